@@ -1,0 +1,88 @@
+package cie
+
+import "math"
+
+// White is the tristimulus value of a reference white, with Y = 1.
+type White struct{ X, Y, Z float64 }
+
+// The two whites used here, for the CIE 2 degree observer.
+//
+// D65 is from the CIE 15 / ASTM E308 tables (from memory: 95.047, 100,
+// 108.883); D50 is the white of the ICC profile connection space (ICC.1:
+// 0.9642, 1, 0.8249).
+var (
+	D65 = White{0.95047, 1, 1.08883}
+	D50 = White{0.9642, 1, 0.8249}
+)
+
+// XYZ is a CIE 1931 tristimulus value; Y is 1 for the reference white.
+type XYZ struct{ X, Y, Z float64 }
+
+// Lab is a CIE 1976 L*a*b* colour under D65, 2 degree observer. L* is 0 for
+// black and 100 for the reference white; a* (green to red) and b* (blue to
+// yellow) have no fixed bounds.
+type Lab struct{ L, A, B float64 }
+
+// LCh is Lab in polar form: lightness, chroma C*ab (0 or more) and the hue
+// angle H in degrees, in [0, 360).
+type LCh struct{ L, C, H float64 }
+
+// The break of the Lab transfer function, as exact fractions.
+//
+// Source: CIE 15; ISO/CIE 11664-4.
+const (
+	labEpsilon = 216.0 / 24389.0
+	labKappa   = 24389.0 / 27.0
+)
+
+// Lab returns the colour of x seen against D65.
+//
+// Source: ISO/CIE 11664-4.
+func (x XYZ) Lab() Lab { return x.LabUnder(D65) }
+
+// LabUnder returns the colour of x seen against the white w.
+//
+// Source: ISO/CIE 11664-4.
+func (x XYZ) LabUnder(w White) Lab {
+	fx, fy, fz := labF(x.X/w.X), labF(x.Y/w.Y), labF(x.Z/w.Z)
+	return Lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
+}
+
+// XYZ returns the tristimulus value of c against D65, the inverse of [XYZ.Lab].
+func (c Lab) XYZ() XYZ {
+	fy := (c.L + 16) / 116
+	fx, fz := fy+c.A/500, fy-c.B/200
+	return XYZ{D65.X * labInverse(fx), D65.Y * labInverse(fy), D65.Z * labInverse(fz)}
+}
+
+func labF(t float64) float64 {
+	if t > labEpsilon {
+		return math.Cbrt(t)
+	}
+	return (labKappa*t + 16) / 116
+}
+
+func labInverse(f float64) float64 {
+	if t := f * f * f; t > labEpsilon {
+		return t
+	}
+	return (116*f - 16) / labKappa
+}
+
+// LCh returns c in polar form. A colour without chroma has hue 0.
+func (c Lab) LCh() LCh {
+	h := math.Atan2(c.B, c.A) * 180 / math.Pi
+	if h < 0 {
+		h += 360
+	}
+	if h >= 360 { // a tiny negative angle rounds up to a full turn
+		h = 0
+	}
+	return LCh{c.L, math.Hypot(c.A, c.B), h}
+}
+
+// Lab returns c in rectangular form.
+func (c LCh) Lab() Lab {
+	s, k := math.Sincos(c.H * math.Pi / 180)
+	return Lab{c.L, c.C * k, c.C * s}
+}

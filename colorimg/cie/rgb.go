@@ -1,0 +1,123 @@
+package cie
+
+import "math"
+
+// RGB is a linear-light colour in some [Space]; 0 is black and 1 the
+// encoding's white. Values outside 0 to 1 are colours that the space's
+// ordinary encoding cannot hold, and are kept.
+type RGB struct{ R, G, B float64 }
+
+// Matrix is a 3 × 3 matrix, row by row.
+type Matrix [3][3]float64
+
+// Apply returns m times the column (x, y, z).
+func (m Matrix) Apply(x, y, z float64) (float64, float64, float64) {
+	return m[0][0]*x + m[0][1]*y + m[0][2]*z,
+		m[1][0]*x + m[1][1]*y + m[1][2]*z,
+		m[2][0]*x + m[2][1]*y + m[2][2]*z
+}
+
+// Mul returns m times n.
+func (m Matrix) Mul(n Matrix) Matrix {
+	var p Matrix
+	for i := range 3 {
+		for j := range 3 {
+			for k := range 3 {
+				p[i][j] += m[i][k] * n[k][j]
+			}
+		}
+	}
+	return p
+}
+
+// Inverse returns the inverse of m. It panics when m is singular: every
+// matrix here is one of a colour space, chosen by a programmer.
+func (m Matrix) Inverse() Matrix {
+	c := func(i, j int) float64 {
+		a, b := (i+1)%3, (i+2)%3
+		d, e := (j+1)%3, (j+2)%3
+		return m[a][d]*m[b][e] - m[a][e]*m[b][d]
+	}
+	det := m[0][0]*c(0, 0) + m[0][1]*c(0, 1) + m[0][2]*c(0, 2)
+	if det == 0 || math.IsNaN(det) {
+		panic("cie: singular matrix")
+	}
+	var p Matrix
+	for i := range 3 {
+		for j := range 3 {
+			p[j][i] = c(i, j) / det
+		}
+	}
+	return p
+}
+
+// Space is an RGB colour space with D65 white: its primaries as a matrix to
+// XYZ, and the sRGB transfer function.
+type Space struct {
+	Name           string
+	ToXYZ, FromXYZ Matrix
+}
+
+// SRGB and DisplayP3 are the two spaces that cameras and phones write.
+//
+// Source: primaries of sRGB from IEC 61966-2-1:1999 (x, y of red 0.64, 0.33;
+// green 0.30, 0.60; blue 0.15, 0.06), of Display P3 from SMPTE RP 431-2 with
+// D65 white (0.680, 0.320; 0.265, 0.690; 0.150, 0.060); from memory. The grid
+// test compares both with another library.
+var (
+	SRGB      = newSpace("sRGB", [3][2]float64{{0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}})
+	DisplayP3 = newSpace("Display P3", [3][2]float64{{0.680, 0.320}, {0.265, 0.690}, {0.150, 0.060}})
+)
+
+// newSpace derives the matrix to XYZ from the primaries' chromaticities, so
+// that (1, 1, 1) is D65.
+func newSpace(name string, xy [3][2]float64) Space {
+	var p Matrix
+	for j, c := range xy {
+		p[0][j], p[1][j], p[2][j] = c[0]/c[1], 1, (1-c[0]-c[1])/c[1]
+	}
+	r, g, b := p.Inverse().Apply(D65.X, D65.Y, D65.Z)
+	for i := range 3 {
+		p[i][0] *= r
+		p[i][1] *= g
+		p[i][2] *= b
+	}
+	return Space{Name: name, ToXYZ: p, FromXYZ: p.Inverse()}
+}
+
+// XYZ returns the tristimulus value of the linear colour c.
+func (s Space) XYZ(c RGB) XYZ {
+	x, y, z := s.ToXYZ.Apply(c.R, c.G, c.B)
+	return XYZ{x, y, z}
+}
+
+// RGB returns x as a linear colour of the space, not clipped.
+func (s Space) RGB(x XYZ) RGB {
+	r, g, b := s.FromXYZ.Apply(x.X, x.Y, x.Z)
+	return RGB{r, g, b}
+}
+
+// Linear undoes the sRGB transfer function: v in 0 to 1 becomes linear light.
+// Negative values are mirrored.
+//
+// Source: IEC 61966-2-1:1999.
+func Linear(v float64) float64 {
+	if v < 0 {
+		return -Linear(-v)
+	}
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}
+
+// Encode applies the sRGB transfer function, the inverse of [Linear].
+func Encode(v float64) float64 {
+	if v < 0 {
+		return -Encode(-v)
+	}
+	if v <= 0.0031308 {
+		return v * 12.92
+	}
+	return 1.055*math.Pow(v, 1/2.4) - 0.055
+}

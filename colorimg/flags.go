@@ -1,0 +1,64 @@
+package colorimg
+
+// The doubts that a reading can carry.
+const (
+	FlagNoCard         Flag = "no-card"         // measured by the camera's white balance
+	FlagCardGiven      Flag = "card-given"      // the user pointed at the card
+	FlagCardUneven     Flag = "card-uneven"     // the light changes across the card
+	FlagCardClipped    Flag = "card-clipped"    // too bright to be read
+	FlagCardDark       Flag = "card-dark"       // in shadow or far underexposed
+	FlagCardSmall      Flag = "card-small"      // few pixels
+	FlagCardTwo        Flag = "card-two"        // another grey thing was nearly as good
+	FlagLightOdd       Flag = "light-odd"       // far from daylight
+	FlagLightUneven    Flag = "light-uneven"    // bloom and card do not see the same light
+	FlagBloomSmall     Flag = "bloom-small"     // few petal pixels
+	FlagBloomEdge      Flag = "bloom-edge"      // cut by the frame
+	FlagBloomTwo       Flag = "bloom-two"       // another bloom is nearly as large
+	FlagPetalClipped   Flag = "petal-clipped"   // many petal pixels too bright to be read
+	FlagPetalShadow    Flag = "petal-shadow"    // part of the bloom in deep shadow
+	FlagPetalUncertain Flag = "petal-uncertain" // petals hard to tell from what is around them
+	FlagTwoColors      Flag = "two-colours"     // the petals hold more than one colour
+	FlagProfile        Flag = "profile"         // no or unusable colour profile; read as sRGB
+	FlagBlurred        Flag = "blurred"         // out of focus
+)
+
+// words are what a grower reads: what it is, then what to do.
+var words = map[Flag][2]string{
+	FlagNoCard:         {"measured without a grey card", "compare only with photos taken in the same light; lay a grey card beside the bloom next time"},
+	FlagCardGiven:      {"the card was pointed out by hand", "nothing, if the outline sits on the card"},
+	FlagCardUneven:     {"the light changes across the card", "photograph it again in open shade, the card flat beside the bloom"},
+	FlagCardClipped:    {"the card is too bright to be read", "take the photo darker, or out of the sun"},
+	FlagCardDark:       {"the card is in shadow or the photo very dark", "lay the card in the same light as the bloom and photograph again"},
+	FlagCardSmall:      {"the card is small in the picture", "go nearer, or use a larger card"},
+	FlagCardTwo:        {"another grey thing looks like a card", "see whether the outline sits on the card; if not, give --card x,y,w,h"},
+	FlagLightOdd:       {"the light is far from daylight", "photograph outdoors, away from lamps and coloured walls"},
+	FlagLightUneven:    {"card and bloom may not be in the same light", "lay the card close beside the bloom, both in open shade"},
+	FlagBloomSmall:     {"the bloom is small in the picture", "go nearer"},
+	FlagBloomEdge:      {"the bloom is cut by the edge of the picture", "photograph the whole bloom"},
+	FlagBloomTwo:       {"several blooms are in the picture", "see whether the outlined one is meant; if not, give --bloom x,y"},
+	FlagPetalClipped:   {"part of the petals is too bright to be read", "take the photo darker, or out of the sun"},
+	FlagPetalShadow:    {"part of the bloom is in deep shadow", "turn the bloom to the light, or use open shade"},
+	FlagPetalUncertain: {"the petals are hard to tell from what is around them", "look at the outline; put a plain board behind the bloom"},
+	FlagTwoColors:      {"the petals hold more than one colour", "compare the colours one by one; the first is the largest"},
+	FlagProfile:        {"the photo has no usable colour profile", "nothing, if the phone writes sRGB; else export with the profile kept"},
+	FlagBlurred:        {"the bloom is out of focus", "photograph it again, held still"},
+}
+
+// Words returns what the flag means and what to do about it, in a grower's
+// words. An unknown flag returns itself and an empty hint.
+func (f Flag) Words() (what, todo string) {
+	if w, ok := words[f]; ok {
+		return w[0], w[1]
+	}
+	return string(f), ""
+}
+
+// Info reports whether the flag is only worth knowing, not a reason to look
+// again: a reading with none but such flags is still ok.
+func (f Flag) Info() bool {
+	switch f {
+	case FlagCardGiven, FlagTwoColors, FlagProfile:
+		return true
+	}
+	return false
+}

@@ -1,0 +1,43 @@
+package colorimg
+
+import (
+	"fmt"
+
+	"hueward/colorimg/photo"
+)
+
+// Options says how to measure. The zero value, like nil, is the usual case.
+type Options struct {
+	Bloom    *Point       // a point on the bloom; nil: the main bloom is found
+	Card     *[4]Point    // corners of the grey patch; nil: the card is found
+	NoCard   bool         // measure by the camera's own white balance, flagged
+	CardY    float64      // reflectance of the card, 0 to 1; 0: 0.18
+	KeepMask bool         // fill Reading.Mask
+	Limits   photo.Limits // largest photo taken; zero value: the usual limits
+}
+
+// Job is one photo of a batch. Its options stand instead of the batch's when
+// not nil.
+type Job struct {
+	File    string
+	Plant   string // empty: not known
+	Options *Options
+}
+
+// RefusedError is a photo that was opened, or could not be, and gives no
+// reading. It prints as one line: what, where, what to do.
+type RefusedError struct {
+	File   string
+	Reason string // "no grey card found"
+	Hint   string // "give --card x,y,w,h or photograph it again"
+	Err    error  // the cause; may be nil
+}
+
+func (e *RefusedError) Error() string {
+	if e.Hint == "" {
+		return fmt.Sprintf("%s: %s", e.File, e.Reason)
+	}
+	return fmt.Sprintf("%s: %s; %s", e.File, e.Reason, e.Hint)
+}
+
+func (e *RefusedError) Unwrap() error { return e.Err }

@@ -1,0 +1,101 @@
+package colorimg
+
+import (
+	"image"
+	"time"
+
+	"hueward/colorimg/cie"
+)
+
+// Method is the version of the way a photo is measured. It is kept with each
+// reading, so that a book knows which of its readings were made alike.
+const Method = 1
+
+// Status says how far a reading may be trusted.
+type Status string
+
+// A reading is sound, or to be looked at (its flags say why), or refused.
+const (
+	OK      Status = "ok"
+	Check   Status = "check"
+	Refused Status = "refused"
+)
+
+// Point is a position in the photo as displayed (after orientation), in full
+// size pixels, x to the right and y down; pixel centres are whole numbers.
+type Point [2]float64
+
+// Reading is one photo's measured petal colour. Its JSON form is relied on by
+// other programs; see DEVELOPERS.md.
+type Reading struct {
+	File    string    `json:"file"`
+	SHA256  string    `json:"sha256"` // of the file's bytes, in hex
+	Plant   *string   `json:"plant"`  // nil: not known
+	TakenAt *TakenAt  `json:"taken_at"`
+	Camera  string    `json:"camera"` // make and model; empty: not written in the photo
+	Size    [2]int    `json:"size"`   // width and height as displayed
+	Status  Status    `json:"status"`
+	Reason  string    `json:"reason"` // why refused or to be checked, and what to do; empty when ok
+	Lab     *Triple   `json:"lab"`    // D65, 2 degree observer; nil when refused
+	LCh     *Triple   `json:"lch"`    // hue in degrees; nil when refused
+	Hex     string    `json:"hex"`    // nearest sRGB colour; empty when refused
+	Name    string    `json:"name"`   // plain-language name; empty when refused
+	Spread  *Triple   `json:"spread"` // robust standard deviation of the petals' L*, a*, b*
+	SE      Errors    `json:"se"`
+	SELab   *Triple   `json:"se_lab"` // precision as a standard error of L*, a*, b*
+	Colors  []Share   `json:"colours"`
+	Petal   PetalArea `json:"petal"`
+	Card    CardRead  `json:"card"`
+	Profile string    `json:"profile"` // colour profile that the photo was read by
+	Flags   []Flag    `json:"flags"`   // never nil
+	Method  int       `json:"method"`
+
+	// Mask is 255 where petal, as displayed, full size; nil when refused or not
+	// asked for (Options.KeepMask).
+	Mask *image.Gray `json:"-"`
+}
+
+// Triple is three numbers of a colour, in the order of their names.
+type Triple [3]float64
+
+// Lab returns t as a Lab colour.
+func (t Triple) Lab() cie.Lab { return cie.Lab{L: t[0], A: t[1], B: t[2]} }
+
+// Errors are standard errors in Delta E 2000. Precision is what a second
+// photo of the same flower with the same phone would scatter by, to compare
+// plants with; Trueness is how far the reading may be from an instrument's.
+type Errors struct {
+	Precision float64 `json:"precision"`
+	Trueness  float64 `json:"trueness"`
+}
+
+// Share is one of the colours of a bloom and the share of its petal area.
+type Share struct {
+	Lab   Triple  `json:"lab"`
+	Share float64 `json:"share"`
+}
+
+// PetalArea is where the petals were found.
+type PetalArea struct {
+	Pixels  int       `json:"pixels"`            // of the full-size photo
+	Share   float64   `json:"share"`             // of the photo's area
+	Bloom   *Point    `json:"bloom"`             // middle of the bloom
+	Outline [][]Point `json:"outline,omitempty"` // closed polygons around the petals, simplified; holes included
+}
+
+// CardRead is how the grey card was found and what it says of the light.
+type CardRead struct {
+	Found   bool       `json:"found"`
+	Corners *[4]Point  `json:"corners"` // of the grey patch
+	Gains   [3]float64 `json:"gains"`   // linear red, green, blue; 1, 1, 1 without a card
+	CCT     float64    `json:"cct"`     // correlated colour temperature of the light, kelvin; 0 when unknown
+	EV      float64    `json:"ev"`      // exposure relative to the card at its true lightness, stops
+}
+
+// TakenAt is a capture time as the camera wrote it. Most cameras write no
+// zone; it is then the garden's own clock, kept as UTC digits.
+type TakenAt struct{ time.Time }
+
+// Flag is a short, stable code of one doubt about a reading. [Flag.Words]
+// says it to a grower, with what to do.
+type Flag string
