@@ -1,0 +1,115 @@
+package report
+
+import (
+	"image"
+	"time"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+)
+
+// What a plant is advised for. The words are the same as in rank --json.
+const (
+	Keep    = "keep"
+	Reserve = "reserve"
+	Pass    = "pass"
+)
+
+// The two aims of a line.
+const (
+	Move = "move" // toward a shade that is not there yet
+	Hold = "hold" // a good variety, true to what it is
+)
+
+// Season is all that a report shows. Strings are plain text; an empty one,
+// like a nil slice, leaves its place out.
+type Season struct {
+	Title  string    // large, on top; empty: the line's name
+	Line   string    // "buff apricot"
+	Season string    // "2026"
+	Aim    string    // Move or Hold; empty: Move
+	Made   time.Time // when the report was made
+	Note   string    // the grower's own words on the season
+
+	Target     Target
+	Plants     []Plant      // in the order of their rank
+	Unmeasured []Unmeasured // plants of the line without a usable reading
+	Photos     []Photo      // measured photos; shown in the order of their plants
+	Refused    []Refused    // photos that gave no reading
+
+	Confidence    float64        // of all intervals, 0 to 1; 0: 0.95
+	Repeatability *Repeatability // nil: not known
+	Trueness      float64        // typical trueness error of one reading, Delta E 2000; 0: not shown
+	Sure          string         // how sure the ranking is as a whole, in a sentence
+	Assumed       []string       // what was assumed and not measured, a sentence each
+	Warnings      []string       // doubts about the whole season, a sentence each
+	Cautions      []string       // nil: the usual cautions, see UsualCautions
+
+	Version string // of the program, for the last line
+}
+
+// Target is the shade aimed at and how near is near enough.
+type Target struct {
+	Lab    cie.Lab
+	Within float64 // tolerance, Delta E 2000; 0: none set
+	Name   string  // plain-language name of the shade
+	Hex    string  // "#rrggbb"
+	Source string  // where the shade comes from: "given as L* a* b*", "measured from buff.jpg"
+}
+
+// Plant is one row of the ranking.
+type Plant struct {
+	ID   string
+	Rank int
+
+	Lab  cie.Lab
+	SE   *colorimg.Triple // standard errors of L*, a*, b*; nil: not known, no ellipse is drawn
+	Hex  string           // "#rrggbb"
+	Name string           // plain-language name
+
+	DeltaE    float64 // from the target
+	Low, High float64 // interval of DeltaE; both 0: not known
+	Direction string  // "darker and pinker than the target"
+
+	Photos     int     // how many readings stand behind the colour
+	Advice     string  // Keep, Reserve or Pass
+	ChanceKept float64 // that it belongs among the kept, 0 to 1; NaN: not known
+	Why        string  // the reason for the advice, in a sentence
+
+	Note     string           // the grower's own words on the plant
+	Colors   []colorimg.Share // its colours when it has several; fewer than two are not shown
+	Warnings []string         // doubts about this plant, a sentence each
+}
+
+// Unmeasured is a plant without a usable reading.
+type Unmeasured struct {
+	ID  string
+	Why string // "no photo this season", "both photos refused: no grey card"
+}
+
+// Photo is one measured photo.
+type Photo struct {
+	Plant   string            // the plant's ID; empty: not known
+	Reading *colorimg.Reading // never nil; its File is shown without folders
+	Name    string            // file name to show instead of Reading.File's, as the grower knows it
+	// Thumb is the photo made small, upright, all of it; [Thumbnail] and
+	// [ThumbnailOf] make one. Nil: the photo is listed without a picture.
+	// Write draws petals and card into a copy of it.
+	Thumb image.Image
+}
+
+// Refused is a photo that gave no reading.
+type Refused struct {
+	File   string // shown without folders
+	Plant  string // empty: not known
+	Reason string // "no grey card found"
+	Hint   string // "give --card x,y,w,h or photograph it again"
+}
+
+// Repeatability is how much of the differences between photos is differences
+// between plants.
+type Repeatability struct {
+	Value   float64 // 0 to 1
+	Within  float64 // usual scatter between photos of one plant, Delta E 2000; 0: not shown
+	Assumed bool    // true: taken as a starting value, the photos being too few
+}

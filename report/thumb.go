@@ -1,0 +1,45 @@
+package report
+
+import (
+	"image"
+	"image/draw"
+	"math"
+
+	"github.com/disintegration/imaging"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+)
+
+// ThumbSide is the longest side of a thumbnail in pixels.
+const ThumbSide = 320
+
+// Thumbnail returns im made small enough for a report. im is upright and taken
+// as sRGB; [ThumbnailOf] is the better choice where a [photo.Photo] is at
+// hand, because it honours the photo's colour profile.
+func Thumbnail(im image.Image) *image.NRGBA {
+	// imaging panics on some paletted images (its issue 165), so it is given
+	// nothing but NRGBA.
+	b := im.Bounds()
+	n := image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	draw.Draw(n, n.Rect, im, b.Min, draw.Src)
+	if b.Dx() <= ThumbSide && b.Dy() <= ThumbSide {
+		return n
+	}
+	return imaging.Fit(n, ThumbSide, ThumbSide, imaging.CatmullRom)
+}
+
+// ThumbnailOf returns an opened photo made small enough for a report, in sRGB.
+// Colours outside sRGB are brought to its edge, for display only.
+func ThumbnailOf(p *photo.Photo) *image.NRGBA {
+	l := p.Image
+	n := image.NewNRGBA(image.Rect(0, 0, l.W, l.H))
+	for i := range l.W * l.H {
+		for c := range 3 {
+			v := cie.Encode(min(1, max(0, float64(l.Pix[3*i+c]))))
+			n.Pix[4*i+c] = uint8(math.Round(255 * v))
+		}
+		n.Pix[4*i+3] = 255
+	}
+	return Thumbnail(n)
+}
