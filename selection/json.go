@@ -1,0 +1,94 @@
+package selection
+
+// RankJSON is what "rank --json" prints. Programs rely on it: keys may be
+// added, none renamed or removed.
+type RankJSON struct {
+	Line          string           `json:"line"`
+	Season        string           `json:"season"`
+	Target        TargetJSON       `json:"target"`
+	Keep          int              `json:"keep"`
+	Plants        []PlantJSON      `json:"plants"` // in order of rank; never null
+	Unmeasured    []UnmeasuredJSON `json:"unmeasured"`
+	Repeatability []RepeatJSON     `json:"repeatability"`
+	Assumed       []string         `json:"assumed"`
+	Warnings      []string         `json:"warnings"`
+}
+
+// TargetJSON is the target that plants were ranked by.
+type TargetJSON struct {
+	Lab    [3]float64 `json:"lab"`
+	Within float64    `json:"within"`
+	Source string     `json:"source"`
+}
+
+// PlantJSON is one plant of the ranking.
+type PlantJSON struct {
+	Plant       string      `json:"plant"`
+	Rank        int         `json:"rank"`
+	Lab         [3]float64  `json:"lab"`
+	DeltaE      float64     `json:"delta_e"`
+	DeltaELow   float64     `json:"delta_e_low"`
+	DeltaEHigh  float64     `json:"delta_e_high"`
+	Direction   string      `json:"direction"`
+	Photos      int         `json:"photos"`
+	ValueLab    *[3]float64 `json:"value_lab"`     // breeding value; null: not computed
+	ValueDeltaE *float64    `json:"value_delta_e"` // its distance; null: not computed
+	Advice      Advice      `json:"advice"`
+	ChanceKept  float64     `json:"chance_kept"`
+	Inbreeding  *float64    `json:"inbreeding"` // null: no pedigree
+	Why         string      `json:"why"`
+}
+
+// UnmeasuredJSON is a plant without any colour.
+type UnmeasuredJSON struct {
+	Plant   string `json:"plant"`
+	Refused int    `json:"refused"`
+	Why     string `json:"why"`
+}
+
+// RepeatJSON is the repeatability of one number; Value is null when it could
+// not be estimated, Assumed then holds what was used.
+type RepeatJSON struct {
+	Of      string   `json:"of"`
+	Value   *float64 `json:"value"`
+	Low     *float64 `json:"low"`
+	High    *float64 `json:"high"`
+	Assumed *float64 `json:"assumed"`
+	Plants  int      `json:"plants"`
+	Photos  int      `json:"photos"`
+}
+
+// JSON returns r in the form that "rank --json" prints. Breeding values and
+// inbreeding are null until they are computed.
+func (r *Ranking) JSON(line, season string) RankJSON {
+	out := RankJSON{
+		Line: line, Season: season,
+		Target:     TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
+		Keep:       r.Keep,
+		Plants:     make([]PlantJSON, 0, len(r.Plants)),
+		Unmeasured: make([]UnmeasuredJSON, 0, len(r.Unmeasured)),
+		Assumed:    append([]string{}, r.Assumed...),
+		Warnings:   append([]string{}, r.Warnings...),
+	}
+	for _, p := range r.Plants {
+		out.Plants = append(out.Plants, PlantJSON{
+			Plant: p.ID, Rank: p.Rank, Lab: vec(p.Lab),
+			DeltaE: p.DeltaE, DeltaELow: p.Low, DeltaEHigh: p.High,
+			Direction: p.Direction, Photos: p.Photos,
+			Advice: p.Advice, ChanceKept: p.ChanceKept, Why: p.Why,
+		})
+	}
+	for _, u := range r.Unmeasured {
+		out.Unmeasured = append(out.Unmeasured, UnmeasuredJSON{u.ID, u.Refused, u.Why})
+	}
+	for _, q := range r.Repeatability {
+		j := RepeatJSON{Of: q.Of, Plants: q.Plants, Photos: q.Photos}
+		if q.Known {
+			j.Value, j.Low, j.High = &q.Value, &q.Low, &q.High
+		} else {
+			j.Assumed = &q.Value
+		}
+		out.Repeatability = append(out.Repeatability, j)
+	}
+	return out
+}

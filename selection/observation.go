@@ -1,0 +1,76 @@
+package selection
+
+import (
+	"fmt"
+	"math"
+
+	"hueward/colorimg/cie"
+)
+
+// Observation is one photo's (or one instrument's) reading of one plant,
+// reduced to plain numbers.
+type Observation struct {
+	Plant string  // the plant's id; not empty
+	Photo string  // file name, to name the photo in warnings; may be empty
+	Lab   cie.Lab // ignored when Refused
+	// SE is the within-photo standard error of L*, a*, b*; zero: not known,
+	// then only the scatter between photos counts.
+	SE        [3]float64
+	Precision float64 // standard error when plants are compared, Delta E 2000; only shown
+	Trueness  float64 // standard error against an instrument, Delta E 2000; not averaged away by more photos
+	Check     bool    // carries a flag that asks for a second look
+	NoCard    bool    // measured without a grey card
+	Refused   bool    // gave no colour; kept so that the plant is listed as unmeasured
+	Reason    string  // why it was refused
+}
+
+// Options says how to rank. The zero value, like nil, is the usual case.
+type Options struct {
+	// Keep is how many plants to keep as parents. 0: by KeepShare.
+	Keep int
+	// KeepShare is the share of the measured plants to keep, above 0 and at
+	// most 1. 0: a quarter. At least 2 plants are kept (when there are 2), for
+	// a line kept from one plant is a selfed line.
+	KeepShare float64
+	Draws     int      // Monte Carlo draws of the chance of belonging; 0: 2000
+	Seed      uint64   // of those draws; the same seed gives the same answer
+	Plants    []string // further plants of the line, listed as unmeasured when no observation names them
+}
+
+// check reports the first thing in o that cannot be ranked, in words.
+func (o Observation) check() error {
+	what := fmt.Sprintf("plant %q", o.Plant)
+	if o.Photo != "" {
+		what = fmt.Sprintf("photo %q of plant %q", o.Photo, o.Plant)
+	}
+	if o.Plant == "" {
+		return fmt.Errorf("photo %q: no plant is named; say which plant it shows", o.Photo)
+	}
+	if o.Refused {
+		return nil
+	}
+	for i, v := range vec(o.Lab) {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return fmt.Errorf("%s: %s is %v, not a colour; measure it again or leave it out", what, axes[i], v)
+		}
+	}
+	for i, v := range o.SE {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			return fmt.Errorf("%s: standard error of %s is %v, want 0 or more", what, axes[i], v)
+		}
+	}
+	for _, v := range [2]float64{o.Precision, o.Trueness} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			return fmt.Errorf("%s: standard error %v Delta E, want 0 or more", what, v)
+		}
+	}
+	return nil
+}
+
+// axes names the three numbers of a Lab colour.
+var axes = [3]string{"L*", "a*", "b*"}
+
+// vec returns c as three numbers, in the order of [axes].
+func vec(c cie.Lab) [3]float64 { return [3]float64{c.L, c.A, c.B} }
+
+func lab(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }

@@ -1,0 +1,52 @@
+package selection
+
+import "strings"
+
+// CompareIDs orders plant ids as a grower would: runs of digits by their
+// number, so that "M-9" comes before "M-10"; letters without regard to case.
+// Ids that differ only in case or in leading zeros are ordered by their bytes,
+// so only identical ids compare as 0. It is meant for slices.SortFunc.
+func CompareIDs(x, y string) int {
+	a, b := strings.ToLower(x), strings.ToLower(y)
+	for a != "" && b != "" {
+		da, db := digits(a), digits(b)
+		if da > 0 && db > 0 {
+			na, nb := strings.TrimLeft(a[:da], "0"), strings.TrimLeft(b[:db], "0")
+			if len(na) != len(nb) {
+				return sign(len(na) - len(nb))
+			}
+			if c := strings.Compare(na, nb); c != 0 {
+				return c
+			}
+			a, b = a[da:], b[db:]
+			continue
+		}
+		if a[0] != b[0] {
+			return sign(int(a[0]) - int(b[0]))
+		}
+		a, b = a[1:], b[1:]
+	}
+	if len(a) != len(b) {
+		return sign(len(a) - len(b))
+	}
+	return strings.Compare(x, y)
+}
+
+// digits is the length of the run of ASCII digits that s begins with.
+func digits(s string) int {
+	n := 0
+	for n < len(s) && s[n] >= '0' && s[n] <= '9' {
+		n++
+	}
+	return n
+}
+
+func sign(n int) int {
+	switch {
+	case n < 0:
+		return -1
+	case n > 0:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,61 @@
+package selection
+
+import "hueward/colorimg/cie"
+
+// Advice is what to do with a plant this season.
+type Advice string
+
+// Keep it as a parent; hold it in reserve until the kept ones are safe; or
+// pass it by.
+const (
+	Keep    Advice = "keep"
+	Reserve Advice = "reserve"
+	Pass    Advice = "pass"
+)
+
+// Plant is one measured plant in a [Ranking].
+type Plant struct {
+	ID   string
+	Rank int     // 1 is nearest to the target; no two plants share a rank
+	Lab  cie.Lab // weighted mean of its photos
+	// Cov is the covariance of the error of Lab, for L*, a*, b*: what is
+	// left of the photos' scatter after averaging. The camera's own error,
+	// which all photos share, is not in it: see Trueness.
+	Cov         [3][3]float64
+	Precision   float64 // the same as one standard error, Delta E 2000
+	Trueness    float64 // largest of its photos' against an instrument, Delta E 2000
+	Photos      int     // readings that gave a colour
+	Flagged     int     // of these, with a flag that asks for a second look or without a card
+	Refused     int     // readings that gave none
+	DeltaE      float64 // CIEDE2000 from Lab to the target
+	Low, High   float64 // 95 % interval of the plant's true distance; 0 ≤ Low ≤ DeltaE ≤ High
+	Direction   string  // how it differs from the target, in words: [Direction]
+	Within      bool    // DeltaE is within the tolerance
+	ChanceKept  float64 // probability that the plant truly is among the Ranking.Keep nearest, 0 to 1
+	Advice      Advice
+	Why         string   // reason of the advice, in a grower's words
+	Disagreeing []string // photos that do not agree with its others and count for less
+}
+
+// Unmeasured is a plant without any colour this season.
+type Unmeasured struct {
+	ID      string
+	Refused int    // photos that were refused
+	Why     string // "no photo" or why its last photo was refused
+}
+
+// Ranking is the outcome of [Rank].
+type Ranking struct {
+	Target     Target // with its tolerance filled in
+	Keep       int    // how many plants are kept
+	Plants     []Plant
+	Unmeasured []Unmeasured // in natural order of id
+	// Between is the variance between plants, and Photo the variance between
+	// photos of one plant beyond what each photo's own error explains, both as
+	// covariance of L*, a*, b*.
+	Between, Photo [3][3]float64
+	// Repeatability of one photo, for L*, a*, b* and the distance to the target.
+	Repeatability [4]Repeat
+	Assumed       []string // every number that was assumed, and what was; never nil
+	Warnings      []string // doubts, each with what to do; never nil
+}
