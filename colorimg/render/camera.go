@@ -1,0 +1,120 @@
+package render
+
+import (
+	"image"
+	"math"
+
+	"hueward/colorimg/cie"
+)
+
+// codes is the sRGB transfer function as a table over 0..1, in 255ths.
+var codes = func() (t [1<<14 + 2]float32) {
+	for i := range t {
+		t[i] = float32(255 * cie.Encode(float64(i)/(1<<14)))
+	}
+	return t
+}()
+
+// encode is the sRGB code of a linear value, cut to 0..255.
+func encode(v float32) uint8 {
+	if v <= 0 {
+		return 0
+	}
+	if v >= 1 {
+		return 255
+	}
+	if v < 0.004 { // the table is too coarse near black; linear there, or nearly
+		if v < 0.0031308 {
+			return uint8(v*(12.92*255) + 0.5)
+		}
+	}
+	p := v * (1 << 14)
+	i := int(p)
+	a := codes[i]
+	return uint8(a + (codes[i+1]-a)*(p-float32(i)) + 0.5)
+}
+
+// blur spreads every pixel by a normal curve of the standard deviation, in
+// place, the frame's edges repeated.
+func blur(pix []rgb, w, h int, sigma float64) {
+	n := int(math.Ceil(2.5 * sigma))
+	if sigma <= 0.05 || n == 0 {
+		return
+	}
+	kernel := make([]float32, n+1)
+	sum := 0.0
+	for i := range kernel {
+		v := math.Exp(-float64(i*i) / (2 * sigma * sigma))
+		kernel[i] = float32(v)
+		sum += 2 * v
+	}
+	for i := range kernel {
+		kernel[i] /= float32(sum - 1)
+	}
+	tmp := make([]rgb, len(pix))
+	bands(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			row := pix[y*w : (y+1)*w]
+			smooth(tmp[y*w:(y+1)*w], kernel, func(x int) rgb { return row[min(max(x, 0), w-1)] })
+		}
+	})
+	bands(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			out := pix[y*w : (y+1)*w]
+			mid := tmp[y*w : (y+1)*w]
+			for x, v := range mid {
+				out[x] = v.times(kernel[0])
+			}
+			for i := 1; i <= n; i++ {
+				a := tmp[max(y-i, 0)*w:][:w]
+				b := tmp[min(y+i, h-1)*w:][:w]
+				k := kernel[i]
+				for x := range out {
+					o, p, q := &out[x], &a[x], &b[x]
+					o[0] += k * (p[0] + q[0])
+					o[1] += k * (p[1] + q[1])
+					o[2] += k * (p[2] + q[2])
+				}
+			}
+		}
+	})
+}
+
+func smooth(out []rgb, kernel []float32, at func(int) rgb) {
+	for x := range out {
+		s := at(x).times(kernel[0])
+		for i := 1; i < len(kernel); i++ {
+			a, b, k := at(x-i), at(x+i), kernel[i]
+			s[0] += k * (a[0] + b[0])
+			s[1] += k * (a[1] + b[1])
+			s[2] += k * (a[2] + b[2])
+		}
+		out[x] = s
+	}
+}
+
+// expose adds the sensor's noise and encodes. Noise has the variance
+// 1.2e-4 v + 3e-6 at the linear value v, for level 1: shot and read noise as
+// of a phone in daylight (a guess, from common practice).
+func expose(pix []rgb, w, h int, level float64, seed int64) *image.NRGBA {
+	im := image.NewNRGBA(image.Rect(0, 0, w, h))
+	k := float32(level * level)
+	bands(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			r := newScatter(seed, y)
+			out := im.Pix[y*im.Stride:]
+			for x, c := range pix[y*w : (y+1)*w] {
+				if k > 0 {
+					bits := r.next()
+					for i, v := range c {
+						g := normals[bits>>(14*i)&(1<<14-1)]
+						c[i] += g * sqrt(k*(max(v, 0)*1.2e-4+3e-6))
+					}
+				}
+				o := out[4*x : 4*x+4]
+				o[0], o[1], o[2], o[3] = encode(c[0]), encode(c[1]), encode(c[2]), 255
+			}
+		}
+	})
+	return im
+}

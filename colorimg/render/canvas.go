@@ -1,0 +1,86 @@
+package render
+
+import (
+	"runtime"
+	"sync"
+
+	"hueward/colorimg/cie"
+)
+
+// rgb is a linear sRGB colour, not cut to 0..1.
+type rgb [3]float32
+
+func linear(c cie.Lab) rgb {
+	v := cie.SRGB.RGB(c.XYZ())
+	return rgb{float32(v.R), float32(v.G), float32(v.B)}
+}
+
+func (c rgb) lab() cie.Lab {
+	return cie.SRGB.XYZ(cie.RGB{R: float64(c[0]), G: float64(c[1]), B: float64(c[2])}).Lab()
+}
+
+func (c rgb) times(k float32) rgb { return rgb{c[0] * k, c[1] * k, c[2] * k} }
+
+func (c rgb) mix(d rgb, k float32) rgb {
+	return rgb{c[0] + (d[0]-c[0])*k, c[1] + (d[1]-c[1])*k, c[2] + (d[2]-c[2])*k}
+}
+
+// canvas holds the surfaces that the camera sees. Shapes are painted from the
+// ground up, each over what is there.
+type canvas struct {
+	w, h  int
+	unit  float32    // size of one pixel of a picture 1600 wide: strokes and grain scale with it
+	light [2]float32 // unit vector in the picture, toward the light
+	refl  []rgb      // reflectance
+	shade []float32  // light that reaches the surface, 1 for a flat open one
+	petal []float32  // how much of the pixel is petal of the main bloom
+}
+
+func newCanvas(w, h int) *canvas {
+	n := w * h
+	return &canvas{w: w, h: h, unit: float32(w) / 1600,
+		refl: make([]rgb, n), shade: make([]float32, n), petal: make([]float32, n)}
+}
+
+// shape is anything that can be painted into rows y0 to y1-1 alone.
+type shape interface {
+	paint(c *canvas, y0, y1 int)
+}
+
+// put lays a surface over pixel i, covering the share k of it.
+func (c *canvas) put(i int, k float32, col rgb, shade, petal float32) {
+	if k >= 1 {
+		c.refl[i], c.shade[i], c.petal[i] = col, shade, petal
+		return
+	}
+	c.refl[i] = c.refl[i].mix(col, k)
+	c.shade[i] += (shade - c.shade[i]) * k
+	c.petal[i] += (petal - c.petal[i]) * k
+}
+
+// bands calls f for bands of rows that cover 0 to h-1, on all cores.
+func bands(h int, f func(y0, y1 int)) {
+	n := min(runtime.GOMAXPROCS(0)*4, h)
+	next := make(chan int, n)
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				f(h*i/n, h*(i+1)/n)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+func clamp(v float32) float32 { return min(max(v, 0), 1) }
+
+// ease is 0 below a, 1 above b, and smooth between.
+func ease(a, b, v float32) float32 {
+	t := clamp((v - a) / (b - a))
+	return t * t * (3 - 2*t)
+}

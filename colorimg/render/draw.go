@@ -1,0 +1,190 @@
+package render
+
+import (
+	"image"
+	"image/jpeg"
+	"io"
+	"math"
+	"math/rand/v2"
+)
+
+// Draw returns the photo of the scene and what a perfect measurement of it
+// would find. It depends on s alone.
+func Draw(s Scene) (*image.NRGBA, Truth) {
+	s = s.with()
+	p := compose(s)
+	c := newCanvas(s.Width, s.Height)
+	c.light = p.light
+	bands(c.h, func(y0, y1 int) {
+		for _, q := range p.below {
+			q.paint(c, y0, y1)
+		}
+		p.shadow.darken(c, y0, y1)
+		for _, q := range p.above {
+			q.paint(c, y0, y1)
+		}
+	})
+	t := p.truth(s, c)
+	gains := rgb{float32(t.Gains[0]), float32(t.Gains[1]), float32(t.Gains[2])}
+	gains = gains.times(float32(math.Exp2(s.EV)))
+	bands(c.h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			for x := range c.w {
+				i := y*c.w + x
+				k := c.shade[i] * p.lamp.at(float32(x), float32(y))
+				v := &c.refl[i]
+				v[0], v[1], v[2] = v[0]*k*gains[0], v[1]*k*gains[1], v[2]*k*gains[2]
+			}
+		}
+	})
+	blur(c.refl, c.w, c.h, s.Blur*float64(c.unit))
+	return expose(c.refl, c.w, c.h, s.Noise, s.Seed), t
+}
+
+// JPEG writes the photo of the scene at the quality, 1 to 100, and returns
+// what a perfect measurement would find.
+func (s Scene) JPEG(w io.Writer, quality int) (Truth, error) {
+	im, t := Draw(s)
+	return t, jpeg.Encode(w, im, &jpeg.Options{Quality: quality})
+}
+
+// picture is a scene with every choice made.
+type picture struct {
+	light  [2]float32
+	lamp   *lamp
+	below  []shape // what the bloom's shadow falls on
+	above  []shape
+	shadow *softShadow
+	bloom  *head
+	card   *card // nil: none
+	radius float64
+}
+
+// compose makes the choices that the scene leaves to its seed. Each subject
+// has its own stream, so that a change of one leaves the others as they are.
+func compose(s Scene) *picture {
+	stream := func(n uint64) *rand.Rand { return rand.New(rand.NewPCG(uint64(s.Seed), n)) }
+	w, h := float64(s.Width), float64(s.Height)
+	unit := w / 1600
+	short := min(w, h)
+	p := &picture{}
+	r := stream(1)
+	// Light from above the frame, more often from the left.
+	sin, cos := math.Sincos((-120 + 28*r.NormFloat64()) * math.Pi / 180)
+	p.light = [2]float32{float32(cos), float32(sin)}
+	p.lamp = newLamp(s, r)
+
+	x, y, radius := s.At[0]*w, s.At[1]*h, s.Diameter*short/2
+	p.bloom = newHead(s, stream(2), x, y, radius, unit)
+	p.radius = p.bloom.farthest()
+	taken := []circle{{x, y, p.radius * 1.04}}
+	if !s.Card.None {
+		r := stream(3)
+		edge := placeCard(s, r, x, y, p.radius)
+		p.card = newCard(s, r, edge)
+	}
+
+	g := stream(4)
+	ground := newGround(s, g)
+	p.below = append(p.below, ground)
+	if !s.Ground.Plain() {
+		for range 260 {
+			p.below = append(p.below, newStone(g, s.Width, s.Height, unit, ground.col))
+		}
+	}
+	p.foliage(s, stream(5), short)
+	others := p.others(s, stream(6), taken, unit)
+	p.stalk(s, stream(7), short)
+	p.shadow = castShadow(p, s, others)
+	if p.card != nil {
+		p.above = append(p.above, p.card)
+	}
+	for _, o := range others {
+		p.above = append(p.above, o)
+	}
+	p.above = append(p.above, p.bloom)
+	return p
+}
+
+type circle struct{ x, y, r float64 }
+
+// foliage scatters leaves over the ground of a garden.
+func (p *picture) foliage(s Scene, r *rand.Rand, short float64) {
+	n := 0
+	switch s.Ground {
+	case Soil:
+		n = 16
+	case Leaves:
+		n = 110
+	}
+	for i := range n {
+		long := short * (0.13 + 0.17*r.Float64())
+		x, y := r.Float64()*float64(s.Width), r.Float64()*float64(s.Height)
+		leaf := newLeaf(r, x, y, r.Float64()*2*math.Pi, long, 0.15+0.09*r.Float64())
+		k := float32(0.62 + 0.38*float64(i)/float64(n)) // the lower ones are in the dark
+		leaf.col = leaf.col.times(k)
+		p.below = append(p.below, leaf)
+	}
+}
+
+// others places the further blooms, clear of the main one and of the card.
+func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []*head {
+	var out []*head
+	for range min(s.Blooms, 12) {
+		for range 200 {
+			radius := s.Diameter * min(float64(s.Width), float64(s.Height)) / 2 * (0.42 + 0.3*r.Float64())
+			x, y := r.Float64()*float64(s.Width), r.Float64()*float64(s.Height)
+			ok := p.card == nil || p.card.edge.clear(x, y) > radius*1.08
+			for _, c := range taken {
+				ok = ok && math.Hypot(x-c.x, y-c.y) > c.r+radius*1.08
+			}
+			if !ok {
+				continue
+			}
+			h := newHead(s, r, x, y, radius, unit)
+			for _, b := range h.blades {
+				b.petal = 0
+			}
+			out = append(out, h)
+			taken = append(taken, circle{x, y, radius * 1.04})
+			break
+		}
+	}
+	return out
+}
+
+// stalk lays the main bloom's stem, with a few leaves, from under the head to
+// the edge of the frame, away from the card.
+func (p *picture) stalk(s Scene, r *rand.Rand, short float64) {
+	x, y := float64(p.bloom.x), float64(p.bloom.y)
+	angle := math.Pi/2 + 0.35*r.NormFloat64()
+	if p.card != nil {
+		m := p.card.edge.middle()
+		to := math.Atan2(m[1]-y, m[0]-x)
+		if d := math.Remainder(angle-to, 2*math.Pi); math.Abs(d) < 0.8 {
+			angle = to + math.Copysign(0.8+0.3*r.Float64(), d)
+		}
+	}
+	far := math.Hypot(float64(s.Width), float64(s.Height))
+	sin, cos := math.Sincos(angle)
+	bow := 0.10 * far * r.NormFloat64() * 0.6
+	st := newStem(x, y, x+cos*far*0.4-sin*bow, y+sin*far*0.4+cos*bow, x+cos*far*0.9, y+sin*far*0.9,
+		short*0.0085, short*0.0105, linearLCh(44, 30, 122))
+	p.below = append(p.below, st)
+	for i := range 3 {
+		t := (p.radius*0.6 + float64(i)*short*0.13 + short*0.05*r.Float64()) / (far * 0.9)
+		if t > 0.9 {
+			break
+		}
+		lx, ly, a := st.at(t)
+		side := float64(1 - 2*(i%2))
+		leaf := newLeaf(r, lx, ly, a+side*(0.75+0.2*r.Float64()), short*(0.20+0.06*r.Float64()), 0.16+0.04*r.Float64())
+		if p.card != nil {
+			tx, ty := leaf.tipPoint()
+			if p.card.edge.clear(tx, ty) < short*0.05 {
+				continue
+			}
+		}
+		p.below = append(p.below, leaf)
+	}
+}

@@ -1,0 +1,67 @@
+package render
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"hueward/colorimg/cie"
+)
+
+// Daylight returns the chromaticity of daylight of the colour temperature, in
+// kelvin. The formula is stated for 4000 to 25 000 K and is used a little
+// beyond.
+//
+// Source: CIE 15, the daylight locus; TestDaylight checks it.
+func Daylight(kelvin float64) (x, y float64) {
+	t := 1e3 / kelvin
+	if kelvin <= 7000 {
+		x = ((-4.6070*t+2.9678)*t+0.09911)*t + 0.244063
+	} else {
+		x = ((-2.0064*t+1.9018)*t+0.24748)*t + 0.237040
+	}
+	return x, (-3.000*x+2.870)*x - 0.275
+}
+
+// Gains returns what light of the colour temperature does to the linear red,
+// green and blue of a picture balanced for D65; green is 1 before the tint.
+func Gains(kelvin, tint float64) [3]float64 {
+	x, y := Daylight(kelvin)
+	c := cie.SRGB.RGB(cie.XYZ{X: x / y, Y: 1, Z: (1 - x - y) / y})
+	return [3]float64{c.R / c.G, tint, c.B / c.G}
+}
+
+// lamp is how much light falls on each place of the frame.
+type lamp struct {
+	w, h     float32
+	gx, gy   float32 // gradient
+	vignette float32
+	shadow   float32
+	sx, sy   float32 // middle of the patch of shade
+	sr       float32
+	off      float32
+}
+
+func newLamp(s Scene, r *rand.Rand) *lamp {
+	sin, cos := math.Sincos(r.Float64() * 2 * math.Pi)
+	w, h := float64(s.Width), float64(s.Height)
+	return &lamp{
+		w: float32(w), h: float32(h), gx: float32(s.Gradient * cos), gy: float32(s.Gradient * sin),
+		vignette: float32(s.Vignette), shadow: float32(s.Shadow),
+		sx: float32(s.ShadowAt[0] * w), sy: float32(s.ShadowAt[1] * h), sr: float32(min(w, h) / 3), off: float32(r.Float64() * 200),
+	}
+}
+
+func (l *lamp) at(x, y float32) float32 {
+	u, v := 2*(x+0.5)/l.w-1, 2*(y+0.5)/l.h-1
+	k := 1 + l.gx*u + l.gy*v
+	if l.vignette != 0 {
+		q := (u*u + v*v) / 2
+		k *= 1 - l.vignette*q*q
+	}
+	if l.shadow != 0 {
+		dx, dy := (x-l.sx)/l.sr, (y-l.sy)/l.sr
+		q := sqrt(dx*dx+dy*dy) + 0.18*noise(dx*1.3+l.off, dy*1.3)
+		k *= 1 - l.shadow*(1-ease(0.82, 1.12, q))
+	}
+	return k
+}

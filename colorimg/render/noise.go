@@ -1,0 +1,64 @@
+package render
+
+import "math/rand/v2"
+
+// Smooth random fields come from one fixed table of values in -1..1, read
+// with smooth interpolation; it repeats every 256 cells.
+const tableSize = 256
+
+var table = func() (t [tableSize * tableSize]float32) {
+	r := rand.New(rand.NewPCG(20, 26))
+	for i := range t {
+		t[i] = float32(2*r.Float64() - 1)
+	}
+	return t
+}()
+
+// noise is a smooth random field in -1..1 with cells of size 1.
+func noise(x, y float32) float32 {
+	ix, iy := floor(x), floor(y)
+	fx, fy := x-float32(ix), y-float32(iy)
+	fx *= fx * (3 - 2*fx)
+	fy *= fy * (3 - 2*fy)
+	x0, x1 := ix&(tableSize-1), (ix+1)&(tableSize-1)
+	y0, y1 := iy&(tableSize-1)*tableSize, (iy+1)&(tableSize-1)*tableSize
+	a, b := table[y0+x0], table[y1+x0]
+	a += (table[y0+x1] - a) * fx
+	b += (table[y1+x1] - b) * fx
+	return a + (b-a)*fy
+}
+
+func floor(x float32) int {
+	i := int(x)
+	if float32(i) > x {
+		i--
+	}
+	return i
+}
+
+// normals holds evenly likely values of a standard normal variable.
+var normals = func() (t [1 << 14]float32) {
+	r := rand.New(rand.NewPCG(20, 27))
+	for i := range t {
+		t[i] = float32(r.NormFloat64())
+	}
+	return t
+}()
+
+// scatter is a stream of random bits for one row of pixels (SplitMix64), so
+// that rows can be drawn in any order.
+type scatter uint64
+
+func newScatter(seed int64, row int) scatter {
+	s := scatter(uint64(seed)*0x9e3779b97f4a7c15 + uint64(row)*0xd1342543de82ef95)
+	s.next()
+	return s
+}
+
+func (s *scatter) next() uint64 {
+	*s += 0x9e3779b97f4a7c15
+	z := uint64(*s)
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	return z ^ z>>31
+}

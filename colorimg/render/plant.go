@@ -1,0 +1,91 @@
+package render
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"hueward/colorimg/cie"
+)
+
+// newLeaf is a leaf from x, y toward the angle.
+func newLeaf(r *rand.Rand, x, y, angle, long, width float64) *blade {
+	sin, cos := math.Sincos(angle)
+	lab := cie.LCh{L: 36 + 9*r.NormFloat64()*0.8, C: 25 + 4*r.NormFloat64(), H: 129 + 5*r.NormFloat64()}
+	lab.L = min(max(lab.L, 22), 52)
+	return &blade{
+		x: float32(x), y: float32(y), cos: float32(cos), sin: float32(sin), long: float32(long), half: float32(long * width),
+		widest: float32(0.36 + 0.14*r.Float64()), foot: 0.18, pointed: true, bend: float32(0.09 * r.NormFloat64()),
+		rise: 0.10, droop: -0.26, cup: -0.16, deep: 0.12, cast: 0.34, reach: float32(long * 0.10),
+		vein: 0.16, veins: 5, leaf: true, col: linear(lab.Lab()), off: float32(r.Float64() * 200),
+	}
+}
+
+// stem is a tapering curve of three points, drawn as short straight pieces.
+type stem struct {
+	x, y   [stemPoints]float32
+	r0, r1 float32 // half width at the head and at the far end
+	col    rgb
+}
+
+const stemPoints = 13
+
+func newStem(x0, y0, x1, y1, x2, y2, r0, r1 float64, col rgb) *stem {
+	s := &stem{r0: float32(r0), r1: float32(r1), col: col}
+	for i := range stemPoints {
+		t := float64(i) / (stemPoints - 1)
+		a, b, c := (1-t)*(1-t), 2*t*(1-t), t*t
+		s.x[i], s.y[i] = float32(a*x0+b*x1+c*x2), float32(a*y0+b*y1+c*y2)
+	}
+	return s
+}
+
+// at is the point and direction at share t of the length.
+func (s *stem) at(t float64) (x, y, angle float64) {
+	i := min(int(t*(stemPoints-1)), stemPoints-2)
+	return float64(s.x[i]), float64(s.y[i]), math.Atan2(float64(s.y[i+1]-s.y[i]), float64(s.x[i+1]-s.x[i]))
+}
+
+func (s *stem) paint(c *canvas, y0, y1 int) {
+	m := s.r1*2.6 + 2
+	lo, hi := s.y[0], s.y[0]
+	left, right := s.x[0], s.x[0]
+	for i := range s.y {
+		lo, hi = min(lo, s.y[i]), max(hi, s.y[i])
+		left, right = min(left, s.x[i]), max(right, s.x[i])
+	}
+	for y := max(y0, int(lo-m)); y < min(y1, int(hi+m)+1); y++ {
+		for x := max(0, int(left-m)); x < min(c.w, int(right+m)+1); x++ {
+			s.pixel(c, x, y, m)
+		}
+	}
+}
+
+func (s *stem) pixel(c *canvas, x, y int, m float32) {
+	best, side, along := float32(1e18), float32(0), float32(0)
+	fx, fy := float32(x), float32(y)
+	for i := range stemPoints - 1 {
+		ax, ay := s.x[i], s.y[i]
+		bx, by := s.x[i+1]-ax, s.y[i+1]-ay
+		px, py := fx-ax, fy-ay
+		t := clamp((px*bx + py*by) / (bx*bx + by*by))
+		ex, ey := px-t*bx, py-t*by
+		if d := ex*ex + ey*ey; d < best {
+			best, along = d, (float32(i)+t)/(stemPoints-1)
+			side = ex*c.light[0] + ey*c.light[1]
+		}
+	}
+	d := sqrt(best)
+	if d > m {
+		return
+	}
+	r := s.r0 + (s.r1-s.r0)*along
+	i := y*c.w + x
+	if d > r && d < 2.5*r {
+		t := 1 - (d-r)/(1.5*r)
+		c.shade[i] *= 1 - 0.42*t*t*clamp(0.55-side/d)
+	}
+	if k := clamp(r - d + 0.5); k > 0 {
+		q := d / r
+		c.put(i, k, s.col, 0.92+0.26*side/r-0.14*q*q+0.05*noise(along*90, side), 0)
+	}
+}

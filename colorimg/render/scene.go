@@ -1,0 +1,180 @@
+// Package render draws made-up close photographs of one flower head, seen
+// from above, whose petal colour is known: for the demo, and to test the
+// measuring against.
+//
+// Start with [Draw], or [Scene.JPEG] for the bytes of a photo. Colours are
+// those of surfaces: Lab under D65, 2 degree observer. A photo is those
+// surfaces, as linear sRGB, times their shading, times one gain a channel for
+// the light, times the exposure, with camera noise, cut to 0..1 and encoded as
+// sRGB. What came out is told in a [Truth].
+//
+// Lengths are in pixels unless a field says otherwise; pixel centres are whole
+// numbers, x to the right and y down. A scene and its seed give the same
+// picture every time, on any number of cores.
+//
+// It draws no gloss and no light that shines through or between petals: those
+// would change the colour that a perfect measurement should report.
+package render
+
+import (
+	"image"
+
+	"hueward/colorimg/cie"
+)
+
+// Form is how a head is built, in the trade's words.
+type Form int
+
+// The forms of a head.
+const (
+	Single     Form = iota // one row of petals around an open disc; cosmos
+	SemiDouble             // two to four rows around an open disc; pot marigold
+	Double                 // rows to the middle, the disc all but hidden; zinnia, dahlia
+	Ball                   // a globe of short cupped petals; ball and pompon dahlia
+	Spider                 // many narrow petals; spider chrysanthemum, cactus zinnia
+)
+
+// Forms are all of them.
+var Forms = []Form{Single, SemiDouble, Double, Ball, Spider}
+
+func (f Form) String() string {
+	return [...]string{"single", "semi-double", "double", "ball", "spider"}[f]
+}
+
+// Ground is what lies behind the bloom.
+type Ground int
+
+// The grounds.
+const (
+	Board     Ground = iota // a plain pale board
+	DarkBoard               // a plain dark board
+	GrayBoard               // a plain neutral board, lighter than a grey card
+	Wood                    // a board with its grain
+	Soil                    // bare soil with crumbs, stones and a few leaves
+	Leaves                  // the plant's own foliage over soil
+)
+
+// Grounds are all of them.
+var Grounds = []Ground{Board, DarkBoard, GrayBoard, Wood, Soil, Leaves}
+
+func (g Ground) String() string {
+	return [...]string{"board", "dark board", "grey board", "wood", "soil", "leaves"}[g]
+}
+
+// Plain reports whether g is a board, not a garden.
+func (g Ground) Plain() bool { return g <= Wood }
+
+// Scene is what is in front of the camera, and the camera. The zero value is
+// a buff apricot single bloom on a pale board under D65 with a grey card.
+type Scene struct {
+	Width, Height int // 0: 1600 × 1200
+
+	Petal    cie.Lab    // of the petals' body; zero: 76, 18, 42, a buff apricot
+	Tip, Eye *cie.Lab   // second colour at the petals' tips or base; nil: none
+	Center   cie.Lab    // of the disc; zero: 66, 18, 66, golden
+	Form     Form       // 0: Single
+	Petals   int        // in a row, or for Double and Ball in all; 0: usual for the form
+	Diameter float64    // of the bloom, share of the frame's shorter side; 0: 0.5
+	At       [2]float64 // middle of the bloom, share of the frame; zero: 0.5, 0.5
+	Blooms   int        // further, smaller blooms of the same variety
+
+	Ground    Ground   // 0: Board
+	GroundLab *cie.Lab // of the board or the soil; nil: usual for the ground
+	Card      CardSpec
+
+	Kelvin   float64 // colour temperature of the daylight; 0: 6504
+	Tint     float64 // further gain of the green channel; 0: 1
+	EV       float64 // exposure in stops; at 0 a white surface is just not clipped
+	Gradient float64 // light falls off from the middle by this share to either edge, in a direction of the seed's choice
+	Vignette float64 // share of light lost in the corners
+	Shadow   float64 // share of light lost in a soft-edged patch of shade; 0: none
+
+	// ShadowAt is the middle of the patch, share of the frame; zero: over the
+	// frame's lower right. Its radius is a third of the shorter side.
+	ShadowAt [2]float64
+
+	Noise float64 // times the usual shot and read noise; 0: 1, negative: none
+	Blur  float64 // of the lens, standard deviation in pixels at 1600 pixels of width; 0: 0.8, negative: none
+	Seed  int64   // chooses all that the fields leave open
+}
+
+// Border is the edge printed around the grey of a card.
+type Border int
+
+// The borders.
+const (
+	NoBorder Border = iota
+	DarkBorder
+	LightBorder
+)
+
+// CardSpec is the grey card.
+type CardSpec struct {
+	None   bool        // no card in the photo
+	Width  float64     // longer side, share of the frame's width; 0: 0.12
+	Aspect float64     // shorter side over longer; 0: 0.7
+	Angle  float64     // turned clockwise, degrees
+	Tilt   float64     // far edge is shorter than the near one by this share; up to about 0.15
+	At     *[2]float64 // middle, share of the frame; nil: a free place beside the bloom
+	Border Border      // 0: none
+	Y      float64     // reflectance; 0: 0.18
+}
+
+// Truth is what a perfect measurement of a drawn scene would find.
+type Truth struct {
+	// Petal is the median, component by component, of the Lab of the visible
+	// petal surface, each petal's own variation included and shading left out.
+	// Seen has the shading and uneven light in as well: the light on the
+	// card's middle, or without a card on the frame's, is taken as 1.
+	// Medians are over at least 20 000 petal pixels where there are as many.
+	Petal, Seen cie.Lab
+
+	Mask    *image.Gray   // 255 where petal of the main bloom, as large as the picture
+	Pixels  int           // how many those are
+	Clipped float64       // share of them with a channel outside 0..1 before noise
+	Bloom   [2]float64    // middle of the main bloom
+	Radius  float64       // from there to the farthest tip
+	Card    [4][2]float64 // corners of the grey patch, clockwise; zero without a card
+	Edge    [4][2]float64 // corners of the card, its border included
+	Gains   [3]float64    // of the light, linear red, green, blue; exposure not included
+}
+
+// with returns s with every default filled in.
+func (s Scene) with() Scene {
+	def := func(v *float64, d float64) {
+		if *v == 0 {
+			*v = d
+		}
+	}
+	if s.Width <= 0 || s.Height <= 0 {
+		s.Width, s.Height = 1600, 1200
+	}
+	if s.Petal == (cie.Lab{}) {
+		s.Petal = cie.Lab{L: 76, A: 18, B: 42}
+	}
+	if s.Center == (cie.Lab{}) {
+		s.Center = cie.Lab{L: 66, A: 18, B: 66}
+	}
+	if s.At == ([2]float64{}) {
+		s.At = [2]float64{0.5, 0.5}
+	}
+	if s.ShadowAt == ([2]float64{}) {
+		s.ShadowAt = [2]float64{0.8, 0.75}
+	}
+	if s.Form < Single || s.Form > Spider {
+		s.Form = Single
+	}
+	if s.Ground < Board || s.Ground > Leaves {
+		s.Ground = Board
+	}
+	def(&s.Diameter, 0.5)
+	def(&s.Kelvin, 6504)
+	def(&s.Tint, 1)
+	def(&s.Noise, 1)
+	def(&s.Blur, 0.8)
+	def(&s.Card.Width, 0.12)
+	def(&s.Card.Aspect, 0.7)
+	def(&s.Card.Y, 0.18)
+	s.Noise, s.Blur = max(s.Noise, 0), max(s.Blur, 0)
+	return s
+}

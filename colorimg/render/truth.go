@@ -1,0 +1,93 @@
+package render
+
+import (
+	"image"
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+)
+
+// truth reads the answer off the painted canvas, after it has scaled the
+// petals' shading so that its median is 1: shading then moves the petals'
+// middle colour as little as it can.
+func (p *picture) truth(s Scene, c *canvas) Truth {
+	t := Truth{
+		Mask:  image.NewGray(image.Rect(0, 0, c.w, c.h)),
+		Bloom: [2]float64{float64(p.bloom.x), float64(p.bloom.y)}, Radius: p.radius,
+		Gains: Gains(s.Kelvin, s.Tint),
+	}
+	mid := [2]float64{float64(c.w-1) / 2, float64(c.h-1) / 2}
+	if p.card != nil {
+		t.Card, t.Edge = p.card.grey, p.card.edge
+		mid = p.card.grey.middle()
+	}
+	for i, v := range c.petal {
+		if v >= 0.5 {
+			t.Mask.Pix[i] = 255
+			t.Pixels++
+		}
+	}
+	if t.Pixels == 0 {
+		return t
+	}
+	var picks []int // evenly spread in reading order
+	step := max(t.Pixels/40000, 1)
+	seen := 0
+	for i, v := range t.Mask.Pix {
+		if v == 0 {
+			continue
+		}
+		if seen%step == 0 {
+			picks = append(picks, i)
+		}
+		seen++
+	}
+	shade := make([]float32, len(picks))
+	for k, i := range picks {
+		shade[k] = c.shade[i]
+	}
+	scale := 1/middle(shade) - 1
+	for i, v := range c.petal {
+		if v > 0 {
+			c.shade[i] *= 1 + v*scale
+		}
+	}
+
+	here := 1 / p.lamp.at(float32(mid[0]), float32(mid[1]))
+	ev := float32(math.Exp2(s.EV))
+	var own, lit [3][]float32
+	clipped := 0
+	for _, i := range picks {
+		col := c.refl[i]
+		light := c.shade[i] * p.lamp.at(float32(i%c.w), float32(i/c.w))
+		add(&own, col.lab())
+		add(&lit, col.times(light*here).lab())
+		for j, v := range col {
+			if v *= light * ev * float32(t.Gains[j]); v < 0 || v > 1 {
+				clipped++
+				break
+			}
+		}
+	}
+	t.Clipped = float64(clipped) / float64(len(picks))
+	t.Petal, t.Seen = median(own), median(lit)
+	return t
+}
+
+func add(to *[3][]float32, c cie.Lab) {
+	to[0] = append(to[0], float32(c.L))
+	to[1] = append(to[1], float32(c.A))
+	to[2] = append(to[2], float32(c.B))
+}
+
+func median(of [3][]float32) cie.Lab {
+	return cie.Lab{L: float64(middle(of[0])), A: float64(middle(of[1])), B: float64(middle(of[2]))}
+}
+
+// middle is the median of v, which it sorts.
+func middle(v []float32) float32 {
+	slices.Sort(v)
+	n := len(v)
+	return (v[(n-1)/2] + v[n/2]) / 2
+}
