@@ -2,10 +2,7 @@
 // profile, capture facts; and makes of each a small picture in linear light.
 package photo
 
-import (
-	"context"
-	"time"
-)
+import "time"
 
 // Limits bounds what is opened. A zero field is its default.
 type Limits struct {
@@ -42,6 +39,3 @@ type Linear struct {
 	Clipped        []uint8   // W × H: share of the pixel's area with a channel at its largest stored value, 0 to 255
 	ScaleX, ScaleY float64   // full-size pixels per working pixel, 1 or more
 }
-
-// Open reads the photo. See the errors of this package.
-func Open(ctx context.Context, name string, opt *Options) (*Photo, error) { panic("not yet") }

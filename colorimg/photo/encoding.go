@@ -1,0 +1,230 @@
+package photo
+
+import (
+	"math"
+
+	"hueward/colorimg/cie"
+)
+
+// encoding is how a photo's stored values become linear light: a curve for
+// each channel and a matrix, or else a grid made from a look-up-table profile.
+type encoding struct {
+	name    string
+	assumed bool
+	curve   [3]func(float64) float64 // stored 0…1 to linear 0…1; unused with a grid
+	same    bool                     // the three curves are one
+	matrix  cie.Matrix               // linear device colour to linear sRGB; with a grid, XYZ under D50 to linear sRGB
+	grid    *grid
+}
+
+// srgbCurves is the encoding of a space with the sRGB transfer function.
+func srgbCurves(s cie.Space) *encoding {
+	return &encoding{name: s.Name, curve: sameCurve(cie.Linear), same: true, matrix: cie.SRGB.FromXYZ.Mul(s.ToXYZ)}
+}
+
+func sameCurve(f func(float64) float64) [3]func(float64) float64 {
+	return [3]func(float64) float64{f, f, f}
+}
+
+// assumedSRGB is the encoding of a photo without a usable profile.
+func assumedSRGB() *encoding {
+	e := srgbCurves(cie.SRGB)
+	e.assumed = true
+	return e
+}
+
+// encoding chooses what the file's colours are read by. gray says that the
+// picture has one channel.
+func (f *facts) encoding(gray bool) *encoding {
+	if e := f.png.cicpEncoding(); e != nil { // PNG third edition, 4.3: cICP goes before iCCP
+		return e
+	}
+	if len(f.icc) > 0 && !f.iccBad {
+		if e, err := profileEncoding(f.icc, gray); err == nil {
+			return e
+		}
+		return assumedSRGB()
+	}
+	if f.iccBad {
+		return assumedSRGB()
+	}
+	if e := f.png.chunkEncoding(); e != nil {
+		return e
+	}
+	return assumedSRGB()
+}
+
+// One in the fixed-point tables, and the mark of a largest stored value.
+const (
+	one     = 1 << 24
+	clipped = 1 << 31
+)
+
+// Stored values from here up count as clipped.
+const (
+	clip8  = 254
+	clip16 = clip8 * 257
+)
+
+// table8 is a curve over a channel of 8 bits, in fixed point, with the mark
+// where the value counts as clipped. Index v + 256 stands for the stored value
+// v; below and above the ends it repeats them, because a YCbCr colour may lie
+// outside 0 to 255.
+type table8 [1024]uint32
+
+func newTable8(f func(float64) float64) *table8 {
+	var t table8
+	for i := range t {
+		v := min(max(i-256, 0), 255)
+		t[i] = fixed(f(float64(v) / 255))
+		if v >= clip8 {
+			t[i] |= clipped
+		}
+	}
+	return &t
+}
+
+// table16 is the same over 16 bits, index = stored value.
+type table16 [65536]uint32
+
+func newTable16(f func(float64) float64) *table16 {
+	var t table16
+	for v := range t {
+		t[v] = fixed(f(float64(v) / 65535))
+		if v >= clip16 {
+			t[v] |= clipped
+		}
+	}
+	return &t
+}
+
+func fixed(v float64) uint32 { return uint32(math.Round(min(max(v, 0), 1) * one)) }
+
+// tables8 and tables16 make the tables of the three channels, one where the
+// curves are the same.
+func (e *encoding) tables8() [3]*table8 {
+	r := newTable8(e.curve[0])
+	if e.same {
+		return [3]*table8{r, r, r}
+	}
+	return [3]*table8{r, newTable8(e.curve[1]), newTable8(e.curve[2])}
+}
+
+func (e *encoding) tables16() [3]*table16 {
+	r := newTable16(e.curve[0])
+	if e.same {
+		return [3]*table16{r, r, r}
+	}
+	return [3]*table16{r, newTable16(e.curve[1]), newTable16(e.curve[2])}
+}
+
+// cicpEncoding reads coding-independent code points; nil where there are none
+// or they are not handled (PQ, HLG, narrow range).
+//
+// Source: ITU-T H.273 tables 2 and 3; from memory.
+func (p *pngColor) cicpEncoding() *encoding {
+	if p.cicp == nil || p.cicp[2] != 0 || p.cicp[3] != 1 {
+		return nil
+	}
+	var e *encoding
+	switch p.cicp[0] {
+	case 1:
+		e = srgbCurves(cie.SRGB)
+	case 12:
+		e = srgbCurves(cie.DisplayP3)
+	default:
+		return nil
+	}
+	switch p.cicp[1] {
+	case 13: // IEC 61966-2-1
+	case 8:
+		e.curve, e.name = sameCurve(func(v float64) float64 { return v }), e.name+" (linear)"
+	case 4:
+		e.curve, e.name = sameCurve(gamma(2.2)), e.name+" (gamma 2.2)"
+	default:
+		return nil
+	}
+	return e
+}
+
+// chunkEncoding reads the sRGB, gAMA and cHRM chunks; nil where they do not
+// say enough.
+func (p *pngColor) chunkEncoding() *encoding {
+	if p.srgb {
+		return srgbCurves(cie.SRGB)
+	}
+	if p.gama == 0 || p.chrm == nil {
+		return nil // without the primaries the file does not say its colours
+	}
+	g := 100000 / float64(p.gama)
+	if g < 0.5 || g > 4 {
+		return nil
+	}
+	e := &encoding{name: "PNG primaries and gamma", same: true}
+	m, ok := primaries(p.chrm)
+	if !ok {
+		return nil
+	}
+	e.matrix = cie.SRGB.FromXYZ.Mul(m)
+	e.curve = sameCurve(gamma(g))
+	if p.gama == 45455 { // what the specification asks of writers of sRGB
+		e.curve = sameCurve(cie.Linear)
+		if closeTo(e.matrix, identity, 0.01) {
+			return srgbCurves(cie.SRGB)
+		}
+	}
+	return e
+}
+
+func gamma(g float64) func(float64) float64 {
+	return func(v float64) float64 { return math.Pow(max(v, 0), g) }
+}
+
+var identity = cie.Matrix{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+
+func closeTo(a, b cie.Matrix, tol float64) bool {
+	for i := range 3 {
+		for j := range 3 {
+			if !(math.Abs(a[i][j]-b[i][j]) <= tol) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// primaries returns the matrix from linear RGB of the chromaticities c (white,
+// red, green, blue) to XYZ under D65; false where they span no colours.
+func primaries(c *[8]float64) (cie.Matrix, bool) {
+	for i := range 4 {
+		if x, y := c[2*i], c[2*i+1]; !(y > 0.001 && x >= 0 && x+y <= 1.001) {
+			return cie.Matrix{}, false
+		}
+	}
+	var p cie.Matrix
+	for j := range 3 {
+		x, y := c[2+2*j], c[3+2*j]
+		p[0][j], p[1][j], p[2][j] = x/y, 1, (1-x-y)/y
+	}
+	if math.Abs(determinant(p)) < 1e-3 {
+		return cie.Matrix{}, false
+	}
+	w := cie.White{X: c[0] / c[1], Y: 1, Z: (1 - c[0] - c[1]) / c[1]}
+	s := [3]float64{}
+	s[0], s[1], s[2] = p.Inverse().Apply(w.X, w.Y, w.Z)
+	for i := range 3 {
+		for j := range 3 {
+			p[i][j] *= s[j]
+		}
+	}
+	if !(s[0] > 0 && s[1] > 0 && s[2] > 0) {
+		return cie.Matrix{}, false
+	}
+	return cie.Bradford(w, cie.D65).Mul(p), true
+}
+
+func determinant(m cie.Matrix) float64 {
+	return m[0][0]*(m[1][1]*m[2][2]-m[1][2]*m[2][1]) -
+		m[0][1]*(m[1][0]*m[2][2]-m[1][2]*m[2][0]) +
+		m[0][2]*(m[1][0]*m[2][1]-m[1][1]*m[2][0])
+}

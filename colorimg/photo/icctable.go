@@ -1,0 +1,184 @@
+package photo
+
+import (
+	"bytes"
+	"encoding/binary"
+	"image/color"
+	"math"
+
+	"github.com/kovidgoyal/imaging/prism/meta/icc"
+
+	"hueward/colorimg/cie"
+)
+
+// gridSide is the number of nodes along each axis of a grid; a common size of
+// the tables inside profiles themselves.
+const gridSide = 33
+
+// grid is a look-up-table profile sampled on a cube of stored values. A node
+// holds the cube-root values f(X/Xn), f(Y/Yn), f(Z/Zn) under D50, which are
+// nearly straight between nodes where linear light is not. Between nodes the
+// value is interpolated along three axes, pixel by pixel, before anything is
+// averaged.
+type grid [gridSide * gridSide * gridSide][3]float32
+
+// tableEncoding samples the profile's A2B table through the library, with the
+// relative colorimetric intent.
+func (p *profile) tableEncoding() (e *encoding, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			e, err = nil, badProfile("look-up table: %v", r)
+		}
+	}()
+	for _, t := range []string{"A2B0", "A2B1"} {
+		if b := p.tags[t]; b != nil && !soundTable(b) {
+			return nil, badProfile("look-up table %s", t)
+		}
+	}
+	q, err := icc.DecodeProfile(bytes.NewReader(p.data))
+	if err != nil {
+		return nil, badProfile("%v", err)
+	}
+	tr, err := q.CreateTransformerToPCS(icc.RelativeColorimetricRenderingIntent, 3, true)
+	if err != nil {
+		return nil, badProfile("%v", err)
+	}
+	g := new(grid)
+	for i := range g {
+		r, gr, b := i/(gridSide*gridSide), i/gridSide%gridSide, i%gridSide
+		x, y, z := tr.Transform(node(r), node(gr), node(b))
+		var f [3]float64
+		if p.pcs == "Lab " { // x, y, z are L*, a*, b*
+			fy := (x + 16) / 116
+			f = [3]float64{fy + y/500, fy, fy - z/200}
+		} else {
+			f = [3]float64{cubeRoot(x / cie.D50.X), cubeRoot(y / cie.D50.Y), cubeRoot(z / cie.D50.Z)}
+		}
+		for k, v := range f {
+			if !(math.Abs(v) < 4) { // NaN too
+				return nil, badProfile("look-up table out of range")
+			}
+			g[i][k] = float32(v)
+		}
+	}
+	black, white := g[0], g[len(g)-1]
+	// White must come out near white and black dark, else the table is damaged.
+	if !(white[1] > 0.93 && math.Abs(float64(white[0]-white[1])) < 0.04 && math.Abs(float64(white[2]-white[1])) < 0.1 && black[1] < 0.5) {
+		return nil, badProfile("look-up table: white is %v, black %v", white, black)
+	}
+	return &encoding{grid: g, matrix: fromPCS}, nil
+}
+
+func node(i int) float64 { return float64(i) / (gridSide - 1) }
+
+// soundTable looks over a look-up table before the library does: three
+// channels in and out, and no curve that claims more points than there are
+// bytes, for which the library would set memory aside.
+//
+// Source: ICC.1:2022 sections 10.10 to 10.12.
+func soundTable(b []byte) bool {
+	if len(b) < 32 || b[8] != 3 || b[9] != 3 {
+		return false
+	}
+	if string(b[:4]) != "mAB " {
+		return true // its sizes are 8- and 16-bit numbers
+	}
+	for _, at := range []int{12, 20, 28} { // offsets of the B, M and A curves
+		off := int64(binary.BigEndian.Uint32(b[at:]))
+		for i := 0; off != 0 && i < 3; i++ {
+			if off+12 > int64(len(b)) {
+				return false
+			}
+			c := b[off:]
+			switch string(c[:4]) {
+			case "curv":
+				off += 12 + 2*int64(binary.BigEndian.Uint32(c[8:]))
+			case "para":
+				kind := binary.BigEndian.Uint16(c[8:])
+				if kind > 4 {
+					return false
+				}
+				off += 12 + 4*[]int64{1, 3, 4, 5, 7}[kind]
+			default:
+				return false
+			}
+			if off > int64(len(b)) {
+				return false
+			}
+			off = (off + 3) &^ 3
+		}
+	}
+	return true
+}
+
+// cubeRoot and cube are the Lab transfer function and its inverse, straight
+// near and below 0.
+//
+// Source: ISO/CIE 11664-4.
+func cubeRoot(t float64) float64 {
+	if t > 216.0/24389 {
+		return math.Cbrt(t)
+	}
+	return (24389.0/27*t + 16) / 116
+}
+
+func cube(f float64) float64 {
+	if f > 6.0/29 {
+		return f * f * f
+	}
+	return (116*f - 16) * 27 / 24389
+}
+
+// at returns XYZ under D50 of the stored colour c.
+func (g *grid) at(c color.NRGBA64) (x, y, z float64) {
+	var i0 [3]int
+	var t [3]float64
+	for k, v := range [3]uint16{c.R, c.G, c.B} {
+		s := float64(v) / 65535 * (gridSide - 1)
+		i0[k] = min(int(s), gridSide-2)
+		t[k] = s - float64(i0[k])
+	}
+	var f [3]float64
+	for corner := range 8 {
+		w, n := 1.0, 0
+		for k := range 3 {
+			bit := corner >> k & 1
+			n = n*gridSide + i0[k] + bit
+			if bit == 1 {
+				w *= t[k]
+			} else {
+				w *= 1 - t[k]
+			}
+		}
+		if w == 0 {
+			continue
+		}
+		for k, v := range g[n] {
+			f[k] += w * float64(v)
+		}
+	}
+	return cie.D50.X * cube(f[0]), cie.D50.Y * cube(f[1]), cie.D50.Z * cube(f[2])
+}
+
+// gridAdder adds rows of any picture through a look-up-table profile.
+func gridAdder(fetch fetcher, buf []color.NRGBA64, g *grid) rowAdder {
+	mx, my, mz := g.at(color.NRGBA64{R: midGray, G: midGray, B: midGray, A: 0xffff})
+	return func(y int, xs []int, acc []sums) {
+		fetch(y, buf)
+		for i := range acc {
+			s := &acc[i]
+			for _, p := range buf[xs[i]:xs[i+1]] {
+				X, Y, Z := g.at(p)
+				if a := float64(p.A) / 0xffff; a < 1 {
+					X, Y, Z = X*a+mx*(1-a), Y*a+my*(1-a), Z*a+mz*(1-a)
+				}
+				if p.A > 0 && max(p.R, p.G, p.B) >= clip16 {
+					s.clip++
+				}
+				s.r += int64(X*one + 0.5)
+				s.g += int64(Y*one + 0.5)
+				s.b += int64(Z*one + 0.5)
+			}
+		}
+	}
+}

@@ -1,0 +1,132 @@
+package photo
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"math"
+	"sync"
+	"sync/atomic"
+)
+
+// sums adds up one working pixel, in fixed point.
+type sums struct {
+	r, g, b int64
+	clip    int64
+}
+
+// rowAdder adds the stored row y of a picture to the working pixels of its
+// row: those from xs[i] to before xs[i+1] to acc[i].
+type rowAdder func(y int, xs []int, acc []sums)
+
+// reduce makes the working picture: the mean of the linear light of the
+// stored pixels that fall into each working pixel. studio says that a YCbCr
+// picture uses the range 16 to 235.
+//
+// The bins are laid out on the displayed picture, so that a photo and the same
+// photo stored turned or mirrored fall into the same bins.
+func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, work int, studio bool) (*Linear, error) {
+	sw, sh := im.Bounds().Dx(), im.Bounds().Dy()
+	dw, dh := turn.size(sw, sh)
+	w, h := workSize(dw, dh, work)
+	lin := &Linear{
+		W: w, H: h,
+		Pix:     make([]float32, 3*w*h),
+		Clipped: make([]uint8, w*h),
+		ScaleX:  float64(dw) / float64(w),
+		ScaleY:  float64(dh) / float64(h),
+	}
+	xs, ys := edges(dw, w), edges(dh, h)
+	if turn.swaps() {
+		xs, ys = ys, xs
+	}
+	if turn.flipX() {
+		xs = mirror(xs)
+	}
+	if turn.flipY() {
+		ys = mirror(ys)
+	}
+	nx, ny := len(xs)-1, len(ys)-1
+
+	newAdder := adderFor(im, e, studio)
+	var next atomic.Int64
+	return lin, parallel(ctx, min(workers(), ny), func() bool {
+		add := newAdder()
+		acc := make([]sums, nx)
+		for ctx.Err() == nil {
+			j := int(next.Add(1)) - 1
+			if j >= ny {
+				break
+			}
+			clear(acc)
+			for y := ys[j]; y < ys[j+1]; y++ {
+				add(y, xs, acc)
+			}
+			for i := range acc {
+				n := float64((xs[i+1] - xs[i]) * (ys[j+1] - ys[j]))
+				r, g, b := e.matrix.Apply(float64(acc[i].r)/(n*one), float64(acc[i].g)/(n*one), float64(acc[i].b)/(n*one))
+				dx, dy := turn.at(i, j, nx, ny)
+				k := dy*w + dx
+				lin.Pix[3*k], lin.Pix[3*k+1], lin.Pix[3*k+2] = float32(r), float32(g), float32(b)
+				lin.Clipped[k] = uint8(math.Round(255 * float64(acc[i].clip) / n))
+			}
+		}
+		return true
+	})
+}
+
+// workSize returns the size of the working picture of a w × h photo.
+func workSize(w, h, work int) (int, int) {
+	long := max(w, h)
+	if long <= work {
+		return w, h
+	}
+	scale := func(v int) int {
+		return max(1, int(math.Round(float64(v)*float64(work)/float64(long))))
+	}
+	return scale(w), scale(h)
+}
+
+// edges divides n pixels among m bins as evenly as whole pixels allow; bin i
+// has the pixels from edges[i] to before edges[i+1].
+func edges(n, m int) []int {
+	e := make([]int, m+1)
+	for i := range e {
+		e[i] = (2*i*n + m) / (2 * m)
+	}
+	return e
+}
+
+// mirror returns the edges of the same bins counted from the other end.
+func mirror(e []int) []int {
+	n := len(e) - 1
+	m := make([]int, len(e))
+	for i := range m {
+		m[i] = e[n] - e[n-i]
+	}
+	return m
+}
+
+// parallel runs the same work n times at once and waits. A panic in one comes
+// back as an error, because it could not be recovered elsewhere.
+func parallel(ctx context.Context, n int, work func() bool) error {
+	var wg sync.WaitGroup
+	errs := make([]error, n)
+	for i := range n {
+		wg.Go(func() {
+			defer func() {
+				if r := recover(); r != nil {
+					errs[i] = fmt.Errorf("picture cannot be read: %v", r)
+				}
+			}()
+			work()
+		})
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return ctx.Err()
+}
