@@ -2,11 +2,133 @@ package report
 
 import (
 	"image"
+	"image/color"
+	"image/draw"
+	"math"
+
+	"golang.org/x/image/vector"
 
 	"hueward/colorimg"
 )
 
-// DrawOverlay returns a copy of thumb with the petals' outline and the card's
-// corners of r drawn in. thumb is the whole photo as displayed, at any size;
-// r.Size says how large the photo is. Without it nothing is drawn.
-func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA { return Thumbnail(thumb) }
+// The two inks of an overlay: a light line inside a dark casing can be seen on
+// any petal and any ground.
+var (
+	overlayLine   = color.NRGBA{255, 255, 255, 255}
+	overlayCasing = color.NRGBA{20, 24, 22, 220}
+)
+
+// DrawOverlay returns a copy of thumb with the petals' outline and the card of
+// r drawn in: the petals as a line, the card as a line with a square on each
+// corner. thumb is the whole photo as displayed, at any size; r.Size says how
+// large the photo is. Without it nothing is drawn. r may be nil.
+func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
+	b := thumb.Bounds()
+	n := image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	draw.Draw(n, n.Rect, thumb, b.Min, draw.Src)
+	if r == nil || r.Size[0] <= 0 || r.Size[1] <= 0 || b.Empty() {
+		return n
+	}
+	// Pixel centres of a Point are whole numbers; the pen's are halves.
+	sx := float64(b.Dx()) / float64(r.Size[0])
+	sy := float64(b.Dy()) / float64(r.Size[1])
+	at := func(p colorimg.Point) [2]float64 {
+		return [2]float64{(p[0] + 0.5) * sx, (p[1] + 0.5) * sy}
+	}
+	unit := math.Max(1, float64(max(b.Dx(), b.Dy()))/ThumbSide)
+
+	var loops [][][2]float64
+	for _, loop := range r.Petal.Outline {
+		var q [][2]float64
+		for _, p := range loop {
+			q = append(q, at(p))
+		}
+		loops = append(loops, q)
+	}
+	var corners [][2]float64
+	if r.Card.Corners != nil {
+		for _, p := range r.Card.Corners {
+			corners = append(corners, at(p))
+		}
+		loops = append(loops, corners)
+	}
+	for _, pass := range []struct {
+		ink    color.NRGBA
+		width  float64
+		square float64 // half a side
+	}{{overlayCasing, 3.4 * unit, 4.4 * unit}, {overlayLine, 1.5 * unit, 3.2 * unit}} {
+		p := newPen(n)
+		for _, l := range loops {
+			p.loop(l, pass.width)
+		}
+		for _, c := range corners {
+			p.square(c, pass.square)
+		}
+		p.ink(pass.ink)
+	}
+	return n
+}
+
+// pen collects shapes, all wound the same way so that overlaps add up to one
+// coverage and never cancel, and then inks them at once.
+type pen struct {
+	to *image.NRGBA
+	z  *vector.Rasterizer
+}
+
+func newPen(to *image.NRGBA) *pen {
+	return &pen{to, vector.NewRasterizer(to.Rect.Dx(), to.Rect.Dy())}
+}
+
+// loop strokes a closed line.
+func (p *pen) loop(pts [][2]float64, width float64) {
+	if len(pts) < 2 {
+		return
+	}
+	for i, a := range pts {
+		b := pts[(i+1)%len(pts)]
+		p.round(a, width/2)
+		dx, dy := b[0]-a[0], b[1]-a[1]
+		d := math.Hypot(dx, dy)
+		if d == 0 || !finite(d) {
+			continue
+		}
+		nx, ny := -dy/d*width/2, dx/d*width/2
+		p.polygon([][2]float64{{a[0] + nx, a[1] + ny}, {a[0] - nx, a[1] - ny},
+			{b[0] - nx, b[1] - ny}, {b[0] + nx, b[1] + ny}})
+	}
+}
+
+// round is a dot, as a polygon of 12 sides: it is a few pixels wide.
+func (p *pen) round(c [2]float64, r float64) {
+	var q [][2]float64
+	for i := range 12 {
+		s, t := math.Sincos(float64(i) * math.Pi / 6)
+		q = append(q, [2]float64{c[0] + r*t, c[1] + r*s})
+	}
+	p.polygon(q)
+}
+
+func (p *pen) square(c [2]float64, r float64) {
+	p.polygon([][2]float64{{c[0] - r, c[1] - r}, {c[0] + r, c[1] - r}, {c[0] + r, c[1] + r}, {c[0] - r, c[1] + r}})
+}
+
+func (p *pen) polygon(q [][2]float64) {
+	for _, c := range q {
+		// Far outside the picture the rasterizer would only lose time.
+		if !finite(c[0]) || !finite(c[1]) || math.Abs(c[0]) > 1e5 || math.Abs(c[1]) > 1e5 {
+			return
+		}
+	}
+	p.z.MoveTo(float32(q[0][0]), float32(q[0][1]))
+	for _, c := range q[1:] {
+		p.z.LineTo(float32(c[0]), float32(c[1]))
+	}
+	p.z.ClosePath()
+}
+
+func (p *pen) ink(c color.NRGBA) {
+	p.z.Draw(p.to, p.to.Rect, image.NewUniform(c), image.Point{})
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -1,8 +1,13 @@
 package report
 
 import (
+	"bytes"
+	"encoding/base64"
+	"fmt"
+	"html/template"
 	"image"
 	"image/draw"
+	"image/jpeg"
 	"math"
 
 	"github.com/disintegration/imaging"
@@ -11,7 +16,8 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// ThumbSide is the longest side of a thumbnail in pixels.
+// ThumbSide is the longest side of a thumbnail in pixels: three of them a
+// plant and 24 plants stay under 4 MB of report.
 const ThumbSide = 320
 
 // Thumbnail returns im made small enough for a report. im is upright and taken
@@ -42,4 +48,14 @@ func ThumbnailOf(p *photo.Photo) *image.NRGBA {
 		n.Pix[4*i+3] = 255
 	}
 	return Thumbnail(n)
+}
+
+// dataURI encodes a picture anew, from its pixels alone, as a JPEG inside a
+// link.
+func dataURI(im image.Image) (template.URL, error) {
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: 82}); err != nil {
+		return "", fmt.Errorf("encode thumbnail: %w", err)
+	}
+	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b.Bytes())), nil
 }

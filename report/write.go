@@ -1,10 +1,49 @@
 package report
 
 import (
-	"errors"
+	"bufio"
+	"embed"
+	"fmt"
+	"html/template"
 	"io"
 )
 
+//go:embed templates
+var templateFiles embed.FS
+
+var page = template.Must(template.New("season.html").Funcs(template.FuncMap{
+	"num0":     func(v float64) string { return number(v, 0) },
+	"num1":     func(v float64) string { return number(v, 1) },
+	"num2":     func(v float64) string { return number(v, 2) },
+	"lab":      labText,
+	"ink":      ink,
+	"chance":   chance,
+	"interval": interval,
+	"count":    count,
+	"base":     baseName,
+	"share":    func(v float64) string { return number(100*v, 0) + " %" },
+}).ParseFS(templateFiles, "templates/*.html"))
+
 // Write writes the season's report to w as one HTML file in UTF-8.
-// Nothing of s is kept or changed.
-func Write(w io.Writer, s *Season) error { return errors.New("report: being written") }
+// Nothing of s is kept or changed. An error is one of w, or of a thumbnail
+// that cannot be encoded; what was written before it is of no use.
+func Write(w io.Writer, s *Season) error {
+	v, err := newView(s)
+	if err != nil {
+		return fmt.Errorf("write report: %w", err)
+	}
+	b := bufio.NewWriter(w)
+	if err := page.ExecuteTemplate(b, "season.html", v); err != nil {
+		return fmt.Errorf("write report: %w", err)
+	}
+	if err := b.Flush(); err != nil {
+		return fmt.Errorf("write report: %w", err)
+	}
+	return nil
+}
+
+// styleSheet is the page's own style, put into it as it stands.
+func styleSheet() (template.CSS, error) {
+	b, err := templateFiles.ReadFile("templates/season.css")
+	return template.CSS(b), err
+}

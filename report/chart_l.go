@@ -1,0 +1,126 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// stripL is the plants' lightness on a line, dark on the left. Plants of one
+// lightness stand above one another.
+type stripL struct {
+	ID             string
+	W, H, Size     px
+	X0, Y0, X1, Y1 px
+	Ticks          []tick
+	Name           string
+	NameX          px
+	HasBand        bool // the tolerance
+	BandX, BandW   px
+	TargetX        px
+	TargetFill     string
+	TargetText     string
+	TargetAt       px // of the text
+	Anchor         string
+	Marks          []mark
+	Title, Desc    string
+}
+
+// BandH is the height of the plotting area.
+func (c stripL) BandH() px { return c.Y1 - c.Y0 }
+
+// newStripL draws s w pixels wide, as high as its marks need.
+func newStripL(s *Season, id string, w float64) stripL {
+	c := stripL{
+		ID: id, W: px(w), Size: 13, X0: 14, Y0: 28, X1: px(w - 14),
+		Name: "L* (dark – light)", TargetFill: ink(s.Target.Hex),
+	}
+	low, high := s.Target.Lab.L, s.Target.Lab.L
+	if s.Target.Within > 0 {
+		low, high = lightnessRange(s.Target.Lab, s.Target.Within)
+	}
+	bandLow, bandHigh := low, high
+	for _, p := range s.Plants {
+		if finite(p.Lab.L) {
+			low, high = min(low, p.Lab.L), max(high, p.Lab.L)
+		}
+	}
+	edge := max(2, (high-low)*0.04)
+	ax := axis{max(0, low-edge), min(100, high+edge), float64(c.X0), float64(c.X1)}
+	unit := (ax.high - ax.low) / (ax.p1 - ax.p0)
+	c.Ticks = ax.ticks(gridStep(unit, 48))
+	c.NameX = (c.X0 + c.X1) / 2
+	c.TargetX = px(ax.at(s.Target.Lab.L))
+	c.TargetText = "target " + number(s.Target.Lab.L, 1)
+	c.TargetAt, c.Anchor = c.TargetX, "middle"
+	switch room := 44.0; {
+	case float64(c.TargetX) < room:
+		c.TargetAt, c.Anchor = c.X0, "start"
+	case float64(c.TargetX) > w-room:
+		c.TargetAt, c.Anchor = c.X1, "end"
+	}
+	if s.Target.Within > 0 {
+		c.HasBand = true
+		c.BandX = px(ax.at(bandLow))
+		c.BandW = px(ax.at(bandHigh)) - c.BandX
+	}
+	for _, p := range s.Plants {
+		if !finite(p.Lab.L) {
+			continue
+		}
+		m := newMark(p, len(s.Plants) > crowded)
+		m.X = px(ax.at(p.Lab.L))
+		c.Marks = append(c.Marks, m)
+	}
+	tallest := swarm(c.Marks)
+	middle := float64(c.Y0) + tallest + 24
+	for i := range c.Marks {
+		c.Marks[i].Y += px(middle)
+	}
+	c.Y1 = px(middle + tallest + 24)
+	c.H = c.Y1 + 42
+	l := &labeller{
+		area: box{float64(c.X0), float64(c.Y0) + 2, float64(c.X1), float64(c.Y1) - 2},
+		size: float64(c.Size),
+	}
+	l.name(c.Marks)
+
+	c.Title = "Lightness of each plant beside the target, L*"
+	c.Desc = fmt.Sprintf("The target is at L* %s. %s drawn.", number(s.Target.Lab.L, 1), wereDrawn(len(c.Marks)))
+	return c
+}
+
+// swarm moves marks up and down from the middle line until none covers
+// another, the most important staying nearest to it, and returns how far the
+// farthest reaches. Past a station's worth of plants it lets them overlap.
+func swarm(marks []mark) float64 {
+	const farthest = 120
+	by := make([]int, len(marks))
+	for i := range by {
+		by[i] = i
+	}
+	slices.SortStableFunc(by, func(i, j int) int { return order(marks[j].Advice) - order(marks[i].Advice) })
+	tallest := 0.0
+	var placed []int
+	for _, i := range by {
+		m := &marks[i]
+		for step := 0; ; step++ {
+			// 0, −1, 1, −2, 2 … times 2 px
+			y := 2 * float64((step+1)/2)
+			if step%2 == 1 {
+				y = -y
+			}
+			hit := slices.ContainsFunc(placed, func(j int) bool {
+				o := marks[j]
+				return math.Hypot(float64(o.X-m.X), float64(o.Y)-y) < o.outer+m.outer+1.5
+			})
+			if !hit || math.Abs(y) > farthest {
+				m.Y = px(y)
+				tallest = max(tallest, math.Abs(y)+m.outer)
+				break
+			}
+		}
+		placed = append(placed, i)
+	}
+	return tallest
+}
