@@ -71,14 +71,23 @@ func labInverse(f float64) float64 {
 
 // LCh returns c in polar form. A colour without chroma has hue 0.
 func (c Lab) LCh() LCh {
-	h := math.Atan2(c.B, c.A) * 180 / math.Pi
+	return LCh{c.L, math.Hypot(c.A, c.B), hueDegrees(c.A, c.B)}
+}
+
+// hueDegrees is the angle of (a, b) in degrees, in [0, 360), and 0 at the
+// origin whatever the signs of its zeros.
+func hueDegrees(a, b float64) float64 {
+	if a == 0 && b == 0 {
+		return 0
+	}
+	h := math.Atan2(b, a) * 180 / math.Pi
 	if h < 0 {
 		h += 360
 	}
 	if h >= 360 { // a tiny negative angle rounds up to a full turn
 		h = 0
 	}
-	return LCh{c.L, math.Hypot(c.A, c.B), h}
+	return h
 }
 
 // Lab returns c in rectangular form.
