@@ -18,8 +18,9 @@ type Difference struct {
 // It is symmetric and never negative. L* is in [0, 100]; a* and b* are not
 // bounded. NaN and infinity give NaN.
 //
-// Two colours with hues almost 180° apart sit on a cut of the formula: their
-// difference jumps by up to a few hundredths with the last digit.
+// Two colours with hues 180° apart sit on a cut of the formula: a last digit
+// moves their difference, by hundredths between near greys and by whole units
+// between vivid colours, which are far apart either way.
 //
 // Source: Sharma, Wu, Dalal 2005, doi:10.1002/col.20070; TestDeltaE2000Sharma
 // checks its 34 pairs.
