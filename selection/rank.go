@@ -1,4 +1,219 @@
 package selection
 
-// Rank orders the plants by their distance to the target and advises which to keep.
-func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) { panic("not yet") }
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+)
+
+// Rank orders the plants by their distance to the target, says how sure that
+// is, and advises which to keep. The order of the observations does not
+// matter. Plants with refused readings only, and those of Options.Plants
+// without any, are listed apart.
+//
+// It returns an error for a target or observation that is not made of
+// ordinary numbers, and ErrNoColors when no plant has a colour.
+func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
+	if opt == nil {
+		opt = &Options{}
+	}
+	t, err := target.check()
+	if err != nil {
+		return nil, err
+	}
+	if opt.Keep < 0 || !(opt.KeepShare >= 0 && opt.KeepShare <= 1) {
+		return nil, fmt.Errorf("keep %d plants or a share of %v: give a number above 0, or a share up to 1", opt.Keep, opt.KeepShare)
+	}
+	groups, err := gather(obs)
+	if err != nil {
+		return nil, err
+	}
+	r := &Ranking{Target: t, Assumed: []string{}, Warnings: []string{}}
+	r.Unmeasured = unmeasured(groups, opt.Plants)
+	groups = slices.DeleteFunc(groups, func(g *group) bool { return len(g.photos) == 0 })
+	if len(groups) == 0 {
+		return nil, ErrNoColors
+	}
+
+	w, df := pool(groups)
+	r.Photo, r.Between = w, between(groups)
+	r.Keep = keepCount(len(groups), opt)
+	draws := opt.Draws
+	if draws <= 0 {
+		draws = defaultDraws
+	}
+	kept := chances(shrink(groups, r.Between), t.Lab, r.Keep, draws, opt.Seed)
+	for i, g := range groups {
+		r.Plants = append(r.Plants, judge(g, t, df+priorPhotos, kept[i]))
+	}
+	// Groups are in natural order of id, which so decides ties.
+	slices.SortStableFunc(r.Plants, func(a, b Plant) int { return cmp.Compare(a.DeltaE, b.DeltaE) })
+	for i := range r.Plants {
+		r.Plants[i].Rank = i + 1
+	}
+	r.repeat(groups)
+	r.advise()
+	r.assume(groups, df, target, opt)
+	r.warn(groups)
+	return r, nil
+}
+
+// ErrNoColors says that nothing could be ranked.
+var ErrNoColors = errors.New("no plant has a colour yet; measure photos first")
+
+// gather sorts observations into plants in natural order of id, and each
+// plant's photos into an order that their own content decides.
+func gather(obs []Observation) ([]*group, error) {
+	byID := map[string]*group{}
+	var groups []*group
+	for _, o := range obs {
+		if err := o.check(); err != nil {
+			return nil, err
+		}
+		g := byID[o.Plant]
+		if g == nil {
+			g = &group{id: o.Plant}
+			byID[o.Plant] = g
+			groups = append(groups, g)
+		}
+		if o.Refused {
+			g.refused++
+			g.reason = max(g.reason, o.Reason) // whichever comes first must not matter
+			continue
+		}
+		p := photo{Observation: o, y: vec(o.Lab), k: 1}
+		for i, e := range o.SE {
+			p.s[i] = e * e
+		}
+		switch {
+		case o.NoCard:
+			p.k = noCardK
+		case o.Check:
+			p.k = flaggedK
+		}
+		if p.k > 1 {
+			g.flagged++
+		}
+		g.photos = append(g.photos, p)
+	}
+	slices.SortFunc(groups, func(a, b *group) int { return CompareIDs(a.id, b.id) })
+	for _, g := range groups {
+		slices.SortFunc(g.photos, func(a, b photo) int {
+			return cmp.Or(CompareIDs(a.Photo, b.Photo),
+				slices.Compare(a.y[:], b.y[:]), slices.Compare(a.s[:], b.s[:]), cmp.Compare(a.k, b.k))
+		})
+	}
+	return groups, nil
+}
+
+func unmeasured(groups []*group, more []string) []Unmeasured {
+	out := []Unmeasured{}
+	seen := map[string]bool{}
+	for _, g := range groups {
+		seen[g.id] = true
+		if len(g.photos) == 0 {
+			why := "its photo was refused"
+			if g.refused > 1 {
+				why = fmt.Sprintf("its %d photos were refused", g.refused)
+			}
+			if g.reason != "" {
+				why += ": " + g.reason
+			}
+			out = append(out, Unmeasured{g.id, g.refused, why})
+		}
+	}
+	for _, id := range more {
+		if !seen[id] {
+			seen[id] = true
+			out = append(out, Unmeasured{ID: id, Why: "no photo"})
+		}
+	}
+	slices.SortFunc(out, func(a, b Unmeasured) int { return CompareIDs(a.ID, b.ID) })
+	return out
+}
+
+// keepCount is how many of n plants to keep.
+func keepCount(n int, opt *Options) int {
+	if opt.Keep > 0 {
+		return min(n, opt.Keep)
+	}
+	share := opt.KeepShare
+	if share == 0 {
+		share = 0.25
+	}
+	// A hair less than the product, so that 0.3 × 10 is 3 and not 4.
+	return min(n, max(2, int(math.Ceil(share*float64(n)-1e-9))))
+}
+
+// judge fills in what is known of one plant by itself.
+func judge(g *group, t Target, df, chance float64) Plant {
+	p := Plant{
+		ID: g.id, Lab: lab(g.mean), Cov: g.cov,
+		Photos: len(g.photos), Flagged: g.flagged, Refused: g.refused,
+		Direction: Direction(lab(g.mean), t.Lab), ChanceKept: chance,
+	}
+	p.DeltaE = cie.DeltaE2000(p.Lab, t.Lab)
+	p.Low, p.High = interval(g.mean, vec(t.Lab), p.DeltaE, g.cov, df)
+	p.Within = p.DeltaE <= t.Within
+	p.Precision = math.Sqrt(trace(mul(metric(g.mean), g.cov)))
+	for _, o := range g.photos {
+		p.Trueness = max(p.Trueness, o.Trueness)
+		if o.odd {
+			p.Disagreeing = append(p.Disagreeing, o.Photo)
+		}
+	}
+	return p
+}
+
+// repeat fills in the repeatability of one photo. Photos without a card count
+// only where there are no others: they are not what the next photo will be.
+func (r *Ranking) repeat(groups []*group) {
+	of := [4]string{axes[0], axes[1], axes[2], "distance"}
+	carded := 0
+	for _, g := range groups {
+		for _, p := range g.photos {
+			if !p.NoCard {
+				carded++
+			}
+		}
+	}
+	for i := range of {
+		var values [][]float64
+		for _, g := range groups {
+			var v []float64
+			for _, p := range g.photos {
+				switch {
+				case p.NoCard && carded > 0:
+				case i < 3:
+					v = append(v, p.y[i])
+				default:
+					v = append(v, cie.DeltaE2000(p.Lab, r.Target.Lab))
+				}
+			}
+			values = append(values, v)
+		}
+		q := Repeatability(values)
+		q.Of = of[i]
+		if !q.Known {
+			q.Value = r.assumedRepeatability(i)
+		}
+		r.Repeatability[i] = q
+	}
+}
+
+// assumedRepeatability is what follows from the scatter taken for granted:
+// of one axis, or of the distance, by the three together.
+func (r *Ranking) assumedRepeatability(i int) float64 {
+	b, w := trace(r.Between), trace(r.Photo)
+	if i < 3 {
+		b, w = r.Between[i][i], r.Photo[i][i]
+	}
+	if !(b+w > 0) {
+		return 0
+	}
+	return b / (b + w)
+}

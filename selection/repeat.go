@@ -1,5 +1,11 @@
 package selection
 
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
 // Repeat is the repeatability of one measurement: the share of the variance
 // that lies between plants (intraclass correlation, one-way random effects).
 type Repeat struct {
@@ -9,4 +15,70 @@ type Repeat struct {
 	Known     bool    // estimated from at least 2 plants, one of them with 2 photos
 	Plants    int     // plants with 2 or more photos, on which the scatter rests
 	Photos    int     // their photos
+}
+
+// Repeatability estimates it from values grouped by plant, by one-way
+// analysis of variance; groups may differ in size, and empty ones do not
+// count. A negative estimate is returned as 0. Its interval is exact for
+// groups of one size. With fewer than 2 plants, or no plant with 2 values,
+// or no variance at all, Known is false and Value 0.
+//
+// Source: Shrout and Fleiss 1979, Psychol. Bull. 86:420, ICC(1,1); the mean
+// group size of unequal groups from Lessells and Boag 1987, Auk 104:116.
+// TestRepeatabilityShroutFleiss checks their table.
+func Repeatability(groups [][]float64) Repeat {
+	r := Repeat{High: 1}
+	var a, n, n2, sum float64
+	for _, g := range groups {
+		k := float64(len(g))
+		if k == 0 {
+			continue
+		}
+		if len(g) > 1 {
+			r.Plants++
+			r.Photos += len(g)
+		}
+		a, n, n2 = a+1, n+k, n2+k*k
+		for _, v := range g {
+			sum += v
+		}
+	}
+	if a < 2 || n <= a {
+		return r
+	}
+	grand := sum / n
+	var ssb, ssw float64
+	for _, g := range groups {
+		if len(g) == 0 {
+			continue
+		}
+		m := 0.0
+		for _, v := range g {
+			m += v
+		}
+		m /= float64(len(g))
+		ssb += float64(len(g)) * (m - grand) * (m - grand)
+		for _, v := range g {
+			ssw += (v - m) * (v - m)
+		}
+	}
+	n0 := (n - n2/n) / (a - 1)
+	msb, msw := ssb/(a-1), ssw/(n-a)
+	if !(msb+msw > 0) {
+		return r
+	}
+	r.Known = true
+	if msw == 0 {
+		r.Value, r.Low = 1, 1
+		return r
+	}
+	f := msb / msw
+	icc := func(f float64) float64 { return min(1, max(0, (f-1)/(f+n0-1))) }
+	r.Value = icc(f)
+	r.Low = icc(f / distuv.F{D1: a - 1, D2: n - a}.Quantile(0.975))
+	r.High = icc(f * distuv.F{D1: n - a, D2: a - 1}.Quantile(0.975))
+	if math.IsNaN(r.Low) || math.IsNaN(r.High) {
+		r.Low, r.High = 0, 1
+	}
+	return r
 }

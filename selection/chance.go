@@ -1,0 +1,149 @@
+package selection
+
+import (
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"sync"
+
+	"hueward/colorimg/cie"
+)
+
+const (
+	defaultDraws = 2000
+	// fewPlants: with fewer, how plants of the line scatter cannot be told.
+	fewPlants = 6
+	// maxWork bounds plants × draws, so that a station's ranking ends.
+	maxWork = 20_000_000
+)
+
+// between estimates the covariance between plants: what the plants' means
+// scatter by beyond their errors, negative directions cut off.
+func between(groups []*group) m3 {
+	n := float64(len(groups))
+	if n < 2 {
+		return m3{}
+	}
+	var m v3
+	for _, g := range groups {
+		m = plus(m, g.mean)
+	}
+	for i := range 3 {
+		m[i] /= n
+	}
+	var s, errs m3
+	for _, g := range groups {
+		s = add(s, outer(minus(g.mean, m)))
+		errs = add(errs, g.cov)
+	}
+	return semidefinite(sub(scale(1/(n-1), s), scale(1/n, errs)))
+}
+
+// posterior is what is known of one plant's true colour.
+type posterior struct {
+	mean v3
+	root m3 // lower triangular, root·root' is its covariance
+}
+
+// shrink draws the plants toward the line's mean as far as their errors ask
+// for: the nearest of many is, on average, not quite as near as it looks.
+// With fewer than fewPlants the means stand as they are.
+//
+// Source: empirical Bayes for normal means, Efron and Morris 1975, JASA 70:311.
+func shrink(groups []*group, b m3) []posterior {
+	out := make([]posterior, len(groups))
+	if len(groups) < fewPlants {
+		for i, g := range groups {
+			out[i] = posterior{g.mean, root(g.cov)}
+		}
+		return out
+	}
+	var total m3
+	var sum v3
+	for _, g := range groups {
+		inv := inverse(add(b, g.cov))
+		total = add(total, inv)
+		sum = plus(sum, apply(inv, g.mean))
+	}
+	mu := apply(inverse(total), sum)
+	for i, g := range groups {
+		inv := inverse(add(b, g.cov))
+		gain := mul(b, inv)
+		out[i].mean = plus(mu, apply(gain, minus(g.mean, mu)))
+		out[i].root = root(semidefinite(sub(g.cov, mul(mul(g.cov, inv), g.cov))))
+	}
+	return out
+}
+
+// chances returns for each plant the probability that it truly is among the
+// keep nearest to the target, all plants' errors considered together, by
+// Monte Carlo. The chances add up to keep. The same plants in the same order
+// with the same seed give the same answer, however many processors there are.
+func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) []float64 {
+	n := len(plants)
+	out := make([]float64, n)
+	if keep >= n {
+		for i := range out {
+			out[i] = 1
+		}
+		return out
+	}
+	draws = max(200, min(draws, maxWork/n))
+	const block = 50 // draws that share one random stream
+	blocks := (draws + block - 1) / block
+	counts := make([][]int, blocks)
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range min(runtime.GOMAXPROCS(0), blocks) {
+		wg.Go(func() {
+			d, s := make([]float64, n), make([]float64, n)
+			for b := range next {
+				counts[b] = countKept(plants, target, keep, min(block, draws-b*block),
+					rand.New(rand.NewPCG(seed, uint64(b))), d, s)
+			}
+		})
+	}
+	for b := range blocks {
+		next <- b
+	}
+	close(next)
+	wg.Wait()
+	for _, c := range counts {
+		for i, v := range c {
+			out[i] += float64(v)
+		}
+	}
+	for i := range out {
+		out[i] /= float64(draws)
+	}
+	return out
+}
+
+// countKept counts how often each plant is among the keep nearest. d and s
+// are room for one distance a plant.
+func countKept(plants []posterior, target cie.Lab, keep, draws int, rnd *rand.Rand, d, s []float64) []int {
+	count := make([]int, len(plants))
+	for range draws {
+		for i := range plants {
+			p := &plants[i]
+			z := v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
+			d[i] = cie.DeltaE2000(lab(plus(p.mean, apply(p.root, z))), target)
+		}
+		copy(s, d)
+		slices.Sort(s)
+		left := keep
+		for i := range d { // nearer than the cut for certain
+			if d[i] < s[keep-1] {
+				count[i]++
+				left--
+			}
+		}
+		for i := range d { // ties on the cut, in order
+			if left > 0 && d[i] == s[keep-1] {
+				count[i]++
+				left--
+			}
+		}
+	}
+	return count
+}

@@ -1,0 +1,221 @@
+package selection
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"hueward/colorimg/cie"
+)
+
+// What is taken as known before any plant has two photos. A guess, replaced by
+// the plants' own scatter as photos come in.
+var priorSD = v3{1.5, 1.2, 1.5} // L*, a*, b* between photos of one plant
+
+const (
+	priorPhotos = 4.0  // degrees of freedom that the guess counts for
+	flaggedK    = 4.0  // variance of a flagged photo against a sound one: twice the scatter; a guess
+	noCardK     = 16.0 // and of one without a card: four times the scatter; a guess
+)
+
+// photo is one observation inside its plant.
+type photo struct {
+	Observation
+	y    v3
+	s    v3      // squared within-photo standard errors
+	k    float64 // factor on the variance between photos
+	odd  bool    // disagrees with the plant's other photos
+	away float64 // its distance from their middle, Delta E 2000
+}
+
+// group is one plant's photos, in an order that does not depend on the input's.
+type group struct {
+	id      string
+	photos  []photo
+	flagged int
+	refused int
+	reason  string // of one that was refused
+
+	mean  v3
+	cov   m3
+	apart float64 // Delta E between two photos that cannot both be right; 0: none
+}
+
+// variance is that of photo p around its plant's true colour.
+func (p *photo) variance(w m3) m3 { return add(scale(p.k, w), diag(p.s)) }
+
+// pool estimates the covariance between photos of one plant, w, marks the
+// photos that disagree with their plant's others, and fills in each plant's
+// mean and covariance. df is what w rests on besides the guess.
+func pool(groups []*group) (w m3, df float64) {
+	downweight(groups, startVariance(groups))
+	w, df = momentEstimate(groups)
+	for _, g := range groups {
+		g.average(w)
+	}
+	return w, df
+}
+
+// momentEstimate is the method-of-moments estimate of the covariance between
+// photos, with weights 1/k, negative directions cut off, and the prior added
+// as priorPhotos further degrees of freedom. With those weights
+//
+//	E Σ (y-ȳ)(y-ȳ)'/k = (n-1) W + Σ (1/k)(1 - (1/k)/Σ(1/k)) S
+//
+// for each plant, so nothing needs iterating.
+//
+// Source: DerSimonian and Laird 1986, Control. Clin. Trials 7:177, in the
+// general form of DerSimonian and Kacker 2007, Contemp. Clin. Trials 28:105,
+// with fixed weights, and matrices for variances.
+func momentEstimate(groups []*group) (w m3, df float64) {
+	var q, within m3
+	for _, g := range groups {
+		if len(g.photos) < 2 {
+			continue
+		}
+		var m v3
+		total := 0.0
+		for _, p := range g.photos {
+			total += 1 / p.k
+			for i := range 3 {
+				m[i] += p.y[i] / p.k
+			}
+		}
+		for i := range 3 {
+			m[i] /= total
+		}
+		for _, p := range g.photos {
+			q = add(q, scale(1/p.k, outer(minus(p.y, m))))
+			within = add(within, scale(1/p.k*(1-1/p.k/total), diag(p.s)))
+		}
+		df += float64(len(g.photos) - 1)
+	}
+	w = semidefinite(sub(q, within))
+	prior := diag(v3{priorSD[0] * priorSD[0], priorSD[1] * priorSD[1], priorSD[2] * priorSD[2]})
+	return scale(1/(priorPhotos+df), add(w, scale(priorPhotos, prior))), df
+}
+
+// startVariance is a first, robust variance of one sound photo around its
+// plant, for each of L*, a*, b*: of the median plant, with the prior added.
+// A single bad photo of a plant of three or more does not move it.
+func startVariance(groups []*group) v3 {
+	var out v3
+	for i := range 3 {
+		var scales []float64
+		df := 0.0
+		for _, g := range groups {
+			if n := len(g.photos); n > 1 {
+				scales = append(scales, pairScale(g.photos, i))
+				df += float64(n - 1)
+			}
+		}
+		out[i] = priorSD[i] * priorSD[i]
+		if df > 0 {
+			slices.Sort(scales)
+			m := (scales[(len(scales)-1)/2] + scales[len(scales)/2]) / 2
+			out[i] = (priorPhotos*out[i] + df*m*m) / (priorPhotos + df)
+		}
+	}
+	return out
+}
+
+// pairScale is a robust standard deviation of the photos' axis i from their
+// pairwise differences, each scaled by the pair's k.
+//
+// Source: Rousseeuw and Croux 1993, JASA 88:1273, estimator Qn; the factors
+// for small samples from Croux and Rousseeuw 1992, from memory.
+func pairScale(photos []photo, i int) float64 {
+	n := len(photos)
+	var d []float64
+	for j := range n {
+		for k := range j {
+			d = append(d, math.Abs(photos[j].y[i]-photos[k].y[i])/math.Sqrt((photos[j].k+photos[k].k)/2))
+		}
+	}
+	slices.Sort(d)
+	h := n/2 + 1
+	small := [...]float64{2: .399, 3: .994, 4: .512, 5: .844, 6: .611, 7: .857, 8: .669, 9: .872}
+	var f float64
+	switch {
+	case n < len(small):
+		f = small[n]
+	case n%2 == 1:
+		f = float64(n) / (float64(n) + 1.4)
+	default:
+		f = float64(n) / (float64(n) + 3.8)
+	}
+	return 2.2219 * f * d[h*(h-1)/2-1]
+}
+
+// downweight raises k of each photo that lies beyond the 99 % point from the
+// middle of a plant with three photos or more, in proportion, as Huber's
+// estimator does; beyond 99.9 % it is also marked as odd.
+//
+// Source: Huber 1964, Ann. Math. Statist. 35:73; the middle is the median of
+// each of L*, a*, b*.
+func downweight(groups []*group, start v3) {
+	chi := distuv.ChiSquared{K: 3}
+	limit, far := chi.Quantile(0.99), chi.Quantile(0.999)
+	for _, g := range groups {
+		if len(g.photos) < 3 {
+			continue
+		}
+		var mid v3
+		for i := range 3 {
+			v := make([]float64, len(g.photos))
+			for j, p := range g.photos {
+				v[j] = p.y[i]
+			}
+			slices.Sort(v)
+			mid[i] = (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+		}
+		for j := range g.photos {
+			p := &g.photos[j]
+			d2 := 0.0
+			for i := range 3 {
+				d := p.y[i] - mid[i]
+				// start already holds an ordinary photo's own error.
+				d2 += d * d / (start[i] * p.k)
+			}
+			if d2 > limit {
+				p.k *= d2 / limit
+			}
+			if d2 > far {
+				p.odd, p.away = true, cie.DeltaE2000(p.Lab, lab(mid))
+			}
+		}
+	}
+}
+
+// average fills in the weighted mean and its covariance. When the photos
+// scatter beyond the 99 % point of what w allows, the covariance grows by how
+// much they do (the Birge ratio: Birge 1932, Phys. Rev. 40:207).
+func (g *group) average(w m3) {
+	var total m3
+	var sum v3
+	for i := range g.photos {
+		inv := inverse(g.photos[i].variance(w))
+		total = add(total, inv)
+		sum = plus(sum, apply(inv, g.photos[i].y))
+	}
+	g.cov = inverse(total)
+	g.mean = apply(g.cov, sum)
+	if len(g.photos) < 2 {
+		return
+	}
+	q := 0.0
+	for i := range g.photos {
+		r := minus(g.photos[i].y, g.mean)
+		q += dot(r, apply(inverse(g.photos[i].variance(w)), r))
+	}
+	df := float64(3 * (len(g.photos) - 1))
+	if q > (distuv.ChiSquared{K: df}).Quantile(0.99) {
+		g.cov = scale(q/df, g.cov)
+		for i := range g.photos {
+			for j := range i {
+				g.apart = max(g.apart, cie.DeltaE2000(g.photos[i].Lab, g.photos[j].Lab))
+			}
+		}
+	}
+}
