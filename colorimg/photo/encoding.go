@@ -67,24 +67,21 @@ const (
 )
 
 // table8 is a curve over a channel of 8 bits, in fixed point, with the mark
-// where the value counts as clipped. Index v + 256 stands for the stored value
-// v; below and above the ends it repeats them, because a YCbCr colour may lie
-// outside 0 to 255.
-type table8 [1024]uint32
+// where the stored value counts as clipped.
+type table8 [256]uint32
 
 func newTable8(f func(float64) float64) *table8 {
 	var t table8
-	for i := range t {
-		v := min(max(i-256, 0), 255)
-		t[i] = fixed(f(float64(v) / 255))
+	for v := range t {
+		t[v] = fixed(f(float64(v) / 255))
 		if v >= clip8 {
-			t[i] |= clipped
+			t[v] |= clipped
 		}
 	}
 	return &t
 }
 
-// table16 is the same over 16 bits, index = stored value.
+// table16 is the same over 16 bits.
 type table16 [65536]uint32
 
 func newTable16(f func(float64) float64) *table16 {

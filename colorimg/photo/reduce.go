@@ -15,8 +15,11 @@ type sums struct {
 	clip    int64
 }
 
-// rowAdder adds the stored row y of a picture to the working pixels of its
-// row: those from xs[i] to before xs[i+1] to acc[i].
+// binAdder adds the stored rows from y0 to before y1 to the working pixels of
+// their row: the columns from xs[i] to before xs[i+1] to acc[i].
+type binAdder func(y0, y1 int, xs []int, acc []sums)
+
+// rowAdder does so with the one row y.
 type rowAdder func(y int, xs []int, acc []sums)
 
 // reduce makes the working picture: the mean of the linear light of the
@@ -59,9 +62,7 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 				break
 			}
 			clear(acc)
-			for y := ys[j]; y < ys[j+1]; y++ {
-				add(y, xs, acc)
-			}
+			add(ys[j], ys[j+1], xs, acc)
 			for i := range acc {
 				n := float64((xs[i+1] - xs[i]) * (ys[j+1] - ys[j]))
 				r, g, b := e.matrix.Apply(float64(acc[i].r)/(n*one), float64(acc[i].g)/(n*one), float64(acc[i].b)/(n*one))
