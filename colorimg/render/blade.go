@@ -73,10 +73,8 @@ func (b *blade) rows() (y0, y1 int) {
 }
 
 // outline returns u, s, the distance outside the edge in pixels (negative
-// inside) and the outward normal of the edge along and across the blade.
-//
-// The edge is where f(u, v) = T(u)^blunt + (v/w(u))² - 1 is 0; the distance is
-// f over the length of its gradient, right near the edge and fair farther off.
+// inside) and the outward normal of the edge along and across the blade. The
+// distance is right near the edge and fair farther off.
 func (b *blade) outline(dx, dy float32) (u, s, d, nu, nv float32) {
 	p := dx*b.cos + dy*b.sin - b.from
 	v := dy*b.cos - dx*b.sin
@@ -85,41 +83,53 @@ func (b *blade) outline(dx, dy float32) (u, s, d, nu, nv float32) {
 		v -= b.bend * b.long * u * u
 	}
 	if b.teeth > 0 {
-		t := v / b.half * b.notches
-		u *= 1 + b.teeth*(1-cosine(t))*0.5*clamp(u)
+		u *= 1 + b.teeth*(1-cosine(v/b.half*b.notches))*0.5*clamp(u)
 	}
-	w, slope := b.half, float32(0)
-	var f, fu float32
+	if u >= b.widest && !b.pointed {
+		return b.roundTip(u, v)
+	}
+	var w, slope float32 // half width and its change along the blade
 	if u < b.widest {
 		t := max(u, 0) / b.widest
 		w = b.half * (b.foot + (1-b.foot)*t*(2-t))
 		slope = b.half * (1 - b.foot) * (2 - 2*t) / b.widest / b.long
 	} else {
 		t := (u - b.widest) / (1 - b.widest)
-		k := (1 - b.widest) * b.long
-		switch {
-		case b.pointed:
-			w = b.half * max(1-t*t*(0.4+0.6*t), 0.01)
-			slope = -b.half * t * (0.8 + 1.8*t) / k
-			if t > 1 {
-				f, fu = t-1, 1/k
-			}
-		case b.blunt > 2.5:
-			f, fu = t*t*t, 3*t*t/k
-		default:
-			f, fu = t*t, 2*t/k
+		if t >= 1 { // beyond the point there is no edge but the point itself
+			a := p - b.long
+			d = sqrt(a*a+v*v) + 0.01
+			return u, 0, d, a / d, v / d
 		}
+		w = b.half * max(1-t*t*(0.4+0.6*t), 0.001)
+		slope = -b.half * t * (0.8 + 1.8*t) / ((1 - b.widest) * b.long)
 	}
-	s = v / w
-	f += s*s - 1
-	fu -= 2 * s * s * slope / w
-	fv := 2 * s / w
-	g := 1 / sqrt(fu*fu+fv*fv+1e-9)
-	d = f * g
+	g := 1 / sqrt(1+slope*slope)
+	d = (abs(v) - w) * g
 	if u < 0 { // cut off at the base
 		d = max(d, -p)
 	}
-	return u, s, d, fu * g, fv * g
+	nv = g
+	if v < 0 {
+		nv = -g
+	}
+	return u, v / w, d, -slope * g, nv
+}
+
+// roundTip is outline beyond the widest place: the edge is where
+// f(u, v) = T(u)^blunt + (v/half)² - 1 is 0, and the distance is f over the
+// length of its gradient.
+func (b *blade) roundTip(u, v float32) (_, s, d, nu, nv float32) {
+	t := (u - b.widest) / (1 - b.widest)
+	k := 1 / ((1 - b.widest) * b.long)
+	f, fu := t*t, 2*t*k
+	if b.blunt > 2.5 {
+		f, fu = f*t, 1.5*fu*t
+	}
+	s = v / b.half
+	f += s*s - 1
+	fv := 2 * s / b.half
+	g := 1 / sqrt(fu*fu+fv*fv+1e-9)
+	return u, s, f * g, fu * g, fv * g
 }
 
 func (b *blade) paint(c *canvas, y0, y1 int) {

@@ -12,9 +12,18 @@ type head struct {
 	x, y, r float32
 	blades  []*blade // farthest down first
 	disc    *disc
+	heart   float32 // radius of the deep middle that shows between petals
 }
 
 func (h *head) paint(c *canvas, y0, y1 int) {
+	first := h.blades[0]
+	for y := max(y0, int(h.y-h.heart)); y < min(y1, int(h.y+h.heart)+1); y++ {
+		for x := max(0, int(h.x-h.heart)); x < min(c.w, int(h.x+h.heart)+1); x++ {
+			if math.Hypot(float64(float32(x)-h.x), float64(float32(y)-h.y)) < float64(h.heart) {
+				c.put(y*c.w+x, 1, first.col, 0.6, first.petal)
+			}
+		}
+	}
 	for _, b := range h.blades {
 		b.paint(c, y0, y1)
 	}
@@ -55,7 +64,7 @@ func newHead(s Scene, r *rand.Rand, x, y, radius, unit float64) *head {
 			b.ring(k, 0.93, disc*0.7, 1.05, 0)
 			b.ring(k, 1, disc*0.7, 1.0, 0.5)
 		} else {
-			b.ring(k, 1, disc*0.5, 1.22, 0)
+			b.ring(k, 1, disc*0.5, 1.12, 0)
 		}
 	case SemiDouble:
 		disc = 0.25
@@ -65,8 +74,10 @@ func newHead(s Scene, r *rand.Rand, x, y, radius, unit float64) *head {
 		}
 	case Double:
 		b.spiral(or(96), false)
-		disc = 0.055
+		disc = 0.06
+		h.heart = float32(radius * 0.4)
 	case Ball:
+		h.heart = float32(radius * 0.4)
 		b.spiral(or(150), true)
 	case Spider:
 		k := or(26)
@@ -105,7 +116,7 @@ func (b *bloomer) petal(angle, tip, long, half float64) *blade {
 		from: float32((tip - long) * b.r), long: float32(long * b.r), half: float32(half * b.r),
 		widest: float32(0.62 + b.jitter(0.05)), foot: 0.38, blunt: 2,
 		bend: float32(b.jitter(0.05)),
-		rise: -0.05, droop: 0.15, cup: 0.07, deep: 0.20, cast: 0.20,
+		rise: -0.06, droop: 0.18, cup: 0.09, deep: 0.24, cast: 0.24,
 		vein: 0.05, veins: 6, off: float32(b.rand.Float64() * 200),
 	}
 	b.h.blades = append(b.h.blades, p)
@@ -158,20 +169,24 @@ func (b *bloomer) spiral(n int, globe bool) {
 		angle := start + golden*float64(i) + b.jitter(0.07)
 		var p *blade
 		if globe {
-			face := 1 - t // cosine of the angle from the line of sight
-			tip := math.Sqrt(1 - face*face)
-			tip = (0.10 + 0.90*tip) * (1 + b.jitter(0.015))
-			long := 0.12 + 0.20*math.Sqrt(face)*tip + 0.08*t
-			p = b.petal(angle, tip, long, 0.060+0.058*math.Sqrt(t))
-			p.cup, p.rise, p.droop, p.deep = 0.13, float32(0.16*t-0.10), 0.06, 0.26
-			p.blunt, p.widest, p.foot = 2, 0.6, 0.7
+			// The globe is seen from above; petals grow smaller to its pole.
+			const power = 0.62
+			sin, cos := math.Sincos(math.Pi / 2 * math.Pow(t, power))
+			room := math.Sqrt(2 * math.Pi * sin * math.Pi / 2 * power * math.Pow(t, power-1) / float64(n))
+			tip := (0.05 + 0.95*sin) * (1 + b.jitter(0.012))
+			p = b.petal(angle, tip, room*(0.75+1.0*cos), room*0.66)
+			p.cup, p.rise, p.droop, p.deep = 0.15, float32(0.14*sin-0.10), 0.05, 0.30
+			p.blunt, p.widest, p.foot = 2, 0.55, 0.75
+			if tip < 0.2 { // the whole petal shows
+				p.foot = 0.2
+			}
 			p.veins = 3
 		} else {
 			tip := (0.08 + 0.92*math.Pow(t, 0.62)) * (1 + b.jitter(0.025))
 			long := 0.14 + 0.36*math.Pow(t, 0.8)
 			p = b.petal(angle, tip, long, 0.055+0.105*math.Pow(t, 0.7))
-			p.rise, p.droop = -0.07, float32(0.08+0.08*t)
-			p.cup = 0.09
+			p.rise, p.droop = -0.08, float32(0.10+0.10*t)
+			p.cup = 0.10
 			p.foot, p.widest = 0.5, 0.58
 			p.blunt = 2
 			p.veins = 5

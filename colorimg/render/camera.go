@@ -17,7 +17,7 @@ var codes = func() (t [1<<14 + 2]float32) {
 
 // encode is the sRGB code of a linear value, cut to 0..255.
 func encode(v float32) uint8 {
-	if v <= 0 {
+	if !(v > 0) {
 		return 0
 	}
 	if v >= 1 {
@@ -53,9 +53,20 @@ func blur(pix []rgb, w, h int, sigma float64) {
 	}
 	tmp := make([]rgb, len(pix))
 	bands(h, func(y0, y1 int) {
+		wide := make([]rgb, w+2*n) // a row with its ends repeated
 		for y := y0; y < y1; y++ {
 			row := pix[y*w : (y+1)*w]
-			smooth(tmp[y*w:(y+1)*w], kernel, func(x int) rgb { return row[min(max(x, 0), w-1)] })
+			copy(wide[n:], row)
+			for i := range n {
+				wide[i], wide[w+n+i] = row[0], row[w-1]
+			}
+			out := tmp[y*w : (y+1)*w]
+			for x, v := range row {
+				out[x] = v.times(kernel[0])
+			}
+			for i := 1; i <= n; i++ {
+				addPair(out, wide[n-i:][:w], wide[n+i:][:w], kernel[i])
+			}
 		}
 	})
 	bands(h, func(y0, y1 int) {
@@ -66,30 +77,20 @@ func blur(pix []rgb, w, h int, sigma float64) {
 				out[x] = v.times(kernel[0])
 			}
 			for i := 1; i <= n; i++ {
-				a := tmp[max(y-i, 0)*w:][:w]
-				b := tmp[min(y+i, h-1)*w:][:w]
-				k := kernel[i]
-				for x := range out {
-					o, p, q := &out[x], &a[x], &b[x]
-					o[0] += k * (p[0] + q[0])
-					o[1] += k * (p[1] + q[1])
-					o[2] += k * (p[2] + q[2])
-				}
+				addPair(out, tmp[max(y-i, 0)*w:][:w], tmp[min(y+i, h-1)*w:][:w], kernel[i])
 			}
 		}
 	})
 }
 
-func smooth(out []rgb, kernel []float32, at func(int) rgb) {
+// addPair adds k (a + b) to out.
+func addPair(out, a, b []rgb, k float32) {
+	a, b = a[:len(out)], b[:len(out)]
 	for x := range out {
-		s := at(x).times(kernel[0])
-		for i := 1; i < len(kernel); i++ {
-			a, b, k := at(x-i), at(x+i), kernel[i]
-			s[0] += k * (a[0] + b[0])
-			s[1] += k * (a[1] + b[1])
-			s[2] += k * (a[2] + b[2])
-		}
-		out[x] = s
+		o, p, q := &out[x], &a[x], &b[x]
+		o[0] += k * (p[0] + q[0])
+		o[1] += k * (p[1] + q[1])
+		o[2] += k * (p[2] + q[2])
 	}
 }
 

@@ -19,6 +19,11 @@ func (c rgb) lab() cie.Lab {
 	return cie.SRGB.XYZ(cie.RGB{R: float64(c[0]), G: float64(c[1]), B: float64(c[2])}).Lab()
 }
 
+func (c rgb) luminance() float32 {
+	m := &cie.SRGB.ToXYZ[1]
+	return c[0]*float32(m[0]) + c[1]*float32(m[1]) + c[2]*float32(m[2])
+}
+
 func (c rgb) times(k float32) rgb { return rgb{c[0] * k, c[1] * k, c[2] * k} }
 
 func (c rgb) mix(d rgb, k float32) rgb {

@@ -77,14 +77,14 @@ func (q quad) clear(x, y float64) float64 {
 }
 
 // placeCard returns the card's outline: where the scene says, or where it is
-// clear of the bloom and its shadow. A card that finds no room is made smaller.
-func placeCard(s Scene, r *rand.Rand, x, y, radius float64) quad {
+// clear of the bloom and its shadow. A card that finds no room is made smaller,
+// down to a tenth; ok is false when even that finds none.
+func placeCard(s Scene, r *rand.Rand, x, y, radius float64) (q quad, ok bool) {
 	w, h := float64(s.Width), float64(s.Height)
 	if at := s.Card.At; at != nil {
-		return cardQuad(at[0]*w, at[1]*h, s.Card.Width*w, s.Card.Aspect, s.Card.Angle, s.Card.Tilt)
+		return cardQuad(at[0]*w, at[1]*h, s.Card.Width*w, s.Card.Aspect, s.Card.Angle, s.Card.Tilt), true
 	}
-	var q quad
-	for width := s.Card.Width * w; width > 8; width *= 0.94 {
+	for width := s.Card.Width * w; width > s.Card.Width*w/10; width *= 0.94 {
 		best := -1.0
 		for range 300 {
 			c := cardQuad(r.Float64()*w, r.Float64()*h, width, s.Card.Aspect, s.Card.Angle, s.Card.Tilt)
@@ -98,10 +98,10 @@ func placeCard(s Scene, r *rand.Rand, x, y, radius float64) quad {
 			}
 		}
 		if best >= 0 {
-			return q
+			return q, true
 		}
 	}
-	return q
+	return q, false
 }
 
 // card is a grey card lying on the ground.

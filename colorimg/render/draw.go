@@ -80,15 +80,19 @@ func compose(s Scene) *picture {
 	taken := []circle{{x, y, p.radius * 1.04}}
 	if !s.Card.None {
 		r := stream(3)
-		edge := placeCard(s, r, x, y, p.radius)
-		p.card = newCard(s, r, edge)
+		if edge, ok := placeCard(s, r, x, y, p.radius); ok {
+			p.card = newCard(s, r, edge)
+		}
 	}
 
 	g := stream(4)
 	ground := newGround(s, g)
+	if s.Form != Spider {
+		ground.hideX, ground.hideY, ground.hideR = p.bloom.x, p.bloom.y, p.bloom.r*0.6
+	}
 	p.below = append(p.below, ground)
 	if !s.Ground.Plain() {
-		for range 260 {
+		for range 420 {
 			p.below = append(p.below, newStone(g, s.Width, s.Height, unit, ground.col))
 		}
 	}

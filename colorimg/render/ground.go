@@ -12,6 +12,8 @@ type ground struct {
 	col  rgb
 	off  [4]float32 // places in the noise table
 	turn [2]float32 // cosine and sine of the grain's direction
+
+	hideX, hideY, hideR float32 // a circle that the bloom covers and that need not be painted
 }
 
 // usualGround is the colour of each ground when the scene gives none.
@@ -43,6 +45,10 @@ func (g *ground) paint(c *canvas, y0, y1 int) {
 	for y := y0; y < y1; y++ {
 		for x := range c.w {
 			i := y*c.w + x
+			if dx, dy := float32(x)-g.hideX, float32(y)-g.hideY; dx*dx+dy*dy < g.hideR*g.hideR {
+				c.refl[i], c.shade[i] = g.col, 1
+				continue
+			}
 			px, py := float32(x)*k, float32(y)*k
 			var col rgb
 			var shade float32
@@ -85,13 +91,16 @@ func (g *ground) wood(x, y float32) (rgb, float32) {
 func (g *ground) soil(x, y float32, light [2]float32) (rgb, float32) {
 	a, b := g.off[0], g.off[1]
 	height := func(x, y float32) float32 {
-		return 1.5*noise(x/31+a, y/31+b) + noise(x/11+b, y/11+a) + 0.55*noise(x/4.6+a, y/4.6-b)
+		// Each scale is turned, so that the table's rows do not show.
+		u, v := x*0.8-y*0.6, x*0.6+y*0.8
+		p, q := x*0.28+y*0.96, y*0.28-x*0.96
+		return 1.3*noise(u/37+a, v/37+b) + 1.1*noise(p/12.5+b, q/12.5+a) + 0.7*noise(x/5.2+a, y/5.2-b)
 	}
 	h := height(x, y)
 	slope := h - height(x+light[0]*3.2, y+light[1]*3.2)
 	fine := noise(x/1.9+b, y/1.9+a)
-	wet := noise(x/260+a, y/230+b)
-	shade := 0.80 + 0.14*h + 0.42*slope + 0.10*fine
+	wet := noise(x/260+a, y/230+b) + 0.5*noise(x/83+b, y/83+a)
+	shade := 0.78 + 0.17*h + 0.34*slope + 0.17*fine
 	shade = max(shade, 0.16)
 	k := 1 - 0.22*wet
 	warm := 1 + 0.08*noise(x/17-a, y/17+b)

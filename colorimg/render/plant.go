@@ -10,13 +10,13 @@ import (
 // newLeaf is a leaf from x, y toward the angle.
 func newLeaf(r *rand.Rand, x, y, angle, long, width float64) *blade {
 	sin, cos := math.Sincos(angle)
-	lab := cie.LCh{L: 36 + 9*r.NormFloat64()*0.8, C: 25 + 4*r.NormFloat64(), H: 129 + 5*r.NormFloat64()}
-	lab.L = min(max(lab.L, 22), 52)
+	lab := cie.LCh{L: 41 + 6*r.NormFloat64(), C: 29 + 4*r.NormFloat64(), H: 123 + 4*r.NormFloat64()}
+	lab.L = min(max(lab.L, 29), 55)
 	return &blade{
 		x: float32(x), y: float32(y), cos: float32(cos), sin: float32(sin), long: float32(long), half: float32(long * width),
-		widest: float32(0.36 + 0.14*r.Float64()), foot: 0.18, pointed: true, bend: float32(0.09 * r.NormFloat64()),
+		widest: float32(0.36 + 0.14*r.Float64()), foot: 0.06, pointed: true, bend: float32(0.09 * r.NormFloat64()),
 		rise: 0.10, droop: -0.26, cup: -0.16, deep: 0.12, cast: 0.34, reach: float32(long * 0.10),
-		vein: 0.16, veins: 5, leaf: true, col: linear(lab.Lab()), off: float32(r.Float64() * 200),
+		vein: 0.22, veins: 5, leaf: true, col: linear(lab.Lab()), off: float32(r.Float64() * 200),
 	}
 }
 

@@ -134,7 +134,7 @@ type Truth struct {
 	Clipped float64       // share of them with a channel outside 0..1 before noise
 	Bloom   [2]float64    // middle of the main bloom
 	Radius  float64       // from there to the farthest tip
-	Card    [4][2]float64 // corners of the grey patch, clockwise; zero without a card
+	Card    [4][2]float64 // corners of the grey patch, clockwise; zero without a card or room for one
 	Edge    [4][2]float64 // corners of the card, its border included
 	Gains   [3]float64    // of the light, linear red, green, blue; exposure not included
 }
@@ -168,6 +168,7 @@ func (s Scene) with() Scene {
 		s.Ground = Board
 	}
 	def(&s.Diameter, 0.5)
+	s.Diameter = min(max(s.Diameter, 0.02), 3)
 	def(&s.Kelvin, 6504)
 	def(&s.Tint, 1)
 	def(&s.Noise, 1)

@@ -9,8 +9,8 @@ import (
 )
 
 // truth reads the answer off the painted canvas, after it has scaled the
-// petals' shading so that its median is 1: shading then moves the petals'
-// middle colour as little as it can.
+// petals' shading so that their median luminance is that of their surface:
+// shading then moves the petals' middle colour as little as it can.
 func (p *picture) truth(s Scene, c *canvas) Truth {
 	t := Truth{
 		Mask:  image.NewGray(image.Rect(0, 0, c.w, c.h)),
@@ -32,7 +32,7 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		return t
 	}
 	var picks []int // evenly spread in reading order
-	step := max(t.Pixels/40000, 1)
+	step := max(t.Pixels/20000, 1)
 	seen := 0
 	for i, v := range t.Mask.Pix {
 		if v == 0 {
@@ -43,11 +43,12 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 		seen++
 	}
-	shade := make([]float32, len(picks))
+	flat, shaded := make([]float32, len(picks)), make([]float32, len(picks))
 	for k, i := range picks {
-		shade[k] = c.shade[i]
+		flat[k] = c.refl[i].luminance()
+		shaded[k] = flat[k] * c.shade[i]
 	}
-	scale := 1/middle(shade) - 1
+	scale := middle(flat)/middle(shaded) - 1
 	for i, v := range c.petal {
 		if v > 0 {
 			c.shade[i] *= 1 + v*scale

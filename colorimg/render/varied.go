@@ -25,7 +25,7 @@ var Shades = []struct {
 	{"violet", cie.Lab{L: 40, A: 37, B: -40}},
 	{"bronze", cie.Lab{L: 52, A: 26, B: 38}},
 	{"pale green", cie.Lab{L: 80, A: -15, B: 33}},
-	{"red", cie.Lab{L: 44, A: 56, B: 35}},
+	{"red", cie.Lab{L: 46, A: 52, B: 31}},
 	{"blue-violet", cie.Lab{L: 42, A: 22, B: -46}},
 	{"salmon", cie.Lab{L: 68, A: 36, B: 28}},
 	{"brownish", cie.Lab{L: 38, A: 20, B: 21}},
@@ -42,7 +42,7 @@ func Varied(i int, seed int64) Scene {
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }
 	sh := Shades[i%len(Shades)].Lab
 	s := Scene{
-		Petal:    cie.Lab{L: sh.L + between(-3, 3), A: sh.A + between(-3, 3), B: sh.B + between(-3, 3)},
+		Petal:    fit(cie.Lab{L: sh.L + between(-3, 3), A: sh.A + between(-3, 3), B: sh.B + between(-3, 3)}),
 		Form:     Forms[(i/2+i/len(Shades))%len(Forms)],
 		Seed:     seed*1_000_003 + int64(i),
 		Diameter: between(0.25, 0.70),
@@ -88,6 +88,17 @@ func Varied(i int, seed int64) Scene {
 	return s
 }
 
+// fit takes chroma from c until the colours around it lie within sRGB too.
+func fit(c cie.Lab) cie.Lab {
+	for range 100 {
+		if v := linear(c); min(v[0], v[1], v[2]) >= 0.016*max(v[0], v[1], v[2])+0.004 {
+			break
+		}
+		c.A, c.B = c.A*0.98, c.B*0.98
+	}
+	return c
+}
+
 func petalsOf(f Form, r *rand.Rand) int {
 	switch f {
 	case Single:
@@ -113,12 +124,12 @@ func contrasting(petal cie.Lab, r *rand.Rand) Ground {
 }
 
 // highest is the exposure at which the brightest petals are still within
-// range, with a fifth to spare for shading and noise.
+// range, with a third to spare for shading and noise.
 func highest(s Scene) float64 {
 	c, g := linear(s.Petal), Gains(s.Kelvin, s.Tint)
 	top := 1e-9
 	for i, v := range c {
 		top = max(top, float64(v)*g[i])
 	}
-	return math.Log2(1 / (1.2 * top))
+	return math.Log2(1 / (1.33 * top))
 }

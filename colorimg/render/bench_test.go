@@ -1,0 +1,34 @@
+package render_test
+
+import (
+	"io"
+	"testing"
+
+	"hueward/colorimg/render"
+)
+
+func BenchmarkDraw(b *testing.B) {
+	for _, bb := range []struct {
+		name string
+		s    render.Scene
+	}{
+		{"board/1000x750", render.Scene{Width: 1000, Height: 750, Form: render.SemiDouble}},
+		{"board/1600x1200", render.Scene{Form: render.SemiDouble}},
+		{"leaves/1600x1200", render.Scene{Form: render.Double, Ground: render.Leaves}},
+	} {
+		b.Run(bb.name, func(b *testing.B) {
+			for range b.N {
+				render.Draw(bb.s)
+			}
+		})
+	}
+}
+
+func BenchmarkJPEG(b *testing.B) {
+	s := render.Scene{Width: 1000, Height: 750, Form: render.SemiDouble, Ground: render.Soil}
+	for range b.N {
+		if _, err := s.JPEG(io.Discard, 92); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
