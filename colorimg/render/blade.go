@@ -33,6 +33,7 @@ type blade struct {
 	leaf     bool    // midrib and side veins instead of veins along
 	petal    float32 // 1: counts as petal of the main bloom
 	off      float32 // place in the noise table, different for each
+	hidden   hole    // covered by what is painted later
 }
 
 // tipPoint is where the tip lies.
@@ -82,8 +83,8 @@ func (b *blade) outline(dx, dy float32) (u, s, d, nu, nv float32) {
 	if u > 0 {
 		v -= b.bend * b.long * u * u
 	}
-	if b.teeth > 0 {
-		u *= 1 + b.teeth*(1-cosine(v/b.half*b.notches))*0.5*clamp(u)
+	if b.teeth > 0 && u > 0.5 {
+		u *= 1 + b.teeth*(1-cosine(v/b.half*b.notches))*min(u-0.5, 0.5)
 	}
 	if u >= b.widest && !b.pointed {
 		return b.roundTip(u, v)
@@ -142,8 +143,13 @@ func (b *blade) paint(c *canvas, y0, y1 int) {
 	tone := rgb{1.35 - 0.7*b.col[0]/top, 1.35 - 0.7*b.col[1]/top, 1.35 - 0.7*b.col[2]/top}
 	for y := y0; y < y1; y++ {
 		x0, x1 := b.row(c, y)
+		h0, h1 := b.hidden.span(y)
 		dy := float32(y) - b.y
 		for x := x0; x < x1; x++ {
+			if x >= h0 && x < h1 {
+				x = h1 - 1
+				continue
+			}
 			u, s, d, nu, nv := b.outline(float32(x)-b.x, dy)
 			if d > b.reach {
 				continue

@@ -12,7 +12,10 @@ import (
 // would find. It depends on s alone.
 func Draw(s Scene) (*image.NRGBA, Truth) {
 	s = s.with()
-	p := compose(s)
+	return compose(s).draw(s)
+}
+
+func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 	c := newCanvas(s.Width, s.Height)
 	c.light = p.light
 	bands(c.h, func(y0, y1 int) {
@@ -56,6 +59,7 @@ type picture struct {
 	above  []shape
 	shadow *softShadow
 	bloom  *head
+	hidden hole  // under the bloom
 	card   *card // nil: none
 	radius float64
 }
@@ -77,6 +81,7 @@ func compose(s Scene) *picture {
 	x, y, radius := s.At[0]*w, s.At[1]*h, s.Diameter*short/2
 	p.bloom = newHead(s, stream(2), x, y, radius, unit)
 	p.radius = p.bloom.farthest()
+	p.hidden = p.bloom.cull()
 	taken := []circle{{x, y, p.radius * 1.04}}
 	if !s.Card.None {
 		r := stream(3)
@@ -87,9 +92,7 @@ func compose(s Scene) *picture {
 
 	g := stream(4)
 	ground := newGround(s, g)
-	if s.Form != Spider {
-		ground.hideX, ground.hideY, ground.hideR = p.bloom.x, p.bloom.y, p.bloom.r*0.6
-	}
+	ground.hidden = p.hidden
 	p.below = append(p.below, ground)
 	if !s.Ground.Plain() {
 		for range 420 {
@@ -127,6 +130,7 @@ func (p *picture) foliage(s Scene, r *rand.Rand, short float64) {
 		leaf := newLeaf(r, x, y, r.Float64()*2*math.Pi, long, 0.15+0.09*r.Float64())
 		k := float32(0.62 + 0.38*float64(i)/float64(n)) // the lower ones are in the dark
 		leaf.col = leaf.col.times(k)
+		leaf.hidden = p.hidden
 		p.below = append(p.below, leaf)
 	}
 }
@@ -146,6 +150,7 @@ func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []
 				continue
 			}
 			h := newHead(s, r, x, y, radius, unit)
+			h.cull()
 			for _, b := range h.blades {
 				b.petal = 0
 			}

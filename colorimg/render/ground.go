@@ -8,12 +8,11 @@ import (
 
 // ground fills the canvas before anything is painted.
 type ground struct {
-	kind Ground
-	col  rgb
-	off  [4]float32 // places in the noise table
-	turn [2]float32 // cosine and sine of the grain's direction
-
-	hideX, hideY, hideR float32 // a circle that the bloom covers and that need not be painted
+	kind   Ground
+	col    rgb
+	off    [4]float32 // places in the noise table
+	turn   [2]float32 // cosine and sine of the grain's direction
+	hidden hole       // by the bloom
 }
 
 // usualGround is the colour of each ground when the scene gives none.
@@ -43,10 +42,10 @@ func newGround(s Scene, r *rand.Rand) *ground {
 func (g *ground) paint(c *canvas, y0, y1 int) {
 	k := 1 / c.unit
 	for y := y0; y < y1; y++ {
+		h0, h1 := g.hidden.span(y)
 		for x := range c.w {
 			i := y*c.w + x
-			if dx, dy := float32(x)-g.hideX, float32(y)-g.hideY; dx*dx+dy*dy < g.hideR*g.hideR {
-				c.refl[i], c.shade[i] = g.col, 1
+			if x >= h0 && x < h1 {
 				continue
 			}
 			px, py := float32(x)*k, float32(y)*k
@@ -99,11 +98,11 @@ func (g *ground) soil(x, y float32, light [2]float32) (rgb, float32) {
 	h := height(x, y)
 	slope := h - height(x+light[0]*3.2, y+light[1]*3.2)
 	fine := noise(x/1.9+b, y/1.9+a)
-	wet := noise(x/260+a, y/230+b) + 0.5*noise(x/83+b, y/83+a)
+	wet := noise(x/260+a, y/230+b)
 	shade := 0.78 + 0.17*h + 0.34*slope + 0.17*fine
 	shade = max(shade, 0.16)
 	k := 1 - 0.22*wet
-	warm := 1 + 0.08*noise(x/17-a, y/17+b)
+	warm := 1 + 0.03*h
 	return rgb{g.col[0] * k * warm, g.col[1] * k, g.col[2] * k / warm}, shade
 }
 
