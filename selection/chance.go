@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"math"
 	"math/rand/v2"
 	"runtime"
 	"slices"
@@ -42,7 +43,28 @@ func between(groups []*group) m3 {
 // posterior is what is known of one plant's true colour.
 type posterior struct {
 	mean v3
-	root m3 // lower triangular, root·root' is its covariance
+	cov  m3
+}
+
+// cloud is the same seen from the target, in coordinates where Delta E is the
+// plain distance from the origin: a draw is |at + root·z|, z standard normal.
+type cloud struct {
+	at   v3
+	root m3 // lower triangular
+}
+
+func (p posterior) cloud(target v3) cloud {
+	a, u := spread(p.mean, target, p.cov)
+	d := cie.DeltaE2000(lab(p.mean), lab(target))
+	return cloud{v3{d * u[0], d * u[1], d * u[2]}, root(a)}
+}
+
+func (c *cloud) draw(rnd *rand.Rand) float64 {
+	z0, z1, z2 := rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()
+	x := c.at[0] + c.root[0][0]*z0
+	y := c.at[1] + c.root[1][0]*z0 + c.root[1][1]*z1
+	z := c.at[2] + c.root[2][0]*z0 + c.root[2][1]*z1 + c.root[2][2]*z2
+	return math.Sqrt(x*x + y*y + z*z)
 }
 
 // shrink draws the plants toward the line's mean as far as their errors ask
@@ -54,7 +76,7 @@ func shrink(groups []*group, b m3) []posterior {
 	out := make([]posterior, len(groups))
 	if len(groups) < fewPlants {
 		for i, g := range groups {
-			out[i] = posterior{g.mean, root(g.cov)}
+			out[i] = posterior{g.mean, g.cov}
 		}
 		return out
 	}
@@ -70,15 +92,16 @@ func shrink(groups []*group, b m3) []posterior {
 		inv := inverse(add(b, g.cov))
 		gain := mul(b, inv)
 		out[i].mean = plus(mu, apply(gain, minus(g.mean, mu)))
-		out[i].root = root(semidefinite(sub(g.cov, mul(mul(g.cov, inv), g.cov))))
+		out[i].cov = semidefinite(sub(g.cov, mul(mul(g.cov, inv), g.cov)))
 	}
 	return out
 }
 
 // chances returns for each plant the probability that it truly is among the
 // keep nearest to the target, all plants' errors considered together, by
-// Monte Carlo. The chances add up to keep. The same plants in the same order
-// with the same seed give the same answer, however many processors there are.
+// Monte Carlo in each plant's own metric. The chances add up to keep. The same
+// plants in the same order with the same seed give the same answer, however
+// many processors there are. TestChancesExact compares with CIEDE2000 itself.
 func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) []float64 {
 	n := len(plants)
 	out := make([]float64, n)
@@ -87,6 +110,10 @@ func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) [
 			out[i] = 1
 		}
 		return out
+	}
+	clouds := make([]cloud, n)
+	for i, p := range plants {
+		clouds[i] = p.cloud(vec(target))
 	}
 	draws = max(200, min(draws, maxWork/n))
 	const block = 50 // draws that share one random stream
@@ -98,7 +125,7 @@ func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) [
 		wg.Go(func() {
 			d, s := make([]float64, n), make([]float64, n)
 			for b := range next {
-				counts[b] = countKept(plants, target, keep, min(block, draws-b*block),
+				counts[b] = countKept(clouds, keep, min(block, draws-b*block),
 					rand.New(rand.NewPCG(seed, uint64(b))), d, s)
 			}
 		})
@@ -121,13 +148,11 @@ func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) [
 
 // countKept counts how often each plant is among the keep nearest. d and s
 // are room for one distance a plant.
-func countKept(plants []posterior, target cie.Lab, keep, draws int, rnd *rand.Rand, d, s []float64) []int {
+func countKept(plants []cloud, keep, draws int, rnd *rand.Rand, d, s []float64) []int {
 	count := make([]int, len(plants))
 	for range draws {
 		for i := range plants {
-			p := &plants[i]
-			z := v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
-			d[i] = cie.DeltaE2000(lab(plus(p.mean, apply(p.root, z))), target)
+			d[i] = plants[i].draw(rnd)
 		}
 		copy(s, d)
 		slices.Sort(s)

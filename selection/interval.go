@@ -111,7 +111,7 @@ func solve(f func(float64) float64, p, from, to float64) float64 {
 	if f(from) >= p {
 		return from
 	}
-	for range 60 {
+	for range 32 {
 		m := (from + to) / 2
 		if f(m) < p {
 			from = m
