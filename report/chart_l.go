@@ -90,11 +90,14 @@ func newStripL(s *Season, id string, w float64) stripL {
 	return c
 }
 
+// swarmMost is how far from the middle line a mark may be moved, px; more
+// plants than find room so, at one lightness, cover one another.
+const swarmMost = 120
+
 // swarm moves marks up and down from the middle line until none covers
 // another, the most important staying nearest to it, and returns how far the
-// farthest reaches. Past a station's worth of plants it lets them overlap.
+// farthest reaches.
 func swarm(marks []mark) float64 {
-	const farthest = 120
 	by := make([]int, len(marks))
 	for i := range by {
 		by[i] = i
@@ -114,7 +117,7 @@ func swarm(marks []mark) float64 {
 				o := marks[j]
 				return math.Hypot(float64(o.X-m.X), float64(o.Y)-y) < o.outer+m.outer+1.5
 			})
-			if !hit || math.Abs(y) > farthest {
+			if !hit || math.Abs(y) > swarmMost {
 				m.Y = px(y)
 				tallest = max(tallest, math.Abs(y)+m.outer)
 				break

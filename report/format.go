@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -49,12 +48,15 @@ func chance(p float64) string {
 	case !finite(p):
 		return ""
 	case p > 0.99:
-		return "over 99 %"
+		return "over\u00a099\u00a0%"
 	case p < 0.01:
-		return "under 1 %"
+		return "under\u00a01\u00a0%"
 	}
-	return fmt.Sprintf("%.0f %%", 100*p)
+	return percent(p)
 }
+
+// percent writes a share of 1 so that the number and its sign stay together.
+func percent(v float64) string { return number(100*v, 0) + "\u00a0%" }
 
 // interval writes low to high, or nothing when neither is known.
 func interval(low, high float64) string {

@@ -56,16 +56,26 @@ func (l *labeller) width(s string) float64 { return 0.66*l.size*float64(len([]ru
 
 // place finds room for text beside the mark at (x, y) with radius r. far says
 // whether it may move away and be joined by a leader line. The first free
-// place counts: nearer before farther, right before left before above.
+// place counts: nearer before farther, right before left before above, and
+// leaders over other marks last.
 func (l *labeller) place(text string, x, y, r float64, far bool) label {
 	out := label{Text: text}
 	w, h := l.width(text), l.size+2
-	gaps := []float64{2}
-	if far {
-		gaps = append(gaps, 10, 18, 28, 40, 54, 70)
-	}
 	own := box{x - r, y - r, x + r, y + r}
-	for _, gap := range gaps {
+	type try struct {
+		gap  float64
+		over bool // the leader may cross other marks
+	}
+	tries := []try{{2, false}}
+	if far {
+		for _, over := range []bool{false, true} {
+			for _, gap := range []float64{10, 18, 28, 40, 54, 70, 90} {
+				tries = append(tries, try{gap, over})
+			}
+		}
+	}
+	for _, try := range tries {
+		gap := try.gap
 		for _, deg := range []float64{0, 180, 270, 90, 315, 45, 225, 135, 338, 22, 202, 158, 292, 248, 68, 112} {
 			s, c := math.Sincos(deg * math.Pi / 180)
 			ex, ey := x+(r+gap)*c, y+(r+gap)*s // the nearest point of the word's box
@@ -74,7 +84,7 @@ func (l *labeller) place(text string, x, y, r float64, far bool) label {
 			if !b.inside(l.area) || b.overlaps(own) || !l.free(b) {
 				continue
 			}
-			if gap > 2 && !l.clear(own, x, y, ex, ey) {
+			if gap > 2 && !l.clear(own, try.over, x, y, ex, ey) {
 				continue
 			}
 			l.taken = append(l.taken, b)
@@ -103,16 +113,16 @@ func (l *labeller) free(b box) bool {
 	return true
 }
 
-// clear reports whether a leader line can be drawn without crossing a word or
-// another mark than its own.
-func (l *labeller) clear(own box, x0, y0, x1, y1 float64) bool {
+// clear reports whether a leader line can be drawn without crossing a word or,
+// unless it may go over them, another mark than its own.
+func (l *labeller) clear(own box, over bool, x0, y0, x1, y1 float64) bool {
 	for _, t := range l.taken {
 		if t.crosses(x0, y0, x1, y1) {
 			return false
 		}
 	}
 	for _, m := range l.marks {
-		if m != own && m.crosses(x0, y0, x1, y1) {
+		if !over && m != own && m.crosses(x0, y0, x1, y1) {
 			return false
 		}
 	}

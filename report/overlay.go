@@ -3,7 +3,6 @@ package report
 import (
 	"image"
 	"image/color"
-	"image/draw"
 	"math"
 
 	"golang.org/x/image/vector"
@@ -15,7 +14,7 @@ import (
 // any petal and any ground.
 var (
 	overlayLine   = color.NRGBA{255, 255, 255, 255}
-	overlayCasing = color.NRGBA{20, 24, 22, 220}
+	overlayCasing = color.NRGBA{20, 24, 22, 240}
 )
 
 // DrawOverlay returns a copy of thumb with the petals' outline and the card of
@@ -23,9 +22,8 @@ var (
 // corner. thumb is the whole photo as displayed, at any size; r.Size says how
 // large the photo is. Without it nothing is drawn. r may be nil.
 func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
-	b := thumb.Bounds()
-	n := image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
-	draw.Draw(n, n.Rect, thumb, b.Min, draw.Src)
+	n := copyOf(thumb)
+	b := n.Rect
 	if r == nil || r.Size[0] <= 0 || r.Size[1] <= 0 || b.Empty() {
 		return n
 	}
@@ -56,7 +54,7 @@ func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
 		ink    color.NRGBA
 		width  float64
 		square float64 // half a side
-	}{{overlayCasing, 3.4 * unit, 4.4 * unit}, {overlayLine, 1.5 * unit, 3.2 * unit}} {
+	}{{overlayCasing, 4 * unit, 4.6 * unit}, {overlayLine, 1.5 * unit, 3.2 * unit}} {
 		p := newPen(n)
 		for _, l := range loops {
 			p.loop(l, pass.width)

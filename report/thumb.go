@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"image"
+	"image/color"
 	"image/draw"
 	"image/jpeg"
 	"math"
@@ -24,15 +25,29 @@ const ThumbSide = 320
 // as sRGB; [ThumbnailOf] is the better choice where a [photo.Photo] is at
 // hand, because it honours the photo's colour profile.
 func Thumbnail(im image.Image) *image.NRGBA {
-	// imaging panics on some paletted images (its issue 165), so it is given
-	// nothing but NRGBA.
-	b := im.Bounds()
-	n := image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
-	draw.Draw(n, n.Rect, im, b.Min, draw.Src)
-	if b.Dx() <= ThumbSide && b.Dy() <= ThumbSide {
+	n := copyOf(im)
+	if n.Rect.Dx() <= ThumbSide && n.Rect.Dy() <= ThumbSide {
 		return n
 	}
 	return imaging.Fit(n, ThumbSide, ThumbSide, imaging.CatmullRom)
+}
+
+// copyOf returns a copy of im that begins at (0, 0). Everything given to
+// imaging goes through it, because imaging panics on a paletted image with
+// pixels past the end of its palette (its issue 165); here they are black.
+func copyOf(im image.Image) *image.NRGBA {
+	if p, ok := im.(*image.Paletted); ok && len(p.Palette) < 256 {
+		full := *p
+		full.Palette = append(make(color.Palette, 0, 256), p.Palette...)
+		for len(full.Palette) < 256 {
+			full.Palette = append(full.Palette, color.NRGBA{A: 255})
+		}
+		im = &full
+	}
+	b := im.Bounds()
+	n := image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	draw.Draw(n, n.Rect, im, b.Min, draw.Src)
+	return n
 }
 
 // ThumbnailOf returns an opened photo made small enough for a report, in sRGB.

@@ -91,9 +91,9 @@ func newView(s *Season) (*view, error) {
 	if v.Cautions == nil {
 		v.Cautions = UsualCautions()
 	}
-	v.Percent = "95 %"
+	v.Percent = percent(0.95)
 	if s.Confidence > 0 {
-		v.Percent = number(100*s.Confidence, 0) + " %"
+		v.Percent = percent(s.Confidence)
 	}
 
 	far := 0.0 // the end of the bars' scale

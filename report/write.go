@@ -21,7 +21,7 @@ var page = template.Must(template.New("season.html").Funcs(template.FuncMap{
 	"interval": interval,
 	"count":    count,
 	"base":     baseName,
-	"share":    func(v float64) string { return number(100*v, 0) + " %" },
+	"share":    percent,
 }).ParseFS(templateFiles, "templates/*.html"))
 
 // Write writes the season's report to w as one HTML file in UTF-8.
