@@ -1,0 +1,220 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/sync/errgroup"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+	"hueward/report"
+	"hueward/selection/book"
+)
+
+type demoOptions struct {
+	seed uint64
+}
+
+func (o *demoOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "another `NUMBER` makes up another garden")
+}
+
+func (a *app) demoCommand() *cobra.Command {
+	o := &demoOptions{}
+	cmd := &cobra.Command{
+		Use:   "demo [DIR]",
+		Short: "Show the whole job on a made-up garden",
+		Long: `Make up a garden of pot marigolds, draw photos of it, measure them into a new
+book, rank the plants and write the report: a worked example to look at and to try
+commands on. The plants' true colours are known, so it can say how near the
+readings come.
+
+Everything goes into DIR, hueward-demo when not given, which must not exist yet or
+be empty.` + exitStatuses(""),
+		Example: `  hueward demo garden`,
+		Args:    cobra.MaximumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			dir := "hueward-demo"
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			return a.demo(cmd.Context(), dir, o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) {
+	made, err := newFolder(dir)
+	if err != nil {
+		return err
+	}
+	photos, bookDir := filepath.Join(dir, "photos-to-measure"), filepath.Join(dir, "book")
+	defer func() {
+		if err == nil {
+			return
+		}
+		os.RemoveAll(photos)
+		os.RemoveAll(bookDir)
+		if made {
+			os.Remove(dir)
+		}
+		if ctx.Err() != nil {
+			err = errors.New("stopped; what the demo had made is removed")
+		}
+	}()
+	beds := inventGarden(o.seed)
+	truths, err := a.drawPhotos(ctx, photos, beds)
+	if err != nil {
+		return err
+	}
+	b, err := plantGarden(ctx, bookDir, beds, &book.Options{Now: a.now})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	off, refused, err := a.measureGarden(ctx, b, photos, beds, truths)
+	if err != nil {
+		return err
+	}
+	var files []string
+	for i, bed := range beds {
+		r, err := rank(ctx, b, seasonOptions{line: bed.line})
+		if err != nil {
+			return err
+		}
+		s := a.report(r)
+		if i == 0 {
+			fmt.Fprintln(a.stdout)
+			a.stdout.ranking(s)
+		}
+		if err := pictures(ctx, b, r, s, a.warn); err != nil {
+			return err
+		}
+		name := filepath.Join(bookDir, reportName(s))
+		if err := writeFile(name, func(w io.Writer) error { return report.Write(w, s) }); err != nil {
+			return err
+		}
+		files = append(files, name)
+	}
+	slices.Sort(off)
+	fmt.Fprintf(a.stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, %s in 9 of 10, %s at most.\n",
+		some(len(off)+refused, "photo"), len(off), refused, fixed(median(off), 2), fixed(off[len(off)*9/10], 2), fixed(off[len(off)-1], 2))
+	fmt.Fprintf(a.stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
+	fmt.Fprintf(a.stdout, "\nTry, for example: hueward rank %q --book %s\n", beds[1].line, bookDir)
+	return nil
+}
+
+// newFolder makes dir, or takes it when it is empty; made says which.
+func newFolder(dir string) (made bool, err error) {
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		if err := os.MkdirAll(dir, 0o777); err != nil {
+			return false, fmt.Errorf("make the demo's folder: %w", err)
+		}
+		return true, nil
+	case err != nil:
+		return false, fmt.Errorf("%s: %s; name a new folder", dir, reasonOf(err))
+	case len(entries) > 0:
+		return false, fmt.Errorf("%s: folder is not empty; name a new one: hueward demo DIR", dir)
+	}
+	return false, nil
+}
+
+// drawPhotos draws all photos of the garden into dir and returns what a
+// perfect measurement of each would find, by file name.
+func (a *app) drawPhotos(ctx context.Context, dir string, beds []bed) (map[string]cie.Lab, error) {
+	if err := os.Mkdir(dir, 0o777); err != nil {
+		return nil, err
+	}
+	var shots []shot
+	for _, bed := range beds {
+		for _, p := range bed.plants {
+			shots = append(shots, p.shots...)
+		}
+	}
+	bar := a.progress(len(shots), "drawing  ", &output{})
+	defer bar.clear()
+	found := make([]cie.Lab, len(shots))
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for i, s := range shots {
+		g.Go(func() error {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			im, truth := render.Draw(s.scene)
+			found[i] = truth.Petal
+			bar.step()
+			return writeFile(filepath.Join(dir, s.name), func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	truths := map[string]cie.Lab{}
+	for i, s := range shots {
+		truths[s.name] = found[i]
+	}
+	return truths, nil
+}
+
+// plantGarden starts the demo's book: lines with targets, and the plants.
+func plantGarden(ctx context.Context, dir string, beds []bed, opt *book.Options) (*book.Book, error) {
+	b, err := book.Create(ctx, dir, opt)
+	if err != nil {
+		return nil, err
+	}
+	for _, bed := range beds {
+		if err = b.SetTarget(ctx, bed.line, bed.target); err != nil {
+			break
+		}
+		for _, p := range bed.plants {
+			if err = b.AddPlant(ctx, book.Plant{ID: p.id, Line: bed.line, Season: demoSeason}); err != nil {
+				break
+			}
+		}
+	}
+	if err != nil {
+		b.Close()
+		return nil, err
+	}
+	return b, nil
+}
+
+// measureGarden measures the photos into the book as the measure command does.
+// It returns how far each reading is from the truth, and how many were refused.
+func (a *app) measureGarden(ctx context.Context, b *book.Book, dir string, beds []bed, truths map[string]cie.Lab) (off []float64, refused int, err error) {
+	ins := collect([]string{dir}, a.warn)
+	o := &measureOptions{season: demoSeason}
+	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, "", &colorimg.Options{}), keeper: newKeeper(b, demoSeason)}
+	m.refuse = func(format string, args ...any) {
+		refused++
+		a.warn(format, args...)
+	}
+	m.teller = tellerFunc(func(oc outcome) error {
+		if oc.refused == nil {
+			off = append(off, cie.DeltaE2000(oc.reading.Lab.Lab(), truths[filepath.Base(oc.reading.File)]))
+		}
+		return nil
+	})
+	if err = m.keeper.prepare(ctx, a, o, m.jobs); err != nil {
+		return nil, 0, err
+	}
+	if err = m.run(ctx, &colorimg.Options{}); err == nil && len(off) == 0 {
+		err = errors.New("no photo could be measured")
+	}
+	return off, refused, err
+}

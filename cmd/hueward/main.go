@@ -1,0 +1,56 @@
+// Command hueward reads petal colour from photos with a grey card in, ranks
+// plants by how near they are to the shade that is wanted, and keeps the
+// season's records. See README.md, or hueward --help.
+//
+// This folder only parses, calls and prints: a file a command. What a command
+// finds out is worked out in colorimg, selection and report; season.go brings
+// the book's rows and the ranking together for them.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+// The exit statuses.
+const (
+	statusDone    = 0
+	statusFailed  = 1 // nothing changed
+	statusUsage   = 2
+	statusRefused = 3 // done, but some inputs were refused, each named
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Environ())
+	stop()
+	os.Exit(status)
+}
+
+// run is the whole program but for the process around it: tests call it too.
+// Data goes to stdout; errors, warnings and progress to stderr. env is as
+// [os.Environ] gives it.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, env []string) int {
+	a := newApp(stdin, stdout, stderr, env)
+	err := a.execute(ctx, args)
+	var usage *usageError
+	switch {
+	case err == nil:
+		return statusDone
+	case errors.As(err, &usage):
+		fmt.Fprintf(stderr, "hueward: %s\n", oneLine(err.Error()))
+		return statusUsage
+	case errors.Is(err, errRefused):
+		return statusRefused
+	case errors.Is(err, errNothing):
+		return statusFailed
+	default:
+		fmt.Fprintf(stderr, "hueward: %s\n", oneLine(err.Error()))
+		return statusFailed
+	}
+}

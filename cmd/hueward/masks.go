@@ -1,0 +1,77 @@
+package main
+
+import (
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// maskNames says where each photo's mask goes: the photo's file name with
+// ".mask.png" after it, in dir. Photos of one name from several folders keep
+// their folder too.
+func maskNames(dir string, ins []input) ([]string, error) {
+	count := map[string]int{}
+	key := func(s string) string { return strings.ToLower(s) } // not every disk tells cases apart
+	for _, in := range ins {
+		count[key(filepath.Base(in.file))]++
+	}
+	names := make([]string, len(ins))
+	taken := map[string]string{}
+	for i, in := range ins {
+		name := filepath.Base(in.file)
+		if count[key(name)] > 1 {
+			if rel, err := filepath.Rel(in.root, in.file); err == nil && rel != name && !strings.HasPrefix(rel, "..") {
+				name = rel
+			} else {
+				name = filepath.Join(filepath.Base(filepath.Dir(absolute(in.file))), name)
+			}
+		}
+		if other, ok := taken[key(name)]; ok {
+			return nil, usagef("--masks %s: %s and %s would get the same mask; measure them one after the other", dir, other, in.file)
+		}
+		taken[key(name)] = in.file
+		names[i] = filepath.Join(dir, name+".mask.png")
+	}
+	return names, nil
+}
+
+func writeMask(name string, mask *image.Gray) error {
+	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
+		return fmt.Errorf("write mask: %w", err)
+	}
+	e := png.Encoder{CompressionLevel: png.BestSpeed}
+	return writeFile(name, func(w io.Writer) error { return e.Encode(w, mask) })
+}
+
+// writeFile writes a file beside its place, then renames it: nobody sees it
+// half-written, and a failure leaves what was there before.
+func writeFile(name string, write func(io.Writer) error) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	defer func() {
+		if err != nil {
+			f.Close()
+			os.Remove(f.Name())
+			err = fmt.Errorf("write %s: %w", name, err)
+		}
+	}()
+	if err := write(f); err != nil {
+		return err
+	}
+	if err := f.Chmod(0o644); err != nil {
+		return err
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}

@@ -1,0 +1,221 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/colorimg"
+	"hueward/selection/book"
+)
+
+type measureOptions struct {
+	photoFlags
+	plant, list, season, line, masks string
+	noBook                           bool
+	out                              output
+}
+
+func (o *measureOptions) AddFlags(cmd *cobra.Command) {
+	o.photoFlags.AddFlags(cmd)
+	f := cmd.Flags()
+	f.StringVar(&o.plant, "plant", "", "the `ID` of the plant that the photos show")
+	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, card_y, card_w, card_h")
+	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest season when its seasons are not named by years)")
+	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
+	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
+	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
+	o.out.AddFlags(cmd)
+}
+
+func (a *app) measureCommand() *cobra.Command {
+	o := &measureOptions{}
+	cmd := &cobra.Command{
+		Use:   "measure PHOTO|DIR…",
+		Short: "Read petal colour from photos",
+		Long: `Read the petal colour of each photo's main bloom, corrected by the grey card in
+the photo. Folders are searched with all folders below them.
+
+In a book, or with --book, each photo is copied in and its reading kept. Which
+plant a photo shows is said by --plant, by --list, by the name of its folder, or
+by its file name up to the first underscore: M-07_1.jpg shows M-07.
+
+A photo without a card, without a bloom, or in light that ruins it is refused with
+the reason; the others are measured. Ctrl-C stops; what is measured is kept.` + exitStatuses("some photos were refused"),
+		Example: `  hueward measure photo.jpg
+  hueward measure photos --list plants.csv --no-book
+  hueward measure photo.jpg --bloom 800,600 --json`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 && o.list == "" {
+				return errors.New("name a photo, a folder of photos, or a --list")
+			}
+			for _, arg := range args {
+				if arg == "" {
+					return errors.New("a photo's name is empty")
+				}
+			}
+			return nil
+		},
+		RunE: a.do(func(cmd *cobra.Command, args []string) error { return a.measure(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) error {
+	ctx := cmd.Context()
+	opt, err := o.options()
+	if err != nil {
+		return err
+	}
+	opt.KeepMask = o.masks != ""
+	if cmd.Flags().Changed("plant") && strings.TrimSpace(o.plant) == "" {
+		return usagef("--plant %q: want a plant's id", o.plant)
+	}
+	var rows []book.Assignment
+	if o.list != "" {
+		if rows, err = readList(o.list); err != nil {
+			return err
+		}
+	}
+	ins := collect(args, a.refuse)
+	if o.list != "" && (len(ins) > 0 || len(args) == 0) {
+		ins = matchList(ins, o.list, rows)
+	}
+	if len(ins) == 0 {
+		if a.refused == 0 {
+			return fmt.Errorf("%s: no photo is listed; write a row for each, with the columns file and plant", o.list)
+		}
+		return errNothing
+	}
+	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, o.plant, opt), refuse: a.refuse}
+	if o.masks != "" {
+		if m.masks, err = maskNames(o.masks, ins); err != nil {
+			return err
+		}
+	}
+	if m.keeper, err = a.keeper(ctx, o, m.jobs); err != nil {
+		return err
+	}
+	defer m.keeper.close()
+	m.teller = m.newTeller()
+	return m.run(ctx, opt)
+}
+
+// jobsOf says of each photo which plant it shows and how it is measured.
+func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
+	jobs := make([]colorimg.Job, len(ins))
+	for i, in := range ins {
+		j := colorimg.Job{File: in.file, Plant: plant}
+		if in.row != nil {
+			if plant == "" {
+				j.Plant = in.row.Plant
+			}
+			if in.row.Bloom != nil || in.row.Card != nil {
+				own := *opt
+				if p := in.row.Bloom; p != nil {
+					own.Bloom = &colorimg.Point{p[0], p[1]}
+				}
+				if r := in.row.Card; r != nil && !opt.NoCard {
+					own.Card = cornersOf(*r)
+				}
+				j.Options = &own
+			}
+		}
+		if j.Plant == "" {
+			j.Plant, _ = book.PlantOf(in.file, in.root)
+		}
+		jobs[i] = j
+	}
+	return jobs
+}
+
+// measuring is one run of the command over its photos.
+type measuring struct {
+	*app
+	o      *measureOptions
+	inputs []input
+	jobs   []colorimg.Job
+	masks  []string // where each mask goes; nil: nowhere
+	keeper *keeper  // nil: no book
+	teller teller
+	refuse func(format string, args ...any) // names a refused photo
+}
+
+// outcome is what became of one photo, ready to be told.
+type outcome struct {
+	reading *colorimg.Reading
+	refused *colorimg.RefusedError
+	kept    *book.Recorded // nil: not kept
+	unkept  string         // why it was measured but not kept; empty: kept, or no book
+}
+
+// run measures, keeps and tells. Outcomes are told in the order of the photos,
+// each as soon as those before it are.
+func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
+	bar := m.progress(len(m.jobs), "measuring", &m.o.out)
+	waiting, next, done := map[int]outcome{}, 0, 0
+	show := func(oc outcome) error {
+		switch {
+		case oc.refused != nil:
+			bar.clear()
+			m.refuse("%s", oc.refused.Error())
+		case oc.unkept != "":
+			bar.clear()
+			m.refuse("%s: measured but not kept: %s", oc.reading.File, oc.unkept)
+		}
+		return m.teller.tell(oc)
+	}
+	err := colorimg.Batch(ctx, m.jobs, opt, func(r colorimg.Result) error {
+		oc := outcome{reading: r.Reading, refused: r.Refused}
+		if m.masks != nil && r.Reading.Mask != nil {
+			if err := writeMask(m.masks[r.Index], r.Reading.Mask); err != nil {
+				return err
+			}
+			r.Reading.Mask = nil
+		}
+		// What is measured is kept even when Ctrl-C came meanwhile.
+		if err := m.keeper.keep(context.WithoutCancel(ctx), r, &oc); err != nil {
+			return err
+		}
+		done++
+		bar.step()
+		waiting[r.Index] = oc
+		for {
+			oc, ok := waiting[next]
+			if !ok {
+				return nil
+			}
+			delete(waiting, next)
+			next++
+			if err := show(oc); err != nil {
+				return err
+			}
+		}
+	})
+	bar.clear()
+	for ; next < len(m.jobs); next++ { // stopped: those behind a gap
+		if oc, ok := waiting[next]; ok {
+			if e := show(oc); e != nil && err == nil {
+				err = e
+			}
+		}
+	}
+	if e := m.teller.end(); e != nil && err == nil {
+		err = e
+	}
+	what := "measured"
+	if m.keeper != nil {
+		what = "measured and kept"
+	}
+	switch {
+	case err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()):
+		return fmt.Errorf("stopped; %d of %s %s; run the same command again for the rest", done, some(len(m.jobs), "photo"), what)
+	case err != nil && done > 0:
+		return fmt.Errorf("%w; %d of %s were %s before", err, done, some(len(m.jobs), "photo"), what)
+	}
+	return err
+}

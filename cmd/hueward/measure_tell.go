@@ -1,0 +1,213 @@
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"hueward/colorimg"
+)
+
+// teller prints outcomes one after the other, in order.
+type teller interface {
+	tell(outcome) error
+	end() error // after the last; also when the work was stopped
+}
+
+func (m *measuring) newTeller() teller {
+	switch {
+	case m.o.out.json:
+		return &jsonTeller{to: m.stdout}
+	case m.o.out.csv:
+		return &csvTeller{w: csv.NewWriter(m.stdout)}
+	}
+	return &peopleTeller{m: m, one: len(m.jobs) == 1, flags: map[colorimg.Flag][]string{}}
+}
+
+// tellerFunc is a teller that needs no end.
+type tellerFunc func(outcome) error
+
+func (f tellerFunc) tell(oc outcome) error { return f(oc) }
+func (f tellerFunc) end() error            { return nil }
+
+// jsonTeller writes one array, an object at a time.
+type jsonTeller struct {
+	to    *stream
+	begun bool
+}
+
+func (t *jsonTeller) tell(oc outcome) error {
+	b, err := json.MarshalIndent(oc.reading, "  ", "  ")
+	if err != nil {
+		return err
+	}
+	before := ",\n  "
+	if !t.begun {
+		before = "[\n  "
+	}
+	t.begun = true
+	_, err = fmt.Fprintf(t.to, "%s%s", before, b)
+	return err
+}
+
+func (t *jsonTeller) end() error {
+	s := "\n]\n"
+	if !t.begun {
+		s = "[]\n"
+	}
+	_, err := fmt.Fprint(t.to, s)
+	return err
+}
+
+// csvTeller writes one row a photo. A number that is not known is empty.
+type csvTeller struct {
+	w     *csv.Writer
+	begun bool
+}
+
+var measureColumns = []string{
+	"file", "plant", "taken_at", "status", "L", "a", "b", "C", "h", "hex", "name",
+	"se_precision", "se_trueness", "petal_share", "card_found", "cct", "ev", "flags", "reason", "sha256",
+}
+
+func (t *csvTeller) head() {
+	if !t.begun {
+		t.w.Write(measureColumns)
+	}
+	t.begun = true
+}
+
+func (t *csvTeller) tell(oc outcome) error {
+	t.head()
+	r := oc.reading
+	row := map[string]string{
+		"file": r.File, "status": string(r.Status), "hex": r.Hex, "name": r.Name, "reason": r.Reason, "sha256": r.SHA256,
+		"card_found": strconv.FormatBool(r.Card.Found), "flags": flagList(r.Flags),
+	}
+	if r.Plant != nil {
+		row["plant"] = *r.Plant
+	}
+	if r.TakenAt != nil {
+		row["taken_at"] = r.TakenAt.Format("2006-01-02T15:04:05")
+	}
+	if r.Lab != nil {
+		row["L"], row["a"], row["b"] = fixed(r.Lab[0], 2), fixed(r.Lab[1], 2), fixed(r.Lab[2], 2)
+		row["se_precision"], row["se_trueness"] = fixed(r.SE.Precision, 2), fixed(r.SE.Trueness, 2)
+		row["petal_share"] = fixed(r.Petal.Share, 4)
+	}
+	if r.LCh != nil {
+		row["C"], row["h"] = fixed(r.LCh[1], 2), fixed(r.LCh[2], 1)
+	}
+	if r.Card.Found {
+		row["cct"], row["ev"] = fixed(r.Card.CCT, 0), fixed(r.Card.EV, 2)
+	}
+	cells := make([]string, len(measureColumns))
+	for i, c := range measureColumns {
+		cells[i] = row[c]
+	}
+	t.w.Write(cells)
+	t.w.Flush()
+	return t.w.Error()
+}
+
+func (t *csvTeller) end() error {
+	t.head()
+	t.w.Flush()
+	return t.w.Error()
+}
+
+func flagList(flags []colorimg.Flag) string {
+	var s []string
+	for _, f := range flags {
+		s = append(s, string(f))
+	}
+	return strings.Join(s, " ")
+}
+
+// peopleTeller shows one photo in full, or several as a table.
+type peopleTeller struct {
+	m      *measuring
+	one    bool
+	rows   [][]string
+	count  map[colorimg.Status]int
+	flags  map[colorimg.Flag][]string // the photos that carry each
+	order  []colorimg.Flag
+	plants bool
+}
+
+func (t *peopleTeller) tell(oc outcome) error {
+	r := oc.reading
+	if t.one {
+		if r.Status != colorimg.Refused { // a refusal has been told in full
+			t.m.stdout.reading(oc)
+		}
+		return nil
+	}
+	if t.count == nil {
+		t.count = map[colorimg.Status]int{}
+	}
+	t.count[r.Status]++
+	for _, f := range r.Flags {
+		if t.flags[f] == nil {
+			t.order = append(t.order, f)
+		}
+		t.flags[f] = append(t.flags[f], r.File)
+	}
+	row := make([]string, 10)
+	row[1] = r.File
+	if r.Plant != nil {
+		row[2] = *r.Plant
+		t.plants = true
+	}
+	row[9] = string(r.Status)
+	if r.Lab != nil {
+		row[0], row[6], row[7] = r.Hex, r.Hex, r.Name
+		row[3], row[4], row[5] = fixed(r.Lab[0], 1), fixed(r.Lab[1], 1), fixed(r.Lab[2], 1)
+		row[8] = "± " + fixed(r.SE.Precision, 1)
+		if len(r.Flags) > 0 {
+			row[9] += ": " + strings.ReplaceAll(flagList(r.Flags), " ", ", ")
+		}
+	}
+	t.rows = append(t.rows, row)
+	return nil
+}
+
+func (t *peopleTeller) end() error {
+	out := t.m.stdout
+	if len(t.rows) > 0 {
+		columns := []column{
+			{head: "", swatch: true}, {head: "photo"}, {head: "plant"},
+			{head: "L*", right: true}, {head: "a*", right: true}, {head: "b*", right: true},
+			{head: "hex"}, {head: "name", wide: 100}, {head: "Delta E", right: true}, {head: "status"},
+		}
+		if !t.plants {
+			columns = append(columns[:2], columns[3:]...)
+			for i, r := range t.rows {
+				t.rows[i] = append(r[:2], r[3:]...)
+			}
+		}
+		out.table(columns, t.rows)
+		if t.count[colorimg.Refused] < len(t.rows) {
+			fmt.Fprintln(out, "\nDelta E: standard error of one photo when plants are compared.")
+		}
+	}
+	for _, f := range t.order {
+		what, todo := f.Words()
+		who := some(len(t.flags[f]), "photo")
+		fmt.Fprintf(out, "%s (%s): %s; %s\n", f, who, what, todo)
+	}
+	if len(t.rows) > 0 {
+		ok, check, refused := t.count[colorimg.OK], t.count[colorimg.Check], t.count[colorimg.Refused]
+		fmt.Fprintf(out, "\n%s measured: %d ok, %d to be checked", some(ok+check, "photo"), ok, check)
+		if refused > 0 {
+			fmt.Fprintf(out, "; %d refused", refused)
+		}
+		fmt.Fprintln(out, ".")
+	}
+	if k := t.m.keeper; k != nil && !t.one {
+		fmt.Fprintln(out, k.summary())
+	}
+	return nil
+}

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/selection/book"
+)
+
+type newOptions struct {
+	line, season string
+}
+
+func (o *newOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.line, "line", "", "the `NAME` of a line to begin with")
+	cmd.Flags().StringVar(&o.season, "season", "", "the season to begin with (default: this year)")
+}
+
+func (a *app) newCommand() *cobra.Command {
+	o := &newOptions{}
+	cmd := &cobra.Command{
+		Use:   "new DIR",
+		Short: "Start a breeding book",
+		Long: `Start a breeding book in a new or empty folder: a database, and a place for
+copies of the photos.` + exitStatuses(""),
+		Example: `  hueward new marigolds --line "buff apricot"`,
+		Args:    cobra.ExactArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			return a.newBook(cmd, args[0], o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
+	ctx := cmd.Context()
+	for _, name := range []string{"line", "season"} {
+		f := cmd.Flags().Lookup(name)
+		if f.Changed && strings.TrimSpace(f.Value.String()) == "" {
+			return usagef("--%s %q: want a name", name, f.Value.String())
+		}
+	}
+	b, err := book.Create(ctx, dir, &book.Options{Now: a.now})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	season, err := a.seasonNow(ctx, b, o.season)
+	if err != nil {
+		return err
+	}
+	if err := b.EnsureSeason(ctx, season); err != nil {
+		return err
+	}
+	if o.line != "" {
+		if err := b.AddLine(ctx, o.line, ""); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(a.stdout, "%s: a new book, season %s\n", dir, season)
+	switch line := o.line; {
+	case line == "":
+		fmt.Fprintf(a.stdout, "Next, in that folder: hueward target LINE --lab L,a,b\n")
+	default:
+		fmt.Fprintf(a.stdout, "Next, in that folder: hueward target %s --lab L,a,b\n", lineNames([]book.Line{{Name: line}}))
+	}
+	return nil
+}

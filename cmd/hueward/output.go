@@ -1,0 +1,48 @@
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+)
+
+// output is how a listing is printed: for people, or for programs.
+type output struct {
+	json, csv bool
+}
+
+func (o *output) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&o.json, "json", false, "print JSON")
+	cmd.Flags().BoolVar(&o.csv, "csv", false, "print CSV")
+	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+}
+
+// people reports whether the listing is for people.
+func (o *output) people() bool { return !o.json && !o.csv }
+
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+func writeCSV(w io.Writer, head []string, rows [][]string) error {
+	c := csv.NewWriter(w)
+	if err := c.Write(head); err != nil {
+		return err
+	}
+	return c.WriteAll(rows)
+}
+
+// fixed is v with the given decimals, with a point whatever the country.
+func fixed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if f, err := strconv.ParseFloat(s, 64); err == nil && f == 0 && s[0] == '-' {
+		return s[1:] // no "-0.0"
+	}
+	return s
+}

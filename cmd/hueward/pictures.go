@@ -1,0 +1,49 @@
+package main
+
+import (
+	"context"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
+
+	"hueward/colorimg/photo"
+	"hueward/report"
+	"hueward/selection/book"
+)
+
+// pictures puts a thumbnail of each photo into s, from the book's copies. A
+// copy that cannot be opened is left without one, and named to warn.
+func pictures(ctx context.Context, b *book.Book, r *ranked, s *report.Season, warn func(format string, args ...any)) error {
+	files := map[string]string{} // by content
+	for _, rd := range r.readings {
+		if rd.Photo != nil {
+			files[rd.Photo.SHA256] = b.PhotoFile(*rd.Photo)
+		}
+	}
+	failed := make([]error, len(s.Photos))
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range s.Photos {
+		g.Go(func() error {
+			p := &s.Photos[i]
+			// Twice the thumbnail's size, so that making it small is smooth.
+			im, err := photo.Open(ctx, files[p.Reading.SHA256], &photo.Options{Work: 2 * report.ThumbSide})
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			if failed[i] = err; err == nil {
+				p.Thumb = report.ThumbnailOf(im)
+			}
+			return nil
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return err
+	}
+	for _, err := range failed {
+		if err != nil {
+			warn("%v; the report shows its numbers without a picture", err)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,263 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/selection/book"
+)
+
+// plantsOptions chooses the line and season that plants belong to.
+type plantsOptions struct {
+	line, season, status, note string
+	out                        output
+}
+
+func (o *plantsOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.line, "line", "", "the line's `NAME`")
+	cmd.Flags().StringVar(&o.season, "season", "", "the `SEASON` of sowing")
+}
+
+func (a *app) plantsCommand() *cobra.Command {
+	list := a.plantsListCommand()
+	cmd := &cobra.Command{
+		Use:   "plants",
+		Short: "Add, list and note plants, and say which are kept",
+		Long: `Add, list and note the plants of a line, and say which are kept as parents or
+dropped. Without a further word the plants are listed.
+
+A plant is also added when its first photo is measured into the book.` + exitStatuses("some plants were refused"),
+		Example: `  hueward plants
+  hueward plants add M-07 M-08 --line "buff apricot"
+  hueward plants keep M-07`,
+		Args: cobra.NoArgs,
+		RunE: list.RunE,
+	}
+	cmd.Flags().AddFlagSet(list.Flags())
+	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand())
+	return cmd
+}
+
+func (a *app) plantsAddCommand() *cobra.Command {
+	o := &plantsOptions{}
+	cmd := &cobra.Command{
+		Use:   "add ID…",
+		Short: "Add plants to a line",
+		Long: `Add plants to a line. An id is what the plant's tag says: letters, digits,
+dashes, dots. Without --season they belong to the book's newest season.` + exitStatuses("some plants were refused"),
+		Example: `  hueward plants add M-25 M-26 --line "buff apricot" --note "from the north bed"`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    a.do(func(cmd *cobra.Command, ids []string) error { return a.plantsAdd(cmd.Context(), ids, o) }),
+	}
+	o.AddFlags(cmd)
+	cmd.Flags().StringVar(&o.note, "note", "", "a note on each of them")
+	return cmd
+}
+
+func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) error {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	line, err := lineOf(ctx, b, o.line)
+	if err != nil {
+		return err
+	}
+	season, err := a.seasonNow(ctx, b, o.season)
+	if err != nil {
+		return err
+	}
+	added := 0
+	for _, id := range ids {
+		err := b.AddPlant(ctx, book.Plant{ID: id, Line: line.Name, Season: season, Note: o.note})
+		if ctx.Err() != nil {
+			return fmt.Errorf("stopped; %s added", some(added, "plant"))
+		}
+		if err != nil {
+			a.refuse("%v", err)
+			continue
+		}
+		added++
+	}
+	if added > 0 {
+		fmt.Fprintf(a.stdout, "%s added to %s, season %s\n", some(added, "plant"), line.Name, season)
+	}
+	return nil
+}
+
+func (a *app) plantsListCommand() *cobra.Command {
+	o := &plantsOptions{}
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List plants",
+		Long:  "List the plants of all lines and seasons, or of those chosen." + exitStatuses(""),
+		Example: `  hueward plants list --season 2026
+  hueward plants list --status kept --csv`,
+		Args: cobra.NoArgs,
+		RunE: a.do(func(cmd *cobra.Command, _ []string) error { return a.plantsList(cmd.Context(), o) }),
+	}
+	o.AddFlags(cmd)
+	cmd.Flags().StringVar(&o.status, "status", "", "only those that are `STATUS`: "+strings.Join(statuses, ", "))
+	o.out.AddFlags(cmd)
+	return cmd
+}
+
+var statuses = []string{
+	string(book.Growing), string(book.Kept), string(book.Reserve), string(book.Passed), string(book.OffType), string(book.Lost),
+}
+
+// plantJSON is one plant of "plants list --json".
+type plantJSON struct {
+	Plant             string   `json:"plant"`
+	Line              string   `json:"line"`
+	Season            string   `json:"season"`
+	SeedParent        string   `json:"seed_parent"`
+	PollenParent      string   `json:"pollen_parent"`
+	FounderGroup      string   `json:"founder_group"`
+	FounderInbreeding *float64 `json:"founder_inbreeding"`
+	Status            string   `json:"status"`
+	Note              string   `json:"note"`
+	Photos            int      `json:"photos"`
+}
+
+func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
+	if o.status != "" && !contains(statuses, o.status) {
+		return usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
+	}
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if o.line != "" {
+		line, err := lineOf(ctx, b, o.line)
+		if err != nil {
+			return err
+		}
+		o.line = line.Name
+	}
+	ps, err := b.Plants(ctx, book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)})
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.out.json:
+		out := make([]plantJSON, 0, len(ps))
+		for _, p := range ps {
+			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos})
+		}
+		return writeJSON(a.stdout, out)
+	case o.out.csv:
+		var rows [][]string
+		for _, p := range ps {
+			inbreeding := ""
+			if p.FounderInbreeding != nil {
+				inbreeding = strconv.FormatFloat(*p.FounderInbreeding, 'g', -1, 64)
+			}
+			rows = append(rows, []string{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, inbreeding, string(p.Status), p.Note})
+		}
+		return writeCSV(a.stdout, []string{"plant", "line", "season", "seed_parent", "pollen_parent", "founder_group", "founder_inbreeding", "status", "note"}, rows)
+	}
+	if len(ps) == 0 {
+		fmt.Fprintln(a.stdout, "No plants.")
+		return nil
+	}
+	var rows [][]string
+	for _, p := range ps {
+		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), strconv.Itoa(p.Photos), p.Note})
+	}
+	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "photos", right: true}, {head: "note"}}, rows)
+	return nil
+}
+
+func (a *app) plantsNoteCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "note ID TEXT…",
+		Short:   "Write a note on a plant",
+		Long:    `Write a note on a plant, instead of the one it has. An empty text ("") removes it.` + exitStatuses(""),
+		Example: `  hueward plants note M-07 sturdy, short stems`,
+		Args:    cobra.MinimumNArgs(2),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			b, err := a.openBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			return b.SetNote(cmd.Context(), args[0], strings.Join(args[1:], " "))
+		}),
+	}
+}
+
+func (a *app) plantsKeepCommand() *cobra.Command {
+	reserve := false
+	cmd := &cobra.Command{
+		Use:   "keep ID…",
+		Short: "Keep plants as parents",
+		Long: `Say that plants are kept as parents, or with --reserve that they are held until
+the kept ones are safe. All of them are changed or, if one is unknown, none.` + exitStatuses(""),
+		Example: `  hueward plants keep M-07 M-12
+  hueward plants keep M-03 --reserve`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, ids []string) error {
+			s := book.Kept
+			if reserve {
+				s = book.Reserve
+			}
+			return a.setStatus(cmd.Context(), s, ids)
+		}),
+	}
+	cmd.Flags().BoolVar(&reserve, "reserve", false, "hold them in reserve")
+	return cmd
+}
+
+func (a *app) plantsDropCommand() *cobra.Command {
+	as := ""
+	cmd := &cobra.Command{
+		Use:   "drop ID…",
+		Short: "Drop plants",
+		Long: `Say that plants are no parents this season: passed by, off-type in a line that is
+held true, or lost. They stay in the book with their photos. All of them are
+changed or, if one is unknown, none.` + exitStatuses(""),
+		Example: `  hueward plants drop M-01 M-02
+  hueward plants drop C-04 --as off-type`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, ids []string) error {
+			s := book.Status(as)
+			if s != book.Passed && s != book.OffType && s != book.Lost {
+				return usagef("--as %q: want passed, off-type or lost", as)
+			}
+			return a.setStatus(cmd.Context(), s, ids)
+		}),
+	}
+	cmd.Flags().StringVar(&as, "as", string(book.Passed), "`WHY`: passed, off-type or lost")
+	return cmd
+}
+
+func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) (err error) {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, b.Close()) }()
+	if err := b.SetStatus(ctx, s, ids...); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.stdout, "%s: %s\n", strings.Join(ids, ", "), s)
+	return nil
+}
+
+func contains(list []string, s string) bool {
+	for _, v := range list {
+		if v == s {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,126 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/report"
+)
+
+type rankOptions struct {
+	seasonOptions
+	out output
+}
+
+func (o *rankOptions) AddFlags(cmd *cobra.Command) {
+	o.seasonOptions.AddFlags(cmd)
+	o.out.AddFlags(cmd)
+}
+
+func (o *seasonOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.season, "season", "", "the `SEASON` (default: the newest with readings)")
+	cmd.Flags().IntVar(&o.keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
+}
+
+// check completes o by the command's arguments.
+func (o *seasonOptions) check(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		o.line = args[0]
+	}
+	if cmd.Flags().Changed("keep") && o.keep < 1 {
+		return usagef("--keep %d: want the number of plants to keep, at least 1", o.keep)
+	}
+	return nil
+}
+
+func (a *app) rankCommand() *cobra.Command {
+	o := &rankOptions{}
+	cmd := &cobra.Command{
+		Use:   "rank [LINE]",
+		Short: "Rank a line's plants by how near they are to the target",
+		Long: `Rank the plants of a line by the distance of their petal colour to the target,
+in Delta E 2000, and say which to keep as parents, which to hold in reserve and
+which to pass by.
+
+The range after the distance holds the plant's true one in 95 of 100 cases. The
+chance is that the plant truly belongs among the kept.` + exitStatuses(""),
+		Example: `  hueward rank
+  hueward rank "buff apricot" --keep 6 --csv`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) rank(cmd *cobra.Command, args []string, o *rankOptions) error {
+	if err := o.check(cmd, args); err != nil {
+		return err
+	}
+	ctx := cmd.Context()
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	r, err := rank(ctx, b, o.seasonOptions)
+	if err != nil {
+		return err
+	}
+	s := a.report(r)
+	switch {
+	case o.out.json:
+		return writeJSON(a.stdout, r.ranking.JSON(r.line.Name, r.season))
+	case o.out.csv:
+		return report.WriteRankCSV(a.stdout, s)
+	}
+	a.stdout.ranking(s)
+	return nil
+}
+
+// ranking prints the ranking for people.
+func (s *stream) ranking(r *report.Season) {
+	t := r.Target
+	aim := "toward"
+	if r.Aim == report.Hold {
+		aim = "held at"
+	}
+	target := fmt.Sprintf("%s, L* %s a* %s b* %s, %s, within Delta E %s",
+		t.Name, fixed(t.Lab.L, 1), fixed(t.Lab.A, 1), fixed(t.Lab.B, 1), t.Hex, fixed(t.Within, 1))
+	if b := s.swatch(t.Hex, 4); b != "" {
+		target = b + " " + target
+	}
+	fmt.Fprintf(s, "%s, season %s, %s\n%s\n\n", s.strong(r.Line), r.Season, aim, target)
+	var rows [][]string
+	for _, p := range r.Plants {
+		rows = append(rows, []string{
+			strconv.Itoa(p.Rank), p.Hex, p.ID, p.Advice, fixed(100*p.ChanceKept, 0) + " %",
+			fixed(p.DeltaE, 1), fixed(p.Low, 1) + "–" + fixed(p.High, 1), strings.TrimSuffix(p.Direction, " than the target"),
+			fixed(p.Lab.L, 1), fixed(p.Lab.A, 1), fixed(p.Lab.B, 1), p.Hex, strconv.Itoa(p.Photos), p.Why,
+		})
+	}
+	s.table([]column{
+		{head: "", right: true}, {swatch: true}, {head: "plant"}, {head: "advice"}, {head: "chance", right: true},
+		{head: "Delta E", right: true}, {head: "95 %", right: true}, {head: "than the target"},
+		{head: "L*", right: true, wide: 90}, {head: "a*", right: true, wide: 90}, {head: "b*", right: true, wide: 90}, {head: "hex"},
+		{head: "photos", right: true, wide: 100}, {head: "why", wide: 170},
+	}, rows)
+	for _, u := range r.Unmeasured {
+		fmt.Fprintf(s, "%s: not measured; %s\n", u.ID, u.Why)
+	}
+	if r.Sure != "" {
+		fmt.Fprintf(s, "\n%s\n", r.Sure)
+	}
+	for _, w := range r.Warnings {
+		fmt.Fprintf(s, "Note: %s\n", w)
+	}
+	if len(r.Assumed) > 0 {
+		fmt.Fprintln(s, "\nAssumed:")
+		for _, w := range r.Assumed {
+			fmt.Fprintf(s, "  %s\n", w)
+		}
+	}
+}

@@ -1,0 +1,83 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"unicode"
+
+	"github.com/spf13/cobra"
+
+	"hueward/report"
+)
+
+type reportOptions struct {
+	seasonOptions
+	file string
+}
+
+func (o *reportOptions) AddFlags(cmd *cobra.Command) {
+	o.seasonOptions.AddFlags(cmd)
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write the report to `FILE.html` (default: report-LINE-SEASON.html in the book's folder)")
+}
+
+func (a *app) reportCommand() *cobra.Command {
+	o := &reportOptions{}
+	cmd := &cobra.Command{
+		Use:   "report [LINE]",
+		Short: "Write a line's season as one HTML file",
+		Long: `Write a line's season as one HTML file that needs no network: the target, the
+ranking with colours, numbers and words, the photos with petals and card drawn in,
+charts, every flag, and what was assumed. It can be read in any browser and
+printed. Where the photos were taken is not in it.` + exitStatuses(""),
+		Example: `  hueward report
+  hueward report "buff apricot" -o season.html`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error { return a.writeReport(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) error {
+	if err := o.check(cmd, args); err != nil {
+		return err
+	}
+	ctx := cmd.Context()
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	r, err := rank(ctx, b, o.seasonOptions)
+	if err != nil {
+		return err
+	}
+	s := a.report(r)
+	if err := pictures(ctx, b, r, s, a.warn); err != nil {
+		return err
+	}
+	name := o.file
+	if name == "" {
+		name = filepath.Join(b.Dir(), reportName(s))
+	}
+	if err := writeFile(name, func(w io.Writer) error { return report.Write(w, s) }); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(a.stdout, name)
+	return err
+}
+
+// reportName is a file name that every system takes.
+func reportName(s *report.Season) string {
+	plain := func(s string) string {
+		return strings.Trim(strings.Map(func(r rune) rune {
+			if unicode.IsLetter(r) || unicode.IsDigit(r) {
+				return unicode.ToLower(r)
+			}
+			return '-'
+		}, s), "-")
+	}
+	return "report-" + plain(s.Line) + "-" + plain(s.Season) + ".html"
+}
