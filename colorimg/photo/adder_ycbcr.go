@@ -19,6 +19,10 @@ type ycbcrTables struct{ r, g, b [1024]uint32 }
 const (
 	bias8   = 512 - clip8
 	clipBit = 512
+	// half rounds to the nearest 8-bit value, as a printed formula and other
+	// decoders do. Package color rounds dark pixels down and bright ones up,
+	// which would shift a dark petal by a tenth of an L* step.
+	half = bias8<<16 + 1<<15
 )
 
 func (e *encoding) ycbcrTables() *ycbcrTables {
@@ -32,7 +36,9 @@ func (e *encoding) ycbcrTables() *ycbcrTables {
 }
 
 // ycbcrAdder reads the planes of a JPEG directly. The conversion to RGB is
-// that of JFIF in fixed point, digit for digit that of package color.
+// that of JFIF, in fixed point.
+//
+// Source: ITU-T T.871 (JFIF) section 7.
 func ycbcrAdder(p *image.YCbCr, t *ycbcrTables) binAdder {
 	shift := chromaShift(p.SubsampleRatio)
 	left, width := p.Rect.Min.X, p.Rect.Dx()
@@ -85,9 +91,9 @@ func (t *ycbcrTables) addPairs(cols []column, luma, cbs, crs []uint8) {
 			break // never; tells the compiler that the indices are good
 		}
 		cb, cr := int32(u)-128, int32(crs[i])-128
-		r, g, b := bias8<<16+91881*cr, bias8<<16-22554*cb-46802*cr, bias8<<16+116130*cb
+		r, g, b := half+91881*cr, half-22554*cb-46802*cr, half+116130*cb
 
-		c, l := &cols[0], int32(luma[0])*0x10101
+		c, l := &cols[0], int32(luma[0])<<16
 		ir, ig, ib := uint32(l+r)>>16&1023, uint32(l+g)>>16&1023, uint32(l+b)>>16&1023
 		c.r += t.r[ir]
 		c.g += t.g[ig]
@@ -96,7 +102,7 @@ func (t *ycbcrTables) addPairs(cols []column, luma, cbs, crs []uint8) {
 			c.clip++
 		}
 
-		c, l = &cols[1], int32(luma[1])*0x10101
+		c, l = &cols[1], int32(luma[1])<<16
 		ir, ig, ib = uint32(l+r)>>16&1023, uint32(l+g)>>16&1023, uint32(l+b)>>16&1023
 		c.r += t.r[ir]
 		c.g += t.g[ig]
@@ -118,7 +124,7 @@ func (t *ycbcrTables) addRow(cols []column, luma, cbs, crs []uint8, phase, shift
 	for x, v := range luma {
 		k := (uint(x) + phase) >> shift
 		cb, cr := int32(cbs[k])-128, int32(crs[k])-128
-		l := int32(v)*0x10101 + bias8<<16
+		l := int32(v)<<16 + half
 		ir, ig, ib := uint32(l+91881*cr)>>16&1023, uint32(l-22554*cb-46802*cr)>>16&1023, uint32(l+116130*cb)>>16&1023
 		c := &cols[x]
 		c.r += t.r[ir]

@@ -15,6 +15,7 @@ type encoding struct {
 	same    bool                     // the three curves are one
 	matrix  cie.Matrix               // linear device colour to linear sRGB; with a grid, XYZ under D50 to linear sRGB
 	grid    *grid
+	kept    [3]*table16
 }
 
 // srgbCurves is the encoding of a space with the sRGB transfer function.
@@ -98,7 +99,7 @@ func newTable16(f func(float64) float64) *table16 {
 func fixed(v float64) uint32 { return uint32(math.Round(min(max(v, 0), 1) * one)) }
 
 // tables8 and tables16 make the tables of the three channels, one where the
-// curves are the same.
+// curves are the same. tables16 keeps them: they are slow to make.
 func (e *encoding) tables8() [3]*table8 {
 	r := newTable8(e.curve[0])
 	if e.same {
@@ -108,11 +109,14 @@ func (e *encoding) tables8() [3]*table8 {
 }
 
 func (e *encoding) tables16() [3]*table16 {
-	r := newTable16(e.curve[0])
-	if e.same {
-		return [3]*table16{r, r, r}
+	if e.kept[0] == nil {
+		r := newTable16(e.curve[0])
+		e.kept = [3]*table16{r, r, r}
+		if !e.same {
+			e.kept[1], e.kept[2] = newTable16(e.curve[1]), newTable16(e.curve[2])
+		}
 	}
-	return [3]*table16{r, newTable16(e.curve[1]), newTable16(e.curve[2])}
+	return e.kept
 }
 
 // cicpEncoding reads coding-independent code points; nil where there are none

@@ -74,10 +74,7 @@ func fetcherFor(im image.Image, studio bool) fetcher {
 
 // ycbcrFetcher reads planes; alpha may be nil.
 func ycbcrFetcher(p *image.YCbCr, alpha []uint8, stride int, studio bool) fetcher {
-	convert := func(y, cb, cr uint8) (r, g, b uint16) {
-		r8, g8, b8 := color.YCbCrToRGB(y, cb, cr)
-		return wide(r8), wide(g8), wide(b8)
-	}
+	convert := fullRGB
 	if studio {
 		convert = studioRGB
 	}
@@ -94,6 +91,14 @@ func ycbcrFetcher(p *image.YCbCr, alpha []uint8, stride int, studio bool) fetche
 			buf[x] = color.NRGBA64{R: r, G: g, B: b, A: a}
 		}
 	}
+}
+
+// fullRGB converts a colour of a JPEG without rounding to 8 bits.
+//
+// Source: ITU-T T.871 (JFIF) section 7.
+func fullRGB(y, cb, cr uint8) (r, g, b uint16) {
+	l, u, v := float64(y), float64(cb)-128, float64(cr)-128
+	return code16(l + 1.402*v), code16(l - 0.344136*u - 0.714136*v), code16(l + 1.772*u)
 }
 
 // studioRGB converts a colour of a lossy WebP. Its luma runs from 16 to 235,

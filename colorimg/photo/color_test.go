@@ -1,0 +1,156 @@
+package photo
+
+import (
+	"image"
+	"image/color"
+	"math"
+	"testing"
+
+	"hueward/colorimg/cie"
+)
+
+var wideOrange = color.NRGBA{R: 250, G: 140, B: 20, A: 255}
+
+// code rounds a linear colour of a space to stored 8-bit values; false where
+// the space cannot hold it.
+func code(c cie.RGB) (color.NRGBA, bool) {
+	var v [3]uint8
+	for k, x := range [3]float64{c.R, c.G, c.B} {
+		if x < 0 || x > 1 {
+			return color.NRGBA{}, false
+		}
+		v[k] = uint8(cie.Encode(x)*255 + 0.5)
+	}
+	return color.NRGBA{v[0], v[1], v[2], 255}, true
+}
+
+func code16bit(c cie.RGB) color.NRGBA64 {
+	v := func(x float64) uint16 { return uint16(cie.Encode(x)*65535 + 0.5) }
+	return color.NRGBA64{v(c.R), v(c.G), v(c.B), 65535}
+}
+
+// TestProfilesAgree: the same colours saved in sRGB and in Display P3 open
+// alike. In 16 bits they agree to the rounding of the profile's numbers; in 8
+// bits to that of the stored values.
+func TestProfilesAgree(t *testing.T) {
+	var srgb, p3 []color.NRGBA64
+	for r := 0; r <= 255; r += 51 {
+		for g := 0; g <= 255; g += 51 {
+			for b := 0; b <= 255; b += 51 {
+				c := cie.RGB{R: cie.Linear(float64(r) / 255), G: cie.Linear(float64(g) / 255), B: cie.Linear(float64(b) / 255)}
+				srgb = append(srgb, code16bit(c))
+				p3 = append(p3, code16bit(cie.DisplayP3.RGB(cie.SRGB.XYZ(c))))
+			}
+		}
+	}
+	row := func(cs []color.NRGBA64) image.Image {
+		im := image.NewNRGBA64(image.Rect(0, 0, len(cs), 1))
+		for x, c := range cs {
+			im.SetNRGBA64(x, 0, c)
+		}
+		return im
+	}
+	plain := open(t, "plain.png", pngBytes(t, row(srgb)), nil)
+	for _, c := range []struct {
+		name    string
+		photo   *Photo
+		profile string
+	}{
+		{"sRGB profile", open(t, "a.png", withICC(t, pngBytes(t, row(srgb)), ProfileSRGB()), nil), "sRGB"},
+		{"Display P3 profile", open(t, "b.png", withICC(t, pngBytes(t, row(p3)), ProfileDisplayP3()), nil), "Display P3"},
+		{"sRGB chunk", open(t, "c.png", withChunk(pngBytes(t, row(srgb)), "sRGB", []byte{0}), nil), "sRGB"},
+		{"cICP sRGB", open(t, "d.png", withChunk(pngBytes(t, row(srgb)), "cICP", []byte{1, 13, 0, 1}), nil), "sRGB"},
+		{"cICP Display P3", open(t, "e.png", withChunk(pngBytes(t, row(p3)), "cICP", []byte{12, 13, 0, 1}), nil), "Display P3"},
+	} {
+		if c.photo.Profile != c.profile || c.photo.ProfileAssumed {
+			t.Errorf("%s opens as %q (assumed: %v), want %q", c.name, c.photo.Profile, c.photo.ProfileAssumed, c.profile)
+		}
+		for x := range srgb {
+			if d := cie.DeltaE2000(c.photo.Image.lab(x, 0), plain.Image.lab(x, 0)); !(d < 0.05) {
+				t.Errorf("%s: colour %v differs by ΔE00 %.3f, want at most 0.05", c.name, srgb[x], d)
+			}
+		}
+	}
+}
+
+// TestJPEGProfilesAgree is the same through JPEGs of plain patches.
+func TestJPEGProfilesAgree(t *testing.T) {
+	n := 0
+	for _, lab := range []cie.Lab{{L: 60, A: 30, B: 50}, {L: 75, A: 15, B: 60}, {L: 40, A: 35, B: 10}, {L: 85, A: -5, B: 30}, {L: 50, A: 0, B: 0}, {L: 55, A: -25, B: 30}} {
+		s, ok1 := code(cie.SRGB.RGB(lab.XYZ()))
+		p, ok2 := code(cie.DisplayP3.RGB(lab.XYZ()))
+		if !ok1 || !ok2 {
+			t.Fatalf("%v is out of gamut", lab)
+		}
+		a := open(t, "s.jpg", jpegBytes(t, plainImage(64, 64, s), 100, Info{ICC: ProfileSRGB()}), &Options{Work: 16})
+		b := open(t, "p.jpg", jpegBytes(t, plainImage(64, 64, p), 100, Info{ICC: ProfileDisplayP3()}), &Options{Work: 16})
+		for _, ph := range []*Photo{a, b} {
+			// Rounding to 8 bits of YCbCr moves a colour by up to about one step.
+			if d := cie.DeltaE2000(ph.Image.lab(3, 3), lab); !(d < 0.8) {
+				t.Errorf("%v in %s opens ΔE00 %.3f away, want at most 0.8", lab, ph.Profile, d)
+			}
+			n++
+		}
+	}
+	if n != 12 {
+		t.Errorf("compared %d patches, want 12", n)
+	}
+}
+
+// TestNothingClipped: a Display P3 colour outside sRGB keeps its values below
+// 0 and above 1.
+func TestNothingClipped(t *testing.T) {
+	im := plainImage(8, 8, color.NRGBA{R: 255, G: 0, B: 0, A: 255})
+	p := open(t, "p3.png", withICC(t, pngBytes(t, im), ProfileDisplayP3()), nil)
+	want := cie.SRGB.RGB(cie.DisplayP3.XYZ(cie.RGB{R: 1}))
+	got := p.Image.Pix[:3]
+	for k, v := range [3]float64{want.R, want.G, want.B} {
+		if math.Abs(float64(got[k])-v) > 2e-4 { // a profile's numbers have 16 binary places
+			t.Errorf("P3 red is %v in linear sRGB, want %.5f %.5f %.5f ± 0.0002", got, want.R, want.G, want.B)
+			break
+		}
+	}
+	// From memory, as other libraries print it: color(srgb-linear 1.2249 -0.0420 -0.0196).
+	for k, v := range []float64{1.2249, -0.0420, -0.0196} {
+		if math.Abs(float64(got[k])-v) > 3e-4 {
+			t.Errorf("P3 red channel %d is %.4f, want %.4f ± 0.0003", k, got[k], v)
+		}
+	}
+}
+
+// TestAlphaOnGray: what is transparent opens as mid grey, and is not clipped.
+func TestAlphaOnGray(t *testing.T) {
+	im := plainImage(4, 4, color.NRGBA{R: 255, G: 255, B: 255, A: 255})
+	for y := range 4 {
+		im.SetNRGBA(2, y, color.NRGBA{R: 255, A: 0})
+		im.SetNRGBA(3, y, color.NRGBA{A: 255 * 2 / 5})
+	}
+	l := open(t, "a.png", pngBytes(t, im), nil).Image
+	mid := cie.Linear(128.0 / 255)
+	for x, want := range []float64{1, 1, mid, mid * 3 / 5} {
+		for k := range 3 {
+			if got := float64(l.Pix[3*x+k]); math.Abs(got-want) > 1e-6 {
+				t.Errorf("Pix(%d)[%d] = %.6f, want %.6f ± 1e-6", x, k, got, want)
+			}
+		}
+	}
+	if l.Clipped[0] != 255 || l.Clipped[2] != 0 || l.Clipped[3] != 0 {
+		t.Errorf("Clipped = %v, want 255 255 0 0 in the first row", l.Clipped[:4])
+	}
+}
+
+// TestClippedThreshold: 8 bits from 254, 16 bits from 65278.
+func TestClippedThreshold(t *testing.T) {
+	a := image.NewGray(image.Rect(0, 0, 3, 1))
+	copy(a.Pix, []uint8{253, 254, 255})
+	b := image.NewGray16(image.Rect(0, 0, 3, 1))
+	for x, v := range []uint16{65277, 65278, 65535} {
+		b.SetGray16(x, 0, color.Gray16{Y: v})
+	}
+	for _, im := range []image.Image{a, b} {
+		l := open(t, "c.png", pngBytes(t, im), nil).Image
+		if l.Clipped[0] != 0 || l.Clipped[1] != 255 || l.Clipped[2] != 255 {
+			t.Errorf("%T: Clipped = %v, want 0 255 255", im, l.Clipped)
+		}
+	}
+}

@@ -1,0 +1,163 @@
+package photo
+
+import (
+	"bytes"
+	"testing"
+	"time"
+
+	"github.com/bep/imagemeta"
+)
+
+func TestCaptureTime(t *testing.T) {
+	east := time.FixedZone("", 2*3600)
+	for _, c := range []struct {
+		digits, zone string
+		want         time.Time
+	}{
+		{"2024:07:30 14:05:09", "", time.Date(2024, 7, 30, 14, 5, 9, 0, time.UTC)},
+		{"2024:07:30 14:05:09", "+02:00", time.Date(2024, 7, 30, 14, 5, 9, 0, east)},
+		{"2024:07:30 14:05:09", "nonsense", time.Date(2024, 7, 30, 14, 5, 9, 0, time.UTC)},
+		{"2024:07:30 14:05:09 ", " +02:00 ", time.Date(2024, 7, 30, 14, 5, 9, 0, east)},
+		{"0000:00:00 00:00:00", "", time.Time{}}, // a camera whose clock was never set
+		{"    :  :     :  :  ", "", time.Time{}}, // "unknown", by the standard
+		{"2024:13:30 14:05:09", "", time.Time{}},
+		{"", "+02:00", time.Time{}},
+	} {
+		got := captureTime(c.digits, c.zone)
+		if !got.Equal(c.want) || got.IsZero() != c.want.IsZero() {
+			t.Errorf("captureTime(%q, %q) = %v, want %v", c.digits, c.zone, got, c.want)
+		}
+		if !c.want.IsZero() && got.Format("15:04") != "14:05" {
+			t.Errorf("captureTime(%q, %q) shows %s, want the camera's own clock", c.digits, c.zone, got.Format("15:04"))
+		}
+	}
+}
+
+func TestCameraName(t *testing.T) {
+	for _, c := range []struct{ brand, model, want string }{
+		{"Acorn", "Leaf 3", "Acorn Leaf 3"},
+		{"Acorn", "Acorn Leaf 3", "Acorn Leaf 3"},
+		{"ACORN CORPORATION", "Acorn Leaf 3", "Acorn Leaf 3"},
+		{"", "Leaf 3", "Leaf 3"},
+		{"Acorn\x00\x00", "", "Acorn"},
+		{"  ", " \n", ""},
+		{"Acorn\x1b[31m", "<b>\xff", "Acorn[31m <b>"},
+	} {
+		if got := cameraName(c.brand, c.model); got != c.want {
+			t.Errorf("cameraName(%q, %q) = %q, want %q", c.brand, c.model, got, c.want)
+		}
+	}
+}
+
+// TestWriteJPEGReadBack reads what WriteJPEG wrote, with our own reader and
+// with the library's JPEG reader, which goes another way.
+func TestWriteJPEGReadBack(t *testing.T) {
+	taken := time.Date(2025, 8, 2, 9, 41, 7, 0, time.FixedZone("", -(3*3600+30*60)))
+	long := bytes.Repeat([]byte("petal "), 30000) // needs three segments
+	info := Info{Orientation: 6, Taken: taken, Make: "Acorn", Model: "Leaf 3", ICC: long, GPS: true}
+	b := jpegBytes(t, noise(32, 24, 1), 80, info)
+
+	p := open(t, "x.jpg", b, nil)
+	if p.Camera != "Acorn Leaf 3" || !p.Taken.Equal(taken) || p.Width != 24 || p.Height != 32 {
+		t.Errorf("read back camera %q, taken %v, %d × %d; want %q, %v, 24 × 32", p.Camera, p.Taken, p.Width, p.Height, "Acorn Leaf 3", taken)
+	}
+	f := jpegFacts(b)
+	if !bytes.Equal(f.icc, long) || f.iccBad {
+		t.Errorf("profile read back has %d bytes (bad: %v), want %d", len(f.icc), f.iccBad, len(long))
+	}
+
+	tags := map[string]any{}
+	_, err := imagemeta.Decode(imagemeta.Options{
+		R: bytes.NewReader(b), ImageFormat: imagemeta.JPEG, Sources: imagemeta.EXIF,
+		ShouldHandleTag: func(imagemeta.TagInfo) bool { return true },
+		HandleTag:       func(ti imagemeta.TagInfo) error { tags[ti.Tag] = ti.Value; return nil },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, want := range map[string]any{
+		"Orientation": uint16(6), "Make": "Acorn", "Model": "Leaf 3",
+		"DateTimeOriginal": "2025:08:02 09:41:07", "OffsetTimeOriginal": "-03:30",
+		"GPSLatitude": 12 + 34.0/60 + 56.0/3600, "GPSLongitudeRef": "W",
+	} {
+		if tags[k] != want {
+			t.Errorf("library reads %s = %v, want %v", k, tags[k], want)
+		}
+	}
+}
+
+// TestWriteJPEGSparse: any choice of fields makes a block that reads back.
+func TestWriteJPEGSparse(t *testing.T) {
+	utc := time.Date(2023, 5, 6, 7, 8, 9, 0, time.UTC)
+	for i := range 16 {
+		var info Info
+		if i&1 != 0 {
+			info.Taken = utc
+		}
+		if i&2 != 0 {
+			info.Model = "L3"
+		}
+		if i&4 != 0 {
+			info.Orientation = 8
+		}
+		info.GPS = i&8 != 0
+		p := open(t, "x.jpg", jpegBytes(t, noise(9, 5, 1), 80, info), nil)
+		w := 9
+		if info.Orientation == 8 {
+			w = 5
+		}
+		if !p.Taken.Equal(info.Taken) || p.Camera != info.Model || p.Width != w {
+			t.Errorf("%+v reads back as taken %v, camera %q, width %d", info, p.Taken, p.Camera, p.Width)
+		}
+	}
+	if err := WriteJPEG(&bytes.Buffer{}, noise(2, 2, 1), 80, Info{Orientation: 9}); err == nil {
+		t.Error("orientation 9 was written")
+	}
+}
+
+// TestEXIFDamaged: no photo fails for its EXIF block, wherever it is cut or
+// changed; the pixels stay what they are.
+func TestEXIFDamaged(t *testing.T) {
+	info := Info{Orientation: 3, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3"}
+	sound, err := exifBlock(info)
+	if err != nil {
+		t.Fatal(err)
+	}
+	im := plainImage(8, 8, wideOrange)
+	want := open(t, "x.png", pngBytes(t, im), nil).Image
+	try := func(what string, block []byte) {
+		t.Helper()
+		p := open(t, "x.png", withChunk(pngBytes(t, im), "eXIf", block), nil)
+		if d := furthest(t, p.Image, want); d > 1e-6 {
+			t.Errorf("%s: pixels differ by %.3g", what, d)
+		}
+	}
+	for n := range sound {
+		try("cut", sound[:n])
+		for _, v := range []byte{0, 0xff, sound[n] + 1} {
+			b := bytes.Clone(sound)
+			b[n] = v
+			try("changed", b)
+		}
+	}
+}
+
+func FuzzEXIF(f *testing.F) {
+	for o := range 9 {
+		b, err := exifBlock(Info{Orientation: o, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf", GPS: o > 4})
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(b)
+	}
+	f.Add([]byte("II*\x00\x08\x00\x00\x00"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		c := readEXIF(b)
+		if c.orientation < 1 || c.orientation > 8 {
+			t.Errorf("orientation %d", c.orientation)
+		}
+		if c.camera != plain(c.camera, 200) {
+			t.Errorf("camera %q is not fit to be shown", c.camera)
+		}
+	})
+}

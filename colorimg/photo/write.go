@@ -1,0 +1,198 @@
+package photo
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"image"
+	"image/jpeg"
+	"io"
+	"time"
+)
+
+// Info is what [WriteJPEG] writes beside the pixels. A zero field is not written.
+type Info struct {
+	Orientation int       // EXIF orientation, 1 to 8
+	Taken       time.Time // to the second; its zone is written too, unless it is UTC
+	Make, Model string    // of the camera
+	ICC         []byte    // colour profile; the pixels are not converted to it
+	GPS         bool      // a made-up position, to show that positions are never passed on
+}
+
+// WriteJPEG writes im as a JPEG of the given quality (1 to 100), with the info
+// in an EXIF block and in profile segments. It is for made-up photos.
+func WriteJPEG(w io.Writer, im image.Image, quality int, info Info) error {
+	var buf bytes.Buffer
+	if err := jpeg.Encode(&buf, im, &jpeg.Options{Quality: quality}); err != nil {
+		return fmt.Errorf("write JPEG: %w", err)
+	}
+	out := []byte{0xff, 0xd8}
+	exif, err := exifBlock(info)
+	if err != nil {
+		return fmt.Errorf("write JPEG: %w", err)
+	}
+	if exif != nil {
+		if out, err = appendSegment(out, 0xe1, exifHeader, exif); err != nil {
+			return fmt.Errorf("write JPEG: %w", err)
+		}
+	}
+	const most = 65519 // bytes of a profile that fit into one segment
+	n := (len(info.ICC) + most - 1) / most
+	if n > 255 {
+		return fmt.Errorf("write JPEG: colour profile of %d bytes is too large", len(info.ICC))
+	}
+	for i := range n {
+		head := append(bytes.Clone(iccHeader), byte(i+1), byte(n))
+		if out, err = appendSegment(out, 0xe2, head, info.ICC[i*most:min((i+1)*most, len(info.ICC))]); err != nil {
+			return fmt.Errorf("write JPEG: %w", err)
+		}
+	}
+	if _, err := w.Write(append(out, buf.Bytes()[2:]...)); err != nil {
+		return fmt.Errorf("write JPEG: %w", err)
+	}
+	return nil
+}
+
+func appendSegment(out []byte, marker byte, head, data []byte) ([]byte, error) {
+	n := 2 + len(head) + len(data)
+	if n > 0xffff {
+		return nil, fmt.Errorf("segment of %d bytes is too large", n)
+	}
+	out = append(out, 0xff, marker, byte(n>>8), byte(n))
+	return append(append(out, head...), data...), nil
+}
+
+// Types of EXIF fields.
+const (
+	exifByte     = 1
+	exifASCII    = 2
+	exifShort    = 3
+	exifLong     = 4
+	exifRational = 5
+)
+
+// field is one entry of an EXIF directory.
+type field struct {
+	tag, kind uint16
+	count     uint32
+	data      []byte
+}
+
+func ascii(tag uint16, s string) field {
+	b := append([]byte(s), 0)
+	return field{tag, exifASCII, uint32(len(b)), b}
+}
+
+func short(tag uint16, v int) field {
+	return field{tag, exifShort, 1, binary.BigEndian.AppendUint16(nil, uint16(v))}
+}
+
+func long(tag uint16, v int) field {
+	return field{tag, exifLong, 1, binary.BigEndian.AppendUint32(nil, uint32(v))}
+}
+
+func rational(tag uint16, v ...uint32) field {
+	f := field{tag: tag, kind: exifRational, count: uint32(len(v) / 2)}
+	for _, x := range v {
+		f.data = binary.BigEndian.AppendUint32(f.data, x)
+	}
+	return f
+}
+
+// exifBlock builds a big-endian TIFF structure of IFD0, the EXIF directory
+// and, when asked for, a GPS directory; nil when info has nothing for it.
+//
+// Source: CIPA DC-008 (EXIF 2.32) 4.5 and 4.6; TIFF 6.0 section 2.
+func exifBlock(info Info) ([]byte, error) {
+	if o := info.Orientation; o < 0 || o > 8 {
+		return nil, fmt.Errorf("EXIF orientation %d is not in 1 to 8", o)
+	}
+	var main, exif, gps []field // fields of a directory go in the order of their tags
+	if info.Make != "" {
+		main = append(main, ascii(0x010f, info.Make))
+	}
+	if info.Model != "" {
+		main = append(main, ascii(0x0110, info.Model))
+	}
+	if info.Orientation != 0 {
+		main = append(main, short(0x0112, info.Orientation))
+	}
+	if !info.Taken.IsZero() {
+		exif = append(exif, ascii(0x9003, info.Taken.Format("2006:01:02 15:04:05")))
+		if info.Taken.Location() != time.UTC {
+			exif = append(exif, ascii(0x9011, info.Taken.Format("-07:00")))
+		}
+	}
+	if info.GPS {
+		gps = []field{
+			{0x0000, exifByte, 4, []byte{2, 3, 0, 0}},
+			ascii(0x0001, "N"), rational(0x0002, 12, 1, 34, 1, 56, 1),
+			ascii(0x0003, "W"), rational(0x0004, 65, 1, 43, 1, 21, 1),
+		}
+	}
+	if len(main)+len(exif)+len(gps) == 0 {
+		return nil, nil
+	}
+	size := func(fs []field) int {
+		if len(fs) == 0 {
+			return 0
+		}
+		n := 2 + 12*len(fs) + 4
+		for _, f := range fs {
+			if len(f.data) > 4 {
+				n += (len(f.data) + 1) &^ 1
+			}
+		}
+		return n
+	}
+	// The pointers have to be among the fields before the sizes are known.
+	at := 8
+	mainSize := size(main)
+	for _, d := range [][]field{exif, gps} {
+		if len(d) > 0 && mainSize == 0 {
+			mainSize = 6
+		}
+		if len(d) > 0 {
+			mainSize += 12
+		}
+	}
+	at += mainSize
+	if len(exif) > 0 {
+		main = append(main, long(0x8769, at))
+		at += size(exif)
+	}
+	if len(gps) > 0 {
+		main = append(main, long(0x8825, at))
+	}
+	b := []byte("MM\x00*\x00\x00\x00\x08")
+	for _, d := range [][]field{main, exif, gps} {
+		b = appendDirectory(b, d)
+	}
+	return b, nil
+}
+
+// appendDirectory appends a directory and the values that do not fit into it.
+func appendDirectory(b []byte, fs []field) []byte {
+	if len(fs) == 0 {
+		return b
+	}
+	at := len(b) + 2 + 12*len(fs) + 4
+	var rest []byte
+	b = binary.BigEndian.AppendUint16(b, uint16(len(fs)))
+	for _, f := range fs {
+		b = binary.BigEndian.AppendUint16(b, f.tag)
+		b = binary.BigEndian.AppendUint16(b, f.kind)
+		b = binary.BigEndian.AppendUint32(b, f.count)
+		if len(f.data) <= 4 {
+			b = append(b, append(bytes.Clone(f.data), 0, 0, 0)[:4]...)
+			continue
+		}
+		b = binary.BigEndian.AppendUint32(b, uint32(at+len(rest)))
+		rest = append(rest, f.data...)
+		if len(rest)&1 == 1 {
+			rest = append(rest, 0)
+		}
+	}
+	b = append(b, 0, 0, 0, 0) // no next directory
+	return append(b, rest...)
+}
