@@ -101,7 +101,8 @@ func newMark(p Plant, many bool) mark {
 	return m
 }
 
-// crowded is the number of plants from which on marks are drawn smaller.
+// crowded is the number of plants from which on marks are drawn smaller and
+// only the kept and the reserve have names and error ellipses.
 const crowded = 80
 
 // order is how important a plant's mark is: drawn later, labelled earlier.
@@ -122,7 +123,11 @@ func (l *labeller) name(marks []mark) {
 		x, y := float64(m.X), float64(m.Y)
 		l.marks = append(l.marks, box{x - m.outer, y - m.outer, x + m.outer, y + m.outer})
 	}
-	for _, o := range []int{2, 1, 0} {
+	orders := []int{2, 1, 0}
+	if len(marks) > crowded {
+		orders = orders[:2] // names of the passed would only be noise
+	}
+	for _, o := range orders {
 		for i := range marks {
 			if m := &marks[i]; order(m.Advice) == o {
 				m.Label = l.place(m.ID, float64(m.X), float64(m.Y), m.outer, o > 0)

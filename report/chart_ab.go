@@ -67,7 +67,7 @@ func newChartAB(s *Season, id string, w, h float64) chartAB {
 		}
 		m := newMark(p, len(s.Plants) > crowded)
 		m.X, m.Y = px(ax.at(p.Lab.A)), px(ay.at(p.Lab.B))
-		if p.SE != nil {
+		if p.SE != nil && (len(s.Plants) <= crowded || order(p.Advice) > 0) {
 			m.RX, m.RY = px(ellipse95*p.SE[1]/unit), px(ellipse95*p.SE[2]/unit)
 		}
 		c.Marks = append(c.Marks, m)

@@ -104,16 +104,19 @@ func swarm(marks []mark) float64 {
 	}
 	slices.SortStableFunc(by, func(i, j int) int { return order(marks[j].Advice) - order(marks[i].Advice) })
 	tallest := 0.0
-	var placed []int
+	const cell = 24 // px; wider than any two marks that touch
+	placed := map[int][]int{}
 	for _, i := range by {
 		m := &marks[i]
+		col := int(m.X) / cell
+		near := slices.Concat(placed[col-1], placed[col], placed[col+1])
 		for step := 0; ; step++ {
 			// 0, −1, 1, −2, 2 … times 2 px
 			y := 2 * float64((step+1)/2)
 			if step%2 == 1 {
 				y = -y
 			}
-			hit := slices.ContainsFunc(placed, func(j int) bool {
+			hit := slices.ContainsFunc(near, func(j int) bool {
 				o := marks[j]
 				return math.Hypot(float64(o.X-m.X), float64(o.Y)-y) < o.outer+m.outer+1.5
 			})
@@ -123,7 +126,7 @@ func swarm(marks []mark) float64 {
 				break
 			}
 		}
-		placed = append(placed, i)
+		placed[col] = append(placed[col], i)
 	}
 	return tallest
 }
