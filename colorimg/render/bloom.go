@@ -198,10 +198,12 @@ func (b *bloomer) spiral(n int, globe bool) {
 // their mean is that colour.
 func (b *bloomer) tint() {
 	n := len(b.h.blades)
+	// Pale petals differ less in hue than vivid ones, as the eye has it.
+	k := 0.3 + 0.7*min(b.s.Petal.LCh().C/30, 1)
 	shift := make([]cie.Lab, n)
 	var mean cie.Lab
 	for i := range shift {
-		d := cie.Lab{L: 0.9 * b.rand.NormFloat64(), A: 0.7 * b.rand.NormFloat64(), B: 0.8 * b.rand.NormFloat64()}
+		d := cie.Lab{L: 0.9 * b.rand.NormFloat64(), A: 0.7 * k * b.rand.NormFloat64(), B: 0.8 * k * b.rand.NormFloat64()}
 		shift[i] = d
 		mean.L, mean.A, mean.B = mean.L+d.L/float64(n), mean.A+d.A/float64(n), mean.B+d.B/float64(n)
 	}

@@ -84,7 +84,7 @@ type Scene struct {
 
 	Kelvin   float64 // colour temperature of the daylight; 0: 6504
 	Tint     float64 // further gain of the green channel; 0: 1
-	EV       float64 // exposure in stops; at 0 a white surface is just not clipped
+	EV       float64 // exposure in stops; at 0 a flat white surface just reaches 1, and bright petals clip in places: see HighestEV
 	Gradient float64 // light falls off from the middle by this share to either edge, in a direction of the seed's choice
 	Vignette float64 // share of light lost in the corners
 	Shadow   float64 // share of light lost in a soft-edged patch of shade; 0: none

@@ -84,7 +84,7 @@ func Varied(i int, seed int64) Scene {
 		}
 	}
 	s.At = [2]float64{x, between(radius/h, 1-radius/h)}
-	s.EV = min(s.EV, highest(s))
+	s.EV = min(s.EV, s.HighestEV())
 	return s
 }
 
@@ -123,9 +123,12 @@ func contrasting(petal cie.Lab, r *rand.Rand) Ground {
 	}
 }
 
-// highest is the exposure at which the brightest petals are still within
-// range, with a third to spare for shading and noise.
-func highest(s Scene) float64 {
+// HighestEV returns the exposure up to which hardly a petal is clipped: the
+// petals' brightest channel in the scene's light, with a third to spare for
+// shading and noise. Tip, Eye and
+// Gradient are not reckoned with.
+func (s Scene) HighestEV() float64 {
+	s = s.with()
 	c, g := linear(s.Petal), Gains(s.Kelvin, s.Tint)
 	top := 1e-9
 	for i, v := range c {
