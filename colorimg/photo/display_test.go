@@ -34,9 +34,9 @@ func TestDisplayRoundTrip(t *testing.T) {
 // TestDisplayClips: colours that a screen cannot show are held at its ends,
 // and no number is a NaN on the screen.
 func TestDisplayClips(t *testing.T) {
-	l := &Linear{W: 1, H: 2, Pix: []float32{-0.2, 1.7, 0.214041, float32(math.NaN()), float32(math.Inf(1)), float32(math.Inf(-1))}}
+	l := &Linear{W: 1, H: 2, Pix: []float32{-0.2, 1.7, 0.215861, float32(math.NaN()), float32(math.Inf(1)), float32(math.Inf(-1))}}
 	d := l.Display()
-	if got, want := d.NRGBAAt(0, 0), (color.NRGBA{R: 0, G: 255, B: 128, A: 255}); got != want { // 0.214041 is code 0.5
+	if got, want := d.NRGBAAt(0, 0), (color.NRGBA{R: 0, G: 255, B: 128, A: 255}); got != want { // 0.215861 is code 128
 		t.Errorf("shown %v, want %v", got, want)
 	}
 	if got, want := d.NRGBAAt(0, 1), (color.NRGBA{R: 0, G: 255, B: 0, A: 255}); got != want {
