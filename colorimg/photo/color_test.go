@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"encoding/binary"
 	"image"
 	"image/color"
 	"math"
@@ -151,6 +152,50 @@ func TestClippedThreshold(t *testing.T) {
 		l := open(t, "c.png", pngBytes(t, im), nil).Image
 		if l.Clipped[0] != 0 || l.Clipped[1] != 255 || l.Clipped[2] != 255 {
 			t.Errorf("%T: Clipped = %v, want 0 255 255", im, l.Clipped)
+		}
+	}
+}
+
+// TestPNGChunks: gAMA and cHRM, alone and together.
+func TestPNGChunks(t *testing.T) {
+	u32 := func(v ...uint32) (b []byte) {
+		for _, x := range v {
+			b = binary.BigEndian.AppendUint32(b, x)
+		}
+		return b
+	}
+	// Chromaticities × 100000 of sRGB and of Adobe RGB (1998), white first.
+	srgb := u32(31270, 32900, 64000, 33000, 30000, 60000, 15000, 6000)
+	adobe := u32(31270, 32900, 64000, 33000, 21000, 71000, 15000, 6000)
+	im := plainImage(4, 4, color.NRGBA{R: 0, G: 255, B: 0, A: 255})
+	base := pngBytes(t, im)
+	for _, c := range []struct {
+		name    string
+		data    []byte
+		profile string
+		assumed bool
+	}{
+		{"nothing", base, "sRGB", true},
+		{"gAMA alone", withChunk(base, "gAMA", u32(45455)), "sRGB", true},
+		{"cHRM alone", withChunk(base, "cHRM", adobe), "sRGB", true},
+		{"both, sRGB", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM", srgb), "sRGB", false},
+		{"both, Adobe", withChunk(withChunk(base, "gAMA", u32(45470)), "cHRM", adobe), "PNG primaries and gamma", false},
+		{"primaries on a line", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM", u32(31270, 32900, 30000, 30000, 30000, 30000, 30000, 30000)), "sRGB", true},
+		{"gamma of no screen", withChunk(withChunk(base, "gAMA", u32(7)), "cHRM", srgb), "sRGB", true},
+		{"PQ", withChunk(base, "cICP", []byte{9, 16, 0, 1}), "sRGB", true},
+		{"cut cICP", withChunk(base, "cICP", []byte{12, 13}), "sRGB", true},
+	} {
+		p := open(t, c.name, c.data, nil)
+		if p.Profile != c.profile || p.ProfileAssumed != c.assumed {
+			t.Errorf("%s: %q (assumed: %v), want %q (%v)", c.name, p.Profile, p.ProfileAssumed, c.profile, c.assumed)
+		}
+		if c.name == "both, Adobe" {
+			// Adobe RGB (1998) green, Bradford D65, from B. Lindbloom's matrix (from
+			// memory): XYZ 0.1855540 0.6273491 0.0706879.
+			want := cie.XYZ{X: 0.1855540, Y: 0.6273491, Z: 0.0706879}.Lab()
+			if d := cie.DeltaE2000(p.Image.lab(0, 0), want); !(d < 0.1) {
+				t.Errorf("Adobe green is %.3f, want %.3f", p.Image.lab(0, 0), want)
+			}
 		}
 	}
 }

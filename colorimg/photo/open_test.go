@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -207,12 +208,6 @@ func TestFileErrors(t *testing.T) {
 	if !errors.Is(err, fs.ErrNotExist) || strings.Count(err.Error(), missing) != 1 {
 		t.Errorf("a missing file: %v", err)
 	}
-	pipe := filepath.Join(dir, "pipe.jpg")
-	if err := syscall.Mkfifo(pipe, 0o600); err == nil {
-		if _, err := Open(context.Background(), pipe, nil); kind(err) != "unsupported" {
-			t.Errorf("a pipe: %v", err)
-		}
-	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	if _, err := Open(ctx, missing, nil); !errors.Is(err, context.Canceled) {
@@ -394,4 +389,24 @@ func FuzzOpen(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestRawInTIFF: a TIFF that leads with a thumbnail, or says it is a DNG, is a
+// raw file; its thumbnail is not measured.
+func TestRawInTIFF(t *testing.T) {
+	for _, e := range [][3]uint32{{254, 4, 1}, {50706, 1, 0x0401}} {
+		entries := [][3]uint32{{256, 4, 2}, {257, 4, 2}, {258, 3, 8}, {259, 3, 1}, {262, 3, 1}, {273, 4, 8}, {277, 3, 1}, {278, 4, 2}, {279, 4, 4}, e}
+		slices.SortFunc(entries, func(a, b [3]uint32) int { return int(a[0]) - int(b[0]) })
+		b := append([]byte("II*\x00\x0c\x00\x00\x00"), 1, 2, 3, 4, byte(len(entries)), 0)
+		for _, f := range entries {
+			b = binary.LittleEndian.AppendUint16(b, uint16(f[0]))
+			b = binary.LittleEndian.AppendUint16(b, uint16(f[1]))
+			b = binary.LittleEndian.AppendUint32(b, 1)
+			b = binary.LittleEndian.AppendUint32(b, f[2])
+		}
+		b = append(b, 0, 0, 0, 0)
+		if _, err := openBytes(context.Background(), "x.dng", b, (*Options)(nil).withDefaults()); kind(err) != "unsupported" || !strings.Contains(err.Error(), "raw") {
+			t.Errorf("tag %d: %v, want a raw file refused", e[0], err)
+		}
+	}
 }
