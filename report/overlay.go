@@ -83,11 +83,17 @@ func (p *pen) loop(pts [][2]float64, width float64) {
 	if len(pts) < 2 {
 		return
 	}
+	n := len(pts)
 	for i, a := range pts {
-		b := pts[(i+1)%len(pts)]
-		p.round(a, width/2)
+		before, b := pts[(i+n-1)%n], pts[(i+1)%n]
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		d := math.Hypot(dx, dy)
+		// Only a real corner is rounded: where shapes overlap, their soft edges
+		// add up, and a gentle curve would look like a rope.
+		ex, ey := a[0]-before[0], a[1]-before[1]
+		if !(dx*ex+dy*ey > 0.9*d*math.Hypot(ex, ey)) {
+			p.round(a, width/2)
+		}
 		if d == 0 || !finite(d) {
 			continue
 		}
