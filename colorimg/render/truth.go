@@ -3,7 +3,6 @@ package render
 import (
 	"image"
 	"math"
-	"slices"
 
 	"hueward/colorimg/cie"
 )
@@ -86,9 +85,35 @@ func median(of [3][]float32) cie.Lab {
 	return cie.Lab{L: float64(middle(of[0])), A: float64(middle(of[1])), B: float64(middle(of[2]))}
 }
 
-// middle is the median of v, which it sorts.
+// middle is the median of v, the upper one of two. It reorders v: the part
+// that holds the middle is halved again and again (Hoare's selection).
 func middle(v []float32) float32 {
-	slices.Sort(v)
-	n := len(v)
-	return (v[(n-1)/2] + v[n/2]) / 2
+	k, lo, hi := len(v)/2, 0, len(v)-1
+	for lo < hi {
+		a, b, c := v[lo], v[(lo+hi)/2], v[hi]
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for pivot < v[j] {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
 }
