@@ -4,20 +4,32 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"sync"
 	"time"
 )
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
 var (
-	ErrNoBook    = errors.New("no breeding book")                   // there is none at the place
-	ErrExists    = errors.New("already a breeding book")            // Create on a book
-	ErrNotEmpty  = errors.New("folder is not empty")                // Create on a folder with other things in it
-	ErrNotBook   = errors.New("not a breeding book")                // book.db is some other file
-	ErrNewer     = errors.New("book of a newer version of hueward") // its tables are not known here
-	ErrDamaged   = errors.New("book is damaged")                    // SQLite finds the file broken
-	ErrNotFound  = errors.New("not in the book")                    // no such line, season, plant or photo
-	ErrDuplicate = errors.New("already in the book")                // AddPlant, AddLine
+	ErrNoBook    = errors.New("no breeding book")                         // there is none at the place
+	ErrExists    = errors.New("already a breeding book")                  // Create on a book
+	ErrNotEmpty  = errors.New("the folder is not empty")                  // Create on a folder with other things in it
+	ErrNotBook   = errors.New("not a breeding book")                      // book.db is some other file
+	ErrNewer     = errors.New("the book is of a newer hueward than this") // its tables are not known here
+	ErrDamaged   = errors.New("the book is damaged")                      // SQLite finds the file broken
+	ErrBusy      = errors.New("the book is busy")                         // another program wrote to it for too long
+	ErrNotFound  = errors.New("not in the book")                          // no such line, season, plant or photo
+	ErrDuplicate = errors.New("already in the book")                      // AddPlant, AddLine
+)
+
+// The parts of a book's folder.
+const (
+	dbName      = "book.db"
+	photosName  = "photos"
+	backupsName = "backups"
 )
 
 // Options says how to open a book. The zero value, like nil, is the usual case.
@@ -33,17 +45,164 @@ type Book struct {
 	mu  sync.Mutex // one writer at a time within this program
 }
 
-// Create starts a new book in dir, which must not exist yet or be empty.
-func Create(ctx context.Context, dir string, opt *Options) (*Book, error) { panic("not yet") }
+// Create starts a new book in dir, which must not exist yet or be an empty
+// folder; dir's own parent folders are made as needed. It returns ErrExists
+// when there is a book already and ErrNotEmpty when there is anything else.
+// When it fails, nothing that it made is left.
+func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) {
+	dir, err = filepath.Abs(dir)
+	if err != nil {
+		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	}
+	if _, err := os.Lstat(filepath.Join(dir, dbName)); err == nil {
+		return nil, fmt.Errorf("start a book in %q: %w", dir, ErrExists)
+	}
+	switch entries, err := os.ReadDir(dir); {
+	case err == nil && len(entries) > 0:
+		return nil, fmt.Errorf("start a book in %q: %w; name a new or empty folder", dir, ErrNotEmpty)
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	}
 
-// Open opens the book in dir.
-func Open(ctx context.Context, dir string, opt *Options) (*Book, error) { panic("not yet") }
+	var made []string // in order; removed in reverse when something fails
+	defer func() {
+		if err != nil {
+			for i := len(made) - 1; i >= 0; i-- {
+				os.Remove(made[i]) // only what is ours; a folder only when empty
+			}
+		}
+	}()
+	if made, err = makeDirs(dir, made); err != nil {
+		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	}
+	for _, name := range [2]string{photosName, backupsName} {
+		if made, err = makeDirs(filepath.Join(dir, name), made); err != nil {
+			return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+		}
+	}
+	// book.db comes last and at once: where it is, the book is whole.
+	half := filepath.Join(dir, dbName+".new")
+	made = append(made, half, half+"-wal", half+"-shm", half+"-journal")
+	if err := build(ctx, half); err != nil {
+		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	}
+	whole := filepath.Join(dir, dbName)
+	if err := os.Rename(half, whole); err != nil {
+		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	}
+	made = append(made, whole, whole+"-wal", whole+"-shm")
+	syncDir(dir)
+	return Open(ctx, dir, opt)
+}
 
-// Find returns the folder of the book that start lies in, walking up from it.
-func Find(start string) (dir string, err error) { panic("not yet") }
+// makeDirs makes dir and its missing parents and appends those it made.
+func makeDirs(dir string, made []string) ([]string, error) {
+	if info, err := os.Stat(dir); err == nil {
+		if !info.IsDir() {
+			return made, &fs.PathError{Op: "mkdir", Path: dir, Err: errors.New("a file of that name is in the way")}
+		}
+		return made, nil
+	}
+	if parent := filepath.Dir(dir); parent != dir {
+		var err error
+		if made, err = makeDirs(parent, made); err != nil {
+			return made, err
+		}
+	}
+	err := os.Mkdir(dir, 0o777)
+	if err == nil {
+		made = append(made, dir)
+	} else if errors.Is(err, fs.ErrExist) {
+		err = nil
+	}
+	return made, err
+}
 
-// Dir is the book's folder.
+// build makes a whole, closed database file.
+func build(ctx context.Context, file string) error {
+	db, err := openDB(file, "rwc")
+	if err != nil {
+		return err
+	}
+	if err := migrate(ctx, db); err != nil {
+		db.Close()
+		return err
+	}
+	return wrap(db.Close())
+}
+
+// Open opens the book in dir and brings an older one up to date, in one
+// transaction a step. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
+// A file that is not a book is not touched.
+func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
+	b := &Book{now: time.Now}
+	if opt != nil && opt.Now != nil {
+		b.now = opt.Now
+	}
+	var err error
+	if b.dir, err = filepath.Abs(dir); err != nil {
+		return nil, fmt.Errorf("open the book in %q: %w", dir, err)
+	}
+	file := filepath.Join(b.dir, dbName)
+	if err := checkHeader(file); err != nil {
+		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+	}
+	if b.db, err = openDB(file, "rw"); err != nil {
+		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+	}
+	if err := migrate(ctx, b.db); err != nil {
+		b.db.Close()
+		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+	}
+	b.clearIncoming()
+	return b, nil
+}
+
+// Find returns the folder of the book that start lies in: start itself or the
+// nearest folder above it with a book.db. It returns ErrNoBook when there is
+// none.
+func Find(start string) (dir string, err error) {
+	dir, err = filepath.Abs(start)
+	if err != nil {
+		return "", fmt.Errorf("look for a book from %q: %w", start, err)
+	}
+	for from := dir; ; {
+		if info, err := os.Stat(filepath.Join(dir, dbName)); err == nil && info.Mode().IsRegular() {
+			return dir, nil
+		}
+		up := filepath.Dir(dir)
+		if up == dir {
+			return "", fmt.Errorf("%w in %q or above it; start one with: hueward new DIR", ErrNoBook, from)
+		}
+		dir = up
+	}
+}
+
+// Dir is the book's folder, as an absolute path.
 func (b *Book) Dir() string { return b.dir }
 
-// Close closes the book.
-func (b *Book) Close() error { return b.db.Close() }
+// Close closes the book. It may not be used afterwards.
+func (b *Book) Close() error { return wrap(b.db.Close()) }
+
+// stamp is the book's clock as it is stored.
+func (b *Book) stamp() string { return b.now().UTC().Format(time.RFC3339) }
+
+// write runs f in a transaction that holds the book's write lock, here and
+// against other programs; all of f's changes are kept, or none. Once begun it
+// is not cut short by ctx: a commit is either done or not.
+func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	tx, err := b.db.BeginTx(context.WithoutCancel(ctx), nil)
+	if err != nil {
+		return wrap(err)
+	}
+	defer tx.Rollback() // no-op after Commit
+	if err := f(tx); err != nil {
+		return wrap(err)
+	}
+	return wrap(tx.Commit())
+}

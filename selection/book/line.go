@@ -2,6 +2,11 @@ package book
 
 import (
 	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
 	"time"
 
 	"hueward/colorimg/cie"
@@ -28,9 +33,9 @@ type Line struct {
 // Target is one setting of a line's aim and shade. Setting a new one keeps
 // the old in the line's history.
 type Target struct {
-	Aim      Aim
+	Aim      Aim // empty: Move
 	Lab      cie.Lab
-	Within   float64 // tolerance, Delta E 2000; above 0
+	Within   float64 // tolerance, Delta E 2000; 0: selection.DefaultWithin
 	Source   string  // "--lab", "--hex", "photo IMG_0412.jpg"
 	Measured bool    // from a photo taken as the plants' are
 	SetAt    time.Time
@@ -41,23 +46,216 @@ func (t Target) Selection() selection.Target {
 	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured}
 }
 
-// AddLine adds a line without a target. It returns ErrDuplicate when there is one of that name.
-func (b *Book) AddLine(ctx context.Context, name, note string) error { panic("not yet") }
+// AddLine adds a line without a target. It returns ErrDuplicate when there is
+// one of that name, whatever its case.
+func (b *Book) AddLine(ctx context.Context, name, note string) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
+		_, isNew, err := b.ensureLine(tx, name)
+		if err != nil {
+			return err
+		}
+		if !isNew {
+			return fmt.Errorf("line %q: %w", name, ErrDuplicate)
+		}
+		clean, err := cleanLine(name)
+		if err != nil {
+			return err
+		}
+		_, err = tx.Exec("UPDATE line SET note = ? WHERE key = ?", note, key(clean))
+		return err
+	})
+}
+
+// ensureLine returns the row of the line, added when it is new.
+func (b *Book) ensureLine(tx *sql.Tx, name string) (id int64, isNew bool, err error) {
+	name, err = cleanLine(name)
+	if err != nil {
+		return 0, false, err
+	}
+	return ensure(tx, "SELECT id FROM line WHERE key = ?", []any{key(name)},
+		"INSERT INTO line (name, key, added_at) VALUES (?, ?, ?)", []any{name, key(name), b.stamp()})
+}
+
+// ensure returns the id that query finds, or that of the row that insert adds.
+func ensure(tx *sql.Tx, query string, args []any, insert string, values []any) (id int64, isNew bool, err error) {
+	err = tx.QueryRow(query, args...).Scan(&id)
+	if !errors.Is(err, sql.ErrNoRows) {
+		return id, false, err
+	}
+	res, err := tx.Exec(insert, values...)
+	if err != nil {
+		return 0, false, err
+	}
+	id, err = res.LastInsertId()
+	return id, true, err
+}
 
 // Line returns the line of that name, whatever its case, or ErrNotFound.
-func (b *Book) Line(ctx context.Context, name string) (*Line, error) { panic("not yet") }
+func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
+	clean, err := cleanLine(name)
+	if err != nil {
+		return nil, err
+	}
+	lines, err := b.lines(ctx, "WHERE n.key = ?", key(clean))
+	if err != nil {
+		return nil, err
+	}
+	if len(lines) == 0 {
+		return nil, fmt.Errorf("line %q: %w", name, ErrNotFound)
+	}
+	return &lines[0], nil
+}
 
 // Lines returns all lines in natural order of name.
-func (b *Book) Lines(ctx context.Context) ([]Line, error) { panic("not yet") }
+func (b *Book) Lines(ctx context.Context) ([]Line, error) { return b.lines(ctx, "") }
 
-// SetTarget sets the line's target, adding the line when it is new. SetAt is the book's clock.
-func (b *Book) SetTarget(ctx context.Context, line string, t Target) error { panic("not yet") }
+func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, error) {
+	rows, err := b.db.QueryContext(ctx, `
+		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
+		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.set_at
+		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	lines := []Line{}
+	for rows.Next() {
+		var n Line
+		var t targetRow
+		if err := rows.Scan(append([]any{&n.Name, &n.Note, &n.Plants}, t.fields()...)...); err != nil {
+			return nil, wrap(err)
+		}
+		n.Target = t.target()
+		lines = append(lines, n)
+	}
+	slices.SortFunc(lines, func(x, y Line) int { return selection.CompareIDs(x.Name, y.Name) })
+	return lines, wrap(rows.Err())
+}
 
-// Targets returns every target the line ever had, newest first.
-func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) { panic("not yet") }
+// targetRow is a target's columns, all NULL where a line has none.
+type targetRow struct {
+	aim, source, setAt sql.NullString
+	l, a, b, within    sql.NullFloat64
+	measured           sql.NullBool
+}
 
-// EnsureSeason adds the season ("2026") when it is new.
-func (b *Book) EnsureSeason(ctx context.Context, name string) error { panic("not yet") }
+func (t *targetRow) fields() []any {
+	return []any{&t.aim, &t.l, &t.a, &t.b, &t.within, &t.source, &t.measured, &t.setAt}
+}
+
+func (t *targetRow) target() *Target {
+	if !t.aim.Valid {
+		return nil
+	}
+	return &Target{
+		Aim: Aim(t.aim.String), Lab: cie.Lab{L: t.l.Float64, A: t.a.Float64, B: t.b.Float64},
+		Within: t.within.Float64, Source: t.source.String, Measured: t.measured.Bool, SetAt: parseTime(t.setAt.String),
+	}
+}
+
+// SetTarget sets the line's target, adding the line when it is new. The
+// targets that it had before stay in its history. SetAt is ignored: it is the
+// book's clock.
+func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
+	if t.Aim == "" {
+		t.Aim = Move
+	}
+	if t.Within == 0 {
+		t.Within = selection.DefaultWithin
+	}
+	if t.Aim != Move && t.Aim != Hold {
+		return fmt.Errorf("target of line %q: aim %q; want move or hold", line, t.Aim)
+	}
+	if !finite(t.Lab.L, t.Lab.A, t.Lab.B, t.Within) || t.Within <= 0 {
+		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within)
+	}
+	return b.write(ctx, func(tx *sql.Tx) error {
+		id, _, err := b.ensureLine(tx, line)
+		if err != nil {
+			return err
+		}
+		_, err = tx.Exec(`INSERT INTO target (line_id, aim, l, a, b, within, source, measured, set_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, b.stamp())
+		return err
+	})
+}
+
+// Targets returns every target that the line ever had, newest first. It
+// returns ErrNotFound for an unknown line.
+func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
+	n, err := b.Line(ctx, line)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := b.db.QueryContext(ctx, `
+		SELECT aim, l, a, b, within, source, measured, set_at FROM target
+		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, key(n.Name))
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	targets := []Target{}
+	for rows.Next() {
+		var t targetRow
+		if err := rows.Scan(t.fields()...); err != nil {
+			return nil, wrap(err)
+		}
+		targets = append(targets, *t.target())
+	}
+	return targets, wrap(rows.Err())
+}
+
+// EnsureSeason adds the season ("2026") when it is new. Its name obeys CleanID.
+func (b *Book) EnsureSeason(ctx context.Context, name string) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
+		_, err := ensureSeason(tx, name)
+		return err
+	})
+}
+
+func ensureSeason(tx *sql.Tx, name string) (int64, error) {
+	clean, err := CleanID(name)
+	if err != nil {
+		return 0, fmt.Errorf("season: %w", err)
+	}
+	id, _, err := ensure(tx, "SELECT id FROM season WHERE key = ?", []any{key(clean)},
+		"INSERT INTO season (name, key) VALUES (?, ?)", []any{clean, key(clean)})
+	return id, err
+}
 
 // Seasons returns the names of all seasons in natural order.
-func (b *Book) Seasons(ctx context.Context) ([]string, error) { panic("not yet") }
+func (b *Book) Seasons(ctx context.Context) ([]string, error) {
+	rows, err := b.db.QueryContext(ctx, "SELECT name FROM season")
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	names := []string{}
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			return nil, wrap(err)
+		}
+		names = append(names, s)
+	}
+	slices.SortFunc(names, selection.CompareIDs)
+	return names, wrap(rows.Err())
+}
+
+// parseTime reads a stored time; the zero time for none.
+func parseTime(s string) time.Time {
+	t, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil {
+		return time.Time{}
+	}
+	return t
+}
+
+func finite(v ...float64) bool {
+	for _, x := range v {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
+}

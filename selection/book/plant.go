@@ -2,7 +2,14 @@ package book
 
 import (
 	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
 	"time"
+
+	"hueward/selection"
 )
 
 // Status is what has become of a plant.
@@ -18,6 +25,9 @@ const (
 	Lost    Status = "lost"     // died, eaten, label gone
 )
 
+// Statuses are all of them, in the order above.
+var Statuses = []Status{Growing, Kept, Reserve, Passed, OffType, Lost}
+
 // Plant is one plant of a line.
 type Plant struct {
 	ID           string // letters, digits, - _ . ; unique in the book whatever its case
@@ -31,29 +41,200 @@ type Plant struct {
 	// nil: not known, or not a founder.
 	FounderInbreeding *float64
 	Note              string
-	AddedAt           time.Time
-	Photos            int // photos of all seasons; filled in by Plants
+	AddedAt           time.Time // ignored by AddPlant: the book's clock
+	Photos            int       // photos of all seasons; ignored by AddPlant
 }
 
 // PlantFilter chooses plants; an empty field chooses all.
 type PlantFilter struct {
 	Line, Season string
 	Status       Status
-	IDs          []string
+	IDs          []string // those of them that are in the book
 }
 
-// AddPlant adds a plant, its line and its season when new. It returns
+// AddPlant adds a plant, and its line and season when new. It returns
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
-func (b *Book) AddPlant(ctx context.Context, p Plant) error { panic("not yet") }
+func (b *Book) AddPlant(ctx context.Context, p Plant) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
+		id, err := CleanID(p.ID)
+		if err != nil {
+			return fmt.Errorf("plant: %w", err)
+		}
+		if _, err := plantRow(tx, id); err == nil {
+			return fmt.Errorf("plant %q: %w", id, ErrDuplicate)
+		} else if !errors.Is(err, ErrNotFound) {
+			return err
+		}
+		p.ID = id
+		_, _, err = b.insertPlant(tx, p)
+		return err
+	})
+}
 
-// Plant returns one plant, or ErrNotFound.
-func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) { panic("not yet") }
+// insertPlant adds a plant whose id is clean and free.
+func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err error) {
+	if p.Status == "" {
+		p.Status = Growing
+	}
+	if !slices.Contains(Statuses, p.Status) {
+		return 0, false, fmt.Errorf("plant %q: status %q is not one of %s", p.ID, p.Status, statusList())
+	}
+	if f := p.FounderInbreeding; f != nil && !(*f >= 0 && *f <= 1) {
+		return 0, false, fmt.Errorf("plant %q: founder inbreeding %v; want 0 to 1", p.ID, *f)
+	}
+	line, newLine, err := b.ensureLine(tx, p.Line)
+	if err != nil {
+		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
+	}
+	season, err := ensureSeason(tx, p.Season)
+	if err != nil {
+		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
+	}
+	var parents [2]any
+	for i, parent := range [2]string{p.SeedParent, p.PollenParent} {
+		if parent == "" {
+			continue
+		}
+		if parents[i], err = plantRow(tx, parent); err != nil {
+			return 0, false, fmt.Errorf("parent of plant %q: %w", p.ID, err)
+		}
+	}
+	res, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id,
+		founder_group, founder_inbreeding, note, added_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		p.ID, key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note, b.stamp())
+	if err != nil {
+		return 0, false, err
+	}
+	id, err = res.LastInsertId()
+	return id, newLine, err
+}
+
+func statusList() string {
+	var s []string
+	for _, v := range Statuses {
+		s = append(s, string(v))
+	}
+	return strings.Join(s, ", ")
+}
+
+// plantRow returns the row of the plant, whatever the case of id, or ErrNotFound.
+func plantRow(tx *sql.Tx, id string) (row int64, err error) {
+	clean, err := CleanID(id)
+	if err != nil {
+		return 0, fmt.Errorf("plant: %w", err)
+	}
+	err = tx.QueryRow("SELECT id FROM plant WHERE key = ?", key(clean)).Scan(&row)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, fmt.Errorf("plant %q: %w", id, ErrNotFound)
+	}
+	return row, err
+}
+
+// Plant returns one plant, whatever the case of id, or ErrNotFound.
+func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
+	clean, err := CleanID(id)
+	if err != nil {
+		return nil, fmt.Errorf("plant: %w", err)
+	}
+	plants, err := b.plants(ctx, "WHERE p.key = ?", key(clean))
+	if err != nil {
+		return nil, err
+	}
+	if len(plants) == 0 {
+		return nil, fmt.Errorf("plant %q: %w", id, ErrNotFound)
+	}
+	return &plants[0], nil
+}
 
 // Plants returns the chosen plants in natural order of id.
-func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) { panic("not yet") }
+func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
+	where, args := "WHERE 1", []any{}
+	if f.Line != "" {
+		clean, err := cleanLine(f.Line)
+		if err != nil {
+			return nil, err
+		}
+		where, args = where+" AND n.key = ?", append(args, key(clean))
+	}
+	if f.Season != "" {
+		clean, err := CleanID(f.Season)
+		if err != nil {
+			return nil, fmt.Errorf("season: %w", err)
+		}
+		where, args = where+" AND s.key = ?", append(args, key(clean))
+	}
+	if f.Status != "" {
+		where, args = where+" AND p.status = ?", append(args, f.Status)
+	}
+	plants, err := b.plants(ctx, where, args...)
+	if err != nil || len(f.IDs) == 0 {
+		return plants, err
+	}
+	want := map[string]bool{}
+	for _, id := range f.IDs {
+		clean, err := CleanID(id)
+		if err != nil {
+			return nil, fmt.Errorf("plant: %w", err)
+		}
+		want[key(clean)] = true
+	}
+	return slices.DeleteFunc(plants, func(p Plant) bool { return !want[key(p.ID)] }), nil
+}
 
-// SetStatus changes the status of plants, all or none.
-func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error { panic("not yet") }
+func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, error) {
+	rows, err := b.db.QueryContext(ctx, `
+		SELECT p.name, n.name, s.name, p.status, coalesce(sp.name, ''), coalesce(pp.name, ''),
+		       p.founder_group, p.founder_inbreeding, p.note, p.added_at,
+		       (SELECT count(*) FROM photo WHERE plant_id = p.id)
+		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
+		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id `+where, args...)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	plants := []Plant{}
+	for rows.Next() {
+		var p Plant
+		var added string
+		if err := rows.Scan(&p.ID, &p.Line, &p.Season, &p.Status, &p.SeedParent, &p.PollenParent,
+			&p.FounderGroup, &p.FounderInbreeding, &p.Note, &added, &p.Photos); err != nil {
+			return nil, wrap(err)
+		}
+		p.AddedAt = parseTime(added)
+		plants = append(plants, p)
+	}
+	slices.SortFunc(plants, func(x, y Plant) int { return selection.CompareIDs(x.ID, y.ID) })
+	return plants, wrap(rows.Err())
+}
+
+// SetStatus changes the status of the plants, of all or, when one is not in
+// the book, of none.
+func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
+	if !slices.Contains(Statuses, s) {
+		return fmt.Errorf("status %q is not one of %s", s, statusList())
+	}
+	return b.write(ctx, func(tx *sql.Tx) error {
+		for _, id := range ids {
+			row, err := plantRow(tx, id)
+			if err != nil {
+				return err
+			}
+			if _, err := tx.Exec("UPDATE plant SET status = ? WHERE id = ?", s, row); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
 
 // SetNote replaces the note of a plant.
-func (b *Book) SetNote(ctx context.Context, id, note string) error { panic("not yet") }
+func (b *Book) SetNote(ctx context.Context, id, note string) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
+		row, err := plantRow(tx, id)
+		if err != nil {
+			return err
+		}
+		_, err = tx.Exec("UPDATE plant SET note = ? WHERE id = ?", note, row)
+		return err
+	})
+}

@@ -1,7 +1,11 @@
 package book
 
 import (
+	"cmp"
 	"context"
+	"database/sql"
+	"fmt"
+	"slices"
 	"time"
 
 	"hueward/colorimg"
@@ -9,35 +13,76 @@ import (
 	"hueward/selection"
 )
 
+// PhotoSource is the source of a reading that was measured from a photo.
+const PhotoSource = "photo"
+
 // Reading is the newest reading of one photo, or a reading by an instrument.
 type Reading struct {
 	ID     int64
 	Plant  string // id; empty: not known which plant it shows
 	Line   string // of the plant
-	Season string // of the photo
-	Source string // "photo", or the instrument's name
+	Season string // of the photo, or in which the instrument was used
+	Source string // PhotoSource, or the instrument's name
 	Photo  *Photo // nil for an instrument
-	// Measured is the reading in full: File is the photo's name, Mask nil.
+	// Measured is the reading in full. Its File is the photo's path in the
+	// book, its Mask nil; by an instrument, only Status, Lab, LCh and SE are set.
 	Measured   colorimg.Reading
 	MeasuredAt time.Time
 }
 
 // InstrumentReading is a plant's colour measured without a photo.
 type InstrumentReading struct {
-	Plant, Season, Source string // Source: the instrument; not empty, not "photo"
-	Lab                   cie.Lab
-	SE                    float64 // Delta E; 0: not known
-	At                    time.Time
+	Plant  string // id; must be in the book
+	Season string
+	Source string // the instrument; not empty, not "photo"
+	Lab    cie.Lab
+	SE     float64   // standard error, Delta E; 0: not known
+	At     time.Time // zero: now
 }
 
-// AddReading stores a further reading of a photo; the newest counts.
+// AddReading stores a further reading of a photo; the newest counts. It
+// returns ErrNotFound for an unknown photo.
 func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Reading) error {
-	panic("not yet")
+	if err := checkReading(r); err != nil {
+		return err
+	}
+	return b.write(ctx, func(tx *sql.Tx) error {
+		var n int
+		if err := tx.QueryRow("SELECT count(*) FROM photo WHERE id = ?", photoID).Scan(&n); err != nil {
+			return err
+		}
+		if n == 0 {
+			return fmt.Errorf("photo number %d: %w", photoID, ErrNotFound)
+		}
+		return b.insertReading(tx, photoID, r)
+	})
 }
 
 // AddInstrumentReading stores a reading that has no photo.
 func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) error {
-	panic("not yet")
+	if r.Source == "" || r.Source == PhotoSource {
+		return fmt.Errorf("reading of plant %q: source %q; name the instrument", r.Plant, r.Source)
+	}
+	if !finite(r.Lab.L, r.Lab.A, r.Lab.B, r.SE) || r.SE < 0 {
+		return fmt.Errorf("reading of plant %q: L* %v, a* %v, b* %v, error %v; give ordinary numbers", r.Plant, r.Lab.L, r.Lab.A, r.Lab.B, r.SE)
+	}
+	if r.At.IsZero() {
+		r.At = b.now()
+	}
+	return b.write(ctx, func(tx *sql.Tx) error {
+		plant, err := plantRow(tx, r.Plant)
+		if err != nil {
+			return err
+		}
+		season, err := ensureSeason(tx, r.Season)
+		if err != nil {
+			return err
+		}
+		_, err = tx.Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at)
+			VALUES (?, ?, ?, 0, 'ok', ?, ?, ?, ?, ?, ?)`,
+			plant, season, r.Source, r.Lab.L, r.Lab.A, r.Lab.B, r.SE, r.SE, r.At.UTC().Format(time.RFC3339))
+		return err
+	})
 }
 
 // Readings returns the newest reading of every photo of the line's plants in
@@ -45,9 +90,77 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 // natural order of plant and then photo. An empty line or season chooses all;
 // with an empty line, photos of unknown plants come too.
 func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, error) {
-	panic("not yet")
+	where, args := "", []any{}
+	if line != "" {
+		clean, err := cleanLine(line)
+		if err != nil {
+			return nil, err
+		}
+		where, args = where+" AND n.key = ?", append(args, key(clean))
+	}
+	if season != "" {
+		clean, err := CleanID(season)
+		if err != nil {
+			return nil, fmt.Errorf("season: %w", err)
+		}
+		where, args = where+" AND s.key = ?", append(args, key(clean))
+	}
+	return b.readings(ctx, where, args...)
+}
+
+// PhotoReadings returns every reading that the photo ever had, newest first.
+func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, error) {
+	return queryReadings(ctx, b.db, "WHERE r.photo_id = ? ORDER BY r.id DESC", photoID)
+}
+
+func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {
+	out, err := queryReadings(ctx, b.db,
+		"WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"+where, args...)
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(out, func(x, y Reading) int {
+		return cmp.Or(selection.CompareIDs(x.Plant, y.Plant), selection.CompareIDs(x.Season, y.Season),
+			selection.CompareIDs(x.name(), y.name()), cmp.Compare(x.ID, y.ID))
+	})
+	return out, nil
+}
+
+// name is what the reading is called in a ranking's warnings.
+func (r *Reading) name() string {
+	if r.Photo != nil {
+		return r.Photo.Name
+	}
+	return r.Source
+}
+
+// Observation returns the reading in the form that selection.Rank takes; ok
+// is false when it is not known which plant it shows.
+func (r *Reading) Observation() (o selection.Observation, ok bool) {
+	m := &r.Measured
+	o = selection.Observation{
+		Plant: r.Plant, Photo: r.name(),
+		Precision: m.SE.Precision, Trueness: m.SE.Trueness,
+		Check: m.Status == colorimg.Check, NoCard: slices.Contains(m.Flags, colorimg.FlagNoCard),
+		Refused: m.Status == colorimg.Refused || m.Lab == nil, Reason: m.Reason,
+	}
+	if m.Lab != nil {
+		o.Lab = m.Lab.Lab()
+	}
+	if m.SELab != nil {
+		o.SE = *m.SELab
+	}
+	return o, r.Plant != ""
 }
 
 // Observations returns the readings of known plants in the form that
 // selection.Rank takes.
-func Observations(rs []Reading) []selection.Observation { panic("not yet") }
+func Observations(rs []Reading) []selection.Observation {
+	out := make([]selection.Observation, 0, len(rs))
+	for i := range rs {
+		if o, ok := rs[i].Observation(); ok {
+			out = append(out, o)
+		}
+	}
+	return out
+}

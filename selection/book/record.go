@@ -2,26 +2,15 @@ package book
 
 import (
 	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"hueward/colorimg"
 )
-
-// Photo is a photo kept in the book.
-type Photo struct {
-	ID       int64
-	SHA256   string // of its bytes, in hex
-	Plant    string // id; empty: not known which plant it shows
-	Season   string
-	Path     string    // in the book's folder, with forward slashes: "photos/2026/M-7/IMG_0412.jpg"
-	Name     string    // the file name it came with
-	Bytes    int64     // size of the file
-	TakenAt  time.Time // zero: not written in the photo
-	Camera   string
-	Size     [2]int // width and height as displayed; 0, 0: could not be opened
-	AddedAt  time.Time
-	Readings int // how many readings it has
-}
 
 // Entry is one measured photo to be kept.
 type Entry struct {
@@ -29,26 +18,167 @@ type Entry struct {
 	Line    string            // of a plant that is new; empty: the plant must be in the book, or be empty too
 	Season  string            // in which the photo was taken; not empty
 	Plant   string            // id; empty: not known, the photo is kept unassigned
-	Reading *colorimg.Reading // not nil; its SHA256 must be that of File
+	Reading *colorimg.Reading // not nil; its SHA256, when given, must be that of File
 }
 
 // Recorded says what Record did.
 type Recorded struct {
-	Photo     Photo
-	Duplicate bool // the same photo was in the book already; its file was not copied again
-	SameAgain bool // and its newest reading says the same, so none was added
-	NewPlant  bool // the plant was not in the book
+	Photo     Photo // as it is in the book now
+	Duplicate bool  // the same photo was in the book already; its file was not copied again
+	SameAgain bool  // and its newest reading says the same, so none was added
+	NewPlant  bool  // the plant was not in the book
+	NewLine   bool  // nor was its line
 }
 
 // Record keeps a measured photo: adds the plant when new, copies the photo
-// in and stores its reading, all or nothing.
-func (b *Book) Record(ctx context.Context, e Entry) (*Recorded, error) { panic("not yet") }
+// in and stores its reading, all or nothing. Refused readings are kept too.
+//
+// A photo whose content is in the book already gets a further reading, if
+// that differs from its newest, and is not copied again. It stays with its
+// plant and season, whatever the entry says (see Recorded.Photo); only a
+// photo without a plant is given one.
+//
+// A plant of another line than Entry.Line is an error, and so is a new plant
+// without a line. When ctx ends before the photo is copied, nothing is kept.
+func (b *Book) Record(ctx context.Context, e Entry) (*Recorded, error) {
+	r, err := b.record(ctx, e)
+	if err != nil {
+		return nil, fmt.Errorf("keep photo %q: %w", e.File, err)
+	}
+	return r, nil
+}
 
-// PhotoBySHA returns the photo with that content, or ErrNotFound.
-func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) { panic("not yet") }
+func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
+	if e.Reading == nil {
+		return nil, errors.New("it has no reading")
+	}
+	if err := checkReading(e.Reading); err != nil {
+		return nil, err
+	}
+	if e.Season, err = CleanID(e.Season); err != nil {
+		return nil, fmt.Errorf("season: %w", err)
+	}
+	if e.Plant != "" {
+		if e.Plant, err = CleanID(e.Plant); err != nil {
+			return nil, fmt.Errorf("plant: %w", err)
+		}
+	}
+	// The slow part first, outside the transaction: a copy beside its place.
+	// A photo that is here already is not read again.
+	sum := strings.ToLower(e.Reading.SHA256)
+	var in *incoming
+	if known, err := photos(ctx, b.db, "WHERE f.sha256 = ?", sum); err != nil {
+		return nil, err
+	} else if len(known) == 0 {
+		if in, err = b.receive(ctx, e.File); err != nil {
+			return nil, err
+		}
+		defer in.discard() // no-op once it is in its place
+		if sum != "" && in.sha256 != sum {
+			return nil, errors.New("it changed while it was measured; measure it again")
+		}
+		sum = in.sha256
+	}
 
-// Photos returns photos in order of season, plant and name; an empty season or plant chooses all.
-func (b *Book) Photos(ctx context.Context, season, plant string) ([]Photo, error) { panic("not yet") }
+	var out Recorded
+	var place *placed
+	err = b.write(ctx, func(tx *sql.Tx) error {
+		known, err := photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
+		if err != nil {
+			return err
+		}
+		var id int64
+		if len(known) > 0 {
+			out.Duplicate, id = true, known[0].ID
+		}
+		plant, err := b.plantOfEntry(tx, e, known, &out)
+		if err != nil {
+			return err
+		}
+		switch {
+		case !out.Duplicate && in == nil:
+			return errors.New("it was taken out of the book just now; try again")
+		case !out.Duplicate:
+			if place, err = b.place(tx, in, e); err != nil {
+				return err
+			}
+			if id, err = b.insertPhoto(tx, e, plant, in, place.path); err != nil {
+				return err
+			}
+		case known[0].Plant == "" && plant != nil:
+			if _, err := tx.Exec("UPDATE photo SET plant_id = ? WHERE id = ?", plant, id); err != nil {
+				return err
+			}
+		}
+		if out.SameAgain, err = sameAsNewest(tx, id, e.Reading); err != nil {
+			return err
+		}
+		if !out.SameAgain {
+			if err := b.insertReading(tx, id, e.Reading); err != nil {
+				return err
+			}
+		}
+		found, err := photos(context.Background(), tx, "WHERE f.id = ?", id)
+		if err != nil {
+			return err
+		}
+		out.Photo = found[0]
+		return nil
+	})
+	if err != nil {
+		place.undo()
+		return nil, err
+	}
+	return &out, nil
+}
 
-// PhotoFile returns where the photo's copy lies on disk.
-func (b *Book) PhotoFile(p Photo) string { panic("not yet") }
+// plantOfEntry returns the row of the plant that the entry names, added when
+// new; nil when none is named, or when the photo is known and has its plant.
+func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (any, error) {
+	if e.Plant == "" || len(known) > 0 && known[0].Plant != "" {
+		return nil, nil
+	}
+	var row int64
+	var line string
+	err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", key(e.Plant)).Scan(&row, &line)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		if e.Line == "" {
+			return nil, fmt.Errorf("plant %q: %w; say which line it belongs to", e.Plant, ErrNotFound)
+		}
+		row, out.NewLine, err = b.insertPlant(tx, Plant{ID: e.Plant, Line: e.Line, Season: e.Season})
+		out.NewPlant = err == nil
+		return row, err
+	case err != nil:
+		return nil, err
+	}
+	if e.Line != "" {
+		want, err := cleanLine(e.Line)
+		if err != nil {
+			return nil, err
+		}
+		if key(want) != key(line) {
+			return nil, fmt.Errorf("plant %q belongs to line %q, not %q", e.Plant, line, e.Line)
+		}
+	}
+	return row, nil
+}
+
+func (b *Book) insertPhoto(tx *sql.Tx, e Entry, plant any, in *incoming, path string) (int64, error) {
+	season, err := ensureSeason(tx, e.Season)
+	if err != nil {
+		return 0, err
+	}
+	r := e.Reading
+	var taken any
+	if r.TakenAt != nil && !r.TakenAt.IsZero() {
+		taken = r.TakenAt.Format(time.RFC3339Nano)
+	}
+	res, err := tx.Exec(`INSERT INTO photo (sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		in.sha256, plant, season, path, filepath.Base(e.File), in.bytes, taken, r.Camera, r.Size[0], r.Size[1], b.stamp())
+	if err != nil {
+		return 0, err
+	}
+	return res.LastInsertId()
+}

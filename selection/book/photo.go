@@ -1,0 +1,113 @@
+package book
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"hueward/selection"
+)
+
+// Photo is a photo kept in the book.
+type Photo struct {
+	ID       int64
+	SHA256   string // of its bytes, in hex
+	Plant    string // id; empty: not known which plant it shows
+	Season   string
+	Path     string    // in the book's folder, with forward slashes: "photos/2026/M-7/IMG_0412.jpg"
+	Name     string    // the file name it came with
+	Bytes    int64     // size of the file
+	TakenAt  time.Time // zero: not written in the photo
+	Camera   string
+	Size     [2]int // width and height as displayed; 0, 0: could not be opened
+	AddedAt  time.Time
+	Readings int // how many readings it has
+}
+
+const photoColumns = `f.id, f.sha256, coalesce(p.name, ''), s.name, f.path, f.name, f.bytes, coalesce(f.taken_at, ''),
+	f.camera, f.width, f.height, f.added_at, (SELECT count(*) FROM reading WHERE photo_id = f.id)`
+
+const photoTables = ` FROM photo f JOIN season s ON s.id = f.season_id LEFT JOIN plant p ON p.id = f.plant_id `
+
+// photoRow scans the columns of photoColumns.
+type photoRow struct {
+	Photo
+	taken, added string
+}
+
+func (r *photoRow) fields() []any {
+	return []any{&r.ID, &r.SHA256, &r.Plant, &r.Season, &r.Path, &r.Name, &r.Bytes, &r.taken,
+		&r.Camera, &r.Size[0], &r.Size[1], &r.added, &r.Readings}
+}
+
+func (r *photoRow) photo() Photo {
+	r.TakenAt, r.AddedAt = parseTime(r.taken), parseTime(r.added)
+	return r.Photo
+}
+
+// querier is a database or a transaction.
+type querier interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
+
+func photos(ctx context.Context, q querier, where string, args ...any) ([]Photo, error) {
+	rows, err := q.QueryContext(ctx, "SELECT "+photoColumns+photoTables+where, args...)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	out := []Photo{}
+	for rows.Next() {
+		var r photoRow
+		if err := rows.Scan(r.fields()...); err != nil {
+			return nil, wrap(err)
+		}
+		out = append(out, r.photo())
+	}
+	return out, wrap(rows.Err())
+}
+
+// PhotoBySHA returns the photo with that content (SHA-256 in hex), or
+// ErrNotFound.
+func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) {
+	found, err := photos(ctx, b.db, "WHERE f.sha256 = ?", strings.ToLower(sha256))
+	if err != nil {
+		return nil, err
+	}
+	if len(found) == 0 {
+		return nil, fmt.Errorf("photo of content %.12s: %w", sha256, ErrNotFound)
+	}
+	return &found[0], nil
+}
+
+// Photos returns photos in natural order of season, plant and name; an empty
+// season or plant chooses all.
+func (b *Book) Photos(ctx context.Context, season, plant string) ([]Photo, error) {
+	where, args := "WHERE 1", []any{}
+	for _, c := range [2][2]string{{season, " AND s.key = ?"}, {plant, " AND p.key = ?"}} {
+		if c[0] == "" {
+			continue
+		}
+		clean, err := CleanID(c[0])
+		if err != nil {
+			return nil, err
+		}
+		where, args = where+c[1], append(args, key(clean))
+	}
+	out, err := photos(ctx, b.db, where, args...)
+	slices.SortFunc(out, comparePhotos)
+	return out, err
+}
+
+func comparePhotos(x, y Photo) int {
+	return cmp.Or(selection.CompareIDs(x.Season, y.Season), selection.CompareIDs(x.Plant, y.Plant),
+		selection.CompareIDs(x.Name, y.Name), cmp.Compare(x.ID, y.ID))
+}
+
+// PhotoFile returns where the photo's copy lies on disk.
+func (b *Book) PhotoFile(p Photo) string { return filepath.Join(b.dir, filepath.FromSlash(p.Path)) }

@@ -1,0 +1,211 @@
+package book
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"hueward/colorimg"
+)
+
+// checkReading reports what in r the book cannot keep.
+func checkReading(r *colorimg.Reading) error {
+	switch r.Status {
+	case colorimg.Refused:
+		if r.Reason == "" {
+			return errors.New("a refused reading without a reason")
+		}
+	case colorimg.OK, colorimg.Check:
+		if r.Lab == nil {
+			return errors.New("a reading without a colour that is not refused")
+		}
+	default:
+		return fmt.Errorf("a reading of status %q; want ok, check or refused", r.Status)
+	}
+	if _, err := json.Marshal(stored(r)); err != nil {
+		return fmt.Errorf("a reading that is not made of ordinary numbers: %w", err)
+	}
+	return nil
+}
+
+// stored is r without what the photo's row keeps, and without a refused
+// reading's colour: what two readings of one photo are compared by.
+func stored(r *colorimg.Reading) colorimg.Reading {
+	s := *r
+	s.File, s.SHA256, s.Plant, s.TakenAt, s.Camera, s.Size, s.Mask = "", "", nil, nil, "", [2]int{}, nil
+	if s.Status == colorimg.Refused {
+		s.Lab, s.LCh, s.Hex, s.Name, s.SELab, s.Spread = nil, nil, "", "", nil, nil
+	}
+	if s.Lab != nil {
+		l := colorimg.Triple(lchOf(*s.Lab))
+		s.LCh = &l
+	}
+	if s.Flags == nil {
+		s.Flags = []colorimg.Flag{}
+	}
+	if len(s.Colors) == 0 {
+		s.Colors = nil
+	}
+	if len(s.Petal.Outline) == 0 {
+		s.Petal.Outline = nil
+	}
+	return s
+}
+
+func lchOf(t colorimg.Triple) [3]float64 {
+	c := t.Lab().LCh()
+	return [3]float64{c.L, c.C, c.H}
+}
+
+const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.colour_name, r.precision_de, r.trueness_de,
+	r.se_l, r.se_a, r.se_b, r.spread_l, r.spread_a, r.spread_b, r.colours, r.flags, r.profile,
+	r.card_found, r.card_corners, r.gain_r, r.gain_g, r.gain_b, r.cct, r.ev,
+	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline`
+
+// insertReading adds a reading of a photo.
+func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
+	s := stored(r)
+	colors := s.Colors
+	if colors == nil {
+		colors = []colorimg.Share{}
+	}
+	var corners, outline any
+	if s.Card.Corners != nil {
+		corners = text(s.Card.Corners)
+	}
+	if s.Petal.Outline != nil {
+		outline = text(s.Petal.Outline)
+	}
+	var bloom [2]any
+	if p := s.Petal.Bloom; p != nil {
+		bloom = [2]any{p[0], p[1]}
+	}
+	l, e, d := columns(s.Lab), columns(s.SELab), columns(s.Spread)
+	_, err := tx.Exec(`INSERT INTO reading (photo_id, source, measured_at,
+		method, status, reason, l, a, b, hex, colour_name, precision_de, trueness_de,
+		se_l, se_a, se_b, spread_l, spread_a, spread_b, colours, flags, profile,
+		card_found, card_corners, gain_r, gain_g, gain_b, cct, ev,
+		petal_pixels, petal_share, bloom_x, bloom_y, outline)
+		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?)`,
+		photo, PhotoSource, b.stamp(),
+		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
+		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
+		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
+		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline)
+	return err
+}
+
+// sameAsNewest reports whether the photo's newest reading says what r says.
+func sameAsNewest(tx *sql.Tx, photo int64, r *colorimg.Reading) (bool, error) {
+	last, err := queryReadings(context.Background(), tx, "WHERE r.photo_id = ? ORDER BY r.id DESC LIMIT 1", photo)
+	if err != nil || len(last) == 0 {
+		return false, err
+	}
+	x, y := stored(&last[0].Measured), stored(r)
+	return bytes.Equal([]byte(text(x)), []byte(text(y))), nil
+}
+
+// text is v as JSON; v holds no number that has no JSON form (checkReading).
+func text(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return "null"
+	}
+	return string(b)
+}
+
+func columns(t *colorimg.Triple) [3]any {
+	if t == nil {
+		return [3]any{}
+	}
+	return [3]any{t[0], t[1], t[2]}
+}
+
+// triple is three columns, NULL together.
+type triple [3]sql.NullFloat64
+
+func (t *triple) value() *colorimg.Triple {
+	if !t[0].Valid {
+		return nil
+	}
+	return &colorimg.Triple{t[0].Float64, t[1].Float64, t[2].Float64}
+}
+
+// queryReadings returns readings with their photo, plant, line and season; the
+// tables are r, f, p, n and s.
+func queryReadings(ctx context.Context, q querier, where string, args ...any) ([]Reading, error) {
+	rows, err := q.QueryContext(ctx, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
+		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0), coalesce(f.taken_at, ''),
+		coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), coalesce(f.added_at, ''),
+		(SELECT count(*) FROM reading WHERE photo_id = f.id), `+readingColumns+`
+		FROM reading r LEFT JOIN photo f ON f.id = r.photo_id
+		LEFT JOIN plant p ON p.id = coalesce(r.plant_id, f.plant_id) LEFT JOIN line n ON n.id = p.line_id
+		JOIN season s ON s.id = coalesce(r.season_id, f.season_id) `+where, args...)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	out := []Reading{}
+	for rows.Next() {
+		r, err := scanReading(rows)
+		if err != nil {
+			return nil, wrap(err)
+		}
+		out = append(out, r)
+	}
+	return out, wrap(rows.Err())
+}
+
+func scanReading(rows *sql.Rows) (Reading, error) {
+	var r Reading
+	var f photoRow
+	var at, colors, flags string
+	var corners, outline sql.NullString
+	var l, e, d triple
+	var x, y sql.NullFloat64
+	m := &r.Measured
+	if err := rows.Scan(&r.ID, &r.Plant, &r.Line, &r.Season, &r.Source, &at,
+		&f.ID, &f.SHA256, &f.Path, &f.Name, &f.Bytes, &f.taken, &f.Camera, &f.Size[0], &f.Size[1], &f.added, &f.Readings,
+		&m.Method, &m.Status, &m.Reason, &l[0], &l[1], &l[2], &m.Hex, &m.Name, &m.SE.Precision, &m.SE.Trueness,
+		&e[0], &e[1], &e[2], &d[0], &d[1], &d[2], &colors, &flags, &m.Profile,
+		&m.Card.Found, &corners, &m.Card.Gains[0], &m.Card.Gains[1], &m.Card.Gains[2], &m.Card.CCT, &m.Card.EV,
+		&m.Petal.Pixels, &m.Petal.Share, &x, &y, &outline); err != nil {
+		return r, err
+	}
+	r.MeasuredAt = parseTime(at)
+	m.Lab, m.SELab, m.Spread = l.value(), e.value(), d.value()
+	if x.Valid {
+		m.Petal.Bloom = &colorimg.Point{x.Float64, y.Float64}
+	}
+	for _, j := range []struct {
+		text string
+		into any
+	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {outline.String, &m.Petal.Outline}} {
+		if j.text == "" {
+			continue
+		}
+		if err := json.Unmarshal([]byte(j.text), j.into); err != nil {
+			return r, fmt.Errorf("reading number %d: %w", r.ID, err)
+		}
+	}
+	*m = stored(m) // derived fields and empty lists as they came
+	if r.Plant != "" {
+		plant := r.Plant
+		m.Plant = &plant
+	}
+	if f.ID == 0 {
+		m.File = r.Source
+		return r, nil
+	}
+	p := f.photo()
+	p.Plant, p.Season = r.Plant, r.Season
+	r.Photo = &p
+	m.File, m.SHA256, m.Camera, m.Size = p.Path, p.SHA256, p.Camera, p.Size
+	if !p.TakenAt.IsZero() {
+		m.TakenAt = &colorimg.TakenAt{Time: p.TakenAt}
+	}
+	return r, nil
+}

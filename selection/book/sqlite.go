@@ -1,0 +1,169 @@
+package book
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"embed"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/url"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+
+	"modernc.org/sqlite"
+)
+
+// applicationID marks the database file as a breeding book: "hwbk".
+const applicationID = 0x6877626b
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// steps are the migrations in order; the book's version is how many it has had.
+func steps() []string {
+	names, err := fs.Glob(migrations, "migrations/*.sql") // sorted by name
+	if err != nil {
+		panic(err) // the pattern is ours
+	}
+	return names
+}
+
+// openDB opens the database file without reading it yet. Every connection
+// gets the same pragmas, as they are part of its name.
+func openDB(file, mode string) (*sql.DB, error) {
+	p := filepath.ToSlash(file)
+	if !strings.HasPrefix(p, "/") {
+		p = "/" + p // C:/book becomes file:///C:/book
+	}
+	q := url.Values{
+		"mode":    {mode},
+		"_txlock": {"immediate"}, // a transaction that reads first would fail when it comes to write
+		"_pragma": {
+			"busy_timeout(15000)",
+			"journal_mode(WAL)",
+			"synchronous(FULL)", // what was said to be kept is on the disk
+			"foreign_keys(1)",
+			"trusted_schema(0)",
+		},
+	}
+	name := url.URL{Scheme: "file", Path: p, RawQuery: q.Encode()}
+	db, err := sql.Open("sqlite", name.String())
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(4)
+	return db, nil
+}
+
+// checkHeader reads the file's first bytes, without SQLite, which would change
+// a foreign database by opening it.
+//
+// Source: SQLite file format, section 1.3: page size at byte 16, size in pages
+// at 28, application id at 68.
+func checkHeader(file string) error {
+	f, err := os.Open(file)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%w there; start one with: hueward new DIR", ErrNoBook)
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	var h [100]byte
+	n, err := io.ReadFull(f, h[:])
+	magic := []byte("SQLite format 3\x00")
+	switch {
+	case n >= len(magic) && !bytes.Equal(h[:len(magic)], magic):
+		return fmt.Errorf("%w: %s is another kind of file", ErrNotBook, dbName)
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return fmt.Errorf("%w: %s ends too early; put back a copy from %s", ErrDamaged, dbName, backupsName)
+	case err != nil:
+		return err
+	case binary.BigEndian.Uint32(h[68:]) != applicationID:
+		return fmt.Errorf("%w: %s is another program's database", ErrNotBook, dbName)
+	}
+	size := int64(binary.BigEndian.Uint16(h[16:]))
+	if size == 1 {
+		size = 65536
+	}
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	if want := size * int64(binary.BigEndian.Uint32(h[28:])); info.Size() < want {
+		return fmt.Errorf("%w: %s has %d bytes of %d; put back a copy from %s", ErrDamaged, dbName, info.Size(), want, backupsName)
+	}
+	return nil
+}
+
+// migrate brings the database up to date, each step in its own transaction.
+func migrate(ctx context.Context, db *sql.DB) error {
+	all := steps()
+	for {
+		tx, err := db.BeginTx(ctx, nil) // immediate: another program waits
+		if err != nil {
+			return wrap(err)
+		}
+		done, err := step(ctx, tx, all)
+		if err != nil {
+			tx.Rollback()
+			return wrap(err)
+		}
+		if err := tx.Commit(); err != nil {
+			return wrap(err)
+		}
+		if done {
+			return nil
+		}
+	}
+}
+
+// step does the next migration, if any is left.
+func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) {
+	var version int
+	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+		return false, err
+	}
+	if version > len(all) {
+		return false, fmt.Errorf("%w (version %d, this one knows up to %d); use a newer hueward", ErrNewer, version, len(all))
+	}
+	if version == len(all) {
+		return true, nil
+	}
+	text, err := migrations.ReadFile(all[version])
+	if err != nil {
+		return false, err
+	}
+	if _, err := tx.ExecContext(ctx, string(text)); err != nil {
+		return false, fmt.Errorf("migrate with %s: %w", path.Base(all[version]), err)
+	}
+	_, err = tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, version+1))
+	return false, err
+}
+
+// wrap says SQLite's errors in a grower's words where there is something to do.
+//
+// Source: SQLite result codes, primary part in the low byte.
+func wrap(err error) error {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	switch e.Code() & 0xff {
+	case 5, 6: // BUSY, LOCKED
+		return fmt.Errorf("%w: another program is writing to it; try again when it has finished (%w)", ErrBusy, err)
+	case 11, 26: // CORRUPT, NOTADB
+		return fmt.Errorf("%w: put back a copy from %s (%w)", ErrDamaged, backupsName, err)
+	case 13: // FULL
+		return fmt.Errorf("the disk is full; make room and try again (%w)", err)
+	case 8: // READONLY
+		return fmt.Errorf("the book may not be written to; check who owns its folder (%w)", err)
+	}
+	return err
+}
