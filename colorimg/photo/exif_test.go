@@ -2,6 +2,9 @@ package photo
 
 import (
 	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -160,4 +163,21 @@ func FuzzEXIF(f *testing.F) {
 			t.Errorf("camera %q is not fit to be shown", c.camera)
 		}
 	})
+}
+
+// TestIdentify: ImageMagick reads the written facts and profile as well.
+func TestIdentify(t *testing.T) {
+	needProgram(t, "identify")
+	name := filepath.Join(t.TempDir(), "x.jpg")
+	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3", ICC: ProfileDisplayP3()}
+	if err := os.WriteFile(name, jpegBytes(t, noise(16, 8, 1), 80, info), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command("identify", "-format", "%[EXIF:Orientation]|%[EXIF:DateTimeOriginal]|%[EXIF:Make]|%[EXIF:Model]|%[icc:description]", name).Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := string(out), "8|2025:08:02 09:41:07|Acorn|Leaf 3|Display P3"; got != want {
+		t.Errorf("identify reads %q, want %q", got, want)
+	}
 }
