@@ -2,9 +2,9 @@ package photo
 
 import "image"
 
-// columns add up the rows of one working row, column by column, before the
-// columns of each working pixel are put together: a photo's rows are long, its
-// working pixels only a few columns wide.
+// column adds up one column over the rows of a working row, before the columns
+// of each working pixel are put together: a photo's rows are long, its working
+// pixels only a few columns wide.
 type column struct{ r, g, b, clip uint32 }
 
 // mostRows is how many rows a column can hold without running over.

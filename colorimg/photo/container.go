@@ -14,6 +14,7 @@ type facts struct {
 	icc      []byte
 	iccBad   bool // a profile is there, but incomplete
 	png      pngColor
+	gray     bool // one channel, perhaps with alpha
 	raw      bool // a camera raw file in a TIFF's clothes
 	animated bool
 }
@@ -90,7 +91,7 @@ type pngColor struct {
 //
 // Source: W3C Portable Network Graphics, third edition, section 11.3.
 func pngFacts(b []byte) facts {
-	var f facts
+	f := facts{gray: len(b) > 25 && b[25]&3 == 0} // the colour type
 	for i := 8; i+12 <= len(b); {
 		n := int64(binary.BigEndian.Uint32(b[i:]))
 		if int64(i)+12+n > int64(len(b)) {

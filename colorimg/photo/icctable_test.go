@@ -3,6 +3,7 @@ package photo
 import (
 	"bytes"
 	"encoding/binary"
+	"image"
 	"image/color"
 	"math"
 	"testing"
@@ -123,10 +124,20 @@ func TestHostileTable(t *testing.T) {
 	}
 }
 
-// TestGrayJPEG: a grey profile serves a grey picture and not a coloured one.
+// TestGrayProfileFits: a grey profile serves a grey picture and not a coloured one.
 func TestGrayProfileFits(t *testing.T) {
 	if e, err := profileEncoding(grayProfile(), true); err != nil || math.Abs(e.curve[0](0.5)-0.25) > 1e-9 || e.name != "Squares" {
 		t.Errorf("grey profile: %v, %v", e, err)
+	}
+	veil := image.NewNRGBA(image.Rect(0, 0, 2, 2))
+	for i := range veil.Pix {
+		veil.Pix[i] = 102
+	}
+	for name, im := range map[string]image.Image{"grey": image.NewGray(veil.Rect), "colour": veil} {
+		p := open(t, name, withICC(t, pngBytes(t, im), grayProfile()), nil)
+		if used := p.Profile == "Squares" && !p.ProfileAssumed; used != (name == "grey") {
+			t.Errorf("a %s picture with a grey profile is read by %q (assumed: %v)", name, p.Profile, p.ProfileAssumed)
+		}
 	}
 	if _, err := profileEncoding(grayProfile(), false); err == nil {
 		t.Error("a grey profile was taken for a coloured picture")

@@ -13,7 +13,6 @@ import (
 	"image/png"
 	"io"
 	"os"
-	"runtime"
 
 	"golang.org/x/image/tiff"
 	"golang.org/x/image/webp"
@@ -128,7 +127,7 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	if err := check(name, cfg, facts, o.Limits); err != nil {
 		return nil, err
 	}
-	enc := facts.encoding(isGray(cfg.ColorModel))
+	enc := facts.encoding(facts.gray || isGray(cfg.ColorModel))
 	info := readEXIF(facts.exif)
 
 	im, err := c.decode(&ctxReader{ctx: ctx, r: bytes.NewReader(b)})
@@ -145,7 +144,7 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	w, h := turn.size(cfg.Width, cfg.Height)
 	lin, err := reduce(ctx, im, enc, turn, o.Work, format == formatWebP)
 	if err != nil {
-		return nil, fmt.Errorf("open photo %q: %w", name, err)
+		return nil, decodeError(ctx, name, err)
 	}
 	sum := sha256.Sum256(b)
 	return &Photo{
@@ -237,6 +236,3 @@ func (c *ctxReader) ReadAt(p []byte, off int64) (int, error) {
 	}
 	return c.r.ReadAt(p, off)
 }
-
-// workers is how many goroutines share the rows of one photo.
-func workers() int { return runtime.GOMAXPROCS(0) }

@@ -263,7 +263,8 @@ func TestOpenEnds(t *testing.T) {
 	}
 }
 
-// progressive and others that image/jpeg cannot write lie in testdata.
+// samples are sound files of each format; those that no Go package writes lie
+// in testdata, made with ImageMagick 6.9.11.
 func samples(t testing.TB) map[string][]byte {
 	im := noise(67, 45, 1)
 	var tif bytes.Buffer

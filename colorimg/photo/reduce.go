@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"runtime"
 	"sync"
 	"sync/atomic"
 )
@@ -53,7 +54,7 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 
 	newAdder := adderFor(im, e, studio)
 	var next atomic.Int64
-	return lin, parallel(ctx, min(workers(), ny), func() bool {
+	return lin, parallel(ctx, min(runtime.GOMAXPROCS(0), ny), func() {
 		add := newAdder()
 		acc := make([]sums, nx)
 		for ctx.Err() == nil {
@@ -72,7 +73,6 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 				lin.Clipped[k] = uint8(math.Round(255 * float64(acc[i].clip) / n))
 			}
 		}
-		return true
 	})
 }
 
@@ -110,7 +110,7 @@ func mirror(e []int) []int {
 
 // parallel runs the same work n times at once and waits. A panic in one comes
 // back as an error, because it could not be recovered elsewhere.
-func parallel(ctx context.Context, n int, work func() bool) error {
+func parallel(ctx context.Context, n int, work func()) error {
 	var wg sync.WaitGroup
 	errs := make([]error, n)
 	for i := range n {
