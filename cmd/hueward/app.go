@@ -36,10 +36,10 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer, env []string) *app {
 	}
 }
 
-// getenv returns the value of an environment variable; empty when not set. As
-// in a shell, the last setting counts.
-func (a *app) getenv(name string) (value string) {
-	for _, kv := range a.env {
+// getenv returns the value of a variable in env; empty when not set. As in a
+// shell, the last setting counts.
+func getenv(env []string, name string) (value string) {
+	for _, kv := range env {
 		if v, ok := strings.CutPrefix(kv, name+"="); ok {
 			value = v
 		}
@@ -117,7 +117,7 @@ func (a *app) warn(format string, args ...any) {
 func (a *app) openBook(ctx context.Context) (*book.Book, error) {
 	dir := a.bookDir
 	if dir == "" {
-		dir = a.getenv("HUEWARD_BOOK")
+		dir = getenv(a.env, "HUEWARD_BOOK")
 	}
 	if dir == "" {
 		var err error
@@ -129,4 +129,4 @@ func (a *app) openBook(ctx context.Context) (*book.Book, error) {
 }
 
 // bookNamed reports whether the user said which book to use.
-func (a *app) bookNamed() bool { return a.bookDir != "" || a.getenv("HUEWARD_BOOK") != "" }
+func (a *app) bookNamed() bool { return a.bookDir != "" || getenv(a.env, "HUEWARD_BOOK") != "" }

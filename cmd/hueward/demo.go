@@ -22,11 +22,13 @@ import (
 )
 
 type demoOptions struct {
-	seed uint64
+	seed   uint64
+	plants int
 }
 
 func (o *demoOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "another `NUMBER` makes up another garden")
+	cmd.Flags().IntVar(&o.plants, "plants", 24, "how `MANY` marigolds, 3 to 99; fewer take less time")
 }
 
 func (a *app) demoCommand() *cobra.Command {
@@ -56,6 +58,9 @@ be empty.` + exitStatuses(""),
 }
 
 func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) {
+	if o.plants < 3 || o.plants > 99 {
+		return usagef("--plants %d: want 3 to 99", o.plants)
+	}
 	made, err := newFolder(dir)
 	if err != nil {
 		return err
@@ -74,7 +79,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 			err = errors.New("stopped; what the demo had made is removed")
 		}
 	}()
-	beds := inventGarden(o.seed)
+	beds := inventGarden(o.seed, o.plants)
 	truths, err := a.drawPhotos(ctx, photos, beds)
 	if err != nil {
 		return err

@@ -38,16 +38,17 @@ type shot struct {
 	info  photo.Info
 }
 
-// inventGarden makes up the garden; it depends on seed alone.
-func inventGarden(seed uint64) []bed {
+// inventGarden makes up a garden with n marigolds; it depends on n and seed
+// alone.
+func inventGarden(seed uint64, n int) []bed {
 	r := rand.New(rand.NewPCG(seed, 20260701))
 	normal := func(mean, sd float64) float64 { return mean + sd*min(max(r.NormFloat64(), -2), 2) }
 	marigolds := bed{line: "buff apricot", target: book.Target{
 		Aim: book.Move, Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4, Source: "--lab"}}
 	orange, cream := cie.Lab{L: 68, A: 30, B: 66}, cie.Lab{L: 88, A: 2, B: 24}
-	for i := range 24 {
+	for i := range n {
 		// Many genes of small effect: most plants lie between the parents.
-		t := min(max(normal(0.5, 0.24), 0), 1)
+		t := min(max(normal(0.5, 0.28), 0), 1)
 		p := madeUpPlant{id: fmt.Sprintf("M-%02d", i+1), petal: cie.Lab{
 			L: orange.L + t*(cream.L-orange.L) + normal(0, 2),
 			A: orange.A + t*(cream.A-orange.A) + normal(0, 2.5),
@@ -62,10 +63,11 @@ func inventGarden(seed uint64) []bed {
 	}
 	cosmos := bed{line: "old cosmos", target: book.Target{
 		Aim: book.Hold, Lab: cie.Lab{L: 72, A: 24, B: -7}, Within: 3, Source: "--lab"}}
-	for i := range 6 {
+	few := min(6, max(2, n/4))
+	for i := range few {
 		p := madeUpPlant{id: fmt.Sprintf("C-%02d", i+1), petal: cie.Lab{
 			L: normal(72, 0.8), A: normal(24, 0.9), B: normal(-7, 0.7)}}
-		if i == 4 {
+		if i == few-2 {
 			p.petal = cie.Lab{L: 82, A: 13, B: -4} // the off-type
 		}
 		p.shots = takePhotos(r, p.id, render.Scene{Petal: p.petal, Form: render.Single, Petals: 8}, 2)
@@ -106,8 +108,9 @@ func takePhotos(r *rand.Rand, id string, look render.Scene, n int) []shot {
 // spoil gives a few plants the photos that every season has.
 func spoil(ps []madeUpPlant) {
 	last := func(i int) *render.Scene { return &ps[i].shots[len(ps[i].shots)-1].scene }
-	last(8).Card = render.CardSpec{None: true} // the card was forgotten
-	dark := last(13)
+	n := len(ps)
+	last(n / 3).Card = render.CardSpec{None: true} // the card was forgotten
+	dark := last(n * 14 / 24)
 	dark.EV, dark.Blur, dark.Ground = -3.2, 3, render.Soil // at dusk, by a shaking hand
-	last(19).Shadow = 0.35                                 // half of it under a leaf
+	last(n * 20 / 24).Shadow = 0.35                        // half of it under a leaf
 }

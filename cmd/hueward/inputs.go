@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"hueward/selection/book"
@@ -23,7 +24,7 @@ type input struct {
 var pictureEndings = []string{".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif"}
 
 func isPicture(name string) bool {
-	return contains(pictureEndings, strings.ToLower(filepath.Ext(name)))
+	return slices.Contains(pictureEndings, strings.ToLower(filepath.Ext(name)))
 }
 
 // collect turns arguments into photos, in the order given; a folder's in

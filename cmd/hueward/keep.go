@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -14,9 +15,10 @@ import (
 // keeper puts measured photos into the book. A nil keeper keeps nothing.
 type keeper struct {
 	b            *book.Book
-	line, season string // of new plants; of photos, "" when by their date
-	now          string // the present season
-	known        map[string]bool
+	line, season string            // of new plants; of photos, "" when by their date
+	now          string            // the present season
+	known        map[string]string // lines of the plants in the book, by id in lower case
+	onlyLine     bool              // the user said which line
 	kept, again  int
 	seasons      map[string]int
 }
@@ -48,7 +50,7 @@ func (a *app) keeper(ctx context.Context, o *measureOptions, jobs []colorimg.Job
 }
 
 func newKeeper(b *book.Book, season string) *keeper {
-	return &keeper{b: b, season: season, known: map[string]bool{}, seasons: map[string]int{}}
+	return &keeper{b: b, season: season, known: map[string]string{}, seasons: map[string]int{}}
 }
 
 // prepare learns which plants the book has, and the line and season of others.
@@ -58,14 +60,24 @@ func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []
 		return err
 	}
 	for _, p := range plants {
-		k.known[strings.ToLower(p.ID)] = true
+		k.known[strings.ToLower(p.ID)] = p.Line
 	}
 	if k.now, err = a.seasonNow(ctx, k.b, o.season); err != nil {
 		return err
 	}
 	fresh := false
-	for _, j := range jobs {
-		fresh = fresh || j.Plant != "" && !k.known[strings.ToLower(j.Plant)]
+	for i := range jobs {
+		j := &jobs[i]
+		if j.Plant == "" {
+			// A folder says little of a photo that was named by itself, unless
+			// it is called like a plant of this book.
+			dir, err := book.CleanID(filepath.Base(filepath.Dir(absolute(j.File))))
+			if err == nil && k.known[strings.ToLower(dir)] != "" {
+				j.Plant = dir
+			}
+		}
+		id, err := book.CleanID(j.Plant)
+		fresh = fresh || err == nil && k.known[strings.ToLower(id)] == ""
 	}
 	if !fresh && o.line == "" {
 		return nil
@@ -74,7 +86,7 @@ func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []
 	if err != nil {
 		return err
 	}
-	k.line = line.Name
+	k.line, k.onlyLine = line.Name, o.line != ""
 	return nil
 }
 
@@ -97,6 +109,13 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 		}
 		return nil
 	}
+	plant, err := book.CleanID(r.Job.Plant)
+	if err != nil {
+		if r.Refused == nil {
+			oc.unkept = "plant " + err.Error()
+		}
+		return nil
+	}
 	season := k.season
 	if season == "" {
 		var taken time.Time
@@ -105,13 +124,24 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 		}
 		season = seasonOfPhoto(taken, k.now)
 	}
-	e := book.Entry{File: r.Job.File, Season: season, Plant: r.Job.Plant, Reading: r.Reading}
-	if !k.known[strings.ToLower(r.Job.Plant)] {
+	e := book.Entry{File: r.Job.File, Season: season, Plant: plant, Reading: r.Reading}
+	switch line := k.known[strings.ToLower(plant)]; {
+	case line == "":
 		e.Line = k.line
+	case k.onlyLine && line != k.line:
+		oc.unkept = fmt.Sprintf("plant %s belongs to line %s, not %s", plant, line, k.line)
+		return nil
 	}
 	rec, err := k.b.Record(ctx, e)
 	if err != nil {
 		return fmt.Errorf("%s: %w", r.Job.File, err)
+	}
+	if rec.NewPlant {
+		k.known[strings.ToLower(plant)] = k.line
+	}
+	if p := rec.Photo.Plant; !strings.EqualFold(p, plant) {
+		oc.unkept = fmt.Sprintf("the same photo is in the book already, as one of plant %s; see which of the two it shows", p)
+		return nil
 	}
 	oc.kept = rec
 	k.kept++

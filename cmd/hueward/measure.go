@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -72,8 +71,12 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 		return err
 	}
 	opt.KeepMask = o.masks != ""
-	if cmd.Flags().Changed("plant") && strings.TrimSpace(o.plant) == "" {
-		return usagef("--plant %q: want a plant's id", o.plant)
+	for name, value := range map[string]*string{"plant": &o.plant, "season": &o.season} {
+		if cmd.Flags().Changed(name) {
+			if *value, err = book.CleanID(*value); err != nil {
+				return usagef("--%s %w", name, err)
+			}
+		}
 	}
 	var rows []book.Assignment
 	if o.list != "" {

@@ -32,20 +32,20 @@ type tellerFunc func(outcome) error
 func (f tellerFunc) tell(oc outcome) error { return f(oc) }
 func (f tellerFunc) end() error            { return nil }
 
-// jsonTeller writes one array, an object at a time.
+// jsonTeller writes one array, an object a line.
 type jsonTeller struct {
 	to    *stream
 	begun bool
 }
 
 func (t *jsonTeller) tell(oc outcome) error {
-	b, err := json.MarshalIndent(oc.reading, "  ", "  ")
+	b, err := json.Marshal(oc.reading)
 	if err != nil {
 		return err
 	}
-	before := ",\n  "
+	before := ",\n"
 	if !t.begun {
-		before = "[\n  "
+		before = "[\n"
 	}
 	t.begun = true
 	_, err = fmt.Fprintf(t.to, "%s%s", before, b)

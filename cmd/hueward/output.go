@@ -3,8 +3,10 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -17,7 +19,29 @@ type output struct {
 func (o *output) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&o.json, "json", false, "print JSON")
 	cmd.Flags().BoolVar(&o.csv, "csv", false, "print CSV")
-	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	exclusive(cmd, "json", "csv")
+}
+
+// exclusive lets at most one of the flags be given.
+func exclusive(cmd *cobra.Command, names ...string) {
+	before := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		if before != nil {
+			if err := before(cmd, args); err != nil {
+				return err
+			}
+		}
+		var given []string
+		for _, n := range names {
+			if cmd.Flags().Changed(n) {
+				given = append(given, "--"+n)
+			}
+		}
+		if len(given) > 1 {
+			return fmt.Errorf("%s do not go together; give one of them", strings.Join(given, " and "))
+		}
+		return nil
+	}
 }
 
 // people reports whether the listing is for people.

@@ -19,7 +19,7 @@ func (o *photoFlags) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.card, "card", "", "where the grey card is, `x,y,w,h`: left, top, width and height in pixels as displayed")
 	f.BoolVar(&o.noCard, "no-card", false, "there is no card: go by the camera's own white balance; always flagged")
 	f.Float64Var(&o.cardY, "card-y", 0.18, "how much `LIGHT` the card reflects, 0 to 1")
-	cmd.MarkFlagsMutuallyExclusive("card", "no-card")
+	exclusive(cmd, "card", "no-card")
 }
 
 // options are what the flags say, or what is wrong with them.

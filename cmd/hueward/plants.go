@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -33,13 +34,13 @@ dropped. Without a further word the plants are listed.
 
 A plant is also added when its first photo is measured into the book.` + exitStatuses("some plants were refused"),
 		Example: `  hueward plants
-  hueward plants add M-07 M-08 --line "buff apricot"
+  hueward plants add M-20 M-21 --line "buff apricot"
   hueward plants keep M-07`,
 		Args: cobra.NoArgs,
 		RunE: list.RunE,
 	}
 	cmd.Flags().AddFlagSet(list.Flags())
-	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	exclusive(cmd, "json", "csv")
 	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand())
 	return cmd
 }
@@ -109,9 +110,13 @@ func (a *app) plantsListCommand() *cobra.Command {
 	return cmd
 }
 
-var statuses = []string{
-	string(book.Growing), string(book.Kept), string(book.Reserve), string(book.Passed), string(book.OffType), string(book.Lost),
-}
+// statuses are the words that --status takes.
+var statuses = func() (words []string) {
+	for _, s := range book.Statuses {
+		words = append(words, string(s))
+	}
+	return words
+}()
 
 // plantJSON is one plant of "plants list --json".
 type plantJSON struct {
@@ -128,7 +133,7 @@ type plantJSON struct {
 }
 
 func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
-	if o.status != "" && !contains(statuses, o.status) {
+	if o.status != "" && !slices.Contains(statuses, o.status) {
 		return usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
 	}
 	b, err := a.openBook(ctx)
@@ -251,13 +256,4 @@ func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) (err e
 	}
 	fmt.Fprintf(a.stdout, "%s: %s\n", strings.Join(ids, ", "), s)
 	return nil
-}
-
-func contains(list []string, s string) bool {
-	for _, v := range list {
-		if v == s {
-			return true
-		}
-	}
-	return false
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"charm.land/lipgloss/v2"
 	"charm.land/lipgloss/v2/table"
@@ -59,5 +60,7 @@ func (s *stream) table(columns []column, rows [][]string) {
 	if out := t.Render(); s.terminal && lipgloss.Width(out) > s.width {
 		t.Width(s.width).Wrap(true)
 	}
-	fmt.Fprintln(s, t.Render())
+	for line := range strings.Lines(t.Render()) {
+		fmt.Fprintln(s, strings.TrimRight(line, " \n"))
+	}
 }

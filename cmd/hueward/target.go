@@ -32,7 +32,7 @@ func (o *targetOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
 	f.Float64Var(&o.within, "within", 0, "the tolerance in `DELTA-E` 2000 (default: as before, or 3)")
 	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
-	cmd.MarkFlagsMutuallyExclusive("lab", "hex", "photo")
+	exclusive(cmd, "lab", "hex", "photo")
 	o.photoFlags.AddFlags(cmd)
 	o.out.AddFlags(cmd)
 }

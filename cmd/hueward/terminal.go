@@ -30,6 +30,11 @@ func newStream(w io.Writer, env []string) *stream {
 		}
 	}
 	profile := colorprofile.Detect(w, env)
+	// The library takes only NO_COLOR=1 and the like, and only at a terminal;
+	// by no-color.org any value that is not empty counts.
+	if getenv(env, "NO_COLOR") != "" {
+		profile = min(profile, colorprofile.ASCII)
+	}
 	s.swatches = profile >= colorprofile.ANSI256
 	if s.swatches || s.terminal {
 		s.Writer = &colorprofile.Writer{Forward: w, Profile: profile}

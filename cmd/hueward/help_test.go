@@ -1,0 +1,153 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/spf13/cobra"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+)
+
+// commands returns every command that a user can see.
+func commands(t *testing.T) []*cobra.Command {
+	t.Helper()
+	var all []*cobra.Command
+	var visit func(c *cobra.Command)
+	visit = func(c *cobra.Command) {
+		all = append(all, c)
+		for _, sub := range c.Commands() {
+			visit(sub)
+		}
+	}
+	visit(newApp(nil, &bytes.Buffer{}, &bytes.Buffer{}, nil).root())
+	if len(all) < 12 {
+		t.Fatalf("%d commands, want all", len(all))
+	}
+	return all
+}
+
+func TestHelpText(t *testing.T) {
+	ends := regexp.MustCompile(`(?s)\n\nEXIT STATUS\n  0  done\n  1  failed, nothing changed\n  2  wrong usage(\n  3  done, but [^\n]+)?$`)
+	for _, c := range commands(t) {
+		if !ends.MatchString(c.Long) {
+			t.Errorf("%s: the help does not end with its exit statuses", c.CommandPath())
+		}
+		if c.Short == "" || c.Example == "" {
+			t.Errorf("%s: no short help or no example", c.CommandPath())
+		}
+		for line := range strings.Lines(c.Long) {
+			if n := len([]rune(strings.TrimRight(line, "\n"))); n > 84 {
+				t.Errorf("%s: a help line of %d characters does not fit a terminal: %q", c.CommandPath(), n, line)
+			}
+		}
+	}
+}
+
+// TestHelpExamples runs every example of every help text in a shell, each
+// command's in its order, in a folder with a book and the photos they name.
+func TestHelpExamples(t *testing.T) {
+	for _, c := range commands(t) {
+		t.Run(strings.ReplaceAll(c.CommandPath(), " ", "_"), func(t *testing.T) {
+			t.Parallel()
+			dir := t.TempDir()
+			env := exampleFolder(t, dir)
+			if c.Name() == "measure" || c.Name() == "hueward" { // shown to work without a book
+				env = plainEnviron()
+			}
+			for line := range strings.Lines(c.Example) {
+				line = strings.TrimSpace(line)
+				if strings.HasPrefix(line, "hueward demo ") { // the same, but quicker
+					line += " --plants 3"
+				}
+				sh := exec.Command("sh", "-ec", line)
+				sh.Dir, sh.Env = dir, env
+				out, err := sh.CombinedOutput()
+				var e *exec.ExitError
+				refused := errors.As(err, &e) && e.ExitCode() == statusRefused
+				if err != nil && !(refused && strings.Contains(line, "demo")) {
+					t.Errorf("%q: %v\n%s", line, err, out)
+				}
+			}
+		})
+	}
+}
+
+// plainEnviron is the environment without what changes the output.
+func plainEnviron() []string {
+	return append(os.Environ(), "TERM=dumb", "COLORTERM=", "CLICOLOR_FORCE=", "NO_COLOR=", "HUEWARD_BOOK=")
+}
+
+// exampleFolder fills dir with the photos and the book that examples name,
+// and returns an environment that points at the book.
+func exampleFolder(t *testing.T, dir string) (env []string) {
+	t.Helper()
+	draw := func(name string, c cie.Lab, seed int64) {
+		t.Helper()
+		name = filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		s := render.Scene{Width: 1200, Height: 900, Petal: c, EV: -0.5, Seed: seed}
+		if _, err := drawFile(name, s, photo.Info{}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	draw("photo.jpg", cie.Lab{L: 76, A: 15, B: 39}, 1)
+	draw("photos/M-07_1.jpg", cie.Lab{L: 76, A: 15, B: 39}, 2)
+	draw("photos/M-12_1.jpg", cie.Lab{L: 84, A: 8, B: 30}, 3)
+	if err := os.WriteFile(filepath.Join(dir, "plants.csv"), []byte("file,plant\nphotos/M-07_1.jpg,M-07\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	book := filepath.Join(dir, "book")
+	env = append(plainEnviron(), "HUEWARD_BOOK="+book)
+	for _, args := range [][]string{
+		{"new", book, "--line", "buff apricot", "--season", "2026"},
+		{"target", "buff apricot", "--lab", "76,14,38"},
+		{"plants", "add", "M-01", "M-02", "M-03", "C-04"},
+		{"measure", filepath.Join(dir, "photos")},
+	} {
+		var stdout, stderr bytes.Buffer
+		if status := run(context.Background(), args, strings.NewReader(""), &stdout, &stderr, env); status != statusDone {
+			t.Fatalf("hueward %q ends with status %d: %s", args, status, stderr.String())
+		}
+	}
+	return env
+}
+
+// TestReadme runs the commands of README.md: every block of sh after a line
+// "<!-- run -->", all of them in one folder, in their order.
+func TestReadme(t *testing.T) {
+	const name = "../../README.md"
+	b, err := os.ReadFile(name)
+	if errors.Is(err, os.ErrNotExist) {
+		t.Logf("no README.md yet, so none of its commands to run")
+		return
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	blocks := regexp.MustCompile("(?ms)^<!-- run -->\\s*```sh\\n(.*?)^```").FindAllStringSubmatch(string(b), -1)
+	if len(blocks) == 0 {
+		t.Fatalf("%s has no block of sh marked <!-- run -->", name)
+	}
+	dir := t.TempDir()
+	exampleFolder(t, dir)
+	for _, block := range blocks {
+		script := strings.ReplaceAll(block[1], "go run ./cmd/hueward", "hueward")
+		sh := exec.Command("sh", "-ec", script)
+		sh.Dir, sh.Env = dir, plainEnviron()
+		if out, err := sh.CombinedOutput(); err != nil {
+			t.Errorf("%s: %v\n%s\n%s", name, err, block[1], out)
+		}
+	}
+}
