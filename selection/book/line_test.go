@@ -1,0 +1,97 @@
+package book
+
+import (
+	"context"
+	"errors"
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"hueward/colorimg/cie"
+)
+
+var buff = cie.Lab{L: 76, A: 16, B: 34}
+
+func TestTargetHistory(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	first := Target{Lab: cie.Lab{L: 80, A: 10, B: 30}, Source: "--hex"}
+	second := Target{Aim: Hold, Lab: buff, Within: 2, Source: "photo a.jpg", Measured: true}
+	for _, s := range []Target{first, second} {
+		if err := b.SetTarget(ctx, "Marigold", s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, noon, noon
+	n, err := b.Line(ctx, "MARIGOLD")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(&Line{Name: "Marigold", Target: &second}, n); d != "" {
+		t.Errorf("line (-want +got):\n%s", d)
+	}
+	history, err := b.Targets(ctx, "marigold")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]Target{second, first}, history); d != "" {
+		t.Errorf("history (-want +got):\n%s", d)
+	}
+	if got := second.Selection(); got.Within != 2 || got.Lab != buff || !got.Measured || got.Source != "photo a.jpg" {
+		t.Errorf("Selection = %+v", got)
+	}
+}
+
+func TestLineErrors(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	if err := b.AddLine(ctx, "cosmos, held", ""); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.AddLine(ctx, "Cosmos, Held", ""); !errors.Is(err, ErrDuplicate) {
+		t.Errorf("AddLine again = %v, want ErrDuplicate", err)
+	}
+	if _, err := b.Line(ctx, "dahlia"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("Line(dahlia) = %v, want ErrNotFound", err)
+	}
+	if _, err := b.Targets(ctx, "dahlia"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("Targets(dahlia) = %v, want ErrNotFound", err)
+	}
+	for name, bad := range map[string]Target{
+		"NaN": {Lab: cie.Lab{L: math.NaN()}}, "negative tolerance": {Within: -1},
+		"unknown aim": {Aim: "wander"}, "infinite tolerance": {Within: math.Inf(1)},
+	} {
+		if err := b.SetTarget(ctx, "dahlia", bad); err == nil {
+			t.Errorf("%s: SetTarget succeeds", name)
+		}
+	}
+	if n := count(t, b, "target") + count(t, b, "line"); n != 1 {
+		t.Errorf("%d lines and targets after refused ones, want the 1 line", n)
+	}
+	for _, name := range []string{"", "  ", "a\nb", "a\x00"} {
+		if err := b.AddLine(ctx, name, ""); err == nil {
+			t.Errorf("AddLine(%q) succeeds", name)
+		}
+	}
+}
+
+func TestSeasons(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	for _, s := range []string{"2027", "2026", "2026", "2026-autumn"} {
+		if err := b.EnsureSeason(ctx, s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got, err := b.Seasons(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]string{"2026", "2026-autumn", "2027"}, got); d != "" {
+		t.Errorf("seasons (-want +got):\n%s", d)
+	}
+	if err := b.EnsureSeason(ctx, "../2026"); err == nil {
+		t.Error(`season "../2026" is taken`)
+	}
+}

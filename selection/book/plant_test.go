@@ -1,0 +1,145 @@
+package book
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+func TestPlants(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	half := 0.5
+	plants := []Plant{
+		{ID: "M-10", Line: "marigold", Season: "2026", Note: "by the gate", FounderGroup: "bought 2025", FounderInbreeding: &half},
+		{ID: "M-9", Line: "marigold", Season: "2026"},
+		{ID: "C-1", Line: "cosmos", Season: "2025", Status: Lost},
+		{ID: "M-11", Line: "Marigold", Season: "2027", SeedParent: "m-9", PollenParent: "M-10"},
+	}
+	for _, p := range plants {
+		if err := b.AddPlant(ctx, p); err != nil {
+			t.Fatalf("AddPlant(%s): %v", p.ID, err)
+		}
+	}
+	ids := func(f PlantFilter) (out []string) {
+		ps, err := b.Plants(ctx, f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range ps {
+			out = append(out, p.ID)
+		}
+		return out
+	}
+	for _, c := range []struct {
+		f    PlantFilter
+		want string
+	}{
+		{PlantFilter{}, "C-1 M-9 M-10 M-11"},
+		{PlantFilter{Line: "MARIGOLD"}, "M-9 M-10 M-11"},
+		{PlantFilter{Line: "marigold", Season: "2026"}, "M-9 M-10"},
+		{PlantFilter{Status: Lost}, "C-1"},
+		{PlantFilter{IDs: []string{"m-9", "c-1", "X-1"}}, "C-1 M-9"},
+		{PlantFilter{Line: "dahlia"}, ""},
+	} {
+		if got := strings.Join(ids(c.f), " "); got != c.want {
+			t.Errorf("Plants(%+v) = %q, want %q", c.f, got, c.want)
+		}
+	}
+	got, err := b.Plant(ctx, "m-11")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10", AddedAt: noon}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("Plant (-want +got):\n%s", d)
+	}
+	if p, _ := b.Plant(ctx, "M-10"); p == nil || p.FounderInbreeding == nil || *p.FounderInbreeding != 0.5 || p.FounderGroup != "bought 2025" {
+		t.Errorf("founder = %+v, want inbreeding 0.5", p)
+	}
+
+	if err := b.SetStatus(ctx, Kept, "M-9", "M-10", "X-1"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("SetStatus with an unknown plant = %v, want ErrNotFound", err)
+	}
+	if got := ids(PlantFilter{Status: Kept}); got != nil {
+		t.Errorf("a refused SetStatus changed %q", got)
+	}
+	if err := b.SetStatus(ctx, Kept, "m-9", "M-10"); err != nil {
+		t.Fatal(err)
+	}
+	if got := strings.Join(ids(PlantFilter{Status: Kept}), " "); got != "M-9 M-10" {
+		t.Errorf("kept = %q, want M-9 M-10", got)
+	}
+	if err := b.SetNote(ctx, "m-9", "fine form"); err != nil {
+		t.Fatal(err)
+	}
+	if p, _ := b.Plant(ctx, "M-9"); p.Note != "fine form" {
+		t.Errorf("note = %q", p.Note)
+	}
+}
+
+func TestPlantErrors(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
+		t.Fatal(err)
+	}
+	two := 2.0
+	for name, p := range map[string]Plant{
+		"same id, other case": {ID: "m-1", Line: "marigold", Season: "2026"},
+		"path":                {ID: "../M-2", Line: "marigold", Season: "2026"},
+		"no line":             {ID: "M-2", Season: "2026"},
+		"no season":           {ID: "M-2", Line: "marigold"},
+		"unknown parent":      {ID: "M-2", Line: "other", Season: "2030", SeedParent: "X"},
+		"own parent":          {ID: "M-2", Line: "marigold", Season: "2026", SeedParent: "M-2"},
+		"unknown status":      {ID: "M-2", Line: "marigold", Season: "2026", Status: "happy"},
+		"inbreeding 2":        {ID: "M-2", Line: "marigold", Season: "2026", FounderInbreeding: &two},
+	} {
+		if err := b.AddPlant(ctx, p); err == nil {
+			t.Errorf("%s: AddPlant succeeds", name)
+		}
+	}
+	if n := [3]int{count(t, b, "plant"), count(t, b, "line"), count(t, b, "season")}; n != [3]int{1, 1, 1} {
+		t.Errorf("%v plants, lines and seasons after refused ones, want 1 each", n)
+	}
+	if err := b.SetStatus(ctx, "happy", "M-1"); err == nil {
+		t.Error("SetStatus(happy) succeeds")
+	}
+	if err := b.SetNote(ctx, "X", ""); !errors.Is(err, ErrNotFound) {
+		t.Errorf("SetNote of an unknown plant = %v, want ErrNotFound", err)
+	}
+}
+
+func TestCleanID(t *testing.T) {
+	for _, c := range []struct {
+		in, want string
+		ok       bool
+	}{
+		{" M-7 ", "M-7", true}, {"26-014.b_2", "26-014.b_2", true}, {"7", "7", true},
+		{"Mo\u0308hre-3", "M\u00f6hre-3", true}, // as macOS writes it, and as all others do
+		{"", "", false}, {".", "", false}, {"..", "", false}, {"../a", "", false}, {"a/b", "", false}, {`a\b`, "", false},
+		{"-a", "", false}, {"a.", "", false}, {"a b", "", false}, {"a\x00", "", false}, {"\xff", "", false}, {"_x", "", false},
+		{strings.Repeat("a", 40), strings.Repeat("a", 40), true}, {strings.Repeat("a", 41), "", false},
+	} {
+		got, err := CleanID(c.in)
+		if got != c.want || (err == nil) != c.ok {
+			t.Errorf("CleanID(%q) = %q, %v, want %q", c.in, got, err, c.want)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		id, err := CleanID(rapid.String().Draw(t, "id"))
+		if err != nil {
+			return
+		}
+		if again, err := CleanID(id); err != nil || again != id {
+			t.Fatalf("CleanID(%q) = %q, %v, the second time", id, again, err)
+		}
+		if strings.ContainsAny(id, "/\\\x00") || strings.HasPrefix(id, ".") {
+			t.Fatalf("CleanID gives %q, no safe folder name", id)
+		}
+	})
+}

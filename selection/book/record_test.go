@@ -1,0 +1,245 @@
+package book
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"hueward/colorimg"
+)
+
+func TestRecord(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	src := writeFile(t, "IMG_0412.jpg", "first bloom")
+	before, _ := os.Stat(src)
+	r, err := b.Record(ctx, Entry{File: src, Line: "marigold", Season: "2026", Plant: "M-7", Reading: reading("first bloom")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Duplicate || r.SameAgain || !r.NewPlant || !r.NewLine {
+		t.Errorf("first: %+v, want a new plant of a new line and no duplicate", r)
+	}
+	want := Photo{
+		ID: r.Photo.ID, SHA256: reading("first bloom").SHA256, Plant: "M-7", Season: "2026",
+		Path: "photos/2026/M-7/IMG_0412.jpg", Name: "IMG_0412.jpg", Bytes: 11,
+		TakenAt: reading("").TakenAt.Time, Camera: "Made-up Phone 3", Size: [2]int{4000, 3000}, AddedAt: noon, Readings: 1,
+	}
+	if d := cmp.Diff(want, r.Photo); d != "" {
+		t.Errorf("photo (-want +got):\n%s", d)
+	}
+	if !sameFile(t, src, b.PhotoFile(r.Photo)) {
+		t.Error("the copy is not byte for byte its original")
+	}
+	if after, err := os.Stat(src); err != nil || after.Size() != before.Size() || !after.ModTime().Equal(before.ModTime()) || after.Mode() != before.Mode() {
+		t.Errorf("the original changed: %v, %v", after, err)
+	}
+	got, err := b.PhotoBySHA(ctx, strings.ToUpper(want.SHA256))
+	if err != nil || got.ID != want.ID {
+		t.Errorf("PhotoBySHA = %+v, %v", got, err)
+	}
+	if _, err := b.PhotoBySHA(ctx, "00"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("PhotoBySHA of another = %v, want ErrNotFound", err)
+	}
+	if d := cmp.Diff([]string{"photos", "photos/.incoming", "photos/2026", "photos/2026/M-7", "photos/2026/M-7/IMG_0412.jpg"}, tree(t, b.Dir())); d != "" {
+		t.Errorf("files (-want +got):\n%s", d)
+	}
+}
+
+// The same content under another name, in another folder, is the same photo.
+func TestRecordDuplicate(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	first := record(t, b, "M-7", "a.jpg", "bloom")
+	again := record(t, b, "M-8", "b.jpg", "bloom")
+	if !again.Duplicate || !again.SameAgain || again.NewPlant || again.Photo.ID != first.Photo.ID || again.Photo.Plant != "M-7" {
+		t.Errorf("again: %+v, want the first photo, of M-7, and nothing new", again)
+	}
+	if n := [3]int{count(t, b, "photo"), count(t, b, "reading"), count(t, b, "plant")}; n != [3]int{1, 1, 1} {
+		t.Errorf("%v photos, readings and plants, want 1 each", n)
+	}
+	// Measured anew, by a better method: a further reading, and it counts.
+	better := reading("bloom")
+	better.Method, better.Lab = 2, &colorimg.Triple{70, 20, 30}
+	r, err := b.Record(ctx, Entry{File: first.Photo.Name, Season: "2026", Plant: "M-7", Reading: better}) // the file is not needed
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !r.Duplicate || r.SameAgain || r.Photo.Readings != 2 {
+		t.Errorf("measured anew: %+v, want a second reading", r)
+	}
+	rs, err := b.Readings(ctx, "marigold", "2026")
+	if err != nil || len(rs) != 1 || rs[0].Measured.Method != 2 || *rs[0].Measured.Lab != *better.Lab {
+		t.Errorf("Readings = %+v, %v, want the newest alone", rs, err)
+	}
+	all, err := b.PhotoReadings(ctx, r.Photo.ID)
+	if err != nil || len(all) != 2 || all[1].Measured.Method != 1 {
+		t.Errorf("PhotoReadings = %d of them, %v, want both, newest first", len(all), err)
+	}
+}
+
+func TestRecordUnassigned(t *testing.T) {
+	b := newBook(t)
+	r := record(t, b, "", "IMG_1.jpg", "whose?")
+	if r.Photo.Plant != "" || r.Photo.Path != "photos/2026/_unassigned/IMG_1.jpg" {
+		t.Errorf("photo of an unknown plant: %+v", r.Photo)
+	}
+	rs, _ := b.Readings(context.Background(), "", "")
+	if _, ok := rs[0].Observation(); len(rs) != 1 || ok || len(Observations(rs)) != 0 {
+		t.Errorf("an unknown plant's reading %+v is ranked", rs)
+	}
+	// Its plant is told later.
+	r = record(t, b, "M-7", "IMG_1.jpg", "whose?")
+	if !r.Duplicate || !r.NewPlant || r.Photo.Plant != "M-7" {
+		t.Errorf("assigned: %+v, want plant M-7", r)
+	}
+}
+
+func TestRecordNames(t *testing.T) {
+	b := newBook(t)
+	for i, c := range []struct{ name, want string }{
+		{"a.jpg", "photos/2026/M-7/a.jpg"},
+		{"a.jpg", "photos/2026/M-7/a-2.jpg"},
+		{"a.jpg", "photos/2026/M-7/a-3.jpg"},
+		{`..\..\evil.jpg`, "photos/2026/M-7/_.._evil.jpg"},
+		{"...jpg", "photos/2026/M-7/jpg"},
+		{".hidden.png", "photos/2026/M-7/hidden.png"},
+		{"con.jpg", "photos/2026/M-7/con_.jpg"},
+		{"a\nb?.jpg", "photos/2026/M-7/a_b_.jpg"},
+	} {
+		if got := record(t, b, "M-7", c.name, string(rune('a'+i))).Photo.Path; got != c.want {
+			t.Errorf("%q lies at %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+func TestSafeName(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		name := rapid.OneOf(rapid.String(), rapid.StringMatching(`[./\\a-c: ]{0,8}(\.jpg)?`)).Draw(t, "name")
+		got := SafeName(name)
+		if got == "" || strings.ContainsAny(got, "/\\\x00:") || strings.HasPrefix(got, ".") || strings.HasSuffix(got, ".") || strings.HasSuffix(got, " ") || len(got) > 125 {
+			t.Fatalf("SafeName(%q) = %q", name, got)
+		}
+		if filepath.Base(got) != got || !filepath.IsLocal(got) {
+			t.Fatalf("SafeName(%q) = %q leaves its folder", name, got)
+		}
+	})
+}
+
+// Whatever fails, no row and no file is left.
+func TestRecordFails(t *testing.T) {
+	good := func(b *Book, t *testing.T) Entry {
+		return Entry{File: writeFile(t, "a.jpg", "x"), Line: "marigold", Season: "2026", Plant: "M-1", Reading: reading("x")}
+	}
+	for name, spoil := range map[string]func(*testing.T, *Book, *Entry){
+		"no such file":       func(_ *testing.T, _ *Book, e *Entry) { e.File += "x" },
+		"a folder":           func(_ *testing.T, _ *Book, e *Entry) { e.File = filepath.Dir(e.File) },
+		"other content":      func(_ *testing.T, _ *Book, e *Entry) { e.Reading = reading("y") },
+		"no reading":         func(_ *testing.T, _ *Book, e *Entry) { e.Reading = nil },
+		"no colour":          func(_ *testing.T, _ *Book, e *Entry) { e.Reading.Lab = nil },
+		"no status":          func(_ *testing.T, _ *Book, e *Entry) { e.Reading.Status = "" },
+		"refused for nought": func(_ *testing.T, _ *Book, e *Entry) { e.Reading.Status = colorimg.Refused },
+		"NaN": func(_ *testing.T, _ *Book, e *Entry) {
+			zero := 0.0
+			e.Reading.Card.CCT = zero / zero
+		},
+		"no season":         func(_ *testing.T, _ *Book, e *Entry) { e.Season = "" },
+		"season outside":    func(_ *testing.T, _ *Book, e *Entry) { e.Season = ".." },
+		"plant outside":     func(_ *testing.T, _ *Book, e *Entry) { e.Plant = "../../M-1" },
+		"new, without line": func(_ *testing.T, _ *Book, e *Entry) { e.Line = "" },
+		"a file where the season's folder should be": func(t *testing.T, b *Book, e *Entry) {
+			if err := os.WriteFile(filepath.Join(b.Dir(), "photos", "2026"), nil, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		},
+		"a file where photos should be": func(t *testing.T, b *Book, e *Entry) {
+			dir := filepath.Join(b.Dir(), "photos")
+			if err := os.RemoveAll(dir); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(dir, nil, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		},
+		// After the photo is in its place: the reading's row is refused.
+		"the last row": func(t *testing.T, b *Book, e *Entry) {
+			if _, err := b.db.Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"); err != nil {
+				t.Fatal(err)
+			}
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBook(t)
+			e := good(b, t)
+			spoil(t, b, &e)
+			before := tree(t, b.Dir())
+			if r, err := b.Record(context.Background(), e); err == nil {
+				t.Fatalf("Record = %+v, want an error", r)
+			} else if strings.Contains(err.Error(), "\n") {
+				t.Errorf("the error is not one line: %q", err)
+			}
+			var after []string
+			for _, f := range tree(t, b.Dir()) {
+				if f != "photos/.incoming" {
+					after = append(after, f)
+				}
+			}
+			if d := cmp.Diff(before, after); d != "" {
+				t.Errorf("files (-before +after):\n%s", d)
+			}
+			if n := [4]int{count(t, b, "photo"), count(t, b, "reading"), count(t, b, "plant"), count(t, b, "line")}; n != [4]int{} {
+				t.Errorf("%v photos, readings, plants and lines, want none", n)
+			}
+		})
+	}
+	t.Run("interrupted", func(t *testing.T) {
+		b := newBook(t)
+		ctx, cancel := context.WithCancel(context.Background())
+		cancel()
+		if _, err := b.Record(ctx, good(b, t)); !errors.Is(err, context.Canceled) {
+			t.Errorf("Record = %v, want context.Canceled", err)
+		}
+	})
+	t.Run("another line's plant", func(t *testing.T) {
+		b := newBook(t)
+		record(t, b, "M-1", "b.jpg", "y")
+		e := good(b, t)
+		e.Line = "cosmos"
+		if _, err := b.Record(context.Background(), e); err == nil || !strings.Contains(err.Error(), `plant "M-1" belongs to line "marigold", not "cosmos"`) {
+			t.Errorf("Record = %v", err)
+		}
+		if n := count(t, b, "photo"); n != 1 {
+			t.Errorf("%d photos, want the first alone", n)
+		}
+	})
+}
+
+// A run that was killed between moving the photo and committing leaves the
+// file without a row; the next run takes it over instead of doubling it.
+func TestRecordTakesOver(t *testing.T) {
+	b := newBook(t)
+	dir := filepath.Join(b.Dir(), "photos", "2026", "M-7")
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("bloom"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if got := record(t, b, "M-7", "a.jpg", "bloom").Photo.Path; got != "photos/2026/M-7/a.jpg" {
+		t.Errorf("the photo lies at %q, want the file left behind", got)
+	}
+	if got := record(t, b, "M-7", "a.jpg", "other").Photo.Path; got != "photos/2026/M-7/a-2.jpg" {
+		t.Errorf("another photo lies at %q", got)
+	}
+	for _, f := range tree(t, b.Dir()) {
+		if strings.HasPrefix(f, "photos/.incoming/") {
+			t.Errorf("left in the incoming folder: %q", f)
+		}
+	}
+}

@@ -1,0 +1,154 @@
+package book
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"hueward/colorimg"
+)
+
+// schema is the database's own text of its tables, indexes and views.
+func schema(t testing.TB, b *Book) string {
+	t.Helper()
+	rows, err := b.db.Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	var out strings.Builder
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			t.Fatal(err)
+		}
+		out.WriteString(s + "\n\n")
+	}
+	return out.String()
+}
+
+// The schema of a new book. A difference here needs a new migration, not a
+// change of an old one: books of that version are out in gardens.
+func TestSchemaGolden(t *testing.T) {
+	got := schema(t, newBook(t))
+	const file = "testdata/schema.golden"
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(string(want), got); d != "" {
+		t.Errorf("schema (-want +got):\n%s", d)
+	}
+}
+
+// Every earlier version's book opens, is brought up to the same schema as a
+// new one, and holds what it held.
+func TestMigrate(t *testing.T) {
+	ctx := context.Background()
+	for _, version := range []string{"v1"} {
+		t.Run(version, func(t *testing.T) {
+			b, err := Open(ctx, copyDir(t, filepath.Join("testdata", version)), clock)
+			if err != nil {
+				t.Fatalf("Open: %v", err)
+			}
+			defer b.Close()
+			if d := cmp.Diff(schema(t, newBook(t)), schema(t, b)); d != "" {
+				t.Errorf("schema after migration (-new +migrated):\n%s", d)
+			}
+			rs, err := b.Readings(ctx, "marigold", "2026")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(rs) != 3 {
+				t.Fatalf("%d readings, want 3", len(rs))
+			}
+			want := *reading("first bloom")
+			want.File, want.SHA256 = rs[0].Photo.Path, rs[0].Photo.SHA256
+			plant := "M-1"
+			want.Plant = &plant
+			c := want.Lab.Lab().LCh()
+			want.LCh = &colorimg.Triple{c.L, c.C, c.H}
+			if d := cmp.Diff(want, rs[0].Measured); d != "" {
+				t.Errorf("first reading (-want +got):\n%s", d)
+			}
+			if !sameFile(t, b.PhotoFile(*rs[0].Photo), writeFile(t, "x", "first bloom")) {
+				t.Error("its photo is not what it was")
+			}
+			line, err := b.Line(ctx, "marigold")
+			if err != nil || line.Target == nil || line.Target.Within != 3 || line.Plants != 2 {
+				t.Errorf("line = %+v, %v, want a target within 3 and 2 plants", line, err)
+			}
+		})
+	}
+}
+
+// TestMakeOldBook makes the small book of the newest version, with -update
+// and only when there is none: the books of earlier versions stay as they are.
+func TestMakeOldBook(t *testing.T) {
+	dir := filepath.Join("testdata", "v1")
+	if _, err := os.Stat(filepath.Join(dir, "book.db")); err == nil || !*update {
+		if err != nil {
+			t.Errorf("%v; make it with -update", err)
+		}
+		return
+	}
+	b := newBook(t)
+	fill(t, b)
+	from := b.Dir()
+	b.Close()
+	if err := os.CopyFS(dir, os.DirFS(from)); err != nil {
+		t.Fatal(err)
+	}
+	os.RemoveAll(filepath.Join(dir, "photos", incomingName))
+}
+
+// fill puts a little of everything into the book.
+func fill(t testing.TB, b *Book) {
+	t.Helper()
+	ctx := context.Background()
+	if err := b.SetTarget(ctx, "marigold", Target{Lab: buff, Source: "--lab"}); err != nil {
+		t.Fatal(err)
+	}
+	record(t, b, "M-1", "IMG_0412.jpg", "first bloom")
+	record(t, b, "M-2", "IMG_0413.jpg", "second bloom")
+	if err := b.AddInstrumentReading(ctx, InstrumentReading{Plant: "M-2", Season: "2026", Source: "colorimeter", Lab: buff, SE: 0.3}); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.SetStatus(ctx, Kept, "M-1"); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Another program's view of the book: the sqlite3 command finds it sound and
+// reads the readings that count.
+func TestSQLiteCommand(t *testing.T) {
+	sqlite3, err := exec.LookPath("sqlite3")
+	if err != nil {
+		if os.Getenv("HUEWARD_FULL") == "1" {
+			t.Fatal("the sqlite3 command is needed: install sqlite3")
+		}
+		t.Skip("needs the sqlite3 command")
+	}
+	b := newBook(t)
+	fill(t, b)
+	out, err := exec.Command(sqlite3, filepath.Join(b.Dir(), "book.db"),
+		"PRAGMA integrity_check; PRAGMA foreign_key_check; SELECT plant, line, season, source, status, l, a, b FROM counting_reading ORDER BY reading_id").CombinedOutput()
+	want := `ok
+M-1|marigold|2026|photo|ok|74.2|18.5|36.1
+M-2|marigold|2026|photo|ok|74.2|18.5|36.1
+M-2|marigold|2026|colorimeter|ok|76.0|16.0|34.0
+`
+	if d := cmp.Diff(want, string(out)); d != "" || err != nil {
+		t.Errorf("sqlite3: %v (-want +got):\n%s", err, d)
+	}
+}
