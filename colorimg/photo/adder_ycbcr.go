@@ -12,18 +12,10 @@ const mostRows = 1<<32/one - 1
 
 // ycbcrTables are the curves in fixed point, index = stored value + bias8.
 // Below and above the ends they repeat them, because a YCbCr colour may lie
-// outside 0 to 255; the bias is such that bit 9 of the index tells a value that
-// counts as clipped. One array, because it needs one register.
+// outside 0 to 255.
 type ycbcrTables struct{ r, g, b [1024]uint32 }
 
-const (
-	bias8   = 512 - clip8
-	clipBit = 512
-	// half rounds to the nearest 8-bit value, as a printed formula and other
-	// decoders do. Package color rounds dark pixels down and bright ones up,
-	// which would shift a dark petal by a tenth of an L* step.
-	half = bias8<<16 + 1<<15
-)
+const bias8 = 256
 
 func (e *encoding) ycbcrTables() *ycbcrTables {
 	var w ycbcrTables
@@ -35,25 +27,54 @@ func (e *encoding) ycbcrTables() *ycbcrTables {
 	return &w
 }
 
-// ycbcrAdder reads the planes of a JPEG directly. The conversion to RGB is
-// that of JFIF, in fixed point.
+// chroma is what one chroma sample adds to red, green and blue, with the bias,
+// and the luma from which on a channel counts as clipped. The tables from r on,
+// 256 entries, are then indexed by luma alone.
+type chroma struct{ r, g, b, clip uint32 }
+
+// chromaRow fills row from the samples. Luma being whole, to round the sum of
+// both is to round what chroma adds; half rounds to the nearest, as the printed
+// formula and other decoders do. Package color rounds dark pixels down and
+// bright ones up, which would shift a dark petal by a tenth of an L* step.
 //
 // Source: ITU-T T.871 (JFIF) section 7.
+func chromaRow(row []chroma, cbs, crs []uint8) {
+	const half = 1 << 15
+	cbs, crs = cbs[:len(row)], crs[:len(row)]
+	for i := range row {
+		cb, cr := int32(cbs[i])-128, int32(crs[i])-128
+		r, g, b := (91881*cr+half)>>16, (-22554*cb-46802*cr+half)>>16, (116130*cb+half)>>16
+		row[i] = chroma{uint32(bias8 + r), uint32(bias8 + g), uint32(bias8 + b), uint32(clip8 - max(r, g, b))}
+	}
+}
+
+// ycbcrAdder reads the planes of a JPEG directly. The chroma samples of a row
+// are worked out once for all rows that share them.
 func ycbcrAdder(p *image.YCbCr, t *ycbcrTables) binAdder {
 	shift := chromaShift(p.SubsampleRatio)
 	left, width := p.Rect.Min.X, p.Rect.Dx()
+	phase := uint(left) & (1<<shift - 1)
 	cols := make([]column, width)
+	row := make([]chroma, (uint(width)+phase-1)>>shift+1)
+	have := -1
+	offset := func(y int) int { return p.COffset(left, p.Rect.Min.Y+y) }
 	return func(y0, y1 int, xs []int, acc []sums) {
 		for y0 < y1 {
 			clear(cols)
-			end := min(y1, y0+mostRows)
-			for ; y0 < end; y0++ {
+			for end := min(y1, y0+mostRows); y0 < end; y0++ {
 				luma := p.Y[y0*p.YStride:][:width]
-				c := p.COffset(left, p.Rect.Min.Y+y0)
-				if shift == 1 && left&1 == 0 {
-					t.addPairs(cols, luma, p.Cb[c:], p.Cr[c:])
-				} else {
-					t.addRow(cols, luma, p.Cb[c:], p.Cr[c:], uint(left)&(1<<shift-1), shift)
+				if c := offset(y0); c != have {
+					chromaRow(row, p.Cb[c:], p.Cr[c:])
+					have = c
+				}
+				switch {
+				case shift != 1 || phase != 0:
+					t.addRow(cols, luma, row, phase, shift)
+				case y0+1 < end && offset(y0+1) == have:
+					y0++
+					t.addQuads(cols, luma, p.Y[y0*p.YStride:][:width], row)
+				default:
+					t.addPairs(cols, luma, row)
 				}
 			}
 			for i := range acc {
@@ -80,58 +101,78 @@ func chromaShift(r image.YCbCrSubsampleRatio) uint {
 	return 0
 }
 
-// addPairs adds a row of which each two columns share a chroma sample.
-func (t *ycbcrTables) addPairs(cols []column, luma, cbs, crs []uint8) {
-	pairs := len(luma) / 2
-	last, lastCb, lastCr := luma[2*pairs:], cbs[pairs:], crs[pairs:]
-	cbs = cbs[:pairs]
-	crs = crs[:len(cbs)]
-	for i, u := range cbs {
-		if len(luma) < 2 || len(cols) < 2 {
-			break // never; tells the compiler that the indices are good
-		}
-		cb, cr := int32(u)-128, int32(crs[i])-128
-		r, g, b := half+91881*cr, half-22554*cb-46802*cr, half+116130*cb
+// window is the part of the tables that c's pixels can reach.
+func (t *ycbcrTables) window(c *chroma) (r, g, b *[256]uint32) {
+	// &511 changes nothing; it tells the compiler that 256 entries follow.
+	return (*[256]uint32)(t.r[c.r&511:]), (*[256]uint32)(t.g[c.g&511:]), (*[256]uint32)(t.b[c.b&511:])
+}
 
-		c, l := &cols[0], int32(luma[0])<<16
-		ir, ig, ib := uint32(l+r)>>16&1023, uint32(l+g)>>16&1023, uint32(l+b)>>16&1023
-		c.r += t.r[ir]
-		c.g += t.g[ig]
-		c.b += t.b[ib]
-		if (ir|ig|ib)&clipBit != 0 {
-			c.clip++
+// addQuads adds two rows of which each two columns share a chroma sample: the
+// case of nearly every photo, and two thirds of the work of a pair of addPairs.
+func (t *ycbcrTables) addQuads(cols []column, upper, lower []uint8, row []chroma) {
+	lower = lower[:len(upper)]
+	for i := range row {
+		if len(upper) < 2 || len(lower) < 2 || len(cols) < 2 {
+			t.addPairs(cols, upper, row[i:]) // the odd column
+			t.addPairs(cols, lower, row[i:])
+			return
 		}
-
-		c, l = &cols[1], int32(luma[1])<<16
-		ir, ig, ib = uint32(l+r)>>16&1023, uint32(l+g)>>16&1023, uint32(l+b)>>16&1023
-		c.r += t.r[ir]
-		c.g += t.g[ig]
-		c.b += t.b[ib]
-		if (ir|ig|ib)&clipBit != 0 {
-			c.clip++
+		c := &row[i]
+		r, g, b := t.window(c)
+		d, y0, y1 := &cols[0], upper[0], lower[0]
+		d.r += r[y0] + r[y1]
+		d.g += g[y0] + g[y1]
+		d.b += b[y0] + b[y1]
+		if uint32(max(y0, y1)) >= c.clip {
+			d.clip += 1 + b2u(uint32(min(y0, y1)) >= c.clip)
 		}
-		luma, cols = luma[2:], cols[2:]
+		d, y0, y1 = &cols[1], upper[1], lower[1]
+		d.r += r[y0] + r[y1]
+		d.g += g[y0] + g[y1]
+		d.b += b[y0] + b[y1]
+		if uint32(max(y0, y1)) >= c.clip {
+			d.clip += 1 + b2u(uint32(min(y0, y1)) >= c.clip)
+		}
+		upper, lower, cols = upper[2:], lower[2:], cols[2:]
 	}
-	if len(last) > 0 { // the odd column
-		t.addRow(cols, last, lastCb, lastCr, 0, 0)
+}
+
+// addPairs adds one such row.
+func (t *ycbcrTables) addPairs(cols []column, luma []uint8, row []chroma) {
+	for i := range row {
+		if len(luma) < 2 || len(cols) < 2 {
+			t.addRow(cols, luma, row[i:], 0, 1)
+			return
+		}
+		c := &row[i]
+		r, g, b := t.window(c)
+		cols[0].add(r, g, b, luma[0], c.clip)
+		cols[1].add(r, g, b, luma[1], c.clip)
+		luma, cols = luma[2:], cols[2:]
 	}
 }
 
 // addRow adds a row of which each 1<<shift columns share a chroma sample; phase
 // is how many columns before the first one share its sample.
-func (t *ycbcrTables) addRow(cols []column, luma, cbs, crs []uint8, phase, shift uint) {
+func (t *ycbcrTables) addRow(cols []column, luma []uint8, row []chroma, phase, shift uint) {
 	cols = cols[:len(luma)]
 	for x, v := range luma {
-		k := (uint(x) + phase) >> shift
-		cb, cr := int32(cbs[k])-128, int32(crs[k])-128
-		l := int32(v)<<16 + half
-		ir, ig, ib := uint32(l+91881*cr)>>16&1023, uint32(l-22554*cb-46802*cr)>>16&1023, uint32(l+116130*cb)>>16&1023
-		c := &cols[x]
-		c.r += t.r[ir]
-		c.g += t.g[ig]
-		c.b += t.b[ib]
-		if (ir|ig|ib)&clipBit != 0 {
-			c.clip++
-		}
+		c := &row[(uint(x)+phase)>>(shift&63)]
+		r, g, b := t.window(c)
+		cols[x].add(r, g, b, v, c.clip)
 	}
+}
+
+func (d *column) add(r, g, b *[256]uint32, luma uint8, clip uint32) {
+	d.r += r[luma]
+	d.g += g[luma]
+	d.b += b[luma]
+	d.clip += b2u(uint32(luma) >= clip)
+}
+
+func b2u(b bool) uint32 {
+	if b {
+		return 1
+	}
+	return 0
 }
