@@ -14,6 +14,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 
@@ -237,11 +238,11 @@ func TestUnreadableFile(t *testing.T) {
 // countdown is a context that ends after some looks at it.
 type countdown struct {
 	context.Context
-	left *int
+	left *atomic.Int64
 }
 
 func (c countdown) Err() error {
-	if *c.left--; *c.left < 0 {
+	if c.left.Add(-1) < 0 {
 		return context.Canceled
 	}
 	return nil
@@ -252,9 +253,10 @@ func (c countdown) Err() error {
 func TestOpenEnds(t *testing.T) {
 	b := jpegBytes(t, noise(200, 150, 1), 92, Info{})
 	for n := range 12 {
-		left := n
+		var left atomic.Int64
+		left.Store(int64(n))
 		p, err := openBytes(countdown{context.Background(), &left}, "x.jpg", b, Options{Work: 50, Limits: Limits{Pixels: 1e6, Bytes: 1e6}})
-		if left >= 0 {
+		if left.Load() >= 0 {
 			break // it was never asked so often
 		}
 		if p != nil || !errors.Is(err, context.Canceled) {
