@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
-	"slices"
 	"sync"
 
 	"hueward/colorimg/cie"
@@ -155,20 +154,55 @@ func countKept(plants []cloud, keep, draws int, rnd *rand.Rand, d, s []float64) 
 			d[i] = plants[i].draw(rnd)
 		}
 		copy(s, d)
-		slices.Sort(s)
-		left := keep
+		cut, left := smallest(s, keep), keep
 		for i := range d { // nearer than the cut for certain
-			if d[i] < s[keep-1] {
+			if d[i] < cut {
 				count[i]++
 				left--
 			}
 		}
 		for i := range d { // ties on the cut, in order
-			if left > 0 && d[i] == s[keep-1] {
+			if left > 0 && d[i] == cut {
 				count[i]++
 				left--
 			}
 		}
 	}
 	return count
+}
+
+// smallest returns the k-th smallest of v, k counted from 1, and disorders v.
+//
+// Source: Hoare 1961, Comm. ACM 4:321, algorithm 65 (find), with the median
+// of three as pivot.
+func smallest(v []float64, k int) float64 {
+	for len(v) > 2 {
+		a, b, c := v[0], v[len(v)/2], v[len(v)-1]
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := 0, len(v)-1
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch { // v[:j+1] ≤ pivot ≤ v[i:], and what is between equals it
+		case k <= j+1:
+			v = v[:j+1]
+		case k > i:
+			v, k = v[i:], k-i
+		default:
+			return pivot
+		}
+	}
+	if len(v) == 2 && (k == 1) == (v[0] <= v[1]) || len(v) == 1 {
+		return v[0]
+	}
+	return v[1]
 }

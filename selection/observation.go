@@ -50,22 +50,25 @@ func (o Observation) check() error {
 		return nil
 	}
 	for i, v := range vec(o.Lab) {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
+		if !(math.Abs(v) <= farthest) {
 			return fmt.Errorf("%s: %s is %v, not a colour; measure it again or leave it out", what, axes[i], v)
 		}
 	}
 	for i, v := range o.SE {
-		if !(v >= 0) || math.IsInf(v, 0) {
+		if !(v >= 0 && v <= farthest) {
 			return fmt.Errorf("%s: standard error of %s is %v, want 0 or more", what, axes[i], v)
 		}
 	}
 	for _, v := range [2]float64{o.Precision, o.Trueness} {
-		if !(v >= 0) || math.IsInf(v, 0) {
+		if !(v >= 0 && v <= farthest) {
 			return fmt.Errorf("%s: standard error %v Delta E, want 0 or more", what, v)
 		}
 	}
 	return nil
 }
+
+// farthest is beyond every colour that there is, in L*, a* or b*.
+const farthest = 1000.0
 
 // axes names the three numbers of a Lab colour.
 var axes = [3]string{"L*", "a*", "b*"}

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -114,6 +115,7 @@ func TestRankRefusesNonsense(t *testing.T) {
 	}{
 		{"NaN colour", buff, []Observation{ok, {Plant: "M-7", Photo: "b.jpg", Lab: cie.Lab{L: 1, A: nan}}}, nil, `photo "b.jpg" of plant "M-7": a* is NaN`},
 		{"infinite colour", buff, []Observation{{Plant: "M-7", Lab: cie.Lab{L: inf}}}, nil, `plant "M-7": L* is +Inf`},
+		{"no colour at all", buff, []Observation{{Plant: "M-7", Lab: cie.Lab{L: 1e300}}}, nil, `plant "M-7": L* is 1e+300`},
 		{"NaN error", buff, []Observation{{Plant: "M-7", SE: [3]float64{0, 0, nan}}}, nil, "standard error of b* is NaN"},
 		{"negative error", buff, []Observation{{Plant: "M-7", SE: [3]float64{-1, 0, 0}}}, nil, "standard error of L* is -1"},
 		{"NaN trueness", buff, []Observation{{Plant: "M-7", Trueness: nan}}, nil, "standard error NaN Delta E"},
@@ -284,6 +286,42 @@ func TestRankMorePhotos(t *testing.T) {
 			if q.ID == p.ID && !(trace(q.Cov) < trace(p.Cov)) {
 				t.Fatalf("error variance with one more photo %.4f, was %.4f", trace(q.Cov), trace(p.Cov))
 			}
+		}
+	})
+}
+
+// Whatever colours and errors come in, what comes out is a number.
+func TestRankNeverNaN(t *testing.T) {
+	num := rapid.OneOf(rapid.Float64Range(-1000, 1000), rapid.SampledFrom([]float64{0, 50, 100, 1e-300, -1000, 1000}))
+	se := rapid.OneOf(rapid.Float64Range(0, 1000), rapid.SampledFrom([]float64{0, 1e-200, 1000}))
+	color := rapid.Custom(func(t *rapid.T) cie.Lab {
+		return cie.Lab{L: num.Draw(t, "L"), A: num.Draw(t, "a"), B: num.Draw(t, "b")}
+	})
+	rapid.Check(t, func(t *rapid.T) {
+		var obs []Observation
+		for i := range rapid.IntRange(1, 12).Draw(t, "photos") {
+			obs = append(obs, Observation{
+				Plant: rapid.SampledFrom([]string{"A", "B", "C", "D", "E", "F", "G"}).Draw(t, "plant"), Photo: fmt.Sprint(i),
+				Lab: color.Draw(t, "colour"), SE: [3]float64{se.Draw(t, "L"), se.Draw(t, "a"), se.Draw(t, "b")},
+				Check: rapid.Bool().Draw(t, "check"), NoCard: rapid.Bool().Draw(t, "no card"),
+			})
+		}
+		r, err := Rank(Target{Lab: color.Draw(t, "target")}, obs, &Options{Draws: 200})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range r.Plants {
+			for _, v := range []float64{p.Lab.L, p.Lab.A, p.Lab.B, trace(p.Cov), p.Precision, p.DeltaE, p.Low, p.High, p.ChanceKept} {
+				if math.IsNaN(v) || math.IsInf(v, 0) {
+					t.Fatalf("plant %+v", p)
+				}
+			}
+			if !(0 <= p.Low && p.Low <= p.DeltaE && p.DeltaE <= p.High) {
+				t.Fatalf("plant %s: interval %v ≤ %v ≤ %v", p.ID, p.Low, p.DeltaE, p.High)
+			}
+		}
+		if _, err := json.Marshal(r.JSON("", "")); err != nil {
+			t.Fatal(err)
 		}
 	})
 }

@@ -68,11 +68,11 @@ func Repeatability(groups [][]float64) Repeat {
 		return r
 	}
 	r.Known = true
-	if msw == 0 {
+	f := msb / msw
+	if math.IsInf(f, 1) { // no scatter within plants
 		r.Value, r.Low = 1, 1
 		return r
 	}
-	f := msb / msw
 	icc := func(f float64) float64 { return min(1, max(0, (f-1)/(f+n0-1))) }
 	r.Value = icc(f)
 	r.Low = icc(f / distuv.F{D1: a - 1, D2: n - a}.Quantile(0.975))

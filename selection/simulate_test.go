@@ -3,6 +3,7 @@ package selection
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"hueward/colorimg/cie"
@@ -78,7 +79,7 @@ func TestChanceKeptCalibrated(t *testing.T) {
 			for _, c := range truth {
 				d = append(d, cie.DeltaE2000(c, buff.Lab))
 			}
-			cut := kth(d, 6)
+			cut := slices.Sorted(slices.Values(d))[5]
 			for _, p := range r.Plants {
 				i := min(9, int(p.ChanceKept*10))
 				n[i]++
@@ -97,19 +98,6 @@ func TestChanceKeptCalibrated(t *testing.T) {
 			}
 		}
 	}
-}
-
-func kth(v []float64, k int) float64 {
-	for i := range k {
-		m := i
-		for j := i; j < len(v); j++ {
-			if v[j] < v[m] {
-				m = j
-			}
-		}
-		v[i], v[m] = v[m], v[i]
-	}
-	return v[k-1]
 }
 
 // The order of a measured season agrees with the truth: 40 plants, 3 photos

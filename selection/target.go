@@ -25,8 +25,10 @@ type Target struct {
 
 // check returns t with its default filled in, or what is wrong with it.
 func (t Target) check() (Target, error) {
-	if !finite(t.Lab) {
-		return t, fmt.Errorf("target: L* %v, a* %v, b* %v: give three ordinary numbers", t.Lab.L, t.Lab.A, t.Lab.B)
+	for _, v := range vec(t.Lab) {
+		if !(math.Abs(v) <= farthest) {
+			return t, fmt.Errorf("target: L* %v, a* %v, b* %v: give three ordinary numbers", t.Lab.L, t.Lab.A, t.Lab.B)
+		}
 	}
 	if t.Within == 0 {
 		t.Within = DefaultWithin
@@ -35,13 +37,4 @@ func (t Target) check() (Target, error) {
 		return t, fmt.Errorf("target: tolerance %v: give a Delta E above 0", t.Within)
 	}
 	return t, nil
-}
-
-func finite(c cie.Lab) bool {
-	for _, v := range vec(c) {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return false
-		}
-	}
-	return true
 }

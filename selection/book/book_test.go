@@ -205,3 +205,33 @@ func TestPragmas(t *testing.T) {
 		}
 	}
 }
+
+// A program that reads need not wait for one that is in the middle of writing.
+func TestOpenWhileWriting(t *testing.T) {
+	b := newBook(t)
+	ctx := context.Background()
+	if err := b.AddLine(ctx, "marigold", ""); err != nil {
+		t.Fatal(err)
+	}
+	err := b.write(ctx, func(tx *sql.Tx) error {
+		if _, err := tx.Exec("UPDATE line SET note = 'half written'"); err != nil {
+			return err
+		}
+		other, err := Open(ctx, b.Dir(), clock)
+		if err != nil {
+			return err
+		}
+		defer other.Close()
+		line, err := other.Line(ctx, "marigold")
+		if err != nil {
+			return err
+		}
+		if line.Note != "" {
+			t.Errorf("another program sees what is not committed: %q", line.Note)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}

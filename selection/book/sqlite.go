@@ -103,8 +103,17 @@ func checkHeader(file string) error {
 }
 
 // migrate brings the database up to date, each step in its own transaction.
+// One that is up to date is not locked: reading need not wait for a writer.
 func migrate(ctx context.Context, db *sql.DB) error {
 	all := steps()
+	var version int
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+		return wrap(err)
+	}
+	if version == len(all) {
+		// A look at the schema, which finds a file that is damaged there.
+		return wrap(db.QueryRowContext(ctx, "SELECT count(*) FROM plant WHERE id < 0").Scan(&version))
+	}
 	for {
 		tx, err := db.BeginTx(ctx, nil) // immediate: another program waits
 		if err != nil {
