@@ -1,0 +1,83 @@
+package colorimg
+
+import (
+	"context"
+	"errors"
+	"runtime"
+	"sync"
+)
+
+// Result is one photo's outcome in a batch.
+type Result struct {
+	Index   int // of the job
+	Job     Job
+	Reading *Reading // never nil; refused when Refused is not nil
+	Refused *RefusedError
+}
+
+// Batch measures the jobs' photos, one at a time on each processor, and hands
+// each outcome to each as soon as it is there: in any order, never two at
+// once. A refused photo does not stop the others. Memory does not grow with
+// the number of jobs: readings are not kept.
+//
+// When ctx ends no further photo is begun, those that are finished are still
+// handed over, and ctx's error is returned. An error of each stops the work
+// likewise and is returned.
+func Batch(ctx context.Context, jobs []Job, opt *Options, each func(Result) error) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	next, done := make(chan int), make(chan Result)
+	go func() {
+		defer close(next)
+		for i := range jobs {
+			select {
+			case next <- i:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), max(1, len(jobs))) {
+		workers.Go(func() {
+			for i := range next {
+				if r, ok := measureJob(ctx, i, jobs[i], opt); ok {
+					done <- r
+				}
+			}
+		})
+	}
+	go func() {
+		workers.Wait()
+		close(done)
+	}()
+	var failed error
+	for r := range done { // drained to the end, so that no worker waits for ever
+		if failed != nil {
+			continue
+		}
+		if failed = each(r); failed != nil {
+			cancel()
+		}
+	}
+	if failed != nil {
+		return failed
+	}
+	return ctx.Err()
+}
+
+// measureJob measures one photo; ok is false when ctx ended on the way.
+func measureJob(ctx context.Context, i int, job Job, opt *Options) (res Result, ok bool) {
+	if job.Options != nil {
+		opt = job.Options
+	}
+	r, err := Measure(ctx, job.File, opt)
+	res = Result{Index: i, Job: job, Reading: r}
+	if err != nil && !errors.As(err, &res.Refused) {
+		return res, false
+	}
+	if job.Plant != "" {
+		r.Plant = &job.Plant
+	}
+	return res, true
+}

@@ -1,0 +1,166 @@
+package card
+
+import (
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+)
+
+// Patch is what a card's face says of the light.
+type Patch struct {
+	RGB     [3]float64 // mean linear colour, extremes left out
+	SE      [3]float64 // standard error of RGB, neighbouring pixels counted as the same evidence
+	Noise   float64    // robust standard deviation of the lightness within, as a share of it
+	Slope   float64    // change of light across the patch, as a share of its mean
+	Clipped float64    // share of the face that is too bright to be read
+	Pixels  int        // working pixels read
+	Y       float64    // luminance that RGB stands for; what the card is known to reflect
+}
+
+// DefaultY is the reflectance of the usual grey card.
+const DefaultY = 0.18
+
+// Read reads the inner part of the patch q, 78 % of its width, so that border,
+// blur and a slightly wrong corner stay out. y is the card's reflectance; 0
+// means [DefaultY].
+//
+// The mean is taken over blocks of 4 × 4 pixels after the fifth farthest from
+// the median at either end are dropped, so a scratch, a thumb or a leaf's tip
+// changes little.
+func Read(im *photo.Linear, q Quad, y float64) Patch {
+	if y == 0 {
+		y = DefaultY
+	}
+	p := Patch{Y: y}
+	in := q.Shrunk(0.78)
+	cx, cy := q.Center()
+	ux, uy := q[1][0]-q[0][0], q[1][1]-q[0][1]
+	vx, vy := q[3][0]-q[0][0], q[3][1]-q[0][1]
+	un, vn := math.Hypot(ux, uy), math.Hypot(vx, vy)
+
+	type block struct {
+		rgb [3]float64
+		n   float64
+	}
+	blocks := map[[2]int]*block{}
+	var lum []float64
+	var su, sv, suu, svv, sl float64 // sums of a light plane along the sides
+	var slu, slv float64
+	clipped := 0
+	in.Each(im.W, im.H, func(x, yy int) {
+		i := yy*im.W + x
+		k := [2]int{x / 4, yy / 4}
+		b := blocks[k]
+		if b == nil {
+			b = new(block)
+			blocks[k] = b
+		}
+		for c := range 3 {
+			b.rgb[c] += float64(im.Pix[3*i+c])
+		}
+		b.n++
+		if im.Clipped[i] > 127 {
+			clipped++
+		}
+		l := luminance(im.Pix[3*i:])
+		lum = append(lum, l)
+		dx, dy := float64(x)-cx, float64(yy)-cy
+		u, v := (dx*ux+dy*uy)/(un*un+1e-9), (dx*vx+dy*vy)/(vn*vn+1e-9)
+		su, sv, suu, svv = su+u, sv+v, suu+u*u, svv+v*v
+		sl, slu, slv = sl+l, slu+l*u, slv+l*v
+	})
+	p.Pixels = len(lum)
+	if p.Pixels == 0 {
+		return p
+	}
+	n := float64(p.Pixels)
+	p.Clipped = float64(clipped) / n
+	mean := sl / n
+	if mean > 0 {
+		gu := (slu - su*mean) / max(1e-9, suu-su*su/n)
+		gv := (slv - sv*mean) / max(1e-9, svv-sv*sv/n)
+		p.Slope = math.Hypot(gu, gv) / mean
+	}
+	mid := median(lum)
+	for i, l := range lum {
+		lum[i] = math.Abs(l - mid)
+	}
+	p.Noise = 1.4826 * median(lum) / max(mid, 1e-6)
+
+	for c := range 3 {
+		var v []float64
+		for _, b := range blocks {
+			if b.n >= 6 {
+				v = append(v, b.rgb[c]/b.n)
+			}
+		}
+		if len(v) < 3 { // a very small patch: plain mean of all pixels
+			v = v[:0]
+			for _, b := range blocks {
+				v = append(v, b.rgb[c]/b.n)
+			}
+		}
+		p.RGB[c], p.SE[c] = trimmedMean(v, 0.2)
+	}
+	return p
+}
+
+// luminance is Y of a linear sRGB pixel.
+func luminance(p []float32) float64 {
+	return 0.2126*float64(p[0]) + 0.7152*float64(p[1]) + 0.0722*float64(p[2])
+}
+
+// Gains are what the linear red, green and blue of every pixel are multiplied
+// by, so that the patch becomes a grey of luminance p.Y.
+func (p Patch) Gains() [3]float64 {
+	var g [3]float64
+	for c := range 3 {
+		g[c] = p.Y / max(p.RGB[c], 1e-6)
+	}
+	return g
+}
+
+// EV is the photo's exposure in stops: 0 when the patch has its true
+// luminance, negative when it is darker.
+func (p Patch) EV() float64 { return math.Log2(max(p.xyz().Y, 1e-9) / p.Y) }
+
+// Light is the correlated colour temperature of the light as the photo shows
+// it, in kelvin, and the distance of its colour from the daylight locus in
+// u'v'. A camera that has balanced the light shows it nearer 6500 K than it was.
+func (p Patch) Light() (kelvin, duv float64) { return cie.DaylightDistance(p.xyz()) }
+
+func (p Patch) xyz() cie.XYZ {
+	return cie.SRGB.XYZ(cie.RGB{R: p.RGB[0], G: p.RGB[1], B: p.RGB[2]})
+}
+
+func median(v []float64) float64 {
+	s := slices.Clone(v)
+	slices.Sort(s)
+	n := len(s)
+	if n == 0 {
+		return 0
+	}
+	return (s[(n-1)/2] + s[n/2]) / 2
+}
+
+// trimmedMean leaves out the share f of values at either end, and returns the
+// mean of the rest with its standard error.
+func trimmedMean(v []float64, f float64) (mean, se float64) {
+	s := slices.Clone(v)
+	slices.Sort(s)
+	k := int(f * float64(len(s)))
+	s = s[k : len(s)-k]
+	for _, x := range s {
+		mean += x / float64(len(s))
+	}
+	for _, x := range s {
+		se += (x - mean) * (x - mean)
+	}
+	n := float64(len(s))
+	if n < 2 {
+		return mean, math.Abs(mean) * 0.02
+	}
+	return mean, math.Sqrt(se/(n-1)/n) / (1 - 2*f)
+}

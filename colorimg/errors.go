@@ -1,0 +1,128 @@
+package colorimg
+
+import (
+	"errors"
+	"math"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/petal"
+	"hueward/colorimg/photo"
+)
+
+// What is left when a grey card has corrected the light, and when nothing
+// has, as a standard error in Delta E 2000 against an instrument. Phones add
+// contrast and saturation, which one grey patch cannot undo: on a phone's
+// photo of a 24-patch chart the best correction by one patch leaves about 6.
+// Without a card the camera's own white balance adds its error; that figure
+// is a guess, on the safe side.
+const (
+	truenessCard   = 6.0
+	truenessNoCard = 10.0
+)
+
+// repeatFloor is what two photos of one flower scatter by, whatever the
+// petals' own spread: light that is not quite the same on card and bloom, the
+// camera's rounding. In units of Delta E 2000; a guess that the constancy
+// figures of DEVELOPERS.md may replace.
+const repeatFloor = 0.5
+
+// errors fills the standard errors: precision from the petals' own scatter,
+// the card's, and the floor; trueness from precision and what is known of
+// cameras.
+func (m *measuring) errors(c *petal.Colors) {
+	var se [3]float64
+	// The card's error moves every pixel alike. Its relative error a channel
+	// becomes a shift in Lab by differences.
+	var fromCard [3]float64
+	if m.Card.Found {
+		base := c.Lab.XYZ()
+		rgb := cie.SRGB.RGB(base)
+		for ch := range 3 {
+			rel := m.patch.SE[ch] / max(m.patch.RGB[ch], 1e-6)
+			// An 8-bit encoding rounds an even card the same way everywhere:
+			// half a step, uniform, near the card's level.
+			code := cie.Encode(m.patch.RGB[ch])
+			step := (cie.Linear(code+0.5/255) - cie.Linear(code-0.5/255)) / math.Sqrt(12)
+			rel = math.Hypot(rel, step/max(m.patch.RGB[ch], 1e-6))
+			t := rgb
+			switch ch {
+			case 0:
+				t.R *= 1 + rel
+			case 1:
+				t.G *= 1 + rel
+			case 2:
+				t.B *= 1 + rel
+			}
+			d := cie.SRGB.XYZ(t).Lab()
+			for i, v := range [3]float64{d.L - c.Lab.L, d.A - c.Lab.A, d.B - c.Lab.B} {
+				fromCard[i] += v * v
+			}
+		}
+	}
+	for i := range se {
+		se[i] = math.Sqrt(c.SE[i]*c.SE[i] + fromCard[i])
+	}
+	// In Delta E 2000: each coordinate's standard error stepped by itself.
+	sum := repeatFloor * repeatFloor
+	for i := range se {
+		x := c.Lab
+		switch i {
+		case 0:
+			x.L += se[i]
+		case 1:
+			x.A += se[i]
+		case 2:
+			x.B += se[i]
+		}
+		d := cie.DeltaE2000(c.Lab, x)
+		sum += d * d
+	}
+	// The floor as a shift of each coordinate, by the same steps.
+	var out Triple
+	for i := range se {
+		x := c.Lab
+		switch i {
+		case 0:
+			x.L++
+		case 1:
+			x.A++
+		case 2:
+			x.B++
+		}
+		unit := max(0.1, cie.DeltaE2000(c.Lab, x))
+		out[i] = round(math.Hypot(se[i], repeatFloor/math.Sqrt(3)/unit), 3)
+	}
+	m.SELab = &out
+	m.SE.Precision = math.Sqrt(sum)
+	t := truenessCard
+	if !m.Card.Found {
+		t = truenessNoCard
+		m.SE.Precision = math.Hypot(m.SE.Precision, 3) // the white balance differs from photo to photo; a guess
+	}
+	m.SE.Trueness = round(math.Hypot(t, m.SE.Precision), 2)
+	m.SE.Precision = round(m.SE.Precision, 2)
+}
+
+// refuseOpen turns a failure to open into a refusal.
+func (r *Reading) refuseOpen(err error) error {
+	r.Status = Refused
+	e := &RefusedError{File: r.File, Err: err}
+	var broken *photo.BrokenError
+	var unsupported *photo.UnsupportedError
+	var large *photo.TooLargeError
+	switch {
+	case errors.As(err, &broken):
+		e.Reason, e.Hint = broken.Reason, broken.Hint
+	case errors.As(err, &unsupported):
+		e.Reason, e.Hint = unsupported.Reason, unsupported.Hint
+	case errors.As(err, &large):
+		e.Reason, e.Hint = large.Reason, large.Hint
+	default:
+		e.Reason, e.Hint = plain(err), "see that the file is there and may be read"
+	}
+	r.Reason = e.Reason
+	if e.Hint != "" {
+		r.Reason += "; " + e.Hint
+	}
+	return e
+}

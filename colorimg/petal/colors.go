@@ -1,0 +1,326 @@
+package petal
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+)
+
+// Colors is what the petals of a bloom look like.
+type Colors struct {
+	Lab     cie.Lab    // robust centre of the main colour
+	Spread  [3]float64 // robust standard deviation of L*, a*, b* within the main colour
+	SE      [3]float64 // standard error of Lab from the scatter between parts of the bloom
+	Shares  []Share    // one to three colours, the largest first
+	Used    int        // pixels that Lab rests on
+	Clipped float64    // share of the petal pixels left out as too bright
+	Shadow  float64    // share left out as in deep shadow
+	White   float64    // share brighter than a white card would be: a sign of a wrong light
+}
+
+// Share is one colour and its share of the petals that could be read.
+type Share struct {
+	Lab   cie.Lab
+	Share float64
+}
+
+// sample is one readable petal pixel.
+type sample struct {
+	lab  cie.Lab
+	u, v float64 // a*, b* with the shading taken out: the same for a colour times any factor
+	cell int     // part of the bloom
+	c    int     // colour it was counted to
+}
+
+// mostSamples bounds the work: more pixels of the same bloom add nothing.
+const mostSamples = 24000
+
+// Colors measures the petals. It returns [ErrNoBloom] when too few of them can
+// be read.
+func (b *Bloom) Colors() (*Colors, error) {
+	px, out := b.samples()
+	if len(px) < 30 {
+		return out, ErrNoBloom
+	}
+	groups := split(px)
+	total := 0
+	for i, g := range groups {
+		n := len(g)
+		groups[i] = lit(g)
+		out.Shadow += float64(n-len(groups[i])) / float64(len(px))
+		total += len(groups[i])
+	}
+	for _, g := range groups {
+		m, _ := center(g)
+		out.Shares = append(out.Shares, Share{m, float64(len(g)) / float64(total)})
+	}
+	main := groups[0]
+	out.Used = len(main)
+	out.Lab, out.Spread = center(main)
+	out.SE = cellError(main)
+	for _, p := range px {
+		if p.lab.L > 101 {
+			out.White += 1 / float64(len(px))
+		}
+	}
+	return out, nil
+}
+
+// samples collects the readable pixels a little inside the mask, evenly
+// thinned.
+func (b *Bloom) samples() ([]sample, *Colors) {
+	s := b.scene
+	W, H := s.im.W, s.im.H
+	inset := min(max(1, int(b.Radius*0.02)), 4)
+	out := &Colors{}
+	step := max(1, int(math.Sqrt(float64(b.Pixels)/mostSamples)))
+	cell := max(4, b.Radius/5)
+	var px []sample
+	petal, clipped := 0, 0
+	for y := inset; y < H-inset; y += step {
+		for x := inset; x < W-inset; x += step {
+			i := y*W + x
+			if b.Mask[i] == 0 {
+				continue
+			}
+			petal++
+			if s.im.Clipped[i] > 20 {
+				clipped++
+				continue
+			}
+			if b.Mask[i-inset] == 0 || b.Mask[i+inset] == 0 || b.Mask[i-inset*W] == 0 || b.Mask[i+inset*W] == 0 {
+				continue
+			}
+			p := s.im.Pix[3*i:]
+			c := s.labOf(p[0], p[1], p[2])
+			k := 60 / (c.L + 16)
+			px = append(px, sample{lab: c, u: c.A * k, v: c.B * k,
+				cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)})
+		}
+	}
+	out.Clipped = float64(clipped) / float64(max(1, petal))
+	return px, out
+}
+
+// deepShadow is the share of the well-lit petals' light below which a petal
+// pixel counts as lying in deep shadow: a crevice, the folded middle of a
+// double. Our own choice: two and a half stops.
+const deepShadow = 0.16
+
+// lit drops the part of one colour that is in deep shadow. Well lit is what
+// the brightest fifth has at least.
+func lit(px []sample) []sample {
+	l, sorted := make([]float64, len(px)), make([]float64, len(px))
+	for i, p := range px {
+		l[i] = p.lab.XYZ().Y
+	}
+	copy(sorted, l)
+	slices.Sort(sorted)
+	floor := deepShadow * sorted[len(sorted)*4/5]
+	out := make([]sample, 0, len(px))
+	for i, p := range px {
+		if l[i] >= floor {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// center is the median and the robust standard deviation of each of L*, a*, b*.
+func center(px []sample) (cie.Lab, [3]float64) {
+	var m, sd [3]float64
+	v := make([]float64, len(px))
+	for c, get := range coordinates {
+		for i := range px {
+			v[i] = get(&px[i])
+		}
+		m[c] = middle(v)
+		for i := range v {
+			v[i] = math.Abs(v[i] - m[c])
+		}
+		sd[c] = 1.4826 * middle(v)
+	}
+	return cie.Lab{L: m[0], A: m[1], B: m[2]}, sd
+}
+
+var coordinates = [3]func(*sample) float64{
+	func(p *sample) float64 { return p.lab.L },
+	func(p *sample) float64 { return p.lab.A },
+	func(p *sample) float64 { return p.lab.B },
+}
+
+// cellError is the standard error of the centre from the scatter of the
+// medians of cells a tenth of the bloom wide. Pixels within a cell count as
+// the same evidence, and neighbouring cells half as such.
+func cellError(px []sample) [3]float64 {
+	cells := map[int][]sample{}
+	for _, p := range px {
+		cells[p.cell] = append(cells[p.cell], p)
+	}
+	var se [3]float64
+	var v [3][]float64
+	for _, g := range cells {
+		if len(g) < 4 {
+			continue
+		}
+		m, _ := center(g)
+		v[0], v[1], v[2] = append(v[0], m.L), append(v[1], m.A), append(v[2], m.B)
+	}
+	for c := range v {
+		n := float64(len(v[c]))
+		if n < 3 {
+			se[c] = 2 // too few parts to tell: a guess, on the safe side
+			continue
+		}
+		m := middle(v[c])
+		for i := range v[c] {
+			v[c][i] = math.Abs(v[c][i] - m)
+		}
+		// 1.25: standard error of a median over that of a mean.
+		se[c] = 1.25 * 1.4826 * middle(v[c]) / math.Sqrt(n/2)
+	}
+	return se
+}
+
+// middle is the median; v is reordered.
+func middle(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	slices.Sort(v)
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+}
+
+// The least that makes two colours of one bloom: their distance with shading
+// taken out, their distance in units of their own spread, and the smaller
+// one's share. Our own choice: petals shade into one another, and a step
+// smaller than this is not seen as a second colour.
+const (
+	colorGap   = 13.0
+	colorRatio = 2.6
+	colorShare = 0.07
+)
+
+// split sorts the pixels into one, two or three colours, the largest first.
+func split(px []sample) [][]sample {
+	for k := 3; k >= 2; k-- {
+		if g := kmeans(px, k); g != nil {
+			slices.SortStableFunc(g, func(a, b []sample) int { return cmp.Compare(len(b), len(a)) })
+			return g
+		}
+	}
+	return [][]sample{px}
+}
+
+// kmeans sorts the pixels into k colours; nil when these are not far enough
+// apart to be k colours.
+func kmeans(px []sample, k int) [][]sample {
+	type point [3]float64
+	at := func(p *sample) point { return point{p.u, p.v, 0.45 * p.lab.L} }
+	dist := func(a, b point) float64 {
+		return math.Sqrt((a[0]-b[0])*(a[0]-b[0]) + (a[1]-b[1])*(a[1]-b[1]) + (a[2]-b[2])*(a[2]-b[2]))
+	}
+	step := max(1, len(px)/3000)
+	// Start: the mean, then each time the pixel farthest (98th percentile) from
+	// the centres so far.
+	var c []point
+	var m point
+	n := 0.0
+	for i := 0; i < len(px); i += step {
+		p := at(&px[i])
+		for j := range m {
+			m[j] += p[j]
+		}
+		n++
+	}
+	for j := range m {
+		m[j] /= n
+	}
+	nearest := func(p point) (int, float64) {
+		best, bi := math.Inf(1), 0
+		for i, q := range c {
+			if d := dist(p, q); d < best {
+				best, bi = d, i
+			}
+		}
+		return bi, best
+	}
+	far := func() point {
+		type cand struct {
+			p point
+			d float64
+		}
+		var all []cand
+		for i := 0; i < len(px); i += step {
+			p := at(&px[i])
+			_, d := nearest(p)
+			all = append(all, cand{p, d})
+		}
+		slices.SortFunc(all, func(a, b cand) int { return cmp.Compare(a.d, b.d) })
+		return all[int(0.97*float64(len(all)-1))].p
+	}
+	c = []point{m}
+	c = []point{far()}
+	for len(c) < k {
+		c = append(c, far())
+	}
+	var groups [][]sample
+	for round := range 8 {
+		sum, cnt := make([]point, k), make([]float64, k)
+		groups = make([][]sample, k)
+		st := step
+		if round == 7 {
+			st = 1
+		}
+		for i := 0; i < len(px); i += st {
+			p := at(&px[i])
+			j, _ := nearest(p)
+			for d := range p {
+				sum[j][d] += p[d]
+			}
+			cnt[j]++
+			if st == 1 {
+				groups[j] = append(groups[j], px[i])
+			}
+		}
+		for j := range c {
+			if cnt[j] == 0 {
+				return nil
+			}
+			for d := range c[j] {
+				c[j][d] = sum[j][d] / cnt[j]
+			}
+		}
+	}
+	for i := range k {
+		if float64(len(groups[i])) < colorShare*float64(len(px)) {
+			return nil
+		}
+		for j := range i {
+			gap := dist(c[i], c[j])
+			var dir point
+			for d := range dir {
+				dir[d] = (c[i][d] - c[j][d]) / gap
+			}
+			along := func(g []sample) float64 {
+				v := make([]float64, len(g))
+				for n := range g {
+					p := at(&g[n])
+					v[n] = p[0]*dir[0] + p[1]*dir[1] + p[2]*dir[2]
+				}
+				m := middle(v)
+				for n := range v {
+					v[n] = math.Abs(v[n] - m)
+				}
+				return 1.4826 * middle(v)
+			}
+			a, b := along(groups[i]), along(groups[j])
+			if gap < colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
+				return nil
+			}
+		}
+	}
+	return groups
+}

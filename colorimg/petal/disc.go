@@ -1,0 +1,98 @@
+package petal
+
+import "math"
+
+// disc is the part of the head that holds the disc florets, or nil when the
+// middle has the petals' colours. It looks for a different colour that fills
+// the head's middle and is rare near its rim.
+func (s *scene) disc(h *head) []bool {
+	k := len(s.palette)
+	inner, outer := make([]float64, k), make([]float64, k)
+	cx, cy := s.middle(h)
+	x0, y0, x1, y1 := s.window(h.x, h.y, 1.6*h.r)
+	var ni, no float64
+	for y := y0; y < y1; y++ {
+		for x := x0; x < x1; x++ {
+			i := y*s.w + x
+			if !h.mask[i] {
+				continue
+			}
+			switch d := math.Hypot(float64(x)-cx, float64(y)-cy) / h.r; {
+			case d < 0.17:
+				inner[s.label[i]]++
+				ni++
+			case d > 0.5:
+				outer[s.label[i]]++
+				no++
+			}
+		}
+	}
+	if ni < 4 || no < 20 {
+		return nil
+	}
+	si, so := s.spreadTally(inner), s.spreadTally(outer)
+	logit := make([]float64, k)
+	for j := range logit {
+		p, q := si[j]/ni+0.004, so[j]/no+0.004
+		logit[j] = min(max(math.Log(p/q), -4), 4)
+	}
+	// The middle must be mostly of colours that the rim has not.
+	own := 0.0
+	for j, n := range inner {
+		if logit[j] > 1 {
+			own += n / ni
+		}
+	}
+	if own < 0.5 {
+		return nil
+	}
+	core := &head{x: cx, y: cy, r: 0.28 * h.r}
+	prob := make([]float32, s.w*s.h)
+	mask := make([]bool, s.w*s.h)
+	x0, y0, x1, y1 = s.window(cx, cy, 0.62*h.r)
+	s.field(prob, logit, x0, y0, x1, y1, core)
+	for y := y0; y < y1; y++ {
+		for x := x0; x < x1; x++ {
+			if i := y*s.w + x; !h.mask[i] || math.Hypot(float64(x)-cx, float64(y)-cy) > 0.62*h.r {
+				prob[i] = 0
+			}
+		}
+	}
+	if !s.connect(mask, prob, logit, x0, y0, x1, y1, cx, cy, core.r) {
+		return nil
+	}
+	core.measure(mask, s.w, s.h)
+	if core.area < 6 || core.r > 0.58*h.r {
+		return nil
+	}
+	core.mask = mask
+	s.rate(core)
+	// Disc florets end sharply and are roundish; the deep middle of a double
+	// goes over into its petals.
+	if overlap, solid := core.parts[2], core.parts[3]; overlap > 0.3 || solid < 0.8 {
+		return nil
+	}
+	return grown(mask, s.w, s.h)
+}
+
+// middle is the middle of the head: of its outline's radial symmetry when the
+// frame does not cut it, which its centre of mass is near.
+func (s *scene) middle(h *head) (float64, float64) { return h.x, h.y }
+
+// grown is the mask with a margin of one pixel.
+func grown(m []bool, w, h int) []bool {
+	out := make([]bool, len(m))
+	for y := range h {
+		for x := range w {
+			if !m[y*w+x] {
+				continue
+			}
+			for dy := max(0, y-1); dy <= min(h-1, y+1); dy++ {
+				for dx := max(0, x-1); dx <= min(w-1, x+1); dx++ {
+					out[dy*w+dx] = true
+				}
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,189 @@
+package petal
+
+import (
+	"cmp"
+	"errors"
+	"math"
+	"slices"
+
+	"hueward/colorimg/photo"
+)
+
+// ErrNoBloom is returned when nothing in the picture stands out as a bloom.
+var ErrNoBloom = errors.New("no bloom found")
+
+// Options says how to look. Nil and the zero value are the usual case.
+type Options struct {
+	Bloom *[2]float64         // a working pixel on the bloom; nil: the main bloom is looked for
+	Skip  func(x, y int) bool // working pixels that are neither bloom nor background: card, tag
+}
+
+// Bloom is the main bloom of a photo.
+type Bloom struct {
+	Mask   []uint8    // working W × H: 255 where petal
+	Head   []uint8    // working W × H: 255 where petal or disc florets
+	Pixels int        // petal pixels of Mask
+	Center [2]float64 // middle of the head, working pixels
+	Radius float64    // of a disc of the head's area, working pixels
+	Score  float64    // 0 to 1: how clearly it stands out
+	Rival  float64    // score of the next bloom elsewhere over this one's; 0 when none, or a point was given
+	Edge   float64    // share of the outline that lies on the frame
+	Disc   bool       // disc florets were found and left out
+
+	scene *scene
+}
+
+// Accept is the score from which a bloom is taken without a word, Doubt the
+// one below which none is.
+const (
+	Accept = 0.22
+	Doubt  = 0.10
+)
+
+// Find finds the main bloom of im, whose light gains corrects. It returns
+// [ErrNoBloom] when nothing stands out.
+func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
+	if opt == nil {
+		opt = &Options{}
+	}
+	s := newScene(im, gains, opt.Skip, coarseSide)
+	s.reduce()
+	s.tell()
+	var best *head
+	rival := 0.0
+	if opt.Bloom != nil {
+		best = s.headAt(opt.Bloom[0], opt.Bloom[1])
+	} else {
+		best, rival = s.mainHead()
+	}
+	if best == nil || best.score < Doubt && opt.Bloom == nil {
+		return nil, ErrNoBloom
+	}
+	fine := newScene(im, gains, opt.Skip, fineSide)
+	fine.palette, fine.like = s.palette, s.like
+	fine.tell()
+	if best = fine.redraw(s, best); best == nil {
+		return nil, ErrNoBloom
+	}
+	s = fine
+	b := &Bloom{scene: s, Score: best.score, Rival: rival, Edge: best.edge}
+	x, y := s.toWork(best.x, best.y)
+	b.Center = [2]float64{x, y}
+	b.Radius = best.r * s.scale
+	disc := s.disc(best)
+	b.Disc = disc != nil
+	b.paint(best, disc)
+	if b.Pixels < 40 {
+		return nil, ErrNoBloom
+	}
+	return b, nil
+}
+
+// headAt is the head around a given point, tried at several sizes.
+func (s *scene) headAt(x, y float64) *head {
+	mx, my := s.toMap(x, y)
+	short := float64(min(s.w, s.h))
+	var heads []*head
+	for _, f := range [...]float64{0.07, 0.11, 0.17, 0.26, 0.4, 0.6} {
+		h := s.settle(mx, my, f*short, true)
+		if h == nil {
+			continue
+		}
+		if d := math.Hypot(h.x-mx, h.y-my) / h.r; d > 1.1 {
+			h.score *= math.Exp(1.1 - d)
+		}
+		heads = append(heads, h)
+	}
+	return whole(heads)
+}
+
+// mainHead is the best head anywhere, and how near the next comes to it.
+func (s *scene) mainHead() (*head, float64) {
+	short := float64(min(s.w, s.h))
+	var heads []*head
+	sal := s.salience()
+	try := func(x, y, r float64) {
+		h := s.settle(x, y, r, false)
+		if h == nil {
+			return
+		}
+		d := math.Hypot(h.x/float64(s.w)-0.5, h.y/float64(s.h)-0.5)
+		own := 0.0
+		for i, m := range h.mask {
+			if m {
+				own += sal[i] / float64(h.area)
+			}
+		}
+		h.score *= math.Pow(min(1, h.r/short/0.25), 0.6) * (1 - 0.4*d) * min(1, 0.3+1.4*own)
+		heads = append(heads, h)
+	}
+	for _, p := range s.spots(sal, 6) {
+		try(p.x, p.y, p.r)
+	}
+	slices.SortStableFunc(heads, func(a, b *head) int { return cmp.Compare(b.score, a.score) })
+	for _, h := range heads[:min(2, len(heads))] {
+		for _, f := range [...]float64{1.7, 2.6} {
+			if h.r*f < 0.8*short {
+				try(h.x, h.y, h.r*f)
+			}
+		}
+	}
+	best := whole(heads)
+	rival := 0.0
+	for _, h := range heads {
+		if h != best && math.Hypot(h.x-best.x, h.y-best.y) > h.r+0.8*best.r {
+			rival = max(rival, h.score/best.score)
+		}
+	}
+	return best, rival
+}
+
+// whole is the best of the heads, or the larger one that it is a part of: the
+// disc florets and the ring around them stand out by themselves too.
+func whole(heads []*head) *head {
+	var best *head
+	for _, h := range heads {
+		if best == nil || h.score > best.score {
+			best = h
+		}
+	}
+	if best == nil {
+		return nil
+	}
+	top := best.score
+	for {
+		var larger *head
+		for _, h := range heads {
+			if float64(h.area) > 1.2*float64(best.area) && h.score > h.wholeShare()*top && h.holds(best) &&
+				(larger == nil || h.score > larger.score) {
+				larger = h
+			}
+		}
+		if larger == nil {
+			break
+		}
+		best = larger
+	}
+	return best
+}
+
+// wholeShare is how much of a part's score the whole must have: less when the
+// whole is cut out cleanly, so that nothing else can be meant.
+func (h *head) wholeShare() float64 {
+	weak, overlap, solid, edge := h.parts[1], h.parts[2], h.parts[3], h.parts[4]
+	if overlap < 0.12 && weak < 0.12 && solid > 0.6 && edge < 0.25 {
+		return 0.4
+	}
+	return 0.92
+}
+
+// holds reports whether nearly all of o lies in h.
+func (h *head) holds(o *head) bool {
+	both := 0
+	for i, m := range o.mask {
+		if m && h.mask[i] {
+			both++
+		}
+	}
+	return both*10 >= o.area*9
+}

@@ -1,0 +1,88 @@
+package petal
+
+import "hueward/colorimg/cie"
+
+// paint draws head and petals at working size. Inside and far outside the map
+// decides; near the outline each working pixel is judged by its own colour
+// against the map's two sides there.
+func (b *Bloom) paint(h *head, disc []bool) {
+	s := b.scene
+	W, H := s.im.W, s.im.H
+	b.Mask, b.Head = make([]uint8, W*H), make([]uint8, W*H)
+	fx, fy := float64(W)/float64(s.w), float64(H)/float64(s.h)
+	// near[i]: some neighbour of the map pixel differs from it.
+	near := func(i, x, y int) bool {
+		for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+			if j, ok := s.at(x+d[0], y+d[1]); ok && h.mask[j] != h.mask[i] {
+				return true
+			}
+		}
+		return false
+	}
+	for y := range s.h {
+		wy0, wy1 := ceil(float64(y)*fy), ceil(float64(y+1)*fy)
+		for x := range s.w {
+			i := y*s.w + x
+			rim := near(i, x, y)
+			if !h.mask[i] && !rim || s.skip[i] {
+				continue
+			}
+			isDisc := disc != nil && disc[i]
+			wx0, wx1 := ceil(float64(x)*fx), ceil(float64(x+1)*fx)
+			var in, out cie.Lab
+			var haveIn, haveOut bool
+			if rim && s.scale > 1.05 {
+				in, haveIn = s.side(h, x, y, true)
+				out, haveOut = s.side(h, x, y, false)
+			}
+			for wy := wy0; wy < min(wy1, H); wy++ {
+				for wx := wx0; wx < min(wx1, W); wx++ {
+					j := wy*W + wx
+					petal := h.mask[i]
+					if haveIn && haveOut {
+						p := s.im.Pix[3*j:]
+						c := s.labOf(p[0], p[1], p[2])
+						petal = apart(c, in) < apart(c, out)
+					}
+					if !petal {
+						continue
+					}
+					b.Head[j] = 255
+					if !isDisc {
+						b.Mask[j] = 255
+						b.Pixels++
+					}
+				}
+			}
+		}
+	}
+}
+
+// side is the mean colour of the map pixels within two of (x, y) that are, or
+// are not, bloom.
+func (s *scene) side(h *head, x, y int, bloom bool) (cie.Lab, bool) {
+	var m cie.Lab
+	n := 0.0
+	for yy := y - 2; yy <= y+2; yy++ {
+		for xx := x - 2; xx <= x+2; xx++ {
+			if i, ok := s.at(xx, yy); ok && h.mask[i] == bloom && !s.skip[i] {
+				m.L += s.lab[i].L
+				m.A += s.lab[i].A
+				m.B += s.lab[i].B
+				n++
+			}
+		}
+	}
+	if n == 0 {
+		return m, false
+	}
+	return cie.Lab{L: m.L / n, A: m.A / n, B: m.B / n}, true
+}
+
+func ceil(v float64) int {
+	i := int(v)
+	if float64(i) < v {
+		i++
+	}
+	return i
+}

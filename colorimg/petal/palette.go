@@ -1,0 +1,110 @@
+package petal
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"hueward/colorimg/cie"
+)
+
+// paletteSize is how many colours the map is reduced to.
+const paletteSize = 40
+
+// reduce chooses the palette by k-means on a grid of pixels. The start is by k-means++ with a fixed seed: the same picture always
+// gives the same palette.
+//
+// Source: Arthur, Vassilvitskii 2007 (k-means++), from memory.
+func (s *scene) reduce() {
+	rng := rand.New(rand.NewPCG(1, 2))
+	var pts []cie.Lab
+	step := max(1, len(s.lab)/4000)
+	for i := step / 2; i < len(s.lab); i += step {
+		if !s.skip[i] {
+			pts = append(pts, s.lab[i])
+		}
+	}
+	if len(pts) == 0 {
+		pts = s.lab[:1]
+	}
+	dist := make([]float64, len(pts))
+	for i := range dist {
+		dist[i] = math.Inf(1)
+	}
+	next := pts[rng.IntN(len(pts))]
+	for len(s.palette) < paletteSize {
+		s.palette = append(s.palette, next)
+		total := 0.0
+		for i, p := range pts {
+			d := apart(p, next)
+			dist[i] = min(dist[i], d*d)
+			total += dist[i]
+		}
+		if total < 1e-9 {
+			break
+		}
+		u := rng.Float64() * total
+		for i, d := range dist {
+			if u -= d; u <= 0 {
+				next = pts[i]
+				break
+			}
+		}
+	}
+	k := len(s.palette)
+	for range 6 {
+		sum, n := make([]cie.Lab, k), make([]float64, k)
+		for _, p := range pts {
+			j := s.nearest(p)
+			sum[j].L += p.L
+			sum[j].A += p.A
+			sum[j].B += p.B
+			n[j]++
+		}
+		for j := range k {
+			if n[j] > 0 {
+				s.palette[j] = cie.Lab{L: sum[j].L / n[j], A: sum[j].A / n[j], B: sum[j].B / n[j]}
+			}
+		}
+	}
+	s.like = make([][]float64, k)
+	for i := range k {
+		s.like[i] = make([]float64, k)
+		for j := range k {
+			d := apart(s.palette[i], s.palette[j]) / 4
+			s.like[i][j] = math.Exp(-d * d / 2)
+		}
+	}
+}
+
+// tell labels every pixel with its palette entry.
+func (s *scene) tell() {
+	s.label = make([]uint8, len(s.lab))
+	for i, p := range s.lab {
+		s.label[i] = uint8(s.nearest(p))
+	}
+}
+
+// nearest is the palette entry nearest to p.
+func (s *scene) nearest(p cie.Lab) int {
+	best, at := math.Inf(1), 0
+	pl := lightWeight * p.L
+	for j := range s.palette {
+		q := &s.palette[j]
+		dl, da, db := pl-lightWeight*q.L, p.A-q.A, p.B-q.B
+		if d := dl*dl + da*da + db*db; d < best {
+			best, at = d, j
+		}
+	}
+	return at
+}
+
+// spread shares each entry's tally with the entries like it.
+func (s *scene) spreadTally(t []float64) []float64 {
+	out := make([]float64, len(t))
+	for i, row := range s.like {
+		for j, l := range row {
+			out[i] += l * t[j]
+		}
+	}
+	return out
+}

@@ -1,0 +1,115 @@
+package petal
+
+import "math"
+
+// rate sets the head's score: how much it stands out from what is around it,
+// how closed its outline is, and how much it looks like one thing.
+func (s *scene) rate(h *head) {
+	// Colour step across the outline: two pixels either way.
+	var step, weak, n float64
+	x0, y0, x1, y1 := s.window(h.x, h.y, 2.1*h.r)
+	k := len(s.palette)
+	in, out := make([]float64, k), make([]float64, k)
+	for y := y0; y < y1; y++ {
+		for x := x0; x < x1; x++ {
+			i := y*s.w + x
+			if s.skip[i] {
+				continue
+			}
+			if h.mask[i] {
+				in[s.label[i]]++
+			} else {
+				d := math.Hypot(float64(x)-h.x, float64(y)-h.y) / h.r
+				if d < 2 {
+					out[s.label[i]]++
+				}
+				continue
+			}
+			for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+				if j, ok := s.at(x+d[0], y+d[1]); !ok || h.mask[j] || s.skip[j] {
+					continue
+				}
+				a, okA := s.at(x-d[0], y-d[1])
+				b, okB := s.at(x+2*d[0], y+2*d[1])
+				if !okA || !okB {
+					continue
+				}
+				e := apart(s.lab[a], s.lab[b])
+				step += min(e, 25)
+				if e < 4 {
+					weak++
+				}
+				n++
+			}
+		}
+	}
+	if n == 0 {
+		return
+	}
+	var ni, no float64
+	for j := range in {
+		ni += in[j]
+		no += out[j]
+	}
+	overlap := 0.0
+	for j := range in {
+		overlap += math.Sqrt(in[j] / max(ni, 1) * out[j] / max(no, 1))
+	}
+	solid := float64(h.area) / max(1, hullArea(h.mask, s.w, x0, y0, x1, y1))
+	h.parts = [5]float64{step / n, weak / n, overlap, solid, h.edge}
+	h.score = (1 - math.Exp(-step/n/9)) * (1 - 0.7*weak/n) * (1 - overlap*overlap) *
+		math.Pow(solid, 0.7) * (1 - min(0.7, 0.8*h.edge))
+}
+
+// at is the index of a map pixel.
+func (s *scene) at(x, y int) (int, bool) {
+	if x < 0 || y < 0 || x >= s.w || y >= s.h {
+		return 0, false
+	}
+	return y*s.w + x, true
+}
+
+// hullArea is the area of the convex hull of the mask's pixels in the window.
+func hullArea(mask []bool, w, x0, y0, x1, y1 int) float64 {
+	var lower, upper [][2]float64 // of the row extremes, both chains in y
+	for y := y0; y < y1; y++ {
+		l, r := -1, -1
+		for x := x0; x < x1; x++ {
+			if mask[y*w+x] {
+				if l < 0 {
+					l = x
+				}
+				r = x
+			}
+		}
+		if l < 0 {
+			continue
+		}
+		for _, e := range [2]float64{float64(y), float64(y + 1)} {
+			lower = chain(lower, [2]float64{float64(l), e}, 1)
+			upper = chain(upper, [2]float64{float64(r + 1), e}, -1)
+		}
+	}
+	poly := lower
+	for i := len(upper) - 1; i >= 0; i-- {
+		poly = append(poly, upper[i])
+	}
+	a := 0.0
+	for i := range poly {
+		j := (i + 1) % len(poly)
+		a += poly[i][0]*poly[j][1] - poly[j][0]*poly[i][1]
+	}
+	return math.Abs(a) / 2
+}
+
+// chain adds p to a chain that turns one way only.
+func chain(c [][2]float64, p [2]float64, turn float64) [][2]float64 {
+	for len(c) > 1 {
+		a, b := c[len(c)-2], c[len(c)-1]
+		if turn*((b[0]-a[0])*(p[1]-b[1])-(b[1]-a[1])*(p[0]-b[0])) < 0 {
+			break
+		}
+		c = c[:len(c)-1]
+	}
+	return append(c, p)
+}

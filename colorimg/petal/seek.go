@@ -1,0 +1,105 @@
+package petal
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// spot is a place and size at which a bloom may sit.
+type spot struct{ x, y, r, s float64 }
+
+// spots lists where something stands out from the frame's rim and from what
+// is around it, best first, none of them twice.
+func (s *scene) spots(sal []float64, most int) []spot {
+	w1 := s.w + 1
+	sum := make([]float64, w1*(s.h+1))
+	for y := range s.h {
+		row := 0.0
+		for x := range s.w {
+			row += sal[y*s.w+x]
+			sum[(y+1)*w1+x+1] = sum[y*w1+x+1] + row
+		}
+	}
+	box := func(x, y, h float64) (total, n float64) {
+		x0, y0 := max(0, int(x-h)), max(0, int(y-h))
+		x1, y1 := min(s.w, int(x+h)+1), min(s.h, int(y+h)+1)
+		if x1 <= x0 || y1 <= y0 {
+			return 0, 0
+		}
+		return sum[y1*w1+x1] - sum[y0*w1+x1] - sum[y1*w1+x0] + sum[y0*w1+x0], float64((x1 - x0) * (y1 - y0))
+	}
+	var all []spot
+	short := float64(min(s.w, s.h))
+	for r := 0.06 * short; r < 0.6*short; r *= 1.25 {
+		step := max(2, r/5)
+		for y := r * 0.4; y < float64(s.h)-r*0.4; y += step {
+			for x := r * 0.4; x < float64(s.w)-r*0.4; x += step {
+				ti, ni := box(x, y, 0.8*r)
+				to, no := box(x, y, 1.5*r)
+				if no-ni < 1 {
+					continue
+				}
+				in, out := ti/ni, (to-ti)/(no-ni)
+				d := math.Hypot(x/float64(s.w)-0.5, y/float64(s.h)-0.5)
+				all = append(all, spot{x, y, r, (in - out) * math.Pow(r/short, 0.4) * (1 - 0.5*d)})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b spot) int { return cmp.Compare(b.s, a.s) })
+	var out []spot
+	for _, c := range all {
+		if len(out) == most || c.s <= 0 {
+			break
+		}
+		if !slices.ContainsFunc(out, func(o spot) bool {
+			return math.Hypot(c.x-o.x, c.y-o.y) < 0.6*max(c.r, o.r) && c.r/o.r < 1.7 && o.r/c.r < 1.7
+		}) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// salience is how far each pixel's colour lies from the colours that fill the
+// frame's rim, 0 to 1. Leaf green and neutral counts less.
+func (s *scene) salience() []float64 {
+	k := len(s.palette)
+	rim := make([]float64, k)
+	total := 0.0
+	m := max(2, min(s.w, s.h)/14)
+	for y := range s.h {
+		for x := range s.w {
+			if i := y*s.w + x; (x < m || y < m || x >= s.w-m || y >= s.h-m) && !s.skip[i] {
+				rim[s.label[i]]++
+				total++
+			}
+		}
+	}
+	per := make([]float64, k)
+	for j, c := range s.palette {
+		// A colour that fills a tenth of the rim is background.
+		bg := 0.0
+		for i, n := range rim {
+			d := apart(c, s.palette[i]) / 7
+			bg += n / max(1, total) * math.Exp(-d*d/2)
+		}
+		p := math.Exp(-bg / 0.05)
+		lch := c.LCh()
+		if lch.H > 100 && lch.H < 160 && lch.C > 8 { // leaf green: petals may be, but seldom are
+			p *= 0.35
+		}
+		p *= 0.5 + 0.5*min(1, lch.C/25+max(0, c.L-60)/30)
+		if c.L < 15 {
+			p *= 0.3
+		}
+		per[j] = p
+	}
+	out := make([]float64, len(s.lab))
+	for i, l := range s.label {
+		if !s.skip[i] {
+			out[i] = per[l]
+		}
+	}
+	return out
+}
