@@ -54,6 +54,9 @@ func (a *app) execute(ctx context.Context, args []string) error {
 	root.SetOut(a.stdout)
 	root.SetErr(a.stderr)
 	cmd, err := root.ExecuteContextC(ctx)
+	if err == nil && a.stdout.err != nil {
+		return fmt.Errorf("write the output: %s; see that there is room for it", reasonOf(a.stdout.err))
+	}
 	if err == nil && a.refused > 0 {
 		return errRefused
 	}

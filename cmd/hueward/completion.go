@@ -66,3 +66,24 @@ func (a *app) helpCommand() *cobra.Command {
 		}),
 	}
 }
+
+// completeLine offers the book's lines for a command's only argument.
+func (a *app) completeLine(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	b, err := a.openBook(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	defer b.Close()
+	lines, err := b.Lines(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	var names []string
+	for _, l := range lines {
+		names = append(names, l.Name)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}

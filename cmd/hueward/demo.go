@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -113,9 +114,14 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 		}
 		files = append(files, name)
 	}
-	slices.Sort(off)
-	fmt.Fprintf(a.stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, %s in 9 of 10, %s at most.\n",
-		some(len(off)+refused, "photo"), len(off), refused, fixed(median(off), 2), fixed(off[len(off)*9/10], 2), fixed(off[len(off)-1], 2))
+	worst := slices.MaxFunc(off, func(a, b miss) int { return cmp.Compare(a.by, b.by) })
+	var by []float64
+	for _, m := range off {
+		by = append(by, m.by)
+	}
+	slices.Sort(by)
+	fmt.Fprintf(a.stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
+		some(len(off)+refused, "photo"), len(off), refused, fixed(median(by), 2), fixed(by[(len(by)*9+9)/10-1], 2), fixed(worst.by, 2), worst.photo)
 	fmt.Fprintf(a.stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
 	fmt.Fprintf(a.stdout, "\nTry, for example: hueward rank %q --book %s\n", beds[1].line, bookDir)
 	return nil
@@ -131,7 +137,7 @@ func newFolder(dir string) (made bool, err error) {
 		}
 		return true, nil
 	case err != nil:
-		return false, fmt.Errorf("%s: %s; name a new folder", dir, reasonOf(err))
+		return false, fmt.Errorf("%s: cannot be opened: %s; name a new folder", dir, reasonOf(err))
 	case len(entries) > 0:
 		return false, fmt.Errorf("%s: folder is not empty; name a new one: hueward demo DIR", dir)
 	}
@@ -199,9 +205,15 @@ func plantGarden(ctx context.Context, dir string, beds []bed, opt *book.Options)
 	return b, nil
 }
 
+// miss is how far a reading is from the truth, Delta E 2000.
+type miss struct {
+	photo string
+	by    float64
+}
+
 // measureGarden measures the photos into the book as the measure command does.
 // It returns how far each reading is from the truth, and how many were refused.
-func (a *app) measureGarden(ctx context.Context, b *book.Book, dir string, beds []bed, truths map[string]cie.Lab) (off []float64, refused int, err error) {
+func (a *app) measureGarden(ctx context.Context, b *book.Book, dir string, beds []bed, truths map[string]cie.Lab) (off []miss, refused int, err error) {
 	ins := collect([]string{dir}, a.warn)
 	o := &measureOptions{season: demoSeason}
 	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, "", &colorimg.Options{}), keeper: newKeeper(b, demoSeason)}
@@ -211,7 +223,8 @@ func (a *app) measureGarden(ctx context.Context, b *book.Book, dir string, beds 
 	}
 	m.teller = tellerFunc(func(oc outcome) error {
 		if oc.refused == nil {
-			off = append(off, cie.DeltaE2000(oc.reading.Lab.Lab(), truths[filepath.Base(oc.reading.File)]))
+			name := filepath.Base(oc.reading.File)
+			off = append(off, miss{name, cie.DeltaE2000(oc.reading.Lab.Lab(), truths[name])})
 		}
 		return nil
 	})

@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -36,6 +37,9 @@ func cmdDraw(ts *testscript.TestScript, neg bool, args []string) {
 
 // drawFile draws a scene into a file, a PNG when its name says so.
 func drawFile(name string, s render.Scene, info photo.Info) (render.Truth, error) {
+	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
+		return render.Truth{}, err
+	}
 	im, truth := render.Draw(s)
 	return truth, writeFile(name, func(w io.Writer) error {
 		if strings.HasSuffix(name, ".png") {

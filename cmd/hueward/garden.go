@@ -48,7 +48,7 @@ func inventGarden(seed uint64, n int) []bed {
 	orange, cream := cie.Lab{L: 68, A: 30, B: 66}, cie.Lab{L: 88, A: 2, B: 24}
 	for i := range n {
 		// Many genes of small effect: most plants lie between the parents.
-		t := min(max(normal(0.5, 0.28), 0), 1)
+		t := min(max(normal(0.5, 0.34), 0), 1)
 		p := madeUpPlant{id: fmt.Sprintf("M-%02d", i+1), petal: cie.Lab{
 			L: orange.L + t*(cream.L-orange.L) + normal(0, 2),
 			A: orange.A + t*(cream.A-orange.A) + normal(0, 2.5),
@@ -112,5 +112,5 @@ func spoil(ps []madeUpPlant) {
 	last(n / 3).Card = render.CardSpec{None: true} // the card was forgotten
 	dark := last(n * 14 / 24)
 	dark.EV, dark.Blur, dark.Ground = -3.2, 3, render.Soil // at dusk, by a shaking hand
-	last(n * 20 / 24).Shadow = 0.35                        // half of it under a leaf
+	last(n * 20 / 24).Shadow = 0.35                        // its card in the shade of a leaf
 }

@@ -52,7 +52,7 @@ func collect(args []string, refuse func(format string, args ...any)) []input {
 				continue
 			}
 		case err != nil && os.IsPathSeparator(arg[max(0, len(arg)-1):][0]):
-			refuse("%s: %s; see that the folder is there and may be read", arg, reasonOf(err))
+			refuse("%s: cannot be opened: %s; see that the folder is there and may be read", arg, reasonOf(err))
 		default: // a file, or nothing: measuring says what is wrong with it
 			add(input{file: arg, root: filepath.Dir(arg)})
 		}
@@ -68,7 +68,7 @@ func walk(dir string, refuse func(format string, args ...any), found func(file s
 		switch {
 		case err != nil:
 			troubles++
-			refuse("%s: %s; see that the folder is there and may be read", path, reasonOf(err))
+			refuse("%s: cannot be opened: %s; see that the folder is there and may be read", path, reasonOf(err))
 			if d != nil && d.IsDir() {
 				return fs.SkipDir
 			}
@@ -102,16 +102,16 @@ func exists(path string) bool {
 func reasonOf(err error) string {
 	var p *fs.PathError
 	if errors.As(err, &p) {
-		err = p.Err
+		return p.Err.Error()
 	}
-	return "cannot be opened: " + err.Error()
+	return err.Error()
 }
 
 // readList reads a table that says which plant each photo shows.
 func readList(name string) ([]book.Assignment, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %s; see that the list is there", name, reasonOf(err))
+		return nil, fmt.Errorf("%s: cannot be opened: %s; see that the list is there", name, reasonOf(err))
 	}
 	defer f.Close()
 	rows, err := book.ReadAssignments(f)

@@ -178,9 +178,9 @@ func (t *peopleTeller) end() error {
 	out := t.m.stdout
 	if len(t.rows) > 0 {
 		columns := []column{
-			{head: "", swatch: true}, {head: "photo"}, {head: "plant"},
+			{head: "", swatch: true}, {head: "photo", words: true}, {head: "plant"},
 			{head: "L*", right: true}, {head: "a*", right: true}, {head: "b*", right: true},
-			{head: "hex"}, {head: "name", wide: 100}, {head: "Delta E", right: true}, {head: "status"},
+			{head: "hex"}, {head: "name", words: true, wide: 100}, {head: "Delta E", right: true}, {head: "status", words: true},
 		}
 		if !t.plants {
 			columns = append(columns[:2], columns[3:]...)
@@ -196,7 +196,7 @@ func (t *peopleTeller) end() error {
 	for _, f := range t.order {
 		what, todo := f.Words()
 		who := some(len(t.flags[f]), "photo")
-		fmt.Fprintf(out, "%s (%s): %s; %s\n", f, who, what, todo)
+		out.say("  ", fmt.Sprintf("%s (%s): %s; %s", f, who, what, todo))
 	}
 	if len(t.rows) > 0 {
 		ok, check, refused := t.count[colorimg.OK], t.count[colorimg.Check], t.count[colorimg.Refused]

@@ -178,7 +178,7 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	for _, p := range ps {
 		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), strconv.Itoa(p.Photos), p.Note})
 	}
-	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "photos", right: true}, {head: "note"}}, rows)
+	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "photos", right: true}, {head: "note", words: true}}, rows)
 	return nil
 }
 

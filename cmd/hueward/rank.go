@@ -49,8 +49,9 @@ The range after the distance holds the plant's true one in 95 of 100 cases. The
 chance is that the plant truly belongs among the kept.` + exitStatuses(""),
 		Example: `  hueward rank
   hueward rank "buff apricot" --keep 6 --csv`,
-		Args: cobra.MaximumNArgs(1),
-		RunE: a.do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.completeLine,
+		RunE:              a.do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),
 	}
 	o.AddFlags(cmd)
 	return cmd
@@ -84,7 +85,7 @@ func (a *app) rank(cmd *cobra.Command, args []string, o *rankOptions) error {
 // ranking prints the ranking for people.
 func (s *stream) ranking(r *report.Season) {
 	t := r.Target
-	aim := "toward"
+	aim := "moved toward"
 	if r.Aim == report.Hold {
 		aim = "held at"
 	}
@@ -93,34 +94,46 @@ func (s *stream) ranking(r *report.Season) {
 	if b := s.swatch(t.Hex, 4); b != "" {
 		target = b + " " + target
 	}
-	fmt.Fprintf(s, "%s, season %s, %s\n%s\n\n", s.strong(r.Line), r.Season, aim, target)
+	fmt.Fprintf(s, "%s, season %s\n%s %s\n\n", s.strong(r.Line), r.Season, aim, target)
 	var rows [][]string
 	for _, p := range r.Plants {
 		rows = append(rows, []string{
-			strconv.Itoa(p.Rank), p.Hex, p.ID, p.Advice, fixed(100*p.ChanceKept, 0) + " %",
+			strconv.Itoa(p.Rank), p.Hex, p.ID, p.Advice, chance(p.ChanceKept),
 			fixed(p.DeltaE, 1), fixed(p.Low, 1) + "–" + fixed(p.High, 1), strings.TrimSuffix(p.Direction, " than the target"),
 			fixed(p.Lab.L, 1), fixed(p.Lab.A, 1), fixed(p.Lab.B, 1), p.Hex, strconv.Itoa(p.Photos), p.Why,
 		})
 	}
 	s.table([]column{
 		{head: "", right: true}, {swatch: true}, {head: "plant"}, {head: "advice"}, {head: "chance", right: true},
-		{head: "Delta E", right: true}, {head: "95 %", right: true}, {head: "than the target"},
+		{head: "Delta E", right: true}, {head: "95 %", right: true}, {head: "than the target", words: true},
 		{head: "L*", right: true, wide: 90}, {head: "a*", right: true, wide: 90}, {head: "b*", right: true, wide: 90}, {head: "hex"},
-		{head: "photos", right: true, wide: 100}, {head: "why", wide: 170},
+		{head: "photos", right: true, wide: 100}, {head: "why", words: true, wide: 170},
 	}, rows)
 	for _, u := range r.Unmeasured {
-		fmt.Fprintf(s, "%s: not measured; %s\n", u.ID, u.Why)
+		s.say("  ", fmt.Sprintf("%s: not measured; %s", u.ID, u.Why))
 	}
 	if r.Sure != "" {
-		fmt.Fprintf(s, "\n%s\n", r.Sure)
+		fmt.Fprintln(s)
+		s.say("", r.Sure)
 	}
 	for _, w := range r.Warnings {
-		fmt.Fprintf(s, "Note: %s\n", w)
+		s.say("  ", "Note: "+w)
 	}
 	if len(r.Assumed) > 0 {
 		fmt.Fprintln(s, "\nAssumed:")
 		for _, w := range r.Assumed {
-			fmt.Fprintf(s, "  %s\n", w)
+			s.say("    ", "  "+w)
 		}
 	}
+}
+
+// chance says a probability without claiming certainty.
+func chance(p float64) string {
+	switch {
+	case p < 0.01:
+		return "< 1 %"
+	case p > 0.99:
+		return "> 99 %"
+	}
+	return fixed(100*p, 0) + " %"
 }

@@ -80,7 +80,7 @@ func (s *stream) reading(oc outcome) {
 		fmt.Fprintln(s)
 		for _, f := range r.Flags {
 			what, todo := f.Words()
-			fmt.Fprintf(s, "  %s: %s; %s\n", f, what, todo)
+			s.say("    ", fmt.Sprintf("  %s: %s; %s", f, what, todo))
 		}
 	}
 }

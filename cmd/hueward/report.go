@@ -33,8 +33,9 @@ charts, every flag, and what was assumed. It can be read in any browser and
 printed. Where the photos were taken is not in it.` + exitStatuses(""),
 		Example: `  hueward report
   hueward report "buff apricot" -o season.html`,
-		Args: cobra.MaximumNArgs(1),
-		RunE: a.do(func(cmd *cobra.Command, args []string) error { return a.writeReport(cmd, args, o) }),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.completeLine,
+		RunE:              a.do(func(cmd *cobra.Command, args []string) error { return a.writeReport(cmd, args, o) }),
 	}
 	o.AddFlags(cmd)
 	return cmd

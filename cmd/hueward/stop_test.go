@@ -3,11 +3,13 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
@@ -25,14 +27,11 @@ func (c *cutting) Write(p []byte) (int, error) {
 }
 
 // TestMeasureStopped stops a batch after its first photo: what is done is kept,
-// and one line says how many.
+// what is printed is whole, and one line says how many.
 func TestMeasureStopped(t *testing.T) {
 	dir := t.TempDir()
 	for i := range 12 {
 		name := filepath.Join(dir, "photos", fmt.Sprintf("M-%02d_1.jpg", i+1))
-		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-			t.Fatal(err)
-		}
 		if _, err := drawFile(name, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}); err != nil {
 			t.Fatal(err)
 		}
@@ -44,20 +43,39 @@ func TestMeasureStopped(t *testing.T) {
 	defer cancel()
 	var stderr bytes.Buffer
 	stdout := &cutting{cancel: cancel}
-	status := run(ctx, []string{"measure", filepath.Join(dir, "photos"), "--book", book, "--csv"}, strings.NewReader(""), stdout, &stderr, nil)
+	status := run(ctx, []string{"measure", filepath.Join(dir, "photos"), "--book", book, "--json"}, strings.NewReader(""), stdout, &stderr, nil)
 	if status != statusFailed {
 		t.Errorf("exit status = %d, want %d", status, statusFailed)
 	}
-	rows := strings.Count(stdout.String(), "\n") - 1 // but for the head
-	if rows < 1 || rows >= 12 {
-		t.Fatalf("%d photos told, want at least 1 and fewer than 12", rows)
+	var told []map[string]any
+	if err := json.Unmarshal(stdout.Bytes(), &told); err != nil {
+		t.Fatalf("what was printed is not whole: %v", err)
 	}
-	want := fmt.Sprintf("hueward: stopped; %d of 12 photos measured and kept; run the same command again for the rest\n", rows)
+	n := len(told)
+	if n < 1 || n >= 12 {
+		t.Fatalf("%d photos told, want at least 1 and fewer than 12", n)
+	}
+	want := fmt.Sprintf("hueward: stopped; %d of 12 photos measured and kept; run the same command again for the rest\n", n)
 	if stderr.String() != want {
 		t.Errorf("stderr = %q, want %q", stderr.String(), want)
 	}
 	list, _ := hueward(t, statusDone, "plants", "--csv", "--book", book)
-	if got := strings.Count(list, "\n") - 1; got != rows {
-		t.Errorf("%d plants in the book, want the %d that were told", got, rows)
+	if got := strings.Count(list, "\n") - 1; got != n {
+		t.Errorf("%d plants in the book, want the %d that were told", got, n)
+	}
+}
+
+// TestDemoStopped stops the demo while it draws: nothing of it is left.
+func TestDemoStopped(t *testing.T) {
+	dir := t.TempDir()
+	ctx, cancel := context.WithTimeout(context.Background(), 400*time.Millisecond)
+	defer cancel()
+	var stdout, stderr bytes.Buffer
+	status := run(ctx, []string{"demo", filepath.Join(dir, "demo")}, strings.NewReader(""), &stdout, &stderr, nil)
+	if want := "hueward: stopped; what the demo had made is removed\n"; status != statusFailed || stderr.String() != want {
+		t.Errorf("status %d, stderr %q; want %d, %q", status, stderr.String(), statusFailed, want)
+	}
+	if left, _ := os.ReadDir(dir); len(left) > 0 {
+		t.Errorf("%s is left", left[0].Name())
 	}
 }

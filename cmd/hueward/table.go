@@ -13,25 +13,51 @@ type column struct {
 	head   string
 	right  bool // numbers
 	swatch bool // cells are "#rrggbb", shown as colour, or left out
+	words  bool // its cells may be wrapped where the terminal is narrow
 	wide   int  // shown only in a terminal at least so wide, or in a pipe; 0: always
 }
 
+// gap is the room between columns, and least what is left of a wrapped one.
+const (
+	gap   = 2
+	least = 14
+)
+
 // table prints rows under their columns' heads. Cells stay on one line in a
-// pipe; in a terminal long ones are wrapped to fit.
+// pipe; in a narrow terminal those of words are wrapped.
 func (s *stream) table(columns []column, rows [][]string) {
 	var shown []int
+	var widths []int
+	total := -gap
 	for i, c := range columns {
 		if c.swatch && !s.swatches || s.terminal && c.wide > s.width {
 			continue
 		}
-		shown = append(shown, i)
+		w := lipgloss.Width(c.head)
+		for _, r := range rows {
+			if c.swatch {
+				w = 4
+			} else {
+				w = max(w, lipgloss.Width(r[i]))
+			}
+		}
+		shown, widths, total = append(shown, i), append(widths, w), total+w+gap
 	}
-	t := table.New().Border(lipgloss.NormalBorder()).
+	for k, i := range shown {
+		if over := total - s.width; s.terminal && over > 0 && columns[i].words && widths[k] > least {
+			narrow := max(least, widths[k]-over)
+			total -= widths[k] - narrow
+			widths[k] = narrow
+		}
+	}
+	t := table.New().Border(lipgloss.NormalBorder()).Wrap(true).
 		BorderTop(false).BorderBottom(false).BorderLeft(false).BorderRight(false).BorderColumn(false).
 		StyleFunc(func(row, col int) lipgloss.Style {
-			st := lipgloss.NewStyle().PaddingRight(2)
-			if col == len(shown)-1 {
-				st = st.PaddingRight(0)
+			st := lipgloss.NewStyle()
+			if w := widths[col]; col < len(shown)-1 {
+				st = st.PaddingRight(gap).Width(w + gap)
+			} else {
+				st = st.Width(w)
 			}
 			if columns[shown[col]].right {
 				st = st.Align(lipgloss.Right)
@@ -57,10 +83,21 @@ func (s *stream) table(columns []column, rows [][]string) {
 		}
 		t.Row(cells...)
 	}
-	if out := t.Render(); s.terminal && lipgloss.Width(out) > s.width {
-		t.Width(s.width).Wrap(true)
-	}
 	for line := range strings.Lines(t.Render()) {
 		fmt.Fprintln(s, strings.TrimRight(line, " \n"))
 	}
+}
+
+// say prints a sentence, wrapped where there is a terminal; lines after the
+// first begin with indent.
+func (s *stream) say(indent, text string) {
+	line, sep := "", ""
+	for _, word := range strings.Split(text, " ") {
+		if s.terminal && line != "" && lipgloss.Width(line+sep+word) > s.width {
+			fmt.Fprintln(s, line)
+			line, sep = indent, ""
+		}
+		line, sep = line+sep+word, " "
+	}
+	fmt.Fprintln(s, line)
 }

@@ -53,7 +53,8 @@ the camera does to colours is then the same on both sides.` + exitStatuses(""),
   hueward target "buff apricot" --photo photo.jpg
   hueward target "old cosmos" --hex "#d9a3c7" --hold
   hueward target`,
-		Args: cobra.MaximumNArgs(1),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.completeLine,
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {
 			name := ""
 			if len(args) > 0 {
@@ -220,8 +221,8 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 		return err
 	}
 	a.stdout.table([]column{
-		{swatch: true}, {head: "line"}, {head: "aim"}, {head: "L*", right: true}, {head: "a*", right: true}, {head: "b*", right: true},
-		{head: "hex"}, {head: "name"}, {head: "within", right: true},
+		{swatch: true}, {head: "line", words: true}, {head: "aim"}, {head: "L*", right: true}, {head: "a*", right: true}, {head: "b*", right: true},
+		{head: "hex"}, {head: "name", words: true}, {head: "within", right: true},
 	}, table)
 	return nil
 }

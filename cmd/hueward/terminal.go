@@ -14,8 +14,19 @@ import (
 type stream struct {
 	io.Writer
 	terminal bool
-	swatches bool // colours can be shown
-	width    int  // of the terminal, in characters; 0: not a terminal
+	swatches bool  // colours can be shown
+	width    int   // of the terminal, in characters; 0: not a terminal
+	err      error // of the first write that failed
+}
+
+// Write remembers the first failure, so that a full disk under a redirected
+// listing is not taken for success: see [app.execute].
+func (s *stream) Write(p []byte) (int, error) {
+	n, err := s.Writer.Write(p)
+	if s.err == nil {
+		s.err = err
+	}
+	return n, err
 }
 
 // newStream looks at what w is. Colour is left out of pipes and files, and
