@@ -142,6 +142,9 @@ func TestReadme(t *testing.T) {
 	}
 	dir := t.TempDir()
 	exampleFolder(t, dir)
+	if err := os.RemoveAll(filepath.Join(dir, "book")); err != nil { // the reader starts one
+		t.Fatal(err)
+	}
 	for _, block := range blocks {
 		script := strings.ReplaceAll(block[1], "go run ./cmd/hueward", "hueward")
 		sh := exec.Command("sh", "-ec", script)
