@@ -3,6 +3,7 @@ package colorimg
 import (
 	"errors"
 	"math"
+	"strings"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/petal"
@@ -118,7 +119,7 @@ func (r *Reading) refuseOpen(err error) error {
 	case errors.As(err, &large):
 		e.Reason, e.Hint = large.Reason, large.Hint
 	default:
-		e.Reason, e.Hint = plain(err), "see that the file is there and may be read"
+		e.Reason, e.Hint = strings.TrimPrefix(err.Error(), r.File+": "), "see that the file is there and may be read"
 	}
 	r.Reason = e.Reason
 	if e.Hint != "" {

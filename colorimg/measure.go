@@ -30,6 +30,9 @@ func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 	}
 	r.facts(p)
 	m := &measuring{Reading: r, opt: opt, im: p.Image}
+	if m.dark() {
+		return r, r.refuse("the photo is black, or nearly so", "photograph it again in more light", nil)
+	}
 	if err := m.light(); err != nil {
 		return r, err
 	}
@@ -84,6 +87,18 @@ func (r *Reading) conclude() {
 		}
 		r.Reason += what + ": " + todo
 	}
+}
+
+// dark reports whether there is next to no light in the photo: not one pixel in
+// a thousand above one hundredth of the encoding's white.
+func (m *measuring) dark() bool {
+	n := 0
+	for i := 0; i < len(m.im.Pix); i += 3 {
+		if max(m.im.Pix[i], m.im.Pix[i+1], m.im.Pix[i+2]) > 0.01 {
+			n++
+		}
+	}
+	return n*1000 < m.im.W*m.im.H
 }
 
 // light finds and reads the card.

@@ -1,9 +1,7 @@
 package colorimg
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
 
 	"hueward/colorimg/photo"
 )
@@ -43,13 +41,3 @@ func (e *RefusedError) Error() string {
 }
 
 func (e *RefusedError) Unwrap() error { return e.Err }
-
-// plain is a file-system error without the operation and path, which the line
-// it stands in names already.
-func plain(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return "cannot be opened: " + p.Err.Error()
-	}
-	return err.Error()
-}

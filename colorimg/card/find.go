@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
@@ -25,37 +26,82 @@ type Candidate struct {
 // of the seed's colour; an area is a patch when it fills the quadrilateral
 // drawn around its convex hull. No source: our own method, judged by the
 // figures of DEVELOPERS.md.
+//
+// A picture is looked at in half its size first; that is enough for all but
+// the smallest cards.
 func Find(im *photo.Linear) []Candidate {
-	g := newGrower(im)
-	var found []Candidate
-	for _, t := range growSteps {
-		g.reset()
-		for y := seedStep / 2; y < im.H; y += seedStep {
-			for x := seedStep / 2; x < im.W; x += seedStep {
-				if !g.grow(x, y, t) {
-					continue
-				}
-				if c, ok := judge(im, &g.area); ok {
-					found = append(found, c)
+	if max(im.W, im.H) >= 2*leastSide {
+		found := find(halved(im))
+		if len(found) > 0 && found[0].Score >= sureScore {
+			for i := range found {
+				for k, p := range found[i].Quad {
+					found[i].Quad[k] = [2]float64{2*p[0] + 0.5, 2*p[1] + 0.5}
 				}
 			}
+			return found
 		}
 	}
-	return middleOfStrip(distinct(found))
+	return find(im)
+}
+
+const (
+	leastSide = 400  // working pixels that the halved picture must still have
+	sureScore = 0.45 // score of a card that needs no second look
+)
+
+func find(im *photo.Linear) []Candidate {
+	f := lightness(im)
+	found := make([][]Candidate, len(growSteps))
+	var wg sync.WaitGroup
+	for i, t := range growSteps {
+		wg.Go(func() {
+			g := &grower{w: im.W, h: im.H, f: f, mark: make([]uint8, im.W*im.H)}
+			for y := seedStep / 2; y < im.H; y += seedStep {
+				for x := seedStep / 2; x < im.W; x += seedStep {
+					if !g.grow(x, y, t) {
+						continue
+					}
+					if c, ok := judge(im, &g.area); ok {
+						found[i] = append(found[i], c)
+					}
+				}
+			}
+		})
+	}
+	wg.Wait()
+	return middleOfStrip(distinct(slices.Concat(found...)))
+}
+
+// halved is the picture at half its size, an odd last row or column left out.
+func halved(im *photo.Linear) *photo.Linear {
+	h := &photo.Linear{W: im.W / 2, H: im.H / 2, ScaleX: 2 * im.ScaleX, ScaleY: 2 * im.ScaleY}
+	h.Pix, h.Clipped = make([]float32, 3*h.W*h.H), make([]uint8, h.W*h.H)
+	for y := range h.H {
+		a, b := im.Pix[6*y*im.W:], im.Pix[3*(2*y+1)*im.W:]
+		ca, cb := im.Clipped[2*y*im.W:], im.Clipped[(2*y+1)*im.W:]
+		out, cl := h.Pix[3*y*h.W:3*(y+1)*h.W], h.Clipped[y*h.W:(y+1)*h.W]
+		for x := range cl {
+			for c := range 3 {
+				out[3*x+c] = (a[6*x+c] + a[6*x+3+c] + b[6*x+c] + b[6*x+3+c]) / 4
+			}
+			cl[x] = uint8((int(ca[2*x]) + int(ca[2*x+1]) + int(cb[2*x]) + int(cb[2*x+1])) / 4)
+		}
+	}
+	return h
 }
 
 // Accept is the score from which a candidate is taken for the card.
 const Accept = 0.25
 
-const seedStep = 6
+const seedStep = 5
 
 // growSteps are the largest steps from the seed's colour, in units of 100
 // times the square root of linear light, tried in turn: a card on a board of
 // nearly its own lightness needs the smallest, a noisy one the largest.
 var growSteps = []float32{2.2, 4, 7}
 
-// grower holds the picture in a roughly even lightness scale, smoothed, and
-// the marks of what has been grown.
+// grower grows areas in a picture of [lightness], and marks what has been
+// grown.
 type grower struct {
 	w, h  int
 	f     []float32 // 3 × w × h
@@ -70,15 +116,14 @@ type area struct {
 	left, right       []int32 // index y - y0
 }
 
-func newGrower(im *photo.Linear) *grower {
-	n := im.W * im.H
-	g := &grower{w: im.W, h: im.H, f: make([]float32, 3*n), mark: make([]uint8, n)}
-	raw := make([]float32, 3*n)
+// lightness is the picture in a roughly even lightness scale, smoothed.
+func lightness(im *photo.Linear) []float32 {
+	raw, f := make([]float32, len(im.Pix)), make([]float32, len(im.Pix))
 	for i, v := range im.Pix {
 		raw[i] = 100 * float32(math.Sqrt(float64(max(v, 0))))
 	}
-	blur3(raw, g.f, im.W, im.H)
-	return g
+	blur3(raw, f, im.W, im.H)
+	return f
 }
 
 // blur3 is the mean over 3 × 3 pixels; edge pixels are repeated. src is
@@ -102,8 +147,6 @@ func blur3(src, dst []float32, w, h int) {
 		}
 	}
 }
-
-func (g *grower) reset() { clear(g.mark) }
 
 // grow collects the area around the seed whose colour stays within t of the
 // seed's. It reports false when the seed is not on an even place, already

@@ -35,7 +35,7 @@ type sample struct {
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.
-const mostSamples = 24000
+const mostSamples = 8000
 
 // Colors measures the petals. It returns [ErrNoBloom] when too few of them can
 // be read.

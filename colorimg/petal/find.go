@@ -3,6 +3,7 @@ package petal
 import (
 	"cmp"
 	"errors"
+	"image"
 	"math"
 	"slices"
 
@@ -46,7 +47,7 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if opt == nil {
 		opt = &Options{}
 	}
-	s := newScene(im, gains, opt.Skip, coarseSide)
+	s := newScene(im, gains, opt.Skip, coarseSide, image.Rect(0, 0, im.W, im.H))
 	s.reduce()
 	s.tell()
 	var best *head
@@ -59,7 +60,10 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if best == nil || best.score < Doubt && opt.Bloom == nil {
 		return nil, ErrNoBloom
 	}
-	fine := newScene(im, gains, opt.Skip, fineSide)
+	x0, y0, x1, y1 := s.window(best.x, best.y, 2.2*best.r)
+	wx0, wy0 := s.toWork(float64(x0), float64(y0))
+	wx1, wy1 := s.toWork(float64(x1), float64(y1))
+	fine := newScene(im, gains, opt.Skip, fineSide, image.Rect(int(wx0), int(wy0), int(wx1)+1, int(wy1)+1))
 	fine.palette, fine.like = s.palette, s.like
 	fine.tell()
 	if best = fine.redraw(s, best); best == nil {
@@ -83,52 +87,38 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 func (s *scene) headAt(x, y float64) *head {
 	mx, my := s.toMap(x, y)
 	short := float64(min(s.w, s.h))
-	var heads []*head
+	var tries []spot
 	for _, f := range [...]float64{0.07, 0.11, 0.17, 0.26, 0.4, 0.6} {
-		h := s.settle(mx, my, f*short, true)
-		if h == nil {
-			continue
-		}
+		tries = append(tries, spot{x: mx, y: my, r: f * short})
+	}
+	heads := s.settleAll(tries, true)
+	for _, h := range heads {
 		if d := math.Hypot(h.x-mx, h.y-my) / h.r; d > 1.1 {
 			h.score *= math.Exp(1.1 - d)
 		}
-		heads = append(heads, h)
 	}
-	return whole(heads)
+	return s.whole(heads)
 }
 
 // mainHead is the best head anywhere, and how near the next comes to it.
 func (s *scene) mainHead() (*head, float64) {
 	short := float64(min(s.w, s.h))
-	var heads []*head
 	sal := s.salience()
-	try := func(x, y, r float64) {
-		h := s.settle(x, y, r, false)
-		if h == nil {
-			return
-		}
-		d := math.Hypot(h.x/float64(s.w)-0.5, h.y/float64(s.h)-0.5)
-		own := 0.0
-		for i, m := range h.mask {
-			if m {
-				own += sal[i] / float64(h.area)
-			}
-		}
-		h.score *= math.Pow(min(1, h.r/short/0.25), 0.6) * (1 - 0.4*d) * min(1, 0.3+1.4*own)
-		heads = append(heads, h)
-	}
-	for _, p := range s.spots(sal, 6) {
-		try(p.x, p.y, p.r)
-	}
+	heads := s.settleAll(s.spots(sal, 6), false)
+	s.prefer(heads, sal)
 	slices.SortStableFunc(heads, func(a, b *head) int { return cmp.Compare(b.score, a.score) })
+	var larger []spot
 	for _, h := range heads[:min(2, len(heads))] {
 		for _, f := range [...]float64{1.7, 2.6} {
 			if h.r*f < 0.8*short {
-				try(h.x, h.y, h.r*f)
+				larger = append(larger, spot{x: h.x, y: h.y, r: h.r * f})
 			}
 		}
 	}
-	best := whole(heads)
+	more := s.settleAll(larger, false)
+	s.prefer(more, sal)
+	heads = append(heads, more...)
+	best := s.whole(heads)
 	rival := 0.0
 	for _, h := range heads {
 		if h != best && math.Hypot(h.x-best.x, h.y-best.y) > h.r+0.8*best.r {
@@ -138,9 +128,35 @@ func (s *scene) mainHead() (*head, float64) {
 	return best, rival
 }
 
+// settleAll settles the spots, on all processors, and returns what is left, in
+// their order.
+func (s *scene) settleAll(spots []spot, fixed bool) []*head {
+	heads := make([]*head, len(spots))
+	parallel(len(spots), func(i int) {
+		heads[i] = s.settle(spots[i].x, spots[i].y, spots[i].r, fixed)
+	})
+	return slices.DeleteFunc(heads, func(h *head) bool { return h == nil })
+}
+
+// prefer favours heads that are large, near the middle of the frame and of a
+// colour that its rim has not.
+func (s *scene) prefer(heads []*head, sal []float64) {
+	short := float64(min(s.w, s.h))
+	for _, h := range heads {
+		d := math.Hypot(h.x/float64(s.w)-0.5, h.y/float64(s.h)-0.5)
+		own := 0.0
+		for i, m := range h.mask {
+			if m {
+				own += sal[i] / float64(h.area)
+			}
+		}
+		h.score *= math.Pow(min(1, h.r/short/0.25), 0.6) * (1 - 0.4*d) * min(1, 0.3+1.4*own)
+	}
+}
+
 // whole is the best of the heads, or the larger one that it is a part of: the
 // disc florets and the ring around them stand out by themselves too.
-func whole(heads []*head) *head {
+func (s *scene) whole(heads []*head) *head {
 	var best *head
 	for _, h := range heads {
 		if best == nil || h.score > best.score {
@@ -154,25 +170,36 @@ func whole(heads []*head) *head {
 	for {
 		var larger *head
 		for _, h := range heads {
-			if float64(h.area) > 1.2*float64(best.area) && h.score > h.wholeShare()*top && h.holds(best) &&
+			if float64(h.area) > 1.2*float64(best.area) && h.holds(best) && h.score > s.wholeShare(best, h)*top &&
 				(larger == nil || h.score > larger.score) {
 				larger = h
 			}
 		}
 		if larger == nil {
-			break
+			return best
 		}
 		best = larger
 	}
-	return best
 }
 
 // wholeShare is how much of a part's score the whole must have: less when the
-// whole is cut out cleanly, so that nothing else can be meant.
-func (h *head) wholeShare() float64 {
-	weak, overlap, solid, edge := h.parts[1], h.parts[2], h.parts[3], h.parts[4]
-	if overlap < 0.12 && weak < 0.12 && solid > 0.6 && edge < 0.25 {
+// whole is cut out cleanly, so that nothing else can be meant, or when the
+// part sits in its middle as disc florets do and no leaves have been added.
+func (s *scene) wholeShare(part, h *head) float64 {
+	weak, overlap, solid := h.parts[1], h.parts[2], h.parts[3]
+	if overlap < 0.12 && weak < 0.12 && solid > 0.6 && h.edge < 0.25 {
 		return 0.4
+	}
+	if part.r < 0.65*h.r && math.Hypot(part.x-h.x, part.y-h.y) < 0.5*h.r && overlap < 0.6 && h.edge < 0.25 {
+		green := 0
+		for i, m := range h.mask {
+			if m && !part.mask[i] && leafGreen(s.lab[i]) {
+				green++
+			}
+		}
+		if green*4 < h.area-part.area {
+			return 0.65
+		}
 	}
 	return 0.92
 }

@@ -12,9 +12,9 @@ type head struct {
 	area    int
 	mask    []bool // w × h
 	prob    []float32
-	score   float64 // 0 to 1
-	parts   [5]float64
-	edge    float64 // share of its outline that lies on the frame
+	score   float64    // 0 to 1
+	parts   [4]float64 // mean colour step across the outline, share of it that is weak, overlap of colours inside and around, area over hull
+	edge    float64    // share of its outline that lies on the frame
 }
 
 // settle starts from the disc of radius r around (x, y) and lets the tallies
@@ -55,9 +55,13 @@ func (s *scene) settle(x, y, r float64, fixed bool) *head {
 		if !s.connect(mask, prob, logit, x0, y0, x1, y1, cx, cy, h.r) {
 			return nil
 		}
+		before := h.area
 		h.measure(mask, s.w, s.h)
 		if h.r < 2 {
 			return nil
+		}
+		if abs(h.area-before)*200 < h.area && round > 0 {
+			break
 		}
 	}
 	h.mask, h.prob = mask, prob
@@ -162,7 +166,7 @@ func (s *scene) field(prob []float32, logit []float64, x0, y0, x1, y1 int, h *he
 			prob[i] = tanh2(float32(b)) // -1 to 1 while the field settles
 		}
 	}
-	for range 6 {
+	for range 4 {
 		for y := y0; y < y1; y++ {
 			for x := x0; x < x1; x++ {
 				i := y*s.w + x
@@ -319,3 +323,5 @@ func (h *head) measure(mask []bool, w, ht int) {
 	h.x, h.y, h.r = sx/n, sy/n, math.Sqrt(n/math.Pi)
 	h.edge = rim / (2 * math.Pi * h.r)
 }
+
+func abs(v int) int { return max(v, -v) }

@@ -79,9 +79,13 @@ func (s *scene) reduce() {
 // tell labels every pixel with its palette entry.
 func (s *scene) tell() {
 	s.label = make([]uint8, len(s.lab))
-	for i, p := range s.lab {
-		s.label[i] = uint8(s.nearest(p))
-	}
+	parallel(s.h, func(y int) {
+		for i := y * s.w; i < (y+1)*s.w; i++ {
+			if !s.skip[i] {
+				s.label[i] = uint8(s.nearest(s.lab[i]))
+			}
+		}
+	})
 }
 
 // nearest is the palette entry nearest to p.

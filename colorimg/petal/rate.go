@@ -56,7 +56,7 @@ func (s *scene) rate(h *head) {
 		overlap += math.Sqrt(in[j] / max(ni, 1) * out[j] / max(no, 1))
 	}
 	solid := float64(h.area) / max(1, hullArea(h.mask, s.w, x0, y0, x1, y1))
-	h.parts = [5]float64{step / n, weak / n, overlap, solid, h.edge}
+	h.parts = [4]float64{step / n, weak / n, overlap, solid}
 	h.score = (1 - math.Exp(-step/n/9)) * (1 - 0.7*weak/n) * (1 - overlap*overlap) *
 		math.Pow(solid, 0.7) * (1 - min(0.7, 0.8*h.edge))
 }

@@ -1,7 +1,11 @@
 package petal
 
 import (
+	"image"
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
@@ -10,7 +14,7 @@ import (
 // The longest side of the two maps, in pixels: blooms are looked for on the
 // coarse one, and the one chosen is drawn on the fine one.
 const (
-	coarseSide = 144
+	coarseSide = 120
 	fineSide   = 320
 )
 
@@ -31,40 +35,65 @@ type scene struct {
 	down    []float32   // … and the one below
 }
 
-func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side float64) *scene {
+// newScene makes the map of the part of the photo that lies within the
+// working rectangle; the rest of the map is left out as if it were skipped.
+func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side float64, part image.Rectangle) *scene {
 	s := &scene{im: im, gains: gains, scale: max(1, float64(max(im.W, im.H))/side)}
 	s.w = max(1, int(float64(im.W)/s.scale))
 	s.h = max(1, int(float64(im.H)/s.scale))
 	n := s.w * s.h
 	s.lab, s.skip, s.clipped = make([]cie.Lab, n), make([]bool, n), make([]uint8, n)
-	var sum = make([][5]float32, n)
-	xs := make([]int, im.W)
-	for x := range xs {
-		xs[x] = min(s.w-1, x*s.w/im.W)
-	}
-	for y := range im.H {
-		row := sum[min(s.h-1, y*s.h/im.H)*s.w:]
-		p, c := im.Pix[3*y*im.W:], im.Clipped[y*im.W:]
-		for x, k := range xs {
-			t := &row[k]
-			t[0] += p[3*x]
-			t[1] += p[3*x+1]
-			t[2] += p[3*x+2]
-			t[3] += float32(c[x])
-			t[4]++
+	xs, ys := starts(im.W, s.w), starts(im.H, s.h)
+	parallel(s.h, func(y int) {
+		for x := range s.w {
+			i := y*s.w + x
+			x0, x1, y0, y1 := xs[x], xs[x+1], ys[y], ys[y+1]
+			if s.skip[i] = !image.Rect(x0, y0, x1, y1).Overlaps(part) || skip != nil && skip((x0+x1)/2, (y0+y1)/2); s.skip[i] {
+				continue
+			}
+			var r, g, b float32
+			c := 0
+			for yy := y0; yy < y1; yy++ {
+				row := im.Pix[3*(yy*im.W+x0) : 3*(yy*im.W+x1)]
+				for k := 0; k+2 < len(row); k += 3 {
+					r += row[k]
+					g += row[k+1]
+					b += row[k+2]
+				}
+				for _, v := range im.Clipped[yy*im.W+x0 : yy*im.W+x1] {
+					c += int(v)
+				}
+			}
+			k := 1 / float32((x1-x0)*(y1-y0))
+			s.lab[i] = s.labOf(r*k, g*k, b*k)
+			s.clipped[i] = uint8(float32(c) * k)
 		}
-	}
-	for i, t := range sum {
-		k := 1 / t[4]
-		s.lab[i] = s.labOf(t[0]*k, t[1]*k, t[2]*k)
-		s.clipped[i] = uint8(t[3] * k)
-		if skip != nil {
-			x, y := s.toWork(float64(i%s.w), float64(i/s.w))
-			s.skip[i] = skip(int(x+0.5), int(y+0.5))
-		}
-	}
+	})
 	s.links()
 	return s
+}
+
+// starts are the first working pixel of each map pixel, and the end.
+func starts(size, n int) []int {
+	v := make([]int, n+1)
+	for i := range v {
+		v[i] = (i*size + n - 1) / n
+	}
+	return v
+}
+
+// parallel calls f for 0 to n-1, on all processors.
+func parallel(n int, f func(i int)) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // toWork and toMap turn map positions into working positions and back.
@@ -94,7 +123,7 @@ const linkSigma = 5.0
 func (s *scene) links() {
 	n := s.w * s.h
 	s.right, s.down = make([]float32, n), make([]float32, n)
-	for y := range s.h {
+	parallel(s.h, func(y int) {
 		for x := range s.w {
 			i := y*s.w + x
 			if x+1 < s.w {
@@ -104,7 +133,7 @@ func (s *scene) links() {
 				s.down[i] = s.link(i, i+s.w)
 			}
 		}
-	}
+	})
 }
 
 func (s *scene) link(i, j int) float32 {
