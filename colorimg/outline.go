@@ -57,43 +57,42 @@ func rings(mask []uint8, w, h int) [][][2]int {
 	// seen marks the top edges walked from left to right.
 	seen := make([]bool, w*h)
 	var out [][][2]int
-	for y := range h {
-		for x := range w {
-			if !set(x, y) || set(x, y-1) || seen[y*w+x] {
-				continue
-			}
-			var ring [][2]int
-			px, py, dx, dy := x, y, 1, 0
-			for {
-				if dx == 1 {
-					if seen[py*w+px] {
-						break
-					}
-					seen[py*w+px] = true
-				}
-				ring = append(ring, [2]int{px, py})
-				px, py = px+dx, py+dy
-				// Ahead-left and ahead-right pixels of the corner just reached.
-				var lx, ly, rx, ry int
-				switch {
-				case dx == 1:
-					lx, ly, rx, ry = px, py-1, px, py
-				case dx == -1:
-					lx, ly, rx, ry = px-1, py, px-1, py-1
-				case dy == 1:
-					lx, ly, rx, ry = px, py, px-1, py
-				default:
-					lx, ly, rx, ry = px-1, py-1, px, py-1
-				}
-				switch {
-				case !set(rx, ry): // turn right, around the set pixel
-					dx, dy = -dy, dx
-				case set(lx, ly): // turn left
-					dx, dy = dy, -dx
-				}
-			}
-			out = append(out, ring)
+	for i, m := range mask {
+		if m == 0 || i >= w && mask[i-w] != 0 || seen[i] {
+			continue
 		}
+		x, y := i%w, i/w
+		var ring [][2]int
+		px, py, dx, dy := x, y, 1, 0
+		for {
+			if dx == 1 {
+				if seen[py*w+px] {
+					break
+				}
+				seen[py*w+px] = true
+			}
+			ring = append(ring, [2]int{px, py})
+			px, py = px+dx, py+dy
+			// Ahead-left and ahead-right pixels of the corner just reached.
+			var lx, ly, rx, ry int
+			switch {
+			case dx == 1:
+				lx, ly, rx, ry = px, py-1, px, py
+			case dx == -1:
+				lx, ly, rx, ry = px-1, py, px-1, py-1
+			case dy == 1:
+				lx, ly, rx, ry = px, py, px-1, py
+			default:
+				lx, ly, rx, ry = px-1, py-1, px, py-1
+			}
+			switch {
+			case !set(rx, ry): // turn right, around the set pixel
+				dx, dy = -dy, dx
+			case set(lx, ly): // turn left
+				dx, dy = dy, -dx
+			}
+		}
+		out = append(out, ring)
 	}
 	return out
 }

@@ -163,9 +163,10 @@ func (g *grower) grow(sx, sy int, t float32) bool {
 			m[c] += g.f[i+c] / 5
 		}
 	}
+	lo, hi := [3]float32{m[0] - t, m[1] - t, m[2] - t}, [3]float32{m[0] + t, m[1] + t, m[2] + t}
 	near := func(i int) bool {
 		p := g.f[3*i : 3*i+3 : 3*i+3]
-		return abs(p[0]-m[0]) < t && abs(p[1]-m[1]) < t && abs(p[2]-m[2]) < t
+		return p[1] > lo[1] && p[1] < hi[1] && p[0] > lo[0] && p[0] < hi[0] && p[2] > lo[2] && p[2] < hi[2]
 	}
 	for _, d := range [...][2]int{{0, 0}, {3, 0}, {-3, 0}, {0, 3}, {0, -3}} {
 		if !near((sy+d[1])*w + sx + d[0]) {
@@ -213,29 +214,52 @@ func (g *grower) grow(sx, sy int, t float32) bool {
 	return float64(a.n) > 0.3*float64(bw*bh) && max(bw, bh) < w/2
 }
 
-func abs(v float32) float32 {
-	if v < 0 {
-		return -v
+// full is the area with its rows filled from left to right.
+func (a *area) full() int {
+	n := 0
+	for y := a.y0; y <= a.y1; y++ {
+		if a.right[y] >= 0 {
+			n += int(a.right[y]-a.left[y]) + 1
+		}
 	}
-	return v
+	return n
 }
 
-// outline is the hull of the pixels' outer corners.
+// outline is the convex hull of the pixels' outer corners: two chains down the
+// rows' ends, each turning one way only.
 func (a *area) outline() [][2]float64 {
-	var p [][2]float64
+	var left, right [][2]float64
 	for y := a.y0; y <= a.y1; y++ {
 		if a.right[y] < 0 {
 			continue
 		}
 		l, r := float64(a.left[y])-0.5, float64(a.right[y])+0.5
-		p = append(p, [2]float64{l, float64(y) - 0.5}, [2]float64{l, float64(y) + 0.5},
-			[2]float64{r, float64(y) - 0.5}, [2]float64{r, float64(y) + 0.5})
+		for _, e := range [2]float64{float64(y) - 0.5, float64(y) + 0.5} {
+			left = chain(left, [2]float64{l, e}, 1)
+			right = chain(right, [2]float64{r, e}, -1)
+		}
 	}
-	return hull(p)
+	slices.Reverse(right)
+	return append(left, right...)
+}
+
+// chain adds p to a chain that turns one way only.
+func chain(c [][2]float64, p [2]float64, turn float64) [][2]float64 {
+	for len(c) > 1 {
+		a, b := c[len(c)-2], c[len(c)-1]
+		if turn*((b[0]-a[0])*(p[1]-b[1])-(b[1]-a[1])*(p[0]-b[0])) < 0 {
+			break
+		}
+		c = c[:len(c)-1]
+	}
+	return append(c, p)
 }
 
 // judge turns a grown area into a candidate, when its shape is a card's.
 func judge(im *photo.Linear, a *area) (Candidate, bool) {
+	if float64(a.n) < 0.85*float64(a.full()) {
+		return Candidate{}, false
+	}
 	h := a.outline()
 	ha := polygonArea(h)
 	if float64(a.n) < 0.82*ha {

@@ -94,46 +94,6 @@ func polygonArea(p [][2]float64) float64 {
 	return math.Abs(s) / 2
 }
 
-// hull is the convex hull of the points (monotone chain), in order around it.
-func hull(points [][2]float64) [][2]float64 {
-	slices.SortFunc(points, func(a, b [2]float64) int {
-		if a[0] != b[0] {
-			if a[0] < b[0] {
-				return -1
-			}
-			return 1
-		}
-		if a[1] < b[1] {
-			return -1
-		} else if a[1] > b[1] {
-			return 1
-		}
-		return 0
-	})
-	half := func(next func(i int) [2]float64) [][2]float64 {
-		var h [][2]float64
-		for i := range points {
-			p := next(i)
-			for len(h) > 1 {
-				a, b := h[len(h)-2], h[len(h)-1]
-				if (b[0]-a[0])*(p[1]-b[1])-(b[1]-a[1])*(p[0]-b[0]) > 0 {
-					break
-				}
-				h = h[:len(h)-1]
-			}
-			h = append(h, p)
-		}
-		return h[:len(h)-1]
-	}
-	n := len(points)
-	if n < 3 {
-		return points
-	}
-	lower := half(func(i int) [2]float64 { return points[i] })
-	upper := half(func(i int) [2]float64 { return points[n-1-i] })
-	return append(lower, upper...)
-}
-
 // fitQuad reduces a convex polygon to the quadrilateral around it, each time
 // dropping the side whose neighbours, prolonged until they meet, add the least
 // area. ok is false when fewer than four sides are left or sides are parallel.

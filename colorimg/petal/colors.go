@@ -35,7 +35,7 @@ type sample struct {
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.
-const mostSamples = 8000
+const mostSamples = 5000
 
 // Colors measures the petals. It returns [ErrNoBloom] when too few of them can
 // be read.
@@ -112,13 +112,11 @@ const deepShadow = 0.16
 // lit drops the part of one colour that is in deep shadow. Well lit is what
 // the brightest fifth has at least.
 func lit(px []sample) []sample {
-	l, sorted := make([]float64, len(px)), make([]float64, len(px))
+	l := make([]float64, len(px))
 	for i, p := range px {
 		l[i] = p.lab.XYZ().Y
 	}
-	copy(sorted, l)
-	slices.Sort(sorted)
-	floor := deepShadow * sorted[len(sorted)*4/5]
+	floor := deepShadow * nth(slices.Clone(l), len(l)*4/5)
 	out := make([]sample, 0, len(px))
 	for i, p := range px {
 		if l[i] >= floor {
@@ -184,15 +182,6 @@ func cellError(px []sample) [3]float64 {
 	return se
 }
 
-// middle is the median; v is reordered.
-func middle(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	slices.Sort(v)
-	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
-}
-
 // The least that makes two colours of one bloom: their distance with shading
 // taken out, their distance in units of their own spread, and the smaller
 // one's share. Our own choice: petals shade into one another, and a step
@@ -205,13 +194,16 @@ const (
 
 // split sorts the pixels into one, two or three colours, the largest first.
 func split(px []sample) [][]sample {
-	for k := 3; k >= 2; k-- {
-		if g := kmeans(px, k); g != nil {
-			slices.SortStableFunc(g, func(a, b []sample) int { return cmp.Compare(len(b), len(a)) })
-			return g
+	best := [][]sample{px}
+	for k := 2; k <= 3; k++ {
+		g := kmeans(px, k)
+		if g == nil {
+			break
 		}
+		best = g
 	}
-	return [][]sample{px}
+	slices.SortStableFunc(best, func(a, b []sample) int { return cmp.Compare(len(b), len(a)) })
+	return best
 }
 
 // kmeans sorts the pixels into k colours; nil when these are not far enough
@@ -222,7 +214,7 @@ func kmeans(px []sample, k int) [][]sample {
 	dist := func(a, b point) float64 {
 		return math.Sqrt((a[0]-b[0])*(a[0]-b[0]) + (a[1]-b[1])*(a[1]-b[1]) + (a[2]-b[2])*(a[2]-b[2]))
 	}
-	step := max(1, len(px)/3000)
+	step := max(1, len(px)/1500)
 	// Start: the mean, then each time the pixel farthest (98th percentile) from
 	// the centres so far.
 	var c []point
@@ -248,21 +240,16 @@ func kmeans(px []sample, k int) [][]sample {
 		return bi, best
 	}
 	far := func() point {
-		type cand struct {
-			p point
-			d float64
-		}
-		var all []cand
+		var ds []float64
 		for i := 0; i < len(px); i += step {
-			p := at(&px[i])
-			_, d := nearest(p)
-			all = append(all, cand{p, d})
+			_, d := nearest(at(&px[i]))
+			ds = append(ds, d)
 		}
-		slices.SortFunc(all, func(a, b cand) int { return cmp.Compare(a.d, b.d) })
-		return all[int(0.97*float64(len(all)-1))].p
+		want := nth(slices.Clone(ds), int(0.97*float64(len(ds)-1)))
+		return at(&px[slices.Index(ds, want)*step])
 	}
 	c = []point{m}
-	c = []point{far()}
+	c = []point{far()} // the mean was only the place to be far from
 	for len(c) < k {
 		c = append(c, far())
 	}

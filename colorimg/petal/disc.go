@@ -17,7 +17,7 @@ func (s *scene) disc(h *head) []bool {
 			if !h.mask[i] {
 				continue
 			}
-			switch d := math.Hypot(float64(x)-cx, float64(y)-cy) / h.r; {
+			switch d := distance(float64(x)-cx, float64(y)-cy) / h.r; {
 			case d < 0.17:
 				inner[s.label[i]]++
 				ni++
@@ -53,7 +53,7 @@ func (s *scene) disc(h *head) []bool {
 	s.field(prob, logit, x0, y0, x1, y1, core)
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {
-			if i := y*s.w + x; !h.mask[i] || math.Hypot(float64(x)-cx, float64(y)-cy) > 0.62*h.r {
+			if i := y*s.w + x; !h.mask[i] || distance(float64(x)-cx, float64(y)-cy) > 0.62*h.r {
 				prob[i] = 0
 			}
 		}
@@ -61,7 +61,7 @@ func (s *scene) disc(h *head) []bool {
 	if !s.connect(mask, prob, logit, x0, y0, x1, y1, cx, cy, core.r) {
 		return nil
 	}
-	core.measure(mask, s.w, s.h)
+	core.measure(mask, s.w, s.h, x0, y0, x1, y1)
 	if core.area < 6 || core.r > 0.58*h.r {
 		return nil
 	}

@@ -104,7 +104,7 @@ func (s *scene) headAt(x, y float64) *head {
 func (s *scene) mainHead() (*head, float64) {
 	short := float64(min(s.w, s.h))
 	sal := s.salience()
-	heads := s.settleAll(s.spots(sal, 6), false)
+	heads := s.settleAll(s.spots(sal, 5), false)
 	s.prefer(heads, sal)
 	slices.SortStableFunc(heads, func(a, b *head) int { return cmp.Compare(b.score, a.score) })
 	var larger []spot

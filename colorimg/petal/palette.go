@@ -17,7 +17,7 @@ const paletteSize = 40
 func (s *scene) reduce() {
 	rng := rand.New(rand.NewPCG(1, 2))
 	var pts []cie.Lab
-	step := max(1, len(s.lab)/4000)
+	step := max(1, len(s.lab)/2500)
 	for i := step / 2; i < len(s.lab); i += step {
 		if !s.skip[i] {
 			pts = append(pts, s.lab[i])
@@ -51,7 +51,7 @@ func (s *scene) reduce() {
 		}
 	}
 	k := len(s.palette)
-	for range 6 {
+	for range 5 {
 		sum, n := make([]cie.Lab, k), make([]float64, k)
 		for _, p := range pts {
 			j := s.nearest(p)

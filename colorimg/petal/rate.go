@@ -19,7 +19,7 @@ func (s *scene) rate(h *head) {
 			if h.mask[i] {
 				in[s.label[i]]++
 			} else {
-				d := math.Hypot(float64(x)-h.x, float64(y)-h.y) / h.r
+				d := distance(float64(x)-h.x, float64(y)-h.y) / h.r
 				if d < 2 {
 					out[s.label[i]]++
 				}

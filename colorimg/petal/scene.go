@@ -15,7 +15,7 @@ import (
 // coarse one, and the one chosen is drawn on the fine one.
 const (
 	coarseSide = 120
-	fineSide   = 320
+	fineSide   = 256
 )
 
 // scene is the small map of a corrected photo.

@@ -31,8 +31,8 @@ func (s *scene) spots(sal []float64, most int) []spot {
 	}
 	var all []spot
 	short := float64(min(s.w, s.h))
-	for r := 0.06 * short; r < 0.6*short; r *= 1.25 {
-		step := max(2, r/5)
+	for r := 0.06 * short; r < 0.6*short; r *= 1.3 {
+		step := max(2, r/4)
 		for y := r * 0.4; y < float64(s.h)-r*0.4; y += step {
 			for x := r * 0.4; x < float64(s.w)-r*0.4; x += step {
 				ti, ni := box(x, y, 0.8*r)
@@ -46,6 +46,11 @@ func (s *scene) spots(sal []float64, most int) []spot {
 			}
 		}
 	}
+	top := 0.0
+	for _, c := range all {
+		top = max(top, c.s)
+	}
+	all = slices.DeleteFunc(all, func(c spot) bool { return c.s < 0.25*top })
 	slices.SortStableFunc(all, func(a, b spot) int { return cmp.Compare(b.s, a.s) })
 	var out []spot
 	for _, c := range all {
