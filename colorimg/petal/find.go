@@ -154,9 +154,24 @@ func (s *scene) prefer(heads []*head, sal []float64) {
 	}
 }
 
+// inFocus lowers the score of heads whose outline is blurred beside the
+// sharpest: they lie before or behind what was photographed.
+func inFocus(heads []*head) {
+	sharpest := 0.0
+	for _, h := range heads {
+		sharpest = max(sharpest, h.sharp)
+	}
+	for _, h := range heads {
+		if sharpest > 0 {
+			h.score *= 0.4 + 0.6*min(1, h.sharp/sharpest/0.7)
+		}
+	}
+}
+
 // whole is the best of the heads, or the larger one that it is a part of: the
 // disc florets and the ring around them stand out by themselves too.
 func (s *scene) whole(heads []*head) *head {
+	inFocus(heads)
 	var best *head
 	for _, h := range heads {
 		if best == nil || h.score > best.score {

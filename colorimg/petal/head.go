@@ -14,6 +14,7 @@ type head struct {
 	prob    []float32
 	score   float64    // 0 to 1
 	parts   [4]float64 // mean colour step across the outline, share of it that is weak, overlap of colours inside and around, area over hull
+	sharp   float64    // detail along the outline
 	edge    float64    // share of its outline that lies on the frame
 }
 

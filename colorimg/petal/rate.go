@@ -6,7 +6,7 @@ import "math"
 // how closed its outline is, and how much it looks like one thing.
 func (s *scene) rate(h *head) {
 	// Colour step across the outline: two pixels either way.
-	var step, weak, n float64
+	var step, weak, sharp, n float64
 	x0, y0, x1, y1 := s.window(h.x, h.y, 2.1*h.r)
 	k := len(s.palette)
 	in, out := make([]float64, k), make([]float64, k)
@@ -26,7 +26,8 @@ func (s *scene) rate(h *head) {
 				continue
 			}
 			for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-				if j, ok := s.at(x+d[0], y+d[1]); !ok || h.mask[j] || s.skip[j] {
+				j, ok := s.at(x+d[0], y+d[1])
+				if !ok || h.mask[j] || s.skip[j] {
 					continue
 				}
 				a, okA := s.at(x-d[0], y-d[1])
@@ -36,6 +37,7 @@ func (s *scene) rate(h *head) {
 				}
 				e := apart(s.lab[a], s.lab[b])
 				step += min(e, 25)
+				sharp += float64(max(s.detail[i], s.detail[j]))
 				if e < 4 {
 					weak++
 				}
@@ -51,14 +53,18 @@ func (s *scene) rate(h *head) {
 		ni += in[j]
 		no += out[j]
 	}
-	overlap := 0.0
+	overlap, green := 0.0, 0.0
 	for j := range in {
+		if leafGreen(s.palette[j]) {
+			green += in[j] / max(ni, 1)
+		}
 		overlap += math.Sqrt(in[j] / max(ni, 1) * out[j] / max(no, 1))
 	}
 	solid := float64(h.area) / max(1, hullArea(h.mask, s.w, x0, y0, x1, y1))
 	h.parts = [4]float64{step / n, weak / n, overlap, solid}
+	h.sharp = sharp / n
 	h.score = (1 - math.Exp(-step/n/9)) * (1 - 0.7*weak/n) * (1 - overlap*overlap) *
-		math.Pow(solid, 0.7) * (1 - min(0.7, 0.8*h.edge))
+		math.Pow(solid, 0.7) * (1 - min(0.7, 0.8*h.edge)) * (1 - 0.45*green)
 }
 
 // at is the index of a map pixel.

@@ -28,7 +28,7 @@ type scene struct {
 	lab     []cie.Lab // w × h
 	label   []uint8   // palette entry of each pixel
 	skip    []bool    // card, tag: neither petal nor background
-	clipped []uint8   // share of clipped area, 0 to 255
+	detail  []float32 // how much neighbouring working pixels differ, as a share of their light: small where out of focus
 	palette []cie.Lab
 	like    [][]float64 // how alike two palette entries are, 1 the same
 	right   []float32   // how alike a pixel and its right neighbour are, 0 to 1
@@ -42,7 +42,7 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 	s.w = max(1, int(float64(im.W)/s.scale))
 	s.h = max(1, int(float64(im.H)/s.scale))
 	n := s.w * s.h
-	s.lab, s.skip, s.clipped = make([]cie.Lab, n), make([]bool, n), make([]uint8, n)
+	s.lab, s.skip, s.detail = make([]cie.Lab, n), make([]bool, n), make([]float32, n)
 	xs, ys := starts(im.W, s.w), starts(im.H, s.h)
 	parallel(s.h, func(y int) {
 		for x := range s.w {
@@ -52,21 +52,21 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 				continue
 			}
 			var r, g, b float32
-			c := 0
+			d := float32(0)
 			for yy := y0; yy < y1; yy++ {
 				row := im.Pix[3*(yy*im.W+x0) : 3*(yy*im.W+x1)]
+				last := row[1]
 				for k := 0; k+2 < len(row); k += 3 {
 					r += row[k]
 					g += row[k+1]
 					b += row[k+2]
-				}
-				for _, v := range im.Clipped[yy*im.W+x0 : yy*im.W+x1] {
-					c += int(v)
+					d += max(row[k+1]-last, last-row[k+1])
+					last = row[k+1]
 				}
 			}
 			k := 1 / float32((x1-x0)*(y1-y0))
 			s.lab[i] = s.labOf(r*k, g*k, b*k)
-			s.clipped[i] = uint8(float32(c) * k)
+			s.detail[i] = d / (g + 0.02/k)
 		}
 	})
 	s.links()
