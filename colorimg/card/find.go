@@ -3,6 +3,7 @@ package card
 import (
 	"cmp"
 	"math"
+	"runtime"
 	"slices"
 	"sync"
 
@@ -76,17 +77,19 @@ func find(im *photo.Linear) []Candidate {
 func halved(im *photo.Linear) *photo.Linear {
 	h := &photo.Linear{W: im.W / 2, H: im.H / 2, ScaleX: 2 * im.ScaleX, ScaleY: 2 * im.ScaleY}
 	h.Pix, h.Clipped = make([]float32, 3*h.W*h.H), make([]uint8, h.W*h.H)
-	for y := range h.H {
-		a, b := im.Pix[6*y*im.W:], im.Pix[3*(2*y+1)*im.W:]
-		ca, cb := im.Clipped[2*y*im.W:], im.Clipped[(2*y+1)*im.W:]
-		out, cl := h.Pix[3*y*h.W:3*(y+1)*h.W], h.Clipped[y*h.W:(y+1)*h.W]
-		for x := range cl {
-			for c := range 3 {
-				out[3*x+c] = (a[6*x+c] + a[6*x+3+c] + b[6*x+c] + b[6*x+3+c]) / 4
+	bands(h.H, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			a, b := im.Pix[6*y*im.W:], im.Pix[3*(2*y+1)*im.W:]
+			ca, cb := im.Clipped[2*y*im.W:], im.Clipped[(2*y+1)*im.W:]
+			out, cl := h.Pix[3*y*h.W:3*(y+1)*h.W], h.Clipped[y*h.W:(y+1)*h.W]
+			for x := range cl {
+				for c := range 3 {
+					out[3*x+c] = (a[6*x+c] + a[6*x+3+c] + b[6*x+c] + b[6*x+3+c]) / 4
+				}
+				cl[x] = uint8((int(ca[2*x]) + int(ca[2*x+1]) + int(cb[2*x]) + int(cb[2*x+1])) / 4)
 			}
-			cl[x] = uint8((int(ca[2*x]) + int(ca[2*x+1]) + int(cb[2*x]) + int(cb[2*x+1])) / 4)
 		}
-	}
+	})
 	return h
 }
 
@@ -116,36 +119,45 @@ type area struct {
 	left, right       []int32 // index y - y0
 }
 
-// lightness is the picture in a roughly even lightness scale, smoothed.
+// lightness is the picture in a roughly even lightness scale, each pixel the
+// mean of the 3 × 3 around it; edge pixels are repeated.
 func lightness(im *photo.Linear) []float32 {
-	raw, f := make([]float32, len(im.Pix)), make([]float32, len(im.Pix))
-	for i, v := range im.Pix {
-		raw[i] = 100 * float32(math.Sqrt(float64(max(v, 0))))
-	}
-	blur3(raw, f, im.W, im.H)
+	w, h := im.W, im.H
+	rows, f := make([]float32, len(im.Pix)), make([]float32, len(im.Pix))
+	bands(h, func(y0, y1 int) { // the mean of three along each row
+		root := make([]float32, 3*(w+2))
+		for y := y0; y < y1; y++ {
+			for i, v := range im.Pix[3*y*w : 3*(y+1)*w] {
+				root[i+3] = 100 * float32(math.Sqrt(float64(max(v, 0))))
+			}
+			copy(root, root[3:6])
+			copy(root[3*(w+1):], root[3*w:3*(w+1)])
+			out := rows[3*y*w : 3*(y+1)*w]
+			for i := range out {
+				out[i] = (root[i] + root[i+3] + root[i+6]) / 3
+			}
+		}
+	})
+	bands(h, func(y0, y1 int) { // … and down each column
+		for y := y0; y < y1; y++ {
+			up, mid, low := rows[3*max(y-1, 0)*w:], rows[3*y*w:], rows[3*min(y+1, h-1)*w:]
+			out := f[3*y*w : 3*(y+1)*w]
+			for i := range out {
+				out[i] = (up[i] + mid[i] + low[i]) / 3
+			}
+		}
+	})
 	return f
 }
 
-// blur3 is the mean over 3 × 3 pixels; edge pixels are repeated. src is
-// overwritten.
-func blur3(src, dst []float32, w, h int) {
-	for y := range h {
-		row, out := src[3*y*w:3*(y+1)*w], dst[3*y*w:3*(y+1)*w]
-		for x := range w {
-			l, r := 3*max(x-1, 0), 3*min(x+1, w-1)
-			for c := range 3 {
-				out[3*x+c] = (row[l+c] + row[3*x+c] + row[r+c]) / 3
-			}
-		}
+// bands cuts the rows 0 to h in one band for each processor.
+func bands(h int, f func(y0, y1 int)) {
+	n := min(runtime.GOMAXPROCS(0), h)
+	var wg sync.WaitGroup
+	for b := range n {
+		wg.Go(func() { f(b*h/n, (b+1)*h/n) })
 	}
-	copy(src, dst)
-	for y := range h {
-		up, mid, low := src[3*max(y-1, 0)*w:], src[3*y*w:], src[3*min(y+1, h-1)*w:]
-		out := dst[3*y*w : 3*(y+1)*w]
-		for i := range out {
-			out[i] = (up[i] + mid[i] + low[i]) / 3
-		}
-	}
+	wg.Wait()
 }
 
 // grow collects the area around the seed whose colour stays within t of the

@@ -1,6 +1,10 @@
 package petal
 
-import "hueward/colorimg/cie"
+import (
+	"sync/atomic"
+
+	"hueward/colorimg/cie"
+)
 
 // paint draws head and petals at working size. Inside and far outside the map
 // decides; near the outline each working pixel is judged by its own colour
@@ -19,7 +23,9 @@ func (b *Bloom) paint(h *head, disc []bool) {
 		}
 		return false
 	}
-	for y := range s.h {
+	var pixels atomic.Int64
+	parallel(s.h, func(y int) {
+		n := 0
 		wy0, wy1 := ceil(float64(y)*fy), ceil(float64(y+1)*fy)
 		for x := range s.w {
 			i := y*s.w + x
@@ -50,12 +56,14 @@ func (b *Bloom) paint(h *head, disc []bool) {
 					b.Head[j] = 255
 					if !isDisc {
 						b.Mask[j] = 255
-						b.Pixels++
+						n++
 					}
 				}
 			}
 		}
-	}
+		pixels.Add(int64(n))
+	})
+	b.Pixels = int(pixels.Load())
 }
 
 // side is the mean colour of the map pixels within two of (x, y) that are, or

@@ -14,8 +14,8 @@ import (
 // The longest side of the two maps, in pixels: blooms are looked for on the
 // coarse one, and the one chosen is drawn on the fine one.
 const (
-	coarseSide = 120
-	fineSide   = 256
+	coarseSide = 100
+	fineSide   = 240
 )
 
 // scene is the small map of a corrected photo.
