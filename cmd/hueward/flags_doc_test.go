@@ -1,0 +1,69 @@
+package main
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"hueward/colorimg"
+)
+
+// allFlags reads the flags that a reading can carry from the source, so that a
+// new one cannot be left out here.
+func allFlags(t *testing.T) []colorimg.Flag {
+	t.Helper()
+	f, err := parser.ParseFile(token.NewFileSet(), moduleAt+"/colorimg/flags.go", nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var flags []colorimg.Flag
+	ast.Inspect(f, func(n ast.Node) bool {
+		v, ok := n.(*ast.ValueSpec)
+		if !ok {
+			return true
+		}
+		if typ, ok := v.Type.(*ast.Ident); !ok || typ.Name != "Flag" || len(v.Values) != 1 {
+			return true
+		}
+		s, err := strconv.Unquote(v.Values[0].(*ast.BasicLit).Value)
+		if err != nil {
+			t.Fatal(err)
+		}
+		flags = append(flags, colorimg.Flag(s))
+		return true
+	})
+	if len(flags) < 10 {
+		t.Fatalf("%d flags found in the source, want all", len(flags))
+	}
+	return flags
+}
+
+// TestFlagsDocumented holds that README.md has a row for every flag, in the
+// words that the program uses.
+func TestFlagsDocumented(t *testing.T) {
+	b, err := os.ReadFile(moduleAt + "/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := map[string]string{} // by their first cell, the others joined by "|"
+	for line := range strings.Lines(string(b)) {
+		cells := strings.Split(strings.Trim(strings.TrimSpace(line), "|"), "|")
+		for i := range cells {
+			cells[i] = strings.TrimSpace(cells[i])
+		}
+		rows[cells[0]] = strings.Join(cells[1:], "|")
+	}
+	for _, f := range allFlags(t) {
+		what, todo := f.Words()
+		if todo == "" {
+			t.Errorf("flag %s has no words", f)
+		}
+		if got, want := rows["`"+string(f)+"`"], what+"|"+todo; got != want {
+			t.Errorf("README.md, flag %s: row is %q, want %q", f, got, want)
+		}
+	}
+}

@@ -1,0 +1,199 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+const (
+	module   = "hueward"
+	moduleAt = "../.." // seen from this folder, where tests run
+)
+
+// rooms are the top-level folders with code. Each may import itself and those
+// after it, never those before.
+var rooms = []string{"cmd", "report", "selection", "colorimg"}
+
+// mayImport reports whether a package may import another of this module; both
+// are paths below the module.
+func mayImport(from, to string) bool {
+	room := func(p string) int {
+		first, _, _ := strings.Cut(p, "/")
+		return slices.Index(rooms, first)
+	}
+	inside := func(p, dir string) bool { return p == dir || strings.HasPrefix(p, dir+"/") }
+	f, t := room(from), room(to)
+	switch {
+	case f < 0 || t < 0 || f > t:
+		return false
+	case inside(to, "cmd"):
+		return false // a program, not a library
+	case from == "colorimg/cie":
+		return false // a leaf: everybody may import it, and it imports nobody
+	case inside(from, "selection") && inside(to, "colorimg"):
+		// Decisions know colours, not pixels. The book also keeps readings.
+		return to == "colorimg/cie" || to == "colorimg" && inside(from, "selection/book")
+	}
+	return true
+}
+
+// pictureImports begin the paths of packages that know pixels.
+var pictureImports = []string{
+	"image", "golang.org/x/image", "github.com/disintegration/imaging", "github.com/kovidgoyal/imaging", "github.com/bep/imagemeta",
+}
+
+// pixelFree begin the packages that must not know pixels.
+var pixelFree = []string{"colorimg/cie", "selection"}
+
+// importsOf returns the imports of every package of the module, tests
+// included, by the package's path below the module.
+func importsOf(t *testing.T) map[string][]string {
+	t.Helper()
+	found := map[string][]string{}
+	err := filepath.WalkDir(moduleAt, func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if name != moduleAt && (d.Name() == "testdata" || strings.HasPrefix(d.Name(), ".")) {
+				return fs.SkipDir
+			}
+			return nil
+		}
+		if filepath.Ext(name) != ".go" {
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		dir, err := filepath.Rel(moduleAt, filepath.Dir(name))
+		if err != nil {
+			return err
+		}
+		dir = filepath.ToSlash(dir)
+		for _, s := range f.Imports {
+			p, err := strconv.Unquote(s.Path.Value)
+			if err != nil {
+				return err
+			}
+			found[dir] = append(found[dir], p)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return found
+}
+
+func under(p string, dirs []string) bool {
+	return slices.ContainsFunc(dirs, func(d string) bool { return p == d || strings.HasPrefix(p, d+"/") })
+}
+
+// TestImportDirections holds the line cmd → report → selection → colorimg.
+func TestImportDirections(t *testing.T) {
+	all := importsOf(t)
+	for _, p := range []string{"cmd/hueward", "report", "selection", "selection/book", "colorimg", "colorimg/cie"} {
+		if len(all[p]) == 0 {
+			t.Errorf("no imports of %s were seen: the test does not look where it should", p)
+		}
+	}
+	for from, imports := range all {
+		slices.Sort(imports)
+		for _, to := range slices.Compact(imports) {
+			switch ours, in := strings.CutPrefix(to, module+"/"); {
+			case in && ours == from: // its own outside tests
+			case in && !mayImport(from, ours):
+				t.Errorf("%s imports %s: imports go %s, never back; see DEVELOPERS.md", from, ours, strings.Join(rooms, " → "))
+			case under(from, pixelFree) && under(to, pictureImports):
+				t.Errorf("%s imports %s, but must know nothing of pixels", from, to)
+			case to == "C":
+				t.Errorf("%s needs a C compiler; the program is built without", from)
+			}
+		}
+	}
+}
+
+// TestMayImport tries the rule itself, both ways.
+func TestMayImport(t *testing.T) {
+	for _, c := range []struct {
+		from, to string
+		want     bool
+	}{
+		{"cmd/hueward", "report", true},
+		{"cmd/hueward", "colorimg/render", true},
+		{"report", "selection", true},
+		{"report", "colorimg/photo", true},
+		{"report/page", "report", true},
+		{"selection/book", "selection", true},
+		{"selection/book", "colorimg", true},
+		{"selection", "colorimg/cie", true},
+		{"colorimg", "colorimg/petal", true},
+		{"colorimg/petal", "colorimg/cie", true},
+		{"report", "cmd/hueward", false},
+		{"selection", "report", false},
+		{"selection", "colorimg", false},
+		{"selection/genetics", "colorimg", false},
+		{"selection/book", "colorimg/photo", false},
+		{"colorimg", "selection", false},
+		{"colorimg/cie", "colorimg/photo", false},
+		{"cmd/hueward", "tools/other", false},
+		{"tools/other", "colorimg", false},
+	} {
+		if got := mayImport(c.from, c.to); got != c.want {
+			t.Errorf("mayImport(%s, %s) = %v, want %v", c.from, c.to, got, c.want)
+		}
+	}
+}
+
+// topLevel lists what lies at the top of the repository: what git tracks, so
+// that a book or a demo made there does not count; without git, all there is
+// but what may be left by building.
+func topLevel(t *testing.T) []string {
+	t.Helper()
+	var names []string
+	if out, err := exec.Command("git", "-C", moduleAt, "ls-files").Output(); err == nil && len(out) > 0 {
+		for line := range strings.Lines(string(out)) {
+			first, _, _ := strings.Cut(strings.Trim(line, "\"\n"), "/")
+			names = append(names, first)
+		}
+	} else {
+		entries, err := os.ReadDir(moduleAt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range entries {
+			if !slices.Contains([]string{".git", "hueward", "hueward.exe", "hueward-demo"}, e.Name()) {
+				names = append(names, e.Name())
+			}
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// TestTopLevel holds that the repository has the rooms and pages of
+// DEVELOPERS.md at its top, and nothing else.
+func TestTopLevel(t *testing.T) {
+	want := append([]string{
+		".gitignore", "CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md", "go.mod", "go.sum",
+	}, rooms...)
+	slices.Sort(want)
+	got := slices.DeleteFunc(topLevel(t), func(name string) bool {
+		return name == "testdata" || name == ".ci" // may be there
+	})
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("top level of the repository (-want +got):\n%s", d)
+	}
+}
