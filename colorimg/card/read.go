@@ -22,8 +22,8 @@ type Patch struct {
 // DefaultY is the reflectance of the usual grey card.
 const DefaultY = 0.18
 
-// Read reads the inner part of the patch q, 78 % of its width, so that border,
-// blur and a slightly wrong corner stay out. y is the card's reflectance; 0
+// Read reads the inner part of the patch q, 78 % of its width or less of a
+// small one, so that border, blur and a slightly wrong corner stay out. y is the card's reflectance; 0
 // means [DefaultY].
 //
 // The mean is taken over blocks of 4 × 4 pixels after the fifth farthest from
@@ -34,7 +34,7 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		y = DefaultY
 	}
 	p := Patch{Y: y}
-	in := q.Shrunk(0.78)
+	in := q.Shrunk(q.inner())
 	cx, cy := q.Center()
 	ux, uy := q[1][0]-q[0][0], q[1][1]-q[0][1]
 	vx, vy := q[3][0]-q[0][0], q[3][1]-q[0][1]
@@ -105,6 +105,14 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		p.RGB[c], p.SE[c] = trimmedMean(v, 0.2)
 	}
 	return p
+}
+
+// inner is the share of the patch's width that is read: 78 %, and where that
+// comes nearer to the outline than 5.5 pixels, less, down to half. The outline
+// of a small card takes in its thin border, blurred as that is.
+func (q Quad) inner() float64 {
+	d := q.sides()
+	return max(0.5, min(0.78, 1-11/min(d[0], d[1], d[2], d[3])))
 }
 
 // luminance is Y of a linear sRGB pixel.
