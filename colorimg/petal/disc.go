@@ -8,7 +8,7 @@ import "math"
 func (s *scene) disc(h *head) []bool {
 	k := len(s.palette)
 	inner, outer := make([]float64, k), make([]float64, k)
-	cx, cy := s.middle(h)
+	cx, cy := h.x, h.y
 	x0, y0, x1, y1 := s.window(h.x, h.y, 1.6*h.r)
 	var ni, no float64
 	for y := y0; y < y1; y++ {
@@ -74,10 +74,6 @@ func (s *scene) disc(h *head) []bool {
 	}
 	return grown(mask, s.w, s.h)
 }
-
-// middle is the middle of the head: of its outline's radial symmetry when the
-// frame does not cut it, which its centre of mass is near.
-func (s *scene) middle(h *head) (float64, float64) { return h.x, h.y }
 
 // grown is the mask with a margin of one pixel.
 func grown(m []bool, w, h int) []bool {

@@ -110,7 +110,7 @@ func (s *scene) mainHead() (*head, float64) {
 	var larger []spot
 	for _, h := range heads[:min(2, len(heads))] {
 		for _, f := range [...]float64{1.7, 2.6} {
-			if h.r*f < 0.65*short {
+			if h.r*f < 0.85*short {
 				larger = append(larger, spot{x: h.x, y: h.y, r: h.r * f})
 			}
 		}

@@ -28,7 +28,7 @@ type scene struct {
 	lab     []cie.Lab // w × h
 	label   []uint8   // palette entry of each pixel
 	skip    []bool    // card, tag: neither petal nor background
-	detail  []float32 // how much neighbouring working pixels differ, as a share of their light: small where out of focus
+	detail  []float32 // largest step between neighbouring working pixels, as a share of the light: small where out of focus
 	palette []cie.Lab
 	like    [][]float64 // how alike two palette entries are, 1 the same
 	right   []float32   // how alike a pixel and its right neighbour are, 0 to 1
@@ -60,13 +60,13 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 					r += row[k]
 					g += row[k+1]
 					b += row[k+2]
-					d += max(row[k+1]-last, last-row[k+1])
+					d = max(d, row[k+1]-last, last-row[k+1])
 					last = row[k+1]
 				}
 			}
 			k := 1 / float32((x1-x0)*(y1-y0))
 			s.lab[i] = s.labOf(r*k, g*k, b*k)
-			s.detail[i] = d / (g + 0.02/k)
+			s.detail[i] = d / (g*k + 0.02)
 		}
 	})
 	s.links()
