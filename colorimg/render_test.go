@@ -100,6 +100,7 @@ func TestMeasureRendered(t *testing.T) {
 	scenes := make([]render.Scene, n)
 	for i := range scenes {
 		scenes[i] = render.Varied(i, 1)
+		scenes[i].Width, scenes[i].Height = 1000, 750
 	}
 	var de, iou []float64
 	for _, d := range measureAll(t, scenes) {

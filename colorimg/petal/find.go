@@ -107,10 +107,18 @@ func (s *scene) mainHead() (*head, float64) {
 	heads := s.settleAll(s.spots(sal, 5), false)
 	s.prefer(heads, sal)
 	slices.SortStableFunc(heads, func(a, b *head) int { return cmp.Compare(b.score, a.score) })
+	// What stands out may be no more than the disc florets: look for more
+	// around the two best.
 	var larger []spot
-	for _, h := range heads[:min(2, len(heads))] {
-		for _, f := range [...]float64{1.7, 2.6} {
-			if h.r*f < 0.85*short {
+	for i, h := range heads {
+		if len(larger) >= 4 {
+			break
+		}
+		if slices.ContainsFunc(heads[:i], func(o *head) bool { return o.holds(h) }) {
+			continue
+		}
+		for _, f := range [...]float64{2.2, 3.8} {
+			if h.r*f < 0.7*short {
 				larger = append(larger, spot{x: h.x, y: h.y, r: h.r * f})
 			}
 		}
