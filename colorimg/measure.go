@@ -92,13 +92,15 @@ func (r *Reading) conclude() {
 // dark reports whether there is next to no light in the photo: not one pixel in
 // a thousand above one hundredth of the encoding's white.
 func (m *measuring) dark() bool {
-	n := 0
+	n, enough := 0, m.im.W*m.im.H/1000
 	for i := 0; i < len(m.im.Pix); i += 3 {
 		if max(m.im.Pix[i], m.im.Pix[i+1], m.im.Pix[i+2]) > 0.01 {
-			n++
+			if n++; n > enough {
+				return false
+			}
 		}
 	}
-	return n*1000 < m.im.W*m.im.H
+	return true
 }
 
 // light finds and reads the card.
