@@ -159,7 +159,7 @@ func (s *scene) prefer(heads []*head, sal []float64) {
 				own += sal[i] / float64(h.area)
 			}
 		}
-		h.score *= math.Pow(min(1, h.r/short/0.25), 0.6) * (1 - 0.4*d) * min(1, 0.3+1.4*own)
+		h.score *= math.Pow(min(1, h.r/short/0.25), 0.6) * (1 - 0.4*d) * min(1, 0.4+1.2*own)
 	}
 }
 

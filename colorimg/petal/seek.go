@@ -87,12 +87,12 @@ func (s *scene) salience() []float64 {
 		// A colour that fills a tenth of the rim is background.
 		bg := 0.0
 		for i, n := range rim {
-			d := apart(c, s.palette[i]) / 7
+			d := apart(c, s.palette[i]) / 4
 			bg += n * math.Exp(-d*d/2)
 		}
 		p := math.Exp(-bg / 0.05)
 		lch := c.LCh()
-		if lch.H > 100 && lch.H < 160 && lch.C > 8 { // leaf green: petals may be, but seldom are
+		if lch.H > 100 && lch.H < 160 && lch.C > 14 && c.L < 74 { // leaf green: petals may be, but seldom are
 			p *= 0.35
 		}
 		p *= 0.5 + 0.5*min(1, lch.C/25+max(0, c.L-60)/30)

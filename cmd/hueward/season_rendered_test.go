@@ -1,0 +1,146 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+	"testing"
+
+	"gonum.org/v1/gonum/stat"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/render"
+	"hueward/selection"
+)
+
+// TestRankRenderedSeason draws a season of 40 plants with three photos each,
+// under changing light, at true distances from 2 to 25, and follows it through
+// the commands from a folder of photos to the ranking.
+//
+// The known answer is the colour that each plant was drawn with.
+func TestRankRenderedSeason(t *testing.T) {
+	const plants, photos = 40, 3
+	target := cie.Lab{L: 76, A: 14, B: 38}
+	dir := t.TempDir()
+	truth := map[string]float64{}
+	rng := rand.New(rand.NewPCG(40, 3))
+	type job struct {
+		name  string
+		scene render.Scene
+	}
+	var jobs []job
+	for i := range plants {
+		id := fmt.Sprintf("P-%02d", i+1)
+		petal := shadeAt(target, 2+23*float64(i)/(plants-1), rng)
+		truth[id] = cie.DeltaE2000(petal, target)
+		for k := range photos {
+			s := render.Scene{Width: 800, Height: 600, Petal: petal, Form: render.Forms[i%len(render.Forms)],
+				Kelvin: 1e6 / (110 + 130*rng.Float64()), Tint: 1, Diameter: 0.35 + 0.2*rng.Float64(),
+				Ground: render.Grounds[k%len(render.Grounds)], Seed: int64(100*i + k)}
+			s.Card.Width = 0.1 + 0.06*rng.Float64()
+			s.Card.Angle = 360 * rng.Float64()
+			s.EV = min(-0.8+rng.Float64(), s.HighestEV())
+			jobs = append(jobs, job{filepath.Join(dir, "photos", id, fmt.Sprintf("%d.jpg", k+1)), s})
+		}
+	}
+	var wg sync.WaitGroup
+	slots := make(chan bool, runtime.GOMAXPROCS(0))
+	for _, j := range jobs {
+		wg.Go(func() {
+			slots <- true
+			defer func() { <-slots }()
+			var b bytes.Buffer
+			if _, err := j.scene.JPEG(&b, 92); err != nil {
+				t.Error(err)
+				return
+			}
+			if err := os.MkdirAll(filepath.Dir(j.name), 0o755); err != nil {
+				t.Error(err)
+				return
+			}
+			if err := os.WriteFile(j.name, b.Bytes(), 0o644); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+
+	book := filepath.Join(dir, "book")
+	hueward := func(args ...string) []byte {
+		t.Helper()
+		var out, msg bytes.Buffer
+		if code := run(context.Background(), args, nil, &out, &msg, os.Environ()); code != statusDone {
+			t.Fatalf("hueward %v: status %d\n%s", args, code, msg.String())
+		}
+		return out.Bytes()
+	}
+	hueward("new", book, "--line", "buff", "--season", "2026")
+	hueward("--book", book, "target", "buff", "--lab", "76,14,38", "--within", "4")
+	hueward("--book", book, "measure", filepath.Join(dir, "photos"))
+	var r selection.RankJSON
+	if err := json.Unmarshal(hueward("--book", book, "rank", "--json"), &r); err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Plants) != plants {
+		t.Fatalf("%d plants ranked, want %d", len(r.Plants), plants)
+	}
+	var got, want []float64
+	for _, p := range r.Plants {
+		got, want = append(got, float64(p.Rank)), append(want, truth[p.Plant])
+	}
+	rho := stat.Correlation(got, ranks(want), nil)
+	t.Logf("Spearman correlation of the ranking with the true order: %.4f", rho)
+	if !(rho >= 0.97) {
+		t.Errorf("Spearman correlation = %.4f, want at least 0.97", rho)
+	}
+}
+
+// shadeAt is a petal colour at the given distance from c, in some direction that
+// keeps it a colour that a photo can hold.
+func shadeAt(c cie.Lab, d float64, rng *rand.Rand) cie.Lab {
+	for {
+		u := [3]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}
+		lo, hi := 0.0, 200.0
+		shifted := func(k float64) cie.Lab {
+			return cie.Lab{L: c.L + k*u[0]/2, A: c.A + k*u[1], B: c.B + k*u[2]}
+		}
+		for range 50 {
+			if m := (lo + hi) / 2; cie.DeltaE2000(c, shifted(m)) < d {
+				lo = m
+			} else {
+				hi = m
+			}
+		}
+		x := shifted(lo)
+		rgb := cie.SRGB.RGB(x.XYZ())
+		if x.L > 30 && x.L < 88 && min(rgb.R, rgb.G, rgb.B) > 0.03 && max(rgb.R, rgb.G, rgb.B) < 0.9 {
+			return x
+		}
+	}
+}
+
+// ranks are the places of the values in order, from 1.
+func ranks(v []float64) []float64 {
+	order := make([]int, len(v))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		if v[a] < v[b] {
+			return -1
+		}
+		return 1
+	})
+	out := make([]float64, len(v))
+	for place, i := range order {
+		out[i] = float64(place + 1)
+	}
+	return out
+}
