@@ -31,7 +31,6 @@ type sample struct {
 	lab  cie.Lab
 	u, v float64 // a*, b* with the shading taken out: the same for a colour times any factor
 	cell int     // part of the bloom
-	c    int     // colour it was counted to
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.

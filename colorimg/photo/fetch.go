@@ -121,7 +121,7 @@ func be(hi, lo uint8) uint16 { return uint16(hi)<<8 | uint16(lo) }
 // sound file has, is held at the largest value.
 func unmultiply(c color.RGBA64) color.NRGBA64 {
 	if c.A == 0xffff || c.A == 0 {
-		return color.NRGBA64{R: c.R, G: c.G, B: c.B, A: c.A}
+		return color.NRGBA64(c)
 	}
 	div := func(v uint16) uint16 { return uint16(min(uint32(v)*0xffff/uint32(c.A), 0xffff)) }
 	return color.NRGBA64{R: div(c.R), G: div(c.G), B: div(c.B), A: c.A}
