@@ -84,7 +84,7 @@ func newChartAB(s *Season, id string, w, h float64) chartAB {
 	c.TargetLabel = l.place("target", tx, ty, arm, true)
 
 	c.Title = "Colour of each plant beside the target, a* and b*"
-	c.Desc = fmt.Sprintf("The target is at a* %s, b* %s. %s drawn; the ranking table below gives the same numbers.",
+	c.Desc = fmt.Sprintf("The target is at a* %s, b* %s. %s drawn; the ranking table gives the same numbers.",
 		number(s.Target.Lab.A, 1), number(s.Target.Lab.B, 1), wereDrawn(len(c.Marks)))
 	return c
 }
@@ -113,6 +113,11 @@ func fitAB(s *Season, line [][2]float64, c chartAB) (ax, ay axis, unit float64) 
 	}
 	for _, p := range s.Plants {
 		grow(p.Lab.A, p.Lab.B)
+		if p.SE != nil && len(s.Plants) <= crowded && finite(p.SE[1]) && finite(p.SE[2]) {
+			a, b := min(ellipse95*p.SE[1], 10), min(ellipse95*p.SE[2], 10) // a wild error must not shrink the chart
+			grow(p.Lab.A-a, p.Lab.B-b)
+			grow(p.Lab.A+a, p.Lab.B+b)
+		}
 	}
 	w, h := float64(c.X1-c.X0), float64(c.Y1-c.Y0)
 	const edge = 20 // px kept free on each side, for the marks themselves
