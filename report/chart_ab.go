@@ -48,7 +48,7 @@ func newChartAB(s *Season, id string, w, h float64) chartAB {
 		line = contour(s.Target.Lab, s.Target.Within, 180)
 	}
 	ax, ay, unit := fitAB(s, line, c)
-	step := gridStep(unit, 52)
+	step := gridStep(unit, 45)
 	c.XTicks, c.YTicks = ax.ticks(step), ay.ticks(step)
 	c.XNameX, c.YNameY = (c.X0+c.X1)/2, (c.Y0+c.Y1)/2
 	c.TargetX, c.TargetY = px(ax.at(s.Target.Lab.A)), px(ay.at(s.Target.Lab.B))
@@ -114,7 +114,7 @@ func fitAB(s *Season, line [][2]float64, c chartAB) (ax, ay axis, unit float64) 
 	for _, p := range s.Plants {
 		grow(p.Lab.A, p.Lab.B)
 		if p.SE != nil && len(s.Plants) <= crowded && finite(p.SE[1]) && finite(p.SE[2]) {
-			a, b := min(ellipse95*p.SE[1], 10), min(ellipse95*p.SE[2], 10) // a wild error must not shrink the chart
+			a, b := min(ellipse95*p.SE[1], 3), min(ellipse95*p.SE[2], 3) // a wild error must not shrink the chart
 			grow(p.Lab.A-a, p.Lab.B-b)
 			grow(p.Lab.A+a, p.Lab.B+b)
 		}
