@@ -125,7 +125,8 @@ func lit(px []sample) []sample {
 	return out
 }
 
-// center is the median and the robust standard deviation of each of L*, a*, b*.
+// center is the middle and the robust standard deviation of each of L*, a*, b*:
+// the median of L*, the mean of the middle third of a* and of b*.
 func center(px []sample) (cie.Lab, [3]float64) {
 	var m, sd [3]float64
 	v := make([]float64, len(px))
@@ -133,7 +134,11 @@ func center(px []sample) (cie.Lab, [3]float64) {
 		for i := range px {
 			v[i] = get(&px[i])
 		}
-		m[c] = middle(v)
+		// JPEG keeps colour differences in whole steps, on which the median of
+		// an even petal snaps; lightness is kept finer.
+		if m[c] = middle(v); c > 0 {
+			m[c] = middleThird(v)
+		}
 		for i := range v {
 			v[i] = math.Abs(v[i] - m[c])
 		}

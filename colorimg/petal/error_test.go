@@ -130,3 +130,22 @@ func TestMiddle(t *testing.T) {
 		t.Errorf("middle of nothing = %v, want 0", v)
 	}
 }
+
+// TestMiddleThird compares with sorting.
+func TestMiddleThird(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := values(t)
+		s := slices.Sorted(slices.Values(v))
+		n := len(s)
+		want, k := 0.0, n/3
+		for _, x := range s[k : n-k] {
+			want += x / float64(n-2*k)
+		}
+		if got := middleThird(slices.Clone(v)); math.Abs(got-want) > 1e-9 {
+			t.Fatalf("middleThird(%v) = %v, want %v", v, got, want)
+		}
+	})
+	if v := middleThird(nil); v != 0 {
+		t.Errorf("middleThird of nothing = %v, want 0", v)
+	}
+}

@@ -18,6 +18,24 @@ func middle(v []float64) float64 {
 	return (lo + hi) / 2
 }
 
+// middleThird is the mean of the middle third of the values, one at least; 0
+// for none. v is reordered.
+func middleThird(v []float64) float64 {
+	n := len(v)
+	if n < 3 {
+		return middle(v)
+	}
+	lo := n / 3
+	hi := n - lo
+	nth(v, lo)
+	nth(v[lo:], hi-lo-1)
+	sum := 0.0
+	for _, x := range v[lo:hi] {
+		sum += x
+	}
+	return sum / float64(hi-lo)
+}
+
 // nth is the value that would be v[k] were v sorted. v is reordered so that no
 // value before place k is larger and none after it is smaller.
 //
