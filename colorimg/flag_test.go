@@ -1,0 +1,131 @@
+package colorimg_test
+
+import (
+	"image"
+	"image/color"
+	"image/draw"
+	"slices"
+	"strings"
+	"testing"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+)
+
+// TestFlags: each doubt is told where there is reason for it, and a photo as
+// it should be has none. The last column names the flag; "" stands for none
+// but those that are only worth knowing.
+func TestFlags(t *testing.T) {
+	with := func(f func(*render.Scene)) render.Scene {
+		s := usual(6)
+		f(&s)
+		return s
+	}
+	dark := with(func(s *render.Scene) {})
+	for _, c := range []struct {
+		name  string
+		scene render.Scene
+		edit  func(*image.NRGBA)
+		flag  colorimg.Flag
+	}{
+		{"a photo as it should be", dark, nil, ""},
+		{"two grey things", dark, func(im *image.NRGBA) {
+			draw.Draw(im, image.Rect(560, 430, 670, 510), image.NewUniform(color.NRGBA{R: 96, G: 93, B: 88, A: 255}), image.Point{}, draw.Src)
+		}, colorimg.FlagCardTwo},
+		{"light that changes across the card", with(func(s *render.Scene) {
+			s.Card.Width, s.Gradient = 0.25, 0.45
+		}), nil, colorimg.FlagCardUneven},
+		{"a very dark photo", with(func(s *render.Scene) { s.EV = -3.2 }), nil, colorimg.FlagCardDark},
+		{"a very small card", with(func(s *render.Scene) { s.Card.Width = 0.026 }), nil, colorimg.FlagCardSmall},
+		{"a bloom of few pixels", with(func(s *render.Scene) { s.Width, s.Height, s.Diameter = 400, 300, 0.09 }), nil, colorimg.FlagBloomSmall},
+		{"a bloom at the frame's edge", with(func(s *render.Scene) { s.At = [2]float64{0.02, 0.5} }), nil, colorimg.FlagBloomEdge},
+		{"a second bloom of the same size", dark, func(im *image.NRGBA) {
+			// The left half over again, to the right of itself, above a card that stays.
+			src := image.NewNRGBA(im.Rect)
+			draw.Draw(src, im.Rect, im, image.Point{}, draw.Src)
+			big := image.NewNRGBA(image.Rect(0, 0, 1240, 600))
+			draw.Draw(big, im.Rect, src, image.Point{}, draw.Src)
+			draw.Draw(big, image.Rect(760, 0, 1240, 600), src, image.Pt(40, 0), draw.Src)
+			*im = *big
+		}, colorimg.FlagBloomTwo},
+		{"petals too bright", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 92, A: -1, B: 4}; s.EV = 0.4 }), nil, colorimg.FlagPetalClipped},
+		{"two colours", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 66, A: 37, B: 60}; s.Tip = &cie.Lab{L: 88, A: 1, B: 19} }), nil, colorimg.FlagTwoColors},
+		{"a card in the shade, a bloom in the sun", with(func(s *render.Scene) {
+			s.Petal = cie.Lab{L: 92, A: -1, B: 4}
+			s.EV, s.Shadow, s.ShadowAt = -0.6, 0.55, [2]float64{0.86, 0.35}
+		}), nil, colorimg.FlagLightUneven},
+	} {
+		im, _ := render.Draw(c.scene)
+		if c.edit != nil {
+			c.edit(im)
+		}
+		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: photo.ProfileSRGB()})), nil)
+		doubts := slices.DeleteFunc(slices.Clone(r.Flags), colorimg.Flag.Info)
+		switch {
+		case c.flag == "":
+			if len(doubts) != 0 || r.Status != colorimg.OK || r.Reason != "" {
+				t.Errorf("%s: status %s, flags %v, reason %q; want ok and none", c.name, r.Status, r.Flags, r.Reason)
+			}
+			continue
+		case !slices.Contains(r.Flags, c.flag):
+			t.Errorf("%s: flags %v, want %s among them", c.name, r.Flags, c.flag)
+			continue
+		}
+		what, todo := c.flag.Words()
+		if !c.flag.Info() && (r.Status != colorimg.Check || !strings.Contains(r.Reason, what) || !strings.Contains(r.Reason, todo)) {
+			t.Errorf("%s: status %s, reason %q; want it to be checked and the flag's words in it", c.name, r.Status, r.Reason)
+		}
+	}
+}
+
+// TestFlagCardGiven: a card pointed at by hand is told, but is no doubt.
+func TestFlagCardGiven(t *testing.T) {
+	im, truth := render.Draw(usual(6))
+	var card [4]colorimg.Point
+	for i, p := range truth.Card {
+		card[i] = p
+	}
+	r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), &colorimg.Options{Card: &card})
+	if !slices.Contains(r.Flags, colorimg.FlagCardGiven) || r.Status != colorimg.OK {
+		t.Errorf("status %s, flags %v; want ok and card-given", r.Status, r.Flags)
+	}
+	if d := cornersOff(*r.Card.Corners, card); d > 0.1 {
+		t.Errorf("corners %v, want those given, %v", *r.Card.Corners, card)
+	}
+	if d := cie.DeltaE2000(r.Lab.Lab(), truth.Seen); d > 1 {
+		t.Errorf("Delta E %.2f from what was drawn, want at most 1", d)
+	}
+}
+
+// TestFlagLightOdd: light off the daylight locus, greener by four tenths, is
+// told where the card is given; the search takes no such thing for a card.
+func TestFlagLightOdd(t *testing.T) {
+	s := usual(6)
+	s.Tint = 1.4
+	im, truth := render.Draw(s)
+	var card [4]colorimg.Point
+	for i, p := range truth.Card {
+		card[i] = p
+	}
+	name := write(t, "x.jpg", jpegOf(t, im, photo.Info{}))
+	r := measured(t, name, &colorimg.Options{Card: &card})
+	if !slices.Contains(r.Flags, colorimg.FlagLightOdd) || r.Status != colorimg.Check {
+		t.Errorf("status %s, flags %v; want check and light-odd", r.Status, r.Flags)
+	}
+	if d := cie.DeltaE2000(r.Lab.Lab(), truth.Seen); d > 1.5 {
+		t.Errorf("Delta E %.2f from what was drawn, want at most 1.5: the card still corrects it", d)
+	}
+}
+
+// TestCardY: a card of another reflectance, told, gives the same colour.
+func TestCardY(t *testing.T) {
+	s := usual(6)
+	s.Card.Y = 0.12
+	im, truth := render.Draw(s)
+	r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), &colorimg.Options{CardY: 0.12})
+	if d := cie.DeltaE2000(r.Lab.Lab(), truth.Seen); d > 1 {
+		t.Errorf("Delta E %.2f from what was drawn, want at most 1", d)
+	}
+}

@@ -1,0 +1,147 @@
+package colorimg_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"hueward/colorimg"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+)
+
+// diff tells readings apart, masks included.
+func diff(a, b any) string {
+	return cmp.Diff(a, b, cmpopts.EquateNaNs(), cmpopts.EquateEmpty())
+}
+
+// shape lists the keys of a JSON value with their types, depth first.
+func shape(at string, v any, out *[]string) {
+	switch v := v.(type) {
+	case map[string]any:
+		for k, x := range v {
+			shape(at+"."+k, x, out)
+		}
+	case []any:
+		*out = append(*out, fmt.Sprintf("%s: array", at))
+		if len(v) > 0 {
+			shape(at+"[]", v[0], out)
+		}
+	case float64:
+		*out = append(*out, at+": number")
+	case string:
+		*out = append(*out, at+": string")
+	case bool:
+		*out = append(*out, at+": bool")
+	case nil:
+		*out = append(*out, at+": null")
+	}
+}
+
+func shapeOf(t *testing.T, r *colorimg.Reading) []string {
+	t.Helper()
+	b, err := json.Marshal(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var v any
+	if err := json.Unmarshal(b, &v); err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	shape("", v, &out)
+	slices.Sort(out)
+	return out
+}
+
+// fixed are the keys that the design fixes, of a reading with a colour; more
+// are those added since, which others may rely on too.
+var (
+	fixed = []string{
+		".card.cct: number", ".card.corners: array", ".card.corners[]: array", ".card.corners[][]: number", ".card.ev: number",
+		".card.found: bool", ".card.gains: array", ".card.gains[]: number",
+		".colours: array", ".colours[].lab: array", ".colours[].lab[]: number", ".colours[].share: number",
+		".file: string", ".flags: array", ".flags[]: string", ".hex: string", ".lab: array", ".lab[]: number",
+		".lch: array", ".lch[]: number", ".name: string", ".petal.pixels: number", ".petal.share: number",
+		".plant: null", ".reason: string", ".se.precision: number", ".se.trueness: number", ".sha256: string",
+		".status: string", ".taken_at: string",
+	}
+	more = []string{
+		".camera: string", ".method: number", ".petal.bloom: array", ".petal.bloom[]: number", ".petal.outline: array",
+		".petal.outline[]: array", ".petal.outline[][]: array", ".petal.outline[][][]: number", ".profile: string",
+		".se_lab: array", ".se_lab[]: number", ".size: array", ".size[]: number", ".spread: array", ".spread[]: number",
+	}
+)
+
+// TestReadingJSON: a reading's JSON has the keys of the design, with their
+// types, and no others than those added since.
+func TestReadingJSON(t *testing.T) {
+	s := usual(2)
+	s.At = [2]float64{0.02, 0.5} // so that there is a flag
+	im, _ := render.Draw(s)
+	taken := time.Date(2026, 7, 14, 9, 30, 5, 0, time.UTC)
+	r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{Taken: taken, Make: "Acme", Model: "One", GPS: true})), nil)
+	want := append(slices.Clone(fixed), more...)
+	slices.Sort(want)
+	if d := cmp.Diff(want, shapeOf(t, r)); d != "" {
+		t.Errorf("keys of a reading (-want +got):\n%s", d)
+	}
+	var v struct {
+		Taken   string `json:"taken_at"`
+		Lab     []float64
+		LCh     []float64
+		Status  string
+		Hex     string
+		Colours []struct{ Share float64 }
+		Card    struct{ Corners [][]float64 }
+		SHA256  string
+	}
+	b, err := json.Marshal(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(b, &v); err != nil {
+		t.Fatal(err)
+	}
+	if v.Taken != "2026-07-14T09:30:05Z" {
+		t.Errorf("taken_at = %q", v.Taken)
+	}
+	if len(v.Lab) != 3 || len(v.LCh) != 3 || v.Lab[0] != v.LCh[0] || math.Abs(math.Hypot(v.Lab[1], v.Lab[2])-v.LCh[1]) > 0.002 {
+		t.Errorf("lab %v and lch %v do not fit", v.Lab, v.LCh)
+	}
+	if v.Status != "check" || len(v.Hex) != 7 || v.Hex[0] != '#' || len(v.SHA256) != 64 || len(v.Card.Corners) != 4 || len(v.Card.Corners[0]) != 2 {
+		t.Errorf("%s", b)
+	}
+	sum := 0.0
+	for _, c := range v.Colours {
+		sum += c.Share
+	}
+	if math.Abs(sum-1) > 0.001 {
+		t.Errorf("shares sum to %v, want 1", sum)
+	}
+}
+
+// TestReadingJSONRefused: a refused reading has the same keys, null or empty.
+func TestReadingJSONRefused(t *testing.T) {
+	name := write(t, "x.jpg", black(t))
+	r, err := colorimg.Measure(t.Context(), name, nil)
+	if err == nil {
+		t.Fatal("a black photo was measured")
+	}
+	want := []string{
+		".camera: string", ".card.cct: number", ".card.corners: null", ".card.ev: number", ".card.found: bool", ".card.gains: array",
+		".card.gains[]: number", ".colours: array", ".file: string", ".flags: array", ".hex: string", ".lab: null", ".lch: null",
+		".method: number", ".name: string", ".petal.bloom: null", ".petal.pixels: number", ".petal.share: number", ".plant: null",
+		".profile: string", ".reason: string", ".se.precision: number", ".se.trueness: number", ".se_lab: null", ".sha256: string",
+		".size: array", ".size[]: number", ".spread: null", ".status: string", ".taken_at: null",
+	}
+	if d := cmp.Diff(want, shapeOf(t, r)); d != "" {
+		t.Errorf("keys of a refused reading (-want +got):\n%s", d)
+	}
+}
