@@ -237,8 +237,11 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if c.Shadow > 0.25 {
 		m.flag(FlagPetalShadow)
 	}
-	if c.White > 0.05 {
-		m.flag(FlagLightUneven)
+	if m.Card.Found {
+		ratio, told := m.shaded()
+		if c.White > 0.05 || told && (ratio > shadeRatio || ratio < 1/shadeRatio) {
+			m.flag(FlagLightUneven)
+		}
 	}
 	if len(c.Shares) > 1 {
 		m.flag(FlagTwoColors)

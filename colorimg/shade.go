@@ -1,0 +1,94 @@
+package colorimg
+
+import (
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+)
+
+// shadeRatio is how many times as bright the ground beside the bloom must be
+// as the same ground beside the card, or the other way round, before card and
+// bloom count as lying in different light. Our own choice: well above the
+// fall-off of light across a frame, and the least shade that matters.
+const shadeRatio = 1.3
+
+// shaded compares the ground around the card with the same ground around the
+// bloom. ok is false when there is too little of one even ground around both
+// to tell: leaves, a picture's edge, two different boards.
+func (m *measuring) shaded() (ratio float64, ok bool) {
+	cardNear, cardFar := m.quad.Shrunk(1.3), m.quad.Shrunk(2.1)
+	b := m.bloom
+	var atCard, atBloom []ground
+	const step = 3
+	for y := 1; y < m.im.H-1; y += step {
+		for x := 1; x < m.im.W-1; x += step {
+			i := y*m.im.W + x
+			fx, fy := float64(x), float64(y)
+			if b.Head[i] != 0 || cardNear.Contains(fx, fy) || m.im.Clipped[i] > 20 {
+				continue
+			}
+			d := math.Hypot(fx-b.Center[0], fy-b.Center[1]) / b.Radius
+			near := cardFar.Contains(fx, fy)
+			switch {
+			case near && d > 1.1:
+				atCard = append(atCard, m.ground(i))
+			case !near && d > 1.15 && d < 1.8:
+				atBloom = append(atBloom, m.ground(i))
+			}
+		}
+	}
+	if len(atCard) < 40 || len(atBloom) < 80 {
+		return 0, false
+	}
+	u, v := middleOf(atCard, func(g ground) float64 { return g.u }), middleOf(atCard, func(g ground) float64 { return g.v })
+	// Shade is bluer than sun, so the bloom's ground may differ a little more.
+	card, bloom := alike(atCard, u, v, 5), alike(atBloom, u, v, 9)
+	if len(card)*10 < len(atCard)*7 || len(bloom)*10 < len(atBloom)*4 {
+		return 0, false
+	}
+	light := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
+	c, p := middleOf(card, light), middleOf(bloom, light)
+	// An uneven ground, soil or wood, says less.
+	off := func(gs []ground, mid float64) float64 {
+		return 1.4826 * middleOf(gs, func(g ground) float64 { return math.Abs(light(g) - mid) })
+	}
+	if off(card, c) > 0.22 || off(bloom, p) > 0.30 {
+		return 0, false
+	}
+	return math.Exp(p - c), true
+}
+
+// ground is one pixel beside card or bloom: its light, and its a* and b* with
+// the shading taken out.
+type ground struct{ y, u, v float64 }
+
+func (m *measuring) ground(i int) ground {
+	p, g := m.im.Pix[3*i:], m.Card.Gains
+	x := cie.SRGB.XYZ(cie.RGB{R: float64(p[0]) * g[0], G: float64(p[1]) * g[1], B: float64(p[2]) * g[2]})
+	c := x.Lab()
+	k := 60 / max(c.L+16, 1)
+	return ground{x.Y, c.A * k, c.B * k}
+}
+
+func alike(gs []ground, u, v, within float64) []ground {
+	var out []ground
+	for _, g := range gs {
+		if math.Hypot(g.u-u, g.v-v) < within {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+func middleOf(gs []ground, of func(ground) float64) float64 {
+	v := make([]float64, len(gs))
+	for i, g := range gs {
+		v[i] = of(g)
+	}
+	slices.Sort(v)
+	if len(v) == 0 {
+		return 0
+	}
+	return v[len(v)/2]
+}
