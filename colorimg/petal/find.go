@@ -35,11 +35,11 @@ type Bloom struct {
 }
 
 // Accept is the score from which a bloom is taken without a word, Doubt the
-// one below which none is: leaves and stones on bare soil reach 0.170, drawn
-// blooms that are found right 0.28 and more but for pale green ones.
+// one below which none is: leaves and stones on bare soil reach 0.190, drawn
+// blooms that are found right 0.31 and more but for pale green ones.
 const (
 	Accept = 0.22
-	Doubt  = 0.175
+	Doubt  = 0.205
 )
 
 // Find finds the main bloom of im, whose light gains corrects. It returns
