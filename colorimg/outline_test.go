@@ -156,6 +156,12 @@ func TestOutlineArea(t *testing.T) {
 				v := make([][2]float64, len(p))
 				for i, q := range p {
 					v[i] = q
+					// On the disc's edge or the hole's, in full-size pixels, give or
+					// take a working pixel and a half.
+					d := math.Hypot(q[0]-((99+0.5)*scale-0.5), q[1]-((101+0.5)*scale-0.5)) / scale
+					if min(math.Abs(d-r), math.Abs(d-0.3*r)) > 1.5 {
+						t.Errorf("radius %.0f, scale %.1f: outline point %.1f is %.1f working pixels from the middle", r, scale, q, d)
+					}
 				}
 				area += signed(v)
 			}
