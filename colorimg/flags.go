@@ -19,7 +19,6 @@ const (
 	FlagPetalUncertain Flag = "petal-uncertain" // petals hard to tell from what is around them
 	FlagTwoColors      Flag = "two-colours"     // the petals hold more than one colour
 	FlagProfile        Flag = "profile"         // no or unusable colour profile; read as sRGB
-	FlagBlurred        Flag = "blurred"         // out of focus
 )
 
 // words are what a grower reads: what it is, then what to do.
@@ -40,8 +39,7 @@ var words = map[Flag][2]string{
 	FlagPetalShadow:    {"part of the bloom is in deep shadow", "turn the bloom to the light, or use open shade"},
 	FlagPetalUncertain: {"the petals are hard to tell from what is around them", "look at the outline; put a plain board behind the bloom"},
 	FlagTwoColors:      {"the petals hold more than one colour", "compare the colours one by one; the first is the largest"},
-	FlagProfile:        {"the photo has no usable colour profile", "nothing, if the phone writes sRGB; else export with the profile kept"},
-	FlagBlurred:        {"the bloom is out of focus", "photograph it again, held still"},
+	FlagProfile:        {"the photo's colour profile cannot be used", "nothing, if the phone writes sRGB; else export the photo again with its profile"},
 }
 
 // Words returns what the flag means and what to do about it, in a grower's

@@ -70,6 +70,9 @@ func (r *Reading) facts(p *photo.Photo) {
 	}
 	if p.ProfileAssumed {
 		r.Profile = "sRGB (assumed)"
+		if p.ProfileDamaged {
+			r.flag(FlagProfile)
+		}
 	}
 }
 

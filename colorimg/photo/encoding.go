@@ -10,7 +10,8 @@ import (
 // each channel and a matrix, or else a grid made from a look-up-table profile.
 type encoding struct {
 	name    string
-	assumed bool
+	assumed bool                     // sRGB, for want of a usable profile
+	damaged bool                     // the file has a profile, but not a usable one
 	curve   [3]func(float64) float64 // stored 0…1 to linear 0…1; unused with a grid
 	same    bool                     // the three curves are one
 	matrix  cie.Matrix               // linear device colour to linear sRGB; with a grid, XYZ under D50 to linear sRGB
@@ -44,10 +45,12 @@ func (f *facts) encoding(gray bool) *encoding {
 		if e, err := profileEncoding(f.icc, gray); err == nil {
 			return e
 		}
-		return assumedSRGB()
+		f.iccBad = true
 	}
 	if f.iccBad {
-		return assumedSRGB()
+		e := assumedSRGB()
+		e.damaged = true
+		return e
 	}
 	if e := f.png.chunkEncoding(); e != nil {
 		return e

@@ -157,6 +157,7 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		Camera:         info.camera,
 		Profile:        enc.name,
 		ProfileAssumed: enc.assumed,
+		ProfileDamaged: enc.damaged,
 		Image:          lin,
 	}, nil
 }

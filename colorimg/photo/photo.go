@@ -42,6 +42,7 @@ type Photo struct {
 	Camera         string    // make and model; empty: not written
 	Profile        string    // what the colours were read by: "sRGB", "Display P3", "Adobe RGB (1998)" …
 	ProfileAssumed bool      // true: no usable profile in the file, sRGB was assumed
+	ProfileDamaged bool      // true: the file has a profile that cannot be used
 	Image          *Linear
 }
 
