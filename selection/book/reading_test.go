@@ -37,7 +37,7 @@ func TestReadingRoundTrip(t *testing.T) {
 		for range rapid.IntRange(0, 3).Draw(t, "colours") {
 			r.Colors = append(r.Colors, colorimg.Share{Lab: *triple.Draw(t, "colour"), Share: num.Draw(t, "share")})
 		}
-		r.Flags = rapid.SliceOfN(rapid.SampledFrom([]colorimg.Flag{colorimg.FlagNoCard, colorimg.FlagBlurred}), 0, 3).Draw(t, "flags")
+		r.Flags = rapid.SliceOfN(rapid.SampledFrom([]colorimg.Flag{colorimg.FlagNoCard, colorimg.FlagProfile}), 0, 3).Draw(t, "flags")
 		if maybe.Draw(t, "no card") {
 			r.Card = colorimg.CardRead{Gains: [3]float64{1, 1, 1}}
 		}
