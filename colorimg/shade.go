@@ -21,20 +21,27 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 	b := m.bloom
 	var atCard, atBloom []ground
 	const step = 3
-	for y := 1; y < m.im.H-1; y += step {
-		for x := 1; x < m.im.W-1; x += step {
-			i := y*m.im.W + x
-			fx, fy := float64(x), float64(y)
-			if b.Head[i] != 0 || cardNear.Contains(fx, fy) || m.im.Clipped[i] > 20 {
+	W, H := m.im.W, m.im.H
+	usable := func(x, y int) bool {
+		i := y*W + x
+		return x%step == 0 && y%step == 0 && b.Head[i] == 0 && m.im.Clipped[i] <= 20
+	}
+	away := func(x, y int) float64 { // from the bloom's middle, in its radii
+		return math.Hypot(float64(x)-b.Center[0], float64(y)-b.Center[1]) / b.Radius
+	}
+	cardFar.Each(W, H, func(x, y int) {
+		if usable(x, y) && away(x, y) > 1.1 && !cardNear.Contains(float64(x), float64(y)) {
+			atCard = append(atCard, m.ground(y*W+x))
+		}
+	})
+	r := 1.8 * b.Radius
+	for y := max(0, int(b.Center[1]-r)); y < min(H, int(b.Center[1]+r)); y++ {
+		for x := max(0, int(b.Center[0]-r)); x < min(W, int(b.Center[0]+r)); x++ {
+			if !usable(x, y) {
 				continue
 			}
-			d := math.Hypot(fx-b.Center[0], fy-b.Center[1]) / b.Radius
-			near := cardFar.Contains(fx, fy)
-			switch {
-			case near && d > 1.1:
-				atCard = append(atCard, m.ground(i))
-			case !near && d > 1.15 && d < 1.8:
-				atBloom = append(atBloom, m.ground(i))
+			if d := away(x, y); d > 1.15 && d < 1.8 && !cardFar.Contains(float64(x), float64(y)) {
+				atBloom = append(atBloom, m.ground(y*W+x))
 			}
 		}
 	}
