@@ -9,6 +9,7 @@ const (
 	FlagCardDark       Flag = "card-dark"       // in shadow or far underexposed
 	FlagCardSmall      Flag = "card-small"      // few pixels
 	FlagCardTwo        Flag = "card-two"        // another grey thing was nearly as good
+	FlagCardUncertain  Flag = "card-uncertain"  // it may be another grey thing
 	FlagLightOdd       Flag = "light-odd"       // far from daylight
 	FlagLightUneven    Flag = "light-uneven"    // bloom and card do not see the same light
 	FlagBloomSmall     Flag = "bloom-small"     // few petal pixels
@@ -30,6 +31,7 @@ var words = map[Flag][2]string{
 	FlagCardDark:       {"the card is in shadow or the photo very dark", "lay the card in the same light as the bloom and photograph again"},
 	FlagCardSmall:      {"the card is small in the picture", "go nearer, or use a larger card"},
 	FlagCardTwo:        {"another grey thing looks like a card", "see whether the outline sits on the card; if not, give --card x,y,w,h"},
+	FlagCardUncertain:  {"what was taken for the card may be something else", "see whether the outline sits on the card; if not, give --card x,y,w,h"},
 	FlagLightOdd:       {"the light is far from daylight", "photograph outdoors, away from lamps and coloured walls"},
 	FlagLightUneven:    {"card and bloom may not be in the same light", "lay the card close beside the bloom, both in open shade"},
 	FlagBloomSmall:     {"the bloom is small in the picture", "go nearer"},

@@ -124,6 +124,9 @@ func (m *measuring) light() error {
 			return m.refuse("no grey card found", "give --card x,y,w,h, or lay a card beside the bloom and photograph it again", card.ErrNone)
 		}
 		m.quad = found[0].Quad
+		if found[0].Score < card.Sure {
+			m.flag(FlagCardUncertain)
+		}
 		if len(found) > 1 && found[1].Score > 0.6*found[0].Score {
 			m.flag(FlagCardTwo)
 		}
