@@ -164,7 +164,7 @@ func (m *measuring) judgeCard(kelvin, duv float64) {
 	if p.Pixels < 120 {
 		m.flag(FlagCardSmall)
 	}
-	if duv > 0.018 || kelvin < 2900 || kelvin > 16000 {
+	if duv > 0.010 || kelvin < 3900 || kelvin > 15000 {
 		m.flag(FlagLightOdd)
 	}
 }

@@ -2,9 +2,9 @@ package colorimg
 
 import (
 	"math"
-	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/robust"
 )
 
 // shadeRatio is how many times as bright the ground beside the bloom must be
@@ -93,9 +93,5 @@ func middleOf(gs []ground, of func(ground) float64) float64 {
 	for i, g := range gs {
 		v[i] = of(g)
 	}
-	slices.Sort(v)
-	if len(v) == 0 {
-		return 0
-	}
-	return v[len(v)/2]
+	return robust.Median(v)
 }

@@ -6,6 +6,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/robust"
 )
 
 // Patch is what a card's face says of the light.
@@ -83,11 +84,11 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		gv := (slv - sv*mean) / max(1e-9, svv-sv*sv/n)
 		p.Slope = math.Hypot(gu, gv) / mean
 	}
-	mid := median(lum)
+	mid := robust.Median(lum)
 	for i, l := range lum {
 		lum[i] = math.Abs(l - mid)
 	}
-	p.Noise = 1.4826 * median(lum) / max(mid, 1e-6)
+	p.Noise = 1.4826 * robust.Median(lum) / max(mid, 1e-6)
 
 	for c := range 3 {
 		var v []float64
@@ -141,16 +142,6 @@ func (p Patch) Light() (kelvin, duv float64) { return cie.DaylightDistance(p.xyz
 
 func (p Patch) xyz() cie.XYZ {
 	return cie.SRGB.XYZ(cie.RGB{R: p.RGB[0], G: p.RGB[1], B: p.RGB[2]})
-}
-
-func median(v []float64) float64 {
-	s := slices.Clone(v)
-	slices.Sort(s)
-	n := len(s)
-	if n == 0 {
-		return 0
-	}
-	return (s[(n-1)/2] + s[n/2]) / 2
 }
 
 // trimmedMean leaves out the share f of values at either end, and returns the

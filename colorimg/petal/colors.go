@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/robust"
 )
 
 // Colors is what the petals of a bloom look like.
@@ -115,7 +116,7 @@ func lit(px []sample) []sample {
 	for i, p := range px {
 		l[i] = p.lab.XYZ().Y
 	}
-	floor := deepShadow * nth(slices.Clone(l), len(l)*4/5)
+	floor := deepShadow * robust.Nth(slices.Clone(l), len(l)*4/5)
 	out := make([]sample, 0, len(px))
 	for i, p := range px {
 		if l[i] >= floor {
@@ -136,13 +137,13 @@ func center(px []sample) (cie.Lab, [3]float64) {
 		}
 		// JPEG keeps colour differences in whole steps, on which the median of
 		// an even petal snaps; lightness is kept finer.
-		if m[c] = middle(v); c > 0 {
-			m[c] = middleThird(v)
+		if m[c] = robust.Median(v); c > 0 {
+			m[c] = robust.MiddleThird(v)
 		}
 		for i := range v {
 			v[i] = math.Abs(v[i] - m[c])
 		}
-		sd[c] = 1.4826 * middle(v)
+		sd[c] = 1.4826 * robust.Median(v)
 	}
 	return cie.Lab{L: m[0], A: m[1], B: m[2]}, sd
 }
@@ -176,12 +177,12 @@ func cellError(px []sample) [3]float64 {
 			se[c] = 2 // too few parts to tell: a guess, on the safe side
 			continue
 		}
-		m := middle(v[c])
+		m := robust.Median(v[c])
 		for i := range v[c] {
 			v[c][i] = math.Abs(v[c][i] - m)
 		}
 		// 1.25: standard error of a median over that of a mean.
-		se[c] = 1.25 * 1.4826 * middle(v[c]) / math.Sqrt(n/2)
+		se[c] = 1.25 * 1.4826 * robust.Median(v[c]) / math.Sqrt(n/2)
 	}
 	return se
 }
@@ -249,7 +250,7 @@ func kmeans(px []sample, k int) [][]sample {
 			_, d := nearest(at(&px[i]))
 			ds = append(ds, d)
 		}
-		want := nth(slices.Clone(ds), int(0.97*float64(len(ds)-1)))
+		want := robust.Nth(slices.Clone(ds), int(0.97*float64(len(ds)-1)))
 		return at(&px[slices.Index(ds, want)*step])
 	}
 	c = []point{m}
@@ -301,11 +302,11 @@ func kmeans(px []sample, k int) [][]sample {
 					p := at(&g[n])
 					v[n] = p[0]*dir[0] + p[1]*dir[1] + p[2]*dir[2]
 				}
-				m := middle(v)
+				m := robust.Median(v)
 				for n := range v {
 					v[n] = math.Abs(v[n] - m)
 				}
-				return 1.4826 * middle(v)
+				return 1.4826 * robust.Median(v)
 			}
 			a, b := along(groups[i]), along(groups[j])
 			if gap < colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {

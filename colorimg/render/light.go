@@ -7,26 +7,11 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Daylight returns the chromaticity of daylight of the colour temperature, in
-// kelvin. The formula is stated for 4000 to 25 000 K and is used a little
-// beyond.
-//
-// Source: CIE 15, the daylight locus; TestDaylight checks it.
-func Daylight(kelvin float64) (x, y float64) {
-	t := 1e3 / kelvin
-	if kelvin <= 7000 {
-		x = ((-4.6070*t+2.9678)*t+0.09911)*t + 0.244063
-	} else {
-		x = ((-2.0064*t+1.9018)*t+0.24748)*t + 0.237040
-	}
-	return x, (-3.000*x+2.870)*x - 0.275
-}
-
 // Gains returns what light of the colour temperature does to the linear red,
 // green and blue of a picture balanced for D65; green is 1 before the tint.
+// See [cie.Daylight] for the temperatures that there are.
 func Gains(kelvin, tint float64) [3]float64 {
-	x, y := Daylight(kelvin)
-	c := cie.SRGB.RGB(cie.XYZ{X: x / y, Y: 1, Z: (1 - x - y) / y})
+	c := cie.SRGB.RGB(cie.Daylight(kelvin))
 	return [3]float64{c.R / c.G, tint, c.B / c.G}
 }
 

@@ -14,26 +14,6 @@ func median(v []float64) float64 {
 	return v[len(v)/2]
 }
 
-// Chromaticities of the CIE D illuminants, 2 degree observer (CIE 15, from
-// memory). Their nominal temperatures times 1.4388/1.4380 are the ones the
-// formula takes, as the second radiation constant was revised.
-func TestDaylight(t *testing.T) {
-	for _, tt := range []struct {
-		name         string
-		kelvin, x, y float64
-	}{
-		{"D50", 5000, 0.34567, 0.35850},
-		{"D55", 5500, 0.33242, 0.34743},
-		{"D65", 6500, 0.31271, 0.32902},
-		{"D75", 7500, 0.29902, 0.31485},
-	} {
-		x, y := render.Daylight(tt.kelvin * 1.4388 / 1.4380)
-		if math.Abs(x-tt.x) > 0.00015 || math.Abs(y-tt.y) > 0.00015 {
-			t.Errorf("Daylight(%s) = %.5f, %.5f, want %.5f, %.5f ± 0.00015", tt.name, x, y, tt.x, tt.y)
-		}
-	}
-}
-
 // McCamy's formula finds the temperature back from the light that the gains
 // make of white: n = (x - 0.3320)/(0.1858 - y), CCT = 449 n³ + 3525 n² +
 // 6823.3 n + 5520.33 (McCamy 1992, Color Res. Appl. 17:142, from memory). It

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/robust"
 )
 
 // truth reads the answer off the painted canvas, after it has scaled the
@@ -47,7 +48,7 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		flat[k] = c.refl[i].luminance()
 		shaded[k] = flat[k] * c.shade[i]
 	}
-	scale := middle(flat)/middle(shaded) - 1
+	scale := robust.Median(flat)/robust.Median(shaded) - 1
 	for i, v := range c.petal {
 		if v > 0 {
 			c.shade[i] *= 1 + v*scale
@@ -82,38 +83,5 @@ func add(to *[3][]float32, c cie.Lab) {
 }
 
 func median(of [3][]float32) cie.Lab {
-	return cie.Lab{L: float64(middle(of[0])), A: float64(middle(of[1])), B: float64(middle(of[2]))}
-}
-
-// middle is the median of v, the upper one of two. It reorders v: the part
-// that holds the middle is halved again and again (Hoare's selection).
-func middle(v []float32) float32 {
-	k, lo, hi := len(v)/2, 0, len(v)-1
-	for lo < hi {
-		a, b, c := v[lo], v[(lo+hi)/2], v[hi]
-		pivot := max(min(a, b), min(max(a, b), c))
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for pivot < v[j] {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return v[k]
-		}
-	}
-	return v[k]
+	return cie.Lab{L: float64(robust.Median(of[0])), A: float64(robust.Median(of[1])), B: float64(robust.Median(of[2]))}
 }
