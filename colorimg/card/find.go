@@ -9,6 +9,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/shape"
 )
 
 // Candidate is a place that may be the card.
@@ -242,34 +243,9 @@ func (a *area) full() int {
 	return n
 }
 
-// outline is the convex hull of the pixels' outer corners: two chains down the
-// rows' ends, each turning one way only.
+// outline is the convex hull of the area.
 func (a *area) outline() [][2]float64 {
-	var left, right [][2]float64
-	for y := a.y0; y <= a.y1; y++ {
-		if a.right[y] < 0 {
-			continue
-		}
-		l, r := float64(a.left[y])-0.5, float64(a.right[y])+0.5
-		for _, e := range [2]float64{float64(y) - 0.5, float64(y) + 0.5} {
-			left = chain(left, [2]float64{l, e}, 1)
-			right = chain(right, [2]float64{r, e}, -1)
-		}
-	}
-	slices.Reverse(right)
-	return append(left, right...)
-}
-
-// chain adds p to a chain that turns one way only.
-func chain(c [][2]float64, p [2]float64, turn float64) [][2]float64 {
-	for len(c) > 1 {
-		a, b := c[len(c)-2], c[len(c)-1]
-		if turn*((b[0]-a[0])*(p[1]-b[1])-(b[1]-a[1])*(p[0]-b[0])) < 0 {
-			break
-		}
-		c = c[:len(c)-1]
-	}
-	return append(c, p)
+	return shape.RowHull(a.y0, a.y1+1, func(y int) (int, int) { return int(a.left[y]), int(a.right[y]) })
 }
 
 // judge turns a grown area into a candidate, when its shape is a card's.
@@ -278,7 +254,7 @@ func judge(im *photo.Linear, a *area) (Candidate, bool) {
 		return Candidate{}, false
 	}
 	h := a.outline()
-	ha := polygonArea(h)
+	ha := shape.Area(h)
 	if float64(a.n) < 0.82*ha {
 		return Candidate{}, false
 	}

@@ -3,6 +3,8 @@ package card
 import (
 	"math"
 	"slices"
+
+	"hueward/colorimg/shape"
 )
 
 // Quad is four corners in order around the patch, x to the right and y down.
@@ -18,7 +20,7 @@ func (q Quad) Center() (x, y float64) {
 }
 
 // Area is the enclosed area, never negative.
-func (q Quad) Area() float64 { return polygonArea(q[:]) }
+func (q Quad) Area() float64 { return shape.Area(q[:]) }
 
 // Shrunk returns the quad drawn together about its centre, f = 1 leaving it as
 // it is.
@@ -85,15 +87,6 @@ func (q Quad) squareness() float64 {
 	return worst
 }
 
-func polygonArea(p [][2]float64) float64 {
-	s := 0.0
-	for i := range p {
-		j := (i + 1) % len(p)
-		s += p[i][0]*p[j][1] - p[j][0]*p[i][1]
-	}
-	return math.Abs(s) / 2
-}
-
 // fitQuad reduces a convex polygon to the quadrilateral around it, each time
 // dropping the side whose neighbours, prolonged until they meet, add the least
 // area. ok is false when fewer than four sides are left or sides are parallel.
@@ -109,7 +102,7 @@ func fitQuad(poly [][2]float64) (q Quad, ok bool) {
 			if !meets {
 				continue
 			}
-			if add := polygonArea([][2]float64{b, x, c}); add < best {
+			if add := shape.Area([][2]float64{b, x, c}); add < best {
 				best, at, corner = add, i, x
 			}
 		}

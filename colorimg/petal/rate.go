@@ -1,6 +1,10 @@
 package petal
 
-import "math"
+import (
+	"math"
+
+	"hueward/colorimg/shape"
+)
 
 // rate sets the head's score: how much it stands out from what is around it,
 // how closed its outline is, and how much it looks like one thing.
@@ -77,45 +81,16 @@ func (s *scene) at(x, y int) (int, bool) {
 
 // hullArea is the area of the convex hull of the mask's pixels in the window.
 func hullArea(mask []bool, w, x0, y0, x1, y1 int) float64 {
-	var lower, upper [][2]float64 // of the row extremes, both chains in y
-	for y := y0; y < y1; y++ {
-		l, r := -1, -1
+	return shape.Area(shape.RowHull(y0, y1, func(y int) (left, right int) {
+		left, right = 0, -1
 		for x := x0; x < x1; x++ {
 			if mask[y*w+x] {
-				if l < 0 {
-					l = x
+				if right < 0 {
+					left = x
 				}
-				r = x
+				right = x
 			}
 		}
-		if l < 0 {
-			continue
-		}
-		for _, e := range [2]float64{float64(y), float64(y + 1)} {
-			lower = chain(lower, [2]float64{float64(l), e}, 1)
-			upper = chain(upper, [2]float64{float64(r + 1), e}, -1)
-		}
-	}
-	poly := lower
-	for i := len(upper) - 1; i >= 0; i-- {
-		poly = append(poly, upper[i])
-	}
-	a := 0.0
-	for i := range poly {
-		j := (i + 1) % len(poly)
-		a += poly[i][0]*poly[j][1] - poly[j][0]*poly[i][1]
-	}
-	return math.Abs(a) / 2
-}
-
-// chain adds p to a chain that turns one way only.
-func chain(c [][2]float64, p [2]float64, turn float64) [][2]float64 {
-	for len(c) > 1 {
-		a, b := c[len(c)-2], c[len(c)-1]
-		if turn*((b[0]-a[0])*(p[1]-b[1])-(b[1]-a[1])*(p[0]-b[0])) < 0 {
-			break
-		}
-		c = c[:len(c)-1]
-	}
-	return append(c, p)
+		return left, right
+	}))
 }
