@@ -14,16 +14,6 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// needed ends a test that lacks what it needs: with HUEWARD_FULL set, as CI
-// does, that is a failure.
-func needed(t *testing.T, format string, args ...any) {
-	t.Helper()
-	if os.Getenv("HUEWARD_FULL") != "" {
-		t.Fatalf(format, args...)
-	}
-	t.Skipf(format, args...)
-}
-
 // TestRealPhotos measures 60 photos made of real ones: a grey card laid beside
 // the bloom, the light changed, a JPEG written; see testdata/photos. Only the
 // bloom point is given.
@@ -31,13 +21,16 @@ func needed(t *testing.T, format string, args ...any) {
 // Source: photographs shipped by Debian packages, masks drawn by hand; the
 // truth is worked out by composite.py, which shares no code with this program.
 func TestRealPhotos(t *testing.T) {
+	if os.Getenv("HUEWARD_FULL") == "" {
+		t.Skip("it fetches photos and takes two minutes: set HUEWARD_FULL=1")
+	}
 	python := "/usr/bin/python3" // Debian's own, which has its python3-numpy
 	if exec.Command(python, "-c", "import numpy, PIL").Run() != nil {
-		needed(t, "real photos need Debian's python3-numpy and python3-pil")
+		t.Fatal("real photos need Debian's python3-numpy and python3-pil")
 	}
 	photos, out := filepath.Join(t.TempDir(), "photos"), filepath.Join(t.TempDir(), "out")
 	if msg, err := exec.Command("bash", "testdata/photos/fetch.sh", photos).CombinedOutput(); err != nil {
-		needed(t, "fetch.sh: %v\n%s", err, msg)
+		t.Fatalf("fetch.sh: %v\n%s", err, msg)
 	}
 	if msg, err := exec.Command(python, "testdata/photos/composite.py", photos, out,
 		"--n", "60", "--seed", "11", "--ev=-1,-0.2").CombinedOutput(); err != nil {
