@@ -56,6 +56,12 @@ func TestFlags(t *testing.T) {
 			s.Petal = cie.Lab{L: 92, A: -1, B: 4}
 			s.EV, s.Shadow, s.ShadowAt = -0.6, 0.55, [2]float64{0.86, 0.35}
 		}), nil, colorimg.FlagLightUneven},
+		{"a card in light shade on a board", with(func(s *render.Scene) {
+			s.Shadow, s.ShadowAt = 0.4, [2]float64{0.95, 0.35}
+		}), nil, colorimg.FlagLightUneven},
+		{"a bloom half in shade", with(func(s *render.Scene) {
+			s.Shadow, s.ShadowAt = 0.65, [2]float64{0.18, 0.6}
+		}), nil, colorimg.FlagPetalShadow},
 	} {
 		im, _ := render.Draw(c.scene)
 		if c.edit != nil {
@@ -127,5 +133,31 @@ func TestCardY(t *testing.T) {
 	r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), &colorimg.Options{CardY: 0.12})
 	if d := cie.DeltaE2000(r.Lab.Lab(), truth.Seen); d > 1 {
 		t.Errorf("Delta E %.2f from what was drawn, want at most 1", d)
+	}
+}
+
+// TestFlagProfile: a damaged colour profile is said, and the photo is read as
+// sRGB; no profile at all is only named.
+func TestFlagProfile(t *testing.T) {
+	im, _ := render.Draw(usual(6))
+	for _, c := range []struct {
+		name string
+		icc  []byte
+		flag bool
+	}{
+		{"no profile", nil, false},
+		{"a sound profile", photo.ProfileSRGB(), false},
+		{"half a profile", photo.ProfileSRGB()[:120], true},
+	} {
+		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: c.icc})), nil)
+		if got := slices.Contains(r.Flags, colorimg.FlagProfile); got != c.flag {
+			t.Errorf("%s: flags %v, want profile among them: %v", c.name, r.Flags, c.flag)
+		}
+		if want := strings.HasPrefix(r.Profile, "sRGB"); !want {
+			t.Errorf("%s: profile %q, want sRGB", c.name, r.Profile)
+		}
+		if r.Status != colorimg.OK {
+			t.Errorf("%s: status %q, want ok", c.name, r.Status)
+		}
 	}
 }

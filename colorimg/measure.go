@@ -158,7 +158,7 @@ func (m *measuring) judgeCard(kelvin, duv float64) {
 	if p.Slope > 0.22 || p.Noise > 0.09 {
 		m.flag(FlagCardUneven)
 	}
-	if p.EV() < -2.6 {
+	if p.EV() < -2.2 {
 		m.flag(FlagCardDark)
 	}
 	if p.Pixels < 120 {
@@ -240,7 +240,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if c.Clipped > 0.25 {
 		m.flag(FlagPetalClipped)
 	}
-	if c.Shadow > 0.25 {
+	if c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1] {
 		m.flag(FlagPetalShadow)
 	}
 	if m.Card.Found {

@@ -18,6 +18,7 @@ type Colors struct {
 	Used    int        // pixels that Lab rests on
 	Clipped float64    // share of the petal pixels left out as too bright
 	Shadow  float64    // share left out as in deep shadow
+	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	White   float64    // share brighter than a white card would be: a sign of a wrong light
 }
 
@@ -60,6 +61,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	out.Used = len(main)
 	out.Lab, out.Spread = center(main)
 	out.SE = cellError(main)
+	out.Patches = partRanges(main)
 	for _, p := range px {
 		if p.lab.L > 101 {
 			out.White += 1 / float64(len(px))
@@ -315,4 +317,27 @@ func kmeans(px []sample, k int) [][]sample {
 		}
 	}
 	return groups
+}
+
+// partRanges compares how far L* reaches from part to part of the bloom with how
+// far it reaches within a part, both from the tenth to the ninetieth percentile.
+func partRanges(px []sample) [2]float64 {
+	cells := map[int][]float64{}
+	for _, p := range px {
+		cells[p.cell] = append(cells[p.cell], p.lab.L)
+	}
+	var mid, within []float64
+	for _, l := range cells {
+		if len(l) < 10 {
+			continue
+		}
+		n := len(l) - 1
+		within = append(within, robust.Nth(l, n*9/10)-robust.Nth(l, n/10))
+		mid = append(mid, robust.Median(l))
+	}
+	if len(mid) < 8 {
+		return [2]float64{}
+	}
+	n := len(mid) - 1
+	return [2]float64{robust.Nth(mid, n*9/10) - robust.Nth(mid, n/10), robust.Median(within)}
 }

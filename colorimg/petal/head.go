@@ -142,10 +142,11 @@ func (s *scene) evidence(in, out []float64) []float64 {
 }
 
 // leafGreen reports whether the colour is one of leaves: common practice, no
-// source; leaves lie near hue 110 to 145 with a chroma of 15 to 45.
+// source; leaves lie near hue 110 to 145 with a chroma of 15 to 45, and are darker
+// than pale green petals.
 func leafGreen(c cie.Lab) bool {
 	h := c.LCh()
-	return h.H > 102 && h.H < 165 && h.C > 9 && h.L < 85
+	return h.H > 102 && h.H < 165 && h.C > 9 && h.L < 70
 }
 
 // field fills prob with each pixel's probability to be bloom, from its own
