@@ -15,7 +15,7 @@ import (
 )
 
 // TestRealPhotos measures 60 photos made of real ones: a grey card laid beside
-// the bloom, the light changed, a JPEG written; see testdata/photos. Only the
+// the bloom, the light changed, a JPEG written; see testdata/photos at the top. Only the
 // bloom point is given.
 //
 // Source: photographs shipped by Debian packages, masks drawn by hand; the
@@ -29,10 +29,10 @@ func TestRealPhotos(t *testing.T) {
 		t.Fatal("real photos need Debian's python3-numpy and python3-pil")
 	}
 	photos, out := filepath.Join(t.TempDir(), "photos"), filepath.Join(t.TempDir(), "out")
-	if msg, err := exec.Command("bash", "testdata/photos/fetch.sh", photos).CombinedOutput(); err != nil {
+	if msg, err := exec.Command("bash", "../testdata/photos/fetch.sh", photos).CombinedOutput(); err != nil {
 		t.Fatalf("fetch.sh: %v\n%s", err, msg)
 	}
-	if msg, err := exec.Command(python, "testdata/photos/composite.py", photos, out,
+	if msg, err := exec.Command(python, "../testdata/photos/composite.py", photos, out,
 		"--n", "60", "--seed", "11", "--ev=-1,-0.2").CombinedOutput(); err != nil {
 		t.Fatalf("composite.py: %v\n%s", err, msg)
 	}
