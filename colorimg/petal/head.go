@@ -11,7 +11,6 @@ type head struct {
 	x, y, r float64 // middle and radius of a disc of the same area
 	area    int
 	mask    []bool // w × h
-	prob    []float32
 	score   float64    // 0 to 1
 	parts   [4]float64 // mean colour step across the outline, share of it that is weak, overlap of colours inside and around, area over hull
 	sharp   float64    // detail along the outline
@@ -65,7 +64,7 @@ func (s *scene) settle(x, y, r float64, fixed bool) *head {
 			break
 		}
 	}
-	h.mask, h.prob = mask, prob
+	h.mask = mask
 	s.rate(h)
 	return h
 }
@@ -99,7 +98,7 @@ func (s *scene) redraw(c *scene, found *head) *head {
 		return nil
 	}
 	h.measure(mask, s.w, s.h, x0, y0, x1, y1)
-	h.mask, h.prob, h.score, h.edge = mask, prob, found.score, found.edge
+	h.mask, h.score, h.edge = mask, found.score, found.edge
 	return h
 }
 
