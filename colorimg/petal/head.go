@@ -10,7 +10,7 @@ import (
 type head struct {
 	x, y, r float64 // middle and radius of a disc of the same area
 	area    int
-	mask    []bool // w × h
+	mask    []bool     // w × h
 	score   float64    // 0 to 1
 	parts   [4]float64 // mean colour step across the outline, share of it that is weak, overlap of colours inside and around, area over hull
 	sharp   float64    // detail along the outline
