@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"strconv"
 	"strings"
@@ -8,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/report"
+	"hueward/selection/book"
 )
 
 type rankOptions struct {
@@ -61,25 +63,31 @@ func (a *app) rank(cmd *cobra.Command, args []string, o *rankOptions) error {
 	if err := o.check(cmd, args); err != nil {
 		return err
 	}
-	ctx := cmd.Context()
+	return a.withSeason(cmd.Context(), o.seasonOptions, func(_ *book.Book, r *ranked, s *report.Season) error {
+		switch {
+		case o.out.json:
+			return writeJSON(a.stdout, r.ranking.JSON(r.line.Name, r.season))
+		case o.out.csv:
+			return report.WriteRankCSV(a.stdout, s)
+		}
+		a.stdout.ranking(s)
+		return nil
+	})
+}
+
+// withSeason opens the book, ranks the season and hands both to f, with the
+// season as a report takes it.
+func (a *app) withSeason(ctx context.Context, o seasonOptions, f func(*book.Book, *ranked, *report.Season) error) error {
 	b, err := a.openBook(ctx)
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	r, err := rank(ctx, b, o.seasonOptions)
+	r, err := rank(ctx, b, o)
 	if err != nil {
 		return err
 	}
-	s := a.report(r)
-	switch {
-	case o.out.json:
-		return writeJSON(a.stdout, r.ranking.JSON(r.line.Name, r.season))
-	case o.out.csv:
-		return report.WriteRankCSV(a.stdout, s)
-	}
-	a.stdout.ranking(s)
-	return nil
+	return f(b, r, a.report(r))
 }
 
 // ranking prints the ranking for people.

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/report"
+	"hueward/selection/book"
 )
 
 type reportOptions struct {
@@ -46,28 +47,20 @@ func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) e
 		return err
 	}
 	ctx := cmd.Context()
-	b, err := a.openBook(ctx)
-	if err != nil {
+	return a.withSeason(ctx, o.seasonOptions, func(b *book.Book, r *ranked, s *report.Season) error {
+		if err := pictures(ctx, b, r, s, a.warn); err != nil {
+			return err
+		}
+		name := o.file
+		if name == "" {
+			name = filepath.Join(b.Dir(), reportName(s))
+		}
+		if err := writeFile(name, func(w io.Writer) error { return report.Write(w, s) }); err != nil {
+			return err
+		}
+		_, err := fmt.Fprintln(a.stdout, name)
 		return err
-	}
-	defer b.Close()
-	r, err := rank(ctx, b, o.seasonOptions)
-	if err != nil {
-		return err
-	}
-	s := a.report(r)
-	if err := pictures(ctx, b, r, s, a.warn); err != nil {
-		return err
-	}
-	name := o.file
-	if name == "" {
-		name = filepath.Join(b.Dir(), reportName(s))
-	}
-	if err := writeFile(name, func(w io.Writer) error { return report.Write(w, s) }); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(a.stdout, name)
-	return err
+	})
 }
 
 // reportName is a file name that every system takes.

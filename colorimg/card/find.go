@@ -295,9 +295,9 @@ func greyness(rgb [3]float64) float64 {
 	}
 	t, duv := cie.DaylightDistance(xyz)
 	s := bell(duv / 0.010)
-	// 3 000 to 15 000 K is full marks; outside, counted in reciprocal kelvin.
-	m := 1e6 / t
-	s *= bell(max(0, m-330, 67-m) / 60)
+	// Up to 15 000 K is full marks; bluer light is counted in reciprocal kelvin.
+	// The locus ends at 3800 K, and warmer light is far from it.
+	s *= bell(max(0, 67-1e6/t) / 60)
 	// An 18 % card exposed within two stops either way.
 	return s * bell(max(0, math.Abs(math.Log2(xyz.Y/0.18))-1.3)/1.6)
 }

@@ -1,7 +1,5 @@
 package petal
 
-import "math"
-
 // disc is the part of the head that holds the disc florets, or nil when the
 // middle has the petals' colours. It looks for a different colour that fills
 // the head's middle and is rare near its rim.
@@ -10,7 +8,6 @@ func (s *scene) disc(h *head) []bool {
 	inner, outer := make([]float64, k), make([]float64, k)
 	cx, cy := h.x, h.y
 	x0, y0, x1, y1 := s.window(h.x, h.y, 1.6*h.r)
-	var ni, no float64
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {
 			i := y*s.w + x
@@ -20,22 +17,16 @@ func (s *scene) disc(h *head) []bool {
 			switch d := distance(float64(x)-cx, float64(y)-cy) / h.r; {
 			case d < 0.17:
 				inner[s.label[i]]++
-				ni++
 			case d > 0.5:
 				outer[s.label[i]]++
-				no++
 			}
 		}
 	}
-	if ni < 4 || no < 20 {
+	ni := total(inner)
+	if ni < 4 || total(outer) < 20 {
 		return nil
 	}
-	si, so := s.spreadTally(inner), s.spreadTally(outer)
-	logit := make([]float64, k)
-	for j := range logit {
-		p, q := si[j]/ni+0.004, so[j]/no+0.004
-		logit[j] = min(max(math.Log(p/q), -4), 4)
-	}
+	logit := s.odds(inner, outer, 0.004)
 	// The middle must be mostly of colours that the rim has not.
 	own := 0.0
 	for j, n := range inner {

@@ -109,25 +109,13 @@ func (s *scene) window(x, y, half float64) (x0, y0, x1, y1 int) {
 
 // evidence is the log odds of each palette entry to be bloom.
 func (s *scene) evidence(in, out []float64) []float64 {
-	var ni, no float64
-	for j := range in {
-		ni += in[j]
-		no += out[j]
-	}
-	// Inside and outside count alike, however large the window.
-	si, so := s.spreadTally(in), s.spreadTally(out)
-	l := make([]float64, len(in))
-	for j := range l {
-		p := si[j]/max(ni, 1) + 0.002
-		q := so[j]/max(no, 1) + 0.002
-		l[j] = min(max(math.Log(p/q), -4), 4)
-	}
+	l := s.odds(in, out, 0.002)
 	// Leaves touch petals everywhere. They are bloom only when the bloom is
 	// mostly of their colour.
 	green := 0.0
 	for j, n := range in {
 		if leafGreen(s.palette[j]) {
-			green += n / max(ni, 1)
+			green += n / max(total(in), 1)
 		}
 	}
 	if green < 0.5 {
@@ -138,6 +126,26 @@ func (s *scene) evidence(in, out []float64) []float64 {
 		}
 	}
 	return l
+}
+
+// odds is the log odds of each palette entry between two tallies, each spread
+// to the entries like it. The tallies count alike, however many pixels they
+// hold. floor is the share that an entry met in neither is given in both.
+func (s *scene) odds(in, out []float64, floor float64) []float64 {
+	ni, no := max(total(in), 1), max(total(out), 1)
+	si, so := s.spreadTally(in), s.spreadTally(out)
+	l := make([]float64, len(in))
+	for j := range l {
+		l[j] = min(max(math.Log((si[j]/ni+floor)/(so[j]/no+floor)), -4), 4)
+	}
+	return l
+}
+
+func total(tally []float64) (n float64) {
+	for _, v := range tally {
+		n += v
+	}
+	return n
 }
 
 // leafGreen reports whether the colour is one of leaves: common practice, no

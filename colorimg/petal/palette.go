@@ -102,7 +102,7 @@ func (s *scene) nearest(p cie.Lab) int {
 	return at
 }
 
-// spread shares each entry's tally with the entries like it.
+// spreadTally shares each entry's tally with the entries like it.
 func (s *scene) spreadTally(t []float64) []float64 {
 	out := make([]float64, len(t))
 	for i, row := range s.like {

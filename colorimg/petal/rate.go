@@ -52,11 +52,7 @@ func (s *scene) rate(h *head) {
 	if n == 0 {
 		return
 	}
-	var ni, no float64
-	for j := range in {
-		ni += in[j]
-		no += out[j]
-	}
+	ni, no := total(in), total(out)
 	overlap, green := 0.0, 0.0
 	for j := range in {
 		if leafGreen(s.palette[j]) {

@@ -148,7 +148,7 @@ func (s *scene) link(i, j int) float32 {
 // changes lightness most.
 const lightWeight = 0.6
 
-// apart is a plain colour distance with lightness at half weight.
+// apart is a plain colour distance in which lightness counts less.
 func apart(p, q cie.Lab) float64 {
 	dl, da, db := lightWeight*(p.L-q.L), p.A-q.A, p.B-q.B
 	return math.Sqrt(dl*dl + da*da + db*db)
