@@ -9,11 +9,9 @@ import (
 	"image/color"
 	"image/draw"
 	"image/jpeg"
-	"math"
 
 	"github.com/disintegration/imaging"
 
-	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 )
 
@@ -52,18 +50,7 @@ func copyOf(im image.Image) *image.NRGBA {
 
 // ThumbnailOf returns an opened photo made small enough for a report, in sRGB.
 // Colours outside sRGB are brought to its edge, for display only.
-func ThumbnailOf(p *photo.Photo) *image.NRGBA {
-	l := p.Image
-	n := image.NewNRGBA(image.Rect(0, 0, l.W, l.H))
-	for i := range l.W * l.H {
-		for c := range 3 {
-			v := cie.Encode(min(1, max(0, float64(l.Pix[3*i+c]))))
-			n.Pix[4*i+c] = uint8(math.Round(255 * v))
-		}
-		n.Pix[4*i+3] = 255
-	}
-	return Thumbnail(n)
-}
+func ThumbnailOf(p *photo.Photo) *image.NRGBA { return Thumbnail(p.Image.Display()) }
 
 // dataURI encodes a picture anew, from its pixels alone, as a JPEG inside a
 // link.
