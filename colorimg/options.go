@@ -8,12 +8,14 @@ import (
 
 // Options says how to measure. The zero value, like nil, is the usual case.
 type Options struct {
-	Bloom    *Point       // a point on the bloom; nil: the main bloom is found
-	Card     *[4]Point    // corners of the grey patch; nil: the card is found
-	NoCard   bool         // measure by the camera's own white balance, flagged
-	CardY    float64      // reflectance of the card, 0 to 1; 0: 0.18
-	KeepMask bool         // fill Reading.Mask
-	Limits   photo.Limits // largest photo taken; zero value: the usual limits
+	Bloom    *Point    // a point on the bloom; nil: the main bloom is found
+	Card     *[4]Point // corners of the grey patch; nil: the card is found
+	NoCard   bool      // measure by the camera's own white balance, flagged
+	CardY    float64   // reflectance of the card, 0 to 1; 0: 0.18
+	KeepMask bool      // fill Reading.Mask
+
+	KeepReasons bool         // fill Reading.Reasons
+	Limits      photo.Limits // largest photo taken; zero value: the usual limits
 }
 
 // Job is one photo of a batch. Its options stand instead of the batch's when

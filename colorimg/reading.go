@@ -9,7 +9,7 @@ import (
 
 // Method is the version of the way a photo is measured. It is kept with each
 // reading, so that a book knows which of its readings were made alike.
-const Method = 1
+const Method = 2
 
 // Status says how far a reading may be trusted.
 type Status string
@@ -45,14 +45,23 @@ type Reading struct {
 	SELab   *Triple   `json:"se_lab"` // precision as a standard error of L*, a*, b*
 	Colors  []Share   `json:"colours"`
 	Petal   PetalArea `json:"petal"`
+	Radial  []Ring    `json:"radial"` // from the bloom's middle to its rim; empty when refused
+	Zones   []Zone    `json:"zones"`  // parts of the bloom that differ in colour; empty when it has one colour throughout
 	Card    CardRead  `json:"card"`
-	Profile string    `json:"profile"` // colour profile that the photo was read by
-	Flags   []Flag    `json:"flags"`   // never nil
+	Tag     TagRead   `json:"tag"`
+	Profile string    `json:"profile"`      // colour profile that the photo was read by
+	Model   string    `json:"camera_model"` // the phone's colour model that was applied; empty: none
+	Flags   []Flag    `json:"flags"`        // never nil
 	Method  int       `json:"method"`
 
 	// Mask is 255 where petal, as displayed, full size; nil when refused or not
 	// asked for (Options.KeepMask).
 	Mask *image.Gray `json:"-"`
+
+	// Reasons says of every working pixel why it counts or not; nil when
+	// refused or not asked for (Options.KeepReasons). It is smaller than the
+	// photo, of the same shape.
+	Reasons *Reasons `json:"-"`
 }
 
 // Triple is three numbers of a colour, in the order of their names.
@@ -75,21 +84,71 @@ type Share struct {
 	Share float64 `json:"share"`
 }
 
+// Ring is the colour of one ring around the bloom's middle.
+type Ring struct {
+	At    float64 `json:"at"`    // middle of the ring: 0 the bloom's middle, 1 its rim
+	Lab   Triple  `json:"lab"`   // robust centre of the petal pixels
+	Share float64 `json:"share"` // of the petal area
+}
+
+// Zone is a part of the bloom, from one radius to another, with its colour.
+type Zone struct {
+	Name  string  `json:"zone"` // "centre" (disc florets), "eye", "body", "tip"
+	From  float64 `json:"from"` // as in Ring.At
+	To    float64 `json:"to"`
+	Lab   Triple  `json:"lab"`
+	Share float64 `json:"share"` // of the bloom's area, disc included
+}
+
+// Reasons holds one [Reason] a working pixel, row by row, as displayed.
+type Reasons struct {
+	W, H int
+	Pix  []Reason
+}
+
+// Reason is what became of a pixel.
+type Reason uint8
+
+// The pixels of the petals that were read, and those of the bloom that were not.
+const (
+	Ground  Reason = iota // not of the bloom
+	Read                  // counts
+	Clipped               // too bright to be read
+	Shadow                // in deep shadow
+	Browned               // withered
+	Disc                  // disc florets, the bloom's eye of another kind
+	Rim                   // too near the petals' edge
+	Other                 // another thing on the bloom: an insect, a drop's glint
+)
+
 // PetalArea is where the petals were found.
 type PetalArea struct {
 	Pixels  int       `json:"pixels"`            // of the full-size photo
 	Share   float64   `json:"share"`             // of the photo's area
 	Bloom   *Point    `json:"bloom"`             // middle of the bloom
 	Outline [][]Point `json:"outline,omitempty"` // closed polygons around the petals, simplified; holes included
+
+	DiameterPixels float64 `json:"diameter_px"` // of the bloom, full size
+	DiameterMM     float64 `json:"diameter_mm"` // 0: nothing of known size in the picture
 }
 
 // CardRead is how the grey card was found and what it says of the light.
 type CardRead struct {
 	Found   bool       `json:"found"`
-	Corners *[4]Point  `json:"corners"` // of the grey patch
+	Kind    string     `json:"kind"`    // "grey", "strip", "patches"; empty: none found
+	Corners *[4]Point  `json:"corners"` // of the grey patch, the strip, or the set of patches
 	Gains   [3]float64 `json:"gains"`   // linear red, green, blue; 1, 1, 1 without a card
 	CCT     float64    `json:"cct"`     // correlated colour temperature of the light, kelvin; 0 when unknown
 	EV      float64    `json:"ev"`      // exposure relative to the card at its true lightness, stops
+}
+
+// TagRead is the plant's tag in the photo.
+type TagRead struct {
+	Found   bool      `json:"found"`
+	Text    string    `json:"text"`    // as printed in the code; empty: none, or not readable
+	Corners *[4]Point `json:"corners"` // of the code: top left, top right, bottom right, bottom left as printed
+	MM      float64   `json:"mm"`      // printed width of the code, millimetres; 0: not known
+	Sheet   string    `json:"sheet"`   // name of the photo sheet that it is printed on; empty: a plant tag
 }
 
 // TakenAt is a capture time as the camera wrote it. Most cameras write no
