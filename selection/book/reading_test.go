@@ -49,6 +49,19 @@ func TestReadingRoundTrip(t *testing.T) {
 		for range rapid.IntRange(0, 2).Draw(t, "polygons") {
 			r.Petal.Outline = append(r.Petal.Outline, rapid.SliceOfN(point, 1, 4).Draw(t, "outline"))
 		}
+		r.Petal.DiameterPixels, r.Petal.DiameterMM = num.Draw(t, "pixels across"), num.Draw(t, "mm across")
+		r.Radial, r.Zones = nil, nil
+		for range rapid.IntRange(0, 3).Draw(t, "rings") {
+			r.Radial = append(r.Radial, colorimg.Ring{At: num.Draw(t, "at"), Lab: *triple.Draw(t, "ring"), Share: num.Draw(t, "share")})
+			r.Zones = append(r.Zones, colorimg.Zone{Name: "tip", From: num.Draw(t, "from"), To: num.Draw(t, "to"), Lab: *triple.Draw(t, "zone"), Share: num.Draw(t, "share")})
+		}
+		r.Model = rapid.StringMatching(`[a-zé"'\n]{0,9}`).Draw(t, "model")
+		r.Card.Kind = rapid.SampledFrom([]string{"", "grey", "strip", "patches"}).Draw(t, "card")
+		if maybe.Draw(t, "no tag") {
+			r.Tag = colorimg.TagRead{}
+		} else {
+			r.Tag = colorimg.TagRead{Found: maybe.Draw(t, "found"), Text: rapid.String().Draw(t, "tag"), MM: num.Draw(t, "mm"), Sheet: "A5"}
+		}
 		if err := b.AddReading(context.Background(), photo.ID, r); err != nil {
 			t.Fatal(err)
 		}

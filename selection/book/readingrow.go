@@ -35,7 +35,7 @@ func checkReading(r *colorimg.Reading) error {
 // reading's colour: what two readings of one photo are compared by.
 func stored(r *colorimg.Reading) colorimg.Reading {
 	s := *r
-	s.File, s.SHA256, s.Plant, s.TakenAt, s.Camera, s.Size, s.Mask = "", "", nil, nil, "", [2]int{}, nil
+	s.File, s.SHA256, s.Plant, s.TakenAt, s.Camera, s.Size, s.Mask, s.Reasons = "", "", nil, nil, "", [2]int{}, nil, nil
 	if s.Status == colorimg.Refused {
 		s.Lab, s.LCh, s.Hex, s.Name, s.SELab, s.Spread = nil, nil, "", "", nil, nil
 	}
@@ -52,6 +52,12 @@ func stored(r *colorimg.Reading) colorimg.Reading {
 	if len(s.Petal.Outline) == 0 {
 		s.Petal.Outline = nil
 	}
+	if len(s.Radial) == 0 {
+		s.Radial = []colorimg.Ring{}
+	}
+	if len(s.Zones) == 0 {
+		s.Zones = []colorimg.Zone{}
+	}
 	return s
 }
 
@@ -63,7 +69,8 @@ func lchOf(t colorimg.Triple) [3]float64 {
 const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.colour_name, r.precision_de, r.trueness_de,
 	r.se_l, r.se_a, r.se_b, r.spread_l, r.spread_a, r.spread_b, r.colours, r.flags, r.profile,
 	r.card_found, r.card_corners, r.gain_r, r.gain_g, r.gain_b, r.cct, r.ev,
-	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline`
+	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline,
+	r.camera_model, r.card_kind, r.diameter_px, r.diameter_mm, r.radial, r.zones, r.tag`
 
 // insertReading adds a reading of a photo.
 func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
@@ -72,12 +79,15 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 	if colors == nil {
 		colors = []colorimg.Share{}
 	}
-	var corners, outline any
+	var corners, outline, tag any
 	if s.Card.Corners != nil {
 		corners = text(s.Card.Corners)
 	}
 	if s.Petal.Outline != nil {
 		outline = text(s.Petal.Outline)
+	}
+	if s.Tag != (colorimg.TagRead{}) {
+		tag = text(s.Tag)
 	}
 	var bloom [2]any
 	if p := s.Petal.Bloom; p != nil {
@@ -88,13 +98,15 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		method, status, reason, l, a, b, hex, colour_name, precision_de, trueness_de,
 		se_l, se_a, se_b, spread_l, spread_a, spread_b, colours, flags, profile,
 		card_found, card_corners, gain_r, gain_g, gain_b, cct, ev,
-		petal_pixels, petal_share, bloom_x, bloom_y, outline)
-		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?)`,
+		petal_pixels, petal_share, bloom_x, bloom_y, outline,
+		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag)
+		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?)`,
 		photo, PhotoSource, b.stamp(),
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
 		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
-		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline)
+		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline,
+		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag)
 	return err
 }
 
@@ -162,8 +174,8 @@ func queryReadings(ctx context.Context, q querier, where string, args ...any) ([
 func scanReading(rows *sql.Rows) (Reading, error) {
 	var r Reading
 	var f photoRow
-	var at, colors, flags string
-	var corners, outline sql.NullString
+	var at, colors, flags, radial, zones string
+	var corners, outline, tag sql.NullString
 	var l, e, d triple
 	var x, y sql.NullFloat64
 	m := &r.Measured
@@ -172,7 +184,8 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 		&m.Method, &m.Status, &m.Reason, &l[0], &l[1], &l[2], &m.Hex, &m.Name, &m.SE.Precision, &m.SE.Trueness,
 		&e[0], &e[1], &e[2], &d[0], &d[1], &d[2], &colors, &flags, &m.Profile,
 		&m.Card.Found, &corners, &m.Card.Gains[0], &m.Card.Gains[1], &m.Card.Gains[2], &m.Card.CCT, &m.Card.EV,
-		&m.Petal.Pixels, &m.Petal.Share, &x, &y, &outline); err != nil {
+		&m.Petal.Pixels, &m.Petal.Share, &x, &y, &outline,
+		&m.Model, &m.Card.Kind, &m.Petal.DiameterPixels, &m.Petal.DiameterMM, &radial, &zones, &tag); err != nil {
 		return r, err
 	}
 	r.MeasuredAt = parseTime(at)
@@ -183,7 +196,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 	for _, j := range []struct {
 		text string
 		into any
-	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {outline.String, &m.Petal.Outline}} {
+	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {outline.String, &m.Petal.Outline}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag}} {
 		if j.text == "" {
 			continue
 		}

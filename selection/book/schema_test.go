@@ -55,7 +55,7 @@ func TestSchemaGolden(t *testing.T) {
 // new one, and holds what it held.
 func TestMigrate(t *testing.T) {
 	ctx := context.Background()
-	for _, version := range []string{"v1"} {
+	for _, version := range []string{"v1", "v2"} {
 		t.Run(version, func(t *testing.T) {
 			b, err := Open(ctx, copyDir(t, filepath.Join("testdata", version)), clock)
 			if err != nil {
@@ -78,6 +78,20 @@ func TestMigrate(t *testing.T) {
 			want.Plant = &plant
 			c := want.Lab.Lab().LCh()
 			want.LCh = &colorimg.Triple{c.L, c.C, c.H}
+			models, err := b.CameraModels(ctx)
+			if err != nil {
+				t.Fatal(err)
+			}
+			wantModels := []CameraModel{}
+			if version == "v1" { // what it could not hold yet
+				want.Model, want.Card.Kind, want.Radial, want.Zones, want.Tag = "", "grey", []colorimg.Ring{}, []colorimg.Zone{}, colorimg.TagRead{}
+				want.Petal.DiameterPixels, want.Petal.DiameterMM = 0, 0
+			} else {
+				wantModels = append(wantModels, phone)
+			}
+			if d := cmp.Diff(wantModels, models); d != "" {
+				t.Errorf("camera models (-want +got):\n%s", d)
+			}
 			if d := cmp.Diff(want, rs[0].Measured); d != "" {
 				t.Errorf("first reading (-want +got):\n%s", d)
 			}
@@ -95,7 +109,7 @@ func TestMigrate(t *testing.T) {
 // TestMakeOldBook makes the small book of the newest version, with -update
 // and only when there is none: the books of earlier versions stay as they are.
 func TestMakeOldBook(t *testing.T) {
-	dir := filepath.Join("testdata", "v1")
+	dir := filepath.Join("testdata", "v2")
 	if _, err := os.Stat(filepath.Join(dir, "book.db")); err == nil || !*update {
 		if err != nil {
 			t.Errorf("%v; make it with -update", err)
@@ -125,6 +139,9 @@ func fill(t testing.TB, b *Book) {
 		t.Fatal(err)
 	}
 	if err := b.SetStatus(ctx, Kept, "M-1"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.SetCameraModel(ctx, phone); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -1,0 +1,95 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"hueward/selection"
+)
+
+// CameraModel is what was learnt of one phone's colours.
+type CameraModel struct {
+	Camera   string          // make and model as its photos say them; known whatever its case
+	Model    json.RawMessage // as it was given; the book does not read it
+	Kind     string          // of correction, in a word
+	Patches  int             // how many it was learnt from
+	Error    float64         // mean leave-one-out error, Delta E 2000
+	Photo    string          // name of the chart's photo
+	LearntAt time.Time       // zero: now
+}
+
+// SetCameraModel keeps a phone's model, in place of an earlier one of the same
+// phone; replaced says whether there was one. Readings are not touched: those
+// made with the earlier model stay as they are until they are measured again.
+func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool, err error) {
+	m.Camera = strings.TrimSpace(m.Camera)
+	switch {
+	case m.Camera == "":
+		return false, errors.New("keep a camera model: no camera is named")
+	case !json.Valid(m.Model):
+		return false, fmt.Errorf("keep the model of camera %q: it is not JSON", m.Camera)
+	case !finite(m.Error) || m.Error < 0 || m.Patches < 0:
+		return false, fmt.Errorf("keep the model of camera %q: error %v of %d patches; give ordinary numbers", m.Camera, m.Error, m.Patches)
+	}
+	if m.LearntAt.IsZero() {
+		m.LearntAt = b.now()
+	}
+	err = b.write(ctx, func(tx *sql.Tx) error {
+		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", key(m.Camera))
+		if err != nil {
+			return err
+		}
+		n, err := res.RowsAffected()
+		if err != nil {
+			return err
+		}
+		replaced = n > 0
+		_, err = tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+			m.Camera, key(m.Camera), string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
+		return err
+	})
+	return replaced && err == nil, err
+}
+
+// CameraModels returns all models in natural order of camera.
+func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
+	rows, err := b.db.QueryContext(ctx, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model")
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	out := []CameraModel{}
+	for rows.Next() {
+		var m CameraModel
+		var model, at string
+		if err := rows.Scan(&m.Camera, &model, &m.Kind, &m.Patches, &m.Error, &m.Photo, &at); err != nil {
+			return nil, wrap(err)
+		}
+		m.Model, m.LearntAt = json.RawMessage(model), parseTime(at)
+		out = append(out, m)
+	}
+	slices.SortFunc(out, func(x, y CameraModel) int { return selection.CompareIDs(x.Camera, y.Camera) })
+	return out, wrap(rows.Err())
+}
+
+// ForgetCameraModel removes a phone's model, and nothing else. It returns
+// ErrNotFound when there is none.
+func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
+	camera = strings.TrimSpace(camera)
+	return b.write(ctx, func(tx *sql.Tx) error {
+		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", key(camera))
+		if err != nil {
+			return err
+		}
+		if n, err := res.RowsAffected(); err != nil || n > 0 {
+			return err
+		}
+		return fmt.Errorf("model of camera %q: %w", camera, ErrNotFound)
+	})
+}

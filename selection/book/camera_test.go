@@ -1,0 +1,88 @@
+package book
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// phone is a camera's model. The book does not read what is in it.
+var phone = CameraModel{
+	Camera: "Made-up Phone 3", Model: json.RawMessage(`{"version":1,"kind":"matrix"}`), Kind: "matrix",
+	Patches: 24, Error: 1.25, Photo: "chart.jpg", LearntAt: noon,
+}
+
+func TestCameraModels(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	models := func() []CameraModel {
+		t.Helper()
+		m, err := b.CameraModels(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	if d := cmp.Diff([]CameraModel{}, models()); d != "" {
+		t.Errorf("a new book's models (-want +got):\n%s", d)
+	}
+	second := CameraModel{Camera: " Made-up Phone 20 ", Model: json.RawMessage(`{}`), Kind: "gains"}
+	for _, m := range []CameraModel{second, phone} {
+		if replaced, err := b.SetCameraModel(ctx, m); replaced || err != nil {
+			t.Fatalf("SetCameraModel = %v, %v, want a first one", replaced, err)
+		}
+	}
+	second.Camera, second.LearntAt = "Made-up Phone 20", noon
+	if d := cmp.Diff([]CameraModel{phone, second}, models()); d != "" {
+		t.Errorf("models (-want +got):\n%s", d)
+	}
+	// Learnt anew: the newest alone, under the camera's name as it was last written.
+	again := phone
+	again.Camera, again.Kind, again.Error = "MADE-UP phone 3", "root-polynomial", 0.8
+	if replaced, err := b.SetCameraModel(ctx, again); !replaced || err != nil {
+		t.Errorf("learnt anew: SetCameraModel = %v, %v, want the first replaced", replaced, err)
+	}
+	if d := cmp.Diff([]CameraModel{again, second}, models()); d != "" {
+		t.Errorf("models, one learnt anew (-want +got):\n%s", d)
+	}
+	if err := b.ForgetCameraModel(ctx, "made-up phone 3"); err != nil {
+		t.Error(err)
+	}
+	if err := b.ForgetCameraModel(ctx, "made-up phone 3"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("forgotten twice: %v, want ErrNotFound", err)
+	}
+	if d := cmp.Diff([]CameraModel{second}, models()); d != "" {
+		t.Errorf("models, one forgotten (-want +got):\n%s", d)
+	}
+}
+
+// What cannot be kept leaves the earlier model in its place.
+func TestCameraModelErrors(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	if _, err := b.SetCameraModel(ctx, phone); err != nil {
+		t.Fatal(err)
+	}
+	zero := 0.0
+	for name, spoil := range map[string]func(*CameraModel){
+		"no camera":        func(m *CameraModel) { m.Camera = " " },
+		"no model":         func(m *CameraModel) { m.Model = nil },
+		"half a model":     func(m *CameraModel) { m.Model = m.Model[:5] },
+		"NaN":              func(m *CameraModel) { m.Error = zero / zero },
+		"a negative error": func(m *CameraModel) { m.Error = -1 },
+		"fewer than none":  func(m *CameraModel) { m.Patches = -1 },
+	} {
+		m := phone
+		spoil(&m)
+		if _, err := b.SetCameraModel(ctx, m); err == nil {
+			t.Errorf("%s: SetCameraModel succeeds", name)
+		}
+	}
+	got, err := b.CameraModels(ctx)
+	if d := cmp.Diff([]CameraModel{phone}, got); d != "" || err != nil {
+		t.Errorf("models: %v (-want +got):\n%s", err, d)
+	}
+}
