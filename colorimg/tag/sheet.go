@@ -1,0 +1,147 @@
+package tag
+
+// Rect is a rectangle on a sheet, in millimetres from its top left corner.
+type Rect struct{ X, Y, W, H float64 }
+
+// Corners are top left, top right, bottom right and bottom left.
+func (r Rect) Corners() [4][2]float64 {
+	return [4][2]float64{{r.X, r.Y}, {r.X + r.W, r.Y}, {r.X + r.W, r.Y + r.H}, {r.X, r.Y + r.H}}
+}
+
+// Circle is a circle on a sheet, in millimetres from its top left corner.
+type Circle struct{ X, Y, R float64 }
+
+// Sheet is what is where on a printed photo sheet. All lengths are
+// millimetres, x to the right and y down from the top left corner of the paper.
+//
+// The code alone names the sheet and shows which way up it lies; but a plane
+// fitted to a code of 30 mm is wrong by centimetres at the far end of the
+// paper, so that round marks in the four corners, found near where the code
+// foretells them, carry the geometry. The sheet's own white is no reference:
+// papers hold brighteners that glow blue in daylight. Only the card is.
+type Sheet struct {
+	Name          string // "a5" or "a4", as in [Payload]
+	Width, Height float64
+	Code          Rect          // the dark squares of the code, its quiet margin not counted
+	Card          Rect          // where the grey card is laid
+	Bloom         Circle        // where the bloom is laid
+	Marks         [4][2]float64 // middles of the round marks: top left, top right, bottom right, bottom left
+	MarkR, HoleR  float64       // radii of a mark's black disc and of the white one in its middle
+}
+
+// sheets are those that can be printed. A published one is never changed:
+// photos of it have been taken. Cards: a piece cut to 60 × 40 mm, and the size
+// of a bank card (ISO/IEC 7810 ID-1, 85.60 × 53.98 mm, from memory).
+var sheets = []Sheet{
+	{
+		Name: "a5", Width: 210, Height: 148,
+		Code:  Rect{148, 80, 30, 30},
+		Card:  Rect{133, 27, 60, 40},
+		Bloom: Circle{76, 77, 48},
+		Marks: [4][2]float64{{13, 13}, {197, 13}, {197, 135}, {13, 135}},
+		MarkR: 5, HoleR: 2.2,
+	},
+	{
+		Name: "a4", Width: 297, Height: 210,
+		Code:  Rect{217, 110, 40, 40},
+		Card:  Rect{194, 38, 86, 54},
+		Bloom: Circle{106, 108, 70},
+		Marks: [4][2]float64{{16, 16}, {281, 16}, {281, 194}, {16, 194}},
+		MarkR: 6, HoleR: 2.6,
+	},
+}
+
+// SheetNamed returns the sheet of that name, "a5" or "a4".
+func SheetNamed(name string) (Sheet, bool) {
+	for _, s := range sheets {
+		if s.Name == name {
+			return s, true
+		}
+	}
+	return Sheet{}, false
+}
+
+// SheetNames lists the names that [SheetNamed] knows.
+func SheetNames() []string {
+	var names []string
+	for _, s := range sheets {
+		names = append(names, s.Name)
+	}
+	return names
+}
+
+// Located is a sheet found in a photo. Positions in the photo are in the
+// pixels that the code's corners were given in.
+type Located struct {
+	Sheet Sheet
+	Marks int // round marks that were found, 0 to 4
+
+	// ErrorMM is how far the corners of the card's box may be from the truth,
+	// as one standard deviation of the worst of them, in millimetres; about 0.1
+	// with four marks, several with none.
+	ErrorMM float64
+
+	plane plane // millimetres to pixels
+}
+
+// Point returns where a point of the sheet, in millimetres, lies in the photo.
+func (l Located) Point(x, y float64) [2]float64 { return l.plane.at([2]float64{x, y}) }
+
+// Quad returns the corners in the photo of a rectangle on the sheet.
+func (l Located) Quad(r Rect) [4][2]float64 {
+	var q [4][2]float64
+	for i, p := range r.Corners() {
+		q[i] = l.plane.at(p)
+	}
+	return q
+}
+
+// Card returns the corners in the photo of the box for the card.
+func (l Located) Card() [4][2]float64 { return l.Quad(l.Sheet.Card) }
+
+// Bloom returns the middle of the bloom's ring in the photo, and its mean
+// radius in pixels; seen aslant it is an ellipse.
+func (l Located) Bloom() (middle [2]float64, radius float64) {
+	b := l.Sheet.Bloom
+	return l.Point(b.X, b.Y), b.R * l.PixelsPerMM()
+}
+
+// PixelsPerMM is the scale in the middle of the bloom's ring, the mean of all
+// directions. It is the paper's: a bloom that stands h above the paper, seen
+// from a height d, looks larger by h/(d-h).
+func (l Located) PixelsPerMM() float64 {
+	return l.plane.scale([2]float64{l.Sheet.Bloom.X, l.Sheet.Bloom.Y})
+}
+
+// Locate tells from the code's corners alone (top left, top right, bottom
+// right, bottom left as printed) where the box of the card and the ring of the
+// bloom are in the photo. It is a first guess; [Sheet.Refine] makes it exact.
+// Corners that are no quadrilateral give ok = false.
+func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
+	pts := s.codePoints(corners)
+	p, ok := fitPlane(pts)
+	if !ok {
+		return Located{}, false
+	}
+	return s.located(p, pts, 0), true
+}
+
+func (s Sheet) located(p plane, pts []match, marks int) Located {
+	l := Located{Sheet: s, Marks: marks, plane: p}
+	for _, c := range s.Card.Corners() {
+		l.ErrorMM = max(l.ErrorMM, foretold(p, pts, c))
+	}
+	return l
+}
+
+// codeError is the standard deviation of a coordinate of the code's corners,
+// as a share of its width. A guess: a third of a module of a small code.
+const codeError = 0.01
+
+func (s Sheet) codePoints(corners [4][2]float64) []match {
+	var pts []match
+	for i, c := range s.Code.Corners() {
+		pts = append(pts, match{mm: c, px: corners[i], sd: codeError * s.Code.W})
+	}
+	return pts
+}

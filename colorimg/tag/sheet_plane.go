@@ -1,0 +1,170 @@
+package tag
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// plane is the homography from a sheet's millimetres to a photo's pixels, row
+// by row.
+type plane [9]float64
+
+func (p plane) at(q [2]float64) [2]float64 {
+	w := p[6]*q[0] + p[7]*q[1] + p[8]
+	return [2]float64{(p[0]*q[0] + p[1]*q[1] + p[2]) / w, (p[3]*q[0] + p[4]*q[1] + p[5]) / w}
+}
+
+// scale is pixels a millimetre at q: the root of the area that a square
+// millimetre covers.
+func (p plane) scale(q [2]float64) float64 {
+	w := p[6]*q[0] + p[7]*q[1] + p[8]
+	a := p.at(q)
+	xx, xy := (p[0]-a[0]*p[6])/w, (p[1]-a[0]*p[7])/w
+	yx, yy := (p[3]-a[1]*p[6])/w, (p[4]-a[1]*p[7])/w
+	return math.Sqrt(math.Abs(xx*yy - xy*yx))
+}
+
+// match is one point known on the sheet and in the photo, with the standard
+// deviation of its coordinates in millimetres.
+type match struct {
+	mm, px [2]float64
+	sd     float64
+}
+
+// fitPlane fits a plane to four points or more by least squares of the
+// distances in the photo, each in units of its own standard deviation.
+//
+// Source: the normalised direct linear transformation, Hartley and Zisserman,
+// Multiple View Geometry, algorithm 4.2, its rows divided by the denominator
+// of the fit before, which turns the algebraic distance into that in the photo.
+func fitPlane(pts []match) (p plane, ok bool) {
+	if len(pts) < 4 {
+		return plane{}, false
+	}
+	from, to := norming(pts, false), norming(pts, true)
+	for _, v := range []float64{from.x, from.y, from.s, to.x, to.y, to.s} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return plane{}, false
+		}
+	}
+	weight := make([]float64, len(pts))
+	for i := range weight {
+		weight[i] = 1
+	}
+	for range 3 {
+		a := mat.NewDense(max(9, 2*len(pts)), 9, nil)
+		for i, m := range pts {
+			x, y := from.do(m.mm)
+			u, v := to.do(m.px)
+			w := weight[i] / m.sd
+			a.SetRow(2*i, []float64{w * x, w * y, w, 0, 0, 0, -w * u * x, -w * u * y, -w * u})
+			a.SetRow(2*i+1, []float64{0, 0, 0, w * x, w * y, w, -w * v * x, -w * v * y, -w * v})
+		}
+		var svd mat.SVD
+		if !svd.Factorize(a, mat.SVDThin) {
+			return plane{}, false
+		}
+		var vt mat.Dense
+		svd.VTo(&vt)
+		var h plane
+		for i := range h {
+			h[i] = vt.At(i, 8)
+		}
+		sign := 0.0
+		for i, m := range pts {
+			x, y := from.do(m.mm)
+			d := h[6]*x + h[7]*y + h[8]
+			if sign == 0 {
+				sign = d
+			}
+			if !(d*sign > 1e-9*sign*sign) { // a point behind the camera, or all in one line
+				return plane{}, false
+			}
+			weight[i] = 1 / math.Abs(d)
+		}
+		p = to.undo(h).after(from)
+	}
+	return p, turnsRight(p, pts)
+}
+
+// turnsRight reports whether the plane is seen from its printed side, and not
+// edge-on.
+func turnsRight(p plane, pts []match) bool {
+	for _, m := range pts {
+		w := p[6]*m.mm[0] + p[7]*m.mm[1] + p[8]
+		a := p.at(m.mm)
+		det := ((p[0]-a[0]*p[6])*(p[4]-a[1]*p[7]) - (p[1]-a[0]*p[7])*(p[3]-a[1]*p[6])) / (w * w)
+		if !(det > 1e-6) {
+			return false
+		}
+	}
+	return true
+}
+
+// norm moves points to their middle and scales them to a mean distance of √2.
+type norm struct{ x, y, s float64 }
+
+func norming(pts []match, px bool) norm {
+	var n norm
+	pick := func(m match) [2]float64 {
+		if px {
+			return m.px
+		}
+		return m.mm
+	}
+	for _, m := range pts {
+		q := pick(m)
+		n.x += q[0] / float64(len(pts))
+		n.y += q[1] / float64(len(pts))
+	}
+	d := 0.0
+	for _, m := range pts {
+		q := pick(m)
+		d += math.Hypot(q[0]-n.x, q[1]-n.y) / float64(len(pts))
+	}
+	n.s = math.Sqrt2 / d
+	return n
+}
+
+func (n norm) do(q [2]float64) (x, y float64) { return (q[0] - n.x) * n.s, (q[1] - n.y) * n.s }
+
+// undo is h with its outcome brought back from n.
+func (n norm) undo(h plane) plane {
+	for c := range 3 {
+		h[c] = h[c]/n.s + n.x*h[6+c]
+		h[3+c] = h[3+c]/n.s + n.y*h[6+c]
+	}
+	return h
+}
+
+// after is p of a point that n has been done to.
+func (p plane) after(n norm) plane {
+	for r := 0; r < 9; r += 3 {
+		p[r+2] -= n.s * (p[r]*n.x + p[r+1]*n.y)
+		p[r] *= n.s
+		p[r+1] *= n.s
+	}
+	return p
+}
+
+// foretold is the standard deviation, in millimetres, of where the plane that
+// was fitted to pts puts the point q of the sheet: each coordinate is moved by
+// its own standard deviation in turn.
+func foretold(p plane, pts []match, q [2]float64) float64 {
+	at, scale, sum := p.at(q), p.scale(q), 0.0
+	moved := make([]match, len(pts))
+	for i := range pts {
+		for c := range 2 {
+			copy(moved, pts)
+			moved[i].mm[c] += pts[i].sd
+			m, ok := fitPlane(moved)
+			if !ok {
+				return math.Inf(1)
+			}
+			b := m.at(q)
+			sum += (b[0]-at[0])*(b[0]-at[0]) + (b[1]-at[1])*(b[1]-at[1])
+		}
+	}
+	return math.Sqrt(sum) / scale
+}

@@ -1,0 +1,275 @@
+package tag
+
+import (
+	"cmp"
+	"image"
+	"math"
+	"slices"
+)
+
+// Luma is how bright the photo is at a point, on any even scale; NaN outside
+// the photo. Pixel centres are whole numbers.
+type Luma func(x, y float64) float64
+
+// GrayLuma reads a picture that is the photo at a reduced size: scale is how
+// many of the photo's pixels make one of the picture's, 1 for the same size.
+// Between pixels it is interpolated.
+func GrayLuma(im *image.Gray, scale float64) Luma {
+	w, h := im.Rect.Dx(), im.Rect.Dy()
+	return func(x, y float64) float64 {
+		x, y = (x+0.5)/scale-0.5, (y+0.5)/scale-0.5
+		if !(x >= 0 && y >= 0 && x <= float64(w-1) && y <= float64(h-1)) {
+			return math.NaN()
+		}
+		i, j := min(int(x), max(0, w-2)), min(int(y), max(0, h-2))
+		fx, fy := x-float64(i), y-float64(j)
+		a := im.Pix[j*im.Stride+i:]
+		b := im.Pix[min(j+1, h-1)*im.Stride+i:]
+		k := min(1, w-1)
+		return (1-fy)*((1-fx)*float64(a[0])+fx*float64(a[k])) + fy*((1-fx)*float64(b[0])+fx*float64(b[k]))
+	}
+}
+
+// Refine finds the round marks of the sheet near where the code's corners
+// foretell them, the nearest first, each making the next one's place surer, and
+// fits the sheet to what it found. ok is false as in [Sheet.Locate]; without
+// any mark the result is that of Locate.
+//
+// No source: our own method. TestRefine has its figures.
+func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
+	code := s.codePoints(corners)
+	p, ok := fitPlane(code)
+	if !ok {
+		return Located{}, false
+	}
+	found := map[int]sighting{}
+	for range s.Marks { // each in turn, the one foretold best
+		i, reach := s.next(p, s.points(code, found), found)
+		if i < 0 {
+			break
+		}
+		m := s.mark(p, i)
+		if g, ok := m.seek(luma, reach, coarse); ok {
+			found[i] = g
+			if q, ok := fitPlane(s.points(code, found)); ok {
+				p = q
+				continue
+			}
+		}
+		found[i] = sighting{} // looked for, not seen
+	}
+	// Now that the marks can be drawn as they are seen, each is met again.
+	for range 2 {
+		for i, g := range found {
+			if g.score == 0 {
+				continue
+			}
+			again, ok := s.mark(p, i).seek(luma, 1.5, fine)
+			if !ok {
+				again = sighting{}
+			}
+			found[i] = again
+		}
+		if p, ok = s.settle(code, found); !ok {
+			return s.Locate(corners)
+		}
+	}
+	pts := s.points(code, found)
+	return s.located(p, pts, len(pts)-len(code)), true
+}
+
+// settle fits the plane, leaving out the least mark as long as the code's own
+// corners contradict the whole.
+func (s Sheet) settle(code []match, found map[int]sighting) (plane, bool) {
+	for {
+		p, ok := fitPlane(s.points(code, found))
+		worst := 0.0
+		for _, m := range code {
+			q := p.at(m.mm)
+			worst = max(worst, math.Hypot(q[0]-m.px[0], q[1]-m.px[1])/p.scale(m.mm))
+		}
+		if ok && worst <= 6*codeError*s.Code.W {
+			return p, true
+		}
+		least := -1
+		for i, g := range found {
+			if g.score > 0 && (least < 0 || g.score < found[least].score) {
+				least = i
+			}
+		}
+		if least < 0 {
+			return p, ok
+		}
+		found[least] = sighting{}
+	}
+}
+
+// sighting is where a mark was seen; a score of 0 is none.
+type sighting struct {
+	px    [2]float64
+	score float64
+}
+
+// markError is the standard deviation of a mark's place, in millimetres.
+// TestRefine holds what follows from it.
+const markError = 0.1
+
+func (s Sheet) points(code []match, found map[int]sighting) []match {
+	pts := slices.Clone(code)
+	for i, g := range found {
+		if g.score > 0 {
+			pts = append(pts, match{mm: s.Marks[i], px: g.px, sd: markError})
+		}
+	}
+	slices.SortFunc(pts[len(code):], func(a, b match) int { // whatever the map's order
+		return cmp.Or(cmp.Compare(a.mm[0], b.mm[0]), cmp.Compare(a.mm[1], b.mm[1]))
+	})
+	return pts
+}
+
+// next is the mark, of those not looked for yet, whose place is known best, and
+// how far around it to look, in millimetres.
+func (s Sheet) next(p plane, pts []match, found map[int]sighting) (mark int, reach float64) {
+	mark = -1
+	for i, m := range s.Marks {
+		if _, done := found[i]; done {
+			continue
+		}
+		if r := 1 + 3*foretold(p, pts, m); mark < 0 || r < reach {
+			mark, reach = i, r
+		}
+	}
+	return mark, min(reach, 25)
+}
+
+// mark is one mark as it is to be looked for.
+type mark struct {
+	p        plane
+	mm       [2]float64
+	out, in  float64 // radii of the black disc and of the hole
+	darkness float64 // least contrast of black and white, as a share of white
+}
+
+func (s Sheet) mark(p plane, i int) mark {
+	return mark{p: p, mm: s.Marks[i], out: s.MarkR, in: s.HoleR, darkness: 0.2}
+}
+
+// grain is how closely a search looks.
+type grain struct {
+	step  float64 // millimetres
+	score float64 // least correlation
+}
+
+// A mark seen through a plane that is still some way off is stretched and
+// correlates less. Guesses; among other things on and around the sheets of
+// TestRefine none correlates above 0.6.
+var (
+	coarse = grain{step: 0.5, score: 0.6}
+	fine   = grain{step: 0.25, score: 0.75}
+)
+
+// seek looks for the mark within reach millimetres of its foretold place, by
+// normalised cross-correlation with its picture in the plane of the paper.
+func (m mark) seek(luma Luma, reach float64, g grain) (sighting, bool) {
+	half := int(math.Ceil((m.out + 1.2) / g.step)) // of the template
+	far := int(math.Ceil(reach / g.step))
+	n := 2*(half+far) + 1
+	field := make([]float64, n*n)
+	for j := range n {
+		for i := range n {
+			q := m.p.at([2]float64{m.mm[0] + float64(i-half-far)*g.step, m.mm[1] + float64(j-half-far)*g.step})
+			field[j*n+i] = luma(q[0], q[1])
+		}
+	}
+	t := m.template(half, g.step)
+	side := 2*far + 1
+	scores := make([]float64, side*side)
+	best := 0
+	for y := range side {
+		for x := range side {
+			scores[y*side+x] = t.score(field[y*n+x:], n, m.darkness)
+			if scores[y*side+x] > scores[best] {
+				best = y*side + x
+			}
+		}
+	}
+	if scores[best] < g.score {
+		return sighting{}, false
+	}
+	x, y := best%side, best/side
+	at := [2]float64{
+		m.mm[0] + (float64(x-far)+peak(scores, best, 1, x > 0 && x < side-1))*g.step,
+		m.mm[1] + (float64(y-far)+peak(scores, best, side, y > 0 && y < side-1))*g.step,
+	}
+	return sighting{px: m.p.at(at), score: scores[best]}, true
+}
+
+// peak is how far the top of a parabola through three scores lies from the
+// middle one, in steps.
+func peak(v []float64, i, step int, inside bool) float64 {
+	if !inside {
+		return 0
+	}
+	a, b, c := v[i-step], v[i], v[i+step]
+	if d := a - 2*b + c; d < 0 {
+		return max(-0.5, min(0.5, (a-c)/(2*d)))
+	}
+	return 0
+}
+
+// template is a mark's picture: the places around its middle and their
+// whiteness, 0 to 1.
+type template struct {
+	dx, dy []int
+	v      []float64
+	mean   float64
+	dev    float64 // root of the sum of squares about the mean
+}
+
+func (m mark) template(half int, step float64) template {
+	var t template
+	for j := -half; j <= half; j++ {
+		for i := -half; i <= half; i++ {
+			r := math.Hypot(float64(i), float64(j)) * step
+			if r > m.out+1.2 {
+				continue
+			}
+			soft := func(d float64) float64 { return max(0, min(1, 0.5+d/step)) }
+			t.dx, t.dy = append(t.dx, i+half), append(t.dy, j+half)
+			t.v = append(t.v, max(soft(r-m.out), soft(m.in-r)))
+		}
+	}
+	for _, v := range t.v {
+		t.mean += v / float64(len(t.v))
+	}
+	for _, v := range t.v {
+		t.dev += (v - t.mean) * (v - t.mean)
+	}
+	t.dev = math.Sqrt(t.dev)
+	return t
+}
+
+// score is the correlation with a field of n columns, -1 to 1; 0 where the
+// field is outside the photo, or has no black on white.
+func (t template) score(field []float64, n int, darkness float64) float64 {
+	sum, sq, cross, white, whites := 0.0, 0.0, 0.0, 0.0, 0.0
+	for k, v := range t.v {
+		f := field[t.dy[k]*n+t.dx[k]]
+		sum += f
+		sq += f * f
+		cross += f * v
+		if v == 1 {
+			white += f
+			whites++
+		}
+	}
+	count := float64(len(t.v))
+	dev := sq - sum*sum/count
+	c := (cross - sum*t.mean) / (math.Sqrt(max(0, dev)) * t.dev)
+	// Black and white differ by the slope of the field upon the template.
+	slope := (cross - sum*t.mean) / (t.dev * t.dev)
+	if math.IsNaN(c) || whites == 0 || slope < darkness*white/whites {
+		return 0
+	}
+	return c
+}
