@@ -1,0 +1,85 @@
+package tag
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"unicode/utf8"
+
+	"github.com/makiuchi-d/gozxing/qrcode/decoder"
+	"github.com/makiuchi-d/gozxing/qrcode/encoder"
+)
+
+// Quiet is how many modules must stay white around a printed code.
+//
+// Source: ISO/IEC 18004, quiet zone; from memory.
+const Quiet = 4
+
+// Matrix returns the QR code that holds the text: rows of modules from the top,
+// true where dark, without the quiet zone. It is the smallest that withstands
+// the loss of 15 % (level M); what room is left there goes into a higher level.
+func Matrix(text string) (rows [][]bool, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			rows, err = nil, fmt.Errorf("no QR code can be made of %.40q: %v", text, r)
+		}
+	}()
+	if text == "" {
+		return nil, fmt.Errorf("no QR code can be made of an empty text")
+	}
+	if !utf8.ValidString(text) {
+		return nil, fmt.Errorf("no QR code can be made of %.40q: write it in UTF-8", text)
+	}
+	var best *encoder.QRCode
+	for _, level := range []decoder.ErrorCorrectionLevel{
+		decoder.ErrorCorrectionLevel_M, decoder.ErrorCorrectionLevel_Q, decoder.ErrorCorrectionLevel_H,
+	} {
+		code, err := encoder.Encoder_encodeWithoutHint(text, level)
+		if err != nil {
+			if best == nil {
+				return nil, fmt.Errorf("no QR code can be made of %.40q: shorten it: %w", text, err)
+			}
+			break
+		}
+		if best != nil && code.GetVersion().GetVersionNumber() > best.GetVersion().GetVersionNumber() {
+			break
+		}
+		best = code
+	}
+	m := best.GetMatrix()
+	rows = make([][]bool, m.GetHeight())
+	for y := range rows {
+		rows[y] = make([]bool, m.GetWidth())
+		for x := range rows[y] {
+			rows[y][x] = m.Get(x, y) == 1
+		}
+	}
+	return rows, nil
+}
+
+// Draw returns the code of p with its quiet zone, each module so many pixels
+// wide: black on white.
+func Draw(p Payload, module int) (*image.Gray, error) {
+	rows, err := Matrix(p.String())
+	if err != nil {
+		return nil, err
+	}
+	if module < 1 || module > 100 {
+		return nil, fmt.Errorf("a QR code cannot be drawn with %d pixels a module: choose 1 to 100", module)
+	}
+	side := (len(rows) + 2*Quiet) * module
+	im := image.NewGray(image.Rect(0, 0, side, side))
+	for y := range side {
+		for x := range side {
+			if !dark(rows, x/module-Quiet, y/module-Quiet) {
+				im.SetGray(x, y, color.Gray{Y: 255})
+			}
+		}
+	}
+	return im, nil
+}
+
+// dark tells the colour of a module; those around the code are white.
+func dark(rows [][]bool, x, y int) bool {
+	return y >= 0 && y < len(rows) && x >= 0 && x < len(rows[y]) && rows[y][x]
+}

@@ -1,0 +1,100 @@
+package tag
+
+import (
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Payload is what the text of a code says. A zero field is not said.
+type Payload struct {
+	Plant string
+	MM    float64 // printed width of the code, millimetres: its dark modules from edge to edge
+	Sheet string  // name of the photo sheet that it is printed on, in small letters: "a5"; empty: a plant tag
+}
+
+const prefix = "HUEWARD:"
+
+// sizePart is the second part of our text: a sheet, a width, or both.
+var sizePart = regexp.MustCompile(`^(?:([A-Za-z][A-Za-z0-9-]{0,15})(?:/|$))?([0-9]{1,4}(?:\.[0-9]{1,3})?)?$`)
+
+// Parse returns what the text of a code says. False: the text is neither of our
+// own form nor a plausible name of a plant; see the package comment.
+func Parse(text string) (Payload, bool) {
+	if !utf8.ValidString(text) {
+		return Payload{}, false
+	}
+	if len(text) < len(prefix) || !strings.EqualFold(text[:len(prefix)], prefix) {
+		if id := strings.TrimSpace(text); bare(id) {
+			return Payload{Plant: id}, true
+		}
+		return Payload{}, false
+	}
+	size, plant, ok := strings.Cut(text[len(prefix):], ":")
+	part := sizePart.FindStringSubmatch(size)
+	if !ok || part == nil || strings.HasSuffix(size, "/") {
+		return Payload{}, false
+	}
+	p := Payload{Plant: plant, Sheet: strings.ToLower(part[1])}
+	if part[2] != "" {
+		mm, err := strconv.ParseFloat(part[2], 64)
+		if err != nil || !printable(mm) {
+			return Payload{}, false
+		}
+		p.MM = mm
+	}
+	return p, p != Payload{}
+}
+
+// printable reports whether a code may be mm wide: more than any phone would
+// read, less than any sheet would hold.
+func printable(mm float64) bool { return mm >= 1 && mm <= 1000 }
+
+// String returns the text to print in the code. The width is rounded to a
+// thousandth of a millimetre; one that no code can have is left out.
+func (p Payload) String() string {
+	var b strings.Builder
+	b.WriteString(prefix)
+	b.WriteString(strings.ToUpper(p.Sheet))
+	if mm := math.Round(p.MM*1000) / 1000; printable(mm) {
+		if p.Sheet != "" {
+			b.WriteByte('/')
+		}
+		b.WriteString(strconv.FormatFloat(mm, 'f', -1, 64))
+	}
+	b.WriteByte(':')
+	b.WriteString(p.Plant)
+	return b.String()
+}
+
+// The longest text of another program's code that is taken for a plant, in
+// letters, and the longest row of digits: EAN-8 is the shortest number that the
+// trade prints. Common practice, no source.
+const (
+	bareLetters = 24
+	bareDigits  = 8
+)
+
+// webAddress finds a name with a dot before its last letters.
+var webAddress = regexp.MustCompile(`(?i)^www\.|\pL\.\pL{2,}(?:/|$)`)
+
+// bare reports whether the text of another program's code may name a plant.
+func bare(id string) bool {
+	n, digits := 0, 0
+	for _, r := range id {
+		n++
+		switch {
+		case unicode.IsDigit(r):
+			digits++
+		case unicode.IsLetter(r), unicode.IsMark(r):
+		case n > 1 && strings.ContainsRune("-_./# ", r):
+		default:
+			return false
+		}
+	}
+	onlyDigits := digits == n && n > bareDigits
+	return n >= 1 && n <= bareLetters && !onlyDigits && !webAddress.MatchString(id)
+}
