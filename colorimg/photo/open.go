@@ -159,6 +159,8 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		ProfileAssumed: enc.assumed,
 		ProfileDamaged: enc.damaged,
 		Image:          lin,
+		stored:         im,
+		turn:           turn,
 	}, nil
 }
 

@@ -18,7 +18,10 @@
 // and the tests. Methods: see the source under each function.
 package photo
 
-import "time"
+import (
+	"image"
+	"time"
+)
 
 // Limits bounds what is opened. A zero field is its default.
 type Limits struct {
@@ -44,6 +47,9 @@ type Photo struct {
 	ProfileAssumed bool      // true: no usable profile in the file, sRGB was assumed
 	ProfileDamaged bool      // true: the file has a profile that cannot be used
 	Image          *Linear
+
+	stored image.Image // as in the file, for its lightness; nil: not opened from one
+	turn   orientation // of stored
 }
 
 // Linear is a photo made small, in linear light with the sRGB primaries.

@@ -1,0 +1,132 @@
+package photo
+
+import (
+	"image"
+	"image/color"
+	"runtime"
+	"sync"
+)
+
+// Lightness is a photo's lightness at full size, as displayed: the stored
+// codes, not linear light. The pixel (x, y) is Pix[Origin + x·DX + y·DY]; by
+// these steps a turned photo is read where it lies. DX or DY is 1 or -1.
+// The pixels are the photo's own: they are not to be changed.
+type Lightness struct {
+	W, H           int
+	Pix            []uint8
+	Origin, DX, DY int
+}
+
+// At returns the lightness of the pixel, 0 to 255. It must lie inside.
+func (l *Lightness) At(x, y int) uint8 { return l.Pix[l.Origin+x*l.DX+y*l.DY] }
+
+// Lightness returns the photo's lightness. Of a JPEG it is the luma plane
+// itself, at no cost; other pictures are gone through once at each call. A
+// photo that was not opened from a file has none: W and H are 0.
+func (p *Photo) Lightness() Lightness {
+	if p.stored == nil {
+		return Lightness{}
+	}
+	pix, stride := lumaPlane(p.stored)
+	w, h := p.stored.Bounds().Dx(), p.stored.Bounds().Dy()
+	l := Lightness{Pix: pix, DX: 1, DY: stride}
+	l.W, l.H = p.turn.size(w, h)
+	if p.turn.flipX() {
+		l.Origin += w - 1
+		l.DX = -1
+	}
+	if p.turn.flipY() {
+		l.Origin += (h - 1) * stride
+		l.DY = -stride
+	}
+	if p.turn.swaps() {
+		l.DX, l.DY = l.DY, l.DX
+	}
+	return l
+}
+
+// Luma returns the lightness of the rectangle r of the photo as displayed, in
+// full-size pixels: of each step × step block the pixel in its middle. What of r
+// lies outside the photo is left out. The result begins at (0, 0).
+func (p *Photo) Luma(r image.Rectangle, step int) *image.Gray {
+	l := p.Lightness()
+	r = r.Intersect(image.Rect(0, 0, l.W, l.H))
+	step = max(1, step)
+	g := image.NewGray(image.Rect(0, 0, (r.Dx()+step-1)/step, (r.Dy()+step-1)/step))
+	w, h := g.Rect.Dx(), g.Rect.Dy()
+	for y := range h {
+		row := g.Pix[y*g.Stride:][:w]
+		at := l.Origin + min(r.Min.Y+y*step+step/2, r.Max.Y-1)*l.DY
+		for x := range row {
+			row[x] = l.Pix[at+min(r.Min.X+x*step+step/2, r.Max.X-1)*l.DX]
+		}
+	}
+	return g
+}
+
+// lumaPlane returns the picture's lightness row by row as stored.
+func lumaPlane(im image.Image) (pix []uint8, stride int) {
+	b := im.Bounds()
+	switch im := im.(type) {
+	case *image.YCbCr:
+		return im.Y[im.YOffset(b.Min.X, b.Min.Y):], im.YStride
+	case *image.NYCbCrA:
+		return im.Y[im.YOffset(b.Min.X, b.Min.Y):], im.YStride
+	case *image.Gray:
+		return im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride
+	}
+	w, h := b.Dx(), b.Dy()
+	pix = make([]uint8, w*h)
+	row := lumaRow(im)
+	n := min(runtime.GOMAXPROCS(0), h)
+	var wg sync.WaitGroup
+	for i := range n {
+		wg.Go(func() {
+			for y := h * i / n; y < h*(i+1)/n; y++ {
+				row(y, pix[y*w:][:w])
+			}
+		})
+	}
+	wg.Wait()
+	return pix, w
+}
+
+// lumaRow returns what fills a row with the lightness of the picture's row y.
+// Transparent pixels keep the colour they would have without transparency, or
+// are as dark as they are transparent; photos have none.
+func lumaRow(im image.Image) func(y int, row []uint8) {
+	b := im.Bounds()
+	rgb := func(pix []uint8, stride, size, next int) func(int, []uint8) {
+		return func(y int, row []uint8) {
+			p := pix[y*stride:]
+			for x := range row {
+				row[x] = luma(uint32(p[size*x]), uint32(p[size*x+next]), uint32(p[size*x+2*next]))
+			}
+		}
+	}
+	switch im := im.(type) {
+	case *image.NRGBA:
+		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 4, 1)
+	case *image.RGBA:
+		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 4, 1)
+	case *image.NRGBA64: // of each value the high byte
+		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 8, 2)
+	case *image.RGBA64:
+		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 8, 2)
+	case *image.Gray16:
+		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 2, 0)
+	}
+	return func(y int, row []uint8) {
+		for x := range row {
+			c := color.NRGBAModel.Convert(im.At(b.Min.X+x, b.Min.Y+y)).(color.NRGBA)
+			row[x] = luma(uint32(c.R), uint32(c.G), uint32(c.B))
+		}
+	}
+}
+
+// luma is Y of JFIF, rounded.
+//
+// Source: ITU-T T.871 (JFIF) section 7.
+func luma(r, g, b uint32) uint8 {
+	return uint8((19595*r + 38470*g + 7471*b + 1<<15) >> 16)
+}
