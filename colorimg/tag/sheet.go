@@ -81,7 +81,7 @@ type Located struct {
 	// with four marks, several with none.
 	ErrorMM float64
 
-	plane plane // millimetres to pixels
+	plane homography // millimetres to pixels
 }
 
 // Point returns where a point of the sheet, in millimetres, lies in the photo.
@@ -126,7 +126,7 @@ func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
 	return s.located(p, pts, 0), true
 }
 
-func (s Sheet) located(p plane, pts []match, marks int) Located {
+func (s Sheet) located(p homography, pts []match, marks int) Located {
 	l := Located{Sheet: s, Marks: marks, plane: p}
 	for _, c := range s.Card.Corners() {
 		l.ErrorMM = max(l.ErrorMM, foretold(p, pts, c))

@@ -6,23 +6,18 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// plane is the homography from a sheet's millimetres to a photo's pixels, row
-// by row.
-type plane [9]float64
-
-func (p plane) at(q [2]float64) [2]float64 {
-	w := p[6]*q[0] + p[7]*q[1] + p[8]
-	return [2]float64{(p[0]*q[0] + p[1]*q[1] + p[2]) / w, (p[3]*q[0] + p[4]*q[1] + p[5]) / w}
+// at is apply for points, here a sheet's millimetres to a photo's pixels.
+func (h *homography) at(q [2]float64) [2]float64 {
+	x, y := h.apply(q[0], q[1])
+	return [2]float64{x, y}
 }
 
 // scale is pixels a millimetre at q: the root of the area that a square
 // millimetre covers.
-func (p plane) scale(q [2]float64) float64 {
-	w := p[6]*q[0] + p[7]*q[1] + p[8]
-	a := p.at(q)
-	xx, xy := (p[0]-a[0]*p[6])/w, (p[1]-a[0]*p[7])/w
-	yx, yy := (p[3]-a[1]*p[6])/w, (p[4]-a[1]*p[7])/w
-	return math.Sqrt(math.Abs(xx*yy - xy*yx))
+func (h *homography) scale(q [2]float64) float64 {
+	// The Jacobian determinant of a projective map is det / w³.
+	w := h[6]*q[0] + h[7]*q[1] + h[8]
+	return math.Sqrt(math.Abs(h.det() / (w * w * w)))
 }
 
 // match is one point known on the sheet and in the photo, with the standard
@@ -32,20 +27,20 @@ type match struct {
 	sd     float64
 }
 
-// fitPlane fits a plane to four points or more by least squares of the
+// fitPlane fits a homography to four points or more by least squares of the
 // distances in the photo, each in units of its own standard deviation.
 //
 // Source: the normalised direct linear transformation, Hartley and Zisserman,
 // Multiple View Geometry, algorithm 4.2, its rows divided by the denominator
 // of the fit before, which turns the algebraic distance into that in the photo.
-func fitPlane(pts []match) (p plane, ok bool) {
+func fitPlane(pts []match) (p homography, ok bool) {
 	if len(pts) < 4 {
-		return plane{}, false
+		return homography{}, false
 	}
 	from, to := norming(pts, false), norming(pts, true)
 	for _, v := range []float64{from.x, from.y, from.s, to.x, to.y, to.s} {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return plane{}, false
+			return homography{}, false
 		}
 	}
 	weight := make([]float64, len(pts))
@@ -63,11 +58,11 @@ func fitPlane(pts []match) (p plane, ok bool) {
 		}
 		var svd mat.SVD
 		if !svd.Factorize(a, mat.SVDThin) {
-			return plane{}, false
+			return homography{}, false
 		}
 		var vt mat.Dense
 		svd.VTo(&vt)
-		var h plane
+		var h homography
 		for i := range h {
 			h[i] = vt.At(i, 8)
 		}
@@ -79,27 +74,18 @@ func fitPlane(pts []match) (p plane, ok bool) {
 				sign = d
 			}
 			if !(d*sign > 1e-9*sign*sign) { // a point behind the camera, or all in one line
-				return plane{}, false
+				return homography{}, false
 			}
 			weight[i] = 1 / math.Abs(d)
 		}
 		p = to.undo(h).after(from)
-	}
-	return p, turnsRight(p, pts)
-}
-
-// turnsRight reports whether the plane is seen from its printed side, and not
-// edge-on.
-func turnsRight(p plane, pts []match) bool {
-	for _, m := range pts {
-		w := p[6]*m.mm[0] + p[7]*m.mm[1] + p[8]
-		a := p.at(m.mm)
-		det := ((p[0]-a[0]*p[6])*(p[4]-a[1]*p[7]) - (p[1]-a[0]*p[7])*(p[3]-a[1]*p[6])) / (w * w)
-		if !(det > 1e-6) {
-			return false
+		if sign < 0 {
+			for i := range p {
+				p[i] = -p[i]
+			}
 		}
 	}
-	return true
+	return p, p.det() > 0 // else it is seen from behind
 }
 
 // norm moves points to their middle and scales them to a mean distance of √2.
@@ -130,7 +116,7 @@ func norming(pts []match, px bool) norm {
 func (n norm) do(q [2]float64) (x, y float64) { return (q[0] - n.x) * n.s, (q[1] - n.y) * n.s }
 
 // undo is h with its outcome brought back from n.
-func (n norm) undo(h plane) plane {
+func (n norm) undo(h homography) homography {
 	for c := range 3 {
 		h[c] = h[c]/n.s + n.x*h[6+c]
 		h[3+c] = h[3+c]/n.s + n.y*h[6+c]
@@ -139,7 +125,7 @@ func (n norm) undo(h plane) plane {
 }
 
 // after is p of a point that n has been done to.
-func (p plane) after(n norm) plane {
+func (p homography) after(n norm) homography {
 	for r := 0; r < 9; r += 3 {
 		p[r+2] -= n.s * (p[r]*n.x + p[r+1]*n.y)
 		p[r] *= n.s
@@ -151,7 +137,7 @@ func (p plane) after(n norm) plane {
 // foretold is the standard deviation, in millimetres, of where the plane that
 // was fitted to pts puts the point q of the sheet: each coordinate is moved by
 // its own standard deviation in turn.
-func foretold(p plane, pts []match, q [2]float64) float64 {
+func foretold(p homography, pts []match, q [2]float64) float64 {
 	at, scale, sum := p.at(q), p.scale(q), 0.0
 	moved := make([]match, len(pts))
 	for i := range pts {

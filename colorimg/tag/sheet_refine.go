@@ -80,7 +80,7 @@ func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
 
 // settle fits the plane, leaving out the least mark as long as the code's own
 // corners contradict the whole.
-func (s Sheet) settle(code []match, found map[int]sighting) (plane, bool) {
+func (s Sheet) settle(code []match, found map[int]sighting) (homography, bool) {
 	for {
 		p, ok := fitPlane(s.points(code, found))
 		worst := 0.0
@@ -129,7 +129,7 @@ func (s Sheet) points(code []match, found map[int]sighting) []match {
 
 // next is the mark, of those not looked for yet, whose place is known best, and
 // how far around it to look, in millimetres.
-func (s Sheet) next(p plane, pts []match, found map[int]sighting) (mark int, reach float64) {
+func (s Sheet) next(p homography, pts []match, found map[int]sighting) (mark int, reach float64) {
 	mark = -1
 	for i, m := range s.Marks {
 		if _, done := found[i]; done {
@@ -144,13 +144,13 @@ func (s Sheet) next(p plane, pts []match, found map[int]sighting) (mark int, rea
 
 // mark is one mark as it is to be looked for.
 type mark struct {
-	p        plane
+	p        homography
 	mm       [2]float64
 	out, in  float64 // radii of the black disc and of the hole
 	darkness float64 // least contrast of black and white, as a share of white
 }
 
-func (s Sheet) mark(p plane, i int) mark {
+func (s Sheet) mark(p homography, i int) mark {
 	return mark{p: p, mm: s.Marks[i], out: s.MarkR, in: s.HoleR, darkness: 0.2}
 }
 
