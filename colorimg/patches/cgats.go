@@ -110,7 +110,6 @@ type scanner struct {
 	state  int
 	names  []string
 	line0  int   // of BEGIN_DATA_FORMAT
-	count  entry // NUMBER_OF_FIELDS
 	sets   entry // NUMBER_OF_SETS
 	tables int
 }
@@ -169,8 +168,7 @@ func (s *scanner) head(n int, key string, f []string) error {
 		s.state = inData
 	case "END_DATA", "END_DATA_FORMAT":
 		return at(n, "%s without its beginning", key)
-	case "NUMBER_OF_FIELDS":
-		s.count = entry{value, n}
+	case "NUMBER_OF_FIELDS": // wrong in public files; the names say it as well
 	case "NUMBER_OF_SETS":
 		s.sets = entry{value, n}
 	case "KEYWORD": // declares a keyword or a field that is not of the standard
@@ -187,10 +185,6 @@ func (s *scanner) head(n int, key string, f []string) error {
 
 // format checks the names of the fields.
 func (s *scanner) format() error {
-	if err := agrees(s.count, "NUMBER_OF_FIELDS", len(s.names), "names stand in BEGIN_DATA_FORMAT"); err != nil {
-		return err
-	}
-	s.count = entry{}
 	s.t.fields = map[string]int{}
 	for i, name := range s.names {
 		name = strings.ToUpper(name)
@@ -203,7 +197,7 @@ func (s *scanner) format() error {
 }
 
 func (s *scanner) endTable() (done bool, err error) {
-	if err := agrees(s.sets, "NUMBER_OF_SETS", len(s.t.rows), "lines stand between BEGIN_DATA and END_DATA"); err != nil {
+	if err := s.counted(); err != nil {
 		return false, err
 	}
 	s.tables++
@@ -214,17 +208,18 @@ func (s *scanner) endTable() (done bool, err error) {
 	return false, nil
 }
 
-// agrees compares a count that the file states with what it holds.
-func agrees(e entry, key string, got int, what string) error {
-	if e.line == 0 {
+// counted compares the number of data sets with what the file says, so that a
+// lost line is noticed.
+func (s *scanner) counted() error {
+	if s.sets.line == 0 {
 		return nil
 	}
-	want, err := strconv.Atoi(e.value)
+	want, err := strconv.Atoi(s.sets.value)
 	if err != nil {
-		return at(e.line, "%s %s is not a whole number", key, quote(e.value))
+		return at(s.sets.line, "NUMBER_OF_SETS %s is not a whole number", quote(s.sets.value))
 	}
-	if want != got {
-		return at(e.line, "%s is %d, but %d %s", key, want, got, what)
+	if want != len(s.t.rows) {
+		return at(s.sets.line, "NUMBER_OF_SETS is %d, but %d lines stand between BEGIN_DATA and END_DATA", want, len(s.t.rows))
 	}
 	return nil
 }

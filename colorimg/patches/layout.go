@@ -100,19 +100,25 @@ func (t *table) places(col int) bool {
 	return true
 }
 
-var placeName = regexp.MustCompile(`^([A-Za-z]{1,2})([0-9]{1,3})$`)
+var placeName = regexp.MustCompile(`^([0-9]?)([A-Za-z]{1,2})([0-9]{1,3})$`)
 
-// place reads a name such as A1 or B07 as letter and number, both from 0 and 1
-// as written: A is 0, Z 25, AA 26.
+// place reads a name such as A1 or B07 as letter and number, from 0 and as
+// written: A is 0, Z 25, then comes AA, or 2A with those who count that way.
 func place(id string) (letter, number int, ok bool) {
 	m := placeName.FindStringSubmatch(strings.TrimSpace(id))
 	if m == nil {
 		return 0, 0, false
 	}
-	for _, c := range strings.ToUpper(m[1]) {
+	for _, c := range strings.ToUpper(m[2]) {
 		letter = letter*26 + int(c-'A') + 1
 	}
-	number, _ = strconv.Atoi(m[2])
+	if round, err := strconv.Atoi(m[1]); err == nil {
+		if round < 2 || len(m[2]) > 1 {
+			return 0, 0, false
+		}
+		letter += 26 * (round - 1)
+	}
+	number, _ = strconv.Atoi(m[3])
 	return letter - 1, number, true
 }
 
