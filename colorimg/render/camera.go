@@ -16,22 +16,23 @@ var codes = func() (t [1<<14 + 2]float32) {
 }()
 
 // encode is the sRGB code of a linear value, cut to 0..255.
-func encode(v float32) uint8 {
+func encode(v float32) uint8 { return uint8(code(v) + 0.5) }
+
+// code is encode before it is rounded.
+func code(v float32) float32 {
 	if !(v > 0) {
 		return 0
 	}
 	if v >= 1 {
 		return 255
 	}
-	if v < 0.004 { // the table is too coarse near black; linear there, or nearly
-		if v < 0.0031308 {
-			return uint8(v*(12.92*255) + 0.5)
-		}
+	if v < 0.0031308 { // the table is too coarse near black; linear there
+		return v * (12.92 * 255)
 	}
 	p := v * (1 << 14)
 	i := int(p)
 	a := codes[i]
-	return uint8(a + (codes[i+1]-a)*(p-float32(i)) + 0.5)
+	return a + (codes[i+1]-a)*(p-float32(i))
 }
 
 // blur spreads every pixel by a normal curve of the standard deviation, in
@@ -94,10 +95,11 @@ func addPair(out, a, b []rgb, k float32) {
 	}
 }
 
-// expose adds the sensor's noise and encodes. Noise has the variance
+// expose adds the sensor's noise, lets the phone at it if there is one, and
+// encodes. Noise has the variance
 // 1.2e-4 v + 3e-6 at the linear value v, for level 1: shot and read noise as
 // of a phone in daylight (a guess, from common practice).
-func expose(pix []rgb, w, h int, level float64, seed int64) *image.NRGBA {
+func expose(pix []rgb, w, h int, level float64, seed int64, phone *developer) *image.NRGBA {
 	im := image.NewNRGBA(image.Rect(0, 0, w, h))
 	k := float32(level * level)
 	bands(h, func(y0, y1 int) {
@@ -113,6 +115,11 @@ func expose(pix []rgb, w, h int, level float64, seed int64) *image.NRGBA {
 					}
 				}
 				o := out[4*x : 4*x+4]
+				if phone != nil {
+					v := phone.codes(c)
+					o[0], o[1], o[2], o[3] = v[0], v[1], v[2], 255
+					continue
+				}
 				o[0], o[1], o[2], o[3] = encode(c[0]), encode(c[1]), encode(c[2]), 255
 			}
 		}

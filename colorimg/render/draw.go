@@ -41,7 +41,7 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 		}
 	})
 	blur(c.refl, c.w, c.h, s.Blur*float64(c.unit))
-	return expose(c.refl, c.w, c.h, s.Noise, s.Seed), t
+	return expose(c.refl, c.w, c.h, s.Noise, s.Seed, newDeveloper(s.Phone)), t
 }
 
 // JPEG writes the photo of the scene at the quality, 1 to 100, and returns

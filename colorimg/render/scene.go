@@ -6,7 +6,7 @@
 // those of surfaces: Lab under D65, 2 degree observer. A photo is those
 // surfaces, as linear sRGB, times their shading, times one gain a channel for
 // the light, times the exposure, with camera noise, cut to 0..1 and encoded as
-// sRGB. What came out is told in a [Truth].
+// sRGB; a [Phone] adds contrast and saturation of its own. What came out is told in a [Truth].
 //
 // Lengths are in pixels unless a field says otherwise; pixel centres are whole
 // numbers, x to the right and y down. A scene and its seed give the same
@@ -95,6 +95,7 @@ type Scene struct {
 
 	Noise float64 // times the usual shot and read noise; 0: 1, negative: none
 	Blur  float64 // of the lens, standard deviation in pixels at 1600 pixels of width; 0: 0.8, negative: none
+	Phone *Phone  // what the camera does to the picture before it writes the file; nil: nothing
 	Seed  int64   // chooses all that the fields leave open
 }
 
@@ -131,7 +132,7 @@ type Truth struct {
 
 	Mask    *image.Gray   // 255 where petal of the main bloom, as large as the picture
 	Pixels  int           // how many those are
-	Clipped float64       // share of them with a channel outside 0..1 before noise
+	Clipped float64       // share of them with a channel outside 0..1 before noise, or by the phone's saturation
 	Bloom   [2]float64    // middle of the main bloom
 	Radius  float64       // from there to the farthest tip
 	Card    [4][2]float64 // corners of the grey patch, clockwise; zero without a card or room for one

@@ -64,16 +64,27 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		light := c.shade[i] * p.lamp.at(float32(i%c.w), float32(i/c.w))
 		add(&own, col.lab())
 		add(&lit, col.times(light*here).lab())
-		for j, v := range col {
-			if v *= light * ev * float32(t.Gains[j]); v < 0 || v > 1 {
-				clipped++
-				break
-			}
+		if s.clips(rgb{col[0] * light * ev * float32(t.Gains[0]), col[1] * light * ev * float32(t.Gains[1]),
+			col[2] * light * ev * float32(t.Gains[2])}) {
+			clipped++
 		}
 	}
 	t.Clipped = float64(clipped) / float64(len(picks))
 	t.Petal, t.Seen = median(own), median(lit)
 	return t
+}
+
+// clips reports whether the file cannot hold the light: a channel leaves 0..1
+// on the sensor, or by the phone's saturation.
+func (s Scene) clips(c rgb) bool {
+	if min(c[0], c[1], c[2]) < 0 || max(c[0], c[1], c[2]) > 1 {
+		return true
+	}
+	if s.Phone == nil {
+		return false
+	}
+	c = s.Phone.saturate(c)
+	return min(c[0], c[1], c[2]) < 0 || max(c[0], c[1], c[2]) > 1
 }
 
 func add(to *[3][]float32, c cie.Lab) {
