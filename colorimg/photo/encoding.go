@@ -58,6 +58,14 @@ func (f *facts) encoding(gray bool) *encoding {
 	return assumedSRGB()
 }
 
+// native is the matrix from linear sRGB to the linear device colour.
+func (e *encoding) native() cie.Matrix {
+	if e.grid != nil || math.Abs(determinant(e.matrix)) < 1e-6 {
+		return identity
+	}
+	return e.matrix.Inverse()
+}
+
 // One in the fixed-point tables, and the mark of a largest stored value.
 const (
 	one     = 1 << 24

@@ -146,6 +146,7 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	if err != nil {
 		return nil, decodeError(ctx, name, err)
 	}
+	lin.Native = enc.native()
 	sum := sha256.Sum256(b)
 	return &Photo{
 		File:           name,

@@ -21,6 +21,8 @@ package photo
 import (
 	"image"
 	"time"
+
+	"hueward/colorimg/cie"
 )
 
 // Limits bounds what is opened. A zero field is its default.
@@ -61,4 +63,8 @@ type Linear struct {
 	Pix            []float32 // 3 × W × H: red, green, blue, row by row, as displayed
 	Clipped        []uint8   // W × H: share of the pixel's area with a channel at its largest stored value, 0 to 255
 	ScaleX, ScaleY float64   // full-size pixels per working pixel, 1 or more
+
+	// Native takes Pix to the photo's own linear red, green and blue, in which
+	// a channel clips at 1. The identity for sRGB, and where it is not known.
+	Native cie.Matrix
 }
