@@ -84,6 +84,14 @@ func placeCard(s Scene, r *rand.Rand, x, y, radius float64) (q quad, ok bool) {
 	if at := s.Card.At; at != nil {
 		return cardQuad(at[0]*w, at[1]*h, s.Card.Width*w, s.Card.Aspect, s.Card.Angle, s.Card.Tilt), true
 	}
+	if s.NoBloom { // alone in the frame, in its middle
+		for width := s.Card.Width * w; ; width *= 0.94 {
+			q = cardQuad(w/2, h/2, width, s.Card.Aspect, s.Card.Angle, s.Card.Tilt)
+			if q.within(s.Width, s.Height, 0.012*w) || width < 2 {
+				return q, true
+			}
+		}
+	}
 	for width := s.Card.Width * w; width > s.Card.Width*w/10; width *= 0.94 {
 		best := -1.0
 		for range 300 {
@@ -106,14 +114,19 @@ func placeCard(s Scene, r *rand.Rand, x, y, radius float64) (q quad, ok bool) {
 
 // card is a grey card lying on the ground.
 type card struct {
-	edge, grey quad
-	y          float32
-	border     float32 // reflectance of the border
+	edge, grey quad    // grey: all that lies within the border
+	col        rgb     // of the grey, or of the strip's white
+	border     float32 // reflectance of the border, or of the chart's frame
 	off        float32
+	strip      []patch // of a strip: white, grey, black
+	seams      []seam  // between them
+	chart      []patch
+	corners    quad // of the chart's patches
 }
 
 func newCard(s Scene, r *rand.Rand, edge quad) *card {
-	c := &card{edge: edge, grey: edge, y: float32(s.Card.Y), off: float32(r.Float64() * 200)}
+	y := float32(s.Card.Y)
+	c := &card{edge: edge, grey: edge, col: rgb{y, y, y}, off: float32(r.Float64() * 200)}
 	if s.Card.Border != NoBorder {
 		width := math.Hypot(edge[2][0]-edge[3][0], edge[2][1]-edge[3][1])
 		c.grey = edge.inset(max(1.6, 0.05*width))
@@ -122,7 +135,30 @@ func newCard(s Scene, r *rand.Rand, edge quad) *card {
 			c.border = 0.72
 		}
 	}
+	switch {
+	case s.Card.Chart != nil:
+		if c.border == 0 {
+			c.border = 0.045
+		}
+		c.grey = edge
+		c.col = rgb{c.border, c.border, c.border}
+		c.chart, c.corners = s.Card.Chart.cells(edge)
+	case s.Card.Strip:
+		c.strip = strip(c.grey, s.Card.StripY)
+		c.col, c.seams = c.strip[0].col, seams(c.strip)
+	}
 	return c
+}
+
+// patch is the one whose grey is known: of a strip the middle.
+func (k *card) patch() quad {
+	switch {
+	case k.chart != nil:
+		return quad{}
+	case k.strip != nil:
+		return k.strip[1].quad
+	}
+	return k.grey
 }
 
 // line is one edge as a half plane: a·x + b·y + c is the distance inside.
@@ -163,16 +199,23 @@ func (k *card) paint(c *canvas, y0, y1 int) {
 			if d <= 0 {
 				continue
 			}
-			v := k.border
+			v := rgb{k.border, k.border, k.border}
 			if g := clamp(depth(inner, fx, fy) + 0.5); g > 0 {
-				n := 1 + 0.006*noise(fx/2.1/c.unit+k.off, fy/2.1/c.unit)
-				v += (k.y*n - v) * g
+				n := c.grain(fx, fy, k.off)
+				col := k.col
+				for _, e := range k.seams {
+					col = col.mix(e.col, clamp(e.line[0]*fx+e.line[1]*fy+e.line[2]+0.5))
+				}
+				v = v.mix(col.times(n), g)
 				if k.border == 0 {
-					v = k.y * n
+					v = col.times(n)
 				}
 			}
-			c.put(i, clamp(d), rgb{v, v, v}, 1, 0)
+			c.put(i, clamp(d), v, 1, 0)
 		}
+	}
+	for i := range k.chart {
+		k.chart[i].paint(c, k.off, y0, y1)
 	}
 }
 

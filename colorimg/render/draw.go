@@ -58,7 +58,7 @@ type picture struct {
 	below  []shape // what the bloom's shadow falls on
 	above  []shape
 	shadow *softShadow
-	bloom  *head
+	bloom  *head // nil: none
 	hidden hole  // under the bloom
 	card   *card // nil: none
 	radius float64
@@ -79,10 +79,13 @@ func compose(s Scene) *picture {
 	p.lamp = newLamp(s, r)
 
 	x, y, radius := s.At[0]*w, s.At[1]*h, s.Diameter*short/2
-	p.bloom = newHead(s, stream(2), x, y, radius, unit)
-	p.radius = p.bloom.farthest()
-	p.hidden = p.bloom.cull()
-	taken := []circle{{x, y, p.radius * 1.04}}
+	var taken []circle
+	if !s.NoBloom {
+		p.bloom = newHead(s, stream(2), x, y, radius, unit)
+		p.radius = p.bloom.farthest()
+		p.hidden = p.bloom.cull()
+		taken = append(taken, circle{x, y, p.radius * 1.04})
+	}
 	if !s.Card.None {
 		r := stream(3)
 		if edge, ok := placeCard(s, r, x, y, p.radius); ok {
@@ -101,15 +104,23 @@ func compose(s Scene) *picture {
 	}
 	p.foliage(s, stream(5), short)
 	others := p.others(s, stream(6), taken, unit)
-	p.stalk(s, stream(7), short)
-	p.shadow = castShadow(p, s, others)
+	if p.bloom != nil {
+		p.stalk(s, stream(7), short)
+	}
+	heads := others
+	if p.bloom != nil {
+		heads = append([]*head{p.bloom}, others...)
+	}
+	p.shadow = castShadow(p, s, heads)
 	if p.card != nil {
 		p.above = append(p.above, p.card)
 	}
 	for _, o := range others {
 		p.above = append(p.above, o)
 	}
-	p.above = append(p.above, p.bloom)
+	if p.bloom != nil {
+		p.above = append(p.above, p.bloom)
+	}
 	return p
 }
 

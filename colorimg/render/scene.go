@@ -77,6 +77,7 @@ type Scene struct {
 	Diameter float64    // of the bloom, share of the frame's shorter side; 0: 0.5
 	At       [2]float64 // middle of the bloom, share of the frame; zero: 0.5, 0.5
 	Blooms   int        // further, smaller blooms of the same variety
+	NoBloom  bool       // no main bloom; a card without At then lies in the middle
 
 	Ground    Ground   // 0: Board
 	GroundLab *cie.Lab // of the board or the soil; nil: usual for the ground
@@ -119,6 +120,16 @@ type CardSpec struct {
 	At     *[2]float64 // middle, share of the frame; nil: a free place beside the bloom
 	Border Border      // 0: none
 	Y      float64     // reflectance; 0: 0.18
+
+	// Strip makes the card three patches side by side along its longer side:
+	// white, grey, black, of the reflectances StripY; zero: 0.90, Y, 0.035.
+	// Width and Aspect are then 0.2 and 0.36 when 0.
+	Strip  bool
+	StripY [3]float64
+
+	// Chart, when not nil, makes the card a grid of coloured patches. Width is
+	// then 0.45 when 0, and Aspect such that the patches are square.
+	Chart *ChartSpec
 }
 
 // Truth is what a perfect measurement of a drawn scene would find.
@@ -130,14 +141,17 @@ type Truth struct {
 	// Medians are over at least 20 000 petal pixels where there are as many.
 	Petal, Seen cie.Lab
 
-	Mask    *image.Gray   // 255 where petal of the main bloom, as large as the picture
-	Pixels  int           // how many those are
-	Clipped float64       // share of them with a channel outside 0..1 before noise, or by the phone's saturation
-	Bloom   [2]float64    // middle of the main bloom
-	Radius  float64       // from there to the farthest tip
-	Card    [4][2]float64 // corners of the grey patch, clockwise; zero without a card or room for one
-	Edge    [4][2]float64 // corners of the card, its border included
-	Gains   [3]float64    // of the light, linear red, green, blue; exposure not included
+	Mask    *image.Gray      // 255 where petal of the main bloom, as large as the picture
+	Pixels  int              // how many those are
+	Clipped float64          // share of them with a channel outside 0..1 before noise, or by the phone's saturation
+	Bloom   [2]float64       // middle of the main bloom
+	Radius  float64          // from there to the farthest tip
+	Card    [4][2]float64    // corners of the grey patch, clockwise, of a strip the middle one; zero without a card or room for one, and of a chart
+	Edge    [4][2]float64    // corners of the card, its border included
+	Strip   [3][4][2]float64 // corners of a strip's white, grey and black
+	Chart   [4][2]float64    // outer corners of a chart's patches, from the first patch's, clockwise
+	Patches [][4][2]float64  // corners of each of a chart's patches, in the order of its colours
+	Gains   [3]float64       // of the light, linear red, green, blue; exposure not included
 }
 
 // with returns s with every default filled in.
@@ -174,9 +188,23 @@ func (s Scene) with() Scene {
 	def(&s.Tint, 1)
 	def(&s.Noise, 1)
 	def(&s.Blur, 0.8)
+	switch {
+	case s.Card.Chart != nil:
+		t := s.Card.Chart.with()
+		s.Card.Chart = &t
+		w, h := t.size()
+		def(&s.Card.Width, 0.45)
+		def(&s.Card.Aspect, h/w)
+	case s.Card.Strip:
+		def(&s.Card.Width, 0.2)
+		def(&s.Card.Aspect, 0.36)
+	}
 	def(&s.Card.Width, 0.12)
 	def(&s.Card.Aspect, 0.7)
 	def(&s.Card.Y, 0.18)
+	if s.Card.StripY == ([3]float64{}) {
+		s.Card.StripY = [3]float64{0.90, s.Card.Y, 0.035}
+	}
 	s.Noise, s.Blur = max(s.Noise, 0), max(s.Blur, 0)
 	return s
 }

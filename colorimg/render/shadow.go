@@ -11,10 +11,10 @@ type softShadow struct {
 
 const shadowStep = 4
 
-func castShadow(p *picture, s Scene, others []*head) *softShadow {
+func castShadow(p *picture, s Scene, heads []*head) *softShadow {
 	m := &softShadow{w: s.Width/shadowStep + 2, h: s.Height/shadowStep + 2}
 	small := newCanvas(m.w, m.h)
-	for _, h := range append([]*head{p.bloom}, others...) {
+	for _, h := range heads {
 		away := h.r * 0.13
 		for _, b := range h.blades {
 			if b.from+b.long < h.r*0.6 {
@@ -29,7 +29,10 @@ func castShadow(p *picture, s Scene, others []*head) *softShadow {
 		}
 	}
 	m.dark = small.petal
-	sigma := float64(p.bloom.r) * 0.07 / shadowStep
+	if len(heads) == 0 {
+		return m
+	}
+	sigma := float64(heads[0].r) * 0.07 / shadowStep // as the main bloom's
 	n := max(int(sigma+0.5), 1)
 	tmp := make([]float32, len(m.dark))
 	for range 2 {

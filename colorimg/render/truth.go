@@ -14,13 +14,25 @@ import (
 func (p *picture) truth(s Scene, c *canvas) Truth {
 	t := Truth{
 		Mask:  image.NewGray(image.Rect(0, 0, c.w, c.h)),
-		Bloom: [2]float64{float64(p.bloom.x), float64(p.bloom.y)}, Radius: p.radius,
 		Gains: Gains(s.Kelvin, s.Tint),
 	}
-	mid := [2]float64{float64(c.w-1) / 2, float64(c.h-1) / 2}
+	if p.bloom != nil {
+		t.Bloom, t.Radius = [2]float64{float64(p.bloom.x), float64(p.bloom.y)}, p.radius
+	}
+	x, y := float64(c.w-1), float64(c.h-1)
+	mid := quad{{0, 0}, {x, 0}, {x, y}, {0, y}} // whose middle the light is taken from
 	if p.card != nil {
-		t.Card, t.Edge = p.card.grey, p.card.edge
-		mid = p.card.grey.middle()
+		t.Card, t.Edge, t.Chart = p.card.patch(), p.card.edge, p.card.corners
+		mid = t.Edge
+		if t.Card != (quad{}) {
+			mid = t.Card
+		}
+		for i, q := range p.card.strip {
+			t.Strip[i] = q.quad
+		}
+		for _, q := range p.card.chart {
+			t.Patches = append(t.Patches, q.quad)
+		}
 	}
 	for i, v := range c.petal {
 		if v >= 0.5 {
@@ -55,7 +67,8 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 	}
 
-	here := 1 / p.lamp.at(float32(mid[0]), float32(mid[1]))
+	m := mid.middle()
+	here := 1 / p.lamp.at(float32(m[0]), float32(m[1]))
 	ev := float32(math.Exp2(s.EV))
 	var own, lit [3][]float32
 	clipped := 0
