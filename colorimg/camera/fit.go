@@ -1,0 +1,205 @@
+package camera
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"gonum.org/v1/gonum/mat"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/patches"
+)
+
+// Options says how to learn. Nil and the zero value are the usual case.
+type Options struct {
+	Profile string // name of the colour profile of the chart's photo, as photo.Photo has it
+}
+
+// What Fit cannot learn from.
+var (
+	ErrFew     = errors.New("too few patches that can be read")
+	ErrNoGray  = errors.New("no grey patch that can be read")
+	errNothing = errors.New("not a number")
+)
+
+// The fewest patches for each part of a model: some more than it has numbers
+// to find. Fewest of all is 4.
+const (
+	fewest       = 4
+	fewestGrays  = 3 // for a curve
+	fewestMatrix = 8
+	fewestRoot2  = 16
+	fewestRoot3  = 36
+)
+
+// clippedShare is how much of a patch may be too bright to be read.
+const clippedShare = 0.02
+
+// Fit learns a model from the patches of one photo. The candidates are the
+// grey card alone, the tone curve, and with it a matrix and root-polynomials;
+// those for which there are too few patches are not tried. The simplest is
+// taken whose leave-one-out error is within one standard error of the best
+// (Breiman, Friedman, Olshen, Stone 1984, section 3.4.3). Patches that are
+// clipped or black are left out and named; those more vivid than the photo can
+// hold count for less, and are named too.
+//
+// It returns ErrFew or ErrNoGray, with the reason in words.
+func Fit(samples []patches.Sample, opt *Options) (*Model, error) {
+	m := &Model{Space: cie.SRGB.Name}
+	if opt != nil && strings.Contains(opt.Profile, "P3") {
+		m.Space = cie.DisplayP3.Name
+	}
+	data, left := usable(samples, m.Space)
+	m.LeftOut, m.Patches = left, len(data)
+	grays := 0
+	for _, d := range data {
+		if d.gray {
+			grays++
+		}
+		if d.cut {
+			m.Cut = append(m.Cut, d.id)
+		}
+	}
+	switch {
+	case m.Patches < fewest:
+		return nil, fmt.Errorf("%w: %d of %d, want %d or more%s", ErrFew, m.Patches, len(samples), fewest, because(m.LeftOut))
+	case grays == 0:
+		return nil, fmt.Errorf("%w%s", ErrNoGray, because(m.LeftOut))
+	}
+	var tried []trial
+	for _, c := range candidates(m.Patches, grays) {
+		t := trial{form: c, space: m.Space}
+		t.fit(data, 60)
+		t.leaveOneOut(data)
+		t.wild = c.degree > 1 && t.far(&tried[len(tried)-1]) > wildest
+		tried = append(tried, t)
+	}
+	best := choose(tried)
+	m.take(&tried[best], data)
+	for i := range tried {
+		t := &tried[i]
+		m.Candidates = append(m.Candidates, Candidate{
+			Name: nameOf(t.kind(), t.degree, t.curve), Kind: t.kind(), Degree: t.degree, Curve: t.curve,
+			Error: summary(t.out), Wild: t.wild, Chosen: i == best,
+		})
+	}
+	return m, nil
+}
+
+func because(left []LeftOut) string {
+	if len(left) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; patch %s is %s", left[0].ID, left[0].Why)
+}
+
+// datum is a patch ready to be fitted to.
+type datum struct {
+	id   string
+	rgb  [3]float64
+	ref  cie.Lab
+	lin  [3]float64 // ref as linear sRGB
+	y    float64
+	gray bool
+	cut  bool          // more vivid than the photo can hold
+	unit [3][3]float64 // from a difference in Lab to one whose length is Delta E 2000, near ref
+}
+
+func usable(samples []patches.Sample, space string) (data []datum, left []LeftOut) {
+	for _, s := range samples {
+		why := ""
+		y := cie.SRGB.XYZ(cie.RGB{R: s.RGB[0], G: s.RGB[1], B: s.RGB[2]}).Y
+		switch {
+		case !finite(s.RGB[0], s.RGB[1], s.RGB[2], s.Ref.X, s.Ref.Y, s.Ref.Z):
+			why = errNothing.Error()
+		case s.Clipped > clippedShare:
+			why = "too bright to be read"
+		case y < 5e-4:
+			why = "too dark to be read"
+		case s.Ref.Y <= 0:
+			why = "black by its file"
+		}
+		if why != "" {
+			left = append(left, LeftOut{s.ID, why})
+			continue
+		}
+		ref := s.Ref.Lab()
+		lin := cie.SRGB.RGB(s.Ref)
+		data = append(data, datum{s.ID, s.RGB, ref, [3]float64{lin.R, lin.G, lin.B}, s.Ref.Y, s.Neutral, isCut(s.RGB, space), unitOf(ref)})
+	}
+	return data, left
+}
+
+// isCut reports whether a channel of the photo's own space is all but 0 while
+// another is not: a colour more vivid than the photo can hold, which was cut.
+func isCut(rgb [3]float64, space string) bool {
+	if space == cie.DisplayP3.Name {
+		rgb = apply(&toP3, rgb)
+	}
+	low, high := min(rgb[0], rgb[1], rgb[2]), max(rgb[0], rgb[1], rgb[2])
+	return low < 0.0025 && low < 0.1*high
+}
+
+func finite(v ...float64) bool {
+	for _, x := range v {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// unitOf returns the matrix that makes a small difference in Lab around c one
+// whose length is its Delta E 2000: the root of the local metric, taken from
+// small steps.
+func unitOf(c cie.Lab) (u [3][3]float64) {
+	const h = 0.1
+	at := func(d [3]float64) float64 {
+		e := cie.DeltaE2000(c, cie.Lab{L: c.L + d[0], A: c.A + d[1], B: c.B + d[2]}) / h
+		return e * e
+	}
+	q := mat.NewSymDense(3, nil)
+	for i := range 3 {
+		for j := range i + 1 {
+			var x, y [3]float64
+			x[i], y[i] = h, h
+			if i == j {
+				q.SetSym(i, i, at(x))
+				continue
+			}
+			x[j] += h
+			y[j] -= h
+			q.SetSym(i, j, (at(x)-at(y))/4)
+		}
+	}
+	var ch mat.Cholesky
+	if !ch.Factorize(q) { // on the hue cut: go without the mixed terms
+		for i := range 3 {
+			u[i][i] = math.Sqrt(q.At(i, i))
+		}
+		return u
+	}
+	var t mat.TriDense
+	ch.UTo(&t)
+	for i := range 3 {
+		for j := i; j < 3; j++ {
+			u[i][j] = t.At(i, j)
+		}
+	}
+	return u
+}
+
+// anchor is the grey that the others are scaled by, as later photos are by
+// their card: the one nearest to 18 %. skip is left out; -1: none. It is -1
+// when no grey is left.
+func anchor(data []datum, skip int) int {
+	best, least := -1, math.Inf(1)
+	for i, d := range data {
+		if far := math.Abs(math.Log(d.y / 0.18)); d.gray && i != skip && far < least {
+			best, least = i, far
+		}
+	}
+	return best
+}

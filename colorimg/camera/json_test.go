@@ -1,0 +1,118 @@
+package camera
+
+import (
+	"encoding/json"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+func TestJSON(t *testing.T) {
+	m := learn(t, phones["strong, wide"])
+	m.Learnt = time.Date(2026, 7, 14, 8, 30, 0, 0, time.UTC)
+	b, err := json.Marshal(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back Model
+	if err := json.Unmarshal(b, &back); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(m, &back); d != "" {
+		t.Errorf("(-put in +got back):\n%s", d)
+	}
+	if want := "curve and root-polynomial of degree 2 of 24 patches, 2026-07-14"; back.String() != want {
+		t.Errorf("String() = %q, want %q", back.String(), want)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		m := models.Draw(t, "model")
+		b, err := json.Marshal(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back Model
+		err = json.Unmarshal(b, &back)
+		if !curve(m.Curve).rises() {
+			if err == nil {
+				t.Fatal("a curve that falls is taken")
+			}
+			return
+		}
+		if d := cmp.Diff(m, &back); d != "" || err != nil {
+			t.Fatalf("%v (-put in +got back):\n%s", err, d)
+		}
+	})
+}
+
+func TestJSONDamaged(t *testing.T) {
+	b, err := json.Marshal(learn(t, phones["crosstalk"]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string][2]string{
+		"no version":     {`"version":1`, `"version":0`},
+		"unknown kind":   {`"kind":"matrix","degree":1,"space"`, `"kind":"magic","degree":1,"space"`},
+		"another degree": {`"kind":"matrix","degree":1,"space"`, `"kind":"matrix","degree":2,"space"`},
+		"no space":       {`"space":"Display P3"`, `"space":""`},
+		"a curve":        {`"curve":[`, `"curve":[9,`},
+		"text":           {`"curve":[`, `"curve":["x",`},
+		"coefficients":   {`"coefficients":[[0,`, `"coefficients":[[0.5,`},
+		"too large":      {`"coefficients":[[0,`, `"coefficients":[[0,1e9,`},
+		"too many":       {`"coefficients":[[0,`, `"coefficients":[[0,0,`},
+		"error":          {`"error":{"mean":`, `"error":{"mean":-`},
+		"patches":        {`"patches":24`, `"patches":-24`},
+		"cut short":      {`}`, ``},
+		"time":           {`"cut":`, `"learnt":"yesterday","cut":`},
+	} {
+		text := strings.Replace(string(b), c[0], c[1], 1)
+		if text == string(b) {
+			t.Fatalf("%s: %q is not there to be damaged", name, c[0])
+		}
+		m := Model{Kind: "as before"}
+		if err := json.Unmarshal([]byte(text), &m); err == nil || m.Kind != "as before" {
+			t.Errorf("%s: taken, error %v, kind %s", name, err, m.Kind)
+		}
+	}
+	err = new(Model).UnmarshalJSON([]byte(strings.Replace(string(b), `"version":1`, `"version":2`, 1)))
+	if !errors.Is(err, ErrNewer) {
+		t.Errorf("a newer version: %v, want ErrNewer", err)
+	}
+}
+
+func FuzzJSON(f *testing.F) {
+	for _, name := range []string{"plain", "contrast", "crosstalk", "late saturation"} {
+		b, err := json.Marshal(learn(f, phones[name]))
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(b)
+	}
+	f.Add([]byte(`{"version":1,"kind":"gains","space":"sRGB","coefficients":[[],[],[]]}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		var m Model
+		if m.UnmarshalJSON(b) != nil {
+			return
+		}
+		for _, v := range [][3]float64{{0, 0, 0}, {0.2, 0.5, 0.1}, {1.4, -0.3, 1}} {
+			if out := m.Apply(m.Uncurve(v)); !finite(out[0], out[1], out[2]) {
+				t.Fatalf("%v becomes %v", v, out)
+			}
+		}
+		m.Correct([]float32{0.2, 0.5, 0.1, 2, -1, 0})
+		b2, err := json.Marshal(&m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back Model
+		if err := back.UnmarshalJSON(b2); err != nil {
+			t.Fatalf("written and read again: %v", err)
+		}
+		if d := cmp.Diff(m, back); d != "" {
+			t.Fatalf("written and read again (-first +second):\n%s", d)
+		}
+	})
+}

@@ -1,0 +1,193 @@
+package camera
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"hueward/colorimg/cie"
+)
+
+// Kind says what a model does besides undoing the tone curve.
+type Kind string
+
+// The kinds, from the simplest.
+const (
+	Gains          Kind = "gains"           // nothing: the grey card's gains are enough
+	Matrix         Kind = "matrix"          // a 3 × 3 matrix
+	RootPolynomial Kind = "root-polynomial" // a root-polynomial of degree 2 or 3
+)
+
+// Model is what was learnt of one phone. It keeps grey grey.
+type Model struct {
+	Kind   Kind
+	Degree int    // of the terms: 0 for Gains, 1 for Matrix, 2 or 3
+	Space  string // of the values that the curve works on: "sRGB" or "Display P3", as the phone writes
+
+	Curve []float64    // undoes the tone curve, see curve; empty: none
+	Coef  [3][]float64 // of Display P3 red, green and blue: a weight for each term, 0 for the channel itself
+
+	Patches    int         // how many it was learnt from
+	Error      Errors      // leave-one-out, of the candidate chosen
+	Candidates []Candidate // all that were tried, from the simplest
+	Errors     []PatchError
+	LeftOut    []LeftOut
+	Cut        []string  // patches more vivid than the photo can hold; they count for less
+	Learnt     time.Time // when; the caller's to set, whole seconds
+}
+
+// Errors are Delta E 2000 over the patches.
+type Errors struct {
+	Mean   float64 `json:"mean"`
+	Median float64 `json:"median"`
+	RMS    float64 `json:"rms"` // root mean square
+	Worst  float64 `json:"worst"`
+}
+
+// Candidate is one form that was tried.
+type Candidate struct {
+	Name   string `json:"name"`
+	Kind   Kind   `json:"kind"`
+	Degree int    `json:"degree"`
+	Curve  bool   `json:"curve"` // with the tone curve undone
+	Error  Errors `json:"error"` // leave-one-out
+	Wild   bool   `json:"wild"`  // departs too far from the form before it, where the chart has no patches
+	Chosen bool   `json:"chosen"`
+}
+
+// PatchError is one patch as a model predicts it that has not seen it.
+type PatchError struct {
+	ID     string  `json:"patch"`
+	DeltaE float64 `json:"delta_e"`
+}
+
+// LeftOut is a patch that could not be used.
+type LeftOut struct {
+	ID  string `json:"patch"`
+	Why string `json:"why"`
+}
+
+// floor is what no chart tells: petals reflect light unlike paint, shine, and
+// let light through, and charts differ from their printed values. A guess; a
+// comparison of petals with an instrument would replace it.
+const floor = 1.0
+
+// Trueness is the standard error of a later photo's colour against an
+// instrument, in Delta E 2000, as far as the phone is to blame.
+func (m *Model) Trueness() float64 { return math.Hypot(m.Error.RMS, floor) }
+
+// String tells what a reading was corrected by: "curve and matrix of 24
+// patches, 2026-07-14".
+func (m *Model) String() string {
+	s := fmt.Sprintf("%s of %d patches", nameOf(m.Kind, m.Degree, len(m.Curve) > 0), m.Patches)
+	if !m.Learnt.IsZero() {
+		s += ", " + m.Learnt.Format("2006-01-02")
+	}
+	return s
+}
+
+func nameOf(k Kind, degree int, curve bool) string {
+	what := map[Kind]string{Matrix: "matrix", RootPolynomial: fmt.Sprintf("root-polynomial of degree %d", degree)}[k]
+	switch {
+	case what == "" && curve:
+		return "curve"
+	case what == "":
+		return "grey card alone"
+	case curve:
+		return "curve and " + what
+	}
+	return what
+}
+
+// Of returns the model of the camera that EXIF calls name, whatever its case;
+// nil when there is none or the name is empty.
+func Of(models map[string]*Model, name string) *Model {
+	if m := models[name]; m != nil || name == "" {
+		return m
+	}
+	for key, m := range models {
+		if strings.EqualFold(key, name) {
+			return m
+		}
+	}
+	return nil
+}
+
+// toP3 leads from linear sRGB to linear Display P3, in which the terms are
+// taken: what a phone can write has no channel below 0 there, and roots of
+// vivid colours stay roots.
+var (
+	toP3   = cie.DisplayP3.FromXYZ.Mul(cie.SRGB.ToXYZ)
+	fromP3 = cie.SRGB.FromXYZ.Mul(cie.DisplayP3.ToXYZ)
+)
+
+func apply(m *cie.Matrix, v [3]float64) [3]float64 {
+	x, y, z := m.Apply(v[0], v[1], v[2])
+	return [3]float64{x, y, z}
+}
+
+// Uncurve undoes the phone's tone curve. It takes light as it was read from
+// the photo, before any gain: the curve is one of absolute code values.
+func (m *Model) Uncurve(rgb [3]float64) [3]float64 { return uncurve(m.Curve, m.Space, rgb) }
+
+func uncurve(c curve, space string, rgb [3]float64) [3]float64 {
+	if len(c) == 0 {
+		return rgb
+	}
+	if space == cie.DisplayP3.Name {
+		rgb = apply(&toP3, rgb)
+	}
+	for i, v := range rgb {
+		rgb[i] = c.at(v)
+	}
+	if space == cie.DisplayP3.Name {
+		rgb = apply(&fromP3, rgb)
+	}
+	return rgb
+}
+
+// Apply undoes what the phone does to colours once its curve is undone. k
+// times a colour gives k times the result, and grey stays as it is.
+//
+// It belongs before the grey card's gains, as phones add saturation after they
+// have balanced the light: what colour of light they left in goes through it.
+func (m *Model) Apply(rgb [3]float64) [3]float64 {
+	if m.Kind == Gains {
+		return rgb
+	}
+	return apply(&fromP3, correct(m.Coef, m.Degree, apply(&toP3, rgb)))
+}
+
+// Correct does Uncurve and Apply to each pixel of pix, three numbers a pixel,
+// in place.
+func (m *Model) Correct(pix []float32) {
+	var tab *table
+	if len(m.Curve) > 0 {
+		tab = curve(m.Curve).table()
+	}
+	p3 := m.Space == cie.DisplayP3.Name
+	for i := 0; i+2 < len(pix); i += 3 {
+		p := pix[i : i+3 : i+3]
+		v := [3]float64{float64(p[0]), float64(p[1]), float64(p[2])}
+		wide := false // v is Display P3
+		if tab != nil {
+			if p3 {
+				v, wide = apply(&toP3, v), true
+			}
+			for c, x := range v {
+				v[c] = float64(tab.at(float32(x), m.Curve))
+			}
+		}
+		if m.Kind != Gains {
+			if !wide {
+				v, wide = apply(&toP3, v), true
+			}
+			v = correct(m.Coef, m.Degree, v)
+		}
+		if wide {
+			v = apply(&fromP3, v)
+		}
+		p[0], p[1], p[2] = float32(v[0]), float32(v[1]), float32(v[2])
+	}
+}

@@ -1,0 +1,266 @@
+package camera
+
+import (
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+)
+
+// form is what is tried.
+type form struct {
+	curve  bool
+	degree int // 0: gains alone
+}
+
+func (f form) kind() Kind { return [...]Kind{Gains, Matrix, RootPolynomial, RootPolynomial}[f.degree] }
+
+// candidates are the forms for which there are patches enough, from the
+// simplest.
+func candidates(patches, grays int) []form {
+	list := []form{{}}
+	curved := grays >= fewestGrays
+	if curved {
+		list = append(list, form{true, 0})
+	}
+	for degree, need := range []int{1: fewestMatrix, 2: fewestRoot2, 3: fewestRoot3} {
+		if degree > 0 && patches >= need {
+			list = append(list, form{curved, degree})
+		}
+	}
+	return list
+}
+
+// The spread expected of a model's numbers before anything was seen; they hold
+// back what the patches do not tell. Guesses from the phones simulated in the
+// tests: a curve bends the encoded values by some tenths, saturation moves a
+// quarter of a channel into the others, and roots are for what a matrix leaves.
+const (
+	curvePrior  = 0.6
+	matrixPrior = 0.3
+	rootPrior   = 0.15
+)
+
+// cutWeight is how much a patch counts whose colour the photo cut: enough that
+// later colours cut likewise are moved the right way, too little to bend the
+// model for all others. Chosen on the simulated phones.
+const cutWeight = 0.4
+
+// trial is one form fitted to the patches. Its numbers lie in x: the curve's,
+// then the coefficients of each channel but those of the channel itself.
+type trial struct {
+	form
+	space string
+	x     []float64
+	wild  bool      // not to be chosen: it leaps where the chart has no patches
+	out   []float64 // leave-one-out errors, as data; NaN for a patch that cannot be left out
+}
+
+func (t *trial) curveOf(x []float64) curve {
+	if !t.curve {
+		return nil
+	}
+	return x[:curveTerms]
+}
+
+// coefOf spreads the numbers over the three channels.
+func (t *trial) coefOf(x []float64) (coef [3][]float64) {
+	n := termCount(t.degree)
+	if n == 0 {
+		return coef
+	}
+	x = x[len(t.curveOf(x)):]
+	for c := range coef {
+		coef[c] = make([]float64, n)
+		copy(coef[c], x[:c])
+		copy(coef[c][c+1:], x[c:n-1])
+		x = x[n-1:]
+	}
+	return coef
+}
+
+func (t *trial) size() int {
+	n := 0
+	if t.curve {
+		n = curveTerms
+	}
+	return n + 3*max(0, termCount(t.degree)-1)
+}
+
+// predict returns the colours of the patches as the numbers x would have them,
+// scaled by the grey patch a.
+func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
+	m := Model{Kind: t.kind(), Degree: t.degree, Space: t.space, Curve: t.curveOf(x), Coef: t.coefOf(x)}
+	card := m.Apply(m.Uncurve(data[a].rgb))
+	var gain [3]float64
+	for c := range gain {
+		gain[c] = data[a].lin[c] / max(card[c], 1e-6)
+	}
+	for i := range data {
+		v := m.Apply(m.Uncurve(data[i].rgb))
+		out[i] = cie.SRGB.XYZ(cie.RGB{R: v[0] * gain[0], G: v[1] * gain[1], B: v[2] * gain[2]}).Lab()
+	}
+}
+
+// fit finds the numbers, from where they are, by the least squares of Delta E
+// 2000 (its local form) with what is expected of them.
+func (t *trial) fit(data []datum, rounds int) {
+	if t.x == nil {
+		t.x = make([]float64, t.size())
+	}
+	a := anchor(data, -1)
+	lab := make([]cie.Lab, len(data))
+	n := 3*len(data) + len(t.x)
+	if t.curve {
+		n += steps + 1
+	}
+	least(t.x, n, func(x, r []float64) {
+		t.predict(x, data, a, lab)
+		for i := range data {
+			d := &data[i]
+			v := [3]float64{lab[i].L - d.ref.L, lab[i].A - d.ref.A, lab[i].B - d.ref.B}
+			weight := 1.0
+			if d.cut {
+				weight = cutWeight
+			}
+			for j := range 3 {
+				r[j] = weight * (d.unit[j][0]*v[0] + d.unit[j][1]*v[1] + d.unit[j][2]*v[2])
+			}
+			r = r[3:]
+		}
+		for j := range x {
+			r[j] = x[j] / t.prior(j)
+		}
+		r = r[len(x):]
+		for j := range r { // only of a curve: it must rise
+			r[j] = 30 * max(0, leastSlope-t.curveOf(x).slope(float64(j)/steps))
+		}
+	}, rounds)
+}
+
+// prior is the spread expected of number j.
+func (t *trial) prior(j int) float64 {
+	if t.curve {
+		if j < curveTerms {
+			return curvePrior
+		}
+		j -= curveTerms
+	}
+	if n := termCount(t.degree) - 1; j%n < 2 {
+		return matrixPrior
+	}
+	return rootPrior
+}
+
+// leaveOneOut predicts each patch by a fit to the others, scaled by the grey
+// nearest to 18 % among them.
+func (t *trial) leaveOneOut(data []datum) {
+	t.out = make([]float64, len(data))
+	lab := make([]cie.Lab, len(data))
+	for i := range data {
+		a := anchor(data, i)
+		if a < 0 {
+			t.out[i] = math.NaN()
+			continue
+		}
+		rest := trial{form: t.form, space: t.space, x: slices.Clone(t.x)}
+		rest.fit(slices.Concat(data[:i], data[i+1:]), 6) // from close by
+		rest.predict(rest.x, data, a, lab)
+		t.out[i] = cie.DeltaE2000(data[i].ref, lab[i])
+	}
+}
+
+// choose returns the simplest trial whose mean error is within one standard
+// error of the best one's; the standard error is that of their difference,
+// patch by patch. Wild ones are passed over.
+func choose(tried []trial) int {
+	best := 0
+	for i := range tried {
+		if !tried[i].wild && summary(tried[i].out).Mean < summary(tried[best].out).Mean {
+			best = i
+		}
+	}
+	for i := range best {
+		if tried[i].wild {
+			continue
+		}
+		var d []float64
+		for k, v := range tried[i].out {
+			if !math.IsNaN(v) {
+				d = append(d, v-tried[best].out[k])
+			}
+		}
+		n, mean, ss := float64(len(d)), 0.0, 0.0
+		for _, v := range d {
+			mean += v / n
+		}
+		for _, v := range d {
+			ss += (v - mean) * (v - mean)
+		}
+		if mean <= math.Sqrt(ss/max(1, n-1)/n) {
+			return i
+		}
+	}
+	return best
+}
+
+// wildest is how far a root-polynomial may depart from the form before it,
+// anywhere a phone can write; a guess. Beyond the chart's own colours nothing
+// holds it, and petals go there.
+const wildest = 10
+
+// far is the largest Delta E 2000 between what t and the trial before it make
+// of a colour, over all that Display P3 can hold.
+func (t *trial) far(before *trial) (most float64) {
+	x, y := t.model(), before.model()
+	lab := func(v [3]float64) cie.Lab { return cie.SRGB.XYZ(cie.RGB{R: v[0], G: v[1], B: v[2]}).Lab() }
+	const n = 6
+	for i := range n * n * n {
+		v := [3]float64{float64(i % n), float64(i / n % n), float64(i / n / n)}
+		for c := range v {
+			v[c] = cie.Linear(v[c] / (n - 1))
+		}
+		v = apply(&fromP3, v)
+		most = max(most, cie.DeltaE2000(lab(x.Apply(v)), lab(y.Apply(v))))
+	}
+	return most
+}
+
+func (t *trial) model() *Model {
+	m := &Model{Kind: t.kind(), Degree: t.degree, Space: t.space, Coef: t.coefOf(t.x)}
+	m.Curve = append(m.Curve, t.curveOf(t.x)...)
+	return m
+}
+
+// take makes the trial the model.
+func (m *Model) take(t *trial, data []datum) {
+	c := t.model()
+	m.Kind, m.Degree, m.Curve, m.Coef, m.Error = c.Kind, c.Degree, c.Curve, c.Coef, summary(t.out)
+	for i, d := range data {
+		if !math.IsNaN(t.out[i]) {
+			m.Errors = append(m.Errors, PatchError{d.id, t.out[i]})
+		}
+	}
+}
+
+// summary leaves out what is not a number.
+func summary(v []float64) (e Errors) {
+	var s []float64
+	for _, x := range v {
+		if !math.IsNaN(x) {
+			s = append(s, x)
+		}
+	}
+	if len(s) == 0 {
+		return e
+	}
+	slices.Sort(s)
+	n := float64(len(s))
+	for _, x := range s {
+		e.Mean += x / n
+		e.RMS += x * x / n
+	}
+	e.RMS, e.Worst = math.Sqrt(e.RMS), s[len(s)-1]
+	e.Median = (s[len(s)/2] + s[(len(s)-1)/2]) / 2
+	return e
+}
