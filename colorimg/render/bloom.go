@@ -85,6 +85,15 @@ func newHead(s Scene, r *rand.Rand, x, y, radius, unit float64) *head {
 			b.ring(max(k-3*i, 8), t, 0.04, 0.52, 0.5*float64(i))
 		}
 		disc = 0.08
+	case Cactus:
+		h.heart = float32(radius * 0.15)
+		k := or(21)
+		for i, t := range []float64{1, 0.95, 0.87, 0.76, 0.63, 0.50, 0.37, 0.25, 0.14} {
+			b.ring(max(k-2*i, 5), t, 0.02, 0.86, 0.5*float64(i))
+		}
+	case Button:
+		h.heart = float32(radius * 0.5)
+		b.spiral(or(260), true)
 	}
 	b.tint()
 	for _, p := range h.blades {
@@ -148,6 +157,11 @@ func (b *bloomer) ring(n int, tip, from, crowd, turn float64) {
 			p.bend = float32(b.jitter(0.13))
 			p.widest, p.foot, p.cup, p.veins = 0.7, 0.6, 0.12, 2.5
 			p.blunt = 2
+		case b.s.Form == Cactus: // rolled back: the middle is highest
+			p.bend = float32(b.jitter(0.09))
+			p.pointed, p.widest, p.foot = true, float32(0.36+b.jitter(0.06)), 0.5
+			p.cup, p.veins, p.vein = -0.20, 3, 0.06
+			p.deep, p.droop = 0.34, 0.24
 		case n <= 10: // broad petals end in teeth
 			p.teeth, p.notches = float32(0.045+0.03*b.rand.Float64()), float32(8+b.jitter(1.2))
 			p.blunt, p.widest, p.veins, p.vein = 3, 0.66, 9, 0.055
@@ -181,6 +195,9 @@ func (b *bloomer) spiral(n int, globe bool) {
 				p.foot = 0.2
 			}
 			p.veins = 3
+			if b.s.Form == Button { // the globe shows more than its petals do
+				p.cup, p.deep, p.rise = 0.12, 0.22, float32(0.20*sin-0.13)
+			}
 		} else {
 			tip := (0.08 + 0.92*math.Pow(t, 0.62)) * (1 + b.jitter(0.025))
 			long := 0.14 + 0.36*math.Pow(t, 0.8)

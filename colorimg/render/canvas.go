@@ -26,6 +26,10 @@ func (c rgb) luminance() float32 {
 
 func (c rgb) times(k float32) rgb { return rgb{c[0] * k, c[1] * k, c[2] * k} }
 
+func (c rgb) by(d rgb) rgb { return rgb{c[0] * d[0], c[1] * d[1], c[2] * d[2]} }
+
+func (c rgb) over(d rgb) rgb { return rgb{c[0] / d[0], c[1] / d[1], c[2] / d[2]} }
+
 func (c rgb) mix(d rgb, k float32) rgb {
 	return rgb{c[0] + (d[0]-c[0])*k, c[1] + (d[1]-c[1])*k, c[2] + (d[2]-c[2])*k}
 }

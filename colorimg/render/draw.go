@@ -35,8 +35,12 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 			for x := range c.w {
 				i := y*c.w + x
 				k := c.shade[i] * p.lamp.at(float32(x), float32(y))
+				g := gains
+				if p.lamp.edge != nil {
+					g = g.by(p.lamp.color(float32(x), float32(y)))
+				}
 				v := &c.refl[i]
-				v[0], v[1], v[2] = v[0]*k*gains[0], v[1]*k*gains[1], v[2]*k*gains[2]
+				v[0], v[1], v[2] = v[0]*k*g[0], v[1]*k*g[1], v[2]*k*g[2]
 			}
 		}
 	})

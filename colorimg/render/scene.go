@@ -16,11 +16,7 @@
 // would change the colour that a perfect measurement should report.
 package render
 
-import (
-	"image"
-
-	"hueward/colorimg/cie"
-)
+import "hueward/colorimg/cie"
 
 // Form is how a head is built, in the trade's words.
 type Form int
@@ -32,13 +28,18 @@ const (
 	Double                 // rows to the middle, the disc all but hidden; zinnia, dahlia
 	Ball                   // a globe of short cupped petals; ball and pompon dahlia
 	Spider                 // many narrow petals; spider chrysanthemum, cactus zinnia
+	Cactus                 // pointed petals rolled back along their length; cactus dahlia
+	Button                 // a tight globe of very many short petals; button chrysanthemum
 )
 
-// Forms are all of them.
-var Forms = []Form{Single, SemiDouble, Double, Ball, Spider}
+// Forms are those that [Varied] goes through; AllForms are all of them.
+var (
+	Forms    = []Form{Single, SemiDouble, Double, Ball, Spider}
+	AllForms = []Form{Single, SemiDouble, Double, Ball, Spider, Cactus, Button}
+)
 
 func (f Form) String() string {
-	return [...]string{"single", "semi-double", "double", "ball", "spider"}[f]
+	return [...]string{"single", "semi-double", "double", "ball", "spider", "cactus", "button"}[f]
 }
 
 // Ground is what lies behind the bloom.
@@ -73,7 +74,7 @@ type Scene struct {
 	Tip, Eye *cie.Lab   // second colour at the petals' tips or base; nil: none
 	Center   cie.Lab    // of the disc; zero: 66, 18, 66, golden
 	Form     Form       // 0: Single
-	Petals   int        // in a row, or for Double and Ball in all; 0: usual for the form
+	Petals   int        // in a row, or for Double, Ball and Button in all; 0: usual for the form
 	Diameter float64    // of the bloom, share of the frame's shorter side; 0: 0.5
 	At       [2]float64 // middle of the bloom, share of the frame; zero: 0.5, 0.5
 	Blooms   int        // further, smaller blooms of the same variety
@@ -89,6 +90,8 @@ type Scene struct {
 	Gradient float64 // light falls off from the middle by this share to either edge, in a direction of the seed's choice
 	Vignette float64 // share of light lost in the corners
 	Shadow   float64 // share of light lost in a soft-edged patch of shade; 0: none
+
+	Edge *EdgeShadow // a further shadow with a straight edge; nil: none
 
 	// ShadowAt is the middle of the patch, share of the frame; zero: over the
 	// frame's lower right. Its radius is a third of the shorter side.
@@ -132,28 +135,6 @@ type CardSpec struct {
 	Chart *ChartSpec
 }
 
-// Truth is what a perfect measurement of a drawn scene would find.
-type Truth struct {
-	// Petal is the median, component by component, of the Lab of the visible
-	// petal surface, each petal's own variation included and shading left out.
-	// Seen has the shading and uneven light in as well: the light on the
-	// card's middle, or without a card on the frame's, is taken as 1.
-	// Medians are over at least 20 000 petal pixels where there are as many.
-	Petal, Seen cie.Lab
-
-	Mask    *image.Gray      // 255 where petal of the main bloom, as large as the picture
-	Pixels  int              // how many those are
-	Clipped float64          // share of them with a channel outside 0..1 before noise, or by the phone's saturation
-	Bloom   [2]float64       // middle of the main bloom
-	Radius  float64          // from there to the farthest tip
-	Card    [4][2]float64    // corners of the grey patch, clockwise, of a strip the middle one; zero without a card or room for one, and of a chart
-	Edge    [4][2]float64    // corners of the card, its border included
-	Strip   [3][4][2]float64 // corners of a strip's white, grey and black
-	Chart   [4][2]float64    // outer corners of a chart's patches, from the first patch's, clockwise
-	Patches [][4][2]float64  // corners of each of a chart's patches, in the order of its colours
-	Gains   [3]float64       // of the light, linear red, green, blue; exposure not included
-}
-
 // with returns s with every default filled in.
 func (s Scene) with() Scene {
 	def := func(v *float64, d float64) {
@@ -176,7 +157,7 @@ func (s Scene) with() Scene {
 	if s.ShadowAt == ([2]float64{}) {
 		s.ShadowAt = [2]float64{0.8, 0.75}
 	}
-	if s.Form < Single || s.Form > Spider {
+	if s.Form < Single || s.Form > Button {
 		s.Form = Single
 	}
 	if s.Ground < Board || s.Ground > Leaves {

@@ -8,6 +8,42 @@ import (
 	"hueward/colorimg/robust"
 )
 
+// Truth is what a perfect measurement of a drawn scene would find.
+type Truth struct {
+	// Petal is the median, component by component, of the Lab of the visible
+	// petal surface, each petal's own variation included and shading left out.
+	// Seen has the shading and uneven light in as well: the light on the
+	// card's middle, or without a card on the frame's, is taken as 1.
+	// Medians are over at least 20 000 petal pixels where there are as many.
+	Petal, Seen cie.Lab
+
+	Mask    *image.Gray      // 255 where petal of the main bloom, as large as the picture
+	Pixels  int              // how many those are
+	Clipped float64          // share of them with a channel outside 0..1 before noise, or by the phone's saturation
+	Bloom   [2]float64       // middle of the main bloom
+	Radius  float64          // from there to the farthest tip
+	Card    [4][2]float64    // corners of the grey patch, clockwise, of a strip the middle one; zero without a card or room for one, and of a chart
+	Edge    [4][2]float64    // corners of the card, its border included
+	Strip   [3][4][2]float64 // corners of a strip's white, grey and black
+	Chart   [4][2]float64    // outer corners of a chart's patches, from the first patch's, clockwise
+	Patches [][4][2]float64  // corners of each of a chart's patches, in the order of its colours
+	Gains   [3]float64       // of the light, linear red, green, blue; exposure not included
+
+	// Shaded and CardShaded are the shares of Mask and of the card from which
+	// shadows ([Scene.Shadow], [Scene.Edge]) take more than a tenth of the light.
+	Shaded, CardShaded float64
+
+	// Measurable tells that a right number can be asked for, even when the
+	// light falls off and the phone meddles. It is false, and Doubt says why,
+	// where a flag or a refusal is wanted instead: no card or no petals in
+	// sight; a shadow's edge on the card, its darkest place having less than
+	// 0.9 of the light of its brightest; from 20 to 80 % of the petals shaded;
+	// most petals in a light that differs from the card's by more than a tenth;
+	// or more than a quarter of the petals clipped.
+	Measurable bool
+	Doubt      string
+}
+
 // truth reads the answer off the painted canvas, after it has scaled the
 // petals' shading so that their median luminance is that of their surface:
 // shading then moves the petals' middle colour as little as it can.
@@ -41,6 +77,7 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 	}
 	if t.Pixels == 0 {
+		p.judge(&t, nil, c.w)
 		return t
 	}
 	var picks []int // evenly spread in reading order
@@ -69,14 +106,20 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 
 	m := mid.middle()
 	here := 1 / p.lamp.at(float32(m[0]), float32(m[1]))
+	tint := p.lamp.color(float32(m[0]), float32(m[1]))
 	ev := float32(math.Exp2(s.EV))
 	var own, lit [3][]float32
 	clipped := 0
 	for _, i := range picks {
 		col := c.refl[i]
-		light := c.shade[i] * p.lamp.at(float32(i%c.w), float32(i/c.w))
+		x, y := float32(i%c.w), float32(i/c.w)
+		light := c.shade[i] * p.lamp.at(x, y)
 		add(&own, col.lab())
+		if p.lamp.edge != nil {
+			col = col.by(p.lamp.color(x, y).over(tint))
+		}
 		add(&lit, col.times(light*here).lab())
+		col = col.by(tint)
 		if s.clips(rgb{col[0] * light * ev * float32(t.Gains[0]), col[1] * light * ev * float32(t.Gains[1]),
 			col[2] * light * ev * float32(t.Gains[2])}) {
 			clipped++
@@ -84,6 +127,7 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 	}
 	t.Clipped = float64(clipped) / float64(len(picks))
 	t.Petal, t.Seen = median(own), median(lit)
+	p.judge(&t, picks, c.w)
 	return t
 }
 
