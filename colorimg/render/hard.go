@@ -12,7 +12,7 @@ import (
 // forms and grounds (white on a pale board and near-black on soil included),
 // with daylight of 3800 to 11 000 K, a fall-off of 20 % (a gradient from the
 // middle to either edge, lost corners, or half of each), the tone curve of a
-// phone (Contrast 0.05 to 0.25, its saturation left alone), a shadow in every
+// phone (Contrast 0.05 to 0.20, its saturation left alone), a shadow in every
 // photo but one in seven, and in one of twelve petals too bright for the file.
 // The shadow has a hard or a soft edge, straight or wavy, or is a round patch;
 // it takes 25 to 70 % of the light, and lies over all of card and bloom, beside
@@ -38,7 +38,7 @@ func Hard(i int, seed int64) Scene {
 		EV:       between(-1, 0.2),
 		Noise:    between(0.6, 1.6),
 		Blur:     between(0.6, 1.4),
-		Phone:    &Phone{Contrast: between(0.05, 0.25)},
+		Phone:    &Phone{Contrast: between(0.05, 0.20)},
 	}
 	if s.Form == Button {
 		s.Diameter *= 0.6

@@ -22,7 +22,7 @@ func TestHardScenesAreWhatTheyClaim(t *testing.T) {
 		if d := cmp.Diff(s, render.Hard(i, 1)); d != "" {
 			t.Fatalf("Hard(%d) differs from itself:\n%s", i, d)
 		}
-		if s.Gradient+s.Vignette != 0.2 || s.Phone == nil || s.Phone.Contrast < 0.05 || s.Phone.Contrast > 0.25 {
+		if s.Gradient+s.Vignette != 0.2 || s.Phone == nil || s.Phone.Contrast < 0.05 || s.Phone.Contrast > 0.20 {
 			t.Errorf("Hard(%d): gradient %.2f, vignette %.2f, phone %v, want a fall-off of 0.2 and a tone curve", i, s.Gradient, s.Vignette, s.Phone)
 		}
 		low, high = min(low, s.Kelvin), max(high, s.Kelvin)
