@@ -3,6 +3,7 @@ package colorimg
 import (
 	"fmt"
 
+	"hueward/colorimg/camera"
 	"hueward/colorimg/photo"
 )
 
@@ -13,6 +14,8 @@ type Options struct {
 	NoCard   bool      // measure by the camera's own white balance, flagged
 	CardY    float64   // reflectance of the card, 0 to 1; 0: 0.18
 	KeepMask bool      // fill Reading.Mask
+
+	Cameras map[string]*camera.Model // by EXIF make and model; nil: none
 
 	KeepReasons bool         // fill Reading.Reasons
 	Limits      photo.Limits // largest photo taken; zero value: the usual limits

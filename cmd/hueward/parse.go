@@ -26,7 +26,7 @@ func numbers(flag, s, form string, n int) ([]float64, error) {
 	return v, nil
 }
 
-var sample = map[string]string{"x,y": "1210,840", "x,y,w,h": "300,420,180,120"}
+var sample = map[string]string{"x,y": "1210,840", "x,y,w,h": "300,420,180,120", cornersForm: "210,180,1390,190,1380,1010,200,1000"}
 
 func parseBloom(s string) (*colorimg.Point, error) {
 	v, err := numbers("bloom", s, "x,y", 2)

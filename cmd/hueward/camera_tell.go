@@ -1,0 +1,173 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"hueward/colorimg"
+	"hueward/colorimg/camera"
+	"hueward/selection/book"
+)
+
+// learntJSON is "camera PHOTO --json".
+type learntJSON struct {
+	Camera   string            `json:"camera"`
+	Photo    string            `json:"photo"`
+	Chart    string            `json:"chart"` // as its file describes it; may be empty
+	Corners  [4]colorimg.Point `json:"corners"`
+	Kept     bool              `json:"kept"`     // in the book
+	Replaced bool              `json:"replaced"` // an earlier model of the same camera
+	Name     string            `json:"name"`     // as readings say it
+	Model    *camera.Model     `json:"model"`
+}
+
+// poor is the leave-one-out error from which on something is likely wrong with
+// the photo or the file; a guess. The grey card alone leaves about 6.
+const poor = 5
+
+func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
+	m := l.model
+	if m.Error.Mean > poor {
+		a.warn("%s: the patches are predicted badly (mean error %s Delta E 2000); see that the file is this chart's, and its light even", l.file, fixed(m.Error.Mean, 1))
+	}
+	switch {
+	case o.out.json:
+		for i := range l.corners {
+			for k := range l.corners[i] {
+				l.corners[i][k], _ = strconv.ParseFloat(fixed(l.corners[i][k], 1), 64)
+			}
+		}
+		return writeJSON(a.stdout, learntJSON{l.camera, l.file, l.set, l.corners, l.kept, l.replaced, m.String(), m})
+	case o.out.csv:
+		var rows [][]string
+		for _, e := range m.Errors {
+			rows = append(rows, []string{l.camera, e.ID, fixed(e.DeltaE, 2)})
+		}
+		return writeCSV(a.stdout, []string{"camera", "patch", "delta_e"}, rows)
+	}
+	s := a.stdout
+	chart := some(m.Patches, "patch")
+	if m.Patches != 1 {
+		chart = fmt.Sprintf("%d patches", m.Patches)
+	}
+	if l.set != "" {
+		chart += " of " + l.set
+	}
+	fmt.Fprintf(s, "%s  %s, %s%s\n\n", s.strong(l.file), l.camera, chart, at(&l.corners))
+	var rows [][]string
+	for _, c := range m.Candidates {
+		note := ""
+		switch {
+		case c.Chosen:
+			note = "taken"
+		case c.Wild:
+			note = "not taken: leaps beyond the chart's own colours"
+		}
+		rows = append(rows, []string{c.Name, fixed(c.Error.Mean, 2), fixed(c.Error.Median, 2), fixed(c.Error.Worst, 2), note})
+	}
+	s.table([]column{{head: "correction", words: true}, {head: "mean", right: true}, {head: "median", right: true}, {head: "worst", right: true}, {head: "", words: true}}, rows)
+	s.say("", "Errors are Delta E 2000 of patches that the model had not seen.")
+	fmt.Fprintln(s)
+	s.say("", fmt.Sprintf("Trueness of this phone's photos: ± %s Delta E 2000 against an instrument.", fixed(m.Trueness(), 1)))
+	s.say("", "Worst patches: "+worstPatches(m.Errors)+".")
+	if len(m.LeftOut) > 0 {
+		var parts []string
+		for _, p := range m.LeftOut {
+			parts = append(parts, fmt.Sprintf("%s (%s)", p.ID, p.Why))
+		}
+		s.say("", "Left out: "+strings.Join(parts, ", ")+".")
+	}
+	if len(m.Cut) > 0 {
+		s.say("", "More vivid than the photo can hold, so they count for less: "+strings.Join(m.Cut, ", ")+".")
+	}
+	fmt.Fprintln(s)
+	switch {
+	case l.replaced:
+		s.say("", fmt.Sprintf("Kept in %s, in place of an earlier model; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
+	case l.kept:
+		s.say("", fmt.Sprintf("Kept in %s; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
+	default:
+		s.say("", "Not kept: there is no book here. Start one (hueward new DIR) and run this again in it, or give --book DIR.")
+	}
+	return nil
+}
+
+// worstPatches names the three that are predicted worst.
+func worstPatches(list []camera.PatchError) string {
+	list = slices.Clone(list)
+	slices.SortStableFunc(list, func(x, y camera.PatchError) int { return cmp.Compare(y.DeltaE, x.DeltaE) })
+	var parts []string
+	for _, e := range list[:min(3, len(list))] {
+		parts = append(parts, fmt.Sprintf("%s (%s)", e.ID, fixed(e.DeltaE, 1)))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// cameraJSON is one camera of "camera --json".
+type cameraJSON struct {
+	Camera   string        `json:"camera"`
+	Kind     string        `json:"kind"`
+	Patches  int           `json:"patches"`
+	Error    float64       `json:"error"` // mean leave-one-out, Delta E 2000
+	Photo    string        `json:"photo"`
+	LearntAt string        `json:"learnt_at"`
+	Model    *camera.Model `json:"model"`
+}
+
+func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	kept, err := b.CameraModels(ctx)
+	if err != nil {
+		return err
+	}
+	models, err := cameras(ctx, b)
+	if err != nil {
+		return err
+	}
+	list := make([]cameraJSON, 0, len(kept))
+	var table, sheet [][]string
+	for _, k := range kept {
+		m := models[k.Camera]
+		at := k.LearntAt.Format(time.RFC3339)
+		list = append(list, cameraJSON{k.Camera, k.Kind, k.Patches, k.Error, k.Photo, at, m})
+		table = append(table, []string{k.Camera, m.String(), fixed(k.Error, 2), "± " + fixed(m.Trueness(), 1), k.Photo})
+		sheet = append(sheet, []string{k.Camera, k.Kind, strconv.Itoa(k.Patches), fixed(k.Error, 3), fixed(m.Trueness(), 3), k.Photo, at})
+	}
+	switch {
+	case o.out.json:
+		return writeJSON(a.stdout, list)
+	case o.out.csv:
+		return writeCSV(a.stdout, []string{"camera", "kind", "patches", "error", "trueness", "photo", "learnt_at"}, sheet)
+	case len(list) == 0:
+		_, err := fmt.Fprintln(a.stdout, "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE")
+		return err
+	}
+	a.stdout.table([]column{{head: "camera", words: true}, {head: "model", words: true}, {head: "error", right: true}, {head: "trueness", right: true}, {head: "photo", words: true}}, table)
+	return nil
+}
+
+func (a *app) forgetCamera(ctx context.Context, o *cameraOptions) error {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	switch err := b.ForgetCameraModel(ctx, o.forget); {
+	case errors.Is(err, book.ErrNotFound):
+		return fmt.Errorf("%w; hueward camera lists those that are", err)
+	case err != nil:
+		return err
+	}
+	fmt.Fprintf(a.stdout, "%s: forgotten; photos measured from now on are corrected by their grey card alone.\n", strings.TrimSpace(o.forget))
+	return nil
+}
