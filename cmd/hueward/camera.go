@@ -207,12 +207,8 @@ func parseCorners(s string) (*[4]colorimg.Point, error) {
 	return &c, nil
 }
 
-// cameras are the models that the book keeps, for measuring; none without a
-// book.
+// cameras are the models that the book keeps, by the cameras' names.
 func cameras(ctx context.Context, b *book.Book) (map[string]*camera.Model, error) {
-	if b == nil {
-		return nil, nil
-	}
 	kept, err := b.CameraModels(ctx)
 	if err != nil {
 		return nil, err
@@ -229,4 +225,20 @@ func cameras(ctx context.Context, b *book.Book) (map[string]*camera.Model, error
 		models[k.Camera] = m
 	}
 	return models, nil
+}
+
+// useCameras lets all photos of the run be corrected by the book's models.
+func (m *measuring) useCameras(ctx context.Context, opt *colorimg.Options) (err error) {
+	if m.keeper == nil {
+		return nil
+	}
+	if opt.Cameras, err = cameras(ctx, m.keeper.b); err != nil {
+		return err
+	}
+	for i := range m.jobs {
+		if own := m.jobs[i].Options; own != nil {
+			own.Cameras = opt.Cameras
+		}
+	}
+	return nil
 }

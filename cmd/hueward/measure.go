@@ -104,6 +104,9 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 		return err
 	}
 	defer m.keeper.close()
+	if err := m.useCameras(ctx, opt); err != nil {
+		return err
+	}
 	m.teller = m.newTeller()
 	return m.run(ctx, opt)
 }

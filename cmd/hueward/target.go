@@ -118,6 +118,9 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 		return err
 	}
 	if opt != nil {
+		if opt.Cameras, err = cameras(ctx, b); err != nil {
+			return err
+		}
 		if err := a.targetPhoto(ctx, &t, o.photo, opt); err != nil {
 			return err
 		}
