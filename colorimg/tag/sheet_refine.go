@@ -37,45 +37,91 @@ func GrayLuma(im *image.Gray, scale float64) Luma {
 //
 // No source: our own method. TestRefine has its figures.
 func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
+	l, ok = s.Locate(corners)
+	if !ok {
+		return Located{}, false
+	}
+	for _, least := range []float64{sure, unsure} {
+		if m, ok := s.refine(luma, corners, least); ok && m.Marks > l.Marks {
+			l = m
+		}
+		if l.Marks == len(s.Marks) {
+			break
+		}
+	}
+	return l, true
+}
+
+// A mark seen through a plane that is still some way off is stretched and
+// correlates less. So it is tried first with those alone that are sure, then
+// with others; those that stay must correlate well in the end. Guesses: in the
+// pictures of TestRefine a mark in its true place correlates from 0.41 on at
+// first and above 0.9 at last.
+const (
+	sure   = 0.6
+	unsure = 0.35
+	kept   = 0.75
+)
+
+func (s Sheet) refine(luma Luma, corners [4][2]float64, least float64) (l Located, ok bool) {
 	code := s.codePoints(corners)
 	p, ok := fitPlane(code)
 	if !ok {
 		return Located{}, false
 	}
 	found := map[int]sighting{}
-	for range s.Marks { // each in turn, the one foretold best
-		i, reach := s.next(p, s.points(code, found), found)
-		if i < 0 {
-			break
-		}
-		m := s.mark(p, i)
-		if g, ok := m.seek(luma, reach, coarse); ok {
-			found[i] = g
-			if q, ok := fitPlane(s.points(code, found)); ok {
-				p = q
-				continue
+	for range 2 { // the second time for those missed while the plane was far off
+		for i, g := range found {
+			if g.score == 0 {
+				delete(found, i)
 			}
 		}
-		found[i] = sighting{} // looked for, not seen
+		p = s.seekAll(luma, p, code, found, least)
 	}
 	// Now that the marks can be drawn as they are seen, each is met again.
-	for range 2 {
+	for range 3 {
 		for i, g := range found {
 			if g.score == 0 {
 				continue
 			}
-			again, ok := s.mark(p, i).seek(luma, 1.5, fine)
-			if !ok {
-				again = sighting{}
+			m := s.mark(p, i)
+			if at, score := m.seek(luma, m.mm, 1.5, fineStep); score >= kept {
+				found[i] = sighting{px: p.at(at), score: score}
+			} else {
+				found[i] = sighting{}
 			}
-			found[i] = again
 		}
 		if p, ok = s.settle(code, found); !ok {
-			return s.Locate(corners)
+			return Located{}, false
 		}
 	}
 	pts := s.points(code, found)
 	return s.located(p, pts, len(pts)-len(code)), true
+}
+
+// seekAll looks for each mark not found yet, the one foretold best first, and
+// fits the plane anew after each. A mark looked for in vain scores 0.
+func (s Sheet) seekAll(luma Luma, p homography, code []match, found map[int]sighting, least float64) homography {
+	for {
+		i, reach := s.next(p, s.points(code, found), found)
+		if i < 0 {
+			return p
+		}
+		found[i] = sighting{}
+		m := s.mark(p, i)
+		at, score := m.seek(luma, m.mm, reach, coarseStep)
+		if score >= least {
+			at, score = m.seek(luma, at, coarseStep, fineStep)
+		}
+		if score >= least {
+			found[i] = sighting{px: p.at(at), score: score}
+			if q, ok := fitPlane(s.points(code, found)); ok {
+				p = q
+			} else {
+				found[i] = sighting{}
+			}
+		}
+	}
 }
 
 // settle fits the plane, leaving out the least mark as long as the code's own
@@ -154,34 +200,27 @@ func (s Sheet) mark(p homography, i int) mark {
 	return mark{p: p, mm: s.Marks[i], out: s.MarkR, in: s.HoleR, darkness: 0.2}
 }
 
-// grain is how closely a search looks.
-type grain struct {
-	step  float64 // millimetres
-	score float64 // least correlation
-}
-
-// A mark seen through a plane that is still some way off is stretched and
-// correlates less. Guesses; among other things on and around the sheets of
-// TestRefine none correlates above 0.6.
-var (
-	coarse = grain{step: 0.5, score: 0.6}
-	fine   = grain{step: 0.25, score: 0.75}
+// The steps of a search, in millimetres.
+const (
+	coarseStep = 0.8
+	fineStep   = 0.25
 )
 
-// seek looks for the mark within reach millimetres of its foretold place, by
-// normalised cross-correlation with its picture in the plane of the paper.
-func (m mark) seek(luma Luma, reach float64, g grain) (sighting, bool) {
-	half := int(math.Ceil((m.out + 1.2) / g.step)) // of the template
-	far := int(math.Ceil(reach / g.step))
+// seek looks for the mark within reach millimetres of a place on the sheet, by
+// normalised cross-correlation with its picture in the plane of the paper. It
+// returns where, on the sheet as foretold, it was seen best, and how well.
+func (m mark) seek(luma Luma, near [2]float64, reach, step float64) (at [2]float64, score float64) {
+	half := int(math.Ceil((m.out + 1.2) / step)) // of the template
+	far := int(math.Ceil(reach / step))
 	n := 2*(half+far) + 1
 	field := make([]float64, n*n)
 	for j := range n {
 		for i := range n {
-			q := m.p.at([2]float64{m.mm[0] + float64(i-half-far)*g.step, m.mm[1] + float64(j-half-far)*g.step})
+			q := m.p.at([2]float64{near[0] + float64(i-half-far)*step, near[1] + float64(j-half-far)*step})
 			field[j*n+i] = luma(q[0], q[1])
 		}
 	}
-	t := m.template(half, g.step)
+	t := m.template(half, step)
 	side := 2*far + 1
 	scores := make([]float64, side*side)
 	best := 0
@@ -193,15 +232,11 @@ func (m mark) seek(luma Luma, reach float64, g grain) (sighting, bool) {
 			}
 		}
 	}
-	if scores[best] < g.score {
-		return sighting{}, false
-	}
 	x, y := best%side, best/side
-	at := [2]float64{
-		m.mm[0] + (float64(x-far)+peak(scores, best, 1, x > 0 && x < side-1))*g.step,
-		m.mm[1] + (float64(y-far)+peak(scores, best, side, y > 0 && y < side-1))*g.step,
-	}
-	return sighting{px: m.p.at(at), score: scores[best]}, true
+	return [2]float64{
+		near[0] + (float64(x-far)+peak(scores, best, 1, x > 0 && x < side-1))*step,
+		near[1] + (float64(y-far)+peak(scores, best, side, y > 0 && y < side-1))*step,
+	}, scores[best]
 }
 
 // peak is how far the top of a parabola through three scores lies from the
