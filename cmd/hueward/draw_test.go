@@ -16,14 +16,16 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
 
 // cmdDraw is "draw NAME.jpg key=value…": draws a photo, so that scripts need
 // no binary files. Keys: size=W,H petal=L,a,b ground=NAME card=none kelvin=K
-// ev=STOPS at=X,Y cardat=X,Y (shares of the frame) seed=N noise=N taken=TIME orient=N. It prints
-// the colour that a perfect measurement would find.
+// ev=STOPS at=X,Y cardat=X,Y (shares of the frame) seed=N noise=N taken=TIME orient=N
+// phone=CONTRAST,SATURATION make=NAME model=NAME chart=FILE (a set of patches, from this
+// folder). It prints the colour that a perfect measurement would find.
 func cmdDraw(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) == 0 {
 		ts.Fatalf("usage: draw NAME key=value...")
@@ -59,7 +61,7 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 				v = append(v, x)
 			}
 		}
-		n := map[string]int{"size": 2, "petal": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1}[key]
+		n := map[string]int{"size": 2, "petal": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1, "phone": 2}[key]
 		if len(v) < n {
 			return s, info, fmt.Errorf("draw: %q: want %d numbers", pair, n)
 		}
@@ -82,6 +84,16 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 			s.Noise = v[0]
 		case "orient":
 			info.Orientation = int(v[0])
+		case "phone":
+			s.Phone = &render.Phone{Contrast: v[0], Saturation: v[1]}
+		case "make":
+			info.Make = value
+		case "model":
+			info.Model = value
+		case "chart":
+			if err := addChart(&s, value); err != nil {
+				return s, info, err
+			}
 		case "card":
 			s.Card.None = value == "none"
 		case "taken":
@@ -103,6 +115,24 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 		}
 	}
 	return s, info, nil
+}
+
+// chartFile is a made-up set of patches.
+const chartFile = "../../colorimg/patches/testdata/garden24.txt"
+
+// addChart lays a chart across the scene, and makes the bloom small.
+func addChart(s *render.Scene, file string) error {
+	set, err := patches.Open(file)
+	if err != nil {
+		return err
+	}
+	spec := &render.ChartSpec{Rows: set.Rows, Cols: set.Cols, Gap: set.Gap}
+	for _, p := range set.Patches { // row by row in the file
+		spec.Patches = append(spec.Patches, p.Ref.Lab())
+	}
+	s.Card = render.CardSpec{Chart: spec, Width: 0.6, At: &[2]float64{0.55, 0.5}, Angle: 4}
+	s.At, s.Diameter = [2]float64{0.1, 0.15}, 0.15
+	return nil
 }
 
 // cmdHeader is "header NAME W H": a tiny JPEG or PNG that claims a size.

@@ -106,6 +106,20 @@ func exampleFolder(t *testing.T, dir string) {
 	draw("photo.jpg", cie.Lab{L: 76, A: 15, B: 39}, 1)
 	draw("photos/M-07_1.jpg", cie.Lab{L: 76, A: 15, B: 39}, 2)
 	draw("photos/M-12_1.jpg", cie.Lab{L: 84, A: 8, B: 30}, 3)
+	chart := render.Scene{Width: 900, Height: 675, EV: -0.5, Seed: 4, Phone: &render.UsualPhone}
+	if err := addChart(&chart, chartFile); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := drawFile(filepath.Join(dir, "chart.jpg"), chart, photo.Info{Make: "Garden", Model: "Pocket 1"}); err != nil {
+		t.Fatal(err)
+	}
+	colors, err := os.ReadFile(chartFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "chart.txt"), colors, 0o666); err != nil {
+		t.Fatal(err)
+	}
 	if err := os.WriteFile(filepath.Join(dir, "plants.csv"), []byte("file,plant\nphotos/M-07_1.jpg,M-07\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
