@@ -1,0 +1,189 @@
+package print
+
+import (
+	"math"
+	"strings"
+	"time"
+	"unicode"
+
+	"codeberg.org/go-pdf/fpdf"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/text/unicode/norm"
+)
+
+// The inks: black for what is measured by, greys for what is only read, so that
+// nothing coloured lies beside the bloom.
+const (
+	black = 0
+	ink   = 60
+	quiet = 110
+	faint = 170
+)
+
+const fontName = "go"
+
+// page draws on one PDF in millimetres.
+type page struct{ pdf *fpdf.Fpdf }
+
+// newPage begins a PDF whose pages are w × h.
+func newPage(w, h float64, title string, created time.Time) page {
+	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: w, Ht: h}})
+	pdf.SetMargins(0, 0, 0)
+	pdf.SetAutoPageBreak(false, 0)
+	// The library writes the time of the run where none is given, and its
+	// catalogues in the order of a map.
+	if created.IsZero() {
+		created = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	}
+	pdf.SetCreationDate(created.UTC())
+	pdf.SetModificationDate(created.UTC())
+	pdf.SetCatalogSort(true)
+	pdf.SetTitle(printable(title), true)
+	pdf.SetCreator("hueward", true)
+	pdf.AddUTF8FontFromBytes(fontName, "", goregular.TTF)
+	pdf.AddUTF8FontFromBytes(fontName, "B", gobold.TTF)
+	pdf.SetLineCapStyle("butt")
+	return page{pdf}
+}
+
+// glyphs is the font that tells which characters can be printed; the bold one
+// holds the same.
+var glyphs = func() *sfnt.Font {
+	f, err := sfnt.Parse(goregular.TTF)
+	if err != nil {
+		panic("print: the font in the program is broken: " + err.Error())
+	}
+	return f
+}()
+
+func hasGlyph(r rune) bool {
+	// The PDF library looks widths up in a table of 65536 and fails beyond.
+	if r > 0xFFFE || unicode.IsControl(r) {
+		return false
+	}
+	i, err := glyphs.GlyphIndex(nil, r)
+	return err == nil && i != 0
+}
+
+// Unprintable returns the characters of a name that the fonts lack, each once.
+// On paper a mark stands for each of them.
+func Unprintable(name string) string {
+	var b strings.Builder
+	for _, r := range norm.NFC.String(name) {
+		if !hasGlyph(r) && !strings.ContainsRune(b.String(), r) {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// printable is s with a box for each character that the fonts lack, on one line.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case unicode.IsSpace(r):
+			return ' '
+		case !hasGlyph(r):
+			return '□'
+		}
+		return r
+	}, norm.NFC.String(strings.ToValidUTF8(s, "□")))
+}
+
+func (p page) font(style string, points float64, grey int) {
+	p.pdf.SetFont(fontName, style, points)
+	p.pdf.SetTextColor(grey, grey, grey)
+}
+
+// text prints s with its baseline at y; align is where x lies in it: 0 at its
+// beginning, 0.5 in the middle, 1 at its end.
+func (p page) text(x, y, align float64, s string) {
+	s = printable(s)
+	p.pdf.Text(x-align*p.pdf.GetStringWidth(s), y, s)
+}
+
+// name prints s from x on within w millimetres: as large as points allows, if
+// need be down to a third of it, if need be cut short with "…".
+func (p page) name(x, y, w float64, style string, points float64, grey int, s string) {
+	s = printable(s)
+	p.font(style, points, grey)
+	if width := p.pdf.GetStringWidth(s); width > w {
+		p.font(style, max(points/3, math.Floor(10*points*w/width)/10), grey)
+	}
+	if runes := []rune(s); p.pdf.GetStringWidth(s) > w {
+		n := 0 // as many as fit
+		for room := w - p.pdf.GetStringWidth("…"); n < len(runes); n++ {
+			if room -= p.pdf.GetStringWidth(string(runes[n])); room < 0 {
+				break
+			}
+		}
+		s = string(runes[:n]) + "…"
+	}
+	p.pdf.Text(x, y, s)
+}
+
+// lines prints text in lines of at most w millimetres, the first baseline at y,
+// and returns the baseline after the last.
+func (p page) lines(x, y, w, leading, align float64, text string) float64 {
+	for _, paragraph := range strings.Split(text, "\n") {
+		line := ""
+		flush := func() {
+			p.text(x, y, align, line)
+			y, line = y+leading, ""
+		}
+		for _, word := range strings.Fields(paragraph) {
+			if line != "" && p.pdf.GetStringWidth(line+" "+word) > w {
+				flush()
+			}
+			line = strings.TrimSpace(line + " " + word)
+		}
+		flush()
+	}
+	return y
+}
+
+func (p page) pen(width float64, grey int) {
+	p.pdf.SetLineWidth(width)
+	p.pdf.SetDrawColor(grey, grey, grey)
+}
+
+func (p page) line(x0, y0, x1, y1 float64) { p.pdf.Line(x0, y0, x1, y1) }
+
+func (p page) fill(grey int) { p.pdf.SetFillColor(grey, grey, grey) }
+
+// code prints the modules of a QR code; (x, y) is the top left of the dark
+// part, side its width.
+func (p page) code(x, y, side float64, rows [][]bool) {
+	p.fill(black)
+	m := side / float64(len(rows))
+	for j, row := range rows {
+		for i := 0; i < len(row); i++ {
+			n := 0
+			for i+n < len(row) && row[i+n] {
+				n++
+			}
+			if n == 0 {
+				continue
+			}
+			h := m
+			// Over the seam to a dark neighbour below: viewers that smooth
+			// edges leave a hair of white between two that only touch.
+			if j+1 < len(rows) && allDark(rows[j+1][i:i+n]) {
+				h += 0.02
+			}
+			p.pdf.Rect(x+float64(i)*m, y+float64(j)*m, float64(n)*m, h, "F")
+			i += n
+		}
+	}
+}
+
+func allDark(row []bool) bool {
+	for _, d := range row {
+		if !d {
+			return false
+		}
+	}
+	return true
+}
