@@ -3,6 +3,7 @@ package report
 import (
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
 
 	"golang.org/x/image/vector"
@@ -70,12 +71,12 @@ func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
 // pen collects shapes, all wound the same way so that overlaps add up to one
 // coverage and never cancel, and then inks them at once.
 type pen struct {
-	to *image.NRGBA
+	to draw.Image
 	z  *vector.Rasterizer
 }
 
-func newPen(to *image.NRGBA) *pen {
-	return &pen{to, vector.NewRasterizer(to.Rect.Dx(), to.Rect.Dy())}
+func newPen(to draw.Image) *pen {
+	return &pen{to, vector.NewRasterizer(to.Bounds().Dx(), to.Bounds().Dy())}
 }
 
 // loop strokes a closed line.
@@ -132,7 +133,7 @@ func (p *pen) polygon(q [][2]float64) {
 }
 
 func (p *pen) ink(c color.NRGBA) {
-	p.z.Draw(p.to, p.to.Rect, image.NewUniform(c), image.Point{})
+	p.z.Draw(p.to, p.to.Bounds(), image.NewUniform(c), image.Point{})
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -1,0 +1,266 @@
+package report
+
+import (
+	"image"
+	"image/color"
+	"image/draw"
+	"math"
+
+	"github.com/disintegration/imaging"
+
+	"hueward/colorimg"
+)
+
+// window is a part of the photo shown in a place of the sheet.
+type window struct {
+	place image.Rectangle // on the sheet
+	from  [4]float64      // of the photo, full size: left, top, right, bottom edges
+}
+
+// at is where a point of the photo lies, in pixels from the place's corner.
+func (w window) at(p colorimg.Point) [2]float64 {
+	// Pixel centres of a Point are whole numbers; a pen's are halves.
+	return [2]float64{
+		(p[0] + 0.5 - w.from[0]) / (w.from[2] - w.from[0]) * float64(w.place.Dx()),
+		(p[1] + 0.5 - w.from[1]) / (w.from[3] - w.from[1]) * float64(w.place.Dy()),
+	}
+}
+
+func (w window) all(ps []colorimg.Point) [][2]float64 {
+	out := make([][2]float64, len(ps))
+	for i, p := range ps {
+		out[i] = w.at(p)
+	}
+	return out
+}
+
+// fit is the largest window of the shape of from inside a rectangle, in its
+// middle.
+func fit(from [4]float64, x, y, w, h float64) window {
+	k := min(w/(from[2]-from[0]), h/(from[3]-from[1]))
+	fw, fh := max(1, math.Round((from[2]-from[0])*k)), max(1, math.Round((from[3]-from[1])*k))
+	left, top := math.Round(x+(w-fw)/2), math.Round(y+(h-fh)/2)
+	return window{pixelBox(left, top, fw, fh), from}
+}
+
+// frameOf is the whole photo; ok is false when its size is not known.
+func (e *explanation) frameOf() (from [4]float64, ok bool) {
+	return [4]float64{0, 0, float64(e.r.Size[0]), float64(e.r.Size[1])}, e.r.Size[0] > 0 && e.r.Size[1] > 0
+}
+
+// whole shows the photo with what was found in it.
+func (e *explanation) whole(x, y, w, h float64) {
+	end := e.text(handHead, x, y-14, w, "The photo, and what was found in it")
+	e.text(handSmall, end+12, y-14, x+w-end-12, "as taken, before its light was corrected")
+	e.box(x, y, w, h, sheetWash)
+	from, ok := e.frameOf()
+	if !ok || e.photo == nil || e.photo.Rect.Empty() {
+		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "The photo cannot be shown.")
+		return
+	}
+	win := fit(from, x, y, w, h)
+	e.paste(win)
+	r := e.r
+	to := e.in(win.place)
+	var petals [][][2]float64
+	for _, loop := range r.Petal.Outline {
+		petals = append(petals, win.all(loop))
+	}
+	outlines(to, petals, 2)
+	if c := r.Card.Corners; c != nil {
+		outlines(to, [][][2]float64{win.all(c[:])}, 2.5)
+	}
+	if c := r.Tag.Corners; c != nil {
+		outlines(to, [][][2]float64{win.all(c[:])}, 2.5)
+	}
+	if b := r.Petal.Bloom; b != nil {
+		cross(to, win.at(*b))
+	}
+	// Names go on last, so that no line crosses them.
+	if c := r.Card.Corners; c != nil {
+		name := "card"
+		if r.Card.Kind == "strip" || r.Card.Kind == "patches" {
+			name = r.Card.Kind
+		}
+		e.pin(win, win.all(c[:]), name)
+	}
+	if c := r.Tag.Corners; c != nil {
+		e.pin(win, win.all(c[:]), "tag")
+	}
+	if len(petals) > 0 {
+		var ps [][2]float64
+		for _, l := range petals {
+			ps = append(ps, l...)
+		}
+		e.pin(win, ps, "petals")
+	}
+}
+
+// paste shows the photo's part in a window.
+func (e *explanation) paste(w window) {
+	draw.Draw(e.RGBA, w.place, e.part(w), image.Point{}, draw.Src)
+}
+
+// part is what a window shows of the photo, at the size of its place.
+func (e *explanation) part(w window) *image.NRGBA {
+	b := e.photo.Rect
+	kx, ky := float64(b.Dx())/float64(e.r.Size[0]), float64(b.Dy())/float64(e.r.Size[1])
+	cut := image.Rect(int(math.Floor(w.from[0]*kx)), int(math.Floor(w.from[1]*ky)), int(math.Ceil(w.from[2]*kx)), int(math.Ceil(w.from[3]*ky))).Intersect(b)
+	if cut.Empty() {
+		return image.NewNRGBA(image.Rect(0, 0, w.place.Dx(), w.place.Dy()))
+	}
+	return imaging.Resize(imaging.Crop(e.photo, cut), w.place.Dx(), w.place.Dy(), imaging.CatmullRom)
+}
+
+// outlines draws closed lines that can be seen on any ground.
+func outlines(to draw.Image, loops [][][2]float64, width float64) {
+	for _, pass := range []struct {
+		ink   color.NRGBA
+		width float64
+	}{{overlayCasing, width + 2.4}, {overlayLine, width}} {
+		p := newPen(to)
+		for _, l := range loops {
+			p.loop(l, pass.width)
+		}
+		p.ink(pass.ink)
+	}
+}
+
+// cross marks a bloom's middle.
+func cross(to draw.Image, c [2]float64) {
+	if !finite(c[0]) || !finite(c[1]) {
+		return
+	}
+	for _, pass := range []struct {
+		ink  color.NRGBA
+		grow float64
+	}{{overlayCasing, 1.2}, {overlayLine, 0}} {
+		p := newPen(to)
+		long, half := 8+pass.grow, 1+pass.grow
+		p.polygon([][2]float64{{c[0] - long, c[1] - half}, {c[0] + long, c[1] - half}, {c[0] + long, c[1] + half}, {c[0] - long, c[1] + half}})
+		p.polygon([][2]float64{{c[0] - half, c[1] - long}, {c[0] + half, c[1] - long}, {c[0] + half, c[1] + long}, {c[0] - half, c[1] + long}})
+		p.ink(pass.ink)
+	}
+}
+
+// pin writes a name beside an outline: above it, or below where there is no
+// room, inside the window.
+func (e *explanation) pin(w window, ps [][2]float64, name string) {
+	left, right, top, bottom := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+	for _, p := range ps {
+		if !finite(p[0]) || !finite(p[1]) {
+			return
+		}
+		left, right = min(left, p[0]), max(right, p[0])
+		top, bottom = min(top, p[1]), max(bottom, p[1])
+	}
+	h := hand{15, true, sheetPaper}
+	tw, th := e.width(h, name)+14, 24.0
+	pw, ph := float64(w.place.Dx()), float64(w.place.Dy())
+	if right < 0 || left > pw || bottom < 0 || top > ph || tw > pw || th > ph {
+		return
+	}
+	x := min(max((left+right)/2-tw/2, 2), pw-tw-2)
+	y := top - th - 6
+	if y < 2 {
+		y = bottom + 6
+	}
+	y = min(max(y, 2), ph-th-2)
+	x, y = x+float64(w.place.Min.X), y+float64(w.place.Min.Y)
+	e.box(x, y, tw, th, color.NRGBA{0x20, 0x23, 0x1f, 0xd8})
+	e.text(h, x+7, y+17, tw, name)
+}
+
+// bloom shows the bloom near by, with every pixel that does not count marked
+// by its reason.
+func (e *explanation) bloom(x, y, w, h float64) {
+	e.text(handHead, x, y-14, w, "The bloom, and which pixels count")
+	e.box(x, y, w, h, sheetWash)
+	from, ok := e.bloomPart(w / h)
+	if !ok || e.photo == nil || e.photo.Rect.Empty() {
+		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "No bloom is known.")
+		return
+	}
+	win := fit(from, x, y, w, h)
+	im := e.part(win)
+	if e.reasons() != nil {
+		e.mark(im, win)
+	} else {
+		var petals [][][2]float64
+		for _, l := range e.r.Petal.Outline {
+			petals = append(petals, win.all(l))
+		}
+		outlines(im, petals, 2)
+	}
+	draw.Draw(e.RGBA, win.place, im, image.Point{}, draw.Src)
+	e.near = win
+}
+
+// bloomPart is the part of the photo around the bloom, of the given width over
+// height where the frame allows it.
+func (e *explanation) bloomPart(shape float64) (from [4]float64, ok bool) {
+	frame, ok := e.frameOf()
+	if !ok {
+		return from, false
+	}
+	from = [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+	add := func(x0, y0, x1, y1 float64) {
+		if finite(x0) && finite(y0) && finite(x1) && finite(y1) {
+			from = [4]float64{min(from[0], x0), min(from[1], y0), max(from[2], x1), max(from[3], y1)}
+		}
+	}
+	for _, loop := range e.r.Petal.Outline {
+		for _, p := range loop {
+			add(p[0], p[1], p[0]+1, p[1]+1)
+		}
+	}
+	if q := e.reasons(); q != nil {
+		kx, ky := frame[2]/float64(q.W), frame[3]/float64(q.H)
+		for i, v := range q.Pix {
+			if v != colorimg.Ground {
+				px, py := float64(i%q.W), float64(i/q.W)
+				add(px*kx, py*ky, (px+1)*kx, (py+1)*ky)
+			}
+		}
+	}
+	from = [4]float64{max(from[0], 0), max(from[1], 0), min(from[2], frame[2]), min(from[3], frame[3])}
+	bw, bh := from[2]-from[0], from[3]-from[1]
+	if !(bw > 0 && bh > 0) {
+		return from, false
+	}
+	edge := 0.06 * max(bw, bh)
+	ww, wh := bw+2*edge, bh+2*edge
+	ww, wh = max(ww, wh*shape), max(wh, ww/shape)
+	ww, wh = min(ww, frame[2]), min(wh, frame[3])
+	cx, cy := (from[0]+from[2])/2, (from[1]+from[3])/2
+	left := min(max(cx-ww/2, 0), frame[2]-ww)
+	top := min(max(cy-wh/2, 0), frame[3]-wh)
+	return [4]float64{left, top, left + ww, top + wh}, true
+}
+
+// mask draws the petals alone, as large in the frame as they are in the photo.
+func (e *explanation) mask(x, y, w, h float64) (win window, ok bool) {
+	from, ok := e.frameOf()
+	if !ok {
+		return win, false
+	}
+	win = fit(from, x, y, w, h)
+	win.place = win.place.Add(image.Pt(int(x)-win.place.Min.X, int(y)-win.place.Min.Y)) // to the upper left
+	pw, ph := float64(win.place.Dx()), float64(win.place.Dy())
+	px, py := float64(win.place.Min.X), float64(win.place.Min.Y)
+	e.box(px, py, pw, ph, sheetInk)
+	// The outline runs the other way around holes, so that they stay open.
+	p := newPen(e.in(win.place))
+	for _, loop := range e.r.Petal.Outline {
+		if len(loop) > 2 {
+			p.polygon(win.all(loop))
+		}
+	}
+	p.ink(overlayLine)
+	if e.near.place.Dx() > 0 { // what the larger picture shows
+		a := [2]float64{(e.near.from[0] - from[0]) / from[2] * pw, (e.near.from[1] - from[1]) / from[3] * ph}
+		b := [2]float64{e.near.from[2] / from[2] * pw, e.near.from[3] / from[3] * ph}
+		e.frame(px+a[0], py+a[1], b[0]-a[0], b[1]-a[1], color.NRGBA{0xda, 0xd7, 0xcc, 0xa0})
+	}
+	return win, true
+}
