@@ -16,7 +16,8 @@ type Colors struct {
 	SE      [3]float64 // standard error of Lab from the scatter between parts of the bloom
 	Shares  []Share    // one to three colours, the largest first
 	Used    int        // pixels that Lab rests on
-	Clipped float64    // share of the petal pixels left out as too bright
+	Clipped float64    // share of the petal pixels with a channel too bright to be read; it is estimated from the others
+	Lost    float64    // share with all three too bright: known only to be light
 	Shadow  float64    // share left out as in deep shadow
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	White   float64    // share brighter than a white card would be: a sign of a wrong light
@@ -80,29 +81,55 @@ func (b *Bloom) samples() ([]sample, *Colors) {
 	step := max(1, int(math.Sqrt(float64(b.Pixels)/mostSamples)))
 	cell := max(4, b.Radius/5)
 	var px []sample
-	petal, clipped := 0, 0
+	var whole [][3]float64 // native pixels with nothing cut off
+	type short struct {
+		at   int // in px
+		v    [3]float64
+		bits uint8
+	}
+	var cuts []short
+	petal, lost := 0, 0
 	for y := inset; y < H-inset; y += step {
 		for x := inset; x < W-inset; x += step {
 			i := y*W + x
 			if b.Mask[i] == 0 {
 				continue
 			}
-			petal++
-			if s.im.Clipped[i] > 20 {
-				clipped++
-				continue
-			}
 			if b.Mask[i-inset] == 0 || b.Mask[i+inset] == 0 || b.Mask[i-inset*W] == 0 || b.Mask[i+inset*W] == 0 {
 				continue
 			}
+			petal++
 			p := s.im.Pix[3*i:]
-			c := s.labOf(p[0], p[1], p[2])
-			k := 60 / (c.L + 16)
-			px = append(px, sample{lab: c, u: c.A * k, v: c.B * k,
-				cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)})
+			v := s.native(p)
+			bits := cut(v)
+			q := sample{lab: s.labOf(p[0], p[1], p[2]), cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
+			if bits == 0 {
+				whole = append(whole, v)
+			} else {
+				cuts = append(cuts, short{len(px), v, bits})
+			}
+			px = append(px, q)
 		}
 	}
-	out.Clipped = float64(clipped) / float64(max(1, petal))
+	if r, ok := newRestorer(whole); ok {
+		back := s.im.Native.Inverse()
+		for _, c := range cuts {
+			v, sure := r.restore(c.v, c.bits)
+			px[c.at].lab = labOfNative(v, back, s.gains)
+			if !sure {
+				lost++
+			}
+		}
+	} else {
+		px = px[:0] // hardly a pixel is sound
+	}
+	for i := range px {
+		c := px[i].lab
+		k := 60 / (c.L + 16)
+		px[i].u, px[i].v = c.A*k, c.B*k
+	}
+	out.Clipped = float64(len(cuts)) / float64(max(1, petal))
+	out.Lost = float64(lost) / float64(max(1, petal))
 	return px, out
 }
 
@@ -195,6 +222,7 @@ func cellError(px []sample) [3]float64 {
 // smaller than this is not seen as a second colour.
 const (
 	colorGap   = 13.0
+	colorHue   = 8.0 // the part of it in hue and chroma
 	colorRatio = 2.6
 	colorShare = 0.07
 )
@@ -311,6 +339,10 @@ func kmeans(px []sample, k int) [][]sample {
 				return 1.4826 * robust.Median(v)
 			}
 			a, b := along(groups[i]), along(groups[j])
+			// Light and shade of one colour are not two.
+			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < colorHue {
+				return nil
+			}
 			if gap < colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
 				return nil
 			}
