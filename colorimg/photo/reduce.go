@@ -14,6 +14,7 @@ import (
 type sums struct {
 	r, g, b int64
 	clip    int64
+	n       int64 // stored pixels, where the adder does not read all
 }
 
 // binAdder adds the stored rows from y0 to before y1 to the working pixels of
@@ -53,9 +54,17 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 	}
 	nx, ny := len(xs)-1, len(ys)-1
 
+	thin := thinned(im, e, studio, lin.ScaleX)
+	if thin != nil {
+		thin.wholeBlocks(xs, ys)
+	}
 	_, jpeg := im.(*image.YCbCr)
-	thinned := jpeg && sw*sh >= thinFrom
-	newAdder := adderFor(im, e, studio)
+	fewer := jpeg && sw*sh >= thinFrom
+	newAdder := func() binAdder { return thin.add }
+	if thin == nil {
+		newAdder = adderFor(im, e, studio)
+	}
+	plain := closeTo(e.matrix, identity, 1e-9)
 	var next atomic.Int64
 	return lin, parallel(ctx, min(runtime.GOMAXPROCS(0), ny), func() {
 		add := newAdder()
@@ -67,24 +76,34 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 			}
 			clear(acc)
 			rows := ys[j+1] - ys[j]
-			if thinned {
+			if fewer && thin == nil {
 				rows = rowsRead(rows)
 			}
 			add(ys[j], ys[j]+rows, xs, acc)
+			// Along a stored row the displayed place moves by the same step.
+			at := func(i int) int { x, y := turn.at(i, j, nx, ny); return y*w + x }
+			k, step := at(0), at(1)-at(0)
 			for i := range acc {
-				n := float64((xs[i+1] - xs[i]) * rows)
-				r, g, b := e.matrix.Apply(float64(acc[i].r)/(n*one), float64(acc[i].g)/(n*one), float64(acc[i].b)/(n*one))
-				dx, dy := turn.at(i, j, nx, ny)
-				k := dy*w + dx
-				lin.Pix[3*k], lin.Pix[3*k+1], lin.Pix[3*k+2] = float32(r), float32(g), float32(b)
-				lin.Clipped[k] = uint8(math.Round(255 * float64(acc[i].clip) / n))
+				s := &acc[i]
+				n := s.n
+				if thin == nil {
+					n = int64((xs[i+1] - xs[i]) * rows)
+				}
+				by := 1 / (float64(n) * one)
+				r, g, b := float64(s.r)*by, float64(s.g)*by, float64(s.b)*by
+				if !plain {
+					r, g, b = e.matrix.Apply(r, g, b)
+				}
+				p := lin.Pix[3*k : 3*k+3 : 3*k+3]
+				p[0], p[1], p[2] = float32(r), float32(g), float32(b)
+				if s.clip > 0 {
+					lin.Clipped[k] = uint8((255*s.clip + n/2) / n)
+				}
+				k += step
 			}
 		}
 	})
 }
-
-// thinFrom is the size, in pixels, from which not all rows of a JPEG are read.
-const thinFrom = 8_000_000
 
 // rowsRead is how many of n rows stand for them all: about half of four and
 // more, in whole pairs. The mean over the rest would be the same but for noise,
