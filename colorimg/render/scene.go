@@ -80,6 +80,12 @@ type Scene struct {
 	Blooms   int        // further, smaller blooms of the same variety
 	NoBloom  bool       // no main bloom; a card without At then lies in the middle
 
+	Browned float64 // share of the petals whose tips have browned, those at the rim first
+	Faded   float64 // how far all petals are bleached at their tips, 0 to 1
+	Bee     bool    // a bee or a ladybird on the bloom
+	Dew     int     // drops of water on the petals, with glints
+	Hand    bool    // fingers that hold the stem at the frame's edge
+
 	Ground    Ground   // 0: Board
 	GroundLab *cie.Lab // of the board or the soil; nil: usual for the ground
 	Card      CardSpec

@@ -14,10 +14,16 @@ type Truth struct {
 	// petal surface, each petal's own variation included and shading left out.
 	// Seen has the shading and uneven light in as well: the light on the
 	// card's middle, or without a card on the frame's, is taken as 1.
-	// Medians are over at least 20 000 petal pixels where there are as many.
+	// Medians are over at least 20 000 petal pixels where there are as many, those
+	// that have browned left out. Petal is the colour before the petals faded;
+	// where hardly any of that is left, it is the scene's. Seen has faded.
 	Petal, Seen cie.Lab
 
-	Mask    *image.Gray      // 255 where petal of the main bloom, as large as the picture
+	// Browned and Faded are shares of Mask: brown; and not brown, but more than
+	// 0.15 of the way to bleached.
+	Browned, Faded float64
+
+	Mask    *image.Gray      // 255 where petal of the main bloom, withered or not, insects and glints left out; as large as the picture
 	Pixels  int              // how many those are
 	Clipped float64          // share of them with a channel outside 0..1 before noise, or by the phone's saturation
 	Bloom   [2]float64       // middle of the main bloom
@@ -104,6 +110,13 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 	}
 
+	all := picks
+	picks, t.Browned, t.Faded = c.unbrowned(picks)
+	if len(picks) < len(all)/50 {
+		picks = all
+	}
+	pale := p.bloom.blades[0].pale
+
 	m := mid.middle()
 	here := 1 / p.lamp.at(float32(m[0]), float32(m[1]))
 	tint := p.lamp.color(float32(m[0]), float32(m[1]))
@@ -114,7 +127,9 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		col := c.refl[i]
 		x, y := float32(i%c.w), float32(i/c.w)
 		light := c.shade[i] * p.lamp.at(x, y)
-		add(&own, col.lab())
+		if fresh, ok := c.fresh(i, pale); ok {
+			add(&own, fresh.lab())
+		}
 		if p.lamp.edge != nil {
 			col = col.by(p.lamp.color(x, y).over(tint))
 		}
@@ -126,8 +141,11 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 	}
 	t.Clipped = float64(clipped) / float64(len(picks))
-	t.Petal, t.Seen = median(own), median(lit)
-	p.judge(&t, picks, c.w)
+	t.Petal, t.Seen = s.Petal, median(lit)
+	if len(own[0]) > len(all)/50 && t.Browned < 0.98 {
+		t.Petal = median(own)
+	}
+	p.judge(&t, all, c.w)
 	return t
 }
 
