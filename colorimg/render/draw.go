@@ -68,6 +68,7 @@ type picture struct {
 	bloom  *head // nil: none
 	hidden hole  // under the bloom
 	card   *card // nil: none
+	tag    *tag
 	radius float64
 }
 
@@ -103,6 +104,8 @@ func compose(s Scene) *picture {
 		}
 	}
 
+	p.tag = newTag(s, stream(12), p)
+
 	g := stream(4)
 	ground := newGround(s, g)
 	ground.hidden = p.hidden
@@ -124,6 +127,9 @@ func compose(s Scene) *picture {
 	p.shadow = castShadow(p, s, heads)
 	if p.card != nil {
 		p.above = append(p.above, p.card)
+	}
+	if p.tag != nil {
+		p.above = append(p.above, p.tag)
 	}
 	for _, o := range others {
 		p.above = append(p.above, o)
@@ -160,7 +166,8 @@ func (p *picture) foliage(s Scene, r *rand.Rand, short float64) {
 	}
 }
 
-// others places the further blooms, clear of the main one and of the card.
+// others places the further blooms, clear of the main one, the card and
+// the tag.
 func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []*head {
 	var out []*head
 	for range min(s.Blooms, 12) {
@@ -168,6 +175,7 @@ func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []
 			radius := s.Diameter * min(float64(s.Width), float64(s.Height)) / 2 * (0.42 + 0.3*r.Float64())
 			x, y := r.Float64()*float64(s.Width), r.Float64()*float64(s.Height)
 			ok := p.card == nil || p.card.edge.clear(x, y) > radius*1.08
+			ok = ok && (p.tag == nil || p.tag.paper.clear(x, y) > radius*1.08)
 			for _, c := range taken {
 				ok = ok && math.Hypot(x-c.x, y-c.y) > c.r+radius*1.08
 			}

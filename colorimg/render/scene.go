@@ -89,6 +89,7 @@ type Scene struct {
 	Ground    Ground   // 0: Board
 	GroundLab *cie.Lab // of the board or the soil; nil: usual for the ground
 	Card      CardSpec
+	Tag       *TagSpec // nil: none
 
 	Kelvin   float64 // colour temperature of the daylight; 0: 6504
 	Tint     float64 // further gain of the green channel; 0: 1

@@ -33,6 +33,8 @@ type Truth struct {
 	Strip   [3][4][2]float64 // corners of a strip's white, grey and black
 	Chart   [4][2]float64    // outer corners of a chart's patches, from the first patch's, clockwise
 	Patches [][4][2]float64  // corners of each of a chart's patches, in the order of its colours
+	Tag     [4][2]float64    // corners of the tag\'s code without its quiet zone, clockwise from its own upper left; zero without a tag or room for one
+	TagEdge [4][2]float64    // corners of its paper
 	Gains   [3]float64       // of the light, linear red, green, blue; exposure not included
 
 	// Shaded and CardShaded are the shares of Mask and of the card from which
@@ -75,6 +77,9 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		for _, q := range p.card.chart {
 			t.Patches = append(t.Patches, q.quad)
 		}
+	}
+	if p.tag != nil {
+		t.Tag, t.TagEdge = p.tag.code, p.tag.paper
 	}
 	for i, v := range c.petal {
 		if v >= 0.5 {
