@@ -114,7 +114,7 @@ func TestRefine(t *testing.T) {
 				im := cam.photograph(p, 0.3, 4, rnd)
 				side := 0.01 * s.Code.W * float64(c.width) * 0.62 / s.Width
 				corners := codeCorners(s, cam, side, rnd)
-				l, ok := s.Refine(GrayLuma(im, 1), corners)
+				l, ok := s.Refine(lumaOf(im), corners)
 				if !ok || l.Marks != c.marks {
 					t.Errorf("seed %d: %d marks found, %v, want %d", seed, l.Marks, ok, c.marks)
 					continue
@@ -162,7 +162,7 @@ func TestRefineNothing(t *testing.T) {
 		im.Pix[i] = uint8(rnd.UintN(256))
 	}
 	for name, luma := range map[string]Luma{
-		"noise":   GrayLuma(im, 1),
+		"noise":   lumaOf(im),
 		"black":   func(x, y float64) float64 { return 0 },
 		"outside": func(x, y float64) float64 { return math.NaN() },
 		"slope":   func(x, y float64) float64 { return x },
@@ -221,7 +221,7 @@ func TestCardMissing(t *testing.T) {
 				rnd := rand.New(rand.NewPCG(uint64(seed), 2))
 				width := []int{600, 1000}[seed%2]
 				cam := newCamera(s, width, width*3/4, 0.05*float64(seed), 6*rnd.Float64(), 6*rnd.Float64(), 0.55)
-				luma := GrayLuma(cam.photograph(p, 0.3, 4, rnd), 1)
+				luma := lumaOf(cam.photograph(p, 0.3, 4, rnd))
 				l, ok := s.Refine(luma, codeCorners(s, cam, 0.01*s.Code.W*float64(width)*0.55/s.Width, rnd))
 				if got := l.CardMissing(luma); !ok || got != missing {
 					t.Errorf("%s, seed %d: CardMissing = %v, want %v", name, seed, got, missing)
@@ -239,7 +239,7 @@ func BenchmarkRefine(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			rnd := rand.New(rand.NewPCG(1, 3))
 			cam := newCamera(s, 1000, 750, 0.3, 1, 0.2, 0.62)
-			luma := GrayLuma(cam.photograph(drawnPaper(b, s, false, hidden...), 0.3, 4, rnd), 1)
+			luma := lumaOf(cam.photograph(drawnPaper(b, s, false, hidden...), 0.3, 4, rnd))
 			corners := codeCorners(s, cam, 1, rnd)
 			for b.Loop() {
 				if l, ok := s.Refine(luma, corners); !ok || l.Marks != 4-len(hidden) {
