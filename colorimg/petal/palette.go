@@ -1,8 +1,10 @@
 package petal
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"hueward/colorimg/cie"
 )
@@ -51,10 +53,13 @@ func (s *scene) reduce() {
 		}
 	}
 	k := len(s.palette)
+	last := make([]uint8, len(pts))
 	for range 5 {
 		sum, n := make([]cie.Lab, k), make([]float64, k)
-		for _, p := range pts {
-			j := s.nearest(p)
+		order := neighboursOf(s.palette)
+		for i, p := range pts {
+			j := order.nearest(p, int(last[i]))
+			last[i] = uint8(j)
 			sum[j].L += p.L
 			sum[j].A += p.A
 			sum[j].B += p.B
@@ -79,24 +84,60 @@ func (s *scene) reduce() {
 // tell labels every pixel with its palette entry.
 func (s *scene) tell() {
 	s.label = make([]uint8, len(s.lab))
+	order := neighboursOf(s.palette)
 	parallel(s.h, func(y int) {
+		j := 0 // a pixel's neighbour is likely to have the same
 		for i := y * s.w; i < (y+1)*s.w; i++ {
 			if !s.skip[i] {
-				s.label[i] = uint8(s.nearest(s.lab[i]))
+				j = order.nearest(s.lab[i], j)
+				s.label[i] = uint8(j)
 			}
 		}
 	})
 }
 
-// nearest is the palette entry nearest to p.
-func (s *scene) nearest(p cie.Lab) int {
-	best, at := math.Inf(1), 0
+// neighbours lists, for each of a palette's colours, all of them, the nearest
+// to it first.
+type neighbours [][]neighbour
+
+type neighbour struct {
+	l, a, b float64 // l times lightWeight
+	half    float64 // the square of half the way there
+	j       int
+}
+
+func neighboursOf(palette []cie.Lab) neighbours {
+	n := make(neighbours, len(palette))
+	all := make([]neighbour, len(palette)*len(palette))
+	for i, p := range palette {
+		n[i], all = all[:len(palette):len(palette)], all[len(palette):]
+		for j, q := range palette {
+			d := apart(p, q) / 2
+			n[i][j] = neighbour{l: lightWeight * q.L, a: q.A, b: q.B, half: d * d, j: j}
+		}
+		slices.SortFunc(n[i], func(a, b neighbour) int { return cmp.Or(cmp.Compare(a.half, b.half), cmp.Compare(a.j, b.j)) })
+	}
+	return n
+}
+
+// nearest is the palette entry nearest to p. guess is any entry; the nearer it
+// is, the less has to be looked at: an entry more than twice as far from the
+// guess as p is cannot be nearer to p.
+func (n neighbours) nearest(p cie.Lab, guess int) int {
 	pl := lightWeight * p.L
-	for j := range s.palette {
-		q := &s.palette[j]
-		dl, da, db := pl-lightWeight*q.L, p.A-q.A, p.B-q.B
-		if d := dl*dl + da*da + db*db; d < best {
-			best, at = d, j
+	best, at, reach := math.Inf(1), guess, math.Inf(1)
+	for i := range n[guess] {
+		q := &n[guess][i]
+		if q.half > reach {
+			break
+		}
+		dl, da, db := pl-q.l, p.A-q.a, p.B-q.b
+		d := dl*dl + da*da + db*db
+		if i == 0 {
+			reach = d
+		}
+		if d < best {
+			best, at = d, q.j
 		}
 	}
 	return at
