@@ -51,7 +51,9 @@ func (e *explanation) frameOf() (from [4]float64, ok bool) {
 // whole shows the photo with what was found in it.
 func (e *explanation) whole(x, y, w, h float64) {
 	end := e.text(handHead, x, y-14, w, "The photo, and what was found in it")
-	e.text(handSmall, end+12, y-14, x+w-end-12, "as taken, before its light was corrected")
+	if e.r.Status != colorimg.Refused {
+		e.text(handSmall, end+12, y-14, x+w-end-12, "as taken, before its light was corrected")
+	}
 	e.box(x, y, w, h, sheetWash)
 	from, ok := e.frameOf()
 	if !ok || e.photo == nil || e.photo.Rect.Empty() {
