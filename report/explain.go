@@ -153,7 +153,7 @@ func (e *explanation) doubts(x, y, w float64) {
 			return
 		}
 		e.text(handHead, x, y, w, title)
-		e.text(handText, x, y+28, w, "None: the reading is sound.")
+		e.text(handText, x, y+28, w, "None.")
 		return
 	}
 	e.text(handHead, x, y, w, "Doubts, and what to do")

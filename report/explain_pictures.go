@@ -179,8 +179,12 @@ func (e *explanation) bloom(x, y, w, h float64) {
 	e.text(handHead, x, y-14, w, "The bloom, and which pixels count")
 	e.box(x, y, w, h, sheetWash)
 	from, ok := e.bloomPart(w / h)
-	if !ok || e.photo == nil || e.photo.Rect.Empty() {
+	if !ok {
 		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "No bloom is known.")
+		return
+	}
+	if e.photo == nil || e.photo.Rect.Empty() {
+		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "The photo cannot be shown.")
 		return
 	}
 	win := fit(from, x, y, w, h)
