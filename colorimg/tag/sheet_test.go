@@ -130,6 +130,20 @@ func TestRefine(t *testing.T) {
 				}
 				guess = append(guess, worstCard(first, cam))
 
+				x0, y0, x1, y1 := l.Window(1.15)
+				for i := range 360 { // the box holds the enlarged ring, and no mark
+					sin, cos := math.Sincos(float64(i) * math.Pi / 180)
+					q := cam.sees([2]float64{s.Bloom.X + 1.05*s.Bloom.R*cos, s.Bloom.Y + 1.05*s.Bloom.R*sin})
+					if !(q[0] > x0 && q[0] < x1 && q[1] > y0 && q[1] < y1) {
+						t.Fatalf("seed %d: %.0f is outside the window %.0f, %.0f to %.0f, %.0f", seed, q, x0, y0, x1, y1)
+					}
+				}
+				for _, m := range s.Marks {
+					if q := cam.sees(m); c.tilt <= 20 && q[0] > x0 && q[0] < x1 && q[1] > y0 && q[1] < y1 {
+						t.Errorf("seed %d: the mark at %.0f is in the window %.0f, %.0f to %.0f, %.0f", seed, q, x0, y0, x1, y1)
+					}
+				}
+
 				middle, radius := l.Bloom()
 				want := cam.sees([2]float64{s.Bloom.X, s.Bloom.Y})
 				if d := math.Hypot(middle[0]-want[0], middle[1]-want[1]) / l.PixelsPerMM(); d > 2*c.within*s.Width {
