@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
+	"slices"
 
 	"github.com/disintegration/imaging"
 
@@ -79,23 +80,19 @@ func (e *explanation) whole(x, y, w, h float64) {
 		cross(to, win.at(*b))
 	}
 	// Names go on last, so that no line crosses them.
+	var named []pin
 	if c := r.Card.Corners; c != nil {
 		name := "card"
 		if r.Card.Kind == "strip" || r.Card.Kind == "patches" {
 			name = r.Card.Kind
 		}
-		e.pin(win, win.all(c[:]), name)
+		named = append(named, pin{name, extent(win.all(c[:]))})
 	}
 	if c := r.Tag.Corners; c != nil {
-		e.pin(win, win.all(c[:]), "tag")
+		named = append(named, pin{"tag", extent(win.all(c[:]))})
 	}
-	if len(petals) > 0 {
-		var ps [][2]float64
-		for _, l := range petals {
-			ps = append(ps, l...)
-		}
-		e.pin(win, ps, "petals")
-	}
+	named = append(named, pin{"petals", extent(slices.Concat(petals...))})
+	e.pins(win, named)
 }
 
 // paste shows the photo's part in a window.
@@ -143,34 +140,6 @@ func cross(to draw.Image, c [2]float64) {
 		p.polygon([][2]float64{{c[0] - half, c[1] - long}, {c[0] + half, c[1] - long}, {c[0] + half, c[1] + long}, {c[0] - half, c[1] + long}})
 		p.ink(pass.ink)
 	}
-}
-
-// pin writes a name beside an outline: above it, or below where there is no
-// room, inside the window.
-func (e *explanation) pin(w window, ps [][2]float64, name string) {
-	left, right, top, bottom := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, p := range ps {
-		if !finite(p[0]) || !finite(p[1]) {
-			return
-		}
-		left, right = min(left, p[0]), max(right, p[0])
-		top, bottom = min(top, p[1]), max(bottom, p[1])
-	}
-	h := hand{15, true, sheetPaper}
-	tw, th := e.width(h, name)+14, 24.0
-	pw, ph := float64(w.place.Dx()), float64(w.place.Dy())
-	if right < 0 || left > pw || bottom < 0 || top > ph || tw > pw || th > ph {
-		return
-	}
-	x := min(max((left+right)/2-tw/2, 2), pw-tw-2)
-	y := top - th - 6
-	if y < 2 {
-		y = bottom + 6
-	}
-	y = min(max(y, 2), ph-th-2)
-	x, y = x+float64(w.place.Min.X), y+float64(w.place.Min.Y)
-	e.box(x, y, tw, th, color.NRGBA{0x20, 0x23, 0x1f, 0xd8})
-	e.text(h, x+7, y+17, tw, name)
 }
 
 // bloom shows the bloom near by, with every pixel that does not count marked
