@@ -12,8 +12,12 @@
 // numbers, x to the right and y down. A scene and its seed give the same
 // picture every time, on any number of cores.
 //
-// It draws no gloss and no light that shines through or between petals: those
-// would change the colour that a perfect measurement should report.
+// Sets of scenes to measure by are [Varied], fair photos; [Hard], photos in bad
+// light; and [Awkward], blooms that are not alone or no longer fresh.
+//
+// Petals have no gloss, and no light shines through or between them: that would
+// change the colour that a perfect measurement should report. A shadow lies on
+// what is near and far alike, as if all were flat.
 package render
 
 import "hueward/colorimg/cie"

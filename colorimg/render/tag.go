@@ -118,7 +118,7 @@ func (t *tag) ink(x, y float64) float32 {
 	dark := 0
 	for i := range n * n {
 		u, v := t.on.from(x+(float64(i%n)+0.5)/n-0.5, y+(float64(i/n)+0.5)/n-0.5)
-		if u < 0 || v < 0 || u >= 1 || v >= 1 {
+		if !(u >= 0 && v >= 0 && u < 1 && v < 1) { // so that NaN, of a tag of no size, stays out
 			continue
 		}
 		row := t.modules[int(v*float64(rows))]

@@ -123,7 +123,7 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 	pale := p.bloom.blades[0].pale
 
 	m := mid.middle()
-	here := 1 / p.lamp.at(float32(m[0]), float32(m[1]))
+	here := 1 / max(p.lamp.at(float32(m[0]), float32(m[1])), 1e-3)
 	tint := p.lamp.color(float32(m[0]), float32(m[1]))
 	ev := float32(math.Exp2(s.EV))
 	var own, lit [3][]float32
