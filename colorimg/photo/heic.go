@@ -15,7 +15,8 @@ type heif struct {
 	item   *item
 	coded  coded
 	pixels int64 // stored, the most of any picture that must be decoded
-	w, h   int   // as displayed
+	stored image.Point
+	w, h   int // as displayed
 	tiles  int
 	codes  *codePoints // of the container, else of the coded picture; nil: none
 	full   bool        // range of the coded values
@@ -72,7 +73,7 @@ func (f *heif) look(it *item, depth int) (*item, error) {
 	switch it.kind {
 	case "hvc1":
 		return it, f.lookCoded(it)
-	case "grid", "iden", "iovl":
+	case "grid", "iden":
 	case "av01":
 		return nil, &unhandled{"is an AVIF picture, which is not handled", hintJPEG}
 	case "":
@@ -80,11 +81,11 @@ func (f *heif) look(it *item, depth int) (*item, error) {
 	default:
 		return nil, &unhandled{fmt.Sprintf("holds a picture of the kind %q, which is not handled", plain(it.kind, 8)), hintHEIC}
 	}
-	if len(it.parts) == 0 || len(it.parts) > mostItems {
+	if len(it.parts) == 0 || len(it.parts) > mostItems || it.kind == "iden" && len(it.parts) > 1 {
 		return nil, badContainer("%q of %d pictures", it.kind, len(it.parts))
 	}
-	if !f.meta.inside(it) && it.kind != "iden" {
-		return nil, io.ErrUnexpectedEOF
+	if it.kind == "grid" && depth > 0 {
+		return nil, badContainer("a grid of grids")
 	}
 	var first *item
 	for _, id := range it.parts {
@@ -120,7 +121,7 @@ func (f *heif) lookCoded(it *item) error {
 		}
 		if f.coded.width == 0 {
 			f.coded = c
-		} else if c.chroma != f.coded.chroma || c.bits != f.coded.bits || c.full != f.coded.full || c.codes != f.coded.codes {
+		} else if c != f.coded {
 			return badContainer("parts of different kinds")
 		}
 		f.pixels = max(f.pixels, int64(c.width)*int64(c.height))
@@ -145,6 +146,7 @@ func (f *heif) readSize() error {
 	if f.w == 0 || f.h == 0 {
 		return badContainer("no size")
 	}
+	f.stored = image.Pt(f.w, f.h)
 	f.pixels = max(f.pixels, int64(f.w)*int64(f.h))
 	for _, p := range f.meta.properties(f.item) {
 		switch {
@@ -157,6 +159,35 @@ func (f *heif) readSize() error {
 			}
 			f.w, f.h = int(w+0.5), int(h+0.5)
 		}
+	}
+	return nil
+}
+
+// covered checks, before decoding, that the coded pictures are as large as the main one, so that no
+// pixel of it is made up.
+func (f *heif) covered() error {
+	if f.item.kind != "grid" {
+		if f.coded.width != f.stored.X || f.coded.height != f.stored.Y {
+			return badContainer("size %v, coded %d × %d", f.stored, f.coded.width, f.coded.height)
+		}
+		return nil
+	}
+	// Source: ISO/IEC 23008-12 section 6.6.2.3; from memory.
+	b, err := f.meta.data(f.item, 64)
+	if err != nil {
+		return err
+	}
+	r := &bytesIn{b: b}
+	r.take(1)
+	wide := r.number(1)&1 != 0
+	rows, columns := int(r.number(1))+1, int(r.number(1))+1
+	w, h := int(r.number(wider(wide))), int(r.number(wider(wide)))
+	if r.short || rows*columns != len(f.item.parts) || w != f.stored.X || h != f.stored.Y || columns*f.coded.width < w || rows*f.coded.height < h {
+		return badContainer("grid of %d × %d for %v", columns, rows, f.stored)
+	}
+	if f.coded.chroma == 0 {
+		// The decoder offers it in a form that it then cannot make.
+		return &unhandled{"is a grey picture in tiles, which is not handled", hintJPEG}
 	}
 	return nil
 }
@@ -187,9 +218,14 @@ func (f *heif) readColors(tile *item) {
 			}
 		}
 	}
+	if f.codes == nil || f.coded.ranged {
+		// Cameras are seen whose container says 16 to 235 while the pictures, by their
+		// own word and by their darkest and brightest pixels, use 0 to 255.
+		f.full = f.coded.full
+	}
 	if f.codes == nil {
 		c := f.coded.codes
-		f.full, f.matrix = f.coded.full, c.matrix
+		f.matrix = c.matrix
 		if f.icc == nil {
 			f.codes = &c
 		}
@@ -263,6 +299,9 @@ func heicDecode(r io.Reader) (image.Image, error) {
 	}
 	f, err := readHEIF(b)
 	if err != nil {
+		return nil, err
+	}
+	if err := f.covered(); err != nil {
 		return nil, err
 	}
 	k, ok := ycbcrOf(f.matrix, f.full, f.coded.bits)

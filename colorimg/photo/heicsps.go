@@ -7,6 +7,7 @@ type coded struct {
 	width, height int
 	chroma        int  // 0: grey, 1: 4:2:0, 2: 4:2:2, 3: 4:4:4
 	bits          int  // of luma
+	ranged        bool // it tells the range
 	full          bool // 0 to 255, not 16 to 235
 	codes         codePoints
 }
@@ -109,7 +110,7 @@ func (r *bitsIn) colors(c *coded) {
 		return
 	}
 	r.skip(3)
-	c.full = r.flag()
+	c.ranged, c.full = true, r.flag()
 	if r.flag() {
 		c.codes.primaries, c.codes.transfer, c.codes.matrix = r.bits(8), r.bits(8), r.bits(8)
 	}

@@ -26,7 +26,9 @@ var heifWasm []byte
 
 // decoder is the module, unpacked and compiled at the first HEIC photo: about
 // one second, once in the life of the program.
-var decoder = sync.OnceValues(func() (*decoderModule, error) {
+var decoder = sync.OnceValues(loadDecoder)
+
+func loadDecoder() (*decoderModule, error) {
 	z, err := gzip.NewReader(bytes.NewReader(heifWasm))
 	if err != nil {
 		return nil, fmt.Errorf("unpack the HEIC decoder: %w", err)
@@ -43,7 +45,7 @@ var decoder = sync.OnceValues(func() (*decoderModule, error) {
 		return nil, fmt.Errorf("compile the HEIC decoder: %w", err)
 	}
 	return d, nil
-})
+}
 
 type decoderModule struct {
 	code  []byte
@@ -74,9 +76,9 @@ const (
 	heifRGB   = 1
 	heifGray  = 2
 
-	heif420 = 1
-	heif422 = 2
-	heif444 = 3
+	heif420  = 1
+	heif422  = 2
+	heif444  = 3
 )
 
 // rawHEIC is what the decoder wrote: planes of 8 bits one after the other, with
@@ -134,7 +136,11 @@ func (d *decoderModule) decode(b []byte, f *heif) (*rawHEIC, error) {
 	if _, err := wasi_snapshot_preview1.Instantiate(ctx, rt); err != nil {
 		return nil, fmt.Errorf("heic decoder: %w", err)
 	}
-	mod, err := rt.InstantiateWithConfig(ctx, d.code, wazero.NewModuleConfig()) // its output goes nowhere
+	code, err := rt.CompileModule(ctx, d.code) // from the cache; to close it would empty that
+	if err != nil {
+		return nil, fmt.Errorf("heic decoder: %w", err)
+	}
+	mod, err := rt.InstantiateModule(ctx, code, wazero.NewModuleConfig()) // its output goes nowhere
 	if err != nil {
 		return nil, fmt.Errorf("heic decoder: %w", err)
 	}
