@@ -46,7 +46,7 @@ func Find(im *photo.Linear) []Candidate {
 }
 
 const (
-	leastSide = 400  // working pixels that the halved picture must still have
+	leastSide = 320  // working pixels that the halved picture must still have
 	sureScore = 0.45 // score of a card that needs no second look
 )
 

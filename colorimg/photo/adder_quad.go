@@ -3,16 +3,15 @@ package photo
 import "image"
 
 // thinnedAdder reads a large 4:2:0 JPEG, the kind that nearly every phone
-// writes: blocks of two by two pixels share a chroma sample. Of each second
-// block, as on a chessboard, it reads the two pixels of one diagonal. A working
-// pixel of four by four stored ones so gets its diagonal, one pixel of every
-// column and every row: fine rows of petals or leaves neither fall through nor
-// count twice, and the noise is that of four pixels, far below what the steps
-// after look for.
+// writes: blocks of two by two pixels share a chroma sample. Of the k by k
+// blocks of a working pixel it reads those of one diagonal, and of each of these
+// the two pixels of its diagonal: every column and every row once. Fine rows of
+// petals or leaves so neither fall through nor count twice, and the noise is
+// that of 2k pixels, far below what the steps after look for.
 type thinnedAdder struct {
-	p   *image.YCbCr
-	t   *ycbcrTables
-	all bool // read every block: some working pixel is only one block wide and high
+	p *image.YCbCr
+	t *ycbcrTables
+	k int // of each k blocks in a row one is read
 }
 
 // thinFrom is the size, in pixels, from which not all of a JPEG is read.
@@ -22,32 +21,30 @@ const thinFrom = 8_000_000
 func thinned(im image.Image, e *encoding, studio bool, by float64) *thinnedAdder {
 	p, ok := im.(*image.YCbCr)
 	if !ok || studio || e.grid != nil || p.SubsampleRatio != image.YCbCrSubsampleRatio420 ||
-		p.Rect.Min.X&1 != 0 || p.Rect.Min.Y&1 != 0 || p.Rect.Dx()*p.Rect.Dy() < thinFrom || by < 3 {
+		p.Rect.Min != (image.Point{}) || p.Rect.Dx()*p.Rect.Dy() < thinFrom || by < 3 {
 		return nil
 	}
 	return &thinnedAdder{p: p, t: e.ycbcrTables()}
 }
 
 // wholeBlocks moves the edges of the bins to those of the blocks: by one stored
-// pixel, of four or so.
+// pixel, of four or more. No bin is left without a block to be read.
 func (a *thinnedAdder) wholeBlocks(xs, ys []int) {
-	one := [2]bool{}
-	for k, edges := range [...][]int{xs, ys} {
-		for i := range edges {
-			edges[i] &^= 1
-			one[k] = one[k] || i > 0 && edges[i]-edges[i-1] < 4
+	least := [2]int{}
+	for i, edges := range [...][]int{xs, ys} {
+		for j := range edges {
+			edges[j] &^= 1
+			if j > 0 && (j == 1 || edges[j]-edges[j-1] < least[i]) {
+				least[i] = edges[j] - edges[j-1]
+			}
 		}
 	}
-	a.all = one[0] && one[1]
+	a.k = max(1, least[0]/2, least[1]/2)
 }
 
 // add adds the rows y0 to y1, even numbers like all of xs, to acc.
 func (a *thinnedAdder) add(y0, y1 int, xs []int, acc []sums) {
 	p, t := a.p, a.t
-	step := 2
-	if a.all {
-		step = 1
-	}
 	for y := y0; y < y1; y += 2 {
 		upper := p.Y[y*p.YStride:]
 		lower := p.Y[(y+1)*p.YStride:]
@@ -55,12 +52,11 @@ func (a *thinnedAdder) add(y0, y1 int, xs []int, acc []sums) {
 		upper = upper[:len(lower)]
 		cbs := p.Cb[(y>>1)*p.CStride:][:p.CStride]
 		crs := p.Cr[(y>>1)*p.CStride:][:len(cbs)]
-		odd := y >> 1 & 1 & (step - 1)
-		q := xs[0]>>1 + odd
+		q := y >> 1 % a.k
 		for i := range acc {
 			var r, g, b uint64
 			var clip, n uint32
-			for end := xs[i+1] >> 1; q < end; q += step {
+			for end := xs[i+1] >> 1; q < end; q += a.k {
 				if uint(q) >= uint(len(cbs)) || uint(2*q) >= uint(len(upper)) || uint(2*q+1) >= uint(len(lower)) {
 					break
 				}

@@ -25,15 +25,17 @@ type binAdder func(y0, y1 int, xs []int, acc []sums)
 type rowAdder func(y int, xs []int, acc []sums)
 
 // reduce makes the working picture: the mean of the linear light of the
-// stored pixels that fall into each working pixel; of every second pair of
-// their rows in a large JPEG. studio says that a YCbCr
-// picture uses the range 16 to 235.
+// stored pixels that fall into each working pixel; in a large JPEG,
+// of some of them. studio says that a YCbCr picture uses the range 16 to 235.
 //
 // The bins are laid out on the displayed picture, so that a photo and the same
 // photo stored turned or mirrored fall into the same bins.
 func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, work int, studio bool) (*Linear, error) {
 	sw, sh := im.Bounds().Dx(), im.Bounds().Dy()
 	dw, dh := turn.size(sw, sh)
+	if work == defaultWork && sw*sh >= thinFrom {
+		work = largeWork
+	}
 	w, h := workSize(dw, dh, work)
 	lin := &Linear{
 		W: w, H: h,
@@ -116,6 +118,13 @@ func rowsRead(n int) int {
 	return (n + 3) / 4 * 2
 }
 
+// largeWork stands instead of the default for photos of thinFrom pixels and
+// more. Each of its pixels is the mean of enough stored ones to have little
+// noise, and half the time of all that follows is spared: over 16 drawn
+// photos of 12 megapixels, and 180 smaller real ones, the readings are as near
+// to the known answers as with 1024 pixels.
+const largeWork = 768
+
 // workSize returns the size of the working picture of a w × h photo.
 func workSize(w, h, work int) (int, int) {
 	long := max(w, h)
@@ -125,7 +134,7 @@ func workSize(w, h, work int) (int, int) {
 	by := float64(long) / float64(work)
 	// A whole even number of stored pixels a working pixel fits the blocks of two
 	// by two that share their colour in most JPEGs, and is read in less time.
-	if even := 2 * math.Ceil(by/2); even < 1.13*by {
+	if even := 2 * math.Ceil(by/2); even < 1.2*by {
 		by = even
 	}
 	scale := func(v int) int { return max(1, int(math.Round(float64(v)/by))) }
