@@ -1,10 +1,8 @@
 package petal
 
 import (
-	"cmp"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"hueward/colorimg/cie"
 )
@@ -53,13 +51,10 @@ func (s *scene) reduce() {
 		}
 	}
 	k := len(s.palette)
-	last := make([]uint8, len(pts))
 	for range 5 {
 		sum, n := make([]cie.Lab, k), make([]float64, k)
-		order := neighboursOf(s.palette)
-		for i, p := range pts {
-			j := order.nearest(p, int(last[i]))
-			last[i] = uint8(j)
+		for _, p := range pts {
+			j := s.nearest(p)
 			sum[j].L += p.L
 			sum[j].A += p.A
 			sum[j].B += p.B
@@ -96,6 +91,20 @@ func (s *scene) tell() {
 	})
 }
 
+// nearest is the palette entry nearest to p.
+func (s *scene) nearest(p cie.Lab) int {
+	best, at := math.Inf(1), 0
+	pl := lightWeight * p.L
+	for j := range s.palette {
+		q := &s.palette[j]
+		dl, da, db := pl-lightWeight*q.L, p.A-q.A, p.B-q.B
+		if d := dl*dl + da*da + db*db; d < best {
+			best, at = d, j
+		}
+	}
+	return at
+}
+
 // neighbours lists, for each of a palette's colours, all of them, the nearest
 // to it first.
 type neighbours [][]neighbour
@@ -110,17 +119,22 @@ func neighboursOf(palette []cie.Lab) neighbours {
 	n := make(neighbours, len(palette))
 	all := make([]neighbour, len(palette)*len(palette))
 	for i, p := range palette {
-		n[i], all = all[:len(palette):len(palette)], all[len(palette):]
+		n[i], all = all[:0:len(palette)], all[len(palette):]
 		for j, q := range palette {
 			d := apart(p, q) / 2
-			n[i][j] = neighbour{l: lightWeight * q.L, a: q.A, b: q.B, half: d * d, j: j}
+			at := neighbour{l: lightWeight * q.L, a: q.A, b: q.B, half: d * d, j: j}
+			k := len(n[i])
+			n[i] = append(n[i], at)
+			for ; k > 0 && n[i][k-1].half > at.half; k-- {
+				n[i][k] = n[i][k-1]
+			}
+			n[i][k] = at
 		}
-		slices.SortFunc(n[i], func(a, b neighbour) int { return cmp.Or(cmp.Compare(a.half, b.half), cmp.Compare(a.j, b.j)) })
 	}
 	return n
 }
 
-// nearest is the palette entry nearest to p. guess is any entry; the nearer it
+// nearest is what [scene.nearest] is. guess is any entry; the nearer it
 // is, the less has to be looked at: an entry more than twice as far from the
 // guess as p is cannot be nearer to p.
 func (n neighbours) nearest(p cie.Lab, guess int) int {
