@@ -76,9 +76,9 @@ const (
 	heifRGB   = 1
 	heifGray  = 2
 
-	heif420  = 1
-	heif422  = 2
-	heif444  = 3
+	heif420 = 1
+	heif422 = 2
+	heif444 = 3
 )
 
 // rawHEIC is what the decoder wrote: planes of 8 bits one after the other, with

@@ -367,6 +367,11 @@ func FuzzOpen(f *testing.F) {
 		f.Add(b)
 		f.Add(b[:len(b)/2])
 	}
+	for _, n := range append(heicFixtures, "greytiles", "pq") {
+		b := readTestFile(f, n+".heic")
+		f.Add(b)
+		f.Add(b[:len(b)/2])
+	}
 	for _, b := range [][]byte{hugeJPEG(), hugePNG(), hugeTIFF(), hugeWebP()} {
 		f.Add(b)
 	}
