@@ -117,7 +117,7 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 
 	all := picks
 	picks, t.Browned, t.Faded = c.unbrowned(picks)
-	if len(picks) < len(all)/50 {
+	if len(picks) <= len(all)/50 {
 		picks = all
 	}
 	pale := p.bloom.blades[0].pale
