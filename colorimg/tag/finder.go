@@ -132,6 +132,10 @@ func (r *tracer) ray(x, y, dx, dy float64) (e [3]float64, ok bool) {
 	k := 0        // run
 	v := &r.v
 	last := n
+	// A run that is too wide for what the scan saw ends the ray: the photo goes on
+	// for long, and most candidates are none.
+	most := [4]int{int(4 * r.unit / h), int(2.5 * r.unit / h), int(2.5 * r.unit / h), n}
+	from := 0
 	for i := 0; i < n; i++ {
 		u, in := sample(r.l, x+float64(i)*h*dx, y+float64(i)*h*dy)
 		if !in {
@@ -146,7 +150,9 @@ func (r *tracer) ray(x, y, dx, dy float64) (e [3]float64, ok bool) {
 				at[k] = i
 			case u > ext+r.least:
 				k++
-				at[k] = i
+				at[k], from = i, i
+			case i-from > most[k]:
+				return e, false
 			}
 			continue
 		}
@@ -158,15 +164,13 @@ func (r *tracer) ray(x, y, dx, dy float64) (e [3]float64, ok bool) {
 				last = i
 			} else {
 				k++
-				at[k] = i
+				at[k], from = i, i
 			}
+		case i-from > most[k]:
+			return e, false
 		}
 		if k == 3 && (last < n || 2*i > 3*at[2]) {
 			break
-		}
-		// Too wide a square for what the scan saw: the photo goes on for long.
-		if k == 0 && float64(i)*h > 4*r.unit {
-			return e, false
 		}
 	}
 	if k < 3 {

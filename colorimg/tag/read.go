@@ -38,6 +38,7 @@ func read(l *photo.Lightness) []Tag {
 		}
 	}
 	three := triples(fs)
+	three = three[:min(len(three), mostTriples)]
 	for pass := range 2 { // those that can be read have the first choice
 		for i := range three {
 			g := &three[i]
@@ -73,6 +74,9 @@ func read(l *photo.Lightness) []Tag {
 	slices.SortStableFunc(tags, func(a, b Tag) int { return -cmp.Compare(a.area(), b.area()) })
 	return tags
 }
+
+// mostTriples is how many sets of three are tried, the squarest first.
+const mostTriples = 24
 
 // dims are the sizes that a code may have whose patterns are so far apart, the
 // likeliest first.
@@ -136,16 +140,21 @@ var bends = func() (d [][2]float64) {
 	return d
 }()
 
-// read reads the symbol, with its alignment pattern where there is one.
+// read reads the symbol; where that fails, with its alignment pattern where it
+// is seen.
 func (s *symbol) read(l *photo.Lightness) Tag {
-	if a, ok := s.aligned(l); ok {
-		if t := a.plain(l); t.Text != "" {
-			return t
+	t := s.plain(l)
+	if t.Text == "" {
+		if a, ok := s.aligned(l); ok {
+			if u := a.plain(l); u.Text != "" {
+				return u
+			}
 		}
 	}
-	return s.plain(l)
+	return t
 }
 
+// plain reads the symbol as it lies.
 func (s *symbol) plain(l *photo.Lightness) Tag {
 	t := Tag{Corners: s.corners(), Modules: s.dim}
 	if g, ok := s.grid(l); ok {
