@@ -3,30 +3,20 @@ package tag
 import (
 	"bytes"
 	"image"
-	"image/color"
 	"image/jpeg"
-	"math/rand/v2"
 	"testing"
 	"time"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
 )
 
 // BenchmarkRead12MP: what a 12-megapixel photo without a tag costs, and as a
 // share of decoding it with image/jpeg in the same run ("/decode").
 func BenchmarkRead12MP(b *testing.B) {
-	for _, kind := range grounds {
-		b.Run(kind, func(b *testing.B) {
-			gray := frame(kind, 1)
-			// In colour, so that the decoder has the usual work.
-			im := image.NewNRGBA(gray.Rect)
-			rnd := rand.New(rand.NewPCG(1, 1))
-			for y := range 3000 {
-				for x := range 4000 {
-					v := gray.GrayAt(x, y).Y
-					im.SetNRGBA(x, y, color.NRGBA{R: v, G: v/2 + uint8(rnd.IntN(4)) + 60, B: v / 2, A: 255})
-				}
-			}
+	for _, ground := range []render.Ground{render.Board, render.Leaves, render.Soil} {
+		b.Run(ground.String(), func(b *testing.B) {
+			im, _ := render.Draw(render.Scene{Width: 4000, Height: 3000, Form: render.SemiDouble, Ground: ground, Seed: 3})
 			var buf bytes.Buffer
 			if err := jpeg.Encode(&buf, im, &jpeg.Options{Quality: 88}); err != nil {
 				b.Fatal(err)
