@@ -46,7 +46,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	if len(px) < 30 {
 		return out, ErrNoBloom
 	}
-	groups := split(px)
+	groups := split(px, 1+2*out.Clipped)
 	total := 0
 	for i, g := range groups {
 		n := len(g)
@@ -228,10 +228,12 @@ const (
 )
 
 // split sorts the pixels into one, two or three colours, the largest first.
-func split(px []sample) [][]sample {
+// strict multiplies the least distance between two: more where channels that
+// were cut off have been estimated.
+func split(px []sample, strict float64) [][]sample {
 	best := [][]sample{px}
 	for k := 2; k <= 3; k++ {
-		g := kmeans(px, k)
+		g := kmeans(px, k, strict)
 		if g == nil {
 			break
 		}
@@ -243,7 +245,7 @@ func split(px []sample) [][]sample {
 
 // kmeans sorts the pixels into k colours; nil when these are not far enough
 // apart to be k colours.
-func kmeans(px []sample, k int) [][]sample {
+func kmeans(px []sample, k int, strict float64) [][]sample {
 	type point [3]float64
 	at := func(p *sample) point { return point{p.u, p.v, 0.45 * p.lab.L} }
 	dist := func(a, b point) float64 {
@@ -340,10 +342,10 @@ func kmeans(px []sample, k int) [][]sample {
 			}
 			a, b := along(groups[i]), along(groups[j])
 			// Light and shade of one colour are not two.
-			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < colorHue {
+			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < strict*colorHue {
 				return nil
 			}
-			if gap < colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
+			if gap < strict*colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
 				return nil
 			}
 		}
