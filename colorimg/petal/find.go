@@ -171,8 +171,8 @@ func inFocus(heads []*head) {
 		sharpest = max(sharpest, h.sharp)
 	}
 	for _, h := range heads {
-		if sharpest > 0 {
-			h.score *= 0.4 + 0.6*min(1, h.sharp/sharpest/0.7)
+		if h.sharp > 0 {
+			h.score *= max(0.2, math.Pow(min(1, h.sharp/sharpest), 4))
 		}
 	}
 }

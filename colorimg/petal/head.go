@@ -13,7 +13,7 @@ type head struct {
 	mask    []bool     // w × h
 	score   float64    // 0 to 1
 	parts   [4]float64 // mean colour step across the outline, share of it that is weak, overlap of colours inside and around, area over hull
-	sharp   float64    // detail along the outline
+	sharp   float64    // share of the outline on which the picture is in focus; 0: no telling
 	edge    float64    // share of its outline that lies on the frame
 }
 
