@@ -54,6 +54,8 @@ type measuring struct {
 	patch card.Patch
 	quad  card.Quad
 	bloom *petal.Bloom
+
+	evened *fallOff // taken out of im; nil: none
 }
 
 func (r *Reading) refuse(reason, hint string, err error) error {
@@ -147,6 +149,9 @@ func (m *measuring) light() error {
 	}
 	c.Corners = &corners
 	m.judgeCard(kelvin, duv)
+	if f, ok := m.fallOff(); ok {
+		m.even(f)
+	}
 	return nil
 }
 
@@ -242,6 +247,9 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	}
 	if c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1] {
 		m.flag(FlagPetalShadow)
+	}
+	if f := m.evened; f != nil && math.Abs(f.at(b.Center[0], b.Center[1])-1) > 0.03 {
+		m.flag(FlagLightCorrected)
 	}
 	if m.Card.Found {
 		ratio, told := m.shaded()
