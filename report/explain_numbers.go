@@ -19,7 +19,7 @@ func (e *explanation) numbers(x, y float64) float64 {
 		name = "no name"
 	}
 	y = e.paragraph(hand{27, true, sheetInk}, x, y, w, name)
-	lines := [][2]string{{"shown as", dash(r.Hex)}}
+	lines := [][2]string{{"on a screen", dash(r.Hex)}}
 	if r.Lab != nil {
 		lines = append(lines, [2]string{"L*, a*, b*", labText(r.Lab.Lab())})
 	}

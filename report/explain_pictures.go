@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
+	"slices"
 
 	"github.com/disintegration/imaging"
 
@@ -51,7 +52,9 @@ func (e *explanation) frameOf() (from [4]float64, ok bool) {
 // whole shows the photo with what was found in it.
 func (e *explanation) whole(x, y, w, h float64) {
 	end := e.text(handHead, x, y-14, w, "The photo, and what was found in it")
-	e.text(handSmall, end+12, y-14, x+w-end-12, "as taken, before its light was corrected")
+	if e.r.Status != colorimg.Refused {
+		e.text(handSmall, end+12, y-14, x+w-end-12, "as taken, before its light was corrected")
+	}
 	e.box(x, y, w, h, sheetWash)
 	from, ok := e.frameOf()
 	if !ok || e.photo == nil || e.photo.Rect.Empty() {
@@ -77,23 +80,19 @@ func (e *explanation) whole(x, y, w, h float64) {
 		cross(to, win.at(*b))
 	}
 	// Names go on last, so that no line crosses them.
+	var named []pin
 	if c := r.Card.Corners; c != nil {
 		name := "card"
 		if r.Card.Kind == "strip" || r.Card.Kind == "patches" {
 			name = r.Card.Kind
 		}
-		e.pin(win, win.all(c[:]), name)
+		named = append(named, pin{name, extent(win.all(c[:]))})
 	}
 	if c := r.Tag.Corners; c != nil {
-		e.pin(win, win.all(c[:]), "tag")
+		named = append(named, pin{"tag", extent(win.all(c[:]))})
 	}
-	if len(petals) > 0 {
-		var ps [][2]float64
-		for _, l := range petals {
-			ps = append(ps, l...)
-		}
-		e.pin(win, ps, "petals")
-	}
+	named = append(named, pin{"petals", extent(slices.Concat(petals...))})
+	e.pins(win, named)
 }
 
 // paste shows the photo's part in a window.
@@ -143,42 +142,18 @@ func cross(to draw.Image, c [2]float64) {
 	}
 }
 
-// pin writes a name beside an outline: above it, or below where there is no
-// room, inside the window.
-func (e *explanation) pin(w window, ps [][2]float64, name string) {
-	left, right, top, bottom := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, p := range ps {
-		if !finite(p[0]) || !finite(p[1]) {
-			return
-		}
-		left, right = min(left, p[0]), max(right, p[0])
-		top, bottom = min(top, p[1]), max(bottom, p[1])
-	}
-	h := hand{15, true, sheetPaper}
-	tw, th := e.width(h, name)+14, 24.0
-	pw, ph := float64(w.place.Dx()), float64(w.place.Dy())
-	if right < 0 || left > pw || bottom < 0 || top > ph || tw > pw || th > ph {
-		return
-	}
-	x := min(max((left+right)/2-tw/2, 2), pw-tw-2)
-	y := top - th - 6
-	if y < 2 {
-		y = bottom + 6
-	}
-	y = min(max(y, 2), ph-th-2)
-	x, y = x+float64(w.place.Min.X), y+float64(w.place.Min.Y)
-	e.box(x, y, tw, th, color.NRGBA{0x20, 0x23, 0x1f, 0xd8})
-	e.text(h, x+7, y+17, tw, name)
-}
-
 // bloom shows the bloom near by, with every pixel that does not count marked
 // by its reason.
 func (e *explanation) bloom(x, y, w, h float64) {
 	e.text(handHead, x, y-14, w, "The bloom, and which pixels count")
 	e.box(x, y, w, h, sheetWash)
 	from, ok := e.bloomPart(w / h)
-	if !ok || e.photo == nil || e.photo.Rect.Empty() {
+	if !ok {
 		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "No bloom is known.")
+		return
+	}
+	if e.photo == nil || e.photo.Rect.Empty() {
+		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "The photo cannot be shown.")
 		return
 	}
 	win := fit(from, x, y, w, h)

@@ -89,13 +89,13 @@ func (e *explanation) zones(at func(float64) float64, y float64) {
 			continue
 		}
 		x0, x1 := at(z.From), at(z.To)
-		e.box(x0+1, y+4, x1-x0-2, 14, sheetWash)
+		e.box(x0+1, y+1, x1-x0-2, 17, sheetWash)
 		e.box(x0+1, y+18, x1-x0-2, 2, sheetAccent)
 		text := z.Name + ", " + smallPercent(z.Share) + ": " + labText(z.Lab.Lab())
 		if e.width(handSmall, text) > x1-x0-8 {
 			text = z.Name
 		}
-		e.textMiddle(handSmall, (x0+x1)/2, y+15, x1-x0-6, text)
+		e.textMiddle(handSmall, (x0+x1)/2, y+14, x1-x0-6, text)
 	}
 }
 

@@ -105,19 +105,18 @@ func (s *sheet) textMiddle(h hand, x, y, room float64, text string) {
 // shorten takes out of a text's middle what is too much for room: the ends of
 // names differ most. Signs that cannot be seen become spaces.
 func (s *sheet) shorten(h hand, text string, room float64) string {
-	text = strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) {
-			return ' '
-		}
-		return r
-	}, text)
-	if s.width(h, text) <= room {
-		return text
-	}
 	rs := []rune(text)
 	const most = 500 // more than the widest sheet holds; a hostile name costs no time
 	if len(rs) > most {
 		rs = append(append(rs[:most/2:most/2], '…'), rs[len(rs)-most/2:]...)
+	}
+	for i, r := range rs {
+		if !unicode.IsPrint(r) {
+			rs[i] = ' '
+		}
+	}
+	if text = string(rs); s.width(h, text) <= room {
+		return text
 	}
 	for n := len(rs) - 1; n > 0; n-- {
 		head := (2*n + 2) / 3

@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"runtime"
 	"strings"
 	"sync"
 	"testing"
@@ -171,6 +172,31 @@ func TestExplainSize(t *testing.T) {
 		colorimg.FlagLightOdd, colorimg.FlagPetalClipped, colorimg.FlagLightUneven, colorimg.FlagPetalUncertain, colorimg.FlagCardUncertain}
 	if h := Explain(photo, r).Rect.Dy(); h <= few[0].Rect.Dy() {
 		t.Errorf("height with ten doubts = %d, want more than %d", h, few[0].Rect.Dy())
+	}
+}
+
+// However much a reading holds, drawing takes the same memory: the sheet, the
+// photo's copy, and as much again for its parts and shapes.
+func TestExplainMemory(t *testing.T) {
+	photo := flat(1600, 1200, color.NRGBA{200, 120, 60, 255})
+	r := apricot()
+	r.Reasons = reasonsOf(bands)
+	r.File = strings.Repeat("W", 1<<20) + ".jpg"
+	for i := range 20000 {
+		s, c := math.Sincos(float64(i) * math.Pi / 10000)
+		r.Petal.Outline[0] = append(r.Petal.Outline[0], colorimg.Point{2000 + 900*c, 1400 + 900*s})
+		r.Radial = append(r.Radial, colorimg.Ring{At: 1, Lab: colorimg.Triple{50, 5, 5}})
+		r.Flags = append(r.Flags, colorimg.FlagCardTwo)
+		r.Colors = append(r.Colors, r.Colors[0])
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	Explain(photo, r)
+	runtime.ReadMemStats(&after)
+	if mb := float64(after.TotalAlloc-before.TotalAlloc) / (1 << 20); mb > 160 {
+		t.Errorf("one picture took %.0f MB, want at most 160", mb)
+	} else {
+		t.Logf("one picture took %.0f MB", mb)
 	}
 }
 

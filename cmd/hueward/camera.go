@@ -97,8 +97,12 @@ func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) er
 		return err
 	}
 	set, err := patches.Open(o.patches)
-	if err != nil {
+	var wrong *patches.SyntaxError
+	switch {
+	case errors.As(err, &wrong):
 		return err
+	case err != nil:
+		return fmt.Errorf("%s: %s; give the file with the chart's colours", o.patches, reasonOf(err))
 	}
 	b, err := a.openBook(ctx)
 	switch {

@@ -11,9 +11,15 @@ import (
 )
 
 // maskNames says where each photo's mask goes: the photo's file name with
-// ".mask.png" after it, in dir. Photos of one name from several folders keep
-// their folder too.
+// ".mask.png" after it, in dir.
 func maskNames(dir string, ins []input) ([]string, error) {
+	return pictureNames("masks", "mask", dir, ins)
+}
+
+// pictureNames says where a picture that goes with each photo is put: the
+// photo's file name with "." and kind and ".png" after it, in dir, which flag
+// names. Photos of one name from several folders keep their folder too.
+func pictureNames(flag, kind, dir string, ins []input) ([]string, error) {
 	count := map[string]int{}
 	key := func(s string) string { return strings.ToLower(s) } // not every disk tells cases apart
 	for _, in := range ins {
@@ -31,20 +37,26 @@ func maskNames(dir string, ins []input) ([]string, error) {
 			}
 		}
 		if other, ok := taken[key(name)]; ok {
-			return nil, usagef("--masks %s: %s and %s would get the same mask; measure them one after the other", dir, other, in.file)
+			return nil, usagef("--%s %s: %s and %s would get the same picture; measure them one after the other", flag, dir, other, in.file)
 		}
 		taken[key(name)] = in.file
-		names[i] = filepath.Join(dir, name+".mask.png")
+		names[i] = filepath.Join(dir, name+"."+kind+".png")
 	}
 	return names, nil
 }
 
 func writeMask(name string, mask *image.Gray) error {
+	return writePicture(name, "mask", mask)
+}
+
+// writePicture writes a picture of the given kind as PNG, and the folders that
+// it goes into.
+func writePicture(name, kind string, im image.Image) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-		return fmt.Errorf("write mask: %w", err)
+		return fmt.Errorf("write %s: %w", kind, err)
 	}
 	e := png.Encoder{CompressionLevel: png.BestSpeed}
-	return writeFile(name, func(w io.Writer) error { return e.Encode(w, mask) })
+	return writeFile(name, func(w io.Writer) error { return e.Encode(w, im) })
 }
 
 // writeFile writes a file beside its place, then renames it: nobody sees it

@@ -13,9 +13,9 @@ import (
 
 type measureOptions struct {
 	photoFlags
-	plant, list, season, line, masks string
-	noBook                           bool
-	out                              output
+	plant, list, season, line, masks, explain string
+	noBook                                    bool
+	out                                       output
 }
 
 func (o *measureOptions) AddFlags(cmd *cobra.Command) {
@@ -26,6 +26,7 @@ func (o *measureOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest season when its seasons are not named by years)")
 	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
 	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
+	f.StringVar(&o.explain, "explain", "", "write into the folder `DIR` a picture of each photo that shows where its reading comes from")
 	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
 	o.out.AddFlags(cmd)
 }
@@ -70,7 +71,7 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 	if err != nil {
 		return err
 	}
-	opt.KeepMask = o.masks != ""
+	opt.KeepMask, opt.KeepReasons = o.masks != "", o.explain != ""
 	for name, value := range map[string]*string{"plant": &o.plant, "season": &o.season} {
 		if cmd.Flags().Changed(name) {
 			if *value, err = book.CleanID(*value); err != nil {
@@ -97,6 +98,11 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, o.plant, opt), refuse: a.refuse}
 	if o.masks != "" {
 		if m.masks, err = maskNames(o.masks, ins); err != nil {
+			return err
+		}
+	}
+	if o.explain != "" {
+		if m.explained, err = pictureNames("explain", "explain", o.explain, ins); err != nil {
 			return err
 		}
 	}
@@ -142,21 +148,23 @@ func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
 // measuring is one run of the command over its photos.
 type measuring struct {
 	*app
-	o      *measureOptions
-	inputs []input
-	jobs   []colorimg.Job
-	masks  []string // where each mask goes; nil: nowhere
-	keeper *keeper  // nil: no book
-	teller teller
-	refuse func(format string, args ...any) // names a refused photo
+	o         *measureOptions
+	inputs    []input
+	jobs      []colorimg.Job
+	masks     []string // where each mask goes; nil: nowhere
+	explained []string // where each explanation goes; nil: nowhere
+	keeper    *keeper  // nil: no book
+	teller    teller
+	refuse    func(format string, args ...any) // names a refused photo
 }
 
 // outcome is what became of one photo, ready to be told.
 type outcome struct {
-	reading *colorimg.Reading
-	refused *colorimg.RefusedError
-	kept    *book.Recorded // nil: not kept
-	unkept  string         // why it was measured but not kept; empty: kept, or no book
+	reading     *colorimg.Reading
+	refused     *colorimg.RefusedError
+	kept        *book.Recorded // nil: not kept
+	unkept      string         // why it was measured but not kept; empty: kept, or no book
+	unexplained string         // why an explanation that was asked for is missing; empty: it is not
 }
 
 // run measures, keeps and tells. Outcomes are told in the order of the photos,
@@ -173,6 +181,10 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 			bar.clear()
 			m.refuse("%s: measured but not kept: %s", oc.reading.File, oc.unkept)
 		}
+		if oc.unexplained != "" {
+			bar.clear()
+			m.refuse("%s: not explained: %s", oc.reading.File, oc.unexplained)
+		}
 		return m.teller.tell(oc)
 	}
 	err := colorimg.Batch(ctx, m.jobs, opt, func(r colorimg.Result) error {
@@ -183,6 +195,11 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 			}
 			r.Reading.Mask = nil
 		}
+		unexplained, err := m.explain(ctx, r, opt)
+		if err != nil {
+			return err
+		}
+		oc.unexplained = unexplained
 		// What is measured is kept even when Ctrl-C came meanwhile.
 		if err := m.keeper.keep(context.WithoutCancel(ctx), r, &oc); err != nil {
 			return err

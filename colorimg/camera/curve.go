@@ -69,29 +69,36 @@ func (c curve) rises() bool {
 }
 
 // table is the curve in steps of the square root of the light, for many pixels.
-type table [tableSize + 2]float32
+type table struct {
+	at    [tableSize + 2]float32
+	curve curve
+}
 
 const tableSize = 2048
 
 func (c curve) table() *table {
-	t := new(table)
-	for i := range t {
+	t := &table{curve: c}
+	for i := range t.at {
 		v := float64(i) / tableSize
-		t[i] = float32(c.at(v * v))
+		t.at[i] = float32(c.at(v * v))
 	}
 	return t
 }
 
-// at is [curve.at] to about 1e-5, by interpolation.
-func (t *table) at(v float32, c curve) float32 {
-	switch {
-	case v < 0:
-		return -t.at(-v, c)
-	case v > 1:
-		return float32(c.at(float64(v)))
+// undo is [curve.at] of three channels to about 1e-5, by interpolation.
+func (t *table) undo(v [3]float32) [3]float32 {
+	for c, x := range v {
+		if !(x >= 0 && x <= 1) {
+			v[c] = float32(t.curve.at(float64(x)))
+			continue
+		}
+		x = float32(math.Sqrt(float64(x))) * tableSize
+		i := uint(x)
+		if i > tableSize {
+			i = tableSize // never; it spares the check below
+		}
+		lo := t.at[i]
+		v[c] = lo + (x-float32(i))*(t.at[i+1]-lo)
 	}
-	x := float32(math.Sqrt(float64(v))) * tableSize
-	i := int(x)
-	x -= float32(i)
-	return t[i] + x*(t[i+1]-t[i])
+	return v
 }

@@ -158,36 +158,3 @@ func (m *Model) Apply(rgb [3]float64) [3]float64 {
 	}
 	return apply(&fromP3, correct(m.Coef, m.Degree, apply(&toP3, rgb)))
 }
-
-// Correct does Uncurve and Apply to each pixel of pix, three numbers a pixel,
-// in place.
-func (m *Model) Correct(pix []float32) {
-	var tab *table
-	if len(m.Curve) > 0 {
-		tab = curve(m.Curve).table()
-	}
-	p3 := m.Space == cie.DisplayP3.Name
-	for i := 0; i+2 < len(pix); i += 3 {
-		p := pix[i : i+3 : i+3]
-		v := [3]float64{float64(p[0]), float64(p[1]), float64(p[2])}
-		wide := false // v is Display P3
-		if tab != nil {
-			if p3 {
-				v, wide = apply(&toP3, v), true
-			}
-			for c, x := range v {
-				v[c] = float64(tab.at(float32(x), m.Curve))
-			}
-		}
-		if m.Kind != Gains {
-			if !wide {
-				v, wide = apply(&toP3, v), true
-			}
-			v = correct(m.Coef, m.Degree, v)
-		}
-		if wide {
-			v = apply(&fromP3, v)
-		}
-		p[0], p[1], p[2] = float32(v[0]), float32(v[1]), float32(v[2])
-	}
-}

@@ -3,7 +3,6 @@ package card
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -47,7 +46,7 @@ func Find(im *photo.Linear) []Candidate {
 }
 
 const (
-	leastSide = 400  // working pixels that the halved picture must still have
+	leastSide = 320  // working pixels that the halved picture must still have
 	sureScore = 0.45 // score of a card that needs no second look
 )
 
@@ -57,7 +56,7 @@ func find(im *photo.Linear) []Candidate {
 	var wg sync.WaitGroup
 	for i, t := range growSteps {
 		wg.Go(func() {
-			g := &grower{w: im.W, h: im.H, f: f, mark: make([]uint8, im.W*im.H)}
+			g := newGrower(im.W, im.H, f)
 			for y := seedStep / 2; y < im.H; y += seedStep {
 				for x := seedStep / 2; x < im.W; x += seedStep {
 					if !g.grow(x, y, t) {
@@ -108,145 +107,6 @@ const seedStep = 5
 // times the square root of linear light, tried in turn: a card on a board of
 // nearly its own lightness needs the smallest, a noisy one the largest.
 var growSteps = []float32{2.2, 4, 7}
-
-// grower grows areas in a picture of [lightness], and marks what has been
-// grown.
-type grower struct {
-	w, h  int
-	f     []float32 // 3 × w × h
-	mark  []uint8   // grown at the present step
-	stack []int32
-	area  area
-}
-
-// area is one grown area: its pixel count and, row by row, how far it reaches.
-type area struct {
-	n, x0, y0, x1, y1 int
-	left, right       []int32 // index y - y0
-}
-
-// lightness is the picture in a roughly even lightness scale, each pixel the
-// mean of the 3 × 3 around it; edge pixels are repeated.
-func lightness(im *photo.Linear) []float32 {
-	w, h := im.W, im.H
-	rows, f := make([]float32, len(im.Pix)), make([]float32, len(im.Pix))
-	bands(h, func(y0, y1 int) { // the mean of three along each row
-		root := make([]float32, 3*(w+2))
-		for y := y0; y < y1; y++ {
-			for i, v := range im.Pix[3*y*w : 3*(y+1)*w] {
-				root[i+3] = 100 * float32(math.Sqrt(float64(max(v, 0))))
-			}
-			copy(root, root[3:6])
-			copy(root[3*(w+1):], root[3*w:3*(w+1)])
-			out := rows[3*y*w : 3*(y+1)*w]
-			for i := range out {
-				out[i] = (root[i] + root[i+3] + root[i+6]) / 3
-			}
-		}
-	})
-	bands(h, func(y0, y1 int) { // … and down each column
-		for y := y0; y < y1; y++ {
-			up, mid, low := rows[3*max(y-1, 0)*w:], rows[3*y*w:], rows[3*min(y+1, h-1)*w:]
-			out := f[3*y*w : 3*(y+1)*w]
-			for i := range out {
-				out[i] = (up[i] + mid[i] + low[i]) / 3
-			}
-		}
-	})
-	return f
-}
-
-// bands cuts the rows 0 to h in one band for each processor.
-func bands(h int, f func(y0, y1 int)) {
-	n := min(runtime.GOMAXPROCS(0), h)
-	var wg sync.WaitGroup
-	for b := range n {
-		wg.Go(func() { f(b*h/n, (b+1)*h/n) })
-	}
-	wg.Wait()
-}
-
-// grow collects the area around the seed whose colour stays within t of the
-// seed's. It reports false when the seed is not on an even place, already
-// grown over, or the area is too small, too large or at the frame's edge.
-func (g *grower) grow(sx, sy int, t float32) bool {
-	w, h := g.w, g.h
-	if sx < 4 || sy < 4 || sx >= w-4 || sy >= h-4 || g.mark[sy*w+sx] != 0 {
-		return false
-	}
-	var m [3]float32
-	for _, d := range [...][2]int{{0, 0}, {3, 0}, {-3, 0}, {0, 3}, {0, -3}} {
-		i := 3 * ((sy+d[1])*w + sx + d[0])
-		for c := range 3 {
-			m[c] += g.f[i+c] / 5
-		}
-	}
-	lo, hi := [3]float32{m[0] - t, m[1] - t, m[2] - t}, [3]float32{m[0] + t, m[1] + t, m[2] + t}
-	near := func(i int) bool {
-		p := g.f[3*i : 3*i+3 : 3*i+3]
-		return p[1] > lo[1] && p[1] < hi[1] && p[0] > lo[0] && p[0] < hi[0] && p[2] > lo[2] && p[2] < hi[2]
-	}
-	for _, d := range [...][2]int{{0, 0}, {3, 0}, {-3, 0}, {0, 3}, {0, -3}} {
-		if !near((sy+d[1])*w + sx + d[0]) {
-			return false
-		}
-	}
-	largest := int(0.14 * float64(w) * float64(w))
-	a := &g.area
-	*a = area{x0: w, y0: h, left: a.left, right: a.right}
-	if len(a.left) < h {
-		a.left, a.right = make([]int32, h), make([]int32, h)
-	}
-	for y := range h {
-		a.left[y], a.right[y] = int32(w), -1
-	}
-	start := int32(sy*w + sx)
-	g.mark[start] = 1
-	g.stack = append(g.stack[:0], start)
-	edge := false
-	for len(g.stack) > 0 {
-		i := int(g.stack[len(g.stack)-1])
-		g.stack = g.stack[:len(g.stack)-1]
-		x, y := i%w, i/w
-		a.n++
-		a.left[y], a.right[y] = min(a.left[y], int32(x)), max(a.right[y], int32(x))
-		a.y0, a.y1 = min(a.y0, y), max(a.y1, y)
-		if x <= 1 || y <= 1 || x >= w-2 || y >= h-2 {
-			edge = true
-			continue
-		}
-		for _, j := range [...]int{i - 1, i + 1, i - w, i + w} {
-			if g.mark[j] == 0 && near(j) {
-				g.mark[j] = 1
-				g.stack = append(g.stack, int32(j))
-			}
-		}
-	}
-	if edge || a.n > largest || a.n < int(max(60, 0.0004*float64(w)*float64(w))) {
-		return false
-	}
-	for y := a.y0; y <= a.y1; y++ {
-		a.x0, a.x1 = min(a.x0, int(a.left[y])), max(a.x1, int(a.right[y]))
-	}
-	bw, bh := a.x1-a.x0+1, a.y1-a.y0+1
-	return float64(a.n) > 0.3*float64(bw*bh) && max(bw, bh) < w/2
-}
-
-// full is the area with its rows filled from left to right.
-func (a *area) full() int {
-	n := 0
-	for y := a.y0; y <= a.y1; y++ {
-		if a.right[y] >= 0 {
-			n += int(a.right[y]-a.left[y]) + 1
-		}
-	}
-	return n
-}
-
-// outline is the convex hull of the area.
-func (a *area) outline() [][2]float64 {
-	return shape.RowHull(a.y0, a.y1+1, func(y int) (int, int) { return int(a.left[y]), int(a.right[y]) })
-}
 
 // judge turns a grown area into a candidate, when its shape is a card's.
 func judge(im *photo.Linear, a *area) (Candidate, bool) {

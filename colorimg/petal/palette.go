@@ -79,10 +79,13 @@ func (s *scene) reduce() {
 // tell labels every pixel with its palette entry.
 func (s *scene) tell() {
 	s.label = make([]uint8, len(s.lab))
+	order := neighboursOf(s.palette)
 	parallel(s.h, func(y int) {
+		j := 0 // a pixel's neighbour is likely to have the same
 		for i := y * s.w; i < (y+1)*s.w; i++ {
 			if !s.skip[i] {
-				s.label[i] = uint8(s.nearest(s.lab[i]))
+				j = order.nearest(s.lab[i], j)
+				s.label[i] = uint8(j)
 			}
 		}
 	})
@@ -97,6 +100,58 @@ func (s *scene) nearest(p cie.Lab) int {
 		dl, da, db := pl-lightWeight*q.L, p.A-q.A, p.B-q.B
 		if d := dl*dl + da*da + db*db; d < best {
 			best, at = d, j
+		}
+	}
+	return at
+}
+
+// neighbours lists, for each of a palette's colours, all of them, the nearest
+// to it first.
+type neighbours [][]neighbour
+
+type neighbour struct {
+	l, a, b float64 // l times lightWeight
+	half    float64 // the square of half the way there
+	j       int
+}
+
+func neighboursOf(palette []cie.Lab) neighbours {
+	n := make(neighbours, len(palette))
+	all := make([]neighbour, len(palette)*len(palette))
+	for i, p := range palette {
+		n[i], all = all[:0:len(palette)], all[len(palette):]
+		for j, q := range palette {
+			d := apart(p, q) / 2
+			at := neighbour{l: lightWeight * q.L, a: q.A, b: q.B, half: d * d, j: j}
+			k := len(n[i])
+			n[i] = append(n[i], at)
+			for ; k > 0 && n[i][k-1].half > at.half; k-- {
+				n[i][k] = n[i][k-1]
+			}
+			n[i][k] = at
+		}
+	}
+	return n
+}
+
+// nearest is what [scene.nearest] is. guess is any entry; the nearer it
+// is, the less has to be looked at: an entry more than twice as far from the
+// guess as p is cannot be nearer to p.
+func (n neighbours) nearest(p cie.Lab, guess int) int {
+	pl := lightWeight * p.L
+	best, at, reach := math.Inf(1), guess, math.Inf(1)
+	for i := range n[guess] {
+		q := &n[guess][i]
+		if q.half > reach {
+			break
+		}
+		dl, da, db := pl-q.l, p.A-q.a, p.B-q.b
+		d := dl*dl + da*da + db*db
+		if i == 0 {
+			reach = d
+		}
+		if d < best {
+			best, at = d, q.j
 		}
 	}
 	return at

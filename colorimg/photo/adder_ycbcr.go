@@ -32,19 +32,24 @@ func (e *encoding) ycbcrTables() *ycbcrTables {
 // 256 entries, are then indexed by luma alone.
 type chroma struct{ r, g, b, clip uint32 }
 
-// chromaRow fills row from the samples. Luma being whole, to round the sum of
-// both is to round what chroma adds; half rounds to the nearest, as the printed
-// formula and other decoders do. Package color rounds dark pixels down and
-// bright ones up, which would shift a dark petal by a tenth of an L* step.
+// chromaOf works out one sample. Luma being whole, to round the sum of both is
+// to round what chroma adds; half rounds to the nearest, as the printed formula
+// and other decoders do. Package color rounds dark pixels down and bright ones
+// up, which would shift a dark petal by a tenth of an L* step.
 //
 // Source: ITU-T T.871 (JFIF) section 7.
-func chromaRow(row []chroma, cbs, crs []uint8) {
+func chromaOf(cb, cr uint8) chroma {
 	const half = 1 << 15
+	u, v := int32(cb)-128, int32(cr)-128
+	r, g, b := (91881*v+half)>>16, (-22554*u-46802*v+half)>>16, (116130*u+half)>>16
+	return chroma{uint32(bias8 + r), uint32(bias8 + g), uint32(bias8 + b), uint32(clip8 - max(r, g, b))}
+}
+
+// chromaRow fills row from the samples.
+func chromaRow(row []chroma, cbs, crs []uint8) {
 	cbs, crs = cbs[:len(row)], crs[:len(row)]
 	for i := range row {
-		cb, cr := int32(cbs[i])-128, int32(crs[i])-128
-		r, g, b := (91881*cr+half)>>16, (-22554*cb-46802*cr+half)>>16, (116130*cb+half)>>16
-		row[i] = chroma{uint32(bias8 + r), uint32(bias8 + g), uint32(bias8 + b), uint32(clip8 - max(r, g, b))}
+		row[i] = chromaOf(cbs[i], crs[i])
 	}
 }
 

@@ -1,10 +1,12 @@
 package photo
 
 import (
+	"context"
 	"encoding/binary"
 	"image"
 	"image/color"
 	"math"
+	"strings"
 	"testing"
 
 	"hueward/colorimg/cie"
@@ -156,6 +158,23 @@ func TestClippedThreshold(t *testing.T) {
 	}
 }
 
+// TestPNGHighRange: a PNG in PQ or HLG is refused, whether a chunk or its profile
+// says so, and not read as sRGB.
+func TestPNGHighRange(t *testing.T) {
+	base := pngBytes(t, plainImage(4, 4, wideOrange))
+	tagged := withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1), "desc": mlucTag("Bright")})
+	for name, b := range map[string][]byte{
+		"PQ":  withChunk(base, "cICP", []byte{9, 16, 0, 1}),
+		"HLG": withChunk(base, "cICP", []byte{9, 18, 0, 1}),
+		"PQ)": withICC(t, base, tagged),
+	} {
+		_, err := openBytes(context.Background(), "x.png", b, (*Options)(nil).withDefaults())
+		if kind(err) != "unsupported" || !strings.Contains(err.Error(), name) {
+			t.Errorf("%s: %v, want it refused", name, err)
+		}
+	}
+}
+
 // TestPNGChunks: gAMA and cHRM, alone and together.
 func TestPNGChunks(t *testing.T) {
 	u32 := func(v ...uint32) (b []byte) {
@@ -182,12 +201,27 @@ func TestPNGChunks(t *testing.T) {
 		{"both, Adobe", withChunk(withChunk(base, "gAMA", u32(45470)), "cHRM", adobe), "PNG primaries and gamma", false},
 		{"primaries on a line", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM", u32(31270, 32900, 30000, 30000, 30000, 30000, 30000, 30000)), "sRGB", true},
 		{"gamma of no screen", withChunk(withChunk(base, "gAMA", u32(7)), "cHRM", srgb), "sRGB", true},
-		{"PQ", withChunk(base, "cICP", []byte{9, 16, 0, 1}), "sRGB", true},
+		{"cICP narrow range", withChunk(base, "cICP", []byte{1, 13, 0, 0}), "sRGB", true},
+		{"cICP with a matrix", withChunk(base, "cICP", []byte{1, 13, 6, 1}), "sRGB", true},
+		{"cICP log", withChunk(base, "cICP", []byte{1, 9, 0, 1}), "sRGB", true},
+		{"cICP unspecified", withChunk(base, "cICP", []byte{2, 2, 0, 1}), "sRGB", true},
+		{"cICP video", withChunk(base, "cICP", []byte{1, 1, 0, 1}), "sRGB", false},
+		{"cICP BT.2020", withChunk(base, "cICP", []byte{9, 14, 0, 1}), "BT.2020", false},
 		{"cut cICP", withChunk(base, "cICP", []byte{12, 13}), "sRGB", true},
 	} {
 		p := open(t, c.name, c.data, nil)
 		if p.Profile != c.profile || p.ProfileAssumed != c.assumed {
 			t.Errorf("%s: %q (assumed: %v), want %q (%v)", c.name, p.Profile, p.ProfileAssumed, c.profile, c.assumed)
+		}
+		if said := strings.HasPrefix(c.name, "cICP") && c.assumed && c.name != "cICP unspecified"; p.ProfileDamaged != said {
+			t.Errorf("%s: damaged: %v, want %v", c.name, p.ProfileDamaged, said)
+		}
+		if c.name == "cICP BT.2020" {
+			// BT.2020 green, D65, from the matrix of ITU-R BT.2087 (from memory).
+			want := cie.XYZ{X: 0.1446169, Y: 0.6779981, Z: 0.0280727}.Lab()
+			if d := cie.DeltaE2000(p.Image.lab(0, 0), want); !(d < 0.1) {
+				t.Errorf("BT.2020 green is %.3f, want %.3f", p.Image.lab(0, 0), want)
+			}
 		}
 		if c.name == "both, Adobe" {
 			// Adobe RGB (1998) green, Bradford D65, from B. Lindbloom's matrix (from

@@ -14,8 +14,11 @@ type facts struct {
 	icc      []byte
 	iccBad   bool // a profile is there, but incomplete
 	png      pngColor
-	gray     bool // one channel, perhaps with alpha
-	raw      bool // a camera raw file in a TIFF's clothes
+	codes    *codePoints // of a PNG or a HEIC container
+	gray     bool        // one channel, perhaps with alpha
+	upright  bool        // decoded as displayed: the EXIF orientation is not to be applied
+	pixels   int64       // of the largest picture to decode, where it is not the displayed one
+	raw      bool        // a camera raw file in a TIFF's clothes
 	animated bool
 }
 
@@ -84,7 +87,6 @@ type pngColor struct {
 	srgb bool
 	gama uint32      // gamma × 100000; 0: none
 	chrm *[8]float64 // x, y of white, red, green, blue
-	cicp *[4]byte    // primaries, transfer, matrix, full range
 }
 
 // pngFacts reads the ancillary chunks.
@@ -118,7 +120,7 @@ func pngFacts(b []byte) facts {
 			}
 		case "cICP":
 			if n == 4 {
-				f.png.cicp = (*[4]byte)(bytes.Clone(data))
+				f.codes = &codePoints{primaries: int(data[0]), transfer: int(data[1]), matrix: int(data[2]), rgb: true, narrow: data[3] != 1}
 			}
 		case "acTL":
 			// An animated PNG's first picture is an ordinary PNG; read that.

@@ -38,8 +38,12 @@ func assumedSRGB() *encoding {
 // encoding chooses what the file's colours are read by. gray says that the
 // picture has one channel.
 func (f *facts) encoding(gray bool) *encoding {
-	if e := f.png.cicpEncoding(); e != nil { // PNG third edition, 4.3: cICP goes before iCCP
-		return e
+	// A PNG's code points go before its profile, a HEIC's after it.
+	// Source: PNG third edition 4.3; ISO/IEC 23008-12 section 6.5.5 (from memory).
+	if f.codes != nil && f.codes.rgb {
+		if e := f.codes.encoding(); e != nil {
+			return e
+		}
 	}
 	if len(f.icc) > 0 && !f.iccBad {
 		if e, err := profileEncoding(f.icc, gray); err == nil {
@@ -47,7 +51,12 @@ func (f *facts) encoding(gray bool) *encoding {
 		}
 		f.iccBad = true
 	}
-	if f.iccBad {
+	if f.codes != nil && !f.codes.rgb && !f.iccBad {
+		if e := f.codes.encoding(); e != nil {
+			return e
+		}
+	}
+	if f.iccBad || f.codes != nil && !f.codes.silent() {
 		e := assumedSRGB()
 		e.damaged = true
 		return e
@@ -128,35 +137,6 @@ func (e *encoding) tables16() [3]*table16 {
 		}
 	}
 	return e.kept
-}
-
-// cicpEncoding reads coding-independent code points; nil where there are none
-// or they are not handled (PQ, HLG, narrow range).
-//
-// Source: ITU-T H.273 tables 2 and 3; from memory.
-func (p *pngColor) cicpEncoding() *encoding {
-	if p.cicp == nil || p.cicp[2] != 0 || p.cicp[3] != 1 {
-		return nil
-	}
-	var e *encoding
-	switch p.cicp[0] {
-	case 1:
-		e = srgbCurves(cie.SRGB)
-	case 12:
-		e = srgbCurves(cie.DisplayP3)
-	default:
-		return nil
-	}
-	switch p.cicp[1] {
-	case 13: // IEC 61966-2-1
-	case 8:
-		e.curve, e.name = sameCurve(func(v float64) float64 { return v }), e.name+" (linear)"
-	case 4:
-		e.curve, e.name = sameCurve(gamma(2.2)), e.name+" (gamma 2.2)"
-	default:
-		return nil
-	}
-	return e
 }
 
 // chunkEncoding reads the sRGB, gAMA and cHRM chunks; nil where they do not

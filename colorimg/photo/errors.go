@@ -51,6 +51,11 @@ const (
 	hintJPEG      = "export it as a JPEG and measure that"
 )
 
+// unhandled is what a reader says of a file that is sound but not handled.
+type unhandled struct{ reason, hint string }
+
+func (e *unhandled) Error() string { return e.reason }
+
 func broken(file, reason string, err error) error {
 	return &BrokenError{File: file, Reason: reason, Hint: hintCopyAgain, Err: err}
 }

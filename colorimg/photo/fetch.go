@@ -14,6 +14,8 @@ type fetcher func(y int, buf []color.NRGBA64)
 func fetcherFor(im image.Image, studio bool) fetcher {
 	r := im.Bounds()
 	switch p := im.(type) {
+	case *wideYCbCr:
+		return p.fetch
 	case *image.NRGBA64:
 		return func(y int, buf []color.NRGBA64) {
 			row := p.Pix[y*p.Stride:]

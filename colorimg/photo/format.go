@@ -12,10 +12,13 @@ const (
 	formatPNG  = "png"
 	formatTIFF = "tiff"
 	formatWebP = "webp"
+	formatHEIC = "heic"
 )
 
 // hintHEIC tells how to make a JPEG on the phone that wrote the photo.
 const hintHEIC = "export it as a JPEG (on an iPhone: Settings, Camera, Formats, Most Compatible; or share the photo as a JPEG) and measure that"
+
+const hintPhoto = "give a JPEG, HEIC, PNG, TIFF or WebP photo"
 
 // formatOf tells the format from the file's first bytes, whatever its name
 // says. A file that cannot be opened gives the error to return.
@@ -35,7 +38,7 @@ func formatOf(file string, b []byte) (string, error) {
 	case has(0, "RIFF") && has(8, "WEBP"):
 		return formatWebP, nil
 	case has(4, "ftyp"):
-		return "", brandError(file, b)
+		return brand(file, b)
 	case has(0, "\xff\x0a"), has(4, "JXL "):
 		return "", unsupported(file, "is a JPEG XL picture, which is not handled", hintJPEG, nil)
 	case has(4, "jP  "), has(0, "\xff\x4f\xff\x51"):
@@ -58,13 +61,13 @@ func formatOf(file string, b []byte) (string, error) {
 			return "", broken(file, "the file is cut short", nil)
 		}
 	}
-	return "", unsupported(file, textKind(b), "give a JPEG, PNG, TIFF or WebP photo", nil)
+	return "", unsupported(file, textKind(b), hintPhoto, nil)
 }
 
-// brandError names the file by the brands of its first box.
+// brand names the file by the brands of its first box.
 //
 // Source: ISO/IEC 23008-12 (HEIF) annex B and the AVIF specification; from memory.
-func brandError(file string, b []byte) error {
+func brand(file string, b []byte) (string, error) {
 	n := int(b[0])<<24 | int(b[1])<<16 | int(b[2])<<8 | int(b[3])
 	box := b[8:max(8, min(len(b), n, 256))]
 	kind := ""
@@ -74,17 +77,17 @@ func brandError(file string, b []byte) error {
 		}
 		switch string(box[i : i+4]) {
 		case "avif", "avis":
-			return unsupported(file, "is an AVIF picture, which is not handled", hintJPEG, nil)
+			return "", unsupported(file, "is an AVIF picture, which is not handled", hintJPEG, nil)
 		case "heic", "heix", "hevc", "hevx", "heim", "heis", "hevm", "hevs", "mif1", "mif2", "msf1", "miaf":
-			kind = "heic"
+			kind = formatHEIC
 		case "crx ":
-			return unsupported(file, "is a camera raw file", hintJPEG, nil)
+			return "", unsupported(file, "is a camera raw file", hintJPEG, nil)
 		}
 	}
 	if kind != "" {
-		return unsupported(file, "is a HEIC photo, which is not handled yet", hintHEIC, nil)
+		return kind, nil
 	}
-	return unsupported(file, "is a video or another kind of media file", "give a JPEG, PNG, TIFF or WebP photo", nil)
+	return "", unsupported(file, "is a video or another kind of media file", hintPhoto, nil)
 }
 
 // textKind says what a file of no known signature looks like.

@@ -73,6 +73,8 @@ func profileEncoding(b []byte, gray bool) (*encoding, error) {
 		e, err = p.tableEncoding()
 	case p.space == "RGB ":
 		e, err = p.matrixEncoding()
+	case p.space == "GRAY" && gray && (p.tags["A2B1"] != nil || p.tags["A2B0"] != nil):
+		e, err = p.grayTableEncoding()
 	case p.space == "GRAY" && gray:
 		e, err = p.grayEncoding()
 	default:
@@ -80,6 +82,9 @@ func profileEncoding(b []byte, gray bool) (*encoding, error) {
 	}
 	if err != nil {
 		return nil, err
+	}
+	if !p.keepsItsName(e) {
+		return nil, badProfile("its numbers are not those of its name")
 	}
 	e.name = p.name(e)
 	return e, nil

@@ -371,6 +371,7 @@ func FuzzProfile(f *testing.F) {
 	f.Add(ProfileDisplayP3())
 	f.Add(tableProfile())
 	f.Add(grayProfile())
+	f.Add(withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1)}))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		for _, gray := range []bool{false, true} {
 			e, err := profileEncoding(b, gray)

@@ -23,6 +23,22 @@ func (p *profile) name(e *encoding) string {
 	return "unnamed profile"
 }
 
+// keepsItsName reports whether a profile that bears the name of a common space
+// holds its numbers. A byte changed in storage makes other numbers, and nothing
+// else in a profile would tell: many sound ones are found whose checksum is wrong.
+func (p *profile) keepsItsName(e *encoding) bool {
+	if p.space != "RGB " || e.grid != nil {
+		return true
+	}
+	switch p.description() {
+	case "sRGB", "sRGB IEC61966-2.1":
+		return e.like(cie.SRGB)
+	case "Display P3":
+		return e.like(cie.DisplayP3)
+	}
+	return true
+}
+
 // like reports whether e is the space s: colours differ by less than the
 // rounding of one 8-bit step.
 func (e *encoding) like(s cie.Space) bool {

@@ -31,7 +31,7 @@ func (p *profile) tableEncoding() (e *encoding, err error) {
 		}
 	}()
 	for _, t := range []string{"A2B0", "A2B1"} {
-		if b := p.tags[t]; b != nil && !soundTable(b) {
+		if b := p.tags[t]; b != nil && !soundTable(b, 3) {
 			return nil, badProfile("look-up table %s", t)
 		}
 	}
@@ -71,21 +71,21 @@ func (p *profile) tableEncoding() (e *encoding, err error) {
 
 func node(i int) float64 { return float64(i) / (gridSide - 1) }
 
-// soundTable looks over a look-up table before the library does: three
-// channels in and out, and no curve that claims more points than there are
+// soundTable looks over a look-up table before the library does: so many
+// channels in and three out, and no curve that claims more points than there are
 // bytes, for which the library would set memory aside.
 //
 // Source: ICC.1:2022 sections 10.10 to 10.12.
-func soundTable(b []byte) bool {
-	if len(b) < 32 || b[8] != 3 || b[9] != 3 {
+func soundTable(b []byte, in int) bool {
+	if len(b) < 32 || int(b[8]) != in || b[9] != 3 {
 		return false
 	}
 	if string(b[:4]) != "mAB " {
 		return true // its sizes are 8- and 16-bit numbers
 	}
-	for _, at := range []int{12, 20, 28} { // offsets of the B, M and A curves
-		off := int64(binary.BigEndian.Uint32(b[at:]))
-		for i := 0; off != 0 && i < 3; i++ {
+	for _, c := range []struct{ at, n int }{{12, 3}, {20, 3}, {28, in}} { // offsets of the B, M and A curves
+		off := int64(binary.BigEndian.Uint32(b[c.at:]))
+		for i := 0; off != 0 && i < c.n; i++ {
 			if off+12 > int64(len(b)) {
 				return false
 			}

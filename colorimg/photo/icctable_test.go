@@ -17,7 +17,7 @@ func withTags(space string, tags map[string][]byte) []byte {
 	copy(head[16:20], space)
 	table := binary.BigEndian.AppendUint32(nil, uint32(len(tags)))
 	var data []byte
-	for _, sig := range []string{"A2B0", "desc", "kTRC"} {
+	for _, sig := range []string{"A2B0", "cicp", "desc", "kTRC"} {
 		if b := tags[sig]; b != nil {
 			table = append(table, sig...)
 			table = binary.BigEndian.AppendUint32(table, uint32(132+12*len(tags)+len(data)))

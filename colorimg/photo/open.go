@@ -141,6 +141,9 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		return nil, fmt.Errorf("open photo %q: %w", name, err)
 	}
 	turn := orientation(info.orientation)
+	if facts.upright {
+		turn = 1
+	}
 	w, h := turn.size(cfg.Width, cfg.Height)
 	lin, err := reduce(ctx, im, enc, turn, o.Work, format == formatWebP)
 	if err != nil {
@@ -177,6 +180,7 @@ var containers = map[string]container{
 	formatPNG:  {png.DecodeConfig, png.Decode, pngFacts},
 	formatTIFF: {tiff.DecodeConfig, tiff.Decode, tiffFacts},
 	formatWebP: {webp.DecodeConfig, webp.Decode, webpFacts},
+	formatHEIC: {heicConfig, heicDecode, heicFacts},
 }
 
 // check refuses by the header what must not be decoded.
@@ -185,16 +189,19 @@ func check(name string, cfg image.Config, f facts, lim Limits) error {
 	switch {
 	case w <= 0 || h <= 0:
 		return broken(name, fmt.Sprintf("the file says its picture is %d × %d pixels", w, h), nil)
-	case w > lim.Pixels/h:
+	case w > lim.Pixels/h, f.pixels > lim.Pixels:
 		return &TooLargeError{File: name,
 			Reason: fmt.Sprintf("the picture is %d × %d pixels, more than the limit of %.3g megapixels", w, h, float64(lim.Pixels)/1e6),
 			Hint:   "export a smaller copy as a JPEG"}
 	case cfg.ColorModel == color.CMYKModel:
 		return unsupported(name, "is a picture made for print (CMYK), whose colours depend on the ink", "export it as an RGB JPEG", nil)
 	case f.animated:
-		return unsupported(name, "is an animation, not a photo", "give a JPEG, PNG, TIFF or WebP photo", nil)
+		return unsupported(name, "is an animation, not a photo", hintPhoto, nil)
 	case f.raw:
 		return unsupported(name, "is a camera raw file", hintJPEG, nil)
+	}
+	if why := f.highRange(); why != "" {
+		return unsupported(name, why, hintSDR, nil)
 	}
 	return nil
 }
@@ -210,10 +217,13 @@ func decodeError(ctx context.Context, name string, err error) error {
 		ju jpeg.UnsupportedError
 		pu png.UnsupportedError
 		tu tiff.UnsupportedError
+		un *unhandled
 	)
 	switch {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return broken(name, "the file is cut short", err)
+	case errors.As(err, &un):
+		return unsupported(name, un.reason, un.hint, err)
 	case errors.As(err, &ju), errors.As(err, &pu), errors.As(err, &tu):
 		return unsupported(name, "is written in a way that is not handled ("+plain(err.Error(), 80)+")", "open it in a photo program and "+hintJPEG, err)
 	}

@@ -171,8 +171,8 @@ func TestRefused(t *testing.T) {
 		{"drawing.svg", []byte(`<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg"/>`), "unsupported", "SVG"},
 		{"page.jpg", []byte("<!DOCTYPE html><title>404</title>"), "unsupported", "web page"},
 		{"random.jpg", []byte{1, 2, 3, 0xfe, 0xff, 9, 9, 9, 9, 9, 9, 9, 9}, "unsupported", "known format"},
-		{"a.heic", ftyp("heic\x00\x00\x00\x00mif1heic"), "unsupported", "HEIC"},
-		{"b.heic", ftyp("mif1\x00\x00\x00\x00mif1heic"), "unsupported", "HEIC"},
+		{"a.heic", ftyp("heic\x00\x00\x00\x00mif1heic"), "unsupported", "still"},
+		{"b.heic", ftyp("mif1\x00\x00\x00\x00mif1heic"), "unsupported", "still"},
 		{"c.heic", ftyp("heix\x00\x00\x00\x00"), "unsupported", "JPEG"},
 		{"a.avif", ftyp("mif1\x00\x00\x00\x00mif1avif"), "unsupported", "AVIF"},
 		{"a.mp4", ftyp("isom\x00\x00\x00\x00isomavc1"), "unsupported", "video"},
@@ -364,6 +364,11 @@ func TestWebPLossless(t *testing.T) {
 // with wrong sizes.
 func FuzzOpen(f *testing.F) {
 	for _, b := range samples(f) {
+		f.Add(b)
+		f.Add(b[:len(b)/2])
+	}
+	for _, n := range append(heicFixtures, "greytiles", "pq") {
+		b := readTestFile(f, n+".heic")
 		f.Add(b)
 		f.Add(b[:len(b)/2])
 	}

@@ -1,18 +1,19 @@
 // Package photo opens other people's photographs: format, orientation, colour
 // profile, capture facts; and makes of each a small picture in linear light.
 //
-// Start with [Open]. It takes JPEG, PNG (8 and 16 bits), TIFF (8 and 16 bits)
-// and WebP; any other file, and any damaged one, gives an error that says what
+// Start with [Open]. It takes JPEG, HEIC (8 and 10 bits, with a gain map or
+// without), PNG (8 and 16 bits), TIFF (8 and 16 bits) and WebP; any other file, and any damaged one, gives an error that says what
 // it is and what to do. [Linear] holds light, not codes: red, green and blue of
 // the sRGB primaries under D65, 1 for white, and below 0 or above 1 where a
 // colour lies outside sRGB. "Stored" is the picture as it lies in the file,
-// "displayed" the picture turned by its EXIF orientation.
+// "displayed" the picture turned by its EXIF orientation, a HEIC by what its
+// container says.
 //
 // An embedded ICC profile (matrix, grey or look-up table) is honoured by the
 // relative colorimetric intent, with Bradford adaptation from D50 to D65. A
 // photo without a usable one is read as sRGB and says so
-// ([Photo.ProfileAssumed]). CMYK pictures and camera raw files are refused, as
-// their colours would be a guess. Nothing of a photo's location is read.
+// ([Photo.ProfileAssumed]). CMYK pictures, camera raw files and pictures in PQ or
+// HLG, made for bright screens, are refused, as their colours would be a guess. Nothing of a photo's location is read.
 //
 // [WriteJPEG], [ProfileSRGB] and [ProfileDisplayP3] make photos for the demo
 // and the tests. Methods: see the source under each function.
@@ -41,7 +42,7 @@ type Options struct {
 type Photo struct {
 	File           string
 	SHA256         string    // of the file's bytes, in hex
-	Format         string    // "jpeg", "png", "tiff", "webp"
+	Format         string    // "jpeg", "png", "tiff", "webp", "heic"
 	Width, Height  int       // as displayed, after orientation
 	Taken          time.Time // capture time as written, in UTC digits when no zone is given; zero: not written
 	Camera         string    // make and model; empty: not written

@@ -14,6 +14,7 @@ import (
 type sums struct {
 	r, g, b int64
 	clip    int64
+	n       int64 // stored pixels, where the adder does not read all
 }
 
 // binAdder adds the stored rows from y0 to before y1 to the working pixels of
@@ -24,15 +25,17 @@ type binAdder func(y0, y1 int, xs []int, acc []sums)
 type rowAdder func(y int, xs []int, acc []sums)
 
 // reduce makes the working picture: the mean of the linear light of the
-// stored pixels that fall into each working pixel; of every second pair of
-// their rows in a large JPEG. studio says that a YCbCr
-// picture uses the range 16 to 235.
+// stored pixels that fall into each working pixel; in a large JPEG,
+// of some of them. studio says that a YCbCr picture uses the range 16 to 235.
 //
 // The bins are laid out on the displayed picture, so that a photo and the same
 // photo stored turned or mirrored fall into the same bins.
 func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, work int, studio bool) (*Linear, error) {
 	sw, sh := im.Bounds().Dx(), im.Bounds().Dy()
 	dw, dh := turn.size(sw, sh)
+	if work == defaultWork && sw*sh >= thinFrom {
+		work = largeWork
+	}
 	w, h := workSize(dw, dh, work)
 	lin := &Linear{
 		W: w, H: h,
@@ -53,9 +56,17 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 	}
 	nx, ny := len(xs)-1, len(ys)-1
 
+	thin := thinned(im, e, studio, lin.ScaleX)
+	if thin != nil {
+		thin.wholeBlocks(xs, ys)
+	}
 	_, jpeg := im.(*image.YCbCr)
-	thinned := jpeg && sw*sh >= thinFrom
-	newAdder := adderFor(im, e, studio)
+	fewer := jpeg && sw*sh >= thinFrom
+	newAdder := func() binAdder { return thin.add }
+	if thin == nil {
+		newAdder = adderFor(im, e, studio)
+	}
+	plain := closeTo(e.matrix, identity, 1e-9)
 	var next atomic.Int64
 	return lin, parallel(ctx, min(runtime.GOMAXPROCS(0), ny), func() {
 		add := newAdder()
@@ -67,24 +78,34 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 			}
 			clear(acc)
 			rows := ys[j+1] - ys[j]
-			if thinned {
+			if fewer && thin == nil {
 				rows = rowsRead(rows)
 			}
 			add(ys[j], ys[j]+rows, xs, acc)
+			// Along a stored row the displayed place moves by the same step.
+			at := func(i int) int { x, y := turn.at(i, j, nx, ny); return y*w + x }
+			k, step := at(0), at(1)-at(0)
 			for i := range acc {
-				n := float64((xs[i+1] - xs[i]) * rows)
-				r, g, b := e.matrix.Apply(float64(acc[i].r)/(n*one), float64(acc[i].g)/(n*one), float64(acc[i].b)/(n*one))
-				dx, dy := turn.at(i, j, nx, ny)
-				k := dy*w + dx
-				lin.Pix[3*k], lin.Pix[3*k+1], lin.Pix[3*k+2] = float32(r), float32(g), float32(b)
-				lin.Clipped[k] = uint8(math.Round(255 * float64(acc[i].clip) / n))
+				s := &acc[i]
+				n := s.n
+				if thin == nil {
+					n = int64((xs[i+1] - xs[i]) * rows)
+				}
+				by := 1 / (float64(n) * one)
+				r, g, b := float64(s.r)*by, float64(s.g)*by, float64(s.b)*by
+				if !plain {
+					r, g, b = e.matrix.Apply(r, g, b)
+				}
+				p := lin.Pix[3*k : 3*k+3 : 3*k+3]
+				p[0], p[1], p[2] = float32(r), float32(g), float32(b)
+				if s.clip > 0 {
+					lin.Clipped[k] = uint8((255*s.clip + n/2) / n)
+				}
+				k += step
 			}
 		}
 	})
 }
-
-// thinFrom is the size, in pixels, from which not all rows of a JPEG are read.
-const thinFrom = 8_000_000
 
 // rowsRead is how many of n rows stand for them all: about half of four and
 // more, in whole pairs. The mean over the rest would be the same but for noise,
@@ -97,6 +118,13 @@ func rowsRead(n int) int {
 	return (n + 3) / 4 * 2
 }
 
+// largeWork stands instead of the default for photos of thinFrom pixels and
+// more. Each of its pixels is the mean of enough stored ones to have little
+// noise, and half the time of all that follows is spared: over 16 drawn
+// photos of 12 megapixels, and 180 smaller real ones, the readings are as near
+// to the known answers as with 1024 pixels.
+const largeWork = 768
+
 // workSize returns the size of the working picture of a w × h photo.
 func workSize(w, h, work int) (int, int) {
 	long := max(w, h)
@@ -106,7 +134,7 @@ func workSize(w, h, work int) (int, int) {
 	by := float64(long) / float64(work)
 	// A whole even number of stored pixels a working pixel fits the blocks of two
 	// by two that share their colour in most JPEGs, and is read in less time.
-	if even := 2 * math.Ceil(by/2); even < 1.13*by {
+	if even := 2 * math.Ceil(by/2); even < 1.2*by {
 		by = even
 	}
 	scale := func(v int) int { return max(1, int(math.Round(float64(v)/by))) }

@@ -34,6 +34,11 @@ type blade struct {
 	petal    float32 // 1: counts as petal of the main bloom
 	off      float32 // place in the noise table, different for each
 	hidden   hole    // covered by what is painted later
+
+	brown     *rgb    // of a withered tip; nil: none
+	brownFrom float32 // u from where it is brown
+	pale      rgb     // what the sun bleaches it to
+	fade      float32 // how far, at the tip
 }
 
 // tipPoint is where the tip lies.
@@ -165,6 +170,11 @@ func (b *blade) paint(c *canvas, y0, y1 int) {
 				continue
 			}
 			col, shade := b.surface(u, s, d, lu, lv, edge, tone)
+			if c.brown != nil {
+				var brown, fade float32
+				col, brown, fade = b.aged(col, u, s)
+				c.record(i, cover, brown, fade)
+			}
 			c.put(i, cover, col, shade, b.petal)
 		}
 	}

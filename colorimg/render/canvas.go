@@ -43,6 +43,8 @@ type canvas struct {
 	refl  []rgb      // reflectance
 	shade []float32  // light that reaches the surface, 1 for a flat open one
 	petal []float32  // how much of the pixel is petal of the main bloom
+
+	brown, fade []float32 // how far the petals there have withered; nil: all are fresh
 }
 
 func newCanvas(w, h int) *canvas {

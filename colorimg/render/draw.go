@@ -18,6 +18,9 @@ func Draw(s Scene) (*image.NRGBA, Truth) {
 func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 	c := newCanvas(s.Width, s.Height)
 	c.light = p.light
+	if s.Browned > 0 || s.Faded > 0 {
+		c.brown, c.fade = make([]float32, len(c.petal)), make([]float32, len(c.petal))
+	}
 	bands(c.h, func(y0, y1 int) {
 		for _, q := range p.below {
 			q.paint(c, y0, y1)
@@ -65,6 +68,7 @@ type picture struct {
 	bloom  *head // nil: none
 	hidden hole  // under the bloom
 	card   *card // nil: none
+	tag    *tag
 	radius float64
 }
 
@@ -86,6 +90,9 @@ func compose(s Scene) *picture {
 	var taken []circle
 	if !s.NoBloom {
 		p.bloom = newHead(s, stream(2), x, y, radius, unit)
+		if s.Browned > 0 || s.Faded > 0 {
+			p.bloom.wither(s, stream(8))
+		}
 		p.radius = p.bloom.farthest()
 		p.hidden = p.bloom.cull()
 		taken = append(taken, circle{x, y, p.radius * 1.04})
@@ -96,6 +103,8 @@ func compose(s Scene) *picture {
 			p.card = newCard(s, r, edge)
 		}
 	}
+
+	p.tag = newTag(s, stream(12), p)
 
 	g := stream(4)
 	ground := newGround(s, g)
@@ -109,7 +118,7 @@ func compose(s Scene) *picture {
 	p.foliage(s, stream(5), short)
 	others := p.others(s, stream(6), taken, unit)
 	if p.bloom != nil {
-		p.stalk(s, stream(7), short)
+		p.stalk(s, stream(7), stream(11), short)
 	}
 	heads := others
 	if p.bloom != nil {
@@ -119,11 +128,18 @@ func compose(s Scene) *picture {
 	if p.card != nil {
 		p.above = append(p.above, p.card)
 	}
+	if p.tag != nil {
+		p.above = append(p.above, p.tag)
+	}
 	for _, o := range others {
 		p.above = append(p.above, o)
 	}
 	if p.bloom != nil {
 		p.above = append(p.above, p.bloom)
+		p.above = append(p.above, newDew(stream(10), p.bloom, max(s.Dew, 0), unit)...)
+		if s.Bee {
+			p.above = append(p.above, newGuest(stream(9), p.bloom)...)
+		}
 	}
 	return p
 }
@@ -150,7 +166,8 @@ func (p *picture) foliage(s Scene, r *rand.Rand, short float64) {
 	}
 }
 
-// others places the further blooms, clear of the main one and of the card.
+// others places the further blooms, clear of the main one, the card and
+// the tag.
 func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []*head {
 	var out []*head
 	for range min(s.Blooms, 12) {
@@ -158,6 +175,7 @@ func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []
 			radius := s.Diameter * min(float64(s.Width), float64(s.Height)) / 2 * (0.42 + 0.3*r.Float64())
 			x, y := r.Float64()*float64(s.Width), r.Float64()*float64(s.Height)
 			ok := p.card == nil || p.card.edge.clear(x, y) > radius*1.08
+			ok = ok && (p.tag == nil || p.tag.paper.clear(x, y) > radius*1.08)
 			for _, c := range taken {
 				ok = ok && math.Hypot(x-c.x, y-c.y) > c.r+radius*1.08
 			}
@@ -178,8 +196,8 @@ func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []
 }
 
 // stalk lays the main bloom's stem, with a few leaves, from under the head to
-// the edge of the frame, away from the card.
-func (p *picture) stalk(s Scene, r *rand.Rand, short float64) {
+// the edge of the frame, away from the card, and the hand that may hold it.
+func (p *picture) stalk(s Scene, r, hand *rand.Rand, short float64) {
 	x, y := float64(p.bloom.x), float64(p.bloom.y)
 	angle := math.Pi/2 + 0.35*r.NormFloat64()
 	if p.card != nil {
@@ -194,6 +212,11 @@ func (p *picture) stalk(s Scene, r *rand.Rand, short float64) {
 	bow := 0.10 * far * r.NormFloat64() * 0.6
 	st := newStem(x, y, x+cos*far*0.4-sin*bow, y+sin*far*0.4+cos*bow, x+cos*far*0.9, y+sin*far*0.9,
 		short*0.0085, short*0.0105, linearLCh(44, 30, 122))
+	if s.Hand {
+		fingers, thumb := newHand(s, hand, p.bloom, p.radius, st)
+		p.below = append(p.below, fingers...)
+		defer func() { p.below = append(p.below, thumb...) }()
+	}
 	p.below = append(p.below, st)
 	for i := range 3 {
 		t := (p.radius*0.6 + float64(i)*short*0.13 + short*0.05*r.Float64()) / (far * 0.9)

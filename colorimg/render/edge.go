@@ -5,7 +5,7 @@ import "math"
 // EdgeShadow is a shadow with a straight edge, as a wall, a hat or an arm
 // throws it over the whole of one side of the frame.
 type EdgeShadow struct {
-	Depth  float64    // share of the light lost, 0 to 1
+	Depth  float64    // share of the light lost, 0 to 0.99: some always finds its way
 	At     [2]float64 // a point on the edge, share of the frame
 	Angle  float64    // where the shadow lies as seen from the edge: degrees clockwise, 0 to the right
 	Soft   float64    // width of the penumbra, share of the frame's shorter side; 0: one pixel
@@ -29,7 +29,7 @@ func newEdge(s Scene, off float32) *edge {
 	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
 	x, y := e.At[0]*float64(s.Width), e.At[1]*float64(s.Height)
 	out := &edge{nx: float32(cos), ny: float32(sin), c: float32(-cos*x - sin*y), off: off,
-		soft: max(float32(e.Soft*float64(short)), 1) / 2, depth: float32(min(max(e.Depth, 0), 1)),
+		soft: max(float32(e.Soft*float64(short)), 1) / 2, depth: float32(min(max(e.Depth, 0), 0.99)),
 		wavy: float32(e.Wavy * float64(short)), scale: 0.15 * float32(short), tint: rgb{1, 1, 1}}
 	if e.Kelvin != 0 && e.Kelvin != s.Kelvin {
 		a, b := Gains(e.Kelvin, 1), Gains(s.Kelvin, 1)

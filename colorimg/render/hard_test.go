@@ -26,11 +26,11 @@ func TestHardScenesAreWhatTheyClaim(t *testing.T) {
 			t.Errorf("Hard(%d): gradient %.2f, vignette %.2f, phone %v, want a fall-off of 0.2 and a tone curve", i, s.Gradient, s.Vignette, s.Phone)
 		}
 		low, high = min(low, s.Kelvin), max(high, s.Kelvin)
-		s.Width, s.Height = 320, 240
+		s.Width, s.Height = 200, 150
 		_, truth := render.Draw(s)
-		checkCard(t, 320, 240, truth)
-		if truth.Pixels < 500 {
-			t.Errorf("Hard(%d): %d petal pixels of 320 × 240, want at least 500", i, truth.Pixels)
+		checkCard(t, 200, 150, truth)
+		if truth.Pixels < 200 {
+			t.Errorf("Hard(%d): %d petal pixels of 200 × 150, want at least 200", i, truth.Pixels)
 		}
 		forms[s.Form]++
 		grounds[s.Ground]++

@@ -12,8 +12,12 @@
 // numbers, x to the right and y down. A scene and its seed give the same
 // picture every time, on any number of cores.
 //
-// It draws no gloss and no light that shines through or between petals: those
-// would change the colour that a perfect measurement should report.
+// Sets of scenes to measure by are [Varied], fair photos; [Hard], photos in bad
+// light; and [Awkward], blooms that are not alone or no longer fresh.
+//
+// Petals have no gloss, and no light shines through or between them: that would
+// change the colour that a perfect measurement should report. A shadow lies on
+// what is near and far alike, as if all were flat.
 package render
 
 import "hueward/colorimg/cie"
@@ -80,9 +84,16 @@ type Scene struct {
 	Blooms   int        // further, smaller blooms of the same variety
 	NoBloom  bool       // no main bloom; a card without At then lies in the middle
 
+	Browned float64 // share of the petals whose tips have browned, those at the rim first
+	Faded   float64 // how far all petals are bleached at their tips, 0 to 1
+	Bee     bool    // a bee or a ladybird on the bloom
+	Dew     int     // drops of water on the petals, with glints
+	Hand    bool    // fingers that hold the stem at the frame's edge
+
 	Ground    Ground   // 0: Board
 	GroundLab *cie.Lab // of the board or the soil; nil: usual for the ground
 	Card      CardSpec
+	Tag       *TagSpec // nil: none
 
 	Kelvin   float64 // colour temperature of the daylight; 0: 6504
 	Tint     float64 // further gain of the green channel; 0: 1

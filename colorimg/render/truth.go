@@ -14,10 +14,16 @@ type Truth struct {
 	// petal surface, each petal's own variation included and shading left out.
 	// Seen has the shading and uneven light in as well: the light on the
 	// card's middle, or without a card on the frame's, is taken as 1.
-	// Medians are over at least 20 000 petal pixels where there are as many.
+	// Medians are over at least 20 000 petal pixels where there are as many, those
+	// that have browned left out. Petal is the colour before the petals faded;
+	// where hardly any of that is left, it is the scene's. Seen has faded.
 	Petal, Seen cie.Lab
 
-	Mask    *image.Gray      // 255 where petal of the main bloom, as large as the picture
+	// Browned and Faded are shares of Mask: brown; and not brown, but more than
+	// 0.15 of the way to bleached.
+	Browned, Faded float64
+
+	Mask    *image.Gray      // 255 where petal of the main bloom, withered or not, insects and glints left out; as large as the picture
 	Pixels  int              // how many those are
 	Clipped float64          // share of them with a channel outside 0..1 before noise, or by the phone's saturation
 	Bloom   [2]float64       // middle of the main bloom
@@ -27,6 +33,8 @@ type Truth struct {
 	Strip   [3][4][2]float64 // corners of a strip's white, grey and black
 	Chart   [4][2]float64    // outer corners of a chart's patches, from the first patch's, clockwise
 	Patches [][4][2]float64  // corners of each of a chart's patches, in the order of its colours
+	Tag     [4][2]float64    // corners of the tag\'s code without its quiet zone, clockwise from its own upper left; zero without a tag or room for one
+	TagEdge [4][2]float64    // corners of its paper
 	Gains   [3]float64       // of the light, linear red, green, blue; exposure not included
 
 	// Shaded and CardShaded are the shares of Mask and of the card from which
@@ -70,6 +78,9 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 			t.Patches = append(t.Patches, q.quad)
 		}
 	}
+	if p.tag != nil {
+		t.Tag, t.TagEdge = p.tag.code, p.tag.paper
+	}
 	for i, v := range c.petal {
 		if v >= 0.5 {
 			t.Mask.Pix[i] = 255
@@ -104,8 +115,15 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 	}
 
+	all := picks
+	picks, t.Browned, t.Faded = c.unbrowned(picks)
+	if len(picks) <= len(all)/50 {
+		picks = all
+	}
+	pale := p.bloom.blades[0].pale
+
 	m := mid.middle()
-	here := 1 / p.lamp.at(float32(m[0]), float32(m[1]))
+	here := 1 / max(p.lamp.at(float32(m[0]), float32(m[1])), 1e-3)
 	tint := p.lamp.color(float32(m[0]), float32(m[1]))
 	ev := float32(math.Exp2(s.EV))
 	var own, lit [3][]float32
@@ -114,7 +132,9 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		col := c.refl[i]
 		x, y := float32(i%c.w), float32(i/c.w)
 		light := c.shade[i] * p.lamp.at(x, y)
-		add(&own, col.lab())
+		if fresh, ok := c.fresh(i, pale); ok {
+			add(&own, fresh.lab())
+		}
 		if p.lamp.edge != nil {
 			col = col.by(p.lamp.color(x, y).over(tint))
 		}
@@ -126,8 +146,11 @@ func (p *picture) truth(s Scene, c *canvas) Truth {
 		}
 	}
 	t.Clipped = float64(clipped) / float64(len(picks))
-	t.Petal, t.Seen = median(own), median(lit)
-	p.judge(&t, picks, c.w)
+	t.Petal, t.Seen = s.Petal, median(lit)
+	if len(own[0]) > len(all)/50 && t.Browned < 0.98 {
+		t.Petal = median(own)
+	}
+	p.judge(&t, all, c.w)
 	return t
 }
 

@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"strings"
 	"unicode/utf8"
 
+	"github.com/makiuchi-d/gozxing"
 	"github.com/makiuchi-d/gozxing/qrcode/decoder"
 	"github.com/makiuchi-d/gozxing/qrcode/encoder"
 )
@@ -30,11 +32,16 @@ func Matrix(text string) (rows [][]bool, err error) {
 	if !utf8.ValidString(text) {
 		return nil, fmt.Errorf("no QR code can be made of %.40q: write it in UTF-8", text)
 	}
+	// Letters beyond ASCII are announced as UTF-8 (ECI 26); readers guess otherwise.
+	var hints map[gozxing.EncodeHintType]any
+	if strings.ContainsFunc(text, func(r rune) bool { return r >= utf8.RuneSelf }) {
+		hints = map[gozxing.EncodeHintType]any{gozxing.EncodeHintType_CHARACTER_SET: "UTF-8"}
+	}
 	var best *encoder.QRCode
 	for _, level := range []decoder.ErrorCorrectionLevel{
 		decoder.ErrorCorrectionLevel_M, decoder.ErrorCorrectionLevel_Q, decoder.ErrorCorrectionLevel_H,
 	} {
-		code, err := encoder.Encoder_encodeWithoutHint(text, level)
+		code, err := encoder.Encoder_encode(text, level, hints)
 		if err != nil {
 			if best == nil {
 				return nil, fmt.Errorf("no QR code can be made of %.40q: shorten it: %w", text, err)

@@ -1,5 +1,7 @@
 package tag
 
+import "math"
+
 // Rect is a rectangle on a sheet, in millimetres from its top left corner.
 type Rect struct{ X, Y, W, H float64 }
 
@@ -104,6 +106,22 @@ func (l Located) Card() [4][2]float64 { return l.Quad(l.Sheet.Card) }
 func (l Located) Bloom() (middle [2]float64, radius float64) {
 	b := l.Sheet.Bloom
 	return l.Point(b.X, b.Y), b.R * l.PixelsPerMM()
+}
+
+// Window is the part of the photo in which the bloom lies: the box around its
+// ring made f times as large. Up to f = 1.15 only bare paper is in it beside
+// the bloom. The petals are looked for in there: in the whole photo the white
+// sheet itself is the larger, brighter thing. Limits are not cut to the photo.
+func (l Located) Window(f float64) (x0, y0, x1, y1 float64) {
+	b := l.Sheet.Bloom
+	x0, y0 = math.Inf(1), math.Inf(1)
+	x1, y1 = -x0, -y0
+	for i := range 64 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 64)
+		p := l.Point(b.X+f*b.R*cos, b.Y+f*b.R*sin)
+		x0, y0, x1, y1 = min(x0, p[0]), min(y0, p[1]), max(x1, p[0]), max(y1, p[1])
+	}
+	return x0, y0, x1, y1
 }
 
 // PixelsPerMM is the scale in the middle of the bloom's ring, the mean of all

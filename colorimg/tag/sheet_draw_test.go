@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"hueward/colorimg/photo"
 )
 
 // paper is a printed sheet as it is seen from above, on a table: how bright
@@ -47,6 +49,9 @@ func (p *paper) at(x, y float64) float64 {
 func (p *paper) draw(x, y float64) float64 {
 	s := p.s
 	for i, m := range s.Marks {
+		if math.Abs(x-m[0]) > 2*s.MarkR {
+			continue
+		}
 		d := math.Hypot(x-m[0], y-m[1])
 		switch {
 		case d < 2*s.MarkR && slices.Contains(p.hidden, i):
@@ -57,7 +62,7 @@ func (p *paper) draw(x, y float64) float64 {
 			return 0.12
 		}
 	}
-	if d := math.Hypot(x-s.Bloom.X, y-s.Bloom.Y); d < s.Bloom.R*(0.7+0.12*math.Sin(8*math.Atan2(y-s.Bloom.Y, x-s.Bloom.X))) {
+	if d := math.Hypot(x-s.Bloom.X, y-s.Bloom.Y); d < 0.82*s.Bloom.R && d < s.Bloom.R*(0.7+0.12*math.Sin(8*math.Atan2(y-s.Bloom.Y, x-s.Bloom.X))) {
 		return 0.55 + 0.1*math.Sin(d)
 	} else if math.Abs(d-s.Bloom.R) < 0.2 {
 		return 0.6
@@ -161,4 +166,8 @@ func (c camera) photograph(p *paper, fall, noise float64, rnd *rand.Rand) *image
 		}
 	}
 	return im
+}
+
+func lumaOf(im *image.Gray) Luma {
+	return PhotoLuma(&photo.Lightness{Pix: im.Pix, DX: 1, DY: im.Stride, W: im.Rect.Dx(), H: im.Rect.Dy()})
 }

@@ -2,31 +2,27 @@ package tag
 
 import (
 	"cmp"
-	"image"
 	"math"
 	"slices"
+
+	"hueward/colorimg/photo"
 )
 
 // Luma is how bright the photo is at a point, on any even scale; NaN outside
 // the photo. Pixel centres are whole numbers.
 type Luma func(x, y float64) float64
 
-// GrayLuma reads a picture that is the photo at a reduced size: scale is how
-// many of the photo's pixels make one of the picture's, 1 for the same size.
-// Between pixels it is interpolated.
-func GrayLuma(im *image.Gray, scale float64) Luma {
-	w, h := im.Rect.Dx(), im.Rect.Dy()
+// PhotoLuma reads a photo's lightness, interpolated between pixels.
+func PhotoLuma(l *photo.Lightness) Luma {
 	return func(x, y float64) float64 {
-		x, y = (x+0.5)/scale-0.5, (y+0.5)/scale-0.5
-		if !(x >= 0 && y >= 0 && x <= float64(w-1) && y <= float64(h-1)) {
+		if !(x >= 0 && y >= 0 && x <= float64(l.W-1) && y <= float64(l.H-1)) {
 			return math.NaN()
 		}
-		i, j := min(int(x), max(0, w-2)), min(int(y), max(0, h-2))
+		i, j := int(x), int(y)
+		k, m := min(i+1, l.W-1), min(j+1, l.H-1)
 		fx, fy := x-float64(i), y-float64(j)
-		a := im.Pix[j*im.Stride+i:]
-		b := im.Pix[min(j+1, h-1)*im.Stride+i:]
-		k := min(1, w-1)
-		return (1-fy)*((1-fx)*float64(a[0])+fx*float64(a[k])) + fy*((1-fx)*float64(b[0])+fx*float64(b[k]))
+		return (1-fy)*((1-fx)*float64(l.At(i, j))+fx*float64(l.At(k, j))) +
+			fy*((1-fx)*float64(l.At(i, m))+fx*float64(l.At(k, m)))
 	}
 }
 

@@ -114,7 +114,7 @@ func TestRefine(t *testing.T) {
 				im := cam.photograph(p, 0.3, 4, rnd)
 				side := 0.01 * s.Code.W * float64(c.width) * 0.62 / s.Width
 				corners := codeCorners(s, cam, side, rnd)
-				l, ok := s.Refine(GrayLuma(im, 1), corners)
+				l, ok := s.Refine(lumaOf(im), corners)
 				if !ok || l.Marks != c.marks {
 					t.Errorf("seed %d: %d marks found, %v, want %d", seed, l.Marks, ok, c.marks)
 					continue
@@ -129,6 +129,20 @@ func TestRefine(t *testing.T) {
 					t.Fatalf("seed %d: Locate sees no sheet", seed)
 				}
 				guess = append(guess, worstCard(first, cam))
+
+				x0, y0, x1, y1 := l.Window(1.15)
+				for i := range 360 { // the box holds the enlarged ring, and no mark
+					sin, cos := math.Sincos(float64(i) * math.Pi / 180)
+					q := cam.sees([2]float64{s.Bloom.X + 1.05*s.Bloom.R*cos, s.Bloom.Y + 1.05*s.Bloom.R*sin})
+					if !(q[0] > x0 && q[0] < x1 && q[1] > y0 && q[1] < y1) {
+						t.Fatalf("seed %d: %.0f is outside the window %.0f, %.0f to %.0f, %.0f", seed, q, x0, y0, x1, y1)
+					}
+				}
+				for _, m := range s.Marks {
+					if q := cam.sees(m); c.tilt <= 20 && q[0] > x0 && q[0] < x1 && q[1] > y0 && q[1] < y1 {
+						t.Errorf("seed %d: the mark at %.0f is in the window %.0f, %.0f to %.0f, %.0f", seed, q, x0, y0, x1, y1)
+					}
+				}
 
 				middle, radius := l.Bloom()
 				want := cam.sees([2]float64{s.Bloom.X, s.Bloom.Y})
@@ -162,7 +176,7 @@ func TestRefineNothing(t *testing.T) {
 		im.Pix[i] = uint8(rnd.UintN(256))
 	}
 	for name, luma := range map[string]Luma{
-		"noise":   GrayLuma(im, 1),
+		"noise":   lumaOf(im),
 		"black":   func(x, y float64) float64 { return 0 },
 		"outside": func(x, y float64) float64 { return math.NaN() },
 		"slope":   func(x, y float64) float64 { return x },
@@ -221,7 +235,7 @@ func TestCardMissing(t *testing.T) {
 				rnd := rand.New(rand.NewPCG(uint64(seed), 2))
 				width := []int{600, 1000}[seed%2]
 				cam := newCamera(s, width, width*3/4, 0.05*float64(seed), 6*rnd.Float64(), 6*rnd.Float64(), 0.55)
-				luma := GrayLuma(cam.photograph(p, 0.3, 4, rnd), 1)
+				luma := lumaOf(cam.photograph(p, 0.3, 4, rnd))
 				l, ok := s.Refine(luma, codeCorners(s, cam, 0.01*s.Code.W*float64(width)*0.55/s.Width, rnd))
 				if got := l.CardMissing(luma); !ok || got != missing {
 					t.Errorf("%s, seed %d: CardMissing = %v, want %v", name, seed, got, missing)
@@ -239,7 +253,7 @@ func BenchmarkRefine(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			rnd := rand.New(rand.NewPCG(1, 3))
 			cam := newCamera(s, 1000, 750, 0.3, 1, 0.2, 0.62)
-			luma := GrayLuma(cam.photograph(drawnPaper(b, s, false, hidden...), 0.3, 4, rnd), 1)
+			luma := lumaOf(cam.photograph(drawnPaper(b, s, false, hidden...), 0.3, 4, rnd))
 			corners := codeCorners(s, cam, 1, rnd)
 			for b.Loop() {
 				if l, ok := s.Refine(luma, corners); !ok || l.Marks != 4-len(hidden) {

@@ -105,8 +105,9 @@ func (p page) text(x, y, align float64, s string) {
 }
 
 // name prints s from x on within w millimetres: as large as points allows, if
-// need be down to a third of it, if need be cut short with "…".
-func (p page) name(x, y, w float64, style string, points float64, grey int, s string) {
+// need be down to a third of it, if need be cut short with "…". It returns what
+// it printed.
+func (p page) name(x, y, w float64, style string, points float64, grey int, s string) string {
 	s = printable(s)
 	p.font(style, points, grey)
 	if width := p.pdf.GetStringWidth(s); width > w {
@@ -122,6 +123,7 @@ func (p page) name(x, y, w float64, style string, points float64, grey int, s st
 		s = string(runes[:n]) + "…"
 	}
 	p.pdf.Text(x, y, s)
+	return s
 }
 
 // lines prints text in lines of at most w millimetres, the first baseline at y,

@@ -147,8 +147,10 @@ func (s photoSheet) bloom() {
 	s.pdf.Circle(b.X, b.Y, 2, "D")
 
 	s.font("", 10*s.k, ink)
+	s.fill(255) // the circles stop short of the words
+	s.pdf.Rect(b.X-0.5*b.R-11*s.k, b.Y-0.36*b.R-4*s.k, 22*s.k, 10.5*s.k, "F")
 	s.text(b.X-0.5*b.R, b.Y-0.36*b.R, 0.5, "bloom here,")
-	s.text(b.X-0.5*b.R, b.Y-0.36*b.R+4.6*s.k, 0.5, "face up")
+	s.text(b.X-0.5*b.R, b.Y-0.36*b.R+4.8*s.k, 0.5, "face up")
 	s.font("", 5.5*s.k, quiet)
 	s.text(b.X-b.R+3, b.Y+3*s.k, 0, "cut here for a bloom on its stem")
 }

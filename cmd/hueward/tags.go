@@ -1,0 +1,150 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/colorimg/tag"
+	"hueward/report/print"
+	"hueward/selection/book"
+)
+
+type tagsOptions struct {
+	sheet, file string
+}
+
+func (o *tagsOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: photo-sheet-SIZE.pdf)")
+	cmd.RegisterFlagCompletionFunc("photo-sheet", cobra.FixedCompletions(tag.SheetNames(), cobra.ShellCompDirectiveNoFileComp))
+}
+
+func (a *app) tagsCommand() *cobra.Command {
+	o := &tagsOptions{}
+	cmd := &cobra.Command{
+		Use:   "tags --photo-sheet SIZE [PLANT…]",
+		Short: "Make sheets to print: photo sheets",
+		Long: `Make photo sheets to print, as PDF. A photo sheet has a frame for the grey card, a
+ring with a millimetre scale for the bloom, and a code in which the plant's name is
+read from the photo. Print it at 100 %, black on plain white matt paper, lay card
+and bloom on it, and photograph it whole from above.
+
+Each plant named gets a page of its own; with none, there is one sheet for any
+plant. A cut along the dashed line lets a bloom stay on its stem. An a5 sheet takes
+a card of 60 × 40 mm and blooms up to about 90 mm across, an a4 sheet a card of
+86 × 54 mm and blooms up to about 140 mm. An earlier file of the same name is
+replaced.` + exitStatuses("some plants were refused"),
+		Example: `  hueward tags --photo-sheet a5
+  hueward tags --photo-sheet a4 M-07 M-12 -o sheets.pdf`,
+		ValidArgsFunction: a.completePlants,
+		RunE:              a.do(func(cmd *cobra.Command, args []string) error { return a.tags(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
+	o.sheet = strings.ToLower(o.sheet)
+	if _, ok := tag.SheetNamed(o.sheet); !ok {
+		want := strings.Join(tag.SheetNames(), " or ")
+		if !cmd.Flags().Changed("photo-sheet") {
+			return usagef("say what to print: --photo-sheet %s", want)
+		}
+		return usagef("--photo-sheet %q: want %s", o.sheet, want)
+	}
+	switch {
+	case o.file == "" && cmd.Flags().Changed("output"):
+		return usagef(`--output "": want a file name, or - for standard output`)
+	case o.file == "-" && a.stdout.terminal:
+		return usagef("--output -: a PDF does not belong on a terminal; send it to a file or a printer")
+	case o.file == "":
+		o.file = "photo-sheet-" + o.sheet + ".pdf"
+	}
+	plants, err := a.sheetPlants(cmd.Context(), args)
+	if err != nil {
+		return err
+	}
+	if len(args) > 0 && len(plants) == 0 {
+		return errNothing
+	}
+	opt := &print.SheetOptions{Sheet: o.sheet, Plants: plants, Created: a.now()}
+	write := func(w io.Writer) error { return print.PhotoSheets(w, opt) }
+	if o.file == "-" {
+		return write(a.stdout)
+	}
+	if err := writeFile(o.file, write); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(a.stdout, o.file)
+	return err
+}
+
+// sheetPlants is what the sheets say of the plants named, each once. What
+// cannot be a plant's name is refused. With a book, the plants are written as
+// in it; one that it does not know is printed all the same, with a warning: a
+// grower may print before sowing, or may have mistyped.
+func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlant, error) {
+	if len(args) == 0 {
+		return nil, nil
+	}
+	b, err := a.openBook(ctx)
+	switch {
+	case err == nil:
+		defer b.Close()
+	case !errors.Is(err, book.ErrNoBook) || a.bookNamed():
+		return nil, err
+	}
+	var plants []print.SheetPlant
+	for _, arg := range args {
+		id, err := book.CleanID(arg)
+		if err != nil {
+			a.refuse("%v", err)
+			continue
+		}
+		p := print.SheetPlant{ID: id}
+		if b != nil {
+			switch known, err := b.Plant(ctx, id); {
+			case err == nil:
+				p = print.SheetPlant{ID: known.ID, Note: strings.Trim(known.Line+", "+known.Season, ", ")}
+			case errors.Is(err, book.ErrNotFound):
+				a.warn("%s: not in the book; printed all the same; add it: hueward plants add %s", id, id)
+			default:
+				return nil, err
+			}
+		}
+		if slices.ContainsFunc(plants, func(q print.SheetPlant) bool { return strings.EqualFold(q.ID, p.ID) }) {
+			continue
+		}
+		if lost := print.Unprintable(p.ID); lost != "" {
+			a.warn("%s: the sheet's letters lack %s; the code holds the whole name", p.ID, lost)
+		}
+		plants = append(plants, p)
+	}
+	return plants, nil
+}
+
+// completePlants offers the book's plants that are not on the command line yet.
+func (a *app) completePlants(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	b, err := a.openBook(cmd.Context())
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	defer b.Close()
+	plants, err := b.Plants(cmd.Context(), book.PlantFilter{})
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	var ids []string
+	for _, p := range plants {
+		if !slices.Contains(args, p.ID) {
+			ids = append(ids, p.ID)
+		}
+	}
+	return ids, cobra.ShellCompDirectiveNoFileComp
+}

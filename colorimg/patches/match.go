@@ -1,0 +1,121 @@
+package patches
+
+import (
+	"math"
+
+	"hueward/colorimg/card"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/robust"
+)
+
+// Scores from which a set is taken to be what the picture shows. A chart that a
+// phone has given contrast and saturation scores 0.9 and more, the same chart
+// laid another way round below 0.5; see TestFindRendered.
+const (
+	accept = 0.75 // found without being told
+	agrees = 0.6  // where the user has pointed
+	margin = 0.08 // by which it must beat the other ways round
+)
+
+// match says from 0 to 1 how well light that was read agrees with the known
+// colours, linear sRGB both, whatever the light's colour and strength and a
+// contrast that all channels share: the share of the read logarithms' variance
+// that known ones explain.
+func match(read, known [][3]float64) float64 {
+	n := len(read)
+	if n < 2 {
+		return 0
+	}
+	const floor = 0.02 // of the middle patch's light: keeps black ones from ruling
+	x, y := make([]float64, n), make([]float64, n)
+	var xx, xy, yy float64
+	for c := range 3 {
+		for i := range read {
+			x[i], y[i] = known[i][c], read[i][c]
+		}
+		for _, v := range [][]float64{x, y} {
+			mid := robust.Median(append([]float64(nil), v...))
+			if !(mid > 1e-6) {
+				return 0
+			}
+			mean := 0.0
+			for i := range v {
+				v[i] = math.Log(max(v[i], 0)/mid + floor)
+				mean += v[i] / float64(n)
+			}
+			for i := range v {
+				v[i] -= mean
+			}
+		}
+		for i := range x {
+			xx, xy, yy = xx+x[i]*x[i], xy+x[i]*y[i], yy+y[i]*y[i]
+		}
+	}
+	if !(xx > 1e-9 && yy > 1e-3*float64(n) && xy > 0) {
+		return 0
+	}
+	contrast := min(max(xy/xx, 0.4), 2.5)
+	return max(0, 1-(yy-2*contrast*xy+contrast*contrast*xx)/yy)
+}
+
+// known are the patches' colours as linear sRGB.
+func (s *Set) known() [][3]float64 {
+	out := make([][3]float64, len(s.Patches))
+	for i, p := range s.Patches {
+		c := cie.SRGB.RGB(p.Ref)
+		out[i] = [3]float64{c.R, c.G, c.B}
+	}
+	return out
+}
+
+// glance is the mean colour of the inner part of every patch; ok is false when
+// one lies outside the picture or shows no pixel.
+func (s *Set) glance(im *photo.Linear, h plane) (rgb [][3]float64, ok bool) {
+	rgb = make([][3]float64, len(s.Patches))
+	for i, p := range s.Patches {
+		if rgb[i], ok = mean(im, h.patch(float64(p.Col), float64(p.Row), 0.5*s.half())); !ok {
+			return nil, false
+		}
+	}
+	return rgb, true
+}
+
+// mean is the plain mean colour within q. A q too small to hold a pixel's middle
+// has the colour of the nearest.
+func mean(im *photo.Linear, q card.Quad) (rgb [3]float64, ok bool) {
+	cx, cy := q.Center()
+	x, y := int(math.Round(cx)), int(math.Round(cy))
+	if !(cx >= 0 && cy >= 0) || x >= im.W || y >= im.H {
+		return rgb, false
+	}
+	n := 0.0
+	q.Each(im.W, im.H, func(x, y int) {
+		i := 3 * (y*im.W + x)
+		for c := range 3 {
+			rgb[c] += float64(im.Pix[i+c])
+		}
+		n++
+	})
+	if n == 0 {
+		i := 3 * (y*im.W + x)
+		return [3]float64{float64(im.Pix[i]), float64(im.Pix[i+1]), float64(im.Pix[i+2])}, true
+	}
+	for c := range 3 {
+		rgb[c] /= n
+	}
+	return rgb, true
+}
+
+// score is how well the picture's colours agree with the set laid on q.
+func (s *Set) score(im *photo.Linear, q card.Quad) float64 {
+	h, ok := fitPlane(s.corners(), q[:])
+	if !ok {
+		return 0
+	}
+	rgb, ok := s.glance(im, h)
+	if !ok {
+		return 0
+	}
+	return match(rgb, s.known())
+}

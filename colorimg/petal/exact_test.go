@@ -1,0 +1,52 @@
+package petal
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"hueward/colorimg/cie"
+)
+
+// TestRootOf compares colours read off the table of roots with those of
+// package cie, which is held to published values.
+func TestRootOf(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(11, 4))
+	gains := [3]float64{1.9, 1.1, 0.8}
+	s := &scene{toXYZ: corrected(gains)}
+	for range 100_000 {
+		at := func() float32 { return float32(math.Pow(rnd.Float64(), 3))*1.3 - 0.02 }
+		r, g, b := at(), at(), at()
+		got := s.labOf(r, g, b)
+		want := cie.SRGB.XYZ(cie.RGB{R: float64(r) * gains[0], G: float64(g) * gains[1], B: float64(b) * gains[2]}).Lab()
+		want.L = min(max(want.L, 0), 130)
+		if math.Abs(got.L-want.L) > 0.005 || math.Abs(got.A-want.A) > 0.02 || math.Abs(got.B-want.B) > 0.02 {
+			t.Fatalf("labOf(%v, %v, %v) = %v, want %v ± 0.005 in L*, 0.02 in a* and b*", r, g, b, got, want)
+		}
+	}
+}
+
+// TestNearestSlow compares the short way to the nearest entry with the
+// distance to each.
+func TestNearestSlow(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(2, 8))
+	color := func() cie.Lab {
+		return cie.Lab{L: 100 * rnd.Float64(), A: 160*rnd.Float64() - 80, B: 160*rnd.Float64() - 80}
+	}
+	for k := 1; k <= paletteSize; k += 3 {
+		palette := make([]cie.Lab, k)
+		for i := range palette {
+			palette[i] = color()
+		}
+		n := neighboursOf(palette)
+		for range 2000 {
+			p := color()
+			j := n.nearest(p, rnd.IntN(k))
+			for i, q := range palette {
+				if apart(p, q) < apart(p, palette[j])-1e-9 {
+					t.Fatalf("nearest(%v) of %d = %v, but %v is nearer", p, k, palette[j], palette[i])
+				}
+			}
+		}
+	}
+}

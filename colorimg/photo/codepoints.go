@@ -1,0 +1,112 @@
+package photo
+
+import (
+	"fmt"
+
+	"hueward/colorimg/cie"
+)
+
+// codePoints are coding-independent code points: what a PNG's cICP chunk, a
+// HEIC's nclx box or the coded picture in it say of their colours by numbers.
+//
+// Source: ITU-T H.273 tables 2 to 4; from memory.
+type codePoints struct {
+	primaries, transfer, matrix int
+	rgb                         bool // of a PNG, stored as red, green and blue
+	narrow                      bool // of a PNG: 16 to 235
+}
+
+// Code points by name.
+const (
+	unspecified = 2
+	transferPQ  = 16
+	transferHLG = 18
+)
+
+const hintSDR = "set the camera to standard (SDR) photos, or export it as an ordinary JPEG, and measure that"
+
+// highRange tells of a picture whose values mean the light of a bright screen,
+// or by how much to dim it for an ordinary one: there is no telling what the
+// flower was. Empty: it is not one.
+func (f *facts) highRange() string {
+	if f.codes != nil && (f.codes.transfer == transferPQ || f.codes.transfer == transferHLG) {
+		return highRangeWords(f.codes.transfer)
+	}
+	if len(f.icc) > 0 && !f.iccBad {
+		if p, err := parseProfile(f.icc); err == nil {
+			// Source: ICC.1:2022 section 9.2.17 (cicpTag), 10.3.
+			if c := p.tags["cicp"]; len(c) >= 12 && (c[9] == transferPQ || c[9] == transferHLG) {
+				return highRangeWords(int(c[9]))
+			}
+		}
+	}
+	return ""
+}
+
+func highRangeWords(transfer int) string {
+	name := "PQ"
+	if transfer == transferHLG {
+		name = "HLG"
+	}
+	return fmt.Sprintf("is a high dynamic range picture (%s), whose colours depend on the screen", name)
+}
+
+// silent reports whether they say nothing.
+func (c *codePoints) silent() bool {
+	return c.primaries == unspecified && (c.transfer == unspecified || c.transfer == 1 || c.transfer == 13)
+}
+
+// encoding returns how to read the colours; nil where the code points say
+// nothing, or something that is not handled.
+//
+// The transfer of video (1, 6, 14, 15) is read as that of sRGB: a phone that
+// writes it shows its picture on an sRGB screen as it is, and so do the
+// programs that open it. Unspecified with known primaries likewise.
+func (c *codePoints) encoding() *encoding {
+	if c.narrow || c.rgb && c.matrix != 0 {
+		return nil
+	}
+	var e *encoding
+	switch c.primaries {
+	case 1:
+		e = srgbCurves(cie.SRGB)
+	case 12:
+		e = srgbCurves(cie.DisplayP3)
+	default:
+		p, ok := primariesByCode[c.primaries]
+		if !ok {
+			return nil
+		}
+		m, ok := primaries(&p.xy)
+		if !ok {
+			return nil
+		}
+		e = &encoding{name: p.name, curve: sameCurve(cie.Linear), same: true, matrix: cie.SRGB.FromXYZ.Mul(m)}
+	}
+	switch c.transfer {
+	case 13, 1, 6, 14, 15, unspecified:
+	case 4:
+		e.curve, e.name = sameCurve(gamma(2.2)), e.name+" (gamma 2.2)"
+	case 5:
+		e.curve, e.name = sameCurve(gamma(2.8)), e.name+" (gamma 2.8)"
+	case 8:
+		e.curve, e.name = sameCurve(func(v float64) float64 { return v }), e.name+" (linear)"
+	default:
+		return nil
+	}
+	return e
+}
+
+// primariesByCode are chromaticities x, y of white, red, green, blue.
+//
+// Source: ITU-T H.273 table 2; from memory.
+var primariesByCode = map[int]struct {
+	name string
+	xy   [8]float64
+}{
+	4: {"BT.470 M", [8]float64{0.310, 0.316, 0.67, 0.33, 0.21, 0.71, 0.14, 0.08}},
+	5: {"BT.470 BG", [8]float64{0.3127, 0.3290, 0.64, 0.33, 0.29, 0.60, 0.15, 0.06}},
+	6: {"SMPTE 170M", [8]float64{0.3127, 0.3290, 0.630, 0.340, 0.310, 0.595, 0.155, 0.070}},
+	7: {"SMPTE 170M", [8]float64{0.3127, 0.3290, 0.630, 0.340, 0.310, 0.595, 0.155, 0.070}},
+	9: {"BT.2020", [8]float64{0.3127, 0.3290, 0.708, 0.292, 0.170, 0.797, 0.131, 0.046}},
+}

@@ -1,0 +1,515 @@
+package photo
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// heicFixtures are made by heif-enc 1.15.1 out of our own drawn pot marigold; see
+// testdata/README.md.
+var heicFixtures = []string{"marigold", "deep", "deep420", "odd", "grey", "alpha", "rgb"}
+
+func decodeHEIC(t testing.TB, b []byte) image.Image {
+	t.Helper()
+	im, err := heicDecode(&ctxReader{ctx: context.Background(), r: bytes.NewReader(b)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return im
+}
+
+// heifConvert is the picture by the program of that name, from Debian's
+// libheif-examples.
+func heifConvert(t *testing.T, b []byte) image.Image {
+	t.Helper()
+	needProgram(t, "heif-convert")
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "in.heic"), filepath.Join(dir, "out.png")
+	if err := os.WriteFile(in, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if msg, err := exec.Command("heif-convert", in, out).CombinedOutput(); err != nil {
+		t.Fatalf("heif-convert: %v\n%s", err, msg)
+	}
+	f, err := os.Open(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	im, err := png.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return im
+}
+
+// apart are the differences of two pictures' stored values, in steps of 1/255,
+// channel by channel; of every step-th pixel of every step-th row.
+func apart(t *testing.T, a, b image.Image, step int) (median, mean [3]float64) {
+	t.Helper()
+	if a.Bounds().Size() != b.Bounds().Size() {
+		t.Fatalf("pictures are %v and %v", a.Bounds(), b.Bounds())
+	}
+	w, h := a.Bounds().Dx(), a.Bounds().Dy()
+	fa, fb := fetcherFor(a, false), fetcherFor(b, false)
+	ra, rb := make([]color.NRGBA64, w), make([]color.NRGBA64, w)
+	var d [3][]float64
+	for y := 0; y < h; y += step {
+		fa(y, ra)
+		fb(y, rb)
+		for x := 0; x < w; x += step {
+			p, q := ra[x], rb[x]
+			for k, v := range [3]int{int(p.R) - int(q.R), int(p.G) - int(q.G), int(p.B) - int(q.B)} {
+				mean[k] += float64(v) / 257
+				d[k] = append(d[k], math.Abs(float64(v))/257)
+			}
+		}
+	}
+	for k := range d {
+		slices.Sort(d[k])
+		median[k], mean[k] = d[k][len(d[k])/2], mean[k]/float64(len(d[k]))
+	}
+	return median, mean
+}
+
+// agree checks a decoded picture against heif-convert's: within one step in the
+// median and, but for what the decoder's cut to 8 bits leaves, without a shift.
+func agree(t *testing.T, name string, got, want image.Image, step int) {
+	t.Helper()
+	median, mean := apart(t, got, want, step)
+	t.Logf("%s: median difference %.3f, mean %.3f, in steps of 1/255", name, median, mean)
+	for k := range 3 {
+		if !(median[k] <= 1) || !(math.Abs(mean[k]) <= 1) {
+			t.Errorf("%s: channel %d differs from heif-convert by %.3f/255 in the median and %.3f/255 in the mean, want at most 1 and 1", name, k, median[k], mean[k])
+		}
+	}
+}
+
+// TestHEICConvert: every fixture, and one turned and mirrored in each way,
+// against heif-convert.
+func TestHEICConvert(t *testing.T) {
+	for _, n := range heicFixtures {
+		b := readTestFile(t, n+".heic")
+		agree(t, n, decodeHEIC(t, b), heifConvert(t, b), 1)
+	}
+	for _, c := range heicTurns {
+		b := turnedHEIC(t, c.kind, c.how)
+		agree(t, fmt.Sprintf("%s %d", c.kind, c.how), decodeHEIC(t, b), heifConvert(t, b), 1)
+	}
+}
+
+var heicTurns = []struct {
+	kind string
+	how  byte
+	exif orientation // that does the same
+}{{"irot", 0, 1}, {"irot", 1, 8}, {"irot", 2, 3}, {"irot", 3, 6}, {"imir", 0, 4}, {"imir", 1, 2}}
+
+// turnedHEIC is the fixture with a rotation (quarters anticlockwise) or a
+// mirror instead of its depths, a property of the same length.
+func turnedHEIC(t testing.TB, kind string, how byte) []byte {
+	t.Helper()
+	b := bytes.Clone(readTestFile(t, "marigold.heic"))
+	at := bytes.Index(b, []byte("pixi"))
+	if at < 0 {
+		t.Fatal("the fixture has no pixi box")
+	}
+	copy(b[at:], kind)
+	b[at+4] = how
+	return b
+}
+
+// TestHEICTurns: the container's rotation and mirror give what the same
+// picture gives by an EXIF orientation, and its own EXIF orientation (6) is
+// not applied on top.
+//
+// Source: ISO/IEC 23008-12 sections 6.5.10 (rotation) and 6.5.12 (mirror; 0 swaps
+// top and bottom, as libheif reads it); from memory.
+func TestHEICTurns(t *testing.T) {
+	plain := decodeHEIC(t, readTestFile(t, "marigold.heic"))
+	e, err := profileEncoding(ProfileDisplayP3(), false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range heicTurns {
+		want, err := reduce(context.Background(), plain, e, c.exif, 1024, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := open(t, "x.heic", turnedHEIC(t, c.kind, c.how), nil)
+		if w, h := c.exif.size(120, 90); p.Width != w || p.Height != h {
+			t.Errorf("%s %d: %d × %d, want %d × %d", c.kind, c.how, p.Width, p.Height, w, h)
+			continue
+		}
+		// The chroma samples of a turned picture fall elsewhere at its odd edges.
+		if d := furthest(t, p.Image, want); !(d < 0.02) {
+			t.Errorf("%s %d: differs by %.4f of white from orientation %d, want at most 0.02", c.kind, c.how, d, c.exif)
+		}
+	}
+}
+
+// TestHEICFacts: what the containers of the fixtures say, as heif-info and
+// their encoder's options have it.
+func TestHEICFacts(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		w, h    int
+		profile string
+		assumed bool
+	}{
+		{"marigold", 120, 90, "Display P3", false},
+		{"deep", 120, 90, "sRGB", true},
+		{"deep420", 120, 90, "sRGB", true},
+		{"odd", 37, 23, "sRGB", true},
+		{"grey", 80, 64, "sRGB", true},
+		{"alpha", 37, 23, "sRGB", true},
+		{"rgb", 37, 23, "sRGB", true},
+	} {
+		p := open(t, c.name, readTestFile(t, c.name+".heic"), nil)
+		if p.Format != "heic" || p.Width != c.w || p.Height != c.h || p.Profile != c.profile || p.ProfileAssumed != c.assumed || p.ProfileDamaged {
+			p.Image = nil
+			t.Errorf("%s: %+v, want %+v", c.name, *p, c)
+		}
+		if c.name != "marigold" {
+			continue
+		}
+		if want := time.Date(2026, 7, 30, 14, 5, 9, 0, time.FixedZone("", 7200)); !p.Taken.Equal(want) || p.Camera != "Made Up 1" {
+			t.Errorf("taken %v by %q, want %v by Made Up 1", p.Taken, p.Camera, want)
+		}
+	}
+}
+
+// withProperty adds a property to the container and to its item 1.
+func withProperty(t testing.TB, b []byte, kind string, data []byte) []byte {
+	t.Helper()
+	b = bytes.Clone(b)
+	p := append(binary.BigEndian.AppendUint32(nil, uint32(8+len(data))), kind...)
+	p = append(p, data...)
+	grow := func(at, n int) { // the size of the box whose kind is at that place
+		binary.BigEndian.PutUint32(b[at-4:], binary.BigEndian.Uint32(b[at-4:])+uint32(n))
+	}
+	find := func(kind string) int {
+		at := bytes.Index(b, []byte(kind))
+		if at < 0 {
+			t.Fatalf("no %s box in the fixture", kind)
+		}
+		return at
+	}
+	properties := 0
+	ipco := find("ipco")
+	size := int(binary.BigEndian.Uint32(b[ipco-4:]))
+	if err := eachBox(b[ipco+4:ipco-4+size], false, func(string, int, []byte) error { properties++; return nil }); err != nil {
+		t.Fatal(err)
+	}
+	// Boxes after the properties move, and so does the picture: see that all its
+	// places are given by a base of 4 bytes.
+	iloc := find("iloc")
+	if b[iloc+4] != 0 || b[iloc+8] != 0x44 || b[iloc+9] != 0x40 {
+		t.Fatalf("the fixture's iloc is version %d with sizes %#x %#x", b[iloc+4], b[iloc+8], b[iloc+9])
+	}
+	n := int(binary.BigEndian.Uint16(b[iloc+10:]))
+	for i := range n {
+		e := b[iloc+12+18*i:]
+		binary.BigEndian.PutUint32(e[4:], binary.BigEndian.Uint32(e[4:])+uint32(len(p)+1))
+	}
+	grow(ipco, len(p))
+	grow(find("iprp"), len(p)+1)
+	grow(find("meta"), len(p)+1)
+	ipma := find("ipma")
+	grow(ipma, 1)
+	b[ipma+14]++
+	b = slices.Insert(b, ipma+15+int(b[ipma+14])-1, byte(properties+1))
+	return slices.Insert(b, ipco-4+size, p...)
+}
+
+func nclx(primaries, transfer, matrix uint16, flags byte) []byte {
+	b := []byte("nclx")
+	for _, v := range []uint16{primaries, transfer, matrix} {
+		b = binary.BigEndian.AppendUint16(b, v)
+	}
+	return append(b, flags)
+}
+
+// TestHEICCodePoints: code points in the container, with and without a profile,
+// and in the coded picture.
+func TestHEICCodePoints(t *testing.T) {
+	base, withProfile := readTestFile(t, "deep420.heic"), readTestFile(t, "marigold.heic")
+	for _, c := range []struct {
+		name    string
+		b       []byte
+		profile string
+		assumed bool
+		damaged bool
+		refused string
+	}{
+		{"sRGB", withProperty(t, base, "colr", nclx(1, 13, 6, 0x80)), "sRGB", false, false, ""},
+		{"BT.709", withProperty(t, base, "colr", nclx(1, 1, 6, 0x80)), "sRGB", false, false, ""},
+		{"Display P3", withProperty(t, base, "colr", nclx(12, 13, 6, 0x80)), "Display P3", false, false, ""},
+		{"BT.2020", withProperty(t, base, "colr", nclx(9, 14, 6, 0x80)), "BT.2020", false, false, ""},
+		{"unspecified", withProperty(t, base, "colr", nclx(2, 2, 6, 0x80)), "sRGB", true, false, ""},
+		{"log", withProperty(t, base, "colr", nclx(1, 9, 6, 0x80)), "sRGB", true, true, ""},
+		{"PQ", withProperty(t, base, "colr", nclx(9, 16, 9, 0x80)), "", false, false, "PQ"},
+		{"HLG", withProperty(t, base, "colr", nclx(9, 18, 9, 0x80)), "", false, false, "HLG"},
+		{"PQ with a profile", withProperty(t, withProfile, "colr", nclx(12, 16, 6, 0x80)), "", false, false, "PQ"},
+		{"a profile first", withProperty(t, withProfile, "colr", nclx(1, 13, 6, 0x80)), "Display P3", false, false, ""},
+		{"PQ in the coded picture", readTestFile(t, "pq.heic"), "", false, false, "PQ"},
+		{"a matrix of no kind", withProperty(t, base, "colr", nclx(1, 13, 14, 0x80)), "", false, false, "matrix 14"},
+	} {
+		p, err := openBytes(context.Background(), c.name, c.b, (*Options)(nil).withDefaults())
+		if c.refused != "" {
+			if kind(err) != "unsupported" || !strings.Contains(err.Error(), c.refused) {
+				t.Errorf("%s: %v, want a refusal with %q", c.name, err, c.refused)
+			}
+			continue
+		}
+		if err != nil || p.Profile != c.profile || p.ProfileAssumed != c.assumed || p.ProfileDamaged != c.damaged {
+			t.Errorf("%s: %v, %+v, want %q (assumed: %v, damaged: %v)", c.name, err, p, c.profile, c.assumed, c.damaged)
+		}
+	}
+}
+
+// TestHEICRange: the container's matrix counts, as heif-convert has it; of the
+// range the coded picture's own word does. (The ten-bit sample is a camera's whose
+// container says 16 to 235 and whose picture says, and uses, 0 to 255;
+// heif-convert reads that one so too, but a picture without tiles by its container.)
+func TestHEICRange(t *testing.T) {
+	base := readTestFile(t, "deep420.heic")
+	plain := decodeHEIC(t, base)
+	other := decodeHEIC(t, withProperty(t, base, "colr", nclx(1, 13, 6, 0)))
+	if median, mean := apart(t, plain, other, 1); median != [3]float64{} || mean != [3]float64{} {
+		t.Errorf("another range in the container changes the picture by %v in the mean", mean)
+	}
+	b := withProperty(t, base, "colr", nclx(1, 13, 1, 0x80))
+	if median, _ := apart(t, plain, decodeHEIC(t, b), 1); slices.Max(median[:]) < 0.5 {
+		t.Errorf("another matrix in the container changes the picture by %.3f/255 only", median)
+	}
+	agree(t, "another matrix", decodeHEIC(t, b), heifConvert(t, b), 1)
+}
+
+// TestHEICBrands: the main brand does not matter, as long as the picture is there.
+func TestHEICBrands(t *testing.T) {
+	b := bytes.Clone(readTestFile(t, "marigold.heic"))
+	want := open(t, "x", b, nil)
+	for _, brand := range []string{"mif1", "heix", "msf1", "hevc"} {
+		copy(b[8:], brand)
+		if d := furthest(t, open(t, brand, b, nil).Image, want.Image); d != 0 {
+			t.Errorf("brand %s: differs by %v", brand, d)
+		}
+	}
+	copy(b[8:], "avif")
+	if _, err := openBytes(context.Background(), "a.avif", b, (*Options)(nil).withDefaults()); kind(err) != "unsupported" {
+		t.Errorf("avif: %v", err)
+	}
+}
+
+// TestHEICSamples: the real photos, against heif-convert. That program of Debian
+// 12 does not open the file with a gain map because of a description of its two
+// pictures together; with that reference renamed, it does, and shows the ordinary one.
+func TestHEICSamples(t *testing.T) {
+	if os.Getenv("HUEWARD_FULL") == "" {
+		t.Skip("it fetches photos and takes minutes: set HUEWARD_FULL=1")
+	}
+	dir := t.TempDir()
+	names := []string{"desk_p3", "aloe_10bit", "phone_adaptive"}
+	if msg, err := exec.Command("bash", append([]string{"../../testdata/photos/fetch.sh", "--samples", dir}, names...)...).CombinedOutput(); err != nil {
+		t.Fatalf("fetch.sh: %v\n%s", err, msg)
+	}
+	for _, c := range []struct {
+		file          string
+		w, h          int // heif-info, turned
+		camera        string
+		profile       string
+		cdscToBeFound bool
+	}{
+		{"desk_p3.heic", 3024, 4032, "Apple iPhone 11 Pro", "Display P3", false},
+		{"aloe_10bit.heif", 4128, 6192, "SONY ILCE-6700", "sRGB", false},
+		{"phone_adaptive.heic", 5712, 4284, "Apple iPhone 15 Pro", "Display P3", true},
+	} {
+		b, err := os.ReadFile(filepath.Join(dir, c.file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := open(t, c.file, b, nil)
+		if p.Width != c.w || p.Height != c.h || p.Camera != c.camera || p.Profile != c.profile || p.ProfileAssumed {
+			t.Errorf("%s: %d × %d by %q, profile %q (assumed: %v), want %+v", c.file, p.Width, p.Height, p.Camera, p.Profile, p.ProfileAssumed, c)
+		}
+		ref := b
+		if c.cdscToBeFound {
+			ref = bytes.ReplaceAll(b, []byte("cdsc"), []byte("xdsc"))
+		}
+		agree(t, c.file, decodeHEIC(t, b), heifConvert(t, ref), 7)
+	}
+}
+
+// TestHEICDamaged: a file cut anywhere, or with its sizes made wrong, is refused
+// with one line of the right kind, and nothing large is set aside for it.
+func TestHEICDamaged(t *testing.T) {
+	sound := readTestFile(t, "marigold.heic")
+	for n := 12; n < len(sound); n += 41 {
+		_, err := openBytes(context.Background(), "cut.heic", sound[:n], (*Options)(nil).withDefaults())
+		if k := kind(err); k != "broken" && k != "unsupported" {
+			t.Errorf("cut to %d of %d bytes: %v (%s), want a refusal", n, len(sound), err, k)
+		}
+	}
+	with := func(find string, skip int, v string) []byte {
+		b := bytes.Clone(sound)
+		at := bytes.Index(b, []byte(find))
+		if at < 0 {
+			t.Fatalf("no %q in the fixture", find)
+		}
+		copy(b[at+len(find)+skip:], v)
+		return b
+	}
+	loop := bytes.Clone(readTestFile(t, "odd.heic"))
+	at := bytes.Index(loop, []byte("dimg\x00\x02\x00\x01\x00\x01"))
+	if at < 0 {
+		t.Fatal("no grid in the fixture")
+	}
+	loop[at+9] = 2 // the grid is made of itself
+	short := bytes.Clone(readTestFile(t, "odd.heic"))
+	at = bytes.Index(short, []byte("idat"))
+	short[at+7] = 1 // one more column than there are tiles
+	for _, c := range []struct {
+		name, kind string
+		b          []byte
+	}{
+		{"too few tiles", "broken", short},
+		{"huge", "too large", with("ispe", 4, "\x00\x00\xea\x60\x00\x00\xea\x60")},
+		{"endless", "broken", with("ispe", 4, "\xff\xff\xff\xff")},
+		{"no size", "broken", with("ispe", 4, "\x00\x00\x00\x00")},
+		{"larger than coded", "broken", with("ispe", 4, "\x00\x00\x01\x00")},
+		{"no main picture", "broken", with("pitm", 4, "\x00\x09")},
+		{"grey tiles", "unsupported", readTestFile(t, "greytiles.heic")},
+		{"another codec", "unsupported", with("infe\x02\x00\x00\x00\x00\x01\x00\x00", 0, "avc1")},
+		{"av1", "unsupported", with("infe\x02\x00\x00\x00\x00\x01\x00\x00", 0, "av01")},
+		{"a grid without tiles", "broken", with("infe\x02\x00\x00\x00\x00\x01\x00\x00", 0, "grid")},
+		{"its own tile", "broken", loop},
+		{"box of 3 bytes", "broken", with("iprp", -8, "\x00\x00\x00\x03")},
+		{"no picture", "unsupported", with("hdlr", 8, "soun")},
+		{"no meta", "unsupported", with("meta", -4, "free")},
+		{"chroma of no kind", "broken", with("hvcC", 22+5+4, "\xff\xff\xff\xff\xff\xff")},
+	} {
+		start := time.Now()
+		_, err := openBytes(context.Background(), c.name, c.b, (*Options)(nil).withDefaults())
+		if kind(err) != c.kind {
+			t.Errorf("%s: %v (%s), want %s", c.name, err, kind(err), c.kind)
+			continue
+		}
+		if s := err.Error(); strings.ContainsAny(s, "\n\r") || !strings.Contains(s, "; ") {
+			t.Errorf("%s: not one line of reason and hint: %q", c.name, s)
+		}
+		t.Logf("%s: %v (%v)", c.name, err, time.Since(start).Round(time.Millisecond))
+	}
+}
+
+// TestHEICEnds: an ended context ends the wait for the decoder.
+func TestHEICEnds(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	b := readTestFile(t, "marigold.heic")
+	f, err := readHEIF(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cancel()
+	if _, err := runHEIC(ctx, b, f); err != nil && !errors.Is(err, context.Canceled) {
+		t.Errorf("an ended context: %v", err)
+	}
+	if _, err := heicDecode(&ctxReader{ctx: ctx, r: bytes.NewReader(b)}); !errors.Is(err, context.Canceled) {
+		t.Errorf("an ended context: %v", err)
+	}
+}
+
+// TestHEICDecoderOrigin: the decoder is the one of the module that it is taken from.
+func TestHEICDecoderOrigin(t *testing.T) {
+	out, err := exec.Command("go", "mod", "download", "-json", "github.com/gen2brain/heic@v0.4.5").Output()
+	_, dir, ok := strings.Cut(string(out), `"Dir": "`)
+	need(t, err == nil && ok, "the source of github.com/gen2brain/heic")
+	dir, _, _ = strings.Cut(dir, `"`)
+	want, err := os.ReadFile(filepath.Join(dir, "lib", "heif.wasm.gz"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(want, heifWasm) {
+		t.Error("libheif/heif.wasm.gz is not that of the module")
+	}
+}
+
+// TestReadCoded reads sequence parameter sets of a phone and of a camera; sizes
+// and depths are those that heif-info prints of their pictures.
+func TestReadCoded(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		want coded
+	}{
+		{"marigold", coded{width: 120, height: 90, chroma: 1, bits: 8, ranged: true, full: true}},
+		{"deep", coded{width: 120, height: 90, chroma: 2, bits: 10, ranged: true, full: true}},
+		{"odd", coded{width: 64, height: 64, chroma: 1, bits: 8, ranged: true, full: true}},
+		{"grey", coded{width: 80, height: 64, chroma: 0, bits: 8, ranged: true, full: true}},
+	} {
+		f, err := readHEIF(readTestFile(t, c.name+".heic"))
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		got := f.coded
+		got.codes = codePoints{}
+		if got != c.want {
+			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
+		}
+	}
+}
+
+// FuzzHEIC reads containers only; FuzzOpen decodes too.
+func FuzzHEIC(f *testing.F) {
+	for _, n := range append(heicFixtures, "pq") {
+		f.Add(readTestFile(f, n+".heic"))
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		h, err := readHEIF(b)
+		if err != nil {
+			var u *unhandled
+			if !errors.Is(err, errContainer) && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.As(err, &u) {
+				t.Errorf("error of no kind: %v", err)
+			}
+			return
+		}
+		if h.w < 1 || h.h < 1 || h.pixels < 1 {
+			t.Errorf("%d × %d, %d pixels", h.w, h.h, h.pixels)
+		}
+		if len(h.exif()) > largestEXIF {
+			t.Error("a large EXIF block")
+		}
+		_ = heicFacts(b)
+	})
+}
+
+func BenchmarkHEIC(b *testing.B) {
+	data := readTestFile(b, "marigold.heic")
+	decodeHEIC(b, data)
+	for b.Loop() {
+		decodeHEIC(b, data)
+	}
+}
+
+// BenchmarkHEICStart is what the first HEIC photo of a program costs beside.
+func BenchmarkHEICStart(b *testing.B) {
+	for b.Loop() {
+		if _, err := loadDecoder(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,145 @@
+package photo
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+)
+
+// ycbcrKind is how luma and chroma become red, green and blue.
+type ycbcrKind struct {
+	kr, kb float64 // shares of red and blue in luma
+	full   bool    // 0 to 255, not 16 to 235
+	bits   int     // of which the decoder kept the highest 8
+	rgb    bool    // stored as red, green and blue
+}
+
+// ycbcrOf returns the kind of a matrix by its number; false where it is not
+// handled. 2, not told, is read as 6, as other decoders do.
+//
+// Source: ITU-T H.273 table 4; from memory.
+func ycbcrOf(matrix int, full bool, bits int) (ycbcrKind, bool) {
+	k := ycbcrKind{full: full, bits: bits}
+	switch matrix {
+	case 0:
+		k.rgb = true
+	case 1:
+		k.kr, k.kb = 0.2126, 0.0722
+	case 2, 5, 6:
+		k.kr, k.kb = 0.299, 0.114
+	case 4:
+		k.kr, k.kb = 0.30, 0.11
+	case 7:
+		k.kr, k.kb = 0.212, 0.087
+	case 9:
+		k.kr, k.kb = 0.2627, 0.0593
+	default:
+		return k, false
+	}
+	return k, true
+}
+
+// image makes a picture of what the decoder wrote.
+func (r *rawHEIC) image(k ycbcrKind) (image.Image, error) {
+	rect := image.Rect(0, 0, r.w, r.h)
+	jpeg := k.full && k.bits == 8
+	switch {
+	case r.space == heifRGB && k.bits == 8 && k.full:
+		return &image.NRGBA{Pix: r.pix, Stride: r.stride, Rect: rect}, nil
+	case r.space == heifGray && jpeg:
+		return &image.Gray{Pix: r.pix, Stride: r.stride, Rect: rect}, nil
+	case r.space == heifGray:
+		return &wideYCbCr{YCbCr: image.YCbCr{Y: r.pix, YStride: r.stride, SubsampleRatio: image.YCbCrSubsampleRatio444, Rect: rect}, scale: k.scale(), gray: true}, nil
+	case r.space != heifYCbCr || k.rgb:
+		return nil, fmt.Errorf("heic: colour space %d of a picture of %d bits", r.space, k.bits)
+	}
+	y, c := r.stride*r.h, r.cstride*r.ch
+	p := image.YCbCr{
+		Y: r.pix[:y:y], Cb: r.pix[y : y+c : y+c], Cr: r.pix[y+c : y+2*c],
+		YStride: r.stride, CStride: r.cstride, Rect: rect,
+	}
+	switch r.chroma {
+	case heif420:
+		p.SubsampleRatio = image.YCbCrSubsampleRatio420
+	case heif422:
+		p.SubsampleRatio = image.YCbCrSubsampleRatio422
+	default:
+		p.SubsampleRatio = image.YCbCrSubsampleRatio444
+	}
+	if jpeg && k.kr == 0.299 {
+		return &p, nil // as in a JPEG
+	}
+	return &wideYCbCr{YCbCr: p, scale: k.scale()}, nil
+}
+
+// scale is luma and chroma by the 8 bits that are there: the values of luma,
+// and what Cb and Cr add to red, green and blue, all with 1 for white.
+type scale struct {
+	y        [256]float32
+	crR, cbB [256]float32
+	crG, cbG [256]float32
+}
+
+// scale works out the tables. Of a value of more than 8 bits the decoder cuts
+// the lower ones off; the middle of what they may have been is put back, else
+// every colour would come out darker by up to half a step.
+//
+// Source: ITU-T H.273 equations 20 to 31 (ranges), 38 to 40 (matrix); from memory.
+func (k ycbcrKind) scale() *scale {
+	var s scale
+	step := float64(int(1) << (k.bits - 8)) // how many values one of 8 bits stands for
+	lost := (step - 1) / 2
+	black, luma, chroma := 0.0, 256*step-1, 256*step-1
+	if !k.full {
+		black, luma, chroma = 16*step, 219*step, 224*step
+	}
+	kg := 1 - k.kr - k.kb
+	for v := range 256 {
+		x := float64(v)*step + lost
+		s.y[v] = float32((x - black) / luma)
+		c := (x - 128*step) / chroma
+		s.crR[v], s.cbB[v] = float32(2*(1-k.kr)*c), float32(2*(1-k.kb)*c)
+		if kg > 0 {
+			s.crG[v], s.cbG[v] = float32(-2*k.kr*(1-k.kr)/kg*c), float32(-2*k.kb*(1-k.kb)/kg*c)
+		}
+	}
+	return &s
+}
+
+// wideYCbCr is a picture of luma and chroma that is not as a JPEG's.
+type wideYCbCr struct {
+	image.YCbCr
+	scale *scale
+	gray  bool
+}
+
+// ColorModel and At make it an [image.Image] of 16 bits; fetch is the quick way.
+func (p *wideYCbCr) ColorModel() color.Model { return color.NRGBA64Model }
+
+func (p *wideYCbCr) At(x, y int) color.Color {
+	if !(image.Point{X: x, Y: y}.In(p.Rect)) {
+		return color.NRGBA64{}
+	}
+	return p.pixel(p.YOffset(x, y), p.COffset(x, y))
+}
+
+// fetch is a [fetcher].
+func (p *wideYCbCr) fetch(y int, buf []color.NRGBA64) {
+	i := p.YOffset(0, y)
+	for x := range buf {
+		buf[x] = p.pixel(i+x, p.COffset(x, y))
+	}
+}
+
+func (p *wideYCbCr) pixel(i, j int) color.NRGBA64 {
+	s := p.scale
+	l := s.y[p.Y[i]]
+	if p.gray {
+		v := unit16(l)
+		return color.NRGBA64{R: v, G: v, B: v, A: 0xffff}
+	}
+	cb, cr := p.Cb[j], p.Cr[j]
+	return color.NRGBA64{R: unit16(l + s.crR[cr]), G: unit16(l + s.cbG[cb] + s.crG[cr]), B: unit16(l + s.cbB[cb]), A: 0xffff}
+}
+
+func unit16(v float32) uint16 { return uint16(min(max(v, 0), 1)*65535 + 0.5) }

@@ -1,0 +1,183 @@
+package photo
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"hueward/colorimg/cie"
+)
+
+// transicc is what Little CMS makes of stored colours, one a row, by the profile,
+// with the relative colorimetric intent: Lab under D50.
+func transicc(t *testing.T, profile []byte, rows [][]float64) []cie.Lab {
+	t.Helper()
+	needProgram(t, "transicc")
+	file := filepath.Join(t.TempDir(), "p.icc")
+	if err := os.WriteFile(file, profile, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var in strings.Builder
+	for _, r := range rows {
+		for _, v := range r {
+			fmt.Fprintf(&in, "%g ", v*255)
+		}
+		in.WriteString("\n")
+	}
+	cmd := exec.Command("transicc", "-n", "-t1", "-i", file, "-o*XYZ")
+	cmd.Stdin = strings.NewReader(in.String())
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("transicc: %v", err)
+	}
+	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+	if len(lines) != len(rows) {
+		t.Fatalf("transicc gave %d lines, want %d", len(lines), len(rows))
+	}
+	labs := make([]cie.Lab, len(rows))
+	for i, l := range lines {
+		var x, y, z float64
+		if _, err := fmt.Sscan(l, &x, &y, &z); err != nil {
+			t.Fatalf("transicc line %q: %v", l, err)
+		}
+		labs[i] = cie.XYZ{X: x / 100, Y: y / 100, Z: z / 100}.LabUnder(cie.D50)
+	}
+	return labs
+}
+
+// labD50 is our own reading of a stored colour, under D50.
+func (e *encoding) labD50(r, g, b float64) cie.Lab {
+	return cie.Adapt(cie.SRGB.XYZ(e.linear(r, g, b)), cie.D65, cie.D50).LabUnder(cie.D50)
+}
+
+// TestNamedTransicc: the profiles of real files in the four usual spaces, over a
+// grid of 9 × 9 × 9 colours. TestProfilesTransicc has many more profiles.
+func TestNamedTransicc(t *testing.T) {
+	needProgram(t, "transicc")
+	dir := filepath.Join(moduleDir(t, "github.com/kovidgoyal/imaging"), "prism/test-images")
+	grid := colorGrid(9)
+	rows := make([][]float64, len(grid))
+	for i := range grid {
+		rows[i] = grid[i][:]
+	}
+	for _, c := range []struct{ file, name string }{
+		{"pizza-rgb8-srgb.jpg", "sRGB"},
+		{"pizza-rgb8-displayp3.jpg", "Display P3"},
+		{"pizza-rgb8-adobergb.jpg", "Adobe RGB (1998)"},
+		{"pizza-rgb8-prophotorgb.jpg", "ProPhoto RGB"},
+	} {
+		b, err := os.ReadFile(filepath.Join(dir, c.file))
+		need(t, err == nil, c.file)
+		icc := jpegFacts(b).icc
+		e, err := profileEncoding(icc, false)
+		if err != nil || e.name != c.name {
+			t.Errorf("%s: %v, %+v, want %s", c.file, err, e, c.name)
+			continue
+		}
+		worst := 0.0
+		for i, want := range transicc(t, icc, rows) {
+			got := e.labD50(grid[i][0], grid[i][1], grid[i][2])
+			d := cie.DeltaE2000(got, want)
+			if !(d <= worst) {
+				worst = d
+			}
+			if !(d < 0.3) {
+				t.Errorf("%s %v is read as %.2f, Little CMS has %.2f: ΔE00 %.3f, want at most 0.3", c.name, grid[i], got, want, d)
+			}
+		}
+		t.Logf("%-20s worst ΔE00 to Little CMS %.4f over %d colours", c.name, worst, len(grid))
+	}
+}
+
+// TestGrayTransicc: grey profiles, curves and tables, v2 and v4.
+func TestGrayTransicc(t *testing.T) {
+	needProgram(t, "transicc")
+	n := 0
+	for name, data := range fixtures(t) {
+		if !strings.HasPrefix(name, "gray") {
+			continue
+		}
+		e, err := profileEncoding(data, true)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		var rows [][]float64
+		for v := range 52 {
+			rows = append(rows, []float64{float64(5*v) / 255})
+		}
+		worst := 0.0
+		for i, want := range transicc(t, data, rows) {
+			v := rows[i][0]
+			got := e.labD50(v, v, v)
+			d := cie.DeltaE2000(got, want)
+			if !(d <= worst) {
+				worst = d
+			}
+			if !(d < 0.3) {
+				t.Errorf("%s: %.3f is read as %.2f, Little CMS has %.2f: ΔE00 %.3f, want at most 0.3", name, v, got, want, d)
+			}
+		}
+		n++
+		t.Logf("%-30s worst ΔE00 to Little CMS %.4f", name, worst)
+	}
+	if n < 6 {
+		t.Errorf("compared %d grey profiles, want 6", n)
+	}
+}
+
+// TestProfileBytes: whatever one byte of a profile is changed to, colours come
+// out as before or the profile is called damaged, for the spaces that phones
+// write. Of a profile that bears no common name nothing tells a changed number,
+// but for those that no profile can have.
+func TestProfileBytes(t *testing.T) {
+	adobe := bytes.Clone(ProfileDisplayP3())
+	at := bytes.Index(adobe, []byte("\x00D\x00i\x00s\x00p\x00l\x00a\x00y")) // any other name
+	copy(adobe[at:], "\x00A\x00n\x00o\x00t\x00h\x00e\x00r")
+	grid := colorGrid(5)
+	for _, c := range []struct {
+		name  string
+		data  []byte
+		named bool
+	}{{"sRGB", ProfileSRGB(), true}, {"Display P3", ProfileDisplayP3(), true}, {"another", adobe, false}} {
+		sound, err := profileEncoding(c.data, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		refused, wrong, same := 0, 0, 0
+		for n := range c.data {
+			for _, v := range []byte{c.data[n] ^ 1, c.data[n] ^ 0x10, c.data[n] ^ 0x80, 0, 0xff} {
+				b := bytes.Clone(c.data)
+				b[n] = v
+				e, err := profileEncoding(b, false)
+				if err != nil {
+					refused++
+					continue
+				}
+				worst := 0.0
+				for _, g := range grid {
+					d := cie.DeltaE2000(sound.lab(g[0], g[1], g[2]), e.lab(g[0], g[1], g[2]))
+					if !(d <= worst) {
+						worst = d
+					}
+				}
+				if worst < 1.5 { // a name allows half an 8-bit step, which is that much near black
+					same++
+					continue
+				}
+				wrong++
+				if c.named {
+					t.Errorf("%s: byte %d as %#x moves colours by ΔE00 %.2f without a word", c.name, n, v, worst)
+				}
+			}
+		}
+		t.Logf("%s: %d changes refused, %d without effect, %d unseen", c.name, refused, same, wrong)
+		if refused < 100 || same < 100 {
+			t.Errorf("%s: %d changes refused and %d without effect, want 100 of each or more", c.name, refused, same)
+		}
+	}
+}
