@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
 )
 
 // brightest is the linear value from which a channel of a working pixel counts
@@ -20,6 +21,24 @@ func cut(v [3]float64) (bits uint8) {
 		}
 	}
 	return bits
+}
+
+// CutOff is [Options.CutOff] of a picture before anything has been taken out of
+// it, by the channels' own values.
+func CutOff(im *photo.Linear) []uint8 {
+	out := make([]uint8, im.W*im.H)
+	s := &scene{im: im}
+	for i := range out {
+		out[i] = cut(s.native(im.Pix[3*i:]))
+	}
+	return out
+}
+
+func (s *scene) cutAt(i int, v [3]float64) uint8 {
+	if s.cutOff != nil {
+		return s.cutOff[i]
+	}
+	return cut(v)
 }
 
 // restorer estimates channels that were cut off from those that were not. In
@@ -163,7 +182,7 @@ func (r *restorer) restore(v [3]float64, bits uint8) ([3]float64, bool) {
 			lw, u, w = lu, k, k
 		}
 		x := r.fit(c, u, w, lu, lw).at(v[u], v[w])
-		out[c] = min(max(x, v[c], brightest), most)
+		out[c] = min(max(x, v[c]), most)
 	}
 	return out, true
 }

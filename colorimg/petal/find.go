@@ -17,6 +17,10 @@ var ErrNoBloom = errors.New("no bloom found")
 type Options struct {
 	Bloom *[2]float64         // a working pixel on the bloom; nil: the main bloom is looked for
 	Skip  func(x, y int) bool // working pixels that are neither bloom nor background: card, tag
+
+	// CutOff says which of each working pixel's own channels are too bright to
+	// be read, a bit each, red the first; nil: those near 1. See [CutOff].
+	CutOff []uint8
 }
 
 // Bloom is the main bloom of a photo.
@@ -32,6 +36,7 @@ type Bloom struct {
 	Disc   bool       // disc florets were found and left out
 
 	scene *scene
+	rim   [sectors]float64 // how far the head reaches, by direction
 }
 
 // Accept is the score from which a bloom is taken without a word, Doubt the
@@ -77,10 +82,12 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	b.Radius = best.r * s.scale
 	disc := s.disc(best)
 	b.Disc = disc != nil
+	s.cutOff = opt.CutOff
 	b.paint(best, disc)
 	if b.Pixels < 40 {
 		return nil, ErrNoBloom
 	}
+	b.findRim()
 	return b, nil
 }
 
