@@ -44,22 +44,18 @@ func (a *thinnedAdder) wholeBlocks(xs, ys []int) {
 
 // add adds the rows y0 to y1, even numbers like all of xs, to acc.
 func (a *thinnedAdder) add(y0, y1 int, xs []int, acc []sums) {
-	p, t := a.p, a.t
+	p, t, k := a.p, a.t, a.k
+	blocks := xs[len(xs)-1] >> 1
 	for y := y0; y < y1; y += 2 {
-		upper := p.Y[y*p.YStride:]
-		lower := p.Y[(y+1)*p.YStride:]
-		lower = lower[:min(len(lower), p.YStride)]
-		upper = upper[:len(lower)]
-		cbs := p.Cb[(y>>1)*p.CStride:][:p.CStride]
-		crs := p.Cr[(y>>1)*p.CStride:][:len(cbs)]
-		q := y >> 1 % a.k
+		upper := p.Y[y*p.YStride:][:2*blocks]
+		lower := p.Y[(y+1)*p.YStride:][:2*blocks]
+		cbs := p.Cb[(y>>1)*p.CStride:][:blocks]
+		crs := p.Cr[(y>>1)*p.CStride:][:blocks]
+		q := y >> 1 % k
 		for i := range acc {
 			var r, g, b uint64
 			var clip, n uint32
-			for end := xs[i+1] >> 1; q < end; q += a.k {
-				if uint(q) >= uint(len(cbs)) || uint(2*q) >= uint(len(upper)) || uint(2*q+1) >= uint(len(lower)) {
-					break
-				}
+			for end := xs[i+1] >> 1; q < end; q += k {
 				c := chromaOf(cbs[q], crs[q])
 				tr, tg, tb := t.window(&c)
 				ya, yb := upper[2*q], lower[2*q+1]

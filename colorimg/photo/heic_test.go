@@ -162,6 +162,45 @@ func TestHEICTurns(t *testing.T) {
 	}
 }
 
+// TestHEICColors: means of stored values in squares of 16 pixels: the ground and a
+// petal. It needs no other program.
+//
+// Source: heif-convert 1.15.1, and the mean by ImageMagick 6.9.11.
+func TestHEICColors(t *testing.T) {
+	for _, c := range []struct {
+		file string
+		x, y int
+		want [3]float64
+	}{
+		{"marigold", 0, 0, [3]float64{210.537, 203.537, 195.035}},
+		{"marigold", 52, 36, [3]float64{216.677, 152.630, 75.206}},
+		{"deep", 0, 0, [3]float64{209.004, 203.276, 194.809}},
+		{"deep", 52, 36, [3]float64{215.689, 152.444, 75.175}},
+		{"deep420", 52, 36, [3]float64{216.374, 152.389, 75.012}},
+		{"rgb", 0, 0, [3]float64{213.471, 200.405, 185.117}},
+		{"grey", 20, 6, [3]float64{199.957, 199.957, 199.957}},
+	} {
+		im := decodeHEIC(t, readTestFile(t, c.file+".heic"))
+		row := make([]color.NRGBA64, im.Bounds().Dx())
+		fetch := fetcherFor(im, false)
+		var got [3]float64
+		for y := c.y; y < c.y+16; y++ {
+			fetch(y, row)
+			for _, p := range row[c.x : c.x+16] {
+				for k, v := range [3]uint16{p.R, p.G, p.B} {
+					got[k] += float64(v) / 257 / 256
+				}
+			}
+		}
+		for k := range 3 {
+			if !(math.Abs(got[k]-c.want[k]) <= 0.6) {
+				t.Errorf("%s at (%d, %d) is %.2f, want %.2f ± 0.6", c.file, c.x, c.y, got, c.want)
+				break
+			}
+		}
+	}
+}
+
 // TestHEICFacts: what the containers of the fixtures say, as heif-info and
 // their encoder's options have it.
 func TestHEICFacts(t *testing.T) {

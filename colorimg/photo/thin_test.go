@@ -9,6 +9,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"hueward/colorimg/cie"
 )
 
 // TestReduceThinned compares a large JPEG, of which not all pixels are read,
@@ -76,4 +78,59 @@ func exactRGB(c color.YCbCr) (r, g, b uint8) {
 	y, cb, cr := float64(c.Y), float64(c.Cb)-128, float64(c.Cr)-128
 	at := func(v float64) uint8 { return uint8(math.Round(min(max(v, 0), 255))) }
 	return at(y + 1.402*cr), at(y - 0.344136*cb - 0.714136*cr), at(y + 1.772*cb)
+}
+
+// TestReduceThinnedPlaces looks at every working pixel of a grey ramp, for even
+// and odd sizes, turned and not: each holds the light of its own place, to
+// within the one stored pixel that edges are moved by.
+func TestReduceThinnedPlaces(t *testing.T) {
+	for _, c := range []struct{ w, h, work, turn int }{
+		{4000, 3000, defaultWork, 1}, {4000, 3000, defaultWork, 6}, {3265, 2451, defaultWork, 3},
+		{3265, 2451, defaultWork, 8}, {2999, 2801, 900, 5}, {8001, 1001, 997, 2}, {4033, 2003, 1009, 7}, {4000, 2250, 1, 4},
+	} {
+		im := image.NewYCbCr(image.Rect(0, 0, c.w, c.h), image.YCbCrSubsampleRatio420)
+		code := func(x, y float64) float64 { return 30 + 100*x/float64(c.w) + 90*y/float64(c.h) }
+		for y := range c.h {
+			for x := range c.w {
+				im.Y[y*im.YStride+x] = uint8(math.Round(code(float64(x), float64(y))))
+			}
+		}
+		for i := range im.Cb {
+			im.Cb[i], im.Cr[i] = 128, 128
+		}
+		e, turn := assumedSRGB(), orientation(c.turn)
+		got, err := reduce(context.Background(), im, e, turn, c.work, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		long := c.work
+		if long == defaultWork {
+			long = largeWork
+		}
+		if m := max(got.W, got.H); m > long || 10*m < 8*long {
+			t.Errorf("%v: the longest side is %d, want at most %d and not much less", c, m, long)
+		}
+		sx, sy := got.ScaleX, got.ScaleY
+		if turn.swaps() {
+			sx, sy = sy, sx
+		}
+		// One code for the rounding, and the ramp over one and a half pixels each
+		// way; the light of a working pixel as large as the ramp is not that of its
+		// middle.
+		tol := 1 + 1.5*(100/float64(c.w)+90/float64(c.h))
+		if c.work < 100 {
+			tol = 12
+		}
+		nx, ny := int(math.Round(float64(c.w)/sx)), int(math.Round(float64(c.h)/sy))
+		for j := range ny {
+			for i := range nx {
+				want := code((float64(i)+0.5)*sx-0.5, (float64(j)+0.5)*sy-0.5)
+				x, y := turn.at(i, j, nx, ny)
+				v := float64(got.Pix[3*(y*got.W+x)+1])
+				if g := 255 * cie.Encode(v); !(math.Abs(g-want) <= tol) {
+					t.Fatalf("%v: working pixel %d, %d = %.2f, want %.2f ± %.2f", c, x, y, g, want, tol)
+				}
+			}
+		}
+	}
 }

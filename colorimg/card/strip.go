@@ -1,0 +1,251 @@
+package card
+
+import (
+	"math"
+
+	"hueward/colorimg/photo"
+)
+
+// Strip is what a white-grey-black strip says of the light and of the camera's
+// tone curve.
+type Strip struct {
+	White, Grey, Black Patch // Y is what each is known to reflect
+}
+
+// UsualStrip is what white, grey and black of a strip reflect where it is not
+// known better: typical of matt printed strips, no source. What a maker or an
+// instrument says is better: the black above all.
+var UsualStrip = [3]float64{0.90, 0.18, 0.035}
+
+// StripQuad is where the three patches lie.
+type StripQuad struct{ White, Grey, Black Quad }
+
+// Outline is the four corners of the whole strip, from the white's outer side
+// to the black's and back.
+func (s StripQuad) Outline() Quad {
+	q := Quad{}
+	// Of each end the two corners farthest from the other end.
+	for k, p := range [2][2]Quad{{s.White, s.Black}, {s.Black, s.White}} {
+		x, y := p[1].Center()
+		best := [2]int{-1, -1}
+		var far [2]float64
+		for i, c := range p[0] {
+			d := math.Hypot(c[0]-x, c[1]-y)
+			switch {
+			case d > far[0]:
+				best[1], far[1] = best[0], far[0]
+				best[0], far[0] = i, d
+			case d > far[1]:
+				best[1], far[1] = i, d
+			}
+		}
+		a, b := p[0][best[0]], p[0][best[1]]
+		// In order around: each end from its left to its right, seen from the
+		// strip's middle.
+		gx, gy := s.Grey.Center()
+		if (a[0]-gx)*(b[1]-gy)-(a[1]-gy)*(b[0]-gx) < 0 {
+			a, b = b, a
+		}
+		q[2*k], q[2*k+1] = a, b
+	}
+	return q
+}
+
+// FindStrip looks whether one of the best candidates is a patch of a
+// white-grey-black strip, by what lies beside it, and returns where the three
+// patches are.
+func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
+	for i, c := range found {
+		if i == 6 || c.Score < Accept/4 {
+			break
+		}
+		for _, side := range [4]int{0, 1, 2, 3} {
+			if s, ok := along(im, found, c.Quad, side); ok {
+				return s, true
+			}
+		}
+	}
+	return StripQuad{}, false
+}
+
+// along tries the strip that runs out of the patch by its given side: the patch
+// as the grey, the lighter one beside that side, the darker one opposite; then
+// as the white with grey and black that way.
+func along(im *photo.Linear, found []Candidate, q Quad, side int) (StripQuad, bool) {
+	opposite := (side + 2) % 4
+	if w, ok := next(im, found, q, side); ok {
+		if b, ok := next(im, found, q, opposite); ok {
+			if s := (StripQuad{w, q, b}); s.likely(im) {
+				return s, true
+			}
+		}
+		if b, ok := next(im, found, w, side); ok {
+			if s := (StripQuad{q, w, b}); s.likely(im) {
+				return s, true
+			}
+			if s := (StripQuad{b, w, q}); s.likely(im) {
+				return s, true
+			}
+		}
+	}
+	return StripQuad{}, false
+}
+
+// next is the even patch beside a side of q: one that was found, or the place
+// where one of the same size would lie, a thin border between them or none.
+func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok bool) {
+	a, b := q[side], q[(side+1)%4]
+	c, d := q[(side+3)%4], q[(side+2)%4] // the side across
+	least := 0.12
+	for _, step := range []float64{1, 1.06, 1.14} {
+		var p Quad
+		for i := range 2 {
+			u, v := a[i]-c[i], b[i]-d[i]
+			// Clockwise or not as q is, each corner where it is in q.
+			p[side][i], p[(side+1)%4][i] = a[i]+step*u, b[i]+step*v
+			p[(side+3)%4][i], p[(side+2)%4][i] = a[i]+(step-1)*u, b[i]+(step-1)*v
+		}
+		x, y := p.Center()
+		for _, f := range found {
+			if r := f.Quad.Area() / p.Area(); r > 0.7 && r < 1.4 && f.Quad.Contains(x, y) {
+				return f.Quad, true
+			}
+		}
+		if !inside(im, p.Shrunk(0.8)) {
+			continue
+		}
+		// Black has noise of its own: what counts is noise beside the grey's light.
+		r := Read(im, p, 0)
+		if r.Pixels < 12 {
+			continue
+		}
+		if n := r.Noise * min(1, r.luminance()/0.05); n < least {
+			best, least, ok = p, n, true
+		}
+	}
+	return best, ok
+}
+
+func inside(im *photo.Linear, q Quad) bool {
+	x0, y0, x1, y1 := q.bounds()
+	return x0 >= 0 && y0 >= 0 && x1 <= float64(im.W-1) && y1 <= float64(im.H-1)
+}
+
+func (p Patch) luminance() float64 {
+	return 0.2126*p.RGB[0] + 0.7152*p.RGB[1] + 0.0722*p.RGB[2]
+}
+
+// likely reports whether the three patches can be white, grey and black in one
+// light, and end where a strip ends.
+func (s StripQuad) likely(im *photo.Linear) bool {
+	w, g, b := Read(im, s.White, 0), Read(im, s.Grey, 0), Read(im, s.Black, 0)
+	if min(w.Pixels, g.Pixels, b.Pixels) < 12 {
+		return false
+	}
+	lw, lg, lb := w.luminance(), g.luminance(), b.luminance()
+	if !(lg > 0.004 && lw > 1.9*lg && lw < 14*lg && lb < 0.5*lg && lb > 0.01*lg) {
+		return false
+	}
+	// One light: the same colour, but that a tone curve moves it and that the
+	// clipped white loses it.
+	for c := range 3 {
+		if w.Clipped < 0.1 && math.Abs(math.Log(w.RGB[c]/lw*lg/g.RGB[c])) > 0.25 {
+			return false
+		}
+		if math.Abs(b.RGB[c]/lb-g.RGB[c]/lg) > 0.45 {
+			return false
+		}
+	}
+	if greyness(g.RGB) < 0.2 || w.Noise > 0.09 || g.Noise > 0.12 {
+		return false
+	}
+	// White lies on a board at one end, or black on soil at the other; both at
+	// once is a card between a board and soil.
+	return bounded(im, s.White, s.Grey, w) || bounded(im, s.Black, s.Grey, b)
+}
+
+// bounded reports whether the patch at a strip's end stands out on its three
+// sides away from the grey.
+func bounded(im *photo.Linear, q, grey Quad, p Patch) bool {
+	gx, gy := grey.Center()
+	nearest, at := math.Inf(1), 0
+	for s := range 4 {
+		a, b := q[s], q[(s+1)%4]
+		if d := math.Hypot((a[0]+b[0])/2-gx, (a[1]+b[1])/2-gy); d < nearest {
+			nearest, at = d, s
+		}
+	}
+	d := q.sides()
+	grow := 1 + 2*max(3.5, 0.08*(d[0]+d[1]+d[2]+d[3])/4)/min(d[0], d[1], d[2], d[3])
+	in, out := q.Shrunk(0.7), q.Shrunk(grow)
+	for s := range 4 {
+		if s == at {
+			continue
+		}
+		diff, n := 0.0, 0.0
+		for k := 2; k < 9; k++ {
+			f := float64(k) / 10
+			u, ok1 := luminanceAt(im, in, s, f)
+			v, ok2 := luminanceAt(im, out, s, f)
+			if ok1 && ok2 {
+				diff += math.Sqrt(max(v, 0)) - math.Sqrt(max(u, 0))
+				n++
+			}
+		}
+		if n < 4 || math.Abs(diff/n) < 0.06*math.Sqrt(max(p.luminance(), 0.05)) {
+			return false
+		}
+	}
+	return true
+}
+
+// luminanceAt is the light at the share f of a side.
+func luminanceAt(im *photo.Linear, q Quad, s int, f float64) (float64, bool) {
+	a, b := q[s], q[(s+1)%4]
+	x, y := int(math.Round(a[0]+f*(b[0]-a[0]))), int(math.Round(a[1]+f*(b[1]-a[1])))
+	if x < 0 || y < 0 || x >= im.W || y >= im.H {
+		return 0, false
+	}
+	return luminance(im.Pix[3*(y*im.W+x):]), true
+}
+
+// SplitStrip cuts the outline of a strip, its four corners in order around it,
+// into the three patches: along its longer sides, white at the lighter end. ok
+// is false when the light does not fall from one end to the other.
+func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
+	d := q.sides()
+	if d[1]+d[3] > d[0]+d[2] {
+		q = Quad{q[1], q[2], q[3], q[0]}
+	}
+	on := func(a, b [2]float64, f float64) [2]float64 {
+		return [2]float64{a[0] + f*(b[0]-a[0]), a[1] + f*(b[1]-a[1])}
+	}
+	var part [3]Quad
+	var lum [3]float64
+	for k := range 3 {
+		f, g := float64(k)/3, float64(k+1)/3
+		part[k] = Quad{on(q[0], q[1], f), on(q[0], q[1], g), on(q[3], q[2], g), on(q[3], q[2], f)}
+		p := Read(im, part[k], 0)
+		if p.Pixels < 12 {
+			return s, false
+		}
+		lum[k] = p.luminance()
+	}
+	if lum[0] < lum[2] {
+		part[0], part[2] = part[2], part[0]
+		lum[0], lum[2] = lum[2], lum[0]
+	}
+	s = StripQuad{part[0], part[1], part[2]}
+	return s, lum[0] > 1.3*lum[1] && lum[1] > 1.3*lum[2]
+}
+
+// ReadStrip reads the three patches. y is what white, grey and black reflect;
+// zero ones are those of [UsualStrip].
+func ReadStrip(im *photo.Linear, s StripQuad, y [3]float64) Strip {
+	for i := range y {
+		if y[i] == 0 {
+			y[i] = UsualStrip[i]
+		}
+	}
+	return Strip{Read(im, s.White, y[0]), Read(im, s.Grey, y[1]), Read(im, s.Black, y[2])}
+}

@@ -1,0 +1,216 @@
+package card
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"hueward/colorimg/cie"
+)
+
+// Curve undoes a camera's tone curve and the light at once: from linear light
+// as the photo's file claims it to light relative to a white surface in the
+// light of the card. A grey card of 18 % comes out as 0.18, 0.18, 0.18, so that
+// no gains are to be applied after it.
+type Curve struct {
+	Contrast [3]float64 // slope of the camera's curve in the middle, by channel; 1: none
+	White    bool       // the white patch counted; false: too bright to be read
+	Black    bool       // the black patch counted; false: too dark to be read
+	table    [3][]float32
+	slope    [3]float32 // above the table
+}
+
+// ErrStrip is the cause of a refusal to draw a curve.
+var ErrStrip = errors.New("the strip's white, grey and black do not fit a camera's curve")
+
+// The curve of a channel: with L the logit, e the sRGB code of the light that
+// was read, and x the code of the light before the camera's curve,
+//
+//	L(e) = shift + contrast · L(x)
+//
+// reflectance = gain · linear(x). With contrast 1 and shift 0 it is the plain
+// gain of a grey card. An S-shaped curve between codes 0 and 1 is nearly
+// straight in logits: over five families of curves this form left less than half
+// the error of a monotone interpolation of the three points in logarithms or in
+// codes. No source for the form; TestStripCurves measures it.
+type fitted struct{ gain, shift, contrast float64 }
+
+func (f fitted) reflectance(z float64) float64 {
+	return f.gain * cie.Linear(1/(1+math.Exp(-(z-f.shift)/f.contrast)))
+}
+
+func logit(e float64) float64 { return math.Log(e / (1 - e)) }
+
+// Codes outside these are too near black or the file's white to be read.
+const leastCode, mostCode = 0.012, 0.99
+
+// Curve fits the strip. It is an error when the patches do not grow lighter from
+// black to white or would need a curve that no camera has, as when a shadow lies
+// across the strip: then the grey alone is to be used.
+func (s Strip) Curve() (*Curve, error) {
+	c := &Curve{White: s.White.Clipped < 0.02, Black: true}
+	for k := range 3 {
+		w, g, b := s.White.RGB[k], s.Grey.RGB[k], s.Black.RGB[k]
+		if !(w > 1.15*g && g > 1.15*b && b > 0 && w < 10 && s.White.Y > s.Grey.Y && s.Grey.Y > s.Black.Y && s.Black.Y > 0) {
+			return nil, ErrStrip
+		}
+		c.White = c.White && cie.Encode(w) < mostCode
+		c.Black = c.Black && cie.Encode(b) > leastCode
+		if e := cie.Encode(g); !(e > leastCode && e < mostCode) {
+			return nil, ErrStrip
+		}
+	}
+	if !c.White && !c.Black {
+		return nil, ErrStrip
+	}
+	for k := range 3 {
+		var z, y []float64
+		for _, p := range []struct {
+			Patch
+			counts bool
+		}{{s.Black, c.Black}, {s.Grey, true}, {s.White, c.White}} {
+			if p.counts {
+				z, y = append(z, logit(cie.Encode(p.RGB[k]))), append(y, p.Y)
+			}
+		}
+		f, ok := fitCurve(z, y, s.Grey.Y/s.Grey.RGB[k])
+		if !ok {
+			return nil, ErrStrip
+		}
+		c.Contrast[k] = f.contrast
+		low := 0.5 * cie.Encode(s.Black.RGB[k])
+		high := 0.97
+		if c.White {
+			high = max(high, cie.Encode(s.White.RGB[k]))
+		}
+		c.tabulate(k, f, max(low, 0.004), min(high, mostCode))
+	}
+	return c, nil
+}
+
+// greyLogit is the logit of the sRGB code of 18 %: where curves that leave the
+// middle alone cross the straight line.
+var greyLogit = logit(cie.Encode(0.18))
+
+// fitCurve is the gain, shift and contrast that take the logits z to the
+// reflectances y, by Levenberg-Marquardt on logarithms. A contrast and a shift
+// away from none cost a little, so that a reading that is wrong by one per cent
+// does not bend the curve. With two points the curve is one that leaves 18 %
+// where it is.
+func fitCurve(z, y []float64, gain float64) (fitted, bool) {
+	const pull = 0.03 // error of one per cent against a contrast a third away
+	curve := func(t []float64) fitted {
+		f := fitted{gain: math.Exp(t[0]), contrast: math.Exp(t[1])}
+		if len(t) == 3 {
+			f.shift = t[2]
+		} else {
+			f.shift = greyLogit * (1 - f.contrast)
+		}
+		return f
+	}
+	errs := func(t []float64) (r []float64, sum float64) {
+		f := curve(t)
+		for i := range z {
+			r = append(r, math.Log(f.reflectance(z[i])/y[i]))
+		}
+		for _, v := range t[1:] {
+			r = append(r, pull*v)
+		}
+		for _, v := range r {
+			sum += v * v
+		}
+		return r, sum
+	}
+	n := min(len(z), 3)
+	t := []float64{math.Log(gain), 0, 0}[:n]
+	r, sum := errs(t)
+	damp := 1e-3
+	for range 80 {
+		j := mat.NewDense(len(r), n, nil)
+		for k := range n {
+			u := append([]float64(nil), t...)
+			u[k] += 1e-6
+			s, _ := errs(u)
+			for i := range r {
+				j.Set(i, k, (s[i]-r[i])/1e-6)
+			}
+		}
+		var a mat.Dense
+		var g, step mat.VecDense
+		a.Mul(j.T(), j)
+		g.MulVec(j.T(), mat.NewVecDense(len(r), r))
+		for k := range n {
+			a.Set(k, k, a.At(k, k)+damp)
+		}
+		if err := step.SolveVec(&a, &g); err != nil {
+			return fitted{}, false
+		}
+		u := append([]float64(nil), t...)
+		most := 0.0
+		for k := range n {
+			d := min(max(step.AtVec(k), -0.5), 0.5)
+			u[k] -= d
+			most = max(most, math.Abs(d))
+		}
+		if s, less := errs(u); less < sum {
+			t, r, sum, damp = u, s, less, max(damp/5, 1e-12)
+		} else {
+			damp *= 4
+		}
+		if most < 1e-9 || damp > 1e9 {
+			break
+		}
+	}
+	f := curve(t)
+	worst := 0.0
+	for i := range z {
+		worst = max(worst, math.Abs(r[i]))
+	}
+	return f, worst < 0.05 && f.contrast > 0.45 && f.contrast < 2.6 && f.gain > 0
+}
+
+const tableSize = 1024 // steps in the square root of light, 0 to 1
+
+// tabulate lays the channel's curve down as a table, so that it costs a picture
+// no more than gains do. Below the code low, where it would be steep and noise
+// is all there is, it goes straight to 0, and above the code high straight on.
+func (c *Curve) tabulate(k int, f fitted, low, high float64) {
+	at := func(e float64) float64 { return f.reflectance(logit(e)) }
+	vl, vh := cie.Linear(low), cie.Linear(high)
+	yl, yh := at(low), at(high)
+	slope := (yh - at(high-0.01)) / (vh - cie.Linear(high-0.01))
+	t := make([]float32, tableSize+2)
+	for i := range t {
+		r := float64(i) / tableSize
+		switch v := r * r; {
+		case v < vl:
+			t[i] = float32(yl * v / vl)
+		case v > vh:
+			t[i] = float32(yh + slope*(v-vh))
+		default:
+			t[i] = float32(at(cie.Encode(v)))
+		}
+	}
+	c.table[k], c.slope[k] = t, float32(slope)
+}
+
+// Apply returns what the linear colour of a pixel stands for. It grows with
+// every channel, and values below 0 and above 1, which lie outside sRGB, go on
+// straight.
+func (c *Curve) Apply(rgb [3]float32) [3]float32 {
+	for k, v := range rgb {
+		t := c.table[k]
+		switch {
+		case v >= 1:
+			rgb[k] = t[tableSize] + c.slope[k]*(v-1)
+		case v > 0:
+			p := float32(math.Sqrt(float64(v))) * tableSize
+			i := int(p)
+			rgb[k] = t[i] + (t[i+1]-t[i])*(p-float32(i))
+		default: // by the slope at black
+			rgb[k] = v * t[8] * (tableSize * tableSize / 64)
+		}
+	}
+	return rgb
+}
