@@ -22,6 +22,7 @@ const (
 	FlagPetalBrowned   Flag = "petal-browned"   // much of the bloom has withered
 	FlagPetalFaded     Flag = "petal-faded"     // petals bleached towards their tips
 	FlagTagUnreadable  Flag = "tag-unreadable"  // a tag is there, but its code cannot be read
+	FlagTagOther       Flag = "tag-other"       // the tag names another plant than was said
 	FlagCameraModel    Flag = "camera-model"    // the phone's own colours were undone
 	FlagLightCorrected Flag = "light-corrected" // light that falls off across the picture was evened out
 	FlagProfile        Flag = "profile"         // no or unusable colour profile; read as sRGB
@@ -49,6 +50,7 @@ var words = map[Flag][2]string{
 	FlagPetalBrowned:   {"part of the petals has browned", "photograph a fresher bloom"},
 	FlagPetalFaded:     {"the petals have faded towards their tips", "photograph a fresher bloom"},
 	FlagTagUnreadable:  {"the tag in the picture cannot be read", "name the plant with --plant; next time clean the tag and hold it flat and near"},
+	FlagTagOther:       {"the tag in the picture names another plant", "see which is right, and say it with --plant"},
 	FlagCameraModel:    {"the phone's colours were corrected by its own chart", "nothing"},
 	FlagLightCorrected: {"the light falls off across the picture and was evened out by the card", "nothing; open shade is better still"},
 	FlagProfile:        {"the photo's colour profile cannot be used", "nothing, if the phone writes sRGB; else export the photo again with its profile"},
