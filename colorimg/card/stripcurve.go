@@ -19,6 +19,7 @@ type Curve struct {
 	Black    bool       // the black patch counted; false: too dark to be read
 	table    [3][]float32
 	slope    [3]float32 // above the table
+	gain     [3]float32 // below 0
 }
 
 // ErrStrip is the cause of a refusal to draw a curve.
@@ -78,7 +79,7 @@ func (s Strip) Curve() (*Curve, error) {
 		if !ok {
 			return nil, ErrStrip
 		}
-		c.Contrast[k] = f.contrast
+		c.Contrast[k], c.gain[k] = f.contrast, float32(s.Grey.Y/s.Grey.RGB[k])
 		low := 0.5 * cie.Encode(s.Black.RGB[k])
 		high := 0.97
 		if c.White {
@@ -196,8 +197,7 @@ func (c *Curve) tabulate(k int, f fitted, low, high float64) {
 }
 
 // Apply returns what the linear colour of a pixel stands for. It grows with
-// every channel, and values below 0 and above 1, which lie outside sRGB, go on
-// straight.
+// every channel; values below 0 and above 1, which lie outside sRGB, go on straight.
 func (c *Curve) Apply(rgb [3]float32) [3]float32 {
 	for k, v := range rgb {
 		t := c.table[k]
@@ -208,8 +208,8 @@ func (c *Curve) Apply(rgb [3]float32) [3]float32 {
 			p := float32(math.Sqrt(float64(v))) * tableSize
 			i := int(p)
 			rgb[k] = t[i] + (t[i+1]-t[i])*(p-float32(i))
-		default: // by the slope at black
-			rgb[k] = v * t[8] * (tableSize * tableSize / 64)
+		default: // outside sRGB, not dark: by the grey's gain, not the steep one of black
+			rgb[k] = v * c.gain[k]
 		}
 	}
 	return rgb

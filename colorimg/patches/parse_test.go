@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
-	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"hueward/colorimg/cie"
 )
@@ -171,7 +170,8 @@ func TestParseTooMany(t *testing.T) {
 	}
 }
 
-// What was read, written and read again is the same.
+// What was read, written and read again is the same. No cmp here: its random
+// walk keeps the fuzzer busy with inputs that are new only by chance.
 func roundTrip(t *testing.T, s *Set) {
 	t.Helper()
 	var b bytes.Buffer
@@ -182,13 +182,15 @@ func roundTrip(t *testing.T, s *Set) {
 	if err != nil {
 		t.Fatalf("written and read again: %v", err)
 	}
-	near := cmp.Comparer(func(a, b cie.XYZ) bool {
-		p, q := a.Lab(), b.Lab()
-		return math.Abs(p.L-q.L) < 1e-6 && math.Abs(p.A-q.A) < 1e-6 && math.Abs(p.B-q.B) < 1e-6
-	})
-	// A chroma of 5 may be rounded to either side.
-	if d := cmp.Diff(s, again, near, cmpopts.IgnoreFields(Patch{}, "Neutral")); d != "" {
-		t.Fatalf("written and read again (-was +is):\n%s", d)
+	if s.Name != again.Name || s.Rows != again.Rows || s.Cols != again.Cols || s.Gap != again.Gap || s.FromIDs != again.FromIDs || len(s.Patches) != len(again.Patches) {
+		t.Fatalf("written and read again: %+v, was %+v", again, s)
+	}
+	for i, p := range s.Patches {
+		q := again.Patches[i]
+		a, b := p.Ref.Lab(), q.Ref.Lab()
+		if p.ID != q.ID || p.Row != q.Row || p.Col != q.Col || math.Abs(a.L-b.L) > 1e-6 || math.Abs(a.A-b.A) > 1e-6 || math.Abs(a.B-b.B) > 1e-6 {
+			t.Fatalf("written and read again: %+v, was %+v", q, p)
+		}
 	}
 }
 

@@ -12,11 +12,11 @@ import (
 // pixels more.
 const scanPixels = 3_500_000
 
-// The scan goes along the lines in which the pixels lie in memory, every
-// lineStep steps apart. A module of a code of 25, 3 % as wide as the frame and
-// tilted by 30°, is 2.1 steps wide; a line through the middle of its corner
-// pattern is met at any angle if they lie at most 1.4 modules apart.
-const lineStep = 2
+// lines is how far apart the scan's lines lie, as a share of the photo's longer
+// side, 1 in so many. The modules of a code of 25, 3 % as wide as the frame and
+// tilted by 30°, are 1/960 of it. A line meets the inner square of a corner pattern at
+// any angle when they lie at most 1.4 modules apart: 1/690.
+const lines = 780
 
 // candidate is a place where the scan saw the light and dark runs of a corner
 // pattern: the middle of the wide one, and the width of a module.
@@ -42,9 +42,10 @@ func finders(l *photo.Lightness) []finder {
 		w, h = h, w
 	}
 	step := int(math.Max(1, math.Round(math.Sqrt(float64(w)*float64(h)/scanPixels))))
+	apart := max(2, max(w, h)/lines)
 	var found []finder
 	var s scanner
-	for y := step; y < h; y += lineStep * step {
+	for y := apart / 2; y < h; y += apart {
 		s.line(l.Pix, l.Origin+y*across, along, w, step)
 		for _, c := range s.hits {
 			c.y = float64(y)

@@ -1,6 +1,9 @@
 package tag
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Rect is a rectangle on a sheet, in millimetres from its top left corner.
 type Rect struct{ X, Y, W, H float64 }
@@ -147,9 +150,8 @@ func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
 func (s Sheet) located(p homography, pts []match, marks int) Located {
 	l := Located{Sheet: s, Marks: marks, plane: p}
 	b, card := s.Bloom, s.Card.Corners()
-	for _, q := range append(card[:], [][2]float64{{b.X - b.R, b.Y}, {b.X + b.R, b.Y}, {b.X, b.Y - b.R}, {b.X, b.Y + b.R}}...) {
-		l.ErrorMM = max(l.ErrorMM, foretold(p, pts, q))
-	}
+	rim := [][2]float64{{b.X - b.R, b.Y}, {b.X + b.R, b.Y}, {b.X, b.Y - b.R}, {b.X, b.Y + b.R}}
+	l.ErrorMM = slices.Max(foretold(p, pts, append(rim, card[:]...)))
 	return l
 }
 

@@ -135,22 +135,25 @@ func (p homography) after(n norm) homography {
 }
 
 // foretold is the standard deviation, in millimetres, of where the plane that
-// was fitted to pts puts the point q of the sheet: each coordinate is moved by
-// its own standard deviation in turn.
-func foretold(p homography, pts []match, q [2]float64) float64 {
-	at, scale, sum := p.at(q), p.scale(q), 0.0
+// was fitted to pts puts each of the places of the sheet: each coordinate is
+// moved by its own standard deviation in turn.
+func foretold(p homography, pts []match, places [][2]float64) []float64 {
+	sd := make([]float64, len(places))
 	moved := make([]match, len(pts))
 	for i := range pts {
 		for c := range 2 {
 			copy(moved, pts)
 			moved[i].mm[c] += pts[i].sd
 			m, ok := fitPlane(moved)
-			if !ok {
-				return math.Inf(1)
+			for k, q := range places {
+				a, b := p.at(q), m.at(q)
+				if d := math.Hypot(b[0]-a[0], b[1]-a[1]) / p.scale(q); ok && !math.IsNaN(d) {
+					sd[k] = math.Hypot(sd[k], d)
+				} else {
+					sd[k] = math.Inf(1)
+				}
 			}
-			b := m.at(q)
-			sum += (b[0]-at[0])*(b[0]-at[0]) + (b[1]-at[1])*(b[1]-at[1])
 		}
 	}
-	return math.Sqrt(sum) / scale
+	return sd
 }

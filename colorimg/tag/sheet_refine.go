@@ -172,12 +172,16 @@ func (s Sheet) points(code []match, found map[int]sighting) []match {
 // next is the mark, of those not looked for yet, whose place is known best, and
 // how far around it to look, in millimetres.
 func (s Sheet) next(p homography, pts []match, found map[int]sighting) (mark int, reach float64) {
+	if len(found) == len(s.Marks) {
+		return -1, 0
+	}
 	mark = -1
-	for i, m := range s.Marks {
+	sd := foretold(p, pts, s.Marks[:])
+	for i := range s.Marks {
 		if _, done := found[i]; done {
 			continue
 		}
-		if r := 1 + 3*foretold(p, pts, m); mark < 0 || r < reach {
+		if r := 1 + 3*sd[i]; mark < 0 || r < reach {
 			mark, reach = i, r
 		}
 	}
