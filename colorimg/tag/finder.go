@@ -47,7 +47,7 @@ func (f *finder) unit() float64 {
 const (
 	rays     = 24   // around the middle
 	leastHit = 18   // of them that must meet the three borders
-	misfits  = 0.22 // modules; a guess, half of what tells borders apart
+	misfits  = 0.25 // modules; a guess, half of what tells borders apart
 )
 
 var rayDirs = func() (d [rays][2]float64) {

@@ -50,14 +50,19 @@ func read(l *photo.Lightness) []Tag {
 			}
 		}
 	}
+	tries := mostPairs
 	for i := range fs {
 		for j := range i {
-			if used[&fs[i]] || used[&fs[j]] {
+			if used[&fs[i]] || used[&fs[j]] || tries == 0 {
 				continue
 			}
 			var seen *Tag
 			var by group
-			for _, g := range pairs(&fs[j], &fs[i]) {
+			ways := pairs(&fs[j], &fs[i])
+			if ways != nil {
+				tries--
+			}
+			for _, g := range ways {
 				t, sure := g.readPair(l)
 				if t.Text != "" || sure && seen == nil {
 					seen, by = &t, g
@@ -75,8 +80,12 @@ func read(l *photo.Lightness) []Tag {
 	return tags
 }
 
-// mostTriples is how many sets of three are tried, the squarest first.
-const mostTriples = 24
+// How many sets of three are tried, the squarest first, and how many of two: more
+// come from a picture that is made to waste time.
+const (
+	mostTriples = 24
+	mostPairs   = 24
+)
 
 // dims are the sizes that a code may have whose patterns are so far apart, the
 // likeliest first.

@@ -1,6 +1,7 @@
 package tag
 
 import (
+	"bytes"
 	"image"
 	"image/draw"
 	"math"
@@ -149,14 +150,15 @@ func TestReadHidden(t *testing.T) {
 	}
 }
 
-// From sharp to lost: a code out of focus or smeared is first read, then
-// reported, then not seen; it never says what it does not.
+// A code out of focus or smeared is read until its corner patterns are lost in
+// the blur: at a standard deviation of 0.4 modules or a smear of one and a half.
+// It never says what it does not.
 func TestReadBlurred(t *testing.T) {
 	for _, smear := range []bool{false, true} {
 		var counts [3]int // read, reported, not seen
 		for i := range 24 {
 			im := ground(grounds[i%4], 900, 700, 3)
-			amount := 0.4 + 0.1*float64(i) // of a module, 8 pixels
+			amount := 0.15 + 0.05*float64(i) // of a module, 8 pixels
 			p := pose{text: short, width: 168, light: 0.5, noise: 2, quality: 85, turn: 0.3 * float64(i), cx: 450, cy: 350, blur: 0.7}
 			if smear {
 				p.motion = 8 * 1.4 * amount
@@ -177,8 +179,12 @@ func TestReadBlurred(t *testing.T) {
 			}
 		}
 		t.Logf("smeared %v: read %d, reported %d, not seen %d", smear, counts[0], counts[1], counts[2])
-		if counts[0] < 4 {
-			t.Errorf("smeared %v: %d of 24 read, want at least 4", smear, counts[0])
+		want := 10 // to 0.36 modules
+		if smear {
+			want = 15 // to 1.2 modules
+		}
+		if counts[0] < want {
+			t.Errorf("smeared %v: %d of 24 read, want at least %d", smear, counts[0], want)
 		}
 	}
 }
@@ -275,7 +281,7 @@ func FuzzRead(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	f.Add(uint8(im.Rect.Dx()), im.Pix)
+	f.Add(uint8(im.Rect.Dx()), bytes.Clone(im.Pix))
 	f.Add(uint8(40), ground("noise", 40, 40, 1).Pix)
 	f.Add(uint8(0), []byte{})
 	f.Add(uint8(30), make([]byte, 900))

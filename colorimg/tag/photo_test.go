@@ -1,0 +1,83 @@
+package tag
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+)
+
+// openScene draws the scene, and opens its JPEG.
+func openScene(t *testing.T, s render.Scene) (*photo.Photo, render.Truth) {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "scene.jpg")
+	f, err := os.Create(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	truth, err := s.JPEG(f, 88)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	p, err := photo.Open(context.Background(), name, &photo.Options{Work: 64})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p, truth
+}
+
+// In pictures of blooms without a tag none is seen, not an unreadable one either.
+func TestNoTag(t *testing.T) {
+	n := 36
+	if testing.Short() {
+		n = 12
+	}
+	for i := range n {
+		s := []func(int, int64) render.Scene{render.Varied, render.Hard, render.Awkward}[i%3](i, 77)
+		s.Tag = nil
+		p, _ := openScene(t, s)
+		if tags := Read(p); tags != nil {
+			t.Errorf("scene %d: read %+v, want nothing", i, tags)
+		}
+	}
+}
+
+// A tag drawn into a photo by package render, which knows nothing of this one.
+func TestReadRendered(t *testing.T) {
+	modules, err := Matrix(short)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 12
+	if testing.Short() {
+		n = 4
+	}
+	seen := 0
+	for i := range n {
+		s := render.Scene{Width: 1600, Height: 1200, Form: render.Forms[i%len(render.Forms)], Ground: render.Grounds[i%len(render.Grounds)],
+			Diameter: 0.4, EV: -0.3, Seed: int64(i),
+			Tag: &render.TagSpec{Modules: modules, Width: 0.09, Angle: 37 * float64(i), Tilt: 30}}
+		p, truth := openScene(t, s)
+		if truth.Tag == ([4][2]float64{}) {
+			continue // no room for it
+		}
+		seen++
+		tags := Read(p)
+		if len(tags) != 1 || tags[0].Text != short {
+			t.Errorf("scene %d: read %+v, want %q", i, tags, short)
+			continue
+		}
+		if d := tags[0].furthest(truth.Tag); d > 0.3 {
+			t.Errorf("scene %d: a corner is %.3f modules off, want at most 0.3", i, d)
+		}
+	}
+	if seen < n/2 {
+		t.Fatalf("only %d of %d scenes had room for a tag", seen, n)
+	}
+}
