@@ -89,7 +89,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if b.Rival > 0.85 {
 		m.flag(FlagBloomTwo)
 	}
-	if b.Score < petal.Accept {
+	if b.Score < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 {
 		m.flag(FlagPetalUncertain)
 	}
 	if c.Clipped > 0.25 {
@@ -108,6 +108,9 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 		m.flag(FlagLightCorrected)
 	}
 	if m.Card.Found {
+		if !m.flagged(FlagCardUneven) && m.cardSplit() {
+			m.flag(FlagCardUneven)
+		}
 		ratio, told := m.shaded()
 		if c.White > 0.05 || told && (ratio > shadeRatio || ratio < 1/shadeRatio) {
 			m.flag(FlagLightUneven)

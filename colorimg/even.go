@@ -11,6 +11,11 @@ const usualFallOff = 0.07
 // half shaded card, not of the light.
 const mostEvened = 0.2
 
+// mostFallOff is the largest fall-off from the middle of the frame to its edge
+// that is taken for the light's; a card that says more is bent, or an edge of
+// shade lies on it.
+const mostFallOff = 0.3
+
 // fallOff is a plane of light over the working picture: 1 on the card's middle,
 // and (1 + gx·Δx + gy·Δy) elsewhere.
 type fallOff struct{ x, y, gx, gy float64 }
@@ -20,8 +25,9 @@ func (f fallOff) at(x, y float64) float64 {
 }
 
 // fallOff is the light's slope as the card tells it, drawn towards none by
-// what is usual, by how sure it is, and by half where it is twice its error. ok is false when there is nothing in it.
-func (m *measuring) fallOff() (f fallOff, ok bool) {
+// what is usual, by how sure it is, and by half where it is twice its error. ok is false when there is nothing in it, steep
+// true when there is more than light can have across a frame.
+func (m *measuring) fallOff() (f fallOff, ok, steep bool) {
 	p := m.patch
 	f.x, f.y = m.quad.Center()
 	half := float64(max(m.im.W, m.im.H)) / 2
@@ -34,8 +40,9 @@ func (m *measuring) fallOff() (f fallOff, ok bool) {
 		return g * prior * prior / (prior*prior + se*se) * z / (z + 4)
 	}
 	f.gx, f.gy = draw(p.Grad[0], p.GradSE[0]), draw(p.Grad[1], p.GradSE[1])
-	steep := math.Hypot(f.gx, f.gy) * half
-	return f, steep > 0.01 && steep < 0.35
+	much := math.Hypot(f.gx, f.gy) * half
+	steep = much > mostFallOff && m.patch.Slope <= slopeUneven
+	return f, much > 0.01 && much <= mostFallOff, steep
 }
 
 // even takes the fall-off out of the working picture.

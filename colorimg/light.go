@@ -65,13 +65,13 @@ func (m *measuring) light() error {
 		}
 	}
 	c := &m.Card
-	outer := m.quad
+	m.outer = m.quad
 	switch {
 	case m.opt.Patches != nil:
 		c.Kind = "patches"
 	case isStrip:
 		c.Kind, m.quad = "strip", strip.Grey
-		outer = strip.Outline()
+		m.outer = strip.Outline()
 		y := m.opt.Strip[1]
 		if y == 0 {
 			y = m.opt.CardY
@@ -91,28 +91,36 @@ func (m *measuring) light() error {
 	c.Found, c.Gains, c.CCT, c.EV = true, m.patch.Gains(), math.Round(kelvin), m.patch.EV()
 	m.gains = c.Gains
 	var corners [4]Point
-	for i, p := range outer {
+	for i, p := range m.outer {
 		corners[i] = m.toFull(p)
 	}
 	c.Corners = &corners
-	m.skip = append(m.skip, outer.Shrunk(1.25))
+	m.skip = append(m.skip, m.outer.Shrunk(1.25))
 	m.judgeCard(kelvin, duv)
 	if isStrip {
 		m.undoTone(strip)
 	}
-	if f, ok := m.fallOff(); ok {
+	f, ok, steep := m.fallOff()
+	if steep {
+		m.flag(FlagCardUneven)
+	}
+	if ok {
 		m.keepCutOff()
 		m.even(f)
 	}
 	return nil
 }
 
+// slopeUneven is the change of light across the card's face, as a share of it,
+// from which the card is flagged. Our own choice.
+const slopeUneven = 0.22
+
 func (m *measuring) judgeCard(kelvin, duv float64) {
 	p := m.patch
 	if p.Clipped > 0.02 {
 		m.flag(FlagCardClipped)
 	}
-	if p.Slope > 0.22 || p.Noise > 0.09 {
+	if p.Slope > slopeUneven || p.Noise > 0.09 {
 		m.flag(FlagCardUneven)
 	}
 	if p.EV() < -2.2 {

@@ -3,6 +3,7 @@ package colorimg
 import (
 	"context"
 	"math"
+	"slices"
 
 	"hueward/colorimg/camera"
 	"hueward/colorimg/card"
@@ -57,6 +58,7 @@ type measuring struct {
 	bloom *petal.Bloom
 
 	quad  card.Quad   // the grey patch
+	outer card.Quad   // the card: the patch, the strip, the set of patches
 	patch card.Patch  // what it says of the light
 	skip  []card.Quad // card and tag: neither bloom nor ground
 	gains [3]float64  // what im is still to be multiplied by
@@ -80,6 +82,8 @@ func (r *Reading) refuse(reason, hint string, err error) error {
 	r.Status, r.Reason = Refused, reason+"; "+hint
 	return &RefusedError{File: r.File, Reason: reason, Hint: hint, Err: err}
 }
+
+func (r *Reading) flagged(f Flag) bool { return slices.Contains(r.Flags, f) }
 
 func (r *Reading) flag(f Flag) { r.Flags = append(r.Flags, f) }
 

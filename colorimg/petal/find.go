@@ -224,7 +224,7 @@ func (s *scene) wholeShare(part, h *head) float64 {
 	if part.r < 0.65*h.r && math.Hypot(part.x-h.x, part.y-h.y) < 0.5*h.r && overlap < 0.6 && h.edge < 0.25 {
 		green := 0
 		for i, m := range h.mask {
-			if m && !part.mask[i] && leafGreen(s.lab[i]) {
+			if m && !part.mask[i] && LeafGreen(s.lab[i]) {
 				green++
 			}
 		}

@@ -57,7 +57,7 @@ func (s *scene) settle(x, y, r float64, fixed bool) *head {
 		}
 		before := h.area
 		h.measure(mask, s.w, s.h, x0, y0, x1, y1)
-		if h.r < 2 {
+		if h.r < 1.4 {
 			return nil
 		}
 		if abs(h.area-before)*200 < h.area && round > 0 {
@@ -114,13 +114,13 @@ func (s *scene) evidence(in, out []float64) []float64 {
 	// mostly of their colour.
 	green := 0.0
 	for j, n := range in {
-		if leafGreen(s.palette[j]) {
+		if LeafGreen(s.palette[j]) {
 			green += n / max(total(in), 1)
 		}
 	}
 	if green < 0.5 {
 		for j := range l {
-			if leafGreen(s.palette[j]) {
+			if LeafGreen(s.palette[j]) {
 				l[j] = min(l[j], -2.5)
 			}
 		}
@@ -148,10 +148,10 @@ func total(tally []float64) (n float64) {
 	return n
 }
 
-// leafGreen reports whether the colour is one of leaves: common practice, no
+// LeafGreen reports whether the colour is one of leaves: common practice, no
 // source; leaves lie near hue 110 to 145 with a chroma of 15 to 45, and are darker
 // than pale green petals.
-func leafGreen(c cie.Lab) bool {
+func LeafGreen(c cie.Lab) bool {
 	h := c.LCh()
 	return h.H > 102 && h.H < 165 && h.C > 9 && h.L < 70
 }

@@ -58,7 +58,7 @@ func (s *scene) rate(h *head) {
 	ni, no := total(in), total(out)
 	overlap, green := 0.0, 0.0
 	for j := range in {
-		if leafGreen(s.palette[j]) {
+		if LeafGreen(s.palette[j]) {
 			green += in[j] / max(ni, 1)
 		}
 		overlap += math.Sqrt(in[j] / max(ni, 1) * out[j] / max(no, 1))
