@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"runtime"
+	"strings"
 	"sync"
 )
 
@@ -76,8 +77,16 @@ func measureJob(ctx context.Context, i int, job Job, opt *Options) (res Result, 
 	if err != nil && !errors.As(err, &res.Refused) {
 		return res, false
 	}
-	if job.Plant != "" {
+	tagged := r.Plant
+	switch {
+	case job.Plant != "":
 		r.Plant = &job.Plant
+	case tagged == nil && job.Guess != "":
+		r.Plant = &job.Guess
+	}
+	if tagged != nil && job.Plant != "" && !strings.EqualFold(*tagged, job.Plant) && r.Status != Refused {
+		r.flag(FlagTagOther)
+		r.conclude()
 	}
 	return res, true
 }

@@ -96,6 +96,9 @@ func (m *measuring) errors(c *petal.Colors) {
 	m.SELab = &out
 	m.SE.Precision = math.Sqrt(sum)
 	t := truenessCard
+	if m.model != nil {
+		t = m.model.Trueness()
+	}
 	if !m.Card.Found {
 		t = truenessNoCard
 		m.SE.Precision = math.Hypot(m.SE.Precision, 3) // the white balance differs from photo to photo; a guess

@@ -20,8 +20,9 @@ const (
 	FlagPetalUncertain Flag = "petal-uncertain" // petals hard to tell from what is around them
 	FlagTwoColors      Flag = "two-colours"     // the petals hold more than one colour
 	FlagPetalBrowned   Flag = "petal-browned"   // much of the bloom has withered
-	FlagPetalFaded     Flag = "petal-faded"     // petals bleached towards their tips
+	FlagPetalFaded     Flag = "petal-faded"     // petals much paler towards their tips, as when they have bleached
 	FlagTagUnreadable  Flag = "tag-unreadable"  // a tag is there, but its code cannot be read
+	FlagTagOther       Flag = "tag-other"       // the tag names another plant than was said
 	FlagCameraModel    Flag = "camera-model"    // the phone's own colours were undone
 	FlagLightCorrected Flag = "light-corrected" // light that falls off across the picture was evened out
 	FlagProfile        Flag = "profile"         // no or unusable colour profile; read as sRGB
@@ -47,8 +48,9 @@ var words = map[Flag][2]string{
 	FlagPetalUncertain: {"the petals are hard to tell from what is around them", "look at the outline; put a plain board behind the bloom"},
 	FlagTwoColors:      {"the petals hold more than one colour", "compare the colours one by one; the first is the largest"},
 	FlagPetalBrowned:   {"part of the petals has browned", "photograph a fresher bloom"},
-	FlagPetalFaded:     {"the petals have faded towards their tips", "photograph a fresher bloom"},
+	FlagPetalFaded:     {"the petals are much paler towards their tips", "if they have faded, photograph a fresher bloom"},
 	FlagTagUnreadable:  {"the tag in the picture cannot be read", "name the plant with --plant; next time clean the tag and hold it flat and near"},
+	FlagTagOther:       {"the tag in the picture names another plant", "see which is right, and say it with --plant"},
 	FlagCameraModel:    {"the phone's colours were corrected by its own chart", "nothing"},
 	FlagLightCorrected: {"the light falls off across the picture and was evened out by the card", "nothing; open shade is better still"},
 	FlagProfile:        {"the photo's colour profile cannot be used", "nothing, if the phone writes sRGB; else export the photo again with its profile"},
@@ -67,7 +69,7 @@ func (f Flag) Words() (what, todo string) {
 // again: a reading with none but such flags is still ok.
 func (f Flag) Info() bool {
 	switch f {
-	case FlagCardGiven, FlagTwoColors, FlagProfile, FlagCameraModel, FlagLightCorrected:
+	case FlagCardGiven, FlagTwoColors, FlagProfile, FlagCameraModel, FlagLightCorrected, FlagPetalFaded:
 		return true
 	}
 	return false

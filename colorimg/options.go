@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg/camera"
+	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
 )
 
@@ -17,6 +18,13 @@ type Options struct {
 
 	Cameras map[string]*camera.Model // by EXIF make and model; nil: none
 
+	// Strip is what the white, grey and black of a strip reflect, 0 to 1; zero:
+	// card.UsualStrip.
+	Strip [3]float64
+	// Patches is a set of patches that lies in the photo in place of a grey card;
+	// Card are then its four corners. nil: a grey card or a strip.
+	Patches *patches.Set
+
 	KeepReasons bool         // fill Reading.Reasons
 	Limits      photo.Limits // largest photo taken; zero value: the usual limits
 }
@@ -25,7 +33,8 @@ type Options struct {
 // not nil.
 type Job struct {
 	File    string
-	Plant   string // empty: not known
+	Plant   string // as the user said; empty: the tag's in the photo, or Guess
+	Guess   string // the plant by the file's name; empty: not known
 	Options *Options
 }
 

@@ -11,13 +11,13 @@ import (
 // as the same ground beside the card, or the other way round, before card and
 // bloom count as lying in different light. Our own choice: well above the
 // fall-off of light across a frame, and the least shade that matters.
-const shadeRatio = 1.3
+const shadeRatio = 1.22
 
 // shaded compares the ground around the card with the same ground around the
 // bloom. ok is false when there is too little of one even ground around both
 // to tell: leaves, a picture's edge, two different boards.
 func (m *measuring) shaded() (ratio float64, ok bool) {
-	cardNear, cardFar := m.quad.Shrunk(1.3), m.quad.Shrunk(2.1)
+	cardNear, cardFar := m.outer.Shrunk(1.3), m.outer.Shrunk(2.1)
 	b := m.bloom
 	var atCard, atBloom []ground
 	const step = 3
@@ -34,13 +34,13 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 			atCard = append(atCard, m.ground(y*W+x))
 		}
 	})
-	r := 1.8 * b.Radius
+	r := 1.45 * b.Radius
 	for y := max(0, int(b.Center[1]-r)); y < min(H, int(b.Center[1]+r)); y++ {
 		for x := max(0, int(b.Center[0]-r)); x < min(W, int(b.Center[0]+r)); x++ {
 			if !usable(x, y) {
 				continue
 			}
-			if d := away(x, y); d > 1.15 && d < 1.8 && !cardFar.Contains(float64(x), float64(y)) {
+			if d := away(x, y); d > 1.1 && d < 1.45 && !cardFar.Contains(float64(x), float64(y)) {
 				atBloom = append(atBloom, m.ground(y*W+x))
 			}
 		}
@@ -71,7 +71,7 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 type ground struct{ y, u, v float64 }
 
 func (m *measuring) ground(i int) ground {
-	p, g := m.im.Pix[3*i:], m.Card.Gains
+	p, g := m.im.Pix[3*i:], m.gains
 	x := cie.SRGB.XYZ(cie.RGB{R: float64(p[0]) * g[0], G: float64(p[1]) * g[1], B: float64(p[2]) * g[2]})
 	c := x.Lab()
 	k := 60 / max(c.L+16, 1)
@@ -95,3 +95,48 @@ func middleOf(gs []ground, of func(ground) float64) float64 {
 	}
 	return robust.Median(v)
 }
+
+// cardSplit reports whether an edge of shade seems to cross the card: the even
+// ground around it is much lighter on one side than on the other.
+func (m *measuring) cardSplit() bool {
+	near, far := m.outer.Shrunk(1.25), m.outer.Shrunk(1.9)
+	cx, cy := m.outer.Center()
+	const parts = 8
+	var at [parts][]ground
+	var all []ground
+	far.Each(m.im.W, m.im.H, func(x, y int) {
+		i := y*m.im.W + x
+		if x%2 != 0 || y%2 != 0 || near.Contains(float64(x), float64(y)) || m.im.Clipped[i] > 20 ||
+			m.bloom != nil && m.bloom.Head[i] != 0 {
+			return
+		}
+		g := m.ground(i)
+		k := int((math.Atan2(float64(y)-cy, float64(x)-cx)/(2*math.Pi)+1)*parts) % parts
+		at[k] = append(at[k], g)
+		all = append(all, g)
+	})
+	if len(all) < 80 {
+		return false
+	}
+	u, v := middleOf(all, func(g ground) float64 { return g.u }), middleOf(all, func(g ground) float64 { return g.v })
+	light := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
+	lo, hi, told := math.Inf(1), math.Inf(-1), 0
+	for _, gs := range at {
+		// Shade is bluer than sun.
+		same := alike(gs, u, v, 10)
+		if len(same) < 10 || len(same)*10 < len(gs)*7 {
+			continue
+		}
+		mid := middleOf(same, light)
+		if 1.4826*middleOf(same, func(g ground) float64 { return math.Abs(light(g) - mid) }) > 0.15 {
+			continue
+		}
+		lo, hi = min(lo, mid), max(hi, mid)
+		told++
+	}
+	return told >= 5 && hi-lo > math.Log(cardSplitRatio)
+}
+
+// cardSplitRatio is how many times as bright one side of the ground around the
+// card must be for a shadow's edge to be likely on it. Our own choice.
+const cardSplitRatio = 1.35

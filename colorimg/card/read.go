@@ -17,6 +17,8 @@ type Patch struct {
 	Slope   float64    // change of light across the patch, as a share of its mean
 	Clipped float64    // share of the face that is too bright to be read
 	Pixels  int        // working pixels read
+	Grad    [2]float64 // change of light a working pixel to the right and down, as a share of the mean
+	GradSE  [2]float64 // its standard error
 	Y       float64    // luminance that RGB stands for; what the card is known to reflect
 }
 
@@ -89,6 +91,15 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		lum[i] = math.Abs(l - mid)
 	}
 	p.Noise = 1.4826 * robust.Median(lum) / max(mid, 1e-6)
+
+	var at [][3]float64
+	for k, b := range blocks {
+		if b.n >= 6 {
+			l := (0.2126*b.rgb[0] + 0.7152*b.rgb[1] + 0.0722*b.rgb[2]) / b.n
+			at = append(at, [3]float64{float64(4*k[0]) + 1.5 - cx, float64(4*k[1]) + 1.5 - cy, l})
+		}
+	}
+	p.Grad, p.GradSE = gradient(at)
 
 	for c := range 3 {
 		var v []float64

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
 )
 
 // brightest is the linear value from which a channel of a working pixel counts
@@ -22,54 +23,94 @@ func cut(v [3]float64) (bits uint8) {
 	return bits
 }
 
+// CutOff is [Options.CutOff] of a picture before anything has been taken out of
+// it, by the channels' own values.
+func CutOff(im *photo.Linear) []uint8 {
+	out := make([]uint8, im.W*im.H)
+	s := &scene{im: im}
+	for i := range out {
+		out[i] = cut(s.native(im.Pix[3*i:]))
+	}
+	return out
+}
+
+func (s *scene) cutAt(i int, v [3]float64) uint8 {
+	if s.cutOff != nil {
+		return s.cutOff[i]
+	}
+	return cut(v)
+}
+
 // restorer estimates channels that were cut off from those that were not. In
 // petals of one colour the logarithms of the channels lie near a plane: light
-// and shade move all three alike, and depth of colour moves them together.
+// and shade move all three alike, and depth of colour moves them together. The
+// plane is fitted anew for each kind of cut pixel, to the sound pixels nearest
+// to it, since a bloom may have several colours.
 type restorer struct {
-	one [3]plane    // channel from the two others
-	two [3][3]plane // channel from one other: [wanted][known]
-	mix [3]float64  // channels of the bright pixels, in proportion
+	logs [][3]float64 // of the sound pixels, native
+	mix  [3]float64   // channels of the bright pixels, in proportion
+	fits map[[3]int]plane
 }
 
 // plane is log v = a + p·x + q·y with x = log u, y = log w.
 type plane struct{ a, p, q float64 }
 
-// newRestorer learns from pixels of which no channel is cut off, in native
-// linear light. The brighter half counts most, being nearest to what was cut
-// off. ok is false when there are too few.
+// newRestorer learns from native pixels of which no channel is cut off. ok is
+// false when there are too few.
 func newRestorer(px [][3]float64) (r *restorer, ok bool) {
 	if len(px) < 60 {
 		return nil, false
 	}
-	r = &restorer{}
-	logs := make([][3]float64, len(px))
+	r = &restorer{logs: make([][3]float64, len(px)), fits: map[[3]int]plane{}}
 	for i, p := range px {
 		for c := range 3 {
-			logs[i][c] = math.Log(max(p[c], 1e-4))
+			r.logs[i][c] = math.Log(max(p[c], 1e-4))
 			r.mix[c] += p[c] * p[c] / (p[0] + p[1] + p[2] + 1e-4)
-		}
-	}
-	for c := range 3 {
-		u, w := (c+1)%3, (c+2)%3
-		r.one[c] = fitPlane(logs, c, u, w)
-		for _, k := range [2]int{u, w} {
-			r.two[c][k] = fitPlane(logs, c, k, k)
 		}
 	}
 	return r, true
 }
 
+// near is how far from a cut pixel's known channels, in log light, a sound
+// pixel counts most.
+const near = 1.0
+
+// fit is the plane of channel c over the known channels u and w (the same
+// twice: only one is known) for cut pixels of about the levels x and y in them.
+func (r *restorer) fit(c, u, w int, x, y float64) plane {
+	const step = 0.4
+	level, tint := math.Floor((x+y)/2/step), math.Floor((x-y)/step)
+	key := [3]int{c*9 + u*3 + w, int(level), int(tint)}
+	if p, ok := r.fits[key]; ok {
+		return p
+	}
+	level, tint = (level+0.5)*step, (tint+0.5)*step
+	p := plane{}
+	for s := near; s < 3; s *= 2 {
+		var n float64
+		if p, n = fitPlane(r.logs, c, u, w, level, tint, s); n > 25 {
+			break
+		}
+	}
+	r.fits[key] = p
+	return p
+}
+
 // fitPlane fits channel c from channels u and w (the same twice: from one) by
 // least squares, drawn towards pure shading, in which all channels change by
-// one factor: p + q = 1.
-func fitPlane(logs [][3]float64, c, u, w int) plane {
+// one factor: p + q = 1. Pixels of about the given level and tint of u and w
+// count most. n is how many whole pixels that comes to.
+func fitPlane(logs [][3]float64, c, u, w int, level, tint, sigma float64) (pl plane, n float64) {
 	// y = log c - (log u + log w)/2 = a + d·(log u - log w)/2 + e·(log u + log w)/2,
-	// with e drawn to 0 and d too.
-	var n, sy, s1, s2, s11, s12, s22, s1y, s2y float64
+	// with d and e drawn to 0.
+	var sy, s1, s2, s11, s12, s22, s1y, s2y float64
 	for _, l := range logs {
 		y, x1, x2 := l[c]-(l[u]+l[w])/2, (l[u]-l[w])/2, (l[u]+l[w])/2
-		// Weight: the pixel's own brightness in the channel wanted.
-		k := math.Exp(2 * l[c])
+		dl, dt := (x2-level)/sigma, (2*x1-tint)/sigma
+		if u == w {
+			dt = 0
+		}
+		k := math.Exp(-(dl*dl + dt*dt) / 2)
 		n += k
 		sy += k * y
 		s1 += k * x1
@@ -80,21 +121,23 @@ func fitPlane(logs [][3]float64, c, u, w int) plane {
 		s1y += k * x1 * y
 		s2y += k * x2 * y
 	}
+	if n < 1e-9 {
+		return plane{0, 0.5, 0.5}, 0
+	}
 	my, m1, m2 := sy/n, s1/n, s2/n
 	c11, c12, c22 := s11/n-m1*m1, s12/n-m1*m2, s22/n-m2*m2
 	b1, b2 := s1y/n-m1*my, s2y/n-m2*my
-	const ridge = 0.05 // squared log units: what a spread of about 22 % says counts half
+	const ridge = 0.05 // squared log units: what a spread of about 10 % says counts half
 	c11 += ridge
 	c22 += ridge
 	det := c11*c22 - c12*c12
 	d, e := (b1*c22-b2*c12)/det, (b2*c11-b1*c12)/det
-	d, e = min(max(d, -1.5), 1.5), min(max(e, -0.6), 0.6)
 	if u == w {
-		d = 0
-		e = min(max(b2/c22, -0.6), 0.6)
+		d, e = 0, b2/c22
 	}
+	d, e = min(max(d, -1.5), 1.5), min(max(e, -0.6), 0.6)
 	a := my - d*m1 - e*m2
-	return plane{a, 0.5 + d/2 + e/2, 0.5 - d/2 + e/2}
+	return plane{a, 0.5 + d/2 + e/2, 0.5 - d/2 + e/2}, n
 }
 
 func (p plane) at(u, w float64) float64 {
@@ -126,16 +169,20 @@ func (r *restorer) restore(v [3]float64, bits uint8) ([3]float64, bool) {
 			continue
 		}
 		u, w := (c+1)%3, (c+2)%3
-		var x float64
-		switch cu, cw := bits&(1<<u) != 0, bits&(1<<w) != 0; {
-		case !cu && !cw:
-			x = r.one[c].at(v[u], v[w])
-		case !cu:
-			x = r.two[c][u].at(v[u], v[u])
-		default:
-			x = r.two[c][w].at(v[w], v[w])
+		k := u // what is known
+		if bits&(1<<u) != 0 {
+			k = w
 		}
-		out[c] = min(max(x, v[c], brightest), most)
+		if bits&(1<<u) == 0 && bits&(1<<w) == 0 {
+			k = -1
+		}
+		lu, lw := math.Log(max(v[u], 1e-4)), math.Log(max(v[w], 1e-4))
+		if k >= 0 {
+			lu = math.Log(max(v[k], 1e-4))
+			lw, u, w = lu, k, k
+		}
+		x := r.fit(c, u, w, lu, lw).at(v[u], v[w])
+		out[c] = min(max(x, v[c]), most)
 	}
 	return out, true
 }

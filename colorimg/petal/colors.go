@@ -20,7 +20,13 @@ type Colors struct {
 	Lost    float64    // share with all three too bright: known only to be light
 	Shadow  float64    // share left out as in deep shadow
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
+	Rings   []Ring     // from the middle to the rim
+	Zones   []Zone     // parts that differ in colour; nil: none do
+	Browned float64    // share left out as withered
+	Faded   bool       // petals bleached towards their tips
 	White   float64    // share brighter than a white card would be: a sign of a wrong light
+
+	floors []float64 // by colour: the least light that counts
 }
 
 // Share is one colour and its share of the petals that could be read.
@@ -31,9 +37,12 @@ type Share struct {
 
 // sample is one readable petal pixel.
 type sample struct {
-	lab  cie.Lab
-	u, v float64 // a*, b* with the shading taken out: the same for a colour times any factor
-	cell int     // part of the bloom
+	lab   cie.Lab
+	u, v  float64 // a*, b* with the shading taken out: the same for a colour times any factor
+	reach float64 // from the middle, 0, to the rim, 1
+	cell  int     // part of the bloom
+	at    int     // working pixel
+	fate  Fate
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.
@@ -42,27 +51,59 @@ const mostSamples = 5000
 // Colors measures the petals. It returns [ErrNoBloom] when too few of them can
 // be read.
 func (b *Bloom) Colors() (*Colors, error) {
-	px, out := b.samples()
+	all, out := b.samples(0)
+	px := make([]*sample, len(all))
+	for i := range all {
+		px[i] = &all[i]
+	}
 	if len(px) < 30 {
 		return out, ErrNoBloom
 	}
-	groups := split(px)
-	total := 0
+	groups := split(px, 1+2*out.Clipped)
+	main, _ := center(groups[0])
+	total, floors := 0, make([]float64, len(groups))
 	for i, g := range groups {
 		n := len(g)
-		groups[i] = lit(g)
-		out.Shadow += float64(n-len(groups[i])) / float64(len(px))
+		fresh := slices.DeleteFunc(slices.Clone(g), func(p *sample) bool {
+			if browned(*p, main) {
+				p.fate = Browned
+			}
+			return p.fate == Browned
+		})
+		if len(fresh)*10 < n*6 && i == 0 {
+			fresh = g // a brown flower
+			for _, p := range g {
+				p.fate = Used
+			}
+		}
+		out.Browned += float64(n-len(fresh)) / float64(len(px))
+		var floor float64
+		groups[i], floor = lit(fresh)
+		floors[i] = floor
+		out.Shadow += float64(len(fresh)-len(groups[i])) / float64(len(px))
 		total += len(groups[i])
 	}
-	for _, g := range groups {
+	if len(groups[0]) == 0 {
+		return out, ErrNoBloom
+	}
+	kept := groups[:0]
+	for i, g := range groups {
+		if len(g) == 0 || float64(len(g)) < colorShare/2*float64(total) {
+			continue // a colour that was withered petals
+		}
+		kept, out.floors = append(kept, g), append(out.floors, floors[i])
 		m, _ := center(g)
 		out.Shares = append(out.Shares, Share{m, float64(len(g)) / float64(total)})
 	}
-	main := groups[0]
-	out.Used = len(main)
-	out.Lab, out.Spread = center(main)
-	out.SE = cellError(main)
-	out.Patches = partRanges(main)
+	groups = kept
+	out.Used = len(groups[0])
+	out.Lab, out.Spread = center(groups[0])
+	out.SE = cellError(groups[0])
+	out.Patches = partRanges(groups[0])
+	sound := slices.Concat(groups...)
+	out.Rings = rings(sound)
+	out.Zones = b.zones(sound, out.Rings, out.Lab)
+	out.Faded = len(groups) == 1 && faded(out.Rings)
 	for _, p := range px {
 		if p.lab.L > 101 {
 			out.White += 1 / float64(len(px))
@@ -72,13 +113,15 @@ func (b *Bloom) Colors() (*Colors, error) {
 }
 
 // samples collects the readable pixels a little inside the mask, evenly
-// thinned.
-func (b *Bloom) samples() ([]sample, *Colors) {
+// thinned: every step-th of a row and column, 0: by [mostSamples].
+func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	s := b.scene
 	W, H := s.im.W, s.im.H
 	inset := min(max(1, int(b.Radius*0.02)), 4)
 	out := &Colors{}
-	step := max(1, int(math.Sqrt(float64(b.Pixels)/mostSamples)))
+	if step == 0 {
+		step = max(1, int(math.Sqrt(float64(b.Pixels)/mostSamples)))
+	}
 	cell := max(4, b.Radius/5)
 	var px []sample
 	var whole [][3]float64 // native pixels with nothing cut off
@@ -101,8 +144,8 @@ func (b *Bloom) samples() ([]sample, *Colors) {
 			petal++
 			p := s.im.Pix[3*i:]
 			v := s.native(p)
-			bits := cut(v)
-			q := sample{lab: s.labOf(p[0], p[1], p[2]), cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
+			bits := s.cutAt(i, v)
+			q := sample{lab: s.labOf(p[0], p[1], p[2]), at: i, reach: b.reach(float64(x), float64(y)), cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
 			if bits == 0 {
 				whole = append(whole, v)
 			} else {
@@ -118,6 +161,7 @@ func (b *Bloom) samples() ([]sample, *Colors) {
 			px[c.at].lab = labOfNative(v, back, s.gains)
 			if !sure {
 				lost++
+				px[c.at].fate = Clipped
 			}
 		}
 	} else {
@@ -140,29 +184,34 @@ const deepShadow = 0.16
 
 // lit drops the part of one colour that is in deep shadow. Well lit is what
 // the brightest fifth has at least.
-func lit(px []sample) []sample {
+func lit(px []*sample) ([]*sample, float64) {
+	if len(px) == 0 {
+		return px, 0
+	}
 	l := make([]float64, len(px))
 	for i, p := range px {
 		l[i] = p.lab.XYZ().Y
 	}
 	floor := deepShadow * robust.Nth(slices.Clone(l), len(l)*4/5)
-	out := make([]sample, 0, len(px))
+	out := make([]*sample, 0, len(px))
 	for i, p := range px {
 		if l[i] >= floor {
 			out = append(out, p)
+		} else {
+			p.fate = Shadow
 		}
 	}
-	return out
+	return out, floor
 }
 
 // center is the middle and the robust standard deviation of each of L*, a*, b*:
 // the median of L*, the mean of the middle third of a* and of b*.
-func center(px []sample) (cie.Lab, [3]float64) {
+func center(px []*sample) (cie.Lab, [3]float64) {
 	var m, sd [3]float64
 	v := make([]float64, len(px))
 	for c, get := range coordinates {
 		for i := range px {
-			v[i] = get(&px[i])
+			v[i] = get(px[i])
 		}
 		// JPEG keeps colour differences in whole steps, on which the median of
 		// an even petal snaps; lightness is kept finer.
@@ -186,8 +235,8 @@ var coordinates = [3]func(*sample) float64{
 // cellError is the standard error of the centre from the scatter of the
 // medians of cells a tenth of the bloom wide. Pixels within a cell count as
 // the same evidence, and neighbouring cells half as such.
-func cellError(px []sample) [3]float64 {
-	cells := map[int][]sample{}
+func cellError(px []*sample) [3]float64 {
+	cells := map[int][]*sample{}
 	for _, p := range px {
 		cells[p.cell] = append(cells[p.cell], p)
 	}
@@ -228,22 +277,24 @@ const (
 )
 
 // split sorts the pixels into one, two or three colours, the largest first.
-func split(px []sample) [][]sample {
-	best := [][]sample{px}
+// strict multiplies the least distance between two: more where channels that
+// were cut off have been estimated.
+func split(px []*sample, strict float64) [][]*sample {
+	best := [][]*sample{px}
 	for k := 2; k <= 3; k++ {
-		g := kmeans(px, k)
+		g := kmeans(px, k, strict)
 		if g == nil {
 			break
 		}
 		best = g
 	}
-	slices.SortStableFunc(best, func(a, b []sample) int { return cmp.Compare(len(b), len(a)) })
+	slices.SortStableFunc(best, func(a, b []*sample) int { return cmp.Compare(len(b), len(a)) })
 	return best
 }
 
 // kmeans sorts the pixels into k colours; nil when these are not far enough
 // apart to be k colours.
-func kmeans(px []sample, k int) [][]sample {
+func kmeans(px []*sample, k int, strict float64) [][]*sample {
 	type point [3]float64
 	at := func(p *sample) point { return point{p.u, p.v, 0.45 * p.lab.L} }
 	dist := func(a, b point) float64 {
@@ -256,7 +307,7 @@ func kmeans(px []sample, k int) [][]sample {
 	var m point
 	n := 0.0
 	for i := 0; i < len(px); i += step {
-		p := at(&px[i])
+		p := at(px[i])
 		for j := range m {
 			m[j] += p[j]
 		}
@@ -277,27 +328,27 @@ func kmeans(px []sample, k int) [][]sample {
 	far := func() point {
 		var ds []float64
 		for i := 0; i < len(px); i += step {
-			_, d := nearest(at(&px[i]))
+			_, d := nearest(at(px[i]))
 			ds = append(ds, d)
 		}
 		want := robust.Nth(slices.Clone(ds), int(0.97*float64(len(ds)-1)))
-		return at(&px[slices.Index(ds, want)*step])
+		return at(px[slices.Index(ds, want)*step])
 	}
 	c = []point{m}
 	c = []point{far()} // the mean was only the place to be far from
 	for len(c) < k {
 		c = append(c, far())
 	}
-	var groups [][]sample
+	var groups [][]*sample
 	for round := range 8 {
 		sum, cnt := make([]point, k), make([]float64, k)
-		groups = make([][]sample, k)
+		groups = make([][]*sample, k)
 		st := step
 		if round == 7 {
 			st = 1
 		}
 		for i := 0; i < len(px); i += st {
-			p := at(&px[i])
+			p := at(px[i])
 			j, _ := nearest(p)
 			for d := range p {
 				sum[j][d] += p[d]
@@ -326,10 +377,10 @@ func kmeans(px []sample, k int) [][]sample {
 			for d := range dir {
 				dir[d] = (c[i][d] - c[j][d]) / gap
 			}
-			along := func(g []sample) float64 {
+			along := func(g []*sample) float64 {
 				v := make([]float64, len(g))
 				for n := range g {
-					p := at(&g[n])
+					p := at(g[n])
 					v[n] = p[0]*dir[0] + p[1]*dir[1] + p[2]*dir[2]
 				}
 				m := robust.Median(v)
@@ -340,10 +391,10 @@ func kmeans(px []sample, k int) [][]sample {
 			}
 			a, b := along(groups[i]), along(groups[j])
 			// Light and shade of one colour are not two.
-			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < colorHue {
+			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < strict*colorHue {
 				return nil
 			}
-			if gap < colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
+			if gap < strict*colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
 				return nil
 			}
 		}
@@ -353,7 +404,7 @@ func kmeans(px []sample, k int) [][]sample {
 
 // partRanges compares how far L* reaches from part to part of the bloom with how
 // far it reaches within a part, both from the tenth to the ninetieth percentile.
-func partRanges(px []sample) [2]float64 {
+func partRanges(px []*sample) [2]float64 {
 	cells := map[int][]float64{}
 	for _, p := range px {
 		cells[p.cell] = append(cells[p.cell], p.lab.L)

@@ -11,12 +11,12 @@ import (
 
 // patches makes samples of a bloom in cells: each cell has its own shade,
 // scattered by 2 around 60, 20, 30, and its pixels scatter by 1 around that.
-func patches(r *rand.Rand, cells, pixels int) []sample {
-	var px []sample
+func patches(r *rand.Rand, cells, pixels int) []*sample {
+	var px []*sample
 	for c := range cells {
 		l, a, b := 60+2*r.NormFloat64(), 20+2*r.NormFloat64(), 30+2*r.NormFloat64()
 		for range pixels {
-			px = append(px, sample{cell: c, lab: cie.Lab{L: l + r.NormFloat64(), A: a + r.NormFloat64(), B: b + r.NormFloat64()}})
+			px = append(px, &sample{cell: c, lab: cie.Lab{L: l + r.NormFloat64(), A: a + r.NormFloat64(), B: b + r.NormFloat64()}})
 		}
 	}
 	return px

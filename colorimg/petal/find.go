@@ -17,6 +17,10 @@ var ErrNoBloom = errors.New("no bloom found")
 type Options struct {
 	Bloom *[2]float64         // a working pixel on the bloom; nil: the main bloom is looked for
 	Skip  func(x, y int) bool // working pixels that are neither bloom nor background: card, tag
+
+	// CutOff says which of each working pixel's own channels are too bright to
+	// be read, a bit each, red the first; nil: those near 1. See [CutOff].
+	CutOff []uint8
 }
 
 // Bloom is the main bloom of a photo.
@@ -32,6 +36,7 @@ type Bloom struct {
 	Disc   bool       // disc florets were found and left out
 
 	scene *scene
+	rim   [sectors]float64 // how far the head reaches, by direction
 }
 
 // Accept is the score from which a bloom is taken without a word, Doubt the
@@ -77,10 +82,12 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	b.Radius = best.r * s.scale
 	disc := s.disc(best)
 	b.Disc = disc != nil
+	s.cutOff = opt.CutOff
 	b.paint(best, disc)
 	if b.Pixels < 40 {
 		return nil, ErrNoBloom
 	}
+	b.findRim()
 	return b, nil
 }
 
@@ -171,8 +178,8 @@ func inFocus(heads []*head) {
 		sharpest = max(sharpest, h.sharp)
 	}
 	for _, h := range heads {
-		if sharpest > 0 {
-			h.score *= 0.4 + 0.6*min(1, h.sharp/sharpest/0.7)
+		if h.sharp > 0 {
+			h.score *= max(0.2, math.Pow(min(1, h.sharp/sharpest), 4))
 		}
 	}
 }
@@ -217,7 +224,7 @@ func (s *scene) wholeShare(part, h *head) float64 {
 	if part.r < 0.65*h.r && math.Hypot(part.x-h.x, part.y-h.y) < 0.5*h.r && overlap < 0.6 && h.edge < 0.25 {
 		green := 0
 		for i, m := range h.mask {
-			if m && !part.mask[i] && leafGreen(s.lab[i]) {
+			if m && !part.mask[i] && LeafGreen(s.lab[i]) {
 				green++
 			}
 		}

@@ -13,7 +13,7 @@ type head struct {
 	mask    []bool     // w × h
 	score   float64    // 0 to 1
 	parts   [4]float64 // mean colour step across the outline, share of it that is weak, overlap of colours inside and around, area over hull
-	sharp   float64    // detail along the outline
+	sharp   float64    // share of the outline on which the picture is in focus; 0: no telling
 	edge    float64    // share of its outline that lies on the frame
 }
 
@@ -57,7 +57,7 @@ func (s *scene) settle(x, y, r float64, fixed bool) *head {
 		}
 		before := h.area
 		h.measure(mask, s.w, s.h, x0, y0, x1, y1)
-		if h.r < 2 {
+		if h.r < 1.4 {
 			return nil
 		}
 		if abs(h.area-before)*200 < h.area && round > 0 {
@@ -114,13 +114,13 @@ func (s *scene) evidence(in, out []float64) []float64 {
 	// mostly of their colour.
 	green := 0.0
 	for j, n := range in {
-		if leafGreen(s.palette[j]) {
+		if LeafGreen(s.palette[j]) {
 			green += n / max(total(in), 1)
 		}
 	}
 	if green < 0.5 {
 		for j := range l {
-			if leafGreen(s.palette[j]) {
+			if LeafGreen(s.palette[j]) {
 				l[j] = min(l[j], -2.5)
 			}
 		}
@@ -148,10 +148,10 @@ func total(tally []float64) (n float64) {
 	return n
 }
 
-// leafGreen reports whether the colour is one of leaves: common practice, no
+// LeafGreen reports whether the colour is one of leaves: common practice, no
 // source; leaves lie near hue 110 to 145 with a chroma of 15 to 45, and are darker
 // than pale green petals.
-func leafGreen(c cie.Lab) bool {
+func LeafGreen(c cie.Lab) bool {
 	h := c.LCh()
 	return h.H > 102 && h.H < 165 && h.C > 9 && h.L < 70
 }

@@ -10,7 +10,7 @@ import (
 // how closed its outline is, and how much it looks like one thing.
 func (s *scene) rate(h *head) {
 	// Colour step across the outline: two pixels either way.
-	var step, weak, sharp, n float64
+	var step, weak, sharp, weight, n float64
 	x0, y0, x1, y1 := s.window(h.x, h.y, 2.1*h.r)
 	k := len(s.palette)
 	in, out := make([]float64, k), make([]float64, k)
@@ -41,7 +41,10 @@ func (s *scene) rate(h *head) {
 				}
 				e := apart(s.lab[a], s.lab[b])
 				step += min(e, 25)
-				sharp += float64(max(s.detail[i], s.detail[j]))
+				if k, ok := s.steepness(i, d[0], d[1]); ok {
+					sharp += min(1, max(0, k-0.1)/0.15) // an edge in focus has 0.3 and more
+					weight++
+				}
 				if e < 4 {
 					weak++
 				}
@@ -55,14 +58,16 @@ func (s *scene) rate(h *head) {
 	ni, no := total(in), total(out)
 	overlap, green := 0.0, 0.0
 	for j := range in {
-		if leafGreen(s.palette[j]) {
+		if LeafGreen(s.palette[j]) {
 			green += in[j] / max(ni, 1)
 		}
 		overlap += math.Sqrt(in[j] / max(ni, 1) * out[j] / max(no, 1))
 	}
 	solid := float64(h.area) / max(1, hullArea(h.mask, s.w, x0, y0, x1, y1))
 	h.parts = [4]float64{step / n, weak / n, overlap, solid}
-	h.sharp = sharp / n
+	if weight > 0 {
+		h.sharp = sharp / weight
+	}
 	h.score = (1 - math.Exp(-step/n/9)) * (1 - 0.7*weak/n) * (1 - overlap*overlap) *
 		math.Pow(solid, 0.7) * (1 - min(0.7, 0.8*h.edge)) * (1 - 0.45*green)
 }

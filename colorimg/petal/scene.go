@@ -20,11 +20,12 @@ const (
 
 // scene is the small map of a corrected photo.
 type scene struct {
-	im    *photo.Linear
-	gains [3]float64
-	toXYZ cie.Matrix // linear pixels to XYZ over that of white, gains applied
-	w, h  int
-	scale float64 // working pixels per map pixel
+	im     *photo.Linear
+	gains  [3]float64
+	cutOff []uint8    // see Options
+	toXYZ  cie.Matrix // linear pixels to XYZ over that of white, gains applied
+	w, h   int
+	scale  float64 // working pixels per map pixel
 
 	lab     []cie.Lab // w × h
 	label   []uint8   // palette entry of each pixel

@@ -1,0 +1,158 @@
+package colorimg
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/petal"
+)
+
+// petals finds the bloom and reads its colours.
+func (m *measuring) petals() error {
+	o := &petal.Options{CutOff: m.cutOff, Skip: m.skipped()}
+	if m.sheet != nil {
+		at, _ := m.sheet.Bloom()
+		w := m.toWork(at)
+		o.Bloom = &w
+	}
+	if b := m.opt.Bloom; b != nil {
+		if b[0] < 0 || b[1] < 0 || b[0] >= float64(m.Size[0]) || b[1] >= float64(m.Size[1]) {
+			return m.refuse(fmt.Sprintf("the bloom point %g,%g lies outside the photo", b[0], b[1]), fmt.Sprintf("the photo is %d × %d pixels", m.Size[0], m.Size[1]), nil)
+		}
+		w := m.toWork(*b)
+		o.Bloom = &w
+	}
+	b, err := petal.Find(m.im, m.gains, o)
+	if errors.Is(err, petal.ErrNoBloom) {
+		return m.refuse("no bloom found", "give --bloom x,y, or put a plain board behind the bloom and photograph it again", err)
+	}
+	if err != nil {
+		return err
+	}
+	m.bloom = b
+	c, err := b.Colors()
+	if err != nil {
+		return m.refuse("the petals cannot be read: too bright, too dark or too few", "go nearer, out of the sun, and photograph it again", err)
+	}
+	m.fill(c)
+	m.judgePetals(c)
+	return nil
+}
+
+// fill writes what the petals showed into the reading.
+func (m *measuring) fill(c *petal.Colors) {
+	b := m.bloom
+	m.Lab = triple(c.Lab)
+	h := c.Lab.LCh()
+	m.LCh = &Triple{round(h.L, 3), round(h.C, 3), round(h.H, 3)}
+	m.Hex, m.Name = c.Lab.Hex(), cie.Name(c.Lab)
+	sp := Triple{round(c.Spread[0], 3), round(c.Spread[1], 3), round(c.Spread[2], 3)}
+	m.Spread = &sp
+	for _, s := range c.Shares {
+		m.Colors = append(m.Colors, Share{*triple(s.Lab), round(s.Share, 4)})
+	}
+	at := m.toFull(b.Center)
+	m.Petal.Bloom = &at
+	m.Petal.Share = round(float64(b.Pixels)/float64(m.im.W*m.im.H), 5)
+	m.Petal.Pixels = int(math.Round(float64(b.Pixels) * m.im.ScaleX * m.im.ScaleY))
+	m.Petal.Outline = m.outline(b.Mask)
+	if m.opt.KeepMask {
+		m.Mask = m.fullMask(b.Mask)
+	}
+	if m.opt.KeepReasons {
+		m.Reasons = m.reasons(c)
+	}
+	for _, g := range c.Rings {
+		m.Radial = append(m.Radial, Ring{round(g.At, 3), *triple(g.Lab), round(g.Share, 4)})
+	}
+	for _, z := range c.Zones {
+		m.Zones = append(m.Zones, Zone{z.Name, round(z.From, 3), round(z.To, 3), *triple(z.Lab), round(z.Share, 4)})
+	}
+	across := b.Diameter() * math.Sqrt(m.im.ScaleX*m.im.ScaleY)
+	m.Petal.DiameterPixels = round(across, 1)
+	if k := m.pixelsPerMM(at); k > 0 {
+		m.Petal.DiameterMM = round(across/k, 1)
+	}
+	m.errors(c)
+}
+
+func (m *measuring) judgePetals(c *petal.Colors) {
+	b := m.bloom
+	if b.Pixels < 600 {
+		m.flag(FlagBloomSmall)
+	}
+	if b.Edge > 0.12 {
+		m.flag(FlagBloomEdge)
+	}
+	if b.Rival > 0.85 {
+		m.flag(FlagBloomTwo)
+	}
+	if b.Score < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 {
+		m.flag(FlagPetalUncertain)
+	}
+	if c.Clipped > 0.25 {
+		m.flag(FlagPetalClipped)
+	}
+	if c.Browned > 0.1 {
+		m.flag(FlagPetalBrowned)
+	}
+	if c.Faded {
+		m.flag(FlagPetalFaded)
+	}
+	if c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1] {
+		m.flag(FlagPetalShadow)
+	}
+	if f := m.evened; f != nil && math.Abs(f.at(b.Center[0], b.Center[1])-1) > 0.03 {
+		m.flag(FlagLightCorrected)
+	}
+	if m.Card.Found {
+		if !m.flagged(FlagCardUneven) && m.cardSplit() {
+			m.flag(FlagCardUneven)
+		}
+		ratio, told := m.shaded()
+		if c.White > 0.05 || told && (ratio > shadeRatio || ratio < 1/shadeRatio) {
+			m.flag(FlagLightUneven)
+		}
+	}
+	if len(c.Shares) > 1 {
+		m.flag(FlagTwoColors)
+	}
+}
+
+// skipped reports the working pixels that are card, tag, or outside the photo
+// sheet's place for the bloom.
+func (m *measuring) skipped() func(x, y int) bool {
+	skip := m.skip
+	if m.sheet == nil {
+		if len(skip) == 0 {
+			return nil
+		}
+		return func(x, y int) bool {
+			for _, q := range skip {
+				if q.Contains(float64(x), float64(y)) {
+					return true
+				}
+			}
+			return false
+		}
+	}
+	fx0, fy0, fx1, fy1 := m.sheet.Window(1.15)
+	a, b := m.toWork(Point{fx0, fy0}), m.toWork(Point{fx1, fy1})
+	return func(x, y int) bool {
+		return float64(x) < a[0] || float64(y) < a[1] || float64(x) > b[0] || float64(y) > b[1]
+	}
+}
+
+// fates are the reasons of the working pixels, by their fate.
+var fates = [...]Reason{petal.Used: Read, petal.Clipped: Clipped, petal.Shadow: Shadow, petal.Browned: Browned,
+	petal.Disc: Disc, petal.Rim: Rim, petal.Ground: Ground}
+
+func (m *measuring) reasons(c *petal.Colors) *Reasons {
+	r := &Reasons{W: m.im.W, H: m.im.H, Pix: make([]Reason, m.im.W*m.im.H)}
+	for i, f := range m.bloom.Fates(c) {
+		r.Pix[i] = fates[f]
+	}
+	return r
+}

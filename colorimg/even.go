@@ -1,0 +1,61 @@
+package colorimg
+
+import "math"
+
+// usualFallOff is how far the light of a photo usually changes from the middle
+// of the frame to its edge, as a standard deviation of the share. It is a
+// guess; what the card tells of the light's slope is drawn towards none by it.
+const usualFallOff = 0.07
+
+// mostEvened bounds the correction: a slope that says more is of a bent or
+// half shaded card, not of the light.
+const mostEvened = 0.2
+
+// mostFallOff is the largest fall-off from the middle of the frame to its edge
+// that is taken for the light's; a card that says more is bent, or an edge of
+// shade lies on it.
+const mostFallOff = 0.3
+
+// fallOff is a plane of light over the working picture: 1 on the card's middle,
+// and (1 + gx·Δx + gy·Δy) elsewhere.
+type fallOff struct{ x, y, gx, gy float64 }
+
+func (f fallOff) at(x, y float64) float64 {
+	return min(max(1+f.gx*(x-f.x)+f.gy*(y-f.y), 1-mostEvened), 1+mostEvened)
+}
+
+// fallOff is the light's slope as the card tells it, drawn towards none by
+// what is usual, by how sure it is, and by half where it is twice its error. ok is false when there is nothing in it, steep
+// true when there is more than light can have across a frame.
+func (m *measuring) fallOff() (f fallOff, ok, steep bool) {
+	p := m.patch
+	f.x, f.y = m.quad.Center()
+	half := float64(max(m.im.W, m.im.H)) / 2
+	prior := usualFallOff / half
+	draw := func(g, se float64) float64 {
+		if math.IsInf(se, 1) {
+			return 0
+		}
+		z := g * g / (se * se)
+		return g * prior * prior / (prior*prior + se*se) * z / (z + 4)
+	}
+	f.gx, f.gy = draw(p.Grad[0], p.GradSE[0]), draw(p.Grad[1], p.GradSE[1])
+	much := math.Hypot(f.gx, f.gy) * half
+	steep = much > mostFallOff && m.patch.Slope <= slopeUneven
+	return f, much > 0.01 && much <= mostFallOff, steep
+}
+
+// even takes the fall-off out of the working picture.
+func (m *measuring) even(f fallOff) {
+	W := m.im.W
+	for y := range m.im.H {
+		for x := range W {
+			k := float32(1 / f.at(float64(x), float64(y)))
+			p := m.im.Pix[3*(y*W+x) : 3*(y*W+x)+3 : 3*(y*W+x)+3]
+			p[0] *= k
+			p[1] *= k
+			p[2] *= k
+		}
+	}
+	m.evened = &f
+}

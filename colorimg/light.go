@@ -1,0 +1,233 @@
+package colorimg
+
+import (
+	"errors"
+	"math"
+
+	"hueward/colorimg/camera"
+	"hueward/colorimg/card"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/patches"
+	"hueward/colorimg/tag"
+)
+
+// undoCamera takes out what the phone is known to add to colours.
+func (m *measuring) undoCamera() {
+	if c := camera.Of(m.opt.Cameras, m.Camera); c != nil {
+		m.undo(c)
+	}
+}
+
+func (m *measuring) undo(c *camera.Model) {
+	m.keepCutOff()
+	c.Correct(m.im.Pix)
+	m.model, m.Model = c, c.String()
+	m.flag(FlagCameraModel)
+}
+
+// light finds and reads the card, and corrects for the light.
+func (m *measuring) light() error {
+	if m.opt.NoCard {
+		m.flag(FlagNoCard)
+		return nil
+	}
+	var strip card.StripQuad
+	isStrip := false
+	switch {
+	case m.opt.Patches != nil:
+		if err := m.patchesAsCard(); err != nil {
+			return err
+		}
+	case m.opt.Card != nil:
+		for i, c := range *m.opt.Card {
+			m.quad[i] = m.toWork(c)
+		}
+		m.flag(FlagCardGiven)
+		strip, isStrip = card.SplitStrip(m.im, m.quad)
+	case m.sheet != nil:
+		if err := m.cardOnSheet(); err != nil {
+			return err
+		}
+	default:
+		found := card.Find(m.im)
+		if len(found) == 0 || found[0].Score < card.Accept {
+			return m.refuse("no grey card found", "give --card x,y,w,h, or lay a card beside the bloom and photograph it again", card.ErrNone)
+		}
+		m.quad = found[0].Quad
+		if strip, isStrip = card.FindStrip(m.im, found); isStrip {
+			break
+		}
+		if found[0].Score < card.Sure {
+			m.flag(FlagCardUncertain)
+		}
+		if len(found) > 1 && found[1].Score > 0.6*found[0].Score {
+			m.flag(FlagCardTwo)
+		}
+	}
+	c := &m.Card
+	m.outer = m.quad
+	switch {
+	case m.opt.Patches != nil:
+		c.Kind = "patches"
+	case isStrip:
+		c.Kind, m.quad = "strip", strip.Grey
+		m.outer = strip.Outline()
+		y := m.opt.Strip[1]
+		if y == 0 {
+			y = m.opt.CardY
+		}
+		m.patch = card.Read(m.im, m.quad, y)
+	default:
+		c.Kind = "grey"
+		m.patch = card.Read(m.im, m.quad, m.opt.CardY)
+	}
+	if m.patch.Pixels < 12 {
+		return m.refuse("the card given lies outside the photo or is too small to read", "give --card x,y,w,h in pixels of the photo as displayed", nil)
+	}
+	if m.patch.Clipped > 0.5 || min(m.patch.RGB[0], m.patch.RGB[1], m.patch.RGB[2]) < 0.0015 {
+		return m.refuse("the grey card cannot be read: too bright or too dark", "photograph it again with less light on it, or in open shade", nil)
+	}
+	kelvin, duv := m.patch.Light()
+	c.Found, c.Gains, c.CCT, c.EV = true, m.patch.Gains(), math.Round(kelvin), m.patch.EV()
+	m.gains = c.Gains
+	var corners [4]Point
+	for i, p := range m.outer {
+		corners[i] = m.toFull(p)
+	}
+	c.Corners = &corners
+	m.skip = append(m.skip, m.outer.Shrunk(1.25))
+	m.judgeCard(kelvin, duv)
+	if isStrip {
+		m.undoTone(strip)
+	}
+	f, ok, steep := m.fallOff()
+	if steep {
+		m.flag(FlagCardUneven)
+	}
+	if ok {
+		m.keepCutOff()
+		m.even(f)
+	}
+	return nil
+}
+
+// slopeUneven is the change of light across the card's face, as a share of it,
+// from which the card is flagged. Our own choice.
+const slopeUneven = 0.22
+
+func (m *measuring) judgeCard(kelvin, duv float64) {
+	p := m.patch
+	if p.Clipped > 0.02 {
+		m.flag(FlagCardClipped)
+	}
+	if p.Slope > slopeUneven || p.Noise > 0.09 {
+		m.flag(FlagCardUneven)
+	}
+	if p.EV() < -2.2 {
+		m.flag(FlagCardDark)
+	}
+	if p.Pixels < 120 {
+		m.flag(FlagCardSmall)
+	}
+	if duv > 0.010 || kelvin < 3900 || kelvin > 15000 {
+		m.flag(FlagLightOdd)
+	}
+}
+
+// undoTone undoes the camera's tone curve as the strip tells it. A strip that
+// fits no camera's curve lies partly in another light.
+func (m *measuring) undoTone(q card.StripQuad) {
+	y := m.opt.Strip
+	if y == ([3]float64{}) {
+		y = card.UsualStrip
+	}
+	curve, err := card.ReadStrip(m.im, q, y).Curve()
+	if err != nil {
+		m.flag(FlagCardUneven)
+		return
+	}
+	m.keepCutOff()
+	for i := 0; i+2 < len(m.im.Pix); i += 3 {
+		p := m.im.Pix[i : i+3 : i+3]
+		v := curve.Apply([3]float32{p[0], p[1], p[2]})
+		p[0], p[1], p[2] = v[0], v[1], v[2]
+	}
+	m.gains = [3]float64{1, 1, 1}
+	m.toned = true
+}
+
+// cardOnSheet takes the card from its box on the photo sheet.
+func (m *measuring) cardOnSheet() error {
+	if luma := m.photo.Lightness(); m.sheet.CardMissing(tag.PhotoLuma(&luma)) {
+		return m.refuse("no grey card lies in the photo sheet's box", "lay the card into the box and photograph it again", card.ErrNone)
+	}
+	var box card.Quad
+	for i, p := range m.sheet.Card() {
+		box[i] = m.toWork(p)
+	}
+	// A card cut smaller than the box, or laid askew, is found in it.
+	m.quad = box.Shrunk(0.8)
+	for _, c := range card.Find(m.im) {
+		if x, y := c.Quad.Center(); c.Score > card.Accept/2 && box.Contains(x, y) {
+			m.quad = c.Quad
+			break
+		}
+	}
+	return nil
+}
+
+// patchesAsCard reads a set of patches in the picture: its colours tell what
+// the camera did, its greys the light.
+func (m *measuring) patchesAsCard() error {
+	set := m.opt.Patches
+	var ok bool
+	if c := m.opt.Card; c != nil {
+		for i, p := range c {
+			m.quad[i] = m.toWork(p)
+		}
+		m.flag(FlagCardGiven)
+		m.quad, _, ok = set.Orient(m.im, m.quad)
+	} else {
+		m.quad, _, ok = set.Find(m.im)
+	}
+	if !ok {
+		return m.refuse("the set of patches was not found in the photo", "give its four corners, see whether the file of patches is the right one, or photograph it again", card.ErrNone)
+	}
+	samples, err := set.Read(m.im, m.quad)
+	if err != nil {
+		return m.refuse(err.Error(), "see whether the file of patches is the right one, or photograph it again", err)
+	}
+	if m.model == nil {
+		if c, err := camera.Fit(samples, &camera.Options{Profile: m.Profile}); err == nil {
+			m.undo(c)
+			if samples, err = set.Read(m.im, m.quad); err != nil {
+				return m.refuse(err.Error(), "see whether the file of patches is the right one, or photograph it again", err)
+			}
+		} else if !errors.Is(err, camera.ErrFew) {
+			return m.refuse(err.Error(), "photograph the set of patches again in even light", err)
+		}
+	}
+	return m.greyOf(samples)
+}
+
+// greyOf makes one grey card of the set's neutral patches.
+func (m *measuring) greyOf(samples []patches.Sample) error {
+	best, off := -1, math.Inf(1)
+	for i, s := range samples {
+		if d := math.Abs(math.Log(s.Ref.Y / card.DefaultY)); s.Neutral && s.Clipped < 0.02 && d < off {
+			best, off = i, d
+		}
+	}
+	if best < 0 || off > math.Log(4) {
+		return m.refuse("the set of patches has no grey that can be read", "use a set with a middle grey, and less light", nil)
+	}
+	s := samples[best]
+	m.patch = card.Patch{RGB: s.RGB, SE: s.SE, Clipped: s.Clipped, Pixels: s.Pixels, Y: s.Ref.Y,
+		GradSE: [2]float64{math.Inf(1), math.Inf(1)}}
+	// A grey patch is not quite neutral: what it should be goes into the gains.
+	want := cie.SRGB.RGB(s.Ref)
+	for i, v := range [3]float64{want.R, want.G, want.B} {
+		m.patch.RGB[i] *= s.Ref.Y / max(v, 1e-6)
+	}
+	return nil
+}

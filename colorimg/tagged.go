@@ -1,0 +1,63 @@
+package colorimg
+
+import (
+	"hueward/colorimg/card"
+	"hueward/colorimg/tag"
+)
+
+// findTag reads the plant's tag and, where it is printed on a photo sheet, how
+// the sheet lies.
+func (m *measuring) findTag() {
+	m.tag = tag.Choose(tag.Read(m.photo))
+	if m.tag.Unreadable {
+		m.flag(FlagTagUnreadable)
+	}
+	t := &m.Tag
+	if m.tag.Tag.Modules == 0 {
+		return
+	}
+	var corners [4]Point
+	var around card.Quad
+	for i, p := range m.tag.Tag.Corners {
+		corners[i] = Point{round(p[0], 1), round(p[1], 1)}
+		around[i] = m.toWork(p)
+	}
+	t.Corners = &corners
+	m.skip = append(m.skip, around.Shrunk(1.5)) // with its white margin
+	if !m.tag.Found {
+		return
+	}
+	p := m.tag.Payload
+	t.Found, t.Text, t.MM, t.Sheet = true, m.tag.Tag.Text, p.MM, p.Sheet
+	if p.Plant != "" {
+		m.Plant = &p.Plant
+	}
+	if p.Sheet == "" {
+		return
+	}
+	if s, ok := tag.SheetNamed(p.Sheet); ok {
+		luma := m.photo.Lightness()
+		if l, ok := s.Refine(tag.PhotoLuma(&luma), m.tag.Tag.Corners); ok && l.Marks >= 2 {
+			m.sheet = &l
+		}
+	}
+}
+
+// pixelsPerMM is the scale of the paper at a point of the photo; 0 where
+// nothing of known size is in the picture.
+func (m *measuring) pixelsPerMM(at Point) float64 {
+	if m.sheet != nil {
+		return m.sheet.PixelsPerMM()
+	}
+	if !m.tag.Found || m.tag.Payload.MM <= 0 {
+		return 0
+	}
+	p, err := tag.NewPlane(m.tag.Tag.Corners, m.tag.Payload.MM)
+	if err != nil {
+		return 0
+	}
+	// The bloom is seldom in just the tag's plane; the tag's own scale is the
+	// steadier figure.
+	c := m.tag.Tag.Corners
+	return p.Scale((c[0][0]+c[2][0])/2, (c[0][1]+c[2][1])/2)
+}
