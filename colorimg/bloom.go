@@ -9,6 +9,10 @@ import (
 	"hueward/colorimg/petal"
 )
 
+// ruined is the share of petal pixels with a channel cut off from which nothing
+// sure is left to estimate it from. Our own choice.
+const ruined = 0.9
+
 // petals finds the bloom and reads its colours.
 func (m *measuring) petals() error {
 	o := &petal.Options{CutOff: m.cutOff, Skip: m.skipped()}
@@ -35,6 +39,9 @@ func (m *measuring) petals() error {
 	c, err := b.Colors()
 	if err != nil {
 		return m.refuse("the petals cannot be read: too bright, too dark or too few", "go nearer, out of the sun, and photograph it again", err)
+	}
+	if c.Clipped > ruined {
+		return m.refuse("nearly all of the petals are too bright to be read", "take the photo darker, or out of the sun", nil)
 	}
 	m.fill(c)
 	m.judgePetals(c)
