@@ -92,7 +92,7 @@ func (s *stream) reading(oc outcome) {
 		item("tag", "%q%s%s", t.Text, on, at(t.Corners))
 	}
 	if r.Plant != nil {
-		item("plant", "%s", *r.Plant)
+		item("plant", "%s", printable(*r.Plant))
 	}
 	if k := oc.kept; k != nil {
 		where := filepath.FromSlash(k.Photo.Path)
