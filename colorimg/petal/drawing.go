@@ -48,7 +48,6 @@ func resized[T any](v []T, n int) []T {
 // field sets prob from each pixel's own evidence, its place, and its
 // neighbours: a mean field of a grid whose links weaken across colour edges.
 func (d *drawing) field(s *scene, logit []float64, x0, y0, x1, y1 int, h *head) {
-	const coupling = 1.6
 	d.s, d.x0, d.y0, d.x1, d.y1 = s, x0, y0, x1, y1
 	bw, bh := x1-x0, y1-y0
 	d.stride = bw + 2
@@ -77,20 +76,35 @@ func (d *drawing) field(s *scene, logit []float64, x0, y0, x1, y1 int, h *head) 
 			base[x], row[x] = b, tanh2(b)
 		}
 	}
-	// All pixels of one colour of a chessboard, then of the other: none waits
-	// for the one before it.
-	for sweep := range 6 {
-		for y := range bh {
-			at := (y + 1) * d.stride
-			row := d.prob[at : at+bw+2]
-			above, below := d.prob[at-d.stride:][:len(row)], d.prob[at+d.stride:][:len(row)]
-			base := d.base[y*bw : (y+1)*bw]
-			from := (y+y0)*s.w + x0
-			left, right := s.left[from:][:len(base)], s.right[from:][:len(base)]
-			up, down := s.up[from:][:len(base)], s.down[from:][:len(base)]
-			for x := (y + sweep) & 1; x < len(base); x += 2 {
-				m := left[x]*row[x] + right[x]*row[x+2] + up[x]*above[x+1] + down[x]*below[x+1]
-				row[x+1] = tanh2(base[x] + coupling*m)
+	for range 3 {
+		d.sweep()
+	}
+}
+
+// abreast is how many rows a sweep takes at once.
+const abreast = 4
+
+// sweep lets every pixel follow its neighbours, from the top left to the bottom
+// right. Each pixel waits for the one before it; so rows are taken side by
+// side, each one column behind the row above, which changes nothing but the
+// waiting.
+func (d *drawing) sweep() {
+	const coupling = 1.6
+	s, bw, bh := d.s, d.x1-d.x0, d.y1-d.y0
+	for y0 := 0; y0 < bh; y0 += abreast {
+		n := min(abreast, bh-y0)
+		for t := range bw + n - 1 {
+			first, end := max(0, t-bw+1), min(n, t+1)
+			x := t - first
+			b := (y0+first)*bw + x
+			p := (y0+first+1)*d.stride + x + 1
+			i := (y0+first+d.y0)*s.w + d.x0 + x
+			for range end - first {
+				m := s.left[i]*d.prob[p-1] + s.right[i]*d.prob[p+1] + s.up[i]*d.prob[p-d.stride] + s.down[i]*d.prob[p+d.stride]
+				d.prob[p] = tanh2(d.base[b] + coupling*m)
+				b += bw - 1
+				p += d.stride - 1
+				i += s.w - 1
 			}
 		}
 	}
