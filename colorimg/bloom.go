@@ -22,7 +22,7 @@ func (m *measuring) petals() error {
 		o.Bloom = &w
 	}
 	if b := m.opt.Bloom; b != nil {
-		if b[0] < 0 || b[1] < 0 || b[0] >= float64(m.Size[0]) || b[1] >= float64(m.Size[1]) {
+		if !(b[0] >= 0 && b[1] >= 0 && b[0] < float64(m.Size[0]) && b[1] < float64(m.Size[1])) { // not a number neither
 			return m.refuse(fmt.Sprintf("the bloom point %g,%g lies outside the photo", b[0], b[1]), fmt.Sprintf("the photo is %d × %d pixels", m.Size[0], m.Size[1]), nil)
 		}
 		w := m.toWork(*b)

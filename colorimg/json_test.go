@@ -14,6 +14,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/tag"
 )
 
 // diff tells readings apart, masks included.
@@ -69,13 +70,19 @@ var (
 		".colours: array", ".colours[].lab: array", ".colours[].lab[]: number", ".colours[].share: number",
 		".file: string", ".flags: array", ".flags[]: string", ".hex: string", ".lab: array", ".lab[]: number",
 		".lch: array", ".lch[]: number", ".name: string", ".petal.pixels: number", ".petal.share: number",
-		".plant: null", ".reason: string", ".se.precision: number", ".se.trueness: number", ".sha256: string",
+		".plant: string", ".reason: string", ".se.precision: number", ".se.trueness: number", ".sha256: string",
 		".status: string", ".taken_at: string",
 	}
 	more = []string{
-		".camera: string", ".method: number", ".petal.bloom: array", ".petal.bloom[]: number", ".petal.outline: array",
+		".camera: string", ".camera_model: string", ".card.kind: string", ".method: number", ".petal.bloom: array", ".petal.bloom[]: number",
+		".petal.diameter_mm: number", ".petal.diameter_px: number", ".petal.outline: array",
 		".petal.outline[]: array", ".petal.outline[][]: array", ".petal.outline[][][]: number", ".profile: string",
+		".radial: array", ".radial[].at: number", ".radial[].lab: array", ".radial[].lab[]: number", ".radial[].share: number",
 		".se_lab: array", ".se_lab[]: number", ".size: array", ".size[]: number", ".spread: array", ".spread[]: number",
+		".tag.corners: array", ".tag.corners[]: array", ".tag.corners[][]: number", ".tag.found: bool", ".tag.mm: number",
+		".tag.sheet: string", ".tag.text: string",
+		".zones: array", ".zones[].from: number", ".zones[].lab: array", ".zones[].lab[]: number", ".zones[].share: number",
+		".zones[].to: number", ".zones[].zone: string",
 	}
 )
 
@@ -83,7 +90,12 @@ var (
 // types, and no others than those added since.
 func TestReadingJSON(t *testing.T) {
 	s := usual(2)
-	s.At = [2]float64{0.02, 0.5} // so that there is a flag
+	s.EV = -3.4 // so that there is a flag
+	code, err := tag.Matrix(tag.Payload{Plant: "M-07", MM: 24}.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Tag = &render.TagSpec{Modules: code, Width: 0.12}
 	im, _ := render.Draw(s)
 	taken := time.Date(2026, 7, 14, 9, 30, 5, 0, time.UTC)
 	r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{Taken: taken, Make: "Acme", Model: "One", GPS: true})), nil)
@@ -93,11 +105,19 @@ func TestReadingJSON(t *testing.T) {
 		t.Errorf("keys of a reading (-want +got):\n%s", d)
 	}
 	var v struct {
-		Taken   string `json:"taken_at"`
-		Lab     []float64
-		LCh     []float64
-		Status  string
-		Hex     string
+		Taken  string `json:"taken_at"`
+		Lab    []float64
+		LCh    []float64
+		Status string
+		Hex    string
+		Plant  string
+		Tag    struct {
+			Text string
+			MM   float64
+		}
+		Petal struct {
+			DiameterMM float64 `json:"diameter_mm"`
+		}
 		Colours []struct{ Share float64 }
 		Card    struct{ Corners [][]float64 }
 		SHA256  string
@@ -114,6 +134,9 @@ func TestReadingJSON(t *testing.T) {
 	}
 	if len(v.Lab) != 3 || len(v.LCh) != 3 || v.Lab[0] != v.LCh[0] || math.Abs(math.Hypot(v.Lab[1], v.Lab[2])-v.LCh[1]) > 0.002 {
 		t.Errorf("lab %v and lch %v do not fit", v.Lab, v.LCh)
+	}
+	if v.Plant != "M-07" || v.Tag.Text != "HUEWARD:24:M-07" || v.Tag.MM != 24 || !(v.Petal.DiameterMM > 0) {
+		t.Errorf("plant %q, tag %+v, %v mm across; want what the tag says", v.Plant, v.Tag, v.Petal.DiameterMM)
 	}
 	if v.Status != "check" || len(v.Hex) != 7 || v.Hex[0] != '#' || len(v.SHA256) != 64 || len(v.Card.Corners) != 4 || len(v.Card.Corners[0]) != 2 {
 		t.Errorf("%s", b)
@@ -135,11 +158,12 @@ func TestReadingJSONRefused(t *testing.T) {
 		t.Fatal("a black photo was measured")
 	}
 	want := []string{
-		".camera: string", ".card.cct: number", ".card.corners: null", ".card.ev: number", ".card.found: bool", ".card.gains: array",
-		".card.gains[]: number", ".colours: array", ".file: string", ".flags: array", ".hex: string", ".lab: null", ".lch: null",
-		".method: number", ".name: string", ".petal.bloom: null", ".petal.pixels: number", ".petal.share: number", ".plant: null",
-		".profile: string", ".reason: string", ".se.precision: number", ".se.trueness: number", ".se_lab: null", ".sha256: string",
-		".size: array", ".size[]: number", ".spread: null", ".status: string", ".taken_at: null",
+		".camera: string", ".camera_model: string", ".card.cct: number", ".card.corners: null", ".card.ev: number", ".card.found: bool",
+		".card.gains: array", ".card.gains[]: number", ".card.kind: string", ".colours: array", ".file: string", ".flags: array", ".hex: string", ".lab: null", ".lch: null",
+		".method: number", ".name: string", ".petal.bloom: null", ".petal.diameter_mm: number", ".petal.diameter_px: number", ".petal.pixels: number", ".petal.share: number", ".plant: null",
+		".profile: string", ".radial: array", ".reason: string", ".se.precision: number", ".se.trueness: number", ".se_lab: null", ".sha256: string",
+		".size: array", ".size[]: number", ".spread: null", ".status: string", ".tag.corners: null", ".tag.found: bool", ".tag.mm: number", ".tag.sheet: string",
+		".tag.text: string", ".taken_at: null", ".zones: array",
 	}
 	if d := cmp.Diff(want, shapeOf(t, r)); d != "" {
 		t.Errorf("keys of a refused reading (-want +got):\n%s", d)

@@ -96,13 +96,9 @@ func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) er
 	if err != nil {
 		return err
 	}
-	set, err := patches.Open(o.patches)
-	var wrong *patches.SyntaxError
-	switch {
-	case errors.As(err, &wrong):
+	set, err := openPatches(o.patches)
+	if err != nil {
 		return err
-	case err != nil:
-		return fmt.Errorf("%s: %s; give the file with the chart's colours", o.patches, reasonOf(err))
 	}
 	b, err := a.openBook(ctx)
 	switch {
@@ -191,24 +187,6 @@ func cleanCamera(s string) (string, error) {
 		return "", usagef("--camera %.40q: want make and model, such as \"Made-up Phone 3\"", s)
 	}
 	return s, nil
-}
-
-const cornersForm = "x1,y1,x2,y2,x3,y3,x4,y4"
-
-// parseCorners reads four corners; nil when none are given.
-func parseCorners(s string) (*[4]colorimg.Point, error) {
-	if s == "" {
-		return nil, nil
-	}
-	v, err := numbers("corners", s, cornersForm, 8)
-	if err != nil {
-		return nil, err
-	}
-	var c [4]colorimg.Point
-	for i := range c {
-		c[i] = colorimg.Point{v[2*i], v[2*i+1]}
-	}
-	return &c, nil
 }
 
 // cameras are the models that the book keeps, by the cameras' names.

@@ -11,6 +11,8 @@ import (
 	"hueward/selection/book"
 )
 
+var errNoLine = errors.New("the book has no line yet; start one: hueward target LINE --lab L,a,b")
+
 // lineOf returns the line of that name, or, when name is empty, the book's
 // only line. With several lines the user has to say which.
 func lineOf(ctx context.Context, b *book.Book, name string) (*book.Line, error) {
@@ -27,7 +29,7 @@ func lineOf(ctx context.Context, b *book.Book, name string) (*book.Line, error) 
 	}
 	switch len(lines) {
 	case 0:
-		return nil, errors.New("the book has no line yet; start one: hueward target LINE --lab L,a,b")
+		return nil, errNoLine
 	case 1:
 		return &lines[0], nil
 	}

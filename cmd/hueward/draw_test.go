@@ -19,13 +19,16 @@ import (
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/tag"
 )
 
 // cmdDraw is "draw NAME.jpg key=value…": draws a photo, so that scripts need
 // no binary files. Keys: size=W,H petal=L,a,b ground=NAME card=none kelvin=K
 // ev=STOPS at=X,Y cardat=X,Y (shares of the frame) seed=N noise=N taken=TIME orient=N
 // phone=CONTRAST,SATURATION make=NAME model=NAME chart=FILE (a set of patches, from this
-// folder). It prints the colour that a perfect measurement would find.
+// folder) diameter=SHARE (of the frame's shorter side) cardwidth=SHARE (of its width)
+// cardangle=DEGREES strip=yes tag=TEXT (a code beside the bloom). Later keys count for more.
+// It prints the colour that a perfect measurement would find.
 func cmdDraw(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) == 0 {
 		ts.Fatalf("usage: draw NAME key=value...")
@@ -61,7 +64,7 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 				v = append(v, x)
 			}
 		}
-		n := map[string]int{"size": 2, "petal": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1, "phone": 2}[key]
+		n := map[string]int{"size": 2, "petal": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1, "phone": 2, "diameter": 1, "cardwidth": 1, "cardangle": 1}[key]
 		if len(v) < n {
 			return s, info, fmt.Errorf("draw: %q: want %d numbers", pair, n)
 		}
@@ -74,6 +77,20 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 			s.At = [2]float64{v[0], v[1]}
 		case "cardat":
 			s.Card.At = &[2]float64{v[0], v[1]}
+		case "cardwidth":
+			s.Card.Width = v[0]
+		case "cardangle":
+			s.Card.Angle = v[0]
+		case "strip":
+			s.Card.Strip = value == "yes"
+		case "diameter":
+			s.Diameter = v[0]
+		case "tag":
+			modules, err := tag.Matrix(value)
+			if err != nil {
+				return s, info, err
+			}
+			s.Tag = &render.TagSpec{Modules: modules, Width: 0.11, Angle: 7}
 		case "kelvin":
 			s.Kelvin = v[0]
 		case "ev":

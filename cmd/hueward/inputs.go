@@ -27,6 +27,13 @@ func isPicture(name string) bool {
 	return slices.Contains(pictureEndings, strings.ToLower(filepath.Ext(name)))
 }
 
+// isOurs tells the pictures that measure itself writes beside the photos, with
+// --masks and --explain: measuring the folder again is not to measure them.
+func isOurs(name string) bool {
+	name = strings.ToLower(name)
+	return strings.HasSuffix(name, "."+maskKind+".png") || strings.HasSuffix(name, "."+explainKind+".png")
+}
+
 // collect turns arguments into photos, in the order given; a folder's in
 // order of their paths, those in folders below it included. Each folder that
 // cannot be read, or holds no photo, is told to refuse.
@@ -61,7 +68,8 @@ func collect(args []string, refuse func(format string, args ...any)) []input {
 }
 
 // walk hands each photo under dir to found. Hidden files and folders are left
-// out, and so are the copies that a book keeps, unless dir itself lies there.
+// out, and so are pictures of our own and the copies that a book keeps, unless
+// dir itself lies there.
 func walk(dir string, refuse func(format string, args ...any), found func(file string)) {
 	count, troubles := 0, 0
 	filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
@@ -81,7 +89,7 @@ func walk(dir string, refuse func(format string, args ...any), found func(file s
 			if d.Name() == "photos" && exists(filepath.Join(filepath.Dir(path), "book.db")) {
 				return fs.SkipDir
 			}
-		case isPicture(path):
+		case isPicture(path) && !isOurs(path):
 			count++
 			found(path)
 		}

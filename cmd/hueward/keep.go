@@ -19,6 +19,7 @@ type keeper struct {
 	now          string            // the present season
 	known        map[string]string // lines of the plants in the book, by id in lower case
 	onlyLine     bool              // the user said which line
+	noLine       error             // why new plants that only a tag names cannot be taken; nil: they can
 	kept, again  int
 	seasons      map[string]int
 }
@@ -65,25 +66,35 @@ func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []
 	if k.now, err = a.seasonNow(ctx, k.b, o.season); err != nil {
 		return err
 	}
-	fresh := false
+	fresh := false // a plant is named that the book does not know
 	for i := range jobs {
 		j := &jobs[i]
-		if j.Plant == "" {
+		name := j.Plant
+		if name == "" {
+			name = j.Guess
+		}
+		if name == "" {
 			// A folder says little of a photo that was named by itself, unless
 			// it is called like a plant of this book.
 			dir, err := book.CleanID(filepath.Base(filepath.Dir(absolute(j.File))))
 			if err == nil && k.known[strings.ToLower(dir)] != "" {
-				j.Plant = dir
+				j.Guess, name = dir, dir
 			}
 		}
-		id, err := book.CleanID(j.Plant)
+		id, err := book.CleanID(name)
 		fresh = fresh || err == nil && k.known[strings.ToLower(id)] == ""
 	}
-	if !fresh && o.line == "" {
-		return nil
-	}
 	line, err := lineOf(ctx, k.b, o.line)
-	if err != nil {
+	var which *usageError
+	switch {
+	case err == nil:
+	case !fresh && o.line == "" && errors.As(err, &which):
+		k.noLine = fmt.Errorf("%w with --line", err)
+		return nil
+	case !fresh && o.line == "" && errors.Is(err, errNoLine):
+		k.noLine = err
+		return nil
+	default:
 		return err
 	}
 	k.line, k.onlyLine = line.Name, o.line != ""
@@ -103,16 +114,10 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 	if k == nil || r.Reading.SHA256 == "" {
 		return nil
 	}
-	if r.Job.Plant == "" {
+	plant, unkept := k.plantOf(r)
+	if unkept != "" {
 		if r.Refused == nil {
-			oc.unkept = "which plant it shows is not known; say so by --plant ID, a --list FILE.csv, its folder's name, or a file name such as M-07_1.jpg"
-		}
-		return nil
-	}
-	plant, err := book.CleanID(r.Job.Plant)
-	if err != nil {
-		if r.Refused == nil {
-			oc.unkept = "plant " + err.Error()
+			oc.unkept = unkept
 		}
 		return nil
 	}
@@ -150,6 +155,26 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 		k.again++
 	}
 	return nil
+}
+
+// plantOf is the plant that a measured photo shows, as said, as its tag names
+// it, or as guessed; or why it cannot be kept under that name.
+func (k *keeper) plantOf(r colorimg.Result) (plant, unkept string) {
+	if r.Reading.Plant == nil {
+		return "", "which plant it shows is not known; say so by --plant ID, a --list FILE.csv, a tag in the picture, its folder's name, or a file name such as M-07_1.jpg"
+	}
+	name := *r.Reading.Plant
+	tagged := r.Job.Plant == "" && name != r.Job.Guess
+	plant, err := book.CleanID(name)
+	switch {
+	case err != nil && tagged:
+		return "", "the tag in the picture says " + err.Error() + "; or name the plant with --plant"
+	case err != nil:
+		return "", "plant " + err.Error()
+	case tagged && k.noLine != nil && k.known[strings.ToLower(plant)] == "":
+		return "", fmt.Sprintf("plant %s, which the tag in the picture names, is new; %v", plant, k.noLine)
+	}
+	return plant, ""
 }
 
 // summary says what went into the book, in a sentence.

@@ -10,10 +10,13 @@ import (
 	"strings"
 )
 
+// The kinds of pictures that go with a photo: the last part but one of their names.
+const maskKind, explainKind = "mask", "explain"
+
 // maskNames says where each photo's mask goes: the photo's file name with
 // ".mask.png" after it, in dir.
 func maskNames(dir string, ins []input) ([]string, error) {
-	return pictureNames("masks", "mask", dir, ins)
+	return pictureNames("masks", maskKind, dir, ins)
 }
 
 // pictureNames says where a picture that goes with each photo is put: the

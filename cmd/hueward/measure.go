@@ -37,17 +37,21 @@ func (a *app) measureCommand() *cobra.Command {
 		Use:   "measure PHOTO|DIR…",
 		Short: "Read petal colour from photos",
 		Long: `Read the petal colour of each photo's main bloom, corrected by the grey card in
-the photo. Folders are searched with all folders below them.
+the photo, or by a white-grey-black strip, or with --patches by a set of colour
+patches. Folders are searched with all folders below them; the pictures written
+by --masks and --explain are left out.
 
 In a book, or with --book, each photo is copied in and its reading kept. Which
-plant a photo shows is said by --plant, by --list, by the name of its folder, or
-by its file name up to the first underscore: M-07_1.jpg shows M-07.
+plant a photo shows is said by --plant, by --list, by the tag or photo sheet in
+the picture, by the name of its folder, or by its file name up to the first
+underscore: M-07_1.jpg shows M-07. The first of these that says something counts.
 
 A photo without a card, without a bloom, or in light that ruins it is refused with
 the reason; the others are measured. Ctrl-C stops; what is measured is kept.` + exitStatuses("some photos were refused"),
 		Example: `  hueward measure photo.jpg
   hueward measure photos --list plants.csv --no-book
-  hueward measure photo.jpg --bloom 800,600 --json`,
+  hueward measure photo.jpg --bloom 800,600 --json
+  hueward measure photo.jpg --explain why`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 && o.list == "" {
 				return errors.New("name a photo, a folder of photos, or a --list")
@@ -102,7 +106,7 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 		}
 	}
 	if o.explain != "" {
-		if m.explained, err = pictureNames("explain", "explain", o.explain, ins); err != nil {
+		if m.explained, err = pictureNames("explain", explainKind, o.explain, ins); err != nil {
 			return err
 		}
 	}
@@ -138,7 +142,7 @@ func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
 			}
 		}
 		if j.Plant == "" {
-			j.Plant, _ = book.PlantOf(in.file, in.root)
+			j.Guess, _ = book.PlantOf(in.file, in.root) // the photo's own tag goes before it
 		}
 		jobs[i] = j
 	}

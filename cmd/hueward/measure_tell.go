@@ -158,7 +158,7 @@ func (t *peopleTeller) tell(oc outcome) error {
 	row := make([]string, 10)
 	row[1] = r.File
 	if r.Plant != nil {
-		row[2] = *r.Plant
+		row[2] = printable(*r.Plant)
 		t.plants = true
 	}
 	row[9] = string(r.Status)

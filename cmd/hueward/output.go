@@ -7,6 +7,7 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/cobra"
 )
@@ -69,4 +70,15 @@ func fixed(v float64, decimals int) string {
 		return s[1:] // no "-0.0"
 	}
 	return s
+}
+
+// printable is s without what could move a terminal's cursor: a tag in a photo
+// may say anything.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, s)
 }

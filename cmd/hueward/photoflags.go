@@ -1,25 +1,52 @@
 package main
 
 import (
+	"errors"
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"hueward/colorimg"
+	"hueward/colorimg/card"
+	"hueward/colorimg/patches"
 )
 
 // photoFlags say how a photo is measured; measure and target share them.
 type photoFlags struct {
-	bloom, card string
-	noCard      bool
-	cardY       float64
+	bloom, card, corners string
+	strip, patches       string
+	noCard               bool
+	cardY                float64
+
+	cardYGiven bool
 }
+
+// photoFlagNames are those that go only with a photo.
+var photoFlagNames = []string{"bloom", "card", "corners", "no-card", "card-y", "strip", "patches"}
 
 func (o *photoFlags) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.bloom, "bloom", "", "a point `x,y` on the bloom that is meant, in pixels of the photo as displayed")
 	f.StringVar(&o.card, "card", "", "where the grey card is, `x,y,w,h`: left, top, width and height in pixels as displayed")
+	f.StringVar(&o.corners, "corners", "", "where a card, strip or set of patches is that lies askew, `x1,y1,…,x4,y4`: its corners in order around it, in pixels as displayed")
 	f.BoolVar(&o.noCard, "no-card", false, "there is no card: go by the camera's own white balance; always flagged")
-	f.Float64Var(&o.cardY, "card-y", 0.18, "how much `LIGHT` the card reflects, 0 to 1")
-	exclusive(cmd, "card", "no-card")
+	f.Float64Var(&o.cardY, "card-y", card.DefaultY, "how much `LIGHT` the grey card reflects, 0 to 1")
+	f.StringVar(&o.strip, "strip", "", "how much light the `WHITE,GREY,BLACK` of a strip reflect, 0 to 1 (default: those of usual strips, "+stripSample+")")
+	f.StringVar(&o.patches, "patches", "", "a set of colour patches lies in the photo in place of a grey card; its colours are in the CGATS text `FILE`")
+	exclusive(cmd, "card", "corners", "no-card")
+	exclusive(cmd, "strip", "card-y", "no-card")
+	exclusive(cmd, "patches", "card-y", "no-card")
+	exclusive(cmd, "patches", "strip")
+	before := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		o.cardYGiven = cmd.Flags().Changed("card-y")
+		for _, name := range []string{"card", "corners", "strip", "patches", "bloom"} {
+			if f := cmd.Flags().Lookup(name); f.Changed && f.Value.String() == "" {
+				return fmt.Errorf("--%s is empty", name)
+			}
+		}
+		return before(cmd, args)
+	}
 }
 
 // options are what the flags say, or what is wrong with them.
@@ -34,10 +61,42 @@ func (o *photoFlags) options() (*colorimg.Options, error) {
 			return nil, err
 		}
 	}
-	if o.card != "" {
-		if opt.Card, err = parseCard(o.card); err != nil {
+	switch {
+	case o.card != "":
+		opt.Card, err = parseCard(o.card)
+	case o.corners != "":
+		opt.Card, err = parseCorners(o.corners)
+	}
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case o.strip != "":
+		opt.Strip, err = parseStrip(o.strip)
+	case o.cardYGiven && o.cardY > card.UsualStrip[2] && o.cardY < card.UsualStrip[0]:
+		opt.Strip = card.UsualStrip // should the card turn out to be one
+		opt.Strip[1] = o.cardY
+	}
+	if err != nil {
+		return nil, err
+	}
+	if o.patches != "" {
+		if opt.Patches, err = openPatches(o.patches); err != nil {
 			return nil, err
 		}
 	}
 	return opt, nil
+}
+
+// openPatches reads the file with a chart's colours.
+func openPatches(file string) (*patches.Set, error) {
+	set, err := patches.Open(file)
+	var wrong *patches.SyntaxError
+	switch {
+	case errors.As(err, &wrong):
+		return nil, err
+	case err != nil:
+		return nil, fmt.Errorf("%s: %s; give the file with the chart's colours", file, reasonOf(err))
+	}
+	return set, nil
 }

@@ -37,12 +37,24 @@ func (s *stream) reading(oc outcome) {
 		}
 		item("colours", "%s", strings.Join(parts, ", "))
 	}
+	if len(r.Zones) > 0 {
+		var parts []string
+		for _, z := range r.Zones {
+			hex := z.Lab.Lab().Hex()
+			part := fmt.Sprintf("%s %s %s %%", z.Name, hex, fixed(100*z.Share, 0))
+			if b := s.swatch(hex, 2); b != "" {
+				part = b + " " + part
+			}
+			parts = append(parts, part)
+		}
+		item("zones", "%s", strings.Join(parts, ", "))
+	}
 	if r.Card.Found {
 		light := fmt.Sprintf("exposure %+.1f stops", r.Card.EV)
 		if r.Card.CCT > 0 {
 			light = fmt.Sprintf("%s K, %s", fixed(r.Card.CCT, 0), light)
 		}
-		item("light", "%s, by the grey card%s", light, at(r.Card.Corners))
+		item("light", "%s, by the %s%s", light, cardWords(r.Card.Kind), at(r.Card.Corners))
 	} else {
 		item("light", "by the camera's own white balance, no grey card")
 	}
@@ -51,6 +63,12 @@ func (s *stream) reading(oc outcome) {
 		petals += fmt.Sprintf(", bloom at %.0f,%.0f", b[0], b[1])
 	}
 	item("petals", "%s", petals)
+	switch p := r.Petal; {
+	case p.DiameterMM > 0:
+		item("across", "%s mm, %s pixels", fixed(p.DiameterMM, 0), fixed(p.DiameterPixels, 0))
+	case p.DiameterPixels > 0:
+		item("across", "%s pixels", fixed(p.DiameterPixels, 0))
+	}
 	var taken []string
 	if r.TakenAt != nil {
 		taken = append(taken, r.TakenAt.Format("2006-01-02 15:04"))
@@ -63,8 +81,18 @@ func (s *stream) reading(oc outcome) {
 		taken = append(taken, r.Profile)
 	}
 	item("photo", "%s", strings.Join(taken, ", "))
+	if r.Model != "" {
+		item("camera", "colours corrected by %s", r.Model)
+	}
+	if t := r.Tag; t.Found {
+		on := ""
+		if t.Sheet != "" {
+			on = ", photo sheet " + t.Sheet + ","
+		}
+		item("tag", "%q%s%s", t.Text, on, at(t.Corners))
+	}
 	if r.Plant != nil {
-		item("plant", "%s", *r.Plant)
+		item("plant", "%s", printable(*r.Plant))
 	}
 	if k := oc.kept; k != nil {
 		where := filepath.FromSlash(k.Photo.Path)
@@ -83,6 +111,17 @@ func (s *stream) reading(oc outcome) {
 			s.say("    ", fmt.Sprintf("  %s: %s; %s", f, what, todo))
 		}
 	}
+}
+
+// cardWords names what told the light.
+func cardWords(kind string) string {
+	switch kind {
+	case "strip":
+		return "white-grey-black strip"
+	case "patches":
+		return "set of patches"
+	}
+	return "grey card"
 }
 
 // at says where the middle of the card is.

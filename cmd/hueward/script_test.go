@@ -43,12 +43,13 @@ func plainEnv(e *testscript.Env) error {
 }
 
 var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args []string){
-	"exits":   cmdExits,
-	"draw":    cmdDraw,
-	"header":  cmdHeader,
-	"shorten": cmdShorten,
-	"lines":   cmdLines,
-	"files":   cmdFiles,
+	"exits":     cmdExits,
+	"draw":      cmdDraw,
+	"drawsheet": cmdDrawSheet,
+	"header":    cmdHeader,
+	"shorten":   cmdShorten,
+	"lines":     cmdLines,
+	"files":     cmdFiles,
 }
 
 // cmdExits is "exits N command args…": the command ends with the status N.

@@ -74,7 +74,7 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 	if set("within") && !(o.within > 0 && o.within <= 100) {
 		return usagef("--within %g: want a tolerance in Delta E, above 0 and at most 100, such as 4", o.within)
 	}
-	for _, f := range []string{"bloom", "card", "no-card", "card-y"} {
+	for _, f := range photoFlagNames {
 		if set(f) && !set("photo") {
 			return usagef("--%s goes with --photo", f)
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/robust"
@@ -46,7 +47,7 @@ type sample struct {
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.
-const mostSamples = 5000
+const mostSamples = 6000
 
 // Colors measures the petals. It returns [ErrNoBloom] when too few of them can
 // be read.
@@ -60,7 +61,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 		return out, ErrNoBloom
 	}
 	groups := split(px, 1+2*out.Clipped)
-	main, _ := center(groups[0])
+	main := middle(groups[0])
 	total, floors := 0, make([]float64, len(groups))
 	for i, g := range groups {
 		n := len(g)
@@ -92,7 +93,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 			continue // a colour that was withered petals
 		}
 		kept, out.floors = append(kept, g), append(out.floors, floors[i])
-		m, _ := center(g)
+		m := middle(g)
 		out.Shares = append(out.Shares, Share{m, float64(len(g)) / float64(total)})
 	}
 	groups = kept
@@ -120,11 +121,11 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	inset := min(max(1, int(b.Radius*0.02)), 4)
 	out := &Colors{}
 	if step == 0 {
-		step = max(1, int(math.Sqrt(float64(b.Pixels)/mostSamples)))
+		step = max(1, ceil(math.Sqrt(float64(b.Pixels)/mostSamples)))
 	}
 	cell := max(4, b.Radius/5)
-	var px []sample
-	var whole [][3]float64 // native pixels with nothing cut off
+	px := make([]sample, 0, b.Pixels/(step*step)*5/4)
+	whole := make([][3]float64, 0, cap(px)) // native pixels with nothing cut off
 	type short struct {
 		at   int // in px
 		v    [3]float64
@@ -132,8 +133,11 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	}
 	var cuts []short
 	petal, lost := 0, 0
-	for y := inset; y < H-inset; y += step {
-		for x := inset; x < W-inset; x += step {
+	x0, y0, x1, y1 := b.box[0], b.box[1], b.box[2], b.box[3]
+	x0 += ((inset-x0)%step + step) % step // the same grid wherever the bloom lies
+	y0 += ((inset-y0)%step + step) % step
+	for y := max(y0, inset); y < min(y1, H-inset); y += step {
+		for x := max(x0, inset); x < min(x1, W-inset); x += step {
 			i := y*W + x
 			if b.Mask[i] == 0 {
 				continue
@@ -204,33 +208,54 @@ func lit(px []*sample) ([]*sample, float64) {
 	return out, floor
 }
 
-// center is the middle and the robust standard deviation of each of L*, a*, b*:
-// the median of L*, the mean of the middle third of a* and of b*.
+// center is the middle and the robust standard deviation of each of L*, a*, b*.
 func center(px []*sample) (cie.Lab, [3]float64) {
-	var m, sd [3]float64
-	v := make([]float64, len(px))
-	for c, get := range coordinates {
-		for i := range px {
-			v[i] = get(px[i])
-		}
-		// JPEG keeps colour differences in whole steps, on which the median of
-		// an even petal snaps; lightness is kept finer.
-		if m[c] = robust.Median(v); c > 0 {
-			m[c] = robust.MiddleThird(v)
-		}
-		for i := range v {
-			v[i] = math.Abs(v[i] - m[c])
-		}
-		sd[c] = 1.4826 * robust.Median(v)
+	m := middle(px)
+	var sd [3]float64
+	v := scratch(len(px))
+	defer give(v)
+	for i, p := range px {
+		v[i] = math.Abs(p.lab.L - m.L)
 	}
-	return cie.Lab{L: m[0], A: m[1], B: m[2]}, sd
+	sd[0] = 1.4826 * robust.Median(v)
+	for i, p := range px {
+		v[i] = math.Abs(p.lab.A - m.A)
+	}
+	sd[1] = 1.4826 * robust.Median(v)
+	for i, p := range px {
+		v[i] = math.Abs(p.lab.B - m.B)
+	}
+	sd[2] = 1.4826 * robust.Median(v)
+	return m, sd
 }
 
-var coordinates = [3]func(*sample) float64{
-	func(p *sample) float64 { return p.lab.L },
-	func(p *sample) float64 { return p.lab.A },
-	func(p *sample) float64 { return p.lab.B },
+// middle is the median of L*, the mean of the middle third of a* and of b*:
+// JPEG keeps colour differences in whole steps, on which the median of an even
+// petal snaps; lightness is kept finer.
+func middle(px []*sample) (m cie.Lab) {
+	v := scratch(len(px))
+	defer give(v)
+	for i, p := range px {
+		v[i] = p.lab.L
+	}
+	m.L = robust.Median(v)
+	for i, p := range px {
+		v[i] = p.lab.A
+	}
+	m.A = robust.MiddleThird(v)
+	for i, p := range px {
+		v[i] = p.lab.B
+	}
+	m.B = robust.MiddleThird(v)
+	return m
 }
+
+// spare keeps the buffers in which middles are looked for.
+var spare = sync.Pool{New: func() any { return new([]float64) }}
+
+func scratch(n int) []float64 { return resized(*spare.Get().(*[]float64), n) }
+
+func give(v []float64) { spare.Put(&v) }
 
 // cellError is the standard error of the centre from the scatter of the
 // medians of cells a tenth of the bloom wide. Pixels within a cell count as
@@ -246,7 +271,7 @@ func cellError(px []*sample) [3]float64 {
 		if len(g) < 4 {
 			continue
 		}
-		m, _ := center(g)
+		m := middle(g)
 		v[0], v[1], v[2] = append(v[0], m.L), append(v[1], m.A), append(v[2], m.B)
 	}
 	for c := range v {

@@ -38,18 +38,15 @@ func (s *scene) disc(h *head) []bool {
 		return nil
 	}
 	core := &head{x: cx, y: cy, r: 0.28 * h.r}
-	prob := make([]float32, s.w*s.h)
 	mask := make([]bool, s.w*s.h)
 	x0, y0, x1, y1 = s.window(cx, cy, 0.62*h.r)
-	s.field(prob, logit, x0, y0, x1, y1, core)
-	for y := y0; y < y1; y++ {
-		for x := x0; x < x1; x++ {
-			if i := y*s.w + x; !h.mask[i] || distance(float64(x)-cx, float64(y)-cy) > 0.62*h.r {
-				prob[i] = 0
-			}
-		}
-	}
-	if !s.connect(mask, prob, logit, x0, y0, x1, y1, cx, cy, core.r) {
+	d := newDrawing()
+	defer d.done()
+	d.field(s, logit, x0, y0, x1, y1, core)
+	d.leave(func(x, y int) bool {
+		return !h.mask[y*s.w+x] || distance(float64(x)-cx, float64(y)-cy) > 0.62*h.r
+	})
+	if !d.connect(mask, logit, cx, cy, core.r) {
 		return nil
 	}
 	core.measure(mask, s.w, s.h, x0, y0, x1, y1)

@@ -36,6 +36,7 @@ type Bloom struct {
 	Disc   bool       // disc florets were found and left out
 
 	scene *scene
+	box   [4]int           // x0, y0, x1, y1: working pixels within which the head lies
 	rim   [sectors]float64 // how far the head reaches, by direction
 }
 
@@ -142,16 +143,6 @@ func (s *scene) mainHead() (*head, float64) {
 		}
 	}
 	return best, rival
-}
-
-// settleAll settles the spots, on all processors, and returns what is left, in
-// their order.
-func (s *scene) settleAll(spots []spot, fixed bool) []*head {
-	heads := make([]*head, len(spots))
-	parallel(len(spots), func(i int) {
-		heads[i] = s.settle(spots[i].x, spots[i].y, spots[i].r, fixed)
-	})
-	return slices.DeleteFunc(heads, func(h *head) bool { return h == nil })
 }
 
 // prefer favours heads that are large, near the middle of the frame and of a

@@ -2,6 +2,7 @@ package petal
 
 import (
 	"math"
+	"slices"
 
 	"hueward/colorimg/cie"
 )
@@ -17,62 +18,107 @@ type head struct {
 	edge    float64    // share of its outline that lies on the frame
 }
 
-// settle starts from the disc of radius r around (x, y) and lets the tallies
+// draft is a head that is being settled on.
+type draft struct {
+	head
+	at    spot
+	fixed bool // the middle is given
+	done  bool // more rounds would hardly change it
+	lost  bool // nothing is left
+}
+
+// rounds is how often a draft's colours and outline follow each other at most.
+const rounds = 4
+
+// settle takes the draft one round on: from the disc it begins as, the tallies
 // of colours inside and around, and the area they imply, follow each other
-// until they settle. It returns nil when nothing is left.
-func (s *scene) settle(x, y, r float64, fixed bool) *head {
+// until they settle.
+func (s *scene) settle(h *draft, round int) {
 	k := len(s.palette)
-	h := &head{x: x, y: y, r: r}
-	n := s.w * s.h
-	mask := make([]bool, n)
-	prob := make([]float32, n)
 	in, out := make([]float64, k), make([]float64, k)
-	for round := range 4 {
-		x0, y0, x1, y1 := s.window(h.x, h.y, 2.1*h.r)
-		clear(in)
-		clear(out)
-		for yy := y0; yy < y1; yy++ {
-			for xx := x0; xx < x1; xx++ {
-				i := yy*s.w + xx
-				if s.skip[i] {
-					continue
+	x0, y0, x1, y1 := s.window(h.x, h.y, 2.1*h.r)
+	r2 := h.r * h.r
+	for yy := y0; yy < y1; yy++ {
+		from := yy*s.w + x0
+		skip := s.skip[from : yy*s.w+x1]
+		label, mask := s.label[from:][:len(skip)], h.mask[from:][:len(skip)]
+		dy := float64(yy) - h.y
+		for i := range skip {
+			if skip[i] {
+				continue
+			}
+			dx := float64(i+x0) - h.x
+			d := dx*dx + dy*dy
+			switch {
+			case d >= 4*r2:
+			case round == 0:
+				if d < 0.75*0.75*r2 {
+					in[label[i]]++
+				} else if d > 1.2*1.2*r2 {
+					out[label[i]]++
 				}
-				d := distance(float64(xx)-h.x, float64(yy)-h.y) / h.r
-				switch {
-				case round == 0 && d < 0.75, round > 0 && mask[i] && d < 1.7:
-					in[s.label[i]]++
-				case round == 0 && d > 1.2 && d < 2, round > 0 && !mask[i] && d < 2:
-					out[s.label[i]]++
-				}
+			case !mask[i]:
+				out[label[i]]++
+			case d < 1.7*1.7*r2:
+				in[label[i]]++
 			}
 		}
-		logit := s.evidence(in, out)
-		s.field(prob, logit, x0, y0, x1, y1, h)
-		cx, cy := h.x, h.y
-		if fixed {
-			cx, cy = x, y
-		}
-		if !s.connect(mask, prob, logit, x0, y0, x1, y1, cx, cy, h.r) {
-			return nil
-		}
-		before := h.area
-		h.measure(mask, s.w, s.h, x0, y0, x1, y1)
-		if h.r < 1.4 {
-			return nil
-		}
-		if abs(h.area-before)*200 < h.area && round > 0 {
-			break
-		}
 	}
-	h.mask = mask
-	s.rate(h)
-	return h
+	logit := s.evidence(in, out)
+	d := newDrawing()
+	defer d.done()
+	d.field(s, logit, x0, y0, x1, y1, &h.head)
+	cx, cy := h.x, h.y
+	if h.fixed {
+		cx, cy = h.at.x, h.at.y
+	}
+	if h.lost = !d.connect(h.mask, logit, cx, cy, h.r); h.lost {
+		return
+	}
+	before := h.area
+	h.measure(h.mask, s.w, s.h, x0, y0, x1, y1)
+	h.lost = h.r < 1.4
+	h.done = round == rounds-1 || round > 0 && abs(h.area-before)*200 < h.area
+}
+
+// settleAll settles the spots, on all processors, and returns what is left, in
+// their order, none of them twice.
+func (s *scene) settleAll(spots []spot, fixed bool) []*head {
+	drafts := make([]*draft, len(spots))
+	for i, at := range spots {
+		drafts[i] = &draft{head: head{x: at.x, y: at.y, r: at.r, mask: make([]bool, s.w*s.h)}, at: at, fixed: fixed}
+	}
+	for round := range rounds {
+		parallel(len(drafts), func(i int) {
+			if !drafts[i].done {
+				s.settle(drafts[i], round)
+			}
+		})
+		kept := drafts[:0]
+		for _, h := range drafts {
+			if !h.lost && !slices.ContainsFunc(kept, h.twin) {
+				kept = append(kept, h)
+			}
+		}
+		drafts = kept
+	}
+	parallel(len(drafts), func(i int) { s.rate(&drafts[i].head) })
+	heads := make([]*head, len(drafts))
+	for i, h := range drafts {
+		heads[i] = &h.head
+	}
+	return heads
+}
+
+// twin reports whether two drafts have come to be the same.
+func (h *draft) twin(o *draft) bool {
+	return abs(h.area-o.area)*50 <= o.area && distance(h.x-o.x, h.y-o.y) < 0.03*o.r
 }
 
 // redraw draws a head found on the coarse map c on the map s.
 func (s *scene) redraw(c *scene, found *head) *head {
 	n := s.w * s.h
-	mask, prob := make([]bool, n), make([]float32, n)
+	mask := make([]bool, n)
 	k := len(s.palette)
 	in, out := make([]float64, k), make([]float64, k)
 	fx, fy := float64(s.w)/float64(c.w), float64(s.h)/float64(c.h)
@@ -93,8 +139,10 @@ func (s *scene) redraw(c *scene, found *head) *head {
 		}
 	}
 	logit := s.evidence(in, out)
-	s.field(prob, logit, x0, y0, x1, y1, h)
-	if !s.connect(mask, prob, logit, x0, y0, x1, y1, h.x, h.y, h.r) {
+	d := newDrawing()
+	defer d.done()
+	d.field(s, logit, x0, y0, x1, y1, h)
+	if !d.connect(mask, logit, h.x, h.y, h.r) {
 		return nil
 	}
 	h.measure(mask, s.w, s.h, x0, y0, x1, y1)
@@ -156,176 +204,37 @@ func LeafGreen(c cie.Lab) bool {
 	return h.H > 102 && h.H < 165 && h.C > 9 && h.L < 70
 }
 
-// field fills prob with each pixel's probability to be bloom, from its own
-// evidence, its place, and its neighbours: a mean field of a grid whose links
-// weaken across colour edges.
-func (s *scene) field(prob []float32, logit []float64, x0, y0, x1, y1 int, h *head) {
-	const coupling = 1.6
-	base := make([]float32, (x1-x0)*(y1-y0))
-	bw := x1 - x0
-	for y := y0; y < y1; y++ {
-		for x := x0; x < x1; x++ {
-			i := y*s.w + x
-			d := distance(float64(x)-h.x, float64(y)-h.y) / h.r
-			b := logit[s.label[i]] + min(max(1.6*(1.15-d), -3), 0.8)
-			if s.skip[i] {
-				b = -6
-			}
-			base[(y-y0)*bw+x-x0] = float32(b)
-			prob[i] = tanh2(float32(b)) // -1 to 1 while the field settles
-		}
-	}
-	for range 3 {
-		for y := y0; y < y1; y++ {
-			for x := x0; x < x1; x++ {
-				i := y*s.w + x
-				var m float32
-				if x > x0 {
-					m += s.right[i-1] * prob[i-1]
-				}
-				if x+1 < x1 {
-					m += s.right[i] * prob[i+1]
-				}
-				if y > y0 {
-					m += s.down[i-s.w] * prob[i-s.w]
-				}
-				if y+1 < y1 {
-					m += s.down[i] * prob[i+s.w]
-				}
-				prob[i] = tanh2(base[(y-y0)*bw+x-x0] + coupling*m)
-			}
-		}
-	}
-	for y := y0; y < y1; y++ {
-		for x := x0; x < x1; x++ {
-			i := y*s.w + x
-			prob[i] = (prob[i] + 1) / 2
-		}
-	}
-}
-
-// tanh2 is near tanh(v/2), by a ratio of polynomials.
-func tanh2(v float32) float32 {
-	v = min(max(v/2, -3), 3)
-	q := v * v
-	return v * (27 + q) / (27 + 9*q)
-}
-
-// connect sets mask to the likely pixels that hang together with the middle:
-// the piece with most pixels near (cx, cy), holes filled, and pieces nearby
-// that are a good part of it.
-func (s *scene) connect(mask []bool, prob []float32, logit []float64, x0, y0, x1, y1 int, cx, cy, r float64) bool {
-	clear(mask)
-	bw, bh := x1-x0, y1-y0
-	piece := make([]int32, bw*bh) // 1 and up: number of the pixel's piece
-	core := []int{0}              // by piece: pixels near the middle
-	var stack []int32
-	best := 0
-	for start := range piece {
-		if piece[start] != 0 || prob[(start/bw+y0)*s.w+start%bw+x0] < 0.5 {
-			continue
-		}
-		n := int32(len(core))
-		core = append(core, 0)
-		piece[start] = n
-		stack = append(stack[:0], int32(start))
-		for len(stack) > 0 {
-			j := int(stack[len(stack)-1])
-			stack = stack[:len(stack)-1]
-			jx, jy := j%bw, j/bw
-			dx, dy := float64(jx+x0)-cx, float64(jy+y0)-cy
-			if dx*dx+dy*dy < 0.49*r*r {
-				core[n]++
-			}
-			for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-				kx, ky := jx+d[0], jy+d[1]
-				if kx < 0 || ky < 0 || kx >= bw || ky >= bh {
-					continue
-				}
-				if k := ky*bw + kx; piece[k] == 0 && prob[(ky+y0)*s.w+kx+x0] >= 0.5 {
-					piece[k] = n
-					stack = append(stack, int32(k))
-				}
-			}
-		}
-		if core[n] > core[best] {
-			best = int(n)
-		}
-	}
-	if core[best] == 0 {
-		return false
-	}
-	for i, n := range piece {
-		if n != 0 && core[n]*6 >= core[best] {
-			mask[(i/bw+y0)*s.w+i%bw+x0] = true
-		}
-	}
-	s.fillHoles(mask, logit, x0, y0, x1, y1)
-	return true
-}
-
-// fillHoles sets the holes of the mask, that is what the window's rim cannot
-// reach without crossing it, but for those that show what lies behind the
-// bloom.
-func (s *scene) fillHoles(mask []bool, logit []float64, x0, y0, x1, y1 int) {
-	bw, bh := x1-x0, y1-y0
-	seen := make([]bool, bw*bh)
-	var hole []int32
-	for start := range seen {
-		if seen[start] || mask[(start/bw+y0)*s.w+start%bw+x0] {
-			continue
-		}
-		seen[start] = true
-		hole = append(hole[:0], int32(start))
-		open, sum := false, 0.0
-		for k := 0; k < len(hole); k++ {
-			x, y := int(hole[k])%bw, int(hole[k])/bw
-			i := (y+y0)*s.w + x + x0
-			sum += logit[s.label[i]]
-			open = open || x == 0 || y == 0 || x == bw-1 || y == bh-1 || s.skip[i]
-			for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-				nx, ny := x+d[0], y+d[1]
-				if nx < 0 || ny < 0 || nx >= bw || ny >= bh {
-					continue
-				}
-				if j := ny*bw + nx; !seen[j] && !mask[(ny+y0)*s.w+nx+x0] {
-					seen[j] = true
-					hole = append(hole, int32(j))
-				}
-			}
-		}
-		if open || len(hole) > 3 && sum/float64(len(hole)) < -1 {
-			continue
-		}
-		for _, k := range hole {
-			mask[(int(k)/bw+y0)*s.w+int(k)%bw+x0] = true
-		}
-	}
-}
-
 // measure sets middle, radius, area and the share on the frame from the mask.
 func (h *head) measure(mask []bool, w, ht, x0, y0, x1, y1 int) {
-	var n, sx, sy, rim float64
+	var all, sumX, sumY, rim int
 	for y := y0; y < y1; y++ {
-		for x := x0; x < x1; x++ {
-			if !mask[y*w+x] {
-				continue
+		n := 0
+		for x, on := range mask[y*w+x0 : y*w+x1] {
+			if on {
+				n++
+				sumX += x + x0
 			}
-			n++
-			sx += float64(x)
-			sy += float64(y)
-			if x == 0 || y == 0 || x == w-1 || y == ht-1 {
+		}
+		all += n
+		sumY += n * y
+		if y == 0 || y == ht-1 {
+			rim += n
+			continue
+		}
+		for _, x := range [2]int{0, w - 1} {
+			if x >= x0 && x < x1 && mask[y*w+x] {
 				rim++
 			}
 		}
 	}
-	h.area = int(n)
+	n := float64(all)
+	h.area = all
 	if n == 0 {
 		h.r = 0
 		return
 	}
-	h.x, h.y, h.r = sx/n, sy/n, math.Sqrt(n/math.Pi)
-	h.edge = rim / (2 * math.Pi * h.r)
+	h.x, h.y, h.r = float64(sumX)/n, float64(sumY)/n, math.Sqrt(n/math.Pi)
+	h.edge = float64(rim) / (2 * math.Pi * h.r)
 }
 
 // distance is the length of (x, y); unlike math.Hypot it may overflow, and is

@@ -14,20 +14,21 @@ func (b *Bloom) paint(h *head, disc []bool) {
 	W, H := s.im.W, s.im.H
 	b.Mask, b.Head = make([]uint8, W*H), make([]uint8, W*H)
 	fx, fy := float64(W)/float64(s.w), float64(H)/float64(s.h)
-	// near[i]: some neighbour of the map pixel differs from it.
+	x0, y0, x1, y1 := reached(h.mask, s.w, s.h)
+	x0, y0, x1, y1 = max(0, x0-1), max(0, y0-1), min(s.w, x1+1), min(s.h, y1+1)
+	b.box = [4]int{ceil(float64(x0) * fx), ceil(float64(y0) * fy), min(W, ceil(float64(x1)*fx)), min(H, ceil(float64(y1)*fy))}
+	// near tells whether some neighbour of the map pixel differs from it.
 	near := func(i, x, y int) bool {
-		for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-			if j, ok := s.at(x+d[0], y+d[1]); ok && h.mask[j] != h.mask[i] {
-				return true
-			}
-		}
-		return false
+		m := h.mask[i]
+		return x > 0 && h.mask[i-1] != m || x+1 < s.w && h.mask[i+1] != m ||
+			y > 0 && h.mask[i-s.w] != m || y+1 < s.h && h.mask[i+s.w] != m
 	}
 	var pixels atomic.Int64
-	parallel(s.h, func(y int) {
+	parallel(y1-y0, func(y int) {
+		y += y0
 		n := 0
 		wy0, wy1 := ceil(float64(y)*fy), ceil(float64(y+1)*fy)
-		for x := range s.w {
+		for x := x0; x < x1; x++ {
 			i := y*s.w + x
 			rim := near(i, x, y)
 			if !h.mask[i] && !rim || s.skip[i] {
@@ -46,9 +47,9 @@ func (b *Bloom) paint(h *head, disc []bool) {
 					j := wy*W + wx
 					petal := h.mask[i]
 					if haveIn && haveOut {
-						p := s.im.Pix[3*j:]
+						p := s.im.Pix[3*j : 3*j+3 : 3*j+3]
 						c := s.labOf(p[0], p[1], p[2])
-						petal = apart(c, in) < apart(c, out)
+						petal = apart2(c, in) < apart2(c, out)
 					}
 					if !petal {
 						continue
@@ -85,6 +86,19 @@ func (s *scene) side(h *head, x, y int, bloom bool) (cie.Lab, bool) {
 		return m, false
 	}
 	return cie.Lab{L: m.L / n, A: m.A / n, B: m.B / n}, true
+}
+
+// reached are the bounds within which mask, w × h, is set.
+func reached(mask []bool, w, h int) (x0, y0, x1, y1 int) {
+	x0, y0 = w, h
+	for y := range h {
+		for x, on := range mask[y*w : (y+1)*w] {
+			if on {
+				x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x+1), y+1
+			}
+		}
+	}
+	return x0, y0, x1, y1
 }
 
 func ceil(v float64) int {

@@ -26,7 +26,7 @@ func (s *scene) reduce() {
 	if len(pts) == 0 {
 		pts = s.lab[:1]
 	}
-	dist := make([]float64, len(pts))
+	dist, label := make([]float64, len(pts)), make([]int, len(pts))
 	for i := range dist {
 		dist[i] = math.Inf(1)
 	}
@@ -34,9 +34,13 @@ func (s *scene) reduce() {
 	for len(s.palette) < paletteSize {
 		s.palette = append(s.palette, next)
 		total := 0.0
-		for i, p := range pts {
-			d := apart(p, next)
-			dist[i] = min(dist[i], d*d)
+		for i := range pts {
+			p := &pts[i]
+			dl, da, db := lightWeight*(p.L-next.L), p.A-next.A, p.B-next.B
+			if d := dl*dl + da*da + db*db; d < dist[i] {
+				dist[i] = d
+				label[i] = len(s.palette) - 1
+			}
 			total += dist[i]
 		}
 		if total < 1e-9 {
@@ -53,8 +57,10 @@ func (s *scene) reduce() {
 	k := len(s.palette)
 	for range 5 {
 		sum, n := make([]cie.Lab, k), make([]float64, k)
-		for _, p := range pts {
-			j := s.nearest(p)
+		order := neighboursOf(s.palette)
+		for i, p := range pts {
+			j := order.nearest(p, label[i])
+			label[i] = j
 			sum[j].L += p.L
 			sum[j].A += p.A
 			sum[j].B += p.B

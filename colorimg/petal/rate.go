@@ -10,7 +10,7 @@ import (
 // how closed its outline is, and how much it looks like one thing.
 func (s *scene) rate(h *head) {
 	// Colour step across the outline: two pixels either way.
-	var step, weak, sharp, weight, n float64
+	var step, weak, sharp, weight, hidden, n float64
 	x0, y0, x1, y1 := s.window(h.x, h.y, 2.1*h.r)
 	k := len(s.palette)
 	in, out := make([]float64, k), make([]float64, k)
@@ -31,7 +31,11 @@ func (s *scene) rate(h *head) {
 			}
 			for _, d := range [...][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
 				j, ok := s.at(x+d[0], y+d[1])
-				if !ok || h.mask[j] || s.skip[j] {
+				if !ok || h.mask[j] {
+					continue
+				}
+				if s.skip[j] {
+					hidden++
 					continue
 				}
 				a, okA := s.at(x-d[0], y-d[1])
@@ -70,6 +74,11 @@ func (s *scene) rate(h *head) {
 	}
 	h.score = (1 - math.Exp(-step/n/9)) * (1 - 0.7*weak/n) * (1 - overlap*overlap) *
 		math.Pow(solid, 0.7) * (1 - min(0.7, 0.8*h.edge)) * (1 - 0.45*green)
+	// A head that ends where nothing may be seen is the ground: the white of a
+	// photo sheet around the bloom's ring.
+	if share := hidden / (hidden + n); share > 0.2 {
+		h.score *= max(0.1, 1-2*(share-0.2))
+	}
 }
 
 // at is the index of a map pixel.

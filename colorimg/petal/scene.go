@@ -34,7 +34,9 @@ type scene struct {
 	palette []cie.Lab
 	like    [][]float64 // how alike two palette entries are, 1 the same
 	right   []float32   // how alike a pixel and its right neighbour are, 0 to 1
+	left    []float32   // … and the left one
 	down    []float32   // … and the one below
+	up      []float32   // … and the one above
 }
 
 // newScene makes the map of the part of the photo that lies within the
@@ -46,6 +48,10 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 	n := s.w * s.h
 	s.lab, s.skip, s.detail = make([]cie.Lab, n), make([]bool, n), make([]float32, n)
 	xs, ys := starts(im.W, s.w), starts(im.H, s.h)
+	every := 1 // so many rows, one is read
+	if s.scale >= 6 {
+		every = 2 // the mean of many is as good as that of all
+	}
 	parallel(s.h, func(y int) {
 		for x := range s.w {
 			i := y*s.w + x
@@ -54,19 +60,24 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 				continue
 			}
 			var r, g, b float32
-			d := float32(0)
-			for yy := y0; yy < y1; yy++ {
+			d, n := float32(0), 0
+			for yy := y0; yy < y1; yy += every {
+				n += x1 - x0
 				row := im.Pix[3*(yy*im.W+x0) : 3*(yy*im.W+x1)]
 				last := row[1]
 				for k := 0; k+2 < len(row); k += 3 {
 					r += row[k]
 					g += row[k+1]
 					b += row[k+2]
-					d = max(d, row[k+1]-last, last-row[k+1])
+					if step := row[k+1] - last; step > d { // max is slow on numbers that may be none
+						d = step
+					} else if -step > d {
+						d = -step
+					}
 					last = row[k+1]
 				}
 			}
-			k := 1 / float32((x1-x0)*(y1-y0))
+			k := 1 / float32(n)
 			s.lab[i] = s.labOf(r*k, g*k, b*k)
 			s.detail[i] = d / (g*k + 0.02)
 		}
@@ -163,7 +174,8 @@ const linkSigma = 5.0
 
 func (s *scene) links() {
 	n := s.w * s.h
-	s.right, s.down = make([]float32, n), make([]float32, n)
+	across, along := make([]float32, n+1), make([]float32, n+s.w)
+	s.left, s.right, s.up, s.down = across[:n], across[1:], along[:n], along[s.w:]
 	parallel(s.h, func(y int) {
 		for x := range s.w {
 			i := y*s.w + x
@@ -181,8 +193,7 @@ func (s *scene) link(i, j int) float32 {
 	if s.skip[i] || s.skip[j] {
 		return 0
 	}
-	d := apart(s.lab[i], s.lab[j]) / linkSigma
-	return float32(1 / (1 + d*d))
+	return float32(1 / (1 + apart2(s.lab[i], s.lab[j])/(linkSigma*linkSigma)))
 }
 
 // lightWeight is how much a step in L* counts beside one in a* or b*: shading
@@ -190,7 +201,10 @@ func (s *scene) link(i, j int) float32 {
 const lightWeight = 0.6
 
 // apart is a plain colour distance in which lightness counts less.
-func apart(p, q cie.Lab) float64 {
+func apart(p, q cie.Lab) float64 { return math.Sqrt(apart2(p, q)) }
+
+// apart2 is its square.
+func apart2(p, q cie.Lab) float64 {
 	dl, da, db := lightWeight*(p.L-q.L), p.A-q.A, p.B-q.B
-	return math.Sqrt(dl*dl + da*da + db*db)
+	return dl*dl + da*da + db*db
 }

@@ -36,10 +36,11 @@ const sectors = 48
 func (b *Bloom) findRim() {
 	s := b.scene
 	var far [sectors][]float32
-	r := 2.6 * b.Radius
-	x0, x1 := max(0, int(b.Center[0]-r)), min(s.im.W, int(b.Center[0]+r)+1)
-	y0, y1 := max(0, int(b.Center[1]-r)), min(s.im.H, int(b.Center[1]+r)+1)
-	step := max(1, int(b.Radius/60))
+	x0, y0, x1, y1 := b.box[0], b.box[1], b.box[2], b.box[3]
+	step := max(1, int(b.Radius/35))
+	for k := range far {
+		far[k] = make([]float32, 0, 200)
+	}
 	for y := y0; y < y1; y += step {
 		for x := x0; x < x1; x += step {
 			if b.Head[y*s.im.W+x] != 0 {
@@ -63,8 +64,42 @@ func (b *Bloom) findRim() {
 // the bloom's middle.
 func (b *Bloom) toward(x, y float64) (sector int, d float64) {
 	dx, dy := x-b.Center[0], y-b.Center[1]
-	k := int((math.Atan2(dy, dx)/(2*math.Pi)+1)*sectors) % sectors
-	return k, distance(dx, dy)
+	return sectorOf(dx, dy), distance(dx, dy)
+}
+
+// tangents are those of the sectors' bounds within an eighth of the circle.
+var tangents = func() (t [sectors/8 - 1]float64) {
+	for i := range t {
+		t[i] = math.Tan(2 * math.Pi * float64(i+1) / sectors)
+	}
+	return t
+}()
+
+// sectorOf is the sector in which (x, y) lies, counted from the x axis towards
+// the y axis. It does without the arctangent, which takes longer than all else.
+func sectorOf(x, y float64) int {
+	ax, ay := math.Abs(x), math.Abs(y)
+	long, short := ax, ay
+	if ay > ax {
+		long, short = ay, ax
+	}
+	k := 0
+	for _, t := range tangents {
+		if short < t*long {
+			break
+		}
+		k++
+	}
+	if ay > ax {
+		k = sectors/4 - 1 - k
+	}
+	if x < 0 {
+		k = sectors/2 - 1 - k
+	}
+	if y < 0 {
+		k = sectors - 1 - k
+	}
+	return k
 }
 
 // reach is a pixel's distance from the middle as a share of the rim's there.
@@ -94,7 +129,7 @@ func rings(px []*sample) []Ring {
 		if len(g) < 12 || len(g)*250 < len(px) {
 			continue
 		}
-		m, _ := center(g)
+		m := middle(g)
 		out = append(out, Ring{(float64(k) + 0.5) / ringCount, m, float64(len(g)) / float64(len(px))})
 	}
 	return out
@@ -145,7 +180,7 @@ func (b *Bloom) zones(px []*sample, rs []Ring, main cie.Lab) []Zone {
 		if len(g) == 0 {
 			return
 		}
-		m, _ := center(g)
+		m := middle(g)
 		zones = append(zones, Zone{name, from, to, m, petals * float64(len(g)) / float64(len(px))})
 	}
 	if disc.Share > 0 {
@@ -178,9 +213,10 @@ func (b *Bloom) discZone() (z Zone, to float64) {
 	var g []*sample
 	var far []float64
 	head := 0
-	step := max(1, int(math.Sqrt(float64(b.Pixels)/mostSamples)))
-	for y := 0; y < s.im.H; y += step {
-		for x := 0; x < s.im.W; x += step {
+	step := max(1, ceil(math.Sqrt(float64(b.Pixels)/mostSamples)))
+	x0, y0, x1, y1 := b.box[0], b.box[1], b.box[2], b.box[3]
+	for y := y0 - y0%step; y < y1; y += step {
+		for x := x0 - x0%step; x < x1; x += step {
 			i := y*s.im.W + x
 			if b.Head[i] == 0 {
 				continue
@@ -196,7 +232,7 @@ func (b *Bloom) discZone() (z Zone, to float64) {
 	if len(g) < 12 {
 		return z, 0
 	}
-	m, _ := center(g)
+	m := middle(g)
 	to = robust.Nth(far, len(far)*9/10)
 	return Zone{"centre", 0, to, m, float64(len(g)) / float64(head)}, to
 }

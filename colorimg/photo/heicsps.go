@@ -74,8 +74,10 @@ func readSPS(r *bitsIn) (coded, bool) {
 	for range 6 { // block sizes
 		r.ue()
 	}
-	if r.flag() && r.flag() {
-		r.scalingLists()
+	if r.flag() { // scaling lists are used,
+		if r.flag() { // and not the standard's own
+			r.scalingLists()
+		}
 	}
 	r.skip(2)
 	if r.flag() { // PCM

@@ -35,7 +35,7 @@ type Limits struct {
 // Options says how to open. Nil and the zero value are the usual case.
 type Options struct {
 	Limits Limits
-	Work   int // longest side of the linear picture, pixels; 0: 1024
+	Work   int // longest side of the linear picture, pixels; 0: 1024, or 768 of a photo of 8 megapixels and more
 }
 
 // Photo is an opened photograph.
