@@ -96,7 +96,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if b.Rival > 0.85 {
 		m.flag(FlagBloomTwo)
 	}
-	if b.Score < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 {
+	if b.Score < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
 		m.flag(FlagPetalUncertain)
 	}
 	if c.Clipped > 0.25 {

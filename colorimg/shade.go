@@ -60,10 +60,9 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 	off := func(gs []ground, mid float64) float64 {
 		return 1.4826 * middleOf(gs, func(g ground) float64 { return math.Abs(light(g) - mid) })
 	}
-	if off(card, c) > 0.22 || off(bloom, p) > 0.30 {
-		return 0, false
-	}
-	return math.Exp(p - c), true
+	oc, op := off(card, c), off(bloom, p)
+	even := oc <= 0.22 && op <= 0.30
+	return math.Exp(p - c), even || math.Abs(p-c) > 1.5*max(oc, op)
 }
 
 // ground is one pixel beside card or bloom: its light, and its a* and b* with
@@ -140,3 +139,41 @@ func (m *measuring) cardSplit() bool {
 // cardSplitRatio is how many times as bright one side of the ground around the
 // card must be for a shadow's edge to be likely on it. Our own choice.
 const cardSplitRatio = 1.35
+
+// doubtful reports whether what was taken for the bloom may be none: it lies
+// around the card, or has the hue of the ground around it, only darker, as a
+// shadow has.
+func (m *measuring) doubtful() bool {
+	b := m.bloom
+	if m.Card.Found {
+		near, far := m.outer.Shrunk(1.25), m.outer.Shrunk(1.7)
+		n, in := 0, 0
+		far.Each(m.im.W, m.im.H, func(x, y int) {
+			if !near.Contains(float64(x), float64(y)) {
+				n++
+				if b.Head[y*m.im.W+x] != 0 {
+					in++
+				}
+			}
+		})
+		if in*2 > n {
+			return true
+		}
+	}
+	var around []ground
+	r := 1.5 * b.Radius
+	for y := max(0, int(b.Center[1]-r)); y < min(m.im.H, int(b.Center[1]+r)); y += 3 {
+		for x := max(0, int(b.Center[0]-r)); x < min(m.im.W, int(b.Center[0]+r)); x += 3 {
+			if i := y*m.im.W + x; b.Head[i] == 0 && math.Hypot(float64(x)-b.Center[0], float64(y)-b.Center[1]) > 1.1*b.Radius {
+				around = append(around, m.ground(i))
+			}
+		}
+	}
+	if len(around) < 80 {
+		return false
+	}
+	c := m.Lab.Lab()
+	k := 60 / (c.L + 16)
+	same := alike(around, c.A*k, c.B*k, 6)
+	return len(same)*10 > len(around)*6 && c.XYZ().Y < 0.8*math.Exp(middleOf(same, func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }))
+}
