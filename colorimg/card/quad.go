@@ -48,10 +48,16 @@ func (q Quad) Contains(x, y float64) bool {
 func (q Quad) Each(w, h int, f func(x, y int)) {
 	x0, y0, x1, y1 := q.bounds()
 	for y := max(0, int(math.Ceil(y0))); y <= min(h-1, int(y1)); y++ {
-		for x := max(0, int(math.Ceil(x0))); x <= min(w-1, int(x1)); x++ {
-			if q.Contains(float64(x), float64(y)) {
-				f(x, y)
-			}
+		// What lies on one side of four lines is convex: a row has one span.
+		l, r := max(0, int(math.Ceil(x0))), min(w-1, int(x1))
+		for l <= r && !q.Contains(float64(l), float64(y)) {
+			l++
+		}
+		for l < r && !q.Contains(float64(r), float64(y)) {
+			r--
+		}
+		for x := l; x <= r; x++ {
+			f(x, y)
 		}
 	}
 }

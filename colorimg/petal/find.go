@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 )
 
@@ -208,22 +209,33 @@ func (s *scene) whole(heads []*head) *head {
 // whole is cut out cleanly, so that nothing else can be meant, or when the
 // part sits in its middle as disc florets do and no leaves have been added.
 func (s *scene) wholeShare(part, h *head) float64 {
+	green := 0
+	for i, m := range h.mask {
+		if m && !part.mask[i] && LeafGreen(s.lab[i]) {
+			green++
+		}
+	}
+	added := h.area - part.area
 	weak, overlap, solid := h.parts[1], h.parts[2], h.parts[3]
-	if overlap < 0.12 && weak < 0.12 && solid > 0.6 && h.edge < 0.25 {
+	if overlap < 0.12 && weak < 0.12 && solid > 0.6 && h.edge < 0.25 && (green*2 < added || LeafGreen(s.middle(part))) {
 		return 0.4
 	}
-	if part.r < 0.65*h.r && math.Hypot(part.x-h.x, part.y-h.y) < 0.5*h.r && overlap < 0.6 && h.edge < 0.25 {
-		green := 0
-		for i, m := range h.mask {
-			if m && !part.mask[i] && LeafGreen(s.lab[i]) {
-				green++
-			}
-		}
-		if green*4 < h.area-part.area {
-			return 0.65
-		}
+	if part.r < 0.65*h.r && math.Hypot(part.x-h.x, part.y-h.y) < 0.5*h.r && overlap < 0.6 && h.edge < 0.25 && green*4 < added {
+		return 0.65
 	}
 	return 0.92
+}
+
+// middle is the mean colour of a head.
+func (s *scene) middle(h *head) cie.Lab {
+	var m cie.Lab
+	n := float64(max(1, h.area))
+	for i, in := range h.mask {
+		if in {
+			m.L, m.A, m.B = m.L+s.lab[i].L/n, m.A+s.lab[i].A/n, m.B+s.lab[i].B/n
+		}
+	}
+	return m
 }
 
 // holds reports whether nearly all of o lies in h.
