@@ -111,15 +111,18 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1] {
 		m.flag(FlagPetalShadow)
 	}
-	if f := m.evened; f != nil && math.Abs(f.at(b.Center[0], b.Center[1])-1) > 0.03 {
-		m.flag(FlagLightCorrected)
+	much := 0.0
+	if f := m.evened; f != nil {
+		if much = math.Abs(f.at(b.Center[0], b.Center[1]) - 1); much > 0.03 {
+			m.flag(FlagLightCorrected)
+		}
 	}
 	if m.Card.Found {
 		if !m.flagged(FlagCardUneven) && m.cardSplit() {
 			m.flag(FlagCardUneven)
 		}
 		ratio, told := m.shaded()
-		if c.White > 0.05 || told && (ratio > shadeRatio || ratio < 1/shadeRatio) {
+		if c.White > 0.05 || much > muchEvened || told && (ratio > shadeRatio || ratio < 1/shadeRatio) {
 			m.flag(FlagLightUneven)
 		}
 	}

@@ -5,16 +5,20 @@ import "math"
 // usualFallOff is how far the light of a photo usually changes from the middle
 // of the frame to its edge, as a standard deviation of the share. It is a
 // guess; what the card tells of the light's slope is drawn towards none by it.
-const usualFallOff = 0.07
+const usualFallOff = 0.1
 
 // mostEvened bounds the correction: a slope that says more is of a bent or
 // half shaded card, not of the light.
-const mostEvened = 0.2
+const mostEvened = 0.25
 
 // mostFallOff is the largest fall-off from the middle of the frame to its edge
 // that is taken for the light's; a card that says more is bent, or an edge of
 // shade lies on it.
 const mostFallOff = 0.3
+
+// muchEvened is the correction from which light counts as too uneven to be
+// sure of, even so.
+const muchEvened = 0.1
 
 // fallOff is a plane of light over the working picture: 1 on the card's middle,
 // and (1 + gx·Δx + gy·Δy) elsewhere.
