@@ -14,7 +14,7 @@ const mostEvened = 0.25
 // mostFallOff is the largest fall-off from the middle of the frame to its edge
 // that is taken for the light's; a card that says more is bent, or an edge of
 // shade lies on it.
-const mostFallOff = 0.3
+const mostFallOff = 0.25
 
 // muchEvened is the correction from which light counts as too uneven to be
 // sure of, even so.

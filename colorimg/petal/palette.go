@@ -97,20 +97,6 @@ func (s *scene) tell() {
 	})
 }
 
-// nearest is the palette entry nearest to p.
-func (s *scene) nearest(p cie.Lab) int {
-	best, at := math.Inf(1), 0
-	pl := lightWeight * p.L
-	for j := range s.palette {
-		q := &s.palette[j]
-		dl, da, db := pl-lightWeight*q.L, p.A-q.A, p.B-q.B
-		if d := dl*dl + da*da + db*db; d < best {
-			best, at = d, j
-		}
-	}
-	return at
-}
-
 // neighbours lists, for each of a palette's colours, all of them, the nearest
 // to it first.
 type neighbours [][]neighbour
