@@ -191,7 +191,7 @@ func (m *measuring) patchesAsCard() error {
 		m.quad, _, ok = set.Find(m.im)
 	}
 	if !ok {
-		return m.refuse("the set of patches was not found in the photo", "give its four corners, see whether the file of patches is the right one, or photograph it again", card.ErrNone)
+		return m.refuse("the set of patches was not found in the photo", "give --corners x1,y1,…,x4,y4, see whether the file of patches is the right one, or photograph it again", card.ErrNone)
 	}
 	samples, err := set.Read(m.im, m.quad)
 	if err != nil {

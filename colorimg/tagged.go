@@ -37,11 +37,16 @@ func (m *measuring) findTag() {
 	}
 	if s, ok := tag.SheetNamed(p.Sheet); ok {
 		luma := m.photo.Lightness()
-		if l, ok := s.Refine(tag.PhotoLuma(&luma), m.tag.Tag.Corners); ok && l.Marks >= 2 {
+		if l, ok := s.Refine(tag.PhotoLuma(&luma), m.tag.Tag.Corners); ok && (l.Marks >= 3 || l.ErrorMM <= surelySheet) {
 			m.sheet = &l
+			t.MM = s.Code.W
 		}
 	}
 }
+
+// surelySheet is how far, in millimetres, the places on a photo sheet may be out
+// for the sheet to be gone by. Our own choice: well within a card's border.
+const surelySheet = 2.0
 
 // pixelsPerMM is the scale of the paper at a point of the photo; 0 where
 // nothing of known size is in the picture.
