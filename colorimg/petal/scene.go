@@ -48,10 +48,6 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 	n := s.w * s.h
 	s.lab, s.skip, s.detail = make([]cie.Lab, n), make([]bool, n), make([]float32, n)
 	xs, ys := starts(im.W, s.w), starts(im.H, s.h)
-	every := 1 // so many rows, one is read
-	if s.scale >= 6 {
-		every = 2 // the mean of many is as good as that of all
-	}
 	parallel(s.h, func(y int) {
 		for x := range s.w {
 			i := y*s.w + x
@@ -60,9 +56,8 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 				continue
 			}
 			var r, g, b float32
-			d, n := float32(0), 0
-			for yy := y0; yy < y1; yy += every {
-				n += x1 - x0
+			d := float32(0)
+			for yy := y0; yy < y1; yy++ {
 				row := im.Pix[3*(yy*im.W+x0) : 3*(yy*im.W+x1)]
 				last := row[1]
 				for k := 0; k+2 < len(row); k += 3 {
@@ -77,7 +72,7 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 					last = row[k+1]
 				}
 			}
-			k := 1 / float32(n)
+			k := 1 / float32((x1-x0)*(y1-y0))
 			s.lab[i] = s.labOf(r*k, g*k, b*k)
 			s.detail[i] = d / (g*k + 0.02)
 		}
