@@ -126,7 +126,7 @@ func (m *measuring) judgeCard(kelvin, duv float64) {
 	if p.EV() < -2.2 {
 		m.flag(FlagCardDark)
 	}
-	if p.Pixels < 60 {
+	if p.Pixels < 90 {
 		m.flag(FlagCardSmall)
 	}
 	if duv > 0.010 || kelvin < 3900 || kelvin > 15000 {
