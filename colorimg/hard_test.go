@@ -88,7 +88,7 @@ func TestMeasureHard(t *testing.T) {
 func TestMeasureAwkward(t *testing.T) {
 	var de []float64
 	refused, n := 0, 0
-	for _, d := range drawnSet(t, 100, func(i int) render.Scene { return render.Awkward(i, 1) }) {
+	for _, d := range drawnSet(t, 64, func(i int) render.Scene { return render.Awkward(i, 1) }) {
 		n++
 		switch {
 		case d.err != nil:

@@ -19,13 +19,13 @@ func TestPrecision(t *testing.T) {
 		scene func(i int) render.Scene
 		even  bool // the truth is the petals' colour, without the light's fall-off
 	}{
-		{"varied", 70, func(i int) render.Scene { return render.Varied(i, 3) }, false},
-		{"fall-off", 70, func(i int) render.Scene {
+		{"varied", 48, func(i int) render.Scene { return render.Varied(i, 3) }, false},
+		{"fall-off", 48, func(i int) render.Scene {
 			s := render.Varied(i, 4)
 			s.Gradient, s.EV = 0.15, s.EV-0.2
 			return s
 		}, true},
-		{"awkward", 70, func(i int) render.Scene { return render.Awkward(i, 3) }, false},
+		{"awkward", 48, func(i int) render.Scene { return render.Awkward(i, 3) }, false},
 	} {
 		t.Run(set.name, func(t *testing.T) {
 			truth := func(x drawn) cie.Lab {
