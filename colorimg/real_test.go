@@ -99,19 +99,19 @@ func sound(r *colorimg.Reading) bool {
 // card and mask. The bloom is pointed at only where a photo holds several.
 //
 // Where much of the petals is cut off, the colour of all of them is what is
-// wanted, not that of the darker rest.
+// wanted, not that of the darker rest. Exposed up to 0.6 stops over, a third of
+// the photos has petals cut off; 3 is wanted there too, and not reached.
 func TestRealPhotos(t *testing.T) {
 	from := realPhotos(t)
 	for _, set := range []struct {
 		name        string
 		args        []string
 		median, p90 float64 // limits
-		clipped     bool    // exposed up to 0.6 stops over: petals cut off in a third of the photos
 	}{
-		{"even light", []string{"--ev=-1,-0.2"}, 1.2, 3, false},
-		{"falling off", []string{"--ev=-1,-0.2", "--gradient", "0.15"}, 1.2, 3, false},
-		{"overexposed", []string{"--ev=-1,0.6"}, 1.2, 6, true},
-		{"overexposed, falling off", []string{"--ev=-1,0.6", "--gradient", "0.15"}, 1.2, 6, true},
+		{"even light", []string{"--ev=-1,-0.2"}, 1.2, 3},
+		{"falling off", []string{"--ev=-1,-0.2", "--gradient", "0.15"}, 1.2, 3},
+		{"overexposed", []string{"--ev=-1,0.6"}, 1.2, 6},
+		{"overexposed, falling off", []string{"--ev=-1,0.6", "--gradient", "0.15"}, 1.2, 6},
 	} {
 		t.Run(set.name, func(t *testing.T) {
 			dir, photos := composites(t, from, append([]string{"--n", "36", "--seed", "12"}, set.args...)...)

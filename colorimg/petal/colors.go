@@ -18,7 +18,6 @@ type Colors struct {
 	Shares  []Share    // one to three colours, the largest first
 	Used    int        // pixels that Lab rests on
 	Clipped float64    // share of the petal pixels with a channel too bright to be read; it is estimated from the others
-	Lost    float64    // share with all three too bright: known only to be light
 	Shadow  float64    // share left out as in deep shadow
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	Rings   []Ring     // from the middle to the rim
@@ -132,7 +131,7 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 		bits uint8
 	}
 	var cuts []short
-	petal, lost := 0, 0
+	petal := 0
 	x0, y0, x1, y1 := b.box[0], b.box[1], b.box[2], b.box[3]
 	x0 += ((inset-x0)%step + step) % step // the same grid wherever the bloom lies
 	y0 += ((inset-y0)%step + step) % step
@@ -164,7 +163,6 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 			v, sure := r.restore(c.v, c.bits)
 			px[c.at].lab = labOfNative(v, back, s.gains)
 			if !sure {
-				lost++
 				px[c.at].fate = Clipped
 			}
 		}
@@ -177,7 +175,6 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 		px[i].u, px[i].v = c.A*k, c.B*k
 	}
 	out.Clipped = float64(len(cuts)) / float64(max(1, petal))
-	out.Lost = float64(lost) / float64(max(1, petal))
 	return px, out
 }
 
