@@ -102,11 +102,9 @@ func TestCurve(t *testing.T) {
 			t.Errorf("no curve: %g becomes %g", v, got)
 		}
 	}
+	rising := rapid.SliceOfN(rapid.Float64Range(-1, 1), 0, curveTerms).Filter(func(v []float64) bool { return curve(v).rises() })
 	rapid.Check(t, func(t *rapid.T) {
-		c := curve(rapid.SliceOfN(rapid.Float64Range(-1, 1), 0, curveTerms).Draw(t, "curve"))
-		if !c.rises() {
-			t.Skip("falls")
-		}
+		c := curve(rising.Draw(t, "curve"))
 		x, y := rapid.Float64Range(-2, 2).Draw(t, "x"), rapid.Float64Range(-2, 2).Draw(t, "y")
 		if x > y {
 			x, y = y, x
