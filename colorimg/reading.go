@@ -118,7 +118,6 @@ const (
 	Browned               // withered
 	Disc                  // disc florets, the bloom's eye of another kind
 	Rim                   // too near the petals' edge
-	Other                 // another thing on the bloom: an insect, a drop's glint
 )
 
 // PetalArea is where the petals were found.

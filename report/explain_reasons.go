@@ -25,7 +25,6 @@ var reasonLooks = []reasonLook{
 	{colorimg.Clipped, "too bright to be read", color.NRGBA{0x2a, 0x6c, 0xb0, 0xff}, func(x, y int) bool { return y%6 < 2 }},
 	{colorimg.Shadow, "in deep shadow", color.NRGBA{0x4a, 0x3f, 0x8c, 0xff}, func(x, y int) bool { return x%6 < 2 }},
 	{colorimg.Browned, "withered", color.NRGBA{0x7c, 0x4a, 0x22, 0xff}, func(x, y int) bool { return ((x-y)%8+8)%8 < 3 }},
-	{colorimg.Other, "another thing on the bloom", color.NRGBA{0x95, 0x2c, 0x78, 0xff}, func(x, y int) bool { return x%7 < 2 || y%7 < 2 }},
 }
 
 // lookOf is how a reason is shown; one that is not known here is a chequer

@@ -14,12 +14,12 @@ import (
 // Every reason that a pixel can have has its own name and its own pattern, so
 // that none is told by its tint alone.
 func TestReasonLooksDiffer(t *testing.T) {
-	for v := colorimg.Read; v <= colorimg.Other; v++ {
+	for v := colorimg.Read; v <= colorimg.Rim; v++ {
 		a := lookOf(v)
-		if a.name == "" || len(a.name) > 30 || a.name[:1] == "r" && v <= colorimg.Other && a.name == "reason "+number(float64(v), 0) {
+		if a.name == "" || len(a.name) > 30 || a.name[:1] == "r" && v <= colorimg.Rim && a.name == "reason "+number(float64(v), 0) {
 			t.Errorf("reason %d is called %q", v, a.name)
 		}
-		for w := v + 1; w <= colorimg.Other; w++ {
+		for w := v + 1; w <= colorimg.Rim; w++ {
 			b := lookOf(w)
 			if a.name == b.name {
 				t.Errorf("reasons %d and %d are both called %q", v, w, a.name)
@@ -51,7 +51,7 @@ func TestLegendRows(t *testing.T) {
 		want []row
 	}{
 		{"bands", bands, []row{{"counts", 0.25}, {"too near the petals’ edge", 0.125}, {"disc florets", 0.125}, {"too bright to be read", 0.125},
-			{"in deep shadow", 0.125}, {"withered", 0.125}, {"another thing on the bloom", 0.125}}},
+			{"in deep shadow", 0.125}, {"withered", 0.25}}},
 		{"unknown", func(x, y int) colorimg.Reason { return colorimg.Reason(max(0, x/100)*20 + 1) }, []row{{"counts", 0.25}, {"reason 21", 0.25}, {"reason 41", 0.25}, {"reason 61", 0.25}}},
 		{"ground", func(x, y int) colorimg.Reason { return colorimg.Ground }, nil},
 	} {
@@ -79,7 +79,7 @@ func TestExplainMarksReasons(t *testing.T) {
 	at := func(x, y float64) (int, int) {
 		return int(690 + (x-843.9)*480/2312.3), int(148 + (y-280)*465/2240)
 	}
-	for i, v := range []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned, colorimg.Other} {
+	for i, v := range []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned, colorimg.Browned} {
 		x0, y0 := at(1000+250*float64(i)+125, 1400)
 		seen := map[color.NRGBA]bool{}
 		for dy := -6; dy <= 6; dy++ {

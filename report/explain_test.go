@@ -49,7 +49,7 @@ func bands(x, y int) colorimg.Reason {
 	if x < 100 || x >= 300 || y < 40 || y >= 240 {
 		return colorimg.Ground
 	}
-	order := []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned, colorimg.Other}
+	order := []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned, colorimg.Browned}
 	return order[(x-100)/25]
 }
 
