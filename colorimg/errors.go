@@ -29,8 +29,8 @@ const repeatFloor = 0.25
 
 // clippedError is what estimating channels that were cut off adds in Delta E 2000,
 // times the square of their share of the petals: from the composites of real
-// photographs, where half cut off is off by about 2 and three quarters by 4.
-const clippedError = 7.0
+// photographs, where half cut off is off by about 1 and nine tenths by 3.
+const clippedError = 4.0
 
 // evenedError is the share of the light's fall-off that the card's slope gets
 // wrong, as a standard deviation: from drawn photos, see TestPrecision.

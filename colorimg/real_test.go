@@ -94,13 +94,13 @@ func sound(r *colorimg.Reading) bool {
 	return r.Lab != nil && !slices.ContainsFunc(r.Flags, func(f colorimg.Flag) bool { return !f.Info() })
 }
 
-// TestRealPhotos compares readings of real photos, in four sets of 36, with
+// TestRealPhotos compares readings of real photos, in four sets of 120, with
 // the petals' colour under D65. Errors are above what is left to one who knows
 // card and mask. The bloom is pointed at only where a photo holds several.
 //
 // Where much of the petals is cut off, the colour of all of them is what is
 // wanted, not that of the darker rest. Exposed up to 0.6 stops over, a third of
-// the photos has petals cut off; 3 is wanted there too, and not reached.
+// the photos has petals cut off.
 func TestRealPhotos(t *testing.T) {
 	from := realPhotos(t)
 	for _, set := range []struct {
@@ -110,11 +110,12 @@ func TestRealPhotos(t *testing.T) {
 	}{
 		{"even light", []string{"--ev=-1,-0.2"}, 1.2, 3},
 		{"falling off", []string{"--ev=-1,-0.2", "--gradient", "0.15"}, 1.2, 3},
-		{"overexposed", []string{"--ev=-1,0.6"}, 1.2, 6},
-		{"overexposed, falling off", []string{"--ev=-1,0.6", "--gradient", "0.15"}, 1.2, 6},
+		{"overexposed", []string{"--ev=-1,0.6"}, 1.2, 3},
+		{"overexposed, falling off", []string{"--ev=-1,0.6", "--gradient", "0.15"}, 1.2, 3},
 	} {
 		t.Run(set.name, func(t *testing.T) {
-			dir, photos := composites(t, from, append([]string{"--n", "36", "--seed", "12"}, set.args...)...)
+			t.Parallel() // laying the cards takes the most
+			dir, photos := composites(t, from, append([]string{"--n", "120", "--seed", "12"}, set.args...)...)
 			var de []float64
 			refused, cards := 0, 0
 			for i, r := range measureReal(t, dir, photos, false) {
@@ -136,8 +137,8 @@ func TestRealPhotos(t *testing.T) {
 			n := len(photos)
 			m, p90 := quantile(de, 0.5), quantile(de, 0.9)
 			t.Logf("%d photos: above the ideal Delta E 2000 median %.2f, 90th percentile %.2f; %d refused; card found in %d", n, m, p90, refused, cards)
-			if n < 34 {
-				t.Errorf("%d photos, want 36", n)
+			if n < 115 {
+				t.Errorf("%d photos, want 120", n)
 			}
 			if !(m <= set.median) {
 				t.Errorf("median = %.2f, want at most %.1f", m, set.median)
@@ -155,14 +156,14 @@ func TestRealPhotos(t *testing.T) {
 	}
 }
 
-// TestConstancy: each real photo under eight lights and exposures reads alike.
-// The root mean square distance of its readings from their own mean is told
-// over all readings and over those without a flag; the limits are on the
-// latter, since the flags name the photos in which petals were cut off.
+// TestConstancy: each real photo under twelve lights and exposures reads alike:
+// the root mean square distance of its readings from their own mean is small,
+// in the median over the photos, those with petals cut off included; and on
+// each photo over the readings without a flag.
 func TestConstancy(t *testing.T) {
 	from := realPhotos(t)
 	all, unflagged := map[string][]cie.Lab{}, map[string][]cie.Lab{}
-	for seed := range 8 {
+	for seed := range 12 {
 		dir, photos := composites(t, from, "--n", "6", "--seed", strconv.Itoa(seed+1))
 		for i, r := range measureReal(t, dir, photos, false) {
 			if r.Refused != nil {
@@ -185,14 +186,21 @@ func TestConstancy(t *testing.T) {
 		}
 		t.Logf("%s: %.2f over %d readings, %.2f over the %d without a flag", p, a[len(a)-1], len(all[p]), s, len(unflagged[p]))
 	}
-	m, worst := quantile(u, 0.5), quantile(u, 1)
-	t.Logf("without a flag: median %.2f, worst %.2f; all: median %.2f", m, worst, quantile(a, 0.5))
+	m, worst := middle(a), quantile(u, 1)
+	t.Logf("all: median %.3f, worst %.2f; without a flag: median %.2f, worst %.2f", m, quantile(a, 1), middle(u), worst)
 	if !(m <= 0.7) {
 		t.Errorf("median of the photos' scatter = %.2f, want at most 0.7", m)
 	}
 	if !(worst <= 1.5) {
 		t.Errorf("worst photo's scatter = %.2f, want at most 1.5", worst)
 	}
+}
+
+// middle is the median, of an even number of values the mean of the two in the middle.
+func middle(v []float64) float64 {
+	slices.Sort(v)
+	n := len(v)
+	return (v[(n-1)/2] + v[n/2]) / 2
 }
 
 // scatter is the root mean square Delta E 2000 of the colours from their mean.

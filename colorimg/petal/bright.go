@@ -44,41 +44,59 @@ func (s *scene) cutAt(i int, v [3]float64) uint8 {
 // restorer estimates channels that were cut off from those that were not. In
 // petals of one colour the logarithms of the channels lie near a plane: light
 // and shade move all three alike, and depth of colour moves them together. The
-// plane is fitted anew for each kind of cut pixel, to the sound pixels nearest
+// plane is fitted anew for each kind of cut pixel, to the pixels nearest
 // to it, since a bloom may have several colours.
+//
+// Of pixels as bright as a cut one, those in which the channel happened to stay
+// below the cut are the ones that are weakest in it; a plane through them alone
+// would be too low. So the cut ones count too, as "at least this much"
+// (censored regression).
 type restorer struct {
-	logs [][3]float64 // of the sound pixels, native
-	mix  [3]float64   // channels of the bright pixels, in proportion
-	fits map[[3]int]plane
+	px    []partly
+	mix   [3]float64 // channels of the bright pixels, in proportion
+	often [3]int     // pixels in which a channel is cut off
+	most  [3]float64 // what a white that reflects all light has, as logarithms
+	fits  map[[3]int]plane
 }
 
-// plane is log v = a + p·x + q·y with x = log u, y = log w.
-type plane struct{ a, p, q float64 }
+// partly is a native pixel, some channels of which may be cut off.
+type partly struct {
+	log  [3]float64
+	bits uint8 // of the channels that are
+}
 
-// newRestorer learns from native pixels of which no channel is cut off. ok is
-// false when there are too few.
-func newRestorer(px [][3]float64) (r *restorer, ok bool) {
-	if len(px) < 60 {
-		return nil, false
-	}
-	r = &restorer{logs: make([][3]float64, len(px)), fits: map[[3]int]plane{}}
+// plane is log v = a + p·x + q·y with x = log u, y = log w, to within sd.
+type plane struct{ a, p, q, sd float64 }
+
+// newRestorer learns from native pixels. ok is false when there are too few
+// of which no channel is cut off.
+func newRestorer(px [][3]float64, bits []uint8, white [3]float64) (r *restorer, ok bool) {
+	r = &restorer{most: [3]float64{math.Log(white[0]), math.Log(white[1]), math.Log(white[2])}, px: make([]partly, len(px)), fits: map[[3]int]plane{}}
+	whole := 0
 	for i, p := range px {
+		r.px[i].bits = bits[i]
 		for c := range 3 {
-			r.logs[i][c] = math.Log(max(p[c], 1e-4))
-			r.mix[c] += p[c] * p[c] / (p[0] + p[1] + p[2] + 1e-4)
+			r.px[i].log[c] = math.Log(max(p[c], 1e-4))
+			if bits[i] == 0 {
+				r.mix[c] += p[c] * p[c] / (p[0] + p[1] + p[2] + 1e-4)
+			}
+			r.often[c] += int(bits[i] >> c & 1)
+		}
+		if bits[i] == 0 {
+			whole++
 		}
 	}
-	return r, true
+	return r, whole >= 60
 }
 
-// near is how far from a cut pixel's known channels, in log light, a sound
+// near is how far from a cut pixel's known channels, in log light, another
 // pixel counts most.
-const near = 1.0
+const near = 0.2
 
 // fit is the plane of channel c over the known channels u and w (the same
 // twice: only one is known) for cut pixels of about the levels x and y in them.
 func (r *restorer) fit(c, u, w int, x, y float64) plane {
-	const step = 0.4
+	const step = 0.2
 	level, tint := math.Floor((x+y)/2/step), math.Floor((x-y)/step)
 	key := [3]int{c*9 + u*3 + w, int(level), int(tint)}
 	if p, ok := r.fits[key]; ok {
@@ -88,7 +106,7 @@ func (r *restorer) fit(c, u, w int, x, y float64) plane {
 	p := plane{}
 	for s := near; s < 3; s *= 2 {
 		var n float64
-		if p, n = fitPlane(r.logs, c, u, w, level, tint, s); n > 25 {
+		if p, n = r.fitPlane(c, u, w, level, tint, s); n > 100 {
 			break
 		}
 	}
@@ -96,93 +114,145 @@ func (r *restorer) fit(c, u, w int, x, y float64) plane {
 	return p
 }
 
+// weighed is a pixel in a fit: y over x1 and x2, with its weight.
+type weighed struct {
+	k, y, x1, x2 float64
+	cut          bool
+}
+
+// What a fit is drawn to, our own choice: ridge, in squared log units, is the
+// spread of the known channels that counts half; usualError is the standard
+// deviation about the plane before anything is seen, which weighs as
+// usualWeight pixels.
+const (
+	ridge       = 0.3
+	usualError  = 0.06
+	usualWeight = 20.0
+)
+
 // fitPlane fits channel c from channels u and w (the same twice: from one) by
 // least squares, drawn towards pure shading, in which all channels change by
 // one factor: p + q = 1. Pixels of about the given level and tint of u and w
 // count most. n is how many whole pixels that comes to.
-func fitPlane(logs [][3]float64, c, u, w int, level, tint, sigma float64) (pl plane, n float64) {
+//
+// Pixels in which c is cut off enter by what they are expected to be, given
+// that they are above the cut; expectation and fit follow each other.
+//
+// Source: the EM algorithm for censored normal regression, from memory.
+func (r *restorer) fitPlane(c, u, w int, level, tint, sigma float64) (pl plane, n float64) {
 	// y = log c - (log u + log w)/2 = a + d·(log u - log w)/2 + e·(log u + log w)/2,
 	// with d and e drawn to 0.
-	var sy, s1, s2, s11, s12, s22, s1y, s2y float64
-	for _, l := range logs {
-		y, x1, x2 := l[c]-(l[u]+l[w])/2, (l[u]-l[w])/2, (l[u]+l[w])/2
-		dl, dt := (x2-level)/sigma, (2*x1-tint)/sigma
+	var in []weighed
+	for _, q := range r.px {
+		if q.bits>>u&1 != 0 || q.bits>>w&1 != 0 {
+			continue
+		}
+		l := q.log
+		o := weighed{y: l[c] - (l[u]+l[w])/2, x1: (l[u] - l[w]) / 2, x2: (l[u] + l[w]) / 2, cut: q.bits>>c&1 != 0}
+		dl, dt := (o.x2-level)/sigma, (2*o.x1-tint)/sigma
 		if u == w {
 			dt = 0
 		}
-		k := math.Exp(-(dl*dl + dt*dt) / 2)
-		n += k
-		sy += k * y
-		s1 += k * x1
-		s2 += k * x2
-		s11 += k * x1 * x1
-		s12 += k * x1 * x2
-		s22 += k * x2 * x2
-		s1y += k * x1 * y
-		s2y += k * x2 * y
+		if o.k = math.Exp(-(dl*dl + dt*dt) / 2); o.k < 0.01 {
+			continue
+		}
+		if !o.cut {
+			n += o.k
+		}
+		in = append(in, o)
 	}
 	if n < 1e-9 {
-		return plane{0, 0.5, 0.5}, 0
+		return plane{0, 0.5, 0.5, 0}, 0
 	}
-	my, m1, m2 := sy/n, s1/n, s2/n
-	c11, c12, c22 := s11/n-m1*m1, s12/n-m1*m2, s22/n-m2*m2
-	b1, b2 := s1y/n-m1*my, s2y/n-m2*my
-	const ridge = 0.05 // squared log units: what a spread of about 10 % says counts half
-	c11 += ridge
-	c22 += ridge
-	det := c11*c22 - c12*c12
-	d, e := (b1*c22-b2*c12)/det, (b2*c11-b1*c12)/det
-	if u == w {
-		d, e = 0, b2/c22
+	var a, d, e float64
+	sd := usualError
+	for round := range 12 { // more change nothing
+		var s0, sy, s1, s2, s11, s12, s22, s1y, s2y float64
+		sum, cnt := usualWeight*usualError*usualError, usualWeight
+		for _, o := range in {
+			y := o.y
+			if round > 0 {
+				m := a + d*o.x1 + e*o.x2
+				more := 0.0
+				if o.cut {
+					y, more = nearCut(m+o.x2, sd, o.y+o.x2, r.most[c])
+					y -= o.x2
+				}
+				sum += o.k * ((y-m)*(y-m) + more)
+				cnt += o.k
+			} else if o.cut {
+				continue
+			}
+			s0 += o.k
+			sy += o.k * y
+			s1 += o.k * o.x1
+			s2 += o.k * o.x2
+			s11 += o.k * o.x1 * o.x1
+			s12 += o.k * o.x1 * o.x2
+			s22 += o.k * o.x2 * o.x2
+			s1y += o.k * o.x1 * y
+			s2y += o.k * o.x2 * y
+		}
+		if round > 0 {
+			sd = math.Sqrt(sum / cnt)
+		}
+		my, m1, m2 := sy/s0, s1/s0, s2/s0
+		c11, c12, c22 := s11/s0-m1*m1, s12/s0-m1*m2, s22/s0-m2*m2
+		b1, b2 := s1y/s0-m1*my, s2y/s0-m2*my
+		c11 += ridge
+		c22 += ridge
+		det := c11*c22 - c12*c12
+		d, e = (b1*c22-b2*c12)/det, (b2*c11-b1*c12)/det
+		if u == w {
+			d, e = 0, b2/c22
+		}
+		d, e = min(max(d, -1.5), 1.5), min(max(e, -0.6), 0.6)
+		a = my - d*m1 - e*m2
 	}
-	d, e = min(max(d, -1.5), 1.5), min(max(e, -0.6), 0.6)
-	a := my - d*m1 - e*m2
-	return plane{a, 0.5 + d/2 + e/2, 0.5 - d/2 + e/2}, n
+	return plane{a, 0.5 + d/2 + e/2, 0.5 - d/2 + e/2, sd}, n
 }
 
-func (p plane) at(u, w float64) float64 {
-	return math.Exp(p.a + p.p*math.Log(max(u, 1e-4)) + p.q*math.Log(max(w, 1e-4)))
+// at is the channel of a pixel in which it was read as v; all are logarithms
+// but the answer.
+func (p plane) at(lu, lw, v, most float64) float64 {
+	m, _ := nearCut(p.a+p.p*lu+p.q*lw, p.sd, v, most)
+	return math.Exp(m)
 }
-
-// most is how much brighter than the cut a restored channel may become.
-const most = 3.0
 
 // restore returns the native pixel with its cut-off channels estimated; false
 // when all three are cut off, so that only a lower bound is known.
 func (r *restorer) restore(v [3]float64, bits uint8) ([3]float64, bool) {
 	out := v
-	switch bits {
-	case 0:
-		return v, true
-	case 7: // the usual mix, as bright as it must be for all three to be cut off
+	if bits == 7 { // the usual mix, as bright as it must be for all three to be cut off
 		k := 0.0
 		for c := range 3 {
 			k = max(k, 1/max(r.mix[c], 1e-4))
 		}
 		for c := range 3 {
-			out[c] = min(k*r.mix[c], most)
+			out[c] = max(1, min(k*r.mix[c], math.Exp(r.most[c])))
 		}
 		return out, false
 	}
-	for c := range 3 {
-		if bits&(1<<c) == 0 {
-			continue
+	// Of two channels the one that is cut off less often is estimated first, from
+	// the third, then the other from both.
+	for bits != 0 {
+		c := -1
+		for i := range 3 {
+			if bits>>i&1 != 0 && (c < 0 || r.often[i] < r.often[c]) {
+				c = i
+			}
 		}
 		u, w := (c+1)%3, (c+2)%3
-		k := u // what is known
-		if bits&(1<<u) != 0 {
-			k = w
+		if bits>>u&1 != 0 {
+			u = w
 		}
-		if bits&(1<<u) == 0 && bits&(1<<w) == 0 {
-			k = -1
+		if bits>>w&1 != 0 {
+			w = u
 		}
-		lu, lw := math.Log(max(v[u], 1e-4)), math.Log(max(v[w], 1e-4))
-		if k >= 0 {
-			lu = math.Log(max(v[k], 1e-4))
-			lw, u, w = lu, k, k
-		}
-		x := r.fit(c, u, w, lu, lw).at(v[u], v[w])
-		out[c] = min(max(x, v[c]), most)
+		lu, lw := math.Log(max(out[u], 1e-4)), math.Log(max(out[w], 1e-4))
+		x := r.fit(c, u, w, lu, lw).at(lu, lw, math.Log(v[c]), r.most[c])
+		out[c] = x
+		bits &^= 1 << c
 	}
 	return out, true
 }

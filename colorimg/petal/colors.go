@@ -124,7 +124,7 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	}
 	cell := max(4, b.Radius/5)
 	px := make([]sample, 0, b.Pixels/(step*step)*5/4)
-	whole := make([][3]float64, 0, cap(px)) // native pixels with nothing cut off
+	all, which := make([][3]float64, 0, cap(px)), make([]uint8, 0, cap(px)) // native pixels, what is cut off
 	type short struct {
 		at   int // in px
 		v    [3]float64
@@ -149,15 +149,14 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 			v := s.native(p)
 			bits := s.cutAt(i, v)
 			q := sample{lab: s.labOf(p[0], p[1], p[2]), at: i, reach: b.reach(float64(x), float64(y)), cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
-			if bits == 0 {
-				whole = append(whole, v)
-			} else {
+			all, which = append(all, v), append(which, bits)
+			if bits != 0 {
 				cuts = append(cuts, short{len(px), v, bits})
 			}
 			px = append(px, q)
 		}
 	}
-	if r, ok := newRestorer(whole); ok {
+	if r, ok := newRestorer(all, which, s.white()); ok {
 		back := s.im.Native.Inverse()
 		for _, c := range cuts {
 			v, sure := r.restore(c.v, c.bits)
@@ -176,6 +175,15 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	}
 	out.Clipped = float64(len(cuts)) / float64(max(1, petal))
 	return px, out
+}
+
+// white is the native pixel of a white that reflects all light, with 3 % for the
+// card's error: no petal is brighter in any channel, unless it stands in more
+// light than the card.
+func (s *scene) white() [3]float64 {
+	const k = 1.03
+	x, y, z := s.im.Native.Apply(k/s.gains[0], k/s.gains[1], k/s.gains[2])
+	return [3]float64{x, y, z}
 }
 
 // deepShadow is the share of the well-lit petals' light below which a petal
