@@ -35,6 +35,7 @@ const (
 // Options says how to open a book. The zero value, like nil, is the usual case.
 type Options struct {
 	Now func() time.Time // the clock for "added at"; nil: time.Now
+	Who string           // the user's name, for the history of changes
 }
 
 // Book is an open breeding book.
@@ -42,6 +43,7 @@ type Book struct {
 	dir string
 	db  *sql.DB
 	now func() time.Time
+	who string
 	mu  sync.Mutex // one writer at a time within this program
 }
 
@@ -138,6 +140,9 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	b := &Book{now: time.Now}
 	if opt != nil && opt.Now != nil {
 		b.now = opt.Now
+	}
+	if opt != nil {
+		b.who = opt.Who
 	}
 	var err error
 	if b.dir, err = filepath.Abs(dir); err != nil {

@@ -49,20 +49,20 @@ func (t Target) Selection() selection.Target {
 // AddLine adds a line without a target. It returns ErrDuplicate when there is
 // one of that name, whatever its case.
 func (b *Book) AddLine(ctx context.Context, name, note string) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		_, isNew, err := b.ensureLine(tx, name)
 		if err != nil {
-			return err
+			return "", err
 		}
 		if !isNew {
-			return fmt.Errorf("line %q: %w", name, ErrDuplicate)
+			return "", fmt.Errorf("line %q: %w", name, ErrDuplicate)
 		}
 		clean, err := cleanLine(name)
 		if err != nil {
-			return err
+			return "", err
 		}
 		_, err = tx.Exec("UPDATE line SET note = ? WHERE key = ?", note, key(clean))
-		return err
+		return "line " + clean + " added", err
 	})
 }
 
@@ -169,14 +169,14 @@ func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
 	if !finite(t.Lab.L, t.Lab.A, t.Lab.B, t.Within) || t.Within <= 0 {
 		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within)
 	}
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		id, _, err := b.ensureLine(tx, line)
 		if err != nil {
-			return err
+			return "", err
 		}
 		_, err = tx.Exec(`INSERT INTO target (line_id, aim, l, a, b, within, source, measured, set_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, b.stamp())
-		return err
+		return fmt.Sprintf("target of %s: L* %.1f, a* %.1f, b* %.1f within %g", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within), err
 	})
 }
 

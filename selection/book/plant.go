@@ -55,19 +55,19 @@ type PlantFilter struct {
 // AddPlant adds a plant, and its line and season when new. It returns
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		id, err := CleanID(p.ID)
 		if err != nil {
-			return fmt.Errorf("plant: %w", err)
+			return "", fmt.Errorf("plant: %w", err)
 		}
 		if _, err := plantRow(tx, id); err == nil {
-			return fmt.Errorf("plant %q: %w", id, ErrDuplicate)
+			return "", fmt.Errorf("plant %q: %w", id, ErrDuplicate)
 		} else if !errors.Is(err, ErrNotFound) {
-			return err
+			return "", err
 		}
 		p.ID = id
 		_, _, err = b.insertPlant(tx, p)
-		return err
+		return "plant " + id + " added", err
 	})
 }
 
@@ -213,28 +213,28 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	if !slices.Contains(Statuses, s) {
 		return fmt.Errorf("status %q is not one of %s", s, statusList())
 	}
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		for _, id := range ids {
 			row, err := plantRow(tx, id)
 			if err != nil {
-				return err
+				return "", err
 			}
 			if _, err := tx.Exec("UPDATE plant SET status = ? WHERE id = ?", s, row); err != nil {
-				return err
+				return "", err
 			}
 		}
-		return nil
+		return fmt.Sprintf("%s: %s", strings.Join(ids, ", "), s), nil
 	})
 }
 
 // SetNote replaces the note of a plant.
 func (b *Book) SetNote(ctx context.Context, id, note string) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		row, err := plantRow(tx, id)
 		if err != nil {
-			return err
+			return "", err
 		}
 		_, err = tx.Exec("UPDATE plant SET note = ? WHERE id = ?", note, row)
-		return err
+		return "note on " + id, err
 	})
 }

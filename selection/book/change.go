@@ -1,0 +1,207 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+)
+
+// ErrNothingToUndo: no change is left that could be taken back.
+var ErrNothingToUndo = errors.New("nothing to undo")
+
+// Change is one change of what the grower entered.
+type Change struct {
+	ID     int64
+	At     time.Time
+	Who    string // the user's name on the machine; empty: not known
+	What   string // in words
+	Rows   int    // rows of the book that it touched
+	Undone bool   // taken back since
+	Undoes int64  // the change that this one took back; 0: none
+}
+
+// change runs f as write does, and notes what it changed under the words that f
+// returns, so that [Book.Undo] can take it back. One that changed nothing leaves no
+// trace. Photos and readings are not noted: measuring is not undone.
+func (b *Book) change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
+		_, err := b.note(tx, 0, f)
+		return err
+	})
+}
+
+// note is change within a transaction; undoes is as in [Change].
+func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)) (what string, err error) {
+	var before any
+	if undoes != 0 {
+		before = undoes
+	}
+	res, err := tx.Exec("INSERT INTO change (at, who, what, undoes) VALUES (?, ?, '', ?)", b.stamp(), b.who, before)
+	if err != nil {
+		return "", err
+	}
+	id, err := res.LastInsertId()
+	if err != nil {
+		return "", err
+	}
+	if _, err := tx.Exec("UPDATE change_now SET change_id = ?", id); err != nil {
+		return "", err
+	}
+	if what, err = f(tx); err != nil {
+		return "", err
+	}
+	if _, err := tx.Exec("UPDATE change_now SET change_id = NULL"); err != nil {
+		return "", err
+	}
+	if _, err := tx.Exec("UPDATE change SET what = ? WHERE id = ?", what, id); err != nil {
+		return "", err
+	}
+	_, err = tx.Exec("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id)
+	return what, err
+}
+
+// History returns the newest changes first, at most limit; 0: all.
+func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
+	if limit <= 0 {
+		limit = -1
+	}
+	rows, err := b.db.QueryContext(ctx, `SELECT id, at, who, what, undone, coalesce(undoes, 0),
+		(SELECT count(*) FROM changed_row WHERE change_id = change.id) FROM change ORDER BY id DESC LIMIT ?`, limit)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	var out []Change
+	for rows.Next() {
+		var c Change
+		var at string
+		if err := rows.Scan(&c.ID, &at, &c.Who, &c.What, &c.Undone, &c.Undoes, &c.Rows); err != nil {
+			return nil, wrap(err)
+		}
+		c.At = parseTime(at)
+		out = append(out, c)
+	}
+	return out, wrap(rows.Err())
+}
+
+// Undo takes back the newest change that still stands and is not itself an
+// undoing, and returns it. It is ErrNothingToUndo when there is none, and an
+// error that changes nothing when something entered since rests on it.
+func (b *Book) Undo(ctx context.Context) (*Change, error) {
+	var c Change
+	err := b.write(ctx, func(tx *sql.Tx) error {
+		var at string
+		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT count(*) FROM changed_row WHERE change_id = change.id)
+			FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
+		if errors.Is(err, sql.ErrNoRows) {
+			return fmt.Errorf("%w; see what was done: hueward history", ErrNothingToUndo)
+		}
+		if err != nil {
+			return err
+		}
+		c.At = parseTime(at)
+		if _, err := b.note(tx, c.ID, func(tx *sql.Tx) (string, error) { return "undone: " + c.What, restore(tx, c.ID) }); err != nil {
+			return err
+		}
+		// Rows that others lean on are found here, not while they are put back.
+		var broken int
+		if err := tx.QueryRow("SELECT count(*) FROM pragma_foreign_key_check").Scan(&broken); err != nil {
+			return err
+		}
+		if broken > 0 {
+			return fmt.Errorf("cannot undo %q: something entered since rests on it; correct it instead", c.What)
+		}
+		_, err = tx.Exec("UPDATE change SET undone = 1 WHERE id = ?", c.ID)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	c.Undone = true
+	return &c, nil
+}
+
+// restore puts the rows of a change back as they were, the last changed first.
+func restore(tx *sql.Tx, change int64) error {
+	if _, err := tx.Exec("PRAGMA defer_foreign_keys = 1"); err != nil {
+		return err
+	}
+	type old struct {
+		table  string
+		row    int64
+		before sql.NullString
+	}
+	rows, err := tx.Query("SELECT tbl, row, before FROM changed_row WHERE change_id = ? ORDER BY id DESC", change)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	var all []old
+	for rows.Next() {
+		var o old
+		if err := rows.Scan(&o.table, &o.row, &o.before); err != nil {
+			return err
+		}
+		all = append(all, o)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	for _, o := range all {
+		if !o.before.Valid {
+			if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", o.table), o.row); err != nil {
+				return err
+			}
+			continue
+		}
+		if err := putBack(tx, o.table, o.row, o.before.String); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// putBack writes a row's columns as they were, whether it is still there or not.
+func putBack(tx *sql.Tx, table string, row int64, before string) error {
+	var v map[string]any
+	d := json.NewDecoder(strings.NewReader(before))
+	d.UseNumber()
+	if err := d.Decode(&v); err != nil {
+		return fmt.Errorf("read what %s was before: %w", table, err)
+	}
+	var names, marks, sets []string
+	var args []any
+	for _, name := range slices.Sorted(maps.Keys(v)) {
+		names, marks = append(names, fmt.Sprintf("%q", name)), append(marks, "?")
+		sets = append(sets, fmt.Sprintf("%q = ?", name))
+		x := v[name]
+		if n, ok := x.(json.Number); ok {
+			x = number(n)
+		}
+		args = append(args, x)
+	}
+	res, err := tx.Exec(fmt.Sprintf("UPDATE %q SET %s WHERE id = ?", table, strings.Join(sets, ", ")), append(slices.Clone(args), row)...)
+	if err != nil {
+		return err
+	}
+	if n, err := res.RowsAffected(); err != nil || n > 0 {
+		return err
+	}
+	_, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")), args...)
+	return err
+}
+
+// number is n as SQLite keeps it: whole or real.
+func number(n json.Number) any {
+	if i, err := n.Int64(); err == nil {
+		return i
+	}
+	f, _ := n.Float64()
+	return f
+}
