@@ -128,7 +128,17 @@ func (a *app) openBook(ctx context.Context) (*book.Book, error) {
 			return nil, err
 		}
 	}
-	return book.Open(ctx, dir, &book.Options{Now: a.now})
+	return book.Open(ctx, dir, &book.Options{Now: a.now, Who: a.who()})
+}
+
+// who is the user's name on this machine, for the book's history.
+func (a *app) who() string {
+	for _, name := range [3]string{"HUEWARD_WHO", "USER", "USERNAME"} {
+		if v := strings.TrimSpace(getenv(a.env, name)); v != "" {
+			return v
+		}
+	}
+	return ""
 }
 
 // bookNamed reports whether the user said which book to use.
