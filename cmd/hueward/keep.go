@@ -21,6 +21,7 @@ type keeper struct {
 	onlyLine     bool              // the user said which line
 	noLine       error             // why new plants that only a tag names cannot be taken; nil: they can
 	kept, again  int
+	unknown      int // of those kept: which plant they show is not known
 	seasons      map[string]int
 }
 
@@ -121,6 +122,9 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 		}
 		return nil
 	}
+	if plant == "" && r.Refused != nil {
+		return nil // nothing to assign later
+	}
 	season := k.season
 	if season == "" {
 		var taken time.Time
@@ -131,6 +135,7 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 	}
 	e := book.Entry{File: r.Job.File, Season: season, Plant: plant, Reading: r.Reading}
 	switch line := k.known[strings.ToLower(plant)]; {
+	case plant == "": // kept without
 	case line == "":
 		e.Line = k.line
 	case k.onlyLine && line != k.line:
@@ -144,7 +149,10 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 	if rec.NewPlant {
 		k.known[strings.ToLower(plant)] = k.line
 	}
-	if p := rec.Photo.Plant; !strings.EqualFold(p, plant) {
+	if rec.Photo.Plant == "" {
+		k.unknown++
+	}
+	if p := rec.Photo.Plant; plant != "" && !strings.EqualFold(p, plant) {
 		oc.unkept = fmt.Sprintf("the same photo is in the book already, as one of plant %s; see which of the two it shows", p)
 		return nil
 	}
@@ -161,7 +169,7 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 // it, or as guessed; or why it cannot be kept under that name.
 func (k *keeper) plantOf(r colorimg.Result) (plant, unkept string) {
 	if r.Reading.Plant == nil {
-		return "", "which plant it shows is not known; say so by --plant ID, a --list FILE.csv, a tag in the picture, its folder's name, or a file name such as M-07_1.jpg"
+		return "", "" // kept, and assigned later
 	}
 	name := *r.Reading.Plant
 	tagged := r.Job.Plant == "" && name != r.Job.Guess
@@ -190,5 +198,9 @@ func (k *keeper) summary() string {
 	if k.again > 0 {
 		s += fmt.Sprintf("; %d of them had been there already", k.again)
 	}
-	return s + "."
+	s += "."
+	if k.unknown > 0 {
+		s += fmt.Sprintf(" Of %s it is not known which plant they show; say so: hueward photos assign.", some(k.unknown, "photo"))
+	}
+	return s
 }

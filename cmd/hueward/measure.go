@@ -14,7 +14,7 @@ import (
 type measureOptions struct {
 	photoFlags
 	plant, list, season, line, masks, explain string
-	noBook                                    bool
+	noBook, session                           bool
 	out                                       output
 }
 
@@ -27,6 +27,7 @@ func (o *measureOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
 	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
 	f.StringVar(&o.explain, "explain", "", "write into the folder `DIR` a picture of each photo that shows where its reading comes from")
+	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
 	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
 	o.out.AddFlags(cmd)
 }
@@ -45,6 +46,11 @@ In a book, or with --book, each photo is copied in and its reading kept. Which
 plant a photo shows is said by --plant, by --list, by the tag or photo sheet in
 the picture, by the name of its folder, or by its file name up to the first
 underscore: M-07_1.jpg shows M-07. The first of these that says something counts.
+A photo that no plant is known of is kept without: see "hueward photos".
+
+With --session the photos are taken in the order of their capture. A picture of a
+plant's tag alone is not refused: it names the plant of the photos after it, until
+the next tag.
 
 A photo without a card, without a bloom, or in light that ruins it is refused with
 the reason; the others are measured. Ctrl-C stops; what is measured is kept.` + exitStatuses("some photos were refused"),
@@ -99,6 +105,9 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 		}
 		return errNothing
 	}
+	if o.session {
+		byCapture(ins)
+	}
 	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, o.plant, opt), refuse: a.refuse}
 	if o.masks != "" {
 		if m.masks, err = maskNames(o.masks, ins); err != nil {
@@ -112,6 +121,14 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 	}
 	if m.keeper, err = a.keeper(ctx, o, m.jobs); err != nil {
 		return err
+	}
+	if o.session {
+		// The tag before a photo goes before what its folder or file name says.
+		m.session = &session{}
+		for i := range m.jobs {
+			m.session.guesses = append(m.session.guesses, m.jobs[i].Guess)
+			m.jobs[i].Guess = ""
+		}
 	}
 	defer m.keeper.close()
 	if err := m.useCameras(ctx, opt); err != nil {
@@ -158,6 +175,7 @@ type measuring struct {
 	masks     []string // where each mask goes; nil: nowhere
 	explained []string // where each explanation goes; nil: nowhere
 	keeper    *keeper  // nil: no book
+	session   *session // nil: each photo says itself which plant it shows
 	teller    teller
 	refuse    func(format string, args ...any) // names a refused photo
 }
@@ -168,7 +186,9 @@ type outcome struct {
 	refused     *colorimg.RefusedError
 	kept        *book.Recorded // nil: not kept
 	unkept      string         // why it was measured but not kept; empty: kept, or no book
-	unexplained string         // why an explanation that was asked for is missing; empty: it is not
+	result      colorimg.Result
+	alone       bool   // in a session: a picture of a tag and nothing else
+	unexplained string // why an explanation that was asked for is missing; empty: it is not
 }
 
 // run measures, keeps and tells. Outcomes are told in the order of the photos,
@@ -177,6 +197,14 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	bar := m.progress(len(m.jobs), "measuring", &m.o.out)
 	waiting, next, done := map[int]outcome{}, 0, 0
 	show := func(oc outcome) error {
+		if m.session != nil {
+			// In their turn: a photo's plant may be that of the tag before it.
+			if oc.alone = m.session.carry(&oc.result); oc.alone {
+				oc.refused = nil
+			} else if err := m.keeper.keep(context.WithoutCancel(ctx), oc.result, &oc); err != nil {
+				return err
+			}
+		}
 		switch {
 		case oc.refused != nil:
 			bar.clear()
@@ -192,7 +220,7 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		return m.teller.tell(oc)
 	}
 	err := colorimg.Batch(ctx, m.jobs, opt, func(r colorimg.Result) error {
-		oc := outcome{reading: r.Reading, refused: r.Refused}
+		oc := outcome{reading: r.Reading, refused: r.Refused, result: r}
 		if m.masks != nil && r.Reading.Mask != nil {
 			if err := writeMask(m.masks[r.Index], r.Reading.Mask); err != nil {
 				return err
@@ -205,8 +233,10 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		}
 		oc.unexplained = unexplained
 		// What is measured is kept even when Ctrl-C came meanwhile.
-		if err := m.keeper.keep(context.WithoutCancel(ctx), r, &oc); err != nil {
-			return err
+		if m.session == nil {
+			if err := m.keeper.keep(context.WithoutCancel(ctx), r, &oc); err != nil {
+				return err
+			}
 		}
 		done++
 		bar.step()
@@ -224,7 +254,7 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		}
 	})
 	bar.clear()
-	for ; next < len(m.jobs); next++ { // stopped: those behind a gap
+	for ; m.session == nil && next < len(m.jobs); next++ { // stopped: those behind a gap; in a session there may be a tag in it
 		if oc, ok := waiting[next]; ok {
 			if e := show(oc); e != nil && err == nil {
 				err = e

@@ -139,6 +139,9 @@ type peopleTeller struct {
 
 func (t *peopleTeller) tell(oc outcome) error {
 	r := oc.reading
+	if oc.alone {
+		return nil
+	}
 	if t.one {
 		if r.Status != colorimg.Refused { // a refusal has been told in full
 			t.m.stdout.reading(oc)
@@ -205,6 +208,9 @@ func (t *peopleTeller) end() error {
 			fmt.Fprintf(out, "; %d refused", refused)
 		}
 		fmt.Fprintln(out, ".")
+	}
+	if s := t.m.session.say(); s != "" {
+		out.say("", s)
 	}
 	if k := t.m.keeper; k != nil && !t.one {
 		fmt.Fprintln(out, k.summary())

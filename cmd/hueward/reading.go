@@ -103,6 +103,9 @@ func (s *stream) reading(oc outcome) {
 			where += ", measured again"
 		}
 		item("kept", "%s", where)
+		if k.Photo.Plant == "" {
+			item("plant", "not known; say which it shows: hueward photos assign PLANT %s", k.Photo.Name)
+		}
 	}
 	if len(r.Flags) > 0 {
 		fmt.Fprintln(s)
