@@ -89,7 +89,7 @@ HUEWARD_BOOK.` + exitStatuses("some inputs were refused"),
 	root.PersistentFlags().StringVar(&a.bookDir, "book", "", "the book's `DIR` (default: $HUEWARD_BOOK, else found from the working directory up)")
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(
-		a.demoCommand(), a.newCommand(), a.targetCommand(), a.plantsCommand(), a.measureCommand(), a.cameraCommand(), a.photosCommand(),
+		a.demoCommand(), a.newCommand(), a.targetCommand(), a.plantsCommand(), a.measureCommand(), a.cameraCommand(), a.photosCommand(), a.scoreCommand(),
 		a.rankCommand(), a.reportCommand(), a.tagsCommand(), a.completionCommand(), a.versionCommand(),
 	)
 	root.SetHelpCommand(a.helpCommand())

@@ -1,0 +1,221 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+func bound(v float64) *float64 { return &v }
+
+// UsualTraits are those that a grower may score without saying first what they
+// are. Common practice, no source.
+var UsualTraits = []Trait{
+	{Name: "form", Low: bound(1), High: bound(5), Words: []string{"single", "a few more petals", "semi-double", "double", "fully double"}, Note: "how full the flower is"},
+	{Name: "habit", Low: bound(1), High: bound(5), Words: []string{"lying", "sprawling", "loose", "upright", "stiffly upright"}, Note: "how the plant stands"},
+	{Name: "vigour", Low: bound(1), High: bound(5), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"}, Note: "how well it grows"},
+	{Name: "health", Low: bound(1), High: bound(5), Better: "more", Words: []string{"dying", "badly ill", "ill", "touched", "sound"}, Note: "mildew, rust, wilt and the like"},
+	{Name: "stem length", Unit: "cm", Low: bound(0), High: bound(400), Note: "from the ground to the first flower"},
+	{Name: "days to flower", Unit: "days", Low: bound(0), High: bound(1000), Better: "less", Note: "from sowing to the first open flower"},
+}
+
+// AddTrait says what plants may be scored on, or changes what is said of a
+// trait; its name keeps its scores. Values must lie from Low to High, where
+// given. It is an error when scores that are there would fall outside.
+func (b *Book) AddTrait(ctx context.Context, t Trait) error {
+	t, err := cleanTrait(t)
+	if err != nil {
+		return err
+	}
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var outside int
+		err := tx.QueryRow(`SELECT count(*) FROM score x JOIN trait t ON t.id = x.trait_id WHERE t.key = ? AND (x.value < ? OR x.value > ?)`,
+			key(t.Name), orElse(t.Low, math.Inf(-1)), orElse(t.High, math.Inf(1))).Scan(&outside)
+		if err != nil {
+			return "", err
+		}
+		if outside > 0 {
+			return "", fmt.Errorf("trait %q: %d of its scores would lie outside; widen the scale or correct them", t.Name, outside)
+		}
+		_, err = putTrait(tx, t)
+		return "trait " + t.Name, err
+	})
+}
+
+func orElse(v *float64, other float64) float64 {
+	if v == nil {
+		return other
+	}
+	return *v
+}
+
+func cleanTrait(t Trait) (Trait, error) {
+	t.Name = strings.ToLower(norm.NFC.String(strings.Join(strings.Fields(t.Name), " ")))
+	if _, err := cleanLine(t.Name); err != nil || len(t.Name) > 40 || strings.ContainsAny(t.Name, "=,;:\"") {
+		return t, fmt.Errorf("trait %q is not a usable name; use up to 40 ordinary characters without = , ; : and quotes", t.Name)
+	}
+	if t.Low != nil && t.High != nil && !(*t.Low < *t.High) {
+		return t, fmt.Errorf("trait %q: the scale's least value, %v, is not below its greatest, %v", t.Name, *t.Low, *t.High)
+	}
+	for _, v := range [2]*float64{t.Low, t.High} {
+		if v != nil && !finite(*v) {
+			return t, fmt.Errorf("trait %q: %v is not an ordinary number", t.Name, *v)
+		}
+	}
+	if t.Better != "" && t.Better != "more" && t.Better != "less" {
+		return t, fmt.Errorf("trait %q: better %q; want more, less, or nothing", t.Name, t.Better)
+	}
+	if len(t.Words) > 0 && (t.Low == nil || t.High == nil || len(t.Words) != int(math.Round(*t.High-*t.Low))+1) {
+		return t, fmt.Errorf("trait %q: %d words; want one for each whole step of its scale", t.Name, len(t.Words))
+	}
+	if t.Words == nil {
+		t.Words = []string{}
+	}
+	return t, nil
+}
+
+// putTrait adds the clean trait, or changes the one of that name.
+func putTrait(tx *sql.Tx, t Trait) (id int64, err error) {
+	words, err := json.Marshal(t.Words)
+	if err != nil {
+		return 0, err
+	}
+	err = tx.QueryRow(`INSERT INTO trait (name, key, unit, low, high, better, words, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (key) DO UPDATE SET unit = excluded.unit, low = excluded.low, high = excluded.high, better = excluded.better,
+			words = excluded.words, note = excluded.note RETURNING id`,
+		t.Name, key(t.Name), t.Unit, t.Low, t.High, t.Better, string(words), t.Note).Scan(&id)
+	return id, err
+}
+
+// Trait returns a trait of the book, or one of the usual ones, whatever the
+// case of its name; or ErrNotFound.
+func (b *Book) Trait(ctx context.Context, name string) (*Trait, error) {
+	traits, err := b.Traits(ctx)
+	if err != nil {
+		return nil, err
+	}
+	want := key(strings.Join(strings.Fields(name), " "))
+	for _, t := range append(traits, UsualTraits...) {
+		if key(t.Name) == want {
+			return &t, nil
+		}
+	}
+	return nil, fmt.Errorf("trait %q: %w", name, ErrNotFound)
+}
+
+// Value reads a score of the trait: a number, with a point or a comma, or one
+// of its words.
+func (t *Trait) Value(s string) (float64, error) {
+	s = strings.TrimSpace(s)
+	for i, w := range t.Words {
+		if strings.EqualFold(w, s) && t.Low != nil {
+			return *t.Low + float64(i), nil
+		}
+	}
+	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+	if err != nil || !finite(v) || t.Low != nil && v < *t.Low || t.High != nil && v > *t.High {
+		return 0, fmt.Errorf("%s %q: want %s", t.Name, s, t.wanted())
+	}
+	return v, nil
+}
+
+// wanted says which values the trait takes.
+func (t *Trait) wanted() string {
+	s := "a number"
+	if t.Unit != "" {
+		s += " of " + t.Unit
+	}
+	switch {
+	case t.Low != nil && t.High != nil:
+		s += fmt.Sprintf(" from %g to %g", *t.Low, *t.High)
+	case t.Low != nil:
+		s += fmt.Sprintf(" of at least %g", *t.Low)
+	case t.High != nil:
+		s += fmt.Sprintf(" of at most %g", *t.High)
+	}
+	if len(t.Words) > 0 {
+		s += ", or " + strings.Join(t.Words, ", ")
+	}
+	return s
+}
+
+// Word is what the value means in words: the scale's nearest step, or the
+// number with its unit.
+func (t *Trait) Word(v float64) string {
+	if t.Low != nil {
+		if i := int(math.Round(v - *t.Low)); i >= 0 && i < len(t.Words) {
+			return t.Words[i]
+		}
+	}
+	return strings.TrimSpace(strconv.FormatFloat(v, 'f', -1, 64) + " " + t.Unit)
+}
+
+// SetScores keeps scores, all of them or none; the newest of a plant and trait
+// counts. A value that is not a number (NaN) takes back what was scored of the
+// plant in that trait. A usual trait is added when it is first scored. It returns
+// ErrNotFound for an unknown plant or trait.
+func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
+	known, err := b.Traits(ctx)
+	if err != nil {
+		return err
+	}
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var what []string
+		for _, s := range scores {
+			row, name, err := find(context.Background(), tx, "plant", s.Plant)
+			if err != nil {
+				return "", err
+			}
+			t, id, err := b.traitRow(tx, known, s.Trait)
+			if err != nil {
+				return "", err
+			}
+			if math.IsNaN(s.Value) {
+				if _, err := tx.Exec("DELETE FROM score WHERE plant_id = ? AND trait_id = ?", row, id); err != nil {
+					return "", err
+				}
+				what = append(what, fmt.Sprintf("%s %s taken back", name, t.Name))
+				continue
+			}
+			if _, err := t.Value(strconv.FormatFloat(s.Value, 'g', -1, 64)); err != nil {
+				return "", fmt.Errorf("plant %q: %w", name, err)
+			}
+			if _, err := tx.Exec("INSERT INTO score (plant_id, trait_id, value, scored_on, note, added_at) VALUES (?, ?, ?, ?, ?, ?)",
+				row, id, s.Value, dayText(s.On), s.Note, b.stamp()); err != nil {
+				return "", err
+			}
+			what = append(what, fmt.Sprintf("%s %s %g", name, t.Name, s.Value))
+		}
+		if len(what) > 4 {
+			return fmt.Sprintf("%d scores: %s …", len(what), strings.Join(what[:3], ", ")), nil
+		}
+		return "scored " + strings.Join(what, ", "), nil
+	})
+}
+
+// traitRow returns the trait and its row; one of the usual ones is added.
+func (b *Book) traitRow(tx *sql.Tx, known []Trait, name string) (*Trait, int64, error) {
+	want := key(strings.Join(strings.Fields(name), " "))
+	for _, list := range [2][]Trait{known, UsualTraits} {
+		i := slices.IndexFunc(list, func(t Trait) bool { return key(t.Name) == want })
+		if i < 0 {
+			continue
+		}
+		t := list[i]
+		var id int64
+		err := tx.QueryRow("SELECT id FROM trait WHERE key = ?", want).Scan(&id)
+		if errors.Is(err, sql.ErrNoRows) {
+			id, err = putTrait(tx, t)
+		}
+		return &t, id, err
+	}
+	return nil, 0, fmt.Errorf("trait %q: %w; say what it is first: hueward score trait", name, ErrNotFound)
+}
