@@ -29,6 +29,7 @@ func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 		}
 		return r, r.refuseOpen(err)
 	}
+	defer p.Done()
 	r.facts(p)
 	m := &measuring{Reading: r, opt: opt, photo: p, im: p.Image, gains: [3]float64{1, 1, 1}}
 	if m.dark() {

@@ -20,7 +20,7 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 	cardNear, cardFar := m.outer.Shrunk(1.3), m.outer.Shrunk(2.1)
 	b := m.bloom
 	var atCard, atBloom []ground
-	const step = 3
+	const step = 4
 	W, H := m.im.W, m.im.H
 	usable := func(x, y int) bool {
 		i := y*W + x
@@ -35,8 +35,9 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 		}
 	})
 	r := 1.45 * b.Radius
-	for y := max(0, int(b.Center[1]-r)); y < min(H, int(b.Center[1]+r)); y++ {
-		for x := max(0, int(b.Center[0]-r)); x < min(W, int(b.Center[0]+r)); x++ {
+	first := func(v float64) int { return (max(0, int(v)) + step - 1) / step * step }
+	for y := first(b.Center[1] - r); y < min(H, int(b.Center[1]+r)); y += step {
+		for x := first(b.Center[0] - r); x < min(W, int(b.Center[0]+r)); x += step {
 			if !usable(x, y) {
 				continue
 			}
@@ -45,7 +46,7 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 			}
 		}
 	}
-	if len(atCard) < 40 || len(atBloom) < 80 {
+	if len(atCard) < 25 || len(atBloom) < 50 {
 		return 0, false
 	}
 	u, v := middleOf(atCard, func(g ground) float64 { return g.u }), middleOf(atCard, func(g ground) float64 { return g.v })
@@ -162,8 +163,9 @@ func (m *measuring) doubtful() bool {
 	}
 	var around []ground
 	r := 1.5 * b.Radius
-	for y := max(0, int(b.Center[1]-r)); y < min(m.im.H, int(b.Center[1]+r)); y += 3 {
-		for x := max(0, int(b.Center[0]-r)); x < min(m.im.W, int(b.Center[0]+r)); x += 3 {
+	step := max(2, int(r/35)) // some two thousand of them
+	for y := max(0, int(b.Center[1]-r)); y < min(m.im.H, int(b.Center[1]+r)); y += step {
+		for x := max(0, int(b.Center[0]-r)); x < min(m.im.W, int(b.Center[0]+r)); x += step {
 			if i := y*m.im.W + x; b.Head[i] == 0 && math.Hypot(float64(x)-b.Center[0], float64(y)-b.Center[1]) > 1.1*b.Radius {
 				around = append(around, m.ground(i))
 			}

@@ -196,7 +196,12 @@ func (a *area) outline() [][2]float64 {
 // around it; edge pixels are repeated.
 func lightness(im *photo.Linear) []uint64 {
 	w, h := im.W, im.H
-	rows, f := make([]float32, len(im.Pix)), make([]uint64, w*h)
+	buf := sums.Get().(*[]float32)
+	defer sums.Put(buf)
+	if cap(*buf) < len(im.Pix) {
+		*buf = make([]float32, len(im.Pix))
+	}
+	rows, f := (*buf)[:len(im.Pix)], make([]uint64, w*h)
 	bands(h, func(y0, y1 int) { // the sum of three along each row
 		root := make([]float32, 3*(w+2))
 		for y := y0; y < y1; y++ {
@@ -224,6 +229,9 @@ func lightness(im *photo.Linear) []uint64 {
 	})
 	return f
 }
+
+// sums are the buffers of lightness, which serve again.
+var sums = sync.Pool{New: func() any { return new([]float32) }}
 
 // bands cuts the rows 0 to h in one band for each processor.
 func bands(h int, f func(y0, y1 int)) {

@@ -34,6 +34,14 @@ func (q Quad) Shrunk(f float64) Quad {
 
 // Contains reports whether the point lies inside; the quad is convex.
 func (q Quad) Contains(x, y float64) bool {
+	if x0, y0, x1, y1 := q.bounds(); x < x0 || x > x1 || y < y0 || y > y1 { // most points
+		return false
+	}
+	return q.within(x, y)
+}
+
+// within is Contains without a look at the bounds first.
+func (q Quad) within(x, y float64) bool {
 	var pos, neg bool
 	for i := range q {
 		a, b := q[i], q[(i+1)%4]
@@ -50,10 +58,10 @@ func (q Quad) Each(w, h int, f func(x, y int)) {
 	for y := max(0, int(math.Ceil(y0))); y <= min(h-1, int(y1)); y++ {
 		// What lies on one side of four lines is convex: a row has one span.
 		l, r := max(0, int(math.Ceil(x0))), min(w-1, int(x1))
-		for l <= r && !q.Contains(float64(l), float64(y)) {
+		for l <= r && !q.within(float64(l), float64(y)) {
 			l++
 		}
-		for l < r && !q.Contains(float64(r), float64(y)) {
+		for l < r && !q.within(float64(r), float64(y)) {
 			r--
 		}
 		for x := l; x <= r; x++ {

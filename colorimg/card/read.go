@@ -47,19 +47,18 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		rgb [3]float64
 		n   float64
 	}
-	blocks := map[[2]int]*block{}
+	// Blocks lie on the picture's own grid, those that meet the patch row by row.
+	bx0, by0, bx1, by1 := in.bounds()
+	x0, y0 := max(0, int(bx0))/4, max(0, int(by0))/4
+	across := max(0, min(im.W-1, int(bx1))/4-x0+1)
+	blocks := make([]block, across*max(0, min(im.H-1, int(by1))/4-y0+1))
 	var lum []float64
 	var su, sv, suu, svv, sl float64 // sums of a light plane along the sides
 	var slu, slv float64
 	clipped := 0
 	in.Each(im.W, im.H, func(x, yy int) {
 		i := yy*im.W + x
-		k := [2]int{x / 4, yy / 4}
-		b := blocks[k]
-		if b == nil {
-			b = new(block)
-			blocks[k] = b
-		}
+		b := &blocks[(yy/4-y0)*across+x/4-x0]
 		for c := range 3 {
 			b.rgb[c] += float64(im.Pix[3*i+c])
 		}
@@ -96,7 +95,7 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 	for k, b := range blocks {
 		if b.n >= 6 {
 			l := (0.2126*b.rgb[0] + 0.7152*b.rgb[1] + 0.0722*b.rgb[2]) / b.n
-			at = append(at, [3]float64{float64(4*k[0]) + 1.5 - cx, float64(4*k[1]) + 1.5 - cy, l})
+			at = append(at, [3]float64{float64(4*(x0+k%across)) + 1.5 - cx, float64(4*(y0+k/across)) + 1.5 - cy, l})
 		}
 	}
 	p.Grad, p.GradSE = gradient(at)
@@ -111,7 +110,9 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		if len(v) < 3 { // a very small patch: plain mean of all pixels
 			v = v[:0]
 			for _, b := range blocks {
-				v = append(v, b.rgb[c]/b.n)
+				if b.n > 0 {
+					v = append(v, b.rgb[c]/b.n)
+				}
 			}
 		}
 		p.RGB[c], p.SE[c] = trimmedMean(v, 0.2)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/robust"
 )
 
 // Strip is what a white-grey-black strip says of the light and of the camera's
@@ -114,6 +115,9 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 		if !inside(im, p.Shrunk(0.8)) {
 			continue
 		}
+		if uneven(im, p, least) {
+			continue
+		}
 		// Black has noise of its own: what counts is noise beside the grey's light.
 		r := Read(im, p, 0)
 		if r.Pixels < 12 {
@@ -124,6 +128,28 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 		}
 	}
 	return best, ok
+}
+
+// uneven reports, by a few of its pixels, whether the area's noise is plainly above
+// most: leaves and soil beside a card, which need not be read whole.
+func uneven(im *photo.Linear, q Quad, most float64) bool {
+	const n = 9
+	in := q.Shrunk(q.inner())
+	var lum [n * n]float64
+	for i := range n {
+		for j := range n {
+			u, v := (float64(i)+0.5)/n, (float64(j)+0.5)/n
+			x := (1-u)*(1-v)*in[0][0] + u*(1-v)*in[1][0] + u*v*in[2][0] + (1-u)*v*in[3][0]
+			y := (1-u)*(1-v)*in[0][1] + u*(1-v)*in[1][1] + u*v*in[2][1] + (1-u)*v*in[3][1]
+			lum[n*i+j] = luminance(im.Pix[3*(int(y+0.5)*im.W+int(x+0.5)):])
+		}
+	}
+	mid := robust.Median(lum[:])
+	for i, l := range lum {
+		lum[i] = math.Abs(l - mid)
+	}
+	noise := 1.4826 * robust.Median(lum[:]) / max(mid, 1e-6)
+	return noise*min(1, mid/0.05) > 2*most
 }
 
 func inside(im *photo.Linear, q Quad) bool {

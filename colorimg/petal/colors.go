@@ -46,7 +46,7 @@ type sample struct {
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.
-const mostSamples = 6000
+const mostSamples = 4000
 
 // Colors measures the petals. It returns [ErrNoBloom] when too few of them can
 // be read.
@@ -124,7 +124,6 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	}
 	cell := max(4, b.Radius/5)
 	px := make([]sample, 0, b.Pixels/(step*step)*5/4)
-	all, which := make([][3]float64, 0, cap(px)), make([]uint8, 0, cap(px)) // native pixels, what is cut off
 	type short struct {
 		at   int // in px
 		v    [3]float64
@@ -149,14 +148,15 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 			v := s.native(p)
 			bits := s.cutAt(i, v)
 			q := sample{lab: s.labOf(p[0], p[1], p[2]), at: i, reach: b.reach(float64(x), float64(y)), cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
-			all, which = append(all, v), append(which, bits)
 			if bits != 0 {
 				cuts = append(cuts, short{len(px), v, bits})
 			}
 			px = append(px, q)
 		}
 	}
-	if r, ok := newRestorer(all, which, s.white()); ok {
+	if len(cuts) == 0 {
+		// nothing to restore
+	} else if r, ok := s.restorer(px); ok {
 		back := s.im.Native.Inverse()
 		for _, c := range cuts {
 			v, sure := r.restore(c.v, c.bits)
@@ -175,6 +175,16 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	}
 	out.Clipped = float64(len(cuts)) / float64(max(1, petal))
 	return px, out
+}
+
+// restorer learns from the samples, those with channels cut off included.
+func (s *scene) restorer(px []sample) (*restorer, bool) {
+	all, which := make([][3]float64, len(px)), make([]uint8, len(px))
+	for i := range px {
+		all[i] = s.native(s.im.Pix[3*px[i].at:])
+		which[i] = s.cutAt(px[i].at, all[i])
+	}
+	return newRestorer(all, which, s.white())
 }
 
 // white is the native pixel of a white that reflects all light, with 3 % for the

@@ -15,7 +15,7 @@ import (
 // coarse one, and the one chosen is drawn on the fine one.
 const (
 	coarseSide = 100
-	fineSide   = 240
+	fineSide   = 200
 )
 
 // scene is the small map of a corrected photo.
@@ -56,7 +56,7 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 				continue
 			}
 			var r, g, b float32
-			d := float32(0)
+			d := uint32(0) // bits of the largest step, which order as the steps do
 			for yy := y0; yy < y1; yy++ {
 				row := im.Pix[3*(yy*im.W+x0) : 3*(yy*im.W+x1)]
 				last := row[1]
@@ -64,17 +64,13 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 					r += row[k]
 					g += row[k+1]
 					b += row[k+2]
-					if step := row[k+1] - last; step > d { // max is slow on numbers that may be none
-						d = step
-					} else if -step > d {
-						d = -step
-					}
+					d = max(d, math.Float32bits(row[k+1]-last)&^(1<<31)) // no branch, of which half would be guessed wrong
 					last = row[k+1]
 				}
 			}
 			k := 1 / float32((x1-x0)*(y1-y0))
 			s.lab[i] = s.labOf(r*k, g*k, b*k)
-			s.detail[i] = d / (g*k + 0.02)
+			s.detail[i] = math.Float32frombits(d) / (g*k + 0.02)
 		}
 	})
 	s.links()

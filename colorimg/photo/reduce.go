@@ -39,11 +39,10 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 	w, h := workSize(dw, dh, work)
 	lin := &Linear{
 		W: w, H: h,
-		Pix:     make([]float32, 3*w*h),
-		Clipped: make([]uint8, w*h),
-		ScaleX:  float64(dw) / float64(w),
-		ScaleY:  float64(dh) / float64(h),
+		ScaleX: float64(dw) / float64(w),
+		ScaleY: float64(dh) / float64(h),
 	}
+	lin.Pix, lin.Clipped = buffers(w * h)
 	xs, ys := edges(dw, w), edges(dh, h)
 	if turn.swaps() {
 		xs, ys = ys, xs
@@ -85,13 +84,17 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 			// Along a stored row the displayed place moves by the same step.
 			at := func(i int) int { x, y := turn.at(i, j, nx, ny); return y*w + x }
 			k, step := at(0), at(1)-at(0)
+			var last int64
+			var by float64 // one over what last so many values add up to
 			for i := range acc {
 				s := &acc[i]
 				n := s.n
 				if thin == nil {
 					n = int64((xs[i+1] - xs[i]) * rows)
 				}
-				by := 1 / (float64(n) * one)
+				if n != last {
+					last, by = n, 1/(float64(n)*one)
+				}
 				r, g, b := float64(s.r)*by, float64(s.g)*by, float64(s.b)*by
 				if !plain {
 					r, g, b = e.matrix.Apply(r, g, b)
@@ -105,6 +108,38 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 			}
 		}
 	})
+}
+
+// spares are working pictures that are done with, for the next photos: fresh
+// memory costs more time than what is written into it. A few are kept, since a
+// pool that is emptied by the garbage collector has none left by the next photo.
+var spares = make(chan *Linear, 4)
+
+// buffers are those of a picture of n pixels; Pix holds whatever was in it.
+func buffers(n int) ([]float32, []uint8) {
+	select {
+	case l := <-spares:
+		if cap(l.Pix) >= 3*n && cap(l.Clipped) >= n {
+			clear(l.Clipped[:n])
+			return l.Pix[:3*n], l.Clipped[:n]
+		}
+	default:
+	}
+	return make([]float32, 3*n), make([]uint8, n)
+}
+
+// Done gives the photo's working picture back; neither it nor anything that was
+// made of its pixels without copying them may be used afterwards. Calling it is
+// not needed, but spares the next photo time.
+func (p *Photo) Done() {
+	if p.Image == nil {
+		return
+	}
+	select {
+	case spares <- p.Image:
+	default:
+	}
+	p.Image = nil
 }
 
 // rowsRead is how many of n rows stand for them all: about half of four and
