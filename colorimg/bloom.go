@@ -45,7 +45,20 @@ func (m *measuring) petals() error {
 	}
 	m.fill(c)
 	m.judgePetals(c)
+	if m.flagged(FlagCardUneven) && m.flagged(FlagLightUneven) {
+		// The card shows two lights, and the bloom perhaps a third.
+		m.unread()
+		return m.refuse("the light changes across the card, and the bloom is in another light", "photograph both again in open shade, out of the way of leaves and of your own shadow", nil)
+	}
 	return nil
+}
+
+// unread takes petals and colours out of the reading again; the card stays.
+func (m *measuring) unread() {
+	m.Lab, m.LCh, m.Spread, m.SELab, m.Hex, m.Name = nil, nil, nil, nil, "", ""
+	m.SE = Errors{}
+	m.Colors, m.Radial, m.Zones = []Share{}, []Ring{}, []Zone{}
+	m.Petal, m.Mask, m.Reasons = PetalArea{}, nil, nil
 }
 
 // fill writes what the petals showed into the reading.

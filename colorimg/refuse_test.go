@@ -47,6 +47,8 @@ func TestMeasureRefuses(t *testing.T) {
 	noFlower.At, soil.At = [2]float64{-3, -3}, [2]float64{-3, -3}
 	soil.Ground = render.Soil
 	glare.EV = 3
+	steep := usual(6) // light that changes much across the card and more to the bloom
+	steep.Card.Width, steep.Gradient = 0.25, 0.45
 	at := func(x, y, w, h float64) *[4]colorimg.Point {
 		return &[4]colorimg.Point{{x, y}, {x + w, y}, {x + w, y + h}, {x, y + h}}
 	}
@@ -72,6 +74,7 @@ func TestMeasureRefuses(t *testing.T) {
 		{"no flower", write(t, "a.jpg", sceneJPEG(t, noFlower)), nil, "no bloom", func(err error) bool { return errors.Is(err, petal.ErrNoBloom) }},
 		{"soil without a flower", write(t, "a.jpg", sceneJPEG(t, soil)), nil, "no bloom", func(err error) bool { return errors.Is(err, petal.ErrNoBloom) }},
 		{"a card that is burnt out", write(t, "a.jpg", sceneJPEG(t, glare)), &colorimg.Options{Card: at(620, 220, 60, 40)}, "too bright", nil},
+		{"light that changes from card to bloom", write(t, "a.jpg", sceneJPEG(t, steep)), nil, "the light changes across the card", nil},
 		{"a card outside", write(t, "a.jpg", good), &colorimg.Options{Card: at(900, 700, 60, 40)}, "outside", nil},
 		{"a card of no size", write(t, "a.jpg", good), &colorimg.Options{Card: at(620, 220, 0, 0)}, "too small", nil},
 		{"a card that is no place", write(t, "a.jpg", good), &colorimg.Options{Card: at(math.NaN(), 0, math.Inf(1), 1)}, "card", nil},
