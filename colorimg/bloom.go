@@ -45,7 +45,7 @@ func (m *measuring) petals() error {
 	}
 	m.fill(c)
 	m.judgePetals(c)
-	if m.flagged(FlagCardUneven) && m.flagged(FlagLightUneven) {
+	if m.flagged(FlagCardUneven) && m.otherLight {
 		// The card shows two lights, and the bloom perhaps a third.
 		m.unread()
 		return m.refuse("the light changes across the card, and the bloom is in another light", "photograph both again in open shade, out of the way of leaves and of your own shadow", nil)
@@ -135,7 +135,8 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 			m.flag(FlagCardUneven)
 		}
 		ratio, told := m.shaded()
-		if c.White > 0.05 || much > muchEvened || told && (ratio > shadeRatio || ratio < 1/shadeRatio) {
+		m.otherLight = c.White > 0.05 || told && (ratio > shadeRatio || ratio < 1/shadeRatio)
+		if m.otherLight || much > muchEvened {
 			m.flag(FlagLightUneven)
 		}
 	}

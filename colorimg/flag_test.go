@@ -34,9 +34,14 @@ func TestFlags(t *testing.T) {
 		{"two grey things", dark, func(im *image.NRGBA) {
 			draw.Draw(im, image.Rect(560, 430, 670, 510), image.NewUniform(color.NRGBA{R: 96, G: 93, B: 88, A: 255}), image.Point{}, draw.Src)
 		}, colorimg.FlagCardTwo},
-		{"light that changes across the card", with(func(s *render.Scene) {
-			s.Card.Width, s.Gradient = 0.25, 0.3
-		}), nil, colorimg.FlagCardUneven},
+		{"half of the card a little darker", dark, func(im *image.NRGBA) {
+			for y := 160; y < 320; y++ {
+				for x := 656; x < 760; x++ {
+					c := im.NRGBAAt(x, y)
+					im.SetNRGBA(x, y, color.NRGBA{R: uint8(int(c.R) * 9 / 10), G: uint8(int(c.G) * 9 / 10), B: uint8(int(c.B) * 9 / 10), A: 255})
+				}
+			}
+		}, colorimg.FlagCardUneven},
 		{"a very dark photo", with(func(s *render.Scene) { s.EV = -3.2 }), nil, colorimg.FlagCardDark},
 		{"a very small card", with(func(s *render.Scene) { s.Card.Width = 0.026 }), nil, colorimg.FlagCardSmall},
 		{"a bloom of few pixels", with(func(s *render.Scene) { s.Width, s.Height, s.Diameter = 400, 300, 0.09 }), nil, colorimg.FlagBloomSmall},
@@ -52,6 +57,10 @@ func TestFlags(t *testing.T) {
 		}, colorimg.FlagBloomTwo},
 		{"petals too bright", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 92, A: -1, B: 4}; s.EV = 0.1 }), nil, colorimg.FlagPetalClipped},
 		{"two colours", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 66, A: 37, B: 60}; s.Tip = &cie.Lab{L: 88, A: 1, B: 19} }), nil, colorimg.FlagTwoColors},
+		{"a card in the shade, a bloom in the sun", with(func(s *render.Scene) {
+			s.Petal = cie.Lab{L: 92, A: -1, B: 4}
+			s.EV, s.Shadow, s.ShadowAt = -0.6, 0.55, [2]float64{0.86, 0.35}
+		}), nil, colorimg.FlagLightUneven},
 		{"a card in light shade on a board", with(func(s *render.Scene) {
 			s.Shadow, s.ShadowAt = 0.4, [2]float64{0.95, 0.35}
 		}), nil, colorimg.FlagLightUneven},

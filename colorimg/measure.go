@@ -58,6 +58,8 @@ type measuring struct {
 	im    *photo.Linear // working picture; corrections are made in place
 	bloom *petal.Bloom
 
+	otherLight bool // than the card's on the bloom, as petals or ground show
+
 	quad  card.Quad   // the grey patch
 	outer card.Quad   // the card: the patch, the strip, the set of patches
 	patch card.Patch  // what it says of the light

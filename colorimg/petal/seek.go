@@ -18,7 +18,7 @@ func (s *scene) spots(sal []float64, most int) []spot {
 	var all []spot
 	short := float64(min(s.w, s.h))
 	for r := 0.06 * short; r < 0.6*short; r *= 1.3 {
-		step := max(2, r/4)
+		step, size := max(2, r/4), math.Pow(r/short, 0.4)
 		for y := r * 0.4; y < float64(s.h)-r*0.4; y += step {
 			for x := r * 0.4; x < float64(s.w)-r*0.4; x += step {
 				ti, ni := stands(x, y, 0.8*r)
@@ -27,11 +27,14 @@ func (s *scene) spots(sal []float64, most int) []spot {
 					continue
 				}
 				in, out := ti/ni, (to-ti)/(no-ni)
+				if in <= out {
+					continue
+				}
 				d := math.Hypot(x/float64(s.w)-0.5, y/float64(s.h)-0.5)
 				// What is out of focus counts half.
 				df, nf := detail(x, y, 1.1*r)
 				focus := min(1, df/nf/(1e-9+allDetail/allPixels))
-				all = append(all, spot{x, y, r, (in - out) * math.Pow(r/short, 0.4) * (1 - 0.5*d) * (0.5 + 0.5*focus)})
+				all = append(all, spot{x, y, r, (in - out) * size * (1 - 0.5*d) * (0.5 + 0.5*focus)})
 			}
 		}
 	}
