@@ -77,11 +77,3 @@ func TestWhich(t *testing.T) {
 		}
 	}
 }
-
-func TestShortSeason(t *testing.T) {
-	for season, want := range map[string]string{"2026": "26", "summer-7": "7", "spring": "0", "20261": "2026"} {
-		if got := shortSeason(season); got != want {
-			t.Errorf("shortSeason(%q) = %q, want %q", season, got, want)
-		}
-	}
-}

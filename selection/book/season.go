@@ -135,14 +135,6 @@ func counted(n sql.NullInt64) *int {
 	return &v
 }
 
-// countValue is a count as it is stored; nil is NULL.
-func countValue(n *int) any {
-	if n == nil {
-		return nil
-	}
-	return *n
-}
-
 // collect reads all rows with scan.
 func collect[T any](ctx context.Context, b *Book, query string, args []any, scan func(rows *sql.Rows, v *T) error) ([]T, error) {
 	rows, err := b.db.QueryContext(ctx, query, args...)
