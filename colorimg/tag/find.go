@@ -16,7 +16,7 @@ const scanPixels = 3_500_000
 // side, 1 in so many. The modules of a code of 25, 3 % as wide as the frame and
 // tilted by 30°, are 1/960 of it. A line meets the inner square of a corner pattern at
 // any angle when they lie at most 1.4 modules apart: 1/690.
-const lines = 700
+const lines = 780
 
 // candidate is a place where the scan saw the light and dark runs of a corner
 // pattern: the middle of the wide one, and the width of a module.
@@ -42,11 +42,10 @@ func finders(l *photo.Lightness) []finder {
 		w, h = h, w
 	}
 	step := int(math.Max(1, math.Round(math.Sqrt(float64(w)*float64(h)/scanPixels))))
-	apart := max(2, float64(max(w, h))/lines)
+	apart := max(2, max(w, h)/lines)
 	var found []finder
 	var s scanner
-	for at := apart / 2; at < float64(h); at += apart {
-		y := int(at)
+	for y := apart / 2; y < h; y += apart {
 		s.line(l.Pix, l.Origin+y*across, along, w, step)
 		for _, c := range s.hits {
 			c.y = float64(y)
