@@ -83,9 +83,10 @@ func halved(im *photo.Linear) *photo.Linear {
 			ca, cb := im.Clipped[2*y*im.W:], im.Clipped[(2*y+1)*im.W:]
 			out, cl := h.Pix[3*y*h.W:3*(y+1)*h.W], h.Clipped[y*h.W:(y+1)*h.W]
 			for x := range cl {
-				for c := range 3 {
-					out[3*x+c] = (a[6*x+c] + a[6*x+3+c] + b[6*x+c] + b[6*x+3+c]) / 4
-				}
+				p, q, o := a[6*x:6*x+6], b[6*x:6*x+6], out[3*x:3*x+3]
+				o[0] = (p[0] + p[3] + q[0] + q[3]) / 4
+				o[1] = (p[1] + p[4] + q[1] + q[4]) / 4
+				o[2] = (p[2] + p[5] + q[2] + q[5]) / 4
 				cl[x] = uint8((int(ca[2*x]) + int(ca[2*x+1]) + int(cb[2*x]) + int(cb[2*x+1])) / 4)
 			}
 		}

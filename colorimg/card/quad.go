@@ -55,13 +55,25 @@ func (q Quad) within(x, y float64) bool {
 // Each calls f for every pixel of a w × h picture whose centre lies inside.
 func (q Quad) Each(w, h int, f func(x, y int)) {
 	x0, y0, x1, y1 := q.bounds()
+	left, right := max(0, int(math.Ceil(x0))), min(w-1, int(x1))
+	l, r := left, right
 	for y := max(0, int(math.Ceil(y0))); y <= min(h-1, int(y1)); y++ {
-		// What lies on one side of four lines is convex: a row has one span.
-		l, r := max(0, int(math.Ceil(x0))), min(w-1, int(x1))
-		for l <= r && !q.within(float64(l), float64(y)) {
+		// What lies on one side of four lines is convex: a row has one span, whose
+		// ends are near those of the row above.
+		in := func(x int) bool { return q.within(float64(x), float64(y)) }
+		if l > r || !in((l+r)/2) {
+			l, r = left, right
+		}
+		for l > left && in(l) {
+			l--
+		}
+		for l <= r && !in(l) {
 			l++
 		}
-		for l < r && !q.within(float64(r), float64(y)) {
+		for r < right && in(r) {
+			r++
+		}
+		for l < r && !in(r) {
 			r--
 		}
 		for x := l; x <= r; x++ {

@@ -52,7 +52,8 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 	x0, y0 := max(0, int(bx0))/4, max(0, int(by0))/4
 	across := max(0, min(im.W-1, int(bx1))/4-x0+1)
 	blocks := make([]block, across*max(0, min(im.H-1, int(by1))/4-y0+1))
-	var lum []float64
+	lum := make([]float64, 0, 16*len(blocks))
+	perU, perV := 1/(un*un+1e-9), 1/(vn*vn+1e-9)
 	var su, sv, suu, svv, sl float64 // sums of a light plane along the sides
 	var slu, slv float64
 	clipped := 0
@@ -69,7 +70,7 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		l := luminance(im.Pix[3*i:])
 		lum = append(lum, l)
 		dx, dy := float64(x)-cx, float64(yy)-cy
-		u, v := (dx*ux+dy*uy)/(un*un+1e-9), (dx*vx+dy*vy)/(vn*vn+1e-9)
+		u, v := (dx*ux+dy*uy)*perU, (dx*vx+dy*vy)*perV
 		su, sv, suu, svv = su+u, sv+v, suu+u*u, svv+v*v
 		sl, slu, slv = sl+l, slu+l*u, slv+l*v
 	})

@@ -127,23 +127,24 @@ func neighboursOf(palette []cie.Lab) neighbours {
 }
 
 // nearest is what [scene.nearest] is. guess is any entry; the nearer it
-// is, the less has to be looked at: an entry more than twice as far from the
-// guess as p is cannot be nearer to p.
+// is, the less has to be looked at: an entry further from the guess than p is from
+// the guess and from the nearest so far, taken together, cannot be nearer to p.
 func (n neighbours) nearest(p cie.Lab, guess int) int {
 	pl := lightWeight * p.L
-	best, at, reach := math.Inf(1), guess, math.Inf(1)
-	for i := range n[guess] {
+	from, at := &n[guess][0], guess
+	dl, da, db := pl-from.l, p.A-from.a, p.B-from.b
+	best := dl*dl + da*da + db*db
+	reach, away := best, math.Sqrt(best)
+	for i := 1; i < len(n[guess]); i++ {
 		q := &n[guess][i]
 		if q.half > reach {
 			break
 		}
 		dl, da, db := pl-q.l, p.A-q.a, p.B-q.b
-		d := dl*dl + da*da + db*db
-		if i == 0 {
-			reach = d
-		}
-		if d < best {
+		if d := dl*dl + da*da + db*db; d < best {
 			best, at = d, q.j
+			half := (away + math.Sqrt(d)) / 2
+			reach = half * half
 		}
 	}
 	return at

@@ -30,7 +30,7 @@ type scene struct {
 	lab     []cie.Lab // w × h
 	label   []uint8   // palette entry of each pixel
 	skip    []bool    // card, tag: neither petal nor background
-	detail  []float32 // largest step between neighbouring working pixels, as a share of the light: small where out of focus
+	detail  []float32 // largest step between neighbouring working pixels, as a share of the light: small where out of focus; nil on the fine map
 	palette []cie.Lab
 	like    [][]float64 // how alike two palette entries are, 1 the same
 	right   []float32   // how alike a pixel and its right neighbour are, 0 to 1
@@ -46,35 +46,56 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 	s.w = max(1, int(float64(im.W)/s.scale))
 	s.h = max(1, int(float64(im.H)/s.scale))
 	n := s.w * s.h
-	s.lab, s.skip, s.detail = make([]cie.Lab, n), make([]bool, n), make([]float32, n)
+	s.lab, s.skip = make([]cie.Lab, n), make([]bool, n)
+	if side == coarseSide {
+		s.detail = make([]float32, n)
+	}
 	xs, ys := starts(im.W, s.w), starts(im.H, s.h)
 	parallel(s.h, func(y int) {
 		for x := range s.w {
 			i := y*s.w + x
 			x0, x1, y0, y1 := xs[x], xs[x+1], ys[y], ys[y+1]
-			if s.skip[i] = !image.Rect(x0, y0, x1, y1).Overlaps(part) || skip != nil && skip((x0+x1)/2, (y0+y1)/2); s.skip[i] {
+			if s.skip[i] = x1 <= part.Min.X || x0 >= part.Max.X || y1 <= part.Min.Y || y0 >= part.Max.Y || skip != nil && skip((x0+x1)/2, (y0+y1)/2); s.skip[i] {
 				continue
 			}
-			var r, g, b float32
-			d := uint32(0) // bits of the largest step, which order as the steps do
-			for yy := y0; yy < y1; yy++ {
-				row := im.Pix[3*(yy*im.W+x0) : 3*(yy*im.W+x1)]
-				last := row[1]
-				for k := 0; k+2 < len(row); k += 3 {
-					r += row[k]
-					g += row[k+1]
-					b += row[k+2]
-					d = max(d, math.Float32bits(row[k+1]-last)&^(1<<31)) // no branch, of which half would be guessed wrong
-					last = row[k+1]
-				}
-			}
 			k := 1 / float32((x1-x0)*(y1-y0))
+			r, g, b := sum(im, x0, x1, y0, y1)
 			s.lab[i] = s.labOf(r*k, g*k, b*k)
-			s.detail[i] = math.Float32frombits(d) / (g*k + 0.02)
+			if s.detail != nil {
+				s.detail[i] = largestStep(im, x0, x1, y0, y1) / (g*k + 0.02)
+			}
 		}
 	})
 	s.links()
 	return s
+}
+
+// sum adds up the pixels of a rectangle.
+func sum(im *photo.Linear, x0, x1, y0, y1 int) (r, g, b float32) {
+	for y := y0; y < y1; y++ {
+		row := im.Pix[3*(y*im.W+x0) : 3*(y*im.W+x1)]
+		for k := 0; k+2 < len(row); k += 3 {
+			r += row[k]
+			g += row[k+1]
+			b += row[k+2]
+		}
+	}
+	return r, g, b
+}
+
+// largestStep is the largest change of green from a pixel of a rectangle to the
+// next in its row.
+func largestStep(im *photo.Linear, x0, x1, y0, y1 int) float32 {
+	d := uint32(0) // its bits, which order as the steps do
+	for y := y0; y < y1; y++ {
+		row := im.Pix[3*(y*im.W+x0) : 3*(y*im.W+x1)]
+		last := row[1]
+		for k := 4; k < len(row); k += 3 {
+			d = max(d, math.Float32bits(row[k]-last)&^(1<<31)) // no branch, of which half would be guessed wrong
+			last = row[k]
+		}
+	}
+	return math.Float32frombits(d)
 }
 
 // starts are the first working pixel of each map pixel, and the end.
