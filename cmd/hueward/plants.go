@@ -41,7 +41,8 @@ A plant is also added when its first photo is measured into the book.` + exitSta
 	}
 	cmd.Flags().AddFlagSet(list.Flags())
 	exclusive(cmd, "json", "csv")
-	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand())
+	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
+		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.removeCommand("plant", "M-30"))
 	return cmd
 }
 
@@ -130,6 +131,7 @@ type plantJSON struct {
 	Status            string   `json:"status"`
 	Note              string   `json:"note"`
 	Photos            int      `json:"photos"`
+	Generation        string   `json:"generation"`
 }
 
 func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
@@ -148,15 +150,20 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		}
 		o.line = line.Name
 	}
+	all, err := b.Plants(ctx, book.PlantFilter{}) // generations want the whole pedigree
+	if err != nil {
+		return err
+	}
 	ps, err := b.Plants(ctx, book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)})
 	if err != nil {
 		return err
 	}
+	gen := generationsOf(all)
 	switch {
 	case o.out.json:
 		out := make([]plantJSON, 0, len(ps))
 		for _, p := range ps {
-			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos})
+			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos, gen[p.ID]})
 		}
 		return writeJSON(a.stdout, out)
 	case o.out.csv:
@@ -176,9 +183,10 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	}
 	var rows [][]string
 	for _, p := range ps {
-		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), strconv.Itoa(p.Photos), p.Note})
+		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), gen[p.ID], parentWords(p), strconv.Itoa(p.Photos), p.Note})
 	}
-	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "photos", right: true}, {head: "note", words: true}}, rows)
+	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "generation"}, {head: "comes of"},
+		{head: "photos", right: true}, {head: "note", words: true}}, rows)
 	return nil
 }
 
@@ -195,18 +203,23 @@ func (a *app) plantsNoteCommand() *cobra.Command {
 				return err
 			}
 			defer b.Close()
-			return b.SetNote(cmd.Context(), args[0], strings.Join(args[1:], " "))
+			names, err := b.Which(cmd.Context(), args[:1])
+			if err != nil {
+				return err
+			}
+			return b.SetNote(cmd.Context(), names[0], strings.Join(args[1:], " "))
 		}),
 	}
 }
 
 func (a *app) plantsKeepCommand() *cobra.Command {
-	reserve := false
+	reserve, undecided := false, false
 	cmd := &cobra.Command{
 		Use:   "keep ID…",
 		Short: "Keep plants as parents",
-		Long: `Say that plants are kept as parents, or with --reserve that they are held until
-the kept ones are safe. All of them are changed or, if one is unknown, none.` + exitStatuses(""),
+		Long: `Say that plants are kept as parents, with --reserve that they are held until the
+kept ones are safe, with --not-yet that nothing is decided. Ranges such as M-03..M-09
+may be given. All of them are changed or, if one is unknown, none.` + exitStatuses(""),
 		Example: `  hueward plants keep M-07 M-12
   hueward plants keep M-03 --reserve`,
 		Args: cobra.MinimumNArgs(1),
@@ -215,10 +228,15 @@ the kept ones are safe. All of them are changed or, if one is unknown, none.` + 
 			if reserve {
 				s = book.Reserve
 			}
+			if undecided {
+				s = book.Growing
+			}
 			return a.setStatus(cmd.Context(), s, ids)
 		}),
 	}
 	cmd.Flags().BoolVar(&reserve, "reserve", false, "hold them in reserve")
+	cmd.Flags().BoolVar(&undecided, "not-yet", false, "nothing is decided: they are growing")
+	exclusive(cmd, "reserve", "not-yet")
 	return cmd
 }
 
@@ -251,6 +269,9 @@ func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) (err e
 		return err
 	}
 	defer func() { err = errors.Join(err, b.Close()) }()
+	if ids, err = b.Which(ctx, ids); err != nil {
+		return err
+	}
 	if err := b.SetStatus(ctx, s, ids...); err != nil {
 		return err
 	}

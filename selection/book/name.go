@@ -49,9 +49,75 @@ func CheckLetter(name string) byte {
 // madeName is a name of the book's making, with or without its letter.
 var madeName = regexp.MustCompile(`^([XPS]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
 
+// nextName is a free name: prefix is "" for plants, X, P or S; table where the
+// names of that kind are.
+func nextName(tx *sql.Tx, prefix, table, season string) (string, error) {
+	names, err := nextNames(tx, prefix, table, season, 1)
+	if err != nil {
+		return "", err
+	}
+	return names[0], nil
+}
+
+// nextNames are n free names, as [nextName] makes them.
+func nextNames(tx *sql.Tx, prefix, table, season string, n int) ([]string, error) {
+	stem := prefix + shortSeason(season) + "-"
+	rows, err := tx.Query(fmt.Sprintf("SELECT name FROM %q WHERE key GLOB ?", table), key(stem)+"[0-9][0-9][0-9]*")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	last := 0
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return nil, err
+		}
+		if m := madeName.FindStringSubmatch(strings.ToUpper(name)); m != nil {
+			k, _ := strconv.Atoi(m[3]) // at most six digits
+			last = max(last, k)
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	names := make([]string, n)
+	for i := range names {
+		name := fmt.Sprintf("%s%03d", stem, last+1+i)
+		names[i] = name + string(CheckLetter(name))
+	}
+	return names, nil
+}
+
+// shortSeason is what of a season's name goes into the names made in it: of
+// 2026 the 26; of others their digits, at most four; 0 when there are none.
+func shortSeason(season string) string {
+	d := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, season)
+	switch {
+	case d == "":
+		return "0"
+	case len(d) == 4:
+		return d[2:]
+	}
+	return d[:min(len(d), 4)]
+}
+
 // rowQuerier is a database or a transaction in it.
 type rowQuerier interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+// countOf is an optional count as SQLite takes it.
+func countOf(n *int) any {
+	if n == nil {
+		return nil
+	}
+	return *n
 }
 
 // find returns the row and the full name of what was typed: a plant, cross,

@@ -155,11 +155,16 @@ func collect[T any](ctx context.Context, b *Book, query string, args []any, scan
 
 // Crosses returns the crosses of a season, or of all with "", in order of name.
 func (b *Book) Crosses(ctx context.Context, season string) ([]Cross, error) {
+	return b.crosses(ctx, "?1 = '' OR s.key = ?1", key(season))
+}
+
+// crosses are those that where chooses.
+func (b *Book) crosses(ctx context.Context, where string, args ...any) ([]Cross, error) {
 	out, err := collect(ctx, b, `SELECT c.name, n.name, s.name, c.kind, sp.name, coalesce(pp.name, ''), c.made_on, c.seeds, c.note,
 			(SELECT count(*) FROM head WHERE cross_id = c.id)
 		FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
 		JOIN plant sp ON sp.id = c.seed_parent_id LEFT JOIN plant pp ON pp.id = c.pollen_parent_id
-		WHERE ?1 = '' OR s.key = ?1`, []any{key(season)}, func(rows *sql.Rows, c *Cross) error {
+		WHERE `+where, args, func(rows *sql.Rows, c *Cross) error {
 		var made sql.NullString
 		var seeds sql.NullInt64
 		err := rows.Scan(&c.Name, &c.Line, &c.Season, &c.Kind, &c.SeedParent, &c.PollenParent, &made, &seeds, &c.Note, &c.Heads)
@@ -172,10 +177,15 @@ func (b *Book) Crosses(ctx context.Context, season string) ([]Cross, error) {
 
 // Heads returns the heads of a season, or of all with "", in order of name.
 func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
+	return b.heads(ctx, "?1 = '' OR s.key = ?1", key(season))
+}
+
+// heads are those that where chooses.
+func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, error) {
 	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, s.name, coalesce(c.name, ''), h.bagged_on, h.stigmas_dry_on,
 			h.harvested_on, h.seeds, h.lost_on, h.note, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
 		FROM head h JOIN plant p ON p.id = h.plant_id JOIN season s ON s.id = h.season_id LEFT JOIN "cross" c ON c.id = h.cross_id
-		WHERE ?1 = '' OR s.key = ?1`, []any{key(season)}, func(rows *sql.Rows, h *Head) error {
+		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
 		var bagged, dry, harvested, lost sql.NullString
 		var seeds sql.NullInt64
 		var days string
@@ -198,12 +208,17 @@ func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
 
 // Packets returns the packets of a season, or of all with "", in order of name.
 func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
+	return b.packets(ctx, "?1 = '' OR s.key = ?1", key(season))
+}
+
+// packets are those that where chooses.
+func (b *Book) packets(ctx context.Context, where string, args ...any) ([]Packet, error) {
 	out, err := collect(ctx, b, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on, k.place, k.paper, k.note,
 			(SELECT json_group_array(h.name ORDER BY h.plant_id, h.number) FROM packet_head x JOIN head h ON h.id = x.head_id WHERE x.packet_id = k.id),
 			(SELECT json_group_array(json_array(started_on, seeds, coalesce(read_on, ''), coalesce(sprouted, 0), note) ORDER BY id) FROM germination_test WHERE packet_id = k.id),
 			(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) + (SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id)
 		FROM packet k JOIN line n ON n.id = k.line_id JOIN season s ON s.id = k.season_id LEFT JOIN "cross" c ON c.id = k.cross_id
-		WHERE ?1 = '' OR s.key = ?1`, []any{key(season)}, func(rows *sql.Rows, p *Packet) error {
+		WHERE `+where, args, func(rows *sql.Rows, p *Packet) error {
 		var made, dried sql.NullString
 		var seeds sql.NullInt64
 		var heads, tests string
@@ -231,9 +246,14 @@ func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
 
 // Sowings returns the sowings of a season, or of all with "", in order of name.
 func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
+	return b.sowings(ctx, "?1 = '' OR s.key = ?1", key(season))
+}
+
+// sowings are those that where chooses.
+func (b *Book) sowings(ctx context.Context, where string, args ...any) ([]Sowing, error) {
 	out, err := collect(ctx, b, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, (SELECT count(*) FROM plant WHERE sowing_id = w.id)
 		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
-		WHERE ?1 = '' OR s.key = ?1`, []any{key(season)}, func(rows *sql.Rows, w *Sowing) error {
+		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {
 		var sown sql.NullString
 		err := rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, &sown, &w.Seeds, &w.Note, &w.Plants)
 		w.Sown = day(sown)

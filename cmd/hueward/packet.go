@@ -1,0 +1,352 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hueward/selection/book"
+)
+
+func (a *app) packetCommand() *cobra.Command {
+	var season, line string
+	var out output
+	cmd := &cobra.Command{
+		Use:   "packet",
+		Short: "Note seed packets, their drying, place and germination",
+		Long: `Note seed packets: what seed is in them, how many, whether it is dry, where they are
+kept, how it germinates. Without a further word the packets are listed.` + exitStatuses(""),
+		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3"
+  hueward packet dry P26-001
+  hueward packet`,
+		Args: cobra.NoArgs,
+		RunE: a.do(func(cmd *cobra.Command, _ []string) error { return a.packets(cmd.Context(), season, line, &out) }),
+	}
+	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which the seed grew")
+	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
+	out.AddFlags(cmd)
+	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetFixCommand(), a.removeCommand("packet", "P26-003K"))
+	return cmd
+}
+
+func (a *app) packetMakeCommand() *cobra.Command {
+	var p book.Packet
+	var on string
+	seeds := -1
+	cmd := &cobra.Command{
+		Use:   "make [HEAD…]",
+		Short: "Note a packet of seed",
+		Long: `Note one lot of seed in an envelope: that of harvested heads of one cross, with
+--cross that of a cross of which no heads were noted, or with --bought seed that
+came from elsewhere. The book makes the packet's name, such as P26-003K. Its seeds
+are the heads' together, unless --seeds says otherwise.` + exitStatuses(""),
+		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3" --paper glassine
+  hueward packet make --cross X26-004 --seeds 120
+  hueward packet make --bought "orange single" --line "buff apricot" --seeds 50`,
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			p.Heads = args
+			p.Seeds = countFlag(cmd, "seeds", seeds)
+			if ways := min(len(args), 1) + len(p.FounderGroup) + len(p.Cross); ways == 0 {
+				return usagef("say what seed is in it: heads, --cross X…, or --bought NAME")
+			}
+			var err error
+			if p.Made, err = a.day("on", on); err != nil {
+				return err
+			}
+			b, err := a.openBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if p.Season == "" && p.FounderGroup != "" {
+				if p.Season, err = a.seasonOn(cmd.Context(), b, "", p.Made); err != nil {
+					return err
+				}
+			}
+			if p.FounderGroup != "" && p.Line == "" {
+				line, err := lineOf(cmd.Context(), b, "")
+				if err != nil {
+					return err
+				}
+				p.Line = line.Name
+			}
+			made, err := b.AddPacket(cmd.Context(), p)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.stdout, "%s  %s\n", made.Name, packetWords(*made))
+			return nil
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&p.Cross, "cross", "", "the `CROSS` it is of")
+	f.StringVar(&p.FounderGroup, "bought", "", "the `NAME` of the variety or lot, of seed from elsewhere")
+	f.StringVar(&p.Line, "line", "", "the line's `NAME` (default: that of the cross)")
+	f.StringVar(&p.Season, "season", "", "the `SEASON` in which the seed grew, or came")
+	f.IntVar(&seeds, "seeds", seeds, "`N` seeds in it")
+	f.StringVar(&on, "on", "", "the `DAY` it was filled: "+dayForms+" (default: today)")
+	f.StringVar(&p.Place, "place", "", "`WHERE` it is kept")
+	f.StringVar(&p.Paper, "paper", "", "`WHAT` it is kept in")
+	f.StringVar(&p.Note, "note", "", "a note on it")
+	return cmd
+}
+
+// packetWords tells what is in a packet.
+func packetWords(p book.Packet) string {
+	var s []string
+	switch {
+	case len(p.Heads) > 0:
+		s = append(s, strings.Join(p.Heads, ", "))
+	case p.Cross != "":
+		s = append(s, "cross "+p.Cross)
+	case p.FounderGroup != "":
+		s = append(s, p.FounderGroup)
+	}
+	if p.Seeds != nil {
+		s = append(s, some(*p.Seeds, "seed"))
+	}
+	if p.Place != "" {
+		s = append(s, p.Place)
+	}
+	if p.Dried.IsZero() {
+		s = append(s, "to dry")
+	}
+	return strings.Join(s, ", ")
+}
+
+func (a *app) packetDryCommand() *cobra.Command {
+	var on, place, paper string
+	cmd := &cobra.Command{
+		Use:   "dry PACKET…",
+		Short: "Note that the seed is dry",
+		Long: `Note that the seed in packets is dry: it can be closed and put away. Damp seed
+moulds and dies; dry it in paper, in moving air, out of the sun.` + exitStatuses(""),
+		Example: `  hueward packet dry P26-001 P26-002 --place "tin 3"`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			day, err := a.day("on", on)
+			if err != nil {
+				return err
+			}
+			return a.fixPackets(cmd.Context(), args, book.PacketFix{Dried: &day, Place: textFix(cmd, "place", place), Paper: textFix(cmd, "paper", paper)})
+		}),
+	}
+	cmd.Flags().StringVar(&on, "on", "", "the `DAY`: "+dayForms+" (default: today)")
+	cmd.Flags().StringVar(&place, "place", "", "`WHERE` it is kept")
+	cmd.Flags().StringVar(&paper, "paper", "", "`WHAT` it is kept in")
+	return cmd
+}
+
+func (a *app) fixPackets(ctx context.Context, names []string, fix book.PacketFix) error {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	packets, err := b.FixPackets(ctx, names, fix)
+	if err != nil {
+		return err
+	}
+	for _, p := range packets {
+		fmt.Fprintf(a.stdout, "%s  %s\n", p.Name, packetWords(p))
+	}
+	return nil
+}
+
+func (a *app) packetFixCommand() *cobra.Command {
+	var seeds, made, dried, place, paper, note string
+	cmd := &cobra.Command{
+		Use:     "fix PACKET…",
+		Short:   "Correct packets",
+		Long:    `Correct what was noted of packets. "none" takes a value away.` + exitStatuses(""),
+		Example: `  hueward packet fix P26-001 --seeds 64 --place "tin 2"`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			fix := book.PacketFix{Place: textFix(cmd, "place", place), Paper: textFix(cmd, "paper", paper), Note: textFix(cmd, "note", note)}
+			var err error
+			if fix.Seeds, err = countFix(cmd, "seeds", seeds); err != nil {
+				return err
+			}
+			if fix.Made, err = a.dayFix(cmd, "filled", made); err != nil {
+				return err
+			}
+			if fix.Dried, err = a.dayFix(cmd, "dried", dried); err != nil {
+				return err
+			}
+			if fix == (book.PacketFix{}) {
+				return usagef("say what to correct; see hueward packet fix --help")
+			}
+			return a.fixPackets(cmd.Context(), args, fix)
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&seeds, "seeds", "", "`N` seeds, or none: not counted")
+	f.StringVar(&made, "filled", "", "the `DAY` it was filled, or none")
+	f.StringVar(&dried, "dried", "", "the `DAY` it was dry, or none")
+	f.StringVar(&place, "place", "", "`WHERE` it is kept, or none")
+	f.StringVar(&paper, "paper", "", "`WHAT` it is kept in, or none")
+	f.StringVar(&note, "note", "", "the `TEXT` of its note, or none")
+	return cmd
+}
+
+func (a *app) packetTestCommand() *cobra.Command {
+	var on, note string
+	var seeds, sprouted int
+	cmd := &cobra.Command{
+		Use:   "test PACKET",
+		Short: "Note a germination test",
+		Long: `Note a germination test: with --seeds that so many were laid out, with --sprouted how
+many of them came. The seeds count as taken from the packet.` + exitStatuses(""),
+		Example: `  hueward packet test P26-001 --seeds 10
+  hueward packet test P26-001 --sprouted 8`,
+		Args: cobra.ExactArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			start, read := cmd.Flags().Changed("seeds"), cmd.Flags().Changed("sprouted")
+			if start == read {
+				return usagef("say either --seeds N, laid out, or --sprouted N, of those laid out before")
+			}
+			day, err := a.day("on", on)
+			if err != nil {
+				return err
+			}
+			ctx := cmd.Context()
+			b, err := a.openBook(ctx)
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if start {
+				p, over, err := b.StartTest(ctx, args[0], book.GerminationTest{Started: day, Seeds: seeds, Note: note})
+				if err != nil {
+					return err
+				}
+				a.warnOver(p, over)
+				fmt.Fprintf(a.stdout, "%s  %s laid out\n", p.Name, some(seeds, "seed"))
+				return nil
+			}
+			p, err := b.ReadTest(ctx, args[0], sprouted, day, note)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.stdout, "%s  germination %s\n", p.Name, germination(*p))
+			return nil
+		}),
+	}
+	f := cmd.Flags()
+	f.IntVar(&seeds, "seeds", 0, "`N` seeds were laid out")
+	f.IntVar(&sprouted, "sprouted", 0, "`N` of them sprouted")
+	f.StringVar(&on, "on", "", "the `DAY`: "+dayForms+" (default: today)")
+	f.StringVar(&note, "note", "", "a note on it")
+	return cmd
+}
+
+// warnOver tells when more was taken from a packet than it held.
+func (a *app) warnOver(p *book.Packet, over bool) {
+	if over {
+		a.warn("packet %s held %s, and %d were taken from it; noted all the same: correct one of them if it is wrong", p.Name, some(*p.Seeds, "seed"), p.Sown)
+	}
+}
+
+// germination is the share that sprouted of all that was tested and read; empty
+// when none was.
+func germination(p book.Packet) string {
+	seeds, sprouted := 0, 0
+	for _, t := range p.Tests {
+		if !t.Read.IsZero() {
+			seeds += t.Seeds
+			sprouted += t.Sprouted
+		}
+	}
+	if seeds == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d", sprouted, seeds)
+}
+
+// testJSON is one germination test of "packet --json".
+type testJSON struct {
+	Started  string `json:"started"`
+	Seeds    int    `json:"seeds"`
+	Read     string `json:"read"`
+	Sprouted *int   `json:"sprouted"`
+	Note     string `json:"note"`
+}
+
+// packetJSON is one packet of "packet --json".
+type packetJSON struct {
+	Packet       string     `json:"packet"`
+	Season       string     `json:"season"`
+	Line         string     `json:"line"`
+	Cross        string     `json:"cross"`
+	Heads        []string   `json:"heads"`
+	FounderGroup string     `json:"founder_group"`
+	Seeds        *int       `json:"seeds"`
+	Taken        int        `json:"taken"`
+	Made         string     `json:"made"`
+	Dried        string     `json:"dried"`
+	Place        string     `json:"place"`
+	Paper        string     `json:"paper"`
+	Tests        []testJSON `json:"tests"`
+	Note         string     `json:"note"`
+}
+
+func (a *app) packets(ctx context.Context, season, line string, out *output) error {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	found, err := b.Packets(ctx, season)
+	if err != nil {
+		return err
+	}
+	list := []packetJSON{}
+	var rows, table [][]string
+	for _, p := range found {
+		if line != "" && !strings.EqualFold(line, p.Line) {
+			continue
+		}
+		j := packetJSON{p.Name, p.Season, p.Line, p.Cross, append([]string{}, p.Heads...), p.FounderGroup, p.Seeds, p.Sown, dayWord(p.Made), dayWord(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note}
+		for _, t := range p.Tests {
+			q := testJSON{Started: dayWord(t.Started), Seeds: t.Seeds, Read: dayWord(t.Read), Note: t.Note}
+			if !t.Read.IsZero() {
+				q.Sprouted = &t.Sprouted
+			}
+			j.Tests = append(j.Tests, q)
+		}
+		list = append(list, j)
+		rows = append(rows, []string{j.Packet, j.Season, j.Line, j.Cross, strings.Join(j.Heads, " "), j.FounderGroup, countWord(p.Seeds), j.Made, j.Dried, j.Place, j.Paper, j.Note, strconv.Itoa(j.Taken), germination(p)})
+		left := ""
+		if p.Seeds != nil {
+			left = strconv.Itoa(*p.Seeds - p.Sown)
+		}
+		from := p.FounderGroup
+		if p.Cross != "" {
+			from = p.Cross
+		}
+		table = append(table, []string{j.Packet, from, j.Line, countWord(p.Seeds), left, germination(p), dry(p.Dried), j.Place, j.Note})
+	}
+	switch {
+	case out.json:
+		return writeJSON(a.stdout, list)
+	case out.csv:
+		return writeCSV(a.stdout, []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken", "germination"}, rows)
+	case len(table) == 0:
+		fmt.Fprintln(a.stdout, "No packets.")
+		return nil
+	}
+	a.stdout.table([]column{{head: "packet"}, {head: "of"}, {head: "line", wide: 90}, {head: "seeds", right: true}, {head: "left", right: true},
+		{head: "sprouted", right: true}, {head: "dry"}, {head: "place", words: true}, {head: "note", words: true}}, table)
+	return nil
+}
+
+func dry(t time.Time) string {
+	if t.IsZero() {
+		return "no"
+	}
+	return dayWord(t)
+}

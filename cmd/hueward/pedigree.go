@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/selection/book"
+	"hueward/selection/genetics"
+)
+
+// generations names the generation of every plant of the book.
+func generations(ctx context.Context, b *book.Book) (map[string]string, error) {
+	plants, err := b.Plants(ctx, book.PlantFilter{})
+	if err != nil {
+		return nil, err
+	}
+	return generationsOf(plants), nil
+}
+
+func generationsOf(plants []book.Plant) map[string]string {
+	list := make([]genetics.Parents, len(plants))
+	for i, p := range plants {
+		list[i] = genetics.Parents{ID: p.ID, Seed: p.SeedParent, Pollen: p.PollenParent, Group: p.FounderGroup}
+	}
+	return genetics.Generations(list)
+}
+
+func (a *app) plantsParentsCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "parents ID SEED-PARENT POLLEN-PARENT",
+		Short: "Say which plants a plant comes of",
+		Long: `Say which plants a plant comes of, or correct it; "none" is a parent that is not
+known. Plants sown from a packet of the book have theirs already. A plant can never
+become its own ancestor.` + exitStatuses(""),
+		Example: `  hueward plants parents M-25 M-02 M-07
+  hueward plants parents M-26 M-02 none`,
+		Args: cobra.ExactArgs(3),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			parents := args[1:]
+			for i, p := range parents {
+				if strings.EqualFold(p, "none") {
+					parents[i] = ""
+				}
+			}
+			ctx := cmd.Context()
+			b, err := a.openBook(ctx)
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if err := b.SetParents(ctx, args[0], parents[0], parents[1]); err != nil {
+				return err
+			}
+			p, gen, err := plantAndGeneration(ctx, b, args[0])
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.stdout, "%s  %s, %s\n", p.ID, parentWords(*p), gen)
+			return nil
+		}),
+	}
+}
+
+// plantAndGeneration is the plant that was typed, and what generation it is of.
+func plantAndGeneration(ctx context.Context, b *book.Book, typed string) (*book.Plant, string, error) {
+	names, err := b.Which(ctx, []string{typed})
+	if err != nil {
+		return nil, "", err
+	}
+	p, err := b.Plant(ctx, names[0])
+	if err != nil {
+		return nil, "", err
+	}
+	gen, err := generations(ctx, b)
+	return p, gen[p.ID], err
+}
+
+// parentWords names a plant's parents, or its founder group; empty when neither
+// is known.
+func parentWords(p book.Plant) string {
+	switch {
+	case p.SeedParent == "" && p.PollenParent == "":
+		return p.FounderGroup
+	case p.SeedParent == p.PollenParent:
+		return p.SeedParent + " selfed"
+	case p.PollenParent == "":
+		return p.SeedParent + " × not known"
+	case p.SeedParent == "":
+		return "not known × " + p.PollenParent
+	}
+	return p.SeedParent + " × " + p.PollenParent
+}
+
+func (a *app) plantsFoundersCommand() *cobra.Command {
+	var inbreeding float64
+	var note string
+	var out output
+	cmd := &cobra.Command{
+		Use:   "founders [GROUP [ID…]]",
+		Short: "Say where plants came from: a bought variety, a neighbour's seed",
+		Long: `Say that plants are founders of a group, such as a bought variety. Plants of one
+group count as one origin when their offspring's generation is named. --inbreeding
+says how inbred the group is: 0 where its plants mate freely, near 1 of an inbred
+line. The group "none" takes plants out of theirs. Without a group, the groups are
+listed.` + exitStatuses(""),
+		Example: `  hueward plants founders "orange single" M-01..M-06 --inbreeding 0.9
+  hueward plants founders`,
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			b, err := a.openBook(ctx)
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if len(args) == 0 {
+				return a.founderGroups(ctx, b, &out)
+			}
+			var plants []string
+			if len(args) > 1 {
+				if plants, err = b.Which(ctx, args[1:]); err != nil {
+					return err
+				}
+			}
+			none := strings.EqualFold(args[0], "none")
+			if none {
+				args[0] = ""
+			}
+			if none && len(plants) == 0 {
+				return usagef("name the plants that are of no group")
+			}
+			if cmd.Flags().Changed("inbreeding") || cmd.Flags().Changed("note") || len(plants) == 0 {
+				g := book.FounderGroup{Name: args[0], Note: note}
+				if cmd.Flags().Changed("inbreeding") {
+					g.Inbreeding = &inbreeding
+				}
+				if err := b.SetFounderGroup(ctx, g); err != nil {
+					return err
+				}
+			}
+			if len(plants) > 0 {
+				if err := b.SetFounders(ctx, args[0], plants...); err != nil {
+					return err
+				}
+			}
+			name := args[0]
+			if none {
+				name = "no group"
+			}
+			fmt.Fprintf(a.stdout, "%s: %s\n", name, some(len(plants), "plant"))
+			return nil
+		}),
+	}
+	f := cmd.Flags()
+	f.Float64Var(&inbreeding, "inbreeding", 0, "how inbred it is, `F` from 0 to 1 (default: not known)")
+	f.StringVar(&note, "note", "", "a note on it")
+	out.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) founderGroups(ctx context.Context, b *book.Book, out *output) error {
+	groups, err := b.FounderGroups(ctx)
+	if err != nil {
+		return err
+	}
+	type groupJSON struct {
+		Group      string   `json:"group"`
+		Inbreeding *float64 `json:"inbreeding"`
+		Plants     int      `json:"plants"`
+		Note       string   `json:"note"`
+	}
+	list := []groupJSON{}
+	var rows [][]string
+	for _, g := range groups {
+		list = append(list, groupJSON{g.Name, g.Inbreeding, g.Plants, g.Note})
+		f := ""
+		if g.Inbreeding != nil {
+			f = strconv.FormatFloat(*g.Inbreeding, 'g', -1, 64)
+		}
+		rows = append(rows, []string{g.Name, f, strconv.Itoa(g.Plants), g.Note})
+	}
+	switch {
+	case out.json:
+		return writeJSON(a.stdout, list)
+	case out.csv:
+		return writeCSV(a.stdout, []string{"group", "inbreeding", "plants", "note"}, rows)
+	case len(rows) == 0:
+		fmt.Fprintln(a.stdout, "No founder groups.")
+		return nil
+	}
+	a.stdout.table([]column{{head: "founder group"}, {head: "inbreeding", right: true}, {head: "plants", right: true}, {head: "note", words: true}}, rows)
+	return nil
+}

@@ -1,0 +1,288 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// AddPacket notes one lot of seed in an envelope, and returns it with the name
+// that the book made. Its seed is that of Heads, all of one cross and harvested;
+// or of a Cross of which no heads were noted; or bought or given, of FounderGroup.
+// Seeds that are not given are the sum of the heads' where all are counted, or
+// those of the cross. An empty Line is that of the cross. A head whose seed lies in
+// another packet must have the Seeds of both said. The error wraps ErrNotFound for a
+// head or cross that is not in the book.
+func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
+	if err := checkCount("seeds", p.Seeds); err != nil {
+		return nil, err
+	}
+	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
+		heads, cross, err := b.seedOf(tx, &p)
+		if err != nil {
+			return "", err
+		}
+		if p.Line == "" {
+			return "", errors.New("say which line the seed is of: --line NAME")
+		}
+		line, _, err := b.ensureLine(tx, p.Line)
+		if err != nil {
+			return "", err
+		}
+		season, err := ensureSeason(tx, p.Season)
+		if err != nil {
+			return "", err
+		}
+		if p.FounderGroup != "" {
+			if p.FounderGroup, err = b.ensureGroup(tx, p.FounderGroup); err != nil {
+				return "", err
+			}
+		}
+		if p.Name, err = nextName(tx, "P", "packet", p.Season); err != nil {
+			return "", err
+		}
+		var crossID any
+		if cross != 0 {
+			crossID = cross
+		}
+		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note, added_at)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, p.Name, key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
+			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.stamp())
+		if err != nil {
+			return "", err
+		}
+		id, err := res.LastInsertId()
+		if err != nil {
+			return "", err
+		}
+		for _, h := range heads {
+			if _, err := tx.Exec("INSERT INTO packet_head (packet_id, head_id) VALUES (?, ?)", id, h); err != nil {
+				return "", err
+			}
+		}
+		return "packet " + p.Name + " made", nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return b.packet(ctx, p.Name)
+}
+
+// packet is the packet of that full name.
+func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
+	packets, err := b.packets(ctx, "k.key = ?", key(name))
+	if err != nil || len(packets) == 0 {
+		return nil, errors.Join(err, fmt.Errorf("packet %q: %w", name, ErrNotFound))
+	}
+	return &packets[0], nil
+}
+
+// seedOf finds where the packet's seed is from, and completes its cross, line,
+// seeds and season.
+func (b *Book) seedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err error) {
+	if len(p.Heads) > 0 && p.FounderGroup != "" || p.Cross != "" && p.FounderGroup != "" {
+		return nil, 0, errors.New("seed of your own heads is not bought; leave the founder group out")
+	}
+	if len(p.Heads) > 0 {
+		if heads, cross, err = b.harvest(tx, p); err != nil {
+			return nil, 0, err
+		}
+	}
+	if p.Cross != "" {
+		row, name, err := find(context.Background(), tx, "cross", p.Cross)
+		if err != nil {
+			return nil, 0, err
+		}
+		if cross != 0 && row != cross {
+			return nil, 0, fmt.Errorf("the heads are not of cross %q", p.Cross)
+		}
+		cross, p.Cross = row, name
+	}
+	if cross == 0 {
+		return nil, 0, nil
+	}
+	var line, season string
+	var seeds sql.NullInt64
+	if err := tx.QueryRow(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id WHERE c.id = ?`, cross).
+		Scan(&line, &season, &seeds); err != nil {
+		return nil, 0, err
+	}
+	if p.Line == "" {
+		p.Line = line
+	}
+	if p.Season == "" {
+		p.Season = season
+	}
+	if p.Seeds == nil && len(heads) == 0 {
+		p.Seeds = counted(seeds)
+	}
+	return heads, cross, nil
+}
+
+// harvest finds the heads of the packet, their one cross, and their seeds.
+func (b *Book) harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err error) {
+	total, all := 0, true
+	for _, typed := range p.Heads {
+		names, err := headRange(tx, typed)
+		if err != nil {
+			return nil, 0, err
+		}
+		for _, n := range names {
+			row, name, err := find(context.Background(), tx, "head", n)
+			if err != nil {
+				return nil, 0, err
+			}
+			var of, seeds sql.NullInt64
+			var harvested, lost, in sql.NullString
+			if err := tx.QueryRow(`SELECT cross_id, seeds, harvested_on, lost_on,
+					(SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id WHERE x.head_id = head.id LIMIT 1) FROM head WHERE id = ?`, row).
+				Scan(&of, &seeds, &harvested, &lost, &in); err != nil {
+				return nil, 0, err
+			}
+			switch {
+			case !of.Valid:
+				return nil, 0, fmt.Errorf("head %q: what it was pollinated with is not noted; say it: hueward head %s fix --cross X…", name, name)
+			case !harvested.Valid:
+				return nil, 0, fmt.Errorf("head %q is not harvested; note it first: hueward head %s harvest", name, name)
+			case in.Valid && p.Seeds == nil:
+				return nil, 0, fmt.Errorf("head %q: its seed is in packet %s; say how many seeds this one gets: --seeds N", name, in.String)
+			case cross != 0 && cross != of.Int64:
+				return nil, 0, fmt.Errorf("head %q is of another cross than the others; make a packet of its own for it", name)
+			}
+			cross = of.Int64
+			rows = append(rows, row)
+			total += int(seeds.Int64)
+			all = all && seeds.Valid
+		}
+	}
+	if p.Seeds == nil && all {
+		p.Seeds = &total
+	}
+	return rows, cross, nil
+}
+
+// PacketFix is what is changed of packets; nil leaves it as it is.
+type PacketFix struct {
+	Seeds        *int       // negative: not counted
+	Made, Dried  *time.Time // zero: not said
+	Place, Paper *string
+	Note         *string
+}
+
+// FixPackets changes packets, all of them or none, and returns them as they are now.
+func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([]Packet, error) {
+	var full []string
+	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
+		for _, typed := range names {
+			row, name, err := find(context.Background(), tx, "packet", typed)
+			if err != nil {
+				return "", err
+			}
+			full = append(full, name)
+			set := func(column string, v any) {
+				if err == nil {
+					_, err = tx.Exec("UPDATE packet SET "+column+" = ? WHERE id = ?", v, row)
+				}
+			}
+			if fix.Seeds != nil {
+				if err := checkCount("seeds", nonNegative(*fix.Seeds)); err != nil {
+					return "", err
+				}
+				set("seeds", countOf(nonNegative(*fix.Seeds)))
+			}
+			if fix.Made != nil {
+				set("made_on", dayText(*fix.Made))
+			}
+			if fix.Dried != nil {
+				set("dried_on", dayText(*fix.Dried))
+			}
+			for column, v := range map[string]*string{"place": fix.Place, "paper": fix.Paper, "note": fix.Note} {
+				if v != nil {
+					set(column, *v)
+				}
+			}
+			if err != nil {
+				return "", err
+			}
+		}
+		if fix.Dried != nil && !fix.Dried.IsZero() {
+			return fmt.Sprintf("%s: dry %s", nameList(full), fix.Dried.Format(time.DateOnly)), nil
+		}
+		return "packet " + nameList(full) + " corrected", nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out []Packet
+	for _, n := range full {
+		p, err := b.packet(ctx, n)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, *p)
+	}
+	return out, nil
+}
+
+// StartTest notes that seeds of a packet were laid out to see how many sprout,
+// and returns the packet, and whether more seeds were taken from it than it held.
+func (b *Book) StartTest(ctx context.Context, packet string, t GerminationTest) (p *Packet, over bool, err error) {
+	if t.Seeds < 1 || t.Seeds > maxCount {
+		return nil, false, fmt.Errorf("%d seeds in a germination test; want 1 or more", t.Seeds)
+	}
+	return b.changePacket(ctx, packet, func(tx *sql.Tx, row int64, name string) (string, error) {
+		_, err := tx.Exec("INSERT INTO germination_test (packet_id, started_on, seeds, note) VALUES (?, ?, ?, ?)", row, dayText(t.Started), t.Seeds, t.Note)
+		return fmt.Sprintf("germination test of %s: %d seeds", name, t.Seeds), err
+	})
+}
+
+// ErrNoTest: a packet has no germination test that is still to be read.
+var ErrNoTest = errors.New("no germination test waits to be read")
+
+// ReadTest notes how many seeds of the packet's oldest unread germination test
+// have sprouted; the error wraps ErrNoTest when there is none.
+func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on time.Time, note string) (*Packet, error) {
+	p, _, err := b.changePacket(ctx, packet, func(tx *sql.Tx, row int64, name string) (string, error) {
+		var id int64
+		var seeds int
+		var started string
+		err := tx.QueryRow("SELECT id, seeds, started_on FROM germination_test WHERE packet_id = ? AND read_on IS NULL ORDER BY id LIMIT 1", row).Scan(&id, &seeds, &started)
+		switch {
+		case errors.Is(err, sql.ErrNoRows):
+			return "", fmt.Errorf("packet %q: %w; start one with --seeds N", name, ErrNoTest)
+		case err != nil:
+			return "", err
+		case sprouted < 0 || sprouted > seeds:
+			return "", fmt.Errorf("packet %q: %d sprouted of %d seeds", name, sprouted, seeds)
+		case on.Format(time.DateOnly) < started:
+			return "", fmt.Errorf("packet %q: read on %s, before the test began on %s", name, on.Format(time.DateOnly), started)
+		}
+		_, err = tx.Exec("UPDATE germination_test SET read_on = ?, sprouted = ?, note = CASE ?3 WHEN '' THEN note ELSE ?3 END WHERE id = ?4", dayText(on), sprouted, note, id)
+		return fmt.Sprintf("germination test of %s: %d of %d sprouted", name, sprouted, seeds), err
+	})
+	return p, err
+}
+
+// changePacket does f to a packet and returns it, and whether more was taken from
+// it than it held.
+func (b *Book) changePacket(ctx context.Context, packet string, f func(tx *sql.Tx, row int64, name string) (string, error)) (*Packet, bool, error) {
+	var full string
+	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
+		row, name, err := find(context.Background(), tx, "packet", packet)
+		if err != nil {
+			return "", err
+		}
+		full = name
+		return f(tx, row, name)
+	})
+	if err != nil {
+		return nil, false, err
+	}
+	p, err := b.packet(ctx, full)
+	if err != nil {
+		return nil, false, err
+	}
+	return p, p.Seeds != nil && p.Sown > *p.Seeds, nil
+}

@@ -1,0 +1,57 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// ErrOwnAncestor: with these parents a plant would descend from itself.
+var ErrOwnAncestor = errors.New("would be its own ancestor")
+
+// SetParents says which plants a plant comes of; an empty id stands for one that
+// is not known. It returns ErrNotFound for a plant that is not in the book, and
+// ErrOwnAncestor when a parent is the plant itself or descends from it.
+func (b *Book) SetParents(ctx context.Context, plant, seed, pollen string) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		row, name, err := find(context.Background(), tx, "plant", plant)
+		if err != nil {
+			return "", err
+		}
+		var parents [2]any
+		words := [2]string{"not known", "not known"}
+		for i, typed := range [2]string{seed, pollen} {
+			if typed == "" {
+				continue
+			}
+			parent, full, err := find(context.Background(), tx, "plant", typed)
+			if err != nil {
+				return "", fmt.Errorf("parent of plant %q: %w", name, err)
+			}
+			if err := notOwnAncestor(tx, row, name, parent, full); err != nil {
+				return "", err
+			}
+			parents[i], words[i] = parent, full
+		}
+		_, err = tx.Exec("UPDATE plant SET seed_parent_id = ?, pollen_parent_id = ? WHERE id = ?", parents[0], parents[1], row)
+		return fmt.Sprintf("parents of %s: %s × %s", name, words[0], words[1]), err
+	})
+}
+
+// notOwnAncestor fails when the plant is among the parent and its ancestors.
+func notOwnAncestor(tx *sql.Tx, plant int64, name string, parent int64, parentName string) error {
+	var own bool
+	err := tx.QueryRow(`WITH RECURSIVE up (id) AS (
+			VALUES (?1)
+			UNION SELECT p.seed_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.seed_parent_id IS NOT NULL
+			UNION SELECT p.pollen_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.pollen_parent_id IS NOT NULL)
+		SELECT EXISTS (SELECT 1 FROM up WHERE id = ?2)`, parent, plant).Scan(&own)
+	if err != nil {
+		return err
+	}
+	if own {
+		return fmt.Errorf("parent %q of plant %q: the plant %w", parentName, name, ErrOwnAncestor)
+	}
+	return nil
+}
