@@ -10,7 +10,7 @@ import (
 )
 
 // tables of what the grower enters, whole, as text.
-func entered(t testing.TB, b *Book) map[string][]string {
+func entered(t checker, b *Book) map[string][]string {
 	t.Helper()
 	out := map[string][]string{}
 	for _, table := range []string{"line", "target", "season", "plant", "founder_group", "cross", "head", "pollination", "packet",

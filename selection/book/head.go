@@ -143,7 +143,6 @@ type headRow struct {
 	id, plant                    int64
 	name                         string
 	bagged, dry, harvested, lost sql.NullString
-	first, last                  sql.NullString // days of pollination
 	seeds                        sql.NullInt64
 }
 
@@ -152,19 +151,6 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 	on := d.On.Format(time.DateOnly)
 	fail := func(format string, args ...any) error {
 		return fmt.Errorf("head %q: %s; correct it with: hueward head %s fix", h.name, fmt.Sprintf(format, args...), h.name)
-	}
-	// after fails when the day lies before one that must come first.
-	after := func(what string, s sql.NullString) error {
-		if s.Valid && on < s.String {
-			return fail("%s on %s, before it was %s on %s", headWords[d.Step], on, what, s.String)
-		}
-		return nil
-	}
-	before := func(what string, s sql.NullString) error {
-		if s.Valid && on > s.String {
-			return fail("%s on %s, after it was %s on %s", headWords[d.Step], on, what, s.String)
-		}
-		return nil
 	}
 	if h.lost.Valid && d.Step != HeadLost {
 		return "", fail("it was lost on %s", h.lost.String)
@@ -177,14 +163,8 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 		if h.bagged.Valid && h.bagged.String != on {
 			return "", fail("it was bagged on %s", h.bagged.String)
 		}
-		if err := errors.Join(before("pollinated", h.first), before("harvested", h.harvested)); err != nil {
-			return "", err
-		}
 		_, err = tx.Exec("UPDATE head SET bagged_on = ? WHERE id = ?", on, h.id)
 	case HeadPollinate:
-		if err := errors.Join(after("bagged", h.bagged), before("dry", h.dry), before("harvested", h.harvested)); err != nil {
-			return "", err
-		}
 		if !h.bagged.Valid {
 			odd = fmt.Sprintf("head %s was never bagged: other pollen may have come first", h.name)
 		}
@@ -193,23 +173,23 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 		if h.dry.Valid && h.dry.String != on {
 			return "", fail("its stigmas were dry on %s", h.dry.String)
 		}
-		if err := errors.Join(after("pollinated", h.last), after("bagged", h.bagged), before("harvested", h.harvested)); err != nil {
-			return "", err
-		}
 		_, err = tx.Exec("UPDATE head SET stigmas_dry_on = ? WHERE id = ?", on, h.id)
 	case HeadHarvest:
 		if h.harvested.Valid { // counted since
 			_, err = tx.Exec("UPDATE head SET seeds = ? WHERE id = ?", countOf(d.Seeds), h.id)
 			return odd, err
 		}
-		if err := errors.Join(after("pollinated", h.last), after("bagged", h.bagged), after("dry", h.dry)); err != nil {
-			return "", err
-		}
 		_, err = tx.Exec("UPDATE head SET harvested_on = ?, seeds = coalesce(?, seeds) WHERE id = ?", on, countOf(d.Seeds), h.id)
 	case HeadLost:
 		_, err = tx.Exec("UPDATE head SET lost_on = ? WHERE id = ?", on, h.id)
 	}
-	return odd, err
+	if err != nil {
+		return "", err
+	}
+	if err := daysInOrder(tx, h.id, h.name); err != nil {
+		return "", fmt.Errorf("%w; correct it with: hueward head %s fix", err, h.name)
+	}
+	return odd, nil
 }
 
 // headRows finds the heads that are meant.
@@ -260,9 +240,7 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	out := make([]headRow, 0, len(ids))
 	for _, id := range ids {
 		h := headRow{id: id}
-		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds,
-				(SELECT min(day) FROM pollination WHERE head_id = head.id), (SELECT max(day) FROM pollination WHERE head_id = head.id)
-			FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds, &h.first, &h.last)
+		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds)
 		if err != nil {
 			return nil, err
 		}

@@ -22,6 +22,13 @@ var noon = time.Date(2026, 8, 14, 12, 0, 0, 0, time.UTC)
 
 var clock = &Options{Now: func() time.Time { return noon }}
 
+// checker is what helpers need of a test, rapid's too.
+type checker interface {
+	Helper()
+	Errorf(format string, args ...any)
+	Fatal(args ...any)
+}
+
 // newBook starts a book in a fresh folder.
 func newBook(t testing.TB) *Book {
 	t.Helper()
