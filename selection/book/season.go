@@ -45,6 +45,7 @@ type Head struct {
 	Name       string // the plant's with -1, -2, …
 	Plant      string
 	Number     int
+	Line       string // of its plant
 	Season     string
 	Cross      string // empty: not said yet what it is for
 	Bagged     time.Time
@@ -182,14 +183,14 @@ func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
 
 // heads are those that where chooses.
 func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, error) {
-	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, s.name, coalesce(c.name, ''), h.bagged_on, h.stigmas_dry_on,
+	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), h.bagged_on, h.stigmas_dry_on,
 			h.harvested_on, h.seeds, h.lost_on, h.note, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
-		FROM head h JOIN plant p ON p.id = h.plant_id JOIN season s ON s.id = h.season_id LEFT JOIN "cross" c ON c.id = h.cross_id
+		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT JOIN "cross" c ON c.id = h.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
 		var bagged, dry, harvested, lost sql.NullString
 		var seeds sql.NullInt64
 		var days string
-		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Season, &h.Cross, &bagged, &dry, &harvested, &seeds, &lost, &h.Note, &days); err != nil {
+		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &bagged, &dry, &harvested, &seeds, &lost, &h.Note, &days); err != nil {
 			return err
 		}
 		h.Bagged, h.StigmasDry, h.Harvested, h.Lost, h.Seeds = day(bagged), day(dry), day(harvested), day(lost), counted(seeds)

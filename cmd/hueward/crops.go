@@ -1,0 +1,239 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+)
+
+func (a *app) cropsCommand() *cobra.Command {
+	var out output
+	cmd := &cobra.Command{
+		Use:   "crops [CROP]",
+		Short: "Show and change what is usual of each kind of flower",
+		Long: `Show what is usual of a kind of flower, from bud to seed: how long to opening, when
+and how often to pollinate, when the seed is ripe and how that looks. It is common
+practice, from no trial; your variety, climate and weather differ, so change what
+you know better. "hueward today" goes by it. Without a crop, all are listed, and which
+line is which.` + exitStatuses(""),
+		Example: `  hueward crops calendula
+  hueward crops set calendula ripe=24-30 days=3
+  hueward crops line "buff apricot" calendula`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			b, err := a.openBook(ctx)
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if len(args) == 0 {
+				return a.crops(ctx, b, &out)
+			}
+			return a.crop(ctx, b, args[0], &out)
+		}),
+		ValidArgsFunction: cobra.FixedCompletions(calendar.CropNames(), cobra.ShellCompDirectiveNoFileComp),
+	}
+	out.AddFlags(cmd)
+	cmd.AddCommand(a.cropsSetCommand(), a.cropsLineCommand())
+	return cmd
+}
+
+// cropNamed is the built-in crop of that name.
+func cropNamed(name string) (calendar.Crop, error) {
+	c, ok := calendar.Named(name)
+	if !ok {
+		return c, usagef("crop %q: want one of %s", name, strings.Join(calendar.CropNames(), ", "))
+	}
+	return c, nil
+}
+
+// ownCrops are all crops with the grower's own values in, and whose values those
+// are, as "crop field".
+func ownCrops(ctx context.Context, b *book.Book) (crops map[string]calendar.Crop, own map[string]bool, err error) {
+	values, err := b.CropValues(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	crops, own = map[string]calendar.Crop{}, map[string]bool{}
+	for _, c := range calendar.Crops {
+		crops[c.Name] = c
+	}
+	for _, v := range values {
+		c, ok := crops[v.Crop]
+		if !ok {
+			continue // of a later version
+		}
+		if c, err := c.With(v.Field, v.Value); err == nil {
+			crops[v.Crop] = c
+			own[v.Crop+" "+v.Field] = true
+		}
+	}
+	return crops, own, nil
+}
+
+func (a *app) crops(ctx context.Context, b *book.Book, out *output) error {
+	crops, _, err := ownCrops(ctx, b)
+	if err != nil {
+		return err
+	}
+	of, err := b.LineCrops(ctx)
+	if err != nil {
+		return err
+	}
+	lines, err := b.Lines(ctx)
+	if err != nil {
+		return err
+	}
+	type cropJSON struct {
+		Crop   string            `json:"crop"`
+		Title  string            `json:"title"`
+		Lines  []string          `json:"lines"`
+		Values map[string]string `json:"values"`
+	}
+	list := []cropJSON{}
+	var rows, table [][]string
+	for _, usual := range calendar.Crops {
+		c := crops[usual.Name]
+		j := cropJSON{Crop: c.Name, Title: c.Title, Lines: []string{}, Values: map[string]string{}}
+		for _, l := range lines {
+			if of[l.Name] == c.Name {
+				j.Lines = append(j.Lines, l.Name)
+			}
+		}
+		for _, v := range c.Values() {
+			j.Values[v.Field] = v.Value
+		}
+		list = append(list, j)
+		row := []string{c.Name, strings.Join(j.Lines, ", "), j.Values["days"], j.Values["ripe"], j.Values["flower"], j.Values["seeds"], j.Values["hold"]}
+		rows = append(rows, row)
+		table = append(table, append([]string{c.Name, c.Title}, row[1:]...))
+	}
+	switch {
+	case out.json:
+		return writeJSON(a.stdout, list)
+	case out.csv:
+		return writeCSV(a.stdout, []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"}, rows)
+	}
+	a.stdout.table([]column{{head: "crop"}, {head: "", words: true, wide: 100}, {head: "lines", words: true}, {head: "pollinate", right: true}, {head: "ripe after", right: true},
+		{head: "sown to flower", right: true}, {head: "seeds", right: true}, {head: "hold with", right: true}}, table)
+	a.stdout.say("", "Days, and plants to hold a variety with. Common practice, from no trial: see hueward crops CROP.")
+	return nil
+}
+
+func (a *app) crop(ctx context.Context, b *book.Book, name string, out *output) error {
+	usual, err := cropNamed(name)
+	if err != nil {
+		return err
+	}
+	crops, own, err := ownCrops(ctx, b)
+	if err != nil {
+		return err
+	}
+	c := crops[usual.Name]
+	type valueJSON struct {
+		Field string `json:"field"`
+		Value string `json:"value"`
+		Unit  string `json:"unit"`
+		Means string `json:"means"`
+		Own   bool   `json:"own"`
+	}
+	list := []valueJSON{}
+	var rows, table [][]string
+	for _, v := range c.Values() {
+		mine := own[c.Name+" "+v.Field]
+		list = append(list, valueJSON{v.Field, v.Value, v.Unit, v.Means, mine})
+		whose := "usual"
+		if mine {
+			whose = "yours"
+		}
+		rows = append(rows, []string{v.Field, v.Value, v.Unit, v.Means, whose})
+		table = append(table, []string{v.Field, strings.TrimSpace(v.Value + " " + v.Unit), v.Means, whose})
+	}
+	switch {
+	case out.json:
+		return writeJSON(a.stdout, list)
+	case out.csv:
+		return writeCSV(a.stdout, []string{"field", "value", "unit", "means", "whose"}, rows)
+	}
+	fmt.Fprintf(a.stdout, "%s\n\n", c.Title)
+	a.stdout.table([]column{{head: ""}, {head: "value", words: true}, {head: "meaning", words: true}, {head: "whose"}}, table)
+	return nil
+}
+
+func (a *app) cropsSetCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "set CROP FIELD=VALUE…",
+		Short: "Change what is usual of a crop",
+		Long: `Change values of a crop: a number (days=3), a span (ripe=24-30), or words
+(look="pods rattle"). "FIELD=usual" takes your own value away. All are changed or, when
+one cannot be, none.` + exitStatuses(""),
+		Example: `  hueward crops set calendula ripe=24-30 days=3
+  hueward crops set calendula ripe=usual`,
+		Args: cobra.MinimumNArgs(2),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			c, err := cropNamed(args[0])
+			if err != nil {
+				return err
+			}
+			var values []book.CropValue
+			for _, arg := range args[1:] {
+				field, value, ok := strings.Cut(arg, "=")
+				field = strings.ToLower(strings.TrimSpace(field))
+				if !ok {
+					return usagef("%q: want FIELD=VALUE, such as ripe=24-30", arg)
+				}
+				if value = strings.TrimSpace(value); strings.EqualFold(value, "usual") {
+					value = ""
+				} else if c, err = c.With(field, value); err != nil {
+					return usagef("%w", err)
+				}
+				values = append(values, book.CropValue{Crop: c.Name, Field: field, Value: value})
+			}
+			b, err := a.openBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if err := b.SetCropValues(cmd.Context(), values...); err != nil {
+				return err
+			}
+			return a.crop(cmd.Context(), b, c.Name, &output{})
+		}),
+	}
+}
+
+func (a *app) cropsLineCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "line LINE CROP",
+		Short:   "Say which crop a line is",
+		Long:    `Say which crop a line is, so that "hueward today" knows its times.` + exitStatuses(""),
+		Example: `  hueward crops line "buff apricot" calendula`,
+		Args:    cobra.ExactArgs(2),
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			c, err := cropNamed(args[1])
+			if err != nil {
+				return err
+			}
+			b, err := a.openBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			line, err := lineOf(cmd.Context(), b, args[0])
+			if err != nil {
+				return err
+			}
+			if err := b.SetLineCrop(cmd.Context(), line.Name, c.Name); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.stdout, "%s: %s\n", line.Name, c.Title)
+			return nil
+		}),
+	}
+}

@@ -1,0 +1,278 @@
+package calendar
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Garden is what was noted, as far as it matters for what is due. A zero time
+// means that it did not happen yet, or was not said.
+type Garden struct {
+	Heads    []Head
+	Packets  []Packet
+	Sowings  []Sowing
+	Plants   []Plant
+	Crops    map[string]Crop // of each line; lines that are not in it take "other"
+	Reminder string          // what [WriteICS] ends each description with; may be empty
+}
+
+// Head is one flower head.
+type Head struct {
+	Name, Line, Cross string
+	CrossWords        string    // its parents, to tell it by
+	Noted             time.Time // the day its cross was made
+	Bagged            time.Time
+	Pollinated        []time.Time // in order
+	Dry               time.Time   // its stigmas
+	Harvested, Lost   time.Time
+	Packed            bool // its seed is in a packet
+}
+
+// Packet is one lot of seed.
+type Packet struct {
+	Name, Line  string
+	Own         bool // seed of this garden: it has to be dried
+	Made, Dried time.Time
+	Tests       []time.Time // days on which germination tests began that are not read yet
+}
+
+// Sowing is seed that was sown.
+type Sowing struct {
+	Name, Line string
+	Sown       time.Time
+	Plants     int // noted so far
+}
+
+// Plant is a plant of the season that is neither passed nor lost.
+type Plant struct {
+	Name, Line string
+	Sown       time.Time
+	Photos     int // of this season
+}
+
+// Kind is what is to be done.
+type Kind string
+
+// The kinds of a task.
+const (
+	Bag       Kind = "bag"
+	Pollinate Kind = "pollinate"
+	Stigmas   Kind = "stigmas"  // see whether they are dry
+	KeepBag   Kind = "keep-bag" // leave it on: nothing to do yet
+	Harvest   Kind = "harvest"
+	Pack      Kind = "pack"
+	Dry       Kind = "dry"
+	Test      Kind = "test" // read a germination test
+	Count     Kind = "count"
+	Photo     Kind = "photo"
+)
+
+// Urgency is how soon a task wants to be done.
+type Urgency string
+
+// The urgencies, the most urgent first.
+const (
+	Overdue Urgency = "overdue"
+	Today   Urgency = "today"
+	Soon    Urgency = "soon"
+	Watch   Urgency = "watch" // nothing to do, but not to forget
+)
+
+// Urgencies are all of them, in that order.
+var Urgencies = []Urgency{Overdue, Today, Soon, Watch}
+
+// Task is one thing to do.
+type Task struct {
+	Kind     Kind
+	Subjects []string // heads, packets, sowings or plants
+	Line     string
+	Due      time.Time // the first day for it
+	Until    time.Time // the last day that is good for it; Due where there is but one
+	Urgency  Urgency
+	Text     string // what to do, in words, without the subjects
+	Do       string // the command that notes it as done; empty: nothing to note
+}
+
+// days is the day so many days later.
+func days(t time.Time, n int) time.Time { return t.AddDate(0, 0, n) }
+
+// between is how many days lie from a to b.
+func between(a, b time.Time) int { return int(b.Sub(a).Hours()+0.5) / 24 }
+
+// Due lists what the garden needs on the day, and on the ahead days after it, the
+// most urgent first; then by day, kind and name. What one head needs depends on
+// nothing but that head and its crop.
+func Due(g *Garden, day time.Time, ahead int) []Task {
+	var out []Task
+	add := func(t Task) {
+		if t.Until.IsZero() {
+			t.Until = t.Due
+		}
+		switch {
+		case t.Kind == KeepBag:
+			t.Urgency = Watch
+		case t.Until.Before(day):
+			t.Urgency = Overdue
+		case !t.Due.After(day):
+			t.Urgency = Today
+		case !t.Due.After(days(day, ahead)):
+			t.Urgency = Soon
+		default:
+			return
+		}
+		out = append(out, t)
+	}
+	for _, h := range g.Heads {
+		if t, ok := headTask(h, g.crop(h.Line), day); ok {
+			add(t)
+		}
+	}
+	for _, p := range g.Packets {
+		c := g.crop(p.Line)
+		if p.Own && p.Dried.IsZero() && !p.Made.IsZero() {
+			add(Task{Kind: Dry, Subjects: []string{p.Name}, Line: p.Line, Due: days(p.Made, c.Dry),
+				Text: "dry it in paper, in moving air; then label it, close it and put it away cool", Do: "hueward packet dry " + p.Name})
+		}
+		for _, began := range p.Tests {
+			add(Task{Kind: Test, Subjects: []string{p.Name}, Line: p.Line, Due: days(began, c.Sprout.Low), Until: days(began, c.Sprout.High),
+				Text: "count what has sprouted in its germination test", Do: "hueward packet test " + p.Name + " --sprouted N"})
+		}
+	}
+	for _, s := range g.Sowings {
+		if s.Plants == 0 && !s.Sown.IsZero() {
+			c := g.crop(s.Line)
+			add(Task{Kind: Count, Subjects: []string{s.Name}, Line: s.Line, Due: days(s.Sown, c.ComeUp), Until: days(s.Sown, 2*c.ComeUp),
+				Text: "count the plants that came up", Do: "hueward sow up " + s.Name + " --plants N"})
+		}
+	}
+	for _, t := range photoTasks(g) {
+		add(t)
+	}
+	slices.SortStableFunc(out, func(a, b Task) int {
+		return cmp.Or(cmp.Compare(slices.Index(Urgencies, a.Urgency), slices.Index(Urgencies, b.Urgency)),
+			a.Due.Compare(b.Due), cmp.Compare(slices.Index(kinds, a.Kind), slices.Index(kinds, b.Kind)))
+	})
+	return out
+}
+
+// kinds in the order of a season.
+var kinds = []Kind{Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo, KeepBag}
+
+func (g *Garden) crop(line string) Crop {
+	if c, ok := g.Crops[line]; ok {
+		return c
+	}
+	c, _ := Named(other)
+	return c
+}
+
+// headTask is what a head needs next; ok is false when nothing.
+func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
+	t = Task{Subjects: []string{h.Name}, Line: h.Line}
+	do := "hueward head " + h.Name + " "
+	n := len(h.Pollinated)
+	of := ""
+	if h.CrossWords != "" {
+		of = ", " + h.CrossWords
+	}
+	switch {
+	case !h.Lost.IsZero():
+		return t, false
+	case !h.Harvested.IsZero():
+		t.Kind, t.Due, t.Until = Pack, h.Harvested, days(h.Harvested, 7)
+		t.Text, t.Do = "put its seed into a paper packet, with its name on", "hueward packet make "+h.Name
+		return t, !h.Packed
+	case h.Bagged.IsZero() && n == 0:
+		if h.Noted.IsZero() {
+			return t, false
+		}
+		t.Kind, t.Due, t.Until = Bag, h.Noted, days(h.Noted, max(1, c.Opens.High))
+		t.Text, t.Do = "bag it before it opens"+of, do+"bag"
+	case n == 0:
+		t.Kind, t.Due, t.Until = Pollinate, days(h.Bagged, c.Opens.Low+c.First.Low), days(h.Bagged, c.Opens.High+c.First.High)
+		t.Text, t.Do = fmt.Sprintf("pollinate when its stigmas show%s: day 1 of %d", of, c.Days), do+"pollinate"
+	case n < c.Days && h.Dry.IsZero() && between(h.Pollinated[n-1], day) <= stale:
+		t.Kind, t.Due = Pollinate, days(h.Pollinated[n-1], 1)
+		t.Text, t.Do = fmt.Sprintf("pollinate again%s: day %d of %d", of, n+1, c.Days), do+"pollinate"
+		if missed := between(t.Due, day); missed > 0 {
+			t.Text += fmt.Sprintf("; %d %s missed", missed, plural("day", missed))
+		}
+	default:
+		last := h.Pollinated[n-1]
+		ripe := days(last, c.Ripe.Low)
+		switch {
+		case !day.Before(ripe):
+			t.Kind, t.Due, t.Until = Harvest, ripe, days(last, c.Ripe.High)
+			t.Text, t.Do = "likely ripe: "+c.Look, do+"harvest --seeds N"
+		case h.Dry.IsZero():
+			t.Kind, t.Due, t.Until = Stigmas, days(last, 1), days(last, max(stale, c.Days))
+			t.Text, t.Do = "see whether its stigmas are dry; keep the bag on", do+"dry"
+		default:
+			t.Kind, t.Due = KeepBag, ripe
+			t.Text = "keep the bag on; likely ripe from " + ripe.Format(time.DateOnly)
+		}
+	}
+	return t, true
+}
+
+// stale is how many days without pollen make the rest not worth the walk: the
+// stigmas are likely dry. Common practice, no source.
+const stale = 4
+
+func plural(s string, n int) string {
+	if n == 1 {
+		return s
+	}
+	return s + "s"
+}
+
+// photoTasks are one for each line and day of sowing, of plants that should be in
+// flower and have no photo of this season.
+func photoTasks(g *Garden) []Task {
+	var out []Task
+	at := map[string]int{}
+	for _, p := range g.Plants {
+		if p.Photos > 0 || p.Sown.IsZero() {
+			continue
+		}
+		c := g.crop(p.Line)
+		k := p.Line + "\x00" + p.Sown.Format(time.DateOnly)
+		i, ok := at[k]
+		if !ok {
+			i = len(out)
+			at[k] = i
+			out = append(out, Task{Kind: Photo, Line: p.Line, Due: days(p.Sown, c.Flower.Low), Until: days(p.Sown, c.Flower.High+30),
+				Text: "photograph a fresh bloom beside the card; no photo this season yet", Do: "hueward measure PHOTO…"})
+		}
+		out[i].Subjects = append(out[i].Subjects, p.Name)
+	}
+	return out
+}
+
+// Grouped puts tasks that differ in nothing but their subject together, in the
+// order of the first of them. The command of such a task names them all.
+func Grouped(tasks []Task) []Task {
+	var out []Task
+	at := map[string]int{}
+	for _, t := range tasks {
+		do := t.Do
+		for _, s := range t.Subjects {
+			do = strings.Replace(do, s, "\x00", 1)
+		}
+		k := strings.Join([]string{string(t.Kind), t.Line, t.Due.Format(time.DateOnly), t.Until.Format(time.DateOnly), t.Text, do}, "\x01")
+		i, ok := at[k]
+		if !ok || t.Kind == Test || t.Kind == Count { // a number of their own for each
+			at[k] = len(out)
+			t.Subjects = slices.Clone(t.Subjects)
+			out = append(out, t)
+			continue
+		}
+		g := &out[i]
+		g.Do = strings.Replace(g.Do, g.Subjects[len(g.Subjects)-1], strings.Join(append(g.Subjects[len(g.Subjects)-1:], t.Subjects...), " "), 1)
+		g.Subjects = append(g.Subjects, t.Subjects...)
+	}
+	return out
+}
