@@ -149,7 +149,9 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 		}
 	}
 	for _, t := range photoTasks(g) {
-		add(t)
+		if !days(t.Until, bloomOver).Before(day) {
+			add(t)
+		}
 	}
 	slices.SortStableFunc(out, func(a, b Task) int {
 		return cmp.Or(cmp.Compare(slices.Index(Urgencies, a.Urgency), slices.Index(Urgencies, b.Urgency)),
@@ -183,7 +185,7 @@ func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		return t, false
 	case !h.Harvested.IsZero():
 		t.Kind, t.Due, t.Until = Pack, h.Harvested, days(h.Harvested, 7)
-		t.Text, t.Do = "put its seed into a paper packet, with its name on", "hueward packet make "+h.Name
+		t.Text, t.Do = "put its seed into a paper packet, with its name on"+of, "hueward packet make "+h.Name
 		return t, !h.Packed
 	case h.Bagged.IsZero() && n == 0:
 		if h.Noted.IsZero() {
@@ -221,6 +223,10 @@ func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 // stale is how many days without pollen make the rest not worth the walk: the
 // stigmas are likely dry. Common practice, no source.
 const stale = 4
+
+// bloomOver is how many days after the usual weeks of bloom a photo is no longer
+// asked for. A guess.
+const bloomOver = 60
 
 func plural(s string, n int) string {
 	if n == 1 {

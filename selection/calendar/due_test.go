@@ -62,7 +62,7 @@ func TestDue(t *testing.T) {
 		{"dry", dry, july(12), "watch keep-bag M-1-1 0730..0730 | keep the bag on; likely ripe from 2026-07-30 | "},
 		{"ripe", dry, july(30), "today harvest M-1-1 0730..0813 | likely ripe: the outer seeds are tan and curled, and drop at a touch | hueward head M-1-1 harvest --seeds N"},
 		{"over-ripe", dry, july(31 + 14), "overdue harvest M-1-1 0730..0813 | likely ripe: the outer seeds are tan and curled, and drop at a touch | hueward head M-1-1 harvest --seeds N"},
-		{"harvested", with(func(h *Head) { h.Harvested = july(30) }), july(31), "today pack M-1-1 0730..0806 | put its seed into a paper packet, with its name on | hueward packet make M-1-1"},
+		{"harvested", with(func(h *Head) { h.Harvested = july(30) }), july(31), "today pack M-1-1 0730..0806 | put its seed into a paper packet, with its name on, M-1 × M-2 | hueward packet make M-1-1"},
 		{"packed", with(func(h *Head) { h.Harvested = july(30); h.Packed = true }), july(31), ""},
 		{"lost", with(func(h *Head) { h.Lost = july(3) }), july(4), ""},
 	} {
