@@ -78,7 +78,7 @@ func plain(s string, n int) string {
 	}, strings.ToValidUTF8(s, ""))
 	s = strings.Join(strings.Fields(s), " ")
 	if r := []rune(s); len(r) > n {
-		s = string(r[:n])
+		s = strings.TrimRight(string(r[:n]), " ")
 	}
 	return s
 }
