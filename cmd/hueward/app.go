@@ -91,6 +91,7 @@ HUEWARD_BOOK.` + exitStatuses("some inputs were refused"),
 	root.AddCommand(
 		a.demoCommand(), a.newCommand(), a.targetCommand(), a.plantsCommand(), a.measureCommand(), a.cameraCommand(), a.photosCommand(), a.scoreCommand(),
 		a.crossCommand(), a.headCommand(), a.packetCommand(), a.sowCommand(), a.todayCommand(), a.cropsCommand(),
+		a.backupCommand(), a.checkCommand(),
 		a.undoCommand(), a.historyCommand(),
 		a.rankCommand(), a.reportCommand(), a.tagsCommand(), a.completionCommand(), a.versionCommand(),
 	)
@@ -120,17 +121,23 @@ func (a *app) warn(format string, args ...any) {
 // openBook opens the book that the command line, the environment or the
 // working directory names.
 func (a *app) openBook(ctx context.Context) (*book.Book, error) {
+	dir, err := a.bookPlace()
+	if err != nil {
+		return nil, err
+	}
+	return book.Open(ctx, dir, &book.Options{Now: a.now, Who: a.who()})
+}
+
+// bookPlace is the folder of the book that is meant.
+func (a *app) bookPlace() (string, error) {
 	dir := a.bookDir
 	if dir == "" {
 		dir = getenv(a.env, "HUEWARD_BOOK")
 	}
 	if dir == "" {
-		var err error
-		if dir, err = book.Find("."); err != nil {
-			return nil, err
-		}
+		return book.Find(".")
 	}
-	return book.Open(ctx, dir, &book.Options{Now: a.now, Who: a.who()})
+	return dir, nil
 }
 
 // who is the user's name on this machine, for the book's history.

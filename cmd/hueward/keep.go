@@ -21,6 +21,7 @@ type keeper struct {
 	onlyLine     bool              // the user said which line
 	noLine       error             // why new plants that only a tag names cannot be taken; nil: they can
 	kept, again  int
+	unmeasured   int // of those that had been there: measured before, and not again
 	unknown      int // of those kept: which plant they show is not known
 	seasons      map[string]int
 }
@@ -197,6 +198,9 @@ func (k *keeper) summary() string {
 	}
 	if k.again > 0 {
 		s += fmt.Sprintf("; %d of them had been there already", k.again)
+		if k.unmeasured > 0 {
+			s += fmt.Sprintf(", %d measured as they would be today and not again (--again measures them)", k.unmeasured)
+		}
 	}
 	s += "."
 	if k.unknown > 0 {

@@ -14,7 +14,7 @@ import (
 type measureOptions struct {
 	photoFlags
 	plant, list, season, line, masks, explain string
-	noBook, session                           bool
+	noBook, session, again                    bool
 	out                                       output
 }
 
@@ -28,6 +28,7 @@ func (o *measureOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
 	f.StringVar(&o.explain, "explain", "", "write into the folder `DIR` a picture of each photo that shows where its reading comes from")
 	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
+	f.BoolVar(&o.again, "again", false, "measure photos again that are in the book already, measured as today")
 	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
 	o.out.AddFlags(cmd)
 }
@@ -46,7 +47,9 @@ In a book, or with --book, each photo is copied in and its reading kept. Which
 plant a photo shows is said by --plant, by --list, by the tag or photo sheet in
 the picture, by the name of its folder, or by its file name up to the first
 underscore: M-07_1.jpg shows M-07. The first of these that says something counts.
-A photo that no plant is known of is kept without: see "hueward photos".
+A photo that no plant is known of is kept without: see "hueward photos". One that is
+in the book already, measured as it would be today, is not measured again, so a
+run that was stopped can just be repeated.
 
 With --session the photos are taken in the order of their capture. A picture of a
 plant's tag alone is not refused: it names the plant of the photos after it, until
@@ -180,6 +183,25 @@ type measuring struct {
 	refuse    func(format string, args ...any) // names a refused photo
 }
 
+// batch hands over what is known, then measures the others.
+func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[int]colorimg.Result, each func(colorimg.Result) error) error {
+	var jobs []colorimg.Job
+	var at []int
+	for i, job := range m.jobs {
+		if r, ok := known[i]; ok {
+			if err := each(r); err != nil {
+				return err
+			}
+			continue
+		}
+		jobs, at = append(jobs, job), append(at, i)
+	}
+	return colorimg.Batch(ctx, jobs, opt, func(r colorimg.Result) error {
+		r.Index = at[r.Index]
+		return each(r)
+	})
+}
+
 // outcome is what became of one photo, ready to be told.
 type outcome struct {
 	reading     *colorimg.Reading
@@ -219,7 +241,14 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		}
 		return m.teller.tell(oc)
 	}
-	err := colorimg.Batch(ctx, m.jobs, opt, func(r colorimg.Result) error {
+	known, err := m.remembered(ctx, opt)
+	if err != nil {
+		return err
+	}
+	if m.keeper != nil {
+		m.keeper.unmeasured = len(known)
+	}
+	each := func(r colorimg.Result) error {
 		oc := outcome{reading: r.Reading, refused: r.Refused, result: r}
 		if m.masks != nil && r.Reading.Mask != nil {
 			if err := writeMask(m.masks[r.Index], r.Reading.Mask); err != nil {
@@ -252,7 +281,8 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 				return err
 			}
 		}
-	})
+	}
+	err = m.batch(ctx, opt, known, each)
 	bar.clear()
 	for ; m.session == nil && next < len(m.jobs); next++ { // stopped: those behind a gap; in a session there may be a tag in it
 		if oc, ok := waiting[next]; ok {

@@ -49,6 +49,11 @@ func (o *photoFlags) AddFlags(cmd *cobra.Command) {
 	}
 }
 
+// measuring reports whether any flag says how to measure.
+func (o *photoFlags) measuring() bool {
+	return o.bloom != "" || o.card != "" || o.corners != "" || o.strip != "" || o.patches != "" || o.noCard || o.cardYGiven
+}
+
 // options are what the flags say, or what is wrong with them.
 func (o *photoFlags) options() (*colorimg.Options, error) {
 	if !(o.cardY > 0 && o.cardY <= 1) {

@@ -134,7 +134,7 @@ func build(ctx context.Context, file string) error {
 }
 
 // Open opens the book in dir and brings an older one up to date, in one
-// transaction a step. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
+// transaction a step, after a backup of it. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
 // A file that is not a book is not touched.
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	b := &Book{now: time.Now}
@@ -155,7 +155,10 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	if b.db, err = openDB(file, "rw"); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
-	if err := migrate(ctx, b.db); err != nil {
+	if err = b.beforeMigration(ctx); err == nil {
+		err = migrate(ctx, b.db)
+	}
+	if err != nil {
 		b.db.Close()
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}

@@ -72,6 +72,37 @@ func photos(ctx context.Context, q querier, where string, args ...any) ([]Photo,
 	return out, wrap(rows.Err())
 }
 
+// PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their
+// files in bytes.
+func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error) {
+	type photo struct {
+		bytes  int64
+		sha256 string
+	}
+	list, err := collect(ctx, b, "SELECT bytes, sha256 FROM photo", nil, func(rows *sql.Rows, p *photo) error { return rows.Scan(&p.bytes, &p.sha256) })
+	out := map[int64]map[string]bool{}
+	for _, p := range list {
+		if out[p.bytes] == nil {
+			out[p.bytes] = map[string]bool{}
+		}
+		out[p.bytes][p.sha256] = true
+	}
+	return out, err
+}
+
+// NewestReading returns the reading that counts of the photo with that content
+// (SHA-256 in hex), or ErrNotFound.
+func (b *Book) NewestReading(ctx context.Context, sha256 string) (*Reading, error) {
+	found, err := b.readings(ctx, " AND f.sha256 = ?", strings.ToLower(sha256))
+	if err != nil {
+		return nil, err
+	}
+	if len(found) == 0 {
+		return nil, fmt.Errorf("photo of content %.12s: %w", sha256, ErrNotFound)
+	}
+	return &found[0], nil
+}
+
 // PhotoBySHA returns the photo with that content (SHA-256 in hex), or
 // ErrNotFound.
 func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) {

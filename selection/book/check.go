@@ -1,0 +1,212 @@
+package book
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"hueward/selection/genetics"
+)
+
+// Finding is one thing that [Book.Check] noticed.
+type Finding struct {
+	Where   string // a table, plant or file of the book
+	What    string
+	Do      string // what to do about it
+	Harmful bool   // false: untidy, and nothing is lost
+}
+
+// CheckOptions says how much [Book.Check] looks at.
+type CheckOptions struct {
+	Quick bool // leave the content of photos and backups out
+	// Progress is called with the photos looked at so far and in all, never twice at
+	// once; nil: not at all.
+	Progress func(done, of int)
+}
+
+// Check looks at the whole book and changes nothing: whether SQLite finds the
+// database sound and every row names rows that are there; whether each photo's
+// file is there with its content; files that no row names; plants that are their own
+// ancestors; scores outside their scale; and whether the newest backup opens. The
+// findings come in that order.
+func (b *Book) Check(ctx context.Context, opt *CheckOptions) ([]Finding, error) {
+	if opt == nil {
+		opt = &CheckOptions{}
+	}
+	found, err := integrity(ctx, b.db)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	var out []Finding
+	for _, s := range found {
+		out = append(out, Finding{dbName, s, "put back a backup: hueward backup restore", true})
+	}
+	for _, look := range []func(context.Context, *CheckOptions) ([]Finding, error){b.checkPhotos, b.checkOrphans, b.checkPedigree, b.checkScores, b.checkBackups} {
+		more, err := look(ctx, opt)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, more...)
+	}
+	return out, nil
+}
+
+// checkPhotos compares the photos' files with their sums, on all processors.
+func (b *Book) checkPhotos(ctx context.Context, opt *CheckOptions) ([]Finding, error) {
+	all, err := photos(ctx, b.db, "WHERE 1 ORDER BY f.id")
+	if err != nil {
+		return nil, err
+	}
+	bad := make([]*Finding, len(all))
+	next := make(chan int)
+	var mu sync.Mutex
+	done := 0
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := range next {
+				bad[i] = b.checkPhoto(all[i], opt.Quick)
+				mu.Lock()
+				done++
+				if opt.Progress != nil {
+					opt.Progress(done, len(all))
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for i := range all {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	var out []Finding
+	for _, f := range bad {
+		if f != nil {
+			out = append(out, *f)
+		}
+	}
+	return out, ctx.Err()
+}
+
+func (b *Book) checkPhoto(p Photo, quick bool) *Finding {
+	f, err := os.Open(b.PhotoFile(p))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true}
+	case err != nil:
+		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it", true}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.Size() != p.Bytes {
+		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true}
+	}
+	if quick {
+		return nil
+	}
+	sum := sha256.New()
+	if _, err := io.Copy(sum, f); err != nil {
+		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "the disk may be failing: copy the book elsewhere", true}
+	}
+	if hex.EncodeToString(sum.Sum(nil)) != p.SHA256 {
+		return &Finding{p.Path, "the photo has changed since it was copied in", "put it back from a copy", true}
+	}
+	return nil
+}
+
+// checkOrphans looks for files among the photos that no row names. An interrupted
+// run may leave one; measuring the same photo again takes it over.
+func (b *Book) checkOrphans(ctx context.Context, _ *CheckOptions) ([]Finding, error) {
+	rows, err := collect(ctx, b, "SELECT path FROM photo", nil, func(rows *sql.Rows, s *string) error { return rows.Scan(s) })
+	if err != nil {
+		return nil, err
+	}
+	known := map[string]bool{}
+	for _, s := range rows {
+		known[s] = true
+	}
+	var out []Finding
+	err = filepath.WalkDir(filepath.Join(b.dir, photosName), func(file string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(b.dir, file)
+		if err != nil {
+			return err
+		}
+		rel = filepath.ToSlash(rel)
+		switch {
+		case known[rel]:
+		case strings.HasPrefix(rel, photosName+"/"+incomingName+"/"):
+			out = append(out, Finding{rel, "a copy that was not finished", "nothing: it is cleared a day later", false})
+		default:
+			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false})
+		}
+		return nil
+	})
+	if errors.Is(err, fs.ErrNotExist) {
+		err = nil
+	}
+	return out, err
+}
+
+func (b *Book) checkPedigree(ctx context.Context, _ *CheckOptions) ([]Finding, error) {
+	plants, err := b.Plants(ctx, PlantFilter{})
+	if err != nil {
+		return nil, err
+	}
+	list := make([]genetics.Parents, len(plants))
+	for i, p := range plants {
+		list[i] = genetics.Parents{ID: p.ID, Seed: p.SeedParent, Pollen: p.PollenParent}
+	}
+	gen := genetics.Generations(list)
+	var out []Finding
+	for _, p := range plants {
+		if gen[p.ID] == "" {
+			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents: hueward plants parents " + p.ID + " …", true})
+		}
+	}
+	return out, nil
+}
+
+func (b *Book) checkScores(ctx context.Context, _ *CheckOptions) ([]Finding, error) {
+	return collect(ctx, b, `SELECT p.name, t.name, x.value FROM score x JOIN plant p ON p.id = x.plant_id JOIN trait t ON t.id = x.trait_id
+		WHERE x.value < t.low OR x.value > t.high ORDER BY x.id`, nil, func(rows *sql.Rows, f *Finding) error {
+		var plant, trait string
+		var value float64
+		err := rows.Scan(&plant, &trait, &value)
+		*f = Finding{"plant " + plant, fmt.Sprintf("its %s, %g, lies outside the scale", trait, value), fmt.Sprintf("score it again, or widen the scale: hueward score trait %q", trait), true}
+		return err
+	})
+}
+
+// checkBackups opens the newest.
+func (b *Book) checkBackups(ctx context.Context, opt *CheckOptions) ([]Finding, error) {
+	all, err := b.Backups()
+	if err != nil || opt.Quick {
+		return nil, err
+	}
+	i := slices.IndexFunc(all, func(f BackupFile) bool { return !strings.HasPrefix(f.Name, "before-restore-") }) // what was set aside may be damaged
+	if i < 0 {
+		return nil, nil
+	}
+	if err := verifyDB(ctx, filepath.Join(b.dir, backupsName, all[i].Name)); err != nil {
+		return []Finding{{backupsName + "/" + all[i].Name, err.Error(), "make a new one: hueward backup", true}}, nil
+	}
+	return nil, nil
+}

@@ -1,0 +1,47 @@
+package book
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// CopyPhotos copies the book's photos into a folder elsewhere, under the paths that
+// they have in the book; those that are there with the same size and time are left.
+// It returns how many it copied and how many there are. Each is there whole or not
+// at all, so it can be repeated after it was stopped.
+func (b *Book) CopyPhotos(ctx context.Context, dir string) (copied, all int, err error) {
+	list, err := photos(ctx, b.db, "WHERE 1 ORDER BY f.id")
+	if err != nil {
+		return 0, 0, err
+	}
+	for _, p := range list {
+		if err := ctx.Err(); err != nil {
+			return copied, len(list), err
+		}
+		from := b.PhotoFile(p)
+		to := filepath.Join(dir, filepath.FromSlash(strings.TrimPrefix(p.Path, photosName+"/")))
+		source, err := os.Stat(from)
+		if err != nil {
+			return copied, len(list), fmt.Errorf("copy photo %s: %w; see hueward check", p.Path, err)
+		}
+		if there, err := os.Stat(to); err == nil && there.Size() == source.Size() && !there.ModTime().Before(source.ModTime().Truncate(2e9)) {
+			continue // file systems of sticks keep times to two seconds
+		}
+		if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
+			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, full(err))
+		}
+		half := to + ".new"
+		if err := copyFile(from, half); err != nil {
+			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, full(err))
+		}
+		os.Chtimes(half, source.ModTime(), source.ModTime())
+		if err := os.Rename(half, to); err != nil {
+			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, err)
+		}
+		copied++
+	}
+	return copied, len(list), nil
+}
