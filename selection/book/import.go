@@ -295,9 +295,11 @@ func (im *importer) keyOf(r *importRow) (string, bool) {
 
 // run does the import in its transaction.
 func (im *importer) run() error {
-	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1"); err != nil {
+	// The indexes of a large book should not leave memory while rows are added.
+	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1; PRAGMA cache_size = -200000"); err != nil {
 		return err
 	}
+	defer im.tx.Exec("PRAGMA cache_size = -2000") // SQLite's own
 	if err := im.loadIndex(); err != nil {
 		return err
 	}

@@ -1,9 +1,11 @@
 package book
 
 import (
+	"context"
 	"encoding/binary"
 	"fmt"
 	"hash/maphash"
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -27,24 +29,18 @@ func (im *importer) stream(s *source) error {
 	if err != nil {
 		return err
 	}
+	ctx, stop := context.WithCancel(im.ctx)
+	defer stop()
 	r := &importRow{kind: s.kind, from: s}
 	var vals []any
-	for n := 1; ; n++ {
-		if n%1000 == 0 && im.ctx.Err() != nil {
-			b.many.Close()
-			return im.ctx.Err()
-		}
-		row, errs := s.Next()
-		for _, err := range errs {
+	for row := range readAhead(ctx, s.Table) {
+		for _, err := range row.errs {
 			im.problem(err)
 		}
-		if row == nil {
-			return b.end()
-		}
-		if len(errs) > 0 {
+		if len(row.errs) > 0 {
 			continue
 		}
-		r.line, r.vals = row.Line, row.Values
+		r.line, r.vals = row.line, row.vals
 		before := len(im.problems) + im.more
 		if err := im.resolveLoose(r); err != nil {
 			return err
@@ -67,6 +63,62 @@ func (im *importer) stream(s *source) error {
 		vals = r.pick(at, vals)
 		if err := b.add(vals...); err != nil {
 			return fmt.Errorf("%s: up to line %d: %w", s.File, r.line, err)
+		}
+	}
+	if err := im.ctx.Err(); err != nil {
+		b.many.Close()
+		return err
+	}
+	return b.end()
+}
+
+// aheadRow is a row that was read ahead.
+type aheadRow struct {
+	line int
+	vals []any
+	errs []error
+}
+
+// readAhead reads the rows of a table while those before them go into the book.
+// It ends early when ctx does.
+func readAhead(ctx context.Context, t *exchange.Table) iter.Seq[*aheadRow] {
+	const rows = 256
+	batches := make(chan []aheadRow, 8)
+	go func() {
+		defer close(batches)
+		for more := true; more; {
+			batch := make([]aheadRow, 0, rows)
+			var room []any
+			for len(batch) < rows {
+				row, errs := t.Next()
+				if row == nil {
+					more = false
+					if len(errs) > 0 {
+						batch = append(batch, aheadRow{errs: errs})
+					}
+					break
+				}
+				if room == nil {
+					room = make([]any, 0, rows*len(row.Values))
+				}
+				from := len(room)
+				room = append(room, row.Values...)
+				batch = append(batch, aheadRow{row.Line, room[from:len(room):len(room)], errs})
+			}
+			select {
+			case batches <- batch:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return func(yield func(*aheadRow) bool) {
+		for batch := range batches {
+			for i := range batch {
+				if !yield(&batch[i]) {
+					return
+				}
+			}
 		}
 	}
 }

@@ -168,7 +168,7 @@ func (im *importer) after(table string) (first int64, err error) {
 
 func (b *bulk) insert(rows int) string {
 	one := "(?" + strings.Repeat(", ?", len(b.columns)-1) + ")"
-	return fmt.Sprintf("INSERT INTO %q (%s) VALUES %s%s", b.table, strings.Join(quoted(b.columns), ", "), one, strings.Repeat(", "+one, rows-1))
+	return fmt.Sprintf("INSERT OR FAIL INTO %q (%s) VALUES %s%s", b.table, strings.Join(quoted(b.columns), ", "), one, strings.Repeat(", "+one, rows-1))
 }
 
 func quoted(names []string) (out []string) {
