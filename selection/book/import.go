@@ -333,6 +333,11 @@ func (im *importer) run() error {
 		}
 	}
 	return im.quietly(func() error {
+		// Rows that others name come first: SQLite looks for who waits for a row
+		// only while somebody does.
+		if err := im.insertUnlessWrong(); err != nil {
+			return err
+		}
 		for _, s := range im.sources {
 			if s.kind.key != nil {
 				s.done.Added = im.countNew(s)
@@ -345,11 +350,16 @@ func (im *importer) run() error {
 		if err := im.scoreColumns(); err != nil {
 			return err
 		}
-		if len(im.problems) > 0 {
-			return nil // nothing is kept
-		}
-		return im.insertNew()
+		return im.insertUnlessWrong() // lines, seasons and traits that the last ones named
 	})
+}
+
+// insertUnlessWrong adds new rows; once there is a problem nothing will be kept.
+func (im *importer) insertUnlessWrong() error {
+	if len(im.problems) > 0 {
+		return nil
+	}
+	return im.insertNew()
 }
 
 func (im *importer) countNew(s *source) (n int) {

@@ -12,9 +12,10 @@ import (
 // index finds the rows of a kind by their keys.
 type index struct {
 	ids   map[string]int64
-	first int64        // number of the first new row
-	rows  []*importRow // the new ones, in order of their numbers
-	again map[int64]*importRow
+	first int64                // number of the first new row
+	rows  []*importRow         // the new ones, in order of their numbers
+	again map[int64]*importRow // those that are imported again
+	done  int                  // how many of the new ones were written
 }
 
 // loadIndex reads the keys of all rows in the book.

@@ -231,19 +231,26 @@ func (r *importRow) pick(at []int, out []any) []any {
 	return out
 }
 
-// insertNew adds the new rows of all kinds with keys, and their lists.
+// insertNew adds the new rows of all kinds with keys, and their lists, as far as
+// that is not done.
 func (im *importer) insertNew() error {
 	for _, k := range kinds {
-		if k.key == nil || len(im.index[k].rows) == 0 {
+		if k.key == nil {
+			continue
+		}
+		x := im.index[k]
+		rows := x.rows[x.done:]
+		if len(rows) == 0 {
 			continue
 		}
 		names, at := k.sqlColumns()
-		b, err := im.newBulk(k.table, names, im.index[k].first)
+		b, err := im.newBulk(k.table, names, x.first+int64(x.done))
 		if err != nil {
 			return err
 		}
+		x.done = len(x.rows)
 		var vals []any
-		for _, r := range im.index[k].rows {
+		for _, r := range rows {
 			if k == photoKind {
 				if err := im.placePhoto(r); err != nil {
 					return err
@@ -258,7 +265,7 @@ func (im *importer) insertNew() error {
 			return err
 		}
 		for _, l := range k.lists() {
-			if err := im.insertList(l, im.index[k].rows); err != nil {
+			if err := im.insertList(l, rows); err != nil {
 				return err
 			}
 		}

@@ -12,12 +12,15 @@ import (
 )
 
 // size of a made-up book.
-type size struct{ seasons, plants, readings int }
+type size struct {
+	seasons, plants, readings int
+	plain                     bool // all readings by an instrument, none of photos
+}
 
 // small is for every run; a grower's book after twenty years is full.
 var (
-	small = size{4, 400, 900}
-	full  = size{20, 40_000, 100_000}
+	small = size{4, 400, 900, false}
+	full  = size{20, 40_000, 100_000, false}
 )
 
 // awkward are texts that a careless table would not give back.
@@ -188,7 +191,7 @@ func makeBook(t testing.TB, b *Book, z size) {
 		outline := make([]colorimg.Point, 40)
 		for i := 0; i < z.readings; i++ {
 			s := r.IntN(len(seasons))
-			if i%2 == 0 {
+			if i%2 == 0 || z.plain {
 				se := real(0.1, 2)
 				insert("reading", "plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at",
 					plants[r.IntN(len(plants))], seasons[s], []string{"colorimeter", "NIX, borrowed"}[r.IntN(2)], 0, "ok", real(20, 95), real(-50, 80), real(-50, 90), se, se, stamp(2007+s))
