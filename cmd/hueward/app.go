@@ -90,7 +90,7 @@ HUEWARD_BOOK.` + exitStatuses("some inputs were refused"),
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(
 		a.demoCommand(), a.newCommand(), a.targetCommand(), a.plantsCommand(), a.measureCommand(), a.cameraCommand(), a.photosCommand(), a.scoreCommand(),
-		a.undoCommand(), a.historyCommand(),
+		a.undoCommand(), a.historyCommand(), a.importCommand(), a.exportCommand(),
 		a.rankCommand(), a.reportCommand(), a.tagsCommand(), a.completionCommand(), a.versionCommand(),
 	)
 	root.SetHelpCommand(a.helpCommand())
