@@ -165,7 +165,7 @@ func width(s string) float64 {
 func (w *Workbook) cell(c *exchange.Column, v any) any {
 	s, isText := v.(string)
 	switch {
-	case v == nil:
+	case v == nil || isText && s == "":
 		return nil
 	case isText && c.Type == exchange.Day:
 		if d, err := time.Parse(time.DateOnly, s); err == nil {

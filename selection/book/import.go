@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -28,7 +29,6 @@ type ImportedTable struct {
 	Added   int
 	Same    int // in the book already, just so
 	Updated int
-	What    string // in words, such as "120 plants"; empty: nothing new
 }
 
 // Imported is what an import did.
@@ -71,7 +71,7 @@ var errDryRun = errors.New("dry run")
 // copied from beside their table. [Book.Undo] takes an import back, but for the
 // copies of photos.
 func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (_ *Imported, err error) {
-	im := &importer{b: b, ctx: ctx}
+	im := &importer{b: b, ctx: ctx, named: files}
 	if opt != nil {
 		im.opt = *opt
 	}
@@ -101,7 +101,7 @@ func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (
 			return "", err
 		}
 		if len(im.problems) > 0 {
-			return "", &ImportError{im.problems, im.more}
+			return "", im.wrong()
 		}
 		var what string
 		out, what = im.report()
@@ -122,6 +122,23 @@ func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (
 	return out, nil
 }
 
+// wrong is what was found wrong, in order of the files and their lines.
+func (im *importer) wrong() error {
+	place := func(err error) (file string, line int) {
+		var e *exchange.Error
+		if errors.As(err, &e) {
+			return e.File, e.Line
+		}
+		return "", 0
+	}
+	slices.SortStableFunc(im.problems, func(x, y error) int {
+		f, l := place(x)
+		g, m := place(y)
+		return cmp.Or(slices.Index(im.named, f)-slices.Index(im.named, g), l-m)
+	})
+	return &ImportError{im.problems, im.more}
+}
+
 // importer is one import under way.
 type importer struct {
 	b   *Book
@@ -129,6 +146,7 @@ type importer struct {
 	opt ImportOptions
 	tx  *sql.Tx
 
+	named    []string // the files, in the order given
 	sources  []*source
 	problems []error
 	more     int
@@ -296,7 +314,7 @@ func (im *importer) keyOf(r *importRow) (string, bool) {
 // run does the import in its transaction.
 func (im *importer) run() error {
 	// The indexes of a large book should not leave memory while rows are added.
-	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1; PRAGMA cache_size = -200000"); err != nil {
+	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1; PRAGMA cache_size = -100000"); err != nil {
 		return err
 	}
 	defer im.tx.Exec("PRAGMA cache_size = -2000") // SQLite's own
@@ -375,21 +393,23 @@ func (im *importer) countNew(s *source) (n int) {
 func (im *importer) report() (*Imported, string) {
 	out := &Imported{Lines: im.followed(lineKind), Seasons: im.followed(seasonKind), WithoutFile: im.files.missing, PhotosCopied: im.files.copied}
 	var what []string
+	rows := 0
 	for _, s := range im.sources {
-		d := &s.done
-		changed := d.Added + d.Updated
-		if changed > 0 {
-			d.What = fmt.Sprintf("%d %s", changed, s.kind.many)
-			if changed == 1 {
-				d.What = "1 " + s.kind.one
-			}
-			if len(what) < 3 {
-				what = append(what, d.What+" from "+filepath.Base(s.File))
-			} else if len(what) == 3 {
-				what = append(what, "…")
-			}
+		d := s.done
+		out.Tables = append(out.Tables, d)
+		n := d.Added + d.Updated
+		if n == 0 {
+			continue
 		}
-		out.Tables = append(out.Tables, *d)
+		rows += n
+		words := s.kind.many
+		if n == 1 {
+			words = s.kind.one
+		}
+		what = append(what, fmt.Sprintf("%d %s from %s", n, words, filepath.Base(s.File)))
+	}
+	if len(what) > 3 {
+		what = []string{fmt.Sprintf("%d rows from %d tables", rows, len(what))}
 	}
 	return out, "imported " + strings.Join(what, ", ")
 }

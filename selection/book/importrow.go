@@ -122,8 +122,8 @@ func (im *importer) resolve(r *importRow) error {
 	for i := range r.kind.columns {
 		c := &r.kind.columns[i]
 		switch {
-		case r.old != nil && (c.stamp || !r.from.Given(i)):
-			r.vals[i] = r.old[i]
+		case r.old != nil && (c.stamp || !r.from.Given(i) || slices.Contains(r.kind.key, c.Name)):
+			r.vals[i] = r.old[i] // a name as the book spells it
 		case c.ref != "" && r.vals[i] != nil:
 			id, err := im.find(refKind[c.ref], r.vals[i].(string))
 			if err != nil {

@@ -42,6 +42,9 @@ func (im *importer) compare(r *importRow) error {
 		return nil
 	}
 	r.from.done.Updated++
+	if len(im.problems) > 0 {
+		return nil // nothing will be kept
+	}
 	if len(sets) > 0 {
 		if _, err := im.tx.Exec(fmt.Sprintf("UPDATE %q SET %s WHERE id = ?", r.kind.table, strings.Join(sets, ", ")), append(args, r.id)...); err != nil {
 			return err
