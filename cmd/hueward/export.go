@@ -32,9 +32,9 @@ others. "hueward import" of that folder into a new book gives the same book; the
 photos' files come along with --photos. Only the history of changes stays behind.
 Without DIR the folder is named after the book and the day.
 
-With --xlsx the tables go into one workbook for spreadsheets, a sheet for each. It is
-there to be read: long technical columns are left out, and it cannot be imported.
-With --table one table is printed.
+With --xlsx the tables go into one workbook for spreadsheets, a sheet for each. It
+is there to be read: long technical columns are left out, and it cannot be
+imported. With --table one table is printed.
 
 CSV files are given back by "import" as they are, so a text that begins with = + -
 or @ is written just so; a spreadsheet may take it for a formula. In the workbook

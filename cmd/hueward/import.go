@@ -80,7 +80,7 @@ func (a *app) importTables(ctx context.Context, args []string, o *book.ImportOpt
 	var wrong *book.ImportError
 	if errors.As(err, &wrong) {
 		for _, p := range wrong.Problems {
-			a.warn("%s", reasonOf(p))
+			a.warn("%v", p)
 		}
 		more := ""
 		if wrong.More > 0 {

@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -210,7 +211,11 @@ func (im *importer) problem(err error) {
 func (im *importer) open(file string, as *tableKind) {
 	f, err := os.Open(file)
 	if err != nil {
-		im.problem(err)
+		var p *fs.PathError
+		if errors.As(err, &p) {
+			err = p.Err // the file is named once
+		}
+		im.problem(fmt.Errorf("%s: cannot be opened: %w; correct its name, or see that it may be read", file, err))
 		return
 	}
 	opt := &exchange.Options{Ignore: im.opt.Ignore, Extra: traitColumn}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -37,7 +38,8 @@ func FuzzKindRows(f *testing.F) {
 				if row == nil {
 					return out, errs
 				}
-				if len(wrong) == 0 {
+				// A row of nothing but white space is blank once it is written again.
+				if len(wrong) == 0 && slices.ContainsFunc(row.Values, func(v any) bool { return v != nil }) {
 					out = append(out, append([]any(nil), row.Values...))
 				}
 			}
