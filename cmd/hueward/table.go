@@ -39,7 +39,7 @@ func (s *stream) table(columns []column, rows [][]string) {
 			if c.swatch {
 				w = 4
 			} else {
-				w = max(w, lipgloss.Width(r[i]))
+				w = max(w, textWidth(r[i]))
 			}
 		}
 		shown, widths, total = append(shown, i), append(widths, w), total+w+gap
@@ -92,6 +92,16 @@ func (s *stream) table(columns []column, rows [][]string) {
 	}
 }
 
+// textWidth is lipgloss.Width, with a short way for plain letters and digits.
+func textWidth(s string) int {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return lipgloss.Width(s)
+		}
+	}
+	return len(s)
+}
+
 // plainTable prints the table just as table does, many times faster, where no cell
 // is coloured or wrapped; else it prints nothing and is false. A book of twenty
 // seasons lists tens of thousands of plants.
@@ -124,7 +134,7 @@ func (s *stream) plainTable(columns []column, rows [][]string, shown, widths []i
 				} else if n > 0 {
 					c = ""
 				}
-				room := widths[k] - lipgloss.Width(c)
+				room := widths[k] - textWidth(c)
 				if columns[i].right {
 					pad(room)
 					room = 0
