@@ -1,13 +1,16 @@
 package selection
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // CompareIDs orders plant ids as a grower would: runs of digits by their
 // number, so that "M-9" comes before "M-10"; letters without regard to case.
 // Ids that differ only in case or in leading zeros are ordered by their bytes,
 // so only identical ids compare as 0. It is meant for slices.SortFunc.
 func CompareIDs(x, y string) int {
-	a, b := strings.ToLower(x), strings.ToLower(y)
+	a, b := folded(x), folded(y)
 	for a != "" && b != "" {
 		da, db := digits(a), digits(b)
 		if da > 0 && db > 0 {
@@ -21,8 +24,8 @@ func CompareIDs(x, y string) int {
 			a, b = a[da:], b[db:]
 			continue
 		}
-		if a[0] != b[0] {
-			return sign(int(a[0]) - int(b[0]))
+		if p, q := lower(a[0]), lower(b[0]); p != q {
+			return sign(int(p) - int(q))
 		}
 		a, b = a[1:], b[1:]
 	}
@@ -30,6 +33,24 @@ func CompareIDs(x, y string) int {
 		return sign(len(a) - len(b))
 	}
 	return strings.Compare(x, y)
+}
+
+// folded is s in lower case, but for the letters that lower changes: most ids
+// are left as they are, since tens of thousands of them may be sorted.
+func folded(s string) string {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return strings.ToLower(s)
+		}
+	}
+	return s
+}
+
+func lower(c byte) byte {
+	if c >= 'A' && c <= 'Z' {
+		c += 'a' - 'A'
+	}
+	return c
 }
 
 // digits is the length of the run of ASCII digits that s begins with.

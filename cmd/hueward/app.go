@@ -91,7 +91,7 @@ HUEWARD_BOOK.` + exitStatuses("some inputs were refused"),
 	root.AddCommand(
 		a.demoCommand(), a.newCommand(), a.targetCommand(), a.plantsCommand(), a.measureCommand(), a.cameraCommand(), a.photosCommand(), a.scoreCommand(),
 		a.crossCommand(), a.headCommand(), a.packetCommand(), a.sowCommand(), a.todayCommand(), a.cropsCommand(),
-		a.backupCommand(), a.checkCommand(),
+		a.importCommand(), a.exportCommand(), a.backupCommand(), a.checkCommand(),
 		a.undoCommand(), a.historyCommand(),
 		a.rankCommand(), a.reportCommand(), a.tagsCommand(), a.completionCommand(), a.versionCommand(),
 	)

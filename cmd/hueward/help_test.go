@@ -123,6 +123,14 @@ func exampleFolder(t *testing.T, dir string) {
 	if err := os.WriteFile(filepath.Join(dir, "plants.csv"), []byte("file,plant\nphotos/M-07_1.jpg,M-07\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
+	for name, text := range map[string]string{
+		"new-plants.csv":  "plant,line,season,note\nM-31,buff apricot,2026,from a neighbour\n",
+		"colorimeter.csv": "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
 	book := filepath.Join(dir, "book")
 	env := []string{"HUEWARD_BOOK=" + book}
 	for _, args := range [][]string{

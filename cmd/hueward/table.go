@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 
@@ -38,7 +39,7 @@ func (s *stream) table(columns []column, rows [][]string) {
 			if c.swatch {
 				w = 4
 			} else {
-				w = max(w, lipgloss.Width(r[i]))
+				w = max(w, textWidth(r[i]))
 			}
 		}
 		shown, widths, total = append(shown, i), append(widths, w), total+w+gap
@@ -49,6 +50,9 @@ func (s *stream) table(columns []column, rows [][]string) {
 			total -= widths[k] - narrow
 			widths[k] = narrow
 		}
+	}
+	if s.plainTable(columns, rows, shown, widths) {
+		return
 	}
 	t := table.New().Border(lipgloss.NormalBorder()).Wrap(true).
 		BorderTop(false).BorderBottom(false).BorderLeft(false).BorderRight(false).BorderColumn(false).
@@ -86,6 +90,79 @@ func (s *stream) table(columns []column, rows [][]string) {
 	for line := range strings.Lines(t.Render()) {
 		fmt.Fprintln(s, strings.TrimRight(line, " \n"))
 	}
+}
+
+// textWidth is lipgloss.Width, with a short way for plain letters and digits.
+func textWidth(s string) int {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return lipgloss.Width(s)
+		}
+	}
+	return len(s)
+}
+
+// plainTable prints the table just as table does, many times faster, where no cell
+// is coloured or wrapped; else it prints nothing and is false. A book of twenty
+// seasons lists tens of thousands of plants.
+func (s *stream) plainTable(columns []column, rows [][]string, shown, widths []int) bool {
+	if s.terminal || s.swatches {
+		return false
+	}
+	var out []byte
+	pad := func(n int) {
+		for range n {
+			out = append(out, ' ')
+		}
+	}
+	line := func(cell func(i int) string) bool {
+		for more, n := true, 0; more; n++ { // line n of the row, of cells that have more than one
+			more = false
+			for k, i := range shown {
+				c := cell(i)
+				if strings.IndexByte(c, '\x1b') >= 0 {
+					return false
+				}
+				if strings.ContainsAny(c, "\t\r\n") {
+					c = strings.NewReplacer("\t", "    ", "\r\n", "\n").Replace(c)
+					parts := strings.Split(c, "\n")
+					more = more || n+1 < len(parts)
+					c = ""
+					if n < len(parts) {
+						c = parts[n]
+					}
+				} else if n > 0 {
+					c = ""
+				}
+				room := widths[k] - textWidth(c)
+				if columns[i].right {
+					pad(room)
+					room = 0
+				}
+				out = append(out, c...)
+				if k < len(shown)-1 {
+					pad(room + gap)
+				}
+			}
+			out = append(bytes.TrimRight(out, " "), '\n')
+		}
+		return true
+	}
+	whole := -gap
+	for _, w := range widths {
+		whole += w + gap
+	}
+	if !line(func(i int) string { return columns[i].head }) {
+		return false
+	}
+	out = append(append(out, strings.Repeat("─", whole)...), '\n')
+	for _, r := range rows {
+		if !line(func(i int) string { return r[i] }) {
+			return false
+		}
+	}
+	s.Write(out) // a failure is remembered
+	return true
 }
 
 // say prints a sentence, wrapped where there is a terminal; lines after the

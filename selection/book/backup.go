@@ -67,14 +67,14 @@ func (b *Book) backupAs(ctx context.Context, stem string) (string, error) {
 func copyDB(ctx context.Context, db *sql.DB, file string) (err error) {
 	temp, err := os.CreateTemp(filepath.Dir(file), ".backup-*")
 	if err != nil {
-		return fmt.Errorf("back up: %w", full(err))
+		return fmt.Errorf("back up: %w", diskFull(err))
 	}
 	temp.Close()
 	half := temp.Name()
 	defer func() {
 		if err != nil {
 			os.Remove(half)
-			err = fmt.Errorf("back up to %s: %w", file, full(err))
+			err = fmt.Errorf("back up to %s: %w", file, diskFull(err))
 		}
 	}()
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", half); err != nil { // takes an empty file for none
@@ -278,7 +278,7 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 	}
 	half := current + ".new"
 	if err := copyFile(file, half); err != nil {
-		return "", fmt.Errorf("restore %s: %w", file, full(err))
+		return "", fmt.Errorf("restore %s: %w", file, diskFull(err))
 	}
 	defer os.Remove(half) // no-op once it is in its place
 	stem := "before-restore-" + now.UTC().Format(backupTime)

@@ -72,7 +72,7 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 		limit = -1
 	}
 	rows, err := b.db.QueryContext(ctx, `SELECT id, at, who, what, undone, coalesce(undoes, 0),
-		(SELECT count(*) FROM changed_row WHERE change_id = change.id) FROM change ORDER BY id DESC LIMIT ?`, limit)
+		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id) FROM change ORDER BY id DESC LIMIT ?`, limit)
 	if err != nil {
 		return nil, wrap(err)
 	}
@@ -97,7 +97,7 @@ func (b *Book) Undo(ctx context.Context) (*Change, error) {
 	var c Change
 	err := b.write(ctx, func(tx *sql.Tx) error {
 		var at string
-		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT count(*) FROM changed_row WHERE change_id = change.id)
+		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id)
 			FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
 		if errors.Is(err, sql.ErrNoRows) {
 			return fmt.Errorf("%w; see what was done: hueward history", ErrNothingToUndo)
@@ -136,8 +136,9 @@ func restore(tx *sql.Tx, change int64) error {
 		table  string
 		row    int64
 		before sql.NullString
+		last   sql.NullInt64
 	}
-	rows, err := tx.Query("SELECT tbl, row, before FROM changed_row WHERE change_id = ? ORDER BY id DESC", change)
+	rows, err := tx.Query("SELECT tbl, row, before, last FROM changed_row WHERE change_id = ? ORDER BY id DESC", change)
 	if err != nil {
 		return err
 	}
@@ -145,7 +146,7 @@ func restore(tx *sql.Tx, change int64) error {
 	var all []old
 	for rows.Next() {
 		var o old
-		if err := rows.Scan(&o.table, &o.row, &o.before); err != nil {
+		if err := rows.Scan(&o.table, &o.row, &o.before, &o.last); err != nil {
 			return err
 		}
 		all = append(all, o)
@@ -154,6 +155,12 @@ func restore(tx *sql.Tx, change int64) error {
 		return err
 	}
 	for _, o := range all {
+		if o.last.Valid {
+			if err := removeRun(tx, o.table, o.row, o.last.Int64); err != nil {
+				return err
+			}
+			continue
+		}
 		if !o.before.Valid {
 			if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", o.table), o.row); err != nil {
 				return err
@@ -161,6 +168,28 @@ func restore(tx *sql.Tx, change int64) error {
 			continue
 		}
 		if err := putBack(tx, o.table, o.row, o.before.String); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// removeRun removes the rows that an import added, and notes them as one.
+func removeRun(tx *sql.Tx, table string, first, last int64) error {
+	var undoing int64
+	if err := tx.QueryRow("SELECT change_id FROM change_now").Scan(&undoing); err != nil {
+		return err
+	}
+	for _, q := range []struct {
+		text string
+		args []any
+	}{
+		{"UPDATE change_now SET change_id = NULL", nil},
+		{fmt.Sprintf("DELETE FROM %q WHERE id BETWEEN ? AND ?", table), []any{first, last}},
+		{"INSERT INTO changed_row (change_id, tbl, row, last) VALUES (?, ?, ?, ?)", []any{undoing, table, first, last}},
+		{"UPDATE change_now SET change_id = ?", []any{undoing}},
+	} {
+		if _, err := tx.Exec(q.text, q.args...); err != nil {
 			return err
 		}
 	}

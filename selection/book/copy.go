@@ -69,10 +69,10 @@ func (b *Book) receive(ctx context.Context, file string) (_ *incoming, err error
 	sum := sha256.New()
 	n, err := io.Copy(io.MultiWriter(dst, sum), &contextReader{ctx, src})
 	if err != nil {
-		return nil, full(err)
+		return nil, diskFull(err)
 	}
 	if err := dst.Sync(); err != nil {
-		return nil, full(err)
+		return nil, diskFull(err)
 	}
 	if err := dst.Close(); err != nil {
 		return nil, err

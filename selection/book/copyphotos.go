@@ -31,11 +31,11 @@ func (b *Book) CopyPhotos(ctx context.Context, dir string) (copied, all int, err
 			continue // file systems of sticks keep times to two seconds
 		}
 		if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
-			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, full(err))
+			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, diskFull(err))
 		}
 		half := to + ".new"
 		if err := copyFile(from, half); err != nil {
-			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, full(err))
+			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, diskFull(err))
 		}
 		os.Chtimes(half, source.ModTime(), source.ModTime())
 		if err := os.Rename(half, to); err != nil {

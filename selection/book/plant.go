@@ -182,9 +182,10 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 }
 
 func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, error) {
+	// What is mostly empty is left NULL: it is read several times faster than a text.
 	rows, err := b.db.QueryContext(ctx, `
-		SELECT p.name, n.name, s.name, p.status, coalesce(sp.name, ''), coalesce(pp.name, ''),
-		       p.founder_group, p.founder_inbreeding, p.note, p.added_at,
+		SELECT p.name, n.name, s.name, p.status, sp.name, pp.name,
+		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at,
 		       (SELECT count(*) FROM photo WHERE plant_id = p.id)
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
 		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id `+where, args...)
@@ -192,18 +193,24 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		return nil, wrap(err)
 	}
 	defer rows.Close()
-	plants := []Plant{}
+	var found []*Plant // a plant is large, and there may be tens of thousands to sort
 	for rows.Next() {
-		var p Plant
+		p := &Plant{}
 		var added string
-		if err := rows.Scan(&p.ID, &p.Line, &p.Season, &p.Status, &p.SeedParent, &p.PollenParent,
-			&p.FounderGroup, &p.FounderInbreeding, &p.Note, &added, &p.Photos); err != nil {
+		var seed, pollen, group, note sql.NullString
+		if err := rows.Scan(&p.ID, &p.Line, &p.Season, &p.Status, &seed, &pollen,
+			&group, &p.FounderInbreeding, &note, &added, &p.Photos); err != nil {
 			return nil, wrap(err)
 		}
+		p.SeedParent, p.PollenParent, p.FounderGroup, p.Note = seed.String, pollen.String, group.String, note.String
 		p.AddedAt = parseTime(added)
-		plants = append(plants, p)
+		found = append(found, p)
 	}
-	slices.SortFunc(plants, func(x, y Plant) int { return selection.CompareIDs(x.ID, y.ID) })
+	slices.SortFunc(found, func(x, y *Plant) int { return selection.CompareIDs(x.ID, y.ID) })
+	plants := make([]Plant, 0, len(found))
+	for _, p := range found {
+		plants = append(plants, *p)
+	}
 	return plants, wrap(rows.Err())
 }
 

@@ -50,6 +50,7 @@ func openDB(file, mode string) (*sql.DB, error) {
 			"synchronous(FULL)", // what was said to be kept is on the disk
 			"foreign_keys(1)",
 			"trusted_schema(0)",
+			"temp_store(2)", // in memory: triggers of a large import would keep a file for undoing each statement
 		},
 	}
 	name := url.URL{Scheme: "file", Path: p, RawQuery: q.Encode()}

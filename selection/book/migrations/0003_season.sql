@@ -176,7 +176,8 @@ CREATE TABLE changed_row (
   change_id INTEGER NOT NULL REFERENCES change (id),
   tbl       TEXT NOT NULL,
   row       INTEGER NOT NULL,
-  before    TEXT                                       -- JSON of the row; NULL: it was not there
+  before    TEXT,                                      -- JSON of the row; NULL: it was not there
+  last      INTEGER                                    -- of an import: all rows from row to last, which were not there; NULL: row alone
 ) STRICT;
 CREATE INDEX changed_row_change ON changed_row (change_id, id);
 

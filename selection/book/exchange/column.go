@@ -1,0 +1,146 @@
+package exchange
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Type is what the fields of a column are.
+type Type int
+
+// The types of a column, and what [Column.Parse] makes of a field; of an empty
+// one it makes nil whatever the type.
+const (
+	Text  Type = iota // string
+	Words             // []string: names separated by spaces
+	Day               // string: an ISO 8601 date
+	Days              // []string: dates separated by spaces
+	Stamp             // string: an RFC 3339 time
+	Count             // int64, 0 or more
+	Real              // float64
+	YesNo             // int64: 1 of "yes", 0 of "no"
+)
+
+// Column is one column of a table.
+type Column struct {
+	Name string // in the first line; compared without regard to case
+	Type Type
+	// Clean turns a text, each word, or a day's text into how it is kept, or says
+	// what is wrong with it; nil: as it is.
+	Clean func(string) (string, error)
+}
+
+// Parse returns the field as a value of the column's type.
+func (c *Column) Parse(f Field) (any, error) {
+	s := f.Text
+	if c.Type != Text {
+		s = strings.TrimSpace(s)
+	}
+	if s == "" {
+		return nil, nil
+	}
+	switch c.Type {
+	case Text, Day, Stamp:
+		if err := checkTime(c.Type, s); err != nil {
+			return nil, err
+		}
+		if c.Clean == nil {
+			return s, nil
+		}
+		v, err := c.Clean(s)
+		if err != nil {
+			return nil, err
+		}
+		return v, nil
+	case Words, Days:
+		words := strings.Fields(s)
+		for i, w := range words {
+			if c.Type == Days {
+				if err := checkTime(Day, w); err != nil {
+					return nil, err
+				}
+			}
+			if c.Clean != nil {
+				var err error
+				if words[i], err = c.Clean(w); err != nil {
+					return nil, err
+				}
+			}
+		}
+		return words, nil
+	case Count:
+		n, err := strconv.ParseInt(s, 10, 64)
+		if err != nil || n < 0 || n > 1e15 || s[0] == '+' || s[0] == '-' {
+			return nil, fmt.Errorf("%s is not a whole number of 0 or more", Quote(s))
+		}
+		return n, nil
+	case YesNo:
+		switch strings.ToLower(s) {
+		case "yes", "1", "true":
+			return int64(1), nil
+		case "no", "0", "false":
+			return int64(0), nil
+		}
+		return nil, fmt.Errorf("%s: want yes or no", Quote(s))
+	}
+	return Number(s)
+}
+
+// Number reads a number with a point or a comma before its decimals.
+func Number(s string) (float64, error) {
+	t := s
+	if strings.IndexByte(s, ',') >= 0 && strings.IndexByte(s, '.') < 0 {
+		t = strings.Replace(s, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(t, 64)
+	// ParseFloat knows "inf", "nan" and "0x1p4", too.
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) || strings.Trim(t, "0123456789.+-eE") != "" {
+		return 0, fmt.Errorf("%s is not a number", Quote(s))
+	}
+	return v, nil
+}
+
+var errDay = errors.New("want a date such as 2026-07-14")
+
+// checkTime reports what is wrong with a day or a stamp; other types are fine.
+func checkTime(t Type, s string) (err error) {
+	var v time.Time
+	switch t {
+	case Day:
+		if v, err = time.Parse(time.DateOnly, s); err != nil {
+			return fmt.Errorf("%s: %w", Quote(s), errDay)
+		}
+	case Stamp:
+		if v, err = time.Parse(time.RFC3339Nano, s); err != nil {
+			return fmt.Errorf("%s: want a time such as 2026-07-14T09:30:00Z", Quote(s))
+		}
+	default:
+		return nil
+	}
+	if y := v.Year(); y < 1900 || y >= 2200 {
+		return fmt.Errorf("%s: its year is not between 1900 and 2199", Quote(s))
+	}
+	return nil
+}
+
+// Format is v, a value as [Column.Parse] returns it, as a field; nil is empty.
+func (c *Column) Format(v any) string {
+	switch v := v.(type) {
+	case string:
+		return v
+	case int64:
+		if c.Type == YesNo {
+			return [2]string{"no", "yes"}[min(max(v, 0), 1)]
+		}
+		return strconv.FormatInt(v, 10)
+	case float64:
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	case []string:
+		return strings.Join(v, " ")
+	}
+	return ""
+}

@@ -1,0 +1,251 @@
+package exchange
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"unicode/utf8"
+)
+
+// What a table may hold at most, so that a file of another kind is told early.
+const (
+	MaxField   = 1 << 20  // bytes of one field
+	MaxRecord  = 16 << 20 // bytes of one row
+	maxColumns = 1000
+)
+
+// Field is one field of a row.
+type Field struct {
+	Text   string
+	Quoted bool // it was in quotes, and may begin or end with spaces
+	Line   int  // in which it begins
+}
+
+// Reader reads the rows of a CSV file: UTF-8 with or without a byte order mark;
+// fields separated by commas, semicolons or tabs, whichever the first line holds
+// most of; lines ended by LF or CR LF. A field may be in quotes, and then holds
+// separators, line ends and doubled quotes as they are; around fields without
+// quotes, spaces are dropped. Rows without any text are skipped.
+type Reader struct {
+	file string
+	r    *bufio.Reader
+	sep  byte
+	line int    // the last one read
+	raw  []byte // its bytes, with its end
+	text []byte // of the row's fields, one after the other
+	ends []int
+	row  []Field
+	err  error // what ended the reading
+}
+
+// NewReader returns a reader of r; errors name file.
+func NewReader(file string, r io.Reader) *Reader {
+	b := bufio.NewReaderSize(r, 64<<10)
+	if mark, _ := b.Peek(3); string(mark) == "\ufeff" {
+		b.Discard(3)
+	}
+	head, _ := b.Peek(64 << 10)
+	return &Reader{file: file, r: b, sep: separator(head)}
+}
+
+// separator is the one that the first line with any text holds most of outside
+// of quotes; a comma when none.
+func separator(text []byte) byte {
+	head, _, _ := bytes.Cut(bytes.TrimLeft(text, "\r\n"), []byte("\n"))
+	var commas, semicolons, tabs int
+	quoted := false
+	for _, c := range head {
+		switch {
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == ',':
+			commas++
+		case c == ';':
+			semicolons++
+		case c == '\t':
+			tabs++
+		}
+	}
+	switch {
+	case tabs > commas && tabs > semicolons:
+		return '\t'
+	case semicolons > commas:
+		return ';'
+	}
+	return ','
+}
+
+// Read returns the next row; it is valid until the next call. It returns io.EOF
+// after the last, and an [*Error] for a file that is no CSV, after which no row
+// comes any more.
+func (r *Reader) Read() ([]Field, error) {
+	for r.err == nil {
+		row, err := r.record()
+		if err != nil {
+			r.err = err
+			break
+		}
+		if !blank(row) {
+			return row, nil
+		}
+	}
+	return nil, r.err
+}
+
+func blank(row []Field) bool {
+	for _, f := range row {
+		if f.Text != "" {
+			return false
+		}
+	}
+	return true
+}
+
+func (r *Reader) fail(line int, format string, args ...any) error {
+	return &Error{File: r.file, Line: line, Reason: fmt.Sprintf(format, args...)}
+}
+
+// next reads one line of the file into r.raw.
+func (r *Reader) next() error {
+	r.raw = r.raw[:0]
+	for {
+		part, err := r.r.ReadSlice('\n')
+		r.raw = append(r.raw, part...)
+		switch {
+		case len(r.raw) > MaxRecord:
+			return r.fail(r.line+1, "is longer than %d MiB; a quote may be missing, or it is not CSV", MaxRecord>>20)
+		case errors.Is(err, bufio.ErrBufferFull):
+			continue
+		case err != nil && !errors.Is(err, io.EOF):
+			return err
+		case len(r.raw) == 0:
+			return io.EOF
+		}
+		break
+	}
+	r.line++
+	if i := bytes.IndexByte(r.raw, 0); i >= 0 {
+		if r.line == 1 || bytes.Count(r.raw, []byte{0}) > 2 {
+			return r.fail(r.line, `holds a zero byte; save the file as "CSV UTF-8"`)
+		}
+		return r.fail(r.line, "holds a zero byte after %s; take it out", Quote(tail(r.raw[:i])))
+	}
+	if !utf8.Valid(r.raw) {
+		ok := 0
+		for ok < len(r.raw) {
+			c, n := utf8.DecodeRune(r.raw[ok:])
+			if c == utf8.RuneError && n == 1 {
+				break
+			}
+			ok += n
+		}
+		return r.fail(r.line, `is not UTF-8 after %s; save the file as "CSV UTF-8"`, Quote(tail(r.raw[:ok])))
+	}
+	return nil
+}
+
+// tail is the end of what stands before a fault.
+func tail(b []byte) string {
+	i := max(0, len(b)-20)
+	for i < len(b) && !utf8.RuneStart(b[i]) {
+		i++
+	}
+	return string(b[i:])
+}
+
+// record reads one row, over several lines where a quoted field has line ends.
+func (r *Reader) record() ([]Field, error) {
+	if err := r.next(); err != nil {
+		return nil, err
+	}
+	r.text, r.ends, r.row = r.text[:0], r.ends[:0], r.row[:0]
+	size := len(r.raw)
+	line := bare(r.raw)
+	for at := 0; ; {
+		for at < len(line) && (line[at] == ' ' || line[at] == '\t' && r.sep != '\t') {
+			at++
+		}
+		f := Field{Line: r.line}
+		if at < len(line) && line[at] == '"' {
+			f.Quoted = true
+			at++
+			for {
+				// r.raw, not line: within quotes the line's end counts.
+				i := bytes.IndexByte(r.raw[at:], '"')
+				if i < 0 {
+					r.text = append(r.text, r.raw[at:]...)
+					err := r.next()
+					if errors.Is(err, io.EOF) {
+						return nil, r.fail(f.Line, `a quote " without its partner`)
+					}
+					if err != nil {
+						return nil, err
+					}
+					if size += len(r.raw); size > MaxRecord {
+						return nil, r.fail(f.Line, `a quote " without its partner within %d MiB`, MaxRecord>>20)
+					}
+					line, at = bare(r.raw), 0
+					continue
+				}
+				r.text = append(r.text, r.raw[at:at+i]...)
+				at += i + 1
+				if at < len(line) && line[at] == '"' {
+					r.text = append(r.text, '"')
+					at++
+					continue
+				}
+				break
+			}
+			for at < len(line) && (line[at] == ' ' || line[at] == '\t' && r.sep != '\t') {
+				at++
+			}
+			if at < len(line) && line[at] != r.sep {
+				return nil, r.fail(r.line, `text after a closing quote "; double a quote that belongs to the text`)
+			}
+		} else {
+			i := bytes.IndexByte(line[at:], r.sep)
+			if i < 0 {
+				i = len(line) - at
+			}
+			part := bytes.TrimRight(line[at:at+i], " \t")
+			if bytes.IndexByte(part, '"') >= 0 {
+				return nil, r.fail(r.line, `a quote " inside a field that is not in quotes; put the field in quotes and double the inner one`)
+			}
+			if bytes.IndexByte(part, '\r') >= 0 {
+				return nil, r.fail(r.line, `a carriage return inside a field; save the file as "CSV UTF-8"`)
+			}
+			r.text = append(r.text, part...)
+			at += i
+		}
+		start := 0
+		if n := len(r.ends); n > 0 {
+			start = r.ends[n-1]
+		}
+		if len(r.text)-start > MaxField {
+			return nil, r.fail(f.Line, "field %d is longer than %d MiB", len(r.row)+1, MaxField>>20)
+		}
+		if len(r.row) == maxColumns {
+			return nil, r.fail(r.line, "more than %d fields; it is no table of this kind", maxColumns)
+		}
+		r.ends, r.row = append(r.ends, len(r.text)), append(r.row, f)
+		if at >= len(line) {
+			break
+		}
+		at++ // the separator
+	}
+	all, start := string(r.text), 0
+	for i, end := range r.ends {
+		r.row[i].Text = all[start:end]
+		start = end
+	}
+	return r.row, nil
+}
+
+// bare is a line without its end.
+func bare(line []byte) []byte {
+	line = bytes.TrimSuffix(line, []byte("\n"))
+	return bytes.TrimSuffix(line, []byte("\r"))
+}

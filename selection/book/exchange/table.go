@@ -1,0 +1,224 @@
+package exchange
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// Kind is a kind of table.
+type Kind struct {
+	Name    string // "plants"; of its file, too: plants.csv
+	Columns []Column
+	Need    []string // columns that a file of the kind has in any case
+}
+
+// column returns the index of the column of that name, whatever its case; -1: none.
+func (k *Kind) column(name string) int {
+	return slices.IndexFunc(k.Columns, func(c Column) bool { return strings.EqualFold(c.Name, name) })
+}
+
+// Options say how a table is read; nil is the usual case.
+type Options struct {
+	Kind   *Kind    // what it is; nil: told by its columns
+	Ignore []string // columns to pass over, whatever their case
+	// Extra takes columns that the kind does not have: it returns their column, or
+	// an error that says what is wrong with them. nil: there are none.
+	Extra func(k *Kind, name string) (Column, error)
+}
+
+// Table is a table being read.
+type Table struct {
+	File  string
+	Kind  *Kind
+	Extra []Column // after those of the kind
+
+	r      *Reader
+	head   []string // as it was named
+	to     []int    // field: column of the kind, or len(Columns) + extra, or -1
+	column []int    // column: field, or -1
+	row    Row
+}
+
+// Row is one row of a table; it is valid until the next.
+type Row struct {
+	Line   int
+	Values []any // of the kind's columns, then the extra ones; nil: empty, or there is no such column
+}
+
+// NewTable reads the first line of a table, which is one of kinds. The error may
+// join several of type [*Error].
+func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, error) {
+	if opt == nil {
+		opt = &Options{}
+	}
+	t := &Table{File: file, r: NewReader(file, r)}
+	head, err := t.r.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, &Error{file, 1, "", "the table is empty; its first line must name the columns"}
+	}
+	if err != nil {
+		return nil, err
+	}
+	line := head[0].Line
+	var errs []error
+	ignored := make([]bool, len(head))
+	for i, f := range head {
+		name := strings.TrimSpace(f.Text)
+		if name != "" && slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, name) }) {
+			errs = append(errs, &Error{file, line, name, "named twice"})
+		}
+		t.head = append(t.head, name)
+		ignored[i] = name != "" && slices.ContainsFunc(opt.Ignore, func(s string) bool { return strings.EqualFold(strings.TrimSpace(s), name) })
+	}
+	if t.Kind = opt.Kind; t.Kind == nil {
+		if t.Kind, err = tell(t.head, kinds); err != nil {
+			return nil, &Error{file, line, "", err.Error()}
+		}
+	}
+	for _, need := range t.Kind.Need {
+		if !slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, need) }) {
+			errs = append(errs, &Error{file, line, need, "is missing; " + t.Kind.Name + " have the columns " + t.Kind.columns()})
+		}
+	}
+	n := len(t.Kind.Columns)
+	t.column = slices.Repeat([]int{-1}, n)
+	for i, name := range t.head {
+		at := t.Kind.column(name)
+		switch {
+		case name == "" || ignored[i]:
+			at = -1
+		case at >= 0:
+			t.column[at] = i
+		default:
+			extra, err := Column{}, fmt.Errorf("is not a column of %s, which are %s; correct its name, or leave it out: --ignore %q", t.Kind.Name, t.Kind.columns(), name)
+			if opt.Extra != nil {
+				if c, e := opt.Extra(t.Kind, name); e != nil {
+					err = e
+				} else if c.Name != "" {
+					extra, err = c, nil
+				}
+			}
+			if err != nil {
+				errs = append(errs, &Error{file, line, name, err.Error()})
+				break
+			}
+			if at = slices.IndexFunc(t.Extra, func(c Column) bool { return c.Name == extra.Name }); at >= 0 {
+				errs = append(errs, &Error{file, line, name, "named twice"})
+				break
+			}
+			at = n + len(t.Extra)
+			t.Extra, t.column = append(t.Extra, extra), append(t.column, i)
+		}
+		t.to = append(t.to, at)
+	}
+	if len(errs) > 0 {
+		return nil, errors.Join(errs...)
+	}
+	return t, nil
+}
+
+func (k *Kind) columns() string {
+	var names []string
+	for _, c := range k.Columns {
+		names = append(names, c.Name)
+	}
+	return strings.Join(names, ",")
+}
+
+// tell finds the kind that knows most of the columns, among those whose needed
+// ones are there.
+func tell(head []string, kinds []*Kind) (*Kind, error) {
+	var best *Kind
+	var most [2]int
+	twice := false
+	for _, k := range kinds {
+		have := 0
+		for _, c := range k.Columns {
+			if slices.ContainsFunc(head, func(s string) bool { return strings.EqualFold(s, c.Name) }) {
+				have++
+			}
+		}
+		missing := slices.ContainsFunc(k.Need, func(need string) bool {
+			return !slices.ContainsFunc(head, func(s string) bool { return strings.EqualFold(s, need) })
+		})
+		if missing {
+			continue
+		}
+		score := [2]int{have, len(k.Need)}
+		switch c := slices.Compare(score[:], most[:]); {
+		case c > 0:
+			best, most, twice = k, score, false
+		case c == 0:
+			twice = true
+		}
+	}
+	var names []string
+	for _, k := range kinds {
+		names = append(names, k.Name)
+	}
+	switch {
+	case best == nil:
+		return nil, fmt.Errorf("the columns %s are of no table that is known; correct their names, or say which it is: --as %s",
+			Quote(strings.Join(head, ",")), strings.Join(names, ", "))
+	case twice:
+		return nil, fmt.Errorf("the columns %s are of more than one table; say which it is: --as %s", Quote(strings.Join(head, ",")), best.Name)
+	}
+	return best, nil
+}
+
+// Given reports whether the file has the kind's column number i.
+func (t *Table) Given(i int) bool { return t.column[i] >= 0 }
+
+// Name is what the file calls column number i, extra ones after the kind's.
+func (t *Table) Name(i int) string {
+	if i < len(t.column) && t.column[i] >= 0 {
+		return t.head[t.column[i]]
+	}
+	return t.Kind.Columns[i].Name
+}
+
+// Next reads the next row. Of a row with mistakes it returns all of them; the
+// next row may be read then, but the row itself is of no use. After the last row,
+// and where a file is no CSV any more, the row is nil.
+func (t *Table) Next() (*Row, []error) {
+	fields, err := t.r.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, []error{err}
+	}
+	row := &t.row
+	row.Line = fields[0].Line
+	row.Values = slices.Grow(row.Values[:0], len(t.column))[:len(t.column)]
+	clear(row.Values)
+	var errs []error
+	if len(fields) != len(t.head) {
+		return row, []error{&Error{t.File, row.Line, "", fmt.Sprintf("%d fields, but the first line names %d columns; put a field with the separator in it in quotes", len(fields), len(t.head))}}
+	}
+	for i, f := range fields {
+		at := t.to[i]
+		if at < 0 {
+			if t.head[i] == "" && f.Text != "" {
+				errs = append(errs, &Error{t.File, f.Line, "", fmt.Sprintf("%s stands in a column without a name; name it in the first line", Quote(f.Text))})
+			}
+			continue
+		}
+		c := &Column{}
+		if at < len(t.Kind.Columns) {
+			c = &t.Kind.Columns[at]
+		} else {
+			c = &t.Extra[at-len(t.Kind.Columns)]
+		}
+		v, err := c.Parse(f)
+		if err != nil {
+			errs = append(errs, &Error{t.File, f.Line, t.head[i], err.Error()})
+			continue
+		}
+		row.Values[at] = v
+	}
+	return row, errs
+}

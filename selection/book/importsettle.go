@@ -1,0 +1,557 @@
+package book
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"hueward/colorimg"
+	"hueward/selection/book/exchange"
+)
+
+// settle fills in what follows from the rest of a row, and checks the whole.
+func (im *importer) settle(r *importRow) error {
+	switch r.kind {
+	case targetKind:
+		if r.need(im, "line", "L", "a", "b", "within") {
+			r.shade(im)
+			if v, _ := r.real("within"); v <= 0 {
+				im.fail(r, "within", "%v: want a tolerance above 0", v)
+			}
+		}
+	case founderGroupKind:
+		r.within(im, "inbreeding", 0, 1)
+	case traitKind:
+		r.settleTrait(im)
+	case plantKind:
+		r.need(im, "line", "season")
+		r.within(im, "founder_inbreeding", 0, 1)
+	case crossKind:
+		return r.settleCross(im)
+	case headKind:
+		return r.settleHead(im)
+	case packetKind:
+		return r.settlePacket(im)
+	case germinationKind:
+		r.settleGermination(im)
+	case sowingKind:
+		return r.settleSowing(im)
+	case scoreKind:
+		return r.settleScore(im)
+	case cameraKind:
+		if v, _ := r.real("loo_de"); v < 0 {
+			im.fail(r, "loo_de", "%v: want 0 or more", v)
+		}
+		r.need(im, "model")
+	case photoKind:
+		if r.need(im, "season", "path") && r.value("name") == nil {
+			path := r.value("path").(string)
+			r.set("name", path[strings.LastIndexByte(path, '/')+1:])
+		}
+	case readingKind:
+		return r.settleReading(im)
+	}
+	return nil
+}
+
+// shade checks that a colour lies where petals' colours do.
+func (r *importRow) shade(im *importer) bool {
+	return r.within(im, "L", 0, 100) && r.within(im, "a", -200, 200) && r.within(im, "b", -200, 200)
+}
+
+func (r *importRow) settleTrait(im *importer) {
+	if _, err := cleanTrait(traitOf(r.vals)); err != nil {
+		im.fail(r, "trait", "%v", err)
+	}
+}
+
+// traitOf is the trait that a row's values say.
+func traitOf(vals []any) Trait {
+	r := importRow{kind: traitKind, vals: vals}
+	t := Trait{}
+	t.Name, _ = r.value("trait").(string)
+	t.Unit, _ = r.value("unit").(string)
+	t.Better, _ = r.value("better").(string)
+	t.Note, _ = r.value("note").(string)
+	if v, ok := r.real("low"); ok {
+		t.Low = &v
+	}
+	if v, ok := r.real("high"); ok {
+		t.High = &v
+	}
+	if s, ok := r.value("words").(string); ok {
+		json.Unmarshal([]byte(s), &t.Words) // its shape was checked
+	}
+	return t
+}
+
+// trait returns a trait by its number.
+func (im *importer) trait(id int64) (*Trait, error) {
+	if t := im.traits[id]; t != nil {
+		return t, nil
+	}
+	vals, err := im.row(traitKind, id)
+	if err != nil {
+		return nil, err
+	}
+	t := traitOf(vals)
+	if im.traits == nil {
+		im.traits = map[int64]*Trait{}
+	}
+	im.traits[id] = &t
+	return &t, nil
+}
+
+func (r *importRow) settleCross(im *importer) error {
+	if !r.need(im, "season", "seed_parent") {
+		return nil
+	}
+	seed, _ := r.whole("seed_parent")
+	pollen, known := r.whole("pollen_parent")
+	mother, err := im.row(plantKind, seed)
+	if err != nil {
+		return err
+	}
+	if r.value("line") == nil {
+		r.set("line", mother[plantKind.at("line")])
+	}
+	kind, _ := r.value("kind").(string)
+	switch self := known && pollen == seed; {
+	case kind == "" && self:
+		r.set("kind", string(KindSelf))
+	case kind == "" && !known:
+		r.set("kind", string(KindOpen))
+	case kind == "":
+		father, err := im.row(plantKind, pollen)
+		if err != nil {
+			return err
+		}
+		r.set("kind", string(KindCross))
+		s, p := plantKind.at("seed_parent"), plantKind.at("pollen_parent")
+		if mother[s] != nil && mother[p] != nil && mother[s] == father[s] && mother[p] == father[p] {
+			r.set("kind", string(KindSib))
+		}
+	case self && kind != string(KindSelf):
+		im.fail(r, "kind", "%q, but both parents are the same plant; that is self", kind)
+	case !self && kind == string(KindSelf):
+		im.fail(r, "kind", `"self", but the pollen parent is not the seed parent; correct one of them`)
+	case known && kind == string(KindOpen):
+		im.fail(r, "pollen_parent", "is named, but the kind is open, where it is not known; correct one of them")
+	}
+	return nil
+}
+
+func (r *importRow) settleHead(im *importer) error {
+	name := r.name()
+	plant, number := name, ""
+	if i := strings.LastIndexByte(name, '-'); i > 0 {
+		plant, number = name[:i], name[i+1:]
+	}
+	if r.value("plant") == nil {
+		id, err := im.find(plantKind, plant)
+		if err != nil {
+			im.fail(r, "plant", "is empty, and %v", err)
+			return nil
+		}
+		r.set("plant", id)
+	}
+	if r.value("number") == nil {
+		n, err := strconv.ParseInt(number, 10, 32)
+		if err != nil {
+			im.fail(r, "head", "%s does not end with - and a number, as M-07-1 does; rename it, or give its number in the column number", exchange.Quote(name))
+			return nil
+		}
+		r.set("number", n)
+	}
+	n, _ := r.whole("number")
+	if n < 1 {
+		im.fail(r, "number", "%d: want 1 or more", n)
+	}
+	if !r.need(im, "season") {
+		return nil
+	}
+	if err := im.loadHeads(); err != nil {
+		return err
+	}
+	id, _ := r.whole("plant")
+	if other, taken := im.numbers[[2]int64{id, n}]; taken && other != r.id {
+		im.fail(r, "number", "the plant has a head of number %d already; give this one another", n)
+	}
+	im.numbers[[2]int64{id, n}] = r.id
+
+	days, _ := r.value("pollinated").([]string)
+	if days = slices.Clone(days); len(days) > 0 {
+		slices.Sort(days)
+		if len(slices.Compact(slices.Clone(days))) < len(days) {
+			im.fail(r, "pollinated", "names a day twice; leave one out")
+		}
+		r.set("pollinated", days)
+	}
+	if s, ok := r.value("pollination_notes").(string); ok {
+		notes := map[string]string{}
+		json.Unmarshal([]byte(s), &notes) // its shape was checked
+		for _, day := range slices.Sorted(maps.Keys(notes)) {
+			if !slices.Contains(days, day) {
+				im.fail(r, "pollination_notes", "has a note on %s, which is not among the days of pollinated; correct one of them", exchange.Quote(day))
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// loadHeads reads which numbers the book's heads have.
+func (im *importer) loadHeads() error {
+	if im.numbers != nil {
+		return nil
+	}
+	im.numbers = map[[2]int64]int64{}
+	rows, err := im.tx.Query("SELECT plant_id, number, id FROM head")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var k [2]int64
+		var id int64
+		if err := rows.Scan(&k[0], &k[1], &id); err != nil {
+			return err
+		}
+		im.numbers[k] = id
+	}
+	return rows.Err()
+}
+
+// pollinations are the days of a head, as rows.
+func pollinations(_ *importer, r *importRow) (out [][]any) {
+	days, _ := r.value("pollinated").([]string)
+	notes := map[string]string{}
+	if s, ok := r.value("pollination_notes").(string); ok {
+		json.Unmarshal([]byte(s), &notes) // its shape was checked
+	}
+	for _, d := range days {
+		out = append(out, []any{r.id, d, notes[d]})
+	}
+	return out
+}
+
+// packetHeads are the heads of a packet, as rows; settlePacket found them all.
+func packetHeads(im *importer, r *importRow) (out [][]any) {
+	names, _ := r.value("heads").([]string)
+	for _, n := range names {
+		if id, err := im.find(headKind, n); err == nil {
+			out = append(out, []any{r.id, id})
+		}
+	}
+	return out
+}
+
+// follow fills in an empty line from the row that a column names.
+func (r *importRow) follow(im *importer, column string, k *tableKind) error {
+	id, ok := r.whole(column)
+	if r.value("line") != nil || !ok {
+		return nil
+	}
+	vals, err := im.row(k, id)
+	if err == nil {
+		r.set("line", vals[k.at("line")])
+	}
+	return err
+}
+
+func (r *importRow) settlePacket(im *importer) error {
+	if err := r.follow(im, "cross", crossKind); err != nil {
+		return err
+	}
+	if r.value("line") == nil {
+		im.fail(r, "line", "is empty, and no cross says it; name the line")
+	}
+	r.need(im, "season")
+	names, _ := r.value("heads").([]string)
+	seen := map[int64]bool{}
+	for _, n := range names {
+		id, err := im.find(headKind, n)
+		switch {
+		case err != nil:
+			im.fail(r, "heads", "%v", err)
+			return nil
+		case seen[id]:
+			im.fail(r, "heads", "names %s twice; leave one out", exchange.Quote(n))
+			return nil
+		}
+		seen[id] = true
+	}
+	return nil
+}
+
+func (r *importRow) settleGermination(im *importer) {
+	if !r.need(im, "packet", "started", "seeds") {
+		return
+	}
+	seeds, _ := r.whole("seeds")
+	sprouted, read := r.whole("sprouted")
+	switch {
+	case seeds < 1:
+		im.fail(r, "seeds", "%d: want 1 or more", seeds)
+	case read != (r.value("read") != nil):
+		im.fail(r, "sprouted", "and read are both given, or neither; fill in the other one")
+	case sprouted > seeds:
+		im.fail(r, "sprouted", "%d of %d seeds; correct one of them", sprouted, seeds)
+	}
+}
+
+func (r *importRow) settleSowing(im *importer) error {
+	if !r.need(im, "packet", "season", "seeds") {
+		return nil
+	}
+	if n, _ := r.whole("seeds"); n < 1 {
+		im.fail(r, "seeds", "%d: want 1 or more", n)
+	}
+	return r.follow(im, "packet", packetKind)
+}
+
+func (r *importRow) settleScore(im *importer) error {
+	if !r.need(im, "plant", "trait", "value") {
+		return nil
+	}
+	id, _ := r.whole("trait")
+	t, err := im.trait(id)
+	if err != nil {
+		return err
+	}
+	v, err := t.Value(r.value("value").(string))
+	if err != nil {
+		im.fail(r, "value", "%v", err)
+	}
+	r.set("value", v)
+	return nil
+}
+
+func (r *importRow) settleReading(im *importer) error {
+	photo, ofPhoto := r.whole("photo")
+	source, _ := r.value("source").(string)
+	switch {
+	case ofPhoto && source != PhotoSource:
+		im.fail(r, "source", "%s, but a photo is named; want %q, or no photo", exchange.Quote(source), PhotoSource)
+		return nil
+	case source == PhotoSource && !ofPhoto:
+		im.fail(r, "source", `"photo", but the column photo names none; measure photos with hueward measure, or name the instrument`)
+		return nil
+	case source == "":
+		im.fail(r, "source", "is empty; name the instrument")
+		return nil
+	}
+	if at, ok := r.value("measured_at").(string); !ok {
+		if !r.need(im, "date") {
+			return nil
+		}
+		r.set("measured_at", r.value("date").(string)+"T12:00:00Z")
+	} else if d, ok := r.value("date").(string); ok && !ofPhoto && !strings.HasPrefix(at, d) {
+		im.fail(r, "date", "%s, but measured_at is %s; correct both", d, at)
+		return nil
+	}
+	if ofPhoto {
+		if ok, err := r.ofPhoto(im, photo); !ok {
+			return err
+		}
+	} else if !r.need(im, "plant", "season") {
+		return nil
+	}
+	return r.settleColor(im, ofPhoto)
+}
+
+// ofPhoto checks that a reading of a photo does not contradict it; the photo's
+// plant and season count.
+func (r *importRow) ofPhoto(im *importer, photo int64) (ok bool, err error) {
+	shows, known := im.shown[photo]
+	if !known {
+		vals, err := im.row(photoKind, photo)
+		if err != nil {
+			return false, err
+		}
+		shows = [2]any{vals[photoKind.at("plant")], vals[photoKind.at("season")]}
+		if im.shown == nil {
+			im.shown = map[int64][2]any{}
+		}
+		im.shown[photo] = shows
+	}
+	for i, c := range [2]string{"plant", "season"} {
+		if v := r.value(c); v != nil && v != shows[i] {
+			im.fail(r, c, "is not the one that the photo has; correct it in the photos' table, or leave it empty")
+			return false, nil
+		}
+		r.set(c, nil)
+	}
+	return true, nil
+}
+
+// errorColumns are standard errors and other numbers that are 0 or more.
+var errorColumns = []string{"se", "trueness", "se_L", "se_a", "se_b", "spread_L", "spread_a", "spread_b", "petal_share", "diameter_px", "diameter_mm"}
+
+func (r *importRow) settleColor(im *importer, ofPhoto bool) error {
+	if r.value("status") == nil {
+		r.set("status", string(colorimg.OK))
+	}
+	refused := r.value("status") == string(colorimg.Refused)
+	_, l := r.real("L")
+	_, a := r.real("a")
+	_, b := r.real("b")
+	switch {
+	case refused && (l || a || b):
+		im.fail(r, "status", "refused, but there is a colour; leave L, a and b empty, or correct the status")
+		return nil
+	case refused && r.value("reason") == nil:
+		im.fail(r, "reason", "is empty; say why the reading is refused")
+		return nil
+	case !refused && !r.need(im, "L", "a", "b"):
+		return nil
+	}
+	// A petal in a photo that was exposed too long may measure lighter than white.
+	if !ofPhoto && !r.shade(im) {
+		return nil
+	}
+	for _, c := range errorColumns {
+		if !r.within(im, c, 0, math.MaxFloat64) {
+			return nil
+		}
+	}
+	if r.value("trueness") == nil {
+		trueness := 0.0
+		if se, ok := r.real("se"); ok && !ofPhoto {
+			trueness = se
+		}
+		r.set("trueness", trueness)
+	}
+	return nil
+}
+
+// checkAncestors refuses plants that would be their own ancestors.
+func (im *importer) checkAncestors() error {
+	x := im.index[plantKind]
+	if len(x.rows) == 0 && len(x.again) == 0 {
+		return nil
+	}
+	parents := map[int64][2]int64{}
+	rows, err := im.tx.Query(`SELECT id, coalesce(seed_parent_id, 0), coalesce(pollen_parent_id, 0) FROM plant
+		WHERE seed_parent_id IS NOT NULL OR pollen_parent_id IS NOT NULL`)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id int64
+		var p [2]int64
+		if err := rows.Scan(&id, &p[0], &p[1]); err != nil {
+			return err
+		}
+		parents[id] = p
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	var told []*importRow // in order of the files
+	for _, s := range im.sources {
+		if s.kind != plantKind {
+			continue
+		}
+		for _, r := range s.rows {
+			seed, _ := r.whole("seed_parent")
+			pollen, _ := r.whole("pollen_parent")
+			if seed != 0 || pollen != 0 {
+				parents[r.id] = [2]int64{seed, pollen}
+			} else {
+				delete(parents, r.id)
+			}
+			told = append(told, r)
+		}
+	}
+	const under, done = 1, 2
+	state := map[int64]int{}
+	for _, r := range told {
+		// The way up from r, with how many of the parents were gone to.
+		type step struct {
+			id   int64
+			next int
+		}
+		way := []step{{id: r.id}}
+		for len(way) > 0 {
+			at := &way[len(way)-1]
+			if at.next == 0 && state[at.id] == done {
+				way = way[:len(way)-1]
+				continue
+			}
+			state[at.id] = under
+			if at.next == 2 {
+				state[at.id] = done
+				way = way[:len(way)-1]
+				continue
+			}
+			p := parents[at.id][at.next]
+			at.next++
+			if p == 0 || state[p] == done {
+				continue
+			}
+			if state[p] == under {
+				i := slices.IndexFunc(way, func(s step) bool { return s.id == p })
+				var ids []int64
+				for _, s := range way[i:] {
+					ids = append(ids, s.id)
+				}
+				im.ring(ids)
+				continue
+			}
+			way = append(way, step{id: p})
+		}
+	}
+	return nil
+}
+
+// ring tells of plants of which each is a parent of the one before, and the
+// first of the last.
+func (im *importer) ring(ids []int64) {
+	x := im.index[plantKind]
+	name := func(id int64) string {
+		if id >= x.first {
+			return x.rows[id-x.first].name()
+		}
+		if r := x.again[id]; r != nil {
+			return r.name()
+		}
+		for n, i := range x.ids {
+			if i == id {
+				return n
+			}
+		}
+		return ""
+	}
+	var r *importRow
+	for _, id := range ids {
+		if id >= x.first {
+			r = x.rows[id-x.first]
+		} else {
+			r = x.again[id]
+		}
+		if r != nil {
+			break
+		}
+	}
+	if r == nil {
+		return // it is none of what is imported
+	}
+	var names []string
+	for _, id := range append(ids, ids[0]) {
+		names = append(names, name(id))
+	}
+	if len(names) > 8 {
+		names = append(names[:4], append([]string{"…"}, names[len(names)-2:]...)...)
+	}
+	column := "seed_parent"
+	if p, ok := r.whole("pollen_parent"); ok && slices.Contains(ids, p) {
+		column = "pollen_parent"
+	}
+	im.fail(r, column, "plant %s would be its own ancestor (%s); correct the parents", exchange.Quote(r.name()), fmt.Sprint(strings.Join(names, ", child of ")))
+}
