@@ -26,13 +26,13 @@ func (a *app) backupCommand() *cobra.Command {
 its name. In the folder the newest ten are kept, and the newest of each of the last
 twelve months; older ones of this command are removed.
 
-The photos are not in it: they never change. --photos copies those to another place
-that are not there yet, such as a memory stick; keep such copies away from the computer.
-A book is also copied before a newer hueward changes its tables.` + exitStatuses(""),
+The photos are not in it: they never change. --photos copies those to another
+place that are not there yet, such as a memory stick; keep that away from the
+computer. A book is also copied before a newer hueward changes its tables.` + exitStatuses(""),
 		Example: `  hueward backup
-  hueward backup /media/stick/garden.db --photos /media/stick/photos
+  hueward backup garden.db --photos copies
   hueward backup --list
-  hueward backup restore book-2026-08-14T120000Z.db`,
+  hueward backup restore garden.db`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
@@ -121,9 +121,9 @@ func (a *app) restoreCommand() *cobra.Command {
 		Use:   "restore FILE.db",
 		Short: "Put a backup in the book's place",
 		Long: `Put a backup in the place of the book, by its name in the folder "backups" or any
-path. It is verified first. What is there now is kept among the backups, so that this
-can be taken back the same way. No other command may be running.` + exitStatuses(""),
-		Example: `  hueward backup restore book-2026-08-14T120000Z.db`,
+path. It is verified first. What is there now is kept among the backups, so that
+this can be taken back the same way. No other command may be running.` + exitStatuses(""),
+		Example: `  hueward backup restore monday.db`,
 		Args:    cobra.ExactArgs(1),
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {
 			dir, err := a.bookPlace()

@@ -19,8 +19,8 @@ func (a *app) cropsCommand() *cobra.Command {
 		Long: `Show what is usual of a kind of flower, from bud to seed: how long to opening, when
 and how often to pollinate, when the seed is ripe and how that looks. It is common
 practice, from no trial; your variety, climate and weather differ, so change what
-you know better. "hueward today" goes by it. Without a crop, all are listed, and which
-line is which.` + exitStatuses(""),
+you know better. "hueward today" goes by it. Without a crop, all are listed, and
+which line is which.` + exitStatuses(""),
 		Example: `  hueward crops calendula
   hueward crops set calendula ripe=24-30 days=3
   hueward crops line "buff apricot" calendula`,
@@ -171,8 +171,8 @@ func (a *app) cropsSetCommand() *cobra.Command {
 		Use:   "set CROP FIELD=VALUE…",
 		Short: "Change what is usual of a crop",
 		Long: `Change values of a crop: a number (days=3), a span (ripe=24-30), or words
-(look="pods rattle"). "FIELD=usual" takes your own value away. All are changed or, when
-one cannot be, none.` + exitStatuses(""),
+(look="pods rattle"). "FIELD=usual" takes your own value away. All are changed or,
+when one cannot be, none.` + exitStatuses(""),
 		Example: `  hueward crops set calendula ripe=24-30 days=3
   hueward crops set calendula ripe=usual`,
 		Args: cobra.MinimumNArgs(2),

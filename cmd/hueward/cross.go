@@ -28,7 +28,7 @@ func (a *app) crossCommand() *cobra.Command {
 		Long: `Note a cross: the plant that bears the seed, and the plant that gives the pollen.
 The same plant twice, or --self, is a selfing; two plants with the same two parents
 are a sib cross; --open leaves a plant to bees and wind; --unknown is for pollen of
-which nobody knows the plant. The book makes the cross's name, such as X26-003K;
+which nobody knows the plant. The book makes the cross's name, such as X26-003D;
 with --heads it notes so many heads of the seed parent to bag. Without plants, the
 season's crosses are listed.
 
@@ -57,7 +57,7 @@ breeding with it is allowed in many countries, not all: check yours.` + exitStat
 	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
 	f.StringVar(&o.note, "note", "", "a note on it")
 	o.out.AddFlags(cmd)
-	cmd.AddCommand(a.crossFixCommand(), a.removeCommand("cross", "X26-003K"))
+	cmd.AddCommand(a.crossFixCommand(), a.removeCommand("cross", "X26-003D"))
 	return cmd
 }
 
@@ -218,7 +218,7 @@ func (a *app) crossFixCommand() *cobra.Command {
 		Short: "Correct a cross",
 		Long: `Correct what was noted of a cross. A corrected pollen parent is also that of the
 plants that came of the cross already. "none" takes a value away.` + exitStatuses(""),
-		Example: `  hueward cross fix X26-001W --pollen M-09
+		Example: `  hueward cross fix X26-001Z --pollen M-09
   hueward cross fix X26-001 --seeds none --note "half of it eaten"`,
 		Args: cobra.ExactArgs(1),
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {

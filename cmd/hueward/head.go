@@ -47,9 +47,9 @@ Bagging the plant's next head notes a new one. Without a head, the season's head
 are listed.
 
 Some pollen and sap irritate skin and airways: gloves, and a mask if you react.` + exitStatuses(""),
-		Example: `  hueward head M-07-1 bag
-  hueward head M-07 pollinate --on yesterday
-  hueward head M-07-1 M-07-2 harvest --seeds 38
+		Example: `  hueward head M-02-1 bag --on yesterday
+  hueward head M-02 pollinate
+  hueward head M-02-1 M-02-2 harvest --seeds 38
   hueward head M-07-1 fix --bagged 2026-07-02 --not-pollinated 2026-07-05`,
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {

@@ -136,8 +136,22 @@ func exampleFolder(t *testing.T, dir string) {
 	for _, args := range [][]string{
 		{"new", book, "--line", "buff apricot", "--season", "2026"},
 		{"target", "buff apricot", "--lab", "76,14,38"},
-		{"plants", "add", "M-01", "M-02", "M-03", "C-04"},
+		{"plants", "add", "M-01", "M-02", "M-03", "M-04", "M-09", "C-04"},
 		{"measure", filepath.Join(dir, "photos")},
+		{"cross", "M-07", "M-01", "--heads", "2", "--on", "2026-07-01"},
+		{"cross", "M-02", "M-12", "--heads", "2", "--on", "2026-07-01"},
+		{"cross", "M-04", "--self", "--on", "2026-07-01"},
+		{"cross", "M-12", "--open", "--on", "2026-07-01"},
+		{"head", "M-07", "bag", "--on", "2026-07-03"},
+		{"head", "M-02-2", "bag", "--on", "2026-07-03"},
+		{"head", "M-07", "pollinate", "--on", "2026-07-05"},
+		{"head", "M-07", "pollinate", "--on", "2026-07-06"},
+		{"head", "M-07", "harvest", "--on", "2026-08-02", "--seeds", "30"},
+		{"packet", "make", "--bought", "orange single", "--seeds", "80", "--season", "2026"},
+		{"packet", "make", "--bought", "cream double", "--seeds", "80", "--season", "2026"},
+		{"packet", "make", "--bought", "mixed", "--seeds", "80", "--season", "2026"},
+		{"sow", "P26-002", "--seeds", "60", "--season", "2027"},
+		{"backup", filepath.Join(dir, "monday.db")},
 	} {
 		var stdout, stderr bytes.Buffer
 		if status := run(context.Background(), args, strings.NewReader(""), &stdout, &stderr, env); status != statusDone {

@@ -29,7 +29,7 @@ kept, how it germinates. Without a further word the packets are listed.` + exitS
 	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which the seed grew")
 	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
 	out.AddFlags(cmd)
-	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetFixCommand(), a.removeCommand("packet", "P26-003K"))
+	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetFixCommand(), a.removeCommand("packet", "P26-003S"))
 	return cmd
 }
 
@@ -42,7 +42,7 @@ func (a *app) packetMakeCommand() *cobra.Command {
 		Short: "Note a packet of seed",
 		Long: `Note one lot of seed in an envelope: that of harvested heads of one cross, with
 --cross that of a cross of which no heads were noted, or with --bought seed that
-came from elsewhere. The book makes the packet's name, such as P26-003K. Its seeds
+came from elsewhere. The book makes the packet's name, such as P26-003S. Its seeds
 are the heads' together, unless --seeds says otherwise.` + exitStatuses(""),
 		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3" --paper glassine
   hueward packet make --cross X26-004 --seeds 120
@@ -199,8 +199,8 @@ func (a *app) packetTestCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "test PACKET",
 		Short: "Note a germination test",
-		Long: `Note a germination test: with --seeds that so many were laid out, with --sprouted how
-many of them came. The seeds count as taken from the packet.` + exitStatuses(""),
+		Long: `Note a germination test: with --seeds that so many were laid out, with --sprouted
+how many of them came. The seeds count as taken from the packet.` + exitStatuses(""),
 		Example: `  hueward packet test P26-001 --seeds 10
   hueward packet test P26-001 --sprouted 8`,
 		Args: cobra.ExactArgs(1),

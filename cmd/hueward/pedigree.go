@@ -36,8 +36,8 @@ func (a *app) plantsParentsCommand() *cobra.Command {
 		Long: `Say which plants a plant comes of, or correct it; "none" is a parent that is not
 known. Plants sown from a packet of the book have theirs already. A plant can never
 become its own ancestor.` + exitStatuses(""),
-		Example: `  hueward plants parents M-25 M-02 M-07
-  hueward plants parents M-26 M-02 none`,
+		Example: `  hueward plants parents M-12 M-02 M-07
+  hueward plants parents M-03 M-02 none`,
 		Args: cobra.ExactArgs(3),
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {
 			parents := args[1:]

@@ -42,7 +42,7 @@ A plant is also added when its first photo is measured into the book.` + exitSta
 	cmd.Flags().AddFlagSet(list.Flags())
 	exclusive(cmd, "json", "csv")
 	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
-		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.removeCommand("plant", "M-30"))
+		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.removeCommand("plant", "M-03"))
 	return cmd
 }
 
@@ -218,8 +218,8 @@ func (a *app) plantsKeepCommand() *cobra.Command {
 		Use:   "keep ID…",
 		Short: "Keep plants as parents",
 		Long: `Say that plants are kept as parents, with --reserve that they are held until the
-kept ones are safe, with --not-yet that nothing is decided. Ranges such as M-03..M-09
-may be given. All of them are changed or, if one is unknown, none.` + exitStatuses(""),
+kept ones are safe, with --not-yet that nothing is decided. Ranges such as
+M-03..M-09 may be given. All of them are changed or, if one is unknown, none.` + exitStatuses(""),
 		Example: `  hueward plants keep M-07 M-12
   hueward plants keep M-03 --reserve`,
 		Args: cobra.MinimumNArgs(1),

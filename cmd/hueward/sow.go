@@ -26,12 +26,12 @@ func (a *app) sowCommand() *cobra.Command {
 		Use:   "sow [PACKET]",
 		Short: "Note what was sown, and the plants that came of it",
 		Long: `Note that seed of a packet was sown. The book makes the sowing's name, such as
-S27-001K. The plants that come up are added with "hueward sow up", or at once with
+S27-001R. The plants that come up are added with "hueward sow up", or at once with
 --plants: their parents, line and generation are those of the seed. Without a
 packet, the sowings are listed.
 
 Seed that was dressed is poison: gloves, and never near food.` + exitStatuses(""),
-		Example: `  hueward sow P26-001 --seeds 40 --on 2027-03-20 --season 2027
+		Example: `  hueward sow P26-001 --seeds 40 --season 2027
   hueward sow up S27-001 --plants 32
   hueward sow`,
 		Args: cobra.MaximumNArgs(1),
@@ -51,7 +51,7 @@ Seed that was dressed is poison: gloves, and never near food.` + exitStatuses(""
 	f.StringVar(&o.Note, "note", "", "a note on it")
 	addPlantFlags(cmd, &o.plants, &o.ids)
 	o.out.AddFlags(cmd)
-	cmd.AddCommand(a.sowUpCommand(), a.removeCommand("sowing", "S27-001K"))
+	cmd.AddCommand(a.sowUpCommand(), a.removeCommand("sowing", "S27-001R"))
 	return cmd
 }
 
@@ -125,9 +125,9 @@ func (a *app) sowUpCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "up SOWING",
 		Short: "Add the plants that came up",
-		Long: `Add the plants that came of a sowing. The book makes their ids, such as 27-014K, with
-a last letter that catches a mistyped digit, or --ids gives yours. They stand in the
-book as growing; print their tags with "hueward tags".` + exitStatuses(""),
+		Long: `Add the plants that came of a sowing. The book makes their ids, such as 27-014N,
+with a last letter that catches a mistyped digit, or --ids gives yours. They stand
+in the book as growing; print their tags with "hueward tags".` + exitStatuses(""),
 		Example: `  hueward sow up S27-001 --plants 32
   hueward sow up S27-001 --ids M-30..M-61`,
 		Args: cobra.ExactArgs(1),

@@ -28,7 +28,8 @@ func (a *app) todayCommand() *cobra.Command {
 		Long: `Tell what the garden needs, the most urgent first: heads to bag before they open, to
 pollinate again, to harvest; bags to keep on; packets to fill, dry and label;
 germination tests to read; plants to count and to photograph. It goes by what was
-noted and by the crop's usual times: see "hueward crops". The flower has the last word.
+noted and by the crop's usual times: see "hueward crops". The flower has the last
+word.
 
 --ics writes a calendar file for a phone: read in again later, it moves its entries
 instead of adding them twice.` + exitStatuses(""),

@@ -12,8 +12,8 @@ import (
 )
 
 // Names that the book makes are short enough to say and to write on a tag: the
-// season's last two digits, a number, and a check letter, as 26-014K of a plant,
-// X26-003C of a cross, P26-003F of a packet, S27-002H of a sowing. A head is the
+// season's last two digits, a number, and a check letter, as 26-014H of a plant,
+// X26-003D of a cross, P26-003S of a packet, S27-002T of a sowing. A head is the
 // plant's name with -1, -2, … The letter may be left out when a name is typed;
 // where it is typed, it must fit.
 

@@ -28,7 +28,7 @@ const (
 
 // Cross is a seed parent and where its pollen came from, in one season.
 type Cross struct {
-	Name         string // such as X26-003K
+	Name         string // such as X26-003D
 	Line         string // that the offspring will belong to
 	Season       string
 	Kind         Kind
@@ -59,7 +59,7 @@ type Head struct {
 
 // Packet is one lot of seed in one envelope.
 type Packet struct {
-	Name         string // such as P26-003K
+	Name         string // such as P26-003S
 	Line, Season string
 	Cross        string   // empty: bought, or given
 	Heads        []string // whose seed is in it

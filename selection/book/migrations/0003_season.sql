@@ -26,7 +26,7 @@ CREATE TABLE founder_group (
 -- A seed parent and where its pollen came from, in one season.
 CREATE TABLE "cross" (
   id               INTEGER PRIMARY KEY,
-  name             TEXT NOT NULL CHECK (name <> ''),   -- such as X26-003K
+  name             TEXT NOT NULL CHECK (name <> ''),   -- such as X26-003D
   key              TEXT NOT NULL UNIQUE,
   line_id          INTEGER NOT NULL REFERENCES line (id), -- that the offspring will belong to
   season_id        INTEGER NOT NULL REFERENCES season (id),
@@ -77,7 +77,7 @@ CREATE TABLE pollination (
 -- One lot of seed in one envelope.
 CREATE TABLE packet (
   id            INTEGER PRIMARY KEY,
-  name          TEXT NOT NULL CHECK (name <> ''),      -- such as P26-003K
+  name          TEXT NOT NULL CHECK (name <> ''),      -- such as P26-003S
   key           TEXT NOT NULL UNIQUE,
   line_id       INTEGER NOT NULL REFERENCES line (id),
   season_id     INTEGER NOT NULL REFERENCES season (id), -- in which the seed grew, or came
@@ -119,7 +119,7 @@ CREATE INDEX germination_packet ON germination_test (packet_id);
 -- Seeds of a packet sown on one day; the plants that came of them name it.
 CREATE TABLE sowing (
   id        INTEGER PRIMARY KEY,
-  name      TEXT NOT NULL CHECK (name <> ''),          -- such as S27-002K
+  name      TEXT NOT NULL CHECK (name <> ''),          -- such as S27-002T
   key       TEXT NOT NULL UNIQUE,
   packet_id INTEGER NOT NULL REFERENCES packet (id),
   line_id   INTEGER NOT NULL REFERENCES line (id),
