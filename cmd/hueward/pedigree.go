@@ -14,13 +14,14 @@ import (
 
 // generations names the generation of every plant of the book.
 func generations(ctx context.Context, b *book.Book) (map[string]string, error) {
-	plants, err := b.Plants(ctx, book.PlantFilter{})
+	list, err := b.Pedigree(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return generationsOf(plants), nil
+	return genetics.Generations(list), nil
 }
 
+// generationsOf is the same of plants that are all there are.
 func generationsOf(plants []book.Plant) map[string]string {
 	list := make([]genetics.Parents, len(plants))
 	for i, p := range plants {

@@ -150,15 +150,20 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		}
 		o.line = line.Name
 	}
-	all, err := b.Plants(ctx, book.PlantFilter{}) // generations want the whole pedigree
-	if err != nil {
-		return err
-	}
 	ps, err := b.Plants(ctx, book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)})
 	if err != nil {
 		return err
 	}
-	gen := generationsOf(all)
+	var gen map[string]string
+	switch all := o.line == "" && o.season == "" && o.status == ""; {
+	case o.out.csv: // it has no generations
+	case all:
+		gen = generationsOf(ps)
+	default: // they want the whole pedigree
+		if gen, err = generations(ctx, b); err != nil {
+			return err
+		}
+	}
 	switch {
 	case o.out.json:
 		out := make([]plantJSON, 0, len(ps))

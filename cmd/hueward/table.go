@@ -92,14 +92,17 @@ func (s *stream) table(columns []column, rows [][]string) {
 	}
 }
 
-// textWidth is lipgloss.Width, with a short way for plain letters and digits.
+// textWidth is lipgloss.Width, with a short way for letters that are all one wide:
+// printable ones before the combining marks, and the cross of a cross.
 func textWidth(s string) int {
-	for i := range len(s) {
-		if s[i] < ' ' || s[i] > '~' {
+	n := 0
+	for _, r := range s {
+		if r < ' ' || r > '~' && r < 0xa1 || r == 0xad || r >= 0x300 {
 			return lipgloss.Width(s)
 		}
+		n++
 	}
-	return len(s)
+	return n
 }
 
 // plainTable prints the table just as table does, many times faster, where no cell

@@ -166,17 +166,13 @@ func (b *Book) checkOrphans(ctx context.Context, _ *CheckOptions) ([]Finding, er
 }
 
 func (b *Book) checkPedigree(ctx context.Context, _ *CheckOptions) ([]Finding, error) {
-	plants, err := b.Plants(ctx, PlantFilter{})
+	list, err := b.Pedigree(ctx)
 	if err != nil {
 		return nil, err
 	}
-	list := make([]genetics.Parents, len(plants))
-	for i, p := range plants {
-		list[i] = genetics.Parents{ID: p.ID, Seed: p.SeedParent, Pollen: p.PollenParent}
-	}
 	gen := genetics.Generations(list)
 	var out []Finding
-	for _, p := range plants {
+	for _, p := range list {
 		if gen[p.ID] == "" {
 			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents: hueward plants parents " + p.ID + " …", true})
 		}

@@ -5,10 +5,39 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+
+	"hueward/selection/genetics"
 )
 
 // ErrOwnAncestor: with these parents a plant would descend from itself.
 var ErrOwnAncestor = errors.New("would be its own ancestor")
+
+// Pedigree returns who the parents of every plant are, in order of entry.
+func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
+	rows, err := b.db.QueryContext(ctx, "SELECT id, name, seed_parent_id, pollen_parent_id, nullif(founder_group, '') FROM plant ORDER BY id")
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	var out []genetics.Parents
+	var parents [][2]sql.NullInt64
+	names := map[int64]string{}
+	for rows.Next() {
+		var id int64
+		var p genetics.Parents
+		var of [2]sql.NullInt64
+		var group sql.NullString
+		if err := rows.Scan(&id, &p.ID, &of[0], &of[1], &group); err != nil {
+			return nil, wrap(err)
+		}
+		p.Group, names[id] = group.String, p.ID
+		out, parents = append(out, p), append(parents, of)
+	}
+	for i, of := range parents {
+		out[i].Seed, out[i].Pollen = names[of[0].Int64], names[of[1].Int64] // ids begin at 1: none is ""
+	}
+	return out, wrap(rows.Err())
+}
 
 // SetParents says which plants a plant comes of; an empty id stands for one that
 // is not known. It returns ErrNotFound for a plant that is not in the book, and

@@ -3,8 +3,10 @@ package book
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -182,36 +184,98 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 }
 
 func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, error) {
-	// What is mostly empty is left NULL: it is read several times faster than a text.
+	// Tens of thousands may be listed: numbers are read several times faster than
+	// texts, so names are looked up here.
+	lines, err := b.names(ctx, "SELECT id, name FROM line")
+	if err != nil {
+		return nil, err
+	}
+	seasons, err := b.names(ctx, "SELECT id, name FROM season")
+	if err != nil {
+		return nil, err
+	}
 	rows, err := b.db.QueryContext(ctx, `
-		SELECT p.name, n.name, s.name, p.status, sp.name, pp.name,
+		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
 		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at,
 		       (SELECT count(*) FROM photo WHERE plant_id = p.id)
-		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
-		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id `+where, args...)
+		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id `+where, args...)
 	if err != nil {
 		return nil, wrap(err)
 	}
 	defer rows.Close()
-	var found []*Plant // a plant is large, and there may be tens of thousands to sort
+	type row struct {
+		Plant
+		parents [2]sql.NullInt64
+	}
+	var found []*row // a plant is large, and there may be tens of thousands to sort
+	names := map[int64]string{}
+	var added, status string
+	var addedAt time.Time
 	for rows.Next() {
-		p := &Plant{}
-		var added string
-		var seed, pollen, group, note sql.NullString
-		if err := rows.Scan(&p.ID, &p.Line, &p.Season, &p.Status, &seed, &pollen,
-			&group, &p.FounderInbreeding, &note, &added, &p.Photos); err != nil {
+		p := &row{}
+		var id, line, season int64
+		var at, is sql.RawBytes
+		var group, note sql.NullString
+		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &p.parents[0], &p.parents[1],
+			&group, &p.FounderInbreeding, &note, &at, &p.Photos); err != nil {
 			return nil, wrap(err)
 		}
-		p.SeedParent, p.PollenParent, p.FounderGroup, p.Note = seed.String, pollen.String, group.String, note.String
-		p.AddedAt = parseTime(added)
+		if string(is) != status {
+			status = string(is)
+		}
+		if string(at) != added { // most were added with others
+			added = string(at)
+			addedAt = parseTime(added)
+		}
+		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String, addedAt
+		names[id] = p.ID
 		found = append(found, p)
 	}
-	slices.SortFunc(found, func(x, y *Plant) int { return selection.CompareIDs(x.ID, y.ID) })
+	if err := rows.Err(); err != nil {
+		return nil, wrap(err)
+	}
+	missing := map[int64]bool{}
+	for _, p := range found {
+		for _, id := range p.parents {
+			if id.Valid && names[id.Int64] == "" {
+				missing[id.Int64] = true
+			}
+		}
+	}
+	if len(missing) > 0 {
+		ids, err := json.Marshal(slices.Collect(maps.Keys(missing)))
+		if err != nil {
+			return nil, err
+		}
+		more, err := b.names(ctx, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids))
+		if err != nil {
+			return nil, err
+		}
+		maps.Copy(names, more)
+	}
+	for _, p := range found {
+		p.SeedParent, p.PollenParent = names[p.parents[0].Int64], names[p.parents[1].Int64] // ids begin at 1
+	}
+	slices.SortFunc(found, func(x, y *row) int { return selection.CompareIDs(x.ID, y.ID) })
 	plants := make([]Plant, 0, len(found))
 	for _, p := range found {
-		plants = append(plants, *p)
+		plants = append(plants, p.Plant)
 	}
-	return plants, wrap(rows.Err())
+	return plants, nil
+}
+
+// names reads rows of an id and a name.
+func (b *Book) names(ctx context.Context, query string, args ...any) (map[int64]string, error) {
+	type named struct {
+		id   int64
+		name string
+	}
+	list, err := collect(ctx, b, query, args, func(rows *sql.Rows, v *named) error { return rows.Scan(&v.id, &v.name) })
+	out := make(map[int64]string, len(list))
+	for _, v := range list {
+		out[v.id] = v.name
+	}
+	return out, err
 }
 
 // SetStatus changes the status of the plants, of all or, when one is not in

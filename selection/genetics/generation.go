@@ -165,6 +165,9 @@ func (g *naming) offspring(p *Parents) descent {
 		if d.form == formOpen {
 			n = d.n + 1
 		}
+		if len(d.origins) > mostOrigins {
+			d.origins = nil
+		}
 		return descent{form: formOpen, n: n, origins: append(slices.Clone(d.origins), "pollen of "+p.ID)}
 	}
 	x, y := g.known[p.Seed], g.known[p.Pollen]
@@ -211,14 +214,19 @@ func crossed(x, y descent) descent {
 	case x.pure() && back(y, x.origins[0]):
 		return descent{form: formBack, n: backs(y) + 1, self: 1, origins: y.origins, to: x.origins[0]}
 	}
+	if x.form == formCross || y.form == formCross || len(x.origins)+len(y.origins) > mostOrigins {
+		return descent{form: formCross}
+	}
 	all := slices.Concat(x.origins, y.origins)
 	slices.Sort(all)
-	all = slices.Compact(all)
-	if len(all) == len(x.origins)+len(y.origins) && x.form != formCross && y.form != formCross {
-		return descent{form: formF, n: 1, origins: all}
+	if len(slices.Compact(slices.Clone(all))) < len(all) {
+		return descent{form: formCross}
 	}
-	return descent{form: formCross, origins: all}
+	return descent{form: formF, n: 1, origins: all}
 }
+
+// mostOrigins is how many are still told: "F1 of 17" says nothing to a grower.
+const mostOrigins = 16
 
 // back reports whether crossing d to the origin is a backcross: d is of a cross of
 // two origins, one of them this, and was crossed back to no other.
