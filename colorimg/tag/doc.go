@@ -23,6 +23,9 @@
 // fits the smallest code, whose modules are the largest. They are read in either
 // case. The format is kept: tags stay in gardens for years.
 //
+// Labels on heads and packets say HUEWARD:H:C-05-1 and HUEWARD:P:P26-003S; they
+// name no plant, see [Label].
+//
 // A code made by another program is read too. It names a plant only when it can
 // hardly be anything else: up to 24 letters, digits, spaces and the signs
 // - _ . / #, not a web address, and not a row of more than eight digits, which is

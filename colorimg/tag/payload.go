@@ -33,6 +33,9 @@ func Parse(text string) (Payload, bool) {
 		}
 		return Payload{}, false
 	}
+	if _, ok := ParseLabel(text); ok {
+		return Payload{}, false
+	}
 	size, plant, ok := strings.Cut(text[len(prefix):], ":")
 	part := sizePart.FindStringSubmatch(size)
 	if !ok || part == nil || strings.HasSuffix(size, "/") {

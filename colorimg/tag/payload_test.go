@@ -119,3 +119,22 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// A label's code comes back as it was made, and never names a plant.
+func TestLabel(t *testing.T) {
+	for _, l := range []Label{{OnHead, "M-07-1"}, {OnPacket, "P26-003S"}, {OnHead, "Ж:1 x"}} {
+		for _, text := range []string{l.String(), strings.ToLower(prefix+l.On) + ":" + l.Name} {
+			if got, ok := ParseLabel(text); !ok || got != l {
+				t.Errorf("ParseLabel(%q) = %v, %v", text, got, ok)
+			}
+			if p, ok := Parse(text); ok {
+				t.Errorf("Parse(%q) = %+v: a label is no plant's", text, p)
+			}
+		}
+	}
+	for _, text := range []string{"", "M-07-1", "HUEWARD:24:M-07", "HUEWARD:H:", "HUEWARD:HP:M-07-1", "HUEWARD:P"} {
+		if l, ok := ParseLabel(text); ok {
+			t.Errorf("ParseLabel(%q) = %v", text, l)
+		}
+	}
+}
