@@ -84,6 +84,9 @@ func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
 		dir = filepath.Base(b.Dir()) + "-" + a.now().Format("2006-01-02")
 	}
 	done, err := b.ExportDir(ctx, dir, o.photos, o.force)
+	if ctx.Err() != nil && err != nil {
+		return errors.New("stopped; nothing was written")
+	}
 	if err != nil {
 		return err
 	}

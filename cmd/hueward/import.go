@@ -77,6 +77,9 @@ func (a *app) importTables(ctx context.Context, args []string, o *book.ImportOpt
 	}
 	defer b.Close()
 	done, err := b.Import(ctx, files, o)
+	if ctx.Err() != nil && err != nil {
+		return errors.New("stopped; nothing was imported")
+	}
 	var wrong *book.ImportError
 	if errors.As(err, &wrong) {
 		for _, p := range wrong.Problems {

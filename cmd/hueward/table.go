@@ -27,6 +27,13 @@ const (
 // table prints rows under their columns' heads. Cells stay on one line in a
 // pipe; in a narrow terminal those of words are wrapped.
 func (s *stream) table(columns []column, rows [][]string) {
+	for _, r := range rows {
+		for i, c := range r {
+			if strings.ContainsAny(c, "\t\r") {
+				r[i] = oneWidth.Replace(c)
+			}
+		}
+	}
 	var shown []int
 	var widths []int
 	total := -gap
@@ -92,6 +99,9 @@ func (s *stream) table(columns []column, rows [][]string) {
 	}
 }
 
+// oneWidth takes out what is as wide as the terminal likes.
+var oneWidth = strings.NewReplacer("\t", "    ", "\r\n", "\n", "\r", " ")
+
 // textWidth is lipgloss.Width, with a short way for letters that are all one wide:
 // printable ones before the combining marks, and the cross of a cross.
 func textWidth(s string) int {
@@ -126,8 +136,7 @@ func (s *stream) plainTable(columns []column, rows [][]string, shown, widths []i
 				if strings.IndexByte(c, '\x1b') >= 0 {
 					return false
 				}
-				if strings.ContainsAny(c, "\t\r\n") {
-					c = strings.NewReplacer("\t", "    ", "\r\n", "\n").Replace(c)
+				if strings.IndexByte(c, '\n') >= 0 {
 					parts := strings.Split(c, "\n")
 					more = more || n+1 < len(parts)
 					c = ""

@@ -61,7 +61,7 @@ func PlantTags(w io.Writer, opt LabelOptions, tags []PlantTag) error {
 
 // HeadLabels writes labels for bags to w as one PDF.
 func HeadLabels(w io.Writer, opt LabelOptions, heads []HeadLabel) error {
-	return labels(w, opt, "Head labels", 60, 25, len(heads), func(l label, i int) error { return l.head(heads[i]) })
+	return labels(w, opt, "Head labels", 60, 30, len(heads), func(l label, i int) error { return l.head(heads[i]) })
 }
 
 // PacketLabels writes labels for seed packets to w as one PDF.

@@ -28,7 +28,8 @@ type Change struct {
 
 // change runs f as write does, and notes what it changed under the words that f
 // returns, so that [Book.Undo] can take it back. One that changed nothing leaves no
-// trace. Photos and readings are not noted: measuring is not undone.
+// trace. Photos and readings are not noted, but for those of an import: measuring
+// is not undone.
 func (b *Book) change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
 		_, err := b.note(tx, 0, f)

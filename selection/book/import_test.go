@@ -341,6 +341,44 @@ func TestImportPhotos(t *testing.T) {
 	}
 }
 
+// Of a photo that the book has, only the plant may be changed; its readings then
+// go with it.
+func TestImportPhotoOfAnotherPlant(t *testing.T) {
+	b := newBook(t)
+	fill(t, b)
+	before := contents(t, b)
+	table := "sha256,plant,season,path\n" + reading("first bloom").SHA256 + ",M-2,2026,photos/2026/M-1/IMG_0412.jpg\n"
+	if _, err := importing(t, b, nil, "photos.csv", table); !strings.Contains(problems(t, err), "--update") {
+		t.Errorf("without --update: %v", err)
+	}
+	got := mustImport(t, b, &ImportOptions{Update: true}, "photos.csv", table)
+	ps, err := b.Photos(context.Background(), "", "M-2")
+	if err != nil || len(ps) != 2 || got.Tables[0].Updated != 1 {
+		t.Errorf("M-2 has %d photos, %v; want both", len(ps), err)
+	}
+	if _, err := b.Undo(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(before, contents(t, b)); d != "" {
+		t.Errorf("undone (-before +after):\n%s", d)
+	}
+}
+
+// A stopped import leaves nothing.
+func TestImportStopped(t *testing.T) {
+	b := newBook(t)
+	before := contents(t, b)
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	file := writeFile(t, "plants.csv", "plant,line,season\nM-01,buff,2026\n")
+	if _, err := b.Import(ctx, []string{file}, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want that it was stopped", err)
+	}
+	if d := cmp.Diff(before, contents(t, b)); d != "" {
+		t.Errorf("afterwards (-before +after):\n%s", d)
+	}
+}
+
 // checkFiles checks that each of n photos has its file.
 func checkFiles(t testing.TB, b *Book, n int) {
 	t.Helper()

@@ -23,6 +23,7 @@ type tableKind struct {
 	key     []string // columns that tell a row from all others; nil: nothing does, and the same row may come twice
 	keyed   bool     // the database has a column key beside the name
 	columns []kindColumn
+	places  map[string]int // of the columns, by name
 }
 
 // kindColumn is a column of such a table, and of the database's.
@@ -44,8 +45,9 @@ var kinds = []*tableKind{
 
 func init() {
 	for _, k := range kinds {
-		for _, c := range k.columns {
-			k.Columns = append(k.Columns, c.Column)
+		k.places = map[string]int{}
+		for i, c := range k.columns {
+			k.Columns, k.places[c.Name] = append(k.Columns, c.Column), i
 		}
 	}
 }
@@ -68,9 +70,12 @@ func TableNames() []string {
 	return names
 }
 
-// at returns the index of a column.
+// at returns the index of a column; -1: there is none.
 func (k *tableKind) at(name string) int {
-	return slices.IndexFunc(k.columns, func(c kindColumn) bool { return c.Name == name })
+	if i, ok := k.places[name]; ok {
+		return i
+	}
+	return -1
 }
 
 // The columns that many kinds have.

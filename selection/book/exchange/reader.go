@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -46,8 +47,16 @@ func NewReader(file string, r io.Reader) *Reader {
 	if mark, _ := b.Peek(3); string(mark) == "\ufeff" {
 		b.Discard(3)
 	}
+	out := &Reader{file: file, r: b}
+	// A first line such as sep=; tells spreadsheets the separator.
+	if told, _ := b.Peek(5); len(told) == 5 && strings.EqualFold(string(told[:4]), "sep=") && strings.IndexByte(",;\t", told[4]) >= 0 {
+		b.ReadSlice('\n')
+		out.line, out.sep = 1, told[4]
+		return out
+	}
 	head, _ := b.Peek(64 << 10)
-	return &Reader{file: file, r: b, sep: separator(head)}
+	out.sep = separator(head)
+	return out
 }
 
 // separator is the one that the first line with any text holds most of outside

@@ -47,6 +47,7 @@ func TestReader(t *testing.T) {
 		{"byte order mark", "\ufeffa,b\n1,2\n", [][]string{{"a", "b"}, {"1", "2"}}},
 		{"semicolons", "a;b\n1,5;2\n", [][]string{{"a", "b"}, {"1,5", "2"}}},
 		{"tabs", "a\tb\n1,5\t\n", [][]string{{"a", "b"}, {"1,5", ""}}},
+		{"separator told", "sep=;\r\na,b;c\r\n1;2\r\n", [][]string{{"a,b", "c"}, {"1", "2"}}},
 		{"separators in quotes do not count", "\"x;y;z\",b\n1,2\n", [][]string{{"x;y;z", "b"}, {"1", "2"}}},
 		{"spaces", " a , b \n  \" x \"  ,\t y\t\n", [][]string{{"a", "b"}, {" x ", "y"}}},
 		{"blank rows", "\n\na,b\n\n , \n,\n1,2\n\n", [][]string{{"a", "b"}, {"1", "2"}}},
@@ -65,6 +66,7 @@ func TestReaderErrors(t *testing.T) {
 		name, text, want string
 	}{
 		{"open quote", "a,b\n1,\"2\n3,4\n", "t.csv: line 2: a quote \" without its partner"},
+		{"after a told separator", "sep=,\na,b\n1,\"2", "t.csv: line 3: a quote"},
 		{"bare quote", "a,b\n\"x\ny\",2\n5\",4\n", "t.csv: line 4: a quote \" inside a field"},
 		{"after a quote", "a,b\n\"1\"x,2\n", "t.csv: line 2: text after a closing quote"},
 		{"Latin-1", "a,b\nbl\xfcte,2\n", `t.csv: line 2: is not UTF-8 after "bl"; save the file as "CSV UTF-8"`},
