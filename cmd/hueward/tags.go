@@ -17,30 +17,42 @@ import (
 
 type tagsOptions struct {
 	sheet, file string
+	labels      labelOptions
 }
 
 func (o *tagsOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
-	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: photo-sheet-SIZE.pdf)")
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, packets.pdf or photo-sheet-SIZE.pdf)")
+	o.labels.AddFlags(cmd)
 	cmd.RegisterFlagCompletionFunc("photo-sheet", cobra.FixedCompletions(tag.SheetNames(), cobra.ShellCompDirectiveNoFileComp))
 }
 
 func (a *app) tagsCommand() *cobra.Command {
 	o := &tagsOptions{}
 	cmd := &cobra.Command{
-		Use:   "tags --photo-sheet SIZE [PLANT…]",
-		Short: "Make sheets to print: photo sheets",
-		Long: `Make photo sheets to print, as PDF. A photo sheet has a frame for the grey card, a
-ring with a millimetre scale for the bloom, and a code in which the plant's name is
-read from the photo. Print it at 100 %, black on plain white matt paper, lay card
-and bloom on it, and photograph it whole from above.
+		Use:   "tags [PLANT…]",
+		Short: "Make sheets to print: tags, labels, photo sheets",
+		Long: `Make sheets to print, as PDF: tags for plants, with --heads labels for bags, with
+--packets labels for seed packets, with --photo-sheet sheets to photograph on. Each
+has a code and the name in large letters; a plant's code is read from its photos.
+Ranges such as M-03..M-09 may be given. Plain paper gets lines to cut along; --grid
+takes a label sheet, by millimetres or one of these:
 
+` + gridHelp() + `
+Print at 100 %; in the garden use waterproof ink or a sleeve.
+
+A photo sheet has a frame for the grey card, a ring with a millimetre scale for the
+bloom, and a code. Print it black on plain white matt paper, lay card and bloom on
+it, and photograph it whole from above.
 Each plant named gets a page of its own; with none, there is one sheet for any
 plant. A cut along the dashed line lets a bloom stay on its stem. An a5 sheet takes
 a card of 60 × 40 mm and blooms up to about 90 mm across, an a4 sheet a card of
 86 × 54 mm and blooms up to about 140 mm. An earlier file of the same name is
 replaced.` + exitStatuses("some plants were refused"),
-		Example: `  hueward tags --photo-sheet a5
+		Example: `  hueward tags M-01..M-03
+  hueward tags --heads --grid a4-70x37
+  hueward tags --packets --paper letter
+  hueward tags --photo-sheet a5
   hueward tags --photo-sheet a4 M-07 M-12 -o sheets.pdf`,
 		ValidArgsFunction: a.completePlants,
 		RunE:              a.do(func(cmd *cobra.Command, args []string) error { return a.tags(cmd, args, o) }),
@@ -50,20 +62,25 @@ replaced.` + exitStatuses("some plants were refused"),
 }
 
 func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
-	o.sheet = strings.ToLower(o.sheet)
-	if _, ok := tag.SheetNamed(o.sheet); !ok {
-		want := strings.Join(tag.SheetNames(), " or ")
-		if !cmd.Flags().Changed("photo-sheet") {
-			return usagef("say what to print: --photo-sheet %s", want)
-		}
-		return usagef("--photo-sheet %q: want %s", o.sheet, want)
-	}
 	switch {
 	case o.file == "" && cmd.Flags().Changed("output"):
 		return usagef(`--output "": want a file name, or - for standard output`)
 	case o.file == "-" && a.stdout.terminal:
 		return usagef("--output -: a PDF does not belong on a terminal; send it to a file or a printer")
-	case o.file == "":
+	}
+	if !cmd.Flags().Changed("photo-sheet") {
+		if l := o.labels; len(args) == 0 && !l.heads && !l.packets && !l.all {
+			return usagef("%w", errNoKind)
+		} else if len(args) > 0 && l.all {
+			return usagef("name plants, or give --all, not both")
+		}
+		return a.labels(cmd.Context(), args, o)
+	}
+	o.sheet = strings.ToLower(o.sheet)
+	if _, ok := tag.SheetNamed(o.sheet); !ok {
+		return usagef("--photo-sheet %q: want %s", o.sheet, strings.Join(tag.SheetNames(), " or "))
+	}
+	if o.file == "" {
 		o.file = "photo-sheet-" + o.sheet + ".pdf"
 	}
 	plants, err := a.sheetPlants(cmd.Context(), args)

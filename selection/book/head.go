@@ -201,7 +201,7 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 		}
 	}
 	for _, typed := range d.Heads {
-		many, err := headRange(tx, typed)
+		many, err := headRange(typed)
 		if err != nil {
 			return nil, err
 		}
@@ -251,7 +251,7 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 
 // headRange spreads M-07-1..M-07-3, or M-07-1..3, into its names; anything else
 // stays as it is.
-func headRange(tx *sql.Tx, typed string) ([]string, error) {
+func headRange(typed string) ([]string, error) {
 	from, to, isRange := strings.Cut(typed, "..")
 	if !isRange {
 		return []string{typed}, nil

@@ -219,3 +219,46 @@ func lastNumber(id string) (stem string, n int, ok bool) {
 	n, err := strconv.Atoi(id[i:])
 	return id[:i], n, err == nil
 }
+
+// HeadNames turns what was typed into the full names of heads: names, ranges, and
+// plants for all their heads. It returns ErrNotFound for what is none.
+func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, err error) {
+	for _, t := range typed {
+		many, err := headRange(t)
+		if err != nil {
+			return nil, err
+		}
+		for _, one := range many {
+			_, name, err := find(ctx, b.db, "head", one)
+			if err == nil {
+				names = append(names, name)
+				continue
+			}
+			if !errors.Is(err, ErrNotFound) {
+				return nil, err
+			}
+			plant, _, err2 := find(ctx, b.db, "plant", one)
+			if err2 != nil {
+				return nil, err
+			}
+			of, err := collect(ctx, b, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", []any{plant}, func(rows *sql.Rows, s *string) error { return rows.Scan(s) })
+			if err != nil {
+				return nil, err
+			}
+			names = append(names, of...)
+		}
+	}
+	return names, nil
+}
+
+// PacketNames turns what was typed into the full names of packets.
+func (b *Book) PacketNames(ctx context.Context, typed []string) (names []string, err error) {
+	for _, t := range typed {
+		_, name, err := find(ctx, b.db, "packet", t)
+		if err != nil {
+			return nil, err
+		}
+		names = append(names, name)
+	}
+	return names, nil
+}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -142,3 +143,16 @@ func comparePhotos(x, y Photo) int {
 
 // PhotoFile returns where the photo's copy lies on disk.
 func (b *Book) PhotoFile(p Photo) string { return filepath.Join(b.dir, filepath.FromSlash(p.Path)) }
+
+// ReadingsOf returns the readings that count of the plants named, of all seasons.
+func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, error) {
+	keys := make([]string, len(plants))
+	for i, p := range plants {
+		keys[i] = key(p)
+	}
+	list, err := json.Marshal(keys)
+	if err != nil {
+		return nil, err
+	}
+	return b.readings(ctx, " AND p.key IN (SELECT value FROM json_each(?))", string(list))
+}
