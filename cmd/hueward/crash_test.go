@@ -247,3 +247,77 @@ func TestTwoAtOnce(t *testing.T) {
 		t.Errorf("%d plants, want %d (%v)", len(plants), 1+2*each, err)
 	}
 }
+
+// TestImportKilled kills "import" at random moments: the book opens and is sound, and
+// has all of the rows or none; then the same import gets through.
+func TestImportKilled(t *testing.T) {
+	file := built(t)
+	root := t.TempDir()
+	const n = 4000
+	var csv strings.Builder
+	csv.WriteString("plant,line,season,seed_parent,pollen_parent,note\n")
+	for i := range n {
+		parents := ","
+		if i > 2 {
+			parents = fmt.Sprintf("T-%d,T-%d", i/2, i/3)
+		}
+		fmt.Fprintf(&csv, "T-%d,buff,2026,%s,plant %d\n", i, parents, i)
+	}
+	if err := os.WriteFile(filepath.Join(root, "plants.csv"), []byte(csv.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	program(t, file, root, "new", "model", "--line", "buff")
+	fresh := func(name string) string {
+		dir := filepath.Join(root, name)
+		if err := os.CopyFS(dir, os.DirFS(filepath.Join(root, "model"))); err != nil {
+			t.Fatal(err)
+		}
+		return dir
+	}
+	count := func(dir string) int {
+		b := sound(t, dir)
+		defer b.Close()
+		plants, err := b.Plants(context.Background(), book.PlantFilter{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(plants)
+	}
+	dir := fresh("whole")
+	start := time.Now()
+	program(t, file, root, "import", "plants.csv", "--book", dir)
+	whole := time.Since(start)
+	if got := count(dir); got != n {
+		t.Fatalf("%d plants imported, want %d", got, n)
+	}
+	rng := rand.New(rand.NewPCG(200, uint64(time.Now().UnixNano())))
+	done, finished, none := 0, 0, 0
+	dir = fresh("first")
+	for books := 1; done < kills(); {
+		over, _ := kill(t, file, root, time.Duration(rng.Int64N(int64(whole*5/4))), func() {}, "import", "plants.csv", "--book", dir)
+		got := count(dir)
+		switch {
+		case got != 0 && got != n || over && got != n:
+			t.Fatalf("after a kill there are %d of %d plants (finished: %v)", got, n, over)
+		case over:
+			finished++
+		default:
+			done++
+		}
+		if got == 0 {
+			none++
+			continue // the same book again: the interrupted import left nothing in the way
+		}
+		if out := program(t, file, root, "import", "plants.csv", "--book", dir); count(dir) != n {
+			t.Fatalf("imported again: %s", out)
+		}
+		os.RemoveAll(dir)
+		books++
+		dir = fresh(fmt.Sprint("book", books))
+	}
+	t.Logf("%d kills, %d of which left nothing; %d got through before", done, none, finished)
+	program(t, file, root, "import", "plants.csv", "--book", dir)
+	if got := count(dir); got != n {
+		t.Errorf("at last %d plants, want %d", got, n)
+	}
+}

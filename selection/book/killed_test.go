@@ -1,0 +1,59 @@
+package book
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// A program killed while it writes the -wal file's pages back leaves a file whose
+// header already tells its new, larger size. Nothing is lost: SQLite writes them back
+// again.
+func TestOpenAfterKilledCheckpoint(t *testing.T) {
+	ctx := context.Background()
+	b := newBook(t)
+	fill(t, b)
+	b.db.SetMaxOpenConns(1)
+	exec := func(stmt string) {
+		if _, err := b.db.Exec(stmt); err != nil {
+			t.Fatal(err)
+		}
+	}
+	read := func(name string) []byte {
+		v, err := os.ReadFile(filepath.Join(b.Dir(), name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	exec("PRAGMA wal_checkpoint(TRUNCATE)")
+	exec("PRAGMA wal_autocheckpoint = 0")
+	before := read(dbName)
+	note := strings.Repeat("long ", 20_000)
+	if err := b.SetNote(ctx, "M-1", note); err != nil {
+		t.Fatal(err)
+	}
+	wal := read(dbName + "-wal")
+	exec("PRAGMA wal_checkpoint(FULL)")
+	after := read(dbName)
+	if len(after) <= len(before) {
+		t.Fatalf("the note fits into the file of %d bytes; make it longer", len(before))
+	}
+	const page = 4096
+	dir := t.TempDir()
+	for name, content := range map[string][]byte{dbName: append(after[:page:page], before[page:]...), dbName + "-wal": wal} {
+		if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c, err := Open(ctx, dir, clock)
+	if err != nil {
+		t.Fatalf("after a kill: %v", err)
+	}
+	defer c.Close()
+	if p, err := c.Plant(ctx, "M-1"); err != nil || p.Note != note {
+		t.Errorf("the note has %d characters, want %d (%v)", len(p.Note), len(note), err)
+	}
+}
