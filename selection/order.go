@@ -35,6 +35,26 @@ func CompareIDs(x, y string) int {
 	return strings.Compare(x, y)
 }
 
+// SortKey is a text that compares with others, byte by byte, as [CompareIDs] compares
+// the ids: for those who sort tens of thousands.
+func SortKey(id string) string {
+	a := folded(id)
+	b := make([]byte, 0, len(a)+len(id)+8)
+	for a != "" {
+		if d := digits(a); d > 0 {
+			n := strings.TrimLeft(a[:d], "0")
+			b = append(b, '0', byte(min(len(n), 255)))
+			b = append(b, n...)
+			a = a[d:]
+			continue
+		}
+		b = append(b, lower(a[0]))
+		a = a[1:]
+	}
+	b = append(b, 0)
+	return string(append(b, id...))
+}
+
 // folded is s in lower case, but for the letters that lower changes: most ids
 // are left as they are, since tens of thousands of them may be sorted.
 func folded(s string) string {

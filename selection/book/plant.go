@@ -156,14 +156,14 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 		if err != nil {
 			return nil, err
 		}
-		where, args = where+" AND n.key = ?", append(args, key(clean))
+		where, args = where+" AND p.line_id = (SELECT id FROM line WHERE key = ?)", append(args, key(clean))
 	}
 	if f.Season != "" {
 		clean, err := CleanID(f.Season)
 		if err != nil {
 			return nil, fmt.Errorf("season: %w", err)
 		}
-		where, args = where+" AND s.key = ?", append(args, key(clean))
+		where, args = where+" AND p.season_id = (SELECT id FROM season WHERE key = ?)", append(args, key(clean))
 	}
 	if f.Status != "" {
 		where, args = where+" AND p.status = ?", append(args, f.Status)
@@ -196,15 +196,16 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 	}
 	rows, err := b.db.QueryContext(ctx, `
 		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
-		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at,
-		       (SELECT count(*) FROM photo WHERE plant_id = p.id)
-		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id `+where, args...)
+		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at
+		FROM plant p `+where, args...)
 	if err != nil {
 		return nil, wrap(err)
 	}
 	defer rows.Close()
 	type row struct {
 		Plant
+		id      int64
+		key     string // to sort by
 		parents [2]sql.NullInt64
 	}
 	var found []*row // a plant is large, and there may be tens of thousands to sort
@@ -217,7 +218,7 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		var at, is sql.RawBytes
 		var group, note sql.NullString
 		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &p.parents[0], &p.parents[1],
-			&group, &p.FounderInbreeding, &note, &at, &p.Photos); err != nil {
+			&group, &p.FounderInbreeding, &note, &at); err != nil {
 			return nil, wrap(err)
 		}
 		if string(is) != status {
@@ -228,7 +229,7 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 			addedAt = parseTime(added)
 		}
 		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String, addedAt
-		names[id] = p.ID
+		p.id, names[id], p.key = id, p.ID, selection.SortKey(p.ID)
 		found = append(found, p)
 	}
 	if err := rows.Err(); err != nil {
@@ -253,15 +254,30 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		}
 		maps.Copy(names, more)
 	}
+	photos, err := b.photoCounts(ctx)
+	if err != nil {
+		return nil, err
+	}
 	for _, p := range found {
+		p.Photos = photos[p.id]
 		p.SeedParent, p.PollenParent = names[p.parents[0].Int64], names[p.parents[1].Int64] // ids begin at 1
 	}
-	slices.SortFunc(found, func(x, y *row) int { return selection.CompareIDs(x.ID, y.ID) })
+	slices.SortFunc(found, func(x, y *row) int { return strings.Compare(x.key, y.key) })
 	plants := make([]Plant, 0, len(found))
 	for _, p := range found {
 		plants = append(plants, p.Plant)
 	}
 	return plants, nil
+}
+
+// photoCounts are the numbers of photos of all plants that have any.
+func (b *Book) photoCounts(ctx context.Context) (map[int64]int, error) {
+	list, err := collect(ctx, b, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id", nil, func(rows *sql.Rows, v *[2]int64) error { return rows.Scan(&v[0], &v[1]) })
+	out := make(map[int64]int, len(list))
+	for _, v := range list {
+		out[v[0]] = int(v[1])
+	}
+	return out, err
 }
 
 // names reads rows of an id and a name.
