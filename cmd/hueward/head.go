@@ -22,8 +22,8 @@ type headOptions struct {
 
 // headFixFlags are the flags of "head … fix".
 type headFixFlags struct {
-	bagged, dry, harvested, lost, seeds, cross, note string
-	pollinated, notPollinated                        []string
+	bagged, dry, harvested, lost string
+	pollinated, notPollinated    []string
 }
 
 func (a *app) headCommand() *cobra.Command {

@@ -13,9 +13,9 @@ func (a *app) undoCommand() *cobra.Command {
 		Use:   "undo",
 		Short: "Take back the last change of what you entered",
 		Long: `Take back the last change of what was entered in the book: a plant added, a
-status, a note, a score, a target, the plants of photos. Again takes back the one
-before it. Photos and readings are not touched: measuring only adds. Nothing is
-undone when something entered since rests on it.` + exitStatuses(""),
+status, a note, a score, a target, a cross, what was done with a head, an import.
+Again takes back the one before it. Photos and what was measured of them are not
+touched. Nothing is undone when something entered since rests on it.` + exitStatuses(""),
 		Example: `  hueward undo`,
 		Args:    cobra.NoArgs,
 		RunE: a.do(func(cmd *cobra.Command, _ []string) error {

@@ -16,7 +16,6 @@ type sowOptions struct {
 	on     string
 	plants int
 	ids    []string
-	list   string // season of a listing
 	out    output
 }
 
