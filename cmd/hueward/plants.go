@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/sync/errgroup"
 
 	"hueward/selection/book"
 )
@@ -151,15 +150,19 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		}
 		o.line = line.Name
 	}
-	// Generations want the whole pedigree, and are not in the CSV.
-	var gen map[string]string
-	var pedigree errgroup.Group
-	if !o.out.csv {
-		pedigree.Go(func() (err error) { gen, err = generations(ctx, b); return })
-	}
 	ps, err := b.Plants(ctx, book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)})
-	if err := errors.Join(err, pedigree.Wait()); err != nil {
+	if err != nil {
 		return err
+	}
+	var gen map[string]string
+	switch all := o.line == "" && o.season == "" && o.status == ""; {
+	case o.out.csv: // it has no generations
+	case all:
+		gen = generationsOf(ps)
+	default: // they want the whole pedigree
+		if gen, err = generations(ctx, b); err != nil {
+			return err
+		}
 	}
 	switch {
 	case o.out.json:

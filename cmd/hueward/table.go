@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
+	"sync"
 
 	"charm.land/lipgloss/v2"
 	"charm.land/lipgloss/v2/table"
@@ -29,7 +30,7 @@ const (
 func (s *stream) table(columns []column, rows [][]string) {
 	for _, r := range rows {
 		for i, c := range r {
-			if strings.ContainsAny(c, "\t\r") {
+			if strings.IndexByte(c, '\t') >= 0 || strings.IndexByte(c, '\r') >= 0 {
 				r[i] = oneWidth.Replace(c)
 			}
 		}
@@ -106,7 +107,10 @@ var oneWidth = strings.NewReplacer("\t", "    ", "\r\n", "\n", "\r", " ")
 // printable ones before the combining marks, and the cross of a cross.
 func textWidth(s string) int {
 	n := 0
-	for _, r := range s {
+	for n < len(s) && s[n] >= ' ' && s[n] <= '~' {
+		n++
+	}
+	for _, r := range s[n:] {
 		if r < ' ' || r > '~' && r < 0xa1 || r == 0xad || r >= 0x300 {
 			return lipgloss.Width(s)
 		}
@@ -122,19 +126,55 @@ func (s *stream) plainTable(columns []column, rows [][]string, shown, widths []i
 	if s.terminal || s.swatches {
 		return false
 	}
-	var out []byte
-	pad := func(n int) {
-		for range n {
-			out = append(out, ' ')
-		}
+	var heads []string
+	for _, c := range columns {
+		heads = append(heads, c.head)
 	}
-	line := func(cell func(i int) string) bool {
-		for more, n := true, 0; more; n++ { // line n of the row, of cells that have more than one
+	whole := -gap
+	for _, w := range widths {
+		whole += w + gap
+	}
+	out, ok := plainLines(columns, [][]string{heads}, shown, widths, nil)
+	if !ok {
+		return false
+	}
+	out = append(append(out, strings.Repeat("─", whole)...), '\n')
+	// Two halves at once.
+	var halves [2][]byte
+	var fine [2]bool
+	var work sync.WaitGroup
+	for i, part := range [2][][]string{rows[:len(rows)/2], rows[len(rows)/2:]} {
+		work.Go(func() {
+			halves[i], fine[i] = plainLines(columns, part, shown, widths, make([]byte, 0, len(part)*(whole+16)))
+		})
+	}
+	work.Wait()
+	if !fine[0] || !fine[1] {
+		return false
+	}
+	s.Write(out) // a failure is remembered
+	s.Write(halves[0])
+	s.Write(halves[1])
+	return true
+}
+
+// plainLines appends the rows, a line each, or more where a cell has several; false:
+// a cell is coloured.
+func plainLines(columns []column, rows [][]string, shown, widths []int, out []byte) ([]byte, bool) {
+	const blanks = "                                                                "
+	pad := func(n int) {
+		for ; n > len(blanks); n -= len(blanks) {
+			out = append(out, blanks...)
+		}
+		out = append(out, blanks[:max(n, 0)]...)
+	}
+	for _, r := range rows {
+		for more, n := true, 0; more; n++ { // line n of the row
 			more = false
 			for k, i := range shown {
-				c := cell(i)
+				c := r[i]
 				if strings.IndexByte(c, '\x1b') >= 0 {
-					return false
+					return nil, false
 				}
 				if strings.IndexByte(c, '\n') >= 0 {
 					parts := strings.Split(c, "\n")
@@ -158,23 +198,8 @@ func (s *stream) plainTable(columns []column, rows [][]string, shown, widths []i
 			}
 			out = append(bytes.TrimRight(out, " "), '\n')
 		}
-		return true
 	}
-	whole := -gap
-	for _, w := range widths {
-		whole += w + gap
-	}
-	if !line(func(i int) string { return columns[i].head }) {
-		return false
-	}
-	out = append(append(out, strings.Repeat("─", whole)...), '\n')
-	for _, r := range rows {
-		if !line(func(i int) string { return r[i] }) {
-			return false
-		}
-	}
-	s.Write(out) // a failure is remembered
-	return true
+	return out, true
 }
 
 // say prints a sentence, wrapped where there is a terminal; lines after the

@@ -11,6 +11,8 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/sync/errgroup"
+
 	"hueward/selection"
 )
 
@@ -194,46 +196,26 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 	if err != nil {
 		return nil, err
 	}
-	rows, err := b.db.QueryContext(ctx, `
-		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
-		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at
-		FROM plant p `+where, args...)
-	if err != nil {
+	// A large book is read in two halves at once.
+	var middle int64
+	if err := b.db.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
 		return nil, wrap(err)
 	}
-	defer rows.Close()
-	type row struct {
-		Plant
-		id      int64
-		key     string // to sort by
-		parents [2]sql.NullInt64
+	var halves [2][]*listedPlant
+	var reading errgroup.Group
+	for i, half := range [2]string{" AND p.id <= ?", " AND p.id > ?"} {
+		reading.Go(func() (err error) {
+			halves[i], err = b.plantRows(ctx, where+half, append(slices.Clone(args), middle), lines, seasons)
+			return err
+		})
 	}
-	var found []*row // a plant is large, and there may be tens of thousands to sort
-	names := map[int64]string{}
-	var added, status string
-	var addedAt time.Time
-	for rows.Next() {
-		p := &row{}
-		var id, line, season int64
-		var at, is sql.RawBytes
-		var group, note sql.NullString
-		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &p.parents[0], &p.parents[1],
-			&group, &p.FounderInbreeding, &note, &at); err != nil {
-			return nil, wrap(err)
-		}
-		if string(is) != status {
-			status = string(is)
-		}
-		if string(at) != added { // most were added with others
-			added = string(at)
-			addedAt = parseTime(added)
-		}
-		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String, addedAt
-		p.id, names[id], p.key = id, p.ID, selection.SortKey(p.ID)
-		found = append(found, p)
+	if err := reading.Wait(); err != nil {
+		return nil, err
 	}
-	if err := rows.Err(); err != nil {
-		return nil, wrap(err)
+	found := slices.Concat(halves[:]...)
+	names := make(map[int64]string, len(found))
+	for _, p := range found {
+		names[p.id] = p.ID
 	}
 	missing := map[int64]bool{}
 	for _, p := range found {
@@ -262,12 +244,59 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		p.Photos = photos[p.id]
 		p.SeedParent, p.PollenParent = names[p.parents[0].Int64], names[p.parents[1].Int64] // ids begin at 1
 	}
-	slices.SortFunc(found, func(x, y *row) int { return strings.Compare(x.key, y.key) })
+	slices.SortFunc(found, func(x, y *listedPlant) int { return strings.Compare(x.key, y.key) })
 	plants := make([]Plant, 0, len(found))
 	for _, p := range found {
 		plants = append(plants, p.Plant)
 	}
 	return plants, nil
+}
+
+// listedPlant is a plant as it is read.
+type listedPlant struct {
+	Plant
+	id      int64
+	key     string // to sort by
+	parents [2]sql.NullInt64
+}
+
+// plantRows reads plants but for their photos and the names of their parents.
+func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
+	rows, err := b.db.QueryContext(ctx, `
+		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
+		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at
+		FROM plant p `+where, args...)
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer rows.Close()
+	var found []*listedPlant // a plant is large, and there may be tens of thousands to sort
+	var added, status string
+	var addedAt time.Time
+	for rows.Next() {
+		p := &listedPlant{}
+		var id, line, season int64
+		var at, is sql.RawBytes
+		var group, note sql.NullString
+		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &p.parents[0], &p.parents[1],
+			&group, &p.FounderInbreeding, &note, &at); err != nil {
+			return nil, wrap(err)
+		}
+		if string(is) != status {
+			status = string(is)
+		}
+		if string(at) != added { // most were added with others
+			added = string(at)
+			addedAt = parseTime(added)
+		}
+		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String, addedAt
+		p.id, p.key = id, selection.SortKey(p.ID)
+		found = append(found, p)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, wrap(err)
+	}
+	return found, nil
 }
 
 // photoCounts are the numbers of photos of all plants that have any.

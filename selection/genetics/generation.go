@@ -34,16 +34,24 @@ const Founder = "founder"
 //
 // Source: the letters are those of plant breeding at large; common practice.
 func Generations(plants []Parents) map[string]string {
-	byID := make(map[string]*Parents, len(plants))
-	for i := range plants {
-		byID[plants[i].ID] = &plants[i]
-	}
-	g := &naming{plants: byID, known: make(map[string]descent, len(plants)), open: map[string]bool{}}
+	g := newNaming(plants)
+	words := map[short]string{}
 	out := make(map[string]string, len(plants))
-	for _, p := range plants {
-		out[p.ID] = g.of(p.ID).String()
+	for i, p := range plants {
+		d := g.of(int32(i))
+		k := short{d.form, d.n, d.self, len(d.origins)}
+		if _, ok := words[k]; !ok {
+			words[k] = d.String()
+		}
+		out[p.ID] = words[k]
 	}
 	return out
+}
+
+// short is all of a descent that its name tells.
+type short struct {
+	form             string
+	n, self, origins int
 }
 
 // descent is what a plant's generation is worked out from.
@@ -91,56 +99,87 @@ func (d descent) String() string {
 
 // pure reports whether the plant still is of one known origin.
 func (d descent) pure() bool {
-	return d.form == formFounder || d.form == formS || d.form == formSib
+	return len(d.origins) == 1 && (d.form == formFounder || d.form == formS || d.form == formSib)
 }
 
+// naming works on places in a list: the plants given, and after them the parents
+// that are not among them.
 type naming struct {
-	plants map[string]*Parents
-	known  map[string]descent
-	open   map[string]bool // being worked out
+	plants  []Parents
+	parents [][2]int32 // places; none: not known
+	known   []descent
+	state   []uint8
+}
+
+const none = int32(-1)
+
+// The states of a plant.
+const (
+	untouched uint8 = iota
+	open            // its parents are being worked out
+	done
+)
+
+func newNaming(plants []Parents) *naming {
+	place := make(map[string]int32, len(plants))
+	for i := range plants {
+		place[plants[i].ID] = int32(i)
+	}
+	g := &naming{plants: slices.Clone(plants), parents: make([][2]int32, len(plants))}
+	for i := range plants {
+		for k, id := range [2]string{plants[i].Seed, plants[i].Pollen} {
+			at, ok := place[id]
+			switch {
+			case id == "":
+				at = none
+			case !ok: // not listed: a founder of its own
+				at = int32(len(g.plants))
+				place[id] = at
+				g.plants = append(g.plants, Parents{ID: id})
+			}
+			g.parents[i][k] = at
+		}
+	}
+	for range len(g.plants) - len(plants) {
+		g.parents = append(g.parents, [2]int32{none, none})
+	}
+	g.known, g.state = make([]descent, len(g.plants)), make([]uint8, len(g.plants))
+	return g
 }
 
 // of works out a plant's descent, its ancestors' first. A pedigree may be deeper
 // than is good for recursion, so it keeps its own stack.
-func (g *naming) of(id string) descent {
-	stack := []string{id}
+func (g *naming) of(plant int32) *descent {
+	stack := []int32{plant}
 	for len(stack) > 0 {
 		top := stack[len(stack)-1]
-		if _, done := g.known[top]; done {
+		if g.state[top] == done {
 			stack = stack[:len(stack)-1]
 			continue
 		}
-		p := g.plants[top]
-		if p == nil {
-			g.known[top] = founder(top, "")
-			continue
-		}
 		waits := false
-		for _, parent := range [2]string{p.Seed, p.Pollen} {
-			if parent == "" {
+		for _, parent := range g.parents[top] {
+			if parent == none || g.state[parent] == done {
 				continue
 			}
-			if _, done := g.known[parent]; done {
-				continue
-			}
-			if parent == top || g.open[parent] { // a ring
-				g.known[parent] = descent{form: formNone}
-				g.known[top] = descent{form: formNone}
+			if parent == top || g.state[parent] == open { // a ring
+				for _, p := range [2]int32{parent, top} {
+					g.known[p], g.state[p] = descent{form: formNone}, done
+				}
 				continue
 			}
 			waits = true
-			g.open[top] = true
+			g.state[top] = open
 			stack = append(stack, parent)
 		}
 		if waits {
 			continue
 		}
-		delete(g.open, top)
-		if _, done := g.known[top]; !done {
-			g.known[top] = g.offspring(p)
+		if g.state[top] != done {
+			g.known[top], g.state[top] = g.offspring(top), done
 		}
 	}
-	return g.known[id]
+	return &g.known[plant]
 }
 
 func founder(id, group string) descent {
@@ -152,12 +191,14 @@ func founder(id, group string) descent {
 }
 
 // offspring is the descent of a plant whose parents' descents are known.
-func (g *naming) offspring(p *Parents) descent {
+func (g *naming) offspring(plant int32) descent {
+	p := &g.plants[plant]
+	seed, pollen := g.parents[plant][0], g.parents[plant][1]
 	switch {
-	case p.Seed == "" && p.Pollen == "":
+	case seed == none && pollen == none:
 		return founder(p.ID, p.Group)
-	case p.Seed == "" || p.Pollen == "":
-		d := g.known[p.Seed+p.Pollen]
+	case seed == none || pollen == none:
+		d := g.known[max(seed, pollen)] // none is below every place
 		if d.form == formNone {
 			return d
 		}
@@ -170,11 +211,11 @@ func (g *naming) offspring(p *Parents) descent {
 		}
 		return descent{form: formOpen, n: n, origins: append(slices.Clone(d.origins), "pollen of "+p.ID)}
 	}
-	x, y := g.known[p.Seed], g.known[p.Pollen]
+	x, y := g.known[seed], g.known[pollen]
 	if x.form == formNone || y.form == formNone {
 		return descent{form: formNone}
 	}
-	if p.Seed == p.Pollen {
+	if seed == pollen {
 		return selfed(x)
 	}
 	return crossed(x, y)
@@ -214,7 +255,7 @@ func crossed(x, y descent) descent {
 	case x.pure() && back(y, x.origins[0]):
 		return descent{form: formBack, n: backs(y) + 1, self: 1, origins: y.origins, to: x.origins[0]}
 	}
-	if x.form == formCross || y.form == formCross || len(x.origins)+len(y.origins) > mostOrigins {
+	if len(x.origins) == 0 || len(y.origins) == 0 || len(x.origins)+len(y.origins) > mostOrigins { // of a cross they are not kept
 		return descent{form: formCross}
 	}
 	all := slices.Concat(x.origins, y.origins)
