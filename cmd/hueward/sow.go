@@ -165,7 +165,7 @@ func newIDs(typed []string) ([]string, error) {
 		low, err1 := strconv.Atoi(digits)
 		high, err2 := strconv.Atoi(strings.TrimPrefix(to, stem))
 		if err1 != nil || err2 != nil || high < low || high-low >= 5000 {
-			return nil, usagef("--ids %q: want ids, or a range such as M-30..M-61", t)
+			return nil, usagef("%q: want ids, or a range such as M-30..M-61", t)
 		}
 		for n := low; n <= high; n++ {
 			out = append(out, fmt.Sprintf("%s%0*d", stem, len(digits), n))

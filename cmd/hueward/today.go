@@ -148,7 +148,7 @@ func gardenOf(ctx context.Context, b *book.Book, season string, day time.Time) (
 		g.Sowings = append(g.Sowings, calendar.Sowing{Name: w.Name, Line: w.Line, Sown: w.Sown, Plants: w.Plants})
 	}
 	for _, p := range open.Plants {
-		g.Plants = append(g.Plants, calendar.Plant{Name: p.ID, Line: p.Line, Sown: p.Sown, Photos: p.Photos})
+		g.Plants = append(g.Plants, calendar.Plant{Name: p.ID, Line: p.Line, Sown: p.Sown, Noted: p.Added, Photos: p.Photos})
 	}
 	return g, nil
 }

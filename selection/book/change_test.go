@@ -59,6 +59,10 @@ func TestUndo(t *testing.T) {
 			return b.AddPlant(ctx, Plant{ID: "C-1", Line: "cosmos", Season: "2031", SeedParent: "M-1", FounderInbreeding: &f})
 		}},
 		{"target", func() error { return b.SetTarget(ctx, "marigold", Target{Lab: buff, Within: 2}) }},
+		{"crop of a line", func() error { return b.SetLineCrop(ctx, "Marigold", "calendula") }},
+		{"values of a crop", func() error {
+			return b.SetCropValues(ctx, CropValue{"calendula", "ripe", "24-30"}, CropValue{"calendula", "days", "3"})
+		}},
 		{"line", func() error { return b.AddLine(ctx, "zinnia", "from a neighbour") }},
 	} {
 		before := entered(t, b)

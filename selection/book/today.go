@@ -19,6 +19,7 @@ type OpenWork struct {
 type OpenPlant struct {
 	ID, Line string
 	Sown     time.Time // zero: not known
+	Added    time.Time // when it was entered
 	Photos   int       // of the season
 }
 
@@ -37,12 +38,12 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 	if w.Sowings, err = b.sowings(ctx, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)", dayText(since)); err != nil {
 		return nil, err
 	}
-	w.Plants, err = collect(ctx, b, `SELECT p.name, n.name, w.sown_on, (SELECT count(*) FROM photo f WHERE f.plant_id = p.id AND f.season_id = p.season_id)
+	w.Plants, err = collect(ctx, b, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f WHERE f.plant_id = p.id AND f.season_id = p.season_id)
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id LEFT JOIN sowing w ON w.id = p.sowing_id
 		WHERE s.key = ? AND p.status IN ('growing', 'kept', 'reserve') ORDER BY p.id`, []any{key(season)}, func(rows *sql.Rows, p *OpenPlant) error {
-		var sown sql.NullString
-		err := rows.Scan(&p.ID, &p.Line, &sown, &p.Photos)
-		p.Sown = day(sown)
+		var sown, added sql.NullString
+		err := rows.Scan(&p.ID, &p.Line, &sown, &added, &p.Photos)
+		p.Sown, p.Added = day(sown), day(added)
 		return err
 	})
 	return &w, err

@@ -49,7 +49,8 @@ type Sowing struct {
 // Plant is a plant of the season that is neither passed nor lost.
 type Plant struct {
 	Name, Line string
-	Sown       time.Time
+	Sown       time.Time // zero: not known; the day it was noted counts instead
+	Noted      time.Time
 	Photos     int // of this season
 }
 
@@ -224,6 +225,10 @@ func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 // stigmas are likely dry. Common practice, no source.
 const stale = 4
 
+// notedToFlower is how many days after a plant of unknown sowing was noted a photo of
+// it is asked for: most are noted as seedlings. A guess.
+const notedToFlower = 30
+
 // bloomOver is how many days after the usual weeks of bloom a photo is no longer
 // asked for. A guess.
 const bloomOver = 60
@@ -241,16 +246,20 @@ func photoTasks(g *Garden) []Task {
 	var out []Task
 	at := map[string]int{}
 	for _, p := range g.Plants {
-		if p.Photos > 0 || p.Sown.IsZero() {
+		if p.Photos > 0 || p.Sown.IsZero() && p.Noted.IsZero() {
 			continue
 		}
 		c := g.crop(p.Line)
-		k := p.Line + "\x00" + p.Sown.Format(time.DateOnly)
+		from, until := days(p.Sown, c.Flower.Low), days(p.Sown, c.Flower.High+30)
+		if p.Sown.IsZero() {
+			from, until = days(p.Noted, notedToFlower), days(p.Noted, notedToFlower+60)
+		}
+		k := p.Line + "\x00" + from.Format(time.DateOnly) + until.Format(time.DateOnly)
 		i, ok := at[k]
 		if !ok {
 			i = len(out)
 			at[k] = i
-			out = append(out, Task{Kind: Photo, Line: p.Line, Due: days(p.Sown, c.Flower.Low), Until: days(p.Sown, c.Flower.High+30),
+			out = append(out, Task{Kind: Photo, Line: p.Line, Due: from, Until: until,
 				Text: "photograph a fresh bloom beside the card; no photo this season yet", Do: "hueward measure PHOTO…"})
 		}
 		out[i].Subjects = append(out[i].Subjects, p.Name)

@@ -85,7 +85,7 @@ func TestDueOthers(t *testing.T) {
 		},
 		Sowings: []Sowing{{Name: "S1", Sown: july(1)}, {Name: "S2", Sown: july(1), Plants: 3}},
 		Plants: []Plant{{Name: "A", Line: "buff", Sown: july(1)}, {Name: "B", Line: "buff", Sown: july(1)}, {Name: "C", Line: "buff", Sown: july(1), Photos: 1},
-			{Name: "D", Line: "buff", Sown: july(2)}, {Name: "E", Line: "buff"}},
+			{Name: "D", Line: "buff", Sown: july(2)}, {Name: "E", Line: "buff"}, {Name: "F", Line: "buff", Noted: july(2)}},
 	}
 	at := func(day time.Time, ahead int) []string {
 		var s []string
@@ -108,6 +108,7 @@ func TestDueOthers(t *testing.T) {
 		"overdue dry P1 0711..0711 | " + dry, "overdue test P3 0710..0717 | " + sprouted, "overdue test P3 0717..0724 | " + sprouted,
 		"soon photo D 0831..1030 | photograph a fresh bloom beside the card; no photo this season yet | hueward measure PHOTO…",
 		"today photo A+B 0830..1029 | photograph a fresh bloom beside the card; no photo this season yet | hueward measure PHOTO…",
+		"today photo F 0801..0930 | photograph a fresh bloom beside the card; no photo this season yet | hueward measure PHOTO…",
 	}, mixed(later)); d != "" {
 		t.Errorf("30 August (-want +got):\n%s", d)
 	}
