@@ -52,7 +52,8 @@ func (a *app) plantsAddCommand() *cobra.Command {
 		Use:   "add ID…",
 		Short: "Add plants to a line",
 		Long: `Add plants to a line. An id is what the plant's tag says: letters, digits,
-dashes, dots. Ranges such as M-25..M-30 may be given. Without --season they belong to the book's newest season.` + exitStatuses("some plants were refused"),
+dashes, dots. Ranges such as M-25..M-30 may be given. Without --season they belong
+to the book's newest season.` + exitStatuses("some plants were refused"),
 		Example: `  hueward plants add M-25 M-26 --line "buff apricot" --note "from the north bed"`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    a.do(func(cmd *cobra.Command, ids []string) error { return a.plantsAdd(cmd.Context(), ids, o) }),
