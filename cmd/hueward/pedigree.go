@@ -21,15 +21,6 @@ func generations(ctx context.Context, b *book.Book) (map[string]string, error) {
 	return genetics.Generations(list), nil
 }
 
-// generationsOf is the same of plants that are all there are.
-func generationsOf(plants []book.Plant) map[string]string {
-	list := make([]genetics.Parents, len(plants))
-	for i, p := range plants {
-		list[i] = genetics.Parents{ID: p.ID, Seed: p.SeedParent, Pollen: p.PollenParent, Group: p.FounderGroup}
-	}
-	return genetics.Generations(list)
-}
-
 func (a *app) plantsParentsCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "parents ID SEED-PARENT POLLEN-PARENT",

@@ -159,21 +159,20 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	if err != nil {
 		return err
 	}
-	var gen map[string]string
-	switch all := o.line == "" && o.season == "" && o.status == ""; {
-	case o.out.csv: // it has no generations
-	case all:
-		gen = generationsOf(ps)
-	default: // they want the whole pedigree
-		if gen, err = generations(ctx, b); err != nil {
+	if some := o.line != "" || o.season != "" || o.status != ""; some && !o.out.csv { // it has no generations
+		gen, err := generations(ctx, b)
+		if err != nil {
 			return err
+		}
+		for i := range ps {
+			ps[i].Generation = gen[ps[i].ID]
 		}
 	}
 	switch {
 	case o.out.json:
 		out := make([]plantJSON, 0, len(ps))
 		for _, p := range ps {
-			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos, gen[p.ID]})
+			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos, p.Generation})
 		}
 		return writeJSON(a.stdout, out)
 	case o.out.csv:
@@ -191,9 +190,9 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		fmt.Fprintln(a.stdout, "No plants.")
 		return nil
 	}
-	var rows [][]string
+	rows := make([][]string, 0, len(ps))
 	for _, p := range ps {
-		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), gen[p.ID], parentWords(p), strconv.Itoa(p.Photos), p.Note})
+		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, parentWords(p), strconv.Itoa(p.Photos), p.Note})
 	}
 	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "generation"}, {head: "comes of"},
 		{head: "photos", right: true}, {head: "note", words: true}}, rows)

@@ -80,10 +80,10 @@ func TestImportPlain(t *testing.T) {
 	}
 	half := 0.5
 	want := []Plant{
-		{ID: "M-01", Status: Growing, FounderGroup: "bought", FounderInbreeding: &half, Note: " tall "},
-		{ID: "M-02", Status: Growing},
-		{ID: "M-03", Status: Kept, SeedParent: "M-01", PollenParent: "M-02"},
-		{ID: "M-04", Status: Growing, SeedParent: "M-01", PollenParent: "M-02"},
+		{ID: "M-01", Status: Growing, FounderGroup: "bought", FounderInbreeding: &half, Note: " tall ", Generation: "founder"},
+		{ID: "M-02", Status: Growing, Generation: "founder"},
+		{ID: "M-03", Status: Kept, SeedParent: "M-01", PollenParent: "M-02", Generation: "F1"},
+		{ID: "M-04", Status: Growing, SeedParent: "M-01", PollenParent: "M-02", Generation: "F1"},
 	}
 	for i := range want {
 		want[i].Line, want[i].Season, want[i].AddedAt = "buff apricot", "2026", noon

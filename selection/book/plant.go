@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -14,6 +15,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"hueward/selection"
+	"hueward/selection/genetics"
 )
 
 // Status is what has become of a plant.
@@ -47,6 +49,9 @@ type Plant struct {
 	Note              string
 	AddedAt           time.Time // ignored by AddPlant: the book's clock
 	Photos            int       // photos of all seasons; ignored by AddPlant
+	// Generation is named by the pedigree, see [genetics.Generations], where all
+	// plants are listed; else empty. Ignored by AddPlant.
+	Generation string
 }
 
 // PlantFilter chooses plants; an empty field chooses all.
@@ -152,7 +157,7 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 
 // Plants returns the chosen plants in natural order of id.
 func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
-	where, args := "WHERE 1", []any{}
+	where, args := everyPlant, []any{}
 	if f.Line != "" {
 		clean, err := cleanLine(f.Line)
 		if err != nil {
@@ -202,26 +207,32 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		return nil, wrap(err)
 	}
 	var halves [2][]*listedPlant
+	var photos map[int64]int
 	var reading errgroup.Group
 	for i, half := range [2]string{" AND p.id <= ?", " AND p.id > ?"} {
 		reading.Go(func() (err error) {
-			halves[i], err = b.plantRows(ctx, where+half, append(slices.Clone(args), middle), lines, seasons)
+			halves[i], err = b.plantRows(ctx, where+half+" ORDER BY p.id", append(slices.Clone(args), middle), lines, seasons)
 			return err
 		})
 	}
+	reading.Go(func() (err error) { photos, err = b.photoCounts(ctx); return })
 	if err := reading.Wait(); err != nil {
 		return nil, err
 	}
-	found := slices.Concat(halves[:]...)
-	names := make(map[int64]string, len(found))
-	for _, p := range found {
-		names[p.id] = p.ID
-	}
-	missing := map[int64]bool{}
-	for _, p := range found {
-		for _, id := range p.parents {
-			if id.Valid && names[id.Int64] == "" {
-				missing[id.Int64] = true
+	found := slices.Concat(halves[:]...) // by row
+	missing := map[int64]string{}
+	parents := make([][2]int32, len(found)) // places
+	for k, p := range found {
+		p.Photos = photos[p.id]
+		for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
+			at, ok := slices.BinarySearchFunc(found, p.parents[i], func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) })
+			parents[k][i] = genetics.Unknown
+			switch {
+			case p.parents[i] == 0:
+			case ok:
+				*to, parents[k][i] = found[at].ID, int32(at)
+			default:
+				missing[p.parents[i]] = ""
 			}
 		}
 	}
@@ -230,34 +241,43 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		if err != nil {
 			return nil, err
 		}
-		more, err := b.names(ctx, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids))
-		if err != nil {
+		if missing, err = b.names(ctx, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids)); err != nil {
 			return nil, err
 		}
-		maps.Copy(names, more)
+		for _, p := range found {
+			for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
+				if *to == "" {
+					*to = missing[p.parents[i]]
+				}
+			}
+		}
 	}
-	photos, err := b.photoCounts(ctx)
-	if err != nil {
-		return nil, err
-	}
-	for _, p := range found {
-		p.Photos = photos[p.id]
-		p.SeedParent, p.PollenParent = names[p.parents[0].Int64], names[p.parents[1].Int64] // ids begin at 1
+	if where == everyPlant {
+		list := make([]genetics.Parents, len(found))
+		for i, p := range found {
+			list[i] = genetics.Parents{ID: p.ID, Group: p.FounderGroup}
+		}
+		for i, name := range genetics.InOrder(list, parents) {
+			found[i].Generation = name
+		}
 	}
 	slices.SortFunc(found, func(x, y *listedPlant) int { return strings.Compare(x.key, y.key) })
-	plants := make([]Plant, 0, len(found))
-	for _, p := range found {
-		plants = append(plants, p.Plant)
+	plants := make([]Plant, len(found))
+	for i, p := range found {
+		plants[i] = p.Plant
 	}
 	return plants, nil
 }
+
+// everyPlant chooses all plants.
+const everyPlant = "WHERE 1"
 
 // listedPlant is a plant as it is read.
 type listedPlant struct {
 	Plant
 	id      int64
-	key     string // to sort by
-	parents [2]sql.NullInt64
+	key     string   // to sort by
+	parents [2]int64 // rows; 0: not known
 }
 
 // plantRows reads plants but for their photos and the names of their parents.
@@ -278,7 +298,8 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 		var id, line, season int64
 		var at, is sql.RawBytes
 		var group, note sql.NullString
-		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &p.parents[0], &p.parents[1],
+		var parents [2]sql.NullInt64
+		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &parents[0], &parents[1],
 			&group, &p.FounderInbreeding, &note, &at); err != nil {
 			return nil, wrap(err)
 		}
@@ -290,7 +311,7 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 			addedAt = parseTime(added)
 		}
 		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String, addedAt
-		p.id, p.key = id, selection.SortKey(p.ID)
+		p.id, p.key, p.parents = id, selection.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
 		found = append(found, p)
 	}
 	if err := rows.Err(); err != nil {

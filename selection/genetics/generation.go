@@ -34,16 +34,55 @@ const Founder = "founder"
 //
 // Source: the letters are those of plant breeding at large; common practice.
 func Generations(plants []Parents) map[string]string {
-	g := newNaming(plants)
-	words := map[short]string{}
+	place := make(map[string]int32, len(plants))
+	for i := range plants {
+		place[plants[i].ID] = int32(i)
+	}
+	all, parents := slices.Clone(plants), make([][2]int32, len(plants))
+	for i := range plants {
+		for k, id := range [2]string{plants[i].Seed, plants[i].Pollen} {
+			at, ok := place[id]
+			switch {
+			case id == "":
+				at = Unknown
+			case !ok: // not listed: a founder of its own
+				at = int32(len(all))
+				place[id] = at
+				all = append(all, Parents{ID: id})
+			}
+			parents[i][k] = at
+		}
+	}
+	for range len(all) - len(plants) {
+		parents = append(parents, [2]int32{Unknown, Unknown})
+	}
+	names := InOrder(all, parents)
 	out := make(map[string]string, len(plants))
-	for i, p := range plants {
+	for i := range plants {
+		out[plants[i].ID] = names[i]
+	}
+	return out
+}
+
+// Unknown stands for a parent that is not known in [InOrder].
+const Unknown = int32(-1)
+
+// InOrder is [Generations] for tens of thousands of plants: the parents of each are
+// their places in the list, or Unknown, whatever its Seed and Pollen are; so are the
+// names returned.
+func InOrder(plants []Parents, parents [][2]int32) []string {
+	g := &naming{plants: plants, parents: parents, known: make([]descent, len(plants)), state: make([]uint8, len(plants))}
+	words := map[short]string{}
+	out := make([]string, len(plants))
+	for i := range plants {
 		d := g.of(int32(i))
 		k := short{d.form, d.n, d.self, len(d.origins)}
-		if _, ok := words[k]; !ok {
-			words[k] = d.String()
+		w, ok := words[k]
+		if !ok {
+			w = d.String()
+			words[k] = w
 		}
-		out[p.ID] = words[k]
+		out[i] = w
 	}
 	return out
 }
@@ -102,16 +141,13 @@ func (d descent) pure() bool {
 	return len(d.origins) == 1 && (d.form == formFounder || d.form == formS || d.form == formSib)
 }
 
-// naming works on places in a list: the plants given, and after them the parents
-// that are not among them.
+// naming works on places in a list.
 type naming struct {
 	plants  []Parents
-	parents [][2]int32 // places; none: not known
+	parents [][2]int32 // places, or Unknown
 	known   []descent
 	state   []uint8
 }
-
-const none = int32(-1)
 
 // The states of a plant.
 const (
@@ -119,33 +155,6 @@ const (
 	open            // its parents are being worked out
 	done
 )
-
-func newNaming(plants []Parents) *naming {
-	place := make(map[string]int32, len(plants))
-	for i := range plants {
-		place[plants[i].ID] = int32(i)
-	}
-	g := &naming{plants: slices.Clone(plants), parents: make([][2]int32, len(plants))}
-	for i := range plants {
-		for k, id := range [2]string{plants[i].Seed, plants[i].Pollen} {
-			at, ok := place[id]
-			switch {
-			case id == "":
-				at = none
-			case !ok: // not listed: a founder of its own
-				at = int32(len(g.plants))
-				place[id] = at
-				g.plants = append(g.plants, Parents{ID: id})
-			}
-			g.parents[i][k] = at
-		}
-	}
-	for range len(g.plants) - len(plants) {
-		g.parents = append(g.parents, [2]int32{none, none})
-	}
-	g.known, g.state = make([]descent, len(g.plants)), make([]uint8, len(g.plants))
-	return g
-}
 
 // of works out a plant's descent, its ancestors' first. A pedigree may be deeper
 // than is good for recursion, so it keeps its own stack.
@@ -159,7 +168,7 @@ func (g *naming) of(plant int32) *descent {
 		}
 		waits := false
 		for _, parent := range g.parents[top] {
-			if parent == none || g.state[parent] == done {
+			if parent == Unknown || g.state[parent] == done {
 				continue
 			}
 			if parent == top || g.state[parent] == open { // a ring
@@ -195,10 +204,10 @@ func (g *naming) offspring(plant int32) descent {
 	p := &g.plants[plant]
 	seed, pollen := g.parents[plant][0], g.parents[plant][1]
 	switch {
-	case seed == none && pollen == none:
+	case seed == Unknown && pollen == Unknown:
 		return founder(p.ID, p.Group)
-	case seed == none || pollen == none:
-		d := g.known[max(seed, pollen)] // none is below every place
+	case seed == Unknown || pollen == Unknown:
+		d := g.known[max(seed, pollen)] // Unknown is below every place
 		if d.form == formNone {
 			return d
 		}
