@@ -2,10 +2,7 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
-	"io"
 	"os"
 	"strings"
 
@@ -40,7 +37,7 @@ func (m *measuring) remembered(ctx context.Context, opt *colorimg.Options) (map[
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		sum, err := fileSum(job.File)
+		sum, err := book.FileSum(job.File)
 		if err != nil || !known[info.Size()][sum] {
 			continue
 		}
@@ -80,17 +77,4 @@ func again(i int, job colorimg.Job, r *book.Reading, opt *colorimg.Options) (res
 		q.Plant = &job.Guess
 	}
 	return colorimg.Result{Index: i, Job: job, Reading: &q}, true
-}
-
-func fileSum(name string) (string, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	sum := sha256.New()
-	if _, err := io.Copy(sum, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(sum.Sum(nil)), nil
 }

@@ -2,12 +2,9 @@ package book
 
 import (
 	"context"
-	"crypto/sha256"
 	"database/sql"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -104,26 +101,24 @@ func (b *Book) checkPhotos(ctx context.Context, opt *CheckOptions) ([]Finding, e
 }
 
 func (b *Book) checkPhoto(p Photo, quick bool) *Finding {
-	f, err := os.Open(b.PhotoFile(p))
-	switch {
+	file := b.PhotoFile(p)
+	unreadable := func(err error) *Finding {
+		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere", true}
+	}
+	switch info, err := os.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):
 		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true}
 	case err != nil:
-		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it", true}
-	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil || info.Size() != p.Bytes {
+		return unreadable(err)
+	case info.Size() != p.Bytes:
 		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true}
-	}
-	if quick {
+	case quick:
 		return nil
 	}
-	sum := sha256.New()
-	if _, err := io.Copy(sum, f); err != nil {
-		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "the disk may be failing: copy the book elsewhere", true}
-	}
-	if hex.EncodeToString(sum.Sum(nil)) != p.SHA256 {
+	switch sum, err := FileSum(file); {
+	case err != nil:
+		return unreadable(err)
+	case sum != p.SHA256:
 		return &Finding{p.Path, "the photo has changed since it was copied in", "put it back from a copy", true}
 	}
 	return nil

@@ -187,14 +187,22 @@ func sameContent(file string, in *incoming) bool {
 	if err != nil || !info.Mode().IsRegular() || info.Size() != in.bytes {
 		return false
 	}
+	sum, err := FileSum(file)
+	return err == nil && sum == in.sha256
+}
+
+// FileSum returns the SHA-256 of a file's content, in hex, as photos are known by.
+func FileSum(file string) (string, error) {
 	f, err := os.Open(file)
 	if err != nil {
-		return false
+		return "", err
 	}
 	defer f.Close()
 	sum := sha256.New()
-	_, err = io.Copy(sum, f)
-	return err == nil && hex.EncodeToString(sum.Sum(nil)) == in.sha256
+	if _, err := io.Copy(sum, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(sum.Sum(nil)), nil
 }
 
 // syncDir makes a rename in dir last through a power cut, where the system
