@@ -82,6 +82,19 @@ func seasonWithReadings(ctx context.Context, b *book.Book, line, name string) (s
 	return seasons[len(seasons)-1], nil
 }
 
+// lineFilter is the name of the line that a listing is of, as the book has it; an
+// empty one stays empty: all lines.
+func lineFilter(ctx context.Context, b *book.Book, name string) (string, error) {
+	if name == "" {
+		return "", nil
+	}
+	line, err := lineOf(ctx, b, name)
+	if err != nil {
+		return "", err
+	}
+	return line.Name, nil
+}
+
 // seasonNow is the season that new plants belong to: the one named, or the
 // book's newest, or the year of the clock.
 func (a *app) seasonNow(ctx context.Context, b *book.Book, name string) (string, error) {

@@ -166,6 +166,9 @@ func (a *app) crosses(ctx context.Context, o *crossOptions) error {
 		return err
 	}
 	defer b.Close()
+	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
+		return err
+	}
 	found, err := b.Crosses(ctx, o.season)
 	if err != nil {
 		return err
@@ -173,7 +176,7 @@ func (a *app) crosses(ctx context.Context, o *crossOptions) error {
 	list := []crossJSON{}
 	var rows, table [][]string
 	for _, c := range found {
-		if o.line != "" && !strings.EqualFold(o.line, c.Line) {
+		if o.line != "" && o.line != c.Line {
 			continue
 		}
 		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, dayWord(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads}

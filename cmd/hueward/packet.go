@@ -300,6 +300,9 @@ func (a *app) packets(ctx context.Context, season, line string, out *output) err
 		return err
 	}
 	defer b.Close()
+	if line, err = lineFilter(ctx, b, line); err != nil {
+		return err
+	}
 	found, err := b.Packets(ctx, season)
 	if err != nil {
 		return err
@@ -307,7 +310,7 @@ func (a *app) packets(ctx context.Context, season, line string, out *output) err
 	list := []packetJSON{}
 	var rows, table [][]string
 	for _, p := range found {
-		if line != "" && !strings.EqualFold(line, p.Line) {
+		if line != "" && line != p.Line {
 			continue
 		}
 		j := packetJSON{p.Name, p.Season, p.Line, p.Cross, append([]string{}, p.Heads...), p.FounderGroup, p.Seeds, p.Sown, dayWord(p.Made), dayWord(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note}

@@ -148,12 +148,8 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		return err
 	}
 	defer b.Close()
-	if o.line != "" {
-		line, err := lineOf(ctx, b, o.line)
-		if err != nil {
-			return err
-		}
-		o.line = line.Name
+	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
+		return err
 	}
 	ps, err := b.Plants(ctx, book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)})
 	if err != nil {

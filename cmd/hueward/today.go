@@ -72,12 +72,8 @@ func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
 		return err
 	}
 	defer b.Close()
-	if o.line != "" {
-		line, err := lineOf(ctx, b, o.line)
-		if err != nil {
-			return err
-		}
-		o.line = line.Name
+	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
+		return err
 	}
 	if o.season, err = a.seasonOn(ctx, b, o.season, day); err != nil {
 		return err

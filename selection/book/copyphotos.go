@@ -34,10 +34,15 @@ func (b *Book) CopyPhotos(ctx context.Context, dir string) (copied, all int, err
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, diskFull(err))
 		}
 		half := to + ".new"
-		if err := copyFile(from, half); err != nil {
+		os.Remove(half) // of a run that was stopped
+		whole, err := copyPhoto(ctx, from, half, p.SHA256)
+		if err != nil {
+			os.Remove(half)
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, diskFull(err))
 		}
-		os.Chtimes(half, source.ModTime(), source.ModTime())
+		if !whole {
+			return copied, len(list), fmt.Errorf("copy photo %s: it has changed since it was copied in; see hueward check", p.Path)
+		}
 		if err := os.Rename(half, to); err != nil {
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, err)
 		}
