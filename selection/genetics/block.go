@@ -1,0 +1,111 @@
+package genetics
+
+import "math"
+
+// Small square matrices, t × t for t traits, are stored by rows in a slice of t².
+
+// invert returns the inverse of the symmetric matrix x and the logarithm of its
+// determinant; ok is false when x is not positive definite.
+func invert(x []float64, t int) (inv []float64, logDet float64, ok bool) {
+	l := make([]float64, t*t)
+	for i := range t {
+		for j := range i + 1 {
+			s := x[i*t+j]
+			for k := range j {
+				s -= l[i*t+k] * l[j*t+k]
+			}
+			switch {
+			case i != j:
+				l[i*t+j] = s / l[j*t+j]
+			case s > 0 && !math.IsInf(s, 1):
+				l[i*t+i] = math.Sqrt(s)
+				logDet += math.Log(s)
+			default:
+				return nil, math.NaN(), false
+			}
+		}
+	}
+	for j := range t { // l becomes its own inverse
+		for i := j; i < t; i++ {
+			s := 0.0
+			if i == j {
+				s = 1
+			}
+			for k := j; k < i; k++ {
+				s -= l[i*t+k] * l[k*t+j]
+			}
+			l[i*t+j] = s / l[i*t+i]
+		}
+	}
+	inv = make([]float64, t*t)
+	for i := range t {
+		for j := range t {
+			for k := max(i, j); k < t; k++ {
+				inv[i*t+j] += l[k*t+i] * l[k*t+j]
+			}
+		}
+	}
+	return inv, logDet, true
+}
+
+// addTo adds s·x to dst.
+func addTo(dst []float64, s float64, x []float64) {
+	for i, v := range x {
+		dst[i] += s * v
+	}
+}
+
+// subProduct takes x·yᵀ from dst.
+func subProduct(dst, x, y []float64, t int) {
+	for i := range t {
+		for j := range t {
+			s := 0.0
+			for k := range t {
+				s += x[i*t+k] * y[j*t+k]
+			}
+			dst[i*t+j] -= s
+		}
+	}
+}
+
+// product is x·y.
+func product(x, y []float64, t int) []float64 {
+	p := make([]float64, t*t)
+	for i := range t {
+		for k := range t {
+			for j := range t {
+				p[i*t+j] += x[i*t+k] * y[k*t+j]
+			}
+		}
+	}
+	return p
+}
+
+// addApply adds s·x·v to dst.
+func addApply(dst []float64, s float64, x, v []float64, t int) {
+	for i := range t {
+		sum := 0.0
+		for j := range t {
+			sum += x[i*t+j] * v[j]
+		}
+		dst[i] += s * sum
+	}
+}
+
+// addApplyT adds s·xᵀ·v to dst.
+func addApplyT(dst []float64, s float64, x, v []float64, t int) {
+	for j := range t {
+		for i := range t {
+			dst[i] += s * x[j*t+i] * v[j]
+		}
+	}
+}
+
+// traceOf is the trace of x·y, y symmetric.
+func traceOf(x, y []float64) float64 {
+	s := 0.0
+	for i, v := range x {
+		s += v * y[i]
+	}
+	return s
+}

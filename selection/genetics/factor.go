@@ -1,0 +1,379 @@
+package genetics
+
+import (
+	"errors"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// errSingular: the equations have no single answer.
+var errSingular = errors.New("the equations have no single answer")
+
+// graph says which nodes of a symmetric matrix of t × t blocks meet.
+type graph struct {
+	beside [][]int32 // of each node, the others, without order
+	last   []bool    // nodes that meet almost all others, such as a season: kept for the end
+}
+
+func newGraph(nodes int) *graph {
+	return &graph{beside: make([][]int32, nodes), last: make([]bool, nodes)}
+}
+
+func (g *graph) join(i, j int32) {
+	if i != j {
+		g.beside[i] = append(g.beside[i], j)
+		g.beside[j] = append(g.beside[j], i)
+	}
+}
+
+// plan is an order of elimination, and where blocks will be.
+type plan struct {
+	order []int32   // nodes eliminated one by one
+	turn  []int32   // of each node, its place in order; -1: in the core
+	rows  [][]int32 // of each eliminated node, the later nodes it meets, ascending
+	core  []int32   // of each node, its place in the core; -1: eliminated
+	size  int       // nodes in the core
+}
+
+// newPlan eliminates the node with the fewest neighbours first, and leaves the rest
+// as a dense core once most of it meets most. Plants without offspring go first;
+// what remains is about the parents.
+//
+// Source: minimum degree, Tinney and Walker 1967, Proc. IEEE 55:1801.
+func newPlan(g *graph) *plan {
+	n := len(g.beside)
+	p := &plan{turn: make([]int32, n), rows: make([][]int32, n), core: make([]int32, n)}
+	near, late := make([][]int32, n), make([][]int32, n) // neighbours still there; those kept for the end apart
+	left := 0
+	for i := range n {
+		p.turn[i], p.core[i] = -1, -1
+		slices.Sort(g.beside[i])
+		for _, j := range slices.Compact(g.beside[i]) {
+			if g.last[j] {
+				late[i] = append(late[i], j)
+			} else {
+				near[i] = append(near[i], j)
+			}
+		}
+		if !g.last[i] {
+			left++
+		}
+	}
+	var buckets [][]int32
+	put := func(i int32) {
+		for len(buckets) <= len(near[i]) {
+			buckets = append(buckets, nil)
+		}
+		buckets[len(near[i])] = append(buckets[len(near[i])], i)
+	}
+	for i := range n {
+		if !g.last[i] {
+			put(int32(i))
+		}
+	}
+	var room []int32
+	for d := 0; d < len(buckets) && left > 0; {
+		if len(buckets[d]) == 0 {
+			d++
+			continue
+		}
+		v := buckets[d][len(buckets[d])-1]
+		buckets[d] = buckets[d][:len(buckets[d])-1]
+		if p.turn[v] >= 0 || len(near[v]) != d { // gone, or moved to another bucket
+			continue
+		}
+		if d > 8 && 2*d > left {
+			break
+		}
+		p.turn[v] = int32(len(p.order))
+		p.order = append(p.order, v)
+		left--
+		p.rows[v] = slices.Concat(near[v], late[v])
+		slices.Sort(p.rows[v])
+		for _, u := range near[v] {
+			room = union(room[:0], near[u], near[v], u, v)
+			near[u] = append(near[u][:0], room...)
+			room = union(room[:0], late[u], late[v], -1, -1)
+			late[u] = append(late[u][:0], room...)
+			put(u)
+			d = min(d, len(near[u]))
+		}
+		near[v], late[v] = nil, nil
+	}
+	for i := range n {
+		if p.turn[i] < 0 {
+			p.core[i] = int32(p.size)
+			p.size++
+		}
+	}
+	return p
+}
+
+// union appends the two ascending lists in order, without the nodes a and b.
+func union(dst, x, y []int32, a, b int32) []int32 {
+	for len(x) > 0 || len(y) > 0 {
+		var v int32
+		switch {
+		case len(y) == 0 || len(x) > 0 && x[0] < y[0]:
+			v, x = x[0], x[1:]
+		case len(x) == 0 || y[0] < x[0]:
+			v, y = y[0], y[1:]
+		default:
+			v, x, y = x[0], x[1:], y[1:]
+		}
+		if v != a && v != b {
+			dst = append(dst, v)
+		}
+	}
+	return dst
+}
+
+// factor is a symmetric positive definite matrix of blocks, factored once all of it
+// was added: block by block, and the core as one dense matrix.
+type factor struct {
+	*plan
+	t      int
+	diag   [][]float64 // of each eliminated node; factored: inverted
+	below  [][]float64 // of each eliminated node, a block for each of its rows; factored: times diag
+	dense  *mat.SymDense
+	chol   mat.Cholesky
+	logDet float64
+}
+
+func newFactor(p *plan, t int) *factor {
+	f := &factor{plan: p, t: t, diag: make([][]float64, len(p.turn)), below: make([][]float64, len(p.turn))}
+	for _, v := range p.order {
+		f.diag[v] = make([]float64, t*t)
+		f.below[v] = make([]float64, len(p.rows[v])*t*t)
+	}
+	if p.size > 0 {
+		f.dense = mat.NewSymDense(p.size*t, nil)
+	}
+	return f
+}
+
+// add adds s·x to the block of node i, by rows, and j; of i ≠ j only one of the
+// two is added.
+func (f *factor) add(i, j int32, s float64, x []float64) {
+	t := f.t
+	if f.core[i] >= 0 && f.core[j] >= 0 {
+		r, c := int(f.core[i])*t, int(f.core[j])*t
+		for k := range t {
+			for l := range t {
+				if i != j || l >= k {
+					f.dense.SetSym(r+k, c+l, f.dense.At(r+k, c+l)+s*x[k*t+l])
+				}
+			}
+		}
+		return
+	}
+	if i == j {
+		addTo(f.diag[i], s, x)
+		return
+	}
+	if dst, flip := f.at(i, j); !flip {
+		addTo(dst, s, x)
+	} else {
+		for k := range t {
+			for l := range t {
+				dst[l*t+k] += s * x[k*t+l]
+			}
+		}
+	}
+}
+
+// at is the block of two nodes that are not both in the core; flip says that it has
+// j by rows.
+func (f *factor) at(i, j int32) (b []float64, flip bool) {
+	if f.turn[i] >= 0 && (f.turn[j] < 0 || f.turn[i] < f.turn[j]) {
+		i, j, flip = j, i, true
+	}
+	at, _ := slices.BinarySearch(f.rows[j], i) // i is later, and in a row of j
+	n := f.t * f.t
+	return f.below[j][at*n : at*n+n], flip
+}
+
+// factorize must be called once, after everything was added.
+func (f *factor) factorize() error {
+	t, n := f.t, f.t*f.t
+	for _, v := range f.order {
+		inv, logDet, ok := invert(f.diag[v], t)
+		if !ok {
+			return errSingular
+		}
+		f.logDet += logDet
+		was := f.below[v]
+		now := make([]float64, 0, len(was))
+		for r := range f.rows[v] {
+			now = append(now, product(was[r*n:r*n+n], inv, t)...)
+		}
+		for r, i := range f.rows[v] {
+			for c, j := range f.rows[v][:r+1] {
+				f.take(i, j, now[r*n:r*n+n], was[c*n:c*n+n])
+			}
+		}
+		f.diag[v], f.below[v] = inv, now
+	}
+	if f.dense != nil {
+		if !f.chol.Factorize(f.dense) {
+			return errSingular
+		}
+		f.logDet += f.chol.LogDet()
+	}
+	return nil
+}
+
+// take takes x·yᵀ from the block of i and j.
+func (f *factor) take(i, j int32, x, y []float64) {
+	t := f.t
+	switch {
+	case f.core[i] >= 0 && f.core[j] >= 0:
+		raw := f.dense.RawSymmetric()
+		r, c := int(f.core[i])*t, int(f.core[j])*t
+		if r < c {
+			r, c, x, y = c, r, y, x
+		}
+		for k := range t {
+			for l := range t {
+				if r == c && k > l { // the upper half is stored
+					continue
+				}
+				s := 0.0
+				if r == c {
+					for m := range t {
+						s += x[k*t+m] * y[l*t+m]
+					}
+					raw.Data[(r+k)*raw.Stride+c+l] -= s
+					continue
+				}
+				for m := range t {
+					s += x[k*t+m] * y[l*t+m]
+				}
+				raw.Data[(c+l)*raw.Stride+r+k] -= s
+			}
+		}
+	case i == j:
+		subProduct(f.diag[i], x, y, t)
+	default:
+		dst, flip := f.at(i, j)
+		if flip {
+			x, y = y, x
+		}
+		subProduct(dst, x, y, t)
+	}
+}
+
+// solve replaces x, a value for each node and trait, by the solution.
+func (f *factor) solve(x []float64) {
+	t, n := f.t, f.t*f.t
+	for _, v := range f.order {
+		xv := x[int(v)*t : int(v)*t+t]
+		for r, i := range f.rows[v] {
+			addApply(x[int(i)*t:int(i)*t+t], -1, f.below[v][r*n:r*n+n], xv, t)
+		}
+	}
+	if f.size > 0 {
+		b := mat.NewVecDense(f.size*t, nil)
+		for i, c := range f.core {
+			if c >= 0 {
+				for k := range t {
+					b.SetVec(int(c)*t+k, x[i*t+k])
+				}
+			}
+		}
+		// The error only tells of a matrix near singular; its solution is given.
+		_ = f.chol.SolveVecTo(b, b)
+		for i, c := range f.core {
+			if c >= 0 {
+				for k := range t {
+					x[i*t+k] = b.AtVec(int(c)*t + k)
+				}
+			}
+		}
+	}
+	y := make([]float64, t)
+	for _, v := range slices.Backward(f.order) {
+		xv := x[int(v)*t : int(v)*t+t]
+		clear(y)
+		addApply(y, 1, f.diag[v], xv, t)
+		for r, i := range f.rows[v] {
+			addApplyT(y, -1, f.below[v][r*n:r*n+n], x[int(i)*t:int(i)*t+t], t)
+		}
+		copy(xv, y)
+	}
+}
+
+// inverse is the inverse wherever the factored matrix has blocks.
+//
+// Source: Takahashi, Fagan, Chen 1973; Misztal and Perez-Enciso 1993, J. Dairy
+// Sci. 76:1479.
+type inverse struct{ *factor }
+
+// invertBlocks gives up f for its inverse.
+func (f *factor) invertBlocks() *inverse {
+	z := &inverse{newFactor(f.plan, f.t)}
+	t, n := f.t, f.t*f.t
+	if f.size > 0 {
+		_ = f.chol.InverseTo(z.dense) // as in solve
+	}
+	for _, v := range slices.Backward(f.order) {
+		rows, u := f.rows[v], f.below[v]
+		b := z.below[v]
+		for r, i := range rows { // -Z u
+			for c, j := range rows {
+				x := z.block(i, j)
+				for k := range t {
+					for l := range t {
+						s := 0.0
+						for m := range t {
+							s += x[k*t+m] * u[c*n+m*t+l]
+						}
+						b[r*n+k*t+l] -= s
+					}
+				}
+			}
+		}
+		d := z.diag[v]
+		copy(d, f.diag[v])
+		for r := range rows { // - uᵀ (-Z u)
+			for k := range t {
+				for l := range t {
+					for m := range t {
+						d[k*t+l] -= u[r*n+m*t+k] * b[r*n+m*t+l]
+					}
+				}
+			}
+		}
+	}
+	return z
+}
+
+// block is that of nodes i, by rows, and j, which met in the factored matrix. It
+// may be a copy.
+func (z *inverse) block(i, j int32) []float64 {
+	t := z.t
+	if z.core[i] >= 0 && z.core[j] >= 0 {
+		b := make([]float64, t*t)
+		for k := range t {
+			for l := range t {
+				b[k*t+l] = z.dense.At(int(z.core[i])*t+k, int(z.core[j])*t+l)
+			}
+		}
+		return b
+	}
+	if i == j {
+		return z.diag[i]
+	}
+	x, flip := z.at(i, j)
+	if !flip {
+		return x
+	}
+	b := make([]float64, t*t)
+	for k := range t {
+		for l := range t {
+			b[k*t+l] = x[l*t+k]
+		}
+	}
+	return b
+}

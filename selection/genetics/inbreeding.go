@@ -1,0 +1,154 @@
+package genetics
+
+// inbreed fills in the inbreeding and the Mendelian variance of every plant, in
+// order. Plants of the same two parents share both.
+//
+// Source: Meuwissen and Luo 1992, Genet. Sel. Evol. 24:305, once for each pair of
+// parents; a self and a group need nothing of their own.
+func (p *Pedigree) inbreed() {
+	known := map[[2]int32]float64{}
+	up := p.walk()
+	for i := int32(p.groups); int(i) < p.Len(); i++ {
+		s, q := min(p.seed[i], p.pollen[i]), max(p.seed[i], p.pollen[i])
+		f := 0.0
+		if s != Unknown {
+			var ok bool
+			if f, ok = known[[2]int32{s, q}]; !ok {
+				f = up.coancestry(s, q)
+				known[[2]int32{s, q}] = f
+			}
+		}
+		p.f = append(p.f, f)
+		p.d = append(p.d, p.mendelian(i))
+	}
+}
+
+// mendelian is the Mendelian sampling variance of plant i, whose parents'
+// inbreeding is known. A self's parent counts twice.
+//
+// Source: Henderson 1976, Biometrics 32:69; Quaas 1976, Biometrics 32:949.
+func (p *Pedigree) mendelian(i int32) float64 {
+	d := 1.0
+	for _, parent := range [2]int32{p.seed[i], p.pollen[i]} {
+		if parent != Unknown {
+			d -= (1 + p.f[parent]) / 4
+		}
+	}
+	return max(d, 0)
+}
+
+// Coancestry is the probability that a gene drawn from one plant and a gene
+// drawn from the same place of the other's genome are copies of one ancestor's: the
+// inbreeding of their offspring. That of a plant with itself is (1+F)/2, the
+// inbreeding of its selfs. See [Pedigree.Coancestries] for many at once.
+//
+// Source: Malécot 1948, after Falconer and Mackay 1996, chapter 5.
+func (p *Pedigree) Coancestry(x, y int32) float64 { return p.walk().coancestry(x, y) }
+
+// walk goes up a pedigree from two plants at once. It is reused, and not shared.
+type walk struct {
+	p     *Pedigree
+	share [2][]float64 // of each place's own Mendelian part in the two plants' breeding values
+	queue []int32      // heap of the places with a share, youngest on top
+}
+
+func (p *Pedigree) walk() *walk {
+	return &walk{p: p, share: [2][]float64{make([]float64, p.Len()), make([]float64, p.Len())}}
+}
+
+// coancestry is half the additive relationship
+//
+//	a(x,y) = Σ l(x,k) l(y,k) d(k)
+//
+// over all ancestors k, themselves included, where l(x,k) is the share of k's
+// Mendelian part in x: a half of it goes from each plant to each offspring.
+func (w *walk) coancestry(x, y int32) float64 {
+	w.add(x, 1, 0)
+	w.add(y, 0, 1)
+	sum := 0.0
+	for len(w.queue) > 0 {
+		k := w.pop()
+		lx, ly := w.share[0][k], w.share[1][k]
+		w.share[0][k], w.share[1][k] = 0, 0
+		sum += lx * ly * w.p.d[k]
+		for _, parent := range [2]int32{w.p.seed[k], w.p.pollen[k]} {
+			if parent != Unknown {
+				w.add(parent, lx/2, ly/2)
+			}
+		}
+	}
+	return sum / 2
+}
+
+func (w *walk) add(at int32, x, y float64) {
+	if w.share[0][at] == 0 && w.share[1][at] == 0 {
+		q := append(w.queue, at)
+		for i := len(q) - 1; i > 0; {
+			up := (i - 1) / 2
+			if q[up] >= q[i] {
+				break
+			}
+			q[up], q[i] = q[i], q[up]
+			i = up
+		}
+		w.queue = q
+	}
+	w.share[0][at] += x
+	w.share[1][at] += y
+}
+
+func (w *walk) pop() int32 {
+	q := w.queue
+	top, last := q[0], len(q)-1
+	q[0] = q[last]
+	q = q[:last]
+	for i := 0; ; {
+		down := 2*i + 1
+		if down+1 < last && q[down+1] > q[down] {
+			down++
+		}
+		if down >= last || q[i] >= q[down] {
+			break
+		}
+		q[i], q[down] = q[down], q[i]
+		i = down
+	}
+	w.queue = q
+	return top
+}
+
+// Coancestries are those of each of rows with each of columns: rows × columns.
+// One row costs as much as walking through the pedigree twice.
+//
+// Source: Colleau 2002, Genet. Sel. Evol. 34:409.
+func (p *Pedigree) Coancestries(rows, columns []int32) [][]float64 {
+	out := make([][]float64, len(rows))
+	v := make([]float64, p.Len())
+	for r, x := range rows {
+		clear(v)
+		v[x] = 1
+		for k := len(v) - 1; k >= 0; k-- { // up: the shares l(x,k)
+			if v[k] == 0 {
+				continue
+			}
+			for _, parent := range [2]int32{p.seed[k], p.pollen[k]} {
+				if parent != Unknown {
+					v[parent] += v[k] / 2
+				}
+			}
+		}
+		for k := range v { // down: the relationships
+			v[k] *= p.d[k]
+			for _, parent := range [2]int32{p.seed[k], p.pollen[k]} {
+				if parent != Unknown {
+					v[k] += v[parent] / 2
+				}
+			}
+		}
+		out[r] = make([]float64, len(columns))
+		for c, y := range columns {
+			out[r][c] = v[y] / 2
+		}
+	}
+	return out
+}

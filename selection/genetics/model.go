@@ -1,0 +1,365 @@
+package genetics
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Records are measurements of plants in t traits, to be explained by breeding
+// values and other effects. A record may lack traits, and a plant may have several
+// records or none.
+type Records struct {
+	Traits int
+	Plant  []int32   // of each record, its plant's place in the pedigree
+	Y      []float64 // records × traits; NaN: not measured
+	// Error is the covariance of each record's own error where it is known, records ×
+	// traits × traits; it comes on top of [Components].Residual. Nil: none.
+	Error   []float64
+	Effects []Effect // beside the plants': season, bed, observer
+}
+
+// Effect sorts records into levels, such as seasons, whose records share something.
+type Effect struct {
+	Level  []int32 // of each record, 0 to Levels-1; -1: none of them
+	Levels int
+	// Var is the covariance, traits × traits, that levels are drawn from: a random
+	// effect. Nil: a fixed one, of which nothing is assumed.
+	Var []float64
+}
+
+// Components are covariances of the traits, traits × traits, in squared units.
+type Components struct {
+	Additive []float64 // of breeding values, in founders that are not inbred
+	Plant    []float64 // of what stays with a plant in all its records and does not pass on; nil: none
+	Residual []float64 // of one record besides
+	// Group is how far founder groups may differ, each from what the effects say.
+	// Nil: not at all; their mean is 0.
+	Group []float64
+}
+
+// ErrNoRecords: nothing was measured.
+var ErrNoRecords = errors.New("no plant has a record")
+
+// check says what is wrong with the sizes and numbers of r.
+func (r *Records) check(ped *Pedigree) error {
+	n, t := len(r.Plant), r.Traits
+	if t < 1 || len(r.Y) != n*t || r.Error != nil && len(r.Error) != n*t*t {
+		return fmt.Errorf("%d records of %d traits with %d values and %d of errors", n, t, len(r.Y), len(r.Error))
+	}
+	for _, e := range r.Effects {
+		if len(e.Level) != n || e.Var != nil && len(e.Var) != t*t {
+			return fmt.Errorf("an effect of %d levels for %d records", len(e.Level), n)
+		}
+		for i, l := range e.Level {
+			if l < -1 || int(l) >= e.Levels {
+				return fmt.Errorf("record %d has level %d of %d", i, l, e.Levels)
+			}
+		}
+	}
+	some := false
+	for i, at := range r.Plant {
+		if at < int32(ped.groups) || int(at) >= ped.Len() {
+			return fmt.Errorf("record %d is of a plant that is not in the pedigree", i)
+		}
+		for k := range t {
+			v := r.Y[i*t+k]
+			some = some || !math.IsNaN(v)
+			if math.IsInf(v, 0) {
+				return fmt.Errorf("record %d of plant %q is infinite; correct it or leave it out", i, ped.ID(at))
+			}
+		}
+	}
+	if !some {
+		return ErrNoRecords
+	}
+	return nil
+}
+
+// least is the smallest Mendelian variance that is told from none: plants of a pure
+// line are taken to differ by a thousandth, so that the equations stay sound.
+const least = 1e-3
+
+// equations are Henderson's mixed model equations of a model and its records. Their
+// nodes are the effects' levels, then the pedigree's places, then the plants with
+// records where Components.Plant is set; each node has t unknowns.
+//
+// Source: Henderson 1984, Applications of Linear Models in Animal Breeding.
+type equations struct {
+	ped    *Pedigree
+	rec    *Records
+	par    *Components
+	t      int
+	first  int              // node of the pedigree's place 0
+	nodes  int              // in all
+	of     [][]int32        // of each record, its nodes
+	member []int32          // of each place, its node as a plant with records; -1
+	weight [][]float64      // of each record, the inverse of its error covariance over what was measured
+	logR   float64          // sum of their log determinants
+	seen   map[uint64]*seen // weights that were worked out, by which traits were measured
+}
+
+// seen is a weight that is shared by all records without an error of their own.
+type seen struct {
+	weight []float64
+	logDet float64
+}
+
+// term is one square of the quadratic form that a pedigree adds: (Σ w·u)²/d, where
+// the second and third node may be -1.
+type term struct {
+	node   [3]int32
+	weight [3]float64
+	d      float64
+	n      int
+}
+
+// mendel is the term of place i: its breeding value less the mean of its parents'. ok is
+// false for a group that is not part of the additive variance.
+func (e *equations) mendel(i int32) (m term, ok bool) {
+	p := e.ped
+	if int(i) < p.groups && (e.par.Group != nil || p.d[i] == 0) {
+		return m, false
+	}
+	m.node[0], m.weight[0], m.n = i+int32(e.first), 1, 1
+	m.d = p.d[i]
+	for _, parent := range [2]int32{p.seed[i], p.pollen[i]} {
+		switch {
+		case parent == Unknown:
+			continue
+		case int(parent) < p.groups && e.par.Group == nil && p.d[parent] == 0: // a group that is not there
+			continue
+		case m.n == 2 && m.node[1] == parent+int32(e.first):
+			m.weight[1] = -1
+			continue
+		}
+		m.node[m.n], m.weight[m.n] = parent+int32(e.first), -0.5
+		m.n++
+	}
+	m.d = max(m.d, least)
+	return m, true
+}
+
+func newEquations(ped *Pedigree, rec *Records) (*equations, error) {
+	if err := rec.check(ped); err != nil {
+		return nil, err
+	}
+	e := &equations{ped: ped, rec: rec, t: rec.Traits, weight: make([][]float64, len(rec.Plant))}
+	for _, f := range rec.Effects {
+		e.first += f.Levels
+	}
+	return e, nil
+}
+
+// set takes new components; it returns an error when a covariance is not positive
+// definite.
+func (e *equations) set(par *Components) error {
+	fresh := e.par == nil || (e.par.Plant == nil) != (par.Plant == nil)
+	e.par = par
+	if fresh {
+		e.lay()
+	}
+	t := e.t
+	e.seen, e.logR = map[uint64]*seen{}, 0
+	for i := range e.rec.Plant {
+		var mask uint64
+		for k := range t {
+			if !math.IsNaN(e.rec.Y[i*t+k]) {
+				mask |= 1 << k
+			}
+		}
+		w, ok := e.seen[mask]
+		if !ok || e.rec.Error != nil {
+			var err error
+			if w, err = e.weigh(i, mask); err != nil {
+				return err
+			}
+			e.seen[mask] = w
+		}
+		e.weight[i] = w.weight
+		e.logR += w.logDet
+	}
+	return nil
+}
+
+// weigh is the weight of record i, of which the traits in mask were measured.
+func (e *equations) weigh(i int, mask uint64) (*seen, error) {
+	t := e.t
+	var at []int
+	for k := range t {
+		if mask>>k&1 == 1 {
+			at = append(at, k)
+		}
+	}
+	r := make([]float64, len(at)*len(at))
+	for a, k := range at {
+		for b, l := range at {
+			r[a*len(at)+b] = e.par.Residual[k*t+l]
+			if e.rec.Error != nil {
+				r[a*len(at)+b] += e.rec.Error[i*t*t+k*t+l]
+			}
+		}
+	}
+	inv, logDet, ok := invert(r, len(at))
+	if !ok {
+		return nil, fmt.Errorf("the residual covariance of plant %q is not positive definite", e.ped.ID(e.rec.Plant[i]))
+	}
+	out := &seen{make([]float64, t*t), logDet}
+	for a, k := range at {
+		for b, l := range at {
+			out.weight[k*t+l] = inv[a*len(at)+b]
+		}
+	}
+	return out, nil
+}
+
+// lay numbers the nodes.
+func (e *equations) lay() {
+	e.nodes = e.first + e.ped.Len()
+	e.member = make([]int32, e.ped.Len())
+	for i := range e.member {
+		e.member[i] = -1
+	}
+	e.of = make([][]int32, len(e.rec.Plant))
+	for i, at := range e.rec.Plant {
+		start := int32(0)
+		var of []int32
+		for _, f := range e.rec.Effects {
+			if l := f.Level[i]; l >= 0 {
+				of = append(of, start+l)
+			}
+			start += int32(f.Levels)
+		}
+		of = append(of, int32(e.first)+at)
+		if e.par.Plant != nil {
+			if e.member[at] < 0 {
+				e.member[at] = int32(e.nodes)
+				e.nodes++
+			}
+			of = append(of, e.member[at])
+		}
+		e.of[i] = of
+	}
+}
+
+// priors calls f for every block that does not come from records: the inverse of a
+// random effect's covariance, and G⁻¹ times each term of the pedigree.
+func (e *equations) priors(f func(i, j int32, s float64, x []float64)) error {
+	t := e.t
+	inverseOf := func(x []float64, what string) ([]float64, error) {
+		inv, _, ok := invert(x, t)
+		if !ok {
+			return nil, fmt.Errorf("the %s covariance is not positive definite", what)
+		}
+		return inv, nil
+	}
+	node := int32(0)
+	for _, effect := range e.rec.Effects {
+		if effect.Var != nil {
+			inv, err := inverseOf(effect.Var, "effect's")
+			if err != nil {
+				return err
+			}
+			for l := range int32(effect.Levels) {
+				f(node+l, node+l, 1, inv)
+			}
+		}
+		node += int32(effect.Levels)
+	}
+	g, err := inverseOf(e.par.Additive, "additive")
+	if err != nil {
+		return err
+	}
+	group := g // of one that is not there: anything
+	if e.par.Group != nil {
+		if group, err = inverseOf(e.par.Group, "groups'"); err != nil {
+			return err
+		}
+	}
+	for i := range int32(e.ped.Len()) {
+		m, ok := e.mendel(i)
+		if !ok {
+			at := i + int32(e.first)
+			f(at, at, 1, group)
+			continue
+		}
+		for a := range m.n {
+			for b := range a + 1 {
+				f(m.node[a], m.node[b], m.weight[a]*m.weight[b]/m.d, g)
+			}
+		}
+	}
+	if e.par.Plant != nil {
+		p, err := inverseOf(e.par.Plant, "plants'")
+		if err != nil {
+			return err
+		}
+		for _, at := range e.member {
+			if at >= 0 {
+				f(at, at, 1, p)
+			}
+		}
+	}
+	return nil
+}
+
+// rhs is the right-hand side.
+func (e *equations) rhs() []float64 {
+	t := e.t
+	b, y, wy := make([]float64, e.nodes*t), make([]float64, t), make([]float64, t)
+	for i, of := range e.of {
+		for k := range t {
+			y[k] = e.rec.Y[i*t+k]
+			if math.IsNaN(y[k]) {
+				y[k] = 0 // its weight is 0 too
+			}
+		}
+		clear(wy)
+		addApply(wy, 1, e.weight[i], y, t)
+		for _, at := range of {
+			addTo(b[int(at)*t:int(at)*t+t], 1, wy)
+		}
+	}
+	return b
+}
+
+// graph is which nodes meet; effects' levels and groups meet nearly all.
+func (e *equations) graph() *graph {
+	g := newGraph(e.nodes)
+	for i := range e.first + e.ped.groups {
+		g.last[i] = true
+	}
+	for _, of := range e.of {
+		for a := range of {
+			for b := range a {
+				g.join(of[a], of[b])
+			}
+		}
+	}
+	for i := range int32(e.ped.Len()) {
+		if m, ok := e.mendel(i); ok {
+			for a := range m.n {
+				for b := range a {
+					g.join(m.node[a], m.node[b])
+				}
+			}
+		}
+	}
+	return g
+}
+
+// factor builds and factors the equations.
+func (e *equations) factor(p *plan) (*factor, error) {
+	f := newFactor(p, e.t)
+	if err := e.priors(f.add); err != nil {
+		return nil, err
+	}
+	for i, of := range e.of {
+		for a := range of {
+			for b := range a + 1 {
+				f.add(of[a], of[b], 1, e.weight[i])
+			}
+		}
+	}
+	return f, f.factorize()
+}
