@@ -270,7 +270,10 @@ func (e *equations) priors(f func(i, j int32, s float64, x []float64)) error {
 	if err != nil {
 		return err
 	}
-	group := g // of one that is not there: anything
+	group := make([]float64, t*t) // of one that is not there: whatever adds nothing to the likelihood
+	for k := range t {
+		group[k*t+k] = 1
+	}
 	if e.par.Group != nil {
 		if group, err = inverseOf(e.par.Group, "groups'"); err != nil {
 			return err

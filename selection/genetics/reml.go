@@ -269,7 +269,7 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 				}
 			}
 		}
-		out.Converged = moved < 1e-6 || moved < 1e-4 && next.logLik-s.logLik < 1e-8
+		out.Converged = moved < 1e-6
 		s = next
 	}
 	if out.Converged { // the errors are those of the end
@@ -593,13 +593,15 @@ func (f *fitting) project(s *state, w []float64) []float64 {
 	return out
 }
 
-// step takes the longest step of Newton's that helps, else one of expectation
-// maximisation; nil: nothing helps, the top is reached.
+// step takes the boldest step that helps, from Newton's with the average information
+// to one of expectation maximisation, by adding more and more of what the
+// information would be if breeding values were seen; nil: nothing helps, the top is
+// reached.
+//
+// Source: Levenberg 1944, Q. Appl. Math. 2:164.
 func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]float64) (*state, []bool) {
 	n, per := len(score), len(f.units)
-	inv := errorsOf(info)
-	delta := mat.NewVecDense(n, nil)
-	delta.MulVec(inv, mat.NewVecDense(n, score))
+	seen := f.seenInformation(s)
 	try := func(v [][]float64) (*state, []bool) {
 		v, held := f.bound(v)
 		next, err := f.at(v)
@@ -608,12 +610,17 @@ func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]flo
 		}
 		return next, held
 	}
-	for length := 1.0; length > 0.01; length /= 3 {
+	for _, share := range []float64{1e-5, 0.01, 0.1, 0.5} {
+		damped := mat.NewSymDense(n, nil)
+		damped.ScaleSym(share, seen)
+		damped.AddSym(damped, info)
+		delta := mat.NewVecDense(n, nil)
+		delta.MulVec(errorsOf(damped), mat.NewVecDense(n, score))
 		v := make([][]float64, len(s.v))
 		for m := range v {
 			v[m] = slices.Clone(s.v[m])
 			for k, u := range f.units {
-				addTo(v[m], length*delta.AtVec(m*per+k), u)
+				addTo(v[m], delta.AtVec(m*per+k), u)
 			}
 		}
 		if next, held := try(v); next != nil {
@@ -621,4 +628,22 @@ func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]flo
 		}
 	}
 	return try(em)
+}
+
+// seenInformation is the information of the complete data: n/2 tr(V⁻¹ E V⁻¹ E).
+func (f *fitting) seenInformation(s *state) *mat.SymDense {
+	per := len(f.units)
+	counts := []int{f.additive(), f.members(), len(f.e.of)}
+	if len(s.v) == 2 {
+		counts = []int{counts[0], counts[2]}
+	}
+	out := mat.NewSymDense(len(s.v)*per, nil)
+	for m := range s.v {
+		for k, x := range f.units {
+			for l := k; l < per; l++ {
+				out.SetSym(m*per+k, m*per+l, float64(counts[m])/2*traceOf(product(product(s.inv[m], x, f.t), s.inv[m], f.t), f.units[l]))
+			}
+		}
+	}
+	return out
 }
