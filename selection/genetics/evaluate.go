@@ -3,6 +3,8 @@ package genetics
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
 )
 
 // Evaluation is what records tell of breeding values.
@@ -16,6 +18,7 @@ type Evaluation struct {
 	// Iterations is how many steps the iterative solution took; 0: solved at once.
 	Iterations int
 
+	f    *factor // nil when solved by iteration
 	z    *inverse
 	e    *equations
 	par  *Components
@@ -73,7 +76,7 @@ func Evaluate(ped *Pedigree, rec *Records, par *Components, opt *EvaluateOptions
 			return nil, fmt.Errorf("breeding values: %w", err)
 		}
 		f.solve(x)
-		out.z = f.invertBlocks()
+		out.f, out.z = f, f.invertBlocks()
 	}
 	out.fill(x)
 	return out, nil
@@ -134,4 +137,32 @@ func (v *Evaluation) Reliability(at int32, trait int) float64 {
 	t := v.Traits
 	own := (1 + v.ped.f[at]) * v.par.Additive[trait*t+trait]
 	return min(max(1-v.ErrorVar[int(at)*t*t+trait*t+trait]/own, 0), 1)
+}
+
+// ErrorCov is the covariance of the errors of the values of several plants with each
+// other: plants · traits × plants · traits, by rows, plant by plant. It costs one
+// solution for each plant and trait. Nil when errors were not worked out.
+func (v *Evaluation) ErrorCov(plants []int32) []float64 {
+	if v.f == nil {
+		return nil
+	}
+	t, n := v.Traits, len(plants)*v.Traits
+	out := make([]float64, n*n)
+	var wg sync.WaitGroup
+	workers := min(runtime.GOMAXPROCS(0), 8)
+	for w := range workers {
+		wg.Go(func() {
+			x := make([]float64, v.e.nodes*t)
+			for r := w; r < n; r += workers {
+				clear(x)
+				x[(v.e.first+int(plants[r/t]))*t+r%t] = 1
+				v.f.solve(x)
+				for c, at := range plants {
+					copy(out[r*n+c*t:r*n+c*t+t], x[(v.e.first+int(at))*t:])
+				}
+			}
+		})
+	}
+	wg.Wait()
+	return out
 }

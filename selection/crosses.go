@@ -1,0 +1,183 @@
+package selection
+
+import (
+	"cmp"
+	"slices"
+)
+
+// mostConsidered is how many of the best pairs are considered for the set.
+const mostConsidered = 3000
+
+// choose picks the set of crosses: the best ones first as far as the limits allow,
+// then exchanges of one cross for another as long as one helps. The set's worth is its
+// mean merit, plus what it exceeds the limit of inbreeding by, dearly.
+func (f *pairing) choose(all []Pair) (chosen []Pair, gain float64) {
+	k := f.opt.Crosses
+	if k <= 0 {
+		k = 6
+	}
+	most := f.opt.MostUses
+	if most <= 0 {
+		most = 3
+	}
+	n := len(f.candidates)
+	plants := f.opt.MostPlants
+	if plants <= 0 {
+		plants = n
+	}
+	if reach := most * min(n, plants); k > reach { // each cross uses up a place of one plant at least
+		k = reach
+	}
+	s := &crossSet{f: f, uses: make([]int, n), most: most, plants: plants}
+	considered := all[:min(len(all), mostConsidered)]
+	for len(s.pairs) < k {
+		best, worth := -1, 0.0
+		for i := range considered {
+			if !s.allows(considered[i], -1) {
+				continue
+			}
+			if w := s.worth(considered[i], -1); best < 0 || w < worth {
+				best, worth = i, w
+			}
+		}
+		if best < 0 {
+			break
+		}
+		s.add(considered[best])
+	}
+	for range 20 * k { // each exchange makes the set better: this ends by itself
+		slot, best, worth := -1, -1, s.worth(Pair{}, -2)
+		for at := range s.pairs {
+			for i := range considered {
+				if !s.allows(considered[i], at) {
+					continue
+				}
+				if w := s.worth(considered[i], at); w < worth-1e-9 {
+					slot, best, worth = at, i, w
+				}
+			}
+		}
+		if slot < 0 {
+			break
+		}
+		s.remove(slot)
+		s.add(considered[best])
+	}
+	slices.SortStableFunc(s.pairs, func(a, b Pair) int { return cmp.Compare(a.merit, b.merit) })
+	return s.pairs, s.gain(s.uses, len(s.pairs))
+}
+
+// crossSet is a set of crosses under way.
+type crossSet struct {
+	f            *pairing
+	pairs        []Pair
+	uses         []int // of each candidate; a self uses its plant twice
+	most, plants int
+	sum          float64 // of merits
+}
+
+func (s *crossSet) add(p Pair) {
+	s.pairs = append(s.pairs, p)
+	s.uses[p.places[0]]++
+	s.uses[p.places[1]]++
+	s.sum += p.merit
+}
+
+func (s *crossSet) remove(at int) {
+	p := s.pairs[at]
+	s.pairs = slices.Delete(s.pairs, at, at+1)
+	s.uses[p.places[0]]--
+	s.uses[p.places[1]]--
+	s.sum -= p.merit
+}
+
+// with calls f with the uses as they would be with p in the place of slot, -1: with p
+// besides, -2: as they are.
+func (s *crossSet) with(p Pair, slot int, f func(n int)) {
+	change := func(q Pair, by int) {
+		s.uses[q.places[0]] += by
+		s.uses[q.places[1]] += by
+	}
+	n := len(s.pairs)
+	switch {
+	case slot >= 0:
+		change(s.pairs[slot], -1)
+		defer change(s.pairs[slot], 1)
+	case slot == -1:
+		n++
+	}
+	if slot > -2 {
+		change(p, 1)
+		defer change(p, -1)
+	}
+	f(n)
+}
+
+// allows reports whether p may be in the set, in the place of slot.
+func (s *crossSet) allows(p Pair, slot int) (ok bool) {
+	for i, q := range s.pairs {
+		if i != slot && q.places == p.places {
+			return false
+		}
+	}
+	s.with(p, slot, func(int) {
+		distinct := 0
+		ok = true
+		for _, u := range s.uses {
+			if u > 0 {
+				distinct++
+			}
+		}
+		// A self counts as one use of its plant, though it takes both parts.
+		for _, i := range p.places {
+			u := s.uses[i]
+			for j, q := range s.pairs {
+				if j != slot && q.places[0] == i && q.places[1] == i {
+					u--
+				}
+			}
+			if p.places[0] == p.places[1] {
+				u--
+			}
+			ok = ok && u <= s.most
+		}
+		ok = ok && distinct <= s.plants
+	})
+	return ok
+}
+
+// worth is the set's, lower is better.
+func (s *crossSet) worth(p Pair, slot int) (w float64) {
+	sum := s.sum
+	switch {
+	case slot >= 0:
+		sum += p.merit - s.pairs[slot].merit
+	case slot == -1:
+		sum += p.merit
+	}
+	s.with(p, slot, func(n int) {
+		w = sum/float64(n) + 100*max(0, s.gain(s.uses, n)-s.f.limit())
+	})
+	return w
+}
+
+// gain is the coancestry that offspring in equal numbers of n crosses will have with
+// each other on average, beyond the candidates' own, as a share of what is left.
+func (s *crossSet) gain(uses []int, n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	c := 0.0
+	for i, u := range uses {
+		if u == 0 {
+			continue
+		}
+		for j, v := range uses {
+			if v > 0 {
+				c += float64(u*v) * s.f.coancestry[i][j]
+			}
+		}
+	}
+	c /= float64(4 * n * n)
+	return (c - s.f.mean) / (1 - min(s.f.mean, 0.999))
+}

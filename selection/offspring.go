@@ -1,0 +1,218 @@
+package selection
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"hueward/colorimg/cie"
+)
+
+// Offspring is what is expected of one pair's offspring: the colours that they are
+// bred for. What bed, weather and camera add to one flower is not in it.
+type Offspring struct {
+	Mean cie.Lab
+	// Between is the covariance of the error of Mean, which all offspring share; Within
+	// that of the offspring around their true mean.
+	Between, Within [3][3]float64
+	// ScaleCV is how unsure the size of Within is: its coefficient of variation.
+	ScaleCV float64
+}
+
+// Predicted is what a pair's offspring promise.
+type Predicted struct {
+	ChanceWithin float64 // that one offspring is within the target's tolerance, 0 to 1
+	Distance     float64 // expected Delta E 2000 of one offspring to the target
+	// Best is the expected Delta E 2000 of the nearest of N offspring.
+	Best float64
+	N    int
+	// GrowFor95 is how many seeds to sow for a chance of 95 % that at least Wanted
+	// offspring within the tolerance come up; 0: more than mostSeeds, or the parents are
+	// not known well enough for any number to do.
+	GrowFor95 int
+	Wanted    int
+}
+
+// mostSeeds is the most that a grower is told to sow.
+const mostSeeds = 100_000
+
+// PredictOptions says what to ask of a pair.
+type PredictOptions struct {
+	N           int     // offspring, of which the nearest; 0: 10
+	Wanted      int     // 0: 1
+	Germination float64 // share of seeds that make a plant; 0: all
+}
+
+const (
+	outerPoints = 192 // for what all offspring of a pair share
+	innerPoints = 192 // for the offspring themselves
+)
+
+// points are standard normal numbers that fill space evenly.
+type points struct {
+	outer [outerPoints][4]float64 // the shared error, and the scale
+	inner [innerPoints][3]float64
+	once  sync.Once
+}
+
+var grid points
+
+func (p *points) fill() {
+	p.once.Do(func() {
+		// Additive recurrences by the powers of the plastic numbers, each with its
+		// mirror image: Roberts 2018, "The unreasonable effectiveness of quasirandom
+		// sequences".
+		normal := distuv.UnitNormal
+		at := func(n, d, dims int) float64 {
+			phi := 2.0
+			for range 40 {
+				phi = math.Pow(1+phi, 1/float64(dims+1))
+			}
+			_, f := math.Modf(0.5 + float64(n+1)*math.Pow(1/phi, float64(d+1)))
+			return normal.Quantile(f)
+		}
+		for n := range outerPoints / 2 {
+			for d := range 4 {
+				p.outer[2*n][d] = at(n, d, 4)
+				p.outer[2*n+1][d] = -p.outer[2*n][d]
+			}
+		}
+		for n := range innerPoints / 2 {
+			for d := range 3 {
+				p.inner[2*n][d] = at(n, d, 3)
+				p.inner[2*n+1][d] = -p.inner[2*n][d]
+			}
+		}
+	})
+}
+
+// Predict works out what offspring promise, over the whole of their distribution:
+// what they share (that the parents' values and the additive variance are not known
+// for certain) apart from what differs between them, so that more seeds do not make
+// up for a mistaken parent.
+//
+// Source: the distribution is the infinitesimal model's: Fisher 1918; Bulmer 1980,
+// The Mathematical Theory of Quantitative Genetics. The chance is integrated over
+// fixed points; TestPredictSampled compares it with plain sampling.
+func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
+	if opt == nil {
+		opt = &PredictOptions{}
+	}
+	if t.Within == 0 {
+		t.Within = DefaultWithin
+	}
+	out := Predicted{N: opt.N, Wanted: opt.Wanted}
+	if out.N <= 0 {
+		out.N = 10
+	}
+	if out.Wanted <= 0 {
+		out.Wanted = 1
+	}
+	grid.fill()
+	shared, own := root(semidefinite(o.Between)), root(semidefinite(o.Within))
+	var chances [outerPoints]float64
+	var d [innerPoints]float64
+	// The mean of the smallest of n is Σ d(k) ((N-k+1)/N)^n - ((N-k)/N)^n, d in order.
+	var weight [innerPoints]float64
+	for k := range weight {
+		left := float64(innerPoints - k)
+		weight[k] = math.Pow(left/innerPoints, float64(out.N)) - math.Pow((left-1)/innerPoints, float64(out.N))
+	}
+	width := math.Sqrt(math.Log1p(o.ScaleCV * o.ScaleCV))
+	for j, z := range grid.outer {
+		m := plus(vec(o.Mean), apply(shared, v3{z[0], z[1], z[2]}))
+		l := scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
+		in := 0
+		for k, z := range grid.inner {
+			d[k] = cie.DeltaE2000(lab(plus(m, apply(l, z))), t.Lab)
+			out.Distance += d[k] / (outerPoints * innerPoints)
+			if d[k] <= t.Within {
+				in++
+			}
+		}
+		chances[j] = float64(in) / innerPoints
+		slices.Sort(d[:])
+		for k, w := range weight {
+			if w < 1e-9 {
+				break
+			}
+			out.Best += w * d[k] / outerPoints
+		}
+		out.ChanceWithin += chances[j] / outerPoints
+	}
+	g := opt.Germination
+	if g <= 0 || g > 1 {
+		g = 1
+	}
+	out.GrowFor95 = seedsFor(chances[:], g, out.Wanted, 0.95)
+	return out
+}
+
+// seedsFor is the least number of seeds for a chance of sure that at least wanted of
+// them come up right, each with one of the chances, which all share; 0: mostSeeds would
+// not do.
+//
+// Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most
+// handbooks of plant breeding.
+func seedsFor(chances []float64, germination float64, wanted int, sure float64) int {
+	enough := func(n int) bool {
+		p := 0.0
+		for _, c := range chances {
+			p += atLeast(wanted, n, c*germination)
+		}
+		return p >= sure*float64(len(chances))
+	}
+	if !enough(mostSeeds) {
+		return 0
+	}
+	lo, hi := wanted-1, mostSeeds // lo does not do, hi does
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; enough(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi
+}
+
+// atLeast is the chance of at least k of n, each with chance p.
+func atLeast(k, n int, p float64) float64 {
+	switch {
+	case k > n:
+		return 0
+	case p <= 0:
+		return 0
+	case p >= 1:
+		return 1
+	case k == 1:
+		return -math.Expm1(float64(n) * math.Log1p(-p))
+	}
+	return distuv.Binomial{N: float64(n), P: p}.Survival(float64(k - 1))
+}
+
+// distance is the expected Delta E 2000 of one offspring to the target, roughly, over
+// all that is not known of it, at the points z.
+func (o *Offspring) distance(target cie.Lab, z []v3) float64 {
+	l := root(add(o.Between, o.Within))
+	m := vec(o.Mean)
+	sum := 0.0
+	for _, z := range z {
+		sum += cie.DeltaE2000(lab(plus(m, apply(l, z))), target)
+	}
+	return sum / float64(len(z))
+}
+
+// distancePoints are the offspring that distance looks at.
+func distancePoints() []v3 {
+	rnd := rand.New(rand.NewPCG(1, 2))
+	var out []v3
+	for range 32 {
+		z := v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
+		out = append(out, z, v3{-z[0], -z[1], -z[2]})
+	}
+	return out
+}

@@ -1,0 +1,280 @@
+package selection
+
+import (
+	"cmp"
+	"fmt"
+	"runtime"
+	"slices"
+	"sync"
+
+	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
+)
+
+// Kind is what kind of mating a pair is.
+type Kind string
+
+// The kinds of a pair. Sibs share both parents.
+const (
+	KindCross Kind = "cross"
+	KindSelf  Kind = "self"
+	KindSib   Kind = "sib"
+)
+
+// Pair is two plants, or one with itself, and what their offspring promise.
+type Pair struct {
+	SeedParent, PollenParent string // of a cross of two, either may take either part
+	Kind                     Kind
+	Offspring                Offspring
+	DeltaEOfMean             float64
+	Predicted                Predicted
+	Inbreeding               float64 // of the offspring
+	Why                      string  // in a grower's words
+	merit                    float64 // expected distance of one offspring, roughly
+	places                   [2]int  // among the candidates
+}
+
+// PairOptions says which pairs to look for. The zero value, like nil, is the usual case.
+type PairOptions struct {
+	Candidates []string // plants that can be crossed; empty: none
+	Top        int      // how many pairs to predict in full; 0: 20
+	Crosses    int      // how many crosses to choose together; 0: 6
+	MostUses   int      // of one plant among them; 0: 3
+	MostPlants int      // in all; 0: any
+	// MostInbreeding is by how much the line may become inbred by the crosses chosen,
+	// 0 to 1, as a share of what is left to lose; 0: 0.1 where the line is moved, 0.01 where
+	// it is held.
+	MostInbreeding float64
+	Hold           bool
+	NoSelfs        bool // of plants that cannot set seed to their own pollen
+	Predict        PredictOptions
+}
+
+// Pairing is the outcome of [Pairs].
+type Pairing struct {
+	Pairs []Pair // best first, at most Top
+	// Chosen are the crosses to make together, best first.
+	Chosen []Pair
+	// Coancestry is the mean coancestry of the candidates; Gain what the chosen crosses
+	// add to it, as a share of what is left to lose.
+	Coancestry, Gain float64
+	Assumed          []string
+	Warnings         []string // never nil
+}
+
+// candidate is one plant that may become a parent.
+type candidate struct {
+	id         string
+	at         int32
+	value      v3
+	inbreeding float64
+}
+
+// Pairs looks at all pairs of candidates, selfs included, and ranks them by how far from
+// the target one of their offspring is expected to be, over the whole distribution of
+// what it may be bred for. Two plants on opposite sides of the target are often better
+// than the two nearest. TestProgrammes compares what comes of it, over many seasons,
+// with keeping the nearest plants; ranking by the nearest of ten offspring instead
+// was slower there: it bets on what is not known.
+//
+// It also chooses a set of crosses together: near offspring, while no plant is used
+// more than MostUses times, and the line does not become inbred faster than
+// MostInbreeding allows.
+//
+// Source: expected loss over a distribution, as in any textbook of decisions; coancestry
+// of a set, Meuwissen 1997, J. Anim. Sci. 75:934.
+func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
+	if opt == nil {
+		opt = &PairOptions{}
+	}
+	t, err := target.check()
+	if err != nil {
+		return nil, err
+	}
+	cs, err := v.candidates(opt.Candidates)
+	if err != nil {
+		return nil, err
+	}
+	f := &pairing{v: v, target: t, opt: opt, candidates: cs}
+	f.prepare()
+	all := f.rate()
+	out := &Pairing{Assumed: v.Assumed, Warnings: []string{}, Coancestry: f.mean}
+	if len(all) == 0 {
+		return nil, fmt.Errorf("one plant, and no selfs: there is no pair; keep another plant")
+	}
+	top := opt.Top
+	if top <= 0 {
+		top = 20
+	}
+	for _, p := range all[:min(top, len(all))] {
+		out.Pairs = append(out.Pairs, f.full(p))
+	}
+	chosen, gain := f.choose(all)
+	out.Gain = gain
+	for _, p := range chosen {
+		out.Chosen = append(out.Chosen, f.full(p))
+	}
+	if limit := f.limit(); gain > limit+1e-9 {
+		out.Warnings = append(out.Warnings, fmt.Sprintf(
+			"these crosses make the line %.0f %% more inbred, over the %.0f %% asked for: the candidates are too close relatives; keep more families", 100*gain, 100*limit))
+	}
+	return out, nil
+}
+
+func (v *Values) candidates(ids []string) ([]candidate, error) {
+	if len(ids) == 0 {
+		return nil, fmt.Errorf("no plant to cross: keep some, or name them")
+	}
+	var out []candidate
+	seen := map[string]bool{}
+	for _, id := range ids {
+		at, ok := v.Ped.Place(id)
+		if !ok {
+			return nil, fmt.Errorf("plant %q is not in the pedigree", id)
+		}
+		if seen[id] {
+			continue
+		}
+		seen[id] = true
+		c := candidate{id: id, at: at, inbreeding: v.Ped.Inbreeding(at)}
+		copy(c.value[:], v.eval.Value(at))
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(a, b candidate) int { return CompareIDs(a.id, b.id) })
+	return out, nil
+}
+
+// pairing is a search under way.
+type pairing struct {
+	v          *Values
+	target     Target
+	opt        *PairOptions
+	candidates []candidate
+	coancestry [][]float64 // candidates × candidates
+	errors     []float64   // of their values: candidates·3 × candidates·3
+	additive   m3
+	mean       float64 // of coancestry
+}
+
+func (f *pairing) prepare() {
+	at := make([]int32, len(f.candidates))
+	for i, c := range f.candidates {
+		at[i] = c.at
+	}
+	f.coancestry = f.v.Ped.Coancestries(at, at)
+	f.errors = f.v.eval.ErrorCov(at)
+	f.additive = unflat(f.v.Components.Additive)
+	n := float64(len(at))
+	for _, row := range f.coancestry {
+		for _, c := range row {
+			f.mean += c / (n * n)
+		}
+	}
+}
+
+// errorCov is the covariance of the errors of two candidates' values.
+func (f *pairing) errorCov(i, j int) m3 {
+	var m m3
+	n := len(f.candidates) * 3
+	if f.errors == nil {
+		return m
+	}
+	for k := range 3 {
+		copy(m[k][:], f.errors[(3*i+k)*n+3*j:])
+	}
+	return m
+}
+
+// offspring is what is expected of candidates i and j, which may be the same.
+func (f *pairing) offspring(i, j int) Offspring {
+	x, y := &f.candidates[i], &f.candidates[j]
+	var m v3
+	for k := range 3 {
+		m[k] = (x.value[k] + y.value[k]) / 2
+	}
+	c := f.errorCov(i, j)
+	between := scale(0.25, add(add(f.errorCov(i, i), f.errorCov(j, j)), add(c, transpose(c))))
+	return Offspring{
+		Mean: lab(m), Between: between, ScaleCV: f.v.scaleCV,
+		Within: scale(0.5-(x.inbreeding+y.inbreeding)/4, f.additive),
+	}
+}
+
+// rate gives every pair its merit, best first.
+func (f *pairing) rate() []Pair {
+	n := len(f.candidates)
+	var all []Pair
+	for i := range n {
+		for j := i; j < n; j++ {
+			if i != j || !f.opt.NoSelfs {
+				all = append(all, Pair{places: [2]int{i, j}})
+			}
+		}
+	}
+	z := distancePoints()
+	var wg sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		wg.Go(func() {
+			for k := w; k < len(all); k += workers {
+				p := &all[k]
+				o := f.offspring(p.places[0], p.places[1])
+				p.merit = o.distance(f.target.Lab, z)
+			}
+		})
+	}
+	wg.Wait()
+	slices.SortStableFunc(all, func(a, b Pair) int { return cmp.Compare(a.merit, b.merit) })
+	return all
+}
+
+// full predicts a pair in full.
+func (f *pairing) full(p Pair) Pair {
+	x, y := f.candidates[p.places[0]], f.candidates[p.places[1]]
+	p.SeedParent, p.PollenParent, p.Kind = x.id, y.id, f.kind(x, y)
+	p.Offspring = f.offspring(p.places[0], p.places[1])
+	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
+	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
+	p.Inbreeding = f.coancestry[p.places[0]][p.places[1]]
+	p.Why = f.why(x, y, &p)
+	return p
+}
+
+func (f *pairing) kind(x, y candidate) Kind {
+	if x.id == y.id {
+		return KindSelf
+	}
+	ped := f.v.Ped
+	s1, p1 := ped.Parents(x.at)
+	s2, p2 := ped.Parents(y.at)
+	if s1 != genetics.Unknown && p1 != genetics.Unknown && !ped.Founder(x.at) && min(s1, p1) == min(s2, p2) && max(s1, p1) == max(s2, p2) {
+		return KindSib
+	}
+	return KindCross
+}
+
+// why says what speaks for a pair.
+func (f *pairing) why(x, y candidate, p *Pair) string {
+	t := f.target.Lab
+	dx, dy := cie.DeltaE2000(lab(x.value), t), cie.DeltaE2000(lab(y.value), t)
+	switch {
+	case p.Kind == KindSelf:
+		return fmt.Sprintf("its selfs are expected %.1f away on average, and vary less than a cross's offspring", p.DeltaEOfMean)
+	case p.DeltaEOfMean < 0.7*min(dx, dy):
+		return fmt.Sprintf("they lie on different sides of the target (%s; %s), and their offspring between them",
+			Direction(lab(x.value), t), Direction(lab(y.value), t))
+	case p.DeltaEOfMean <= f.target.Within:
+		return "their offspring are expected within the tolerance on average"
+	}
+	return fmt.Sprintf("their offspring are expected %s than the target on average, and vary around that", Direction(p.Offspring.Mean, t))
+}
+
+func (f *pairing) limit() float64 {
+	switch {
+	case f.opt.MostInbreeding > 0:
+		return f.opt.MostInbreeding
+	case f.opt.Hold:
+		return 0.01
+	}
+	return 0.1
+}

@@ -1,0 +1,255 @@
+package selection
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
+)
+
+// Record is the colour of one plant in one season, over all its photos.
+type Record struct {
+	Plant  string
+	Season string
+	Lab    cie.Lab
+	Cov    [3][3]float64 // covariance of its error, as in [Plant].Cov
+}
+
+// Value is what a plant passes on: its breeding value for colour, as the colour that
+// its offspring with a plant of its own kind would have on average, in an ordinary
+// season.
+type Value struct {
+	Lab         cie.Lab
+	Cov         [3][3]float64 // covariance of its error
+	Reliability [3]float64    // for L*, a*, b*: 0 nothing is known, 1 all
+	Inbreeding  float64       // 0 to 1
+}
+
+// ValueOptions says how values are predicted. The zero value, like nil, is the usual
+// case.
+type ValueOptions struct {
+	// Heritability is what is assumed before the records speak; 0: 0.5.
+	Heritability float64
+	// Start is an earlier estimate, to begin from; it changes the time, not the result.
+	Start *genetics.Components
+	// Components are used as they are, and nothing is estimated. Nil: estimated.
+	Components *genetics.Components
+}
+
+// What is assumed before the records speak. Guesses.
+const (
+	assumedHeritability = 0.5
+	priorPlants         = 8.0 // how many plants the assumption counts for
+	seasonSD            = 1.0 // by which a season shifts a line's L*, a* and b*
+	groupSD             = 50.0
+)
+
+// leastSD is the least that plants of a line are taken to scatter by, in each of L*,
+// a*, b*, before the records speak.
+const leastSD = 1.0
+
+// Values are the breeding values of all plants of a pedigree.
+type Values struct {
+	Ped         *genetics.Pedigree
+	Fit         *genetics.Fit // how the components were estimated; nil: they were given
+	Components  genetics.Components
+	Seasons     []string // with records, in natural order
+	SeasonShift []v3     // by which each season shifted the colours, as far as can be told
+	Assumed     []string // every number that was assumed; never nil
+	Warnings    []string // never nil
+	eval        *genetics.Evaluation
+	scaleCV     float64 // coefficient of variation of the additive variance
+}
+
+// ErrNoRecords says that no plant of the pedigree has a colour.
+var ErrNoRecords = errors.New("no plant has a colour yet; measure photos first")
+
+// Predict predicts what every plant passes on, from the colours of all plants and
+// how they are related. Records of plants that are not in the pedigree are an
+// error, as is a plant that is its own ancestor.
+//
+// Source: see [genetics.Evaluate] and [genetics.FitComponents].
+func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*Values, error) {
+	if opt == nil {
+		opt = &ValueOptions{}
+	}
+	if len(records) == 0 {
+		return nil, ErrNoRecords
+	}
+	ped, err := genetics.NewPedigree(plants)
+	if err != nil {
+		return nil, err
+	}
+	v := &Values{Ped: ped, Assumed: []string{}, Warnings: []string{}}
+	rec, err := v.records(records)
+	if err != nil {
+		return nil, err
+	}
+	h2 := opt.Heritability
+	if h2 == 0 {
+		h2 = assumedHeritability
+	}
+	if !(h2 > 0 && h2 < 1) {
+		return nil, fmt.Errorf("heritability %v; give a number between 0 and 1", h2)
+	}
+	wide := m3{}
+	for i := range wide {
+		wide[i][i] = groupSD * groupSD
+	}
+	switch {
+	case opt.Components != nil:
+		v.Components = *opt.Components
+		v.Components.Group = flat(wide)
+	default:
+		scatter := withinScatter(records, ped)
+		prior := &genetics.Components{Additive: flat(scale(h2, scatter)), Residual: flat(scale(1-h2, scatter))}
+		v.Fit, err = genetics.FitComponents(ped, rec, &genetics.FitOptions{
+			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide),
+		})
+		if err != nil {
+			return nil, err
+		}
+		v.Components = v.Fit.Components
+		v.scaleCV = v.additiveCV()
+	}
+	v.eval, err = genetics.Evaluate(ped, rec, &v.Components, nil)
+	if err != nil {
+		return nil, err
+	}
+	for s := range v.Seasons {
+		var shift v3
+		if len(v.eval.Levels) > 0 {
+			copy(shift[:], v.eval.Levels[0][s*3:])
+		}
+		v.SeasonShift = append(v.SeasonShift, shift)
+	}
+	return v, nil
+}
+
+// records sorts the records by season, and turns them into those of genetics.
+func (v *Values) records(records []Record) (*genetics.Records, error) {
+	for _, r := range records {
+		v.Seasons = append(v.Seasons, r.Season)
+	}
+	slices.SortFunc(v.Seasons, CompareIDs)
+	v.Seasons = slices.Compact(v.Seasons)
+	rec := &genetics.Records{Traits: 3}
+	season := genetics.Effect{Levels: len(v.Seasons), Var: flat(diag(v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}))}
+	for _, r := range records {
+		at, ok := v.Ped.Place(r.Plant)
+		if !ok {
+			return nil, fmt.Errorf("plant %q has a colour, but is not in the pedigree", r.Plant)
+		}
+		y := vec(r.Lab)
+		for i, c := range y {
+			if !(math.Abs(c) <= farthest) {
+				return nil, fmt.Errorf("plant %q: %s is %v, not a colour; measure it again or leave it out", r.Plant, axes[i], c)
+			}
+		}
+		rec.Plant, rec.Y, rec.Error = append(rec.Plant, at), append(rec.Y, y[:]...), append(rec.Error, flat(r.Cov)...)
+		level, _ := slices.BinarySearchFunc(v.Seasons, r.Season, CompareIDs)
+		season.Level = append(season.Level, int32(level))
+	}
+	if season.Levels > 1 {
+		rec.Effects = []genetics.Effect{season}
+	}
+	return rec, nil
+}
+
+// withinScatter is the covariance of the records within families, groups of founders
+// and seasons, less their own errors, and at least leastSD. A few plants more are
+// taken to have leastSD, so that two plants do not stand for all.
+func withinScatter(records []Record, ped *genetics.Pedigree) m3 {
+	type family struct {
+		season       string
+		seed, pollen int32
+	}
+	by := map[family][]Record{}
+	var order []family
+	for _, r := range records {
+		at, _ := ped.Place(r.Plant)
+		f := family{season: r.Season}
+		f.seed, f.pollen = ped.Parents(at)
+		if by[f] == nil {
+			order = append(order, f)
+		}
+		by[f] = append(by[f], r)
+	}
+	var ss m3
+	df := 0.0
+	for _, f := range order {
+		rs := by[f]
+		if len(rs) < 2 {
+			continue
+		}
+		var m v3
+		for _, r := range rs {
+			m = plus(m, vec(r.Lab))
+		}
+		for i := range m {
+			m[i] /= float64(len(rs))
+		}
+		for _, r := range rs {
+			ss = add(ss, outer(minus(vec(r.Lab), m)))
+			ss = sub(ss, scale(float64(len(rs)-1)/float64(len(rs)), r.Cov))
+		}
+		df += float64(len(rs) - 1)
+	}
+	const few = 3
+	start := diag(v3{guessSD * guessSD, guessSD * guessSD, guessSD * guessSD})
+	ss = scale(1/(df+few), add(semidefinite(ss), scale(few, start)))
+	for i := range 3 {
+		ss[i][i] = max(ss[i][i], leastSD*leastSD)
+	}
+	return ss
+}
+
+// guessSD is what plants of a family scatter by in L*, a*, b*, before any was measured.
+const guessSD = 3.0
+
+// additiveCV is how unsure the size of the additive variance is: its standard error
+// over itself, over the three traits together.
+func (v *Values) additiveCV() float64 {
+	t, total, of := 3, 0.0, 0.0
+	at := func(i int) int { return i*t - i*(i-1)/2 }
+	for i := range t {
+		of += v.Fit.Additive[i*t+i]
+		for j := range t {
+			total += v.Fit.Error.At(at(i), at(j))
+		}
+	}
+	return math.Sqrt(max(total, 0)) / of
+}
+
+// Of is the value of a plant; ok is false for one that is not in the pedigree.
+func (v *Values) Of(plant string) (value Value, ok bool) {
+	at, ok := v.Ped.Place(plant)
+	if !ok {
+		return value, false
+	}
+	var x v3
+	copy(x[:], v.eval.Value(at))
+	value.Lab = lab(x)
+	for i := range 3 {
+		for j := range 3 {
+			value.Cov[i][j] = v.eval.ErrorVar[int(at)*9+i*3+j]
+		}
+		value.Reliability[i] = v.eval.Reliability(at, i)
+	}
+	value.Inbreeding = v.Ped.Inbreeding(at)
+	return value, true
+}
+
+func flat(x m3) []float64 {
+	return []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]}
+}
+
+func unflat(x []float64) (m m3) {
+	for i := range 3 {
+		copy(m[i][:], x[3*i:3*i+3])
+	}
+	return m
+}
