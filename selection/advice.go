@@ -11,12 +11,15 @@ const worthAnother = 0.1
 // hold as many again in reserve, and whatever else is within the tolerance;
 // pass the others by. A doubt never costs a plant its place; it may gain one a
 // reserve until it has been photographed again.
-func (r *Ranking) advise() {
+func (r *Ranking) advise(v *Values) {
 	n := len(r.Plants)
 	for i := range r.Plants {
 		p := &r.Plants[i]
 		doubtful := p.Photos == p.Flagged && p.Photos == 1
-		again := ""
+		again, direction := "", p.Direction
+		if r.ByValue {
+			direction = Direction(p.Value.Lab, r.Target.Lab)
+		}
 		switch {
 		case doubtful:
 			again = "only one flagged photo: photograph it again"
@@ -26,6 +29,9 @@ func (r *Ranking) advise() {
 		switch {
 		case i < r.Keep:
 			p.Advice, p.Why = Keep, nearest(r.Keep, n)
+			if r.ByValue && n > 1 && r.Keep < n {
+				p.Why = "by its offspring " + p.Why
+			}
 			if p.Within {
 				p.Why = "within tolerance, " + p.Why
 			}
@@ -39,9 +45,14 @@ func (r *Ranking) advise() {
 		case again != "" && p.ChanceKept >= worthAnother:
 			p.Advice, p.Why = Reserve, fmt.Sprintf("%s of %d, but may belong among the nearest %d", ordinal(i+1), n, r.Keep)
 		default:
-			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d, %s than the target", ordinal(i+1), n, p.Direction)
-			if p.Direction == OnTarget {
+			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d, %s than the target", ordinal(i+1), n, direction)
+			if direction == OnTarget {
 				p.Why = fmt.Sprintf("%s of %d, others are nearer", ordinal(i+1), n)
+			}
+		}
+		if r.ByValue {
+			if why := r.whyValue(v, p); why != "" {
+				p.Why += "; " + why
 			}
 		}
 		if again != "" && p.Advice != Pass {

@@ -56,8 +56,10 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 			say("repeatability of %s about %.2f (not estimated: it needs 2 plants that differ and one with 2 photos)", q.Of, q.Value)
 		}
 	}
-	if len(groups) < fewPlants {
+	if len(groups) < fewPlants && !r.ByValue {
 		say("chance of being kept: by each plant's own error alone, as fewer than %d plants do not show how the line scatters", fewPlants)
+	} else if r.ByValue {
+		r.Assumed = append(r.Assumed, opt.Values.Assumed...)
 	} else {
 		say("chance of being kept: the line's plants scatter normally around their mean")
 	}

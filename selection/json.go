@@ -7,7 +7,8 @@ type RankJSON struct {
 	Season        string           `json:"season"`
 	Target        TargetJSON       `json:"target"`
 	Keep          int              `json:"keep"`
-	Plants        []PlantJSON      `json:"plants"` // in order of rank; never null
+	RankedBy      string           `json:"ranked_by"` // "offspring": by value_delta_e; "own colour": by delta_e
+	Plants        []PlantJSON      `json:"plants"`    // in order of rank; never null
 	Unmeasured    []UnmeasuredJSON `json:"unmeasured"`
 	Repeatability []RepeatJSON     `json:"repeatability"`
 	Assumed       []string         `json:"assumed"`
@@ -35,7 +36,8 @@ type PlantJSON struct {
 	ValueDeltaE *float64    `json:"value_delta_e"` // its distance; null: not computed
 	Advice      Advice      `json:"advice"`
 	ChanceKept  float64     `json:"chance_kept"`
-	Inbreeding  *float64    `json:"inbreeding"` // null: no pedigree
+	Inbreeding  *float64    `json:"inbreeding"`  // null: no pedigree
+	Reliability *[3]float64 `json:"reliability"` // of value_lab, 0 to 1; null: not computed
 	Why         string      `json:"why"`
 }
 
@@ -58,11 +60,10 @@ type RepeatJSON struct {
 	Photos  int      `json:"photos"`
 }
 
-// JSON returns r in the form that "rank --json" prints. Breeding values and
-// inbreeding are null until they are computed.
+// JSON returns r in the form that "rank --json" prints.
 func (r *Ranking) JSON(line, season string) RankJSON {
 	out := RankJSON{
-		Line: line, Season: season,
+		Line: line, Season: season, RankedBy: "own colour",
 		Target:     TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
 		Keep:       r.Keep,
 		Plants:     make([]PlantJSON, 0, len(r.Plants)),
@@ -70,13 +71,21 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 		Assumed:    append([]string{}, r.Assumed...),
 		Warnings:   append([]string{}, r.Warnings...),
 	}
+	if r.ByValue {
+		out.RankedBy = "offspring"
+	}
 	for _, p := range r.Plants {
-		out.Plants = append(out.Plants, PlantJSON{
+		q := PlantJSON{
 			Plant: p.ID, Rank: p.Rank, Lab: vec(p.Lab),
 			DeltaE: p.DeltaE, DeltaELow: p.Low, DeltaEHigh: p.High,
 			Direction: p.Direction, Photos: p.Photos,
 			Advice: p.Advice, ChanceKept: p.ChanceKept, Why: p.Why,
-		})
+		}
+		if p.Value != nil {
+			v := vec(p.Value.Lab)
+			q.ValueLab, q.ValueDeltaE, q.Inbreeding, q.Reliability = &v, &p.ValueDeltaE, &p.Value.Inbreeding, &p.Value.Reliability
+		}
+		out.Plants = append(out.Plants, q)
 	}
 	for _, u := range r.Unmeasured {
 		out.Unmeasured = append(out.Unmeasured, UnmeasuredJSON{u.ID, u.Refused, u.Why})

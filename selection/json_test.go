@@ -35,7 +35,7 @@ func TestRankJSONKeys(t *testing.T) {
 		}
 	}
 	want := []string{"plant", "rank", "lab", "delta_e", "delta_e_low", "delta_e_high", "direction", "photos",
-		"value_lab", "value_delta_e", "advice", "chance_kept", "inbreeding", "why"}
+		"value_lab", "value_delta_e", "reliability", "advice", "chance_kept", "inbreeding", "why"}
 	var keys []string
 	for k := range got.Plants[0] {
 		keys = append(keys, k)
@@ -45,7 +45,7 @@ func TestRankJSONKeys(t *testing.T) {
 	if d := cmp.Diff(want, keys); d != "" {
 		t.Errorf("keys of a plant (-want +got):\n%s", d)
 	}
-	for _, k := range []string{"value_lab", "value_delta_e", "inbreeding"} {
+	for _, k := range []string{"value_lab", "value_delta_e", "inbreeding", "reliability"} {
 		if v := got.Plants[0][k]; v != nil {
 			t.Errorf("%s = %v before anything computes it, want null", k, v)
 		}

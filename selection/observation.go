@@ -34,6 +34,7 @@ type Options struct {
 	KeepShare float64
 	Draws     int      // Monte Carlo draws of the chance of belonging; 0: 2000
 	Seed      uint64   // of those draws; the same seed gives the same answer
+	Values    *Values  // what the plants pass on; where relatives tell of it, plants are ranked by that. Nil: by their own colours
 	Plants    []string // further plants of the line, listed as unmeasured when no observation names them
 }
 

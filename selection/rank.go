@@ -11,7 +11,8 @@ import (
 )
 
 // Rank orders the plants by their distance to the target, says how sure that
-// is, and advises which to keep. The order of the observations does not
+// is, and advises which to keep. With Options.Values, and where parents are known, the
+// distance is that of what a plant passes on, else that of its own colour. The order of the observations does not
 // matter. Plants with refused readings only, and those of Options.Plants
 // without any, are listed apart.
 //
@@ -46,17 +47,29 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if draws <= 0 {
 		draws = defaultDraws
 	}
-	kept := chances(shrink(groups, r.Between), t.Lab, r.Keep, draws, opt.Seed)
+	known := r.useValues(opt.Values, groups)
+	if known == nil {
+		known = shrink(groups, r.Between)
+	}
+	kept := chances(known, t.Lab, r.Keep, draws, opt.Seed)
 	for i, g := range groups {
 		r.Plants = append(r.Plants, judge(g, t, df+priorPhotos, kept[i]))
 	}
 	// Groups are in natural order of id, which so decides ties.
-	slices.SortStableFunc(r.Plants, func(a, b Plant) int { return cmp.Compare(a.DeltaE, b.DeltaE) })
+	if opt.Values != nil {
+		r.fillValues(opt.Values)
+	}
+	slices.SortStableFunc(r.Plants, func(a, b Plant) int {
+		if r.ByValue {
+			return cmp.Compare(a.ValueDeltaE, b.ValueDeltaE)
+		}
+		return cmp.Compare(a.DeltaE, b.DeltaE)
+	})
 	for i := range r.Plants {
 		r.Plants[i].Rank = i + 1
 	}
 	r.repeat(groups)
-	r.advise()
+	r.advise(opt.Values)
 	r.assume(groups, df, target, opt)
 	r.warn(groups)
 	return r, nil

@@ -16,7 +16,7 @@ const (
 // Plant is one measured plant in a [Ranking].
 type Plant struct {
 	ID   string
-	Rank int     // 1 is nearest to the target; no two plants share a rank
+	Rank int     // 1 is best: nearest to the target, by value or by its own colour; no two plants share a rank
 	Lab  cie.Lab // weighted mean of its photos
 	// Cov is the covariance of the error of Lab, for L*, a*, b*: what is
 	// left of the photos' scatter after averaging. The camera's own error,
@@ -34,6 +34,8 @@ type Plant struct {
 	ChanceKept  float64 // probability that the plant truly is among the Ranking.Keep nearest, 0 to 1
 	Advice      Advice
 	Why         string   // reason of the advice, in a grower's words
+	Value       *Value   // what it passes on; nil: not worked out
+	ValueDeltaE float64  // from Value to the target, Delta E 2000
 	Disagreeing []string // photos that do not agree with its others and count for less
 }
 
@@ -48,6 +50,7 @@ type Unmeasured struct {
 type Ranking struct {
 	Target     Target // with its tolerance filled in
 	Keep       int    // how many plants are kept
+	ByValue    bool   // by what the plants pass on; else by their own colours
 	Plants     []Plant
 	Unmeasured []Unmeasured // in natural order of id
 	// Between is the variance between plants, and Photo the variance between

@@ -37,6 +37,9 @@ type ValueOptions struct {
 	Start *genetics.Components
 	// Components are used as they are, and nothing is estimated. Nil: estimated.
 	Components *genetics.Components
+	// MostFitted is how many records components are estimated from: the newest
+	// seasons' as long as they do not pass it, and at least one season's; 0: 3000.
+	MostFitted int
 }
 
 // What is assumed before the records speak. Guesses.
@@ -106,7 +109,14 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	default:
 		scatter := withinScatter(records, ped)
 		prior := &genetics.Components{Additive: flat(scale(h2, scatter)), Residual: flat(scale(1-h2, scatter))}
-		v.Fit, err = genetics.FitComponents(ped, rec, &genetics.FitOptions{
+		fitPed, fitRec := ped, rec
+		if some := newest(records, v.Seasons, opt.MostFitted); len(some) < len(records) {
+			if fitPed, fitRec, err = v.part(plants, some); err != nil {
+				return nil, err
+			}
+			v.Assumed = append(v.Assumed, fmt.Sprintf("heritability is estimated from the newest %d of %d records", len(some), len(records)))
+		}
+		v.Fit, err = genetics.FitComponents(fitPed, fitRec, &genetics.FitOptions{
 			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide),
 		})
 		if err != nil {
@@ -126,7 +136,45 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		}
 		v.SeasonShift = append(v.SeasonShift, shift)
 	}
+	v.state(records, opt, h2)
 	return v, nil
+}
+
+// newest are the records of the newest seasons, most at most, but at least one season.
+func newest(records []Record, seasons []string, most int) []Record {
+	if most <= 0 {
+		most = 3000
+	}
+	if len(records) <= most {
+		return records
+	}
+	count := map[string]int{}
+	for _, r := range records {
+		count[r.Season]++
+	}
+	in, sum := map[string]bool{}, 0
+	for _, s := range slices.Backward(seasons) {
+		if sum += count[s]; sum > most && len(in) > 0 {
+			break
+		}
+		in[s] = true
+	}
+	return slices.DeleteFunc(slices.Clone(records), func(r Record) bool { return !in[r.Season] })
+}
+
+// part is the pedigree and the records of some records alone.
+func (v *Values) part(plants []genetics.Parents, records []Record) (*genetics.Pedigree, *genetics.Records, error) {
+	var ids []string
+	for _, r := range records {
+		ids = append(ids, r.Plant)
+	}
+	ped, err := genetics.NewPedigree(genetics.Ancestry(plants, ids))
+	if err != nil {
+		return nil, nil, err
+	}
+	sub := &Values{Ped: ped}
+	rec, err := sub.records(records)
+	return ped, rec, err
 }
 
 // records sorts the records by season, and turns them into those of genetics.

@@ -28,6 +28,7 @@ type ranked struct {
 	plants   map[string]book.Plant
 	readings []book.Reading
 	ranking  *selection.Ranking
+	values   *selection.Values // nil: none could be predicted
 }
 
 // rank reads a season from the book and ranks its plants.
@@ -57,6 +58,10 @@ func rank(ctx context.Context, b *book.Book, o seasonOptions) (*ranked, error) {
 			opt.Plants = append(opt.Plants, p.ID)
 		}
 	}
+	if opt.Values, err = values(ctx, b, line.Name, r.season); err != nil {
+		return nil, fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	r.values = opt.Values
 	r.ranking, err = selection.Rank(line.Target.Selection(), book.Observations(r.readings), opt)
 	if errors.Is(err, selection.ErrNoColors) {
 		return nil, fmt.Errorf("line %s, season %s: %w", line.Name, r.season, err)

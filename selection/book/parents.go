@@ -12,9 +12,12 @@ import (
 // ErrOwnAncestor: with these parents a plant would descend from itself.
 var ErrOwnAncestor = errors.New("would be its own ancestor")
 
-// Pedigree returns who the parents of every plant are, in order of entry.
+// Pedigree returns who the parents of every plant are, in order of entry. A
+// founder's inbreeding is its own, else its group's, else 0.
 func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
-	rows, err := b.db.QueryContext(ctx, "SELECT id, name, seed_parent_id, pollen_parent_id, nullif(founder_group, '') FROM plant ORDER BY id")
+	rows, err := b.db.QueryContext(ctx, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''),
+			CASE WHEN p.seed_parent_id IS NULL AND p.pollen_parent_id IS NULL THEN coalesce(p.founder_inbreeding, g.inbreeding) END
+		FROM plant p LEFT JOIN founder_group g ON g.name = p.founder_group ORDER BY p.id`)
 	if err != nil {
 		return nil, wrap(err)
 	}
@@ -27,10 +30,11 @@ func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 		var p genetics.Parents
 		var of [2]sql.NullInt64
 		var group sql.NullString
-		if err := rows.Scan(&id, &p.ID, &of[0], &of[1], &group); err != nil {
+		var inbreeding sql.NullFloat64
+		if err := rows.Scan(&id, &p.ID, &of[0], &of[1], &group, &inbreeding); err != nil {
 			return nil, wrap(err)
 		}
-		p.Group, names[id] = group.String, p.ID
+		p.Group, p.Inbreeding, names[id] = group.String, inbreeding.Float64, p.ID
 		out, parents = append(out, p), append(parents, of)
 	}
 	for i, of := range parents {

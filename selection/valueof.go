@@ -1,0 +1,115 @@
+package selection
+
+import (
+	"fmt"
+
+	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
+)
+
+// Knows reports whether relatives tell anything of the plants: whether one of them has
+// a parent that is known.
+func (v *Values) Knows(plants []string) bool {
+	for _, id := range plants {
+		if at, ok := v.Ped.Place(id); ok && !v.Ped.Founder(at) {
+			return true
+		}
+	}
+	return false
+}
+
+// useValues ranks by what the plants pass on, where relatives tell anything of it, and
+// returns what is known of each plant's value, in order of groups; nil: by their own
+// colours.
+func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
+	if v == nil {
+		return nil
+	}
+	var ids []string
+	for _, g := range groups {
+		ids = append(ids, g.id)
+	}
+	if !v.Knows(ids) {
+		return nil
+	}
+	out := make([]posterior, len(groups))
+	for i, id := range ids {
+		value, ok := v.Of(id)
+		if !ok {
+			return nil
+		}
+		out[i] = posterior{vec(value.Lab), value.Cov}
+	}
+	r.ByValue = true
+	return out
+}
+
+// fillValues completes the plants by their values.
+func (r *Ranking) fillValues(v *Values) {
+	for i := range r.Plants {
+		p := &r.Plants[i]
+		value, ok := v.Of(p.ID)
+		if !ok {
+			continue
+		}
+		p.Value = &value
+		p.ValueDeltaE = cie.DeltaE2000(value.Lab, r.Target.Lab)
+	}
+}
+
+// told is by how much a plant's own distance and that of its value must differ to be
+// spoken of, in Delta E 2000.
+const told = 1.0
+
+// whyValue says where a plant's value differs from its colour, and which relatives
+// make it so; empty where it does not to speak of.
+func (r *Ranking) whyValue(v *Values, p *Plant) string {
+	if p.Value == nil {
+		return ""
+	}
+	by := p.ValueDeltaE - p.DeltaE
+	if by > -told && by < told {
+		return ""
+	}
+	where := "nearer"
+	if by > 0 {
+		where = "farther"
+	}
+	s := fmt.Sprintf("itself %.1f away, but its offspring are predicted %s, %.1f", p.DeltaE, where, p.ValueDeltaE)
+	if because := v.because(p); because != "" {
+		s += ", because " + because
+	}
+	return s
+}
+
+// because names the parent whose family draws a plant's value away from its own colour.
+func (v *Values) because(p *Plant) string {
+	at, ok := v.Ped.Place(p.ID)
+	if !ok {
+		return ""
+	}
+	way := minus(vec(p.Value.Lab), vec(p.Lab))
+	seed, pollen := v.Ped.Parents(at)
+	best, most, name := cie.Lab{}, 0.0, ""
+	for _, parent := range [2]struct {
+		at   int32
+		name string
+	}{{seed, "seed parent"}, {pollen, "pollen parent"}} {
+		if parent.at == genetics.Unknown || v.Ped.Founder(at) {
+			continue
+		}
+		var x v3
+		copy(x[:], v.eval.Value(parent.at))
+		if d := dot(minus(x, vec(p.Lab)), way); d > most {
+			best, most, name = lab(x), d, parent.name
+		}
+	}
+	switch words := Direction(best, p.Lab); {
+	case name == "" || words == OnTarget:
+		return "a plant's colour is only partly what it passes on"
+	case seed == pollen:
+		return fmt.Sprintf("the family of its one parent is %s", words)
+	default:
+		return fmt.Sprintf("its %s's family is %s", name, words)
+	}
+}

@@ -1,0 +1,78 @@
+package selection
+
+import (
+	"fmt"
+	"strings"
+
+	"hueward/selection/genetics"
+)
+
+// state names what was assumed, and what is in doubt.
+func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
+	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
+	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
+	if f := v.Fit; f != nil {
+		said := fmt.Sprintf("%.1f", h2)
+		if opt.Heritability == 0 {
+			said += ", a guess"
+		}
+		say("heritability was taken to be %s, which counts as %.0f plants; with %s it is %s", said, priorPlants, count(len(records), "record"), v.heritabilities())
+		if !f.Converged {
+			doubt("the heritability had not settled after %d steps; values are less sure than they say", f.Iterations)
+		}
+		for _, what := range f.AtEdge {
+			if what == "additive" {
+				doubt("in some direction of colour the plants' relatives do not resemble each other at all: little can be bred there")
+			} else {
+				doubt("in some direction of colour all differences between plants seem to pass on: the heritability may be too high")
+			}
+		}
+	}
+	if len(v.Seasons) > 1 {
+		say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", seasonSD)
+		if !v.connected(records) {
+			doubt("no plant and no variety was grown in two seasons: what weather and what breeding changed is told apart only by parents and offspring; grow a few plants of one variety every year")
+		}
+	}
+	groups := 0
+	for i := range int32(v.Ped.Groups()) {
+		if v.Ped.ID(i) != "" {
+			groups++
+		}
+	}
+	if groups == 0 {
+		say("founders are of one origin, and not inbred (no founder group is in the book)")
+	}
+}
+
+// heritabilities says the three estimates with their errors.
+func (v *Values) heritabilities() string {
+	var parts []string
+	for i, axis := range axes {
+		h2, se := v.Fit.Heritability(i)
+		parts = append(parts, fmt.Sprintf("%.2f ± %.2f in %s", h2, se, axis))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// connected reports whether a plant, or founders of one group, have records in two
+// seasons.
+func (v *Values) connected(records []Record) bool {
+	season := map[int32]string{}
+	for _, r := range records {
+		at, _ := v.Ped.Place(r.Plant)
+		keys := []int32{at}
+		if v.Ped.Founder(at) {
+			if group, _ := v.Ped.Parents(at); group != genetics.Unknown && v.Ped.ID(group) != "" {
+				keys = append(keys, group)
+			}
+		}
+		for _, k := range keys {
+			if s, ok := season[k]; ok && s != r.Season {
+				return true
+			}
+			season[k] = r.Season
+		}
+	}
+	return false
+}
