@@ -52,7 +52,8 @@ type PairOptions struct {
 
 // Pairing is the outcome of [Pairs].
 type Pairing struct {
-	Pairs []Pair // best first, at most Top
+	Target Target // with its tolerance filled in
+	Pairs  []Pair // best first, at most Top
 	// Chosen are the crosses to make together, best first.
 	Chosen []Pair
 	// Coancestry is the mean coancestry of the candidates; Gain what the chosen crosses
@@ -98,7 +99,7 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	f := &pairing{v: v, target: t, opt: opt, candidates: cs}
 	f.prepare()
 	all := f.rate()
-	out := &Pairing{Assumed: v.Assumed, Warnings: []string{}, Coancestry: f.mean}
+	out := &Pairing{Target: t, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings), Coancestry: f.mean}
 	if len(all) == 0 {
 		return nil, fmt.Errorf("one plant, and no selfs: there is no pair; keep another plant")
 	}

@@ -64,6 +64,7 @@ type Values struct {
 	Assumed     []string // every number that was assumed; never nil
 	Warnings    []string // never nil
 	eval        *genetics.Evaluation
+	measured    map[string]bool
 	scaleCV     float64 // coefficient of variation of the additive variance
 }
 
@@ -185,12 +186,14 @@ func (v *Values) records(records []Record) (*genetics.Records, error) {
 	slices.SortFunc(v.Seasons, CompareIDs)
 	v.Seasons = slices.Compact(v.Seasons)
 	rec := &genetics.Records{Traits: 3}
+	v.measured = map[string]bool{}
 	season := genetics.Effect{Levels: len(v.Seasons), Var: flat(diag(v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}))}
 	for _, r := range records {
 		at, ok := v.Ped.Place(r.Plant)
 		if !ok {
 			return nil, fmt.Errorf("plant %q has a colour, but is not in the pedigree", r.Plant)
 		}
+		v.measured[r.Plant] = true
 		y := vec(r.Lab)
 		for i, c := range y {
 			if !(math.Abs(c) <= farthest) {
@@ -271,6 +274,9 @@ func (v *Values) additiveCV() float64 {
 	}
 	return math.Sqrt(max(total, 0)) / of
 }
+
+// Measured reports whether a plant has a colour of its own.
+func (v *Values) Measured(plant string) bool { return v.measured[plant] }
 
 // Of is the value of a plant; ok is false for one that is not in the pedigree.
 func (v *Values) Of(plant string) (value Value, ok bool) {

@@ -1,0 +1,316 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"hueward/colorimg/cie"
+	"hueward/selection"
+	"hueward/selection/book"
+)
+
+type pairsOptions struct {
+	line, season       string
+	among              []string
+	top, crosses, uses int
+	inbreeding         float64
+	noSelfs            bool
+	bestOf, wanted     int
+	germination        float64
+	out                output
+}
+
+func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.season, "season", "", "the `SEASON` (default: the newest with readings)")
+	f.StringSliceVar(&o.among, "among", nil, "the `PLANTS` to pair (default: those kept and in reserve, else all)")
+	f.IntVar(&o.crosses, "crosses", 6, "how many crosses to choose together")
+	f.IntVar(&o.uses, "uses", 3, "in how many of them one plant may be at most")
+	f.Float64Var(&o.inbreeding, "inbreeding", 0, "by how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
+	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
+	f.IntVar(&o.bestOf, "best-of", 10, "expect the nearest of so many offspring")
+	f.IntVar(&o.wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
+	f.Float64Var(&o.germination, "germination", 0, "`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
+	f.IntVar(&o.top, "top", 10, "how many pairs to list")
+	o.out.AddFlags(cmd)
+}
+
+func (o *pairsOptions) check() error {
+	for _, c := range []struct {
+		name string
+		n    int
+	}{{"crosses", o.crosses}, {"uses", o.uses}, {"best-of", o.bestOf}, {"wanted", o.wanted}, {"top", o.top}} {
+		if c.n < 1 || c.n > 10_000 {
+			return usagef("--%s %d: want a number from 1 to 10000", c.name, c.n)
+		}
+	}
+	for _, c := range []struct {
+		name string
+		v    float64
+	}{{"inbreeding", o.inbreeding}, {"germination", o.germination}} {
+		if !(c.v >= 0 && c.v <= 100) {
+			return usagef("--%s %v: want percent, from 0 to 100", c.name, c.v)
+		}
+	}
+	return nil
+}
+
+func (a *app) pairsCommand() *cobra.Command {
+	o := &pairsOptions{}
+	cmd := &cobra.Command{
+		Use:   "pairs [LINE]",
+		Short: "Rank pairs of plants by what their offspring promise",
+		Long: `Rank pairs of plants, selfs included, by how near to the target their offspring
+are expected, and choose some crosses that go well together.
+
+Two plants on opposite sides of the target can be a better pair than the two
+nearest. What offspring are bred for is predicted from every photo of them and
+of their relatives; what bed and weather add to one flower is not in it. The
+crosses chosen together use no plant too often and keep the line from becoming
+inbred. "sow" is how many seeds give a chance of 95 % of what is wanted; a dash
+there says that no number would: the parents are not known well enough.` + exitStatuses(""),
+		Example: `  hueward pairs
+  hueward pairs "buff apricot" --among M-01,M-07,M-12 --crosses 3
+  hueward pairs --wanted 5 --germination 80 --json`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.completeLine,
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				o.line = args[0]
+			}
+			if err := o.check(); err != nil {
+				return err
+			}
+			return a.pairs(cmd.Context(), o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	r, line, season, err := pairUp(ctx, b, o)
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.out.json:
+		return writeJSON(a.stdout, r.JSON(line.Name, season))
+	case o.out.csv:
+		return writePairsCSV(a.stdout, r)
+	}
+	a.stdout.pairing(r, line, season)
+	return nil
+}
+
+// pairUp finds the candidates of a line's season and pairs them.
+func pairUp(ctx context.Context, b *book.Book, o *pairsOptions) (r *selection.Pairing, line *book.Line, season string, err error) {
+	if line, err = lineOf(ctx, b, o.line); err != nil {
+		return nil, nil, "", err
+	}
+	if line.Target == nil {
+		return nil, nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
+	}
+	if season, err = seasonWithReadings(ctx, b, line.Name, o.season); err != nil {
+		return nil, nil, "", err
+	}
+	v, err := values(ctx, b, line.Name, season)
+	if err != nil {
+		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	if v == nil {
+		return nil, nil, "", fmt.Errorf("line %s, season %s: %w", line.Name, season, selection.ErrNoColors)
+	}
+	opt := &selection.PairOptions{
+		Top: o.top, Crosses: o.crosses, MostUses: o.uses, MostInbreeding: o.inbreeding / 100,
+		Hold: line.Target.Aim == book.Hold, NoSelfs: o.noSelfs,
+		Predict: selection.PredictOptions{N: o.bestOf, Wanted: o.wanted, Germination: o.germination / 100},
+	}
+	if opt.Candidates, err = candidates(ctx, b, line.Name, season, o.among, v); err != nil {
+		return nil, nil, "", err
+	}
+	tested := ""
+	if o.germination == 0 {
+		if opt.Predict.Germination, tested, err = sprouting(ctx, b, line.Name); err != nil {
+			return nil, nil, "", err
+		}
+	}
+	if r, err = selection.Pairs(v, line.Target.Selection(), opt); err != nil {
+		return nil, nil, "", err
+	}
+	if tested != "" {
+		r.Assumed = append(r.Assumed, tested)
+	}
+	return r, line, season, nil
+}
+
+// candidates are the plants to pair: those named, or the season's kept and reserve ones
+// when two at least are, or all that were measured and still grow.
+func candidates(ctx context.Context, b *book.Book, line, season string, named []string, v *selection.Values) ([]string, error) {
+	if len(named) > 0 {
+		return b.Which(ctx, named)
+	}
+	plants, err := b.Plants(ctx, book.PlantFilter{Line: line})
+	if err != nil {
+		return nil, err
+	}
+	var kept, all []string
+	for _, p := range plants {
+		if p.Season != season {
+			continue
+		}
+		switch p.Status {
+		case book.Kept, book.Reserve:
+			kept = append(kept, p.ID)
+		case book.Passed, book.OffType, book.Lost:
+			continue
+		}
+		if v.Measured(p.ID) {
+			all = append(all, p.ID)
+		}
+	}
+	if len(kept) > 1 {
+		return kept, nil
+	}
+	if len(all) == 0 {
+		return nil, errors.New("no plant of this season is measured and still growing; measure photos first, or name plants with --among")
+	}
+	return all, nil
+}
+
+// sprouting is the share of seeds of the line's packets that sprouted in tests, and
+// words that say so; 1 where none was read.
+func sprouting(ctx context.Context, b *book.Book, line string) (share float64, words string, err error) {
+	packets, err := b.Packets(ctx, "")
+	if err != nil {
+		return 0, "", err
+	}
+	seeds, sprouted := 0, 0
+	for _, p := range packets {
+		if p.Line != line {
+			continue
+		}
+		for _, t := range p.Tests {
+			if !t.Read.IsZero() {
+				seeds += t.Seeds
+				sprouted += t.Sprouted
+			}
+		}
+	}
+	if seeds == 0 {
+		return 1, "every seed comes up (the line has no germination test)", nil
+	}
+	return max(float64(sprouted), 0.5) / float64(seeds), fmt.Sprintf("%.0f %% of seeds come up, as in the line's germination tests of %d seeds", 100*float64(sprouted)/float64(seeds), seeds), nil
+}
+
+// pairing prints pairs for people.
+func (s *stream) pairing(r *selection.Pairing, line *book.Line, season string) {
+	t := line.Target
+	target := fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(t.Lab), t.Lab.Hex(), fixed(r.Target.Within, 1))
+	if b := s.swatch(t.Lab.Hex(), 4); b != "" {
+		target = b + " " + target
+	}
+	fmt.Fprintf(s, "%s, season %s\ntarget %s\n\n%s\n", s.strong(line.Name), season, target, s.strong("Crosses to make together"))
+	s.pairTable(r.Chosen)
+	fmt.Fprintln(s)
+	s.say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", percent(r.Gain), r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
+	fmt.Fprintf(s, "\n%s\n", s.strong("Best pairs"))
+	s.pairTable(r.Pairs)
+	for _, w := range r.Warnings {
+		s.say("  ", "Note: "+w)
+	}
+	if len(r.Assumed) > 0 {
+		fmt.Fprintln(s, "\nAssumed:")
+		for _, w := range r.Assumed {
+			s.say("    ", "  "+w)
+		}
+	}
+}
+
+func (s *stream) pairTable(pairs []selection.Pair) {
+	var rows [][]string
+	for i := range pairs {
+		p := &pairs[i]
+		hex := p.Offspring.Mean.Hex()
+		rows = append(rows, []string{
+			hex, parentsOf(p), fixed(p.Predicted.Distance, 1), fixed(p.DeltaEOfMean, 1), chance(p.Predicted.ChanceWithin),
+			fixed(p.Predicted.Best, 1), seedsWords(p.Predicted.GrowFor95), percent(p.Inbreeding), hex, p.Why,
+		})
+	}
+	n, wanted := 10, 1
+	if len(pairs) > 0 {
+		n, wanted = pairs[0].Predicted.N, pairs[0].Predicted.Wanted
+	}
+	sow := "sow"
+	if wanted > 1 {
+		sow = "sow for " + strconv.Itoa(wanted)
+	}
+	s.table([]column{
+		{swatch: true}, {head: "pair"}, {head: "offspring", right: true}, {head: "mean", right: true}, {head: "within", right: true},
+		{head: "best of " + strconv.Itoa(n), right: true}, {head: sow, right: true}, {head: "inbred", right: true, wide: 90}, {head: "hex", wide: 110}, {head: "why", words: true, wide: 100},
+	}, rows)
+}
+
+func parentsOf(p *selection.Pair) string {
+	if p.Kind == selection.KindSelf {
+		return p.SeedParent + " selfed"
+	}
+	return p.SeedParent + " × " + p.PollenParent
+}
+
+func mateOf(p *selection.Pair) string {
+	if p.Kind == selection.KindSelf {
+		return "--self"
+	}
+	return p.PollenParent
+}
+
+func seedsWords(n int) string {
+	if n == 0 {
+		return "–"
+	}
+	return strconv.Itoa(n)
+}
+
+func percent(share float64) string { return fixed(100*share, 0) + " %" }
+
+func writePairsCSV(w *stream, r *selection.Pairing) error {
+	chosen := map[string]bool{}
+	for _, p := range r.Chosen {
+		chosen[p.SeedParent+"\x00"+p.PollenParent] = true
+	}
+	pairs := append([]selection.Pair{}, r.Pairs...)
+	listed := map[string]bool{}
+	for _, p := range pairs {
+		listed[p.SeedParent+"\x00"+p.PollenParent] = true
+	}
+	for _, p := range r.Chosen {
+		if !listed[p.SeedParent+"\x00"+p.PollenParent] {
+			pairs = append(pairs, p)
+		}
+	}
+	var rows [][]string
+	for _, p := range pairs {
+		grow := ""
+		if p.Predicted.GrowFor95 > 0 {
+			grow = strconv.Itoa(p.Predicted.GrowFor95)
+		}
+		m := p.Offspring.Mean
+		rows = append(rows, []string{
+			p.SeedParent, p.PollenParent, string(p.Kind), strconv.FormatBool(chosen[p.SeedParent+"\x00"+p.PollenParent]),
+			fixed(m.L, 2), fixed(m.A, 2), fixed(m.B, 2), fixed(p.Predicted.Distance, 2), fixed(p.DeltaEOfMean, 2), fixed(p.Predicted.ChanceWithin, 4),
+			strconv.Itoa(p.Predicted.N), fixed(p.Predicted.Best, 2), grow, fixed(p.Inbreeding, 4), p.Why,
+		})
+	}
+	return writeCSV(w, []string{"seed_parent", "pollen_parent", "kind", "chosen", "mean_L", "mean_a", "mean_b", "expected_delta_e", "delta_e_of_mean",
+		"chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why"}, rows)
+}
