@@ -1,0 +1,183 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/selection"
+	"hueward/selection/book"
+)
+
+type planOptions struct {
+	line, season string
+	choices      []string
+	seasons      int
+	noSelfs      bool
+	out          output
+}
+
+func (o *planOptions) AddFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.season, "season", "", "the `SEASON` to go on from (default: the newest with\nreadings)")
+	f.StringSliceVar(&o.choices, "choices", []string{"30:4", "60:6", "120:10"}, "plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side")
+	f.IntVar(&o.seasons, "seasons", 6, "how many seasons to look ahead")
+	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
+	o.out.AddFlags(cmd)
+}
+
+func (a *app) planCommand() *cobra.Command {
+	o := &planOptions{}
+	cmd := &cobra.Command{
+		Use:   "plan [LINE]",
+		Short: "See how many plants to grow and to keep, seasons ahead",
+		Long: `See what the coming seasons may bring for a few choices of how many plants to
+grow and how many of them to keep as parents, side by side.
+
+The seasons are simulated many times from what is known now. Each number is
+the chance that by then a quarter of a season's plants are bred within the
+tolerance. Of a held line it also says how many parents keep it from becoming
+inbred.` + exitStatuses(""),
+		Example: `  hueward plan
+  hueward plan "buff apricot" --choices 40:4,40:8,100:8 --seasons 5`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.completeLine,
+		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				o.line = args[0]
+			}
+			return a.plan(cmd.Context(), o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+// parseChoices reads "60:6".
+func parseChoices(typed []string) ([]selection.Choice, error) {
+	var out []selection.Choice
+	for _, t := range typed {
+		grow, keep, ok := strings.Cut(t, ":")
+		g, err1 := strconv.Atoi(strings.TrimSpace(grow))
+		k, err2 := strconv.Atoi(strings.TrimSpace(keep))
+		if !ok || err1 != nil || err2 != nil {
+			return nil, usagef("--choices %q: want plants to grow and to keep, such as 60:6", t)
+		}
+		if g < 2 || k < 1 || k > g || g > 2000 {
+			return nil, usagef("--choices %q: grow 2 to 2000, and keep at least 1 and no more than are grown", t)
+		}
+		out = append(out, selection.Choice{Grow: g, Keep: k})
+	}
+	if len(out) == 0 || len(out) > 8 {
+		return nil, usagef("--choices: give 1 to 8 of them")
+	}
+	return out, nil
+}
+
+func (a *app) plan(ctx context.Context, o *planOptions) error {
+	choices, err := parseChoices(o.choices)
+	if err != nil {
+		return err
+	}
+	if o.seasons < 1 || o.seasons > 20 {
+		return usagef("--seasons %d: want a number from 1 to 20", o.seasons)
+	}
+	b, err := a.openBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	p, line, season, err := planLine(ctx, b, o, choices)
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.out.json:
+		return writeJSON(a.stdout, p.JSON(line.Name, season))
+	case o.out.csv:
+		return writePlanCSV(a.stdout, p)
+	}
+	a.stdout.plan(p, line, season)
+	return nil
+}
+
+func planLine(ctx context.Context, b *book.Book, o *planOptions, choices []selection.Choice) (*selection.Plan, *book.Line, string, error) {
+	line, err := lineOf(ctx, b, o.line)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	if line.Target == nil {
+		return nil, nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
+	}
+	season, err := seasonWithReadings(ctx, b, line.Name, o.season)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	v, err := values(ctx, b, line.Name, season)
+	if err != nil {
+		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	if v == nil {
+		return nil, nil, "", fmt.Errorf("line %s, season %s: %w", line.Name, season, selection.ErrNoColors)
+	}
+	opt := &selection.PlanOptions{Choices: choices, Seasons: o.seasons, NoSelfs: o.noSelfs}
+	if opt.Candidates, err = candidates(ctx, b, line.Name, season, nil, v); err != nil {
+		return nil, nil, "", err
+	}
+	p, err := selection.PlanAhead(v, line.Target.Selection(), opt)
+	if err != nil {
+		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	return p, line, season, nil
+}
+
+// plan prints a plan for people.
+func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
+	fmt.Fprintf(s, "%s, after season %s\nchance that a quarter of the plants are bred within Delta E %s of the target, by season\n\n",
+		s.strong(line.Name), season, fixed(p.Target.Within, 1))
+	columns := []column{{head: "grow", right: true}, {head: "keep", right: true}}
+	n := len(p.Courses[0].Reached)
+	for k := range n {
+		columns = append(columns, column{head: "+" + strconv.Itoa(k+1), right: true})
+	}
+	columns = append(columns, column{head: "half by", right: true}, column{head: "away then", right: true}, column{head: "inbred then", right: true})
+	var rows [][]string
+	for _, c := range p.Courses {
+		row := []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep)}
+		for _, r := range c.Reached {
+			row = append(row, chance(r))
+		}
+		half := "later"
+		if c.Half > 0 {
+			half = "+" + strconv.Itoa(c.Half)
+		}
+		rows = append(rows, append(row, half, fixed(c.Distance[n-1], 1), percent(c.Inbreeding[n-1])))
+	}
+	s.table(columns, rows)
+	fmt.Fprintln(s)
+	s.say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d.", n))
+	if line.Target.Aim == book.Hold {
+		equal, lot := selection.ParentsToHold(0.01)
+		s.say("", fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal, lot))
+	}
+	for _, w := range p.Warnings {
+		s.say("  ", "Note: "+w)
+	}
+	fmt.Fprintln(s, "\nAssumed:")
+	for _, w := range p.Assumed {
+		s.say("    ", "  "+w)
+	}
+}
+
+func writePlanCSV(w *stream, p *selection.Plan) error {
+	var rows [][]string
+	for _, c := range p.Courses {
+		for k, r := range c.Reached {
+			rows = append(rows, []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep), strconv.Itoa(k + 1), fixed(r, 4), fixed(c.Distance[k], 2), fixed(c.Inbreeding[k], 4)})
+		}
+	}
+	return writeCSV(w, []string{"grow", "keep", "seasons_ahead", "chance_reached", "mean_delta_e", "inbreeding"}, rows)
+}

@@ -1,0 +1,338 @@
+package selection
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+
+	"hueward/colorimg/cie"
+)
+
+// Choice is one way to go on: how many plants to grow each season, and how many of them
+// to keep as parents.
+type Choice struct{ Grow, Keep int }
+
+// Course is what comes of a choice in the seasons ahead.
+type Course struct {
+	Choice
+	// Reached is, for the next season and those after it, the chance that a quarter of
+	// its plants are bred within the tolerance, in it or in one before.
+	Reached []float64
+	// Distance is the mean Delta E 2000 of each season's plants to the target.
+	Distance []float64
+	// Inbreeding is the plants' mean inbreeding, each season.
+	Inbreeding []float64
+	// Half is the first season, counted from the next as 1, with a chance of at least a
+	// half; 0: none of those looked at.
+	Half int
+}
+
+// PlanOptions says what to plan. The zero value, like nil, is the usual case.
+type PlanOptions struct {
+	Candidates []string // plants that can be parents now; none: an error
+	Choices    []Choice // none: 30, 60 and 120 plants with 4, 6 and 10 kept
+	Seasons    int      // to look ahead; 0: 8
+	Runs       int      // of the simulation; 0: 300
+	Seed       uint64   // the same seed gives the same answer
+	NoSelfs    bool
+}
+
+// Plan is the outcome of [PlanAhead].
+type Plan struct {
+	Target   Target
+	Courses  []Course // in the order of the choices
+	Runs     int
+	Assumed  []string
+	Warnings []string
+}
+
+// PlanAhead simulates the coming seasons from what is known of the candidates, for a few
+// choices: true values are drawn around the predicted ones, crosses are chosen for
+// near offspring, as [Pairs] does, each plant is measured once, and judged by its
+// parents and itself.
+//
+// Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
+// parents' as in any selection index, Falconer and Mackay 1996, chapter 13.
+// Inbreeding is followed through the pedigree that each run makes.
+func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
+	if opt == nil {
+		opt = &PlanOptions{}
+	}
+	t, err := target.check()
+	if err != nil {
+		return nil, err
+	}
+	choices := opt.Choices
+	if len(choices) == 0 {
+		choices = []Choice{{30, 4}, {60, 6}, {120, 10}}
+	}
+	for _, c := range choices {
+		if c.Grow < 2 || c.Keep < 1 || c.Keep > c.Grow || c.Grow > 10_000 {
+			return nil, fmt.Errorf("grow %d plants and keep %d: grow 2 to 10000, and keep at least 1 and no more than are grown", c.Grow, c.Keep)
+		}
+	}
+	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, noSelfs: opt.NoSelfs}
+	if p.seasons <= 0 {
+		p.seasons = 8
+	}
+	if p.runs <= 0 {
+		p.runs = 300
+	}
+	if err := p.begin(v, opt.Candidates); err != nil {
+		return nil, err
+	}
+	out := &Plan{Target: t, Runs: p.runs, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings)}
+	for _, c := range choices {
+		out.Courses = append(out.Courses, p.course(c, opt.Seed))
+	}
+	out.Assumed = append(out.Assumed,
+		fmt.Sprintf("the coming seasons are %d simulations: many genes of small effect, no dominance, each plant measured once, no plant lost", p.runs))
+	return out, nil
+}
+
+// mostPlanned is how many candidates a plan begins with: the nearest of more.
+const mostPlanned = 80
+
+// planning is a simulation under way.
+type planning struct {
+	target        Target
+	seasons, runs int
+	noSelfs       bool
+	values        []v3 // of the candidates
+	coancestry    [][]float64
+	errors        *mat.TriDense // root of the covariance of their errors
+	errorOf       []m3          // of each
+	additive      m3
+	residual      m3
+	residualInv   m3
+	rootG, rootE  m3
+	scaleCV       float64
+}
+
+func (p *planning) begin(v *Values, ids []string) error {
+	cs, err := v.candidates(ids)
+	if err != nil {
+		return err
+	}
+	slices.SortStableFunc(cs, func(a, b candidate) int {
+		return cmp.Compare(cie.DeltaE2000(lab(a.value), p.target.Lab), cie.DeltaE2000(lab(b.value), p.target.Lab))
+	})
+	f := &pairing{v: v, target: p.target, opt: &PairOptions{}, candidates: cs[:min(len(cs), mostPlanned)]}
+	f.prepare()
+	p.coancestry = f.coancestry
+	n := len(f.candidates)
+	e := mat.NewSymDense(3*n, nil)
+	for i := range f.candidates {
+		p.values = append(p.values, f.candidates[i].value)
+		p.errorOf = append(p.errorOf, f.errorCov(i, i))
+		for j := range n {
+			c := f.errorCov(i, j)
+			for k := range 3 {
+				for l := range 3 {
+					if r, s := 3*i+k, 3*j+l; s >= r {
+						if r == s {
+							c[k][l] += 1e-6
+						}
+						e.SetSym(r, s, c[k][l])
+					}
+				}
+			}
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(e) {
+		return fmt.Errorf("the plants' values are too unsure to plan by; measure more plants")
+	}
+	p.errors = mat.NewTriDense(3*n, mat.Lower, nil)
+	chol.LTo(p.errors)
+	p.additive, p.residual = unflat(v.Components.Additive), unflat(v.Components.Residual)
+	p.residualInv = inverse(p.residual)
+	p.rootG, p.rootE = root(p.additive), root(p.residual)
+	p.scaleCV = v.scaleCV
+	return nil
+}
+
+// course runs one choice many times, in blocks that do not depend on the number of
+// processors.
+func (p *planning) course(c Choice, seed uint64) Course {
+	out := Course{Choice: c, Reached: make([]float64, p.seasons), Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
+	results := make([]*simulated, p.runs)
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), p.runs) {
+		wg.Go(func() {
+			for r := range next {
+				results[r] = p.run(c, rand.New(rand.NewPCG(seed, uint64(r))))
+			}
+		})
+	}
+	for r := range p.runs {
+		next <- r
+	}
+	close(next)
+	wg.Wait()
+	n := float64(p.runs)
+	for _, r := range results {
+		done := false
+		for s := range p.seasons {
+			done = done || r.reached[s]
+			if done {
+				out.Reached[s] += 1 / n
+			}
+			out.Distance[s] += r.distance[s] / n
+			out.Inbreeding[s] += r.inbreeding[s] / n
+		}
+	}
+	for s, chance := range out.Reached {
+		if chance >= 0.5 {
+			out.Half = s + 1
+			break
+		}
+	}
+	return out
+}
+
+// simulated is one run.
+type simulated struct {
+	reached              []bool
+	distance, inbreeding []float64
+}
+
+// simPlant is one plant of a run.
+type simPlant struct {
+	truth, value v3
+	error        m3
+	f            float64
+}
+
+func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
+	out := &simulated{make([]bool, p.seasons), make([]float64, p.seasons), make([]float64, p.seasons)}
+	z := func() v3 { return v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
+	n := len(p.values)
+	width := math.Sqrt(math.Log1p(p.scaleCV * p.scaleCV))
+	size := math.Exp((width*rnd.NormFloat64() - width*width/2) / 2) // of the true additive standard deviation
+	e := mat.NewVecDense(3*n, nil)
+	for i := range 3 * n {
+		e.SetVec(i, rnd.NormFloat64())
+	}
+	e.MulVec(p.errors, e)
+	plants := make([]simPlant, n)
+	for i := range plants {
+		plants[i] = simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
+			truth: plus(p.values[i], v3{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})}
+	}
+	co := p.coancestry
+	for s := range p.seasons {
+		crosses := p.crosses(plants, c.Keep)
+		var now []simPlant
+		var parents [][2]int
+		for k := range c.Grow {
+			x := crosses[k%len(crosses)]
+			a, b := &plants[x[0]], &plants[x[1]]
+			d := 0.5 - (max(a.f, 0)+max(b.f, 0))/4
+			mid := plus(a.truth, b.truth)
+			q := simPlant{truth: plus(v3{mid[0] / 2, mid[1] / 2, mid[2] / 2}, apply(scale(size*math.Sqrt(d), p.rootG), z())), f: co[x[0]][x[1]]}
+			y := plus(q.truth, apply(p.rootE, z()))
+			// Parents' values as the prior, its own record as the evidence.
+			m := plus(a.value, b.value)
+			m = v3{m[0] / 2, m[1] / 2, m[2] / 2}
+			prior := add(scale(0.25, add(a.error, b.error)), scale(d, p.additive))
+			gain := mul(prior, inverse(add(prior, p.residual)))
+			q.value = plus(m, apply(gain, minus(y, m)))
+			q.error = semidefinite(sub(prior, mul(gain, prior)))
+			now, parents = append(now, q), append(parents, x)
+		}
+		in := 0
+		for i := range now {
+			d := cie.DeltaE2000(lab(now[i].truth), p.target.Lab)
+			out.distance[s] += d / float64(c.Grow)
+			out.inbreeding[s] += now[i].f / float64(c.Grow)
+			if d <= p.target.Within {
+				in++
+			}
+		}
+		out.reached[s] = 4*in >= c.Grow
+		plants, co = now, offspringCoancestry(co, parents, now)
+	}
+	return out
+}
+
+// offspringCoancestry is that of the offspring of the pairs of parents.
+func offspringCoancestry(co [][]float64, parents [][2]int, plants []simPlant) [][]float64 {
+	out := make([][]float64, len(parents))
+	for i, x := range parents {
+		out[i] = make([]float64, len(parents))
+		for j, y := range parents[:i] {
+			out[i][j] = (co[x[0]][y[0]] + co[x[0]][y[1]] + co[x[1]][y[0]] + co[x[1]][y[1]]) / 4
+			out[j][i] = out[i][j]
+		}
+		out[i][i] = (1 + plants[i].f) / 2
+	}
+	return out
+}
+
+// crosses picks the parents, keep of them at most, and pairs them: those pairs first
+// whose offspring's mean lies nearest, no plant in more than three.
+func (p *planning) crosses(plants []simPlant, keep int) [][2]int {
+	order := make([]int, len(plants))
+	d := make([]float64, len(plants))
+	for i := range plants {
+		order[i], d[i] = i, cie.DeltaE2000(lab(plants[i].value), p.target.Lab)
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d[a], d[b]) })
+	order = order[:min(len(order), 3*keep)]
+	type pair struct {
+		at [2]int
+		d  float64
+	}
+	var pairs []pair
+	for i, x := range order {
+		for _, y := range order[i:] {
+			if x == y && (p.noSelfs || keep > 1 && len(order) > 1) {
+				continue
+			}
+			m := plus(plants[x].value, plants[y].value)
+			pairs = append(pairs, pair{[2]int{x, y}, cie.DeltaE2000(lab(v3{m[0] / 2, m[1] / 2, m[2] / 2}), p.target.Lab)})
+		}
+	}
+	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(a.d, b.d) })
+	uses := map[int]int{}
+	var out [][2]int
+	for _, q := range pairs {
+		more := 0
+		for k, i := range q.at {
+			if uses[i] == 0 && (k == 0 || q.at[1] != q.at[0]) {
+				more++
+			}
+		}
+		if len(uses)+more > keep || uses[q.at[0]] >= 3 || uses[q.at[1]] >= 3 {
+			continue
+		}
+		uses[q.at[0]]++
+		if q.at[1] != q.at[0] {
+			uses[q.at[1]]++
+		}
+		out = append(out, q.at)
+		if len(out) >= max(keep, 1) {
+			break
+		}
+	}
+	return out
+}
+
+// ParentsToHold is how many parents a held line needs for its inbreeding to rise by no
+// more than most a season (0.01: one in a hundred), when each parent gives the same
+// number of plants to the next season, and when it is left to chance.
+//
+// Source: ΔF = 1/(2N) with N the effective number, which is the number of parents when
+// chance decides and twice that when each gives the same: Falconer and Mackay 1996,
+// chapter 4.
+func ParentsToHold(most float64) (equal, chance int) {
+	return int(math.Ceil(1/(4*most) - 1e-9)), int(math.Ceil(1/(2*most) - 1e-9))
+}

@@ -1,0 +1,107 @@
+package selection
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func planValues(t testing.TB, h2 float64) (*Values, *infinite) {
+	g := newInfinite(rand.New(rand.NewPCG(12, 12)), h2)
+	v, err := Predict(g.plants, g.records, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v, g
+}
+
+func TestPlanAhead(t *testing.T) {
+	v, g := planValues(t, 0.5)
+	first, _ := v.Of(g.last[0])
+	target := Target{Lab: lab(plus(vec(first.Lab), v3{6, -4, 4})), Within: 3}
+	opt := &PlanOptions{Candidates: g.last, Choices: []Choice{{20, 4}, {120, 4}, {120, 24}}, Runs: 120, Seasons: 6}
+	p, err := PlanAhead(v, target, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := PlanAhead(v, target, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(p.Courses, again.Courses); d != "" {
+		t.Errorf("the same seed gives another plan:\n%s", d)
+	}
+	few, many, wide := p.Courses[0], p.Courses[1], p.Courses[2]
+	for _, c := range p.Courses {
+		for s := 1; s < len(c.Reached); s++ {
+			if c.Reached[s] < c.Reached[s-1] || c.Reached[s] > 1+1e-9 {
+				t.Errorf("chances to have reached %v fall, or pass 1", c.Reached)
+			}
+			if c.Inbreeding[s] < c.Inbreeding[s-1] {
+				t.Errorf("mean inbreeding %v falls", c.Inbreeding)
+			}
+		}
+	}
+	if !(many.Distance[3] < few.Distance[3]) {
+		t.Errorf("with 120 plants %.2f away after 4 seasons, with 20 %.2f", many.Distance[3], few.Distance[3])
+	}
+	if !(wide.Inbreeding[5] < 0.6*many.Inbreeding[5]) {
+		t.Errorf("24 parents: inbreeding %.3f after 6 seasons, 4 parents %.3f", wide.Inbreeding[5], many.Inbreeding[5])
+	}
+}
+
+func TestPlanRefuses(t *testing.T) {
+	v, g := planValues(t, 0.5)
+	for _, o := range []*PlanOptions{
+		nil, {Candidates: []string{"nobody"}}, {Candidates: g.last, Choices: []Choice{{10, 11}}}, {Candidates: g.last, Choices: []Choice{{0, 0}}},
+	} {
+		if _, err := PlanAhead(v, buff, o); err == nil {
+			t.Errorf("options %+v: no error", o)
+		}
+	}
+}
+
+// Falconer and Mackay 1996, chapter 4: one in a hundred a season is an effective number
+// of 50.
+func TestParentsToHold(t *testing.T) {
+	if equal, chance := ParentsToHold(0.01); equal != 25 || chance != 50 {
+		t.Errorf("%d and %d parents, want 25 and 50", equal, chance)
+	}
+	// By genes dropped down a pedigree: coancestry of the offspring of n plants that
+	// are not related, each giving two, against each giving by lot.
+	rnd := rand.New(rand.NewPCG(13, 13))
+	const n = 50
+	rise := func(equal bool) float64 {
+		sum := 0.0
+		const runs = 400
+		for range runs {
+			var gametes []int // the parent of each
+			for i := range 2 * n {
+				if equal {
+					gametes = append(gametes, i%n)
+				} else {
+					gametes = append(gametes, rnd.IntN(n))
+				}
+			}
+			rnd.Shuffle(len(gametes), func(i, j int) { gametes[i], gametes[j] = gametes[j], gametes[i] })
+			// Two genes of different offspring: from one parent, alike half the time.
+			for range 200 {
+				i, j := rnd.IntN(n), rnd.IntN(n-1)
+				if j >= i {
+					j++
+				}
+				if gametes[2*i+rnd.IntN(2)] == gametes[2*j+rnd.IntN(2)] {
+					sum += 0.5 / (200 * runs)
+				}
+			}
+		}
+		return sum
+	}
+	if got := rise(false); got < 0.0085 || got > 0.0115 {
+		t.Errorf("50 parents by lot: coancestry rises by %.4f, want 0.01", got)
+	}
+	if got := rise(true); got < 0.0040 || got > 0.0062 {
+		t.Errorf("50 parents that give alike: coancestry rises by %.4f, want 0.005", got)
+	}
+}
