@@ -1,0 +1,76 @@
+package selection
+
+import "math"
+
+// ParentOffspring is the heritability of L*, a* and b* as the regression of offspring on
+// the mean of their two parents, each seen as the difference from its own season: a
+// cross-check of what the animal model estimates, with less to go by. Families, both of
+// whose parents have a colour, weigh by their size up to what a family can tell. N is
+// the number of families; with fewer than three, the errors are NaN.
+//
+// Source: Falconer and Mackay 1996, chapter 10; weights for families of unequal size:
+// Kempthorne and Tandon 1953, Biometrics 9:90, taken at a heritability of one half.
+func ParentOffspring(plants []Grown) (h2 [3]Estimate, n int) {
+	season := map[string][]Grown{}
+	by := map[string]Grown{}
+	for _, p := range plants {
+		season[p.Season] = append(season[p.Season], p)
+		by[p.Plant] = p
+	}
+	mean := map[string]v3{}
+	for s, of := range season {
+		mean[s], _ = meanOf(of)
+	}
+	type family struct {
+		x, y v3 // sum of y
+		n    float64
+	}
+	families := map[[3]string]*family{}
+	var order [][3]string
+	for _, p := range plants {
+		seed, ok1 := by[p.Seed]
+		pollen, ok2 := by[p.Pollen]
+		if !ok1 || !ok2 || p.Seed == p.Plant {
+			continue
+		}
+		k := [3]string{p.Seed, p.Pollen, p.Season}
+		if families[k] == nil {
+			a, b := minus(vec(seed.Lab), mean[seed.Season]), minus(vec(pollen.Lab), mean[pollen.Season])
+			families[k] = &family{x: v3{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2}}
+			order = append(order, k)
+		}
+		f := families[k]
+		f.y = plus(f.y, minus(vec(p.Lab), mean[p.Season]))
+		f.n++
+	}
+	for i := range 3 {
+		var w, sx, sy, sxx, sxy float64
+		for _, k := range order {
+			f := families[k]
+			// Of full sibs' mean, 1/n of the variance that is not the family's: with a
+			// heritability of one half, a quarter is the family's.
+			g := 1 / (0.25 + 0.75/f.n)
+			x, y := f.x[i], f.y[i]/f.n
+			w, sx, sy = w+g, sx+g*x, sy+g*y
+			sxx, sxy = sxx+g*x*x, sxy+g*x*y
+		}
+		sxx, sxy = sxx-sx*sx/w, sxy-sx*sy/w
+		if len(order) < 2 || !(sxx > 1e-9) {
+			h2[i] = Estimate{math.NaN(), math.NaN()}
+			continue
+		}
+		b := sxy / sxx
+		rest := 0.0
+		for _, k := range order {
+			f := families[k]
+			g := 1 / (0.25 + 0.75/f.n)
+			d := f.y[i]/f.n - sy/w - b*(f.x[i]-sx/w)
+			rest += g * d * d
+		}
+		h2[i] = Estimate{b, math.NaN()}
+		if len(order) > 2 {
+			h2[i].SE = math.Sqrt(rest / float64(len(order)-2) / sxx)
+		}
+	}
+	return h2, len(order)
+}
