@@ -68,10 +68,20 @@ type TrendResult struct {
 	SeasonsToTarget *Ahead
 	Moving          bool    // the means differ by more than chance, with a risk of 5 % of saying so wrongly
 	Risk            float64 // the chance of means as different as these if the line stood still; NaN: cannot be said
-	OffTypes        []OffType
-	EWMA            *Chart // of a held line with two seasons
-	Assumed         []string
-	Warnings        []string
+	// Heritability of L*, a*, b*, by all relatives, and by parents and offspring alone;
+	// nil: not estimated.
+	Heritability []AxisHeritability
+	OffTypes     []OffType
+	EWMA         *Chart // of a held line with two seasons
+	Assumed      []string
+	Warnings     []string
+}
+
+// AxisHeritability is the heritability of one of L*, a*, b*.
+type AxisHeritability struct {
+	Of string
+	Estimate
+	ParentOffspring Estimate // NaN: too few families
 }
 
 // TrendOptions says what to look at. The zero value, like nil, is the usual case.
@@ -119,6 +129,13 @@ func Trend(target Target, plants []Grown, opt *TrendOptions) (*TrendResult, erro
 	f.pace()
 	if opt.Hold {
 		f.hold()
+	}
+	if v := opt.Values; v != nil && v.Fit != nil {
+		alone, _ := ParentOffspring(plants)
+		for i := range 3 {
+			h2, se := v.Fit.Heritability(i)
+			r.Heritability = append(r.Heritability, AxisHeritability{axes[i], Estimate{h2, se}, alone[i]})
+		}
 	}
 	f.state(opt.Hold)
 	return r, nil

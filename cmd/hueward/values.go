@@ -9,9 +9,15 @@ import (
 	"hueward/selection/genetics"
 )
 
-// values predicts what the plants of a line pass on, from every season's readings of
-// them and of their ancestors; nil when there is nothing to go by.
-func values(ctx context.Context, b *book.Book, line string, upTo string) (*selection.Values, error) {
+// lineage is a line's plants with their ancestors, and every season's colours of them.
+type lineage struct {
+	plants  []genetics.Parents
+	own     map[string]book.Plant // of the line itself
+	records []selection.Record
+}
+
+// lineageOf reads a line's plants and their ancestors' up to a season; empty: all.
+func lineageOf(ctx context.Context, b *book.Book, line, upTo string) (*lineage, error) {
 	pedigree, err := b.Pedigree(ctx)
 	if err != nil {
 		return nil, err
@@ -20,53 +26,80 @@ func values(ctx context.Context, b *book.Book, line string, upTo string) (*selec
 	if err != nil {
 		return nil, err
 	}
-	own := map[string]bool{}
+	later := func(season string) bool { return upTo != "" && selection.CompareIDs(season, upTo) > 0 }
+	l := &lineage{own: map[string]book.Plant{}}
 	var ids []string
 	for _, p := range plants {
-		if upTo != "" && selection.CompareIDs(p.Season, upTo) > 0 {
-			continue
-		}
-		own[p.ID] = true
-		ids = append(ids, p.ID)
-	}
-	related := genetics.Ancestry(pedigree, ids)
-	var others []string
-	for _, p := range related {
-		if !own[p.ID] {
-			others = append(others, p.ID)
+		if !later(p.Season) {
+			l.own[p.ID] = p
+			ids = append(ids, p.ID)
 		}
 	}
+	l.plants = genetics.Ancestry(pedigree, ids)
 	readings, err := b.Readings(ctx, line, "")
 	if err != nil {
 		return nil, err
 	}
-	if len(others) > 0 {
-		more, err := b.ReadingsOf(ctx, others...)
+	others := map[string]bool{}
+	var names []string
+	for _, p := range l.plants {
+		if _, ok := l.own[p.ID]; !ok {
+			others[p.ID] = true
+			names = append(names, p.ID)
+		}
+	}
+	if len(names) > 0 {
+		more, err := b.ReadingsOf(ctx, names...)
 		if err != nil {
 			return nil, err
 		}
 		readings = append(readings, more...)
-		for _, id := range others {
-			own[id] = true
-		}
 	}
 	seasons := map[string][]selection.Observation{}
 	for i := range readings {
 		r := &readings[i]
-		if !own[r.Plant] || upTo != "" && selection.CompareIDs(r.Season, upTo) > 0 {
+		if _, ok := l.own[r.Plant]; !ok && !others[r.Plant] || later(r.Season) {
 			continue
 		}
 		if o, ok := r.Observation(); ok {
 			seasons[r.Season] = append(seasons[r.Season], o)
 		}
 	}
-	records, err := selection.Records(seasons)
-	if err != nil {
-		return nil, err
-	}
-	v, err := selection.Predict(related, records, nil)
+	l.records, err = selection.Records(seasons)
+	return l, err
+}
+
+// values predicts what the plants pass on; nil when none has a colour.
+func (l *lineage) values() (*selection.Values, error) {
+	v, err := selection.Predict(l.plants, l.records, nil)
 	if errors.Is(err, selection.ErrNoRecords) {
 		return nil, nil
 	}
 	return v, err
+}
+
+// values predicts what the plants of a line pass on, from every season's readings of
+// them and of their ancestors up to a season; nil when there is nothing to go by.
+func values(ctx context.Context, b *book.Book, line, upTo string) (*selection.Values, error) {
+	l, err := lineageOf(ctx, b, line, upTo)
+	if err != nil {
+		return nil, err
+	}
+	return l.values()
+}
+
+// grown are the line's own plants that have a colour, as a trend takes them.
+func (l *lineage) grown() []selection.Grown {
+	parents := map[string]genetics.Parents{}
+	for _, p := range l.plants {
+		parents[p.ID] = p
+	}
+	var out []selection.Grown
+	for _, r := range l.records {
+		if _, ok := l.own[r.Plant]; ok {
+			p := parents[r.Plant]
+			out = append(out, selection.Grown{Record: r, Seed: p.Seed, Pollen: p.Pollen, Group: p.Group})
+		}
+	}
+	return out
 }
