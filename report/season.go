@@ -37,6 +37,12 @@ type Season struct {
 	Photos     []Photo      // measured photos; shown in the order of their plants
 	Refused    []Refused    // photos that gave no reading
 
+	ByOffspring bool          // plants are ranked by what they pass on
+	Pairs       *Pairs        // crosses to make; nil: left out
+	Ahead       *Ahead        // the seasons to come; nil: left out
+	Past        *Past         // the seasons so far; nil: left out
+	Inheritance []Inheritance // of L*, a*, b*; nil: not estimated
+
 	Confidence    float64        // of all intervals, 0 to 1; 0: 0.95
 	Repeatability *Repeatability // nil: not known
 	Trueness      float64        // typical trueness error of one reading, Delta E 2000; 0: not shown
@@ -70,6 +76,8 @@ type Plant struct {
 	DeltaE    float64 // from the target
 	Low, High float64 // interval of DeltaE; both 0: not known
 	Direction string  // "darker and pinker than the target"
+
+	Bred *Bred // what it passes on; nil: not known
 
 	Photos     int     // how many readings stand behind the colour
 	Advice     string  // Keep, Reserve or Pass

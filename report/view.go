@@ -19,6 +19,8 @@ type view struct {
 	Passed            int
 	Charts            []charts // the same drawing for a wide and a narrow page
 	Rows              []row
+	Crosses           []crossView
+	Paths             []pathView // the same drawing for a wide and a narrow page
 	Albums            []album
 	Flags             []flagGroup
 	Doubtful, Sound   int // photos to be looked at, and not
@@ -128,6 +130,7 @@ func newView(s *Season) (*view, error) {
 			v.Crowded = v.Crowded || !m.Label.Placed
 		}
 	}
+	v.Crosses, v.Paths = newCrossViews(s), newPathViews(s)
 	if v.Albums, err = albums(s); err != nil {
 		return nil, err
 	}

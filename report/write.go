@@ -22,6 +22,8 @@ var page = template.Must(template.New("season.html").Funcs(template.FuncMap{
 	"count":    count,
 	"base":     baseName,
 	"share":    percent,
+	"inc":      func(i int) int { return i + 1 },
+	"width":    func(v float64) template.CSS { return template.CSS(number(100*min(max(v, 0), 1), 0) + "%") },
 }).ParseFS(templateFiles, "templates/*.html"))
 
 // Write writes the season's report to w as one HTML file in UTF-8.

@@ -30,7 +30,10 @@ func (r *Ranking) advise(v *Values) {
 		case i < r.Keep:
 			p.Advice, p.Why = Keep, nearest(r.Keep, n)
 			if r.ByValue && n > 1 && r.Keep < n {
-				p.Why = "by its offspring " + p.Why
+				p.Why = fmt.Sprintf("its offspring are predicted among the nearest %d of %d", r.Keep, n)
+				if r.Keep == 1 {
+					p.Why = fmt.Sprintf("its offspring are predicted nearest of %d", n)
+				}
 			}
 			if p.Within {
 				p.Why = "within tolerance, " + p.Why

@@ -22,6 +22,9 @@ type Offspring struct {
 	ScaleCV float64
 }
 
+// Whole is the covariance of one offspring around Mean, with all that is not known.
+func (o Offspring) Whole() [3][3]float64 { return add(o.Between, o.Within) }
+
 // Predicted is what a pair's offspring promise.
 type Predicted struct {
 	ChanceWithin float64 // that one offspring is within the target's tolerance, 0 to 1

@@ -130,27 +130,33 @@ func pairUp(ctx context.Context, b *book.Book, o *pairsOptions) (r *selection.Pa
 	if v == nil {
 		return nil, nil, "", fmt.Errorf("line %s, season %s: %w", line.Name, season, selection.ErrNoColors)
 	}
+	r, err = pairValues(ctx, b, line, season, v, o)
+	return r, line, season, err
+}
+
+// pairValues pairs the candidates of a season by what they pass on.
+func pairValues(ctx context.Context, b *book.Book, line *book.Line, season string, v *selection.Values, o *pairsOptions) (r *selection.Pairing, err error) {
 	opt := &selection.PairOptions{
 		Top: o.top, Crosses: o.crosses, MostUses: o.uses, MostInbreeding: o.inbreeding / 100,
 		Hold: line.Target.Aim == book.Hold, NoSelfs: o.noSelfs,
 		Predict: selection.PredictOptions{N: o.bestOf, Wanted: o.wanted, Germination: o.germination / 100},
 	}
 	if opt.Candidates, err = candidates(ctx, b, line.Name, season, o.among, v); err != nil {
-		return nil, nil, "", err
+		return nil, err
 	}
 	tested := ""
 	if o.germination == 0 {
 		if opt.Predict.Germination, tested, err = sprouting(ctx, b, line.Name); err != nil {
-			return nil, nil, "", err
+			return nil, err
 		}
 	}
 	if r, err = selection.Pairs(v, line.Target.Selection(), opt); err != nil {
-		return nil, nil, "", err
+		return nil, err
 	}
 	if tested != "" {
 		r.Assumed = append(r.Assumed, tested)
 	}
-	return r, line, season, nil
+	return r, nil
 }
 
 // candidates are the plants to pair: those named, or the season's kept and reserve ones

@@ -160,8 +160,7 @@ func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
 	fmt.Fprintln(s)
 	s.say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d.", n))
 	if line.Target.Aim == book.Hold {
-		equal, lot := selection.ParentsToHold(0.01)
-		s.say("", fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal, lot))
+		s.say("", holdWords())
 	}
 	for _, w := range p.Warnings {
 		s.say("  ", "Note: "+w)
@@ -170,6 +169,12 @@ func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
 	for _, w := range p.Assumed {
 		s.say("    ", "  "+w)
 	}
+}
+
+// holdWords says how many parents hold a line.
+func holdWords() string {
+	equal, lot := selection.ParentsToHold(0.01)
+	return fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal, lot)
 }
 
 func writePlanCSV(w *stream, p *selection.Plan) error {

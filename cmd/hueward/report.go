@@ -51,6 +51,9 @@ func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) e
 		if err := pictures(ctx, b, r, s, a.warn); err != nil {
 			return err
 		}
+		if err := lookAhead(ctx, b, r, s); err != nil {
+			return err
+		}
 		name := o.file
 		if name == "" {
 			name = filepath.Join(b.Dir(), reportName(s))

@@ -77,10 +77,11 @@ func (a *app) report(r *ranked) *report.Season {
 		Target: report.Target{
 			Lab: t.Lab, Within: r.ranking.Target.Within, Name: cie.Name(t.Lab), Hex: t.Lab.Hex(), Source: sourceWords(t.Source),
 		},
-		Sure:     sureOf(r.ranking),
-		Assumed:  append([]string{}, r.ranking.Assumed...),
-		Warnings: r.ranking.Warnings,
-		Version:  version,
+		ByOffspring: r.ranking.ByValue,
+		Sure:        sureOf(r.ranking),
+		Assumed:     append([]string{}, r.ranking.Assumed...),
+		Warnings:    r.ranking.Warnings,
+		Version:     version,
 	}
 	if q := r.ranking.Repeatability[3]; q.Of != "" {
 		s.Repeatability = &report.Repeatability{Value: q.Value, Assumed: !q.Known}
@@ -116,6 +117,9 @@ func (a *app) report(r *ranked) *report.Season {
 			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: compared(p.Direction),
 			Photos: p.Photos, Advice: string(p.Advice), ChanceKept: p.ChanceKept, Why: p.Why,
 			Note: r.plants[p.ID].Note,
+		}
+		if v := p.Value; v != nil && r.ranking.ByValue {
+			q.Bred = &report.Bred{Lab: v.Lab, Hex: v.Lab.Hex(), Name: cie.Name(v.Lab), DeltaE: p.ValueDeltaE, Inbreeding: v.Inbreeding}
 		}
 		if c := colors[p.ID]; c != nil {
 			q.Colors = c.Colors

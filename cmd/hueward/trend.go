@@ -182,7 +182,7 @@ func trendWords(r *selection.TrendResult, hold bool) []string {
 		default:
 			say("It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.")
 		}
-		if g := r.Genetic; g != nil && !hold {
+		if g := r.Genetic; g != nil && !hold && *g >= 0.05 {
 			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", fixed(*g, 1))
 		}
 	}

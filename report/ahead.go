@@ -1,0 +1,92 @@
+package report
+
+import "hueward/colorimg/cie"
+
+// Bred is what a plant passes on.
+type Bred struct {
+	Lab        cie.Lab
+	Hex, Name  string
+	DeltaE     float64 // from the target
+	Inbreeding float64 // 0 to 1
+}
+
+// Parent is one parent of a cross.
+type Parent struct {
+	ID, Hex string
+	Lab     cie.Lab // what it passes on
+}
+
+// Cross is a cross to make, and what its offspring promise.
+type Cross struct {
+	Seed, Pollen Parent
+	Kind         string // "cross", "self", "sib"
+	Mean         cie.Lab
+	Hex, Name    string
+	Cov          [3][3]float64 // of one offspring around Mean, all that is not known included
+	Expected     float64       // Delta E of one offspring to the target
+	ChanceWithin float64
+	Best         float64 // expected Delta E of the nearest of BestOf
+	BestOf       int
+	Sow          int // seeds for a chance of 95 % of one within the tolerance; 0: no number would do
+	Inbreeding   float64
+	Why          string
+}
+
+// Self reports whether a cross is a plant with itself.
+func (c Cross) Self() bool { return c.Seed.ID == c.Pollen.ID }
+
+// Pairs are the crosses to make together.
+type Pairs struct {
+	Crosses  []Cross
+	Gain     float64 // by how much they make the line more inbred, 0 to 1
+	Warnings []string
+}
+
+// Course is what a choice may bring, season by season from the next on.
+type Course struct {
+	Grow, Keep int
+	Reached    []float64 // chance that a quarter of the plants are within the tolerance by then
+	Half       int       // the first season with a chance of a half; 0: later
+	Distance   float64   // mean Delta E in the last of them
+	Inbreeding float64   // mean, in the last of them
+}
+
+// Ahead are choices for the seasons to come.
+type Ahead struct {
+	Courses []Course
+	Runs    int      // of the simulation
+	Words   []string // what else is to be said, a sentence each
+}
+
+// Past is a line over its seasons.
+type Past struct {
+	Seasons  []PastSeason // in order; fewer than two are not drawn
+	Words    []string     // what they show, a sentence each
+	OffTypes []OffType
+}
+
+// PastSeason is one season of a line.
+type PastSeason struct {
+	Season    string
+	Plants    int
+	Mean      cie.Lab
+	Hex       string
+	Cov       [3][3]float64 // of Mean's error
+	DeltaE    float64
+	Low, High float64
+	Direction string // "darker than the target"
+	Bred      *Bred  // mean of what its plants pass on; nil: not known
+}
+
+// OffType is a plant that does not look like its line.
+type OffType struct {
+	ID, Hex, Direction string
+	DeltaE             float64
+}
+
+// Inheritance is how much of the differences between plants passes on.
+type Inheritance struct {
+	Of        string // "L*"
+	Value, SE float64
+	Alone     string // by parents and offspring alone: "0.52 ± 0.2"; empty: too few families
+}
