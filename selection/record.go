@@ -3,6 +3,8 @@ package selection
 import (
 	"maps"
 	"slices"
+
+	"hueward/colorimg/cie"
 )
 
 // Records pools the observations of each season into a colour for each plant, as
@@ -28,4 +30,21 @@ func Records(seasons map[string][]Observation) ([]Record, error) {
 		out[i] = Record{Plant: g.id, Season: of[i], Lab: lab(g.mean), Cov: g.cov}
 	}
 	return out, nil
+}
+
+// MeanOf is the mean colour of the plants that have one, the covariance of its error as
+// a sample, and how many they are.
+func MeanOf(ids []string, colors map[string]Record) (mean cie.Lab, cov [3][3]float64, n int) {
+	var some []Grown
+	for _, id := range ids {
+		if r, ok := colors[id]; ok {
+			some = append(some, Grown{Record: r})
+		}
+	}
+	if len(some) < 2 {
+		return mean, cov, len(some)
+	}
+	m, ss := meanOf(some)
+	k := float64(len(some))
+	return lab(m), scale(1/(k*(k-1)), ss), len(some)
 }

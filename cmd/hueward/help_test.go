@@ -124,6 +124,8 @@ func exampleFolder(t *testing.T, dir string) {
 		t.Fatal(err)
 	}
 	for name, text := range map[string]string{
+		"family.csv":          "plant,line,season,seed_parent,pollen_parent\nM-41,buff apricot,2026,M-07,M-12\nM-42,buff apricot,2026,M-12,M-07\n",
+		"family-readings.csv": "plant,season,date,L,a,b,se,source\nM-41,2026,2026-07-14,79,13,36,0.3,colorimeter\nM-42,2026,2026-07-14,81,11,33,0.3,colorimeter\n",
 		"new-plants.csv":  "plant,line,season,note\nM-31,buff apricot,2026,from a neighbour\n",
 		"colorimeter.csv": "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
 	} {
@@ -138,6 +140,7 @@ func exampleFolder(t *testing.T, dir string) {
 		{"target", "buff apricot", "--lab", "76,14,38"},
 		{"plants", "add", "M-01", "M-02", "M-03", "M-04", "M-09", "C-04"},
 		{"measure", filepath.Join(dir, "photos")},
+		{"import", filepath.Join(dir, "family.csv"), filepath.Join(dir, "family-readings.csv")},
 		{"cross", "M-07", "M-01", "--heads", "2", "--on", "2026-07-01"},
 		{"cross", "M-02", "M-12", "--heads", "2", "--on", "2026-07-01"},
 		{"cross", "M-04", "--self", "--on", "2026-07-01"},

@@ -1,0 +1,279 @@
+package classes
+
+import (
+	"cmp"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"hueward/colorimg/cie"
+)
+
+// Class is a group of plants around one colour.
+type Class struct {
+	Mean    cie.Lab
+	Cov     [3][3]float64
+	Share   float64
+	Members []int     // of the colours given
+	Sure    []float64 // of each member, the chance that it belongs here and nowhere else
+}
+
+// Classes are the colour classes of a family, the lightest first.
+type Classes struct {
+	Classes []Class
+	// BIC of 1, 2, … classes, the smaller the better; NaN where that many could not be
+	// fitted.
+	BIC []float64
+}
+
+// ErrNoColors: nothing to sort.
+var ErrNoColors = errors.New("no plant has a colour")
+
+const (
+	mostClasses = 6
+	// floorSD is the least that plants of a class scatter by in L*, a*, b*: less is not
+	// seen, and a class of equal plants must not draw all likelihood to itself.
+	floorSD = 1.0
+	starts  = 8
+)
+
+// Find sorts colours into classes, their number by the Bayesian information criterion
+// unless want says it: a mixture of normal distributions with one covariance for all
+// classes. Equal plants are never put apart, and fewer than 4 plants to a class are not
+// looked for, unless asked.
+//
+// Source: expectation maximisation, Dempster, Laird, Rubin 1977; number by BIC, Schwarz
+// 1978, Ann. Statist. 6:461, as Fraley and Raftery 2002, JASA 97:611, use it.
+func Find(colors []cie.Lab, want int) (*Classes, error) {
+	n := len(colors)
+	if n == 0 {
+		return nil, ErrNoColors
+	}
+	x := make([][3]float64, n)
+	distinct := map[[3]float64]bool{}
+	for i, c := range colors {
+		x[i] = [3]float64{c.L, c.A, c.B}
+		for _, v := range x[i] {
+			if !(math.Abs(v) <= 1000) {
+				return nil, errors.New("a colour is not made of ordinary numbers")
+			}
+		}
+		distinct[x[i]] = true
+	}
+	most := min(mostClasses, max(1, n/4), len(distinct))
+	if want > 0 {
+		most = min(want, len(distinct), mostClasses)
+	}
+	out := &Classes{}
+	var best *mixture
+	for k := 1; k <= most; k++ {
+		if want > 0 && k != most {
+			out.BIC = append(out.BIC, math.NaN())
+			continue
+		}
+		m := fit(x, k)
+		if m == nil {
+			out.BIC = append(out.BIC, math.NaN())
+			continue
+		}
+		out.BIC = append(out.BIC, m.bic)
+		if best == nil || m.bic < best.bic {
+			best = m
+		}
+	}
+	out.Classes = best.classes(x)
+	return out, nil
+}
+
+// mixture is one fit.
+type mixture struct {
+	share  []float64
+	mean   [][3]float64
+	cov    [3][3]float64 // positive definite, by the floor
+	belong [][]float64   // of each plant to each class
+	logLik float64
+	bic    float64
+}
+
+// fit is the best of several starts; nil when all lose a class on the way.
+func fit(x [][3]float64, k int) *mixture {
+	rnd := rand.New(rand.NewPCG(uint64(k), 7))
+	order := sorted(x)
+	var best *mixture
+	for s := range starts {
+		if k == 1 && s > 0 {
+			break
+		}
+		m := &mixture{share: make([]float64, k), mean: make([][3]float64, k)}
+		m.start(x, order, rnd)
+		if m.run(x) && (best == nil || m.logLik > best.logLik+1e-9) {
+			best = m
+		}
+	}
+	if best != nil {
+		free := float64(k-1) + 3*float64(k) + 6
+		best.bic = -2*best.logLik + free*math.Log(float64(len(x)))
+	}
+	return best
+}
+
+// sorted is the plants in an order that their colours decide alone, so that the input's
+// does not matter.
+func sorted(x [][3]float64) []int {
+	order := make([]int, len(x))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return slices.Compare(x[a][:], x[b][:]) })
+	return order
+}
+
+// start chooses middles far from each other: Arthur and Vassilvitskii 2007 (k-means++).
+func (m *mixture) start(x [][3]float64, order []int, rnd *rand.Rand) {
+	m.mean[0] = x[order[rnd.IntN(len(order))]]
+	d := make([]float64, len(x))
+	for k := 1; k < len(m.mean); k++ {
+		total := 0.0
+		for _, i := range order {
+			d[i] = math.Inf(1)
+			for _, c := range m.mean[:k] {
+				s := 0.0
+				for a := range 3 {
+					s += (x[i][a] - c[a]) * (x[i][a] - c[a])
+				}
+				d[i] = min(d[i], s)
+			}
+			total += d[i]
+		}
+		u := rnd.Float64() * total
+		m.mean[k] = x[order[len(order)-1]]
+		for _, i := range order {
+			if u -= d[i]; u <= 0 {
+				m.mean[k] = x[i]
+				break
+			}
+		}
+	}
+	for k := range m.share {
+		m.share[k] = 1 / float64(len(m.share))
+	}
+	m.cov = [3][3]float64{{9, 0, 0}, {0, 9, 0}, {0, 0, 9}}
+	m.belong = make([][]float64, len(x))
+	for i := range m.belong {
+		m.belong[i] = make([]float64, len(m.mean))
+	}
+}
+
+// run iterates until the likelihood settles; false when a class dies out.
+func (m *mixture) run(x [][3]float64) bool {
+	was := math.Inf(-1)
+	for range 500 {
+		inv, logDet := inverse(m.cov)
+		m.logLik = 0
+		for i := range x {
+			top := math.Inf(-1)
+			for k := range m.mean {
+				d2 := 0.0
+				for a := range 3 {
+					for b := range 3 {
+						d2 += (x[i][a] - m.mean[k][a]) * inv[a][b] * (x[i][b] - m.mean[k][b])
+					}
+				}
+				m.belong[i][k] = math.Log(m.share[k]) - 0.5*(d2+logDet+3*math.Log(2*math.Pi))
+				top = max(top, m.belong[i][k])
+			}
+			sum := 0.0
+			for k := range m.mean {
+				m.belong[i][k] = math.Exp(m.belong[i][k] - top)
+				sum += m.belong[i][k]
+			}
+			for k := range m.mean {
+				m.belong[i][k] /= sum
+			}
+			m.logLik += top + math.Log(sum)
+		}
+		if !m.maximise(x) {
+			return false
+		}
+		if m.logLik-was < 1e-7 {
+			return true
+		}
+		was = m.logLik
+	}
+	return true
+}
+
+// maximise is the second half of a step.
+func (m *mixture) maximise(x [][3]float64) bool {
+	n := float64(len(x))
+	var cov [3][3]float64
+	for k := range m.mean {
+		w := 0.0
+		var mean [3]float64
+		for i := range x {
+			w += m.belong[i][k]
+			for a := range 3 {
+				mean[a] += m.belong[i][k] * x[i][a]
+			}
+		}
+		if w < 0.9 {
+			return false
+		}
+		for a := range 3 {
+			mean[a] /= w
+		}
+		m.mean[k], m.share[k] = mean, w/n
+		for i := range x {
+			for a := range 3 {
+				for b := range 3 {
+					cov[a][b] += m.belong[i][k] * (x[i][a] - mean[a]) * (x[i][b] - mean[b]) / n
+				}
+			}
+		}
+	}
+	for a := range 3 {
+		cov[a][a] += floorSD * floorSD
+	}
+	m.cov = cov
+	return true
+}
+
+// classes puts each plant where it most likely belongs.
+func (m *mixture) classes(x [][3]float64) []Class {
+	out := make([]Class, len(m.mean))
+	for k := range out {
+		out[k] = Class{Mean: cie.Lab{L: m.mean[k][0], A: m.mean[k][1], B: m.mean[k][2]}, Share: m.share[k], Cov: m.cov}
+	}
+	for i := range x {
+		best := 0
+		for k, p := range m.belong[i] {
+			if p > m.belong[i][best] {
+				best = k
+			}
+		}
+		out[best].Members = append(out[best].Members, i)
+		out[best].Sure = append(out[best].Sure, m.belong[i][best])
+	}
+	out = slices.DeleteFunc(out, func(c Class) bool { return len(c.Members) == 0 })
+	slices.SortStableFunc(out, func(a, b Class) int {
+		return cmp.Or(cmp.Compare(b.Mean.L, a.Mean.L), cmp.Compare(a.Mean.A, b.Mean.A), cmp.Compare(a.Mean.B, b.Mean.B))
+	})
+	return out
+}
+
+// inverse is that of a positive definite matrix, by cofactors, and the logarithm of its
+// determinant.
+func inverse(x [3][3]float64) (p [3][3]float64, logDet float64) {
+	c := func(i, j int) float64 {
+		a, b, d, e := (i+1)%3, (i+2)%3, (j+1)%3, (j+2)%3
+		return x[a][d]*x[b][e] - x[a][e]*x[b][d]
+	}
+	det := x[0][0]*c(0, 0) + x[0][1]*c(0, 1) + x[0][2]*c(0, 2)
+	for i := range 3 {
+		for j := range 3 {
+			p[i][j] = c(j, i) / det
+		}
+	}
+	return p, math.Log(det)
+}
