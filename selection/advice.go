@@ -11,8 +11,9 @@ const worthAnother = 0.1
 // hold as many again in reserve, and whatever else is within the tolerance;
 // pass the others by. A doubt never costs a plant its place; it may gain one a
 // reserve until it has been photographed again.
-func (r *Ranking) advise(v *Values) {
+func (r *Ranking) advise(v *Values, traits []Trait) {
 	n := len(r.Plants)
+	defer r.tellTraits(traits)
 	for i := range r.Plants {
 		p := &r.Plants[i]
 		doubtful := p.Photos == p.Flagged && p.Photos == 1
@@ -27,6 +28,9 @@ func (r *Ranking) advise(v *Values) {
 			again = "all its photos are flagged: photograph it again"
 		}
 		switch {
+		case p.Lacks != "":
+			p.Advice, p.Why = Pass, p.Lacks
+			continue
 		case i < r.Keep:
 			p.Advice, p.Why = Keep, nearest(r.Keep, n)
 			if r.ByValue && n > 1 && r.Keep < n {

@@ -100,8 +100,9 @@ func shrink(groups []*group, b m3) []posterior {
 // keep nearest to the target, all plants' errors considered together, by
 // Monte Carlo in each plant's own metric. The chances add up to keep. The same
 // plants in the same order with the same seed give the same answer, however
-// many processors there are. TestChancesExact compares with CIEDE2000 itself.
-func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) []float64 {
+// many processors there are. A bonus, nil for none, is taken from a plant's distance;
+// -Inf takes it out of the choice. TestChancesExact compares with CIEDE2000 itself.
+func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws int, seed uint64) []float64 {
 	n := len(plants)
 	out := make([]float64, n)
 	if keep >= n {
@@ -124,7 +125,7 @@ func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) [
 		wg.Go(func() {
 			d, s := make([]float64, n), make([]float64, n)
 			for b := range next {
-				counts[b] = countKept(clouds, keep, min(block, draws-b*block),
+				counts[b] = countKept(clouds, bonus, keep, min(block, draws-b*block),
 					rand.New(rand.NewPCG(seed, uint64(b))), d, s)
 			}
 		})
@@ -147,11 +148,14 @@ func chances(plants []posterior, target cie.Lab, keep, draws int, seed uint64) [
 
 // countKept counts how often each plant is among the keep nearest. d and s
 // are room for one distance a plant.
-func countKept(plants []cloud, keep, draws int, rnd *rand.Rand, d, s []float64) []int {
+func countKept(plants []cloud, bonus []float64, keep, draws int, rnd *rand.Rand, d, s []float64) []int {
 	count := make([]int, len(plants))
 	for range draws {
 		for i := range plants {
 			d[i] = plants[i].draw(rnd)
+			if bonus != nil {
+				d[i] -= bonus[i]
+			}
 		}
 		copy(s, d)
 		cut, left := smallest(s, keep), keep

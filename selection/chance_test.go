@@ -25,7 +25,7 @@ func TestChancesExact(t *testing.T) {
 			plants = append(plants, p)
 		}
 		const keep, draws = 8, 20000
-		fast := chances(plants, shade.lab, keep, draws, 1)
+		fast := chances(plants, nil, shade.lab, keep, draws, 1)
 		slow := make([]float64, len(plants))
 		d := make([]float64, len(plants))
 		for range draws {
@@ -58,7 +58,7 @@ func TestChancesTwoPlants(t *testing.T) {
 		{v3{53, 0, 0}, diag(v3{0.16, tiny, tiny})},
 		{v3{53.5, 0, 0}, diag(v3{0.09, tiny, tiny})},
 	}
-	got := chances(plants, target, 1, 20000, 1)
+	got := chances(plants, nil, target, 1, 20000, 1)
 	want := 0.5 * math.Erfc(-0.5/0.5/math.Sqrt2) // Φ(1) = 0.8413
 	if math.Abs(got[0]-want) > 0.015 || math.Abs(got[0]+got[1]-1) > 1e-12 {
 		t.Errorf("chances of two plants = %.4f, want %.4f ± 0.015 and the rest", got, want)

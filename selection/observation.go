@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
 )
 
 // Observation is one photo's (or one instrument's) reading of one plant,
@@ -32,10 +33,14 @@ type Options struct {
 	// most 1. 0: a quarter. At least 2 plants are kept (when there are 2), for
 	// a line kept from one plant is a selfed line.
 	KeepShare float64
-	Draws     int      // Monte Carlo draws of the chance of belonging; 0: 2000
-	Seed      uint64   // of those draws; the same seed gives the same answer
-	Values    *Values  // what the plants pass on; where relatives tell of it, plants are ranked by that. Nil: by their own colours
-	Plants    []string // further plants of the line, listed as unmeasured when no observation names them
+	Draws     int    // Monte Carlo draws of the chance of belonging; 0: 2000
+	Seed      uint64 // of those draws; the same seed gives the same answer
+	// Traits are must-haves and weights beside colour; the weighted ones are predicted by
+	// way of Pedigree, which holds the plants scored.
+	Traits   []Trait
+	Pedigree []genetics.Parents
+	Values   *Values  // what the plants pass on; where relatives tell of it, plants are ranked by that. Nil: by their own colours
+	Plants   []string // further plants of the line, listed as unmeasured when no observation names them
 }
 
 // check reports the first thing in o that cannot be ranked, in words.

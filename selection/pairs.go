@@ -107,14 +107,9 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if top <= 0 {
 		top = 20
 	}
-	for _, p := range all[:min(top, len(all))] {
-		out.Pairs = append(out.Pairs, f.full(p))
-	}
+	out.Pairs = f.fully(all[:min(top, len(all))])
 	chosen, gain := f.choose(all)
-	out.Gain = gain
-	for _, p := range chosen {
-		out.Chosen = append(out.Chosen, f.full(p))
-	}
+	out.Gain, out.Chosen = gain, f.fully(chosen)
 	if limit := f.limit(); gain > limit+1e-9 {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
 			"these crosses make the line %.0f %% more inbred, over the %.0f %% asked for: the candidates are too close relatives; keep more families", 100*gain, 100*limit))
@@ -177,7 +172,10 @@ func (f *pairing) prepare() {
 func (f *pairing) errorCov(i, j int) m3 {
 	var m m3
 	n := len(f.candidates) * 3
-	if f.errors == nil {
+	if f.errors == nil { // too large to work out: as if they erred apart
+		if i == j {
+			copyFlat(&m, f.v.eval.ErrorVar[int(f.candidates[i].at)*9:])
+		}
 		return m
 	}
 	for k := range 3 {
@@ -227,6 +225,22 @@ func (f *pairing) rate() []Pair {
 	wg.Wait()
 	slices.SortStableFunc(all, func(a, b Pair) int { return cmp.Compare(a.merit, b.merit) })
 	return all
+}
+
+// fully predicts pairs in full, several at once.
+func (f *pairing) fully(pairs []Pair) []Pair {
+	out := make([]Pair, len(pairs))
+	var wg sync.WaitGroup
+	workers := runtime.GOMAXPROCS(0)
+	for w := range workers {
+		wg.Go(func() {
+			for k := w; k < len(pairs); k += workers {
+				out[k] = f.full(pairs[k])
+			}
+		})
+	}
+	wg.Wait()
+	return out
 }
 
 // full predicts a pair in full.

@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
 )
 
 // Choice is one way to go on: how many plants to grow each season, and how many of them
@@ -28,6 +29,7 @@ type Course struct {
 	Distance []float64
 	// Inbreeding is the plants' mean inbreeding, each season.
 	Inbreeding []float64
+	Intensity  float64 // of selection: see [genetics.Intensity]
 	// Half is the first season, counted from the next as 1, with a chance of at least a
 	// half; 0: none of those looked at.
 	Half int
@@ -161,7 +163,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 // course runs one choice many times, in blocks that do not depend on the number of
 // processors.
 func (p *planning) course(c Choice, seed uint64) Course {
-	out := Course{Choice: c, Reached: make([]float64, p.seasons), Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
+	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons), Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
 	results := make([]*simulated, p.runs)
 	next := make(chan int)
 	var wg sync.WaitGroup

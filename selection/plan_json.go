@@ -16,6 +16,7 @@ type PlanJSON struct {
 type CourseJSON struct {
 	Grow       int       `json:"grow"`
 	Keep       int       `json:"keep"`
+	Intensity  float64   `json:"selection_intensity"`
 	Reached    []float64 `json:"chance_reached"`
 	Distance   []float64 `json:"mean_delta_e"`
 	Inbreeding []float64 `json:"inbreeding"`
@@ -30,7 +31,7 @@ func (p *Plan) JSON(line, season string) PlanJSON {
 		Assumed: append([]string{}, p.Assumed...), Warnings: append([]string{}, p.Warnings...),
 	}
 	for _, c := range p.Courses {
-		j := CourseJSON{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Distance: c.Distance, Inbreeding: c.Inbreeding}
+		j := CourseJSON{Grow: c.Grow, Keep: c.Keep, Intensity: c.Intensity, Reached: c.Reached, Distance: c.Distance, Inbreeding: c.Inbreeding}
 		if c.Half > 0 {
 			j.Half = &c.Half
 		}

@@ -51,25 +51,46 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if known == nil {
 		known = shrink(groups, r.Between)
 	}
-	kept := chances(known, t.Lab, r.Keep, draws, opt.Seed)
+	traits, err := r.weigh(opt)
+	if err != nil {
+		return nil, err
+	}
+	bonus := make([]float64, len(groups))
 	for i, g := range groups {
-		r.Plants = append(r.Plants, judge(g, t, df+priorPhotos, kept[i]))
+		if bonus[i] = r.bonus(g.id, opt.Traits, traits); lacks(g.id, opt.Traits) != "" {
+			bonus[i] = math.Inf(-1) // out of the choice
+		}
+	}
+	kept := chances(known, bonus, t.Lab, r.Keep, draws, opt.Seed)
+	for i, g := range groups {
+		p := judge(g, t, df+priorPhotos, kept[i])
+		if p.Lacks = lacks(g.id, opt.Traits); p.Lacks == "" {
+			p.Bonus = bonus[i]
+		} else {
+			p.ChanceKept = 0
+		}
+		r.Plants = append(r.Plants, p)
 	}
 	// Groups are in natural order of id, which so decides ties.
 	if opt.Values != nil {
 		r.fillValues(opt.Values)
 	}
 	slices.SortStableFunc(r.Plants, func(a, b Plant) int {
-		if r.ByValue {
-			return cmp.Compare(a.ValueDeltaE, b.ValueDeltaE)
+		switch {
+		case a.Lacks != "" && b.Lacks == "":
+			return 1
+		case a.Lacks == "" && b.Lacks != "":
+			return -1
+		case r.ByValue:
+			return cmp.Compare(a.ValueDeltaE-a.Bonus, b.ValueDeltaE-b.Bonus)
 		}
-		return cmp.Compare(a.DeltaE, b.DeltaE)
+		return cmp.Compare(a.DeltaE-a.Bonus, b.DeltaE-b.Bonus)
 	})
 	for i := range r.Plants {
 		r.Plants[i].Rank = i + 1
 	}
 	r.repeat(groups)
-	r.advise(opt.Values)
+	r.advise(opt.Values, opt.Traits)
 	r.assume(groups, df, target, opt)
 	r.warn(groups)
 	return r, nil

@@ -21,20 +21,23 @@ type Plant struct {
 	// Cov is the covariance of the error of Lab, for L*, a*, b*: what is
 	// left of the photos' scatter after averaging. The camera's own error,
 	// which all photos share, is not in it: see Trueness.
-	Cov         [3][3]float64
-	Precision   float64 // the same as one standard error, Delta E 2000
-	Trueness    float64 // largest of its photos' against an instrument, Delta E 2000
-	Photos      int     // readings that gave a colour
-	Flagged     int     // of these, with a flag that asks for a second look or without a card
-	Refused     int     // readings that gave none
-	DeltaE      float64 // CIEDE2000 from Lab to the target
-	Low, High   float64 // 95 % interval of the plant's true distance; 0 ≤ Low ≤ DeltaE ≤ High
-	Direction   string  // how it differs from the target, in words: [Direction]
-	Within      bool    // DeltaE is within the tolerance
-	ChanceKept  float64 // probability that the plant truly is among the Ranking.Keep nearest, 0 to 1
-	Advice      Advice
-	Why         string   // reason of the advice, in a grower's words
-	Value       *Value   // what it passes on; nil: not worked out
+	Cov        [3][3]float64
+	Precision  float64 // the same as one standard error, Delta E 2000
+	Trueness   float64 // largest of its photos' against an instrument, Delta E 2000
+	Photos     int     // readings that gave a colour
+	Flagged    int     // of these, with a flag that asks for a second look or without a card
+	Refused    int     // readings that gave none
+	DeltaE     float64 // CIEDE2000 from Lab to the target
+	Low, High  float64 // 95 % interval of the plant's true distance; 0 ≤ Low ≤ DeltaE ≤ High
+	Direction  string  // how it differs from the target, in words: [Direction]
+	Within     bool    // DeltaE is within the tolerance
+	ChanceKept float64 // probability that the plant truly is among the Ranking.Keep nearest, 0 to 1
+	Advice     Advice
+	Why        string // reason of the advice, in a grower's words
+	Value      *Value // what it passes on; nil: not worked out
+	// Bonus is by how many Delta E it stands nearer for its other traits.
+	Bonus       float64
+	Lacks       string   // which must-have it has not; empty: none
 	ValueDeltaE float64  // from Value to the target, Delta E 2000
 	Disagreeing []string // photos that do not agree with its others and count for less
 }

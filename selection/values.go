@@ -301,6 +301,12 @@ func flat(x m3) []float64 {
 	return []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]}
 }
 
+func copyFlat(m *m3, x []float64) {
+	for i := range 3 {
+		copy(m[i][:], x[3*i:3*i+3])
+	}
+}
+
 func unflat(x []float64) (m m3) {
 	for i := range 3 {
 		copy(m[i][:], x[3*i:3*i+3])

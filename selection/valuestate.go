@@ -28,6 +28,9 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 			}
 		}
 	}
+	if v.eval.Approximate {
+		say("how sure a value is counts a plant's parents and its own photos alone: the book is too large for more")
+	}
 	if len(v.Seasons) > 1 {
 		say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", seasonSD)
 		if !v.connected(records) {

@@ -143,7 +143,7 @@ func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
 	for k := range n {
 		columns = append(columns, column{head: "+" + strconv.Itoa(k+1), right: true})
 	}
-	columns = append(columns, column{head: "half by", right: true}, column{head: "away then", right: true}, column{head: "inbred then", right: true})
+	columns = append(columns, column{head: "intensity", right: true, wide: 100}, column{head: "half by", right: true}, column{head: "away then", right: true}, column{head: "inbred then", right: true})
 	var rows [][]string
 	for _, c := range p.Courses {
 		row := []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep)}
@@ -154,7 +154,7 @@ func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
 		if c.Half > 0 {
 			half = "+" + strconv.Itoa(c.Half)
 		}
-		rows = append(rows, append(row, half, fixed(c.Distance[n-1], 1), percent(c.Inbreeding[n-1])))
+		rows = append(rows, append(row, fixed(c.Intensity, 2), half, fixed(c.Distance[n-1], 1), percent(c.Inbreeding[n-1])))
 	}
 	s.table(columns, rows)
 	fmt.Fprintln(s)

@@ -24,6 +24,8 @@ func (o *rankOptions) AddFlags(cmd *cobra.Command) {
 
 func (o *seasonOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.season, "season", "", "the `SEASON` (default: the newest with readings)")
+	cmd.Flags().StringArrayVar(&o.must, "must", nil, "a trait that plants must have to be kept, such as\n`form>=3`; may be repeated")
+	cmd.Flags().StringArrayVar(&o.weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such as `form=0.5`;\nmay be repeated")
 	cmd.Flags().IntVar(&o.keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
 }
 
@@ -42,15 +44,18 @@ func (a *app) rankCommand() *cobra.Command {
 	o := &rankOptions{}
 	cmd := &cobra.Command{
 		Use:   "rank [LINE]",
-		Short: "Rank a line's plants by how near they are to the target",
-		Long: `Rank the plants of a line by the distance of their petal colour to the target,
-in Delta E 2000, and say which to keep as parents, which to hold in reserve and
-which to pass by.
+		Short: "Rank a line's plants by how near their offspring will be",
+		Long: `Rank the plants of a line by the distance to the target, in Delta E 2000, and say
+which to keep as parents, which to hold in reserve and which to pass by. Where
+parents are known, the distance is that of what a plant passes on: it is
+predicted from the photos of all its relatives, and may differ from the plant's
+own colour. Else its own colour counts.
 
 The range after the distance holds the plant's true one in 95 of 100 cases. The
 chance is that the plant truly belongs among the kept.` + exitStatuses(""),
 		Example: `  hueward rank
-  hueward rank "buff apricot" --keep 6 --csv`,
+  hueward rank "buff apricot" --keep 6 --csv
+  hueward rank --must "form>=3"`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.completeLine,
 		RunE:              a.do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),

@@ -19,6 +19,7 @@ import (
 type seasonOptions struct {
 	line, season string
 	keep         int
+	must, weigh  []string
 }
 
 // ranked is one season of one line: what the book holds and how it ranks.
@@ -62,6 +63,9 @@ func rank(ctx context.Context, b *book.Book, o seasonOptions) (*ranked, error) {
 		return nil, fmt.Errorf("line %s: %w", line.Name, err)
 	}
 	r.values = opt.Values
+	if opt.Traits, opt.Pedigree, err = otherTraits(ctx, b, o.must, o.weigh); err != nil {
+		return nil, err
+	}
 	r.ranking, err = selection.Rank(line.Target.Selection(), book.Observations(r.readings), opt)
 	if errors.Is(err, selection.ErrNoColors) {
 		return nil, fmt.Errorf("line %s, season %s: %w", line.Name, r.season, err)

@@ -17,7 +17,7 @@ var ErrOwnAncestor = errors.New("would be its own ancestor")
 func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 	rows, err := b.db.QueryContext(ctx, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''),
 			CASE WHEN p.seed_parent_id IS NULL AND p.pollen_parent_id IS NULL THEN coalesce(p.founder_inbreeding, g.inbreeding) END
-		FROM plant p LEFT JOIN founder_group g ON g.name = p.founder_group ORDER BY p.id`)
+		FROM plant p LEFT JOIN founder_group g ON g.key = lower(p.founder_group) ORDER BY p.id`)
 	if err != nil {
 		return nil, wrap(err)
 	}

@@ -15,6 +15,9 @@ type Evaluation struct {
 	// ErrorVar is the covariance of the error of each place's values, places ×
 	// traits × traits; nil when it was not worked out.
 	ErrorVar []float64
+	// Approximate says that ErrorVar counts a plant's parents and its own records alone, as
+	// the equations were too large to invert: it is too large rather than too small.
+	Approximate bool
 	// Iterations is how many steps the iterative solution took; 0: solved at once.
 	Iterations int
 
@@ -35,9 +38,9 @@ type EvaluateOptions struct {
 	Tolerance float64
 }
 
-// largestCore is the number of unknowns in the dense part from which the equations
-// are solved by iteration, without errors: some 800 MB.
-const largestCore = 10_000
+// mostWork is up to how many multiplications the equations are solved and inverted
+// at once, some ten seconds; beyond, they are solved by iteration.
+const mostWork = 3e10
 
 // Evaluate predicts the breeding values of all plants of the pedigree from all
 // records at once, in all traits: best linear unbiased prediction in an animal
@@ -66,11 +69,15 @@ func Evaluate(ped *Pedigree, rec *Records, par *Components, opt *EvaluateOptions
 		plan = newPlan(e.graph())
 	}
 	x := e.rhs()
-	if plan == nil || plan.size*e.t > largestCore {
+	switch {
+	case plan == nil || plan.work(e.t) > mostWork:
 		if out.Iterations, err = e.iterate(x, opt.Tolerance); err != nil {
 			return nil, err
 		}
-	} else {
+		if plan != nil {
+			out.ErrorVar, out.Approximate = e.roughErrors(), true
+		}
+	default:
 		f, err := e.factor(plan)
 		if err != nil {
 			return nil, fmt.Errorf("breeding values: %w", err)
@@ -94,13 +101,60 @@ func (v *Evaluation) fill(x []float64) {
 	v.Values = x[at*t : (at+n)*t : (at+n)*t]
 	v.base = e.baseOf(v.Values)
 	if v.z == nil {
-		return
+		return // or they are filled in roughly
 	}
 	v.ErrorVar = make([]float64, n*t*t)
 	for i := range n {
 		node := int32(e.first + i)
 		copy(v.ErrorVar[i*t*t:], v.z.block(node, node))
 	}
+}
+
+// roughErrors are the covariances of the places' errors from parents and own records
+// alone, in order: the prior (PEVs + PEVp)/4 + d G, joined with the records.
+func (e *equations) roughErrors() []float64 {
+	t, n := e.t, e.ped.Len()
+	out := make([]float64, n*t*t)
+	own := make([]float64, n*t*t) // Σ R⁻¹, with the plants' own variance where there is one
+	for i, at := range e.rec.Plant {
+		w := e.weight[i]
+		if e.par.Plant != nil {
+			if r, _, ok := invert(w, t); ok {
+				addTo(r, 1, e.par.Plant)
+				w, _, _ = invert(r, t)
+			}
+		}
+		addTo(own[int(at)*t*t:int(at+1)*t*t], 1, w)
+	}
+	for i := range n {
+		prior := make([]float64, t*t)
+		switch m, ok := e.mendel(int32(i)); {
+		case ok:
+			addTo(prior, m.d, e.par.Additive)
+		case e.par.Group != nil: // a group's own mean is well known beside its plants'
+			addTo(prior, 0.01, e.par.Additive)
+		default:
+			addTo(prior, least, e.par.Additive)
+		}
+		for _, parent := range [2]int32{e.ped.seed[i], e.ped.pollen[i]} {
+			if parent != Unknown {
+				s := 0.25
+				if e.ped.seed[i] == e.ped.pollen[i] {
+					s = 0.5 // twice the same error
+				}
+				addTo(prior, s, out[int(parent)*t*t:int(parent+1)*t*t])
+			}
+		}
+		inv, _, ok := invert(prior, t)
+		if ok {
+			addTo(inv, 1, own[i*t*t:(i+1)*t*t])
+			if prior, _, ok = invert(inv, t); !ok {
+				continue
+			}
+		}
+		copy(out[i*t*t:], prior)
+	}
+	return out
 }
 
 // baseOf is the part of every place's value that its founder groups account for.
@@ -141,7 +195,7 @@ func (v *Evaluation) Reliability(at int32, trait int) float64 {
 
 // ErrorCov is the covariance of the errors of the values of several plants with each
 // other: plants · traits × plants · traits, by rows, plant by plant. It costs one
-// solution for each plant and trait. Nil when errors were not worked out.
+// solution for each plant and trait. Nil when errors were not worked out, or roughly.
 func (v *Evaluation) ErrorCov(plants []int32) []float64 {
 	if v.f == nil {
 		return nil

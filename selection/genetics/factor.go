@@ -2,6 +2,7 @@ package genetics
 
 import (
 	"errors"
+	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
@@ -108,6 +109,16 @@ func newPlan(g *graph) *plan {
 		}
 	}
 	return p
+}
+
+// work is about how many multiplications factoring and inverting take.
+func (p *plan) work(t int) float64 {
+	sum := math.Pow(float64(p.size*t), 3)
+	for _, rows := range p.rows {
+		d := float64(len(rows))
+		sum += 10 * d * d * float64(t*t*t) // small blocks take their time
+	}
+	return sum
 }
 
 // union appends the two ascending lists in order, without the nodes a and b.

@@ -362,7 +362,7 @@ func (f *fitting) at(v [][]float64) (*state, error) {
 	}
 	if f.plan == nil {
 		f.plan = newPlan(e.graph())
-		if f.plan.size*t > largestCore {
+		if f.plan.work(t) > 10*mostWork {
 			return nil, fmt.Errorf("components: %d plants are parents of parents; estimate from fewer seasons", f.plan.size)
 		}
 	}

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/genetics"
+)
+
+// otherTraits reads "form>=3" and "form=0.5" into what a ranking takes, with the scores
+// of the book, and the pedigree of all plants scored.
+func otherTraits(ctx context.Context, b *book.Book, must, weigh []string) ([]selection.Trait, []genetics.Parents, error) {
+	if len(must) == 0 && len(weigh) == 0 {
+		return nil, nil, nil
+	}
+	var out []selection.Trait
+	at := map[string]int{}
+	find := func(name string) (*selection.Trait, *book.Trait, error) {
+		t, err := b.Trait(ctx, strings.TrimSpace(name))
+		if err != nil {
+			return nil, nil, err
+		}
+		i, ok := at[t.Name]
+		if !ok {
+			i = len(out)
+			at[t.Name] = i
+			out = append(out, selection.Trait{Name: t.Name, Score: map[string]float64{}, Less: t.Better == "less"})
+		}
+		return &out[i], t, nil
+	}
+	for _, m := range must {
+		name, value, most, ok := cutLimit(m)
+		if !ok {
+			return nil, nil, usagef("--must %q: want a trait and its limit, such as form>=3 or \"stem length<=60\"", m)
+		}
+		t, known, err := find(name)
+		if err != nil {
+			return nil, nil, err
+		}
+		v, err := known.Value(value)
+		if err != nil {
+			return nil, nil, usagef("--must %q: %v", m, err)
+		}
+		if most {
+			t.Most = &v
+		} else {
+			t.Least = &v
+		}
+	}
+	for _, w := range weigh {
+		name, value, ok := strings.Cut(w, "=")
+		v, err := strconv.ParseFloat(strings.TrimSpace(value), 64)
+		if !ok || err != nil || !(v > 0 && v <= 20) {
+			return nil, nil, usagef("--weigh %q: want a trait and by how many Delta E one standard deviation counts, such as form=0.5", w)
+		}
+		t, known, err := find(name)
+		if err != nil {
+			return nil, nil, err
+		}
+		if known.Better == "" {
+			return nil, nil, usagef("--weigh %q: the book does not say whether more or less %s is better; say it: hueward score trait %s --better more", w, known.Name, strconv.Quote(known.Name))
+		}
+		t.Weight = v
+	}
+	scores, err := b.Scores(ctx, "")
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, s := range scores {
+		if i, ok := at[s.Trait]; ok {
+			out[i].Score[s.Plant] = s.Value
+		}
+	}
+	pedigree, err := b.Pedigree(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	var ids []string
+	for i := range out {
+		for id := range out[i].Score {
+			ids = append(ids, id)
+		}
+	}
+	return out, genetics.Ancestry(pedigree, ids), nil
+}
+
+// cutLimit takes "form>=3" apart.
+func cutLimit(s string) (name, value string, most, ok bool) {
+	if name, value, ok = strings.Cut(s, ">="); ok {
+		return name, value, false, true
+	}
+	name, value, ok = strings.Cut(s, "<=")
+	return name, value, true, ok
+}

@@ -1,0 +1,174 @@
+package selection
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"hueward/selection/genetics"
+)
+
+// Trait is how a trait beside colour counts in a ranking.
+type Trait struct {
+	Name  string
+	Score map[string]float64 // newest score of each plant; of all seasons and relatives
+	// Least and Most are what a plant must have to be kept; nil: anything.
+	Least, Most *float64
+	// Weight is by how many Delta E a plant stands nearer for being one standard
+	// deviation of plants better in what it passes on; 0: none.
+	Weight float64
+	Less   bool // less is better
+}
+
+// TraitValue is what is known of a weighted trait.
+type TraitValue struct {
+	Heritability Estimate
+	SD           float64            // of plants' scores
+	Value        map[string]float64 // what each plant passes on, in SD from the mean, better above 0
+}
+
+// assumedTraitHeritability is that of form, habit or stem length before the scores speak. A
+// guess.
+const assumedTraitHeritability = 0.3
+
+// ErrNoScores says that a trait was scored on too few plants.
+var ErrNoScores = errors.New("fewer than 3 plants are scored")
+
+// PredictTrait predicts what plants pass on of one trait, with its own heritability, as
+// [Predict] does for colour. It returns ErrNoScores for fewer than three scores, and 0 for
+// all where scores do not differ.
+func PredictTrait(plants []genetics.Parents, t *Trait) (*TraitValue, error) {
+	var ids []string
+	for id := range t.Score {
+		ids = append(ids, id)
+	}
+	slices.SortFunc(ids, CompareIDs)
+	ped, err := genetics.NewPedigree(plants)
+	if err != nil {
+		return nil, err
+	}
+	rec := &genetics.Records{Traits: 1}
+	mean := 0.0
+	for _, id := range ids {
+		at, ok := ped.Place(id)
+		if !ok {
+			continue
+		}
+		rec.Plant, rec.Y = append(rec.Plant, at), append(rec.Y, t.Score[id])
+		mean += t.Score[id]
+	}
+	n := len(rec.Y)
+	if n < 3 {
+		return nil, fmt.Errorf("trait %q: %w; score more, or leave its weight out", t.Name, ErrNoScores)
+	}
+	mean /= float64(n)
+	ss := 0.0
+	for _, y := range rec.Y {
+		ss += (y - mean) * (y - mean)
+	}
+	out := &TraitValue{SD: math.Sqrt(ss / float64(n-1)), Value: map[string]float64{}, Heritability: Estimate{assumedTraitHeritability, math.NaN()}}
+	if out.SD < 1e-9 {
+		return out, nil
+	}
+	rec.Effects = []genetics.Effect{{Levels: 1, Level: make([]int32, n)}}
+	v := out.SD * out.SD
+	prior := &genetics.Components{Additive: []float64{assumedTraitHeritability * v}, Residual: []float64{(1 - assumedTraitHeritability) * v}}
+	fit, err := genetics.FitComponents(ped, rec, &genetics.FitOptions{Prior: prior, PriorWeight: priorPlants})
+	if err != nil {
+		return nil, err
+	}
+	out.Heritability.Value, out.Heritability.SE = fit.Heritability(0)
+	e, err := genetics.Evaluate(ped, rec, &fit.Components, nil)
+	if err != nil {
+		return nil, err
+	}
+	sign := 1.0
+	if t.Less {
+		sign = -1
+	}
+	for i := int32(ped.Groups()); int(i) < ped.Len(); i++ {
+		out.Value[ped.ID(i)] = sign * e.Value(i)[0] / out.SD
+	}
+	return out, nil
+}
+
+// lacks says what of its must-haves a plant has not, empty: nothing. A plant that was not
+// scored lacks nothing.
+func lacks(plant string, traits []Trait) string {
+	var out []string
+	for _, t := range traits {
+		score, ok := t.Score[plant]
+		switch {
+		case !ok:
+		case t.Least != nil && score < *t.Least:
+			out = append(out, fmt.Sprintf("%s %v, and %v at least is wanted", t.Name, score, *t.Least))
+		case t.Most != nil && score > *t.Most:
+			out = append(out, fmt.Sprintf("%s %v, and %v at most is wanted", t.Name, score, *t.Most))
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// unscored names the traits that must be had, of which the plant has no score.
+func unscored(plant string, traits []Trait) []string {
+	var out []string
+	for _, t := range traits {
+		if _, ok := t.Score[plant]; !ok && (t.Least != nil || t.Most != nil) {
+			out = append(out, t.Name)
+		}
+	}
+	return out
+}
+
+// bonus is by how many Delta E a plant stands nearer for its other traits.
+func (r *Ranking) bonus(plant string, traits []Trait, values []*TraitValue) float64 {
+	sum := 0.0
+	for i, t := range traits {
+		if v := values[i]; v != nil {
+			sum += t.Weight * v.Value[plant]
+		}
+	}
+	return sum
+}
+
+// weigh predicts the weighted traits, and says what was estimated.
+func (r *Ranking) weigh(opt *Options) ([]*TraitValue, error) {
+	out := make([]*TraitValue, len(opt.Traits))
+	for i := range opt.Traits {
+		t := &opt.Traits[i]
+		if t.Weight == 0 {
+			continue
+		}
+		v, err := PredictTrait(opt.Pedigree, t)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = v
+		better := "more"
+		if t.Less {
+			better = "less"
+		}
+		r.Assumed = append(r.Assumed, fmt.Sprintf(
+			"%s: a plant that passes on one standard deviation of plants (%.2g) %s stands %.2g Delta E nearer; heritability taken to be %.1f, a guess that counts as %.0f plants, with the scores %.2f",
+			t.Name, v.SD, better, t.Weight, assumedTraitHeritability, priorPlants, v.Heritability.Value))
+	}
+	return out, nil
+}
+
+// tellTraits adds to the reasons what the other traits did.
+func (r *Ranking) tellTraits(traits []Trait) {
+	for i := range r.Plants {
+		p := &r.Plants[i]
+		switch {
+		case p.Bonus >= 0.5:
+			p.Why += fmt.Sprintf("; stands %.1f nearer for its other traits", p.Bonus)
+		case p.Bonus <= -0.5:
+			p.Why += fmt.Sprintf("; stands %.1f farther for its other traits", -p.Bonus)
+		}
+		if missing := unscored(p.ID, traits); len(missing) > 0 && p.Advice == Keep {
+			p.Why += "; not scored for " + strings.Join(missing, ", ")
+		}
+	}
+}
