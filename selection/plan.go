@@ -154,6 +154,9 @@ func (p *planning) begin(v *Values, ids []string) error {
 	p.errors = mat.NewTriDense(3*n, mat.Lower, nil)
 	chol.LTo(p.errors)
 	p.additive, p.residual = unflat(v.Components.Additive), unflat(v.Components.Residual)
+	if v.Components.Plant != nil {
+		p.residual = add(p.residual, unflat(v.Components.Plant))
+	}
 	p.residualInv = inverse(p.residual)
 	p.rootG, p.rootE = root(p.additive), root(p.residual)
 	p.scaleCV = v.scaleCV

@@ -65,6 +65,7 @@ type Values struct {
 	Warnings    []string // never nil
 	eval        *genetics.Evaluation
 	measured    map[string]bool
+	repeated    int     // plants with records of two seasons
 	scaleCV     float64 // coefficient of variation of the additive variance
 }
 
@@ -110,6 +111,11 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	default:
 		scatter := withinScatter(records, ped)
 		prior := &genetics.Components{Additive: flat(scale(h2, scatter)), Residual: flat(scale(1-h2, scatter))}
+		v.repeated = repeatedPlants(records)
+		if v.repeated >= fewRepeated { // what stays with a plant from season to season shows
+			prior.Plant = flat(scale((1-h2)/2, scatter))
+			prior.Residual = prior.Plant
+		}
 		fitPed, fitRec := ped, rec
 		if some := newest(records, v.Seasons, opt.MostFitted); len(some) < len(records) {
 			if fitPed, fitRec, err = v.part(plants, some); err != nil {
@@ -118,7 +124,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			v.Assumed = append(v.Assumed, fmt.Sprintf("heritability is estimated from the newest %d of %d records", len(some), len(records)))
 		}
 		v.Fit, err = genetics.FitComponents(fitPed, fitRec, &genetics.FitOptions{
-			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide),
+			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide), Plant: prior.Plant != nil,
 		})
 		if err != nil {
 			return nil, err
@@ -139,6 +145,22 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	}
 	v.state(records, opt, h2)
 	return v, nil
+}
+
+// fewRepeated is from how many plants with records of two seasons on the variance that
+// stays with a plant without passing on is estimated apart.
+const fewRepeated = 5
+
+// repeatedPlants counts the plants with records of two seasons.
+func repeatedPlants(records []Record) int {
+	n := map[string]int{}
+	twice := 0
+	for _, r := range records {
+		if n[r.Plant]++; n[r.Plant] == 2 {
+			twice++
+		}
+	}
+	return twice
 }
 
 // newest are the records of the newest seasons, most at most, but at least one season.

@@ -225,3 +225,40 @@ func must(v *Values, id string) int32 {
 	at, _ := v.Ped.Place(id)
 	return at
 }
+
+// Plants that come up year after year, each with a lasting difference of its own that
+// does not pass on: that is told from what does, and from the weather of a year.
+func TestPredictPlantEffects(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(29, 29))
+	var plants []genetics.Parents
+	var records []Record
+	z := func(sd float64) v3 { return v3{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()} }
+	for f := range 60 {
+		family := z(math.Sqrt(0.5) * 3)
+		for i := range 5 {
+			id := fmt.Sprintf("%d-%d", f, i)
+			plants = append(plants, genetics.Parents{ID: id, Seed: fmt.Sprint("s", f), Pollen: fmt.Sprint("p", f)})
+			own := plus(plus(v3{70, 20, 40}, family), plus(z(math.Sqrt(0.5)*3), z(2)))
+			for s := range 3 {
+				records = append(records, Record{Plant: id, Season: fmt.Sprint(s), Lab: lab(plus(own, z(1)))})
+			}
+		}
+	}
+	v, err := Predict(plants, records, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := v.Components
+	if c.Plant == nil {
+		t.Fatal("no plant effects, though all plants have three records")
+	}
+	for k := range 3 {
+		a, p, r := c.Additive[4*k], c.Plant[4*k], c.Residual[4*k]
+		if math.Abs(a-9) > 4 || math.Abs(p-4) > 2.5 || math.Abs(r-1) > 0.15 {
+			t.Errorf("%s: additive %.2f, plant %.2f, residual %.2f; want 9, 4, 1", axes[k], a, p, r)
+		}
+	}
+	if s := strings.Join(v.Assumed, "\n"); !strings.Contains(s, "300 plants with colours of two seasons") {
+		t.Errorf("assumed: %s", s)
+	}
+}
