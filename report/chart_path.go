@@ -32,6 +32,9 @@ type seasonsL struct {
 	Title, Desc    string
 }
 
+// BandW is the width of the plotting area.
+func (c seasonsL) BandW() px { return c.X1 - c.X0 }
+
 // seasonPoint is a season's mean with its error.
 type seasonPoint struct {
 	dot

@@ -120,3 +120,16 @@ func seasonOfPhoto(taken time.Time, now string) string {
 	}
 	return now
 }
+
+// aimed is a line that has a target, and the season meant.
+func aimed(ctx context.Context, b *book.Book, name, season string) (*book.Line, string, error) {
+	line, err := lineOf(ctx, b, name)
+	if err != nil {
+		return nil, "", err
+	}
+	if line.Target == nil {
+		return nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
+	}
+	season, err = seasonWithReadings(ctx, b, line.Name, season)
+	return line, season, err
+}

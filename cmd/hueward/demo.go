@@ -108,6 +108,9 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 		if err := pictures(ctx, b, r, s, a.warn); err != nil {
 			return err
 		}
+		if err := lookAhead(ctx, b, r, s); err != nil {
+			return err
+		}
 		name := filepath.Join(bookDir, reportName(s))
 		if err := writeFile(name, func(w io.Writer) error { return report.Write(w, s) }); err != nil {
 			return err
@@ -123,7 +126,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 	fmt.Fprintf(a.stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
 		some(len(off)+refused, "photo"), len(off), refused, fixed(median(by), 2), fixed(by[(len(by)*9+9)/10-1], 2), fixed(worst.by, 2), worst.photo)
 	fmt.Fprintf(a.stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
-	fmt.Fprintf(a.stdout, "\nTry, for example: hueward rank %q --book %s\n", beds[1].line, bookDir)
+	fmt.Fprintf(a.stdout, "\nTry, for example: hueward pairs %q --book %s\n", beds[0].line, bookDir)
 	return nil
 }
 

@@ -113,24 +113,12 @@ func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
 }
 
 // pairUp finds the candidates of a line's season and pairs them.
-func pairUp(ctx context.Context, b *book.Book, o *pairsOptions) (r *selection.Pairing, line *book.Line, season string, err error) {
-	if line, err = lineOf(ctx, b, o.line); err != nil {
-		return nil, nil, "", err
-	}
-	if line.Target == nil {
-		return nil, nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
-	}
-	if season, err = seasonWithReadings(ctx, b, line.Name, o.season); err != nil {
-		return nil, nil, "", err
-	}
-	v, err := values(ctx, b, line.Name, season)
+func pairUp(ctx context.Context, b *book.Book, o *pairsOptions) (*selection.Pairing, *book.Line, string, error) {
+	line, season, v, err := predicted(ctx, b, o.line, o.season)
 	if err != nil {
-		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
+		return nil, nil, "", err
 	}
-	if v == nil {
-		return nil, nil, "", fmt.Errorf("line %s, season %s: %w", line.Name, season, selection.ErrNoColors)
-	}
-	r, err = pairValues(ctx, b, line, season, v, o)
+	r, err := pairValues(ctx, b, line, season, v, o)
 	return r, line, season, err
 }
 
@@ -231,15 +219,7 @@ func (s *stream) pairing(r *selection.Pairing, line *book.Line, season string) {
 	s.say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", percent(r.Gain), r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
 	fmt.Fprintf(s, "\n%s\n", s.strong("Best pairs"))
 	s.pairTable(r.Pairs)
-	for _, w := range r.Warnings {
-		s.say("  ", "Note: "+w)
-	}
-	if len(r.Assumed) > 0 {
-		fmt.Fprintln(s, "\nAssumed:")
-		for _, w := range r.Assumed {
-			s.say("    ", "  "+w)
-		}
-	}
+	s.doubts(r.Warnings, r.Assumed)
 }
 
 func (s *stream) pairTable(pairs []selection.Pair) {

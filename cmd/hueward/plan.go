@@ -105,23 +105,9 @@ func (a *app) plan(ctx context.Context, o *planOptions) error {
 }
 
 func planLine(ctx context.Context, b *book.Book, o *planOptions, choices []selection.Choice) (*selection.Plan, *book.Line, string, error) {
-	line, err := lineOf(ctx, b, o.line)
+	line, season, v, err := predicted(ctx, b, o.line, o.season)
 	if err != nil {
 		return nil, nil, "", err
-	}
-	if line.Target == nil {
-		return nil, nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
-	}
-	season, err := seasonWithReadings(ctx, b, line.Name, o.season)
-	if err != nil {
-		return nil, nil, "", err
-	}
-	v, err := values(ctx, b, line.Name, season)
-	if err != nil {
-		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
-	}
-	if v == nil {
-		return nil, nil, "", fmt.Errorf("line %s, season %s: %w", line.Name, season, selection.ErrNoColors)
 	}
 	opt := &selection.PlanOptions{Choices: choices, Seasons: o.seasons, NoSelfs: o.noSelfs}
 	if opt.Candidates, err = candidates(ctx, b, line.Name, season, nil, v); err != nil {
@@ -162,13 +148,7 @@ func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
 	if line.Target.Aim == book.Hold {
 		s.say("", holdWords())
 	}
-	for _, w := range p.Warnings {
-		s.say("  ", "Note: "+w)
-	}
-	fmt.Fprintln(s, "\nAssumed:")
-	for _, w := range p.Assumed {
-		s.say("    ", "  "+w)
-	}
+	s.doubts(p.Warnings, p.Assumed)
 }
 
 // holdWords says how many parents hold a line.

@@ -129,12 +129,17 @@ func (s *stream) ranking(r *report.Season) {
 		fmt.Fprintln(s)
 		s.say("", r.Sure)
 	}
-	for _, w := range r.Warnings {
+	s.doubts(r.Warnings, r.Assumed)
+}
+
+// doubts prints what is in doubt, and what was assumed.
+func (s *stream) doubts(warnings, assumed []string) {
+	for _, w := range warnings {
 		s.say("  ", "Note: "+w)
 	}
-	if len(r.Assumed) > 0 {
+	if len(assumed) > 0 {
 		fmt.Fprintln(s, "\nAssumed:")
-		for _, w := range r.Assumed {
+		for _, w := range assumed {
 			s.say("    ", "  "+w)
 		}
 	}

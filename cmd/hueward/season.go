@@ -34,17 +34,12 @@ type ranked struct {
 
 // rank reads a season from the book and ranks its plants.
 func rank(ctx context.Context, b *book.Book, o seasonOptions) (*ranked, error) {
-	line, err := lineOf(ctx, b, o.line)
-	if err != nil {
+	r := &ranked{plants: map[string]book.Plant{}}
+	var err error
+	if r.line, r.season, err = aimed(ctx, b, o.line, o.season); err != nil {
 		return nil, err
 	}
-	if line.Target == nil {
-		return nil, fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
-	}
-	r := &ranked{line: line, plants: map[string]book.Plant{}}
-	if r.season, err = seasonWithReadings(ctx, b, line.Name, o.season); err != nil {
-		return nil, err
-	}
+	line := r.line
 	if r.readings, err = b.Readings(ctx, line.Name, r.season); err != nil {
 		return nil, err
 	}

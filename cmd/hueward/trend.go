@@ -70,14 +70,7 @@ func (a *app) trend(ctx context.Context, o *trendOptions) error {
 
 // trendOf reads a line's seasons and looks at them.
 func trendOf(ctx context.Context, b *book.Book, o *trendOptions) (*selection.TrendResult, *book.Line, error) {
-	line, err := lineOf(ctx, b, o.line)
-	if err != nil {
-		return nil, nil, err
-	}
-	if line.Target == nil {
-		return nil, nil, fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, lineNames([]book.Line{*line}))
-	}
-	season, err := seasonWithReadings(ctx, b, line.Name, o.season)
+	line, season, err := aimed(ctx, b, o.line, o.season)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -141,15 +134,7 @@ func (s *stream) trend(r *selection.TrendResult, line *book.Line) {
 		}
 		s.table([]column{{swatch: true}, {head: "plant"}, {head: "Delta E", right: true}, {head: "than the line's middle", words: true}, {head: "hex"}}, rows)
 	}
-	for _, w := range r.Warnings {
-		s.say("  ", "Note: "+w)
-	}
-	if len(r.Assumed) > 0 {
-		fmt.Fprintln(s, "\nAssumed:")
-		for _, w := range r.Assumed {
-			s.say("    ", "  "+w)
-		}
-	}
+	s.doubts(r.Warnings, r.Assumed)
 }
 
 func triple(v *[3]float64) string {
