@@ -210,7 +210,8 @@ func TestRankListings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) != 3 || rows[1][2] != "M-07" || rows[2][2] != "M-12" {
-		t.Errorf("CSV rows = %v, want a head, M-07 and M-12", rows)
+	// M-12 is the farthest, and their offspring, F-41 and F-42, lie between.
+	if len(rows) != 5 || rows[1][2] != "M-07" || rows[4][2] != "M-12" {
+		t.Errorf("CSV rows = %v, want a head, M-07, its two offspring and M-12", rows)
 	}
 }
