@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/classes"
 )
 
 // Offspring is what is expected of one pair's offspring: the colours that they are
@@ -161,40 +162,13 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 // Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most
 // handbooks of plant breeding.
 func seedsFor(chances []float64, germination float64, wanted int, sure float64) int {
-	enough := func(n int) bool {
+	return classes.Fewest(mostSeeds, func(n int) bool {
 		p := 0.0
 		for _, c := range chances {
-			p += atLeast(wanted, n, c*germination)
+			p += classes.AtLeast(wanted, n, c*germination)
 		}
 		return p >= sure*float64(len(chances))
-	}
-	if !enough(mostSeeds) {
-		return 0
-	}
-	lo, hi := wanted-1, mostSeeds // lo does not do, hi does
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; enough(mid) {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return hi
-}
-
-// atLeast is the chance of at least k of n, each with chance p.
-func atLeast(k, n int, p float64) float64 {
-	switch {
-	case k > n:
-		return 0
-	case p <= 0:
-		return 0
-	case p >= 1:
-		return 1
-	case k == 1:
-		return -math.Expm1(float64(n) * math.Log1p(-p))
-	}
-	return distuv.Binomial{N: float64(n), P: p}.Survival(float64(k - 1))
+	})
 }
 
 // distance is the expected Delta E 2000 of one offspring to the target, roughly, over

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/classes"
 	"hueward/selection/genetics"
 )
 
@@ -34,7 +35,7 @@ func TestSeedsFor(t *testing.T) {
 	}
 	for n := range 60 { // at least 3 of n at 0.2, by hand
 		q := math.Pow(0.8, float64(n)) * (1 + float64(n)*0.25 + float64(n*(n-1))/2*0.0625)
-		if got := atLeast(3, n, 0.2); math.Abs(got-(1-q)) > 1e-12 && n >= 3 {
+		if got := classes.AtLeast(3, n, 0.2); math.Abs(got-(1-q)) > 1e-12 && n >= 3 {
 			t.Errorf("at least 3 of %d: %v, want %v", n, got, 1-q)
 		}
 	}

@@ -75,8 +75,8 @@ type candidate struct {
 // the target one of their offspring is expected to be, over the whole distribution of
 // what it may be bred for. Two plants on opposite sides of the target are often better
 // than the two nearest. TestProgrammes compares what comes of it, over many seasons,
-// with keeping the nearest plants; ranking by the nearest of ten offspring instead
-// was slower there: it bets on what is not known.
+// with keeping the nearest plants. Ranking by the nearest of ten offspring instead would
+// bet on what is not known.
 //
 // It also chooses a set of crosses together: near offspring, while no plant is used
 // more than MostUses times, and the line does not become inbred faster than

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"math"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/report"
@@ -24,7 +25,7 @@ func lookAhead(ctx context.Context, b *book.Book, r *ranked, s *report.Season) e
 	}
 	s.Pairs = &report.Pairs{Gain: pairing.Gain}
 	for _, w := range pairing.Warnings {
-		if !contains(r.values.Warnings, w) {
+		if !slices.Contains(r.values.Warnings, w) {
 			s.Pairs.Warnings = append(s.Pairs.Warnings, w)
 		}
 	}
@@ -51,15 +52,6 @@ func lookAhead(ctx context.Context, b *book.Book, r *ranked, s *report.Season) e
 		s.Inheritance = append(s.Inheritance, q)
 	}
 	return addPlan(ctx, b, r, s, hold)
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 func reportCross(v *selection.Values, p *selection.Pair) report.Cross {

@@ -262,19 +262,7 @@ func ToTell(truth, other Ratio) int {
 		}
 		return p
 	}
-	const most = 1_000_000
-	if power(most) < 0.95 {
-		return 0
-	}
-	lo, hi := 0, most
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; power(mid) >= 0.95 {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return hi
+	return Fewest(1_000_000, func(n int) bool { return power(n) >= 0.95 })
 }
 
 // ToGrow is how many seeds give a chance of sure that at least wanted plants of a class
@@ -291,17 +279,29 @@ func ToGrow(share, sure float64, wanted int, germination float64) int {
 	if q >= 1 {
 		return wanted
 	}
-	enough := func(n int) bool {
-		if n < wanted {
-			return false
-		}
-		return distuv.Binomial{N: float64(n), P: q}.Survival(float64(wanted-1)) >= sure
+	return Fewest(1_000_000, func(n int) bool { return AtLeast(wanted, n, q) >= sure })
+}
+
+// AtLeast is the chance of at least k of n, each with chance p.
+func AtLeast(k, n int, p float64) float64 {
+	switch {
+	case k > n || p <= 0:
+		return 0
+	case p >= 1:
+		return 1
+	case k == 1:
+		return -math.Expm1(float64(n) * math.Log1p(-p))
 	}
-	const most = 1_000_000
+	return distuv.Binomial{N: float64(n), P: p}.Survival(float64(k - 1))
+}
+
+// Fewest is the least number that is enough, where every larger one is too; 0: most is
+// not.
+func Fewest(most int, enough func(n int) bool) int {
 	if !enough(most) {
 		return 0
 	}
-	lo, hi := 0, most
+	lo, hi := 0, most // hi is enough
 	for hi-lo > 1 {
 		if mid := (lo + hi) / 2; enough(mid) {
 			hi = mid
