@@ -30,7 +30,7 @@ func (a *app) plantsCommand() *cobra.Command {
 		Use:   "plants",
 		Short: "Add, list and note plants, and say which are kept",
 		Long: `Add, list and note the plants of a line, and say which are kept as parents or
-dropped. Without a further word the plants are listed.
+dropped. Without a further word the newest season's plants are listed.
 
 A plant is also added when its first photo is measured into the book.` + exitStatuses("some plants were refused"),
 		Example: `  hueward plants
@@ -104,8 +104,9 @@ func (a *app) plantsListCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List plants",
-		Long:  "List the plants of all lines and seasons, or of those chosen." + exitStatuses(""),
-		Example: `  hueward plants list --season 2026
+		Long: `List the plants of the newest season, or of those chosen; --season all takes every
+season's. With --json or --csv every season's are listed unless one is named.` + exitStatuses(""),
+		Example: `  hueward plants list --season all
   hueward plants list --status kept --csv`,
 		Args: cobra.NoArgs,
 		RunE: a.do(func(cmd *cobra.Command, _ []string) error { return a.plantsList(cmd.Context(), o) }),
@@ -151,11 +152,21 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
-	ps, err := b.Plants(ctx, book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)})
+	filter := book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)}
+	earlier := 0
+	switch {
+	case o.season == allSeasons:
+		filter.Season = ""
+	case o.season == "" && !o.out.json && !o.out.csv: // nobody reads twenty seasons off a screen
+		if filter.Season, earlier, err = newestSeason(ctx, b, filter); err != nil {
+			return err
+		}
+	}
+	ps, err := b.Plants(ctx, filter)
 	if err != nil {
 		return err
 	}
-	if some := o.line != "" || o.season != "" || o.status != ""; some && !o.out.csv { // it has no generations
+	if some := filter.Line != "" || filter.Season != "" || filter.Status != ""; some && !o.out.csv { // it has no generations
 		gen, err := generations(ctx, b)
 		if err != nil {
 			return err
@@ -192,7 +203,30 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	}
 	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "generation"}, {head: "comes of"},
 		{head: "photos", right: true}, {head: "note", words: true}}, rows)
+	if earlier > 0 {
+		fmt.Fprintf(a.stdout, "%s more of earlier seasons: --season %s\n", some(earlier, "plant"), allSeasons)
+	}
 	return nil
+}
+
+// allSeasons stands for every season in --season of the list.
+const allSeasons = "all"
+
+// newestSeason is the newest season with plants that the filter chooses, and how
+// many of them are of other seasons; "" where there are none.
+func newestSeason(ctx context.Context, b *book.Book, f book.PlantFilter) (season string, others int, err error) {
+	counts, err := b.PlantSeasons(ctx, f)
+	if err != nil {
+		return "", 0, err
+	}
+	for _, c := range counts {
+		others += c.Plants
+		season = c.Season
+	}
+	if len(counts) > 0 {
+		others -= counts[len(counts)-1].Plants
+	}
+	return season, others, nil
 }
 
 func (a *app) plantsNoteCommand() *cobra.Command {

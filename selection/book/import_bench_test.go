@@ -66,6 +66,13 @@ func benchmarkExchange(b *testing.B, z size) {
 			b.ReportMetric(float64(rows)/b.Elapsed().Seconds(), "rows/s")
 		})
 	}
+	b.Run("pedigree", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := from.Pedigree(ctx); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 	b.Run("plants", func(b *testing.B) {
 		for b.Loop() {
 			if _, err := from.Plants(ctx, PlantFilter{}); err != nil {

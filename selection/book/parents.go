@@ -15,32 +15,61 @@ var ErrOwnAncestor = errors.New("would be its own ancestor")
 // Pedigree returns who the parents of every plant are, in order of entry. A
 // founder's inbreeding is its own, else its group's, else 0.
 func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
-	rows, err := b.db.QueryContext(ctx, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''),
-			CASE WHEN p.seed_parent_id IS NULL AND p.pollen_parent_id IS NULL THEN coalesce(p.founder_inbreeding, g.inbreeding) END
-		FROM plant p LEFT JOIN founder_group g ON g.key = lower(p.founder_group) ORDER BY p.id`)
+	groups, err := b.groupInbreeding(ctx)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, err
 	}
-	defer rows.Close()
-	var out []genetics.Parents
-	var parents [][2]sql.NullInt64
-	names := map[int64]string{}
-	for rows.Next() {
-		var id int64
-		var p genetics.Parents
-		var of [2]sql.NullInt64
-		var group sql.NullString
-		var inbreeding sql.NullFloat64
-		if err := rows.Scan(&id, &p.ID, &of[0], &of[1], &group, &inbreeding); err != nil {
-			return nil, wrap(err)
+	halves, err := inHalves(ctx, b, func(half string, middle int64) ([]pedigreeRow, error) {
+		return collect(ctx, b, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''), p.founder_inbreeding
+			FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
+			return rows.Scan(&v.id, &v.name, &v.parents[0], &v.parents[1], &v.group, &v.inbreeding)
+		})
+	})
+	if err != nil {
+		return nil, err
+	}
+	names := make(map[int64]string, len(halves))
+	for i := range halves {
+		names[halves[i].id] = halves[i].name
+	}
+	out := make([]genetics.Parents, len(halves))
+	for i := range halves {
+		r := &halves[i]
+		p := genetics.Parents{ID: r.name, Group: r.group.String, Seed: names[r.parents[0].Int64], Pollen: names[r.parents[1].Int64]} // ids begin at 1: none is ""
+		switch {
+		case r.parents[0].Valid || r.parents[1].Valid:
+		case r.inbreeding.Valid:
+			p.Inbreeding = r.inbreeding.Float64
+		case p.Group != "":
+			p.Inbreeding = groups[key(p.Group)]
 		}
-		p.Group, p.Inbreeding, names[id] = group.String, inbreeding.Float64, p.ID
-		out, parents = append(out, p), append(parents, of)
+		out[i] = p
 	}
-	for i, of := range parents {
-		out[i].Seed, out[i].Pollen = names[of[0].Int64], names[of[1].Int64] // ids begin at 1: none is ""
+	return out, nil
+}
+
+// pedigreeRow is a plant of the pedigree as it is read.
+type pedigreeRow struct {
+	id         int64
+	name       string
+	parents    [2]sql.NullInt64
+	group      sql.NullString
+	inbreeding sql.NullFloat64
+}
+
+// groupInbreeding is the inbreeding of the founder groups that have one, by key.
+func (b *Book) groupInbreeding(ctx context.Context) (map[string]float64, error) {
+	type group struct {
+		key   string
+		value float64
 	}
-	return out, wrap(rows.Err())
+	list, err := collect(ctx, b, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL", nil,
+		func(rows *sql.Rows, v *group) error { return rows.Scan(&v.key, &v.value) })
+	out := make(map[string]float64, len(list))
+	for _, g := range list {
+		out[g.key] = g.value
+	}
+	return out, err
 }
 
 // SetParents says which plants a plant comes of; an empty id stands for one that

@@ -155,25 +155,52 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 	return &plants[0], nil
 }
 
-// Plants returns the chosen plants in natural order of id.
-func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
-	where, args := everyPlant, []any{}
+// where is the filter's condition but for IDs.
+func (f PlantFilter) where() (where string, args []any, err error) {
+	where = everyPlant
 	if f.Line != "" {
 		clean, err := cleanLine(f.Line)
 		if err != nil {
-			return nil, err
+			return "", nil, err
 		}
 		where, args = where+" AND p.line_id = (SELECT id FROM line WHERE key = ?)", append(args, key(clean))
 	}
 	if f.Season != "" {
 		clean, err := CleanID(f.Season)
 		if err != nil {
-			return nil, fmt.Errorf("season: %w", err)
+			return "", nil, fmt.Errorf("season: %w", err)
 		}
 		where, args = where+" AND p.season_id = (SELECT id FROM season WHERE key = ?)", append(args, key(clean))
 	}
 	if f.Status != "" {
 		where, args = where+" AND p.status = ?", append(args, f.Status)
+	}
+	return where, args, nil
+}
+
+// SeasonCount is how many plants a season has.
+type SeasonCount struct {
+	Season string
+	Plants int
+}
+
+// PlantSeasons counts the chosen plants, but for IDs, by season, in natural order.
+func (b *Book) PlantSeasons(ctx context.Context, f PlantFilter) ([]SeasonCount, error) {
+	where, args, err := f.where()
+	if err != nil {
+		return nil, err
+	}
+	out, err := collect(ctx, b, "SELECT s.name, count(*) FROM plant p JOIN season s ON s.id = p.season_id "+where+" GROUP BY s.id",
+		args, func(rows *sql.Rows, v *SeasonCount) error { return rows.Scan(&v.Season, &v.Plants) })
+	slices.SortFunc(out, func(x, y SeasonCount) int { return selection.CompareIDs(x.Season, y.Season) })
+	return out, err
+}
+
+// Plants returns the chosen plants in natural order of id.
+func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
+	where, args, err := f.where()
+	if err != nil {
+		return nil, err
 	}
 	plants, err := b.plants(ctx, where, args...)
 	if err != nil || len(f.IDs) == 0 {
@@ -201,25 +228,15 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 	if err != nil {
 		return nil, err
 	}
-	// A large book is read in two halves at once.
-	var middle int64
-	if err := b.db.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
-		return nil, wrap(err)
-	}
-	var halves [2][]*listedPlant
 	var photos map[int64]int
-	var reading errgroup.Group
-	for i, half := range [2]string{" AND p.id <= ?", " AND p.id > ?"} {
-		reading.Go(func() (err error) {
-			halves[i], err = b.plantRows(ctx, where+half+" ORDER BY p.id", append(slices.Clone(args), middle), lines, seasons)
-			return err
-		})
-	}
-	reading.Go(func() (err error) { photos, err = b.photoCounts(ctx); return })
-	if err := reading.Wait(); err != nil {
+	var counting errgroup.Group
+	counting.Go(func() (err error) { photos, err = b.photoCounts(ctx); return })
+	found, err := inHalves(ctx, b, func(half string, middle int64) ([]*listedPlant, error) {
+		return b.plantRows(ctx, where+half+" ORDER BY p.id", append(slices.Clone(args), middle), lines, seasons)
+	}) // by row
+	if err := errors.Join(err, counting.Wait()); err != nil {
 		return nil, err
 	}
-	found := slices.Concat(halves[:]...) // by row
 	missing := map[int64]string{}
 	parents := make([][2]int32, len(found)) // places
 	for k, p := range found {
@@ -267,6 +284,25 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 		plants[i] = p.Plant
 	}
 	return plants, nil
+}
+
+// inHalves reads plants in two halves at once, as there may be tens of thousands:
+// read adds a half's condition on the row to its query, and middle to its arguments.
+func inHalves[T any](ctx context.Context, b *Book, read func(half string, middle int64) ([]T, error)) ([]T, error) {
+	var middle int64
+	if err := b.db.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
+		return nil, wrap(err)
+	}
+	var halves [2][]T
+	var reading errgroup.Group
+	for i, half := range [2]string{" AND p.id <= ?", " AND p.id > ?"} {
+		reading.Go(func() (err error) {
+			halves[i], err = read(half, middle)
+			return err
+		})
+	}
+	err := reading.Wait()
+	return slices.Concat(halves[:]...), err
 }
 
 // everyPlant chooses all plants.
