@@ -216,17 +216,14 @@ const allSeasons = "all"
 // many of them are of other seasons; "" where there are none.
 func newestSeason(ctx context.Context, b *book.Book, f book.PlantFilter) (season string, others int, err error) {
 	counts, err := b.PlantSeasons(ctx, f)
-	if err != nil {
+	if err != nil || len(counts) == 0 {
 		return "", 0, err
 	}
-	for _, c := range counts {
+	newest := len(counts) - 1
+	for _, c := range counts[:newest] {
 		others += c.Plants
-		season = c.Season
 	}
-	if len(counts) > 0 {
-		others -= counts[len(counts)-1].Plants
-	}
-	return season, others, nil
+	return counts[newest].Season, others, nil
 }
 
 func (a *app) plantsNoteCommand() *cobra.Command {

@@ -19,7 +19,7 @@ func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 	if err != nil {
 		return nil, err
 	}
-	halves, err := inHalves(ctx, b, func(half string, middle int64) ([]pedigreeRow, error) {
+	list, err := inHalves(ctx, b, func(half string, middle int64) ([]pedigreeRow, error) {
 		return collect(ctx, b, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''), p.founder_inbreeding
 			FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
 			return rows.Scan(&v.id, &v.name, &v.parents[0], &v.parents[1], &v.group, &v.inbreeding)
@@ -28,13 +28,13 @@ func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 	if err != nil {
 		return nil, err
 	}
-	names := make(map[int64]string, len(halves))
-	for i := range halves {
-		names[halves[i].id] = halves[i].name
+	names := make(map[int64]string, len(list))
+	for i := range list {
+		names[list[i].id] = list[i].name
 	}
-	out := make([]genetics.Parents, len(halves))
-	for i := range halves {
-		r := &halves[i]
+	out := make([]genetics.Parents, len(list))
+	for i := range list {
+		r := &list[i]
 		p := genetics.Parents{ID: r.name, Group: r.group.String, Seed: names[r.parents[0].Int64], Pollen: names[r.parents[1].Int64]} // ids begin at 1: none is ""
 		switch {
 		case r.parents[0].Valid || r.parents[1].Valid:
