@@ -1,0 +1,47 @@
+package book
+
+import (
+	"testing"
+
+	"hueward/selection/genetics"
+)
+
+// A founder's inbreeding is its own, else its group's, whatever letters that is
+// written in; a plant with a parent has none of its own.
+func TestPedigreeInbreeding(t *testing.T) {
+	ctx := t.Context()
+	b := newBook(t)
+	own, of := 0.1, 0.9
+	if err := b.AddLine(ctx, "apricot", ""); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.SetFounderGroup(ctx, FounderGroup{Name: "Äpfelchen", Inbreeding: &of}); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range []Plant{
+		{ID: "A", FounderGroup: "ÄPFELCHEN"},
+		{ID: "B", FounderGroup: "Äpfelchen", FounderInbreeding: &own},
+		{ID: "C"},
+		{ID: "D", SeedParent: "A", FounderGroup: "Äpfelchen"},
+	} {
+		p.Line, p.Season = "apricot", "2026"
+		if err := b.AddPlant(ctx, p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got, err := b.Pedigree(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]genetics.Parents{"A": {Inbreeding: 0.9}, "B": {Inbreeding: 0.1}, "C": {}, "D": {Seed: "A"}}
+	for _, p := range got {
+		w := want[p.ID]
+		if p.Inbreeding != w.Inbreeding || p.Seed != w.Seed || p.Pollen != w.Pollen {
+			t.Errorf("%s: %+v, want %+v", p.ID, p, w)
+		}
+		delete(want, p.ID)
+	}
+	if len(want) > 0 {
+		t.Errorf("not in the pedigree: %v", want)
+	}
+}
