@@ -44,4 +44,8 @@ func TestPedigreeInbreeding(t *testing.T) {
 	if len(want) > 0 {
 		t.Errorf("not in the pedigree: %v", want)
 	}
+	groups, err := b.FounderGroups(ctx)
+	if err != nil || len(groups) != 1 || groups[0].Plants != 3 {
+		t.Errorf("groups %+v, error %v; want one with three plants", groups, err)
+	}
 }

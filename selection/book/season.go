@@ -292,8 +292,21 @@ func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
 
 // FounderGroups returns the groups in order of name.
 func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
-	return collect(ctx, b, `SELECT g.name, g.inbreeding, g.note, (SELECT count(*) FROM plant p WHERE lower(p.founder_group) = g.key)
-		FROM founder_group g ORDER BY g.key`, nil, func(rows *sql.Rows, g *FounderGroup) error {
-		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note, &g.Plants)
+	groups, err := collect(ctx, b, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows, g *FounderGroup) error {
+		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note)
 	})
+	if err != nil {
+		return nil, err
+	}
+	named, err := collect(ctx, b, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group", nil, func(rows *sql.Rows, g *FounderGroup) error {
+		return rows.Scan(&g.Name, &g.Plants)
+	})
+	plants := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
+	for _, g := range named {
+		plants[key(g.Name)] += g.Plants
+	}
+	for i := range groups {
+		groups[i].Plants = plants[key(groups[i].Name)]
+	}
+	return groups, err
 }
