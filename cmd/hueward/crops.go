@@ -9,6 +9,7 @@ import (
 
 	"hueward/selection/book"
 	"hueward/selection/calendar"
+	"hueward/selection/garden"
 )
 
 func (a *app) cropsCommand() *cobra.Command {
@@ -53,32 +54,8 @@ func cropNamed(name string) (calendar.Crop, error) {
 	return c, nil
 }
 
-// ownCrops are all crops with the grower's own values in, and whose values those
-// are, as "crop field".
-func ownCrops(ctx context.Context, b *book.Book) (crops map[string]calendar.Crop, own map[string]bool, err error) {
-	values, err := b.CropValues(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	crops, own = map[string]calendar.Crop{}, map[string]bool{}
-	for _, c := range calendar.Crops {
-		crops[c.Name] = c
-	}
-	for _, v := range values {
-		c, ok := crops[v.Crop]
-		if !ok {
-			continue // of a later version
-		}
-		if c, err := c.With(v.Field, v.Value); err == nil {
-			crops[v.Crop] = c
-			own[v.Crop+" "+v.Field] = true
-		}
-	}
-	return crops, own, nil
-}
-
 func (a *app) crops(ctx context.Context, b *book.Book, out *output) error {
-	crops, _, err := ownCrops(ctx, b)
+	crops, _, err := garden.Crops(ctx, b)
 	if err != nil {
 		return err
 	}
@@ -131,7 +108,7 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *output) 
 	if err != nil {
 		return err
 	}
-	crops, own, err := ownCrops(ctx, b)
+	crops, own, err := garden.Crops(ctx, b)
 	if err != nil {
 		return err
 	}
@@ -225,7 +202,7 @@ func (a *app) cropsLineCommand() *cobra.Command {
 				return err
 			}
 			defer b.Close()
-			line, err := lineOf(cmd.Context(), b, args[0])
+			line, err := garden.LineNamed(cmd.Context(), b, args[0])
 			if err != nil {
 				return err
 			}

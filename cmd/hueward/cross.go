@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type crossOptions struct {
@@ -88,14 +89,14 @@ func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
 		return err
 	}
 	defer b.Close()
-	if c.Season, err = a.seasonOn(ctx, b, o.season, on); err != nil {
+	if c.Season, err = garden.SeasonOn(ctx, b, o.season, on, a.now()); err != nil {
 		return err
 	}
 	made, heads, err := b.AddCross(ctx, c, o.heads)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(a.stdout, "%s  %s\n", made.Name, crossWords(*made))
+	fmt.Fprintf(a.stdout, "%s  %s\n", made.Name, made.Words())
 	if len(heads) > 0 {
 		var names []string
 		for _, h := range heads {
@@ -106,44 +107,12 @@ func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
 	return nil
 }
 
-// crossWords tells a cross in words: its parents and what it is.
-func crossWords(c book.Cross) string {
-	switch c.Kind {
-	case book.KindSelf:
-		return c.SeedParent + " selfed"
-	case book.KindOpen:
-		return c.SeedParent + " open-pollinated"
-	}
-	pollen := c.PollenParent
-	if pollen == "" {
-		pollen = "not known"
-	}
-	s := c.SeedParent + " × " + pollen
-	if c.Kind == book.KindSib {
-		s += ", sib cross"
-	}
-	return s
-}
-
 // countFlag is the count that a flag was given; nil when it was not.
 func countFlag(cmd *cobra.Command, flag string, n int) *int {
 	if !cmd.Flags().Changed(flag) {
 		return nil
 	}
 	return &n
-}
-
-// seasonOn is the season of something done on a day: the one named, or where
-// seasons are years the day's, or the book's newest.
-func (a *app) seasonOn(ctx context.Context, b *book.Book, name string, on time.Time) (string, error) {
-	if name != "" {
-		return name, nil
-	}
-	now, err := a.seasonNow(ctx, b, "")
-	if err != nil {
-		return "", err
-	}
-	return seasonOfPhoto(on, now), nil
 }
 
 // crossJSON is one cross of "cross --json".
@@ -166,7 +135,7 @@ func (a *app) crosses(ctx context.Context, o *crossOptions) error {
 		return err
 	}
 	defer b.Close()
-	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
+	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
 	found, err := b.Crosses(ctx, o.season)
@@ -182,7 +151,7 @@ func (a *app) crosses(ctx context.Context, o *crossOptions) error {
 		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, dayWord(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads}
 		list = append(list, j)
 		rows = append(rows, []string{j.Cross, j.Season, j.SeedParent, j.PollenParent, j.MadeOn, countWord(c.Seeds), j.Note, j.Line, j.Kind, strconv.Itoa(j.Heads)})
-		table = append(table, []string{j.Cross, crossWords(c), j.MadeOn, strconv.Itoa(j.Heads), countWord(c.Seeds), j.Line, j.Season, j.Note})
+		table = append(table, []string{j.Cross, c.Words(), j.MadeOn, strconv.Itoa(j.Heads), countWord(c.Seeds), j.Line, j.Season, j.Note})
 	}
 	switch {
 	case o.out.json:
@@ -245,7 +214,7 @@ plants that came of the cross already. "none" takes a value away.` + exitStatuse
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.stdout, "%s  %s\n", c.Name, crossWords(*c))
+			fmt.Fprintf(a.stdout, "%s  %s\n", c.Name, c.Words())
 			return nil
 		}),
 	}

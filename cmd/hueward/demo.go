@@ -19,7 +19,9 @@ import (
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/report"
+	"hueward/report/compose"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type demoOptions struct {
@@ -96,19 +98,19 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 	}
 	var files []string
 	for i, bed := range beds {
-		r, err := rank(ctx, b, seasonOptions{line: bed.line})
+		r, err := garden.Rank(ctx, b, &garden.Options{Line: bed.line})
 		if err != nil {
 			return err
 		}
-		s := a.report(r)
+		s := compose.Season(r, a.now(), version)
 		if i == 0 {
 			fmt.Fprintln(a.stdout)
 			a.stdout.ranking(s)
 		}
-		if err := pictures(ctx, b, r, s, a.warn); err != nil {
+		if err := compose.Pictures(ctx, b, r, s, a.warn); err != nil {
 			return err
 		}
-		if err := lookAhead(ctx, b, r, s); err != nil {
+		if err := compose.Ahead(ctx, b, r, s); err != nil {
 			return err
 		}
 		name := filepath.Join(bookDir, reportName(s))
@@ -124,7 +126,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 	}
 	slices.Sort(by)
 	fmt.Fprintf(a.stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
-		some(len(off)+refused, "photo"), len(off), refused, fixed(median(by), 2), fixed(by[(len(by)*9+9)/10-1], 2), fixed(worst.by, 2), worst.photo)
+		some(len(off)+refused, "photo"), len(off), refused, fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2), fixed(by[(len(by)*9+9)/10-1], 2), fixed(worst.by, 2), worst.photo)
 	fmt.Fprintf(a.stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
 	fmt.Fprintf(a.stdout, "\nTry, for example: hueward pairs %q --book %s\n", beds[0].line, bookDir)
 	return nil

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type headOptions struct {
@@ -112,7 +113,7 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 		return err
 	}
 	defer b.Close()
-	season, err := a.seasonOn(ctx, b, o.season, on)
+	season, err := garden.SeasonOn(ctx, b, o.season, on, a.now())
 	if err != nil {
 		return err
 	}
@@ -212,7 +213,7 @@ func (a *app) heads(ctx context.Context, o *headOptions) error {
 	defer b.Close()
 	season := o.season
 	if season == "" && !o.all && o.plant == "" {
-		if season, err = a.seasonNow(ctx, b, ""); err != nil {
+		if season, err = garden.SeasonNow(ctx, b, "", a.now()); err != nil {
 			return err
 		}
 	}

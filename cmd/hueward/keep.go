@@ -10,6 +10,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 // keeper puts measured photos into the book. A nil keeper keeps nothing.
@@ -65,7 +66,7 @@ func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []
 	for _, p := range plants {
 		k.known[strings.ToLower(p.ID)] = p.Line
 	}
-	if k.now, err = a.seasonNow(ctx, k.b, o.season); err != nil {
+	if k.now, err = garden.SeasonNow(ctx, k.b, o.season, a.now()); err != nil {
 		return err
 	}
 	fresh := false // a plant is named that the book does not know
@@ -86,14 +87,14 @@ func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []
 		id, err := book.CleanID(name)
 		fresh = fresh || err == nil && k.known[strings.ToLower(id)] == ""
 	}
-	line, err := lineOf(ctx, k.b, o.line)
-	var which *usageError
+	line, err := garden.LineNamed(ctx, k.b, o.line)
+	var which *garden.AskError
 	switch {
 	case err == nil:
 	case !fresh && o.line == "" && errors.As(err, &which):
 		k.noLine = fmt.Errorf("%w with --line", err)
 		return nil
-	case !fresh && o.line == "" && errors.Is(err, errNoLine):
+	case !fresh && o.line == "" && errors.Is(err, garden.ErrNoLine):
 		k.noLine = err
 		return nil
 	default:
@@ -132,7 +133,7 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 		if t := r.Reading.TakenAt; t != nil {
 			taken = t.Time
 		}
-		season = seasonOfPhoto(taken, k.now)
+		season = garden.SeasonOfPhoto(taken, k.now)
 	}
 	e := book.Entry{File: r.Job.File, Season: season, Plant: plant, Reading: r.Reading}
 	switch line := k.known[strings.ToLower(plant)]; {

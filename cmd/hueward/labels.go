@@ -14,6 +14,7 @@ import (
 	"hueward/report/print"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 	"hueward/selection/genetics"
 )
 
@@ -108,7 +109,7 @@ func (a *app) plantTags(ctx context.Context, b *book.Book, args []string, l *lab
 	f := book.PlantFilter{Season: l.season}
 	if l.season == "" && len(args) == 0 {
 		var err error
-		if f.Season, err = a.seasonNow(ctx, b, ""); err != nil {
+		if f.Season, err = garden.SeasonNow(ctx, b, "", a.now()); err != nil {
 			return nil, err
 		}
 	}
@@ -156,7 +157,7 @@ func headLabels(ctx context.Context, b *book.Book, args []string, season string)
 	if err != nil {
 		return nil, err
 	}
-	crops, _, err := ownCrops(ctx, b)
+	crops, _, err := garden.Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -178,7 +179,7 @@ func headLabels(ctx context.Context, b *book.Book, args []string, season string)
 	for _, h := range heads {
 		l := print.HeadLabel{Name: h.Name, Cross: h.Cross, Line: h.Line, Days: crops[of[h.Line]].Days}
 		if c, ok := crosses[h.Cross]; ok {
-			l.Parents = crossWords(c)
+			l.Parents = c.Words()
 		}
 		list = append(list, l)
 	}
@@ -261,7 +262,7 @@ func packetLabels(ctx context.Context, b *book.Book, args []string, season strin
 			l.Seeds = some(*p.Seeds, "seed")
 		}
 		if c, ok := crosses[p.Cross]; ok {
-			l.Of = crossWords(c)
+			l.Of = c.Words()
 			for i, id := range []string{c.SeedParent, c.PollenParent} {
 				if id == "" || i == 1 && id == c.SeedParent {
 					continue

@@ -3,8 +3,7 @@
 // season's records. See README.md, or hueward --help.
 //
 // This folder only parses, calls and prints: a file a command. What a command
-// finds out is worked out in colorimg, selection and report; season.go brings
-// the book's rows and the ranking together for them.
+// finds out is worked out in colorimg, selection and report.
 package main
 
 import (
@@ -15,6 +14,8 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+
+	"hueward/selection/garden"
 )
 
 // The exit statuses.
@@ -39,10 +40,11 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	a := newApp(stdin, stdout, stderr, env)
 	err := a.execute(ctx, args)
 	var usage *usageError
+	var asked *garden.AskError
 	switch {
 	case err == nil:
 		return statusDone
-	case errors.As(err, &usage):
+	case errors.As(err, &usage), errors.As(err, &asked):
 		fmt.Fprintf(stderr, "hueward: %s\n", oneLine(err.Error()))
 		return statusUsage
 	case errors.Is(err, errRefused):

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type newOptions struct {
@@ -48,7 +49,7 @@ func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
 		return err
 	}
 	defer b.Close()
-	season, err := a.seasonNow(ctx, b, o.season)
+	season, err := garden.SeasonNow(ctx, b, o.season, a.now())
 	if err != nil {
 		return err
 	}
@@ -65,7 +66,7 @@ func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
 	case line == "":
 		fmt.Fprintf(a.stdout, "Next, in that folder: hueward target LINE --lab L,a,b\n")
 	default:
-		fmt.Fprintf(a.stdout, "Next, in that folder: hueward target %s --lab L,a,b\n", lineNames([]book.Line{{Name: line}}))
+		fmt.Fprintf(a.stdout, "Next, in that folder: hueward target %s --lab L,a,b\n", garden.LineNames([]book.Line{{Name: line}}))
 	}
 	return nil
 }

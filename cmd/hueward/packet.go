@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 func (a *app) packetCommand() *cobra.Command {
@@ -63,12 +64,12 @@ are the heads' together, unless --seeds says otherwise.` + exitStatuses(""),
 			}
 			defer b.Close()
 			if p.Season == "" && p.FounderGroup != "" {
-				if p.Season, err = a.seasonOn(cmd.Context(), b, "", p.Made); err != nil {
+				if p.Season, err = garden.SeasonOn(cmd.Context(), b, "", p.Made, a.now()); err != nil {
 					return err
 				}
 			}
 			if p.FounderGroup != "" && p.Line == "" {
-				line, err := lineOf(cmd.Context(), b, "")
+				line, err := garden.LineNamed(cmd.Context(), b, "")
 				if err != nil {
 					return err
 				}
@@ -300,7 +301,7 @@ func (a *app) packets(ctx context.Context, season, line string, out *output) err
 		return err
 	}
 	defer b.Close()
-	if line, err = lineFilter(ctx, b, line); err != nil {
+	if line, err = garden.LineFilter(ctx, b, line); err != nil {
 		return err
 	}
 	found, err := b.Packets(ctx, season)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strconv"
 
@@ -11,31 +10,26 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type pairsOptions struct {
-	line, season       string
-	among              []string
-	top, crosses, uses int
-	inbreeding         float64
-	noSelfs            bool
-	bestOf, wanted     int
-	germination        float64
-	out                output
+	garden.PairOptions
+	out output
 }
 
 func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&o.season, "season", "", "the `SEASON` (default: the newest with readings)")
-	f.StringSliceVar(&o.among, "among", nil, "the `PLANTS` to pair (default: those kept and in reserve, else all)")
-	f.IntVar(&o.crosses, "crosses", 6, "how many crosses to choose together")
-	f.IntVar(&o.uses, "uses", 3, "in how many of them one plant may be at most")
-	f.Float64Var(&o.inbreeding, "inbreeding", 0, "by how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
-	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
-	f.IntVar(&o.bestOf, "best-of", 10, "expect the nearest of so many offspring")
-	f.IntVar(&o.wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
-	f.Float64Var(&o.germination, "germination", 0, "`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
-	f.IntVar(&o.top, "top", 10, "how many pairs to list")
+	f.StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
+	f.StringSliceVar(&o.Among, "among", nil, "the `PLANTS` to pair (default: those kept and in reserve, else all)")
+	f.IntVar(&o.Crosses, "crosses", 6, "how many crosses to choose together")
+	f.IntVar(&o.Uses, "uses", 3, "in how many of them one plant may be at most")
+	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "by how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
+	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave selfs out")
+	f.IntVar(&o.BestOf, "best-of", 10, "expect the nearest of so many offspring")
+	f.IntVar(&o.Wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
+	f.Float64Var(&o.Germination, "germination", 0, "`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
+	f.IntVar(&o.Top, "top", 10, "how many pairs to list")
 	o.out.AddFlags(cmd)
 }
 
@@ -43,7 +37,7 @@ func (o *pairsOptions) check() error {
 	for _, c := range []struct {
 		name string
 		n    int
-	}{{"crosses", o.crosses}, {"uses", o.uses}, {"best-of", o.bestOf}, {"wanted", o.wanted}, {"top", o.top}} {
+	}{{"crosses", o.Crosses}, {"uses", o.Uses}, {"best-of", o.BestOf}, {"wanted", o.Wanted}, {"top", o.Top}} {
 		if c.n < 1 || c.n > 10_000 {
 			return usagef("--%s %d: want a number from 1 to 10000", c.name, c.n)
 		}
@@ -51,7 +45,7 @@ func (o *pairsOptions) check() error {
 	for _, c := range []struct {
 		name string
 		v    float64
-	}{{"inbreeding", o.inbreeding}, {"germination", o.germination}} {
+	}{{"inbreeding", o.Inbreeding}, {"germination", o.Germination}} {
 		if !(c.v >= 0 && c.v <= 100) {
 			return usagef("--%s %v: want percent, from 0 to 100", c.name, c.v)
 		}
@@ -80,7 +74,7 @@ there says that no number would: the parents are not known well enough.` + exitS
 		ValidArgsFunction: a.completeLine,
 		RunE: a.do(func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				o.line = args[0]
+				o.Line = args[0]
 			}
 			if err := o.check(); err != nil {
 				return err
@@ -98,7 +92,7 @@ func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
 		return err
 	}
 	defer b.Close()
-	r, line, season, err := pairUp(ctx, b, o)
+	r, line, season, err := garden.Pairs(ctx, b, &o.PairOptions)
 	if err != nil {
 		return err
 	}
@@ -110,100 +104,6 @@ func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
 	}
 	a.stdout.pairing(r, line, season)
 	return nil
-}
-
-// pairUp finds the candidates of a line's season and pairs them.
-func pairUp(ctx context.Context, b *book.Book, o *pairsOptions) (*selection.Pairing, *book.Line, string, error) {
-	line, season, v, err := predicted(ctx, b, o.line, o.season)
-	if err != nil {
-		return nil, nil, "", err
-	}
-	r, err := pairValues(ctx, b, line, season, v, o)
-	return r, line, season, err
-}
-
-// pairValues pairs the candidates of a season by what they pass on.
-func pairValues(ctx context.Context, b *book.Book, line *book.Line, season string, v *selection.Values, o *pairsOptions) (r *selection.Pairing, err error) {
-	opt := &selection.PairOptions{
-		Top: o.top, Crosses: o.crosses, MostUses: o.uses, MostInbreeding: o.inbreeding / 100,
-		Hold: line.Target.Aim == book.Hold, NoSelfs: o.noSelfs,
-		Predict: selection.PredictOptions{N: o.bestOf, Wanted: o.wanted, Germination: o.germination / 100},
-	}
-	if opt.Candidates, err = candidates(ctx, b, line.Name, season, o.among, v); err != nil {
-		return nil, err
-	}
-	tested := ""
-	if o.germination == 0 {
-		if opt.Predict.Germination, tested, err = sprouting(ctx, b, line.Name); err != nil {
-			return nil, err
-		}
-	}
-	if r, err = selection.Pairs(v, line.Target.Selection(), opt); err != nil {
-		return nil, err
-	}
-	if tested != "" {
-		r.Assumed = append(r.Assumed, tested)
-	}
-	return r, nil
-}
-
-// candidates are the plants to pair: those named, or the season's kept and reserve ones
-// when two at least are, or all that were measured and still grow.
-func candidates(ctx context.Context, b *book.Book, line, season string, named []string, v *selection.Values) ([]string, error) {
-	if len(named) > 0 {
-		return b.Which(ctx, named)
-	}
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: line})
-	if err != nil {
-		return nil, err
-	}
-	var kept, all []string
-	for _, p := range plants {
-		if p.Season != season {
-			continue
-		}
-		switch p.Status {
-		case book.Kept, book.Reserve:
-			kept = append(kept, p.ID)
-		case book.Passed, book.OffType, book.Lost:
-			continue
-		}
-		if v.Measured(p.ID) {
-			all = append(all, p.ID)
-		}
-	}
-	if len(kept) > 1 {
-		return kept, nil
-	}
-	if len(all) == 0 {
-		return nil, errors.New("no plant of this season is measured and still growing; measure photos first, or name plants with --among")
-	}
-	return all, nil
-}
-
-// sprouting is the share of seeds of the line's packets that sprouted in tests, and
-// words that say so; 1 where none was read.
-func sprouting(ctx context.Context, b *book.Book, line string) (share float64, words string, err error) {
-	packets, err := b.Packets(ctx, "")
-	if err != nil {
-		return 0, "", err
-	}
-	seeds, sprouted := 0, 0
-	for _, p := range packets {
-		if p.Line != line {
-			continue
-		}
-		for _, t := range p.Tests {
-			if !t.Read.IsZero() {
-				seeds += t.Seeds
-				sprouted += t.Sprouted
-			}
-		}
-	}
-	if seeds == 0 {
-		return 1, "every seed comes up (the line has no germination test)", nil
-	}
-	return max(float64(sprouted), 0.5) / float64(seeds), fmt.Sprintf("%.0f %% of seeds come up, as in the line's germination tests of %d seeds", 100*float64(sprouted)/float64(seeds), seeds), nil
 }
 
 // pairing prints pairs for people.

@@ -8,8 +8,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hueward/report/compose"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type planOptions struct {
@@ -90,7 +92,7 @@ func (a *app) plan(ctx context.Context, o *planOptions) error {
 		return err
 	}
 	defer b.Close()
-	p, line, season, err := planLine(ctx, b, o, choices)
+	p, line, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons, NoSelfs: o.noSelfs})
 	if err != nil {
 		return err
 	}
@@ -102,22 +104,6 @@ func (a *app) plan(ctx context.Context, o *planOptions) error {
 	}
 	a.stdout.plan(p, line, season)
 	return nil
-}
-
-func planLine(ctx context.Context, b *book.Book, o *planOptions, choices []selection.Choice) (*selection.Plan, *book.Line, string, error) {
-	line, season, v, err := predicted(ctx, b, o.line, o.season)
-	if err != nil {
-		return nil, nil, "", err
-	}
-	opt := &selection.PlanOptions{Choices: choices, Seasons: o.seasons, NoSelfs: o.noSelfs}
-	if opt.Candidates, err = candidates(ctx, b, line.Name, season, nil, v); err != nil {
-		return nil, nil, "", err
-	}
-	p, err := selection.PlanAhead(v, line.Target.Selection(), opt)
-	if err != nil {
-		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
-	}
-	return p, line, season, nil
 }
 
 // plan prints a plan for people.
@@ -146,15 +132,9 @@ func (s *stream) plan(p *selection.Plan, line *book.Line, season string) {
 	fmt.Fprintln(s)
 	s.say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d.", n))
 	if line.Target.Aim == book.Hold {
-		s.say("", holdWords())
+		s.say("", compose.HoldWords())
 	}
 	s.doubts(p.Warnings, p.Assumed)
-}
-
-// holdWords says how many parents hold a line.
-func holdWords() string {
-	equal, lot := selection.ParentsToHold(0.01)
-	return fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal, lot)
 }
 
 func writePlanCSV(w *stream, p *selection.Plan) error {

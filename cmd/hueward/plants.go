@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 // plantsOptions chooses the line and season that plants belong to.
@@ -73,11 +74,11 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 		return err
 	}
 	defer b.Close()
-	line, err := lineOf(ctx, b, o.line)
+	line, err := garden.LineNamed(ctx, b, o.line)
 	if err != nil {
 		return err
 	}
-	season, err := a.seasonNow(ctx, b, o.season)
+	season, err := garden.SeasonNow(ctx, b, o.season, a.now())
 	if err != nil {
 		return err
 	}
@@ -149,7 +150,7 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		return err
 	}
 	defer b.Close()
-	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
+	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
 	filter := book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)}

@@ -9,8 +9,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/report"
+	"hueward/report/compose"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
+
+// seasonOptions choose the season and how it is ranked.
+type seasonOptions struct{ garden.Options }
 
 type rankOptions struct {
 	seasonOptions
@@ -23,19 +28,19 @@ func (o *rankOptions) AddFlags(cmd *cobra.Command) {
 }
 
 func (o *seasonOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.season, "season", "", "the `SEASON` (default: the newest with readings)")
-	cmd.Flags().StringArrayVar(&o.must, "must", nil, "a trait that plants must have to be kept, such as\n`form>=3`; may be repeated")
-	cmd.Flags().StringArrayVar(&o.weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such as `form=0.5`;\nmay be repeated")
-	cmd.Flags().IntVar(&o.keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
+	cmd.Flags().StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
+	cmd.Flags().StringArrayVar(&o.Must, "must", nil, "a trait that plants must have to be kept, such as\n`form>=3`; may be repeated")
+	cmd.Flags().StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such as `form=0.5`;\nmay be repeated")
+	cmd.Flags().IntVar(&o.Keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
 }
 
 // check completes o by the command's arguments.
 func (o *seasonOptions) check(cmd *cobra.Command, args []string) error {
 	if len(args) > 0 {
-		o.line = args[0]
+		o.Line = args[0]
 	}
-	if cmd.Flags().Changed("keep") && o.keep < 1 {
-		return usagef("--keep %d: want the number of plants to keep, at least 1", o.keep)
+	if cmd.Flags().Changed("keep") && o.Keep < 1 {
+		return usagef("--keep %d: want the number of plants to keep, at least 1", o.Keep)
 	}
 	return nil
 }
@@ -68,10 +73,10 @@ func (a *app) rank(cmd *cobra.Command, args []string, o *rankOptions) error {
 	if err := o.check(cmd, args); err != nil {
 		return err
 	}
-	return a.withSeason(cmd.Context(), o.seasonOptions, func(_ *book.Book, r *ranked, s *report.Season) error {
+	return a.withSeason(cmd.Context(), o.seasonOptions, func(_ *book.Book, r *garden.Season, s *report.Season) error {
 		switch {
 		case o.out.json:
-			return writeJSON(a.stdout, r.ranking.JSON(r.line.Name, r.season))
+			return writeJSON(a.stdout, r.Ranking.JSON(r.Line.Name, r.Season))
 		case o.out.csv:
 			return report.WriteRankCSV(a.stdout, s)
 		}
@@ -82,17 +87,17 @@ func (a *app) rank(cmd *cobra.Command, args []string, o *rankOptions) error {
 
 // withSeason opens the book, ranks the season and hands both to f, with the
 // season as a report takes it.
-func (a *app) withSeason(ctx context.Context, o seasonOptions, f func(*book.Book, *ranked, *report.Season) error) error {
+func (a *app) withSeason(ctx context.Context, o seasonOptions, f func(*book.Book, *garden.Season, *report.Season) error) error {
 	b, err := a.openBook(ctx)
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	r, err := rank(ctx, b, o)
+	r, err := garden.Rank(ctx, b, &o.Options)
 	if err != nil {
 		return err
 	}
-	return f(b, r, a.report(r))
+	return f(b, r, compose.Season(r, a.now(), version))
 }
 
 // ranking prints the ranking for people.

@@ -10,7 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/report"
+	"hueward/report/compose"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type reportOptions struct {
@@ -47,11 +49,11 @@ func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) e
 		return err
 	}
 	ctx := cmd.Context()
-	return a.withSeason(ctx, o.seasonOptions, func(b *book.Book, r *ranked, s *report.Season) error {
-		if err := pictures(ctx, b, r, s, a.warn); err != nil {
+	return a.withSeason(ctx, o.seasonOptions, func(b *book.Book, r *garden.Season, s *report.Season) error {
+		if err := compose.Pictures(ctx, b, r, s, a.warn); err != nil {
 			return err
 		}
-		if err := lookAhead(ctx, b, r, s); err != nil {
+		if err := compose.Ahead(ctx, b, r, s); err != nil {
 			return err
 		}
 		name := o.file

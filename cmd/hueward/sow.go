@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type sowOptions struct {
@@ -78,7 +79,7 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 		return err
 	}
 	defer b.Close()
-	if o.Season, err = a.seasonOn(ctx, b, o.Season, o.Sown); err != nil {
+	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.Sown, a.now()); err != nil {
 		return err
 	}
 	w, p, err := b.AddSowing(ctx, o.NewSowing)

@@ -15,6 +15,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type targetOptions struct {
@@ -108,7 +109,7 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 	if !shade && !set("within") && !set("hold") {
 		return a.showTargets(ctx, b, name, o)
 	}
-	line, err := lineOf(ctx, b, name)
+	line, err := garden.LineNamed(ctx, b, name)
 	switch {
 	case name == "" && err != nil:
 		return err
@@ -193,7 +194,7 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 		return err
 	}
 	if name != "" {
-		l, err := lineOf(ctx, b, name)
+		l, err := garden.LineNamed(ctx, b, name)
 		if err != nil {
 			return err
 		}

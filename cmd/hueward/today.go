@@ -12,6 +12,7 @@ import (
 
 	"hueward/selection/book"
 	"hueward/selection/calendar"
+	"hueward/selection/garden"
 )
 
 type todayOptions struct {
@@ -72,13 +73,13 @@ func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
 		return err
 	}
 	defer b.Close()
-	if o.line, err = lineFilter(ctx, b, o.line); err != nil {
+	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
-	if o.season, err = a.seasonOn(ctx, b, o.season, day); err != nil {
+	if o.season, err = garden.SeasonOn(ctx, b, o.season, day, a.now()); err != nil {
 		return err
 	}
-	g, err := gardenOf(ctx, b, o.season, day)
+	g, err := garden.Work(ctx, b, o.season, day)
 	if err != nil {
 		return err
 	}
@@ -89,64 +90,6 @@ func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
 		return a.writeICS(ctx, b, o, day, tasks)
 	}
 	return a.tellTasks(o, day, tasks)
-}
-
-// gardenOf is what the book holds of the season, as the calendar wants it.
-func gardenOf(ctx context.Context, b *book.Book, season string, day time.Time) (*calendar.Garden, error) {
-	const recent = 400 // days back that a test or a sowing may still be open
-	open, err := b.OpenWork(ctx, season, day.AddDate(0, 0, -recent))
-	if err != nil {
-		return nil, err
-	}
-	list, err := b.Crosses(ctx, season)
-	if err != nil {
-		return nil, err
-	}
-	crosses := map[string]book.Cross{}
-	for _, c := range list {
-		crosses[c.Name] = c
-	}
-	crops, _, err := ownCrops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
-	if err != nil {
-		return nil, err
-	}
-	g := &calendar.Garden{Crops: map[string]calendar.Crop{}}
-	for line, crop := range of {
-		if c, ok := crops[crop]; ok {
-			g.Crops[line] = c
-		}
-	}
-	for _, h := range open.Heads {
-		t := calendar.Head{Name: h.Name, Line: h.Line, Cross: h.Cross, Bagged: h.Bagged, Pollinated: h.Pollinated,
-			Dry: h.StigmasDry, Harvested: h.Harvested, Lost: h.Lost}
-		if c, ok := crosses[h.Cross]; ok {
-			t.CrossWords, t.Noted = crossWords(c), c.MadeOn
-			if c.Kind == book.KindOpen && h.Harvested.IsZero() {
-				continue // left to the bees: nothing to bag or pollinate
-			}
-		}
-		g.Heads = append(g.Heads, t)
-	}
-	for _, p := range open.Packets {
-		t := calendar.Packet{Name: p.Name, Line: p.Line, Own: p.Cross != "", Made: p.Made, Dried: p.Dried}
-		for _, x := range p.Tests {
-			if x.Read.IsZero() {
-				t.Tests = append(t.Tests, x.Started)
-			}
-		}
-		g.Packets = append(g.Packets, t)
-	}
-	for _, w := range open.Sowings {
-		g.Sowings = append(g.Sowings, calendar.Sowing{Name: w.Name, Line: w.Line, Sown: w.Sown, Plants: w.Plants})
-	}
-	for _, p := range open.Plants {
-		g.Plants = append(g.Plants, calendar.Plant{Name: p.ID, Line: p.Line, Sown: p.Sown, Noted: p.Added, Photos: p.Photos})
-	}
-	return g, nil
 }
 
 // adviseCrops says once which lines have no crop yet.

@@ -3,15 +3,16 @@ package main
 import (
 	"context"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hueward/colorimg/cie"
+	"hueward/report/compose"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
 type trendOptions struct {
@@ -54,7 +55,7 @@ func (a *app) trend(ctx context.Context, o *trendOptions) error {
 		return err
 	}
 	defer b.Close()
-	r, line, err := trendOf(ctx, b, o)
+	r, line, err := garden.Trend(ctx, b, o.line, o.season)
 	if err != nil {
 		return err
 	}
@@ -66,27 +67,6 @@ func (a *app) trend(ctx context.Context, o *trendOptions) error {
 	}
 	a.stdout.trend(r, line)
 	return nil
-}
-
-// trendOf reads a line's seasons and looks at them.
-func trendOf(ctx context.Context, b *book.Book, o *trendOptions) (*selection.TrendResult, *book.Line, error) {
-	line, season, err := aimed(ctx, b, o.line, o.season)
-	if err != nil {
-		return nil, nil, err
-	}
-	l, err := lineageOf(ctx, b, line.Name, season)
-	if err != nil {
-		return nil, nil, err
-	}
-	v, err := l.values()
-	if err != nil {
-		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
-	}
-	r, err := selection.Trend(line.Target.Selection(), l.grown(), &selection.TrendOptions{Hold: line.Target.Aim == book.Hold, Values: v})
-	if err != nil {
-		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
-	}
-	return r, line, nil
 }
 
 // trend prints a line's seasons for people.
@@ -105,7 +85,7 @@ func (s *stream) trend(r *selection.TrendResult, line *book.Line) {
 	for _, q := range r.Seasons {
 		hex := q.Mean.Hex()
 		row := []string{hex, q.Season, strconv.Itoa(q.Plants), fixed(q.DeltaE, 1), fixed(q.Low, 1) + "–" + fixed(q.High, 1),
-			compared(selection.Direction(q.Mean, r.Target.Lab)), fixed(q.Mean.L, 1), fixed(q.Mean.A, 1), fixed(q.Mean.B, 1), hex, "", "", ""}
+			compose.Compared(selection.Direction(q.Mean, r.Target.Lab)), fixed(q.Mean.L, 1), fixed(q.Mean.A, 1), fixed(q.Mean.B, 1), hex, "", "", ""}
 		if q.Value != nil {
 			row[10] = fixed(cie.DeltaE2000(*q.Value, r.Target.Lab), 1)
 		}
@@ -123,7 +103,7 @@ func (s *stream) trend(r *selection.TrendResult, line *book.Line) {
 		{head: "passed on", right: true, wide: 100}, {head: "parents differ by", right: true, wide: 130}, {head: "next season by", right: true, wide: 130},
 	}, rows)
 	fmt.Fprintln(s)
-	for _, w := range trendWords(r, t.Aim == book.Hold) {
+	for _, w := range compose.TrendWords(r, t.Aim == book.Hold) {
 		s.say("", w)
 	}
 	if len(r.OffTypes) > 0 {
@@ -147,58 +127,6 @@ func triple(v *[3]float64) string {
 		parts = append(parts, sign+fixed(x, 1))
 	}
 	return strings.Join(parts, " ")
-}
-
-// trendWords says what a trend means, a sentence each.
-func trendWords(r *selection.TrendResult, hold bool) []string {
-	var out []string
-	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
-	if p := r.ResponsePerSeason; p != nil {
-		switch {
-		case math.IsNaN(r.Risk):
-		case r.Moving && hold:
-			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", chance(r.Risk))
-		case r.Moving && p.Value > 0:
-			say("The line moves, by Delta E %s ± %s a season toward the target.", fixed(p.Value, 1), fixed(p.SE, 1))
-		case r.Moving:
-			say("The line moves, but not toward the target.")
-		case hold:
-			say("Nothing says that the line moves: its seasons differ by no more than chance and weather make them.")
-		default:
-			say("It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.")
-		}
-		if g := r.Genetic; g != nil && !hold && *g >= 0.05 {
-			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", fixed(*g, 1))
-		}
-	}
-	if h := r.RealisedHeritability; h != nil && !hold {
-		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", fixed(h.Value, 2), fixed(h.SE, 2))
-	}
-	if !hold {
-		switch a := r.SeasonsToTarget; {
-		case a == nil && len(r.Seasons) > 1:
-			say("At this pace the mean does not come within the tolerance.")
-		case a == nil:
-		case a.Value == 0:
-			say("The mean is within the tolerance.")
-		case math.IsInf(a.High, 1):
-			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", fixed(math.Ceil(a.Value), 0))
-		default:
-			say("At this pace about %s seasons are to go (%s to %s).", fixed(math.Ceil(a.Value), 0), fixed(math.Ceil(a.Low), 0), fixed(math.Ceil(a.High), 0))
-		}
-	}
-	for _, h := range r.Heritability {
-		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
-			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, fixed(h.Value, 2), fixed(h.SE, 2), fixed(p.Value, 2), fixed(p.SE, 2))
-		}
-	}
-	if c := r.EWMA; c != nil && c.Out {
-		say("The moving average of the seasons has left its limits around the target: select against the drift.")
-	}
-	if hold && len(r.Seasons) > 0 && len(r.OffTypes) == 0 && r.Seasons[len(r.Seasons)-1].Plants >= 8 {
-		say("No off-types among the plants of season %s.", r.Seasons[len(r.Seasons)-1].Season)
-	}
-	return out
 }
 
 func writeTrendCSV(w *stream, r *selection.TrendResult) error {

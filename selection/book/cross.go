@@ -263,3 +263,22 @@ const (
 	maxHeads = 999
 	maxCount = 10_000_000
 )
+
+// Words tells a cross in words: its parents and what it is.
+func (c Cross) Words() string {
+	switch c.Kind {
+	case KindSelf:
+		return c.SeedParent + " selfed"
+	case KindOpen:
+		return c.SeedParent + " open-pollinated"
+	}
+	pollen := c.PollenParent
+	if pollen == "" {
+		pollen = "not known"
+	}
+	s := c.SeedParent + " × " + pollen
+	if c.Kind == KindSib {
+		s += ", sib cross"
+	}
+	return s
+}

@@ -1,4 +1,4 @@
-package main
+package garden
 
 import (
 	"context"
@@ -10,15 +10,15 @@ import (
 	"hueward/selection/genetics"
 )
 
-// lineage is a line's plants with their ancestors, and every season's colours of them.
-type lineage struct {
-	plants  []genetics.Parents
-	own     map[string]book.Plant // of the line itself
-	records []selection.Record
+// Lineage is a line's plants with their ancestors, and every season's colours of them.
+type Lineage struct {
+	Plants  []genetics.Parents
+	Own     map[string]book.Plant // of the line itself
+	Records []selection.Record
 }
 
-// lineageOf reads a line's plants and their ancestors' up to a season; empty: all.
-func lineageOf(ctx context.Context, b *book.Book, line, upTo string) (*lineage, error) {
+// LineageOf reads a line's plants and their ancestors' up to a season; empty: all.
+func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, error) {
 	pedigree, err := b.Pedigree(ctx)
 	if err != nil {
 		return nil, err
@@ -28,23 +28,23 @@ func lineageOf(ctx context.Context, b *book.Book, line, upTo string) (*lineage, 
 		return nil, err
 	}
 	later := func(season string) bool { return upTo != "" && selection.CompareIDs(season, upTo) > 0 }
-	l := &lineage{own: map[string]book.Plant{}}
+	l := &Lineage{Own: map[string]book.Plant{}}
 	var ids []string
 	for _, p := range plants {
 		if !later(p.Season) {
-			l.own[p.ID] = p
+			l.Own[p.ID] = p
 			ids = append(ids, p.ID)
 		}
 	}
-	l.plants = genetics.Ancestry(pedigree, ids)
+	l.Plants = genetics.Ancestry(pedigree, ids)
 	readings, err := b.Readings(ctx, line, "")
 	if err != nil {
 		return nil, err
 	}
 	others := map[string]bool{}
 	var names []string
-	for _, p := range l.plants {
-		if _, ok := l.own[p.ID]; !ok {
+	for _, p := range l.Plants {
+		if _, ok := l.Own[p.ID]; !ok {
 			others[p.ID] = true
 			names = append(names, p.ID)
 		}
@@ -59,44 +59,44 @@ func lineageOf(ctx context.Context, b *book.Book, line, upTo string) (*lineage, 
 	seasons := map[string][]selection.Observation{}
 	for i := range readings {
 		r := &readings[i]
-		if _, ok := l.own[r.Plant]; !ok && !others[r.Plant] || later(r.Season) {
+		if _, ok := l.Own[r.Plant]; !ok && !others[r.Plant] || later(r.Season) {
 			continue
 		}
 		if o, ok := r.Observation(); ok {
 			seasons[r.Season] = append(seasons[r.Season], o)
 		}
 	}
-	l.records, err = selection.Records(seasons)
+	l.Records, err = selection.Records(seasons)
 	return l, err
 }
 
-// values predicts what the plants pass on; nil when none has a colour.
-func (l *lineage) values() (*selection.Values, error) {
-	v, err := selection.Predict(l.plants, l.records, nil)
+// Values predicts what the plants pass on; nil when none has a colour.
+func (l *Lineage) Values() (*selection.Values, error) {
+	v, err := selection.Predict(l.Plants, l.Records, nil)
 	if errors.Is(err, selection.ErrNoRecords) {
 		return nil, nil
 	}
 	return v, err
 }
 
-// values predicts what the plants of a line pass on, from every season's readings of
+// Values predicts what the plants of a line pass on, from every season's readings of
 // them and of their ancestors up to a season; nil when there is nothing to go by.
-func values(ctx context.Context, b *book.Book, line, upTo string) (*selection.Values, error) {
-	l, err := lineageOf(ctx, b, line, upTo)
+func Values(ctx context.Context, b *book.Book, line, upTo string) (*selection.Values, error) {
+	l, err := LineageOf(ctx, b, line, upTo)
 	if err != nil {
 		return nil, err
 	}
-	return l.values()
+	return l.Values()
 }
 
-// predicted is a line with its target, the season meant, and what its plants pass on; an
+// Predicted is a line with its target, the season meant, and what its plants pass on; an
 // error where none has a colour.
-func predicted(ctx context.Context, b *book.Book, name, season string) (*book.Line, string, *selection.Values, error) {
-	line, season, err := aimed(ctx, b, name, season)
+func Predicted(ctx context.Context, b *book.Book, name, season string) (*book.Line, string, *selection.Values, error) {
+	line, season, err := Aimed(ctx, b, name, season)
 	if err != nil {
 		return nil, "", nil, err
 	}
-	v, err := values(ctx, b, line.Name, season)
+	v, err := Values(ctx, b, line.Name, season)
 	switch {
 	case err != nil:
 		return nil, "", nil, fmt.Errorf("line %s: %w", line.Name, err)
@@ -106,15 +106,15 @@ func predicted(ctx context.Context, b *book.Book, name, season string) (*book.Li
 	return line, season, v, nil
 }
 
-// grown are the line's own plants that have a colour, as a trend takes them.
-func (l *lineage) grown() []selection.Grown {
+// Grown are the line's own plants that have a colour, as a trend takes them.
+func (l *Lineage) Grown() []selection.Grown {
 	parents := map[string]genetics.Parents{}
-	for _, p := range l.plants {
+	for _, p := range l.Plants {
 		parents[p.ID] = p
 	}
 	var out []selection.Grown
-	for _, r := range l.records {
-		if _, ok := l.own[r.Plant]; ok {
+	for _, r := range l.Records {
+		if _, ok := l.Own[r.Plant]; ok {
 			p := parents[r.Plant]
 			out = append(out, selection.Grown{Record: r, Seed: p.Seed, Pollen: p.Pollen, Group: p.Group})
 		}

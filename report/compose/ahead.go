@@ -1,4 +1,4 @@
-package main
+package compose
 
 import (
 	"context"
@@ -9,40 +9,42 @@ import (
 	"hueward/report"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
-// lookAhead adds to a season's report the crosses to make, the seasons so far and those
+// Ahead adds to a season's report the crosses to make, the seasons so far and those
 // to come.
-func lookAhead(ctx context.Context, b *book.Book, r *ranked, s *report.Season) error {
-	if r.values == nil {
+func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
+	if r.Values == nil {
 		return nil
 	}
-	o := &pairsOptions{line: r.line.Name, season: r.season, top: 1, crosses: 6, uses: 3, bestOf: 10, wanted: 1}
-	pairing, err := pairValues(ctx, b, r.line, r.season, r.values, o)
+	o := garden.UsualPairs()
+	o.Top = 1
+	pairing, err := garden.PairValues(ctx, b, r.Line, r.Season, r.Values, o)
 	if err != nil {
 		s.Warnings = append(s.Warnings, "no crosses are proposed: "+err.Error())
 		return nil
 	}
 	s.Pairs = &report.Pairs{Gain: pairing.Gain}
 	for _, w := range pairing.Warnings {
-		if !slices.Contains(r.values.Warnings, w) {
+		if !slices.Contains(r.Values.Warnings, w) {
 			s.Pairs.Warnings = append(s.Pairs.Warnings, w)
 		}
 	}
 	for i := range pairing.Chosen {
-		s.Pairs.Crosses = append(s.Pairs.Crosses, reportCross(r.values, &pairing.Chosen[i]))
+		s.Pairs.Crosses = append(s.Pairs.Crosses, Cross(r.Values, &pairing.Chosen[i]))
 	}
-	l, err := lineageOf(ctx, b, r.line.Name, r.season)
+	l, err := garden.LineageOf(ctx, b, r.Line.Name, r.Season)
 	if err != nil {
 		return err
 	}
-	hold := r.line.Target.Aim == book.Hold
-	trend, err := selection.Trend(r.line.Target.Selection(), l.grown(), &selection.TrendOptions{Hold: hold, Values: r.values})
+	hold := r.Line.Target.Aim == book.Hold
+	trend, err := selection.Trend(r.Line.Target.Selection(), l.Grown(), &selection.TrendOptions{Hold: hold, Values: r.Values})
 	if err != nil {
 		return err
 	}
 	if len(trend.Seasons) > 1 || len(trend.OffTypes) > 0 {
-		s.Past = reportPast(trend, hold)
+		s.Past = Past(trend, hold)
 	}
 	for _, h := range trend.Heritability {
 		q := report.Inheritance{Of: h.Of, Value: h.Value, SE: h.SE}
@@ -54,7 +56,8 @@ func lookAhead(ctx context.Context, b *book.Book, r *ranked, s *report.Season) e
 	return addPlan(ctx, b, r, s, hold)
 }
 
-func reportCross(v *selection.Values, p *selection.Pair) report.Cross {
+// Cross is a pair as a report shows it.
+func Cross(v *selection.Values, p *selection.Pair) report.Cross {
 	o := p.Offspring
 	c := report.Cross{
 		Kind: string(p.Kind), Mean: o.Mean, Hex: o.Mean.Hex(), Name: cie.Name(o.Mean), Cov: o.Whole(),
@@ -71,12 +74,13 @@ func reportCross(v *selection.Values, p *selection.Pair) report.Cross {
 	return c
 }
 
-func reportPast(r *selection.TrendResult, hold bool) *report.Past {
-	out := &report.Past{Words: trendWords(r, hold)}
+// Past is a trend as a report shows it.
+func Past(r *selection.TrendResult, hold bool) *report.Past {
+	out := &report.Past{Words: TrendWords(r, hold)}
 	for _, q := range r.Seasons {
 		p := report.PastSeason{
 			Season: q.Season, Plants: q.Plants, Mean: q.Mean, Hex: q.Mean.Hex(), Cov: q.Cov,
-			DeltaE: q.DeltaE, Low: q.Low, High: q.High, Direction: compared(selection.Direction(q.Mean, r.Target.Lab)),
+			DeltaE: q.DeltaE, Low: q.Low, High: q.High, Direction: Compared(selection.Direction(q.Mean, r.Target.Lab)),
 		}
 		if q.Value != nil {
 			p.Bred = &report.Bred{Lab: *q.Value, Hex: q.Value.Hex(), Name: cie.Name(*q.Value), DeltaE: cie.DeltaE2000(*q.Value, r.Target.Lab)}
@@ -89,13 +93,13 @@ func reportPast(r *selection.TrendResult, hold bool) *report.Past {
 	return out
 }
 
-func addPlan(ctx context.Context, b *book.Book, r *ranked, s *report.Season, hold bool) error {
+func addPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season, hold bool) error {
 	opt := &selection.PlanOptions{Seasons: 6, Runs: 200}
 	var err error
-	if opt.Candidates, err = candidates(ctx, b, r.line.Name, r.season, nil, r.values); err != nil {
+	if opt.Candidates, err = garden.Candidates(ctx, b, r.Line.Name, r.Season, nil, r.Values); err != nil {
 		return err
 	}
-	p, err := selection.PlanAhead(r.values, r.line.Target.Selection(), opt)
+	p, err := selection.PlanAhead(r.Values, r.Line.Target.Selection(), opt)
 	if err != nil {
 		s.Warnings = append(s.Warnings, "no plan is made: "+err.Error())
 		return nil
@@ -106,7 +110,7 @@ func addPlan(ctx context.Context, b *book.Book, r *ranked, s *report.Season, hol
 		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half, Distance: c.Distance[n], Inbreeding: c.Inbreeding[n]})
 	}
 	if hold {
-		s.Ahead.Words = append(s.Ahead.Words, holdWords())
+		s.Ahead.Words = append(s.Ahead.Words, HoldWords())
 	}
 	return nil
 }

@@ -1,94 +1,41 @@
-package main
+package compose
 
 import (
-	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/report"
 	"hueward/selection"
-	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
-// seasonOptions choose the season and how it is ranked.
-type seasonOptions struct {
-	line, season string
-	keep         int
-	must, weigh  []string
-}
-
-// ranked is one season of one line: what the book holds and how it ranks.
-type ranked struct {
-	line     *book.Line
-	season   string
-	plants   map[string]book.Plant
-	readings []book.Reading
-	ranking  *selection.Ranking
-	values   *selection.Values // nil: none could be predicted
-}
-
-// rank reads a season from the book and ranks its plants.
-func rank(ctx context.Context, b *book.Book, o seasonOptions) (*ranked, error) {
-	r := &ranked{plants: map[string]book.Plant{}}
-	var err error
-	if r.line, r.season, err = aimed(ctx, b, o.line, o.season); err != nil {
-		return nil, err
-	}
-	line := r.line
-	if r.readings, err = b.Readings(ctx, line.Name, r.season); err != nil {
-		return nil, err
-	}
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: line.Name})
-	if err != nil {
-		return nil, err
-	}
-	opt := &selection.Options{Keep: o.keep}
-	for _, p := range plants {
-		r.plants[p.ID] = p
-		if p.Season == r.season && p.Status != book.Lost {
-			opt.Plants = append(opt.Plants, p.ID)
-		}
-	}
-	if opt.Values, err = values(ctx, b, line.Name, r.season); err != nil {
-		return nil, fmt.Errorf("line %s: %w", line.Name, err)
-	}
-	r.values = opt.Values
-	if opt.Traits, opt.Pedigree, err = otherTraits(ctx, b, o.must, o.weigh); err != nil {
-		return nil, err
-	}
-	r.ranking, err = selection.Rank(line.Target.Selection(), book.Observations(r.readings), opt)
-	if errors.Is(err, selection.ErrNoColors) {
-		return nil, fmt.Errorf("line %s, season %s: %w", line.Name, r.season, err)
-	}
-	return r, err
-}
-
-// report fills in what a report shows, but for the pictures: see [pictures].
-func (a *app) report(r *ranked) *report.Season {
-	t := r.line.Target
+// Season fills in what a report shows of a season, but for the pictures and what is ahead:
+// see [Pictures] and [Ahead].
+func Season(r *garden.Season, made time.Time, version string) *report.Season {
+	t := r.Line.Target
 	s := &report.Season{
-		Line: r.line.Name, Season: r.season, Aim: string(t.Aim), Made: a.now(),
+		Line: r.Line.Name, Season: r.Season, Aim: string(t.Aim), Made: made,
 		Target: report.Target{
-			Lab: t.Lab, Within: r.ranking.Target.Within, Name: cie.Name(t.Lab), Hex: t.Lab.Hex(), Source: sourceWords(t.Source),
+			Lab: t.Lab, Within: r.Ranking.Target.Within, Name: cie.Name(t.Lab), Hex: t.Lab.Hex(), Source: SourceWords(t.Source),
 		},
-		ByOffspring: r.ranking.ByValue,
-		Sure:        sureOf(r.ranking),
-		Assumed:     append([]string{}, r.ranking.Assumed...),
-		Warnings:    r.ranking.Warnings,
+		ByOffspring: r.Ranking.ByValue,
+		Sure:        sureOf(r.Ranking),
+		Assumed:     append([]string{}, r.Ranking.Assumed...),
+		Warnings:    r.Ranking.Warnings,
 		Version:     version,
 	}
-	if q := r.ranking.Repeatability[3]; q.Of != "" {
+	if q := r.Ranking.Repeatability[3]; q.Of != "" {
 		s.Repeatability = &report.Repeatability{Value: q.Value, Assumed: !q.Known}
 	}
 	colors := map[string]*colorimg.Reading{} // of each plant, a reading to show its colours by
 	var trueness []float64
-	for i := range r.readings {
-		rd := &r.readings[i]
+	for i := range r.Readings {
+		rd := &r.Readings[i]
 		m := &rd.Measured
 		name := m.File
 		if rd.Photo != nil {
@@ -109,15 +56,15 @@ func (a *app) report(r *ranked) *report.Season {
 		}
 	}
 	s.Trueness = median(trueness)
-	for _, p := range r.ranking.Plants {
+	for _, p := range r.Ranking.Plants {
 		q := report.Plant{
 			ID: p.ID, Rank: p.Rank, Lab: p.Lab, Hex: p.Lab.Hex(), Name: cie.Name(p.Lab),
 			SE:     &colorimg.Triple{math.Sqrt(p.Cov[0][0]), math.Sqrt(p.Cov[1][1]), math.Sqrt(p.Cov[2][2])},
-			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: compared(p.Direction),
+			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: Compared(p.Direction),
 			Photos: p.Photos, Advice: string(p.Advice), ChanceKept: p.ChanceKept, Why: p.Why,
-			Note: r.plants[p.ID].Note,
+			Note: r.Plants[p.ID].Note,
 		}
-		if v := p.Value; v != nil && r.ranking.ByValue {
+		if v := p.Value; v != nil && r.Ranking.ByValue {
 			q.Bred = &report.Bred{Lab: v.Lab, Hex: v.Lab.Hex(), Name: cie.Name(v.Lab), DeltaE: p.ValueDeltaE, Inbreeding: v.Inbreeding}
 		}
 		if c := colors[p.ID]; c != nil {
@@ -128,7 +75,7 @@ func (a *app) report(r *ranked) *report.Season {
 		}
 		s.Plants = append(s.Plants, q)
 	}
-	for _, u := range r.ranking.Unmeasured {
+	for _, u := range r.Ranking.Unmeasured {
 		s.Unmeasured = append(s.Unmeasured, report.Unmeasured{ID: u.ID, Why: u.Why})
 	}
 	for _, p := range s.Photos {
@@ -140,16 +87,16 @@ func (a *app) report(r *ranked) *report.Season {
 	return s
 }
 
-// compared makes a whole phrase of a direction.
-func compared(direction string) string {
+// Compared makes a whole phrase of a direction.
+func Compared(direction string) string {
 	if direction == selection.OnTarget {
 		return direction
 	}
 	return direction + " than the target"
 }
 
-// sourceWords says where a target came from.
-func sourceWords(source string) string {
+// SourceWords says where a target came from.
+func SourceWords(source string) string {
 	switch source {
 	case "--lab":
 		return "given as L* a* b*"

@@ -1,4 +1,4 @@
-package main
+package compose
 
 import (
 	"context"
@@ -9,13 +9,14 @@ import (
 	"hueward/colorimg/photo"
 	"hueward/report"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 )
 
-// pictures puts a thumbnail of each photo into s, from the book's copies. A
+// Pictures puts a thumbnail of each photo into s, from the book's copies. A
 // copy that cannot be opened is left without one, and named to warn.
-func pictures(ctx context.Context, b *book.Book, r *ranked, s *report.Season, warn func(format string, args ...any)) error {
+func Pictures(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season, warn func(format string, args ...any)) error {
 	files := map[string]string{} // by content
-	for _, rd := range r.readings {
+	for _, rd := range r.Readings {
 		if rd.Photo != nil {
 			files[rd.Photo.SHA256] = b.PhotoFile(*rd.Photo)
 		}

@@ -1,4 +1,4 @@
-package main
+package garden
 
 import (
 	"context"
@@ -10,9 +10,9 @@ import (
 	"hueward/selection/genetics"
 )
 
-// otherTraits reads "form>=3" and "form=0.5" into what a ranking takes, with the scores
+// Traits reads "form>=3" and "form=0.5" into what a ranking takes, with the scores
 // of the book, and the pedigree of all plants scored.
-func otherTraits(ctx context.Context, b *book.Book, must, weigh []string) ([]selection.Trait, []genetics.Parents, error) {
+func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selection.Trait, []genetics.Parents, error) {
 	if len(must) == 0 && len(weigh) == 0 {
 		return nil, nil, nil
 	}
@@ -34,7 +34,7 @@ func otherTraits(ctx context.Context, b *book.Book, must, weigh []string) ([]sel
 	for _, m := range must {
 		name, value, most, ok := cutLimit(m)
 		if !ok {
-			return nil, nil, usagef("--must %q: want a trait and its limit, such as form>=3 or \"stem length<=60\"", m)
+			return nil, nil, askf("--must %q: want a trait and its limit, such as form>=3 or \"stem length<=60\"", m)
 		}
 		t, known, err := find(name)
 		if err != nil {
@@ -42,7 +42,7 @@ func otherTraits(ctx context.Context, b *book.Book, must, weigh []string) ([]sel
 		}
 		v, err := known.Value(value)
 		if err != nil {
-			return nil, nil, usagef("--must %q: %v", m, err)
+			return nil, nil, askf("--must %q: %v", m, err)
 		}
 		if most {
 			t.Most = &v
@@ -54,14 +54,14 @@ func otherTraits(ctx context.Context, b *book.Book, must, weigh []string) ([]sel
 		name, value, ok := strings.Cut(w, "=")
 		v, err := strconv.ParseFloat(strings.TrimSpace(value), 64)
 		if !ok || err != nil || !(v > 0 && v <= 20) {
-			return nil, nil, usagef("--weigh %q: want a trait and by how many Delta E one standard deviation counts, such as form=0.5", w)
+			return nil, nil, askf("--weigh %q: want a trait and by how many Delta E one standard deviation counts, such as form=0.5", w)
 		}
 		t, known, err := find(name)
 		if err != nil {
 			return nil, nil, err
 		}
 		if known.Better == "" {
-			return nil, nil, usagef("--weigh %q: the book does not say whether more or less %s is better; say it: hueward score trait %s --better more", w, known.Name, strconv.Quote(known.Name))
+			return nil, nil, askf("--weigh %q: the book does not say whether more or less %s is better; say it: hueward score trait %s --better more", w, known.Name, strconv.Quote(known.Name))
 		}
 		t.Weight = v
 	}

@@ -1,0 +1,87 @@
+package compose
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"hueward/selection"
+)
+
+// HoldWords says how many parents hold a line.
+func HoldWords() string {
+	equal, lot := selection.ParentsToHold(0.01)
+	return fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal, lot)
+}
+
+// TrendWords says what a trend means, a sentence each.
+func TrendWords(r *selection.TrendResult, hold bool) []string {
+	var out []string
+	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	if p := r.ResponsePerSeason; p != nil {
+		switch {
+		case math.IsNaN(r.Risk):
+		case r.Moving && hold:
+			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", chance(r.Risk))
+		case r.Moving && p.Value > 0:
+			say("The line moves, by Delta E %s ± %s a season toward the target.", fixed(p.Value, 1), fixed(p.SE, 1))
+		case r.Moving:
+			say("The line moves, but not toward the target.")
+		case hold:
+			say("Nothing says that the line moves: its seasons differ by no more than chance and weather make them.")
+		default:
+			say("It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.")
+		}
+		if g := r.Genetic; g != nil && !hold && *g >= 0.05 {
+			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", fixed(*g, 1))
+		}
+	}
+	if h := r.RealisedHeritability; h != nil && !hold {
+		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", fixed(h.Value, 2), fixed(h.SE, 2))
+	}
+	if !hold {
+		switch a := r.SeasonsToTarget; {
+		case a == nil && len(r.Seasons) > 1:
+			say("At this pace the mean does not come within the tolerance.")
+		case a == nil:
+		case a.Value == 0:
+			say("The mean is within the tolerance.")
+		case math.IsInf(a.High, 1):
+			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", fixed(math.Ceil(a.Value), 0))
+		default:
+			say("At this pace about %s seasons are to go (%s to %s).", fixed(math.Ceil(a.Value), 0), fixed(math.Ceil(a.Low), 0), fixed(math.Ceil(a.High), 0))
+		}
+	}
+	for _, h := range r.Heritability {
+		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
+			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, fixed(h.Value, 2), fixed(h.SE, 2), fixed(p.Value, 2), fixed(p.SE, 2))
+		}
+	}
+	if c := r.EWMA; c != nil && c.Out {
+		say("The moving average of the seasons has left its limits around the target: select against the drift.")
+	}
+	if hold && len(r.Seasons) > 0 && len(r.OffTypes) == 0 && r.Seasons[len(r.Seasons)-1].Plants >= 8 {
+		say("No off-types among the plants of season %s.", r.Seasons[len(r.Seasons)-1].Season)
+	}
+	return out
+}
+
+// fixed is v with the given decimals, with a point whatever the country.
+func fixed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if f, err := strconv.ParseFloat(s, 64); err == nil && f == 0 && s[0] == '-' {
+		return s[1:] // no "-0.0"
+	}
+	return s
+}
+
+// chance says a probability without claiming certainty.
+func chance(p float64) string {
+	switch {
+	case p < 0.01:
+		return "< 1 %"
+	case p > 0.99:
+		return "> 99 %"
+	}
+	return fixed(100*p, 0) + " %"
+}

@@ -1,0 +1,149 @@
+package garden
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"hueward/selection/book"
+)
+
+// ErrNoLine is returned where a book has no line yet.
+var ErrNoLine = errors.New("the book has no line yet; start one: hueward target LINE --lab L,a,b")
+
+// LineNamed returns the line of that name, or, when name is empty, the book's
+// only line. With several lines the user has to say which: an [AskError].
+func LineNamed(ctx context.Context, b *book.Book, name string) (*book.Line, error) {
+	lines, err := b.Lines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if name != "" {
+		l, err := b.Line(ctx, name)
+		if errors.Is(err, book.ErrNotFound) && len(lines) > 0 {
+			return nil, fmt.Errorf("line %q is not in the book; it has %s", name, LineNames(lines))
+		}
+		return l, err
+	}
+	switch len(lines) {
+	case 0:
+		return nil, ErrNoLine
+	case 1:
+		return &lines[0], nil
+	}
+	return nil, askf("which line? the book has %s; name one", LineNames(lines))
+}
+
+// LineNames lists lines as a shell would want them.
+func LineNames(lines []book.Line) string {
+	var names []string
+	for _, l := range lines {
+		n := l.Name
+		if strings.ContainsAny(n, " \t'\"$\\&;") {
+			n = strconv.Quote(n)
+		}
+		names = append(names, n)
+	}
+	return strings.Join(names, ", ")
+}
+
+// SeasonWithReadings returns the season named, or the newest in which the line
+// has readings, or the book's newest; empty when it has none.
+func SeasonWithReadings(ctx context.Context, b *book.Book, line, name string) (string, error) {
+	seasons, err := b.Seasons(ctx)
+	if err != nil {
+		return "", err
+	}
+	if name != "" {
+		for _, s := range seasons {
+			if strings.EqualFold(s, name) {
+				return s, nil
+			}
+		}
+		if len(seasons) == 0 {
+			return "", fmt.Errorf("season %q is not in the book; it has none yet", name)
+		}
+		return "", fmt.Errorf("season %q is not in the book; it has %s", name, strings.Join(seasons, ", "))
+	}
+	for i := len(seasons) - 1; i >= 0; i-- {
+		rs, err := b.Readings(ctx, line, seasons[i])
+		if err != nil {
+			return "", err
+		}
+		if len(rs) > 0 {
+			return seasons[i], nil
+		}
+	}
+	if len(seasons) == 0 {
+		return "", nil
+	}
+	return seasons[len(seasons)-1], nil
+}
+
+// LineFilter is the name of the line that a listing is of, as the book has it; an
+// empty one stays empty: all lines.
+func LineFilter(ctx context.Context, b *book.Book, name string) (string, error) {
+	if name == "" {
+		return "", nil
+	}
+	line, err := LineNamed(ctx, b, name)
+	if err != nil {
+		return "", err
+	}
+	return line.Name, nil
+}
+
+// SeasonNow is the season that new plants belong to: the one named, or the
+// book's newest, or the year of the clock.
+func SeasonNow(ctx context.Context, b *book.Book, name string, now time.Time) (string, error) {
+	if name != "" {
+		return name, nil
+	}
+	seasons, err := b.Seasons(ctx)
+	if err != nil {
+		return "", err
+	}
+	if len(seasons) > 0 {
+		return seasons[len(seasons)-1], nil
+	}
+	return strconv.Itoa(now.Year()), nil
+}
+
+// SeasonOn is the season of something done on a day: the one named, or where
+// seasons are years the day's, or the book's newest.
+func SeasonOn(ctx context.Context, b *book.Book, name string, on, now time.Time) (string, error) {
+	if name != "" {
+		return name, nil
+	}
+	season, err := SeasonNow(ctx, b, "", now)
+	if err != nil {
+		return "", err
+	}
+	return SeasonOfPhoto(on, season), nil
+}
+
+// SeasonOfPhoto is the season of a photo taken then. A grower who names
+// seasons by years gets the photo's own year; with other names ("2026-27") the
+// year does not tell, and now, the present season, counts.
+func SeasonOfPhoto(taken time.Time, now string) string {
+	if _, err := strconv.Atoi(now); err == nil && len(now) == 4 && !taken.IsZero() {
+		return strconv.Itoa(taken.Year())
+	}
+	return now
+}
+
+// Aimed is a line that has a target, and the season meant.
+func Aimed(ctx context.Context, b *book.Book, name, season string) (*book.Line, string, error) {
+	line, err := LineNamed(ctx, b, name)
+	if err != nil {
+		return nil, "", err
+	}
+	if line.Target == nil {
+		return nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, LineNames([]book.Line{*line}))
+	}
+	season, err = SeasonWithReadings(ctx, b, line.Name, season)
+	return line, season, err
+}

@@ -1,0 +1,30 @@
+package garden
+
+import (
+	"context"
+	"fmt"
+
+	"hueward/selection"
+	"hueward/selection/book"
+)
+
+// Trend reads a line's seasons and looks at them.
+func Trend(ctx context.Context, b *book.Book, name, season string) (*selection.TrendResult, *book.Line, error) {
+	line, season, err := Aimed(ctx, b, name, season)
+	if err != nil {
+		return nil, nil, err
+	}
+	l, err := LineageOf(ctx, b, line.Name, season)
+	if err != nil {
+		return nil, nil, err
+	}
+	v, err := l.Values()
+	if err != nil {
+		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	r, err := selection.Trend(line.Target.Selection(), l.Grown(), &selection.TrendOptions{Hold: line.Target.Aim == book.Hold, Values: v})
+	if err != nil {
+		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	return r, line, nil
+}
