@@ -28,7 +28,15 @@ func (m *measuring) petals() error {
 		w := m.toWork(*b)
 		o.Bloom = &w
 	}
+	var err error
+	if o.Strokes, err = m.strokes(); err != nil {
+		return err
+	}
 	b, err := petal.Find(m.im, m.gains, o)
+	if at := firstPetal(o.Strokes); at != nil && o.Bloom == nil && errors.Is(err, petal.ErrNoBloom) {
+		o.Bloom = at // whoever painted petals pointed at the bloom, too
+		b, err = petal.Find(m.im, m.gains, o)
+	}
 	if errors.Is(err, petal.ErrNoBloom) {
 		return m.refuse("no bloom found", "give --bloom x,y, or put a plain board behind the bloom and photograph it again", err)
 	}

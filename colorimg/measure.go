@@ -21,7 +21,7 @@ func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 		opt = &Options{}
 	}
 	r := &Reading{File: file, Status: Refused, Method: Method, Flags: []Flag{}, Colors: []Share{}, Radial: []Ring{}, Zones: []Zone{},
-		Card: CardRead{Gains: [3]float64{1, 1, 1}}}
+		Correction: opt.correction(), Card: CardRead{Gains: [3]float64{1, 1, 1}}}
 	p, err := photo.Open(ctx, file, &photo.Options{Limits: opt.Limits})
 	if err != nil {
 		if ctx.Err() != nil {

@@ -12,6 +12,7 @@ import (
 type Options struct {
 	Bloom    *Point    // a point on the bloom; nil: the main bloom is found
 	Card     *[4]Point // corners of the grey patch; nil: the card is found
+	Strokes  []Stroke  // painted over the petals that are found, the last on top
 	NoCard   bool      // measure by the camera's own white balance, flagged
 	CardY    float64   // reflectance of the card, 0 to 1; 0: 0.18
 	KeepMask bool      // fill Reading.Mask

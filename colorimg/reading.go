@@ -54,6 +54,9 @@ type Reading struct {
 	Flags   []Flag    `json:"flags"`        // never nil
 	Method  int       `json:"method"`
 
+	// Correction is what was said by hand of card and petals; nil: nothing was.
+	Correction *Correction `json:"correction,omitempty"`
+
 	// Mask is 255 where petal, as displayed, full size; nil when refused or not
 	// asked for (Options.KeepMask).
 	Mask *image.Gray `json:"-"`

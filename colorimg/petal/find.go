@@ -22,6 +22,8 @@ type Options struct {
 	// CutOff says which of each working pixel's own channels are too bright to
 	// be read, a bit each, red the first; nil: those near 1. See [CutOff].
 	CutOff []uint8
+
+	Strokes []Stroke // painted over what was found
 }
 
 // Bloom is the main bloom of a photo.
@@ -86,6 +88,9 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	b.Disc = disc != nil
 	s.cutOff = opt.CutOff
 	b.paint(best, disc)
+	if len(opt.Strokes) > 0 {
+		b.touchUp(opt.Strokes, opt.Skip)
+	}
 	if b.Pixels < 40 {
 		return nil, ErrNoBloom
 	}

@@ -44,7 +44,7 @@ type Book struct {
 	db  *sql.DB
 	now func() time.Time
 	who string
-	mu  sync.Mutex // one writer at a time within this program
+	mu  *sync.Mutex // one writer at a time within this program
 }
 
 // Create starts a new book in dir, which must not exist yet or be an empty
@@ -137,7 +137,7 @@ func build(ctx context.Context, file string) error {
 // transaction a step, after a backup of it. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
 // A file that is not a book is not touched.
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
-	b := &Book{now: time.Now}
+	b := &Book{now: time.Now, mu: new(sync.Mutex)}
 	if opt != nil && opt.Now != nil {
 		b.now = opt.Now
 	}
@@ -188,6 +188,13 @@ func Find(start string) (dir string, err error) {
 
 // Dir is the book's folder, as an absolute path.
 func (b *Book) Dir() string { return b.dir }
+
+// As is the same open book, with changes noted as another's. It is closed with b.
+func (b *Book) As(who string) *Book {
+	c := *b
+	c.who = who
+	return &c
+}
 
 // Close closes the book. It may not be used afterwards.
 func (b *Book) Close() error { return wrap(b.db.Close()) }

@@ -311,7 +311,7 @@ var (
 			typed("bloom_x", exchange.Real, "bloom_x"), typed("bloom_y", exchange.Real, "bloom_y"),
 			numberColumn("diameter_px", exchange.Real, "diameter_px", 0.0), numberColumn("diameter_mm", exchange.Real, "diameter_mm", 0.0),
 			jsonColumn[[][]colorimg.Point]("outline", nil), jsonColumn[[]colorimg.Ring]("radial", "[]"), jsonColumn[[]colorimg.Zone]("zones", "[]"),
-			jsonColumn[colorimg.TagRead]("tag", nil),
+			jsonColumn[colorimg.TagRead]("tag", nil), jsonColumn[colorimg.Correction]("correction", nil),
 		},
 	}
 )

@@ -70,7 +70,7 @@ const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.co
 	r.se_l, r.se_a, r.se_b, r.spread_l, r.spread_a, r.spread_b, r.colours, r.flags, r.profile,
 	r.card_found, r.card_corners, r.gain_r, r.gain_g, r.gain_b, r.cct, r.ev,
 	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline,
-	r.camera_model, r.card_kind, r.diameter_px, r.diameter_mm, r.radial, r.zones, r.tag`
+	r.camera_model, r.card_kind, r.diameter_px, r.diameter_mm, r.radial, r.zones, r.tag, r.correction`
 
 // insertReading adds a reading of a photo.
 func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
@@ -79,7 +79,7 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 	if colors == nil {
 		colors = []colorimg.Share{}
 	}
-	var corners, outline, tag any
+	var corners, outline, tag, correction any
 	if s.Card.Corners != nil {
 		corners = text(s.Card.Corners)
 	}
@@ -88,6 +88,9 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 	}
 	if s.Tag != (colorimg.TagRead{}) {
 		tag = text(s.Tag)
+	}
+	if s.Correction != nil {
+		correction = text(s.Correction)
 	}
 	var bloom [2]any
 	if p := s.Petal.Bloom; p != nil {
@@ -99,14 +102,14 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		se_l, se_a, se_b, spread_l, spread_a, spread_b, colours, flags, profile,
 		card_found, card_corners, gain_r, gain_g, gain_b, cct, ev,
 		petal_pixels, petal_share, bloom_x, bloom_y, outline,
-		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag)
-		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?)`,
+		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag, correction)
+		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?)`,
 		photo, PhotoSource, b.stamp(),
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
 		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
 		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline,
-		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag)
+		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag, correction)
 	return err
 }
 
@@ -175,7 +178,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 	var r Reading
 	var f photoRow
 	var at, colors, flags, radial, zones string
-	var corners, outline, tag sql.NullString
+	var corners, outline, tag, correction sql.NullString
 	var l, e, d triple
 	var x, y sql.NullFloat64
 	m := &r.Measured
@@ -185,7 +188,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 		&e[0], &e[1], &e[2], &d[0], &d[1], &d[2], &colors, &flags, &m.Profile,
 		&m.Card.Found, &corners, &m.Card.Gains[0], &m.Card.Gains[1], &m.Card.Gains[2], &m.Card.CCT, &m.Card.EV,
 		&m.Petal.Pixels, &m.Petal.Share, &x, &y, &outline,
-		&m.Model, &m.Card.Kind, &m.Petal.DiameterPixels, &m.Petal.DiameterMM, &radial, &zones, &tag); err != nil {
+		&m.Model, &m.Card.Kind, &m.Petal.DiameterPixels, &m.Petal.DiameterMM, &radial, &zones, &tag, &correction); err != nil {
 		return r, err
 	}
 	r.MeasuredAt = parseTime(at)
@@ -196,7 +199,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 	for _, j := range []struct {
 		text string
 		into any
-	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {outline.String, &m.Petal.Outline}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag}} {
+	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {outline.String, &m.Petal.Outline}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag}, {correction.String, &m.Correction}} {
 		if j.text == "" {
 			continue
 		}

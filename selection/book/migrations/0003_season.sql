@@ -2,6 +2,7 @@
 -- whom and when. Days are ISO 8601 dates, the garden's own.
 
 ALTER TABLE line ADD COLUMN crop TEXT NOT NULL DEFAULT '';  -- which crop's times hold for it: 'zinnia', 'cosmos', …; empty: not said
+ALTER TABLE reading ADD COLUMN correction TEXT CHECK (correction IS NULL OR json_valid(correction)); -- {"card":[[x,y]×4],"bloom":[x,y],"strokes":[…]} said by hand; NULL: nothing was
 
 -- What the grower knows better than the built-in figures of a crop.
 CREATE TABLE crop_value (

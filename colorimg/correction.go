@@ -1,0 +1,81 @@
+package colorimg
+
+import (
+	"fmt"
+
+	"hueward/colorimg/petal"
+)
+
+// Correction is what somebody who looked at the photo said by hand. It is kept
+// with the reading that was made with it.
+type Correction struct {
+	Card    *[4]Point `json:"card,omitempty"`    // corners of the grey patch
+	Bloom   *Point    `json:"bloom,omitempty"`   // a point on the bloom
+	Strokes []Stroke  `json:"strokes,omitempty"` // painted over the petals that were found, the last on top
+}
+
+// Stroke is one stroke of a brush.
+type Stroke struct {
+	In     bool    `json:"in"`     // petal; else not of the bloom
+	Radius float64 `json:"radius"` // of the brush
+	Points []Point `json:"points"` // a single one is a dab
+}
+
+// The most strokes of a photo, and points of a stroke, that are taken.
+const (
+	mostStrokes = 400
+	mostPoints  = 2000
+)
+
+// Options are those that measure with the correction; c may be nil.
+func (c *Correction) Options(opt *Options) *Options {
+	var o Options
+	if opt != nil {
+		o = *opt
+	}
+	if c != nil {
+		o.Card, o.Bloom, o.Strokes = c.Card, c.Bloom, c.Strokes
+		o.NoCard = o.NoCard && c.Card == nil
+	}
+	return &o
+}
+
+// correction is what the options say by hand; nil: nothing.
+func (o *Options) correction() *Correction {
+	if o.Card == nil && o.Bloom == nil && len(o.Strokes) == 0 {
+		return nil
+	}
+	return &Correction{Card: o.Card, Bloom: o.Bloom, Strokes: o.Strokes}
+}
+
+// strokes are the options' strokes over the working picture.
+func (m *measuring) strokes() ([]petal.Stroke, error) {
+	if len(m.opt.Strokes) > mostStrokes {
+		return nil, m.refuse(fmt.Sprintf("%d strokes are painted over it", len(m.opt.Strokes)), fmt.Sprintf("paint at most %d", mostStrokes), nil)
+	}
+	var out []petal.Stroke
+	far := float64(max(m.Size[0], m.Size[1]))
+	for _, s := range m.opt.Strokes {
+		if !(s.Radius > 0 && s.Radius <= far) || len(s.Points) == 0 || len(s.Points) > mostPoints {
+			return nil, m.refuse("a stroke painted over it has no size, or too many points", "paint it again", nil)
+		}
+		p := petal.Stroke{In: s.In, Radius: s.Radius / ((m.im.ScaleX + m.im.ScaleY) / 2)}
+		for _, q := range s.Points {
+			if !(q[0] >= -far && q[0] <= 2*far && q[1] >= -far && q[1] <= 2*far) { // not a number neither
+				return nil, m.refuse("a stroke painted over it lies outside the photo", "paint it again", nil)
+			}
+			p.Points = append(p.Points, m.toWork(q))
+		}
+		out = append(out, p)
+	}
+	return out, nil
+}
+
+func firstPetal(strokes []petal.Stroke) *[2]float64 {
+	for _, s := range strokes {
+		if s.In {
+			return &s.Points[0]
+		}
+	}
+	return nil
+}
