@@ -17,6 +17,7 @@ import (
 	"hueward/colorimg/card"
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
+	"hueward/report/compose"
 	"hueward/selection/book"
 )
 
@@ -189,32 +190,12 @@ func cleanCamera(s string) (string, error) {
 	return s, nil
 }
 
-// cameras are the models that the book keeps, by the cameras' names.
-func cameras(ctx context.Context, b *book.Book) (map[string]*camera.Model, error) {
-	kept, err := b.CameraModels(ctx)
-	if err != nil {
-		return nil, err
-	}
-	models := make(map[string]*camera.Model, len(kept))
-	for _, k := range kept {
-		m := new(camera.Model)
-		switch err := json.Unmarshal(k.Model, m); {
-		case errors.Is(err, camera.ErrNewer):
-			return nil, fmt.Errorf("camera %s: %w; use a newer hueward", k.Camera, err)
-		case err != nil:
-			return nil, fmt.Errorf("camera %s: %w; learn it again, or remove it: hueward camera --forget %q", k.Camera, err, k.Camera)
-		}
-		models[k.Camera] = m
-	}
-	return models, nil
-}
-
 // useCameras lets all photos of the run be corrected by the book's models.
 func (m *measuring) useCameras(ctx context.Context, opt *colorimg.Options) (err error) {
 	if m.keeper == nil {
 		return nil
 	}
-	if opt.Cameras, err = cameras(ctx, m.keeper.b); err != nil {
+	if opt.Cameras, err = compose.Cameras(ctx, m.keeper.b); err != nil {
 		return err
 	}
 	for i := range m.jobs {

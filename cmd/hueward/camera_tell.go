@@ -12,6 +12,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/camera"
+	"hueward/report/compose"
 	"hueward/selection/book"
 )
 
@@ -130,7 +131,7 @@ func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
 	if err != nil {
 		return err
 	}
-	models, err := cameras(ctx, b)
+	models, err := compose.Cameras(ctx, b)
 	if err != nil {
 		return err
 	}

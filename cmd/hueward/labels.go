@@ -5,17 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"hueward/colorimg"
+	"hueward/report/compose"
 	"hueward/report/print"
-	"hueward/selection"
-	"hueward/selection/book"
-	"hueward/selection/garden"
-	"hueward/selection/genetics"
 )
 
 // labelOptions say which labels are printed, and on what.
@@ -71,21 +66,26 @@ func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
 	var n int
 	switch {
 	case l.heads:
-		list, err := headLabels(ctx, b, args, l.season)
+		list, err := compose.HeadLabels(ctx, b, args, l.season)
 		if err != nil {
 			return err
 		}
 		n, write = len(list), func(w io.Writer) error { return print.HeadLabels(w, opt, list) }
 	case l.packets:
-		list, err := packetLabels(ctx, b, args, l.season)
+		list, err := compose.PacketLabels(ctx, b, args, l.season)
 		if err != nil {
 			return err
 		}
 		n, write = len(list), func(w io.Writer) error { return print.PacketLabels(w, opt, list) }
 	default:
-		list, err := a.plantTags(ctx, b, args, l)
+		list, err := compose.PlantTags(ctx, b, args, l.season, a.now())
 		if err != nil {
 			return err
+		}
+		for _, t := range list {
+			if lost := print.Unprintable(t.ID); lost != "" {
+				a.warn("%s: the tag's letters lack %s; the code holds the whole name", t.ID, lost)
+			}
 		}
 		n, write = len(list), func(w io.Writer) error { return print.PlantTags(w, opt, list) }
 	}
@@ -103,199 +103,6 @@ func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
 	}
 	_, err = fmt.Fprintf(a.stdout, "%s: %s\n", o.file, some(n, "label"))
 	return err
-}
-
-func (a *app) plantTags(ctx context.Context, b *book.Book, args []string, l *labelOptions) ([]print.PlantTag, error) {
-	f := book.PlantFilter{Season: l.season}
-	if l.season == "" && len(args) == 0 {
-		var err error
-		if f.Season, err = garden.SeasonNow(ctx, b, "", a.now()); err != nil {
-			return nil, err
-		}
-	}
-	if len(args) > 0 {
-		names, err := b.Which(ctx, args)
-		if err != nil {
-			return nil, err
-		}
-		f = book.PlantFilter{IDs: names}
-	}
-	plants, err := b.Plants(ctx, f)
-	if err != nil {
-		return nil, err
-	}
-	gen, err := generations(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	var tags []print.PlantTag
-	for _, p := range plants {
-		if len(args) == 0 && p.Status != book.Growing && p.Status != book.Kept && p.Status != book.Reserve {
-			continue
-		}
-		t := print.PlantTag{ID: p.ID, Line: p.Line, Parents: parentWords(p), Season: p.Season}
-		if g := gen[p.ID]; g != genetics.Founder {
-			t.Generation = g
-		}
-		if lost := print.Unprintable(p.ID); lost != "" {
-			a.warn("%s: the tag's letters lack %s; the code holds the whole name", p.ID, lost)
-		}
-		tags = append(tags, t)
-	}
-	return tags, nil
-}
-
-func headLabels(ctx context.Context, b *book.Book, args []string, season string) ([]print.HeadLabel, error) {
-	if len(args) > 0 {
-		season = ""
-	}
-	heads, err := b.Heads(ctx, season)
-	if err != nil {
-		return nil, err
-	}
-	crosses, err := crossesByName(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	crops, _, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
-	if err != nil {
-		return nil, err
-	}
-	names, err := b.HeadNames(ctx, args)
-	if err != nil {
-		return nil, err
-	}
-	if len(args) > 0 {
-		heads = slices.DeleteFunc(heads, func(h book.Head) bool { return !slices.Contains(names, h.Name) })
-	} else {
-		heads = slices.DeleteFunc(heads, func(h book.Head) bool { return !h.Lost.IsZero() || !h.Harvested.IsZero() })
-		heads = newest(heads, func(h book.Head) string { return h.Season })
-	}
-	var list []print.HeadLabel
-	for _, h := range heads {
-		l := print.HeadLabel{Name: h.Name, Cross: h.Cross, Line: h.Line, Days: crops[of[h.Line]].Days}
-		if c, ok := crosses[h.Cross]; ok {
-			l.Parents = c.Words()
-		}
-		list = append(list, l)
-	}
-	return list, nil
-}
-
-// newest are those of the newest season among them.
-func newest[T any](list []T, season func(T) string) []T {
-	last := ""
-	for _, v := range list {
-		if s := season(v); last == "" || selection.CompareIDs(s, last) > 0 {
-			last = s
-		}
-	}
-	return slices.DeleteFunc(list, func(v T) bool { return season(v) != last })
-}
-
-func crossesByName(ctx context.Context, b *book.Book) (map[string]book.Cross, error) {
-	list, err := b.Crosses(ctx, "")
-	out := map[string]book.Cross{}
-	for _, c := range list {
-		out[c.Name] = c
-	}
-	return out, err
-}
-
-// packetCaution is printed on every packet, and boughtCaution on bought seed: the
-// usual warnings of the trade; local rules come first.
-const (
-	packetCaution = "Not food. Keep from children and animals, dry and cool."
-	boughtCaution = "Not food. A protected variety may not be sold or shared without its owner's leave."
-)
-
-func packetLabels(ctx context.Context, b *book.Book, args []string, season string) ([]print.PacketLabel, error) {
-	if len(args) > 0 {
-		season = ""
-	}
-	packets, err := b.Packets(ctx, season)
-	if err != nil {
-		return nil, err
-	}
-	names, err := b.PacketNames(ctx, args)
-	if err != nil {
-		return nil, err
-	}
-	if len(args) > 0 {
-		packets = slices.DeleteFunc(packets, func(p book.Packet) bool { return !slices.Contains(names, p.Name) })
-	} else {
-		packets = newest(packets, func(p book.Packet) string { return p.Season })
-	}
-	crosses, err := crossesByName(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	pedigree, err := b.Pedigree(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var parents []string
-	for _, p := range packets {
-		if c, ok := crosses[p.Cross]; ok {
-			parents = append(parents, c.SeedParent, c.PollenParent)
-			// The generation of a plant that would come of it.
-			pedigree = append(pedigree, genetics.Parents{ID: "seed of " + p.Name, Seed: c.SeedParent, Pollen: c.PollenParent})
-		}
-	}
-	gen := genetics.Generations(pedigree)
-	colors, err := colorsOf(ctx, b, parents)
-	if err != nil {
-		return nil, err
-	}
-	var list []print.PacketLabel
-	for _, p := range packets {
-		l := print.PacketLabel{Name: p.Name, Line: p.Line, Season: p.Season, Of: p.FounderGroup, Generation: gen["seed of "+p.Name],
-			Date: dayWord(p.Made), Place: p.Place, Caution: packetCaution}
-		if p.FounderGroup != "" {
-			l.Caution = boughtCaution
-		}
-		if p.Seeds != nil {
-			l.Seeds = some(*p.Seeds, "seed")
-		}
-		if c, ok := crosses[p.Cross]; ok {
-			l.Of = c.Words()
-			for i, id := range []string{c.SeedParent, c.PollenParent} {
-				if id == "" || i == 1 && id == c.SeedParent {
-					continue
-				}
-				parent := print.Parent{ID: id}
-				if m := colors[id]; m != nil {
-					parent.Color, parent.Hex, parent.Lab = m.Name, m.Hex, *m.Lab
-				}
-				l.Parents = append(l.Parents, parent)
-			}
-		}
-		list = append(list, l)
-	}
-	return list, nil
-}
-
-// colorsOf are the surest readings of the plants, by id.
-func colorsOf(ctx context.Context, b *book.Book, plants []string) (map[string]*colorimg.Reading, error) {
-	readings, err := b.ReadingsOf(ctx, plants...)
-	if err != nil {
-		return nil, err
-	}
-	out := map[string]*colorimg.Reading{}
-	for i := range readings {
-		m := &readings[i].Measured
-		if m.Lab == nil || m.Hex == "" {
-			continue
-		}
-		if was := out[readings[i].Plant]; was == nil || m.SE.Precision < was.SE.Precision {
-			out[readings[i].Plant] = m
-		}
-	}
-	return out, nil
 }
 
 var errNoKind = errors.New("say what to print: plants, --all, --heads, --packets, or --photo-sheet SIZE")

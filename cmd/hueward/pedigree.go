@@ -51,7 +51,7 @@ become its own ancestor.` + exitStatuses(""),
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.stdout, "%s  %s, %s\n", p.ID, parentWords(*p), gen)
+			fmt.Fprintf(a.stdout, "%s  %s, %s\n", p.ID, p.ParentWords(), gen)
 			return nil
 		}),
 	}
@@ -69,22 +69,6 @@ func plantAndGeneration(ctx context.Context, b *book.Book, typed string) (*book.
 	}
 	gen, err := generations(ctx, b)
 	return p, gen[p.ID], err
-}
-
-// parentWords names a plant's parents, or its founder group; empty when neither
-// is known.
-func parentWords(p book.Plant) string {
-	switch {
-	case p.SeedParent == "" && p.PollenParent == "":
-		return p.FounderGroup
-	case p.SeedParent == p.PollenParent:
-		return p.SeedParent + " selfed"
-	case p.PollenParent == "":
-		return p.SeedParent + " × not known"
-	case p.SeedParent == "":
-		return "not known × " + p.PollenParent
-	}
-	return p.SeedParent + " × " + p.PollenParent
 }
 
 func (a *app) plantsFoundersCommand() *cobra.Command {

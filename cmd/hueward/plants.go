@@ -200,7 +200,7 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	}
 	rows := make([][]string, 0, len(ps))
 	for _, p := range ps {
-		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, parentWords(p), strconv.Itoa(p.Photos), p.Note})
+		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
 	}
 	a.stdout.table([]column{{head: "plant"}, {head: "line"}, {head: "season"}, {head: "status"}, {head: "generation"}, {head: "comes of"},
 		{head: "photos", right: true}, {head: "note", words: true}}, rows)

@@ -13,6 +13,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/report/compose"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -119,7 +120,7 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 		return err
 	}
 	if opt != nil {
-		if opt.Cameras, err = cameras(ctx, b); err != nil {
+		if opt.Cameras, err = compose.Cameras(ctx, b); err != nil {
 			return err
 		}
 		if err := a.targetPhoto(ctx, &t, o.photo, opt); err != nil {

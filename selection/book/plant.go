@@ -411,3 +411,19 @@ func (b *Book) SetNote(ctx context.Context, id, note string) error {
 		return "note on " + id, err
 	})
 }
+
+// ParentWords names a plant's parents, or its founder group; empty when neither
+// is known.
+func (p Plant) ParentWords() string {
+	switch {
+	case p.SeedParent == "" && p.PollenParent == "":
+		return p.FounderGroup
+	case p.SeedParent == p.PollenParent:
+		return p.SeedParent + " selfed"
+	case p.PollenParent == "":
+		return p.SeedParent + " × not known"
+	case p.SeedParent == "":
+		return "not known × " + p.PollenParent
+	}
+	return p.SeedParent + " × " + p.PollenParent
+}
