@@ -80,10 +80,7 @@ type flagFile struct{ File, Plant string }
 
 func newView(s *Season) (*view, error) {
 	v := &view{Season: s, Heading: s.Title, Held: s.Aim == Hold, Cautions: s.Cautions}
-	var err error
-	if v.Style, err = styleSheet(); err != nil {
-		return nil, err
-	}
+	v.Style = template.CSS(style)
 	if v.Heading == "" {
 		v.Heading = s.Line
 	}
@@ -131,6 +128,7 @@ func newView(s *Season) (*view, error) {
 		}
 	}
 	v.Crosses, v.Paths = newCrossViews(s), newPathViews(s)
+	var err error
 	if v.Albums, err = albums(s); err != nil {
 		return nil, err
 	}

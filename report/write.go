@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"strings"
 )
 
 //go:embed templates
@@ -44,8 +45,37 @@ func Write(w io.Writer, s *Season) error {
 	return nil
 }
 
-// styleSheet is the page's own style, put into it as it stands.
-func styleSheet() (template.CSS, error) {
-	b, err := templateFiles.ReadFile("templates/season.css")
-	return template.CSS(b), err
+//go:embed templates/season.css
+var style string
+
+// StyleSheet is the report's own style.
+func StyleSheet() string { return style }
+
+// Section is a part of the report that can be shown by itself.
+type Section string
+
+// The sections.
+const (
+	DecisionSection Section = "decision"
+	PairsSection    Section = "pairs"
+	PlanSection     Section = "plan"
+	PastSection     Section = "past"
+	ChartsSection   Section = "charts"
+)
+
+// HTML is a section of the season's report, to be put into a page that has the
+// report's style, see [StyleSheet], and its icons.
+func HTML(s *Season, section Section) (template.HTML, error) {
+	v, err := newView(s)
+	if err != nil {
+		return "", fmt.Errorf("write report: %w", err)
+	}
+	var b strings.Builder
+	if err := page.ExecuteTemplate(&b, "icons", nil); err != nil {
+		return "", fmt.Errorf("write report: %w", err)
+	}
+	if err := page.ExecuteTemplate(&b, string(section), v); err != nil {
+		return "", fmt.Errorf("write report: %w", err)
+	}
+	return template.HTML(b.String()), nil
 }

@@ -93,7 +93,7 @@ HUEWARD_BOOK.` + exitStatuses("some inputs were refused"),
 		a.crossCommand(), a.headCommand(), a.packetCommand(), a.sowCommand(), a.todayCommand(), a.cropsCommand(),
 		a.importCommand(), a.exportCommand(), a.backupCommand(), a.checkCommand(),
 		a.undoCommand(), a.historyCommand(),
-		a.rankCommand(), a.pairsCommand(), a.planCommand(), a.trendCommand(), a.ratiosCommand(), a.reportCommand(), a.tagsCommand(), a.completionCommand(), a.versionCommand(),
+		a.rankCommand(), a.pairsCommand(), a.planCommand(), a.trendCommand(), a.ratiosCommand(), a.reportCommand(), a.tagsCommand(), a.serveCommand(), a.completionCommand(), a.versionCommand(),
 	)
 	root.SetHelpCommand(a.helpCommand())
 	return root

@@ -58,3 +58,24 @@ func Name(c Lab) string {
 	}
 	return name
 }
+
+// Names are all names that [Name] returns, in the order of their ISCC-NBS numbers.
+func Names() []string {
+	var names []string
+	for _, k := range centroids() {
+		names = append(names, k.name)
+	}
+	return names
+}
+
+// Named is the centroid of the block of that name, whatever its case; ok is false when
+// there is none.
+func Named(name string) (c Lab, ok bool) {
+	name = strings.Join(strings.Fields(strings.ToLower(name)), " ")
+	for _, k := range centroids() {
+		if k.name == name {
+			return k.lab, true
+		}
+	}
+	return Lab{}, false
+}

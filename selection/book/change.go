@@ -15,6 +15,9 @@ import (
 // ErrNothingToUndo: no change is left that could be taken back.
 var ErrNothingToUndo = errors.New("nothing to undo")
 
+// ErrChangedSince: what was to be taken back is not the newest change any more.
+var ErrChangedSince = errors.New("something else was entered or taken back since")
+
 // Change is one change of what the grower entered.
 type Change struct {
 	ID     int64
@@ -94,7 +97,13 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 // Undo takes back the newest change that still stands and is not itself an
 // undoing, and returns it. It is ErrNothingToUndo when there is none, and an
 // error that changes nothing when something entered since rests on it.
-func (b *Book) Undo(ctx context.Context) (*Change, error) {
+func (b *Book) Undo(ctx context.Context) (*Change, error) { return b.undo(ctx, 0) }
+
+// UndoOnly is Undo, of that change alone: it is an ErrChangedSince, and changes
+// nothing, where another was made after it, or it was taken back.
+func (b *Book) UndoOnly(ctx context.Context, change int64) (*Change, error) { return b.undo(ctx, change) }
+
+func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 	var c Change
 	err := b.write(ctx, func(tx *sql.Tx) error {
 		var at string
@@ -107,6 +116,9 @@ func (b *Book) Undo(ctx context.Context) (*Change, error) {
 			return err
 		}
 		c.At = parseTime(at)
+		if only != 0 && c.ID != only {
+			return fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)
+		}
 		if _, err := b.note(tx, c.ID, func(tx *sql.Tx) (string, error) { return "undone: " + c.What, restore(tx, c.ID) }); err != nil {
 			return err
 		}

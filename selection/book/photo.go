@@ -156,3 +156,38 @@ func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, err
 	}
 	return b.readings(ctx, " AND p.key IN (SELECT value FROM json_each(?))", string(list))
 }
+
+// PhotoNumber returns the photo of that number; ErrNotFound when there is none.
+func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
+	found, err := photos(ctx, b.db, "WHERE f.id = ?", id)
+	if err != nil {
+		return nil, err
+	}
+	if len(found) == 0 {
+		return nil, fmt.Errorf("photo number %d: %w", id, ErrNotFound)
+	}
+	return &found[0], nil
+}
+
+// NewestPhotos are the photos that were added last, the newest first, with their
+// newest readings; nil where one has none.
+func (b *Book) NewestPhotos(ctx context.Context, limit int) ([]Photo, []*Reading, error) {
+	list, err := photos(ctx, b.db, "ORDER BY f.id DESC LIMIT ?", limit)
+	if err != nil {
+		return nil, nil, err
+	}
+	readings, err := queryReadings(ctx, b.db, `WHERE r.id IN (SELECT max(id) FROM reading WHERE photo_id IN
+		(SELECT id FROM photo ORDER BY id DESC LIMIT ?) GROUP BY photo_id)`, limit)
+	if err != nil {
+		return nil, nil, err
+	}
+	of := map[int64]*Reading{}
+	for i := range readings {
+		of[readings[i].Photo.ID] = &readings[i]
+	}
+	out := make([]*Reading, len(list))
+	for i := range list {
+		out[i] = of[list[i].ID]
+	}
+	return list, out, nil
+}

@@ -1,0 +1,92 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"hueward/report"
+	"hueward/report/compose"
+	"hueward/selection/garden"
+)
+
+// cache keeps what was worked out of the book as it is now: a line's ranking is asked
+// for by every device, and changes only when the book does.
+type cache struct {
+	mu      sync.Mutex
+	version string
+	kept    map[string]*kept
+}
+
+// kept is one thing worked out, or being worked out.
+type kept struct {
+	once sync.Once
+	v    any
+	err  error
+}
+
+func newCache() *cache { return &cache{kept: map[string]*kept{}} }
+
+// get returns what f works out of the book's version, from an earlier time where the
+// book has not changed since. Two who ask at once wait for the same.
+func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
+	c.mu.Lock()
+	if version != c.version {
+		c.version, c.kept = version, map[string]*kept{}
+	}
+	k := c.kept[key]
+	if k == nil {
+		if len(c.kept) > 200 {
+			c.kept = map[string]*kept{}
+		}
+		k = &kept{}
+		c.kept[key] = k
+	}
+	c.mu.Unlock()
+	k.once.Do(func() { k.v, k.err = f() })
+	return k.v, k.err
+}
+
+// remember is cache.get for the book as it is now.
+func remember[T any](q *request, key string, f func(ctx context.Context) (T, error)) (out T, err error) {
+	version, err := q.b.Version(q.ctx())
+	if err != nil {
+		return out, err
+	}
+	v, err := q.cache.get(version, key, func() (any, error) {
+		return f(context.WithoutCancel(q.ctx())) // others may wait for it, too
+	})
+	if err != nil {
+		return out, err
+	}
+	return v.(T), nil
+}
+
+// ranked is a line's season, ranked, and as the report shows it.
+type ranked struct {
+	*garden.Season
+	Report *report.Season
+}
+
+// ranking is the ranking of a line's season; empty: the newest with readings.
+func (q *request) ranking(line, season string) (*ranked, error) {
+	return remember(q, fmt.Sprintf("rank %q %q", line, season), func(ctx context.Context) (*ranked, error) {
+		r, err := garden.Rank(ctx, q.Server.b, &garden.Options{Line: line, Season: season})
+		if err != nil {
+			return nil, err
+		}
+		return &ranked{r, compose.Season(r, q.opt.Now(), q.opt.Version)}, nil
+	})
+}
+
+// ahead is ranking with crosses, seasons and plan, which take longer.
+func (q *request) ahead(line, season string) (*report.Season, error) {
+	return remember(q, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
+		r, err := q.ranking(line, season)
+		if err != nil {
+			return nil, err
+		}
+		s := *r.Report
+		return &s, compose.Ahead(ctx, q.Server.b, r.Season, &s)
+	})
+}

@@ -1,0 +1,140 @@
+package page
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"hueward/report"
+	"hueward/report/compose"
+	"hueward/report/workbook"
+	"hueward/selection/book"
+)
+
+// keepBackups is how many backups stay in the book's folder.
+const keepBackups = 10
+
+// keep offers backups, exports and the report.
+func (q *request) keep() error {
+	list, err := q.b.Backups()
+	if err != nil {
+		return err
+	}
+	return q.render("keep", "Keep and share", list)
+}
+
+// backup copies the book into its folder of backups, verified.
+func (q *request) backup() error {
+	name, err := q.b.Backup(q.ctx(), "")
+	if err != nil {
+		return err
+	}
+	removed, err := q.b.Rotate(keepBackups)
+	if err != nil {
+		return err
+	}
+	text := filepath.Base(name) + " is made and verified."
+	if len(removed) > 0 {
+		text += " " + count(len(removed), "older backup") + " removed."
+	}
+	q.mention("%s", text)
+	return q.to("/keep")
+}
+
+// download sends the book's tables or the line's report as a file. No photo goes with
+// the tables, and the report's pictures are made of pixels alone.
+func (q *request) download() error {
+	switch q.r.PathValue("file") {
+	case "book.zip":
+		return q.exportZip()
+	case "book.xlsx":
+		return q.exportWorkbook()
+	case "report.html":
+		return q.report()
+	}
+	return notFound("There is no such file.")
+}
+
+func (q *request) exportZip() error {
+	dir, err := os.MkdirTemp("", "hueward-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	done, err := q.b.ExportDir(q.ctx(), filepath.Join(dir, "book"), false, false)
+	if err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	for _, f := range done.Files {
+		if !filepath.IsAbs(f) {
+			f = filepath.Join(dir, "book", f)
+		}
+		w, err := z.Create(filepath.Base(f))
+		if err != nil {
+			return err
+		}
+		in, err := os.Open(f)
+		if err != nil {
+			return err
+		}
+		_, err = io.Copy(w, in)
+		in.Close()
+		if err != nil {
+			return err
+		}
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	return q.attach("application/zip", "book.zip", out.Bytes())
+}
+
+func (q *request) exportWorkbook() error {
+	w := workbook.New()
+	defer w.Close()
+	if err := q.b.Export(q.ctx(), func(t book.Table) error {
+		_, err := w.Add(t)
+		return err
+	}); err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	if err := w.Write(&out); err != nil {
+		return err
+	}
+	return q.attach("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "book.xlsx", out.Bytes())
+}
+
+// report writes the line's season as one file. It is asked for seldom, and holds every
+// photo: it is not kept.
+func (q *request) report() error {
+	line, season, err := q.aimed()
+	if err != nil {
+		return err
+	}
+	r, err := q.ranking(line.Name, season)
+	if err != nil {
+		return err
+	}
+	s, err := q.ahead(line.Name, season)
+	if err != nil {
+		return err
+	}
+	whole := *s
+	var warned []string
+	if err := compose.Pictures(context.WithoutCancel(q.ctx()), q.b, r.Season, &whole, func(string, ...any) { warned = append(warned, "") }); err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	if err := report.Write(&out, &whole); err != nil {
+		return err
+	}
+	name := strings.TrimSuffix(book.SafeName("report-"+line.Name+"-"+r.Season.Season), ".") + ".html"
+	return q.attach("text/html; charset=utf-8", strings.ReplaceAll(strings.ToLower(name), " ", "-"), out.Bytes())
+}

@@ -1,0 +1,301 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"image"
+	"image/jpeg"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+
+	"hueward/colorimg"
+	"hueward/colorimg/photo"
+	"hueward/report"
+	"hueward/selection/book"
+)
+
+// onePhoto is a photo with its reading, and what may be corrected.
+type onePhoto struct {
+	Card          photoCard
+	Photo         *book.Photo
+	Reading       *colorimg.Reading
+	Times         int // measured
+	W, H          int // of the photo, for the drawing over it
+	Outline, Quad string
+	Corners       string // as a form field
+	Correction    string // JSON
+	Handle        float64
+	Tolerance     float64
+}
+
+// photo shows one photo with card and petals drawn over it.
+func (q *request) photo() error {
+	d, err := q.onePhoto()
+	if err != nil {
+		return err
+	}
+	return q.render("photo", d.Card.File, d)
+}
+
+func (q *request) onePhoto() (*onePhoto, error) {
+	p, err := q.photoNumber()
+	if err != nil {
+		return nil, err
+	}
+	r, err := q.b.NewestReading(q.ctx(), p.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return nil, err
+	}
+	m := &r.Measured
+	d := &onePhoto{Card: newCard(p, r, targets), Photo: p, Reading: m, Times: p.Readings, W: p.Size[0], H: p.Size[1]}
+	if t := targets[r.Line]; t != nil {
+		d.Tolerance = t.Selection().Within
+	}
+	d.Handle = float64(max(d.W, d.H)) / 60
+	var outline strings.Builder
+	for _, loop := range m.Petal.Outline {
+		for i, pt := range loop {
+			fmt.Fprintf(&outline, "%c%.1f %.1f", "ML"[min(i, 1)], pt[0]+0.5, pt[1]+0.5)
+		}
+		outline.WriteByte('Z')
+	}
+	d.Outline = outline.String()
+	if c := m.Card.Corners; c != nil {
+		d.Quad, d.Corners = points(c), points(c)
+	}
+	if m.Correction != nil {
+		b, err := json.Marshal(m.Correction)
+		if err != nil {
+			return nil, err
+		}
+		d.Correction = string(b)
+	}
+	return d, nil
+}
+
+func points(c *[4]colorimg.Point) string {
+	var s []string
+	for _, p := range c {
+		s = append(s, fmt.Sprintf("%.1f,%.1f", p[0], p[1]))
+	}
+	return strings.Join(s, " ")
+}
+
+// correct measures a photo again with what was said by hand, and keeps that with the
+// reading.
+func (q *request) correct() error {
+	p, err := q.photoNumber()
+	if err != nil {
+		return err
+	}
+	c, err := q.correction(p)
+	if err != nil {
+		return err
+	}
+	m, err := q.measure(q.b.PhotoFile(*p), c)
+	if err != nil {
+		return err
+	}
+	if m.Status == colorimg.Refused && c != nil {
+		reason, hint, _ := strings.Cut(m.Reason, "; ")
+		return wrongf("%s %s Nothing was changed.", sentence(reason), sentence(onPage(hint)))
+	}
+	if p.Plant != "" {
+		m.Plant = &p.Plant
+	}
+	if _, err := q.b.Record(context.WithoutCancel(q.ctx()), book.Entry{File: q.b.PhotoFile(*p), Season: p.Season, Plant: p.Plant, Reading: m}); err != nil {
+		return err
+	}
+	q.small.forget(p.ID)
+	if q.wantsJSON() {
+		d, err := q.onePhoto()
+		if err != nil {
+			return err
+		}
+		var html bytes.Buffer
+		if err := pages.ExecuteTemplate(&html, "photo-result", d); err != nil {
+			return err
+		}
+		return q.json(http.StatusOK, map[string]any{"html": template.HTML(html.String()), "outline": d.Outline, "corners": d.Corners, "correction": d.Correction, "status": d.Card.Status})
+	}
+	if c == nil {
+		q.mention("%s is measured without corrections.", p.Name)
+	} else {
+		q.mention("%s is measured with what you pointed out.", p.Name)
+	}
+	return q.to(fmt.Sprintf("/photos/%d", p.ID))
+}
+
+// correction reads what the form says; nil: everything is to be found by itself again.
+// What a form leaves out stays as it was.
+func (q *request) correction(p *book.Photo) (*colorimg.Correction, error) {
+	if q.r.PostFormValue("reset") != "" {
+		return nil, nil
+	}
+	c := &colorimg.Correction{}
+	r, err := q.b.NewestReading(q.ctx(), p.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	if r.Measured.Correction != nil {
+		*c = *r.Measured.Correction
+	}
+	if s := strings.TrimSpace(q.r.PostFormValue("card")); s != "" {
+		pts, err := parsePoints(s)
+		if err != nil || len(pts) != 4 {
+			return nil, wrongf("The card has four corners: x,y x,y x,y x,y in pixels of the photo.")
+		}
+		c.Card = &[4]colorimg.Point{pts[0], pts[1], pts[2], pts[3]}
+	}
+	bloom := q.r.PostFormValue("bloom")
+	if x, y := q.r.PostFormValue("bloom.x"), q.r.PostFormValue("bloom.y"); x != "" && y != "" {
+		// A picture that is a button sends where it was touched, in its own pixels.
+		shown, err := strconv.ParseFloat(q.r.PostFormValue("width"), 64)
+		px, err1 := strconv.ParseFloat(x, 64)
+		py, err2 := strconv.ParseFloat(y, 64)
+		if err != nil || err1 != nil || err2 != nil || !(shown > 0) {
+			return nil, wrongf("Tap the bloom in the picture once more.")
+		}
+		k := float64(p.Size[0]) / shown
+		bloom = fmt.Sprintf("%.1f,%.1f", px*k, py*k)
+	}
+	if bloom = strings.TrimSpace(bloom); bloom != "" {
+		pts, err := parsePoints(bloom)
+		if err != nil || len(pts) != 1 {
+			return nil, wrongf("The bloom is one point: x,y in pixels of the photo.")
+		}
+		c.Bloom = &pts[0]
+	}
+	if s := q.r.PostFormValue("strokes"); s != "" {
+		c.Strokes = nil
+		if err := json.Unmarshal([]byte(s), &c.Strokes); err != nil {
+			return nil, wrongf("What was painted could not be read. Paint it again.")
+		}
+	}
+	if c.Card == nil && c.Bloom == nil && len(c.Strokes) == 0 {
+		return nil, nil
+	}
+	return c, nil
+}
+
+func parsePoints(s string) ([]colorimg.Point, error) {
+	var out []colorimg.Point
+	for _, f := range strings.Fields(s) {
+		x, y, ok := strings.Cut(f, ",")
+		px, err1 := strconv.ParseFloat(x, 64)
+		py, err2 := strconv.ParseFloat(y, 64)
+		if !ok || err1 != nil || err2 != nil {
+			return nil, fmt.Errorf("%q is no point", f)
+		}
+		out = append(out, colorimg.Point{px, py})
+	}
+	return out, nil
+}
+
+// pictures keeps the small pictures that were made last.
+type pictures struct {
+	mu    sync.Mutex
+	kept  map[string][]byte
+	order []string
+	bytes int
+}
+
+const mostPictures = 48 << 20 // bytes kept
+
+func newPictures() *pictures { return &pictures{kept: map[string][]byte{}} }
+
+func (p *pictures) get(key string) []byte {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.kept[key]
+}
+
+func (p *pictures) put(key string, b []byte) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.kept[key] != nil {
+		return
+	}
+	p.kept[key], p.order, p.bytes = b, append(p.order, key), p.bytes+len(b)
+	for p.bytes > mostPictures && len(p.order) > 1 {
+		p.bytes -= len(p.kept[p.order[0]])
+		delete(p.kept, p.order[0])
+		p.order = p.order[1:]
+	}
+}
+
+// forget drops the pictures of a photo that was measured again.
+func (p *pictures) forget(id int64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	key := fmt.Sprintf("%d small", id)
+	if b := p.kept[key]; b != nil {
+		p.bytes -= len(b)
+		delete(p.kept, key)
+		for i, k := range p.order {
+			if k == key {
+				p.order = append(p.order[:i], p.order[i+1:]...)
+				break
+			}
+		}
+	}
+}
+
+// largeSide is the longer side of the picture that is corrected on, in pixels.
+const largeSide = 1280
+
+// picture sends a photo made small, from its pixels alone: nothing that the file says
+// of place, time or camera goes with it.
+func (q *request) picture() error {
+	size := strings.TrimSuffix(q.r.PathValue("size"), ".jpg")
+	if size != "small" && size != "large" {
+		return notFound("There is no such picture.")
+	}
+	p, err := q.photoNumber()
+	if err != nil {
+		return err
+	}
+	key := fmt.Sprintf("%d %s", p.ID, size)
+	b := q.small.get(key)
+	if b == nil {
+		if b, err = q.makePicture(p, size); err != nil {
+			return err
+		}
+		q.small.put(key, b)
+	}
+	q.w.Header().Set("Cache-Control", "private, max-age=86400")
+	return q.send(http.StatusOK, "image/jpeg", b)
+}
+
+func (q *request) makePicture(p *book.Photo, size string) ([]byte, error) {
+	work := largeSide
+	if size == "small" {
+		work = 2 * report.ThumbSide
+	}
+	o, err := photo.Open(q.ctx(), q.b.PhotoFile(*p), &photo.Options{Work: work, Limits: q.limits()})
+	if err != nil {
+		return nil, err
+	}
+	defer o.Done()
+	var im image.Image = o.Image.Display()
+	if size == "small" {
+		im = report.Thumbnail(im)
+		if r, err := q.b.NewestReading(q.ctx(), p.SHA256); err == nil {
+			im = report.DrawOverlay(im, &r.Measured)
+		}
+	}
+	var out bytes.Buffer
+	if err := jpeg.Encode(&out, im, &jpeg.Options{Quality: 82}); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}

@@ -1,0 +1,416 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/report/compose"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+// photoCard is one photo as a list shows it.
+type photoCard struct {
+	ID           int64 // 0: refused, and not kept
+	File, Plant  string
+	Status       string
+	Hex, Name    string
+	Lab          *cie.Lab
+	SE           float64
+	DeltaE       float64
+	HasAim       bool
+	Direction    string
+	Flags        []flagWords
+	Reason, Hint string // of one that is refused
+	Again        bool   // it was in the book already
+	Corrected    bool
+	Version      int64 // of its reading, so that a browser fetches a new picture
+}
+
+type flagWords struct {
+	What, Todo string
+	Info       bool
+}
+
+// card says of a reading what a list shows; target may be nil.
+func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
+	c := photoCard{File: m.File, Status: string(m.Status)}
+	if p != nil {
+		c.ID, c.File, c.Plant = p.ID, p.Name, p.Plant
+	} else if m.Plant != nil {
+		c.Plant = *m.Plant
+	}
+	c.File = filepath.Base(filepath.ToSlash(c.File))
+	c.Corrected = m.Correction != nil
+	for _, f := range m.Flags {
+		what, todo := f.Words()
+		c.Flags = append(c.Flags, flagWords{sentence(what), sentence(todo), f.Info()})
+	}
+	if m.Status == colorimg.Refused || m.Lab == nil {
+		c.Reason, c.Hint, _ = strings.Cut(m.Reason, "; ")
+		c.Reason, c.Hint = sentence(c.Reason), sentence(onPage(c.Hint))
+		return c
+	}
+	l := m.Lab.Lab()
+	c.Lab, c.Hex, c.Name, c.SE = &l, m.Hex, m.Name, m.SE.Precision
+	if target != nil {
+		c.HasAim, c.DeltaE = true, cie.DeltaE2000(l, target.Lab)
+		c.Direction = compose.Compared(selection.Direction(l, target.Lab))
+	}
+	return c
+}
+
+// onPage says for the page what the words of a refusal say for the command line.
+func onPage(hint string) string {
+	for _, r := range [][2]string{
+		{"give --bloom x,y, or ", "tap the bloom in the picture, or "},
+		{"give --card x,y,w,h or ", "put the corners on the card, or "},
+		{"give --card x,y,w,h, or ", "put the corners on the card, or "},
+		{"give --card, or ", "put the corners on the card, or "},
+	} {
+		hint = strings.ReplaceAll(hint, r[0], r[1])
+	}
+	return hint
+}
+
+// photos shows what was added last, and takes more.
+func (q *request) photos() error {
+	const shown = 40
+	list, readings, err := q.b.NewestPhotos(q.ctx(), shown)
+	if err != nil {
+		return err
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return err
+	}
+	d := struct {
+		Cards   []photoCard
+		Plant   string
+		Unknown []book.Photo
+		Photos  int
+		MiB     int64
+	}{Plant: q.r.FormValue("plant"), Photos: q.opt.Limits.Photos, MiB: q.opt.Limits.Bytes >> 20}
+	for i := range list {
+		d.Cards = append(d.Cards, newCard(&list[i], readings[i], targets))
+	}
+	if d.Unknown, err = q.b.Unassigned(q.ctx()); err != nil {
+		return err
+	}
+	return q.render("photos", "Photos", d)
+}
+
+func newCard(p *book.Photo, r *book.Reading, targets map[string]*book.Target) photoCard {
+	if r == nil {
+		return photoCard{ID: p.ID, File: p.Name, Plant: p.Plant, Reason: "Not measured."}
+	}
+	c := card(p, &r.Measured, targets[r.Line])
+	c.Version = r.ID
+	return c
+}
+
+// targets are the lines' targets, by the lines' names.
+func (q *request) targets() (map[string]*book.Target, error) {
+	lines, err := q.b.Lines(q.ctx())
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]*book.Target{}
+	for _, l := range lines {
+		out[l.Name] = l.Target
+	}
+	return out, nil
+}
+
+// addPhotos takes photos, measures them and keeps them. A script sends them one by one
+// and asks for JSON; without, all come in one form.
+func (q *request) addPhotos() error {
+	l := q.opt.Limits
+	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, int64(l.Photos)*l.Bytes+formBytes)
+	parts, err := q.r.MultipartReader()
+	if err != nil {
+		return wrongf("Choose photos to add.")
+	}
+	fields := map[string]string{}
+	var cards []photoCard
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return tooLarge(err)
+		}
+		if part.FileName() == "" {
+			text, err := io.ReadAll(io.LimitReader(part, 4096))
+			if err != nil {
+				return tooLarge(err)
+			}
+			if part.FormName() != "photo" { // an empty file field
+				fields[part.FormName()] = string(text)
+			}
+			continue
+		}
+		// The token stands before the photos: nothing is read of a stranger's.
+		if err := q.checkToken(fields["token"]); err != nil {
+			return err
+		}
+		if len(cards) >= l.Photos {
+			return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. %s; send the rest after them.", l.Photos, "Those before are kept")}
+		}
+		c, err := q.addPhoto(part, fields["plant"])
+		if err != nil {
+			return err
+		}
+		cards = append(cards, *c)
+	}
+	if err := q.checkToken(fields["token"]); err != nil {
+		return err
+	}
+	if len(cards) == 0 {
+		return wrongf("No photo came along. Choose some, and send them again.")
+	}
+	if !q.wantsJSON() {
+		kept, bad := 0, ""
+		for _, c := range cards {
+			if c.ID != 0 {
+				kept++
+			} else {
+				bad += " " + c.File + ": " + c.Reason
+			}
+		}
+		q.mention("%s added.%s", count(kept, "photo"), bad)
+		return q.to("/photos")
+	}
+	var out []map[string]any
+	for _, c := range cards {
+		var html bytes.Buffer
+		if err := pages.ExecuteTemplate(&html, "photo-card", c); err != nil {
+			return err
+		}
+		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "html": template.HTML(html.String())})
+	}
+	return q.json(http.StatusOK, out)
+}
+
+// addPhoto measures and keeps one photo that was sent. What was sent before, whole, is
+// not measured or kept twice: a device that lost its connection sends it again.
+func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, error) {
+	dir, err := os.MkdirTemp("", "hueward-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	name := safeName(part.FileName())
+	file := filepath.Join(dir, name)
+	if err := q.receive(file, part); err != nil {
+		return nil, err
+	}
+	sum, err := book.FileSum(file)
+	if err != nil {
+		return nil, err
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return nil, err
+	}
+	if known, err := q.b.PhotoBySHA(q.ctx(), sum); err == nil {
+		if r, err := q.b.NewestReading(q.ctx(), sum); err == nil && r.Measured.Method == colorimg.Method {
+			c := newCard(known, r, targets)
+			c.Again = true
+			return &c, nil
+		}
+	} else if !errors.Is(err, book.ErrNotFound) {
+		return nil, err
+	}
+	m, err := q.measure(file, nil)
+	if err != nil {
+		return nil, err
+	}
+	m.File = name
+	refused := func(why string) *photoCard {
+		c := card(nil, m, nil)
+		if why != "" {
+			c.Status, c.Reason, c.Hint, c.Lab = string(colorimg.Refused), why, "", nil
+		}
+		return &c
+	}
+	if m.SHA256 == "" {
+		return refused(""), nil
+	}
+	e, why, err := q.entry(file, name, plant, m)
+	if err != nil {
+		return nil, err
+	}
+	if why != "" {
+		return refused(why), nil
+	}
+	// Kept to the end even when the device goes away meanwhile.
+	rec, err := q.b.Record(context.WithoutCancel(q.ctx()), *e)
+	if err != nil {
+		return nil, err
+	}
+	q.changed(context.WithoutCancel(q.ctx()))
+	r, err := q.b.NewestReading(q.ctx(), m.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	c := newCard(&rec.Photo, r, targets)
+	c.Again = rec.Duplicate
+	return &c, nil
+}
+
+// receive writes a photo that is sent into a file.
+func (q *request) receive(file string, from io.Reader) error {
+	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	n, err := io.Copy(f, io.LimitReader(from, q.opt.Limits.Bytes+1))
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	switch {
+	case n > q.opt.Limits.Bytes:
+		return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("A photo of more than %d MiB is not taken.", q.opt.Limits.Bytes>>20)}
+	case err != nil:
+		return tooLarge(err)
+	}
+	return nil
+}
+
+// measure measures a file, as many at a time as there are processors.
+func (q *request) measure(file string, c *colorimg.Correction) (*colorimg.Reading, error) {
+	select {
+	case q.work <- struct{}{}:
+		defer func() { <-q.work }()
+	case <-q.ctx().Done():
+		return nil, q.ctx().Err()
+	}
+	cameras, err := compose.Cameras(q.ctx(), q.b)
+	if err != nil {
+		return nil, err
+	}
+	r, err := colorimg.Measure(q.ctx(), file, c.Options(&colorimg.Options{Cameras: cameras, Limits: q.limits()}))
+	var refused *colorimg.RefusedError
+	if err != nil && !errors.As(err, &refused) {
+		return nil, err
+	}
+	return r, nil
+}
+
+// entry says under which plant a photo is kept: the one that was named, else the one
+// whose tag is in the picture, else the one that its file name begins with where the
+// book knows it. why is why it cannot be kept.
+func (q *request) entry(file, name, plant string, m *colorimg.Reading) (_ *book.Entry, why string, err error) {
+	e := &book.Entry{File: file, Reading: m}
+	now, err := garden.SeasonNow(q.ctx(), q.b, "", q.opt.Now())
+	if err != nil {
+		return nil, "", err
+	}
+	var taken time.Time
+	if m.TakenAt != nil {
+		taken = m.TakenAt.Time
+	}
+	e.Season = garden.SeasonOfPhoto(taken, now)
+	if plant = strings.TrimSpace(plant); plant == "" && m.Plant != nil {
+		plant = *m.Plant
+	}
+	if plant == "" {
+		if guess, ok := book.PlantOf(name, ""); ok {
+			if p, err := q.b.Plant(q.ctx(), guess); err == nil {
+				plant = p.ID
+			}
+		}
+	}
+	if plant == "" {
+		return e, "", nil
+	}
+	if e.Plant, err = book.CleanID(plant); err != nil {
+		return nil, sentence("plant " + err.Error()), nil
+	}
+	_, err = q.b.Plant(q.ctx(), e.Plant)
+	if !errors.Is(err, book.ErrNotFound) {
+		return e, "", err
+	}
+	line, _, err := q.lineNow()
+	if err != nil {
+		return nil, "", err
+	}
+	if line == nil {
+		return nil, fmt.Sprintf("Plant %s is new, and the book has no line that it could belong to. Set a target first.", e.Plant), nil
+	}
+	e.Line = line.Name
+	return e, "", nil
+}
+
+// safeName is the name of a file that was sent, as a name of a file here.
+func safeName(name string) string {
+	name = strings.ReplaceAll(name, `\`, "/")
+	name = filepath.Base(filepath.FromSlash(name))
+	ext := filepath.Ext(name)
+	stem := book.SafeName(strings.TrimSuffix(name, ext))
+	if r := []rune(stem); len(r) > 80 {
+		stem = string(r[:80])
+	}
+	if stem == "" || stem == "." {
+		stem = "photo"
+	}
+	if ext = book.SafeName(strings.TrimPrefix(ext, ".")); ext == "" || len(ext) > 8 {
+		ext = "jpg"
+	}
+	return stem + "." + ext
+}
+
+func (q *request) photoNumber() (*book.Photo, error) {
+	id, err := strconv.ParseInt(q.r.PathValue("id"), 10, 64)
+	if err != nil {
+		return nil, notFound("There is no such photo.")
+	}
+	p, err := q.b.PhotoNumber(q.ctx(), id)
+	if errors.Is(err, book.ErrNotFound) {
+		return nil, notFound("There is no photo of number %d in the book.", id)
+	}
+	return p, err
+}
+
+// assign says which plant a photo shows.
+func (q *request) assign() error {
+	p, err := q.photoNumber()
+	if err != nil {
+		return err
+	}
+	plant, err := book.CleanID(q.r.PostFormValue("plant"))
+	if err != nil {
+		return err
+	}
+	line := ""
+	if _, err := q.b.Plant(q.ctx(), plant); errors.Is(err, book.ErrNotFound) {
+		l, _, err := q.aimed()
+		if err != nil {
+			return err
+		}
+		line = l.Name
+	} else if err != nil {
+		return err
+	}
+	if _, err := q.b.AssignPhotos(q.ctx(), line, book.Assignee{Photo: p.ID, Plant: plant}); err != nil {
+		return err
+	}
+	q.done("%s shows %s.", p.Name, plant)
+	return q.back(fmt.Sprintf("/photos/%d", p.ID))
+}

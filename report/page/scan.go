@@ -1,0 +1,112 @@
+package page
+
+import (
+	"errors"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+
+	"hueward/colorimg/photo"
+	"hueward/colorimg/tag"
+	"hueward/selection/book"
+)
+
+// scan asks for a picture of a tag.
+func (q *request) scan() error { return q.render("scan", "Scan a tag", nil) }
+
+// scanned opens the page of what the tag in the picture names. The picture is not kept.
+func (q *request) scanned() error {
+	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, q.opt.Limits.Bytes+formBytes)
+	parts, err := q.r.MultipartReader()
+	if err != nil {
+		return wrongf("Take a picture of the tag.")
+	}
+	token, typed := "", ""
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return tooLarge(err)
+		}
+		if part.FileName() == "" {
+			text, err := io.ReadAll(io.LimitReader(part, 4096))
+			if err != nil {
+				return tooLarge(err)
+			}
+			switch part.FormName() {
+			case "token":
+				token = string(text)
+			case "id":
+				typed = string(text)
+			}
+			continue
+		}
+		if err := q.checkToken(token); err != nil {
+			return err
+		}
+		path, err := q.readTag(part)
+		if err != nil {
+			return err
+		}
+		return q.to(path)
+	}
+	if err := q.checkToken(token); err != nil {
+		return err
+	}
+	if typed == "" {
+		return wrongf("Take a picture of the tag, or type what is printed on it.")
+	}
+	return q.openNamed(typed)
+}
+
+func (q *request) openNamed(typed string) error {
+	if names, err := q.b.Which(q.ctx(), []string{typed}); err == nil && len(names) == 1 {
+		return q.to(plantPath(names[0]))
+	}
+	if names, err := q.b.HeadNames(q.ctx(), []string{typed}); err == nil && len(names) > 0 {
+		return q.to("/heads?head=" + names[0] + "#" + names[0])
+	}
+	if names, err := q.b.PacketNames(q.ctx(), []string{typed}); err == nil && len(names) > 0 {
+		return q.to("/packets#" + names[0])
+	}
+	return notFound("%q is neither a plant nor a head nor a packet of this book.", typed)
+}
+
+// readTag returns the page of what a tag names.
+func (q *request) readTag(from io.Reader) (string, error) {
+	dir, err := os.MkdirTemp("", "hueward-")
+	if err != nil {
+		return "", err
+	}
+	defer os.RemoveAll(dir)
+	file := filepath.Join(dir, "tag")
+	if err := q.receive(file, from); err != nil {
+		return "", err
+	}
+	p, err := photo.Open(q.ctx(), file, &photo.Options{Limits: q.limits()})
+	if err != nil {
+		return "", wrongf("The picture could not be read. Take it as JPEG, or type what is printed on the tag.")
+	}
+	defer p.Done()
+	tags := tag.Read(p)
+	for _, t := range tags {
+		if l, ok := tag.ParseLabel(t.Text); ok {
+			if l.On == tag.OnHead {
+				return "/heads?head=" + l.Name + "#" + l.Name, nil
+			}
+			return "/packets#" + l.Name, nil
+		}
+	}
+	if c := tag.Choose(tags); c.Payload.Plant != "" {
+		if found, err := q.b.Plant(q.ctx(), c.Payload.Plant); err == nil {
+			return plantPath(found.ID), nil
+		} else if !errors.Is(err, book.ErrNotFound) {
+			return "", err
+		}
+		return "", notFound("The tag names plant %s, which is not in this book.", c.Payload.Plant)
+	}
+	return "", wrongf("No tag was found in the picture. Go nearer, hold it flat and in good light, or type what is printed on it.")
+}

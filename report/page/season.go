@@ -1,0 +1,490 @@
+package page
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"hueward/report"
+	"hueward/report/compose"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+// headRow is one head of the list, and how far it is.
+type headRow struct {
+	book.Head
+	Parents, State string
+	Open           bool
+}
+
+func headState(h book.Head) string {
+	switch {
+	case !h.Lost.IsZero():
+		return "lost " + day(h.Lost)
+	case !h.Harvested.IsZero():
+		s := "harvested " + day(h.Harvested)
+		if h.Seeds != nil {
+			s += ", " + count(*h.Seeds, "seed")
+		}
+		return s
+	case !h.StigmasDry.IsZero():
+		return "stigmas dry " + day(h.StigmasDry) + ", ripening"
+	case len(h.Pollinated) > 0:
+		return "pollinated on " + count(len(h.Pollinated), "day") + ", last " + day(h.Pollinated[len(h.Pollinated)-1])
+	case !h.Bagged.IsZero():
+		return "bagged " + day(h.Bagged)
+	}
+	return "to bag"
+}
+
+// heads lists the season's heads.
+func (q *request) heads() error {
+	season, err := q.seasonNow()
+	if err != nil {
+		return err
+	}
+	_, chosen, err := q.lineNow()
+	if err != nil {
+		return err
+	}
+	if chosen != "" {
+		season = chosen
+	}
+	heads, err := q.b.Heads(q.ctx(), season)
+	if err != nil {
+		return err
+	}
+	crosses, err := q.b.Crosses(q.ctx(), season)
+	if err != nil {
+		return err
+	}
+	words := map[string]string{}
+	for _, c := range crosses {
+		words[c.Name] = c.Words()
+	}
+	d := struct {
+		Open, Done []headRow
+		Crosses    []book.Cross
+		Words      map[string]string
+		Season     string
+		Head       string
+	}{Crosses: crosses, Words: words, Season: season, Head: q.r.FormValue("head")}
+	for _, h := range heads {
+		r := headRow{Head: h, Parents: words[h.Cross], State: headState(h), Open: h.Lost.IsZero() && h.Harvested.IsZero()}
+		if r.Open {
+			d.Open = append(d.Open, r)
+		} else {
+			d.Done = append(d.Done, r)
+		}
+	}
+	return q.render("heads", "Heads", d)
+}
+
+// headDone notes what was done with a head, or adds one.
+func (q *request) headDone() error {
+	return q.doHead(q.r.PostFormValue("step"), q.r.PostFormValue("subject"), q.r.PostFormValue("cross"))
+}
+
+// crosses lists the season's crosses.
+func (q *request) crosses() error {
+	_, season, err := q.lineNow()
+	if err != nil {
+		return err
+	}
+	list, err := q.b.Crosses(q.ctx(), season)
+	if err != nil {
+		return err
+	}
+	slices.Reverse(list)
+	return q.render("crosses", "Crosses", struct {
+		List         []book.Cross
+		Seed, Pollen string
+	}{list, q.r.FormValue("seed"), q.r.FormValue("pollen")})
+}
+
+// addCross notes a cross with its heads.
+func (q *request) addCross() error {
+	heads, err := q.countOf("heads")
+	if err != nil {
+		return err
+	}
+	on, err := q.dayOf("on")
+	if err != nil {
+		return err
+	}
+	c := book.Cross{SeedParent: strings.TrimSpace(q.r.PostFormValue("seed")), PollenParent: strings.TrimSpace(q.r.PostFormValue("pollen")), MadeOn: on, Note: q.r.PostFormValue("note")}
+	switch kind := book.Kind(q.r.PostFormValue("kind")); {
+	case c.SeedParent == "":
+		return wrongf("Name the plant that bears the seed.")
+	case kind == book.KindSelf || kind == book.KindOpen:
+		c.Kind, c.PollenParent = kind, ""
+	case c.PollenParent == "":
+		c.Kind = book.KindCross // by hand, from a plant that is not known
+	}
+	made, err := q.cross(c, heads)
+	if err != nil {
+		return err
+	}
+	q.done("%s: %s%s", made.Name, made.Words(), bagWords(heads))
+	return q.back("/crosses")
+}
+
+func bagWords(heads *int) string {
+	if heads == nil || *heads == 0 {
+		return "."
+	}
+	return ", with " + count(*heads, "head") + " to bag before they open."
+}
+
+func (q *request) cross(c book.Cross, heads *int) (*book.Cross, error) {
+	n := 0
+	if heads != nil {
+		n = *heads
+	}
+	if n > 200 {
+		return nil, wrongf("%d heads are too many for one cross; at most 200.", n)
+	}
+	var err error
+	if c.Season, err = garden.SeasonOn(q.ctx(), q.b, "", c.MadeOn, q.opt.Now()); err != nil {
+		return nil, err
+	}
+	made, _, err := q.b.AddCross(q.ctx(), c, n)
+	return made, err
+}
+
+type packetRow struct {
+	book.Packet
+	Of   string
+	Left *int
+	Open *book.GerminationTest // the test that is not read yet
+	Good string                // how many sprouted in the last that was
+}
+
+// packets lists packets and sowings.
+func (q *request) packets() error {
+	list, err := q.b.Packets(q.ctx(), "")
+	if err != nil {
+		return err
+	}
+	sowings, err := q.b.Sowings(q.ctx(), "")
+	if err != nil {
+		return err
+	}
+	season, err := q.seasonNow()
+	if err != nil {
+		return err
+	}
+	heads, err := q.b.Heads(q.ctx(), season)
+	if err != nil {
+		return err
+	}
+	crosses, err := q.b.Crosses(q.ctx(), "")
+	if err != nil {
+		return err
+	}
+	words := map[string]string{}
+	for _, c := range crosses {
+		words[c.Name] = c.Words()
+	}
+	packed := map[string]bool{}
+	d := struct {
+		List    []packetRow
+		Sowings []book.Sowing
+		Ripe    []book.Head // harvested, and in no packet yet
+		Head    string
+	}{Sowings: sowings, Head: q.r.FormValue("head")}
+	for _, p := range list {
+		r := packetRow{Packet: p, Of: p.FounderGroup}
+		if p.Cross != "" {
+			r.Of = words[p.Cross]
+		}
+		for _, h := range p.Heads {
+			packed[h] = true
+		}
+		if p.Seeds != nil {
+			left := max(0, *p.Seeds-p.Sown)
+			r.Left = &left
+		}
+		for i := range p.Tests {
+			t := &p.Tests[i]
+			if t.Read.IsZero() {
+				r.Open = t
+			} else if t.Seeds > 0 {
+				r.Good = strconv.Itoa(t.Sprouted) + " of " + strconv.Itoa(t.Seeds) + " sprouted"
+			}
+		}
+		d.List = append(d.List, r)
+	}
+	slices.Reverse(d.List)
+	slices.Reverse(d.Sowings)
+	for _, h := range heads {
+		if !h.Harvested.IsZero() && h.Lost.IsZero() && !packed[h.Name] {
+			d.Ripe = append(d.Ripe, h)
+		}
+	}
+	return q.render("packets", "Packets", d)
+}
+
+// packetDone takes all forms of the packets' page.
+func (q *request) packetDone() error {
+	name := q.r.PostFormValue("packet")
+	seeds, err := q.countOf("seeds")
+	if err != nil {
+		return err
+	}
+	on, err := q.dayOf("on")
+	if err != nil {
+		return err
+	}
+	ctx := q.ctx()
+	switch q.r.PostFormValue("do") {
+	case "fill":
+		p := book.Packet{Heads: q.r.PostForm["head"], FounderGroup: strings.TrimSpace(q.r.PostFormValue("bought")), Seeds: seeds, Made: on,
+			Place: q.r.PostFormValue("place"), Paper: q.r.PostFormValue("paper")}
+		if len(p.Heads) == 0 && p.FounderGroup == "" {
+			return wrongf("Tick the heads whose seed is in the packet, or name the variety that was bought.")
+		}
+		if p.FounderGroup != "" {
+			line, _, err := q.aimed()
+			if err != nil {
+				return err
+			}
+			p.Line = line.Name
+			if p.Season, err = garden.SeasonOn(ctx, q.b, "", on, q.opt.Now()); err != nil {
+				return err
+			}
+		}
+		made, err := q.b.AddPacket(ctx, p)
+		if err != nil {
+			return err
+		}
+		q.done("Packet %s filled.", made.Name)
+	case "dry":
+		place := q.r.PostFormValue("place")
+		fix := book.PacketFix{Dried: &on}
+		if place != "" {
+			fix.Place = &place
+		}
+		if _, err := q.b.FixPackets(ctx, []string{name}, fix); err != nil {
+			return err
+		}
+		q.done("Packet %s is dry.", name)
+	case "sow":
+		n := book.NewSowing{Packet: name, Sown: on}
+		if seeds != nil {
+			n.Seeds = *seeds
+		}
+		if n.Season, err = garden.SeasonOn(ctx, q.b, "", on, q.opt.Now()); err != nil {
+			return err
+		}
+		made, p, err := q.b.AddSowing(ctx, n)
+		if err != nil {
+			return err
+		}
+		text := count(made.Seeds, "seed") + " of " + p.Name + " sown as " + made.Name + "."
+		if p.Seeds != nil && p.Sown > *p.Seeds {
+			text += " That is more than was counted into the packet."
+		}
+		q.done("%s", text)
+	case "up":
+		if seeds == nil || *seeds == 0 {
+			return wrongf("Say how many plants came up.")
+		}
+		names, over, err := q.b.CameUp(ctx, name, *seeds, nil)
+		if err != nil {
+			return err
+		}
+		text := count(len(names), "plant") + " came up: " + names[0]
+		if len(names) > 1 {
+			text += " to " + names[len(names)-1]
+		}
+		if over {
+			text += "; more than seeds were sown"
+		}
+		q.done("%s.", text)
+	case "test":
+		if seeds == nil || *seeds == 0 {
+			return wrongf("Say how many seeds are laid out.")
+		}
+		if _, _, err := q.b.StartTest(ctx, name, book.GerminationTest{Started: on, Seeds: *seeds}); err != nil {
+			return err
+		}
+		q.done("Germination test of %s of %s begun.", count(*seeds, "seed"), name)
+	case "read":
+		if seeds == nil {
+			return wrongf("Say how many sprouted.")
+		}
+		if _, err := q.b.ReadTest(ctx, name, *seeds, on, ""); err != nil {
+			return err
+		}
+		q.done("%d sprouted in the test of %s.", *seeds, name)
+	default:
+		return wrongf("Say what was done with the packet.")
+	}
+	return q.back("/packets")
+}
+
+// pairRow is a pair that can be ticked.
+type pairRow struct {
+	report.Cross
+	Chosen bool
+	Key    string
+}
+
+// pairs shows the pairs that promise most, to make crosses of.
+func (q *request) pairs() error {
+	d := struct {
+		HTML  any
+		Rows  []pairRow
+		Hint  string
+		Words []string
+		Held  bool
+	}{}
+	line, season, err := q.aimed()
+	if err != nil {
+		d.Hint = sentence(err.Error())
+		return q.render("pairs", "Pairs", d)
+	}
+	type found struct {
+		r    *selection.Pairing
+		rows []pairRow
+		html any
+	}
+	f, err := remember(q, "pairs "+line.Name+" "+season, func(ctx context.Context) (*found, error) {
+		o := garden.UsualPairs()
+		o.Line, o.Season = line.Name, season
+		l, s, v, err := garden.Predicted(ctx, q.Server.b, o.Line, o.Season)
+		if err != nil {
+			return nil, err
+		}
+		r, err := garden.PairValues(ctx, q.Server.b, l, s, v, o)
+		if err != nil {
+			return nil, err
+		}
+		out := &found{r: r}
+		seen := map[string]bool{}
+		add := func(list []selection.Pair, chosen bool) {
+			for i := range list {
+				c := compose.Cross(v, &list[i])
+				row := pairRow{Cross: c, Chosen: chosen, Key: c.Seed.ID + " " + c.Pollen.ID}
+				if !seen[row.Key] {
+					seen[row.Key] = true
+					out.rows = append(out.rows, row)
+				}
+			}
+		}
+		add(r.Chosen, true)
+		add(r.Pairs, false)
+		rs, err := q.ahead(l.Name, season)
+		if err != nil {
+			return nil, err
+		}
+		if out.html, err = report.HTML(rs, report.PairsSection); err != nil {
+			return nil, err
+		}
+		return out, nil
+	})
+	if err != nil {
+		d.Hint = sentence(err.Error())
+		return q.render("pairs", "Pairs", d)
+	}
+	d.Rows, d.HTML, d.Words = f.rows, f.html, slices.Concat(f.r.Warnings, f.r.Assumed)
+	return q.render("pairs", "Pairs", d)
+}
+
+// makeCrosses notes the crosses that were ticked.
+func (q *request) makeCrosses() error {
+	heads, err := q.countOf("heads")
+	if err != nil {
+		return err
+	}
+	ticked := q.r.PostForm["pair"]
+	if len(ticked) == 0 || len(ticked) > 50 {
+		return wrongf("Tick the pairs to cross; at most 50 at once.")
+	}
+	var names []string
+	for _, t := range ticked {
+		seed, pollen, ok := strings.Cut(t, " ")
+		if !ok {
+			return wrongf("%q is no pair.", t)
+		}
+		made, err := q.cross(book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
+		if err != nil {
+			if len(names) > 0 {
+				return wrongf("%s were noted. %s", strings.Join(names, ", "), sentence(err.Error()))
+			}
+			return err
+		}
+		names = append(names, made.Name+" ("+made.Words()+")")
+	}
+	q.done("Noted: %s%s", strings.Join(names, "; "), bagWords(heads))
+	return q.to("/crosses")
+}
+
+// section shows a part of the line's report.
+func (q *request) section(page, title string, part report.Section, has func(*report.Season) bool) error {
+	d := struct {
+		HTML any
+		Hint string
+	}{}
+	line, season, err := q.aimed()
+	if err == nil {
+		var s *report.Season
+		if s, err = q.ahead(line.Name, season); err == nil {
+			if has(s) {
+				d.HTML, err = remember(q, page+" "+line.Name+" "+season, func(context.Context) (any, error) { return report.HTML(s, part) })
+			} else if len(s.Warnings) > 0 {
+				d.Hint = sentence(s.Warnings[len(s.Warnings)-1])
+			}
+		}
+	}
+	if err != nil {
+		d.Hint = sentence(err.Error())
+	}
+	return q.render(page, title, d)
+}
+
+// plan shows what the seasons ahead may bring.
+func (q *request) plan() error {
+	return q.section("plan", "Plan", report.PlanSection, func(s *report.Season) bool { return s.Ahead != nil })
+}
+
+// drift shows the line over its seasons.
+func (q *request) drift() error {
+	return q.section("drift", "Drift", report.PastSection, func(s *report.Season) bool { return s.Past != nil })
+}
+
+// history lists what was entered, by whom.
+func (q *request) history() error {
+	list, err := q.b.History(q.ctx(), 200)
+	if err != nil {
+		return err
+	}
+	return q.render("history", "History", list)
+}
+
+// undo takes one change back, if it is still the newest.
+func (q *request) undo() error {
+	id, err := strconv.ParseInt(q.r.PostFormValue("change"), 10, 64)
+	if err != nil || id <= 0 {
+		return wrongf("Say what is to be taken back.")
+	}
+	c, err := q.b.UndoOnly(q.ctx(), id)
+	switch {
+	case errors.Is(err, book.ErrChangedSince):
+		return &wrongError{http.StatusConflict, "Not taken back: something else was entered since, perhaps on another device. See the history."}
+	case err != nil:
+		return err
+	}
+	q.mention("Taken back: %s.", c.What)
+	return q.back("/history")
+}
+
+// plantPath is a plant's page.
+func plantPath(id string) string { return "/plants/" + url.PathEscape(id) }

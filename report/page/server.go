@@ -1,0 +1,113 @@
+package page
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"net"
+	"net/http"
+	"runtime"
+	"sync"
+	"time"
+
+	"hueward/colorimg/photo"
+	"hueward/selection/book"
+)
+
+// Options say how the book is served. The zero value, like nil, is the usual case.
+type Options struct {
+	Now     func() time.Time // nil: time.Now
+	Version string           // of the program, for the foot of the page
+	Who     string           // the user of this machine, for the book's history
+	// LAN lets other machines in, once they are paired. Hosts are then the names and
+	// addresses, without a port, by which they may call this one; loopback always counts.
+	LAN   bool
+	Hosts []string
+	// Paired is called with the code that the next device may be paired with, whenever
+	// there is a new one; nil: nobody is told.
+	Paired func(code string)
+	Limits Limits
+}
+
+// Limits bound what one request may send. A zero field is its default.
+type Limits struct {
+	Photos int   // in one request; 0: 60
+	Bytes  int64 // of one photo; 0: 64 MiB
+	Pixels int64 // of one photo; 0: 120 million
+}
+
+// Server serves one book. It is made by [New].
+type Server struct {
+	b       *book.Book
+	opt     Options
+	door    *door
+	live    *live
+	cache   *cache
+	small   *pictures
+	work    chan struct{} // as many photos are measured at a time as there are processors
+	handler http.Handler
+
+	undoing sync.Mutex
+}
+
+// New returns a server of the book, which stays open and the caller's.
+func New(b *book.Book, opt *Options) *Server {
+	s := &Server{b: b, cache: newCache(), small: newPictures(), work: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	if opt != nil {
+		s.opt = *opt
+	}
+	if s.opt.Now == nil {
+		s.opt.Now = time.Now
+	}
+	l := &s.opt.Limits
+	if l.Photos == 0 {
+		l.Photos = 60
+	}
+	if l.Bytes == 0 {
+		l.Bytes = 64 << 20
+	}
+	s.live = newLive()
+	s.door = newDoor(&s.opt)
+	s.handler = s.routes()
+	return s
+}
+
+func (s *Server) limits() photo.Limits {
+	return photo.Limits{Pixels: s.opt.Limits.Pixels, Bytes: s.opt.Limits.Bytes}
+}
+
+// Handler answers the requests.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// Code is the code by which the next device may be paired; empty when none is let in.
+func (s *Server) Code() string { return s.door.code() }
+
+// Serve answers on ln until ctx ends, then lets what was begun come to its end, for at
+// most ten seconds. It returns nil when it was stopped so.
+func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+	watching, stop := context.WithCancel(ctx)
+	defer stop()
+	go s.watch(watching)
+	h := &http.Server{
+		Handler: s.handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
+		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) },
+	}
+	done := make(chan error, 1)
+	go func() { done <- h.Serve(ln) }()
+	select {
+	case err := <-done:
+		return err
+	case <-ctx.Done():
+	}
+	s.live.close() // those who only listen would never end
+	end, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	err := h.Shutdown(end)
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = h.Close()
+	}
+	return err
+}
+
+// secret is a word that nobody guesses.
+func secret() string { return rand.Text() }

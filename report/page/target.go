@@ -1,0 +1,353 @@
+package page
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"io"
+	"math"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/selection"
+	"hueward/selection/book"
+)
+
+// The plane of a* and b* that a wish is chosen on: planeSide pixels for
+// planeSpan units from planeA and planeB on.
+const (
+	planeSide = 480
+	planeSpan = 160.0
+	planeA    = -60.0
+	planeB    = -60.0
+)
+
+// dot is a plant on the plane.
+type dot struct {
+	ID, Hex, Name string
+	X, Y          float64
+	Lab           cie.Lab
+	DeltaE        float64
+	Far           bool // in lightness
+}
+
+// wish is a shade that is looked at, before it is set.
+type wish struct {
+	Lab       cie.Lab
+	Hex, Name string
+	Source    string
+	Measured  bool
+	Checked   bool // a shade was given
+	X, Y      float64
+	Shown     bool // it lies on the plane
+}
+
+type targetPage struct {
+	Line    string // that the wish is for
+	Now     *book.Target
+	NowHex  string
+	NowName string
+	NowX    float64
+	NowY    float64
+	Hold    bool
+	Within  float64
+	Wish    wish
+	L       float64
+	Dots    []dot
+	Near    []dot
+	Names   []string
+	Ticks   []planeTick
+	Past    []book.Target
+}
+
+type planeTick struct {
+	At   float64
+	Text string
+	Y    float64 // of the same number upward
+}
+
+func planeXY(c cie.Lab) (x, y float64) {
+	return (c.A - planeA) / planeSpan * planeSide, planeSide - (c.B-planeB)/planeSpan*planeSide
+}
+
+// target shows the line's target, and a wish beside what grows.
+func (q *request) target() error {
+	line, season, err := q.lineNow()
+	if err != nil {
+		return err
+	}
+	d := &targetPage{L: 70, Within: selection.DefaultWithin, Names: cie.Names()}
+	if line != nil {
+		d.Line = line.Name
+		if t := line.Target; t != nil {
+			d.Now, d.NowHex, d.NowName, d.L = t, t.Lab.Hex(), cie.Name(t.Lab), t.Lab.L
+			d.NowX, d.NowY = planeXY(t.Lab)
+			d.Hold, d.Within = t.Aim == book.Hold, t.Selection().Within
+		}
+		if d.Past, err = q.b.Targets(q.ctx(), line.Name); err != nil {
+			return err
+		}
+	}
+	if d.Wish, err = q.wished(d.L); err != nil {
+		return err
+	}
+	if v, err := strconv.ParseFloat(q.r.FormValue("L"), 64); err == nil && v >= 0 && v <= 100 {
+		d.L = v
+	}
+	if d.Wish.Checked {
+		d.L = d.Wish.Lab.L
+	}
+	aim := d.Wish.Lab
+	if !d.Wish.Checked && d.Now != nil {
+		aim = d.Now.Lab
+	}
+	if line != nil {
+		if d.Dots, err = q.dots(line.Name, season, aim, d.L); err != nil {
+			return err
+		}
+	}
+	d.Near = slices.Clone(d.Dots)
+	slices.SortStableFunc(d.Near, func(a, b dot) int { return cmp.Compare(a.DeltaE, b.DeltaE) })
+	d.Near = d.Near[:min(len(d.Near), 5)]
+	for v := -40.0; v <= 80; v += 20 {
+		x, y := planeXY(cie.Lab{A: v, B: v})
+		d.Ticks = append(d.Ticks, planeTick{At: x, Y: y, Text: fixed(v, 0)})
+	}
+	return q.render("target", "Target", d)
+}
+
+// wished reads the shade that is asked for: by numbers, by hex, by name, or by a touch
+// on the plane.
+func (q *request) wished(light float64) (wish, error) {
+	f := q.r.FormValue
+	w := wish{}
+	switch {
+	case f("lab") != "":
+		c, err := cie.ParseLab(f("lab"))
+		if err != nil {
+			return w, wrongf("%s", sentence(err.Error()))
+		}
+		w.Lab, w.Source = c, "given as L* a* b*"
+		if s := f("source"); strings.HasPrefix(s, "photo ") && len(s) < 200 {
+			w.Source, w.Measured = s, f("measured") == "1"
+		}
+	case f("hex") != "":
+		c, err := cie.ParseHex(strings.TrimSpace(f("hex")))
+		if err != nil {
+			return w, wrongf("%s", sentence(err.Error()))
+		}
+		w.Lab, w.Source = c, "given as a screen colour"
+	case f("name") != "":
+		c, ok := cie.Named(f("name"))
+		if !ok {
+			return w, wrongf("No colour is called %q here. Choose one of the list, such as moderate orange.", f("name"))
+		}
+		w.Lab, w.Source = c, "by its name, "+cie.Name(c)
+	case f("plane.x") != "" && f("plane.y") != "":
+		x, err1 := strconv.ParseFloat(f("plane.x"), 64)
+		y, err2 := strconv.ParseFloat(f("plane.y"), 64)
+		if v, err := strconv.ParseFloat(f("L"), 64); err == nil && v >= 0 && v <= 100 {
+			light = v
+		}
+		if err1 != nil || err2 != nil || !(x >= 0 && x <= planeSide && y >= 0 && y <= planeSide) {
+			return w, wrongf("Touch the plane once more.")
+		}
+		w.Lab = cie.Lab{L: light, A: planeA + x/planeSide*planeSpan, B: planeB + (planeSide-y)/planeSide*planeSpan}
+		w.Lab = cie.Lab{L: math.Round(w.Lab.L*10) / 10, A: math.Round(w.Lab.A*10) / 10, B: math.Round(w.Lab.B*10) / 10}
+		w.Source = "chosen on the plane of a* and b*"
+	default:
+		return w, nil
+	}
+	w.Checked, w.Hex, w.Name = true, w.Lab.Hex(), cie.Name(w.Lab)
+	w.X, w.Y = planeXY(w.Lab)
+	w.Shown = w.X >= 0 && w.X <= planeSide && w.Y >= 0 && w.Y <= planeSide
+	return w, nil
+}
+
+// dots are the line's present plants on the plane.
+func (q *request) dots(line, season string, aim cie.Lab, light float64) ([]dot, error) {
+	readings, err := q.b.Readings(q.ctx(), line, season)
+	if err != nil {
+		return nil, err
+	}
+	if season == "" { // the newest that has any
+		last := ""
+		for _, r := range readings {
+			if last == "" || selection.CompareIDs(r.Season, last) > 0 {
+				last = r.Season
+			}
+		}
+		readings = slices.DeleteFunc(readings, func(r book.Reading) bool { return r.Season != last })
+	}
+	sum := map[string]*[4]float64{}
+	var ids []string
+	for _, r := range readings {
+		if m := r.Measured; m.Lab != nil && r.Plant != "" {
+			s := sum[r.Plant]
+			if s == nil {
+				s = new([4]float64)
+				sum[r.Plant] = s
+				ids = append(ids, r.Plant)
+			}
+			s[0], s[1], s[2], s[3] = s[0]+m.Lab[0], s[1]+m.Lab[1], s[2]+m.Lab[2], s[3]+1
+		}
+	}
+	var out []dot
+	for _, id := range ids {
+		s := sum[id]
+		c := cie.Lab{L: s[0] / s[3], A: s[1] / s[3], B: s[2] / s[3]}
+		p := dot{ID: id, Lab: c, Hex: c.Hex(), Name: cie.Name(c), DeltaE: cie.DeltaE2000(c, aim), Far: math.Abs(c.L-light) > 10}
+		p.X, p.Y = planeXY(c)
+		out = append(out, p)
+	}
+	return out, nil
+}
+
+// setTarget measures a photo for a wish, or sets the wish as the line's target.
+func (q *request) setTarget() error {
+	if !strings.HasPrefix(q.r.Header.Get("Content-Type"), "multipart/") {
+		return q.form((*request).keepTarget)(q)
+	}
+	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, q.opt.Limits.Bytes+formBytes)
+	parts, err := q.r.MultipartReader()
+	if err != nil {
+		return wrongf("Choose a photo.")
+	}
+	token := ""
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			return wrongf("Choose a photo of the flower, with the grey card in.")
+		}
+		if err != nil {
+			return tooLarge(err)
+		}
+		if part.FileName() == "" {
+			text, err := io.ReadAll(io.LimitReader(part, 4096))
+			if err != nil {
+				return tooLarge(err)
+			}
+			if part.FormName() == "token" {
+				token = string(text)
+			}
+			continue
+		}
+		if err := q.checkToken(token); err != nil {
+			return err
+		}
+		return q.measureWish(part, part.FileName())
+	}
+}
+
+func (q *request) measureWish(from io.Reader, name string) error {
+	dir, err := os.MkdirTemp("", "hueward-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	name = safeName(name)
+	file := filepath.Join(dir, name)
+	if err := q.receive(file, from); err != nil {
+		return err
+	}
+	m, err := q.measure(file, nil)
+	if err != nil {
+		return err
+	}
+	if m.Status == colorimg.Refused || m.Lab == nil {
+		reason, hint, _ := strings.Cut(m.Reason, "; ")
+		return wrongf("%s %s", sentence(reason), sentence(onPage(hint)))
+	}
+	if m.Status == colorimg.Check {
+		q.mention("Look at the photo again: %s", sentence(m.Reason))
+	}
+	v := url.Values{"lab": {fmt.Sprintf("%.2f,%.2f,%.2f", m.Lab[0], m.Lab[1], m.Lab[2])}, "source": {"photo " + name}}
+	if m.Card.Found {
+		v.Set("measured", "1")
+	}
+	return q.to("/target?" + v.Encode())
+}
+
+// keepTarget sets the wish.
+func (q *request) keepTarget() error {
+	c, err := cie.ParseLab(q.r.PostFormValue("lab"))
+	if err != nil {
+		return wrongf("%s", sentence(err.Error()))
+	}
+	within, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(q.r.PostFormValue("within")), ",", ".", 1), 64)
+	if err != nil || !(within > 0 && within <= 100) {
+		return wrongf("Near enough is a Delta E from 0.1 to 100, such as 4.")
+	}
+	t := book.Target{Aim: book.Move, Lab: c, Within: within, Source: q.r.PostFormValue("source"), Measured: q.r.PostFormValue("measured") == "1"}
+	if q.r.PostFormValue("aim") == string(book.Hold) {
+		t.Aim = book.Hold
+	}
+	if len(t.Source) > 200 {
+		t.Source = ""
+	}
+	line := strings.TrimSpace(q.r.PostFormValue("line"))
+	if line == "" {
+		return wrongf("Name the line, such as buff apricot.")
+	}
+	if err := q.b.SetTarget(q.ctx(), line, t); err != nil {
+		return err
+	}
+	q.device.choose(line, "", true)
+	q.done("The target of %s is set: %s.", line, cie.Name(c))
+	return q.to("/target")
+}
+
+// plane draws the colours of one lightness that a screen can show.
+func (q *request) plane() error {
+	light, err := strconv.ParseFloat(q.r.FormValue("L"), 64)
+	if err != nil || !(light >= 0 && light <= 100) {
+		return wrongf("The lightness is a number from 0 to 100.")
+	}
+	light = math.Round(light)
+	key := fmt.Sprintf("plane %v", light)
+	b := q.small.get(key)
+	if b == nil {
+		var out bytes.Buffer
+		if err := png.Encode(&out, drawPlane(light)); err != nil {
+			return err
+		}
+		b = out.Bytes()
+		q.small.put(key, b)
+	}
+	q.w.Header().Set("Cache-Control", "private, max-age=86400")
+	return q.send(http.StatusOK, "image/png", b)
+}
+
+// drawPlane leaves those out that no screen shows.
+func drawPlane(light float64) *image.NRGBA {
+	const cell = 4
+	im := image.NewNRGBA(image.Rect(0, 0, planeSide, planeSide))
+	for y := 0; y < planeSide; y += cell {
+		for x := 0; x < planeSide; x += cell {
+			c := cie.Lab{L: light, A: planeA + (float64(x)+cell/2)/planeSide*planeSpan, B: planeB + (planeSide-float64(y)-cell/2)/planeSide*planeSpan}
+			back, err := cie.ParseHex(c.Hex())
+			if err != nil || cie.DeltaE2000(back, c) > 1 {
+				continue
+			}
+			var rgb [3]uint8
+			fmt.Sscanf(c.Hex(), "#%02x%02x%02x", &rgb[0], &rgb[1], &rgb[2])
+			for dy := range cell {
+				for dx := range cell {
+					im.SetNRGBA(x+dx, y+dy, color.NRGBA{rgb[0], rgb[1], rgb[2], 255})
+				}
+			}
+		}
+	}
+	return im
+}

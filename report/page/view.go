@@ -1,0 +1,245 @@
+package page
+
+import (
+	"bytes"
+	"compress/gzip"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"hueward/colorimg/cie"
+	"hueward/report"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+// view is what every page shows, with its own matter in Data.
+type view struct {
+	Title, Page  string
+	Token, Path  string
+	Said         *said
+	Lines        []book.Line
+	Seasons      []string
+	Line, Season string // that are looked at; Season may be empty: the newest
+	Data         any
+	BookVersion  string
+	Version, Who string
+	LAN, Here    bool
+	Today        string
+	HasLine      bool
+}
+
+var pages = template.Must(template.New("").Funcs(template.FuncMap{
+	"n0":     func(v float64) string { return fixed(v, 0) },
+	"n1":     func(v float64) string { return fixed(v, 1) },
+	"n2":     func(v float64) string { return fixed(v, 2) },
+	"lab":    func(c cie.Lab) string { return fixed(c.L, 1) + ", " + fixed(c.A, 1) + ", " + fixed(c.B, 1) },
+	"ink":    ink,
+	"chance": chance,
+	"count":  count,
+	"day":    day,
+	"number": func(n *int) string {
+		if n == nil {
+			return ""
+		}
+		return strconv.Itoa(*n)
+	},
+	"list":   func(s []string) string { return strings.Join(s, ", ") },
+	"words":  func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
+	"swatch": func(hex, name string) swatch { return swatch{ink(hex), name} },
+	"dict": func(kv ...any) map[string]any {
+		m := map[string]any{}
+		for i := 0; i+1 < len(kv); i += 2 {
+			m[kv[i].(string)] = kv[i+1]
+		}
+		return m
+	},
+}).ParseFS(files, "templates/*.html"))
+
+// swatch is a colour with its words, for the template of that name.
+type swatch struct{ Hex, Name string }
+
+// reportStyle is the report's own style, for the parts of it that a page shows.
+var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n"
+
+// open reads what every page shows. The line looked at is the one that the device chose
+// last, else the only or first one.
+func (q *request) open(page, title string, data any) (*view, error) {
+	v := &view{Title: title, Page: page, Token: q.door.token(q.device), Path: q.r.URL.RequestURI(), Data: data,
+		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.here, Who: q.whoIs(q.device), Today: q.opt.Now().Format(time.DateOnly)}
+	var err error
+	if v.Lines, err = q.b.Lines(q.ctx()); err != nil {
+		return nil, err
+	}
+	if v.Seasons, err = q.b.Seasons(q.ctx()); err != nil {
+		return nil, err
+	}
+	if v.BookVersion, err = q.b.Version(q.ctx()); err != nil {
+		return nil, err
+	}
+	v.Line, v.Season = q.looksAt(v.Lines, v.Seasons)
+	v.HasLine = v.Line != ""
+	v.Said = q.device.told()
+	return v, nil
+}
+
+// looksAt is the line and season that the device looks at; an empty season is the newest.
+func (q *request) looksAt(lines []book.Line, seasons []string) (line, season string) {
+	wantLine, wantSeason := q.device.choose("", "", false)
+	for _, l := range lines {
+		if strings.EqualFold(l.Name, wantLine) {
+			line = l.Name
+		}
+	}
+	if line == "" {
+		for _, l := range lines { // the first that has a target, else the first
+			if l.Target != nil {
+				line = l.Name
+				break
+			}
+		}
+	}
+	if line == "" && len(lines) > 0 {
+		line = lines[0].Name
+	}
+	for _, s := range seasons {
+		if strings.EqualFold(s, wantSeason) {
+			season = s
+		}
+	}
+	return line, season
+}
+
+// lineNow is the line that the device looks at; nil: the book has none.
+func (q *request) lineNow() (*book.Line, string, error) {
+	lines, err := q.b.Lines(q.ctx())
+	if err != nil {
+		return nil, "", err
+	}
+	seasons, err := q.b.Seasons(q.ctx())
+	if err != nil {
+		return nil, "", err
+	}
+	name, season := q.looksAt(lines, seasons)
+	for i := range lines {
+		if lines[i].Name == name {
+			return &lines[i], season, nil
+		}
+	}
+	return nil, season, nil
+}
+
+// aimed is the line that the device looks at, which has a target.
+func (q *request) aimed() (*book.Line, string, error) {
+	l, season, err := q.lineNow()
+	switch {
+	case err != nil:
+		return nil, "", err
+	case l == nil:
+		return nil, "", garden.ErrNoLine
+	}
+	return l, season, nil
+}
+
+func (q *request) seasonNow() (string, error) {
+	return garden.SeasonOn(q.ctx(), q.b, "", q.opt.Now(), q.opt.Now())
+}
+
+func (q *request) render(page, title string, data any) error {
+	return q.renderStatus(http.StatusOK, page, title, data)
+}
+
+func (q *request) renderStatus(status int, page, title string, data any) error {
+	v, err := q.open(page, title, data)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := pages.ExecuteTemplate(&b, page+".html", v); err != nil {
+		return fmt.Errorf("make the page: %w", err)
+	}
+	return q.send(status, "text/html; charset=utf-8", b.Bytes())
+}
+
+// send writes a whole answer, packed where the browser takes that and it is worth it.
+func (q *request) send(status int, kind string, body []byte) error {
+	h := q.w.Header()
+	h.Set("Content-Type", kind)
+	h.Set("Vary", "Accept-Encoding, Cookie")
+	if len(body) > 4096 && strings.Contains(q.r.Header.Get("Accept-Encoding"), "gzip") && !strings.HasPrefix(kind, "image/") {
+		h.Set("Content-Encoding", "gzip")
+		q.w.WriteHeader(status)
+		z, _ := gzip.NewWriterLevel(q.w, gzip.BestSpeed)
+		z.Write(body)
+		return ignore(z.Close())
+	}
+	h.Set("Content-Length", strconv.Itoa(len(body)))
+	q.w.WriteHeader(status)
+	_, err := q.w.Write(body)
+	return ignore(err)
+}
+
+// ignore: who went away meanwhile is told nothing.
+func ignore(error) error { return nil }
+
+func (q *request) json(status int, v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	return q.send(status, "application/json", b)
+}
+
+// attach sends a file to be saved.
+func (q *request) attach(kind, name string, body []byte) error {
+	q.w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
+	return q.send(http.StatusOK, kind, body)
+}
+
+// fixed is v with the given decimals and a true minus sign.
+func fixed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		return strings.TrimPrefix(s, "-")
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
+
+// chance writes a probability as a percentage that never claims certainty.
+func chance(p float64) string {
+	switch {
+	case p != p:
+		return ""
+	case p > 0.99:
+		return "over 99 %"
+	case p < 0.01:
+		return "under 1 %"
+	}
+	return fixed(100*p, 0) + " %"
+}
+
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return strconv.Itoa(n) + " " + thing + "s"
+}
+
+func day(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+// ink is a colour that is safe to paint with; anything but "#rrggbb" is none.
+func ink(hex string) string {
+	if _, err := cie.ParseHex(hex); err != nil || len(hex) != 7 {
+		return "none"
+	}
+	return hex
+}
