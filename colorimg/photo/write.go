@@ -16,6 +16,7 @@ type Info struct {
 	Taken       time.Time // to the second; its zone is written too, unless it is UTC
 	Make, Model string    // of the camera
 	ICC         []byte    // colour profile; the pixels are not converted to it
+	Serial      string    // of the camera's body, made up; never passed on
 	GPS         bool      // a made-up position, to show that positions are never passed on
 }
 
@@ -122,6 +123,9 @@ func exifBlock(info Info) ([]byte, error) {
 		if info.Taken.Location() != time.UTC {
 			exif = append(exif, ascii(0x9011, info.Taken.Format("-07:00")))
 		}
+	}
+	if info.Serial != "" {
+		exif = append(exif, ascii(0xa431, info.Serial))
 	}
 	if info.GPS {
 		gps = []field{

@@ -1,0 +1,247 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	cdppage "github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// artefacts is where screenshots are kept, a folder that git leaves out.
+const artefacts = "../../.artefacts/page"
+
+// A screen is one that the pages are looked at on.
+type screen struct {
+	name string
+	w, h int64
+	dark bool
+}
+
+var screens = []screen{{"phone", 360, 740, false}, {"laptop", 1600, 900, false}, {"phone-dark", 360, 740, true}, {"laptop-dark", 1600, 900, true}}
+
+// browserTab is a browser with one tab, and what it complained about.
+type browserTab struct {
+	t   *testing.T
+	ctx context.Context
+	*ear
+	base string
+}
+
+type ear struct {
+	mu    sync.Mutex
+	said  []string
+	asked []string // URLs
+}
+
+func (e *ear) heard() []string {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	out := e.said
+	e.said = nil
+	return out
+}
+
+// browser starts a headless browser. Without one the test is left out, unless
+// HUEWARD_FULL=1.
+func browser(t *testing.T, base string) *browserTab {
+	t.Helper()
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			path = p
+			break
+		}
+	}
+	if path == "" {
+		if os.Getenv("HUEWARD_FULL") == "1" {
+			t.Fatal("no Chromium found: install it, or unset HUEWARD_FULL")
+		}
+		t.Skip("no Chromium found")
+	}
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(stop)
+	ctx, stop = context.WithTimeout(ctx, 4*time.Minute)
+	t.Cleanup(stop)
+	return tab(t, ctx, base)
+}
+
+// tab opens a tab; in a browser that runs already where ctx is of one.
+func tab(t *testing.T, ctx context.Context, base string) *browserTab {
+	t.Helper()
+	ctx, stop := chromedp.NewContext(ctx)
+	t.Cleanup(stop)
+	b := &browserTab{t, ctx, &ear{}, base}
+	err := chromedp.Listen(ctx, func(ev any) {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		switch ev := ev.(type) {
+		case *runtime.EventConsoleAPICalled:
+			b.said = append(b.said, "console: "+string(ev.Type))
+		case *runtime.EventExceptionThrown:
+			b.said = append(b.said, "exception: "+ev.ExceptionDetails.Text)
+		case *cdplog.EventEntryAdded:
+			b.said = append(b.said, "log: "+ev.Entry.Text)
+		case *cdppage.EventJavascriptDialogOpening:
+			b.said = append(b.said, "dialog: "+ev.Message)
+		case *network.EventRequestWillBeSent:
+			b.asked = append(b.asked, ev.Request.URL)
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func (b *browserTab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+func eval[T any](b *browserTab, js string) T {
+	b.t.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](js))
+	if err != nil {
+		b.t.Fatalf("%s: %v", js, err)
+	}
+	return v
+}
+
+// set takes on the size and colours of a screen.
+func (b *browserTab) set(s screen) {
+	b.t.Helper()
+	scheme := "light"
+	if s.dark {
+		scheme = "dark"
+	}
+	b.do(chromedp.EmulateViewport(s.w, s.h))
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+func (b *browserTab) open(path string) {
+	b.t.Helper()
+	b.do(chromedp.Navigate(b.base + path))
+}
+
+// until waits for what a script finds true.
+func (b *browserTab) until(what, js string) {
+	b.t.Helper()
+	end := time.Now().Add(30 * time.Second)
+	for time.Now().Before(end) {
+		v, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("!!("+js+")"))
+		if err == nil && v {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.shoot("failed-" + what)
+	b.t.Fatalf("%s: never came true: %s", what, js)
+}
+
+// shoot keeps a screenshot of the whole page.
+func (b *browserTab) shoot(name string) {
+	b.t.Helper()
+	pic, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(90))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	name = strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/?=&#% `, r) {
+			return '-'
+		}
+		return r
+	}, name)
+	if err := os.MkdirAll(artefacts, 0o777); err != nil {
+		b.t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(artefacts, name+".jpg"), pic, 0o666); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// axe is the accessibility checker axe-core, a file that HUEWARD_AXE names.
+func axe(t *testing.T) string {
+	t.Helper()
+	file := os.Getenv("HUEWARD_AXE")
+	if file == "" {
+		if os.Getenv("HUEWARD_FULL") == "1" {
+			t.Fatal("HUEWARD_AXE does not name axe-core's axe.min.js")
+		}
+		return ""
+	}
+	b, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+// allPages are the pages of the book, each with something in.
+var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs", "/heads", "/packets",
+	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices", "/nowhere", "/join"}
+
+// TestPagesInBrowser looks at every page on a phone and a laptop, by day and by night:
+// nothing scrolls sideways, nothing is complained about, nothing is asked of another
+// machine, and axe-core finds no serious fault.
+func TestPagesInBrowser(t *testing.T) {
+	c := serve(t, bookOf(t), &Options{LAN: true, Hosts: []string{"192.0.2.7"}})
+	b := browser(t, c.base)
+	checker := axe(t)
+	for _, s := range screens {
+		for _, path := range allPages {
+			b.set(s)
+			b.open(path)
+			if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > s.w {
+				t.Errorf("%s %s: the page is %d px wide on %d", s.name, path, wide, s.w)
+			}
+			b.shoot(fmt.Sprintf("%s%s", s.name, path))
+			for _, w := range b.heard() {
+				if path == "/nowhere" && strings.Contains(w, "404") {
+					continue
+				}
+				t.Errorf("%s %s: the browser said: %s", s.name, path, w)
+			}
+			if checker == "" {
+				continue
+			}
+			eval[bool](b, checker+"; true")
+			found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations
+				.filter(v => v.impact === "serious" || v.impact === "critical")
+				.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`, chromedp.EvalAwaitPromise))
+			if err != nil {
+				t.Fatalf("%s %s: axe: %v", s.name, path, err)
+			}
+			for _, f := range found {
+				t.Errorf("%s %s: axe: %s", s.name, path, f)
+			}
+		}
+	}
+	for _, u := range b.asked {
+		if !strings.HasPrefix(u, c.base+"/") && !strings.HasPrefix(u, "data:") && !strings.HasPrefix(u, "blob:") && u != "about:blank" {
+			t.Errorf("the page asked for %s", u)
+		}
+	}
+}
