@@ -13,6 +13,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/report"
+	"hueward/report/compose"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
@@ -34,14 +35,16 @@ type view struct {
 }
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"n0":     func(v float64) string { return fixed(v, 0) },
-	"n1":     func(v float64) string { return fixed(v, 1) },
-	"n2":     func(v float64) string { return fixed(v, 2) },
-	"lab":    func(c cie.Lab) string { return fixed(c.L, 1) + ", " + fixed(c.A, 1) + ", " + fixed(c.B, 1) },
-	"ink":    ink,
-	"chance": chance,
-	"count":  count,
-	"day":    day,
+	"n0":       func(v float64) string { return fixed(v, 0) },
+	"n1":       func(v float64) string { return fixed(v, 1) },
+	"n2":       func(v float64) string { return fixed(v, 2) },
+	"lab":      func(c cie.Lab) string { return fixed(c.L, 1) + ", " + fixed(c.A, 1) + ", " + fixed(c.B, 1) },
+	"ink":      ink,
+	"chance":   chance,
+	"count":    count,
+	"sentence": sentence,
+	"source":   compose.SourceWords,
+	"day":      day,
 	"number": func(n *int) string {
 		if n == nil {
 			return ""

@@ -43,7 +43,7 @@ async function refresh() {
 function heard(version) {
   if (!version || version === document.body.dataset.version || waiting) return;
   if (document.body.dataset.page === "error") return;
-  if (sending || armed || dirty || document.querySelector("details[open]")) {
+  if (sending || armed || dirty || document.querySelector("main details[open]:not(.sure)")) {
     if (!sending && $("news")) $("news").hidden = false;
     return;
   }
