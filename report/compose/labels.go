@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"time"
 
+	"hueward/colorimg/cie"
 	"hueward/report/print"
 
 	"hueward/colorimg"
@@ -202,8 +203,11 @@ func ColorsOf(ctx context.Context, b *book.Book, plants []string) (map[string]*c
 	out := map[string]*colorimg.Reading{}
 	for i := range readings {
 		m := &readings[i].Measured
-		if m.Lab == nil || m.Hex == "" {
+		if m.Lab == nil {
 			continue
+		}
+		if m.Hex == "" { // by an instrument
+			m.Hex, m.Name = m.Lab.Lab().Hex(), cie.Name(m.Lab.Lab())
 		}
 		if was := out[readings[i].Plant]; was == nil || m.SE.Precision < was.SE.Precision {
 			out[readings[i].Plant] = m

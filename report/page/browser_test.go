@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	cdplog "github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
@@ -151,7 +152,7 @@ func (b *browserTab) until(what, js string) {
 	b.t.Helper()
 	end := time.Now().Add(30 * time.Second)
 	for time.Now().Before(end) {
-		v, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("!!("+js+")"))
+		v, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("document.readyState === 'complete' && !!("+js+")"))
 		if err == nil && v {
 			return
 		}
@@ -243,5 +244,30 @@ func TestPagesInBrowser(t *testing.T) {
 		if !strings.HasPrefix(u, c.base+"/") && !strings.HasPrefix(u, "data:") && !strings.HasPrefix(u, "blob:") && u != "about:blank" {
 			t.Errorf("the page asked for %s", u)
 		}
+	}
+}
+
+// offline takes the network away, or gives it back.
+func (b *browserTab) offline(off bool) {
+	b.t.Helper()
+	type params struct {
+		Offline  bool    `json:"offline"`
+		Latency  float64 `json:"latency"`
+		Download float64 `json:"downloadThroughput"`
+		Upload   float64 `json:"uploadThroughput"`
+	}
+	command := cdp.Command[params, cdp.Empty]{Method: "Network.emulateNetworkConditions"} // which Debian's Chromium knows
+	_, err := chromedp.Call(b.ctx, command, params{Offline: off, Download: -1, Upload: -1})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// scripts lets pages run scripts, or not.
+func (b *browserTab) scripts(run bool) {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !run})
+	if err != nil {
+		b.t.Fatal(err)
 	}
 }

@@ -160,6 +160,11 @@ func (q *request) wished(light float64) (wish, error) {
 		if v, err := strconv.ParseFloat(f("L"), 64); err == nil && v >= 0 && v <= 100 {
 			light = v
 		}
+		side := 320.0 // as wide as it is shown without a script
+		if v, err := strconv.ParseFloat(f("side"), 64); err == nil && v >= 50 && v <= 5000 {
+			side = v
+		}
+		x, y = x*planeSide/side, y*planeSide/side
 		if err1 != nil || err2 != nil || !(x >= 0 && x <= planeSide && y >= 0 && y <= planeSide) {
 			return w, wrongf("Touch the plane once more.")
 		}

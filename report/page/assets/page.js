@@ -314,6 +314,10 @@ function beginTarget() {
   const light = $("plane-l"), plane = $("plane");
   if (!light) return;
   $("plane-show").hidden = true;
+  plane.parentElement.classList.add("wide");
+  const side = Object.assign(document.createElement("input"), { type: "hidden", name: "side" });
+  plane.form.append(side);
+  plane.form.addEventListener("submit", () => { side.value = plane.clientWidth; });
   let later;
   light.addEventListener("input", () => {
     $("plane-l-out").textContent = light.value;
