@@ -3,10 +3,12 @@ package page
 import (
 	"context"
 	"fmt"
+	"strings"
 	"sync"
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/selection/book"
 	"hueward/selection/garden"
 )
 
@@ -47,6 +49,46 @@ func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
 	return k.v, k.err
 }
 
+// carry takes what begins with a word over to the book's next version, where nothing
+// but what that does not depend on has changed.
+func (c *cache) carry(from, to, word string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.version != from {
+		return
+	}
+	c.version = to
+	for k := range c.kept {
+		if !strings.HasPrefix(k, word) {
+			delete(c.kept, k)
+		}
+	}
+}
+
+// untouched does something that no ranking depends on, and spares the rankings from
+// being worked out anew: unless anything else was entered meanwhile.
+func (q *request) untouched(f func() error) error {
+	before, err := q.b.Version(q.ctx())
+	if err != nil {
+		return err
+	}
+	if err := f(); err != nil {
+		return err
+	}
+	after, err := q.b.Version(q.ctx())
+	if err != nil {
+		return err
+	}
+	if book.OneChange(before, after) {
+		q.cache.carry(before, after, rankKey)
+	}
+	return nil
+}
+
+// rankKey begins the keys of rankings, which neither notes nor statuses change, but for
+// that of a plant that is lost.
+const rankKey = "rank "
+
 // remember is cache.get for the book as it is now.
 func remember[T any](q *request, key string, f func(ctx context.Context) (T, error)) (out T, err error) {
 	version, err := q.b.Version(q.ctx())
@@ -66,16 +108,19 @@ func remember[T any](q *request, key string, f func(ctx context.Context) (T, err
 type ranked struct {
 	*garden.Season
 	Report *report.Season
+
+	mu   sync.Mutex
+	rows map[string]string // of plants as the list shows them, by id and status
 }
 
 // ranking is the ranking of a line's season; empty: the newest with readings.
 func (q *request) ranking(line, season string) (*ranked, error) {
-	return remember(q, fmt.Sprintf("rank %q %q", line, season), func(ctx context.Context) (*ranked, error) {
+	return remember(q, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*ranked, error) {
 		r, err := garden.Rank(ctx, q.Server.b, &garden.Options{Line: line, Season: season})
 		if err != nil {
 			return nil, err
 		}
-		return &ranked{r, compose.Season(r, q.opt.Now(), q.opt.Version)}, nil
+		return &ranked{Season: r, Report: compose.Season(r, q.opt.Now(), q.opt.Version), rows: map[string]string{}}, nil
 	})
 }
 

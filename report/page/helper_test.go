@@ -305,3 +305,16 @@ func allBytes(t testing.TB, dir string) map[string][]byte {
 	}
 	return out
 }
+
+// writeFiles writes files into a folder, and returns their names.
+func writeFiles(t testing.TB, dir string, content map[string]string) (names []string) {
+	t.Helper()
+	for name, text := range content {
+		name = filepath.Join(dir, name)
+		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		names = append(names, name)
+	}
+	return names
+}

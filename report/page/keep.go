@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"hueward/report"
@@ -127,6 +128,14 @@ func (q *request) report() error {
 		return err
 	}
 	whole := *s
+	whole.Plants = slices.Clone(s.Plants)
+	for i := range whole.Plants { // the note may be newer than the ranking
+		p, err := q.b.Plant(q.ctx(), whole.Plants[i].ID)
+		if err != nil {
+			return err
+		}
+		whole.Plants[i].Note = p.Note
+	}
 	var warned []string
 	if err := compose.Pictures(context.WithoutCancel(q.ctx()), q.b, r.Season, &whole, func(string, ...any) { warned = append(warned, "") }); err != nil {
 		return err

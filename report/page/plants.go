@@ -1,7 +1,6 @@
 package page
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"errors"
@@ -93,8 +92,13 @@ func (q *request) plantRows(ctx context.Context, line *book.Line, season, sort, 
 		if r.Report.Sure != "" {
 			out.words = append([]string{r.Report.Sure}, out.words...)
 		}
-		for id, p := range r.Plants {
-			status[id] = p.Status
+		// Their status may have changed since they were ranked.
+		plants, err := q.b.Plants(ctx, book.PlantFilter{Line: line.Name, Season: season})
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range plants {
+			status[p.ID] = p.Status
 		}
 		for _, p := range r.Report.Plants {
 			rows = append(rows, plantRow{Plant: p, Status: status[p.ID], Measured: true})
@@ -138,12 +142,35 @@ func (q *request) plantRows(ctx context.Context, line *book.Line, season, sort, 
 		slices.SortStableFunc(rows, less)
 	}
 	out.n = len(rows)
-	var b bytes.Buffer
-	if err := pages.ExecuteTemplate(&b, "plant-rows", rows); err != nil {
-		return nil, err
+	html, err := r.drawRows(rows)
+	out.html = html
+	return out, err
+}
+
+// drawRows draws the rows, those from an earlier time where they are the same. r may be
+// nil.
+func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
+	drawn := map[string]string{}
+	if r != nil {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		drawn = r.rows
 	}
-	out.html = template.HTML(b.String())
-	return out, nil
+	var out strings.Builder
+	for i := range rows {
+		key := rows[i].ID + " " + string(rows[i].Status)
+		html, ok := drawn[key]
+		if !ok {
+			var b strings.Builder
+			if err := pages.ExecuteTemplate(&b, "plant-row", &rows[i]); err != nil {
+				return "", err
+			}
+			html = b.String()
+			drawn[key] = html
+		}
+		out.WriteString(html)
+	}
+	return template.HTML(out.String()), nil
 }
 
 // addPlants adds plants of the line by their names.
@@ -181,7 +208,17 @@ func (q *request) status() error {
 	if !ok || words == "" {
 		return wrongf("Say which plant, and what becomes of it.")
 	}
-	if err := q.b.SetStatus(q.ctx(), book.Status(to), id); err != nil {
+	set := func() error { return q.b.SetStatus(q.ctx(), book.Status(to), id) }
+	p, err := q.b.Plant(q.ctx(), id)
+	switch {
+	case err != nil:
+		return err
+	case p.Status == book.Lost || book.Status(to) == book.Lost:
+		err = set() // a lost plant is not ranked
+	default:
+		err = q.untouched(set)
+	}
+	if err != nil {
 		return err
 	}
 	q.done("%s %s.", id, words)
@@ -355,7 +392,7 @@ func (q *request) tellRecords(st *story) error {
 // note replaces a plant's note.
 func (q *request) note() error {
 	id := q.r.PathValue("id")
-	if err := q.b.SetNote(q.ctx(), id, q.r.PostFormValue("note")); err != nil {
+	if err := q.untouched(func() error { return q.b.SetNote(q.ctx(), id, q.r.PostFormValue("note")) }); err != nil {
 		return err
 	}
 	q.done("The note on %s is kept.", id)

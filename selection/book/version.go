@@ -2,6 +2,8 @@ package book
 
 import (
 	"context"
+	"strconv"
+	"strings"
 )
 
 // Version is a word that differs whenever something was entered, measured or taken
@@ -11,4 +13,14 @@ func (b *Book) Version(ctx context.Context) (v string, err error) {
 		|| '.' || coalesce((SELECT max(id) FROM photo), 0) || '.' || coalesce((SELECT max(id) FROM plant), 0)
 		|| '.' || coalesce((SELECT max(id) FROM target), 0) || '.' || coalesce((SELECT max(id) FROM camera_model), 0)`).Scan(&v)
 	return v, wrap(err)
+}
+
+// OneChange reports whether exactly one change was entered from one version to the
+// other, and nothing else happened to the book.
+func OneChange(before, after string) bool {
+	a, restA, okA := strings.Cut(before, ".")
+	b, restB, okB := strings.Cut(after, ".")
+	m, err1 := strconv.ParseInt(a, 10, 64)
+	n, err2 := strconv.ParseInt(b, 10, 64)
+	return okA && okB && err1 == nil && err2 == nil && n == m+1 && restA == restB
 }
