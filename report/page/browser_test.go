@@ -211,6 +211,13 @@ func TestPagesInBrowser(t *testing.T) {
 	c := serve(t, bookOf(t), &Options{LAN: true, Hosts: []string{"192.0.2.7"}})
 	b := browser(t, c.base)
 	checker := axe(t)
+	if checker != "" {
+		// The checker works: a button without a name is found.
+		b.do(chromedp.Navigate("data:text/html,<html lang=en><title>x</title><button></button>"))
+		if found := b.faults(checker); len(found) != 1 || !strings.HasPrefix(found[0], "button-name") {
+			t.Fatalf("axe finds %q where a button has no name", found)
+		}
+	}
 	for _, s := range screens {
 		for _, path := range allPages {
 			b.set(s)
@@ -228,13 +235,7 @@ func TestPagesInBrowser(t *testing.T) {
 			if checker == "" {
 				continue
 			}
-			eval[bool](b, checker+"; true")
-			found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations
-				.filter(v => v.impact === "serious" || v.impact === "critical")
-				.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`, chromedp.EvalAwaitPromise))
-			if err != nil {
-				t.Fatalf("%s %s: axe: %v", s.name, path, err)
-			}
+			found := b.faults(checker)
 			for _, f := range found {
 				t.Errorf("%s %s: axe: %s", s.name, path, f)
 			}
@@ -270,4 +271,17 @@ func (b *browserTab) scripts(run bool) {
 	if err != nil {
 		b.t.Fatal(err)
 	}
+}
+
+// faults are the serious faults that axe-core finds in the page.
+func (b *browserTab) faults(checker string) []string {
+	b.t.Helper()
+	eval[bool](b, checker+"; true")
+	found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations
+		.filter(v => v.impact === "serious" || v.impact === "critical")
+		.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatalf("axe: %v", err)
+	}
+	return found
 }

@@ -1,0 +1,145 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// serveUntilStopped runs a line that serves, and stops it as Ctrl-C does.
+func serveUntilStopped(t *testing.T, line, dir string, env []string) {
+	t.Helper()
+	if hosts, err := lanHosts(); strings.Contains(line, "--lan") && (err != nil || len(hosts) == 0) {
+		t.Logf("%q is left out: this machine is in no network", line)
+		return
+	}
+	sh := exec.Command("sh", "-ec", "exec "+line)
+	sh.Dir, sh.Env = dir, env
+	var said bytes.Buffer
+	sh.Stderr = &said
+	out, err := sh.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := sh.Start(); err != nil {
+		t.Fatal(err)
+	}
+	lines := bufio.NewScanner(out)
+	for lines.Scan() && !strings.Contains(lines.Text(), "Ctrl-C stops") {
+	}
+	sh.Process.Signal(os.Interrupt)
+	io.Copy(io.Discard, out)
+	if err := sh.Wait(); err != nil {
+		t.Errorf("%q: %v\n%s", line, err, said.String())
+	}
+}
+
+// told is what a program that still runs has printed.
+type told struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (w *told) Write(p []byte) (int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.b.Write(p)
+}
+
+// wait returns what a pattern finds, once it is printed.
+func (w *told) wait(t *testing.T, pattern string) string {
+	t.Helper()
+	re := regexp.MustCompile(pattern)
+	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		w.mu.Lock()
+		m := re.FindSubmatch(w.b.Bytes())
+		w.mu.Unlock()
+		if m != nil {
+			return string(m[len(m)-1])
+		}
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	t.Fatalf("%s was not printed:\n%s", pattern, w.b.String())
+	return ""
+}
+
+// The book is served to this machine, and to a phone that knows the code; Ctrl-C ends it.
+func TestServe(t *testing.T) {
+	hosts, err := lanHosts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"serve", "--port", "0"}
+	if len(hosts) > 0 {
+		args = append(args, "--lan")
+	}
+	dir := t.TempDir() + "/book"
+	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard, plainEnviron()); status != statusDone {
+		t.Fatalf("new: status %d", status)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	var out, errs told
+	done := make(chan int, 1)
+	go func() { done <- run(ctx, args, strings.NewReader(""), &out, &errs, append(plainEnviron(), "HUEWARD_BOOK="+dir)) }()
+	base := out.wait(t, `http://127\.0\.0\.1:\d+`)
+	r, err := http.Get(base + "/today")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, _ := io.ReadAll(r.Body)
+	r.Body.Close()
+	if r.StatusCode != 200 || !strings.Contains(string(page), "buff") {
+		t.Errorf("today: status %d\n%.300s", r.StatusCode, page)
+	}
+	if len(hosts) > 0 {
+		link, err := url.Parse(out.wait(t, `\n(http://\S+/join\?code=\S+)`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		jar, _ := cookiejar.New(nil)
+		phone := http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+		// From this machine's own address in its network: not by a loopback name.
+		if r, err = phone.Get("http://" + link.Host + "/today"); err != nil {
+			t.Fatal(err)
+		}
+		r.Body.Close()
+		if r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/join" {
+			t.Errorf("a phone that is not paired: status %d, sent to %q", r.StatusCode, r.Header.Get("Location"))
+		}
+		if r, err = phone.PostForm("http://"+link.Host+"/join", url.Values{"code": {link.Query().Get("code")}, "name": {"a phone"}}); err != nil {
+			t.Fatal(err)
+		}
+		r.Body.Close()
+		if r.StatusCode != http.StatusSeeOther {
+			t.Errorf("a phone with the code: status %d", r.StatusCode)
+		}
+		if r, err = phone.Get("http://" + link.Host + "/today"); err != nil {
+			t.Fatal(err)
+		}
+		r.Body.Close()
+		if r.StatusCode != 200 {
+			t.Errorf("the paired phone: status %d", r.StatusCode)
+		}
+	}
+	stop()
+	select {
+	case status := <-done:
+		if status != statusDone {
+			t.Errorf("stopped with status %d: %s", status, errs.b.String())
+		}
+	case <-time.After(15 * time.Second):
+		t.Fatal("it does not stop")
+	}
+}
