@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"io/fs"
 	"mime/multipart"
 	"net/http"
 	"net/http/cookiejar"
@@ -286,24 +285,6 @@ func photosIn(t testing.TB, b *book.Book) int {
 		t.Fatal(err)
 	}
 	return len(list)
-}
-
-// allBytes are the files below a folder.
-func allBytes(t testing.TB, dir string) map[string][]byte {
-	t.Helper()
-	out := map[string][]byte{}
-	err := filepath.WalkDir(dir, func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		b, err := os.ReadFile(name)
-		out[name] = b
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return out
 }
 
 // writeFiles writes files into a folder, and returns their names.

@@ -7,7 +7,6 @@ import (
 	"net"
 	"net/http"
 	"runtime"
-	"sync"
 	"time"
 
 	"hueward/colorimg/photo"
@@ -46,8 +45,6 @@ type Server struct {
 	small   *pictures
 	work    chan struct{} // as many photos are measured at a time as there are processors
 	handler http.Handler
-
-	undoing sync.Mutex
 }
 
 // New returns a server of the book, which stays open and the caller's.

@@ -88,11 +88,10 @@ func (q *request) today() error {
 		return err
 	}
 	return q.render("today", "Today", struct {
-		Groups   []taskGroup
-		Unknown  int // photos of which the plant is not known
-		Day      string
-		Cautions []string
-	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006"), nil})
+		Groups  []taskGroup
+		Unknown int // photos of which the plant is not known
+		Day     string
+	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006")})
 }
 
 func (q *request) groups(tasks []calendar.Task) []taskGroup {
