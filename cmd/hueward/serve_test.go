@@ -92,7 +92,9 @@ func TestServe(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	var out, errs told
 	done := make(chan int, 1)
-	go func() { done <- run(ctx, args, strings.NewReader(""), &out, &errs, append(plainEnviron(), "HUEWARD_BOOK="+dir)) }()
+	go func() {
+		done <- run(ctx, args, strings.NewReader(""), &out, &errs, append(plainEnviron(), "HUEWARD_BOOK="+dir))
+	}()
 	base := out.wait(t, `http://127\.0\.0\.1:\d+`)
 	r, err := http.Get(base + "/today")
 	if err != nil {

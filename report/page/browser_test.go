@@ -56,7 +56,7 @@ func (e *ear) heard() []string {
 
 // browser starts a headless browser. Without one the test is left out, unless
 // HUEWARD_FULL=1.
-func browser(t *testing.T, base string) *browserTab {
+func browser(t *testing.T, base string, more ...chromedp.ExecAllocatorOption) *browserTab {
 	t.Helper()
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
@@ -73,6 +73,7 @@ func browser(t *testing.T, base string) *browserTab {
 	}
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
 		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	opts = append(opts, more...)
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
 	t.Cleanup(stop)
 	ctx, stop = context.WithTimeout(ctx, 4*time.Minute)

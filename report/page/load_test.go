@@ -75,6 +75,24 @@ func TestManyDevices(t *testing.T) {
 			}
 		})
 	}
+	// How long others keep the book from somebody who writes.
+	var slowest time.Duration
+	wg.Go(func() {
+		mine := b.As("the clock")
+		for {
+			select {
+			case <-stop:
+				return
+			case <-time.After(50 * time.Millisecond):
+			}
+			start := time.Now()
+			if err := mine.SetNote(t.Context(), "M-09", start.String()); err != nil {
+				t.Error(err)
+			}
+			slowest = max(slowest, time.Since(start))
+		}
+	})
+	defer func() { t.Logf("the longest that a writer waited: %v", slowest) }()
 	var senders sync.WaitGroup
 	for i := range devices {
 		c := newDevice(t, s.s, s.base)

@@ -116,7 +116,6 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("X-Frame-Options", "DENY")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
 		if !s.door.knows(r.Host) {
 			http.Error(w, "This address is not one that the book is served at.", http.StatusMisdirectedRequest)

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"mime/multipart"
 	"net"
 	"net/http"
 	"net/http/httptest"
@@ -244,6 +245,25 @@ func TestLyingUploads(t *testing.T) {
 	}
 	if status, _ := c.upload("/photos", "huge.jpg", "image/jpeg", bytes.Repeat([]byte("x"), 6<<20), true); status != http.StatusRequestEntityTooLarge {
 		t.Errorf("a request of more than the limit: status %d, want 413", status)
+	}
+	// More photos than one request may bring: those before the limit are kept.
+	var many bytes.Buffer
+	m := multipart.NewWriter(&many)
+	m.WriteField("token", c.token())
+	for i := range 4 {
+		w, err := m.CreateFormFile("photo", fmt.Sprintf("IMG_%d.jpg", i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		w.Write([]byte("no photo"))
+	}
+	m.Close()
+	r, err := c.Post(c.base+"/photos", m.FormDataContentType(), &many)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if status, _ := read(t, r); status != http.StatusRequestEntityTooLarge {
+		t.Errorf("four photos where three are taken: status %d, want 413", status)
 	}
 	if n := photosIn(t, b); n != was {
 		t.Errorf("%d photos in the book, %d before", n, was)

@@ -101,7 +101,9 @@ func (b *Book) Undo(ctx context.Context) (*Change, error) { return b.undo(ctx, 0
 
 // UndoOnly is Undo, of that change alone: it is an ErrChangedSince, and changes
 // nothing, where another was made after it, or it was taken back.
-func (b *Book) UndoOnly(ctx context.Context, change int64) (*Change, error) { return b.undo(ctx, change) }
+func (b *Book) UndoOnly(ctx context.Context, change int64) (*Change, error) {
+	return b.undo(ctx, change)
+}
 
 func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 	var c Change
