@@ -46,6 +46,13 @@ func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
 	}
 	c.mu.Unlock()
 	k.once.Do(func() { k.v, k.err = f() })
+	if k.err != nil { // it may go better next time
+		c.mu.Lock()
+		if c.kept[key] == k {
+			delete(c.kept, key)
+		}
+		c.mu.Unlock()
+	}
 	return k.v, k.err
 }
 

@@ -230,6 +230,11 @@ func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, erro
 	}
 	if known, err := q.b.PhotoBySHA(q.ctx(), sum); err == nil {
 		if r, err := q.b.NewestReading(q.ctx(), sum); err == nil && r.Measured.Method == colorimg.Method {
+			if plant != "" && known.Plant == "" { // now it is said which one it shows
+				if known, r, err = q.nowOf(file, name, plant, r); err != nil {
+					return nil, err
+				}
+			}
 			c := newCard(known, r, targets)
 			c.Again = true
 			return &c, nil
@@ -272,6 +277,23 @@ func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, erro
 	c := newCard(&rec.Photo, r, targets)
 	c.Again = rec.Duplicate
 	return &c, nil
+}
+
+// nowOf gives a photo that was kept without one the plant that it shows.
+func (q *request) nowOf(file, name, plant string, r *book.Reading) (*book.Photo, *book.Reading, error) {
+	e, why, err := q.entry(file, name, plant, &r.Measured)
+	if err != nil {
+		return nil, nil, err
+	}
+	if why != "" {
+		return nil, nil, wrongf("%s", why)
+	}
+	rec, err := q.b.Record(context.WithoutCancel(q.ctx()), *e)
+	if err != nil {
+		return nil, nil, err
+	}
+	now, err := q.b.NewestReading(q.ctx(), rec.Photo.SHA256)
+	return &rec.Photo, now, err
 }
 
 // receive writes a photo that is sent into a file.
