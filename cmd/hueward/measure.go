@@ -245,6 +245,9 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	if err != nil {
 		return err
 	}
+	if err := m.corrected(ctx, opt, known); err != nil {
+		return err
+	}
 	if m.keeper != nil {
 		m.keeper.unmeasured = len(known)
 	}

@@ -30,29 +30,63 @@ func (m *measuring) remembered(ctx context.Context, opt *colorimg.Options) (map[
 		if job.Options != nil {
 			continue
 		}
-		info, err := os.Stat(job.File)
-		if err != nil || !info.Mode().IsRegular() || known[info.Size()] == nil {
-			continue // of another size than every photo in the book: no need to read it
-		}
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		sum, err := book.FileSum(job.File)
-		if err != nil || !known[info.Size()][sum] {
-			continue
-		}
-		r, err := m.keeper.b.NewestReading(ctx, sum)
-		if errors.Is(err, book.ErrNotFound) {
-			continue
-		}
+		r, err := m.inBook(ctx, job, known)
 		if err != nil {
 			return nil, err
+		}
+		if r == nil {
+			continue
 		}
 		if res, ok := again(i, job, r, opt); ok {
 			out[i] = res
 		}
 	}
 	return out, nil
+}
+
+// inBook is the newest reading of a photo that is in the book; nil when it is not.
+func (m *measuring) inBook(ctx context.Context, job colorimg.Job, known map[int64]map[string]bool) (*book.Reading, error) {
+	info, err := os.Stat(job.File)
+	if err != nil || !info.Mode().IsRegular() || known[info.Size()] == nil {
+		return nil, nil // of another size than every photo in the book: no need to read it
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	sum, err := book.FileSum(job.File)
+	if err != nil || !known[info.Size()][sum] {
+		return nil, nil
+	}
+	r, err := m.keeper.b.NewestReading(ctx, sum)
+	if errors.Is(err, book.ErrNotFound) {
+		return nil, nil
+	}
+	return r, err
+}
+
+// corrected lets a photo of the book whose card or petals were corrected by hand be
+// measured with that again, unless the command line says how to measure it.
+func (m *measuring) corrected(ctx context.Context, opt *colorimg.Options, remembered map[int]colorimg.Result) error {
+	if m.keeper == nil || m.o.measuring() {
+		return nil
+	}
+	known, err := m.keeper.b.PhotoSums(ctx)
+	if err != nil || len(known) == 0 {
+		return err
+	}
+	for i := range m.jobs {
+		if _, ok := remembered[i]; ok || m.jobs[i].Options != nil {
+			continue
+		}
+		r, err := m.inBook(ctx, m.jobs[i], known)
+		if err != nil {
+			return err
+		}
+		if r != nil && r.Measured.Correction != nil {
+			m.jobs[i].Options = r.Measured.Correction.Options(opt)
+		}
+	}
+	return nil
 }
 
 // again is the outcome of a photo that was measured before; ok is false when it must
