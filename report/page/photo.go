@@ -125,7 +125,11 @@ func (q *request) correct() error {
 		if err := pages.ExecuteTemplate(&html, "photo-result", d); err != nil {
 			return err
 		}
-		return q.json(http.StatusOK, map[string]any{"html": template.HTML(html.String()), "outline": d.Outline, "corners": d.Corners, "correction": d.Correction, "status": d.Card.Status})
+		version, err := q.b.Version(q.ctx())
+		if err != nil {
+			return err
+		}
+		return q.json(http.StatusOK, map[string]any{"version": version, "html": template.HTML(html.String()), "outline": d.Outline, "corners": d.Corners, "correction": d.Correction, "status": d.Card.Status})
 	}
 	if c == nil {
 		q.mention("%s is measured without corrections.", p.Name)

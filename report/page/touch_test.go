@@ -103,6 +103,10 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 		b.shoot("touch-correcting-" + filepath.Base(t.Name()))
 		b.do(chromedp.Click(chromedp.CSS("#measure")))
 		b.until("measured", `document.getElementById("tool-said").textContent.includes("kept so")`)
+		c.s.changed(t.Context())
+		if !eval[bool](b, `document.getElementById("news").hidden`) {
+			t.Error("the page takes its own correction for another device's")
+		}
 		b.shoot("touch-corrected-" + filepath.Base(t.Name()))
 		now, err := bk.NewestReading(t.Context(), photos[0].SHA256)
 		if err != nil {

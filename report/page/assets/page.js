@@ -19,6 +19,8 @@ let sending = 0; // photos under way
 let armed = false; // a correction is being made
 let dirty = false; // something was typed and not sent yet
 let waiting = false;
+let own = 0; // changes of this page's own that are under way
+let later = ""; // what was heard meanwhile
 
 document.addEventListener("input", (e) => { if (e.target.closest("main")) dirty = true; });
 document.addEventListener("submit", () => { dirty = false; });
@@ -41,6 +43,7 @@ async function refresh() {
 }
 
 function heard(version) {
+  if (own) { later = version; return; }
   if (!version || version === document.body.dataset.version || waiting) return;
   if (document.body.dataset.page === "error") return;
   if (sending || armed || dirty || document.querySelector("main details[open]:not(.sure)")) {
@@ -284,6 +287,7 @@ function beginPhoto() {
     if (bloom) body.set("bloom", bloom.join(","));
     if (changed.strokes) body.set("strokes", JSON.stringify(strokes));
     stage.classList.add("busy");
+    own++;
     said.textContent = "Is measured…";
     measure.disabled = true;
     try {
@@ -291,6 +295,7 @@ function beginPhoto() {
       const a = await r.json();
       if (!r.ok) throw new Error(a.error);
       $("result").innerHTML = a.html;
+      document.body.dataset.version = a.version;
       for (const id of ["outline", "outline-casing"]) $(id).setAttribute("d", a.outline);
       corners = cornersOf(a.corners) || corners;
       strokes = ((a.correction && JSON.parse(a.correction).strokes) || []).slice();
@@ -304,6 +309,8 @@ function beginPhoto() {
     }
     stage.classList.remove("busy");
     draw();
+    own--;
+    if (later) { heard(later); later = ""; }
   });
   draw();
 }
