@@ -71,11 +71,18 @@ func HTML(s *Season, section Section) (template.HTML, error) {
 		return "", fmt.Errorf("write report: %w", err)
 	}
 	var b strings.Builder
-	if err := page.ExecuteTemplate(&b, "icons", nil); err != nil {
-		return "", fmt.Errorf("write report: %w", err)
-	}
+	b.WriteString(string(Icons()))
 	if err := page.ExecuteTemplate(&b, string(section), v); err != nil {
 		return "", fmt.Errorf("write report: %w", err)
 	}
 	return template.HTML(b.String()), nil
+}
+
+// Icons are the signs of advice, to be put once into a page that uses them.
+func Icons() template.HTML {
+	var b strings.Builder
+	if err := page.ExecuteTemplate(&b, "icons", nil); err != nil {
+		panic(err) // it is built in, and takes nothing
+	}
+	return template.HTML(b.String())
 }

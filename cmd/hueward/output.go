@@ -5,9 +5,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 	"unicode"
+
+	"hueward/report/compose"
 
 	"github.com/spf13/cobra"
 )
@@ -64,13 +65,10 @@ func writeCSV(w io.Writer, head []string, rows [][]string) error {
 }
 
 // fixed is v with the given decimals, with a point whatever the country.
-func fixed(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if f, err := strconv.ParseFloat(s, 64); err == nil && f == 0 && s[0] == '-' {
-		return s[1:] // no "-0.0"
-	}
-	return s
-}
+func fixed(v float64, decimals int) string { return compose.Fixed(v, decimals) }
+
+// chance says a probability without claiming certainty.
+func chance(p float64) string { return compose.Chance(p) }
 
 // printable is s without what could move a terminal's cursor: a tag in a photo
 // may say anything.

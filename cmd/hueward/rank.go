@@ -149,14 +149,3 @@ func (s *stream) doubts(warnings, assumed []string) {
 		}
 	}
 }
-
-// chance says a probability without claiming certainty.
-func chance(p float64) string {
-	switch {
-	case p < 0.01:
-		return "< 1 %"
-	case p > 0.99:
-		return "> 99 %"
-	}
-	return fixed(100*p, 0) + " %"
-}

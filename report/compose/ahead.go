@@ -49,7 +49,7 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 	for _, h := range trend.Heritability {
 		q := report.Inheritance{Of: h.Of, Value: h.Value, SE: h.SE}
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) && !math.IsNaN(p.SE) {
-			q.Alone = fixed(p.Value, 2) + " ± " + fixed(p.SE, 2)
+			q.Alone = Fixed(p.Value, 2) + " ± " + Fixed(p.SE, 2)
 		}
 		s.Inheritance = append(s.Inheritance, q)
 	}

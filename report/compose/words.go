@@ -22,9 +22,9 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		switch {
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
-			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", chance(r.Risk))
+			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", Chance(r.Risk))
 		case r.Moving && p.Value > 0:
-			say("The line moves, by Delta E %s ± %s a season toward the target.", fixed(p.Value, 1), fixed(p.SE, 1))
+			say("The line moves, by Delta E %s ± %s a season toward the target.", Fixed(p.Value, 1), Fixed(p.SE, 1))
 		case r.Moving:
 			say("The line moves, but not toward the target.")
 		case hold:
@@ -33,11 +33,11 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 			say("It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.")
 		}
 		if g := r.Genetic; g != nil && !hold && *g >= 0.05 {
-			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", fixed(*g, 1))
+			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", Fixed(*g, 1))
 		}
 	}
 	if h := r.RealisedHeritability; h != nil && !hold {
-		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", fixed(h.Value, 2), fixed(h.SE, 2))
+		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", Fixed(h.Value, 2), Fixed(h.SE, 2))
 	}
 	if !hold {
 		switch a := r.SeasonsToTarget; {
@@ -47,14 +47,14 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
 		case math.IsInf(a.High, 1):
-			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", fixed(math.Ceil(a.Value), 0))
+			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", Fixed(math.Ceil(a.Value), 0))
 		default:
-			say("At this pace about %s seasons are to go (%s to %s).", fixed(math.Ceil(a.Value), 0), fixed(math.Ceil(a.Low), 0), fixed(math.Ceil(a.High), 0))
+			say("At this pace about %s seasons are to go (%s to %s).", Fixed(math.Ceil(a.Value), 0), Fixed(math.Ceil(a.Low), 0), Fixed(math.Ceil(a.High), 0))
 		}
 	}
 	for _, h := range r.Heritability {
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
-			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, fixed(h.Value, 2), fixed(h.SE, 2), fixed(p.Value, 2), fixed(p.SE, 2))
+			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, Fixed(h.Value, 2), Fixed(h.SE, 2), Fixed(p.Value, 2), Fixed(p.SE, 2))
 		}
 	}
 	if c := r.EWMA; c != nil && c.Out {
@@ -66,8 +66,8 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 	return out
 }
 
-// fixed is v with the given decimals, with a point whatever the country.
-func fixed(v float64, decimals int) string {
+// Fixed is v with the given decimals, with a point whatever the country.
+func Fixed(v float64, decimals int) string {
 	s := strconv.FormatFloat(v, 'f', decimals, 64)
 	if f, err := strconv.ParseFloat(s, 64); err == nil && f == 0 && s[0] == '-' {
 		return s[1:] // no "-0.0"
@@ -75,13 +75,13 @@ func fixed(v float64, decimals int) string {
 	return s
 }
 
-// chance says a probability without claiming certainty.
-func chance(p float64) string {
+// Chance says a probability without claiming certainty.
+func Chance(p float64) string {
 	switch {
 	case p < 0.01:
 		return "< 1 %"
 	case p > 0.99:
 		return "> 99 %"
 	}
-	return fixed(100*p, 0) + " %"
+	return Fixed(100*p, 0) + " %"
 }

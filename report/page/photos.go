@@ -140,45 +140,18 @@ func (q *request) targets() (map[string]*book.Target, error) {
 // and asks for JSON; without, all come in one form.
 func (q *request) addPhotos() error {
 	l := q.opt.Limits
-	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, int64(l.Photos)*l.Bytes+formBytes)
-	parts, err := q.r.MultipartReader()
-	if err != nil {
-		return wrongf("Choose photos to add.")
-	}
-	fields := map[string]string{}
 	var cards []photoCard
-	for {
-		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return tooLarge(err)
-		}
-		if part.FileName() == "" {
-			text, err := io.ReadAll(io.LimitReader(part, 4096))
-			if err != nil {
-				return tooLarge(err)
-			}
-			if part.FormName() != "photo" { // an empty file field
-				fields[part.FormName()] = string(text)
-			}
-			continue
-		}
-		// The token stands before the photos: nothing is read of a stranger's.
-		if err := q.checkToken(fields["token"]); err != nil {
-			return err
-		}
+	_, err := q.parts(int64(l.Photos)*l.Bytes+formBytes, func(file *multipart.Part, fields map[string]string) (bool, error) {
 		if len(cards) >= l.Photos {
-			return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. %s; send the rest after them.", l.Photos, "Those before are kept")}
+			return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send the rest after them.", l.Photos)}
 		}
-		c, err := q.addPhoto(part, fields["plant"])
-		if err != nil {
-			return err
+		c, err := q.addPhoto(file, fields["plant"])
+		if err == nil {
+			cards = append(cards, *c)
 		}
-		cards = append(cards, *c)
-	}
-	if err := q.checkToken(fields["token"]); err != nil {
+		return true, err
+	})
+	if err != nil {
 		return err
 	}
 	if len(cards) == 0 {

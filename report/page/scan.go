@@ -3,7 +3,7 @@ package page
 import (
 	"errors"
 	"io"
-	"net/http"
+	"mime/multipart"
 	"os"
 	"path/filepath"
 
@@ -17,49 +17,20 @@ func (q *request) scan() error { return q.render("scan", "Scan a tag", nil) }
 
 // scanned opens the page of what the tag in the picture names. The picture is not kept.
 func (q *request) scanned() error {
-	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, q.opt.Limits.Bytes+formBytes)
-	parts, err := q.r.MultipartReader()
-	if err != nil {
-		return wrongf("Take a picture of the tag.")
-	}
-	token, typed := "", ""
-	for {
-		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return tooLarge(err)
-		}
-		if part.FileName() == "" {
-			text, err := io.ReadAll(io.LimitReader(part, 4096))
-			if err != nil {
-				return tooLarge(err)
-			}
-			switch part.FormName() {
-			case "token":
-				token = string(text)
-			case "id":
-				typed = string(text)
-			}
-			continue
-		}
-		if err := q.checkToken(token); err != nil {
-			return err
-		}
-		path, err := q.readTag(part)
-		if err != nil {
-			return err
-		}
-		return q.to(path)
-	}
-	if err := q.checkToken(token); err != nil {
+	path := ""
+	fields, err := q.parts(q.opt.Limits.Bytes+formBytes, func(file *multipart.Part, _ map[string]string) (more bool, err error) {
+		path, err = q.readTag(file)
+		return false, err
+	})
+	switch {
+	case err != nil:
 		return err
-	}
-	if typed == "" {
+	case path != "":
+		return q.to(path)
+	case fields["id"] == "":
 		return wrongf("Take a picture of the tag, or type what is printed on it.")
 	}
-	return q.openNamed(typed)
+	return q.openNamed(fields["id"])
 }
 
 func (q *request) openNamed(typed string) error {

@@ -3,13 +3,13 @@ package page
 import (
 	"bytes"
 	"cmp"
-	"errors"
 	"fmt"
 	"image"
 	"image/color"
 	"image/png"
 	"io"
 	"math"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"os"
@@ -224,55 +224,39 @@ func (q *request) setTarget() error {
 	if !strings.HasPrefix(q.r.Header.Get("Content-Type"), "multipart/") {
 		return q.form((*request).keepTarget)(q)
 	}
-	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, q.opt.Limits.Bytes+formBytes)
-	parts, err := q.r.MultipartReader()
-	if err != nil {
-		return wrongf("Choose a photo.")
+	found := ""
+	_, err := q.parts(q.opt.Limits.Bytes+formBytes, func(file *multipart.Part, _ map[string]string) (more bool, err error) {
+		found, err = q.measureWish(file, file.FileName())
+		return false, err
+	})
+	switch {
+	case err != nil:
+		return err
+	case found == "":
+		return wrongf("Choose a photo of the flower, with the grey card in.")
 	}
-	token := ""
-	for {
-		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
-			return wrongf("Choose a photo of the flower, with the grey card in.")
-		}
-		if err != nil {
-			return tooLarge(err)
-		}
-		if part.FileName() == "" {
-			text, err := io.ReadAll(io.LimitReader(part, 4096))
-			if err != nil {
-				return tooLarge(err)
-			}
-			if part.FormName() == "token" {
-				token = string(text)
-			}
-			continue
-		}
-		if err := q.checkToken(token); err != nil {
-			return err
-		}
-		return q.measureWish(part, part.FileName())
-	}
+	return q.to(found)
 }
 
-func (q *request) measureWish(from io.Reader, name string) error {
+// measureWish measures a photo for a wish, and returns the page that shows it.
+func (q *request) measureWish(from io.Reader, name string) (path string, err error) {
 	dir, err := os.MkdirTemp("", "hueward-")
 	if err != nil {
-		return err
+		return "", err
 	}
 	defer os.RemoveAll(dir)
 	name = safeName(name)
 	file := filepath.Join(dir, name)
 	if err := q.receive(file, from); err != nil {
-		return err
+		return "", err
 	}
 	m, err := q.measure(file, nil)
 	if err != nil {
-		return err
+		return "", err
 	}
 	if m.Status == colorimg.Refused || m.Lab == nil {
 		reason, hint, _ := strings.Cut(m.Reason, "; ")
-		return wrongf("%s %s", sentence(reason), sentence(onPage(hint)))
+		return "", wrongf("%s %s", sentence(reason), sentence(onPage(hint)))
 	}
 	if m.Status == colorimg.Check {
 		q.mention("Look at the photo again: %s", sentence(m.Reason))
@@ -281,7 +265,7 @@ func (q *request) measureWish(from io.Reader, name string) error {
 	if m.Card.Found {
 		v.Set("measured", "1")
 	}
-	return q.to("/target?" + v.Encode())
+	return "/target?" + v.Encode(), nil
 }
 
 // keepTarget sets the wish.

@@ -43,6 +43,7 @@ var pages = template.Must(template.New("").Funcs(template.FuncMap{
 	"chance":   chance,
 	"count":    count,
 	"sentence": sentence,
+	"icons":    report.Icons,
 	"source":   compose.SourceWords,
 	"day":      day,
 	"number": func(n *int) string {
