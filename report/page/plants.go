@@ -223,9 +223,36 @@ func (q *request) status() error {
 	}
 	q.done("%s %s.", id, words)
 	if q.wantsJSON() {
-		return q.json(http.StatusOK, map[string]any{"plant": id, "status": to})
+		return q.tellDecision(p, book.Status(to))
+	}
+	if b := q.r.PostFormValue("back"); strings.HasPrefix(b, "/plants?") || b == "/plants" {
+		q.r.PostForm.Set("back", b+"#p-"+url.PathEscape(p.ID)) // back to where it stands
 	}
 	return q.back("/plants")
+}
+
+// tellDecision answers a script with the plant's row as it is now, and with what was
+// done, which can be taken back.
+func (q *request) tellDecision(p *book.Plant, to book.Status) error {
+	row := plantRow{Plant: report.Plant{ID: p.ID}, Status: to, Why: count(p.Photos, "photo")}
+	r, err := q.ranking(p.Line, p.Season)
+	if err == nil {
+		for _, ranked := range r.Report.Plants {
+			if ranked.ID == p.ID {
+				row.Plant, row.Measured = ranked, true
+			}
+		}
+	}
+	html, err := r.drawRows([]plantRow{row})
+	if err != nil {
+		return err
+	}
+	version, err := q.b.Version(q.ctx())
+	if err != nil {
+		return err
+	}
+	s := q.device.told()
+	return q.json(http.StatusOK, map[string]any{"row": html, "text": s.Text, "change": s.Change, "version": version})
 }
 
 // story is all that the book has of one plant.

@@ -162,6 +162,9 @@ func TestPlantsByTouch(t *testing.T) {
 		first := eval[string](b, `document.querySelector(".ranking tbody th").innerText`)
 		b.do(chromedp.Click(chromedp.CSS(`button[value="M-05 kept"]`)))
 		b.until("kept", `document.querySelector("#said")?.innerText.includes("M-05 is kept")`)
+		if got := eval[string](b, `document.querySelector("#p-M-05 .status").innerText + document.activeElement.innerText`); got != "keptM-05" {
+			t.Errorf("the row says %q", got)
+		}
 		b.shoot("touch-kept-" + filepath.Base(t.Name()))
 		if p, err := bk.Plant(t.Context(), "M-05"); err != nil || p.Status != book.Kept {
 			t.Fatalf("M-05 is %+v, %v", p, err)
