@@ -58,7 +58,7 @@ func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
 	c.Corrected = m.Correction != nil
 	for _, f := range m.Flags {
 		what, todo := f.Words()
-		c.Flags = append(c.Flags, flagWords{sentence(what), sentence(todo), f.Info()})
+		c.Flags = append(c.Flags, flagWords{sentence(what), sentence(onPage(todo)), f.Info()})
 	}
 	if m.Status == colorimg.Refused || m.Lab == nil {
 		c.Reason, c.Hint, _ = strings.Cut(m.Reason, "; ")
@@ -74,13 +74,16 @@ func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
 	return c
 }
 
-// onPage says for the page what the words of a refusal say for the command line.
+// onPage says for the page what the words of a refusal or a flag say for the command
+// line.
 func onPage(hint string) string {
 	for _, r := range [][2]string{
-		{"give --bloom x,y, or ", "tap the bloom in the picture, or "},
-		{"give --card x,y,w,h or ", "put the corners on the card, or "},
-		{"give --card x,y,w,h, or ", "put the corners on the card, or "},
-		{"give --card, or ", "put the corners on the card, or "},
+		{"give --card x,y,w,h in pixels of the photo as displayed", "put the corners on the card"},
+		{"give --card x,y,w,h", "put the corners on the card"},
+		{"give --bloom x,y", "tap the bloom in the picture"},
+		{"give --corners x1,y1,…,x4,y4", "put the corners on the patches"},
+		{"name the plant with --plant", "say which plant it is"},
+		{"say it with --plant", "say it here"},
 	} {
 		hint = strings.ReplaceAll(hint, r[0], r[1])
 	}

@@ -55,11 +55,18 @@ function heard(version) {
 }
 
 if (window.EventSource && document.body.dataset.version !== undefined) {
-  const ears = new EventSource("/live");
-  ears.addEventListener("book", (e) => heard(e.data));
-  ears.addEventListener("open", () => { $("live").textContent = "Shows by itself what others enter."; });
-  ears.addEventListener("error", () => { $("live").textContent = "No connection to the book at the moment."; });
-  addEventListener("pagehide", () => ears.close());
+  let ears = null;
+  const listen = () => {
+    ears = new EventSource("/live");
+    ears.addEventListener("book", (e) => heard(e.data));
+    ears.addEventListener("open", () => { $("live").textContent = "Shows by itself what others enter."; });
+    ears.addEventListener("error", () => { $("live").textContent = "No connection to the book at the moment."; });
+  };
+  const stop = () => { if (ears) ears.close(); ears = null; };
+  // A page in the background does not listen: a browser has few connections to spare.
+  document.addEventListener("visibilitychange", () => (document.hidden ? stop() : ears || listen()));
+  addEventListener("pagehide", stop);
+  addEventListener("pageshow", () => ears || document.hidden || listen());
   $("fetch-news").addEventListener("click", () => refresh());
 }
 
