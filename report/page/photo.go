@@ -29,7 +29,6 @@ type onePhoto struct {
 	Outline, Quad string
 	Corners       string // as a form field
 	Correction    string // JSON
-	Handle        float64
 	Tolerance     float64
 }
 
@@ -60,7 +59,6 @@ func (q *request) onePhoto() (*onePhoto, error) {
 	if t := targets[r.Line]; t != nil {
 		d.Tolerance = t.Selection().Within
 	}
-	d.Handle = float64(max(d.W, d.H)) / 60
 	var outline strings.Builder
 	for _, loop := range m.Petal.Outline {
 		for i, pt := range loop {

@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"net/http"
 	"strings"
-	"time"
 
 	"hueward/selection/book"
 )
@@ -23,7 +22,6 @@ type request struct {
 	r      *http.Request
 	device *device
 	b      *book.Book // changes are noted as the device's
-	start  time.Time
 }
 
 func (q *request) ctx() context.Context { return q.r.Context() }
@@ -137,7 +135,7 @@ func (s *Server) inside(f do) http.Handler {
 			http.Redirect(w, r, "/join", http.StatusSeeOther)
 			return
 		}
-		q := &request{Server: s, w: w, r: r, device: v, b: s.b.As(s.whoIs(v)), start: time.Now()}
+		q := &request{Server: s, w: w, r: r, device: v, b: s.b.As(s.whoIs(v))}
 		if line, season := r.URL.Query()["line"], r.URL.Query()["season"]; r.Method == http.MethodGet && (line != nil || season != nil) {
 			v.choose(r.URL.Query().Get("line"), r.URL.Query().Get("season"), true)
 		}

@@ -68,7 +68,6 @@ type targetPage struct {
 	Near    []dot
 	Names   []string
 	Ticks   []planeTick
-	Past    []book.Target
 }
 
 type planeTick struct {
@@ -94,9 +93,6 @@ func (q *request) target() error {
 			d.Now, d.NowHex, d.NowName, d.L = t, t.Lab.Hex(), cie.Name(t.Lab), t.Lab.L
 			d.NowX, d.NowY = planeXY(t.Lab)
 			d.Hold, d.Within = t.Aim == book.Hold, t.Selection().Within
-		}
-		if d.Past, err = q.b.Targets(q.ctx(), line.Name); err != nil {
-			return err
 		}
 	}
 	if d.Wish, err = q.wished(d.L); err != nil {

@@ -28,7 +28,7 @@ type view struct {
 	Line, Season string // that are looked at; Season may be empty: the newest
 	Data         any
 	BookVersion  string
-	Version, Who string
+	Version      string
 	LAN, Here    bool
 	Today        string
 	HasLine      bool
@@ -37,7 +37,6 @@ type view struct {
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
 	"n0":       func(v float64) string { return fixed(v, 0) },
 	"n1":       func(v float64) string { return fixed(v, 1) },
-	"n2":       func(v float64) string { return fixed(v, 2) },
 	"lab":      func(c cie.Lab) string { return fixed(c.L, 1) + ", " + fixed(c.A, 1) + ", " + fixed(c.B, 1) },
 	"ink":      ink,
 	"chance":   chance,
@@ -52,7 +51,6 @@ var pages = template.Must(template.New("").Funcs(template.FuncMap{
 		}
 		return strconv.Itoa(*n)
 	},
-	"list":   func(s []string) string { return strings.Join(s, ", ") },
 	"words":  func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
 	"swatch": func(hex, name string) swatch { return swatch{ink(hex), name} },
 	"dict": func(kv ...any) map[string]any {
@@ -74,7 +72,7 @@ var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n"
 // last, else the only or first one.
 func (q *request) open(page, title string, data any) (*view, error) {
 	v := &view{Title: title, Page: page, Token: q.door.token(q.device), Path: q.r.URL.RequestURI(), Data: data,
-		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.here, Who: q.whoIs(q.device), Today: q.opt.Now().Format(time.DateOnly)}
+		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.here, Today: q.opt.Now().Format(time.DateOnly)}
 	var err error
 	if v.Lines, err = q.b.Lines(q.ctx()); err != nil {
 		return nil, err
