@@ -97,13 +97,13 @@ func (q *request) untouched(f func() error) error {
 const rankKey = "rank "
 
 // remember is cache.get for the book as it is now.
-func remember[T any](q *request, key string, f func(ctx context.Context) (T, error)) (out T, err error) {
-	version, err := q.b.Version(q.ctx())
+func remember[T any](ctx context.Context, s *Server, key string, f func(ctx context.Context) (T, error)) (out T, err error) {
+	version, err := s.b.Version(ctx)
 	if err != nil {
 		return out, err
 	}
-	v, err := q.cache.get(version, key, func() (any, error) {
-		return f(context.WithoutCancel(q.ctx())) // others may wait for it, too
+	v, err := s.cache.get(version, key, func() (any, error) {
+		return f(context.WithoutCancel(ctx)) // others may wait for it, too
 	})
 	if err != nil {
 		return out, err
@@ -121,24 +121,76 @@ type ranked struct {
 }
 
 // ranking is the ranking of a line's season; empty: the newest with readings.
-func (q *request) ranking(line, season string) (*ranked, error) {
-	return remember(q, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*ranked, error) {
-		r, err := garden.Rank(ctx, q.Server.b, &garden.Options{Line: line, Season: season})
+func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, error) {
+	return remember(ctx, s, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*ranked, error) {
+		r, err := garden.Rank(ctx, s.b, &garden.Options{Line: line, Season: season})
 		if err != nil {
 			return nil, err
 		}
-		return &ranked{Season: r, Report: compose.Season(r, q.opt.Now(), q.opt.Version), rows: map[string]string{}}, nil
+		return &ranked{Season: r, Report: compose.Season(r, s.opt.Now(), s.opt.Version), rows: map[string]string{}}, nil
 	})
 }
 
 // ahead is ranking with crosses, seasons and plan, which take longer.
-func (q *request) ahead(line, season string) (*report.Season, error) {
-	return remember(q, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
-		r, err := q.ranking(line, season)
+func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season, error) {
+	return remember(ctx, s, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
+		r, err := s.ranking(ctx, line, season)
 		if err != nil {
 			return nil, err
 		}
-		s := *r.Report
-		return &s, compose.Ahead(ctx, q.Server.b, r.Season, &s)
+		whole := *r.Report
+		return &whole, compose.Ahead(ctx, s.b, r.Season, &whole)
 	})
+}
+
+// warm works out the ranking that was looked at last, after something has changed and
+// while nothing is measured, so that it is there when somebody asks.
+func (s *Server) warm(ctx context.Context) {
+	version, err := s.b.Version(ctx)
+	if err != nil || len(s.work) > 0 || !s.seen.stale(version) {
+		return
+	}
+	line, season := s.seen.last()
+	if line == "" {
+		lines, err := s.b.Lines(ctx)
+		if err != nil || len(lines) == 0 {
+			return
+		}
+		line = firstLine(lines)
+	}
+	if _, err := s.list(ctx, line, season, "", "", ""); err == nil {
+		s.seen.warmed(version)
+	}
+}
+
+// seen is the list of plants that was looked at last, and the book's version for which
+// it is ready.
+type seen struct {
+	mu           sync.Mutex
+	line, season string
+	version      string
+}
+
+func (v *seen) look(line, season string) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.line, v.season = line, season
+}
+
+func (v *seen) last() (line, season string) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.line, v.season
+}
+
+func (v *seen) stale(version string) bool {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.version != version
+}
+
+func (v *seen) warmed(version string) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.version = version
 }

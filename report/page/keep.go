@@ -119,11 +119,11 @@ func (q *request) report() error {
 	if err != nil {
 		return err
 	}
-	r, err := q.ranking(line.Name, season)
+	r, err := q.ranking(q.ctx(), line.Name, season)
 	if err != nil {
 		return err
 	}
-	s, err := q.ahead(line.Name, season)
+	s, err := q.ahead(q.ctx(), line.Name, season)
 	if err != nil {
 		return err
 	}

@@ -78,6 +78,7 @@ func (s *Server) watch(ctx context.Context) {
 	defer t.Stop()
 	for {
 		s.changed(ctx)
+		s.warm(ctx)
 		select {
 		case <-ctx.Done():
 			return

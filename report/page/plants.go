@@ -55,24 +55,28 @@ func (q *request) plants() error {
 	if line == nil {
 		return q.render("plants", "Plants", d)
 	}
-	if d.Season, err = garden.SeasonWithReadings(q.ctx(), q.b, line.Name, season); err != nil {
-		return err
-	}
 	if len(d.Has) > 60 {
 		d.Has = d.Has[:60]
 	}
-	list, err := remember(q, fmt.Sprintf("rows %q %q %q %q %q", line.Name, season, d.Sort, d.Show, d.Has), func(ctx context.Context) (*rowList, error) {
-		return q.plantRows(ctx, line, d.Season, d.Sort, d.Show, d.Has)
-	})
+	q.seen.look(line.Name, season)
+	list, err := q.list(q.ctx(), line.Name, season, d.Sort, d.Show, d.Has)
 	if err != nil {
 		return err
 	}
-	d.Rows, d.N, d.Target, d.Hint, d.Words = list.html, list.n, list.target, list.hint, list.words
+	d.Season, d.Rows, d.N, d.Target, d.Hint, d.Words = list.season, list.html, list.n, list.target, list.hint, list.words
 	return q.render("plants", "Plants", d)
+}
+
+// list is the list of a line's plants in a season; empty: the newest with readings.
+func (s *Server) list(ctx context.Context, line, season, sort, show, has string) (*rowList, error) {
+	return remember(ctx, s, fmt.Sprintf("rows %q %q %q %q %q", line, season, sort, show, has), func(ctx context.Context) (*rowList, error) {
+		return s.plantRows(ctx, line, season, sort, show, has)
+	})
 }
 
 // rowList is the list as it is shown, which holds nothing of the device that asked.
 type rowList struct {
+	season string
 	html   template.HTML
 	n      int
 	target *report.Target
@@ -80,20 +84,21 @@ type rowList struct {
 	words  []string
 }
 
-func (q *request) plantRows(ctx context.Context, line *book.Line, season, sort, show, has string) (*rowList, error) {
+func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has string) (*rowList, error) {
 	out := &rowList{}
 	status := map[string]book.Status{}
 	var rows []plantRow
-	r, err := q.ranking(line.Name, season)
+	r, err := s.ranking(ctx, line, season)
 	switch {
 	case err == nil:
+		season = r.Season.Season
 		out.target = &r.Report.Target
 		out.words = append(out.words, r.Report.Warnings...)
 		if r.Report.Sure != "" {
 			out.words = append([]string{r.Report.Sure}, out.words...)
 		}
 		// Their status may have changed since they were ranked.
-		plants, err := q.b.Plants(ctx, book.PlantFilter{Line: line.Name, Season: season})
+		plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
 		if err != nil {
 			return nil, err
 		}
@@ -108,7 +113,10 @@ func (q *request) plantRows(ctx context.Context, line *book.Line, season, sort, 
 		}
 	default:
 		out.hint = sentence(err.Error())
-		plants, err := q.b.Plants(ctx, book.PlantFilter{Line: line.Name, Season: season})
+		if season, err = garden.SeasonWithReadings(ctx, s.b, line, season); err != nil {
+			return nil, err
+		}
+		plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
 		if err != nil {
 			return nil, err
 		}
@@ -141,7 +149,7 @@ func (q *request) plantRows(ctx context.Context, line *book.Line, season, sort, 
 	if less != nil {
 		slices.SortStableFunc(rows, less)
 	}
-	out.n = len(rows)
+	out.n, out.season = len(rows), season
 	html, err := r.drawRows(rows)
 	out.html = html
 	return out, err
@@ -235,7 +243,7 @@ func (q *request) status() error {
 // done, which can be taken back.
 func (q *request) tellDecision(p *book.Plant, to book.Status) error {
 	row := plantRow{Plant: report.Plant{ID: p.ID}, Status: to, Why: count(p.Photos, "photo")}
-	r, err := q.ranking(p.Line, p.Season)
+	r, err := q.ranking(q.ctx(), p.Line, p.Season)
 	if err == nil {
 		for _, ranked := range r.Report.Plants {
 			if ranked.ID == p.ID {
@@ -301,7 +309,7 @@ func (q *request) plant() error {
 	if err != nil {
 		return err
 	}
-	if r, err := q.ranking(p.Line, p.Season); err == nil {
+	if r, err := q.ranking(q.ctx(), p.Line, p.Season); err == nil {
 		st.Target = &r.Report.Target
 		for i := range r.Report.Plants {
 			if r.Report.Plants[i].ID == p.ID {

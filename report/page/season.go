@@ -356,7 +356,7 @@ func (q *request) pairs() error {
 		rows []pairRow
 		html any
 	}
-	f, err := remember(q, "pairs "+line.Name+" "+season, func(ctx context.Context) (*found, error) {
+	f, err := remember(q.ctx(), q.Server, "pairs "+line.Name+" "+season, func(ctx context.Context) (*found, error) {
 		o := garden.UsualPairs()
 		o.Line, o.Season = line.Name, season
 		l, s, v, err := garden.Predicted(ctx, q.Server.b, o.Line, o.Season)
@@ -381,7 +381,7 @@ func (q *request) pairs() error {
 		}
 		add(r.Chosen, true)
 		add(r.Pairs, false)
-		rs, err := q.ahead(l.Name, season)
+		rs, err := q.ahead(q.ctx(), l.Name, season)
 		if err != nil {
 			return nil, err
 		}
@@ -436,9 +436,9 @@ func (q *request) section(page, title string, part report.Section, has func(*rep
 	line, season, err := q.aimed()
 	if err == nil {
 		var s *report.Season
-		if s, err = q.ahead(line.Name, season); err == nil {
+		if s, err = q.ahead(q.ctx(), line.Name, season); err == nil {
 			if has(s) {
-				d.HTML, err = remember(q, page+" "+line.Name+" "+season, func(context.Context) (any, error) { return report.HTML(s, part) })
+				d.HTML, err = remember(q.ctx(), q.Server, page+" "+line.Name+" "+season, func(context.Context) (any, error) { return report.HTML(s, part) })
 			} else if len(s.Warnings) > 0 {
 				d.Hint = sentence(s.Warnings[len(s.Warnings)-1])
 			}

@@ -43,6 +43,7 @@ type Server struct {
 	live    *live
 	cache   *cache
 	small   *pictures
+	seen    seen
 	work    chan struct{} // as many photos are measured at a time as there are processors
 	handler http.Handler
 }

@@ -73,7 +73,7 @@ func (q *request) today() error {
 	if err != nil {
 		return err
 	}
-	groups, err := remember(q, "today "+season+day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
+	groups, err := remember(q.ctx(), q.Server, "today "+season+day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
 		g, err := garden.Work(ctx, q.Server.b, season, q.dayNow())
 		if err != nil {
 			return nil, err

@@ -98,15 +98,7 @@ func (q *request) looksAt(lines []book.Line, seasons []string) (line, season str
 		}
 	}
 	if line == "" {
-		for _, l := range lines { // the first that has a target, else the first
-			if l.Target != nil {
-				line = l.Name
-				break
-			}
-		}
-	}
-	if line == "" && len(lines) > 0 {
-		line = lines[0].Name
+		line = firstLine(lines)
 	}
 	for _, s := range seasons {
 		if strings.EqualFold(s, wantSeason) {
@@ -114,6 +106,19 @@ func (q *request) looksAt(lines []book.Line, seasons []string) (line, season str
 		}
 	}
 	return line, season
+}
+
+// firstLine is the first line that has a target, else the first; empty: there is none.
+func firstLine(lines []book.Line) string {
+	for _, l := range lines {
+		if l.Target != nil {
+			return l.Name
+		}
+	}
+	if len(lines) > 0 {
+		return lines[0].Name
+	}
+	return ""
 }
 
 // lineNow is the line that the device looks at; nil: the book has none.
