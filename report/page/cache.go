@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 
 	"hueward/report"
 	"hueward/report/compose"
@@ -144,7 +145,8 @@ func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season
 }
 
 // warm works out the ranking that was looked at last, after something has changed and
-// while nothing is measured, so that it is there when somebody asks.
+// while nothing is measured, so that it is there when somebody asks. In a book where
+// that takes long it is left until then.
 func (s *Server) warm(ctx context.Context) {
 	version, err := s.b.Version(ctx)
 	if err != nil || len(s.work) > 0 || !s.seen.stale(version) {
@@ -158,10 +160,15 @@ func (s *Server) warm(ctx context.Context) {
 		}
 		line = firstLine(lines)
 	}
+	start := time.Now()
 	if _, err := s.list(ctx, line, season, "", "", ""); err == nil {
-		s.seen.warmed(version)
+		s.seen.warmed(version, time.Since(start) > mostWarming)
 	}
 }
+
+// mostWarming is how long a ranking may take to be worked out without being asked for:
+// as long as there is between two looks at the book.
+const mostWarming = lookBook
 
 // seen is the list of plants that was looked at last, and the book's version for which
 // it is ready.
@@ -169,6 +176,7 @@ type seen struct {
 	mu           sync.Mutex
 	line, season string
 	version      string
+	slow         bool // it took long: not again
 }
 
 func (v *seen) look(line, season string) {
@@ -186,11 +194,11 @@ func (v *seen) last() (line, season string) {
 func (v *seen) stale(version string) bool {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	return v.version != version
+	return v.version != version && !v.slow
 }
 
-func (v *seen) warmed(version string) {
+func (v *seen) warmed(version string, slow bool) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	v.version = version
+	v.version, v.slow = version, slow
 }
