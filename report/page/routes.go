@@ -15,6 +15,9 @@ import (
 //go:embed assets templates
 var files embed.FS
 
+//go:embed assets/night.css
+var nightStyle string
+
 // request is one request of a device that was let in.
 type request struct {
 	*Server

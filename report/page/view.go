@@ -66,7 +66,7 @@ var pages = template.Must(template.New("").Funcs(template.FuncMap{
 type swatch struct{ Hex, Name string }
 
 // reportStyle is the report's own style, for the parts of it that a page shows.
-var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n"
+var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n" + nightStyle
 
 // open reads what every page shows. The line looked at is the one that the device chose
 // last, else the only or first one.
