@@ -1,8 +1,10 @@
 package report
 
-import "hueward/colorimg/cie"
+import (
+	"math"
 
-import "math"
+	"hueward/colorimg/cie"
+)
 
 // reach returns how far one can walk from target in the direction dir (a unit
 // step in L*, a*, b*) before the difference reaches within, at most limit.

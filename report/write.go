@@ -12,7 +12,9 @@ import (
 //go:embed templates
 var templateFiles embed.FS
 
-var page = template.Must(template.New("season.html").Funcs(template.FuncMap{
+// Funcs are how the report's templates write numbers, colours and counts; the page's
+// write them alike.
+var Funcs = template.FuncMap{
 	"num0":     func(v float64) string { return number(v, 0) },
 	"num1":     func(v float64) string { return number(v, 1) },
 	"num2":     func(v float64) string { return number(v, 2) },
@@ -25,7 +27,9 @@ var page = template.Must(template.New("season.html").Funcs(template.FuncMap{
 	"share":    percent,
 	"inc":      func(i int) int { return i + 1 },
 	"width":    func(v float64) template.CSS { return template.CSS(number(100*min(max(v, 0), 1), 0) + "%") },
-}).ParseFS(templateFiles, "templates/*.html"))
+}
+
+var page = template.Must(template.New("season.html").Funcs(Funcs).ParseFS(templateFiles, "templates/*.html"))
 
 // Write writes the season's report to w as one HTML file in UTF-8.
 // Nothing of s is kept or changed. An error is one of w, or of a thumbnail

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hueward/report/compose"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
@@ -168,12 +169,7 @@ func (a *app) crosses(ctx context.Context, o *crossOptions) error {
 }
 
 // dayWord is the day, or nothing when it was not said.
-func dayWord(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.Format(time.DateOnly)
-}
+func dayWord(t time.Time) string { return compose.Day(t) }
 
 // countWord is the count, or nothing when nobody counted.
 func countWord(n *int) string {

@@ -1,12 +1,12 @@
 package main
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
 
 	"hueward/colorimg"
+	"hueward/report/compose"
 )
 
 // numbers reads n numbers with commas between them.
@@ -107,9 +107,4 @@ func parseStrip(s string) (y [3]float64, err error) {
 }
 
 // some is "1 photo" or "3 photos".
-func some(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
+func some(n int, what string) string { return compose.Count(n, what) }

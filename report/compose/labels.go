@@ -169,12 +169,12 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	var list []print.PacketLabel
 	for _, p := range packets {
 		l := print.PacketLabel{Name: p.Name, Line: p.Line, Season: p.Season, Of: p.FounderGroup, Generation: gen["seed of "+p.Name],
-			Date: day(p.Made), Place: p.Place, Caution: packetCaution}
+			Date: Day(p.Made), Place: p.Place, Caution: packetCaution}
 		if p.FounderGroup != "" {
 			l.Caution = boughtCaution
 		}
 		if p.Seeds != nil {
-			l.Seeds = count(*p.Seeds, "seed")
+			l.Seeds = Count(*p.Seeds, "seed")
 		}
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()
@@ -216,16 +216,16 @@ func ColorsOf(ctx context.Context, b *book.Book, plants []string) (map[string]*c
 	return out, nil
 }
 
-// day is the day, or nothing when it was not said.
-func day(t time.Time) string {
+// Day is the day, or nothing when it was not said.
+func Day(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
 	return t.Format(time.DateOnly)
 }
 
-// count is "1 seed" or "3 seeds".
-func count(n int, what string) string {
+// Count is "1 seed" or "3 seeds".
+func Count(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
 	}

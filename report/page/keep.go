@@ -40,7 +40,7 @@ func (q *request) backup() error {
 	}
 	text := filepath.Base(name) + " is made and verified."
 	if len(removed) > 0 {
-		text += " " + count(len(removed), "older backup") + " removed."
+		text += " " + compose.Count(len(removed), "older backup") + " removed."
 	}
 	q.mention("%s", text)
 	return q.to("/keep")
@@ -136,8 +136,7 @@ func (q *request) report() error {
 		}
 		whole.Plants[i].Note = p.Note
 	}
-	var warned []string
-	if err := compose.Pictures(context.WithoutCancel(q.ctx()), q.b, r.Season, &whole, func(string, ...any) { warned = append(warned, "") }); err != nil {
+	if err := compose.Pictures(context.WithoutCancel(q.ctx()), q.b, r.Season, &whole, func(string, ...any) {}); err != nil {
 		return err
 	}
 	var out bytes.Buffer

@@ -169,7 +169,7 @@ func (q *request) addPhotos() error {
 				bad += " " + c.File + ": " + c.Reason
 			}
 		}
-		q.mention("%s added.%s", count(kept, "photo"), bad)
+		q.mention("%s added.%s", compose.Count(kept, "photo"), bad)
 		return q.to("/photos")
 	}
 	var out []map[string]any

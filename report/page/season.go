@@ -26,19 +26,19 @@ type headRow struct {
 func headState(h book.Head) string {
 	switch {
 	case !h.Lost.IsZero():
-		return "lost " + day(h.Lost)
+		return "lost " + compose.Day(h.Lost)
 	case !h.Harvested.IsZero():
-		s := "harvested " + day(h.Harvested)
+		s := "harvested " + compose.Day(h.Harvested)
 		if h.Seeds != nil {
-			s += ", " + count(*h.Seeds, "seed")
+			s += ", " + compose.Count(*h.Seeds, "seed")
 		}
 		return s
 	case !h.StigmasDry.IsZero():
-		return "stigmas dry " + day(h.StigmasDry) + ", ripening"
+		return "stigmas dry " + compose.Day(h.StigmasDry) + ", ripening"
 	case len(h.Pollinated) > 0:
-		return "pollinated on " + count(len(h.Pollinated), "day") + ", last " + day(h.Pollinated[len(h.Pollinated)-1])
+		return "pollinated on " + compose.Count(len(h.Pollinated), "day") + ", last " + compose.Day(h.Pollinated[len(h.Pollinated)-1])
 	case !h.Bagged.IsZero():
-		return "bagged " + day(h.Bagged)
+		return "bagged " + compose.Day(h.Bagged)
 	}
 	return "to bag"
 }
@@ -139,7 +139,7 @@ func bagWords(heads *int) string {
 	if heads == nil || *heads == 0 {
 		return "."
 	}
-	return ", with " + count(*heads, "head") + " to bag before they open."
+	return ", with " + compose.Count(*heads, "head") + " to bag before they open."
 }
 
 func (q *request) cross(c book.Cross, heads *int) (*book.Cross, error) {
@@ -287,7 +287,7 @@ func (q *request) packetDone() error {
 		if err != nil {
 			return err
 		}
-		text := count(made.Seeds, "seed") + " of " + p.Name + " sown as " + made.Name + "."
+		text := compose.Count(made.Seeds, "seed") + " of " + p.Name + " sown as " + made.Name + "."
 		if p.Seeds != nil && p.Sown > *p.Seeds {
 			text += " That is more than was counted into the packet."
 		}
@@ -300,7 +300,7 @@ func (q *request) packetDone() error {
 		if err != nil {
 			return err
 		}
-		text := count(len(names), "plant") + " came up: " + names[0]
+		text := compose.Count(len(names), "plant") + " came up: " + names[0]
 		if len(names) > 1 {
 			text += " to " + names[len(names)-1]
 		}
@@ -315,7 +315,7 @@ func (q *request) packetDone() error {
 		if _, _, err := q.b.StartTest(ctx, name, book.GerminationTest{Started: on, Seeds: *seeds}); err != nil {
 			return err
 		}
-		q.done("Germination test of %s of %s begun.", count(*seeds, "seed"), name)
+		q.done("Germination test of %s of %s begun.", compose.Count(*seeds, "seed"), name)
 	case "read":
 		if seeds == nil {
 			return wrongf("Say how many sprouted.")

@@ -118,7 +118,7 @@ func (q *request) target() error {
 	d.Near = d.Near[:min(len(d.Near), 5)]
 	for v := -40.0; v <= 80; v += 20 {
 		x, y := planeXY(cie.Lab{A: v, B: v})
-		d.Ticks = append(d.Ticks, planeTick{At: x, Y: y, Text: fixed(v, 0)})
+		d.Ticks = append(d.Ticks, planeTick{At: x, Y: y, Text: fmt.Sprintf("%.0f", v)})
 	}
 	return q.render("target", "Target", d)
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"hueward/report/compose"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
@@ -49,7 +50,7 @@ func (q *request) dayOf(field string) (time.Time, error) {
 	case err != nil:
 		return d, wrongf("The day %q is not a date such as 2026-07-14.", s)
 	case d.After(q.dayNow()):
-		return d, wrongf("The day %s lies ahead; today is %s.", s, day(q.dayNow()))
+		return d, wrongf("The day %s lies ahead; today is %s.", s, compose.Day(q.dayNow()))
 	}
 	return d, nil
 }
@@ -73,7 +74,7 @@ func (q *request) today() error {
 	if err != nil {
 		return err
 	}
-	groups, err := remember(q.ctx(), q.Server, "today "+season+day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
+	groups, err := remember(q.ctx(), q.Server, "today "+season+compose.Day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
 		g, err := garden.Work(ctx, q.Server.b, season, q.dayNow())
 		if err != nil {
 			return nil, err
@@ -104,11 +105,11 @@ func (q *request) groups(tasks []calendar.Task) []taskGroup {
 		v := task{Task: t}
 		switch {
 		case t.Urgency == calendar.Overdue:
-			v.When = "by " + day(t.Until)
+			v.When = "by " + compose.Day(t.Until)
 		case t.Urgency == calendar.Soon:
-			v.When = "from " + day(t.Due)
+			v.When = "from " + compose.Day(t.Due)
 		case t.Urgency == calendar.Today && t.Until.After(q.dayNow()):
-			v.When = "until " + day(t.Until)
+			v.When = "until " + compose.Day(t.Until)
 		}
 		switch t.Kind {
 		case calendar.Bag:
@@ -217,7 +218,7 @@ func (q *request) doHead(step, subject, cross string) error {
 	}
 	text := fmt.Sprintf("%s %s", strings.Join(names, ", "), words)
 	if seeds != nil {
-		text += ", " + count(*seeds, "seed")
+		text += ", " + compose.Count(*seeds, "seed")
 	}
 	for _, o := range odd {
 		text += ". " + o

@@ -11,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"hueward/colorimg/cie"
 	"hueward/report"
 	"hueward/report/compose"
 	"hueward/selection/book"
@@ -34,17 +33,11 @@ type view struct {
 	HasLine      bool
 }
 
-var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"n0":       func(v float64) string { return fixed(v, 0) },
-	"n1":       func(v float64) string { return fixed(v, 1) },
-	"lab":      func(c cie.Lab) string { return fixed(c.L, 1) + ", " + fixed(c.A, 1) + ", " + fixed(c.B, 1) },
-	"ink":      ink,
-	"chance":   chance,
-	"count":    count,
+var pages = template.Must(template.New("").Funcs(report.Funcs).Funcs(template.FuncMap{
 	"sentence": sentence,
 	"icons":    report.Icons,
 	"source":   compose.SourceWords,
-	"day":      day,
+	"day":      compose.Day,
 	"number": func(n *int) string {
 		if n == nil {
 			return ""
@@ -52,7 +45,7 @@ var pages = template.Must(template.New("").Funcs(template.FuncMap{
 		return strconv.Itoa(*n)
 	},
 	"words":  func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
-	"swatch": func(hex, name string) swatch { return swatch{ink(hex), name} },
+	"swatch": func(hex, name string) swatch { return swatch{hex, name} },
 	"dict": func(kv ...any) map[string]any {
 		m := map[string]any{}
 		for i := 0; i+1 < len(kv); i += 2 {
@@ -140,7 +133,7 @@ func (q *request) lineNow() (*book.Line, string, error) {
 	return nil, season, nil
 }
 
-// aimed is the line that the device looks at, which has a target.
+// aimed is the line that the device looks at; an error where the book has none.
 func (q *request) aimed() (*book.Line, string, error) {
 	l, season, err := q.lineNow()
 	switch {
@@ -203,48 +196,4 @@ func (q *request) json(status int, v any) error {
 func (q *request) attach(kind, name string, body []byte) error {
 	q.w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
 	return q.send(http.StatusOK, kind, body)
-}
-
-// fixed is v with the given decimals and a true minus sign.
-func fixed(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		return strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-// chance writes a probability as a percentage that never claims certainty.
-func chance(p float64) string {
-	switch {
-	case p != p:
-		return ""
-	case p > 0.99:
-		return "over 99 %"
-	case p < 0.01:
-		return "under 1 %"
-	}
-	return fixed(100*p, 0) + " %"
-}
-
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return strconv.Itoa(n) + " " + thing + "s"
-}
-
-func day(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.Format(time.DateOnly)
-}
-
-// ink is a colour that is safe to paint with; anything but "#rrggbb" is none.
-func ink(hex string) string {
-	if _, err := cie.ParseHex(hex); err != nil || len(hex) != 7 {
-		return "none"
-	}
-	return hex
 }
