@@ -124,13 +124,44 @@ func oneOf(name string, or any, words ...string) kindColumn {
 
 // jsonColumn is a list or an object, as JSON text of the shape of T.
 func jsonColumn[T any](name string, or any) kindColumn {
-	return kindColumn{Column: exchange.Column{Name: name, Clean: func(s string) (string, error) {
+	return checkedColumn(name, or, func(s string) error {
 		var v T
-		if err := json.Unmarshal([]byte(s), &v); err != nil {
+		return json.Unmarshal([]byte(s), &v)
+	})
+}
+
+var outlineColumn = checkedColumn("outline", nil, checkOutline)
+
+// checkedColumn is JSON text that check finds no fault with.
+func checkedColumn(name string, or any, check func(string) error) kindColumn {
+	return kindColumn{Column: exchange.Column{Name: name, Clean: func(s string) (string, error) {
+		if check(s) != nil || tooDeep(s) {
 			return "", fmt.Errorf("%s is not JSON as hueward writes it here; leave it as it was exported", exchange.Quote(s))
 		}
 		return s, nil
 	}}, sql: name, or: or}
+}
+
+// tooDeep reports whether lists and objects lie within each other deeper than any
+// that hueward writes, and perhaps deeper than SQLite's JSON functions go.
+func tooDeep(s string) bool {
+	depth, quoted := 0, false
+	for i := 0; i < len(s); i++ {
+		switch c := s[i]; {
+		case c == '"':
+			quoted = !quoted
+		case quoted && c == '\\':
+			i++
+		case quoted:
+		case c == '[' || c == '{':
+			if depth++; depth > 100 {
+				return true
+			}
+		case c == ']' || c == '}':
+			depth--
+		}
+	}
+	return false
 }
 
 var addedAt = kindColumn{Column: exchange.Column{Name: "added_at", Type: exchange.Stamp}, sql: "added_at", stamp: true}
@@ -310,7 +341,7 @@ var (
 			numberColumn("petal_pixels", exchange.Count, "petal_pixels", int64(0)), numberColumn("petal_share", exchange.Real, "petal_share", 0.0),
 			typed("bloom_x", exchange.Real, "bloom_x"), typed("bloom_y", exchange.Real, "bloom_y"),
 			numberColumn("diameter_px", exchange.Real, "diameter_px", 0.0), numberColumn("diameter_mm", exchange.Real, "diameter_mm", 0.0),
-			jsonColumn[[][]colorimg.Point]("outline", nil), jsonColumn[[]colorimg.Ring]("radial", "[]"), jsonColumn[[]colorimg.Zone]("zones", "[]"),
+			outlineColumn, jsonColumn[[]colorimg.Ring]("radial", "[]"), jsonColumn[[]colorimg.Zone]("zones", "[]"),
 			jsonColumn[colorimg.TagRead]("tag", nil), jsonColumn[colorimg.Correction]("correction", nil),
 		},
 	}

@@ -84,7 +84,7 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		corners = text(s.Card.Corners)
 	}
 	if s.Petal.Outline != nil {
-		outline = text(s.Petal.Outline)
+		outline = outlineText(s.Petal.Outline)
 	}
 	if s.Tag != (colorimg.TagRead{}) {
 		tag = text(s.Tag)
@@ -199,13 +199,20 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 	for _, j := range []struct {
 		text string
 		into any
-	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {outline.String, &m.Petal.Outline}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag}, {correction.String, &m.Correction}} {
+	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag}, {correction.String, &m.Correction}} {
 		if j.text == "" {
 			continue
 		}
 		if err := json.Unmarshal([]byte(j.text), j.into); err != nil {
 			return r, fmt.Errorf("reading number %d: %w", r.ID, err)
 		}
+	}
+	if outline.String != "" {
+		o, err := parseOutline(outline.String)
+		if err != nil {
+			return r, fmt.Errorf("reading number %d: %w", r.ID, err)
+		}
+		m.Petal.Outline = o
 	}
 	*m = stored(m) // derived fields and empty lists as they came
 	if r.Plant != "" {
