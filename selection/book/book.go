@@ -206,12 +206,17 @@ func (b *Book) stamp() string { return b.now().UTC().Format(time.RFC3339) }
 // against other programs; all of f's changes are kept, or none. Once begun it
 // is not cut short by ctx: a commit is either done or not.
 func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
+	return b.writeBy(ctx, b.db, f)
+}
+
+// writeBy is write by a connection of db.
+func (b *Book) writeBy(ctx context.Context, db *sql.DB, f func(tx *sql.Tx) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	tx, err := b.db.BeginTx(context.WithoutCancel(ctx), nil)
+	tx, err := db.BeginTx(context.WithoutCancel(ctx), nil)
 	if err != nil {
 		return wrap(err)
 	}

@@ -34,7 +34,12 @@ type Change struct {
 // trace. Photos and readings are not noted, but for those of an import: measuring
 // is not undone.
 func (b *Book) change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.changeBy(ctx, b.db, f)
+}
+
+// changeBy is change by a connection of db.
+func (b *Book) changeBy(ctx context.Context, db *sql.DB, f func(tx *sql.Tx) (what string, err error)) error {
+	return b.writeBy(ctx, db, func(tx *sql.Tx) error {
 		_, err := b.note(tx, 0, f)
 		return err
 	})

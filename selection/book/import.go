@@ -95,8 +95,13 @@ func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (
 	if err := im.receivePhotos(); err != nil {
 		return nil, err
 	}
+	db, err := openBulk(filepath.Join(b.dir, dbName))
+	if err != nil {
+		return nil, wrap(err)
+	}
+	defer db.Close()
 	var out *Imported
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
+	err = b.changeBy(ctx, db, func(tx *sql.Tx) (string, error) {
 		im.tx = tx
 		if err := im.run(); err != nil {
 			return "", err
@@ -318,11 +323,6 @@ func (im *importer) keyOf(r *importRow) (string, bool) {
 
 // run does the import in its transaction.
 func (im *importer) run() error {
-	// The indexes of a large book should not leave memory while rows are added.
-	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1; PRAGMA cache_size = -100000"); err != nil {
-		return err
-	}
-	defer im.tx.Exec("PRAGMA cache_size = -2000") // SQLite's own
 	if err := im.loadIndex(); err != nil {
 		return err
 	}
@@ -356,8 +356,6 @@ func (im *importer) run() error {
 		}
 	}
 	return im.quietly(func() error {
-		// Rows that others name come first: SQLite looks for who waits for a row
-		// only while somebody does.
 		if err := im.insertUnlessWrong(); err != nil {
 			return err
 		}
@@ -373,7 +371,11 @@ func (im *importer) run() error {
 		if err := im.scoreColumns(); err != nil {
 			return err
 		}
-		return im.insertUnlessWrong() // lines, seasons and traits that the last ones named
+		// Lines, seasons and traits that the last ones named.
+		if err := im.insertUnlessWrong(); err != nil || len(im.problems) > 0 {
+			return err
+		}
+		return brokenReference(im.tx)
 	})
 }
 

@@ -25,7 +25,7 @@ func (im *importer) stream(s *source) error {
 	if err != nil {
 		return err
 	}
-	b, err := im.newBulk(s.kind.table, names, first)
+	b, err := im.newBulk(s.kind.table, names, first, s.kind.sound)
 	if err != nil {
 		return err
 	}
@@ -236,7 +236,7 @@ func (im *importer) scoreColumns() error {
 	if err != nil {
 		return err
 	}
-	b, err := im.newBulk("score", []string{"plant_id", "trait_id", "value", "added_at"}, first)
+	b, err := im.newBulk("score", []string{"plant_id", "trait_id", "value", "added_at"}, first, false)
 	if err != nil {
 		return err
 	}

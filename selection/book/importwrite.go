@@ -142,10 +142,19 @@ func (im *importer) quietly(f func() error) error {
 }
 
 // bulk adds rows to a table, many with each statement.
+//
+// SQLite keeps a copy of every page that a statement changes, to undo it by, if the
+// statement could fail halfway for all it knows: where it is given numbers for its
+// rows, where references are checked, and where a CHECK calls a function. That
+// costs more than writing the rows. So SQLite numbers them, which it does just as
+// we do (see exec), references are checked at the end, and rows of the large kinds
+// are checked here alone (see [tableKind].sound).
+//
+// Source: SQLite, lang_insert.c and vdbe: isMultiWrite and mayAbort, from memory.
 type bulk struct {
 	im      *importer
 	table   string
-	columns []string // id is the first
+	columns []string
 	many    *sql.Stmt
 	most    int // rows of the statement
 	args    []any
@@ -154,13 +163,22 @@ type bulk struct {
 	next    int64
 }
 
-// newBulk begins with the number first.
-func (im *importer) newBulk(table string, columns []string, first int64) (*bulk, error) {
-	b := &bulk{im: im, table: table, columns: append([]string{"id"}, columns...), first: first, next: first}
+// newBulk begins with the number first, which follows the table's last.
+func (im *importer) newBulk(table string, columns []string, first int64, sound bool) (*bulk, error) {
+	b := &bulk{im: im, table: table, columns: columns, first: first, next: first}
 	b.most = max(1, 1200/len(b.columns))
-	st, err := im.tx.Prepare(b.insert(b.most))
+	if err := b.checks(!sound); err != nil {
+		return nil, err
+	}
+	st, err := b.insert(b.most)
 	b.many = st
 	return b, err
+}
+
+// checks turns CHECKs on or off for the statements that follow.
+func (b *bulk) checks(on bool) error {
+	_, err := b.im.tx.Exec(fmt.Sprintf("PRAGMA ignore_check_constraints = %t", !on))
+	return err
 }
 
 // after is the number that follows the table's last.
@@ -169,9 +187,23 @@ func (im *importer) after(table string) (first int64, err error) {
 	return first, err
 }
 
-func (b *bulk) insert(rows int) string {
+// insert is the statement that adds so many rows.
+func (b *bulk) insert(rows int) (*sql.Stmt, error) {
 	one := "(?" + strings.Repeat(", ?", len(b.columns)-1) + ")"
-	return fmt.Sprintf("INSERT OR FAIL INTO %q (%s) VALUES %s%s", b.table, strings.Join(quoted(b.columns), ", "), one, strings.Repeat(", "+one, rows-1))
+	return b.im.tx.Prepare(fmt.Sprintf("INSERT OR FAIL INTO %q (%s) VALUES %s%s", b.table, strings.Join(quoted(b.columns), ", "), one, strings.Repeat(", "+one, rows-1)))
+}
+
+// exec writes the rows that are held back; the last of them has the number before next.
+func (b *bulk) exec(st *sql.Stmt) error {
+	res, err := st.Exec(b.args...)
+	b.args, b.n = b.args[:0], 0
+	if err != nil {
+		return err
+	}
+	if id, err := res.LastInsertId(); err != nil || id != b.next-1 {
+		return fmt.Errorf("a row of %s came as number %d, want %d (%v)", b.table, id, b.next-1, err)
+	}
+	return nil
 }
 
 func quoted(names []string) (out []string) {
@@ -181,30 +213,33 @@ func quoted(names []string) (out []string) {
 	return out
 }
 
-// add adds one row; vals are those of its columns after id.
+// add adds one row; vals are those of its columns.
 func (b *bulk) add(vals ...any) error {
-	b.args = append(append(b.args, b.next), vals...)
+	b.args = append(b.args, vals...)
 	b.next++
 	if b.n++; b.n < b.most {
 		return nil
 	}
-	_, err := b.many.Exec(b.args...)
-	b.args, b.n = b.args[:0], 0
-	return err
+	return b.exec(b.many)
 }
 
 // end writes what is held back, and says which rows were added.
 func (b *bulk) end() error {
 	defer b.many.Close()
 	if b.n > 0 {
-		if _, err := b.im.tx.Exec(b.insert(b.n), b.args...); err != nil {
+		st, err := b.insert(b.n)
+		if err != nil {
+			return err
+		}
+		defer st.Close()
+		if err := b.exec(st); err != nil {
 			return err
 		}
 	}
 	if b.next > b.first {
 		b.im.ranges = append(b.im.ranges, added{b.table, b.first, b.next - 1})
 	}
-	return nil
+	return b.checks(true)
 }
 
 // sqlColumns are the database's columns of a kind, and where each lies among
@@ -247,7 +282,7 @@ func (im *importer) insertNew() error {
 			continue
 		}
 		names, at := k.sqlColumns()
-		b, err := im.newBulk(k.table, names, x.first+int64(x.done))
+		b, err := im.newBulk(k.table, names, x.first+int64(x.done), k.sound)
 		if err != nil {
 			return err
 		}
@@ -281,7 +316,7 @@ func (im *importer) insertList(l list, owners []*importRow) error {
 	if err != nil {
 		return err
 	}
-	b, err := im.newBulk(l.table, l.columns, first)
+	b, err := im.newBulk(l.table, l.columns, first, false)
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ type tableKind struct {
 	many    string   // several
 	key     []string // columns that tell a row from all others; nil: nothing does, and the same row may come twice
 	keyed   bool     // the database has a column key beside the name
+	sound   bool     // the columns and what settles a row refuse all that the database's CHECKs would
 	columns []kindColumn
 	places  map[string]int // of the columns, by name
 }
@@ -312,7 +313,7 @@ var (
 		},
 	}
 	photoKind = &tableKind{
-		Kind: exchange.Kind{Name: "photos", Need: []string{"sha256", "path"}}, table: "photo", one: "photo", many: "photos", key: []string{"sha256"},
+		Kind: exchange.Kind{Name: "photos", Need: []string{"sha256", "path"}}, table: "photo", one: "photo", many: "photos", key: []string{"sha256"}, sound: true,
 		columns: []kindColumn{
 			{Column: exchange.Column{Name: "sha256", Clean: cleanSum}, sql: "sha256"},
 			refTo("plant", "plants", "plant_id"), refTo("season", "seasons", "season_id"),
@@ -322,7 +323,7 @@ var (
 		},
 	}
 	readingKind = &tableKind{
-		Kind: exchange.Kind{Name: "readings", Need: []string{"plant", "L", "a", "b", "source"}}, table: "reading", one: "reading", many: "readings",
+		Kind: exchange.Kind{Name: "readings", Need: []string{"plant", "L", "a", "b", "source"}}, table: "reading", one: "reading", many: "readings", sound: true,
 		columns: []kindColumn{
 			withQuery(refTo("plant", "plants", "plant_id"), "(SELECT name FROM plant WHERE id = coalesce(t.plant_id, (SELECT plant_id FROM photo WHERE id = t.photo_id)))"),
 			withQuery(refTo("season", "seasons", "season_id"), "(SELECT name FROM season WHERE id = coalesce(t.season_id, (SELECT season_id FROM photo WHERE id = t.photo_id)))"),

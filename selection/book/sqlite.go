@@ -34,32 +34,69 @@ func steps() []string {
 	return names
 }
 
-// openDB opens the database file without reading it yet. Every connection
-// gets the same pragmas, as they are part of its name.
+// pageSize is that of a new book; an older one keeps its own. A photo's reading
+// takes some kilobytes, and few large pages are written faster than many small ones.
+const pageSize = 16384
+
+// openDB opens the database file without reading it yet.
 func openDB(file, mode string) (*sql.DB, error) {
+	db, err := connect(file, mode, "foreign_keys(1)")
+	if err == nil {
+		db.SetMaxOpenConns(4)
+	}
+	return db, err
+}
+
+// openBulk opens the database a second time, for writing many rows: references
+// are not checked row by row (see [brokenReference]), and the indexes of a large
+// book do not leave memory while rows are added.
+func openBulk(file string) (*sql.DB, error) {
+	db, err := connect(file, "rw", "foreign_keys(0)", "cache_size(-100000)")
+	if err == nil {
+		db.SetMaxOpenConns(1)
+	}
+	return db, err
+}
+
+// brokenReference finds a row that names one that is not there, as enforced
+// foreign keys would have.
+//
+// Source: SQLite, PRAGMA foreign_key_check.
+func brokenReference(tx *sql.Tx) error {
+	var table, parent string
+	var row sql.NullInt64
+	var key int
+	err := tx.QueryRow("PRAGMA foreign_key_check").Scan(&table, &row, &parent, &key)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return fmt.Errorf("%w: row %d of %s names a %s that is not there; see what hueward check says", ErrDamaged, row.Int64, table, parent)
+}
+
+// connect opens the database file. Every connection gets the same pragmas, as they
+// are part of its name; they are run in order of their names, the journal's last.
+func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
 	p := filepath.ToSlash(file)
 	if !strings.HasPrefix(p, "/") {
 		p = "/" + p // C:/book becomes file:///C:/book
 	}
 	q := url.Values{
-		"mode":    {mode},
-		"_txlock": {"immediate"}, // a transaction that reads first would fail when it comes to write
-		"_pragma": {
+		"mode":          {mode},
+		"_txlock":       {"immediate"}, // a transaction that reads first would fail when it comes to write
+		"_journal_mode": {"WAL"},       // no pragma below: the page's size is settled before it
+		"_pragma": append([]string{
 			"busy_timeout(15000)",
-			"journal_mode(WAL)",
+			fmt.Sprintf("page_size(%d)", pageSize),
 			"synchronous(FULL)", // what was said to be kept is on the disk
-			"foreign_keys(1)",
 			"trusted_schema(0)",
 			"temp_store(2)", // in memory: triggers of a large import would keep a file for undoing each statement
-		},
+		}, pragmas...),
 	}
 	name := url.URL{Scheme: "file", Path: p, RawQuery: q.Encode()}
-	db, err := sql.Open("sqlite", name.String())
-	if err != nil {
-		return nil, err
-	}
-	db.SetMaxOpenConns(4)
-	return db, nil
+	return sql.Open("sqlite", name.String())
 }
 
 // checkHeader reads the file's first bytes, without SQLite, which would change
