@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"hueward/selection/book/exchange"
 )
@@ -72,7 +73,8 @@ var errDryRun = errors.New("dry run")
 // copied from beside their table. [Book.Undo] takes an import back, but for the
 // copies of photos.
 func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (_ *Imported, err error) {
-	im := &importer{b: b, ctx: ctx, named: files}
+	ctx, stop := context.WithCancel(ctx)
+	im := &importer{b: b, ctx: ctx, stop: stop, named: files}
 	if opt != nil {
 		im.opt = *opt
 	}
@@ -87,6 +89,9 @@ func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (
 		im.open(file, as)
 	}
 	slices.SortStableFunc(im.sources, func(x, y *source) int { return slices.Index(kinds, x.kind) - slices.Index(kinds, y.kind) })
+	for _, s := range im.sources {
+		s.ahead = im.readAhead(s.Table)
+	}
 	for _, s := range im.sources {
 		if s.kind.key != nil {
 			im.load(s)
@@ -150,7 +155,10 @@ type importer struct {
 	b   *Book
 	ctx context.Context
 	opt ImportOptions
-	tx  *sql.Tx
+
+	stop    context.CancelFunc // ends the reading ahead
+	reading sync.WaitGroup
+	tx      *sql.Tx
 
 	named    []string // the files, in the order given
 	sources  []*source
@@ -172,7 +180,8 @@ type source struct {
 	*exchange.Table
 	kind   *tableKind
 	closer *os.File
-	rows   []*importRow // of a kind with keys
+	ahead  <-chan []aheadRow // its rows, read while others are taken in
+	rows   []*importRow      // of a kind with keys
 	done   ImportedTable
 }
 
@@ -241,6 +250,8 @@ func (im *importer) open(file string, as *tableKind) {
 }
 
 func (im *importer) close() {
+	im.stop()
+	im.reading.Wait()
 	for _, s := range im.sources {
 		s.closer.Close()
 	}
@@ -269,21 +280,14 @@ func traitColumn(k *exchange.Kind, name string) (exchange.Column, error) {
 // load reads a file of a kind with keys whole.
 func (im *importer) load(s *source) {
 	seen := map[string]int{}
-	for n := 0; ; n++ {
-		if n%1000 == 0 && im.ctx.Err() != nil {
-			return
-		}
-		row, errs := s.Next()
-		for _, err := range errs {
+	for row := range s.next() {
+		for _, err := range row.errs {
 			im.problem(err)
 		}
-		if row == nil {
-			return
-		}
-		if len(errs) > 0 {
+		if len(row.errs) > 0 {
 			continue
 		}
-		r := &importRow{kind: s.kind, from: s, line: row.Line, vals: slices.Clone(row.Values)}
+		r := &importRow{kind: s.kind, from: s, line: row.line, vals: row.vals}
 		key, ok := im.keyOf(r)
 		if !ok {
 			continue

@@ -31,8 +31,29 @@ func cleanPhotoPath(s string) (string, error) {
 	return s, nil
 }
 
+// knownFolders remembers which folders there are, so that many files in those that
+// there are not are not looked for one by one.
+type knownFolders map[string]bool
+
+// has reports whether the file is there.
+func (f knownFolders) has(file string) bool {
+	dir := filepath.Dir(file)
+	there, known := f[dir]
+	if !known {
+		_, err := os.Stat(dir)
+		there = !errors.Is(err, fs.ErrNotExist)
+		f[dir] = there
+	}
+	if !there {
+		return false
+	}
+	_, err := os.Lstat(file)
+	return err == nil
+}
+
 // photoFiles are the files of the photos that are imported.
 type photoFiles struct {
+	folders  knownFolders
 	received map[string]*incoming // by SHA-256
 	placed   []*placed
 	copied   int
@@ -48,7 +69,7 @@ func (f *photoFiles) discard() {
 // receivePhotos copies the files that came along and that the book does not have
 // yet, before the book is locked: this may take long.
 func (im *importer) receivePhotos() error {
-	im.files.received = map[string]*incoming{}
+	im.files.received, im.files.folders = map[string]*incoming{}, knownFolders{}
 	if im.opt.DryRun || len(im.problems) > 0 {
 		return nil
 	}
@@ -63,7 +84,7 @@ func (im *importer) receivePhotos() error {
 				continue // told later
 			}
 			file := filepath.Join(filepath.Dir(s.File), filepath.FromSlash(rel))
-			if _, err := os.Lstat(file); err != nil {
+			if !im.files.folders.has(file) {
 				continue
 			}
 			if _, err := im.b.PhotoBySHA(im.ctx, sum); !errors.Is(err, ErrNotFound) {
@@ -109,8 +130,7 @@ func (im *importer) placePhoto(r *importRow) error {
 	stem := strings.TrimSuffix(rel, ext)
 	for i := 2; ; i++ {
 		file := im.b.PhotoFile(Photo{Path: rel})
-		_, err := os.Lstat(file)
-		there := err == nil
+		there := im.files.folders.has(file)
 		switch {
 		case im.paths[rel]:
 		case there && sameContent(file, &incoming{sha256: r.name(), bytes: size}):
@@ -124,9 +144,11 @@ func (im *importer) placePhoto(r *importRow) error {
 		default:
 			p := &placed{path: rel, file: file}
 			im.files.placed = append(im.files.placed, p)
+			var err error
 			if p.made, err = makeDirs(filepath.Dir(file), nil); err != nil {
 				return err
 			}
+			im.files.folders[filepath.Dir(file)] = true
 			if err := os.Rename(in.temp, file); err != nil {
 				return err
 			}

@@ -1,11 +1,9 @@
 package book
 
 import (
-	"context"
 	"encoding/binary"
 	"fmt"
 	"hash/maphash"
-	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -29,11 +27,9 @@ func (im *importer) stream(s *source) error {
 	if err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(im.ctx)
-	defer stop()
 	r := &importRow{kind: s.kind, from: s}
 	var vals []any
-	for row := range readAhead(ctx, s.Table) {
+	for row := range s.next() {
 		for _, err := range row.errs {
 			im.problem(err)
 		}
@@ -70,57 +66,6 @@ func (im *importer) stream(s *source) error {
 		return err
 	}
 	return b.end()
-}
-
-// aheadRow is a row that was read ahead.
-type aheadRow struct {
-	line int
-	vals []any
-	errs []error
-}
-
-// readAhead reads the rows of a table while those before them go into the book.
-// It ends early when ctx does.
-func readAhead(ctx context.Context, t *exchange.Table) iter.Seq[*aheadRow] {
-	const rows = 256
-	batches := make(chan []aheadRow, 8)
-	go func() {
-		defer close(batches)
-		for more := true; more; {
-			batch := make([]aheadRow, 0, rows)
-			var room []any
-			for len(batch) < rows {
-				row, errs := t.Next()
-				if row == nil {
-					more = false
-					if len(errs) > 0 {
-						batch = append(batch, aheadRow{errs: errs})
-					}
-					break
-				}
-				if room == nil {
-					room = make([]any, 0, rows*len(row.Values))
-				}
-				from := len(room)
-				room = append(room, row.Values...)
-				batch = append(batch, aheadRow{row.Line, room[from:len(room):len(room)], errs})
-			}
-			select {
-			case batches <- batch:
-			case <-ctx.Done():
-				return
-			}
-		}
-	}()
-	return func(yield func(*aheadRow) bool) {
-		for batch := range batches {
-			for i := range batch {
-				if !yield(&batch[i]) {
-					return
-				}
-			}
-		}
-	}
 }
 
 // resolveLoose is resolve for a row that is never in the book under its name.
