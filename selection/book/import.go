@@ -22,6 +22,8 @@ type ImportOptions struct {
 	Update bool     // rows that differ from the book's change it; else they are errors
 	DryRun bool     // say what would be done, and do nothing
 	Ignore []string // columns to pass over
+
+	checked bool // the database checks rows of sound kinds, too; for tests
 }
 
 // ImportedTable is what was taken in of one file.

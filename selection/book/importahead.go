@@ -13,10 +13,10 @@ type aheadRow struct {
 	errs []error
 }
 
-// How much of a file is read ahead: of large rows some 50 MB.
+// How much of a file is read ahead: of large rows some 10 MB.
 const (
 	aheadRows    = 256
-	aheadBatches = 64
+	aheadBatches = 16
 )
 
 // readAhead reads the rows of a table while those before them, and other tables,

@@ -167,7 +167,7 @@ type bulk struct {
 func (im *importer) newBulk(table string, columns []string, first int64, sound bool) (*bulk, error) {
 	b := &bulk{im: im, table: table, columns: columns, first: first, next: first}
 	b.most = max(1, 1200/len(b.columns))
-	if err := b.checks(!sound); err != nil {
+	if err := b.checks(!sound || im.opt.checked); err != nil {
 		return nil, err
 	}
 	st, err := b.insert(b.most)

@@ -79,6 +79,9 @@ func FuzzImport(f *testing.F) {
 	}
 	f.Add(byte(6), "plant,line,season,seed_parent,form\nA,l,2026,B,4\nB,l,2026,A,double\n")
 	f.Add(byte(15), "plant,season,date,L,a,b,se,source\nM-1,2026,2026-07-04,76.2,15,38,0.3,x\n")
+	sum := strings.Repeat("0a", 32)
+	f.Add(byte(14), "sha256,plant,season,path,bytes,width\n"+sum+",M-1,2026,photos/2026/a.jpg,1,2\n")
+	f.Add(byte(15), "plant,L,a,b,source,photo,status,reason,outline,flags,tag\nM-1,,,,photo,"+sum+",refused,x,\"\"\"M1 2h3z\"\"\",[],{}\n")
 	f.Add(byte(8), "head,season,pollinated\nM-1-1,2026,2026-07-04 2026-07-05\n")
 	dir := f.TempDir()
 	f.Fuzz(func(t *testing.T, kind byte, text string) {
@@ -87,7 +90,7 @@ func FuzzImport(f *testing.F) {
 			t.Fatal(err)
 		}
 		for _, update := range []bool{false, true} {
-			_, err := b.Import(context.Background(), []string{file}, &ImportOptions{As: kinds[int(kind)%len(kinds)].Name, Update: update, DryRun: true})
+			_, err := b.Import(context.Background(), []string{file}, &ImportOptions{As: kinds[int(kind)%len(kinds)].Name, Update: update, DryRun: true, checked: true})
 			var wrong *ImportError
 			if err != nil && !errors.As(err, &wrong) {
 				t.Errorf("%q: %v", text, err)

@@ -36,7 +36,7 @@ func steps() []string {
 
 // pageSize is that of a new book; an older one keeps its own. A photo's reading
 // takes some kilobytes, and few large pages are written faster than many small ones.
-const pageSize = 16384
+const pageSize = 8192
 
 // openDB opens the database file without reading it yet.
 func openDB(file, mode string) (*sql.DB, error) {
@@ -48,10 +48,11 @@ func openDB(file, mode string) (*sql.DB, error) {
 }
 
 // openBulk opens the database a second time, for writing many rows: references
-// are not checked row by row (see [brokenReference]), and the indexes of a large
-// book do not leave memory while rows are added.
+// are not checked row by row (see [brokenReference]), and a large book's indexes
+// stay in memory while rows are added. More room is slower: fresh memory costs more
+// than pages that are written early.
 func openBulk(file string) (*sql.DB, error) {
-	db, err := connect(file, "rw", "foreign_keys(0)", "cache_size(-100000)")
+	db, err := connect(file, "rw", "foreign_keys(0)", "cache_size(-16000)")
 	if err == nil {
 		db.SetMaxOpenConns(1)
 	}
