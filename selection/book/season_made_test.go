@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -188,24 +189,23 @@ func makeBook(t testing.TB, b *Book, z size) {
 			plants, before = append(plants, now...), now
 		}
 		colors := []colorimg.Share{{Lab: colorimg.Triple{74.25, 18, 36}, Share: 0.8}, {Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}}
-		outline := make([]colorimg.Point, 40)
-		for i := 0; i < z.readings; i++ {
+		of := [2]int{} // readings so far: by instruments, of photos
+		for of[0]+of[1] < z.readings {
 			s := r.IntN(len(seasons))
-			if i%2 == 0 || z.plain {
+			if z.plain || of[0] <= of[1] {
 				se := real(0.1, 2)
 				insert("reading", "plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at",
-					plants[r.IntN(len(plants))], seasons[s], []string{"colorimeter", "NIX, borrowed"}[r.IntN(2)], 0, "ok", real(20, 95), real(-50, 80), real(-50, 90), se, se, stamp(2007+s))
+					plants[r.IntN(len(plants))], seasons[s], []string{"colorimeter", "old meter, borrowed"}[r.IntN(2)], 0, "ok", real(20, 95), real(-50, 80), real(-50, 90), se, se, stamp(2007+s))
+				of[0]++
 				continue
 			}
+			i := of[1]
 			sum := reading(fmt.Sprint(z, i)).SHA256
 			photo := insert("photo", "sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at", sum, maybe(plants[r.IntN(len(plants))]), seasons[s],
 				fmt.Sprintf("photos/%d/M-%d/IMG_%d.jpg", 2007+s, i%97, i), fmt.Sprintf("IMG, %d.jpg", i), r.IntN(9e6), maybe(stamp(2007+s)), word(), 4000, 3000, stamp(2007+s))
 			for range 1 + r.IntN(2) {
 				m := reading(fmt.Sprint(i))
-				for k := range outline {
-					outline[k] = colorimg.Point{float64(r.IntN(4000)), float64(r.IntN(30000)) / 10}
-				}
-				m.Petal.Outline, m.Colors, m.Lab = [][]colorimg.Point{outline}, colors, &colorimg.Triple{real(20, 101), real(-50, 80), real(-50, 90)}
+				m.Petal.Outline, m.Colors, m.Lab = [][]colorimg.Point{madeOutline(r)}, colors, &colorimg.Triple{real(20, 101), real(-50, 80), real(-50, 90)}
 				m.Reason, m.Tag.Text = word(), "M-1 "+word()
 				if r.IntN(10) == 0 {
 					m = &colorimg.Reading{Status: colorimg.Refused, Reason: "no grey card found; give --card x,y,w,h", Card: colorimg.CardRead{Gains: [3]float64{1, 1, 1}}}
@@ -213,15 +213,28 @@ func makeBook(t testing.TB, b *Book, z size) {
 				if err := b.insertReading(tx, photo, m); err != nil {
 					t.Fatal(err)
 				}
-				i++
+				of[1]++
 			}
-			i--
 		}
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+// madeOutline is a bloom's with as many points as one has in a photo of twelve
+// megapixels, on the grid that it is found on there.
+func madeOutline(r *rand.Rand) []colorimg.Point {
+	const points, grid = 150, 6
+	x, y, radius := 1000+2000*r.Float64(), 1000+1000*r.Float64(), 500+500*r.Float64()
+	out := make([]colorimg.Point, points)
+	for i := range out {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / points)
+		petals := radius * (1 - 0.2*math.Abs(math.Sin(math.Pi*float64(i)/10)) + 0.02*r.Float64())
+		out[i] = colorimg.Point{math.Round((x+petals*cos)/grid)*grid + 0.5, math.Round((y+petals*sin)/grid)*grid + 0.5}
+	}
+	return out
 }
 
 // contents is all that the book holds, as text, with names in place of row
