@@ -80,13 +80,13 @@ func (b *Book) Import(ctx context.Context, files []string, opt *ImportOptions) (
 	if opt != nil {
 		im.opt = *opt
 	}
+	defer im.close()
 	var as *tableKind
 	if im.opt.As != "" {
 		if as = kindNamed(im.opt.As); as == nil {
 			return nil, fmt.Errorf("%q is no table of the book; want one of %s", im.opt.As, strings.Join(TableNames(), ", "))
 		}
 	}
-	defer im.close()
 	for _, file := range files {
 		im.open(file, as)
 	}

@@ -150,7 +150,8 @@ func (im *importer) quietly(f func() error) error {
 // we do (see exec), references are checked at the end, and rows of the large kinds
 // are checked here alone (see [tableKind].sound).
 //
-// Source: SQLite, lang_insert.c and vdbe: isMultiWrite and mayAbort, from memory.
+// Source: SQLite's source, sqlite3MultiWrite and sqlite3MayAbort in build.c and where
+// they are called.
 type bulk struct {
 	im      *importer
 	table   string
@@ -200,10 +201,11 @@ func (b *bulk) exec(st *sql.Stmt) error {
 	if err != nil {
 		return err
 	}
-	if id, err := res.LastInsertId(); err != nil || id != b.next-1 {
-		return fmt.Errorf("a row of %s came as number %d, want %d (%v)", b.table, id, b.next-1, err)
+	id, err := res.LastInsertId()
+	if err == nil && id != b.next-1 {
+		err = fmt.Errorf("a row of %s came as number %d, want %d", b.table, id, b.next-1)
 	}
-	return nil
+	return err
 }
 
 func quoted(names []string) (out []string) {

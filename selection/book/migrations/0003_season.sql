@@ -1,5 +1,7 @@
 -- Version 3: the season's records, from bag to packet, and what was changed by
--- whom and when. Days are ISO 8601 dates, the garden's own.
+-- whom and when. Days are ISO 8601 dates, the garden's own. From here on
+-- reading.outline is SVG path data in a JSON string, "M367.5 167.5h16v2z"; the
+-- points that earlier versions wrote, [[[x,y], …], …], stay as they are.
 
 ALTER TABLE line ADD COLUMN crop TEXT NOT NULL DEFAULT '';  -- which crop's times hold for it: 'zinnia', 'cosmos', …; empty: not said
 ALTER TABLE reading ADD COLUMN correction TEXT CHECK (correction IS NULL OR json_valid(correction)); -- {"card":[[x,y]×4],"bloom":[x,y],"strokes":[…]} said by hand; NULL: nothing was
