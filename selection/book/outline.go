@@ -13,8 +13,9 @@ import (
 // The outline of a bloom as the book keeps it: a JSON string that holds the path
 // data of SVG, such as "M367.5 167.5h16v2l3 -1.5z", in pixels of the photo as
 // displayed. Each polygon begins with M and its first point, goes on by l, h and v
-// to the next points as seen from the last, and ends with z. It is a third as long
-// as the points as JSON, which earlier books hold and which is read, too.
+// to the next points as seen from the last, and ends with z. It is a quarter to a
+// third as long as the points as JSON, which earlier books hold and which are read,
+// too.
 //
 // Source: W3C, Scalable Vector Graphics (SVG) 1.1, section 8.3, path data.
 
@@ -168,7 +169,8 @@ func cutTenths(s string) (t int64, rest string, ok bool) {
 	}
 	from := i
 	for ; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
-		if t = t*10 + int64(s[i]-'0'); t >= mostTenths { // ten times that, as tenths: sums of as many as a field holds stay numbers
+		// So much that a sum of as many as a field can hold does not overflow.
+		if t = t*10 + int64(s[i]-'0'); t >= mostTenths {
 			return 0, s, false
 		}
 	}
