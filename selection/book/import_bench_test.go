@@ -23,20 +23,16 @@ func BenchmarkExchange(b *testing.B) {
 
 func benchmarkExchange(b *testing.B, z size) {
 	ctx := context.Background()
-	from := newBook(b)
-	makeBook(b, from, z)
-	dir := filepath.Join(b.TempDir(), "out")
+	from, dir := madeAndExported(b, z)
 	b.Run("export", func(b *testing.B) {
+		again := filepath.Join(b.TempDir(), "again")
 		for b.Loop() {
-			if _, err := from.ExportDir(ctx, dir, false, false); err != nil {
+			if _, err := from.ExportDir(ctx, again, false, false); err != nil {
 				b.Fatal(err)
 			}
-			os.RemoveAll(dir)
+			os.RemoveAll(again)
 		}
 	})
-	if _, err := from.ExportDir(ctx, dir, false, false); err != nil {
-		b.Fatal(err)
-	}
 	for _, c := range []struct {
 		name  string
 		files []string

@@ -188,12 +188,7 @@ func spoilt(s *sheet) map[string]string {
 // with its line, and leaves the book as it was.
 func TestImportMalformed(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	makeBook(t, b, size{3, 60, 60, false})
-	dir := filepath.Join(t.TempDir(), "out")
-	if _, err := b.ExportDir(ctx, dir, false, false); err != nil {
-		t.Fatal(err)
-	}
+	b, dir := madeAndExported(t, size{3, 60, 60, false})
 	before := contents(t, b)
 	all := map[string]string{}
 	for _, file := range csvFiles(t, dir) {

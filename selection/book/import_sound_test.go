@@ -13,12 +13,7 @@ import (
 // of a photo's row and of two readings is replaced by what might be mistaken for it.
 func TestSoundKinds(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	makeBook(t, b, size{3, 60, 60, false})
-	dir := filepath.Join(t.TempDir(), "out")
-	if _, err := b.ExportDir(ctx, dir, false, false); err != nil {
-		t.Fatal(err)
-	}
+	b, dir := madeAndExported(t, size{3, 60, 60, false})
 	cells := []string{
 		"", " ", "x", "0", "1", "2", "-1", "0.5", "1e308", "yes", "no", "photo", "PHOTO", "ok", "check", "refused", "2026-07-04", "2026-07-04T12:00:00Z",
 		"null", "true", `""`, `"x"`, "[]", "{}", "[1]", "[[1,2]]", `[{"a":1}]`, `{"a":[]}`, `["\ud800"]`, "[1,]", "[01]", "{'a':1}", "[1] x", "\ufeff[]",

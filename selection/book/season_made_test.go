@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -221,6 +222,18 @@ func makeBook(t testing.TB, b *Book, z size) {
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+// madeAndExported is a book that makeBook filled, and the folder of its tables.
+func madeAndExported(t testing.TB, z size) (b *Book, dir string) {
+	t.Helper()
+	b = newBook(t)
+	makeBook(t, b, z)
+	dir = filepath.Join(t.TempDir(), "out")
+	if _, err := b.ExportDir(context.Background(), dir, false, false); err != nil {
+		t.Fatal(err)
+	}
+	return b, dir
 }
 
 // madeOutline is a bloom's with as many points as one has in a photo of twelve
