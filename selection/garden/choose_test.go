@@ -11,15 +11,21 @@ import (
 	"hueward/selection/book"
 )
 
+func newBook(t *testing.T) *book.Book {
+	t.Helper()
+	b, err := book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { b.Close() })
+	return b
+}
+
 // What an unnamed line means: nothing in an empty book, the only one, and of several a
 // question that names them.
 func TestLineNamed(t *testing.T) {
 	ctx := t.Context()
-	b, err := book.Create(ctx, filepath.Join(t.TempDir(), "book"), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer b.Close()
+	b := newBook(t)
 	if _, err := LineNamed(ctx, b, ""); !errors.Is(err, ErrNoLine) {
 		t.Errorf("an empty book: %v, want %v", err, ErrNoLine)
 	}
@@ -58,11 +64,7 @@ func TestSeasonOf(t *testing.T) {
 			t.Errorf("taken %v in %s: season %s, want %s", c.taken, c.now, got, c.want)
 		}
 	}
-	b, err := book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer b.Close()
+	b := newBook(t)
 	if s, err := SeasonOn(t.Context(), b, "", taken, taken.AddDate(1, 0, 0)); err != nil || s != "2025" {
 		t.Errorf("an empty book: season %s, %v, want the day's year", s, err)
 	}
@@ -71,11 +73,7 @@ func TestSeasonOf(t *testing.T) {
 // A line without readings has no pairs, plan or trend, and says what to do first.
 func TestNothingMeasured(t *testing.T) {
 	ctx := t.Context()
-	b, err := book.Create(ctx, filepath.Join(t.TempDir(), "book"), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer b.Close()
+	b := newBook(t)
 	if err := b.SetTarget(ctx, "buff", book.Target{Lab: cie.Lab{L: 76, A: 14, B: 38}}); err != nil {
 		t.Fatal(err)
 	}
