@@ -8,7 +8,6 @@ import (
 	"sync"
 
 	"hueward/colorimg/cie"
-	"hueward/selection/genetics"
 )
 
 // Kind is what kind of mating a pair is.
@@ -262,7 +261,7 @@ func (f *pairing) kind(x, y candidate) Kind {
 	ped := f.v.Ped
 	s1, p1 := ped.Parents(x.at)
 	s2, p2 := ped.Parents(y.at)
-	if s1 != genetics.Unknown && p1 != genetics.Unknown && !ped.Founder(x.at) && min(s1, p1) == min(s2, p2) && max(s1, p1) == max(s2, p2) {
+	if known := int32(ped.Groups()); s1 >= known && p1 >= known && min(s1, p1) == min(s2, p2) && max(s1, p1) == max(s2, p2) {
 		return KindSib
 	}
 	return KindCross

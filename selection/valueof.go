@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"hueward/colorimg/cie"
-	"hueward/selection/genetics"
 )
 
 // Knows reports whether relatives tell anything of the plants: whether one of them has
@@ -95,7 +94,7 @@ func (v *Values) because(p *Plant) string {
 		at   int32
 		name string
 	}{{seed, "seed parent"}, {pollen, "pollen parent"}} {
-		if parent.at == genetics.Unknown || v.Ped.Founder(at) {
+		if int(parent.at) < v.Ped.Groups() {
 			continue
 		}
 		var x v3

@@ -84,6 +84,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if len(records) == 0 {
 		return nil, ErrNoRecords
 	}
+	plants = withContemporaries(plants, records)
 	ped, err := genetics.NewPedigree(plants)
 	if err != nil {
 		return nil, err

@@ -9,9 +9,11 @@ import (
 // Parents are those of one plant. A plant without either is a founder.
 type Parents struct {
 	ID           string
-	Seed, Pollen string  // ids; empty: not known
-	Group        string  // of a founder: founders of one group, such as a bought variety, count as one origin
-	Inbreeding   float64 // of a founder: 0 to 1, as of a variety selfed for years; 0: none, or not known
+	Seed, Pollen string // ids; empty: not known
+	// Group of a founder: founders of one group, such as a bought variety, count as one
+	// origin. Of a plant with one parent that is known: the group of the other.
+	Group      string
+	Inbreeding float64 // of a founder: 0 to 1, as of a variety selfed for years; 0: none, or not known
 }
 
 // Founder is the generation of a plant whose parents are both unknown.

@@ -33,8 +33,10 @@ type Pedigree struct {
 }
 
 // NewPedigree sorts plants, which may come in any order, and works out their
-// inbreeding. A parent that is not listed counts as a founder without a group. One
-// unknown parent counts as a plant of the unnamed group, not related to any.
+// inbreeding. A parent that is not listed counts as a founder without a group. The
+// unknown parent of a plant whose other parent is known counts as any plant of the
+// group that the plant names, of the unnamed one where it names none: its pollen came
+// from plants of that mean, and not from plants of a mean of 0.
 //
 // It returns an error for two plants of one id, for a founder's inbreeding outside
 // 0 to 1 or different within its group, and ErrOwnAncestor, with the plant's
@@ -64,6 +66,8 @@ func NewPedigree(plants []Parents) (*Pedigree, error) {
 			for _, parent := range [2]*int32{&seed, &pollen} {
 				if *parent != Unknown {
 					*parent = at[*parent]
+				} else {
+					*parent = groupOf[i]
 				}
 			}
 		}
@@ -165,32 +169,48 @@ func ringMember(parents [][2]int32, wait []int8) int32 {
 	return i
 }
 
-// addGroups gives the founders' groups their places, and returns those of each
-// founder.
+// addGroups gives the founders' groups their places, and returns the place of the group of
+// each founder, and of each unknown parent beside a known one.
 func (p *Pedigree) addGroups(all []Parents, parents [][2]int32) ([]int32, error) {
 	groupOf := make([]int32, len(all))
 	known := map[string]int32{}
+	seen, first := map[string]bool{}, map[string]float64{} // of each group, the inbreeding of its first founder
 	for i := range all {
 		if parents[i][0] != Unknown || parents[i][1] != Unknown {
 			continue
 		}
-		f, name := all[i].Inbreeding, strings.ToLower(all[i].Group)
+		f := all[i].Inbreeding
 		if !(f >= 0 && f <= 1) {
 			return nil, fmt.Errorf("plant %q: founder inbreeding %v; give a number from 0 to 1", all[i].ID, f)
 		}
-		key := fmt.Sprintf("%s\x00%v", name, f) // plants of one group that differ in inbreeding are not of one kind
-		at, ok := known[key]
-		if !ok {
-			at = int32(len(p.ids))
-			known[key] = at
-			p.ids = append(p.ids, all[i].Group)
-			p.seed, p.pollen = append(p.seed, Unknown), append(p.pollen, Unknown)
-			p.f, p.d = append(p.f, 2*f-1), append(p.d, 2*f)
+		groupOf[i] = p.group(known, all[i].Group, f)
+		if name := strings.ToLower(all[i].Group); !seen[name] {
+			seen[name], first[name] = true, f
 		}
-		groupOf[i] = at
+	}
+	for i := range all {
+		if (parents[i][0] == Unknown) == (parents[i][1] == Unknown) {
+			continue
+		}
+		groupOf[i] = p.group(known, all[i].Group, first[strings.ToLower(all[i].Group)])
 	}
 	p.groups = len(p.ids)
 	return groupOf, nil
+}
+
+// group is the place of the founder group of a name and an inbreeding, a new one where it has
+// none yet. Plants of one group that differ in inbreeding are not of one kind.
+func (p *Pedigree) group(known map[string]int32, name string, f float64) int32 {
+	key := fmt.Sprintf("%s\x00%v", strings.ToLower(name), f)
+	at, ok := known[key]
+	if !ok {
+		at = int32(len(p.ids))
+		known[key] = at
+		p.ids = append(p.ids, name)
+		p.seed, p.pollen = append(p.seed, Unknown), append(p.pollen, Unknown)
+		p.f, p.d = append(p.f, 2*f-1), append(p.d, 2*f)
+	}
+	return at
 }
 
 // Len is how many places there are, groups included.
@@ -208,7 +228,8 @@ func (p *Pedigree) Place(id string) (at int32, ok bool) {
 	return at, ok
 }
 
-// Parents are a plant's seed and pollen parent, or its group twice, or Unknown.
+// Parents are a plant's seed and pollen parent; in the place of each that is not known, the
+// place of a group (below [Pedigree.Groups]); Unknown for both of a group.
 func (p *Pedigree) Parents(at int32) (seed, pollen int32) { return p.seed[at], p.pollen[at] }
 
 // Founder reports whether neither parent of a plant is known.
