@@ -22,8 +22,9 @@ func (m *measuring) petals() error {
 		o.Bloom = &w
 	}
 	if b := m.opt.Bloom; b != nil {
-		if !(b[0] >= 0 && b[1] >= 0 && b[0] < float64(m.Size[0]) && b[1] < float64(m.Size[1])) { // not a number neither
-			return m.refuse(fmt.Sprintf("the bloom point %g,%g lies outside the photo", b[0], b[1]), fmt.Sprintf("the photo is %d × %d pixels", m.Size[0], m.Size[1]), nil)
+		if !(b[0] >= 0 && b[1] >= 0 && b[0] < float64(m.Size[0]) && b[1] < float64(m.Size[1])) { // also rejects NaN
+			return m.refuse(Problem{CodeBloomPlace, fmt.Sprintf("the bloom point %g,%g lies outside the photo", b[0], b[1]),
+				fmt.Sprintf("the photo is %d × %d pixels", m.Size[0], m.Size[1])}, nil)
 		}
 		w := m.toWork(*b)
 		o.Bloom = &w
@@ -38,7 +39,7 @@ func (m *measuring) petals() error {
 		b, err = petal.Find(m.im, m.gains, o)
 	}
 	if errors.Is(err, petal.ErrNoBloom) {
-		return m.refuse("no bloom found", "give --bloom x,y, or put a plain board behind the bloom and photograph it again", err)
+		return m.refuse(problemBloom, err)
 	}
 	if err != nil {
 		return err
@@ -46,17 +47,17 @@ func (m *measuring) petals() error {
 	m.bloom = b
 	c, err := b.Colors()
 	if err != nil {
-		return m.refuse("the petals cannot be read: too bright, too dark or too few", "go nearer, out of the sun, and photograph it again", err)
+		return m.refuse(problemPetals, err)
 	}
 	if c.Clipped > ruined {
-		return m.refuse("nearly all of the petals are too bright to be read", "take the photo darker, or out of the sun", nil)
+		return m.refuse(problemBright, nil)
 	}
 	m.fill(c)
 	m.judgePetals(c)
 	if m.flagged(FlagCardUneven) && m.otherLight {
 		// The card shows two lights, and the bloom perhaps a third.
 		m.unread()
-		return m.refuse("the light changes across the card, and the bloom is in another light", "photograph both again in open shade, out of the way of leaves and of your own shadow", nil)
+		return m.refuse(problemTwoLights, nil)
 	}
 	return nil
 }

@@ -23,8 +23,8 @@ type Stroke struct {
 
 // The most strokes of a photo, and points of a stroke, that are taken.
 const (
-	mostStrokes = 400
-	mostPoints  = 2000
+	maxStrokes = 400
+	maxPoints  = 2000
 )
 
 // Options are those that measure with the correction; c may be nil.
@@ -50,19 +50,20 @@ func (o *Options) correction() *Correction {
 
 // strokes are the options' strokes over the working picture.
 func (m *measuring) strokes() ([]petal.Stroke, error) {
-	if len(m.opt.Strokes) > mostStrokes {
-		return nil, m.refuse(fmt.Sprintf("%d strokes are painted over it", len(m.opt.Strokes)), fmt.Sprintf("paint at most %d", mostStrokes), nil)
+	if len(m.opt.Strokes) > maxStrokes {
+		return nil, m.refuse(Problem{CodeStrokes, fmt.Sprintf("%d strokes are painted over it", len(m.opt.Strokes)),
+			fmt.Sprintf("paint at most %d", maxStrokes)}, nil)
 	}
 	var out []petal.Stroke
 	far := float64(max(m.Size[0], m.Size[1]))
 	for _, s := range m.opt.Strokes {
-		if !(s.Radius > 0 && s.Radius <= far) || len(s.Points) == 0 || len(s.Points) > mostPoints {
-			return nil, m.refuse("a stroke painted over it has no size, or too many points", "paint it again", nil)
+		if !(s.Radius > 0 && s.Radius <= far) || len(s.Points) == 0 || len(s.Points) > maxPoints {
+			return nil, m.refuse(problemStroke, nil)
 		}
 		p := petal.Stroke{In: s.In, Radius: s.Radius / ((m.im.ScaleX + m.im.ScaleY) / 2)}
 		for _, q := range s.Points {
-			if !(q[0] >= -far && q[0] <= 2*far && q[1] >= -far && q[1] <= 2*far) { // not a number neither
-				return nil, m.refuse("a stroke painted over it lies outside the photo", "paint it again", nil)
+			if !(q[0] >= -far && q[0] <= 2*far && q[1] >= -far && q[1] <= 2*far) { // also rejects NaN
+				return nil, m.refuse(problemStrokeAway, nil)
 			}
 			p.Points = append(p.Points, m.toWork(q))
 		}

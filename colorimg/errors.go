@@ -128,24 +128,17 @@ func (m *measuring) errors(c *petal.Colors) {
 
 // refuseOpen turns a failure to open into a refusal.
 func (r *Reading) refuseOpen(err error) error {
-	r.Status = Refused
-	e := &RefusedError{File: r.File, Err: err}
+	p := Problem{CodeUnopened, strings.TrimPrefix(err.Error(), r.File+": "), "see that the file is there and may be read"}
 	var broken *photo.BrokenError
 	var unsupported *photo.UnsupportedError
 	var large *photo.TooLargeError
 	switch {
 	case errors.As(err, &broken):
-		e.Reason, e.Hint = broken.Reason, broken.Hint
+		p = Problem{CodeBroken, broken.Reason, broken.Hint}
 	case errors.As(err, &unsupported):
-		e.Reason, e.Hint = unsupported.Reason, unsupported.Hint
+		p = Problem{CodeUnsupported, unsupported.Reason, unsupported.Hint}
 	case errors.As(err, &large):
-		e.Reason, e.Hint = large.Reason, large.Hint
-	default:
-		e.Reason, e.Hint = strings.TrimPrefix(err.Error(), r.File+": "), "see that the file is there and may be read"
+		p = Problem{CodeTooLarge, large.Reason, large.Hint}
 	}
-	r.Reason = e.Reason
-	if e.Hint != "" {
-		r.Reason += "; " + e.Hint
-	}
-	return e
+	return r.refuse(p, err)
 }

@@ -28,7 +28,8 @@ const (
 	FlagProfile        Flag = "profile"         // no or unusable colour profile; read as sRGB
 )
 
-// words are what a grower reads: what it is, then what to do.
+// words are what a grower reads: what it is, then what to do. They name no
+// command and no control; see [Hints].
 var words = map[Flag][2]string{
 	FlagNoCard:         {"measured without a grey card", "compare only with photos taken in the same light; lay a grey card beside the bloom next time"},
 	FlagCardGiven:      {"the card was pointed out by hand", "nothing, if the outline sits on the card"},
@@ -36,28 +37,28 @@ var words = map[Flag][2]string{
 	FlagCardClipped:    {"the card is too bright to be read", "take the photo darker, or out of the sun"},
 	FlagCardDark:       {"the card is in shadow or the photo very dark", "lay the card in the same light as the bloom and photograph again"},
 	FlagCardSmall:      {"the card is small in the picture", "go nearer, or use a larger card"},
-	FlagCardTwo:        {"another grey thing looks like a card", "see whether the outline sits on the card; if not, give --card x,y,w,h"},
-	FlagCardUncertain:  {"what was taken for the card may be something else", "see whether the outline sits on the card; if not, give --card x,y,w,h"},
+	FlagCardTwo:        {"another grey thing looks like a card", "see whether the outline sits on the card; if not, mark the card by hand"},
+	FlagCardUncertain:  {"what was taken for the card may be something else", "see whether the outline sits on the card; if not, mark the card by hand"},
 	FlagLightOdd:       {"the light is far from daylight", "photograph outdoors, away from lamps and coloured walls"},
 	FlagLightUneven:    {"card and bloom may not be in the same light", "lay the card close beside the bloom, both in open shade"},
 	FlagBloomSmall:     {"the bloom is small in the picture", "go nearer"},
 	FlagBloomEdge:      {"the bloom is cut by the edge of the picture", "photograph the whole bloom"},
-	FlagBloomTwo:       {"several blooms are in the picture", "see whether the outlined one is meant; if not, give --bloom x,y"},
+	FlagBloomTwo:       {"several blooms are in the picture", "see whether the outlined one is meant; if not, mark the bloom by hand"},
 	FlagPetalClipped:   {"part of the petals is too bright to be read", "take the photo darker, or out of the sun"},
 	FlagPetalShadow:    {"part of the bloom is in deep shadow", "turn the bloom to the light, or use open shade"},
 	FlagPetalUncertain: {"the petals are hard to tell from what is around them", "look at the outline; put a plain board behind the bloom"},
 	FlagTwoColors:      {"the petals hold more than one colour", "compare the colours one by one; the first is the largest"},
 	FlagPetalBrowned:   {"part of the petals has browned", "photograph a fresher bloom"},
 	FlagPetalFaded:     {"the petals are much paler towards their tips", "if they have faded, photograph a fresher bloom"},
-	FlagTagUnreadable:  {"the tag in the picture cannot be read", "name the plant with --plant; next time clean the tag and hold it flat and near"},
-	FlagTagOther:       {"the tag in the picture names another plant", "see which is right, and say it with --plant"},
+	FlagTagUnreadable:  {"the tag in the picture cannot be read", "say which plant it is; next time clean the tag and hold it flat and near"},
+	FlagTagOther:       {"the tag in the picture names another plant", "see which is right, and say so"},
 	FlagCameraModel:    {"the phone's colours were corrected by its own chart", "nothing"},
 	FlagLightCorrected: {"the light falls off across the picture and was evened out by the card", "nothing; open shade is better still"},
 	FlagProfile:        {"the photo's colour profile cannot be used", "nothing, if the phone writes sRGB; else export the photo again with its profile"},
 }
 
 // Words returns what the flag means and what to do about it, in a grower's
-// words. An unknown flag returns itself and an empty hint.
+// words that fit everywhere. An unknown flag returns itself and an empty hint.
 func (f Flag) Words() (what, todo string) {
 	if w, ok := words[f]; ok {
 		return w[0], w[1]

@@ -51,7 +51,7 @@ func (m *measuring) light() error {
 	default:
 		found := card.Find(m.im)
 		if len(found) == 0 || found[0].Score < card.Accept {
-			return m.refuse("no grey card found", "give --card x,y,w,h, or lay a card beside the bloom and photograph it again", card.ErrNone)
+			return m.refuse(problemCard, card.ErrNone)
 		}
 		m.quad = found[0].Quad
 		if strip, isStrip = card.FindStrip(m.im, found); isStrip {
@@ -82,10 +82,10 @@ func (m *measuring) light() error {
 		m.patch = card.Read(m.im, m.quad, m.opt.CardY)
 	}
 	if m.patch.Pixels < 12 {
-		return m.refuse("the card given lies outside the photo or is too small to read", "give --card x,y,w,h in pixels of the photo as displayed", nil)
+		return m.refuse(problemCardPlace, nil)
 	}
 	if m.patch.Clipped > 0.5 || min(m.patch.RGB[0], m.patch.RGB[1], m.patch.RGB[2]) < 0.0015 {
-		return m.refuse("the grey card cannot be read: too bright or too dark", "photograph it again with less light on it, or in open shade", nil)
+		return m.refuse(problemCardLight, nil)
 	}
 	kelvin, duv := m.patch.Light()
 	c.Found, c.Gains, c.CCT, c.EV = true, m.patch.Gains(), math.Round(kelvin), m.patch.EV()
@@ -159,7 +159,7 @@ func (m *measuring) undoTone(q card.StripQuad) {
 // cardOnSheet takes the card from its box on the photo sheet.
 func (m *measuring) cardOnSheet() error {
 	if luma := m.photo.Lightness(); m.sheet.CardMissing(tag.PhotoLuma(&luma)) {
-		return m.refuse("no grey card lies in the photo sheet's box", "lay the card into the box and photograph it again", card.ErrNone)
+		return m.refuse(problemOffSheet, card.ErrNone)
 	}
 	var box card.Quad
 	for i, p := range m.sheet.Card() {
@@ -176,6 +176,9 @@ func (m *measuring) cardOnSheet() error {
 	return nil
 }
 
+// wrongPatches is what helps when a set of patches is found and cannot be read.
+const wrongPatches = "see whether the file of patches is the right one, or photograph it again"
+
 // patchesAsCard reads a set of patches in the picture: its colours tell what
 // the camera did, its greys the light.
 func (m *measuring) patchesAsCard() error {
@@ -191,20 +194,20 @@ func (m *measuring) patchesAsCard() error {
 		m.quad, _, ok = set.Find(m.im)
 	}
 	if !ok {
-		return m.refuse("the set of patches was not found in the photo", "give --corners x1,y1,…,x4,y4, see whether the file of patches is the right one, or photograph it again", card.ErrNone)
+		return m.refuse(problemNoPatches, card.ErrNone)
 	}
 	samples, err := set.Read(m.im, m.quad)
 	if err != nil {
-		return m.refuse(err.Error(), "see whether the file of patches is the right one, or photograph it again", err)
+		return m.refuse(Problem{CodePatches, err.Error(), wrongPatches}, err)
 	}
 	if m.model == nil {
 		if c, err := camera.Fit(samples, &camera.Options{Profile: m.Profile}); err == nil {
 			m.undo(c)
 			if samples, err = set.Read(m.im, m.quad); err != nil {
-				return m.refuse(err.Error(), "see whether the file of patches is the right one, or photograph it again", err)
+				return m.refuse(Problem{CodePatches, err.Error(), wrongPatches}, err)
 			}
 		} else if !errors.Is(err, camera.ErrFew) {
-			return m.refuse(err.Error(), "photograph the set of patches again in even light", err)
+			return m.refuse(Problem{CodePatches, err.Error(), "photograph the set of patches again in even light"}, err)
 		}
 	}
 	return m.greyOf(samples)
@@ -219,7 +222,7 @@ func (m *measuring) greyOf(samples []patches.Sample) error {
 		}
 	}
 	if best < 0 || off > math.Log(4) {
-		return m.refuse("the set of patches has no grey that can be read", "use a set with a middle grey, and less light", nil)
+		return m.refuse(problemNoGrey, nil)
 	}
 	s := samples[best]
 	m.patch = card.Patch{RGB: s.RGB, SE: s.SE, Clipped: s.Clipped, Pixels: s.Pixels, Y: s.Ref.Y,

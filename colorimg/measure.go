@@ -33,7 +33,7 @@ func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 	r.facts(p)
 	m := &measuring{Reading: r, opt: opt, photo: p, im: p.Image, gains: [3]float64{1, 1, 1}}
 	if m.dark() {
-		return r, r.refuse("the photo is black, or nearly so", "photograph it again in more light", nil)
+		return r, r.refuse(problemBlack, nil)
 	}
 	m.undoCamera()
 	m.findTag()
@@ -81,11 +81,6 @@ func (m *measuring) keepCutOff() {
 	}
 }
 
-func (r *Reading) refuse(reason, hint string, err error) error {
-	r.Status, r.Reason = Refused, reason+"; "+hint
-	return &RefusedError{File: r.File, Reason: reason, Hint: hint, Err: err}
-}
-
 func (r *Reading) flagged(f Flag) bool { return slices.Contains(r.Flags, f) }
 
 func (r *Reading) flag(f Flag) { r.Flags = append(r.Flags, f) }
@@ -105,18 +100,11 @@ func (r *Reading) facts(p *photo.Photo) {
 
 // conclude sets the status from the flags.
 func (r *Reading) conclude() {
-	r.Status, r.Reason = OK, ""
-	for _, f := range r.Flags {
-		if f.Info() {
-			continue
-		}
+	r.Status = OK
+	if slices.ContainsFunc(r.Flags, func(f Flag) bool { return !f.Info() }) {
 		r.Status = Check
-		what, todo := f.Words()
-		if r.Reason != "" {
-			r.Reason += "; "
-		}
-		r.Reason += what + ": " + todo
 	}
+	r.Reason = new(Hints).Reason(r)
 }
 
 // dark reports whether there is next to no light in the photo: not one pixel in

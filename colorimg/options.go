@@ -1,8 +1,6 @@
 package colorimg
 
 import (
-	"fmt"
-
 	"hueward/colorimg/camera"
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
@@ -38,21 +36,3 @@ type Job struct {
 	Guess   string // the plant by the file's name; empty: not known
 	Options *Options
 }
-
-// RefusedError is a photo that was opened, or could not be, and gives no
-// reading. It prints as one line: what, where, what to do.
-type RefusedError struct {
-	File   string
-	Reason string // "no grey card found"
-	Hint   string // "give --card x,y,w,h or photograph it again"
-	Err    error  // the cause; may be nil
-}
-
-func (e *RefusedError) Error() string {
-	if e.Hint == "" {
-		return fmt.Sprintf("%s: %s", e.File, e.Reason)
-	}
-	return fmt.Sprintf("%s: %s; %s", e.File, e.Reason, e.Hint)
-}
-
-func (e *RefusedError) Unwrap() error { return e.Err }

@@ -98,10 +98,10 @@ func TestMeasureRefuses(t *testing.T) {
 		if c.kind != nil && !c.kind(err) {
 			t.Errorf("%s: %#v is not of the kind that callers ask for", c.name, err)
 		}
-		if e.File != c.file || e.Reason == "" || e.Hint == "" {
-			t.Errorf("%s: %+v, want file, reason and hint", c.name, e)
+		if e.File != c.file || e.Code == "" || e.What == "" || e.Todo == "" {
+			t.Errorf("%s: %+v, want file, code, what and what helps", c.name, e)
 		}
-		if r == nil || r.Status != colorimg.Refused || r.File != c.file || r.Reason != e.Reason+"; "+e.Hint {
+		if r == nil || r.Status != colorimg.Refused || r.File != c.file || r.Reason != e.What+"; "+e.Todo {
 			t.Errorf("%s: reading %+v, want it refused with the reason", c.name, r)
 			continue
 		}

@@ -58,7 +58,7 @@ func TestFlagsDocumented(t *testing.T) {
 		rows[cells[0]] = strings.Join(cells[1:], "|")
 	}
 	for _, f := range allFlags(t) {
-		what, todo := f.Words()
+		what, todo := hints.OfFlag(f)
 		if todo == "" {
 			t.Errorf("flag %s has no words", f)
 		}

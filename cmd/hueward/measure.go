@@ -230,7 +230,7 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		switch {
 		case oc.refused != nil:
 			bar.clear()
-			m.refuse("%s", oc.refused.Error())
+			m.refuse("%s", refusal(oc.refused))
 		case oc.unkept != "":
 			bar.clear()
 			m.refuse("%s: measured but not kept: %s", oc.reading.File, oc.unkept)

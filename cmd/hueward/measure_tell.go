@@ -39,7 +39,9 @@ type jsonTeller struct {
 }
 
 func (t *jsonTeller) tell(oc outcome) error {
-	b, err := json.Marshal(oc.reading)
+	r := *oc.reading
+	r.Reason = hints.Reason(&r)
+	b, err := json.Marshal(&r)
 	if err != nil {
 		return err
 	}
@@ -83,7 +85,7 @@ func (t *csvTeller) tell(oc outcome) error {
 	t.head()
 	r := oc.reading
 	row := map[string]string{
-		"file": r.File, "status": string(r.Status), "hex": r.Hex, "name": r.Name, "reason": r.Reason, "sha256": r.SHA256,
+		"file": r.File, "status": string(r.Status), "hex": r.Hex, "name": r.Name, "reason": hints.Reason(r), "sha256": r.SHA256,
 		"card_found": strconv.FormatBool(r.Card.Found), "flags": flagList(r.Flags),
 	}
 	if r.Plant != nil {
@@ -197,7 +199,7 @@ func (t *peopleTeller) end() error {
 		}
 	}
 	for _, f := range t.order {
-		what, todo := f.Words()
+		what, todo := hints.OfFlag(f)
 		who := some(len(t.flags[f]), "photo")
 		out.say("  ", fmt.Sprintf("%s (%s): %s; %s", f, who, what, todo))
 	}

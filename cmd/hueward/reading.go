@@ -110,7 +110,7 @@ func (s *stream) reading(oc outcome) {
 	if len(r.Flags) > 0 {
 		fmt.Fprintln(s)
 		for _, f := range r.Flags {
-			what, todo := f.Words()
+			what, todo := hints.OfFlag(f)
 			s.say("    ", fmt.Sprintf("  %s: %s; %s", f, what, todo))
 		}
 	}

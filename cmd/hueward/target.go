@@ -161,12 +161,15 @@ func isNewLine(ctx context.Context, b *book.Book, name string) bool {
 // targetPhoto measures the shade.
 func (a *app) targetPhoto(ctx context.Context, t *book.Target, file string, opt *colorimg.Options) error {
 	r, err := colorimg.Measure(ctx, file, opt)
+	if refused := (*colorimg.RefusedError)(nil); errors.As(err, &refused) {
+		return errors.New(refusal(refused))
+	}
 	if err != nil {
 		return err
 	}
 	t.Lab, t.Source, t.Measured = r.Lab.Lab(), "photo "+filepath.Base(file), r.Card.Found
 	if r.Status != colorimg.OK {
-		a.warn("%s: to be checked: %s", file, r.Reason)
+		a.warn("%s: to be checked: %s", file, hints.Reason(r))
 	}
 	return nil
 }

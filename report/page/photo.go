@@ -104,8 +104,8 @@ func (q *request) correct() error {
 		return err
 	}
 	if m.Status == colorimg.Refused && c != nil {
-		reason, hint, _ := strings.Cut(m.Reason, "; ")
-		return wrongf("%s %s Nothing was changed.", sentence(reason), sentence(onPage(hint)))
+		reason, hint := refusal(m)
+		return wrongf("%s %s Nothing was changed.", reason, hint)
 	}
 	if p.Plant != "" {
 		m.Plant = &p.Plant

@@ -57,12 +57,11 @@ func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
 	c.File = filepath.Base(filepath.ToSlash(c.File))
 	c.Corrected = m.Correction != nil
 	for _, f := range m.Flags {
-		what, todo := f.Words()
-		c.Flags = append(c.Flags, flagWords{sentence(what), sentence(onPage(todo)), f.Info()})
+		what, todo := hints.OfFlag(f)
+		c.Flags = append(c.Flags, flagWords{sentence(what), sentence(todo), f.Info()})
 	}
 	if m.Status == colorimg.Refused || m.Lab == nil {
-		c.Reason, c.Hint, _ = strings.Cut(m.Reason, "; ")
-		c.Reason, c.Hint = sentence(c.Reason), sentence(onPage(c.Hint))
+		c.Reason, c.Hint = refusal(m)
 		return c
 	}
 	l := m.Lab.Lab()
@@ -72,22 +71,6 @@ func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
 		c.Direction = compose.Compared(selection.Direction(l, target.Lab))
 	}
 	return c
-}
-
-// onPage says for the page what the words of a refusal or a flag say for the command
-// line.
-func onPage(hint string) string {
-	for _, r := range [][2]string{
-		{"give --card x,y,w,h in pixels of the photo as displayed", "put the corners on the card"},
-		{"give --card x,y,w,h", "put the corners on the card"},
-		{"give --bloom x,y", "tap the bloom in the picture"},
-		{"give --corners x1,y1,…,x4,y4", "put the corners on the patches"},
-		{"name the plant with --plant", "say which plant it is"},
-		{"say it with --plant", "say it here"},
-	} {
-		hint = strings.ReplaceAll(hint, r[0], r[1])
-	}
-	return hint
 }
 
 // photos shows what was added last, and takes more.

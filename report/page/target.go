@@ -251,11 +251,11 @@ func (q *request) measureWish(from io.Reader, name string) (path string, err err
 		return "", err
 	}
 	if m.Status == colorimg.Refused || m.Lab == nil {
-		reason, hint, _ := strings.Cut(m.Reason, "; ")
-		return "", wrongf("%s %s", sentence(reason), sentence(onPage(hint)))
+		reason, hint := refusal(m)
+		return "", wrongf("%s %s", reason, hint)
 	}
 	if m.Status == colorimg.Check {
-		q.mention("Look at the photo again: %s", sentence(m.Reason))
+		q.mention("Look at the photo again: %s", sentence(hints.Reason(m)))
 	}
 	v := url.Values{"lab": {fmt.Sprintf("%.2f,%.2f,%.2f", m.Lab[0], m.Lab[1], m.Lab[2])}, "source": {"photo " + name}}
 	if m.Card.Found {

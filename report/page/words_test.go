@@ -1,40 +1,40 @@
 package page
 
 import (
-	"go/ast"
-	"go/parser"
-	"go/token"
-	"strconv"
 	"strings"
 	"testing"
+
+	"hueward/colorimg"
 )
 
-// No page tells a grower to give a flag of the command line: not what the flags of a
-// reading say, nor the hints of refusals.
-func TestNoFlagsOnPages(t *testing.T) {
-	n := 0
-	for _, file := range []string{"flags.go", "bloom.go", "light.go", "measure.go", "correction.go"} {
-		f, err := parser.ParseFile(token.NewFileSet(), "../../colorimg/"+file, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		ast.Inspect(f, func(node ast.Node) bool {
-			l, ok := node.(*ast.BasicLit)
-			if !ok || l.Kind != token.STRING {
-				return true
-			}
-			text, err := strconv.Unquote(l.Value)
-			if err != nil || !strings.Contains(text, " --") {
-				return true
-			}
-			n++
-			if got := onPage(text); strings.Contains(got, "--") {
-				t.Errorf("%s: the page says %q", file, got)
-			}
-			return true
-		})
+// No page tells a grower to give a flag of the command line, of a reading that an
+// older version kept neither, nor to mark something by hand without saying where.
+func TestHintsFitThePage(t *testing.T) {
+	var said []string
+	for _, f := range []colorimg.Flag{colorimg.FlagCardTwo, colorimg.FlagCardUncertain, colorimg.FlagBloomTwo, colorimg.FlagTagUnreadable,
+		colorimg.FlagTagOther} {
+		_, todo := hints.OfFlag(f)
+		said = append(said, todo)
 	}
-	if n < 6 {
-		t.Errorf("%d hints name a flag of the command line, more were expected", n)
+	for _, reason := range []string{
+		"no grey card found; give --card x,y,w,h, or lay a card beside the bloom and photograph it again",
+		"no grey card found; mark the card by hand, or lay a card beside the bloom and photograph it again",
+		"the card given lies outside the photo or is too small to read; give --card x,y,w,h in pixels of the photo as displayed",
+		"no bloom found; give --bloom x,y, or put a plain board behind the bloom and photograph it again",
+		"the set of patches was not found in the photo; give --corners x1,y1,…,x4,y4, or photograph it again",
+	} {
+		what, todo := refusal(&colorimg.Reading{Status: colorimg.Refused, Reason: reason})
+		if before, _, _ := strings.Cut(reason, "; "); what != sentence(before) {
+			t.Errorf("of %q the page says %q", reason, what)
+		}
+		said = append(said, todo)
+	}
+	for _, s := range said {
+		if s == "" || strings.Contains(s, "--") || strings.Contains(s, "by hand") {
+			t.Errorf("the page says %q", s)
+		}
+	}
+	if what, todo := refusal(&colorimg.Reading{Status: colorimg.Refused, Reason: "odd thing; odd help"}); what != "Odd thing." || todo != "Odd help." {
+		t.Errorf("of a reason that is not known the page says %q, %q; want its own words", what, todo)
 	}
 }
