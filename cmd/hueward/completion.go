@@ -3,6 +3,8 @@ package main
 import (
 	"strings"
 
+	"hueward/cmd/hueward/internal/cli"
+
 	"github.com/spf13/cobra"
 )
 
@@ -18,32 +20,32 @@ you press Tab. Load it in the file that your shell reads when it starts:
   bash        source <(hueward completion bash)
   zsh         source <(hueward completion zsh)
   fish        hueward completion fish | source
-  powershell  hueward completion powershell | Out-String | Invoke-Expression` + exitStatuses(""),
+  powershell  hueward completion powershell | Out-String | Invoke-Expression` + cli.ExitStatuses(""),
 		Example:   "  hueward completion bash",
 		ValidArgs: shells,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
-				return usagef("name one shell: %s", strings.Join(shells, ", "))
+				return cli.Usagef("name one shell: %s", strings.Join(shells, ", "))
 			}
 			for _, s := range shells {
 				if s == args[0] {
 					return nil
 				}
 			}
-			return usagef("no completion for %q; there is one for %s", args[0], strings.Join(shells, ", "))
+			return cli.Usagef("no completion for %q; there is one for %s", args[0], strings.Join(shells, ", "))
 		},
 		DisableFlagsInUseLine: true,
-		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			root := cmd.Root()
 			switch args[0] {
 			case "bash":
-				return root.GenBashCompletionV2(a.stdout, true)
+				return root.GenBashCompletionV2(a.Stdout, true)
 			case "zsh":
-				return root.GenZshCompletion(a.stdout)
+				return root.GenZshCompletion(a.Stdout)
 			case "fish":
-				return root.GenFishCompletion(a.stdout, true)
+				return root.GenFishCompletion(a.Stdout, true)
 			default:
-				return root.GenPowerShellCompletionWithDesc(a.stdout)
+				return root.GenPowerShellCompletionWithDesc(a.Stdout)
 			}
 		}),
 	}
@@ -54,36 +56,15 @@ func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:     "help [COMMAND]",
 		Short:   "Help about a command",
-		Long:    "Print the help of a command; the same as hueward COMMAND --help." + exitStatuses(""),
+		Long:    "Print the help of a command; the same as hueward COMMAND --help." + cli.ExitStatuses(""),
 		Example: "  hueward help measure",
-		RunE: a.do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			about, rest, err := cmd.Root().Find(args)
 			if err != nil || about == nil || len(rest) > 0 {
-				return usagef("no help about %q; hueward --help lists the commands", strings.Join(args, " "))
+				return cli.Usagef("no help about %q; hueward --help lists the commands", strings.Join(args, " "))
 			}
 			about.InitDefaultHelpFlag()
 			return about.Help()
 		}),
 	}
-}
-
-// completeLine offers the book's lines for a command's only argument.
-func (a *app) completeLine(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	if len(args) > 0 {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	b, err := a.openBook(cmd.Context())
-	if err != nil {
-		return nil, cobra.ShellCompDirectiveNoFileComp
-	}
-	defer b.Close()
-	lines, err := b.Lines(cmd.Context())
-	if err != nil {
-		return nil, cobra.ShellCompDirectiveError
-	}
-	var names []string
-	for _, l := range lines {
-		names = append(names, l.Name)
-	}
-	return names, cobra.ShellCompDirectiveNoFileComp
 }

@@ -15,6 +15,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"hueward/cmd/hueward/internal/cli"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
@@ -46,7 +47,7 @@ func drawFile(name string, s render.Scene, info photo.Info) (render.Truth, error
 		return render.Truth{}, err
 	}
 	im, truth := render.Draw(s)
-	return truth, writeFile(name, func(w io.Writer) error {
+	return truth, cli.WriteFile(name, func(w io.Writer) error {
 		if strings.HasSuffix(name, ".png") {
 			return png.Encode(w, im)
 		}

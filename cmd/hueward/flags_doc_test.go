@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/colorimg"
 )
 
@@ -58,7 +59,7 @@ func TestFlagsDocumented(t *testing.T) {
 		rows[cells[0]] = strings.Join(cells[1:], "|")
 	}
 	for _, f := range allFlags(t) {
-		what, todo := hints.OfFlag(f)
+		what, todo := hints.Photo.OfFlag(f)
 		if todo == "" {
 			t.Errorf("flag %s has no words", f)
 		}

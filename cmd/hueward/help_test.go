@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hueward/cmd/hueward/internal/cli"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
@@ -29,7 +30,7 @@ func commands(t *testing.T) []*cobra.Command {
 			visit(sub)
 		}
 	}
-	visit(newApp(nil, &bytes.Buffer{}, &bytes.Buffer{}, nil).root())
+	visit(root(cli.New(nil, &bytes.Buffer{}, &bytes.Buffer{}, nil, version)))
 	if len(all) < 12 {
 		t.Fatalf("%d commands, want all", len(all))
 	}

@@ -37,7 +37,7 @@ func mayImport(from, to string) bool {
 	case f < 0 || t < 0 || f > t:
 		return false
 	case inside(to, "cmd"):
-		return false // a program, not a library
+		return inside(from, "cmd") // a program, not a library
 	case from == "colorimg/cie":
 		return false // a leaf: everybody may import it, and it imports nobody
 	case inside(from, "selection") && inside(to, "colorimg"):
@@ -141,7 +141,9 @@ func TestMayImport(t *testing.T) {
 		{"selection", "colorimg/cie", true},
 		{"colorimg", "colorimg/petal", true},
 		{"colorimg/petal", "colorimg/cie", true},
+		{"cmd/hueward", "cmd/hueward/internal/cli", true},
 		{"report", "cmd/hueward", false},
+		{"report", "cmd/hueward/internal/cli", false},
 		{"selection", "report", false},
 		{"selection", "colorimg", false},
 		{"selection/genetics", "colorimg", false},

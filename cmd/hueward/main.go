@@ -2,8 +2,8 @@
 // plants by how near they are to the shade that is wanted, and keeps the
 // season's records. See README.md, or hueward --help.
 //
-// This folder only parses, calls and prints: a file a command. What a command
-// finds out is worked out in colorimg, selection and report.
+// The commands lie in the folders of internal, by subject, a file each: they parse,
+// call and print. What they find out is worked out in colorimg, selection and report.
 package main
 
 import (
@@ -15,6 +15,7 @@ import (
 	"os/signal"
 	"syscall"
 
+	"hueward/cmd/hueward/internal/cli"
 	"hueward/selection/garden"
 )
 
@@ -37,22 +38,22 @@ func main() {
 // Data goes to stdout; errors, warnings and progress to stderr. env is as
 // [os.Environ] gives it.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, env []string) int {
-	a := newApp(stdin, stdout, stderr, env)
-	err := a.execute(ctx, args)
-	var usage *usageError
+	a := cli.New(stdin, stdout, stderr, env, version)
+	err := a.Execute(ctx, root(a), args)
+	var usage *cli.UsageError
 	var asked *garden.AskError
 	switch {
 	case err == nil:
 		return statusDone
 	case errors.As(err, &usage), errors.As(err, &asked):
-		fmt.Fprintf(stderr, "hueward: %s\n", oneLine(err.Error()))
+		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(err.Error()))
 		return statusUsage
-	case errors.Is(err, errRefused):
+	case errors.Is(err, cli.ErrRefused):
 		return statusRefused
-	case errors.Is(err, errNothing):
+	case errors.Is(err, cli.ErrNothing):
 		return statusFailed
 	default:
-		fmt.Fprintf(stderr, "hueward: %s\n", oneLine(err.Error()))
+		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(err.Error()))
 		return statusFailed
 	}
 }

@@ -13,7 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hueward/colorimg/tag"
+	"hueward/cmd/hueward/internal/cli"
 	"hueward/report/page"
 )
 
@@ -38,11 +38,11 @@ terminal. A code lets one device in; then the next is shown.
 
 The connection is not encrypted: use --lan in a network whose people you know.
 Several devices and commands may work on one book at a time. Ctrl-C stops; what was
-begun comes to its end.` + exitStatuses(""),
+begun comes to its end.` + cli.ExitStatuses(""),
 		Example: `  hueward serve
   hueward serve --lan --port 8080`,
 		Args: cobra.NoArgs,
-		RunE: a.do(func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), o) }),
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), o) }),
 	}
 	cmd.Flags().BoolVar(&o.lan, "lan", false, "answer other devices on the network, once they are paired")
 	cmd.Flags().IntVar(&o.port, "port", usualPort, "the `PORT`; 0: any that is free")
@@ -51,15 +51,15 @@ begun comes to its end.` + exitStatuses(""),
 
 func (a *app) serve(ctx context.Context, o *serveOptions) error {
 	if o.port < 0 || o.port > 65535 {
-		return usagef("--port %d: want 0 to 65535", o.port)
+		return cli.Usagef("--port %d: want 0 to 65535", o.port)
 	}
-	b, err := a.openBook(ctx)
+	b, err := a.OpenBook(ctx)
 	if err != nil {
 		return err
 	}
 	defer b.Close()
 	host := "127.0.0.1"
-	opt := &page.Options{Now: a.now, Version: version, Who: a.who(), LAN: o.lan}
+	opt := &page.Options{Now: a.Now, Version: a.Version, Who: a.Who(), LAN: o.lan}
 	if o.lan {
 		host = ""
 		if opt.Hosts, err = lanHosts(); err != nil {
@@ -77,18 +77,18 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 		return fmt.Errorf("serve at port %d: %w; give another: --port", o.port, err)
 	}
 	port := ln.Addr().(*net.TCPAddr).Port
-	fmt.Fprintf(a.stdout, "The book %s is served at http://127.0.0.1:%d/\n", b.Dir(), port)
+	fmt.Fprintf(a.Stdout, "The book %s is served at http://127.0.0.1:%d/\n", b.Dir(), port)
 	if o.lan {
 		opt.Paired = func(code string) {
 			address := net.JoinHostPort(opt.Hosts[0], strconv.Itoa(port))
 			link := page.JoinURL(address, code)
-			fmt.Fprintf(a.stdout, "\nTo let a device in, point its camera at this code, or open http://%s/ and type %s-%s:\n\n", address, code[:4], code[4:])
-			a.stdout.qr(link)
-			fmt.Fprintf(a.stdout, "\n%s\n", link)
+			fmt.Fprintf(a.Stdout, "\nTo let a device in, point its camera at this code, or open http://%s/ and type %s-%s:\n\n", address, code[:4], code[4:])
+			a.Stdout.QR(link)
+			fmt.Fprintf(a.Stdout, "\n%s\n", link)
 		}
 	}
 	s := page.New(b, opt)
-	fmt.Fprintln(a.stdout, "\nCtrl-C stops.")
+	fmt.Fprintln(a.Stdout, "\nCtrl-C stops.")
 	return s.Serve(ctx, ln)
 }
 
@@ -121,43 +121,4 @@ func lanHosts() ([]string, error) {
 		hosts = append(hosts, name, name+".local")
 	}
 	return hosts, nil
-}
-
-// qr draws text as a QR code of half blocks, dark on light whatever the terminal's
-// colours, with the margin of four modules that readers want.
-//
-// Source: ISO/IEC 18004, section 5.3.8, quiet zone.
-func (s *stream) qr(text string) {
-	rows, err := tag.Matrix(text)
-	if err != nil {
-		return // the link stands below it
-	}
-	const margin = 4
-	n := len(rows) + 2*margin
-	dark := func(x, y int) bool {
-		x, y = x-margin, y-margin
-		return y >= 0 && y < len(rows) && x >= 0 && x < len(rows[y]) && rows[y][x]
-	}
-	for y := 0; y < n; y += 2 {
-		var line strings.Builder
-		for x := range n {
-			// A light module is drawn, a dark one left as the ground: most
-			// terminals are dark.
-			switch up, down := dark(x, y), dark(x, y+1) || y+1 >= n; {
-			case !up && !down:
-				line.WriteRune('█')
-			case !up:
-				line.WriteRune('▀')
-			case !down:
-				line.WriteRune('▄')
-			default:
-				line.WriteRune(' ')
-			}
-		}
-		text := line.String()
-		if s.swatches {
-			text = "\x1b[97;40m" + text + "\x1b[0m"
-		}
-		fmt.Fprintln(s, text)
-	}
 }

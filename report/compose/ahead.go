@@ -7,6 +7,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/report"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -49,7 +50,7 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 	for _, h := range trend.Heritability {
 		q := report.Inheritance{Of: h.Of, Value: h.Value, SE: h.SE}
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) && !math.IsNaN(p.SE) {
-			q.Alone = Fixed(p.Value, 2) + " ± " + Fixed(p.SE, 2)
+			q.Alone = words.Fixed(p.Value, 2) + " ± " + words.Fixed(p.SE, 2)
 		}
 		s.Inheritance = append(s.Inheritance, q)
 	}

@@ -3,11 +3,11 @@ package compose
 import (
 	"context"
 	"slices"
-	"strconv"
 	"time"
 
 	"hueward/colorimg/cie"
 	"hueward/report/print"
+	"hueward/report/words"
 
 	"hueward/colorimg"
 	"hueward/selection"
@@ -169,12 +169,12 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	var list []print.PacketLabel
 	for _, p := range packets {
 		l := print.PacketLabel{Name: p.Name, Line: p.Line, Season: p.Season, Of: p.FounderGroup, Generation: gen["seed of "+p.Name],
-			Date: Day(p.Made), Place: p.Place, Caution: packetCaution}
+			Date: words.Day(p.Made), Place: p.Place, Caution: packetCaution}
 		if p.FounderGroup != "" {
 			l.Caution = boughtCaution
 		}
 		if p.Seeds != nil {
-			l.Seeds = Count(*p.Seeds, "seed")
+			l.Seeds = words.Count(*p.Seeds, "seed")
 		}
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()
@@ -214,20 +214,4 @@ func ColorsOf(ctx context.Context, b *book.Book, plants []string) (map[string]*c
 		}
 	}
 	return out, nil
-}
-
-// Day is the day, or nothing when it was not said.
-func Day(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.Format(time.DateOnly)
-}
-
-// Count is "1 seed" or "3 seeds".
-func Count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.Itoa(n) + " " + what + "s"
 }

@@ -3,8 +3,8 @@ package compose
 import (
 	"fmt"
 	"math"
-	"strconv"
 
+	"hueward/report/words"
 	"hueward/selection"
 )
 
@@ -22,9 +22,9 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		switch {
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
-			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", Chance(r.Risk))
+			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", words.Chance(r.Risk))
 		case r.Moving && p.Value > 0:
-			say("The line moves, by Delta E %s ± %s a season toward the target.", Fixed(p.Value, 1), Fixed(p.SE, 1))
+			say("The line moves, by Delta E %s ± %s a season toward the target.", words.Fixed(p.Value, 1), words.Fixed(p.SE, 1))
 		case r.Moving:
 			say("The line moves, but not toward the target.")
 		case hold:
@@ -33,11 +33,11 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 			say("It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.")
 		}
 		if g := r.Genetic; g != nil && !hold && *g >= 0.05 {
-			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", Fixed(*g, 1))
+			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", words.Fixed(*g, 1))
 		}
 	}
 	if h := r.RealisedHeritability; h != nil && !hold {
-		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", Fixed(h.Value, 2), Fixed(h.SE, 2))
+		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", words.Fixed(h.Value, 2), words.Fixed(h.SE, 2))
 	}
 	if !hold {
 		switch a := r.SeasonsToTarget; {
@@ -47,14 +47,14 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
 		case math.IsInf(a.High, 1):
-			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", Fixed(math.Ceil(a.Value), 0))
+			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", words.Fixed(math.Ceil(a.Value), 0))
 		default:
-			say("At this pace about %s seasons are to go (%s to %s).", Fixed(math.Ceil(a.Value), 0), Fixed(math.Ceil(a.Low), 0), Fixed(math.Ceil(a.High), 0))
+			say("At this pace about %s seasons are to go (%s to %s).", words.Fixed(math.Ceil(a.Value), 0), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
 		}
 	}
 	for _, h := range r.Heritability {
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
-			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, Fixed(h.Value, 2), Fixed(h.SE, 2), Fixed(p.Value, 2), Fixed(p.SE, 2))
+			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, words.Fixed(h.Value, 2), words.Fixed(h.SE, 2), words.Fixed(p.Value, 2), words.Fixed(p.SE, 2))
 		}
 	}
 	if c := r.EWMA; c != nil && c.Out {
@@ -64,24 +64,4 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		say("No off-types among the plants of season %s.", r.Seasons[len(r.Seasons)-1].Season)
 	}
 	return out
-}
-
-// Fixed is v with the given decimals, with a point whatever the country.
-func Fixed(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if f, err := strconv.ParseFloat(s, 64); err == nil && f == 0 && s[0] == '-' {
-		return s[1:] // no "-0.0"
-	}
-	return s
-}
-
-// Chance says a probability without claiming certainty.
-func Chance(p float64) string {
-	switch {
-	case p < 0.01:
-		return "< 1 %"
-	case p > 0.99:
-		return "> 99 %"
-	}
-	return Fixed(100*p, 0) + " %"
 }

@@ -12,6 +12,7 @@ import (
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/report/workbook"
 	"hueward/selection/book"
 )
@@ -40,7 +41,7 @@ func (q *request) backup() error {
 	}
 	text := filepath.Base(name) + " is made and verified."
 	if len(removed) > 0 {
-		text += " " + compose.Count(len(removed), "older backup") + " removed."
+		text += " " + words.Count(len(removed), "older backup") + " removed."
 	}
 	q.mention("%s", text)
 	return q.to("/keep")

@@ -18,6 +18,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -152,7 +153,7 @@ func (q *request) addPhotos() error {
 				bad += " " + c.File + ": " + c.Reason
 			}
 		}
-		q.mention("%s added.%s", compose.Count(kept, "photo"), bad)
+		q.mention("%s added.%s", words.Count(kept, "photo"), bad)
 		return q.to("/photos")
 	}
 	var out []map[string]any

@@ -14,7 +14,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/report"
-	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -122,7 +122,7 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 			return nil, err
 		}
 		for _, p := range plants {
-			rows = append(rows, plantRow{Plant: report.Plant{ID: p.ID}, Status: p.Status, Why: compose.Count(p.Photos, "photo")})
+			rows = append(rows, plantRow{Plant: report.Plant{ID: p.ID}, Status: p.Status, Why: words.Count(p.Photos, "photo")})
 		}
 	}
 	rows = slices.DeleteFunc(rows, func(p plantRow) bool {
@@ -201,7 +201,7 @@ func (q *request) addPlants() error {
 			return err
 		}
 	}
-	q.done("%s added to %s.", compose.Count(len(names), "plant"), line.Name)
+	q.done("%s added to %s.", words.Count(len(names), "plant"), line.Name)
 	return q.to("/plants")
 }
 
@@ -243,7 +243,7 @@ func (q *request) status() error {
 // tellDecision answers a script with the plant's row as it is now, and with what was
 // done, which can be taken back.
 func (q *request) tellDecision(p *book.Plant, to book.Status) error {
-	row := plantRow{Plant: report.Plant{ID: p.ID}, Status: to, Why: compose.Count(p.Photos, "photo")}
+	row := plantRow{Plant: report.Plant{ID: p.ID}, Status: to, Why: words.Count(p.Photos, "photo")}
 	r, err := q.ranking(q.ctx(), p.Line, p.Season)
 	if err == nil {
 		for _, ranked := range r.Report.Plants {
@@ -381,7 +381,7 @@ func (q *request) tellRecords(st *story) error {
 	}
 	for _, s := range scores {
 		if t := byName[s.Trait]; t != nil {
-			st.Scores = append(st.Scores, scoreLine{s.Trait, t.Word(s.Value), compose.Day(s.On)})
+			st.Scores = append(st.Scores, scoreLine{s.Trait, t.Word(s.Value), words.Day(s.On)})
 		}
 	}
 	plants, err := q.b.Plants(ctx, book.PlantFilter{})

@@ -11,6 +11,7 @@ import (
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -26,19 +27,19 @@ type headRow struct {
 func headState(h book.Head) string {
 	switch {
 	case !h.Lost.IsZero():
-		return "lost " + compose.Day(h.Lost)
+		return "lost " + words.Day(h.Lost)
 	case !h.Harvested.IsZero():
-		s := "harvested " + compose.Day(h.Harvested)
+		s := "harvested " + words.Day(h.Harvested)
 		if h.Seeds != nil {
-			s += ", " + compose.Count(*h.Seeds, "seed")
+			s += ", " + words.Count(*h.Seeds, "seed")
 		}
 		return s
 	case !h.StigmasDry.IsZero():
-		return "stigmas dry " + compose.Day(h.StigmasDry) + ", ripening"
+		return "stigmas dry " + words.Day(h.StigmasDry) + ", ripening"
 	case len(h.Pollinated) > 0:
-		return "pollinated on " + compose.Count(len(h.Pollinated), "day") + ", last " + compose.Day(h.Pollinated[len(h.Pollinated)-1])
+		return "pollinated on " + words.Count(len(h.Pollinated), "day") + ", last " + words.Day(h.Pollinated[len(h.Pollinated)-1])
 	case !h.Bagged.IsZero():
-		return "bagged " + compose.Day(h.Bagged)
+		return "bagged " + words.Day(h.Bagged)
 	}
 	return "to bag"
 }
@@ -139,7 +140,7 @@ func bagWords(heads *int) string {
 	if heads == nil || *heads == 0 {
 		return "."
 	}
-	return ", with " + compose.Count(*heads, "head") + " to bag before they open."
+	return ", with " + words.Count(*heads, "head") + " to bag before they open."
 }
 
 func (q *request) cross(c book.Cross, heads *int) (*book.Cross, error) {
@@ -287,7 +288,7 @@ func (q *request) packetDone() error {
 		if err != nil {
 			return err
 		}
-		text := compose.Count(made.Seeds, "seed") + " of " + p.Name + " sown as " + made.Name + "."
+		text := words.Count(made.Seeds, "seed") + " of " + p.Name + " sown as " + made.Name + "."
 		if p.Seeds != nil && p.Sown > *p.Seeds {
 			text += " That is more than was counted into the packet."
 		}
@@ -300,7 +301,7 @@ func (q *request) packetDone() error {
 		if err != nil {
 			return err
 		}
-		text := compose.Count(len(names), "plant") + " came up: " + names[0]
+		text := words.Count(len(names), "plant") + " came up: " + names[0]
 		if len(names) > 1 {
 			text += " to " + names[len(names)-1]
 		}
@@ -315,7 +316,7 @@ func (q *request) packetDone() error {
 		if _, _, err := q.b.StartTest(ctx, name, book.GerminationTest{Started: on, Seeds: *seeds}); err != nil {
 			return err
 		}
-		q.done("Germination test of %s of %s begun.", compose.Count(*seeds, "seed"), name)
+		q.done("Germination test of %s of %s begun.", words.Count(*seeds, "seed"), name)
 	case "read":
 		if seeds == nil {
 			return wrongf("Say how many sprouted.")

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"time"
 
-	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
@@ -50,7 +50,7 @@ func (q *request) dayOf(field string) (time.Time, error) {
 	case err != nil:
 		return d, wrongf("The day %q is not a date such as 2026-07-14.", s)
 	case d.After(q.dayNow()):
-		return d, wrongf("The day %s lies ahead; today is %s.", s, compose.Day(q.dayNow()))
+		return d, wrongf("The day %s lies ahead; today is %s.", s, words.Day(q.dayNow()))
 	}
 	return d, nil
 }
@@ -74,7 +74,7 @@ func (q *request) today() error {
 	if err != nil {
 		return err
 	}
-	groups, err := remember(q.ctx(), q.Server, "today "+season+compose.Day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
+	groups, err := remember(q.ctx(), q.Server, "today "+season+words.Day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
 		g, err := garden.Work(ctx, q.Server.b, season, q.dayNow())
 		if err != nil {
 			return nil, err
@@ -96,20 +96,20 @@ func (q *request) today() error {
 }
 
 func (q *request) groups(tasks []calendar.Task) []taskGroup {
-	words := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days", calendar.Watch: "Leave as it is"}
+	titles := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days", calendar.Watch: "Leave as it is"}
 	var out []taskGroup
 	for _, t := range photosTogether(tasks) {
-		if len(out) == 0 || out[len(out)-1].Words != words[t.Urgency] {
-			out = append(out, taskGroup{Words: words[t.Urgency], Now: t.Urgency == calendar.Today || t.Urgency == calendar.Overdue})
+		if len(out) == 0 || out[len(out)-1].Words != titles[t.Urgency] {
+			out = append(out, taskGroup{Words: titles[t.Urgency], Now: t.Urgency == calendar.Today || t.Urgency == calendar.Overdue})
 		}
 		v := task{Task: t}
 		switch {
 		case t.Urgency == calendar.Overdue:
-			v.When = "by " + compose.Day(t.Until)
+			v.When = "by " + words.Day(t.Until)
 		case t.Urgency == calendar.Soon:
-			v.When = "from " + compose.Day(t.Due)
+			v.When = "from " + words.Day(t.Due)
 		case t.Urgency == calendar.Today && t.Until.After(q.dayNow()):
-			v.When = "until " + compose.Day(t.Until)
+			v.When = "until " + words.Day(t.Until)
 		}
 		switch t.Kind {
 		case calendar.Bag:
@@ -188,8 +188,8 @@ var stepWords = map[book.HeadStep]string{
 }
 
 func (q *request) doHead(step, subject, cross string) error {
-	words := stepWords[book.HeadStep(step)]
-	if words == "" || strings.TrimSpace(subject) == "" {
+	did := stepWords[book.HeadStep(step)]
+	if did == "" || strings.TrimSpace(subject) == "" {
 		return wrongf("Say which head, and what was done.")
 	}
 	on, err := q.dayOf("on")
@@ -216,9 +216,9 @@ func (q *request) doHead(step, subject, cross string) error {
 	for _, h := range heads {
 		names = append(names, h.Name)
 	}
-	text := fmt.Sprintf("%s %s", strings.Join(names, ", "), words)
+	text := fmt.Sprintf("%s %s", strings.Join(names, ", "), did)
 	if seeds != nil {
-		text += ", " + compose.Count(*seeds, "seed")
+		text += ", " + words.Count(*seeds, "seed")
 	}
 	for _, o := range odd {
 		text += ". " + o

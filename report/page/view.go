@@ -13,6 +13,7 @@ import (
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
@@ -37,7 +38,7 @@ var pages = template.Must(template.New("").Funcs(report.Funcs).Funcs(template.Fu
 	"sentence": sentence,
 	"icons":    report.Icons,
 	"source":   compose.SourceWords,
-	"day":      compose.Day,
+	"day":      words.Day,
 	"number": func(n *int) string {
 		if n == nil {
 			return ""

@@ -1,0 +1,203 @@
+package choose
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg/cie"
+	"hueward/report/words"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type pairsOptions struct {
+	garden.PairOptions
+	out terminal.Output
+}
+
+func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
+	f.StringSliceVar(&o.Among, "among", nil, "the `PLANTS` to pair (default: those kept and in reserve, else all)")
+	f.IntVar(&o.Crosses, "crosses", 6, "how many crosses to choose together")
+	f.IntVar(&o.Uses, "uses", 3, "in how many of them one plant may be at most")
+	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "by how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
+	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave selfs out")
+	f.IntVar(&o.BestOf, "best-of", 10, "expect the nearest of so many offspring")
+	f.IntVar(&o.Wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
+	f.Float64Var(&o.Germination, "germination", 0, "`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
+	f.IntVar(&o.Top, "top", 10, "how many pairs to list")
+	o.out.AddFlags(cmd)
+}
+
+func (o *pairsOptions) check() error {
+	for _, c := range []struct {
+		name string
+		n    int
+	}{{"crosses", o.Crosses}, {"uses", o.Uses}, {"best-of", o.BestOf}, {"wanted", o.Wanted}, {"top", o.Top}} {
+		if c.n < 1 || c.n > 10_000 {
+			return cli.Usagef("--%s %d: want a number from 1 to 10000", c.name, c.n)
+		}
+	}
+	for _, c := range []struct {
+		name string
+		v    float64
+	}{{"inbreeding", o.Inbreeding}, {"germination", o.Germination}} {
+		if !(c.v >= 0 && c.v <= 100) {
+			return cli.Usagef("--%s %v: want percent, from 0 to 100", c.name, c.v)
+		}
+	}
+	return nil
+}
+
+func (a *app) pairsCommand() *cobra.Command {
+	o := &pairsOptions{}
+	cmd := &cobra.Command{
+		Use:   "pairs [LINE]",
+		Short: "Rank pairs of plants by what their offspring promise",
+		Long: `Rank pairs of plants, selfs included, by how near to the target their offspring
+are expected, and choose some crosses that go well together.
+
+Two plants on opposite sides of the target can be a better pair than the two
+nearest. What offspring are bred for is predicted from every photo of them and
+of their relatives; what bed and weather add to one flower is not in it. The
+crosses chosen together use no plant too often and keep the line from becoming
+inbred. "sow" is how many seeds give a chance of 95 % of what is wanted; a dash
+there says that no number would: the parents are not known well enough.` + cli.ExitStatuses(""),
+		Example: `  hueward pairs
+  hueward pairs "buff apricot" --among M-01,M-07,M-12 --crosses 3
+  hueward pairs --wanted 5 --germination 80 --json`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.CompleteLine,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				o.Line = args[0]
+			}
+			if err := o.check(); err != nil {
+				return err
+			}
+			return a.pairs(cmd.Context(), o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	r, line, season, err := garden.Pairs(ctx, b, &o.PairOptions)
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, r.JSON(line.Name, season))
+	case o.out.CSV:
+		return writePairsCSV(a.Stdout, r)
+	}
+	tellPairing(a.Stdout, r, line, season)
+	return nil
+}
+
+// pairing prints pairs for people.
+func tellPairing(s *terminal.Stream, r *selection.Pairing, line *book.Line, season string) {
+	t := line.Target
+	target := fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(t.Lab), t.Lab.Hex(), words.Fixed(r.Target.Within, 1))
+	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
+		target = b + " " + target
+	}
+	fmt.Fprintf(s, "%s, season %s\ntarget %s\n\n%s\n", s.Strong(line.Name), season, target, s.Strong("Crosses to make together"))
+	pairTable(s, r.Chosen)
+	fmt.Fprintln(s)
+	s.Say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", words.Percent(r.Gain), r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
+	fmt.Fprintf(s, "\n%s\n", s.Strong("Best pairs"))
+	pairTable(s, r.Pairs)
+	doubts(s, r.Warnings, r.Assumed)
+}
+
+func pairTable(s *terminal.Stream, pairs []selection.Pair) {
+	var rows [][]string
+	for i := range pairs {
+		p := &pairs[i]
+		hex := p.Offspring.Mean.Hex()
+		rows = append(rows, []string{
+			hex, parentsOf(p), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean, 1), words.Chance(p.Predicted.ChanceWithin),
+			words.Fixed(p.Predicted.Best, 1), seedsWords(p.Predicted.GrowFor95), words.Percent(p.Inbreeding), hex, p.Why,
+		})
+	}
+	n, wanted := 10, 1
+	if len(pairs) > 0 {
+		n, wanted = pairs[0].Predicted.N, pairs[0].Predicted.Wanted
+	}
+	sow := "sow"
+	if wanted > 1 {
+		sow = "sow for " + strconv.Itoa(wanted)
+	}
+	s.Table([]terminal.Column{
+		{Swatch: true}, {Head: "pair"}, {Head: "offspring", Right: true}, {Head: "mean", Right: true}, {Head: "within", Right: true},
+		{Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true}, {Head: "inbred", Right: true, Wide: 90}, {Head: "hex", Wide: 110}, {Head: "why", Words: true, Wide: 100},
+	}, rows)
+}
+
+func parentsOf(p *selection.Pair) string {
+	if p.Kind == selection.KindSelf {
+		return p.SeedParent + " selfed"
+	}
+	return p.SeedParent + " × " + p.PollenParent
+}
+
+func mateOf(p *selection.Pair) string {
+	if p.Kind == selection.KindSelf {
+		return "--self"
+	}
+	return p.PollenParent
+}
+
+func seedsWords(n int) string {
+	if n == 0 {
+		return "–"
+	}
+	return strconv.Itoa(n)
+}
+
+func writePairsCSV(w *terminal.Stream, r *selection.Pairing) error {
+	chosen := map[string]bool{}
+	for _, p := range r.Chosen {
+		chosen[p.SeedParent+"\x00"+p.PollenParent] = true
+	}
+	pairs := append([]selection.Pair{}, r.Pairs...)
+	listed := map[string]bool{}
+	for _, p := range pairs {
+		listed[p.SeedParent+"\x00"+p.PollenParent] = true
+	}
+	for _, p := range r.Chosen {
+		if !listed[p.SeedParent+"\x00"+p.PollenParent] {
+			pairs = append(pairs, p)
+		}
+	}
+	var rows [][]string
+	for _, p := range pairs {
+		grow := ""
+		if p.Predicted.GrowFor95 > 0 {
+			grow = strconv.Itoa(p.Predicted.GrowFor95)
+		}
+		m := p.Offspring.Mean
+		rows = append(rows, []string{
+			p.SeedParent, p.PollenParent, string(p.Kind), strconv.FormatBool(chosen[p.SeedParent+"\x00"+p.PollenParent]),
+			words.Fixed(m.L, 2), words.Fixed(m.A, 2), words.Fixed(m.B, 2), words.Fixed(p.Predicted.Distance, 2), words.Fixed(p.DeltaEOfMean, 2), words.Fixed(p.Predicted.ChanceWithin, 4),
+			strconv.Itoa(p.Predicted.N), words.Fixed(p.Predicted.Best, 2), grow, words.Fixed(p.Inbreeding, 4), p.Why,
+		})
+	}
+	return terminal.WriteCSV(w, []string{"seed_parent", "pollen_parent", "kind", "chosen", "mean_L", "mean_a", "mean_b", "expected_delta_e", "delta_e_of_mean",
+		"chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why"}, rows)
+}

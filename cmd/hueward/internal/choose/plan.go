@@ -1,0 +1,151 @@
+package choose
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/compose"
+	"hueward/report/words"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type planOptions struct {
+	line, season string
+	choices      []string
+	seasons      int
+	noSelfs      bool
+	out          terminal.Output
+}
+
+func (o *planOptions) AddFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.season, "season", "", "the `SEASON` to go on from (default: the newest with\nreadings)")
+	f.StringSliceVar(&o.choices, "choices", []string{"30:4", "60:6", "120:10"}, "plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side")
+	f.IntVar(&o.seasons, "seasons", 6, "how many seasons to look ahead")
+	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
+	o.out.AddFlags(cmd)
+}
+
+func (a *app) planCommand() *cobra.Command {
+	o := &planOptions{}
+	cmd := &cobra.Command{
+		Use:   "plan [LINE]",
+		Short: "See how many plants to grow and to keep, seasons ahead",
+		Long: `See what the coming seasons may bring for a few choices of how many plants to
+grow and how many of them to keep as parents, side by side.
+
+The seasons are simulated many times from what is known now. Each number is
+the chance that by then a quarter of a season's plants are bred within the
+tolerance. Of a held line it also says how many parents keep it from becoming
+inbred.` + cli.ExitStatuses(""),
+		Example: `  hueward plan
+  hueward plan "buff apricot" --choices 40:4,40:8,100:8 --seasons 5`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.CompleteLine,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				o.line = args[0]
+			}
+			return a.plan(cmd.Context(), o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+// parseChoices reads "60:6".
+func parseChoices(typed []string) ([]selection.Choice, error) {
+	var out []selection.Choice
+	for _, t := range typed {
+		grow, keep, ok := strings.Cut(t, ":")
+		g, err1 := strconv.Atoi(strings.TrimSpace(grow))
+		k, err2 := strconv.Atoi(strings.TrimSpace(keep))
+		if !ok || err1 != nil || err2 != nil {
+			return nil, cli.Usagef("--choices %q: want plants to grow and to keep, such as 60:6", t)
+		}
+		if g < 2 || k < 1 || k > g || g > 2000 {
+			return nil, cli.Usagef("--choices %q: grow 2 to 2000, and keep at least 1 and no more than are grown", t)
+		}
+		out = append(out, selection.Choice{Grow: g, Keep: k})
+	}
+	if len(out) == 0 || len(out) > 8 {
+		return nil, cli.Usagef("--choices: give 1 to 8 of them")
+	}
+	return out, nil
+}
+
+func (a *app) plan(ctx context.Context, o *planOptions) error {
+	choices, err := parseChoices(o.choices)
+	if err != nil {
+		return err
+	}
+	if o.seasons < 1 || o.seasons > 20 {
+		return cli.Usagef("--seasons %d: want a number from 1 to 20", o.seasons)
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	p, line, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons, NoSelfs: o.noSelfs})
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, p.JSON(line.Name, season))
+	case o.out.CSV:
+		return writePlanCSV(a.Stdout, p)
+	}
+	tellPlan(a.Stdout, p, line, season)
+	return nil
+}
+
+// plan prints a plan for people.
+func tellPlan(s *terminal.Stream, p *selection.Plan, line *book.Line, season string) {
+	fmt.Fprintf(s, "%s, after season %s\nchance that a quarter of the plants are bred within Delta E %s of the target, by season\n\n",
+		s.Strong(line.Name), season, words.Fixed(p.Target.Within, 1))
+	columns := []terminal.Column{{Head: "grow", Right: true}, {Head: "keep", Right: true}}
+	n := len(p.Courses[0].Reached)
+	for k := range n {
+		columns = append(columns, terminal.Column{Head: "+" + strconv.Itoa(k+1), Right: true})
+	}
+	columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: 100}, terminal.Column{Head: "half by", Right: true}, terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
+	var rows [][]string
+	for _, c := range p.Courses {
+		row := []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep)}
+		for _, r := range c.Reached {
+			row = append(row, words.Chance(r))
+		}
+		half := "later"
+		if c.Half > 0 {
+			half = "+" + strconv.Itoa(c.Half)
+		}
+		rows = append(rows, append(row, words.Fixed(c.Intensity, 2), half, words.Fixed(c.Distance[n-1], 1), words.Percent(c.Inbreeding[n-1])))
+	}
+	s.Table(columns, rows)
+	fmt.Fprintln(s)
+	s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d.", n))
+	if line.Target.Aim == book.Hold {
+		s.Say("", compose.HoldWords())
+	}
+	doubts(s, p.Warnings, p.Assumed)
+}
+
+func writePlanCSV(w *terminal.Stream, p *selection.Plan) error {
+	var rows [][]string
+	for _, c := range p.Courses {
+		for k, r := range c.Reached {
+			rows = append(rows, []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep), strconv.Itoa(k + 1), words.Fixed(r, 4), words.Fixed(c.Distance[k], 2), words.Fixed(c.Inbreeding[k], 4)})
+		}
+	}
+	return terminal.WriteCSV(w, []string{"grow", "keep", "seasons_ahead", "chance_reached", "mean_delta_e", "inbreeding"}, rows)
+}

@@ -1,0 +1,198 @@
+package choose
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/classes"
+)
+
+// family prints a family's classes and ratios for people.
+func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
+	fmt.Fprintf(s, "%s\n\n", s.Strong(f.named))
+	var rows [][]string
+	for _, c := range f.classes {
+		hex, lab := "", [3]string{}
+		if c.mean != nil {
+			hex = c.mean.Hex()
+			lab = [3]string{words.Fixed(c.mean.L, 1), words.Fixed(c.mean.A, 1), words.Fixed(c.mean.B, 1)}
+		}
+		rows = append(rows, []string{hex, c.name, strconv.Itoa(len(c.plants)), words.Percent(c.share), seedsWords(c.grow), lab[0], lab[1], lab[2], strings.Join(c.plants, " ")})
+	}
+	s.Table([]terminal.Column{{Swatch: true}, {Head: "class"}, {Head: "plants", Right: true}, {Head: "share", Right: true}, {Head: "sow", Right: true},
+		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "which", Words: true}}, rows)
+	fmt.Fprintln(s)
+	what := "one plant"
+	if o.want > 1 {
+		what = strconv.Itoa(o.want) + " plants"
+	}
+	if len(f.classes) > 1 {
+		s.Say("", fmt.Sprintf("\"sow\" is how many seeds of this family give %s of the class with a chance of %s %%, if the shares are what they seem.", what, words.Fixed(o.sure, 0)))
+	}
+	for _, c := range f.classes {
+		if len(c.doubt) > 0 {
+			s.Say("  ", fmt.Sprintf("Note: %s may as well belong to another class than %s; sort them by hand with --class if you see it clearer", strings.Join(c.doubt, ", "), c.name))
+		}
+	}
+	if f.without > 0 {
+		s.Say("  ", fmt.Sprintf("Note: %d plants have no colour yet and are not counted", f.without))
+	}
+	fmt.Fprintln(s)
+	switch {
+	case len(f.classes) == 1:
+		s.Say("", "All plants are of one colour class: there is no ratio to test.")
+	case len(f.results) == 0:
+		s.Say("", fmt.Sprintf("None of the usual ratios has %d parts.", len(f.classes)))
+	default:
+		ratioTable(s, f)
+	}
+	if d := f.adds; d != nil {
+		fmt.Fprintln(s)
+		s.Say("", addsWords(f, d))
+	}
+	for _, w := range f.warnings {
+		s.Say("  ", "Note: "+w)
+	}
+}
+
+func ratioTable(s *terminal.Stream, f *family) {
+	var rows [][]string
+	matched, exact := false, false
+	for i, r := range f.results {
+		var expected []string
+		for _, e := range r.Expected {
+			expected = append(expected, words.Fixed(e, 1))
+		}
+		verdict := "agrees"
+		if r.P < 0.05 {
+			verdict = "refuted"
+		}
+		test := words.Fixed(r.Square, 2)
+		if r.Exact {
+			test, exact = "exact", true
+		}
+		matched = matched || r.Matched
+		rows = append(rows, []string{r.Ratio.String(), verdict, pWords(r.P), test, strings.Join(expected, " "), f.means[i]})
+	}
+	s.Table([]terminal.Column{{Head: "ratio"}, {Head: ""}, {Head: "p", Right: true}, {Head: "chi-square", Right: true}, {Head: "expected"}, {Head: "what it would mean", Words: true}}, rows)
+	fmt.Fprintln(s)
+	s.Say("", "A ratio that agrees is not proven; p is how often counts so far off would come by chance if it held."+f.tell())
+	if matched {
+		s.Say("  ", "Note: which class is which part was chosen to fit, so p is too kind; with --class you say it beforehand")
+	}
+	if exact {
+		s.Say("  ", "Note: where fewer than 5 plants are expected in a class, the exact test is used")
+	}
+}
+
+// tell says how many plants would tell the first two ratios that agree apart.
+func (f *family) tell() string {
+	var agree []*classes.Result
+	for _, r := range f.results {
+		if r.P >= 0.05 {
+			agree = append(agree, r)
+		}
+	}
+	if len(agree) < 2 {
+		return ""
+	}
+	n := max(classes.ToTell(agree[0].Ratio, agree[1].Ratio), classes.ToTell(agree[1].Ratio, agree[0].Ratio))
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" To tell %s from %s takes about %d plants.", agree[0].Ratio, agree[1].Ratio, n)
+}
+
+func pWords(p float64) string {
+	if p < 0.001 {
+		return "< 0.001"
+	}
+	return words.Fixed(p, 3)
+}
+
+// addsWords says whether a family lies in the middle of its parents.
+func addsWords(f *family, d *classes.Dominance) string {
+	if d.P >= 0.05 {
+		return fmt.Sprintf("The family's mean is where the middle of %s and %s is, within its error (p %s): colour adds up, as far as this shows.", f.parents[0], f.parents[1], pWords(d.P))
+	}
+	nearer := f.parents[1]
+	if d.Degree < 0 {
+		nearer = f.parents[0]
+	}
+	side := fmt.Sprintf("it lies %s %% of the way from the middle to %s", words.Fixed(100*math.Abs(d.Degree), 0), nearer)
+	if math.Abs(d.Degree) < 2*d.SE {
+		side = fmt.Sprintf("it lies off the line between them by Delta E %s", words.Fixed(d.Off, 1))
+	}
+	return fmt.Sprintf("The family's mean is not the middle of %s and %s (p %s): %s. Colour does not simply add up here, and predictions of crosses are less sure.", f.parents[0], f.parents[1], pWords(d.P), side)
+}
+
+// familyJSON is what "ratios --json" prints.
+type familyJSON struct {
+	Family     string         `json:"family"`
+	Classes    []classJSON    `json:"classes"`
+	Ratios     []ratioJSON    `json:"ratios"`
+	Dominance  *dominanceJSON `json:"dominance"` // null: the parents have no colours
+	Unmeasured int            `json:"unmeasured"`
+	Warnings   []string       `json:"warnings"`
+}
+
+type classJSON struct {
+	Name   string      `json:"name"`
+	Lab    *[3]float64 `json:"lab"`
+	Share  float64     `json:"share"`
+	Plants []string    `json:"plants"`
+	Doubt  []string    `json:"in_doubt"`
+	Grow   *int        `json:"grow"`
+}
+
+type ratioJSON struct {
+	Ratio    string    `json:"ratio"` // its parts in the order of classes
+	Expected []float64 `json:"expected"`
+	Square   float64   `json:"chi_square"`
+	DF       int       `json:"df"`
+	P        float64   `json:"p"`
+	Exact    bool      `json:"exact"`
+	Matched  bool      `json:"matched"` // the order of parts was chosen to fit
+}
+
+type dominanceJSON struct {
+	Degree float64 `json:"degree"` // -1 like the first parent, 0 the middle, 1 like the second
+	SE     float64 `json:"se"`
+	P      float64 `json:"p"`
+	Off    float64 `json:"delta_e_off_line"`
+}
+
+func (f *family) json() familyJSON {
+	out := familyJSON{Family: f.named, Classes: []classJSON{}, Ratios: []ratioJSON{}, Unmeasured: f.without, Warnings: append([]string{}, f.warnings...)}
+	for _, c := range f.classes {
+		j := classJSON{Name: c.name, Share: c.share, Plants: c.plants, Doubt: append([]string{}, c.doubt...)}
+		if c.mean != nil {
+			j.Lab = &[3]float64{c.mean.L, c.mean.A, c.mean.B}
+		}
+		if c.grow > 0 {
+			j.Grow = &c.grow
+		}
+		out.Classes = append(out.Classes, j)
+	}
+	for _, r := range f.results {
+		out.Ratios = append(out.Ratios, ratioJSON{r.Ratio.String(), r.Expected, r.Square, r.DF, r.P, r.Exact, r.Matched})
+	}
+	if d := f.adds; d != nil {
+		out.Dominance = &dominanceJSON{d.Degree, d.SE, d.P, d.Off}
+	}
+	return out
+}
+
+func (f *family) csv(w *terminal.Stream) error {
+	var rows [][]string
+	for _, c := range f.classes {
+		for _, p := range c.plants {
+			rows = append(rows, []string{p, c.name})
+		}
+	}
+	return terminal.WriteCSV(w, []string{"plant", "class"}, rows)
+}

@@ -1,0 +1,89 @@
+package choose
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"unicode"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/report"
+	"hueward/report/compose"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type reportOptions struct {
+	seasonOptions
+	file string
+}
+
+func (o *reportOptions) AddFlags(cmd *cobra.Command) {
+	o.seasonOptions.AddFlags(cmd)
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write the report to `FILE.html` (default: report-LINE-SEASON.html in the book's folder)")
+}
+
+func (a *app) reportCommand() *cobra.Command {
+	o := &reportOptions{}
+	cmd := &cobra.Command{
+		Use:   "report [LINE]",
+		Short: "Write a line's season as one HTML file",
+		Long: `Write a line's season as one HTML file that needs no network: the target, the
+ranking with colours, numbers and words, the photos with petals and card drawn in,
+charts, every flag, and what was assumed. It can be read in any browser and
+printed. Where the photos were taken is not in it.` + cli.ExitStatuses(""),
+		Example: `  hueward report
+  hueward report "buff apricot" -o season.html`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.CompleteLine,
+		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.writeReport(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) error {
+	if err := o.check(cmd, args); err != nil {
+		return err
+	}
+	ctx := cmd.Context()
+	return a.withSeason(ctx, o.seasonOptions, func(b *book.Book, r *garden.Season, s *report.Season) error {
+		name := o.file
+		if name == "" {
+			name = filepath.Join(b.Dir(), ReportName(s))
+		}
+		if err := WriteReport(ctx, a.App, b, r, s, name); err != nil {
+			return err
+		}
+		_, err := fmt.Fprintln(a.Stdout, name)
+		return err
+	})
+}
+
+// WriteReport completes a season's report and writes it into the file of that name.
+func WriteReport(ctx context.Context, a *cli.App, b *book.Book, r *garden.Season, s *report.Season, name string) error {
+	if err := compose.Pictures(ctx, b, r, s, a.Warn); err != nil {
+		return err
+	}
+	if err := compose.Ahead(ctx, b, r, s); err != nil {
+		return err
+	}
+	return cli.WriteFile(name, func(w io.Writer) error { return report.Write(w, s) })
+}
+
+// ReportName is a file name that every system takes.
+func ReportName(s *report.Season) string {
+	plain := func(s string) string {
+		return strings.Trim(strings.Map(func(r rune) rune {
+			if unicode.IsLetter(r) || unicode.IsDigit(r) {
+				return unicode.ToLower(r)
+			}
+			return '-'
+		}, s), "-")
+	}
+	return "report-" + plain(s.Line) + "-" + plain(s.Season) + ".html"
+}

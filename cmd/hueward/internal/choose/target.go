@@ -1,0 +1,241 @@
+package choose
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
+	"hueward/cmd/hueward/internal/photoflag"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/report/compose"
+	"hueward/report/words"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type targetOptions struct {
+	photoflag.Flags
+	lab, hex, photo string
+	within          float64
+	hold            bool
+	out             terminal.Output
+}
+
+func (o *targetOptions) AddFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.lab, "lab", "", "the shade as `L,a,b` (D65, 2 degree observer)")
+	f.StringVar(&o.hex, "hex", "", "the shade as a screen colour, `#rrggbb`")
+	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
+	f.Float64Var(&o.within, "within", 0, "the tolerance in `DELTA-E` 2000 (default: as before, or 3)")
+	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
+	terminal.Exclusive(cmd, "lab", "hex", "photo")
+	o.Flags.AddFlags(cmd)
+	o.out.AddFlags(cmd)
+}
+
+func (a *app) targetCommand() *cobra.Command {
+	o := &targetOptions{}
+	cmd := &cobra.Command{
+		Use:   "target [LINE]",
+		Short: "Set or show the shade that a line is bred for",
+		Long: `Set the shade that a line is moved toward or, with --hold, held true at; the line
+is started when it is new. Only with what is given does anything change: the
+tolerance and the aim stay as they were. Without flags, show the target of the
+line, or of all lines.
+
+A shade measured from a photo taken as the plants' photos are is the surest: what
+the camera does to colours is then the same on both sides.` + cli.ExitStatuses(""),
+		Example: `  hueward target "buff apricot" --lab 76,14,38 --within 4
+  hueward target "buff apricot" --photo photo.jpg
+  hueward target "old cosmos" --hex "#d9a3c7" --hold
+  hueward target`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.CompleteLine,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			name := ""
+			if len(args) > 0 {
+				if name = strings.TrimSpace(args[0]); name == "" {
+					return cli.Usagef("the line's name is empty")
+				}
+			}
+			return a.target(cmd, name, o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
+	ctx, set := cmd.Context(), cmd.Flags().Changed
+	if set("within") && !(o.within > 0 && o.within <= 100) {
+		return cli.Usagef("--within %g: want a tolerance in Delta E, above 0 and at most 100, such as 4", o.within)
+	}
+	for _, f := range photoflag.Names {
+		if set(f) && !set("photo") {
+			return cli.Usagef("--%s goes with --photo", f)
+		}
+	}
+	t := book.Target{Source: "--lab"}
+	shade, err := true, error(nil)
+	var opt *colorimg.Options
+	switch {
+	case set("lab"):
+		t.Lab, err = cie.ParseLab(o.lab)
+	case set("hex"):
+		t.Source = "--hex"
+		t.Lab, err = cie.ParseHex(o.hex)
+	case set("photo"):
+		opt, err = o.Options()
+	default:
+		shade = false
+	}
+	if err != nil {
+		var u *cli.UsageError
+		if errors.As(err, &u) {
+			return err
+		}
+		return cli.Usagef("%w", err)
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if !shade && !set("within") && !set("hold") {
+		return a.showTargets(ctx, b, name, o)
+	}
+	line, err := garden.LineNamed(ctx, b, name)
+	switch {
+	case name == "" && err != nil:
+		return err
+	case err == nil:
+		name = line.Name
+	case !shade || !isNewLine(ctx, b, name):
+		return err
+	}
+	if opt != nil {
+		if opt.Cameras, err = compose.Cameras(ctx, b); err != nil {
+			return err
+		}
+		if err := a.targetPhoto(ctx, &t, o.photo, opt); err != nil {
+			return err
+		}
+	}
+	t.Aim, t.Within = book.Move, selection.DefaultWithin
+	if line != nil && line.Target != nil {
+		old := *line.Target
+		t.Aim, t.Within = old.Aim, old.Within
+		if !shade {
+			t.Lab, t.Source, t.Measured = old.Lab, old.Source, old.Measured
+		}
+	} else if !shade {
+		return fmt.Errorf("line %s has no shade yet; give it too: --lab L,a,b, --hex or --photo", name)
+	}
+	if set("within") {
+		t.Within = o.within
+	}
+	if set("hold") {
+		t.Aim = book.Move
+		if o.hold {
+			t.Aim = book.Hold
+		}
+	}
+	if err := b.SetTarget(ctx, name, t); err != nil {
+		return err
+	}
+	return a.showTargets(ctx, b, name, o)
+}
+
+// isNewLine reports whether the book is sound and has no line of that name.
+func isNewLine(ctx context.Context, b *book.Book, name string) bool {
+	_, err := b.Line(ctx, name)
+	return errors.Is(err, book.ErrNotFound)
+}
+
+// targetPhoto measures the shade.
+func (a *app) targetPhoto(ctx context.Context, t *book.Target, file string, opt *colorimg.Options) error {
+	r, err := colorimg.Measure(ctx, file, opt)
+	if refused := (*colorimg.RefusedError)(nil); errors.As(err, &refused) {
+		return errors.New(hints.Refusal(refused))
+	}
+	if err != nil {
+		return err
+	}
+	t.Lab, t.Source, t.Measured = r.Lab.Lab(), "photo "+filepath.Base(file), r.Card.Found
+	if r.Status != colorimg.OK {
+		a.Warn("%s: to be checked: %s", file, hints.Photo.Reason(r))
+	}
+	return nil
+}
+
+// targetJSON is one line of "target --json".
+type targetJSON struct {
+	Line   string   `json:"line"`
+	Aim    *string  `json:"aim"` // null, like all below: no target yet
+	Target *shadeJS `json:"target"`
+	Hex    *string  `json:"hex"`
+	Name   *string  `json:"name"`
+	SetAt  *string  `json:"set_at"`
+	Plants int      `json:"plants"`
+}
+
+type shadeJS struct {
+	Lab      [3]float64 `json:"lab"`
+	Within   float64    `json:"within"`
+	Source   string     `json:"source"`
+	Measured bool       `json:"measured"`
+}
+
+func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *targetOptions) error {
+	lines, err := b.Lines(ctx)
+	if err != nil {
+		return err
+	}
+	if name != "" {
+		l, err := garden.LineNamed(ctx, b, name)
+		if err != nil {
+			return err
+		}
+		lines = []book.Line{*l}
+	}
+	list := make([]targetJSON, 0, len(lines))
+	var table, sheet [][]string
+	for _, l := range lines {
+		j := targetJSON{Line: l.Name, Plants: l.Plants}
+		row, cells := []string{"", l.Name, "no target yet", "", "", "", "", "", ""}, []string{l.Name, "", "", "", "", "", "", "", "", ""}
+		if t := l.Target; t != nil {
+			aim, hex, name, at := string(t.Aim), t.Lab.Hex(), cie.Name(t.Lab), t.SetAt.Format(time.RFC3339)
+			j.Aim, j.Hex, j.Name, j.SetAt = &aim, &hex, &name, &at
+			j.Target = &shadeJS{[3]float64{t.Lab.L, t.Lab.A, t.Lab.B}, t.Within, t.Source, t.Measured}
+			lab := [3]string{words.Fixed(t.Lab.L, 2), words.Fixed(t.Lab.A, 2), words.Fixed(t.Lab.B, 2)}
+			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, name, strconv.FormatFloat(t.Within, 'g', -1, 64)}
+			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at}
+		}
+		list, table, sheet = append(list, j), append(table, row), append(sheet, cells)
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case o.out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source", "set_at"}, sheet)
+	case len(lines) == 0:
+		_, err := fmt.Fprintln(a.Stdout, "No line yet; start one: hueward target LINE --lab L,a,b")
+		return err
+	}
+	a.Stdout.Table([]terminal.Column{
+		{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true}, {Head: "b*", Right: true},
+		{Head: "hex"}, {Head: "name", Words: true}, {Head: "within", Right: true},
+	}, table)
+	return nil
+}

@@ -1,0 +1,151 @@
+package choose
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg/cie"
+	"hueward/report/compose"
+	"hueward/report/words"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type trendOptions struct {
+	line, season string
+	out          terminal.Output
+}
+
+func (a *app) trendCommand() *cobra.Command {
+	o := &trendOptions{}
+	cmd := &cobra.Command{
+		Use:   "trend [LINE]",
+		Short: "See whether a line moves or drifts, season by season",
+		Long: `See the mean colour of a line in each season, whether it moves toward the
+target, what selection gained, and how many seasons are to go at this pace.
+
+Of a line held true it says which plants of the last season are off-type, and
+whether the line drifts. That a line moves is said only where chance and
+weather would make such differences in fewer than 5 of 100 lines that stand.
+Plants of one bought variety, grown in several seasons and named as a founder
+group, are taken as check plants: what they change by is the weather.` + cli.ExitStatuses(""),
+		Example: `  hueward trend
+  hueward trend "buff apricot" --json`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: a.CompleteLine,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				o.line = args[0]
+			}
+			return a.trend(cmd.Context(), o)
+		}),
+	}
+	cmd.Flags().StringVar(&o.season, "season", "", "the last `SEASON` to look at (default: the newest)")
+	o.out.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) trend(ctx context.Context, o *trendOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	r, line, err := garden.Trend(ctx, b, o.line, o.season)
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, r.JSON(line.Name))
+	case o.out.CSV:
+		return writeTrendCSV(a.Stdout, r)
+	}
+	tellTrend(a.Stdout, r, line)
+	return nil
+}
+
+// trend prints a line's seasons for people.
+func tellTrend(s *terminal.Stream, r *selection.TrendResult, line *book.Line) {
+	t := line.Target
+	aim := "moved toward"
+	if t.Aim == book.Hold {
+		aim = "held at"
+	}
+	target := fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(t.Lab), t.Lab.Hex(), words.Fixed(r.Target.Within, 1))
+	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
+		target = b + " " + target
+	}
+	fmt.Fprintf(s, "%s\n%s %s\n\n", s.Strong(line.Name), aim, target)
+	var rows [][]string
+	for _, q := range r.Seasons {
+		hex := q.Mean.Hex()
+		row := []string{hex, q.Season, strconv.Itoa(q.Plants), words.Fixed(q.DeltaE, 1), words.Fixed(q.Low, 1) + "–" + words.Fixed(q.High, 1),
+			compose.Compared(selection.Direction(q.Mean, r.Target.Lab)), words.Fixed(q.Mean.L, 1), words.Fixed(q.Mean.A, 1), words.Fixed(q.Mean.B, 1), hex, "", "", ""}
+		if q.Value != nil {
+			row[10] = words.Fixed(cie.DeltaE2000(*q.Value, r.Target.Lab), 1)
+		}
+		if q.Differential != nil {
+			row[11] = triple(q.Differential)
+		}
+		if q.Response != nil {
+			row[12] = triple(q.Response)
+		}
+		rows = append(rows, row)
+	}
+	s.Table([]terminal.Column{
+		{Swatch: true}, {Head: "season"}, {Head: "plants", Right: true}, {Head: "Delta E", Right: true}, {Head: "95 %", Right: true}, {Head: "mean is", Words: true},
+		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 110},
+		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: 130}, {Head: "next season by", Right: true, Wide: 130},
+	}, rows)
+	fmt.Fprintln(s)
+	for _, w := range compose.TrendWords(r, t.Aim == book.Hold) {
+		s.Say("", w)
+	}
+	if len(r.OffTypes) > 0 {
+		fmt.Fprintf(s, "\n%s\n", s.Strong("Off-types to look at"))
+		var rows [][]string
+		for _, o := range r.OffTypes {
+			rows = append(rows, []string{o.Lab.Hex(), o.Plant, words.Fixed(o.DeltaE, 1), o.Direction, o.Lab.Hex()})
+		}
+		s.Table([]terminal.Column{{Swatch: true}, {Head: "plant"}, {Head: "Delta E", Right: true}, {Head: "than the line's middle", Words: true}, {Head: "hex"}}, rows)
+	}
+	doubts(s, r.Warnings, r.Assumed)
+}
+
+func triple(v *[3]float64) string {
+	var parts []string
+	for _, x := range v {
+		sign := ""
+		if x >= 0.05 {
+			sign = "+"
+		}
+		parts = append(parts, sign+words.Fixed(x, 1))
+	}
+	return strings.Join(parts, " ")
+}
+
+func writeTrendCSV(w *terminal.Stream, r *selection.TrendResult) error {
+	var rows [][]string
+	cells := func(v *[3]float64) []string {
+		if v == nil {
+			return []string{"", "", ""}
+		}
+		return []string{words.Fixed(v[0], 2), words.Fixed(v[1], 2), words.Fixed(v[2], 2)}
+	}
+	for _, q := range r.Seasons {
+		row := []string{q.Season, strconv.Itoa(q.Plants), words.Fixed(q.Mean.L, 2), words.Fixed(q.Mean.A, 2), words.Fixed(q.Mean.B, 2),
+			words.Fixed(q.DeltaE, 2), words.Fixed(q.Low, 2), words.Fixed(q.High, 2), words.Fixed(q.SE, 2), strconv.Itoa(q.Parents)}
+		row = append(row, cells(q.Differential)...)
+		rows = append(rows, append(row, cells(q.Response)...))
+	}
+	return terminal.WriteCSV(w, []string{"season", "plants", "mean_L", "mean_a", "mean_b", "delta_e", "delta_e_low", "delta_e_high", "se", "parents",
+		"differential_L", "differential_a", "differential_b", "response_L", "response_a", "response_b"}, rows)
+}

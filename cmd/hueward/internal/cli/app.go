@@ -1,0 +1,124 @@
+// Package cli holds what all commands share: where a run reads and writes, its
+// clock, the book that is meant, refusals and errors of usage, and flags that many
+// commands take. Start with [App]; a command's own work is in the folders beside.
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/selection/book"
+)
+
+// App is one run of the program: where it reads and writes, its clock, and the
+// flags that all commands share.
+type App struct {
+	Stdin          io.Reader
+	Stdout, Stderr *terminal.Stream
+	Env            []string // as [os.Environ] gives it
+	Now            func() time.Time
+	Version        string // the program's, as a report says it
+
+	BookDir string // --book
+
+	Refused int // inputs named on stderr as refused
+
+	started bool // a command's own work has begun: errors are no longer of usage
+}
+
+// New is a run that reads and writes there. Data goes to stdout; errors, warnings
+// and progress to stderr.
+func New(stdin io.Reader, stdout, stderr io.Writer, env []string, version string) *App {
+	return &App{
+		Stdin: stdin, Stdout: terminal.New(stdout, env), Stderr: terminal.New(stderr, env),
+		Env: env, Now: time.Now, Version: version,
+	}
+}
+
+// Execute runs the command of root that args name.
+func (a *App) Execute(ctx context.Context, root *cobra.Command, args []string) error {
+	root.SetArgs(args)
+	root.SetIn(a.Stdin)
+	root.SetOut(a.Stdout)
+	root.SetErr(a.Stderr)
+	cmd, err := root.ExecuteContextC(ctx)
+	if err == nil && a.Stdout.Err != nil {
+		return fmt.Errorf("write the output: %s; see that there is room for it", ReasonOf(a.Stdout.Err))
+	}
+	if err == nil && a.Refused > 0 {
+		return ErrRefused
+	}
+	if err != nil && !a.started {
+		// cobra's own complaints: unknown command or flag, wrong arguments.
+		text, _, _ := strings.Cut(err.Error(), "\n")
+		return Usagef("%s; see %s --help", strings.TrimSuffix(text, ";"), cmd.CommandPath())
+	}
+	return err
+}
+
+// Do marks that a command's own work has begun, then does it.
+func (a *App) Do(f func(cmd *cobra.Command, args []string) error) func(*cobra.Command, []string) error {
+	return func(cmd *cobra.Command, args []string) error {
+		a.started = true
+		return f(cmd, args)
+	}
+}
+
+// Refuse names one refused input on standard error.
+func (a *App) Refuse(format string, args ...any) {
+	a.Refused++
+	a.Warn(format, args...)
+}
+
+// Warn says one line on standard error.
+func (a *App) Warn(format string, args ...any) {
+	fmt.Fprintf(a.Stderr, "hueward: %s\n", OneLine(fmt.Sprintf(format, args...)))
+}
+
+// Progress starts a bar of n steps where a person watches.
+func (a *App) Progress(n int, what string, out *terminal.Output) terminal.Progress {
+	return terminal.NewProgress(a.Stdout, a.Stderr, n, what, out)
+}
+
+// OpenBook opens the book that the command line, the environment or the
+// working directory names.
+func (a *App) OpenBook(ctx context.Context) (*book.Book, error) {
+	dir, err := a.BookPlace()
+	if err != nil {
+		return nil, err
+	}
+	return book.Open(ctx, dir, &book.Options{Now: a.Now, Who: a.Who()})
+}
+
+// BookPlace is the folder of the book that is meant.
+func (a *App) BookPlace() (string, error) {
+	dir := a.BookDir
+	if dir == "" {
+		dir = terminal.Getenv(a.Env, "HUEWARD_BOOK")
+	}
+	if dir == "" {
+		return book.Find(".")
+	}
+	return dir, nil
+}
+
+// Who is the user's name on this machine, for the book's history.
+func (a *App) Who() string {
+	for _, name := range [3]string{"HUEWARD_WHO", "USER", "USERNAME"} {
+		if v := strings.TrimSpace(terminal.Getenv(a.Env, name)); v != "" {
+			return v
+		}
+	}
+	return ""
+}
+
+// BookNamed reports whether the user said which book to use.
+func (a *App) BookNamed() bool {
+	return a.BookDir != "" || terminal.Getenv(a.Env, "HUEWARD_BOOK") != ""
+}

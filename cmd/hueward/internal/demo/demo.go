@@ -1,0 +1,228 @@
+package demo
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/sync/errgroup"
+
+	"hueward/cmd/hueward/internal/choose"
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/measure"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+	"hueward/report/compose"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type demoOptions struct {
+	seed   uint64
+	plants int
+}
+
+func (o *demoOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "another `NUMBER` makes up another garden")
+	cmd.Flags().IntVar(&o.plants, "plants", 24, "how `MANY` marigolds, 3 to 99; fewer take less time")
+}
+
+func (a *app) demoCommand() *cobra.Command {
+	o := &demoOptions{}
+	cmd := &cobra.Command{
+		Use:   "demo [DIR]",
+		Short: "Show the whole job on a made-up garden",
+		Long: `Make up a garden of pot marigolds, draw photos of it, measure them into a new
+book, rank the plants and write the report: a worked example to look at and to try
+commands on. The plants' true colours are known, so it can say how near the
+readings come.
+
+Everything goes into DIR, hueward-demo when not given, which must not exist yet or
+be empty.` + cli.ExitStatuses(""),
+		Example: `  hueward demo garden`,
+		Args:    cobra.MaximumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			dir := "hueward-demo"
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			return a.demo(cmd.Context(), dir, o)
+		}),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) {
+	if o.plants < 3 || o.plants > 99 {
+		return cli.Usagef("--plants %d: want 3 to 99", o.plants)
+	}
+	made, err := newFolder(dir)
+	if err != nil {
+		return err
+	}
+	photos, bookDir := filepath.Join(dir, "photos-to-measure"), filepath.Join(dir, "book")
+	defer func() {
+		if err == nil {
+			return
+		}
+		os.RemoveAll(photos)
+		os.RemoveAll(bookDir)
+		if made {
+			os.Remove(dir)
+		}
+		if ctx.Err() != nil {
+			err = errors.New("stopped; what the demo had made is removed")
+		}
+	}()
+	beds := inventGarden(o.seed, o.plants)
+	truths, err := a.drawPhotos(ctx, photos, beds)
+	if err != nil {
+		return err
+	}
+	b, err := plantGarden(ctx, bookDir, beds, &book.Options{Now: a.Now})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	off, refused, err := a.measureGarden(ctx, b, photos, truths)
+	if err != nil {
+		return err
+	}
+	var files []string
+	for i, bed := range beds {
+		r, err := garden.Rank(ctx, b, &garden.Options{Line: bed.line})
+		if err != nil {
+			return err
+		}
+		s := compose.Season(r, a.Now(), a.Version)
+		if i == 0 {
+			fmt.Fprintln(a.Stdout)
+			choose.TellRanking(a.Stdout, s)
+		}
+		name := filepath.Join(bookDir, choose.ReportName(s))
+		if err := choose.WriteReport(ctx, a.App, b, r, s, name); err != nil {
+			return err
+		}
+		files = append(files, name)
+	}
+	worst := slices.MaxFunc(off, func(a, b miss) int { return cmp.Compare(a.by, b.by) })
+	var by []float64
+	for _, m := range off {
+		by = append(by, m.by)
+	}
+	slices.Sort(by)
+	fmt.Fprintf(a.Stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
+		words.Count(len(off)+refused, "photo"), len(off), refused, words.Fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2), words.Fixed(by[(len(by)*9+9)/10-1], 2), words.Fixed(worst.by, 2), worst.photo)
+	fmt.Fprintf(a.Stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
+	fmt.Fprintf(a.Stdout, "\nTry, for example: hueward pairs %q --book %s\n", beds[0].line, bookDir)
+	return nil
+}
+
+// newFolder makes dir, or takes it when it is empty; made says which.
+func newFolder(dir string) (made bool, err error) {
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		if err := os.MkdirAll(dir, 0o777); err != nil {
+			return false, fmt.Errorf("make the demo's folder: %w", err)
+		}
+		return true, nil
+	case err != nil:
+		return false, fmt.Errorf("%s: cannot be opened: %s; name a new folder", dir, cli.ReasonOf(err))
+	case len(entries) > 0:
+		return false, fmt.Errorf("%s: folder is not empty; name a new one: hueward demo DIR", dir)
+	}
+	return false, nil
+}
+
+// drawPhotos draws all photos of the garden into dir and returns what a
+// perfect measurement of each would find, by file name.
+func (a *app) drawPhotos(ctx context.Context, dir string, beds []bed) (map[string]cie.Lab, error) {
+	if err := os.Mkdir(dir, 0o777); err != nil {
+		return nil, err
+	}
+	var shots []shot
+	for _, bed := range beds {
+		for _, p := range bed.plants {
+			shots = append(shots, p.shots...)
+		}
+	}
+	bar := a.Progress(len(shots), "drawing  ", &terminal.Output{})
+	defer bar.Clear()
+	found := make([]cie.Lab, len(shots))
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for i, s := range shots {
+		g.Go(func() error {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			im, truth := render.Draw(s.scene)
+			found[i] = truth.Petal
+			bar.Step()
+			return cli.WriteFile(filepath.Join(dir, s.name), func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	truths := map[string]cie.Lab{}
+	for i, s := range shots {
+		truths[s.name] = found[i]
+	}
+	return truths, nil
+}
+
+// plantGarden starts the demo's book: lines with targets, and the plants.
+func plantGarden(ctx context.Context, dir string, beds []bed, opt *book.Options) (*book.Book, error) {
+	b, err := book.Create(ctx, dir, opt)
+	if err != nil {
+		return nil, err
+	}
+	for _, bed := range beds {
+		if err = b.SetTarget(ctx, bed.line, bed.target); err != nil {
+			break
+		}
+		for _, p := range bed.plants {
+			if err = b.AddPlant(ctx, book.Plant{ID: p.id, Line: bed.line, Season: demoSeason}); err != nil {
+				break
+			}
+		}
+	}
+	if err != nil {
+		b.Close()
+		return nil, err
+	}
+	return b, nil
+}
+
+// miss is how far a reading is from the truth, Delta E 2000.
+type miss struct {
+	photo string
+	by    float64
+}
+
+// measureGarden measures the photos into the book as the measure command does.
+// It returns how far each reading is from the truth, and how many were refused.
+func (a *app) measureGarden(ctx context.Context, b *book.Book, dir string, truths map[string]cie.Lab) (off []miss, refused int, err error) {
+	refused, err = measure.Folder(ctx, a.App, b, dir, demoSeason, func(r *colorimg.Reading) {
+		name := filepath.Base(r.File)
+		off = append(off, miss{name, cie.DeltaE2000(r.Lab.Lab(), truths[name])})
+	})
+	if err == nil && len(off) == 0 {
+		err = errors.New("no photo could be measured")
+	}
+	return off, refused, err
+}

@@ -1,0 +1,148 @@
+package labels
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/colorimg/tag"
+	"hueward/report/print"
+	"hueward/selection/book"
+)
+
+type tagsOptions struct {
+	sheet, file string
+	labels      labelOptions
+}
+
+func (o *tagsOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, packets.pdf or photo-sheet-SIZE.pdf)")
+	o.labels.AddFlags(cmd)
+	cmd.RegisterFlagCompletionFunc("photo-sheet", cobra.FixedCompletions(tag.SheetNames(), cobra.ShellCompDirectiveNoFileComp))
+}
+
+func (a *app) tagsCommand() *cobra.Command {
+	o := &tagsOptions{}
+	cmd := &cobra.Command{
+		Use:   "tags [PLANT…]",
+		Short: "Make sheets to print: tags, labels, photo sheets",
+		Long: `Make sheets to print, as PDF: tags for plants, with --heads labels for bags, with
+--packets labels for seed packets, with --photo-sheet sheets to photograph on. Each
+has a code and the name in large letters; a plant's code is read from its photos.
+Ranges such as M-03..M-09 may be given. Plain paper gets lines to cut along; --grid
+takes a label sheet, by millimetres or one of these:
+
+` + gridHelp() + `
+Print at 100 %; in the garden use waterproof ink or a sleeve.
+
+A photo sheet has a frame for the grey card, a ring with a millimetre scale for the
+bloom, and a code. Print it black on plain white matt paper, lay card and bloom on
+it, and photograph it whole from above.
+Each plant named gets a page of its own; with none, there is one sheet for any
+plant. A cut along the dashed line lets a bloom stay on its stem. An a5 sheet takes
+a card of 60 × 40 mm and blooms up to about 90 mm across, an a4 sheet a card of
+86 × 54 mm and blooms up to about 140 mm. An earlier file of the same name is
+replaced.` + cli.ExitStatuses("some plants were refused"),
+		Example: `  hueward tags M-01..M-03
+  hueward tags --heads --grid a4-70x37
+  hueward tags --packets --paper letter
+  hueward tags --photo-sheet a5
+  hueward tags --photo-sheet a4 M-07 M-12 -o sheets.pdf`,
+		ValidArgsFunction: a.CompletePlants,
+		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.tags(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
+	switch {
+	case o.file == "" && cmd.Flags().Changed("output"):
+		return cli.Usagef(`--output "": want a file name, or - for standard output`)
+	case o.file == "-" && a.Stdout.Terminal:
+		return cli.Usagef("--output -: a PDF does not belong on a terminal; send it to a file or a printer")
+	}
+	if !cmd.Flags().Changed("photo-sheet") {
+		if l := o.labels; len(args) == 0 && !l.heads && !l.packets && !l.all {
+			return cli.Usagef("%w", errNoKind)
+		} else if len(args) > 0 && l.all {
+			return cli.Usagef("name plants, or give --all, not both")
+		}
+		return a.labels(cmd.Context(), args, o)
+	}
+	o.sheet = strings.ToLower(o.sheet)
+	if _, ok := tag.SheetNamed(o.sheet); !ok {
+		return cli.Usagef("--photo-sheet %q: want %s", o.sheet, strings.Join(tag.SheetNames(), " or "))
+	}
+	if o.file == "" {
+		o.file = "photo-sheet-" + o.sheet + ".pdf"
+	}
+	plants, err := a.sheetPlants(cmd.Context(), args)
+	if err != nil {
+		return err
+	}
+	if len(args) > 0 && len(plants) == 0 {
+		return cli.ErrNothing
+	}
+	opt := &print.SheetOptions{Sheet: o.sheet, Plants: plants, Created: a.Now()}
+	write := func(w io.Writer) error { return print.PhotoSheets(w, opt) }
+	if o.file == "-" {
+		return write(a.Stdout)
+	}
+	if err := cli.WriteFile(o.file, write); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(a.Stdout, o.file)
+	return err
+}
+
+// sheetPlants is what the sheets say of the plants named, each once. What
+// cannot be a plant's name is refused. With a book, the plants are written as
+// in it; one that it does not know is printed all the same, with a warning: a
+// grower may print before sowing, or may have mistyped.
+func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlant, error) {
+	if len(args) == 0 {
+		return nil, nil
+	}
+	b, err := a.OpenBook(ctx)
+	switch {
+	case err == nil:
+		defer b.Close()
+	case !errors.Is(err, book.ErrNoBook) || a.BookNamed():
+		return nil, err
+	}
+	var plants []print.SheetPlant
+	for _, arg := range args {
+		id, err := book.CleanID(arg)
+		if err != nil {
+			a.Refuse("%v", err)
+			continue
+		}
+		p := print.SheetPlant{ID: id}
+		if b != nil {
+			switch known, err := b.Plant(ctx, id); {
+			case err == nil:
+				p = print.SheetPlant{ID: known.ID, Note: strings.Trim(known.Line+", "+known.Season, ", ")}
+			case errors.Is(err, book.ErrNotFound):
+				a.Warn("%s: not in the book; printed all the same; add it: hueward plants add %s", id, id)
+			default:
+				return nil, err
+			}
+		}
+		if slices.ContainsFunc(plants, func(q print.SheetPlant) bool { return strings.EqualFold(q.ID, p.ID) }) {
+			continue
+		}
+		if lost := print.Unprintable(p.ID); lost != "" {
+			a.Warn("%s: the sheet's letters lack %s; the code holds the whole name", p.ID, lost)
+		}
+		plants = append(plants, p)
+	}
+	return plants, nil
+}

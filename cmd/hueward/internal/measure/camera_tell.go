@@ -1,0 +1,176 @@
+package measure
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg"
+	"hueward/colorimg/camera"
+	"hueward/report/compose"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+// learntJSON is "camera PHOTO --json".
+type learntJSON struct {
+	Camera   string            `json:"camera"`
+	Photo    string            `json:"photo"`
+	Chart    string            `json:"chart"` // as its file describes it; may be empty
+	Corners  [4]colorimg.Point `json:"corners"`
+	Kept     bool              `json:"kept"`     // in the book
+	Replaced bool              `json:"replaced"` // an earlier model of the same camera
+	Name     string            `json:"name"`     // as readings say it
+	Model    *camera.Model     `json:"model"`
+}
+
+// poor is the leave-one-out error from which on something is likely wrong with
+// the photo or the file; a guess. The grey card alone leaves about 6.
+const poor = 5
+
+func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
+	m := l.model
+	if m.Error.Mean > poor {
+		a.Warn("%s: the patches are predicted badly (mean error %s Delta E 2000); see that the file is this chart's, and its light even", l.file, words.Fixed(m.Error.Mean, 1))
+	}
+	switch {
+	case o.out.JSON:
+		for i := range l.corners {
+			for k := range l.corners[i] {
+				l.corners[i][k], _ = strconv.ParseFloat(words.Fixed(l.corners[i][k], 1), 64)
+			}
+		}
+		return terminal.WriteJSON(a.Stdout, learntJSON{l.camera, l.file, l.set, l.corners, l.kept, l.replaced, m.String(), m})
+	case o.out.CSV:
+		var rows [][]string
+		for _, e := range m.Errors {
+			rows = append(rows, []string{l.camera, e.ID, words.Fixed(e.DeltaE, 2)})
+		}
+		return terminal.WriteCSV(a.Stdout, []string{"camera", "patch", "delta_e"}, rows)
+	}
+	s := a.Stdout
+	chart := words.Count(m.Patches, "patch")
+	if m.Patches != 1 {
+		chart = fmt.Sprintf("%d patches", m.Patches)
+	}
+	if l.set != "" {
+		chart += " of " + l.set
+	}
+	fmt.Fprintf(s, "%s  %s, %s%s\n\n", s.Strong(l.file), l.camera, chart, at(&l.corners))
+	var rows [][]string
+	for _, c := range m.Candidates {
+		note := ""
+		switch {
+		case c.Chosen:
+			note = "taken"
+		case c.Wild:
+			note = "not taken: leaps beyond the chart's own colours"
+		}
+		rows = append(rows, []string{c.Name, words.Fixed(c.Error.Mean, 2), words.Fixed(c.Error.Median, 2), words.Fixed(c.Error.Worst, 2), note})
+	}
+	s.Table([]terminal.Column{{Head: "correction", Words: true}, {Head: "mean", Right: true}, {Head: "median", Right: true}, {Head: "worst", Right: true}, {Head: "", Words: true}}, rows)
+	s.Say("", "Errors are Delta E 2000 of patches that the model had not seen.")
+	fmt.Fprintln(s)
+	s.Say("", fmt.Sprintf("Trueness of this phone's photos: ± %s Delta E 2000 against an instrument.", words.Fixed(m.Trueness(), 1)))
+	s.Say("", "Worst patches: "+worstPatches(m.Errors)+".")
+	if len(m.LeftOut) > 0 {
+		var parts []string
+		for _, p := range m.LeftOut {
+			parts = append(parts, fmt.Sprintf("%s (%s)", p.ID, p.Why))
+		}
+		s.Say("", "Left out: "+strings.Join(parts, ", ")+".")
+	}
+	if len(m.Cut) > 0 {
+		s.Say("", "More vivid than the photo can hold, so they count for less: "+strings.Join(m.Cut, ", ")+".")
+	}
+	fmt.Fprintln(s)
+	switch {
+	case l.replaced:
+		s.Say("", fmt.Sprintf("Kept in %s, in place of an earlier model; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
+	case l.kept:
+		s.Say("", fmt.Sprintf("Kept in %s; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
+	default:
+		s.Say("", "Not kept: there is no book here. Start one (hueward new DIR) and run this again in it, or give --book DIR.")
+	}
+	return nil
+}
+
+// worstPatches names the three that are predicted worst.
+func worstPatches(list []camera.PatchError) string {
+	list = slices.Clone(list)
+	slices.SortStableFunc(list, func(x, y camera.PatchError) int { return cmp.Compare(y.DeltaE, x.DeltaE) })
+	var parts []string
+	for _, e := range list[:min(3, len(list))] {
+		parts = append(parts, fmt.Sprintf("%s (%s)", e.ID, words.Fixed(e.DeltaE, 1)))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// cameraJSON is one camera of "camera --json".
+type cameraJSON struct {
+	Camera   string        `json:"camera"`
+	Kind     string        `json:"kind"`
+	Patches  int           `json:"patches"`
+	Error    float64       `json:"error"` // mean leave-one-out, Delta E 2000
+	Photo    string        `json:"photo"`
+	LearntAt string        `json:"learnt_at"`
+	Model    *camera.Model `json:"model"`
+}
+
+func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	kept, err := b.CameraModels(ctx)
+	if err != nil {
+		return err
+	}
+	models, err := compose.Cameras(ctx, b)
+	if err != nil {
+		return err
+	}
+	list := make([]cameraJSON, 0, len(kept))
+	var table, sheet [][]string
+	for _, k := range kept {
+		m := models[k.Camera]
+		at := k.LearntAt.Format(time.RFC3339)
+		list = append(list, cameraJSON{k.Camera, k.Kind, k.Patches, k.Error, k.Photo, at, m})
+		table = append(table, []string{k.Camera, m.String(), words.Fixed(k.Error, 2), "± " + words.Fixed(m.Trueness(), 1), k.Photo})
+		sheet = append(sheet, []string{k.Camera, k.Kind, strconv.Itoa(k.Patches), words.Fixed(k.Error, 3), words.Fixed(m.Trueness(), 3), k.Photo, at})
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case o.out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"camera", "kind", "patches", "error", "trueness", "photo", "learnt_at"}, sheet)
+	case len(list) == 0:
+		_, err := fmt.Fprintln(a.Stdout, "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE")
+		return err
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "camera", Words: true}, {Head: "model", Words: true}, {Head: "error", Right: true}, {Head: "trueness", Right: true}, {Head: "photo", Words: true}}, table)
+	return nil
+}
+
+func (a *app) forgetCamera(ctx context.Context, o *cameraOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	switch err := b.ForgetCameraModel(ctx, o.forget); {
+	case errors.Is(err, book.ErrNotFound):
+		return fmt.Errorf("%w; hueward camera lists those that are", err)
+	case err != nil:
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s: forgotten; photos measured from now on are corrected by their grey card alone.\n", strings.TrimSpace(o.forget))
+	return nil
+}

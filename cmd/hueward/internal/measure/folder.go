@@ -1,0 +1,33 @@
+package measure
+
+import (
+	"context"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/colorimg"
+	"hueward/selection/book"
+)
+
+// Folder measures a folder's photos into the book as the measure command does. What
+// was measured is handed to tell; the refused are named on standard error and counted.
+func Folder(ctx context.Context, run *cli.App, b *book.Book, dir, season string, tell func(*colorimg.Reading)) (refused int, err error) {
+	a := &app{run}
+	ins := collect([]string{dir}, a.Warn)
+	o := &measureOptions{season: season}
+	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, "", &colorimg.Options{}), keeper: newKeeper(b, season)}
+	m.refuse = func(format string, args ...any) {
+		refused++
+		a.Warn(format, args...)
+	}
+	m.teller = tellerFunc(func(oc outcome) error {
+		if oc.refused == nil {
+			tell(oc.reading)
+		}
+		return nil
+	})
+	if err := m.keeper.prepare(ctx, a, o, m.jobs); err != nil {
+		return 0, err
+	}
+	err = m.run(ctx, &colorimg.Options{})
+	return refused, err
+}

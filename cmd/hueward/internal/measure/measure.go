@@ -1,0 +1,316 @@
+package measure
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
+	"hueward/cmd/hueward/internal/photoflag"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+type measureOptions struct {
+	photoflag.Flags
+	plant, list, season, line, masks, explain string
+	noBook, session, again                    bool
+	out                                       terminal.Output
+}
+
+func (o *measureOptions) AddFlags(cmd *cobra.Command) {
+	o.Flags.AddFlags(cmd)
+	f := cmd.Flags()
+	f.StringVar(&o.plant, "plant", "", "the `ID` of the plant that the photos show")
+	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, card_y, card_w, card_h")
+	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest season when its seasons are not named by years)")
+	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
+	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
+	f.StringVar(&o.explain, "explain", "", "write into the folder `DIR` a picture of each photo that shows where its reading comes from")
+	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
+	f.BoolVar(&o.again, "again", false, "measure photos again that are in the book already, measured as today")
+	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
+	o.out.AddFlags(cmd)
+}
+
+func (a *app) measureCommand() *cobra.Command {
+	o := &measureOptions{}
+	cmd := &cobra.Command{
+		Use:   "measure PHOTO|DIR…",
+		Short: "Read petal colour from photos",
+		Long: `Read the petal colour of each photo's main bloom, corrected by the grey card in
+the photo, or by a white-grey-black strip, or with --patches by a set of colour
+patches. Folders are searched with all folders below them; the pictures written
+by --masks and --explain are left out.
+
+In a book, or with --book, each photo is copied in and its reading kept. Which
+plant a photo shows is said by --plant, by --list, by the tag or photo sheet in
+the picture, by the name of its folder, or by its file name up to the first
+underscore: M-07_1.jpg shows M-07. The first of these that says something counts.
+A photo that no plant is known of is kept without: see "hueward photos". One that is
+in the book already, measured as it would be today, is not measured again, so a
+run that was stopped can just be repeated.
+
+With --session the photos are taken in the order of their capture. A picture of a
+plant's tag alone is not refused: it names the plant of the photos after it, until
+the next tag.
+
+A photo without a card, without a bloom, or in light that ruins it is refused with
+the reason; the others are measured. Ctrl-C stops; what is measured is kept.` + cli.ExitStatuses("some photos were refused"),
+		Example: `  hueward measure photo.jpg
+  hueward measure photos --list plants.csv --no-book
+  hueward measure photo.jpg --bloom 800,600 --json
+  hueward measure photo.jpg --explain why`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 && o.list == "" {
+				return errors.New("name a photo, a folder of photos, or a --list")
+			}
+			for _, arg := range args {
+				if arg == "" {
+					return errors.New("a photo's name is empty")
+				}
+			}
+			return nil
+		},
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.measure(cmd, args, o) }),
+	}
+	o.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) error {
+	ctx := cmd.Context()
+	opt, err := o.Options()
+	if err != nil {
+		return err
+	}
+	opt.KeepMask, opt.KeepReasons = o.masks != "", o.explain != ""
+	for name, value := range map[string]*string{"plant": &o.plant, "season": &o.season} {
+		if cmd.Flags().Changed(name) {
+			if *value, err = book.CleanID(*value); err != nil {
+				return cli.Usagef("--%s %w", name, err)
+			}
+		}
+	}
+	var rows []book.Assignment
+	if o.list != "" {
+		if rows, err = readList(o.list); err != nil {
+			return err
+		}
+	}
+	ins := collect(args, a.Refuse)
+	if o.list != "" && (len(ins) > 0 || len(args) == 0) {
+		ins = matchList(ins, o.list, rows)
+	}
+	if len(ins) == 0 {
+		if a.Refused == 0 {
+			return fmt.Errorf("%s: no photo is listed; write a row for each, with the columns file and plant", o.list)
+		}
+		return cli.ErrNothing
+	}
+	if o.session {
+		byCapture(ins)
+	}
+	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, o.plant, opt), refuse: a.Refuse}
+	if o.masks != "" {
+		if m.masks, err = maskNames(o.masks, ins); err != nil {
+			return err
+		}
+	}
+	if o.explain != "" {
+		if m.explained, err = pictureNames("explain", explainKind, o.explain, ins); err != nil {
+			return err
+		}
+	}
+	if m.keeper, err = a.keeper(ctx, o, m.jobs); err != nil {
+		return err
+	}
+	if o.session {
+		// The tag before a photo goes before what its folder or file name says.
+		m.session = &session{}
+		for i := range m.jobs {
+			m.session.guesses = append(m.session.guesses, m.jobs[i].Guess)
+			m.jobs[i].Guess = ""
+		}
+	}
+	defer m.keeper.close()
+	if err := m.useCameras(ctx, opt); err != nil {
+		return err
+	}
+	m.teller = m.newTeller()
+	return m.run(ctx, opt)
+}
+
+// jobsOf says of each photo which plant it shows and how it is measured.
+func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
+	jobs := make([]colorimg.Job, len(ins))
+	for i, in := range ins {
+		j := colorimg.Job{File: in.file, Plant: plant}
+		if in.row != nil {
+			if plant == "" {
+				j.Plant = in.row.Plant
+			}
+			if in.row.Bloom != nil || in.row.Card != nil {
+				own := *opt
+				if p := in.row.Bloom; p != nil {
+					own.Bloom = &colorimg.Point{p[0], p[1]}
+				}
+				if r := in.row.Card; r != nil && !opt.NoCard {
+					own.Card = photoflag.CornersOf(*r)
+				}
+				j.Options = &own
+			}
+		}
+		if j.Plant == "" {
+			j.Guess, _ = book.PlantOf(in.file, in.root) // the photo's own tag goes before it
+		}
+		jobs[i] = j
+	}
+	return jobs
+}
+
+// measuring is one run of the command over its photos.
+type measuring struct {
+	*app
+	o         *measureOptions
+	inputs    []input
+	jobs      []colorimg.Job
+	masks     []string // where each mask goes; nil: nowhere
+	explained []string // where each explanation goes; nil: nowhere
+	keeper    *keeper  // nil: no book
+	session   *session // nil: each photo says itself which plant it shows
+	teller    teller
+	refuse    func(format string, args ...any) // names a refused photo
+}
+
+// batch hands over what is known, then measures the others.
+func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[int]colorimg.Result, each func(colorimg.Result) error) error {
+	var jobs []colorimg.Job
+	var at []int
+	for i, job := range m.jobs {
+		if r, ok := known[i]; ok {
+			if err := each(r); err != nil {
+				return err
+			}
+			continue
+		}
+		jobs, at = append(jobs, job), append(at, i)
+	}
+	return colorimg.Batch(ctx, jobs, opt, func(r colorimg.Result) error {
+		r.Index = at[r.Index]
+		return each(r)
+	})
+}
+
+// outcome is what became of one photo, ready to be told.
+type outcome struct {
+	reading     *colorimg.Reading
+	refused     *colorimg.RefusedError
+	kept        *book.Recorded // nil: not kept
+	unkept      string         // why it was measured but not kept; empty: kept, or no book
+	result      colorimg.Result
+	alone       bool   // in a session: a picture of a tag and nothing else
+	unexplained string // why an explanation that was asked for is missing; empty: it is not
+}
+
+// run measures, keeps and tells. Outcomes are told in the order of the photos,
+// each as soon as those before it are.
+func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
+	bar := m.Progress(len(m.jobs), "measuring", &m.o.out)
+	waiting, next, done := map[int]outcome{}, 0, 0
+	show := func(oc outcome) error {
+		if m.session != nil {
+			// In their turn: a photo's plant may be that of the tag before it.
+			if oc.alone = m.session.carry(&oc.result); oc.alone {
+				oc.refused = nil
+			} else if err := m.keeper.keep(context.WithoutCancel(ctx), oc.result, &oc); err != nil {
+				return err
+			}
+		}
+		switch {
+		case oc.refused != nil:
+			bar.Clear()
+			m.refuse("%s", hints.Refusal(oc.refused))
+		case oc.unkept != "":
+			bar.Clear()
+			m.refuse("%s: measured but not kept: %s", oc.reading.File, oc.unkept)
+		}
+		if oc.unexplained != "" {
+			bar.Clear()
+			m.refuse("%s: not explained: %s", oc.reading.File, oc.unexplained)
+		}
+		return m.teller.tell(oc)
+	}
+	known, err := m.remembered(ctx, opt)
+	if err != nil {
+		return err
+	}
+	if err := m.corrected(ctx, opt, known); err != nil {
+		return err
+	}
+	if m.keeper != nil {
+		m.keeper.unmeasured = len(known)
+	}
+	each := func(r colorimg.Result) error {
+		oc := outcome{reading: r.Reading, refused: r.Refused, result: r}
+		if m.masks != nil && r.Reading.Mask != nil {
+			if err := writeMask(m.masks[r.Index], r.Reading.Mask); err != nil {
+				return err
+			}
+			r.Reading.Mask = nil
+		}
+		unexplained, err := m.explain(ctx, r, opt)
+		if err != nil {
+			return err
+		}
+		oc.unexplained = unexplained
+		// What is measured is kept even when Ctrl-C came meanwhile.
+		if m.session == nil {
+			if err := m.keeper.keep(context.WithoutCancel(ctx), r, &oc); err != nil {
+				return err
+			}
+		}
+		done++
+		bar.Step()
+		waiting[r.Index] = oc
+		for {
+			oc, ok := waiting[next]
+			if !ok {
+				return nil
+			}
+			delete(waiting, next)
+			next++
+			if err := show(oc); err != nil {
+				return err
+			}
+		}
+	}
+	err = m.batch(ctx, opt, known, each)
+	bar.Clear()
+	for ; m.session == nil && next < len(m.jobs); next++ { // stopped: those behind a gap; in a session there may be a tag in it
+		if oc, ok := waiting[next]; ok {
+			if e := show(oc); e != nil && err == nil {
+				err = e
+			}
+		}
+	}
+	if e := m.teller.end(); e != nil && err == nil {
+		err = e
+	}
+	what := "measured"
+	if m.keeper != nil {
+		what = "measured and kept"
+	}
+	switch {
+	case err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()):
+		return fmt.Errorf("stopped; %d of %s %s; run the same command again for the rest", done, words.Count(len(m.jobs), "photo"), what)
+	case err != nil && done > 0:
+		return fmt.Errorf("%w; %d of %s were %s before", err, done, words.Count(len(m.jobs), "photo"), what)
+	}
+	return err
+}

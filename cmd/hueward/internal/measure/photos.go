@@ -1,0 +1,245 @@
+package measure
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg/cie"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+type photosOptions struct {
+	plant, season string
+	all           bool
+	out           terminal.Output
+}
+
+func (o *photosOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.plant, "plant", "", "only photos of the plant `ID`")
+	cmd.Flags().StringVar(&o.season, "season", "", "only photos of `SEASON`")
+	cmd.Flags().BoolVar(&o.all, "all", false, "photos whose plant is known too")
+	o.out.AddFlags(cmd)
+}
+
+func (a *app) photosCommand() *cobra.Command {
+	o := &photosOptions{}
+	cmd := &cobra.Command{
+		Use:   "photos",
+		Short: "List the book's photos, and say which plants they show",
+		Long: `List the photos of which it is not known which plant they show, or with --all or
+--plant the others too. Say which with "hueward photos assign"; their readings stay,
+nothing is measured again.` + cli.ExitStatuses(""),
+		Example: `  hueward photos
+  hueward photos --plant M-07`,
+		Args: cobra.NoArgs,
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.photos(cmd.Context(), o) }),
+	}
+	o.AddFlags(cmd)
+	cmd.AddCommand(a.photosAssignCommand())
+	return cmd
+}
+
+// photoJSON is one photo of "photos --json".
+type photoJSON struct {
+	Number  int64       `json:"number"`
+	File    string      `json:"file"`
+	Path    string      `json:"path"`
+	Plant   *string     `json:"plant"`
+	Season  string      `json:"season"`
+	TakenAt *string     `json:"taken_at"`
+	SHA256  string      `json:"sha256"`
+	Lab     *[3]float64 `json:"lab"`
+	Status  string      `json:"status"`
+}
+
+func (a *app) photos(ctx context.Context, o *photosOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if o.plant != "" {
+		names, err := b.Which(ctx, []string{o.plant})
+		if err != nil {
+			return err
+		}
+		o.plant = names[0]
+	}
+	found, err := b.Photos(ctx, o.season, o.plant)
+	if err != nil {
+		return err
+	}
+	readings, err := b.Readings(ctx, "", o.season)
+	if err != nil {
+		return err
+	}
+	newest := map[int64]book.Reading{}
+	for _, r := range readings {
+		if r.Photo != nil {
+			newest[r.Photo.ID] = r
+		}
+	}
+	list := []photoJSON{}
+	for _, p := range found {
+		if !o.all && o.plant == "" && p.Plant != "" {
+			continue
+		}
+		j := photoJSON{Number: p.ID, File: p.Name, Path: p.Path, Season: p.Season, SHA256: p.SHA256}
+		if p.Plant != "" {
+			j.Plant = &p.Plant
+		}
+		if !p.TakenAt.IsZero() {
+			t := p.TakenAt.Format("2006-01-02T15:04:05Z07:00")
+			j.TakenAt = &t
+		}
+		if r, ok := newest[p.ID]; ok {
+			j.Status = string(r.Measured.Status)
+			j.Lab = (*[3]float64)(r.Measured.Lab)
+		}
+		list = append(list, j)
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case o.out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"number", "file", "path", "plant", "season", "taken_at", "sha256", "L", "a", "b", "status"}, photoRows(list))
+	}
+	return a.tellPhotos(list, o)
+}
+
+func photoRows(list []photoJSON) (rows [][]string) {
+	for _, j := range list {
+		row := []string{strconv.FormatInt(j.Number, 10), j.File, j.Path, "", j.Season, "", j.SHA256, "", "", "", j.Status}
+		if j.Plant != nil {
+			row[3] = *j.Plant
+		}
+		if j.TakenAt != nil {
+			row[5] = *j.TakenAt
+		}
+		if j.Lab != nil {
+			for i, v := range j.Lab {
+				row[7+i] = words.Fixed(v, 2)
+			}
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func (a *app) tellPhotos(list []photoJSON, o *photosOptions) error {
+	if len(list) == 0 {
+		what := "Every photo has its plant."
+		if o.all || o.plant != "" {
+			what = "No photos."
+		}
+		fmt.Fprintln(a.Stdout, what)
+		return nil
+	}
+	var rows [][]string
+	for _, j := range list {
+		row := []string{"", "#" + strconv.FormatInt(j.Number, 10), j.File, "", "", "", "", ""}
+		if j.TakenAt != nil {
+			row[3] = (*j.TakenAt)[:10] + " " + (*j.TakenAt)[11:16]
+		}
+		if j.Plant != nil {
+			row[4] = *j.Plant
+		}
+		row[7] = j.Status
+		if j.Lab != nil {
+			c := cie.Lab{L: j.Lab[0], A: j.Lab[1], B: j.Lab[2]}
+			row[0], row[5], row[6] = c.Hex(), fmt.Sprintf("%s %s %s", words.Fixed(c.L, 0), words.Fixed(c.A, 0), words.Fixed(c.B, 0)), cie.Name(c)
+		}
+		rows = append(rows, row)
+	}
+	a.Stdout.Table([]terminal.Column{{Swatch: true}, {Head: "number"}, {Head: "photo"}, {Head: "taken"}, {Head: "plant"}, {Head: "L* a* b*"}, {Head: "colour", Words: true, Wide: 90}, {Head: "status"}}, rows)
+	return nil
+}
+
+func (a *app) photosAssignCommand() *cobra.Command {
+	var list, lineName string
+	cmd := &cobra.Command{
+		Use:   "assign PLANT PHOTO…",
+		Short: "Say which plant photos show",
+		Long: `Say which plant photos show: all of them, or none when one is not in the book.
+A photo is named by its number in "hueward photos", such as #17, or by its file
+name. With --list a table says it, with the columns file and plant. Readings
+stay; nothing is measured again. A plant that is new needs --line when the book
+has several lines.` + cli.ExitStatuses(""),
+		Example: `  hueward photos assign M-07 '#1' '#2'`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if list == "" && len(args) < 2 {
+				return fmt.Errorf("name a plant and the photos that show it, or a --list")
+			}
+			if list != "" && len(args) > 0 {
+				return fmt.Errorf("give photos by name or a --list, not both")
+			}
+			return nil
+		},
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			return a.photosAssign(cmd.Context(), args, list, lineName)
+		}),
+	}
+	cmd.Flags().StringVar(&list, "list", "", "a table `FILE.csv` with the columns file and plant")
+	cmd.Flags().StringVar(&lineName, "line", "", "the `LINE` of plants that are new")
+	return cmd
+}
+
+func (a *app) photosAssign(ctx context.Context, args []string, list, lineName string) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if lineName == "" {
+		// One line in the book: new plants are of it.
+		lines, err := b.Lines(ctx)
+		if err != nil {
+			return err
+		}
+		if len(lines) != 1 {
+			lines = nil
+		}
+		for _, n := range lines {
+			lineName = n.Name
+		}
+	}
+	type pair struct{ photo, plant, where string }
+	var pairs []pair
+	if list != "" {
+		rows, err := readList(list)
+		if err != nil {
+			return err
+		}
+		for _, r := range rows {
+			pairs = append(pairs, pair{r.File, r.Plant, fmt.Sprintf("%s: line %d: ", list, r.Line)})
+		}
+	} else {
+		for _, photo := range args[1:] {
+			pairs = append(pairs, pair{photo, args[0], ""})
+		}
+	}
+	var to []book.Assignee
+	for _, p := range pairs {
+		found, err := b.FindPhoto(ctx, p.photo)
+		if err != nil {
+			return fmt.Errorf("%s%w", p.where, err)
+		}
+		to = append(to, book.Assignee{Photo: found.ID, Plant: p.plant})
+	}
+	n, err := b.AssignPhotos(ctx, lineName, to...)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s given their plants", words.Count(n, "photo"))
+	if n < len(to) {
+		fmt.Fprintf(a.Stdout, "; %d had them already", len(to)-n)
+	}
+	fmt.Fprintln(a.Stdout, ".")
+	return nil
+}

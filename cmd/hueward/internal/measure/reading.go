@@ -1,0 +1,143 @@
+package measure
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"hueward/cmd/hueward/internal/hints"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/colorimg"
+	"hueward/report/words"
+)
+
+// reading shows one photo's reading in full.
+func tellReading(s *terminal.Stream, oc outcome) {
+	r := oc.reading
+	fmt.Fprintf(s, "%s  %s\n\n", s.Strong(r.File), r.Status)
+	head := fmt.Sprintf("%s  %s", s.Strong(r.Name), r.Hex)
+	if b := s.Swatch(r.Hex, 12); b != "" {
+		fmt.Fprintf(s, "  %s\n  %s  %s\n  %s\n\n", b, b, head, b)
+	} else {
+		fmt.Fprintf(s, "  %s\n\n", head)
+	}
+	item := func(name, format string, args ...any) {
+		fmt.Fprintf(s, "  %-10s %s\n", name, fmt.Sprintf(format, args...))
+	}
+	item("L* a* b*", "%6s %6s %6s   D65, 2 degree observer", words.Fixed(r.Lab[0], 1), words.Fixed(r.Lab[1], 1), words.Fixed(r.Lab[2], 1))
+	item("L* C* h", "%6s %6s %5s°", words.Fixed(r.LCh[0], 1), words.Fixed(r.LCh[1], 1), words.Fixed(r.LCh[2], 0))
+	item("precision", "± %s Delta E 2000 (standard error) when plants are compared", words.Fixed(r.SE.Precision, 1))
+	item("trueness", "± %s Delta E 2000 against an instrument", words.Fixed(r.SE.Trueness, 1))
+	if len(r.Colors) > 1 {
+		var parts []string
+		for _, c := range r.Colors {
+			hex := c.Lab.Lab().Hex()
+			part := fmt.Sprintf("%s %s %%", hex, words.Fixed(100*c.Share, 0))
+			if b := s.Swatch(hex, 2); b != "" {
+				part = b + " " + part
+			}
+			parts = append(parts, part)
+		}
+		item("colours", "%s", strings.Join(parts, ", "))
+	}
+	if len(r.Zones) > 0 {
+		var parts []string
+		for _, z := range r.Zones {
+			hex := z.Lab.Lab().Hex()
+			part := fmt.Sprintf("%s %s %s %%", z.Name, hex, words.Fixed(100*z.Share, 0))
+			if b := s.Swatch(hex, 2); b != "" {
+				part = b + " " + part
+			}
+			parts = append(parts, part)
+		}
+		item("zones", "%s", strings.Join(parts, ", "))
+	}
+	if r.Card.Found {
+		light := fmt.Sprintf("exposure %+.1f stops", r.Card.EV)
+		if r.Card.CCT > 0 {
+			light = fmt.Sprintf("%s K, %s", words.Fixed(r.Card.CCT, 0), light)
+		}
+		item("light", "%s, by the %s%s", light, cardWords(r.Card.Kind), at(r.Card.Corners))
+	} else {
+		item("light", "by the camera's own white balance, no grey card")
+	}
+	petals := words.Fixed(100*r.Petal.Share, 1) + " % of the photo"
+	if b := r.Petal.Bloom; b != nil {
+		petals += fmt.Sprintf(", bloom at %.0f,%.0f", b[0], b[1])
+	}
+	item("petals", "%s", petals)
+	switch p := r.Petal; {
+	case p.DiameterMM > 0:
+		item("across", "%s mm, %s pixels", words.Fixed(p.DiameterMM, 0), words.Fixed(p.DiameterPixels, 0))
+	case p.DiameterPixels > 0:
+		item("across", "%s pixels", words.Fixed(p.DiameterPixels, 0))
+	}
+	var taken []string
+	if r.TakenAt != nil {
+		taken = append(taken, r.TakenAt.Format("2006-01-02 15:04"))
+	}
+	if r.Camera != "" {
+		taken = append(taken, r.Camera)
+	}
+	taken = append(taken, fmt.Sprintf("%d × %d", r.Size[0], r.Size[1]))
+	if r.Profile != "" {
+		taken = append(taken, r.Profile)
+	}
+	item("photo", "%s", strings.Join(taken, ", "))
+	if r.Model != "" {
+		item("camera", "colours corrected by %s", r.Model)
+	}
+	if t := r.Tag; t.Found {
+		on := ""
+		if t.Sheet != "" {
+			on = ", photo sheet " + t.Sheet + ","
+		}
+		item("tag", "%q%s%s", t.Text, on, at(t.Corners))
+	}
+	if r.Plant != nil {
+		item("plant", "%s", terminal.Printable(*r.Plant))
+	}
+	if k := oc.kept; k != nil {
+		where := filepath.FromSlash(k.Photo.Path)
+		switch {
+		case k.SameAgain:
+			where += ", as before"
+		case k.Duplicate:
+			where += ", measured again"
+		}
+		item("kept", "%s", where)
+		if k.Photo.Plant == "" {
+			item("plant", "not known; say which it shows: hueward photos assign PLANT %s", k.Photo.Name)
+		}
+	}
+	if len(r.Flags) > 0 {
+		fmt.Fprintln(s)
+		for _, f := range r.Flags {
+			what, todo := hints.Photo.OfFlag(f)
+			s.Say("    ", fmt.Sprintf("  %s: %s; %s", f, what, todo))
+		}
+	}
+}
+
+// cardWords names what told the light.
+func cardWords(kind string) string {
+	switch kind {
+	case "strip":
+		return "white-grey-black strip"
+	case "patches":
+		return "set of patches"
+	}
+	return "grey card"
+}
+
+// at says where the middle of the card is.
+func at(c *[4]colorimg.Point) string {
+	if c == nil {
+		return ""
+	}
+	var x, y float64
+	for _, p := range c {
+		x, y = x+p[0]/4, y+p[1]/4
+	}
+	return fmt.Sprintf(" at %.0f,%.0f", x, y)
+}

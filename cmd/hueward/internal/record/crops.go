@@ -1,0 +1,218 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+	"hueward/selection/garden"
+)
+
+func (a *app) cropsCommand() *cobra.Command {
+	var out terminal.Output
+	cmd := &cobra.Command{
+		Use:   "crops [CROP]",
+		Short: "Show and change what is usual of each kind of flower",
+		Long: `Show what is usual of a kind of flower, from bud to seed: how long to opening, when
+and how often to pollinate, when the seed is ripe and how that looks. It is common
+practice, from no trial; your variety, climate and weather differ, so change what
+you know better. "hueward today" goes by it. Without a crop, all are listed, and
+which line is which.` + cli.ExitStatuses(""),
+		Example: `  hueward crops calendula
+  hueward crops set calendula ripe=24-30 days=3
+  hueward crops line "buff apricot" calendula`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			b, err := a.OpenBook(ctx)
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if len(args) == 0 {
+				return a.crops(ctx, b, &out)
+			}
+			return a.crop(ctx, b, args[0], &out)
+		}),
+		ValidArgsFunction: cobra.FixedCompletions(calendar.CropNames(), cobra.ShellCompDirectiveNoFileComp),
+	}
+	out.AddFlags(cmd)
+	cmd.AddCommand(a.cropsSetCommand(), a.cropsLineCommand())
+	return cmd
+}
+
+// cropNamed is the built-in crop of that name.
+func cropNamed(name string) (calendar.Crop, error) {
+	c, ok := calendar.Named(name)
+	if !ok {
+		return c, cli.Usagef("crop %q: want one of %s", name, strings.Join(calendar.CropNames(), ", "))
+	}
+	return c, nil
+}
+
+func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) error {
+	crops, _, err := garden.Crops(ctx, b)
+	if err != nil {
+		return err
+	}
+	of, err := b.LineCrops(ctx)
+	if err != nil {
+		return err
+	}
+	lines, err := b.Lines(ctx)
+	if err != nil {
+		return err
+	}
+	type cropJSON struct {
+		Crop   string            `json:"crop"`
+		Title  string            `json:"title"`
+		Lines  []string          `json:"lines"`
+		Values map[string]string `json:"values"`
+	}
+	list := []cropJSON{}
+	var rows, table [][]string
+	for _, usual := range calendar.Crops {
+		c := crops[usual.Name]
+		j := cropJSON{Crop: c.Name, Title: c.Title, Lines: []string{}, Values: map[string]string{}}
+		for _, l := range lines {
+			if of[l.Name] == c.Name {
+				j.Lines = append(j.Lines, l.Name)
+			}
+		}
+		for _, v := range c.Values() {
+			j.Values[v.Field] = v.Value
+		}
+		list = append(list, j)
+		row := []string{c.Name, strings.Join(j.Lines, ", "), j.Values["days"], j.Values["ripe"], j.Values["flower"], j.Values["seeds"], j.Values["hold"]}
+		rows = append(rows, row)
+		table = append(table, append([]string{c.Name, c.Title}, row[1:]...))
+	}
+	switch {
+	case out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"}, rows)
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "crop"}, {Head: "", Words: true, Wide: 100}, {Head: "lines", Words: true}, {Head: "pollinate", Right: true}, {Head: "ripe after", Right: true},
+		{Head: "sown to flower", Right: true}, {Head: "seeds", Right: true}, {Head: "hold with", Right: true}}, table)
+	a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, from no trial: see hueward crops CROP.")
+	return nil
+}
+
+func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal.Output) error {
+	usual, err := cropNamed(name)
+	if err != nil {
+		return err
+	}
+	crops, own, err := garden.Crops(ctx, b)
+	if err != nil {
+		return err
+	}
+	c := crops[usual.Name]
+	type valueJSON struct {
+		Field string `json:"field"`
+		Value string `json:"value"`
+		Unit  string `json:"unit"`
+		Means string `json:"means"`
+		Own   bool   `json:"own"`
+	}
+	list := []valueJSON{}
+	var rows, table [][]string
+	for _, v := range c.Values() {
+		mine := own[c.Name+" "+v.Field]
+		list = append(list, valueJSON{v.Field, v.Value, v.Unit, v.Means, mine})
+		whose := "usual"
+		if mine {
+			whose = "yours"
+		}
+		rows = append(rows, []string{v.Field, v.Value, v.Unit, v.Means, whose})
+		table = append(table, []string{v.Field, strings.TrimSpace(v.Value + " " + v.Unit), v.Means, whose})
+	}
+	switch {
+	case out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"field", "value", "unit", "means", "whose"}, rows)
+	}
+	fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)
+	a.Stdout.Table([]terminal.Column{{Head: ""}, {Head: "value", Words: true}, {Head: "meaning", Words: true}, {Head: "whose"}}, table)
+	return nil
+}
+
+func (a *app) cropsSetCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "set CROP FIELD=VALUE…",
+		Short: "Change what is usual of a crop",
+		Long: `Change values of a crop: a number (days=3), a span (ripe=24-30), or words
+(look="pods rattle"). "FIELD=usual" takes your own value away. All are changed or,
+when one cannot be, none.` + cli.ExitStatuses(""),
+		Example: `  hueward crops set calendula ripe=24-30 days=3
+  hueward crops set calendula ripe=usual`,
+		Args: cobra.MinimumNArgs(2),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			c, err := cropNamed(args[0])
+			if err != nil {
+				return err
+			}
+			var values []book.CropValue
+			for _, arg := range args[1:] {
+				field, value, ok := strings.Cut(arg, "=")
+				field = strings.ToLower(strings.TrimSpace(field))
+				if !ok {
+					return cli.Usagef("%q: want FIELD=VALUE, such as ripe=24-30", arg)
+				}
+				if value = strings.TrimSpace(value); strings.EqualFold(value, "usual") {
+					value = ""
+				} else if c, err = c.With(field, value); err != nil {
+					return cli.Usagef("%w", err)
+				}
+				values = append(values, book.CropValue{Crop: c.Name, Field: field, Value: value})
+			}
+			b, err := a.OpenBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if err := b.SetCropValues(cmd.Context(), values...); err != nil {
+				return err
+			}
+			return a.crop(cmd.Context(), b, c.Name, &terminal.Output{})
+		}),
+	}
+}
+
+func (a *app) cropsLineCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "line LINE CROP",
+		Short:   "Say which crop a line is",
+		Long:    `Say which crop a line is, so that "hueward today" knows its times.` + cli.ExitStatuses(""),
+		Example: `  hueward crops line "buff apricot" calendula`,
+		Args:    cobra.ExactArgs(2),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			c, err := cropNamed(args[1])
+			if err != nil {
+				return err
+			}
+			b, err := a.OpenBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			line, err := garden.LineNamed(cmd.Context(), b, args[0])
+			if err != nil {
+				return err
+			}
+			if err := b.SetLineCrop(cmd.Context(), line.Name, c.Name); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.Stdout, "%s: %s\n", line.Name, c.Title)
+			return nil
+		}),
+	}
+}

@@ -1,0 +1,245 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type crossOptions struct {
+	self, open, unknown bool
+	heads, seeds        int
+	on, line, season    string
+	note                string
+	out                 terminal.Output
+}
+
+func (a *app) crossCommand() *cobra.Command {
+	o := &crossOptions{}
+	cmd := &cobra.Command{
+		Use:   "cross [SEED-PARENT [POLLEN-PARENT]]",
+		Short: "Note which plant is crossed with which",
+		Long: `Note a cross: the plant that bears the seed, and the plant that gives the pollen.
+The same plant twice, or --self, is a selfing; two plants with the same two parents
+are a sib cross; --open leaves a plant to bees and wind; --unknown is for pollen of
+which nobody knows the plant. The book makes the cross's name, such as X26-003D;
+with --heads it notes so many heads of the seed parent to bag. Without plants, the
+season's crosses are listed.
+
+Seed of a protected variety may not be sold or shared without its owner's leave;
+breeding with it is allowed in many countries, not all: check yours.` + cli.ExitStatuses(""),
+		Example: `  hueward cross M-02 M-07 --heads 3
+  hueward cross M-04 --self
+  hueward cross`,
+		Args:              cobra.MaximumNArgs(2),
+		ValidArgsFunction: a.CompletePlants,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return a.crosses(cmd.Context(), o)
+			}
+			return a.cross(cmd, args, o)
+		}),
+	}
+	f := cmd.Flags()
+	f.BoolVar(&o.self, "self", false, "pollinated with its own pollen")
+	f.BoolVar(&o.open, "open", false, "open-pollinated: left to bees and wind")
+	f.BoolVar(&o.unknown, "unknown", false, "pollinated by hand, from a plant that is not known")
+	f.IntVar(&o.heads, "heads", 0, "note so many `N` heads for it")
+	f.IntVar(&o.seeds, "seeds", -1, "`N` seeds in all, where no heads are noted")
+	f.StringVar(&o.on, "on", "", "the `DAY` it was made: "+cli.DayForms+" (default: today)")
+	f.StringVar(&o.line, "line", "", "the line's `NAME` that the offspring belong to (default: the parents')")
+	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
+	f.StringVar(&o.note, "note", "", "a note on it")
+	o.out.AddFlags(cmd)
+	cmd.AddCommand(a.crossFixCommand(), a.removeCommand("cross", "X26-003D"))
+	return cmd
+}
+
+func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
+	ctx := cmd.Context()
+	on, err := a.Day("on", o.on)
+	if err != nil {
+		return err
+	}
+	c := book.Cross{SeedParent: args[0], Line: o.line, MadeOn: on, Note: o.note, Seeds: cli.CountFlag(cmd, "seeds", o.seeds)}
+	ways := 0
+	for way, kind := range map[*bool]book.Kind{&o.self: book.KindSelf, &o.open: book.KindOpen, &o.unknown: book.KindCross} {
+		if *way {
+			ways++
+			c.Kind = kind
+		}
+	}
+	switch {
+	case len(args) == 2 && ways > 0:
+		return cli.Usagef("give a pollen parent, or one of --self, --open and --unknown, not both")
+	case len(args) == 1 && ways != 1:
+		return cli.Usagef("say where the pollen comes from: a second plant, --self, --open or --unknown")
+	case len(args) == 2:
+		c.PollenParent = args[1]
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if c.Season, err = garden.SeasonOn(ctx, b, o.season, on, a.Now()); err != nil {
+		return err
+	}
+	made, heads, err := b.AddCross(ctx, c, o.heads)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s  %s\n", made.Name, made.Words())
+	if len(heads) > 0 {
+		var names []string
+		for _, h := range heads {
+			names = append(names, h.Name)
+		}
+		fmt.Fprintf(a.Stdout, "heads %s: bag them before they open\n", strings.Join(names, ", "))
+	}
+	return nil
+}
+
+// crossJSON is one cross of "cross --json".
+type crossJSON struct {
+	Cross        string `json:"cross"`
+	Season       string `json:"season"`
+	SeedParent   string `json:"seed_parent"`
+	PollenParent string `json:"pollen_parent"`
+	MadeOn       string `json:"made_on"`
+	Seeds        *int   `json:"seeds"`
+	Note         string `json:"note"`
+	Line         string `json:"line"`
+	Kind         string `json:"kind"`
+	Heads        int    `json:"heads"`
+}
+
+func (a *app) crosses(ctx context.Context, o *crossOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
+		return err
+	}
+	found, err := b.Crosses(ctx, o.season)
+	if err != nil {
+		return err
+	}
+	list := []crossJSON{}
+	var rows, table [][]string
+	for _, c := range found {
+		if o.line != "" && o.line != c.Line {
+			continue
+		}
+		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, words.Day(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads}
+		list = append(list, j)
+		rows = append(rows, []string{j.Cross, j.Season, j.SeedParent, j.PollenParent, j.MadeOn, words.Number(c.Seeds), j.Note, j.Line, j.Kind, strconv.Itoa(j.Heads)})
+		table = append(table, []string{j.Cross, c.Words(), j.MadeOn, strconv.Itoa(j.Heads), words.Number(c.Seeds), j.Line, j.Season, j.Note})
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case o.out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"cross", "season", "seed_parent", "pollen_parent", "made_on", "seeds", "note", "line", "kind", "heads"}, rows)
+	case len(table) == 0:
+		fmt.Fprintln(a.Stdout, "No crosses.")
+		return nil
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "cross"}, {Head: "parents"}, {Head: "made"}, {Head: "heads", Right: true}, {Head: "seeds", Right: true},
+		{Head: "line", Wide: 90}, {Head: "season", Wide: 90}, {Head: "note", Words: true}}, table)
+	return nil
+}
+
+func (a *app) crossFixCommand() *cobra.Command {
+	var pollen, on, note, seeds string
+	cmd := &cobra.Command{
+		Use:   "fix CROSS",
+		Short: "Correct a cross",
+		Long: `Correct what was noted of a cross. A corrected pollen parent is also that of the
+plants that came of the cross already. "none" takes a value away.` + cli.ExitStatuses(""),
+		Example: `  hueward cross fix X26-001Z --pollen M-09
+  hueward cross fix X26-001 --seeds none --note "half of it eaten"`,
+		Args: cobra.ExactArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			fix := book.CrossFix{PollenParent: cli.TextFix(cmd, "pollen", pollen), Note: cli.TextFix(cmd, "note", note)}
+			var err error
+			if fix.MadeOn, err = a.DayFix(cmd, "made", on); err != nil {
+				return err
+			}
+			if fix.Seeds, err = cli.CountFix(cmd, "seeds", seeds); err != nil {
+				return err
+			}
+			if fix == (book.CrossFix{}) {
+				return cli.Usagef("say what to correct; see hueward cross fix --help")
+			}
+			b, err := a.OpenBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			c, err := b.FixCross(cmd.Context(), args[0], fix)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.Stdout, "%s  %s\n", c.Name, c.Words())
+			return nil
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&pollen, "pollen", "", "the pollen parent's `ID`, or none: not known")
+	f.StringVar(&on, "made", "", "the `DAY` it was made, or none")
+	f.StringVar(&seeds, "seeds", "", "`N` seeds in all, or none")
+	f.StringVar(&note, "note", "", "the `TEXT` of its note, or none")
+	return cmd
+}
+
+// removeCommand takes out what was entered by mistake.
+func (a *app) removeCommand(kind, example string) *cobra.Command {
+	use := kind
+	switch kind {
+	case "sowing":
+		use = "sow"
+	case "plant":
+		use = "plants"
+	}
+	return &cobra.Command{
+		Use:   "remove NAME…",
+		Short: "Take out what was entered by mistake",
+		Long: `Take something out of the book that was entered by mistake. It is refused where
+something else in the book rests on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
+		Example: "  hueward " + use + " remove " + example,
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    a.Do(func(cmd *cobra.Command, args []string) error { return a.remove(cmd.Context(), kind, args) }),
+	}
+}
+
+func (a *app) remove(ctx context.Context, kind string, names []string) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	for _, n := range names {
+		full, err := b.Remove(ctx, kind, n)
+		if err != nil {
+			if len(names) == 1 {
+				return err
+			}
+			a.Refuse("%v", err)
+			continue
+		}
+		fmt.Fprintf(a.Stdout, "%s taken out\n", full)
+	}
+	return nil
+}

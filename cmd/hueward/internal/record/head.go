@@ -1,0 +1,259 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type headOptions struct {
+	on, cross, season, note, plant string
+	seeds                          int
+	all                            bool
+	fix                            headFixFlags
+	out                            terminal.Output
+}
+
+// headFixFlags are the flags of "head … fix".
+type headFixFlags struct {
+	bagged, dry, harvested, lost string
+	pollinated, notPollinated    []string
+}
+
+func (a *app) headCommand() *cobra.Command {
+	o := &headOptions{}
+	cmd := &cobra.Command{
+		Use:   "head [HEAD… STEP]",
+		Short: "Note what was done with a flower head, from bag to seed",
+		Long: `Note what was done with flower heads on a day. Heads are named by their plant and a
+number: M-07-1. Several, ranges (M-07-1..M-07-3), or a plant for all its heads that
+are still open may be given at once; all are noted or none. The steps:
+
+  bag        a bag was tied over it, before it opened
+  pollinate  pollen was brought to it; once for each day
+  dry        its stigmas are dry: no more pollen takes
+  harvest    its seed is in; --seeds N once it is counted, then or later
+  lost       broken, eaten, mouldy
+  fix        correct what was noted: see the flags "with fix"
+  remove     take it out again, when it was noted by mistake
+
+Bagging the plant's next head notes a new one. Without a head, the season's heads
+are listed.
+
+Some pollen and sap irritate skin and airways: gloves, and a mask if you react.` + cli.ExitStatuses(""),
+		Example: `  hueward head M-02-1 bag --on yesterday
+  hueward head M-02 pollinate
+  hueward head M-02-1 M-02-2 harvest --seeds 38
+  hueward head M-07-1 fix --bagged 2026-07-02 --not-pollinated 2026-07-05`,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return a.heads(cmd.Context(), o)
+			}
+			return a.head(cmd, args, o)
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
+	f.IntVar(&o.seeds, "seeds", -1, "with harvest: `N` seeds in each head; with fix: the seeds, -1 for not counted")
+	f.StringVar(&o.cross, "cross", "", "the `CROSS` that the heads are for; with fix also none")
+	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day); of a listing: only that")
+	f.StringVar(&o.note, "note", "", "a `TEXT` to note on the heads; with fix also none")
+	f.StringVar(&o.plant, "plant", "", "list only the heads of the plant `ID`")
+	f.BoolVar(&o.all, "all", false, "list the heads of all seasons")
+	f.StringVar(&o.fix.bagged, "bagged", "", "with fix: the `DAY` it was bagged, or none")
+	f.StringVar(&o.fix.dry, "dried", "", "with fix: the `DAY` its stigmas were dry, or none")
+	f.StringVar(&o.fix.harvested, "harvested", "", "with fix: the `DAY` it was harvested, or none")
+	f.StringVar(&o.fix.lost, "gone", "", "with fix: the `DAY` it was lost, or none")
+	f.StringSliceVar(&o.fix.pollinated, "pollinated", nil, "with fix: `DAYS` on which it was pollinated too")
+	f.StringSliceVar(&o.fix.notPollinated, "not-pollinated", nil, "with fix: `DAYS` on which it was not pollinated")
+	o.out.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
+	ctx := cmd.Context()
+	step := strings.ToLower(args[len(args)-1])
+	names := args[:len(args)-1]
+	steps := []string{}
+	for _, s := range book.HeadSteps {
+		steps = append(steps, string(s))
+	}
+	steps = append(steps, "fix", "remove")
+	switch {
+	case !slices.Contains(steps, step):
+		return cli.Usagef("say last what was done: hueward head %s %s", strings.Join(args, " "), strings.Join(steps, "|"))
+	case len(names) == 0:
+		return cli.Usagef("name the head, such as: hueward head M-07-1 %s", step)
+	case step == "remove":
+		return a.remove(ctx, "head", names)
+	case step == "fix":
+		return a.headFix(cmd, names, o)
+	}
+	for _, flag := range [...]string{"bagged", "dried", "harvested", "gone", "pollinated", "not-pollinated"} {
+		if cmd.Flags().Changed(flag) {
+			return cli.Usagef("--%s goes with fix: hueward head %s fix --%s …", flag, names[0], flag)
+		}
+	}
+	if cmd.Flags().Changed("seeds") && step != string(book.HeadHarvest) {
+		return cli.Usagef("--seeds goes with harvest or fix")
+	}
+	on, err := a.Day("on", o.on)
+	if err != nil {
+		return err
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	season, err := garden.SeasonOn(ctx, b, o.season, on, a.Now())
+	if err != nil {
+		return err
+	}
+	heads, odd, err := b.DoHeads(ctx, book.HeadDone{Heads: names, Step: book.HeadStep(step), On: on,
+		Seeds: cli.CountFlag(cmd, "seeds", o.seeds), Cross: o.cross, Season: season, Note: o.note})
+	if err != nil {
+		return err
+	}
+	for _, s := range odd {
+		a.Warn("%s", s)
+	}
+	for _, h := range heads {
+		fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, headWords(h))
+	}
+	return nil
+}
+
+// headWords tells how far a head is.
+func headWords(h book.Head) string {
+	switch {
+	case !h.Lost.IsZero():
+		return "lost " + words.Day(h.Lost)
+	case !h.Harvested.IsZero() && h.Seeds != nil:
+		return fmt.Sprintf("harvested %s, %s", words.Day(h.Harvested), words.Count(*h.Seeds, "seed"))
+	case !h.Harvested.IsZero():
+		return "harvested " + words.Day(h.Harvested)
+	case !h.StigmasDry.IsZero():
+		return fmt.Sprintf("stigmas dry %s, pollinated on %s", words.Day(h.StigmasDry), words.Count(len(h.Pollinated), "day"))
+	case len(h.Pollinated) > 0:
+		return fmt.Sprintf("pollinated %s, %s so far", words.Day(h.Pollinated[len(h.Pollinated)-1]), words.Count(len(h.Pollinated), "day"))
+	case !h.Bagged.IsZero():
+		return "bagged " + words.Day(h.Bagged)
+	}
+	return "to bag"
+}
+
+func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error {
+	if len(names) != 1 {
+		return cli.Usagef("correct one head at a time")
+	}
+	fix := book.HeadFix{Cross: cli.TextFix(cmd, "cross", o.cross), Note: cli.TextFix(cmd, "note", o.note), Seeds: cli.CountFlag(cmd, "seeds", o.seeds)}
+	for flag, to := range map[string]struct {
+		text string
+		day  **time.Time
+	}{"bagged": {o.fix.bagged, &fix.Bagged}, "dried": {o.fix.dry, &fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested}, "gone": {o.fix.lost, &fix.Lost}} {
+		d, err := a.DayFix(cmd, flag, to.text)
+		if err != nil {
+			return err
+		}
+		*to.day = d
+	}
+	for flag, to := range map[string]struct {
+		texts []string
+		days  *[]time.Time
+	}{"pollinated": {o.fix.pollinated, &fix.Pollinated}, "not-pollinated": {o.fix.notPollinated, &fix.NotPollinated}} {
+		for _, s := range to.texts {
+			d, err := a.Day(flag, s)
+			if err != nil {
+				return err
+			}
+			*to.days = append(*to.days, d)
+		}
+	}
+	b, err := a.OpenBook(cmd.Context())
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	h, err := b.FixHead(cmd.Context(), names[0], fix)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, headWords(*h))
+	return nil
+}
+
+// headJSON is one head of "head --json".
+type headJSON struct {
+	Head       string   `json:"head"`
+	Plant      string   `json:"plant"`
+	Cross      string   `json:"cross"`
+	Season     string   `json:"season"`
+	Bagged     string   `json:"bagged"`
+	Pollinated []string `json:"pollinated"`
+	StigmasDry string   `json:"stigmas_dry"`
+	Harvested  string   `json:"harvested"`
+	Seeds      *int     `json:"seeds"`
+	Lost       string   `json:"lost"`
+	Note       string   `json:"note"`
+}
+
+func (a *app) heads(ctx context.Context, o *headOptions) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	season := o.season
+	if season == "" && !o.all && o.plant == "" {
+		if season, err = garden.SeasonNow(ctx, b, "", a.Now()); err != nil {
+			return err
+		}
+	}
+	if o.plant != "" {
+		names, err := b.Which(ctx, []string{o.plant})
+		if err != nil {
+			return err
+		}
+		o.plant = names[0]
+	}
+	found, err := b.Heads(ctx, season)
+	if err != nil {
+		return err
+	}
+	list := []headJSON{}
+	var rows, table [][]string
+	for _, h := range found {
+		if o.plant != "" && h.Plant != o.plant {
+			continue
+		}
+		j := headJSON{h.Name, h.Plant, h.Cross, h.Season, words.Day(h.Bagged), []string{}, words.Day(h.StigmasDry), words.Day(h.Harvested), h.Seeds, words.Day(h.Lost), h.Note}
+		for _, d := range h.Pollinated {
+			j.Pollinated = append(j.Pollinated, words.Day(d))
+		}
+		list = append(list, j)
+		rows = append(rows, []string{j.Head, j.Plant, j.Cross, j.Season, j.Bagged, strings.Join(j.Pollinated, " "), j.StigmasDry, j.Harvested, words.Number(h.Seeds), j.Lost, j.Note})
+		table = append(table, []string{j.Head, j.Cross, headWords(h), j.Note})
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case o.out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"head", "plant", "cross", "season", "bagged", "pollinated", "stigmas_dry", "harvested", "seeds", "lost", "note"}, rows)
+	case len(table) == 0:
+		fmt.Fprintln(a.Stdout, "No heads.")
+		return nil
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "head"}, {Head: "cross"}, {Head: "how far", Words: true}, {Head: "note", Words: true}}, table)
+	return nil
+}

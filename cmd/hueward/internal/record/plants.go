@@ -1,0 +1,320 @@
+package record
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+// plantsOptions chooses the line and season that plants belong to.
+type plantsOptions struct {
+	line, season, status, note string
+	out                        terminal.Output
+}
+
+func (o *plantsOptions) AddFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.line, "line", "", "the line's `NAME`")
+	cmd.Flags().StringVar(&o.season, "season", "", "the `SEASON` of sowing")
+}
+
+func (a *app) plantsCommand() *cobra.Command {
+	list := a.plantsListCommand()
+	cmd := &cobra.Command{
+		Use:   "plants",
+		Short: "Add, list and note plants, and say which are kept",
+		Long: `Add, list and note the plants of a line, and say which are kept as parents or
+dropped. Without a further word the newest season's plants are listed.
+
+A plant is also added when its first photo is measured into the book.` + cli.ExitStatuses("some plants were refused"),
+		Example: `  hueward plants
+  hueward plants add M-20 M-21 --line "buff apricot"
+  hueward plants keep M-07`,
+		Args: cobra.NoArgs,
+		RunE: list.RunE,
+	}
+	cmd.Flags().AddFlagSet(list.Flags())
+	terminal.Exclusive(cmd, "json", "csv")
+	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
+		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.removeCommand("plant", "M-03"))
+	return cmd
+}
+
+func (a *app) plantsAddCommand() *cobra.Command {
+	o := &plantsOptions{}
+	cmd := &cobra.Command{
+		Use:   "add ID…",
+		Short: "Add plants to a line",
+		Long: `Add plants to a line. An id is what the plant's tag says: letters, digits,
+dashes, dots. Ranges such as M-25..M-30 may be given. Without --season they belong
+to the book's newest season.` + cli.ExitStatuses("some plants were refused"),
+		Example: `  hueward plants add M-25 M-26 --line "buff apricot" --note "from the north bed"`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    a.Do(func(cmd *cobra.Command, ids []string) error { return a.plantsAdd(cmd.Context(), ids, o) }),
+	}
+	o.AddFlags(cmd)
+	cmd.Flags().StringVar(&o.note, "note", "", "a note on each of them")
+	return cmd
+}
+
+func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) error {
+	ids, err := newIDs(ids)
+	if err != nil {
+		return err
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	line, err := garden.LineNamed(ctx, b, o.line)
+	if err != nil {
+		return err
+	}
+	season, err := garden.SeasonNow(ctx, b, o.season, a.Now())
+	if err != nil {
+		return err
+	}
+	added := 0
+	for _, id := range ids {
+		err := b.AddPlant(ctx, book.Plant{ID: id, Line: line.Name, Season: season, Note: o.note})
+		if ctx.Err() != nil {
+			return fmt.Errorf("stopped; %s added", words.Count(added, "plant"))
+		}
+		if err != nil {
+			a.Refuse("%v", err)
+			continue
+		}
+		added++
+	}
+	if added > 0 {
+		fmt.Fprintf(a.Stdout, "%s added to %s, season %s\n", words.Count(added, "plant"), line.Name, season)
+	}
+	return nil
+}
+
+func (a *app) plantsListCommand() *cobra.Command {
+	o := &plantsOptions{}
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List plants",
+		Long: `List the plants of the newest season, or of those chosen; --season all takes every
+season's. With --json or --csv every season's are listed unless one is named.` + cli.ExitStatuses(""),
+		Example: `  hueward plants list --season all
+  hueward plants list --status kept --csv`,
+		Args: cobra.NoArgs,
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.plantsList(cmd.Context(), o) }),
+	}
+	o.AddFlags(cmd)
+	cmd.Flags().StringVar(&o.status, "status", "", "only those that are `STATUS`: "+strings.Join(statuses, ", "))
+	o.out.AddFlags(cmd)
+	return cmd
+}
+
+// statuses are the words that --status takes.
+var statuses = func() (words []string) {
+	for _, s := range book.Statuses {
+		words = append(words, string(s))
+	}
+	return words
+}()
+
+// plantJSON is one plant of "plants list --json".
+type plantJSON struct {
+	Plant             string   `json:"plant"`
+	Line              string   `json:"line"`
+	Season            string   `json:"season"`
+	SeedParent        string   `json:"seed_parent"`
+	PollenParent      string   `json:"pollen_parent"`
+	FounderGroup      string   `json:"founder_group"`
+	FounderInbreeding *float64 `json:"founder_inbreeding"`
+	Status            string   `json:"status"`
+	Note              string   `json:"note"`
+	Photos            int      `json:"photos"`
+	Generation        string   `json:"generation"`
+}
+
+func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
+	if o.status != "" && !slices.Contains(statuses, o.status) {
+		return cli.Usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
+		return err
+	}
+	filter := book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)}
+	earlier := 0
+	switch {
+	case o.season == allSeasons:
+		filter.Season = ""
+	case o.season == "" && !o.out.JSON && !o.out.CSV: // nobody reads twenty seasons off a screen
+		if filter.Season, earlier, err = newestSeason(ctx, b, filter); err != nil {
+			return err
+		}
+	}
+	ps, err := b.Plants(ctx, filter)
+	if err != nil {
+		return err
+	}
+	if some := filter.Line != "" || filter.Season != "" || filter.Status != ""; some && !o.out.CSV { // it has no generations
+		gen, err := generations(ctx, b)
+		if err != nil {
+			return err
+		}
+		for i := range ps {
+			ps[i].Generation = gen[ps[i].ID]
+		}
+	}
+	switch {
+	case o.out.JSON:
+		out := make([]plantJSON, 0, len(ps))
+		for _, p := range ps {
+			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos, p.Generation})
+		}
+		return terminal.WriteJSON(a.Stdout, out)
+	case o.out.CSV:
+		var rows [][]string
+		for _, p := range ps {
+			inbreeding := ""
+			if p.FounderInbreeding != nil {
+				inbreeding = strconv.FormatFloat(*p.FounderInbreeding, 'g', -1, 64)
+			}
+			rows = append(rows, []string{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, inbreeding, string(p.Status), p.Note})
+		}
+		return terminal.WriteCSV(a.Stdout, []string{"plant", "line", "season", "seed_parent", "pollen_parent", "founder_group", "founder_inbreeding", "status", "note"}, rows)
+	}
+	if len(ps) == 0 {
+		fmt.Fprintln(a.Stdout, "No plants.")
+		return nil
+	}
+	rows := make([][]string, 0, len(ps))
+	for _, p := range ps {
+		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes of"},
+		{Head: "photos", Right: true}, {Head: "note", Words: true}}, rows)
+	if earlier > 0 {
+		fmt.Fprintf(a.Stdout, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
+	}
+	return nil
+}
+
+// allSeasons stands for every season in --season of the list.
+const allSeasons = "all"
+
+// newestSeason is the newest season with plants that the filter chooses, and how
+// many of them are of other seasons; "" where there are none.
+func newestSeason(ctx context.Context, b *book.Book, f book.PlantFilter) (season string, others int, err error) {
+	counts, err := b.PlantSeasons(ctx, f)
+	if err != nil || len(counts) == 0 {
+		return "", 0, err
+	}
+	newest := len(counts) - 1
+	for _, c := range counts[:newest] {
+		others += c.Plants
+	}
+	return counts[newest].Season, others, nil
+}
+
+func (a *app) plantsNoteCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "note ID TEXT…",
+		Short:   "Write a note on a plant",
+		Long:    `Write a note on a plant, instead of the one it has. An empty text ("") removes it.` + cli.ExitStatuses(""),
+		Example: `  hueward plants note M-07 sturdy, short stems`,
+		Args:    cobra.MinimumNArgs(2),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			b, err := a.OpenBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			names, err := b.Which(cmd.Context(), args[:1])
+			if err != nil {
+				return err
+			}
+			return b.SetNote(cmd.Context(), names[0], strings.Join(args[1:], " "))
+		}),
+	}
+}
+
+func (a *app) plantsKeepCommand() *cobra.Command {
+	reserve, undecided := false, false
+	cmd := &cobra.Command{
+		Use:   "keep ID…",
+		Short: "Keep plants as parents",
+		Long: `Say that plants are kept as parents, with --reserve that they are held until the
+kept ones are safe, with --not-yet that nothing is decided. Ranges such as
+M-03..M-09 may be given. All of them are changed or, if one is unknown, none.` + cli.ExitStatuses(""),
+		Example: `  hueward plants keep M-07 M-12
+  hueward plants keep M-03 --reserve`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, ids []string) error {
+			s := book.Kept
+			if reserve {
+				s = book.Reserve
+			}
+			if undecided {
+				s = book.Growing
+			}
+			return a.setStatus(cmd.Context(), s, ids)
+		}),
+	}
+	cmd.Flags().BoolVar(&reserve, "reserve", false, "hold them in reserve")
+	cmd.Flags().BoolVar(&undecided, "not-yet", false, "nothing is decided: they are growing")
+	terminal.Exclusive(cmd, "reserve", "not-yet")
+	return cmd
+}
+
+func (a *app) plantsDropCommand() *cobra.Command {
+	as := ""
+	cmd := &cobra.Command{
+		Use:   "drop ID…",
+		Short: "Drop plants",
+		Long: `Say that plants are no parents this season: passed by, off-type in a line that is
+held true, or lost. They stay in the book with their photos. All of them are
+changed or, if one is unknown, none.` + cli.ExitStatuses(""),
+		Example: `  hueward plants drop M-01 M-02
+  hueward plants drop C-04 --as off-type`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, ids []string) error {
+			s := book.Status(as)
+			if s != book.Passed && s != book.OffType && s != book.Lost {
+				return cli.Usagef("--as %q: want passed, off-type or lost", as)
+			}
+			return a.setStatus(cmd.Context(), s, ids)
+		}),
+	}
+	cmd.Flags().StringVar(&as, "as", string(book.Passed), "`WHY`: passed, off-type or lost")
+	return cmd
+}
+
+func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) (err error) {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, b.Close()) }()
+	if ids, err = b.Which(ctx, ids); err != nil {
+		return err
+	}
+	if err := b.SetStatus(ctx, s, ids...); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s)
+	return nil
+}

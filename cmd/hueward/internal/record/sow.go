@@ -1,0 +1,221 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+type sowOptions struct {
+	book.NewSowing
+	on     string
+	plants int
+	ids    []string
+	out    terminal.Output
+}
+
+func (a *app) sowCommand() *cobra.Command {
+	o := &sowOptions{}
+	cmd := &cobra.Command{
+		Use:   "sow [PACKET]",
+		Short: "Note what was sown, and the plants that came of it",
+		Long: `Note that seed of a packet was sown. The book makes the sowing's name, such as
+S27-001R. The plants that come up are added with "hueward sow up", or at once with
+--plants: their parents, line and generation are those of the seed. Without a
+packet, the sowings are listed.
+
+Seed that was dressed is poison: gloves, and never near food.` + cli.ExitStatuses(""),
+		Example: `  hueward sow P26-001 --seeds 40 --season 2027
+  hueward sow up S27-001 --plants 32
+  hueward sow`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return a.sowings(cmd.Context(), o.Season, &o.out)
+			}
+			o.Packet = args[0]
+			return a.sow(cmd, o)
+		}),
+	}
+	f := cmd.Flags()
+	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds sown (default: all that are left)")
+	f.StringVar(&o.on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
+	f.StringVar(&o.Season, "season", "", "the `SEASON` that the plants belong to (default: that of the day)")
+	f.StringVar(&o.Line, "line", "", "the line's `NAME` (default: that of the packet)")
+	f.StringVar(&o.Note, "note", "", "a note on it")
+	addPlantFlags(cmd, &o.plants, &o.ids)
+	o.out.AddFlags(cmd)
+	cmd.AddCommand(a.sowUpCommand(), a.removeCommand("sowing", "S27-001R"))
+	return cmd
+}
+
+func addPlantFlags(cmd *cobra.Command, plants *int, ids *[]string) {
+	cmd.Flags().IntVar(plants, "plants", 0, "add so many `N` plants, with ids that the book makes")
+	cmd.Flags().StringSliceVar(ids, "ids", nil, "add plants with these `IDS`: M-30,M-31 or M-30..M-61")
+	terminal.Exclusive(cmd, "plants", "ids")
+}
+
+func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
+	ctx := cmd.Context()
+	var err error
+	if o.Sown, err = a.Day("on", o.on); err != nil {
+		return err
+	}
+	ids, err := newIDs(o.ids)
+	if err != nil {
+		return err
+	}
+	if cmd.Flags().Changed("seeds") && o.Seeds < 1 {
+		return cli.Usagef("--seeds %d: want 1 or more", o.Seeds)
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.Sown, a.Now()); err != nil {
+		return err
+	}
+	w, p, err := b.AddSowing(ctx, o.NewSowing)
+	if err != nil {
+		return err
+	}
+	a.warnOver(p, p.Seeds != nil && p.Sown > *p.Seeds)
+	fmt.Fprintf(a.Stdout, "%s  %s of %s\n", w.Name, words.Count(w.Seeds, "seed"), w.Packet)
+	if o.plants == 0 && len(ids) == 0 {
+		return nil
+	}
+	return a.cameUp(ctx, b, w.Name, o.plants, ids)
+}
+
+// cameUp adds the plants of a sowing and tells them.
+func (a *app) cameUp(ctx context.Context, b *book.Book, sowing string, n int, ids []string) error {
+	names, over, err := b.CameUp(ctx, sowing, n, ids)
+	if err != nil {
+		return err
+	}
+	if over {
+		a.Warn("sowing %s now has more plants than seeds; noted all the same: correct one of them if it is wrong", sowing)
+	}
+	gen, err := generations(ctx, b)
+	if err != nil {
+		return err
+	}
+	what := words.Count(len(names), "plant")
+	if g := gen[names[0]]; g != "" {
+		what += ", " + g
+	}
+	list := strings.Join(names, ", ")
+	if len(names) > 6 {
+		list = names[0] + " to " + names[len(names)-1]
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s\n", what, list)
+	return nil
+}
+
+func (a *app) sowUpCommand() *cobra.Command {
+	var plants int
+	var ids []string
+	cmd := &cobra.Command{
+		Use:   "up SOWING",
+		Short: "Add the plants that came up",
+		Long: `Add the plants that came of a sowing. The book makes their ids, such as 27-014N,
+with a last letter that catches a mistyped digit, or --ids gives yours. They stand
+in the book as growing; print their tags with "hueward tags".` + cli.ExitStatuses(""),
+		Example: `  hueward sow up S27-001 --plants 32
+  hueward sow up S27-001 --ids M-30..M-61`,
+		Args: cobra.ExactArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			names, err := newIDs(ids)
+			if err != nil {
+				return err
+			}
+			if plants < 1 && len(names) == 0 {
+				return cli.Usagef("say how many plants came up: --plants N, or their --ids")
+			}
+			b, err := a.OpenBook(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			return a.cameUp(cmd.Context(), b, args[0], plants, names)
+		}),
+	}
+	addPlantFlags(cmd, &plants, &ids)
+	return cmd
+}
+
+// newIDs spreads ranges such as M-30..M-61 into the ids of new plants; the number
+// keeps its width.
+func newIDs(typed []string) ([]string, error) {
+	var out []string
+	for _, t := range typed {
+		from, to, isRange := strings.Cut(strings.TrimSpace(t), "..")
+		if !isRange {
+			out = append(out, from)
+			continue
+		}
+		stem := strings.TrimRight(from, "0123456789")
+		digits := from[len(stem):]
+		low, err1 := strconv.Atoi(digits)
+		high, err2 := strconv.Atoi(strings.TrimPrefix(to, stem))
+		if err1 != nil || err2 != nil || high < low || high-low >= 5000 {
+			return nil, cli.Usagef("%q: want ids, or a range such as M-30..M-61", t)
+		}
+		for n := low; n <= high; n++ {
+			out = append(out, fmt.Sprintf("%s%0*d", stem, len(digits), n))
+		}
+	}
+	return out, nil
+}
+
+// sowingJSON is one sowing of "sow --json".
+type sowingJSON struct {
+	Sowing string `json:"sowing"`
+	Packet string `json:"packet"`
+	Line   string `json:"line"`
+	Season string `json:"season"`
+	Sown   string `json:"sown"`
+	Seeds  int    `json:"seeds"`
+	Plants int    `json:"plants"`
+	Note   string `json:"note"`
+}
+
+func (a *app) sowings(ctx context.Context, season string, out *terminal.Output) error {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	found, err := b.Sowings(ctx, season)
+	if err != nil {
+		return err
+	}
+	list := []sowingJSON{}
+	var rows [][]string
+	for _, w := range found {
+		j := sowingJSON{w.Name, w.Packet, w.Line, w.Season, words.Day(w.Sown), w.Seeds, w.Plants, w.Note}
+		list = append(list, j)
+		rows = append(rows, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants), j.Note})
+	}
+	switch {
+	case out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"sowing", "packet", "line", "season", "sown", "seeds", "plants", "note"}, rows)
+	case len(rows) == 0:
+		fmt.Fprintln(a.Stdout, "No sowings.")
+		return nil
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"}, {Head: "seeds", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true}}, rows)
+	return nil
+}

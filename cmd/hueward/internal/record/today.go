@@ -1,0 +1,208 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+	"hueward/selection/garden"
+)
+
+type todayOptions struct {
+	line, season, on, ics string
+	days                  int
+	out                   terminal.Output
+}
+
+func (a *app) todayCommand() *cobra.Command {
+	o := &todayOptions{days: 3}
+	cmd := &cobra.Command{
+		Use:   "today",
+		Short: "Tell what the garden needs today",
+		Long: `Tell what the garden needs, the most urgent first: heads to bag before they open, to
+pollinate again, to harvest; bags to keep on; packets to fill, dry and label;
+germination tests to read; plants to count and to photograph. It goes by what was
+noted and by the crop's usual times: see "hueward crops". The flower has the last
+word.
+
+--ics writes a calendar file for a phone: read in again later, it moves its entries
+instead of adding them twice.` + cli.ExitStatuses(""),
+		Example: `  hueward today
+  hueward today --days 14 --ics garden.ics`,
+		Args: cobra.NoArgs,
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.todayTasks(cmd, o) }),
+	}
+	f := cmd.Flags()
+	f.IntVar(&o.days, "days", o.days, "tell what is due in the next `N` days too")
+	f.StringVar(&o.line, "line", "", "only the line `NAME`")
+	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
+	f.StringVar(&o.on, "on", "", "the `DAY`, also one to come: 2026-07-14 (default: today)")
+	f.StringVar(&o.ics, "ics", "", "write a calendar `FILE.ics`, or to standard output with -")
+	o.out.AddFlags(cmd)
+	terminal.Exclusive(cmd, "ics", "json", "csv")
+	return cmd
+}
+
+func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
+	ctx := cmd.Context()
+	day := a.Today()
+	if o.on != "" {
+		d, err := time.Parse(time.DateOnly, strings.TrimSpace(o.on))
+		if err != nil {
+			if d, err = a.Day("on", o.on); err != nil {
+				return err
+			}
+		}
+		day = d
+	}
+	if o.days < 0 || o.days > 3650 {
+		return cli.Usagef("--days %d: want 0 to 3650", o.days)
+	}
+	if cmd.Flags().Changed("ics") && o.ics == "" {
+		return cli.Usagef(`--ics "": want a file name, or - for standard output`)
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
+		return err
+	}
+	if o.season, err = garden.SeasonOn(ctx, b, o.season, day, a.Now()); err != nil {
+		return err
+	}
+	g, err := garden.Work(ctx, b, o.season, day)
+	if err != nil {
+		return err
+	}
+	tasks := calendar.Due(g, day, o.days)
+	tasks = slices.DeleteFunc(tasks, func(t calendar.Task) bool { return o.line != "" && t.Line != o.line })
+	a.adviseCrops(tasks, g)
+	if o.ics != "" {
+		return a.writeICS(ctx, b, o, day, tasks)
+	}
+	return a.tellTasks(o, day, tasks)
+}
+
+// adviseCrops says once which lines have no crop yet.
+func (a *app) adviseCrops(tasks []calendar.Task, g *calendar.Garden) {
+	var without []string
+	for _, t := range tasks {
+		if _, ok := g.Crops[t.Line]; !ok && t.Line != "" && !slices.Contains(without, t.Line) {
+			without = append(without, t.Line)
+		}
+	}
+	for _, line := range without {
+		a.Warn("which flower line %s is was not said, so days are a guess; say it: hueward crops line %q CROP", line, line)
+	}
+}
+
+func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day time.Time, tasks []calendar.Task) error {
+	id, err := b.Identity(ctx)
+	if err != nil {
+		return err
+	}
+	made := a.Now()
+	if o.on != "" {
+		made = day
+	}
+	write := func(w io.Writer) error { return calendar.WriteICS(w, calendar.File{Book: id, Made: made}, tasks) }
+	if o.ics == "-" {
+		return write(a.Stdout)
+	}
+	if err := cli.WriteFile(o.ics, write); err != nil {
+		return err
+	}
+	n := 0
+	for _, t := range tasks {
+		n += len(t.Subjects)
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s\n", o.ics, entries(n))
+	return nil
+}
+
+func entries(n int) string {
+	if n == 1 {
+		return "1 entry"
+	}
+	return fmt.Sprintf("%d entries", n)
+}
+
+// taskJSON is one task of "today --json".
+type taskJSON struct {
+	Kind     string   `json:"kind"`
+	Subjects []string `json:"subjects"`
+	Line     string   `json:"line"`
+	Urgency  string   `json:"urgency"`
+	Due      string   `json:"due"`
+	Until    string   `json:"until"`
+	Text     string   `json:"text"`
+	Do       string   `json:"do"`
+}
+
+func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) error {
+	tasks = calendar.Grouped(tasks)
+	list := []taskJSON{}
+	var rows [][]string
+	for _, t := range tasks {
+		j := taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text, t.Do}
+		list = append(list, j)
+		rows = append(rows, []string{j.Kind, strings.Join(j.Subjects, " "), j.Line, j.Urgency, j.Due, j.Until, j.Text, j.Do})
+	}
+	switch {
+	case o.out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case o.out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"kind", "subjects", "line", "urgency", "due", "until", "text", "do"}, rows)
+	}
+	fmt.Fprintln(a.Stdout, day.Format("Monday, 2 January 2006"))
+	if len(tasks) == 0 {
+		fmt.Fprintln(a.Stdout, "\nNothing is due.")
+		return nil
+	}
+	heads := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "Soon", calendar.Watch: "Leave as it is"}
+	last := calendar.Urgency("")
+	for _, t := range tasks {
+		if t.Urgency != last {
+			last = t.Urgency
+			fmt.Fprintf(a.Stdout, "\n%s\n", heads[last])
+		}
+		when := ""
+		switch {
+		case t.Urgency == calendar.Overdue:
+			when = " (by " + words.Day(t.Until) + ")"
+		case t.Urgency == calendar.Soon:
+			when = " (from " + words.Day(t.Due) + ")"
+		case t.Urgency == calendar.Today && t.Until.After(day):
+			when = " (until " + words.Day(t.Until) + ")"
+		}
+		a.Stdout.Say("    ", "  "+subjects(t.Subjects)+": "+t.Text+when)
+		if t.Do != "" && t.Urgency != calendar.Soon {
+			do := t.Do
+			if len(t.Subjects) > 6 && t.Kind == calendar.Photo {
+				do = "hueward measure PHOTO…"
+			}
+			a.Stdout.Say("        ", "    "+do)
+		}
+	}
+	return nil
+}
+
+// subjects names them, the middle of a long list left out.
+func subjects(names []string) string {
+	if len(names) > 8 {
+		return fmt.Sprintf("%s … %s (%d)", strings.Join(names[:3], ", "), names[len(names)-1], len(names))
+	}
+	return strings.Join(names, ", ")
+}

@@ -1,0 +1,151 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+func (a *app) backupCommand() *cobra.Command {
+	keep := 10
+	list, photos := false, ""
+	var out terminal.Output
+	cmd := &cobra.Command{
+		Use:   "backup [FILE.db]",
+		Short: "Make a safe copy of the book",
+		Long: `Make a copy of the book's database while others may use it, into the book's folder
+"backups", or into a file elsewhere. The copy is opened and verified before it gets
+its name. In the folder the newest ten are kept, and the newest of each of the last
+twelve months; older ones of this command are removed.
+
+The photos are not in it: they never change. --photos copies those to another
+place that are not there yet, such as a memory stick; keep that away from the
+computer. A book is also copied before a newer hueward changes its tables.` + cli.ExitStatuses(""),
+		Example: `  hueward backup
+  hueward backup garden.db --photos copies
+  hueward backup --list
+  hueward backup restore garden.db`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			b, err := a.OpenBook(ctx)
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			if list {
+				return a.backups(b, &out)
+			}
+			if !out.People() {
+				return cli.Usagef("--json and --csv go with --list")
+			}
+			if keep < 1 {
+				return cli.Usagef("--keep %d: want 1 or more", keep)
+			}
+			return a.backup(ctx, b, strings.Join(args, ""), keep, photos)
+		}),
+	}
+	cmd.Flags().IntVar(&keep, "keep", keep, "keep the newest `N` in the folder")
+	cmd.Flags().BoolVar(&list, "list", false, "list the backups in the folder")
+	cmd.Flags().StringVar(&photos, "photos", "", "also copy the photos into the folder `DIR`, those that are not there yet")
+	out.AddFlags(cmd)
+	cmd.AddCommand(a.restoreCommand())
+	return cmd
+}
+
+func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, photos string) error {
+	made, err := b.Backup(ctx, file)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s: copied and verified\n", made)
+	if file == "" {
+		removed, err := b.Rotate(keep)
+		if len(removed) > 0 {
+			fmt.Fprintf(a.Stdout, "%s removed\n", words.Count(len(removed), "older backup"))
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if photos == "" {
+		return nil
+	}
+	copied, all, err := b.CopyPhotos(ctx, photos)
+	if err != nil {
+		return fmt.Errorf("%w; %d of %s copied: repeat the command to go on", err, copied, words.Count(all, "photo"))
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s, %d of them new\n", photos, words.Count(all, "photo"), copied)
+	return nil
+}
+
+func (a *app) backups(b *book.Book, out *terminal.Output) error {
+	all, err := b.Backups()
+	if err != nil {
+		return err
+	}
+	type backupJSON struct {
+		File  string `json:"file"`
+		Made  string `json:"made"`
+		Bytes int64  `json:"bytes"`
+	}
+	list := []backupJSON{}
+	var rows [][]string
+	for _, f := range all {
+		list = append(list, backupJSON{f.Name, f.Made.Format("2006-01-02T15:04:05Z07:00"), f.Bytes})
+		rows = append(rows, []string{f.Name, f.Made.Format("2006-01-02 15:04"), fmt.Sprintf("%.1f", float64(f.Bytes)/(1<<20))})
+	}
+	switch {
+	case out.JSON:
+		return terminal.WriteJSON(a.Stdout, list)
+	case out.CSV:
+		return terminal.WriteCSV(a.Stdout, []string{"file", "made", "mib"}, rows)
+	case len(rows) == 0:
+		fmt.Fprintln(a.Stdout, "No backups; make one: hueward backup")
+		return nil
+	}
+	a.Stdout.Table([]terminal.Column{{Head: "backup"}, {Head: "made"}, {Head: "MiB", Right: true}}, rows)
+	return nil
+}
+
+func (a *app) restoreCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "restore FILE.db",
+		Short: "Put a backup in the book's place",
+		Long: `Put a backup in the place of the book, by its name in the folder "backups" or any
+path. It is verified first. What is there now is kept among the backups, so that
+this can be taken back the same way. No other command may be running.` + cli.ExitStatuses(""),
+		Example: `  hueward backup restore monday.db`,
+		Args:    cobra.ExactArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			dir, err := a.BookPlace()
+			if err != nil {
+				return err
+			}
+			file := args[0]
+			if _, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) && filepath.Base(file) == file {
+				file = filepath.Join(dir, "backups", file)
+			}
+			if _, err := os.Stat(file); err != nil {
+				return fmt.Errorf("restore %s: it is not there; see what is: hueward backup --list", args[0])
+			}
+			kept, err := book.Restore(cmd.Context(), dir, file, a.Now())
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.Stdout, "%s is the book of %s now; the one before is kept as %s\n", args[0], dir, filepath.Base(kept))
+			return nil
+		}),
+	}
+}

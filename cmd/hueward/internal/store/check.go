@@ -1,0 +1,95 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+// errUnsound says that the book needs mending. What is wrong was told already.
+var errUnsound = errors.New("the book needs mending; see what to do beside each line")
+
+func (a *app) checkCommand() *cobra.Command {
+	quick := false
+	var out terminal.Output
+	cmd := &cobra.Command{
+		Use:   "check",
+		Short: "Verify the book and its photos",
+		Long: `Look at the whole book: whether its database is sound, whether every photo is there
+with the very content that was copied in, what lies about that the book does not
+know, whether a plant is its own ancestor, and whether the newest backup opens.
+Nothing is changed. What is only untidy is told and is no failure.` + cli.ExitStatuses(""),
+		Example: `  hueward check
+  hueward check --quick`,
+		Args: cobra.NoArgs,
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.check(cmd, quick, &out) }),
+	}
+	cmd.Flags().BoolVar(&quick, "quick", false, "do not read the photos and the backup")
+	out.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error {
+	ctx := cmd.Context()
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	photos, err := b.Photos(ctx, "", "")
+	if err != nil {
+		return err
+	}
+	bar := a.Progress(len(photos), "checking", out)
+	found, err := b.Check(ctx, &book.CheckOptions{Quick: quick, Progress: func(int, int) { bar.Step() }})
+	bar.Clear()
+	if err != nil {
+		return err
+	}
+	type findingJSON struct {
+		Where   string `json:"where"`
+		What    string `json:"what"`
+		Do      string `json:"do"`
+		Harmful bool   `json:"harmful"`
+	}
+	list := []findingJSON{}
+	var rows, table [][]string
+	harmful := 0
+	for _, f := range found {
+		list = append(list, findingJSON(f))
+		how := "untidy"
+		if f.Harmful {
+			how = "wrong"
+			harmful++
+		}
+		rows = append(rows, []string{f.Where, f.What, f.Do, how})
+		table = append(table, []string{how, f.Where, f.What, f.Do})
+	}
+	switch {
+	case out.JSON:
+		err = terminal.WriteJSON(a.Stdout, list)
+	case out.CSV:
+		err = terminal.WriteCSV(a.Stdout, []string{"where", "what", "do", "how"}, rows)
+	default:
+		if len(table) > 0 {
+			a.Stdout.Table([]terminal.Column{{}, {Head: "where", Words: true}, {Head: "what", Words: true}, {Head: "what to do", Words: true}}, table)
+		}
+		if harmful == 0 {
+			looked := words.Count(len(photos), "photo")
+			if quick {
+				looked += ", their content not read"
+			}
+			fmt.Fprintf(a.Stdout, "The book is sound: %s.\n", looked)
+		}
+	}
+	if err == nil && harmful > 0 {
+		return errUnsound
+	}
+	return err
+}

@@ -1,0 +1,158 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
+	"hueward/report/workbook"
+	"hueward/selection/book"
+	"hueward/selection/book/exchange"
+)
+
+type exportOptions struct {
+	xlsx, table   string
+	photos, force bool
+}
+
+func (a *app) exportCommand() *cobra.Command {
+	o := &exportOptions{}
+	cmd := &cobra.Command{
+		Use:   "export [DIR]",
+		Short: "Write the whole book as CSV, or as one workbook",
+		Long: `Write the whole book as CSV files into a new folder, a file for each table:
+plants.csv, readings.csv, crosses.csv, heads.csv, packets.csv, scores.csv and the
+others. "hueward import" of that folder into a new book gives the same book; the
+photos' files come along with --photos. Only the history of changes stays behind.
+Without DIR the folder is named after the book and the day.
+
+With --xlsx the tables go into one workbook for spreadsheets, a sheet for each. It
+is there to be read: long technical columns are left out, and it cannot be
+imported. With --table one table is printed.
+
+CSV files are given back by "import" as they are, so a text that begins with = + -
+or @ is written just so; a spreadsheet may take it for a formula. In the workbook
+it is a text.` + cli.ExitStatuses("the files of some photos are missing"),
+		Example: `  hueward export garden-2026
+  hueward export --xlsx garden.xlsx
+  hueward export --table plants`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			dir := ""
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			return a.export(cmd.Context(), dir, o)
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.xlsx, "xlsx", "", "write a workbook, the `FILE`.xlsx")
+	f.StringVar(&o.table, "table", "", "print one table, `NAME` such as plants")
+	f.BoolVar(&o.photos, "photos", false, "copy the photos' files, too")
+	f.BoolVar(&o.force, "force", false, "replace an earlier export, or the workbook")
+	terminal.Exclusive(cmd, "xlsx", "table")
+	terminal.Exclusive(cmd, "xlsx", "photos")
+	terminal.Exclusive(cmd, "table", "photos")
+	return cmd
+}
+
+func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
+	if dir != "" && (o.xlsx != "" || o.table != "") {
+		return cli.Usagef("a folder and --xlsx or --table do not go together; give one of them")
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	switch {
+	case o.table != "":
+		return b.Export(ctx, func(t book.Table) error {
+			_, err := t.WriteCSV(exchange.NewWriter(a.Stdout))
+			return err
+		}, o.table)
+	case o.xlsx != "":
+		return a.exportWorkbook(ctx, b, o)
+	}
+	if dir == "" {
+		dir = filepath.Base(b.Dir()) + "-" + a.Now().Format("2006-01-02")
+	}
+	done, err := b.ExportDir(ctx, dir, o.photos, o.force)
+	if ctx.Err() != nil && err != nil {
+		return errors.New("stopped; nothing was written")
+	}
+	if err != nil {
+		return err
+	}
+	var parts []string
+	for _, n := range []string{"plants", "readings", "crosses", "heads", "packets", "scores"} {
+		parts = append(parts, fmt.Sprintf("%d %s", done.Rows[n], n))
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s written: %s\n", dir, words.Count(len(done.Files), "table"), strings.Join(parts, ", "))
+	if o.photos {
+		fmt.Fprintf(a.Stdout, "%s copied\n", words.Count(done.Photos, "photo"))
+	}
+	for _, p := range done.Lost {
+		a.Refuse("%s: the file is missing, or is not what it was; put it back from a backup", p)
+	}
+	return nil
+}
+
+func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions) (err error) {
+	if !strings.EqualFold(filepath.Ext(o.xlsx), ".xlsx") {
+		return cli.Usagef("--xlsx %q: want a name that ends in .xlsx", o.xlsx)
+	}
+	if _, err := os.Lstat(o.xlsx); err == nil && !o.force {
+		return fmt.Errorf("%s is there already; name another file, or replace it: --force", o.xlsx)
+	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	// Beside its place, then renamed: the workbook is there whole or not at all.
+	half, err := os.CreateTemp(filepath.Dir(o.xlsx), "."+filepath.Base(o.xlsx)+"-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		half.Close()
+		if err != nil {
+			os.Remove(half.Name())
+		}
+	}()
+	w := workbook.New()
+	defer w.Close()
+	sheets, rows := 0, 0
+	err = b.Export(ctx, func(t book.Table) error {
+		n, err := w.Add(t)
+		sheets, rows = sheets+1, rows+n
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if err := w.Write(half); err != nil {
+		return err
+	}
+	if err := half.Sync(); err != nil {
+		return err
+	}
+	if err := half.Chmod(0o644); err != nil {
+		return err
+	}
+	if err := half.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(half.Name(), o.xlsx); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s, %s\n", o.xlsx, words.Count(sheets, "sheet"), words.Count(rows, "row"))
+	return nil
+}

@@ -1,0 +1,146 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+func (a *app) importCommand() *cobra.Command {
+	o := &book.ImportOptions{}
+	cmd := &cobra.Command{
+		Use:   "import FILE.csv…|DIR",
+		Short: "Take in plants, readings, crosses and the like from CSV",
+		Long: `Take in tables from CSV files, or all tables of a folder that "hueward export"
+wrote: all of their rows or, when one has a mistake, none. What a file holds is
+told by the columns that its first line names:
+
+  plants    plant,line,season,seed_parent,pollen_parent,founder_group,
+            founder_inbreeding,status,note and a column for each trait
+  readings  plant,season,date,L,a,b,se,source
+  crosses   cross,season,seed_parent,pollen_parent,made_on,seeds,note,line,kind
+  heads     head,plant,cross,season,bagged,pollinated,stigmas_dry,harvested,
+            seeds,lost,note
+  packets   packet,season,line,cross,heads,founder_group,seeds,made,dried,
+            place,paper,note
+  scores    plant,trait,value,date,note
+
+and the other tables of an export. Columns may be left out and stand in any order.
+Commas, semicolons and tabs separate fields; a decimal comma is understood; dates
+are such as 2026-07-14. In the columns pollinated and heads several are separated
+by spaces. Lines and seasons that are new are added; parents may come later, or in
+another of the files. A row that is in the book already is passed over; one that
+differs from the book is a mistake, unless --update is given: it then changes what
+the file has columns for, and an empty field empties it. "hueward undo" takes an
+import back.` + cli.ExitStatuses(""),
+		Example: `  hueward import new-plants.csv --dry-run
+  hueward import new-plants.csv colorimeter.csv
+  hueward import new-plants.csv --as plants --update`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.importTables(cmd.Context(), args, o) }),
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.As, "as", "", "what the files are, `TABLE` such as plants (default: told by their columns)")
+	f.BoolVar(&o.Update, "update", false, "rows that differ from the book change it")
+	f.BoolVar(&o.DryRun, "dry-run", false, "say what would be done, and change nothing")
+	f.StringArrayVar(&o.Ignore, "ignore", nil, "pass over the `COLUMN`; may be given several times")
+	return cmd
+}
+
+func (a *app) importTables(ctx context.Context, args []string, o *book.ImportOptions) error {
+	var files []string
+	for _, arg := range args {
+		info, err := os.Stat(arg)
+		if err == nil && info.IsDir() {
+			found, err := filepath.Glob(filepath.Join(escapeGlob(arg), "*.csv"))
+			if err != nil {
+				return err
+			}
+			if len(found) == 0 {
+				return fmt.Errorf("%s: there is no .csv file in it", arg)
+			}
+			files = append(files, found...)
+			continue
+		}
+		files = append(files, arg)
+	}
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	done, err := b.Import(ctx, files, o)
+	if ctx.Err() != nil && err != nil {
+		return errors.New("stopped; nothing was imported")
+	}
+	var wrong *book.ImportError
+	if errors.As(err, &wrong) {
+		for _, p := range wrong.Problems {
+			a.Warn("%v", p)
+		}
+		more := ""
+		if wrong.More > 0 {
+			more = fmt.Sprintf("%s more; ", words.Count(wrong.More, "mistake"))
+		}
+		a.Warn("%snothing was imported", more)
+		return cli.ErrNothing
+	}
+	if err != nil {
+		return err
+	}
+	a.tellImported(done, o.DryRun)
+	return nil
+}
+
+// escapeGlob makes a folder's name stand for itself in a pattern.
+func escapeGlob(dir string) string {
+	return strings.NewReplacer(`[`, `[[]`, `*`, `[*]`, `?`, `[?]`).Replace(dir)
+}
+
+func (a *app) tellImported(done *book.Imported, dry bool) {
+	said := false
+	for _, t := range done.Tables {
+		var parts []string
+		for _, p := range []struct {
+			n    int
+			what string
+		}{{t.Added, "added"}, {t.Updated, "changed"}, {t.Same, "in the book already"}} {
+			if p.n > 0 {
+				parts = append(parts, fmt.Sprintf("%d %s", p.n, p.what))
+			}
+		}
+		if len(parts) == 0 {
+			continue
+		}
+		said = true
+		fmt.Fprintf(a.Stdout, "%s: %s: %s\n", filepath.Base(t.File), strings.ReplaceAll(t.Kind, "_", " "), strings.Join(parts, ", "))
+	}
+	if !said {
+		fmt.Fprintln(a.Stdout, "There is nothing in it.")
+	}
+	if len(done.Lines) > 0 {
+		fmt.Fprintf(a.Stdout, "new lines: %s\n", strings.Join(done.Lines, ", "))
+	}
+	if len(done.Seasons) > 0 {
+		fmt.Fprintf(a.Stdout, "new seasons: %s\n", strings.Join(done.Seasons, ", "))
+	}
+	if done.PhotosCopied > 0 {
+		fmt.Fprintf(a.Stdout, "%s copied\n", words.Count(done.PhotosCopied, "photo"))
+	}
+	if dry {
+		fmt.Fprintln(a.Stdout, "A dry run: nothing was changed.")
+		return
+	}
+	if done.WithoutFile > 0 {
+		a.Warn("%s came without the file; export with --photos, and import the whole folder", words.Count(done.WithoutFile, "photo"))
+	}
+}
