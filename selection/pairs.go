@@ -13,7 +13,7 @@ import (
 // Kind is what kind of mating a pair is.
 type Kind string
 
-// The kinds of a pair. Sibs share both parents.
+// The kinds of a pair. Sibs are full sibs, as [genetics.FullSibs] has them.
 const (
 	KindCross Kind = "cross"
 	KindSelf  Kind = "self"
@@ -258,10 +258,7 @@ func (f *pairing) kind(x, y candidate) Kind {
 	if x.id == y.id {
 		return KindSelf
 	}
-	ped := f.v.Ped
-	s1, p1 := ped.Parents(x.at)
-	s2, p2 := ped.Parents(y.at)
-	if known := int32(ped.Groups()); s1 >= known && p1 >= known && min(s1, p1) == min(s2, p2) && max(s1, p1) == max(s2, p2) {
+	if f.v.Ped.FullSibs(x.at, y.at) {
 		return KindSib
 	}
 	return KindCross

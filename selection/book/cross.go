@@ -6,14 +6,16 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"hueward/selection/genetics"
 )
 
 // AddCross notes a cross, and so many heads of its seed parent that it will be
 // made on, and returns both as the book has them. Name is made by the book.
 // An empty Line is that of the parents, an error when they differ. An empty
-// Kind is found from the parents: self, sib where both parents have the same two
-// parents, else cross; without a pollen parent it must be said. The error wraps
-// ErrNotFound for a plant that is not in the book.
+// Kind is found from the parents: self, sib where they are full sibs, else cross;
+// without a pollen parent it must be said. The error wraps ErrNotFound for a plant that
+// is not in the book.
 func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head, error) {
 	if err := checkCount("seeds", c.Seeds); err != nil {
 		return nil, nil, err
@@ -153,7 +155,7 @@ func kindOf(seed, pollen *mate) (Kind, error) {
 		return "", errors.New("no pollen parent; say that it is open-pollinated, or by whom it is not known")
 	case pollen.id == seed.id:
 		return KindSelf, nil
-	case seed.seed.Valid && seed.pollen.Valid && seed.seed == pollen.seed && seed.pollen == pollen.pollen:
+	case genetics.FullSibs([2]sql.NullInt64{seed.seed, seed.pollen}, [2]sql.NullInt64{pollen.seed, pollen.pollen}, sql.NullInt64{}):
 		return KindSib, nil
 	}
 	return KindCross, nil

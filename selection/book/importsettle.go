@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/exchange"
+	"hueward/selection/genetics"
 )
 
 // settle fills in what follows from the rest of a row, and checks the whole.
@@ -129,7 +130,7 @@ func (r *importRow) settleCross(im *importer) error {
 		}
 		r.set("kind", string(KindCross))
 		s, p := plantKind.at("seed_parent"), plantKind.at("pollen_parent")
-		if mother[s] != nil && mother[p] != nil && mother[s] == father[s] && mother[p] == father[p] {
+		if genetics.FullSibs([2]any{mother[s], mother[p]}, [2]any{father[s], father[p]}, nil) {
 			r.set("kind", string(KindSib))
 		}
 	case self && kind != string(KindSelf):

@@ -15,6 +15,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/classes"
+	"hueward/selection/genetics"
 )
 
 type ratiosOptions struct {
@@ -186,11 +187,7 @@ func (f *family) members(ctx context.Context, b *book.Book, args, parents []stri
 		if err != nil {
 			return nil, err
 		}
-		for _, p := range pedigree {
-			if p.Seed == x && p.Pollen == y || p.Seed == y && p.Pollen == x {
-				ids = append(ids, p.ID)
-			}
-		}
+		ids = append(ids, genetics.Family(pedigree, x, y)...)
 		f.named = x + " × " + y
 		if x == y {
 			f.named = x + " selfed"
