@@ -236,7 +236,7 @@ func TestCandidates(t *testing.T) {
 	if got, want := of(), "F-3 F-4"; got != want {
 		t.Errorf("one kept, one in reserve: %s, want %s", got, want)
 	}
-	if got, want := of("f-1", "A..B"), "F-1 A B"; got != want {
+	if got, want := of("f-1", "A", "B"), "F-1 A B"; got != want {
 		t.Errorf("named: %s, want %s", got, want)
 	}
 	p.ok(p.SetStatus(ctx, book.Lost, "F-2", "F-3", "F-4", "H-1"))
