@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"hueward/selection/book"
+	"hueward/selection/book/safety"
 )
 
 // Crash tests kill the real program, as a power cut or a closed lid does, and look
@@ -94,7 +95,7 @@ func sound(t *testing.T, dir string) *book.Book {
 	if err != nil {
 		t.Fatalf("after a kill the book does not open: %v", err)
 	}
-	found, err := b.Check(context.Background(), nil)
+	found, err := safety.Check(context.Background(), b, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,7 +14,9 @@ import (
 	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/report/workbook"
-	"hueward/selection/book"
+	"hueward/selection/book/naming"
+	"hueward/selection/book/safety"
+	"hueward/selection/book/transfer"
 )
 
 // keepBackups is how many backups stay in the book's folder.
@@ -22,7 +24,7 @@ const keepBackups = 10
 
 // keep offers backups, exports and the report.
 func (q *request) keep() error {
-	list, err := q.b.Backups()
+	list, err := safety.Backups(q.b)
 	if err != nil {
 		return err
 	}
@@ -31,11 +33,11 @@ func (q *request) keep() error {
 
 // backup copies the book into its folder of backups, verified.
 func (q *request) backup() error {
-	name, err := q.b.Backup(q.ctx(), "")
+	name, err := safety.Backup(q.ctx(), q.b, "")
 	if err != nil {
 		return err
 	}
-	removed, err := q.b.Rotate(keepBackups)
+	removed, err := safety.Rotate(q.b, keepBackups)
 	if err != nil {
 		return err
 	}
@@ -67,7 +69,7 @@ func (q *request) exportZip() error {
 		return err
 	}
 	defer os.RemoveAll(dir)
-	done, err := q.b.ExportDir(q.ctx(), filepath.Join(dir, "book"), false, false)
+	done, err := transfer.ExportDir(q.ctx(), q.b, filepath.Join(dir, "book"), false, false)
 	if err != nil {
 		return err
 	}
@@ -100,7 +102,7 @@ func (q *request) exportZip() error {
 func (q *request) exportWorkbook() error {
 	w := workbook.New()
 	defer w.Close()
-	if err := q.b.Export(q.ctx(), func(t book.Table) error {
+	if err := transfer.Export(q.ctx(), q.b, func(t transfer.Table) error {
 		_, err := w.Add(t)
 		return err
 	}); err != nil {
@@ -144,6 +146,6 @@ func (q *request) report() error {
 	if err := report.Write(&out, &whole); err != nil {
 		return err
 	}
-	name := strings.TrimSuffix(book.SafeName("report-"+line.Name+"-"+r.Season.Season), ".") + ".html"
+	name := strings.TrimSuffix(naming.SafeName("report-"+line.Name+"-"+r.Season.Season), ".") + ".html"
 	return q.attach("text/html; charset=utf-8", strings.ReplaceAll(strings.ToLower(name), " ", "-"), out.Bytes())
 }

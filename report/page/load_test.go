@@ -14,6 +14,8 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/book"
+	"hueward/selection/book/safety"
+	"hueward/selection/book/transfer"
 )
 
 // smallPhotos are n photos that differ, each a drawn one with another comment at its
@@ -157,7 +159,7 @@ func TestManyDevices(t *testing.T) {
 			t.Errorf("the last of %d notes is %q, want %q; %v", n, p.Note, want, err)
 		}
 	}
-	found, err := b.Check(t.Context(), nil)
+	found, err := safety.Check(t.Context(), b, nil)
 	if err != nil || len(found) > 0 {
 		t.Errorf("check: %+v, %v", found, err)
 	}
@@ -186,7 +188,7 @@ func bigBook(tb testing.TB, n int) *book.Book {
 		}
 	}
 	files := writeFiles(tb, dir, map[string]string{"plants.csv": plants.String(), "readings.csv": readings.String()})
-	if _, err := b.Import(ctx, files, nil); err != nil {
+	if _, err := transfer.Import(ctx, b, files, nil); err != nil {
 		tb.Fatal(err)
 	}
 	return b

@@ -15,6 +15,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/colorimg/tag"
 	"hueward/selection/book"
+	"hueward/selection/book/safety"
 )
 
 // Part 1: a phone comes in by the code, once, and is sent away again at the table.
@@ -116,7 +117,7 @@ func TestPrintAndKeepByTouch(t *testing.T) {
 		b.do(chromedp.Click(chromedp.CSS(`form[action="/keep/backup"] button`)))
 		b.until("backed up", `document.querySelector("#said")?.innerText.includes("made and verified")`)
 		b.shoot("touch-kept-safe-" + filepath.Base(t.Name()))
-		if list, err := bk.Backups(); err != nil || len(list) != 1 {
+		if list, err := safety.Backups(bk); err != nil || len(list) != 1 {
 			t.Errorf("backups: %+v, %v", list, err)
 		}
 		if page := get("/keep/report.html"); !bytes.Contains(page, []byte("buff apricot")) || !bytes.Contains(page, []byte("data:image/jpeg")) {

@@ -21,6 +21,8 @@ import (
 	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
+	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -180,7 +182,7 @@ func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, erro
 	if err := q.receive(file, part); err != nil {
 		return nil, err
 	}
-	sum, err := book.FileSum(file)
+	sum, err := disk.Sum(file)
 	if err != nil {
 		return nil, err
 	}
@@ -313,7 +315,7 @@ func (q *request) entry(file, name, plant string, m *colorimg.Reading) (_ *book.
 		plant = *m.Plant
 	}
 	if plant == "" {
-		if guess, ok := book.PlantOf(name, ""); ok {
+		if guess, ok := naming.PlantOf(name, ""); ok {
 			if p, err := q.b.Plant(q.ctx(), guess); err == nil {
 				plant = p.ID
 			}
@@ -322,7 +324,7 @@ func (q *request) entry(file, name, plant string, m *colorimg.Reading) (_ *book.
 	if plant == "" {
 		return e, "", nil
 	}
-	if e.Plant, err = book.CleanID(plant); err != nil {
+	if e.Plant, err = naming.CleanID(plant); err != nil {
 		return nil, sentence("plant " + err.Error()), nil
 	}
 	_, err = q.b.Plant(q.ctx(), e.Plant)
@@ -345,14 +347,14 @@ func safeName(name string) string {
 	name = strings.ReplaceAll(name, `\`, "/")
 	name = filepath.Base(filepath.FromSlash(name))
 	ext := filepath.Ext(name)
-	stem := book.SafeName(strings.TrimSuffix(name, ext))
+	stem := naming.SafeName(strings.TrimSuffix(name, ext))
 	if r := []rune(stem); len(r) > 80 {
 		stem = string(r[:80])
 	}
 	if stem == "" || stem == "." {
 		stem = "photo"
 	}
-	if ext = book.SafeName(strings.TrimPrefix(ext, ".")); ext == "" || len(ext) > 8 {
+	if ext = naming.SafeName(strings.TrimPrefix(ext, ".")); ext == "" || len(ext) > 8 {
 		ext = "jpg"
 	}
 	return stem + "." + ext
@@ -376,7 +378,7 @@ func (q *request) assign() error {
 	if err != nil {
 		return err
 	}
-	plant, err := book.CleanID(q.r.PostFormValue("plant"))
+	plant, err := naming.CleanID(q.r.PostFormValue("plant"))
 	if err != nil {
 		return err
 	}

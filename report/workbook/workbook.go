@@ -16,8 +16,8 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"hueward/selection/book"
 	"hueward/selection/book/exchange"
+	"hueward/selection/book/transfer"
 )
 
 // What a sheet holds at most.
@@ -74,7 +74,7 @@ func ptr(s string) *string { return &s }
 const measured = 300
 
 // Add writes a table as a sheet of its name, and returns how many rows it has.
-func (w *Workbook) Add(t book.Table) (rows int, err error) {
+func (w *Workbook) Add(t transfer.Table) (rows int, err error) {
 	if err := w.styles(); err != nil {
 		return 0, err
 	}

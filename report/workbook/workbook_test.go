@@ -16,13 +16,14 @@ import (
 
 	"hueward/selection/book"
 	"hueward/selection/book/exchange"
+	"hueward/selection/book/transfer"
 )
 
 // formulas are texts that a spreadsheet would work out if it were let.
 var formulas = []string{"=1+1", "+1", "-1", "@SUM(A1)", "=HYPERLINK(\"http://x\",\"y\")", "\t=1", "0012", "2026-07-04"}
 
 // table has a cell of every kind, and texts that begin as formulas do.
-func table(name string) book.Table {
+func table(name string) transfer.Table {
 	rows := [][]any{
 		{"M-01", 76.25, int64(38), "2026-07-14", "2026-07-14T09:30:05Z", int64(1), []string{"M-01-1", "M-01-2"}, "first\nsecond", "[]"},
 		{"M-02", nil, nil, nil, nil, int64(0), nil, "", "[]"},
@@ -34,7 +35,7 @@ func table(name string) book.Table {
 	for i := range 400 { // more than the width is told by
 		rows = append(rows, []any{fmt.Sprint("N-", i), float64(i), nil, nil, nil, nil, nil, nil, nil})
 	}
-	return book.Table{
+	return transfer.Table{
 		Name: name,
 		Columns: []exchange.Column{
 			{Name: "plant"}, {Name: "L", Type: exchange.Real}, {Name: "seeds", Type: exchange.Count}, {Name: "made", Type: exchange.Day},
@@ -51,7 +52,7 @@ func table(name string) book.Table {
 }
 
 // write writes the tables and returns the file.
-func write(t testing.TB, tables ...book.Table) string {
+func write(t testing.TB, tables ...transfer.Table) string {
 	t.Helper()
 	w := New()
 	defer w.Close()
@@ -123,10 +124,10 @@ func TestWorkbookOfEmptyBook(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer b.Close()
-	var all []book.Table
+	var all []transfer.Table
 	w := New()
 	defer w.Close()
-	err = b.Export(ctx, func(x book.Table) error {
+	err = transfer.Export(ctx, b, func(x transfer.Table) error {
 		all = append(all, x)
 		_, err := w.Add(x)
 		return err
@@ -138,7 +139,7 @@ func TestWorkbookOfEmptyBook(t *testing.T) {
 	for _, x := range all {
 		names = append(names, x.Name)
 	}
-	if d := cmp.Diff(book.TableNames(), names); d != "" {
+	if d := cmp.Diff(transfer.TableNames(), names); d != "" {
 		t.Errorf("tables (-want +got):\n%s", d)
 	}
 	if err := w.Write(&strings.Builder{}); err != nil {

@@ -8,6 +8,8 @@ import (
 	"path"
 	"strconv"
 	"strings"
+
+	"hueward/selection/book/naming"
 )
 
 // Unassigned returns the photos of which it is not known which plant they
@@ -117,11 +119,11 @@ func (b *Book) assignPhoto(tx *sql.Tx, line string, a Assignee) (changed int, er
 		if err := tx.QueryRow("SELECT n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?", row).Scan(&of); err != nil {
 			return 0, err
 		}
-		if key(of) != key(line) {
+		if naming.Key(of) != naming.Key(line) {
 			return 0, fmt.Errorf("plant %q belongs to line %q, not %q", name, of, line)
 		}
-	case errors.Is(err, ErrNotFound) && !errors.Is(err, ErrMistyped) && line != "":
-		clean, err := CleanID(a.Plant)
+	case errors.Is(err, ErrNotFound) && !errors.Is(err, naming.ErrMistyped) && line != "":
+		clean, err := naming.CleanID(a.Plant)
 		if err != nil {
 			return 0, fmt.Errorf("plant: %w", err)
 		}

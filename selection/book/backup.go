@@ -9,42 +9,22 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"regexp"
-	"slices"
 	"strings"
-	"time"
+
+	"hueward/selection/book/disk"
 )
 
-// A backup is a copy of book.db, made while others may read and write it. The
-// photos are not in it: they never change, and lie beside it as files.
+// BackupTime is how a backup's name tells when it was made.
+const BackupTime = "2006-01-02T150405Z"
 
-// backupName is a backup that Backup made and Rotate may remove; others, such as
-// those made before a migration, stay until the grower removes them.
-var backupName = regexp.MustCompile(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`)
+// CopyTo copies the database into a new file, while others may read and write it; the
+// photos are not in it. The copy is verified and synced before it gets its name.
+func (b *Book) CopyTo(ctx context.Context, file string) error { return copyDB(ctx, b.db, file) }
 
-const backupTime = "2006-01-02T150405Z"
-
-// Backup copies the database into the file, or with "" into the book's folder of
-// backups under the present time, and returns the file's name. The copy is
-// opened and verified before it gets its name; an existing file is not replaced.
-func (b *Book) Backup(ctx context.Context, file string) (string, error) {
-	if file == "" {
-		return b.backupAs(ctx, "book-"+b.now().UTC().Format(backupTime))
-	}
-	file, err := filepath.Abs(file)
-	if err != nil {
-		return "", err
-	}
-	if _, err := os.Lstat(file); err == nil {
-		return "", fmt.Errorf("back up to %s: it is there already; name another file", file)
-	}
-	return file, copyDB(ctx, b.db, file)
-}
-
-// backupAs backs up into the folder of backups, with a number when the name is
-// taken.
-func (b *Book) backupAs(ctx context.Context, stem string) (string, error) {
-	dir := filepath.Join(b.dir, backupsName)
+// BackUpAs backs up into the folder of backups, with a number when the name is taken,
+// and returns the file's name.
+func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
+	dir := filepath.Join(b.dir, BackupsFolder)
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return "", fmt.Errorf("back up: %w", err)
 	}
@@ -67,20 +47,20 @@ func (b *Book) backupAs(ctx context.Context, stem string) (string, error) {
 func copyDB(ctx context.Context, db *sql.DB, file string) (err error) {
 	temp, err := os.CreateTemp(filepath.Dir(file), ".backup-*")
 	if err != nil {
-		return fmt.Errorf("back up: %w", diskFull(err))
+		return fmt.Errorf("back up: %w", disk.Full(err))
 	}
 	temp.Close()
 	half := temp.Name()
 	defer func() {
 		if err != nil {
 			os.Remove(half)
-			err = fmt.Errorf("back up to %s: %w", file, diskFull(err))
+			err = fmt.Errorf("back up to %s: %w", file, disk.Full(err))
 		}
 	}()
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", half); err != nil { // takes an empty file for none
 		return wrap(err)
 	}
-	if err := verifyDB(ctx, half); err != nil {
+	if err := Verify(ctx, half); err != nil {
 		return err
 	}
 	f, err := os.OpenFile(half, os.O_RDWR, 0)
@@ -97,7 +77,7 @@ func copyDB(ctx context.Context, db *sql.DB, file string) (err error) {
 	if err := os.Rename(half, file); err != nil {
 		return err
 	}
-	syncDir(filepath.Dir(file))
+	disk.SyncDir(filepath.Dir(file))
 	return nil
 }
 
@@ -111,8 +91,8 @@ func readOnly(file string) (*sql.DB, error) {
 	return sql.Open("sqlite", name.String())
 }
 
-// verifyDB opens a copy and looks at all of it. The error is one line.
-func verifyDB(ctx context.Context, file string) error {
+// Verify opens a copy of the database and looks at all of it. The error is one line.
+func Verify(ctx context.Context, file string) error {
 	if err := checkHeader(file); err != nil {
 		return err
 	}
@@ -136,6 +116,12 @@ func verifyDB(ctx context.Context, file string) error {
 		return fmt.Errorf("%w (version %d)", ErrNewer, version)
 	}
 	return nil
+}
+
+// Integrity returns what SQLite finds wrong in the whole database.
+func (b *Book) Integrity(ctx context.Context) ([]string, error) {
+	found, err := integrity(ctx, b.db)
+	return found, wrap(err)
 }
 
 // integrity returns what SQLite finds wrong in the whole database.
@@ -174,74 +160,6 @@ func integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 	return found, links.Err()
 }
 
-// BackupFile is one of the book's backups.
-type BackupFile struct {
-	Name  string // in the folder of backups
-	Bytes int64
-	Made  time.Time
-}
-
-// Backups are those of the book, the newest first; others than Backup's own too,
-// such as those made before a migration.
-func (b *Book) Backups() ([]BackupFile, error) {
-	entries, err := os.ReadDir(filepath.Join(b.dir, backupsName))
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, err
-	}
-	var out []BackupFile
-	for _, e := range entries {
-		info, err := e.Info()
-		if err != nil || !info.Mode().IsRegular() || filepath.Ext(e.Name()) != ".db" || strings.HasPrefix(e.Name(), ".") {
-			continue
-		}
-		made := info.ModTime().UTC()
-		if m := backupName.FindStringSubmatch(e.Name()); m != nil {
-			if t, err := time.Parse(backupTime, m[1]); err == nil {
-				made = t
-			}
-		}
-		out = append(out, BackupFile{e.Name(), info.Size(), made})
-	}
-	slices.SortFunc(out, func(x, y BackupFile) int {
-		if c := y.Made.Compare(x.Made); c != 0 {
-			return c
-		}
-		return strings.Compare(y.Name, x.Name)
-	})
-	return out, nil
-}
-
-// Rotate removes backups that Backup made, but for the newest keep and the newest
-// of each of the last twelve months that have any. It returns the names removed.
-func (b *Book) Rotate(keep int) ([]string, error) {
-	all, err := b.Backups()
-	if err != nil {
-		return nil, err
-	}
-	months := map[string]bool{}
-	var removed []string
-	n := 0
-	for _, f := range all {
-		if !backupName.MatchString(f.Name) {
-			continue
-		}
-		n++
-		month := f.Made.Format("2006-01")
-		first := !months[month] && len(months) < 12
-		if first {
-			months[month] = true
-		}
-		if n <= keep || first {
-			continue
-		}
-		if err := os.Remove(filepath.Join(b.dir, backupsName, f.Name)); err != nil {
-			return removed, err
-		}
-		removed = append(removed, f.Name)
-	}
-	return removed, nil
-}
-
 // beforeMigration backs up a book that is to be brought up to date.
 func (b *Book) beforeMigration(ctx context.Context) error {
 	var version int
@@ -251,69 +169,16 @@ func (b *Book) beforeMigration(ctx context.Context) error {
 	if version == 0 || version >= len(steps()) {
 		return nil
 	}
-	if _, err := b.backupAs(ctx, fmt.Sprintf("before-version-%d-%s", len(steps()), b.now().UTC().Format(backupTime))); err != nil {
+	if _, err := b.BackUpAs(ctx, fmt.Sprintf("before-version-%d-%s", len(steps()), b.now().UTC().Format(BackupTime))); err != nil {
 		return fmt.Errorf("the book is of version %d and is copied before it is brought to %d: %w", version, len(steps()), err)
 	}
 	return nil
 }
 
-// Restore puts a backup in the place of the book in dir, which no other program
-// may have open. The file is verified first, and what was there is kept among the
-// backups, whose name is returned; of a damaged book with its -wal file.
-func Restore(ctx context.Context, dir, file string, now time.Time) (kept string, err error) {
-	dir, err = filepath.Abs(dir)
-	if err != nil {
-		return "", err
-	}
-	if file, err = filepath.Abs(file); err != nil {
-		return "", err
-	}
-	if err := verifyDB(ctx, file); err != nil {
-		return "", fmt.Errorf("restore %s: %w", file, err)
-	}
-	current := filepath.Join(dir, dbName)
-	backups := filepath.Join(dir, backupsName)
-	if err := os.MkdirAll(backups, 0o777); err != nil {
-		return "", fmt.Errorf("restore: %w", err)
-	}
-	half := current + ".new"
-	if err := copyFile(file, half); err != nil {
-		return "", fmt.Errorf("restore %s: %w", file, diskFull(err))
-	}
-	defer os.Remove(half) // no-op once it is in its place
-	stem := "before-restore-" + now.UTC().Format(backupTime)
-	kept = filepath.Join(backups, stem+".db")
-	for i := 2; exists(kept); i++ {
-		kept = filepath.Join(backups, fmt.Sprintf("%s-%d.db", stem, i))
-	}
-	if err := closeWAL(ctx, current); errors.Is(err, ErrBusy) {
-		return "", fmt.Errorf("restore: %w", err)
-	}
-	// Set aside as files: they may be damaged.
-	for _, ending := range []string{"-wal", "-shm", ""} {
-		if !exists(current + ending) {
-			continue
-		}
-		if err := os.Rename(current+ending, kept+ending); err != nil {
-			return "", fmt.Errorf("restore: %w", err)
-		}
-	}
-	if err := os.Rename(half, current); err != nil {
-		return kept, fmt.Errorf("restore: %w; the book lies in %s", err, kept)
-	}
-	syncDir(dir)
-	return kept, nil
-}
-
-func exists(file string) bool {
-	_, err := os.Lstat(file)
-	return err == nil
-}
-
-// closeWAL writes what is in the -wal file into the database, and fails with
+// Flush writes what is in the -wal file into the database, and fails with
 // ErrBusy when another program has it open.
-func closeWAL(ctx context.Context, file string) error {
-	if !exists(file) {
+func Flush(ctx context.Context, file string) error {
+	if !disk.Exists(file) {
 		return nil
 	}
 	db, err := openDB(file, "rw")
@@ -324,31 +189,8 @@ func closeWAL(ctx context.Context, file string) error {
 	if e := db.Close(); err == nil {
 		err = e
 	}
-	if err == nil && exists(file+"-wal") { // the last to close it removes it
+	if err == nil && disk.Exists(file+"-wal") { // the last to close it removes it
 		return fmt.Errorf("%w: another program has it open; close it and try again", ErrBusy)
 	}
 	return wrap(err)
-}
-
-// copyFile copies a file to a new one, synced.
-func copyFile(from, to string) error {
-	b, err := os.ReadFile(from)
-	if err != nil {
-		return err
-	}
-	f, err := os.OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o666)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(b)
-	if err == nil {
-		err = f.Sync()
-	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
-		os.Remove(to)
-	}
-	return err
 }

@@ -10,6 +10,9 @@ import (
 	"path/filepath"
 	"sync"
 	"time"
+
+	"hueward/selection/book/disk"
+	"hueward/selection/book/naming"
 )
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
@@ -27,9 +30,8 @@ var (
 
 // The parts of a book's folder.
 const (
-	dbName      = "book.db"
-	photosName  = "photos"
-	backupsName = "backups"
+	DBName        = "book.db"
+	BackupsFolder = "backups" // safe copies of it
 )
 
 // Options says how to open a book. The zero value, like nil, is the usual case.
@@ -56,7 +58,7 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	if err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
-	if _, err := os.Lstat(filepath.Join(dir, dbName)); err == nil {
+	if _, err := os.Lstat(filepath.Join(dir, DBName)); err == nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, ErrExists)
 	}
 	switch entries, err := os.ReadDir(dir); {
@@ -74,50 +76,27 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 			}
 		}
 	}()
-	if made, err = makeDirs(dir, made); err != nil {
+	if made, err = disk.MakeDirs(dir, made); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
-	for _, name := range [2]string{photosName, backupsName} {
-		if made, err = makeDirs(filepath.Join(dir, name), made); err != nil {
+	for _, name := range [2]string{naming.PhotosFolder, BackupsFolder} {
+		if made, err = disk.MakeDirs(filepath.Join(dir, name), made); err != nil {
 			return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 		}
 	}
 	// book.db comes last and at once: where it is, the book is whole.
-	half := filepath.Join(dir, dbName+".new")
+	half := filepath.Join(dir, DBName+".new")
 	made = append(made, half, half+"-wal", half+"-shm", half+"-journal")
 	if err := build(ctx, half); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
-	whole := filepath.Join(dir, dbName)
+	whole := filepath.Join(dir, DBName)
 	if err := os.Rename(half, whole); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
 	made = append(made, whole, whole+"-wal", whole+"-shm")
-	syncDir(dir)
+	disk.SyncDir(dir)
 	return Open(ctx, dir, opt)
-}
-
-// makeDirs makes dir and its missing parents and appends those it made.
-func makeDirs(dir string, made []string) ([]string, error) {
-	if info, err := os.Stat(dir); err == nil {
-		if !info.IsDir() {
-			return made, &fs.PathError{Op: "mkdir", Path: dir, Err: errors.New("a file of that name is in the way")}
-		}
-		return made, nil
-	}
-	if parent := filepath.Dir(dir); parent != dir {
-		var err error
-		if made, err = makeDirs(parent, made); err != nil {
-			return made, err
-		}
-	}
-	err := os.Mkdir(dir, 0o777)
-	if err == nil {
-		made = append(made, dir)
-	} else if errors.Is(err, fs.ErrExist) {
-		err = nil
-	}
-	return made, err
 }
 
 // build makes a whole, closed database file.
@@ -148,7 +127,7 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	if b.dir, err = filepath.Abs(dir); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", dir, err)
 	}
-	file := filepath.Join(b.dir, dbName)
+	file := filepath.Join(b.dir, DBName)
 	if err := checkHeader(file); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
@@ -162,7 +141,7 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 		b.db.Close()
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
-	b.clearIncoming()
+	disk.ClearOld(b.IncomingDir(), b.now().Add(-24*time.Hour)) // younger ones may be another program's
 	return b, nil
 }
 
@@ -175,7 +154,7 @@ func Find(start string) (dir string, err error) {
 		return "", fmt.Errorf("look for a book from %q: %w", start, err)
 	}
 	for from := dir; ; {
-		if info, err := os.Stat(filepath.Join(dir, dbName)); err == nil && info.Mode().IsRegular() {
+		if info, err := os.Stat(filepath.Join(dir, DBName)); err == nil && info.Mode().IsRegular() {
 			return dir, nil
 		}
 		up := filepath.Dir(dir)
@@ -199,24 +178,37 @@ func (b *Book) As(who string) *Book {
 // Close closes the book. It may not be used afterwards.
 func (b *Book) Close() error { return wrap(b.db.Close()) }
 
-// stamp is the book's clock as it is stored.
-func (b *Book) stamp() string { return b.now().UTC().Format(time.RFC3339) }
+// Now is the time by the book's clock.
+func (b *Book) Now() time.Time { return b.now() }
+
+// Stamp is the book's clock as it is stored.
+func (b *Book) Stamp() string { return b.now().UTC().Format(time.RFC3339) }
+
+// Snapshot runs f on a connection that sees the book as it is at one moment.
+func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
+	// A read transaction, which database/sql would begin as a writing one.
+	c, err := b.db.Conn(ctx)
+	if err != nil {
+		return wrap(err)
+	}
+	defer c.Close()
+	if _, err := c.ExecContext(ctx, "BEGIN DEFERRED"); err != nil {
+		return wrap(err)
+	}
+	defer c.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+	return wrap(f(c))
+}
 
 // write runs f in a transaction that holds the book's write lock, here and
 // against other programs; all of f's changes are kept, or none. Once begun it
 // is not cut short by ctx: a commit is either done or not.
 func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
-	return b.writeBy(ctx, b.db, f)
-}
-
-// writeBy is write by a connection of db.
-func (b *Book) writeBy(ctx context.Context, db *sql.DB, f func(tx *sql.Tx) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	tx, err := db.BeginTx(context.WithoutCancel(ctx), nil)
+	tx, err := b.db.BeginTx(context.WithoutCancel(ctx), nil)
 	if err != nil {
 		return wrap(err)
 	}

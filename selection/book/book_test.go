@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -9,6 +9,9 @@ import (
 	"strings"
 	"testing"
 
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
+
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -16,7 +19,7 @@ func TestCreateOpenFind(t *testing.T) {
 	ctx := context.Background()
 	// Characters that mean something in a URI or to a shell must not matter.
 	dir := filepath.Join(t.TempDir(), "Grandma's garden #1, 50% & more?", "2026 book")
-	b, err := Create(ctx, dir, clock)
+	b, err := Create(ctx, dir, booktest.Clock)
 	if err != nil {
 		t.Fatalf("Create: %v", err)
 	}
@@ -26,7 +29,7 @@ func TestCreateOpenFind(t *testing.T) {
 	if err := b.Close(); err != nil {
 		t.Fatal(err)
 	}
-	b, err = Open(ctx, dir, clock)
+	b, err = Open(ctx, dir, booktest.Clock)
 	if err != nil {
 		t.Fatalf("Open: %v", err)
 	}
@@ -53,7 +56,7 @@ func TestCreateOpenFind(t *testing.T) {
 func TestCreateRefuses(t *testing.T) {
 	ctx := context.Background()
 	t.Run("a book", func(t *testing.T) {
-		b := newBook(t)
+		b := booktest.New(t)
 		if _, err := Create(ctx, b.Dir(), nil); !errors.Is(err, ErrExists) {
 			t.Errorf("Create = %v, want ErrExists", err)
 		}
@@ -64,7 +67,7 @@ func TestCreateRefuses(t *testing.T) {
 		if _, err := Create(ctx, dir, nil); !errors.Is(err, ErrNotEmpty) {
 			t.Errorf("Create = %v, want ErrNotEmpty", err)
 		}
-		if d := cmp.Diff([]string{"note.txt"}, tree(t, dir)); d != "" {
+		if d := cmp.Diff([]string{"note.txt"}, booktest.Tree(t, dir)); d != "" {
 			t.Errorf("the folder changed (-want +got):\n%s", d)
 		}
 	})
@@ -74,7 +77,7 @@ func TestCreateRefuses(t *testing.T) {
 		if _, err := Create(ctx, filepath.Join(dir, "a", "b", "c"), nil); err == nil {
 			t.Error("Create below a file succeeds")
 		}
-		if d := cmp.Diff([]string{"a"}, tree(t, dir)); d != "" {
+		if d := cmp.Diff([]string{"a"}, booktest.Tree(t, dir)); d != "" {
 			t.Errorf("the folder changed (-want +got):\n%s", d)
 		}
 	})
@@ -85,7 +88,7 @@ func TestCreateRefuses(t *testing.T) {
 		if _, err := Create(done, filepath.Join(dir, "x", "y"), nil); !errors.Is(err, context.Canceled) {
 			t.Errorf("Create = %v, want context.Canceled", err)
 		}
-		if got := tree(t, dir); len(got) > 0 {
+		if got := booktest.Tree(t, dir); len(got) > 0 {
 			t.Errorf("left behind: %q", got)
 		}
 	})
@@ -165,7 +168,7 @@ func TestOpenRefuses(t *testing.T) {
 
 // Damage that the header does not show is named when it is met.
 func TestDamagedPages(t *testing.T) {
-	dir := copyDir(t, "testdata/v1")
+	dir := booktest.CopyDir(t, "testdata/v1")
 	file := filepath.Join(dir, "book.db")
 	data, err := os.ReadFile(file)
 	if err != nil {
@@ -177,7 +180,7 @@ func TestDamagedPages(t *testing.T) {
 	if err := os.WriteFile(file, data, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	b, err := Open(context.Background(), dir, clock)
+	b, err := Open(context.Background(), dir, booktest.Clock)
 	if err == nil {
 		defer b.Close()
 		_, err = b.Readings(context.Background(), "", "")
@@ -189,10 +192,10 @@ func TestDamagedPages(t *testing.T) {
 
 // Pragmas hold on every connection of the pool, not only the first.
 func TestPragmas(t *testing.T) {
-	b := newBook(t)
+	b := booktest.New(t)
 	ctx := context.Background()
 	for i := range 4 {
-		c, err := b.db.Conn(ctx)
+		c, err := b.DB().Conn(ctx)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -208,16 +211,16 @@ func TestPragmas(t *testing.T) {
 
 // A program that reads need not wait for one that is in the middle of writing.
 func TestOpenWhileWriting(t *testing.T) {
-	b := newBook(t)
+	b := booktest.New(t)
 	ctx := context.Background()
 	if err := b.AddLine(ctx, "marigold", ""); err != nil {
 		t.Fatal(err)
 	}
-	err := b.write(ctx, func(tx *sql.Tx) error {
+	err := b.Write(ctx, func(tx *sql.Tx) error {
 		if _, err := tx.Exec("UPDATE line SET note = 'half written'"); err != nil {
 			return err
 		}
-		other, err := Open(ctx, b.Dir(), clock)
+		other, err := Open(ctx, b.Dir(), booktest.Clock)
 		if err != nil {
 			return err
 		}

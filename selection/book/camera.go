@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"hueward/selection"
+	"hueward/selection/book/naming"
 )
 
 // CameraModel is what was learnt of one phone's colours.
@@ -41,7 +42,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 		m.LearntAt = b.now()
 	}
 	err = b.write(ctx, func(tx *sql.Tx) error {
-		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", key(m.Camera))
+		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", naming.Key(m.Camera))
 		if err != nil {
 			return err
 		}
@@ -51,7 +52,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 		}
 		replaced = n > 0
 		_, err = tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-			m.Camera, key(m.Camera), string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
+			m.Camera, naming.Key(m.Camera), string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
 		return err
 	})
 	return replaced && err == nil, err
@@ -83,7 +84,7 @@ func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 	camera = strings.TrimSpace(camera)
 	return b.write(ctx, func(tx *sql.Tx) error {
-		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", key(camera))
+		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", naming.Key(camera))
 		if err != nil {
 			return err
 		}

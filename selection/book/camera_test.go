@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -6,18 +6,15 @@ import (
 	"errors"
 	"testing"
 
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
+
 	"github.com/google/go-cmp/cmp"
 )
 
-// phone is a camera's model. The book does not read what is in it.
-var phone = CameraModel{
-	Camera: "Made-up Phone 3", Model: json.RawMessage(`{"version":1,"kind":"matrix"}`), Kind: "matrix",
-	Patches: 24, Error: 1.25, Photo: "chart.jpg", LearntAt: noon,
-}
-
 func TestCameraModels(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	models := func() []CameraModel {
 		t.Helper()
 		m, err := b.CameraModels(ctx)
@@ -30,17 +27,17 @@ func TestCameraModels(t *testing.T) {
 		t.Errorf("a new book's models (-want +got):\n%s", d)
 	}
 	second := CameraModel{Camera: " Made-up Phone 20 ", Model: json.RawMessage(`{}`), Kind: "gains"}
-	for _, m := range []CameraModel{second, phone} {
+	for _, m := range []CameraModel{second, booktest.Phone} {
 		if replaced, err := b.SetCameraModel(ctx, m); replaced || err != nil {
 			t.Fatalf("SetCameraModel = %v, %v, want a first one", replaced, err)
 		}
 	}
-	second.Camera, second.LearntAt = "Made-up Phone 20", noon
-	if d := cmp.Diff([]CameraModel{phone, second}, models()); d != "" {
+	second.Camera, second.LearntAt = "Made-up Phone 20", booktest.Noon
+	if d := cmp.Diff([]CameraModel{booktest.Phone, second}, models()); d != "" {
 		t.Errorf("models (-want +got):\n%s", d)
 	}
 	// Learnt anew: the newest alone, under the camera's name as it was last written.
-	again := phone
+	again := booktest.Phone
 	again.Camera, again.Kind, again.Error = "MADE-UP phone 3", "root-polynomial", 0.8
 	if replaced, err := b.SetCameraModel(ctx, again); !replaced || err != nil {
 		t.Errorf("learnt anew: SetCameraModel = %v, %v, want the first replaced", replaced, err)
@@ -62,8 +59,8 @@ func TestCameraModels(t *testing.T) {
 // What cannot be kept leaves the earlier model in its place.
 func TestCameraModelErrors(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	if _, err := b.SetCameraModel(ctx, phone); err != nil {
+	b := booktest.New(t)
+	if _, err := b.SetCameraModel(ctx, booktest.Phone); err != nil {
 		t.Fatal(err)
 	}
 	zero := 0.0
@@ -75,14 +72,14 @@ func TestCameraModelErrors(t *testing.T) {
 		"a negative error": func(m *CameraModel) { m.Error = -1 },
 		"fewer than none":  func(m *CameraModel) { m.Patches = -1 },
 	} {
-		m := phone
+		m := booktest.Phone
 		spoil(&m)
 		if _, err := b.SetCameraModel(ctx, m); err == nil {
 			t.Errorf("%s: SetCameraModel succeeds", name)
 		}
 	}
 	got, err := b.CameraModels(ctx)
-	if d := cmp.Diff([]CameraModel{phone}, got); d != "" || err != nil {
+	if d := cmp.Diff([]CameraModel{booktest.Phone}, got); d != "" || err != nil {
 		t.Errorf("models: %v (-want +got):\n%s", err, d)
 	}
 }

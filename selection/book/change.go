@@ -29,17 +29,19 @@ type Change struct {
 	Undoes int64  // the change that this one took back; 0: none
 }
 
+// Change runs f in a transaction that holds the book's write lock and keeps all of
+// its changes or none, and notes them under the words that f returns, so that
+// [Book.Undo] can take them back. It is for packages that enter rows of their own.
+func (b *Book) Change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
+	return b.change(ctx, f)
+}
+
 // change runs f as write does, and notes what it changed under the words that f
 // returns, so that [Book.Undo] can take it back. One that changed nothing leaves no
 // trace. Photos and readings are not noted, but for those of an import: measuring
 // is not undone.
 func (b *Book) change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
-	return b.changeBy(ctx, b.db, f)
-}
-
-// changeBy is change by a connection of db.
-func (b *Book) changeBy(ctx context.Context, db *sql.DB, f func(tx *sql.Tx) (what string, err error)) error {
-	return b.writeBy(ctx, db, func(tx *sql.Tx) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
 		_, err := b.note(tx, 0, f)
 		return err
 	})
@@ -51,7 +53,7 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 	if undoes != 0 {
 		before = undoes
 	}
-	res, err := tx.Exec("INSERT INTO change (at, who, what, undoes) VALUES (?, ?, '', ?)", b.stamp(), b.who, before)
+	res, err := tx.Exec("INSERT INTO change (at, who, what, undoes) VALUES (?, ?, '', ?)", b.Stamp(), b.who, before)
 	if err != nil {
 		return "", err
 	}

@@ -1,53 +1,20 @@
-package book
+package book_test
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"testing"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 
 	"github.com/google/go-cmp/cmp"
 )
 
-// tables of what the grower enters, whole, as text.
-func entered(t checker, b *Book) map[string][]string {
-	t.Helper()
-	out := map[string][]string{}
-	for _, table := range []string{"line", "target", "season", "plant", "founder_group", "cross", "head", "pollination", "packet",
-		"packet_head", "germination_test", "sowing", "trait", "score", "crop_value", "photo"} {
-		rows, err := b.db.Query(`SELECT * FROM "` + table + `" ORDER BY id`)
-		if err != nil {
-			t.Fatal(err)
-		}
-		names, _ := rows.Columns()
-		for rows.Next() {
-			vals, ptrs := make([]sql.NullString, len(names)), make([]any, len(names))
-			for i := range vals {
-				ptrs[i] = &vals[i]
-			}
-			if err := rows.Scan(ptrs...); err != nil {
-				t.Fatal(err)
-			}
-			line := ""
-			for i, v := range vals {
-				line += names[i] + "=" + v.String
-				if !v.Valid {
-					line += "NULL"
-				}
-				line += " "
-			}
-			out[table] = append(out[table], line)
-		}
-		rows.Close()
-	}
-	return out
-}
-
 // Every kind of change is taken back to the very rows that were there.
 func TestUndo(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	fill(t, b)
+	b := booktest.Filled(t)
 	f := 0.25
 	for _, c := range []struct {
 		name string
@@ -58,18 +25,18 @@ func TestUndo(t *testing.T) {
 		{"plant with a new line and season", func() error {
 			return b.AddPlant(ctx, Plant{ID: "C-1", Line: "cosmos", Season: "2031", SeedParent: "M-1", FounderInbreeding: &f})
 		}},
-		{"target", func() error { return b.SetTarget(ctx, "marigold", Target{Lab: buff, Within: 2}) }},
+		{"target", func() error { return b.SetTarget(ctx, "marigold", Target{Lab: booktest.Buff, Within: 2}) }},
 		{"crop of a line", func() error { return b.SetLineCrop(ctx, "Marigold", "calendula") }},
 		{"values of a crop", func() error {
 			return b.SetCropValues(ctx, CropValue{"calendula", "ripe", "24-30"}, CropValue{"calendula", "days", "3"})
 		}},
 		{"line", func() error { return b.AddLine(ctx, "zinnia", "from a neighbour") }},
 	} {
-		before := entered(t, b)
+		before := booktest.Rows(t, b)
 		if err := c.do(); err != nil {
 			t.Fatalf("%s: %v", c.name, err)
 		}
-		if cmp.Equal(before, entered(t, b)) {
+		if cmp.Equal(before, booktest.Rows(t, b)) {
 			t.Fatalf("%s changed nothing", c.name)
 		}
 		got, err := b.Undo(ctx)
@@ -79,7 +46,7 @@ func TestUndo(t *testing.T) {
 		if got.What == "" || got.Rows == 0 {
 			t.Errorf("undo %s = %+v, want what it was and its rows", c.name, got)
 		}
-		if d := cmp.Diff(before, entered(t, b)); d != "" {
+		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 			t.Errorf("%s, undone (-before +after):\n%s", c.name, d)
 		}
 	}
@@ -91,19 +58,19 @@ func TestUndo(t *testing.T) {
 
 func TestUndoWhatOthersRestOn(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	if _, err := b.Undo(ctx); !errors.Is(err, ErrNothingToUndo) {
 		t.Errorf("undo in a new book: %v, want ErrNothingToUndo", err)
 	}
 	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
 		t.Fatal(err)
 	}
-	record(t, b, "M-1", "IMG_0412.jpg", "a photo measured since")
-	before := entered(t, b)
+	booktest.Record(t, b, "M-1", "IMG_0412.jpg", "a photo measured since")
+	before := booktest.Rows(t, b)
 	if _, err := b.Undo(ctx); err == nil {
 		t.Error("a plant with a photo was undone")
 	}
-	if d := cmp.Diff(before, entered(t, b)); d != "" {
+	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 		t.Errorf("after a refused undo (-before +after):\n%s", d)
 	}
 }
@@ -111,14 +78,14 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 // What changes nothing leaves no trace, nor does what fails.
 func TestHistoryHoldsOnlyChanges(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	if err := b.SetStatus(ctx, Kept, "nobody"); !errors.Is(err, ErrNotFound) {
 		t.Fatalf("unknown plant: %v", err)
 	}
 	if err := b.SetStatus(ctx, Kept); err != nil {
 		t.Fatal(err)
 	}
-	record(t, b, "M-1", "IMG_0412.jpg", "measured")
+	booktest.Record(t, b, "M-1", "IMG_0412.jpg", "measured")
 	if h, err := b.History(ctx, 0); err != nil || len(h) != 0 {
 		t.Errorf("history = %+v, %v; want none", h, err)
 	}

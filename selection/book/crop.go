@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"hueward/selection/book/naming"
 )
 
 // CropValue is what the grower knows better than the built-in values of a crop.
@@ -16,7 +18,7 @@ type CropValue struct{ Crop, Field, Value string }
 func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var name string
-		err := tx.QueryRow("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, key(strings.TrimSpace(line))).Scan(&name)
+		err := tx.QueryRow("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, naming.Key(strings.TrimSpace(line))).Scan(&name)
 		if errors.Is(err, sql.ErrNoRows) {
 			return "", fmt.Errorf("line %q: %w", line, ErrNotFound)
 		}

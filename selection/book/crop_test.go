@@ -1,17 +1,19 @@
-package book
+package book_test
 
 import (
 	"context"
 	"errors"
 	"testing"
 
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
+
 	"github.com/google/go-cmp/cmp"
 )
 
 func TestCrops(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	fill(t, b)
+	b := booktest.Filled(t)
 	if err := b.SetLineCrop(ctx, "MARIGOLD", "calendula"); err != nil {
 		t.Fatal(err)
 	}

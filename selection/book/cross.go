@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"time"
 
+	"hueward/selection/book/naming"
 	"hueward/selection/genetics"
 )
 
@@ -42,7 +43,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		}
 		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			c.Name, key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), countOf(c.Seeds), c.Note, b.stamp())
+			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), countOf(c.Seeds), c.Note, b.Stamp())
 		if err != nil {
 			return "", err
 		}
@@ -72,7 +73,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 
 // cross is the cross of that full name.
 func (b *Book) cross(ctx context.Context, name string) (*Cross, error) {
-	crosses, err := b.crosses(ctx, "c.key = ?", key(name))
+	crosses, err := b.crosses(ctx, "c.key = ?", naming.Key(name))
 	if err != nil || len(crosses) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("cross %q: %w", name, ErrNotFound))
 	}

@@ -5,16 +5,18 @@ import (
 	"database/sql"
 	"fmt"
 	"strings"
+
+	"hueward/selection/book/naming"
 )
 
 // ensureGroup returns the founder group's name as the book has it, added when new.
 func (b *Book) ensureGroup(tx *sql.Tx, name string) (string, error) {
-	clean, err := cleanLine(name)
+	clean, err := naming.CleanLine(name)
 	if err != nil {
 		return "", fmt.Errorf("founder group: %w", err)
 	}
-	id, _, err := ensure(tx, "SELECT id FROM founder_group WHERE key = ?", []any{key(clean)},
-		"INSERT INTO founder_group (name, key, added_at) VALUES (?, ?, ?)", []any{clean, key(clean), b.stamp()})
+	id, _, err := ensure(tx, "SELECT id FROM founder_group WHERE key = ?", []any{naming.Key(clean)},
+		"INSERT INTO founder_group (name, key, added_at) VALUES (?, ?, ?)", []any{clean, naming.Key(clean), b.Stamp()})
 	if err != nil {
 		return "", err
 	}
@@ -34,7 +36,7 @@ func (b *Book) SetFounderGroup(ctx context.Context, g FounderGroup) error {
 		if err != nil {
 			return "", err
 		}
-		_, err = tx.Exec("UPDATE founder_group SET inbreeding = ?, note = ? WHERE key = ?", g.Inbreeding, g.Note, key(name))
+		_, err = tx.Exec("UPDATE founder_group SET inbreeding = ?, note = ? WHERE key = ?", g.Inbreeding, g.Note, naming.Key(name))
 		return "founder group " + name, err
 	})
 }

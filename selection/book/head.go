@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"hueward/selection/book/naming"
 )
 
 // insertHead adds a head of the plant; number 0 stands for the next free one,
@@ -29,7 +31,7 @@ func (b *Book) insertHead(tx *sql.Tx, plant int64, plantName string, number int,
 		crossID = cross
 	}
 	_, err = tx.Exec("INSERT INTO head (name, key, plant_id, number, season_id, cross_id, added_at) VALUES (?, ?, ?, ?, ?, ?, ?)",
-		name, key(name), plant, number, season, crossID, b.stamp())
+		name, naming.Key(name), plant, number, season, crossID, b.Stamp())
 	return name, err
 }
 
@@ -258,7 +260,7 @@ func headRange(typed string) ([]string, error) {
 	}
 	i := strings.LastIndexByte(from, '-')
 	low, err1 := strconv.Atoi(from[i+1:])
-	if j := strings.LastIndexByte(to, '-'); i > 0 && j > 0 && key(to[:j]) == key(from[:i]) {
+	if j := strings.LastIndexByte(to, '-'); i > 0 && j > 0 && naming.Key(to[:j]) == naming.Key(from[:i]) {
 		to = to[j+1:]
 	}
 	high, err2 := strconv.Atoi(to)
@@ -341,7 +343,7 @@ func (b *Book) newHead(tx *sql.Tx, typed string, d HeadDone) (int64, error) {
 func (b *Book) headsNamed(ctx context.Context, names []string) ([]Head, error) {
 	keys := make([]string, len(names))
 	for i, n := range names {
-		keys[i] = key(n)
+		keys[i] = naming.Key(n)
 	}
 	list, err := json.Marshal(keys)
 	if err != nil {

@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -6,6 +6,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 )
 
 // A program killed while it writes the -wal file's pages back leaves a file whose
@@ -13,11 +16,10 @@ import (
 // again.
 func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	fill(t, b)
-	b.db.SetMaxOpenConns(1)
+	b := booktest.Filled(t)
+	b.DB().SetMaxOpenConns(1)
 	exec := func(stmt string) {
-		if _, err := b.db.Exec(stmt); err != nil {
+		if _, err := b.DB().Exec(stmt); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -30,25 +32,25 @@ func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	}
 	exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	exec("PRAGMA wal_autocheckpoint = 0")
-	before := read(dbName)
+	before := read(DBName)
 	note := strings.Repeat("long ", 20_000)
 	if err := b.SetNote(ctx, "M-1", note); err != nil {
 		t.Fatal(err)
 	}
-	wal := read(dbName + "-wal")
+	wal := read(DBName + "-wal")
 	exec("PRAGMA wal_checkpoint(FULL)")
-	after := read(dbName)
+	after := read(DBName)
 	if len(after) <= len(before) {
 		t.Fatalf("the note fits into the file of %d bytes; make it longer", len(before))
 	}
 	const page = 4096
 	dir := t.TempDir()
-	for name, content := range map[string][]byte{dbName: append(after[:page:page], before[page:]...), dbName + "-wal": wal} {
+	for name, content := range map[string][]byte{DBName: append(after[:page:page], before[page:]...), DBName + "-wal": wal} {
 		if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
-	c, err := Open(ctx, dir, clock)
+	c, err := Open(ctx, dir, booktest.Clock)
 	if err != nil {
 		t.Fatalf("after a kill: %v", err)
 	}

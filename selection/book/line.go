@@ -11,6 +11,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection"
+	"hueward/selection/book/naming"
 )
 
 // Aim is what a line is bred for.
@@ -57,23 +58,23 @@ func (b *Book) AddLine(ctx context.Context, name, note string) error {
 		if !isNew {
 			return "", fmt.Errorf("line %q: %w", name, ErrDuplicate)
 		}
-		clean, err := cleanLine(name)
+		clean, err := naming.CleanLine(name)
 		if err != nil {
 			return "", err
 		}
-		_, err = tx.Exec("UPDATE line SET note = ? WHERE key = ?", note, key(clean))
+		_, err = tx.Exec("UPDATE line SET note = ? WHERE key = ?", note, naming.Key(clean))
 		return "line " + clean + " added", err
 	})
 }
 
 // ensureLine returns the row of the line, added when it is new.
 func (b *Book) ensureLine(tx *sql.Tx, name string) (id int64, isNew bool, err error) {
-	name, err = cleanLine(name)
+	name, err = naming.CleanLine(name)
 	if err != nil {
 		return 0, false, err
 	}
-	return ensure(tx, "SELECT id FROM line WHERE key = ?", []any{key(name)},
-		"INSERT INTO line (name, key, added_at) VALUES (?, ?, ?)", []any{name, key(name), b.stamp()})
+	return ensure(tx, "SELECT id FROM line WHERE key = ?", []any{naming.Key(name)},
+		"INSERT INTO line (name, key, added_at) VALUES (?, ?, ?)", []any{name, naming.Key(name), b.Stamp()})
 }
 
 // ensure returns the id that query finds, or that of the row that insert adds.
@@ -92,11 +93,11 @@ func ensure(tx *sql.Tx, query string, args []any, insert string, values []any) (
 
 // Line returns the line of that name, whatever its case, or ErrNotFound.
 func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
-	clean, err := cleanLine(name)
+	clean, err := naming.CleanLine(name)
 	if err != nil {
 		return nil, err
 	}
-	lines, err := b.lines(ctx, "WHERE n.key = ?", key(clean))
+	lines, err := b.lines(ctx, "WHERE n.key = ?", naming.Key(clean))
 	if err != nil {
 		return nil, err
 	}
@@ -175,7 +176,7 @@ func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
 			return "", err
 		}
 		_, err = tx.Exec(`INSERT INTO target (line_id, aim, l, a, b, within, source, measured, set_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, b.stamp())
+			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, b.Stamp())
 		return fmt.Sprintf("target of %s: L* %.1f, a* %.1f, b* %.1f within %g", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within), err
 	})
 }
@@ -189,7 +190,7 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 	}
 	rows, err := b.db.QueryContext(ctx, `
 		SELECT aim, l, a, b, within, source, measured, set_at FROM target
-		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, key(n.Name))
+		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(n.Name))
 	if err != nil {
 		return nil, wrap(err)
 	}
@@ -205,7 +206,7 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 	return targets, wrap(rows.Err())
 }
 
-// EnsureSeason adds the season ("2026") when it is new. Its name obeys CleanID.
+// EnsureSeason adds the season ("2026") when it is new. Its name obeys [naming.CleanID].
 func (b *Book) EnsureSeason(ctx context.Context, name string) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
 		_, err := ensureSeason(tx, name)
@@ -214,12 +215,12 @@ func (b *Book) EnsureSeason(ctx context.Context, name string) error {
 }
 
 func ensureSeason(tx *sql.Tx, name string) (int64, error) {
-	clean, err := CleanID(name)
+	clean, err := naming.CleanID(name)
 	if err != nil {
 		return 0, fmt.Errorf("season: %w", err)
 	}
-	id, _, err := ensure(tx, "SELECT id FROM season WHERE key = ?", []any{key(clean)},
-		"INSERT INTO season (name, key) VALUES (?, ?)", []any{clean, key(clean)})
+	id, _, err := ensure(tx, "SELECT id FROM season WHERE key = ?", []any{naming.Key(clean)},
+		"INSERT INTO season (name, key) VALUES (?, ?)", []any{clean, naming.Key(clean)})
 	return id, err
 }
 

@@ -1,10 +1,13 @@
-package book
+package book_test
 
 import (
 	"context"
 	"errors"
 	"math"
 	"testing"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -15,15 +18,15 @@ var buff = cie.Lab{L: 76, A: 16, B: 34}
 
 func TestTargetHistory(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	first := Target{Lab: cie.Lab{L: 80, A: 10, B: 30}, Source: "--hex"}
-	second := Target{Aim: Hold, Lab: buff, Within: 2, Source: "photo a.jpg", Measured: true}
+	second := Target{Aim: Hold, Lab: booktest.Buff, Within: 2, Source: "photo a.jpg", Measured: true}
 	for _, s := range []Target{first, second} {
 		if err := b.SetTarget(ctx, "Marigold", s); err != nil {
 			t.Fatal(err)
 		}
 	}
-	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, noon, noon
+	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, booktest.Noon, booktest.Noon
 	n, err := b.Line(ctx, "MARIGOLD")
 	if err != nil {
 		t.Fatal(err)
@@ -45,7 +48,7 @@ func TestTargetHistory(t *testing.T) {
 
 func TestLineErrors(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	if err := b.AddLine(ctx, "cosmos, held", ""); err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +69,7 @@ func TestLineErrors(t *testing.T) {
 			t.Errorf("%s: SetTarget succeeds", name)
 		}
 	}
-	if n := count(t, b, "target") + count(t, b, "line"); n != 1 {
+	if n := booktest.Count(t, b, "target") + booktest.Count(t, b, "line"); n != 1 {
 		t.Errorf("%d lines and targets after refused ones, want the 1 line", n)
 	}
 	for _, name := range []string{"", "  ", "a\nb", "a\x00"} {
@@ -78,7 +81,7 @@ func TestLineErrors(t *testing.T) {
 
 func TestSeasons(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	for _, s := range []string{"2027", "2026", "2026", "2026-autumn"} {
 		if err := b.EnsureSeason(ctx, s); err != nil {
 			t.Fatal(err)

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"hueward/selection/book/naming"
 )
 
 // AddPacket notes one lot of seed in an envelope, and returns it with the name
@@ -48,8 +50,8 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 			crossID = cross
 		}
 		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note, added_at)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, p.Name, key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
-			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.stamp())
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
+			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp())
 		if err != nil {
 			return "", err
 		}
@@ -72,7 +74,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 
 // packet is the packet of that full name.
 func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
-	packets, err := b.packets(ctx, "k.key = ?", key(name))
+	packets, err := b.packets(ctx, "k.key = ?", naming.Key(name))
 	if err != nil || len(packets) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("packet %q: %w", name, ErrNotFound))
 	}

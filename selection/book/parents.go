@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 
+	"hueward/selection/book/naming"
 	"hueward/selection/genetics"
 )
 
@@ -41,7 +42,7 @@ func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 		case r.inbreeding.Valid:
 			p.Inbreeding = r.inbreeding.Float64
 		case p.Group != "":
-			p.Inbreeding = groups[key(p.Group)]
+			p.Inbreeding = groups[naming.Key(p.Group)]
 		}
 		out[i] = p
 	}

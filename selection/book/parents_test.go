@@ -1,7 +1,10 @@
-package book
+package book_test
 
 import (
 	"testing"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 
 	"hueward/selection/genetics"
 )
@@ -10,7 +13,7 @@ import (
 // written in; a plant with a parent has none of its own.
 func TestPedigreeInbreeding(t *testing.T) {
 	ctx := t.Context()
-	b := newBook(t)
+	b := booktest.New(t)
 	own, of := 0.1, 0.9
 	if err := b.AddLine(ctx, "apricot", ""); err != nil {
 		t.Fatal(err)

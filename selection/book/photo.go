@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"hueward/selection"
+	"hueward/selection/book/naming"
 )
 
 // Photo is a photo kept in the book.
@@ -125,11 +126,11 @@ func (b *Book) Photos(ctx context.Context, season, plant string) ([]Photo, error
 		if c[0] == "" {
 			continue
 		}
-		clean, err := CleanID(c[0])
+		clean, err := naming.CleanID(c[0])
 		if err != nil {
 			return nil, err
 		}
-		where, args = where+c[1], append(args, key(clean))
+		where, args = where+c[1], append(args, naming.Key(clean))
 	}
 	out, err := photos(ctx, b.db, where, args...)
 	slices.SortFunc(out, comparePhotos)
@@ -148,7 +149,7 @@ func (b *Book) PhotoFile(p Photo) string { return filepath.Join(b.dir, filepath.
 func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, error) {
 	keys := make([]string, len(plants))
 	for i, p := range plants {
-		keys[i] = key(p)
+		keys[i] = naming.Key(p)
 	}
 	list, err := json.Marshal(keys)
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"hueward/selection"
+	"hueward/selection/book/naming"
 	"hueward/selection/genetics"
 )
 
@@ -65,7 +66,7 @@ type PlantFilter struct {
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		id, err := CleanID(p.ID)
+		id, err := naming.CleanID(p.ID)
 		if err != nil {
 			return "", fmt.Errorf("plant: %w", err)
 		}
@@ -110,7 +111,7 @@ func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err err
 	}
 	res, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id,
 		founder_group, founder_inbreeding, note, added_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		p.ID, key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note, b.stamp())
+		p.ID, naming.Key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note, b.Stamp())
 	if err != nil {
 		return 0, false, err
 	}
@@ -128,11 +129,11 @@ func statusList() string {
 
 // plantRow returns the row of the plant, whatever the case of id, or ErrNotFound.
 func plantRow(tx *sql.Tx, id string) (row int64, err error) {
-	clean, err := CleanID(id)
+	clean, err := naming.CleanID(id)
 	if err != nil {
 		return 0, fmt.Errorf("plant: %w", err)
 	}
-	err = tx.QueryRow("SELECT id FROM plant WHERE key = ?", key(clean)).Scan(&row)
+	err = tx.QueryRow("SELECT id FROM plant WHERE key = ?", naming.Key(clean)).Scan(&row)
 	if errors.Is(err, sql.ErrNoRows) {
 		return 0, fmt.Errorf("plant %q: %w", id, ErrNotFound)
 	}
@@ -141,11 +142,11 @@ func plantRow(tx *sql.Tx, id string) (row int64, err error) {
 
 // Plant returns one plant, whatever the case of id, or ErrNotFound.
 func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
-	clean, err := CleanID(id)
+	clean, err := naming.CleanID(id)
 	if err != nil {
 		return nil, fmt.Errorf("plant: %w", err)
 	}
-	plants, err := b.plants(ctx, "WHERE p.key = ?", key(clean))
+	plants, err := b.plants(ctx, "WHERE p.key = ?", naming.Key(clean))
 	if err != nil {
 		return nil, err
 	}
@@ -159,18 +160,18 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 func (f PlantFilter) where() (where string, args []any, err error) {
 	where = everyPlant
 	if f.Line != "" {
-		clean, err := cleanLine(f.Line)
+		clean, err := naming.CleanLine(f.Line)
 		if err != nil {
 			return "", nil, err
 		}
-		where, args = where+" AND p.line_id = (SELECT id FROM line WHERE key = ?)", append(args, key(clean))
+		where, args = where+" AND p.line_id = (SELECT id FROM line WHERE key = ?)", append(args, naming.Key(clean))
 	}
 	if f.Season != "" {
-		clean, err := CleanID(f.Season)
+		clean, err := naming.CleanID(f.Season)
 		if err != nil {
 			return "", nil, fmt.Errorf("season: %w", err)
 		}
-		where, args = where+" AND p.season_id = (SELECT id FROM season WHERE key = ?)", append(args, key(clean))
+		where, args = where+" AND p.season_id = (SELECT id FROM season WHERE key = ?)", append(args, naming.Key(clean))
 	}
 	if f.Status != "" {
 		where, args = where+" AND p.status = ?", append(args, f.Status)
@@ -208,13 +209,13 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 	}
 	want := map[string]bool{}
 	for _, id := range f.IDs {
-		clean, err := CleanID(id)
+		clean, err := naming.CleanID(id)
 		if err != nil {
 			return nil, fmt.Errorf("plant: %w", err)
 		}
-		want[key(clean)] = true
+		want[naming.Key(clean)] = true
 	}
-	return slices.DeleteFunc(plants, func(p Plant) bool { return !want[key(p.ID)] }), nil
+	return slices.DeleteFunc(plants, func(p Plant) bool { return !want[naming.Key(p.ID)] }), nil
 }
 
 func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, error) {

@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -6,13 +6,15 @@ import (
 	"strings"
 	"testing"
 
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
+
 	"github.com/google/go-cmp/cmp"
-	"pgregory.net/rapid"
 )
 
 func TestPlants(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	half := 0.5
 	plants := []Plant{
 		{ID: "M-10", Line: "marigold", Season: "2026", Note: "by the gate", FounderGroup: "bought 2025", FounderInbreeding: &half},
@@ -54,7 +56,7 @@ func TestPlants(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10", AddedAt: noon}
+	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10", AddedAt: booktest.Noon}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("Plant (-want +got):\n%s", d)
 	}
@@ -84,7 +86,7 @@ func TestPlants(t *testing.T) {
 
 func TestPlantErrors(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
 		t.Fatal(err)
 	}
@@ -103,7 +105,7 @@ func TestPlantErrors(t *testing.T) {
 			t.Errorf("%s: AddPlant succeeds", name)
 		}
 	}
-	if n := [3]int{count(t, b, "plant"), count(t, b, "line"), count(t, b, "season")}; n != [3]int{1, 1, 1} {
+	if n := [3]int{booktest.Count(t, b, "plant"), booktest.Count(t, b, "line"), booktest.Count(t, b, "season")}; n != [3]int{1, 1, 1} {
 		t.Errorf("%v plants, lines and seasons after refused ones, want 1 each", n)
 	}
 	if err := b.SetStatus(ctx, "happy", "M-1"); err == nil {
@@ -112,34 +114,4 @@ func TestPlantErrors(t *testing.T) {
 	if err := b.SetNote(ctx, "X", ""); !errors.Is(err, ErrNotFound) {
 		t.Errorf("SetNote of an unknown plant = %v, want ErrNotFound", err)
 	}
-}
-
-func TestCleanID(t *testing.T) {
-	for _, c := range []struct {
-		in, want string
-		ok       bool
-	}{
-		{" M-7 ", "M-7", true}, {"26-014.b_2", "26-014.b_2", true}, {"7", "7", true},
-		{"Mo\u0308hre-3", "M\u00f6hre-3", true}, // as macOS writes it, and as all others do
-		{"", "", false}, {".", "", false}, {"..", "", false}, {"../a", "", false}, {"a/b", "", false}, {`a\b`, "", false},
-		{"-a", "", false}, {"a.", "", false}, {"a b", "", false}, {"a\x00", "", false}, {"\xff", "", false}, {"_x", "", false},
-		{strings.Repeat("a", 40), strings.Repeat("a", 40), true}, {strings.Repeat("a", 41), "", false},
-	} {
-		got, err := CleanID(c.in)
-		if got != c.want || (err == nil) != c.ok {
-			t.Errorf("CleanID(%q) = %q, %v, want %q", c.in, got, err, c.want)
-		}
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		id, err := CleanID(rapid.String().Draw(t, "id"))
-		if err != nil {
-			return
-		}
-		if again, err := CleanID(id); err != nil || again != id {
-			t.Fatalf("CleanID(%q) = %q, %v, the second time", id, again, err)
-		}
-		if strings.ContainsAny(id, "/\\\x00") || strings.HasPrefix(id, ".") {
-			t.Fatalf("CleanID gives %q, no safe folder name", id)
-		}
-	})
 }

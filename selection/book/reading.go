@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/selection"
+	"hueward/selection/book/naming"
 )
 
 // PhotoSource is the source of a reading that was measured from a photo.
@@ -54,7 +55,7 @@ func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Readin
 		if n == 0 {
 			return fmt.Errorf("photo number %d: %w", photoID, ErrNotFound)
 		}
-		return b.insertReading(tx, photoID, r)
+		return b.InsertReading(tx, photoID, r)
 	})
 }
 
@@ -92,18 +93,18 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, error) {
 	where, args := "", []any{}
 	if line != "" {
-		clean, err := cleanLine(line)
+		clean, err := naming.CleanLine(line)
 		if err != nil {
 			return nil, err
 		}
-		where, args = where+" AND n.key = ?", append(args, key(clean))
+		where, args = where+" AND n.key = ?", append(args, naming.Key(clean))
 	}
 	if season != "" {
-		clean, err := CleanID(season)
+		clean, err := naming.CleanID(season)
 		if err != nil {
 			return nil, fmt.Errorf("season: %w", err)
 		}
-		where, args = where+" AND s.key = ?", append(args, key(clean))
+		where, args = where+" AND s.key = ?", append(args, naming.Key(clean))
 	}
 	return b.readings(ctx, where, args...)
 }

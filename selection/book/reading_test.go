@@ -1,10 +1,13 @@
-package book
+package book_test
 
 import (
 	"context"
 	"errors"
 	"testing"
 	"time"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -16,8 +19,8 @@ import (
 
 // Whatever a reading holds comes back from the book as it went in.
 func TestReadingRoundTrip(t *testing.T) {
-	b := newBook(t)
-	photo := record(t, b, "M-7", "a.jpg", "bloom").Photo
+	b := booktest.New(t)
+	photo := booktest.Record(t, b, "M-7", "a.jpg", "bloom").Photo
 	num := rapid.Float64Range(-1e6, 1e6)
 	triple := rapid.Custom(func(t *rapid.T) *colorimg.Triple {
 		return &colorimg.Triple{num.Draw(t, "x"), num.Draw(t, "y"), num.Draw(t, "z")}
@@ -25,7 +28,7 @@ func TestReadingRoundTrip(t *testing.T) {
 	point := rapid.Custom(func(t *rapid.T) colorimg.Point { return colorimg.Point{num.Draw(t, "x"), num.Draw(t, "y")} })
 	maybe := rapid.Bool()
 	rapid.Check(t, func(t *rapid.T) {
-		r := reading("bloom")
+		r := booktest.Reading("bloom")
 		r.Status = rapid.SampledFrom([]colorimg.Status{colorimg.OK, colorimg.Check, colorimg.Refused}).Draw(t, "status")
 		r.Reason = rapid.StringMatching(`[a-zé"'\n]{1,9}`).Draw(t, "reason")
 		r.Lab, r.Spread, r.SELab = triple.Draw(t, "lab"), nil, nil
@@ -70,7 +73,7 @@ func TestReadingRoundTrip(t *testing.T) {
 			t.Fatalf("Readings = %d, %v, want 1", len(rs), err)
 		}
 		got := rs[0].Measured
-		if d := cmp.Diff(stored(r), stored(&got)); d != "" {
+		if d := cmp.Diff(Stored(r), Stored(&got)); d != "" {
 			t.Fatalf("reading (-put in +got back):\n%s", d)
 		}
 		if got.SHA256 != r.SHA256 || got.Camera != r.Camera || got.Size != r.Size || *got.Plant != "M-7" || !got.TakenAt.Equal(r.TakenAt.Time) {
@@ -81,11 +84,11 @@ func TestReadingRoundTrip(t *testing.T) {
 
 func TestObservations(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	put := func(plant, name string, change func(*colorimg.Reading)) {
-		r := reading(name)
+		r := booktest.Reading(name)
 		change(r)
-		if _, err := b.Record(ctx, Entry{File: writeFile(t, name, name), Line: "marigold", Season: "2026", Plant: plant, Reading: r}); err != nil {
+		if _, err := b.Record(ctx, Entry{File: booktest.WriteFile(t, name, name), Line: "marigold", Season: "2026", Plant: plant, Reading: r}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -96,7 +99,7 @@ func TestObservations(t *testing.T) {
 	put("M-9", "c9.jpg", func(r *colorimg.Reading) {
 		r.Status, r.Flags = colorimg.Check, []colorimg.Flag{colorimg.FlagNoCard}
 	})
-	if err := b.AddInstrumentReading(ctx, InstrumentReading{Plant: "m-10", Season: "2026", Source: "colorimeter", Lab: buff, SE: 0.3}); err != nil {
+	if err := b.AddInstrumentReading(ctx, InstrumentReading{Plant: "m-10", Season: "2026", Source: "colorimeter", Lab: booktest.Buff, SE: 0.3}); err != nil {
 		t.Fatal(err)
 	}
 	put("M-1", "old.jpg", func(*colorimg.Reading) {})
@@ -110,7 +113,7 @@ func TestObservations(t *testing.T) {
 		{Plant: "M-9", Photo: "c9.jpg", Lab: lab, SE: se, Precision: 0.4, Trueness: 1.9, Check: true, NoCard: true},
 		{Plant: "M-9", Photo: "c10.jpg", Precision: 0.4, Trueness: 1.9, Refused: true, Reason: "no flower found"},
 		{Plant: "M-10", Photo: "a.jpg", Lab: lab, SE: se, Precision: 0.4, Trueness: 1.9},
-		{Plant: "M-10", Photo: "colorimeter", Lab: buff, Precision: 0.3, Trueness: 0.3},
+		{Plant: "M-10", Photo: "colorimeter", Lab: booktest.Buff, Precision: 0.3, Trueness: 0.3},
 	}
 	if d := cmp.Diff(want, Observations(rs)); d != "" {
 		t.Errorf("observations (-want +got):\n%s", d)
@@ -127,8 +130,8 @@ func TestObservations(t *testing.T) {
 
 func TestReadingErrors(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	if err := b.AddReading(ctx, 7, reading("x")); !errors.Is(err, ErrNotFound) {
+	b := booktest.New(t)
+	if err := b.AddReading(ctx, 7, booktest.Reading("x")); !errors.Is(err, ErrNotFound) {
 		t.Errorf("AddReading of no photo = %v, want ErrNotFound", err)
 	}
 	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
@@ -145,7 +148,7 @@ func TestReadingErrors(t *testing.T) {
 			t.Errorf("%s: AddInstrumentReading succeeds", name)
 		}
 	}
-	if n := count(t, b, "reading"); n != 0 {
+	if n := booktest.Count(t, b, "reading"); n != 0 {
 		t.Errorf("%d readings, want none", n)
 	}
 	at := time.Date(2026, 7, 1, 8, 0, 0, 0, time.UTC)

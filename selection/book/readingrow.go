@@ -9,6 +9,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg"
+	"hueward/selection/book/pathdata"
 )
 
 // checkReading reports what in r the book cannot keep.
@@ -72,8 +73,8 @@ const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.co
 	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline,
 	r.camera_model, r.card_kind, r.diameter_px, r.diameter_mm, r.radial, r.zones, r.tag, r.correction`
 
-// insertReading adds a reading of a photo.
-func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
+// InsertReading adds a reading of a photo within a transaction.
+func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
 	s := stored(r)
 	colors := s.Colors
 	if colors == nil {
@@ -84,7 +85,7 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		corners = text(s.Card.Corners)
 	}
 	if s.Petal.Outline != nil {
-		outline = outlineText(s.Petal.Outline)
+		outline = pathdata.Text(s.Petal.Outline)
 	}
 	if s.Tag != (colorimg.TagRead{}) {
 		tag = text(s.Tag)
@@ -104,7 +105,7 @@ func (b *Book) insertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		petal_pixels, petal_share, bloom_x, bloom_y, outline,
 		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag, correction)
 		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?)`,
-		photo, PhotoSource, b.stamp(),
+		photo, PhotoSource, b.Stamp(),
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
 		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
@@ -208,7 +209,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 		}
 	}
 	if outline.String != "" {
-		o, err := parseOutline(outline.String)
+		o, err := pathdata.Parse(outline.String)
 		if err != nil {
 			return r, fmt.Errorf("reading number %d: %w", r.ID, err)
 		}

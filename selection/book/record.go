@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"hueward/colorimg"
+	"hueward/selection/book/disk"
+	"hueward/selection/book/naming"
 )
 
 // Entry is one measured photo to be kept.
@@ -55,33 +57,33 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	if err := checkReading(e.Reading); err != nil {
 		return nil, err
 	}
-	if e.Season, err = CleanID(e.Season); err != nil {
+	if e.Season, err = naming.CleanID(e.Season); err != nil {
 		return nil, fmt.Errorf("season: %w", err)
 	}
 	if e.Plant != "" {
-		if e.Plant, err = CleanID(e.Plant); err != nil {
+		if e.Plant, err = naming.CleanID(e.Plant); err != nil {
 			return nil, fmt.Errorf("plant: %w", err)
 		}
 	}
 	// The slow part first, outside the transaction: a copy beside its place.
 	// A photo that is here already is not read again.
 	sum := strings.ToLower(e.Reading.SHA256)
-	var in *incoming
+	var in *disk.Incoming
 	if known, err := photos(ctx, b.db, "WHERE f.sha256 = ?", sum); err != nil {
 		return nil, err
 	} else if len(known) == 0 {
-		if in, err = b.receive(ctx, e.File); err != nil {
+		if in, err = disk.Receive(ctx, e.File, b.IncomingDir()); err != nil {
 			return nil, err
 		}
-		defer in.discard() // no-op once it is in its place
-		if sum != "" && in.sha256 != sum {
+		defer in.Discard() // no-op once it is in its place
+		if sum != "" && in.SHA256 != sum {
 			return nil, errors.New("it changed while it was measured; measure it again")
 		}
-		sum = in.sha256
+		sum = in.SHA256
 	}
 
 	var out Recorded
-	var place *placed
+	var place *disk.Placed
 	err = b.write(ctx, func(tx *sql.Tx) error {
 		known, err := photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
 		if err != nil {
@@ -99,10 +101,11 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 		case !out.Duplicate && in == nil:
 			return errors.New("it was taken out of the book just now; try again")
 		case !out.Duplicate:
-			if place, err = b.place(tx, in, e); err != nil {
+			var path string
+			if path, place, err = b.place(tx, in, e); err != nil {
 				return err
 			}
-			if id, err = b.insertPhoto(tx, e, plant, in, place.path); err != nil {
+			if id, err = b.insertPhoto(tx, e, plant, in, path); err != nil {
 				return err
 			}
 		case known[0].Plant == "" && plant != nil:
@@ -114,7 +117,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 			return err
 		}
 		if !out.SameAgain {
-			if err := b.insertReading(tx, id, e.Reading); err != nil {
+			if err := b.InsertReading(tx, id, e.Reading); err != nil {
 				return err
 			}
 		}
@@ -126,7 +129,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 		return nil
 	})
 	if err != nil {
-		place.undo()
+		place.Undo()
 		return nil, err
 	}
 	return &out, nil
@@ -140,7 +143,7 @@ func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (
 	}
 	var row int64
 	var line string
-	err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", key(e.Plant)).Scan(&row, &line)
+	err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(e.Plant)).Scan(&row, &line)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		if e.Line == "" {
@@ -153,18 +156,18 @@ func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (
 		return nil, err
 	}
 	if e.Line != "" {
-		want, err := cleanLine(e.Line)
+		want, err := naming.CleanLine(e.Line)
 		if err != nil {
 			return nil, err
 		}
-		if key(want) != key(line) {
+		if naming.Key(want) != naming.Key(line) {
 			return nil, fmt.Errorf("plant %q belongs to line %q, not %q", e.Plant, line, e.Line)
 		}
 	}
 	return row, nil
 }
 
-func (b *Book) insertPhoto(tx *sql.Tx, e Entry, plant any, in *incoming, path string) (int64, error) {
+func (b *Book) insertPhoto(tx *sql.Tx, e Entry, plant any, in *disk.Incoming, path string) (int64, error) {
 	season, err := ensureSeason(tx, e.Season)
 	if err != nil {
 		return 0, err
@@ -176,7 +179,7 @@ func (b *Book) insertPhoto(tx *sql.Tx, e Entry, plant any, in *incoming, path st
 	}
 	res, err := tx.Exec(`INSERT INTO photo (sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		in.sha256, plant, season, path, filepath.Base(e.File), in.bytes, taken, r.Camera, r.Size[0], r.Size[1], b.stamp())
+		in.SHA256, plant, season, path, filepath.Base(e.File), in.Bytes, taken, r.Camera, r.Size[0], r.Size[1], b.Stamp())
 	if err != nil {
 		return 0, err
 	}

@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -8,18 +8,20 @@ import (
 	"strings"
 	"testing"
 
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
+
 	"github.com/google/go-cmp/cmp"
-	"pgregory.net/rapid"
 
 	"hueward/colorimg"
 )
 
 func TestRecord(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	src := writeFile(t, "IMG_0412.jpg", "first bloom")
+	b := booktest.New(t)
+	src := booktest.WriteFile(t, "IMG_0412.jpg", "first bloom")
 	before, _ := os.Stat(src)
-	r, err := b.Record(ctx, Entry{File: src, Line: "marigold", Season: "2026", Plant: "M-7", Reading: reading("first bloom")})
+	r, err := b.Record(ctx, Entry{File: src, Line: "marigold", Season: "2026", Plant: "M-7", Reading: booktest.Reading("first bloom")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,14 +29,14 @@ func TestRecord(t *testing.T) {
 		t.Errorf("first: %+v, want a new plant of a new line and no duplicate", r)
 	}
 	want := Photo{
-		ID: r.Photo.ID, SHA256: reading("first bloom").SHA256, Plant: "M-7", Season: "2026",
+		ID: r.Photo.ID, SHA256: booktest.Reading("first bloom").SHA256, Plant: "M-7", Season: "2026",
 		Path: "photos/2026/M-7/IMG_0412.jpg", Name: "IMG_0412.jpg", Bytes: 11,
-		TakenAt: reading("").TakenAt.Time, Camera: "Made-up Phone 3", Size: [2]int{4000, 3000}, AddedAt: noon, Readings: 1,
+		TakenAt: booktest.Reading("").TakenAt.Time, Camera: "Made-up Phone 3", Size: [2]int{4000, 3000}, AddedAt: booktest.Noon, Readings: 1,
 	}
 	if d := cmp.Diff(want, r.Photo); d != "" {
 		t.Errorf("photo (-want +got):\n%s", d)
 	}
-	if !sameFile(t, src, b.PhotoFile(r.Photo)) {
+	if !booktest.SameFile(t, src, b.PhotoFile(r.Photo)) {
 		t.Error("the copy is not byte for byte its original")
 	}
 	if after, err := os.Stat(src); err != nil || after.Size() != before.Size() || !after.ModTime().Equal(before.ModTime()) || after.Mode() != before.Mode() {
@@ -47,7 +49,7 @@ func TestRecord(t *testing.T) {
 	if _, err := b.PhotoBySHA(ctx, "00"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("PhotoBySHA of another = %v, want ErrNotFound", err)
 	}
-	if d := cmp.Diff([]string{"photos", "photos/.incoming", "photos/2026", "photos/2026/M-7", "photos/2026/M-7/IMG_0412.jpg"}, tree(t, b.Dir())); d != "" {
+	if d := cmp.Diff([]string{"photos", "photos/.incoming", "photos/2026", "photos/2026/M-7", "photos/2026/M-7/IMG_0412.jpg"}, booktest.Tree(t, b.Dir())); d != "" {
 		t.Errorf("files (-want +got):\n%s", d)
 	}
 }
@@ -55,17 +57,17 @@ func TestRecord(t *testing.T) {
 // The same content under another name, in another folder, is the same photo.
 func TestRecordDuplicate(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
-	first := record(t, b, "M-7", "a.jpg", "bloom")
-	again := record(t, b, "M-8", "b.jpg", "bloom")
+	b := booktest.New(t)
+	first := booktest.Record(t, b, "M-7", "a.jpg", "bloom")
+	again := booktest.Record(t, b, "M-8", "b.jpg", "bloom")
 	if !again.Duplicate || !again.SameAgain || again.NewPlant || again.Photo.ID != first.Photo.ID || again.Photo.Plant != "M-7" {
 		t.Errorf("again: %+v, want the first photo, of M-7, and nothing new", again)
 	}
-	if n := [3]int{count(t, b, "photo"), count(t, b, "reading"), count(t, b, "plant")}; n != [3]int{1, 1, 1} {
+	if n := [3]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant")}; n != [3]int{1, 1, 1} {
 		t.Errorf("%v photos, readings and plants, want 1 each", n)
 	}
 	// Measured anew, by a better method: a further reading, and it counts.
-	better := reading("bloom")
+	better := booktest.Reading("bloom")
 	better.Method, better.Lab = 2, &colorimg.Triple{70, 20, 30}
 	r, err := b.Record(ctx, Entry{File: first.Photo.Name, Season: "2026", Plant: "M-7", Reading: better}) // the file is not needed
 	if err != nil {
@@ -85,8 +87,8 @@ func TestRecordDuplicate(t *testing.T) {
 }
 
 func TestRecordUnassigned(t *testing.T) {
-	b := newBook(t)
-	r := record(t, b, "", "IMG_1.jpg", "whose?")
+	b := booktest.New(t)
+	r := booktest.Record(t, b, "", "IMG_1.jpg", "whose?")
 	if r.Photo.Plant != "" || r.Photo.Path != "photos/2026/_unassigned/IMG_1.jpg" {
 		t.Errorf("photo of an unknown plant: %+v", r.Photo)
 	}
@@ -95,14 +97,14 @@ func TestRecordUnassigned(t *testing.T) {
 		t.Errorf("an unknown plant's reading %+v is ranked", rs)
 	}
 	// Its plant is told later.
-	r = record(t, b, "M-7", "IMG_1.jpg", "whose?")
+	r = booktest.Record(t, b, "M-7", "IMG_1.jpg", "whose?")
 	if !r.Duplicate || !r.NewPlant || r.Photo.Plant != "M-7" {
 		t.Errorf("assigned: %+v, want plant M-7", r)
 	}
 }
 
 func TestRecordNames(t *testing.T) {
-	b := newBook(t)
+	b := booktest.New(t)
 	for i, c := range []struct{ name, want string }{
 		{"a.jpg", "photos/2026/M-7/a.jpg"},
 		{"a.jpg", "photos/2026/M-7/a-2.jpg"},
@@ -113,34 +115,21 @@ func TestRecordNames(t *testing.T) {
 		{"con.jpg", "photos/2026/M-7/con_.jpg"},
 		{"a\nb?.jpg", "photos/2026/M-7/a_b_.jpg"},
 	} {
-		if got := record(t, b, "M-7", c.name, string(rune('a'+i))).Photo.Path; got != c.want {
+		if got := booktest.Record(t, b, "M-7", c.name, string(rune('a'+i))).Photo.Path; got != c.want {
 			t.Errorf("%q lies at %q, want %q", c.name, got, c.want)
 		}
 	}
 }
 
-func TestSafeName(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		name := rapid.OneOf(rapid.String(), rapid.StringMatching(`[./\\a-c: ]{0,8}(\.jpg)?`)).Draw(t, "name")
-		got := SafeName(name)
-		if got == "" || strings.ContainsAny(got, "/\\\x00:") || strings.HasPrefix(got, ".") || strings.HasSuffix(got, ".") || strings.HasSuffix(got, " ") || len(got) > 125 {
-			t.Fatalf("SafeName(%q) = %q", name, got)
-		}
-		if filepath.Base(got) != got || !filepath.IsLocal(got) {
-			t.Fatalf("SafeName(%q) = %q leaves its folder", name, got)
-		}
-	})
-}
-
 // Whatever fails, no row and no file is left.
 func TestRecordFails(t *testing.T) {
 	good := func(b *Book, t *testing.T) Entry {
-		return Entry{File: writeFile(t, "a.jpg", "x"), Line: "marigold", Season: "2026", Plant: "M-1", Reading: reading("x")}
+		return Entry{File: booktest.WriteFile(t, "a.jpg", "x"), Line: "marigold", Season: "2026", Plant: "M-1", Reading: booktest.Reading("x")}
 	}
 	for name, spoil := range map[string]func(*testing.T, *Book, *Entry){
 		"no such file":       func(_ *testing.T, _ *Book, e *Entry) { e.File += "x" },
 		"a folder":           func(_ *testing.T, _ *Book, e *Entry) { e.File = filepath.Dir(e.File) },
-		"other content":      func(_ *testing.T, _ *Book, e *Entry) { e.Reading = reading("y") },
+		"other content":      func(_ *testing.T, _ *Book, e *Entry) { e.Reading = booktest.Reading("y") },
 		"no reading":         func(_ *testing.T, _ *Book, e *Entry) { e.Reading = nil },
 		"no colour":          func(_ *testing.T, _ *Book, e *Entry) { e.Reading.Lab = nil },
 		"no status":          func(_ *testing.T, _ *Book, e *Entry) { e.Reading.Status = "" },
@@ -169,23 +158,23 @@ func TestRecordFails(t *testing.T) {
 		},
 		// After the photo is in its place: the reading's row is refused.
 		"the last row": func(t *testing.T, b *Book, e *Entry) {
-			if _, err := b.db.Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"); err != nil {
+			if _, err := b.DB().Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"); err != nil {
 				t.Fatal(err)
 			}
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			b := newBook(t)
+			b := booktest.New(t)
 			e := good(b, t)
 			spoil(t, b, &e)
-			before := tree(t, b.Dir())
+			before := booktest.Tree(t, b.Dir())
 			if r, err := b.Record(context.Background(), e); err == nil {
 				t.Fatalf("Record = %+v, want an error", r)
 			} else if strings.Contains(err.Error(), "\n") {
 				t.Errorf("the error is not one line: %q", err)
 			}
 			var after []string
-			for _, f := range tree(t, b.Dir()) {
+			for _, f := range booktest.Tree(t, b.Dir()) {
 				if f != "photos/.incoming" {
 					after = append(after, f)
 				}
@@ -193,13 +182,13 @@ func TestRecordFails(t *testing.T) {
 			if d := cmp.Diff(before, after); d != "" {
 				t.Errorf("files (-before +after):\n%s", d)
 			}
-			if n := [4]int{count(t, b, "photo"), count(t, b, "reading"), count(t, b, "plant"), count(t, b, "line")}; n != [4]int{} {
+			if n := [4]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant"), booktest.Count(t, b, "line")}; n != [4]int{} {
 				t.Errorf("%v photos, readings, plants and lines, want none", n)
 			}
 		})
 	}
 	t.Run("interrupted", func(t *testing.T) {
-		b := newBook(t)
+		b := booktest.New(t)
 		ctx, cancel := context.WithCancel(context.Background())
 		cancel()
 		if _, err := b.Record(ctx, good(b, t)); !errors.Is(err, context.Canceled) {
@@ -207,14 +196,14 @@ func TestRecordFails(t *testing.T) {
 		}
 	})
 	t.Run("another line's plant", func(t *testing.T) {
-		b := newBook(t)
-		record(t, b, "M-1", "b.jpg", "y")
+		b := booktest.New(t)
+		booktest.Record(t, b, "M-1", "b.jpg", "y")
 		e := good(b, t)
 		e.Line = "cosmos"
 		if _, err := b.Record(context.Background(), e); err == nil || !strings.Contains(err.Error(), `plant "M-1" belongs to line "marigold", not "cosmos"`) {
 			t.Errorf("Record = %v", err)
 		}
-		if n := count(t, b, "photo"); n != 1 {
+		if n := booktest.Count(t, b, "photo"); n != 1 {
 			t.Errorf("%d photos, want the first alone", n)
 		}
 	})
@@ -223,7 +212,7 @@ func TestRecordFails(t *testing.T) {
 // A run that was killed between moving the photo and committing leaves the
 // file without a row; the next run takes it over instead of doubling it.
 func TestRecordTakesOver(t *testing.T) {
-	b := newBook(t)
+	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "photos", "2026", "M-7")
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		t.Fatal(err)
@@ -231,13 +220,13 @@ func TestRecordTakesOver(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("bloom"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if got := record(t, b, "M-7", "a.jpg", "bloom").Photo.Path; got != "photos/2026/M-7/a.jpg" {
+	if got := booktest.Record(t, b, "M-7", "a.jpg", "bloom").Photo.Path; got != "photos/2026/M-7/a.jpg" {
 		t.Errorf("the photo lies at %q, want the file left behind", got)
 	}
-	if got := record(t, b, "M-7", "a.jpg", "other").Photo.Path; got != "photos/2026/M-7/a-2.jpg" {
+	if got := booktest.Record(t, b, "M-7", "a.jpg", "other").Photo.Path; got != "photos/2026/M-7/a-2.jpg" {
 		t.Errorf("another photo lies at %q", got)
 	}
-	for _, f := range tree(t, b.Dir()) {
+	for _, f := range booktest.Tree(t, b.Dir()) {
 		if strings.HasPrefix(f, "photos/.incoming/") {
 			t.Errorf("left in the incoming folder: %q", f)
 		}

@@ -1,22 +1,28 @@
-package book
+package book_test
 
 import (
 	"context"
+	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
+
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg"
 )
 
+var update = flag.Bool("update", false, "rewrite the golden files in testdata")
+
 // schema is the database's own text of its tables, indexes and views.
 func schema(t testing.TB, b *Book) string {
 	t.Helper()
-	rows, err := b.db.Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name")
+	rows, err := b.DB().Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -35,7 +41,7 @@ func schema(t testing.TB, b *Book) string {
 // The schema of a new book. A difference here needs a new migration, not a
 // change of an old one: books of that version are out in gardens.
 func TestSchemaGolden(t *testing.T) {
-	got := schema(t, newBook(t))
+	got := schema(t, booktest.New(t))
 	const file = "testdata/schema.golden"
 	if *update {
 		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
@@ -57,12 +63,12 @@ func TestMigrate(t *testing.T) {
 	ctx := context.Background()
 	for _, version := range []string{"v1", "v2"} {
 		t.Run(version, func(t *testing.T) {
-			b, err := Open(ctx, copyDir(t, filepath.Join("testdata", version)), clock)
+			b, err := Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock)
 			if err != nil {
 				t.Fatalf("Open: %v", err)
 			}
 			defer b.Close()
-			if d := cmp.Diff(schema(t, newBook(t)), schema(t, b)); d != "" {
+			if d := cmp.Diff(schema(t, booktest.New(t)), schema(t, b)); d != "" {
 				t.Errorf("schema after migration (-new +migrated):\n%s", d)
 			}
 			rs, err := b.Readings(ctx, "marigold", "2026")
@@ -72,7 +78,7 @@ func TestMigrate(t *testing.T) {
 			if len(rs) != 3 {
 				t.Fatalf("%d readings, want 3", len(rs))
 			}
-			want := *reading("first bloom")
+			want := *booktest.Reading("first bloom")
 			want.File, want.SHA256 = rs[0].Photo.Path, rs[0].Photo.SHA256
 			plant := "M-1"
 			want.Plant = &plant
@@ -87,7 +93,7 @@ func TestMigrate(t *testing.T) {
 				want.Model, want.Card.Kind, want.Radial, want.Zones, want.Tag = "", "grey", []colorimg.Ring{}, []colorimg.Zone{}, colorimg.TagRead{}
 				want.Petal.DiameterPixels, want.Petal.DiameterMM = 0, 0
 			} else {
-				wantModels = append(wantModels, phone)
+				wantModels = append(wantModels, booktest.Phone)
 			}
 			if d := cmp.Diff(wantModels, models); d != "" {
 				t.Errorf("camera models (-want +got):\n%s", d)
@@ -95,7 +101,7 @@ func TestMigrate(t *testing.T) {
 			if d := cmp.Diff(want, rs[0].Measured); d != "" {
 				t.Errorf("first reading (-want +got):\n%s", d)
 			}
-			if !sameFile(t, b.PhotoFile(*rs[0].Photo), writeFile(t, "x", "first bloom")) {
+			if !booktest.SameFile(t, b.PhotoFile(*rs[0].Photo), booktest.WriteFile(t, "x", "first bloom")) {
 				t.Error("its photo is not what it was")
 			}
 			line, err := b.Line(ctx, "marigold")
@@ -116,34 +122,13 @@ func TestMakeOldBook(t *testing.T) {
 		}
 		return
 	}
-	b := newBook(t)
-	fill(t, b)
+	b := booktest.Filled(t)
 	from := b.Dir()
 	b.Close()
 	if err := os.CopyFS(dir, os.DirFS(from)); err != nil {
 		t.Fatal(err)
 	}
-	os.RemoveAll(filepath.Join(dir, "photos", incomingName))
-}
-
-// fill puts a little of everything into the book.
-func fill(t testing.TB, b *Book) {
-	t.Helper()
-	ctx := context.Background()
-	if err := b.SetTarget(ctx, "marigold", Target{Lab: buff, Source: "--lab"}); err != nil {
-		t.Fatal(err)
-	}
-	record(t, b, "M-1", "IMG_0412.jpg", "first bloom")
-	record(t, b, "M-2", "IMG_0413.jpg", "second bloom")
-	if err := b.AddInstrumentReading(ctx, InstrumentReading{Plant: "M-2", Season: "2026", Source: "colorimeter", Lab: buff, SE: 0.3}); err != nil {
-		t.Fatal(err)
-	}
-	if err := b.SetStatus(ctx, Kept, "M-1"); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := b.SetCameraModel(ctx, phone); err != nil {
-		t.Fatal(err)
-	}
+	os.RemoveAll(filepath.Join(dir, "photos", ".incoming"))
 }
 
 // Another program's view of the book: the sqlite3 command finds it sound and
@@ -156,8 +141,7 @@ func TestSQLiteCommand(t *testing.T) {
 		}
 		t.Skip("needs the sqlite3 command")
 	}
-	b := newBook(t)
-	fill(t, b)
+	b := booktest.Filled(t)
 	out, err := exec.Command(sqlite3, filepath.Join(b.Dir(), "book.db"),
 		"PRAGMA integrity_check; PRAGMA foreign_key_check; SELECT plant, line, season, source, status, l, a, b FROM counting_reading ORDER BY reading_id").CombinedOutput()
 	want := `ok

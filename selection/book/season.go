@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hueward/selection"
+	"hueward/selection/book/naming"
 )
 
 // A season's records. Days are at midnight UTC and stand for the garden's own
@@ -156,7 +157,7 @@ func collect[T any](ctx context.Context, b *Book, query string, args []any, scan
 
 // Crosses returns the crosses of a season, or of all with "", in order of name.
 func (b *Book) Crosses(ctx context.Context, season string) ([]Cross, error) {
-	return b.crosses(ctx, "?1 = '' OR s.key = ?1", key(season))
+	return b.crosses(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
 // crosses are those that where chooses.
@@ -178,7 +179,7 @@ func (b *Book) crosses(ctx context.Context, where string, args ...any) ([]Cross,
 
 // Heads returns the heads of a season, or of all with "", in order of name.
 func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
-	return b.heads(ctx, "?1 = '' OR s.key = ?1", key(season))
+	return b.heads(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
 // heads are those that where chooses.
@@ -209,7 +210,7 @@ func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, er
 
 // Packets returns the packets of a season, or of all with "", in order of name.
 func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
-	return b.packets(ctx, "?1 = '' OR s.key = ?1", key(season))
+	return b.packets(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
 // packets are those that where chooses.
@@ -247,7 +248,7 @@ func (b *Book) packets(ctx context.Context, where string, args ...any) ([]Packet
 
 // Sowings returns the sowings of a season, or of all with "", in order of name.
 func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
-	return b.sowings(ctx, "?1 = '' OR s.key = ?1", key(season))
+	return b.sowings(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
 // sowings are those that where chooses.
@@ -280,7 +281,7 @@ func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
 func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
 	out, err := collect(ctx, b, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id JOIN trait t ON t.id = x.trait_id
 		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
-		ORDER BY p.id, t.id`, []any{key(plant)}, func(rows *sql.Rows, s *Score) error {
+		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
 		var on sql.NullString
 		err := rows.Scan(&s.Plant, &s.Trait, &s.Value, &on, &s.Note)
 		s.On = day(on)
@@ -303,10 +304,10 @@ func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
 	})
 	plants := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
 	for _, g := range named {
-		plants[key(g.Name)] += g.Plants
+		plants[naming.Key(g.Name)] += g.Plants
 	}
 	for i := range groups {
-		groups[i].Plants = plants[key(groups[i].Name)]
+		groups[i].Plants = plants[naming.Key(groups[i].Name)]
 	}
 	return groups, err
 }

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"hueward/selection/book/naming"
 )
 
 // NewSowing is seed of a packet to be noted as sown.
@@ -56,7 +58,7 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 			return "", err
 		}
 		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-			name, key(name), row, lineID, season, dayText(n.Sown), n.Seeds, n.Note, b.stamp())
+			name, naming.Key(name), row, lineID, season, dayText(n.Sown), n.Seeds, n.Note, b.Stamp())
 		return fmt.Sprintf("sowing %s: %d seeds of %s", name, n.Seeds, packet), err
 	})
 	if err != nil {
@@ -68,7 +70,7 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 
 // sowing is the sowing of that full name.
 func (b *Book) sowing(ctx context.Context, name string) (*Sowing, error) {
-	list, err := b.sowings(ctx, "w.key = ?", key(name))
+	list, err := b.sowings(ctx, "w.key = ?", naming.Key(name))
 	if err != nil || len(list) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("sowing %q: %w", name, ErrNotFound))
 	}
@@ -108,7 +110,7 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 		over = had+len(names) > seeds
 		for _, id := range names {
 			if _, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note, added_at, sowing_id)
-				VALUES (?, ?, ?, ?, ?, ?, ?, ?, '', ?, ?)`, id, key(id), line, season, Growing, parents[0], parents[1], group, b.stamp(), row); err != nil {
+				VALUES (?, ?, ?, ?, ?, ?, ?, ?, '', ?, ?)`, id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, b.Stamp(), row); err != nil {
 				return "", err
 			}
 		}
@@ -125,18 +127,18 @@ func freeIDs(tx *sql.Tx, ids []string) ([]string, error) {
 	var out []string
 	seen := map[string]bool{}
 	for _, id := range ids {
-		clean, err := CleanID(id)
+		clean, err := naming.CleanID(id)
 		if err != nil {
 			return nil, fmt.Errorf("plant: %w", err)
 		}
 		_, err = plantRow(tx, clean)
-		if err == nil || seen[key(clean)] {
+		if err == nil || seen[naming.Key(clean)] {
 			return nil, fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
 		}
 		if !errors.Is(err, ErrNotFound) {
 			return nil, err
 		}
-		seen[key(clean)] = true
+		seen[naming.Key(clean)] = true
 		out = append(out, clean)
 	}
 	return out, nil

@@ -34,6 +34,9 @@ func steps() []string {
 	return names
 }
 
+// Versions is how many versions of a book's tables there have been: that of a new one.
+func Versions() int { return len(steps()) }
+
 // pageSize is that of a new book; an older one keeps its own. A photo's reading
 // takes some kilobytes, and few large pages are written faster than many small ones.
 const pageSize = 8192
@@ -45,36 +48,6 @@ func openDB(file, mode string) (*sql.DB, error) {
 		db.SetMaxOpenConns(4)
 	}
 	return db, err
-}
-
-// openBulk opens the database a second time, for writing many rows: references
-// are not checked row by row (see [brokenReference]), and a large book's indexes
-// stay in memory while rows are added. More room is slower: fresh memory costs more
-// than pages that are written early.
-func openBulk(file string) (*sql.DB, error) {
-	db, err := connect(file, "rw", "foreign_keys(0)", "cache_size(-16000)")
-	if err == nil {
-		db.SetMaxOpenConns(1)
-	}
-	return db, err
-}
-
-// brokenReference finds a row that names one that is not there, as enforced
-// foreign keys would have.
-//
-// Source: SQLite, PRAGMA foreign_key_check.
-func brokenReference(tx *sql.Tx) error {
-	var table, parent string
-	var row sql.NullInt64
-	var key int
-	err := tx.QueryRow("PRAGMA foreign_key_check").Scan(&table, &row, &parent, &key)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	return fmt.Errorf("%w: row %d of %s names a %s that is not there; see what hueward check says", ErrDamaged, row.Int64, table, parent)
 }
 
 // connect opens the database file. Every connection gets the same pragmas, as they
@@ -119,13 +92,13 @@ func checkHeader(file string) error {
 	magic := []byte("SQLite format 3\x00")
 	switch {
 	case n >= len(magic) && !bytes.Equal(h[:len(magic)], magic):
-		return fmt.Errorf("%w: %s is another kind of file", ErrNotBook, dbName)
+		return fmt.Errorf("%w: %s is another kind of file", ErrNotBook, DBName)
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return fmt.Errorf("%w: %s ends too early; put back a copy from %s", ErrDamaged, dbName, backupsName)
+		return fmt.Errorf("%w: %s ends too early; put back a copy from %s", ErrDamaged, DBName, BackupsFolder)
 	case err != nil:
 		return err
 	case binary.BigEndian.Uint32(h[68:]) != applicationID:
-		return fmt.Errorf("%w: %s is another program's database", ErrNotBook, dbName)
+		return fmt.Errorf("%w: %s is another program's database", ErrNotBook, DBName)
 	}
 	size := int64(binary.BigEndian.Uint16(h[16:]))
 	if size == 1 {
@@ -141,7 +114,7 @@ func checkHeader(file string) error {
 		return nil
 	}
 	if want := size * int64(binary.BigEndian.Uint32(h[28:])); info.Size() < want {
-		return fmt.Errorf("%w: %s has %d bytes of %d; put back a copy from %s", ErrDamaged, dbName, info.Size(), want, backupsName)
+		return fmt.Errorf("%w: %s has %d bytes of %d; put back a copy from %s", ErrDamaged, DBName, info.Size(), want, BackupsFolder)
 	}
 	return nil
 }
@@ -200,6 +173,9 @@ func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) 
 	return false, err
 }
 
+// Wrap says SQLite's errors in a grower's words where there is something to do.
+func Wrap(err error) error { return wrap(err) }
+
 // wrap says SQLite's errors in a grower's words where there is something to do.
 //
 // Source: SQLite result codes, primary part in the low byte.
@@ -212,7 +188,7 @@ func wrap(err error) error {
 	case 5, 6: // BUSY, LOCKED
 		return fmt.Errorf("%w: another program is writing to it; try again when it has finished (%w)", ErrBusy, err)
 	case 11, 26: // CORRUPT, NOTADB
-		return fmt.Errorf("%w: put back a copy from %s (%w)", ErrDamaged, backupsName, err)
+		return fmt.Errorf("%w: put back a copy from %s (%w)", ErrDamaged, BackupsFolder, err)
 	case 13: // FULL
 		return fmt.Errorf("the disk is full; make room and try again (%w)", err)
 	case 8: // READONLY

@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 
+	"hueward/selection/book/naming"
+
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -31,14 +33,14 @@ var UsualTraits = []Trait{
 // trait; its name keeps its scores. Values must lie from Low to High, where
 // given. It is an error when scores that are there would fall outside.
 func (b *Book) AddTrait(ctx context.Context, t Trait) error {
-	t, err := cleanTrait(t)
+	t, err := CleanTrait(t)
 	if err != nil {
 		return err
 	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var outside int
 		err := tx.QueryRow(`SELECT count(*) FROM score x JOIN trait t ON t.id = x.trait_id WHERE t.key = ? AND (x.value < ? OR x.value > ?)`,
-			key(t.Name), orElse(t.Low, math.Inf(-1)), orElse(t.High, math.Inf(1))).Scan(&outside)
+			naming.Key(t.Name), orElse(t.Low, math.Inf(-1)), orElse(t.High, math.Inf(1))).Scan(&outside)
 		if err != nil {
 			return "", err
 		}
@@ -57,9 +59,10 @@ func orElse(v *float64, other float64) float64 {
 	return *v
 }
 
-func cleanTrait(t Trait) (Trait, error) {
+// CleanTrait returns the trait as the book keeps it, or what is wrong with it.
+func CleanTrait(t Trait) (Trait, error) {
 	t.Name = strings.ToLower(norm.NFC.String(strings.Join(strings.Fields(t.Name), " ")))
-	if _, err := cleanLine(t.Name); err != nil || len(t.Name) > 40 || strings.ContainsAny(t.Name, "=,;:\"") {
+	if _, err := naming.CleanLine(t.Name); err != nil || len(t.Name) > 40 || strings.ContainsAny(t.Name, "=,;:\"") {
 		return t, fmt.Errorf("trait %q is not a usable name; use up to 40 ordinary characters without = , ; : and quotes", t.Name)
 	}
 	if t.Low != nil && t.High != nil && !(*t.Low < *t.High) {
@@ -91,7 +94,7 @@ func putTrait(tx *sql.Tx, t Trait) (id int64, err error) {
 	err = tx.QueryRow(`INSERT INTO trait (name, key, unit, low, high, better, words, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (key) DO UPDATE SET unit = excluded.unit, low = excluded.low, high = excluded.high, better = excluded.better,
 			words = excluded.words, note = excluded.note RETURNING id`,
-		t.Name, key(t.Name), t.Unit, t.Low, t.High, t.Better, string(words), t.Note).Scan(&id)
+		t.Name, naming.Key(t.Name), t.Unit, t.Low, t.High, t.Better, string(words), t.Note).Scan(&id)
 	return id, err
 }
 
@@ -102,9 +105,9 @@ func (b *Book) Trait(ctx context.Context, name string) (*Trait, error) {
 	if err != nil {
 		return nil, err
 	}
-	want := key(strings.Join(strings.Fields(name), " "))
+	want := naming.Key(strings.Join(strings.Fields(name), " "))
 	for _, t := range append(traits, UsualTraits...) {
-		if key(t.Name) == want {
+		if naming.Key(t.Name) == want {
 			return &t, nil
 		}
 	}
@@ -189,7 +192,7 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 				return "", fmt.Errorf("plant %q: %w", name, err)
 			}
 			if _, err := tx.Exec("INSERT INTO score (plant_id, trait_id, value, scored_on, note, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-				row, id, s.Value, dayText(s.On), s.Note, b.stamp()); err != nil {
+				row, id, s.Value, dayText(s.On), s.Note, b.Stamp()); err != nil {
 				return "", err
 			}
 			what = append(what, fmt.Sprintf("%s %s %g", name, t.Name, s.Value))
@@ -203,9 +206,9 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 
 // traitRow returns the trait and its row; one of the usual ones is added.
 func (b *Book) traitRow(tx *sql.Tx, known []Trait, name string) (*Trait, int64, error) {
-	want := key(strings.Join(strings.Fields(name), " "))
+	want := naming.Key(strings.Join(strings.Fields(name), " "))
 	for _, list := range [2][]Trait{known, UsualTraits} {
-		i := slices.IndexFunc(list, func(t Trait) bool { return key(t.Name) == want })
+		i := slices.IndexFunc(list, func(t Trait) bool { return naming.Key(t.Name) == want })
 		if i < 0 {
 			continue
 		}

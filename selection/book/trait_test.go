@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -6,6 +6,9 @@ import (
 	"math"
 	"testing"
 	"time"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -27,7 +30,7 @@ func TestTraitValue(t *testing.T) {
 		}
 	})
 	for _, tr := range UsualTraits {
-		if _, err := cleanTrait(tr); err != nil {
+		if _, err := CleanTrait(tr); err != nil {
 			t.Error(err)
 		}
 	}
@@ -35,14 +38,14 @@ func TestTraitValue(t *testing.T) {
 
 func TestScores(t *testing.T) {
 	ctx := context.Background()
-	b := newBook(t)
+	b := booktest.New(t)
 	for _, id := range []string{"M-1", "M-2"} {
 		if err := b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	on := time.Date(2026, 7, 4, 0, 0, 0, 0, time.UTC)
-	before := entered(t, b)
+	before := booktest.Rows(t, b)
 	if err := b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on, Note: "later"},
 		Score{Plant: "M-2", Trait: "stem  length", Value: 45.5}); err != nil {
 		t.Fatal(err)
@@ -61,7 +64,7 @@ func TestScores(t *testing.T) {
 	if _, err := b.Undo(ctx); err != nil {
 		t.Fatal(err)
 	}
-	if d := cmp.Diff(before, entered(t, b)); d != "" {
+	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 		t.Errorf("after undo (-before +after):\n%s", d)
 	}
 }

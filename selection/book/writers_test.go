@@ -1,4 +1,4 @@
-package book
+package book_test
 
 import (
 	"context"
@@ -9,12 +9,15 @@ import (
 	"strings"
 	"sync"
 	"testing"
+
+	. "hueward/selection/book"
+	"hueward/selection/book/booktest"
 )
 
 // Many goroutines keep photos of the same few plants at once, some of them the
 // same photo: nothing is lost and nothing doubled.
 func TestRecordConcurrently(t *testing.T) {
-	b := newBook(t)
+	b := booktest.New(t)
 	const workers, each = 8, 12
 	var wg sync.WaitGroup
 	errs := make(chan error, workers*each)
@@ -23,8 +26,8 @@ func TestRecordConcurrently(t *testing.T) {
 			for i := range each {
 				content := fmt.Sprintf("photo %d of %d", i, w%4) // two workers have the same photos
 				_, err := b.Record(context.Background(), Entry{
-					File: writeFile(t, "IMG_1.jpg", content), Line: "marigold", Season: "2026",
-					Plant: fmt.Sprintf("M-%d", i%5), Reading: reading(content),
+					File: booktest.WriteFile(t, "IMG_1.jpg", content), Line: "marigold", Season: "2026",
+					Plant: fmt.Sprintf("M-%d", i%5), Reading: booktest.Reading(content),
 				})
 				errs <- err
 			}
@@ -44,7 +47,7 @@ func TestRecordConcurrently(t *testing.T) {
 // file is there once with the content that the book says.
 func checkWhole(t *testing.T, b *Book, photos, plants int) {
 	t.Helper()
-	if n := [3]int{count(t, b, "photo"), count(t, b, "reading"), count(t, b, "plant")}; n != [3]int{photos, photos, plants} {
+	if n := [3]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant")}; n != [3]int{photos, photos, plants} {
 		t.Errorf("%v photos, readings and plants, want %d, %d, %d", n, photos, photos, plants)
 	}
 	ps, err := b.Photos(context.Background(), "", "")
@@ -52,7 +55,7 @@ func checkWhole(t *testing.T, b *Book, photos, plants int) {
 		t.Fatal(err)
 	}
 	files := 0
-	for _, f := range tree(t, b.Dir()) {
+	for _, f := range booktest.Tree(t, b.Dir()) {
 		if strings.HasSuffix(f, ".jpg") {
 			files++
 		}
@@ -67,12 +70,12 @@ func checkWhole(t *testing.T, b *Book, photos, plants int) {
 		content, err := os.ReadFile(b.PhotoFile(p))
 		if err != nil {
 			t.Error(err)
-		} else if reading(string(content)).SHA256 != p.SHA256 {
+		} else if booktest.Reading(string(content)).SHA256 != p.SHA256 {
 			t.Errorf("%s is not the photo that the book says", p.Path)
 		}
 	}
 	var sound string
-	if err := b.db.QueryRow("PRAGMA integrity_check").Scan(&sound); err != nil || sound != "ok" {
+	if err := b.DB().QueryRow("PRAGMA integrity_check").Scan(&sound); err != nil || sound != "ok" {
 		t.Errorf("integrity_check = %q, %v", sound, err)
 	}
 }
@@ -81,18 +84,18 @@ func checkWhole(t *testing.T, b *Book, photos, plants int) {
 func TestRecordTwoPrograms(t *testing.T) {
 	const each = 15
 	if dir := os.Getenv("HUEWARD_TEST_WRITER"); dir != "" {
-		b, err := Open(context.Background(), dir, clock)
+		b, err := Open(context.Background(), dir, booktest.Clock)
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer b.Close()
 		who := os.Getenv("HUEWARD_TEST_WHO")
 		for i := range each {
-			record(t, b, "M-"+strconv.Itoa(i%3), "a.jpg", who+strconv.Itoa(i))
+			booktest.Record(t, b, "M-"+strconv.Itoa(i%3), "a.jpg", who+strconv.Itoa(i))
 		}
 		return
 	}
-	b := newBook(t)
+	b := booktest.New(t)
 	var wg sync.WaitGroup
 	for _, who := range []string{"first", "second"} {
 		wg.Go(func() {

@@ -14,6 +14,7 @@ import (
 	"hueward/colorimg/tag"
 	"hueward/report/print"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
 )
 
 type tagsOptions struct {
@@ -120,7 +121,7 @@ func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlan
 	}
 	var plants []print.SheetPlant
 	for _, arg := range args {
-		id, err := book.CleanID(arg)
+		id, err := naming.CleanID(arg)
 		if err != nil {
 			a.Refuse("%v", err)
 			continue

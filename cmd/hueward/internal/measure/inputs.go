@@ -9,14 +9,14 @@ import (
 	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
-	"hueward/selection/book"
+	"hueward/selection/book/transfer"
 )
 
 // input is one photo to be measured.
 type input struct {
 	file string
-	root string           // the folder argument it was found under; else its own folder
-	row  *book.Assignment // what --list says of it; nil: nothing
+	root string               // the folder argument it was found under; else its own folder
+	row  *transfer.Assignment // what --list says of it; nil: nothing
 }
 
 // pictureEndings are the endings of the files taken from a folder. A file that
@@ -106,13 +106,13 @@ func exists(path string) bool {
 }
 
 // readList reads a table that says which plant each photo shows.
-func readList(name string) ([]book.Assignment, error) {
+func readList(name string) ([]transfer.Assignment, error) {
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("%s: cannot be opened: %s; see that the list is there", name, cli.ReasonOf(err))
 	}
 	defer f.Close()
-	rows, err := book.ReadAssignments(f)
+	rows, err := transfer.ReadAssignments(f)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
@@ -122,7 +122,7 @@ func readList(name string) ([]book.Assignment, error) {
 // matchList gives each photo its row of the list: by its path, seen from the
 // list's folder or the working directory, or else by its file name alone when
 // the row has no folder. Without photos the list's own files become them.
-func matchList(ins []input, list string, rows []book.Assignment) []input {
+func matchList(ins []input, list string, rows []transfer.Assignment) []input {
 	dir := filepath.Dir(list)
 	if len(ins) == 0 {
 		for i := range rows {
@@ -134,7 +134,7 @@ func matchList(ins []input, list string, rows []book.Assignment) []input {
 		}
 		return ins
 	}
-	byPath, byName := map[string]*book.Assignment{}, map[string]*book.Assignment{}
+	byPath, byName := map[string]*transfer.Assignment{}, map[string]*transfer.Assignment{}
 	for i := range rows {
 		r := &rows[i]
 		file := filepath.FromSlash(r.File)

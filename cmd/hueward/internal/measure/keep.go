@@ -12,6 +12,7 @@ import (
 	"hueward/colorimg"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -81,12 +82,12 @@ func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []
 		if name == "" {
 			// A folder says little of a photo that was named by itself, unless
 			// it is called like a plant of this book.
-			dir, err := book.CleanID(filepath.Base(filepath.Dir(absolute(j.File))))
+			dir, err := naming.CleanID(filepath.Base(filepath.Dir(absolute(j.File))))
 			if err == nil && k.known[strings.ToLower(dir)] != "" {
 				j.Guess, name = dir, dir
 			}
 		}
-		id, err := book.CleanID(name)
+		id, err := naming.CleanID(name)
 		fresh = fresh || err == nil && k.known[strings.ToLower(id)] == ""
 	}
 	line, err := garden.LineNamed(ctx, k.b, o.line)
@@ -177,7 +178,7 @@ func (k *keeper) plantOf(r colorimg.Result) (plant, unkept string) {
 	}
 	name := *r.Reading.Plant
 	tagged := r.Job.Plant == "" && name != r.Job.Guess
-	plant, err := book.CleanID(name)
+	plant, err := naming.CleanID(name)
 	switch {
 	case err != nil && tagged:
 		return "", "the tag in the picture says " + err.Error() + "; or name the plant with --plant"

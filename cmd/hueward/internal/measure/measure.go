@@ -14,6 +14,8 @@ import (
 	"hueward/colorimg"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
+	"hueward/selection/book/transfer"
 )
 
 type measureOptions struct {
@@ -92,12 +94,12 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 	opt.KeepMask, opt.KeepReasons = o.masks != "", o.explain != ""
 	for name, value := range map[string]*string{"plant": &o.plant, "season": &o.season} {
 		if cmd.Flags().Changed(name) {
-			if *value, err = book.CleanID(*value); err != nil {
+			if *value, err = naming.CleanID(*value); err != nil {
 				return cli.Usagef("--%s %w", name, err)
 			}
 		}
 	}
-	var rows []book.Assignment
+	var rows []transfer.Assignment
 	if o.list != "" {
 		if rows, err = readList(o.list); err != nil {
 			return err
@@ -167,7 +169,7 @@ func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
 			}
 		}
 		if j.Plant == "" {
-			j.Guess, _ = book.PlantOf(in.file, in.root) // the photo's own tag goes before it
+			j.Guess, _ = naming.PlantOf(in.file, in.root) // the photo's own tag goes before it
 		}
 		jobs[i] = j
 	}

@@ -10,6 +10,7 @@ import (
 	"hueward/colorimg/camera"
 	"hueward/colorimg/tag"
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
 )
 
 // remembered are the photos of the run that are in the book already, measured by
@@ -53,7 +54,7 @@ func (m *measuring) inBook(ctx context.Context, job colorimg.Job, known map[int6
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	sum, err := book.FileSum(job.File)
+	sum, err := disk.Sum(job.File)
 	if err != nil || !known[info.Size()][sum] {
 		return nil, nil
 	}

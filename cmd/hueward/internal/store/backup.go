@@ -15,6 +15,7 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/safety"
 )
 
 func (a *app) backupCommand() *cobra.Command {
@@ -65,13 +66,13 @@ computer. A book is also copied before a newer hueward changes its tables.` + cl
 }
 
 func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, photos string) error {
-	made, err := b.Backup(ctx, file)
+	made, err := safety.Backup(ctx, b, file)
 	if err != nil {
 		return err
 	}
 	fmt.Fprintf(a.Stdout, "%s: copied and verified\n", made)
 	if file == "" {
-		removed, err := b.Rotate(keep)
+		removed, err := safety.Rotate(b, keep)
 		if len(removed) > 0 {
 			fmt.Fprintf(a.Stdout, "%s removed\n", words.Count(len(removed), "older backup"))
 		}
@@ -82,7 +83,7 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 	if photos == "" {
 		return nil
 	}
-	copied, all, err := b.CopyPhotos(ctx, photos)
+	copied, all, err := safety.CopyPhotos(ctx, b, photos)
 	if err != nil {
 		return fmt.Errorf("%w; %d of %s copied: repeat the command to go on", err, copied, words.Count(all, "photo"))
 	}
@@ -91,7 +92,7 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 }
 
 func (a *app) backups(b *book.Book, out *terminal.Output) error {
-	all, err := b.Backups()
+	all, err := safety.Backups(b)
 	if err != nil {
 		return err
 	}
@@ -140,7 +141,7 @@ this can be taken back the same way. No other command may be running.` + cli.Exi
 			if _, err := os.Stat(file); err != nil {
 				return fmt.Errorf("restore %s: it is not there; see what is: hueward backup --list", args[0])
 			}
-			kept, err := book.Restore(cmd.Context(), dir, file, a.Now())
+			kept, err := safety.Restore(cmd.Context(), dir, file, a.Now())
 			if err != nil {
 				return err
 			}

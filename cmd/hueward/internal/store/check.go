@@ -9,7 +9,7 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
-	"hueward/selection/book"
+	"hueward/selection/book/safety"
 )
 
 // errUnsound says that the book needs mending. What is wrong was told already.
@@ -47,7 +47,7 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 		return err
 	}
 	bar := a.Progress(len(photos), "checking", out)
-	found, err := b.Check(ctx, &book.CheckOptions{Quick: quick, Progress: func(int, int) { bar.Step() }})
+	found, err := safety.Check(ctx, b, &safety.CheckOptions{Quick: quick, Progress: func(int, int) { bar.Step() }})
 	bar.Clear()
 	if err != nil {
 		return err

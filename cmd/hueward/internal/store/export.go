@@ -17,6 +17,7 @@ import (
 	"hueward/report/workbook"
 	"hueward/selection/book"
 	"hueward/selection/book/exchange"
+	"hueward/selection/book/transfer"
 )
 
 type exportOptions struct {
@@ -76,7 +77,7 @@ func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
 	defer b.Close()
 	switch {
 	case o.table != "":
-		return b.Export(ctx, func(t book.Table) error {
+		return transfer.Export(ctx, b, func(t transfer.Table) error {
 			_, err := t.WriteCSV(exchange.NewWriter(a.Stdout))
 			return err
 		}, o.table)
@@ -86,7 +87,7 @@ func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
 	if dir == "" {
 		dir = filepath.Base(b.Dir()) + "-" + a.Now().Format("2006-01-02")
 	}
-	done, err := b.ExportDir(ctx, dir, o.photos, o.force)
+	done, err := transfer.ExportDir(ctx, b, dir, o.photos, o.force)
 	if ctx.Err() != nil && err != nil {
 		return errors.New("stopped; nothing was written")
 	}
@@ -130,7 +131,7 @@ func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions
 	w := workbook.New()
 	defer w.Close()
 	sheets, rows := 0, 0
-	err = b.Export(ctx, func(t book.Table) error {
+	err = transfer.Export(ctx, b, func(t transfer.Table) error {
 		n, err := w.Add(t)
 		sheets, rows = sheets+1, rows+n
 		return err

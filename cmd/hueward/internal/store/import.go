@@ -12,11 +12,11 @@ import (
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/report/words"
-	"hueward/selection/book"
+	"hueward/selection/book/transfer"
 )
 
 func (a *app) importCommand() *cobra.Command {
-	o := &book.ImportOptions{}
+	o := &transfer.ImportOptions{}
 	cmd := &cobra.Command{
 		Use:   "import FILE.csv…|DIR",
 		Short: "Take in plants, readings, crosses and the like from CSV",
@@ -56,7 +56,7 @@ import back.` + cli.ExitStatuses(""),
 	return cmd
 }
 
-func (a *app) importTables(ctx context.Context, args []string, o *book.ImportOptions) error {
+func (a *app) importTables(ctx context.Context, args []string, o *transfer.ImportOptions) error {
 	var files []string
 	for _, arg := range args {
 		info, err := os.Stat(arg)
@@ -78,11 +78,11 @@ func (a *app) importTables(ctx context.Context, args []string, o *book.ImportOpt
 		return err
 	}
 	defer b.Close()
-	done, err := b.Import(ctx, files, o)
+	done, err := transfer.Import(ctx, b, files, o)
 	if ctx.Err() != nil && err != nil {
 		return errors.New("stopped; nothing was imported")
 	}
-	var wrong *book.ImportError
+	var wrong *transfer.ImportError
 	if errors.As(err, &wrong) {
 		for _, p := range wrong.Problems {
 			a.Warn("%v", p)
@@ -106,7 +106,7 @@ func escapeGlob(dir string) string {
 	return strings.NewReplacer(`[`, `[[]`, `*`, `[*]`, `?`, `[?]`).Replace(dir)
 }
 
-func (a *app) tellImported(done *book.Imported, dry bool) {
+func (a *app) tellImported(done *transfer.Imported, dry bool) {
 	said := false
 	for _, t := range done.Tables {
 		var parts []string

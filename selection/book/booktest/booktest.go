@@ -1,0 +1,224 @@
+// Package booktest makes breeding books for tests and looks into them by SQL, as
+// another program would.
+package booktest
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	_ "modernc.org/sqlite"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/selection/book"
+)
+
+// Noon is the clock of every book in the tests.
+var Noon = time.Date(2026, 8, 14, 12, 0, 0, 0, time.UTC)
+
+// Clock opens a book with that clock.
+var Clock = &book.Options{Now: func() time.Time { return Noon }}
+
+// Buff is a shade to breed towards.
+var Buff = cie.Lab{L: 76, A: 16, B: 34}
+
+// Phone is what was learnt of a phone.
+var Phone = book.CameraModel{
+	Camera: "Made-up Phone 3", Model: []byte(`{"version":1,"kind":"matrix"}`),
+	Kind: "matrix", Patches: 24, Error: 1.25, Photo: "chart.jpg", LearntAt: Noon,
+}
+
+// prepared are the database files of a new and of a filled book, made once.
+var prepared = map[bool]func() (string, error){false: sync.OnceValues(func() (string, error) { return prepare(false) }),
+	true: sync.OnceValues(func() (string, error) { return prepare(true) })}
+
+func prepare(filled bool) (dir string, err error) {
+	if dir, err = os.MkdirTemp("", "book-prepared-*"); err != nil {
+		return "", err
+	}
+	dir = filepath.Join(dir, "garden")
+	b, err := book.Create(context.Background(), dir, Clock)
+	if err == nil && filled {
+		err = fill(b)
+	}
+	if err == nil {
+		err = b.Close()
+	}
+	return dir, err
+}
+
+// New starts a book in a fresh folder.
+func New(t testing.TB) *book.Book { return open(t, false) }
+
+// Filled is a book with a little of everything.
+func Filled(t testing.TB) *book.Book { return open(t, true) }
+
+func open(t testing.TB, filled bool) *book.Book {
+	t.Helper()
+	from, err := prepared[filled]()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Open(t, CopyDir(t, from))
+}
+
+// Open opens the book in dir until the test ends.
+func Open(t testing.TB, dir string) *book.Book {
+	t.Helper()
+	b, err := book.Open(context.Background(), dir, Clock)
+	if err != nil {
+		t.Fatalf("Open: %v", err)
+	}
+	t.Cleanup(func() { b.Close() })
+	return b
+}
+
+// fill puts a little of everything into the book.
+func fill(b *book.Book) error {
+	ctx := context.Background()
+	if err := b.SetTarget(ctx, "marigold", book.Target{Lab: Buff, Source: "--lab"}); err != nil {
+		return err
+	}
+	for _, p := range [2][3]string{{"M-1", "IMG_0412.jpg", "first bloom"}, {"M-2", "IMG_0413.jpg", "second bloom"}} {
+		file := filepath.Join(filepath.Dir(b.Dir()), p[1])
+		if err := os.WriteFile(file, []byte(p[2]), 0o644); err != nil {
+			return err
+		}
+		if _, err := b.Record(ctx, book.Entry{File: file, Line: "marigold", Season: "2026", Plant: p[0], Reading: Reading(p[2])}); err != nil {
+			return err
+		}
+	}
+	if err := b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: "M-2", Season: "2026", Source: "colorimeter", Lab: Buff, SE: 0.3}); err != nil {
+		return err
+	}
+	if err := b.SetStatus(ctx, book.Kept, "M-1"); err != nil {
+		return err
+	}
+	_, err := b.SetCameraModel(ctx, Phone)
+	return err
+}
+
+// WriteFile writes a file outside of any book and returns its path.
+func WriteFile(t testing.TB, name, content string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	if err := os.WriteFile(path, []byte(content), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// Reading is a sound reading of a file with that content.
+func Reading(content string) *colorimg.Reading {
+	sum := sha256.Sum256([]byte(content))
+	return &colorimg.Reading{
+		SHA256: hex.EncodeToString(sum[:]), Status: colorimg.OK, Method: 1,
+		TakenAt: &colorimg.TakenAt{Time: time.Date(2026, 8, 13, 9, 30, 0, 0, time.UTC)},
+		Camera:  "Made-up Phone 3", Size: [2]int{4000, 3000},
+		Lab: &colorimg.Triple{74.2, 18.5, 36.1}, LCh: &colorimg.Triple{}, Hex: "#dfa97a", Name: "moderate orange",
+		SE:    colorimg.Errors{Precision: 0.4, Trueness: 1.9},
+		SELab: &colorimg.Triple{0.3, 0.2, 0.3}, Spread: &colorimg.Triple{3, 2, 4},
+		Colors: []colorimg.Share{{Lab: colorimg.Triple{74, 18, 36}, Share: 0.8}, {Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}},
+		Petal: colorimg.PetalArea{Pixels: 120000, Share: 0.01, Bloom: &colorimg.Point{1200.5, 900.25},
+			Outline:        [][]colorimg.Point{{{1, 2}, {3, 4}, {5, 6.5}}},
+			DiameterPixels: 812.5, DiameterMM: 64.2},
+		Radial: []colorimg.Ring{{At: 0.25, Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}, {At: 0.75, Lab: colorimg.Triple{74, 18, 36}, Share: 0.8}},
+		Zones:  []colorimg.Zone{{Name: "eye", From: 0.1, To: 0.4, Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}},
+		Tag:    colorimg.TagRead{Found: true, Text: "M-1", Corners: &[4]colorimg.Point{{5, 5}, {25, 5}, {25, 25.5}, {5, 25}}, MM: 20},
+		Model:  "matrix of 24 patches",
+		Card: colorimg.CardRead{Found: true, Kind: "strip", Corners: &[4]colorimg.Point{{10, 10}, {90, 12}, {88, 70}, {9, 69}},
+			Gains: [3]float64{1.1, 1, 0.9}, CCT: 5600, EV: -0.3},
+		Profile: "Display P3", Flags: []colorimg.Flag{colorimg.FlagCardSmall},
+	}
+}
+
+// Record keeps a file of that name and content as a photo of the plant.
+func Record(t testing.TB, b *book.Book, plant, name, content string) *book.Recorded {
+	t.Helper()
+	r, err := b.Record(context.Background(), book.Entry{
+		File: WriteFile(t, name, content), Line: "marigold", Season: "2026", Plant: plant, Reading: Reading(content),
+	})
+	if err != nil {
+		t.Fatalf("Record: %v", err)
+	}
+	return r
+}
+
+// Tree lists the files and folders below dir, but for the database's own.
+func Tree(t testing.TB, dir string) []string {
+	t.Helper()
+	var out []string
+	err := filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, _ := filepath.Rel(dir, path)
+		switch rel {
+		case ".", "book.db", "book.db-wal", "book.db-shm", "backups":
+		default:
+			out = append(out, filepath.ToSlash(rel))
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// SameFile reports whether two files hold the same.
+func SameFile(t testing.TB, x, y string) bool {
+	t.Helper()
+	a, err := os.ReadFile(x)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return bytes.Equal(a, b)
+}
+
+// CopyDir copies a folder into a fresh one.
+func CopyDir(t testing.TB, from string) string {
+	t.Helper()
+	to := filepath.Join(t.TempDir(), "book")
+	if err := os.CopyFS(to, os.DirFS(from)); err != nil {
+		t.Fatal(err)
+	}
+	return to
+}
+
+// T is a test, or a draw of one.
+type T interface {
+	Helper()
+	Errorf(format string, args ...any)
+	Fatal(args ...any)
+}
+
+// DB opens the book's database beside it, without checks of its references.
+func DB(t testing.TB, b *book.Book) *sql.DB {
+	t.Helper()
+	db := openDB(t, b)
+	t.Cleanup(func() { db.Close() })
+	return db
+}
+
+func openDB(t T, b *book.Book) *sql.DB {
+	t.Helper()
+	db, err := sql.Open("sqlite", filepath.Join(b.Dir(), book.DBName)+"?_pragma=busy_timeout(15000)&_txlock=immediate")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return db
+}

@@ -1,0 +1,104 @@
+package booktest
+
+import (
+	"database/sql"
+	"fmt"
+	"strings"
+
+	"hueward/selection/book"
+)
+
+// Contents is all that the book holds, as text, with names in place of row
+// numbers: two books with the same contents are the same book. It reads the
+// tables and their references from the database itself. The history is left out.
+func Contents(t T, b *book.Book) map[string][]string {
+	t.Helper()
+	db := openDB(t, b)
+	defer db.Close()
+	out := map[string][]string{}
+	for _, table := range Tables(t, db) {
+		refs := map[string]string{}
+		for _, s := range Column(t, db, `SELECT "table" || ' ' || "from" FROM pragma_foreign_key_list(?)`, table) {
+			to, from, _ := strings.Cut(s, " ")
+			refs[from] = to
+		}
+		var exprs []string
+		for _, c := range Columns(t, db, table) {
+			if c == "id" {
+				continue
+			}
+			e := "t." + c
+			if to := refs[c]; to != "" {
+				name := "name"
+				if to == "photo" {
+					name = "sha256"
+				}
+				e = fmt.Sprintf("(SELECT %s FROM %q WHERE id = t.%s)", name, to, c)
+			}
+			exprs = append(exprs, fmt.Sprintf("'%s=' || quote(%s)", c, e))
+		}
+		// Where rows have no name, their order counts.
+		if rows := Column(t, db, fmt.Sprintf("SELECT %s FROM %q t ORDER BY id", strings.Join(exprs, " || ' ' || "), table)); len(rows) > 0 {
+			out[table] = rows
+		}
+	}
+	return out
+}
+
+// Rows are all rows of the tables that hold what the grower enters, row numbers and
+// all.
+func Rows(t T, b *book.Book) map[string][]string {
+	t.Helper()
+	db := openDB(t, b)
+	defer db.Close()
+	out := map[string][]string{}
+	for _, table := range Tables(t, db) {
+		quoted := strings.Join(Columns(t, db, table), ") || ' ' || quote(")
+		if rows := Column(t, db, fmt.Sprintf("SELECT quote(%s) FROM %q ORDER BY id", quoted, table)); len(rows) > 0 {
+			out[table] = rows
+		}
+	}
+	return out
+}
+
+// Tables are those of the book, but for its history.
+func Tables(t T, db *sql.DB) []string {
+	t.Helper()
+	return Column(t, db, `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'
+		AND name NOT IN ('change', 'changed_row', 'change_now') ORDER BY name`)
+}
+
+// Columns are those of a table.
+func Columns(t T, db *sql.DB, table string) []string {
+	t.Helper()
+	return Column(t, db, "SELECT name FROM pragma_table_info(?)", table)
+}
+
+// Column is the first column of what the query finds.
+func Column(t T, db *sql.DB, query string, args ...any) (out []string) {
+	t.Helper()
+	rows, err := db.Query(query, args...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, s)
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// Count is how many rows the table has.
+func Count(t T, b *book.Book, table string) int {
+	t.Helper()
+	db := openDB(t, b)
+	defer db.Close()
+	return len(Column(t, db, fmt.Sprintf("SELECT id FROM %q", table)))
+}

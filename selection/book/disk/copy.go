@@ -1,0 +1,211 @@
+package disk
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// Incoming is a finished copy that has no place yet.
+type Incoming struct {
+	temp   string
+	SHA256 string // in hex
+	Bytes  int64
+	time   time.Time // of the original
+}
+
+// Discard removes the copy; once it is in its place, it does nothing.
+func (in *Incoming) Discard() { os.Remove(in.temp) }
+
+// Receive copies the file into dir under a passing name, synced and not to be written
+// to. It leaves nothing when it fails.
+func Receive(ctx context.Context, file, dir string) (_ *Incoming, err error) {
+	src, info, err := openRegular(file)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return nil, err
+	}
+	dst, err := os.CreateTemp(dir, "photo-*")
+	if err != nil {
+		return nil, err
+	}
+	defer func() {
+		dst.Close()
+		if err != nil {
+			os.Remove(dst.Name())
+		}
+	}()
+	sum, n, err := copySynced(ctx, dst, src)
+	if err != nil {
+		return nil, Full(err)
+	}
+	if err := os.Chmod(dst.Name(), 0o444); err != nil { // originals are never changed
+		return nil, err
+	}
+	return &Incoming{dst.Name(), sum, n, info.ModTime()}, nil
+}
+
+// openRegular opens an ordinary file.
+func openRegular(file string) (*os.File, fs.FileInfo, error) {
+	// A pipe would wait for its writer when it is opened.
+	if info, err := os.Stat(file); err != nil {
+		return nil, nil, err
+	} else if !info.Mode().IsRegular() {
+		return nil, nil, errors.New("it is not an ordinary file")
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, nil, err
+	}
+	info, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return nil, nil, err
+	}
+	return f, info, nil
+}
+
+// copySynced writes src into dst, syncs and closes it, and returns the sum of what was written.
+func copySynced(ctx context.Context, dst *os.File, src io.Reader) (sum string, n int64, err error) {
+	h := sha256.New()
+	if n, err = io.Copy(io.MultiWriter(dst, h), &contextReader{ctx, src}); err != nil {
+		return "", 0, err
+	}
+	if err := dst.Sync(); err != nil {
+		return "", 0, err
+	}
+	return hex.EncodeToString(h.Sum(nil)), n, dst.Close()
+}
+
+// contextReader stops reading when its context ends.
+type contextReader struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (c *contextReader) Read(p []byte) (int, error) {
+	if err := c.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return c.r.Read(p)
+}
+
+// Placed is a file that was moved to its place, until that is sure to stay.
+type Placed struct {
+	file string
+	made []string // folders made for it
+	kept bool     // the file was there before
+}
+
+// Kept is a file that is in its place already, where Undo leaves it.
+func Kept(file string) *Placed { return &Placed{file: file, kept: true} }
+
+// MoveTo moves the copy to its place, of which nothing must be there yet; folders are
+// made as needed. What was made is taken away again when it fails.
+func (in *Incoming) MoveTo(file string) (_ *Placed, err error) {
+	p := &Placed{file: file, kept: true}
+	defer func() {
+		if err != nil {
+			p.Undo()
+		}
+	}()
+	dir := filepath.Dir(file)
+	if p.made, err = MakeDirs(dir, nil); err != nil {
+		return nil, err
+	}
+	if err := os.Rename(in.temp, file); err != nil {
+		return nil, err
+	}
+	p.kept = false
+	os.Chtimes(file, time.Time{}, in.time) // a courtesy; the book does not rely on it
+	SyncDir(dir)
+	return p, nil
+}
+
+// Undo takes the file away again, and the folders made for it when empty.
+func (p *Placed) Undo() {
+	if p == nil {
+		return
+	}
+	if !p.kept {
+		os.Remove(p.file)
+	}
+	for i := len(p.made) - 1; i >= 0; i-- {
+		os.Remove(p.made[i])
+	}
+}
+
+// Sum returns the SHA-256 of a file's content, in hex.
+func Sum(file string) (string, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// Holds reports whether the file is an ordinary one of that size and sum.
+func Holds(file string, bytes int64, sha256 string) bool {
+	info, err := os.Lstat(file)
+	if err != nil || !info.Mode().IsRegular() || info.Size() != bytes {
+		return false
+	}
+	sum, err := Sum(file)
+	return err == nil && sum == sha256
+}
+
+// CopyWhole copies a file of that sum to a new place; whole is false, and nothing
+// copied, where the file is missing or not of that content.
+func CopyWhole(ctx context.Context, from, to, sha256 string) (whole bool, err error) {
+	src, info, err := openRegular(from)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	defer src.Close()
+	dst, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return false, err
+	}
+	defer dst.Close()
+	sum, _, err := copySynced(ctx, dst, src)
+	if err != nil || sum != sha256 {
+		return false, errors.Join(err, os.Remove(to))
+	}
+	os.Chtimes(to, time.Time{}, info.ModTime()) // a courtesy
+	return true, nil
+}
+
+// Copy copies a file to another, in place of one that is there, synced.
+func Copy(ctx context.Context, from, to string) error {
+	src, _, err := openRegular(from)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	dst, err := os.OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o666)
+	if err != nil {
+		return err
+	}
+	defer dst.Close()
+	if _, _, err = copySynced(ctx, dst, src); err != nil {
+		os.Remove(to)
+	}
+	return err
+}

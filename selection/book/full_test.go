@@ -1,0 +1,41 @@
+package book_test
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"hueward/selection/book/booktest"
+)
+
+// A full disk is said in so many words, and what was to be written is not there in
+// part.
+func TestDiskFull(t *testing.T) {
+	ctx := context.Background()
+	b := booktest.Filled(t)
+	b.DB().SetMaxOpenConns(1) // the limit is one connection's
+	var pages int
+	if err := b.DB().QueryRow("PRAGMA page_count").Scan(&pages); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.DB().Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages)); err != nil {
+		t.Fatal(err)
+	}
+	before := booktest.Rows(t, b)
+	err := b.SetNote(ctx, "M-1", strings.Repeat("a long note. ", 20_000))
+	if err == nil || !strings.Contains(err.Error(), "the disk is full; make room and try again") {
+		t.Errorf("a full disk: %v", err)
+	}
+	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
+		t.Errorf("changed all the same (-before +after):\n%s", d)
+	}
+	if _, err := b.DB().Exec("PRAGMA max_page_count = 1000000"); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.SetNote(ctx, "M-1", "room again"); err != nil {
+		t.Errorf("after room was made: %v", err)
+	}
+}

@@ -1,0 +1,79 @@
+package naming
+
+import (
+	"errors"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// Names that the book makes are short enough to say and to write on a tag: the
+// season's last two digits, a number, and a check letter, as 26-014H of a plant,
+// X26-003D of a cross, P26-003S of a packet, S27-002T of a sowing. A head is the
+// plant's name with -1, -2, … The letter may be left out when a name is typed;
+// where it is typed, it must fit.
+
+// ErrMistyped: the check letter does not fit the number.
+var ErrMistyped = errors.New("the last letter does not fit the number; look at the tag again")
+
+// checkLetters are 23, a prime, without those that look like a digit or another:
+// I, O, U.
+const checkLetters = "ABCDEFGHJKLMNPQRSTVWXYZ"
+
+// CheckLetter is the letter that guards a made name against mistyping: any one
+// digit wrong, and any two neighbours swapped, give another letter.
+//
+// Source: a weighted sum modulo a prime, as in ISBN-10; weights and letters are
+// our own.
+func CheckLetter(name string) byte {
+	sum, weight := 0, 2
+	for i := len(name) - 1; i >= 0; i-- {
+		c := name[i]
+		switch {
+		case c >= '0' && c <= '9':
+			sum += weight * int(c-'0')
+		case c >= 'A' && c <= 'Z':
+			sum += weight * int(c-'A'+10)
+		default:
+			continue // dashes carry nothing
+		}
+		weight++
+	}
+	return checkLetters[sum%len(checkLetters)]
+}
+
+// Made is a name of the book's making, with or without its letter.
+var Made = regexp.MustCompile(`^([XPS]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
+
+// ShortSeason is what of a season's name goes into the names made in it: of
+// 2026 the 26; of others their digits, at most four; 0 when there are none.
+func ShortSeason(season string) string {
+	d := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, season)
+	switch {
+	case d == "":
+		return "0"
+	case len(d) == 4:
+		return d[2:]
+	}
+	return d[:min(len(d), 4)]
+}
+
+// LastNumber splits an id before its last number; a check letter after it is
+// left out.
+func LastNumber(id string) (stem string, n int, ok bool) {
+	id = strings.TrimSpace(id)
+	if m := Made.FindStringSubmatch(strings.ToUpper(id)); m != nil && m[4] != "" {
+		id = id[:len(id)-1]
+	}
+	i := len(id)
+	for i > 0 && id[i-1] >= '0' && id[i-1] <= '9' {
+		i--
+	}
+	n, err := strconv.Atoi(id[i:])
+	return id[:i], n, err == nil
+}

@@ -1,0 +1,158 @@
+// Package safety keeps a breeding book safe: backups of its database and copies of its
+// photos, putting a backup back, and a look at the whole book.
+//
+// Start with [Backup], [Restore] or [Check].
+package safety
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"hueward/selection/book"
+	"hueward/selection/book/disk"
+)
+
+// backupName is a backup that Backup made and Rotate may remove; others, such as
+// those made before a migration, stay until the grower removes them.
+var backupName = regexp.MustCompile(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`)
+
+// Backup copies the database into the file, or with "" into the book's folder of
+// backups under the present time, and returns the file's name. The copy is
+// opened and verified before it gets its name; an existing file is not replaced.
+func Backup(ctx context.Context, b *book.Book, file string) (string, error) {
+	if file == "" {
+		return b.BackUpAs(ctx, "book-"+b.Now().UTC().Format(book.BackupTime))
+	}
+	file, err := filepath.Abs(file)
+	if err != nil {
+		return "", err
+	}
+	if _, err := os.Lstat(file); err == nil {
+		return "", fmt.Errorf("back up to %s: it is there already; name another file", file)
+	}
+	return file, b.CopyTo(ctx, file)
+}
+
+// BackupFile is one of the book's backups.
+type BackupFile struct {
+	Name  string // in the folder of backups
+	Bytes int64
+	Made  time.Time
+}
+
+// Backups are those of the book, the newest first; others than Backup's own too,
+// such as those made before a migration.
+func Backups(b *book.Book) ([]BackupFile, error) {
+	entries, err := os.ReadDir(filepath.Join(b.Dir(), book.BackupsFolder))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	var out []BackupFile
+	for _, e := range entries {
+		info, err := e.Info()
+		if err != nil || !info.Mode().IsRegular() || filepath.Ext(e.Name()) != ".db" || strings.HasPrefix(e.Name(), ".") {
+			continue
+		}
+		made := info.ModTime().UTC()
+		if m := backupName.FindStringSubmatch(e.Name()); m != nil {
+			if t, err := time.Parse(book.BackupTime, m[1]); err == nil {
+				made = t
+			}
+		}
+		out = append(out, BackupFile{e.Name(), info.Size(), made})
+	}
+	slices.SortFunc(out, func(x, y BackupFile) int {
+		if c := y.Made.Compare(x.Made); c != 0 {
+			return c
+		}
+		return strings.Compare(y.Name, x.Name)
+	})
+	return out, nil
+}
+
+// Rotate removes backups that Backup made, but for the newest keep and the newest
+// of each of the last twelve months that have any. It returns the names removed.
+func Rotate(b *book.Book, keep int) ([]string, error) {
+	all, err := Backups(b)
+	if err != nil {
+		return nil, err
+	}
+	months := map[string]bool{}
+	var removed []string
+	n := 0
+	for _, f := range all {
+		if !backupName.MatchString(f.Name) {
+			continue
+		}
+		n++
+		month := f.Made.Format("2006-01")
+		first := !months[month] && len(months) < 12
+		if first {
+			months[month] = true
+		}
+		if n <= keep || first {
+			continue
+		}
+		if err := os.Remove(filepath.Join(b.Dir(), book.BackupsFolder, f.Name)); err != nil {
+			return removed, err
+		}
+		removed = append(removed, f.Name)
+	}
+	return removed, nil
+}
+
+// Restore puts a backup in the place of the book in dir, which no other program
+// may have open. The file is verified first, and what was there is kept among the
+// backups, whose name is returned; of a damaged book with its -wal file.
+func Restore(ctx context.Context, dir, file string, now time.Time) (kept string, err error) {
+	dir, err = filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	if file, err = filepath.Abs(file); err != nil {
+		return "", err
+	}
+	if err := book.Verify(ctx, file); err != nil {
+		return "", fmt.Errorf("restore %s: %w", file, err)
+	}
+	current := filepath.Join(dir, book.DBName)
+	backups := filepath.Join(dir, book.BackupsFolder)
+	if err := os.MkdirAll(backups, 0o777); err != nil {
+		return "", fmt.Errorf("restore: %w", err)
+	}
+	half := current + ".new"
+	if err := disk.Copy(ctx, file, half); err != nil {
+		return "", fmt.Errorf("restore %s: %w", file, disk.Full(err))
+	}
+	defer os.Remove(half) // no-op once it is in its place
+	stem := "before-restore-" + now.UTC().Format(book.BackupTime)
+	kept = filepath.Join(backups, stem+".db")
+	for i := 2; disk.Exists(kept); i++ {
+		kept = filepath.Join(backups, fmt.Sprintf("%s-%d.db", stem, i))
+	}
+	if err := book.Flush(ctx, current); errors.Is(err, book.ErrBusy) {
+		return "", fmt.Errorf("restore: %w", err)
+	}
+	// Set aside as files: they may be damaged.
+	for _, ending := range []string{"-wal", "-shm", ""} {
+		if !disk.Exists(current + ending) {
+			continue
+		}
+		if err := os.Rename(current+ending, kept+ending); err != nil {
+			return "", fmt.Errorf("restore: %w", err)
+		}
+	}
+	if err := os.Rename(half, current); err != nil {
+		return kept, fmt.Errorf("restore: %w; the book lies in %s", err, kept)
+	}
+	disk.SyncDir(dir)
+	return kept, nil
+}

@@ -1,0 +1,218 @@
+package safety
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"hueward/selection/book"
+	"hueward/selection/book/disk"
+	"hueward/selection/book/naming"
+	"hueward/selection/genetics"
+)
+
+// Finding is one thing that [Check] noticed.
+type Finding struct {
+	Where   string // a table, plant or file of the book
+	What    string
+	Do      string // what to do about it
+	Harmful bool   // false: untidy, and nothing is lost
+}
+
+// CheckOptions says how much [Check] looks at.
+type CheckOptions struct {
+	Quick bool // leave the content of photos and backups out
+	// Progress is called with the photos looked at so far and in all, never twice at
+	// once; nil: not at all.
+	Progress func(done, of int)
+}
+
+// Check looks at the whole book and changes nothing: whether SQLite finds the
+// database sound and every row names rows that are there; whether each photo's
+// file is there with its content; files that no row names; plants that are their own
+// ancestors; scores outside their scale; and whether the newest backup opens. The
+// findings come in that order.
+func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
+	if opt == nil {
+		opt = &CheckOptions{}
+	}
+	found, err := b.Integrity(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []Finding
+	for _, s := range found {
+		out = append(out, Finding{book.DBName, s, "put back a backup: hueward backup restore", true})
+	}
+	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkPedigree, checkScores, checkBackups} {
+		more, err := look(ctx, b, opt)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, more...)
+	}
+	return out, nil
+}
+
+// checkPhotos compares the photos' files with their sums, on all processors.
+func checkPhotos(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
+	all, err := b.Photos(ctx, "", "")
+	if err != nil {
+		return nil, err
+	}
+	bad := make([]*Finding, len(all))
+	next := make(chan int)
+	var mu sync.Mutex
+	done := 0
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := range next {
+				bad[i] = checkPhoto(b, all[i], opt.Quick)
+				mu.Lock()
+				done++
+				if opt.Progress != nil {
+					opt.Progress(done, len(all))
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for i := range all {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	var out []Finding
+	for _, f := range bad {
+		if f != nil {
+			out = append(out, *f)
+		}
+	}
+	return out, ctx.Err()
+}
+
+func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
+	file := b.PhotoFile(p)
+	unreadable := func(err error) *Finding {
+		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere", true}
+	}
+	switch info, err := os.Stat(file); {
+	case errors.Is(err, fs.ErrNotExist):
+		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true}
+	case err != nil:
+		return unreadable(err)
+	case info.Size() != p.Bytes:
+		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true}
+	case quick:
+		return nil
+	}
+	switch sum, err := disk.Sum(file); {
+	case err != nil:
+		return unreadable(err)
+	case sum != p.SHA256:
+		return &Finding{p.Path, "the photo has changed since it was copied in", "put it back from a copy", true}
+	}
+	return nil
+}
+
+// checkOrphans looks for files among the photos that no row names. An interrupted
+// run may leave one; measuring the same photo again takes it over.
+func checkOrphans(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding, error) {
+	all, err := b.Photos(ctx, "", "")
+	if err != nil {
+		return nil, err
+	}
+	known := map[string]bool{}
+	for _, p := range all {
+		known[p.Path] = true
+	}
+	var out []Finding
+	err = filepath.WalkDir(filepath.Join(b.Dir(), naming.PhotosFolder), func(file string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(b.Dir(), file)
+		if err != nil {
+			return err
+		}
+		rel = filepath.ToSlash(rel)
+		switch {
+		case known[rel]:
+		case filepath.Dir(file) == b.IncomingDir():
+			out = append(out, Finding{rel, "a copy that was not finished", "nothing: it is cleared a day later", false})
+		default:
+			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false})
+		}
+		return nil
+	})
+	if errors.Is(err, fs.ErrNotExist) {
+		err = nil
+	}
+	return out, err
+}
+
+func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding, error) {
+	list, err := b.Pedigree(ctx)
+	if err != nil {
+		return nil, err
+	}
+	gen := genetics.Generations(list)
+	var out []Finding
+	for _, p := range list {
+		if gen[p.ID] == "" {
+			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents: hueward plants parents " + p.ID + " …", true})
+		}
+	}
+	return out, nil
+}
+
+func checkScores(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding, error) {
+	var out []Finding
+	err := b.Snapshot(ctx, func(c *sql.Conn) error {
+		rows, err := c.QueryContext(ctx, `SELECT p.name, t.name, x.value FROM score x JOIN plant p ON p.id = x.plant_id
+			JOIN trait t ON t.id = x.trait_id WHERE x.value < t.low OR x.value > t.high ORDER BY x.id`)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var plant, trait string
+			var value float64
+			if err := rows.Scan(&plant, &trait, &value); err != nil {
+				return err
+			}
+			out = append(out, Finding{"plant " + plant, fmt.Sprintf("its %s, %g, lies outside the scale", trait, value),
+				fmt.Sprintf("score it again, or widen the scale: hueward score trait %q", trait), true})
+		}
+		return rows.Err()
+	})
+	return out, err
+}
+
+// checkBackups opens the newest.
+func checkBackups(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
+	all, err := Backups(b)
+	if err != nil || opt.Quick {
+		return nil, err
+	}
+	i := slices.IndexFunc(all, func(f BackupFile) bool { return !strings.HasPrefix(f.Name, "before-restore-") }) // what was set aside may be damaged
+	if i < 0 {
+		return nil, nil
+	}
+	if err := book.Verify(ctx, filepath.Join(b.Dir(), book.BackupsFolder, all[i].Name)); err != nil {
+		return []Finding{{book.BackupsFolder + "/" + all[i].Name, err.Error(), "make a new one: hueward backup", true}}, nil
+	}
+	return nil, nil
+}

@@ -1,0 +1,124 @@
+package transfer
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"hueward/selection/book/booktest"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// Every column of every table is in some table of the export, so that a new one
+// cannot be left out.
+func TestEveryColumnIsExported(t *testing.T) {
+	b := booktest.New(t)
+	byHand := map[string]bool{ // in lists of other tables
+		"pollination.head_id": true, "pollination.day": true, "pollination.note": true,
+		"packet_head.packet_id": true, "packet_head.head_id": true,
+	}
+	for _, table := range booktest.Tables(t, booktest.DB(t, b)) {
+		i := slices.IndexFunc(kinds, func(k *tableKind) bool { return k.table == table })
+		for _, c := range booktest.Columns(t, booktest.DB(t, b), table) {
+			if c == "id" || c == "key" || byHand[table+"."+c] {
+				continue
+			}
+			if i < 0 || !slices.ContainsFunc(kinds[i].columns, func(k kindColumn) bool { return k.sql == c }) {
+				t.Errorf("%s.%s is not exported: give it a column in kind.go", table, c)
+			}
+		}
+	}
+}
+
+// csvFiles are the tables in a folder.
+func csvFiles(t testing.TB, dir string) []string {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "*.csv"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no tables in %s (%v)", dir, err)
+	}
+	return files
+}
+
+// A whole book goes out and comes back the same; coming back twice adds nothing;
+// and it is undone to nothing. At the size of twenty seasons with HUEWARD_FULL=1.
+func TestRoundTrip(t *testing.T) {
+	z := small
+	if os.Getenv("HUEWARD_FULL") == "1" {
+		z = full
+	}
+	ctx := context.Background()
+	b := booktest.New(t)
+	makeBook(t, b, z)
+	want := booktest.Contents(t, b)
+	for _, table := range booktest.Tables(t, booktest.DB(t, b)) {
+		if len(want[table]) == 0 {
+			t.Errorf("the made-up book has nothing in table %s", table)
+		}
+	}
+	dir := filepath.Join(t.TempDir(), "out")
+	start := time.Now()
+	if _, err := ExportDir(ctx, b, dir, false, false); err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("exported in %v", time.Since(start))
+
+	c := booktest.New(t)
+	empty := booktest.Contents(t, c)
+	start = time.Now()
+	got, err := Import(ctx, c, csvFiles(t, dir), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := 0
+	for _, f := range got.Tables {
+		rows += f.Added
+	}
+	took := time.Since(start)
+	t.Logf("%d rows imported in %v: %.0f a second", rows, took, float64(rows)/took.Seconds())
+	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
+		t.Fatalf("exported, then imported (-before +after):\n%.4000s", d)
+	}
+	if problems := booktest.Column(t, booktest.DB(t, c), "SELECT 'x' FROM pragma_foreign_key_check UNION ALL SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'"); len(problems) > 0 {
+		t.Errorf("%d references lead nowhere, or the database is damaged", len(problems))
+	}
+
+	start = time.Now()
+	again, err := Import(ctx, c, csvFiles(t, dir), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("imported again in %v", time.Since(start))
+	for _, f := range again.Tables {
+		if f.Added+f.Updated > 0 {
+			t.Errorf("imported again: %d added, %d changed of %s", f.Added, f.Updated, f.Kind)
+		}
+	}
+	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
+		t.Errorf("imported again (-before +after):\n%.4000s", d)
+	}
+
+	start = time.Now()
+	change, err := c.Undo(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("undone in %v", time.Since(start))
+	if !strings.HasPrefix(change.What, "imported ") || change.Rows < rows {
+		t.Errorf("undone: %q of %d rows, want an import of %d or more", change.What, change.Rows, rows)
+	}
+	if d := cmp.Diff(empty, booktest.Contents(t, c)); d != "" {
+		t.Errorf("imported and undone (-before +after):\n%.4000s", d)
+	}
+	if _, err := Import(ctx, c, csvFiles(t, dir), nil); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
+		t.Errorf("imported after undoing (-want +got):\n%.4000s", d)
+	}
+}

@@ -1,0 +1,289 @@
+package transfer
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"iter"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"hueward/selection/book"
+	"hueward/selection/book/disk"
+	"hueward/selection/book/exchange"
+	"hueward/selection/book/naming"
+)
+
+// Table is one table of the book, on its way out.
+type Table struct {
+	Name    string // of [TableNames]
+	Columns []exchange.Column
+	// Rows are read while the export goes on, once. Values are those of
+	// [exchange.Column.Parse], valid until the next row.
+	Rows iter.Seq2[[]any, error]
+}
+
+// Export gives f one table after the other, all as the book was at one moment;
+// names choose some of [TableNames], none all of them. The plants' newest scores
+// stand in further columns, one a trait.
+func Export(ctx context.Context, b *book.Book, f func(t Table) error, names ...string) error {
+	for _, n := range names {
+		if kindNamed(n) == nil {
+			return fmt.Errorf("%q is no table of the book; want one of %s", n, strings.Join(TableNames(), ", "))
+		}
+	}
+	return b.Snapshot(ctx, func(c *sql.Conn) error {
+		for _, k := range kinds {
+			if len(names) > 0 && !slices.ContainsFunc(names, func(n string) bool { return kindNamed(n) == k }) {
+				continue
+			}
+			if err := exportTable(ctx, c, k, f); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func exportTable(ctx context.Context, c *sql.Conn, k *tableKind, f func(t Table) error) error {
+	t := Table{Name: k.Name, Columns: slices.Clone(k.Columns)}
+	var exprs []string
+	for _, col := range k.columns {
+		exprs = append(exprs, col.shown())
+	}
+	if k == plantKind {
+		traits, err := scoredTraits(ctx, c)
+		if err != nil {
+			return err
+		}
+		for _, tr := range traits {
+			name := tr.name
+			if k.at(name) >= 0 {
+				name = traitPrefix + name
+			}
+			t.Columns = append(t.Columns, exchange.Column{Name: name, Type: exchange.Real})
+			exprs = append(exprs, fmt.Sprintf("(SELECT value FROM score WHERE plant_id = t.id AND trait_id = %d ORDER BY id DESC LIMIT 1)", tr.id))
+		}
+	}
+	query := fmt.Sprintf("SELECT %s FROM %q t ORDER BY t.id", strings.Join(exprs, ", "), k.table)
+	t.Rows = func(yield func([]any, error) bool) {
+		rows, err := c.QueryContext(ctx, query)
+		if err != nil {
+			yield(nil, book.Wrap(err))
+			return
+		}
+		defer rows.Close()
+		vals, ptrs := make([]any, len(exprs)), make([]any, len(exprs))
+		for i := range vals {
+			ptrs[i] = &vals[i]
+		}
+		for rows.Next() {
+			if err := rows.Scan(ptrs...); err != nil {
+				yield(nil, book.Wrap(err))
+				return
+			}
+			for i := range t.Columns {
+				if s, ok := vals[i].(string); ok && (t.Columns[i].Type == exchange.Words || t.Columns[i].Type == exchange.Days) {
+					vals[i] = strings.Fields(s)
+				}
+			}
+			if !yield(vals, nil) {
+				return
+			}
+		}
+		if err := rows.Err(); err != nil {
+			yield(nil, book.Wrap(err))
+		}
+	}
+	return f(t)
+}
+
+// shown is how the column is read with names instead of row numbers.
+func (c *kindColumn) shown() string {
+	switch {
+	case c.query != "":
+		return c.query
+	case c.ref == "":
+		return "t." + c.sql
+	}
+	k := refKind[c.ref]
+	return fmt.Sprintf("(SELECT %s FROM %q WHERE id = t.%s)", k.columns[k.at(k.key[0])].sql, k.table, c.sql)
+}
+
+type scoredTrait struct {
+	id   int64
+	name string
+}
+
+func scoredTraits(ctx context.Context, c *sql.Conn) (out []scoredTrait, err error) {
+	rows, err := c.QueryContext(ctx, "SELECT id, name FROM trait WHERE id IN (SELECT trait_id FROM score) ORDER BY id")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var t scoredTrait
+		if err := rows.Scan(&t.id, &t.name); err != nil {
+			return nil, err
+		}
+		out = append(out, t)
+	}
+	return out, rows.Err()
+}
+
+// WriteCSV writes the table with a first line of column names.
+func (t Table) WriteCSV(w *exchange.Writer) (rows int, err error) {
+	cells := make([]string, len(t.Columns))
+	for i, c := range t.Columns {
+		cells[i] = c.Name
+	}
+	w.Write(cells)
+	for vals, err := range t.Rows {
+		if err != nil {
+			return rows, err
+		}
+		for i := range t.Columns {
+			cells[i] = t.Columns[i].Format(vals[i])
+		}
+		w.Write(cells)
+		rows++
+	}
+	return rows, w.Flush()
+}
+
+// Exported is what [ExportDir] wrote.
+type Exported struct {
+	Files  []string       // in the order written
+	Rows   map[string]int // of each table
+	Photos int            // files copied
+	Lost   []string       // photos, as paths in the book, whose file is missing or is not what it was
+}
+
+// ExportDir writes every table as a CSV file into the folder dir, and with photos
+// the photos' files, too. The folder must be new or empty, or, with replace, hold
+// an earlier export and nothing else; it is there whole or not at all.
+func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bool) (_ *Exported, err error) {
+	dir, err = filepath.Abs(dir)
+	if err != nil {
+		return nil, err
+	}
+	old, err := checkOut(dir, replace)
+	if err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
+		return nil, err
+	}
+	// A folder of its own around it: one that MkdirTemp made is for its owner alone.
+	around, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+"-*")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(around)
+	half := filepath.Join(around, "export")
+	if err := os.Mkdir(half, 0o777); err != nil {
+		return nil, err
+	}
+	out := &Exported{Rows: map[string]int{}}
+	err = Export(ctx, b, func(t Table) error {
+		name := t.Name + ".csv"
+		f, err := os.Create(filepath.Join(half, name))
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		n, err := t.WriteCSV(exchange.NewWriter(f))
+		if err != nil {
+			return err
+		}
+		if err := f.Sync(); err != nil {
+			return err
+		}
+		out.Files, out.Rows[t.Name] = append(out.Files, name), n
+		return f.Close()
+	})
+	if err == nil && photos {
+		err = copyPhotosOut(ctx, b, half, out)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if err := swap(half, dir, old); err != nil {
+		return nil, err
+	}
+	disk.SyncDir(filepath.Dir(dir))
+	return out, nil
+}
+
+// swap moves the finished folder to its place; an old one goes only then.
+func swap(half, dir string, old bool) error {
+	if !old {
+		if err := os.Remove(dir); err != nil && !errors.Is(err, fs.ErrNotExist) { // empty
+			return err
+		}
+		return os.Rename(half, dir)
+	}
+	away := half + ".old" // goes with the folder around it
+	if err := os.Rename(dir, away); err != nil {
+		return err
+	}
+	if err := os.Rename(half, dir); err != nil {
+		return errors.Join(err, os.Rename(away, dir))
+	}
+	return nil
+}
+
+// checkOut says whether an earlier export lies in dir, and refuses a folder that
+// holds anything else.
+func checkOut(dir string, replace bool) (old bool, err error) {
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	var names []string
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	for _, n := range names {
+		table, csv := strings.CutSuffix(n, ".csv")
+		photos := n == naming.PhotosFolder && slices.Contains(names, "photos.csv")
+		if !photos && !(csv && kindNamed(table) != nil) {
+			return false, fmt.Errorf("%s: %w: it holds %q, which is no part of an export; name a new folder", dir, book.ErrNotEmpty, n)
+		}
+	}
+	if !replace {
+		return false, fmt.Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it: --force", dir, book.ErrNotEmpty)
+	}
+	return true, nil
+}
+
+// copyPhotosOut copies the photos' files into the export, at the same paths.
+func copyPhotosOut(ctx context.Context, b *book.Book, dir string, out *Exported) error {
+	ps, err := b.Photos(ctx, "", "")
+	if err != nil {
+		return err
+	}
+	for _, p := range ps {
+		to := filepath.Join(dir, filepath.FromSlash(p.Path))
+		if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
+			return err
+		}
+		whole, err := disk.CopyWhole(ctx, b.PhotoFile(p), to, p.SHA256)
+		if err != nil {
+			return fmt.Errorf("copy photo %q: %w", p.Path, err)
+		}
+		if whole {
+			out.Photos++
+		} else {
+			out.Lost = append(out.Lost, p.Path)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,428 @@
+package transfer
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"iter"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"hueward/selection/book"
+	"hueward/selection/book/exchange"
+	"hueward/selection/book/naming"
+)
+
+// ImportOptions say how tables are taken in; the zero value is the usual case.
+type ImportOptions struct {
+	As     string   // what all of the files are, of [TableNames]; empty: told by their columns
+	Update bool     // rows that differ from the book's change it; else they are errors
+	DryRun bool     // say what would be done, and do nothing
+	Ignore []string // columns to pass over
+
+}
+
+// ImportedTable is what was taken in of one file.
+type ImportedTable struct {
+	File    string
+	Kind    string // of [TableNames]
+	Added   int
+	Same    int // in the book already, just so
+	Updated int
+}
+
+// Imported is what an import did.
+type Imported struct {
+	Tables       []ImportedTable
+	Lines        []string // that the book did not have, in order of name
+	Seasons      []string
+	WithoutFile  int // photos whose file came along neither there nor was in the book's folder
+	PhotosCopied int
+}
+
+// ImportError is why nothing was imported.
+type ImportError struct {
+	Problems []error // the first of them; mostly *exchange.Error
+	More     int     // how many others there are
+}
+
+func (e *ImportError) Error() string {
+	s := errors.Join(e.Problems...).Error()
+	if e.More > 0 {
+		s += fmt.Sprintf("\nand %d more", e.More)
+	}
+	return s
+}
+
+// Unwrap gives the problems to errors.Is and errors.As.
+func (e *ImportError) Unwrap() []error { return e.Problems }
+
+// mostProblems is how many problems an import tells of.
+const mostProblems = 20
+
+// errDryRun takes back what a dry run did.
+var errDryRun = errors.New("dry run")
+
+// Import takes in tables as [Export] writes them, or with fewer columns, all
+// rows of all files or, with an [*ImportError], none. Files may come in any order,
+// and their rows, too: parents may follow their offspring. Lines, seasons and the
+// usual traits that rows name are added. A row that is in the book already is
+// passed over; columns that a file does not have are left alone. Photos' files are
+// copied from beside their table. [book.Book.Undo] takes an import back, but for the
+// copies of photos.
+func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOptions) (_ *Imported, err error) {
+	im := &importer{b: b, ctx: ctx, named: files}
+	if opt != nil {
+		im.opt = *opt
+	}
+	defer im.close()
+	var as *tableKind
+	if im.opt.As != "" {
+		if as = kindNamed(im.opt.As); as == nil {
+			return nil, fmt.Errorf("%q is no table of the book; want one of %s", im.opt.As, strings.Join(TableNames(), ", "))
+		}
+	}
+	for _, file := range files {
+		im.open(file, as)
+	}
+	slices.SortStableFunc(im.sources, func(x, y *source) int { return slices.Index(kinds, x.kind) - slices.Index(kinds, y.kind) })
+	for _, s := range im.sources {
+		if s.kind.key != nil {
+			im.load(s)
+		}
+	}
+	if err := im.receivePhotos(); err != nil {
+		return nil, err
+	}
+	var out *Imported
+	err = b.Change(ctx, func(tx *sql.Tx) (string, error) {
+		im.tx = tx
+		if err := im.run(); err != nil {
+			return "", err
+		}
+		if len(im.problems) > 0 {
+			return "", im.wrong()
+		}
+		var what string
+		out, what = im.report()
+		if im.opt.DryRun {
+			return "", errDryRun
+		}
+		return what, nil
+	})
+	if err != nil {
+		im.undoPhotos()
+	}
+	if errors.Is(err, errDryRun) {
+		return out, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// wrong is what was found wrong, in order of the files and their lines.
+func (im *importer) wrong() error {
+	place := func(err error) (file string, line int) {
+		var e *exchange.Error
+		if errors.As(err, &e) {
+			return e.File, e.Line
+		}
+		return "", 0
+	}
+	slices.SortStableFunc(im.problems, func(x, y error) int {
+		f, l := place(x)
+		g, m := place(y)
+		return cmp.Or(slices.Index(im.named, f)-slices.Index(im.named, g), l-m)
+	})
+	return &ImportError{im.problems, im.more}
+}
+
+// importer is one import under way.
+type importer struct {
+	b   *book.Book
+	ctx context.Context
+	opt ImportOptions
+
+	tx *sql.Tx
+
+	named    []string // the files, in the order given
+	sources  []*source
+	problems []error
+	more     int
+
+	index   map[*tableKind]*index
+	stored  map[*tableKind]*sql.Stmt
+	traits  map[int64]*book.Trait
+	numbers map[[2]int64]int64 // plant and number of a head: its row
+	shown   map[int64][2]any   // photo: plant and season
+	paths   map[string]bool    // of photos
+	files   photoFiles
+	ranges  []added
+}
+
+// source is one file.
+type source struct {
+	*exchange.Table
+	kind   *tableKind
+	closer *os.File
+	rows   []*importRow // of a kind with keys
+	done   ImportedTable
+}
+
+// importRow is a row on its way into the book.
+type importRow struct {
+	kind *tableKind
+	from *source // nil: it follows from another row
+	line int
+	id   int64
+	old  []any // as it is in the book; nil: it is new
+	vals []any // of the kind's columns, references as row numbers, then the file's extra ones
+}
+
+// fail notes a problem with a row; column may be empty.
+func (im *importer) fail(r *importRow, column, format string, args ...any) {
+	if r.from == nil {
+		im.problem(fmt.Errorf(format, args...))
+		return
+	}
+	if i := r.kind.at(column); i >= 0 {
+		column = r.from.Name(i)
+	}
+	im.problem(&exchange.Error{File: r.from.File, Line: r.line, Column: column, Reason: fmt.Sprintf(format, args...)})
+}
+
+func (im *importer) problem(err error) {
+	if j, ok := err.(interface{ Unwrap() []error }); ok {
+		for _, e := range j.Unwrap() {
+			im.problem(e)
+		}
+		return
+	}
+	if len(im.problems) >= mostProblems {
+		im.more++
+		return
+	}
+	im.problems = append(im.problems, err)
+}
+
+// open opens one file and reads its first line.
+func (im *importer) open(file string, as *tableKind) {
+	f, err := os.Open(file)
+	if err != nil {
+		var p *fs.PathError
+		if errors.As(err, &p) {
+			err = p.Err // the file is named once
+		}
+		im.problem(fmt.Errorf("%s: cannot be opened: %w; correct its name, or see that it may be read", file, err))
+		return
+	}
+	opt := &exchange.Options{Ignore: im.opt.Ignore, Extra: traitColumn}
+	var known []*exchange.Kind
+	for _, k := range kinds {
+		known = append(known, &k.Kind)
+	}
+	if as != nil {
+		opt.Kind = &as.Kind
+	}
+	t, err := exchange.NewTable(file, f, known, opt)
+	if err != nil {
+		f.Close()
+		im.problem(err)
+		return
+	}
+	im.sources = append(im.sources, &source{Table: t, kind: kindNamed(t.Kind.Name), closer: f, done: ImportedTable{File: file, Kind: t.Kind.Name}})
+}
+
+func (im *importer) close() {
+	for _, s := range im.sources {
+		s.closer.Close()
+	}
+	for _, st := range im.stored {
+		st.Close()
+	}
+	im.files.discard()
+}
+
+// traitPrefix begins a trait's column where its name is that of another column.
+const traitPrefix = "trait:"
+
+// traitColumn takes the further columns of plants for traits; whether there are
+// such is seen later.
+func traitColumn(k *exchange.Kind, name string) (exchange.Column, error) {
+	if k != &plantKind.Kind {
+		return exchange.Column{}, nil
+	}
+	if len(name) > len(traitPrefix) && strings.EqualFold(name[:len(traitPrefix)], traitPrefix) {
+		name = name[len(traitPrefix):]
+	}
+	clean, err := cleanTraitName(name)
+	return exchange.Column{Name: clean, Clean: cleanWord}, err
+}
+
+// rows are the sound rows of the file, once; what is wrong with others is noted. They
+// end early when the import is called off.
+func (im *importer) rows(s *source) iter.Seq[*importRow] {
+	return func(yield func(*importRow) bool) {
+		for im.ctx.Err() == nil {
+			row, errs := s.Next()
+			for _, err := range errs {
+				im.problem(err)
+			}
+			if row == nil {
+				return
+			}
+			if len(errs) == 0 && !yield(&importRow{kind: s.kind, from: s, line: row.Line, vals: slices.Clone(row.Values)}) {
+				return
+			}
+		}
+	}
+}
+
+// load reads a file of a kind with keys whole.
+func (im *importer) load(s *source) {
+	seen := map[string]int{}
+	for r := range im.rows(s) {
+		key, ok := im.keyOf(r)
+		if !ok {
+			continue
+		}
+		if old, twice := seen[key]; twice {
+			im.fail(r, s.kind.key[0], "%s %s is in line %d already", s.kind.one, exchange.Quote(r.name()), old)
+			continue
+		}
+		seen[key] = r.line
+		s.rows = append(s.rows, r)
+	}
+}
+
+// name is what tells the row from others, in words.
+func (r *importRow) name() string {
+	var parts []string
+	for _, k := range r.kind.key {
+		s, _ := r.vals[r.kind.at(k)].(string)
+		parts = append(parts, s)
+	}
+	return strings.Join(parts, " ")
+}
+
+// keyOf is what the row is found by; a row without is a problem.
+func (im *importer) keyOf(r *importRow) (string, bool) {
+	for _, k := range r.kind.key {
+		if r.vals[r.kind.at(k)] == nil {
+			im.fail(r, k, "is empty; name the %s", r.kind.one)
+			return "", false
+		}
+	}
+	if r.kind.keyed {
+		return naming.Key(r.name()), true
+	}
+	return r.name(), true
+}
+
+// run does the import in its transaction.
+func (im *importer) run() error {
+	// Rows may name others that come later.
+	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1"); err != nil {
+		return err
+	}
+	if err := im.loadIndex(); err != nil {
+		return err
+	}
+	// Every row of a kind with keys gets its number first, so that rows may name
+	// others that come later.
+	for _, s := range im.sources {
+		for _, r := range s.rows {
+			im.register(r)
+		}
+	}
+	for _, s := range im.sources {
+		for _, r := range s.rows {
+			if err := im.resolve(r); err != nil {
+				return err
+			}
+		}
+		if err := im.ctx.Err(); err != nil {
+			return err
+		}
+	}
+	if err := im.checkAncestors(); err != nil {
+		return err
+	}
+	for _, s := range im.sources {
+		for _, r := range s.rows {
+			if r.old != nil {
+				if err := im.compare(r); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return im.quietly(func() error {
+		if err := im.insertUnlessWrong(); err != nil {
+			return err
+		}
+		for _, s := range im.sources {
+			if s.kind.key != nil {
+				s.done.Added = im.countNew(s)
+				continue
+			}
+			if err := im.stream(s); err != nil {
+				return err
+			}
+		}
+		if err := im.scoreColumns(); err != nil {
+			return err
+		}
+		// Lines, seasons and traits that the last ones named.
+		return im.insertUnlessWrong()
+	})
+}
+
+// insertUnlessWrong adds new rows; once there is a problem nothing will be kept.
+func (im *importer) insertUnlessWrong() error {
+	if len(im.problems) > 0 {
+		return nil
+	}
+	return im.insertNew()
+}
+
+func (im *importer) countNew(s *source) (n int) {
+	for _, r := range s.rows {
+		if r.old == nil {
+			n++
+		}
+	}
+	return n
+}
+
+// report sums up what was done, and says it in the words of the history.
+func (im *importer) report() (*Imported, string) {
+	out := &Imported{Lines: im.followed(lineKind), Seasons: im.followed(seasonKind), WithoutFile: im.files.missing, PhotosCopied: im.files.copied}
+	var what []string
+	rows := 0
+	for _, s := range im.sources {
+		d := s.done
+		out.Tables = append(out.Tables, d)
+		n := d.Added + d.Updated
+		if n == 0 {
+			continue
+		}
+		rows += n
+		words := s.kind.many
+		if n == 1 {
+			words = s.kind.one
+		}
+		what = append(what, fmt.Sprintf("%d %s from %s", n, words, filepath.Base(s.File)))
+	}
+	if len(what) > 3 {
+		what = []string{fmt.Sprintf("%d rows from %d tables", rows, len(what))}
+	}
+	return out, "imported " + strings.Join(what, ", ")
+}

@@ -1,0 +1,291 @@
+package transfer
+
+import (
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"hueward/selection/book"
+	"hueward/selection/book/exchange"
+	"hueward/selection/book/naming"
+)
+
+// index finds the rows of a kind by their keys.
+type index struct {
+	ids   map[string]int64
+	first int64                // number of the first new row
+	rows  []*importRow         // the new ones, in order of their numbers
+	again map[int64]*importRow // those that are imported again
+	done  int                  // how many of the new ones were written
+}
+
+// loadIndex reads the keys of all rows in the book.
+func (im *importer) loadIndex() error {
+	im.index, im.stored = map[*tableKind]*index{}, map[*tableKind]*sql.Stmt{}
+	for _, k := range kinds {
+		if k.key == nil {
+			continue
+		}
+		x := &index{ids: map[string]int64{}, first: 1, again: map[int64]*importRow{}}
+		im.index[k] = x
+		what := "key"
+		if !k.keyed {
+			var cols []string
+			for _, c := range k.key {
+				cols = append(cols, k.columns[k.at(c)].sql)
+			}
+			what = strings.Join(cols, " || ' ' || ")
+		}
+		rows, err := im.tx.Query(fmt.Sprintf("SELECT id, %s FROM %q", what, k.table))
+		if err != nil {
+			return err
+		}
+		for rows.Next() {
+			var id int64
+			var s string
+			if err := rows.Scan(&id, &s); err != nil {
+				rows.Close()
+				return err
+			}
+			x.ids[s] = id
+			x.first = max(x.first, id+1)
+		}
+		if err := rows.Close(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// register gives the row its number: that of the book's row of its name, or the next.
+func (im *importer) register(r *importRow) {
+	k, _ := im.keyOf(r)
+	x := im.index[r.kind]
+	id, known := x.ids[k]
+	switch {
+	case !known:
+		im.add(r, k)
+	case id >= x.first:
+		other := x.rows[id-x.first]
+		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), other.from.File, other.line)
+	case x.again[id] != nil:
+		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), x.again[id].from.File, x.again[id].line)
+	default:
+		r.id, x.again[id] = id, r
+	}
+}
+
+func (im *importer) add(r *importRow, key string) {
+	x := im.index[r.kind]
+	r.id = x.first + int64(len(x.rows))
+	x.ids[key], x.rows = r.id, append(x.rows, r)
+}
+
+// imply adds a row that others name.
+func (im *importer) imply(k *tableKind, key string, vals ...any) *importRow {
+	r := &importRow{kind: k, vals: append(vals, make([]any, len(k.columns)-len(vals))...)}
+	im.add(r, key)
+	im.defaults(r)
+	return r
+}
+
+// followed are the names of the rows that were implied.
+func (im *importer) followed(k *tableKind) (names []string) {
+	for _, r := range im.index[k].rows {
+		if r.from == nil {
+			names = append(names, r.name())
+		}
+	}
+	slices.Sort(names)
+	return names
+}
+
+// refKind is the kind that a column names rows of.
+var refKind map[string]*tableKind
+
+func init() {
+	refKind = map[string]*tableKind{}
+	for _, k := range kinds {
+		refKind[k.Name] = k
+	}
+}
+
+// resolve turns the names in a row into row numbers, fills in what the book
+// has or what follows, and checks the whole.
+func (im *importer) resolve(r *importRow) error {
+	if im.index[r.kind].again[r.id] == r {
+		var err error
+		if r.old, err = im.row(r.kind, r.id); err != nil {
+			return err
+		}
+	}
+	ok := true
+	for i := range r.kind.columns {
+		c := &r.kind.columns[i]
+		switch {
+		case r.old != nil && (c.stamp || !r.from.Given(i) || slices.Contains(r.kind.key, c.Name)):
+			r.vals[i] = r.old[i] // a name as the book spells it
+		case c.ref != "" && r.vals[i] != nil:
+			id, err := im.find(refKind[c.ref], r.vals[i].(string))
+			if err != nil {
+				im.fail(r, c.Name, "%v", err)
+				ok = false
+			}
+			r.vals[i] = id
+		}
+	}
+	if ok {
+		if err := im.settle(r); err != nil {
+			return err
+		}
+	}
+	im.defaults(r)
+	return nil
+}
+
+// defaults fills in what a row leaves empty that the book does not.
+func (im *importer) defaults(r *importRow) {
+	for i := range r.kind.columns {
+		if c := &r.kind.columns[i]; r.vals[i] == nil {
+			if r.vals[i] = c.or; c.stamp {
+				r.vals[i] = im.b.Stamp()
+			}
+		}
+	}
+}
+
+// find returns the number of the row of that name. Lines, seasons and the usual
+// traits are added when they are new.
+func (im *importer) find(k *tableKind, name string) (int64, error) {
+	x := im.index[k]
+	if id, ok := x.ids[name]; ok { // a plant's M-07 is not its key m-07, a number or a sum is
+		return id, nil
+	}
+	low := naming.Key(name)
+	if id, ok := x.ids[low]; ok {
+		return id, nil
+	}
+	switch k {
+	case lineKind, seasonKind:
+		return im.imply(k, low, name).id, nil
+	case traitKind:
+		i := slices.IndexFunc(book.UsualTraits, func(t book.Trait) bool { return naming.Key(t.Name) == low })
+		if i < 0 {
+			return 0, fmt.Errorf("trait %s is not in the book; say what it is first: hueward score trait %q", exchange.Quote(name), name)
+		}
+		t := book.UsualTraits[i]
+		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, jsonText(append([]string{}, t.Words...)), t.Note).id, nil
+	case photoKind:
+		return 0, fmt.Errorf("photo %.12s… is neither in the book nor in what is imported; import photos.csv along with it", name)
+	}
+	upper := strings.ToUpper(name)
+	if m := naming.Made.FindStringSubmatch(upper); m != nil {
+		fits := string(naming.CheckLetter(strings.TrimSuffix(upper, m[4])))
+		if id, ok := x.ids[naming.Key(upper+fits)]; ok && m[4] == "" {
+			return id, nil
+		}
+		if m[4] != "" && m[4] != fits {
+			return 0, fmt.Errorf("%s %s: %w", k.one, exchange.Quote(name), naming.ErrMistyped)
+		}
+	}
+	return 0, fmt.Errorf("%s %s is neither in the book nor in what is imported; correct it, or import it along", k.one, exchange.Quote(name))
+}
+
+func floatOf(v *float64) any {
+	if v == nil {
+		return nil
+	}
+	return *v
+}
+
+// row returns a row's values by its number: a new one's, one's that is imported
+// again, or those in the book.
+func (im *importer) row(k *tableKind, id int64) ([]any, error) {
+	x := im.index[k]
+	if id >= x.first {
+		return x.rows[id-x.first].vals, nil
+	}
+	if r := x.again[id]; r != nil && r.old != nil {
+		return r.vals, nil
+	}
+	st := im.stored[k]
+	if st == nil {
+		var cols []string
+		for _, c := range k.columns {
+			cols = append(cols, c.kept())
+		}
+		var err error
+		if st, err = im.tx.Prepare(fmt.Sprintf("SELECT %s FROM %q t WHERE id = ?", strings.Join(cols, ", "), k.table)); err != nil {
+			return nil, err
+		}
+		im.stored[k] = st
+	}
+	vals, ptrs := make([]any, len(k.columns)), make([]any, len(k.columns))
+	for i := range vals {
+		ptrs[i] = &vals[i]
+	}
+	if err := st.QueryRow(id).Scan(ptrs...); err != nil {
+		return nil, err
+	}
+	for i, c := range k.columns {
+		if s, ok := vals[i].(string); ok && (c.Type == exchange.Words || c.Type == exchange.Days) {
+			vals[i] = strings.Fields(s)
+		}
+	}
+	return vals, nil
+}
+
+// kept is how the column is read as the database keeps it.
+func (c *kindColumn) kept() string {
+	if c.sql != "" {
+		return "t." + c.sql
+	}
+	return c.query
+}
+
+// value is a column's value in the row; nil: empty.
+func (r *importRow) value(column string) any { return r.vals[r.kind.at(column)] }
+
+func (r *importRow) set(column string, v any) { r.vals[r.kind.at(column)] = v }
+
+// real and whole are numbers of the row; ok is false where it is empty.
+func (r *importRow) real(column string) (v float64, ok bool) {
+	v, ok = r.value(column).(float64)
+	return v, ok
+}
+
+func (r *importRow) whole(column string) (v int64, ok bool) {
+	v, ok = r.value(column).(int64)
+	return v, ok
+}
+
+// need checks that the columns are filled in.
+func (r *importRow) need(im *importer, columns ...string) bool {
+	for _, c := range columns {
+		if r.value(c) == nil {
+			im.fail(r, c, "is empty; fill it in")
+			return false
+		}
+	}
+	return true
+}
+
+// within checks that a number, where given, lies from low to high.
+func (r *importRow) within(im *importer, column string, low, high float64) bool {
+	if v, ok := r.real(column); ok && !(v >= low && v <= high) {
+		im.fail(r, column, "%v: want %v to %v", v, low, high)
+		return false
+	}
+	return true
+}
+
+// jsonText is v, which has a JSON form, as JSON.
+func jsonText(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil {
+		panic(err) // words are strings
+	}
+	return string(b)
+}
