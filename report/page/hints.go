@@ -1,6 +1,11 @@
 package page
 
-import "hueward/colorimg"
+import (
+	"fmt"
+
+	"hueward/colorimg"
+	"hueward/selection/intake"
+)
 
 // hints are the page's words for what helps a photo.
 var hints = &colorimg.Hints{
@@ -23,4 +28,17 @@ var hints = &colorimg.Hints{
 func refusal(m *colorimg.Reading) (what, todo string) {
 	p := hints.Of(colorimg.ProblemOf(m.Reason))
 	return sentence(p.What), sentence(p.Todo)
+}
+
+// unkept says as a sentence why a photo is not kept.
+func unkept(p *intake.Problem) string {
+	switch {
+	case p.Code == intake.BadName && p.Tagged:
+		return sentence("the tag in the picture says " + p.Err.Error())
+	case p.Code == intake.NewNoLine:
+		return fmt.Sprintf("Plant %s is new, and the book has no line that it could belong to. Set a target first.", p.Plant)
+	case p.Code == intake.OtherPlant:
+		return fmt.Sprintf("The same photo is in the book already, as one of plant %s. See which of the two it shows.", p.Plant)
+	}
+	return sentence(p.Error())
 }

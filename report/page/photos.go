@@ -13,7 +13,6 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"time"
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
@@ -23,7 +22,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
-	"hueward/selection/garden"
+	"hueward/selection/intake"
 )
 
 // photoCard is one photo as a list shows it.
@@ -196,6 +195,11 @@ func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, erro
 				if known, r, err = q.nowOf(file, name, plant, r); err != nil {
 					return nil, err
 				}
+			} else if plant = strings.TrimSpace(plant); plant != "" && !strings.EqualFold(plant, known.Plant) {
+				c := card(nil, &r.Measured, nil)
+				c.File, c.Status, c.Lab = known.Name, string(colorimg.Refused), nil
+				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
+				return &c, nil
 			}
 			c := newCard(known, r, targets)
 			c.Again = true
@@ -219,15 +223,10 @@ func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, erro
 	if m.SHA256 == "" {
 		return refused(""), nil
 	}
-	e, why, err := q.entry(file, name, plant, m)
-	if err != nil {
-		return nil, err
+	rec, err := q.take(file, name, plant, m)
+	if why := (*intake.Problem)(nil); errors.As(err, &why) {
+		return refused(unkept(why)), nil
 	}
-	if why != "" {
-		return refused(why), nil
-	}
-	// Kept to the end even when the device goes away meanwhile.
-	rec, err := q.b.Record(context.WithoutCancel(q.ctx()), *e)
 	if err != nil {
 		return nil, err
 	}
@@ -243,14 +242,10 @@ func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, erro
 
 // nowOf gives a photo that was kept without one the plant that it shows.
 func (q *request) nowOf(file, name, plant string, r *book.Reading) (*book.Photo, *book.Reading, error) {
-	e, why, err := q.entry(file, name, plant, &r.Measured)
-	if err != nil {
-		return nil, nil, err
+	rec, err := q.take(file, name, plant, &r.Measured)
+	if why := (*intake.Problem)(nil); errors.As(err, &why) {
+		return nil, nil, wrongf("%s", unkept(why))
 	}
-	if why != "" {
-		return nil, nil, wrongf("%s", why)
-	}
-	rec, err := q.b.Record(context.WithoutCancel(q.ctx()), *e)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -297,49 +292,34 @@ func (q *request) measure(file string, c *colorimg.Correction) (*colorimg.Readin
 	return r, nil
 }
 
-// entry says under which plant a photo is kept: the one that was named, else the one
-// whose tag is in the picture, else the one that its file name begins with where the
-// book knows it. why is why it cannot be kept.
-func (q *request) entry(file, name, plant string, m *colorimg.Reading) (_ *book.Entry, why string, err error) {
-	e := &book.Entry{File: file, Reading: m}
-	now, err := garden.SeasonNow(q.ctx(), q.b, "", q.opt.Now())
-	if err != nil {
-		return nil, "", err
-	}
-	var taken time.Time
-	if m.TakenAt != nil {
-		taken = m.TakenAt.Time
-	}
-	e.Season = garden.SeasonOfPhoto(taken, now)
-	if plant = strings.TrimSpace(plant); plant == "" && m.Plant != nil {
-		plant = *m.Plant
-	}
-	if plant == "" {
-		if guess, ok := naming.PlantOf(name, ""); ok {
-			if p, err := q.b.Plant(q.ctx(), guess); err == nil {
-				plant = p.ID
-			}
-		}
-	}
-	if plant == "" {
-		return e, "", nil
-	}
-	if e.Plant, err = naming.CleanID(plant); err != nil {
-		return nil, sentence("plant " + err.Error()), nil
-	}
-	_, err = q.b.Plant(q.ctx(), e.Plant)
-	if !errors.Is(err, book.ErrNotFound) {
-		return e, "", err
-	}
+// take keeps a photo of that name, whose plant may have been named, by the rules of
+// [intake]; to the end, even when the device goes away meanwhile. New plants belong to
+// the line that the device looks at.
+func (q *request) take(file, name, plant string, m *colorimg.Reading) (*book.Recorded, error) {
+	o := &intake.Options{Now: q.opt.Now()}
 	line, _, err := q.lineNow()
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
-	if line == nil {
-		return nil, fmt.Sprintf("Plant %s is new, and the book has no line that it could belong to. Set a target first.", e.Plant), nil
+	if line != nil {
+		o.Line = line.Name
 	}
-	e.Line = line.Name
-	return e, "", nil
+	ctx := context.WithoutCancel(q.ctx())
+	in, err := intake.Open(ctx, q.b, o)
+	if err != nil {
+		return nil, err
+	}
+	p := intake.Photo{Said: plant, Measured: m.Lab != nil, Mendable: true}
+	if m.Plant != nil {
+		p.Tag = *m.Plant
+	}
+	if m.TakenAt != nil {
+		p.Taken = m.TakenAt.Time
+	}
+	if p.Guess, err = in.Guess(ctx, name, ""); err != nil {
+		return nil, err
+	}
+	return in.Keep(ctx, book.Entry{File: file, Reading: m}, p)
 }
 
 // safeName is the name of a file that was sent, as a name of a file here.

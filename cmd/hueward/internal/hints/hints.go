@@ -3,9 +3,12 @@
 package hints
 
 import (
+	"errors"
 	"fmt"
 
 	"hueward/colorimg"
+	"hueward/selection/garden"
+	"hueward/selection/intake"
 )
 
 // Photo are the command line's words for what helps a photo.
@@ -28,4 +31,24 @@ var Photo = &colorimg.Hints{
 // Refusal is the one line of a refused photo: where, what, what to do.
 func Refusal(e *colorimg.RefusedError) string {
 	return fmt.Sprintf("%s: %s", e.File, Photo.Of(e.Problem))
+}
+
+// Unkept says why a photo that was measured is not in the book.
+func Unkept(p *intake.Problem) string {
+	who := "plant " + p.Plant
+	if p.Tagged {
+		who += ", which the tag in the picture names,"
+	}
+	var ask *garden.AskError
+	switch {
+	case p.Code == intake.BadName && p.Tagged:
+		return "the tag in the picture says " + p.Err.Error() + "; or name the plant with --plant"
+	case p.Code == intake.NewNoLine && errors.As(p.Err, &ask):
+		return fmt.Sprintf("%s is new; %v with --line", who, p.Err)
+	case p.Code == intake.NewNoLine:
+		return fmt.Sprintf("%s is new; %v", who, p.Err)
+	case p.Code == intake.OtherPlant:
+		return fmt.Sprintf("the same photo is in the book already, as one of plant %s; see which of the two it shows", p.Plant)
+	}
+	return p.Error()
 }

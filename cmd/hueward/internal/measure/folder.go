@@ -14,7 +14,10 @@ func Folder(ctx context.Context, run *cli.App, b *book.Book, dir, season string,
 	a := &app{run}
 	ins := collect([]string{dir}, a.Warn)
 	o := &measureOptions{season: season}
-	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, "", &colorimg.Options{}), keeper: newKeeper(b, season)}
+	m := &measuring{app: a, o: o, jobs: jobsOf(ins, "", &colorimg.Options{})}
+	if m.keeper, err = a.newKeeper(ctx, b, o, m.jobs, ins); err != nil {
+		return 0, err
+	}
 	m.refuse = func(format string, args ...any) {
 		refused++
 		a.Warn(format, args...)
@@ -25,9 +28,6 @@ func Folder(ctx context.Context, run *cli.App, b *book.Book, dir, season string,
 		}
 		return nil
 	})
-	if err := m.keeper.prepare(ctx, a, o, m.jobs); err != nil {
-		return 0, err
-	}
 	err = m.run(ctx, &colorimg.Options{})
 	return refused, err
 }

@@ -4,36 +4,31 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
-	"strings"
-	"time"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/colorimg"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
-	"hueward/selection/garden"
+	"hueward/selection/intake"
 )
 
 // keeper puts measured photos into the book. A nil keeper keeps nothing.
 type keeper struct {
-	b            *book.Book
-	line, season string            // of new plants; of photos, "" when by their date
-	now          string            // the present season
-	known        map[string]string // lines of the plants in the book, by id in lower case
-	onlyLine     bool              // the user said which line
-	noLine       error             // why new plants that only a tag names cannot be taken; nil: they can
-	kept, again  int
-	unmeasured   int // of those that had been there: measured before, and not again
-	unknown      int // of those kept: which plant they show is not known
-	seasons      map[string]int
+	*intake.Intake
+	b           *book.Book
+	kept, again int
+	unmeasured  int // of those that had been there: measured before, and not again
+	unknown     int // of those kept: which plant they show is not known
+	seasons     map[string]int
 }
 
 // keeper opens the book that the photos go into, and makes sure before any
 // work that each new plant's line is known. It is nil without a book.
-func (a *app) keeper(ctx context.Context, o *measureOptions, jobs []colorimg.Job) (*keeper, error) {
+func (a *app) keeper(ctx context.Context, o *measureOptions, jobs []colorimg.Job, ins []input) (*keeper, error) {
 	if o.noBook {
+		guessPlants(ctx, nil, jobs, ins)
 		return nil, nil
 	}
 	b, err := a.OpenBook(ctx)
@@ -43,67 +38,59 @@ func (a *app) keeper(ctx context.Context, o *measureOptions, jobs []colorimg.Job
 				return nil, cli.Usagef("--%s goes with a book, and there is none here; start one: hueward new DIR", f[0])
 			}
 		}
+		guessPlants(ctx, nil, jobs, ins)
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	k := newKeeper(b, o.season)
-	if err := k.prepare(ctx, a, o, jobs); err != nil {
+	k, err := a.newKeeper(ctx, b, o, jobs, ins)
+	if err != nil {
 		b.Close()
+	}
+	return k, err
+}
+
+func (a *app) newKeeper(ctx context.Context, b *book.Book, o *measureOptions, jobs []colorimg.Job, ins []input) (*keeper, error) {
+	in, err := intake.Open(ctx, b, &intake.Options{Line: o.line, Only: o.line != "", Season: o.season, Now: a.Now()})
+	if err != nil {
 		return nil, err
+	}
+	if err := guessPlants(ctx, in, jobs, ins); err != nil {
+		return nil, err
+	}
+	k := &keeper{Intake: in, b: b, seasons: map[string]int{}}
+	if _, noLine := in.LineOfNew(); noLine != nil {
+		for i := range jobs {
+			p := intake.Photo{Said: jobs[i].Plant, Guess: jobs[i].Guess}
+			if id, err := naming.CleanID(p.Plant()); err == nil {
+				known, err := in.Knows(ctx, id)
+				if err != nil {
+					return nil, err
+				}
+				if !known {
+					return nil, noLine
+				}
+			}
+		}
 	}
 	return k, nil
 }
 
-func newKeeper(b *book.Book, season string) *keeper {
-	return &keeper{b: b, season: season, known: map[string]string{}, seasons: map[string]int{}}
-}
-
-// prepare learns which plants the book has, and the line and season of others.
-func (k *keeper) prepare(ctx context.Context, a *app, o *measureOptions, jobs []colorimg.Job) error {
-	plants, err := k.b.Plants(ctx, book.PlantFilter{})
-	if err != nil {
-		return err
-	}
-	for _, p := range plants {
-		k.known[strings.ToLower(p.ID)] = p.Line
-	}
-	if k.now, err = garden.SeasonNow(ctx, k.b, o.season, a.Now()); err != nil {
-		return err
-	}
-	fresh := false // a plant is named that the book does not know
+// guessPlants says of photos of which the grower did not say it which plant their
+// folder or file name suggest; a tag in the picture goes before that. in may be nil.
+func guessPlants(ctx context.Context, in *intake.Intake, jobs []colorimg.Job, ins []input) (err error) {
 	for i := range jobs {
-		j := &jobs[i]
-		name := j.Plant
-		if name == "" {
-			name = j.Guess
-		}
-		if name == "" {
-			// A folder says little of a photo that was named by itself, unless
-			// it is called like a plant of this book.
-			dir, err := naming.CleanID(filepath.Base(filepath.Dir(absolute(j.File))))
-			if err == nil && k.known[strings.ToLower(dir)] != "" {
-				j.Guess, name = dir, dir
+		switch j := &jobs[i]; {
+		case j.Plant != "":
+		case in == nil:
+			j.Guess, _ = naming.PlantOf(j.File, ins[i].root)
+		default:
+			if j.Guess, err = in.Guess(ctx, j.File, ins[i].root); err != nil {
+				return err
 			}
 		}
-		id, err := naming.CleanID(name)
-		fresh = fresh || err == nil && k.known[strings.ToLower(id)] == ""
 	}
-	line, err := garden.LineNamed(ctx, k.b, o.line)
-	var which *garden.AskError
-	switch {
-	case err == nil:
-	case !fresh && o.line == "" && errors.As(err, &which):
-		k.noLine = fmt.Errorf("%w with --line", err)
-		return nil
-	case !fresh && o.line == "" && errors.Is(err, garden.ErrNoLine):
-		k.noLine = err
-		return nil
-	default:
-		return err
-	}
-	k.line, k.onlyLine = line.Name, o.line != ""
 	return nil
 }
 
@@ -113,6 +100,18 @@ func (k *keeper) close() {
 	}
 }
 
+// factsOf is what intake wants to know of a measured photo.
+func factsOf(r colorimg.Result) intake.Photo {
+	p := intake.Photo{Said: r.Job.Plant, Guess: r.Job.Guess, Measured: r.Refused == nil}
+	if n := r.Reading.Plant; n != nil && *n != p.Guess {
+		p.Tag = *n // in a session perhaps that of the photo before
+	}
+	if t := r.Reading.TakenAt; t != nil {
+		p.Taken = t.Time
+	}
+	return p
+}
+
 // keep records one photo and says in oc what became of it. A photo that could
 // not even be read is not kept: there is nothing to keep. The error is one
 // that stops the work, such as a full disk.
@@ -120,46 +119,19 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 	if k == nil || r.Reading.SHA256 == "" {
 		return nil
 	}
-	plant, unkept := k.plantOf(r)
-	if unkept != "" {
+	rec, err := k.Keep(ctx, book.Entry{File: r.Job.File, Reading: r.Reading}, factsOf(r))
+	var why *intake.Problem
+	switch {
+	case errors.As(err, &why):
 		if r.Refused == nil {
-			oc.unkept = unkept
+			oc.unkept = hints.Unkept(why)
 		}
 		return nil
-	}
-	if plant == "" && r.Refused != nil {
-		return nil // nothing to assign later
-	}
-	season := k.season
-	if season == "" {
-		var taken time.Time
-		if t := r.Reading.TakenAt; t != nil {
-			taken = t.Time
-		}
-		season = garden.SeasonOfPhoto(taken, k.now)
-	}
-	e := book.Entry{File: r.Job.File, Season: season, Plant: plant, Reading: r.Reading}
-	switch line := k.known[strings.ToLower(plant)]; {
-	case plant == "": // kept without
-	case line == "":
-		e.Line = k.line
-	case k.onlyLine && line != k.line:
-		oc.unkept = fmt.Sprintf("plant %s belongs to line %s, not %s", plant, line, k.line)
-		return nil
-	}
-	rec, err := k.b.Record(ctx, e)
-	if err != nil {
+	case err != nil:
 		return fmt.Errorf("%s: %w", r.Job.File, err)
-	}
-	if rec.NewPlant {
-		k.known[strings.ToLower(plant)] = k.line
 	}
 	if rec.Photo.Plant == "" {
 		k.unknown++
-	}
-	if p := rec.Photo.Plant; plant != "" && !strings.EqualFold(p, plant) {
-		oc.unkept = fmt.Sprintf("the same photo is in the book already, as one of plant %s; see which of the two it shows", p)
-		return nil
 	}
 	oc.kept = rec
 	k.kept++
@@ -170,35 +142,13 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 	return nil
 }
 
-// plantOf is the plant that a measured photo shows, as said, as its tag names
-// it, or as guessed; or why it cannot be kept under that name.
-func (k *keeper) plantOf(r colorimg.Result) (plant, unkept string) {
-	if r.Reading.Plant == nil {
-		return "", "" // kept, and assigned later
-	}
-	name := *r.Reading.Plant
-	tagged := r.Job.Plant == "" && name != r.Job.Guess
-	plant, err := naming.CleanID(name)
-	switch {
-	case err != nil && tagged:
-		return "", "the tag in the picture says " + err.Error() + "; or name the plant with --plant"
-	case err != nil:
-		return "", "plant " + err.Error()
-	case tagged && k.noLine != nil && k.known[strings.ToLower(plant)] == "":
-		return "", fmt.Sprintf("plant %s, which the tag in the picture names, is new; %v", plant, k.noLine)
-	}
-	return plant, ""
-}
-
 // summary says what went into the book, in a sentence.
 func (k *keeper) summary() string {
 	s := fmt.Sprintf("%s kept in %s", words.Count(k.kept, "photo"), k.b.Dir())
-	var names []string
-	for name := range k.seasons {
-		names = append(names, name)
-	}
-	if len(names) == 1 {
-		s += ", season " + names[0]
+	if len(k.seasons) == 1 {
+		for name := range k.seasons {
+			s += ", season " + name
+		}
 	}
 	if k.again > 0 {
 		s += fmt.Sprintf("; %d of them had been there already", k.again)

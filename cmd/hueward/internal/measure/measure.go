@@ -118,7 +118,7 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 	if o.session {
 		byCapture(ins)
 	}
-	m := &measuring{app: a, o: o, inputs: ins, jobs: jobsOf(ins, o.plant, opt), refuse: a.Refuse}
+	m := &measuring{app: a, o: o, jobs: jobsOf(ins, o.plant, opt), refuse: a.Refuse}
 	if o.masks != "" {
 		if m.masks, err = maskNames(o.masks, ins); err != nil {
 			return err
@@ -129,7 +129,7 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 			return err
 		}
 	}
-	if m.keeper, err = a.keeper(ctx, o, m.jobs); err != nil {
+	if m.keeper, err = a.keeper(ctx, o, m.jobs, ins); err != nil {
 		return err
 	}
 	if o.session {
@@ -168,9 +168,6 @@ func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
 				j.Options = &own
 			}
 		}
-		if j.Plant == "" {
-			j.Guess, _ = naming.PlantOf(in.file, in.root) // the photo's own tag goes before it
-		}
 		jobs[i] = j
 	}
 	return jobs
@@ -180,7 +177,6 @@ func jobsOf(ins []input, plant string, opt *colorimg.Options) []colorimg.Job {
 type measuring struct {
 	*app
 	o         *measureOptions
-	inputs    []input
 	jobs      []colorimg.Job
 	masks     []string // where each mask goes; nil: nowhere
 	explained []string // where each explanation goes; nil: nowhere

@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg/tag"
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
+	"hueward/selection/intake"
 )
 
 // remembered are the photos of the run that are in the book already, measured by
@@ -103,13 +104,12 @@ func again(i int, job colorimg.Job, r *book.Reading, opt *colorimg.Options) (res
 		return res, false
 	}
 	q.File, q.Plant = job.File, nil
-	switch said, found := tag.Parse(q.Tag.Text); {
-	case job.Plant != "":
-		q.Plant = &job.Plant
-	case q.Tag.Found && found && said.Plant != "":
-		q.Plant = &said.Plant
-	case job.Guess != "":
-		q.Plant = &job.Guess
+	p := intake.Photo{Said: job.Plant, Guess: job.Guess}
+	if said, ok := tag.Parse(q.Tag.Text); ok && q.Tag.Found {
+		p.Tag = said.Plant
+	}
+	if plant := p.Plant(); plant != "" {
+		q.Plant = &plant
 	}
 	return colorimg.Result{Index: i, Job: job, Reading: &q}, true
 }

@@ -1,0 +1,232 @@
+// Package intake holds the rules by which measured photos come into the book: which
+// plant a photo shows, which season and line it belongs to, and when it is not kept.
+// Commands and page both ask here, so that a photo lands in the same place whoever
+// brings it.
+//
+// Start with [Open]; [Intake.Keep] then keeps one photo. The rules:
+//
+//   - The plant is the one that the grower named; else the one whose tag is in the
+//     picture; else the one that folder or file name suggest; else it is not known, and
+//     the photo is kept without.
+//   - A plant that the book does not know is added: to the line that was named, else
+//     to the book's only line. Where the line is not known, a plant that was named or
+//     tagged is a [Problem]; a name that was only guessed is left out, and the photo kept.
+//   - A plant of another line than the one that was named is a [Problem].
+//   - The season is the one named, else that of the photo's date.
+//   - A photo that is in the book stays with its plant; another one named is a [Problem].
+//   - A photo that could not be measured and of which no plant is known is kept only
+//     where its card and bloom can be pointed out afterwards.
+//
+// A problem has a code and values; commands and page put it into their own words.
+package intake
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"hueward/selection/book"
+	"hueward/selection/book/naming"
+	"hueward/selection/garden"
+)
+
+// Options say where photos go. The zero value leaves all to the book and the photos.
+type Options struct {
+	Line   string    // of plants that are new; empty: the book's only one
+	Only   bool      // Line was named by the grower: plants of other lines are not meant
+	Season string    // of all photos; empty: by their dates
+	Now    time.Time // the clock, for a book without a season
+}
+
+// Intake takes photos into one book. It is made by [Open].
+type Intake struct {
+	b      *book.Book
+	opt    Options
+	line   string // of new plants; empty: see noLine
+	noLine error
+	now    string // the present season
+}
+
+// Open makes ready to take photos in. That the line of new plants is not known is told
+// by [Intake.LineOfNew] and, when it matters, by Keep; a line named that the book does
+// not have is an error here.
+func Open(ctx context.Context, b *book.Book, opt *Options) (*Intake, error) {
+	in := &Intake{b: b, opt: *opt}
+	var err error
+	if in.now, err = garden.SeasonNow(ctx, b, opt.Season, opt.Now); err != nil {
+		return nil, err
+	}
+	line, err := garden.LineNamed(ctx, b, opt.Line)
+	var which *garden.AskError
+	switch {
+	case err == nil:
+		in.line = line.Name
+	case opt.Line == "" && (errors.As(err, &which) || errors.Is(err, garden.ErrNoLine)):
+		in.noLine = err
+	default:
+		return nil, err
+	}
+	return in, nil
+}
+
+// LineOfNew is the line that new plants are added to, or why it is not known.
+func (in *Intake) LineOfNew() (string, error) { return in.line, in.noLine }
+
+// Knows reports whether the book has a plant of that name.
+func (in *Intake) Knows(ctx context.Context, name string) (bool, error) {
+	p, err := in.plant(ctx, name)
+	return p != nil, err
+}
+
+// plant is the plant of that name; nil when the book has none.
+func (in *Intake) plant(ctx context.Context, name string) (*book.Plant, error) {
+	p, err := in.b.Plant(ctx, name)
+	if errors.Is(err, book.ErrNotFound) {
+		return nil, nil
+	}
+	return p, err
+}
+
+// Guess is the plant that a photo shows by where it lies: see [naming.PlantOf]. root is
+// the folder that was searched; empty: only the file's name says anything. The folder
+// of a photo that was named by itself counts where it is called like a plant of the
+// book. Empty: nothing says it.
+func (in *Intake) Guess(ctx context.Context, file, root string) (string, error) {
+	if plant, ok := naming.PlantOf(file, root); ok || root == "" {
+		return plant, nil
+	}
+	if abs, err := filepath.Abs(file); err == nil {
+		file = abs
+	}
+	dir, err := naming.CleanID(filepath.Base(filepath.Dir(file)))
+	if err != nil {
+		return "", nil
+	}
+	known, err := in.Knows(ctx, dir)
+	if !known {
+		dir = ""
+	}
+	return dir, err
+}
+
+// Photo is what is known of one photo that was measured.
+type Photo struct {
+	Said     string    // the plant that the grower named; empty: none
+	Tag      string    // the plant that the tag in the picture names, or one photographed before it
+	Guess    string    // the plant that folder or file name suggest
+	Taken    time.Time // zero: not known
+	Measured bool      // its petals have a colour
+	Mendable bool      // card and bloom can be pointed out to what is kept
+}
+
+// Plant is the name that counts, as it was given; empty: nothing says it.
+func (p *Photo) Plant() string {
+	for _, name := range [...]string{p.Said, p.Tag, p.Guess} {
+		if name = strings.TrimSpace(name); name != "" {
+			return name
+		}
+	}
+	return ""
+}
+
+// tagged reports whether the tag says the plant.
+func (p *Photo) tagged() bool { return strings.TrimSpace(p.Said) == "" && p.Tag != "" }
+
+// guessed reports whether only the file's name or folder says the plant.
+func (p *Photo) guessed() bool { return strings.TrimSpace(p.Said) == "" && p.Tag == "" }
+
+// Code is what keeps a photo out of the book.
+type Code string
+
+// The codes of a [Problem].
+const (
+	BadName    Code = "bad-name"    // Plant is no usable name; Err says why
+	NewNoLine  Code = "no-line"     // Plant is new, and its line is not known; Err says why
+	OtherLine  Code = "other-line"  // Plant belongs to Line, and Want was named
+	OtherPlant Code = "other-plant" // the same photo is in the book as one of Plant, and Want was named
+	Unmeasured Code = "unmeasured"  // no plant is known, and there is no reading either
+)
+
+// Problem is why a photo is not kept. Nothing is changed in the book, but for a reading
+// more of a photo that it had already.
+type Problem struct {
+	Code              Code
+	Plant, Line, Want string
+	Tagged            bool // the tag in the picture named the plant
+	Err               error
+}
+
+func (p *Problem) Error() string {
+	switch p.Code {
+	case BadName:
+		return "plant " + p.Err.Error()
+	case NewNoLine:
+		return fmt.Sprintf("plant %s is new; %v", p.Plant, p.Err)
+	case OtherLine:
+		return fmt.Sprintf("plant %s belongs to line %s, not %s", p.Plant, p.Line, p.Want)
+	case OtherPlant:
+		return fmt.Sprintf("the same photo is in the book already, as one of plant %s, not %s", p.Plant, p.Want)
+	}
+	return "neither its plant nor its colour is known"
+}
+
+func (p *Problem) Unwrap() error { return p.Err }
+
+// Place fills in the plant, line and season under which e is kept. An error may be a
+// [Problem].
+func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
+	if e.Season = in.opt.Season; e.Season == "" {
+		e.Season = garden.SeasonOfPhoto(p.Taken, in.now)
+	}
+	name := p.Plant()
+	if name == "" {
+		return in.without(e, &p)
+	}
+	id, err := naming.CleanID(name)
+	if err != nil {
+		return &Problem{Code: BadName, Plant: name, Tagged: p.tagged(), Err: err}
+	}
+	known, err := in.plant(ctx, id)
+	switch {
+	case err != nil:
+		return err
+	case known == nil && in.noLine != nil && p.guessed():
+		return in.without(e, &p)
+	case known == nil && in.noLine != nil:
+		return &Problem{Code: NewNoLine, Plant: id, Tagged: p.tagged(), Err: in.noLine}
+	case known == nil:
+		e.Line = in.line
+	case in.opt.Only && known.Line != in.line:
+		return &Problem{Code: OtherLine, Plant: known.ID, Line: known.Line, Want: in.line}
+	}
+	e.Plant = id
+	return nil
+}
+
+// without keeps a photo without a plant, where there is something to keep.
+func (in *Intake) without(e *book.Entry, p *Photo) error {
+	if !p.Measured && !p.Mendable {
+		return &Problem{Code: Unmeasured}
+	}
+	e.Plant, e.Line = "", ""
+	return nil
+}
+
+// Keep keeps one photo; e names its file and reading. An error may be a [Problem]; any
+// other stops the work, such as a full disk.
+func (in *Intake) Keep(ctx context.Context, e book.Entry, p Photo) (*book.Recorded, error) {
+	if err := in.Place(ctx, &e, p); err != nil {
+		return nil, err
+	}
+	rec, err := in.b.Record(ctx, e)
+	if err != nil {
+		return nil, err
+	}
+	if now := rec.Photo.Plant; e.Plant != "" && !strings.EqualFold(now, e.Plant) {
+		return rec, &Problem{Code: OtherPlant, Plant: now, Want: e.Plant}
+	}
+	return rec, nil
+}
