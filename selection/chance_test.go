@@ -14,6 +14,7 @@ import (
 // Fast against slow: the chances, drawn in each plant's own metric, against
 // draws that are measured by CIEDE2000 itself.
 func TestChancesExact(t *testing.T) {
+	t.Parallel()
 	for s, shade := range shades {
 		rnd := rand.New(rand.NewPCG(uint64(s), 3))
 		var plants []posterior
@@ -51,6 +52,7 @@ func TestChancesExact(t *testing.T) {
 // Two plants, one keeper: the chance that the nearer-looking is nearer is the
 // normal probability of their difference. Source: P(X < Y) = Φ((y-x)/√(s²+t²)).
 func TestChancesTwoPlants(t *testing.T) {
+	t.Parallel()
 	// Along L* near 50 one Delta E is one unit of L*, within 3 % here.
 	target := cie.Lab{L: 50}
 	tiny := 1e-6
@@ -66,6 +68,7 @@ func TestChancesTwoPlants(t *testing.T) {
 }
 
 func TestSmallest(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.SliceOfN(rapid.Float64Range(0, 4), 1, 30).Draw(t, "v")
 		for i := range v { // with ties

@@ -12,6 +12,7 @@ import (
 // A line whose plants are left to the bees in every season: values stay among the plants'
 // colours, and the pollen counts as of the group that flowered.
 func TestPredictOpenPollinated(t *testing.T) {
+	t.Parallel()
 	for name, groups := range map[string][2]string{"one group": {"Old", "old"}, "two groups": {"A", "B"}, "none": {"", ""}} {
 		rnd := rand.New(rand.NewPCG(6, 63))
 		var plants []genetics.Parents

@@ -14,6 +14,7 @@ func lch(l, c, h float64) cie.Lab { return cie.LCh{L: l, C: c, H: h}.Lab() }
 // The words that a grower would use for clear cases round the hue circle.
 // Common practice, no source.
 func TestDirectionWords(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name      string
 		x, target cie.Lab
@@ -70,6 +71,7 @@ func TestDirectionWords(t *testing.T) {
 // said the wrong way round, nothing is said twice, and a plain difference in
 // lightness says nothing of hue.
 func TestDirectionSane(t *testing.T) {
+	t.Parallel()
 	color := rapid.Custom(func(t *rapid.T) cie.Lab {
 		return lch(rapid.Float64Range(0, 100).Draw(t, "L"), rapid.Float64Range(0, 110).Draw(t, "C"), rapid.Float64Range(0, 359.9).Draw(t, "h"))
 	})

@@ -11,6 +11,7 @@ import (
 
 // The keys that other programs rely on; source: the project's design page.
 func TestRankJSONKeys(t *testing.T) {
+	t.Parallel()
 	obs, _ := season(rand.New(rand.NewPCG(1, 1)), 3, 1, 8, 1)
 	obs = append(obs, Observation{Plant: "M-9", Refused: true, Reason: "no flower found"})
 	text, err := json.Marshal(mustRank(t, obs, nil).JSON("marigold", "2026"))

@@ -17,6 +17,7 @@ import (
 // chance of 90, 95 and 99 %: a table in most handbooks of plant breeding,
 // n = ln(1-P)/ln(1-q) (recomputed).
 func TestSeedsFor(t *testing.T) {
+	t.Parallel()
 	for sure, want := range map[float64][3]int{0.90: {9, 36, 147}, 0.95: {11, 47, 191}, 0.99: {17, 72, 293}} {
 		for i, q := range []float64{1. / 4, 1. / 16, 1. / 64} {
 			exact := math.Log(1-sure) / math.Log(1-q)
@@ -45,6 +46,7 @@ func TestSeedsFor(t *testing.T) {
 // memory). Seen far off on the L* axis alone, the nearest offspring is that much
 // nearer than the mean.
 func TestBestOfHarter(t *testing.T) {
+	t.Parallel()
 	for n, want := range map[int]float64{2: 0.564, 5: 1.163, 10: 1.539, 20: 1.867} {
 		o := Offspring{Mean: cie.Lab{L: 60}, Within: diag(v3{0.01, 0, 0})}
 		target := Target{Lab: cie.Lab{L: 40}}
@@ -60,6 +62,7 @@ func TestBestOfHarter(t *testing.T) {
 
 // Against plain sampling of the same distribution.
 func TestPredictSampled(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(8, 8))
 	for _, shade := range shades {
 		for range 6 {
@@ -109,6 +112,7 @@ func TestPredictSampled(t *testing.T) {
 // to be about 10 %, 8 to 12 of 100 truly are; and so for other chances. Components
 // are estimated; the line was selected for two seasons.
 func TestChanceWithinCalibrated(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(9, 9))
 	type sum struct{ said, found, n float64 }
 	bins := map[int]*sum{}

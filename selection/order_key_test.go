@@ -9,6 +9,7 @@ import (
 
 // TestSortKey holds that keys compare as the ids do.
 func TestSortKey(t *testing.T) {
+	t.Parallel()
 	id := rapid.StringMatching(`[A-Za-zéЖ0-9._-]{0,8}`)
 	rapid.Check(t, func(t *rapid.T) {
 		x, y := id.Draw(t, "x"), id.Draw(t, "y")

@@ -10,6 +10,7 @@ import (
 // Simulated truth: on average the heritability that the line was made with, within what
 // its errors say.
 func TestParentOffspring(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(17, 17))
 	for _, h2 := range []float64{0.3, 0.7} {
 		const runs = 60

@@ -17,6 +17,7 @@ func planValues(t testing.TB, h2 float64) (*Values, *infinite) {
 }
 
 func TestPlanAhead(t *testing.T) {
+	t.Parallel()
 	v, g := planValues(t, 0.5)
 	first, _ := v.Of(g.last[0])
 	target := Target{Lab: lab(plus(vec(first.Lab), v3{6, -4, 4})), Within: 3}
@@ -52,6 +53,7 @@ func TestPlanAhead(t *testing.T) {
 }
 
 func TestPlanRefuses(t *testing.T) {
+	t.Parallel()
 	v, g := planValues(t, 0.5)
 	for _, o := range []*PlanOptions{
 		nil, {Candidates: []string{"nobody"}}, {Candidates: g.last, Choices: []Choice{{10, 11}}}, {Candidates: g.last, Choices: []Choice{{0, 0}}},
@@ -65,6 +67,7 @@ func TestPlanRefuses(t *testing.T) {
 // Falconer and Mackay 1996, chapter 4: one in a hundred a season is an effective number
 // of 50.
 func TestParentsToHold(t *testing.T) {
+	t.Parallel()
 	if equal, chance := ParentsToHold(0.01); equal != 25 || chance != 50 {
 		t.Errorf("%d and %d parents, want 25 and 50", equal, chance)
 	}

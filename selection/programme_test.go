@@ -251,6 +251,7 @@ func programme(seed uint64, h2 float64, mixed bool, how choose) int {
 // It begins with the two founder groups themselves, or with an F2 between
 // them, where keeping the nearest is not held up by the groups' own distance.
 func TestProgrammes(t *testing.T) {
+	t.Parallel()
 	programmes := 6
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		programmes = 50

@@ -45,6 +45,7 @@ func mustRank(t testing.TB, obs []Observation, opt *Options) *Ranking {
 }
 
 func TestRankOrderAndAdvice(t *testing.T) {
+	t.Parallel()
 	at := func(plant string, dl float64) Observation {
 		return Observation{Plant: plant, Photo: plant + ".jpg", Lab: cie.Lab{L: buff.Lab.L + dl, A: buff.Lab.A, B: buff.Lab.B}}
 	}
@@ -75,6 +76,7 @@ func TestRankOrderAndAdvice(t *testing.T) {
 }
 
 func TestRankKeep(t *testing.T) {
+	t.Parallel()
 	obs, _ := season(rand.New(rand.NewPCG(1, 1)), 24, 1, 8, 0.5)
 	for _, c := range []struct {
 		name string
@@ -104,6 +106,7 @@ func TestRankKeep(t *testing.T) {
 }
 
 func TestRankRefusesNonsense(t *testing.T) {
+	t.Parallel()
 	ok := Observation{Plant: "M-1", Photo: "a.jpg", Lab: buff.Lab}
 	nan, inf := math.NaN(), math.Inf(1)
 	for _, c := range []struct {
@@ -135,6 +138,7 @@ func TestRankRefusesNonsense(t *testing.T) {
 }
 
 func TestRankAwkward(t *testing.T) {
+	t.Parallel()
 	t.Run("one plant, one photo", func(t *testing.T) {
 		r := mustRank(t, []Observation{{Plant: "M-1", Photo: "a.jpg", Lab: buff.Lab}}, nil)
 		p := r.Plants[0]
@@ -179,6 +183,7 @@ func TestRankAwkward(t *testing.T) {
 // One photo of three that shows another flower, or a bad light, hardly moves
 // its plant, is named, and does not blur the others.
 func TestRankOutlier(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(2, 2))
 	for _, plants := range []int{1, 12} {
 		obs, _ := season(rnd, plants, 3, 8, 0.6)
@@ -212,6 +217,7 @@ func TestRankOutlier(t *testing.T) {
 }
 
 func TestRankTwoPhotosApart(t *testing.T) {
+	t.Parallel()
 	obs, _ := season(rand.New(rand.NewPCG(3, 3)), 12, 2, 8, 0.6)
 	calm := mustRank(t, obs, nil)
 	obs[0].Lab.L += 15
@@ -234,6 +240,7 @@ func TestRankTwoPhotosApart(t *testing.T) {
 
 // The input's order does not matter to anything in the result.
 func TestRankOrderOfInput(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rnd := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
 		obs, _ := season(rnd, rapid.IntRange(1, 15).Draw(t, "plants"), rapid.IntRange(1, 4).Draw(t, "photos"), 6, 1)
@@ -270,6 +277,7 @@ func TestRankOrderOfInput(t *testing.T) {
 
 // A further sound photo that agrees never widens a plant's error.
 func TestRankMorePhotos(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		obs, _ := season(rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0)), 8, 2, 6, 1)
 		a, err := Rank(buff, obs, nil)
@@ -292,6 +300,7 @@ func TestRankMorePhotos(t *testing.T) {
 
 // Whatever colours and errors come in, what comes out is a number.
 func TestRankNeverNaN(t *testing.T) {
+	t.Parallel()
 	num := rapid.OneOf(rapid.Float64Range(-1000, 1000), rapid.SampledFrom([]float64{0, 50, 100, 1e-300, -1000, 1000}))
 	se := rapid.OneOf(rapid.Float64Range(0, 1000), rapid.SampledFrom([]float64{0, 1e-200, 1000}))
 	color := rapid.Custom(func(t *rapid.T) cie.Lab {
@@ -327,6 +336,7 @@ func TestRankNeverNaN(t *testing.T) {
 }
 
 func TestCompareIDs(t *testing.T) {
+	t.Parallel()
 	// Natural order; common practice.
 	ids := []string{"", "2", "10", "a", "A1", "a1x", "M-09", "M-9", "m-10", "M-10a", "N"}
 	for i, x := range ids {

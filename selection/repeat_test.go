@@ -6,6 +6,7 @@ import (
 )
 
 func TestRepeatabilityShroutFleiss(t *testing.T) {
+	t.Parallel()
 	// Shrout and Fleiss 1979, table 2: 6 targets by 4 judges; ICC(1,1) is 0.17
 	// in their table 4. F = 1.79 on 5 and 18 df, and the interval -0.13 to 0.72,
 	// as the R package psych prints them for the same table. From memory.
@@ -25,6 +26,7 @@ func TestRepeatabilityShroutFleiss(t *testing.T) {
 }
 
 func TestRepeatabilityDyestuff(t *testing.T) {
+	t.Parallel()
 	// Davies and Goldsmith 1972, dye-stuff yields, 6 batches of 5: batch
 	// variance 1764.05, residual 2451.25 (REML, which is the analysis of
 	// variance for groups of one size). Data from memory of lme4's Dyestuff.
@@ -39,6 +41,7 @@ func TestRepeatabilityDyestuff(t *testing.T) {
 }
 
 func TestRepeatabilityAwkward(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name   string
 		groups [][]float64

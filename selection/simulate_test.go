@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -26,6 +27,7 @@ var shades = []struct {
 // The interval may not shrink below the error of the reading, so right on
 // target more than 98 % is allowed.
 func TestIntervalCoverage(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name       string
 		spread, sd float64
@@ -59,19 +61,53 @@ func TestIntervalCoverage(t *testing.T) {
 					n++
 				}
 			}
-			if got := float64(in) / float64(n); got < 0.9 || got > c.most {
+			if got := float64(in) / float64(n); !(got >= 0.9 && got <= c.most) {
 				t.Errorf("%s around %s: 95 %% intervals hold the truth in %.3f of %d plants, want 0.90 to %.2f", c.name, shade.name, got, n, c.most)
 			}
 		}
 	}
 }
 
+// Plants far nearer than all others are kept for sure, and the others are not: chance_kept
+// says 1 and 0 to within a hundredth.
+func TestChanceKeptSure(t *testing.T) {
+	t.Parallel()
+	rnd := rand.New(rand.NewPCG(31, 31))
+	var obs []Observation
+	for i := range 12 {
+		dl := 0.3 * float64(i)
+		if i >= 3 {
+			dl = 9 + float64(i)
+		}
+		for j := range 2 {
+			obs = append(obs, Observation{Plant: fmt.Sprintf("M-%d", i+1), Photo: fmt.Sprintf("%d_%d.jpg", i+1, j), SE: [3]float64{0.3, 0.3, 0.3},
+				Lab: cie.Lab{L: buff.Lab.L + dl + 0.3*rnd.NormFloat64(), A: buff.Lab.A, B: buff.Lab.B}})
+		}
+	}
+	for _, p := range mustRank(t, obs, &Options{Keep: 3}).JSON("", "").Plants {
+		want := 0.0
+		if p.Rank <= 3 {
+			want = 1
+		}
+		if !(math.Abs(p.ChanceKept-want) <= 0.01) {
+			t.Errorf("%s, %.1f from the target: chance to be kept %.2f, want %.2f", p.Plant, p.DeltaE, p.ChanceKept, want)
+		}
+	}
+}
+
 // Simulated truth: of plants said to be among the kept with a chance of p, a
-// share p truly are, for each tenth of p.
+// share p truly are, for each tenth of p. And the chances tell plants apart: their Brier
+// score, the mean square of what is said less what is found, is well below that of saying
+// the base rate of every plant.
+//
+// Source: Brier 1950, Monthly Weather Review 78:1; skill against the base rate as in
+// Murphy 1973, J. Appl. Meteorol. 12:595.
 func TestChanceKeptCalibrated(t *testing.T) {
-	for _, sd := range []float64{0.8, 2.5} {
+	t.Parallel()
+	for sd, least := range map[float64]float64{0.8: 0.7, 2.5: 0.4} {
 		rnd := rand.New(rand.NewPCG(11, 11))
 		var said, found, n [10]float64
+		brier, all := 0.0, 0.0
 		for range 100 {
 			obs, truth := season(rnd, 24, 2+rnd.IntN(2), 5, sd)
 			r := mustRank(t, obs, &Options{Draws: 400, Keep: 6})
@@ -84,16 +120,26 @@ func TestChanceKeptCalibrated(t *testing.T) {
 				i := min(9, int(p.ChanceKept*10))
 				n[i]++
 				said[i] += p.ChanceKept
+				is := 0.0
 				if cie.DeltaE2000(truth[p.ID], buff.Lab) <= cut {
-					found[i]++
+					is = 1
 				}
+				found[i] += is
+				brier += (p.ChanceKept - is) * (p.ChanceKept - is)
+				all++
 			}
+		}
+		const base = 6.0 / 24
+		if skill := 1 - brier/all/(base*(1-base)); !(skill >= least) {
+			t.Errorf("scatter %.1f: Brier skill over the base rate %.2f, want at least %.2f", sd, skill, least)
+		} else {
+			t.Logf("scatter %.1f: Brier skill over the base rate %.2f", sd, skill)
 		}
 		for i := range n {
 			p, q := said[i]/n[i], found[i]/n[i]
 			// 4 standard errors of the share found, and 0.05 for the scatter
 			// and the line's spread being estimated themselves.
-			if tol := 0.05 + 4*math.Sqrt(p*(1-p)/n[i]); math.Abs(p-q) > tol {
+			if tol := 0.05 + 4*math.Sqrt(p*(1-p)/n[i]); !(math.Abs(p-q) <= tol) {
 				t.Errorf("scatter %.1f: said %.3f, found %.3f of %.0f plants, want within %.3f", sd, p, q, n[i], tol)
 			}
 		}
@@ -103,6 +149,7 @@ func TestChanceKeptCalibrated(t *testing.T) {
 // The order of a measured season agrees with the truth: 40 plants, 3 photos
 // each, as the issue asks of the whole chain (Spearman at least 0.97).
 func TestRankOrderTrue(t *testing.T) {
+	t.Parallel()
 	obs, truth := season(rand.New(rand.NewPCG(5, 5)), 40, 3, 7, 1.2)
 	r := mustRank(t, obs, nil)
 	var d2 float64
@@ -115,7 +162,7 @@ func TestRankOrderTrue(t *testing.T) {
 		}
 		d2 += float64((at - p.Rank) * (at - p.Rank))
 	}
-	if rho := 1 - 6*d2/(40*(40*40-1)); rho < 0.97 {
+	if rho := 1 - 6*d2/(40*(40*40-1)); !(rho >= 0.97) {
 		t.Errorf("Spearman correlation with the true order %.3f, want at least 0.97", rho)
 	}
 }
@@ -123,6 +170,7 @@ func TestRankOrderTrue(t *testing.T) {
 // What the components of variance are estimated as: each within three of its
 // standard errors of the truth, over many seasons.
 func TestPoolRecovers(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(9, 9))
 	var w, b, w2, b2 float64
 	const runs = 60
@@ -143,7 +191,7 @@ func TestPoolRecovers(t *testing.T) {
 	} {
 		m := c.sum / runs
 		se := math.Sqrt((c.sum2/runs - m*m) / runs)
-		if math.Abs(m-c.truth) > 3*se+0.03*c.truth {
+		if !(math.Abs(m-c.truth) <= 3*se+0.03*c.truth) {
 			t.Errorf("variance %s = %.3f ± %.3f, want %.3f", c.what, m, se, c.truth)
 		}
 	}

@@ -25,6 +25,7 @@ func scoredLine() (obs []Observation, ped []genetics.Parents, score map[string]f
 }
 
 func TestRankMust(t *testing.T) {
+	t.Parallel()
 	obs, _, score := scoredLine()
 	delete(score, "M-02")
 	three := 3.0
@@ -52,6 +53,7 @@ func TestRankMust(t *testing.T) {
 // A weight of much brings the plants of better form to the top, in their order; one of
 // nothing changes nothing.
 func TestRankWeigh(t *testing.T) {
+	t.Parallel()
 	obs, ped, score := scoredLine()
 	plain := mustRank(t, obs, nil)
 	weighed := mustRank(t, obs, &Options{Pedigree: ped, Traits: []Trait{{Name: "form", Score: score, Weight: 20}}})
@@ -74,6 +76,7 @@ func TestRankWeigh(t *testing.T) {
 
 // A trait's own heritability: high where sibs are alike, low where they are not.
 func TestPredictTrait(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(23, 23))
 	for _, h2 := range []float64{0.1, 0.8} {
 		var ped []genetics.Parents

@@ -15,6 +15,7 @@ import (
 
 // Awkward books: a sensible answer, or one clear error.
 func TestPredictAwkward(t *testing.T) {
+	t.Parallel()
 	one := []Record{{Plant: "a", Season: "1", Lab: cie.Lab{L: 60, A: 10, B: 30}}}
 	equal := []genetics.Parents{}
 	var equalRecords []Record
@@ -82,6 +83,7 @@ func TestPredictAwkward(t *testing.T) {
 
 // The order of plants and records does not matter.
 func TestPredictOrder(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(25, 25))
 	g := newInfinite(rnd, 0.5)
 	a, err := Predict(g.plants, g.records, nil)
@@ -106,6 +108,7 @@ func TestPredictOrder(t *testing.T) {
 // What was assumed, and where season and generation cannot be told apart, is said; check
 // plants take that doubt away.
 func TestPredictSays(t *testing.T) {
+	t.Parallel()
 	g := newInfinite(rand.New(rand.NewPCG(26, 26)), 0.5)
 	v, err := Predict(g.plants, g.records, nil)
 	if err != nil {
@@ -134,6 +137,7 @@ func TestPredictSays(t *testing.T) {
 // A season that lightens all colours is taken apart from what is bred, where a check
 // variety was grown in it.
 func TestPredictSeason(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(27, 27))
 	g := newInfinite(rnd, 0.5)
 	for s := 1; s <= 3; s++ {
@@ -160,6 +164,7 @@ func TestPredictSeason(t *testing.T) {
 
 // The chosen crosses keep to their limits.
 func TestPairsLimits(t *testing.T) {
+	t.Parallel()
 	g := newInfinite(rand.New(rand.NewPCG(28, 28)), 0.5)
 	v, err := Predict(g.plants, g.records, nil)
 	if err != nil {
@@ -229,6 +234,7 @@ func must(v *Values, id string) int32 {
 // Plants that come up year after year, each with a lasting difference of its own that
 // does not pass on: that is told from what does, and from the weather of a year.
 func TestPredictPlantEffects(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(29, 29))
 	var plants []genetics.Parents
 	var records []Record

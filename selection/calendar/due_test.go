@@ -27,6 +27,7 @@ func told(t Task) string {
 // 2 to 4 days to opening, 1 to 2 more to the first pollination, 4 days in a row,
 // 21 to 35 days to ripe seed. Common practice, no source.
 func TestDue(t *testing.T) {
+	t.Parallel()
 	head := Head{Name: "M-1-1", Line: "buff", CrossWords: "M-1 × M-2", Noted: july(1)}
 	with := func(f func(*Head)) Head {
 		h := head
@@ -78,6 +79,7 @@ func TestDue(t *testing.T) {
 
 // TestDueOthers: packets, tests, sowings and plants, of a line without a crop.
 func TestDueOthers(t *testing.T) {
+	t.Parallel()
 	g := &Garden{
 		Packets: []Packet{
 			{Name: "P1", Own: true, Made: july(1)}, {Name: "P2", Made: july(1)}, // the second is bought
@@ -123,6 +125,7 @@ func mixed(s []string) []string {
 // comes before the day, the most urgent stand first, and what one head needs does
 // not depend on the others.
 func TestDueHolds(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		crop := rapid.SampledFrom(Crops).Draw(t, "crop")
 		g := &Garden{Crops: map[string]Crop{"l": crop}}
@@ -203,6 +206,7 @@ func TestDueHolds(t *testing.T) {
 }
 
 func TestCropWith(t *testing.T) {
+	t.Parallel()
 	for _, c := range Crops {
 		if got, ok := Named(strings.ToUpper(strings.ReplaceAll(c.Name, "-", " "))); !ok || got != c {
 			t.Errorf("Named(%q) = %v, %v", c.Name, got.Name, ok)

@@ -30,6 +30,7 @@ func write(t *testing.T, made time.Time) []byte {
 // TestICSLines holds RFC 5545, 3.1: lines end with CR LF, and are at most 75 octets
 // long, cut between characters.
 func TestICSLines(t *testing.T) {
+	t.Parallel()
 	out := write(t, time.Date(2026, 7, 8, 9, 30, 0, 0, time.UTC))
 	lines := strings.Split(string(out), "\r\n")
 	if last := lines[len(lines)-1]; last != "" {
@@ -47,6 +48,7 @@ func TestICSLines(t *testing.T) {
 
 // TestICSRead has another reader, Python's icalendar, read the file.
 func TestICSRead(t *testing.T) {
+	t.Parallel()
 	py := "/usr/bin/python3" // Debian's, which has the package
 	if err := exec.Command(py, "-c", "import icalendar").Run(); err != nil {
 		if os.Getenv("HUEWARD_FULL") != "" {

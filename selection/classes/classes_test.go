@@ -15,6 +15,7 @@ import (
 // Mendel 1866, Versuche über Pflanzenhybriden: 5474 round and 1850 wrinkled seeds; 315
 // round yellow, 101 wrinkled yellow, 108 round green, 32 wrinkled green.
 func TestMendel(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		counts []int
 		ratio  string
@@ -42,6 +43,7 @@ func TestMendel(t *testing.T) {
 // is less likely: (1/4)^4. And 0 of 4: likelier ones are 1 only (0.4219), so the sum of
 // the others.
 func TestExact(t *testing.T) {
+	t.Parallel()
 	r, err := Test([]int{0, 4}, Ratio{3, 1})
 	if err != nil {
 		t.Fatal(err)
@@ -89,6 +91,7 @@ func TestExact(t *testing.T) {
 }
 
 func TestMatch(t *testing.T) {
+	t.Parallel()
 	r, err := Match([]int{4, 9, 3}, Ratio{9, 3, 4})
 	if err != nil {
 		t.Fatal(err)
@@ -111,6 +114,7 @@ func TestMatch(t *testing.T) {
 
 // A table in most handbooks of plant breeding, n = ln(1-P)/ln(1-q) (recomputed).
 func TestToGrow(t *testing.T) {
+	t.Parallel()
 	for sure, want := range map[float64][3]int{0.90: {9, 36, 147}, 0.95: {11, 47, 191}, 0.99: {17, 72, 293}} {
 		for i, q := range []float64{1. / 4, 1. / 16, 1. / 64} {
 			exact := int(math.Ceil(math.Log(1-sure) / math.Log(1-q)))
@@ -131,6 +135,7 @@ func TestToGrow(t *testing.T) {
 
 // Power by simulation: with the numbers said, a true 9:7 is told from 1:1 in 95 of 100.
 func TestToTell(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(3, 3))
 	for _, c := range [][2]Ratio{{{3, 1}, {9, 7}}, {{9, 7}, {1, 1}}, {{9, 3, 4}, {1, 2, 1}}} {
 		n := ToTell(c[0], c[1])
@@ -167,6 +172,7 @@ func TestToTell(t *testing.T) {
 // Classes that lie apart are found with their number, in 95 of 100 families and more;
 // one class is not split.
 func TestFindSimulated(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(4, 4))
 	middles := []cie.Lab{{L: 85, A: 4, B: 25}, {L: 74, A: 18, B: 45}, {L: 60, A: 34, B: 62}}
 	for k, parts := range map[int][]int{1: {40}, 2: {45, 15}, 3: {20, 40, 20}} {
@@ -201,6 +207,7 @@ func TestFindSimulated(t *testing.T) {
 }
 
 func TestFindAwkward(t *testing.T) {
+	t.Parallel()
 	same := cie.Lab{L: 50, A: 1, B: 2}
 	for name, c := range map[string]struct {
 		x          []cie.Lab
@@ -252,6 +259,7 @@ func TestFindAwkward(t *testing.T) {
 
 // An F1 in the middle is said to differ in 5 of 100 families; one like a parent is seen to be.
 func TestAddsUp(t *testing.T) {
+	t.Parallel()
 	rnd := rand.New(rand.NewPCG(6, 6))
 	cov := [3][3]float64{{0.5, 0.1, 0}, {0.1, 0.4, 0}, {0, 0, 0.8}}
 	draw := func(m cie.Lab) Group {

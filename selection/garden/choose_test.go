@@ -24,6 +24,7 @@ func newBook(t *testing.T) *book.Book {
 // What an unnamed line means: nothing in an empty book, the only one, and of several a
 // question that names them.
 func TestLineNamed(t *testing.T) {
+	t.Parallel()
 	ctx := t.Context()
 	b := newBook(t)
 	if _, err := LineNamed(ctx, b, ""); !errors.Is(err, ErrNoLine) {
@@ -53,6 +54,7 @@ func TestLineNamed(t *testing.T) {
 // A grower who names seasons by years gets a photo's own year; with other names the
 // present season counts.
 func TestSeasonOf(t *testing.T) {
+	t.Parallel()
 	taken := time.Date(2025, 8, 1, 9, 0, 0, 0, time.UTC)
 	for _, c := range []struct {
 		taken     time.Time
@@ -72,6 +74,7 @@ func TestSeasonOf(t *testing.T) {
 
 // A line without readings has no pairs, plan or trend, and says what to do first.
 func TestNothingMeasured(t *testing.T) {
+	t.Parallel()
 	ctx := t.Context()
 	b := newBook(t)
 	if err := b.SetTarget(ctx, "buff", book.Target{Lab: cie.Lab{L: 76, A: 14, B: 38}}); err != nil {

@@ -35,6 +35,7 @@ var (
 )
 
 func TestEvaluateMrode(t *testing.T) {
+	t.Parallel()
 	for _, opt := range []*EvaluateOptions{nil, {ValuesOnly: true, Tolerance: 1e-12}} {
 		// Example 3.1: variance ratio 2.
 		ped, rec := mrode(t, mrodeFirst)
@@ -79,6 +80,7 @@ func TestEvaluateMrode(t *testing.T) {
 // repeated records, random and fixed effects, and records' own errors; solved
 // both ways.
 func TestEvaluateDense(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rnd := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 3))
 		tr := rapid.IntRange(1, 3).Draw(t, "traits")
@@ -279,6 +281,7 @@ func denseEvaluation(t fataler, ped *Pedigree, rec *Records, par *Components) (v
 type fataler interface{ Fatal(...any) }
 
 func TestEvaluateRefuses(t *testing.T) {
+	t.Parallel()
 	ped, _ := mrode(t, mrodeFirst)
 	good := Components{Additive: []float64{20}, Residual: []float64{40}}
 	for name, c := range map[string]struct {

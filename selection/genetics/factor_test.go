@@ -11,6 +11,7 @@ import (
 
 // Against gonum's dense Cholesky, on random sparse matrices of blocks.
 func TestFactorDense(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rnd := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 2))
 		tr, n := rapid.IntRange(1, 4).Draw(t, "traits"), rapid.IntRange(1, 40).Draw(t, "nodes")
@@ -115,6 +116,7 @@ func TestFactorDense(t *testing.T) {
 }
 
 func TestFactorSingular(t *testing.T) {
+	t.Parallel()
 	g := newGraph(2)
 	g.join(0, 1)
 	f := newFactor(newPlan(g), 1)

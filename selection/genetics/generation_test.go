@@ -14,6 +14,7 @@ import (
 // TestGenerations holds the names against those that any handbook of plant
 // breeding gives them. Common practice; from memory.
 func TestGenerations(t *testing.T) {
+	t.Parallel()
 	plants := []Parents{
 		{ID: "A", Group: "Orange"}, {ID: "A2", Group: "orange"}, {ID: "B"}, {ID: "C"}, {ID: "D"},
 		{ID: "F1", Seed: "A", Pollen: "B"}, {ID: "F1b", Seed: "B", Pollen: "A"},
@@ -43,6 +44,7 @@ func TestGenerations(t *testing.T) {
 
 // TestGenerationsOrder holds that the order of the plants does not matter.
 func TestGenerationsOrder(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 40).Draw(t, "plants")
 		plants := make([]Parents, n)
@@ -72,7 +74,8 @@ func TestGenerationsOrder(t *testing.T) {
 
 // TestGenerationsDeep holds that a long line of descent does not matter.
 func TestGenerationsDeep(t *testing.T) {
-	const n = 100_000
+	t.Parallel()
+	const n = 30_000
 	plants := make([]Parents, n)
 	for i := range plants {
 		plants[i] = Parents{ID: fmt.Sprint(i)}

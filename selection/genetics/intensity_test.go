@@ -9,6 +9,7 @@ import (
 )
 
 func TestIntensity(t *testing.T) {
+	t.Parallel()
 	// Falconer and Mackay 1996, appendix table A: a large population (from memory,
 	// recomputed).
 	for percent, want := range map[int]float64{1: 2.665, 5: 2.063, 10: 1.755, 20: 1.400, 50: 0.798} {
@@ -40,6 +41,7 @@ func TestIntensity(t *testing.T) {
 // Errors that count parents and own records alone are near the exact ones, and rarely
 // smaller.
 func TestRoughErrors(t *testing.T) {
+	t.Parallel()
 	ped, rec, par := programme(t, 800)
 	exact, err := Evaluate(ped, rec, par, nil)
 	if err != nil {

@@ -38,6 +38,7 @@ func near(t testing.TB, what string, got, want, tolerance float64) {
 
 // Wright 1921, Genetics 6:111: 1/2, 3/4, 7/8, 15/16 under repeated selfing.
 func TestInbreedingSelfing(t *testing.T) {
+	t.Parallel()
 	plants := []Parents{{ID: "0"}}
 	for g := 1; g <= 10; g++ {
 		plants = append(plants, Parents{ID: fmt.Sprint(g), Seed: fmt.Sprint(g - 1), Pollen: fmt.Sprint(g - 1)})
@@ -54,6 +55,7 @@ func TestInbreedingSelfing(t *testing.T) {
 
 // Falconer and Mackay 1996, Introduction to Quantitative Genetics, chapter 5.
 func TestCoancestryOfRelatives(t *testing.T) {
+	t.Parallel()
 	p := mustPedigree(t, []Parents{
 		{ID: "full 1", Seed: "a", Pollen: "b"}, {ID: "full 2", Seed: "a", Pollen: "b"}, {ID: "half", Seed: "a", Pollen: "c"},
 		{ID: "open", Seed: "a"}, {ID: "a"}, {ID: "b"}, {ID: "c"}, {ID: "cousin", Seed: "full 1", Pollen: "d"}, {ID: "other cousin", Seed: "full 2", Pollen: "e"},
@@ -73,6 +75,7 @@ func TestCoancestryOfRelatives(t *testing.T) {
 // another variety is not inbred, and its selfs segregate in full; as Falconer and
 // Mackay have it for crosses of inbred lines.
 func TestFounderGroups(t *testing.T) {
+	t.Parallel()
 	p := mustPedigree(t, []Parents{
 		{ID: "o1", Group: "Orange", Inbreeding: 1}, {ID: "o2", Group: "orange", Inbreeding: 1}, {ID: "c1", Group: "cream", Inbreeding: 0.5},
 		{ID: "c2", Group: "cream", Inbreeding: 0.5}, {ID: "x", Seed: "o1", Pollen: "c1"}, {ID: "y", Seed: "o2", Pollen: "c2"}, {ID: "f2", Seed: "x", Pollen: "x"},
@@ -94,6 +97,7 @@ func TestFounderGroups(t *testing.T) {
 }
 
 func TestNewPedigreeRefuses(t *testing.T) {
+	t.Parallel()
 	for name, plants := range map[string][]Parents{
 		"itself":       {{ID: "a", Seed: "a"}},
 		"a ring":       {{ID: "x", Seed: "a", Pollen: "c"}, {ID: "a", Seed: "b"}, {ID: "b", Pollen: "d"}, {ID: "d", Seed: "a", Pollen: "e"}},
@@ -165,6 +169,7 @@ func relationship(p *Pedigree) *mat.SymDense {
 
 // Against the tabular method, on pedigrees of all kinds, listed in any order.
 func TestPedigreeTabular(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		rnd := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		plants := randomPedigree(rnd, rapid.IntRange(1, 60).Draw(t, "plants"))

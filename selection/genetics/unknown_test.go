@@ -14,6 +14,7 @@ import (
 // parent is written out as a plant of its group, the relationship matrix is built by the
 // tabular method (Emik and Terrill 1949, J. Hered. 40:51), and values are Cov(u,y) V⁻¹ y.
 func TestUnknownParentDense(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(20) {
 		rnd := rand.New(rand.NewPCG(seed, 63))
 		group := func() string { return []string{"", "a", "b"}[rnd.IntN(3)] }
