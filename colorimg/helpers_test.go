@@ -28,13 +28,11 @@ type drawn struct {
 	truth   render.Truth
 	reading *colorimg.Reading
 	err     error
+	iou     float64 // overlap of measured and true petal mask over their union; the masks are not kept
 }
 
 // deltaE is the reading's distance from what the picture shows.
 func (d drawn) deltaE() float64 { return cie.DeltaE2000(d.reading.Lab.Lab(), d.truth.Seen) }
-
-// iou is the overlap of measured and true petal mask over their union.
-func (d drawn) iou() float64 { return overlap(d.truth.Mask, d.reading.Mask) }
 
 // overlap is the area that both masks have over that which either has.
 func overlap(p, q *image.Gray) float64 {
@@ -78,6 +76,10 @@ func measureAll(t *testing.T, scenes []render.Scene) []drawn {
 			}
 			d := drawn{i: i, scene: s, truth: truth}
 			d.reading, d.err = colorimg.Measure(context.Background(), name, &colorimg.Options{KeepMask: true})
+			if d.err == nil {
+				d.iou = overlap(d.truth.Mask, d.reading.Mask)
+			}
+			d.truth.Mask, d.reading.Mask = nil, nil
 			out[i] = d
 		})
 	}

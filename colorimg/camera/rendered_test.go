@@ -13,6 +13,7 @@ import (
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 	"hueward/colorimg/robust"
 )
 
@@ -79,11 +80,10 @@ func TestRenderedPhone(t *testing.T) {
 		{L: 76, A: 14, B: 38}, {L: 66, A: 30, B: 58}, {L: 88, A: 2, B: 24}, {L: 72, A: 24, B: -7}, {L: 92, A: 0, B: 4}, {L: 58, A: 38, B: 10},
 		{L: 46, A: 26, B: -26}, {L: 52, A: 50, B: 22}, {L: 82, A: 6, B: 58},
 	}
-	if testing.Short() {
-		petals = petals[:4]
-	}
+	petals = petals[:scenes.Count(6, len(petals))]
 	for name, phone := range map[string]render.Phone{"usual": render.UsualPhone, "strong": {Contrast: 0.35, Saturation: 1.3}} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			spec := &render.ChartSpec{Rows: set.Rows, Cols: set.Cols, Gap: set.Gap}
 			for _, p := range set.Patches { // row by row in the file
 				spec.Patches = append(spec.Patches, p.Ref.Lab())

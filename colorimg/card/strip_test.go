@@ -4,18 +4,20 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // stripScene is a scene with a strip, in any light and exposure, with a phone's
 // contrast.
 func stripScene(i int) render.Scene {
-	s := render.Varied(i, 7)
+	s := scenes.Varied(i, 7)
 	r := rand.New(rand.NewPCG(uint64(i), 77))
 	s.Phone = &render.Phone{Contrast: 0.10 + 0.25*r.Float64()}
 	s.Card = render.CardSpec{Strip: true, Width: 0.17 + 0.10*r.Float64(), Angle: 360 * r.Float64(), Tilt: 0.08 * r.Float64(), Border: render.Border(r.IntN(3))}
@@ -23,14 +25,38 @@ func stripScene(i int) render.Scene {
 	return s
 }
 
+// stripDrawn is one of the photos with a strip, opened.
+type stripDrawn struct {
+	scene render.Scene
+	im    *photo.Linear
+	truth render.Truth
+}
+
+var (
+	strips     []stripDrawn
+	stripsOnce sync.Once
+)
+
+// stripsDrawn are the photos with a strip, drawn once for all tests.
+func stripsDrawn(t *testing.T) []stripDrawn {
+	t.Helper()
+	stripsOnce.Do(func() {
+		for i := range scenes.Count(12, 40) {
+			s := stripScene(i)
+			s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
+			im, truth := picture(t, s)
+			strips = append(strips, stripDrawn{s, im, truth})
+		}
+	})
+	return strips
+}
+
 func TestFindStripRendered(t *testing.T) {
-	n, found, worst := 20, 0, 0.0
-	if testing.Short() {
-		n = 8
-	}
-	for i := range n {
-		s := stripScene(i)
-		im, truth := picture(t, s)
+	t.Parallel()
+	n, found, worst := 0, 0, 0.0
+	for i, d := range stripsDrawn(t) {
+		n++
+		s, im, truth := d.scene, d.im, d.truth
 		if truth.Strip[0] == ([4][2]float64{}) {
 			t.Fatalf("scene %d has no strip", i)
 		}
@@ -73,12 +99,10 @@ func work(im *photo.Linear, q card.Quad) card.Quad {
 
 // One grey card is not a strip, whatever lies around it.
 func TestFindStripNone(t *testing.T) {
-	n := 20
-	if testing.Short() {
-		n = 6
-	}
-	for i := range n {
-		s := render.Varied(i, 3)
+	t.Parallel()
+	for i := range scenes.Count(8, 20) {
+		s := scenes.Varied(i, 3)
+		s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
 		s.Phone = &render.Phone{Contrast: 0.2}
 		im, _ := picture(t, s)
 		if q, ok := card.FindStrip(im, card.Find(im)); ok {
@@ -124,14 +148,12 @@ func TestSplitStripTurned(t *testing.T) {
 // The figure: a strip at least halves the median error that one grey
 // card leaves under a phone's tone curve. Petal colour through the true mask.
 func TestStripHalvesError(t *testing.T) {
+	t.Parallel()
 	var one, three []float64
-	n := 40
-	if testing.Short() {
-		n = 8
-	}
-	for i := range n {
-		s := stripScene(i)
-		im, truth := picture(t, s)
+	n := 0
+	for i, d := range stripsDrawn(t) {
+		n++
+		im, truth := d.im, d.truth
 		if truth.Clipped > 0.02 {
 			continue
 		}
@@ -154,7 +176,7 @@ func TestStripHalvesError(t *testing.T) {
 	}
 	a, b := spread(one), spread(three)
 	t.Logf("%d photos: grey card alone median %.2f, 90th percentile %.2f; strip %.2f, %.2f", len(one), a[0], a[1], b[0], b[1])
-	if b[0] > a[0]/2 || len(one) < n/2 {
+	if !(b[0] <= a[0]/2) || len(one) < n/2 {
 		t.Errorf("median error %.2f with the strip, %.2f with its grey alone, over %d photos; want half at most", b[0], a[0], len(one))
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // Charts that the render package draws, beside a bloom and in a phone's JPEG: an
@@ -23,12 +24,9 @@ func TestFindDrawn(t *testing.T) {
 		s.Patches = append(s.Patches, patches.Patch{ID: string(rune('A'+i/6)) + string(rune('1'+i%6)), Row: i / 6, Col: i % 6,
 			Ref: l.XYZ(), Neutral: math.Hypot(l.A, l.B) < 5})
 	}
-	n := 8
-	if testing.Short() {
-		n = 3
-	}
-	for i := range n {
-		scene := render.Scene{Seed: int64(i), NoBloom: i%2 == 0, Diameter: 0.3, At: [2]float64{0.82, 0.3}, Ground: render.Grounds[i%len(render.Grounds)],
+	t.Parallel()
+	for i := range scenes.Count(4, 8) {
+		scene := render.Scene{Width: 1200, Height: 900, Seed: int64(i), NoBloom: i%2 == 0, Diameter: 0.3, At: [2]float64{0.82, 0.3}, Ground: render.Grounds[i%len(render.Grounds)],
 			Kelvin: 4500 + 700*float64(i), EV: -0.5, Phone: &render.UsualPhone,
 			Card: render.CardSpec{Chart: &render.ChartSpec{Turned: i%3 == 1}, Width: 0.42, Angle: 47 * float64(i), Tilt: 0.02 * float64(i%5), At: &[2]float64{0.36, 0.55}}}
 		var b bytes.Buffer

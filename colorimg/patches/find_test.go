@@ -8,6 +8,8 @@ import (
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
+
+	"hueward/colorimg/render/scenes"
 )
 
 // Sets drawn any way round, in daylight of 4000 to 9000 K, with a phone's
@@ -15,10 +17,8 @@ import (
 func TestFindRendered(t *testing.T) {
 	s := garden(t)
 	r := rand.New(rand.NewPCG(5, 5))
-	n, found := 40, 0
-	if testing.Short() {
-		n = 10
-	}
+	t.Parallel()
+	n, found := scenes.Count(14, 40), 0
 	least := 1.0
 	for i := range n {
 		w := 200 + 270*r.Float64()
@@ -54,8 +54,9 @@ func TestFindRendered(t *testing.T) {
 // A picture without the set does not show it: the same card with its colours in
 // another order, and gravel.
 func TestFindNone(t *testing.T) {
+	t.Parallel()
 	s := garden(t)
-	for i := range 12 {
+	for i := range scenes.Count(8, 12) {
 		other := *s
 		other.Patches = append([]Patch(nil), s.Patches...)
 		r := rand.New(rand.NewPCG(uint64(i), 2))

@@ -6,6 +6,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // TestColorsOne: flowers of one colour, in all forms and lights, give one
@@ -13,7 +14,7 @@ import (
 func TestColorsOne(t *testing.T) {
 	one, n := 0, 60
 	for i := range n {
-		s := render.Varied(i, 1)
+		s := scenes.Varied(i, 1)
 		s.Width, s.Height, s.Eye = 640, 480, nil
 		x := shoot(t, s)
 		b, err := x.find(nil)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 func BenchmarkDraw(b *testing.B) {
@@ -15,8 +16,8 @@ func BenchmarkDraw(b *testing.B) {
 		{"board/1000x750", render.Scene{Width: 1000, Height: 750, Form: render.SemiDouble}},
 		{"board/1600x1200", render.Scene{Form: render.SemiDouble}},
 		{"leaves/1600x1200", render.Scene{Form: render.Double, Ground: render.Leaves}},
-		{"hard/1600x1200", render.Hard(1, 1)},
-		{"awkward/1600x1200", render.Awkward(7, 1)},
+		{"hard/1600x1200", scenes.Hard(1, 1)},
+		{"awkward/1600x1200", scenes.Awkward(7, 1)},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			for range b.N {

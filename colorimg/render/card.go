@@ -76,10 +76,12 @@ func (q quad) clear(x, y float64) float64 {
 	return best
 }
 
-// placeCard returns the card's outline: where the scene says, or where it is
+// PlaceCard returns the card's outline: where the scene says, or where it is
 // clear of the bloom and its shadow. A card that finds no room is made smaller,
-// down to a tenth; ok is false when even that finds none.
-func placeCard(s Scene, r *rand.Rand, x, y, radius float64) (q quad, ok bool) {
+// down to a tenth; ok is false when even that finds none. The bloom has its
+// middle at x, y; the corners are those of [Truth.Edge].
+func PlaceCard(s Scene, r *rand.Rand, x, y, radius float64) (corners [4][2]float64, ok bool) {
+	var q quad
 	w, h := float64(s.Width), float64(s.Height)
 	if at := s.Card.At; at != nil {
 		return cardQuad(at[0]*w, at[1]*h, s.Card.Width*w, s.Card.Aspect, s.Card.Angle, s.Card.Tilt), true

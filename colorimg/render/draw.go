@@ -99,7 +99,7 @@ func compose(s Scene) *picture {
 	}
 	if !s.Card.None {
 		r := stream(3)
-		if edge, ok := placeCard(s, r, x, y, p.radius); ok {
+		if edge, ok := PlaceCard(s, r, x, y, p.radius); ok {
 			p.card = newCard(s, r, edge)
 		}
 	}

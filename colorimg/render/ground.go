@@ -25,6 +25,9 @@ var usualGround = map[Ground]cie.Lab{
 	Leaves:    {L: 27, A: 6, B: 11},
 }
 
+// Usual is the colour of the ground when the scene gives none.
+func (g Ground) Usual() cie.Lab { return usualGround[g] }
+
 func newGround(s Scene, r *rand.Rand) *ground {
 	lab := usualGround[s.Ground]
 	if s.GroundLab != nil {

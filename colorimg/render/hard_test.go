@@ -8,18 +8,20 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // The hard class must hold what the measuring's promises name: all forms,
 // grounds and colours, 3800 to 11000 K, fall-off, tone curves, and shadows of
 // which some can be measured and some cannot.
 func TestHardScenesAreWhatTheyClaim(t *testing.T) {
+	t.Parallel()
 	forms, grounds, doubts := map[render.Form]int{}, map[render.Ground]int{}, map[string]int{}
 	var low, high float64 = 1e9, 0
 	shaded := 0
 	for i := range 126 {
-		s := render.Hard(i, 1)
-		if d := cmp.Diff(s, render.Hard(i, 1)); d != "" {
+		s := scenes.Hard(i, 1)
+		if d := cmp.Diff(s, scenes.Hard(i, 1)); d != "" {
 			t.Fatalf("Hard(%d) differs from itself:\n%s", i, d)
 		}
 		if s.Gradient+s.Vignette != 0.2 || s.Phone == nil || s.Phone.Contrast < 0.05 || s.Phone.Contrast > 0.20 {
@@ -69,6 +71,7 @@ func lit(e render.EdgeShadow) render.Scene {
 // Whether a photo can be measured, by the rule at Truth.Measurable: the card
 // lies at 0.74 to 0.86 of the width, the bloom at 0.16 to 0.54.
 func TestMeasurableFollowsItsRule(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		name   string
 		x      float64 // of the edge; the shadow lies to its right, or left when negative

@@ -22,7 +22,7 @@ func ChartColors() []cie.Lab {
 	var out []cie.Lab
 	for _, tone := range [3][2]float64{{76, 26}, {58, 44}, {36, 30}} {
 		for hue := range 6 {
-			out = append(out, fit(cie.LCh{L: tone[0], C: tone[1], H: 25 + 60*float64(hue)}.Lab()))
+			out = append(out, Fit(cie.LCh{L: tone[0], C: tone[1], H: 25 + 60*float64(hue)}.Lab()))
 		}
 	}
 	for _, l := range [6]float64{95, 81, 66, 51, 36, 20} {

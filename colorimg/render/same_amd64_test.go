@@ -12,6 +12,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 var update = flag.Bool("update", false, "rewrite testdata/same.txt")
@@ -21,17 +22,17 @@ var update = flag.Bool("update", false, "rewrite testdata/same.txt")
 // pictures, made before the first of those fields came. (On processors that
 // fuse multiply and add, roundings differ; hence the build line.)
 func TestOldScenesKeepTheirPixels(t *testing.T) {
-	scenes := []render.Scene{
+	list := []render.Scene{
 		{}, {Seed: 3, Card: render.CardSpec{None: true}, Ground: render.Leaves, Form: render.Spider},
 		{Seed: 4, Shadow: 0.5, Gradient: 0.2, Vignette: 0.2, Blooms: 2, Ground: render.Soil, Form: render.Ball},
 		{Seed: 5, Tip: &cie.Lab{L: 88, A: 1, B: 19}, Eye: &cie.Lab{L: 40, A: 30}, Form: render.Double,
 			Card: render.CardSpec{Angle: 30, Tilt: 0.1, Border: render.DarkBorder}},
 	}
 	for i := range 20 {
-		scenes = append(scenes, render.Varied(i, 1))
+		list = append(list, scenes.Varied(i, 1))
 	}
 	var got strings.Builder
-	for i, s := range scenes {
+	for i, s := range list {
 		s.Width, s.Height = 320, 240
 		im, truth := render.Draw(s)
 		h := fnv.New64a()

@@ -12,8 +12,7 @@
 // numbers, x to the right and y down. A scene and its seed give the same
 // picture every time, on any number of cores.
 //
-// Sets of scenes to measure by are [Varied], fair photos; [Hard], photos in bad
-// light; and [Awkward], blooms that are not alone or no longer fresh.
+// Package scenes has sets of them to measure by.
 //
 // Petals have no gloss, and no light shines through or between them: that would
 // change the colour that a perfect measurement should report. A shadow lies on

@@ -7,13 +7,18 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // The later forms keep the promise of the first ones: petals of the asked
 // colour, and shading that moves the middle colour by no more than 0.7.
 func TestLaterFormsHaveTheAskedColor(t *testing.T) {
+	t.Parallel()
 	for _, form := range []render.Form{render.Cactus, render.Button} {
 		for i, sh := range render.Shades {
+			if i%2 == int(form)%2 && !scenes.Full() {
+				continue
+			}
 			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, Petal: sh.Lab, Form: form, Ground: render.Grounds[i%6], Seed: int64(i)}
 			_, got := render.Draw(s)
 			if d := cie.DeltaE2000(got.Petal, sh.Lab); d > 0.7 {
@@ -32,11 +37,12 @@ func TestLaterFormsHaveTheAskedColor(t *testing.T) {
 // However withered a bloom is, Petal stays the fresh colour that was asked
 // for, and the shares grow with what was asked.
 func TestWitheredBloomsKeepTheirFreshColor(t *testing.T) {
+	t.Parallel()
 	want := cie.Lab{L: 55, A: 48, B: -10}
 	for _, form := range render.AllForms {
 		last, lastFaded := 0.0, 0.0
 		for _, share := range []float64{0, 0.2, 0.5, 1} {
-			s := render.Scene{Width: 400, Height: 300, Noise: -1, Blur: -1, EV: -0.5, Petal: want, Form: form, Browned: share, Seed: 3}
+			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, EV: -0.5, Petal: want, Form: form, Browned: share, Seed: 3}
 			_, got := render.Draw(s)
 			if d := cie.DeltaE2000(got.Petal, want); d > 0.8 {
 				t.Errorf("%v, browned %.1f: Petal = %.1f, want %.1f ± 0.8 (off by %.2f)", form, share, got.Petal, want, d)
@@ -66,6 +72,7 @@ func TestWitheredBloomsKeepTheirFreshColor(t *testing.T) {
 // from the pixels, with the sRGB formula (IEC 61966-2-1) and the nearer of two
 // colours.
 func TestBrownedIsTheShareOfBrown(t *testing.T) {
+	t.Parallel()
 	petal, brown := cie.Lab{L: 62, A: 25, B: -20}, cie.Lab{L: 34, A: 11, B: 21}
 	im, truth := render.Draw(render.Scene{Width: 800, Height: 600, Noise: -1, Blur: -1, Petal: petal, Form: render.SemiDouble, Browned: 0.4, Seed: 5})
 	n := 0
@@ -87,8 +94,9 @@ func TestBrownedIsTheShareOfBrown(t *testing.T) {
 // An insect, glints and a hand are no petals: where the mask says petal the
 // picture must be what it is without them.
 func TestMaskLeavesOutGuests(t *testing.T) {
-	for seed := range int64(8) {
-		s := render.Scene{Width: 640, Height: 480, Noise: -1, Blur: -1, EV: -0.3, Form: render.AllForms[seed%7], Petal: cie.Lab{L: 58, A: 30, B: -15}, Seed: seed}
+	t.Parallel()
+	for seed := range int64(scenes.Count(4, 8)) {
+		s := render.Scene{Width: 480, Height: 360, Noise: -1, Blur: -1, EV: -0.3, Form: render.AllForms[seed%7], Petal: cie.Lab{L: 58, A: 30, B: -15}, Seed: seed}
 		plain, bare := render.Draw(s)
 		for _, tt := range []struct {
 			name      string

@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // openScene draws the scene, and opens its JPEG.
@@ -34,13 +35,11 @@ func openScene(t *testing.T, s render.Scene) (*photo.Photo, render.Truth) {
 
 // In pictures of blooms without a tag none is seen, not an unreadable one either.
 func TestNoTag(t *testing.T) {
-	n := 36
-	if testing.Short() {
-		n = 12
-	}
-	for i := range n {
-		s := []func(int, int64) render.Scene{render.Varied, render.Hard, render.Awkward}[i%3](i, 77)
+	t.Parallel()
+	for i := range scenes.Count(12, 36) {
+		s := []func(int, int64) render.Scene{scenes.Varied, scenes.Hard, scenes.Awkward}[i%3](i, 77)
 		s.Tag = nil
+		s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
 		p, _ := openScene(t, s)
 		if tags := Read(p); tags != nil {
 			t.Errorf("scene %d: read %+v, want nothing", i, tags)
@@ -54,10 +53,8 @@ func TestReadRendered(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	n := 12
-	if testing.Short() {
-		n = 4
-	}
+	t.Parallel()
+	n := scenes.Count(4, 12)
 	seen := 0
 	for i := range n {
 		s := render.Scene{Width: 1600, Height: 1200, Form: render.Forms[i%len(render.Forms)], Ground: render.Grounds[i%len(render.Grounds)],

@@ -6,9 +6,11 @@ import (
 	"image/draw"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/render/scenes"
 )
 
 const (
@@ -29,6 +31,14 @@ func frame(kind string, seed uint64) *image.Gray {
 	}
 	return im
 }
+
+// frames are the photos of the grounds, each made when it is first asked for.
+var frames = func() (f [4]func() *image.Gray) {
+	for g, kind := range grounds {
+		f[g] = sync.OnceValue(func() *image.Gray { return frame(kind, uint64(g)) })
+	}
+	return f
+}()
 
 // hold draws the tag, and does to the part of the photo around it what JPEG does.
 func (p pose) hold(t testing.TB, im *image.Gray) [4][2]float64 {
@@ -55,6 +65,7 @@ func (t Tag) furthest(c [4][2]float64) float64 {
 // axis and turned by any angle; and how well its corners are known. The pictures
 // are made up, by a pinhole camera; the shares that are asked for are ours.
 func TestReadPoses(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name string
 		pose pose
@@ -67,16 +78,13 @@ func TestReadPoses(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			rnd := rand.New(rand.NewPCG(uint64(len(c.name)), 5))
-			each := 6
-			if testing.Short() {
-				each = 2
-			}
+			t.Parallel()
+			each := scenes.Count(2, 6)
 			seen, all, worst := 0, 0, 0.0
 			for g, kind := range grounds {
-				im := frame(kind, uint64(g))
-				kept := append([]uint8(nil), im.Pix...)
+				im := image.NewGray(image.Rect(0, 0, 4000, 3000))
 				for i := range each {
-					copy(im.Pix, kept)
+					copy(im.Pix, frames[g]().Pix)
 					p := c.pose
 					p.text, p.width, p.tilt = []string{short, long}[i%2], 120, math.Pi/6
 					p.turn, p.lean = rnd.Float64()*2*math.Pi, rnd.Float64()*2*math.Pi
@@ -110,6 +118,7 @@ func TestReadPoses(t *testing.T) {
 // What hides a code is told: it is read all the same, or reported as
 // unreadable; never read as another.
 func TestReadHidden(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name           string
 		pose           pose
@@ -126,7 +135,8 @@ func TestReadHidden(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			rnd := rand.New(rand.NewPCG(uint64(len(c.name)), 7))
-			for i := range 6 {
+			t.Parallel()
+			for i := range scenes.Count(3, 6) {
 				im := ground(grounds[i%4], 1200, 900, 3)
 				p := c.pose
 				p.text, p.light, p.slope, p.blur, p.noise, p.quality = short, 0.4, 0.2, 0.7, 2, 88
@@ -154,12 +164,14 @@ func TestReadHidden(t *testing.T) {
 // the blur: at a standard deviation of 0.4 modules or a smear of one and a half.
 // It never says what it does not.
 func TestReadBlurred(t *testing.T) {
+	t.Parallel()
 	for _, smear := range []bool{false, true} {
 		var counts [3]int // read, reported, not seen
-		for i := range 24 {
+		n := scenes.Count(12, 24)
+		for i := range n {
 			im := ground(grounds[i%4], 900, 700, 3)
-			amount := 0.15 + 0.05*float64(i) // of a module, 8 pixels
-			p := pose{text: short, width: 168, light: 0.5, noise: 2, quality: 85, turn: 0.3 * float64(i), cx: 450, cy: 350, blur: 0.7}
+			amount := 0.15 + 1.2*float64(i)/float64(n) // of a module, 8 pixels
+			p := pose{text: short, width: 168, light: 0.5, noise: 2, quality: 85, turn: 7.2 * float64(i) / float64(n), cx: 450, cy: 350, blur: 0.7}
 			if smear {
 				p.motion = 8 * 1.4 * amount
 			} else {
@@ -179,18 +191,19 @@ func TestReadBlurred(t *testing.T) {
 			}
 		}
 		t.Logf("smeared %v: read %d, reported %d, not seen %d", smear, counts[0], counts[1], counts[2])
-		want := 10 // to 0.36 modules
+		want := 10 * n / 24 // to 0.36 modules
 		if smear {
-			want = 15 // to 1.2 modules
+			want = 15 * n / 24 // to 1.2 modules
 		}
 		if counts[0] < want {
-			t.Errorf("smeared %v: %d of 24 read, want at least %d", smear, counts[0], want)
+			t.Errorf("smeared %v: %d of %d read, want at least %d", smear, counts[0], n, want)
 		}
 	}
 }
 
 // The same photo, stored turned or mirrored, has the same codes.
 func TestReadTurnedPhoto(t *testing.T) {
+	t.Parallel()
 	im := ground("leaves", 700, 500, 4)
 	p := pose{text: long, width: 150, light: 0.5, blur: 0.7, noise: 2, quality: 88, turn: 0.4, tilt: 0.4, cx: 330, cy: 240}
 	corners := p.hold(t, im)
@@ -223,6 +236,7 @@ func TestReadTurnedPhoto(t *testing.T) {
 }
 
 func TestReadSeveral(t *testing.T) {
+	t.Parallel()
 	im := ground("soil", 1600, 1200, 5)
 	usual := pose{light: 0.5, blur: 0.7, noise: 2, quality: 88, tilt: 0.3}
 	for _, c := range []struct {

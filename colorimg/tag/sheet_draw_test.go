@@ -137,9 +137,9 @@ func (c camera) sees(q [2]float64) [2]float64 {
 	return [2]float64{float64(c.w-1)/2 + c.focal*x/z, float64(c.h-1)/2 + c.focal*y/z}
 }
 
-// looksAt is the place of the paper seen at a pixel: the ray cut with the plane.
-func (c camera) looksAt(px, py float64) (x, y float64) {
-	d := [3]float64{(px - float64(c.w-1)/2) / c.focal, (py - float64(c.h-1)/2) / c.focal, 1}
+// looksAt returns the place of the paper seen at a pixel: the ray cut with the
+// plane.
+func (c camera) looksAt() func(px, py float64) (x, y float64) {
 	// The paper's point q has r·q + (0, 0, away) = t·d, and no third coordinate.
 	back := func(v [3]float64) (b [3]float64) {
 		for i := range 3 {
@@ -147,19 +147,24 @@ func (c camera) looksAt(px, py float64) (x, y float64) {
 		}
 		return b
 	}
-	ray, origin := back(d), back([3]float64{0, 0, -c.away})
-	t := -origin[2] / ray[2]
-	return origin[0] + t*ray[0] + c.middle[0], origin[1] + t*ray[1] + c.middle[1]
+	origin := back([3]float64{0, 0, -c.away})
+	right, down := back([3]float64{1 / c.focal}), back([3]float64{0, 1 / c.focal})
+	first := back([3]float64{-float64(c.w-1) / 2 / c.focal, -float64(c.h-1) / 2 / c.focal, 1})
+	return func(px, py float64) (x, y float64) {
+		t := -origin[2] / (first[2] + px*right[2] + py*down[2])
+		return origin[0] + t*(first[0]+px*right[0]+py*down[0]) + c.middle[0], origin[1] + t*(first[1]+px*right[1]+py*down[1]) + c.middle[1]
+	}
 }
 
 // photograph draws the paper with light that falls off across it and noise.
 func (c camera) photograph(p *paper, fall, noise float64, rnd *rand.Rand) *image.Gray {
 	im := image.NewGray(image.Rect(0, 0, c.w, c.h))
+	look := c.looksAt()
 	for y := range c.h {
 		for x := range c.w {
 			sum := 0.0
 			for k := range 4 {
-				sum += p.at(c.looksAt(float64(x)+float64(k%2)/2-0.25, float64(y)+float64(k/2)/2-0.25)) / 4
+				sum += p.at(look(float64(x)+float64(k%2)/2-0.25, float64(y)+float64(k/2)/2-0.25)) / 4
 			}
 			sum *= 1 - fall*float64(x+y)/float64(c.w+c.h)
 			im.SetGray(x, y, color.Gray{Y: uint8(max(0, min(255, 255*sum+noise*rnd.NormFloat64()+0.5)))})

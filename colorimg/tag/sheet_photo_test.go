@@ -10,19 +10,21 @@ import (
 	"testing"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/render/scenes"
 )
 
 // TestSheetPhotographed goes the whole way: a JPEG of a sheet is opened, its
 // code read, and the sheet found from the code's corners as they were read.
 func TestSheetPhotographed(t *testing.T) {
+	t.Parallel()
 	for _, name := range SheetNames() {
 		s, _ := SheetNamed(name)
 		p := drawnPaper(t, s, false)
 		var errs, codes []float64
-		for seed := range 8 {
+		for seed := range scenes.Count(4, 8) {
 			rnd := rand.New(rand.NewPCG(uint64(seed), 4))
 			width := []int{900, 1600}[seed%2]
-			tilt := 30 * math.Pi / 180 * float64(seed) / 7
+			tilt := 30 * math.Pi / 180 * float64(seed) / float64(scenes.Count(4, 8)-1)
 			cam := newCamera(s, width, width*3/4, tilt, 2*math.Pi*rnd.Float64(), math.Pi/2*float64(seed%4)+0.4*rnd.Float64()-0.2, 0.62)
 			file := filepath.Join(t.TempDir(), "sheet.jpg")
 			f, err := os.Create(file)

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"hueward/colorimg/render/scenes"
 )
 
 // TestSheets holds that nothing printed on a sheet covers another thing or
@@ -81,6 +83,7 @@ func codeCorners(s Sheet, c camera, sd float64, rnd *rand.Rand) (q [4][2]float64
 // with an error of 1 % of its width. Asked: the card's corners within 1.5 % of
 // the sheet's width at a tilt of 20°.
 func TestRefine(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name   string
 		sheet  string
@@ -104,11 +107,8 @@ func TestRefine(t *testing.T) {
 			s, _ := SheetNamed(c.sheet)
 			p := drawnPaper(t, s, false, c.hide...)
 			var errs, guess, told []float64
-			n := 8
-			if testing.Short() {
-				n = 4
-			}
-			for seed := range n {
+			t.Parallel()
+			for seed := range scenes.Count(3, 8) {
 				rnd := rand.New(rand.NewPCG(uint64(seed), 1))
 				cam := newCamera(s, c.width, c.width*3/4, c.tilt*math.Pi/180, 2*math.Pi*rnd.Float64(), math.Pi/2*float64(seed%4)+0.5*rnd.Float64()-0.25, 0.62)
 				im := cam.photograph(p, 0.3, 4, rnd)
@@ -167,6 +167,7 @@ func TestRefine(t *testing.T) {
 // TestRefineNothing: without a sheet in the picture no mark is found, and the
 // code's own guess remains.
 func TestRefineNothing(t *testing.T) {
+	t.Parallel()
 	s, _ := SheetNamed("a5")
 	rnd := rand.New(rand.NewPCG(5, 5))
 	cam := newCamera(s, 800, 600, 0.2, 1, 0.3, 0.6)
@@ -197,6 +198,7 @@ func TestRefineNothing(t *testing.T) {
 // TestLocateAnything: whatever the corners, no panic, and no sheet from what
 // is not seen from its printed side.
 func TestLocateAnything(t *testing.T) {
+	t.Parallel()
 	s, _ := SheetNamed("a4")
 	if _, ok := s.Locate([4][2]float64{{0, 0}, {0, 10}, {10, 10}, {10, 0}}); ok {
 		t.Error("a sheet seen from behind is located")
@@ -235,11 +237,12 @@ func TestLocateAnything(t *testing.T) {
 // TestCardMissing: white paper in the box is told from a card, also where the
 // sheet is small in the photo or in uneven light.
 func TestCardMissing(t *testing.T) {
+	t.Parallel()
 	for _, name := range SheetNames() {
 		s, _ := SheetNamed(name)
 		for _, missing := range []bool{false, true} {
 			p := drawnPaper(t, s, missing)
-			for seed := range 4 {
+			for seed := range scenes.Count(2, 4) {
 				rnd := rand.New(rand.NewPCG(uint64(seed), 2))
 				width := []int{600, 1000}[seed%2]
 				cam := newCamera(s, width, width*3/4, 0.05*float64(seed), 6*rnd.Float64(), 6*rnd.Float64(), 0.55)

@@ -6,19 +6,18 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // The awkward class must hold every trouble several times, in light that is no
 // trouble itself.
 func TestAwkwardScenesAreWhatTheyClaim(t *testing.T) {
-	n := 56
-	if testing.Short() {
-		n = 16
-	}
+	t.Parallel()
+	n := scenes.Count(24, 56)
 	seen := map[string]int{}
 	for i := range n {
-		s := render.Awkward(i, 1)
-		if d := cmp.Diff(s, render.Awkward(i, 1)); d != "" {
+		s := scenes.Awkward(i, 1)
+		if d := cmp.Diff(s, scenes.Awkward(i, 1)); d != "" {
 			t.Fatalf("Awkward(%d) differs from itself:\n%s", i, d)
 		}
 		s.Width, s.Height = 240, 180

@@ -1,9 +1,10 @@
-package render
+package scenes
 
 import (
 	"math/rand/v2"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/render"
 )
 
 // Awkward returns the i-th of a set of scenes in fair light whose blooms are
@@ -11,7 +12,7 @@ import (
 // by turns a bee or a ladybird, dew, a hand on the stem, browned tips, faded
 // petals, further blooms of the same kind, two colours, and, each eighth time,
 // several of these at once. A scene depends on i and seed alone.
-func Awkward(i int, seed int64) Scene {
+func Awkward(i int, seed int64) render.Scene {
 	r := rand.New(rand.NewPCG(uint64(seed), uint64(i)+9000))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }
 	s := Hard(i, seed)

@@ -1,10 +1,11 @@
-package render
+package scenes
 
 import (
 	"math"
 	"math/rand/v2"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/render"
 )
 
 // Hard returns the i-th of a set of scenes that a grower would rather not have
@@ -17,20 +18,20 @@ import (
 // The shadow has a hard or a soft edge, straight or wavy, or is a round patch;
 // it takes 25 to 70 % of the light, and lies over all of card and bloom, beside
 // them, over a part of the bloom, half of it, part of the card, or over one of
-// the two: [Truth.Measurable] tells which can be measured. Odd i have a
+// the two: [render.Truth.Measurable] tells which can be measured. Odd i have a
 // white-grey-black strip for a card, even i one grey patch. A scene depends on
 // i and seed alone.
-func Hard(i int, seed int64) Scene {
+func Hard(i int, seed int64) render.Scene {
 	r := rand.New(rand.NewPCG(uint64(seed), uint64(i)+5000))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }
-	n := len(Shades) + 1
+	n := len(render.Shades) + 1
 	c := cie.Lab{L: 62, A: -24, B: 42} // leaf green
-	if k := i % n; k < len(Shades) {
-		c = Shades[k].Lab
+	if k := i % n; k < len(render.Shades) {
+		c = render.Shades[k].Lab
 	}
-	s := Scene{
-		Petal:    fit(cie.Lab{L: c.L + between(-3, 3), A: c.A + between(-3, 3), B: c.B + between(-3, 3)}),
-		Form:     AllForms[(i+i/(n*len(AllForms)))%len(AllForms)],
+	s := render.Scene{
+		Petal:    render.Fit(cie.Lab{L: c.L + between(-3, 3), A: c.A + between(-3, 3), B: c.B + between(-3, 3)}),
+		Form:     render.AllForms[(i+i/(n*len(render.AllForms)))%len(render.AllForms)],
 		Seed:     seed*1_000_003 + 500_009 + int64(i),
 		Diameter: between(0.25, 0.65),
 		Kelvin:   1e6 / between(1e6/11000, 1e6/3800), // even in reciprocal colour temperature
@@ -38,14 +39,14 @@ func Hard(i int, seed int64) Scene {
 		EV:       between(-1, 0.2),
 		Noise:    between(0.6, 1.6),
 		Blur:     between(0.6, 1.4),
-		Phone:    &Phone{Contrast: between(0.05, 0.20)},
+		Phone:    &render.Phone{Contrast: between(0.05, 0.20)},
 	}
-	if s.Form == Button {
+	if s.Form == render.Button {
 		s.Diameter *= 0.6
 	}
-	for k := range Grounds { // the next one, where the petals could not be seen at all
-		s.Ground = Grounds[(i+i/n+k)%len(Grounds)]
-		if cie.DeltaE2000(usualGround[s.Ground], s.Petal) > 6 {
+	for k := range render.Grounds { // the next one, where the petals could not be seen at all
+		s.Ground = render.Grounds[(i+i/n+k)%len(render.Grounds)]
+		if cie.DeltaE2000(s.Ground.Usual(), s.Petal) > 6 {
 			break
 		}
 	}
@@ -64,13 +65,13 @@ func Hard(i int, seed int64) Scene {
 	if i%12 == 5 {
 		s.EV = s.HighestEV() + between(0.6, 0.9)
 	}
-	s.Card = CardSpec{Width: between(0.07, 0.20), Aspect: between(0.62, 1), Angle: between(0, 360),
-		Tilt: between(0, 0.08), Border: Border(r.IntN(3))}
+	s.Card = render.CardSpec{Width: between(0.07, 0.20), Aspect: between(0.62, 1), Angle: between(0, 360),
+		Tilt: between(0, 0.08), Border: render.Border(r.IntN(3))}
 	if i%2 == 1 {
 		s.Card.Strip, s.Card.Width, s.Card.Aspect = true, between(0.15, 0.28), between(0.3, 0.5)
 	}
-	s.layOut(r)
-	s.castHard(r)
+	layOut(&s, r)
+	castHard(&s, r)
 	return s
 }
 
@@ -78,17 +79,16 @@ func Hard(i int, seed int64) Scene {
 const hardW, hardH = 1600.0, 1200.0
 
 // layOut chooses where bloom and card lie, both wholly in the frame.
-func (s *Scene) layOut(r *rand.Rand) {
+func layOut(s *render.Scene, r *rand.Rand) {
 	radius := s.Diameter * hardH / 2 * 1.05
 	for range 200 {
 		x := radius + (hardW-2*radius)*r.Float64()
 		y := radius + (hardH-2*radius)*r.Float64()
 		t := *s
 		t.Width, t.Height = hardW, hardH
-		if q, ok := placeCard(t, r, x, y, radius*1.04); ok {
-			m := q.middle()
+		if q, ok := render.PlaceCard(t, r, x, y, radius*1.04); ok {
 			s.At = [2]float64{x / hardW, y / hardH}
-			s.Card.At = &[2]float64{m[0] / hardW, m[1] / hardH}
+			s.Card.At = &[2]float64{(q[0][0] + q[1][0] + q[2][0] + q[3][0]) / 4 / hardW, (q[0][1] + q[1][1] + q[2][1] + q[3][1]) / 4 / hardH}
 			// The card may have been made smaller: its lower side tells.
 			s.Card.Width = math.Hypot(q[2][0]-q[3][0], q[2][1]-q[3][1]) / hardW
 			return
@@ -97,7 +97,7 @@ func (s *Scene) layOut(r *rand.Rand) {
 }
 
 // castHard lays the shadow.
-func (s *Scene) castHard(r *rand.Rand) {
+func castHard(s *render.Scene, r *rand.Rand) {
 	if s.Card.At == nil {
 		return
 	}
@@ -107,7 +107,7 @@ func (s *Scene) castHard(r *rand.Rand) {
 	radius := s.Diameter * hardH / 2
 	half := s.Card.Width * hardW / 2 * math.Hypot(1, s.Card.Aspect)
 	depth := between(0.25, 0.70)
-	e := &EdgeShadow{Depth: depth, Soft: []float64{0, 0.01, 0.04, 0.12}[r.IntN(4)], Wavy: []float64{0, 0, 0.02, 0.05}[r.IntN(4)],
+	e := &render.EdgeShadow{Depth: depth, Soft: []float64{0, 0.01, 0.04, 0.12}[r.IntN(4)], Wavy: []float64{0, 0, 0.02, 0.05}[r.IntN(4)],
 		Kelvin: 1e6 / (1e6/s.Kelvin - between(0, 40))}
 	if e.Kelvin > 12000 {
 		e.Kelvin = 12000
