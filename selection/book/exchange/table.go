@@ -27,6 +27,8 @@ type Options struct {
 	// Extra takes columns that the kind does not have: it returns their column, or
 	// an error that says what is wrong with them. nil: there are none.
 	Extra func(k *Kind, name string) (Column, error)
+	// Loose: rows may end early, and columns without a name are passed over.
+	Loose bool
 }
 
 // Table is a table being read.
@@ -39,6 +41,7 @@ type Table struct {
 	head   []string // as it was named
 	to     []int    // field: column of the kind, or len(Columns) + extra, or -1
 	column []int    // column: field, or -1
+	loose  bool
 	row    Row
 }
 
@@ -54,7 +57,7 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 	if opt == nil {
 		opt = &Options{}
 	}
-	t := &Table{File: file, r: NewReader(file, r)}
+	t := &Table{File: file, r: NewReader(file, r), loose: opt.Loose}
 	head, err := t.r.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, &Error{file, 1, "", "the table is empty; its first line must name the columns"}
@@ -196,13 +199,13 @@ func (t *Table) Next() (*Row, []error) {
 	row.Values = slices.Grow(row.Values[:0], len(t.column))[:len(t.column)]
 	clear(row.Values)
 	var errs []error
-	if len(fields) != len(t.head) {
+	if len(fields) > len(t.head) || len(fields) < len(t.head) && !t.loose {
 		return row, []error{&Error{t.File, row.Line, "", fmt.Sprintf("%d fields, but the first line names %d columns; put a field with the separator in it in quotes", len(fields), len(t.head))}}
 	}
 	for i, f := range fields {
 		at := t.to[i]
 		if at < 0 {
-			if t.head[i] == "" && f.Text != "" {
+			if t.head[i] == "" && f.Text != "" && !t.loose {
 				errs = append(errs, &Error{t.File, f.Line, "", fmt.Sprintf("%s stands in a column without a name; name it in the first line", Quote(f.Text))})
 			}
 			continue

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/exchange"
+	"hueward/selection/genetics"
 )
 
 // checkAncestors refuses plants that would be their own ancestors.
@@ -13,25 +14,26 @@ func (im *importer) checkAncestors() error {
 	if len(x.rows) == 0 && len(x.again) == 0 {
 		return nil
 	}
-	parents := map[int64][2]int64{}
-	rows, err := im.tx.Query(`SELECT id, coalesce(seed_parent_id, 0), coalesce(pollen_parent_id, 0) FROM plant
-		WHERE seed_parent_id IS NOT NULL OR pollen_parent_id IS NOT NULL`)
+	rows, err := im.tx.Query("SELECT name, id, coalesce(seed_parent_id, 0), coalesce(pollen_parent_id, 0) FROM plant")
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
+	names, parents := map[int64]string{}, map[int64][2]int64{}
 	for rows.Next() {
 		var id int64
+		var name string
 		var p [2]int64
-		if err := rows.Scan(&id, &p[0], &p[1]); err != nil {
+		if err := rows.Scan(&name, &id, &p[0], &p[1]); err != nil {
 			return err
 		}
-		parents[id] = p
+		names[id], parents[id] = name, p
 	}
 	if err := rows.Err(); err != nil {
 		return err
 	}
-	var told []*importRow // in order of the files
+	told := map[int64]*importRow{}
+	var order []*importRow // of the files
 	for _, s := range im.sources {
 		if s.kind != plantKind {
 			continue
@@ -39,50 +41,30 @@ func (im *importer) checkAncestors() error {
 		for _, r := range s.rows {
 			seed, _ := r.whole("seed_parent")
 			pollen, _ := r.whole("pollen_parent")
-			if seed != 0 || pollen != 0 {
-				parents[r.id] = [2]int64{seed, pollen}
-			} else {
-				delete(parents, r.id)
-			}
-			told = append(told, r)
+			names[r.id], parents[r.id], told[r.id] = r.name(), [2]int64{seed, pollen}, r
+			order = append(order, r)
 		}
 	}
-	const under, done = 1, 2
-	state := map[int64]int{}
-	for _, r := range told {
-		// The way up from r, with how many of the parents were gone to.
-		type step struct {
-			id   int64
-			next int
-		}
-		way := []step{{id: r.id}}
-		for len(way) > 0 {
-			at := &way[len(way)-1]
-			if at.next == 0 && state[at.id] == done {
-				way = way[:len(way)-1]
-				continue
+	list := make([]genetics.Parents, 0, len(parents))
+	for id, p := range parents {
+		list = append(list, genetics.Parents{ID: names[id], Seed: names[p[0]], Pollen: names[p[1]]})
+	}
+	generation := genetics.Generations(list)
+	inRing := func(id int64) bool { return id != 0 && generation[names[id]] == "" } // or it descends from one that is
+	done := map[int64]bool{}
+	for _, r := range order {
+		// Up from a plant without a generation, by parents without one, comes a ring.
+		var way []int64
+		for id := r.id; inRing(id) && !done[id]; {
+			done[id] = true
+			way = append(way, id)
+			p := parents[id]
+			if id = p[0]; !inRing(id) {
+				id = p[1]
 			}
-			state[at.id] = under
-			if at.next == 2 {
-				state[at.id] = done
-				way = way[:len(way)-1]
-				continue
+			if i := slices.Index(way, id); i >= 0 {
+				im.ring(way[i:], names, told)
 			}
-			p := parents[at.id][at.next]
-			at.next++
-			if p == 0 || state[p] == done {
-				continue
-			}
-			if state[p] == under {
-				i := slices.IndexFunc(way, func(s step) bool { return s.id == p })
-				var ids []int64
-				for _, s := range way[i:] {
-					ids = append(ids, s.id)
-				}
-				im.ring(ids)
-				continue
-			}
-			way = append(way, step{id: p})
 		}
 	}
 	return nil
@@ -90,39 +72,15 @@ func (im *importer) checkAncestors() error {
 
 // ring tells of plants of which each is a parent of the one before, and the
 // first of the last.
-func (im *importer) ring(ids []int64) {
-	x := im.index[plantKind]
-	name := func(id int64) string {
-		if id >= x.first {
-			return x.rows[id-x.first].name()
-		}
-		if r := x.again[id]; r != nil {
-			return r.name()
-		}
-		for n, i := range x.ids {
-			if i == id {
-				return n
-			}
-		}
-		return ""
-	}
-	var r *importRow
-	for _, id := range ids {
-		if id >= x.first {
-			r = x.rows[id-x.first]
-		} else {
-			r = x.again[id]
-		}
-		if r != nil {
-			break
-		}
-	}
-	if r == nil {
+func (im *importer) ring(ids []int64, plants map[int64]string, told map[int64]*importRow) {
+	i := slices.IndexFunc(ids, func(id int64) bool { return told[id] != nil })
+	if i < 0 {
 		return // it is none of what is imported
 	}
+	r := told[ids[i]]
 	var names []string
-	for _, id := range append(ids, ids[0]) {
-		names = append(names, name(id))
+	for _, id := range append(slices.Clone(ids), ids[0]) {
+		names = append(names, plants[id])
 	}
 	if len(names) > 8 {
 		names = append(names[:4], append([]string{"…"}, names[len(names)-2:]...)...)

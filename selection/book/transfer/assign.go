@@ -1,17 +1,13 @@
 package transfer
 
 import (
-	"bytes"
-	"encoding/csv"
-	"errors"
 	"fmt"
 	"io"
 	"math"
 	"path/filepath"
-	"slices"
-	"strconv"
 	"strings"
 
+	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
 )
 
@@ -24,237 +20,97 @@ type Assignment struct {
 	Line  int         // of the table, counted from 1
 }
 
-// Assignments is such a table.
-type Assignments []Assignment
+// photoList is a table of assignments; the columns after the first two come in groups,
+// all or none of which are given in a row.
+var photoList = exchange.Kind{Name: "lists of photos", Need: []string{"file", "plant"}, Columns: []exchange.Column{
+	{Name: "file"}, {Name: "plant", Clean: naming.CleanID},
+	{Name: "bloom_x", Type: exchange.Real}, {Name: "bloom_y", Type: exchange.Real},
+	{Name: "card_x", Type: exchange.Real}, {Name: "card_y", Type: exchange.Real},
+	{Name: "card_w", Type: exchange.Real}, {Name: "card_h", Type: exchange.Real},
+}}
 
-// Find returns the row of the photo: the one whose file is path, or else the
-// one whose file is a last part of it ("a.jpg" or "M-7/a.jpg" for
-// "garden/M-7/a.jpg"), the longest such.
-func (as Assignments) Find(path string) (Assignment, bool) {
-	parts := strings.Split(filepath.ToSlash(filepath.Clean(path)), "/")
-	best, at := 0, -1
-	for i, a := range as {
-		p := strings.Split(slashed(a.File), "/")
-		if len(p) <= len(parts) && len(p) > best && slices.Equal(p, parts[len(parts)-len(p):]) {
-			best, at = len(p), i
+// listGroups are where the groups of photoList begin and end.
+var listGroups = [2][2]int{{2, 4}, {4, 8}}
+
+// ReadAssignments reads a table that says which plant each photo shows: the columns
+// file and plant, and optionally bloom_x and bloom_y, card_x, card_y, card_w and
+// card_h. Other columns are left alone. A mistake is an [*exchange.Error] in the file
+// of that name.
+func ReadAssignments(name string, r io.Reader) ([]Assignment, error) {
+	extra := func(_ *exchange.Kind, name string) (exchange.Column, error) { return exchange.Column{Name: name}, nil }
+	t, err := exchange.NewTable(name, r, nil, &exchange.Options{Kind: &photoList, Extra: extra, Loose: true})
+	if err != nil {
+		return nil, err
+	}
+	fail := func(line, column int, format string, args ...any) error {
+		return &exchange.Error{File: name, Line: line, Column: photoList.Columns[column].Name, Reason: fmt.Sprintf(format, args...)}
+	}
+	if at := incomplete(t.Given); at >= 0 {
+		return nil, fail(1, at, "is missing; give all of its group or none")
+	}
+	out := []Assignment{}
+	seen := map[string]Assignment{}
+	for {
+		row, errs := t.Next()
+		if len(errs) > 0 {
+			return nil, errs[0]
+		}
+		if row == nil {
+			return out, nil
+		}
+		v := row.Values
+		a := Assignment{Line: row.Line}
+		var ok [2]bool
+		a.File, ok[0] = v[0].(string)
+		a.Plant, ok[1] = v[1].(string)
+		for i := range ok {
+			if !ok[i] {
+				return nil, fail(row.Line, i, "is empty; fill it in")
+			}
+		}
+		if at := incomplete(func(i int) bool { return v[i] != nil }); at >= 0 {
+			return nil, fail(row.Line, at, "is empty; give all of its group or none")
+		}
+		if v[2] != nil {
+			a.Bloom = &[2]float64{v[2].(float64), v[3].(float64)}
+		}
+		if v[4] != nil {
+			a.Card = &[4]float64{v[4].(float64), v[5].(float64), v[6].(float64), v[7].(float64)}
+			if side := math.Min(a.Card[2], a.Card[3]); side <= 0 {
+				return nil, fail(row.Line, 6, "the card's width and height: %v is not above 0", side)
+			}
+		}
+		file := slashed(a.File)
+		if old, twice := seen[file]; twice {
+			if naming.Key(old.Plant) != naming.Key(a.Plant) {
+				return nil, fail(row.Line, 1, "photo %q shows plant %q, but plant %q in line %d", a.File, a.Plant, old.Plant, old.Line)
+			}
+			return nil, fail(row.Line, 0, "photo %q is in line %d already", a.File, old.Line)
+		}
+		seen[file] = a
+		out = append(out, a)
+	}
+}
+
+// incomplete is a column that is not given while another of its group is; -1: none.
+func incomplete(given func(column int) bool) int {
+	for _, g := range listGroups {
+		n, missing := 0, -1
+		for i := g[0]; i < g[1]; i++ {
+			if given(i) {
+				n++
+			} else {
+				missing = i
+			}
+		}
+		if n > 0 && missing >= 0 {
+			return missing
 		}
 	}
-	if at < 0 {
-		return Assignment{}, false
-	}
-	return as[at], true
+	return -1
 }
 
 // slashed is a file of the table, which may come from another system.
 func slashed(file string) string {
 	return filepath.ToSlash(filepath.Clean(strings.ReplaceAll(file, `\`, "/")))
-}
-
-// TableError is a mistake in a table, with its place.
-type TableError struct {
-	Line   int    // counted from 1
-	Column string // empty: the line as a whole
-	Reason string
-}
-
-func (e *TableError) Error() string {
-	if e.Column == "" {
-		return fmt.Sprintf("line %d: %s", e.Line, e.Reason)
-	}
-	return fmt.Sprintf("line %d, column %q: %s", e.Line, e.Column, e.Reason)
-}
-
-// maxTable bounds the size of a table, in bytes.
-const maxTable = 64 << 20
-
-// The columns that come in groups: all of one, or none, may be given in a row.
-var (
-	bloomColumns = []string{"bloom_x", "bloom_y"}
-	cardColumns  = []string{"card_x", "card_y", "card_w", "card_h"}
-)
-
-// ReadAssignments reads a table that says which plant each photo shows: CSV
-// with a header line, the columns file and plant, and optionally bloom_x and
-// bloom_y, card_x, card_y, card_w and card_h. Other columns are left alone.
-// Fields may be separated by commas, semicolons or tabs; a byte order mark is
-// skipped; with semicolons or tabs, or in quotes, a decimal comma is
-// understood. Rows without any text are skipped. A mistake is a *TableError.
-func ReadAssignments(r io.Reader) (Assignments, error) {
-	text, err := io.ReadAll(io.LimitReader(r, maxTable+1))
-	if err != nil {
-		return nil, err
-	}
-	if len(text) > maxTable {
-		return nil, fmt.Errorf("the table is larger than %d MiB", maxTable>>20)
-	}
-	text = bytes.TrimPrefix(text, []byte("\ufeff"))
-	c := csv.NewReader(bytes.NewReader(text))
-	c.Comma = separator(text)
-	c.FieldsPerRecord = -1 // counted below, to name the line
-	c.TrimLeadingSpace = true
-
-	header, err := c.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, &TableError{1, "", "the table is empty; its first line must name the columns: file,plant"}
-	}
-	if err != nil {
-		return nil, tableError(err)
-	}
-	at, err := columnsOf(c, header)
-	if err != nil {
-		return nil, err
-	}
-	out := Assignments{}
-	seen := map[string]Assignment{}
-	for {
-		row, err := c.Read()
-		if errors.Is(err, io.EOF) {
-			return out, nil
-		}
-		if err != nil {
-			return nil, tableError(err)
-		}
-		line, _ := c.FieldPos(0)
-		if strings.TrimSpace(strings.Join(row, "")) == "" {
-			continue
-		}
-		if len(row) > len(header) {
-			return nil, &TableError{line, "", fmt.Sprintf("%d fields, but the header names %d columns; put a field with the separator in it in quotes", len(row), len(header))}
-		}
-		a, err := assignment(row, at, line)
-		if err != nil {
-			return nil, err
-		}
-		if old, twice := seen[slashed(a.File)]; twice {
-			if naming.Key(old.Plant) != naming.Key(a.Plant) {
-				return nil, &TableError{line, "plant", fmt.Sprintf("photo %q shows plant %q, but plant %q in line %d", a.File, a.Plant, old.Plant, old.Line)}
-			}
-			return nil, &TableError{line, "file", fmt.Sprintf("photo %q is in line %d already", a.File, old.Line)}
-		}
-		seen[slashed(a.File)] = a
-		out = append(out, a)
-	}
-}
-
-// separator is the one that the header line holds most of; a comma when none.
-func separator(text []byte) rune {
-	head, _, _ := bytes.Cut(bytes.TrimLeft(text, "\r\n"), []byte("\n"))
-	best, most := ',', bytes.Count(head, []byte(","))
-	for _, s := range ";\t" {
-		if n := bytes.Count(head, []byte(string(s))); n > most {
-			best, most = s, n
-		}
-	}
-	return best
-}
-
-// columnsOf returns where each column that is understood lies.
-func columnsOf(c *csv.Reader, header []string) (map[string]int, error) {
-	line, _ := c.FieldPos(0)
-	at := map[string]int{}
-	for i, h := range header {
-		h = strings.ToLower(strings.TrimSpace(h))
-		if h == "" {
-			continue
-		}
-		if _, twice := at[h]; twice {
-			return nil, &TableError{line, h, "named twice"}
-		}
-		at[h] = i
-	}
-	for _, h := range [2]string{"file", "plant"} {
-		if _, ok := at[h]; !ok {
-			return nil, &TableError{line, h, "is missing; the first line must name the columns: file,plant"}
-		}
-	}
-	for _, group := range [2][]string{bloomColumns, cardColumns} {
-		n, missing := 0, ""
-		for _, h := range group {
-			if _, ok := at[h]; ok {
-				n++
-			} else {
-				missing = h
-			}
-		}
-		if n > 0 && missing != "" {
-			return nil, &TableError{line, missing, "is missing; give all of " + strings.Join(group, ", ") + " or none"}
-		}
-	}
-	return at, nil
-}
-
-func assignment(row []string, at map[string]int, line int) (Assignment, error) {
-	field := func(h string) string {
-		if i, ok := at[h]; ok && i < len(row) {
-			return strings.TrimSpace(row[i])
-		}
-		return ""
-	}
-	a := Assignment{File: field("file"), Line: line}
-	if a.File == "" {
-		return a, &TableError{line, "file", "is empty"}
-	}
-	id, err := naming.CleanID(field("plant"))
-	if err != nil {
-		return a, &TableError{line, "plant", err.Error()}
-	}
-	a.Plant = id
-	bloom, err := numbers(bloomColumns, field, line)
-	if err != nil {
-		return a, err
-	}
-	card, err := numbers(cardColumns, field, line)
-	if err != nil {
-		return a, err
-	}
-	if bloom != nil {
-		a.Bloom = &[2]float64{bloom[0], bloom[1]}
-	}
-	if card != nil {
-		for i, h := range cardColumns[2:] {
-			if card[2+i] <= 0 {
-				return a, &TableError{line, h, fmt.Sprintf("%q is not above 0", field(h))}
-			}
-		}
-		a.Card = &[4]float64{card[0], card[1], card[2], card[3]}
-	}
-	return a, nil
-}
-
-// numbers reads a group of columns; nil when all are empty.
-func numbers(group []string, field func(string) string, line int) ([]float64, error) {
-	var out []float64
-	empty := ""
-	for _, h := range group {
-		s := field(h)
-		if s == "" {
-			empty = h
-			continue
-		}
-		v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-			return nil, &TableError{line, h, fmt.Sprintf("%q is not a number", s)}
-		}
-		out = append(out, v)
-	}
-	if len(out) > 0 && empty != "" {
-		return nil, &TableError{line, empty, "is empty; give all of " + strings.Join(group, ", ") + " or none"}
-	}
-	return out, nil
-}
-
-// tableError puts the place of a CSV mistake in our words.
-func tableError(err error) error {
-	var p *csv.ParseError
-	if !errors.As(err, &p) {
-		return err
-	}
-	reason := p.Err.Error()
-	switch {
-	case errors.Is(p.Err, csv.ErrQuote):
-		reason = `a quote " without its partner`
-	case errors.Is(p.Err, csv.ErrBareQuote):
-		reason = `a quote " inside a field that is not in quotes; put the field in quotes and double the inner one`
-	}
-	return &TableError{p.Line, "", reason}
 }

@@ -3,7 +3,6 @@ package transfer
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -13,29 +12,8 @@ import (
 	"hueward/selection/book/disk"
 )
 
-// knownFolders remembers which folders there are, so that many files in those that
-// there are not are not looked for one by one.
-type knownFolders map[string]bool
-
-// has reports whether the file is there.
-func (f knownFolders) has(file string) bool {
-	dir := filepath.Dir(file)
-	there, known := f[dir]
-	if !known {
-		_, err := os.Stat(dir)
-		there = !errors.Is(err, fs.ErrNotExist)
-		f[dir] = there
-	}
-	if !there {
-		return false
-	}
-	_, err := os.Lstat(file)
-	return err == nil
-}
-
 // photoFiles are the files of the photos that are imported.
 type photoFiles struct {
-	folders  knownFolders
 	received map[string]*disk.Incoming // by SHA-256
 	placed   []*disk.Placed
 	copied   int
@@ -51,7 +29,7 @@ func (f *photoFiles) discard() {
 // receivePhotos copies the files that came along and that the book does not have
 // yet, before the book is locked: this may take long.
 func (im *importer) receivePhotos() error {
-	im.files.received, im.files.folders = map[string]*disk.Incoming{}, knownFolders{}
+	im.files.received = map[string]*disk.Incoming{}
 	if im.opt.DryRun || len(im.problems) > 0 {
 		return nil
 	}
@@ -66,7 +44,7 @@ func (im *importer) receivePhotos() error {
 				continue // told later
 			}
 			file := filepath.Join(filepath.Dir(s.File), filepath.FromSlash(rel))
-			if !im.files.folders.has(file) {
+			if !disk.Exists(file) {
 				continue
 			}
 			if _, err := im.b.PhotoBySHA(im.ctx, sum); !errors.Is(err, book.ErrNotFound) {
@@ -112,7 +90,7 @@ func (im *importer) placePhoto(r *importRow) error {
 	stem := strings.TrimSuffix(rel, ext)
 	for i := 2; ; i++ {
 		file := im.b.PhotoFile(book.Photo{Path: rel})
-		there := im.files.folders.has(file)
+		there := disk.Exists(file)
 		switch {
 		case im.paths[rel]:
 		case there && disk.Holds(file, size, r.name()):
@@ -129,7 +107,6 @@ func (im *importer) placePhoto(r *importRow) error {
 				return err
 			}
 			im.files.placed = append(im.files.placed, p)
-			im.files.folders[filepath.Dir(file)] = true
 			im.files.copied++
 			im.keepPath(r, rel)
 			return nil

@@ -1,10 +1,7 @@
 package transfer
 
 import (
-	"encoding/binary"
 	"fmt"
-	"hash/maphash"
-	"math"
 	"slices"
 	"strings"
 
@@ -32,7 +29,7 @@ func (im *importer) stream(s *source) error {
 			continue
 		}
 		if len(have) > 0 {
-			d := have.digest(s.kind, r.vals)
+			d := said(s.kind, r.vals)
 			if have[d] > 0 {
 				have[d]--
 				s.done.Same++
@@ -74,38 +71,17 @@ func (im *importer) resolveLoose(r *importRow) error {
 
 // tally counts the rows of a table by what they say, so that the same row is
 // not taken in again, and one that is there twice stays there twice.
-type tally map[uint64]int
+type tally map[string]int
 
-var tallySeed = maphash.MakeSeed()
-
-// digest stands for a row's values, but for when it was entered.
-func (tally) digest(k *tableKind, vals []any) uint64 {
-	var h maphash.Hash
-	h.SetSeed(tallySeed)
-	var b [9]byte
+// said stands for a row's values, but for when it was entered.
+func said(k *tableKind, vals []any) string {
+	var b []byte
 	for i, c := range k.columns {
-		if c.sql == "" || c.stamp {
-			continue
-		}
-		switch v := vals[i].(type) {
-		case int64:
-			b[0] = 'i'
-			binary.LittleEndian.PutUint64(b[1:], uint64(v))
-			h.Write(b[:])
-		case float64:
-			b[0] = 'f'
-			binary.LittleEndian.PutUint64(b[1:], math.Float64bits(v))
-			h.Write(b[:])
-		case string:
-			b[0] = 's'
-			binary.LittleEndian.PutUint64(b[1:], uint64(len(v)))
-			h.Write(b[:])
-			h.WriteString(v)
-		default:
-			h.WriteByte('n')
+		if c.sql != "" && !c.stamp {
+			b = fmt.Appendf(b, "%T %v\x00", vals[i], vals[i]) // no text of the book holds a zero byte
 		}
 	}
-	return h.Sum64()
+	return string(b)
 }
 
 func (im *importer) tally(k *tableKind) (tally, error) {
@@ -131,7 +107,7 @@ func (im *importer) tally(k *tableKind) (tally, error) {
 		if err := rows.Scan(ptrs...); err != nil {
 			return nil, err
 		}
-		out[out.digest(k, vals)]++
+		out[said(k, vals)]++
 	}
 	return out, rows.Err()
 }

@@ -112,11 +112,7 @@ func readList(name string) ([]transfer.Assignment, error) {
 		return nil, fmt.Errorf("%s: cannot be opened: %s; see that the list is there", name, cli.ReasonOf(err))
 	}
 	defer f.Close()
-	rows, err := transfer.ReadAssignments(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	return rows, nil
+	return transfer.ReadAssignments(name, f)
 }
 
 // matchList gives each photo its row of the list: by its path, seen from the
