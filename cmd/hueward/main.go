@@ -16,6 +16,7 @@ import (
 	"syscall"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/selection/garden"
 )
 
@@ -46,14 +47,14 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	case err == nil:
 		return statusDone
 	case errors.As(err, &usage), errors.As(err, &asked):
-		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(err.Error()))
+		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
 		return statusUsage
 	case errors.Is(err, cli.ErrRefused):
 		return statusRefused
 	case errors.Is(err, cli.ErrNothing):
 		return statusFailed
 	default:
-		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(err.Error()))
+		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
 		return statusFailed
 	}
 }

@@ -13,6 +13,7 @@ import (
 
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
@@ -159,7 +160,7 @@ func Find(start string) (dir string, err error) {
 		}
 		up := filepath.Dir(dir)
 		if up == dir {
-			return "", fmt.Errorf("%w in %q or above it; start one with: hueward new DIR", ErrNoBook, from)
+			return "", remedy.Step(remedy.NewBook).Errorf("%w in %q or above it; start one", ErrNoBook, from)
 		}
 		dir = up
 	}

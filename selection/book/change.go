@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"hueward/selection/book/remedy"
 )
 
 // ErrNothingToUndo: no change is left that could be taken back.
@@ -119,7 +121,7 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id)
 			FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
 		if errors.Is(err, sql.ErrNoRows) {
-			return fmt.Errorf("%w; see what was done: hueward history", ErrNothingToUndo)
+			return remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToUndo)
 		}
 		if err != nil {
 			return err

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
 )
 
@@ -143,7 +144,7 @@ func (b *Book) mates(tx *sql.Tx, c *Cross) (seed, pollen *mate, line int64, err 
 		line, _, err = b.ensureLine(tx, c.Line)
 		return seed, pollen, line, err
 	case pollen != nil && pollen.lineID != seed.lineID:
-		return nil, nil, 0, fmt.Errorf("the parents are of two lines, %q and %q; say which line the offspring belong to: --line NAME", seed.line, pollen.line)
+		return nil, nil, 0, remedy.Step(remedy.SayLine).Errorf("the parents are of two lines, %q and %q; say which line the offspring belong to", seed.line, pollen.line)
 	}
 	c.Line = seed.line
 	return seed, pollen, seed.lineID, nil

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // insertHead adds a head of the plant; number 0 stands for the next free one,
@@ -152,7 +153,7 @@ type headRow struct {
 func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 	on := d.On.Format(time.DateOnly)
 	fail := func(format string, args ...any) error {
-		return fmt.Errorf("head %q: %s; correct it with: hueward head %s fix", h.name, fmt.Sprintf(format, args...), h.name)
+		return remedy.Step(remedy.FixHead, h.name).Errorf("head %q: %s; correct it", h.name, fmt.Sprintf(format, args...))
 	}
 	if h.lost.Valid && d.Step != HeadLost {
 		return "", fail("it was lost on %s", h.lost.String)
@@ -189,7 +190,7 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 		return "", err
 	}
 	if err := daysInOrder(tx, h.id, h.name); err != nil {
-		return "", fmt.Errorf("%w; correct it with: hueward head %s fix", err, h.name)
+		return "", remedy.Step(remedy.FixHead, h.name).Errorf("%w; correct it", err)
 	}
 	return odd, nil
 }

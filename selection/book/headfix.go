@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"fmt"
 	"time"
+
+	"hueward/selection/book/remedy"
 )
 
 // HeadFix is what is corrected of a head; nil leaves it as it is, the zero time
@@ -101,7 +103,7 @@ func fixCrossOf(tx *sql.Tx, head int64, name, typed string) error {
 	}
 	switch {
 	case packet.Valid:
-		return fmt.Errorf("head %q: its seed is in packet %s, which is of a cross; correct the cross instead: hueward cross fix", name, packet.String)
+		return remedy.Step(remedy.FixCross).Errorf("head %q: its seed is in packet %s, which is of a cross; correct the cross instead", name, packet.String)
 	case cross != 0 && seed != plant:
 		return fmt.Errorf("head %q is not of cross %q's seed parent", name, typed)
 	}
@@ -132,7 +134,7 @@ func daysInOrder(tx *sql.Tx, head int64, name string) error {
 		last = i
 	}
 	if days[4].Valid && days[5].Valid {
-		return fmt.Errorf("head %q: harvested on %s and lost on %s; take one of them away with none", name, days[4].String, days[5].String)
+		return fmt.Errorf("head %q: harvested on %s and lost on %s; take one of them away", name, days[4].String, days[5].String)
 	}
 	return nil
 }

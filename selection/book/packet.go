@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // AddPacket notes one lot of seed in an envelope, and returns it with the name
@@ -27,7 +28,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 			return "", err
 		}
 		if p.Line == "" {
-			return "", errors.New("say which line the seed is of: --line NAME")
+			return "", remedy.Step(remedy.SayLine).Errorf("say which line the seed is of")
 		}
 		line, _, err := b.ensureLine(tx, p.Line)
 		if err != nil {
@@ -145,11 +146,11 @@ func (b *Book) harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err er
 			}
 			switch {
 			case !of.Valid:
-				return nil, 0, fmt.Errorf("head %q: what it was pollinated with is not noted; say it: hueward head %s fix --cross X…", name, name)
+				return nil, 0, remedy.Step(remedy.SayCross, name).Errorf("head %q: what it was pollinated with is not noted; say it", name)
 			case !harvested.Valid:
-				return nil, 0, fmt.Errorf("head %q is not harvested; note it first: hueward head %s harvest", name, name)
+				return nil, 0, remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name)
 			case in.Valid && p.Seeds == nil:
-				return nil, 0, fmt.Errorf("head %q: its seed is in packet %s; say how many seeds this one gets: --seeds N", name, in.String)
+				return nil, 0, remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name, in.String)
 			case cross != 0 && cross != of.Int64:
 				return nil, 0, fmt.Errorf("head %q is of another cross than the others; make a packet of its own for it", name)
 			}
@@ -253,7 +254,7 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 		err := tx.QueryRow("SELECT id, seeds, started_on FROM germination_test WHERE packet_id = ? AND read_on IS NULL ORDER BY id LIMIT 1", row).Scan(&id, &seeds, &started)
 		switch {
 		case errors.Is(err, sql.ErrNoRows):
-			return "", fmt.Errorf("packet %q: %w; start one with --seeds N", name, ErrNoTest)
+			return "", remedy.Step(remedy.StartTest).Errorf("packet %q: %w; start one", name, ErrNoTest)
 		case err != nil:
 			return "", err
 		case sprouted < 0 || sprouted > seeds:

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // NewSowing is seed of a packet to be noted as sown.
@@ -39,7 +40,7 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 		}
 		if n.Seeds == 0 {
 			if !held.Valid || int(held.Int64) <= taken {
-				return "", fmt.Errorf("packet %q: say how many seeds were sown: --seeds N", packet)
+				return "", remedy.Step(remedy.SaySeeds).Errorf("packet %q: say how many seeds were sown", packet)
 			}
 			n.Seeds = int(held.Int64) - taken
 		}

@@ -16,6 +16,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"hueward/selection/book/remedy"
+
 	"modernc.org/sqlite"
 )
 
@@ -81,7 +83,7 @@ func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
 func checkHeader(file string) error {
 	f, err := os.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%w there; start one with: hueward new DIR", ErrNoBook)
+		return remedy.Step(remedy.NewBook).Errorf("%w there; start one", ErrNoBook)
 	}
 	if err != nil {
 		return err

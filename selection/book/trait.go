@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 
 	"golang.org/x/text/unicode/norm"
 )
@@ -220,5 +221,5 @@ func (b *Book) traitRow(tx *sql.Tx, known []Trait, name string) (*Trait, int64, 
 		}
 		return &t, id, err
 	}
-	return nil, 0, fmt.Errorf("trait %q: %w; say what it is first: hueward score trait", name, ErrNotFound)
+	return nil, 0, remedy.Step(remedy.SayTrait, name).Errorf("trait %q: %w; say what it is first", name, ErrNotFound)
 }

@@ -89,11 +89,11 @@ func TestTableErrors(t *testing.T) {
 		want string
 	}{
 		{"", nil, "t.csv: line 1: the table is empty"},
-		{"wasp\n", nil, `t.csv: line 1: the columns "wasp" are of no table that is known; correct their names, or say which it is: --as hives, bees`},
-		{"bee,hive\n", nil, `the columns "bee,hive" are of more than one table; say which it is: --as`},
+		{"wasp\n", nil, `t.csv: line 1: the columns "wasp" are of no table that is known; correct their names, or say which it is`},
+		{"bee,hive\n", nil, `the columns "bee,hive" are of more than one table; say which it is`},
 		{"bee,bee\n", nil, `t.csv: line 1, column "bee": named twice`},
 		{"seen\n", &Options{Kind: bees}, `t.csv: line 1, column "bee": is missing; bees have the columns bee,L,seen`},
-		{"\n\nbee,size\n", nil, `t.csv: line 3, column "size": is not a column of bees, which are bee,L,seen; correct its name, or leave it out: --ignore "size"`},
+		{"\n\nbee,size\n", nil, `t.csv: line 3, column "size": is not a column of bees, which are bee,L,seen; correct its name, or leave it out`},
 		{"bee,size\n", &Options{Ignore: []string{" SIZE "}}, ""},
 		{"bee,hive\n", &Options{Kind: bees, Ignore: []string{"hive"}}, ""},
 	} {

@@ -1,6 +1,10 @@
 package exchange
 
-import "fmt"
+import (
+	"fmt"
+
+	"hueward/selection/book/remedy"
+)
 
 // Error is a mistake in a table, with its place.
 type Error struct {
@@ -8,6 +12,7 @@ type Error struct {
 	Line   int    // counted from 1; 0: the file as a whole
 	Column string // empty: the line as a whole
 	Reason string // what is wrong, and what to do
+	Remedy remedy.Remedy
 }
 
 func (e *Error) Error() string {
@@ -31,3 +36,6 @@ func Quote(s string) string {
 	}
 	return fmt.Sprintf("%q", s)
 }
+
+// How is what mends the mistake.
+func (e *Error) How() remedy.Remedy { return e.Remedy }

@@ -6,6 +6,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"hueward/selection/book/remedy"
 )
 
 // Kind is a kind of table.
@@ -60,7 +62,7 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 	t := &Table{File: file, r: NewReader(file, r), loose: opt.Loose}
 	head, err := t.r.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, &Error{file, 1, "", "the table is empty; its first line must name the columns"}
+		return nil, &Error{File: file, Line: 1, Reason: "the table is empty; its first line must name the columns"}
 	}
 	if err != nil {
 		return nil, err
@@ -71,19 +73,19 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 	for i, f := range head {
 		name := strings.TrimSpace(f.Text)
 		if name != "" && slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, name) }) {
-			errs = append(errs, &Error{file, line, name, "named twice"})
+			errs = append(errs, &Error{File: file, Line: line, Column: name, Reason: "named twice"})
 		}
 		t.head = append(t.head, name)
 		ignored[i] = name != "" && slices.ContainsFunc(opt.Ignore, func(s string) bool { return strings.EqualFold(strings.TrimSpace(s), name) })
 	}
 	if t.Kind = opt.Kind; t.Kind == nil {
 		if t.Kind, err = tell(t.head, kinds); err != nil {
-			return nil, &Error{file, line, "", err.Error()}
+			return nil, &Error{File: file, Line: line, Reason: err.Error(), Remedy: remedyOf(err)}
 		}
 	}
 	for _, need := range t.Kind.Need {
 		if !slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, need) }) {
-			errs = append(errs, &Error{file, line, need, "is missing; " + t.Kind.Name + " have the columns " + t.Kind.columns()})
+			errs = append(errs, &Error{File: file, Line: line, Column: need, Reason: "is missing; " + t.Kind.Name + " have the columns " + t.Kind.columns()})
 		}
 	}
 	n := len(t.Kind.Columns)
@@ -96,20 +98,21 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 		case at >= 0:
 			t.column[at] = i
 		default:
-			extra, err := Column{}, fmt.Errorf("is not a column of %s, which are %s; correct its name, or leave it out: --ignore %q", t.Kind.Name, t.Kind.columns(), name)
+			extra, how := Column{}, remedy.Step(remedy.Ignore, name)
+			err := fmt.Errorf("is not a column of %s, which are %s; correct its name, or leave it out", t.Kind.Name, t.Kind.columns())
 			if opt.Extra != nil {
 				if c, e := opt.Extra(t.Kind, name); e != nil {
-					err = e
+					err, how = e, remedy.Remedy{}
 				} else if c.Name != "" {
 					extra, err = c, nil
 				}
 			}
 			if err != nil {
-				errs = append(errs, &Error{file, line, name, err.Error()})
+				errs = append(errs, &Error{File: file, Line: line, Column: name, Reason: err.Error(), Remedy: how})
 				break
 			}
 			if at = slices.IndexFunc(t.Extra, func(c Column) bool { return c.Name == extra.Name }); at >= 0 {
-				errs = append(errs, &Error{file, line, name, "named twice"})
+				errs = append(errs, &Error{File: file, Line: line, Column: name, Reason: "named twice"})
 				break
 			}
 			at = n + len(t.Extra)
@@ -164,10 +167,10 @@ func tell(head []string, kinds []*Kind) (*Kind, error) {
 	}
 	switch {
 	case best == nil:
-		return nil, fmt.Errorf("the columns %s are of no table that is known; correct their names, or say which it is: --as %s",
-			Quote(strings.Join(head, ",")), strings.Join(names, ", "))
+		return nil, remedy.Step(remedy.SayTable, strings.Join(names, ", ")).Errorf("the columns %s are of no table that is known; correct their names, or say which it is",
+			Quote(strings.Join(head, ",")))
 	case twice:
-		return nil, fmt.Errorf("the columns %s are of more than one table; say which it is: --as %s", Quote(strings.Join(head, ",")), best.Name)
+		return nil, remedy.Step(remedy.SayTable, best.Name).Errorf("the columns %s are of more than one table; say which it is", Quote(strings.Join(head, ",")))
 	}
 	return best, nil
 }
@@ -200,13 +203,13 @@ func (t *Table) Next() (*Row, []error) {
 	clear(row.Values)
 	var errs []error
 	if len(fields) > len(t.head) || len(fields) < len(t.head) && !t.loose {
-		return row, []error{&Error{t.File, row.Line, "", fmt.Sprintf("%d fields, but the first line names %d columns; put a field with the separator in it in quotes", len(fields), len(t.head))}}
+		return row, []error{&Error{File: t.File, Line: row.Line, Reason: fmt.Sprintf("%d fields, but the first line names %d columns; put a field with the separator in it in quotes", len(fields), len(t.head))}}
 	}
 	for i, f := range fields {
 		at := t.to[i]
 		if at < 0 {
 			if t.head[i] == "" && f.Text != "" && !t.loose {
-				errs = append(errs, &Error{t.File, f.Line, "", fmt.Sprintf("%s stands in a column without a name; name it in the first line", Quote(f.Text))})
+				errs = append(errs, &Error{File: t.File, Line: f.Line, Reason: fmt.Sprintf("%s stands in a column without a name; name it in the first line", Quote(f.Text))})
 			}
 			continue
 		}
@@ -218,10 +221,15 @@ func (t *Table) Next() (*Row, []error) {
 		}
 		v, err := c.Parse(f)
 		if err != nil {
-			errs = append(errs, &Error{t.File, f.Line, t.head[i], err.Error()})
+			errs = append(errs, &Error{File: t.File, Line: f.Line, Column: t.head[i], Reason: err.Error()})
 			continue
 		}
 		row.Values[at] = v
 	}
 	return row, errs
+}
+
+func remedyOf(err error) remedy.Remedy {
+	r, _ := remedy.Of(err)
+	return r
 }

@@ -16,6 +16,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
 )
 
@@ -25,6 +26,7 @@ type Finding struct {
 	What    string
 	Do      string // what to do about it
 	Harmful bool   // false: untidy, and nothing is lost
+	Remedy  remedy.Remedy
 }
 
 // CheckOptions says how much [Check] looks at.
@@ -50,7 +52,7 @@ func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, err
 	}
 	var out []Finding
 	for _, s := range found {
-		out = append(out, Finding{book.DBName, s, "put back a backup: hueward backup restore", true})
+		out = append(out, Finding{book.DBName, s, "put back a backup", true, remedy.Step(remedy.Restore)})
 	}
 	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkPedigree, checkScores, checkBackups} {
 		more, err := look(ctx, b, opt)
@@ -106,15 +108,15 @@ func checkPhotos(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Findin
 func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 	file := b.PhotoFile(p)
 	unreadable := func(err error) *Finding {
-		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere", true}
+		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere", true, remedy.Remedy{}}
 	}
 	switch info, err := os.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):
-		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true}
+		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true, remedy.Remedy{}}
 	case err != nil:
 		return unreadable(err)
 	case info.Size() != p.Bytes:
-		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true}
+		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true, remedy.Remedy{}}
 	case quick:
 		return nil
 	}
@@ -122,7 +124,7 @@ func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 	case err != nil:
 		return unreadable(err)
 	case sum != p.SHA256:
-		return &Finding{p.Path, "the photo has changed since it was copied in", "put it back from a copy", true}
+		return &Finding{p.Path, "the photo has changed since it was copied in", "put it back from a copy", true, remedy.Remedy{}}
 	}
 	return nil
 }
@@ -151,9 +153,9 @@ func checkOrphans(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding
 		switch {
 		case known[rel]:
 		case filepath.Dir(file) == b.IncomingDir():
-			out = append(out, Finding{rel, "a copy that was not finished", "nothing: it is cleared a day later", false})
+			out = append(out, Finding{rel, "a copy that was not finished", "nothing: it is cleared a day later", false, remedy.Remedy{}})
 		default:
-			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false})
+			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false, remedy.Remedy{}})
 		}
 		return nil
 	})
@@ -172,7 +174,7 @@ func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Findin
 	var out []Finding
 	for _, p := range list {
 		if gen[p.ID] == "" {
-			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents: hueward plants parents " + p.ID + " …", true})
+			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents", true, remedy.Step(remedy.FixParents, p.ID)})
 		}
 	}
 	return out, nil
@@ -194,7 +196,7 @@ func checkScores(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding,
 				return err
 			}
 			out = append(out, Finding{"plant " + plant, fmt.Sprintf("its %s, %g, lies outside the scale", trait, value),
-				fmt.Sprintf("score it again, or widen the scale: hueward score trait %q", trait), true})
+				"score it again, or widen the scale", true, remedy.Step(remedy.SayTrait, trait)})
 		}
 		return rows.Err()
 	})
@@ -212,7 +214,7 @@ func checkBackups(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Findi
 		return nil, nil
 	}
 	if err := book.Verify(ctx, filepath.Join(b.Dir(), book.BackupsFolder, all[i].Name)); err != nil {
-		return []Finding{{book.BackupsFolder + "/" + all[i].Name, err.Error(), "make a new one: hueward backup", true}}, nil
+		return []Finding{{book.BackupsFolder + "/" + all[i].Name, err.Error(), "make a new one", true, remedy.Step(remedy.BackUp)}}, nil
 	}
 	return nil, nil
 }

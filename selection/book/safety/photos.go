@@ -10,6 +10,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // CopyPhotos copies the book's photos into a folder elsewhere, under the paths that
@@ -29,7 +30,7 @@ func CopyPhotos(ctx context.Context, b *book.Book, dir string) (copied, all int,
 		to := filepath.Join(dir, filepath.FromSlash(strings.TrimPrefix(p.Path, naming.PhotosFolder+"/")))
 		source, err := os.Stat(from)
 		if err != nil {
-			return copied, len(list), fmt.Errorf("copy photo %s: %w; see hueward check", p.Path, err)
+			return copied, len(list), remedy.Step(remedy.Check).Errorf("copy photo %s: %w; look at the whole book", p.Path, err)
 		}
 		if there, err := os.Stat(to); err == nil && there.Size() == source.Size() && !there.ModTime().Before(source.ModTime().Truncate(2e9)) {
 			continue // file systems of sticks keep times to two seconds
@@ -45,7 +46,7 @@ func CopyPhotos(ctx context.Context, b *book.Book, dir string) (copied, all int,
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, disk.Full(err))
 		}
 		if !whole {
-			return copied, len(list), fmt.Errorf("copy photo %s: it has changed since it was copied in; see hueward check", p.Path)
+			return copied, len(list), remedy.Step(remedy.Check).Errorf("copy photo %s: it has changed since it was copied in; look at the whole book", p.Path)
 		}
 		if err := os.Rename(half, to); err != nil {
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, err)

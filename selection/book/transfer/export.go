@@ -16,6 +16,7 @@ import (
 	"hueward/selection/book/disk"
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // Table is one table of the book, on its way out.
@@ -259,7 +260,7 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 		}
 	}
 	if !replace {
-		return false, fmt.Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it: --force", dir, book.ErrNotEmpty)
+		return false, remedy.Step(remedy.Replace).Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it", dir, book.ErrNotEmpty)
 	}
 	return true, nil
 }

@@ -16,6 +16,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // ImportOptions say how tables are taken in; the zero value is the usual case.
@@ -196,6 +197,17 @@ func (im *importer) fail(r *importRow, column, format string, args ...any) {
 		column = r.from.Name(i)
 	}
 	im.problem(&exchange.Error{File: r.from.File, Line: r.line, Column: column, Reason: fmt.Sprintf(format, args...)})
+}
+
+// failErr is fail with the remedy of an error.
+func (im *importer) failErr(r *importRow, column string, err error) {
+	im.fail(r, column, "%v", err)
+	if n := len(im.problems); n > 0 && im.more == 0 {
+		var e *exchange.Error
+		if how, ok := remedy.Of(err); ok && errors.As(im.problems[n-1], &e) {
+			e.Remedy = how
+		}
+	}
 }
 
 func (im *importer) problem(err error) {

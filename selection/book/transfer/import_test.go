@@ -160,12 +160,12 @@ func TestImportAgain(t *testing.T) {
 		{"the same", "plant,line,season,status,note\nm-01,BUFF,2026,kept,sturdy\n", "", false, 0, 0},
 		{"fewer columns", "plant\nM-01\n", "", false, 0, 0},
 		{"one more", "plant,line,season\nM-01,buff,2026\nM-03,buff,2026\n", "", false, 1, 0},
-		{"differs", "plant,status\nM-02,\nM-01,passed\n", `t.csv: line 3, column "status": "M-01" is "passed" here and "kept" in the book; correct the file, or change the book: --update`, false, 0, 0},
+		{"differs", "plant,status\nM-02,\nM-01,passed\n", `t.csv: line 3, column "status": "M-01" is "passed" here and "kept" in the book; correct the file, or change the book`, false, 0, 0},
 		{"changes", "plant,status,note\nM-01,passed,\n", "", true, 0, 1},
 		{"changes its parent", "plant,seed_parent\nM-01,M-02\n", "", true, 0, 1},
 		{"moves to a new line", "plant,line\nM-01,cosmos\n", "", true, 0, 1},
 		{"scores in columns", "plant,form\nM-01,3\nM-02,double\n", "", false, 0, 0},
-		{"a score differs", "plant,Form\nM-01,4\n", `t.csv: line 2, column "Form": "M-01" is scored 3 in the book, 4 here; correct the file, or score it anew: --update`, false, 0, 0},
+		{"a score differs", "plant,Form\nM-01,4\n", `t.csv: line 2, column "Form": "M-01" is scored 3 in the book, 4 here; correct the file, or score it anew`, false, 0, 0},
 		{"a score anew", "plant,form\nM-01,4\n", "", true, 0, 0},
 		{"a score once more", "plant,trait,value\nM-01,form,3\nM-01,form,3\n", "", false, 1, 0},
 		{"other days", "head,pollinated\nM-01-1,2026-07-03 2026-07-05\n", "", true, 0, 1},
@@ -208,7 +208,7 @@ func TestImportProblems(t *testing.T) {
 		{"unknown parent", plants + "A,l,2026,Z,\n", `t.csv: line 2, column "seed_parent": plant "Z" is neither in the book nor in what is imported; correct it, or import it along`},
 		{"twice", plants + "A,l,2026,,\nB,l,2026,,\na,l,2026,,\n", `t.csv: line 4, column "plant": plant "a" is in line 2 already`},
 		{"no line", plants + "A,,2026,,\n", `t.csv: line 2, column "line": is empty; fill it in`},
-		{"unknown column", "plant,line,season,colour\nA,l,2026,red\n", `t.csv: line 1, column "colour": is neither a column of plants nor a trait of the book; correct its name, say what it is first: hueward score trait "colour", or leave it out: --ignore "colour"`},
+		{"unknown column", "plant,line,season,colour\nA,l,2026,red\n", `t.csv: line 1, column "colour": is neither a column of plants nor a trait of the book; correct its name, say what it is first, or leave it out`},
 		{"unknown column of readings", "plant,season,date,L,a,b,se,source,hue\n", `hue": is not a column of readings`},
 		{"trait out of scale", "plant,form\nM-1,6\n", `t.csv: line 2, column "form": form "6": want a number from 1 to 5, or single`},
 		{"L", "plant,season,date,L,a,b,source\nM-1,2026,2026-07-14,140,0,0,x\n", `t.csv: line 2, column "L": 140: want 0 to 100`},
@@ -348,7 +348,7 @@ func TestImportPhotoOfAnotherPlant(t *testing.T) {
 	b := booktest.Filled(t)
 	before := booktest.Contents(t, b)
 	table := "sha256,plant,season,path\n" + booktest.Reading("first bloom").SHA256 + ",M-2,2026,photos/2026/M-1/IMG_0412.jpg\n"
-	if _, err := importing(t, b, nil, "photos.csv", table); !strings.Contains(problems(t, err), "--update") {
+	if _, err := importing(t, b, nil, "photos.csv", table); !strings.Contains(problems(t, err), "change the book") {
 		t.Errorf("without --update: %v", err)
 	}
 	got := mustImport(t, b, &ImportOptions{Update: true}, "photos.csv", table)
@@ -405,7 +405,7 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := booktest.Tree(t, dir)
-	if _, err := ExportDir(ctx, b, dir, true, false); !errors.Is(err, book.ErrNotEmpty) || !strings.Contains(err.Error(), "--force") {
+	if _, err := ExportDir(ctx, b, dir, true, false); !errors.Is(err, book.ErrNotEmpty) || !strings.Contains(err.Error(), "or replace it") {
 		t.Errorf("a second export: %v, want ErrNotEmpty and what to do", err)
 	}
 	if _, err := ExportDir(ctx, b, dir, true, true); err != nil {

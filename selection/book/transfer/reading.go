@@ -18,7 +18,7 @@ func (r *importRow) settleReading(im *importer) error {
 		im.fail(r, "source", "%s, but a photo is named; want %q, or no photo", exchange.Quote(source), book.PhotoSource)
 		return nil
 	case source == book.PhotoSource && !ofPhoto:
-		im.fail(r, "source", `"photo", but the column photo names none; measure photos with hueward measure, or name the instrument`)
+		im.fail(r, "source", `"photo", but the column photo names none; measure the photos, or name the instrument`)
 		return nil
 	case source == "":
 		im.fail(r, "source", "is empty; name the instrument")

@@ -10,6 +10,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // index finds the rows of a kind by their keys.
@@ -130,7 +131,7 @@ func (im *importer) resolve(r *importRow) error {
 		case c.ref != "" && r.vals[i] != nil:
 			id, err := im.find(refKind[c.ref], r.vals[i].(string))
 			if err != nil {
-				im.fail(r, c.Name, "%v", err)
+				im.failErr(r, c.Name, err)
 				ok = false
 			}
 			r.vals[i] = id
@@ -173,7 +174,7 @@ func (im *importer) find(k *tableKind, name string) (int64, error) {
 	case traitKind:
 		i := slices.IndexFunc(book.UsualTraits, func(t book.Trait) bool { return naming.Key(t.Name) == low })
 		if i < 0 {
-			return 0, fmt.Errorf("trait %s is not in the book; say what it is first: hueward score trait %q", exchange.Quote(name), name)
+			return 0, remedy.Step(remedy.SayTrait, name).Errorf("trait %s is not in the book; say what it is first", exchange.Quote(name))
 		}
 		t := book.UsualTraits[i]
 		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, jsonText(append([]string{}, t.Words...)), t.Note).id, nil

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/exchange"
+	"hueward/selection/book/remedy"
 )
 
 // stream takes in a file of a kind without keys, row by row: there may be more
@@ -57,7 +58,7 @@ func (im *importer) resolveLoose(r *importRow) error {
 		}
 		id, err := im.find(refKind[c.ref], r.vals[i].(string))
 		if err != nil {
-			im.fail(r, c.Name, "%v", err)
+			im.failErr(r, c.Name, err)
 			return nil
 		}
 		r.vals[i] = id
@@ -146,7 +147,8 @@ func (im *importer) scoreColumns() error {
 			trait, err := im.find(traitKind, c.Name)
 			if err != nil {
 				im.problem(&exchange.Error{File: s.File, Line: 1, Column: s.Name(column),
-					Reason: fmt.Sprintf("is neither a column of plants nor a trait of the book; correct its name, say what it is first: hueward score trait %q, or leave it out: --ignore %q", c.Name, s.Name(column))})
+					Remedy: remedy.Step(remedy.TraitOrNot, c.Name, s.Name(column)),
+					Reason: "is neither a column of plants nor a trait of the book; correct its name, say what it is first, or leave it out"})
 				continue
 			}
 			t, err := im.trait(trait)
@@ -171,7 +173,8 @@ func (im *importer) scoreColumns() error {
 					continue
 				}
 				if scored && !im.opt.Update {
-					wrong("%s is scored %v in the book, %v here; correct the file, or score it anew: --update", exchange.Quote(r.name()), old, v)
+					im.problem(&exchange.Error{File: s.File, Line: r.line, Column: s.Name(column), Remedy: remedy.Step(remedy.Update),
+						Reason: fmt.Sprintf("%s is scored %v in the book, %v here; correct the file, or score it anew", exchange.Quote(r.name()), old, v)})
 					continue
 				}
 				if err := a.add(r.id, trait, v, im.b.Stamp()); err != nil {

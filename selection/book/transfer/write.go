@@ -8,6 +8,7 @@ import (
 
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // compare passes over a row that the book has just so, and changes the book's
@@ -24,13 +25,13 @@ func (im *importer) compare(r *importRow) error {
 		case r.kind == photoKind && c.Name == "path": // where the book keeps it is the book's affair
 			continue
 		case r.kind == photoKind && c.Name != "plant":
-			im.differs(r, i, "what a photo tells of itself is not changed; correct the file")
+			im.differs(r, i, "what a photo tells of itself is not changed; correct the file", remedy.Remedy{})
 			return nil
 		case r.kind == cameraKind:
-			im.differs(r, i, "a camera model is learnt, not changed; to replace it, first: hueward camera --forget")
+			im.differs(r, i, "a camera model is learnt, not changed; to replace it, forget it first", remedy.Step(remedy.ForgetCamera))
 			return nil
 		case !im.opt.Update:
-			im.differs(r, i, "correct the file, or change the book: --update")
+			im.differs(r, i, "correct the file, or change the book", remedy.Step(remedy.Update))
 			return nil
 		case c.sql == "":
 			lists = true
@@ -242,7 +243,7 @@ func (im *importer) insertList(l list, owners []*importRow) error {
 }
 
 // differs tells of a row that says otherwise than the book.
-func (im *importer) differs(r *importRow, i int, what string) {
+func (im *importer) differs(r *importRow, i int, what string, how remedy.Remedy) {
 	c := &r.kind.columns[i]
 	say := func(v any) string {
 		if id, ok := v.(int64); ok && c.ref != "" {
@@ -258,5 +259,5 @@ func (im *importer) differs(r *importRow, i int, what string) {
 		im.more++
 		return
 	}
-	im.fail(r, c.Name, "%s is %s here and %s in the book; %s", exchange.Quote(r.name()), say(r.vals[i]), say(r.old[i]), what)
+	im.failErr(r, c.Name, how.Errorf("%s is %s here and %s in the book; %s", exchange.Quote(r.name()), say(r.vals[i]), say(r.old[i]), what))
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book/safety"
@@ -62,14 +63,15 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 	var rows, table [][]string
 	harmful := 0
 	for _, f := range found {
-		list = append(list, findingJSON(f))
+		do := f.Do + hints.Step(f.Remedy)
+		list = append(list, findingJSON{f.Where, f.What, do, f.Harmful})
 		how := "untidy"
 		if f.Harmful {
 			how = "wrong"
 			harmful++
 		}
-		rows = append(rows, []string{f.Where, f.What, f.Do, how})
-		table = append(table, []string{how, f.Where, f.What, f.Do})
+		rows = append(rows, []string{f.Where, f.What, do, how})
+		table = append(table, []string{how, f.Where, f.What, do})
 	}
 	switch {
 	case out.JSON:

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/report/words"
 	"hueward/selection/book/transfer"
 )
@@ -85,7 +86,7 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 	var wrong *transfer.ImportError
 	if errors.As(err, &wrong) {
 		for _, p := range wrong.Problems {
-			a.Warn("%v", p)
+			a.Warn("%s", hints.Line(p))
 		}
 		more := ""
 		if wrong.More > 0 {
