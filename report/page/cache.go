@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -46,16 +47,24 @@ func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
 		c.kept[key] = k
 	}
 	c.mu.Unlock()
-	k.once.Do(func() { k.v, k.err = f() })
-	if k.err != nil { // it may go better next time
-		c.mu.Lock()
-		if c.kept[key] == k {
-			delete(c.kept, key)
+	defer func() {
+		if k.err != nil { // it may go better next time
+			c.mu.Lock()
+			defer c.mu.Unlock()
+			if c.kept[key] == k {
+				delete(c.kept, key)
+			}
 		}
-		c.mu.Unlock()
-	}
+	}()
+	k.once.Do(func() {
+		k.err = errBrokeOff // unless f comes to its end: others must not take its nothing for an answer
+		k.v, k.err = f()
+	})
 	return k.v, k.err
 }
+
+// errBrokeOff is what those get who waited for something that broke off.
+var errBrokeOff = errors.New("this could not be worked out; load the page again")
 
 // carry takes what begins with a word over to the book's next version, where nothing
 // but what that does not depend on has changed.

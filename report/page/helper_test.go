@@ -36,15 +36,21 @@ func clock() time.Time { return now }
 // drawn is a made-up photo of a marigold, with position and serial number in.
 func drawn(t testing.TB, seed int64, petal cie.Lab, w, h int) []byte {
 	t.Helper()
+	pic, err := picture(seed, petal, w, h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return pic
+}
+
+func picture(seed int64, petal cie.Lab, w, h int) ([]byte, error) {
 	s := render.Scene{Width: w, Height: h, Petal: petal, Form: render.SemiDouble, Petals: 17, Ground: render.Board,
 		Diameter: 0.5, At: [2]float64{0.6, 0.5}, EV: -0.8, Card: render.CardSpec{Width: 0.13, Angle: 8}, Seed: seed}
 	im, _ := render.Draw(s)
 	var b bytes.Buffer
 	info := photo.Info{Taken: now.Add(time.Duration(seed) * time.Minute), Make: "Garden", Model: "Pocket 1", Serial: serialNumber, GPS: true}
-	if err := photo.WriteJPEG(&b, im, 92, info); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
+	err := photo.WriteJPEG(&b, im, 92, info)
+	return b.Bytes(), err
 }
 
 // petalOf is the colour of plant i of the made garden: from orange to cream.
@@ -62,6 +68,7 @@ var (
 // TestMain removes the garden that was made for the tests.
 func TestMain(m *testing.M) {
 	code := m.Run()
+	stopBrowser()
 	if madeDir != "" {
 		os.RemoveAll(madeDir)
 	}
@@ -74,7 +81,7 @@ func bookOf(t testing.TB) *book.Book {
 	t.Helper()
 	madeOnce.Do(func() {
 		if madeDir, madeErr = os.MkdirTemp("", "hueward-page-"); madeErr == nil {
-			madeErr = makeGarden(t, filepath.Join(madeDir, "book"))
+			madeErr = makeGarden(filepath.Join(madeDir, "book"))
 		}
 	})
 	if madeErr != nil {
@@ -92,7 +99,7 @@ func bookOf(t testing.TB) *book.Book {
 	return b
 }
 
-func makeGarden(t testing.TB, dir string) error {
+func makeGarden(dir string) error {
 	ctx := context.Background()
 	b, err := book.Create(ctx, dir, &book.Options{Now: clock, Who: "the table"})
 	if err != nil {
@@ -130,7 +137,11 @@ func makeGarden(t testing.TB, dir string) error {
 		})
 		do(func() error {
 			file := filepath.Join(tmp, id+"_1.jpg")
-			if err := os.WriteFile(file, drawn(t, int64(i+1), petalOf(i), 600, 450), 0o666); err != nil {
+			pic, err := picture(int64(i+1), petalOf(i), 600, 450)
+			if err != nil {
+				return err
+			}
+			if err := os.WriteFile(file, pic, 0o666); err != nil {
 				return err
 			}
 			r, err := colorimg.Measure(ctx, file, nil)

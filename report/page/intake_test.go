@@ -12,6 +12,7 @@ import (
 // name the file begins with, a new one too; and a photo that the book has stays with its
 // plant, which whoever names another is told.
 func TestPhotosLikeTheCommands(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	type answer struct {

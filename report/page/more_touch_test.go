@@ -20,11 +20,13 @@ import (
 
 // Part 1: a phone comes in by the code, once, and is sent away again at the table.
 func TestJoinByTouch(t *testing.T) {
-	for _, s := range screens[:2] {
+	t.Parallel()
+	for _, s := range touched() {
 		t.Run(s.name, func(t *testing.T) {
-			c := serve(t, bookOf(t), &Options{LAN: true, Hosts: []string{"shed.local"}})
+			t.Parallel()
+			c := serve(t, bookOf(t), &Options{LAN: true, Hosts: []string{shedName}})
 			// The phone calls the server by its name in the network.
-			b := browser(t, strings.Replace(c.base, "127.0.0.1", "shed.local", 1), chromedp.Flag("host-resolver-rules", "MAP shed.local 127.0.0.1"))
+			b := browser(t, strings.Replace(c.base, "127.0.0.1", shedName, 1))
 			b.set(s)
 			b.open("/today")
 			b.until("asked for the code", `location.pathname === "/join"`)

@@ -15,6 +15,7 @@ import (
 // A photo that is refused is kept, so that whoever sees card or bloom in it can point
 // them out; what was pointed out wrongly changes nothing.
 func TestRefusedThenCorrected(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	var pic bytes.Buffer

@@ -47,6 +47,7 @@ func lanServer(t *testing.T, b *book.Book) *Server {
 // A Host that is not this server's is not answered: a page elsewhere whose name was
 // pointed here could read the book (DNS rebinding).
 func TestForeignHost(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	own := New(b, &Options{Now: clock})
 	for _, c := range []struct {
@@ -69,6 +70,7 @@ func TestForeignHost(t *testing.T) {
 
 // What changes the book must come from the book's own pages.
 func TestForeignOrigin(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	token := c.token()
@@ -97,6 +99,7 @@ func TestForeignOrigin(t *testing.T) {
 
 // Every form needs the token of its device.
 func TestTokens(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	other := newDevice(t, c.s, c.base)
@@ -132,6 +135,7 @@ func TestTokens(t *testing.T) {
 
 // No path leads out of what is served.
 func TestPathTraversal(t *testing.T) {
+	t.Parallel()
 	c := serve(t, bookOf(t), nil)
 	for _, path := range []string{
 		"/assets/../templates/base.html", "/assets/..%2ftemplates%2fbase.html", "/assets/%2e%2e%2fdoor.go", "/assets/", "/assets", "/assets/page.css/", "/assets/..%5cdoor.go",
@@ -154,6 +158,7 @@ func TestPathTraversal(t *testing.T) {
 
 // Names, notes and file names may say anything; on a page they are only words.
 func TestHostileWords(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	const evil = `<script>document.title='owned'</script><img src=x onerror=alert(1)>"'`
@@ -209,6 +214,7 @@ func TestHostileWords(t *testing.T) {
 
 // What is no photo is refused whatever it calls itself, and nothing of it is kept.
 func TestLyingUploads(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, &Options{Limits: Limits{Photos: 3, Bytes: 1 << 20, Pixels: 1_000_000}})
 	was := photosIn(t, b)
@@ -272,6 +278,7 @@ func TestLyingUploads(t *testing.T) {
 
 // A code lets one device in, once; guesses are few.
 func TestPairing(t *testing.T) {
+	t.Parallel()
 	s := lanServer(t, bookOf(t))
 	join := func(code string) (*http.Response, string) {
 		r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader(url.Values{"code": {code}, "name": {"a phone"}}.Encode()),
@@ -318,6 +325,7 @@ func TestPairing(t *testing.T) {
 }
 
 func TestPairingGuessed(t *testing.T) {
+	t.Parallel()
 	synctest.Test(t, func(t *testing.T) {
 		opt := &Options{Now: time.Now, LAN: true}
 		d := newDoor(opt)
@@ -342,6 +350,7 @@ func TestPairingGuessed(t *testing.T) {
 
 // A server of this machine alone lets nobody else in, and there is no code.
 func TestLoopbackAlone(t *testing.T) {
+	t.Parallel()
 	s := New(bookOf(t), &Options{Now: clock})
 	if s.Code() != "" {
 		t.Error("there is a code, though nobody is to be let in")
@@ -357,6 +366,7 @@ func TestLoopbackAlone(t *testing.T) {
 // Where a photo was taken, and by which camera body, is nowhere: not on pages, in
 // pictures, in the report, in what is taken along.
 func TestNoPlaceNoSerial(t *testing.T) {
+	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	original := drawn(t, 1, petalOf(0), 600, 450)
@@ -384,6 +394,7 @@ func TestNoPlaceNoSerial(t *testing.T) {
 
 // The server stops when it is told to, though a page is listening.
 func TestGracefulStop(t *testing.T) {
+	t.Parallel()
 	s := New(bookOf(t), &Options{Now: clock})
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -407,5 +418,60 @@ func TestGracefulStop(t *testing.T) {
 		}
 	case <-time.After(9 * time.Second):
 		t.Fatal("it does not stop while a page listens")
+	}
+}
+
+// A form leads back to pages of this server alone, whatever it says.
+func TestBackToOwnPages(t *testing.T) {
+	t.Parallel()
+	c := serve(t, bookOf(t), nil)
+	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	token := c.token()
+	for back, want := range map[string]string{
+		"/plants?sort=id": "/plants?sort=id#p-M-05", "/today": "/today", "": "/plants",
+		"//elsewhere.example/today": "/plants", "/\\elsewhere.example": "/plants", "http://elsewhere.example/": "/plants", "elsewhere": "/plants",
+		"/today\r\nX-Header: 1": "/plants",
+	} {
+		for set, ok := range map[string]bool{"M-05 kept": true, "M-05 eaten": false} {
+			r, err := c.PostForm(c.base+"/status", url.Values{"token": {token}, "set": {set}, "back": {back}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.Body.Close()
+			got := r.Header.Get("Location")
+			switch {
+			case ok && got != want:
+				t.Errorf("back %q: sent to %q, want %q", back, got, want)
+			case !ok && got != "" && (!strings.HasPrefix(got, "/") || strings.HasPrefix(got, "//") || strings.ContainsAny(got, "\\\r\n")):
+				t.Errorf("back %q, after a mistake: sent to %q", back, got)
+			}
+		}
+	}
+}
+
+// A form of more than 1 MiB is not taken, and says so; nothing of it is entered.
+func TestFormLimit(t *testing.T) {
+	t.Parallel()
+	b := bookOf(t)
+	c := serve(t, b, nil)
+	for _, f := range []struct {
+		bytes, want int
+	}{{1<<20 - 100, http.StatusOK}, {1<<20 + 1, http.StatusRequestEntityTooLarge}} {
+		form := "token=" + url.QueryEscape(c.token()) + "&set=M-05+kept&more="
+		r, err := c.Post(c.base+"/status", "application/x-www-form-urlencoded", strings.NewReader(form+strings.Repeat("x", f.bytes-len(form))))
+		if err != nil {
+			t.Fatal(err)
+		}
+		status, page := read(t, r)
+		if status != f.want || (status != http.StatusOK) != strings.Contains(page, "That is more than 1 MiB at once. Send less.") {
+			t.Errorf("a form of %d bytes: status %d, want %d: %.300s", f.bytes, status, f.want, page)
+		}
+		want := map[int]book.Status{http.StatusOK: book.Kept, http.StatusRequestEntityTooLarge: book.Growing}[f.want]
+		if p, err := b.Plant(t.Context(), "M-05"); err != nil || p.Status != want {
+			t.Errorf("after a form of %d bytes M-05 is %v, want %v; %v", f.bytes, p.Status, want, err)
+		}
+		if err := b.SetStatus(t.Context(), book.Growing, "M-05"); err != nil {
+			t.Fatal(err)
+		}
 	}
 }

@@ -17,8 +17,10 @@ import (
 
 // on runs f on a phone and on a laptop, each with a book of its own.
 func on(t *testing.T, f func(t *testing.T, b *browserTab, bk *book.Book, c *client)) {
-	for _, s := range screens[:2] {
+	t.Parallel()
+	for _, s := range touched() {
 		t.Run(s.name, func(t *testing.T) {
+			t.Parallel()
 			bk := bookOf(t)
 			c := serve(t, bk, nil)
 			b := browser(t, c.base)
@@ -308,6 +310,7 @@ func TestTargetByTouch(t *testing.T) {
 // Part 8: what one device enters shows up on another without loading it anew. A row outside
 // the screen is not drawn, and has no innerText.
 func TestLive(t *testing.T) {
+	t.Parallel()
 	bk := bookOf(t)
 	c := serve(t, bk, nil)
 	b := browser(t, c.base)
@@ -335,6 +338,7 @@ func TestLive(t *testing.T) {
 
 // Part 9: everything can be reached and worked by keyboard, in an order that makes sense.
 func TestKeyboard(t *testing.T) {
+	t.Parallel()
 	c := serve(t, bookOf(t), nil)
 	b := browser(t, c.base)
 	b.set(screens[1])
@@ -367,6 +371,7 @@ func TestKeyboard(t *testing.T) {
 
 // Without a script every page shows what it has, and the forms work.
 func TestWithoutScript(t *testing.T) {
+	t.Parallel()
 	bk := bookOf(t)
 	c := serve(t, bk, nil)
 	b := browser(t, c.base)

@@ -10,6 +10,7 @@ import (
 // No page tells a grower to give a flag of the command line, of a reading that an
 // older version kept neither, nor to mark something by hand without saying where.
 func TestHintsFitThePage(t *testing.T) {
+	t.Parallel()
 	var said []string
 	for _, f := range []colorimg.Flag{colorimg.FlagCardTwo, colorimg.FlagCardUncertain, colorimg.FlagBloomTwo, colorimg.FlagTagUnreadable,
 		colorimg.FlagTagOther} {
