@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hueward/colorimg/cie"
+	"hueward/report/words"
 )
 
 // px is a length in a drawing, written with one decimal.
@@ -44,19 +45,17 @@ func labText(c cie.Lab) string {
 
 // chance writes a probability as a percentage that never claims certainty.
 func chance(p float64) string {
-	switch {
-	case !finite(p):
+	if !finite(p) {
 		return ""
-	case p > 0.99:
-		return "over\u00a099\u00a0%"
-	case p < 0.01:
-		return "under\u00a01\u00a0%"
 	}
-	return percent(p)
+	return joined(strings.NewReplacer("> ", "over ", "< ", "under ").Replace(words.Chance(p)))
 }
 
-// percent writes a share of 1 so that the number and its sign stay together.
-func percent(v float64) string { return number(100*v, 0) + "\u00a0%" }
+// percent writes a share of 1.
+func percent(v float64) string { return joined(number(100*v, 0) + " %") }
+
+// joined keeps numbers and what belongs to them on one line.
+func joined(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
 
 // interval writes low to high, or nothing when neither is known.
 func interval(low, high float64) string {
@@ -64,14 +63,6 @@ func interval(low, high float64) string {
 		return ""
 	}
 	return number(low, 1) + " to " + number(high, 1)
-}
-
-// count writes n things, the plural formed with s.
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return strconv.Itoa(n) + " " + thing + "s"
 }
 
 // baseName is a file's name without its folders, of either kind of separator:

@@ -7,6 +7,8 @@ import (
 	"html/template"
 	"io"
 	"strings"
+
+	"hueward/report/words"
 )
 
 //go:embed templates
@@ -22,7 +24,7 @@ var Funcs = template.FuncMap{
 	"ink":      ink,
 	"chance":   chance,
 	"interval": interval,
-	"count":    count,
+	"count":    words.Count,
 	"base":     baseName,
 	"share":    percent,
 	"inc":      func(i int) int { return i + 1 },
