@@ -2,26 +2,35 @@ package selection
 
 import (
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 )
 
-func planValues(t testing.TB, h2 float64) (*Values, *infinite) {
-	g := newInfinite(rand.New(rand.NewPCG(12, 12)), h2)
-	v, err := Predict(g.plants, g.records, nil)
+// aLine is a line that tests share and do not change, with what its plants pass on.
+var aLine = sync.OnceValues(func() (*infinite, error) {
+	g := newInfinite(rand.New(rand.NewPCG(12, 12)), 0.5)
+	var err error
+	g.values, err = Predict(g.plants, g.records, nil)
+	return g, err
+})
+
+func planValues(t testing.TB) (*Values, *infinite) {
+	t.Helper()
+	g, err := aLine()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return v, g
+	return g.values, g
 }
 
 func TestPlanAhead(t *testing.T) {
 	t.Parallel()
-	v, g := planValues(t, 0.5)
+	v, g := planValues(t)
 	first, _ := v.Of(g.last[0])
 	target := Target{Lab: lab(plus(vec(first.Lab), v3{6, -4, 4})), Within: 3}
-	opt := &PlanOptions{Candidates: g.last, Choices: []Choice{{20, 4}, {120, 4}, {120, 24}}, Runs: 120, Seasons: 6}
+	opt := &PlanOptions{Candidates: g.last, Choices: []Choice{{20, 4}, {120, 4}, {120, 24}}, Runs: 60, Seasons: 6}
 	p, err := PlanAhead(v, target, opt)
 	if err != nil {
 		t.Fatal(err)
@@ -54,7 +63,7 @@ func TestPlanAhead(t *testing.T) {
 
 func TestPlanRefuses(t *testing.T) {
 	t.Parallel()
-	v, g := planValues(t, 0.5)
+	v, g := planValues(t)
 	for _, o := range []*PlanOptions{
 		nil, {Candidates: []string{"nobody"}}, {Candidates: g.last, Choices: []Choice{{10, 11}}}, {Candidates: g.last, Choices: []Choice{{0, 0}}},
 	} {

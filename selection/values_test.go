@@ -165,11 +165,7 @@ func TestPredictSeason(t *testing.T) {
 // The chosen crosses keep to their limits.
 func TestPairsLimits(t *testing.T) {
 	t.Parallel()
-	g := newInfinite(rand.New(rand.NewPCG(28, 28)), 0.5)
-	v, err := Predict(g.plants, g.records, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	v, g := planValues(t)
 	for _, o := range []PairOptions{{}, {Crosses: 10, MostUses: 2}, {Crosses: 8, MostPlants: 5}, {Crosses: 6, MostInbreeding: 0.03}, {Crosses: 3, MostUses: 1, NoSelfs: true}} {
 		o.Candidates = g.last
 		r, err := Pairs(v, buff, &o)

@@ -2,8 +2,10 @@ package classes
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -33,7 +35,7 @@ func TestMendel(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(r.Square-c.square) > 5e-5 || r.DF != c.df || r.Exact || !(r.P > 0.5) {
+		if !(math.Abs(r.Square-c.square) <= 5e-5) || r.DF != c.df || r.Exact || !(r.P > 0.5) {
 			t.Errorf("%v against %s: chi-square %.4f on %d, p %.3f; want %.4f on %d", c.counts, c.ratio, r.Square, r.DF, r.P, c.square, c.df)
 		}
 	}
@@ -48,14 +50,14 @@ func TestExact(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := math.Pow(0.25, 4); !r.Exact || math.Abs(r.P-want) > 1e-12 {
+	if want := math.Pow(0.25, 4); !r.Exact || !(math.Abs(r.P-want) <= 1e-12) {
 		t.Errorf("p %v, want %v", r.P, want)
 	}
 	r, err = Test([]int{4, 0}, Ratio{3, 1})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := 1 - 4*math.Pow(0.75, 3)*0.25; math.Abs(r.P-want) > 1e-12 {
+	if want := 1 - 4*math.Pow(0.75, 3)*0.25; !(math.Abs(r.P-want) <= 1e-12) {
 		t.Errorf("p %v, want %v", r.P, want)
 	}
 	// Two classes are a binomial: R's binom.test(3, 20, 9/16) sums the outcomes no likelier
@@ -75,7 +77,7 @@ func TestExact(t *testing.T) {
 	}
 	r = &Result{Counts: []int{3, 17}}
 	r.exact([]float64{9. / 16, 7. / 16}, 20)
-	if math.Abs(r.P-want) > 1e-12 || r.Drawn {
+	if !(math.Abs(r.P-want) <= 1e-12) || r.Drawn {
 		t.Errorf("p %v, want %v", r.P, want)
 	}
 	// Too many outcomes to go through: drawn, and near the chi-square of large counts.
@@ -85,7 +87,7 @@ func TestExact(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !big.Drawn || math.Abs(big.P-chi.P) > 0.02 {
+	if !big.Drawn || !(math.Abs(big.P-chi.P) <= 0.02) {
 		t.Errorf("drawn p %.3f, chi-square %.3f", big.P, chi.P)
 	}
 }
@@ -96,7 +98,7 @@ func TestMatch(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !slices.Equal(r.Ratio, Ratio{4, 9, 3}) || !r.Matched || r.Square > 1e-12 {
+	if !slices.Equal(r.Ratio, Ratio{4, 9, 3}) || !r.Matched || !(r.Square <= 1e-12) {
 		t.Errorf("matched as %v, chi-square %v", r.Ratio, r.Square)
 	}
 	if r, err := Match([]int{5, 6}, Ratio{1, 1}); err != nil || r.Matched {
@@ -110,6 +112,29 @@ func TestMatch(t *testing.T) {
 			t.Errorf("%v against %v: %v", c.counts, c.ratio, err)
 		}
 	}
+}
+
+// No other order of a ratio's parts, equal ones among them, fits better than the one matched.
+func TestMatchBest(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 5).Draw(t, "classes")
+		counts := rapid.SliceOfN(rapid.IntRange(0, 30), n, n).Draw(t, "counts")
+		counts[0]++
+		ratio := Ratio(rapid.SliceOfN(rapid.SampledFrom([]float64{1, 3, 3, 9, 12}), n, n).Draw(t, "ratio"))
+		best, err := Match(counts, ratio)
+		if err != nil {
+			t.Fatal(err)
+		}
+		other := Ratio(rapid.Permutation(ratio).Draw(t, "another order"))
+		r, err := Test(counts, other)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(best.Square <= r.Square+1e-9) {
+			t.Fatalf("%v matched as %v, chi-square %v; as %v it is %v", counts, best.Ratio, best.Square, other, r.Square)
+		}
+	})
 }
 
 // A table in most handbooks of plant breeding, n = ln(1-P)/ln(1-q) (recomputed).
@@ -160,7 +185,7 @@ func TestToTell(t *testing.T) {
 				told++
 			}
 		}
-		if got := float64(told) / runs; math.Abs(got-0.95) > 0.03 { // the truth scatters less than its rival would
+		if got := float64(told) / runs; !(math.Abs(got-0.95) <= 0.03) { // the truth scatters less than its rival would
 			t.Errorf("%d plants tell %v from %v in %.3f, want 0.95", n, c[0], c[1], got)
 		}
 	}
@@ -173,36 +198,42 @@ func TestToTell(t *testing.T) {
 // one class is not split.
 func TestFindSimulated(t *testing.T) {
 	t.Parallel()
-	rnd := rand.New(rand.NewPCG(4, 4))
+	runs, least := 25, 22 // fewer than 22 of 25 come in 3 of 100 cases where 95 of 100 are right
+	if os.Getenv("HUEWARD_FULL") == "1" {
+		runs, least = 100, 95
+	}
 	middles := []cie.Lab{{L: 85, A: 4, B: 25}, {L: 74, A: 18, B: 45}, {L: 60, A: 34, B: 62}}
 	for k, parts := range map[int][]int{1: {40}, 2: {45, 15}, 3: {20, 40, 20}} {
-		right := 0
-		const runs = 100
-		for range runs {
-			var x []cie.Lab
-			for c, n := range parts {
-				for range n {
-					m := middles[c]
-					x = append(x, cie.Lab{L: m.L + 2*rnd.NormFloat64(), A: m.A + 2*rnd.NormFloat64(), B: m.B + 3*rnd.NormFloat64()})
+		t.Run(fmt.Sprint(k), func(t *testing.T) {
+			t.Parallel()
+			rnd := rand.New(rand.NewPCG(4, uint64(k)))
+			right := 0
+			for range runs {
+				var x []cie.Lab
+				for c, n := range parts {
+					for range n {
+						m := middles[c]
+						x = append(x, cie.Lab{L: m.L + 2*rnd.NormFloat64(), A: m.A + 2*rnd.NormFloat64(), B: m.B + 3*rnd.NormFloat64()})
+					}
+				}
+				got, err := Find(x, 0)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if len(got.Classes) != k {
+					continue
+				}
+				right++
+				for c := range got.Classes {
+					if n := len(got.Classes[c].Members); n < parts[c]-2 || n > parts[c]+2 {
+						t.Errorf("class %d has %d plants, want %d", c, n, parts[c])
+					}
 				}
 			}
-			got, err := Find(x, 0)
-			if err != nil {
-				t.Fatal(err)
+			if right < least {
+				t.Errorf("found so in %d of %d families, want at least %d", right, runs, least)
 			}
-			if len(got.Classes) != k {
-				continue
-			}
-			right++
-			for c := range got.Classes {
-				if math.Abs(float64(len(got.Classes[c].Members)-parts[c])) > 2 {
-					t.Errorf("class %d has %d plants, want %d", c, len(got.Classes[c].Members), parts[c])
-				}
-			}
-		}
-		if right < 95 {
-			t.Errorf("%d classes: found so in %d of 100 families", k, right)
-		}
+		})
 	}
 }
 
@@ -278,11 +309,11 @@ func TestAddsUp(t *testing.T) {
 			said++
 		}
 	}
-	if got := float64(said) / runs; math.Abs(got-0.05) > 0.02 {
+	if got := float64(said) / runs; !(math.Abs(got-0.05) <= 0.02) {
 		t.Errorf("said not to add up in %.3f of families that do", got)
 	}
 	d, _ := AddsUp(Group{orange, cov}, Group{cream, cov}, Group{orange, cov})
-	if math.Abs(d.Degree+1) > 1e-9 || d.P > 1e-6 || d.Off > 1e-6 || !(d.SE > 0 && d.SE < 0.1) {
+	if !(math.Abs(d.Degree+1) <= 1e-9 && d.P <= 1e-6 && d.Off <= 1e-6) || !(d.SE > 0 && d.SE < 0.1) {
 		t.Errorf("an F1 like the first parent: %+v", d)
 	}
 	if _, ok := AddsUp(Group{orange, cov}, Group{orange, cov}, Group{cream, cov}); ok {

@@ -1,6 +1,7 @@
 package classes
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -218,9 +219,9 @@ func Match(counts []int, ratio Ratio) (*Result, error) {
 	for i := range byCount {
 		byCount[i] = i
 	}
-	slices.SortStableFunc(byCount, func(a, b int) int { return counts[b] - counts[a] })
+	slices.SortStableFunc(byCount, func(a, b int) int { return cmp.Compare(counts[b], counts[a]) })
 	parts := slices.Clone(ratio)
-	slices.SortFunc(parts, func(a, b float64) int { return int(math.Copysign(1, b-a)) })
+	slices.SortFunc(parts, func(a, b float64) int { return cmp.Compare(b, a) })
 	order := make(Ratio, len(ratio))
 	for k, i := range byCount {
 		order[i] = parts[k]

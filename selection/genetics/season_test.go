@@ -1,6 +1,7 @@
 package genetics
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -59,7 +60,7 @@ func seasons(t testing.TB, rnd *rand.Rand, h2 float64) (*Pedigree, *Records, []f
 		for _, id := range now {
 			inbred[id] = ped.Inbreeding(ped.at(t, id))
 		}
-		slices.SortFunc(now, func(x, y string) int { return int(math.Copysign(1, measured[y][2]-measured[x][2])) })
+		slices.SortFunc(now, func(x, y string) int { return cmp.Compare(measured[y][2], measured[x][2]) })
 		chosen = now[:parents]
 	}
 	ped := mustPedigree(t, all)
