@@ -1,0 +1,40 @@
+package colorimg_test
+
+import (
+	"testing"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+)
+
+// TestDeepShadow: petals in a shadow that leaves a tenth of the light are counted
+// as in deep shadow and not read; where a third is left they are read.
+func TestDeepShadow(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		light     float64 // left in the shadow
+		low, high float64 // share of the bloom in deep shadow
+	}{{0.10, 0.08, 0.5}, {0.33, 0, 0.05}} {
+		s := usual(6)
+		s.Petal = cie.Lab{L: 76, A: 18, B: 42}
+		s.Edge = &render.EdgeShadow{Depth: 1 - c.light, At: [2]float64{0.27, 0.5}, Angle: 180}
+		im, _ := render.Draw(s)
+		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), &colorimg.Options{KeepReasons: true})
+		shadow, bloom := 0.0, 0.0
+		for _, p := range r.Reasons.Pix {
+			if p != colorimg.Ground {
+				bloom++
+			}
+			if p == colorimg.Shadow {
+				shadow++
+			}
+		}
+		share := shadow / bloom
+		t.Logf("%.2f of the light left: %.3f of the bloom in deep shadow, Lab %.1f, flags %v", c.light, share, r.Lab.Lab(), r.Flags)
+		if !(share >= c.low && share <= c.high) {
+			t.Errorf("%.2f of the light left: %.3f of the bloom in deep shadow, want %.2f to %.2f", c.light, share, c.low, c.high)
+		}
+	}
+}
