@@ -433,3 +433,15 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 		t.Errorf("left behind: %v, %v", left, err)
 	}
 }
+
+// Plants with one parent in common are no sibs.
+func TestImportHalfSibs(t *testing.T) {
+	b := booktest.New(t)
+	mustImport(t, b, nil,
+		"plants.csv", "plant,line,season,seed_parent,pollen_parent\nA,l,2026,,\nB,l,2026,,\nD,l,2026,,\nAB,l,2026,A,B\nAD,l,2026,A,D\nBA,l,2026,B,A\n",
+		"crosses.csv", "cross,season,seed_parent,pollen_parent\nX-1,2026,AB,AD\nX-2,2026,AB,BA\n")
+	got := booktest.Column(t, booktest.DB(t, b), `SELECT kind FROM "cross" ORDER BY id`)
+	if d := cmp.Diff([]string{"cross", "sib"}, got); d != "" {
+		t.Errorf("kinds (-want +got):\n%s", d)
+	}
+}
