@@ -87,7 +87,8 @@ func readOnly(file string) (*sql.DB, error) {
 	if !strings.HasPrefix(p, "/") {
 		p = "/" + p
 	}
-	name := url.URL{Scheme: "file", Path: p, RawQuery: url.Values{"mode": {"ro"}, "immutable": {"1"}, "_pragma": {"trusted_schema(0)"}}.Encode()}
+	name := url.URL{Scheme: "file", Path: p, RawQuery: url.Values{"mode": {"ro"}, "immutable": {"1"},
+		"_pragma": {"trusted_schema(0)"}}.Encode()}
 	return sql.Open("sqlite", name.String())
 }
 

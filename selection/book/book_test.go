@@ -16,6 +16,7 @@ import (
 )
 
 func TestCreateOpenFind(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	// Characters that mean something in a URI or to a shell must not matter.
 	dir := filepath.Join(t.TempDir(), "Grandma's garden #1, 50% & more?", "2026 book")
@@ -54,6 +55,7 @@ func TestCreateOpenFind(t *testing.T) {
 }
 
 func TestCreateRefuses(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	t.Run("a book", func(t *testing.T) {
 		b := booktest.New(t)
@@ -95,6 +97,7 @@ func TestCreateRefuses(t *testing.T) {
 }
 
 func TestOpenRefuses(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	foreign := func(t *testing.T, file string) {
 		db, err := sql.Open("sqlite", file)
@@ -168,6 +171,7 @@ func TestOpenRefuses(t *testing.T) {
 
 // Damage that the header does not show is named when it is met.
 func TestDamagedPages(t *testing.T) {
+	t.Parallel()
 	dir := booktest.CopyDir(t, "testdata/v1")
 	file := filepath.Join(dir, "book.db")
 	data, err := os.ReadFile(file)
@@ -192,6 +196,7 @@ func TestDamagedPages(t *testing.T) {
 
 // Pragmas hold on every connection of the pool, not only the first.
 func TestPragmas(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	ctx := context.Background()
 	for i := range 4 {
@@ -211,6 +216,7 @@ func TestPragmas(t *testing.T) {
 
 // A program that reads need not wait for one that is in the middle of writing.
 func TestOpenWhileWriting(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	ctx := context.Background()
 	if err := b.AddLine(ctx, "marigold", ""); err != nil {

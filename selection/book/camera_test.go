@@ -13,6 +13,7 @@ import (
 )
 
 func TestCameraModels(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	models := func() []CameraModel {
@@ -58,6 +59,7 @@ func TestCameraModels(t *testing.T) {
 
 // What cannot be kept leaves the earlier model in its place.
 func TestCameraModelErrors(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if _, err := b.SetCameraModel(ctx, booktest.Phone); err != nil {

@@ -14,10 +14,10 @@ import (
 	"hueward/selection/book/remedy"
 )
 
-// ErrNothingToUndo: no change is left that could be taken back.
+// ErrNothingToUndo says that no change is left that could be taken back.
 var ErrNothingToUndo = errors.New("nothing to undo")
 
-// ErrChangedSince: what was to be taken back is not the newest change any more.
+// ErrChangedSince says that what was to be taken back is not the newest change any more.
 var ErrChangedSince = errors.New("something else was entered or taken back since")
 
 // Change is one change of what the grower entered.
@@ -85,7 +85,8 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 		limit = -1
 	}
 	rows, err := b.db.QueryContext(ctx, `SELECT id, at, who, what, undone, coalesce(undoes, 0),
-		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id) FROM change ORDER BY id DESC LIMIT ?`, limit)
+		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id) FROM change
+			ORDER BY id DESC LIMIT ?`, limit)
 	if err != nil {
 		return nil, wrap(err)
 	}
@@ -118,7 +119,8 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 	var c Change
 	err := b.write(ctx, func(tx *sql.Tx) error {
 		var at string
-		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id)
+		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row
+			WHERE change_id = change.id)
 			FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
 		if errors.Is(err, sql.ErrNoRows) {
 			return remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToUndo)

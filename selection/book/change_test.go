@@ -13,6 +13,7 @@ import (
 
 // Every kind of change is taken back to the very rows that were there.
 func TestUndo(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	f := 0.25
@@ -57,6 +58,7 @@ func TestUndo(t *testing.T) {
 }
 
 func TestUndoWhatOthersRestOn(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if _, err := b.Undo(ctx); !errors.Is(err, ErrNothingToUndo) {
@@ -77,6 +79,7 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 
 // What changes nothing leaves no trace, nor does what fails.
 func TestHistoryHoldsOnlyChanges(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if err := b.SetStatus(ctx, Kept, "nobody"); !errors.Is(err, ErrNotFound) {

@@ -28,7 +28,10 @@ func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
 
 // LineCrops are the crops of the lines of which it was said, by the line's name.
 func (b *Book) LineCrops(ctx context.Context) (map[string]string, error) {
-	list, err := collect(ctx, b, "SELECT name, crop FROM line WHERE crop <> ''", nil, func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
+	list, err := collect(ctx, b, "SELECT name, crop FROM line WHERE crop <> ''", nil, func(rows *sql.Rows,
+		v *[2]string) error {
+		return rows.Scan(&v[0], &v[1])
+	})
 	out := map[string]string{}
 	for _, v := range list {
 		out[v[0]] = v[1]
@@ -50,7 +53,8 @@ func (b *Book) SetCropValues(ctx context.Context, values ...CropValue) error {
 				_, err = tx.Exec("DELETE FROM crop_value WHERE crop = ? AND field = ?", v.Crop, v.Field)
 				v.Value = "as usual"
 			} else {
-				_, err = tx.Exec("INSERT INTO crop_value (crop, field, value) VALUES (?, ?, ?) ON CONFLICT (crop, field) DO UPDATE SET value = excluded.value", v.Crop, v.Field, v.Value)
+				_, err = tx.Exec("INSERT INTO crop_value (crop, field, value) VALUES (?, ?, ?) ON CONFLICT (crop, field) DO UPDATE SET value = "+
+					"excluded.value", v.Crop, v.Field, v.Value)
 			}
 			if err != nil {
 				return "", err

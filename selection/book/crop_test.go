@@ -12,6 +12,7 @@ import (
 )
 
 func TestCrops(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	if err := b.SetLineCrop(ctx, "MARIGOLD", "calendula"); err != nil {

@@ -42,7 +42,8 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		if pollen != nil {
 			pollenID = pollen.id
 		}
-		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at)
+		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note,
+			added_at)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), countOf(c.Seeds), c.Note, b.Stamp())
 		if err != nil {
@@ -108,7 +109,8 @@ func mateOf(tx *sql.Tx, typed string) (*mate, error) {
 		return nil, err
 	}
 	m := &mate{id: row, name: name}
-	err = tx.QueryRow(`SELECT p.line_id, n.name, p.seed_parent_id, p.pollen_parent_id FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?`, row).
+	err = tx.QueryRow(`SELECT p.line_id, n.name, p.seed_parent_id, p.pollen_parent_id FROM plant p JOIN line n ON n.id = p.line_id
+		WHERE p.id = ?`, row).
 		Scan(&m.lineID, &m.line, &m.seed, &m.pollen)
 	return m, err
 }
@@ -144,7 +146,8 @@ func (b *Book) mates(tx *sql.Tx, c *Cross) (seed, pollen *mate, line int64, err 
 		line, _, err = b.ensureLine(tx, c.Line)
 		return seed, pollen, line, err
 	case pollen != nil && pollen.lineID != seed.lineID:
-		return nil, nil, 0, remedy.Step(remedy.SayLine).Errorf("the parents are of two lines, %q and %q; say which line the offspring belong to", seed.line, pollen.line)
+		return nil, nil, 0, remedy.Step(remedy.SayLine).Errorf("the parents are of two lines, %q and %q; say which line the offspring belong to",
+			seed.line, pollen.line)
 	}
 	c.Line = seed.line
 	return seed, pollen, seed.lineID, nil
@@ -212,7 +215,8 @@ func (b *Book) FixCross(ctx context.Context, name string, fix CrossFix) (*Cross,
 
 func (b *Book) fixPollen(tx *sql.Tx, cross int64, typed string) error {
 	var c Cross
-	if err := tx.QueryRow(`SELECT p.name, n.name FROM "cross" c JOIN plant p ON p.id = c.seed_parent_id JOIN line n ON n.id = c.line_id WHERE c.id = ?`, cross).
+	if err := tx.QueryRow(`SELECT p.name, n.name FROM "cross" c JOIN plant p ON p.id = c.seed_parent_id JOIN line n ON n.id = c.line_id
+		WHERE c.id = ?`, cross).
 		Scan(&c.SeedParent, &c.Line); err != nil {
 		return err
 	}
@@ -227,7 +231,8 @@ func (b *Book) fixPollen(tx *sql.Tx, cross int64, typed string) error {
 	var id any
 	if pollen != nil {
 		id = pollen.id
-		children, err := tx.Query(`SELECT p.id, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id WHERE k.cross_id = ?`, cross)
+		children, err := tx.Query(`SELECT p.id, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id
+			WHERE k.cross_id = ?`, cross)
 		if err != nil {
 			return err
 		}

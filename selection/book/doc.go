@@ -13,8 +13,8 @@
 // measurement adds a reading, and the newest counts. A photo is known by its
 // content, so the same photo is kept once whatever it is called.
 //
-// [Book.ExportDir] takes all of it out as CSV, and [Book.Import] takes such tables
-// in, all of their rows or none; kind.go says which columns there are.
+// Package transfer takes all of it out as CSV and takes such tables
+// in; package safety backs it up and looks at all of it.
 //
 // The package measures nothing and ranks nothing; see colorimg and selection.
 package book

@@ -14,6 +14,7 @@ import (
 // A full disk is said in so many words, and what was to be written is not there in
 // part.
 func TestDiskFull(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	b.DB().SetMaxOpenConns(1) // the limit is one connection's

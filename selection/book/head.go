@@ -36,7 +36,7 @@ func (b *Book) insertHead(tx *sql.Tx, plant int64, plantName string, number int,
 	return name, err
 }
 
-// ErrNextHead: a head of that number cannot be the next of its plant.
+// ErrNextHead says that a head of that number cannot be the next of its plant.
 var ErrNextHead = errors.New("is not the plant's next head")
 
 // HeadStep is one thing that is done with heads on a day.
@@ -67,7 +67,8 @@ type HeadDone struct {
 
 // DoHeads notes what was done with heads, of all or of none, and returns them as
 // they are now, and what is odd about it, such as pollen on a head that was never
-// bagged. Seeds of a head that was harvested before may be counted later. Bagging adds a head that is not in the book yet when it is its plant's
+// bagged. Seeds of a head that was harvested before may be counted later. Bagging adds a head that
+// is not in the book yet when it is its plant's
 // next. Days must follow in the order of a season; the same day twice changes
 // nothing. The error wraps ErrNotFound or ErrNextHead.
 func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []string, err error) {
@@ -119,7 +120,8 @@ func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []str
 	return heads, odd, err
 }
 
-var headWords = map[HeadStep]string{HeadBag: "bagged", HeadPollinate: "pollinated", HeadDry: "stigmas dry", HeadHarvest: "harvested", HeadLost: "lost"}
+var headWords = map[HeadStep]string{HeadBag: "bagged", HeadPollinate: "pollinated", HeadDry: "stigmas dry", HeadHarvest: "harvested",
+	HeadLost: "lost"}
 
 // nameList is the names, the middle of a long list left out.
 func nameList(names []string) string {
@@ -243,7 +245,8 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	out := make([]headRow, 0, len(ids))
 	for _, id := range ids {
 		h := headRow{id: id}
-		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds)
+		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds FROM head WHERE id = ?`,
+			id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds)
 		if err != nil {
 			return nil, err
 		}
@@ -285,7 +288,8 @@ func openHeads(tx *sql.Tx, typed string, step HeadStep) (ids []int64, isPlant bo
 	if err != nil {
 		return nil, false, err
 	}
-	rows, err := tx.Query("SELECT id FROM head WHERE plant_id = ? AND harvested_on IS NULL AND lost_on IS NULL AND "+stepOpen[step]+" ORDER BY number", plant)
+	rows, err := tx.Query("SELECT id FROM head WHERE plant_id = ? AND harvested_on IS NULL AND lost_on IS NULL AND "+stepOpen[step]+" "+
+		"ORDER BY number", plant)
 	if err != nil {
 		return nil, true, err
 	}

@@ -30,7 +30,8 @@ func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, er
 			return "", err
 		}
 		full = found
-		for column, day := range map[string]*time.Time{"bagged_on": fix.Bagged, "stigmas_dry_on": fix.StigmasDry, "harvested_on": fix.Harvested, "lost_on": fix.Lost} {
+		for column, day := range map[string]*time.Time{"bagged_on": fix.Bagged, "stigmas_dry_on": fix.StigmasDry, "harvested_on": fix.Harvested,
+			"lost_on": fix.Lost} {
 			if day == nil {
 				continue
 			}
@@ -97,13 +98,15 @@ func fixCrossOf(tx *sql.Tx, head int64, name, typed string) error {
 	}
 	var plant int64
 	var packet sql.NullString
-	if err := tx.QueryRow(`SELECT plant_id, (SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id WHERE x.head_id = head.id LIMIT 1)
+	if err := tx.QueryRow(`SELECT plant_id, (SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id
+		WHERE x.head_id = head.id LIMIT 1)
 		FROM head WHERE id = ?`, head).Scan(&plant, &packet); err != nil {
 		return err
 	}
 	switch {
 	case packet.Valid:
-		return remedy.Step(remedy.FixCross).Errorf("head %q: its seed is in packet %s, which is of a cross; correct the cross instead", name, packet.String)
+		return remedy.Step(remedy.FixCross).Errorf("head %q: its seed is in packet %s, which is of a cross; correct the cross instead", name,
+			packet.String)
 	case cross != 0 && seed != plant:
 		return fmt.Errorf("head %q is not of cross %q's seed parent", name, typed)
 	}
@@ -118,8 +121,10 @@ func fixCrossOf(tx *sql.Tx, head int64, name, typed string) error {
 // daysInOrder fails when what was noted of a head cannot have happened so.
 func daysInOrder(tx *sql.Tx, head int64, name string) error {
 	var days [6]sql.NullString
-	if err := tx.QueryRow(`SELECT bagged_on, (SELECT min(day) FROM pollination WHERE head_id = head.id), (SELECT max(day) FROM pollination WHERE head_id = head.id),
-			stigmas_dry_on, harvested_on, lost_on FROM head WHERE id = ?`, head).Scan(&days[0], &days[1], &days[2], &days[3], &days[4], &days[5]); err != nil {
+	if err := tx.QueryRow(`SELECT bagged_on, (SELECT min(day) FROM pollination WHERE head_id = head.id), (SELECT max(day) FROM pollination
+		WHERE head_id = head.id),
+			stigmas_dry_on, harvested_on, lost_on FROM head WHERE id = ?`, head).Scan(&days[0], &days[1], &days[2], &days[3], &days[4],
+		&days[5]); err != nil {
 		return err
 	}
 	words := [...]string{"bagged", "pollinated", "pollinated", "dry", "harvested"}

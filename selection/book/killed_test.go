@@ -15,6 +15,7 @@ import (
 // header already tells its new, larger size. Nothing is lost: SQLite writes them back
 // again.
 func TestOpenAfterKilledCheckpoint(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	b.DB().SetMaxOpenConns(1)

@@ -168,7 +168,8 @@ func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
 		return fmt.Errorf("target of line %q: aim %q; want move or hold", line, t.Aim)
 	}
 	if !finite(t.Lab.L, t.Lab.A, t.Lab.B, t.Within) || t.Within <= 0 {
-		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within)
+		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L,
+			t.Lab.A, t.Lab.B, t.Within)
 	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		id, _, err := b.ensureLine(tx, line)

@@ -17,6 +17,7 @@ import (
 var buff = cie.Lab{L: 76, A: 16, B: 34}
 
 func TestTargetHistory(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	first := Target{Lab: cie.Lab{L: 80, A: 10, B: 30}, Source: "--hex"}
@@ -47,6 +48,7 @@ func TestTargetHistory(t *testing.T) {
 }
 
 func TestLineErrors(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if err := b.AddLine(ctx, "cosmos, held", ""); err != nil {
@@ -80,6 +82,7 @@ func TestLineErrors(t *testing.T) {
 }
 
 func TestSeasons(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	for _, s := range []string{"2027", "2026", "2026", "2026-autumn"} {

@@ -171,7 +171,10 @@ func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, e
 			if err2 != nil {
 				return nil, err
 			}
-			of, err := collect(ctx, b, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", []any{plant}, func(rows *sql.Rows, s *string) error { return rows.Scan(s) })
+			of, err := collect(ctx, b, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", []any{plant}, func(rows *sql.Rows,
+				s *string) error {
+				return rows.Scan(s)
+			})
 			if err != nil {
 				return nil, err
 			}

@@ -14,6 +14,7 @@ import (
 )
 
 func TestWhich(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	made := "26-014" + string(naming.CheckLetter("26-014"))

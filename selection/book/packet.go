@@ -50,7 +50,8 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 		if cross != 0 {
 			crossID = cross
 		}
-		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note, added_at)
+		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper,
+			note, added_at)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
 			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp())
 		if err != nil {
@@ -108,7 +109,8 @@ func (b *Book) seedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err er
 	}
 	var line, season string
 	var seeds sql.NullInt64
-	if err := tx.QueryRow(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id WHERE c.id = ?`, cross).
+	if err := tx.QueryRow(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
+		WHERE c.id = ?`, cross).
 		Scan(&line, &season, &seeds); err != nil {
 		return nil, 0, err
 	}
@@ -150,7 +152,8 @@ func (b *Book) harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err er
 			case !harvested.Valid:
 				return nil, 0, remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name)
 			case in.Valid && p.Seeds == nil:
-				return nil, 0, remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name, in.String)
+				return nil, 0, remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name,
+					in.String)
 			case cross != 0 && cross != of.Int64:
 				return nil, 0, fmt.Errorf("head %q is of another cross than the others; make a packet of its own for it", name)
 			}
@@ -236,12 +239,13 @@ func (b *Book) StartTest(ctx context.Context, packet string, t GerminationTest) 
 		return nil, false, fmt.Errorf("%d seeds in a germination test; want 1 or more", t.Seeds)
 	}
 	return b.changePacket(ctx, packet, func(tx *sql.Tx, row int64, name string) (string, error) {
-		_, err := tx.Exec("INSERT INTO germination_test (packet_id, started_on, seeds, note) VALUES (?, ?, ?, ?)", row, dayText(t.Started), t.Seeds, t.Note)
+		_, err := tx.Exec("INSERT INTO germination_test (packet_id, started_on, seeds, note) VALUES (?, ?, ?, ?)", row, dayText(t.Started),
+			t.Seeds, t.Note)
 		return fmt.Sprintf("germination test of %s: %d seeds", name, t.Seeds), err
 	})
 }
 
-// ErrNoTest: a packet has no germination test that is still to be read.
+// ErrNoTest says that a packet has no germination test that is still to be read.
 var ErrNoTest = errors.New("no germination test waits to be read")
 
 // ReadTest notes how many seeds of the packet's oldest unread germination test
@@ -251,7 +255,8 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 		var id int64
 		var seeds int
 		var started string
-		err := tx.QueryRow("SELECT id, seeds, started_on FROM germination_test WHERE packet_id = ? AND read_on IS NULL ORDER BY id LIMIT 1", row).Scan(&id, &seeds, &started)
+		err := tx.QueryRow("SELECT id, seeds, started_on FROM germination_test WHERE packet_id = ? AND read_on IS NULL ORDER BY id LIMIT 1",
+			row).Scan(&id, &seeds, &started)
 		switch {
 		case errors.Is(err, sql.ErrNoRows):
 			return "", remedy.Step(remedy.StartTest).Errorf("packet %q: %w; start one", name, ErrNoTest)
@@ -262,7 +267,8 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 		case on.Format(time.DateOnly) < started:
 			return "", fmt.Errorf("packet %q: read on %s, before the test began on %s", name, on.Format(time.DateOnly), started)
 		}
-		_, err = tx.Exec("UPDATE germination_test SET read_on = ?, sprouted = ?, note = CASE ?3 WHEN '' THEN note ELSE ?3 END WHERE id = ?4", dayText(on), sprouted, note, id)
+		_, err = tx.Exec("UPDATE germination_test SET read_on = ?, sprouted = ?, note = CASE ?3 WHEN '' THEN note ELSE ?3 END WHERE id = ?4",
+			dayText(on), sprouted, note, id)
 		return fmt.Sprintf("germination test of %s: %d of %d sprouted", name, sprouted, seeds), err
 	})
 	return p, err
@@ -270,7 +276,8 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 
 // changePacket does f to a packet and returns it, and whether more was taken from
 // it than it held.
-func (b *Book) changePacket(ctx context.Context, packet string, f func(tx *sql.Tx, row int64, name string) (string, error)) (*Packet, bool, error) {
+func (b *Book) changePacket(ctx context.Context, packet string, f func(tx *sql.Tx, row int64, name string) (string, error)) (*Packet, bool,
+	error) {
 	var full string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		row, name, err := find(context.Background(), tx, "packet", packet)

@@ -10,7 +10,7 @@ import (
 	"hueward/selection/genetics"
 )
 
-// ErrOwnAncestor: with these parents a plant would descend from itself.
+// ErrOwnAncestor says that with these parents a plant would descend from itself.
 var ErrOwnAncestor = errors.New("would be its own ancestor")
 
 // Pedigree returns who the parents of every plant are, in order of entry. A
@@ -36,7 +36,8 @@ func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 	out := make([]genetics.Parents, len(list))
 	for i := range list {
 		r := &list[i]
-		p := genetics.Parents{ID: r.name, Group: r.group.String, Seed: names[r.parents[0].Int64], Pollen: names[r.parents[1].Int64]} // ids begin at 1: none is ""
+		p := genetics.Parents{ID: r.name, Group: r.group.String, Seed: names[r.parents[0].Int64],
+			Pollen: names[r.parents[1].Int64]} // ids begin at 1: none is ""
 		switch {
 		case r.parents[0].Valid || r.parents[1].Valid:
 		case r.inbreeding.Valid:

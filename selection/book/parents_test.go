@@ -12,6 +12,7 @@ import (
 // A founder's inbreeding is its own, else its group's, whatever letters that is
 // written in; a plant with a parent has none of its own.
 func TestPedigreeInbreeding(t *testing.T) {
+	t.Parallel()
 	ctx := t.Context()
 	b := booktest.New(t)
 	own, of := 0.1, 0.9

@@ -81,7 +81,10 @@ func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error)
 		bytes  int64
 		sha256 string
 	}
-	list, err := collect(ctx, b, "SELECT bytes, sha256 FROM photo", nil, func(rows *sql.Rows, p *photo) error { return rows.Scan(&p.bytes, &p.sha256) })
+	list, err := collect(ctx, b, "SELECT bytes, sha256 FROM photo", nil, func(rows *sql.Rows, p *photo) error {
+		return rows.Scan(&p.bytes,
+			&p.sha256)
+	})
 	out := map[int64]map[string]bool{}
 	for _, p := range list {
 		if out[p.bytes] == nil {

@@ -347,7 +347,8 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 			added = string(at)
 			addedAt = parseTime(added)
 		}
-		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String, addedAt
+		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String,
+			addedAt
 		p.id, p.key, p.parents = id, selection.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
 		found = append(found, p)
 	}
@@ -359,7 +360,8 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 
 // photoCounts are the numbers of photos of all plants that have any.
 func (b *Book) photoCounts(ctx context.Context) (map[int64]int, error) {
-	list, err := collect(ctx, b, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id", nil, func(rows *sql.Rows, v *[2]int64) error { return rows.Scan(&v[0], &v[1]) })
+	list, err := collect(ctx, b, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id", nil,
+		func(rows *sql.Rows, v *[2]int64) error { return rows.Scan(&v[0], &v[1]) })
 	out := make(map[int64]int, len(list))
 	for _, v := range list {
 		out[v[0]] = int(v[1])

@@ -13,6 +13,7 @@ import (
 )
 
 func TestPlants(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	half := 0.5
@@ -56,7 +57,8 @@ func TestPlants(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10", AddedAt: booktest.Noon}
+	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10",
+		AddedAt: booktest.Noon}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("Plant (-want +got):\n%s", d)
 	}
@@ -85,6 +87,7 @@ func TestPlants(t *testing.T) {
 }
 
 func TestPlantErrors(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {

@@ -19,6 +19,7 @@ import (
 
 // Whatever a reading holds comes back from the book as it went in.
 func TestReadingRoundTrip(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	photo := booktest.Record(t, b, "M-7", "a.jpg", "bloom").Photo
 	num := rapid.Float64Range(-1e6, 1e6)
@@ -56,7 +57,8 @@ func TestReadingRoundTrip(t *testing.T) {
 		r.Radial, r.Zones = nil, nil
 		for range rapid.IntRange(0, 3).Draw(t, "rings") {
 			r.Radial = append(r.Radial, colorimg.Ring{At: num.Draw(t, "at"), Lab: *triple.Draw(t, "ring"), Share: num.Draw(t, "share")})
-			r.Zones = append(r.Zones, colorimg.Zone{Name: "tip", From: num.Draw(t, "from"), To: num.Draw(t, "to"), Lab: *triple.Draw(t, "zone"), Share: num.Draw(t, "share")})
+			r.Zones = append(r.Zones, colorimg.Zone{Name: "tip", From: num.Draw(t, "from"), To: num.Draw(t, "to"), Lab: *triple.Draw(t, "zone"),
+				Share: num.Draw(t, "share")})
 		}
 		r.Model = rapid.StringMatching(`[a-zé"'\n]{0,9}`).Draw(t, "model")
 		r.Card.Kind = rapid.SampledFrom([]string{"", "grey", "strip", "patches"}).Draw(t, "card")
@@ -83,12 +85,14 @@ func TestReadingRoundTrip(t *testing.T) {
 }
 
 func TestObservations(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	put := func(plant, name string, change func(*colorimg.Reading)) {
 		r := booktest.Reading(name)
 		change(r)
-		if _, err := b.Record(ctx, Entry{File: booktest.WriteFile(t, name, name), Line: "marigold", Season: "2026", Plant: plant, Reading: r}); err != nil {
+		if _, err := b.Record(ctx, Entry{File: booktest.WriteFile(t, name, name), Line: "marigold", Season: "2026", Plant: plant,
+			Reading: r}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -99,7 +103,8 @@ func TestObservations(t *testing.T) {
 	put("M-9", "c9.jpg", func(r *colorimg.Reading) {
 		r.Status, r.Flags = colorimg.Check, []colorimg.Flag{colorimg.FlagNoCard}
 	})
-	if err := b.AddInstrumentReading(ctx, InstrumentReading{Plant: "m-10", Season: "2026", Source: "colorimeter", Lab: booktest.Buff, SE: 0.3}); err != nil {
+	if err := b.AddInstrumentReading(ctx, InstrumentReading{Plant: "m-10", Season: "2026", Source: "colorimeter", Lab: booktest.Buff,
+		SE: 0.3}); err != nil {
 		t.Fatal(err)
 	}
 	put("M-1", "old.jpg", func(*colorimg.Reading) {})
@@ -129,6 +134,7 @@ func TestObservations(t *testing.T) {
 }
 
 func TestReadingErrors(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if err := b.AddReading(ctx, 7, booktest.Reading("x")); !errors.Is(err, ErrNotFound) {

@@ -104,7 +104,8 @@ func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		card_found, card_corners, gain_r, gain_g, gain_b, cct, ev,
 		petal_pixels, petal_share, bloom_x, bloom_y, outline,
 		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag, correction)
-		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?)`,
+		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,
+			?)`,
 		photo, PhotoSource, b.Stamp(),
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
 		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
@@ -200,7 +201,8 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 	for _, j := range []struct {
 		text string
 		into any
-	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag}, {correction.String, &m.Correction}} {
+	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag},
+		{correction.String, &m.Correction}} {
 		if j.text == "" {
 			continue
 		}

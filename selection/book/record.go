@@ -143,7 +143,8 @@ func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (
 	}
 	var row int64
 	var line string
-	err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(e.Plant)).Scan(&row, &line)
+	err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(e.Plant)).Scan(&row,
+		&line)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		if e.Line == "" {

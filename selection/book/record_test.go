@@ -17,6 +17,7 @@ import (
 )
 
 func TestRecord(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	src := booktest.WriteFile(t, "IMG_0412.jpg", "first bloom")
@@ -39,7 +40,8 @@ func TestRecord(t *testing.T) {
 	if !booktest.SameFile(t, src, b.PhotoFile(r.Photo)) {
 		t.Error("the copy is not byte for byte its original")
 	}
-	if after, err := os.Stat(src); err != nil || after.Size() != before.Size() || !after.ModTime().Equal(before.ModTime()) || after.Mode() != before.Mode() {
+	if after, err := os.Stat(src); err != nil || after.Size() != before.Size() || !after.ModTime().Equal(before.ModTime()) ||
+		after.Mode() != before.Mode() {
 		t.Errorf("the original changed: %v, %v", after, err)
 	}
 	got, err := b.PhotoBySHA(ctx, strings.ToUpper(want.SHA256))
@@ -49,13 +51,15 @@ func TestRecord(t *testing.T) {
 	if _, err := b.PhotoBySHA(ctx, "00"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("PhotoBySHA of another = %v, want ErrNotFound", err)
 	}
-	if d := cmp.Diff([]string{"photos", "photos/.incoming", "photos/2026", "photos/2026/M-7", "photos/2026/M-7/IMG_0412.jpg"}, booktest.Tree(t, b.Dir())); d != "" {
+	if d := cmp.Diff([]string{"photos", "photos/.incoming", "photos/2026", "photos/2026/M-7", "photos/2026/M-7/IMG_0412.jpg"},
+		booktest.Tree(t, b.Dir())); d != "" {
 		t.Errorf("files (-want +got):\n%s", d)
 	}
 }
 
 // The same content under another name, in another folder, is the same photo.
 func TestRecordDuplicate(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	first := booktest.Record(t, b, "M-7", "a.jpg", "bloom")
@@ -87,6 +91,7 @@ func TestRecordDuplicate(t *testing.T) {
 }
 
 func TestRecordUnassigned(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	r := booktest.Record(t, b, "", "IMG_1.jpg", "whose?")
 	if r.Photo.Plant != "" || r.Photo.Path != "photos/2026/_unassigned/IMG_1.jpg" {
@@ -104,6 +109,7 @@ func TestRecordUnassigned(t *testing.T) {
 }
 
 func TestRecordNames(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	for i, c := range []struct{ name, want string }{
 		{"a.jpg", "photos/2026/M-7/a.jpg"},
@@ -123,6 +129,7 @@ func TestRecordNames(t *testing.T) {
 
 // Whatever fails, no row and no file is left.
 func TestRecordFails(t *testing.T) {
+	t.Parallel()
 	good := func(b *Book, t *testing.T) Entry {
 		return Entry{File: booktest.WriteFile(t, "a.jpg", "x"), Line: "marigold", Season: "2026", Plant: "M-1", Reading: booktest.Reading("x")}
 	}
@@ -182,7 +189,8 @@ func TestRecordFails(t *testing.T) {
 			if d := cmp.Diff(before, after); d != "" {
 				t.Errorf("files (-before +after):\n%s", d)
 			}
-			if n := [4]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant"), booktest.Count(t, b, "line")}; n != [4]int{} {
+			if n := [4]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant"), booktest.Count(t, b,
+				"line")}; n != [4]int{} {
 				t.Errorf("%v photos, readings, plants and lines, want none", n)
 			}
 		})
@@ -200,7 +208,8 @@ func TestRecordFails(t *testing.T) {
 		booktest.Record(t, b, "M-1", "b.jpg", "y")
 		e := good(b, t)
 		e.Line = "cosmos"
-		if _, err := b.Record(context.Background(), e); err == nil || !strings.Contains(err.Error(), `plant "M-1" belongs to line "marigold", not "cosmos"`) {
+		if _, err := b.Record(context.Background(), e); err == nil || !strings.Contains(err.Error(),
+			`plant "M-1" belongs to line "marigold", not "cosmos"`) {
 			t.Errorf("Record = %v", err)
 		}
 		if n := booktest.Count(t, b, "photo"); n != 1 {
@@ -212,6 +221,7 @@ func TestRecordFails(t *testing.T) {
 // A run that was killed between moving the photo and committing leaves the
 // file without a row; the next run takes it over instead of doubling it.
 func TestRecordTakesOver(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "photos", "2026", "M-7")
 	if err := os.MkdirAll(dir, 0o777); err != nil {

@@ -60,6 +60,7 @@ func TestSchemaGolden(t *testing.T) {
 // Every earlier version's book opens, is brought up to the same schema as a
 // new one, and holds what it held.
 func TestMigrate(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	for _, version := range []string{"v1", "v2"} {
 		t.Run(version, func(t *testing.T) {
@@ -134,6 +135,7 @@ func TestMakeOldBook(t *testing.T) {
 // Another program's view of the book: the sqlite3 command finds it sound and
 // reads the readings that count.
 func TestSQLiteCommand(t *testing.T) {
+	t.Parallel()
 	sqlite3, err := exec.LookPath("sqlite3")
 	if err != nil {
 		if os.Getenv("HUEWARD_FULL") == "1" {
@@ -143,7 +145,8 @@ func TestSQLiteCommand(t *testing.T) {
 	}
 	b := booktest.Filled(t)
 	out, err := exec.Command(sqlite3, filepath.Join(b.Dir(), "book.db"),
-		"PRAGMA integrity_check; PRAGMA foreign_key_check; SELECT plant, line, season, source, status, l, a, b FROM counting_reading ORDER BY reading_id").CombinedOutput()
+		"PRAGMA integrity_check; PRAGMA foreign_key_check; SELECT plant, line, season, source, status, l, a, b FROM counting_reading ORDER "+
+			"BY reading_id").CombinedOutput()
 	want := `ok
 M-1|marigold|2026|photo|ok|74.2|18.5|36.1
 M-2|marigold|2026|photo|ok|74.2|18.5|36.1

@@ -186,12 +186,14 @@ func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
 func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, error) {
 	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), h.bagged_on, h.stigmas_dry_on,
 			h.harvested_on, h.seeds, h.lost_on, h.note, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
-		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT JOIN "cross" c ON c.id = h.cross_id
+		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT
+			JOIN "cross" c ON c.id = h.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
 		var bagged, dry, harvested, lost sql.NullString
 		var seeds sql.NullInt64
 		var days string
-		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &bagged, &dry, &harvested, &seeds, &lost, &h.Note, &days); err != nil {
+		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &bagged, &dry, &harvested, &seeds, &lost, &h.Note,
+			&days); err != nil {
 			return err
 		}
 		h.Bagged, h.StigmasDry, h.Harvested, h.Lost, h.Seeds = day(bagged), day(dry), day(harvested), day(lost), counted(seeds)
@@ -215,16 +217,21 @@ func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
 
 // packets are those that where chooses.
 func (b *Book) packets(ctx context.Context, where string, args ...any) ([]Packet, error) {
-	out, err := collect(ctx, b, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on, k.place, k.paper, k.note,
-			(SELECT json_group_array(h.name ORDER BY h.plant_id, h.number) FROM packet_head x JOIN head h ON h.id = x.head_id WHERE x.packet_id = k.id),
-			(SELECT json_group_array(json_array(started_on, seeds, coalesce(read_on, ''), coalesce(sprouted, 0), note) ORDER BY id) FROM germination_test WHERE packet_id = k.id),
-			(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) + (SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id)
+	out, err := collect(ctx, b, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on,
+		k.place, k.paper, k.note,
+			(SELECT json_group_array(h.name ORDER BY h.plant_id, h.number) FROM packet_head x JOIN head h ON h.id = x.head_id
+				WHERE x.packet_id = k.id),
+			(SELECT json_group_array(json_array(started_on, seeds, coalesce(read_on, ''), coalesce(sprouted, 0), note) ORDER BY id)
+				FROM germination_test WHERE packet_id = k.id),
+			(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) + (SELECT coalesce(sum(seeds), 0) FROM germination_test
+				WHERE packet_id = k.id)
 		FROM packet k JOIN line n ON n.id = k.line_id JOIN season s ON s.id = k.season_id LEFT JOIN "cross" c ON c.id = k.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, p *Packet) error {
 		var made, dried sql.NullString
 		var seeds sql.NullInt64
 		var heads, tests string
-		if err := rows.Scan(&p.Name, &p.Line, &p.Season, &p.Cross, &p.FounderGroup, &seeds, &made, &dried, &p.Place, &p.Paper, &p.Note, &heads, &tests, &p.Sown); err != nil {
+		if err := rows.Scan(&p.Name, &p.Line, &p.Season, &p.Cross, &p.FounderGroup, &seeds, &made, &dried, &p.Place, &p.Paper, &p.Note, &heads,
+			&tests, &p.Sown); err != nil {
 			return err
 		}
 		p.Seeds, p.Made, p.Dried = counted(seeds), day(made), day(dried)
@@ -253,7 +260,8 @@ func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
 
 // sowings are those that where chooses.
 func (b *Book) sowings(ctx context.Context, where string, args ...any) ([]Sowing, error) {
-	out, err := collect(ctx, b, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, (SELECT count(*) FROM plant WHERE sowing_id = w.id)
+	out, err := collect(ctx, b, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, (SELECT count(*) FROM plant
+		WHERE sowing_id = w.id)
 		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
 		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {
 		var sown sql.NullString
@@ -267,7 +275,8 @@ func (b *Book) sowings(ctx context.Context, where string, args ...any) ([]Sowing
 
 // Traits returns the traits in order of entry.
 func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
-	return collect(ctx, b, "SELECT name, unit, low, high, better, words, note FROM trait ORDER BY id", nil, func(rows *sql.Rows, t *Trait) error {
+	return collect(ctx, b, "SELECT name, unit, low, high, better, words, note FROM trait ORDER BY id", nil, func(rows *sql.Rows,
+		t *Trait) error {
 		var words string
 		if err := rows.Scan(&t.Name, &t.Unit, &t.Low, &t.High, &t.Better, &words, &t.Note); err != nil {
 			return err
@@ -279,7 +288,8 @@ func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
 // Scores returns the scores that count, of a plant or of all with "", in order
 // of plant and trait.
 func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
-	out, err := collect(ctx, b, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id JOIN trait t ON t.id = x.trait_id
+	out, err := collect(ctx, b, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
+		JOIN trait t ON t.id = x.trait_id
 		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
 		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
 		var on sql.NullString
@@ -293,15 +303,17 @@ func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
 
 // FounderGroups returns the groups in order of name.
 func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
-	groups, err := collect(ctx, b, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows, g *FounderGroup) error {
+	groups, err := collect(ctx, b, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows,
+		g *FounderGroup) error {
 		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note)
 	})
 	if err != nil {
 		return nil, err
 	}
-	named, err := collect(ctx, b, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group", nil, func(rows *sql.Rows, g *FounderGroup) error {
-		return rows.Scan(&g.Name, &g.Plants)
-	})
+	named, err := collect(ctx, b, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group", nil,
+		func(rows *sql.Rows, g *FounderGroup) error {
+			return rows.Scan(&g.Name, &g.Plants)
+		})
 	plants := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
 	for _, g := range named {
 		plants[naming.Key(g.Name)] += g.Plants

@@ -46,7 +46,8 @@ func TestAddCrossKind(t *testing.T) {
 		seed, pollen string
 		want         Kind
 	}{
-		{"A", "B", KindCross}, {"A", "A", KindSelf}, {"AB-1", "AB-2", KindSib}, {"AB-1", "BA-1", KindSib}, {"AB-1", "AD-1", KindCross}, {"A", "AB-1", KindCross},
+		{"A", "B", KindCross}, {"A", "A", KindSelf}, {"AB-1", "AB-2", KindSib}, {"AB-1", "BA-1", KindSib}, {"AB-1", "AD-1", KindCross}, {"A",
+			"AB-1", KindCross},
 	} {
 		made, heads, err := b.AddCross(t.Context(), Cross{SeedParent: c.seed, PollenParent: c.pollen, Season: "2026"}, 2)
 		if err != nil {
@@ -104,7 +105,8 @@ func TestHeadToPacket(t *testing.T) {
 		step  HeadStep
 		day   int
 		seeds *int
-	}{{HeadBag, 3, nil}, {HeadPollinate, 5, nil}, {HeadPollinate, 6, nil}, {HeadDry, 9, nil}, {HeadHarvest, 28, nil}, {HeadHarvest, 28, new(41)}} {
+	}{{HeadBag, 3, nil}, {HeadPollinate, 5, nil}, {HeadPollinate, 6, nil}, {HeadDry, 9, nil}, {HeadHarvest, 28, nil}, {HeadHarvest, 28,
+		new(41)}} {
 		if _, _, err := do(s.step, s.day, s.seeds, "a-1"); err != nil {
 			t.Fatalf("step %d: %v", i, err)
 		}
@@ -130,7 +132,8 @@ func TestHeadToPacket(t *testing.T) {
 	if _, _, err := do(HeadPollinate, 7, nil, "A-2"); err == nil || !strings.Contains(err.Error(), "before it was bagged on 2026-07-08") {
 		t.Errorf("pollinated before the bag: %v", err)
 	}
-	if _, err := b.AddPacket(ctx, Packet{Heads: []string{"A-2"}, Season: "2026"}); err == nil || !strings.Contains(err.Error(), "pollinated with is not noted") {
+	if _, err := b.AddPacket(ctx, Packet{Heads: []string{"A-2"}, Season: "2026"}); err == nil || !strings.Contains(err.Error(),
+		"pollinated with is not noted") {
 		t.Errorf("a packet of a head without a cross: %v", err)
 	}
 	p, err := b.AddPacket(ctx, Packet{Heads: []string{"A-1"}, Made: date(30)})

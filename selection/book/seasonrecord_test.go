@@ -27,6 +27,7 @@ func date(d int) time.Time { return time.Date(2026, 7, d, 0, 0, 0, 0, time.UTC) 
 // refused changes nothing, what is done is undone to the very rows, and the book
 // stays in order.
 func TestSeasonRecords(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	dir := t.TempDir()
 	first := booktest.New(t)
@@ -208,6 +209,7 @@ func mustPackets(t booktest.T, b *Book) []Packet {
 // TestMadeNames holds that made names are free, differ, and name what they were
 // made for, whatever the season is called.
 func TestMadeNames(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {

@@ -34,7 +34,8 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 		var held sql.NullInt64
 		var taken int
 		var line string
-		if err := tx.QueryRow(`SELECT k.seeds, n.name, (SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) + (SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id)
+		if err := tx.QueryRow(`SELECT k.seeds, n.name, (SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) +
+			(SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id)
 			FROM packet k JOIN line n ON n.id = k.line_id WHERE k.id = ?`, row).Scan(&held, &line, &taken); err != nil {
 			return "", err
 		}
@@ -58,7 +59,8 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 		if name, err = nextName(tx, "S", "sowing", n.Season); err != nil {
 			return "", err
 		}
-		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at) VALUES (?, ?, ?, "+
+			"?, ?, ?, ?, ?, ?)",
 			name, naming.Key(name), row, lineID, season, dayText(n.Sown), n.Seeds, n.Note, b.Stamp())
 		return fmt.Sprintf("sowing %s: %d seeds of %s", name, n.Seeds, packet), err
 	})
@@ -97,7 +99,8 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 		var parents [2]sql.NullInt64
 		if err := tx.QueryRow(`SELECT w.line_id, w.season_id, s.name, w.seeds, k.founder_group, c.seed_parent_id, c.pollen_parent_id,
 				(SELECT count(*) FROM plant WHERE sowing_id = w.id)
-			FROM sowing w JOIN season s ON s.id = w.season_id JOIN packet k ON k.id = w.packet_id LEFT JOIN "cross" c ON c.id = k.cross_id WHERE w.id = ?`, row).
+			FROM sowing w JOIN season s ON s.id = w.season_id JOIN packet k ON k.id = w.packet_id LEFT JOIN "cross" c ON c.id = k.cross_id
+				WHERE w.id = ?`, row).
 			Scan(&line, &season, &seasonName, &seeds, &group, &parents[0], &parents[1], &had); err != nil {
 			return "", err
 		}
@@ -110,8 +113,10 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 		}
 		over = had+len(names) > seeds
 		for _, id := range names {
-			if _, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note, added_at, sowing_id)
-				VALUES (?, ?, ?, ?, ?, ?, ?, ?, '', ?, ?)`, id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, b.Stamp(), row); err != nil {
+			if _, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note,
+				added_at, sowing_id)
+				VALUES (?, ?, ?, ?, ?, ?, ?, ?, '', ?, ?)`, id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, b.Stamp(),
+				row); err != nil {
 				return "", err
 			}
 		}

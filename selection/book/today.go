@@ -30,19 +30,24 @@ type OpenPlant struct {
 func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*OpenWork, error) {
 	var w OpenWork
 	var err error
-	if w.Heads, err = b.heads(ctx, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)", naming.Key(season)); err != nil {
+	if w.Heads, err = b.heads(ctx, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
+		naming.Key(season)); err != nil {
 		return nil, err
 	}
 	if w.Packets, err = b.packets(ctx, `s.key = ?1 AND k.dried_on IS NULL
-		OR EXISTS (SELECT 1 FROM germination_test WHERE packet_id = k.id AND read_on IS NULL AND started_on >= ?2)`, naming.Key(season), dayText(since)); err != nil {
+		OR EXISTS (SELECT 1 FROM germination_test WHERE packet_id = k.id AND read_on IS NULL AND started_on >= ?2)`, naming.Key(season),
+		dayText(since)); err != nil {
 		return nil, err
 	}
-	if w.Sowings, err = b.sowings(ctx, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)", dayText(since)); err != nil {
+	if w.Sowings, err = b.sowings(ctx, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)",
+		dayText(since)); err != nil {
 		return nil, err
 	}
-	w.Plants, err = collect(ctx, b, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f WHERE f.plant_id = p.id AND f.season_id = p.season_id)
+	w.Plants, err = collect(ctx, b, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f
+		WHERE f.plant_id = p.id AND f.season_id = p.season_id)
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id LEFT JOIN sowing w ON w.id = p.sowing_id
-		WHERE s.key = ? AND p.status IN ('growing', 'kept', 'reserve') ORDER BY p.id`, []any{naming.Key(season)}, func(rows *sql.Rows, p *OpenPlant) error {
+		WHERE s.key = ? AND p.status IN ('growing', 'kept', 'reserve') ORDER BY p.id`, []any{naming.Key(season)}, func(rows *sql.Rows,
+		p *OpenPlant) error {
 		var sown, added sql.NullString
 		err := rows.Scan(&p.ID, &p.Line, &sown, &added, &p.Photos)
 		p.Sown, p.Added = day(sown), day(added)

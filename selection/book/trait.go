@@ -22,10 +22,14 @@ func bound(v float64) *float64 { return &v }
 // UsualTraits are those that a grower may score without saying first what they
 // are. Common practice, no source.
 var UsualTraits = []Trait{
-	{Name: "form", Low: bound(1), High: bound(5), Words: []string{"single", "a few more petals", "semi-double", "double", "fully double"}, Note: "how full the flower is"},
-	{Name: "habit", Low: bound(1), High: bound(5), Words: []string{"lying", "sprawling", "loose", "upright", "stiffly upright"}, Note: "how the plant stands"},
-	{Name: "vigour", Low: bound(1), High: bound(5), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"}, Note: "how well it grows"},
-	{Name: "health", Low: bound(1), High: bound(5), Better: "more", Words: []string{"dying", "badly ill", "ill", "touched", "sound"}, Note: "mildew, rust, wilt and the like"},
+	{Name: "form", Low: bound(1), High: bound(5), Words: []string{"single", "a few more petals", "semi-double", "double", "fully double"},
+		Note: "how full the flower is"},
+	{Name: "habit", Low: bound(1), High: bound(5), Words: []string{"lying", "sprawling", "loose", "upright", "stiffly upright"},
+		Note: "how the plant stands"},
+	{Name: "vigour", Low: bound(1), High: bound(5), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"},
+		Note: "how well it grows"},
+	{Name: "health", Low: bound(1), High: bound(5), Better: "more", Words: []string{"dying", "badly ill", "ill", "touched", "sound"},
+		Note: "mildew, rust, wilt and the like"},
 	{Name: "stem length", Unit: "cm", Low: bound(0), High: bound(400), Note: "from the ground to the first flower"},
 	{Name: "days to flower", Unit: "days", Low: bound(0), High: bound(1000), Better: "less", Note: "from sowing to the first open flower"},
 }

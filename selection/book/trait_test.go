@@ -16,6 +16,7 @@ import (
 
 // What is read back from the words and numbers that a trait takes is the value.
 func TestTraitValue(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		tr := rapid.SampledFrom(UsualTraits).Draw(t, "trait")
 		if len(tr.Words) > 0 {
@@ -37,6 +38,7 @@ func TestTraitValue(t *testing.T) {
 }
 
 func TestScores(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	for _, id := range []string{"M-1", "M-2"} {
@@ -46,7 +48,8 @@ func TestScores(t *testing.T) {
 	}
 	on := time.Date(2026, 7, 4, 0, 0, 0, 0, time.UTC)
 	before := booktest.Rows(t, b)
-	if err := b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on, Note: "later"},
+	if err := b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on,
+		Note: "later"},
 		Score{Plant: "M-2", Trait: "stem  length", Value: 45.5}); err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +58,8 @@ func TestScores(t *testing.T) {
 	if d := cmp.Diff(want, got); d != "" || err != nil {
 		t.Errorf("scores: %v (-want +got):\n%s", err, d)
 	}
-	if err := b.SetScores(ctx, Score{Plant: "M-1", Trait: "form", Value: math.NaN()}, Score{Plant: "M-3", Trait: "form", Value: 1}); !errors.Is(err, ErrNotFound) {
+	if err := b.SetScores(ctx, Score{Plant: "M-1", Trait: "form", Value: math.NaN()}, Score{Plant: "M-3", Trait: "form",
+		Value: 1}); !errors.Is(err, ErrNotFound) {
 		t.Errorf("a plant that is not there: %v", err)
 	}
 	if got, _ := b.Scores(ctx, "M-1"); len(got) != 1 {

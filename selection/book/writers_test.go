@@ -17,6 +17,7 @@ import (
 // Many goroutines keep photos of the same few plants at once, some of them the
 // same photo: nothing is lost and nothing doubled.
 func TestRecordConcurrently(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	const workers, each = 8, 12
 	var wg sync.WaitGroup
@@ -47,7 +48,8 @@ func TestRecordConcurrently(t *testing.T) {
 // file is there once with the content that the book says.
 func checkWhole(t *testing.T, b *Book, photos, plants int) {
 	t.Helper()
-	if n := [3]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant")}; n != [3]int{photos, photos, plants} {
+	if n := [3]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant")}; n != [3]int{photos, photos,
+		plants} {
 		t.Errorf("%v photos, readings and plants, want %d, %d, %d", n, photos, photos, plants)
 	}
 	ps, err := b.Photos(context.Background(), "", "")
@@ -82,6 +84,7 @@ func checkWhole(t *testing.T, b *Book, photos, plants int) {
 
 // Two programs write to one book at the same time; each waits for the other.
 func TestRecordTwoPrograms(t *testing.T) {
+	t.Parallel()
 	const each = 15
 	if dir := os.Getenv("HUEWARD_TEST_WRITER"); dir != "" {
 		b, err := Open(context.Background(), dir, booktest.Clock)

@@ -97,7 +97,8 @@ func fill(b *book.Book) error {
 			return err
 		}
 	}
-	if err := b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: "M-2", Season: "2026", Source: "colorimeter", Lab: Buff, SE: 0.3}); err != nil {
+	if err := b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: "M-2", Season: "2026", Source: "colorimeter", Lab: Buff,
+		SE: 0.3}); err != nil {
 		return err
 	}
 	if err := b.SetStatus(ctx, book.Kept, "M-1"); err != nil {
@@ -131,10 +132,11 @@ func Reading(content string) *colorimg.Reading {
 		Petal: colorimg.PetalArea{Pixels: 120000, Share: 0.01, Bloom: &colorimg.Point{1200.5, 900.25},
 			Outline:        [][]colorimg.Point{{{1, 2}, {3, 4}, {5, 6.5}}},
 			DiameterPixels: 812.5, DiameterMM: 64.2},
-		Radial: []colorimg.Ring{{At: 0.25, Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}, {At: 0.75, Lab: colorimg.Triple{74, 18, 36}, Share: 0.8}},
-		Zones:  []colorimg.Zone{{Name: "eye", From: 0.1, To: 0.4, Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}},
-		Tag:    colorimg.TagRead{Found: true, Text: "M-1", Corners: &[4]colorimg.Point{{5, 5}, {25, 5}, {25, 25.5}, {5, 25}}, MM: 20},
-		Model:  "matrix of 24 patches",
+		Radial: []colorimg.Ring{{At: 0.25, Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}, {At: 0.75, Lab: colorimg.Triple{74, 18, 36},
+			Share: 0.8}},
+		Zones: []colorimg.Zone{{Name: "eye", From: 0.1, To: 0.4, Lab: colorimg.Triple{60, 30, 50}, Share: 0.2}},
+		Tag:   colorimg.TagRead{Found: true, Text: "M-1", Corners: &[4]colorimg.Point{{5, 5}, {25, 5}, {25, 25.5}, {5, 25}}, MM: 20},
+		Model: "matrix of 24 patches",
 		Card: colorimg.CardRead{Found: true, Kind: "strip", Corners: &[4]colorimg.Point{{10, 10}, {90, 12}, {88, 70}, {9, 69}},
 			Gains: [3]float64{1.1, 1, 0.9}, CCT: 5600, EV: -0.3},
 		Profile: "Display P3", Flags: []colorimg.Flag{colorimg.FlagCardSmall},

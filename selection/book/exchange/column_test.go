@@ -11,6 +11,7 @@ import (
 )
 
 func TestParse(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		typ  Type
 		text string
@@ -18,12 +19,15 @@ func TestParse(t *testing.T) {
 	}{
 		{Text, "x", "x"}, {Text, " x ", " x "}, {Text, "=1+1", "=1+1"},
 		{Words, " a  b ", []string{"a", "b"}},
-		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01", nil}, {Day, "2026-07-04T00:00:00Z", nil},
+		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01",
+			nil}, {Day, "2026-07-04T00:00:00Z", nil},
 		{Days, "2026-07-04 2026-07-05", []string{"2026-07-04", "2026-07-05"}}, {Days, "2026-07-04,2026-07-05", nil},
 		{Stamp, "2026-07-04T09:30:00.5+02:00", "2026-07-04T09:30:00.5+02:00"}, {Stamp, "2026-07-04", nil},
 		{Count, "0", int64(0)}, {Count, "007", int64(7)}, {Count, "-1", nil}, {Count, "+1", nil}, {Count, "1.0", nil}, {Count, "1e16", nil},
-		{Real, "76.25", 76.25}, {Real, "76,25", 76.25}, {Real, "-3", -3.0}, {Real, "+3", 3.0}, {Real, "1e-3", 0.001}, {Real, ".5", 0.5}, {Real, ",5", 0.5},
-		{Real, "1.234,5", nil}, {Real, "1,234,5", nil}, {Real, "inf", nil}, {Real, "nan", nil}, {Real, "0x1p4", nil}, {Real, "1_0", nil}, {Real, "1e400", nil}, {Real, "−3", nil}, {Real, "3 cm", nil},
+		{Real, "76.25", 76.25}, {Real, "76,25", 76.25}, {Real, "-3", -3.0}, {Real, "+3", 3.0}, {Real, "1e-3", 0.001}, {Real, ".5", 0.5}, {Real,
+			",5", 0.5},
+		{Real, "1.234,5", nil}, {Real, "1,234,5", nil}, {Real, "inf", nil}, {Real, "nan", nil}, {Real, "0x1p4", nil}, {Real, "1_0", nil}, {Real,
+			"1e400", nil}, {Real, "−3", nil}, {Real, "3 cm", nil},
 		{YesNo, "Yes", int64(1)}, {YesNo, "no", int64(0)}, {YesNo, "1", int64(1)}, {YesNo, "perhaps", nil},
 	} {
 		got, err := (&Column{Type: c.typ}).Parse(Field{Text: c.text})
@@ -40,6 +44,7 @@ func TestParse(t *testing.T) {
 
 // A number is written so that it is read as the very same.
 func TestFormatReal(t *testing.T) {
+	t.Parallel()
 	c := &Column{Type: Real}
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.Float64().Draw(t, "v")
@@ -57,7 +62,9 @@ var bees = &Kind{Name: "bees", Need: []string{"bee"}, Columns: []Column{{Name: "
 var hives = &Kind{Name: "hives", Need: []string{"hive"}, Columns: []Column{{Name: "hive"}, {Name: "seen", Type: Day}}}
 
 func TestTable(t *testing.T) {
-	table, err := NewTable("t.csv", strings.NewReader("SEEN;Bee;l\n2026-07-04;Maja;1,5\n;\"Willi\n\";x\nonly one\n"), []*Kind{hives, bees}, nil)
+	t.Parallel()
+	table, err := NewTable("t.csv", strings.NewReader("SEEN;Bee;l\n2026-07-04;Maja;1,5\n;\"Willi\n\";x\nonly one\n"), []*Kind{hives, bees},
+		nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -82,6 +89,7 @@ func TestTable(t *testing.T) {
 }
 
 func TestTableErrors(t *testing.T) {
+	t.Parallel()
 	kinds := []*Kind{hives, bees}
 	for _, c := range []struct {
 		text string

@@ -33,6 +33,7 @@ func readAll(text string) ([][]string, error) {
 }
 
 func TestReader(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name, text string
 		want       [][]string
@@ -62,6 +63,7 @@ func TestReader(t *testing.T) {
 }
 
 func TestReaderErrors(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name, text, want string
 	}{
@@ -87,6 +89,7 @@ func TestReaderErrors(t *testing.T) {
 
 // Whatever text is written comes back.
 func TestWriterReader(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 5).Draw(t, "columns")
 		text := rapid.OneOf(rapid.StringMatching("[ \\t\"',;=+@a\\r\\n-]{0,6}"), rapid.String())

@@ -85,7 +85,8 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 	}
 	for _, need := range t.Kind.Need {
 		if !slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, need) }) {
-			errs = append(errs, &Error{File: file, Line: line, Column: need, Reason: "is missing; " + t.Kind.Name + " have the columns " + t.Kind.columns()})
+			errs = append(errs, &Error{File: file, Line: line, Column: need, Reason: "is missing; " + t.Kind.Name + " have the columns " +
+				"" + t.Kind.columns()})
 		}
 	}
 	n := len(t.Kind.Columns)
@@ -167,10 +168,12 @@ func tell(head []string, kinds []*Kind) (*Kind, error) {
 	}
 	switch {
 	case best == nil:
-		return nil, remedy.Step(remedy.SayTable, strings.Join(names, ", ")).Errorf("the columns %s are of no table that is known; correct their names, or say which it is",
+		return nil, remedy.Step(remedy.SayTable, strings.Join(names, ", ")).Errorf("the columns %s are of no table that is known; correct "+
+			"their names, or say which it is",
 			Quote(strings.Join(head, ",")))
 	case twice:
-		return nil, remedy.Step(remedy.SayTable, best.Name).Errorf("the columns %s are of more than one table; say which it is", Quote(strings.Join(head, ",")))
+		return nil, remedy.Step(remedy.SayTable, best.Name).Errorf("the columns %s are of more than one table; say which it is",
+			Quote(strings.Join(head, ",")))
 	}
 	return best, nil
 }
@@ -203,13 +206,15 @@ func (t *Table) Next() (*Row, []error) {
 	clear(row.Values)
 	var errs []error
 	if len(fields) > len(t.head) || len(fields) < len(t.head) && !t.loose {
-		return row, []error{&Error{File: t.File, Line: row.Line, Reason: fmt.Sprintf("%d fields, but the first line names %d columns; put a field with the separator in it in quotes", len(fields), len(t.head))}}
+		return row, []error{&Error{File: t.File, Line: row.Line, Reason: fmt.Sprintf("%d fields, but the first line names %d columns; put "+
+			"a field with the separator in it in quotes", len(fields), len(t.head))}}
 	}
 	for i, f := range fields {
 		at := t.to[i]
 		if at < 0 {
 			if t.head[i] == "" && f.Text != "" && !t.loose {
-				errs = append(errs, &Error{File: t.File, Line: f.Line, Reason: fmt.Sprintf("%s stands in a column without a name; name it in the first line", Quote(f.Text))})
+				errs = append(errs, &Error{File: t.File, Line: f.Line, Reason: fmt.Sprintf("%s stands in a column without a name; name it in the "+
+					"first line", Quote(f.Text))})
 			}
 			continue
 		}

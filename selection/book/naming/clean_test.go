@@ -8,6 +8,7 @@ import (
 )
 
 func TestCleanID(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		in, want string
 		ok       bool

@@ -13,7 +13,7 @@ import (
 // plant's name with -1, -2, … The letter may be left out when a name is typed;
 // where it is typed, it must fit.
 
-// ErrMistyped: the check letter does not fit the number.
+// ErrMistyped says that the check letter does not fit the number.
 var ErrMistyped = errors.New("the last letter does not fit the number; look at the tag again")
 
 // checkLetters are 23, a prime, without those that look like a digit or another:

@@ -10,8 +10,10 @@ import (
 
 // A wrong digit and two swapped neighbours are always told.
 func TestCheckLetter(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		name := rapid.SampledFrom([]string{"", "X", "P", "S"}).Draw(t, "kind") + fmt.Sprintf("%02d-%03d", rapid.IntRange(0, 99).Draw(t, "season"), rapid.IntRange(0, 99999).Draw(t, "n"))
+		name := rapid.SampledFrom([]string{"", "X", "P", "S"}).Draw(t, "kind") + fmt.Sprintf("%02d-%03d", rapid.IntRange(0, 99).Draw(t,
+			"season"), rapid.IntRange(0, 99999).Draw(t, "n"))
 		letter := CheckLetter(name)
 		if !strings.ContainsRune(checkLetters, rune(letter)) {
 			t.Fatalf("letter %q", letter)

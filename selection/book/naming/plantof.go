@@ -66,7 +66,8 @@ func asPlant(name string, camera func(string) bool) (string, bool) {
 // source; folders by the rule of JEITA CP-3461 (DCF): three digits and five
 // characters.
 var (
-	prefixes = regexp.MustCompile(`(?i)^(IMG|IMAGE|DSC|DSCF|DSCN|DSCS|PXL|P|MVIMG|DCIM|VID|MOV|BURST|PANO|SAM|GOPR|GX|GH|CIMG|IMGP|PICT|HPIM|KIMG|FILE|PHOTO|PICTURE|SCAN|WIN|SCREENSHOT|SNAPSEED|SIGNAL|WHATSAPP|WA|FB|RECEIVED)$`)
+	prefixes = regexp.MustCompile(`(?i)^(IMG|IMAGE|DSC|DSCF|DSCN|DSCS|PXL|P|MVIMG|DCIM|VID|MOV|BURST|PANO|SAM|GOPR|GX|GH|CIMG|IMGP|` +
+		`PICT|HPIM|KIMG|FILE|PHOTO|PICTURE|SCAN|WIN|SCREENSHOT|SNAPSEED|SIGNAL|WHATSAPP|WA|FB|RECEIVED)$`)
 	// With the picture's number run on: DSC0012, P1010001; a lone P only with
 	// as many digits as its cameras write, for P12 is a plant.
 	numbered = regexp.MustCompile(`(?i)^((IMG|DSC|DSCF|DSCN|DSCS|PXL|MVIMG|SAM|GOPR|GX|GH|CIMG|IMGP|PICT|HPIM)-?[0-9]+|P[0-9A-C]?[0-9]{6,7})$`)

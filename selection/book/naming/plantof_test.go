@@ -7,6 +7,7 @@ import (
 
 // Names as growers give them, and as cameras do. Common practice, no source.
 func TestPlantOf(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ path, root, want string }{
 		{"photos/M-7/IMG_0412.jpg", "photos", "M-7"},
 		{"photos/M-7/C-1_2.jpg", "photos", "M-7"}, // the folder goes first

@@ -14,6 +14,7 @@ import (
 )
 
 func TestText(t *testing.T) {
+	t.Parallel()
 	square := []colorimg.Point{{367.5, 167.5}, {383.5, 167.5}, {383.5, 169.5}, {386.5, 168}, {386.4, 168}}
 	for _, c := range []struct {
 		name    string
@@ -38,7 +39,8 @@ func TestText(t *testing.T) {
 			}
 		})
 	}
-	for _, bad := range []string{"", `""x`, `"`, `"M1 2"`, `"M1 2zz"`, `"z"`, `"h1z"`, `"M1z"`, `"M1 z"`, `"M1 2L3 4z"`, `"M1 2l3z"`, `"M1,2z"`, `"M1 2h1.z"`, `"M1 2h.5z"`, `"M1 2h--1z"`, `"M1 2M3 4z"`, `"M1 2h10000000000z"`, `"M1 2h1.25z"`, `[[["x",1]]]`, "{}"} {
+	for _, bad := range []string{"", `""x`, `"`, `"M1 2"`, `"M1 2zz"`, `"z"`, `"h1z"`, `"M1z"`, `"M1 z"`, `"M1 2L3 4z"`, `"M1 2l3z"`,
+		`"M1,2z"`, `"M1 2h1.z"`, `"M1 2h.5z"`, `"M1 2h--1z"`, `"M1 2M3 4z"`, `"M1 2h10000000000z"`, `"M1 2h1.25z"`, `[[["x",1]]]`, "{}"} {
 		got, err := Parse(bad)
 		if err == nil {
 			t.Errorf("Parse(%s) = %v, want an error", bad, got)
@@ -62,6 +64,7 @@ func outlines(t *rapid.T) (out [][]colorimg.Point) {
 //
 // Source: fpdf, SVGBasicParse.
 func TestOutlineIsSVG(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		want := outlines(t)
 		path := strings.Trim(Text(want), `"`)

@@ -30,6 +30,7 @@ func openFile(t *testing.T, file string) *book.Book {
 }
 
 func TestBackup(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
@@ -60,6 +61,7 @@ func TestBackup(t *testing.T) {
 // Backups made while another writes are whole, each of one moment: what a
 // transaction adds together is in a copy together.
 func TestBackupWhileWriting(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	if err := b.AddPlant(ctx, book.Plant{ID: "M-0", Line: "marigold", Season: "2026"}); err != nil {
@@ -96,6 +98,7 @@ func TestBackupWhileWriting(t *testing.T) {
 }
 
 func TestRotate(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "backups")
 	write := func(name string) {
@@ -134,6 +137,7 @@ func TestRotate(t *testing.T) {
 }
 
 func TestRestore(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	before := booktest.Rows(t, b)
@@ -179,6 +183,7 @@ func TestRestore(t *testing.T) {
 // A book of an older version is copied before it is brought up to date; where that
 // fails it stays as it is.
 func TestBackupBeforeMigration(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	for version := 1; version < book.Versions(); version++ {
 		dir := t.TempDir()
@@ -223,6 +228,7 @@ func TestBackupBeforeMigration(t *testing.T) {
 }
 
 func TestCheck(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
@@ -255,7 +261,8 @@ func TestCheck(t *testing.T) {
 		}
 	}
 	got := strings.Join(find(), "\n")
-	for _, want := range []string{"book.db: plant 1 names a plant that is not there", "plant M-1: is its own ancestor", "plant M-2: is its own ancestor"} {
+	for _, want := range []string{"book.db: plant 1 names a plant that is not there", "plant M-1: is its own ancestor",
+		"plant M-2: is its own ancestor"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("found\n%s\nwithout %q", got, want)
 		}

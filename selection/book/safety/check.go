@@ -54,7 +54,8 @@ func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, err
 	for _, s := range found {
 		out = append(out, Finding{book.DBName, s, "put back a backup", true, remedy.Step(remedy.Restore)})
 	}
-	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkPedigree, checkScores, checkBackups} {
+	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkPedigree,
+		checkScores, checkBackups} {
 		more, err := look(ctx, b, opt)
 		if err != nil {
 			return nil, err
@@ -108,7 +109,8 @@ func checkPhotos(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Findin
 func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 	file := b.PhotoFile(p)
 	unreadable := func(err error) *Finding {
-		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere", true, remedy.Remedy{}}
+		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere",
+			true, remedy.Remedy{}}
 	}
 	switch info, err := os.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):
@@ -116,7 +118,8 @@ func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 	case err != nil:
 		return unreadable(err)
 	case info.Size() != p.Bytes:
-		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true, remedy.Remedy{}}
+		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true,
+			remedy.Remedy{}}
 	case quick:
 		return nil
 	}
@@ -155,7 +158,8 @@ func checkOrphans(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding
 		case filepath.Dir(file) == b.IncomingDir():
 			out = append(out, Finding{rel, "a copy that was not finished", "nothing: it is cleared a day later", false, remedy.Remedy{}})
 		default:
-			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false, remedy.Remedy{}})
+			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false,
+				remedy.Remedy{}})
 		}
 		return nil
 	})
@@ -174,7 +178,8 @@ func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Findin
 	var out []Finding
 	for _, p := range list {
 		if gen[p.ID] == "" {
-			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents", true, remedy.Step(remedy.FixParents, p.ID)})
+			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents", true,
+				remedy.Step(remedy.FixParents, p.ID)})
 		}
 	}
 	return out, nil
@@ -209,7 +214,10 @@ func checkBackups(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Findi
 	if err != nil || opt.Quick {
 		return nil, err
 	}
-	i := slices.IndexFunc(all, func(f BackupFile) bool { return !strings.HasPrefix(f.Name, "before-restore-") }) // what was set aside may be damaged
+	i := slices.IndexFunc(all, func(f BackupFile) bool {
+		return !strings.HasPrefix(f.Name,
+			"before-restore-")
+	}) // what was set aside may be damaged
 	if i < 0 {
 		return nil, nil
 	}

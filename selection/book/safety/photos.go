@@ -46,7 +46,8 @@ func CopyPhotos(ctx context.Context, b *book.Book, dir string) (copied, all int,
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, disk.Full(err))
 		}
 		if !whole {
-			return copied, len(list), remedy.Step(remedy.Check).Errorf("copy photo %s: it has changed since it was copied in; look at the whole book", p.Path)
+			return copied, len(list), remedy.Step(remedy.Check).Errorf("copy photo %s: it has changed since it was copied in; look at the "+
+				"whole book", p.Path)
 		}
 		if err := os.Rename(half, to); err != nil {
 			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, err)

@@ -89,5 +89,6 @@ func (im *importer) ring(ids []int64, plants map[int64]string, told map[int64]*i
 	if p, ok := r.whole("pollen_parent"); ok && slices.Contains(ids, p) {
 		column = "pollen_parent"
 	}
-	im.fail(r, column, "plant %s would be its own ancestor (%s); correct the parents", exchange.Quote(r.name()), strings.Join(names, ", child of "))
+	im.fail(r, column, "plant %s would be its own ancestor (%s); correct the parents", exchange.Quote(r.name()), strings.Join(names,
+		", child of "))
 }

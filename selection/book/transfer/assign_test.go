@@ -15,6 +15,7 @@ import (
 )
 
 func TestReadAssignments(t *testing.T) {
+	t.Parallel()
 	bloom, card := &[2]float64{1200.5, 900}, &[4]float64{10, 20, 300, 200}
 	for _, c := range []struct {
 		name, text string
@@ -25,7 +26,8 @@ func TestReadAssignments(t *testing.T) {
 		{"byte order mark, CRLF, other order and case", "\ufeffPlant, File\r\nM-1,a.jpg\r\n", []Assignment{{"a.jpg", "M-1", nil, nil, 2}}},
 		{"semicolons, decimal commas", "file;plant;bloom_x;bloom_y\na.jpg;M-1;1200,5;900\n", []Assignment{{"a.jpg", "M-1", bloom, nil, 2}}},
 		{"tabs", "file\tplant\na, b.jpg\tM-1\n", []Assignment{{"a, b.jpg", "M-1", nil, nil, 2}}},
-		{"quotes, all columns, blank rows", "file,plant,bloom_x,bloom_y,card_x,card_y,card_w,card_h,note\n\n\"a, b.jpg\",M-1,\"1200,5\",900,10,20,300,200,\"two\nlines\"\n,,,,,,,,\nc.jpg,M-2,,,,,,\n",
+		{"quotes, all columns, blank rows", "file,plant,bloom_x,bloom_y,card_x,card_y,card_w,card_h,note\n\n\"a, " +
+			"b.jpg\",M-1,\"1200,5\",900,10,20,300,200,\"two\nlines\"\n,,,,,,,,\nc.jpg,M-2,,,,,,\n",
 			[]Assignment{{"a, b.jpg", "M-1", bloom, card, 3}, {"c.jpg", "M-2", nil, nil, 6}}},
 	} {
 		got, err := ReadAssignments("l.csv", strings.NewReader(c.text))
@@ -39,6 +41,7 @@ func TestReadAssignments(t *testing.T) {
 }
 
 func TestReadAssignmentsErrors(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ text, want string }{
 		{"", "line 1: the table is empty; its first line must name the columns"},
 		{"photo,plant\n", `line 1, column "file": is missing; lists of photos have the columns file,plant,bloom_x`},
@@ -47,7 +50,8 @@ func TestReadAssignmentsErrors(t *testing.T) {
 		{"file,plant,bloom_x\n", `line 1, column "bloom_y": is missing; give all of its group or none`},
 		{"file,plant\n,M-1\n", `line 2, column "file": is empty`},
 		{"file,plant\na.jpg\n", `line 2, column "plant": is empty`},
-		{"file,plant\na.jpg,../x\n", `line 2, column "plant": "../x" is not a usable name; use letters and digits, with - _ . between them, up to 40 characters`},
+		{"file,plant\na.jpg,../x\n", `line 2, column "plant": "../x" is not a usable name; use letters and digits, with - _ . between ` +
+			`them, up to 40 characters`},
 		{"file,plant\na,b.jpg,M-1\n", "line 2: 3 fields, but the first line names 2 columns; put a field with the separator in it in quotes"},
 		{"file,plant,bloom_x,bloom_y\na.jpg,M-1,left,3\n", `line 2, column "bloom_x": "left" is not a number`},
 		{"file,plant,bloom_x,bloom_y\na.jpg,M-1,NaN,3\n", `line 2, column "bloom_x": "NaN" is not a number`},
@@ -56,7 +60,8 @@ func TestReadAssignmentsErrors(t *testing.T) {
 		{"file,plant\na.jpg,M-1\n\na.jpg,M-2\n", `line 4, column "plant": photo "a.jpg" shows plant "M-2", but plant "M-1" in line 2`},
 		{"file,plant\na.jpg,M-1\n./a.jpg,M-1\n", `line 3, column "file": photo "./a.jpg" is in line 2 already`},
 		{"file,plant\n\"a.jpg,M-1\n", `line 2: a quote " without its partner`},
-		{"file,plant\na\"b.jpg,M-1\n", `line 2: a quote " inside a field that is not in quotes; put the field in quotes and double the inner one`},
+		{"file,plant\na\"b.jpg,M-1\n", `line 2: a quote " inside a field that is not in quotes; put the field in quotes and double the ` +
+			`inner one`},
 	} {
 		got, err := ReadAssignments("l.csv", strings.NewReader(c.text))
 		var te *exchange.Error

@@ -17,6 +17,7 @@ import (
 // Every column of every table is in some table of the export, so that a new one
 // cannot be left out.
 func TestEveryColumnIsExported(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	byHand := map[string]bool{ // in lists of other tables
 		"pollination.head_id": true, "pollination.day": true, "pollination.note": true,
@@ -48,6 +49,7 @@ func csvFiles(t testing.TB, dir string) []string {
 // A whole book goes out and comes back the same; coming back twice adds nothing;
 // and it is undone to nothing. At the size of twenty seasons with HUEWARD_FULL=1.
 func TestRoundTrip(t *testing.T) {
+	t.Parallel()
 	z := small
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		z = full
@@ -84,7 +86,8 @@ func TestRoundTrip(t *testing.T) {
 	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
 		t.Fatalf("exported, then imported (-before +after):\n%.4000s", d)
 	}
-	if problems := booktest.Column(t, booktest.DB(t, c), "SELECT 'x' FROM pragma_foreign_key_check UNION ALL SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'"); len(problems) > 0 {
+	if problems := booktest.Column(t, booktest.DB(t, c), "SELECT 'x' FROM pragma_foreign_key_check UNION ALL SELECT integrity_check "+
+		"FROM pragma_integrity_check WHERE integrity_check <> 'ok'"); len(problems) > 0 {
 		t.Errorf("%d references lead nowhere, or the database is damaged", len(problems))
 	}
 

@@ -260,7 +260,8 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 		}
 	}
 	if !replace {
-		return false, remedy.Step(remedy.Replace).Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it", dir, book.ErrNotEmpty)
+		return false, remedy.Step(remedy.Replace).Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it", dir,
+			book.ErrNotEmpty)
 	}
 	return true, nil
 }

@@ -1,3 +1,6 @@
+// Package transfer takes a breeding book out as tables of text and such tables in, all of
+// their rows or none: [Export], [ExportDir] and [Import]. Rows name each other by what
+// the grower calls them, never by number; kind.go says which columns there are.
 package transfer
 
 import (
@@ -249,7 +252,8 @@ func (im *importer) open(file string, as *tableKind) {
 		im.problem(err)
 		return
 	}
-	im.sources = append(im.sources, &source{Table: t, kind: kindNamed(t.Kind.Name), closer: f, done: ImportedTable{File: file, Kind: t.Kind.Name}})
+	im.sources = append(im.sources, &source{Table: t, kind: kindNamed(t.Kind.Name), closer: f, done: ImportedTable{File: file,
+		Kind: t.Kind.Name}})
 }
 
 func (im *importer) close() {
@@ -416,7 +420,8 @@ func (im *importer) countNew(s *source) (n int) {
 
 // report sums up what was done, and says it in the words of the history.
 func (im *importer) report() (*Imported, string) {
-	out := &Imported{Lines: im.followed(lineKind), Seasons: im.followed(seasonKind), WithoutFile: im.files.missing, PhotosCopied: im.files.copied}
+	out := &Imported{Lines: im.followed(lineKind), Seasons: im.followed(seasonKind), WithoutFile: im.files.missing,
+		PhotosCopied: im.files.copied}
 	var what []string
 	rows := 0
 	for _, s := range im.sources {

@@ -42,8 +42,10 @@ func benchmarkExchange(b *testing.B, z size) {
 		opt   *ImportOptions
 	}{
 		{"import", csvFiles(b, dir), nil},
-		{"import readings", []string{filepath.Join(dir, "readings.csv"), filepath.Join(dir, "plants.csv"), filepath.Join(dir, "photos.csv")}, &ImportOptions{Ignore: []string{"sowing", "form", "habit", "trait:note", "scent"}}},
-		{"import plants and scores", []string{filepath.Join(dir, "traits.csv"), filepath.Join(dir, "plants.csv"), filepath.Join(dir, "scores.csv")}, &ImportOptions{Ignore: []string{"sowing"}}},
+		{"import readings", []string{filepath.Join(dir, "readings.csv"), filepath.Join(dir, "plants.csv"), filepath.Join(dir, "photos.csv")},
+			&ImportOptions{Ignore: []string{"sowing", "form", "habit", "trait:note", "scent"}}},
+		{"import plants and scores", []string{filepath.Join(dir, "traits.csv"), filepath.Join(dir, "plants.csv"), filepath.Join(dir,
+			"scores.csv")}, &ImportOptions{Ignore: []string{"sowing"}}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			rows := 0

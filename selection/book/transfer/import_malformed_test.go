@@ -166,7 +166,8 @@ func spoilt(s *sheet) map[string]string {
 			}
 		case col.Clean != nil && col.Type == exchange.Text && slices.Contains([]string{"status", "kind", "better", "aim"}, col.Name):
 			bad = []string{"grown", "2"}
-		case slices.Contains([]string{"words", "colours", "flags", "card_corners", "outline", "radial", "zones", "tag", "model", "pollination_notes"}, col.Name):
+		case slices.Contains([]string{"words", "colours", "flags", "card_corners", "outline", "radial", "zones", "tag", "model",
+			"pollination_notes"}, col.Name):
 			bad = []string{"[", `"x`}
 			if col.Name != "model" {
 				bad = append(bad, "7")
@@ -188,6 +189,7 @@ func spoilt(s *sheet) map[string]string {
 // Five hundred and more tables that are wrong in one way each: every one is told
 // with its line, and leaves the book as it was.
 func TestImportMalformed(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b, dir := madeAndExported(t, size{3, 60, 60, false})
 	before := booktest.Contents(t, b)
@@ -223,7 +225,8 @@ func TestImportMalformed(t *testing.T) {
 			mine("more sprouted than there were", "sprouted", "9999")
 			mine("no seeds", "seeds", "0")
 		case photoKind:
-			for _, cell := range []string{"/etc/passwd", "photos/../book.db", "photos/CON/x.jpg", "photos/.incoming/x", `photos\x.jpg`, "photos/2026/x?.jpg"} {
+			for _, cell := range []string{"/etc/passwd", "photos/../book.db", "photos/CON/x.jpg", "photos/.incoming/x", `photos\x.jpg`,
+				"photos/2026/x?.jpg"} {
 				mine("path "+cell, "path", cell)
 			}
 		case targetKind:

@@ -63,16 +63,22 @@ func problems(t testing.TB, err error) string {
 // A season as a grower writes it down, in the plain columns, in several tables
 // whose rows name each other in any order.
 func TestImportPlain(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
 	got := mustImport(t, b, nil,
 		"scores.csv", "plant,trait,value,date,note\nM-02,form,semi-double,2026-07-20,second flush\nm-03,stem length,\"41,5\",,\n",
-		"heads.csv", "head,plant,cross,season,bagged,pollinated,stigmas_dry,harvested,seeds,lost,note\nM-01-1,M-01,X-1,2026,2026-07-01,2026-07-04 2026-07-03,,2026-08-10,38,,\nM-01-2,,,2026,,,,,,2026-07-09,snails\n",
-		"packets.csv", "packet;season;line;cross;heads;founder_group;seeds;made;dried;place;paper;note\r\nP-1;2026;;X-1;M-01-1;;36;2026-08-11;;tin;glassine;\r\n",
-		"crosses.csv", "cross,season,seed_parent,pollen_parent,made_on,seeds,note\nX-1,2026,M-01,M-02,2026-07-03,,\nX-2,2026,M-01,M-01,,,\nX-3,2026,M-02,,,12,bees\nX-4,2026,M-03,M-04,,,\n",
-		"readings.csv", "\ufeffPlant; Season; Date; L; A; B; SE; Source\r\n M-01 ; 2026; 2026-07-14; 76,25; 15; -3,5; 0,3; colorimeter\r\nM-02;2026;2026-07-15;1e1;0;0;;colorimeter\r\n",
+		"heads.csv", "head,plant,cross,season,bagged,pollinated,stigmas_dry,harvested,seeds,lost,note\n"+
+			"M-01-1,M-01,X-1,2026,2026-07-01,2026-07-04 2026-07-03,,2026-08-10,38,,\nM-01-2,,,2026,,,,,,2026-07-09,snails\n",
+		"packets.csv", "packet;season;line;cross;heads;founder_group;seeds;made;dried;place;paper;note\r\n"+
+			"P-1;2026;;X-1;M-01-1;;36;2026-08-11;;tin;glassine;\r\n",
+		"crosses.csv", "cross,season,seed_parent,pollen_parent,made_on,seeds,note\nX-1,2026,M-01,M-02,2026-07-03,,\n"+
+			"X-2,2026,M-01,M-01,,,\nX-3,2026,M-02,,,12,bees\nX-4,2026,M-03,M-04,,,\n",
+		"readings.csv", "\ufeffPlant; Season; Date; L; A; B; SE; Source\r\n M-01 ; 2026; 2026-07-14; 76,25; 15; -3,5; 0,3; "+
+			"colorimeter\r\nM-02;2026;2026-07-15;1e1;0;0;;colorimeter\r\n",
 		"plants.csv", "plant,line,season,seed_parent,pollen_parent,founder_group,founder_inbreeding,status,note,form,trait:vigour\n"+
-			"M-03,buff apricot,2026,M-01,M-02,,,Kept,,4,weak\nM-04,buff apricot,2026,M-01,M-02,,,,,,\nM-01,buff apricot,2026,,,bought,.5,,\" tall \",,\nM-02,Buff Apricot,2026,,,,,,,,\n\n,,,,,,,,,,\n",
+			"M-03,buff apricot,2026,M-01,M-02,,,Kept,,4,weak\nM-04,buff apricot,2026,M-01,M-02,,,,,,\nM-01,buff apricot,2026,,,bought,.5,,\" "+
+			"tall \",,\nM-02,Buff Apricot,2026,,,,,,,,\n\n,,,,,,,,,,\n",
 	)
 	if d := cmp.Diff([]string{"buff apricot"}, got.Lines); d != "" {
 		t.Errorf("new lines (-want +got):\n%s", d)
@@ -112,7 +118,8 @@ func TestImportPlain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(heads) != 2 || len(heads[0].Pollinated) != 2 || heads[0].Pollinated[0].Day() != 3 || heads[0].Cross != "X-1" || heads[1].Number != 2 || heads[1].Plant != "M-01" {
+	if len(heads) != 2 || len(heads[0].Pollinated) != 2 || heads[0].Pollinated[0].Day() != 3 || heads[0].Cross != "X-1" ||
+		heads[1].Number != 2 || heads[1].Plant != "M-01" {
 		t.Errorf("heads = %+v", heads)
 	}
 	packets, err := b.Packets(ctx, "")
@@ -137,7 +144,8 @@ func TestImportPlain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(rs) != 2 || rs[0].Measured.Lab[0] != 76.25 || rs[0].Measured.Lab[2] != -3.5 || rs[0].Measured.SE.Trueness != 0.3 || rs[1].Measured.Lab[0] != 10 || rs[0].Source != "colorimeter" {
+	if len(rs) != 2 || rs[0].Measured.Lab[0] != 76.25 || rs[0].Measured.Lab[2] != -3.5 || rs[0].Measured.SE.Trueness != 0.3 ||
+		rs[1].Measured.Lab[0] != 10 || rs[0].Source != "colorimeter" {
 		t.Errorf("readings = %+v", rs)
 	}
 }
@@ -145,6 +153,7 @@ func TestImportPlain(t *testing.T) {
 // A row that the book has is passed over; one that differs is an error, or with
 // --update changes what the file has columns for; and all of it is undone.
 func TestImportAgain(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	mustImport(t, b, nil,
 		"plants.csv", "plant,line,season,status,note\nM-01,buff,2026,kept,sturdy\nM-02,buff,2026,,\n",
@@ -160,12 +169,14 @@ func TestImportAgain(t *testing.T) {
 		{"the same", "plant,line,season,status,note\nm-01,BUFF,2026,kept,sturdy\n", "", false, 0, 0},
 		{"fewer columns", "plant\nM-01\n", "", false, 0, 0},
 		{"one more", "plant,line,season\nM-01,buff,2026\nM-03,buff,2026\n", "", false, 1, 0},
-		{"differs", "plant,status\nM-02,\nM-01,passed\n", `t.csv: line 3, column "status": "M-01" is "passed" here and "kept" in the book; correct the file, or change the book`, false, 0, 0},
+		{"differs", "plant,status\nM-02,\nM-01,passed\n",
+			`t.csv: line 3, column "status": "M-01" is "passed" here and "kept" in the book; correct the file, or change the book`, false, 0, 0},
 		{"changes", "plant,status,note\nM-01,passed,\n", "", true, 0, 1},
 		{"changes its parent", "plant,seed_parent\nM-01,M-02\n", "", true, 0, 1},
 		{"moves to a new line", "plant,line\nM-01,cosmos\n", "", true, 0, 1},
 		{"scores in columns", "plant,form\nM-01,3\nM-02,double\n", "", false, 0, 0},
-		{"a score differs", "plant,Form\nM-01,4\n", `t.csv: line 2, column "Form": "M-01" is scored 3 in the book, 4 here; correct the file, or score it anew`, false, 0, 0},
+		{"a score differs", "plant,Form\nM-01,4\n",
+			`t.csv: line 2, column "Form": "M-01" is scored 3 in the book, 4 here; correct the file, or score it anew`, false, 0, 0},
 		{"a score anew", "plant,form\nM-01,4\n", "", true, 0, 0},
 		{"a score once more", "plant,trait,value\nM-01,form,3\nM-01,form,3\n", "", false, 1, 0},
 		{"other days", "head,pollinated\nM-01-1,2026-07-03 2026-07-05\n", "", true, 0, 1},
@@ -199,33 +210,49 @@ func TestImportAgain(t *testing.T) {
 
 // What is wrong is told with its place, and nothing is imported.
 func TestImportProblems(t *testing.T) {
+	t.Parallel()
 	b := booktest.Filled(t)
 	before := booktest.Contents(t, b)
 	const plants = "plant,line,season,seed_parent,pollen_parent\n"
 	for _, c := range []struct{ name, table, want string }{
-		{"own parent", plants + "A,l,2026,A,\n", `t.csv: line 2, column "seed_parent": plant "A" would be its own ancestor (A, child of A); correct the parents`},
-		{"ring", plants + "A,l,2026,,C\nB,l,2026,A,\nC,l,2026,,B\n", `t.csv: line 2, column "pollen_parent": plant "A" would be its own ancestor (A, child of C, child of B, child of A); correct the parents`},
-		{"unknown parent", plants + "A,l,2026,Z,\n", `t.csv: line 2, column "seed_parent": plant "Z" is neither in the book nor in what is imported; correct it, or import it along`},
+		{"own parent", plants + "A,l,2026,A,\n",
+			`t.csv: line 2, column "seed_parent": plant "A" would be its own ancestor (A, child of A); correct the parents`},
+		{"ring", plants + "A,l,2026,,C\nB,l,2026,A,\nC,l,2026,,B\n",
+			`t.csv: line 2, column "pollen_parent": plant "A" would be its own ancestor (A, child of C, child of B, child of A); correct the ` +
+				`parents`},
+		{"unknown parent", plants + "A,l,2026,Z,\n",
+			`t.csv: line 2, column "seed_parent": plant "Z" is neither in the book nor in what is imported; correct it, or import it along`},
 		{"twice", plants + "A,l,2026,,\nB,l,2026,,\na,l,2026,,\n", `t.csv: line 4, column "plant": plant "a" is in line 2 already`},
 		{"no line", plants + "A,,2026,,\n", `t.csv: line 2, column "line": is empty; fill it in`},
-		{"unknown column", "plant,line,season,colour\nA,l,2026,red\n", `t.csv: line 1, column "colour": is neither a column of plants nor a trait of the book; correct its name, say what it is first, or leave it out`},
+		{"unknown column", "plant,line,season,colour\nA,l,2026,red\n",
+			`t.csv: line 1, column "colour": is neither a column of plants nor a trait of the book; correct its name, say what it is first, ` +
+				`or leave it out`},
 		{"unknown column of readings", "plant,season,date,L,a,b,se,source,hue\n", `hue": is not a column of readings`},
 		{"trait out of scale", "plant,form\nM-1,6\n", `t.csv: line 2, column "form": form "6": want a number from 1 to 5, or single`},
 		{"L", "plant,season,date,L,a,b,source\nM-1,2026,2026-07-14,140,0,0,x\n", `t.csv: line 2, column "L": 140: want 0 to 100`},
 		{"a", "plant,season,date,L,a,b,source\nM-1,2026,2026-07-14,14,0,-201,x\n", `t.csv: line 2, column "b": -201: want -200 to 200`},
-		{"day", "plant,season,date,L,a,b,source\nM-1,2026,14.7.2026,14,0,0,x\n", `t.csv: line 2, column "date": "14.7.2026": want a date such as 2026-07-14`},
-		{"no such day", "plant,season,date,L,a,b,source\nM-1,2026,2026-02-30,14,0,0,x\n", `t.csv: line 2, column "date": "2026-02-30": want a date`},
-		{"a photo's reading without photo", "plant,season,date,L,a,b,source\nM-1,2026,2026-02-03,14,0,0,photo\n", `t.csv: line 2, column "source": "photo", but the column photo names none`},
+		{"day", "plant,season,date,L,a,b,source\nM-1,2026,14.7.2026,14,0,0,x\n",
+			`t.csv: line 2, column "date": "14.7.2026": want a date such as 2026-07-14`},
+		{"no such day", "plant,season,date,L,a,b,source\nM-1,2026,2026-02-30,14,0,0,x\n",
+			`t.csv: line 2, column "date": "2026-02-30": want a date`},
+		{"a photo's reading without photo", "plant,season,date,L,a,b,source\nM-1,2026,2026-02-03,14,0,0,photo\n",
+			`t.csv: line 2, column "source": "photo", but the column photo names none`},
 		{"unknown table", "file,flower\nx,y\n", `t.csv: line 1: the columns "file,flower" are of no table that is known`},
-		{"mistyped", "cross,season,seed_parent\nX-1,2026,26-014A\n", `t.csv: line 2, column "seed_parent": plant "26-014A": the last letter does not fit the number; look at the tag again`},
-		{"self of two", "cross,season,seed_parent,pollen_parent,kind\nX-1,2026,M-1,M-2,self\n", `t.csv: line 2, column "kind": "self", but the pollen parent is not the seed parent; correct one of them`},
+		{"mistyped", "cross,season,seed_parent\nX-1,2026,26-014A\n",
+			`t.csv: line 2, column "seed_parent": plant "26-014A": the last letter does not fit the number; look at the tag again`},
+		{"self of two", "cross,season,seed_parent,pollen_parent,kind\nX-1,2026,M-1,M-2,self\n",
+			`t.csv: line 2, column "kind": "self", but the pollen parent is not the seed parent; correct one of them`},
 		{"head's number", "head,plant,season\nbest,M-1,2026\n", `t.csv: line 2, column "head": "best" does not end with - and a number`},
-		{"same head", "head,plant,season,number\nx-1,M-1,2026,1\ny-1,M-1,2026,1\n", `t.csv: line 3, column "number": the plant has a head of number 1 already`},
+		{"same head", "head,plant,season,number\nx-1,M-1,2026,1\ny-1,M-1,2026,1\n",
+			`t.csv: line 3, column "number": the plant has a head of number 1 already`},
 		{"germination", "packet,started,seeds\nP-9,2026-09-01,10\n", `t.csv: line 2, column "packet": packet "P-9" is neither`},
-		{"photo's facts", "sha256,plant,season,path,bytes\n" + booktest.Reading("first bloom").SHA256 + ",M-1,2026,photos/2026/M-1/IMG_0412.jpg,3\n", `what a photo tells of itself is not changed`},
-		{"photo's path", "sha256,plant,season,path,bytes\n" + booktest.Reading("x").SHA256 + ",M-1,2026,photos/../../x.jpg,3\n", `t.csv: line 2, column "path": "photos/../../x.jpg" is no place for a photo`},
+		{"photo's facts", "sha256,plant,season,path,bytes\n" + booktest.Reading("first "+
+			"bloom").SHA256 + ",M-1,2026,photos/2026/M-1/IMG_0412.jpg,3\n", `what a photo tells of itself is not changed`},
+		{"photo's path", "sha256,plant,season,path,bytes\n" + booktest.Reading("x").SHA256 + ",M-1,2026,photos/../../x.jpg,3\n",
+			`t.csv: line 2, column "path": "photos/../../x.jpg" is no place for a photo`},
 		{"camera model", "camera,model\nmade-up phone 3,{}\n", `a camera model is learnt, not changed`},
-		{"JSON", "plant,season,date,L,a,b,source,colours\nM-1,2026,2026-02-03,14,0,0,x,{}\n", `t.csv: line 2, column "colours": "{}" is not JSON as hueward writes it here`},
+		{"JSON", "plant,season,date,L,a,b,source,colours\nM-1,2026,2026-02-03,14,0,0,x,{}\n",
+			`t.csv: line 2, column "colours": "{}" is not JSON as hueward writes it here`},
 		{"file", "", "t.csv: line 1: the table is empty"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -250,6 +277,7 @@ func TestImportProblems(t *testing.T) {
 }
 
 func TestImportDryRun(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	before := booktest.Contents(t, b)
 	got, err := importing(t, b, &ImportOptions{DryRun: true}, "plants.csv", "plant,line,season\nM-01,buff,2026\n")
@@ -270,6 +298,7 @@ func TestImportDryRun(t *testing.T) {
 // Names of the book's making and others stay as they are; a reference may lack
 // its check letter.
 func TestImportKeepsNames(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	made := "26-014" + string(naming.CheckLetter("26-014"))
 	mustImport(t, b, nil, "plants.csv", "plant,line,season,seed_parent\n"+made+",buff,2026,\n26-015,buff,2026,26-014\nŽl.1,buff,2026,\n")
@@ -284,6 +313,7 @@ func TestImportKeepsNames(t *testing.T) {
 
 // The photos' files come along, are checked, and go to their places.
 func TestImportPhotos(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	dir := filepath.Join(t.TempDir(), "out")
@@ -366,6 +396,7 @@ func TestImportPhotoOfAnotherPlant(t *testing.T) {
 
 // A stopped import leaves nothing.
 func TestImportStopped(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	before := booktest.Contents(t, b)
 	ctx, stop := context.WithCancel(context.Background())
@@ -398,6 +429,7 @@ func checkFiles(t testing.TB, b *book.Book, n int) {
 
 // An export goes into a new folder only, or with replace in place of another one.
 func TestExportDirKeepsOthersFiles(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	dir := filepath.Join(t.TempDir(), "out")
@@ -436,9 +468,11 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 
 // Plants with one parent in common are no sibs.
 func TestImportHalfSibs(t *testing.T) {
+	t.Parallel()
 	b := booktest.New(t)
 	mustImport(t, b, nil,
-		"plants.csv", "plant,line,season,seed_parent,pollen_parent\nA,l,2026,,\nB,l,2026,,\nD,l,2026,,\nAB,l,2026,A,B\nAD,l,2026,A,D\nBA,l,2026,B,A\n",
+		"plants.csv", "plant,line,season,seed_parent,pollen_parent\nA,l,2026,,\nB,l,2026,,\nD,l,2026,,\nAB,l,2026,A,B\nAD,l,2026,A,D\n"+
+			"BA,l,2026,B,A\n",
 		"crosses.csv", "cross,season,seed_parent,pollen_parent\nX-1,2026,AB,AD\nX-2,2026,AB,BA\n")
 	got := booktest.Column(t, booktest.DB(t, b), `SELECT kind FROM "cross" ORDER BY id`)
 	if d := cmp.Diff([]string{"cross", "sib"}, got); d != "" {

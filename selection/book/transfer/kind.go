@@ -211,7 +211,8 @@ var (
 		columns: []kindColumn{named("line", naming.CleanLine), textColumn("crop"), textColumn("note"), addedAt},
 	}
 	seasonKind = &tableKind{
-		Kind: exchange.Kind{Name: "seasons", Need: []string{"season"}}, table: "season", one: "season", many: "seasons", key: []string{"season"}, keyed: true,
+		Kind: exchange.Kind{Name: "seasons", Need: []string{"season"}}, table: "season", one: "season", many: "seasons", key: []string{"season"},
+		keyed:   true,
 		columns: []kindColumn{named("season", naming.CleanID)},
 	}
 	targetKind = &tableKind{
@@ -224,7 +225,8 @@ var (
 		},
 	}
 	cropValueKind = &tableKind{
-		Kind: exchange.Kind{Name: "crop_values", Need: []string{"crop", "field", "value"}}, table: "crop_value", one: "crop value", many: "crop values", key: []string{"crop", "field"},
+		Kind: exchange.Kind{Name: "crop_values", Need: []string{"crop", "field", "value"}}, table: "crop_value", one: "crop value",
+		many: "crop values", key: []string{"crop", "field"},
 		columns: []kindColumn{
 			{Column: exchange.Column{Name: "crop", Clean: cleanWord}, sql: "crop"},
 			{Column: exchange.Column{Name: "field", Clean: cleanWord}, sql: "field"},
@@ -232,18 +234,22 @@ var (
 		},
 	}
 	founderGroupKind = &tableKind{
-		Kind: exchange.Kind{Name: "founder_groups", Need: []string{"founder_group", "inbreeding"}}, table: "founder_group", one: "founder group", many: "founder groups", key: []string{"founder_group"}, keyed: true,
-		columns: []kindColumn{named("founder_group", naming.CleanLine), typed("inbreeding", exchange.Real, "inbreeding"), textColumn("note"), addedAt},
+		Kind: exchange.Kind{Name: "founder_groups", Need: []string{"founder_group", "inbreeding"}}, table: "founder_group", one: "founder group",
+		many: "founder groups", key: []string{"founder_group"}, keyed: true,
+		columns: []kindColumn{named("founder_group", naming.CleanLine), typed("inbreeding", exchange.Real, "inbreeding"), textColumn("note"),
+			addedAt},
 	}
 	traitKind = &tableKind{
-		Kind: exchange.Kind{Name: "traits", Need: []string{"trait", "unit"}}, table: "trait", one: "trait", many: "traits", key: []string{"trait"}, keyed: true,
+		Kind: exchange.Kind{Name: "traits", Need: []string{"trait", "unit"}}, table: "trait", one: "trait", many: "traits",
+		key: []string{"trait"}, keyed: true,
 		columns: []kindColumn{
 			named("trait", cleanTraitName), textColumn("unit"), typed("low", exchange.Real, "low"), typed("high", exchange.Real, "high"),
 			oneOf("better", "", "more", "less"), jsonColumn[[]string]("words", "[]"), textColumn("note"),
 		},
 	}
 	plantKind = &tableKind{
-		Kind: exchange.Kind{Name: "plants", Need: []string{"plant"}}, table: "plant", one: "plant", many: "plants", key: []string{"plant"}, keyed: true,
+		Kind: exchange.Kind{Name: "plants", Need: []string{"plant"}}, table: "plant", one: "plant", many: "plants", key: []string{"plant"},
+		keyed: true,
 		columns: []kindColumn{
 			named("plant", naming.CleanID), refTo("line", "lines", "line_id"), refTo("season", "seasons", "season_id"),
 			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
@@ -252,48 +258,59 @@ var (
 		},
 	}
 	crossKind = &tableKind{
-		Kind: exchange.Kind{Name: "crosses", Need: []string{"cross", "seed_parent"}}, table: "cross", one: "cross", many: "crosses", key: []string{"cross"}, keyed: true,
+		Kind: exchange.Kind{Name: "crosses", Need: []string{"cross", "seed_parent"}}, table: "cross", one: "cross", many: "crosses",
+		key: []string{"cross"}, keyed: true,
 		columns: []kindColumn{
 			named("cross", naming.CleanID), refTo("season", "seasons", "season_id"),
 			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
 			typed("made_on", exchange.Day, "made_on"), typed("seeds", exchange.Count, "seeds"), textColumn("note"),
-			refTo("line", "lines", "line_id"), oneOf("kind", nil, string(book.KindCross), string(book.KindSelf), string(book.KindSib), string(book.KindOpen)), addedAt,
+			refTo("line", "lines", "line_id"), oneOf("kind", nil, string(book.KindCross), string(book.KindSelf), string(book.KindSib),
+				string(book.KindOpen)), addedAt,
 		},
 	}
 	headKind = &tableKind{
 		Kind: exchange.Kind{Name: "heads", Need: []string{"head"}}, table: "head", one: "head", many: "heads", key: []string{"head"}, keyed: true,
 		columns: []kindColumn{
-			named("head", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("cross", "crosses", "cross_id"), refTo("season", "seasons", "season_id"),
+			named("head", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("cross", "crosses", "cross_id"), refTo("season", "seasons",
+				"season_id"),
 			typed("bagged", exchange.Day, "bagged_on"),
-			{Column: exchange.Column{Name: "pollinated", Type: exchange.Days}, query: "(SELECT group_concat(day, ' ' ORDER BY day) FROM pollination WHERE head_id = t.id)"},
+			{Column: exchange.Column{Name: "pollinated", Type: exchange.Days}, query: "(SELECT group_concat(day, ' ' ORDER BY day) FROM " +
+				"pollination WHERE head_id = t.id)"},
 			typed("stigmas_dry", exchange.Day, "stigmas_dry_on"), typed("harvested", exchange.Day, "harvested_on"),
-			typed("seeds", exchange.Count, "seeds"), typed("lost", exchange.Day, "lost_on"), textColumn("note"), typed("number", exchange.Count, "number"),
+			typed("seeds", exchange.Count, "seeds"), typed("lost", exchange.Day, "lost_on"), textColumn("note"), typed("number", exchange.Count,
+				"number"),
 			listed(jsonColumn[map[string]string]("pollination_notes", nil),
 				"(SELECT nullif(json_group_object(day, note ORDER BY day), '{}') FROM pollination WHERE head_id = t.id AND note <> '')"),
 			addedAt,
 		},
 	}
 	packetKind = &tableKind{
-		Kind: exchange.Kind{Name: "packets", Need: []string{"packet", "season"}}, table: "packet", one: "packet", many: "packets", key: []string{"packet"}, keyed: true,
+		Kind: exchange.Kind{Name: "packets", Need: []string{"packet", "season"}}, table: "packet", one: "packet", many: "packets",
+		key: []string{"packet"}, keyed: true,
 		columns: []kindColumn{
-			named("packet", naming.CleanID), refTo("season", "seasons", "season_id"), refTo("line", "lines", "line_id"), refTo("cross", "crosses", "cross_id"),
+			named("packet", naming.CleanID), refTo("season", "seasons", "season_id"), refTo("line", "lines", "line_id"), refTo("cross", "crosses",
+				"cross_id"),
 			{Column: exchange.Column{Name: "heads", Type: exchange.Words, Clean: naming.CleanID},
 				query: "(SELECT group_concat(h.name, ' ' ORDER BY x.id) FROM packet_head x JOIN head h ON h.id = x.head_id WHERE x.packet_id = t.id)"},
-			textColumn("founder_group"), typed("seeds", exchange.Count, "seeds"), typed("made", exchange.Day, "made_on"), typed("dried", exchange.Day, "dried_on"),
+			textColumn("founder_group"), typed("seeds", exchange.Count, "seeds"), typed("made", exchange.Day, "made_on"), typed("dried",
+				exchange.Day, "dried_on"),
 			textColumn("place"), textColumn("paper"), textColumn("note"), addedAt,
 		},
 	}
 	germinationKind = &tableKind{
-		Kind: exchange.Kind{Name: "germination_tests", Need: []string{"packet", "started", "seeds"}}, table: "germination_test", one: "germination test", many: "germination tests",
+		Kind: exchange.Kind{Name: "germination_tests", Need: []string{"packet", "started", "seeds"}}, table: "germination_test",
+		one: "germination test", many: "germination tests",
 		columns: []kindColumn{
 			refTo("packet", "packets", "packet_id"), typed("started", exchange.Day, "started_on"), typed("seeds", exchange.Count, "seeds"),
 			typed("read", exchange.Day, "read_on"), typed("sprouted", exchange.Count, "sprouted"), textColumn("note"),
 		},
 	}
 	sowingKind = &tableKind{
-		Kind: exchange.Kind{Name: "sowings", Need: []string{"sowing", "packet", "seeds"}}, table: "sowing", one: "sowing", many: "sowings", key: []string{"sowing"}, keyed: true,
+		Kind: exchange.Kind{Name: "sowings", Need: []string{"sowing", "packet", "seeds"}}, table: "sowing", one: "sowing", many: "sowings",
+		key: []string{"sowing"}, keyed: true,
 		columns: []kindColumn{
-			named("sowing", naming.CleanID), refTo("packet", "packets", "packet_id"), refTo("line", "lines", "line_id"), refTo("season", "seasons", "season_id"),
+			named("sowing", naming.CleanID), refTo("packet", "packets", "packet_id"), refTo("line", "lines", "line_id"), refTo("season", "seasons",
+				"season_id"),
 			typed("sown", exchange.Day, "sown_on"), typed("seeds", exchange.Count, "seeds"), textColumn("note"), addedAt,
 		},
 	}
@@ -307,15 +324,19 @@ var (
 		},
 	}
 	cameraKind = &tableKind{
-		Kind: exchange.Kind{Name: "camera_models", Need: []string{"camera", "model"}}, table: "camera_model", one: "camera model", many: "camera models", key: []string{"camera"}, keyed: true,
+		Kind: exchange.Kind{Name: "camera_models", Need: []string{"camera", "model"}}, table: "camera_model", one: "camera model",
+		many: "camera models", key: []string{"camera"}, keyed: true,
 		columns: []kindColumn{
-			{Column: exchange.Column{Name: "camera", Clean: cleanCamera}, sql: "camera"}, textColumn("kind"), numberColumn("patches", exchange.Count, "patches", int64(0)),
+			{Column: exchange.Column{Name: "camera", Clean: cleanCamera}, sql: "camera"}, textColumn("kind"), numberColumn("patches",
+				exchange.Count, "patches", int64(0)),
 			numberColumn("loo_de", exchange.Real, "loo_de", 0.0), textColumn("photo"),
-			{Column: exchange.Column{Name: "learnt_at", Type: exchange.Stamp}, sql: "learnt_at", stamp: true}, jsonColumn[json.RawMessage]("model", nil),
+			{Column: exchange.Column{Name: "learnt_at", Type: exchange.Stamp}, sql: "learnt_at", stamp: true}, jsonColumn[json.RawMessage]("model",
+				nil),
 		},
 	}
 	photoKind = &tableKind{
-		Kind: exchange.Kind{Name: "photos", Need: []string{"sha256", "path"}}, table: "photo", one: "photo", many: "photos", key: []string{"sha256"},
+		Kind: exchange.Kind{Name: "photos", Need: []string{"sha256", "path"}}, table: "photo", one: "photo", many: "photos",
+		key: []string{"sha256"},
 		columns: []kindColumn{
 			{Column: exchange.Column{Name: "sha256", Clean: cleanSum}, sql: "sha256"},
 			refTo("plant", "plants", "plant_id"), refTo("season", "seasons", "season_id"),
@@ -325,12 +346,17 @@ var (
 		},
 	}
 	readingKind = &tableKind{
-		Kind: exchange.Kind{Name: "readings", Need: []string{"plant", "L", "a", "b", "source"}}, table: "reading", one: "reading", many: "readings",
+		Kind: exchange.Kind{Name: "readings", Need: []string{"plant", "L", "a", "b", "source"}}, table: "reading", one: "reading",
+		many: "readings",
 		columns: []kindColumn{
-			withQuery(refTo("plant", "plants", "plant_id"), "(SELECT name FROM plant WHERE id = coalesce(t.plant_id, (SELECT plant_id FROM photo WHERE id = t.photo_id)))"),
-			withQuery(refTo("season", "seasons", "season_id"), "(SELECT name FROM season WHERE id = coalesce(t.season_id, (SELECT season_id FROM photo WHERE id = t.photo_id)))"),
-			{Column: exchange.Column{Name: "date", Type: exchange.Day}, query: "substr(coalesce((SELECT taken_at FROM photo WHERE id = t.photo_id), t.measured_at), 1, 10)"},
-			typed("L", exchange.Real, "l"), typed("a", exchange.Real, "a"), typed("b", exchange.Real, "b"), numberColumn("se", exchange.Real, "precision_de", 0.0),
+			withQuery(refTo("plant", "plants", "plant_id"), "(SELECT name FROM plant WHERE id = coalesce(t.plant_id, (SELECT plant_id FROM "+
+				"photo WHERE id = t.photo_id)))"),
+			withQuery(refTo("season", "seasons", "season_id"), "(SELECT name FROM season WHERE id = coalesce(t.season_id, (SELECT season_id "+
+				"FROM photo WHERE id = t.photo_id)))"),
+			{Column: exchange.Column{Name: "date", Type: exchange.Day}, query: "substr(coalesce((SELECT taken_at FROM photo WHERE id = " +
+				"t.photo_id), t.measured_at), 1, 10)"},
+			typed("L", exchange.Real, "l"), typed("a", exchange.Real, "a"), typed("b", exchange.Real, "b"), numberColumn("se", exchange.Real,
+				"precision_de", 0.0),
 			{Column: exchange.Column{Name: "source", Clean: cleanWord}, sql: "source"}, refTo("photo", "photos", "photo_id"),
 			typed("measured_at", exchange.Stamp, "measured_at"), numberColumn("method", exchange.Count, "method", int64(0)),
 			oneOf("status", string(colorimg.OK), string(colorimg.OK), string(colorimg.Check), string(colorimg.Refused)), textColumn("reason"),
@@ -338,8 +364,10 @@ var (
 			typed("se_L", exchange.Real, "se_l"), typed("se_a", exchange.Real, "se_a"), typed("se_b", exchange.Real, "se_b"),
 			typed("spread_L", exchange.Real, "spread_l"), typed("spread_a", exchange.Real, "spread_a"), typed("spread_b", exchange.Real, "spread_b"),
 			jsonColumn[[]colorimg.Share]("colours", "[]"), jsonColumn[[]colorimg.Flag]("flags", "[]"), textColumn("profile"),
-			numberColumn("card_found", exchange.YesNo, "card_found", int64(0)), textColumn("card_kind"), jsonColumn[*[4]colorimg.Point]("card_corners", nil),
-			numberColumn("gain_r", exchange.Real, "gain_r", 1.0), numberColumn("gain_g", exchange.Real, "gain_g", 1.0), numberColumn("gain_b", exchange.Real, "gain_b", 1.0),
+			numberColumn("card_found", exchange.YesNo, "card_found", int64(0)), textColumn("card_kind"),
+			jsonColumn[*[4]colorimg.Point]("card_corners", nil),
+			numberColumn("gain_r", exchange.Real, "gain_r", 1.0), numberColumn("gain_g", exchange.Real, "gain_g", 1.0), numberColumn("gain_b",
+				exchange.Real, "gain_b", 1.0),
 			numberColumn("cct", exchange.Real, "cct", 0.0), numberColumn("ev", exchange.Real, "ev", 0.0), textColumn("camera_model"),
 			numberColumn("petal_pixels", exchange.Count, "petal_pixels", int64(0)), numberColumn("petal_share", exchange.Real, "petal_share", 0.0),
 			typed("bloom_x", exchange.Real, "bloom_x"), typed("bloom_y", exchange.Real, "bloom_y"),

@@ -90,7 +90,8 @@ func FuzzImport(f *testing.F) {
 			t.Fatal(err)
 		}
 		for _, update := range []bool{false, true} {
-			_, err := Import(context.Background(), b, []string{file}, &ImportOptions{As: kinds[int(kind)%len(kinds)].Name, Update: update, DryRun: true})
+			_, err := Import(context.Background(), b, []string{file}, &ImportOptions{As: kinds[int(kind)%len(kinds)].Name, Update: update,
+				DryRun: true})
 			var wrong *ImportError
 			if err != nil && !errors.As(err, &wrong) {
 				t.Errorf("%q: %v", text, err)

@@ -69,7 +69,8 @@ func (r *importRow) ofPhoto(im *importer, photo int64) (ok bool, err error) {
 }
 
 // errorColumns are standard errors and other numbers that are 0 or more.
-var errorColumns = []string{"se", "trueness", "se_L", "se_a", "se_b", "spread_L", "spread_a", "spread_b", "petal_share", "diameter_px", "diameter_mm"}
+var errorColumns = []string{"se", "trueness", "se_L", "se_a", "se_b", "spread_L", "spread_a", "spread_b", "petal_share", "diameter_px",
+	"diameter_mm"}
 
 func (r *importRow) settleColor(im *importer, ofPhoto bool) error {
 	if r.value("status") == nil {

@@ -72,7 +72,8 @@ func (im *importer) register(r *importRow) {
 		other := x.rows[id-x.first]
 		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), other.from.File, other.line)
 	case x.again[id] != nil:
-		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), x.again[id].from.File, x.again[id].line)
+		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), x.again[id].from.File,
+			x.again[id].line)
 	default:
 		r.id, x.again[id] = id, r
 	}
@@ -177,7 +178,8 @@ func (im *importer) find(k *tableKind, name string) (int64, error) {
 			return 0, remedy.Step(remedy.SayTrait, name).Errorf("trait %s is not in the book; say what it is first", exchange.Quote(name))
 		}
 		t := book.UsualTraits[i]
-		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, jsonText(append([]string{}, t.Words...)), t.Note).id, nil
+		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, jsonText(append([]string{}, t.Words...)), t.Note).id,
+			nil
 	case photoKind:
 		return 0, fmt.Errorf("photo %.12s… is neither in the book nor in what is imported; import photos.csv along with it", name)
 	}

@@ -29,7 +29,8 @@ var (
 )
 
 // awkward are texts that a careless table would not give back.
-var awkward = []string{"", "sturdy", "=1+1", "+49 30", "-", "@home", "5\" stems, “tall”", " spaces around ", "two\nlines", "two\r\nlines\r", "a;b", "tab\there", "0012", "1,5", "2026-07-04", "Ünïcödé 🌼", "\ufeffmark", "NULL", "'", "trailing\t"}
+var awkward = []string{"", "sturdy", "=1+1", "+49 30", "-", "@home", "5\" stems, “tall”", " spaces around ", "two\nlines",
+	"two\r\nlines\r", "a;b", "tab\there", "0012", "1,5", "2026-07-04", "Ünïcödé 🌼", "\ufeffmark", "NULL", "'", "trailing\t"}
 
 // makeBook fills the book with seasons of breeding, by SQL: every table and every
 // column has something in it.
@@ -45,7 +46,8 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 			st := stmts[table+columns]
 			if st == nil {
 				var err error
-				if st, err = tx.Prepare(fmt.Sprintf("INSERT INTO %q (%s) VALUES (?%s)", table, columns, strings.Repeat(", ?", len(vals)-1))); err != nil {
+				if st, err = tx.Prepare(fmt.Sprintf("INSERT INTO %q (%s) VALUES (?%s)", table, columns, strings.Repeat(", ?",
+					len(vals)-1))); err != nil {
 					t.Fatal(err)
 				}
 				stmts[table+columns] = st
@@ -74,10 +76,12 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 
 		var lines, seasons []int64
 		for i, n := range []string{"buff apricot", "old cosmos", "Šedá “linka”", "line, with; all"} {
-			id := insert("line", "name, key, note, added_at, crop", n, naming.Key(n), word(), stamp(2006), []string{"calendula", "cosmos", "", "zinnia"}[i])
+			id := insert("line", "name, key, note, added_at, crop", n, naming.Key(n), word(), stamp(2006), []string{"calendula", "cosmos", "",
+				"zinnia"}[i])
 			lines = append(lines, id)
 			for range 3 {
-				insert("target", "line_id, aim, l, a, b, within, source, measured, set_at", id, []string{"move", "hold"}[r.IntN(2)], real(0, 100), real(-90, 90), real(-90, 90), real(0.1, 9), word(), r.IntN(2), stamp(2006))
+				insert("target", "line_id, aim, l, a, b, within, source, measured, set_at", id, []string{"move", "hold"}[r.IntN(2)], real(0, 100),
+					real(-90, 90), real(-90, 90), real(0.1, 9), word(), r.IntN(2), stamp(2006))
 			}
 		}
 		insert("crop_value", "crop, field, value", "zinnia", "ripe", "when the head is brown, “dry”")
@@ -85,15 +89,19 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 		insert("founder_group", "name, key, inbreeding, note, added_at", "a bought Variety", "a bought variety", 0.5, word(), stamp(2006))
 		insert("founder_group", "name, key, inbreeding, note, added_at", "from a neighbour", "from a neighbour", nil, "=SUM(A1)", stamp(2006))
 		var traits []int64
-		for _, tr := range append(book.UsualTraits[:2:2], book.Trait{Name: "note", Unit: "mm", Low: new(0.0), Note: word()}, book.Trait{Name: "scent", Better: "more"}) {
+		for _, tr := range append(book.UsualTraits[:2:2], book.Trait{Name: "note", Unit: "mm", Low: new(0.0), Note: word()},
+			book.Trait{Name: "scent", Better: "more"}) {
 			words := tr.Words
 			if words == nil {
 				words = []string{}
 			}
-			traits = append(traits, insert("trait", "name, key, unit, low, high, better, words, note", tr.Name, naming.Key(tr.Name), tr.Unit, tr.Low, tr.High, tr.Better, jsonText(words), tr.Note))
+			traits = append(traits, insert("trait", "name, key, unit, low, high, better, words, note", tr.Name, naming.Key(tr.Name), tr.Unit,
+				tr.Low, tr.High, tr.Better, jsonText(words), tr.Note))
 		}
-		insert("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", "Made-up Phone 3", "made-up phone 3", `{"curve": [1, 2.5], "x": "\"y"}`, "matrix", 24, 1.25, "chart.jpg", stamp(2010))
-		insert("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", "Garden, Pocket", "garden, pocket", `[]`, "gains", 1, 0.0, "", stamp(2010))
+		insert("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", "Made-up Phone 3", "made-up phone 3",
+			`{"curve": [1, 2.5], "x": "\"y"}`, "matrix", 24, 1.25, "chart.jpg", stamp(2010))
+		insert("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", "Garden, Pocket", "garden, pocket", `[]`, "gains",
+			1, 0.0, "", stamp(2010))
 
 		var plants, before, packets []int64
 		each := z.plants / z.seasons
@@ -106,7 +114,8 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				p := packets[len(packets)-1-i]
 				n := fmt.Sprintf("S%02d-%03d", year%100, i+1)
 				n += string(naming.CheckLetter(n))
-				sowings = append(sowings, insert("sowing", "name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at", n, naming.Key(n), p, lines[i%4], season, maybe(day(year)), 1+r.IntN(90), word(), stamp(year)))
+				sowings = append(sowings, insert("sowing", "name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at", n,
+					naming.Key(n), p, lines[i%4], season, maybe(day(year)), 1+r.IntN(90), word(), stamp(year)))
 			}
 			var now []int64
 			for i := range each {
@@ -130,8 +139,10 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				if seed == nil {
 					group, inbreeding = word(), maybe(r.Float64())
 				}
-				id := insert("plant", "name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, founder_inbreeding, note, added_at, sowing_id",
-					n, naming.Key(n), lines[i%4], season, string(book.Statuses[r.IntN(len(book.Statuses))]), seed, pollen, group, inbreeding, word(), stamp(year), sowing)
+				id := insert("plant", "name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, "+
+					"founder_inbreeding, note, added_at, sowing_id",
+					n, naming.Key(n), lines[i%4], season, string(book.Statuses[r.IntN(len(book.Statuses))]), seed, pollen, group, inbreeding, word(),
+					stamp(year), sowing)
 				now = append(now, id)
 				for k, tr := range traits {
 					if i%(k+2) == 0 {
@@ -167,16 +178,20 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				}
 				pn := fmt.Sprintf("P%02d-%03d", year%100, i+1)
 				pn += string(naming.CheckLetter(pn))
-				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note, added_at",
-					pn, naming.Key(pn), lines[i%4], season, maybe(cross), word(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), word(), word(), word(), stamp(year))
+				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, "+
+					"note, added_at",
+					pn, naming.Key(pn), lines[i%4], season, maybe(cross), word(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), word(), word(),
+					word(), stamp(year))
 				packets = append(packets, packet)
 				for k := range 3 {
 					hn := fmt.Sprintf("%s-%d", plant, k+1)
 					if k == 2 {
 						hn = fmt.Sprintf("head.%d.%d", year, i)
 					}
-					head := insert("head", "name, key, plant_id, number, season_id, cross_id, bagged_on, stigmas_dry_on, harvested_on, seeds, lost_on, note, added_at",
-						hn, naming.Key(hn), now[i], k+1, season, maybe(cross), maybe(day(year)), maybe(day(year)), maybe(day(year)), maybe(r.IntN(50)), maybe(day(year)), word(), stamp(year))
+					head := insert("head", "name, key, plant_id, number, season_id, cross_id, bagged_on, stigmas_dry_on, harvested_on, seeds, "+
+						"lost_on, note, added_at",
+						hn, naming.Key(hn), now[i], k+1, season, maybe(cross), maybe(day(year)), maybe(day(year)), maybe(day(year)), maybe(r.IntN(50)),
+						maybe(day(year)), word(), stamp(year))
 					for d := range r.IntN(5) {
 						insert("pollination", "head_id, day, note", head, fmt.Sprintf("%d-07-%02d", year, 10+d), word())
 					}
@@ -202,20 +217,25 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 			if z.plain || of[0] <= of[1] {
 				se := real(0.1, 2)
 				insert("reading", "plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at",
-					plants[r.IntN(len(plants))], seasons[s], []string{"colorimeter", "old meter, borrowed"}[r.IntN(2)], 0, "ok", real(20, 95), real(-50, 80), real(-50, 90), se, se, stamp(2007+s))
+					plants[r.IntN(len(plants))], seasons[s], []string{"colorimeter", "old meter, borrowed"}[r.IntN(2)], 0, "ok", real(20, 95), real(-50,
+						80), real(-50, 90), se, se, stamp(2007+s))
 				of[0]++
 				continue
 			}
 			i := of[1]
 			sum := booktest.Reading(fmt.Sprint(z, i)).SHA256
-			photo := insert("photo", "sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at", sum, maybe(plants[r.IntN(len(plants))]), seasons[s],
-				fmt.Sprintf("photos/%d/M-%d/IMG_%d.jpg", 2007+s, i%97, i), fmt.Sprintf("IMG, %d.jpg", i), r.IntN(9e6), maybe(stamp(2007+s)), word(), 4000, 3000, stamp(2007+s))
+			photo := insert("photo", "sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at", sum,
+				maybe(plants[r.IntN(len(plants))]), seasons[s],
+				fmt.Sprintf("photos/%d/M-%d/IMG_%d.jpg", 2007+s, i%97, i), fmt.Sprintf("IMG, %d.jpg", i), r.IntN(9e6), maybe(stamp(2007+s)), word(),
+				4000, 3000, stamp(2007+s))
 			for range 1 + r.IntN(2) {
 				m := booktest.Reading(fmt.Sprint(i))
-				m.Petal.Outline, m.Colors, m.Lab = [][]colorimg.Point{madeOutline(r)}, colors, &colorimg.Triple{real(20, 101), real(-50, 80), real(-50, 90)}
+				m.Petal.Outline, m.Colors, m.Lab = [][]colorimg.Point{madeOutline(r)}, colors, &colorimg.Triple{real(20, 101), real(-50, 80), real(-50,
+					90)}
 				m.Reason, m.Tag.Text = word(), "M-1 "+word()
 				if r.IntN(10) == 0 {
-					m = &colorimg.Reading{Status: colorimg.Refused, Reason: "no grey card found; give --card x,y,w,h", Card: colorimg.CardRead{Gains: [3]float64{1, 1, 1}}}
+					m = &colorimg.Reading{Status: colorimg.Refused, Reason: "no grey card found; give --card x,y,w,h",
+						Card: colorimg.CardRead{Gains: [3]float64{1, 1, 1}}}
 				}
 				if err := b.InsertReading(tx, photo, m); err != nil {
 					t.Fatal(err)

@@ -161,7 +161,8 @@ func (r *importRow) settleHead(im *importer) error {
 	if r.value("number") == nil {
 		n, err := strconv.ParseInt(number, 10, 32)
 		if err != nil {
-			im.fail(r, "head", "%s does not end with - and a number, as M-07-1 does; rename it, or give its number in the column number", exchange.Quote(name))
+			im.fail(r, "head", "%s does not end with - and a number, as M-07-1 does; rename it, or give its number in the column number",
+				exchange.Quote(name))
 			return nil
 		}
 		r.set("number", n)

@@ -152,7 +152,8 @@ func (im *importer) quietly(f func() error) error {
 		return err
 	}
 	for _, a := range im.ranges {
-		if _, err := im.tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) VALUES (?, ?, ?, ?)", change, a.table, a.first, a.last); err != nil {
+		if _, err := im.tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) VALUES (?, ?, ?, ?)", change, a.table, a.first,
+			a.last); err != nil {
 			return err
 		}
 	}
