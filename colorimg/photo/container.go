@@ -16,7 +16,7 @@ type facts struct {
 	png      pngColor
 	codes    *codePoints // of a PNG or a HEIC container
 	gray     bool        // one channel, perhaps with alpha
-	upright  bool        // decoded as displayed: the EXIF orientation is not to be applied
+	turn     orientation // by the container, in place of EXIF's; 0: it does not say
 	pixels   int64       // of the largest picture to decode, where it is not the displayed one
 	raw      bool        // a camera raw file in a TIFF's clothes
 	animated bool

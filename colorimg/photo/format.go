@@ -15,9 +15,6 @@ const (
 	formatHEIC = "heic"
 )
 
-// hintHEIC tells how to make a JPEG on the phone that wrote the photo.
-const hintHEIC = "export it as a JPEG (on an iPhone: Settings, Camera, Formats, Most Compatible; or share the photo as a JPEG) and measure that"
-
 const hintPhoto = "give a JPEG, HEIC, PNG, TIFF or WebP photo"
 
 // formatOf tells the format from the file's first bytes, whatever its name

@@ -3,11 +3,6 @@ package photo
 import (
 	"bytes"
 	"context"
-	"errors"
-	"io"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -51,7 +46,6 @@ func TestHEICDamaged(t *testing.T) {
 		{"no size", "broken", with("ispe", 4, "\x00\x00\x00\x00")},
 		{"larger than coded", "broken", with("ispe", 4, "\x00\x00\x01\x00")},
 		{"no main picture", "broken", with("pitm", 4, "\x00\x09")},
-		{"grey tiles", "unsupported", readTestFile(t, "greytiles.heic")},
 		{"another codec", "unsupported", with("infe\x02\x00\x00\x00\x00\x01\x00\x00", 0, "avc1")},
 		{"av1", "unsupported", with("infe\x02\x00\x00\x00\x00\x01\x00\x00", 0, "av01")},
 		{"a grid without tiles", "broken", with("infe\x02\x00\x00\x00\x00\x01\x00\x00", 0, "grid")},
@@ -74,100 +68,10 @@ func TestHEICDamaged(t *testing.T) {
 	}
 }
 
-// TestHEICEnds: an ended context ends the wait for the decoder.
-func TestHEICEnds(t *testing.T) {
-	ctx, cancel := context.WithCancel(context.Background())
-	b := readTestFile(t, "marigold.heic")
-	f, err := readHEIF(b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	cancel()
-	if _, err := runHEIC(ctx, b, f); err != nil && !errors.Is(err, context.Canceled) {
-		t.Errorf("an ended context: %v", err)
-	}
-	if _, err := heicDecode(&ctxReader{ctx: ctx, r: bytes.NewReader(b)}); !errors.Is(err, context.Canceled) {
-		t.Errorf("an ended context: %v", err)
-	}
-}
-
-// TestHEICDecoderOrigin: the decoder is the one of the module that it is taken from.
-func TestHEICDecoderOrigin(t *testing.T) {
-	out, err := exec.Command("go", "mod", "download", "-json", "github.com/gen2brain/heic@v0.4.5").Output()
-	_, dir, ok := strings.Cut(string(out), `"Dir": "`)
-	need(t, err == nil && ok, "the source of github.com/gen2brain/heic")
-	dir, _, _ = strings.Cut(dir, `"`)
-	want, err := os.ReadFile(filepath.Join(dir, "lib", "heif.wasm.gz"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(want, heifWasm) {
-		t.Error("libheif/heif.wasm.gz is not that of the module")
-	}
-}
-
-// TestReadCoded reads sequence parameter sets of a phone and of a camera; sizes
-// and depths are those that heif-info prints of their pictures.
-func TestReadCoded(t *testing.T) {
-	for _, c := range []struct {
-		name string
-		want coded
-	}{
-		{"marigold", coded{width: 120, height: 90, chroma: 1, bits: 8, ranged: true, full: true}},
-		{"deep", coded{width: 120, height: 90, chroma: 2, bits: 10, ranged: true, full: true}},
-		{"odd", coded{width: 64, height: 64, chroma: 1, bits: 8, ranged: true, full: true}},
-		{"grey", coded{width: 80, height: 64, chroma: 0, bits: 8, ranged: true, full: true}},
-	} {
-		f, err := readHEIF(readTestFile(t, c.name+".heic"))
-		if err != nil {
-			t.Errorf("%s: %v", c.name, err)
-			continue
-		}
-		got := f.coded
-		got.codes = codePoints{}
-		if got != c.want {
-			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
-		}
-	}
-}
-
-// FuzzHEIC reads containers only; FuzzOpen decodes too.
-func FuzzHEIC(f *testing.F) {
-	for _, n := range append(heicFixtures, "pq") {
-		f.Add(readTestFile(f, n+".heic"))
-	}
-	f.Fuzz(func(t *testing.T, b []byte) {
-		h, err := readHEIF(b)
-		if err != nil {
-			var u *unhandled
-			if !errors.Is(err, errContainer) && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.As(err, &u) {
-				t.Errorf("error of no kind: %v", err)
-			}
-			return
-		}
-		if h.w < 1 || h.h < 1 || h.pixels < 1 {
-			t.Errorf("%d × %d, %d pixels", h.w, h.h, h.pixels)
-		}
-		if len(h.exif()) > largestEXIF {
-			t.Error("a large EXIF block")
-		}
-		_ = heicFacts(b)
-	})
-}
-
 func BenchmarkHEIC(b *testing.B) {
 	data := readTestFile(b, "marigold.heic")
 	decodeHEIC(b, data)
 	for b.Loop() {
 		decodeHEIC(b, data)
-	}
-}
-
-// BenchmarkHEICStart is what the first HEIC photo of a program costs beside.
-func BenchmarkHEICStart(b *testing.B) {
-	for b.Loop() {
-		if _, err := loadDecoder(); err != nil {
-			b.Fatal(err)
-		}
 	}
 }

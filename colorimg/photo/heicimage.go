@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+
+	"hueward/colorimg/photo/heif"
 )
 
 // ycbcrKind is how luma and chroma become red, green and blue.
@@ -39,32 +41,31 @@ func ycbcrOf(matrix int, full bool, bits int) (ycbcrKind, bool) {
 	return k, true
 }
 
-// image makes a picture of what the decoder wrote.
-func (r *rawHEIC) image(k ycbcrKind) (image.Image, error) {
-	rect := image.Rect(0, 0, r.w, r.h)
+// heicImage makes a picture of what the decoder gave.
+func heicImage(s *heif.Samples, r image.Rectangle, k ycbcrKind) (image.Image, error) {
 	jpeg := k.full && k.bits == 8
-	switch {
-	case r.space == heifRGB && k.bits == 8 && k.full:
-		return &image.NRGBA{Pix: r.pix, Stride: r.stride, Rect: rect}, nil
-	case r.space == heifGray && jpeg:
-		return &image.Gray{Pix: r.pix, Stride: r.stride, Rect: rect}, nil
-	case r.space == heifGray:
-		return &wideYCbCr{YCbCr: image.YCbCr{Y: r.pix, YStride: r.stride, SubsampleRatio: image.YCbCrSubsampleRatio444, Rect: rect}, scale: k.scale(), gray: true}, nil
-	case r.space != heifYCbCr || k.rgb:
-		return nil, fmt.Errorf("heic: colour space %d of a picture of %d bits", r.space, k.bits)
-	}
-	y, c := r.stride*r.h, r.cstride*r.ch
-	p := image.YCbCr{
-		Y: r.pix[:y:y], Cb: r.pix[y : y+c : y+c], Cr: r.pix[y+c : y+2*c],
-		YStride: r.stride, CStride: r.cstride, Rect: rect,
-	}
-	switch r.chroma {
-	case heif420:
+	p := image.YCbCr{Y: s.Y, Cb: s.Cb, Cr: s.Cr, YStride: s.Stride, CStride: s.CStride, Rect: r}
+	switch s.Kind {
+	case heif.RGBA:
+		if k.bits != 8 || !k.full {
+			return nil, fmt.Errorf("heic: red, green and blue of %d bits", k.bits)
+		}
+		return &image.NRGBA{Pix: s.Y, Stride: s.Stride, Rect: r}, nil
+	case heif.Gray:
+		if jpeg {
+			return &image.Gray{Pix: s.Y, Stride: s.Stride, Rect: r}, nil
+		}
+		p.SubsampleRatio = image.YCbCrSubsampleRatio444
+		return &wideYCbCr{YCbCr: p, scale: k.scale(), gray: true}, nil
+	case heif.YCbCr420:
 		p.SubsampleRatio = image.YCbCrSubsampleRatio420
-	case heif422:
+	case heif.YCbCr422:
 		p.SubsampleRatio = image.YCbCrSubsampleRatio422
 	default:
 		p.SubsampleRatio = image.YCbCrSubsampleRatio444
+	}
+	if k.rgb {
+		return nil, fmt.Errorf("heic: luma and chroma of a picture said to be red, green and blue")
 	}
 	if jpeg && k.kr == 0.299 {
 		return &p, nil // as in a JPEG

@@ -141,8 +141,8 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		return nil, fmt.Errorf("open photo %q: %w", name, err)
 	}
 	turn := orientation(info.orientation)
-	if facts.upright {
-		turn = 1
+	if facts.turn != 0 {
+		turn = facts.turn
 	}
 	w, h := turn.size(cfg.Width, cfg.Height)
 	lin, err := reduce(ctx, im, enc, turn, o.Work, format == formatWebP)

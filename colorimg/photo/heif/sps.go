@@ -1,4 +1,4 @@
-package photo
+package heif
 
 import "bytes"
 
@@ -7,9 +7,8 @@ type coded struct {
 	width, height int
 	chroma        int  // 0: grey, 1: 4:2:0, 2: 4:2:2, 3: 4:4:4
 	bits          int  // of luma
-	ranged        bool // it tells the range
 	full          bool // 0 to 255, not 16 to 235
-	codes         codePoints
+	codes         CodePoints
 }
 
 // readCoded reads the sequence parameter set of a decoder configuration
@@ -36,7 +35,7 @@ func readCoded(hvcC []byte) (coded, bool) {
 }
 
 func readSPS(r *bitsIn) (coded, bool) {
-	c := coded{codes: codePoints{primaries: 2, transfer: 2, matrix: 2}}
+	c := coded{codes: CodePoints{2, 2, 2}}
 	r.skip(4)
 	layers := r.bits(3)
 	r.skip(1)
@@ -112,9 +111,9 @@ func (r *bitsIn) colors(c *coded) {
 		return
 	}
 	r.skip(3)
-	c.ranged, c.full = true, r.flag()
+	c.full = r.flag()
 	if r.flag() {
-		c.codes.primaries, c.codes.transfer, c.codes.matrix = r.bits(8), r.bits(8), r.bits(8)
+		c.codes.Primaries, c.codes.Transfer, c.codes.Matrix = r.bits(8), r.bits(8), r.bits(8)
 	}
 }
 

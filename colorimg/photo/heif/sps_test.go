@@ -1,4 +1,4 @@
-package photo
+package heif
 
 import (
 	"fmt"
@@ -55,7 +55,7 @@ func TestReadSPSScalingLists(t *testing.T) {
 			}
 		}
 		got, ok := readSPS(&bitsIn{b: b})
-		want := coded{width: 4032, height: 3024, chroma: 1, bits: 10, ranged: true, full: true, codes: codePoints{primaries: 12, transfer: 13, matrix: 6}}
+		want := coded{width: 4032, height: 3024, chroma: 1, bits: 10, full: true, codes: CodePoints{Primaries: 12, Transfer: 13, Matrix: 6}}
 		if !ok || got != want {
 			t.Errorf("scaling lists %s: readSPS = %+v, %v, want %+v", name, got, ok, want)
 		}

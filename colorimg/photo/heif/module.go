@@ -1,0 +1,85 @@
+package heif
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"crypto/sha256"
+	_ "embed"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"sync"
+
+	"github.com/tetratelabs/wazero"
+	"github.com/tetratelabs/wazero/experimental"
+)
+
+// libheif is libheif with libde265 as one WebAssembly module; where it comes from and its licence: libheif/README.md. It
+// runs in a sandbox of its own memory, gives the same bytes on every machine, and needs no library there.
+//
+//go:embed libheif/heif.wasm.gz
+var libheif []byte
+
+// ModuleVariable names another build of the decoder, a WebAssembly file, as it is or packed by gzip. It must export the
+// functions malloc, free and decode as libheif/README.md describes them.
+const ModuleVariable = "HUEWARD_HEIF_WASM"
+
+// module is the decoder's code, unpacked and compiled at the first picture: about a second, or a few hundredths where it
+// was compiled before.
+type module struct {
+	code  []byte
+	cache wazero.CompilationCache
+}
+
+var decoder = sync.OnceValues(func() (*module, error) {
+	dir, _ := os.UserCacheDir() // without one nothing is kept
+	return loadModule(os.Getenv(ModuleVariable), dir)
+})
+
+// loadModule reads the named module, or the one inside this program, and compiles it; compiled code is kept below dir.
+func loadModule(name, dir string) (*module, error) {
+	packed := libheif
+	if name != "" {
+		b, err := os.ReadFile(name)
+		if err != nil {
+			return nil, fmt.Errorf("HEIC decoder of %s: %w", ModuleVariable, err)
+		}
+		packed = b
+	}
+	code, err := unpack(packed)
+	if err != nil {
+		return nil, fmt.Errorf("unpack the HEIC decoder: %w", err)
+	}
+	m := &module{code: code}
+	sum := sha256.Sum256(packed)
+	if m.cache = keptCode(dir, sum, m.compile); m.cache != nil {
+		return m, nil
+	}
+	m.cache = wazero.NewCompilationCache()
+	if err := m.compile(m.cache); err != nil {
+		return nil, fmt.Errorf("compile the HEIC decoder: %w", err)
+	}
+	return m, nil
+}
+
+// compile compiles the module into the cache, or reads it from there.
+func (m *module) compile(cache wazero.CompilationCache) error {
+	ctx := experimental.WithCompilationWorkers(context.Background(), runtime.GOMAXPROCS(0))
+	rt := wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithCompilationCache(cache))
+	defer rt.Close(ctx)
+	_, err := rt.CompileModule(ctx, m.code)
+	return err
+}
+
+func unpack(b []byte) ([]byte, error) {
+	if !bytes.HasPrefix(b, []byte{0x1f, 0x8b}) {
+		return b, nil
+	}
+	z, err := gzip.NewReader(bytes.NewReader(b))
+	if err != nil {
+		return nil, err
+	}
+	return io.ReadAll(z)
+}
