@@ -2,16 +2,13 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
-	"net/url"
 	"os"
 	"path/filepath"
-	"strings"
 
-	"hueward/selection/book/disk"
+	"hueward/selection/book/sqlite"
 )
 
 // BackupTime is how a backup's name tells when it was made.
@@ -19,7 +16,7 @@ const BackupTime = "2006-01-02T150405Z"
 
 // CopyTo copies the database into a new file, while others may read and write it; the
 // photos are not in it. The copy is verified and synced before it gets its name.
-func (b *Book) CopyTo(ctx context.Context, file string) error { return copyDB(ctx, b.db, file) }
+func (b *Book) CopyTo(ctx context.Context, file string) error { return sqlite.CopyTo(ctx, b.db, file) }
 
 // BackUpAs backs up into the folder of backups, with a number when the name is taken,
 // and returns the file's name.
@@ -34,164 +31,28 @@ func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 			file = filepath.Join(dir, fmt.Sprintf("%s-%d.db", stem, i))
 		}
 		if _, err := os.Lstat(file); errors.Is(err, fs.ErrNotExist) {
-			return file, copyDB(ctx, b.db, file)
+			return file, sqlite.CopyTo(ctx, b.db, file)
 		}
 	}
-}
-
-// copyDB copies the database into a new file, verified and synced before it is
-// there under its name.
-//
-// Source: SQLite, VACUUM INTO: a consistent copy of one moment, with row ids of
-// declared keys, user_version and application_id kept.
-func copyDB(ctx context.Context, db *sql.DB, file string) (err error) {
-	temp, err := os.CreateTemp(filepath.Dir(file), ".backup-*")
-	if err != nil {
-		return fmt.Errorf("back up: %w", disk.Full(err))
-	}
-	temp.Close()
-	half := temp.Name()
-	defer func() {
-		if err != nil {
-			os.Remove(half)
-			err = fmt.Errorf("back up to %s: %w", file, disk.Full(err))
-		}
-	}()
-	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", half); err != nil { // takes an empty file for none
-		return wrap(err)
-	}
-	if err := Verify(ctx, half); err != nil {
-		return err
-	}
-	f, err := os.OpenFile(half, os.O_RDWR, 0)
-	if err != nil {
-		return err
-	}
-	err = f.Sync()
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
-		return err
-	}
-	if err := os.Rename(half, file); err != nil {
-		return err
-	}
-	disk.SyncDir(filepath.Dir(file))
-	return nil
-}
-
-// readOnly opens a database file that nobody writes to, without leaving a trace.
-func readOnly(file string) (*sql.DB, error) {
-	p := filepath.ToSlash(file)
-	if !strings.HasPrefix(p, "/") {
-		p = "/" + p
-	}
-	name := url.URL{Scheme: "file", Path: p, RawQuery: url.Values{"mode": {"ro"}, "immutable": {"1"},
-		"_pragma": {"trusted_schema(0)"}}.Encode()}
-	return sql.Open("sqlite", name.String())
-}
-
-// Verify opens a copy of the database and looks at all of it. The error is one line.
-func Verify(ctx context.Context, file string) error {
-	if err := checkHeader(file); err != nil {
-		return err
-	}
-	db, err := readOnly(file)
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	found, err := integrity(ctx, db)
-	if err != nil {
-		return wrap(err)
-	}
-	if len(found) > 0 {
-		return fmt.Errorf("%w: %s", ErrDamaged, found[0])
-	}
-	var version int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return wrap(err)
-	}
-	if version > len(steps()) {
-		return fmt.Errorf("%w (version %d)", ErrNewer, version)
-	}
-	return nil
 }
 
 // Integrity returns what SQLite finds wrong in the whole database.
 func (b *Book) Integrity(ctx context.Context) ([]string, error) {
-	found, err := integrity(ctx, b.db)
-	return found, wrap(err)
-}
-
-// integrity returns what SQLite finds wrong in the whole database.
-func integrity(ctx context.Context, db *sql.DB) ([]string, error) {
-	var found []string
-	rows, err := db.QueryContext(ctx, "PRAGMA integrity_check(20)")
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			return nil, err
-		}
-		if s != "ok" {
-			found = append(found, strings.ReplaceAll(s, "\n", "; "))
-		}
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	links, err := db.QueryContext(ctx, `SELECT "table", coalesce(rowid, 0), parent FROM pragma_foreign_key_check LIMIT 20`)
-	if err != nil {
-		return nil, err
-	}
-	defer links.Close()
-	for links.Next() {
-		var table, parent string
-		var row int64
-		if err := links.Scan(&table, &row, &parent); err != nil {
-			return nil, err
-		}
-		found = append(found, fmt.Sprintf("%s %d names a %s that is not there", table, row, parent))
-	}
-	return found, links.Err()
+	found, err := sqlite.Integrity(ctx, b.db)
+	return found, sqlite.Wrap(err)
 }
 
 // beforeMigration backs up a book that is to be brought up to date.
 func (b *Book) beforeMigration(ctx context.Context) error {
 	var version int
 	if err := b.db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return wrap(err)
+		return sqlite.Wrap(err)
 	}
-	if version == 0 || version >= len(steps()) {
+	if version == 0 || version >= sqlite.Versions() {
 		return nil
 	}
-	if _, err := b.BackUpAs(ctx, fmt.Sprintf("before-version-%d-%s", len(steps()), b.now().UTC().Format(BackupTime))); err != nil {
-		return fmt.Errorf("the book is of version %d and is copied before it is brought to %d: %w", version, len(steps()), err)
+	if _, err := b.BackUpAs(ctx, fmt.Sprintf("before-version-%d-%s", sqlite.Versions(), b.now().UTC().Format(BackupTime))); err != nil {
+		return fmt.Errorf("the book is of version %d and is copied before it is brought to %d: %w", version, sqlite.Versions(), err)
 	}
 	return nil
-}
-
-// Flush writes what is in the -wal file into the database, and fails with
-// ErrBusy when another program has it open.
-func Flush(ctx context.Context, file string) error {
-	if !disk.Exists(file) {
-		return nil
-	}
-	db, err := openDB(file, "rw")
-	if err != nil {
-		return err
-	}
-	_, err = db.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
-	if e := db.Close(); err == nil {
-		err = e
-	}
-	if err == nil && disk.Exists(file+"-wal") { // the last to close it removes it
-		return fmt.Errorf("%w: another program has it open; close it and try again", ErrBusy)
-	}
-	return wrap(err)
 }

@@ -14,25 +14,26 @@ import (
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
 var (
-	ErrNoBook    = errors.New("no breeding book")                         // there is none at the place
-	ErrExists    = errors.New("already a breeding book")                  // Create on a book
-	ErrNotEmpty  = errors.New("the folder is not empty")                  // Create on a folder with other things in it
-	ErrNotBook   = errors.New("not a breeding book")                      // book.db is some other file
-	ErrNewer     = errors.New("the book is of a newer hueward than this") // its tables are not known here
-	ErrDamaged   = errors.New("the book is damaged")                      // SQLite finds the file broken
-	ErrBusy      = errors.New("the book is busy")                         // another program wrote to it for too long
-	ErrNotFound  = errors.New("not in the book")                          // no such line, season, plant or photo
-	ErrDuplicate = errors.New("already in the book")                      // AddPlant, AddLine
+	ErrNoBook    = sqlite.ErrNoBook                      // there is none at the place
+	ErrNotBook   = sqlite.ErrNotBook                     // book.db is some other file
+	ErrNewer     = sqlite.ErrNewer                       // its tables are not known here
+	ErrDamaged   = sqlite.ErrDamaged                     // SQLite finds the file broken
+	ErrBusy      = sqlite.ErrBusy                        // another program wrote to it for too long
+	ErrExists    = errors.New("already a breeding book") // Create on a book
+	ErrNotEmpty  = errors.New("the folder is not empty") // Create on a folder with other things in it
+	ErrNotFound  = errors.New("not in the book")         // no such line, season, plant or photo
+	ErrDuplicate = errors.New("already in the book")     // AddPlant, AddLine
 )
 
 // The parts of a book's folder.
 const (
-	DBName        = "book.db"
-	BackupsFolder = "backups" // safe copies of it
+	DBName        = sqlite.FileName
+	BackupsFolder = sqlite.BackupsFolder // safe copies of it
 )
 
 // Options says how to open a book. The zero value, like nil, is the usual case.
@@ -102,15 +103,15 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 
 // build makes a whole, closed database file.
 func build(ctx context.Context, file string) error {
-	db, err := openDB(file, "rwc")
+	db, err := sqlite.Open(file, "rwc")
 	if err != nil {
 		return err
 	}
-	if err := migrate(ctx, db); err != nil {
+	if err := sqlite.Migrate(ctx, db); err != nil {
 		db.Close()
 		return err
 	}
-	return wrap(db.Close())
+	return sqlite.Wrap(db.Close())
 }
 
 // Open opens the book in dir and brings an older one up to date, in one
@@ -129,14 +130,14 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 		return nil, fmt.Errorf("open the book in %q: %w", dir, err)
 	}
 	file := filepath.Join(b.dir, DBName)
-	if err := checkHeader(file); err != nil {
+	if err := sqlite.Header(file); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
-	if b.db, err = openDB(file, "rw"); err != nil {
+	if b.db, err = sqlite.Open(file, "rw"); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
 	if err = b.beforeMigration(ctx); err == nil {
-		err = migrate(ctx, b.db)
+		err = sqlite.Migrate(ctx, b.db)
 	}
 	if err != nil {
 		b.db.Close()
@@ -177,7 +178,7 @@ func (b *Book) As(who string) *Book {
 }
 
 // Close closes the book. It may not be used afterwards.
-func (b *Book) Close() error { return wrap(b.db.Close()) }
+func (b *Book) Close() error { return sqlite.Wrap(b.db.Close()) }
 
 // Now is the time by the book's clock.
 func (b *Book) Now() time.Time { return b.now() }
@@ -190,14 +191,14 @@ func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 	// A read transaction, which database/sql would begin as a writing one.
 	c, err := b.db.Conn(ctx)
 	if err != nil {
-		return wrap(err)
+		return sqlite.Wrap(err)
 	}
 	defer c.Close()
 	if _, err := c.ExecContext(ctx, "BEGIN DEFERRED"); err != nil {
-		return wrap(err)
+		return sqlite.Wrap(err)
 	}
 	defer c.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
-	return wrap(f(c))
+	return sqlite.Wrap(f(c))
 }
 
 // write runs f in a transaction that holds the book's write lock, here and
@@ -211,11 +212,11 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
 	}
 	tx, err := b.db.BeginTx(context.WithoutCancel(ctx), nil)
 	if err != nil {
-		return wrap(err)
+		return sqlite.Wrap(err)
 	}
 	defer tx.Rollback() // no-op after Commit
 	if err := f(tx); err != nil {
-		return wrap(err)
+		return sqlite.Wrap(err)
 	}
-	return wrap(tx.Commit())
+	return sqlite.Wrap(tx.Commit())
 }

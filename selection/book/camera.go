@@ -12,6 +12,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // CameraModel is what was learnt of one phone's colours.
@@ -62,7 +63,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 	rows, err := b.db.QueryContext(ctx, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model")
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	out := []CameraModel{}
@@ -70,13 +71,13 @@ func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 		var m CameraModel
 		var model, at string
 		if err := rows.Scan(&m.Camera, &model, &m.Kind, &m.Patches, &m.Error, &m.Photo, &at); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		m.Model, m.LearntAt = json.RawMessage(model), parseTime(at)
 		out = append(out, m)
 	}
 	slices.SortFunc(out, func(x, y CameraModel) int { return selection.CompareIDs(x.Camera, y.Camera) })
-	return out, wrap(rows.Err())
+	return out, sqlite.Wrap(rows.Err())
 }
 
 // ForgetCameraModel removes a phone's model, and nothing else. It returns

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // ErrNothingToUndo says that no change is left that could be taken back.
@@ -88,7 +89,7 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id) FROM change
 			ORDER BY id DESC LIMIT ?`, limit)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	var out []Change
@@ -96,12 +97,12 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 		var c Change
 		var at string
 		if err := rows.Scan(&c.ID, &at, &c.Who, &c.What, &c.Undone, &c.Undoes, &c.Rows); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		c.At = parseTime(at)
 		out = append(out, c)
 	}
-	return out, wrap(rows.Err())
+	return out, sqlite.Wrap(rows.Err())
 }
 
 // Undo takes back the newest change that still stands and is not itself an

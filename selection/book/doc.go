@@ -1,7 +1,7 @@
 // Package book keeps a grower's breeding book: one folder with a database of
 // lines, seasons, plants, photos and readings, and a copy of every photo.
 //
-//	book.db    SQLite; its tables are described in migrations/*.sql
+//	book.db    SQLite; its tables are described in sqlite/migrations/*.sql
 //	photos/    originals, as photos/<season>/<plant>/<name>, never changed
 //	backups/   safe copies of book.db
 //

@@ -12,6 +12,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // Aim is what a line is bred for.
@@ -116,7 +117,7 @@ func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, er
 		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.set_at
 		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	lines := []Line{}
@@ -124,13 +125,13 @@ func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, er
 		var n Line
 		var t targetRow
 		if err := rows.Scan(append([]any{&n.Name, &n.Note, &n.Plants}, t.fields()...)...); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		n.Target = t.target()
 		lines = append(lines, n)
 	}
 	slices.SortFunc(lines, func(x, y Line) int { return selection.CompareIDs(x.Name, y.Name) })
-	return lines, wrap(rows.Err())
+	return lines, sqlite.Wrap(rows.Err())
 }
 
 // targetRow is a target's columns, all NULL where a line has none.
@@ -193,18 +194,18 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 		SELECT aim, l, a, b, within, source, measured, set_at FROM target
 		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(n.Name))
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	targets := []Target{}
 	for rows.Next() {
 		var t targetRow
 		if err := rows.Scan(t.fields()...); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		targets = append(targets, *t.target())
 	}
-	return targets, wrap(rows.Err())
+	return targets, sqlite.Wrap(rows.Err())
 }
 
 // EnsureSeason adds the season ("2026") when it is new. Its name obeys [naming.CleanID].
@@ -229,19 +230,19 @@ func ensureSeason(tx *sql.Tx, name string) (int64, error) {
 func (b *Book) Seasons(ctx context.Context) ([]string, error) {
 	rows, err := b.db.QueryContext(ctx, "SELECT name FROM season")
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	names := []string{}
 	for rows.Next() {
 		var s string
 		if err := rows.Scan(&s); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		names = append(names, s)
 	}
 	slices.SortFunc(names, selection.CompareIDs)
-	return names, wrap(rows.Err())
+	return names, sqlite.Wrap(rows.Err())
 }
 
 // parseTime reads a stored time; the zero time for none.

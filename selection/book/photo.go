@@ -13,6 +13,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // Photo is a photo kept in the book.
@@ -60,18 +61,18 @@ type querier interface {
 func photos(ctx context.Context, q querier, where string, args ...any) ([]Photo, error) {
 	rows, err := q.QueryContext(ctx, "SELECT "+photoColumns+photoTables+where, args...)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	out := []Photo{}
 	for rows.Next() {
 		var r photoRow
 		if err := rows.Scan(r.fields()...); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		out = append(out, r.photo())
 	}
-	return out, wrap(rows.Err())
+	return out, sqlite.Wrap(rows.Err())
 }
 
 // PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their

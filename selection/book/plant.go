@@ -16,6 +16,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 	"hueward/selection/genetics"
 )
 
@@ -292,7 +293,7 @@ func (b *Book) plants(ctx context.Context, where string, args ...any) ([]Plant, 
 func inHalves[T any](ctx context.Context, b *Book, read func(half string, middle int64) ([]T, error)) ([]T, error) {
 	var middle int64
 	if err := b.db.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	var halves [2][]T
 	var reading errgroup.Group
@@ -324,7 +325,7 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at
 		FROM plant p `+where, args...)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	var found []*listedPlant // a plant is large, and there may be tens of thousands to sort
@@ -338,7 +339,7 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 		var parents [2]sql.NullInt64
 		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &parents[0], &parents[1],
 			&group, &p.FounderInbreeding, &note, &at); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		if string(is) != status {
 			status = string(is)
@@ -353,7 +354,7 @@ func (b *Book) plantRows(ctx context.Context, where string, args []any, lines, s
 		found = append(found, p)
 	}
 	if err := rows.Err(); err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	return found, nil
 }

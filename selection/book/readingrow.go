@@ -10,6 +10,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/selection/book/pathdata"
+	"hueward/selection/book/sqlite"
 )
 
 // checkReading reports what in r the book cannot keep.
@@ -162,18 +163,18 @@ func queryReadings(ctx context.Context, q querier, where string, args ...any) ([
 		LEFT JOIN plant p ON p.id = coalesce(r.plant_id, f.plant_id) LEFT JOIN line n ON n.id = p.line_id
 		JOIN season s ON s.id = coalesce(r.season_id, f.season_id) `+where, args...)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	out := []Reading{}
 	for rows.Next() {
 		r, err := scanReading(rows)
 		if err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		out = append(out, r)
 	}
-	return out, wrap(rows.Err())
+	return out, sqlite.Wrap(rows.Err())
 }
 
 func scanReading(rows *sql.Rows) (Reading, error) {

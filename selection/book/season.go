@@ -9,6 +9,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // A season's records. Days are at midnight UTC and stand for the garden's own
@@ -141,18 +142,18 @@ func counted(n sql.NullInt64) *int {
 func collect[T any](ctx context.Context, b *Book, query string, args []any, scan func(rows *sql.Rows, v *T) error) ([]T, error) {
 	rows, err := b.db.QueryContext(ctx, query, args...)
 	if err != nil {
-		return nil, wrap(err)
+		return nil, sqlite.Wrap(err)
 	}
 	defer rows.Close()
 	out := []T{}
 	for rows.Next() {
 		var v T
 		if err := scan(rows, &v); err != nil {
-			return nil, wrap(err)
+			return nil, sqlite.Wrap(err)
 		}
 		out = append(out, v)
 	}
-	return out, wrap(rows.Err())
+	return out, sqlite.Wrap(rows.Err())
 }
 
 // Crosses returns the crosses of a season, or of all with "", in order of name.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // OpenWork is what of a season still wants something done.
@@ -63,5 +64,5 @@ func (b *Book) Identity(ctx context.Context) (id string, err error) {
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", nil
 	}
-	return id, wrap(err)
+	return id, sqlite.Wrap(err)
 }

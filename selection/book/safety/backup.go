@@ -18,6 +18,7 @@ import (
 
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
+	"hueward/selection/book/sqlite"
 )
 
 // backupName is a backup that Backup made and Rotate may remove; others, such as
@@ -120,7 +121,7 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 	if file, err = filepath.Abs(file); err != nil {
 		return "", err
 	}
-	if err := book.Verify(ctx, file); err != nil {
+	if err := sqlite.Verify(ctx, file); err != nil {
 		return "", fmt.Errorf("restore %s: %w", file, err)
 	}
 	current := filepath.Join(dir, book.DBName)
@@ -138,7 +139,7 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 	for i := 2; disk.Exists(kept); i++ {
 		kept = filepath.Join(backups, fmt.Sprintf("%s-%d.db", stem, i))
 	}
-	if err := book.Flush(ctx, current); errors.Is(err, book.ErrBusy) {
+	if err := sqlite.Flush(ctx, current); errors.Is(err, book.ErrBusy) {
 		return "", fmt.Errorf("restore: %w", err)
 	}
 	// Set aside as files: they may be damaged.

@@ -15,6 +15,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/disk"
+	"hueward/selection/book/sqlite"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -185,7 +186,7 @@ func TestRestore(t *testing.T) {
 func TestBackupBeforeMigration(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
-	for version := 1; version < book.Versions(); version++ {
+	for version := 1; version < sqlite.Versions(); version++ {
 		dir := t.TempDir()
 		if err := os.CopyFS(dir, os.DirFS(filepath.Join("..", "testdata", fmt.Sprint("v", version)))); err != nil {
 			t.Fatal(err)
@@ -208,10 +209,10 @@ func TestBackupBeforeMigration(t *testing.T) {
 			t.Fatal(err)
 		}
 		all, err := Backups(b)
-		if err != nil || len(all) != 1 || !strings.HasPrefix(all[0].Name, fmt.Sprintf("before-version-%d-", book.Versions())) {
+		if err != nil || len(all) != 1 || !strings.HasPrefix(all[0].Name, fmt.Sprintf("before-version-%d-", sqlite.Versions())) {
 			t.Fatalf("version %d: backups %v, %v", version, all, err)
 		}
-		if err := book.Verify(ctx, filepath.Join(dir, book.BackupsFolder, all[0].Name)); err != nil {
+		if err := sqlite.Verify(ctx, filepath.Join(dir, book.BackupsFolder, all[0].Name)); err != nil {
 			t.Error(err)
 		}
 		db, err := sql.Open("sqlite", filepath.Join(dir, book.BackupsFolder, all[0].Name))

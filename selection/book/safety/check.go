@@ -17,6 +17,7 @@ import (
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 	"hueward/selection/genetics"
 )
 
@@ -221,7 +222,7 @@ func checkBackups(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Findi
 	if i < 0 {
 		return nil, nil
 	}
-	if err := book.Verify(ctx, filepath.Join(b.Dir(), book.BackupsFolder, all[i].Name)); err != nil {
+	if err := sqlite.Verify(ctx, filepath.Join(b.Dir(), book.BackupsFolder, all[i].Name)); err != nil {
 		return []Finding{{book.BackupsFolder + "/" + all[i].Name, err.Error(), "make a new one", true, remedy.Step(remedy.BackUp)}}, nil
 	}
 	return nil, nil

@@ -17,6 +17,7 @@ import (
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // Table is one table of the book, on its way out.
@@ -74,7 +75,7 @@ func exportTable(ctx context.Context, c *sql.Conn, k *tableKind, f func(t Table)
 	t.Rows = func(yield func([]any, error) bool) {
 		rows, err := c.QueryContext(ctx, query)
 		if err != nil {
-			yield(nil, book.Wrap(err))
+			yield(nil, sqlite.Wrap(err))
 			return
 		}
 		defer rows.Close()
@@ -84,7 +85,7 @@ func exportTable(ctx context.Context, c *sql.Conn, k *tableKind, f func(t Table)
 		}
 		for rows.Next() {
 			if err := rows.Scan(ptrs...); err != nil {
-				yield(nil, book.Wrap(err))
+				yield(nil, sqlite.Wrap(err))
 				return
 			}
 			for i := range t.Columns {
@@ -97,7 +98,7 @@ func exportTable(ctx context.Context, c *sql.Conn, k *tableKind, f func(t Table)
 			}
 		}
 		if err := rows.Err(); err != nil {
-			yield(nil, book.Wrap(err))
+			yield(nil, sqlite.Wrap(err))
 		}
 	}
 	return f(t)

@@ -1,4 +1,9 @@
-package book
+// Package sqlite is a breeding book's database as a file: opening it, bringing it up to
+// date by the migrations/*.sql, telling what is no book or damaged, and copying it. It
+// knows no plants or photos; those are the business of package book.
+//
+// Start with [Header] and [Open].
+package sqlite
 
 import (
 	"bytes"
@@ -18,7 +23,22 @@ import (
 
 	"hueward/selection/book/remedy"
 
-	"modernc.org/sqlite"
+	driver "modernc.org/sqlite"
+)
+
+// What callers branch on. Each comes wrapped, with the place and what to do.
+var (
+	ErrNoBook  = errors.New("no breeding book")                         // there is none at the place
+	ErrNotBook = errors.New("not a breeding book")                      // the file is something else
+	ErrNewer   = errors.New("the book is of a newer hueward than this") // its tables are not known here
+	ErrDamaged = errors.New("the book is damaged")                      // SQLite finds the file broken
+	ErrBusy    = errors.New("the book is busy")                         // another program wrote to it for too long
+)
+
+// The parts of a book's folder that are named here.
+const (
+	FileName      = "book.db"
+	BackupsFolder = "backups"
 )
 
 // applicationID marks the database file as a breeding book: "hwbk".
@@ -43,8 +63,8 @@ func Versions() int { return len(steps()) }
 // takes some kilobytes, and few large pages are written faster than many small ones.
 const pageSize = 8192
 
-// openDB opens the database file without reading it yet.
-func openDB(file, mode string) (*sql.DB, error) {
+// Open opens the database file without reading it yet.
+func Open(file, mode string) (*sql.DB, error) {
 	db, err := connect(file, mode, "foreign_keys(1)")
 	if err == nil {
 		db.SetMaxOpenConns(4)
@@ -75,12 +95,12 @@ func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
 	return sql.Open("sqlite", name.String())
 }
 
-// checkHeader reads the file's first bytes, without SQLite, which would change
+// Header reads the file's first bytes, without SQLite, which would change
 // a foreign database by opening it.
 //
 // Source: SQLite file format, section 1.3: page size at byte 16, size in pages
 // at 28, application id at 68.
-func checkHeader(file string) error {
+func Header(file string) error {
 	f, err := os.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
 		return remedy.Step(remedy.NewBook).Errorf("%w there; start one", ErrNoBook)
@@ -94,13 +114,13 @@ func checkHeader(file string) error {
 	magic := []byte("SQLite format 3\x00")
 	switch {
 	case n >= len(magic) && !bytes.Equal(h[:len(magic)], magic):
-		return fmt.Errorf("%w: %s is another kind of file", ErrNotBook, DBName)
+		return fmt.Errorf("%w: %s is another kind of file", ErrNotBook, FileName)
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return fmt.Errorf("%w: %s ends too early; put back a copy from %s", ErrDamaged, DBName, BackupsFolder)
+		return fmt.Errorf("%w: %s ends too early; put back a copy from %s", ErrDamaged, FileName, BackupsFolder)
 	case err != nil:
 		return err
 	case binary.BigEndian.Uint32(h[68:]) != applicationID:
-		return fmt.Errorf("%w: %s is another program's database", ErrNotBook, DBName)
+		return fmt.Errorf("%w: %s is another program's database", ErrNotBook, FileName)
 	}
 	size := int64(binary.BigEndian.Uint16(h[16:]))
 	if size == 1 {
@@ -116,35 +136,35 @@ func checkHeader(file string) error {
 		return nil
 	}
 	if want := size * int64(binary.BigEndian.Uint32(h[28:])); info.Size() < want {
-		return fmt.Errorf("%w: %s has %d bytes of %d; put back a copy from %s", ErrDamaged, DBName, info.Size(), want, BackupsFolder)
+		return fmt.Errorf("%w: %s has %d bytes of %d; put back a copy from %s", ErrDamaged, FileName, info.Size(), want, BackupsFolder)
 	}
 	return nil
 }
 
-// migrate brings the database up to date, each step in its own transaction.
+// Migrate brings the database up to date, each step in its own transaction.
 // One that is up to date is not locked: reading need not wait for a writer.
-func migrate(ctx context.Context, db *sql.DB) error {
+func Migrate(ctx context.Context, db *sql.DB) error {
 	all := steps()
 	var version int
 	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return wrap(err)
+		return Wrap(err)
 	}
 	if version == len(all) {
 		// A look at the schema, which finds a file that is damaged there.
-		return wrap(db.QueryRowContext(ctx, "SELECT count(*) FROM plant WHERE id < 0").Scan(&version))
+		return Wrap(db.QueryRowContext(ctx, "SELECT count(*) FROM plant WHERE id < 0").Scan(&version))
 	}
 	for {
 		tx, err := db.BeginTx(ctx, nil) // immediate: another program waits
 		if err != nil {
-			return wrap(err)
+			return Wrap(err)
 		}
 		done, err := step(ctx, tx, all)
 		if err != nil {
 			tx.Rollback()
-			return wrap(err)
+			return Wrap(err)
 		}
 		if err := tx.Commit(); err != nil {
-			return wrap(err)
+			return Wrap(err)
 		}
 		if done {
 			return nil
@@ -176,13 +196,10 @@ func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) 
 }
 
 // Wrap says SQLite's errors in a grower's words where there is something to do.
-func Wrap(err error) error { return wrap(err) }
-
-// wrap says SQLite's errors in a grower's words where there is something to do.
 //
 // Source: SQLite result codes, primary part in the low byte.
-func wrap(err error) error {
-	var e *sqlite.Error
+func Wrap(err error) error {
+	var e *driver.Error
 	if !errors.As(err, &e) {
 		return err
 	}
