@@ -21,27 +21,30 @@ import (
 )
 
 // Crash tests kill the real program, as a power cut or a closed lid does, and look
-// at what it left. Without HUEWARD_FULL there are a few kills only, with it 200.
+// at what it left. Without HUEWARD_FULL=1 there are a few kills only, with it 60.
 
-// built is the program, built once.
+// built is the program: this one, as TestMain lets scripts call it by its name.
 func built(t *testing.T) string {
 	t.Helper()
 	if runtime.GOOS == "windows" {
 		t.Skip("a process cannot be killed in the same way there")
 	}
-	file := filepath.Join(t.TempDir(), "hueward")
-	if out, err := exec.Command("go", "build", "-o", file, ".").CombinedOutput(); err != nil {
-		t.Fatalf("go build: %v\n%s", err, out)
+	file, err := exec.LookPath("hueward")
+	if err != nil {
+		t.Fatal(err)
 	}
 	return file
 }
 
+// full says that everything is to be tried.
+var full = os.Getenv("HUEWARD_FULL") == "1"
+
 // kills is how often a crash test kills.
 func kills() int {
-	if os.Getenv("HUEWARD_FULL") != "" {
-		return 200
+	if full {
+		return 60
 	}
-	return 12
+	return 5
 }
 
 // program runs it to its end and returns what it printed.
@@ -123,13 +126,17 @@ func readingsOf(t *testing.T, b *book.Book) map[string]int {
 
 var notAgain = regexp.MustCompile(`, (\d+) measured as they would be today and not again`)
 
-// TestMeasureKilled kills "measure" on 300 photos at random moments, again and again
+// TestMeasureKilled kills "measure" on many photos at random moments, again and again
 // until it gets through: the book opens and is sound each time, nothing that could be
 // seen in it is missing, and the rest is measured without measuring anything twice.
 func TestMeasureKilled(t *testing.T) {
+	t.Parallel()
 	file := built(t)
 	root := t.TempDir()
-	const n = 300
+	n := 60
+	if full {
+		n = 150
+	}
 	for i := range n { // a few blooms; each photo a file of its own by its capture time
 		s, info, err := sceneOf([]string{"size=360,270", fmt.Sprintf("petal=%d,%d,%d", 66+i%5, 14+i%3, 38), fmt.Sprintf("seed=%d", i%20)})
 		if err != nil {
@@ -217,12 +224,13 @@ func TestMeasureKilled(t *testing.T) {
 // TestTwoAtOnce: two programs write to one book at once, and each gets its turn:
 // all that was said to be kept is there.
 func TestTwoAtOnce(t *testing.T) {
+	t.Parallel()
 	file := built(t)
 	root := t.TempDir()
 	program(t, file, root, "new", "garden", "--line", "buff")
 	dir := filepath.Join(root, "garden")
 	program(t, file, dir, "plants", "add", "M-01")
-	const each = 15
+	const each = 8
 	failed := make(chan error, 2*each)
 	for w := range 2 {
 		go func() {
@@ -252,6 +260,7 @@ func TestTwoAtOnce(t *testing.T) {
 // TestImportKilled kills "import" at random moments: the book opens and is sound, and
 // has all of the rows or none; then the same import gets through.
 func TestImportKilled(t *testing.T) {
+	t.Parallel()
 	file := built(t)
 	root := t.TempDir()
 	const n = 4000

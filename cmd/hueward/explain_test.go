@@ -18,6 +18,7 @@ import (
 // the pictures that explain them: the first shows the reading's own colour,
 // and the petals' line where the photo, turned upright, has its bloom.
 func TestExplain(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	shot := render.Scene{Width: 1000, Height: 750, Petal: cie.Lab{L: 76, A: 15, B: 39}, EV: -0.5, Seed: 1}
 	if _, err := drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Orientation: 6}); err != nil {

@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/spf13/cobra"
@@ -57,14 +59,11 @@ func TestHelpText(t *testing.T) {
 // TestHelpExamples runs every example of every help text in a shell, each
 // command's in its order, in a folder with a book and the photos they name.
 func TestHelpExamples(t *testing.T) {
-	model := t.TempDir()
-	exampleFolder(t, model)
+	t.Parallel()
 	for _, c := range commands(t) {
 		t.Run(strings.ReplaceAll(c.CommandPath(), " ", "_"), func(t *testing.T) {
-			dir := t.TempDir()
-			if err := os.CopyFS(dir, os.DirFS(model)); err != nil {
-				t.Fatal(err)
-			}
+			t.Parallel()
+			dir := exampleFolder(t)
 			env := append(plainEnviron(), "HUEWARD_BOOK="+filepath.Join(dir, "book"))
 			if c.Name() == "measure" || c.Name() == "hueward" { // shown to work without a book
 				env = plainEnviron()
@@ -96,37 +95,61 @@ func plainEnviron() []string {
 	return append(os.Environ(), "TERM=dumb", "COLORTERM=", "CLICOLOR_FORCE=", "NO_COLOR=", "HUEWARD_BOOK=")
 }
 
-// exampleFolder fills dir with the photos, the list and the book that examples
-// name.
-func exampleFolder(t *testing.T, dir string) {
+// exampleFolder is a folder with the photos, the list and the book that examples
+// name: a copy of one that is made once.
+func exampleFolder(t *testing.T) string {
 	t.Helper()
-	draw := func(name string, c cie.Lab, seed int64) {
-		t.Helper()
-		name = filepath.Join(dir, name)
-		s := render.Scene{Width: 900, Height: 675, Petal: c, EV: -0.5, Seed: seed}
-		if _, err := drawFile(name, s, photo.Info{GPS: true, Make: "Garden", Model: "Pocket 1"}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	draw("photo.jpg", cie.Lab{L: 76, A: 15, B: 39}, 1)
-	draw("photos/M-07_1.jpg", cie.Lab{L: 76, A: 15, B: 39}, 2)
-	draw("photos/M-12_1.jpg", cie.Lab{L: 84, A: 8, B: 30}, 3)
-	chart := render.Scene{Width: 900, Height: 675, EV: -0.5, Seed: 4, Phone: &render.UsualPhone}
-	if err := addChart(&chart, chartFile); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := drawFile(filepath.Join(dir, "chart.jpg"), chart, photo.Info{Make: "Garden", Model: "Pocket 1"}); err != nil {
-		t.Fatal(err)
-	}
-	colors, err := os.ReadFile(chartFile)
+	model, err := examples()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, "chart.txt"), colors, 0o666); err != nil {
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS(model)); err != nil {
 		t.Fatal(err)
 	}
+	return dir
+}
+
+// examples is the folder that is copied; TestMain removes it.
+var examples = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "hueward-examples-")
+	if err == nil {
+		examplesMade, err = dir, makeExamples(dir)
+	}
+	return dir, err
+})
+
+var examplesMade string
+
+func makeExamples(dir string) error {
+	draw := func(name string, c cie.Lab, seed int64) error {
+		s := render.Scene{Width: 900, Height: 675, Petal: c, EV: -0.5, Seed: seed}
+		_, err := drawFile(filepath.Join(dir, name), s, photo.Info{GPS: true, Make: "Garden", Model: "Pocket 1"})
+		return err
+	}
+	if err := errors.Join(
+		draw("photo.jpg", cie.Lab{L: 76, A: 15, B: 39}, 1),
+		draw("photos/M-07_1.jpg", cie.Lab{L: 76, A: 15, B: 39}, 2),
+		draw("photos/M-12_1.jpg", cie.Lab{L: 84, A: 8, B: 30}, 3),
+	); err != nil {
+		return err
+	}
+	chart := render.Scene{Width: 900, Height: 675, EV: -0.5, Seed: 4, Phone: &render.UsualPhone}
+	if err := addChart(&chart, chartFile); err != nil {
+		return err
+	}
+	if _, err := drawFile(filepath.Join(dir, "chart.jpg"), chart, photo.Info{Make: "Garden", Model: "Pocket 1"}); err != nil {
+		return err
+	}
+	colors, err := os.ReadFile(chartFile)
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(filepath.Join(dir, "chart.txt"), colors, 0o666); err != nil {
+		return err
+	}
 	if err := os.WriteFile(filepath.Join(dir, "plants.csv"), []byte("file,plant\nphotos/M-07_1.jpg,M-07\n"), 0o666); err != nil {
-		t.Fatal(err)
+		return err
 	}
 	for name, text := range map[string]string{
 		"family.csv":          "plant,line,season,seed_parent,pollen_parent\nF-41,buff apricot,2026,M-07,M-12\nF-42,buff apricot,2026,M-12,M-07\n",
@@ -135,7 +158,7 @@ func exampleFolder(t *testing.T, dir string) {
 		"colorimeter.csv":     "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
-			t.Fatal(err)
+			return err
 		}
 	}
 	book := filepath.Join(dir, "book")
@@ -163,14 +186,16 @@ func exampleFolder(t *testing.T, dir string) {
 	} {
 		var stdout, stderr bytes.Buffer
 		if status := run(context.Background(), args, strings.NewReader(""), &stdout, &stderr, env); status != statusDone {
-			t.Fatalf("hueward %q ends with status %d: %s", args, status, stderr.String())
+			return fmt.Errorf("hueward %q ends with status %d: %s", args, status, stderr.String())
 		}
 	}
+	return nil
 }
 
 // TestReadme runs the commands of README.md: every block of sh after a line
 // "<!-- run -->", all of them in one folder, in their order.
 func TestReadme(t *testing.T) {
+	t.Parallel()
 	const name = "../../README.md"
 	b, err := os.ReadFile(name)
 	if errors.Is(err, os.ErrNotExist) {
@@ -184,8 +209,7 @@ func TestReadme(t *testing.T) {
 	if len(blocks) == 0 {
 		t.Fatalf("%s has no block of sh marked <!-- run -->", name)
 	}
-	dir := t.TempDir()
-	exampleFolder(t, dir)
+	dir := exampleFolder(t)
 	if err := os.RemoveAll(filepath.Join(dir, "book")); err != nil { // the reader starts one
 		t.Fatal(err)
 	}

@@ -81,6 +81,7 @@ func checkKeys(t *testing.T, where string, v any, want []string) map[string]any 
 // TestMeasureJSON holds the form that the design page of the project promises
 // to other programs: every key, with its type.
 func TestMeasureJSON(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	want := cie.Lab{L: 76, A: 15, B: 39}
 	shot := render.Scene{Width: 1000, Height: 750, Petal: want, EV: -0.5, Seed: 1}
@@ -184,8 +185,8 @@ func checkMask(t *testing.T, name string, w, h int, pixels float64) {
 
 // TestRankListings holds the form of rank --json and --csv.
 func TestRankListings(t *testing.T) {
-	dir := t.TempDir()
-	exampleFolder(t, dir)
+	t.Parallel()
+	dir := exampleFolder(t)
 	out, _ := hueward(t, statusDone, "rank", "--json", "--book", filepath.Join(dir, "book"))
 	var v any
 	if err := json.Unmarshal([]byte(out), &v); err != nil {

@@ -12,8 +12,8 @@ import (
 // TestReportPlace looks at each picture in a report of photos that say where
 // they were taken: none does any more.
 func TestReportPlace(t *testing.T) {
-	dir := t.TempDir()
-	exampleFolder(t, dir)
+	t.Parallel()
+	dir := exampleFolder(t)
 	before, err := os.ReadFile(filepath.Join(dir, "photos", "M-07_1.jpg"))
 	if err != nil {
 		t.Fatal(err)

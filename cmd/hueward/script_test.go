@@ -18,7 +18,15 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"hueward": main})
+	testscript.Main(tests{m}, map[string]func(){"hueward": main})
+}
+
+// tests removes what was made for several of them.
+type tests struct{ *testing.M }
+
+func (m tests) Run() int {
+	defer func() { os.RemoveAll(examplesMade) }()
+	return m.M.Run()
 }
 
 // TestScripts runs the commands as a user does. Beside testscript's own

@@ -77,6 +77,7 @@ func (w *told) wait(t *testing.T, pattern string) string {
 
 // The book is served to this machine, and to a phone that knows the code; Ctrl-C ends it.
 func TestServe(t *testing.T) {
+	t.Parallel()
 	hosts, err := lanHosts()
 	if err != nil {
 		t.Fatal(err)

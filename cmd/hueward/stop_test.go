@@ -29,6 +29,7 @@ func (c *cutting) Write(p []byte) (int, error) {
 // TestMeasureStopped stops a batch after its first photo: what is done is kept,
 // what is printed is whole, and one line says how many.
 func TestMeasureStopped(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	for i := range 12 {
 		name := filepath.Join(dir, "photos", fmt.Sprintf("M-%02d_1.jpg", i+1))
@@ -67,6 +68,7 @@ func TestMeasureStopped(t *testing.T) {
 
 // TestDemoStopped stops the demo while it draws: nothing of it is left.
 func TestDemoStopped(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	ctx, cancel := context.WithTimeout(context.Background(), 400*time.Millisecond)
 	defer cancel()
