@@ -11,12 +11,11 @@ import (
 // Garden is what was noted, as far as it matters for what is due. A zero time
 // means that it did not happen yet, or was not said.
 type Garden struct {
-	Heads    []Head
-	Packets  []Packet
-	Sowings  []Sowing
-	Plants   []Plant
-	Crops    map[string]Crop // of each line; lines that are not in it take "other"
-	Reminder string          // what [WriteICS] ends each description with; may be empty
+	Heads   []Head
+	Packets []Packet
+	Sowings []Sowing
+	Plants  []Plant
+	Crops   map[string]Crop // of each line; lines that are not in it take "other"
 }
 
 // Head is one flower head.
@@ -94,7 +93,6 @@ type Task struct {
 	Until    time.Time // the last day that is good for it; Due where there is but one
 	Urgency  Urgency
 	Text     string // what to do, in words, without the subjects
-	Do       string // the command that notes it as done; empty: nothing to note
 }
 
 // days is the day so many days later.
@@ -135,18 +133,18 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 		c := g.crop(p.Line)
 		if p.Own && p.Dried.IsZero() && !p.Made.IsZero() {
 			add(Task{Kind: Dry, Subjects: []string{p.Name}, Line: p.Line, Due: days(p.Made, c.Dry),
-				Text: "dry it in paper, in moving air; then label it, close it and put it away cool", Do: "hueward packet dry " + p.Name})
+				Text: "dry it in paper, in moving air; then label it, close it and put it away cool"})
 		}
 		for _, began := range p.Tests {
 			add(Task{Kind: Test, Subjects: []string{p.Name}, Line: p.Line, Due: days(began, c.Sprout.Low), Until: days(began, c.Sprout.High),
-				Text: "count what has sprouted in its germination test", Do: "hueward packet test " + p.Name + " --sprouted N"})
+				Text: "count what has sprouted in its germination test"})
 		}
 	}
 	for _, s := range g.Sowings {
 		if s.Plants == 0 && !s.Sown.IsZero() {
 			c := g.crop(s.Line)
 			add(Task{Kind: Count, Subjects: []string{s.Name}, Line: s.Line, Due: days(s.Sown, c.ComeUp), Until: days(s.Sown, 2*c.ComeUp),
-				Text: "count the plants that came up", Do: "hueward sow up " + s.Name + " --plants N"})
+				Text: "count the plants that came up"})
 		}
 	}
 	for _, t := range photoTasks(g) {
@@ -175,7 +173,6 @@ func (g *Garden) crop(line string) Crop {
 // headTask is what a head needs next; ok is false when nothing.
 func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 	t = Task{Subjects: []string{h.Name}, Line: h.Line}
-	do := "hueward head " + h.Name + " "
 	n := len(h.Pollinated)
 	of := ""
 	if h.CrossWords != "" {
@@ -186,20 +183,20 @@ func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		return t, false
 	case !h.Harvested.IsZero():
 		t.Kind, t.Due, t.Until = Pack, h.Harvested, days(h.Harvested, 7)
-		t.Text, t.Do = "put its seed into a paper packet, with its name on"+of, "hueward packet make "+h.Name
+		t.Text = "put its seed into a paper packet, with its name on" + of
 		return t, !h.Packed
 	case h.Bagged.IsZero() && n == 0:
 		if h.Noted.IsZero() {
 			return t, false
 		}
 		t.Kind, t.Due, t.Until = Bag, h.Noted, days(h.Noted, max(1, c.Opens.High))
-		t.Text, t.Do = "bag it before it opens"+of, do+"bag"
+		t.Text = "bag it before it opens" + of
 	case n == 0:
 		t.Kind, t.Due, t.Until = Pollinate, days(h.Bagged, c.Opens.Low+c.First.Low), days(h.Bagged, c.Opens.High+c.First.High)
-		t.Text, t.Do = fmt.Sprintf("pollinate when its stigmas show%s: day 1 of %d", of, c.Days), do+"pollinate"
+		t.Text = fmt.Sprintf("pollinate when its stigmas show%s: day 1 of %d", of, c.Days)
 	case n < c.Days && h.Dry.IsZero() && between(h.Pollinated[n-1], day) <= stale:
 		t.Kind, t.Due = Pollinate, days(h.Pollinated[n-1], 1)
-		t.Text, t.Do = fmt.Sprintf("pollinate again%s: day %d of %d", of, n+1, c.Days), do+"pollinate"
+		t.Text = fmt.Sprintf("pollinate again%s: day %d of %d", of, n+1, c.Days)
 		if missed := between(t.Due, day); missed > 0 {
 			t.Text += fmt.Sprintf("; %d %s missed", missed, plural("day", missed))
 		}
@@ -209,10 +206,10 @@ func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		switch {
 		case !day.Before(ripe):
 			t.Kind, t.Due, t.Until = Harvest, ripe, days(last, c.Ripe.High)
-			t.Text, t.Do = "likely ripe: "+c.Look, do+"harvest --seeds N"
+			t.Text = "likely ripe: " + c.Look
 		case h.Dry.IsZero():
 			t.Kind, t.Due, t.Until = Stigmas, days(last, 1), days(last, max(stale, c.Days))
-			t.Text, t.Do = "see whether its stigmas are dry; keep the bag on", do+"dry"
+			t.Text = "see whether its stigmas are dry; keep the bag on"
 		default:
 			t.Kind, t.Due = KeepBag, ripe
 			t.Text = "keep the bag on; likely ripe from " + ripe.Format(time.DateOnly)
@@ -260,7 +257,7 @@ func photoTasks(g *Garden) []Task {
 			i = len(out)
 			at[k] = i
 			out = append(out, Task{Kind: Photo, Line: p.Line, Due: from, Until: until,
-				Text: "photograph a fresh bloom beside the card; no photo this season yet", Do: "hueward measure PHOTO…"})
+				Text: "photograph a fresh bloom beside the card; no photo this season yet"})
 		}
 		out[i].Subjects = append(out[i].Subjects, p.Name)
 	}
@@ -268,26 +265,20 @@ func photoTasks(g *Garden) []Task {
 }
 
 // Grouped puts tasks that differ in nothing but their subject together, in the
-// order of the first of them. The command of such a task names them all.
+// order of the first of them. Those that ask for a number of each stay apart.
 func Grouped(tasks []Task) []Task {
 	var out []Task
 	at := map[string]int{}
 	for _, t := range tasks {
-		do := t.Do
-		for _, s := range t.Subjects {
-			do = strings.Replace(do, s, "\x00", 1)
-		}
-		k := strings.Join([]string{string(t.Kind), t.Line, t.Due.Format(time.DateOnly), t.Until.Format(time.DateOnly), t.Text, do}, "\x01")
+		k := strings.Join([]string{string(t.Kind), t.Line, t.Due.Format(time.DateOnly), t.Until.Format(time.DateOnly), t.Text}, "\x01")
 		i, ok := at[k]
-		if !ok || t.Kind == Test || t.Kind == Count { // a number of their own for each
+		if !ok || t.Kind == Test || t.Kind == Count {
 			at[k] = len(out)
 			t.Subjects = slices.Clone(t.Subjects)
 			out = append(out, t)
 			continue
 		}
-		g := &out[i]
-		g.Do = strings.Replace(g.Do, g.Subjects[len(g.Subjects)-1], strings.Join(append(g.Subjects[len(g.Subjects)-1:], t.Subjects...), " "), 1)
-		g.Subjects = append(g.Subjects, t.Subjects...)
+		out[i].Subjects = append(out[i].Subjects, t.Subjects...)
 	}
 	return out
 }

@@ -16,6 +16,8 @@ import (
 type File struct {
 	Book string    // tells one book's entries from another's: the same for ever
 	Made time.Time // when it is written
+	// Do says how a task is noted as done, empty where there is nothing to note; may be nil.
+	Do func(Task) string
 }
 
 // WriteICS writes the tasks as a calendar file, an all-day entry for each subject
@@ -49,8 +51,10 @@ func WriteICS(w io.Writer, f File, tasks []Task) error {
 			e.SetSummary(clean(s + ": " + t.Text))
 			e.SetTimeTransparency(ics.TransparencyTransparent)
 			lines := []string{"Line: " + t.Line}
-			if t.Do != "" && len(t.Subjects) == 1 {
-				lines = append(lines, "Then: "+t.Do)
+			if f.Do != nil && len(t.Subjects) == 1 {
+				if do := f.Do(t); do != "" {
+					lines = append(lines, "Then: "+do)
+				}
 			}
 			for i := range lines {
 				lines[i] = clean(lines[i])

@@ -9,10 +9,11 @@ import (
 	"time"
 
 	"hueward/selection/book"
+	"hueward/selection/book/remedy"
 )
 
 // ErrNoLine is returned where a book has no line yet.
-var ErrNoLine = errors.New("the book has no line yet; start one: hueward target LINE --lab L,a,b")
+var ErrNoLine = remedy.Step(remedy.SetTarget, "LINE").Errorf("the book has no line yet; start one")
 
 // LineNamed returns the line of that name, or, when name is empty, the book's
 // only line. With several lines the user has to say which: an [AskError].
@@ -142,7 +143,7 @@ func Aimed(ctx context.Context, b *book.Book, name, season string) (*book.Line, 
 		return nil, "", err
 	}
 	if line.Target == nil {
-		return nil, "", fmt.Errorf("line %s has no target yet; set it: hueward target %s --lab L,a,b", line.Name, LineNames([]book.Line{*line}))
+		return nil, "", remedy.Step(remedy.SetTarget, LineNames([]book.Line{*line})).Errorf("line %s has no target yet; set it", line.Name)
 	}
 	season, err = SeasonWithReadings(ctx, b, line.Name, season)
 	return line, season, err

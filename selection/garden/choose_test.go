@@ -36,7 +36,7 @@ func TestLineNamed(t *testing.T) {
 	if l, err := LineNamed(ctx, b, ""); err != nil || l.Name != "buff apricot" {
 		t.Errorf("the only line: %+v, %v", l, err)
 	}
-	if _, _, err := Aimed(ctx, b, "", ""); err == nil || !strings.Contains(err.Error(), `hueward target "buff apricot"`) {
+	if _, _, err := Aimed(ctx, b, "", ""); err == nil || !strings.Contains(err.Error(), "line buff apricot has no target yet") {
 		t.Errorf("a line without a target: %v", err)
 	}
 	if err := b.AddLine(ctx, "cosmos", ""); err != nil {

@@ -2,11 +2,11 @@ package garden
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/book/remedy"
 )
 
 // PairOptions say how pairs are ranked and chosen.
@@ -89,7 +89,7 @@ func Candidates(ctx context.Context, b *book.Book, line, season string, named []
 		return kept, nil
 	}
 	if len(all) == 0 {
-		return nil, errors.New("no plant of this season is measured and still growing; measure photos first, or name plants with --among")
+		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or name plants")
 	}
 	return all, nil
 }

@@ -2,11 +2,13 @@ package garden
 
 import (
 	"context"
+	"errors"
 	"strconv"
 	"strings"
 
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
 )
 
@@ -34,7 +36,7 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 	for _, m := range must {
 		name, value, most, ok := cutLimit(m)
 		if !ok {
-			return nil, nil, askf("--must %q: want a trait and its limit, such as form>=3 or \"stem length<=60\"", m)
+			return nil, nil, askTrait(m, false, errors.New(`want a trait and its limit, such as form>=3 or "stem length<=60"`))
 		}
 		t, known, err := find(name)
 		if err != nil {
@@ -42,7 +44,7 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 		}
 		v, err := known.Value(value)
 		if err != nil {
-			return nil, nil, askf("--must %q: %v", m, err)
+			return nil, nil, askTrait(m, false, err)
 		}
 		if most {
 			t.Most = &v
@@ -54,14 +56,16 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 		name, value, ok := strings.Cut(w, "=")
 		v, err := strconv.ParseFloat(strings.TrimSpace(value), 64)
 		if !ok || err != nil || !(v > 0 && v <= 20) {
-			return nil, nil, askf("--weigh %q: want a trait and by how many Delta E one standard deviation counts, such as form=0.5", w)
+			return nil, nil, askTrait(w, true,
+				errors.New("want a trait and by how many Delta E one standard deviation counts, such as form=0.5"))
 		}
 		t, known, err := find(name)
 		if err != nil {
 			return nil, nil, err
 		}
 		if known.Better == "" {
-			return nil, nil, askf("--weigh %q: the book does not say whether more or less %s is better; say it: hueward score trait %s --better more", w, known.Name, strconv.Quote(known.Name))
+			return nil, nil, askTrait(w, true,
+				remedy.Step(remedy.SayBetter, known.Name).Errorf("the book does not say whether more or less %s is better; say it", known.Name))
 		}
 		t.Weight = v
 	}

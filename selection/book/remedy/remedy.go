@@ -16,6 +16,9 @@ type Code string
 // The steps, and their values.
 const (
 	NewBook      Code = "new book"
+	SetTarget    Code = "set a line's target" // the line; none: any
+	NamePlants   Code = "name the plants"
+	SayBetter    Code = "say which way of a trait is better" // the trait
 	Restore      Code = "restore a backup"
 	BackUp       Code = "make a backup"
 	Check        Code = "check the book"

@@ -1,14 +1,20 @@
 package hints
 
 import (
+	"errors"
 	"fmt"
+	"strings"
 
 	"hueward/selection/book/remedy"
+	"hueward/selection/garden"
 )
 
 // steps are the command line's words for what mends something, behind the neutral ones.
 var steps = map[remedy.Code]string{
 	remedy.NewBook:      " with: hueward new DIR",
+	remedy.SetTarget:    ": hueward target %v --lab L,a,b",
+	remedy.NamePlants:   " with --among",
+	remedy.SayBetter:    ": hueward score trait %q --better more",
 	remedy.Restore:      ": hueward backup restore",
 	remedy.BackUp:       ": hueward backup",
 	remedy.Check:        ": hueward check",
@@ -38,8 +44,17 @@ func Step(r remedy.Remedy) string {
 	return ""
 }
 
-// Line is an error of the book with the words for what mends it.
+// Line is an error of the book or garden with the words for what mends it, and the flag
+// that a trait was given with.
 func Line(err error) string {
 	r, _ := remedy.Of(err)
-	return err.Error() + Step(r)
+	line := err.Error() + Step(r)
+	if trait := (*garden.TraitError)(nil); errors.As(err, &trait) {
+		flag := "--must "
+		if trait.Weigh {
+			flag = "--weigh "
+		}
+		line = strings.Replace(line, trait.Error(), flag+trait.Error(), 1)
+	}
+	return line
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
@@ -117,7 +118,7 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day t
 	if o.on != "" {
 		made = day
 	}
-	write := func(w io.Writer) error { return calendar.WriteICS(w, calendar.File{Book: id, Made: made}, tasks) }
+	write := func(w io.Writer) error { return calendar.WriteICS(w, calendar.File{Book: id, Made: made, Do: hints.Done}, tasks) }
 	if o.ics == "-" {
 		return write(a.Stdout)
 	}
@@ -156,7 +157,7 @@ func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) e
 	list := []taskJSON{}
 	var rows [][]string
 	for _, t := range tasks {
-		j := taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text, t.Do}
+		j := taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text, hints.Done(t)}
 		list = append(list, j)
 		rows = append(rows, []string{j.Kind, strings.Join(j.Subjects, " "), j.Line, j.Urgency, j.Due, j.Until, j.Text, j.Do})
 	}
@@ -188,11 +189,7 @@ func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) e
 			when = " (until " + words.Day(t.Until) + ")"
 		}
 		a.Stdout.Say("    ", "  "+subjects(t.Subjects)+": "+t.Text+when)
-		if t.Do != "" && t.Urgency != calendar.Soon {
-			do := t.Do
-			if len(t.Subjects) > 6 && t.Kind == calendar.Photo {
-				do = "hueward measure PHOTO…"
-			}
+		if do := hints.Done(t); do != "" && t.Urgency != calendar.Soon {
 			a.Stdout.Say("        ", "    "+do)
 		}
 	}
