@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
@@ -118,7 +118,9 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day t
 	if o.on != "" {
 		made = day
 	}
-	write := func(w io.Writer) error { return calendar.WriteICS(w, calendar.File{Book: id, Made: made, Do: hints.Done}, tasks) }
+	write := func(w io.Writer) error {
+		return calendar.WriteICS(w, calendar.File{Book: id, Made: made, Do: hints.Done}, tasks)
+	}
 	if o.ics == "-" {
 		return write(a.Stdout)
 	}
