@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/photo/profiles"
 	"hueward/colorimg/render"
 )
 
@@ -72,7 +73,7 @@ func TestFlags(t *testing.T) {
 		if c.edit != nil {
 			c.edit(im)
 		}
-		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: photo.ProfileSRGB()})), nil)
+		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: profiles.SRGB()})), nil)
 		doubts := slices.DeleteFunc(slices.Clone(r.Flags), colorimg.Flag.Info)
 		switch {
 		case c.flag == "":
@@ -151,8 +152,8 @@ func TestFlagProfile(t *testing.T) {
 		flag bool
 	}{
 		{"no profile", nil, false},
-		{"a sound profile", photo.ProfileSRGB(), false},
-		{"half a profile", photo.ProfileSRGB()[:120], true},
+		{"a sound profile", profiles.SRGB(), false},
+		{"half a profile", profiles.SRGB()[:120], true},
 	} {
 		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: c.icc})), nil)
 		if got := slices.Contains(r.Flags, colorimg.FlagProfile); got != c.flag {

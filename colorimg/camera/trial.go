@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/robust"
 )
 
 // form is what is tried.
@@ -114,7 +115,7 @@ func (t *trial) fit(data []datum, rounds int) {
 	if t.curve {
 		n += steps + 1
 	}
-	least(t.x, n, func(x, r []float64) {
+	robust.Least(t.x, n, func(x, r []float64) {
 		t.predict(x, data, a, lab)
 		for i := range data {
 			d := &data[i]

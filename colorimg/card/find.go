@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/rows"
 	"hueward/colorimg/shape"
 )
 
@@ -77,7 +78,7 @@ func find(im *photo.Linear) []Candidate {
 func halved(im *photo.Linear) *photo.Linear {
 	h := &photo.Linear{W: im.W / 2, H: im.H / 2, ScaleX: 2 * im.ScaleX, ScaleY: 2 * im.ScaleY}
 	h.Pix, h.Clipped = make([]float32, 3*h.W*h.H), make([]uint8, h.W*h.H)
-	bands(h.H, func(y0, y1 int) {
+	rows.Split(h.H, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			a, b := im.Pix[6*y*im.W:], im.Pix[3*(2*y+1)*im.W:]
 			ca, cb := im.Clipped[2*y*im.W:], im.Clipped[(2*y+1)*im.W:]

@@ -2,10 +2,10 @@ package card
 
 import (
 	"math"
-	"runtime"
 	"sync"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/rows"
 	"hueward/colorimg/shape"
 )
 
@@ -201,8 +201,8 @@ func lightness(im *photo.Linear) []uint64 {
 	if cap(*buf) < len(im.Pix) {
 		*buf = make([]float32, len(im.Pix))
 	}
-	rows, f := (*buf)[:len(im.Pix)], make([]uint64, w*h)
-	bands(h, func(y0, y1 int) { // the sum of three along each row
+	sum3, f := (*buf)[:len(im.Pix)], make([]uint64, w*h)
+	rows.Split(h, func(y0, y1 int) { // the sum of three along each row
 		root := make([]float32, 3*(w+2))
 		for y := y0; y < y1; y++ {
 			for i, v := range im.Pix[3*y*w : 3*(y+1)*w] {
@@ -210,16 +210,16 @@ func lightness(im *photo.Linear) []uint64 {
 			}
 			copy(root, root[3:6])
 			copy(root[3*(w+1):], root[3*w:3*(w+1)])
-			out := rows[3*y*w : 3*(y+1)*w]
+			out := sum3[3*y*w : 3*(y+1)*w]
 			b, c := root[3:][:len(out)], root[6:][:len(out)]
 			for i := range out {
 				out[i] = root[i] + b[i] + c[i]
 			}
 		}
 	})
-	bands(h, func(y0, y1 int) { // and down each column
+	rows.Split(h, func(y0, y1 int) { // and down each column
 		for y := y0; y < y1; y++ {
-			up, mid, low := rows[3*max(y-1, 0)*w:], rows[3*y*w:], rows[3*min(y+1, h-1)*w:]
+			up, mid, low := sum3[3*max(y-1, 0)*w:], sum3[3*y*w:], sum3[3*min(y+1, h-1)*w:]
 			out := f[y*w : (y+1)*w]
 			for x := range out {
 				u, m, l := up[3*x:3*x+3], mid[3*x:3*x+3], low[3*x:3*x+3]
@@ -232,13 +232,3 @@ func lightness(im *photo.Linear) []uint64 {
 
 // sums are the buffers of lightness, which serve again.
 var sums = sync.Pool{New: func() any { return new([]float32) }}
-
-// bands cuts the rows 0 to h in one band for each processor.
-func bands(h int, f func(y0, y1 int)) {
-	n := min(runtime.GOMAXPROCS(0), h)
-	var wg sync.WaitGroup
-	for b := range n {
-		wg.Go(func() { f(b*h/n, (b+1)*h/n) })
-	}
-	wg.Wait()
-}

@@ -4,9 +4,8 @@ import (
 	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"hueward/colorimg/cie"
+	"hueward/colorimg/robust"
 )
 
 // Curve undoes a camera's tone curve and the light at once: from linear light
@@ -110,63 +109,23 @@ func fitCurve(z, y []float64, gain float64) (fitted, bool) {
 		}
 		return f
 	}
-	errs := func(t []float64) (r []float64, sum float64) {
+	t := []float64{math.Log(gain), 0, 0}[:min(len(z), 3)]
+	errs := func(t, r []float64) {
 		f := curve(t)
 		for i := range z {
-			r = append(r, math.Log(f.reflectance(z[i])/y[i]))
+			r[i] = math.Log(f.reflectance(z[i]) / y[i])
 		}
-		for _, v := range t[1:] {
-			r = append(r, pull*v)
-		}
-		for _, v := range r {
-			sum += v * v
-		}
-		return r, sum
-	}
-	n := min(len(z), 3)
-	t := []float64{math.Log(gain), 0, 0}[:n]
-	r, sum := errs(t)
-	damp := 1e-3
-	for range 80 {
-		j := mat.NewDense(len(r), n, nil)
-		for k := range n {
-			u := append([]float64(nil), t...)
-			u[k] += 1e-6
-			s, _ := errs(u)
-			for i := range r {
-				j.Set(i, k, (s[i]-r[i])/1e-6)
-			}
-		}
-		var a mat.Dense
-		var g, step mat.VecDense
-		a.Mul(j.T(), j)
-		g.MulVec(j.T(), mat.NewVecDense(len(r), r))
-		for k := range n {
-			a.Set(k, k, a.At(k, k)+damp)
-		}
-		if err := step.SolveVec(&a, &g); err != nil {
-			return fitted{}, false
-		}
-		u := append([]float64(nil), t...)
-		most := 0.0
-		for k := range n {
-			d := min(max(step.AtVec(k), -0.5), 0.5)
-			u[k] -= d
-			most = max(most, math.Abs(d))
-		}
-		if s, less := errs(u); less < sum {
-			t, r, sum, damp = u, s, less, max(damp/5, 1e-12)
-		} else {
-			damp *= 4
-		}
-		if most < 1e-9 || damp > 1e9 {
-			break
+		for i, v := range t[1:] {
+			r[len(z)+i] = pull * v
 		}
 	}
+	r := make([]float64, len(z)+len(t)-1)
+	robust.Least(t, len(r), errs, 80)
+	errs(t, r)
 	f := curve(t)
 	worst := 0.0
 	for i := range z {
-		worst = max(worst, math.Abs(r[i]))
+		worst = max(worst, math.Abs(r[i])) // NaN stays NaN
 	}
 	return f, worst < 0.05 && f.contrast > 0.45 && f.contrast < 2.6 && f.gain > 0
 }

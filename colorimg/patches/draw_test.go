@@ -100,7 +100,7 @@ func draw(t testing.TB, s *Set, o shot) *photo.Linear {
 	}
 	h := s.half()
 	point := func(x, y float64, ground [3]float64) [3]float64 {
-		u, v := back.at(x, y)
+		u, v := back.Apply(x, y)
 		if u < -h-0.2 || v < -h-0.2 || u > float64(s.Cols-1)+h+0.2 || v > float64(s.Rows-1)+h+0.2 {
 			return ground
 		}

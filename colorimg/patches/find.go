@@ -155,7 +155,7 @@ func (f *finder) endsOf(l lattice, w way, i, j int) (q card.Quad) {
 	c, r := f.s.Cols-1, f.s.Rows-1
 	for k, p := range [4][2]int{{0, 0}, {c, 0}, {c, r}, {0, r}} {
 		g := w.cell(p[0], p[1])
-		q[k][0], q[k][1] = l.h.at(float64(g[0]+i), float64(g[1]+j))
+		q[k][0], q[k][1] = l.h.Apply(float64(g[0]+i), float64(g[1]+j))
 	}
 	return q
 }

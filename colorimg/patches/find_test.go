@@ -10,6 +10,7 @@ import (
 	"hueward/colorimg/cie"
 
 	"hueward/colorimg/render/scenes"
+	"hueward/colorimg/shape"
 )
 
 // Sets drawn any way round, in daylight of 4000 to 9000 K, with a phone's
@@ -172,15 +173,14 @@ func TestReadValues(t *testing.T) {
 
 func TestPlane(t *testing.T) {
 	from := [][2]float64{{0, 0}, {5, 0}, {5, 3}, {0, 3}, {2, 1}}
-	want := plane{80, 5, 100, -4, 90, 200, 0.01, 0.02}
+	want := plane{shape.Homography{80, 5, 100, -4, 90, 200, 0.01, 0.02, 1}}
 	var to [][2]float64
 	for _, p := range from {
-		x, y := want.at(p[0], p[1])
-		to = append(to, [2]float64{x, y})
+		to = append(to, want.At(p))
 	}
 	got, ok := fitPlane(from, to)
-	for i := range want {
-		if math.Abs(got[i]-want[i]) > 1e-8 || !ok {
+	for i, v := range want.Homography {
+		if !(math.Abs(got.Homography[i]/got.Homography[8]-v) <= 1e-8) || !ok {
 			t.Fatalf("fitPlane = %v, %v, want %v", got, ok, want)
 		}
 	}

@@ -133,7 +133,7 @@ func settle(list []spot, cells map[[2]int]int) (h plane, ok bool) {
 		}
 		out := false
 		for i, p := range from {
-			x, y := h.at(p[0], p[1])
+			x, y := h.Apply(p[0], p[1])
 			cell := [2]int{int(p[0]), int(p[1])}
 			if math.Hypot(x-to[i][0], y-to[i][1]) > 0.18*list[cells[cell]].size {
 				delete(cells, cell)

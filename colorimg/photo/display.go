@@ -1,12 +1,8 @@
 package photo
 
 import (
-	"context"
-	"fmt"
 	"image"
 	"sync"
-
-	"github.com/disintegration/imaging"
 
 	"hueward/colorimg/cie"
 )
@@ -44,23 +40,3 @@ var encodeTable = sync.OnceValue(func() *[len16]uint8 {
 	}
 	return &t
 })
-
-// Thumbnail returns the photo as displayed, its longest side at most longest
-// pixels and never enlarged, in sRGB with 8 bits. It carries nothing of the
-// file but its pixels. Errors are those of [Open]; opt.Work is not used.
-func Thumbnail(ctx context.Context, name string, longest int, opt *Options) (image.Image, error) {
-	if longest < 1 {
-		return nil, fmt.Errorf("thumbnail of %q: longest side %d is not positive", name, longest)
-	}
-	var o Options
-	if opt != nil {
-		o = *opt
-	}
-	// Twice the size, averaged in linear light, leaves the filter enough to work on.
-	o.Work = 2 * longest
-	p, err := Open(ctx, name, &o)
-	if err != nil {
-		return nil, err
-	}
-	return imaging.Fit(p.Image.Display(), longest, longest, imaging.Lanczos), nil
-}

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/bep/imagemeta"
+
+	"hueward/colorimg/photo/profiles"
 )
 
 func TestCaptureTime(t *testing.T) {
@@ -169,7 +171,7 @@ func FuzzEXIF(f *testing.F) {
 func TestIdentify(t *testing.T) {
 	needProgram(t, "identify")
 	name := filepath.Join(t.TempDir(), "x.jpg")
-	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3", ICC: ProfileDisplayP3()}
+	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3", ICC: profiles.DisplayP3()}
 	if err := os.WriteFile(name, jpegBytes(t, noise(16, 8, 1), 80, info), 0o600); err != nil {
 		t.Fatal(err)
 	}

@@ -16,6 +16,7 @@ import (
 	"github.com/kovidgoyal/imaging/prism/meta/icc"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/photo/profiles"
 )
 
 // linear is what one stored colour, 0 to 1, becomes.
@@ -47,7 +48,7 @@ func TestOwnProfiles(t *testing.T) {
 	for _, c := range []struct {
 		data  []byte
 		space cie.Space
-	}{{ProfileSRGB(), cie.SRGB}, {ProfileDisplayP3(), cie.DisplayP3}} {
+	}{{profiles.SRGB(), cie.SRGB}, {profiles.DisplayP3(), cie.DisplayP3}} {
 		e, err := profileEncoding(c.data, false)
 		if err != nil {
 			t.Fatal(err)
@@ -97,7 +98,7 @@ func paraTag(kind uint16, v ...float64) []byte {
 	b := binary.BigEndian.AppendUint16([]byte("para\x00\x00\x00\x00"), kind)
 	b = append(b, 0, 0)
 	for _, x := range v {
-		b = appendS15(b, x)
+		b = profiles.AppendFixed(b, x)
 	}
 	return b
 }
@@ -156,7 +157,7 @@ func TestReadCurve(t *testing.T) {
 // TestProfileDamaged: a profile cut anywhere is not used, and the photo says
 // that sRGB was assumed.
 func TestProfileDamaged(t *testing.T) {
-	sound := ProfileDisplayP3()
+	sound := profiles.DisplayP3()
 	for n := range sound {
 		if _, err := profileEncoding(sound[:n], false); !errors.Is(err, errProfile) {
 			t.Fatalf("cut to %d of %d bytes: %v, want a damaged profile", n, len(sound), err)
@@ -225,7 +226,7 @@ func fixtures(t *testing.T) map[string][]byte {
 	dir := filepath.Join(moduleDir(t, "github.com/kovidgoyal/imaging"), "prism/meta/icc/test-profiles")
 	files, err := filepath.Glob(filepath.Join(dir, "*.ic?"))
 	need(t, err == nil && len(files) > 0, "the test profiles of github.com/kovidgoyal/imaging")
-	m := map[string][]byte{"made here, sRGB": ProfileSRGB(), "made here, Display P3": ProfileDisplayP3()}
+	m := map[string][]byte{"made here, sRGB": profiles.SRGB(), "made here, Display P3": profiles.DisplayP3()}
 	for _, f := range files {
 		b, err := os.ReadFile(f)
 		if err != nil {
@@ -367,8 +368,8 @@ func TestPizza(t *testing.T) {
 }
 
 func FuzzProfile(f *testing.F) {
-	f.Add(ProfileSRGB())
-	f.Add(ProfileDisplayP3())
+	f.Add(profiles.SRGB())
+	f.Add(profiles.DisplayP3())
 	f.Add(tableProfile())
 	f.Add(grayProfile())
 	f.Add(withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1)}))

@@ -3,8 +3,8 @@ package photo
 import (
 	"image"
 	"image/color"
-	"runtime"
-	"sync"
+
+	"hueward/colorimg/rows"
 )
 
 // Lightness is a photo's lightness at full size, as displayed: the stored
@@ -78,16 +78,11 @@ func lumaPlane(im image.Image) (pix []uint8, stride int) {
 	w, h := b.Dx(), b.Dy()
 	pix = make([]uint8, w*h)
 	row := lumaRow(im)
-	n := min(runtime.GOMAXPROCS(0), h)
-	var wg sync.WaitGroup
-	for i := range n {
-		wg.Go(func() {
-			for y := h * i / n; y < h*(i+1)/n; y++ {
-				row(y, pix[y*w:][:w])
-			}
-		})
-	}
-	wg.Wait()
+	rows.Split(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			row(y, pix[y*w:][:w])
+		}
+	})
 	return pix, w
 }
 

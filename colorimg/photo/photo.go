@@ -15,8 +15,8 @@
 // ([Photo.ProfileAssumed]). CMYK pictures, camera raw files and pictures in PQ or
 // HLG, made for bright screens, are refused, as their colours would be a guess. Nothing of a photo's location is read.
 //
-// [WriteJPEG], [ProfileSRGB] and [ProfileDisplayP3] make photos for the demo
-// and the tests. Methods: see the source under each function.
+// [WriteJPEG] makes photos for the demo and the tests. Methods: see the source
+// under each function.
 package photo
 
 import (

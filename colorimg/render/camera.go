@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/rows"
 )
 
 // codes is the sRGB transfer function as a table over 0..1, in 255ths.
@@ -53,7 +54,7 @@ func blur(pix []rgb, w, h int, sigma float64) {
 		kernel[i] /= float32(sum - 1)
 	}
 	tmp := make([]rgb, len(pix))
-	bands(h, func(y0, y1 int) {
+	rows.Split(h, func(y0, y1 int) {
 		wide := make([]rgb, w+2*n) // a row with its ends repeated
 		for y := y0; y < y1; y++ {
 			row := pix[y*w : (y+1)*w]
@@ -70,7 +71,7 @@ func blur(pix []rgb, w, h int, sigma float64) {
 			}
 		}
 	})
-	bands(h, func(y0, y1 int) {
+	rows.Split(h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			out := pix[y*w : (y+1)*w]
 			mid := tmp[y*w : (y+1)*w]
@@ -102,7 +103,7 @@ func addPair(out, a, b []rgb, k float32) {
 func expose(pix []rgb, w, h int, level float64, seed int64, phone *developer) *image.NRGBA {
 	im := image.NewNRGBA(image.Rect(0, 0, w, h))
 	k := float32(level * level)
-	bands(h, func(y0, y1 int) {
+	rows.Split(h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			r := newScatter(seed, y)
 			out := im.Pix[y*im.Stride:]

@@ -1,9 +1,6 @@
 package render
 
 import (
-	"runtime"
-	"sync"
-
 	"hueward/colorimg/cie"
 )
 
@@ -67,25 +64,6 @@ func (c *canvas) put(i int, k float32, col rgb, shade, petal float32) {
 	c.refl[i] = c.refl[i].mix(col, k)
 	c.shade[i] += (shade - c.shade[i]) * k
 	c.petal[i] += (petal - c.petal[i]) * k
-}
-
-// bands calls f for bands of rows that cover 0 to h-1, on all cores.
-func bands(h int, f func(y0, y1 int)) {
-	n := min(runtime.GOMAXPROCS(0)*4, h)
-	next := make(chan int, n)
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for i := range next {
-				f(h*i/n, h*(i+1)/n)
-			}
-		})
-	}
-	wg.Wait()
 }
 
 func clamp(v float32) float32 { return min(max(v, 0), 1) }

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+
+	"hueward/colorimg/rows"
 )
 
 // Draw returns the photo of the scene and what a perfect measurement of it
@@ -21,7 +23,7 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 	if s.Browned > 0 || s.Faded > 0 {
 		c.brown, c.fade = make([]float32, len(c.petal)), make([]float32, len(c.petal))
 	}
-	bands(c.h, func(y0, y1 int) {
+	rows.Split(c.h, func(y0, y1 int) {
 		for _, q := range p.below {
 			q.paint(c, y0, y1)
 		}
@@ -33,7 +35,7 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 	t := p.truth(s, c)
 	gains := rgb{float32(t.Gains[0]), float32(t.Gains[1]), float32(t.Gains[2])}
 	gains = gains.times(float32(math.Exp2(s.EV)))
-	bands(c.h, func(y0, y1 int) {
+	rows.Split(c.h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			for x := range c.w {
 				i := y*c.w + x

@@ -1,7 +1,7 @@
 // Package robust has the few measures of a sample that a stray value does not
 // move: the median and its kin, found by selection instead of sorting.
 //
-// All of them reorder the values they are given.
+// All of them reorder the values they are given. [Least] fits by least squares.
 package robust
 
 // Number is a value that can be ordered and averaged.

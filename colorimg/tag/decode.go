@@ -25,7 +25,7 @@ func (s *symbol) grid(l *photo.Lightness) (grid, bool) {
 			sum := 0.0
 			for _, dv := range [3]float64{0.28, 0.5, 0.72} {
 				for _, du := range [3]float64{0.28, 0.5, 0.72} {
-					x, y := s.map_.apply(float64(i)+du, float64(j)+dv)
+					x, y := s.map_.Apply(float64(i)+du, float64(j)+dv)
 					v, ok := sample(l, x, y)
 					if !ok {
 						return grid{}, false
@@ -78,7 +78,6 @@ func (g *grid) at(x, y int) float64 { return g.v[y*g.dim+x] }
 // evenly.
 func (g *grid) planes() []float64 {
 	var m [2]normal // light, dark
-	m[0].n, m[1].n = 3, 3
 	for y := range g.dim {
 		for x := range g.dim {
 			if dark, ok := fixedModule(g.dim, x, y); ok {

@@ -276,7 +276,6 @@ func (f *finder) settle(unit float64) bool {
 			return false
 		}
 		var m [2]normal
-		m[0].n, m[1].n = 4, 4
 		for _, e := range f.edges {
 			axis, sign, ok := side(f.local(e.x, e.y))
 			if ok {

@@ -3,14 +3,17 @@ package tag
 import (
 	"math"
 
+	"gonum.org/v1/gonum/mat"
+
 	"hueward/colorimg/photo"
+	"hueward/colorimg/shape"
 )
 
 // symbol is a code laid over the photo: its corner patterns are where they are
 // seen, and its modules where these say.
 type symbol struct {
-	dim  int        // modules a side
-	map_ homography // modules from the top left corner of the code to pixels
+	dim  int              // modules a side
+	map_ shape.Homography // modules from the top left corner of the code to pixels
 }
 
 // edgeError is the usual error of an edge, in modules. A guess between the
@@ -30,7 +33,7 @@ func (g *group) fit(dim int, long float64) (symbol, bool) {
 		return symbol{}, false
 	}
 	// Pixels to modules by the first guess.
-	guess := homography{
+	guess := shape.Homography{
 		n * down[1] / det, -n * down[0] / det, 0,
 		-n * right[1] / det, n * right[0] / det, 0,
 		0, 0, 1,
@@ -41,19 +44,18 @@ func (g *group) fit(dim int, long float64) (symbol, bool) {
 	back := guess // pixels to modules
 	for round := range 3 {
 		var m normal
-		m.n = 9
 		for c, f := range g.f {
 			if f == nil {
 				continue
 			}
 			for _, e := range f.edges {
-				u, v := back.apply(e.x, e.y)
+				u, v := back.Apply(e.x, e.y)
 				if math.IsNaN(u) {
 					return symbol{}, false
 				}
 				s, t := u-middles[c][0], v-middles[c][1]
 				if round == 0 { // the guess may be turned a little, the middle is sure
-					fu, fv := back.apply(f.x, f.y)
+					fu, fv := back.Apply(f.x, f.y)
 					s, t = u-fu, v-fv
 				}
 				axis, sign, ok := side(s, t)
@@ -81,26 +83,67 @@ func (g *group) fit(dim int, long float64) (symbol, bool) {
 		if !ok {
 			return symbol{}, false
 		}
-		back = homography{
+		back = shape.Homography{
 			p[0] / size, p[1] / size, p[2] - (p[0]*o[0]+p[1]*o[1])/size,
 			p[3] / size, p[4] / size, p[5] - (p[3]*o[0]+p[4]*o[1])/size,
 			p[6] / size, p[7] / size, 1 - (p[6]*o[0]+p[7]*o[1])/size,
 		}
 	}
-	fwd, ok := back.inverse()
+	fwd, ok := back.Inverse()
 	if !ok {
 		return symbol{}, false
 	}
 	s := symbol{dim: dim, map_: fwd}
-	_, ok = squareTo(s.corners(), 1)
+	_, ok = shape.SquareTo(s.corners(), 1)
 	return s, ok
+}
+
+// unknowns is the most that a fit here solves for: a homography's and the ink's
+// spread.
+const unknowns = 9
+
+// normal gathers the normal equations of a linear least-squares fit.
+type normal struct {
+	n int
+	a [unknowns][unknowns]float64
+	b [unknowns]float64
+}
+
+// add takes the equation row·x = v, of that weight.
+func (m *normal) add(row []float64, v, weight float64) {
+	m.n = max(m.n, len(row))
+	for i, r := range row {
+		for j, s := range row[:i+1] {
+			m.a[j][i] += weight * r * s // the upper half
+		}
+		m.b[i] += weight * r * v
+	}
+}
+
+// solve returns x. False: the equations do not settle it.
+func (m *normal) solve() (x [unknowns]float64, ok bool) {
+	if m.n == 0 {
+		return x, false
+	}
+	a := mat.NewSymDense(m.n, nil)
+	for i := range m.n {
+		for j := i; j < m.n; j++ {
+			a.SetSym(i, j, m.a[i][j])
+		}
+	}
+	var c mat.Cholesky
+	if !c.Factorize(a) || !(c.Cond() < 1e12) {
+		return x, false
+	}
+	err := c.SolveVecTo(mat.NewVecDense(m.n, x[:m.n]), mat.NewVecDense(m.n, m.b[:m.n]))
+	return x, err == nil
 }
 
 // corners returns where the code's corners are seen.
 func (s *symbol) corners() (c [4][2]float64) {
 	d := float64(s.dim)
 	for i, p := range [4][2]float64{{0, 0}, {d, 0}, {d, d}, {0, d}} {
-		c[i][0], c[i][1] = s.map_.apply(p[0], p[1])
+		c[i][0], c[i][1] = s.map_.Apply(p[0], p[1])
 	}
 	return c
 }
@@ -109,8 +152,8 @@ func (s *symbol) corners() (c [4][2]float64) {
 func (s *symbol) moved(du, dv float64) (symbol, bool) {
 	c := s.corners()
 	d := float64(s.dim)
-	c[2][0], c[2][1] = s.map_.apply(d+du, d+dv)
-	m, ok := squareTo(c, d)
+	c[2][0], c[2][1] = s.map_.Apply(d+du, d+dv)
+	m, ok := shape.SquareTo(c, d)
 	return symbol{s.dim, m}, ok
 }
 
@@ -145,7 +188,7 @@ func (s *symbol) alignment(l *photo.Lightness, u, v float64) float64 {
 	var sum, sq, cross, ones float64
 	for j := -2; j <= 2; j++ {
 		for i := -2; i <= 2; i++ {
-			x, y := s.map_.apply(u+float64(i), v+float64(j))
+			x, y := s.map_.Apply(u+float64(i), v+float64(j))
 			g, ok := sample(l, x, y)
 			if !ok {
 				return 0

@@ -2,8 +2,6 @@ package tag
 
 import (
 	"fmt"
-	"image"
-	"image/color"
 	"strings"
 	"unicode/utf8"
 
@@ -62,28 +60,6 @@ func Matrix(text string) (rows [][]bool, err error) {
 		}
 	}
 	return rows, nil
-}
-
-// Draw returns the code of p with its quiet zone, each module so many pixels
-// wide: black on white.
-func Draw(p Payload, module int) (*image.Gray, error) {
-	rows, err := Matrix(p.String())
-	if err != nil {
-		return nil, err
-	}
-	if module < 1 || module > 100 {
-		return nil, fmt.Errorf("a QR code cannot be drawn with %d pixels a module: choose 1 to 100", module)
-	}
-	side := (len(rows) + 2*Quiet) * module
-	im := image.NewGray(image.Rect(0, 0, side, side))
-	for y := range side {
-		for x := range side {
-			if !dark(rows, x/module-Quiet, y/module-Quiet) {
-				im.SetGray(x, y, color.Gray{Y: 255})
-			}
-		}
-	}
-	return im, nil
 }
 
 // dark tells the colour of a module; those around the code are white.

@@ -52,7 +52,7 @@ var printed = []Payload{
 func TestPrintedForZBar(t *testing.T) {
 	needProgram(t, "zbarimg")
 	for _, p := range printed {
-		im, err := Draw(p, 6)
+		im, err := drawCode(p, 6)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -111,9 +111,6 @@ func TestMatrixRefuses(t *testing.T) {
 			t.Errorf("%s: Matrix gives %d rows, want an error", name, len(m))
 		}
 	}
-	if _, err := Draw(Payload{Plant: "C-05"}, 0); err == nil {
-		t.Error("Draw with modules of 0 pixels gives no error")
-	}
 }
 
 // Short names fit the smallest code (21 modules; ISO/IEC 18004, from memory: 20
@@ -133,7 +130,7 @@ func TestMatrixSize(t *testing.T) {
 			t.Errorf("Matrix(%q) has %d rows, %v, want %d", c.text, len(m), err, c.want)
 		}
 	}
-	im, err := Draw(Payload{Plant: "C-05", MM: 24}, 2)
+	im, err := drawCode(Payload{Plant: "C-05", MM: 24}, 2)
 	if err != nil {
 		t.Fatal(err)
 	}

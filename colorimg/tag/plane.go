@@ -3,13 +3,15 @@ package tag
 import (
 	"fmt"
 	"math"
+
+	"hueward/colorimg/shape"
 )
 
 // Plane is the flat piece of paper that a code is printed on, seen in the
 // photo. Millimetres count from the code's top left, x along its top edge and y
 // down its left edge; pixels are full size, as displayed.
 type Plane struct {
-	fwd, inv homography // millimetres to pixels, and back
+	fwd, inv shape.Homography // millimetres to pixels, and back
 }
 
 // NewPlane returns the plane of a code from its corners (see [Tag]) and the
@@ -18,11 +20,11 @@ func NewPlane(corners [4][2]float64, mm float64) (Plane, error) {
 	if !(mm > 0) || math.IsInf(mm, 0) {
 		return Plane{}, fmt.Errorf("a code %g mm wide tells no scale", mm)
 	}
-	fwd, ok := squareTo(corners, mm)
+	fwd, ok := shape.SquareTo(corners, mm)
 	if !ok {
 		return Plane{}, fmt.Errorf("the corners %.1f are not those of a square seen from the front", corners)
 	}
-	inv, ok := fwd.inverse()
+	inv, ok := fwd.Inverse()
 	if !ok {
 		return Plane{}, fmt.Errorf("the corners %.1f lie on one line", corners)
 	}
@@ -31,11 +33,11 @@ func NewPlane(corners [4][2]float64, mm float64) (Plane, error) {
 
 // Pixel returns where in the photo the place (x, y) of the paper is seen. A
 // place behind the camera gives NaN.
-func (p Plane) Pixel(x, y float64) (px, py float64) { return p.fwd.apply(x, y) }
+func (p Plane) Pixel(x, y float64) (px, py float64) { return p.fwd.Apply(x, y) }
 
 // MM returns the place of the paper, in millimetres, that is seen at the pixel.
 // A pixel beyond the paper's horizon gives NaN.
-func (p Plane) MM(px, py float64) (x, y float64) { return p.inv.apply(px, py) }
+func (p Plane) MM(px, py float64) (x, y float64) { return p.inv.Apply(px, py) }
 
 // Scale returns the pixels per millimetre of the paper around the pixel: the
 // square root of the area that a square millimetre covers. A tilted paper has
@@ -47,5 +49,5 @@ func (p Plane) Scale(px, py float64) float64 {
 	if w <= 0 {
 		return math.NaN()
 	}
-	return math.Sqrt(w * w * w / math.Abs(h.det()))
+	return math.Sqrt(w * w * w / math.Abs(h.Det()))
 }

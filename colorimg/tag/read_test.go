@@ -291,7 +291,7 @@ func TestChoose(t *testing.T) {
 
 // FuzzRead: small pictures of anything.
 func FuzzRead(f *testing.F) {
-	im, err := Draw(Payload{Plant: "C-05", MM: 24}, 3)
+	im, err := drawCode(Payload{Plant: "C-05", MM: 24}, 3)
 	if err != nil {
 		f.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/shape"
 )
 
 // lightness is a picture as [read] sees it.
@@ -63,11 +64,11 @@ func (p pose) draw(t testing.TB, im *image.Gray) (corners [4][2]float64) {
 	for i, c := range [4][2]float64{{0, 0}, {1, 0}, {1, 1}, {0, 1}} {
 		corners[i] = see(c[0], c[1])
 	}
-	h, ok := squareTo(corners, 1)
+	h, ok := shape.SquareTo(corners, 1)
 	if !ok {
 		t.Fatalf("pose %+v is seen from behind", p)
 	}
-	inv, _ := h.inverse()
+	inv, _ := h.Inverse()
 	n := float64(len(rows))
 	margin := Quiet / n
 	reach := int(p.width*1.2) + 8
@@ -81,7 +82,7 @@ func (p pose) draw(t testing.TB, im *image.Gray) (corners [4][2]float64) {
 			for k := range fine * fine {
 				px := float64(x) + (float64(k%fine)+0.5)/fine - 0.5
 				py := float64(y) + (float64(k/fine)+0.5)/fine - 0.5
-				u, v := inv.apply(px, py)
+				u, v := inv.Apply(px, py)
 				if !(u > -margin && v > -margin && u < 1+margin && v < 1+margin) {
 					sum += decoded[im.GrayAt(x, y).Y]
 					continue

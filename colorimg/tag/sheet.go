@@ -3,6 +3,8 @@ package tag
 import (
 	"math"
 	"slices"
+
+	"hueward/colorimg/shape"
 )
 
 // Rect is a rectangle on a sheet, in millimetres from its top left corner.
@@ -86,17 +88,17 @@ type Located struct {
 	// of them, in millimetres; about 0.1 with four marks, many with none.
 	ErrorMM float64
 
-	plane homography // millimetres to pixels
+	plane shape.Homography // millimetres to pixels
 }
 
 // Point returns where a point of the sheet, in millimetres, lies in the photo.
-func (l Located) Point(x, y float64) [2]float64 { return l.plane.at([2]float64{x, y}) }
+func (l Located) Point(x, y float64) [2]float64 { return l.plane.At([2]float64{x, y}) }
 
 // Quad returns the corners in the photo of a rectangle on the sheet.
 func (l Located) Quad(r Rect) [4][2]float64 {
 	var q [4][2]float64
 	for i, p := range r.Corners() {
-		q[i] = l.plane.at(p)
+		q[i] = l.plane.At(p)
 	}
 	return q
 }
@@ -131,7 +133,7 @@ func (l Located) Window(f float64) (x0, y0, x1, y1 float64) {
 // directions. It is the paper's: a bloom that stands h above the paper, seen
 // from a height d, looks larger by h/(d-h).
 func (l Located) PixelsPerMM() float64 {
-	return l.plane.scale([2]float64{l.Sheet.Bloom.X, l.Sheet.Bloom.Y})
+	return l.plane.Scale([2]float64{l.Sheet.Bloom.X, l.Sheet.Bloom.Y})
 }
 
 // Locate tells from the code's corners alone (top left, top right, bottom
@@ -147,7 +149,7 @@ func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
 	return s.located(p, pts, 0), true
 }
 
-func (s Sheet) located(p homography, pts []match, marks int) Located {
+func (s Sheet) located(p shape.Homography, pts []match, marks int) Located {
 	l := Located{Sheet: s, Marks: marks, plane: p}
 	b, card := s.Bloom, s.Card.Corners()
 	rim := [][2]float64{{b.X - b.R, b.Y}, {b.X + b.R, b.Y}, {b.X, b.Y - b.R}, {b.X, b.Y + b.R}}
@@ -162,7 +164,7 @@ const codeError = 0.01
 func (s Sheet) codePoints(corners [4][2]float64) []match {
 	var pts []match
 	for i, c := range s.Code.Corners() {
-		pts = append(pts, match{mm: c, px: corners[i], sd: codeError * s.Code.W})
+		pts = append(pts, match{From: c, To: corners[i], SD: codeError * s.Code.W})
 	}
 	return pts
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/shape"
 )
 
 // Luma is how bright the photo is at a point, on any even scale; NaN outside
@@ -82,7 +83,7 @@ func (s Sheet) refine(luma Luma, corners [4][2]float64, least float64) (l Locate
 			}
 			m := s.mark(p, i)
 			if at, score := m.seek(luma, m.mm, 1.5, fineStep); score >= kept {
-				found[i] = sighting{px: p.at(at), score: score}
+				found[i] = sighting{px: p.At(at), score: score}
 			} else {
 				found[i] = sighting{}
 			}
@@ -97,7 +98,7 @@ func (s Sheet) refine(luma Luma, corners [4][2]float64, least float64) (l Locate
 
 // seekAll looks for each mark not found yet, the one foretold best first, and
 // fits the plane anew after each. A mark looked for in vain scores 0.
-func (s Sheet) seekAll(luma Luma, p homography, code []match, found map[int]sighting, least float64) homography {
+func (s Sheet) seekAll(luma Luma, p shape.Homography, code []match, found map[int]sighting, least float64) shape.Homography {
 	for {
 		i, reach := s.next(p, s.points(code, found), found)
 		if i < 0 {
@@ -110,7 +111,7 @@ func (s Sheet) seekAll(luma Luma, p homography, code []match, found map[int]sigh
 			at, score = m.seek(luma, at, coarseStep, fineStep)
 		}
 		if score >= least {
-			found[i] = sighting{px: p.at(at), score: score}
+			found[i] = sighting{px: p.At(at), score: score}
 			if q, ok := fitPlane(s.points(code, found)); ok {
 				p = q
 			} else {
@@ -122,13 +123,13 @@ func (s Sheet) seekAll(luma Luma, p homography, code []match, found map[int]sigh
 
 // settle fits the plane, leaving out the least mark as long as the code's own
 // corners contradict the whole.
-func (s Sheet) settle(code []match, found map[int]sighting) (homography, bool) {
+func (s Sheet) settle(code []match, found map[int]sighting) (shape.Homography, bool) {
 	for {
 		p, ok := fitPlane(s.points(code, found))
 		worst := 0.0
 		for _, m := range code {
-			q := p.at(m.mm)
-			worst = max(worst, math.Hypot(q[0]-m.px[0], q[1]-m.px[1])/p.scale(m.mm))
+			q := p.At(m.From)
+			worst = max(worst, math.Hypot(q[0]-m.To[0], q[1]-m.To[1])/p.Scale(m.From))
 		}
 		if ok && worst <= 6*codeError*s.Code.W {
 			return p, true
@@ -160,18 +161,18 @@ func (s Sheet) points(code []match, found map[int]sighting) []match {
 	pts := slices.Clone(code)
 	for i, g := range found {
 		if g.score > 0 {
-			pts = append(pts, match{mm: s.Marks[i], px: g.px, sd: markError})
+			pts = append(pts, match{From: s.Marks[i], To: g.px, SD: markError})
 		}
 	}
 	slices.SortFunc(pts[len(code):], func(a, b match) int { // whatever the map's order
-		return cmp.Or(cmp.Compare(a.mm[0], b.mm[0]), cmp.Compare(a.mm[1], b.mm[1]))
+		return cmp.Or(cmp.Compare(a.From[0], b.From[0]), cmp.Compare(a.From[1], b.From[1]))
 	})
 	return pts
 }
 
 // next is the mark, of those not looked for yet, whose place is known best, and
 // how far around it to look, in millimetres.
-func (s Sheet) next(p homography, pts []match, found map[int]sighting) (mark int, reach float64) {
+func (s Sheet) next(p shape.Homography, pts []match, found map[int]sighting) (mark int, reach float64) {
 	if len(found) == len(s.Marks) {
 		return -1, 0
 	}
@@ -190,13 +191,13 @@ func (s Sheet) next(p homography, pts []match, found map[int]sighting) (mark int
 
 // mark is one mark as it is to be looked for.
 type mark struct {
-	p        homography
+	p        shape.Homography
 	mm       [2]float64
 	out, in  float64 // radii of the black disc and of the hole
 	darkness float64 // least contrast of black and white, as a share of white
 }
 
-func (s Sheet) mark(p homography, i int) mark {
+func (s Sheet) mark(p shape.Homography, i int) mark {
 	return mark{p: p, mm: s.Marks[i], out: s.MarkR, in: s.HoleR, darkness: 0.2}
 }
 
@@ -216,7 +217,7 @@ func (m mark) seek(luma Luma, near [2]float64, reach, step float64) (at [2]float
 	field := make([]float64, n*n)
 	for j := range n {
 		for i := range n {
-			q := m.p.at([2]float64{near[0] + float64(i-half-far)*step, near[1] + float64(j-half-far)*step})
+			q := m.p.At([2]float64{near[0] + float64(i-half-far)*step, near[1] + float64(j-half-far)*step})
 			field[j*n+i] = luma(q[0], q[1])
 		}
 	}

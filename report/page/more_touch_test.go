@@ -4,6 +4,8 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/base64"
+	"image"
+	"image/draw"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -64,9 +66,19 @@ func TestScanByTouch(t *testing.T) {
 	on(t, func(t *testing.T, b *browserTab, bk *book.Book, c *client) {
 		dir := t.TempDir()
 		picture := func(name string, p tag.Payload) string {
-			im, err := tag.Draw(p, 8)
+			rows, err := tag.Matrix(p.String())
 			if err != nil {
 				t.Fatal(err)
+			}
+			side := 8 * (len(rows) + 2*tag.Quiet)
+			im := image.NewGray(image.Rect(0, 0, side, side))
+			draw.Draw(im, im.Rect, image.White, image.Point{}, draw.Src)
+			for y, row := range rows {
+				for x, dark := range row {
+					if at := image.Pt(x+tag.Quiet, y+tag.Quiet).Mul(8); dark {
+						draw.Draw(im, image.Rectangle{at, at.Add(image.Pt(8, 8))}, image.Black, image.Point{}, draw.Src)
+					}
+				}
 			}
 			var out bytes.Buffer
 			if err := png.Encode(&out, im); err != nil {

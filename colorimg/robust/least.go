@@ -1,4 +1,4 @@
-package camera
+package robust
 
 import (
 	"math"
@@ -6,11 +6,11 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// least minimises the sum of squares of f, from the start x, which it moves.
+// Least minimises the sum of squares of f, from the start x, which it moves.
 // f fills r, n numbers long, for the p numbers of x; it must be smooth.
 //
 // Source: Levenberg 1944, Marquardt 1963; the damping follows the diagonal.
-func least(x []float64, n int, f func(x, r []float64), rounds int) {
+func Least(x []float64, n int, f func(x, r []float64), rounds int) {
 	p := len(x)
 	if p == 0 {
 		return

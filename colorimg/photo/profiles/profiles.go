@@ -1,4 +1,6 @@
-package photo
+// Package profiles makes colour profiles for tests: no photo is written with one
+// by the program.
+package profiles
 
 import (
 	"encoding/binary"
@@ -8,12 +10,12 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// ProfileSRGB returns a minimal ICC v4 profile of sRGB, made here from the
+// SRGB returns a minimal ICC v4 profile of sRGB, made here from the
 // space's numbers.
-func ProfileSRGB() []byte { return matrixProfile("sRGB", cie.SRGB) }
+func SRGB() []byte { return matrixProfile("sRGB", cie.SRGB) }
 
-// ProfileDisplayP3 returns a minimal ICC v4 profile of Display P3.
-func ProfileDisplayP3() []byte { return matrixProfile("Display P3", cie.DisplayP3) }
+// DisplayP3 returns a minimal ICC v4 profile of Display P3.
+func DisplayP3() []byte { return matrixProfile("Display P3", cie.DisplayP3) }
 
 // matrixProfile builds a display profile with the sRGB transfer function.
 //
@@ -26,19 +28,19 @@ func matrixProfile(name string, s cie.Space) []byte {
 	chad := []byte("sf32\x00\x00\x00\x00")
 	for _, row := range adapt {
 		for _, v := range row {
-			chad = appendS15(chad, v)
+			chad = AppendFixed(chad, v)
 		}
 	}
 	curve := append([]byte("para\x00\x00\x00\x00"), 0, 3, 0, 0)
 	for _, v := range []float64{2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045} {
-		curve = appendS15(curve, v)
+		curve = AppendFixed(curve, v)
 	}
 	tags := []struct {
 		sig  string
 		data []byte
 	}{
-		{"desc", mlucTag(name)},
-		{"cprt", mlucTag("No copyright, use freely")},
+		{"desc", Text(name)},
+		{"cprt", Text("No copyright, use freely")},
 		{"wtpt", xyzTag(cie.D50.X, cie.D50.Y, cie.D50.Z)},
 		{"chad", chad},
 		{"rXYZ", column(0)}, {"gXYZ", column(1)}, {"bXYZ", column(2)},
@@ -69,20 +71,21 @@ func matrixProfile(name string, s cie.Space) []byte {
 		binary.BigEndian.PutUint16(head[24+2*i:], v)
 	}
 	copy(head[36:], "acsp")
-	copy(head[68:], appendS15(appendS15(appendS15(nil, cie.D50.X), cie.D50.Y), cie.D50.Z))
+	copy(head[68:], AppendFixed(AppendFixed(AppendFixed(nil, cie.D50.X), cie.D50.Y), cie.D50.Z))
 	return append(append(head, table...), data...)
 }
 
 func xyzTag(x, y, z float64) []byte {
-	return appendS15(appendS15(appendS15([]byte("XYZ \x00\x00\x00\x00"), x), y), z)
+	return AppendFixed(AppendFixed(AppendFixed([]byte("XYZ \x00\x00\x00\x00"), x), y), z)
 }
 
-func appendS15(b []byte, v float64) []byte {
+// AppendFixed appends a number as the format writes it: 16 bits before the point, 16 after.
+func AppendFixed(b []byte, v float64) []byte {
 	return binary.BigEndian.AppendUint32(b, uint32(int32(math.Round(v*65536))))
 }
 
-// mlucTag holds one text, in English.
-func mlucTag(s string) []byte {
+// Text is a tag of one text, in English.
+func Text(s string) []byte {
 	u := utf16.Encode([]rune(s))
 	b := []byte("mluc\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x0cenUS")
 	b = binary.BigEndian.AppendUint32(b, uint32(2*len(u)))
