@@ -37,7 +37,7 @@ func (q *request) backup() error {
 	if err != nil {
 		return err
 	}
-	removed, err := safety.Rotate(q.b, keepBackups)
+	removed, err := safety.Rotate(q.b, keepBackups, name)
 	if err != nil {
 		return err
 	}

@@ -143,7 +143,7 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 		b.db.Close()
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
-	disk.ClearOld(b.IncomingDir(), b.now().Add(-24*time.Hour)) // younger ones may be another program's
+	disk.ClearOld(b.IncomingDir(), "*", b.now().Add(-24*time.Hour)) // younger ones may be another program's
 	return b, nil
 }
 

@@ -61,15 +61,16 @@ func MakeDirs(dir string, made []string) ([]string, error) {
 	return made, err
 }
 
-// ClearOld removes the files in dir that were last written before the time: what
-// interrupted runs left. Younger ones may be another program's.
-func ClearOld(dir string, before time.Time) {
+// ClearOld removes the files in dir of names like the pattern that were last written
+// before the time: what interrupted runs left.
+func ClearOld(dir, pattern string, before time.Time) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
 		return
 	}
 	for _, e := range entries {
-		if info, err := e.Info(); err == nil && info.ModTime().Before(before) {
+		like, _ := filepath.Match(pattern, e.Name())
+		if info, err := e.Info(); err == nil && like && info.ModTime().Before(before) {
 			os.Remove(filepath.Join(dir, e.Name()))
 		}
 	}

@@ -17,8 +17,6 @@ import (
 	"time"
 
 	"hueward/selection/book"
-	"hueward/selection/book/disk"
-	"hueward/selection/book/sqlite"
 )
 
 // backupName is a backup that Backup made and Rotate may remove; others, such as
@@ -80,8 +78,9 @@ func Backups(b *book.Book) ([]BackupFile, error) {
 }
 
 // Rotate removes backups that Backup made, but for the newest keep and the newest
-// of each of the last twelve months that have any. It returns the names removed.
-func Rotate(b *book.Book, keep int) ([]string, error) {
+// of each of the last twelve months that have any. The one that was just made stays,
+// whatever the clock says. It returns the names removed.
+func Rotate(b *book.Book, keep int, made string) ([]string, error) {
 	all, err := Backups(b)
 	if err != nil {
 		return nil, err
@@ -99,7 +98,7 @@ func Rotate(b *book.Book, keep int) ([]string, error) {
 		if first {
 			months[month] = true
 		}
-		if n <= keep || first {
+		if n <= keep || first || f.Name == filepath.Base(made) {
 			continue
 		}
 		if err := os.Remove(filepath.Join(b.Dir(), book.BackupsFolder, f.Name)); err != nil {
@@ -108,52 +107,4 @@ func Rotate(b *book.Book, keep int) ([]string, error) {
 		removed = append(removed, f.Name)
 	}
 	return removed, nil
-}
-
-// Restore puts a backup in the place of the book in dir, which no other program
-// may have open. The file is verified first, and what was there is kept among the
-// backups, whose name is returned; of a damaged book with its -wal file.
-func Restore(ctx context.Context, dir, file string, now time.Time) (kept string, err error) {
-	dir, err = filepath.Abs(dir)
-	if err != nil {
-		return "", err
-	}
-	if file, err = filepath.Abs(file); err != nil {
-		return "", err
-	}
-	if err := sqlite.Verify(ctx, file); err != nil {
-		return "", fmt.Errorf("restore %s: %w", file, err)
-	}
-	current := filepath.Join(dir, book.DBName)
-	backups := filepath.Join(dir, book.BackupsFolder)
-	if err := os.MkdirAll(backups, 0o777); err != nil {
-		return "", fmt.Errorf("restore: %w", err)
-	}
-	half := current + ".new"
-	if err := disk.Copy(ctx, file, half); err != nil {
-		return "", fmt.Errorf("restore %s: %w", file, disk.Full(err))
-	}
-	defer os.Remove(half) // no-op once it is in its place
-	stem := "before-restore-" + now.UTC().Format(book.BackupTime)
-	kept = filepath.Join(backups, stem+".db")
-	for i := 2; disk.Exists(kept); i++ {
-		kept = filepath.Join(backups, fmt.Sprintf("%s-%d.db", stem, i))
-	}
-	if err := sqlite.Flush(ctx, current); errors.Is(err, book.ErrBusy) {
-		return "", fmt.Errorf("restore: %w", err)
-	}
-	// Set aside as files: they may be damaged.
-	for _, ending := range []string{"-wal", "-shm", ""} {
-		if !disk.Exists(current + ending) {
-			continue
-		}
-		if err := os.Rename(current+ending, kept+ending); err != nil {
-			return "", fmt.Errorf("restore: %w", err)
-		}
-	}
-	if err := os.Rename(half, current); err != nil {
-		return kept, fmt.Errorf("restore: %w; the book lies in %s", err, kept)
-	}
-	disk.SyncDir(dir)
-	return kept, nil
 }

@@ -115,7 +115,7 @@ func TestRotate(t *testing.T) {
 	for _, other := range []string{"before-version-3-2025-01-01T000000Z.db", "mine.db", "book-2025-01-01.db", "notes.txt"} {
 		write(other)
 	}
-	removed, err := Rotate(b, 4)
+	removed, err := Rotate(b, 4, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,7 +132,7 @@ func TestRotate(t *testing.T) {
 			t.Errorf("removed %s", name)
 		}
 	}
-	if again, err := Rotate(b, 4); err != nil || len(again) > 0 {
+	if again, err := Rotate(b, 4, ""); err != nil || len(again) > 0 {
 		t.Errorf("again: removed %v, %v", again, err)
 	}
 }

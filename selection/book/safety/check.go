@@ -209,21 +209,34 @@ func checkScores(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding,
 	return out, err
 }
 
-// checkBackups opens the newest.
+// checkBackups opens the newest, and finds what interrupted runs left.
 func checkBackups(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
+	var out []Finding
+	for _, pattern := range []string{filepath.Join(book.BackupsFolder, sqlite.HalfPrefix+"*"), book.DBName + ".new*"} {
+		left, err := filepath.Glob(filepath.Join(b.Dir(), pattern))
+		if err != nil {
+			return nil, err
+		}
+		for _, file := range left {
+			rel, _ := filepath.Rel(b.Dir(), file)
+			do := "nothing: the next backup that is made a day later or more clears it"
+			if !strings.HasPrefix(rel, book.BackupsFolder) {
+				do = "nothing: the next restore clears it"
+			}
+			out = append(out, Finding{filepath.ToSlash(rel), "a copy that was not finished", do, false, remedy.Remedy{}})
+		}
+	}
 	all, err := Backups(b)
 	if err != nil || opt.Quick {
-		return nil, err
+		return out, err
 	}
-	i := slices.IndexFunc(all, func(f BackupFile) bool {
-		return !strings.HasPrefix(f.Name,
-			"before-restore-")
-	}) // what was set aside may be damaged
+	// What was set aside may be damaged.
+	i := slices.IndexFunc(all, func(f BackupFile) bool { return !strings.HasPrefix(f.Name, "before-restore-") })
 	if i < 0 {
-		return nil, nil
+		return out, nil
 	}
 	if err := sqlite.Verify(ctx, filepath.Join(b.Dir(), book.BackupsFolder, all[i].Name)); err != nil {
-		return []Finding{{book.BackupsFolder + "/" + all[i].Name, err.Error(), "make a new one", true, remedy.Step(remedy.BackUp)}}, nil
+		out = append(out, Finding{book.BackupsFolder + "/" + all[i].Name, err.Error(), "make a new one", true, remedy.Step(remedy.BackUp)})
 	}
-	return nil, nil
+	return out, nil
 }

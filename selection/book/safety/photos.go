@@ -2,6 +2,7 @@ package safety
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -10,49 +11,82 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
-	"hueward/selection/book/remedy"
 )
 
+// CopiedPhotos is what [CopyPhotos] did.
+type CopiedPhotos struct {
+	All, Copied int        // photos of the book, and those that were not there yet
+	Bad         []BadPhoto // those that are not in the copy
+}
+
+// BadPhoto is a photo that could not be copied, by its path in the book, and why.
+type BadPhoto struct {
+	Path string
+	Err  error
+}
+
 // CopyPhotos copies the book's photos into a folder elsewhere, under the paths that
-// they have in the book; those that are there with the same size and time are left.
-// It returns how many it copied and how many there are. Each is there whole or not
-// at all, so it can be repeated after it was stopped.
-func CopyPhotos(ctx context.Context, b *book.Book, dir string) (copied, all int, err error) {
+// they have in the book; those that are there with the same content are left. What it
+// wrote it reads again. It goes on past a photo that is missing or damaged. Each is
+// there whole or not at all, so it can be repeated. The error is one that would
+// meet every photo, such as a full disk.
+func CopyPhotos(ctx context.Context, b *book.Book, dir string) (*CopiedPhotos, error) {
 	list, err := b.Photos(ctx, "", "")
 	if err != nil {
-		return 0, 0, err
+		return nil, err
+	}
+	out := &CopiedPhotos{All: len(list)}
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return out, disk.Full(err)
 	}
 	for _, p := range list {
 		if err := ctx.Err(); err != nil {
-			return copied, len(list), err
+			return out, err
 		}
-		from := b.PhotoFile(p)
-		to := filepath.Join(dir, filepath.FromSlash(strings.TrimPrefix(p.Path, naming.PhotosFolder+"/")))
-		source, err := os.Stat(from)
+		copied, err := copyOut(ctx, b, p, dir)
+		if full := disk.Full(err); errors.Is(err, context.Canceled) || full != err {
+			return out, fmt.Errorf("copy photo %s: %w", p.Path, full)
+		}
 		if err != nil {
-			return copied, len(list), remedy.Step(remedy.Check).Errorf("copy photo %s: %w; look at the whole book", p.Path, err)
+			out.Bad = append(out.Bad, BadPhoto{p.Path, err})
 		}
-		if there, err := os.Stat(to); err == nil && there.Size() == source.Size() && !there.ModTime().Before(source.ModTime().Truncate(2e9)) {
-			continue // file systems of sticks keep times to two seconds
+		if copied {
+			out.Copied++
 		}
-		if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
-			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, disk.Full(err))
-		}
-		half := to + ".new"
-		os.Remove(half) // of a run that was stopped
-		whole, err := disk.CopyWhole(ctx, from, half, p.SHA256)
-		if err != nil {
-			os.Remove(half)
-			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, disk.Full(err))
-		}
-		if !whole {
-			return copied, len(list), remedy.Step(remedy.Check).Errorf("copy photo %s: it has changed since it was copied in; look at the "+
-				"whole book", p.Path)
-		}
-		if err := os.Rename(half, to); err != nil {
-			return copied, len(list), fmt.Errorf("copy photo %s: %w", p.Path, err)
-		}
-		copied++
 	}
-	return copied, len(list), nil
+	return out, nil
+}
+
+// copyOut copies one photo; copied is false where it is there already.
+func copyOut(ctx context.Context, b *book.Book, p book.Photo, dir string) (copied bool, err error) {
+	if _, err := naming.CheckPath(p.Path); err != nil {
+		return false, err
+	}
+	to := filepath.Join(dir, filepath.FromSlash(strings.TrimPrefix(p.Path, naming.PhotosFolder+"/")))
+	if holds(to, p.SHA256) {
+		return false, nil
+	}
+	if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
+		return false, err
+	}
+	half := to + ".new"
+	os.Remove(half) // of a run that was stopped
+	whole, err := disk.CopyWhole(ctx, b.PhotoFile(p), half, p.SHA256)
+	switch {
+	case err != nil:
+		os.Remove(half)
+		return false, err
+	case !whole:
+		return false, errors.New("it is missing, or has changed since it was copied in")
+	case !holds(half, p.SHA256):
+		os.Remove(half)
+		return false, errors.New("what was written is not what is read back; the disk may be failing")
+	}
+	return true, os.Rename(half, to)
+}
+
+// holds reports whether the file has that sum.
+func holds(file, sha256 string) bool {
+	sum, err := disk.Sum(file)
+	return err == nil && sum == sha256
 }

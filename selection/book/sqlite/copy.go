@@ -8,9 +8,44 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"hueward/selection/book/disk"
 )
+
+// HalfPrefix begins the names of copies that are not finished, or whose making was
+// interrupted.
+const HalfPrefix = ".backup-"
+
+// CopyClosed copies a database that no program has open into a new file, with what a
+// -wal file beside it holds, and verifies the copy.
+func CopyClosed(ctx context.Context, from, to string) error {
+	if err := Header(from); err != nil {
+		return err
+	}
+	Remove(to) // of a run that was interrupted
+	for _, ending := range []string{"-wal", ""} {
+		if info, err := os.Stat(from + ending); ending != "" && (err != nil || info.Size() == 0) {
+			continue
+		}
+		if err := disk.Copy(ctx, from+ending, to+ending); err != nil {
+			return err
+		}
+	}
+	if disk.Exists(to + "-wal") {
+		if err := Flush(ctx, to); err != nil {
+			return err
+		}
+	}
+	return Verify(ctx, to)
+}
+
+// Remove removes a database and the files that SQLite keeps beside it.
+func Remove(file string) {
+	for _, ending := range []string{"", "-wal", "-shm", "-journal"} {
+		os.Remove(file + ending)
+	}
+}
 
 // CopyTo copies the database into a new file, verified and synced before it is
 // there under its name.
@@ -18,7 +53,8 @@ import (
 // Source: SQLite, VACUUM INTO: a consistent copy of one moment, with row ids of
 // declared keys, user_version and application_id kept.
 func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
-	temp, err := os.CreateTemp(filepath.Dir(file), ".backup-*")
+	disk.ClearOld(filepath.Dir(file), HalfPrefix+"*", time.Now().Add(-24*time.Hour)) // younger ones may be another program's
+	temp, err := os.CreateTemp(filepath.Dir(file), HalfPrefix+"*")
 	if err != nil {
 		return fmt.Errorf("back up: %w", disk.Full(err))
 	}

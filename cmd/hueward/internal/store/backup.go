@@ -32,7 +32,7 @@ twelve months; older ones of this command are removed.
 
 The photos are not in it: they never change. --photos copies those to another
 place that are not there yet, such as a memory stick; keep that away from the
-computer. A book is also copied before a newer hueward changes its tables.` + cli.ExitStatuses(""),
+computer. A book is also copied before a newer hueward changes its tables.` + cli.ExitStatuses("some photos were not copied"),
 		Example: `  hueward backup
   hueward backup garden.db --photos copies
   hueward backup --list
@@ -72,7 +72,7 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 	}
 	fmt.Fprintf(a.Stdout, "%s: copied and verified\n", made)
 	if file == "" {
-		removed, err := safety.Rotate(b, keep)
+		removed, err := safety.Rotate(b, keep, made)
 		if len(removed) > 0 {
 			fmt.Fprintf(a.Stdout, "%s removed\n", words.Count(len(removed), "older backup"))
 		}
@@ -83,11 +83,17 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 	if photos == "" {
 		return nil
 	}
-	copied, all, err := safety.CopyPhotos(ctx, b, photos)
-	if err != nil {
-		return fmt.Errorf("%w; %d of %s copied: repeat the command to go on", err, copied, words.Count(all, "photo"))
+	done, err := safety.CopyPhotos(ctx, b, photos)
+	if err != nil && done != nil {
+		return fmt.Errorf("%w; %d of %s copied: repeat the command to go on", err, done.Copied, words.Count(done.All, "photo"))
 	}
-	fmt.Fprintf(a.Stdout, "%s: %s, %d of them new\n", photos, words.Count(all, "photo"), copied)
+	if err != nil {
+		return err
+	}
+	for _, bad := range done.Bad {
+		a.Refuse("%s: not copied: %v; see what else is wrong: hueward check", bad.Path, bad.Err)
+	}
+	fmt.Fprintf(a.Stdout, "%s: %s, %d of them new\n", photos, words.Count(done.All-len(done.Bad), "photo"), done.Copied)
 	return nil
 }
 

@@ -1,0 +1,163 @@
+package safety
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"hueward/selection/book"
+	"hueward/selection/book/booktest"
+	"hueward/selection/book/disk"
+	"hueward/selection/book/sqlite"
+)
+
+// A clock that was set back gives the newest backup an old name; it stays.
+func TestRotateKeepsTheOneMade(t *testing.T) {
+	t.Parallel()
+	b := booktest.New(t)
+	for m := range 14 {
+		name := "book-" + time.Date(2026, time.Month(m+1), 3, 8, 0, 0, 0, time.UTC).Format(book.BackupTime) + ".db"
+		if err := os.WriteFile(filepath.Join(b.Dir(), "backups", name), nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.Close()
+	back, err := book.Open(t.Context(), b.Dir(), &book.Options{Now: func() time.Time { return time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC) }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer back.Close()
+	made, err := Backup(t.Context(), back, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Rotate(back, 1, made); err != nil {
+		t.Fatal(err)
+	}
+	if !disk.Exists(made) {
+		t.Errorf("%s, just made, was removed", made)
+	}
+}
+
+// What was entered and lies in a -wal file beside the backup is restored, too.
+func TestRestoreReadsTheWAL(t *testing.T) {
+	t.Parallel()
+	b := booktest.Filled(t)
+	if err := b.SetNote(t.Context(), "M-1", "in the -wal file"); err != nil {
+		t.Fatal(err)
+	}
+	source := filepath.Join(t.TempDir(), "copied.db")
+	for _, ending := range []string{"", "-wal"} { // as a grower copies an open book
+		if err := disk.Copy(t.Context(), filepath.Join(b.Dir(), book.DBName)+ending, source+ending); err != nil {
+			t.Fatal(err)
+		}
+	}
+	other := booktest.New(t)
+	other.Close()
+	if _, err := Restore(t.Context(), other.Dir(), source, booktest.Noon); err != nil {
+		t.Fatal(err)
+	}
+	c := booktest.Open(t, other.Dir())
+	if p, err := c.Plant(t.Context(), "M-1"); err != nil || p.Note != "in the -wal file" {
+		t.Errorf("restored: %+v, %v", p, err)
+	}
+	if left, _ := filepath.Glob(filepath.Join(other.Dir(), "book.db.new*")); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+// Until the backup is in its place, the book before is: also where that fails.
+func TestRestoreKeepsABook(t *testing.T) {
+	t.Parallel()
+	b := booktest.Filled(t)
+	want := booktest.Rows(t, b)
+	file, err := Backup(t.Context(), b, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Close()
+	// The folder of backups is full of a folder of the very name.
+	if err := os.Mkdir(filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"restore"), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Restore(t.Context(), b.Dir(), file, booktest.Noon); err == nil {
+		t.Fatal("restored without setting the book aside")
+	}
+	if d := cmp.Diff(want, booktest.Rows(t, booktest.Open(t, b.Dir()))); d != "" {
+		t.Errorf("the book (-before +after):\n%s", d)
+	}
+}
+
+// What a killed backup left is found, and cleared by a later one.
+func TestLeftOverCopies(t *testing.T) {
+	t.Parallel()
+	b := booktest.New(t)
+	left := filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"123")
+	if err := os.WriteFile(left, []byte("half"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	found, err := Check(t.Context(), b, nil)
+	if err != nil || len(found) != 1 || found[0].Where != "backups/.backup-123" || found[0].Harmful {
+		t.Errorf("found %+v, %v; want the copy, not harmful", found, err)
+	}
+	for _, age := range []time.Duration{time.Hour, 48 * time.Hour} {
+		when := time.Now().Add(-age)
+		if err := os.Chtimes(left, when, when); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Backup(t.Context(), b, ""); err != nil {
+			t.Fatal(err)
+		}
+		if disk.Exists(left) != (age < 24*time.Hour) {
+			t.Errorf("a copy %v old is there: %v", age, disk.Exists(left))
+		}
+	}
+}
+
+// A backup of photos goes on past bad ones, names them, and believes no file by its
+// size and time.
+func TestCopyPhotosGoesOn(t *testing.T) {
+	t.Parallel()
+	b := booktest.Filled(t)
+	third := booktest.Record(t, b, "M-3", "IMG_3.jpg", "third bloom").Photo
+	spoil := func(file, content string) {
+		t.Helper()
+		info, err := os.Stat(file)
+		if err == nil {
+			err = errors.Join(os.Chmod(file, 0o644), os.WriteFile(file, []byte(content), 0o644), os.Chtimes(file, info.ModTime(), info.ModTime()))
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	first, err := b.PhotoBySHA(t.Context(), booktest.Reading("first bloom").SHA256)
+	if err != nil {
+		t.Fatal(err)
+	}
+	spoil(b.PhotoFile(*first), "worst bloom")
+	if err := os.Remove(b.PhotoFile(third)); err != nil {
+		t.Fatal(err)
+	}
+	dir := filepath.Join(t.TempDir(), "stick")
+	got, err := CopyPhotos(t.Context(), b, dir)
+	if err != nil || got.All != 3 || got.Copied != 1 || len(got.Bad) != 2 || got.Bad[0].Path != first.Path || got.Bad[1].Path != third.Path {
+		t.Fatalf("copied %+v, %v; want one, and both bad ones named", got, err)
+	}
+	spoil(b.PhotoFile(*first), "first bloom")
+	spoil(filepath.Join(dir, "2026", "M-2", "IMG_0413.jpg"), "secund bloom")
+	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || got.Copied != 2 || len(got.Bad) != 1 {
+		t.Errorf("repeated: %+v, %v; want the mended one and the spoilt copy anew", got, err)
+	}
+	// A path that leaves the folder, as a received book may hold, is not followed.
+	if _, err := booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID); err != nil {
+		t.Fatal(err)
+	}
+	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || len(got.Bad) != 2 || !strings.Contains(got.Bad[0].Err.Error(), "no place for a photo") {
+		t.Errorf("a path out of the folder: %+v, %v", got, err)
+	}
+}
