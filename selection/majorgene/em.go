@@ -1,0 +1,342 @@
+package majorgene
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// trial is one model under way.
+type trial struct {
+	l      *line
+	h      shape
+	s      *space
+	x      [][]float64 // genotypes × effects
+	beta   []v3        // effects
+	t      m3          // covariance of a group's founders beside the strong genes
+	freq   [][]float64 // groups × loci: of the second allele
+	p      *peeling
+	q      []float64 // nodes × genotypes
+	lower  float64   // a bound of the logarithm of the likelihood, from below
+	passed *passed
+}
+
+func (l *line) try(h shape, beta []v3, t m3) *trial {
+	m := &trial{l: l, h: h, s: newSpace(h.loci), beta: beta, t: t}
+	m.x = h.design(m.s)
+	m.p = newPeeling(l.net, m.s)
+	m.q = make([]float64, len(m.p.local))
+	for range l.groups {
+		f := make([]float64, h.loci)
+		for i := range f {
+			f[i] = 0.5
+		}
+		m.freq = append(m.freq, f)
+	}
+	return m
+}
+
+// effect is by how much genotype g differs from the first homozygotes.
+func (m *trial) effect(g int) (v v3) {
+	for k, x := range m.x[g] {
+		if x != 0 {
+			v = plus(v, m.beta[k])
+		}
+	}
+	return v
+}
+
+// expected is what the strong genes are expected to give each node, and its covariance.
+func (m *trial) expected() (mean []v3, cov []m3) {
+	k := m.s.genotypes
+	effects := make([]v3, k)
+	for g := range effects {
+		effects[g] = m.effect(g)
+	}
+	mean, cov = make([]v3, m.l.net.nodes), make([]m3, m.l.net.nodes)
+	for i := range mean {
+		q := m.q[i*k : i*k+k]
+		for g, p := range q {
+			mean[i] = plus(mean[i], times(p, effects[g]))
+		}
+		for g, p := range q {
+			if p > 1e-9 && p < 1-1e-9 {
+				cov[i] = add(cov[i], scale(p, outer(minus(effects[g], mean[i]))))
+			}
+		}
+	}
+	return mean, cov
+}
+
+// weigh works out the families' means with the genotype chances as they are.
+func (m *trial) weigh() {
+	mean, cov := m.expected()
+	m.passed = m.l.weigh(
+		func(i int32) v3 { return minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
+		func(at int32) m3 { return cov[at-m.l.groups] }, m.t)
+}
+
+// see fills in what each plant's colours say of its genotype. Apart: a family's mean is taken as
+// the others of the family tell it, with its error; else as it is, with what its error
+// costs on average.
+func (m *trial) see(apart bool) {
+	l, k := m.l, m.s.genotypes
+	for i := range m.p.local {
+		m.p.local[i] = 1
+	}
+	for i := range int32(l.net.nodes) {
+		if l.net.born[i] < 0 {
+			m.s.founder(m.p.row(m.p.local, i), m.freq[l.net.group[i]], l.net.inbred[l.net.group[i]])
+		}
+	}
+	logs := make([]float64, l.net.nodes*k)
+	t1, logT := inverse(m.t)
+	effects := make([]v3, k)
+	for g := range effects {
+		effects[g] = m.effect(g)
+	}
+	var mean []v3
+	if apart {
+		mean, _ = m.expected()
+	}
+	seen := make([]bool, l.net.nodes)
+	for c := range l.cells {
+		q := &l.cells[c]
+		for _, i := range q.records {
+			node := l.Plant[i] - l.groups
+			seen[node] = true
+			v := l.d[i] + l.extra[i]
+			inv, logDet, w, cost := scale(1/v, t1), logT+3*math.Log(v), q.mean, 0.0
+			if apart {
+				var cov m3
+				w, cov = l.without(q, i, t1, minus(l.Y[i], mean[node]))
+				inv, logDet = inverse(add(cov, scale(v, m.t)))
+			} else {
+				cost = 0.5 * traceOf(inv, q.cov)
+			}
+			r := minus(l.Y[i], w)
+			for g := range k {
+				logs[int(node)*k+g] += density(minus(r, effects[g]), inv, logDet) - cost
+			}
+		}
+	}
+	m.lower = 0
+	for i := range int32(l.net.nodes) {
+		if !seen[i] {
+			continue
+		}
+		row, log := m.p.row(m.p.local, i), logs[int(i)*k:int(i)*k+k]
+		top := math.Inf(-1)
+		for _, v := range log {
+			top = max(top, v)
+		}
+		m.lower += top
+		for g := range row {
+			row[g] *= max(math.Exp(log[g]-top), 1e-30)
+		}
+	}
+}
+
+// infer works out the genotype chances.
+func (m *trial) infer(sweeps int) {
+	m.see(false)
+	m.p.run(sweeps, 1e-9)
+	for i := range int32(m.l.net.nodes) {
+		m.p.chances(m.p.row(m.q, i), i)
+	}
+}
+
+// bound is the lower bound of the logarithm of the likelihood at the parameters as they are.
+func (m *trial) bound() float64 {
+	m.weigh()
+	m.see(false)
+	m.p.run(10, 1e-7)
+	b := m.lower + m.p.logLik()
+	for c := range m.l.cells {
+		b -= m.l.cells[c].apart()
+	}
+	return b
+}
+
+// steps does so many steps of expectation maximisation, fewer where they settle.
+func (m *trial) steps(most, sweeps int) {
+	for range most {
+		m.weigh()
+		was := m.beta
+		m.effects()
+		m.means()
+		m.spread()
+		m.frequencies()
+		m.infer(sweeps)
+		moved := 0.0
+		for k := range m.beta {
+			d := minus(m.beta[k], was[k])
+			moved = max(moved, dot(d, d))
+		}
+		if moved < 1e-4 {
+			return
+		}
+	}
+}
+
+// means works the cells' means out anew with new effects.
+func (m *trial) means() {
+	mean, _ := m.expected()
+	l := m.l
+	t1, _ := inverse(m.t)
+	for c := range l.cells {
+		q := &l.cells[c]
+		sum := apply(q.priorInv, q.prior)
+		for _, i := range q.records {
+			sum = plus(sum, times(1/(l.d[i]+l.extra[i]), apply(t1, minus(l.Y[i], mean[l.Plant[i]-l.groups]))))
+		}
+		q.mean = apply(q.cov, sum)
+	}
+}
+
+// effects solves for the effects, the cells' means taken out: generalised least squares over
+// the genotype chances. Each effect has a prior of mean 0 and wideSD.
+func (m *trial) effects() {
+	l, n, k := m.l, m.h.effects(), m.s.genotypes
+	a, b := mat.NewSymDense(3*n, nil), mat.NewVecDense(3*n, nil)
+	for i := range 3 * n {
+		a.SetSym(i, i, 1.0/(wideSD*wideSD))
+	}
+	t1, _ := inverse(m.t)
+	xx := make([]float64, n*n) // of the records of all cells: Σ w E[x x']
+	xy := make([]v3, n)
+	for c := range l.cells {
+		q := &l.cells[c]
+		bx := make([]float64, n) // Σ w x of the cell
+		var by v3
+		for _, i := range q.records {
+			w := 1 / (l.d[i] + l.extra[i])
+			node := int(l.Plant[i] - l.groups)
+			by = plus(by, times(w, l.Y[i]))
+			for g, p := range m.q[node*k : node*k+k] {
+				if p < 1e-12 {
+					continue
+				}
+				for e, x := range m.x[g] {
+					if x == 0 {
+						continue
+					}
+					bx[e] += w * p
+					xy[e] = plus(xy[e], times(w*p, l.Y[i]))
+					for f, z := range m.x[g] {
+						if z != 0 {
+							xx[e*n+f] += w * p
+						}
+					}
+				}
+			}
+		}
+		// Less what the cell's mean takes: (T⁻¹ bx) S (T⁻¹ bx)'.
+		mid := product(product(t1, q.cov), t1)
+		s := apply(q.cov, plus(apply(q.priorInv, q.prior), apply(t1, by)))
+		ts := apply(t1, s)
+		for e := range n {
+			if bx[e] == 0 {
+				continue
+			}
+			for i := range 3 {
+				b.SetVec(3*e+i, b.AtVec(3*e+i)-bx[e]*ts[i])
+			}
+			for f := e; f < n; f++ {
+				for i := range 3 {
+					for j := range 3 {
+						if 3*f+j >= 3*e+i {
+							a.SetSym(3*e+i, 3*f+j, a.At(3*e+i, 3*f+j)-bx[e]*bx[f]*mid[i][j])
+						}
+					}
+				}
+			}
+		}
+	}
+	for e := range n {
+		v := apply(t1, xy[e])
+		for i := range 3 {
+			b.SetVec(3*e+i, b.AtVec(3*e+i)+v[i])
+		}
+		for f := e; f < n; f++ {
+			for i := range 3 {
+				for j := range 3 {
+					if 3*f+j >= 3*e+i {
+						a.SetSym(3*e+i, 3*f+j, a.At(3*e+i, 3*f+j)+xx[e*n+f]*t1[i][j])
+					}
+				}
+			}
+		}
+	}
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(a) || chol.SolveVecTo(&x, b) != nil {
+		return
+	}
+	m.beta = make([]v3, n)
+	for e := range n {
+		m.beta[e] = v3{x.AtVec(3 * e), x.AtVec(3*e + 1), x.AtVec(3*e + 2)}
+	}
+}
+
+func product(x, y m3) (p m3) {
+	for i := range 3 {
+		for j := range 3 {
+			p[i][j] = x[i][0]*y[0][j] + x[i][1]*y[1][j] + x[i][2]*y[2][j]
+		}
+	}
+	return p
+}
+
+// spread estimates the covariance beside the strong genes.
+func (m *trial) spread() {
+	l, k := m.l, m.s.genotypes
+	ss, df := scale(guessN, diag(guessSD*guessSD)), float64(guessN)
+	effects := make([]v3, k)
+	for g := range effects {
+		effects[g] = m.effect(g)
+	}
+	for c := range l.cells {
+		q := &l.cells[c]
+		for _, i := range q.records {
+			node := int(l.Plant[i] - l.groups)
+			trust := 1 / (1 + l.extra[i]) // a doubtful record tells little
+			w := trust / (l.d[i] + l.extra[i])
+			r := minus(l.Y[i], q.mean)
+			for g, p := range m.q[node*k : node*k+k] {
+				if p > 1e-9 {
+					ss = add(ss, scale(w*p, outer(minus(r, effects[g]))))
+				}
+			}
+			ss = add(ss, scale(w, q.cov))
+			df += trust
+		}
+	}
+	m.t = scale(1/df, ss)
+	for i := range 3 {
+		m.t[i][i] = max(m.t[i][i], leastSD*leastSD)
+	}
+}
+
+// frequencies estimates the second alleles' frequencies in each founder group, two copies
+// added, one of either.
+func (m *trial) frequencies() {
+	l, k := m.l, m.s.genotypes
+	for gr := range m.freq {
+		for locus := range m.h.loci {
+			second, all := 1.0, 2.0
+			for i := range int32(l.net.nodes) {
+				if l.net.group[i] != int32(gr) {
+					continue
+				}
+				f := l.net.inbred[gr]
+				worth := 2 / (1 + f) // a plant of a pure line is one copy
+				all += worth
+				for g, p := range m.q[int(i)*k : int(i)*k+k] {
+					second += worth * p * float64(m.s.copies(g, locus)) / 2
+				}
+			}
+			m.freq[gr][locus] = second / all
+		}
+	}
+}

@@ -1,0 +1,304 @@
+package majorgene
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Fit looks for strong genes in a line's colours. The search is made in part, such as the newest
+// seasons of a long book; nil: in all. Where genes are found, their effects and every plant's
+// genotype chances are then worked out from all records.
+func Fit(all, part *Records) *Model {
+	if part == nil {
+		part = all
+	}
+	plants := map[int32]bool{}
+	for _, at := range part.Plant {
+		plants[at] = true
+	}
+	out := &Model{Plants: len(plants)}
+	if len(plants) < Fewest {
+		out.Few = true
+		return out
+	}
+	l := newLine(part)
+	null := l.null()
+	none, best := null.worth(), null
+	for best.h.loci < MostLoci {
+		next := l.grow(best)
+		if next == nil || next.worth() <= best.worth() {
+			break
+		}
+		best = next
+	}
+	if best.h.loci == 0 {
+		return out
+	}
+	best = l.refine(best)
+	out.Gain = best.worth() - none
+	if part != all {
+		l = newLine(all)
+		m := l.try(best.h, best.beta, best.t)
+		m.begin(false)
+		m.steps(8, 1)
+		best = m
+	}
+	return l.model(best, out)
+}
+
+// null is the model without strong genes.
+func (l *line) null() *trial {
+	m := l.try(plain(0), nil, l.scatter())
+	for i := range m.q {
+		m.q[i] = 1
+	}
+	for range 12 {
+		m.weigh()
+		m.means()
+		m.spread()
+	}
+	m.lower = m.bound()
+	return m
+}
+
+// worth is the bound of the logarithm of the likelihood less what a model's parts cost.
+func (m *trial) worth() float64 { return m.lower - m.cost() }
+
+// cost is what is to be gained before a model is believed: of each effect's three numbers and of
+// each allele's frequency half the logarithm of the number of plants, as by Schwarz 1978,
+// and of each locus a constant that was set by simulated lines without strong genes.
+func (m *trial) cost() float64 {
+	n := math.Log(float64(len(m.l.Plant)))
+	return 1.5*n*float64(m.h.effects()) + costOfLocus*float64(m.h.loci)
+}
+
+const costOfLocus = 9.0
+
+// mostNodesCut is up to how many nodes it is worth looking for few that cut all loops.
+const mostNodesCut = 60
+
+// directions are colours by which plants of a family may differ, each as long as one standard
+// deviation: the longest axis of their scatter, where they lean to, and the longest axis
+// of all.
+func (l *line) directions(m *trial) []v3 {
+	m.weigh()
+	mean, _ := m.expected()
+	t1, _ := inverse(m.t)
+	var lean, all v3
+	var whole m3
+	for c := range l.cells {
+		q := &l.cells[c]
+		for _, i := range q.records {
+			r := minus(minus(l.Y[i], mean[l.Plant[i]-l.groups]), q.mean)
+			lean = plus(lean, times(quadratic(t1, r)/(1+l.extra[i]), r))
+			all = minus(l.Y[i], l.grand)
+			whole = add(whole, outer(all))
+		}
+	}
+	var out []v3
+	for _, d := range []v3{axis(m.t), lean, axis(whole)} {
+		length := quadratic(t1, d)
+		if !(length > 0) {
+			continue
+		}
+		d = times(1/math.Sqrt(length), d)
+		if slices.ContainsFunc(out, func(o v3) bool { return math.Abs(dot(o, apply(t1, d))) > 0.95 }) {
+			continue
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+// axis is the longest axis of a covariance.
+func axis(x m3) v3 {
+	s := mat.NewSymDense(3, []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]})
+	var e mat.EigenSym
+	if !e.Factorize(s, true) {
+		return v3{1, 0, 0}
+	}
+	var v mat.Dense
+	e.VectorsTo(&v)
+	return v3{v.At(0, 2), v.At(1, 2), v.At(2, 2)}
+}
+
+// grow is the best model with one locus more; nil where none was found.
+func (l *line) grow(from *trial) *trial {
+	dirs := l.directions(from)
+	var shapes []shape
+	add := func(h shape) { shapes = append(shapes, h) }
+	h := from.h
+	h.loci++
+	at := from.h.loci
+	h.partial[at] = false
+	h.hiddenBy[at] = -1
+	add(h)
+	partial := h
+	partial.partial[at] = true
+	if at == 0 {
+		add(partial)
+	}
+	for o := range at {
+		if h.hiddenBy[o] >= 0 {
+			continue
+		}
+		under := h
+		under.hiddenBy[at] = o
+		add(under)
+		if at == 2 { // a third is looked for beside or below the others
+			continue
+		}
+		over := h
+		over.hiddenBy[o] = at
+		add(over)
+	}
+	var trials []*trial
+	for _, h := range shapes {
+		second, hetero := h.columns()
+		for _, d := range dirs {
+			for _, size := range []float64{2.2, -2.2} {
+				beta := make([]v3, h.effects())
+				fs, fh := from.h.columns()
+				for o := range at {
+					beta[second[o]] = from.beta[fs[o]]
+					if fh[o] >= 0 {
+						beta[hetero[o]] = from.beta[fh[o]]
+					}
+				}
+				beta[second[at]] = times(size, d)
+				if hetero[at] >= 0 {
+					if size < 0 { // which homozygote is first does not matter
+						continue
+					}
+					beta[hetero[at]] = times(size/2, d)
+				}
+				var less m3
+				for i := range 3 {
+					for j := range 3 {
+						less[i][j] = from.t[i][j] - 0.6*d[i]*d[j]
+					}
+				}
+				m := l.try(h, beta, less)
+				for gr := range m.freq {
+					copy(m.freq[gr], from.freq[gr])
+				}
+				for _, alike := range []bool{false, true} {
+					n := l.try(h, slices.Clone(beta), less)
+					copy(n.freq, m.freq)
+					n.begin(alike)
+					n.steps(4, 1)
+					n.lower = n.bound()
+					trials = append(trials, n)
+				}
+			}
+		}
+	}
+	return finish(trials)
+}
+
+// finish is the best of some trials once they have settled.
+func finish(trials []*trial) *trial {
+	slices.SortStableFunc(trials, func(a, b *trial) int { return cmp.Compare(b.worth(), a.worth()) })
+	var best *trial
+	for _, m := range trials[:min(len(trials), 2)] {
+		m.steps(40, 1)
+		m.lower = m.bound()
+		if best == nil || m.worth() > best.worth() {
+			best = m
+		}
+	}
+	return best
+}
+
+// begin works out first chances from the effects that a trial starts with. Alike: as if all
+// families were, but for the strong genes, of one mean.
+func (m *trial) begin(alike bool) {
+	for i := range m.p.local {
+		m.p.local[i] = 1
+	}
+	for i := range int32(m.l.net.nodes) {
+		if m.l.net.born[i] < 0 {
+			m.s.founder(m.p.row(m.p.local, i), m.freq[m.l.net.group[i]], m.l.net.inbred[m.l.net.group[i]])
+		}
+	}
+	m.p.run(2, 1e-6)
+	for i := range int32(m.l.net.nodes) {
+		m.p.chances(m.p.row(m.q, i), i)
+	}
+	m.weigh()
+	if alike {
+		mean, _ := m.expected()
+		var grand v3
+		for i, y := range m.l.Y {
+			grand = plus(grand, times(1/float64(len(m.l.Y)), minus(y, mean[m.l.Plant[i]-m.l.groups])))
+		}
+		for c := range m.l.cells {
+			m.l.cells[c].mean = grand
+		}
+	}
+	m.infer(2)
+}
+
+// refine gives heterozygotes a colour of their own where that pays.
+func (l *line) refine(m *trial) *trial {
+	for at := range m.h.loci {
+		if m.h.partial[at] {
+			continue
+		}
+		h := m.h
+		h.partial[at] = true
+		second, hetero := h.columns()
+		fs, fh := m.h.columns()
+		var trials []*trial
+		for _, share := range []float64{0.5, 0.15} {
+			beta := make([]v3, h.effects())
+			for o := range h.loci {
+				beta[second[o]] = m.beta[fs[o]]
+				if fh[o] >= 0 {
+					beta[hetero[o]] = m.beta[fh[o]]
+				}
+			}
+			beta[hetero[at]] = times(share, beta[second[at]])
+			t := l.try(h, beta, m.t)
+			for gr := range t.freq {
+				copy(t.freq[gr], m.freq[gr])
+			}
+			t.begin(false)
+			t.steps(6, 1)
+			t.lower = t.bound()
+			trials = append(trials, t)
+		}
+		if better := finish(trials); better.worth() > m.worth() {
+			m = better
+		}
+	}
+	return m
+}
+
+// model is what is told of the best trial.
+func (l *line) model(m *trial, out *Model) *Model {
+	out.Loci, out.HiddenBy, out.Partial, out.space = m.h.loci, m.h.hiddenBy, m.h.partial, m.s
+	k := m.s.genotypes
+	for g := range k {
+		out.Effects = append(out.Effects, m.effect(g))
+	}
+	m.weigh()
+	m.p.reset()
+	m.see(true)
+	chances := make([]float64, len(m.p.local))
+	var cut []int32
+	if l.net.loops && l.net.nodes <= mostNodesCut {
+		cut = l.net.cuts()
+	}
+	m.p.settle(chances, cut)
+	for gr := range l.groups {
+		row := make([]float64, k)
+		m.s.founder(row, m.freq[gr], l.net.inbred[gr])
+		out.Chances = append(out.Chances, row...)
+	}
+	out.Chances = append(out.Chances, chances[:(l.Ped.Len()-int(l.groups))*k]...)
+	return out
+}

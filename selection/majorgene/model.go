@@ -1,0 +1,106 @@
+package majorgene
+
+import "math"
+
+// Fewest is how many plants with a colour are the least that strong genes are looked for in.
+const Fewest = 20
+
+// Model is what a line's colours tell of strong genes.
+type Model struct {
+	Loci   int  // 0: none
+	Few    bool // too few plants to look
+	Plants int  // that they were looked for in
+	// Gain is by how much the model with these loci is better than that without any, in
+	// logarithms of the likelihood, with what it costs taken off.
+	Gain float64
+	// Effects are of each genotype by how much its colour differs from that of the first.
+	Effects  [][3]float64
+	HiddenBy [MostLoci]int  // of each locus, the one whose second homozygote hides it; -1: none
+	Partial  [MostLoci]bool // the heterozygote has a colour of its own; else the first homozygote's
+	// Chances are those of each place's genotypes, places × genotypes; of a founder group those of
+	// its plants.
+	Chances []float64
+	space   *space
+}
+
+// Genotypes is how many there are: 3 for each locus.
+func (m *Model) Genotypes() int { return m.space.genotypes }
+
+// Copies is how many second alleles, 0 to 2, a genotype has at a locus.
+func (m *Model) Copies(genotype, locus int) int { return m.space.copies(genotype, locus) }
+
+// Of are the chances of the genotypes of the plant at a place of the pedigree.
+func (m *Model) Of(at int32) []float64 {
+	k := m.space.genotypes
+	return m.Chances[int(at)*k : int(at)*k+k : int(at)*k+k]
+}
+
+// Mean is the mean effect of genotypes with these chances, and its covariance.
+func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
+	for g, p := range chances {
+		mean = plus(mean, times(p, m.Effects[g]))
+	}
+	for g, p := range chances {
+		cov = add(cov, scale(p, outer(minus(m.Effects[g], mean))))
+	}
+	return mean, cov
+}
+
+// Cross are the chances of the genotypes of two plants' offspring.
+func (m *Model) Cross(x, y []float64) []float64 {
+	var a, b [1 << MostLoci]float64
+	s := m.space
+	s.pool(a[:s.gamete], x)
+	s.pool(b[:s.gamete], y)
+	out := make([]float64, s.genotypes)
+	s.join(out, a[:s.gamete], b[:s.gamete])
+	return out
+}
+
+// Self are the chances of the genotypes of a plant's selfs.
+func (m *Model) Self(x []float64) []float64 {
+	out := make([]float64, m.space.genotypes)
+	one := make([]float64, m.space.genotypes)
+	for g, p := range x {
+		if p < 1e-9 {
+			continue
+		}
+		clear(one)
+		one[g] = 1
+		for o, q := range m.Cross(one, one) {
+			out[o] += p * q
+		}
+	}
+	return out
+}
+
+// Kinds sorts genotypes by their colours: of each the place of its kind, and of each kind its effect.
+// Effects within Delta E of about 1 are of one kind.
+func (m *Model) Kinds() (of []int, effects [][3]float64) {
+	for _, e := range m.Effects {
+		k := 0
+		for k < len(effects) {
+			d := minus(e, effects[k])
+			if math.Sqrt(dot(d, d)) < 1 {
+				break
+			}
+			k++
+		}
+		if k == len(effects) {
+			effects = append(effects, e)
+		}
+		of = append(of, k)
+	}
+	return of, effects
+}
+
+// Hidden is the chance that a plant carries one copy of a locus' second allele and does not show it.
+func (m *Model) Hidden(chances []float64, locus int) float64 {
+	sum := 0.0
+	for g, p := range chances {
+		if m.space.copies(g, locus) == 1 && !m.Partial[locus] {
+			sum += p
+		}
+	}
+	return sum
+}

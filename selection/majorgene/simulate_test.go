@@ -1,0 +1,210 @@
+package majorgene
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"hueward/selection/genetics"
+)
+
+// book is a made-up line: many genes of small effect, some strong ones, weather, and readings.
+type book struct {
+	plants   []genetics.Parents
+	records  *Records
+	genotype [][]int // of each plant, copies of the second allele at each strong locus
+	place    map[string]int
+	poly     []v3
+	color    []v3
+}
+
+// truth is how strong genes make colours.
+type truth struct {
+	name   string
+	loci   int
+	effect func(g []int) v3
+	freq   [2][]float64 // of the second allele in the two groups
+}
+
+// far is a step of so many Delta E or so, from orange to cream.
+func far(size float64) v3 { return times(size/math.Sqrt(3), v3{0.9, -0.6, -1.35}) }
+
+func step(size float64) func(int) v3 {
+	return func(g int) v3 {
+		if g == 2 {
+			return far(size)
+		}
+		return v3{}
+	}
+}
+
+var (
+	none     = truth{name: "none", effect: func([]int) v3 { return v3{} }, freq: [2][]float64{{}, {}}}
+	dominant = truth{"dominant", 1, func(g []int) v3 { return step(14)(g[0]) }, [2][]float64{{0.2}, {0.7}}}
+	between  = truth{"between", 1, func(g []int) v3 { return far(8 * float64(g[0])) }, [2][]float64{{0.3}, {0.7}}}
+	pathway  = truth{"pathway", 2, func(g []int) v3 {
+		if g[0] == 2 {
+			return v3{15, -12, -25}
+		}
+		if g[1] == 2 {
+			return v3{-8, 14, -6}
+		}
+		return v3{}
+	}, [2][]float64{{0.3, 0.6}, {0.6, 0.3}}}
+)
+
+// scheme is how a line is grown.
+type scheme struct {
+	founders, each, seasons int
+	parents                 int // kept of each season; those nearest to a shade
+	pure                    bool
+	open                    bool // a third of the offspring have a pollen parent that is not known
+}
+
+// grow draws a book. Plants within a group scatter by about 3 in each number, of which
+// half passes on, and a season shifts all by 1.
+func grow(rnd *rand.Rand, s scheme, tr truth) *book {
+	b := &book{place: map[string]int{}, records: &Records{}}
+	z := func(sd float64) v3 { return v3{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()} }
+	var season []v3
+	for range s.seasons {
+		season = append(season, z(1))
+	}
+	var ofSeason []int
+	type rec struct {
+		plant, season int
+		y             v3
+	}
+	var recs []rec
+	sg := 3 / math.Sqrt2
+	put := func(p genetics.Parents, poly v3, g []int, at int) int {
+		i := len(b.plants)
+		b.place[p.ID] = i
+		b.plants, b.poly, b.genotype = append(b.plants, p), append(b.poly, poly), append(b.genotype, g)
+		color := plus(poly, tr.effect(g))
+		b.color = append(b.color, color)
+		recs = append(recs, rec{i, at, plus(plus(color, season[at]), z(sg))})
+		ofSeason = append(ofSeason, at)
+		return i
+	}
+	middle := [2]v3{{68, 30, 50}, {80, 12, 34}}
+	var now []int
+	for k := range 2 {
+		for i := range s.founders / 2 {
+			p := genetics.Parents{ID: fmt.Sprintf("%c%d", 'A'+k, i), Group: string('A' + rune(k))}
+			g := make([]int, tr.loci)
+			sd := sg
+			if s.pure {
+				p.Inbreeding, sd = 1, 0
+			}
+			for l := range g {
+				switch {
+				case s.pure:
+					g[l] = 2 * k
+				default:
+					for range 2 {
+						if rnd.Float64() < tr.freq[k][l] {
+							g[l]++
+						}
+					}
+				}
+			}
+			now = append(now, put(p, plus(middle[k], z(sd)), g, 0))
+		}
+	}
+	cross := func(x, y, at, number int, hide bool) int {
+		mid := times(0.5, plus(b.poly[x], b.poly[y]))
+		d := math.Sqrt(0.5)
+		if s.pure && at == 1 {
+			d = 0
+		}
+		g := make([]int, tr.loci)
+		for l := range g {
+			for _, parent := range [2]int{x, y} {
+				if 2*rnd.Float64() < float64(b.genotype[parent][l]) {
+					g[l]++
+				}
+			}
+		}
+		p := genetics.Parents{ID: fmt.Sprintf("%d-%d", at, number), Seed: b.plants[x].ID, Pollen: b.plants[y].ID}
+		if hide {
+			p.Pollen = ""
+		}
+		return put(p, plus(mid, z(sg*d)), g, at)
+	}
+	for at := 1; at < s.seasons; at++ {
+		var next []int
+		switch {
+		case s.pure && at == 1:
+			for i := range max(4, s.each/8) {
+				next = append(next, cross(now[0], now[len(now)-1], at, i, false))
+			}
+		default:
+			kept := now
+			if s.parents > 0 && at > 1 {
+				away := func(i int) float64 { r := minus(recs[i].y, v3{74, 20, 42}); return dot(r, r) }
+				kept = slices.Clone(now)
+				slices.SortFunc(kept, func(x, y int) int { return cmp.Compare(away(x), away(y)) })
+				kept = kept[:min(len(kept), s.parents)]
+			}
+			for i := range s.each {
+				x, y := kept[rnd.IntN(len(kept))], kept[rnd.IntN(len(kept))]
+				if s.pure {
+					y = x
+				}
+				next = append(next, cross(x, y, at, i, s.open && i%3 == 0))
+			}
+		}
+		now = next
+	}
+	ped, err := genetics.NewPedigree(b.plants)
+	if err != nil {
+		panic(err)
+	}
+	b.records.Ped = ped
+	for _, r := range recs {
+		at, _ := ped.Place(b.plants[r.plant].ID)
+		b.records.Plant, b.records.Season, b.records.Y = append(b.records.Plant, at), append(b.records.Season, int32(r.season)), append(b.records.Y, r.y)
+	}
+	return b
+}
+
+var schemes = []scheme{
+	{founders: 12, each: 12, seasons: 2},
+	{founders: 20, each: 20, seasons: 3, parents: 4},
+	{founders: 40, each: 60, seasons: 3, parents: 6, open: true},
+	{founders: 60, each: 60, seasons: 5, parents: 6},
+	{founders: 4, each: 60, seasons: 3, pure: true},
+	{founders: 60, each: 110, seasons: 5, parents: 8},
+}
+
+func TestTmpNull(t *testing.T) {
+	for si, s := range schemes {
+		var all []float64
+		for run := range 60 {
+			b := grow(rand.New(rand.NewPCG(uint64(run), 100+uint64(si))), s, none)
+			l := newLine(b.records)
+			best := l.null()
+			next := l.grow(best)
+			all = append(all, next.worth()-best.worth())
+		}
+		slices.Sort(all)
+		fmt.Printf("null %d n=%d: median %.1f, 5%% above %.1f, most %.1f\n", si, s.founders+s.each*(s.seasons-1), all[30], all[57], all[58:])
+	}
+}
+
+func TestTmpRecover(t *testing.T) {
+	for si, s := range schemes {
+		for _, tr := range []truth{dominant, between, pathway} {
+			found := map[int]int{}
+			for run := range 15 {
+				b := grow(rand.New(rand.NewPCG(uint64(run), 200+uint64(si))), s, tr)
+				found[Fit(b.records, nil).Loci]++
+			}
+			fmt.Println(si, s.founders+s.each*(s.seasons-1), tr.name, found)
+		}
+	}
+}
