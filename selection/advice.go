@@ -62,6 +62,11 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 				p.Why += "; " + why
 			}
 		}
+		for _, c := range p.Carries {
+			if c.Chance >= 0.2 {
+				p.Why += fmt.Sprintf("; carries a form that makes flowers %s, hidden, with a chance of %.2f", c.Words, c.Chance)
+			}
+		}
 		if again != "" && p.Advice != Pass {
 			p.Why += "; " + again
 		}

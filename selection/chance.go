@@ -43,6 +43,9 @@ func between(groups []*group) m3 {
 type posterior struct {
 	mean v3
 	cov  m3
+	// genes are the cases of its strong genes, and of each the shares of its offspring's kinds; nil:
+	// none. Mean is then without them.
+	genes *kinds
 }
 
 // cloud is the same seen from the target, in coordinates where Delta E is the
@@ -50,16 +53,64 @@ type posterior struct {
 type cloud struct {
 	at   v3
 	root m3 // lower triangular
+	// cases replace at and root by what strong genes may make of it; nil: none.
+	cases []cloudCase
+}
+
+// cloudCase is one case of a plant's strong genes, and the kinds of its offspring.
+type cloudCase struct {
+	upTo  float64 // chance of this and the cases before
+	share []float64
+	kinds []cloud
 }
 
 func (p posterior) cloud(target v3) cloud {
+	if p.genes != nil {
+		return p.cases(target)
+	}
 	a, u := spread(p.mean, target, p.cov)
 	d := cie.DeltaE2000(lab(p.mean), lab(target))
-	return cloud{v3{d * u[0], d * u[1], d * u[2]}, root(a)}
+	return cloud{at: v3{d * u[0], d * u[1], d * u[2]}, root: root(a)}
+}
+
+// cases is the cloud of a plant with strong genes.
+func (p posterior) cases(target v3) cloud {
+	var of []cloud
+	for _, e := range p.genes.effects {
+		of = append(of, posterior{mean: plus(p.mean, e), cov: p.cov}.cloud(target))
+	}
+	var out cloud
+	sum := 0.0
+	for _, c := range p.genes.cases {
+		sum += c.chance
+		q := cloudCase{upTo: sum}
+		for k, share := range c.share {
+			if share > 1e-3 {
+				q.share, q.kinds = append(q.share, share), append(q.kinds, of[k])
+			}
+		}
+		out.cases = append(out.cases, q)
+	}
+	return out
 }
 
 func (c *cloud) draw(rnd *rand.Rand) float64 {
 	z0, z1, z2 := rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()
+	if c.cases == nil {
+		return c.away(z0, z1, z2)
+	}
+	u, k := rnd.Float64()*c.cases[len(c.cases)-1].upTo, 0
+	for k < len(c.cases)-1 && u >= c.cases[k].upTo {
+		k++
+	}
+	d := 0.0
+	for i := range c.cases[k].kinds {
+		d += c.cases[k].share[i] * c.cases[k].kinds[i].away(z0, z1, z2)
+	}
+	return d
+}
+
+func (c *cloud) away(z0, z1, z2 float64) float64 {
 	x := c.at[0] + c.root[0][0]*z0
 	y := c.at[1] + c.root[1][0]*z0 + c.root[1][1]*z1
 	z := c.at[2] + c.root[2][0]*z0 + c.root[2][1]*z1 + c.root[2][2]*z2
@@ -75,7 +126,7 @@ func shrink(groups []*group, b m3) []posterior {
 	out := make([]posterior, len(groups))
 	if len(groups) < fewPlants {
 		for i, g := range groups {
-			out[i] = posterior{g.mean, g.cov}
+			out[i] = posterior{mean: g.mean, cov: g.cov}
 		}
 		return out
 	}

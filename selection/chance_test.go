@@ -57,8 +57,8 @@ func TestChancesTwoPlants(t *testing.T) {
 	target := cie.Lab{L: 50}
 	tiny := 1e-6
 	plants := []posterior{
-		{v3{53, 0, 0}, diag(v3{0.16, tiny, tiny})},
-		{v3{53.5, 0, 0}, diag(v3{0.09, tiny, tiny})},
+		{mean: v3{53, 0, 0}, cov: diag(v3{0.16, tiny, tiny})},
+		{mean: v3{53.5, 0, 0}, cov: diag(v3{0.09, tiny, tiny})},
 	}
 	got := chances(plants, nil, target, 1, 20000, 1)
 	want := 0.5 * math.Erfc(-0.5/0.5/math.Sqrt2) // Φ(1) = 0.8413

@@ -39,6 +39,8 @@ type PlantJSON struct {
 	Inbreeding  *float64    `json:"inbreeding"`  // null: no pedigree
 	Reliability *[3]float64 `json:"reliability"` // of value_lab, 0 to 1; null: not computed
 	Why         string      `json:"why"`
+	// Carries are colours that the plant is likely to carry hidden; never null.
+	Carries []CarriedJSON `json:"carries"`
 }
 
 // UnmeasuredJSON is a plant without any colour.
@@ -84,6 +86,10 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 		if p.Value != nil {
 			v := vec(p.Value.Lab)
 			q.ValueLab, q.ValueDeltaE, q.Inbreeding, q.Reliability = &v, &p.ValueDeltaE, &p.Value.Inbreeding, &p.Value.Reliability
+		}
+		q.Carries = []CarriedJSON{}
+		for _, c := range p.Carries {
+			q.Carries = append(q.Carries, CarriedJSON{vec(c.Lab), c.Words, c.Chance})
 		}
 		out.Plants = append(out.Plants, q)
 	}

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -21,10 +22,33 @@ type Offspring struct {
 	Between, Within [3][3]float64
 	// ScaleCV is how unsure the size of Within is: its coefficient of variation.
 	ScaleCV float64
+	// Kinds are the colour classes that strong genes part the offspring into, which Within does not
+	// hold; nil: none were found.
+	Kinds []OffspringKind
+	genes *kinds
+	base  v3 // Mean without strong genes
+}
+
+// withGenes adds what strong genes do to offspring whose Mean is without them.
+func (o *Offspring) withGenes(k *kinds) {
+	o.genes, o.base = k, vec(o.Mean)
+	mean := k.mean(k.share)
+	o.Mean = lab(plus(o.base, mean))
+	for i, p := range k.share {
+		if p > 1e-3 {
+			o.Kinds = append(o.Kinds, OffspringKind{p, minus(k.effects[i], mean)})
+		}
+	}
 }
 
 // Whole is the covariance of one offspring around Mean, with all that is not known.
-func (o Offspring) Whole() [3][3]float64 { return add(o.Between, o.Within) }
+func (o Offspring) Whole() [3][3]float64 {
+	m := add(o.Between, o.Within)
+	for _, k := range o.Kinds {
+		m = add(m, scale(k.Share, outer(k.Shift)))
+	}
+	return m
+}
 
 // Predicted is what a pair's offspring promise.
 type Predicted struct {
@@ -38,6 +62,10 @@ type Predicted struct {
 	// not known well enough for any number to do.
 	GrowFor95 int
 	Wanted    int
+	// NextWithin is the chance of one offspring of its offspring among each other to be within the
+	// tolerance, where strong genes part them: what is hidden in the first shows in those. NaN:
+	// no strong genes.
+	NextWithin float64
 }
 
 // mostSeeds is the most that a grower is told to sow.
@@ -118,33 +146,26 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	grid.fill()
 	shared, own := root(semidefinite(o.Between)), root(semidefinite(o.Within))
 	var chances [outerPoints]float64
-	var d [innerPoints]float64
-	// The mean of the smallest of n is Σ d(k) ((N-k+1)/N)^n - ((N-k)/N)^n, d in order.
-	var weight [innerPoints]float64
-	for k := range weight {
-		left := float64(innerPoints - k)
-		weight[k] = math.Pow(left/innerPoints, float64(out.N)) - math.Pow((left-1)/innerPoints, float64(out.N))
+	out.NextWithin = math.NaN()
+	if o.genes != nil {
+		out.NextWithin = 0
 	}
 	width := math.Sqrt(math.Log1p(o.ScaleCV * o.ScaleCV))
+	var near []weighed // the offspring of one case, each with its share
 	for j, z := range grid.outer {
-		m := plus(vec(o.Mean), apply(shared, v3{z[0], z[1], z[2]}))
+		e := apply(shared, v3{z[0], z[1], z[2]})
 		l := scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
-		in := 0
-		for k, z := range grid.inner {
-			d[k] = cie.DeltaE2000(lab(plus(m, apply(l, z))), t.Lab)
-			out.Distance += d[k] / (outerPoints * innerPoints)
-			if d[k] <= t.Within {
-				in++
+		near = o.sample(near[:0], j, e, l, t.Lab)
+		for _, d := range near {
+			out.Distance += d.share * d.away / outerPoints
+			if d.away <= t.Within {
+				chances[j] += d.share
+			}
+			if d.away <= t.Within && o.genes != nil {
+				out.NextWithin += d.next / outerPoints
 			}
 		}
-		chances[j] = float64(in) / innerPoints
-		slices.Sort(d[:])
-		for k, w := range weight {
-			if w < 1e-9 {
-				break
-			}
-			out.Best += w * d[k] / outerPoints
-		}
+		out.Best += nearestOf(near, out.N) / outerPoints
 		out.ChanceWithin += chances[j] / outerPoints
 	}
 	g := opt.Germination
@@ -153,6 +174,58 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	}
 	out.GrowFor95 = seedsFor(chances[:], g, out.Wanted, 0.95)
 	return out
+}
+
+// weighed is one of the offspring that are looked at, and its shares among them and among their
+// offspring.
+type weighed struct{ away, share, next float64 }
+
+// sample appends the offspring of outer point j: of each kind those of the inner points.
+func (o *Offspring) sample(near []weighed, j int, shared v3, own m3, target cie.Lab) []weighed {
+	if o.genes == nil {
+		m := plus(vec(o.Mean), shared)
+		for _, z := range grid.inner {
+			near = append(near, weighed{away: cie.DeltaE2000(lab(plus(m, apply(own, z))), target), share: 1.0 / innerPoints})
+		}
+		return near
+	}
+	// The parents' genotypes: each case in its share of the outer points.
+	_, u := math.Modf(0.5 + float64(j+1)*(math.Sqrt(5)-1)/2)
+	c := 0
+	for c < len(o.genes.cases)-1 && u >= o.genes.cases[c].chance {
+		u -= o.genes.cases[c].chance
+		c++
+	}
+	share := o.genes.cases[c].share
+	for k, e := range o.genes.effects {
+		next := o.genes.next[k]
+		if share[k] < 1e-6 && next < 1e-6 {
+			continue
+		}
+		m := plus(plus(o.base, e), shared)
+		const some = innerPoints / 2
+		for i := range some {
+			z := grid.inner[(i+j%2*some)%innerPoints]
+			near = append(near, weighed{cie.DeltaE2000(lab(plus(m, apply(own, z))), target), share[k] / some, next / some})
+		}
+	}
+	return near
+}
+
+// nearestOf is the mean of the smallest of n draws, each as likely as its share; it sorts them.
+func nearestOf(near []weighed, n int) float64 {
+	slices.SortFunc(near, func(a, b weighed) int { return cmp.Compare(a.away, b.away) })
+	left, sum := 1.0, 0.0
+	was := 1.0
+	for _, d := range near {
+		left = max(left-d.share, 0)
+		now := math.Pow(left, float64(n))
+		sum += (was - now) * d.away
+		if was = now; was < 1e-9 {
+			break
+		}
+	}
+	return sum
 }
 
 // seedsFor is the least number of seeds for a chance of sure that at least wanted of
@@ -175,12 +248,23 @@ func seedsFor(chances []float64, germination float64, wanted int, sure float64) 
 // all that is not known of it, at the points z.
 func (o *Offspring) distance(target cie.Lab, z []v3) float64 {
 	l := root(add(o.Between, o.Within))
-	m := vec(o.Mean)
-	sum := 0.0
-	for _, z := range z {
-		sum += cie.DeltaE2000(lab(plus(m, apply(l, z))), target)
+	from := func(m v3) float64 {
+		sum := 0.0
+		for _, z := range z {
+			sum += cie.DeltaE2000(lab(plus(m, apply(l, z))), target)
+		}
+		return sum / float64(len(z))
 	}
-	return sum / float64(len(z))
+	if o.genes == nil {
+		return from(vec(o.Mean))
+	}
+	of := make([]float64, len(o.genes.effects))
+	for k, e := range o.genes.effects {
+		if o.genes.share[k] > 1e-6 || o.genes.next[k] > 1e-6 {
+			of[k] = from(plus(o.base, e))
+		}
+	}
+	return o.genes.merit(of)
 }
 
 // distancePoints are the offspring that distance looks at.

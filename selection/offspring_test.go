@@ -193,7 +193,7 @@ func saidOfPairs(t testing.TB, run int) (out []pairSaid) {
 	z := distancePoints()
 	for range 100 {
 		i, j := rnd.IntN(len(f.candidates)), rnd.IntN(len(f.candidates))
-		o := f.offspring(i, j)
+		o := f.offspring(i, j, true)
 		if o.distance(target.Lab, z) > 9 { // far from any chance
 			continue
 		}

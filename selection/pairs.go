@@ -58,6 +58,7 @@ type Pairing struct {
 	// Coancestry is the mean coancestry of the candidates; Gain what the chosen crosses
 	// add to it, as a share of what is left to lose.
 	Coancestry, Gain float64
+	Tests            []GeneTest // matings that would tell what candidates carry hidden
 	Assumed          []string
 	Warnings         []string // never nil
 }
@@ -107,6 +108,7 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 		top = 20
 	}
 	out.Pairs = f.fully(all[:min(top, len(all))])
+	out.Tests = v.Tests(opt.Candidates, opt.NoSelfs)
 	chosen, gain := f.choose(all)
 	out.Gain, out.Chosen = gain, f.fully(chosen)
 	if limit := f.limit(); gain > limit+1e-9 {
@@ -183,8 +185,9 @@ func (f *pairing) errorCov(i, j int) m3 {
 	return m
 }
 
-// offspring is what is expected of candidates i and j, which may be the same.
-func (f *pairing) offspring(i, j int) Offspring {
+// offspring is what is expected of candidates i and j, which may be the same; cases: with what
+// their genotypes may be, one by one.
+func (f *pairing) offspring(i, j int, cases bool) Offspring {
 	x, y := &f.candidates[i], &f.candidates[j]
 	var m v3
 	for k := range 3 {
@@ -192,10 +195,14 @@ func (f *pairing) offspring(i, j int) Offspring {
 	}
 	c := f.errorCov(i, j)
 	between := scale(0.25, add(add(f.errorCov(i, i), f.errorCov(j, j)), add(c, transpose(c))))
-	return Offspring{
+	o := Offspring{
 		Mean: lab(m), Between: between, ScaleCV: f.v.scaleCV,
 		Within: scale(0.5-(x.inbreeding+y.inbreeding)/4, f.additive),
 	}
+	if g := f.v.Genes; g != nil {
+		o.withGenes(f.v.kindsOf(g.Of(x.at), g.Of(y.at), i == j, cases))
+	}
+	return o
 }
 
 // rate gives every pair its merit, best first.
@@ -216,7 +223,7 @@ func (f *pairing) rate() []Pair {
 		wg.Go(func() {
 			for k := w; k < len(all); k += workers {
 				p := &all[k]
-				o := f.offspring(p.places[0], p.places[1])
+				o := f.offspring(p.places[0], p.places[1], false)
 				p.merit = o.distance(f.target.Lab, z)
 			}
 		})
@@ -246,7 +253,7 @@ func (f *pairing) fully(pairs []Pair) []Pair {
 func (f *pairing) full(p Pair) Pair {
 	x, y := f.candidates[p.places[0]], f.candidates[p.places[1]]
 	p.SeedParent, p.PollenParent, p.Kind = x.id, y.id, f.kind(x, y)
-	p.Offspring = f.offspring(p.places[0], p.places[1])
+	p.Offspring = f.offspring(p.places[0], p.places[1], true)
 	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
 	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
 	p.Inbreeding = f.coancestry[p.places[0]][p.places[1]]
@@ -268,6 +275,9 @@ func (f *pairing) kind(x, y candidate) Kind {
 func (f *pairing) why(x, y candidate, p *Pair) string {
 	t := f.target.Lab
 	dx, dy := cie.DeltaE2000(lab(x.value), t), cie.DeltaE2000(lab(y.value), t)
+	if hides := p.hides(); hides != "" {
+		return hides
+	}
 	switch {
 	case p.Kind == KindSelf:
 		return fmt.Sprintf("its selfs are expected %.1f away on average, and vary less than a cross's offspring", p.DeltaEOfMean)

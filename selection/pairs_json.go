@@ -12,8 +12,9 @@ type PairsJSON struct {
 		Candidates float64 `json:"candidates"` // mean coancestry of the candidates
 		Gain       float64 `json:"gain"`       // what the chosen crosses add, as a share of what is left
 	} `json:"coancestry"`
-	Assumed  []string `json:"assumed"`
-	Warnings []string `json:"warnings"`
+	Tests    []GeneTestJSON `json:"tests"` // never null
+	Assumed  []string       `json:"assumed"`
+	Warnings []string       `json:"warnings"`
 }
 
 // PairJSON is one pair.
@@ -32,6 +33,33 @@ type PairJSON struct {
 	GrowFor95  *int    `json:"grow_for_95"` // seeds; null: no number would do
 	Inbreeding float64 `json:"inbreeding"`
 	Why        string  `json:"why"`
+	// Classes are the colours that strong genes part the offspring into; null: none were found.
+	Classes []ClassJSON `json:"classes"`
+	// NextWithin is the chance within the tolerance of the offspring's offspring; null: as Classes.
+	NextWithin *float64 `json:"f2_chance_within"`
+}
+
+// ClassJSON is a colour class of a pair's offspring.
+type ClassJSON struct {
+	Lab   [3]float64 `json:"lab"` // its mean
+	Share float64    `json:"share"`
+}
+
+// CarriedJSON is a colour that a plant carries hidden.
+type CarriedJSON struct {
+	Lab    [3]float64 `json:"lab"`
+	Words  string     `json:"differs"` // from what the plant shows
+	Chance float64    `json:"chance"`
+}
+
+// GeneTestJSON is a mating that tells whether a plant carries a colour hidden.
+type GeneTestJSON struct {
+	Plant  string  `json:"plant"`
+	With   string  `json:"with"`
+	Kind   string  `json:"kind"`
+	Words  string  `json:"differs"`
+	Share  float64 `json:"share"`  // of offspring that show it, if the plant carries it
+	Plants int     `json:"plants"` // to see it once with a chance of 95 %
 }
 
 func (p *Pair) json() PairJSON {
@@ -40,6 +68,12 @@ func (p *Pair) json() PairJSON {
 		DeltaEOfMean: p.DeltaEOfMean, Distance: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Inbreeding: p.Inbreeding, Why: p.Why,
 	}
 	j.BestOf.N, j.BestOf.DeltaE = p.Predicted.N, p.Predicted.Best
+	for _, k := range p.Offspring.Kinds {
+		j.Classes = append(j.Classes, ClassJSON{plus(vec(p.Offspring.Mean), k.Shift), k.Share})
+	}
+	if p.Offspring.Kinds != nil {
+		j.NextWithin = &p.Predicted.NextWithin
+	}
 	if n := p.Predicted.GrowFor95; n > 0 {
 		j.GrowFor95 = &n
 	}
@@ -50,9 +84,13 @@ func (p *Pair) json() PairJSON {
 func (r *Pairing) JSON(line, season string) PairsJSON {
 	out := PairsJSON{
 		Line: line, Season: season, Target: TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
+		Tests: []GeneTestJSON{},
 		Pairs: []PairJSON{}, Chosen: []PairJSON{}, Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}
 	out.Inbreeding.Candidates, out.Inbreeding.Gain = r.Coancestry, r.Gain
+	for _, t := range r.Tests {
+		out.Tests = append(out.Tests, GeneTestJSON(t))
+	}
 	for i := range r.Pairs {
 		out.Pairs = append(out.Pairs, r.Pairs[i].json())
 	}

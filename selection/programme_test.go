@@ -23,6 +23,16 @@ type garden struct {
 	env    m3 // root of the environment's covariance
 	plants []*grown
 	last   *genetics.Components // as estimated the season before
+	strong strongGenes
+	addsUp bool // the programme takes colour to add up
+}
+
+// strongGenes are a few genes with dominance, beside a garden's many.
+type strongGenes struct {
+	loci   int
+	effect func(copies []int) v3 // by the copies of the second allele, 0 to 2
+	freq   [2][]float64          // of the second allele, in the two groups
+	aim    [][]int               // genotypes that the target is a mean of; nil: the first homozygote
 }
 
 // grown is one plant.
@@ -30,6 +40,7 @@ type grown struct {
 	genetics.Parents
 	season   string
 	genes    [2][]bool
+	strong   [2][]bool
 	truth    v3
 	measured cie.Lab
 }
@@ -38,8 +49,8 @@ const loci = 90
 
 // newGarden draws two founder groups, and a target between them, two genetic standard
 // deviations off the straight line.
-func newGarden(rnd *rand.Rand, h2 float64) *garden {
-	g := &garden{rnd: rnd, effect: make([]v3, loci)}
+func newGarden(rnd *rand.Rand, h2 float64, strong strongGenes) *garden {
+	g := &garden{rnd: rnd, effect: make([]v3, loci), strong: strong}
 	along := v3{-0.55, 0.4, 0.73} // cream to orange: darker, redder, yellower
 	for l := range g.effect {
 		for i, sd := range [3]float64{0.75, 0.65, 1} {
@@ -83,6 +94,12 @@ func newGarden(rnd *rand.Rand, h2 float64) *garden {
 	for i := range 3 {
 		at[i] = middle[i] + 2*w[i]/size
 	}
+	for _, copies := range strong.aim {
+		e := strong.effect(copies)
+		for i := range at {
+			at[i] += e[i] / float64(len(strong.aim))
+		}
+	}
 	g.target = Target{Lab: lab(at), Within: 3}
 	g.env = root(scale((1-h2)/h2, within))
 	for k := range 2 {
@@ -92,6 +109,9 @@ func newGarden(rnd *rand.Rand, h2 float64) *garden {
 				p.genes[c] = make([]bool, loci)
 				for l := range loci {
 					p.genes[c][l] = rnd.Float64() < freq[k][l]
+				}
+				for l := range strong.loci {
+					p.strong[c] = append(p.strong[c], rnd.Float64() < strong.freq[k][l])
 				}
 			}
 			g.grow(p, 1)
@@ -110,8 +130,24 @@ func (g *garden) grow(p *grown, season int) {
 			}
 		}
 	}
+	if g.strong.loci > 0 {
+		p.truth = plus(p.truth, g.strong.effect(p.copies()))
+	}
 	p.measured = lab(plus(p.truth, apply(g.env, v3{g.rnd.NormFloat64(), g.rnd.NormFloat64(), g.rnd.NormFloat64()})))
 	g.plants = append(g.plants, p)
+}
+
+// copies are how many second alleles a plant has at each strong locus.
+func (p *grown) copies() []int {
+	out := make([]int, len(p.strong[0]))
+	for _, c := range p.strong {
+		for l, has := range c {
+			if has {
+				out[l]++
+			}
+		}
+	}
+	return out
 }
 
 // cross grows one offspring.
@@ -121,6 +157,9 @@ func (g *garden) cross(seed, pollen *grown, season, number int) {
 		p.genes[c] = make([]bool, loci)
 		for l := range loci {
 			p.genes[c][l] = parent.genes[g.rnd.IntN(2)][l]
+		}
+		for l := range parent.strong[0] {
+			p.strong[c] = append(p.strong[c], parent.strong[g.rnd.IntN(2)][l])
 		}
 	}
 	g.grow(p, season)
@@ -190,7 +229,7 @@ func chosenPairs(t testing.TB) choose {
 			plants = append(plants, p.Parents)
 			records = append(records, Record{Plant: p.ID, Season: p.season, Lab: p.measured})
 		}
-		v, err := Predict(plants, records, &ValueOptions{Start: g.last})
+		v, err := Predict(plants, records, &ValueOptions{Start: g.last, AddsUp: g.addsUp})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -229,8 +268,8 @@ func (g *garden) mix() int {
 
 // programme counts the seasons until the target is reached, at most 30, the first one
 // included.
-func programme(seed uint64, h2 float64, mixed bool, how choose) int {
-	g := newGarden(rand.New(rand.NewPCG(seed, 99)), h2)
+func programme(seed uint64, h2 float64, strong strongGenes, mixed bool, how choose) int {
+	g := newGarden(rand.New(rand.NewPCG(seed, 99)), h2, strong)
 	first := 1
 	if mixed {
 		first = g.mix()
@@ -257,7 +296,7 @@ func TestProgrammes(t *testing.T) {
 	}
 	seasons := func(h2 float64, mixed bool, how choose) float64 {
 		sum := 0
-		for _, n := range inParallel(programmes, func(i int) int { return programme(uint64(i), h2, mixed, how) }) {
+		for _, n := range inParallel(programmes, func(i int) int { return programme(uint64(i), h2, strongGenes{}, mixed, how) }) {
 			sum += n
 		}
 		return float64(sum) / float64(programmes)

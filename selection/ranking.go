@@ -37,9 +37,10 @@ type Plant struct {
 	Value      *Value // what it passes on; nil: not worked out
 	// Bonus is by how many Delta E it stands nearer for its other traits.
 	Bonus       float64
-	Lacks       string   // which must-have it has not; empty: none
-	ValueDeltaE float64  // from Value to the target, Delta E 2000
-	Disagreeing []string // photos that do not agree with its others and count for less
+	Lacks       string    // which must-have it has not; empty: none
+	ValueDeltaE float64   // from Value to the target, Delta E 2000; where strong genes part its offspring, the mean over their classes
+	Carries     []Carried // colours that it is likely to carry hidden
+	Disagreeing []string  // photos that do not agree with its others and count for less
 }
 
 // Unmeasured is a plant without any colour this season.

@@ -37,7 +37,9 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 		if !ok {
 			return nil
 		}
-		out[i] = posterior{vec(value.Lab), value.Cov}
+		if out[i] = (posterior{mean: vec(value.Lab), cov: value.Cov}); v.Genes != nil {
+			out[i] = v.geneValue(id)
+		}
 	}
 	r.ByValue = true
 	return out
@@ -53,6 +55,10 @@ func (r *Ranking) fillValues(v *Values) {
 		}
 		p.Value = &value
 		p.ValueDeltaE = cie.DeltaE2000(value.Lab, r.Target.Lab)
+		if at, ok := v.Ped.Place(p.ID); ok && v.Genes != nil {
+			p.ValueDeltaE = v.geneDistance(at, r.Target.Lab)
+			p.Carries = v.Carries(p.ID)
+		}
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/majorgene"
 )
 
 // Record is the colour of one plant in one season, over all its photos.
@@ -37,6 +38,9 @@ type ValueOptions struct {
 	Start *genetics.Components
 	// Components are used as they are, and nothing is estimated. Nil: estimated.
 	Components *genetics.Components
+	// AddsUp leaves strong genes out: colour adds up over many. They are not looked for with
+	// Components given either.
+	AddsUp bool
 	// MostFitted is how many records components are estimated from: the newest
 	// seasons' as long as they do not pass it, and at least one season's; 0: 3000.
 	MostFitted int
@@ -56,17 +60,21 @@ const leastSD = 1.0
 
 // Values are the breeding values of all plants of a pedigree.
 type Values struct {
-	Ped         *genetics.Pedigree
-	Fit         *genetics.Fit // how the components were estimated; nil: they were given
-	Components  genetics.Components
-	Seasons     []string // with records, in natural order
-	SeasonShift []v3     // by which each season shifted the colours, as far as can be told
-	Assumed     []string // every number that was assumed; never nil
-	Warnings    []string // never nil
-	eval        *genetics.Evaluation
-	measured    map[string]bool
-	repeated    int     // plants with records of two seasons
-	scaleCV     float64 // coefficient of variation of the additive variance
+	Ped           *genetics.Pedigree
+	Fit           *genetics.Fit // how the components were estimated; nil: they were given
+	Components    genetics.Components
+	Seasons       []string         // with records, in natural order
+	SeasonShift   []v3             // by which each season shifted the colours, as far as can be told
+	Assumed       []string         // every number that was assumed; never nil
+	Warnings      []string         // never nil
+	Genes         *majorgene.Model // strong genes that were found; nil: none, or not looked for
+	genotypeKinds []int            // of each genotype, its kind
+	kindEffects   []v3
+	fewForGenes   bool
+	eval          *genetics.Evaluation
+	measured      map[string]bool
+	repeated      int     // plants with records of two seasons
+	scaleCV       float64 // coefficient of variation of the additive variance
 }
 
 // ErrNoRecords says that no plant of the pedigree has a colour.
@@ -84,7 +92,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if len(records) == 0 {
 		return nil, ErrNoRecords
 	}
-	plants = withContemporaries(plants, records)
+	plants = genetics.WithContemporaries(plants, firstSeasons(records))
 	ped, err := genetics.NewPedigree(plants)
 	if err != nil {
 		return nil, err
@@ -93,6 +101,11 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	rec, err := v.records(records)
 	if err != nil {
 		return nil, err
+	}
+	if opt.Components == nil && !opt.AddsUp {
+		if records, err = v.findGenes(plants, records, rec); err != nil {
+			return nil, err
+		}
 	}
 	h2 := opt.Heritability
 	if h2 == 0 {
@@ -146,6 +159,17 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	}
 	v.state(records, opt, h2)
 	return v, nil
+}
+
+// firstSeasons are the first seasons that plants have a record of.
+func firstSeasons(records []Record) map[string]string {
+	first := make(map[string]string, len(records))
+	for _, r := range records {
+		if s, ok := first[r.Plant]; !ok || CompareIDs(r.Season, s) < 0 {
+			first[r.Plant] = r.Season
+		}
+	}
+	return first
 }
 
 // fewRepeated is from how many plants with records of two seasons on the variance that
@@ -309,10 +333,15 @@ func (v *Values) Of(plant string) (value Value, ok bool) {
 	}
 	var x v3
 	copy(x[:], v.eval.Value(at))
+	if v.Genes != nil {
+		var gene v3
+		gene, value.Cov = v.Genes.Mean(v.Genes.Self(v.Genes.Of(at)))
+		x = plus(x, gene)
+	}
 	value.Lab = lab(x)
 	for i := range 3 {
 		for j := range 3 {
-			value.Cov[i][j] = v.eval.ErrorVar[int(at)*9+i*3+j]
+			value.Cov[i][j] += v.eval.ErrorVar[int(at)*9+i*3+j]
 		}
 		value.Reliability[i] = v.eval.Reliability(at, i)
 	}

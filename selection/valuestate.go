@@ -11,6 +11,7 @@ import (
 func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
+	v.Assumed = append(v.Assumed, v.geneWords()...)
 	if f := v.Fit; f != nil {
 		said := fmt.Sprintf("%.1f", h2)
 		if opt.Heritability == 0 {

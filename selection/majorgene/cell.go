@@ -47,11 +47,13 @@ type line struct {
 	d      []float64 // of each record, its plant's variance within the family over that of a group's founders
 	extra  []float64 // of each record, by how much its own error adds to the usual scatter, over the guess
 	grand  v3
-	cuts   []int32
+	whole  m3     // covariance of all colours
+	grown  []bool // of each group, whether a founder of it has a colour
 }
 
 func newLine(r *Records) *line {
 	l := &line{Records: r, net: newNetwork(r.Ped), groups: int32(r.Ped.Groups())}
+	l.grown = make([]bool, l.groups)
 	at := map[[3]int32]int32{}
 	var order []int32
 	key := map[int32]int32{}
@@ -65,7 +67,7 @@ func newLine(r *Records) *line {
 			l.cells = append(l.cells, cell{seed: k[0], pollen: k[1]})
 			key[c] = k[1]
 			if r.Ped.Founder(plant) {
-				key[c] = -1
+				key[c], l.grown[s] = -1, true
 			}
 			order = append(order, c)
 		}
@@ -81,6 +83,10 @@ func newLine(r *Records) *line {
 		sorted[k] = l.cells[c]
 	}
 	l.cells = sorted
+	l.whole = scale(1/float64(len(r.Plant)+guessN), diag(guessN*guessSD*guessSD))
+	for _, y := range r.Y {
+		l.whole = add(l.whole, scale(1/float64(len(r.Plant)+guessN), outer(minus(y, l.grand))))
+	}
 	l.extra = make([]float64, len(r.Plant))
 	if r.Cov != nil {
 		size := make([]float64, len(r.Cov))
@@ -140,8 +146,10 @@ func (l *line) weigh(less func(record int32) v3, spare func(place int32) m3, t m
 			u.seen[next] = true
 		}
 	}
-	for gr := range l.groups {
-		u.mean[gr], u.cov[gr] = l.grand, wide
+	for gr := range l.groups { // one without a founder that was measured is like the whole line
+		if u.mean[gr], u.cov[gr] = l.grand, l.whole; l.grown[gr] {
+			u.cov[gr] = wide
+		}
 	}
 	for c := range l.cells {
 		q := &l.cells[c]

@@ -72,10 +72,17 @@ func (m *trial) worth() float64 { return m.lower - m.cost() }
 // and of each locus a constant that was set by simulated lines without strong genes.
 func (m *trial) cost() float64 {
 	n := math.Log(float64(len(m.l.Plant)))
-	return 1.5*n*float64(m.h.effects()) + costOfLocus*float64(m.h.loci)
+	each := costOfLocus
+	if m.l.net.loops { // the likelihood is then not exact
+		each += costOfLoops
+	}
+	return 1.5*n*float64(m.h.effects()) + each*float64(m.h.loci)
 }
 
-const costOfLocus = 9.0
+const (
+	costOfLocus = 3.0
+	costOfLoops = 4.0
+)
 
 // mostNodesCut is up to how many nodes it is worth looking for few that cut all loops.
 const mostNodesCut = 60

@@ -6,7 +6,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"testing"
 
 	"hueward/selection/genetics"
 )
@@ -179,32 +178,4 @@ var schemes = []scheme{
 	{founders: 60, each: 60, seasons: 5, parents: 6},
 	{founders: 4, each: 60, seasons: 3, pure: true},
 	{founders: 60, each: 110, seasons: 5, parents: 8},
-}
-
-func TestTmpNull(t *testing.T) {
-	for si, s := range schemes {
-		var all []float64
-		for run := range 60 {
-			b := grow(rand.New(rand.NewPCG(uint64(run), 100+uint64(si))), s, none)
-			l := newLine(b.records)
-			best := l.null()
-			next := l.grow(best)
-			all = append(all, next.worth()-best.worth())
-		}
-		slices.Sort(all)
-		fmt.Printf("null %d n=%d: median %.1f, 5%% above %.1f, most %.1f\n", si, s.founders+s.each*(s.seasons-1), all[30], all[57], all[58:])
-	}
-}
-
-func TestTmpRecover(t *testing.T) {
-	for si, s := range schemes {
-		for _, tr := range []truth{dominant, between, pathway} {
-			found := map[int]int{}
-			for run := range 15 {
-				b := grow(rand.New(rand.NewPCG(uint64(run), 200+uint64(si))), s, tr)
-				found[Fit(b.records, nil).Loci]++
-			}
-			fmt.Println(si, s.founders+s.each*(s.seasons-1), tr.name, found)
-		}
-	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -120,9 +121,35 @@ func tellPairing(s *terminal.Stream, r *selection.Pairing, line *book.Line, seas
 	pairTable(s, r.Chosen)
 	fmt.Fprintln(s)
 	s.Say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", words.Percent(r.Gain), r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
+	tellClasses(s, r)
 	fmt.Fprintf(s, "\n%s\n", s.Strong("Best pairs"))
 	pairTable(s, r.Pairs)
 	doubts(s, r.Warnings, r.Assumed)
+}
+
+// tellClasses says which colours strong genes part the chosen crosses' offspring into, and which
+// matings would tell what is hidden; nothing where none were found.
+func tellClasses(s *terminal.Stream, r *selection.Pairing) {
+	for i := range r.Chosen {
+		p := &r.Chosen[i]
+		if len(p.Offspring.Kinds) < 2 {
+			continue
+		}
+		var parts []string
+		for _, k := range p.Offspring.Kinds {
+			m := p.Offspring.Mean
+			m.L, m.A, m.B = m.L+k.Shift[0], m.A+k.Shift[1], m.B+k.Shift[2]
+			parts = append(parts, words.Percent(k.Share)+" "+cie.Name(m))
+		}
+		s.Say("  ", fmt.Sprintf("Of %s: %s", parentsOf(p), strings.Join(parts, ", ")))
+	}
+	for _, t := range r.Tests[:min(len(r.Tests), 5)] {
+		how := "cross it with " + t.With
+		if t.Kind == "self" {
+			how = "self it"
+		}
+		s.Say("  ", fmt.Sprintf("To tell whether %s carries a form that makes flowers %s: %s and grow %d; %s of them show it if it does", t.Plant, t.Words, how, t.Plants, words.Percent(t.Share)))
+	}
 }
 
 func pairTable(s *terminal.Stream, pairs []selection.Pair) {

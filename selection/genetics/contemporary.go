@@ -1,28 +1,22 @@
-package selection
+package genetics
 
 import (
 	"slices"
 	"strings"
-
-	"hueward/selection/genetics"
 )
 
-// withContemporaries names the founder group of each unknown parent beside a known one: pollen
-// came from what flowered with the known parent. Where all plants of the season that it
-// first has a colour in descend from one group, it is that one; else the unnamed group, whose
-// mean is estimated from such plants themselves. Groups that are named already stay.
-func withContemporaries(plants []genetics.Parents, records []Record) []genetics.Parents {
-	if !slices.ContainsFunc(plants, func(p genetics.Parents) bool { return (p.Seed == "") != (p.Pollen == "") && p.Group == "" }) {
+// WithContemporaries names the founder group of each unknown parent beside a known one: pollen
+// came from what flowered with the known parent. Season is of each plant the first that it
+// has a colour in. Where all plants of the known parent's descend from one group, it is
+// that one; else the unnamed group, whose mean is estimated from such plants themselves.
+// Groups that are named already stay.
+func WithContemporaries(plants []Parents, season map[string]string) []Parents {
+	if !slices.ContainsFunc(plants, func(p Parents) bool { return (p.Seed == "") != (p.Pollen == "") && p.Group == "" }) {
 		return plants
 	}
-	o := &origins{plants: slices.Clone(plants), place: map[string]int{}, season: map[string]string{}, of: map[string][]string{}}
+	o := &origins{plants: slices.Clone(plants), place: map[string]int{}, season: season, of: map[string][]string{}}
 	for i, p := range plants {
 		o.place[p.ID] = i
-	}
-	for _, r := range records {
-		if s, ok := o.season[r.Plant]; !ok || CompareIDs(r.Season, s) < 0 {
-			o.season[r.Plant] = r.Season
-		}
 	}
 	for id, s := range o.season {
 		o.of[s] = append(o.of[s], id)
@@ -47,7 +41,7 @@ const mixedOrigin = ""
 
 // origins finds the one group, in lower case, that a plant descends from.
 type origins struct {
-	plants  []genetics.Parents
+	plants  []Parents
 	place   map[string]int
 	season  map[string]string   // of each plant, the first with a colour of it
 	of      map[string][]string // the plants of each
@@ -84,7 +78,7 @@ func (o *origins) work(i int) {
 }
 
 // join is the origin of a plant whose parents' origins are known.
-func (o *origins) join(p *genetics.Parents) string {
+func (o *origins) join(p *Parents) string {
 	switch {
 	case p.Seed == "" && p.Pollen == "":
 		return strings.ToLower(p.Group)

@@ -1,0 +1,153 @@
+package selection
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+	"hueward/selection/classes"
+)
+
+// Carried is what a plant carries hidden.
+type Carried struct {
+	Lab    cie.Lab // the colour that it hides: the plant's own, but for the gene
+	Words  string  // how that differs from what it shows
+	Chance float64
+	locus  int
+}
+
+// Carries are the classes that a plant is likely to carry hidden.
+func (v *Values) Carries(plant string) []Carried {
+	at, ok := v.Ped.Place(plant)
+	if v.Genes == nil || !ok {
+		return nil
+	}
+	var out []Carried
+	m := v.Genes
+	var x v3
+	copy(x[:], v.eval.Value(at))
+	for l := range m.Loci {
+		p := m.Hidden(m.Of(at), l)
+		if p < 0.05 {
+			continue
+		}
+		g := int(math.Pow(3, float64(l))) * 2 // the second homozygote of this locus alone
+		shown, hidden := lab(plus(x, m.Effects[0])), lab(plus(x, m.Effects[g]))
+		if words := Direction(hidden, shown); words != OnTarget {
+			out = append(out, Carried{hidden, words, p, l})
+		}
+	}
+	return out
+}
+
+// GeneTest is a mating that tells whether a plant carries a colour hidden.
+type GeneTest struct {
+	Plant string
+	With  string // the other parent; the plant itself: a self
+	Kind  string // "self", "test cross" with a plant that shows the colour, "cross" with one that likely carries it too
+	Words string // how the hidden colour differs
+	Share float64
+	// Plants is how many offspring show the colour at least once with a chance of 95 %, if the plant
+	// carries it.
+	Plants int
+}
+
+// Tests are the matings that would tell what candidates carry, where that is in doubt: of each
+// plant the one of the fewest offspring.
+func (v *Values) Tests(candidates []string, noSelfs bool) []GeneTest {
+	var out []GeneTest
+	if v.Genes == nil {
+		return out
+	}
+	for _, id := range candidates {
+		for _, c := range v.Carries(id) {
+			if c.Chance < 0.1 || c.Chance > 0.9 {
+				continue
+			}
+			best := GeneTest{}
+			try := func(t GeneTest) {
+				t.Plants = classes.ToGrow(t.Share, 0.95, 1, 1)
+				if t.Plants > 0 && (best.Plants == 0 || t.Plants < best.Plants) {
+					best = t
+				}
+			}
+			if !noSelfs {
+				try(GeneTest{Plant: id, With: id, Kind: "self", Words: c.Words, Share: 0.25})
+			}
+			for _, mate := range candidates {
+				at, ok := v.Ped.Place(mate)
+				if !ok || mate == id {
+					continue
+				}
+				copies := v.copies(at, c.locus)
+				switch share := copies[2]/2 + copies[1]/4; {
+				case copies[2] > 0.9:
+					try(GeneTest{Plant: id, With: mate, Kind: "test cross", Words: c.Words, Share: share})
+				case copies[1]+copies[2] > 0.95:
+					try(GeneTest{Plant: id, With: mate, Kind: "cross", Words: c.Words, Share: share})
+				}
+			}
+			if best.Plants > 0 {
+				out = append(out, best)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b GeneTest) int { return cmp.Compare(a.Plants, b.Plants) })
+	return out
+}
+
+// copies are the chances of 0, 1 and 2 copies of a locus' second allele.
+func (v *Values) copies(at int32, locus int) (c [3]float64) {
+	for g, p := range v.Genes.Of(at) {
+		c[v.Genes.Copies(g, locus)] += p
+	}
+	return c
+}
+
+// geneWords say which strong genes were found.
+func (v *Values) geneWords() []string {
+	m := v.Genes
+	if m == nil {
+		return nil
+	}
+	var middle v3
+	n := 0.0
+	for id := range v.measured {
+		if at, ok := v.Ped.Place(id); ok {
+			for i, x := range v.eval.Value(at) {
+				middle[i] += x
+			}
+			n++
+		}
+	}
+	for i := range middle {
+		middle[i] /= max(n, 1)
+	}
+	first := lab(middle)
+	var out []string
+	for l := range m.Loci {
+		second := lab(plus(middle, m.Effects[2*int(math.Pow(3, float64(l)))]))
+		say := fmt.Sprintf("a strong gene was found: plants with two copies of its second form are %s, by Delta E %.0f", Direction(second, first), cie.DeltaE2000(second, first))
+		if m.Partial[l] {
+			say += "; one copy shows too"
+		} else {
+			say += "; one copy does not show"
+		}
+		if by := m.HiddenBy[l]; by >= 0 {
+			say += fmt.Sprintf("; where the gene named %s has two, this one does not show", [...]string{"first", "second", "third"}[by])
+		}
+		out = append(out, say)
+	}
+	return out
+}
+
+// hides says that the wanted shade shows only in a pair's grandchildren; empty: it does not.
+func (p *Pair) hides() string {
+	q := p.Predicted
+	if !(q.NextWithin > 0.03) || q.ChanceWithin > 0.3*q.NextWithin {
+		return ""
+	}
+	return fmt.Sprintf("its offspring hide the wanted shade; of their own offspring among each other about %.0f in 100 are within the tolerance, a season later", 100*q.NextWithin)
+}

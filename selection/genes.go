@@ -1,0 +1,203 @@
+package selection
+
+import (
+	"slices"
+
+	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
+	"hueward/selection/majorgene"
+)
+
+// mostSearched is how many records strong genes are looked for in: the newest seasons' of more.
+const mostSearched = 600
+
+// findGenes looks for strong genes. Where there are some, what they are expected to give each
+// plant is taken off its records, which are returned, so that the rest adds up; what is not
+// known of it becomes part of the records' errors.
+func (v *Values) findGenes(plants []genetics.Parents, records []Record, rec *genetics.Records) ([]Record, error) {
+	laid := func(ped *genetics.Pedigree, records []Record) *majorgene.Records {
+		out := &majorgene.Records{Ped: ped}
+		first := firstSeasons(records)
+		for _, r := range records {
+			if first[r.Plant] != r.Season { // what a plant shows again is no new evidence of its genes
+				continue
+			}
+			at, _ := ped.Place(r.Plant)
+			season, _ := slices.BinarySearchFunc(v.Seasons, r.Season, CompareIDs)
+			out.Plant, out.Season = append(out.Plant, at), append(out.Season, int32(season))
+			out.Y, out.Cov = append(out.Y, vec(r.Lab)), append(out.Cov, r.Cov)
+		}
+		return out
+	}
+	all := laid(v.Ped, records)
+	part := all
+	if some := newest(records, v.Seasons, mostSearched); len(some) < len(records) {
+		ped, _, err := v.part(plants, some)
+		if err != nil {
+			return nil, err
+		}
+		part = laid(ped, some)
+	}
+	m := majorgene.Fit(all, part)
+	v.fewForGenes = m.Few
+	if m.Loci == 0 {
+		return records, nil
+	}
+	v.Genes = m
+	v.genotypeKinds, v.kindEffects = m.Kinds()
+	out := make([]Record, len(records))
+	for i, r := range records {
+		gene, cov := m.Mean(m.Of(rec.Plant[i]))
+		r.Lab, r.Cov = lab(minus(vec(r.Lab), gene)), add(r.Cov, cov)
+		for k := range 3 {
+			rec.Y[i*3+k] -= gene[k]
+			for l := range 3 {
+				rec.Error[i*9+k*3+l] += cov[k][l]
+			}
+		}
+		out[i] = r
+	}
+	return out, nil
+}
+
+// OffspringKind is a colour class of a pair's offspring.
+type OffspringKind struct {
+	Share float64    // expected
+	Shift [3]float64 // of its mean from Offspring.Mean
+}
+
+// kinds are what strong genes make of a pair's offspring.
+type kinds struct {
+	effects []v3      // of each kind
+	cases   []kindSet // what the parents' genotypes may be
+	share   []float64 // expected, of each kind
+	next    []float64 // in the offspring's offspring among each other
+}
+
+// kindSet is one case of the parents' genotypes.
+type kindSet struct {
+	chance float64
+	share  []float64 // of each kind
+}
+
+// mostCases is up to how many cases of two parents' genotypes are told apart.
+const mostCases = 24
+
+// kindsOf are those of the offspring of two plants, by their genotypes' chances; self: of one alone.
+func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
+	m := v.Genes
+	of, effects := v.genotypeKinds, v.kindEffects
+	out := &kinds{effects: effects, share: make([]float64, len(effects)), next: make([]float64, len(effects))}
+	whole := m.Cross(x, y)
+	if self {
+		whole = m.Self(x)
+	}
+	for g, p := range m.Cross(whole, whole) {
+		out.next[of[g]] += p
+	}
+	for g, p := range whole {
+		out.share[of[g]] += p
+	}
+	if !cases {
+		return out
+	}
+	one, other := make([]float64, len(x)), make([]float64, len(x))
+	left := 0.0
+	for a, p := range x {
+		for b, q := range y {
+			switch {
+			case self && a != b:
+				continue
+			case self:
+				q = 1
+			}
+			if p*q < 0.004 {
+				left += p * q
+				continue
+			}
+			clear(one)
+			clear(other)
+			one[a], other[b] = 1, 1
+			c := kindSet{p * q, make([]float64, len(effects))}
+			for g, r := range m.Cross(one, other) {
+				c.share[of[g]] += r
+			}
+			out.cases = append(out.cases, c)
+		}
+	}
+	if left > 0 { // the unlikely ones together
+		out.cases = append(out.cases, kindSet{left, out.share})
+	}
+	return out
+}
+
+// mean is the mean effect of kinds in these shares.
+func (k *kinds) mean(share []float64) (m v3) {
+	for i, p := range share {
+		m = plus(m, v3{p * k.effects[i][0], p * k.effects[i][1], p * k.effects[i][2]})
+	}
+	return m
+}
+
+// What a pair is worth where strong genes part its offspring: in the offspring's offspring, of which
+// the best share are kept, and to some part in the offspring themselves. Chosen by simulated
+// programmes.
+const (
+	bestShare = 0.25
+	nowWeight = 0.2
+)
+
+// merit weighs the kinds' distances, each the expected one of an offspring of the kind.
+func (k *kinds) merit(distance []float64) float64 {
+	now := 0.0
+	for i, p := range k.share {
+		now += p * distance[i]
+	}
+	return nowWeight*now + (1-nowWeight)*best(k.next, distance)
+}
+
+// best is the mean distance of the nearest kinds that make up bestShare.
+func best(share, distance []float64) float64 {
+	left, sum := bestShare, 0.0
+	used := make([]bool, len(share))
+	for left > 1e-9 {
+		at := -1
+		for i := range share {
+			if !used[i] && (at < 0 || distance[i] < distance[at]) {
+				at = i
+			}
+		}
+		if at < 0 {
+			return sum / (bestShare - left)
+		}
+		used[at] = true
+		p := min(left, share[at])
+		sum += p * distance[at]
+		left -= p
+	}
+	return sum / bestShare
+}
+
+// geneDistance is the expected distance of the mean colours of a plant's own kind's offspring to the
+// target, over their classes.
+func (v *Values) geneDistance(at int32, target cie.Lab) float64 {
+	var x v3
+	copy(x[:], v.eval.Value(at))
+	k := v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, false)
+	d := 0.0
+	for i, p := range k.share {
+		if p > 1e-6 {
+			d += p * cie.DeltaE2000(lab(plus(x, k.effects[i])), target)
+		}
+	}
+	return d
+}
+
+// geneValue is what is known of what a plant passes on, strong genes apart.
+func (v *Values) geneValue(plant string) posterior {
+	at, _ := v.Ped.Place(plant)
+	p := posterior{genes: v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, true)}
+	copy(p.mean[:], v.eval.Value(at))
+	copyFlat(&p.cov, v.eval.ErrorVar[int(at)*9:])
+	return p
+}

@@ -1,0 +1,30 @@
+// Package majorgene finds a few strong genes with dominance beside the many weak ones that
+// selection/genetics predicts, and says which plants carry them.
+//
+// Start with [Fit]; [Model.Of] is what is known of one plant, [Model.Cross] and [Model.Self] what
+// its offspring will be. Colours are L*, a*, b*; a genotype is a number in base 3, of each locus
+// how many copies of the second allele there are.
+//
+// The model is the mixed one of Morton and MacLean 1974, Am. J. Hum. Genet. 26:489: a plant's
+// colour is what up to three unlinked loci of two alleles make, and what many genes, weather
+// and reading add, which is normal. A locus is dominant, or its heterozygote has a colour of its
+// own; the second homozygote of one may hide another. Families (all offspring of two plants in a
+// season) differ by what their parents' many genes tell, and by weather: a normal mean of each,
+// worked out from the top of the pedigree down, which the plants of the family share. Genotypes
+// are peeled (peel.go); effects, the covariance of the rest and each founder group's allele
+// frequencies follow by expectation maximisation (em.go), with the families' means and the
+// genotypes taken as independent, so that the likelihood is a bound from below.
+//
+// The number of loci is chosen one by one, none being the default: one more must raise the
+// logarithm of that bound by 1.5 log n for each colour, as by Schwarz 1978, Ann. Statist.
+// 6:461, and by a constant that was set on simulated lines without strong genes; it is larger
+// where the pedigree has loops. Fewer than 20 plants are not looked at. A first search of long
+// books is made in their newest seasons.
+//
+// Chances are exact without loops and where few plants cut all of them (cut.go); else peeling is
+// repeated, which is near where colours say something of most plants. A gene whose classes
+// overlap (about 2.5 standard deviations and less) is not found, and one without dominance need
+// not be: it adds up. Linkage, more alleles than two, dominant epistasis, and genes that need
+// each other are outside the model; the nearest one in it is taken. Other samplers would do for
+// loops: Janss, Thompson, van Arendonk 1995, Theor. Appl. Genet. 91:1137.
+package majorgene

@@ -1,0 +1,95 @@
+package selection
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// pale is a step along the line from orange to cream, of about size Delta E.
+func pale(size float64) v3 { return v3{0.35 * size, -0.45 * size, -0.85 * size} }
+
+// The strong genes that programmes are tried with. In all, the groups differ in frequency, and
+// neither is pure.
+var strongTruths = []struct {
+	name string
+	strongGenes
+}{
+	{"dominant", strongGenes{1, func(n []int) v3 {
+		if n[0] == 2 {
+			return pale(18)
+		}
+		return v3{}
+	}, [2][]float64{{0.5}, {0.85}}, nil}},
+	{"recessive", strongGenes{1, func(n []int) v3 {
+		if n[0] == 2 {
+			return pale(18)
+		}
+		return v3{}
+	}, [2][]float64{{0.3}, {0.3}}, [][]int{{2}}}},
+	{"pathway", strongGenes{2, func(n []int) v3 {
+		switch {
+		case n[0] == 2:
+			return pale(25)
+		case n[1] == 2:
+			return v3{-6, 14, -12}
+		}
+		return v3{}
+	}, [2][]float64{{0.3, 0.5}, {0.6, 0.3}}, [][]int{{0, 2}}}},
+	{"middle", strongGenes{1, func(n []int) v3 {
+		if n[0] == 2 {
+			return pale(18)
+		}
+		return v3{}
+	}, [2][]float64{{0.3}, {0.7}}, [][]int{{0}, {0}, {2}}}},
+	{"adds up", strongGenes{}},
+}
+
+// Programmes with a few strong genes beside many weak ones, against keeping the nearest plants,
+// begun with the two groups or with an F2 between them. HUEWARD_STUDY=30 compares so many of
+// each; the figures are in the package comment of majorgene.
+func TestStrongProgrammes(t *testing.T) {
+	t.Parallel()
+	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
+	full := os.Getenv("HUEWARD_FULL") == "1"
+	switch {
+	case runs > 0:
+	case full:
+		runs = 4
+	default:
+		runs = 2
+	}
+	only := os.Getenv("HUEWARD_TRUTHS")
+	for _, tr := range strongTruths {
+		if only != "" && !strings.Contains(only, tr.name) {
+			continue
+		}
+		for _, mixed := range []bool{false, true} {
+			if runs == 2 && (mixed || tr.name != "recessive") {
+				continue
+			}
+			b := inParallel(runs, func(i int) int { return programme(uint64(i), 0.45, tr.strongGenes, mixed, nearestSix) })
+			a := inParallel(runs, func(i int) int { return programme(uint64(i), 0.45, tr.strongGenes, mixed, chosenPairs(t)) })
+			var sum [2]float64
+			line := ""
+			for i := range runs {
+				sum[0], sum[1] = sum[0]+float64(a[i]), sum[1]+float64(b[i])
+				line += fmt.Sprintf(" %d/%d", a[i], b[i])
+			}
+			share, n := sum[0]/sum[1], float64(runs)
+			square := 0.0 // of the ratio's residuals
+			for i := range runs {
+				d := float64(a[i]) - share*float64(b[i])
+				square += d * d
+			}
+			se := math.Sqrt(square/(n-1)/n) / (sum[1] / n)
+			t.Logf("%s, from an F2 %-5v: pairs %.2f seasons, nearest %.2f; share %.2f ± %.2f:%s", tr.name, mixed, sum[0]/n, sum[1]/n, share, se, line)
+			if share > 0.95+2*se {
+				t.Errorf("%s, from an F2 %v: pairs take %.2f of the seasons of keeping the nearest", tr.name, mixed, share)
+			}
+		}
+	}
+}
