@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 
 	"hueward/report/words"
 )
@@ -31,7 +32,10 @@ var Funcs = template.FuncMap{
 	"width":    func(v float64) template.CSS { return template.CSS(number(100*min(max(v, 0), 1), 0) + "%") },
 }
 
-var page = template.Must(template.New("season.html").Funcs(Funcs).ParseFS(templateFiles, "templates/*.html"))
+// page parses the templates when they are first needed: most commands do without.
+var page = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("season.html").Funcs(Funcs).ParseFS(templateFiles, "templates/*.html"))
+})
 
 // Write writes the season's report to w as one HTML file in UTF-8.
 // Nothing of s is kept or changed. An error is one of w, or of a thumbnail
@@ -42,7 +46,7 @@ func Write(w io.Writer, s *Season) error {
 		return fmt.Errorf("write report: %w", err)
 	}
 	b := bufio.NewWriter(w)
-	if err := page.ExecuteTemplate(b, "season.html", v); err != nil {
+	if err := page().ExecuteTemplate(b, "season.html", v); err != nil {
 		return fmt.Errorf("write report: %w", err)
 	}
 	if err := b.Flush(); err != nil {
@@ -78,7 +82,7 @@ func HTML(s *Season, section Section) (template.HTML, error) {
 	}
 	var b strings.Builder
 	b.WriteString(string(Icons()))
-	if err := page.ExecuteTemplate(&b, string(section), v); err != nil {
+	if err := page().ExecuteTemplate(&b, string(section), v); err != nil {
 		return "", fmt.Errorf("write report: %w", err)
 	}
 	return template.HTML(b.String()), nil
@@ -87,7 +91,7 @@ func HTML(s *Season, section Section) (template.HTML, error) {
 // Icons are the signs of advice, to be put once into a page that uses them.
 func Icons() template.HTML {
 	var b strings.Builder
-	if err := page.ExecuteTemplate(&b, "icons", nil); err != nil {
+	if err := page().ExecuteTemplate(&b, "icons", nil); err != nil {
 		panic(err) // it is built in, and takes nothing
 	}
 	return template.HTML(b.String())

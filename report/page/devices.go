@@ -103,7 +103,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 func (s *Server) joinPage(w http.ResponseWriter, status int, code, why string) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	pages.ExecuteTemplate(w, "join.html", struct {
+	pages().ExecuteTemplate(w, "join.html", struct {
 		Code, Why string
 		LAN       bool
 	}{code, why, s.opt.LAN})

@@ -120,7 +120,7 @@ func (q *request) correct() error {
 			return err
 		}
 		var html bytes.Buffer
-		if err := pages.ExecuteTemplate(&html, "photo-result", d); err != nil {
+		if err := pages().ExecuteTemplate(&html, "photo-result", d); err != nil {
 			return err
 		}
 		version, err := q.b.Version(q.ctx())

@@ -160,7 +160,7 @@ func (q *request) addPhotos() error {
 	var out []map[string]any
 	for _, c := range cards {
 		var html bytes.Buffer
-		if err := pages.ExecuteTemplate(&html, "photo-card", c); err != nil {
+		if err := pages().ExecuteTemplate(&html, "photo-card", c); err != nil {
 			return err
 		}
 		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "html": template.HTML(html.String())})

@@ -171,7 +171,7 @@ func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
 		html, ok := drawn[key]
 		if !ok {
 			var b strings.Builder
-			if err := pages.ExecuteTemplate(&b, "plant-row", &rows[i]); err != nil {
+			if err := pages().ExecuteTemplate(&b, "plant-row", &rows[i]); err != nil {
 				return "", err
 			}
 			html = b.String()

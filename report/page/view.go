@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"hueward/report"
@@ -34,27 +35,30 @@ type view struct {
 	HasLine      bool
 }
 
-var pages = template.Must(template.New("").Funcs(report.Funcs).Funcs(template.FuncMap{
-	"sentence": sentence,
-	"icons":    report.Icons,
-	"source":   compose.SourceWords,
-	"day":      words.Day,
-	"number": func(n *int) string {
-		if n == nil {
-			return ""
-		}
-		return strconv.Itoa(*n)
-	},
-	"words":  func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
-	"swatch": func(hex, name string) swatch { return swatch{hex, name} },
-	"dict": func(kv ...any) map[string]any {
-		m := map[string]any{}
-		for i := 0; i+1 < len(kv); i += 2 {
-			m[kv[i].(string)] = kv[i+1]
-		}
-		return m
-	},
-}).ParseFS(files, "templates/*.html"))
+// pages parses the templates when the first page is asked for, so that no other command waits for it.
+var pages = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Funcs(report.Funcs).Funcs(template.FuncMap{
+		"sentence": sentence,
+		"icons":    report.Icons,
+		"source":   compose.SourceWords,
+		"day":      words.Day,
+		"number": func(n *int) string {
+			if n == nil {
+				return ""
+			}
+			return strconv.Itoa(*n)
+		},
+		"words":  func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
+		"swatch": func(hex, name string) swatch { return swatch{hex, name} },
+		"dict": func(kv ...any) map[string]any {
+			m := map[string]any{}
+			for i := 0; i+1 < len(kv); i += 2 {
+				m[kv[i].(string)] = kv[i+1]
+			}
+			return m
+		},
+	}).ParseFS(files, "templates/*.html"))
+})
 
 // swatch is a colour with its words, for the template of that name.
 type swatch struct{ Hex, Name string }
@@ -160,7 +164,7 @@ func (q *request) renderStatus(status int, page, title string, data any) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := pages.ExecuteTemplate(&b, page+".html", v); err != nil {
+	if err := pages().ExecuteTemplate(&b, page+".html", v); err != nil {
 		return fmt.Errorf("make the page: %w", err)
 	}
 	return q.send(status, "text/html; charset=utf-8", b.Bytes())
