@@ -23,9 +23,7 @@ func (q *request) print() error {
 // sheet makes one as PDF.
 func (q *request) sheet() error {
 	what, ok := strings.CutSuffix(q.r.PathValue("sheet"), ".pdf")
-	sizes := map[string][2]float64{"tags": {85, 32}, "heads": {80, 55}, "packets": {95, 65}, "photo-sheet": {}}
-	size, known := sizes[what]
-	if !ok || !known {
+	if !ok || !slices.Contains([]string{"tags", "heads", "packets", "photo-sheet"}, what) {
 		return notFound("There is no such sheet.")
 	}
 	names := strings.FieldsFunc(q.r.FormValue("names"), func(r rune) bool { return r == ',' || r == ' ' || r == ';' || r == '\n' || r == '\r' })
@@ -43,13 +41,7 @@ func (q *request) sheet() error {
 	if paper == "" {
 		paper = "a4"
 	}
-	var grid print.Grid
-	var err error
-	if g := q.r.FormValue("grid"); g != "" {
-		grid, err = print.ParseGrid(g, paper)
-	} else {
-		grid, err = print.Plain(paper, size[0], size[1])
-	}
+	grid, err := compose.LabelGrid(what, q.r.FormValue("grid"), paper)
 	if err != nil {
 		return err
 	}
@@ -57,30 +49,15 @@ func (q *request) sheet() error {
 	if skip < 0 || skip > 200 {
 		return wrongf("%d labels used already are more than a sheet has.", skip)
 	}
-	opt := print.LabelOptions{Grid: grid, Skip: skip, Created: q.opt.Now()}
-	n := 0
-	switch what {
-	case "tags":
-		list, e := compose.PlantTags(q.ctx(), q.b, names, "", q.opt.Now())
-		if n, err = len(list), e; err == nil && n > 0 {
-			err = print.PlantTags(&out, opt, list)
-		}
-	case "heads":
-		list, e := compose.HeadLabels(q.ctx(), q.b, names, "")
-		if n, err = len(list), e; err == nil && n > 0 {
-			err = print.HeadLabels(&out, opt, list)
-		}
-	case "packets":
-		list, e := compose.PacketLabels(q.ctx(), q.b, names, "")
-		if n, err = len(list), e; err == nil && n > 0 {
-			err = print.PacketLabels(&out, opt, list)
-		}
-	}
-	if err != nil {
+	list, err := compose.LabelsOf(q.ctx(), q.b, what, names, "", print.LabelOptions{Grid: grid, Skip: skip, Created: q.opt.Now()})
+	switch {
+	case err != nil:
 		return err
-	}
-	if n == 0 {
+	case list.N == 0:
 		return notFound("There is nothing to print yet.")
+	}
+	if err := list.Write(&out); err != nil {
+		return err
 	}
 	return q.attach("application/pdf", what+".pdf", out.Bytes())
 }

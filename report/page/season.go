@@ -24,26 +24,6 @@ type headRow struct {
 	Open           bool
 }
 
-func headState(h book.Head) string {
-	switch {
-	case !h.Lost.IsZero():
-		return "lost " + words.Day(h.Lost)
-	case !h.Harvested.IsZero():
-		s := "harvested " + words.Day(h.Harvested)
-		if h.Seeds != nil {
-			s += ", " + words.Count(*h.Seeds, "seed")
-		}
-		return s
-	case !h.StigmasDry.IsZero():
-		return "stigmas dry " + words.Day(h.StigmasDry) + ", ripening"
-	case len(h.Pollinated) > 0:
-		return "pollinated on " + words.Count(len(h.Pollinated), "day") + ", last " + words.Day(h.Pollinated[len(h.Pollinated)-1])
-	case !h.Bagged.IsZero():
-		return "bagged " + words.Day(h.Bagged)
-	}
-	return "to bag"
-}
-
 // heads lists the season's heads.
 func (q *request) heads() error {
 	season, err := q.seasonNow()
@@ -77,7 +57,7 @@ func (q *request) heads() error {
 		Head       string
 	}{Crosses: crosses, Words: words, Season: season, Head: q.r.FormValue("head")}
 	for _, h := range heads {
-		r := headRow{Head: h, Parents: words[h.Cross], State: headState(h), Open: h.Lost.IsZero() && h.Harvested.IsZero()}
+		r := headRow{Head: h, Parents: words[h.Cross], State: compose.HeadWords(h), Open: h.Lost.IsZero() && h.Harvested.IsZero()}
 		if r.Open {
 			d.Open = append(d.Open, r)
 		} else {

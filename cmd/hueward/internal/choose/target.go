@@ -224,18 +224,9 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 		}
 		list, table, sheet = append(list, j), append(table, row), append(sheet, cells)
 	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case o.out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source", "set_at"}, sheet)
-	case len(lines) == 0:
-		_, err := fmt.Fprintln(a.Stdout, "No line yet; start one: hueward target LINE --lab L,a,b")
-		return err
-	}
-	a.Stdout.Table([]terminal.Column{
-		{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true}, {Head: "b*", Right: true},
-		{Head: "hex"}, {Head: "name", Words: true}, {Head: "within", Right: true},
-	}, table)
-	return nil
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source", "set_at"}, Rows: sheet, Table: table,
+		None: "No line yet; start one: hueward target LINE --lab L,a,b", Columns: []terminal.Column{
+			{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true}, {Head: "b*", Right: true},
+			{Head: "hex"}, {Head: "name", Words: true}, {Head: "within", Right: true},
+		}})
 }

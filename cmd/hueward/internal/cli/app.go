@@ -5,6 +5,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -121,4 +122,21 @@ func (a *App) Who() string {
 // BookNamed reports whether the user said which book to use.
 func (a *App) BookNamed() bool {
 	return a.BookDir != "" || terminal.Getenv(a.Env, "HUEWARD_BOOK") != ""
+}
+
+// InBook is [App.Do] for a command that needs the book and nothing before it.
+func (a *App) InBook(f func(ctx context.Context, b *book.Book, args []string) error) func(*cobra.Command, []string) error {
+	return a.Do(func(cmd *cobra.Command, args []string) error {
+		return a.WithBook(cmd.Context(), func(b *book.Book) error { return f(cmd.Context(), b, args) })
+	})
+}
+
+// WithBook opens the book that is meant for f.
+func (a *App) WithBook(ctx context.Context, f func(b *book.Book) error) (err error) {
+	b, err := a.OpenBook(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, b.Close()) }()
+	return f(b)
 }

@@ -14,6 +14,7 @@ import (
 	"hueward/report/compose"
 	"hueward/report/print"
 	"hueward/report/words"
+	"hueward/selection/book"
 )
 
 // labelOptions say which labels are printed, and on what.
@@ -41,70 +42,50 @@ func (o *labelOptions) AddFlags(cmd *cobra.Command) {
 
 // labels prints labels of plants, heads or packets of the book.
 func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
-	l := &o.labels
-	kind, w, h := "tags", 85.0, 32.0
+	l, kind := &o.labels, "tags"
 	switch {
 	case l.heads:
-		kind, w, h = "heads", 80, 55
+		kind = "heads"
 	case l.packets:
-		kind, w, h = "packets", 95, 65
+		kind = "packets"
 	}
-	var grid print.Grid
-	var err error
-	if l.grid != "" {
-		grid, err = print.ParseGrid(l.grid, l.paper)
-	} else {
-		grid, err = print.Plain(l.paper, w, h)
-	}
+	grid, err := compose.LabelGrid(kind, l.grid, l.paper)
 	if err != nil {
 		return cli.Usagef("%w", err)
 	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	opt := print.LabelOptions{Grid: grid, Skip: l.skip, Created: a.Now()}
-	var write func(io.Writer) error
-	var n int
-	switch {
-	case l.heads:
-		list, err := compose.HeadLabels(ctx, b, args, l.season)
+	return a.WithBook(ctx, func(b *book.Book) error {
+		list, err := compose.LabelsOf(ctx, b, kind, args, l.season, print.LabelOptions{Grid: grid, Skip: l.skip, Created: a.Now()})
 		if err != nil {
 			return err
 		}
-		n, write = len(list), func(w io.Writer) error { return print.HeadLabels(w, opt, list) }
-	case l.packets:
-		list, err := compose.PacketLabels(ctx, b, args, l.season)
-		if err != nil {
-			return err
-		}
-		n, write = len(list), func(w io.Writer) error { return print.PacketLabels(w, opt, list) }
-	default:
-		list, err := compose.PlantTags(ctx, b, args, l.season, a.Now())
-		if err != nil {
-			return err
-		}
-		for _, t := range list {
-			if lost := print.Unprintable(t.ID); lost != "" {
-				a.Warn("%s: the tag's letters lack %s; the code holds the whole name", t.ID, lost)
+		for _, id := range list.IDs {
+			if lost := print.Unprintable(id); lost != "" {
+				a.Warn("%s: the tag's letters lack %s; the code holds the whole name", id, lost)
 			}
 		}
-		n, write = len(list), func(w io.Writer) error { return print.PlantTags(w, opt, list) }
-	}
-	if n == 0 {
-		return errors.New("there is nothing to print; name what to print, or another --season")
-	}
-	if o.file == "" {
-		o.file = kind + ".pdf"
-	}
-	if o.file == "-" {
+		if list.N == 0 {
+			return errors.New("there is nothing to print; name what to print, or another --season")
+		}
+		if o.file == "" {
+			o.file = kind + ".pdf"
+		}
+		return a.write(o.file, list.Write, words.Count(list.N, "label"))
+	})
+}
+
+// write writes a PDF into the file, and tells it with a word on what is in it; "-" is
+// standard output.
+func (a *app) write(file string, write func(io.Writer) error, what string) error {
+	if file == "-" {
 		return write(a.Stdout)
 	}
-	if err := cli.WriteFile(o.file, write); err != nil {
+	if err := cli.WriteFile(file, write); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", o.file, words.Count(n, "label"))
+	if what != "" {
+		file += ": " + what
+	}
+	_, err := fmt.Fprintln(a.Stdout, file)
 	return err
 }
 

@@ -3,7 +3,6 @@ package labels
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -93,15 +92,7 @@ func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
 		return cli.ErrNothing
 	}
 	opt := &print.SheetOptions{Sheet: o.sheet, Plants: plants, Created: a.Now()}
-	write := func(w io.Writer) error { return print.PhotoSheets(w, opt) }
-	if o.file == "-" {
-		return write(a.Stdout)
-	}
-	if err := cli.WriteFile(o.file, write); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(a.Stdout, o.file)
-	return err
+	return a.write(o.file, func(w io.Writer) error { return print.PhotoSheets(w, opt) }, "")
 }
 
 // sheetPlants is what the sheets say of the plants named, each once. What

@@ -146,17 +146,10 @@ func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
 		table = append(table, []string{k.Camera, m.String(), words.Fixed(k.Error, 2), "± " + words.Fixed(m.Trueness(), 1), k.Photo})
 		sheet = append(sheet, []string{k.Camera, k.Kind, strconv.Itoa(k.Patches), words.Fixed(k.Error, 3), words.Fixed(m.Trueness(), 3), k.Photo, at})
 	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case o.out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"camera", "kind", "patches", "error", "trueness", "photo", "learnt_at"}, sheet)
-	case len(list) == 0:
-		_, err := fmt.Fprintln(a.Stdout, "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE")
-		return err
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "camera", Words: true}, {Head: "model", Words: true}, {Head: "error", Right: true}, {Head: "trueness", Right: true}, {Head: "photo", Words: true}}, table)
-	return nil
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"camera", "kind", "patches", "error", "trueness", "photo", "learnt_at"}, Rows: sheet, Table: table,
+		None: "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE",
+		Columns: []terminal.Column{{Head: "camera", Words: true}, {Head: "model", Words: true}, {Head: "error", Right: true}, {Head: "trueness", Right: true},
+			{Head: "photo", Words: true}}})
 }
 
 func (a *app) forgetCamera(ctx context.Context, o *cameraOptions) error {

@@ -104,13 +104,13 @@ func (a *app) photos(ctx context.Context, o *photosOptions) error {
 		}
 		list = append(list, j)
 	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case o.out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"number", "file", "path", "plant", "season", "taken_at", "sha256", "L", "a", "b", "status"}, photoRows(list))
+	l := terminal.Listing{Items: list, Head: []string{"number", "file", "path", "plant", "season", "taken_at", "sha256", "L", "a", "b", "status"}, Rows: photoRows(list),
+		Table: photoTable(list), None: "Every photo has its plant.", Columns: []terminal.Column{{Swatch: true}, {Head: "number"}, {Head: "photo"}, {Head: "taken"},
+			{Head: "plant"}, {Head: "L* a* b*"}, {Head: "colour", Words: true, Wide: 90}, {Head: "status"}}}
+	if o.all || o.plant != "" {
+		l.None = "No photos."
 	}
-	return a.tellPhotos(list, o)
+	return a.Stdout.List(&o.out, l)
 }
 
 func photoRows(list []photoJSON) (rows [][]string) {
@@ -132,16 +132,7 @@ func photoRows(list []photoJSON) (rows [][]string) {
 	return rows
 }
 
-func (a *app) tellPhotos(list []photoJSON, o *photosOptions) error {
-	if len(list) == 0 {
-		what := "Every photo has its plant."
-		if o.all || o.plant != "" {
-			what = "No photos."
-		}
-		fmt.Fprintln(a.Stdout, what)
-		return nil
-	}
-	var rows [][]string
+func photoTable(list []photoJSON) (rows [][]string) {
 	for _, j := range list {
 		row := []string{"", "#" + strconv.FormatInt(j.Number, 10), j.File, "", "", "", "", ""}
 		if j.TakenAt != nil {
@@ -157,8 +148,7 @@ func (a *app) tellPhotos(list []photoJSON, o *photosOptions) error {
 		}
 		rows = append(rows, row)
 	}
-	a.Stdout.Table([]terminal.Column{{Swatch: true}, {Head: "number"}, {Head: "photo"}, {Head: "taken"}, {Head: "plant"}, {Head: "L* a* b*"}, {Head: "colour", Words: true, Wide: 90}, {Head: "status"}}, rows)
-	return nil
+	return rows
 }
 
 func (a *app) photosAssignCommand() *cobra.Command {

@@ -28,13 +28,7 @@ which line is which.` + cli.ExitStatuses(""),
   hueward crops set calendula ripe=24-30 days=3
   hueward crops line "buff apricot" calendula`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			b, err := a.OpenBook(ctx)
-			if err != nil {
-				return err
-			}
-			defer b.Close()
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
 				return a.crops(ctx, b, &out)
 			}
@@ -93,16 +87,13 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 		rows = append(rows, row)
 		table = append(table, append([]string{c.Name, c.Title}, row[1:]...))
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"}, rows)
+	err = a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"}, Rows: rows, Table: table,
+		Columns: []terminal.Column{{Head: "crop"}, {Head: "", Words: true, Wide: 100}, {Head: "lines", Words: true}, {Head: "pollinate", Right: true},
+			{Head: "ripe after", Right: true}, {Head: "sown to flower", Right: true}, {Head: "seeds", Right: true}, {Head: "hold with", Right: true}}})
+	if err == nil && out.People() {
+		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, from no trial: see hueward crops CROP.")
 	}
-	a.Stdout.Table([]terminal.Column{{Head: "crop"}, {Head: "", Words: true, Wide: 100}, {Head: "lines", Words: true}, {Head: "pollinate", Right: true}, {Head: "ripe after", Right: true},
-		{Head: "sown to flower", Right: true}, {Head: "seeds", Right: true}, {Head: "hold with", Right: true}}, table)
-	a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, from no trial: see hueward crops CROP.")
-	return nil
+	return err
 }
 
 func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal.Output) error {
@@ -134,15 +125,11 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 		rows = append(rows, []string{v.Field, v.Value, v.Unit, v.Means, whose})
 		table = append(table, []string{v.Field, strings.TrimSpace(v.Value + " " + v.Unit), v.Means, whose})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"field", "value", "unit", "means", "whose"}, rows)
+	if out.People() {
+		fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)
 	}
-	fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)
-	a.Stdout.Table([]terminal.Column{{Head: ""}, {Head: "value", Words: true}, {Head: "meaning", Words: true}, {Head: "whose"}}, table)
-	return nil
+	return a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"field", "value", "unit", "means", "whose"}, Rows: rows, Table: table,
+		Columns: []terminal.Column{{Head: ""}, {Head: "value", Words: true}, {Head: "meaning", Words: true}, {Head: "whose"}}})
 }
 
 func (a *app) cropsSetCommand() *cobra.Command {
@@ -174,15 +161,12 @@ when one cannot be, none.` + cli.ExitStatuses(""),
 				}
 				values = append(values, book.CropValue{Crop: c.Name, Field: field, Value: value})
 			}
-			b, err := a.OpenBook(cmd.Context())
-			if err != nil {
-				return err
-			}
-			defer b.Close()
-			if err := b.SetCropValues(cmd.Context(), values...); err != nil {
-				return err
-			}
-			return a.crop(cmd.Context(), b, c.Name, &terminal.Output{})
+			return a.WithBook(cmd.Context(), func(b *book.Book) error {
+				if err := b.SetCropValues(cmd.Context(), values...); err != nil {
+					return err
+				}
+				return a.crop(cmd.Context(), b, c.Name, &terminal.Output{})
+			})
 		}),
 	}
 }

@@ -44,7 +44,7 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return a.crosses(cmd.Context(), o)
+				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.crosses(cmd.Context(), b, o) })
 			}
 			return a.cross(cmd, args, o)
 		}),
@@ -123,12 +123,7 @@ type crossJSON struct {
 	Heads        int    `json:"heads"`
 }
 
-func (a *app) crosses(ctx context.Context, o *crossOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) crosses(ctx context.Context, b *book.Book, o *crossOptions) (err error) {
 	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
@@ -137,28 +132,19 @@ func (a *app) crosses(ctx context.Context, o *crossOptions) error {
 		return err
 	}
 	list := []crossJSON{}
-	var rows, table [][]string
+	var table [][]string
 	for _, c := range found {
 		if o.line != "" && o.line != c.Line {
 			continue
 		}
 		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, words.Day(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads}
 		list = append(list, j)
-		rows = append(rows, []string{j.Cross, j.Season, j.SeedParent, j.PollenParent, j.MadeOn, words.Number(c.Seeds), j.Note, j.Line, j.Kind, strconv.Itoa(j.Heads)})
 		table = append(table, []string{j.Cross, c.Words(), j.MadeOn, strconv.Itoa(j.Heads), words.Number(c.Seeds), j.Line, j.Season, j.Note})
 	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case o.out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"cross", "season", "seed_parent", "pollen_parent", "made_on", "seeds", "note", "line", "kind", "heads"}, rows)
-	case len(table) == 0:
-		fmt.Fprintln(a.Stdout, "No crosses.")
-		return nil
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "cross"}, {Head: "parents"}, {Head: "made"}, {Head: "heads", Right: true}, {Head: "seeds", Right: true},
-		{Head: "line", Wide: 90}, {Head: "season", Wide: 90}, {Head: "note", Words: true}}, table)
-	return nil
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No crosses.", Columns: []terminal.Column{
+		{Head: "cross"}, {Head: "parents"}, {Head: "made"}, {Head: "heads", Right: true}, {Head: "seeds", Right: true},
+		{Head: "line", Wide: 90}, {Head: "season", Wide: 90}, {Head: "note", Words: true},
+	}})
 }
 
 func (a *app) crossFixCommand() *cobra.Command {
@@ -183,17 +169,13 @@ plants that came of the cross already. "none" takes a value away.` + cli.ExitSta
 			if fix == (book.CrossFix{}) {
 				return cli.Usagef("say what to correct; see hueward cross fix --help")
 			}
-			b, err := a.OpenBook(cmd.Context())
-			if err != nil {
+			return a.WithBook(cmd.Context(), func(b *book.Book) error {
+				c, err := b.FixCross(cmd.Context(), args[0], fix)
+				if err == nil {
+					fmt.Fprintf(a.Stdout, "%s  %s\n", c.Name, c.Words())
+				}
 				return err
-			}
-			defer b.Close()
-			c, err := b.FixCross(cmd.Context(), args[0], fix)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(a.Stdout, "%s  %s\n", c.Name, c.Words())
-			return nil
+			})
 		}),
 	}
 	f := cmd.Flags()
@@ -220,16 +202,11 @@ func (a *app) removeCommand(kind, example string) *cobra.Command {
 something else in the book rests on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
 		Example: "  hueward " + use + " remove " + example,
 		Args:    cobra.MinimumNArgs(1),
-		RunE:    a.Do(func(cmd *cobra.Command, args []string) error { return a.remove(cmd.Context(), kind, args) }),
+		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.remove(ctx, b, kind, args) }),
 	}
 }
 
-func (a *app) remove(ctx context.Context, kind string, names []string) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []string) error {
 	for _, n := range names {
 		full, err := b.Remove(ctx, kind, n)
 		if err != nil {

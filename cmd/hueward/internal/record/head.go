@@ -11,6 +11,7 @@ import (
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -57,7 +58,7 @@ Some pollen and sap irritate skin and airways: gloves, and a mask if you react.`
   hueward head M-07-1 fix --bagged 2026-07-02 --not-pollinated 2026-07-05`,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return a.heads(cmd.Context(), o)
+				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.heads(cmd.Context(), b, o) })
 			}
 			return a.head(cmd, args, o)
 		}),
@@ -95,7 +96,7 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	case len(names) == 0:
 		return cli.Usagef("name the head, such as: hueward head M-07-1 %s", step)
 	case step == "remove":
-		return a.remove(ctx, "head", names)
+		return a.WithBook(ctx, func(b *book.Book) error { return a.remove(ctx, b, "head", names) })
 	case step == "fix":
 		return a.headFix(cmd, names, o)
 	}
@@ -129,28 +130,9 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 		a.Warn("%s", s)
 	}
 	for _, h := range heads {
-		fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, headWords(h))
+		fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, compose.HeadWords(h))
 	}
 	return nil
-}
-
-// headWords tells how far a head is.
-func headWords(h book.Head) string {
-	switch {
-	case !h.Lost.IsZero():
-		return "lost " + words.Day(h.Lost)
-	case !h.Harvested.IsZero() && h.Seeds != nil:
-		return fmt.Sprintf("harvested %s, %s", words.Day(h.Harvested), words.Count(*h.Seeds, "seed"))
-	case !h.Harvested.IsZero():
-		return "harvested " + words.Day(h.Harvested)
-	case !h.StigmasDry.IsZero():
-		return fmt.Sprintf("stigmas dry %s, pollinated on %s", words.Day(h.StigmasDry), words.Count(len(h.Pollinated), "day"))
-	case len(h.Pollinated) > 0:
-		return fmt.Sprintf("pollinated %s, %s so far", words.Day(h.Pollinated[len(h.Pollinated)-1]), words.Count(len(h.Pollinated), "day"))
-	case !h.Bagged.IsZero():
-		return "bagged " + words.Day(h.Bagged)
-	}
-	return "to bag"
 }
 
 func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error {
@@ -180,17 +162,13 @@ func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error 
 			*to.days = append(*to.days, d)
 		}
 	}
-	b, err := a.OpenBook(cmd.Context())
-	if err != nil {
+	return a.WithBook(cmd.Context(), func(b *book.Book) error {
+		h, err := b.FixHead(cmd.Context(), names[0], fix)
+		if err == nil {
+			fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, compose.HeadWords(*h))
+		}
 		return err
-	}
-	defer b.Close()
-	h, err := b.FixHead(cmd.Context(), names[0], fix)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, headWords(*h))
-	return nil
+	})
 }
 
 // headJSON is one head of "head --json".
@@ -208,52 +186,46 @@ type headJSON struct {
 	Note       string   `json:"note"`
 }
 
-func (a *app) heads(ctx context.Context, o *headOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err error) {
 	season := o.season
 	if season == "" && !o.all && o.plant == "" {
 		if season, err = garden.SeasonNow(ctx, b, "", a.Now()); err != nil {
 			return err
 		}
 	}
-	if o.plant != "" {
-		names, err := b.Which(ctx, []string{o.plant})
-		if err != nil {
-			return err
-		}
-		o.plant = names[0]
+	if o.plant, err = onePlant(ctx, b, o.plant); err != nil {
+		return err
 	}
 	found, err := b.Heads(ctx, season)
 	if err != nil {
 		return err
 	}
 	list := []headJSON{}
-	var rows, table [][]string
+	var table [][]string
 	for _, h := range found {
 		if o.plant != "" && h.Plant != o.plant {
 			continue
 		}
-		j := headJSON{h.Name, h.Plant, h.Cross, h.Season, words.Day(h.Bagged), []string{}, words.Day(h.StigmasDry), words.Day(h.Harvested), h.Seeds, words.Day(h.Lost), h.Note}
+		j := headJSON{h.Name, h.Plant, h.Cross, h.Season, words.Day(h.Bagged), []string{}, words.Day(h.StigmasDry), words.Day(h.Harvested),
+			h.Seeds, words.Day(h.Lost), h.Note}
 		for _, d := range h.Pollinated {
 			j.Pollinated = append(j.Pollinated, words.Day(d))
 		}
 		list = append(list, j)
-		rows = append(rows, []string{j.Head, j.Plant, j.Cross, j.Season, j.Bagged, strings.Join(j.Pollinated, " "), j.StigmasDry, j.Harvested, words.Number(h.Seeds), j.Lost, j.Note})
-		table = append(table, []string{j.Head, j.Cross, headWords(h), j.Note})
+		table = append(table, []string{j.Head, j.Cross, compose.HeadWords(h), j.Note})
 	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case o.out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"head", "plant", "cross", "season", "bagged", "pollinated", "stigmas_dry", "harvested", "seeds", "lost", "note"}, rows)
-	case len(table) == 0:
-		fmt.Fprintln(a.Stdout, "No heads.")
-		return nil
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No heads.",
+		Columns: []terminal.Column{{Head: "head"}, {Head: "cross"}, {Head: "how far", Words: true}, {Head: "note", Words: true}}})
+}
+
+// onePlant is the plant that was typed, as the book has it; nothing stays nothing.
+func onePlant(ctx context.Context, b *book.Book, typed string) (string, error) {
+	if typed == "" {
+		return "", nil
 	}
-	a.Stdout.Table([]terminal.Column{{Head: "head"}, {Head: "cross"}, {Head: "how far", Words: true}, {Head: "note", Words: true}}, table)
-	return nil
+	names, err := b.Which(ctx, []string{typed})
+	if err != nil {
+		return "", err
+	}
+	return names[0], nil
 }

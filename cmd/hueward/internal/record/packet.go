@@ -28,7 +28,9 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
   hueward packet dry P26-001
   hueward packet`,
 		Args: cobra.NoArgs,
-		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.packets(cmd.Context(), season, line, &out) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			return a.packets(ctx, b, season, line, &out)
+		}),
 	}
 	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which the seed grew")
 	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
@@ -146,19 +148,13 @@ moulds and dies; dry it in paper, in moving air, out of the sun.` + cli.ExitStat
 }
 
 func (a *app) fixPackets(ctx context.Context, names []string, fix book.PacketFix) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
+	return a.WithBook(ctx, func(b *book.Book) error {
+		packets, err := b.FixPackets(ctx, names, fix)
+		for _, p := range packets {
+			fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, packetWords(p))
+		}
 		return err
-	}
-	defer b.Close()
-	packets, err := b.FixPackets(ctx, names, fix)
-	if err != nil {
-		return err
-	}
-	for _, p := range packets {
-		fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, packetWords(p))
-	}
-	return nil
+	})
 }
 
 func (a *app) packetFixCommand() *cobra.Command {
@@ -298,13 +294,9 @@ type packetJSON struct {
 	Note         string     `json:"note"`
 }
 
-func (a *app) packets(ctx context.Context, season, line string, out *terminal.Output) error {
-	b, err := a.OpenBook(ctx)
+func (a *app) packets(ctx context.Context, b *book.Book, season, line string, out *terminal.Output) error {
+	line, err := garden.LineFilter(ctx, b, line)
 	if err != nil {
-		return err
-	}
-	defer b.Close()
-	if line, err = garden.LineFilter(ctx, b, line); err != nil {
 		return err
 	}
 	found, err := b.Packets(ctx, season)
@@ -337,18 +329,10 @@ func (a *app) packets(ctx context.Context, season, line string, out *terminal.Ou
 		}
 		table = append(table, []string{j.Packet, from, j.Line, words.Number(p.Seeds), left, germination(p), dry(p.Dried), j.Place, j.Note})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken", "germination"}, rows)
-	case len(table) == 0:
-		fmt.Fprintln(a.Stdout, "No packets.")
-		return nil
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true}, {Head: "left", Right: true},
-		{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "place", Words: true}, {Head: "note", Words: true}}, table)
-	return nil
+	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No packets.",
+		Head: []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken", "germination"}, Rows: rows,
+		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true}, {Head: "left", Right: true},
+			{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "place", Words: true}, {Head: "note", Words: true}}})
 }
 
 func dry(t time.Time) string {

@@ -34,19 +34,13 @@ become its own ancestor.` + cli.ExitStatuses(""),
 		Example: `  hueward plants parents M-12 M-02 M-07
   hueward plants parents M-03 M-02 none`,
 		Args: cobra.ExactArgs(3),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			parents := args[1:]
 			for i, p := range parents {
 				if strings.EqualFold(p, "none") {
 					parents[i] = ""
 				}
 			}
-			ctx := cmd.Context()
-			b, err := a.OpenBook(ctx)
-			if err != nil {
-				return err
-			}
-			defer b.Close()
 			if err := b.SetParents(ctx, args[0], parents[0], parents[1]); err != nil {
 				return err
 			}
@@ -152,24 +146,16 @@ func (a *app) founderGroups(ctx context.Context, b *book.Book, out *terminal.Out
 		Note       string   `json:"note"`
 	}
 	list := []groupJSON{}
-	var rows [][]string
+	var table [][]string
 	for _, g := range groups {
 		list = append(list, groupJSON{g.Name, g.Inbreeding, g.Plants, g.Note})
 		f := ""
 		if g.Inbreeding != nil {
 			f = strconv.FormatFloat(*g.Inbreeding, 'g', -1, 64)
 		}
-		rows = append(rows, []string{g.Name, f, strconv.Itoa(g.Plants), g.Note})
+		table = append(table, []string{g.Name, f, strconv.Itoa(g.Plants), g.Note})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"group", "inbreeding", "plants", "note"}, rows)
-	case len(rows) == 0:
-		fmt.Fprintln(a.Stdout, "No founder groups.")
-		return nil
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "founder group"}, {Head: "inbreeding", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true}}, rows)
-	return nil
+	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No founder groups.", Columns: []terminal.Column{
+		{Head: "founder group"}, {Head: "inbreeding", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true},
+	}})
 }

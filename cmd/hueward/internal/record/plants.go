@@ -2,7 +2,6 @@ package record
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -140,8 +139,8 @@ type plantJSON struct {
 	FounderInbreeding *float64 `json:"founder_inbreeding"`
 	Status            string   `json:"status"`
 	Note              string   `json:"note"`
-	Photos            int      `json:"photos"`
-	Generation        string   `json:"generation"`
+	Photos            int      `json:"photos" csv:"-"`
+	Generation        string   `json:"generation" csv:"-"`
 }
 
 func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
@@ -179,38 +178,24 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 			ps[i].Generation = gen[ps[i].ID]
 		}
 	}
-	switch {
-	case o.out.JSON:
-		out := make([]plantJSON, 0, len(ps))
-		for _, p := range ps {
-			out = append(out, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, string(p.Status), p.Note, p.Photos, p.Generation})
-		}
-		return terminal.WriteJSON(a.Stdout, out)
-	case o.out.CSV:
-		var rows [][]string
-		for _, p := range ps {
-			inbreeding := ""
-			if p.FounderInbreeding != nil {
-				inbreeding = strconv.FormatFloat(*p.FounderInbreeding, 'g', -1, 64)
-			}
-			rows = append(rows, []string{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, inbreeding, string(p.Status), p.Note})
-		}
-		return terminal.WriteCSV(a.Stdout, []string{"plant", "line", "season", "seed_parent", "pollen_parent", "founder_group", "founder_inbreeding", "status", "note"}, rows)
-	}
-	if len(ps) == 0 {
-		fmt.Fprintln(a.Stdout, "No plants.")
-		return nil
-	}
-	rows := make([][]string, 0, len(ps))
+	list := make([]plantJSON, 0, len(ps))
+	var table [][]string
 	for _, p := range ps {
-		rows = append(rows, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
+		if !o.out.People() {
+			list = append(list, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding,
+				string(p.Status), p.Note, p.Photos, p.Generation})
+			continue
+		}
+		table = append(table, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
 	}
-	a.Stdout.Table([]terminal.Column{{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes of"},
-		{Head: "photos", Right: true}, {Head: "note", Words: true}}, rows)
-	if earlier > 0 {
+	err = a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No plants.", Columns: []terminal.Column{
+		{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes of"},
+		{Head: "photos", Right: true}, {Head: "note", Words: true},
+	}})
+	if earlier > 0 && err == nil {
 		fmt.Fprintf(a.Stdout, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
 	}
-	return nil
+	return err
 }
 
 // allSeasons stands for every season in --season of the list.
@@ -237,17 +222,12 @@ func (a *app) plantsNoteCommand() *cobra.Command {
 		Long:    `Write a note on a plant, instead of the one it has. An empty text ("") removes it.` + cli.ExitStatuses(""),
 		Example: `  hueward plants note M-07 sturdy, short stems`,
 		Args:    cobra.MinimumNArgs(2),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			b, err := a.OpenBook(cmd.Context())
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			id, err := onePlant(ctx, b, args[0])
 			if err != nil {
 				return err
 			}
-			defer b.Close()
-			names, err := b.Which(cmd.Context(), args[:1])
-			if err != nil {
-				return err
-			}
-			return b.SetNote(cmd.Context(), names[0], strings.Join(args[1:], " "))
+			return b.SetNote(ctx, id, strings.Join(args[1:], " "))
 		}),
 	}
 }
@@ -303,18 +283,16 @@ changed or, if one is unknown, none.` + cli.ExitStatuses(""),
 	return cmd
 }
 
-func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) (err error) {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, b.Close()) }()
-	if ids, err = b.Which(ctx, ids); err != nil {
-		return err
-	}
-	if err := b.SetStatus(ctx, s, ids...); err != nil {
-		return err
-	}
-	fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s)
-	return nil
+func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) error {
+	return a.WithBook(ctx, func(b *book.Book) error {
+		ids, err := b.Which(ctx, ids)
+		if err != nil {
+			return err
+		}
+		if err := b.SetStatus(ctx, s, ids...); err != nil {
+			return err
+		}
+		fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s)
+		return nil
+	})
 }

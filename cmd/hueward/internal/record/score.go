@@ -12,6 +12,7 @@ import (
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
 	"hueward/selection/book"
 )
 
@@ -35,7 +36,7 @@ Without plants, the scores are listed.` + cli.ExitStatuses(""),
   hueward score`,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return a.scores(cmd.Context(), o)
+				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.scores(cmd.Context(), b, o) })
 			}
 			return a.score(cmd.Context(), args, o)
 		}),
@@ -120,18 +121,9 @@ type scoreJSON struct {
 	Note  string  `json:"note"`
 }
 
-func (a *app) scores(ctx context.Context, o *scoreOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
+func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err error) {
+	if o.plant, err = onePlant(ctx, b, o.plant); err != nil {
 		return err
-	}
-	defer b.Close()
-	if o.plant != "" {
-		names, err := b.Which(ctx, []string{o.plant})
-		if err != nil {
-			return err
-		}
-		o.plant = names[0]
 	}
 	if o.trait != "" {
 		t, err := b.Trait(ctx, o.trait)
@@ -153,32 +145,18 @@ func (a *app) scores(ctx context.Context, o *scoreOptions) error {
 		byName[traits[i].Name] = &traits[i]
 	}
 	list := []scoreJSON{}
+	var table [][]string
 	for _, s := range found {
 		if o.trait != "" && s.Trait != o.trait {
 			continue
 		}
-		j := scoreJSON{Plant: s.Plant, Trait: s.Trait, Value: s.Value, Unit: byName[s.Trait].Unit, Word: byName[s.Trait].Word(s.Value), Note: s.Note}
-		if !s.On.IsZero() {
-			j.On = s.On.Format("2006-01-02")
-		}
+		j := scoreJSON{s.Plant, s.Trait, s.Value, byName[s.Trait].Unit, byName[s.Trait].Word(s.Value), words.Day(s.On), s.Note}
 		list = append(list, j)
+		table = append(table, []string{j.Plant, j.Trait, strconv.FormatFloat(j.Value, 'g', -1, 64), j.Unit, j.Word, j.On, j.Note})
 	}
-	if o.out.JSON {
-		return terminal.WriteJSON(a.Stdout, list)
-	}
-	var rows [][]string
-	for _, j := range list {
-		rows = append(rows, []string{j.Plant, j.Trait, strconv.FormatFloat(j.Value, 'g', -1, 64), j.Unit, j.Word, j.On, j.Note})
-	}
-	if o.out.CSV {
-		return terminal.WriteCSV(a.Stdout, []string{"plant", "trait", "value", "unit", "word", "on", "note"}, rows)
-	}
-	if len(rows) == 0 {
-		fmt.Fprintln(a.Stdout, "No scores.")
-		return nil
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"}, {Head: "note", Words: true}}, rows)
-	return nil
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No scores.", Columns: []terminal.Column{
+		{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"}, {Head: "note", Words: true},
+	}})
 }
 
 func (a *app) scoreTraitCommand() *cobra.Command {
@@ -274,12 +252,7 @@ func (a *app) traits(ctx context.Context, b *book.Book, out *terminal.Output) er
 		all = append(all, traitJSON(t))
 		rows = append(rows, []string{t.Name, t.Unit, number(t.Low), number(t.High), t.Better, strings.Join(t.Words, ", "), t.Note})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, all)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"trait", "unit", "low", "high", "better", "words", "note"}, rows)
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "trait"}, {Head: "unit"}, {Head: "from", Right: true}, {Head: "to", Right: true}, {Head: "better"}, {Head: "steps", Words: true}, {Head: "note", Words: true, Wide: 110}}, rows)
-	return nil
+	return a.Stdout.List(out, terminal.Listing{Items: all, Head: []string{"trait", "unit", "low", "high", "better", "words", "note"}, Rows: rows, Table: rows,
+		Columns: []terminal.Column{{Head: "trait"}, {Head: "unit"}, {Head: "from", Right: true}, {Head: "to", Right: true}, {Head: "better"},
+			{Head: "steps", Words: true}, {Head: "note", Words: true, Wide: 110}}})
 }

@@ -40,7 +40,7 @@ Seed that was dressed is poison: gloves, and never near food.` + cli.ExitStatuse
 		Args: cobra.MaximumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return a.sowings(cmd.Context(), o.Season, &o.out)
+				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.sowings(cmd.Context(), b, o) })
 			}
 			o.Packet = args[0]
 			return a.sow(cmd, o)
@@ -142,12 +142,7 @@ in the book as growing; print their tags with "hueward tags".` + cli.ExitStatuse
 			if plants < 1 && len(names) == 0 {
 				return cli.Usagef("say how many plants came up: --plants N, or their --ids")
 			}
-			b, err := a.OpenBook(cmd.Context())
-			if err != nil {
-				return err
-			}
-			defer b.Close()
-			return a.cameUp(cmd.Context(), b, args[0], plants, names)
+			return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.cameUp(cmd.Context(), b, args[0], plants, names) })
 		}),
 	}
 	addPlantFlags(cmd, &plants, &ids)
@@ -190,32 +185,20 @@ type sowingJSON struct {
 	Note   string `json:"note"`
 }
 
-func (a *app) sowings(ctx context.Context, season string, out *terminal.Output) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	found, err := b.Sowings(ctx, season)
+func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
+	found, err := b.Sowings(ctx, o.Season)
 	if err != nil {
 		return err
 	}
 	list := []sowingJSON{}
-	var rows [][]string
+	var table [][]string
 	for _, w := range found {
 		j := sowingJSON{w.Name, w.Packet, w.Line, w.Season, words.Day(w.Sown), w.Seeds, w.Plants, w.Note}
 		list = append(list, j)
-		rows = append(rows, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants), j.Note})
+		table = append(table, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants), j.Note})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"sowing", "packet", "line", "season", "sown", "seeds", "plants", "note"}, rows)
-	case len(rows) == 0:
-		fmt.Fprintln(a.Stdout, "No sowings.")
-		return nil
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"}, {Head: "seeds", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true}}, rows)
-	return nil
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No sowings.", Columns: []terminal.Column{
+		{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"}, {Head: "seeds", Right: true},
+		{Head: "plants", Right: true}, {Head: "note", Words: true},
+	}})
 }

@@ -131,15 +131,12 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day t
 	for _, t := range tasks {
 		n += len(t.Subjects)
 	}
-	fmt.Fprintf(a.Stdout, "%s: %s\n", o.ics, entries(n))
-	return nil
-}
-
-func entries(n int) string {
+	entries := "entries"
 	if n == 1 {
-		return "1 entry"
+		entries = "entry"
 	}
-	return fmt.Sprintf("%d entries", n)
+	fmt.Fprintf(a.Stdout, "%s: %d %s\n", o.ics, n, entries)
+	return nil
 }
 
 // taskJSON is one task of "today --json".
@@ -157,17 +154,11 @@ type taskJSON struct {
 func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) error {
 	tasks = calendar.Grouped(tasks)
 	list := []taskJSON{}
-	var rows [][]string
 	for _, t := range tasks {
-		j := taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text, hints.Done(t)}
-		list = append(list, j)
-		rows = append(rows, []string{j.Kind, strings.Join(j.Subjects, " "), j.Line, j.Urgency, j.Due, j.Until, j.Text, j.Do})
+		list = append(list, taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text, hints.Done(t)})
 	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case o.out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"kind", "subjects", "line", "urgency", "due", "until", "text", "do"}, rows)
+	if !o.out.People() {
+		return a.Stdout.List(&o.out, terminal.Listing{Items: list})
 	}
 	fmt.Fprintln(a.Stdout, day.Format("Monday, 2 January 2006"))
 	if len(tasks) == 0 {

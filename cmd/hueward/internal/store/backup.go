@@ -113,17 +113,8 @@ func (a *app) backups(b *book.Book, out *terminal.Output) error {
 		list = append(list, backupJSON{f.Name, f.Made.Format("2006-01-02T15:04:05Z07:00"), f.Bytes})
 		rows = append(rows, []string{f.Name, f.Made.Format("2006-01-02 15:04"), fmt.Sprintf("%.1f", float64(f.Bytes)/(1<<20))})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"file", "made", "mib"}, rows)
-	case len(rows) == 0:
-		fmt.Fprintln(a.Stdout, "No backups; make one: hueward backup")
-		return nil
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "backup"}, {Head: "made"}, {Head: "MiB", Right: true}}, rows)
-	return nil
+	return a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"file", "made", "mib"}, Rows: rows, Table: rows,
+		None: "No backups; make one: hueward backup", Columns: []terminal.Column{{Head: "backup"}, {Head: "made"}, {Head: "MiB", Right: true}}})
 }
 
 func (a *app) restoreCommand() *cobra.Command {

@@ -117,17 +117,6 @@ func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions
 	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	// Beside its place, then renamed: the workbook is there whole or not at all.
-	half, err := os.CreateTemp(filepath.Dir(o.xlsx), "."+filepath.Base(o.xlsx)+"-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		half.Close()
-		if err != nil {
-			os.Remove(half.Name())
-		}
-	}()
 	w := workbook.New()
 	defer w.Close()
 	sheets, rows := 0, 0
@@ -139,19 +128,7 @@ func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions
 	if err != nil {
 		return err
 	}
-	if err := w.Write(half); err != nil {
-		return err
-	}
-	if err := half.Sync(); err != nil {
-		return err
-	}
-	if err := half.Chmod(0o644); err != nil {
-		return err
-	}
-	if err := half.Close(); err != nil {
-		return err
-	}
-	if err := os.Rename(half.Name(), o.xlsx); err != nil {
+	if err := cli.WriteFile(o.xlsx, w.Write); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.Stdout, "%s: %s, %s\n", o.xlsx, words.Count(sheets, "sheet"), words.Count(rows, "row"))

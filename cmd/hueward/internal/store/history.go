@@ -3,10 +3,10 @@ package store
 import (
 	"context"
 	"fmt"
-	"strconv"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/selection/book"
 
 	"github.com/spf13/cobra"
 )
@@ -21,13 +21,8 @@ Again takes back the one before it. Photos and what was measured of them are not
 touched. Nothing is undone when something entered since rests on it.` + cli.ExitStatuses(""),
 		Example: `  hueward undo`,
 		Args:    cobra.NoArgs,
-		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
-			b, err := a.OpenBook(cmd.Context())
-			if err != nil {
-				return err
-			}
-			defer b.Close()
-			c, err := b.Undo(cmd.Context())
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			c, err := b.Undo(ctx)
 			if err != nil {
 				return err
 			}
@@ -77,30 +72,15 @@ func (a *app) history(ctx context.Context, limit int, out *terminal.Output) erro
 		return err
 	}
 	list := []changeJSON{}
-	var rows [][]string
+	var table [][]string
 	for _, c := range changes {
 		list = append(list, changeJSON{c.At.Format("2006-01-02T15:04:05Z07:00"), c.Who, c.What, c.Undone})
 		undone := ""
 		if c.Undone {
 			undone = "undone"
 		}
-		when := list[len(list)-1].At
-		if out.People() {
-			when = c.At.In(a.Now().Location()).Format("2006-01-02 15:04")
-		} else {
-			undone = strconv.FormatBool(c.Undone)
-		}
-		rows = append(rows, []string{when, c.Who, c.What, undone})
+		table = append(table, []string{c.At.In(a.Now().Location()).Format("2006-01-02 15:04"), c.Who, c.What, undone})
 	}
-	switch {
-	case out.JSON:
-		return terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		return terminal.WriteCSV(a.Stdout, []string{"at", "who", "what", "undone"}, rows)
-	case len(rows) == 0:
-		_, err := fmt.Fprintln(a.Stdout, "Nothing was changed yet.")
-		return err
-	}
-	a.Stdout.Table([]terminal.Column{{Head: "when"}, {Head: "who"}, {Head: "what", Words: true}, {}}, rows)
-	return nil
+	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "Nothing was changed yet.",
+		Columns: []terminal.Column{{Head: "when"}, {Head: "who"}, {Head: "what", Words: true}, {}}})
 }
