@@ -80,7 +80,8 @@ func newCrossViews(s *Season) []crossView {
 		ax := axis{lowL - 1, highL + 1, 4, 316}
 		r := 1.96 * math.Sqrt(max(c.Cov[0][0], 0))
 		b := lightBar{W: 320, Low: px(ax.at(c.Mean.L - r)), Mean: px(ax.at(c.Mean.L)), Target: px(ax.at(s.Target.Lab.L)),
-			BandX: px(ax.at(bandLow)), LowText: number(ax.low, 0), HighText: number(ax.high, 0), MeanIs: number(c.Mean.L, 1), TargetText: number(s.Target.Lab.L, 1)}
+			BandX: px(ax.at(bandLow)), LowText: number(ax.low, 0), HighText: number(ax.high, 0), MeanIs: number(c.Mean.L, 1),
+			TargetText: number(s.Target.Lab.L, 1)}
 		b.Span, b.BandW = px(ax.at(c.Mean.L+r))-b.Low, px(ax.at(bandHigh))-b.BandX
 		for _, p := range parents {
 			b.Parents = append(b.Parents, px(ax.at(p.Lab.L)))

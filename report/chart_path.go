@@ -55,7 +55,8 @@ func newPathView(s *Season, class string, w, h float64) pathView {
 	for _, q := range s.Past.Seasons {
 		e.growCloud(q.Mean, q.Cov, ellipse95)
 	}
-	v := pathView{Class: class, Plane: newPlane(s.Target, e, class+"-path", w, h, 50, 48), XName: "a* (green – red)", YName: "b* (blue – yellow)"}
+	v := pathView{Class: class, Plane: newPlane(s.Target, e, class+"-path", w, h, 50, 48), XName: "a* (green – red)",
+		YName: "b* (blue – yellow)"}
 	p := &v.Plane
 	v.XNameX, v.YNameY = (p.X0+p.X1)/2, (p.Y0+p.Y1)/2
 	l := &labeller{
@@ -76,7 +77,8 @@ func newPathView(s *Season, class string, w, h float64) pathView {
 	}
 	v.Way = p.path(points, false)
 	p.Title = "The line’s mean colour in each season, a* and b*"
-	p.Desc = fmt.Sprintf("%d seasons, from %s to %s; the table gives the same numbers.", len(points), s.Past.Seasons[0].Season, s.Past.Seasons[len(points)-1].Season)
+	p.Desc = fmt.Sprintf("%d seasons, from %s to %s; the table gives the same numbers.", len(points), s.Past.Seasons[0].Season,
+		s.Past.Seasons[len(points)-1].Season)
 	v.Light = newSeasonsL(s, class+"-light", w)
 	return v
 }

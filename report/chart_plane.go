@@ -59,7 +59,8 @@ func (e *bounds) growCloud(m cie.Lab, cov [3][3]float64, reach float64) {
 
 // newPlane is w × h pixels, of which left and bottom are for the axes.
 func newPlane(t Target, e bounds, id string, w, h, left, bottom float64) plane {
-	p := plane{ID: id, W: px(w), H: px(h), Size: 13, X0: px(left), Y0: 8, X1: px(w - 8), Y1: px(h - bottom), TargetArm: 11, TargetIn: 5, TargetFill: ink(t.Hex)}
+	p := plane{ID: id, W: px(w), H: px(h), Size: 13, X0: px(left), Y0: 8, X1: px(w - 8), Y1: px(h - bottom), TargetArm: 11, TargetIn: 5,
+		TargetFill: ink(t.Hex)}
 	pw, ph := float64(p.X1-p.X0), float64(p.Y1-p.Y0)
 	const edge = 10
 	unit := max((e.high[0]-e.low[0])/(pw-2*edge), (e.high[1]-e.low[1])/(ph-2*edge), 4/min(pw, ph))

@@ -52,7 +52,8 @@ func readChart(t *testing.T, page, id string) drawing {
 			svg = s
 		}
 	}
-	d := drawing{xTicks: map[float64]float64{}, yTicks: map[float64]float64{}, plants: map[string][2]float64{}, names: map[string]bool{}, titles: map[string]string{}}
+	d := drawing{xTicks: map[float64]float64{}, yTicks: map[float64]float64{}, plants: map[string][2]float64{}, names: map[string]bool{},
+		titles: map[string]string{}}
 	dec := xml.NewDecoder(strings.NewReader(svg))
 	plant := ""
 	for {

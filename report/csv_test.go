@@ -19,7 +19,8 @@ func TestWriteRankCSV(t *testing.T) {
 		{ID: "M1,\n2", Rank: 2, Lab: cie.Lab{L: 80}, Hex: "#c6c6c6", DeltaE: 12.5, Photos: 1, Advice: Pass, ChanceKept: math.NaN()},
 	}}
 	const want = `line,season,plant,rank,L,a,b,hex,name,delta_e,delta_e_low,delta_e_high,direction,photos,advice,chance_kept,why
-buff apricot,2026,M07,1,75.92,15.90,-0.13,#e9b183,light orange yellow,1.84,0.90,2.75,"darker, and pinker, than the target",3,keep,0.987,"nearest of all; ""first"""
+buff apricot,2026,M07,1,75.92,15.90,-0.13,#e9b183,light orange yellow,1.84,0.90,2.75,"darker, and pinker, than the target",` +
+		`3,keep,0.987,"nearest of all; ""first"""
 buff apricot,2026,"M1,
 2",2,80.00,0.00,0.00,#c6c6c6,,12.50,,,,1,pass,,
 `

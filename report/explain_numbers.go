@@ -34,7 +34,8 @@ func (e *explanation) numbers(x, y float64) float64 {
 		{"precision", "± " + number(r.SE.Precision, 2) + " ΔE 2000"},
 		{"trueness", "± " + number(r.SE.Trueness, 1) + " ΔE 2000"},
 	})
-	return e.paragraph(handSmall, x, y-2, w, "Precision is for comparing plants, trueness for comparing with an instrument; both are standard errors.") - 19
+	return e.paragraph(handSmall, x, y-2, w, "Precision is for comparing plants, trueness for comparing with an instrument; both are "+
+		"standard errors.") - 19
 }
 
 // table writes names and values in lines and returns the next baseline.
@@ -116,7 +117,8 @@ func (e *explanation) cardFacts(x, y, w float64) float64 {
 		if !ok {
 			kind = c.Kind
 		}
-		lines := [][2]string{{"card", kind}, {"gains R, G, B", number(c.Gains[0], 2) + "  " + number(c.Gains[1], 2) + "  " + number(c.Gains[2], 2)}}
+		lines := [][2]string{{"card", kind}, {"gains R, G, B", number(c.Gains[0], 2) + "  " + number(c.Gains[1], 2) + "  " + number(c.Gains[2],
+			2)}}
 		if c.CCT > 0 {
 			lines = append(lines, [2]string{"colour of the light", whole(int(math.Round(c.CCT))) + " K"})
 		}

@@ -104,7 +104,8 @@ func (e *explanation) paste(w window) {
 func (e *explanation) part(w window) *image.NRGBA {
 	b := e.photo.Rect
 	kx, ky := float64(b.Dx())/float64(e.r.Size[0]), float64(b.Dy())/float64(e.r.Size[1])
-	cut := image.Rect(int(math.Floor(w.from[0]*kx)), int(math.Floor(w.from[1]*ky)), int(math.Ceil(w.from[2]*kx)), int(math.Ceil(w.from[3]*ky))).Intersect(b)
+	cut := image.Rect(int(math.Floor(w.from[0]*kx)), int(math.Floor(w.from[1]*ky)), int(math.Ceil(w.from[2]*kx)),
+		int(math.Ceil(w.from[3]*ky))).Intersect(b)
 	if cut.Empty() {
 		return image.NewNRGBA(image.Rect(0, 0, w.place.Dx(), w.place.Dy()))
 	}

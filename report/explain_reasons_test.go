@@ -52,7 +52,8 @@ func TestLegendRows(t *testing.T) {
 	}{
 		{"bands", bands, []row{{"counts", 0.25}, {"too near the petals’ edge", 0.125}, {"disc florets", 0.125}, {"too bright to be read", 0.125},
 			{"in deep shadow", 0.125}, {"withered", 0.25}}},
-		{"unknown", func(x, y int) colorimg.Reason { return colorimg.Reason(max(0, x/100)*20 + 1) }, []row{{"counts", 0.25}, {"reason 21", 0.25}, {"reason 41", 0.25}, {"reason 61", 0.25}}},
+		{"unknown", func(x, y int) colorimg.Reason { return colorimg.Reason(max(0, x/100)*20 + 1) },
+			[]row{{"counts", 0.25}, {"reason 21", 0.25}, {"reason 41", 0.25}, {"reason 61", 0.25}}},
 		{"ground", func(x, y int) colorimg.Reason { return colorimg.Ground }, nil},
 	} {
 		e := &explanation{r: &colorimg.Reading{Reasons: reasonsOf(c.rule)}}
@@ -79,7 +80,8 @@ func TestExplainMarksReasons(t *testing.T) {
 	at := func(x, y float64) (int, int) {
 		return int(690 + (x-843.9)*480/2312.3), int(148 + (y-280)*465/2240)
 	}
-	for i, v := range []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned, colorimg.Browned} {
+	for i, v := range []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow,
+		colorimg.Browned, colorimg.Browned} {
 		x0, y0 := at(1000+250*float64(i)+125, 1400)
 		seen := map[color.NRGBA]bool{}
 		for dy := -6; dy <= 6; dy++ {
@@ -111,7 +113,8 @@ func TestExplainMask(t *testing.T) {
 		what string
 		x, y int // of the photo
 		want color.NRGBA
-	}{{"petals", 1300, 700, overlayLine}, {"petals", 2700, 2100, overlayLine}, {"hole", 2000, 1400, sheetInk}, {"ground", 3800, 2800, sheetInk}} {
+	}{{"petals", 1300, 700, overlayLine}, {"petals", 2700, 2100, overlayLine}, {"hole", 2000, 1400, sheetInk},
+		{"ground", 3800, 2800, sheetInk}} {
 		x, y := 1000+c.x*170/4000, 655+c.y*128/3000
 		if g := got.NRGBAAt(x, y); g != c.want {
 			t.Errorf("the mask's %s at %d,%d = %v, want %v", c.what, x, y, g, c.want)

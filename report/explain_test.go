@@ -25,7 +25,8 @@ func apricot() *colorimg.Reading {
 			Outline: [][]colorimg.Point{{{1000, 400}, {3000, 400}, {3000, 2400}, {1000, 2400}}}},
 		Card: colorimg.CardRead{Found: true, Kind: "grey", Gains: [3]float64{1.2, 1, 0.8}, CCT: 5600, EV: -0.4,
 			Corners: &[4]colorimg.Point{{200, 2500}, {600, 2500}, {600, 2900}, {200, 2900}}},
-		Zones: []colorimg.Zone{{Name: "eye", From: 0, To: 0.25, Lab: colorimg.Triple{40, 30, 20}, Share: 0.0625}, {Name: "body", From: 0.25, To: 1, Lab: colorimg.Triple{76, 18, 42}, Share: 0.9375}},
+		Zones: []colorimg.Zone{{Name: "eye", From: 0, To: 0.25, Lab: colorimg.Triple{40, 30, 20}, Share: 0.0625},
+			{Name: "body", From: 0.25, To: 1, Lab: colorimg.Triple{76, 18, 42}, Share: 0.9375}},
 		Flags: []colorimg.Flag{},
 	}
 	for i := range 8 {
@@ -49,7 +50,8 @@ func bands(x, y int) colorimg.Reason {
 	if x < 100 || x >= 300 || y < 40 || y >= 240 {
 		return colorimg.Ground
 	}
-	order := []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned, colorimg.Browned}
+	order := []colorimg.Reason{colorimg.Rim, colorimg.Read, colorimg.Read, colorimg.Disc, colorimg.Clipped, colorimg.Shadow, colorimg.Browned,
+		colorimg.Browned}
 	return order[(x-100)/25]
 }
 
@@ -130,7 +132,8 @@ func TestExplainKeepsItsMargins(t *testing.T) {
 		if w != 1600 || h < 1100 || h > 4*1100 {
 			t.Errorf("%s: %d × %d, want 1600 wide and 1100 to 4400 high", name, w, h)
 		}
-		blank := []image.Rectangle{{image.Pt(0, 0), image.Pt(38, h)}, {image.Pt(1562, 0), image.Pt(w, h)}, {image.Pt(1176, 110), image.Pt(1206, h)}, {image.Pt(0, h-20), image.Pt(w, h)}}
+		blank := []image.Rectangle{{image.Pt(0, 0), image.Pt(38, h)}, {image.Pt(1562, 0), image.Pt(w, h)},
+			{image.Pt(1176, 110), image.Pt(1206, h)}, {image.Pt(0, h-20), image.Pt(w, h)}}
 		if name != "refused" {
 			blank = append(blank, image.Rect(664, 160, 686, 860))
 		}
@@ -168,7 +171,8 @@ func TestExplainSize(t *testing.T) {
 		t.Errorf("%d bytes for %v", len(few[0].Pix), few[0].Rect)
 	}
 	r := apricot()
-	r.Flags = []colorimg.Flag{colorimg.FlagNoCard, colorimg.FlagBloomTwo, colorimg.FlagBloomEdge, colorimg.FlagCardTwo, colorimg.FlagPetalShadow,
+	r.Flags = []colorimg.Flag{colorimg.FlagNoCard, colorimg.FlagBloomTwo, colorimg.FlagBloomEdge, colorimg.FlagCardTwo,
+		colorimg.FlagPetalShadow,
 		colorimg.FlagLightOdd, colorimg.FlagPetalClipped, colorimg.FlagLightUneven, colorimg.FlagPetalUncertain, colorimg.FlagCardUncertain}
 	if h := Explain(photo, r).Rect.Dy(); h <= few[0].Rect.Dy() {
 		t.Errorf("height with ten doubts = %d, want more than %d", h, few[0].Rect.Dy())
@@ -238,7 +242,8 @@ func TestExplainAwkward(t *testing.T) {
 			r.Radial[3].Lab[1], r.Radial[4].At, r.Radial[5].Share, r.Zones[0].To = nan, inf, nan, nan
 			r.Colors[0].Share, r.Colors[1].Lab[0], r.SE.Precision = nan, nan, inf
 			r.Petal.Outline, r.Petal.Bloom, r.Petal.Share = [][]colorimg.Point{{{nan, inf}, {nan, 3}, {inf, 4}}}, &colorimg.Point{nan, inf}, nan
-			r.Card.Corners, r.Card.CCT, r.Card.EV, r.Petal.DiameterMM = &[4]colorimg.Point{{nan, nan}, {inf, 3}, {1e300, 4}, {0, -1e300}}, inf, nan, inf
+			r.Card.Corners, r.Card.CCT, r.Card.EV, r.Petal.DiameterMM = &[4]colorimg.Point{{nan, nan}, {inf, 3}, {1e300, 4}, {0, -1e300}}, inf, nan,
+				inf
 		})},
 		"far outside": {photo, edit(func(r *colorimg.Reading) { r.Petal.Outline = [][]colorimg.Point{{{1e300, 0}, {1e301, 9}, {-1e300, 9}}} })},
 		"empty loops": {photo, edit(func(r *colorimg.Reading) { r.Petal.Outline = [][]colorimg.Point{{}, {{1, 1}}} })},

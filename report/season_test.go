@@ -46,7 +46,8 @@ func garden(n, photos int) *Season {
 		},
 		Repeatability: &Repeatability{Value: 0.91, Within: 1.3},
 		Trueness:      2.5,
-		Sure:          "The first three places are clear; from the fourth to the eighth, plants are close and their order may change with more photos.",
+		Sure: "The first three places are clear; from the fourth to the eighth, plants are close and their order may change with " +
+			"more photos.",
 		Assumed: []string{
 			"The grey card reflects 18 % of the light (L* 49.5).",
 			"Photos without a colour profile were read as sRGB.",

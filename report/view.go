@@ -279,7 +279,8 @@ func UsualCautions() []string {
 	return []string{
 		"Some sap and pollen irritate skin and airways: wear gloves, and a mask if you react to pollen.",
 		"Before handling sprayed flowers, follow what the spray’s label says.",
-		"Seed or cuttings of a protected variety may not be sold or shared without its owner’s leave. Plant breeders’ rights differ by country: check yours.",
+		"Seed or cuttings of a protected variety may not be sold or shared without its owner’s leave. Plant breeders’ rights differ by " +
+			"country: check yours.",
 		"Local rules on moving seed and plants come before any plan made here.",
 	}
 }

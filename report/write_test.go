@@ -184,14 +184,16 @@ func TestWriteSparse(t *testing.T) {
 		want []string
 	}{
 		{"nothing", &Season{}, []string{"No plant could be ranked", "No tolerance is set", "Nothing: every photo was measured"}},
-		{"only refused", &Season{Line: "cosmos", Refused: []Refused{{`C:\Users\someone\c1.jpg`, "", "no grey card found", "give --card x,y,w,h"}}},
+		{"only refused", &Season{Line: "cosmos", Refused: []Refused{{`C:\Users\someone\c1.jpg`, "", "no grey card found",
+			"give --card x,y,w,h"}}},
 			[]string{"No plant could be ranked", ">c1.jpg<", "give --card x,y,w,h"}},
 		{"not a number", &Season{Target: Target{Lab: cie.Lab{L: 50}, Within: 3}, Plants: []Plant{
 			{ID: "A", Lab: cie.Lab{L: nan, A: nan, B: nan}, DeltaE: nan, Low: nan, High: nan, ChanceKept: nan},
 			{ID: "B", Lab: cie.Lab{L: 50}, DeltaE: 0}}}, []string{"–, –, –", "2 plants to pass over"}},
 		{"one plant on the target", &Season{Aim: Hold, Target: Target{Lab: cie.Lab{L: 90, A: 1, B: 2}}, Plants: []Plant{
 			{ID: "A", Advice: Keep, Lab: cie.Lab{L: 90, A: 1, B: 2}}}}, []string{"held true", "Keep 1 plant<"}},
-		{"photo without reading's details", &Season{Photos: []Photo{{}, {Plant: "Z", Reading: &colorimg.Reading{File: "a/z.jpg", Status: colorimg.Check}}}},
+		{"photo without reading's details", &Season{Photos: []Photo{{}, {Plant: "Z",
+			Reading: &colorimg.Reading{File: "a/z.jpg", Status: colorimg.Check}}}},
 			[]string{"Plant not known", "z.jpg", "look again"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -16,7 +16,8 @@ func BenchmarkBigBook(b *testing.B) {
 	hueward := func(b *testing.B, args ...string) {
 		b.Helper()
 		var errs strings.Builder
-		if status := run(b.Context(), args, strings.NewReader(""), io.Discard, &errs, append(plainEnviron(), "HUEWARD_BOOK="+filepath.Join(dir, "book"))); status != statusDone {
+		if status := run(b.Context(), args, strings.NewReader(""), io.Discard, &errs, append(plainEnviron(),
+			"HUEWARD_BOOK="+filepath.Join(dir, "book"))); status != statusDone {
 			b.Fatalf("%v: status %d: %s", args, status, errs.String())
 		}
 	}
@@ -35,7 +36,8 @@ func BenchmarkBigBook(b *testing.B) {
 			}
 			fmt.Fprintf(&plants, "%s,buff,%d,%s,%s\n", name(s, i), year, seed, pollen)
 			for k := range 2 + i%2 {
-				fmt.Fprintf(&readings, "%s,%d,%d-07-%02d,%.1f,%.1f,%.1f,0.4,colorimeter\n", name(s, i), year, year, 3+k, 70+float64(i%90)/9, 12+float64(i%77)/9, 40+float64(i%59)/3)
+				fmt.Fprintf(&readings, "%s,%d,%d-07-%02d,%.1f,%.1f,%.1f,0.4,colorimeter\n", name(s, i), year, year, 3+k, 70+float64(i%90)/9,
+					12+float64(i%77)/9, 40+float64(i%59)/3)
 			}
 		}
 	}

@@ -29,7 +29,8 @@ func TestExplain(t *testing.T) {
 		t.Fatal(err)
 	}
 	why := filepath.Join(dir, "why")
-	out, _ := hueward(t, statusRefused, "measure", "--no-book", "--json", "--explain", why, filepath.Join(dir, "M-01_1.jpg"), filepath.Join(dir, "IMG_0007.jpg"))
+	out, _ := hueward(t, statusRefused, "measure", "--no-book", "--json", "--explain", why, filepath.Join(dir, "M-01_1.jpg"),
+		filepath.Join(dir, "IMG_0007.jpg"))
 	var list []struct {
 		Hex   string
 		Petal struct{ Outline [][][2]float64 }

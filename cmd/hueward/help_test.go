@@ -152,10 +152,12 @@ func makeExamples(dir string) error {
 		return err
 	}
 	for name, text := range map[string]string{
-		"family.csv":          "plant,line,season,seed_parent,pollen_parent\nF-41,buff apricot,2026,M-07,M-12\nF-42,buff apricot,2026,M-12,M-07\n",
-		"family-readings.csv": "plant,season,date,L,a,b,se,source\nF-41,2026,2026-07-14,79,13,36,0.3,colorimeter\nF-42,2026,2026-07-14,81,11,33,0.3,colorimeter\n",
-		"new-plants.csv":      "plant,line,season,note\nM-31,buff apricot,2026,from a neighbour\n",
-		"colorimeter.csv":     "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
+		"family.csv": "plant,line,season,seed_parent,pollen_parent\n" +
+			"F-41,buff apricot,2026,M-07,M-12\nF-42,buff apricot,2026,M-12,M-07\n",
+		"family-readings.csv": "plant,season,date,L,a,b,se,source\n" +
+			"F-41,2026,2026-07-14,79,13,36,0.3,colorimeter\nF-42,2026,2026-07-14,81,11,33,0.3,colorimeter\n",
+		"new-plants.csv":  "plant,line,season,note\nM-31,buff apricot,2026,from a neighbour\n",
+		"colorimeter.csv": "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
 			return err

@@ -35,7 +35,8 @@ HUEWARD_BOOK.` + cli.ExitStatuses("some inputs were refused"),
 		Args:          cobra.NoArgs,
 		RunE:          a.Do(func(cmd *cobra.Command, _ []string) error { return cmd.Help() }),
 	}
-	root.PersistentFlags().StringVar(&a.BookDir, "book", "", "the book's `DIR` (default: $HUEWARD_BOOK, else found from the working directory up)")
+	root.PersistentFlags().StringVar(&a.BookDir, "book", "", "the book's `DIR` (default: $HUEWARD_BOOK, else found from the working "+
+		"directory up)")
 	root.CompletionOptions.DisableDefaultCmd = true
 	for _, commands := range []func(*cli.App) []*cobra.Command{
 		demo.Commands, store.Commands, measure.Commands, record.Commands, choose.Commands, labels.Commands,

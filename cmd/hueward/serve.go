@@ -82,7 +82,8 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 		opt.Paired = func(code string) {
 			address := net.JoinHostPort(opt.Hosts[0], strconv.Itoa(port))
 			link := page.JoinURL(address, code)
-			fmt.Fprintf(a.Stdout, "\nTo let a device in, point its camera at this code, or open http://%s/ and type %s-%s:\n\n", address, code[:4], code[4:])
+			fmt.Fprintf(a.Stdout, "\nTo let a device in, point its camera at this code, or open http://%s/ and type %s-%s:\n\n", address, code[:4],
+				code[4:])
 			a.Stdout.QR(link)
 			fmt.Fprintf(a.Stdout, "\n%s\n", link)
 		}

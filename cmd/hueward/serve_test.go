@@ -87,7 +87,8 @@ func TestServe(t *testing.T) {
 		args = append(args, "--lan")
 	}
 	dir := t.TempDir() + "/book"
-	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard, plainEnviron()); status != statusDone {
+	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard,
+		plainEnviron()); status != statusDone {
 		t.Fatalf("new: status %d", status)
 	}
 	ctx, stop := context.WithCancel(t.Context())

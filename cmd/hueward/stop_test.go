@@ -44,7 +44,8 @@ func TestMeasureStopped(t *testing.T) {
 	defer cancel()
 	var stderr bytes.Buffer
 	stdout := &cutting{cancel: cancel}
-	status := run(ctx, []string{"measure", filepath.Join(dir, "photos"), "--book", book, "--json"}, strings.NewReader(""), stdout, &stderr, nil)
+	status := run(ctx, []string{"measure", filepath.Join(dir, "photos"), "--book", book, "--json"}, strings.NewReader(""), stdout, &stderr,
+		nil)
 	if status != statusFailed {
 		t.Errorf("exit status = %d, want %d", status, statusFailed)
 	}

@@ -108,7 +108,8 @@ func addPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 	s.Ahead = &report.Ahead{Runs: p.Runs}
 	for _, c := range p.Courses {
 		n := len(c.Reached) - 1
-		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half, Distance: c.Distance[n], Inbreeding: c.Inbreeding[n]})
+		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half,
+			Distance: c.Distance[n], Inbreeding: c.Inbreeding[n]})
 	}
 	if hold {
 		s.Ahead.Words = append(s.Ahead.Words, HoldWords())

@@ -11,7 +11,9 @@ import (
 // HoldWords says how many parents hold a line.
 func HoldWords() string {
 	equal, lot := selection.ParentsToHold(0.01)
-	return fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal, lot)
+	return fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of "+
+		"plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal,
+		lot)
 }
 
 // TrendWords says what a trend means, a sentence each.
@@ -37,7 +39,8 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		}
 	}
 	if h := r.RealisedHeritability; h != nil && !hold {
-		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", words.Fixed(h.Value, 2), words.Fixed(h.SE, 2))
+		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", words.Fixed(h.Value, 2),
+			words.Fixed(h.SE, 2))
 	}
 	if !hold {
 		switch a := r.SeasonsToTarget; {
@@ -49,12 +52,14 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 		case math.IsInf(a.High, 1):
 			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", words.Fixed(math.Ceil(a.Value), 0))
 		default:
-			say("At this pace about %s seasons are to go (%s to %s).", words.Fixed(math.Ceil(a.Value), 0), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
+			say("At this pace about %s seasons are to go (%s to %s).", words.Fixed(math.Ceil(a.Value), 0), words.Fixed(math.Ceil(a.Low), 0),
+				words.Fixed(math.Ceil(a.High), 0))
 		}
 	}
 	for _, h := range r.Heritability {
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
-			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, words.Fixed(h.Value, 2), words.Fixed(h.SE, 2), words.Fixed(p.Value, 2), words.Fixed(p.SE, 2))
+			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, words.Fixed(h.Value, 2),
+				words.Fixed(h.SE, 2), words.Fixed(p.Value, 2), words.Fixed(p.SE, 2))
 		}
 	}
 	if c := r.EWMA; c != nil && c.Out {

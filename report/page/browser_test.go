@@ -30,7 +30,8 @@ type screen struct {
 	dark bool
 }
 
-var screens = []screen{{"phone", 360, 740, false}, {"laptop", 1600, 900, false}, {"phone-dark", 360, 740, true}, {"laptop-dark", 1600, 900, true}}
+var screens = []screen{{"phone", 360, 740, false}, {"laptop", 1600, 900, false}, {"phone-dark", 360, 740, true},
+	{"laptop-dark", 1600, 900, true}}
 
 // touched are the screens that the pages are worked on: the phone, and with
 // HUEWARD_FULL=1 the laptop, too.
@@ -237,8 +238,10 @@ func axe(t *testing.T) string {
 }
 
 // allPages are the pages of the book, each with something in.
-var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs", "/heads", "/packets",
-	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices", "/nowhere", "/join"}
+var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs",
+	"/heads", "/packets",
+	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices",
+	"/nowhere", "/join"}
 
 // TestPagesInBrowser looks at every page on a phone and a laptop, by day and by night:
 // nothing scrolls sideways, nothing is complained about, nothing is asked of another
@@ -319,7 +322,8 @@ func (b *browserTab) faults(checker string) []string {
 	eval[bool](b, checker+"; true")
 	found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations
 		.filter(v => v.impact === "serious" || v.impact === "critical")
-		.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`, chromedp.EvalAwaitPromise))
+		.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`,
+		chromedp.EvalAwaitPromise))
 	if err != nil {
 		b.t.Fatalf("axe: %v", err)
 	}

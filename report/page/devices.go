@@ -82,7 +82,8 @@ func qrCode(text string) (template.HTML, error) {
 		}
 	}
 	n := len(rows) + 8
-	return template.HTML(fmt.Sprintf(`<svg class="qr" viewBox="0 0 %d %d" role="img" aria-label="The link as a QR code"><rect width="%d" height="%d" fill="#fff"/><path d="%s" fill="#000"/></svg>`, n, n, n, n, path.String())), nil
+	return template.HTML(fmt.Sprintf(`<svg class="qr" viewBox="0 0 %d %d" role="img" aria-label="The link as a QR code">`+
+		`<rect width="%d" height="%d" fill="#fff"/><path d="%s" fill="#000"/></svg>`, n, n, n, n, path.String())), nil
 }
 
 // forget sends a device away.

@@ -180,7 +180,8 @@ func (d *door) of(w http.ResponseWriter, r *http.Request) *device {
 }
 
 func setCookie(w http.ResponseWriter, value string) {
-	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: value, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode, MaxAge: 200 * 24 * 3600})
+	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: value, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode,
+		MaxAge: 200 * 24 * 3600})
 }
 
 // fromHere reports whether the request comes from this machine, by a name of it that

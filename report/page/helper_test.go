@@ -125,7 +125,8 @@ func makeGarden(dir string) error {
 			if p.ID == "M-92" {
 				l = petalOf(7)
 			}
-			return b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: p.ID, Season: "2025", Source: "spectrophotometer", Lab: l, SE: 0.3, At: now.AddDate(-1, 0, 0)})
+			return b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: p.ID, Season: "2025", Source: "spectrophotometer", Lab: l, SE: 0.3,
+				At: now.AddDate(-1, 0, 0)})
 		})
 	}
 	tmp := filepath.Join(filepath.Dir(dir), "photos")
@@ -164,7 +165,8 @@ func makeGarden(dir string) error {
 		return err
 	})
 	do(func() error {
-		_, err := b.AddPacket(ctx, book.Packet{FounderGroup: "old orange", Line: "buff apricot", Season: "2026", Seeds: new(40), Made: now.AddDate(0, 0, -30)})
+		_, err := b.AddPacket(ctx, book.Packet{FounderGroup: "old orange", Line: "buff apricot", Season: "2026", Seeds: new(40),
+			Made: now.AddDate(0, 0, -30)})
 		return err
 	})
 	return err

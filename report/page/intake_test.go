@@ -43,7 +43,8 @@ func TestPhotosLikeTheCommands(t *testing.T) {
 	if a := send("M-31_1.jpg", pic, "plant", "m-31"); a.ID == 0 || a.Status == "refused" {
 		t.Errorf("the same photo of the same plant: %+v", a)
 	}
-	if a := send("IMG_0031.jpg", drawn(t, 32, cie.Lab{L: 76, A: 14, B: 38}, 600, 450), "plant", "a/b"); a.ID != 0 || !strings.Contains(a.HTML, "is not a usable name") {
+	if a := send("IMG_0031.jpg", drawn(t, 32, cie.Lab{L: 76, A: 14, B: 38}, 600, 450), "plant", "a/b"); a.ID != 0 ||
+		!strings.Contains(a.HTML, "is not a usable name") {
 		t.Errorf("a plant called a/b: %+v", a)
 	}
 	if n := photosIn(t, b); n != 9 {

@@ -66,7 +66,8 @@ func TestManyDevices(t *testing.T) {
 				default:
 				}
 				start := time.Now()
-				r, err := c.PostForm(c.base+fmt.Sprintf("/plants/M-%02d/note", who+1), map[string][]string{"token": {token}, "note": {fmt.Sprintf("note %d", i)}})
+				r, err := c.PostForm(c.base+fmt.Sprintf("/plants/M-%02d/note", who+1), map[string][]string{"token": {token},
+					"note": {fmt.Sprintf("note %d", i)}})
 				if err != nil {
 					t.Error(err)
 					return
@@ -126,7 +127,8 @@ func TestManyDevices(t *testing.T) {
 				}
 				if n%10 == 7 { // the connection is lost half-way
 					half := photos[i*each+n]
-					body := "--x\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n" + token + "\r\n--x\r\nContent-Disposition: form-data; name=\"photo\"; filename=\"half.jpg\"\r\n\r\n" + string(half[:len(half)/2])
+					body := "--x\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n" + token +
+						"\r\n--x\r\nContent-Disposition: form-data; name=\"photo\"; filename=\"half.jpg\"\r\n\r\n" + string(half[:len(half)/2])
 					req, err := http.NewRequest(http.MethodPost, c.base+"/photos", strings.NewReader(body))
 					if err != nil {
 						t.Error(err)
@@ -179,7 +181,8 @@ func bigBook(tb testing.TB, n int) *book.Book {
 	if err := b.AddLine(ctx, "field", ""); err != nil {
 		tb.Fatal(err)
 	}
-	if err := b.SetTarget(ctx, "field", book.Target{Aim: book.Move, Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4, Source: "--lab"}); err != nil {
+	if err := b.SetTarget(ctx, "field", book.Target{Aim: book.Move, Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4,
+		Source: "--lab"}); err != nil {
 		tb.Fatal(err)
 	}
 	dir := tb.TempDir()
@@ -190,7 +193,8 @@ func bigBook(tb testing.TB, n int) *book.Book {
 		p := petalOf(i)
 		fmt.Fprintf(&plants, "F-%04d,field,2026\n", i+1)
 		for k := range 2 {
-			fmt.Fprintf(&readings, "F-%04d,2026,2026-07-%02d,%.2f,%.2f,%.2f,0.5,spectrophotometer\n", i+1, 3+k, p.L+float64(i%17)/4+float64(k)/9, p.A+float64(i%13)/5, p.B+float64(i%11)/6)
+			fmt.Fprintf(&readings, "F-%04d,2026,2026-07-%02d,%.2f,%.2f,%.2f,0.5,spectrophotometer\n", i+1, 3+k, p.L+float64(i%17)/4+float64(k)/9,
+				p.A+float64(i%13)/5, p.B+float64(i%11)/6)
 		}
 	}
 	files := writeFiles(tb, dir, map[string]string{"plants.csv": plants.String(), "readings.csv": readings.String()})
@@ -260,7 +264,8 @@ func BenchmarkRanking2000(b *testing.B) {
 		}
 	})
 	measure := func(i int) {
-		if err := bk.AddInstrumentReading(b.Context(), book.InstrumentReading{Plant: "F-0001", Season: "2026", Source: "spectrophotometer", Lab: petalOf(i)}); err != nil {
+		if err := bk.AddInstrumentReading(b.Context(), book.InstrumentReading{Plant: "F-0001", Season: "2026", Source: "spectrophotometer",
+			Lab: petalOf(i)}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -91,11 +91,13 @@ func TestScanByTouch(t *testing.T) {
 			return name
 		}
 		b.open("/scan")
-		b.do(chromedp.SetUploadFiles(chromedp.CSS("main input[type=file]"), []string{picture("a.png", tag.Payload{Plant: "M-03", MM: 24})}), chromedp.Click(chromedp.CSS("main button.main")))
+		b.do(chromedp.SetUploadFiles(chromedp.CSS("main input[type=file]"), []string{picture("a.png", tag.Payload{Plant: "M-03", MM: 24})}),
+			chromedp.Click(chromedp.CSS("main button.main")))
 		b.until("opened", `location.pathname === "/plants/M-03"`)
 		was := photosIn(t, bk)
 		b.open("/scan")
-		b.do(chromedp.SetUploadFiles(chromedp.CSS("main input[type=file]"), []string{picture("b.png", tag.Payload{Plant: "Z-99", MM: 24})}), chromedp.Click(chromedp.CSS("main button.main")))
+		b.do(chromedp.SetUploadFiles(chromedp.CSS("main input[type=file]"), []string{picture("b.png", tag.Payload{Plant: "Z-99", MM: 24})}),
+			chromedp.Click(chromedp.CSS("main button.main")))
 		b.until("not here", `document.querySelector("main").innerText.includes("Z-99, which is not in this book")`)
 		b.heard()
 		if n := photosIn(t, bk); n != was {
@@ -109,7 +111,10 @@ func TestPrintAndKeepByTouch(t *testing.T) {
 	on(t, func(t *testing.T, b *browserTab, bk *book.Book, c *client) {
 		get := func(path string) []byte {
 			t.Helper()
-			text, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`fetch("`+path+`").then(r => r.arrayBuffer()).then(a => btoa([...new Uint8Array(a)].map(c => String.fromCharCode(c)).join("")))`, chromedp.EvalAwaitPromise))
+			text, err := chromedp.Run(b.ctx,
+				chromedp.Evaluate[string](`fetch("`+path+`").then(r => r.arrayBuffer())
+					.then(a => btoa([...new Uint8Array(a)].map(c => String.fromCharCode(c)).join("")))`,
+					chromedp.EvalAwaitPromise))
 			if err != nil {
 				t.Fatalf("%s: %v", path, err)
 			}
@@ -122,7 +127,9 @@ func TestPrintAndKeepByTouch(t *testing.T) {
 		b.open("/print?plants=M-03")
 		for _, f := range []string{"tags", "heads", "packets", "photo-sheet"} {
 			// The form's own address, with what is filled in.
-			path := eval[string](b, `(f => f.getAttribute("action") + "?" + new URLSearchParams(new FormData(f)))(document.querySelector('form[action="/print/`+f+`.pdf"]'))`)
+			path := eval[string](b,
+				`(f => f.getAttribute("action") + "?" + new URLSearchParams(new FormData(f)))
+					(document.querySelector('form[action="/print/`+f+`.pdf"]'))`)
 			if pdf := get(path); !bytes.HasPrefix(pdf, []byte("%PDF-")) {
 				t.Errorf("%s: %.80q", path, pdf)
 			}
@@ -161,11 +168,14 @@ func TestPrintAndKeepByTouch(t *testing.T) {
 func TestTargetOtherwise(t *testing.T) {
 	on(t, func(t *testing.T, b *browserTab, bk *book.Book, c *client) {
 		b.open("/target")
-		b.do(chromedp.SetUploadFiles(chromedp.CSS(`form[enctype] input[name=photo]`), photoFiles(t, 1)), chromedp.Click(chromedp.CSS(`main form[enctype] button`)))
+		b.do(chromedp.SetUploadFiles(chromedp.CSS(`form[enctype] input[name=photo]`), photoFiles(t, 1)),
+			chromedp.Click(chromedp.CSS(`main form[enctype] button`)))
 		b.until("measured", `document.querySelector(".wish-box")?.innerText.includes("photo IMG_0001.jpg")`)
-		b.do(chromedp.SendKeys(chromedp.CSS(`main input[name=name]`), "light yellowish pink"), chromedp.Click(chromedp.CSS(`main form:has(input[name=name]) button`)))
+		b.do(chromedp.SendKeys(chromedp.CSS(`main input[name=name]`), "light yellowish pink"),
+			chromedp.Click(chromedp.CSS(`main form:has(input[name=name]) button`)))
 		b.until("named", `document.querySelector(".wish-box")?.innerText.includes("light yellowish pink")`)
-		b.do(chromedp.SendKeys(chromedp.CSS(`main input[name=lab][placeholder]`), "80, 10, 30"), chromedp.Click(chromedp.CSS(`main form:has(input[name=lab][placeholder]) button`)))
+		b.do(chromedp.SendKeys(chromedp.CSS(`main input[name=lab][placeholder]`), "80, 10, 30"),
+			chromedp.Click(chromedp.CSS(`main form:has(input[name=lab][placeholder]) button`)))
 		b.until("by numbers", `document.querySelector(".wish-box")?.innerText.includes("given as L* a* b*")`)
 		b.do(chromedp.SetValue(chromedp.CSS(".wish-box input[name=line]"), "new shade"), chromedp.Click(chromedp.CSS(".wish-box button.main")))
 		b.until("set", `document.querySelector("#said")?.innerText.includes("new shade is set")`)

@@ -11,7 +11,8 @@ import (
 // file, and ends the reading when it wants no more. fields are the other fields as they
 // come. The device's token must stand before the first file: nothing is read of a
 // stranger's.
-func (q *request) parts(most int64, each func(file *multipart.Part, fields map[string]string) (more bool, err error)) (fields map[string]string, err error) {
+func (q *request) parts(most int64, each func(file *multipart.Part, fields map[string]string) (more bool,
+	err error)) (fields map[string]string, err error) {
 	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, most)
 	parts, err := q.r.MultipartReader()
 	if err != nil {

@@ -110,7 +110,8 @@ func (q *request) correct() error {
 	if p.Plant != "" {
 		m.Plant = &p.Plant
 	}
-	if _, err := q.b.Record(context.WithoutCancel(q.ctx()), book.Entry{File: q.b.PhotoFile(*p), Season: p.Season, Plant: p.Plant, Reading: m}); err != nil {
+	if _, err := q.b.Record(context.WithoutCancel(q.ctx()), book.Entry{File: q.b.PhotoFile(*p), Season: p.Season, Plant: p.Plant,
+		Reading: m}); err != nil {
 		return err
 	}
 	q.small.forget(p.ID)
@@ -127,7 +128,8 @@ func (q *request) correct() error {
 		if err != nil {
 			return err
 		}
-		return q.json(http.StatusOK, map[string]any{"version": version, "html": template.HTML(html.String()), "outline": d.Outline, "corners": d.Corners, "correction": d.Correction, "status": d.Card.Status})
+		return q.json(http.StatusOK, map[string]any{"version": version, "html": template.HTML(html.String()), "outline": d.Outline,
+			"corners": d.Corners, "correction": d.Correction, "status": d.Card.Status})
 	}
 	if c == nil {
 		q.mention("%s is measured without corrections.", p.Name)

@@ -131,7 +131,8 @@ func (q *request) addPhotos() error {
 	var cards []photoCard
 	_, err := q.parts(int64(l.Photos)*l.Bytes+formBytes, func(file *multipart.Part, fields map[string]string) (bool, error) {
 		if len(cards) >= l.Photos {
-			return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send the rest after them.", l.Photos)}
+			return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send "+
+				"the rest after them.", l.Photos)}
 		}
 		c, err := q.addPhoto(file, fields["plant"])
 		if err == nil {

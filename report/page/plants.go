@@ -30,8 +30,10 @@ type plantRow struct {
 
 // The ways to sort and to filter the list, and what they are called.
 var (
-	plantSorts = []choice{{"rank", "Nearest first"}, {"id", "By name"}, {"light", "Lightest first"}, {"red", "Reddest first"}, {"yellow", "Yellowest first"}}
-	plantShows = []choice{{"", "All"}, {"keep", "Advised to keep"}, {"kept", "Kept and in reserve"}, {"open", "Still growing"}, {"unmeasured", "Without a reading"}}
+	plantSorts = []choice{{"rank", "Nearest first"}, {"id", "By name"}, {"light", "Lightest first"}, {"red", "Reddest first"},
+		{"yellow", "Yellowest first"}}
+	plantShows = []choice{{"", "All"}, {"keep", "Advised to keep"}, {"kept", "Kept and in reserve"}, {"open", "Still growing"},
+		{"unmeasured", "Without a reading"}}
 )
 
 // choice is one value of a select, and its words.
@@ -52,7 +54,8 @@ func (q *request) plants() error {
 		Target          *report.Target
 		Hint            string
 		Words           []string
-	}{Sorts: plantSorts, Shows: plantShows, Sort: q.r.FormValue("sort"), Show: q.r.FormValue("show"), Has: strings.TrimSpace(q.r.FormValue("has"))}
+	}{Sorts: plantSorts, Shows: plantShows, Sort: q.r.FormValue("sort"), Show: q.r.FormValue("show"),
+		Has: strings.TrimSpace(q.r.FormValue("has"))}
 	if line == nil {
 		return q.render("plants", "Plants", d)
 	}
@@ -192,7 +195,10 @@ func (q *request) addPlants() error {
 	if err != nil {
 		return err
 	}
-	names := strings.FieldsFunc(q.r.PostFormValue("plants"), func(r rune) bool { return r == ',' || r == ' ' || r == '\n' || r == '\r' || r == ';' })
+	names := strings.FieldsFunc(q.r.PostFormValue("plants"), func(r rune) bool {
+		return r == ',' || r == ' ' || r == '\n' || r == '\r' ||
+			r == ';'
+	})
 	if len(names) == 0 || len(names) > 500 {
 		return wrongf("Name the plants, such as M-01 M-02; at most 500 at once.")
 	}
@@ -207,7 +213,8 @@ func (q *request) addPlants() error {
 
 // statusWords are what the one-touch buttons say was done.
 var statusWords = map[book.Status]string{
-	book.Growing: "grows on", book.Kept: "is kept", book.Reserve: "is in reserve", book.Passed: "is passed over", book.OffType: "is marked off-type", book.Lost: "is marked lost",
+	book.Growing: "grows on", book.Kept: "is kept", book.Reserve: "is in reserve", book.Passed: "is passed over",
+	book.OffType: "is marked off-type", book.Lost: "is marked lost",
 }
 
 // status sets the status of one plant: the button that was pressed says "M-07 kept".

@@ -26,7 +26,10 @@ func (q *request) sheet() error {
 	if !ok || !slices.Contains([]string{"tags", "heads", "packets", "photo-sheet"}, what) {
 		return notFound("There is no such sheet.")
 	}
-	names := strings.FieldsFunc(q.r.FormValue("names"), func(r rune) bool { return r == ',' || r == ' ' || r == ';' || r == '\n' || r == '\r' })
+	names := strings.FieldsFunc(q.r.FormValue("names"), func(r rune) bool {
+		return r == ',' || r == ' ' || r == ';' || r == '\n' ||
+			r == '\r'
+	})
 	if len(names) > 500 {
 		return wrongf("At most 500 labels are printed at once.")
 	}

@@ -19,7 +19,8 @@ func TestRefusedThenCorrected(t *testing.T) {
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	var pic bytes.Buffer
-	s := render.Scene{Width: 600, Height: 450, Petal: cie.Lab{L: 76, A: 14, B: 38}, Ground: render.Board, Diameter: 0.5, At: [2]float64{0.6, 0.5}, Card: render.CardSpec{None: true}, Seed: 5}
+	s := render.Scene{Width: 600, Height: 450, Petal: cie.Lab{L: 76, A: 14, B: 38}, Ground: render.Board, Diameter: 0.5,
+		At: [2]float64{0.6, 0.5}, Card: render.CardSpec{None: true}, Seed: 5}
 	if _, err := s.JPEG(&pic, 92); err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +44,8 @@ func TestRefusedThenCorrected(t *testing.T) {
 		}
 		return readings[0].Measured
 	}
-	for _, wrong := range [][2]string{{"card", "1,1"}, {"card", "9000,1 9001,1 9001,2 9000,2"}, {"bloom", "here"}, {"bloom", "-5,3"}, {"strokes", "[{]"}, {"strokes", `[{"in":true,"radius":-1,"points":[[1,1]]}]`}} {
+	for _, wrong := range [][2]string{{"card", "1,1"}, {"card", "9000,1 9001,1 9001,2 9000,2"}, {"bloom", "here"}, {"bloom", "-5,3"},
+		{"strokes", "[{]"}, {"strokes", `[{"in":true,"radius":-1,"points":[[1,1]]}]`}} {
 		if status, page := c.send(path+"/correct", wrong[0], wrong[1]); status == 200 || status == 500 {
 			t.Errorf("%v: status %d, %.200s", wrong, status, page)
 		}
@@ -51,7 +53,8 @@ func TestRefusedThenCorrected(t *testing.T) {
 	if m := newest(); m.Status != colorimg.Refused || m.Correction != nil {
 		t.Errorf("after wrong corrections the reading is %s, %+v", m.Status, m.Correction)
 	}
-	if status, page := c.send(path+"/correct", "card", "20,20 80,20 80,70 20,70"); status != 200 || !strings.Contains(page, "from the target") && !strings.Contains(page, "L*") {
+	if status, page := c.send(path+"/correct", "card", "20,20 80,20 80,70 20,70"); status != 200 ||
+		!strings.Contains(page, "from the target") && !strings.Contains(page, "L*") {
 		t.Errorf("a patch of the grey board pointed out: status %d, %.300s", status, page)
 	}
 	if m := newest(); m.Status == colorimg.Refused || m.Correction == nil || m.Correction.Card == nil {

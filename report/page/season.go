@@ -99,7 +99,8 @@ func (q *request) addCross() error {
 	if err != nil {
 		return err
 	}
-	c := book.Cross{SeedParent: strings.TrimSpace(q.r.PostFormValue("seed")), PollenParent: strings.TrimSpace(q.r.PostFormValue("pollen")), MadeOn: on, Note: q.r.PostFormValue("note")}
+	c := book.Cross{SeedParent: strings.TrimSpace(q.r.PostFormValue("seed")), PollenParent: strings.TrimSpace(q.r.PostFormValue("pollen")),
+		MadeOn: on, Note: q.r.PostFormValue("note")}
 	switch kind := book.Kind(q.r.PostFormValue("kind")); {
 	case c.SeedParent == "":
 		return wrongf("Name the plant that bears the seed.")
@@ -419,7 +420,10 @@ func (q *request) section(page, title string, part report.Section, has func(*rep
 		var s *report.Season
 		if s, err = q.ahead(q.ctx(), line.Name, season); err == nil {
 			if has(s) {
-				d.HTML, err = remember(q.ctx(), q.Server, page+" "+line.Name+" "+season, func(context.Context) (any, error) { return report.HTML(s, part) })
+				d.HTML, err = remember(q.ctx(), q.Server, page+" "+line.Name+" "+season, func(context.Context) (any,
+					error) {
+					return report.HTML(s, part)
+				})
 			} else if len(s.Warnings) > 0 {
 				d.Hint = sentence(s.Warnings[len(s.Warnings)-1])
 			}

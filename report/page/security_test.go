@@ -57,7 +57,8 @@ func TestForeignHost(t *testing.T) {
 		want int
 	}{
 		{own, local, here, 200}, {own, "localhost:8459", here, 200}, {own, "[::1]:8459", "[::1]:50000", 200},
-		{own, "evil.example:8459", here, 421}, {own, "127.0.0.1.evil.example", here, 421}, {own, "", here, 421}, {own, "192.0.2.7:8459", here, 421},
+		{own, "evil.example:8459", here, 421}, {own, "127.0.0.1.evil.example", here, 421}, {own, "", here, 421},
+		{own, "192.0.2.7:8459", here, 421},
 		{lanServer(t, b), lan, phone, 303}, {lanServer(t, b), "shed.local:8459", phone, 303}, {lanServer(t, b), "evil.example:8459", phone, 421},
 		// Loopback names do not let a stranger in.
 		{lanServer(t, b), local, phone, 303},
@@ -105,7 +106,8 @@ func TestTokens(t *testing.T) {
 	other := newDevice(t, c.s, c.base)
 	foreign := other.token()
 	c.token()
-	for _, path := range []string{"/status", "/today", "/heads", "/packets", "/crosses", "/pairs", "/plants", "/plants/M-01/note", "/plants/M-01/score",
+	for _, path := range []string{"/status", "/today", "/heads", "/packets", "/crosses", "/pairs", "/plants", "/plants/M-01/note",
+		"/plants/M-01/score",
 		"/photos/1/correct", "/photos/1/plant", "/undo", "/keep/backup", "/target", "/devices/forget"} {
 		for _, token := range []string{"", "x", foreign} {
 			r, err := c.PostForm(c.base+path, url.Values{"token": {token}, "set": {"M-01 kept"}})
@@ -138,16 +140,20 @@ func TestPathTraversal(t *testing.T) {
 	t.Parallel()
 	c := serve(t, bookOf(t), nil)
 	for _, path := range []string{
-		"/assets/../templates/base.html", "/assets/..%2ftemplates%2fbase.html", "/assets/%2e%2e%2fdoor.go", "/assets/", "/assets", "/assets/page.css/", "/assets/..%5cdoor.go",
-		"/photos/..%2f..%2fbook.db", "/photos/1/..%2f..%2fbook.db", "/photos/../book.db", "/photos/1/large.jpg%00", "/photos/1/original.jpg", "/photos/-1/small.jpg", "/photos/999999999999999999999/small.jpg",
-		"/keep/..%2fbook.db", "/keep/book.db", "/print/..%2f..%2fbook.pdf", "/book.db", "/photos/2026/M-01/M-01_1.jpg", "/backups/", "/.git/config",
+		"/assets/../templates/base.html", "/assets/..%2ftemplates%2fbase.html", "/assets/%2e%2e%2fdoor.go", "/assets/", "/assets",
+		"/assets/page.css/", "/assets/..%5cdoor.go",
+		"/photos/..%2f..%2fbook.db", "/photos/1/..%2f..%2fbook.db", "/photos/../book.db", "/photos/1/large.jpg%00", "/photos/1/original.jpg",
+		"/photos/-1/small.jpg", "/photos/999999999999999999999/small.jpg",
+		"/keep/..%2fbook.db", "/keep/book.db", "/print/..%2f..%2fbook.pdf", "/book.db", "/photos/2026/M-01/M-01_1.jpg", "/backups/",
+		"/.git/config",
 	} {
 		r, err := c.Get(c.base + path)
 		if err != nil {
 			t.Fatal(err)
 		}
 		status, body := read(t, r)
-		if status == http.StatusOK && !strings.HasPrefix(r.Request.URL.Path, "/photos") || strings.Contains(body, "SQLite format") || strings.Contains(body, "package page") || strings.Contains(body, "{{") {
+		if status == http.StatusOK && !strings.HasPrefix(r.Request.URL.Path, "/photos") || strings.Contains(body, "SQLite format") ||
+			strings.Contains(body, "package page") || strings.Contains(body, "{{") {
 			t.Errorf("%s: status %d, %.80q", path, status, body)
 		}
 		if status == http.StatusOK {
@@ -171,10 +177,12 @@ func TestHostileWords(t *testing.T) {
 	if err := b.AddLine(t.Context(), "x<b onmouseover=alert(1)>", evil); err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := b.AddCross(t.Context(), book.Cross{SeedParent: "M-01", PollenParent: "M-02", Season: "2026", MadeOn: now, Note: evil}, 1); err != nil {
+	if _, _, err := b.AddCross(t.Context(), book.Cross{SeedParent: "M-01", PollenParent: "M-02", Season: "2026", MadeOn: now, Note: evil},
+		1); err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{evil + ".jpg", `..\..\x.jpg`, "../../../etc/x.jpg", "a\x00b.jpg", strings.Repeat("n", 4000) + ".jpg", ".jpg", ""} {
+	for _, name := range []string{evil + ".jpg", `..\..\x.jpg`, "../../../etc/x.jpg", "a\x00b.jpg", strings.Repeat("n", 4000) + ".jpg", ".jpg",
+		""} {
 		r, err := c.tryUpload("/photos", name, "image/jpeg", drawn(t, int64(2000+len(name)), petalOf(3), 480, 360), true, "token", c.token())
 		if err != nil {
 			t.Fatal(err)
@@ -187,8 +195,10 @@ func TestHostileWords(t *testing.T) {
 	if status, _ := c.send("/photos/1/plant", "plant", evil); status == http.StatusInternalServerError {
 		t.Error("an odd plant's name is our own fault")
 	}
-	for _, path := range append([]string{"/plants/M-01", "/photos?plant=" + url.QueryEscape(evil), "/plants?has=" + url.QueryEscape(evil), "/crosses?seed=" + url.QueryEscape(evil),
-		"/print?plants=" + url.QueryEscape(evil), "/target?name=" + url.QueryEscape(evil), "/plants/" + url.PathEscape(evil), "/heads?head=" + url.QueryEscape(evil),
+	for _, path := range append([]string{"/plants/M-01", "/photos?plant=" + url.QueryEscape(evil), "/plants?has=" + url.QueryEscape(evil),
+		"/crosses?seed=" + url.QueryEscape(evil),
+		"/print?plants=" + url.QueryEscape(evil), "/target?name=" + url.QueryEscape(evil), "/plants/" + url.PathEscape(evil),
+		"/heads?head=" + url.QueryEscape(evil),
 		"/packets?head=" + url.QueryEscape(evil), "/join?code=" + url.QueryEscape(evil)}, allPages...) {
 		_, body := c.read(path)
 		for _, bad := range []string{"<script>document", "<script>alert", "<img src=x", "<b onmouseover"} {
@@ -196,7 +206,8 @@ func TestHostileWords(t *testing.T) {
 				t.Errorf("%s holds %s", path, bad)
 			}
 		}
-		if n := strings.Count(body, "<script"); n != strings.Count(body, `<script src="/assets/page.js" defer></script>`)+strings.Count(body, `<script type="application/json"`) {
+		if n := strings.Count(body, "<script"); n != strings.Count(body, `<script src="/assets/page.js" defer></script>`)+strings.Count(body,
+			`<script type="application/json"`) {
 			t.Errorf("%s holds a script of its own", path)
 		}
 	}
@@ -207,7 +218,8 @@ func TestHostileWords(t *testing.T) {
 	}
 	read(t, r)
 	csp := r.Header.Get("Content-Security-Policy")
-	if !strings.Contains(csp, "script-src 'self'") || strings.Contains(strings.Split(strings.SplitAfter(csp, "script-src")[1], ";")[0], "unsafe") || !strings.Contains(csp, "default-src 'none'") {
+	if !strings.Contains(csp, "script-src 'self'") || strings.Contains(strings.Split(strings.SplitAfter(csp, "script-src")[1], ";")[0],
+		"unsafe") || !strings.Contains(csp, "default-src 'none'") {
 		t.Errorf("content security policy: %s", csp)
 	}
 }
@@ -235,7 +247,8 @@ func TestLyingUploads(t *testing.T) {
 				Status string
 				HTML   string
 			}
-			if status != http.StatusOK || json.Unmarshal([]byte(body), &answer) != nil || len(answer) != 1 || answer[0].ID != 0 || answer[0].Status != "refused" || !strings.Contains(answer[0].HTML, "Refused") {
+			if status != http.StatusOK || json.Unmarshal([]byte(body), &answer) != nil || len(answer) != 1 || answer[0].ID != 0 ||
+				answer[0].Status != "refused" || !strings.Contains(answer[0].HTML, "Refused") {
 				t.Errorf("%s as %s: status %d, %.300s", name, kind, status, body)
 			}
 		}
@@ -246,10 +259,12 @@ func TestLyingUploads(t *testing.T) {
 			t.Errorf("%s as a wish: status %d, want 400", name, status)
 		}
 	}
-	if status, _ := c.upload("/photos", "big.jpg", "image/jpeg", bytes.Repeat([]byte("x"), 1<<20+1), true); status != http.StatusRequestEntityTooLarge {
+	if status, _ := c.upload("/photos", "big.jpg", "image/jpeg", bytes.Repeat([]byte("x"), 1<<20+1),
+		true); status != http.StatusRequestEntityTooLarge {
 		t.Errorf("a photo of more than the limit: status %d, want 413", status)
 	}
-	if status, _ := c.upload("/photos", "huge.jpg", "image/jpeg", bytes.Repeat([]byte("x"), 6<<20), true); status != http.StatusRequestEntityTooLarge {
+	if status, _ := c.upload("/photos", "huge.jpg", "image/jpeg", bytes.Repeat([]byte("x"), 6<<20),
+		true); status != http.StatusRequestEntityTooLarge {
 		t.Errorf("a request of more than the limit: status %d, want 413", status)
 	}
 	// More photos than one request may bring: those before the limit are kept.
@@ -319,7 +334,8 @@ func TestPairing(t *testing.T) {
 	if strings.Contains(page, s.Code()) || strings.Contains(page, spaced(s.Code())) {
 		t.Error("a phone is shown the code for the next device")
 	}
-	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.Code()), "Content-Type", "application/x-www-form-urlencoded", "Origin", "http://evil.example"); r.StatusCode != http.StatusForbidden {
+	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.Code()), "Content-Type", "application/x-www-form-urlencoded",
+		"Origin", "http://evil.example"); r.StatusCode != http.StatusForbidden {
 		t.Errorf("a code that a foreign page sends: status %d", r.StatusCode)
 	}
 }
@@ -378,7 +394,8 @@ func TestNoPlaceNoSerial(t *testing.T) {
 	if !bytes.Contains(original, place) {
 		t.Fatal("the photo holds no position to be hidden")
 	}
-	paths := append([]string{"/photos/1/small.jpg", "/photos/1/large.jpg", "/keep/report.html", "/keep/book.zip", "/keep/book.xlsx", "/print/tags.pdf", "/print/packets.pdf"}, allPages...)
+	paths := append([]string{"/photos/1/small.jpg", "/photos/1/large.jpg", "/keep/report.html", "/keep/book.zip", "/keep/book.xlsx",
+		"/print/tags.pdf", "/print/packets.pdf"}, allPages...)
 	for _, path := range paths {
 		status, body := c.read(path)
 		if status != 200 && path != "/nowhere" {

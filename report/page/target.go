@@ -274,7 +274,8 @@ func (q *request) keepTarget() error {
 	if err != nil || !(within > 0 && within <= 100) {
 		return wrongf("Near enough is a Delta E from 0.1 to 100, such as 4.")
 	}
-	t := book.Target{Aim: book.Move, Lab: c, Within: within, Source: q.r.PostFormValue("source"), Measured: q.r.PostFormValue("measured") == "1"}
+	t := book.Target{Aim: book.Move, Lab: c, Within: within, Source: q.r.PostFormValue("source"),
+		Measured: q.r.PostFormValue("measured") == "1"}
 	if q.r.PostFormValue("aim") == string(book.Hold) {
 		t.Aim = book.Hold
 	}
@@ -320,7 +321,8 @@ func drawPlane(light float64) *image.NRGBA {
 	im := image.NewNRGBA(image.Rect(0, 0, planeSide, planeSide))
 	for y := 0; y < planeSide; y += cell {
 		for x := 0; x < planeSide; x += cell {
-			c := cie.Lab{L: light, A: planeA + (float64(x)+cell/2)/planeSide*planeSpan, B: planeB + (planeSide-float64(y)-cell/2)/planeSide*planeSpan}
+			c := cie.Lab{L: light, A: planeA + (float64(x)+cell/2)/planeSide*planeSpan, B: planeB +
+				(planeSide-float64(y)-cell/2)/planeSide*planeSpan}
 			back, err := cie.ParseHex(c.Hex())
 			if err != nil || cie.DeltaE2000(back, c) > 1 {
 				continue

@@ -96,7 +96,8 @@ func (q *request) today() error {
 }
 
 func (q *request) groups(tasks []calendar.Task) []taskGroup {
-	titles := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days", calendar.Watch: "Leave as it is"}
+	titles := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days",
+		calendar.Watch: "Leave as it is"}
 	var out []taskGroup
 	for _, t := range photosTogether(tasks) {
 		if len(out) == 0 || out[len(out)-1].Words != titles[t.Urgency] {
@@ -184,7 +185,8 @@ func (q *request) ticked() error {
 
 // stepWords are what was done with a head.
 var stepWords = map[book.HeadStep]string{
-	book.HeadBag: "bagged", book.HeadPollinate: "pollinated", book.HeadDry: "stigmas dry", book.HeadHarvest: "harvested", book.HeadLost: "lost",
+	book.HeadBag: "bagged", book.HeadPollinate: "pollinated", book.HeadDry: "stigmas dry", book.HeadHarvest: "harvested",
+	book.HeadLost: "lost",
 }
 
 func (q *request) doHead(step, subject, cross string) error {
@@ -207,7 +209,8 @@ func (q *request) doHead(step, subject, cross string) error {
 	if err != nil {
 		return err
 	}
-	heads, odd, err := q.b.DoHeads(q.ctx(), book.HeadDone{Heads: strings.Fields(subject), Step: book.HeadStep(step), On: on, Seeds: seeds, Cross: cross, Season: season,
+	heads, odd, err := q.b.DoHeads(q.ctx(), book.HeadDone{Heads: strings.Fields(subject), Step: book.HeadStep(step), On: on, Seeds: seeds,
+		Cross: cross, Season: season,
 		Note: q.r.PostFormValue("note")})
 	if err != nil {
 		return err

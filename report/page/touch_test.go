@@ -60,7 +60,8 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 		if n := photosIn(t, bk); n != was+3 {
 			t.Fatalf("%d photos in the book, want %d", n, was+3)
 		}
-		if text := eval[string](b, `document.querySelector("#recent li").innerText`); !strings.Contains(text, "M-09") || !strings.Contains(text, "from the target") || !strings.Contains(text, "L*") {
+		if text := eval[string](b, `document.querySelector("#recent li").innerText`); !strings.Contains(text, "M-09") ||
+			!strings.Contains(text, "from the target") || !strings.Contains(text, "L*") {
 			t.Errorf("the result says %q", text)
 		}
 		b.shoot("touch-added-" + filepath.Base(t.Name()))
@@ -115,7 +116,8 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 			t.Fatal(err)
 		}
 		m := now.Measured
-		if m.Correction == nil || m.Correction.Card == nil || m.Correction.Bloom == nil || len(m.Correction.Strokes) != 1 || m.Correction.Strokes[0].In {
+		if m.Correction == nil || m.Correction.Card == nil || m.Correction.Bloom == nil || len(m.Correction.Strokes) != 1 ||
+			m.Correction.Strokes[0].In {
 			t.Fatalf("the reading keeps the correction %+v", m.Correction)
 		}
 		if m.Petal.Pixels >= before.Petal.Pixels {
@@ -164,7 +166,8 @@ func TestPlantsByTouch(t *testing.T) {
 		first := eval[string](b, `document.querySelector(".ranking tbody th").textContent`)
 		b.do(chromedp.Click(chromedp.CSS(`button[value="M-05 kept"]`)))
 		b.until("kept", `document.querySelector("#said")?.innerText.includes("M-05 is kept")`)
-		if got := eval[string](b, `document.querySelector("#p-M-05 .status").textContent + document.activeElement.textContent`); got != "keptM-05" {
+		if got := eval[string](b,
+			`document.querySelector("#p-M-05 .status").textContent + document.activeElement.textContent`); got != "keptM-05" {
 			t.Errorf("the row says %q", got)
 		}
 		b.shoot("touch-kept-" + filepath.Base(t.Name()))
@@ -181,7 +184,8 @@ func TestPlantsByTouch(t *testing.T) {
 			t.Errorf("the lightest plant is said to be %s (nearest %s)", lightest, first)
 		}
 		b.open("/plants?show=unmeasured")
-		if rows := eval[string](b, `document.querySelector(".ranking tbody").textContent`); !strings.Contains(rows, "M-09") || strings.Contains(rows, "M-01") {
+		if rows := eval[string](b, `document.querySelector(".ranking tbody").textContent`); !strings.Contains(rows, "M-09") ||
+			strings.Contains(rows, "M-01") {
 			t.Errorf("plants without a reading: %q", rows)
 		}
 		b.open("/plants/M-03")
@@ -193,7 +197,8 @@ func TestPlantsByTouch(t *testing.T) {
 		}
 		b.do(chromedp.SetValue(chromedp.CSS("#note"), "the best of the bed"), chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
 		b.until("noted", `document.querySelector("#said")?.innerText.includes("note on M-03")`)
-		b.do(chromedp.SendKeys(chromedp.CSS(`form[action$="/score"] input[name=value]`), "3"), chromedp.Click(chromedp.CSS(`form[action$="/score"] button`)))
+		b.do(chromedp.SendKeys(chromedp.CSS(`form[action$="/score"] input[name=value]`), "3"),
+			chromedp.Click(chromedp.CSS(`form[action$="/score"] button`)))
 		b.until("scored", `document.querySelector("#said")?.innerText.includes("M-03: form")`)
 	})
 }
@@ -206,7 +211,8 @@ func TestSeasonByTouch(t *testing.T) {
 		b.until("pollinated", `document.querySelector("#said")?.innerText.includes("M-03-1 pollinated")`)
 		b.shoot("touch-today-" + filepath.Base(t.Name()))
 		b.open("/heads")
-		b.do(chromedp.SendKeys(chromedp.CSS(`#M-03-1 input[name=seeds]`), "38"), chromedp.Click(chromedp.CSS(`button[aria-label="M-03-1 harvested"]`)))
+		b.do(chromedp.SendKeys(chromedp.CSS(`#M-03-1 input[name=seeds]`), "38"),
+			chromedp.Click(chromedp.CSS(`button[aria-label="M-03-1 harvested"]`)))
 		b.until("harvested", `document.querySelector("#said")?.innerText.includes("38 seeds")`)
 		b.open("/packets")
 		b.do(chromedp.Click(chromedp.CSS(`input[value="M-03-1"]`)), chromedp.Click(chromedp.CSS("#fill button.main")))
@@ -228,7 +234,8 @@ func TestSeasonByTouch(t *testing.T) {
 		eval[bool](b, `document.querySelector("`+row+` details").open = true`)
 		b.do(chromedp.SendKeys(chromedp.CSS(row+` input[name=seeds]`), "10"), chromedp.Click(chromedp.CSS(row+` button[value=sow]`)))
 		b.until("sown", `document.querySelector("#said")?.innerText.includes("10 seeds of `+mine.Name+` sown")`)
-		b.do(chromedp.SendKeys(chromedp.CSS(`form input[name=do][value=up] ~ label input`), "4"), chromedp.Click(chromedp.CSS(`form:has(input[value=up]) button`)))
+		b.do(chromedp.SendKeys(chromedp.CSS(`form input[name=do][value=up] ~ label input`), "4"),
+			chromedp.Click(chromedp.CSS(`form:has(input[value=up]) button`)))
 		b.until("came up", `document.querySelector("#said")?.innerText.includes("4 plants came up")`)
 		plants, err := bk.Plants(t.Context(), book.PlantFilter{})
 		if err != nil {
@@ -272,7 +279,8 @@ func TestPairsByTouch(t *testing.T) {
 			t.Errorf("crosses after two pairs were ticked: %+v", crosses)
 		}
 		b.open("/drift")
-		if text := eval[string](b, `document.querySelector("main").innerText`); !strings.Contains(text, "2025") || !strings.Contains(text, "2026") {
+		if text := eval[string](b, `document.querySelector("main").innerText`); !strings.Contains(text, "2025") ||
+			!strings.Contains(text, "2026") {
 			t.Errorf("drift says %q", text)
 		}
 		b.open("/plan")
@@ -329,7 +337,8 @@ func TestLive(t *testing.T) {
 	// What another program enters is noticed, too.
 	b.open("/today")
 	b.until("listening", `document.getElementById("live").textContent.includes("by itself")`)
-	if _, _, err := bk.As("the terminal").DoHeads(t.Context(), book.HeadDone{Heads: []string{"M-03-2"}, Step: book.HeadBag, On: now, Season: "2026"}); err != nil {
+	if _, _, err := bk.As("the terminal").DoHeads(t.Context(), book.HeadDone{Heads: []string{"M-03-2"}, Step: book.HeadBag, On: now,
+		Season: "2026"}); err != nil {
 		t.Fatal(err)
 	}
 	c.s.changed(t.Context()) // what the watching does every two seconds
@@ -398,7 +407,8 @@ func TestWithoutScript(t *testing.T) {
 	b.open(fmt.Sprintf("/photos/%d", photos[0].ID))
 	b.do(chromedp.Click(chromedp.CSS("#by-numbers summary")), chromedp.Click(chromedp.CSS(`input[type=image]`)))
 	b.do(chromedp.WaitVisible(chromedp.CSS(".said")))
-	if r, err := bk.NewestReading(t.Context(), photos[0].SHA256); err != nil || r.Measured.Correction == nil || r.Measured.Correction.Bloom == nil {
+	if r, err := bk.NewestReading(t.Context(), photos[0].SHA256); err != nil || r.Measured.Correction == nil ||
+		r.Measured.Correction.Bloom == nil {
 		t.Errorf("after a touch on the bloom the correction is %+v, %v", r.Measured.Correction, err)
 	}
 }

@@ -35,7 +35,8 @@ func TestHintsFitThePage(t *testing.T) {
 			t.Errorf("the page says %q", s)
 		}
 	}
-	if what, todo := refusal(&colorimg.Reading{Status: colorimg.Refused, Reason: "odd thing; odd help"}); what != "Odd thing." || todo != "Odd help." {
+	if what, todo := refusal(&colorimg.Reading{Status: colorimg.Refused, Reason: "odd thing; odd help"}); what != "Odd thing." ||
+		todo != "Odd help." {
 		t.Errorf("of a reason that is not known the page says %q, %q; want its own words", what, todo)
 	}
 }

@@ -29,12 +29,18 @@ const (
 // ones of the trade, no source.
 var Grids = []Grid{
 	{Name: "a4-70x37", Width: a4Width, Height: a4Height, Columns: 3, Rows: 8, LabelW: 70, LabelH: 37, Top: 0.5},
-	{Name: "a4-99x38", Width: a4Width, Height: a4Height, Columns: 2, Rows: 7, LabelW: 99.1, LabelH: 38.1, Left: 4.65, Top: 15.15, GapAcross: 2.5},
-	{Name: "a4-99x68", Width: a4Width, Height: a4Height, Columns: 2, Rows: 4, LabelW: 99.1, LabelH: 67.7, Left: 4.65, Top: 13.1, GapAcross: 2.5},
-	{Name: "a4-64x34", Width: a4Width, Height: a4Height, Columns: 3, Rows: 8, LabelW: 63.5, LabelH: 33.9, Left: 7.25, Top: 12.9, GapAcross: 2.5},
-	{Name: "letter-67x25", Width: letterWidth, Height: letterHeight, Columns: 3, Rows: 10, LabelW: 66.7, LabelH: 25.4, Left: 4.75, Top: 12.7, GapAcross: 3.15},
-	{Name: "letter-102x51", Width: letterWidth, Height: letterHeight, Columns: 2, Rows: 5, LabelW: 101.6, LabelH: 50.8, Left: 4, Top: 12.7, GapAcross: 4.7},
-	{Name: "letter-102x34", Width: letterWidth, Height: letterHeight, Columns: 2, Rows: 7, LabelW: 101.6, LabelH: 33.9, Left: 4, Top: 21.05, GapAcross: 4.7},
+	{Name: "a4-99x38", Width: a4Width, Height: a4Height, Columns: 2, Rows: 7, LabelW: 99.1, LabelH: 38.1, Left: 4.65, Top: 15.15,
+		GapAcross: 2.5},
+	{Name: "a4-99x68", Width: a4Width, Height: a4Height, Columns: 2, Rows: 4, LabelW: 99.1, LabelH: 67.7, Left: 4.65, Top: 13.1,
+		GapAcross: 2.5},
+	{Name: "a4-64x34", Width: a4Width, Height: a4Height, Columns: 3, Rows: 8, LabelW: 63.5, LabelH: 33.9, Left: 7.25, Top: 12.9,
+		GapAcross: 2.5},
+	{Name: "letter-67x25", Width: letterWidth, Height: letterHeight, Columns: 3, Rows: 10, LabelW: 66.7, LabelH: 25.4, Left: 4.75, Top: 12.7,
+		GapAcross: 3.15},
+	{Name: "letter-102x51", Width: letterWidth, Height: letterHeight, Columns: 2, Rows: 5, LabelW: 101.6, LabelH: 50.8, Left: 4, Top: 12.7,
+		GapAcross: 4.7},
+	{Name: "letter-102x34", Width: letterWidth, Height: letterHeight, Columns: 2, Rows: 7, LabelW: 101.6, LabelH: 33.9, Left: 4, Top: 21.05,
+		GapAcross: 4.7},
 }
 
 // GridNames are the names of the usual grids.
@@ -71,7 +77,8 @@ func ParseGrid(s, paper string) (Grid, error) {
 	if i := slices.IndexFunc(Grids, func(g Grid) bool { return strings.EqualFold(g.Name, strings.TrimSpace(s)) }); i >= 0 {
 		return Grids[i], nil
 	}
-	wrong := fmt.Errorf("grid %q: want one of %s, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres, such as 3x8:70x37:0,0.5", s, strings.Join(GridNames(), ", "))
+	wrong := fmt.Errorf("grid %q: want one of %s, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres, such as 3x8:70x37:0,0.5", s,
+		strings.Join(GridNames(), ", "))
 	parts := strings.Split(s, ":")
 	if len(parts) < 3 || len(parts) > 4 {
 		return Grid{}, wrong

@@ -82,7 +82,8 @@ func labels(w io.Writer, opt LabelOptions, title string, least, leastHigh float6
 		return err
 	}
 	if g.LabelW < least || g.LabelH < leastHigh {
-		return fmt.Errorf("%s: labels of %g × %g mm are too small; want %g × %g at least", strings.ToLower(title), g.LabelW, g.LabelH, least, leastHigh)
+		return fmt.Errorf("%s: labels of %g × %g mm are too small; want %g × %g at least", strings.ToLower(title), g.LabelW, g.LabelH, least,
+			leastHigh)
 	}
 	each := g.Columns * g.Rows
 	if opt.Skip < 0 || opt.Skip >= each {
@@ -181,7 +182,10 @@ const capHeight = 1470.0 / 2048 * 25.4 / 72
 func (l label) plant(t PlantTag) error {
 	pad := l.pad()
 	side := min(l.h-2*pad, 0.42*l.w)
-	if _, err := l.qr(l.x+pad, l.y+(l.h-side)/2, side, func(mm float64) string { return tag.Payload{Plant: t.ID, MM: mm}.String() }); err != nil {
+	if _, err := l.qr(l.x+pad, l.y+(l.h-side)/2, side, func(mm float64) string {
+		return tag.Payload{Plant: t.ID,
+			MM: mm}.String()
+	}); err != nil {
 		return err
 	}
 	x := l.x + pad + side
@@ -200,7 +204,10 @@ func (l label) plant(t PlantTag) error {
 func (l label) head(h HeadLabel) error {
 	pad := l.pad()
 	side := min(0.62*l.h, 0.36*l.w, 26)
-	if _, err := l.qr(l.x+l.w-pad-side, l.y+pad*0.6, side, func(float64) string { return tag.Label{On: tag.OnHead, Name: h.Name}.String() }); err != nil {
+	if _, err := l.qr(l.x+l.w-pad-side, l.y+pad*0.6, side, func(float64) string {
+		return tag.Label{On: tag.OnHead,
+			Name: h.Name}.String()
+	}); err != nil {
 		return err
 	}
 	x, w := l.x+pad, l.w-side-2*pad
@@ -254,7 +261,10 @@ func (l label) head(h HeadLabel) error {
 func (l label) packet(k PacketLabel) error {
 	pad := l.pad()
 	side := min(0.62*l.h, 0.36*l.w, 34)
-	if _, err := l.qr(l.x+l.w-pad-side, l.y+pad*0.6, side, func(float64) string { return tag.Label{On: tag.OnPacket, Name: k.Name}.String() }); err != nil {
+	if _, err := l.qr(l.x+l.w-pad-side, l.y+pad*0.6, side, func(float64) string {
+		return tag.Label{On: tag.OnPacket,
+			Name: k.Name}.String()
+	}); err != nil {
 		return err
 	}
 	x, w := l.x+pad, l.w-side-2*pad

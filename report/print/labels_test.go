@@ -32,7 +32,8 @@ var kinds = []struct {
 	{"tags", [2]float64{40, 20}, func(opt LabelOptions, n int) ([]byte, error) {
 		var tags []PlantTag
 		for i := range n {
-			tags = append(tags, PlantTag{ID: fmt.Sprintf("27-%03dK", i+1), Line: "buff apricot", Generation: "F2", Parents: "26-001Y selfed", Season: "2027"})
+			tags = append(tags, PlantTag{ID: fmt.Sprintf("27-%03dK", i+1), Line: "buff apricot", Generation: "F2", Parents: "26-001Y selfed",
+				Season: "2027"})
 		}
 		var b bytes.Buffer
 		err := PlantTags(&b, opt, tags)
@@ -50,9 +51,11 @@ var kinds = []struct {
 	{"packets", [2]float64{63, 33}, func(opt LabelOptions, n int) ([]byte, error) {
 		var packets []PacketLabel
 		for i := range n {
-			packets = append(packets, PacketLabel{Name: fmt.Sprintf("P26-%03dS", i+1), Line: "buff apricot", Season: "2026", Generation: "F1", Of: "M-07 × M-12",
-				Parents: []Parent{{ID: "M-07", Color: "strong orange", Hex: "#e98b3f", Lab: [3]float64{68, 30, 56}}, {ID: "M-12", Color: "pale orange yellow", Hex: "#f4dfb0", Lab: [3]float64{89, 2, 25}}},
-				Seeds:   "55 seeds", Date: "2026-07-31", Place: "tin 3", Caution: "Not food. Keep from children and animals, dry and cool."})
+			packets = append(packets, PacketLabel{Name: fmt.Sprintf("P26-%03dS", i+1), Line: "buff apricot", Season: "2026", Generation: "F1",
+				Of: "M-07 × M-12",
+				Parents: []Parent{{ID: "M-07", Color: "strong orange", Hex: "#e98b3f", Lab: [3]float64{68, 30, 56}},
+					{ID: "M-12", Color: "pale orange yellow", Hex: "#f4dfb0", Lab: [3]float64{89, 2, 25}}},
+				Seeds: "55 seeds", Date: "2026-07-31", Place: "tin 3", Caution: "Not food. Keep from children and animals, dry and cool."})
 		}
 		var b bytes.Buffer
 		err := PacketLabels(&b, opt, packets)
@@ -85,7 +88,8 @@ func pageOf(t *testing.T, pdf []byte, dpi int) *image.Gray {
 	if err := os.WriteFile(file, pdf, 0o666); err != nil {
 		t.Fatal(err)
 	}
-	if b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-png", "-singlefile", file, filepath.Join(dir, "page")).CombinedOutput(); err != nil || len(b) > 0 {
+	if b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-png", "-singlefile", file,
+		filepath.Join(dir, "page")).CombinedOutput(); err != nil || len(b) > 0 {
 		t.Fatalf("pdftoppm: %v\n%s", err, b)
 	}
 	if keep := os.Getenv("HUEWARD_LOOK"); keep != "" { // to look at the sheets
@@ -334,9 +338,11 @@ func TestLabelsInPlace(t *testing.T) {
 		case 0:
 			err = PlantTags(&b, opt, []PlantTag{{ID: "M-07", Line: long(), Generation: "F2", Parents: long(), Season: long()}})
 		case 1:
-			err = HeadLabels(&b, opt, []HeadLabel{{Name: "M-07-1", Parents: long(), Cross: long(), Line: long(), Days: rapid.IntRange(0, 7).Draw(t, "days")}})
+			err = HeadLabels(&b, opt, []HeadLabel{{Name: "M-07-1", Parents: long(), Cross: long(), Line: long(),
+				Days: rapid.IntRange(0, 7).Draw(t, "days")}})
 		case 2:
-			err = PacketLabels(&b, opt, []PacketLabel{{Name: "P26-003S", Line: long(), Of: long(), Season: long(), Seeds: long(), Place: long(), Caution: long(),
+			err = PacketLabels(&b, opt, []PacketLabel{{Name: "P26-003S", Line: long(), Of: long(), Season: long(), Seeds: long(), Place: long(),
+				Caution: long(),
 				Parents: []Parent{{ID: long(), Color: long()}, {ID: long()}}}})
 		}
 		if err != nil {
@@ -366,7 +372,8 @@ func TestLabelsInPlace(t *testing.T) {
 			// less far.
 			slack := 0.3 * (v[3] - v[1])
 			if v[0] < x-0.1 || v[2] > x+g.LabelW+0.1 || v[1] < y-0.1-slack || v[3] > y+g.LabelH+0.1+slack {
-				t.Fatalf("a word at %.1f to %.1f, %.1f to %.1f mm, outside of the label at %.1f to %.1f, %.1f to %.1f", v[0], v[2], v[1], v[3], x, x+g.LabelW, y, y+g.LabelH)
+				t.Fatalf("a word at %.1f to %.1f, %.1f to %.1f mm, outside of the label at %.1f to %.1f, %.1f to %.1f", v[0], v[2], v[1], v[3], x,
+					x+g.LabelW, y, y+g.LabelH)
 			}
 		}
 	})
@@ -387,7 +394,8 @@ func TestGrids(t *testing.T) {
 	if err != nil || got != want {
 		t.Errorf("ParseGrid = %+v, %v, want %+v", got, err, want)
 	}
-	for _, bad := range []string{"", "3x8", "3x8:70x37", "4x8:70x37:0,0", "3x8:70x38:0,0", "0x8:70x37:0,0", "3x8:7x3:0,0", "3x8:70xNaN:0,0", "1.5x8:70x30:0,0", "3x8:-70x37:0,0", "3x8:70x37:0,0:1", "3x8:70x37:0,0:1,1:2"} {
+	for _, bad := range []string{"", "3x8", "3x8:70x37", "4x8:70x37:0,0", "3x8:70x38:0,0", "0x8:70x37:0,0", "3x8:7x3:0,0", "3x8:70xNaN:0,0",
+		"1.5x8:70x30:0,0", "3x8:-70x37:0,0", "3x8:70x37:0,0:1", "3x8:70x37:0,0:1,1:2"} {
 		if g, err := ParseGrid(bad, "a4"); err == nil {
 			t.Errorf("ParseGrid(%q) = %+v", bad, g)
 		}
@@ -437,7 +445,8 @@ func TestLabelsSame(t *testing.T) {
 			t.Errorf("%s: printed on 40 × 20 mm", k.name)
 		}
 	}
-	if err := PlantTags(&bytes.Buffer{}, LabelOptions{Grid: small}, []PlantTag{{ID: strings.Repeat("Ж", 40)}}); err == nil || !strings.Contains(err.Error(), "use larger labels") {
+	if err := PlantTags(&bytes.Buffer{}, LabelOptions{Grid: small}, []PlantTag{{ID: strings.Repeat("Ж", 40)}}); err == nil ||
+		!strings.Contains(err.Error(), "use larger labels") {
 		t.Errorf("an id too long for a small tag: %v", err)
 	}
 }

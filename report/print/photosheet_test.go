@@ -26,7 +26,8 @@ func sheetPDF(t testing.TB, opt *SheetOptions) []byte {
 // that a page's size is the paper's (ISO 216, from memory; 72 points an inch).
 func TestPhotoSheetsSame(t *testing.T) {
 	for sheet, box := range map[string]string{"a5": "595.28 419.53", "a4": "841.89 595.28"} {
-		opt := &SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: "M-07", Note: "buff apricot, 2026"}, {ID: "C-05"}}, Created: time.Date(2026, 7, 4, 9, 30, 0, 0, time.UTC)}
+		opt := &SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: "M-07", Note: "buff apricot, 2026"}, {ID: "C-05"}},
+			Created: time.Date(2026, 7, 4, 9, 30, 0, 0, time.UTC)}
 		first := sheetPDF(t, opt)
 		for range 5 { // an order that comes from a map shows
 			if !bytes.Equal(first, sheetPDF(t, opt)) {

@@ -39,7 +39,8 @@ func table(name string) transfer.Table {
 		Name: name,
 		Columns: []exchange.Column{
 			{Name: "plant"}, {Name: "L", Type: exchange.Real}, {Name: "seeds", Type: exchange.Count}, {Name: "made", Type: exchange.Day},
-			{Name: "added_at", Type: exchange.Stamp}, {Name: "dry", Type: exchange.YesNo}, {Name: "heads", Type: exchange.Words}, {Name: "note"}, {Name: "outline"},
+			{Name: "added_at", Type: exchange.Stamp}, {Name: "dry", Type: exchange.YesNo}, {Name: "heads", Type: exchange.Words}, {Name: "note"},
+			{Name: "outline"},
 		},
 		Rows: iter.Seq2[[]any, error](func(yield func([]any, error) bool) {
 			for _, r := range rows {
@@ -89,7 +90,8 @@ func TestWorkbook(t *testing.T) {
 	if d := cmp.Diff([]string{"plant", "L", "seeds", "made", "added_at", "dry", "heads", "note"}, rows[0]); d != "" {
 		t.Errorf("columns, without the technical one (-want +got):\n%s", d)
 	}
-	if d := cmp.Diff([]string{"M-01", "76.25", "38", "2026-07-14", "2026-07-14 09:30:05", "yes", "M-01-1 M-01-2", "first\nsecond"}, rows[1]); d != "" {
+	if d := cmp.Diff([]string{"M-01", "76.25", "38", "2026-07-14", "2026-07-14 09:30:05", "yes", "M-01-1 M-01-2", "first\nsecond"},
+		rows[1]); d != "" {
 		t.Errorf("first row (-want +got):\n%s", d)
 	}
 	if len(rows) != 1+3+len(formulas)+400 {
@@ -104,7 +106,8 @@ func TestWorkbook(t *testing.T) {
 		if err != nil || formula != "" || rows[4+i][7] != want {
 			t.Errorf("%q is cell %q with formula %q, %v", want, rows[4+i][7], formula, err)
 		}
-		if typ, err := f.GetCellType("readings", cell); err != nil || typ != excelize.CellTypeInlineString && typ != excelize.CellTypeSharedString {
+		if typ, err := f.GetCellType("readings", cell); err != nil || typ != excelize.CellTypeInlineString &&
+			typ != excelize.CellTypeSharedString {
 			t.Errorf("%q is of type %v, %v; want a text", want, typ, err)
 		}
 	}
@@ -152,7 +155,8 @@ func TestWorkbookOfEmptyBook(t *testing.T) {
 const reader = `
 import json, sys, openpyxl
 s = openpyxl.load_workbook(sys.argv[1])["readings"]
-rows = [[(c.value.isoformat(sep=" ") if hasattr(c.value, "isoformat") else c.value, c.data_type) for c in r] for r in s.iter_rows(max_row=12)]
+text = lambda v: v.isoformat(sep=" ") if hasattr(v, "isoformat") else v
+rows = [[(text(c.value), c.data_type) for c in r] for r in s.iter_rows(max_row=12)]
 print(json.dumps({"frozen": s.freeze_panes, "rows": rows}))
 `
 
@@ -179,7 +183,8 @@ func TestWorkbookInOpenpyxl(t *testing.T) {
 	if got.Frozen != "A2" {
 		t.Errorf("frozen at %q, want A2", got.Frozen)
 	}
-	want := [][2]any{{"M-01", "s"}, {76.25, "n"}, {38.0, "n"}, {"2026-07-14 00:00:00", "d"}, {"2026-07-14 09:30:05", "d"}, {"yes", "s"}, {"M-01-1 M-01-2", "s"}, {"first\nsecond", "s"}}
+	want := [][2]any{{"M-01", "s"}, {76.25, "n"}, {38.0, "n"}, {"2026-07-14 00:00:00", "d"}, {"2026-07-14 09:30:05", "d"}, {"yes", "s"},
+		{"M-01-1 M-01-2", "s"}, {"first\nsecond", "s"}}
 	if d := cmp.Diff(want, got.Rows[1]); d != "" {
 		t.Errorf("first row (-want +got):\n%s", d)
 	}

@@ -12,5 +12,6 @@ type app struct{ *cli.App }
 // Commands are the commands of this folder.
 func Commands(run *cli.App) []*cobra.Command {
 	a := &app{run}
-	return []*cobra.Command{a.targetCommand(), a.rankCommand(), a.pairsCommand(), a.planCommand(), a.trendCommand(), a.ratiosCommand(), a.reportCommand()}
+	return []*cobra.Command{a.targetCommand(), a.rankCommand(), a.pairsCommand(), a.planCommand(), a.trendCommand(), a.ratiosCommand(),
+		a.reportCommand()}
 }

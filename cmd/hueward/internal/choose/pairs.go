@@ -32,7 +32,8 @@ func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave selfs out")
 	f.IntVar(&o.BestOf, "best-of", 10, "expect the nearest of so many offspring")
 	f.IntVar(&o.Wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
-	f.Float64Var(&o.Germination, "germination", 0, "`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
+	f.Float64Var(&o.Germination, "germination", 0,
+		"`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
 	f.IntVar(&o.Top, "top", 10, "how many pairs to list")
 	o.out.AddFlags(cmd)
 }
@@ -120,7 +121,8 @@ func tellPairing(s *terminal.Stream, r *selection.Pairing, line *book.Line, seas
 	fmt.Fprintf(s, "%s, season %s\ntarget %s\n\n%s\n", s.Strong(line.Name), season, target, s.Strong("Crosses to make together"))
 	pairTable(s, r.Chosen)
 	fmt.Fprintln(s)
-	s.Say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", words.Percent(r.Gain), r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
+	s.Say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", words.Percent(r.Gain), r.Chosen[0].SeedParent,
+		mateOf(&r.Chosen[0])))
 	tellClasses(s, r)
 	fmt.Fprintf(s, "\n%s\n", s.Strong("Best pairs"))
 	pairTable(s, r.Pairs)
@@ -172,7 +174,8 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair) {
 	}
 	s.Table([]terminal.Column{
 		{Swatch: true}, {Head: "pair"}, {Head: "offspring", Right: true}, {Head: "mean", Right: true}, {Head: "within", Right: true},
-		{Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true}, {Head: "inbred", Right: true, Wide: 90}, {Head: "hex", Wide: 110}, {Head: "why", Words: true, Wide: 100},
+		{Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true}, {Head: "inbred", Right: true, Wide: 90},
+		{Head: "hex", Wide: 110}, {Head: "why", Words: true, Wide: 100},
 	}, rows)
 }
 
@@ -221,10 +224,12 @@ func writePairsCSV(w *terminal.Stream, r *selection.Pairing) error {
 		m := p.Offspring.Mean
 		rows = append(rows, []string{
 			p.SeedParent, p.PollenParent, string(p.Kind), strconv.FormatBool(chosen[p.SeedParent+"\x00"+p.PollenParent]),
-			words.Fixed(m.L, 2), words.Fixed(m.A, 2), words.Fixed(m.B, 2), words.Fixed(p.Predicted.Distance, 2), words.Fixed(p.DeltaEOfMean, 2), words.Fixed(p.Predicted.ChanceWithin, 4),
+			words.Fixed(m.L, 2), words.Fixed(m.A, 2), words.Fixed(m.B, 2), words.Fixed(p.Predicted.Distance, 2), words.Fixed(p.DeltaEOfMean, 2),
+			words.Fixed(p.Predicted.ChanceWithin, 4),
 			strconv.Itoa(p.Predicted.N), words.Fixed(p.Predicted.Best, 2), grow, words.Fixed(p.Inbreeding, 4), p.Why,
 		})
 	}
-	return terminal.WriteCSV(w, []string{"seed_parent", "pollen_parent", "kind", "chosen", "mean_L", "mean_a", "mean_b", "expected_delta_e", "delta_e_of_mean",
+	return terminal.WriteCSV(w, []string{"seed_parent", "pollen_parent", "kind", "chosen", "mean_L", "mean_a", "mean_b", "expected_delta_e",
+		"delta_e_of_mean",
 		"chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why"}, rows)
 }

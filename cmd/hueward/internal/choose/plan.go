@@ -28,7 +28,8 @@ type planOptions struct {
 func (o *planOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.season, "season", "", "the `SEASON` to go on from (default: the newest with\nreadings)")
-	f.StringSliceVar(&o.choices, "choices", []string{"30:4", "60:6", "120:10"}, "plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side")
+	f.StringSliceVar(&o.choices, "choices", []string{"30:4", "60:6", "120:10"},
+		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side")
 	f.IntVar(&o.seasons, "seasons", 6, "how many seasons to look ahead")
 	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
 	o.out.AddFlags(cmd)
@@ -95,7 +96,8 @@ func (a *app) plan(ctx context.Context, o *planOptions) error {
 		return err
 	}
 	defer b.Close()
-	p, line, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons, NoSelfs: o.noSelfs})
+	p, line, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons,
+		NoSelfs: o.noSelfs})
 	if err != nil {
 		return err
 	}
@@ -118,7 +120,8 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, line *book.Line, season str
 	for k := range n {
 		columns = append(columns, terminal.Column{Head: "+" + strconv.Itoa(k+1), Right: true})
 	}
-	columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: 100}, terminal.Column{Head: "half by", Right: true}, terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
+	columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: 100}, terminal.Column{Head: "half by", Right: true},
+		terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
 	var rows [][]string
 	for _, c := range p.Courses {
 		row := []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep)}
@@ -133,7 +136,8 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, line *book.Line, season str
 	}
 	s.Table(columns, rows)
 	fmt.Fprintln(s)
-	s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d.", n))
+	s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are "+
+		"the plants' mean Delta E and inbreeding in season +%d.", n))
 	if line.Target.Aim == book.Hold {
 		s.Say("", compose.HoldWords())
 	}
@@ -144,7 +148,8 @@ func writePlanCSV(w *terminal.Stream, p *selection.Plan) error {
 	var rows [][]string
 	for _, c := range p.Courses {
 		for k, r := range c.Reached {
-			rows = append(rows, []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep), strconv.Itoa(k + 1), words.Fixed(r, 4), words.Fixed(c.Distance[k], 2), words.Fixed(c.Inbreeding[k], 4)})
+			rows = append(rows, []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep), strconv.Itoa(k + 1), words.Fixed(r, 4),
+				words.Fixed(c.Distance[k], 2), words.Fixed(c.Inbreeding[k], 4)})
 		}
 	}
 	return terminal.WriteCSV(w, []string{"grow", "keep", "seasons_ahead", "chance_reached", "mean_delta_e", "inbreeding"}, rows)

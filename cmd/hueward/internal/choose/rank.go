@@ -33,7 +33,8 @@ func (o *rankOptions) AddFlags(cmd *cobra.Command) {
 func (o *seasonOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
 	cmd.Flags().StringArrayVar(&o.Must, "must", nil, "a trait that plants must have to be kept, such as\n`form>=3`; may be repeated")
-	cmd.Flags().StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such as `form=0.5`;\nmay be repeated")
+	cmd.Flags().StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such "+
+		"as `form=0.5`;\nmay be repeated")
 	cmd.Flags().IntVar(&o.Keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
 }
 

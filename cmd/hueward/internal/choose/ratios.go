@@ -315,7 +315,8 @@ func (f *family) test(ratios []classes.Ratio, o *ratiosOptions) error {
 	}
 	for _, r := range ratios {
 		if len(r) != len(counts) {
-			return fmt.Errorf("--ratio %s has %d parts, but there are %d classes; sort them otherwise with --classes %d, or by hand with --class", r, len(r), len(counts), len(r))
+			return fmt.Errorf("--ratio %s has %d parts, but there are %d classes; sort them otherwise with --classes %d, or by hand with --class", r,
+				len(r), len(counts), len(r))
 		}
 		var q *classes.Result
 		var err error

@@ -21,21 +21,26 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 			hex = c.mean.Hex()
 			lab = [3]string{words.Fixed(c.mean.L, 1), words.Fixed(c.mean.A, 1), words.Fixed(c.mean.B, 1)}
 		}
-		rows = append(rows, []string{hex, c.name, strconv.Itoa(len(c.plants)), words.Percent(c.share), seedsWords(c.grow), lab[0], lab[1], lab[2], strings.Join(c.plants, " ")})
+		rows = append(rows, []string{hex, c.name, strconv.Itoa(len(c.plants)), words.Percent(c.share), seedsWords(c.grow), lab[0], lab[1], lab[2],
+			strings.Join(c.plants, " ")})
 	}
-	s.Table([]terminal.Column{{Swatch: true}, {Head: "class"}, {Head: "plants", Right: true}, {Head: "share", Right: true}, {Head: "sow", Right: true},
-		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "which", Words: true}}, rows)
+	s.Table([]terminal.Column{{Swatch: true}, {Head: "class"}, {Head: "plants", Right: true}, {Head: "share", Right: true},
+		{Head: "sow", Right: true},
+		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90},
+		{Head: "which", Words: true}}, rows)
 	fmt.Fprintln(s)
 	what := "one plant"
 	if o.want > 1 {
 		what = strconv.Itoa(o.want) + " plants"
 	}
 	if len(f.classes) > 1 {
-		s.Say("", fmt.Sprintf("\"sow\" is how many seeds of this family give %s of the class with a chance of %s %%, if the shares are what they seem.", what, words.Fixed(o.sure, 0)))
+		s.Say("", fmt.Sprintf("\"sow\" is how many seeds of this family give %s of the class with a chance of %s %%, if the shares are what "+
+			"they seem.", what, words.Fixed(o.sure, 0)))
 	}
 	for _, c := range f.classes {
 		if len(c.doubt) > 0 {
-			s.Say("  ", fmt.Sprintf("Note: %s may as well belong to another class than %s; sort them by hand with --class if you see it clearer", strings.Join(c.doubt, ", "), c.name))
+			s.Say("  ", fmt.Sprintf("Note: %s may as well belong to another class than %s; sort them by hand with --class if you see it clearer",
+				strings.Join(c.doubt, ", "), c.name))
 		}
 	}
 	if f.without > 0 {
@@ -78,7 +83,8 @@ func ratioTable(s *terminal.Stream, f *family) {
 		matched = matched || r.Matched
 		rows = append(rows, []string{r.Ratio.String(), verdict, pWords(r.P), test, strings.Join(expected, " "), f.means[i]})
 	}
-	s.Table([]terminal.Column{{Head: "ratio"}, {Head: ""}, {Head: "p", Right: true}, {Head: "chi-square", Right: true}, {Head: "expected"}, {Head: "what it would mean", Words: true}}, rows)
+	s.Table([]terminal.Column{{Head: "ratio"}, {Head: ""}, {Head: "p", Right: true}, {Head: "chi-square", Right: true}, {Head: "expected"},
+		{Head: "what it would mean", Words: true}}, rows)
 	fmt.Fprintln(s)
 	s.Say("", "A ratio that agrees is not proven; p is how often counts so far off would come by chance if it held."+f.tell())
 	if matched {
@@ -117,7 +123,8 @@ func pWords(p float64) string {
 // addsWords says whether a family lies in the middle of its parents.
 func addsWords(f *family, d *classes.Dominance) string {
 	if d.P >= 0.05 {
-		return fmt.Sprintf("The family's mean is where the middle of %s and %s is, within its error (p %s): colour adds up, as far as this shows.", f.parents[0], f.parents[1], pWords(d.P))
+		return fmt.Sprintf("The family's mean is where the middle of %s and %s is, within its error (p %s): colour adds up, "+
+			"as far as this shows.", f.parents[0], f.parents[1], pWords(d.P))
 	}
 	nearer := f.parents[1]
 	if d.Degree < 0 {
@@ -127,7 +134,8 @@ func addsWords(f *family, d *classes.Dominance) string {
 	if math.Abs(d.Degree) < 2*d.SE {
 		side = fmt.Sprintf("it lies off the line between them by Delta E %s", words.Fixed(d.Off, 1))
 	}
-	return fmt.Sprintf("The family's mean is not the middle of %s and %s (p %s): %s. Colour does not simply add up here, and predictions of crosses are less sure.", f.parents[0], f.parents[1], pWords(d.P), side)
+	return fmt.Sprintf("The family's mean is not the middle of %s and %s (p %s): %s. Colour does not simply add up here, and predictions "+
+		"of crosses are less sure.", f.parents[0], f.parents[1], pWords(d.P), side)
 }
 
 // familyJSON is what "ratios --json" prints.
@@ -167,7 +175,8 @@ type dominanceJSON struct {
 }
 
 func (f *family) json() familyJSON {
-	out := familyJSON{Family: f.named, Classes: []classJSON{}, Ratios: []ratioJSON{}, Unmeasured: f.without, Warnings: append([]string{}, f.warnings...)}
+	out := familyJSON{Family: f.named, Classes: []classJSON{}, Ratios: []ratioJSON{}, Unmeasured: f.without,
+		Warnings: append([]string{}, f.warnings...)}
 	for _, c := range f.classes {
 		j := classJSON{Name: c.name, Share: c.share, Plants: c.plants, Doubt: append([]string{}, c.doubt...)}
 		if c.mean != nil {

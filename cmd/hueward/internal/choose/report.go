@@ -24,7 +24,8 @@ type reportOptions struct {
 
 func (o *reportOptions) AddFlags(cmd *cobra.Command) {
 	o.seasonOptions.AddFlags(cmd)
-	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write the report to `FILE.html` (default: report-LINE-SEASON.html in the book's folder)")
+	cmd.Flags().StringVarP(&o.file, "output", "o", "",
+		"write the report to `FILE.html` (default: report-LINE-SEASON.html in the book's folder)")
 }
 
 func (a *app) reportCommand() *cobra.Command {

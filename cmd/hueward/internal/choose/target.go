@@ -219,14 +219,17 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 			j.Aim, j.Hex, j.Name, j.SetAt = &aim, &hex, &name, &at
 			j.Target = &shadeJS{[3]float64{t.Lab.L, t.Lab.A, t.Lab.B}, t.Within, t.Source, t.Measured}
 			lab := [3]string{words.Fixed(t.Lab.L, 2), words.Fixed(t.Lab.A, 2), words.Fixed(t.Lab.B, 2)}
-			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, name, strconv.FormatFloat(t.Within, 'g', -1, 64)}
+			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, name,
+				strconv.FormatFloat(t.Within, 'g', -1, 64)}
 			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at}
 		}
 		list, table, sheet = append(list, j), append(table, row), append(sheet, cells)
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source", "set_at"}, Rows: sheet, Table: table,
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source",
+		"set_at"}, Rows: sheet, Table: table,
 		None: "No line yet; start one: hueward target LINE --lab L,a,b", Columns: []terminal.Column{
-			{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true}, {Head: "b*", Right: true},
+			{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true},
+			{Head: "b*", Right: true},
 			{Head: "hex"}, {Head: "name", Words: true}, {Head: "within", Right: true},
 		}})
 }

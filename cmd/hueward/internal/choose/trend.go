@@ -88,7 +88,8 @@ func tellTrend(s *terminal.Stream, r *selection.TrendResult, line *book.Line) {
 	for _, q := range r.Seasons {
 		hex := q.Mean.Hex()
 		row := []string{hex, q.Season, strconv.Itoa(q.Plants), words.Fixed(q.DeltaE, 1), words.Fixed(q.Low, 1) + "–" + words.Fixed(q.High, 1),
-			compose.Compared(selection.Direction(q.Mean, r.Target.Lab)), words.Fixed(q.Mean.L, 1), words.Fixed(q.Mean.A, 1), words.Fixed(q.Mean.B, 1), hex, "", "", ""}
+			compose.Compared(selection.Direction(q.Mean, r.Target.Lab)), words.Fixed(q.Mean.L, 1), words.Fixed(q.Mean.A, 1),
+			words.Fixed(q.Mean.B, 1), hex, "", "", ""}
 		if q.Value != nil {
 			row[10] = words.Fixed(cie.DeltaE2000(*q.Value, r.Target.Lab), 1)
 		}
@@ -101,9 +102,11 @@ func tellTrend(s *terminal.Stream, r *selection.TrendResult, line *book.Line) {
 		rows = append(rows, row)
 	}
 	s.Table([]terminal.Column{
-		{Swatch: true}, {Head: "season"}, {Head: "plants", Right: true}, {Head: "Delta E", Right: true}, {Head: "95 %", Right: true}, {Head: "mean is", Words: true},
+		{Swatch: true}, {Head: "season"}, {Head: "plants", Right: true}, {Head: "Delta E", Right: true}, {Head: "95 %", Right: true},
+		{Head: "mean is", Words: true},
 		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 110},
-		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: 130}, {Head: "next season by", Right: true, Wide: 130},
+		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: 130},
+		{Head: "next season by", Right: true, Wide: 130},
 	}, rows)
 	fmt.Fprintln(s)
 	for _, w := range compose.TrendWords(r, t.Aim == book.Hold) {
@@ -115,7 +118,8 @@ func tellTrend(s *terminal.Stream, r *selection.TrendResult, line *book.Line) {
 		for _, o := range r.OffTypes {
 			rows = append(rows, []string{o.Lab.Hex(), o.Plant, words.Fixed(o.DeltaE, 1), o.Direction, o.Lab.Hex()})
 		}
-		s.Table([]terminal.Column{{Swatch: true}, {Head: "plant"}, {Head: "Delta E", Right: true}, {Head: "than the line's middle", Words: true}, {Head: "hex"}}, rows)
+		s.Table([]terminal.Column{{Swatch: true}, {Head: "plant"}, {Head: "Delta E", Right: true}, {Head: "than the line's middle", Words: true},
+			{Head: "hex"}}, rows)
 	}
 	doubts(s, r.Warnings, r.Assumed)
 }
@@ -146,6 +150,7 @@ func writeTrendCSV(w *terminal.Stream, r *selection.TrendResult) error {
 		row = append(row, cells(q.Differential)...)
 		rows = append(rows, append(row, cells(q.Response)...))
 	}
-	return terminal.WriteCSV(w, []string{"season", "plants", "mean_L", "mean_a", "mean_b", "delta_e", "delta_e_low", "delta_e_high", "se", "parents",
+	return terminal.WriteCSV(w, []string{"season", "plants", "mean_L", "mean_a", "mean_b", "delta_e", "delta_e_low", "delta_e_high", "se",
+		"parents",
 		"differential_L", "differential_a", "differential_b", "response_L", "response_a", "response_b"}, rows)
 }

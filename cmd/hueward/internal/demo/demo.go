@@ -123,8 +123,10 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 		by = append(by, m.by)
 	}
 	slices.Sort(by)
-	fmt.Fprintf(a.Stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
-		words.Count(len(off)+refused, "photo"), len(off), refused, words.Fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2), words.Fixed(by[(len(by)*9+9)/10-1], 2), words.Fixed(worst.by, 2), worst.photo)
+	fmt.Fprintf(a.Stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in "+
+		"the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
+		words.Count(len(off)+refused, "photo"), len(off), refused, words.Fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2),
+		words.Fixed(by[(len(by)*9+9)/10-1], 2), words.Fixed(worst.by, 2), worst.photo)
 	fmt.Fprintf(a.Stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
 	fmt.Fprintf(a.Stdout, "\nTry, for example: hueward pairs %q --book %s\n", beds[0].line, bookDir)
 	return nil

@@ -29,7 +29,8 @@ func (o *labelOptions) AddFlags(cmd *cobra.Command) {
 	f.BoolVar(&o.heads, "heads", false, "labels for bags: of the heads named, or of all open heads of the season")
 	f.BoolVar(&o.packets, "packets", false, "labels for seed packets: of those named, or of all of the season")
 	f.BoolVar(&o.all, "all", false, "tags of all growing plants of the season")
-	f.StringVar(&o.grid, "grid", "", "the label sheet: `GRID` is a name, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres (default: plain paper, with lines to cut)")
+	f.StringVar(&o.grid, "grid", "", "the label sheet: `GRID` is a name, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres (default: "+
+		"plain paper, with lines to cut)")
 	f.StringVar(&o.paper, "paper", "a4", "the `PAPER`: a4 or letter")
 	f.IntVar(&o.skip, "skip", 0, "`N` labels of the first sheet are used already")
 	f.StringVar(&o.season, "season", "", "the `SEASON` (default: the newest that has any)")

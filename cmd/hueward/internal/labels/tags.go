@@ -23,7 +23,8 @@ type tagsOptions struct {
 
 func (o *tagsOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
-	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, packets.pdf or photo-sheet-SIZE.pdf)")
+	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, "+
+		"packets.pdf or photo-sheet-SIZE.pdf)")
 	o.labels.AddFlags(cmd)
 	cmd.RegisterFlagCompletionFunc("photo-sheet", cobra.FixedCompletions(tag.SheetNames(), cobra.ShellCompDirectiveNoFileComp))
 }

@@ -32,7 +32,8 @@ type cameraOptions struct {
 func (o *cameraOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.patches, "patches", "", "the chart's colours, a CGATS text `FILE`")
-	f.StringVar(&o.corners, "corners", "", "where the chart is, `x1,y1,…,x4,y4`: the outer corners of its patches, in order around it, in pixels as displayed")
+	f.StringVar(&o.corners, "corners", "", "where the chart is, `x1,y1,…,x4,y4`: the outer corners of its patches, in order around it, in "+
+		"pixels as displayed")
 	f.StringVar(&o.camera, "camera", "", "the camera's `\"MAKE MODEL\"`, when the photo does not say it")
 	f.StringVar(&o.forget, "forget", "", "remove the model of the camera `\"MAKE MODEL\"` from the book")
 	terminal.Exclusive(cmd, "forget", "patches")
@@ -118,7 +119,8 @@ func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) er
 	l := &learnt{camera: name, file: file, set: set.Name}
 	switch {
 	case name == "" && p.Camera == "":
-		return fmt.Errorf(`%s: the photo does not say which camera took it; give --camera "MAKE MODEL", as the camera's other photos say it`, file)
+		return fmt.Errorf(`%s: the photo does not say which camera took it; give --camera "MAKE MODEL", as the camera's other photos say it`,
+			file)
 	case name == "":
 		l.camera = p.Camera
 	case p.Camera != "" && !strings.EqualFold(name, p.Camera):
@@ -158,7 +160,8 @@ func (l *learnt) read(p *photo.Photo, set *patches.Set, corners *[4]colorimg.Poi
 	} else {
 		var ok bool
 		if q, _, ok = set.Find(im); !ok {
-			return nil, fmt.Errorf("%s: no chart with these colours found; give --corners x1,y1,x2,y2,x3,y3,x4,y4, the outer corners of its patches in order around it", l.file)
+			return nil, fmt.Errorf("%s: no chart with these colours found; give --corners x1,y1,x2,y2,x3,y3,x4,y4, the outer corners of its "+
+				"patches in order around it", l.file)
 		}
 	}
 	for i, c := range q {

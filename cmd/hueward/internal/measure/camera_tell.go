@@ -37,7 +37,8 @@ const poor = 5
 func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 	m := l.model
 	if m.Error.Mean > poor {
-		a.Warn("%s: the patches are predicted badly (mean error %s Delta E 2000); see that the file is this chart's, and its light even", l.file, words.Fixed(m.Error.Mean, 1))
+		a.Warn("%s: the patches are predicted badly (mean error %s Delta E 2000); see that the file is this chart's, and its light even", l.file,
+			words.Fixed(m.Error.Mean, 1))
 	}
 	switch {
 	case o.out.JSON:
@@ -74,7 +75,8 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 		}
 		rows = append(rows, []string{c.Name, words.Fixed(c.Error.Mean, 2), words.Fixed(c.Error.Median, 2), words.Fixed(c.Error.Worst, 2), note})
 	}
-	s.Table([]terminal.Column{{Head: "correction", Words: true}, {Head: "mean", Right: true}, {Head: "median", Right: true}, {Head: "worst", Right: true}, {Head: "", Words: true}}, rows)
+	s.Table([]terminal.Column{{Head: "correction", Words: true}, {Head: "mean", Right: true}, {Head: "median", Right: true},
+		{Head: "worst", Right: true}, {Head: "", Words: true}}, rows)
 	s.Say("", "Errors are Delta E 2000 of patches that the model had not seen.")
 	fmt.Fprintln(s)
 	s.Say("", fmt.Sprintf("Trueness of this phone's photos: ± %s Delta E 2000 against an instrument.", words.Fixed(m.Trueness(), 1)))
@@ -92,7 +94,8 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 	fmt.Fprintln(s)
 	switch {
 	case l.replaced:
-		s.Say("", fmt.Sprintf("Kept in %s, in place of an earlier model; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
+		s.Say("", fmt.Sprintf("Kept in %s, in place of an earlier model; photos of %s measured from now on are corrected by it.", l.dir,
+			l.camera))
 	case l.kept:
 		s.Say("", fmt.Sprintf("Kept in %s; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
 	default:
@@ -144,11 +147,14 @@ func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
 		at := k.LearntAt.Format(time.RFC3339)
 		list = append(list, cameraJSON{k.Camera, k.Kind, k.Patches, k.Error, k.Photo, at, m})
 		table = append(table, []string{k.Camera, m.String(), words.Fixed(k.Error, 2), "± " + words.Fixed(m.Trueness(), 1), k.Photo})
-		sheet = append(sheet, []string{k.Camera, k.Kind, strconv.Itoa(k.Patches), words.Fixed(k.Error, 3), words.Fixed(m.Trueness(), 3), k.Photo, at})
+		sheet = append(sheet, []string{k.Camera, k.Kind, strconv.Itoa(k.Patches), words.Fixed(k.Error, 3), words.Fixed(m.Trueness(), 3), k.Photo,
+			at})
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"camera", "kind", "patches", "error", "trueness", "photo", "learnt_at"}, Rows: sheet, Table: table,
+	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"camera", "kind", "patches", "error", "trueness", "photo",
+		"learnt_at"}, Rows: sheet, Table: table,
 		None: "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE",
-		Columns: []terminal.Column{{Head: "camera", Words: true}, {Head: "model", Words: true}, {Head: "error", Right: true}, {Head: "trueness", Right: true},
+		Columns: []terminal.Column{{Head: "camera", Words: true}, {Head: "model", Words: true}, {Head: "error", Right: true},
+			{Head: "trueness", Right: true},
 			{Head: "photo", Words: true}}})
 }
 

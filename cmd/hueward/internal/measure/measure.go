@@ -29,8 +29,10 @@ func (o *measureOptions) AddFlags(cmd *cobra.Command) {
 	o.Flags.AddFlags(cmd)
 	f := cmd.Flags()
 	f.StringVar(&o.plant, "plant", "", "the `ID` of the plant that the photos show")
-	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, card_y, card_w, card_h")
-	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest season when its seasons are not named by years)")
+	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, "+
+		"card_y, card_w, card_h")
+	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest "+
+		"season when its seasons are not named by years)")
 	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
 	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
 	f.StringVar(&o.explain, "explain", "", "write into the folder `DIR` a picture of each photo that shows where its reading comes from")
@@ -187,7 +189,8 @@ type measuring struct {
 }
 
 // batch hands over what is known, then measures the others.
-func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[int]colorimg.Result, each func(colorimg.Result) error) error {
+func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[int]colorimg.Result,
+	each func(colorimg.Result) error) error {
 	var jobs []colorimg.Job
 	var at []int
 	for i, job := range m.jobs {

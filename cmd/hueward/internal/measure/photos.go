@@ -104,8 +104,10 @@ func (a *app) photos(ctx context.Context, o *photosOptions) error {
 		}
 		list = append(list, j)
 	}
-	l := terminal.Listing{Items: list, Head: []string{"number", "file", "path", "plant", "season", "taken_at", "sha256", "L", "a", "b", "status"}, Rows: photoRows(list),
-		Table: photoTable(list), None: "Every photo has its plant.", Columns: []terminal.Column{{Swatch: true}, {Head: "number"}, {Head: "photo"}, {Head: "taken"},
+	l := terminal.Listing{Items: list, Head: []string{"number", "file", "path", "plant", "season", "taken_at", "sha256", "L", "a", "b",
+		"status"}, Rows: photoRows(list),
+		Table: photoTable(list), None: "Every photo has its plant.", Columns: []terminal.Column{{Swatch: true}, {Head: "number"}, {Head: "photo"},
+			{Head: "taken"},
 			{Head: "plant"}, {Head: "L* a* b*"}, {Head: "colour", Words: true, Wide: 90}, {Head: "status"}}}
 	if o.all || o.plant != "" {
 		l.None = "No photos."

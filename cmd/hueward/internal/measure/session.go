@@ -64,7 +64,8 @@ func (s *session) say() string {
 		out = append(out, words.Count(s.alone, "photo")+" of a tag alone.")
 	}
 	if len(s.unread) > 0 {
-		out = append(out, "A tag could not be read in "+strings.Join(s.unread, ", ")+": the photos after it, until the next tag, are kept without a plant.")
+		out = append(out, "A tag could not be read in "+strings.Join(s.unread,
+			", ")+": the photos after it, until the next tag, are kept without a plant.")
 	}
 	return strings.Join(out, " ")
 }

@@ -26,7 +26,8 @@ func numbers(flag, s, form string, n int) ([]float64, error) {
 	return v, nil
 }
 
-var sample = map[string]string{"x,y": "1210,840", "x,y,w,h": "300,420,180,120", cornersForm: "210,180,1390,190,1380,1010,200,1000", stripForm: stripSample}
+var sample = map[string]string{"x,y": "1210,840", "x,y,w,h": "300,420,180,120", cornersForm: "210,180,1390,190,1380,1010,200,1000",
+	stripForm: stripSample}
 
 func parseBloom(s string) (*colorimg.Point, error) {
 	v, err := numbers("bloom", s, "x,y", 2)
@@ -84,7 +85,8 @@ func Corners(s string) (*[4]colorimg.Point, error) {
 	case left == 4:
 		c[1], c[3] = c[3], c[1]
 	case right != 4:
-		return nil, cli.Usagef("--corners %q: these are not the corners of one area in order around it; give them such as --corners %s", s, sample[cornersForm])
+		return nil, cli.Usagef("--corners %q: these are not the corners of one area in order around it; give them such as --corners %s", s,
+			sample[cornersForm])
 	}
 	return &c, nil
 }
@@ -101,7 +103,8 @@ func parseStrip(s string) (y [3]float64, err error) {
 		return y, err
 	}
 	if !(v[0] <= 1 && v[0] > v[1] && v[1] > v[2] && v[2] > 0) {
-		return y, cli.Usagef("--strip %q: want shares of the light, white above grey above black, all above 0 and at most 1, such as --strip %s", s, stripSample)
+		return y, cli.Usagef("--strip %q: want shares of the light, white above grey above black, all above 0 and at most 1, such as --strip %s",
+			s, stripSample)
 	}
 	return [3]float64(v), nil
 }

@@ -83,13 +83,17 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 			j.Values[v.Field] = v.Value
 		}
 		list = append(list, j)
-		row := []string{c.Name, strings.Join(j.Lines, ", "), j.Values["days"], j.Values["ripe"], j.Values["flower"], j.Values["seeds"], j.Values["hold"]}
+		row := []string{c.Name, strings.Join(j.Lines, ", "), j.Values["days"], j.Values["ripe"], j.Values["flower"], j.Values["seeds"],
+			j.Values["hold"]}
 		rows = append(rows, row)
 		table = append(table, append([]string{c.Name, c.Title}, row[1:]...))
 	}
-	err = a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"}, Rows: rows, Table: table,
-		Columns: []terminal.Column{{Head: "crop"}, {Head: "", Words: true, Wide: 100}, {Head: "lines", Words: true}, {Head: "pollinate", Right: true},
-			{Head: "ripe after", Right: true}, {Head: "sown to flower", Right: true}, {Head: "seeds", Right: true}, {Head: "hold with", Right: true}}})
+	err = a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"},
+		Rows: rows, Table: table,
+		Columns: []terminal.Column{{Head: "crop"}, {Head: "", Words: true, Wide: 100}, {Head: "lines", Words: true},
+			{Head: "pollinate", Right: true},
+			{Head: "ripe after", Right: true}, {Head: "sown to flower", Right: true}, {Head: "seeds", Right: true},
+			{Head: "hold with", Right: true}}})
 	if err == nil && out.People() {
 		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, from no trial: see hueward crops CROP.")
 	}
@@ -128,7 +132,8 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 	if out.People() {
 		fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"field", "value", "unit", "means", "whose"}, Rows: rows, Table: table,
+	return a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"field", "value", "unit", "means", "whose"}, Rows: rows,
+		Table:   table,
 		Columns: []terminal.Column{{Head: ""}, {Head: "value", Words: true}, {Head: "meaning", Words: true}, {Head: "whose"}}})
 }
 

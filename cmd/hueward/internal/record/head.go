@@ -139,11 +139,13 @@ func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error 
 	if len(names) != 1 {
 		return cli.Usagef("correct one head at a time")
 	}
-	fix := book.HeadFix{Cross: cli.TextFix(cmd, "cross", o.cross), Note: cli.TextFix(cmd, "note", o.note), Seeds: cli.CountFlag(cmd, "seeds", o.seeds)}
+	fix := book.HeadFix{Cross: cli.TextFix(cmd, "cross", o.cross), Note: cli.TextFix(cmd, "note", o.note),
+		Seeds: cli.CountFlag(cmd, "seeds", o.seeds)}
 	for flag, to := range map[string]struct {
 		text string
 		day  **time.Time
-	}{"bagged": {o.fix.bagged, &fix.Bagged}, "dried": {o.fix.dry, &fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested}, "gone": {o.fix.lost, &fix.Lost}} {
+	}{"bagged": {o.fix.bagged, &fix.Bagged}, "dried": {o.fix.dry, &fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested},
+		"gone": {o.fix.lost, &fix.Lost}} {
 		d, err := a.DayFix(cmd, flag, to.text)
 		if err != nil {
 			return err

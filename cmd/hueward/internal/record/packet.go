@@ -35,7 +35,8 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
 	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which the seed grew")
 	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
 	out.AddFlags(cmd)
-	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetFixCommand(), a.removeCommand("packet", "P26-003S"))
+	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetFixCommand(),
+		a.removeCommand("packet", "P26-003S"))
 	return cmd
 }
 
@@ -138,7 +139,8 @@ moulds and dies; dry it in paper, in moving air, out of the sun.` + cli.ExitStat
 			if err != nil {
 				return err
 			}
-			return a.fixPackets(cmd.Context(), args, book.PacketFix{Dried: &day, Place: cli.TextFix(cmd, "place", place), Paper: cli.TextFix(cmd, "paper", paper)})
+			return a.fixPackets(cmd.Context(), args, book.PacketFix{Dried: &day, Place: cli.TextFix(cmd, "place", place),
+				Paper: cli.TextFix(cmd, "paper", paper)})
 		}),
 	}
 	cmd.Flags().StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
@@ -166,7 +168,8 @@ func (a *app) packetFixCommand() *cobra.Command {
 		Example: `  hueward packet fix P26-001 --seeds 64 --place "tin 2"`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			fix := book.PacketFix{Place: cli.TextFix(cmd, "place", place), Paper: cli.TextFix(cmd, "paper", paper), Note: cli.TextFix(cmd, "note", note)}
+			fix := book.PacketFix{Place: cli.TextFix(cmd, "place", place), Paper: cli.TextFix(cmd, "paper", paper),
+				Note: cli.TextFix(cmd, "note", note)}
 			var err error
 			if fix.Seeds, err = cli.CountFix(cmd, "seeds", seeds); err != nil {
 				return err
@@ -247,7 +250,8 @@ how many of them came. The seeds count as taken from the packet.` + cli.ExitStat
 // warnOver tells when more was taken from a packet than it held.
 func (a *app) warnOver(p *book.Packet, over bool) {
 	if over {
-		a.Warn("packet %s held %s, and %d were taken from it; noted all the same: correct one of them if it is wrong", p.Name, words.Count(*p.Seeds, "seed"), p.Sown)
+		a.Warn("packet %s held %s, and %d were taken from it; noted all the same: correct one of them if it is wrong", p.Name,
+			words.Count(*p.Seeds, "seed"), p.Sown)
 	}
 }
 
@@ -309,7 +313,8 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		if line != "" && line != p.Line {
 			continue
 		}
-		j := packetJSON{p.Name, p.Season, p.Line, p.Cross, append([]string{}, p.Heads...), p.FounderGroup, p.Seeds, p.Sown, words.Day(p.Made), words.Day(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note}
+		j := packetJSON{p.Name, p.Season, p.Line, p.Cross, append([]string{}, p.Heads...), p.FounderGroup, p.Seeds, p.Sown, words.Day(p.Made),
+			words.Day(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note}
 		for _, t := range p.Tests {
 			q := testJSON{Started: words.Day(t.Started), Seeds: t.Seeds, Read: words.Day(t.Read), Note: t.Note}
 			if !t.Read.IsZero() {
@@ -318,7 +323,8 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 			j.Tests = append(j.Tests, q)
 		}
 		list = append(list, j)
-		rows = append(rows, []string{j.Packet, j.Season, j.Line, j.Cross, strings.Join(j.Heads, " "), j.FounderGroup, words.Number(p.Seeds), j.Made, j.Dried, j.Place, j.Paper, j.Note, strconv.Itoa(j.Taken), germination(p)})
+		rows = append(rows, []string{j.Packet, j.Season, j.Line, j.Cross, strings.Join(j.Heads, " "), j.FounderGroup, words.Number(p.Seeds),
+			j.Made, j.Dried, j.Place, j.Paper, j.Note, strconv.Itoa(j.Taken), germination(p)})
 		left := ""
 		if p.Seeds != nil {
 			left = strconv.Itoa(*p.Seeds - p.Sown)
@@ -330,8 +336,10 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		table = append(table, []string{j.Packet, from, j.Line, words.Number(p.Seeds), left, germination(p), dry(p.Dried), j.Place, j.Note})
 	}
 	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No packets.",
-		Head: []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken", "germination"}, Rows: rows,
-		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true}, {Head: "left", Right: true},
+		Head: []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken",
+			"germination"}, Rows: rows,
+		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true},
+			{Head: "left", Right: true},
 			{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "place", Words: true}, {Head: "note", Words: true}}})
 }
 

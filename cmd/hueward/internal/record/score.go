@@ -155,7 +155,8 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 		table = append(table, []string{j.Plant, j.Trait, strconv.FormatFloat(j.Value, 'g', -1, 64), j.Unit, j.Word, j.On, j.Note})
 	}
 	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No scores.", Columns: []terminal.Column{
-		{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"}, {Head: "note", Words: true},
+		{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"},
+		{Head: "note", Words: true},
 	}})
 }
 
@@ -252,7 +253,8 @@ func (a *app) traits(ctx context.Context, b *book.Book, out *terminal.Output) er
 		all = append(all, traitJSON(t))
 		rows = append(rows, []string{t.Name, t.Unit, number(t.Low), number(t.High), t.Better, strings.Join(t.Words, ", "), t.Note})
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: all, Head: []string{"trait", "unit", "low", "high", "better", "words", "note"}, Rows: rows, Table: rows,
+	return a.Stdout.List(out, terminal.Listing{Items: all, Head: []string{"trait", "unit", "low", "high", "better", "words", "note"},
+		Rows: rows, Table: rows,
 		Columns: []terminal.Column{{Head: "trait"}, {Head: "unit"}, {Head: "from", Right: true}, {Head: "to", Right: true}, {Head: "better"},
 			{Head: "steps", Words: true}, {Head: "note", Words: true, Wide: 110}}})
 }

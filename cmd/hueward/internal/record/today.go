@@ -165,7 +165,8 @@ func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) e
 		fmt.Fprintln(a.Stdout, "\nNothing is due.")
 		return nil
 	}
-	heads := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "Soon", calendar.Watch: "Leave as it is"}
+	heads := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "Soon",
+		calendar.Watch: "Leave as it is"}
 	last := calendar.Urgency("")
 	for _, t := range tasks {
 		if t.Urgency != last {

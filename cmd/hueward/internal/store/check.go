@@ -80,7 +80,8 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 		err = terminal.WriteCSV(a.Stdout, []string{"where", "what", "do", "how"}, rows)
 	default:
 		if len(table) > 0 {
-			a.Stdout.Table([]terminal.Column{{}, {Head: "where", Words: true}, {Head: "what", Words: true}, {Head: "what to do", Words: true}}, table)
+			a.Stdout.Table([]terminal.Column{{}, {Head: "where", Words: true}, {Head: "what", Words: true}, {Head: "what to do", Words: true}},
+				table)
 		}
 		if harmful == 0 {
 			looked := words.Count(len(photos), "photo")

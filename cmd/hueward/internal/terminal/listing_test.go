@@ -15,7 +15,8 @@ func TestListing(t *testing.T) {
 		Undone bool     `json:"undone"`
 		Photos int      `json:"photos" csv:"-"`
 	}
-	l := Listing{Items: []item{{Plant: "M-01", Seeds: new(0), F: new(0.25), Days: []string{"2026-07-01", "2026-07-02"}, Undone: true, Photos: 3}, {Plant: "a,b"}}, None: "No plants."}
+	l := Listing{Items: []item{{Plant: "M-01", Seeds: new(0), F: new(0.25), Days: []string{"2026-07-01", "2026-07-02"}, Undone: true,
+		Photos: 3}, {Plant: "a,b"}}, None: "No plants."}
 	for want, o := range map[string]Output{
 		"plant,seeds,inbreeding,days,undone\nM-01,0,0.25,2026-07-01 2026-07-02,true\n\"a,b\",,,,false\n": {CSV: true},
 		"No plants.\n": {},

@@ -20,7 +20,8 @@ func TestPlainTable(t *testing.T) {
 				Right: rapid.Bool().Draw(t, "right"), Words: rapid.Bool().Draw(t, "words"),
 			})
 		}
-		cell := rapid.SampledFrom([]string{"", "M-01", "3", " x", "y ", "first\nsecond", "1\r\n2\n3", "tab\there", "Ünïcödé", "日本", "🌼", "a longer note, of words"})
+		cell := rapid.SampledFrom([]string{"", "M-01", "3", " x", "y ", "first\nsecond", "1\r\n2\n3", "tab\there", "Ünïcödé", "日本", "🌼",
+			"a longer note, of words"})
 		rows := rapid.SliceOfN(rapid.SliceOfN(cell, n, n), 1, 6).Draw(t, "rows")
 		var short, long bytes.Buffer
 		(&Stream{Writer: &short}).Table(columns, rows)
