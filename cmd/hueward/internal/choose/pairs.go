@@ -150,7 +150,8 @@ func tellClasses(s *terminal.Stream, r *selection.Pairing) {
 		if t.Kind == "self" {
 			how = "self it"
 		}
-		s.Say("  ", fmt.Sprintf("To tell whether %s carries a form that makes flowers %s: %s and grow %d; %s of them show it if it does", t.Plant, t.Words, how, t.Plants, words.Percent(t.Share)))
+		s.Say("  ", fmt.Sprintf("To tell whether %s carries a form that makes flowers %s: %s and grow %d; %s of them show it if it does", t.Plant,
+			t.Words, how, t.Plants, words.Percent(t.Share)))
 	}
 }
 

@@ -14,7 +14,8 @@ func TestDone(t *testing.T) {
 	for _, k := range []calendar.Kind{
 		calendar.Bag, calendar.Pollinate, calendar.Stigmas, calendar.Harvest, calendar.Pack, calendar.Dry, calendar.Test, calendar.Count,
 	} {
-		if got := Done(calendar.Task{Kind: k, Subjects: []string{"M-1-1", "M-2-1"}}); !strings.HasPrefix(got, "hueward ") || !strings.Contains(got, " M-1-1 M-2-1") {
+		if got := Done(calendar.Task{Kind: k, Subjects: []string{"M-1-1", "M-2-1"}}); !strings.HasPrefix(got, "hueward ") ||
+			!strings.Contains(got, " M-1-1 M-2-1") {
 			t.Errorf("%s: %q does not name its subjects", k, got)
 		}
 	}

@@ -155,7 +155,8 @@ func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) e
 	tasks = calendar.Grouped(tasks)
 	list := []taskJSON{}
 	for _, t := range tasks {
-		list = append(list, taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text, hints.Done(t)})
+		list = append(list, taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text,
+			hints.Done(t)})
 	}
 	if !o.out.People() {
 		return a.Stdout.List(&o.out, terminal.Listing{Items: list})
