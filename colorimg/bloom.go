@@ -143,8 +143,8 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 		if !m.flagged(FlagCardUneven) && m.cardSplit() {
 			m.flag(FlagCardUneven)
 		}
-		ratio, told := m.shaded()
-		m.otherLight = c.White > 0.05 || told && (ratio > shadeRatio || ratio < 1/shadeRatio)
+		ratio, known := m.shaded()
+		m.otherLight = c.White > 0.05 || known && (ratio > shadeRatio || ratio < 1/shadeRatio)
 		if m.otherLight || much > muchEvened {
 			m.flag(FlagLightUneven)
 		}

@@ -16,7 +16,8 @@ import (
 // and what colour. Source: our own drawing, whose answers are known.
 func TestStrokes(t *testing.T) {
 	scene := render.Scene{Width: 900, Height: 700, Petal: cie.Lab{L: 74, A: 20, B: 50}, Form: render.Single, Petals: 9,
-		Center: cie.Lab{L: 34, A: 14, B: 20}, Ground: render.Board, Diameter: 0.5, At: [2]float64{0.6, 0.5}, Card: render.CardSpec{Width: 0.13}, Seed: 7}
+		Center: cie.Lab{L: 34, A: 14, B: 20}, Ground: render.Board, Diameter: 0.5, At: [2]float64{0.6, 0.5},
+		Card: render.CardSpec{Width: 0.13}, Seed: 7}
 	var pic bytes.Buffer
 	truth, err := scene.JPEG(&pic, 92)
 	if err != nil {
@@ -40,7 +41,8 @@ func TestStrokes(t *testing.T) {
 	all := plain.Petal.Pixels
 
 	// Everything right of the middle painted out: about half is left, of the same colour.
-	half := &colorimg.Correction{Strokes: []colorimg.Stroke{{Radius: far / 4, Points: []colorimg.Point{{at[0] + far/4, 0}, {at[0] + far/4, far}}}}}
+	half := &colorimg.Correction{Strokes: []colorimg.Stroke{{Radius: far / 4,
+		Points: []colorimg.Point{{at[0] + far/4, 0}, {at[0] + far/4, far}}}}}
 	r := measured(half.Options(nil))
 	if share := float64(r.Petal.Pixels) / float64(all); share < 0.4 || share > 0.6 {
 		t.Errorf("half painted out leaves %.2f of the petals", share)
@@ -53,7 +55,8 @@ func TestStrokes(t *testing.T) {
 	}
 
 	// The same painted in again: the petals are back, with the ground between them.
-	back := &colorimg.Correction{Strokes: append(half.Strokes, colorimg.Stroke{In: true, Radius: 40, Points: []colorimg.Point{{at[0] + 60, at[1]}}})}
+	back := &colorimg.Correction{Strokes: append(half.Strokes,
+		colorimg.Stroke{In: true, Radius: 40, Points: []colorimg.Point{{at[0] + 60, at[1]}}})}
 	if b := measured(back.Options(nil)); b.Petal.Pixels <= r.Petal.Pixels {
 		t.Errorf("painting in left %d petal pixels of %d", b.Petal.Pixels, r.Petal.Pixels)
 	}

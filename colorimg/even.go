@@ -7,14 +7,14 @@ import "math"
 // guess; what the card tells of the light's slope is drawn towards none by it.
 const usualFallOff = 0.1
 
-// mostEvened bounds the correction: a slope that says more is of a bent or
+// maxEvened bounds the correction: a slope that says more is of a bent or
 // half shaded card, not of the light.
-const mostEvened = 0.25
+const maxEvened = 0.25
 
-// mostFallOff is the largest fall-off from the middle of the frame to its edge
+// maxFallOff is the largest fall-off from the middle of the frame to its edge
 // that is taken for the light's; a card that says more is bent, or an edge of
 // shade lies on it.
-const mostFallOff = 0.25
+const maxFallOff = 0.25
 
 // muchEvened is the correction from which light counts as too uneven to be
 // sure of, even so.
@@ -25,12 +25,12 @@ const muchEvened = 0.1
 type fallOff struct{ x, y, gx, gy float64 }
 
 func (f fallOff) at(x, y float64) float64 {
-	return min(max(1+f.gx*(x-f.x)+f.gy*(y-f.y), 1-mostEvened), 1+mostEvened)
+	return min(max(1+f.gx*(x-f.x)+f.gy*(y-f.y), 1-maxEvened), 1+maxEvened)
 }
 
-// fallOff is the light's slope as the card tells it, drawn towards none by
-// what is usual, by how sure it is, and by half where it is twice its error. ok is false when there is nothing in it, steep
-// true when there is more than light can have across a frame.
+// fallOff is the light's slope as the card shows it, drawn towards none by what is
+// usual and by how sure it is. ok is false when there is nothing in it, steep is true
+// when there is more than light can have across a frame.
 func (m *measuring) fallOff() (f fallOff, ok, steep bool) {
 	p := m.patch
 	f.x, f.y = m.quad.Center()
@@ -45,8 +45,8 @@ func (m *measuring) fallOff() (f fallOff, ok, steep bool) {
 	}
 	f.gx, f.gy = draw(p.Grad[0], p.GradSE[0]), draw(p.Grad[1], p.GradSE[1])
 	much := math.Hypot(f.gx, f.gy) * half
-	steep = much > mostFallOff && m.patch.Slope <= slopeUneven
-	return f, much > 0.01 && much <= mostFallOff, steep
+	steep = much > maxFallOff && m.patch.Slope <= slopeUneven
+	return f, much > 0.01 && much <= maxFallOff, steep
 }
 
 // even takes the fall-off out of the working picture.

@@ -33,19 +33,22 @@ func TestFlags(t *testing.T) {
 	}{
 		{"a photo as it should be", dark, nil, ""},
 		{"two grey things", dark, func(im *image.NRGBA) {
-			draw.Draw(im, image.Rect(560, 430, 670, 510), image.NewUniform(color.NRGBA{R: 96, G: 93, B: 88, A: 255}), image.Point{}, draw.Src)
+			draw.Draw(im, image.Rect(560, 430, 670, 510), image.NewUniform(color.NRGBA{R: 96, G: 93, B: 88, A: 255}), image.Point{},
+				draw.Src)
 		}, colorimg.FlagCardTwo},
 		{"half of the card a little darker", dark, func(im *image.NRGBA) {
 			for y := 160; y < 320; y++ {
 				for x := 656; x < 760; x++ {
 					c := im.NRGBAAt(x, y)
-					im.SetNRGBA(x, y, color.NRGBA{R: uint8(int(c.R) * 9 / 10), G: uint8(int(c.G) * 9 / 10), B: uint8(int(c.B) * 9 / 10), A: 255})
+					im.SetNRGBA(x, y, color.NRGBA{R: uint8(int(c.R) * 9 / 10), G: uint8(int(c.G) * 9 / 10), B: uint8(int(c.B) * 9 / 10),
+						A: 255})
 				}
 			}
 		}, colorimg.FlagCardUneven},
 		{"a very dark photo", with(func(s *render.Scene) { s.EV = -3.2 }), nil, colorimg.FlagCardDark},
 		{"a very small card", with(func(s *render.Scene) { s.Card.Width = 0.026 }), nil, colorimg.FlagCardSmall},
-		{"a bloom of few pixels", with(func(s *render.Scene) { s.Width, s.Height, s.Diameter = 400, 300, 0.09 }), nil, colorimg.FlagBloomSmall},
+		{"a bloom of few pixels", with(func(s *render.Scene) { s.Width, s.Height, s.Diameter = 400, 300, 0.09 }), nil,
+			colorimg.FlagBloomSmall},
 		{"a bloom at the frame's edge", with(func(s *render.Scene) { s.At = [2]float64{0.02, 0.5} }), nil, colorimg.FlagBloomEdge},
 		{"a second bloom of the same size", dark, func(im *image.NRGBA) {
 			// The left half over again, to the right of itself, above a card that stays.
@@ -56,8 +59,10 @@ func TestFlags(t *testing.T) {
 			draw.Draw(big, image.Rect(760, 0, 1240, 600), src, image.Pt(40, 0), draw.Src)
 			*im = *big
 		}, colorimg.FlagBloomTwo},
-		{"petals too bright", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 92, A: -1, B: 4}; s.EV = 0.1 }), nil, colorimg.FlagPetalClipped},
-		{"two colours", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 66, A: 37, B: 60}; s.Tip = &cie.Lab{L: 88, A: 1, B: 19} }), nil, colorimg.FlagTwoColors},
+		{"petals too bright", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 92, A: -1, B: 4}; s.EV = 0.1 }), nil,
+			colorimg.FlagPetalClipped},
+		{"two colours", with(func(s *render.Scene) { s.Petal = cie.Lab{L: 66, A: 37, B: 60}; s.Tip = &cie.Lab{L: 88, A: 1, B: 19} }), nil,
+			colorimg.FlagTwoColors},
 		{"a card in the shade, a bloom in the sun", with(func(s *render.Scene) {
 			s.Petal = cie.Lab{L: 92, A: -1, B: 4}
 			s.EV, s.Shadow, s.ShadowAt = -0.6, 0.55, [2]float64{0.86, 0.35}

@@ -28,7 +28,8 @@ func (d drawn) String() string {
 	if d.err != nil {
 		s += ": " + d.reading.Reason
 	} else {
-		s += fmt.Sprintf(": off by %.1f (of what is seen %.1f), reads %.0f, IoU %.2f, card %s, flags %v", d.off(), d.deltaE(), d.reading.Lab.Lab(), d.iou, d.reading.Card.Kind, d.reading.Flags)
+		s += fmt.Sprintf(": off by %.1f (of what is seen %.1f), reads %.0f, IoU %.2f, card %s, flags %v", d.off(), d.deltaE(),
+			d.reading.Lab.Lab(), d.iou, d.reading.Card.Kind, d.reading.Flags)
 	}
 	if !d.truth.Measurable {
 		s += ", not measurable: " + d.truth.Doubt

@@ -101,7 +101,8 @@ func quantile(v []float64, q float64) float64 {
 
 // usual is a scene that measures without a flag.
 func usual(seed int64) render.Scene {
-	return render.Scene{Width: 800, Height: 600, Form: render.SemiDouble, Ground: render.DarkBoard, Diameter: 0.55, At: [2]float64{0.36, 0.5},
+	return render.Scene{Width: 800, Height: 600, Form: render.SemiDouble, Ground: render.DarkBoard, Diameter: 0.55,
+		At: [2]float64{0.36, 0.5},
 		EV: -0.7, Kelvin: 5600, Seed: seed, Card: render.CardSpec{Width: 0.15, Angle: 20, At: &[2]float64{0.82, 0.4}}}
 }
 

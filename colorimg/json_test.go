@@ -74,7 +74,8 @@ var (
 		".status: string", ".taken_at: string",
 	}
 	more = []string{
-		".camera: string", ".camera_model: string", ".card.kind: string", ".method: number", ".petal.bloom: array", ".petal.bloom[]: number",
+		".camera: string", ".camera_model: string", ".card.kind: string", ".method: number", ".petal.bloom: array",
+		".petal.bloom[]: number",
 		".petal.diameter_mm: number", ".petal.diameter_px: number", ".petal.outline: array",
 		".petal.outline[]: array", ".petal.outline[][]: array", ".petal.outline[][][]: number", ".profile: string",
 		".radial: array", ".radial[].at: number", ".radial[].lab: array", ".radial[].lab[]: number", ".radial[].share: number",
@@ -138,7 +139,8 @@ func TestReadingJSON(t *testing.T) {
 	if v.Plant != "M-07" || v.Tag.Text != "HUEWARD:24:M-07" || v.Tag.MM != 24 || !(v.Petal.DiameterMM > 0) {
 		t.Errorf("plant %q, tag %+v, %v mm across; want what the tag says", v.Plant, v.Tag, v.Petal.DiameterMM)
 	}
-	if v.Status != "check" || len(v.Hex) != 7 || v.Hex[0] != '#' || len(v.SHA256) != 64 || len(v.Card.Corners) != 4 || len(v.Card.Corners[0]) != 2 {
+	if v.Status != "check" || len(v.Hex) != 7 || v.Hex[0] != '#' || len(v.SHA256) != 64 || len(v.Card.Corners) != 4 ||
+		len(v.Card.Corners[0]) != 2 {
 		t.Errorf("%s", b)
 	}
 	sum := 0.0
@@ -159,10 +161,14 @@ func TestReadingJSONRefused(t *testing.T) {
 	}
 	want := []string{
 		".camera: string", ".camera_model: string", ".card.cct: number", ".card.corners: null", ".card.ev: number", ".card.found: bool",
-		".card.gains: array", ".card.gains[]: number", ".card.kind: string", ".colours: array", ".file: string", ".flags: array", ".hex: string", ".lab: null", ".lch: null",
-		".method: number", ".name: string", ".petal.bloom: null", ".petal.diameter_mm: number", ".petal.diameter_px: number", ".petal.pixels: number", ".petal.share: number", ".plant: null",
-		".profile: string", ".radial: array", ".reason: string", ".se.precision: number", ".se.trueness: number", ".se_lab: null", ".sha256: string",
-		".size: array", ".size[]: number", ".spread: null", ".status: string", ".tag.corners: null", ".tag.found: bool", ".tag.mm: number", ".tag.sheet: string",
+		".card.gains: array", ".card.gains[]: number", ".card.kind: string", ".colours: array", ".file: string", ".flags: array",
+		".hex: string", ".lab: null", ".lch: null",
+		".method: number", ".name: string", ".petal.bloom: null", ".petal.diameter_mm: number", ".petal.diameter_px: number",
+		".petal.pixels: number", ".petal.share: number", ".plant: null",
+		".profile: string", ".radial: array", ".reason: string", ".se.precision: number", ".se.trueness: number", ".se_lab: null",
+		".sha256: string",
+		".size: array", ".size[]: number", ".spread: null", ".status: string", ".tag.corners: null", ".tag.found: bool",
+		".tag.mm: number", ".tag.sheet: string",
 		".tag.text: string", ".taken_at: null", ".zones: array",
 	}
 	if d := cmp.Diff(want, shapeOf(t, r)); d != "" {

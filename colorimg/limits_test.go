@@ -56,7 +56,8 @@ func TestRefuseOverBright(t *testing.T) {
 		r, err := colorimg.Measure(context.Background(), write(t, "x.jpg", jpegOf(t, im, photo.Info{})), nil)
 		var e *colorimg.RefusedError
 		if !errors.As(err, &e) || e.Code != colorimg.CodePetals || !strings.Contains(r.Reason, "too bright") {
-			t.Errorf("petals of %.0f, %.2f of them cut off: Measure = %v, Lab %v, flags %v; want it refused as too bright", petal, truth.Clipped, err, r.Lab, r.Flags)
+			t.Errorf("petals of %.0f, %.2f of them cut off: Measure = %v, Lab %v, flags %v; want it refused as too bright", petal,
+				truth.Clipped, err, r.Lab, r.Flags)
 		}
 		if r.Lab != nil || r.Status != colorimg.Refused {
 			t.Errorf("petals of %.0f: status %s, Lab %v, want refused and none", petal, r.Status, r.Lab)
@@ -83,7 +84,8 @@ func TestLightOddLimits(t *testing.T) {
 		im, truth := render.Draw(s)
 		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), &colorimg.Options{Card: cardOf(truth)})
 		if got := slices.Contains(r.Flags, colorimg.FlagLightOdd); got != c.odd {
-			t.Errorf("light of %.0f K, green × %.2f, read as %.0f K: flags %v, want light-odd among them: %v", c.kelvin, c.tint, r.Card.CCT, r.Flags, c.odd)
+			t.Errorf("light of %.0f K, green × %.2f, read as %.0f K: flags %v, want light-odd among them: %v", c.kelvin, c.tint,
+				r.Card.CCT, r.Flags, c.odd)
 		}
 	}
 }

@@ -176,7 +176,8 @@ func TestOutlineArea(t *testing.T) {
 				}
 			}
 			if full2.Rect.Dx() != full || math.Abs(count/(n*scale*scale)-1) > 0.02 {
-				t.Errorf("radius %.0f, scale %.1f: full-size mask %v has %.0f pixels, want %.0f ± 2 %%", r, scale, full2.Rect, count, n*scale*scale)
+				t.Errorf("radius %.0f, scale %.1f: full-size mask %v has %.0f pixels, want %.0f ± 2 %%", r, scale, full2.Rect, count,
+					n*scale*scale)
 			}
 		}
 	}

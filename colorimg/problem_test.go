@@ -31,7 +31,8 @@ func TestWordsNameNoCommand(t *testing.T) {
 			}
 			if l, ok := node.(*ast.BasicLit); ok && l.Kind == token.STRING {
 				text, err := strconv.Unquote(l.Value)
-				if n++; err != nil || strings.Contains(text, " --") || strings.HasPrefix(text, "--") || strings.Contains(text, "hueward ") {
+				if n++; err != nil || strings.Contains(text, " --") || strings.HasPrefix(text, "--") ||
+					strings.Contains(text, "hueward ") {
 					t.Errorf("%s says %q", name, text)
 				}
 			}
@@ -59,7 +60,8 @@ func TestHints(t *testing.T) {
 		want string
 	}{
 		{colorimg.Reading{Status: colorimg.OK, Flags: []colorimg.Flag{colorimg.FlagTwoColors}}, ""},
-		{colorimg.Reading{Status: colorimg.Check, Flags: []colorimg.Flag{colorimg.FlagTwoColors, colorimg.FlagCardSmall, colorimg.FlagBloomTwo}},
+		{colorimg.Reading{Status: colorimg.Check, Flags: []colorimg.Flag{colorimg.FlagTwoColors, colorimg.FlagCardSmall,
+			colorimg.FlagBloomTwo}},
 			small + ": " + nearer + "; " + two + ": tap it"},
 		{colorimg.Reading{Status: colorimg.Refused, Reason: "no grey card found; do as once was said"}, "no grey card found; draw it"},
 		{colorimg.Reading{Status: colorimg.Refused, Reason: "empty; copy it again"}, "empty; copy it again"},

@@ -53,7 +53,8 @@ func realPhotos(t *testing.T) string {
 func composites(t *testing.T, from string, args ...string) (dir string, photos []realTruth) {
 	t.Helper()
 	dir = filepath.Join(t.TempDir(), "out")
-	if msg, err := exec.Command(python, append([]string{"../testdata/photos/composite.py", from, dir}, args...)...).CombinedOutput(); err != nil {
+	if msg, err := exec.Command(python, append([]string{"../testdata/photos/composite.py", from, dir},
+		args...)...).CombinedOutput(); err != nil {
 		t.Fatalf("composite.py: %v\n%s", err, msg)
 	}
 	var truth struct{ Photos []realTruth }
@@ -136,7 +137,8 @@ func TestRealPhotos(t *testing.T) {
 			}
 			n := len(photos)
 			m, p90 := quantile(de, 0.5), quantile(de, 0.9)
-			t.Logf("%d photos: above the ideal Delta E 2000 median %.2f, 90th percentile %.2f; %d refused; card found in %d", n, m, p90, refused, cards)
+			t.Logf("%d photos: above the ideal Delta E 2000 median %.2f, 90th percentile %.2f; %d refused; card found in %d", n, m, p90,
+				refused, cards)
 			if n < 115 {
 				t.Errorf("%d photos, want 120", n)
 			}

@@ -65,22 +65,30 @@ func TestMeasureRefuses(t *testing.T) {
 		{"a truncated JPEG", write(t, "a.jpg", good[:len(good)/2]), nil, "copy it again", as[*photo.BrokenError]},
 		{"a JPEG of two bytes", write(t, "a.jpg", good[:2]), nil, "cut short", as[*photo.BrokenError]},
 		{"a header of 60 000 × 60 000", write(t, "a.jpg", hugeJPEG()), nil, "60000", as[*photo.TooLargeError]},
-		{"more bytes than allowed", write(t, "a.jpg", good), &colorimg.Options{Limits: photo.Limits{Bytes: 100}}, "limit", as[*photo.TooLargeError]},
-		{"more pixels than allowed", write(t, "a.jpg", good), &colorimg.Options{Limits: photo.Limits{Pixels: 100}}, "limit", as[*photo.TooLargeError]},
+		{"more bytes than allowed", write(t, "a.jpg", good), &colorimg.Options{Limits: photo.Limits{Bytes: 100}}, "limit",
+			as[*photo.TooLargeError]},
+		{"more pixels than allowed", write(t, "a.jpg", good), &colorimg.Options{Limits: photo.Limits{Pixels: 100}}, "limit",
+			as[*photo.TooLargeError]},
 		{"a folder", dir, nil, "folder", as[*photo.UnsupportedError]},
-		{"a missing file", filepath.Join(dir, "none.jpg"), nil, "no such file", func(err error) bool { return errors.Is(err, fs.ErrNotExist) }},
+		{"a missing file", filepath.Join(dir, "none.jpg"), nil, "no such file",
+			func(err error) bool { return errors.Is(err, fs.ErrNotExist) }},
 		{"a black photo", write(t, "a.jpg", black(t)), nil, "black", nil},
-		{"no card", write(t, "a.jpg", sceneJPEG(t, noCard)), nil, "no grey card", func(err error) bool { return errors.Is(err, card.ErrNone) }},
-		{"no flower", write(t, "a.jpg", sceneJPEG(t, noFlower)), nil, "no bloom", func(err error) bool { return errors.Is(err, petal.ErrNoBloom) }},
-		{"soil without a flower", write(t, "a.jpg", sceneJPEG(t, soil)), nil, "no bloom", func(err error) bool { return errors.Is(err, petal.ErrNoBloom) }},
-		{"a card that is burnt out", write(t, "a.jpg", sceneJPEG(t, glare)), &colorimg.Options{Card: at(620, 220, 60, 40)}, "too bright", nil},
+		{"no card", write(t, "a.jpg", sceneJPEG(t, noCard)), nil, "no grey card",
+			func(err error) bool { return errors.Is(err, card.ErrNone) }},
+		{"no flower", write(t, "a.jpg", sceneJPEG(t, noFlower)), nil, "no bloom",
+			func(err error) bool { return errors.Is(err, petal.ErrNoBloom) }},
+		{"soil without a flower", write(t, "a.jpg", sceneJPEG(t, soil)), nil, "no bloom",
+			func(err error) bool { return errors.Is(err, petal.ErrNoBloom) }},
+		{"a card that is burnt out", write(t, "a.jpg", sceneJPEG(t, glare)), &colorimg.Options{Card: at(620, 220, 60, 40)}, "too bright",
+			nil},
 		{"light that changes from card to bloom", write(t, "a.jpg", sceneJPEG(t, steep)), nil, "the light changes across the card", nil},
 		{"a card outside", write(t, "a.jpg", good), &colorimg.Options{Card: at(900, 700, 60, 40)}, "outside", nil},
 		{"a card of no size", write(t, "a.jpg", good), &colorimg.Options{Card: at(620, 220, 0, 0)}, "too small", nil},
 		{"a card that is no place", write(t, "a.jpg", good), &colorimg.Options{Card: at(math.NaN(), 0, math.Inf(1), 1)}, "card", nil},
 		{"a bloom outside", write(t, "a.jpg", good), &colorimg.Options{Bloom: &colorimg.Point{800, 10}}, "800 × 600", nil},
 		{"a bloom left of the photo", write(t, "a.jpg", good), &colorimg.Options{Bloom: &colorimg.Point{-1, 10}}, "outside", nil},
-		{"a bloom that is no place", write(t, "a.jpg", good), &colorimg.Options{Bloom: &colorimg.Point{math.NaN(), math.NaN()}}, "bloom", nil},
+		{"a bloom that is no place", write(t, "a.jpg", good), &colorimg.Options{Bloom: &colorimg.Point{math.NaN(), math.NaN()}}, "bloom",
+			nil},
 	} {
 		r, err := colorimg.Measure(context.Background(), c.file, c.opt)
 		var e *colorimg.RefusedError
@@ -89,7 +97,8 @@ func TestMeasureRefuses(t *testing.T) {
 			continue
 		}
 		line := err.Error()
-		if !strings.HasPrefix(line, c.file+": ") || strings.Count(line, c.file) != 1 || strings.ContainsAny(line, "\r\n") || !strings.Contains(line, "; ") {
+		if !strings.HasPrefix(line, c.file+": ") || strings.Count(line, c.file) != 1 || strings.ContainsAny(line, "\r\n") ||
+			!strings.Contains(line, "; ") {
 			t.Errorf("%s: %q, want one line of FILE: reason; hint", c.name, line)
 		}
 		if !strings.Contains(line, c.word) {
@@ -156,7 +165,8 @@ func TestMeasureNoCard(t *testing.T) {
 		s.Kelvin, s.EV, s.Card.None = 6504, 0, none
 		name := write(t, "a.jpg", sceneJPEG(t, s))
 		r := measured(t, name, &colorimg.Options{NoCard: true})
-		if !slices.Contains(r.Flags, colorimg.FlagNoCard) || r.Status != colorimg.Check || r.Card.Found || r.Card.Corners != nil || r.Card.Gains != [3]float64{1, 1, 1} {
+		if !slices.Contains(r.Flags, colorimg.FlagNoCard) || r.Status != colorimg.Check || r.Card.Found || r.Card.Corners != nil ||
+			r.Card.Gains != [3]float64{1, 1, 1} {
 			t.Errorf("card not there: %v: status %s, flags %v, card %+v", none, r.Status, r.Flags, r.Card)
 		}
 		if none {

@@ -17,7 +17,8 @@ func TestMeasureRendered(t *testing.T) {
 		}
 		de, iou = append(de, d.deltaE()), append(iou, d.iou)
 		if d.deltaE() > 3 || d.iou < 0.8 {
-			t.Logf("photo %d: Delta E %.2f, IoU %.3f, form %v on %v, petal %.0f got %.0f, flags %v", d.i, d.deltaE(), d.iou, d.scene.Form, d.scene.Ground, d.truth.Seen, d.reading.Lab.Lab(), d.reading.Flags)
+			t.Logf("photo %d: Delta E %.2f, IoU %.3f, form %v on %v, petal %.0f got %.0f, flags %v", d.i, d.deltaE(), d.iou, d.scene.Form,
+				d.scene.Ground, d.truth.Seen, d.reading.Lab.Lab(), d.reading.Flags)
 		}
 	}
 	m, p95, over := quantile(de, 0.5), quantile(de, 0.95), quantile(iou, 0.5)

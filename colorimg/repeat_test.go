@@ -22,7 +22,8 @@ func TestRepeatability(t *testing.T) {
 		for k := range n {
 			i := float64(k) * 9 / float64(n-1)
 			s := render.Scene{Width: scenes.Count(720, 1000), Height: scenes.Count(540, 750), Petal: petal, Form: render.SemiDouble,
-				Diameter: 0.4 + 0.02*i, Ground: render.Grounds[k%len(render.Grounds)], Kelvin: 1e6 / (1e6/3900 + i*(1e6/10500-1e6/3900)/9),
+				Diameter: 0.4 + 0.02*i, Ground: render.Grounds[k%len(render.Grounds)],
+				Kelvin:   1e6 / (1e6/3900 + i*(1e6/10500-1e6/3900)/9),
 				Gradient: 0.05, Seed: int64(70 + k)}
 			s.EV = min(-1.2+0.15*i, s.HighestEV()-0.1)
 			list = append(list, s)
@@ -42,7 +43,8 @@ func TestRepeatability(t *testing.T) {
 			t.Errorf("petals %.0f: standard deviation %.2f over %d photos, want at most 0.7", petal, s, len(v))
 		}
 		if !(s <= 1.5*rms(said)) {
-			t.Errorf("petals %.0f: standard deviation %.2f over %d photos, whose precision is stated as %.2f", petal, s, len(v), rms(said))
+			t.Errorf("petals %.0f: standard deviation %.2f over %d photos, whose precision is stated as %.2f", petal, s, len(v),
+				rms(said))
 		}
 	}
 }

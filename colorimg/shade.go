@@ -120,7 +120,7 @@ func (m *measuring) cardSplit() bool {
 	}
 	u, v := middleOf(all, func(g ground) float64 { return g.u }), middleOf(all, func(g ground) float64 { return g.v })
 	light := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
-	lo, hi, told := math.Inf(1), math.Inf(-1), 0
+	lo, hi, seen := math.Inf(1), math.Inf(-1), 0
 	for _, gs := range at {
 		// Shade is bluer than sun.
 		same := alike(gs, u, v, 10)
@@ -132,9 +132,9 @@ func (m *measuring) cardSplit() bool {
 			continue
 		}
 		lo, hi = min(lo, mid), max(hi, mid)
-		told++
+		seen++
 	}
-	return told >= 5 && hi-lo > math.Log(cardSplitRatio)
+	return seen >= 5 && hi-lo > math.Log(cardSplitRatio)
 }
 
 // cardSplitRatio is how many times as bright one side of the ground around the
@@ -177,5 +177,6 @@ func (m *measuring) doubtful() bool {
 	c := m.Lab.Lab()
 	k := 60 / (c.L + 16)
 	same := alike(around, c.A*k, c.B*k, 6)
-	return len(same)*10 > len(around)*6 && c.XYZ().Y < 0.8*math.Exp(middleOf(same, func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }))
+	return len(same)*10 > len(around)*6 &&
+		c.XYZ().Y < 0.8*math.Exp(middleOf(same, func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }))
 }

@@ -76,7 +76,8 @@ func TestMeasureSpectral(t *testing.T) {
 	n := len(off)
 	e, said := rms(off), rms(trueness)
 	m, worst, h := quantile(off, 0.5), quantile(off, 1), quantile(hue, 0.5)
-	t.Logf("%d photos: Delta E 2000 median %.2f, worst %.2f, root mean square %.2f; median without lightness %.2f; trueness stated %.2f", n, m, worst, e, h, said)
+	t.Logf("%d photos: Delta E 2000 median %.2f, worst %.2f, root mean square %.2f; median without lightness %.2f; trueness stated %.2f",
+		n, m, worst, e, h, said)
 	if n != 8 || !(m <= 3) || !(worst <= 6) {
 		t.Errorf("%d photos measured: Delta E 2000 median %.2f, worst %.2f; want 8, and at most 3 and 6", n, m, worst)
 	}

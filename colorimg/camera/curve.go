@@ -53,15 +53,15 @@ func (c curve) at(v float64) float64 {
 // steps are the places where a curve is held to rise.
 const steps = 32
 
-// leastSlope is how flat an undone curve may become; a phone's own curve is
+// minSlope is how flat an undone curve may become; a phone's own curve is
 // then 6 times steeper than sRGB's, more than any that was seen (a guess).
-const leastSlope = 0.15
+const minSlope = 0.15
 
 // rises reports whether the curve rises everywhere, so that no two lights
 // become one.
 func (c curve) rises() bool {
 	for i := range steps + 1 {
-		if s := c.slope(float64(i) / steps); !(s >= leastSlope/3) || math.IsInf(s, 0) {
+		if s := c.slope(float64(i) / steps); !(s >= minSlope/3) || math.IsInf(s, 0) {
 			return false
 		}
 	}

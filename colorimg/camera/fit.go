@@ -127,7 +127,8 @@ func usable(samples []patches.Sample, space string) (data []datum, left []LeftOu
 		}
 		ref := s.Ref.Lab()
 		lin := cie.SRGB.RGB(s.Ref)
-		data = append(data, datum{s.ID, s.RGB, ref, [3]float64{lin.R, lin.G, lin.B}, s.Ref.Y, s.Neutral, isCut(s.RGB, space), unitOf(ref)})
+		data = append(data, datum{s.ID, s.RGB, ref, [3]float64{lin.R, lin.G, lin.B}, s.Ref.Y, s.Neutral, isCut(s.RGB, space),
+			unitOf(ref)})
 	}
 	return data, left
 }

@@ -45,13 +45,15 @@ func TestFitPhones(t *testing.T) {
 				t.Errorf("petals' root mean square error = %.2f, but the trueness told is %.2f", with.RMS, m.Trueness())
 			}
 			if with.Mean > late.Mean+0.05 {
-				t.Errorf("Apply before the card's gains leaves %.2f, after them %.2f; the package comment says before", with.Mean, late.Mean)
+				t.Errorf("Apply before the card's gains leaves %.2f, after them %.2f; the package comment says before", with.Mean,
+					late.Mean)
 			}
 			// More vivid than any patch: no leap. What the photo cuts off
 			// cannot be known; the card alone is as wrong there.
 			before, after := errorsOf(p, nil, vivid, false), errorsOf(p, m, vivid, false)
 			if after.Worst > before.Worst+4 || after.Median > before.Median+0.5 {
-				t.Errorf("vivid petals' median and worst error = %.2f, %.2f, with the card alone %.2f, %.2f", after.Median, after.Worst, before.Median, before.Worst)
+				t.Errorf("vivid petals' median and worst error = %.2f, %.2f, with the card alone %.2f, %.2f", after.Median, after.Worst,
+					before.Median, before.Worst)
 			}
 		})
 	}
@@ -64,12 +66,13 @@ func TestFitKinds(t *testing.T) {
 		kind  Kind
 		curve bool
 	}{
-		"a camera that is right":          {phones["plain"], Gains, false},
-		"contrast alone":                  {phones["contrast"], Gains, true},
-		"linear saturation":               {wide, Matrix, true},
-		"crosstalk":                       {phones["crosstalk"], Matrix, true},
-		"saturation of encoded channels":  {phones["late saturation"], RootPolynomial, true},
-		"the same with much less of that": {&phone{space: cie.DisplayP3, sat: 1.2, late: 1.02, curve: bright(0.9, 0.3), noise: 0.02, rounding: true}, Matrix, true},
+		"a camera that is right":         {phones["plain"], Gains, false},
+		"contrast alone":                 {phones["contrast"], Gains, true},
+		"linear saturation":              {wide, Matrix, true},
+		"crosstalk":                      {phones["crosstalk"], Matrix, true},
+		"saturation of encoded channels": {phones["late saturation"], RootPolynomial, true},
+		"the same with much less of that": {&phone{space: cie.DisplayP3, sat: 1.2, late: 1.02, curve: bright(0.9, 0.3), noise: 0.02,
+			rounding: true}, Matrix, true},
 	} {
 		m := learn(t, c.p)
 		if m.Kind != c.kind || (len(m.Curve) > 0) != c.curve {
@@ -128,7 +131,8 @@ func chart24(t testing.TB) []patches.Sample {
 				t.Fatal(err)
 			}
 		}
-		s = append(s, patches.Sample{ID: strconv.Itoa(i + 1), RGB: [3]float64(v[:3]), Ref: cie.SRGB.XYZ(cie.RGB{R: v[3], G: v[4], B: v[5]}), Neutral: i >= 18})
+		s = append(s, patches.Sample{ID: strconv.Itoa(i + 1), RGB: [3]float64(v[:3]),
+			Ref: cie.SRGB.XYZ(cie.RGB{R: v[3], G: v[4], B: v[5]}), Neutral: i >= 18})
 	}
 	return s
 }
@@ -140,7 +144,8 @@ func chart24(t testing.TB) []patches.Sample {
 // matrix_colour_correction_Finlayson2015 with degree 1, at 065e7d6.
 func TestFitAgainstLeastSquares(t *testing.T) {
 	s := chart24(t)
-	leastSquares := cie.Matrix{{0.69822661, 0.03071629, 0.16210422}, {0.06893498, 0.67579611, 0.16430385}, {-0.06314956, 0.09212471, 0.97134152}}
+	leastSquares := cie.Matrix{{0.69822661, 0.03071629, 0.16210422}, {0.06893498, 0.67579611, 0.16430385},
+		{-0.06314956, 0.09212471, 0.97134152}}
 	var theirs []float64
 	for _, p := range s {
 		v := apply(&leastSquares, p.RGB)
@@ -161,7 +166,8 @@ func TestFitAgainstLeastSquares(t *testing.T) {
 	matrix, root := mean(form{false, 1}), mean(form{false, 2})
 	t.Logf("mean Delta E 2000: plain least squares %.2f, matrix %.2f, root-polynomial %.2f", summary(theirs).Mean, matrix, root)
 	if matrix > summary(theirs).Mean || root > matrix {
-		t.Errorf("mean Delta E 2000 of the matrix = %.2f, of the root-polynomial = %.2f, want at most %.2f and falling", matrix, root, summary(theirs).Mean)
+		t.Errorf("mean Delta E 2000 of the matrix = %.2f, of the root-polynomial = %.2f, want at most %.2f and falling", matrix, root,
+			summary(theirs).Mean)
 	}
 	m, err := Fit(s, nil)
 	if err != nil {
@@ -189,7 +195,8 @@ func TestFitOrder(t *testing.T) {
 		t.Fatal(err)
 	}
 	near := cmpopts.EquateApprox(0, 0.002)
-	if d := cmp.Diff(want, got, near, cmpopts.SortSlices(func(a, b PatchError) bool { return a.ID < b.ID }), cmpopts.SortSlices(func(a, b string) bool { return a < b })); d != "" {
+	if d := cmp.Diff(want, got, near, cmpopts.SortSlices(func(a, b PatchError) bool { return a.ID < b.ID }),
+		cmpopts.SortSlices(func(a, b string) bool { return a < b })); d != "" {
 		t.Errorf("shuffled (-want +got):\n%s", d)
 	}
 }
@@ -236,7 +243,8 @@ func TestFitAwkward(t *testing.T) {
 	}
 	// All patches alike; a photo of one colour throughout.
 	for i := range s {
-		s[i] = patches.Sample{ID: s[i].ID, RGB: [3]float64{0.2, 0.2, 0.2}, Ref: cie.XYZ{X: 0.18 * cie.D65.X, Y: 0.18, Z: 0.18 * cie.D65.Z}, Neutral: true}
+		s[i] = patches.Sample{ID: s[i].ID, RGB: [3]float64{0.2, 0.2, 0.2},
+			Ref: cie.XYZ{X: 0.18 * cie.D65.X, Y: 0.18, Z: 0.18 * cie.D65.Z}, Neutral: true}
 	}
 	if m, err = fit(s); err != nil || m.Kind != Gains || m.Error.Worst > 0.01 {
 		t.Errorf("all patches alike: %v, %v", m, err)

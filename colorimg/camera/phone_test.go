@@ -34,7 +34,8 @@ var petals = []cie.Lab{
 }
 
 var vivid = []cie.Lab{
-	{L: 48, A: 70, B: 50}, {L: 62, A: 52, B: 72}, {L: 85, A: 2, B: 95}, {L: 42, A: 68, B: -35}, {L: 32, A: 45, B: -60}, {L: 55, A: 75, B: 5},
+	{L: 48, A: 70, B: 50}, {L: 62, A: 52, B: 72}, {L: 85, A: 2, B: 95}, {L: 42, A: 68, B: -35}, {L: 32, A: 45, B: -60},
+	{L: 55, A: 75, B: 5},
 }
 
 // phone is a made-up phone: balances the light but for a rest, adds

@@ -77,7 +77,8 @@ func TestRenderedPhone(t *testing.T) {
 		t.Fatal(err)
 	}
 	petals := []cie.Lab{
-		{L: 76, A: 14, B: 38}, {L: 66, A: 30, B: 58}, {L: 88, A: 2, B: 24}, {L: 72, A: 24, B: -7}, {L: 92, A: 0, B: 4}, {L: 58, A: 38, B: 10},
+		{L: 76, A: 14, B: 38}, {L: 66, A: 30, B: 58}, {L: 88, A: 2, B: 24}, {L: 72, A: 24, B: -7}, {L: 92, A: 0, B: 4},
+		{L: 58, A: 38, B: 10},
 		{L: 46, A: 26, B: -26}, {L: 52, A: 50, B: 22}, {L: 82, A: 6, B: 58},
 	}
 	petals = petals[:scenes.Count(6, len(petals))]
@@ -110,14 +111,16 @@ func TestRenderedPhone(t *testing.T) {
 					Width: 800, Height: 600, Petal: c, Seed: int64(10 + i), Phone: &phone, Ground: render.Grounds[i%len(render.Grounds)],
 					Form: render.Forms[i%len(render.Forms)], Kelvin: 5200 + 450*float64(i%6), EV: -0.5 - 0.15*float64(i%5),
 				})
-				before, after := cie.DeltaE2000(truth.Seen, petalColor(p, truth, nil)), cie.DeltaE2000(truth.Seen, petalColor(p, truth, m))
+				before, after := cie.DeltaE2000(truth.Seen, petalColor(p, truth, nil)), cie.DeltaE2000(truth.Seen,
+					petalColor(p, truth, m))
 				without, with = append(without, before), append(with, after)
 				if after > before+1 || after > 3*m.Trueness() {
 					t.Errorf("petals of %v: error %.2f with the model, %.2f without, trueness told %.2f", c, after, before, m.Trueness())
 				}
 			}
 			a, b := robust.Median(without), robust.Median(with)
-			t.Logf("%s: %s: median error of %d petals %.2f by the card alone, %.2f with the model; trueness %.2f", name, m, len(petals), a, b, m.Trueness())
+			t.Logf("%s: %s: median error of %d petals %.2f by the card alone, %.2f with the model; trueness %.2f", name, m, len(petals),
+				a, b, m.Trueness())
 			if b > 2.5 || b > a/2 {
 				t.Errorf("median error = %.2f, want at most 2.5 and half of the card's %.2f", b, a)
 			}

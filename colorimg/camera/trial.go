@@ -134,7 +134,7 @@ func (t *trial) fit(data []datum, rounds int) {
 		}
 		r = r[len(x):]
 		for j := range r { // only of a curve: it must rise
-			r[j] = 30 * max(0, leastSlope-t.curveOf(x).slope(float64(j)/steps))
+			r[j] = 30 * max(0, minSlope-t.curveOf(x).slope(float64(j)/steps))
 		}
 	}, rounds)
 }

@@ -22,7 +22,7 @@ type Candidate struct {
 // Find lists the even, four-sided, grey-in-some-daylight patches of the
 // picture, best first, none of them twice. A patch between about 3 and 35 % of
 // the frame's width is seen. An empty list means that no card was found; those
-// below [Accept] are listed so that a near miss can be told.
+// below [Accept] are listed so that a near miss can be reported.
 //
 // Patches are grown from a grid of seeds as areas that stay within a few steps
 // of the seed's colour; an area is a patch when it fills the quadrilateral
@@ -32,7 +32,7 @@ type Candidate struct {
 // A picture is looked at in half its size first; that is enough for all but
 // the smallest cards.
 func Find(im *photo.Linear) []Candidate {
-	if max(im.W, im.H) >= 2*leastSide {
+	if max(im.W, im.H) >= 2*minSide {
 		found := find(halved(im))
 		if len(found) > 0 && found[0].Score >= sureScore {
 			for i := range found {
@@ -47,7 +47,7 @@ func Find(im *photo.Linear) []Candidate {
 }
 
 const (
-	leastSide = 320  // working pixels that the halved picture must still have
+	minSide   = 320  // working pixels that the halved picture must still have
 	sureScore = 0.45 // score of a card that needs no second look
 )
 

@@ -44,7 +44,8 @@ func TestFindDrawn(t *testing.T) {
 			}
 			x, y := c[0].Quad.Center()
 			if !card.Quad(truth.Card).Contains(x, y) {
-				t.Errorf("card of %.2f at %.0f K on %v, border %d: found at %.0f,%.0f (score %.2f), drawn at %.0f", width, k, s.Ground, s.Card.Border, x, y, c[0].Score, truth.Card)
+				t.Errorf("card of %.2f at %.0f K on %v, border %d: found at %.0f,%.0f (score %.2f), drawn at %.0f", width, k, s.Ground,
+					s.Card.Border, x, y, c[0].Score, truth.Card)
 				continue
 			}
 			found++
@@ -57,7 +58,8 @@ func TestFindDrawn(t *testing.T) {
 				steps := math.Abs(cie.Encode(p.RGB[ch])-cie.Encode(drawn)) * 255
 				worstC = max(worstC, steps)
 				if steps > 1.5 {
-					t.Errorf("card of %.2f at %.0f K on %v: channel %d is off by %.2f steps of 255, want 1.5 at most", width, k, s.Ground, ch, steps)
+					t.Errorf("card of %.2f at %.0f K on %v: channel %d is off by %.2f steps of 255, want 1.5 at most", width, k, s.Ground,
+						ch, steps)
 				}
 			}
 			off := math.Abs(cie.SRGB.XYZ(cie.RGB{R: back[0], G: back[1], B: back[2]}).Y - 1)
@@ -67,7 +69,8 @@ func TestFindDrawn(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d of %d cards found, lowest score %.2f; Y off by %.2f %% at most, a channel by %.2f steps", found, n, least, 100*worstY, worstC)
+	t.Logf("%d of %d cards found, lowest score %.2f; Y off by %.2f %% at most, a channel by %.2f steps", found, n, least, 100*worstY,
+		worstC)
 }
 
 // varied is the i-th scene of the j-th kind, with a card.
@@ -140,7 +143,8 @@ func TestFindNone(t *testing.T) {
 				}
 				*seen = max(*seen, c.Score)
 				if c.Score >= limit {
-					t.Errorf("%s on %v, seed %d: something at %.0f has score %.2f, want less than %.2f", sh.Name, g, s.Seed, c.Quad, c.Score, limit)
+					t.Errorf("%s on %v, seed %d: something at %.0f has score %.2f, want less than %.2f", sh.Name, g, s.Seed, c.Quad,
+						c.Score, limit)
 				}
 			}
 		}
@@ -178,7 +182,8 @@ func TestFindTwo(t *testing.T) {
 // ever way round it lies.
 func TestFindStrip(t *testing.T) {
 	for _, flip := range []bool{false, true} {
-		im, _ := render.Draw(render.Scene{Width: 800, Height: 600, Diameter: 0.35, At: [2]float64{0.6, 0.65}, EV: -0.4, Card: render.CardSpec{None: true}})
+		im, _ := render.Draw(render.Scene{Width: 800, Height: 600, Diameter: 0.35, At: [2]float64{0.6, 0.65}, EV: -0.4,
+			Card: render.CardSpec{None: true}})
 		patches := []uint8{215, 98, 40}
 		if flip {
 			patches = []uint8{40, 98, 215}
@@ -225,7 +230,8 @@ func TestFindQuarterTurns(t *testing.T) {
 			}
 			for i := range got {
 				if d := corner(got[i].Quad, want[i].Quad); d > 3 {
-					t.Errorf("seed %d, turned %d°: candidate %d is off by %.1f pixels, want 3 at most (score %.2f, was %.2f)", seed, 90*turn, i, d, got[i].Score, want[i].Score)
+					t.Errorf("seed %d, turned %d°: candidate %d is off by %.1f pixels, want 3 at most (score %.2f, was %.2f)", seed,
+						90*turn, i, d, got[i].Score, want[i].Score)
 				}
 			}
 		}

@@ -96,7 +96,8 @@ func TestFloodSlow(t *testing.T) {
 			}
 			for i := range h {
 				if g.area.left[i] != left[i] || g.area.right[i] != right[i] {
-					t.Fatalf("picture %d: row %d reaches from %d to %d, want %d to %d", seed, i, g.area.left[i], g.area.right[i], left[i], right[i])
+					t.Fatalf("picture %d: row %d reaches from %d to %d, want %d to %d", seed, i, g.area.left[i], g.area.right[i], left[i],
+						right[i])
 				}
 			}
 		}

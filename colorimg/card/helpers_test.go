@@ -82,7 +82,8 @@ func turned(x, y, w, h, degrees float64) card.Quad {
 
 // quarter is the picture turned clockwise by a quarter.
 func quarter(im *photo.Linear) *photo.Linear {
-	out := &photo.Linear{W: im.H, H: im.W, ScaleX: im.ScaleY, ScaleY: im.ScaleX, Pix: make([]float32, len(im.Pix)), Clipped: make([]uint8, len(im.Clipped))}
+	out := &photo.Linear{W: im.H, H: im.W, ScaleX: im.ScaleY, ScaleY: im.ScaleX, Pix: make([]float32, len(im.Pix)),
+		Clipped: make([]uint8, len(im.Clipped))}
 	for y := range im.H {
 		for x := range im.W {
 			i, j := y*im.W+x, x*out.W+im.H-1-y

@@ -99,7 +99,8 @@ func TestReadSlope(t *testing.T) {
 				t.Errorf("turned %.0f°, light rising by %.1f and %.1f: Slope = %.3f, want %.3f ± 0.01", angle, c.u, c.v, p.Slope, want)
 			}
 			if math.Abs(p.RGB[1]/0.18-1) > 0.01 {
-				t.Errorf("turned %.0f°, light rising by %.1f and %.1f: green = %.4f, want 0.18 ± 1 %%: it rises and falls alike", angle, c.u, c.v, p.RGB[1])
+				t.Errorf("turned %.0f°, light rising by %.1f and %.1f: green = %.4f, want 0.18 ± 1 %%: it rises and falls alike", angle,
+					c.u, c.v, p.RGB[1])
 			}
 		}
 	}

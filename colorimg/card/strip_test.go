@@ -20,7 +20,8 @@ func stripScene(i int) render.Scene {
 	s := scenes.Varied(i, 7)
 	r := rand.New(rand.NewPCG(uint64(i), 77))
 	s.Phone = &render.Phone{Contrast: 0.10 + 0.25*r.Float64()}
-	s.Card = render.CardSpec{Strip: true, Width: 0.17 + 0.10*r.Float64(), Angle: 360 * r.Float64(), Tilt: 0.08 * r.Float64(), Border: render.Border(r.IntN(3))}
+	s.Card = render.CardSpec{Strip: true, Width: 0.17 + 0.10*r.Float64(), Angle: 360 * r.Float64(), Tilt: 0.08 * r.Float64(),
+		Border: render.Border(r.IntN(3))}
 	s.EV = min(s.HighestEV(), -0.1) - 0.7*r.Float64()
 	return s
 }
@@ -79,7 +80,8 @@ func TestFindStripRendered(t *testing.T) {
 			t.Errorf("scene %d: the outline's area is %.2f grey patches, want 2.6 to 3.5", i, out.Area()/q.Grey.Area())
 		}
 		again, ok := card.SplitStrip(im, out)
-		if !ok || corner(again.White, q.White) > 0.2*math.Sqrt(q.White.Area()) || corner(again.Black, q.Black) > 0.2*math.Sqrt(q.Black.Area()) {
+		if !ok || corner(again.White, q.White) > 0.2*math.Sqrt(q.White.Area()) ||
+			corner(again.Black, q.Black) > 0.2*math.Sqrt(q.Black.Area()) {
 			t.Errorf("scene %d: SplitStrip of the outline, %v, = %.0f, want %.0f", i, ok, again, q)
 		}
 	}

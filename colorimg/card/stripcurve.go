@@ -43,7 +43,7 @@ func (f fitted) reflectance(z float64) float64 {
 func logit(e float64) float64 { return math.Log(e / (1 - e)) }
 
 // Codes outside these are too near black or the file's white to be read.
-const leastCode, mostCode = 0.012, 0.99
+const minCode, maxCode = 0.012, 0.99
 
 // Curve fits the strip. It is an error when the patches do not grow lighter from
 // black to white or would need a curve that no camera has, as when a shadow lies
@@ -55,9 +55,9 @@ func (s Strip) Curve() (*Curve, error) {
 		if !(w > 1.15*g && g > 1.15*b && b > 0 && w < 10 && s.White.Y > s.Grey.Y && s.Grey.Y > s.Black.Y && s.Black.Y > 0) {
 			return nil, ErrStrip
 		}
-		c.White = c.White && cie.Encode(w) < mostCode
-		c.Black = c.Black && cie.Encode(b) > leastCode
-		if e := cie.Encode(g); !(e > leastCode && e < mostCode) {
+		c.White = c.White && cie.Encode(w) < maxCode
+		c.Black = c.Black && cie.Encode(b) > minCode
+		if e := cie.Encode(g); !(e > minCode && e < maxCode) {
 			return nil, ErrStrip
 		}
 	}
@@ -84,7 +84,7 @@ func (s Strip) Curve() (*Curve, error) {
 		if c.White {
 			high = max(high, cie.Encode(s.White.RGB[k]))
 		}
-		c.tabulate(k, f, max(low, 0.004), min(high, mostCode))
+		c.tabulate(k, f, max(low, 0.004), min(high, maxCode))
 	}
 	return c, nil
 }

@@ -41,7 +41,8 @@ func TestDaylightCCT(t *testing.T) {
 }
 
 func TestDaylightRange(t *testing.T) {
-	for _, k := range []struct{ kelvin, as float64 }{{0, MinDaylight}, {-5, MinDaylight}, {3000, MinDaylight}, {1e9, MaxDaylight}, {math.Inf(1), MaxDaylight}} {
+	for _, k := range []struct{ kelvin, as float64 }{{0, MinDaylight}, {-5, MinDaylight}, {3000, MinDaylight}, {1e9, MaxDaylight},
+		{math.Inf(1), MaxDaylight}} {
 		if got, want := Daylight(k.kelvin), Daylight(k.as); got != want {
 			t.Errorf("Daylight(%g) = %v, want that of %g, %v", k.kelvin, got, k.as, want)
 		}

@@ -10,8 +10,10 @@ type Difference struct {
 	Total     float64 // never negative
 	Lightness float64 // ΔL'/SL; positive: the second is lighter
 	Chroma    float64 // ΔC'/SC; positive: the second is more vivid
-	Hue       float64 // ΔH'/SH; positive: the second is counter-clockwise of the first in a*b* (red to yellow to green to blue), the shorter way round; 0 when either is grey
-	Rotation  float64 // RT · Chroma · Hue; of either sign, and 0 to speak of except between blues (hue near 275°)
+	// ΔH'/SH; positive: the second is counter-clockwise of the first in a*b* (red to yellow to
+	// green to blue), the shorter way round; 0 when either is grey
+	Hue      float64
+	Rotation float64 // RT · Chroma · Hue; of either sign, and 0 to speak of except between blues (hue near 275°)
 }
 
 // DeltaE2000 returns the CIEDE2000 difference of x and y, with kL = kC = kH = 1.

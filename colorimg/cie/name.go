@@ -47,7 +47,7 @@ var centroids = sync.OnceValue(func() []centroid {
 // the nearest centroid may be the neighbour's.
 //
 // Source: NBS Circular 553 (1955), NBS Special Publication 440 (1976); the
-// table's origin is told at the head of iscc_nbs.txt. TestNameCentroids checks
+// table's origin is given at the head of iscc_nbs.txt. TestNameCentroids checks
 // all 267.
 func Name(c Lab) string {
 	name, least := "", math.Inf(1)

@@ -2,19 +2,19 @@ package cie
 
 import "math"
 
-// Chromaticity returns the CIE 1931 x, y of c. Black and NaN give NaN.
-func (c XYZ) Chromaticity() (x, y float64) {
-	s := c.X + c.Y + c.Z
-	return c.X / s, c.Y / s
+// Chromaticity returns the CIE 1931 x, y of the light. Black and NaN give NaN.
+func (x XYZ) Chromaticity() (cx, cy float64) {
+	s := x.X + x.Y + x.Z
+	return x.X / s, x.Y / s
 }
 
-// UV returns the CIE 1976 u', v' of c, in which equal distances look about
+// UV returns the CIE 1976 u', v' of the light, in which equal distances look about
 // equally different. Black and NaN give NaN.
 //
 // Source: CIE 15; ISO/CIE 11664-5.
-func (c XYZ) UV() (u, v float64) {
-	s := c.X + 15*c.Y + 3*c.Z
-	return 4 * c.X / s, 9 * c.Y / s
+func (x XYZ) UV() (u, v float64) {
+	s := x.X + 15*x.Y + 3*x.Z
+	return 4 * x.X / s, 9 * x.Y / s
 }
 
 // The range in which [XYZ.CCT] is sound.
@@ -29,7 +29,7 @@ const (
 	maxPlanckian = 0.05
 )
 
-// CCT returns the correlated colour temperature of the light c. It is sound,
+// CCT returns the correlated colour temperature of the light. It is sound,
 // and ok is true, from [MinCCT] to [MaxCCT] and within 0.05 of the Planckian
 // locus in CIE 1960 u, v, the limit that CIE 15 sets for the notion itself. On
 // daylight it is right to 1.2 % up to 10 000 K and then falls behind, by 3 % at
@@ -38,14 +38,14 @@ const (
 // what the formula gives, and may be anything.
 //
 // Source: McCamy 1992, Color Res. Appl. 17:142; TestCCT checks CIE illuminants.
-func (c XYZ) CCT() (kelvin float64, ok bool) {
-	x, y := c.Chromaticity()
-	n := (x - 0.3320) / (0.1858 - y)
+func (x XYZ) CCT() (kelvin float64, ok bool) {
+	cx, cy := x.Chromaticity()
+	n := (cx - 0.3320) / (0.1858 - cy)
 	kelvin = ((449*n+3525)*n+6823.3)*n + 5520.33
-	if !(c.Y > 0 && kelvin >= MinCCT && kelvin <= MaxCCT) { // NaN too
+	if !(x.Y > 0 && kelvin >= MinCCT && kelvin <= MaxCCT) { // also rejects NaN
 		return kelvin, false
 	}
-	u, v := c.UV()
+	u, v := x.UV()
 	pu, pv := planckian(kelvin)
 	return kelvin, math.Hypot(u-pu, v*2/3-pv) <= maxPlanckian
 }

@@ -75,7 +75,8 @@ func TestParseHex(t *testing.T) {
 	}
 	for _, s := range []string{"", "#", "##fff", "#ff", "#ffff", "#gggggg", "#+1+1+1", "#ff00ff00", "#ﬀ00", "orange"} {
 		got, err := ParseHex(s)
-		if want := fmt.Sprintf("colour %q: want six hexadecimal digits, such as #e8a26b", s); err == nil || err.Error() != want || got != (Lab{}) {
+		if want := fmt.Sprintf("colour %q: want six hexadecimal digits, such as #e8a26b", s); err == nil || err.Error() != want ||
+			got != (Lab{}) {
 			t.Errorf("ParseHex(%q) = %v, %v, want %s", s, got, err, want)
 		}
 	}

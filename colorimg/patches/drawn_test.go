@@ -26,9 +26,11 @@ func TestFindDrawn(t *testing.T) {
 	}
 	t.Parallel()
 	for i := range scenes.Count(4, 8) {
-		scene := render.Scene{Width: 1200, Height: 900, Seed: int64(i), NoBloom: i%2 == 0, Diameter: 0.3, At: [2]float64{0.82, 0.3}, Ground: render.Grounds[i%len(render.Grounds)],
+		scene := render.Scene{Width: 1200, Height: 900, Seed: int64(i), NoBloom: i%2 == 0, Diameter: 0.3, At: [2]float64{0.82, 0.3},
+			Ground: render.Grounds[i%len(render.Grounds)],
 			Kelvin: 4500 + 700*float64(i), EV: -0.5, Phone: &render.UsualPhone,
-			Card: render.CardSpec{Chart: &render.ChartSpec{Turned: i%3 == 1}, Width: 0.42, Angle: 47 * float64(i), Tilt: 0.02 * float64(i%5), At: &[2]float64{0.36, 0.55}}}
+			Card: render.CardSpec{Chart: &render.ChartSpec{Turned: i%3 == 1}, Width: 0.42, Angle: 47 * float64(i),
+				Tilt: 0.02 * float64(i%5), At: &[2]float64{0.36, 0.55}}}
 		var b bytes.Buffer
 		truth, err := scene.JPEG(&b, 92)
 		if err != nil {

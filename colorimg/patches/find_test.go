@@ -23,7 +23,8 @@ func TestFindRendered(t *testing.T) {
 	least := 1.0
 	for i := range n {
 		w := 200 + 270*r.Float64()
-		o := shot{seed: uint64(i), gradient: 0.25 * r.Float64(), contrast: 0.6 * r.Float64(), saturation: 0.3 * r.Float64(), noise: 2, busy: i%2 == 1}
+		o := shot{seed: uint64(i), gradient: 0.25 * r.Float64(), contrast: 0.6 * r.Float64(), saturation: 0.3 * r.Float64(), noise: 2,
+			busy: i%2 == 1}
 		o.quad = turned(400+90*(r.Float64()-0.5), 300+50*(r.Float64()-0.5), w, w*0.66, 360*r.Float64(), 0.15*r.Float64())
 		c := cie.SRGB.RGB(cie.Daylight(4000 + 5000*r.Float64()))
 		k := 0.35 + 0.5*r.Float64()

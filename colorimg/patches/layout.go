@@ -122,7 +122,8 @@ func place(id string) (letter, number int, ok bool) {
 	return letter - 1, number, true
 }
 
-const noLayout = "where each patch lies is not known; name them A1, A2, … B1 by row and column, or add the keywords HUEWARD_ROWS and HUEWARD_COLUMNS"
+const noLayout = "where each patch lies is not known; name them A1, A2, … B1 by row and column, " +
+	"or add the keywords HUEWARD_ROWS and HUEWARD_COLUMNS"
 
 func (s *Set) byIDs(t *table) error {
 	r0, c0, r1, c1 := math.MaxInt, math.MaxInt, 0, 0

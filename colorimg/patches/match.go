@@ -13,7 +13,7 @@ import (
 // phone has given contrast and saturation scores 0.9 and more, the same chart
 // laid another way round below 0.5; see TestFindRendered.
 const (
-	accept = 0.75 // found without being told
+	accept = 0.75 // found without being pointed out
 	agrees = 0.6  // where the user has pointed
 	margin = 0.08 // by which it must beat the other ways round
 )

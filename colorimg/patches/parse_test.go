@@ -48,15 +48,25 @@ func text(lines ...string) string { return strings.Join(lines, "\n") }
 func TestParseColors(t *testing.T) {
 	grey := cie.XYZ{X: 0.17108, Y: 0.18, Z: 0.19599}
 	for _, k := range []struct{ what, text string }{
-		{"Lab, no light", text("CGATS.17", "BEGIN_DATA_FORMAT", "SAMPLE_ID LAB_L LAB_A LAB_B", "END_DATA_FORMAT", "BEGIN_DATA", "A1 49.496 0 0", "A2 90 1 2", "END_DATA")},
-		{"Lab, D65, tabs, CRLF, small letters", "cgats\r\nilluminant\t\"D65\"\r\nBEGIN_DATA_FORMAT\r\nSampleID\tlab_l\tlab_a\tlab_b\r\nEND_DATA_FORMAT\r\nBEGIN_DATA\r\nA1\t49.496\t0\t0\r\nEND_DATA\r\n"},
-		{"XYZ to 100, D50 said", text("IT8.7/2", `ILLUMINATION_NAME "D50"`, "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT", "BEGIN_DATA", "A1 17.356 18 14.848", "END_DATA")},
-		{"XYZ to 100, light told by the white", text("CTI3", "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT", "BEGIN_DATA", "A1 17.356 18 14.848", "A2 87 90 74", "END_DATA")},
-		{"XYZ to 100, D65 told by the white", text("CTI3", "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT", "BEGIN_DATA", "A1 17.108 18 19.599", "A2 85.5 90 98", "END_DATA")},
-		{"XYZ to 1, D65", text("CGATS.17", `WEIGHTING_FUNCTION "ILLUMINANT, D65"`, `WEIGHTING_FUNCTION "OBSERVER, 2 degree"`, "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT", "BEGIN_DATA", "A1 0.17108 0.18 0.19599", "END_DATA")},
-		{"old Mac, byte mark, Latin-1, comments", "\xef\xbb\xbfCGATS.17\rDESCRIPTOR \"caf\xe9 \"\"x\"\"\"\r# all of it\rBEGIN_DATA_FORMAT\rSAMPLE_ID LAB_L\rLAB_A LAB_B # over two lines\rEND_DATA_FORMAT\rBEGIN_DATA\r\"A1\" 49.496 0 0 # grey\rEND_DATA\r"},
-		{"a table without colours before", text("CGATS.17", "NUMBER_OF_FIELDS 2", "BEGIN_DATA_FORMAT", "SAMPLE_ID NM_450", "END_DATA_FORMAT", "NUMBER_OF_SETS 1", "BEGIN_DATA", "1 0.2", "END_DATA",
-			"NUMBER_OF_FIELDS 4", "BEGIN_DATA_FORMAT", "SAMPLE_ID LAB_L LAB_A LAB_B", "END_DATA_FORMAT", "NUMBER_OF_SETS 1", "BEGIN_DATA", "A1 49.496 0 0", "END_DATA")},
+		{"Lab, no light", text("CGATS.17", "BEGIN_DATA_FORMAT", "SAMPLE_ID LAB_L LAB_A LAB_B", "END_DATA_FORMAT", "BEGIN_DATA",
+			"A1 49.496 0 0", "A2 90 1 2", "END_DATA")},
+		{"Lab, D65, tabs, CRLF, small letters",
+			"cgats\r\nilluminant\t\"D65\"\r\nBEGIN_DATA_FORMAT\r\nSampleID\tlab_l\tlab_a\tlab_b\r\nEND_DATA_FORMAT\r\n" +
+				"BEGIN_DATA\r\nA1\t49.496\t0\t0\r\nEND_DATA\r\n"},
+		{"XYZ to 100, D50 said", text("IT8.7/2", `ILLUMINATION_NAME "D50"`, "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z",
+			"END_DATA_FORMAT", "BEGIN_DATA", "A1 17.356 18 14.848", "END_DATA")},
+		{"XYZ to 100, light told by the white", text("CTI3", "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT",
+			"BEGIN_DATA", "A1 17.356 18 14.848", "A2 87 90 74", "END_DATA")},
+		{"XYZ to 100, D65 told by the white", text("CTI3", "BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT",
+			"BEGIN_DATA", "A1 17.108 18 19.599", "A2 85.5 90 98", "END_DATA")},
+		{"XYZ to 1, D65", text("CGATS.17", `WEIGHTING_FUNCTION "ILLUMINANT, D65"`, `WEIGHTING_FUNCTION "OBSERVER, 2 degree"`,
+			"BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT", "BEGIN_DATA", "A1 0.17108 0.18 0.19599", "END_DATA")},
+		{"old Mac, byte mark, Latin-1, comments",
+			"\xef\xbb\xbfCGATS.17\rDESCRIPTOR \"caf\xe9 \"\"x\"\"\"\r# all of it\rBEGIN_DATA_FORMAT\rSAMPLE_ID LAB_L\rLAB_A LAB_B # over two lines\rEND_DATA_FORMAT\rBEGIN_DATA\r\"A1\" 49.496 0 0 # grey\rEND_DATA\r"},
+		{"a table without colours before", text("CGATS.17", "NUMBER_OF_FIELDS 2", "BEGIN_DATA_FORMAT", "SAMPLE_ID NM_450",
+			"END_DATA_FORMAT", "NUMBER_OF_SETS 1", "BEGIN_DATA", "1 0.2", "END_DATA",
+			"NUMBER_OF_FIELDS 4", "BEGIN_DATA_FORMAT", "SAMPLE_ID LAB_L LAB_A LAB_B", "END_DATA_FORMAT", "NUMBER_OF_SETS 1", "BEGIN_DATA",
+			"A1 49.496 0 0", "END_DATA")},
 	} {
 		s, err := Parse(strings.NewReader(k.text))
 		if err != nil {
@@ -88,12 +98,16 @@ func TestParseLayout(t *testing.T) {
 			[]cell{{"1", 0, 0}, {"2", 0, 1}, {"3", 1, 0}}},
 		{"columns alone", "CGATS.17\nHUEWARD_COLUMNS 2\n" + format + "1 50 0 0\n2 60 0 0\n3 70 0 0\n" + end, 2, 2, false,
 			[]cell{{"1", 0, 0}, {"2", 0, 1}, {"3", 1, 0}}},
-		{"keywords before names", "CGATS.17\nHUEWARD_ROWS 1\n" + format + "A1 50 0 0\nB1 60 0 0\n" + end, 1, 2, false, []cell{{"A1", 0, 0}, {"B1", 0, 1}}},
-		{"fields", "CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID SAMPLE_ROW SAMPLE_COLUMN LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\nx 2 3 50 0 0\ny 1 1 60 0 0\n" + end, 2, 3, false,
+		{"keywords before names", "CGATS.17\nHUEWARD_ROWS 1\n" + format + "A1 50 0 0\nB1 60 0 0\n" + end, 1, 2, false,
+			[]cell{{"A1", 0, 0}, {"B1", 0, 1}}},
+		{"fields", "CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID SAMPLE_ROW SAMPLE_COLUMN LAB_L LAB_A LAB_B\n" +
+			"END_DATA_FORMAT\nBEGIN_DATA\nx 2 3 50 0 0\ny 1 1 60 0 0\n" + end, 2, 3, false,
 			[]cell{{"x", 1, 2}, {"y", 0, 0}}},
-		{"place beside a number", "CTI2\nBEGIN_DATA_FORMAT\nSAMPLE_ID SAMPLE_LOC LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n1 \"A2\" 50 0 0\n2 \"A1\" 60 0 0\n" + end, 1, 2, true,
+		{"place beside a number", "CTI2\nBEGIN_DATA_FORMAT\nSAMPLE_ID SAMPLE_LOC LAB_L LAB_A LAB_B\n" +
+			"END_DATA_FORMAT\nBEGIN_DATA\n1 \"A2\" 50 0 0\n2 \"A1\" 60 0 0\n" + end, 1, 2, true,
 			[]cell{{"A2", 0, 1}, {"A1", 0, 0}}},
-		{"place as a name", "CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID SAMPLE_NAME LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n1 A2 50 0 0\n2 A1 60 0 0\n" + end, 1, 2, true,
+		{"place as a name", "CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID SAMPLE_NAME LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\n" +
+			"BEGIN_DATA\n1 A2 50 0 0\n2 A1 60 0 0\n" + end, 1, 2, true,
 			[]cell{{"A2", 0, 1}, {"A1", 0, 0}}},
 	} {
 		s, err := Parse(strings.NewReader(k.text))
@@ -131,13 +145,17 @@ func TestParseErrors(t *testing.T) {
 		{"CGATS.17\n" + lab + "A1 nan 0 0\nEND_DATA\n", `line 6: LAB_L "nan" is not a number of a colour`},
 		{"CGATS.17\n" + lab + "A1 150 0 0\nEND_DATA\n", "line 6: no surface has this colour: L* 150, a* 0, b* 0"},
 		{"CGATS.17\n" + lab + "A1 50 0 0\nA1 60 0 0\nEND_DATA\n", `line 7: patch "A1" is given twice, first on line 6`},
-		{"CGATS.17\n" + lab + "A1 50 0 0\nA01 60 0 0\nEND_DATA\n", `line 7: patch "A01" lies in row 1, column 1, where patch "A1" lies already (line 6)`},
+		{"CGATS.17\n" + lab + "A1 50 0 0\nA01 60 0 0\nEND_DATA\n",
+			`line 7: patch "A01" lies in row 1, column 1, where patch "A1" lies already (line 6)`},
 		{"CGATS.17\n" + lab + "1 50 0 0\nEND_DATA\n", `line 6: patch "1": ` + noLayout},
-		{"CGATS.17\nNUMBER_OF_SETS 24\n" + lab + "A1 50 0 0\nEND_DATA\n", "line 2: NUMBER_OF_SETS is 24, but 1 lines stand between BEGIN_DATA and END_DATA"},
+		{"CGATS.17\nNUMBER_OF_SETS 24\n" + lab + "A1 50 0 0\nEND_DATA\n",
+			"line 2: NUMBER_OF_SETS is 24, but 1 lines stand between BEGIN_DATA and END_DATA"},
 		{"CGATS.17\nHUEWARD_ROWS none\n" + lab + "1 50 0 0\nEND_DATA\n", `line 2: HUEWARD_ROWS "none": want a whole number, 1 to 200`},
-		{"CGATS.17\nHUEWARD_ROWS 1\nHUEWARD_COLUMNS 1\n" + lab + "1 50 0 0\n2 50 0 0\nEND_DATA\n", "line 10: 2 patches do not go into 1 rows by 1 columns"},
+		{"CGATS.17\nHUEWARD_ROWS 1\nHUEWARD_COLUMNS 1\n" + lab + "1 50 0 0\n2 50 0 0\nEND_DATA\n",
+			"line 10: 2 patches do not go into 1 rows by 1 columns"},
 		{"CGATS.17\nILLUMINANT \"A\"\n" + lab + "A1 50 0 0\nEND_DATA\n", `line 2: colours under "A"; want them under D50 or D65`},
-		{"CGATS.17\nOBSERVER_ANGLE \"10\"\n" + lab + "A1 50 0 0\nEND_DATA\n", "line 2: colours for the 10 degree observer; want those for 2 degrees"},
+		{"CGATS.17\nOBSERVER_ANGLE \"10\"\n" + lab + "A1 50 0 0\nEND_DATA\n",
+			"line 2: colours for the 10 degree observer; want those for 2 degrees"},
 		{"CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID RGB_R RGB_G RGB_B\nEND_DATA_FORMAT\nBEGIN_DATA\nA1 1 2 3\nEND_DATA\n",
 			"no table gives LAB_L, LAB_A, LAB_B or XYZ_X, XYZ_Y, XYZ_Z: the patches' colours are not known"},
 		{"CGATS.17\n" + strings.Repeat("x", 9000), "line 2: longer than 8192 letters: not a list of patches"},
@@ -165,7 +183,8 @@ func TestParseTooMany(t *testing.T) {
 	if _, err := Parse(strings.NewReader(b.String() + "END_DATA\n")); err != nil {
 		t.Errorf("%d patches: %v", maxPatches, err)
 	}
-	if _, err := Parse(strings.NewReader(b.String() + "50 0 0\nEND_DATA\n")); err == nil || err.Error() != "line 2007: more than 2000 patches" {
+	if _, err := Parse(strings.NewReader(b.String() + "50 0 0\nEND_DATA\n")); err == nil ||
+		err.Error() != "line 2007: more than 2000 patches" {
 		t.Errorf("%d patches: %v, want an error on line 2007", maxPatches+1, err)
 	}
 }
@@ -182,13 +201,15 @@ func roundTrip(t *testing.T, s *Set) {
 	if err != nil {
 		t.Fatalf("written and read again: %v", err)
 	}
-	if s.Name != again.Name || s.Rows != again.Rows || s.Cols != again.Cols || s.Gap != again.Gap || s.FromIDs != again.FromIDs || len(s.Patches) != len(again.Patches) {
+	if s.Name != again.Name || s.Rows != again.Rows || s.Cols != again.Cols || s.Gap != again.Gap || s.FromIDs != again.FromIDs ||
+		len(s.Patches) != len(again.Patches) {
 		t.Fatalf("written and read again: %+v, was %+v", again, s)
 	}
 	for i, p := range s.Patches {
 		q := again.Patches[i]
 		a, b := p.Ref.Lab(), q.Ref.Lab()
-		if p.ID != q.ID || p.Row != q.Row || p.Col != q.Col || math.Abs(a.L-b.L) > 1e-6 || math.Abs(a.A-b.A) > 1e-6 || math.Abs(a.B-b.B) > 1e-6 {
+		if p.ID != q.ID || p.Row != q.Row || p.Col != q.Col || math.Abs(a.L-b.L) > 1e-6 || math.Abs(a.A-b.A) > 1e-6 ||
+			math.Abs(a.B-b.B) > 1e-6 {
 			t.Fatalf("written and read again: %+v, was %+v", q, p)
 		}
 	}
@@ -221,7 +242,8 @@ func FuzzParse(f *testing.F) {
 		}
 		f.Add(b)
 	}
-	f.Add([]byte("IT8.7/2\nILLUMINANT D50\nBEGIN_DATA_FORMAT\nSAMPLE_LOC XYZ_X XYZ_Y XYZ_Z\nEND_DATA_FORMAT\nBEGIN_DATA\nA1 17.3 18 14.8\nA2 80 85 70\nEND_DATA\n"))
+	f.Add([]byte("IT8.7/2\nILLUMINANT D50\nBEGIN_DATA_FORMAT\nSAMPLE_LOC XYZ_X XYZ_Y XYZ_Z\nEND_DATA_FORMAT\n" +
+		"BEGIN_DATA\nA1 17.3 18 14.8\nA2 80 85 70\nEND_DATA\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		s, err := Parse(bytes.NewReader(b))
 		if err != nil {

@@ -65,7 +65,8 @@ func clockwise(q card.Quad) bool {
 func (s *Set) Read(im *photo.Linear, q card.Quad) ([]Sample, error) {
 	h, ok := fitPlane(s.corners(), q[:])
 	if !ok {
-		return nil, fmt.Errorf("%w: the four corners do not make a four-sided card; give them in order around it, from the first patch on", ErrNoMatch)
+		return nil, fmt.Errorf("%w: the four corners do not make a four-sided card; give them in order around it, from the first patch on",
+			ErrNoMatch)
 	}
 	out := make([]Sample, len(s.Patches))
 	read := make([][3]float64, len(s.Patches))
@@ -86,7 +87,8 @@ func (s *Set) Read(im *photo.Linear, q card.Quad) ([]Sample, error) {
 		return nil, fmt.Errorf("%w: give its corners from that of patch %s on, then along its first row", ErrTurned, s.Patches[0].ID)
 	}
 	if score < agrees {
-		return nil, fmt.Errorf("%w: see whether the corners are those of the outermost patches and the file is the one of this chart", ErrNoMatch)
+		return nil, fmt.Errorf("%w: see whether the corners are those of the outermost patches and the file is the one of this chart",
+			ErrNoMatch)
 	}
 	return out, nil
 }

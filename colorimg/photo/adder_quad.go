@@ -20,7 +20,8 @@ const thinFrom = 8_000_000
 func thinned(im image.Image, e *encoding, studio bool, by float64) *thinnedAdder {
 	p, ok := im.(*image.YCbCr)
 	if !ok || studio || e.grid != nil || p.SubsampleRatio != image.YCbCrSubsampleRatio420 ||
-		p.Rect.Min != (image.Point{}) || p.Rect.Dx()*p.Rect.Dy() < thinFrom || by < 3 || by > 120 { // above, the sums could reach the mark
+		// above, the sums could reach the mark
+		p.Rect.Min != (image.Point{}) || p.Rect.Dx()*p.Rect.Dy() < thinFrom || by < 3 || by > 120 {
 		return nil
 	}
 	return &thinnedAdder{p: p, marked: e.markedTables()}

@@ -7,8 +7,8 @@ import "image"
 // pixels only a few columns wide.
 type column struct{ r, g, b, clip uint32 }
 
-// mostRows is how many rows a column can hold without running over.
-const mostRows = 1<<32/one - 1
+// maxRows is how many rows a column can hold without running over.
+const maxRows = 1<<32/one - 1
 
 // ycbcrTables are the curves in fixed point, index = stored value + bias8.
 // Below and above the ends they repeat them, because a YCbCr colour may lie
@@ -66,7 +66,7 @@ func ycbcrAdder(p *image.YCbCr, t *ycbcrTables) binAdder {
 	return func(y0, y1 int, xs []int, acc []sums) {
 		for y0 < y1 {
 			clear(cols)
-			for end := min(y1, y0+mostRows); y0 < end; y0++ {
+			for end := min(y1, y0+maxRows); y0 < end; y0++ {
 				luma := p.Y[y0*p.YStride:][:width]
 				if c := offset(y0); c != have {
 					chromaRow(row, p.Cb[c:], p.Cr[c:])

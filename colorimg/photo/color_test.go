@@ -80,7 +80,8 @@ func TestProfilesAgree(t *testing.T) {
 // TestJPEGProfilesAgree is the same through JPEGs of plain patches.
 func TestJPEGProfilesAgree(t *testing.T) {
 	n := 0
-	for _, lab := range []cie.Lab{{L: 60, A: 30, B: 50}, {L: 75, A: 15, B: 60}, {L: 40, A: 35, B: 10}, {L: 85, A: -5, B: 30}, {L: 50, A: 0, B: 0}, {L: 55, A: -25, B: 30}} {
+	for _, lab := range []cie.Lab{{L: 60, A: 30, B: 50}, {L: 75, A: 15, B: 60}, {L: 40, A: 35, B: 10}, {L: 85, A: -5, B: 30},
+		{L: 50, A: 0, B: 0}, {L: 55, A: -25, B: 30}} {
 		s, ok1 := code(cie.SRGB.RGB(lab.XYZ()))
 		p, ok2 := code(cie.DisplayP3.RGB(lab.XYZ()))
 		if !ok1 || !ok2 {
@@ -163,7 +164,8 @@ func TestClippedThreshold(t *testing.T) {
 // says so, and not read as sRGB.
 func TestPNGHighRange(t *testing.T) {
 	base := pngBytes(t, plainImage(4, 4, wideOrange))
-	tagged := withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1), "desc": profiles.Text("Bright")})
+	tagged := withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1),
+		"desc": profiles.Text("Bright")})
 	for name, b := range map[string][]byte{
 		"PQ":  withChunk(base, "cICP", []byte{9, 16, 0, 1}),
 		"HLG": withChunk(base, "cICP", []byte{9, 18, 0, 1}),
@@ -200,7 +202,8 @@ func TestPNGChunks(t *testing.T) {
 		{"cHRM alone", withChunk(base, "cHRM", adobe), "sRGB", true},
 		{"both, sRGB", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM", srgb), "sRGB", false},
 		{"both, Adobe", withChunk(withChunk(base, "gAMA", u32(45470)), "cHRM", adobe), "PNG primaries and gamma", false},
-		{"primaries on a line", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM", u32(31270, 32900, 30000, 30000, 30000, 30000, 30000, 30000)), "sRGB", true},
+		{"primaries on a line", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM",
+			u32(31270, 32900, 30000, 30000, 30000, 30000, 30000, 30000)), "sRGB", true},
 		{"gamma of no screen", withChunk(withChunk(base, "gAMA", u32(7)), "cHRM", srgb), "sRGB", true},
 		{"cICP narrow range", withChunk(base, "cICP", []byte{1, 13, 0, 0}), "sRGB", true},
 		{"cICP with a matrix", withChunk(base, "cICP", []byte{1, 13, 6, 1}), "sRGB", true},

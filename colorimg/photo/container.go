@@ -120,7 +120,8 @@ func pngFacts(b []byte) facts {
 			}
 		case "cICP":
 			if n == 4 {
-				f.codes = &codePoints{primaries: int(data[0]), transfer: int(data[1]), matrix: int(data[2]), rgb: true, narrow: data[3] != 1}
+				f.codes = &codePoints{primaries: int(data[0]), transfer: int(data[1]), matrix: int(data[2]), rgb: true,
+					narrow: data[3] != 1}
 			}
 		case "acTL":
 			// An animated PNG's first picture is an ordinary PNG; read that.

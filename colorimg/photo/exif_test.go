@@ -64,7 +64,8 @@ func TestWriteJPEGReadBack(t *testing.T) {
 
 	p := open(t, "x.jpg", b, nil)
 	if p.Camera != "Acorn Leaf 3" || !p.Taken.Equal(taken) || p.Width != 24 || p.Height != 32 {
-		t.Errorf("read back camera %q, taken %v, %d × %d; want %q, %v, 24 × 32", p.Camera, p.Taken, p.Width, p.Height, "Acorn Leaf 3", taken)
+		t.Errorf("read back camera %q, taken %v, %d × %d; want %q, %v, 24 × 32", p.Camera, p.Taken, p.Width, p.Height, "Acorn Leaf 3",
+			taken)
 	}
 	f := jpegFacts(b)
 	if !bytes.Equal(f.icc, long) || f.iccBad {
@@ -149,7 +150,8 @@ func TestEXIFDamaged(t *testing.T) {
 
 func FuzzEXIF(f *testing.F) {
 	for o := range 9 {
-		b, err := exifBlock(Info{Orientation: o, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf", GPS: o > 4})
+		b, err := exifBlock(Info{Orientation: o, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf",
+			GPS: o > 4})
 		if err != nil {
 			f.Fatal(err)
 		}
@@ -171,11 +173,13 @@ func FuzzEXIF(f *testing.F) {
 func TestIdentify(t *testing.T) {
 	needProgram(t, "identify")
 	name := filepath.Join(t.TempDir(), "x.jpg")
-	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3", ICC: profiles.DisplayP3()}
+	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3",
+		ICC: profiles.DisplayP3()}
 	if err := os.WriteFile(name, jpegBytes(t, noise(16, 8, 1), 80, info), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	out, err := exec.Command("identify", "-format", "%[EXIF:Orientation]|%[EXIF:DateTimeOriginal]|%[EXIF:Make]|%[EXIF:Model]|%[icc:description]", name).Output()
+	out, err := exec.Command("identify", "-format",
+		"%[EXIF:Orientation]|%[EXIF:DateTimeOriginal]|%[EXIF:Make]|%[EXIF:Model]|%[icc:description]", name).Output()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -41,7 +41,8 @@ func formatOf(file string, b []byte) (string, error) {
 	case has(4, "jP  "), has(0, "\xff\x4f\xff\x51"):
 		return "", unsupported(file, "is a JPEG 2000 picture, which is not handled", hintJPEG, nil)
 	case has(0, "GIF8"):
-		return "", unsupported(file, "is a GIF picture, which holds too few colours to measure", "measure the photo as the camera wrote it", nil)
+		return "", unsupported(file, "is a GIF picture, which holds too few colours to measure",
+			"measure the photo as the camera wrote it", nil)
 	case has(0, "BM"), has(0, "8BPS"):
 		return "", unsupported(file, "is a picture in a format that is not handled", hintJPEG, nil)
 	case has(0, "FUJIFILMCCD-RAW"), has(0, "IIRO"), has(0, "IIU\x00"), has(0, "II\x1a\x00\x00\x00HEAPCCDR"), has(0, "FOVb"):

@@ -94,7 +94,8 @@ func TestTableProfile(t *testing.T) {
 	if v := q.Image.Pix[0]; math.Abs(float64(v)-128.0/255) > 0.002 {
 		t.Errorf("transparent is %v, want mid grey, %v ± 0.002", v, 128.0/255)
 	}
-	jpg := open(t, "z.jpg", jpegBytes(t, plainImage(32, 32, color.NRGBA{R: 200, G: 100, B: 90, A: 255}), 100, Info{ICC: tableProfile()}), &Options{Work: 8})
+	jpg := open(t, "z.jpg", jpegBytes(t, plainImage(32, 32, color.NRGBA{R: 200, G: 100, B: 90, A: 255}), 100, Info{ICC: tableProfile()}),
+		&Options{Work: 8})
 	want := cie.SRGB.XYZ(cie.RGB{R: 200.0 / 255, G: 100.0 / 255, B: 90.0 / 255}).Lab()
 	if d := cie.DeltaE2000(jpg.Image.lab(3, 3), want); !(d < 0.6) {
 		t.Errorf("a JPEG with the table is read ΔE00 %.3f away, want at most 0.6", d)

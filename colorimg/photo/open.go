@@ -135,7 +135,8 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		return nil, decodeError(ctx, name, err)
 	}
 	if im.Bounds().Dx() != cfg.Width || im.Bounds().Dy() != cfg.Height {
-		return nil, broken(name, "the file is damaged", fmt.Errorf("header says %d×%d, picture is %v", cfg.Width, cfg.Height, im.Bounds()))
+		return nil, broken(name, "the file is damaged", fmt.Errorf("header says %d×%d, picture is %v", cfg.Width, cfg.Height,
+			im.Bounds()))
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("open photo %q: %w", name, err)
@@ -225,7 +226,8 @@ func decodeError(ctx context.Context, name string, err error) error {
 	case errors.As(err, &un):
 		return unsupported(name, un.reason, un.hint, err)
 	case errors.As(err, &ju), errors.As(err, &pu), errors.As(err, &tu):
-		return unsupported(name, "is written in a way that is not handled ("+plain(err.Error(), 80)+")", "open it in a photo program and "+hintJPEG, err)
+		return unsupported(name, "is written in a way that is not handled ("+plain(err.Error(), 80)+")",
+			"open it in a photo program and "+hintJPEG, err)
 	}
 	return broken(name, "the file is damaged", err)
 }

@@ -256,7 +256,8 @@ func TestOpenEnds(t *testing.T) {
 	for n := range 12 {
 		var left atomic.Int64
 		left.Store(int64(n))
-		p, err := openBytes(countdown{context.Background(), &left}, "x.jpg", b, Options{Work: 50, Limits: Limits{Pixels: 1e6, Bytes: 1e6}})
+		p, err := openBytes(countdown{context.Background(), &left}, "x.jpg", b,
+			Options{Work: 50, Limits: Limits{Pixels: 1e6, Bytes: 1e6}})
 		if left.Load() >= 0 {
 			break // it was never asked so often
 		}
@@ -389,7 +390,8 @@ func FuzzOpen(f *testing.F) {
 			return
 		}
 		l := p.Image
-		if l.W < 1 || l.H < 1 || max(l.W, l.H) > 32 || len(l.Pix) != 3*l.W*l.H || len(l.Clipped) != l.W*l.H || l.ScaleX < 1 || l.ScaleY < 1 {
+		if l.W < 1 || l.H < 1 || max(l.W, l.H) > 32 || len(l.Pix) != 3*l.W*l.H || len(l.Clipped) != l.W*l.H || l.ScaleX < 1 ||
+			l.ScaleY < 1 {
 			t.Fatalf("working picture %d × %d of %d × %d", l.W, l.H, p.Width, p.Height)
 		}
 		for _, v := range l.Pix {
@@ -404,7 +406,8 @@ func FuzzOpen(f *testing.F) {
 // raw file; its thumbnail is not measured.
 func TestRawInTIFF(t *testing.T) {
 	for _, e := range [][3]uint32{{254, 4, 1}, {50706, 1, 0x0401}} {
-		entries := [][3]uint32{{256, 4, 2}, {257, 4, 2}, {258, 3, 8}, {259, 3, 1}, {262, 3, 1}, {273, 4, 8}, {277, 3, 1}, {278, 4, 2}, {279, 4, 4}, e}
+		entries := [][3]uint32{{256, 4, 2}, {257, 4, 2}, {258, 3, 8}, {259, 3, 1}, {262, 3, 1}, {273, 4, 8}, {277, 3, 1}, {278, 4, 2},
+			{279, 4, 4}, e}
 		slices.SortFunc(entries, func(a, b [3]uint32) int { return int(a[0]) - int(b[0]) })
 		b := append([]byte("II*\x00\x0c\x00\x00\x00"), 1, 2, 3, 4, byte(len(entries)), 0)
 		for _, f := range entries {
@@ -414,7 +417,8 @@ func TestRawInTIFF(t *testing.T) {
 			b = binary.LittleEndian.AppendUint32(b, f[2])
 		}
 		b = append(b, 0, 0, 0, 0)
-		if _, err := openBytes(context.Background(), "x.dng", b, (*Options)(nil).withDefaults()); kind(err) != "unsupported" || !strings.Contains(err.Error(), "raw") {
+		if _, err := openBytes(context.Background(), "x.dng", b, (*Options)(nil).withDefaults()); kind(err) != "unsupported" ||
+			!strings.Contains(err.Error(), "raw") {
 			t.Errorf("tag %d: %v, want a raw file refused", e[0], err)
 		}
 	}

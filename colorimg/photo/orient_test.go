@@ -63,7 +63,8 @@ func TestOrientation(t *testing.T) {
 				t.Errorf("orientation %d is shown %d × %d, want 203 × 121", orient, p.Width, p.Height)
 			}
 			if p.Image.ScaleX != first.Image.ScaleX || p.Image.ScaleY != first.Image.ScaleY {
-				t.Errorf("orientation %d has scale %v, %v, want %v, %v", orient, p.Image.ScaleX, p.Image.ScaleY, first.Image.ScaleX, first.Image.ScaleY)
+				t.Errorf("orientation %d has scale %v, %v, want %v, %v", orient, p.Image.ScaleX, p.Image.ScaleY, first.Image.ScaleX,
+					first.Image.ScaleY)
 			}
 			if d := furthest(t, p.Image, first.Image); d > 1e-6 {
 				t.Errorf("orientation %d differs by %.3g, want at most 1e-6", orient, d)

@@ -112,7 +112,8 @@ func TestReduceScale(t *testing.T) {
 		}
 		x := (float64(best%l.W)+0.5)*l.ScaleX - 0.5
 		y := (float64(best/l.W)+0.5)*l.ScaleY - 0.5
-		if dx, dy := x-float64(at.X), y-float64(at.Y); dx*dx > (l.ScaleX/2+0.5)*(l.ScaleX/2+0.5) || dy*dy > (l.ScaleY/2+0.5)*(l.ScaleY/2+0.5) {
+		if dx, dy := x-float64(at.X), y-float64(at.Y); dx*dx > (l.ScaleX/2+0.5)*(l.ScaleX/2+0.5) ||
+			dy*dy > (l.ScaleY/2+0.5)*(l.ScaleY/2+0.5) {
 			t.Errorf("pixel %v lies in the working pixel around %.1f, %.1f (scale %.2f, %.2f)", at, x, y, l.ScaleX, l.ScaleY)
 		}
 	}

@@ -17,7 +17,8 @@ func TestTaken(t *testing.T) {
 		t.Fatal(err)
 	}
 	good := filepath.Join(dir, "a.jpg")
-	for name, data := range map[string][]byte{"a.jpg": b.Bytes(), "cut.jpg": b.Bytes()[:60], "text.jpg": []byte("no photo"), "empty.jpg": nil} {
+	for name, data := range map[string][]byte{"a.jpg": b.Bytes(), "cut.jpg": b.Bytes()[:60], "text.jpg": []byte("no photo"),
+		"empty.jpg": nil} {
 		if err := os.WriteFile(filepath.Join(dir, name), data, 0o666); err != nil {
 			t.Fatal(err)
 		}

@@ -22,21 +22,26 @@ func TestAnySceneIsDrawn(t *testing.T) {
 			NoBloom: rapid.Bool().Draw(t, "no bloom"), Blooms: rapid.IntRange(0, 1).Draw(t, "blooms"),
 			Bee: rapid.Bool().Draw(t, "bee"), Hand: rapid.Bool().Draw(t, "hand"), Dew: rapid.IntRange(-1, 30).Draw(t, "dew"),
 			Browned: wild.Draw(t, "browned"), Faded: wild.Draw(t, "faded"), Seed: rapid.Int64().Draw(t, "seed"),
-			Card: render.CardSpec{None: rapid.Bool().Draw(t, "no card"), Strip: rapid.Bool().Draw(t, "strip"), Angle: 400 * wild.Draw(t, "angle"),
-				Tilt: rapid.Float64Range(0, 0.15).Draw(t, "card tilt"), Border: render.Border(rapid.IntRange(0, 2).Draw(t, "border"))},
+			Card: render.CardSpec{None: rapid.Bool().Draw(t, "no card"), Strip: rapid.Bool().Draw(t, "strip"),
+				Angle: 400 * wild.Draw(t, "angle"),
+				Tilt:  rapid.Float64Range(0, 0.15).Draw(t, "card tilt"), Border: render.Border(rapid.IntRange(0, 2).Draw(t, "border"))},
 		}
 		if rapid.Bool().Draw(t, "chart") {
-			s.Card.Chart = &render.ChartSpec{Rows: rapid.IntRange(-1, 5).Draw(t, "rows"), Cols: rapid.IntRange(-1, 5).Draw(t, "cols"), Gap: wild.Draw(t, "gap"), Turned: true}
+			s.Card.Chart = &render.ChartSpec{Rows: rapid.IntRange(-1, 5).Draw(t, "rows"), Cols: rapid.IntRange(-1, 5).Draw(t, "cols"),
+				Gap: wild.Draw(t, "gap"), Turned: true}
 		}
 		if rapid.Bool().Draw(t, "edge") {
-			s.Edge = &render.EdgeShadow{Depth: wild.Draw(t, "depth"), At: [2]float64{wild.Draw(t, "ex"), 0.5}, Angle: 300 * wild.Draw(t, "turn"),
-				Soft: wild.Draw(t, "soft"), Wavy: wild.Draw(t, "wavy"), Kelvin: rapid.SampledFrom([]float64{0, 9000}).Draw(t, "kelvin")}
+			s.Edge = &render.EdgeShadow{Depth: wild.Draw(t, "depth"), At: [2]float64{wild.Draw(t, "ex"), 0.5},
+				Angle: 300 * wild.Draw(t, "turn"),
+				Soft:  wild.Draw(t, "soft"), Wavy: wild.Draw(t, "wavy"), Kelvin: rapid.SampledFrom([]float64{0, 9000}).Draw(t, "kelvin")}
 		}
 		if rapid.Bool().Draw(t, "phone") {
-			s.Phone = &render.Phone{Contrast: rapid.Float64Range(0, 1).Draw(t, "contrast"), Saturation: rapid.Float64Range(0, 2).Draw(t, "saturation")}
+			s.Phone = &render.Phone{Contrast: rapid.Float64Range(0, 1).Draw(t, "contrast"),
+				Saturation: rapid.Float64Range(0, 2).Draw(t, "saturation")}
 		}
 		if rapid.Bool().Draw(t, "tag") {
-			s.Tag = &render.TagSpec{Modules: [][]bool{{true, false, true}, {true}, {}}, Width: wild.Draw(t, "tag width"), Angle: 200 * wild.Draw(t, "tag angle"), Tilt: 90 * wild.Draw(t, "tag tilt")}
+			s.Tag = &render.TagSpec{Modules: [][]bool{{true, false, true}, {true}, {}}, Width: wild.Draw(t, "tag width"),
+				Angle: 200 * wild.Draw(t, "tag angle"), Tilt: 90 * wild.Draw(t, "tag tilt")}
 		}
 		im, truth := render.Draw(s)
 		if im.Rect.Dx() != s.Width || im.Rect.Dy() != s.Height || truth.Mask.Rect != im.Rect {
@@ -49,10 +54,12 @@ func TestAnySceneIsDrawn(t *testing.T) {
 		}
 		for _, v := range []float64{truth.Browned, truth.Faded, truth.Shaded, truth.CardShaded, truth.Clipped} {
 			if !(v >= 0 && v <= 1+1e-9) {
-				t.Errorf("a share is %v, want 0 to 1: browned %v, faded %v, shaded %v, card %v, clipped %v", v, truth.Browned, truth.Faded, truth.Shaded, truth.CardShaded, truth.Clipped)
+				t.Errorf("a share is %v, want 0 to 1: browned %v, faded %v, shaded %v, card %v, clipped %v", v, truth.Browned,
+					truth.Faded, truth.Shaded, truth.CardShaded, truth.Clipped)
 			}
 		}
-		for _, v := range []float64{truth.Petal.L, truth.Petal.A, truth.Petal.B, truth.Seen.L, truth.Seen.A, truth.Seen.B, truth.Radius, truth.Edge[0][0], truth.Chart[0][0], truth.Tag[0][0]} {
+		for _, v := range []float64{truth.Petal.L, truth.Petal.A, truth.Petal.B, truth.Seen.L, truth.Seen.A, truth.Seen.B, truth.Radius,
+			truth.Edge[0][0], truth.Chart[0][0], truth.Tag[0][0]} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Errorf("truth holds %v: %v %v %v", v, truth.Petal, truth.Seen, truth.Tag)
 			}

@@ -146,7 +146,8 @@ func newCard(s Scene, r *rand.Rand, edge quad) *card {
 		c.col = rgb{c.border, c.border, c.border}
 		c.chart, c.corners = s.Card.Chart.cells(edge)
 	case s.Card.Strip:
-		if w, h := math.Hypot(edge[1][0]-edge[0][0], edge[1][1]-edge[0][1]), math.Hypot(edge[2][0]-edge[1][0], edge[2][1]-edge[1][1]); min(w, h) < 8 {
+		if w, h := math.Hypot(edge[1][0]-edge[0][0], edge[1][1]-edge[0][1]), math.Hypot(edge[2][0]-edge[1][0],
+			edge[2][1]-edge[1][1]); min(w, h) < 8 {
 			c.grey = edge // of a few pixels: the border would leave nothing
 		}
 		c.strip = strip(c.grey, s.Card.StripY)

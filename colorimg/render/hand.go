@@ -59,7 +59,8 @@ func newHand(s Scene, r *rand.Rand, h *head, reach float64, st *stem) (fingers, 
 	nx, ny := float64(l.x1-l.x0), float64(l.y1-l.y0)
 	n := math.Hypot(nx, ny)
 	nail := linear(cie.Lab{L: min(tone.L+9, 80), A: tone.A + 3, B: tone.B - 6})
-	thumb = append(thumb, &blob{x: l.x1 + float32(nx/n*0.35*f), y: l.y1 + float32(ny/n*0.35*f), a: float32(0.62 * f), b: float32(0.55 * f),
+	thumb = append(thumb, &blob{x: l.x1 + float32(nx/n*0.35*f), y: l.y1 + float32(ny/n*0.35*f), a: float32(0.62 * f),
+		b:   float32(0.55 * f),
 		cos: float32(nx / n), sin: float32(ny / n), col: nail, gloss: 0.25})
 	return fingers, thumb
 }

@@ -25,7 +25,8 @@ func TestHardScenesAreWhatTheyClaim(t *testing.T) {
 			t.Fatalf("Hard(%d) differs from itself:\n%s", i, d)
 		}
 		if s.Gradient+s.Vignette != 0.2 || s.Phone == nil || s.Phone.Contrast < 0.05 || s.Phone.Contrast > 0.20 {
-			t.Errorf("Hard(%d): gradient %.2f, vignette %.2f, phone %v, want a fall-off of 0.2 and a tone curve", i, s.Gradient, s.Vignette, s.Phone)
+			t.Errorf("Hard(%d): gradient %.2f, vignette %.2f, phone %v, want a fall-off of 0.2 and a tone curve", i, s.Gradient,
+				s.Vignette, s.Phone)
 		}
 		low, high = min(low, s.Kelvin), max(high, s.Kelvin)
 		s.Width, s.Height = 200, 150
@@ -48,12 +49,14 @@ func TestHardScenesAreWhatTheyClaim(t *testing.T) {
 		t.Errorf("lights from %.0f to %.0f K, want 3800 to 11000 and most of that range", low, high)
 	}
 	if len(forms) != len(render.AllForms) || len(grounds) != len(render.Grounds) {
-		t.Errorf("126 scenes have %d forms and %d grounds, want %d and %d", len(forms), len(grounds), len(render.AllForms), len(render.Grounds))
+		t.Errorf("126 scenes have %d forms and %d grounds, want %d and %d", len(forms), len(grounds), len(render.AllForms),
+			len(render.Grounds))
 	}
 	if shaded < 95 || doubts[""] < 55 {
 		t.Errorf("%d of 126 have a shadow and %d can be measured, want at least 95 and 55", shaded, doubts[""])
 	}
-	for _, d := range []string{"a shadow's edge on the card", "bloom half shaded", "card and bloom in different light", "petals clipped"} {
+	for _, d := range []string{"a shadow's edge on the card", "bloom half shaded", "card and bloom in different light",
+		"petals clipped"} {
 		if doubts[d] < 3 {
 			t.Errorf("%d of 126 photos with %q, want at least 3; all: %v", doubts[d], d, doubts)
 		}
@@ -96,7 +99,8 @@ func TestMeasurableFollowsItsRule(t *testing.T) {
 			t.Errorf("%s: Measurable %v, Doubt %q, want %q", tt.name, truth.Measurable, truth.Doubt, tt.doubt)
 		}
 		if truth.Shaded < tt.shaded[0] || truth.Shaded > tt.shaded[1] || math.Abs(truth.CardShaded-tt.card) > 0.05 {
-			t.Errorf("%s: Shaded %.2f, CardShaded %.2f, want %.2f to %.2f, and %.2f", tt.name, truth.Shaded, truth.CardShaded, tt.shaded[0], tt.shaded[1], tt.card)
+			t.Errorf("%s: Shaded %.2f, CardShaded %.2f, want %.2f to %.2f, and %.2f", tt.name, truth.Shaded, truth.CardShaded,
+				tt.shaded[0], tt.shaded[1], tt.card)
 		}
 	}
 	bright := lit(render.EdgeShadow{At: [2]float64{0.05, 0.5}})
@@ -114,7 +118,8 @@ func TestMeasurableFollowsItsRule(t *testing.T) {
 // 61966-2-1): the share of light lost, the colour of what is left, and the
 // width of the penumbra.
 func TestEdgeShadowIsAsAsked(t *testing.T) {
-	s := render.Scene{Width: 800, Height: 600, Noise: -1, Blur: -1, NoBloom: true, EV: -0.5, Ground: render.GrayBoard, Card: render.CardSpec{None: true},
+	s := render.Scene{Width: 800, Height: 600, Noise: -1, Blur: -1, NoBloom: true, EV: -0.5, Ground: render.GrayBoard,
+		Card:   render.CardSpec{None: true},
 		Kelvin: 5500, Edge: &render.EdgeShadow{Depth: 0.6, At: [2]float64{0.5, 0.5}, Soft: 0.2, Kelvin: 9000}}
 	im, _ := render.Draw(s)
 	mean := func(x int) cie.RGB {

@@ -6,7 +6,7 @@ import "hueward/colorimg/robust"
 const (
 	shadeLost  = 0.1  // share of the light lost that makes a shade
 	halfShaded = 0.2  // shaded petals, from here to 1 less this: neither light is the bloom's
-	mostClip   = 0.25 // clipped petals
+	maxClip    = 0.25 // clipped petals
 )
 
 // judge says of a photo what its shadows fall on, and whether it can be
@@ -41,7 +41,7 @@ func (p *picture) judge(t *Truth, picks []int, w int) {
 		t.Doubt = "bloom half shaded"
 	case apart(robust.Median(petals), robust.Median(card)):
 		t.Doubt = "card and bloom in different light"
-	case t.Clipped > mostClip:
+	case t.Clipped > maxClip:
 		t.Doubt = "petals clipped"
 	}
 	t.Measurable = t.Doubt == ""

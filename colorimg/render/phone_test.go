@@ -48,7 +48,8 @@ func TestPhoneDrawsWhatItSays(t *testing.T) {
 	im, truth := render.Draw(s)
 	far, moved := 0.0, 0
 	for i := 0; i < len(im.Pix); i += 4 {
-		in := cie.RGB{R: cie.Linear(float64(plain.Pix[i]) / 255), G: cie.Linear(float64(plain.Pix[i+1]) / 255), B: cie.Linear(float64(plain.Pix[i+2]) / 255)}
+		in := cie.RGB{R: cie.Linear(float64(plain.Pix[i]) / 255), G: cie.Linear(float64(plain.Pix[i+1]) / 255),
+			B: cie.Linear(float64(plain.Pix[i+2]) / 255)}
 		v := s.Phone.Apply(in)
 		for k, w := range [3]float64{v.R, v.G, v.B} {
 			far = max(far, math.Abs(255*cie.Encode(w)-float64(im.Pix[i+k])))
@@ -60,9 +61,11 @@ func TestPhoneDrawsWhatItSays(t *testing.T) {
 	// Half a code of the plain file, times slopes of up to 1.3 × 1.4, and half a
 	// code more; where saturation pulls a channel near black the code is steeper.
 	if far > 4 || moved < len(im.Pix)/8 {
-		t.Errorf("phone's photo lies up to %.1f codes from Apply of the plain one, %d pixels moved; want at most 4, and at least %d", far, moved, len(im.Pix)/8)
+		t.Errorf("phone's photo lies up to %.1f codes from Apply of the plain one, %d pixels moved; want at most 4, and at least %d", far,
+			moved, len(im.Pix)/8)
 	}
-	if _, without := render.Draw(small(render.Scene{Noise: -1, EV: -0.2, Form: render.Double})); without.Petal != truth.Petal || without.Seen != truth.Seen {
+	if _, without := render.Draw(small(render.Scene{Noise: -1, EV: -0.2, Form: render.Double})); without.Petal != truth.Petal ||
+		without.Seen != truth.Seen {
 		t.Error("the phone moves Truth.Petal or Truth.Seen: they are of the surfaces and the light")
 	}
 }

@@ -6,7 +6,7 @@
 // those of surfaces: Lab under D65, 2 degree observer. A photo is those
 // surfaces, as linear sRGB, times their shading, times one gain a channel for
 // the light, times the exposure, with camera noise, cut to 0..1 and encoded as
-// sRGB; a [Phone] adds contrast and saturation of its own. What came out is told in a [Truth].
+// sRGB; a [Phone] adds contrast and saturation of its own. A [Truth] says what came out.
 //
 // Lengths are in pixels unless a field says otherwise; pixel centres are whole
 // numbers, x to the right and y down. A scene and its seed give the same

@@ -23,7 +23,8 @@ func TestAwkwardScenesAreWhatTheyClaim(t *testing.T) {
 		s.Width, s.Height = 240, 180
 		_, truth := render.Draw(s)
 		if !truth.Measurable || truth.Shaded > 0 || truth.Clipped > 0.1 {
-			t.Errorf("Awkward(%d): Measurable %v (%s), shaded %.2f, clipped %.2f, want fair light", i, truth.Measurable, truth.Doubt, truth.Shaded, truth.Clipped)
+			t.Errorf("Awkward(%d): Measurable %v (%s), shaded %.2f, clipped %.2f, want fair light", i, truth.Measurable, truth.Doubt,
+				truth.Shaded, truth.Clipped)
 		}
 		checkCard(t, 240, 180, truth)
 		for name, on := range map[string]bool{"bee": s.Bee, "dew": s.Dew > 0, "hand": s.Hand, "browned": truth.Browned > 0.01,

@@ -113,8 +113,9 @@ func TestTagTiltFollowsThePinhole(t *testing.T) {
 func TestTagFindsRoom(t *testing.T) {
 	modules := qr(t, "C-07-3")
 	for seed := range int64(20) {
-		s := render.Scene{Width: 400, Height: 300, Noise: -1, Blur: -1, Seed: seed, Diameter: 0.35 + 0.02*float64(seed), Blooms: int(seed % 3),
-			Tag: &render.TagSpec{Modules: modules, Angle: 17 * float64(seed), Tilt: 1.5 * float64(seed)}}
+		s := render.Scene{Width: 400, Height: 300, Noise: -1, Blur: -1, Seed: seed, Diameter: 0.35 + 0.02*float64(seed),
+			Blooms: int(seed % 3),
+			Tag:    &render.TagSpec{Modules: modules, Angle: 17 * float64(seed), Tilt: 1.5 * float64(seed)}}
 		_, truth := render.Draw(s)
 		if truth.Tag == ([4][2]float64{}) {
 			t.Errorf("seed %d: no room found for a tag", seed)

@@ -23,19 +23,21 @@ type Truth struct {
 	// 0.15 of the way to bleached.
 	Browned, Faded float64
 
-	Mask    *image.Gray      // 255 where petal of the main bloom, withered or not, insects and glints left out; as large as the picture
-	Pixels  int              // how many those are
-	Clipped float64          // share of them with a channel outside 0..1 before noise, or by the phone's saturation
-	Bloom   [2]float64       // middle of the main bloom
-	Radius  float64          // from there to the farthest tip
-	Card    [4][2]float64    // corners of the grey patch, clockwise, of a strip the middle one; zero without a card or room for one, and of a chart
+	Mask    *image.Gray // 255 where petal of the main bloom, withered or not, insects and glints left out; as large as the picture
+	Pixels  int         // how many those are
+	Clipped float64     // share of them with a channel outside 0..1 before noise, or by the phone's saturation
+	Bloom   [2]float64  // middle of the main bloom
+	Radius  float64     // from there to the farthest tip
+	// corners of the grey patch, clockwise, of a strip the middle one; zero without a card or room for one, and of a chart
+	Card    [4][2]float64
 	Edge    [4][2]float64    // corners of the card, its border included
 	Strip   [3][4][2]float64 // corners of a strip's white, grey and black
 	Chart   [4][2]float64    // outer corners of a chart's patches, from the first patch's, clockwise
 	Patches [][4][2]float64  // corners of each of a chart's patches, in the order of its colours
-	Tag     [4][2]float64    // corners of the tag\'s code without its quiet zone, clockwise from its own upper left; zero without a tag or room for one
-	TagEdge [4][2]float64    // corners of its paper
-	Gains   [3]float64       // of the light, linear red, green, blue; exposure not included
+	// corners of the tag\'s code without its quiet zone, clockwise from its own upper left; zero without a tag or room for one
+	Tag     [4][2]float64
+	TagEdge [4][2]float64 // corners of its paper
+	Gains   [3]float64    // of the light, linear red, green, blue; exposure not included
 
 	// Shaded and CardShaded are the shares of Mask and of the card from which
 	// shadows ([Scene.Shadow], [Scene.Edge]) take more than a tenth of the light.

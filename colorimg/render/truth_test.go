@@ -46,7 +46,8 @@ func TestPetalsHaveTheAskedColor(t *testing.T) {
 			if i%2 == int(form)%2 && !scenes.Full() {
 				continue
 			}
-			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, Petal: sh.Lab, Form: form, Ground: render.Grounds[i%6], Seed: int64(i)}
+			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, Petal: sh.Lab, Form: form, Ground: render.Grounds[i%6],
+				Seed: int64(i)}
 			_, got := render.Draw(s)
 			if d := cie.DeltaE2000(got.Petal, sh.Lab); d > 0.7 {
 				t.Errorf("%v, %s: Petal = %.2f, want %.2f: Delta E %.2f, want at most 0.7", form, sh.Name, got.Petal, sh.Lab, d)

@@ -19,7 +19,8 @@ func TestLaterFormsHaveTheAskedColor(t *testing.T) {
 			if i%2 == int(form)%2 && !scenes.Full() {
 				continue
 			}
-			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, Petal: sh.Lab, Form: form, Ground: render.Grounds[i%6], Seed: int64(i)}
+			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, Petal: sh.Lab, Form: form, Ground: render.Grounds[i%6],
+				Seed: int64(i)}
 			_, got := render.Draw(s)
 			if d := cie.DeltaE2000(got.Petal, sh.Lab); d > 0.7 {
 				t.Errorf("%v, %s: Petal = %.2f, want %.2f: Delta E %.2f, want at most 0.7", form, sh.Name, got.Petal, sh.Lab, d)
@@ -62,7 +63,8 @@ func TestWitheredBloomsKeepTheirFreshColor(t *testing.T) {
 			}
 			lastFaded = got.Faded
 			if c := got.Seen.LCh().C; share > 0 && (c > want.LCh().C-5*share || got.Seen.L < want.L) {
-				t.Errorf("%v, faded %.1f: Seen = %.1f, want it paler than %.1f and its chroma lower by %.0f", form, share, got.Seen, want, 5*share)
+				t.Errorf("%v, faded %.1f: Seen = %.1f, want it paler than %.1f and its chroma lower by %.0f", form, share, got.Seen, want,
+					5*share)
 			}
 		}
 	}
@@ -74,14 +76,16 @@ func TestWitheredBloomsKeepTheirFreshColor(t *testing.T) {
 func TestBrownedIsTheShareOfBrown(t *testing.T) {
 	t.Parallel()
 	petal, brown := cie.Lab{L: 62, A: 25, B: -20}, cie.Lab{L: 34, A: 11, B: 21}
-	im, truth := render.Draw(render.Scene{Width: 800, Height: 600, Noise: -1, Blur: -1, Petal: petal, Form: render.SemiDouble, Browned: 0.4, Seed: 5})
+	im, truth := render.Draw(render.Scene{Width: 800, Height: 600, Noise: -1, Blur: -1, Petal: petal, Form: render.SemiDouble,
+		Browned: 0.4, Seed: 5})
 	n := 0
 	for i, m := range truth.Mask.Pix {
 		if m == 0 {
 			continue
 		}
 		p := im.Pix[4*i:]
-		c := cie.SRGB.XYZ(cie.RGB{R: cie.Linear(float64(p[0]) / 255), G: cie.Linear(float64(p[1]) / 255), B: cie.Linear(float64(p[2]) / 255)}).Lab()
+		c := cie.SRGB.XYZ(cie.RGB{R: cie.Linear(float64(p[0]) / 255), G: cie.Linear(float64(p[1]) / 255),
+			B: cie.Linear(float64(p[2]) / 255)}).Lab()
 		if cie.DeltaE2000(c, brown) < cie.DeltaE2000(c, petal) {
 			n++
 		}
@@ -96,7 +100,8 @@ func TestBrownedIsTheShareOfBrown(t *testing.T) {
 func TestMaskLeavesOutGuests(t *testing.T) {
 	t.Parallel()
 	for seed := range int64(scenes.Count(4, 8)) {
-		s := render.Scene{Width: 480, Height: 360, Noise: -1, Blur: -1, EV: -0.3, Form: render.AllForms[seed%7], Petal: cie.Lab{L: 58, A: 30, B: -15}, Seed: seed}
+		s := render.Scene{Width: 480, Height: 360, Noise: -1, Blur: -1, EV: -0.3, Form: render.AllForms[seed%7],
+			Petal: cie.Lab{L: 58, A: 30, B: -15}, Seed: seed}
 		plain, bare := render.Draw(s)
 		for _, tt := range []struct {
 			name      string

@@ -12,7 +12,8 @@ import (
 
 // values draws numbers with many ties, as colours of 8 bits have.
 func values(t *rapid.T) []float64 {
-	return rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(-100, 100), rapid.Map(rapid.IntRange(0, 3), func(i int) float64 { return float64(i) })), 1, 60).Draw(t, "v")
+	return rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(-100, 100),
+		rapid.Map(rapid.IntRange(0, 3), func(i int) float64 { return float64(i) })), 1, 60).Draw(t, "v")
 }
 
 // TestNth compares with sorting.

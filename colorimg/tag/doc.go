@@ -1,5 +1,5 @@
 // Package tag finds the plant's tag in a photo: a printed QR code that names
-// the plant, and says how large it is printed, so that millimetres can be told.
+// the plant, and says how large it is printed, so that millimetres can be measured.
 //
 // Start with [Read] for the codes in a photo and [Choose] for the one that
 // names the plant; [Parse] tells what a code's text says, [NewPlane] measures

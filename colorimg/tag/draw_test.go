@@ -23,3 +23,8 @@ func drawCode(p Payload, module int) (*image.Gray, error) {
 	}
 	return im, nil
 }
+
+// dark reports the colour of a module; those around the code are white.
+func dark(rows [][]bool, x, y int) bool {
+	return y >= 0 && y < len(rows) && x >= 0 && x < len(rows[y]) && rows[y][x]
+}

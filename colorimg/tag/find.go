@@ -58,7 +58,7 @@ func finders(l *photo.Lightness) []finder {
 			if f, ok := look(l, c, swap); ok {
 				found = add(found, f)
 			}
-			if len(found) > mostFinders {
+			if len(found) > maxFinders {
 				return found
 			}
 		}
@@ -66,8 +66,8 @@ func finders(l *photo.Lightness) []finder {
 	return found
 }
 
-// mostFinders ends the scan of a picture made of nothing else.
-const mostFinders = 60
+// maxFinders ends the scan of a picture made of nothing else.
+const maxFinders = 60
 
 // known reports whether the candidate lies in the middle of a pattern that was
 // found already.
@@ -96,14 +96,14 @@ func add(found []finder, f finder) []finder {
 }
 
 // scanner tells the light and dark runs of a line. A run ends where the
-// lightness has left its extreme by a quarter, and by leastStep: so the light
+// lightness has left its extreme by a quarter, and by minStep: so the light
 // may fall off along the line, and shade only makes both darker.
 type scanner struct {
 	hits []candidate
 }
 
-// leastStep is above what noise and JPEG blocks do in an even area. A guess.
-const leastStep = 14
+// minStep is above what noise and JPEG blocks do in an even area. A guess.
+const minStep = 14
 
 // run is one of the last runs of a line: where it began, in pixels, and its
 // extreme.
@@ -124,12 +124,12 @@ func (s *scanner) line(pix []uint8, at, along, n, step int) {
 	hi := int(pix[p])
 	for i < end {
 		// Light: until it falls off.
-		limit := hi - max(leastStep, hi>>2)
+		limit := hi - max(minStep, hi>>2)
 		for i < end {
 			v := int(pix[p])
 			if v > hi {
 				hi = v
-				limit = hi - max(leastStep, hi>>2)
+				limit = hi - max(minStep, hi>>2)
 			} else if v < limit {
 				break
 			}
@@ -143,12 +143,12 @@ func (s *scanner) line(pix []uint8, at, along, n, step int) {
 		count++
 		lo := int(pix[p])
 		runs[count&7] = run{from: i}
-		limit = lo + max(leastStep, lo>>2)
+		limit = lo + max(minStep, lo>>2)
 		for i < end {
 			v := int(pix[p])
 			if v < lo {
 				lo = v
-				limit = lo + max(leastStep, lo>>2)
+				limit = lo + max(minStep, lo>>2)
 			} else if v > limit {
 				break
 			}
@@ -191,7 +191,7 @@ func (s *scanner) check(pix []uint8, p, stride int, runs *[8]run, count, i, step
 	deepest := min(r(1).level, r(3).level, r(5).level)
 	brightest := max(r(2).level, r(4).level)
 	// Blur leaves the narrow runs less contrast than the wide one has.
-	if 10*(light-dark) < 3*(brightest-deepest) || light-dark < leastStep {
+	if 10*(light-dark) < 3*(brightest-deepest) || light-dark < minStep {
 		return
 	}
 	mid := (light + dark) / 2

@@ -45,9 +45,9 @@ func (f *finder) unit() float64 {
 }
 
 const (
-	rays     = 24   // around the middle
-	leastHit = 18   // of them that must meet the three borders
-	misfits  = 0.25 // modules; a guess, half of what tells borders apart
+	rays    = 24   // around the middle
+	minHit  = 18   // of them that must meet the three borders
+	misfits = 0.25 // modules; a guess, half of what tells borders apart
 )
 
 var rayDirs = func() (d [rays][2]float64) {
@@ -59,7 +59,7 @@ var rayDirs = func() (d [rays][2]float64) {
 
 // look follows rays from a candidate. False: it is no corner pattern.
 func look(l *photo.Lightness, c candidate, swap bool) (finder, bool) {
-	if c.light-c.dark < leastStep {
+	if c.light-c.dark < minStep {
 		return finder{}, false
 	}
 	r := tracer{l: l, unit: c.unit, least: 0.3 * (c.light - c.dark)}
@@ -80,7 +80,7 @@ func look(l *photo.Lightness, c candidate, swap bool) (finder, bool) {
 	}
 	f := finder{x: x, y: y, edges: make([]edge, 0, 3*rays), light: c.light, dark: c.dark}
 	for i, d := range rayDirs {
-		if i-len(f.edges)/3 > rays-leastHit {
+		if i-len(f.edges)/3 > rays-minHit {
 			return finder{}, false
 		}
 		e, ok := r.ray(x, y, d[0], d[1])
@@ -91,7 +91,7 @@ func look(l *photo.Lightness, c candidate, swap bool) (finder, bool) {
 			f.edges = append(f.edges, edge{x + at*d[0], y + at*d[1], k})
 		}
 	}
-	if len(f.edges) < 3*leastHit || !f.square(c.unit) {
+	if len(f.edges) < 3*minHit || !f.square(c.unit) {
 		return finder{}, false
 	}
 	return f, true

@@ -23,7 +23,7 @@ const edgeError = 0.12
 // fit lays a code of dim modules a side over the group's patterns: the
 // projective map under which their edges fall on the borders of the squares, by
 // linear least squares. Small codes hardly show that what is farther away is
-// smaller; how much of it is to be expected is told to the fit.
+// smaller; the fit is given how much of it to expect.
 func (g *group) fit(dim int, long float64) (symbol, bool) {
 	o, right, down := g.frame()
 	n := float64(dim - 7)

@@ -26,8 +26,8 @@ type group struct {
 // The modules from the middle of one corner pattern to that of the next: 14 in
 // the smallest code, 170 in the largest.
 const (
-	leastAcross = 14 - 3
-	mostAcross  = 170 + 10
+	minAcross = 14 - 3
+	maxAcross = 170 + 10
 )
 
 // triples finds the sets of three that may be a code, the best first.
@@ -61,7 +61,7 @@ func triple(tl, tr, bl *finder) (group, bool) {
 	}
 	q := math.Abs(math.Log(right / down))
 	across := (right + down) / 2
-	if across < leastAcross || across > mostAcross || q > 0.3 {
+	if across < minAcross || across > maxAcross || q > 0.3 {
 		return group{}, false
 	}
 	return group{f: [3]*finder{tl, tr, bl}, across: across, mismade: q + off1 + off2}, true
@@ -92,14 +92,14 @@ func apart(f, g *finder) (n, off float64, axis int) {
 func pairs(f, g *finder) []group {
 	n, off, _ := apart(f, g)
 	switch {
-	case off < 0.1 && n > leastAcross && n < mostAcross:
+	case off < 0.1 && n > minAcross && n < maxAcross:
 		return []group{
 			{f: [3]*finder{f, g, nil}, across: n},
 			{f: [3]*finder{g, f, nil}, across: n},
 			{f: [3]*finder{f, nil, g}, across: n},
 			{f: [3]*finder{g, nil, f}, across: n},
 		}
-	case off > 0.8 && off <= 1 && n > leastAcross*math.Sqrt2 && n < mostAcross*math.Sqrt2:
+	case off > 0.8 && off <= 1 && n > minAcross*math.Sqrt2 && n < maxAcross*math.Sqrt2:
 		return []group{
 			{f: [3]*finder{nil, f, g}, across: n / math.Sqrt2},
 			{f: [3]*finder{nil, g, f}, across: n / math.Sqrt2},

@@ -61,8 +61,3 @@ func Matrix(text string) (rows [][]bool, err error) {
 	}
 	return rows, nil
 }
-
-// dark tells the colour of a module; those around the code are white.
-func dark(rows [][]bool, x, y int) bool {
-	return y >= 0 && y < len(rows) && x >= 0 && x < len(rows[y]) && rows[y][x]
-}

@@ -135,6 +135,7 @@ func TestMatrixSize(t *testing.T) {
 		t.Fatal(err)
 	}
 	if im.Rect != image.Rect(0, 0, 58, 58) || im.GrayAt(7, 7) != (color.Gray{Y: 255}) || im.GrayAt(8, 8) != (color.Gray{}) {
-		t.Errorf("Draw gives %v with %v, %v, want 58 × 58, a white margin of 8 and a dark corner", im.Rect, im.GrayAt(7, 7), im.GrayAt(8, 8))
+		t.Errorf("Draw gives %v with %v, %v, want 58 × 58, a white margin of 8 and a dark corner", im.Rect, im.GrayAt(7, 7),
+			im.GrayAt(8, 8))
 	}
 }

@@ -99,7 +99,8 @@ func TestPayloadRoundTrip(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"HUEWARD:24:C-05", "hueward:a5/30.25:x:y", "HUEWARD:A4:", "HUEWARD::", "C-05", "https://example.org", "HUEWARD:24:\xff", "ſHUEWARD:1:K"} {
+	for _, s := range []string{"HUEWARD:24:C-05", "hueward:a5/30.25:x:y", "HUEWARD:A4:", "HUEWARD::", "C-05", "https://example.org",
+		"HUEWARD:24:\xff", "ſHUEWARD:1:K"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

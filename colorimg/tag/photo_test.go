@@ -57,7 +57,8 @@ func TestReadRendered(t *testing.T) {
 	n := scenes.Count(4, 12)
 	seen := 0
 	for i := range n {
-		s := render.Scene{Width: 1600, Height: 1200, Form: render.Forms[i%len(render.Forms)], Ground: render.Grounds[i%len(render.Grounds)],
+		s := render.Scene{Width: 1600, Height: 1200, Form: render.Forms[i%len(render.Forms)],
+			Ground:   render.Grounds[i%len(render.Grounds)],
 			Diameter: 0.4, EV: -0.3, Seed: int64(i),
 			Tag: &render.TagSpec{Modules: modules, Width: 0.09, Angle: 37 * float64(i), Tilt: 30}}
 		p, truth := openScene(t, s)

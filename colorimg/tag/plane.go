@@ -31,14 +31,6 @@ func NewPlane(corners [4][2]float64, mm float64) (Plane, error) {
 	return Plane{fwd: fwd, inv: inv}, nil
 }
 
-// Pixel returns where in the photo the place (x, y) of the paper is seen. A
-// place behind the camera gives NaN.
-func (p Plane) Pixel(x, y float64) (px, py float64) { return p.fwd.Apply(x, y) }
-
-// MM returns the place of the paper, in millimetres, that is seen at the pixel.
-// A pixel beyond the paper's horizon gives NaN.
-func (p Plane) MM(px, py float64) (x, y float64) { return p.inv.Apply(px, py) }
-
 // Scale returns the pixels per millimetre of the paper around the pixel: the
 // square root of the area that a square millimetre covers. A tilted paper has
 // fewer along the tilt than across it.

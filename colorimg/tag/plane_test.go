@@ -13,10 +13,10 @@ func TestPlaneFlat(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if x, y := p.Pixel(12, -3); math.Abs(x-220) > 1e-9 || math.Abs(y-20) > 1e-9 {
+	if x, y := p.fwd.Apply(12, -3); math.Abs(x-220) > 1e-9 || math.Abs(y-20) > 1e-9 {
 		t.Errorf("Pixel(12, -3) = %.6f, %.6f, want 220, 20 ± 1e-9", x, y)
 	}
-	if x, y := p.MM(100, 290); math.Abs(x) > 1e-9 || math.Abs(y-24) > 1e-9 {
+	if x, y := p.inv.Apply(100, 290); math.Abs(x) > 1e-9 || math.Abs(y-24) > 1e-9 {
 		t.Errorf("MM(100, 290) = %.6f, %.6f, want 0, 24 ± 1e-9", x, y)
 	}
 	if s := p.Scale(0, 0); math.Abs(s-10) > 1e-9 {
@@ -57,11 +57,11 @@ func TestPlanePinhole(t *testing.T) {
 		}
 		x, y := rapid.Float64Range(-60, 60).Draw(t, "x"), rapid.Float64Range(-60, 60).Draw(t, "y")
 		want := c.see(x, y)
-		px, py := p.Pixel(x, y)
+		px, py := p.fwd.Apply(x, y)
 		if math.Hypot(px-want[0], py-want[1]) > 1e-5 {
 			t.Fatalf("Pixel(%.2f, %.2f) = %.6f, %.6f, want %.6f ± 1e-5", x, y, px, py, want)
 		}
-		if mx, my := p.MM(px, py); math.Hypot(mx-x, my-y) > 1e-6 {
+		if mx, my := p.inv.Apply(px, py); math.Hypot(mx-x, my-y) > 1e-6 {
 			t.Fatalf("MM(Pixel(%.2f, %.2f)) = %.7f, %.7f", x, y, mx, my)
 		}
 		// A small square's area, by the camera.

@@ -10,9 +10,11 @@ import (
 
 // Tag is a QR code seen in a photo.
 type Tag struct {
-	Text    string        // as printed; empty: a code is there, but cannot be read
-	Corners [4][2]float64 // of the dark modules' outer edge: top left, top right, bottom right, bottom left as printed; full-size pixels as displayed, centres whole numbers
-	Modules int           // a side; of a code that cannot be read, about
+	Text string // as printed; empty: a code is there, but cannot be read
+	// of the dark modules' outer edge: top left, top right, bottom right, bottom left as printed;
+	// full-size pixels as displayed, centres whole numbers
+	Corners [4][2]float64
+	Modules int // a side; of a code that cannot be read, about
 }
 
 // Read returns the codes in the photo, the largest first; none is nil.
@@ -38,7 +40,7 @@ func read(l *photo.Lightness) []Tag {
 		}
 	}
 	three := triples(fs)
-	three = three[:min(len(three), mostTriples)]
+	three = three[:min(len(three), maxTriples)]
 	for pass := range 2 { // those that can be read have the first choice
 		for i := range three {
 			g := &three[i]
@@ -50,7 +52,7 @@ func read(l *photo.Lightness) []Tag {
 			}
 		}
 	}
-	tries := mostPairs
+	tries := maxPairs
 	for i := range fs {
 		for j := range i {
 			if used[&fs[i]] || used[&fs[j]] || tries == 0 {
@@ -83,8 +85,8 @@ func read(l *photo.Lightness) []Tag {
 // How many sets of three are tried, the squarest first, and how many of two: more
 // come from a picture that is made to waste time.
 const (
-	mostTriples = 24
-	mostPairs   = 24
+	maxTriples = 24
+	maxPairs   = 24
 )
 
 // dims are the sizes that a code may have whose patterns are so far apart, the

@@ -171,7 +171,8 @@ func TestReadBlurred(t *testing.T) {
 		for i := range n {
 			im := ground(grounds[i%4], 900, 700, 3)
 			amount := 0.15 + 1.2*float64(i)/float64(n) // of a module, 8 pixels
-			p := pose{text: short, width: 168, light: 0.5, noise: 2, quality: 85, turn: 7.2 * float64(i) / float64(n), cx: 450, cy: 350, blur: 0.7}
+			p := pose{text: short, width: 168, light: 0.5, noise: 2, quality: 85, turn: 7.2 * float64(i) / float64(n), cx: 450, cy: 350,
+				blur: 0.7}
 			if smear {
 				p.motion = 8 * 1.4 * amount
 			} else {

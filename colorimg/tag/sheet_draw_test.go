@@ -62,7 +62,8 @@ func (p *paper) draw(x, y float64) float64 {
 			return 0.12
 		}
 	}
-	if d := math.Hypot(x-s.Bloom.X, y-s.Bloom.Y); d < 0.82*s.Bloom.R && d < s.Bloom.R*(0.7+0.12*math.Sin(8*math.Atan2(y-s.Bloom.Y, x-s.Bloom.X))) {
+	if d := math.Hypot(x-s.Bloom.X, y-s.Bloom.Y); d < 0.82*s.Bloom.R &&
+		d < s.Bloom.R*(0.7+0.12*math.Sin(8*math.Atan2(y-s.Bloom.Y, x-s.Bloom.X))) {
 		return 0.55 + 0.1*math.Sin(d)
 	} else if math.Abs(d-s.Bloom.R) < 0.2 {
 		return 0.6
@@ -152,7 +153,8 @@ func (c camera) looksAt() func(px, py float64) (x, y float64) {
 	first := back([3]float64{-float64(c.w-1) / 2 / c.focal, -float64(c.h-1) / 2 / c.focal, 1})
 	return func(px, py float64) (x, y float64) {
 		t := -origin[2] / (first[2] + px*right[2] + py*down[2])
-		return origin[0] + t*(first[0]+px*right[0]+py*down[0]) + c.middle[0], origin[1] + t*(first[1]+px*right[1]+py*down[1]) + c.middle[1]
+		return origin[0] + t*(first[0]+px*right[0]+py*down[0]) + c.middle[0], origin[1] + t*(first[1]+px*right[1]+py*down[1]) +
+			c.middle[1]
 	}
 }
 

@@ -51,7 +51,8 @@ func TestSheetPhotographed(t *testing.T) {
 			}
 			for i, q := range s.Code.Corners() {
 				c := cam.sees(q)
-				codes = append(codes, math.Hypot(c[0]-tags[0].Corners[i][0], c[1]-tags[0].Corners[i][1])/(0.62*float64(width)/s.Width)/s.Code.W)
+				codes = append(codes, math.Hypot(c[0]-tags[0].Corners[i][0],
+					c[1]-tags[0].Corners[i][1])/(0.62*float64(width)/s.Width)/s.Code.W)
 			}
 			light := ph.Lightness()
 			l, ok := s.Refine(PhotoLuma(&light), tags[0].Corners)
@@ -67,6 +68,7 @@ func TestSheetPhotographed(t *testing.T) {
 		if len(errs) == 0 {
 			t.Fatalf("%s: no sheet was found", name)
 		}
-		t.Logf("%s: card corner off by %.4f at most; the code's corners as read by %.4f of its width", name, slices.Max(errs), slices.Max(codes))
+		t.Logf("%s: card corner off by %.4f at most; the code's corners as read by %.4f of its width", name, slices.Max(errs),
+			slices.Max(codes))
 	}
 }

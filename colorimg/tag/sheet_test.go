@@ -110,7 +110,8 @@ func TestRefine(t *testing.T) {
 			t.Parallel()
 			for seed := range scenes.Count(3, 8) {
 				rnd := rand.New(rand.NewPCG(uint64(seed), 1))
-				cam := newCamera(s, c.width, c.width*3/4, c.tilt*math.Pi/180, 2*math.Pi*rnd.Float64(), math.Pi/2*float64(seed%4)+0.5*rnd.Float64()-0.25, 0.62)
+				cam := newCamera(s, c.width, c.width*3/4, c.tilt*math.Pi/180, 2*math.Pi*rnd.Float64(),
+					math.Pi/2*float64(seed%4)+0.5*rnd.Float64()-0.25, 0.62)
 				im := cam.photograph(p, 0.3, 4, rnd)
 				side := 0.01 * s.Code.W * float64(c.width) * 0.62 / s.Width
 				corners := codeCorners(s, cam, side, rnd)
@@ -159,7 +160,8 @@ func TestRefine(t *testing.T) {
 			if len(errs) == 0 {
 				t.Fatal("no sheet was found")
 			}
-			t.Logf("card corner off by %.4f at most of the sheet's width, %.4f by the code alone; foretold for card and ring %.4f", slices.Max(errs), slices.Max(guess), slices.Max(told))
+			t.Logf("card corner off by %.4f at most of the sheet's width, %.4f by the code alone; foretold for card and ring %.4f",
+				slices.Max(errs), slices.Max(guess), slices.Max(told))
 		})
 	}
 }

@@ -27,8 +27,8 @@ func Count(few, many int) int {
 const unlikely = 0.01
 
 // AtLeast reports whether k of n can be a sample of a share of p or more: as few
-// as k must not come by chance less often than once in a hundred. Of nothing
-// nothing can be told.
+// as k must not come by chance less often than once in a hundred. No sample
+// at all supports nothing.
 func AtLeast(k, n int, p float64) bool {
 	return n > 0 && distuv.Binomial{N: float64(n), P: p}.CDF(float64(k)) > unlikely
 }

@@ -88,7 +88,8 @@ func layOut(s *render.Scene, r *rand.Rand) {
 		t.Width, t.Height = hardW, hardH
 		if q, ok := render.PlaceCard(t, r, x, y, radius*1.04); ok {
 			s.At = [2]float64{x / hardW, y / hardH}
-			s.Card.At = &[2]float64{(q[0][0] + q[1][0] + q[2][0] + q[3][0]) / 4 / hardW, (q[0][1] + q[1][1] + q[2][1] + q[3][1]) / 4 / hardH}
+			s.Card.At = &[2]float64{(q[0][0] + q[1][0] + q[2][0] + q[3][0]) / 4 / hardW,
+				(q[0][1] + q[1][1] + q[2][1] + q[3][1]) / 4 / hardH}
 			// The card may have been made smaller: its lower side tells.
 			s.Card.Width = math.Hypot(q[2][0]-q[3][0], q[2][1]-q[3][1]) / hardW
 			return
