@@ -3,10 +3,9 @@ package selection
 import (
 	"math"
 	"math/rand/v2"
-	"runtime"
-	"sync"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
 )
 
 const (
@@ -170,22 +169,9 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws in
 	const block = 50 // draws that share one random stream
 	blocks := (draws + block - 1) / block
 	counts := make([][]int, blocks)
-	var wg sync.WaitGroup
-	next := make(chan int)
-	for range min(runtime.GOMAXPROCS(0), blocks) {
-		wg.Go(func() {
-			d, s := make([]float64, n), make([]float64, n)
-			for b := range next {
-				counts[b] = countKept(clouds, bonus, keep, min(block, draws-b*block),
-					rand.New(rand.NewPCG(seed, uint64(b))), d, s)
-			}
-		})
-	}
-	for b := range blocks {
-		next <- b
-	}
-	close(next)
-	wg.Wait()
+	genetics.SideBySide(blocks, func(b int) {
+		counts[b] = countKept(clouds, bonus, keep, min(block, draws-b*block), rand.New(rand.NewPCG(seed, uint64(b))))
+	})
 	for _, c := range counts {
 		for i, v := range c {
 			out[i] += float64(v)
@@ -197,10 +183,9 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws in
 	return out
 }
 
-// countKept counts how often each plant is among the keep nearest. d and s
-// are room for one distance a plant.
-func countKept(plants []cloud, bonus []float64, keep, draws int, rnd *rand.Rand, d, s []float64) []int {
-	count := make([]int, len(plants))
+// countKept counts how often each plant is among the keep nearest.
+func countKept(plants []cloud, bonus []float64, keep, draws int, rnd *rand.Rand) []int {
+	d, s, count := make([]float64, len(plants)), make([]float64, len(plants)), make([]int, len(plants))
 	for range draws {
 		for i := range plants {
 			d[i] = plants[i].draw(rnd)

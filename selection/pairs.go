@@ -3,11 +3,10 @@ package selection
 import (
 	"cmp"
 	"fmt"
-	"runtime"
 	"slices"
-	"sync"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
 )
 
 // Kind is what kind of mating a pair is.
@@ -217,18 +216,10 @@ func (f *pairing) rate() []Pair {
 		}
 	}
 	z := distancePoints()
-	var wg sync.WaitGroup
-	workers := runtime.GOMAXPROCS(0)
-	for w := range workers {
-		wg.Go(func() {
-			for k := w; k < len(all); k += workers {
-				p := &all[k]
-				o := f.offspring(p.places[0], p.places[1], false)
-				p.merit = o.distance(f.target.Lab, z)
-			}
-		})
-	}
-	wg.Wait()
+	genetics.SideBySide(len(all), func(k int) {
+		o := f.offspring(all[k].places[0], all[k].places[1], false)
+		all[k].merit = o.distance(f.target.Lab, z)
+	})
 	slices.SortStableFunc(all, func(a, b Pair) int { return cmp.Compare(a.merit, b.merit) })
 	return all
 }
@@ -236,16 +227,7 @@ func (f *pairing) rate() []Pair {
 // fully predicts pairs in full, several at once.
 func (f *pairing) fully(pairs []Pair) []Pair {
 	out := make([]Pair, len(pairs))
-	var wg sync.WaitGroup
-	workers := runtime.GOMAXPROCS(0)
-	for w := range workers {
-		wg.Go(func() {
-			for k := w; k < len(pairs); k += workers {
-				out[k] = f.full(pairs[k])
-			}
-		})
-	}
-	wg.Wait()
+	genetics.SideBySide(len(pairs), func(k int) { out[k] = f.full(pairs[k]) })
 	return out
 }
 

@@ -5,9 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
-	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -168,20 +166,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 func (p *planning) course(c Choice, seed uint64) Course {
 	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons), Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
 	results := make([]*simulated, p.runs)
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), p.runs) {
-		wg.Go(func() {
-			for r := range next {
-				results[r] = p.run(c, rand.New(rand.NewPCG(seed, uint64(r))))
-			}
-		})
-	}
-	for r := range p.runs {
-		next <- r
-	}
-	close(next)
-	wg.Wait()
+	genetics.SideBySide(p.runs, func(r int) { results[r] = p.run(c, rand.New(rand.NewPCG(seed, uint64(r)))) })
 	n := float64(p.runs)
 	for _, r := range results {
 		done := false

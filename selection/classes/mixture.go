@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/mat"
+
 	"hueward/colorimg/cie"
 )
 
@@ -262,18 +264,21 @@ func (m *mixture) classes(x [][3]float64) []Class {
 	return out
 }
 
-// inverse is that of a positive definite matrix, by cofactors, and the logarithm of its
-// determinant.
+// inverse is that of a positive definite matrix, and the logarithm of its determinant.
 func inverse(x [3][3]float64) (p [3][3]float64, logDet float64) {
-	c := func(i, j int) float64 {
-		a, b, d, e := (i+1)%3, (i+2)%3, (j+1)%3, (j+2)%3
-		return x[a][d]*x[b][e] - x[a][e]*x[b][d]
-	}
-	det := x[0][0]*c(0, 0) + x[0][1]*c(0, 1) + x[0][2]*c(0, 2)
+	s, inv := mat.NewSymDense(3, nil), mat.NewSymDense(3, nil)
 	for i := range 3 {
-		for j := range 3 {
-			p[i][j] = c(j, i) / det
+		for j := i; j < 3; j++ {
+			s.SetSym(i, j, x[i][j])
 		}
 	}
-	return p, math.Log(det)
+	var c mat.Cholesky
+	c.Factorize(s)       // by the floor it is positive definite
+	_ = c.InverseTo(inv) // and far from singular
+	for i := range 3 {
+		for j := range 3 {
+			p[i][j] = inv.At(i, j)
+		}
+	}
+	return p, c.LogDet()
 }

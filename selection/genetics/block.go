@@ -1,51 +1,29 @@
 package genetics
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // Small square matrices, t × t for t traits, are stored by rows in a slice of t².
 
 // invert returns the inverse of the symmetric matrix x and the logarithm of its
 // determinant; ok is false when x is not positive definite.
 func invert(x []float64, t int) (inv []float64, logDet float64, ok bool) {
-	l := make([]float64, t*t)
-	for i := range t {
-		for j := range i + 1 {
-			s := x[i*t+j]
-			for k := range j {
-				s -= l[i*t+k] * l[j*t+k]
-			}
-			switch {
-			case i != j:
-				l[i*t+j] = s / l[j*t+j]
-			case s > 0 && !math.IsInf(s, 1):
-				l[i*t+i] = math.Sqrt(s)
-				logDet += math.Log(s)
-			default:
-				return nil, math.NaN(), false
-			}
-		}
+	var c mat.Cholesky
+	if !c.Factorize(mat.NewSymDense(t, x)) || math.IsInf(c.LogDet(), 0) {
+		return nil, math.NaN(), false
 	}
-	for j := range t { // l becomes its own inverse
-		for i := j; i < t; i++ {
-			s := 0.0
-			if i == j {
-				s = 1
-			}
-			for k := j; k < i; k++ {
-				s -= l[i*t+k] * l[k*t+j]
-			}
-			l[i*t+j] = s / l[i*t+i]
-		}
-	}
+	var z mat.SymDense
+	_ = c.InverseTo(&z) // it says that x is nearly singular, and inverts it as well as can be
 	inv = make([]float64, t*t)
 	for i := range t {
 		for j := range t {
-			for k := max(i, j); k < t; k++ {
-				inv[i*t+j] += l[k*t+i] * l[k*t+j]
-			}
+			inv[i*t+j] = z.At(i, j)
 		}
 	}
-	return inv, logDet, true
+	return inv, c.LogDet(), true
 }
 
 // addTo adds s·x to dst.

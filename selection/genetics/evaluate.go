@@ -3,8 +3,6 @@ package genetics
 import (
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
 )
 
 // Evaluation is what records tell of breeding values.
@@ -202,21 +200,13 @@ func (v *Evaluation) ErrorCov(plants []int32) []float64 {
 	}
 	t, n := v.Traits, len(plants)*v.Traits
 	out := make([]float64, n*n)
-	var wg sync.WaitGroup
-	workers := min(runtime.GOMAXPROCS(0), 8)
-	for w := range workers {
-		wg.Go(func() {
-			x := make([]float64, v.e.nodes*t)
-			for r := w; r < n; r += workers {
-				clear(x)
-				x[(v.e.first+int(plants[r/t]))*t+r%t] = 1
-				v.f.solve(x)
-				for c, at := range plants {
-					copy(out[r*n+c*t:r*n+c*t+t], x[(v.e.first+int(at))*t:])
-				}
-			}
-		})
-	}
-	wg.Wait()
+	SideBySide(n, func(r int) {
+		x := make([]float64, v.e.nodes*t)
+		x[(v.e.first+int(plants[r/t]))*t+r%t] = 1
+		v.f.solve(x)
+		for c, at := range plants {
+			copy(out[r*n+c*t:r*n+c*t+t], x[(v.e.first+int(at))*t:])
+		}
+	})
 	return out
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"runtime"
-	"sync"
 )
 
 const mostIterations = 5000
@@ -152,11 +151,7 @@ func (e *equations) applier(g, own []float64) func(q, p []float64) {
 		}
 	}
 	return func(q, p []float64) {
-		var wg sync.WaitGroup
-		for w := range workers {
-			wg.Go(func() { across(room[w], p, w) })
-		}
-		wg.Wait()
+		SideBySide(workers, func(w int) { across(room[w], p, w) })
 		clear(q)
 		for i := range e.nodes {
 			addApply(q[i*t:i*t+t], 1, rest[i*t*t:(i+1)*t*t], p[i*t:i*t+t], t)
