@@ -38,9 +38,9 @@ type Pedigree struct {
 // group that the plant names, of the unnamed one where it names none: its pollen came
 // from plants of that mean, and not from plants of a mean of 0.
 //
-// It returns an error for two plants of one id, for a founder's inbreeding outside
-// 0 to 1 or different within its group, and ErrOwnAncestor, with the plant's
-// name, for a ring.
+// Founders of one group that differ in inbreeding are not of one kind: they make a
+// group each. It returns an error for two plants of one id and for a founder's inbreeding
+// outside 0 to 1, and ErrOwnAncestor, with the plant's name, for a ring.
 func NewPedigree(plants []Parents) (*Pedigree, error) {
 	all, parents, err := listed(plants)
 	if err != nil {
