@@ -46,7 +46,7 @@ func Unkept(p *intake.Problem) string {
 	case p.Code == intake.NewNoLine && errors.As(p.Err, &ask):
 		return fmt.Sprintf("%s is new; %v with --line", who, p.Err)
 	case p.Code == intake.NewNoLine:
-		return fmt.Sprintf("%s is new; %v", who, p.Err)
+		return fmt.Sprintf("%s is new; %s", who, Line(p.Err))
 	case p.Code == intake.OtherPlant:
 		return fmt.Sprintf("the same photo is in the book already, as one of plant %s; see which of the two it shows", p.Plant)
 	}

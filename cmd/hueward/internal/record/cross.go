@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
@@ -213,7 +214,7 @@ func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []str
 			if len(names) == 1 {
 				return err
 			}
-			a.Refuse("%v", err)
+			a.Refuse("%s", hints.Line(err))
 			continue
 		}
 		fmt.Fprintf(a.Stdout, "%s taken out\n", full)

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
@@ -91,7 +92,7 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 			return fmt.Errorf("stopped; %s added", words.Count(added, "plant"))
 		}
 		if err != nil {
-			a.Refuse("%v", err)
+			a.Refuse("%s", hints.Line(err))
 			continue
 		}
 		added++
