@@ -48,7 +48,7 @@ func (b *Book) beforeMigration(ctx context.Context) error {
 	if err := b.db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
 		return sqlite.Wrap(err)
 	}
-	if version == 0 || version >= sqlite.Versions() {
+	if version < 1 || version >= sqlite.Versions() {
 		return nil
 	}
 	if _, err := b.BackUpAs(ctx, fmt.Sprintf("before-version-%d-%s", sqlite.Versions(), b.now().UTC().Format(BackupTime))); err != nil {

@@ -89,7 +89,7 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	// book.db comes last and at once: where it is, the book is whole.
 	half := filepath.Join(dir, DBName+".new")
 	made = append(made, half, half+"-wal", half+"-shm", half+"-journal")
-	if err := build(ctx, half); err != nil {
+	if err := sqlite.Create(ctx, half); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
 	whole := filepath.Join(dir, DBName)
@@ -99,19 +99,6 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	made = append(made, whole, whole+"-wal", whole+"-shm")
 	disk.SyncDir(dir)
 	return Open(ctx, dir, opt)
-}
-
-// build makes a whole, closed database file.
-func build(ctx context.Context, file string) error {
-	db, err := sqlite.Open(file, "rwc")
-	if err != nil {
-		return err
-	}
-	if err := sqlite.Migrate(ctx, db); err != nil {
-		db.Close()
-		return err
-	}
-	return sqlite.Wrap(db.Close())
 }
 
 // Open opens the book in dir and brings an older one up to date, in one
@@ -136,7 +123,10 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	if b.db, err = sqlite.Open(file, "rw"); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
-	if err = b.beforeMigration(ctx); err == nil {
+	if err = sqlite.CheckSchema(ctx, b.db); err == nil {
+		err = b.beforeMigration(ctx)
+	}
+	if err == nil {
 		err = sqlite.Migrate(ctx, b.db)
 	}
 	if err != nil {

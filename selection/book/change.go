@@ -181,7 +181,11 @@ func restore(tx *sql.Tx, change int64) error {
 	if err := rows.Err(); err != nil {
 		return err
 	}
+	columns := tableColumns{}
 	for _, o := range all {
+		if err := columns.check(tx, o.table, "id"); err != nil {
+			return err
+		}
 		if o.last.Valid {
 			if err := removeRun(tx, o.table, o.row, o.last.Int64); err != nil {
 				return err
@@ -194,7 +198,7 @@ func restore(tx *sql.Tx, change int64) error {
 			}
 			continue
 		}
-		if err := putBack(tx, o.table, o.row, o.before.String); err != nil {
+		if err := putBack(tx, columns, o.table, o.row, o.before.String); err != nil {
 			return err
 		}
 	}
@@ -224,16 +228,24 @@ func removeRun(tx *sql.Tx, table string, first, last int64) error {
 }
 
 // putBack writes a row's columns as they were, whether it is still there or not.
-func putBack(tx *sql.Tx, table string, row int64, before string) error {
+func putBack(tx *sql.Tx, columns tableColumns, table string, row int64, before string) error {
 	var v map[string]any
 	d := json.NewDecoder(strings.NewReader(before))
 	d.UseNumber()
 	if err := d.Decode(&v); err != nil {
-		return fmt.Errorf("read what %s was before: %w", table, err)
+		return fmt.Errorf("%w: the history of %s %d cannot be read (%w)", ErrDamaged, table, row, err)
 	}
 	var names, marks, sets []string
 	var args []any
 	for _, name := range slices.Sorted(maps.Keys(v)) {
+		switch v[name].(type) {
+		case nil, string, bool, json.Number:
+		default:
+			return fmt.Errorf("%w: the history's %s %d has no plain value", ErrDamaged, table, row)
+		}
+		if err := columns.check(tx, table, name); err != nil {
+			return err
+		}
 		names, marks = append(names, fmt.Sprintf("%q", name)), append(marks, "?")
 		sets = append(sets, fmt.Sprintf("%q = ?", name))
 		x := v[name]
@@ -251,6 +263,35 @@ func putBack(tx *sql.Tx, table string, row int64, before string) error {
 	}
 	_, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")), args...)
 	return err
+}
+
+// tableColumns are the columns of the tables that the history may name.
+type tableColumns map[string]map[string]bool
+
+// check fails where the history names a table or column that is not the book's.
+func (c tableColumns) check(tx *sql.Tx, table, column string) error {
+	if c[table] == nil {
+		c[table] = map[string]bool{}
+		rows, err := tx.Query("SELECT name FROM pragma_table_info(?)", table)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var name string
+			if err := rows.Scan(&name); err != nil {
+				return err
+			}
+			c[table][name] = true
+		}
+		if err := rows.Err(); err != nil {
+			return err
+		}
+	}
+	if !c[table][column] || strings.HasPrefix(table, "change") || strings.HasPrefix(table, "sqlite") {
+		return fmt.Errorf("%w: the history names %q of %q", ErrDamaged, column, table)
+	}
+	return nil
 }
 
 // number is n as SQLite keeps it: whole or real.

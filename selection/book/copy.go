@@ -50,7 +50,10 @@ func (b *Book) place(tx *sql.Tx, in *disk.Incoming, e Entry) (rel string, p *dis
 		if i > 1 {
 			try = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), i, ext)
 		}
-		rel := path.Join(naming.PhotosFolder, season, plant, try)
+		rel, err := naming.CheckPath(path.Join(naming.PhotosFolder, season, plant, try))
+		if err != nil {
+			return "", nil, err
+		}
 		file := filepath.Join(b.dir, filepath.FromSlash(rel))
 		var taken int
 		if err := tx.QueryRow("SELECT count(*) FROM photo WHERE path = ?", rel).Scan(&taken); err != nil {

@@ -146,8 +146,14 @@ func comparePhotos(x, y Photo) int {
 		selection.CompareIDs(x.Name, y.Name), cmp.Compare(x.ID, y.ID))
 }
 
-// PhotoFile returns where the photo's copy lies on disk.
-func (b *Book) PhotoFile(p Photo) string { return filepath.Join(b.dir, filepath.FromSlash(p.Path)) }
+// PhotoFile returns where the photo's copy lies on disk; nowhere (empty) where its path
+// leaves the book's folder of photos, as a received book's may.
+func (b *Book) PhotoFile(p Photo) string {
+	if _, err := naming.CheckPath(p.Path); err != nil {
+		return ""
+	}
+	return filepath.Join(b.dir, filepath.FromSlash(p.Path))
+}
 
 // ReadingsOf returns the readings that count of the plants named, of all seasons.
 func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, error) {

@@ -113,6 +113,9 @@ func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere",
 			true, remedy.Remedy{}}
 	}
+	if file == "" {
+		return &Finding{p.Path, "the photo's place is not in the book's folder", "do not use a book from someone you do not trust", true, remedy.Remedy{}}
+	}
 	switch info, err := os.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):
 		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true, remedy.Remedy{}}

@@ -118,14 +118,7 @@ func Verify(ctx context.Context, file string) error {
 	if len(found) > 0 {
 		return fmt.Errorf("%w: %s", ErrDamaged, found[0])
 	}
-	var version int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return Wrap(err)
-	}
-	if version > len(steps()) {
-		return fmt.Errorf("%w (version %d)", ErrNewer, version)
-	}
-	return nil
+	return CheckSchema(ctx, db)
 }
 
 // Integrity returns what SQLite finds wrong in the whole database.

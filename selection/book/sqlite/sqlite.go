@@ -99,7 +99,7 @@ func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
 // a foreign database by opening it.
 //
 // Source: SQLite file format, section 1.3: page size at byte 16, size in pages
-// at 28, application id at 68.
+// at 28, user version at 60, application id at 68.
 func Header(file string) error {
 	f, err := os.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -122,6 +122,9 @@ func Header(file string) error {
 	case binary.BigEndian.Uint32(h[68:]) != applicationID:
 		return fmt.Errorf("%w: %s is another program's database", ErrNotBook, FileName)
 	}
+	if version := int32(binary.BigEndian.Uint32(h[60:])); version < 1 {
+		return fmt.Errorf("%w: %s says that it is of version %d; put back a copy from %s", ErrNotBook, FileName, version, BackupsFolder)
+	}
 	size := int64(binary.BigEndian.Uint16(h[16:]))
 	if size == 1 {
 		size = 65536
@@ -141,18 +144,32 @@ func Header(file string) error {
 	return nil
 }
 
-// Migrate brings the database up to date, each step in its own transaction.
-// One that is up to date is not locked: reading need not wait for a writer.
+// Create makes a new database in a file that is not there yet, whole and closed.
+func Create(ctx context.Context, file string) error {
+	db, err := Open(file, "rwc")
+	if err != nil {
+		return err
+	}
+	if err := migrate(ctx, db); err != nil {
+		db.Close()
+		return err
+	}
+	return Wrap(db.Close())
+}
+
+// Migrate brings a book's database, that [CheckSchema] found in order, up to date, each
+// step in its own transaction. One that is up to date is not locked: reading need not
+// wait for a writer.
 func Migrate(ctx context.Context, db *sql.DB) error {
-	all := steps()
 	var version int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil || version == Versions() {
 		return Wrap(err)
 	}
-	if version == len(all) {
-		// A look at the schema, which finds a file that is damaged there.
-		return Wrap(db.QueryRowContext(ctx, "SELECT count(*) FROM plant WHERE id < 0").Scan(&version))
-	}
+	return migrate(ctx, db)
+}
+
+func migrate(ctx context.Context, db *sql.DB) error {
+	all := steps()
 	for {
 		tx, err := db.BeginTx(ctx, nil) // immediate: another program waits
 		if err != nil {
@@ -178,11 +195,11 @@ func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) 
 	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
 		return false, err
 	}
-	if version > len(all) {
-		return false, fmt.Errorf("%w (version %d, this one knows up to %d); use a newer hueward", ErrNewer, version, len(all))
-	}
-	if version == len(all) {
+	if version == len(all) { // another program may have done it
 		return true, nil
+	}
+	if version < 0 || version > len(all) {
+		return false, fmt.Errorf("%w (version %d)", ErrNewer, version)
 	}
 	text, err := migrations.ReadFile(all[version])
 	if err != nil {

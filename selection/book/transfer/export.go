@@ -274,6 +274,10 @@ func copyPhotosOut(ctx context.Context, b *book.Book, dir string, out *Exported)
 		return err
 	}
 	for _, p := range ps {
+		if b.PhotoFile(p) == "" {
+			out.Lost = append(out.Lost, p.Path)
+			continue
+		}
 		to := filepath.Join(dir, filepath.FromSlash(p.Path))
 		if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
 			return err
