@@ -33,6 +33,13 @@ func metric(c v3) m3 {
 	return semidefinite(m)
 }
 
+// SpreadError spreads a standard error in Delta E 2000 over L*, a* and b*: the same in
+// each of them, as large as makes that Delta E around the colour c.
+func SpreadError(c cie.Lab, deltaE float64) [3]float64 {
+	s := deltaE / math.Sqrt(trace(metric(vec(c))))
+	return [3]float64{s, s, s}
+}
+
 // spread is the error covariance cov around the colour x, seen in units of
 // Delta E toward the target: the matrix a in coordinates where distance is
 // the plain one, and u, the unit vector from the target to x there.

@@ -14,7 +14,9 @@ type TrendJSON struct {
 	RealisedHeritability *EstimateJSON     `json:"realised_heritability"`
 	SeasonsToTarget      *AheadJSON        `json:"seasons_to_target"` // null: not at this pace
 	Moving               bool              `json:"moving"`
-	Risk                 *float64          `json:"risk"` // of means so different by chance
+	Risk                 *float64          `json:"risk"`      // of means so different by chance; null: cannot be told
+	ToldBy               string            `json:"told_by"`   // what tells the line from weather: "check plants", "kin", "seasons", "" (nothing)
+	SeasonSD             *[3]float64       `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
 	Heritability         []AxisJSON        `json:"heritability"`
 	OffTypes             []OffTypeJSON     `json:"off_types"`
 	EWMA                 *EWMAJSON         `json:"ewma"`
@@ -36,6 +38,8 @@ type TrendSeasonJSON struct {
 	Response     *[3]float64 `json:"response"`
 	ValueLab     *[3]float64 `json:"mean_value_lab"`
 	CheckLab     *[3]float64 `json:"check_lab"`
+	Shift        *[3]float64 `json:"season_shift"` // of the weather, against an ordinary season; null: not predicted
+	ShiftSE      *[3]float64 `json:"season_shift_se"`
 }
 
 // EstimateJSON is a number and its standard error.
@@ -91,13 +95,13 @@ func number(v float64) *float64 {
 func (r *TrendResult) JSON(line string) TrendJSON {
 	out := TrendJSON{
 		Line: line, Target: TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
-		Seasons: []TrendSeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk), GeneticPerSeason: r.Genetic,
+		Seasons: []TrendSeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk), ToldBy: string(r.ToldBy), SeasonSD: r.SeasonSD, GeneticPerSeason: r.Genetic,
 		Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}
 	for _, s := range r.Seasons {
 		j := TrendSeasonJSON{
 			Season: s.Season, Plants: s.Plants, MeanLab: vec(s.Mean), DeltaE: s.DeltaE, DeltaELow: s.Low, DeltaEHigh: s.High, SE: s.SE,
-			Parents: s.Parents, Differential: s.Differential, Response: s.Response,
+			Parents: s.Parents, Differential: s.Differential, Response: s.Response, Shift: s.Shift, ShiftSE: s.ShiftSE,
 		}
 		if s.Value != nil {
 			v := vec(*s.Value)

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
 	"hueward/selection/majorgene"
@@ -51,6 +53,7 @@ const (
 	assumedHeritability = 0.5
 	priorPlants         = 8.0 // how many plants the assumption counts for
 	seasonSD            = 1.0 // by which a season shifts a line's L*, a* and b*
+	seasonPrior         = 1.0 // how many seasons the assumption counts for
 	groupSD             = 50.0
 )
 
@@ -65,6 +68,8 @@ type Values struct {
 	Components    genetics.Components
 	Seasons       []string         // with records, in natural order
 	SeasonShift   []v3             // by which each season shifted the colours, as far as can be told
+	SeasonVar     v3               // by which variance seasons shift L*, a* and b*
+	Strays        []string         // plants that lie far out of their family, and count for little
 	Assumed       []string         // every number that was assumed; never nil
 	Warnings      []string         // never nil
 	Genes         *majorgene.Model // strong genes that were found; nil: none, or not looked for
@@ -97,7 +102,8 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
-	v := &Values{Ped: ped, Assumed: []string{}, Warnings: []string{}}
+	v := &Values{Ped: ped, SeasonVar: v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}, Assumed: []string{}, Warnings: []string{}}
+	records, sound := v.strays(records)
 	rec, err := v.records(records)
 	if err != nil {
 		return nil, err
@@ -123,7 +129,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		v.Components = *opt.Components
 		v.Components.Group = flat(wide)
 	default:
-		scatter := withinScatter(records, ped)
+		scatter := withinScatter(sound, ped)
 		prior := &genetics.Components{Additive: flat(scale(h2, scatter)), Residual: flat(scale(1-h2, scatter))}
 		v.repeated = repeatedPlants(records)
 		if v.repeated >= fewRepeated { // what stays with a plant from season to season shows
@@ -138,13 +144,19 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			v.Assumed = append(v.Assumed, fmt.Sprintf("heritability is estimated from the newest %d of %d records", len(some), len(records)))
 		}
 		v.Fit, err = genetics.FitComponents(fitPed, fitRec, &genetics.FitOptions{
-			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide), Plant: prior.Plant != nil,
+			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide), Plant: prior.Plant != nil, EffectPrior: seasonPrior,
 		})
 		if err != nil {
 			return nil, err
 		}
 		v.Components = v.Fit.Components
 		v.scaleCV = v.additiveCV()
+		if len(v.Fit.EffectVar) > 0 && len(rec.Effects) > 0 {
+			rec.Effects[0].Var = v.Fit.EffectVar[0]
+			for i := range 3 {
+				v.SeasonVar[i] = v.Fit.EffectVar[0][i*3+i]
+			}
+		}
 	}
 	v.eval, err = genetics.Evaluate(ped, rec, &v.Components, nil)
 	if err != nil {
@@ -261,10 +273,6 @@ func (v *Values) records(records []Record) (*genetics.Records, error) {
 // and seasons, less their own errors, and at least leastSD. A few plants more are
 // taken to have leastSD, so that two plants do not stand for all.
 func withinScatter(records []Record, ped *genetics.Pedigree) m3 {
-	type family struct {
-		season       string
-		seed, pollen int32
-	}
 	by := map[family][]Record{}
 	var order []family
 	for _, r := range records {
@@ -347,6 +355,25 @@ func (v *Values) Of(plant string) (value Value, ok bool) {
 	}
 	value.Inbreeding = v.Ped.Inbreeding(at)
 	return value, true
+}
+
+// seasonShift is by which a season shifts the colours, and the error of that, which counts
+// that the scatter of so few seasons is itself unsure (Student's t); nil: not known.
+func (v *Values) seasonShift(season string) (shift, se *[3]float64) {
+	at, ok := slices.BinarySearchFunc(v.Seasons, season, CompareIDs)
+	if !ok || len(v.Seasons) < 2 {
+		return nil, nil
+	}
+	x := v.SeasonShift[at]
+	if len(v.eval.LevelVar) == 0 {
+		return &x, nil
+	}
+	var e v3
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: seasonPrior + float64(len(v.Seasons)-1)}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
+	for i := range e {
+		e[i] = t * math.Sqrt(max(v.eval.LevelVar[0][at*9+i*3+i], 0))
+	}
+	return &x, &e
 }
 
 func flat(x m3) []float64 {

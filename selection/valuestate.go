@@ -2,6 +2,7 @@ package selection
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"hueward/selection/genetics"
@@ -36,7 +37,12 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 		say("how sure a value is counts a plant's parents and its own photos alone: the book is too large for more")
 	}
 	if len(v.Seasons) > 1 {
-		say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", seasonSD)
+		if v.Fit != nil {
+			say("a season shifts all colours by a standard deviation of %.1f in L*, %.1f in a*, %.1f in b*, estimated from %s together with a guess (%.1f) that counts as %.0f",
+				math.Sqrt(v.SeasonVar[0]), math.Sqrt(v.SeasonVar[1]), math.Sqrt(v.SeasonVar[2]), count(len(v.Seasons), "season"), seasonSD, seasonPrior)
+		} else {
+			say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", seasonSD)
+		}
 		if !v.connected(records) {
 			doubt("no plant and no variety was grown in two seasons: what weather and what breeding changed is told apart only by parents and offspring; grow a few plants of one variety every year")
 		}

@@ -22,6 +22,8 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if p := r.ResponsePerSeason; p != nil {
 		switch {
+		case math.IsNaN(r.Risk) && r.ToldBy == selection.ByNothing:
+			say("Whether the line moves cannot be told from weather.")
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
 			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", words.Chance(r.Risk))
@@ -44,6 +46,8 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 	}
 	if !hold {
 		switch a := r.SeasonsToTarget; {
+		case a == nil && len(r.Seasons) > 1 && r.ToldBy == selection.ByNothing:
+			say("How many seasons are to go cannot be told from weather either.")
 		case a == nil && len(r.Seasons) > 1:
 			say("At this pace the mean does not come within the tolerance.")
 		case a == nil:

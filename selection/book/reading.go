@@ -136,7 +136,8 @@ func (r *Reading) name() string {
 }
 
 // Observation returns the reading in the form that selection.Rank takes; ok
-// is false when it is not known which plant it shows.
+// is false when it is not known which plant it shows. A standard error that is known as
+// Delta E alone is spread over L*, a*, b*.
 func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	m := &r.Measured
 	o = selection.Observation{
@@ -150,6 +151,8 @@ func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	}
 	if m.SELab != nil {
 		o.SE = *m.SELab
+	} else if m.Lab != nil && m.SE.Precision > 0 {
+		o.SE = selection.SpreadError(o.Lab, m.SE.Precision)
 	}
 	return o, r.Plant != ""
 }

@@ -10,6 +10,9 @@ type Evaluation struct {
 	Traits int
 	Values []float64   // places × traits: of every plant of the pedigree, measured or not, and of every group
 	Levels [][]float64 // of each effect, levels × traits
+	// LevelVar is the covariance of the error of each effect's levels, levels × traits ×
+	// traits; nil like ErrorVar.
+	LevelVar [][]float64
 	// ErrorVar is the covariance of the error of each place's values, places ×
 	// traits × traits; nil when it was not worked out.
 	ErrorVar []float64
@@ -100,6 +103,15 @@ func (v *Evaluation) fill(x []float64) {
 	v.base = e.baseOf(v.Values)
 	if v.z == nil {
 		return // or they are filled in roughly
+	}
+	at = 0
+	for _, f := range e.rec.Effects {
+		var b []float64
+		for range f.Levels {
+			b = append(b, v.z.block(int32(at), int32(at))...)
+			at++
+		}
+		v.LevelVar = append(v.LevelVar, b)
 	}
 	v.ErrorVar = make([]float64, n*t*t)
 	for i := range n {

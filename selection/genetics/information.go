@@ -72,7 +72,11 @@ func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em
 			score = append(score, traceOf(d, u))
 		}
 	}
-	return score, f.information(s), em
+	info = f.information(s)
+	if f.effect != nil && !f.done {
+		f.effect.step(e, s.x, z)
+	}
+	return score, info, em
 }
 
 // residual is the score matrix of the residual covariance.

@@ -24,6 +24,10 @@ type FitOptions struct {
 	Plant bool
 	// Group is [Components].Group, which is not estimated.
 	Group []float64
+	// EffectPrior is for how many levels the variance of a random effect counts that it
+	// was given, as the variance is estimated, too, for each trait; it must be diagonal.
+	// 0: it is kept.
+	EffectPrior float64
 	// Iterations at most; 0: 100.
 	Iterations int
 }
@@ -41,7 +45,9 @@ type Fit struct {
 	// AtEdge names the components that were held above 0, where records would have had
 	// some combination of traits without any variance.
 	AtEdge []string
-	traits int
+	// EffectVar is each effect's variance as estimated, or as it was given.
+	EffectVar [][]float64
+	traits    int
 }
 
 // Heritability is the share of the variance of one record, without its own error and
@@ -139,6 +145,8 @@ type fitting struct {
 	prior  [][]float64 // of each matrix; nil: none
 	weight float64     // of the prior
 	scale  []float64   // of each trait's records, for the edge
+	effect *effectVar  // nil: kept
+	done   bool        // the last derivatives change no effect
 }
 
 // state is everything that belongs to one choice of matrices.
@@ -157,6 +165,9 @@ func newFitting(e *equations, opt *FitOptions) (*fitting, error) {
 	if opt.Prior != nil && opt.PriorWeight > 0 {
 		f.weight = opt.PriorWeight
 		f.prior = f.matrices(opt.Prior, opt.Plant)
+	}
+	if opt.EffectPrior > 0 {
+		f.effect = newEffectVar(e, opt.EffectPrior)
 	}
 	for k := range t {
 		f.scale[k] = e.rec.scatter(k)
@@ -256,6 +267,12 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 		var em [][]float64
 		score, info, em = f.derivatives(s)
 		next, held := f.step(s, score, info, em)
+		if next == nil && f.effect != nil && f.effect.moved >= 0.01 {
+			if s, err = f.at(s.v); err != nil {
+				return nil, err
+			}
+			continue
+		}
 		if next == nil {
 			out.Converged = true
 			break
@@ -269,11 +286,15 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 				}
 			}
 		}
-		out.Converged = moved < 1e-6
+		out.Converged = moved < 1e-6 && (f.effect == nil || f.effect.moved < 0.01)
 		s = next
 	}
+	f.done = true
 	if out.Converged { // the errors are those of the end
 		_, info, _ = f.derivatives(s)
+	}
+	for _, effect := range f.e.rec.Effects {
+		out.EffectVar = append(out.EffectVar, effect.Var)
 	}
 	out.Components, out.LogLikelihood = *f.components(s.v), s.logLik
 	out.Error = errorsOf(info)
@@ -367,6 +388,9 @@ func (f *fitting) at(v [][]float64) (*state, error) {
 		}
 	}
 	minus2 := e.logR
+	if f.effect != nil {
+		minus2 += f.effect.minus2(e)
+	}
 	for m, x := range v {
 		inv, logDet, ok := invert(x, t)
 		if !ok {

@@ -35,7 +35,9 @@ Of a line held true it says which plants of the last season are off-type, and
 whether the line drifts. That a line moves is said only where chance and
 weather would make such differences in fewer than 5 of 100 lines that stand.
 Plants of one bought variety, grown in several seasons and named as a founder
-group, are taken as check plants: what they change by is the weather.` + cli.ExitStatuses(""),
+group, are taken as check plants: what they change by is the weather. So is what
+a cross changes by that is sown again, from seed kept back, beside newer ones.
+Without either, only a steady course over many seasons is told from weather.` + cli.ExitStatuses(""),
 		Example: `  hueward trend
   hueward trend "buff apricot" --json`,
 		Args:              cobra.MaximumNArgs(1),

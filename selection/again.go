@@ -1,0 +1,201 @@
+package selection
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"hueward/selection/drift"
+)
+
+// entry is what was grown in several seasons: a founder group, the offspring of one cross,
+// or plants that were measured in the same seasons.
+type entry struct {
+	founders bool
+	plants   map[int][]Grown // by season
+}
+
+// mostEntries bounds how many entries tell of the weather: the largest.
+const mostEntries = 200
+
+// sort puts the plants into seasons, and finds what was grown in several.
+func (f *trending) sort() {
+	for _, p := range f.plants {
+		f.names = append(f.names, p.Season)
+	}
+	slices.SortFunc(f.names, CompareIDs)
+	f.names = slices.Compact(f.names)
+	season := make([]int, len(f.plants))
+	of := map[string][]int{} // of each plant, its seasons
+	gave := map[string]bool{}
+	for i, p := range f.plants {
+		season[i], _ = slices.BinarySearchFunc(f.names, p.Season, CompareIDs)
+		of[p.Plant] = append(of[p.Plant], season[i])
+		gave[p.Seed], gave[p.Pollen] = true, true
+	}
+	type cell struct {
+		key    string
+		season int
+	}
+	keys := make([]string, len(f.plants))
+	by := map[string]*entry{}
+	parents := map[cell]bool{} // some plant there became a parent
+	for i, p := range f.plants {
+		k := f.plants[i].kin(of[p.Plant])
+		if keys[i] = k; k == "" {
+			continue
+		}
+		if by[k] == nil {
+			by[k] = &entry{founders: p.founder() && p.Group != "", plants: map[int][]Grown{}}
+		}
+		by[k].plants[season[i]] = append(by[k].plants[season[i]], p)
+		if gave[p.Plant] {
+			parents[cell{k, season[i]}] = true
+		}
+	}
+	// A cross that is sown again is told from one that the line consists of by what is
+	// new beside it.
+	fresh := make([]bool, len(f.names))
+	for i, p := range f.plants {
+		if e, s := by[keys[i]], season[i]; e == nil || !e.founders && !strings.HasPrefix(keys[i], again) && s == slices.Min(seasonsOf(e)) {
+			fresh[s] = fresh[s] || !p.founder() || p.Group == ""
+		}
+	}
+	own := func(i int) bool {
+		e, s := by[keys[i]], season[i]
+		switch {
+		case e == nil || len(e.plants) < 2 || parents[cell{keys[i], s}]:
+			return true
+		case e.founders:
+			return false
+		}
+		return strings.HasPrefix(keys[i], again) || !fresh[s] || s == slices.Min(seasonsOf(e))
+	}
+	f.own, f.checks = make([][]Grown, len(f.names)), make([][]Grown, len(f.names))
+	owned := false
+	for i, p := range f.plants {
+		e, s := by[keys[i]], season[i]
+		if own(i) {
+			f.own[s] = append(f.own[s], p)
+			owned = true
+		}
+		if e != nil && e.founders && len(e.plants) > 1 {
+			f.checks[s] = append(f.checks[s], p)
+		}
+	}
+	for k, e := range by { // where a cross is the line, it is not beside it
+		for _, s := range seasonsOf(e) {
+			if !e.founders && !strings.HasPrefix(k, again) && !fresh[s] {
+				delete(e.plants, s)
+			}
+		}
+	}
+	if !owned { // nothing but a variety, grown several times: it is the line
+		clear(f.checks)
+		clear(by)
+		for i, p := range f.plants {
+			f.own[season[i]] = append(f.own[season[i]], p)
+		}
+	}
+	f.keep(by)
+}
+
+// again begins the keys of plants that were measured in several seasons.
+const again = "p"
+
+// kin names what p was grown with: the plants measured in the same several seasons, its
+// founder group, or the offspring of its two parents; empty: nothing.
+func (g *Grown) kin(seasons []int) string {
+	switch {
+	case len(seasons) > 1:
+		k := again
+		for _, s := range slices.Sorted(slices.Values(seasons)) {
+			k += " " + string(rune(s+1))
+		}
+		if g.founder() && g.Group != "" {
+			k = "q" + k + g.Group
+		}
+		return k
+	case g.founder() && g.Group != "":
+		return "g" + g.Group
+	case g.Seed != "" && g.Pollen != "":
+		return "f" + min(g.Seed, g.Pollen) + "\x00" + max(g.Seed, g.Pollen)
+	}
+	return ""
+}
+
+func seasonsOf(e *entry) []int {
+	var out []int
+	for s := range e.plants {
+		out = append(out, s)
+	}
+	return out
+}
+
+// keep leaves out seasons of check plants only, which are none of the line, and puts the
+// entries in order.
+func (f *trending) keep(by map[string]*entry) {
+	place := make([]int, len(f.names))
+	n := 0
+	for s := range f.names {
+		if place[s] = -1; len(f.own[s]) > 0 {
+			f.names[n], f.own[n], f.checks[n] = f.names[s], f.own[s], f.checks[s]
+			place[s] = n
+			n++
+		}
+	}
+	f.names, f.own, f.checks = f.names[:n], f.own[:n], f.checks[:n]
+	size := map[string]int{}
+	var keys []string
+	for k, e := range by {
+		plants := map[int][]Grown{}
+		for s, p := range e.plants {
+			if place[s] >= 0 {
+				plants[place[s]] = p
+				size[k] += len(p)
+			}
+		}
+		if e.plants = plants; len(plants) > 1 {
+			keys = append(keys, k)
+		}
+	}
+	slices.SortFunc(keys, func(a, b string) int { return cmp.Or(cmp.Compare(size[b], size[a]), cmp.Compare(a, b)) })
+	for _, k := range keys[:min(len(keys), mostEntries)] {
+		f.again = append(f.again, *by[k])
+	}
+}
+
+// tell gathers what the entries tell of the weather. An entry that scatters otherwise
+// than the line counts for as many plants of the line as tell as much.
+func (f *trending) tell() {
+	var means []drift.Means
+	for _, e := range f.again {
+		m := drift.Means{Season: slices.Sorted(slices.Values(seasonsOf(&e)))}
+		var ss m3
+		df := 0.0
+		for _, s := range m.Season {
+			mean, rest := meanOf(e.plants[s])
+			ss = add(ss, rest)
+			df += float64(len(e.plants[s]) - 1)
+			m.Color, m.N = append(m.Color, mean), append(m.N, float64(len(e.plants[s])))
+		}
+		const few = 4
+		own := scale(1/(df+few), add(ss, scale(few, f.pooled)))
+		for c := range m.N {
+			m.N[c] *= min(4, max(0.25, trace(f.pooled)/trace(own)))
+		}
+		means = append(means, m)
+	}
+	f.weather = drift.NewWeather(len(f.names), means)
+}
+
+// line is the line's means as drift takes them.
+func (f *trending) line() *drift.Line {
+	l := &drift.Line{Cov: f.pooled, DF: f.df}
+	for s := range f.own {
+		l.Time = append(l.Time, f.time(s))
+		l.Color = append(l.Color, vec(f.r.Seasons[s].Mean))
+		l.N = append(l.N, float64(len(f.own[s])))
+	}
+	return l
+}

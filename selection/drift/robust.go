@@ -1,0 +1,230 @@
+package drift
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Reading is the colour of one plant, and what is known of its error.
+type Reading struct {
+	Color [3]float64
+	Cov   [3][3]float64 // of the error
+}
+
+// leastScatter is the variance below which differences cannot be seen.
+const leastScatter = 0.01
+
+// spreading is the middle and the spread of readings without those far out.
+type spreading struct {
+	in    []bool
+	of    float64       // how many were sure enough to count
+	n     float64       // how many of them are in
+	mid   [3]float64    // their mean
+	cov   [3][3]float64 // their covariance, an ordinary reading's error included
+	usual [3][3]float64 // that error
+}
+
+// distance is the squared Mahalanobis distance of a reading; what its error is beyond the
+// usual one widens the spread.
+func (s *spreading) distance(r *Reading) float64 {
+	return distanceFrom(s.mid, s.covOf(r), r.Color)
+}
+
+func (s *spreading) covOf(r *Reading) [3][3]float64 {
+	return plus(s.cov, positive(plus(r.Cov, scaled(-1, s.usual))))
+}
+
+func distanceFrom(mid [3]float64, cov [3][3]float64, x [3]float64) float64 {
+	inv, ok := inverted(cov)
+	if !ok {
+		return 0
+	}
+	return max(quadratic(inv, difference(x, mid)), 0)
+}
+
+// inner is the share of readings that the first middle and spread rest on, so that up to a
+// quarter may be far out, and seen the share that is then let in.
+const (
+	inner = 0.75
+	seen  = 0.997
+	most  = 500 // readings that the search looks at
+)
+
+// spreadOf is the middle and spread of readings by the inner three quarters that lie
+// closest together, then by all that are not far from those. Readings that are more than
+// twice as unsure as the median do not count. ok is false for fewer than 5 that do.
+//
+// Source: the minimum covariance determinant, reweighted: Rousseeuw and Van Driessen 1999,
+// Technometrics 41:212; consistency factors: Croux and Haesbroeck 1999, J. Multivar.
+// Anal. 71:161.
+func spreadOf(readings []Reading) (s spreading, ok bool) {
+	s.in = make([]bool, len(readings))
+	var error []float64
+	for i := range readings {
+		error = append(error, traceOf(readings[i].Cov))
+	}
+	limit := 2*middle(error) + 1e-9
+	var sure []int
+	for i, e := range error {
+		if e <= limit {
+			sure = append(sure, i)
+		}
+	}
+	if len(sure) < 5 {
+		return s, false
+	}
+	s.of = float64(len(sure))
+	some := sure
+	if len(some) > most {
+		some = make([]int, most)
+		for k := range some {
+			some[k] = sure[k*len(sure)/most]
+		}
+	}
+	x := make([][3]float64, len(some))
+	for k, i := range some {
+		x[k] = readings[i].Color
+	}
+	s.mid, s.cov = closest(x)
+	cut := distuv.ChiSquared{K: 3}.Quantile(seen)
+	for range 10 {
+		next := make([]bool, len(readings))
+		var in [][3]float64
+		s.usual = [3][3]float64{}
+		for _, i := range sure {
+			if distanceFrom(s.mid, s.cov, readings[i].Color) <= cut {
+				next[i] = true
+				in = append(in, readings[i].Color)
+				s.usual = plus(s.usual, readings[i].Cov)
+			}
+		}
+		if len(in) < 5 {
+			return s, false
+		}
+		same := slices.Equal(next, s.in)
+		s.in, s.n = next, float64(len(in))
+		s.usual = scaled(1/s.n, s.usual)
+		if same {
+			break
+		}
+		s.mid, s.cov = meanAndCov(in)
+		s.cov = scaled(consistency(seen), s.cov)
+		for i := range 3 {
+			s.cov[i][i] += leastScatter
+		}
+	}
+	return s, true
+}
+
+// consistency is what the covariance of the inner share of normal readings in three
+// traits is to be multiplied by.
+func consistency(share float64) float64 {
+	return share / distuv.ChiSquared{K: 5}.CDF(distuv.ChiSquared{K: 3}.Quantile(share))
+}
+
+// closest are the mean and the covariance, made consistent, of the inner part of x whose
+// covariance has the smallest determinant, searched from the medians, from the nearest
+// to them, and from 60 draws of four.
+func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
+	n := len(x)
+	h := max(int(math.Ceil(inner*float64(n))), min(n, 5))
+	rnd := rand.New(rand.NewPCG(uint64(n), 3))
+	type try struct {
+		mid [3]float64
+		cov [3][3]float64
+		det float64
+	}
+	step := func(t try) try { // of concentration
+		d, order := make([]float64, n), make([]int, n)
+		inv, ok := inverted(t.cov)
+		if !ok {
+			return try{det: math.Inf(1)}
+		}
+		for i := range x {
+			d[i], order[i] = quadratic(inv, difference(x[i], t.mid)), i
+		}
+		slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(d[a], d[b]), cmp.Compare(a, b)) })
+		in := make([][3]float64, h)
+		for k := range in {
+			in[k] = x[order[k]]
+		}
+		var next try
+		next.mid, next.cov = meanAndCov(in)
+		for i := range 3 {
+			next.cov[i][i] += leastScatter
+		}
+		next.det, _ = determinant(next.cov)
+		return next
+	}
+	var start try
+	for i := range 3 {
+		var v, away []float64
+		for _, c := range x {
+			v = append(v, c[i])
+		}
+		start.mid[i] = middle(v)
+		for _, c := range v {
+			away = append(away, math.Abs(c-start.mid[i]))
+		}
+		s := max(1.4826*middle(away), 0.1)
+		start.cov[i][i] = s * s
+	}
+	tries := []try{step(step(start))}
+	for range 60 {
+		var four [][3]float64
+		for range 4 {
+			four = append(four, x[rnd.IntN(n)])
+		}
+		var t try
+		t.mid, t.cov = meanAndCov(four)
+		for i := range 3 {
+			t.cov[i][i] += leastScatter
+		}
+		tries = append(tries, step(step(t)))
+	}
+	slices.SortStableFunc(tries, func(a, b try) int { return cmp.Compare(a.det, b.det) })
+	best := tries[0]
+	for k, t := range tries[:min(5, len(tries))] {
+		for range 30 {
+			next := step(t)
+			if !(next.det < t.det*(1-1e-12)) {
+				break
+			}
+			t = next
+		}
+		if k == 0 || t.det < best.det {
+			best = t
+		}
+	}
+	return best.mid, scaled(consistency(float64(h)/float64(n)*0.999), best.cov)
+}
+
+func meanAndCov(x [][3]float64) (mean [3]float64, cov [3][3]float64) {
+	n := float64(len(x))
+	for _, c := range x {
+		for i := range 3 {
+			mean[i] += c[i] / n
+		}
+	}
+	for _, c := range x {
+		d := difference(c, mean)
+		for i := range 3 {
+			for j := range 3 {
+				cov[i][j] += d[i] * d[j] / max(n-1, 1)
+			}
+		}
+	}
+	return mean, cov
+}
+
+func traceOf(x [3][3]float64) float64 { return x[0][0] + x[1][1] + x[2][2] }
+
+func middle(v []float64) float64 {
+	v = slices.Clone(v)
+	slices.Sort(v)
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+}
