@@ -27,7 +27,7 @@ func (v *Values) strays(records []Record) (quiet, sound []Record) {
 		}
 		f := family{season: r.Season}
 		f.seed, f.pollen = v.Ped.Parents(at)
-		if f.seed == genetics.Unknown && f.pollen == genetics.Unknown {
+		if v.Ped.Founder(at) && (f.seed == genetics.Unknown || v.Ped.ID(f.seed) == "") {
 			of[i] = -1 - i // founders of no group have no common middle
 		} else {
 			k, ok := number[f]

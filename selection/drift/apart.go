@@ -38,6 +38,7 @@ func Apart(readings []Reading, family []int) []Stray {
 	var rest []Reading // from the family's middle
 	var at []int
 	var own []float64 // what a middle of so few adds
+	var ends []int    // of each family, where its readings end
 	for i, f := range family {
 		of := by[f]
 		if len(of) < leastFamily {
@@ -50,6 +51,7 @@ func Apart(readings []Reading, family []int) []Stray {
 				rest = append(rest, Reading{difference(readings[j].Color, mid), readings[j].Cov})
 				at, own = append(at, j), append(own, 1+1.6/m)
 			}
+			ends = append(ends, len(at))
 		}
 	}
 	if len(rest) < leastApart {
@@ -63,14 +65,26 @@ func Apart(readings []Reading, family []int) []Stray {
 	f := distuv.F{D1: 3, D2: n - 3}
 	limit := f.Quantile(1-apartRisk/float64(len(rest))) * (n + 1) / n * 3 * (n - 1) / (n - 3)
 	near := distuv.ChiSquared{K: 3}.Quantile(0.99)
+	// A family that scatters more than others is judged by its own median distance.
+	far, from := make([]float64, len(rest)), 0
+	usual := distuv.ChiSquared{K: 3}.Quantile(0.5)
+	for _, to := range ends {
+		for k := from; k < to; k++ {
+			far[k] = s.distance(&rest[k]) / own[k]
+		}
+		wide := max(1, middle(far[from:to])/usual)
+		for k := from; k < to; k++ {
+			far[k] /= wide
+		}
+		from = to
+	}
 	var out []Stray
-	for k := range rest {
-		d2 := s.distance(&rest[k]) / own[k]
+	for k, d2 := range far {
 		if d2 <= limit {
 			continue
 		}
 		alike := 0
-		for j := range readings {
+		for j := 0; j < len(readings) && alike <= len(readings)/200; j++ {
 			if j == at[k] {
 				continue
 			}

@@ -127,6 +127,9 @@ func TestApart(t *testing.T) {
 		r := line(rnd, 60, func(int) float64 { return 1 })
 		for i := range r {
 			r[i].Color[0] += float64(families[i]) * 4
+			if families[i]%3 == 0 { // some families scatter more than others
+				r[i].Color[1] *= 3
+			}
 		}
 		if len(Apart(r, families)) > 0 {
 			named += 1 / float64(of)

@@ -95,8 +95,9 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 		next := make([]bool, len(readings))
 		var in [][3]float64
 		s.usual = [3][3]float64{}
+		inv, _ := inverted(s.cov)
 		for _, i := range sure {
-			if distanceFrom(s.mid, s.cov, readings[i].Color) <= cut {
+			if quadratic(inv, difference(readings[i].Color, s.mid)) <= cut {
 				next[i] = true
 				in = append(in, readings[i].Color)
 				s.usual = plus(s.usual, readings[i].Cov)
