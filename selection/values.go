@@ -137,11 +137,11 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			prior.Residual = prior.Plant
 		}
 		fitPed, fitRec := ped, rec
-		if some := newest(records, v.Seasons, opt.MostFitted); len(some) < len(records) {
+		if some := fitted(records, v.Seasons, opt.MostFitted, ped); len(some) < len(records) {
 			if fitPed, fitRec, err = v.part(plants, some); err != nil {
 				return nil, err
 			}
-			v.Assumed = append(v.Assumed, fmt.Sprintf("heritability is estimated from the newest %d of %d records", len(some), len(records)))
+			v.Assumed = append(v.Assumed, fmt.Sprintf("heritability is estimated from %d of the newest of %d records", len(some), len(records)))
 		}
 		v.Fit, err = genetics.FitComponents(fitPed, fitRec, &genetics.FitOptions{
 			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide), Plant: prior.Plant != nil, EffectPrior: seasonPrior,

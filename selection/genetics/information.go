@@ -40,6 +40,20 @@ func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em
 			count[0]++
 		}
 	}
+	if a := e.absorb; a != nil {
+		for i, at := range a.nodes {
+			for j, other := range a.nodes {
+				at, other, w := at+int32(e.first), other+int32(e.first), a.m.At(i, j)
+				addTo(sums[0], w, z.block(at, other))
+				for k := range t {
+					for l := range t {
+						sums[0][k*t+l] += w * s.x[int(at)*t+k] * s.x[int(other)*t+l]
+					}
+				}
+			}
+		}
+		count[0] += float64(a.rows)
+	}
 	if len(s.v) == 3 {
 		for _, at := range e.member {
 			if at >= 0 {
@@ -194,6 +208,7 @@ func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]flo
 		damped.AddSym(damped, info)
 		delta := mat.NewVecDense(n, nil)
 		delta.MulVec(errorsOf(damped), mat.NewVecDense(n, score))
+		delta.ScaleVec(f.stride, delta)
 		v := make([][]float64, len(s.v))
 		for m := range v {
 			v[m] = slices.Clone(s.v[m])

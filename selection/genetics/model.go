@@ -96,6 +96,7 @@ type equations struct {
 	member []int32          // of each place, its node as a plant with records; -1
 	weight [][]float64      // of each record, the inverse of its error covariance over what was measured
 	logR   float64          // sum of their log determinants
+	absorb *absorbed        // ancestors that the equations do without; nil: none
 	seen   map[uint64]*seen // weights that were worked out, by which traits were measured
 }
 
@@ -118,6 +119,9 @@ type term struct {
 // false for a group that is not part of the additive variance.
 func (e *equations) mendel(i int32) (m term, ok bool) {
 	p := e.ped
+	if e.absorb != nil && (e.absorb.gone[i] || e.absorb.boundary[i]) {
+		return m, false
+	}
 	if int(i) < p.groups && (e.par.Group != nil || p.d[i] == 0) {
 		return m, false
 	}
@@ -282,13 +286,21 @@ func (e *equations) priors(f func(i, j int32, s float64, x []float64)) error {
 	for i := range int32(e.ped.Len()) {
 		m, ok := e.mendel(i)
 		if !ok {
-			at := i + int32(e.first)
-			f(at, at, 1, group)
+			if at := i + int32(e.first); e.absorb == nil || !e.absorb.boundary[i] {
+				f(at, at, 1, group)
+			}
 			continue
 		}
 		for a := range m.n {
 			for b := range a + 1 {
 				f(m.node[a], m.node[b], m.weight[a]*m.weight[b]/m.d, g)
+			}
+		}
+	}
+	if a := e.absorb; a != nil {
+		for i, at := range a.nodes {
+			for j, other := range a.nodes[:i+1] {
+				f(at+int32(e.first), other+int32(e.first), a.m.At(i, j), g)
 			}
 		}
 	}
@@ -345,6 +357,13 @@ func (e *equations) graph() *graph {
 				for b := range a {
 					g.join(m.node[a], m.node[b])
 				}
+			}
+		}
+	}
+	if e.absorb != nil {
+		for i, at := range e.absorb.nodes {
+			for _, other := range e.absorb.nodes[:i] {
+				g.join(at+int32(e.first), other+int32(e.first))
 			}
 		}
 	}

@@ -30,6 +30,7 @@ type FitOptions struct {
 	EffectPrior float64
 	// Iterations at most; 0: 100.
 	Iterations int
+	whole      bool // absorb no ancestors, to compare
 }
 
 // Fit is how an estimation of components ended.
@@ -127,6 +128,9 @@ func FitComponents(ped *Pedigree, rec *Records, opt *FitOptions) (*Fit, error) {
 	if err != nil {
 		return nil, err
 	}
+	if opt.Group != nil && !opt.whole {
+		e.absorb = absorb(ped, rec)
+	}
 	f, err := newFitting(e, opt)
 	if err != nil {
 		return nil, err
@@ -147,6 +151,9 @@ type fitting struct {
 	scale  []float64   // of each trait's records, for the edge
 	effect *effectVar  // nil: kept
 	done   bool        // the last derivatives change no effect
+	stride float64     // by what Newton's steps are lengthened
+	last   []float64   // the score before the last step
+	from   *state      // where that began
 }
 
 // state is everything that belongs to one choice of matrices.
@@ -161,7 +168,7 @@ type state struct {
 
 func newFitting(e *equations, opt *FitOptions) (*fitting, error) {
 	t := e.t
-	f := &fitting{e: e, t: t, units: units(t), group: opt.Group, scale: make([]float64, t)}
+	f := &fitting{e: e, t: t, stride: 1, units: units(t), group: opt.Group, scale: make([]float64, t)}
 	if opt.Prior != nil && opt.PriorWeight > 0 {
 		f.weight = opt.PriorWeight
 		f.prior = f.matrices(opt.Prior, opt.Plant)
@@ -266,8 +273,10 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 		var score []float64
 		var em [][]float64
 		score, info, em = f.derivatives(s)
+		f.learn(s, score)
 		next, held := f.step(s, score, info, em)
-		if next == nil && f.effect != nil && f.effect.moved >= 0.01 {
+		if next == nil && f.effect != nil && !f.done {
+			f.done = true
 			if s, err = f.at(s.v); err != nil {
 				return nil, err
 			}
@@ -286,7 +295,10 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 				}
 			}
 		}
-		out.Converged = moved < 1e-6 && (f.effect == nil || f.effect.moved < 0.01)
+		out.Converged = moved < 1e-5 && (f.effect == nil || f.done)
+		// The levels' variances have settled once they move by less than a hundredth; then
+		// they are kept, as their steps are of another kind than those of the components.
+		f.done = f.done || f.effect != nil && f.effect.moved < 0.01
 		s = next
 	}
 	f.done = true
@@ -308,6 +320,33 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 		}
 	}
 	return out, nil
+}
+
+// learn sets the stride by how the score changed over the last step: where the average
+// information is less than the curvature, steps go too far, to and fro.
+//
+// Source: the secant rule along the step; Dennis and Schnabel 1983, chapter 6.
+func (f *fitting) learn(s *state, score []float64) {
+	if f.from != nil && f.from != s {
+		before, after := 0.0, 0.0
+		at := 0
+		for m := range s.v {
+			for _, u := range f.units {
+				for k, one := range u {
+					if one != 0 { // both halves of a covariance are one element
+						before += f.last[at] * (s.v[m][k] - f.from.v[m][k])
+						after += score[at] * (s.v[m][k] - f.from.v[m][k])
+						break
+					}
+				}
+				at++
+			}
+		}
+		if before > 0 && after < before {
+			f.stride = min(1.5, max(0.2, f.stride*min(1.5, max(0.4, before/(before-after)))))
+		}
+	}
+	f.last, f.from = score, s
 }
 
 // errorsOf inverts the information, over its positive directions.
@@ -451,6 +490,9 @@ func (f *fitting) additive() int {
 		if _, ok := f.e.mendel(i); ok {
 			n++
 		}
+	}
+	if f.e.absorb != nil {
+		n += f.e.absorb.rows
 	}
 	return n
 }
