@@ -15,15 +15,15 @@ type family struct {
 	seed, pollen int32
 }
 
-// strays finds the records that lie far out of their family and season, and returns the
-// records with those made so unsure that they do not lead the others, and without them.
-func (v *Values) strays(records []Record) (quiet, sound []Record) {
+// strays finds the records that lie far out of their family and season, by their place, and
+// returns the records with those made so unsure that they do not lead the others.
+func (v *Values) strays(records []Record) (quiet []Record, out map[int]bool) {
 	readings, of := make([]drift.Reading, len(records)), make([]int, len(records))
 	number := map[family]int{}
 	for i, r := range records {
 		at, ok := v.Ped.Place(r.Plant)
 		if !ok {
-			return records, records // told elsewhere
+			return records, nil // told elsewhere
 		}
 		f := family{season: r.Season}
 		f.seed, f.pollen = v.Ped.Parents(at)
@@ -41,10 +41,10 @@ func (v *Values) strays(records []Record) (quiet, sound []Record) {
 	}
 	found := drift.Apart(readings, of)
 	if len(found) == 0 {
-		return records, records
+		return records, nil
 	}
 	quiet = slices.Clone(records)
-	out := map[int]bool{}
+	out = map[int]bool{}
 	for _, s := range found {
 		out[s.At] = true
 		quiet[s.At].Cov = add(quiet[s.At].Cov, s.Cov)
@@ -52,7 +52,6 @@ func (v *Values) strays(records []Record) (quiet, sound []Record) {
 	var told []string
 	for i := range records {
 		if !out[i] {
-			sound = append(sound, records[i])
 			continue
 		}
 		v.Strays = append(v.Strays, records[i].Plant)
@@ -73,5 +72,5 @@ func (v *Values) strays(records []Record) (quiet, sound []Record) {
 		told = append(told, fmt.Sprintf("%s more lie as far from their families", count(more, "plant")))
 	}
 	v.Warnings = append(v.Warnings, told...)
-	return quiet, sound
+	return quiet, out
 }

@@ -103,7 +103,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		return nil, err
 	}
 	v := &Values{Ped: ped, SeasonVar: v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}, Assumed: []string{}, Warnings: []string{}}
-	records, sound := v.strays(records)
+	records, far := v.strays(records)
 	rec, err := v.records(records)
 	if err != nil {
 		return nil, err
@@ -129,6 +129,15 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		v.Components = *opt.Components
 		v.Components.Group = flat(wide)
 	default:
+		sound := records
+		if len(far) > 0 {
+			sound = nil
+			for i, r := range records {
+				if !far[i] {
+					sound = append(sound, r)
+				}
+			}
+		}
 		scatter := withinScatter(sound, ped)
 		prior := &genetics.Components{Additive: flat(scale(h2, scatter)), Residual: flat(scale(1-h2, scatter))}
 		v.repeated = repeatedPlants(records)
