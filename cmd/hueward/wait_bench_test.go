@@ -1,0 +1,150 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"image/jpeg"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
+	"hueward/colorimg/render"
+)
+
+// builtNow is hueward built, as a grower runs it.
+func builtNow(b *testing.B) string {
+	b.Helper()
+	name := filepath.Join(b.TempDir(), "hueward")
+	if msg, err := exec.Command("go", "build", "-o", name, ".").CombinedOutput(); err != nil {
+		b.Fatalf("build: %v\n%s", err, msg)
+	}
+	return name
+}
+
+// cost is what one run of a program took.
+type cost struct {
+	wall, cpu time.Duration
+	resident  float64 // at most, MiB
+}
+
+// ran runs the program; statuses 0 and 3 are good.
+func ran(b *testing.B, env []string, name string, args ...string) cost {
+	b.Helper()
+	cmd := exec.Command(name, args...)
+	cmd.Env = append(plainEnviron(), env...)
+	var errs bytes.Buffer
+	cmd.Stderr = &errs
+	start := time.Now()
+	err := cmd.Run()
+	c := cost{wall: time.Since(start)}
+	if s := cmd.ProcessState; s == nil || s.ExitCode() != statusDone && s.ExitCode() != statusRefused {
+		b.Fatalf("%q: %v\n%s", args, err, errs.String())
+	}
+	c.cpu = cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+	kib := float64(cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss)
+	if runtime.GOOS == "darwin" {
+		kib /= 1024 // it counts bytes
+	}
+	c.resident = kib / 1024
+	return c
+}
+
+// BenchmarkListing is each listing from cold, a process of its own each time, on the demo's book (or that of HUEWARD_BOOK):
+// the least wall and processor time of all its runs, since other programs only add to it.
+func BenchmarkListing(b *testing.B) {
+	exe, book := builtNow(b), os.Getenv("HUEWARD_BOOK")
+	if book == "" {
+		dir := filepath.Join(b.TempDir(), "demo")
+		ran(b, nil, exe, "demo", dir)
+		book = filepath.Join(dir, "book")
+	}
+	const line = "buff apricot"
+	for _, args := range [][]string{{"version"}, {"rank", line}, {"pairs", line}, {"trend", line}, {"target", line}, {"plants"}, {"photos"},
+		{"today"}, {"packet"}, {"head"}, {"history"}, {"crops"}} {
+		b.Run(args[0], func(b *testing.B) {
+			least := ran(b, []string{"HUEWARD_BOOK=" + book}, exe, args...)
+			for b.Loop() {
+				c := ran(b, []string{"HUEWARD_BOOK=" + book}, exe, args...)
+				least.wall, least.cpu = min(least.wall, c.wall), min(least.cpu, c.cpu)
+			}
+			b.ReportMetric(least.wall.Seconds()*1000, "least-ms")
+			b.ReportMetric(least.cpu.Seconds()*1000, "least-cpu-ms")
+		})
+	}
+}
+
+// BenchmarkBatch measures 10, 100 and 1 000 photos of 12 megapixels in one run: the time for one, that as a multiple of what
+// image/jpeg alone takes to decode it, how many times as fast two cores are as one, and the most memory.
+func BenchmarkBatch(b *testing.B) {
+	exe, dir := builtNow(b), b.TempDir()
+	first := filepath.Join(dir, "first.jpg")
+	s := render.Scene{Width: 4000, Height: 3000, Petal: cie.Lab{L: 76, A: 15, B: 39}, EV: -0.5, Seed: 1}
+	if _, err := drawFile(first, s, photo.Info{}); err != nil {
+		b.Fatal(err)
+	}
+	data, err := os.ReadFile(first)
+	if err != nil {
+		b.Fatal(err)
+	}
+	decode := time.Hour
+	for range 5 {
+		start := time.Now()
+		if _, err := jpeg.Decode(bytes.NewReader(data)); err != nil {
+			b.Fatal(err)
+		}
+		decode = min(decode, time.Since(start))
+	}
+	for _, n := range []int{10, 100, 1000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			args := []string{"measure", "--csv"}
+			for range n {
+				args = append(args, first)
+			}
+			var two, one cost
+			for b.Loop() {
+				two = ran(b, []string{"GOMAXPROCS=2"}, exe, args...)
+			}
+			b.ReportMetric(two.wall.Seconds()*1000/float64(n), "ms/photo")
+			b.ReportMetric(two.cpu.Seconds()/float64(n)/decode.Seconds(), "cpu/decode")
+			b.ReportMetric(two.resident, "MiB")
+			if n == 10 {
+				one = ran(b, []string{"GOMAXPROCS=1"}, exe, args...)
+				b.ReportMetric(one.wall.Seconds()/two.wall.Seconds(), "2-over-1-cores")
+			}
+		})
+	}
+}
+
+// BenchmarkHEIC is one HEIC photo in a run of its own, named by HUEWARD_HEIC (testdata/photos/fetch.sh --samples gets some):
+// with the decoder's compiled code kept by an earlier run, and without.
+func BenchmarkHEIC(b *testing.B) {
+	name := os.Getenv("HUEWARD_HEIC")
+	if name == "" {
+		b.Skip("name a HEIC photo by HUEWARD_HEIC")
+	}
+	exe := builtNow(b)
+	for _, kept := range []bool{false, true} {
+		b.Run(strings.Replace(fmt.Sprint("kept=", kept), "=", "-", 1), func(b *testing.B) {
+			env := "XDG_CACHE_HOME=" + b.TempDir()
+			least := cost{wall: time.Hour, cpu: time.Hour}
+			for b.Loop() {
+				if !kept {
+					env = "XDG_CACHE_HOME=" + b.TempDir()
+				}
+				c := ran(b, []string{env}, exe, "measure", "--no-card", name)
+				least.wall, least.cpu = min(least.wall, c.wall), min(least.cpu, c.cpu)
+			}
+			b.ReportMetric(least.wall.Seconds()*1000, "least-ms")
+			b.ReportMetric(least.cpu.Seconds()*1000, "least-cpu-ms")
+		})
+	}
+}
