@@ -103,9 +103,11 @@ func build(system, machine string) (file, error) {
 	if system == "windows" {
 		name += ".exe"
 	}
-	env := []string{"CGO_ENABLED=0", "GOOS=" + system, "GOARCH=" + machine, "GOAMD64=v1", "GOARM64=v8.0", "GOFLAGS=-mod=readonly", "GOEXPERIMENT="}
+	env := []string{"CGO_ENABLED=0", "GOOS=" + system, "GOARCH=" + machine, "GOAMD64=v1", "GOARM64=v8.0",
+		"GOFLAGS=-mod=readonly", "GOEXPERIMENT="}
 	// Without the linker's tables for debuggers; what a crash prints stays.
-	if _, err := output(env, "go", "build", "-trimpath", "-buildvcs=true", "-ldflags=-s -w", "-o", filepath.Join(dir, name), "./cmd/hueward"); err != nil {
+	args := []string{"build", "-trimpath", "-buildvcs=true", "-ldflags=-s -w", "-o", filepath.Join(dir, name), "./cmd/hueward"}
+	if _, err := output(env, "go", args...); err != nil {
 		return file{}, err
 	}
 	b, err := os.ReadFile(filepath.Join(dir, name))
@@ -124,7 +126,9 @@ func documents(epoch string) ([]file, error) {
 		}
 		files = append(files, file{name: name, data: b})
 	}
-	for shell, name := range map[string]string{"bash": "hueward.bash", "zsh": "_hueward", "fish": "hueward.fish", "powershell": "hueward.ps1"} {
+	for shell, name := range map[string]string{
+		"bash": "hueward.bash", "zsh": "_hueward", "fish": "hueward.fish", "powershell": "hueward.ps1",
+	} {
 		text, err := output(nil, "go", "run", "./cmd/hueward", "completion", shell)
 		if err != nil {
 			return nil, err
