@@ -129,7 +129,8 @@ func (v *Values) geneWords() []string {
 	var out []string
 	for l := range m.Loci {
 		second := lab(plus(middle, m.Effects[2*int(math.Pow(3, float64(l)))]))
-		say := fmt.Sprintf("a strong gene was found: plants with two copies of its second form are %s, by Delta E %.0f", Direction(second, first), cie.DeltaE2000(second, first))
+		say := fmt.Sprintf("a strong gene was found: plants with two copies of its second form are %s, by Delta E %.0f",
+			Direction(second, first), cie.DeltaE2000(second, first))
 		if m.Partial[l] {
 			say += "; one copy shows too"
 		} else {
@@ -149,5 +150,6 @@ func (p *Pair) hides() string {
 	if !(q.NextWithin > 0.03) || q.ChanceWithin > 0.3*q.NextWithin {
 		return ""
 	}
-	return fmt.Sprintf("its offspring hide the wanted shade; of their own offspring among each other about %.0f in 100 are within the tolerance, a season later", 100*q.NextWithin)
+	return fmt.Sprintf("its offspring hide the wanted shade; of their own offspring among each other about %.0f in 100 are within the "+
+		"tolerance, a season later", 100*q.NextWithin)
 }

@@ -31,7 +31,8 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 				plants, photos = plants+1, photos+n
 			}
 		}
-		say("scatter between photos of one plant: standard deviation %.1f in L*, %.1f in a*, %.1f in b*, estimated from %d photos of %d plants together with a guess (%s) that counts as %.0f photos",
+		say("scatter between photos of one plant: standard deviation %.1f in L*, %.1f in a*, %.1f in b*, estimated from %d photos of %d "+
+			"plants together with a guess (%s) that counts as %.0f photos",
 			sd(0), sd(1), sd(2), photos, plants, guess, priorPhotos)
 	}
 	flagged, noCard := 0, 0
@@ -77,12 +78,14 @@ func (r *Ranking) warn(groups []*group) {
 				noCard++
 			}
 			if p.odd {
-				say("plant %s: %s is Delta E %.1f away from its other photos and counts for less; see whether it shows the same plant, in sound light", g.id, photoName(p), p.away)
+				say("plant %s: %s is Delta E %.1f away from its other photos and counts for less; see whether it shows the same plant, in sound "+
+					"light", g.id, photoName(p), p.away)
 			}
 		}
 		switch {
 		case g.apart > 0 && len(g.photos) == 2:
-			say("plant %s: its two photos, %s and %s, differ by Delta E %.1f; photograph it a third time", g.id, photoName(g.photos[0]), photoName(g.photos[1]), g.apart)
+			say("plant %s: its two photos, %s and %s, differ by Delta E %.1f; photograph it a third time", g.id, photoName(g.photos[0]),
+				photoName(g.photos[1]), g.apart)
 		case g.apart > 0:
 			say("plant %s: its photos differ by up to Delta E %.1f, more than those of other plants; photograph it again", g.id, g.apart)
 		}
@@ -119,7 +122,8 @@ func (r *Ranking) warnTrueness(say func(string, ...any)) {
 	}
 	slices.Sort(t)
 	if m := t[len(t)/2]; m > r.Target.Within/2 {
-		say("the camera may be off by Delta E %.1f, the same for all plants, and the target is given in numbers: the distances are less sure than the order; a target measured from a photo taken the same way would not suffer", m)
+		say("the camera may be off by Delta E %.1f, the same for all plants, and the target is given in numbers: the distances are less sure "+
+			"than the order; a target measured from a photo taken the same way would not suffer", m)
 	}
 }
 

@@ -108,7 +108,8 @@ func TestStandingLines(t *testing.T) {
 			moving, out, ever := s.rates(t, 1001, runs)
 			s.move = move
 			told, called, _ := s.rates(t, 1002, runs)
-			t.Logf("standing: said to move %.3f, called out in the last season %.3f, in any %.3f; moving by Delta E 1 a season: told %.2f, called out %.2f", moving, out, ever, told, called)
+			t.Logf("standing: said to move %.3f, called out in the last season %.3f, in any %.3f; moving by Delta E 1 a season: told %.2f, "+
+				"called out %.2f", moving, out, ever, told, called)
 			most := 0.06 + 2.5*math.Sqrt(0.06*0.94/float64(runs))
 			if moving > most || ever > most {
 				t.Errorf("standing lines: %.3f said to move, %.3f called out, want at most %.3f", moving, ever, most)
@@ -127,7 +128,8 @@ func TestTrendCannotTell(t *testing.T) {
 	var plants []Grown
 	grow := func(n int, season, seed, pollen string, l float64) {
 		for range n {
-			plants = append(plants, Grown{Seed: seed, Pollen: pollen, Record: Record{Plant: fmt.Sprint(len(plants)), Season: season, Lab: lab(v3{l + rnd.NormFloat64(), 20 + rnd.NormFloat64(), 40 + rnd.NormFloat64()})}})
+			plants = append(plants, Grown{Seed: seed, Pollen: pollen, Record: Record{Plant: fmt.Sprint(len(plants)), Season: season,
+				Lab: lab(v3{l + rnd.NormFloat64(), 20 + rnd.NormFloat64(), 40 + rnd.NormFloat64()})}})
 		}
 	}
 	grow(15, "2024", "A", "B", 60)
@@ -137,7 +139,8 @@ func TestTrendCannotTell(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := strings.Join(r.Warnings, "\n")
-	if r.Moving || !math.IsNaN(r.Risk) || r.ToldBy != ByNothing || !strings.Contains(said, "cannot be told from weather; grow a few plants of one variety") || !strings.Contains(said, "seed kept back") {
+	if r.Moving || !math.IsNaN(r.Risk) || r.ToldBy != ByNothing || !strings.Contains(said,
+		"cannot be told from weather; grow a few plants of one variety") || !strings.Contains(said, "seed kept back") {
 		t.Errorf("moving %v, risk %v, told by %q: %s", r.Moving, r.Risk, r.ToldBy, said)
 	}
 	if r.SeasonsToTarget != nil {
@@ -161,7 +164,8 @@ func TestTrendWhoseSeason(t *testing.T) {
 	var plants []Grown
 	grow := func(n int, season, id, group, seed string, l float64) {
 		for i := range n {
-			plants = append(plants, Grown{Seed: seed, Pollen: seed, Group: group, Record: Record{Plant: fmt.Sprint(id, i), Season: season, Lab: cie.Lab{L: l + float64(i%3), A: 20, B: 40}}})
+			plants = append(plants, Grown{Seed: seed, Pollen: seed, Group: group, Record: Record{Plant: fmt.Sprint(id, i), Season: season,
+				Lab: cie.Lab{L: l + float64(i%3), A: 20, B: 40}}})
 		}
 	}
 	grow(9, "2024", "a", "orange", "", 60)
@@ -193,7 +197,8 @@ func TestNoNegativeHeritability(t *testing.T) {
 		for s := range 3 {
 			w := 3 * rnd.NormFloat64()
 			for i := range 12 {
-				p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2020 + s), Lab: cie.Lab{L: 60 + w + 2*rnd.NormFloat64(), A: 20 + rnd.NormFloat64(), B: 40 + rnd.NormFloat64()}}}
+				p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2020 + s),
+					Lab: cie.Lab{L: 60 + w + 2*rnd.NormFloat64(), A: 20 + rnd.NormFloat64(), B: 40 + rnd.NormFloat64()}}}
 				if s > 0 {
 					p.Seed, p.Pollen = fmt.Sprintf("%d-%d", s-1, i%4), fmt.Sprintf("%d-%d", s-1, (i+1)%4)
 				}
@@ -236,7 +241,8 @@ func TestSeasonVariance(t *testing.T) {
 				for i := range 12 {
 					id := fmt.Sprintf("check %d-%d", s, i)
 					g.plants = append(g.plants, genetics.Parents{ID: id, Group: "Old Gold", Inbreeding: 1})
-					g.records = append(g.records, Record{Plant: id, Season: fmt.Sprint(s), Lab: cie.Lab{L: 70 + rnd.NormFloat64(), A: 30 + rnd.NormFloat64(), B: 70 + rnd.NormFloat64()}})
+					g.records = append(g.records, Record{Plant: id, Season: fmt.Sprint(s), Lab: cie.Lab{L: 70 + rnd.NormFloat64(),
+						A: 30 + rnd.NormFloat64(), B: 70 + rnd.NormFloat64()}})
 				}
 			}
 			for i := range g.records {
@@ -278,7 +284,8 @@ func TestStray(t *testing.T) {
 		for i := range 12 {
 			id := fmt.Sprintf("%c%d", 'a'+f, i)
 			plants = append(plants, genetics.Parents{ID: id, Seed: fmt.Sprint("s", f), Pollen: fmt.Sprint("p", f)})
-			records = append(records, Record{Plant: id, Season: "2025", Lab: lab(v3{72 + 2*rnd.NormFloat64(), 20 + 2*rnd.NormFloat64(), 40 + 2*rnd.NormFloat64()})})
+			records = append(records, Record{Plant: id, Season: "2025", Lab: lab(v3{72 + 2*rnd.NormFloat64(), 20 + 2*rnd.NormFloat64(),
+				40 + 2*rnd.NormFloat64()})})
 		}
 		plants = append(plants, genetics.Parents{ID: fmt.Sprint("s", f)}, genetics.Parents{ID: fmt.Sprint("p", f)})
 	}
@@ -287,7 +294,8 @@ func TestStray(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := Pairs(v, Target{Lab: cie.Lab{L: 72, A: 20, B: 40}, Within: 4}, &PairOptions{Candidates: []string{"a1", "a2"}, NoSelfs: true, MostInbreeding: 1})
+		p, err := Pairs(v, Target{Lab: cie.Lab{L: 72, A: 20, B: 40}, Within: 4}, &PairOptions{Candidates: []string{"a1", "a2"}, NoSelfs: true,
+			MostInbreeding: 1})
 		if err != nil {
 			t.Fatal(err)
 		}

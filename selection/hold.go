@@ -34,7 +34,8 @@ func (f *trending) hold() {
 	if len(f.own[last]) >= drift.LeastPlants {
 		r.OffTypes = offTypes(f.own[last])
 	} else {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("off-types are looked for among %d plants and more: fewer do not show the line's own spread", drift.LeastPlants))
+		r.Warnings = append(r.Warnings, fmt.Sprintf("off-types are looked for among %d plants and more: fewer do not show the line's own "+
+			"spread", drift.LeastPlants))
 	}
 	if last < 1 {
 		return

@@ -105,8 +105,10 @@ func TestPredictSampled(t *testing.T) {
 				best += least / families
 			}
 			chance := float64(in) / families / size
-			if !(math.Abs(got.ChanceWithin-chance) <= 0.012+0.03*chance && math.Abs(got.Best-best) <= 0.08+0.03*best && math.Abs(got.Distance-mean) <= 0.05+0.015*mean) {
-				t.Errorf("%s: chance %.4f, nearest of ten %.3f, mean %.3f; sampled %.4f, %.3f, %.3f", shade.name, got.ChanceWithin, got.Best, got.Distance, chance, best, mean)
+			if !(math.Abs(got.ChanceWithin-chance) <= 0.012+0.03*chance && math.Abs(got.Best-best) <= 0.08+0.03*best &&
+				math.Abs(got.Distance-mean) <= 0.05+0.015*mean) {
+				t.Errorf("%s: chance %.4f, nearest of ten %.3f, mean %.3f; sampled %.4f, %.3f, %.3f", shade.name, got.ChanceWithin, got.Best,
+					got.Distance, chance, best, mean)
 			}
 		}
 	}

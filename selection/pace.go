@@ -204,7 +204,8 @@ func (f *trending) realised(lt m3, u v3) {
 	}
 	switch {
 	case b < 0:
-		r.Warnings = append(r.Warnings, fmt.Sprintf("the realised heritability cannot be estimated: the seasons went the other way than their parents, by more than what they passed on (%.1f ± %.1f)", b, se))
+		r.Warnings = append(r.Warnings, fmt.Sprintf("the realised heritability cannot be estimated: the seasons went the other way than their "+
+			"parents, by more than what they passed on (%.1f ± %.1f)", b, se))
 		return
 	case b > 1:
 		r.Warnings = append(r.Warnings, "a realised heritability above 1 is chance, weather, or genes that do not add up")
@@ -213,7 +214,8 @@ func (f *trending) realised(lt m3, u v3) {
 }
 
 // wouldTell is what tells a line's movement from weather.
-const wouldTell = "grow a few plants of one variety every season as a check, or sow some seed kept back from an earlier season beside the new"
+const wouldTell = "grow a few plants of one variety every season as a check, or sow some seed kept back from an earlier season beside " +
+	"the new"
 
 // state says what was assumed, and what is in doubt.
 func (f *trending) state() {
@@ -232,7 +234,8 @@ func (f *trending) state() {
 	case ByKin:
 		say("plants and crosses that were grown again change by weather alone: what they changed by is taken off")
 	case BySeasons:
-		say("each season's weather is independent of the last one's; seasons shift colours by a standard deviation of %s, as the line's own scatter shows (no variety was grown in every season as a check)", sd)
+		say("each season's weather is independent of the last one's; seasons shift colours by a standard deviation of %s, as the line's own "+
+			"scatter shows (no variety was grown in every season as a check)", sd)
 		doubt("one season's change cannot be told from weather, only a steady course over many; %s", wouldTell)
 	default:
 		say("a season shifts colours by a standard deviation of %s (a guess; no variety was grown in every season as a check)", sd)

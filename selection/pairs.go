@@ -112,7 +112,8 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	out.Gain, out.Chosen = gain, f.fully(chosen)
 	if limit := f.limit(); gain > limit+1e-9 {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
-			"these crosses make the line %.0f %% more inbred, over the %.0f %% asked for: the candidates are too close relatives; keep more families", 100*gain, 100*limit))
+			"these crosses make the line %.0f %% more inbred, over the %.0f %% asked for: the candidates are too close relatives; keep more "+
+				"families", 100*gain, 100*limit))
 	}
 	return out, nil
 }

@@ -65,7 +65,8 @@ type GeneTestJSON struct {
 func (p *Pair) json() PairJSON {
 	j := PairJSON{
 		SeedParent: p.SeedParent, PollenParent: p.PollenParent, Kind: p.Kind, MeanLab: vec(p.Offspring.Mean),
-		DeltaEOfMean: p.DeltaEOfMean, Distance: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Inbreeding: p.Inbreeding, Why: p.Why,
+		DeltaEOfMean: p.DeltaEOfMean, Distance: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Inbreeding: p.Inbreeding,
+		Why: p.Why,
 	}
 	j.BestOf.N, j.BestOf.DeltaE = p.Predicted.N, p.Predicted.Best
 	for _, k := range p.Offspring.Kinds {

@@ -35,7 +35,8 @@ func TestParentOffspring(t *testing.T) {
 						d := g * math.Sqrt(0.5)
 						x[k] = 47 + (value[a][k]+value[b][k])/2 + d*rnd.NormFloat64() + e*rnd.NormFloat64()
 					}
-					plants = append(plants, Grown{Seed: fmt.Sprint(a), Pollen: fmt.Sprint(b), Record: Record{Plant: fmt.Sprintf("%d/%d", f, i), Season: "2", Lab: lab(x)}})
+					plants = append(plants, Grown{Seed: fmt.Sprint(a), Pollen: fmt.Sprint(b),
+						Record: Record{Plant: fmt.Sprintf("%d/%d", f, i), Season: "2", Lab: lab(x)}})
 				}
 			}
 			got, n := ParentOffspring(plants)

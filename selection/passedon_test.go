@@ -45,7 +45,8 @@ func TestRankByOffspring(t *testing.T) {
 	for i, p := range r.Plants {
 		place[p.Plant] = p
 		if i > 0 && *p.ValueDeltaE < *r.Plants[i-1].ValueDeltaE {
-			t.Errorf("place %d: %s, whose offspring are predicted %.2f away, comes after one of %.2f", p.Rank, p.Plant, *p.ValueDeltaE, *r.Plants[i-1].ValueDeltaE)
+			t.Errorf("place %d: %s, whose offspring are predicted %.2f away, comes after one of %.2f", p.Rank, p.Plant, *p.ValueDeltaE,
+				*r.Plants[i-1].ValueDeltaE)
 		}
 	}
 	x, y := place["X"], place["Y"]

@@ -92,7 +92,8 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 		out.Courses = append(out.Courses, p.course(c, opt.Seed))
 	}
 	out.Assumed = append(out.Assumed,
-		fmt.Sprintf("the coming seasons are %d simulations: many genes of small effect, no dominance, each plant measured once, no plant lost", p.runs))
+		fmt.Sprintf("the coming seasons are %d simulations: many genes of small effect, no dominance, each plant measured once, no plant lost",
+			p.runs))
 	return out, nil
 }
 
@@ -164,7 +165,8 @@ func (p *planning) begin(v *Values, ids []string) error {
 // course runs one choice many times, in blocks that do not depend on the number of
 // processors.
 func (p *planning) course(c Choice, seed uint64) Course {
-	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons), Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
+	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons),
+		Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
 	results := make([]*simulated, p.runs)
 	genetics.SideBySide(p.runs, func(r int) { results[r] = p.run(c, rand.New(rand.NewPCG(seed, uint64(r)))) })
 	n := float64(p.runs)

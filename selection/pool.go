@@ -145,7 +145,8 @@ func pairScale(photos []photo, i int) float64 {
 	return f * d[h*(h-1)/2-1]
 }
 
-var pairFactor = [...]float64{2: 1.048, 3: 2.773, 4: 1.227, 5: 2.016, 6: 1.412, 7: 1.981, 8: 1.523, 9: 1.986, 10: 1.627, 11: 2.009, 12: 1.703}
+var pairFactor = [...]float64{2: 1.048, 3: 2.773, 4: 1.227, 5: 2.016, 6: 1.412, 7: 1.981, 8: 1.523, 9: 1.986, 10: 1.627, 11: 2.009,
+	12: 1.703}
 
 // downweight marks as odd each photo that lies beyond the 99.9 % point from
 // the middle of a plant with three photos or more, and raises its k in

@@ -307,13 +307,15 @@ func TestProgrammes(t *testing.T) {
 				continue
 			}
 			a, b, c := seasons(h2, mixed, chosenPairs(t)), seasons(h2, mixed, nearestSix), seasons(h2, mixed, anySix)
-			t.Logf("heritability %.1f, from an F2 %-5v: (a) pairs %.2f seasons, (b) nearest %.2f, (c) random %.2f; (a)/(b) %.2f", h2, mixed, a, b, c, a/b)
+			t.Logf("heritability %.1f, from an F2 %-5v: (a) pairs %.2f seasons, (b) nearest %.2f, (c) random %.2f; (a)/(b) %.2f", h2, mixed, a, b,
+				c, a/b)
 			most := 0.87
 			if !full {
 				most = 0.95 // few programmes scatter
 			}
 			if !(a <= most*b) {
-				t.Errorf("heritability %.1f, from an F2 %v: pairs take %.2f seasons, keeping the nearest %.2f; want at most %.2f of it", h2, mixed, a, b, most)
+				t.Errorf("heritability %.1f, from an F2 %v: pairs take %.2f seasons, keeping the nearest %.2f; want at most %.2f of it", h2, mixed, a,
+					b, most)
 			}
 		}
 	}

@@ -49,7 +49,8 @@ func TestRankOrderAndAdvice(t *testing.T) {
 	at := func(plant string, dl float64) Observation {
 		return Observation{Plant: plant, Photo: plant + ".jpg", Lab: cie.Lab{L: buff.Lab.L + dl, A: buff.Lab.A, B: buff.Lab.B}}
 	}
-	obs := []Observation{at("M-10", 2), at("M-9", 2), at("M-2", -12), at("M-1", 6), at("M-4", 15), at("M-5", 18), at("M-6", -25), at("M-7", 30)}
+	obs := []Observation{at("M-10", 2), at("M-9", 2), at("M-2", -12), at("M-1", 6), at("M-4", 15), at("M-5", 18), at("M-6", -25),
+		at("M-7", 30)}
 	obs = append(obs, Observation{Plant: "M-3", Photo: "M-3.jpg", Refused: true, Reason: "no grey card found"})
 	r := mustRank(t, obs, &Options{Plants: []string{"M-8", "M-1"}})
 
@@ -116,7 +117,8 @@ func TestRankRefusesNonsense(t *testing.T) {
 		opt    *Options
 		want   string
 	}{
-		{"NaN colour", buff, []Observation{ok, {Plant: "M-7", Photo: "b.jpg", Lab: cie.Lab{L: 1, A: nan}}}, nil, `photo "b.jpg" of plant "M-7": a* is NaN`},
+		{"NaN colour", buff, []Observation{ok, {Plant: "M-7", Photo: "b.jpg", Lab: cie.Lab{L: 1, A: nan}}}, nil,
+			`photo "b.jpg" of plant "M-7": a* is NaN`},
 		{"infinite colour", buff, []Observation{{Plant: "M-7", Lab: cie.Lab{L: inf}}}, nil, `plant "M-7": L* is +Inf`},
 		{"no colour at all", buff, []Observation{{Plant: "M-7", Lab: cie.Lab{L: 1e300}}}, nil, `plant "M-7": L* is 1e+300`},
 		{"NaN error", buff, []Observation{{Plant: "M-7", SE: [3]float64{0, 0, nan}}}, nil, "standard error of b* is NaN"},
@@ -173,8 +175,10 @@ func TestRankAwkward(t *testing.T) {
 		}
 	})
 	t.Run("one flagged photo", func(t *testing.T) {
-		r := mustRank(t, []Observation{{Plant: "M-1", Lab: buff.Lab, Check: true}, {Plant: "M-2", Lab: cie.Lab{L: 60, A: 16, B: 34}}}, &Options{Keep: 1})
-		if got, want := r.Plants[0].Why, "within tolerance, nearest of 2; only one flagged photo: photograph it again"; got != want || r.Plants[0].Advice != Keep {
+		r := mustRank(t, []Observation{{Plant: "M-1", Lab: buff.Lab, Check: true}, {Plant: "M-2", Lab: cie.Lab{L: 60, A: 16, B: 34}}},
+			&Options{Keep: 1})
+		if got, want := r.Plants[0].Why, "within tolerance, nearest of 2; only one flagged photo: photograph it again"; got != want ||
+			r.Plants[0].Advice != Keep {
 			t.Errorf("%s: %q, want keep: %q", r.Plants[0].Advice, got, want)
 		}
 	})

@@ -65,7 +65,8 @@ func (v *Values) strays(records []Record) (quiet []Record, out map[int]bool) {
 				}
 			}
 			away := cie.DeltaE2000(records[i].Lab, lab(v3{mid[0] / max(n, 1), mid[1] / max(n, 1), mid[2] / max(n, 1)}))
-			told = append(told, fmt.Sprintf("plant %s is Delta E %.0f from the rest of its family, and no other plant is like it: a sport, a stray seed, or a wrong label? It counts for little in what others are predicted to pass on", records[i].Plant, away))
+			told = append(told, fmt.Sprintf("plant %s is Delta E %.0f from the rest of its family, and no other plant is like it: a sport, a "+
+				"stray seed, or a wrong label? It counts for little in what others are predicted to pass on", records[i].Plant, away))
 		}
 	}
 	if more := len(found) - len(told); more > 0 {

@@ -86,7 +86,8 @@ func TestStrongProgrammes(t *testing.T) {
 				square += d * d
 			}
 			se := math.Sqrt(square/(n-1)/n) / (sum[1] / n)
-			t.Logf("%s, from an F2 %-5v: pairs %.2f seasons, nearest %.2f; share %.2f ± %.2f:%s", tr.name, mixed, sum[0]/n, sum[1]/n, share, se, line)
+			t.Logf("%s, from an F2 %-5v: pairs %.2f seasons, nearest %.2f; share %.2f ± %.2f:%s", tr.name, mixed, sum[0]/n, sum[1]/n, share, se,
+				line)
 			if share > 0.95+2*se {
 				t.Errorf("%s, from an F2 %v: pairs take %.2f of the seasons of keeping the nearest", tr.name, mixed, share)
 			}

@@ -68,7 +68,8 @@ func PredictTrait(plants []genetics.Parents, t *Trait) (*TraitValue, error) {
 	for _, y := range rec.Y {
 		ss += (y - mean) * (y - mean)
 	}
-	out := &TraitValue{SD: math.Sqrt(ss / float64(n-1)), Value: map[string]float64{}, Heritability: Estimate{assumedTraitHeritability, math.NaN()}}
+	out := &TraitValue{SD: math.Sqrt(ss / float64(n-1)), Value: map[string]float64{},
+		Heritability: Estimate{assumedTraitHeritability, math.NaN()}}
 	if out.SD < 1e-9 {
 		return out, nil
 	}
@@ -151,7 +152,8 @@ func (r *Ranking) weigh(opt *Options) ([]*TraitValue, error) {
 			better = "less"
 		}
 		r.Assumed = append(r.Assumed, fmt.Sprintf(
-			"%s: a plant that passes on one standard deviation of plants (%.2g) %s stands %.2g Delta E nearer; heritability taken to be %.1f, a guess that counts as %.0f plants, with the scores %.2f",
+			"%s: a plant that passes on one standard deviation of plants (%.2g) %s stands %.2g Delta E nearer; heritability taken to be %.1f, a "+
+				"guess that counts as %.0f plants, with the scores %.2f",
 			t.Name, v.SD, better, t.Weight, assumedTraitHeritability, priorPlants, v.Heritability.Value))
 	}
 	return out, nil

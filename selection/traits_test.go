@@ -17,7 +17,8 @@ func scoredLine() (obs []Observation, ped []genetics.Parents, score map[string]f
 	score = map[string]float64{}
 	for i := range 20 {
 		id := fmt.Sprintf("M-%02d", i+1)
-		obs = append(obs, Observation{Plant: id, Lab: cie.Lab{L: buff.Lab.L + 0.4*float64(i), A: buff.Lab.A, B: buff.Lab.B}, SE: [3]float64{0.2, 0.2, 0.2}})
+		obs = append(obs, Observation{Plant: id, Lab: cie.Lab{L: buff.Lab.L + 0.4*float64(i), A: buff.Lab.A, B: buff.Lab.B},
+			SE: [3]float64{0.2, 0.2, 0.2}})
 		ped = append(ped, genetics.Parents{ID: id})
 		score[id] = float64(1 + i%5)
 	}
@@ -69,7 +70,8 @@ func TestRankWeigh(t *testing.T) {
 	if plain.Plants[0].ID != "M-01" || plain.Plants[0].Bonus != 0 {
 		t.Errorf("without weights: %+v", plain.Plants[0])
 	}
-	if _, err := Rank(buff, obs, &Options{Pedigree: ped, Traits: []Trait{{Name: "form", Score: map[string]float64{"M-01": 1}, Weight: 1}}}); !errors.Is(err, ErrNoScores) {
+	if _, err := Rank(buff, obs, &Options{Pedigree: ped, Traits: []Trait{{Name: "form", Score: map[string]float64{"M-01": 1},
+		Weight: 1}}}); !errors.Is(err, ErrNoScores) {
 		t.Errorf("one score: %v", err)
 	}
 }

@@ -147,7 +147,8 @@ func Trend(target Target, plants []Grown, opt *TrendOptions) (*TrendResult, erro
 		for i := range 3 {
 			h2, se := v.Fit.Heritability(i)
 			if alone[i].Value < 0 {
-				r.Warnings = append(r.Warnings, fmt.Sprintf("by parents and offspring alone the heritability of %s cannot be estimated: it came out below 0", axes[i]))
+				r.Warnings = append(r.Warnings, fmt.Sprintf("by parents and offspring alone the heritability of %s cannot be estimated: it came out "+
+					"below 0", axes[i]))
 				alone[i] = Estimate{math.NaN(), math.NaN()}
 			}
 			r.Heritability = append(r.Heritability, AxisHeritability{axes[i], Estimate{h2, se}, alone[i]})

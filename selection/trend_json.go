@@ -95,7 +95,8 @@ func number(v float64) *float64 {
 func (r *TrendResult) JSON(line string) TrendJSON {
 	out := TrendJSON{
 		Line: line, Target: TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
-		Seasons: []TrendSeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk), ToldBy: string(r.ToldBy), SeasonSD: r.SeasonSD, GeneticPerSeason: r.Genetic,
+		Seasons: []TrendSeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk),
+		ToldBy: string(r.ToldBy), SeasonSD: r.SeasonSD, GeneticPerSeason: r.Genetic,
 		Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}
 	for _, s := range r.Seasons {

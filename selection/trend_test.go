@@ -33,7 +33,8 @@ func TestTrendRealisedHeritability(t *testing.T) {
 	var plants []Grown
 	add := func(season, n int, id string, l float64, parent string) {
 		for i := range n {
-			plants = append(plants, Grown{Seed: parent, Pollen: parent, Record: Record{Plant: fmt.Sprint(id, i), Season: fmt.Sprint(season), Lab: cie.Lab{L: l}}})
+			plants = append(plants, Grown{Seed: parent, Pollen: parent, Record: Record{Plant: fmt.Sprint(id, i), Season: fmt.Sprint(season),
+				Lab: cie.Lab{L: l}}})
 		}
 	}
 	add(2021, 9, "a", 48, "") // mean 50 with the parents
@@ -70,7 +71,8 @@ func TestTrendCheckPlants(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(16, 16))
 	for s := range 3 {
 		for i := range 20 {
-			p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2024 + s), Lab: cie.Lab{L: 60 + 5*float64(s) + rnd.NormFloat64(), A: 20 + rnd.NormFloat64(), B: 40 + rnd.NormFloat64()}}}
+			p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2024 + s),
+				Lab: cie.Lab{L: 60 + 5*float64(s) + rnd.NormFloat64(), A: 20 + rnd.NormFloat64(), B: 40 + rnd.NormFloat64()}}}
 			p.Seed, p.Pollen = "x", "y"
 			if i < 6 {
 				p.Seed, p.Pollen, p.Group, p.Lab.B = "", "", "Old Gold", 50+rnd.NormFloat64()
@@ -104,7 +106,8 @@ func TestTrendAwkward(t *testing.T) {
 	if _, err := Trend(Target{Within: -1}, []Grown{one}, nil); err == nil {
 		t.Error("a target that is none: no error")
 	}
-	for name, plants := range map[string][]Grown{"one plant": {one}, "two seasons of one": {one, later}, "all equal": append(still(rand.New(rand.NewPCG(1, 1)), 0, 0, 0, v3{}), one, one, one, one, one, one, one, one, one, later, later)} {
+	for name, plants := range map[string][]Grown{"one plant": {one}, "two seasons of one": {one, later},
+		"all equal": append(still(rand.New(rand.NewPCG(1, 1)), 0, 0, 0, v3{}), one, one, one, one, one, one, one, one, one, later, later)} {
 		r, err := Trend(buff, plants, &TrendOptions{Hold: true})
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)

@@ -102,7 +102,8 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
-	v := &Values{Ped: ped, SeasonVar: v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}, Assumed: []string{}, Warnings: []string{}}
+	v := &Values{Ped: ped, SeasonVar: v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}, Assumed: []string{},
+		Warnings: []string{}}
 	records, far := v.strays(records)
 	rec, err := v.records(records)
 	if err != nil {

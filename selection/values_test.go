@@ -58,7 +58,8 @@ func TestPredictAwkward(t *testing.T) {
 				t.Fatalf("%s: %v", name, err)
 			}
 			p := r.Pairs[0]
-			if p.Kind != KindSelf || p.Predicted.ChanceWithin != 0 || p.Predicted.GrowFor95 != 0 || math.IsNaN(p.Predicted.Best) || p.Predicted.Best < 20 {
+			if p.Kind != KindSelf || p.Predicted.ChanceWithin != 0 || p.Predicted.GrowFor95 != 0 || math.IsNaN(p.Predicted.Best) ||
+				p.Predicted.Best < 20 {
 				t.Errorf("%s: a target that cannot be: %+v", name, p.Predicted)
 			}
 		}
@@ -114,7 +115,8 @@ func TestPredictSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := strings.Join(v.Assumed, "\n"); !strings.Contains(s, "heritability was taken to be 0.5, a guess") || !strings.Contains(s, "a season shifts all colours") {
+	if s := strings.Join(v.Assumed, "\n"); !strings.Contains(s, "heritability was taken to be 0.5, a guess") ||
+		!strings.Contains(s, "a season shifts all colours") {
 		t.Errorf("assumed: %s", s)
 	}
 	doubt := "no plant and no variety was grown in two seasons"
@@ -144,7 +146,8 @@ func TestPredictSeason(t *testing.T) {
 		for i := range 12 {
 			id := fmt.Sprintf("check %d-%d", s, i)
 			g.plants = append(g.plants, genetics.Parents{ID: id, Group: "Old Gold", Inbreeding: 1})
-			g.records = append(g.records, Record{Plant: id, Season: fmt.Sprint(s), Lab: cie.Lab{L: 70 + rnd.NormFloat64(), A: 30 + rnd.NormFloat64(), B: 70 + rnd.NormFloat64()}})
+			g.records = append(g.records, Record{Plant: id, Season: fmt.Sprint(s), Lab: cie.Lab{L: 70 + rnd.NormFloat64(),
+				A: 30 + rnd.NormFloat64(), B: 70 + rnd.NormFloat64()}})
 		}
 	}
 	for i := range g.records {
@@ -166,7 +169,8 @@ func TestPredictSeason(t *testing.T) {
 func TestPairsLimits(t *testing.T) {
 	t.Parallel()
 	v, g := planValues(t)
-	for _, o := range []PairOptions{{}, {Crosses: 10, MostUses: 2}, {Crosses: 8, MostPlants: 5}, {Crosses: 6, MostInbreeding: 0.03}, {Crosses: 3, MostUses: 1, NoSelfs: true}} {
+	for _, o := range []PairOptions{{}, {Crosses: 10, MostUses: 2}, {Crosses: 8, MostPlants: 5}, {Crosses: 6, MostInbreeding: 0.03},
+		{Crosses: 3, MostUses: 1, NoSelfs: true}} {
 		o.Candidates = g.last
 		r, err := Pairs(v, buff, &o)
 		if err != nil {

@@ -18,9 +18,11 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 		if opt.Heritability == 0 {
 			said += ", a guess"
 		}
-		say("heritability was taken to be %s, which counts as %.0f plants; with %s it is %s", said, priorPlants, count(len(records), "record"), v.heritabilities())
+		say("heritability was taken to be %s, which counts as %.0f plants; with %s it is %s", said, priorPlants, count(len(records), "record"),
+			v.heritabilities())
 		if f.Plant != nil {
-			say("what stays with a plant from season to season without passing on is told from weather by %d plants with colours of two seasons", v.repeated)
+			say("what stays with a plant from season to season without passing on is told from weather by %d plants with colours of two seasons",
+				v.repeated)
 		}
 		if !f.Converged {
 			doubt("the heritability had not settled after %d steps; values are less sure than they say", f.Iterations)
@@ -38,13 +40,15 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	}
 	if len(v.Seasons) > 1 {
 		if v.Fit != nil {
-			say("a season shifts all colours by a standard deviation of %.1f in L*, %.1f in a*, %.1f in b*, estimated from %s together with a guess (%.1f) that counts as %.0f",
+			say("a season shifts all colours by a standard deviation of %.1f in L*, %.1f in a*, %.1f in b*, estimated from %s together with a "+
+				"guess (%.1f) that counts as %.0f",
 				math.Sqrt(v.SeasonVar[0]), math.Sqrt(v.SeasonVar[1]), math.Sqrt(v.SeasonVar[2]), count(len(v.Seasons), "season"), seasonSD, seasonPrior)
 		} else {
 			say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", seasonSD)
 		}
 		if !v.connected(records) {
-			doubt("no plant and no variety was grown in two seasons: what weather and what breeding changed is told apart only by parents and offspring; grow a few plants of one variety every year")
+			doubt("no plant and no variety was grown in two seasons: what weather and what breeding changed is told apart only by parents and " +
+				"offspring; grow a few plants of one variety every year")
 		}
 	}
 	groups := 0

@@ -68,7 +68,8 @@ func licences(root string) ([]byte, error) {
 		}
 	}
 	var out bytes.Buffer
-	out.WriteString("hueward is built of the software named here, each with its version. The text of each licence follows the names it is for.\n")
+	out.WriteString("hueward is built of the software named here, each with its version. The text of each licence follows the names it is " +
+		"for.\n")
 	for _, text := range order {
 		out.WriteString("\n" + strings.Repeat("=", 80) + "\n")
 		for _, name := range names[text] {

@@ -62,7 +62,8 @@ func TestParseColors(t *testing.T) {
 		{"XYZ to 1, D65", text("CGATS.17", `WEIGHTING_FUNCTION "ILLUMINANT, D65"`, `WEIGHTING_FUNCTION "OBSERVER, 2 degree"`,
 			"BEGIN_DATA_FORMAT", "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "END_DATA_FORMAT", "BEGIN_DATA", "A1 0.17108 0.18 0.19599", "END_DATA")},
 		{"old Mac, byte mark, Latin-1, comments",
-			"\xef\xbb\xbfCGATS.17\rDESCRIPTOR \"caf\xe9 \"\"x\"\"\"\r# all of it\rBEGIN_DATA_FORMAT\rSAMPLE_ID LAB_L\rLAB_A LAB_B # over two lines\rEND_DATA_FORMAT\rBEGIN_DATA\r\"A1\" 49.496 0 0 # grey\rEND_DATA\r"},
+			"\xef\xbb\xbfCGATS.17\rDESCRIPTOR \"caf\xe9 \"\"x\"\"\"\r# all of it\rBEGIN_DATA_FORMAT\rSAMPLE_ID LAB_L\rLAB_A LAB_B # over two " +
+				"lines\rEND_DATA_FORMAT\rBEGIN_DATA\r\"A1\" 49.496 0 0 # grey\rEND_DATA\r"},
 		{"a table without colours before", text("CGATS.17", "NUMBER_OF_FIELDS 2", "BEGIN_DATA_FORMAT", "SAMPLE_ID NM_450",
 			"END_DATA_FORMAT", "NUMBER_OF_SETS 1", "BEGIN_DATA", "1 0.2", "END_DATA",
 			"NUMBER_OF_FIELDS 4", "BEGIN_DATA_FORMAT", "SAMPLE_ID LAB_L LAB_A LAB_B", "END_DATA_FORMAT", "NUMBER_OF_SETS 1", "BEGIN_DATA",

@@ -71,7 +71,8 @@ type plane struct{ a, p, q, sd float64 }
 // newRestorer learns from native pixels. ok is false when there are too few
 // of which no channel is cut off.
 func newRestorer(px [][3]float64, bits []uint8, white [3]float64) (r *restorer, ok bool) {
-	r = &restorer{most: [3]float64{math.Log(white[0]), math.Log(white[1]), math.Log(white[2])}, px: make([]partly, len(px)), fits: map[[3]int]plane{}}
+	r = &restorer{most: [3]float64{math.Log(white[0]), math.Log(white[1]), math.Log(white[2])}, px: make([]partly, len(px)),
+		fits: map[[3]int]plane{}}
 	whole := 0
 	for i, p := range px {
 		r.px[i].bits = bits[i]

@@ -147,7 +147,8 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 			p := s.im.Pix[3*i:]
 			v := s.native(p)
 			bits := s.cutAt(i, v)
-			q := sample{lab: s.labOf(p[0], p[1], p[2]), at: i, reach: b.reach(float64(x), float64(y)), cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
+			q := sample{lab: s.labOf(p[0], p[1], p[2]), at: i, reach: b.reach(float64(x), float64(y)),
+				cell: int(float64(y)/cell)*4096 + int(float64(x)/cell)}
 			if bits != 0 {
 				cuts = append(cuts, short{len(px), v, bits})
 			}

@@ -48,7 +48,8 @@ func TestColorsTwo(t *testing.T) {
 	violet, yellow, red := cie.Lab{L: 40, A: 37, B: -40}, cie.Lab{L: 83, A: 3, B: 66}, cie.Lab{L: 46, A: 52, B: 31}
 	for i, c := range []struct{ body, tip cie.Lab }{{orange, cream}, {pink, white}, {violet, white}, {red, yellow}} {
 		for _, form := range []render.Form{render.Single, render.SemiDouble} {
-			s := render.Scene{Width: 800, Height: 600, Petal: c.body, Tip: &c.tip, Form: form, Ground: render.DarkBoard, Diameter: 0.6, Seed: int64(i), EV: -0.7}
+			s := render.Scene{Width: 800, Height: 600, Petal: c.body, Tip: &c.tip, Form: form, Ground: render.DarkBoard, Diameter: 0.6,
+				Seed: int64(i), EV: -0.7}
 			x := shoot(t, s)
 			b, err := x.find(nil)
 			if err != nil {

@@ -19,8 +19,9 @@ func TestFindShades(t *testing.T) {
 	good := 0
 	for i, sh := range render.Shades {
 		for j, g := range render.Grounds {
-			s := render.Scene{Width: 640, Height: 480, Petal: sh.Lab, Ground: g, Form: render.Forms[(i+j)%5], Diameter: 0.35 + 0.05*float64((i+2*j)%6),
-				Seed: int64(100*i + j), Kelvin: 5600, EV: -0.5}
+			s := render.Scene{Width: 640, Height: 480, Petal: sh.Lab, Ground: g, Form: render.Forms[(i+j)%5],
+				Diameter: 0.35 + 0.05*float64((i+2*j)%6),
+				Seed:     int64(100*i + j), Kelvin: 5600, EV: -0.5}
 			s.EV = min(s.EV, s.HighestEV())
 			x := shoot(t, s)
 			u := 0.0
@@ -144,7 +145,8 @@ func TestFindLeavesDiscOut(t *testing.T) {
 // TestFindKeepsTheMiddle: a double without a disc keeps its middle.
 func TestFindKeepsTheMiddle(t *testing.T) {
 	for i, sh := range []int{3, 7, 12} {
-		x := shoot(t, render.Scene{Form: render.Ball, Petal: render.Shades[sh].Lab, Ground: render.DarkBoard, Diameter: 0.5, Seed: int64(i), EV: -0.7})
+		x := shoot(t, render.Scene{Form: render.Ball, Petal: render.Shades[sh].Lab, Ground: render.DarkBoard, Diameter: 0.5, Seed: int64(i),
+			EV: -0.7})
 		b, err := x.find(nil)
 		if err != nil {
 			t.Errorf("%s: %v", render.Shades[sh].Name, err)
@@ -194,7 +196,8 @@ func TestFindEdge(t *testing.T) {
 		x    float64
 		want bool
 	}{{0.5, false}, {0.1, true}} {
-		x := shoot(t, render.Scene{Petal: render.Shades[2].Lab, Ground: render.DarkBoard, Form: render.SemiDouble, Diameter: 0.6, At: [2]float64{c.x, 0.5}, EV: -0.5})
+		x := shoot(t, render.Scene{Petal: render.Shades[2].Lab, Ground: render.DarkBoard, Form: render.SemiDouble, Diameter: 0.6,
+			At: [2]float64{c.x, 0.5}, EV: -0.5})
 		b, err := x.find(nil)
 		if err != nil {
 			t.Errorf("bloom at %.1f: %v", c.x, err)

@@ -27,10 +27,11 @@ type scene struct {
 	w, h   int
 	scale  float64 // working pixels per map pixel
 
-	lab     []cie.Lab // w × h
-	label   []uint8   // palette entry of each pixel
-	skip    []bool    // card, tag: neither petal nor background
-	detail  []float32 // largest step between neighbouring working pixels, as a share of the light: small where out of focus; nil on the fine map
+	lab   []cie.Lab // w × h
+	label []uint8   // palette entry of each pixel
+	skip  []bool    // card, tag: neither petal nor background
+	// Largest step between neighbouring working pixels, as a share of the light: small where out of focus; nil on the fine map.
+	detail  []float32
 	palette []cie.Lab
 	like    [][]float64 // how alike two palette entries are, 1 the same
 	right   []float32   // how alike a pixel and its right neighbour are, 0 to 1
@@ -55,7 +56,8 @@ func newScene(im *photo.Linear, gains [3]float64, skip func(x, y int) bool, side
 		for x := range s.w {
 			i := y*s.w + x
 			x0, x1, y0, y1 := xs[x], xs[x+1], ys[y], ys[y+1]
-			if s.skip[i] = x1 <= part.Min.X || x0 >= part.Max.X || y1 <= part.Min.Y || y0 >= part.Max.Y || skip != nil && skip((x0+x1)/2, (y0+y1)/2); s.skip[i] {
+			if s.skip[i] = x1 <= part.Min.X || x0 >= part.Max.X || y1 <= part.Min.Y || y0 >= part.Max.Y || skip != nil &&
+				skip((x0+x1)/2, (y0+y1)/2); s.skip[i] {
 				continue
 			}
 			k := 1 / float32((x1-x0)*(y1-y0))

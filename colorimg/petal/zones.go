@@ -173,7 +173,8 @@ func (b *Bloom) zones(px []*sample, rs []Ring, main cie.Lab) []Zone {
 		}
 		var g []*sample
 		for _, p := range px {
-			if p.reach >= rs[0].At-0.5/ringCount && p.reach < rs[len(rs)-1].At+0.5/ringCount+1e-9 || rs[len(rs)-1].At > 0.94 && p.reach >= 1 && name != "eye" {
+			if p.reach >= rs[0].At-0.5/ringCount && p.reach < rs[len(rs)-1].At+0.5/ringCount+1e-9 || rs[len(rs)-1].At > 0.94 && p.reach >= 1 &&
+				name != "eye" {
 				g = append(g, p)
 			}
 		}

@@ -22,13 +22,14 @@ func TestReceivedBooks(t *testing.T) {
 		err   error
 		want  string
 	}{
-		"a version below nothing":     {"PRAGMA user_version = -3", ErrNotBook, "of version -3"},
-		"no version":                  {"PRAGMA user_version = 0", ErrNotBook, "of version 0"},
-		"older without its tables":    {"PRAGMA user_version = 1; DROP TABLE reading", ErrDamaged, `no table "reading"`},
-		"a table without a column":    {"ALTER TABLE plant RENAME COLUMN note TO remark", ErrDamaged, ""},
-		"another's trigger":           {"CREATE TRIGGER spy AFTER INSERT ON plant BEGIN DELETE FROM photo; END", ErrNotBook, `trigger "spy"`},
-		"another's view":              {"CREATE VIEW v AS SELECT * FROM plant", ErrNotBook, `view "v"`},
-		"a trigger of ours, altered":  {"DROP TRIGGER plant_added; CREATE TRIGGER plant_added AFTER INSERT ON plant BEGIN DELETE FROM photo; END", ErrNotBook, `trigger "plant_added"`},
+		"a version below nothing":  {"PRAGMA user_version = -3", ErrNotBook, "of version -3"},
+		"no version":               {"PRAGMA user_version = 0", ErrNotBook, "of version 0"},
+		"older without its tables": {"PRAGMA user_version = 1; DROP TABLE reading", ErrDamaged, `no table "reading"`},
+		"a table without a column": {"ALTER TABLE plant RENAME COLUMN note TO remark", ErrDamaged, ""},
+		"another's trigger":        {"CREATE TRIGGER spy AFTER INSERT ON plant BEGIN DELETE FROM photo; END", ErrNotBook, `trigger "spy"`},
+		"another's view":           {"CREATE VIEW v AS SELECT * FROM plant", ErrNotBook, `view "v"`},
+		"a trigger of ours, altered": {"DROP TRIGGER plant_added; CREATE TRIGGER plant_added AFTER INSERT ON plant BEGIN DELETE FROM photo; " +
+			"END", ErrNotBook, `trigger "plant_added"`},
 		"a trigger of ours, gone":     {"DROP TRIGGER plant_added", ErrDamaged, `no trigger "plant_added"`},
 		"another program's, in truth": {"PRAGMA writable_schema = 1; DELETE FROM sqlite_schema; CREATE TABLE song (title)", ErrDamaged, ""},
 	} {
@@ -77,7 +78,8 @@ func TestOwnTable(t *testing.T) {
 func TestPathsStayInside(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	for _, path := range []string{"photos/../../x.jpg", "/etc/passwd", "../x.jpg", "photos", "backups/x.db", `photos/..\..\x.jpg`, "photos/./x"} {
+	for _, path := range []string{"photos/../../x.jpg", "/etc/passwd", "../x.jpg", "photos", "backups/x.db", `photos/..\..\x.jpg`,
+		"photos/./x"} {
 		if got := b.PhotoFile(Photo{Path: path}); got != "" {
 			t.Errorf("PhotoFile(%q) = %s, want nowhere", path, got)
 		}
@@ -85,7 +87,8 @@ func TestPathsStayInside(t *testing.T) {
 	if _, err := booktest.DB(t, b).Exec("UPDATE season SET name = '../../../outside'"); err != nil {
 		t.Fatal(err)
 	}
-	_, err := b.Record(t.Context(), Entry{File: booktest.WriteFile(t, "a.jpg", "a"), Season: "2026", Plant: "M-1", Reading: booktest.Reading("a")})
+	_, err := b.Record(t.Context(), Entry{File: booktest.WriteFile(t, "a.jpg", "a"), Season: "2026", Plant: "M-1",
+		Reading: booktest.Reading("a")})
 	if err == nil {
 		t.Error("a photo was kept outside")
 	}
@@ -157,7 +160,8 @@ func FuzzUndo(f *testing.F) {
 	f.Fuzz(func(t *testing.T, table string, row int64, before string) {
 		b := booktest.Open(t, booktest.CopyDir(t, from.Dir()))
 		db := booktest.DB(t, b)
-		if _, err := db.Exec("UPDATE changed_row SET tbl = ?, row = ?, before = ? WHERE id = (SELECT max(id) FROM changed_row)", table, row, before); err != nil {
+		if _, err := db.Exec("UPDATE changed_row SET tbl = ?, row = ?, before = ? WHERE id = (SELECT max(id) FROM changed_row)", table, row,
+			before); err != nil {
 			return // not text that a book can hold
 		}
 		rows := booktest.Rows(t, b)
@@ -177,7 +181,8 @@ func FuzzUndo(f *testing.F) {
 // Whatever is typed as a range is plants of the book, or refused.
 func FuzzRange(f *testing.F) {
 	b := booktest.Filled(f)
-	for _, s := range []string{"M-1..M-2", "M-1", "M-2..M-1", "..", "M-1..", "M-1..M-99999999999999999999", "26-001A..26-009", "é-1..é-2", "M-1..2"} {
+	for _, s := range []string{"M-1..M-2", "M-1", "M-2..M-1", "..", "M-1..", "M-1..M-99999999999999999999", "26-001A..26-009", "é-1..é-2",
+		"M-1..2"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, typed string) {

@@ -16,7 +16,8 @@ func TestErrorAloneCounts(t *testing.T) {
 	lab := cie.Lab{L: 72, A: 20, B: 40}
 	reading := func(l, se float64) Reading {
 		c := colorimg.Triple{l, lab.A, lab.B}
-		return Reading{Plant: "P-1", Source: "colorimeter", Measured: colorimg.Reading{Status: colorimg.OK, Lab: &c, SE: colorimg.Errors{Precision: se}}}
+		return Reading{Plant: "P-1", Source: "colorimeter", Measured: colorimg.Reading{Status: colorimg.OK, Lab: &c,
+			SE: colorimg.Errors{Precision: se}}}
 	}
 	r := reading(72, 3)
 	o, _ := r.Observation()
@@ -24,7 +25,8 @@ func TestErrorAloneCounts(t *testing.T) {
 	sum := 0.0
 	const draws = 20000
 	for range draws {
-		d := cie.DeltaE2000(lab, cie.Lab{L: lab.L + o.SE[0]*rnd.NormFloat64(), A: lab.A + o.SE[1]*rnd.NormFloat64(), B: lab.B + o.SE[2]*rnd.NormFloat64()})
+		d := cie.DeltaE2000(lab, cie.Lab{L: lab.L + o.SE[0]*rnd.NormFloat64(), A: lab.A + o.SE[1]*rnd.NormFloat64(),
+			B: lab.B + o.SE[2]*rnd.NormFloat64()})
 		sum += d * d
 	}
 	if got := math.Sqrt(sum / draws); math.Abs(got-3) > 0.1 {

@@ -20,7 +20,8 @@ func marigold() Crop {
 
 // told is a task in one line.
 func told(t Task) string {
-	return fmt.Sprintf("%s %s %s %s..%s | %s", t.Urgency, t.Kind, strings.Join(t.Subjects, "+"), t.Due.Format("0102"), t.Until.Format("0102"), t.Text)
+	return fmt.Sprintf("%s %s %s %s..%s | %s", t.Urgency, t.Kind, strings.Join(t.Subjects, "+"), t.Due.Format("0102"),
+		t.Until.Format("0102"), t.Text)
 }
 
 // TestDue follows one head through its season, by the calendula's usual times:
@@ -53,8 +54,10 @@ func TestDue(t *testing.T) {
 	}{
 		{"to bag", head, july(1), "today bag M-1-1 0701..0705 | bag it before it opens, M-1 × M-2"},
 		{"late to bag", head, july(6), "overdue bag M-1-1 0701..0705 | bag it before it opens, M-1 × M-2"},
-		{"bagged", with(func(h *Head) { h.Bagged = july(2) }), july(3), "soon pollinate M-1-1 0705..0708 | pollinate when its stigmas show, M-1 × M-2: day 1 of 4"},
-		{"open", with(func(h *Head) { h.Bagged = july(2) }), july(5), "today pollinate M-1-1 0705..0708 | pollinate when its stigmas show, M-1 × M-2: day 1 of 4"},
+		{"bagged", with(func(h *Head) { h.Bagged = july(2) }), july(3), "soon pollinate M-1-1 0705..0708 | pollinate when its stigmas show, " +
+			"M-1 × M-2: day 1 of 4"},
+		{"open", with(func(h *Head) { h.Bagged = july(2) }), july(5), "today pollinate M-1-1 0705..0708 | pollinate when its stigmas show, " +
+			"M-1 × M-2: day 1 of 4"},
 		{"done today", pollinated(6), july(6), "soon pollinate M-1-1 0707..0707 | pollinate again, M-1 × M-2: day 2 of 4"},
 		{"day 2", pollinated(6), july(7), "today pollinate M-1-1 0707..0707 | pollinate again, M-1 × M-2: day 2 of 4"},
 		{"a day missed", pollinated(6, 7), july(9), "overdue pollinate M-1-1 0708..0708 | pollinate again, M-1 × M-2: day 3 of 4; 1 day missed"},
@@ -62,8 +65,10 @@ func TestDue(t *testing.T) {
 		{"all days", pollinated(6, 7, 8, 9), july(10), "today stigmas M-1-1 0710..0713 | see whether its stigmas are dry; keep the bag on"},
 		{"dry", dry, july(12), "watch keep-bag M-1-1 0730..0730 | keep the bag on; likely ripe from 2026-07-30"},
 		{"ripe", dry, july(30), "today harvest M-1-1 0730..0813 | likely ripe: the outer seeds are tan and curled, and drop at a touch"},
-		{"over-ripe", dry, july(31 + 14), "overdue harvest M-1-1 0730..0813 | likely ripe: the outer seeds are tan and curled, and drop at a touch"},
-		{"harvested", with(func(h *Head) { h.Harvested = july(30) }), july(31), "today pack M-1-1 0730..0806 | put its seed into a paper packet, with its name on, M-1 × M-2"},
+		{"over-ripe", dry, july(31 + 14), "overdue harvest M-1-1 0730..0813 | likely ripe: the outer seeds are tan and curled, and drop at a " +
+			"touch"},
+		{"harvested", with(func(h *Head) { h.Harvested = july(30) }), july(31), "today pack M-1-1 0730..0806 | put its seed into a paper " +
+			"packet, with its name on, M-1 × M-2"},
 		{"packed", with(func(h *Head) { h.Harvested = july(30); h.Packed = true }), july(31), ""},
 		{"lost", with(func(h *Head) { h.Lost = july(3) }), july(4), ""},
 	} {
@@ -86,7 +91,8 @@ func TestDueOthers(t *testing.T) {
 			{Name: "P3", Own: true, Made: july(1), Dried: july(9), Tests: []time.Time{july(3), july(10)}},
 		},
 		Sowings: []Sowing{{Name: "S1", Sown: july(1)}, {Name: "S2", Sown: july(1), Plants: 3}},
-		Plants: []Plant{{Name: "A", Line: "buff", Sown: july(1)}, {Name: "B", Line: "buff", Sown: july(1)}, {Name: "C", Line: "buff", Sown: july(1), Photos: 1},
+		Plants: []Plant{{Name: "A", Line: "buff", Sown: july(1)}, {Name: "B", Line: "buff", Sown: july(1)},
+			{Name: "C", Line: "buff", Sown: july(1), Photos: 1},
 			{Name: "D", Line: "buff", Sown: july(2)}, {Name: "E", Line: "buff"}, {Name: "F", Line: "buff", Noted: july(2)}},
 	}
 	at := func(day time.Time, ahead int) []string {
@@ -222,7 +228,8 @@ func TestCropWith(t *testing.T) {
 	if c, ok := Named("peony"); ok || c.Name != "other" {
 		t.Errorf("Named(peony) = %q, %v", c.Name, ok)
 	}
-	for _, bad := range [][2]string{{"days", "0"}, {"days", "x"}, {"ripe", "30-20"}, {"ripe", "-3"}, {"ripe", "1-999"}, {"colour", "red"}, {"look", "two\nlines"}, {"", ""}} {
+	for _, bad := range [][2]string{{"days", "0"}, {"days", "x"}, {"ripe", "30-20"}, {"ripe", "-3"}, {"ripe", "1-999"}, {"colour", "red"},
+		{"look", "two\nlines"}, {"", ""}} {
 		if _, err := marigold().With(bad[0], bad[1]); err == nil {
 			t.Errorf("With(%q, %q) was taken", bad[0], bad[1])
 		}

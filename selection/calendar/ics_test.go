@@ -78,7 +78,8 @@ import icalendar, json, sys
 cal = icalendar.Calendar.from_ical(open(sys.argv[1], "rb").read())
 assert str(cal["VERSION"]) == "2.0" and cal["PRODID"]
 print(json.dumps([{"UID": str(e["UID"]), "Summary": str(e["SUMMARY"]), "Start": e.decoded("DTSTART").isoformat(),
-    "End": e.decoded("DTEND").isoformat(), "Description": str(e["DESCRIPTION"]), "Sequence": int(e["SEQUENCE"])} for e in cal.walk("VEVENT")]))
+    "End": e.decoded("DTEND").isoformat(), "Description": str(e["DESCRIPTION"]),
+    "Sequence": int(e["SEQUENCE"])} for e in cal.walk("VEVENT")]))
 `, file).Output()
 		if err != nil {
 			t.Fatalf("icalendar: %v %s", err, err.(*exec.ExitError).Stderr)
@@ -98,7 +99,8 @@ print(json.dumps([{"UID": str(e["UID"]), "Summary": str(e["SUMMARY"]), "Start": 
 	if first[0] != want {
 		t.Errorf("read %+v\nwant %+v", first[0], want)
 	}
-	if late := first[2]; late.Start != "2026-07-08" || late.End != "2026-07-09" || late.Summary != "M-2-1: bag  it" || late.Description != "Line: buff\nThen: note it" {
+	if late := first[2]; late.Start != "2026-07-08" || late.End != "2026-07-09" || late.Summary != "M-2-1: bag  it" ||
+		late.Description != "Line: buff\nThen: note it" {
 		t.Errorf("the overdue task reads %+v", late)
 	}
 	seen := map[string]bool{}

@@ -107,7 +107,8 @@ func TestMatch(t *testing.T) {
 	for _, c := range []struct {
 		counts []int
 		ratio  Ratio
-	}{{[]int{1, 2}, Ratio{1, 2, 1}}, {[]int{0, 0}, Ratio{1, 1}}, {[]int{-1, 3}, Ratio{1, 1}}, {[]int{3}, Ratio{1}}, {[]int{1, 1}, Ratio{1, 0}}} {
+	}{{[]int{1, 2}, Ratio{1, 2, 1}}, {[]int{0, 0}, Ratio{1, 1}}, {[]int{-1, 3}, Ratio{1, 1}}, {[]int{3}, Ratio{1}},
+		{[]int{1, 1}, Ratio{1, 0}}} {
 		if _, err := Test(c.counts, c.ratio); !errors.Is(err, ErrCounts) {
 			t.Errorf("%v against %v: %v", c.counts, c.ratio, err)
 		}
@@ -244,7 +245,8 @@ func TestFindAwkward(t *testing.T) {
 		x          []cie.Lab
 		want, most int
 	}{
-		"one plant": {[]cie.Lab{same}, 0, 1}, "two plants": {[]cie.Lab{same, {L: 90}}, 0, 1}, "all equal": {slices.Repeat([]cie.Lab{same}, 30), 0, 1},
+		"one plant": {[]cie.Lab{same}, 0, 1}, "two plants": {[]cie.Lab{same, {L: 90}}, 0, 1},
+		"all equal":              {slices.Repeat([]cie.Lab{same}, 30), 0, 1},
 		"all equal, three asked": {slices.Repeat([]cie.Lab{same}, 30), 3, 1}, "two asked of two": {[]cie.Lab{same, {L: 90}}, 2, 2},
 	} {
 		got, err := Find(c.x, c.want)
@@ -295,7 +297,8 @@ func TestAddsUp(t *testing.T) {
 	cov := [3][3]float64{{0.5, 0.1, 0}, {0.1, 0.4, 0}, {0, 0, 0.8}}
 	draw := func(m cie.Lab) Group {
 		z0, z1, z2 := rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()
-		return Group{cie.Lab{L: m.L + math.Sqrt(0.5)*z0, A: m.A + 0.1/math.Sqrt(0.5)*z0 + math.Sqrt(0.4-0.02)*z1, B: m.B + math.Sqrt(0.8)*z2}, cov}
+		return Group{cie.Lab{L: m.L + math.Sqrt(0.5)*z0, A: m.A + 0.1/math.Sqrt(0.5)*z0 + math.Sqrt(0.4-0.02)*z1, B: m.B + math.Sqrt(0.8)*z2},
+			cov}
 	}
 	orange, cream := cie.Lab{L: 62, A: 32, B: 62}, cie.Lab{L: 88, A: 2, B: 22}
 	said := 0

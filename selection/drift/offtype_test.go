@@ -93,9 +93,11 @@ func TestOffTypesTogether(t *testing.T) {
 			}
 			wrong += bad / float64(of)
 		}
-		t.Logf("%d of 50 at %.0f standard deviations, together %v: %.2f found; lines with another named %.3f", c.odd, c.away, c.together, found, wrong)
+		t.Logf("%d of 50 at %.0f standard deviations, together %v: %.2f found; lines with another named %.3f", c.odd, c.away, c.together, found,
+			wrong)
 		if found < c.least || wrong > 0.12 {
-			t.Errorf("%d of 50 at %.0f standard deviations: %.2f found, want %.2f; another named in %.3f of lines", c.odd, c.away, found, c.least, wrong)
+			t.Errorf("%d of 50 at %.0f standard deviations: %.2f found, want %.2f; another named in %.3f of lines", c.odd, c.away, found, c.least,
+				wrong)
 		}
 	}
 }
@@ -103,7 +105,8 @@ func TestOffTypesTogether(t *testing.T) {
 // Fewer than eight, equal, or unknown readings name nothing, and nothing is not a number.
 func TestOffTypesAwkward(t *testing.T) {
 	same := make([]Reading, 12)
-	for name, r := range map[string][]Reading{"none": nil, "seven": line(rand.New(rand.NewPCG(1, 1)), 7, func(int) float64 { return 0 }), "equal": same} {
+	for name, r := range map[string][]Reading{"none": nil, "seven": line(rand.New(rand.NewPCG(1, 1)), 7, func(int) float64 { return 0 }),
+		"equal": same} {
 		if odd, _ := OffTypes(r); len(odd) > 0 {
 			t.Errorf("%s: %v", name, odd)
 		}

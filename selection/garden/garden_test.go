@@ -95,7 +95,8 @@ func TestLaterSeasons(t *testing.T) {
 		pairs, _, season, err := Pairs(ctx, p.Book, o)
 		p.ok(err)
 		out[1] = asJSON(t, pairs.JSON("buff", season))
-		plan, _, season, err := Plan(ctx, p.Book, &PlanOptions{Season: "2025", Seasons: 2, Runs: 20, Choices: []selection.Choice{{Grow: 20, Keep: 4}}})
+		plan, _, season, err := Plan(ctx, p.Book, &PlanOptions{Season: "2025", Seasons: 2, Runs: 20,
+			Choices: []selection.Choice{{Grow: 20, Keep: 4}}})
 		p.ok(err)
 		out[2] = asJSON(t, plan.JSON("buff", season))
 		trend, _, err := Trend(ctx, p.Book, "buff", "2025")
@@ -151,7 +152,8 @@ func TestMustHave(t *testing.T) {
 		t.Errorf("form 3 at most: %s, want %s", got, want)
 	}
 	for _, c := range []struct{ must, weigh, want string }{
-		{must: "form", want: "limit"}, {must: "form>=lovely", want: "form"}, {weigh: "form", want: "Delta E"}, {weigh: "form=-1", want: "Delta E"},
+		{must: "form", want: "limit"}, {must: "form>=lovely", want: "form"}, {weigh: "form", want: "Delta E"},
+		{weigh: "form=-1", want: "Delta E"},
 	} {
 		o := &Options{}
 		if c.must != "" {
@@ -326,7 +328,8 @@ func TestCrops(t *testing.T) {
 	ctx := t.Context()
 	p := newPlot(t)
 	p.ok(p.SetLineCrop(ctx, "buff", "calendula"))
-	p.ok(p.SetCropValues(ctx, book.CropValue{Crop: "calendula", Field: "days", Value: "2"}, book.CropValue{Crop: "calendula", Field: "colour", Value: "red"}))
+	p.ok(p.SetCropValues(ctx, book.CropValue{Crop: "calendula", Field: "days", Value: "2"},
+		book.CropValue{Crop: "calendula", Field: "colour", Value: "red"}))
 	crops, own, err := Crops(ctx, p.Book)
 	p.ok(err)
 	usual, _ := calendar.Named("calendula")
@@ -352,7 +355,8 @@ func TestSeasonWithReadings(t *testing.T) {
 			t.Errorf("season %q: %q, %v; want %q", named, got, err, want)
 		}
 	}
-	if _, err := SeasonWithReadings(ctx, p.Book, "buff", "2020"); err == nil || !strings.Contains(err.Error(), "2024, 2025, 2026, Spring-2027") {
+	if _, err := SeasonWithReadings(ctx, p.Book, "buff", "2020"); err == nil || !strings.Contains(err.Error(), "2024, 2025, 2026, "+
+		"Spring-2027") {
 		t.Errorf("season 2020: %v", err)
 	}
 	if s, err := SeasonNow(ctx, p.Book, "", time.Time{}); err != nil || s != "Spring-2027" {

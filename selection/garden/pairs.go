@@ -36,7 +36,8 @@ func Pairs(ctx context.Context, b *book.Book, o *PairOptions) (*selection.Pairin
 }
 
 // PairValues pairs the candidates of a season by what they pass on.
-func PairValues(ctx context.Context, b *book.Book, line *book.Line, season string, v *selection.Values, o *PairOptions) (r *selection.Pairing, err error) {
+func PairValues(ctx context.Context, b *book.Book, line *book.Line, season string, v *selection.Values,
+	o *PairOptions) (r *selection.Pairing, err error) {
 	opt := &selection.PairOptions{
 		Top: o.Top, Crosses: o.Crosses, MostUses: o.Uses, MostInbreeding: o.Inbreeding / 100,
 		Hold: line.Target.Aim == book.Hold, NoSelfs: o.NoSelfs,
@@ -89,7 +90,8 @@ func Candidates(ctx context.Context, b *book.Book, line, season string, named []
 		return kept, nil
 	}
 	if len(all) == 0 {
-		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or name plants")
+		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or " +
+			"name plants")
 	}
 	return all, nil
 }
@@ -116,5 +118,6 @@ func Sprouting(ctx context.Context, b *book.Book, line string) (share float64, w
 	if seeds == 0 {
 		return 1, "every seed comes up (the line has no germination test)", nil
 	}
-	return max(float64(sprouted), 0.5) / float64(seeds), fmt.Sprintf("%.0f %% of seeds come up, as in the line's germination tests of %d seeds", 100*float64(sprouted)/float64(seeds), seeds), nil
+	return max(float64(sprouted), 0.5) / float64(seeds), fmt.Sprintf("%.0f %% of seeds come up, as in the line's germination tests of %d "+
+		"seeds", 100*float64(sprouted)/float64(seeds), seeds), nil
 }

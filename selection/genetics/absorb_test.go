@@ -54,7 +54,8 @@ func TestAbsorbSame(t *testing.T) {
 		}
 	}
 	rec.Effects = []Effect{season}
-	opt := FitOptions{Group: []float64{2500, 0, 0, 2500}, Prior: &Components{Additive: []float64{2, 0, 0, 2}, Residual: []float64{2, 0, 0, 2}}, PriorWeight: 8}
+	opt := FitOptions{Group: []float64{2500, 0, 0, 2500}, Prior: &Components{Additive: []float64{2, 0, 0, 2},
+		Residual: []float64{2, 0, 0, 2}}, PriorWeight: 8}
 	a := absorb(ped, rec)
 	if a == nil || a.rows < 10 {
 		t.Fatalf("nothing is absorbed: %+v", a)

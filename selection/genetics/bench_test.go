@@ -117,7 +117,8 @@ func BenchmarkBesideR(b *testing.B) {
 			y = append(y, of)
 		}
 		ped, rec := oneWay(b, y)
-		theirs := runR(b, "lme4", `set.seed(1); g <- factor(rep(1:200, each=10)); y <- rnorm(200)[g] + rnorm(2000); lmer(y ~ 1 + (1|g)); cat(system.time(for (i in 1:5) lmer(y ~ 1 + (1|g)))[["elapsed"]]/5)`)
+		theirs := runR(b, "lme4", `set.seed(1); g <- factor(rep(1:200, each=10)); y <- rnorm(200)[g] + rnorm(2000);
+lmer(y ~ 1 + (1|g)); cat(system.time(for (i in 1:5) lmer(y ~ 1 + (1|g)))[["elapsed"]]/5)`)
 		for b.Loop() {
 			if _, err := FitComponents(ped, rec, nil); err != nil {
 				b.Fatal(err)
@@ -144,7 +145,8 @@ func BenchmarkBesideR(b *testing.B) {
 		theirs := runR(b, "Matrix", fmt.Sprintf(`p <- as.matrix(read.table(%q)); n <- nrow(p); s <- p[,1]; q <- p[,2]; d <- p[,3]; y <- rnorm(n)
 f <- function() {
 T <- Diagonal(n) - 0.5*sparseMatrix(which(s>0), s[s>0], x=1, dims=c(n,n)) - 0.5*sparseMatrix(which(q>0), q[q>0], x=1, dims=c(n,n))
-C <- forceSymmetric(rbind(cbind(Matrix(n/2), Matrix(0.5, 1, n)), cbind(Matrix(0.5, n, 1), t(T) %%*%% Diagonal(x=1/d) %%*%% T + Diagonal(n)*0.5)))
+C <- forceSymmetric(rbind(cbind(Matrix(n/2), Matrix(0.5, 1, n)),
+  cbind(Matrix(0.5, n, 1), t(T) %%*%% Diagonal(x=1/d) %%*%% T + Diagonal(n)*0.5)))
 solve(Cholesky(C), c(sum(y)/2, y/2)) }
 f(); cat(system.time(f())[["elapsed"]])`, file))
 		par := &Components{Additive: []float64{1}, Residual: []float64{2}}

@@ -23,7 +23,8 @@ func TestHeritabilityError(t *testing.T) {
 	const k, n = 6, 5
 	r := 1764.05 / (1764.05 + 2451.25)
 	near(t, "heritability", h2, r, 1e-5)
-	near(t, "its standard error", se, math.Sqrt(2*(1-r)*(1-r)*(1+(n-1)*r)*(1+(n-1)*r)/(n*(n-1)*(k-1))), 0.01) // of the average information, not the expected
+	near(t, "its standard error", se, math.Sqrt(2*(1-r)*(1-r)*(1+(n-1)*r)*(1+(n-1)*r)/(n*(n-1)*(k-1))),
+		0.01) // of the average information, not the expected
 }
 
 // How sure a value is, of plants that were selfed three times: each line of the n varies by
@@ -64,9 +65,11 @@ func TestReliabilityOfInbreds(t *testing.T) {
 // errors that count these alone are the exact ones, of selfs and selfs of selfs too.
 func TestRoughErrorsOfSelfs(t *testing.T) {
 	t.Parallel()
-	plants := []Parents{{ID: "0"}, {ID: "mate"}, {ID: "S1", Seed: "0", Pollen: "0"}, {ID: "S2", Seed: "S1", Pollen: "S1"}, {ID: "F1", Seed: "0", Pollen: "mate"}}
+	plants := []Parents{{ID: "0"}, {ID: "mate"}, {ID: "S1", Seed: "0", Pollen: "0"}, {ID: "S2", Seed: "S1", Pollen: "S1"},
+		{ID: "F1", Seed: "0", Pollen: "mate"}}
 	ped := mustPedigree(t, plants)
-	rec := &Records{Traits: 1, Plant: []int32{ped.at(t, "0")}, Y: []float64{3}, Effects: []Effect{{Levels: 1, Level: []int32{-1}, Var: []float64{1}}}}
+	rec := &Records{Traits: 1, Plant: []int32{ped.at(t, "0")}, Y: []float64{3},
+		Effects: []Effect{{Levels: 1, Level: []int32{-1}, Var: []float64{1}}}}
 	v, err := Evaluate(ped, rec, &Components{Additive: []float64{10}, Residual: []float64{5}}, nil)
 	if err != nil {
 		t.Fatal(err)

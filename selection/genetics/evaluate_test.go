@@ -94,7 +94,8 @@ func TestEvaluateDense(t *testing.T) {
 			}
 		}
 		n := rapid.IntRange(2, 40).Draw(t, "records")
-		rec := &Records{Traits: tr, Effects: []Effect{{Level: make([]int32, n), Levels: 1}, {Level: make([]int32, n), Levels: 3, Var: spd(rnd, tr)}}}
+		rec := &Records{Traits: tr, Effects: []Effect{{Level: make([]int32, n), Levels: 1},
+			{Level: make([]int32, n), Levels: 3, Var: spd(rnd, tr)}}}
 		ownErrors := rapid.Bool().Draw(t, "own errors")
 		for i := range n {
 			rec.Plant = append(rec.Plant, int32(ped.groups+rnd.IntN(ped.Len()-ped.groups)))

@@ -26,9 +26,11 @@ func TestGenerations(t *testing.T) {
 		{ID: "BC2", Seed: "A", Pollen: "BC1"}, {ID: "BC1F2", Seed: "BC1", Pollen: "BC1"}, {ID: "BC1F3", Seed: "BC1F2", Pollen: "BC1F2"},
 		{ID: "BC2F2", Seed: "BC2", Pollen: "BC2"}, {ID: "both ways", Seed: "BC1", Pollen: "B"},
 		{ID: "3-way", Seed: "F1", Pollen: "C"}, {ID: "CD", Seed: "C", Pollen: "D"}, {ID: "4-way", Seed: "F1", Pollen: "CD"},
-		{ID: "4-way F2", Seed: "4-way", Pollen: "4-way"}, {ID: "shared", Seed: "3-way", Pollen: "CD"}, {ID: "after shared", Seed: "shared", Pollen: "B"},
+		{ID: "4-way F2", Seed: "4-way", Pollen: "4-way"}, {ID: "shared", Seed: "3-way", Pollen: "CD"},
+		{ID: "after shared", Seed: "shared", Pollen: "B"},
 		{ID: "OP", Seed: "A"}, {ID: "OP2", Seed: "OP"}, {ID: "OP of F1", Pollen: "F1"}, {ID: "unlisted", Seed: "X", Pollen: "X"},
-		{ID: "own", Seed: "own", Pollen: "A"}, {ID: "ring1", Seed: "ring2", Pollen: "A"}, {ID: "ring2", Seed: "ring1", Pollen: "A"}, {ID: "of a ring", Seed: "ring1", Pollen: "A"},
+		{ID: "own", Seed: "own", Pollen: "A"}, {ID: "ring1", Seed: "ring2", Pollen: "A"}, {ID: "ring2", Seed: "ring1", Pollen: "A"},
+		{ID: "of a ring", Seed: "ring1", Pollen: "A"},
 	}
 	want := map[string]string{
 		"A": "founder", "A2": "founder", "B": "founder", "C": "founder", "D": "founder",

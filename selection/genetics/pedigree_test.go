@@ -58,7 +58,8 @@ func TestCoancestryOfRelatives(t *testing.T) {
 	t.Parallel()
 	p := mustPedigree(t, []Parents{
 		{ID: "full 1", Seed: "a", Pollen: "b"}, {ID: "full 2", Seed: "a", Pollen: "b"}, {ID: "half", Seed: "a", Pollen: "c"},
-		{ID: "open", Seed: "a"}, {ID: "a"}, {ID: "b"}, {ID: "c"}, {ID: "cousin", Seed: "full 1", Pollen: "d"}, {ID: "other cousin", Seed: "full 2", Pollen: "e"},
+		{ID: "open", Seed: "a"}, {ID: "a"}, {ID: "b"}, {ID: "c"}, {ID: "cousin", Seed: "full 1", Pollen: "d"},
+		{ID: "other cousin", Seed: "full 2", Pollen: "e"},
 	})
 	for _, c := range []struct {
 		x, y string
@@ -78,7 +79,8 @@ func TestFounderGroups(t *testing.T) {
 	t.Parallel()
 	p := mustPedigree(t, []Parents{
 		{ID: "o1", Group: "Orange", Inbreeding: 1}, {ID: "o2", Group: "orange", Inbreeding: 1}, {ID: "c1", Group: "cream", Inbreeding: 0.5},
-		{ID: "c2", Group: "cream", Inbreeding: 0.5}, {ID: "x", Seed: "o1", Pollen: "c1"}, {ID: "y", Seed: "o2", Pollen: "c2"}, {ID: "f2", Seed: "x", Pollen: "x"},
+		{ID: "c2", Group: "cream", Inbreeding: 0.5}, {ID: "x", Seed: "o1", Pollen: "c1"}, {ID: "y", Seed: "o2", Pollen: "c2"},
+		{ID: "f2", Seed: "x", Pollen: "x"},
 		{ID: "o3", Seed: "o1", Pollen: "o2"},
 	})
 	if p.Groups() != 2 {

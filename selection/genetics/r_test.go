@@ -52,7 +52,8 @@ func TestFitLme4(t *testing.T) {
 	}
 	v := runR(t, "lme4", fmt.Sprintf(`v <- function(m) format(as.data.frame(VarCorr(m))$vcov, digits = 10)
 d <- data.frame(y = c(%s), g = factor(c(%s)))
-cat(v(lmer(Yield ~ 1 + (1|Batch), Dyestuff)), v(lmer(y ~ 1 + (1|g), d)), Dyestuff$Yield)`, strings.Join(values, ","), strings.Join(group, ",")))
+cat(v(lmer(Yield ~ 1 + (1|Batch), Dyestuff)), v(lmer(y ~ 1 + (1|g), d)), Dyestuff$Yield)`,
+		strings.Join(values, ","), strings.Join(group, ",")))
 	if len(v) != 4+30 {
 		t.Fatalf("R says %v", v)
 	}

@@ -81,7 +81,8 @@ func TestFitRefuses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if h2, _ := f.Heritability(0); !(f.Additive[0] > 0 && f.Additive[0] < 3 && f.Residual[0] > 0 && f.Residual[0] < 2 && h2 > 0.3 && h2 < 0.8) {
+	if h2, _ := f.Heritability(0); !(f.Additive[0] > 0 && f.Additive[0] < 3 && f.Residual[0] > 0 && f.Residual[0] < 2 && h2 > 0.3 &&
+		h2 < 0.8) {
 		t.Errorf("all equal, with a prior: %v and %v", f.Additive, f.Residual)
 	}
 }
@@ -133,7 +134,8 @@ func TestFitScore(t *testing.T) {
 			rec.Error = append(rec.Error, spd(rnd, 2)...)
 		}
 		rec.Y[7] = math.NaN()
-		opt := &FitOptions{Plant: plant, Group: group, PriorWeight: 3, Prior: &Components{Additive: []float64{1, 0, 0, 1}, Residual: []float64{1, 0, 0, 1}}}
+		opt := &FitOptions{Plant: plant, Group: group, PriorWeight: 3, Prior: &Components{Additive: []float64{1, 0, 0, 1},
+			Residual: []float64{1, 0, 0, 1}}}
 		e, err := newEquations(ped, rec)
 		if err != nil {
 			t.Fatal(err)

@@ -124,7 +124,8 @@ func TestSeasonsTruth(t *testing.T) {
 			}
 		}
 		share := float64(within) / float64(of)
-		t.Logf("heritability %.1f, %d runs: accuracy at least %.4f of what the true components give; %.3f of %d estimates within two standard errors", h2, runs, worst, share, of)
+		t.Logf("heritability %.1f, %d runs: accuracy at least %.4f of what the true components give; %.3f of %d estimates within two standard "+
+			"errors", h2, runs, worst, share, of)
 		if !(worst >= 0.9) {
 			t.Errorf("heritability %.1f: accuracy %.3f of what the true components give, want at least 0.9", h2, worst)
 		}

@@ -92,7 +92,8 @@ func TestOneFamily(t *testing.T) {
 		t.Skip("R is not there")
 	}
 	rnd := rand.New(rand.NewPCG(3, 9))
-	plants := []genetics.Parents{{ID: "P", Group: "P", Inbreeding: 1}, {ID: "Q", Group: "Q", Inbreeding: 1}, {ID: "F1", Seed: "P", Pollen: "Q"}}
+	plants := []genetics.Parents{{ID: "P", Group: "P", Inbreeding: 1}, {ID: "Q", Group: "Q", Inbreeding: 1},
+		{ID: "F1", Seed: "P", Pollen: "Q"}}
 	r := &Records{}
 	var numbers []string
 	for i := range 200 {

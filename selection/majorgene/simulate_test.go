@@ -166,7 +166,8 @@ func grow(rnd *rand.Rand, s scheme, tr truth) *book {
 	b.records.Ped = ped
 	for _, r := range recs {
 		at, _ := ped.Place(b.plants[r.plant].ID)
-		b.records.Plant, b.records.Season, b.records.Y = append(b.records.Plant, at), append(b.records.Season, int32(r.season)), append(b.records.Y, r.y)
+		b.records.Plant, b.records.Season, b.records.Y = append(b.records.Plant, at), append(b.records.Season, int32(r.season)),
+			append(b.records.Y, r.y)
 	}
 	return b
 }

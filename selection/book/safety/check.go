@@ -114,7 +114,8 @@ func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 			true, remedy.Remedy{}}
 	}
 	if file == "" {
-		return &Finding{p.Path, "the photo's place is not in the book's folder", "do not use a book from someone you do not trust", true, remedy.Remedy{}}
+		return &Finding{p.Path, "the photo's place is not in the book's folder", "do not use a book from someone you do not trust", true,
+			remedy.Remedy{}}
 	}
 	switch info, err := os.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):

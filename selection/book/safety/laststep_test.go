@@ -157,7 +157,8 @@ func TestCopyPhotosGoesOn(t *testing.T) {
 	if _, err := booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID); err != nil {
 		t.Fatal(err)
 	}
-	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || len(got.Bad) != 2 || !strings.Contains(got.Bad[0].Err.Error(), "no place for a photo") {
+	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || len(got.Bad) != 2 ||
+		!strings.Contains(got.Bad[0].Err.Error(), "no place for a photo") {
 		t.Errorf("a path out of the folder: %+v, %v", got, err)
 	}
 }

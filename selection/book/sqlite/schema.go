@@ -119,7 +119,8 @@ func compareSchema(ctx context.Context, db querier, have []object, version int) 
 	}
 	for _, o := range have {
 		if (o.kind == "trigger" || o.kind == "view") && !ours[[2]string{o.kind, o.name}] {
-			return fmt.Errorf("%w: it has a %s %q that is not hueward's; do not use a book from someone you do not trust", ErrNotBook, o.kind, o.name)
+			return fmt.Errorf("%w: it has a %s %q that is not hueward's; do not use a book from someone you do not trust", ErrNotBook, o.kind,
+				o.name)
 		}
 	}
 	return nil
