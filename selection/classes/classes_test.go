@@ -238,6 +238,48 @@ func TestFindSimulated(t *testing.T) {
 	}
 }
 
+// One normal class, round or long, is parted in at most one of 20 families of any size, and two
+// classes 3 standard deviations apart are found in more than a third of families of 40: twice as
+// often as by the Bayesian information criterion alone.
+func TestFindOne(t *testing.T) {
+	t.Parallel()
+	runs := 30
+	if os.Getenv("HUEWARD_FULL") == "1" {
+		runs = 400
+	}
+	rnd := rand.New(rand.NewPCG(7, 19))
+	for _, c := range []struct {
+		n           int
+		apart       float64
+		least, most float64
+		long        float64
+	}{{8, 0, 0, 0.05, 1}, {12, 0, 0, 0.05, 2}, {24, 0, 0, 0.05, 1}, {40, 0, 0, 0.05, 2}, {40, 3, 0.35, 1, 1}} {
+		parted := 0
+		for range runs {
+			x := make([]cie.Lab, c.n)
+			for i := range x {
+				x[i] = cie.Lab{L: 60 + 4*c.long*rnd.NormFloat64(), A: 20 + 4*rnd.NormFloat64(), B: 40 + 4*rnd.NormFloat64()}
+				if i%4 == 0 {
+					x[i].L += 4 * c.apart
+				}
+			}
+			got, err := Find(x, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(got.Classes) > 1 {
+				parted++
+			}
+		}
+		share := float64(parted) / float64(runs)
+		se := func(p float64) float64 { return math.Sqrt(p * (1 - p) / float64(runs)) }
+		t.Logf("%d plants, %.0f standard deviations apart: parted in %.3f", c.n, c.apart, share)
+		if share > c.most+2*se(c.most) || share < c.least-2*se(c.least) {
+			t.Errorf("%d plants, %.0f standard deviations apart: parted in %.3f of families, want %.2f to %.2f", c.n, c.apart, share, c.least, c.most)
+		}
+	}
+}
+
 func TestFindAwkward(t *testing.T) {
 	t.Parallel()
 	same := cie.Lab{L: 50, A: 1, B: 2}

@@ -90,6 +90,8 @@ type family struct {
 	named    string
 	classes  []colorClass
 	byHand   bool
+	rise     float64 // see [classes.Classes]
+	chance   float64
 	results  []*classes.Result
 	means    []string // of each result's ratio
 	adds     *classes.Dominance
@@ -246,6 +248,7 @@ func (f *family) sort(ids []string, colors map[string]selection.Record, want int
 	if err != nil {
 		return err
 	}
+	f.rise, f.chance = found.Rise, found.Chance
 	names := map[string]int{}
 	for _, c := range found.Classes {
 		m := c.Mean

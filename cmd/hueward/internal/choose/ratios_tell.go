@@ -47,6 +47,9 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 		s.Say("  ", fmt.Sprintf("Note: %d plants have no colour yet and are not counted", f.without))
 	}
 	fmt.Fprintln(s)
+	if f.rise > 0 {
+		s.Say("", f.fits())
+	}
 	switch {
 	case len(f.classes) == 1:
 		s.Say("", "All plants are of one colour class: there is no ratio to test.")
@@ -62,6 +65,19 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 	for _, w := range f.warnings {
 		s.Say("  ", "Note: "+w)
 	}
+}
+
+// fits says how much better the classes fit than one.
+func (f *family) fits() string {
+	often := "in about " + words.Percent(f.chance) + " of families"
+	if f.chance < 0.005 {
+		often = "in fewer than 1 % of families"
+	}
+	what := "Two classes would fit a little better than one"
+	if len(f.classes) > 1 {
+		what = fmt.Sprintf("%d classes fit better than one", len(f.classes))
+	}
+	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class seems parted in two so well %s.", what, words.Fixed(f.rise, 1), often)
 }
 
 func ratioTable(s *terminal.Stream, f *family) {
@@ -145,6 +161,10 @@ type familyJSON struct {
 	Ratios     []ratioJSON    `json:"ratios"`
 	Dominance  *dominanceJSON `json:"dominance"` // null: the parents have no colours
 	Unmeasured int            `json:"unmeasured"`
+	// Better is by how much twice the logarithm of the likelihood of the classes is above that of one,
+	// and ByChance how often a family of one class seems parted in two so well; null: not looked for.
+	Better   *float64 `json:"better_than_one"`
+	ByChance *float64 `json:"better_by_chance"`
 	Warnings   []string       `json:"warnings"`
 }
 
@@ -186,6 +206,9 @@ func (f *family) json() familyJSON {
 			j.Grow = &c.grow
 		}
 		out.Classes = append(out.Classes, j)
+	}
+	if f.rise > 0 {
+		out.Better, out.ByChance = &f.rise, &f.chance
 	}
 	for _, r := range f.results {
 		out.Ratios = append(out.Ratios, ratioJSON{r.Ratio.String(), r.Expected, r.Square, r.DF, r.P, r.Exact, r.Matched})
