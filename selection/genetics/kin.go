@@ -35,3 +35,17 @@ func Family(plants []Parents, parent, other string) []string {
 	}
 	return ids
 }
+
+// Before reports whether season x is before season y, where their names tell: both begin with
+// a number of as many digits, such as "2026" or "2026-27". Of others it says no.
+func Before(x, y string) bool {
+	digits := func(s string) int {
+		n := 0
+		for n < len(s) && s[n] >= '0' && s[n] <= '9' {
+			n++
+		}
+		return n
+	}
+	n := digits(x)
+	return n > 0 && n == digits(y) && x[:n] < y[:n]
+}

@@ -252,6 +252,8 @@ func TestCheck(t *testing.T) {
 	// What no command can do, another program may have done.
 	for _, stmt := range []string{
 		"PRAGMA foreign_keys = 0",
+		"INSERT INTO season (name, key) VALUES ('2999', '2999')",
+		"UPDATE plant SET season_id = (SELECT id FROM season WHERE name = '2999') WHERE name = 'M-2'",
 		"UPDATE plant SET seed_parent_id = (SELECT id FROM plant WHERE name = 'M-2') WHERE name = 'M-1'",
 		"UPDATE plant SET seed_parent_id = (SELECT id FROM plant WHERE name = 'M-1') WHERE name = 'M-2'",
 		"UPDATE plant SET pollen_parent_id = 999 WHERE name = 'M-1'",
@@ -263,7 +265,7 @@ func TestCheck(t *testing.T) {
 	}
 	got := strings.Join(find(), "\n")
 	for _, want := range []string{"book.db: plant 1 names a plant that is not there", "plant M-1: is its own ancestor",
-		"plant M-2: is its own ancestor"} {
+		"plant M-2: is its own ancestor", "before that of its parent M-2, 2999"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("found\n%s\nwithout %q", got, want)
 		}

@@ -41,7 +41,7 @@ type CheckOptions struct {
 // Check looks at the whole book and changes nothing: whether SQLite finds the
 // database sound and every row names rows that are there; whether each photo's
 // file is there with its content; files that no row names; plants that are their own
-// ancestors; scores outside their scale; and whether the newest backup opens. The
+// ancestors, or of a season before a parent's; scores outside their scale; and whether the newest backup opens. The
 // findings come in that order.
 func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
 	if opt == nil {
@@ -185,6 +185,22 @@ func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Findin
 		if gen[p.ID] == "" {
 			out = append(out, Finding{"plant " + p.ID, "is its own ancestor, or descends from one that is", "correct its parents", true,
 				remedy.Step(remedy.FixParents, p.ID)})
+		}
+	}
+	plants, err := b.Plants(ctx, book.PlantFilter{})
+	if err != nil {
+		return nil, err
+	}
+	season := make(map[string]string, len(plants))
+	for _, p := range plants {
+		season[p.ID] = p.Season
+	}
+	for _, p := range list {
+		for _, parent := range [2]string{p.Seed, p.Pollen} {
+			if parent != "" && genetics.Before(season[p.ID], season[parent]) {
+				out = append(out, Finding{"plant " + p.ID, fmt.Sprintf("is of season %s, before that of its parent %s, %s", season[p.ID], parent, season[parent]),
+					"correct its season or its parents", true, remedy.Step(remedy.FixParents, p.ID)})
+			}
 		}
 	}
 	return out, nil

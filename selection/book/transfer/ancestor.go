@@ -8,26 +8,27 @@ import (
 	"hueward/selection/genetics"
 )
 
-// checkAncestors refuses plants that would be their own ancestors.
+// checkAncestors refuses plants that would be their own ancestors, and those of a season before
+// that of a parent.
 func (im *importer) checkAncestors() error {
 	x := im.index[plantKind]
 	if len(x.rows) == 0 && len(x.again) == 0 {
 		return nil
 	}
-	rows, err := im.tx.Query("SELECT name, id, coalesce(seed_parent_id, 0), coalesce(pollen_parent_id, 0) FROM plant")
+	rows, err := im.tx.Query("SELECT name, id, coalesce(seed_parent_id, 0), coalesce(pollen_parent_id, 0), season_id FROM plant")
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
-	names, parents := map[int64]string{}, map[int64][2]int64{}
+	names, parents, seasons := map[int64]string{}, map[int64][2]int64{}, map[int64]int64{}
 	for rows.Next() {
-		var id int64
+		var id, season int64
 		var name string
 		var p [2]int64
-		if err := rows.Scan(&name, &id, &p[0], &p[1]); err != nil {
+		if err := rows.Scan(&name, &id, &p[0], &p[1], &season); err != nil {
 			return err
 		}
-		names[id], parents[id] = name, p
+		names[id], parents[id], seasons[id] = name, p, season
 	}
 	if err := rows.Err(); err != nil {
 		return err
@@ -42,8 +43,14 @@ func (im *importer) checkAncestors() error {
 			seed, _ := r.whole("seed_parent")
 			pollen, _ := r.whole("pollen_parent")
 			names[r.id], parents[r.id], told[r.id] = r.name(), [2]int64{seed, pollen}, r
+			if season, ok := r.whole("season"); ok {
+				seasons[r.id] = season
+			}
 			order = append(order, r)
 		}
+	}
+	if err := im.checkYounger(order, names, parents, seasons); err != nil {
+		return err
 	}
 	list := make([]genetics.Parents, 0, len(parents))
 	for id, p := range parents {
@@ -64,6 +71,42 @@ func (im *importer) checkAncestors() error {
 			}
 			if i := slices.Index(way, id); i >= 0 {
 				im.ring(way[i:], names, told)
+			}
+		}
+	}
+	return nil
+}
+
+// checkYounger refuses rows of plants that are of a season before that of a parent.
+func (im *importer) checkYounger(order []*importRow, names map[int64]string, parents map[int64][2]int64, seasons map[int64]int64) error {
+	known := map[int64]string{}
+	name := func(season int64) (string, error) {
+		if n, ok := known[season]; ok {
+			return n, nil
+		}
+		vals, err := im.row(seasonKind, season)
+		if err != nil {
+			return "", err
+		}
+		known[season], _ = vals[seasonKind.at("season")].(string)
+		return known[season], nil
+	}
+	for _, r := range order {
+		for k, parent := range parents[r.id] {
+			if parent == 0 || seasons[parent] == 0 || seasons[parent] == seasons[r.id] {
+				continue
+			}
+			own, err := name(seasons[r.id])
+			if err != nil {
+				return err
+			}
+			of, err := name(seasons[parent])
+			if err != nil {
+				return err
+			}
+			if genetics.Before(own, of) {
+				im.fail(r, [2]string{"seed_parent", "pollen_parent"}[k], "plant %s is of season %s, before that of its parent %s, %s; correct the season or the parent",
+					exchange.Quote(r.name()), own, exchange.Quote(names[parent]), of)
 			}
 		}
 	}

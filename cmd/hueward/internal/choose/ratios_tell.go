@@ -165,7 +165,7 @@ type familyJSON struct {
 	// and ByChance how often a family of one class seems parted in two so well; null: not looked for.
 	Better   *float64 `json:"better_than_one"`
 	ByChance *float64 `json:"better_by_chance"`
-	Warnings   []string       `json:"warnings"`
+	Warnings []string `json:"warnings"`
 }
 
 type classJSON struct {
