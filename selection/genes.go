@@ -80,9 +80,6 @@ type kindSet struct {
 	share  []float64 // of each kind
 }
 
-// mostCases is up to how many cases of two parents' genotypes are told apart.
-const mostCases = 24
-
 // kindsOf are those of the offspring of two plants, by their genotypes' chances; self: of one alone.
 func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 	m := v.Genes

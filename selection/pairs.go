@@ -24,12 +24,13 @@ type Pair struct {
 	SeedParent, PollenParent string // of a cross of two, either may take either part
 	Kind                     Kind
 	Offspring                Offspring
-	DeltaEOfMean             float64
-	Predicted                Predicted
-	Inbreeding               float64 // of the offspring
-	Why                      string  // in a grower's words
-	merit                    float64 // expected distance of one offspring, roughly
-	places                   [2]int  // among the candidates
+	//lint:ignore ST1003 it is Delta E, of the mean
+	DeltaEOfMean float64
+	Predicted    Predicted
+	Inbreeding   float64 // of the offspring
+	Why          string  // in a grower's words
+	merit        float64 // expected distance of one offspring, roughly
+	places       [2]int  // among the candidates
 }
 
 // PairOptions says which pairs to look for. The zero value, like nil, is the usual case.

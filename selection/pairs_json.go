@@ -23,9 +23,10 @@ type PairJSON struct {
 	PollenParent string     `json:"pollen_parent"`
 	Kind         Kind       `json:"kind"`
 	MeanLab      [3]float64 `json:"mean_lab"`
-	DeltaEOfMean float64    `json:"delta_e_of_mean"`
-	Distance     float64    `json:"expected_delta_e"` // of one offspring; pairs are ranked by it
-	ChanceWithin float64    `json:"chance_within"`
+	//lint:ignore ST1003 it is Delta E, of the mean
+	DeltaEOfMean float64 `json:"delta_e_of_mean"`
+	Distance     float64 `json:"expected_delta_e"` // of one offspring; pairs are ranked by it
+	ChanceWithin float64 `json:"chance_within"`
 	BestOf       struct {
 		N      int     `json:"n"`
 		DeltaE float64 `json:"delta_e"`

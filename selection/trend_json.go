@@ -14,14 +14,15 @@ type TrendJSON struct {
 	RealisedHeritability *EstimateJSON     `json:"realised_heritability"`
 	SeasonsToTarget      *AheadJSON        `json:"seasons_to_target"` // null: not at this pace
 	Moving               bool              `json:"moving"`
-	Risk                 *float64          `json:"risk"`      // of means so different by chance; null: cannot be told
-	ToldBy               string            `json:"told_by"`   // what tells the line from weather: "check plants", "kin", "seasons", "" (nothing)
-	SeasonSD             *[3]float64       `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
-	Heritability         []AxisJSON        `json:"heritability"`
-	OffTypes             []OffTypeJSON     `json:"off_types"`
-	EWMA                 *EWMAJSON         `json:"ewma"`
-	Assumed              []string          `json:"assumed"`
-	Warnings             []string          `json:"warnings"`
+	Risk                 *float64          `json:"risk"` // of means so different by chance; null: cannot be told
+	// What tells the line from weather: "check plants", "kin", "seasons", "" (nothing).
+	ToldBy       string        `json:"told_by"`
+	SeasonSD     *[3]float64   `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
+	Heritability []AxisJSON    `json:"heritability"`
+	OffTypes     []OffTypeJSON `json:"off_types"`
+	EWMA         *EWMAJSON     `json:"ewma"`
+	Assumed      []string      `json:"assumed"`
+	Warnings     []string      `json:"warnings"`
 }
 
 // TrendSeasonJSON is one season.

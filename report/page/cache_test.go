@@ -11,7 +11,7 @@ import (
 func TestCacheAfterPanic(t *testing.T) {
 	t.Parallel()
 	c := newCache()
-	begun, go_on := make(chan bool), make(chan bool)
+	begun, goOn := make(chan bool), make(chan bool)
 	var wg sync.WaitGroup
 	wg.Go(func() {
 		defer func() {
@@ -21,7 +21,7 @@ func TestCacheAfterPanic(t *testing.T) {
 		}()
 		c.get("1", "rank", func() (any, error) {
 			close(begun)
-			<-go_on
+			<-goOn
 			panic("a fault of ours")
 		})
 	})
@@ -33,7 +33,7 @@ func TestCacheAfterPanic(t *testing.T) {
 			t.Errorf("who waits gets %v, %v", v, err)
 		}
 	})
-	close(go_on)
+	close(goOn)
 	wg.Wait()
 	if v, err := c.get("1", "rank", func() (any, error) { return "ranked", nil }); v != "ranked" || err != nil {
 		t.Errorf("the next gets %v, %v", v, err)

@@ -188,7 +188,7 @@ func serve(t testing.TB, b *book.Book, opt *Options) *client {
 	}
 	opt.Now, opt.Version, opt.Who = clock, "test", "the table"
 	s := New(b, opt)
-	h := httptest.NewServer(s.Handler())
+	h := httptest.NewServer(s.handler)
 	t.Cleanup(func() { s.live.close(); h.Close() })
 	return newDevice(t, s, h.URL)
 }

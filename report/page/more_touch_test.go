@@ -36,7 +36,7 @@ func TestJoinByTouch(t *testing.T) {
 			b.until("refused", `document.querySelector("[role=alert]")?.innerText.includes("not the code")`)
 			b.heard() // the browser tells of the refusal
 			b.shoot("join-refused-" + s.name)
-			b.open("/join?code=" + c.s.Code())
+			b.open("/join?code=" + c.s.door.code())
 			b.do(chromedp.SendKeys(chromedp.CSS("input[name=name]"), "the phone in the garden"), chromedp.Click(chromedp.CSS("button.main")))
 			b.until("in", `location.pathname === "/today"`)
 			b.shoot("joined-" + s.name)

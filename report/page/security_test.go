@@ -28,7 +28,7 @@ func ask(t *testing.T, s *Server, method, target, host, from string, body io.Rea
 		r.Header.Set(kv[i], kv[i+1])
 	}
 	w := httptest.NewRecorder()
-	s.Handler().ServeHTTP(w, r)
+	s.handler.ServeHTTP(w, r)
 	return w.Result()
 }
 
@@ -307,7 +307,7 @@ func TestPairing(t *testing.T) {
 		}
 		return r, cookie
 	}
-	first := s.Code()
+	first := s.door.code()
 	r, cookie := join(strings.ToLower(first[:4]) + "-" + first[4:])
 	if r.StatusCode != http.StatusSeeOther || cookie == "" {
 		t.Fatalf("the right code: status %d", r.StatusCode)
@@ -326,15 +326,15 @@ func TestPairing(t *testing.T) {
 	if r, cookie := join(first); r.StatusCode != http.StatusForbidden || cookie != "" {
 		t.Errorf("a code used twice: status %d", r.StatusCode)
 	}
-	if s.Code() == first {
+	if s.door.code() == first {
 		t.Error("the code is the same for the next device")
 	}
 	// A paired phone is not shown the code for the next.
 	_, page := read(t, ask(t, s, "GET", "/devices", lan, phone, nil, "Cookie", cookie))
-	if strings.Contains(page, s.Code()) || strings.Contains(page, spaced(s.Code())) {
+	if strings.Contains(page, s.door.code()) || strings.Contains(page, spaced(s.door.code())) {
 		t.Error("a phone is shown the code for the next device")
 	}
-	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.Code()), "Content-Type", "application/x-www-form-urlencoded",
+	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.door.code()), "Content-Type", "application/x-www-form-urlencoded",
 		"Origin", "http://evil.example"); r.StatusCode != http.StatusForbidden {
 		t.Errorf("a code that a foreign page sends: status %d", r.StatusCode)
 	}
@@ -368,7 +368,7 @@ func TestPairingGuessed(t *testing.T) {
 func TestLoopbackAlone(t *testing.T) {
 	t.Parallel()
 	s := New(bookOf(t), &Options{Now: clock})
-	if s.Code() != "" {
+	if s.door.code() != "" {
 		t.Error("there is a code, though nobody is to be let in")
 	}
 	if cookie, _ := s.door.pair("", "x"); cookie != "" {

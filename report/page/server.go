@@ -74,12 +74,6 @@ func (s *Server) limits() photo.Limits {
 	return photo.Limits{Pixels: s.opt.Limits.Pixels, Bytes: s.opt.Limits.Bytes}
 }
 
-// Handler answers the requests.
-func (s *Server) Handler() http.Handler { return s.handler }
-
-// Code is the code by which the next device may be paired; empty when none is let in.
-func (s *Server) Code() string { return s.door.code() }
-
 // Serve answers on ln until ctx ends, then lets what was begun come to its end, for at
 // most ten seconds. It returns nil when it was stopped so.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {

@@ -33,7 +33,7 @@ type Classes struct {
 	Rise, Chance float64
 }
 
-// ErrNoColors: nothing to sort.
+// ErrNoColors is returned where there is nothing to sort.
 var ErrNoColors = errors.New("no plant has a colour")
 
 const (

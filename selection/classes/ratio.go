@@ -87,7 +87,7 @@ type Result struct {
 	Matched bool
 }
 
-// ErrCounts: counts that no ratio can be compared with.
+// ErrCounts is returned for counts that no ratio can be compared with.
 var ErrCounts = errors.New("counts and ratio do not match")
 
 // fewExpected is the least expected count for which chi-square is trusted; common

@@ -375,12 +375,12 @@ func TestTrendSeasons(t *testing.T) {
 	p.ok(p.AddPlant(ctx, book.Plant{ID: "Z", Line: "other", Season: "2023"}))
 	p.measure("2023", "Z", 30)
 	p.grow("2026", "G-9", "Z", "F-1", 3)
-	r, line, err := Trend(ctx, p.Book, "", "2025")
+	_, _, err := Trend(ctx, p.Book, "", "2025")
 	var ask *AskError
 	if !errors.As(err, &ask) {
 		t.Fatalf("two lines: %v, want a question", err)
 	}
-	r, line, err = Trend(ctx, p.Book, "BUFF", "")
+	r, line, err := Trend(ctx, p.Book, "BUFF", "")
 	p.ok(err)
 	var got []string
 	for _, s := range r.JSON(line.Name).Seasons {

@@ -38,7 +38,7 @@ type Components struct {
 	Group []float64
 }
 
-// ErrNoRecords: nothing was measured.
+// ErrNoRecords is returned where nothing was measured.
 var ErrNoRecords = errors.New("no plant has a record")
 
 // check says what is wrong with the sizes and numbers of r.

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// ErrOwnAncestor: a plant descends from itself.
+// ErrOwnAncestor is returned where a plant descends from itself.
 var ErrOwnAncestor = errors.New("is entered as its own ancestor")
 
 // Pedigree is who descends from whom, with every plant's inbreeding worked out.

@@ -107,7 +107,7 @@ func units(t int) [][]float64 {
 // share of the records' own.
 const edge = 1e-5
 
-// ErrNoScatter: all records are equal, or too few.
+// ErrNoScatter is returned where all records are equal, or too few.
 var ErrNoScatter = errors.New("the records do not differ: no variance can be estimated")
 
 // FitComponents estimates the additive and residual covariances of all traits by

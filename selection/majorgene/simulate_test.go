@@ -43,7 +43,6 @@ func step(size float64) func(int) v3 {
 var (
 	none     = truth{name: "none", effect: func([]int) v3 { return v3{} }, freq: [2][]float64{{}, {}}}
 	dominant = truth{"dominant", 1, func(g []int) v3 { return step(14)(g[0]) }, [2][]float64{{0.2}, {0.7}}}
-	between  = truth{"between", 1, func(g []int) v3 { return far(8 * float64(g[0])) }, [2][]float64{{0.3}, {0.7}}}
 	pathway  = truth{"pathway", 2, func(g []int) v3 {
 		if g[0] == 2 {
 			return v3{15, -12, -25}

@@ -1,3 +1,4 @@
+// Package photoflag reads the flags that say how photos are measured.
 package photoflag
 
 import (
