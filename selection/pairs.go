@@ -100,6 +100,9 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	f.prepare()
 	all := f.rate()
 	out := &Pairing{Target: t, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings), Coancestry: f.mean}
+	if len(f.candidates) < len(cs) {
+		out.Assumed = append(out.Assumed, fmt.Sprintf("of %d plants, the %d that the best pairs are made of were looked at in full", len(cs), len(f.candidates)))
+	}
 	if len(all) == 0 {
 		return nil, fmt.Errorf("one plant, and no selfs: there is no pair; keep another plant")
 	}
@@ -155,19 +158,27 @@ type pairing struct {
 }
 
 func (f *pairing) prepare() {
-	at := make([]int32, len(f.candidates))
-	for i, c := range f.candidates {
-		at[i] = c.at
+	places := func() []int32 {
+		at := make([]int32, len(f.candidates))
+		for i, c := range f.candidates {
+			at[i] = c.at
+		}
+		return at
 	}
-	f.coancestry = f.v.Ped.Coancestries(at, at)
-	f.errors = f.v.eval.ErrorCov(at)
+	at := places()
 	f.additive = unflat(f.v.Components.Additive)
+	f.coancestry = f.v.Ped.Coancestries(at, at)
 	n := float64(len(at))
 	for _, row := range f.coancestry {
 		for _, c := range row {
 			f.mean += c / (n * n)
 		}
 	}
+	if f.shorten(); len(f.candidates) < len(at) {
+		at = places()
+		f.coancestry = f.v.Ped.Coancestries(at, at)
+	}
+	f.errors = f.v.eval.ErrorCov(at)
 }
 
 // errorCov is the covariance of the errors of two candidates' values.

@@ -1,0 +1,82 @@
+package selection
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
+)
+
+// mostCandidates is how many plants are looked at as parents in full: how their errors
+// hang together, and every pair's whole distribution.
+const mostCandidates = 200
+
+// rough is a pair's merit by the mean and the variance of its offspring alone.
+type rough struct {
+	i, j  int32
+	merit float32
+}
+
+// shorten leaves, of very many candidates, those that the best pairs are made of: by the
+// distance of each pair's mean and the variance around it, the parents' errors taken as
+// apart; where strong genes are known, by the whole distribution. The mean coancestry stays that
+// of all.
+func (f *pairing) shorten() {
+	n := len(f.candidates)
+	if n <= mostCandidates {
+		return
+	}
+	m := metric(vec(f.target.Lab))
+	own := make([]float64, n)
+	for i, c := range f.candidates {
+		var e m3
+		if v := f.v.eval.ErrorVar; v != nil {
+			copyFlat(&e, v[int(c.at)*9:])
+		}
+		own[i] = trace(mul(m, e)) / 4
+	}
+	additive := trace(mul(m, f.additive))
+	z := distancePoints()
+	rows := make([][]rough, n)
+	genetics.SideBySide(n, func(i int) {
+		x := &f.candidates[i]
+		for j := i; j < n; j++ {
+			if i == j && f.opt.NoSelfs {
+				continue
+			}
+			y := &f.candidates[j]
+			var d float64
+			if f.v.Genes != nil {
+				o := f.offspring(i, j, false)
+				d = o.distance(f.target.Lab, z)
+			} else {
+				mean := plus(x.value, y.value)
+				d = cie.DeltaE2000(lab(v3{mean[0] / 2, mean[1] / 2, mean[2] / 2}), f.target.Lab)
+				d = math.Sqrt(d*d + own[i] + own[j] + (0.5-(x.inbreeding+y.inbreeding)/4)*additive)
+			}
+			rows[i] = append(rows[i], rough{int32(i), int32(j), float32(d)})
+		}
+	})
+	all := slices.Concat(rows...)
+	slices.SortFunc(all, func(a, b rough) int {
+		return cmp.Or(cmp.Compare(a.merit, b.merit), cmp.Compare(a.i, b.i), cmp.Compare(a.j, b.j))
+	})
+	in, left := make([]bool, n), mostCandidates
+	for _, p := range all {
+		for _, i := range [2]int32{p.i, p.j} {
+			if !in[i] && left > 0 {
+				in[i] = true
+				left--
+			}
+		}
+	}
+	var some []candidate
+	for i, c := range f.candidates {
+		if in[i] {
+			some = append(some, c)
+		}
+	}
+	f.candidates = some
+}
