@@ -328,20 +328,18 @@ func (f *factor) invertBlocks() *inverse {
 	if f.size > 0 {
 		_ = f.chol.InverseTo(z.dense) // as in solve
 	}
+	var near []float64
 	for _, v := range slices.Backward(f.order) {
 		rows, u := f.rows[v], f.below[v]
 		b := z.below[v]
-		for r, i := range rows { // -Z u
-			for c, j := range rows {
-				x := z.block(i, j)
-				for k := range t {
-					for l := range t {
-						s := 0.0
-						for m := range t {
-							s += x[k*t+m] * u[c*n+m*t+l]
-						}
-						b[r*n+k*t+l] -= s
-					}
+		m := len(rows) * t
+		near = z.among(rows, near)
+		for r := range m { // -Z u
+			to := b[r*t : r*t+t]
+			for q, x := range near[r*m : r*m+m] {
+				from := u[q*t : q*t+t]
+				for l := range to {
+					to[l] -= x * from[l]
 				}
 			}
 		}
@@ -358,6 +356,55 @@ func (f *factor) invertBlocks() *inverse {
 		}
 	}
 	return z
+}
+
+// among is the inverse of some later nodes, ascending, that all meet in the factored
+// matrix: all their t rows and columns, by rows, in room where it is large enough.
+func (z *inverse) among(nodes []int32, room []float64) []float64 {
+	t, n := z.t, z.t*z.t
+	m := len(nodes) * t
+	if cap(room) < m*m {
+		room = make([]float64, m*m)
+	}
+	room = room[:m*m]
+	for a, i := range nodes {
+		if c := z.core[i]; c >= 0 {
+			raw := z.dense.RawSymmetric()
+			for b, j := range nodes {
+				d := z.core[j]
+				if d < c {
+					continue // not in the core, or seen from the other side
+				}
+				for k := range t {
+					for l := range t {
+						r, q := int(c)*t+k, int(d)*t+l
+						x := raw.Data[min(r, q)*raw.Stride+max(r, q)]
+						room[(a*t+k)*m+b*t+l], room[(b*t+l)*m+a*t+k] = x, x
+					}
+				}
+			}
+			continue
+		}
+		for k := range t {
+			copy(room[(a*t+k)*m+a*t:(a*t+k)*m+a*t+t], z.diag[i][k*t:k*t+t])
+		}
+		rows, at := z.rows[i], 0
+		for b, j := range nodes {
+			if j == i || z.turn[j] >= 0 && z.turn[j] < z.turn[i] {
+				continue
+			}
+			for rows[at] < j {
+				at++
+			}
+			x := z.below[i][at*n : at*n+n] // j by rows
+			for k := range t {
+				for l := range t {
+					room[(b*t+k)*m+a*t+l], room[(a*t+l)*m+b*t+k] = x[k*t+l], x[k*t+l]
+				}
+			}
+		}
+	}
+	return room
 }
 
 // block is that of nodes i, by rows, and j, which met in the factored matrix. It
