@@ -219,11 +219,7 @@ func (f *factor) factorize() error {
 		for r := range f.rows[v] {
 			now = append(now, product(was[r*n:r*n+n], inv, t)...)
 		}
-		for r, i := range f.rows[v] {
-			for c, j := range f.rows[v][:r+1] {
-				f.take(i, j, now[r*n:r*n+n], was[c*n:c*n+n])
-			}
-		}
+		f.spread(f.rows[v], now, was)
 		f.diag[v], f.below[v] = inv, now
 	}
 	if f.dense != nil {
@@ -235,43 +231,51 @@ func (f *factor) factorize() error {
 	return nil
 }
 
-// take takes x·yᵀ from the block of i and j.
-func (f *factor) take(i, j int32, x, y []float64) {
-	t := f.t
-	switch {
-	case f.core[i] >= 0 && f.core[j] >= 0:
-		raw := f.dense.RawSymmetric()
-		r, c := int(f.core[i])*t, int(f.core[j])*t
-		if r < c {
-			r, c, x, y = c, r, y, x
+// spread takes x·yᵀ, of which each node has a block, from the blocks of all pairs of nodes,
+// ascending.
+func (f *factor) spread(nodes []int32, x, y []float64) {
+	t, n := f.t, f.t*f.t
+	for a, i := range nodes {
+		if f.core[i] >= 0 {
+			f.spreadCore(nodes[:a+1], x[a*n:a*n+n], y)
+			continue
 		}
+		subProduct(f.diag[i], x[a*n:a*n+n], y[a*n:a*n+n], t)
+		rows, at := f.rows[i], 0
+		for b, j := range nodes {
+			if j == i || f.turn[j] >= 0 && f.turn[j] < f.turn[i] {
+				continue // the other has their block
+			}
+			for rows[at] < j {
+				at++
+			}
+			subProduct(f.below[i][at*n:at*n+n], x[b*n:b*n+n], y[a*n:a*n+n], t)
+		}
+	}
+}
+
+// spreadCore takes the last of nodes' x times the others' y from the core.
+func (f *factor) spreadCore(nodes []int32, x, y []float64) {
+	t, n := f.t, f.t*f.t
+	raw := f.dense.RawSymmetric()
+	r := int(f.core[nodes[len(nodes)-1]]) * t
+	for b, j := range nodes {
+		if f.core[j] < 0 {
+			continue
+		}
+		c := int(f.core[j]) * t
 		for k := range t {
 			for l := range t {
-				if r == c && k > l { // the upper half is stored
-					continue
+				if r == c && k > l {
+					continue // the upper half is stored
 				}
 				s := 0.0
-				if r == c {
-					for m := range t {
-						s += x[k*t+m] * y[l*t+m]
-					}
-					raw.Data[(r+k)*raw.Stride+c+l] -= s
-					continue
-				}
 				for m := range t {
-					s += x[k*t+m] * y[l*t+m]
+					s += x[k*t+m] * y[b*n+l*t+m]
 				}
-				raw.Data[(c+l)*raw.Stride+r+k] -= s
+				raw.Data[min(r+k, c+l)*raw.Stride+max(r+k, c+l)] -= s
 			}
 		}
-	case i == j:
-		subProduct(f.diag[i], x, y, t)
-	default:
-		dst, flip := f.at(i, j)
-		if flip {
-			x, y = y, x
-		}
-		subProduct(dst, x, y, t)
 	}
 }
 
