@@ -62,12 +62,12 @@ func (o Observation) check() error {
 	}
 	for i, v := range o.SE {
 		if !(v >= 0 && v <= farthest) {
-			return fmt.Errorf("%s: standard error of %s is %v, want 0 or more", what, axes[i], v)
+			return fmt.Errorf("%s: standard error of %s is %v, want 0 to %v", what, axes[i], v, MaxError)
 		}
 	}
 	for _, v := range [2]float64{o.Precision, o.Trueness} {
 		if !(v >= 0 && v <= farthest) {
-			return fmt.Errorf("%s: standard error %v Delta E, want 0 or more", what, v)
+			return fmt.Errorf("%s: standard error %v Delta E, want 0 to %v", what, v, MaxError)
 		}
 	}
 	return nil
@@ -75,6 +75,10 @@ func (o Observation) check() error {
 
 // farthest is beyond every colour that there is, in L*, a* or b*.
 const farthest = 1000.0
+
+// MaxError is the largest standard error of a colour, Delta E or in L*, a* or b*, that
+// is taken: the book keeps none beyond it, so that what it keeps can be ranked.
+const MaxError = farthest
 
 // axes names the three numbers of a Lab colour.
 var axes = [3]string{"L*", "a*", "b*"}

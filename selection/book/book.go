@@ -205,7 +205,14 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
 		return sqlite.Wrap(err)
 	}
 	defer tx.Rollback() // no-op after Commit
+	var last int64
+	if err := tx.QueryRow("SELECT coalesce(max(id), 0) FROM reading").Scan(&last); err != nil {
+		return sqlite.Wrap(err)
+	}
 	if err := f(tx); err != nil {
+		return sqlite.Wrap(err)
+	}
+	if err := sqlite.SumReadings(tx, last); err != nil {
 		return sqlite.Wrap(err)
 	}
 	return sqlite.Wrap(tx.Commit())

@@ -76,6 +76,9 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 	if _, err := tx.Exec("UPDATE change SET what = ? WHERE id = ?", what, id); err != nil {
 		return "", err
 	}
+	if err := sqlite.SumChange(tx, id); err != nil {
+		return "", err
+	}
 	_, err = tx.Exec("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id)
 	return what, err
 }

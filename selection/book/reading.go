@@ -64,7 +64,7 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 	if r.Source == "" || r.Source == PhotoSource {
 		return fmt.Errorf("reading of plant %q: source %q; name the instrument", r.Plant, r.Source)
 	}
-	if !finite(r.Lab.L, r.Lab.A, r.Lab.B, r.SE) || r.SE < 0 {
+	if !finite(r.Lab.L, r.Lab.A, r.Lab.B, r.SE) || !(r.SE >= 0 && r.SE <= selection.MaxError) {
 		return fmt.Errorf("reading of plant %q: L* %v, a* %v, b* %v, error %v; give ordinary numbers", r.Plant, r.Lab.L, r.Lab.A, r.Lab.B, r.SE)
 	}
 	if r.At.IsZero() {

@@ -28,15 +28,16 @@ func TestReadingRoundTrip(t *testing.T) {
 	})
 	point := rapid.Custom(func(t *rapid.T) colorimg.Point { return colorimg.Point{num.Draw(t, "x"), num.Draw(t, "y")} })
 	maybe := rapid.Bool()
+	se := rapid.Float64Range(0, 1000)
 	rapid.Check(t, func(t *rapid.T) {
 		r := booktest.Reading("bloom")
 		r.Status = rapid.SampledFrom([]colorimg.Status{colorimg.OK, colorimg.Check, colorimg.Refused}).Draw(t, "status")
 		r.Reason = rapid.StringMatching(`[a-zé"'\n]{1,9}`).Draw(t, "reason")
 		r.Lab, r.Spread, r.SELab = triple.Draw(t, "lab"), nil, nil
 		if maybe.Draw(t, "errors") {
-			r.Spread, r.SELab = triple.Draw(t, "spread"), triple.Draw(t, "se")
+			r.Spread, r.SELab = triple.Draw(t, "spread"), &colorimg.Triple{se.Draw(t, "se_L"), se.Draw(t, "se_a"), se.Draw(t, "se_b")}
 		}
-		r.SE = colorimg.Errors{Precision: num.Draw(t, "precision"), Trueness: num.Draw(t, "trueness")}
+		r.SE = colorimg.Errors{Precision: se.Draw(t, "precision"), Trueness: se.Draw(t, "trueness")}
 		r.Colors = nil
 		for range rapid.IntRange(0, 3).Draw(t, "colours") {
 			r.Colors = append(r.Colors, colorimg.Share{Lab: *triple.Draw(t, "colour"), Share: num.Draw(t, "share")})

@@ -9,6 +9,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg"
+	"hueward/selection"
 	"hueward/selection/book/pathdata"
 	"hueward/selection/book/sqlite"
 )
@@ -27,10 +28,22 @@ func checkReading(r *colorimg.Reading) error {
 	default:
 		return fmt.Errorf("a reading of status %q; want ok, check or refused", r.Status)
 	}
+	for _, v := range append([]float64{r.SE.Precision, r.SE.Trueness}, tripleOf(r.SELab)...) {
+		if !(v >= 0 && v <= selection.MaxError) {
+			return fmt.Errorf("a reading with a standard error of %v Delta E; want 0 to %v", v, selection.MaxError)
+		}
+	}
 	if _, err := json.Marshal(stored(r)); err != nil {
 		return fmt.Errorf("a reading that is not made of ordinary numbers: %w", err)
 	}
 	return nil
+}
+
+func tripleOf(t *colorimg.Triple) []float64 {
+	if t == nil {
+		return nil
+	}
+	return t[:]
 }
 
 // stored is r without what the photo's row keeps, and without a refused

@@ -62,7 +62,7 @@ func TestSchemaGolden(t *testing.T) {
 func TestMigrate(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
-	for _, version := range []string{"v1", "v2"} {
+	for _, version := range []string{"v1", "v2", "v3"} {
 		t.Run(version, func(t *testing.T) {
 			b, err := Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock)
 			if err != nil {
@@ -116,7 +116,7 @@ func TestMigrate(t *testing.T) {
 // TestMakeOldBook makes the small book of the newest version, with -update
 // and only when there is none: the books of earlier versions stay as they are.
 func TestMakeOldBook(t *testing.T) {
-	dir := filepath.Join("testdata", "v2")
+	dir := filepath.Join("testdata", "v3")
 	if _, err := os.Stat(filepath.Join(dir, "book.db")); err == nil || !*update {
 		if err != nil {
 			t.Errorf("%v; make it with -update", err)

@@ -24,7 +24,7 @@ func Contents(t T, b *book.Book) map[string][]string {
 		}
 		var exprs []string
 		for _, c := range Columns(t, db, table) {
-			if c == "id" {
+			if c == "id" || c == "sum" { // of row numbers, too
 				continue
 			}
 			e := "t." + c

@@ -154,7 +154,14 @@ func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 		}
 		found = append(found, fmt.Sprintf("%s %d names a %s that is not there", table, row, parent))
 	}
-	return found, links.Err()
+	if err := links.Err(); err != nil {
+		return nil, err
+	}
+	var version int
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil || version < sumsVersion || len(found) > 0 {
+		return found, err
+	}
+	return checkSums(ctx, db)
 }
 
 // Flush writes what is in the -wal file into the database, and fails with

@@ -16,7 +16,7 @@ import (
 
 // newestSchema is the digest of the schema that the newest version has, by which it is
 // known at once; TestNewestSchema says it.
-const newestSchema = "ab3d75df509a118b4d3ef8a1ee998ec2f5e561f40e8850d9d799236b259dde20"
+const newestSchema = "e15f167a894d200b5f3a9bdcd5b26b379883a72f8fcf6ead60fd4b4d45494ea4"
 
 // querier is a database or a connection of it.
 type querier interface {

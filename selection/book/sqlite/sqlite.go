@@ -208,6 +208,11 @@ func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) 
 	if _, err := tx.ExecContext(ctx, string(text)); err != nil {
 		return false, fmt.Errorf("migrate with %s: %w", path.Base(all[version]), err)
 	}
+	if version+1 == sumsVersion {
+		if err := fillSums(ctx, tx); err != nil {
+			return false, err
+		}
+	}
 	_, err = tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, version+1))
 	return false, err
 }

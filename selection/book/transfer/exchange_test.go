@@ -22,6 +22,7 @@ func TestEveryColumnIsExported(t *testing.T) {
 	byHand := map[string]bool{ // in lists of other tables
 		"pollination.head_id": true, "pollination.day": true, "pollination.note": true,
 		"packet_head.packet_id": true, "packet_head.head_id": true,
+		"reading.sum": true, // follows from the others
 	}
 	for _, table := range booktest.Tables(t, booktest.DB(t, b)) {
 		i := slices.IndexFunc(kinds, func(k *tableKind) bool { return k.table == table })
@@ -43,7 +44,7 @@ func csvFiles(t testing.TB, dir string) []string {
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no tables in %s (%v)", dir, err)
 	}
-	return files
+	return slices.DeleteFunc(files, func(f string) bool { return filepath.Base(f) == ManifestName })
 }
 
 // A whole book goes out and comes back the same; coming back twice adds nothing;

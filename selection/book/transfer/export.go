@@ -38,6 +38,9 @@ func Export(ctx context.Context, b *book.Book, f func(t Table) error, names ...s
 			return fmt.Errorf("%q is no table of the book; want one of %s", n, strings.Join(TableNames(), ", "))
 		}
 	}
+	if err := sound(ctx, b); err != nil {
+		return err
+	}
 	return b.Snapshot(ctx, func(c *sql.Conn) error {
 		for _, k := range kinds {
 			if len(names) > 0 && !slices.ContainsFunc(names, func(n string) bool { return kindNamed(n) == k }) {
@@ -208,6 +211,9 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 		out.Files, out.Rows[t.Name] = append(out.Files, name), n
 		return f.Close()
 	})
+	if err == nil {
+		err = writeManifest(half, out)
+	}
 	if err == nil && photos {
 		err = copyPhotosOut(ctx, b, half, out)
 	}
@@ -256,7 +262,7 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 	for _, n := range names {
 		table, csv := strings.CutSuffix(n, ".csv")
 		photos := n == naming.PhotosFolder && slices.Contains(names, "photos.csv")
-		if !photos && !(csv && kindNamed(table) != nil) {
+		if !photos && n != ManifestName && !(csv && kindNamed(table) != nil) {
 			return false, fmt.Errorf("%s: %w: it holds %q, which is no part of an export; name a new folder", dir, book.ErrNotEmpty, n)
 		}
 	}

@@ -91,8 +91,18 @@ func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOption
 			return nil, fmt.Errorf("%q is no table of the book; want one of %s", im.opt.As, strings.Join(TableNames(), ", "))
 		}
 	}
+	var manifests []string
 	for _, file := range files {
+		if filepath.Base(file) == ManifestName {
+			manifests = append(manifests, file)
+			continue
+		}
 		im.open(file, as)
+	}
+	for _, file := range manifests {
+		if err := im.checkManifest(file); err != nil {
+			return nil, err
+		}
 	}
 	slices.SortStableFunc(im.sources, func(x, y *source) int { return slices.Index(kinds, x.kind) - slices.Index(kinds, y.kind) })
 	for _, s := range im.sources {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/exchange"
@@ -479,5 +480,88 @@ func TestImportHalfSibs(t *testing.T) {
 	got := booktest.Column(t, booktest.DB(t, b), `SELECT kind FROM "cross" ORDER BY id`)
 	if d := cmp.Diff([]string{"cross", "sib"}, got); d != "" {
 		t.Errorf("kinds (-want +got):\n%s", d)
+	}
+}
+
+// An export that lost rows or a table on its way is not taken in as if it were whole;
+// one that was added to is.
+func TestImportManifest(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	b := booktest.Filled(t)
+	dir := filepath.Join(t.TempDir(), "out")
+	if _, err := ExportDir(ctx, b, dir, false, false); err != nil {
+		t.Fatal(err)
+	}
+	plants, err := os.ReadFile(filepath.Join(dir, "plants.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name string
+		do   func() error
+		want string
+	}{
+		{"rows lost", func() error {
+			lines := strings.SplitAfter(string(plants), "\n")
+			return os.WriteFile(filepath.Join(dir, "plants.csv"), []byte(strings.Join(lines[:2], "")), 0o666)
+		}, "plants.csv has 1 rows, and 2 when it was exported"},
+		{"a table lost", func() error { return os.Remove(filepath.Join(dir, "plants.csv")) }, `the table "plants" of 2 rows is missing`},
+		{"whole", func() error { return os.WriteFile(filepath.Join(dir, "plants.csv"), plants, 0o666) }, ""},
+		{"added to", func() error {
+			return os.WriteFile(filepath.Join(dir, "plants.csv"), append(plants, strings.Replace(strings.Split(string(plants), "\n")[1], "M-1",
+				"M-9", 1)...), 0o666)
+		}, ""},
+	} {
+		if err := c.do(); err != nil {
+			t.Fatal(err)
+		}
+		_, err := Import(ctx, booktest.New(t), append(csvFiles(t, dir), filepath.Join(dir, ManifestName)), nil)
+		if c.want == "" && err != nil {
+			t.Errorf("%s: %v", c.name, err)
+		}
+		if c.want != "" && !strings.Contains(problems(t, err), c.want) {
+			t.Errorf("%s: %v, want %q", c.name, err, c.want)
+		}
+	}
+}
+
+// A damaged book is not exported as if it were whole.
+func TestExportChecksFirst(t *testing.T) {
+	t.Parallel()
+	b := booktest.Filled(t)
+	if _, err := booktest.DB(t, b).Exec("UPDATE reading SET l = 68.5 WHERE id = 1"); err != nil {
+		t.Fatal(err)
+	}
+	dir := filepath.Join(t.TempDir(), "out")
+	if _, err := ExportDir(t.Context(), b, dir, false, false); !errors.Is(err, book.ErrDamaged) {
+		t.Errorf("exported: %v, want ErrDamaged", err)
+	}
+	if left := booktest.Tree(t, filepath.Dir(dir)); len(left) > 0 {
+		t.Errorf("left behind: %q", left)
+	}
+}
+
+// What import takes, ranking takes: one limit for a standard error.
+func TestImportErrorLimit(t *testing.T) {
+	t.Parallel()
+	for se, ok := range map[string]bool{"1000": true, "1001": false, "-1": false} {
+		b := booktest.New(t)
+		_, err := importing(t, b, nil, "plants.csv", "plant,line,season\nM-1,l,2026\n",
+			"readings.csv", "plant,season,date,L,a,b,se,source\nM-1,2026,2026-07-14,50,1,2,"+se+",meter\n")
+		if (err == nil) != ok {
+			t.Errorf("a standard error of %s: %v", se, err)
+		}
+		if err != nil {
+			continue
+		}
+		rs, err := b.Readings(t.Context(), "", "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		target := selection.Target{Lab: booktest.Buff, Within: 3}
+		if _, err := selection.Rank(target, book.Observations(rs), nil); err != nil {
+			t.Errorf("what was imported is not ranked: %v", err)
+		}
 	}
 }

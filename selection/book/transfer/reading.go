@@ -1,10 +1,13 @@
 package transfer
 
 import (
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"hueward/colorimg"
+	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/exchange"
 )
@@ -68,9 +71,13 @@ func (r *importRow) ofPhoto(im *importer, photo int64) (ok bool, err error) {
 	return true, nil
 }
 
-// errorColumns are standard errors and other numbers that are 0 or more.
-var errorColumns = []string{"se", "trueness", "se_L", "se_a", "se_b", "spread_L", "spread_a", "spread_b", "petal_share", "diameter_px",
-	"diameter_mm"}
+// mostOf are numbers that are 0 or more, and how large they may be.
+var mostOf = map[string]float64{
+	"se": selection.MaxError, "trueness": selection.MaxError,
+	"se_L": selection.MaxError, "se_a": selection.MaxError, "se_b": selection.MaxError,
+	"spread_L": math.MaxFloat64, "spread_a": math.MaxFloat64, "spread_b": math.MaxFloat64,
+	"petal_share": math.MaxFloat64, "diameter_px": math.MaxFloat64, "diameter_mm": math.MaxFloat64,
+}
 
 func (r *importRow) settleColor(im *importer, ofPhoto bool) error {
 	if r.value("status") == nil {
@@ -94,8 +101,8 @@ func (r *importRow) settleColor(im *importer, ofPhoto bool) error {
 	if !ofPhoto && !r.shade(im) {
 		return nil
 	}
-	for _, c := range errorColumns {
-		if !r.within(im, c, 0, math.MaxFloat64) {
+	for _, c := range slices.Sorted(maps.Keys(mostOf)) {
+		if !r.within(im, c, 0, mostOf[c]) {
 			return nil
 		}
 	}
