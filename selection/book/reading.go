@@ -152,7 +152,9 @@ func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	if m.SELab != nil {
 		o.SE = *m.SELab
 	} else if m.Lab != nil && m.SE.Precision > 0 {
-		o.SE = selection.SpreadError(o.Lab, m.SE.Precision)
+		for i, v := range selection.SpreadError(o.Lab, m.SE.Precision) {
+			o.SE[i] = min(v, selection.MaxError)
+		}
 	}
 	return o, r.Plant != ""
 }

@@ -548,7 +548,7 @@ func TestImportErrorLimit(t *testing.T) {
 	for se, ok := range map[string]bool{"1000": true, "1001": false, "-1": false} {
 		b := booktest.New(t)
 		_, err := importing(t, b, nil, "plants.csv", "plant,line,season\nM-1,l,2026\n",
-			"readings.csv", "plant,season,date,L,a,b,se,source\nM-1,2026,2026-07-14,50,1,2,"+se+",meter\n")
+			"readings.csv", "plant,season,date,L,a,b,se,source\nM-1,2026,2026-07-14,50,90,80,"+se+",meter\n")
 		if (err == nil) != ok {
 			t.Errorf("a standard error of %s: %v", se, err)
 		}
