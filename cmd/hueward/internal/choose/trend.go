@@ -42,11 +42,11 @@ Without either, only a steady course over many seasons is told from weather.` + 
   hueward trend "buff apricot" --json`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) > 0 {
 				o.line = args[0]
 			}
-			return a.trend(cmd.Context(), o)
+			return a.trend(ctx, b, o)
 		}),
 	}
 	cmd.Flags().StringVar(&o.season, "season", "", "the last `SEASON` to look at (default: the newest)")
@@ -54,12 +54,7 @@ Without either, only a steady course over many seasons is told from weather.` + 
 	return cmd
 }
 
-func (a *app) trend(ctx context.Context, o *trendOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) trend(ctx context.Context, b *book.Book, o *trendOptions) error {
 	r, line, err := garden.Trend(ctx, b, o.line, o.season)
 	if err != nil {
 		return err

@@ -73,10 +73,13 @@ Without PHOTO the book's models are listed.` + cli.ExitStatuses(""),
 				return a.learnCamera(cmd.Context(), args[0], o)
 			case set("patches") || set("corners") || set("camera"):
 				return cli.Usagef("name the photo of the chart: hueward camera PHOTO --patches FILE")
-			case set("forget"):
-				return a.forgetCamera(cmd.Context(), o)
 			}
-			return a.listCameras(cmd.Context(), o)
+			return a.WithBook(cmd.Context(), func(b *book.Book) error {
+				if set("forget") {
+					return a.forgetCamera(cmd.Context(), b, o)
+				}
+				return a.listCameras(cmd.Context(), b, o)
+			})
 		}),
 	}
 	o.AddFlags(cmd)

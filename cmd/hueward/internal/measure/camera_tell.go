@@ -126,12 +126,7 @@ type cameraJSON struct {
 	Model    *camera.Model `json:"model"`
 }
 
-func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) listCameras(ctx context.Context, b *book.Book, o *cameraOptions) error {
 	kept, err := b.CameraModels(ctx)
 	if err != nil {
 		return err
@@ -158,12 +153,7 @@ func (a *app) listCameras(ctx context.Context, o *cameraOptions) error {
 			{Head: "photo", Words: true}}})
 }
 
-func (a *app) forgetCamera(ctx context.Context, o *cameraOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) forgetCamera(ctx context.Context, b *book.Book, o *cameraOptions) error {
 	switch err := b.ForgetCameraModel(ctx, o.forget); {
 	case errors.Is(err, book.ErrNotFound):
 		return fmt.Errorf("%w; hueward camera lists those that are", err)

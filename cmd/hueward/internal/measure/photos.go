@@ -38,7 +38,7 @@ nothing is measured again.` + cli.ExitStatuses(""),
 		Example: `  hueward photos
   hueward photos --plant M-07`,
 		Args: cobra.NoArgs,
-		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.photos(cmd.Context(), o) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.photos(ctx, b, o) }),
 	}
 	o.AddFlags(cmd)
 	cmd.AddCommand(a.photosAssignCommand())
@@ -58,12 +58,7 @@ type photoJSON struct {
 	Status  string      `json:"status"`
 }
 
-func (a *app) photos(ctx context.Context, o *photosOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) photos(ctx context.Context, b *book.Book, o *photosOptions) error {
 	if o.plant != "" {
 		names, err := b.Which(ctx, []string{o.plant})
 		if err != nil {
@@ -173,8 +168,8 @@ has several lines.` + cli.ExitStatuses(""),
 			}
 			return nil
 		},
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			return a.photosAssign(cmd.Context(), args, list, lineName)
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			return a.photosAssign(ctx, b, args, list, lineName)
 		}),
 	}
 	cmd.Flags().StringVar(&list, "list", "", "a table `FILE.csv` with the columns file and plant")
@@ -182,12 +177,7 @@ has several lines.` + cli.ExitStatuses(""),
 	return cmd
 }
 
-func (a *app) photosAssign(ctx context.Context, args []string, list, lineName string) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) photosAssign(ctx context.Context, b *book.Book, args []string, list, lineName string) error {
 	if lineName == "" {
 		// One line in the book: new plants are of it.
 		lines, err := b.Lines(ctx)
