@@ -334,7 +334,8 @@ func TestPairing(t *testing.T) {
 	if strings.Contains(page, s.door.code()) || strings.Contains(page, spaced(s.door.code())) {
 		t.Error("a phone is shown the code for the next device")
 	}
-	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.door.code()), "Content-Type", "application/x-www-form-urlencoded",
+	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.door.code()), "Content-Type",
+		"application/x-www-form-urlencoded",
 		"Origin", "http://evil.example"); r.StatusCode != http.StatusForbidden {
 		t.Errorf("a code that a foreign page sends: status %d", r.StatusCode)
 	}
