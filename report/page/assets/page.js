@@ -25,7 +25,10 @@ let later = ""; // what was heard meanwhile
 document.addEventListener("input", (e) => { if (e.target.closest("main")) dirty = true; });
 document.addEventListener("submit", () => { dirty = false; });
 
-async function refresh() {
+// busy: somebody is at work on this page, and what they have begun must stay.
+const busy = () => sending || armed || dirty || document.querySelector("main details[open]:not(.sure)");
+
+async function refresh(asked) {
   waiting = false;
   const news = $("news");
   const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
@@ -33,6 +36,10 @@ async function refresh() {
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
   const main = fresh.getElementById("main");
   if (!main) return;
+  if (!asked && busy()) { // since it was asked for
+    if (!sending && news) news.hidden = false;
+    return;
+  }
   document.body.dataset.version = fresh.body.dataset.version;
   const focus = document.activeElement && document.activeElement.id;
   $("main").replaceChildren(...main.childNodes);
@@ -46,7 +53,7 @@ function heard(version) {
   if (own) { later = version; return; }
   if (!version || version === document.body.dataset.version || waiting) return;
   if (document.body.dataset.page === "error") return;
-  if (sending || armed || dirty || document.querySelector("main details[open]:not(.sure)")) {
+  if (busy()) {
     if (!sending && $("news")) $("news").hidden = false;
     return;
   }
@@ -67,7 +74,7 @@ if (window.EventSource && document.body.dataset.version !== undefined) {
   document.addEventListener("visibilitychange", () => (document.hidden ? stop() : ears || listen()));
   addEventListener("pagehide", stop);
   addEventListener("pageshow", () => ears || document.hidden || listen());
-  $("fetch-news").addEventListener("click", () => refresh());
+  $("fetch-news").addEventListener("click", () => refresh(true));
 }
 
 // ---- Plants: a decision by one touch, without losing one's place in the list.
