@@ -139,7 +139,7 @@ func (s *Server) inside(f do) http.Handler {
 			http.Redirect(w, r, "/join", http.StatusSeeOther)
 			return
 		}
-		q := &request{Server: s, w: w, r: r, device: v, b: s.b.As(s.whoIs(v))}
+		q := &request{Server: s, w: w, r: r, device: v, b: s.b.As(s.whoIs(v)).OneCommand()}
 		if line, season := r.URL.Query()["line"], r.URL.Query()["season"]; r.Method == http.MethodGet && (line != nil || season != nil) {
 			v.choose(r.URL.Query().Get("line"), r.URL.Query().Get("season"), true)
 		}

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
@@ -49,6 +50,8 @@ type Book struct {
 	now func() time.Time
 	who string
 	mu  *sync.Mutex // one writer at a time within this program
+
+	command *command // nil: each change by itself
 }
 
 // Create starts a new book in dir, which must not exist yet or be an empty
@@ -163,8 +166,30 @@ func (b *Book) Dir() string { return b.dir }
 // As is the same open book, with changes noted as another's. It is closed with b.
 func (b *Book) As(who string) *Book {
 	c := *b
-	c.who = who
+	c.who, c.command = who, nil
 	return &c
+}
+
+// OneCommand is the same open book, of which all that is entered is noted as one change,
+// which [Book.Undo] takes back as a whole. It is closed with b.
+func (b *Book) OneCommand() *Book {
+	c := *b
+	c.command = &command{}
+	return &c
+}
+
+// command is what was noted so far by one book of [Book.OneCommand].
+type command struct {
+	change int64    // 0: nothing yet
+	what   []string // in words
+}
+
+// words tell all that was done.
+func (c *command) words() string {
+	if n := len(c.what); n > 4 {
+		return fmt.Sprintf("%s; %s; … (%d in all)", c.what[0], c.what[1], n)
+	}
+	return strings.Join(c.what, "; ")
 }
 
 // Close closes the book. It may not be used afterwards.

@@ -18,6 +18,9 @@ import (
 // ErrNothingToUndo says that no change is left that could be taken back.
 var ErrNothingToUndo = errors.New("nothing to undo")
 
+// ErrNothingToRedo says that nothing was taken back that could be brought back.
+var ErrNothingToRedo = errors.New("nothing to redo")
+
 // ErrChangedSince says that what was to be taken back is not the newest change any more.
 var ErrChangedSince = errors.New("something else was entered or taken back since")
 
@@ -41,8 +44,7 @@ func (b *Book) Change(ctx context.Context, f func(tx *sql.Tx) (what string, err 
 
 // change runs f as write does, and notes what it changed under the words that f
 // returns, so that [Book.Undo] can take it back. One that changed nothing leaves no
-// trace. Photos and readings are not noted, but for those of an import: measuring
-// is not undone.
+// trace.
 func (b *Book) change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
 		_, err := b.note(tx, 0, f)
@@ -56,13 +58,18 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 	if undoes != 0 {
 		before = undoes
 	}
-	res, err := tx.Exec("INSERT INTO change (at, who, what, undoes) VALUES (?, ?, '', ?)", b.Stamp(), b.who, before)
+	id, err := b.commandChange(tx, undoes)
 	if err != nil {
 		return "", err
 	}
-	id, err := res.LastInsertId()
-	if err != nil {
-		return "", err
+	if id == 0 {
+		res, err := tx.Exec("INSERT INTO change (at, who, what, undoes) VALUES (?, ?, '', ?)", b.Stamp(), b.who, before)
+		if err != nil {
+			return "", err
+		}
+		if id, err = res.LastInsertId(); err != nil {
+			return "", err
+		}
 	}
 	if _, err := tx.Exec("UPDATE change_now SET change_id = ?", id); err != nil {
 		return "", err
@@ -73,7 +80,18 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 	if _, err := tx.Exec("UPDATE change_now SET change_id = NULL"); err != nil {
 		return "", err
 	}
-	if _, err := tx.Exec("UPDATE change SET what = ? WHERE id = ?", what, id); err != nil {
+	all := what
+	var rows int
+	if c := b.command; c != nil && undoes == 0 {
+		if err := tx.QueryRow("SELECT count(*) FROM changed_row WHERE change_id = ?", id).Scan(&rows); err != nil {
+			return "", err
+		}
+		if rows > 0 {
+			c.change, c.what = id, append(c.what, what)
+			all = c.words()
+		}
+	}
+	if _, err := tx.Exec("UPDATE change SET what = ? WHERE id = ?", all, id); err != nil {
 		return "", err
 	}
 	if err := sqlite.SumChange(tx, id); err != nil {
@@ -81,6 +99,73 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 	}
 	_, err = tx.Exec("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id)
 	return what, err
+}
+
+// commandChange is the change to which the command's are added; 0: a new one.
+func (b *Book) commandChange(tx *sql.Tx, undoes int64) (id int64, err error) {
+	if b.command == nil || b.command.change == 0 || undoes != 0 {
+		return 0, nil
+	}
+	// Only while nothing came after it.
+	var newest int64
+	var undone bool
+	err = tx.QueryRow("SELECT id, undone FROM change ORDER BY id DESC LIMIT 1").Scan(&newest, &undone)
+	if errors.Is(err, sql.ErrNoRows) || err == nil && (newest != b.command.change || undone) {
+		b.command.change, b.command.what = 0, nil
+		return 0, nil
+	}
+	return newest, err
+}
+
+// noteAdded notes rows of tables that note none of themselves as added.
+func noteAdded(tx *sql.Tx, table string, row int64) error {
+	_, err := tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id IS NOT NULL", table, row)
+	return err
+}
+
+// Redo brings back what the newest undoing took back, and returns the change. It is
+// ErrNothingToRedo where there is none, or something was entered since.
+func (b *Book) Redo(ctx context.Context) (*Change, error) {
+	var c Change
+	err := b.write(ctx, func(tx *sql.Tx) error {
+		var undoing int64
+		var at string
+		err := tx.QueryRow(`SELECT u.id, c.id, c.at, c.who, c.what FROM change u JOIN change c ON c.id = u.undoes
+			WHERE NOT u.undone AND c.undone AND NOT EXISTS (SELECT 1 FROM change WHERE id > u.id AND undoes IS NULL)
+			ORDER BY u.id DESC LIMIT 1`).Scan(&undoing, &c.ID, &at, &c.Who, &c.What)
+		if errors.Is(err, sql.ErrNoRows) {
+			return remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToRedo)
+		}
+		if err != nil {
+			return err
+		}
+		c.At = parseTime(at)
+		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) { return "redone: " + c.What, restore(tx, undoing) }); err != nil {
+			return err
+		}
+		if err := nothingBroken(tx, "redo", c.What); err != nil {
+			return err
+		}
+		// The undoing is taken back, and so is not redone again; nor is the redoing.
+		_, err = tx.Exec("UPDATE change SET undone = (id <> ?1) WHERE id = ?1 OR id = ?2 OR undoes = ?2", c.ID, undoing)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &c, nil
+}
+
+// nothingBroken fails where rows name others that are not there any more.
+func nothingBroken(tx *sql.Tx, verb, what string) error {
+	var broken int
+	if err := tx.QueryRow("SELECT count(*) FROM pragma_foreign_key_check").Scan(&broken); err != nil {
+		return err
+	}
+	if broken > 0 {
+		return fmt.Errorf("cannot %s %q: something entered since rests on it; correct it instead", verb, what)
+	}
+	return nil
 }
 
 // History returns the newest changes first, at most limit; 0: all.
@@ -140,12 +225,8 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 			return err
 		}
 		// Rows that others lean on are found here, not while they are put back.
-		var broken int
-		if err := tx.QueryRow("SELECT count(*) FROM pragma_foreign_key_check").Scan(&broken); err != nil {
+		if err := nothingBroken(tx, "undo", c.What); err != nil {
 			return err
-		}
-		if broken > 0 {
-			return fmt.Errorf("cannot undo %q: something entered since rests on it; correct it instead", c.What)
 		}
 		_, err = tx.Exec("UPDATE change SET undone = 1 WHERE id = ?", c.ID)
 		return err
@@ -190,7 +271,7 @@ func restore(tx *sql.Tx, change int64) error {
 			return err
 		}
 		if o.last.Valid {
-			if err := removeRun(tx, o.table, o.row, o.last.Int64); err != nil {
+			if err := removeRun(tx, columns, o.table, o.row, o.last.Int64); err != nil {
 				return err
 			}
 			continue
@@ -208,19 +289,26 @@ func restore(tx *sql.Tx, change int64) error {
 	return nil
 }
 
-// removeRun removes the rows that an import added, and notes them as one.
-func removeRun(tx *sql.Tx, table string, first, last int64) error {
+// removeRun removes the rows that were added, and notes what they were, as the tables of
+// photos and readings do not by themselves.
+func removeRun(tx *sql.Tx, columns tableColumns, table string, first, last int64) error {
 	var undoing int64
 	if err := tx.QueryRow("SELECT change_id FROM change_now").Scan(&undoing); err != nil {
 		return err
+	}
+	var object []string
+	for _, c := range slices.Sorted(maps.Keys(columns[table])) {
+		// As text a number keeps all of its digits.
+		object = append(object, fmt.Sprintf("'%s', CASE typeof(%q) WHEN 'real' THEN format('%%!.17g', %q) ELSE %q END", c, c, c, c))
 	}
 	for _, q := range []struct {
 		text string
 		args []any
 	}{
 		{"UPDATE change_now SET change_id = NULL", nil},
+		{fmt.Sprintf("INSERT INTO changed_row (change_id, tbl, row, before) SELECT ?, ?, id, json_object(%s) FROM %q WHERE id BETWEEN ? AND ?",
+			strings.Join(object, ", "), table), []any{undoing, table, first, last}},
 		{fmt.Sprintf("DELETE FROM %q WHERE id BETWEEN ? AND ?", table), []any{first, last}},
-		{"INSERT INTO changed_row (change_id, tbl, row, last) VALUES (?, ?, ?, ?)", []any{undoing, table, first, last}},
 		{"UPDATE change_now SET change_id = ?", []any{undoing}},
 	} {
 		if _, err := tx.Exec(q.text, q.args...); err != nil {

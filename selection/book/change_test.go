@@ -67,10 +67,14 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
 		t.Fatal(err)
 	}
-	booktest.Record(t, b, "M-1", "IMG_0412.jpg", "a photo measured since")
+	// Another program noted nothing of what it entered.
+	if _, err := b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at)
+		VALUES (1, 1, 'meter', 0, 'ok', 50, 1, 2, 0, 0, '2026-08-01T00:00:00Z')`); err != nil {
+		t.Fatal(err)
+	}
 	before := booktest.Rows(t, b)
 	if _, err := b.Undo(ctx); err == nil {
-		t.Error("a plant with a photo was undone")
+		t.Error("a plant with a reading was undone")
 	}
 	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 		t.Errorf("after a refused undo (-before +after):\n%s", d)
@@ -89,7 +93,7 @@ func TestHistoryHoldsOnlyChanges(t *testing.T) {
 		t.Fatal(err)
 	}
 	booktest.Record(t, b, "M-1", "IMG_0412.jpg", "measured")
-	if h, err := b.History(ctx, 0); err != nil || len(h) != 0 {
-		t.Errorf("history = %+v, %v; want none", h, err)
+	if h, err := b.History(ctx, 0); err != nil || len(h) != 1 || h[0].What != "measured IMG_0412.jpg" {
+		t.Errorf("history = %+v, %v; want the measured photo alone", h, err)
 	}
 }

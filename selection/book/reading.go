@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -47,15 +48,16 @@ func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Readin
 	if err := checkReading(r); err != nil {
 		return err
 	}
-	return b.write(ctx, func(tx *sql.Tx) error {
-		var n int
-		if err := tx.QueryRow("SELECT count(*) FROM photo WHERE id = ?", photoID).Scan(&n); err != nil {
-			return err
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var name string
+		err := tx.QueryRow("SELECT name FROM photo WHERE id = ?", photoID).Scan(&name)
+		if errors.Is(err, sql.ErrNoRows) {
+			return "", fmt.Errorf("photo number %d: %w", photoID, ErrNotFound)
 		}
-		if n == 0 {
-			return fmt.Errorf("photo number %d: %w", photoID, ErrNotFound)
+		if err != nil {
+			return "", err
 		}
-		return b.InsertReading(tx, photoID, r)
+		return "measured " + name + " again", b.InsertReading(tx, photoID, r)
 	})
 }
 
@@ -70,19 +72,26 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 	if r.At.IsZero() {
 		r.At = b.now()
 	}
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		plant, err := plantRow(tx, r.Plant)
 		if err != nil {
-			return err
+			return "", err
 		}
 		season, err := ensureSeason(tx, r.Season)
 		if err != nil {
-			return err
+			return "", err
 		}
-		_, err = tx.Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at)
+		res, err := tx.Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at)
 			VALUES (?, ?, ?, 0, 'ok', ?, ?, ?, ?, ?, ?)`,
 			plant, season, r.Source, r.Lab.L, r.Lab.A, r.Lab.B, r.SE, r.SE, r.At.UTC().Format(time.RFC3339))
-		return err
+		if err != nil {
+			return "", err
+		}
+		id, err := res.LastInsertId()
+		if err != nil {
+			return "", err
+		}
+		return fmt.Sprintf("%s measured by %s", r.Plant, r.Source), noteAdded(tx, "reading", id)
 	})
 }
 

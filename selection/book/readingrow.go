@@ -112,7 +112,7 @@ func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		bloom = [2]any{p[0], p[1]}
 	}
 	l, e, d := columns(s.Lab), columns(s.SELab), columns(s.Spread)
-	_, err := tx.Exec(`INSERT INTO reading (photo_id, source, measured_at,
+	res, err := tx.Exec(`INSERT INTO reading (photo_id, source, measured_at,
 		method, status, reason, l, a, b, hex, colour_name, precision_de, trueness_de,
 		se_l, se_a, se_b, spread_l, spread_a, spread_b, colours, flags, profile,
 		card_found, card_corners, gain_r, gain_g, gain_b, cct, ev,
@@ -126,7 +126,14 @@ func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
 		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline,
 		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag, correction)
-	return err
+	if err != nil {
+		return err
+	}
+	id, err := res.LastInsertId()
+	if err != nil {
+		return err
+	}
+	return noteAdded(tx, "reading", id)
 }
 
 // sameAsNewest reports whether the photo's newest reading says what r says.

@@ -84,49 +84,55 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 
 	var out Recorded
 	var place *disk.Placed
-	err = b.write(ctx, func(tx *sql.Tx) error {
-		known, err := photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
-		if err != nil {
-			return err
-		}
-		var id int64
-		if len(known) > 0 {
-			out.Duplicate, id = true, known[0].ID
-		}
-		plant, err := b.plantOfEntry(tx, e, known, &out)
-		if err != nil {
-			return err
-		}
-		switch {
-		case !out.Duplicate && in == nil:
-			return errors.New("it was taken out of the book just now; try again")
-		case !out.Duplicate:
-			var path string
-			if path, place, err = b.place(tx, in, e); err != nil {
+	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
+		what := "measured " + filepath.Base(e.File)
+		return what, func() error {
+			known, err := photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
+			if err != nil {
 				return err
 			}
-			if id, err = b.insertPhoto(tx, e, plant, in, path); err != nil {
+			var id int64
+			if len(known) > 0 {
+				out.Duplicate, id = true, known[0].ID
+			}
+			plant, err := b.plantOfEntry(tx, e, known, &out)
+			if err != nil {
 				return err
 			}
-		case known[0].Plant == "" && plant != nil:
-			if _, err := tx.Exec("UPDATE photo SET plant_id = ? WHERE id = ?", plant, id); err != nil {
+			switch {
+			case !out.Duplicate && in == nil:
+				return errors.New("it was taken out of the book just now; try again")
+			case !out.Duplicate:
+				var path string
+				if path, place, err = b.place(tx, in, e); err != nil {
+					return err
+				}
+				if id, err = b.insertPhoto(tx, e, plant, in, path); err != nil {
+					return err
+				}
+				if err := noteAdded(tx, "photo", id); err != nil {
+					return err
+				}
+			case known[0].Plant == "" && plant != nil:
+				if _, err := tx.Exec("UPDATE photo SET plant_id = ? WHERE id = ?", plant, id); err != nil {
+					return err
+				}
+			}
+			if out.SameAgain, err = sameAsNewest(tx, id, e.Reading); err != nil {
 				return err
 			}
-		}
-		if out.SameAgain, err = sameAsNewest(tx, id, e.Reading); err != nil {
-			return err
-		}
-		if !out.SameAgain {
-			if err := b.InsertReading(tx, id, e.Reading); err != nil {
+			if !out.SameAgain {
+				if err := b.InsertReading(tx, id, e.Reading); err != nil {
+					return err
+				}
+			}
+			found, err := photos(context.Background(), tx, "WHERE f.id = ?", id)
+			if err != nil {
 				return err
 			}
-		}
-		found, err := photos(context.Background(), tx, "WHERE f.id = ?", id)
-		if err != nil {
-			return err
-		}
-		out.Photo = found[0]
-		return nil
+			out.Photo = found[0]
+			return nil
+		}()
 	})
 	if err != nil {
 		place.Undo()

@@ -94,7 +94,11 @@ func (a *App) OpenBook(ctx context.Context) (*book.Book, error) {
 	if err != nil {
 		return nil, err
 	}
-	return book.Open(ctx, dir, &book.Options{Now: a.Now, Who: a.Who()})
+	b, err := book.Open(ctx, dir, &book.Options{Now: a.Now, Who: a.Who()})
+	if err != nil {
+		return nil, err
+	}
+	return b.OneCommand(), nil
 }
 
 // BookPlace is the folder of the book that is meant.

@@ -22,10 +22,11 @@ func (a *app) checkCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Verify the book and its photos",
-		Long: `Look at the whole book: whether its database is sound, whether every photo is there
-with the very content that was copied in, what lies about that the book does not
-know, whether a plant is its own ancestor or older than a parent, and whether the newest backup opens.
-Nothing is changed. What is only untidy is told and is no failure.` + cli.ExitStatuses(""),
+		Long: `Look at the whole book: whether its database is sound, whether every photo is
+there with the very content that was copied in, what lies about that the book does
+not know, whether a plant is its own ancestor or older than a parent, and whether
+the newest backup opens. Nothing is changed. What is only untidy is told and is no
+failure.` + cli.ExitStatuses(""),
 		Example: `  hueward check
   hueward check --quick`,
 		Args: cobra.NoArgs,
