@@ -41,7 +41,7 @@ func (a *app) redoCommand() *cobra.Command {
 entered.` + cli.ExitStatuses(""),
 		Example: `  hueward undo
   hueward redo`,
-		Args:    cobra.NoArgs,
+		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			c, err := b.Redo(ctx)
 			if err != nil {
