@@ -147,7 +147,7 @@ func (v *Values) geneWords() []string {
 // hides says that the wanted shade shows only in a pair's grandchildren; empty: it does not.
 func (p *Pair) hides() string {
 	q := p.Predicted
-	if !(q.NextWithin > 0.03) || q.ChanceWithin > 0.3*q.NextWithin {
+	if !(q.NextWithin > 0.02) || q.ChanceWithin > 0.4*q.NextWithin {
 		return ""
 	}
 	return fmt.Sprintf("its offspring hide the wanted shade; of their own offspring among each other about %.0f in 100 are within the "+

@@ -92,9 +92,17 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 		out.Courses = append(out.Courses, p.course(c, opt.Seed))
 	}
 	out.Assumed = append(out.Assumed,
-		fmt.Sprintf("the coming seasons are %d simulations: many genes of small effect, no dominance, each plant measured once, no plant lost",
-			p.runs))
+		fmt.Sprintf("the coming seasons are %d simulations: %s, each plant measured once, no plant lost",
+			p.runs, p.geneWords()))
 	return out, nil
+}
+
+// geneWords say what is simulated.
+func (p *planning) geneWords() string {
+	if p.genes == nil {
+		return "many genes of small effect, no dominance"
+	}
+	return "the strong genes that were found, and many of small effect"
 }
 
 // mostPlanned is how many candidates a plan begins with: the nearest of more.
@@ -114,6 +122,7 @@ type planning struct {
 	residualInv   m3
 	rootG, rootE  m3
 	scaleCV       float64
+	genes         *planGenes // nil: none
 }
 
 func (p *planning) begin(v *Values, ids []string) error {
@@ -159,6 +168,12 @@ func (p *planning) begin(v *Values, ids []string) error {
 	p.residualInv = inverse(p.residual)
 	p.rootG, p.rootE = root(p.additive), root(p.residual)
 	p.scaleCV = v.scaleCV
+	if v.Genes != nil {
+		p.genes = &planGenes{v: v, m: v.Genes}
+		for i := range f.candidates {
+			p.genes.chances = append(p.genes.chances, v.Genes.Of(f.candidates[i].at))
+		}
+	}
 	return nil
 }
 
@@ -201,6 +216,8 @@ type simPlant struct {
 	truth, value v3
 	error        m3
 	f            float64
+	genotype     int       // of the strong genes
+	chances      []float64 // of its genotypes, as far as is known
 }
 
 func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
@@ -219,6 +236,9 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 		plants[i] = simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
 			truth: plus(p.values[i], v3{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})}
 	}
+	if p.genes != nil {
+		p.genes.begin(plants, rnd)
+	}
 	co := p.coancestry
 	for s := range p.seasons {
 		crosses := p.crosses(plants, c.Keep)
@@ -230,19 +250,28 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 			d := 0.5 - (max(a.f, 0)+max(b.f, 0))/4
 			mid := plus(a.truth, b.truth)
 			q := simPlant{truth: plus(v3{mid[0] / 2, mid[1] / 2, mid[2] / 2}, apply(scale(size*math.Sqrt(d), p.rootG), z())), f: co[x[0]][x[1]]}
-			y := plus(q.truth, apply(p.rootE, z()))
+			if p.genes != nil {
+				p.genes.cross(&q, a, b, rnd)
+			}
+			y := plus(p.color(&q), apply(p.rootE, z()))
 			// Parents' values as the prior, its own record as the evidence.
 			m := plus(a.value, b.value)
 			m = v3{m[0] / 2, m[1] / 2, m[2] / 2}
 			prior := add(scale(0.25, add(a.error, b.error)), scale(d, p.additive))
-			gain := mul(prior, inverse(add(prior, p.residual)))
+			inv := inverse(add(prior, p.residual))
+			if p.genes != nil {
+				var cov m3
+				y, cov = p.genes.see(&q, y, m, inv)
+				inv = inverse(add(add(prior, p.residual), cov))
+			}
+			gain := mul(prior, inv)
 			q.value = plus(m, apply(gain, minus(y, m)))
 			q.error = semidefinite(sub(prior, mul(gain, prior)))
 			now, parents = append(now, q), append(parents, x)
 		}
 		in := 0
 		for i := range now {
-			d := cie.DeltaE2000(lab(now[i].truth), p.target.Lab)
+			d := cie.DeltaE2000(lab(p.color(&now[i])), p.target.Lab)
 			out.distance[s] += d / float64(c.Grow)
 			out.inbreeding[s] += now[i].f / float64(c.Grow)
 			if d <= p.target.Within {
@@ -270,12 +299,12 @@ func offspringCoancestry(co [][]float64, parents [][2]int, plants []simPlant) []
 }
 
 // crosses picks the parents, keep of them at most, and pairs them: those pairs first
-// whose offspring's mean lies nearest, no plant in more than three.
+// whose offspring's mean lies nearest, no plant in more than three. Strong genes count as in [Pairs].
 func (p *planning) crosses(plants []simPlant, keep int) [][2]int {
 	order := make([]int, len(plants))
 	d := make([]float64, len(plants))
 	for i := range plants {
-		order[i], d[i] = i, cie.DeltaE2000(lab(plants[i].value), p.target.Lab)
+		order[i], d[i] = i, p.away(&plants[i])
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d[a], d[b]) })
 	order = order[:min(len(order), 3*keep)]
@@ -289,8 +318,7 @@ func (p *planning) crosses(plants []simPlant, keep int) [][2]int {
 			if x == y && (p.noSelfs || keep > 1 && len(order) > 1) {
 				continue
 			}
-			m := plus(plants[x].value, plants[y].value)
-			pairs = append(pairs, pair{[2]int{x, y}, cie.DeltaE2000(lab(v3{m[0] / 2, m[1] / 2, m[2] / 2}), p.target.Lab)})
+			pairs = append(pairs, pair{[2]int{x, y}, p.worth(&plants[x], &plants[y], x == y)})
 		}
 	}
 	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(a.d, b.d) })

@@ -16,10 +16,10 @@
 // genotypes taken as independent, so that the likelihood is a bound from below.
 //
 // The number of loci is chosen one by one, none being the default: one more must raise the
-// logarithm of that bound by 1.5 log n for each colour, as by Schwarz 1978, Ann. Statist.
-// 6:461, and by a constant that was set on simulated lines without strong genes; it is larger
-// where the pedigree has loops. Fewer than 20 plants are not looked at. A first search of long
-// books is made in their newest seasons.
+// logarithm of that bound by 3.5 + 0.75 log n for each colour and 1.5 for the locus, and by 5 more
+// where parents are not known: a penalty of the kind of Schwarz 1978, Ann. Statist. 6:461, with
+// numbers that were set on simulated lines without strong genes. Fewer than 20 plants are not
+// looked at. A first search of long books is made in their newest seasons.
 //
 // Chances are exact without loops and where few plants cut all of them (cut.go); else peeling is
 // repeated, which is near where colours say something of most plants. A gene whose classes

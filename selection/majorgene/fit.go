@@ -67,21 +67,21 @@ func (l *line) null() *trial {
 // worth is the bound of the logarithm of the likelihood less what a model's parts cost.
 func (m *trial) worth() float64 { return m.lower - m.cost() }
 
-// cost is what is to be gained before a model is believed: of each effect's three numbers and of
-// each allele's frequency half the logarithm of the number of plants, as by Schwarz 1978,
-// and of each locus a constant that was set by simulated lines without strong genes.
+// cost is what is to be gained before a model is believed: of each colour half the logarithm of the
+// number of plants and a constant, and more where parents are not known. All were set by simulated
+// lines without strong genes, so that one is found in at most one of 20, of any size.
 func (m *trial) cost() float64 {
-	n := math.Log(float64(len(m.l.Plant)))
 	each := costOfLocus
-	if m.l.net.loops { // the likelihood is then not exact
-		each += costOfLoops
+	if m.l.net.unknown {
+		each += costOfUnknown
 	}
-	return 1.5*n*float64(m.h.effects()) + each*float64(m.h.loci)
+	return (0.75*math.Log(float64(len(m.l.Plant)))+costOfColor)*float64(m.h.effects()) + each*float64(m.h.loci)
 }
 
 const (
-	costOfLocus = 3.0
-	costOfLoops = 4.0
+	costOfColor   = 3.5
+	costOfLocus   = 1.5
+	costOfUnknown = 5.0
 )
 
 // mostNodesCut is up to how many nodes it is worth looking for few that cut all loops.

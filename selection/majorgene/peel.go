@@ -23,6 +23,7 @@ type network struct {
 	group    []int32   // of each founder, its group
 	inbred   []float64 // of each group, its founders' inbreeding
 	loops    bool      // there is more than one way between two families
+	unknown  bool      // a plant has one parent that is not known
 }
 
 func newNetwork(ped *genetics.Pedigree) *network {
@@ -53,6 +54,7 @@ func newNetwork(ped *genetics.Pedigree) *network {
 				n.born, n.group = append(n.born, -1), append(n.group, *parent)
 				*parent = int32(n.nodes) + groups
 				n.nodes++
+				n.unknown = true
 			}
 		}
 		key := [2]int32{min(s, p) - groups, max(s, p) - groups}
