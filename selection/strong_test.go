@@ -3,10 +3,13 @@ package selection
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"strconv"
 	"strings"
 	"testing"
+
+	"hueward/selection/genetics"
 )
 
 // pale is a step along the line from orange to cream, of about size Delta E.
@@ -92,5 +95,33 @@ func TestStrongProgrammes(t *testing.T) {
 				t.Errorf("%s, from an F2 %v: pairs take %.2f of the seasons of keeping the nearest", tr.name, mixed, share)
 			}
 		}
+	}
+}
+
+// Lines of 500 and 5000 plants over five seasons with a pathway of two strong genes: values from cold.
+func BenchmarkPredictStrong(b *testing.B) {
+	for _, n := range []int{500, 5000} {
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			g := newGarden(rand.New(rand.NewPCG(1, 99)), 0.45, strongTruths[2].strongGenes)
+			for s := 2; s <= 5; s++ {
+				parents := mate(g.rnd, g.season(s - 1)[:20])
+				for i := range n / 4 {
+					p := parents[i%len(parents)]
+					g.cross(p[0], p[1], s, i)
+				}
+			}
+			var plants []genetics.Parents
+			var records []Record
+			for _, p := range g.plants {
+				plants = append(plants, p.Parents)
+				records = append(records, Record{Plant: p.ID, Season: p.season, Lab: p.measured})
+			}
+			for b.Loop() {
+				v, err := Predict(plants, records, nil)
+				if err != nil || v.Genes == nil {
+					b.Fatalf("genes %v, error %v", v != nil && v.Genes != nil, err)
+				}
+			}
+		})
 	}
 }

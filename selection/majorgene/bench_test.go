@@ -13,7 +13,6 @@ func BenchmarkFit(b *testing.B) {
 	}{
 		{"500 plants, none", schemes[5], none},
 		{"500 plants, pathway", schemes[5], pathway},
-		{"5000 plants, pathway", scheme{founders: 200, each: 1200, seasons: 5, parents: 20}, pathway},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			book := grow(rand.New(rand.NewPCG(1, 5)), c.s, c.tr)
