@@ -147,10 +147,10 @@ func (m *trial) infer(sweeps int) {
 }
 
 // bound is the lower bound of the logarithm of the likelihood at the parameters as they are.
-func (m *trial) bound() float64 {
+func (m *trial) bound(sweeps int) float64 {
 	m.weigh()
 	m.see(false)
-	m.p.run(10, 1e-7)
+	m.p.run(sweeps, 1e-7)
 	b := m.lower + m.p.logLik()
 	for c := range m.l.cells {
 		b -= m.l.cells[c].apart()

@@ -60,7 +60,7 @@ func (l *line) null() *trial {
 		m.means()
 		m.spread()
 	}
-	m.lower = m.bound()
+	m.lower = m.bound(10)
 	return m
 }
 
@@ -135,6 +135,9 @@ func axis(x m3) v3 {
 // grow is the best model with one locus more; nil where none was found.
 func (l *line) grow(from *trial) *trial {
 	dirs := l.directions(from)
+	if from.h.loci > 1 {
+		dirs = dirs[:min(len(dirs), 2)]
+	}
 	var shapes []shape
 	add := func(h shape) { shapes = append(shapes, h) }
 	h := from.h
@@ -193,11 +196,14 @@ func (l *line) grow(from *trial) *trial {
 					copy(m.freq[gr], from.freq[gr])
 				}
 				for _, alike := range []bool{false, true} {
+					if alike && at > 0 { // families' means are known by now
+						continue
+					}
 					n := l.try(h, slices.Clone(beta), less)
 					copy(n.freq, m.freq)
 					n.begin(alike)
 					n.steps(4, 1)
-					n.lower = n.bound()
+					n.lower = n.bound(3)
 					trials = append(trials, n)
 				}
 			}
@@ -212,7 +218,7 @@ func finish(trials []*trial) *trial {
 	var best *trial
 	for _, m := range trials[:min(len(trials), 2)] {
 		m.steps(40, 1)
-		m.lower = m.bound()
+		m.lower = m.bound(10)
 		if best == nil || m.worth() > best.worth() {
 			best = m
 		}
@@ -275,7 +281,7 @@ func (l *line) refine(m *trial) *trial {
 			}
 			t.begin(false)
 			t.steps(6, 1)
-			t.lower = t.bound()
+			t.lower = t.bound(3)
 			trials = append(trials, t)
 		}
 		if better := finish(trials); better.worth() > m.worth() {
