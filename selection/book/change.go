@@ -352,8 +352,13 @@ func putBack(tx *sql.Tx, columns tableColumns, table string, row int64, before s
 	if n, err := res.RowsAffected(); err != nil || n > 0 {
 		return err
 	}
-	_, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")), args...)
-	return err
+	if _, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")), args...); err != nil {
+		return err
+	}
+	if table == "photo" || table == "reading" { // which note no row by themselves
+		return noteAdded(tx, table, row)
+	}
+	return nil
 }
 
 // tableColumns are the columns of the tables that the history may name.

@@ -1,0 +1,193 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"hueward/selection/book/naming"
+)
+
+// RemovePhotos takes photos and their readings out of the book, all of them or none.
+// Their files stay in its folder, where [Book.Undo] finds them again. It returns
+// ErrNotFound for a photo that is not in the book.
+func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var names []string
+		for _, id := range photos {
+			var name string
+			if err := photoName(tx, id, &name); err != nil {
+				return "", err
+			}
+			readings, err := numbers(tx, "SELECT id FROM reading WHERE photo_id = ? ORDER BY id", id)
+			if err != nil {
+				return "", err
+			}
+			columns := tableColumns{}
+			for _, r := range readings {
+				if err := columns.check(tx, "reading", "id"); err != nil {
+					return "", err
+				}
+				if err := removeRun(tx, columns, "reading", r, r); err != nil {
+					return "", err
+				}
+			}
+			if err := columns.check(tx, "photo", "id"); err != nil {
+				return "", err
+			}
+			if err := removeRun(tx, columns, "photo", id, id); err != nil {
+				return "", err
+			}
+			names = append(names, name)
+		}
+		return "taken out: photo " + nameList(names), nil
+	})
+}
+
+// UnassignPhotos says that it is not known which plants photos show.
+func (b *Book) UnassignPhotos(ctx context.Context, photos ...int64) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var names []string
+		for _, id := range photos {
+			var name string
+			if err := photoName(tx, id, &name); err != nil {
+				return "", err
+			}
+			if _, err := tx.Exec("UPDATE photo SET plant_id = NULL WHERE id = ? AND plant_id IS NOT NULL", id); err != nil {
+				return "", err
+			}
+			names = append(names, name)
+		}
+		return "of no plant: photo " + nameList(names), nil
+	})
+}
+
+func photoName(tx *sql.Tx, id int64, name *string) error {
+	err := tx.QueryRow("SELECT name FROM photo WHERE id = ?", id).Scan(name)
+	if errors.Is(err, sql.ErrNoRows) {
+		return fmt.Errorf("photo #%d: %w", id, ErrNotFound)
+	}
+	return err
+}
+
+// numbers are the first column of what the query finds.
+func numbers(tx *sql.Tx, query string, args ...any) (out []int64, err error) {
+	rows, err := tx.Query(query, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var n int64
+		if err := rows.Scan(&n); err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, rows.Err()
+}
+
+// RenamePlant gives a plant another id. Its heads keep their names, which stand on tags.
+// It returns ErrNotFound, or ErrDuplicate when the new id is taken.
+func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
+	clean, err := naming.CleanID(to)
+	if err != nil {
+		return fmt.Errorf("plant: %w", err)
+	}
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		row, old, err := find(context.Background(), tx, "plant", plant)
+		if err != nil {
+			return "", err
+		}
+		if other, err := plantRow(tx, clean); err == nil && other != row {
+			return "", fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
+		} else if err != nil && !errors.Is(err, ErrNotFound) {
+			return "", err
+		}
+		_, err = tx.Exec("UPDATE plant SET name = ?, key = ? WHERE id = ?", clean, naming.Key(clean), row)
+		return fmt.Sprintf("plant %s is %s now", old, clean), err
+	})
+}
+
+// RenameLine gives a line another name. It returns ErrNotFound, or ErrDuplicate when
+// the new name is taken.
+func (b *Book) RenameLine(ctx context.Context, line, to string) error {
+	clean, err := naming.CleanLine(to)
+	if err != nil {
+		return err
+	}
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var row, other int64
+		var old string
+		err := tx.QueryRow("SELECT id, name FROM line WHERE key = ?", naming.Key(strings.TrimSpace(line))).Scan(&row, &old)
+		if errors.Is(err, sql.ErrNoRows) {
+			return "", fmt.Errorf("line %q: %w", line, ErrNotFound)
+		}
+		if err != nil {
+			return "", err
+		}
+		if err := tx.QueryRow("SELECT count(*) FROM line WHERE key = ? AND id <> ?", naming.Key(clean), row).Scan(&other); err != nil {
+			return "", err
+		}
+		if other > 0 {
+			return "", fmt.Errorf("line %q: %w", clean, ErrDuplicate)
+		}
+		_, err = tx.Exec("UPDATE line SET name = ?, key = ? WHERE id = ?", clean, naming.Key(clean), row)
+		return fmt.Sprintf("line %s is %s now", old, clean), err
+	})
+}
+
+// MovePlants moves plants to another line, added when new, all of them or none.
+func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		id, _, err := b.ensureLine(tx, line)
+		if err != nil {
+			return "", err
+		}
+		var names []string
+		for _, typed := range plants {
+			row, name, err := find(context.Background(), tx, "plant", typed)
+			if err != nil {
+				return "", err
+			}
+			if _, err := tx.Exec("UPDATE plant SET line_id = ? WHERE id = ?", id, row); err != nil {
+				return "", err
+			}
+			names = append(names, name)
+		}
+		return fmt.Sprintf("%s: line %s", nameList(names), line), nil
+	})
+}
+
+// restsOn are the tables whose rows name a plant, with their words.
+var restsOn = []struct{ table, column, one, many string }{
+	{"photo", "plant_id", "photo", "photos"}, {"reading", "plant_id", "reading by an instrument", "readings by an instrument"},
+	{"plant", "seed_parent_id", "plant of its seed", "plants of its seed"}, {"plant", "pollen_parent_id", "plant of its pollen", "plants of its pollen"},
+	{"cross", "seed_parent_id", "cross on it", "crosses on it"}, {"cross", "pollen_parent_id", "cross with its pollen", "crosses with its pollen"},
+	{"head", "plant_id", "head", "heads"}, {"score", "plant_id", "score", "scores"},
+}
+
+// RestsOn says what in the book rests on a plant, as "2 photos, 1 cross on it"; empty:
+// nothing, and [Book.Remove] takes it out.
+func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
+	row, _, err := find(ctx, b.db, "plant", plant)
+	if err != nil {
+		return "", err
+	}
+	var parts []string
+	for _, r := range restsOn {
+		var n int
+		if err := b.db.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %q WHERE %s = ?", r.table, r.column), row).Scan(&n); err != nil {
+			return "", err
+		}
+		switch {
+		case n == 1:
+			parts = append(parts, "1 "+r.one)
+		case n > 1:
+			parts = append(parts, fmt.Sprintf("%d %s", n, r.many))
+		}
+	}
+	return strings.Join(parts, ", "), nil
+}
