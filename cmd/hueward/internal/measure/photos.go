@@ -41,7 +41,7 @@ nothing is measured again.` + cli.ExitStatuses(""),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.photos(ctx, b, o) }),
 	}
 	o.AddFlags(cmd)
-	cmd.AddCommand(a.photosAssignCommand())
+	cmd.AddCommand(a.photosAssignCommand(), a.photosRemoveCommand())
 	return cmd
 }
 
@@ -149,6 +149,7 @@ func photoTable(list []photoJSON) (rows [][]string) {
 }
 
 func (a *app) photosAssignCommand() *cobra.Command {
+	none := false
 	var list, lineName string
 	cmd := &cobra.Command{
 		Use:   "assign PLANT PHOTO…",
@@ -160,7 +161,10 @@ stay; nothing is measured again. A plant that is new needs --line when the book
 has several lines.` + cli.ExitStatuses(""),
 		Example: `  hueward photos assign M-07 '#1' '#2'`,
 		Args: func(cmd *cobra.Command, args []string) error {
-			if list == "" && len(args) < 2 {
+			if none && (list != "" || len(args) < 1) {
+				return fmt.Errorf("with --none name the photos alone")
+			}
+			if list == "" && len(args) < 2 && !none {
 				return fmt.Errorf("name a plant and the photos that show it, or a --list")
 			}
 			if list != "" && len(args) > 0 {
@@ -169,9 +173,13 @@ has several lines.` + cli.ExitStatuses(""),
 			return nil
 		},
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			if none {
+				return a.photosOfNone(ctx, b, args)
+			}
 			return a.photosAssign(ctx, b, args, list, lineName)
 		}),
 	}
+	cmd.Flags().BoolVar(&none, "none", false, "the photos show no plant that is known")
 	cmd.Flags().StringVar(&list, "list", "", "a table `FILE.csv` with the columns file and plant")
 	cmd.Flags().StringVar(&lineName, "line", "", "the `LINE` of plants that are new")
 	return cmd
