@@ -13,6 +13,50 @@
 //
 // It knows nothing of lines, targets or books: a plant is a name to it.
 //
+// # How a photo is measured
+//
+// measure.go shows the order. Everything from pixels to Lab is done in linear light
+// with the sRGB primaries, never clipped to sRGB.
+//
+//  1. Open (photo/open.go). The size is checked before decoding: 256 MiB, 120
+//     megapixels. The ICC profile leads to XYZ, and D50 is adapted to D65 by Bradford;
+//     without a profile sRGB is assumed, and a damaged one is flagged.
+//  2. Reduce (photo/reduce.go). The mean of linear light becomes a working picture of
+//     1024 pixels on its longest side, of large photos 768. All that follows sees only
+//     this picture, but for the tag. A black one is refused.
+//  3. Camera (camera/correct.go). Where the book has a model of the photo's camera, its
+//     tone curve and colours are undone before anything else reads the picture. Which
+//     channels had been cut off is noted first.
+//  4. Tag and sheet (tag/find.go, tag/sheet.go, tagged.go). On a photo sheet the round
+//     marks say where card and ring are and how large a millimetre is.
+//  5. Card, strip or patches (light.go, card/find.go, card/strip.go, patches/find.go).
+//     An even area is a card when it fills a quadrilateral, is grey in some daylight,
+//     and stands out on all four sides; a lighter and a darker one along its sides make
+//     it a strip.
+//  6. Gains (card/read.go). Known reflectance over what was read, one for each channel,
+//     from the inner part of the patch. It also tells the light's colour temperature
+//     and the exposure.
+//  7. Tone curve (card/stripcurve.go). A strip's white, grey and black tell the curve of
+//     each channel, which is undone. Three that fit no camera's curve are flagged.
+//  8. Fall-off (even.go, card/gradient.go). The card's own slope, drawn towards none by
+//     how unsure it is, is taken out of the whole picture.
+//  9. Petals (bloom.go; package petal). The bloom that is meant is found and drawn,
+//     without card, tag, disc florets and what has withered.
+//  10. Colours (petal/colors.go, petal/zones.go). Channels that were cut off are estimated
+//     from the others. Pixels a little inside the outline, without those in deep
+//     shadow, give up to three colours with their shares; the reading is the median of
+//     the largest. Rings around the middle give the profile and the zones.
+//  11. Errors (errors.go). Precision: the scatter of parts of the bloom (neighbouring
+//     pixels count as the same evidence), the card's error, and a floor. Trueness adds
+//     what one grey patch cannot undo, or what the camera model leaves.
+//  12. Judge (bloom.go, shade.go). Flags, with their words in flags.go; from them the
+//     status. A photo whose card is uneven, and whose ground or petals show that the
+//     bloom lies in another light, is refused: neither mends the other.
+//
+// Who names the plant: Job.Plant, which the user said, before the tag, before Job.Guess,
+// the name of folder or file. When any of this changes what a photo measures as, raise
+// [Method]: readings keep it, so that a book knows which were made alike.
+//
 // # Which figure is which
 //
 // Three kinds of photos tell how near a reading comes, and each has its test:

@@ -26,7 +26,7 @@ const (
 type Point [2]float64
 
 // Reading is one photo's measured petal colour. Its JSON form is relied on by
-// other programs; see DEVELOPERS.md.
+// other programs; see cmd/hueward/reference.md.
 type Reading struct {
 	File    string    `json:"file"`
 	SHA256  string    `json:"sha256"` // of the file's bytes, in hex

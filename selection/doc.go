@@ -10,6 +10,32 @@
 // between plants ([Repeatability]). Every number that was assumed rather than
 // estimated is named in a result's Assumed, and every doubt in its Warnings.
 //
-// The package knows nothing of pixels. Dominance is tested for in its folder classes,
-// and not part of any prediction. Methods: see the source named at each function.
+// # How a parent is chosen
+//
+// Package garden gathers a line's plants with all their ancestors and their readings of
+// all seasons. From there:
+//
+//  1. Records (record.go, pool.go). Each plant's photos of a season become one record with
+//     its own error; a photo that disagrees with the plant's others counts for less.
+//  2. Pedigree (genetics/pedigree.go). Founder groups are places of their own before all
+//     plants, so that selfs, inbred founders, bought varieties and unknown parents need
+//     no rules of their own.
+//  3. Strong genes (majorgene; genes.go, carried.go). A few genes with dominance are looked for
+//     beside the many weak ones; what a plant carries hidden is said, and counts in pairs.
+//  4. Components (genetics/reml.go). Restricted maximum likelihood. A prior (heritability
+//     0.5, counted as 8 plants) keeps small books sound; values.go has all such guesses.
+//  5. Values (genetics/evaluate.go). Henderson's mixed model equations: what each plant
+//     passes on, from itself and all its relatives, with seasons apart. Beyond what can
+//     be inverted they are iterated (genetics/iterate.go), with rough errors.
+//  6. Ranking (rank.go). By the distance of the breeding value wherever parents are known,
+//     else by the plant's own colour; with an interval (interval.go), the chance to be
+//     among the kept by draws with a fixed seed (chance.go), and advice (advice.go).
+//  7. Pairs (pairs.go, offspring.go, crosses.go). By the expected distance of an offspring
+//     over its whole distribution, and not by the nearest of ten: that would bet on what is
+//     not known. Crosses are chosen together, with coancestry held down.
+//  8. Ahead and behind: plan.go simulates seasons; trend.go with package drift tests
+//     whether the line moves; package classes counts.
+//
+// The package knows nothing of pixels. Genes are taken to add up, but for the strong ones
+// of step 3. Methods: see the source named at each function.
 package selection

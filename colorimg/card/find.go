@@ -27,7 +27,7 @@ type Candidate struct {
 // Patches are grown from a grid of seeds as areas that stay within a few steps
 // of the seed's colour; an area is a patch when it fills the quadrilateral
 // drawn around its convex hull. No source: our own method, judged by the
-// figures of DEVELOPERS.md.
+// figures of TestMeasureRendered and .ci/real.
 //
 // A picture is looked at in half its size first; that is enough for all but
 // the smallest cards.

@@ -13,4 +13,18 @@
 // the book must come from a page of this server, by the browser's own word (see
 // [http.CrossOriginProtection]) and by a token in the form. The connection is not
 // encrypted: it belongs in a network whose people one knows.
+//
+// The content security policy allows scripts and styles from this server alone; style
+// attributes carry measured colours. Pictures are made anew from pixels: nothing of a
+// photo's EXIF leaves the book. Each device changes the book under its own name, and its
+// undo takes back that very change or nothing.
+//
+// # What is worked out when
+//
+// Rankings are worked out once for each version of the book, and outlive a decision or a
+// note, on which no ranking depends. After another change, and at the start, the list
+// that was looked at last is worked out before somebody asks. A device listens to /live;
+// after each form, and every two seconds for changes by commands, the book's version is
+// sent to all. A page that is being typed into is not replaced: it says that there is
+// something new.
 package page

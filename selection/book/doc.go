@@ -13,6 +13,37 @@
 // measurement adds a reading, and the newest counts. A photo is known by its
 // content, so the same photo is kept once whatever it is called.
 //
+// # Tables
+//
+// Any SQLite tool may read the book; every column is described in sqlite/migrations.
+//
+//	line, target, season       lines; what they are bred for, the newest row counts
+//	plant, founder_group       plants with parents and founder facts; where founders came from
+//	photo, reading             photos by their sha256; a row for each measurement of one,
+//	                           or by an instrument: the newest counts
+//	camera_model               one phone's colours; readings say which they were made with
+//	cross, head, pollination   the season's records, with packet, packet_head,
+//	                           germination_test and sowing
+//	trait, score, crop_value   what plants are scored on, and how; the grower's own values
+//	change, changed_row        who changed what and when, and the rows as they were;
+//	                           change_now is the change that is being made
+//	counting_reading           a view: the readings that count, with plant, line, season
+//
+// A correction by hand (card, bloom, strokes) is in its reading's column correction, as
+// JSON, and is used when the photo is measured again. Outlines are SVG path data
+// (package pathdata); books made earlier hold the points, which are read, too. Readings and changes carry
+// a sum of their columns, by which a flipped bit is noticed. The generation of a plant is
+// not kept: it is worked out from the pedigree.
+//
+// # Changes
+//
+// Every writer of what the grower enters goes through Book.change (change.go), which
+// notes it in the table change; triggers put the rows as they were into changed_row, so
+// that no writer can forget to, and [Book.Undo] puts them back. Measuring goes through
+// Book.write and is not noted. What is typed is looked up by find (name.go): names that
+// the book makes end in a check letter, which may be left out, but must fit where it is
+// given; [Book.Which] knows ranges such as M-03..M-09.
+//
 // Package transfer takes all of it out as CSV and takes such tables
 // in; package safety backs it up and looks at all of it.
 //

@@ -1,0 +1,100 @@
+package main
+
+import (
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// TestDevelopers holds DEVELOPERS.md and the package comments to the tree: the map has each
+// folder with Go files, what is named is there, and the commands for figures run tests that exist.
+func TestDevelopers(t *testing.T) {
+	t.Parallel()
+	folders := map[string]bool{}
+	files := map[string]bool{} // and folders
+	var tests []string
+	isTest := regexp.MustCompile(`(?m)^func ((?:Test|Benchmark)\w+)\(`)
+	comments := map[string]string{} // of packages, by their files
+	err := filepath.WalkDir(moduleAt, func(file string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name, err := filepath.Rel(moduleAt, file)
+		if err != nil {
+			return err
+		}
+		name = filepath.ToSlash(name)
+		if d.IsDir() && (name == ".git" || d.Name() == "testdata") {
+			files[name] = true
+			if d.Name() == "testdata" && name != "testdata" {
+				return nil
+			}
+			return fs.SkipDir
+		}
+		files[name] = true
+		if !strings.HasSuffix(name, ".go") || strings.Contains(name, "testdata/") {
+			return nil
+		}
+		folders[path.Dir(name)] = true
+		text, err := os.ReadFile(file)
+		for _, m := range isTest.FindAllSubmatch(text, -1) {
+			tests = append(tests, string(m[1]))
+		}
+		if d.Name() == "doc.go" {
+			comments[name], _, _ = strings.Cut(string(text), "\npackage ")
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile(filepath.Join(moduleAt, "DEVELOPERS.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	guide := string(text)
+	if n := strings.Count(guide, "\n"); n > 250 {
+		t.Errorf("DEVELOPERS.md has %d lines, want 250 at most", n)
+	}
+	for f := range folders {
+		if !strings.Contains(guide, "`"+f+"`") {
+			t.Errorf("the map of DEVELOPERS.md lacks the folder %s", f)
+		}
+	}
+	made := regexp.MustCompile("NAME|000N|^.artefacts") // to be written, or left out by git
+	for _, m := range regexp.MustCompile("`([a-z.]+(?:/[A-Za-z0-9_.-]+)+)`").FindAllStringSubmatch(guide, -1) {
+		if !files[m[1]] && !made.MatchString(m[1]) {
+			t.Errorf("DEVELOPERS.md names %s, which is not there", m[1])
+		}
+	}
+	// A test by its name, or a part of one as -run and -bench take it.
+	named := regexp.MustCompile("`(Test[A-Z]\\w+)`").FindAllStringSubmatch(guide, -1)
+	for _, m := range regexp.MustCompile(`-(?:run|bench) '?([A-Za-z0-9()|\\]+)`).FindAllStringSubmatch(guide, -1) {
+		if m[1] == "TestX" {
+			continue
+		}
+		for part := range strings.FieldsFuncSeq(m[1], func(r rune) bool { return strings.ContainsRune(`()|\`, r) }) {
+			named = append(named, []string{"", part})
+		}
+	}
+	all := strings.Join(tests, " ")
+	if len(named) < 30 {
+		t.Errorf("%d tests found in DEVELOPERS.md, want all that it names", len(named))
+	}
+	for _, m := range named {
+		if !strings.Contains(all, m[1]) {
+			t.Errorf("DEVELOPERS.md names the test %s, which is not there", m[1])
+		}
+	}
+	for file, comment := range comments {
+		for _, m := range regexp.MustCompile(`[a-z][a-z0-9_/]*\.go\b`).FindAllString(comment, -1) {
+			if !files[path.Join(path.Dir(file), m)] {
+				t.Errorf("the comment of %s names %s, which is not there", file, m)
+			}
+		}
+	}
+}
