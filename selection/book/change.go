@@ -119,7 +119,8 @@ func (b *Book) commandChange(tx *sql.Tx, undoes int64) (id int64, err error) {
 
 // noteAdded notes rows of tables that note none of themselves as added.
 func noteAdded(tx *sql.Tx, table string, row int64) error {
-	_, err := tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id IS NOT NULL", table, row)
+	_, err := tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id "+
+		"IS NOT NULL", table, row)
 	return err
 }
 
@@ -352,7 +353,8 @@ func putBack(tx *sql.Tx, columns tableColumns, table string, row int64, before s
 	if n, err := res.RowsAffected(); err != nil || n > 0 {
 		return err
 	}
-	if _, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")), args...); err != nil {
+	if _, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")),
+		args...); err != nil {
 		return err
 	}
 	if table == "photo" || table == "reading" { // which note no row by themselves

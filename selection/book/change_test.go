@@ -68,7 +68,8 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	// Another program noted nothing of what it entered.
-	if _, err := b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at)
+	if _, err := b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de,
+		measured_at)
 		VALUES (1, 1, 'meter', 0, 'ok', 50, 1, 2, 0, 0, '2026-08-01T00:00:00Z')`); err != nil {
 		t.Fatal(err)
 	}

@@ -164,8 +164,10 @@ func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) er
 // restsOn are the tables whose rows name a plant, with their words.
 var restsOn = []struct{ table, column, one, many string }{
 	{"photo", "plant_id", "photo", "photos"}, {"reading", "plant_id", "reading by an instrument", "readings by an instrument"},
-	{"plant", "seed_parent_id", "plant of its seed", "plants of its seed"}, {"plant", "pollen_parent_id", "plant of its pollen", "plants of its pollen"},
-	{"cross", "seed_parent_id", "cross on it", "crosses on it"}, {"cross", "pollen_parent_id", "cross with its pollen", "crosses with its pollen"},
+	{"plant", "seed_parent_id", "plant of its seed", "plants of its seed"}, {"plant", "pollen_parent_id", "plant of its pollen",
+		"plants of its pollen"},
+	{"cross", "seed_parent_id", "cross on it", "crosses on it"}, {"cross", "pollen_parent_id", "cross with its pollen",
+		"crosses with its pollen"},
 	{"head", "plant_id", "head", "heads"}, {"score", "plant_id", "score", "scores"},
 }
 

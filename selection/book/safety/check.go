@@ -198,7 +198,8 @@ func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Findin
 	for _, p := range list {
 		for _, parent := range [2]string{p.Seed, p.Pollen} {
 			if parent != "" && genetics.Before(season[p.ID], season[parent]) {
-				out = append(out, Finding{"plant " + p.ID, fmt.Sprintf("is of season %s, before that of its parent %s, %s", season[p.ID], parent, season[parent]),
+				out = append(out, Finding{"plant " + p.ID, fmt.Sprintf("is of season %s, before that of its parent %s, %s", season[p.ID], parent,
+					season[parent]),
 					"correct its season or its parents", true, remedy.Step(remedy.FixParents, p.ID)})
 			}
 		}

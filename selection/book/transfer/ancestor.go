@@ -105,7 +105,8 @@ func (im *importer) checkYounger(order []*importRow, names map[int64]string, par
 				return err
 			}
 			if genetics.Before(own, of) {
-				im.fail(r, [2]string{"seed_parent", "pollen_parent"}[k], "plant %s is of season %s, before that of its parent %s, %s; correct the season or the parent",
+				im.fail(r, [2]string{"seed_parent", "pollen_parent"}[k], "plant %s is of season %s, before that of its parent %s, %s; correct "+
+					"the season or the parent",
 					exchange.Quote(r.name()), own, exchange.Quote(names[parent]), of)
 			}
 		}
