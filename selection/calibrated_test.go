@@ -118,10 +118,12 @@ func TestStrongCalibrated(t *testing.T) {
 		}
 		within, p, in := all.line()
 		carried, q, of := hidden.line()
-		t.Logf("%s: said:true of %.0f pairs %s; carried hidden %s; seeds to sow are enough in %.2f", tr.name, grow[0], within, carried, grow[1]/grow[0])
+		t.Logf("%s: said:true of %.0f pairs %s; carried hidden %s; seeds to sow are enough in %.2f",
+			tr.name, grow[0], within, carried, grow[1]/grow[0])
 		// The pairs of one programme err together: one programme counts as one.
 		if se := 0.12 / math.Sqrt(float64(runs)); math.Abs(p-in) > 0.05+3*se || math.Abs(q-of) > 0.1+3*se || grow[1]/grow[0] < 0.85-3*se {
-			t.Errorf("%s: %.2f said, %.2f true; carried hidden %.2f said, %.2f true; seeds are enough in %.2f", tr.name, p, in, q, of, grow[1]/grow[0])
+			t.Errorf("%s: %.2f said, %.2f true; carried hidden %.2f said, %.2f true; seeds are enough in %.2f",
+				tr.name, p, in, q, of, grow[1]/grow[0])
 		}
 	}
 }

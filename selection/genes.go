@@ -60,6 +60,27 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, rec *gen
 	return out, nil
 }
 
+// company are the records that strong genes are looked for in: those that lie far out count for as
+// little as in quiet, unless others of their family do so, too, as a gene's class would.
+func (v *Values) company(asRead, quiet []Record, far map[int]bool) []Record {
+	of := func(r Record) [2]int32 {
+		at, _ := v.Ped.Place(r.Plant)
+		s, p := v.Ped.Parents(at)
+		return [2]int32{min(s, p), max(s, p)}
+	}
+	n := map[[2]int32]int{}
+	for i := range far {
+		n[of(asRead[i])]++
+	}
+	out := slices.Clone(quiet)
+	for i := range far {
+		if n[of(asRead[i])] > 1 {
+			out[i] = asRead[i]
+		}
+	}
+	return out
+}
+
 // OffspringKind is a colour class of a pair's offspring.
 type OffspringKind struct {
 	Share float64    // expected

@@ -226,6 +226,9 @@ func (f *trending) state() {
 	}
 	say := func(format string, args ...any) { r.Assumed = append(r.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...)) }
+	if f.values != nil {
+		r.Assumed = append(r.Assumed, f.values.geneWords()...)
+	}
 	v := f.seasonVar()
 	sd := fmt.Sprintf("%.1f in L*, %.1f in a*, %.1f in b*", math.Sqrt(v[0]), math.Sqrt(v[1]), math.Sqrt(v[2]))
 	switch r.ToldBy {

@@ -98,7 +98,8 @@ func TestStrongGeneTold(t *testing.T) {
 func TestHiddenInOffspring(t *testing.T) {
 	t.Parallel()
 	o := Offspring{Mean: buff.Lab, Within: diag(v3{0.2, 0.2, 0.2})}
-	o.withGenes(&kinds{effects: []v3{{}, {15, 0, 0}}, share: []float64{1, 0}, next: []float64{0.75, 0.25}, cases: []kindSet{{1, []float64{1, 0}}}})
+	o.withGenes(&kinds{effects: []v3{{}, {15, 0, 0}}, share: []float64{1, 0}, next: []float64{0.75, 0.25},
+		cases: []kindSet{{1, []float64{1, 0}}}})
 	target := Target{Lab: lab(plus(vec(buff.Lab), v3{15, 0, 0})), Within: 3}
 	p := Pair{Offspring: o, Predicted: o.Predict(target, nil)}
 	if p.Predicted.ChanceWithin > 1e-9 || p.Predicted.GrowFor95 != 0 || math.Abs(p.Predicted.NextWithin-0.25) > 0.01 || p.hides() == "" {
@@ -106,7 +107,8 @@ func TestHiddenInOffspring(t *testing.T) {
 	}
 	// Both parents carry it: one of four, and ln 0.05 / ln 0.75 seeds.
 	o = Offspring{Mean: buff.Lab, Within: diag(v3{0.2, 0.2, 0.2})}
-	o.withGenes(&kinds{effects: []v3{{}, {15, 0, 0}}, share: []float64{0.75, 0.25}, next: []float64{0.75, 0.25}, cases: []kindSet{{1, []float64{0.75, 0.25}}}})
+	o.withGenes(&kinds{effects: []v3{{}, {15, 0, 0}}, share: []float64{0.75, 0.25}, next: []float64{0.75, 0.25},
+		cases: []kindSet{{1, []float64{0.75, 0.25}}}})
 	p = Pair{Offspring: o, Predicted: o.Predict(target, nil)}
 	if math.Abs(p.Predicted.ChanceWithin-0.25) > 0.01 || p.Predicted.GrowFor95 != 11 || p.hides() != "" {
 		t.Errorf("of two carriers: %+v, %q", p.Predicted, p.hides())

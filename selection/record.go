@@ -48,3 +48,26 @@ func MeanOf(ids []string, colors map[string]Record) (mean cie.Lab, cov [3][3]flo
 	k := float64(len(some))
 	return lab(m), scale(1/(k*(k-1)), ss), len(some)
 }
+
+// firstSeasons are the first seasons that plants have a record of.
+func firstSeasons(records []Record) map[string]string {
+	first := make(map[string]string, len(records))
+	for _, r := range records {
+		if s, ok := first[r.Plant]; !ok || CompareIDs(r.Season, s) < 0 {
+			first[r.Plant] = r.Season
+		}
+	}
+	return first
+}
+
+// repeatedPlants counts the plants with records of two seasons.
+func repeatedPlants(records []Record) int {
+	n := map[string]int{}
+	twice := 0
+	for _, r := range records {
+		if n[r.Plant]++; n[r.Plant] == 2 {
+			twice++
+		}
+	}
+	return twice
+}

@@ -104,14 +104,28 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	}
 	v := &Values{Ped: ped, SeasonVar: v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}, Assumed: []string{},
 		Warnings: []string{}}
+	asRead := records
 	records, far := v.strays(records)
 	rec, err := v.records(records)
 	if err != nil {
 		return nil, err
 	}
 	if opt.Components == nil && !opt.AddsUp {
-		if records, err = v.findGenes(plants, records, rec); err != nil {
+		search := v.company(asRead, records, far)
+		with, err := v.records(search)
+		if err != nil {
 			return nil, err
+		}
+		taken, err := v.findGenes(plants, search, with)
+		if err != nil {
+			return nil, err
+		}
+		if v.Genes != nil { // what lies far out is judged anew, their part taken off
+			v.Strays, v.Warnings = nil, []string{}
+			records, far = v.strays(taken)
+			if rec, err = v.records(records); err != nil {
+				return nil, err
+			}
 		}
 	}
 	h2 := opt.Heritability
@@ -183,32 +197,9 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	return v, nil
 }
 
-// firstSeasons are the first seasons that plants have a record of.
-func firstSeasons(records []Record) map[string]string {
-	first := make(map[string]string, len(records))
-	for _, r := range records {
-		if s, ok := first[r.Plant]; !ok || CompareIDs(r.Season, s) < 0 {
-			first[r.Plant] = r.Season
-		}
-	}
-	return first
-}
-
 // fewRepeated is from how many plants with records of two seasons on the variance that
 // stays with a plant without passing on is estimated apart.
 const fewRepeated = 5
-
-// repeatedPlants counts the plants with records of two seasons.
-func repeatedPlants(records []Record) int {
-	n := map[string]int{}
-	twice := 0
-	for _, r := range records {
-		if n[r.Plant]++; n[r.Plant] == 2 {
-			twice++
-		}
-	}
-	return twice
-}
 
 // newest are the records of the newest seasons, most at most, but at least one season.
 func newest(records []Record, seasons []string, most int) []Record {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hueward/selection/genetics"
+	"hueward/selection/majorgene"
 )
 
 // state names what was assumed, and what is in doubt.
@@ -13,6 +14,9 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
 	v.Assumed = append(v.Assumed, v.geneWords()...)
+	if v.fewForGenes {
+		say("colour adds up over many genes: fewer than %d plants have one, too few to look for strong genes", majorgene.Fewest)
+	}
 	if f := v.Fit; f != nil {
 		said := fmt.Sprintf("%.1f", h2)
 		if opt.Heritability == 0 {

@@ -275,7 +275,8 @@ func TestFindOne(t *testing.T) {
 		se := func(p float64) float64 { return math.Sqrt(p * (1 - p) / float64(runs)) }
 		t.Logf("%d plants, %.0f standard deviations apart: parted in %.3f", c.n, c.apart, share)
 		if share > c.most+2*se(c.most) || share < c.least-2*se(c.least) {
-			t.Errorf("%d plants, %.0f standard deviations apart: parted in %.3f of families, want %.2f to %.2f", c.n, c.apart, share, c.least, c.most)
+			t.Errorf("%d plants, %.0f standard deviations apart: parted in %.3f of families, want %.2f to %.2f",
+				c.n, c.apart, share, c.least, c.most)
 		}
 	}
 }

@@ -15,9 +15,10 @@ import (
 
 // books is how many are drawn of each kind.
 func books(short int) int {
+	n, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
 	switch {
-	case os.Getenv("HUEWARD_STUDY") == "1":
-		return 100
+	case n > 0:
+		return n
 	case os.Getenv("HUEWARD_FULL") == "1":
 		return 3 * short
 	}
@@ -25,8 +26,8 @@ func books(short int) int {
 }
 
 // Which model is chosen, in made-up lines of 24 to 500 plants whose strong genes are known. Lines in
-// which colour adds up give a strong gene in one of twenty at most. HUEWARD_STUDY=1
-// draws 100 of each.
+// which colour adds up give a strong gene in one of twenty at most. HUEWARD_STUDY=100
+// draws so many of each.
 func TestRecovery(t *testing.T) {
 	t.Parallel()
 	for i, s := range schemes {

@@ -77,7 +77,8 @@ func (f *family) fits() string {
 	if len(f.classes) > 1 {
 		what = fmt.Sprintf("%d classes fit better than one", len(f.classes))
 	}
-	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class seems parted in two so well %s.", what, words.Fixed(f.rise, 1), often)
+	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class seems parted in two so well %s.",
+		what, words.Fixed(f.rise, 1), often)
 }
 
 func ratioTable(s *terminal.Stream, f *family) {
