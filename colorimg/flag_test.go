@@ -15,7 +15,7 @@ import (
 	"hueward/colorimg/render"
 )
 
-// TestFlags: each doubt is told where there is reason for it, and a photo as
+// TestFlags: each doubt is flagged where there is reason for it, and a photo as
 // it should be has none. The last column names the flag; "" stands for none
 // but those that are only worth knowing.
 func TestFlags(t *testing.T) {
@@ -97,7 +97,7 @@ func TestFlags(t *testing.T) {
 	}
 }
 
-// TestFlagCardGiven: a card pointed at by hand is told, but is no doubt.
+// TestFlagCardGiven: a card pointed at by hand is flagged, but is no doubt.
 func TestFlagCardGiven(t *testing.T) {
 	im, truth := render.Draw(usual(6))
 	var card [4]colorimg.Point

@@ -25,7 +25,7 @@ func cardOf(truth render.Truth) *[4]colorimg.Point {
 	return &card
 }
 
-// TestFlagCardClipped: glare on a part of the card is told, on a speck of it not.
+// TestFlagCardClipped: glare on a part of the card is flagged, on a speck of it not.
 func TestFlagCardClipped(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {

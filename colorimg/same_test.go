@@ -46,7 +46,7 @@ func displayedAt(orientation, c, r, w, h int) (x, y int) {
 }
 
 // TestMeasureOrientation: a photo stored in any of the eight ways and shown
-// alike measures alike, and every position is told as it is shown.
+// alike measures alike, and every position is reported as displayed.
 func TestMeasureOrientation(t *testing.T) {
 	im, truth := render.Draw(usual(1))
 	w, h := im.Rect.Dx(), im.Rect.Dy()
@@ -92,7 +92,7 @@ func TestMeasureOrientation(t *testing.T) {
 		if u := overlap(got.Mask, truth.Mask); u < 0.93 {
 			t.Errorf("orientation %d: IoU %.3f, want 0.93", o, u)
 		}
-		// What is pointed at is told as shown, too.
+		// What is pointed at is reported as displayed, too.
 		at := colorimg.Point{truth.Bloom[0] + truth.Radius/2, truth.Bloom[1]}
 		again := measured(t, name, &colorimg.Options{Bloom: &at, Card: &card})
 		if d := deltaE(again, upright); d > 0.3 {

@@ -87,7 +87,7 @@ func TestExplainOutlines(t *testing.T) {
 	}
 }
 
-// Colours are shown where they are told: the reading's in its swatch, the two
+// Colours are shown where they are named: the reading's in its swatch, the two
 // of the petals in a bar of their shares (0.8 of 295 pixels from 40), the
 // rings in a strip of eight equal parts from 80 to 1170.
 func TestExplainSwatches(t *testing.T) {

@@ -158,7 +158,7 @@ func TestTrendCannotTell(t *testing.T) {
 	}
 }
 
-// A check variety never counts as the line, in its first season neither; a variety whose
+// A check variety never counts as the line, nor in its first season; a variety whose
 // plants became parents does, in that season.
 func TestTrendWhoseSeason(t *testing.T) {
 	var plants []Grown

@@ -101,7 +101,8 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	all := f.rate()
 	out := &Pairing{Target: t, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings), Coancestry: f.mean}
 	if len(f.candidates) < len(cs) {
-		out.Assumed = append(out.Assumed, fmt.Sprintf("of %d plants, the %d that the best pairs are made of were looked at in full", len(cs), len(f.candidates)))
+		out.Assumed = append(out.Assumed, fmt.Sprintf("of %d plants, the %d that the best pairs are made of were looked at in full",
+			len(cs), len(f.candidates)))
 	}
 	if len(all) == 0 {
 		return nil, fmt.Errorf("one plant, and no selfs: there is no pair; keep another plant")

@@ -20,7 +20,8 @@ func TestShortlistKeepsBest(t *testing.T) {
 		id := fmt.Sprintf("p%03d", i)
 		plants = append(plants, genetics.Parents{ID: id, Seed: fmt.Sprint("s", i%20), Pollen: fmt.Sprint("t", i%17)})
 		family := 4 * float64(i%20-10) / 10
-		records = append(records, Record{Plant: id, Season: "2025", Lab: cie.Lab{L: 66 + family + 3*rnd.NormFloat64(), A: 20 - family + 3*rnd.NormFloat64(), B: 35 + 4*rnd.NormFloat64()}})
+		lab := cie.Lab{L: 66 + family + 3*rnd.NormFloat64(), A: 20 - family + 3*rnd.NormFloat64(), B: 35 + 4*rnd.NormFloat64()}
+		records = append(records, Record{Plant: id, Season: "2025", Lab: lab})
 		ids = append(ids, id)
 	}
 	v, err := Predict(plants, records, &ValueOptions{AddsUp: true})

@@ -21,7 +21,7 @@ func root(run *cli.App) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "hueward",
 		Short: "Measure petal colour from photos and rank plants by it",
-		Long: `hueward measures petal colour from photos with a grey card in, tells how far
+		Long: `hueward measures petal colour from photos with a grey card in, says how far
 each plant is from the shade you want, and ranks the plants to keep as parents.
 
 Without a book, "hueward measure PHOTO" just measures. A book is a folder that

@@ -63,7 +63,7 @@ func TestMeasureStopped(t *testing.T) {
 	}
 	list, _ := hueward(t, statusDone, "plants", "--csv", "--book", book)
 	if got := strings.Count(list, "\n") - 1; got != n {
-		t.Errorf("%d plants in the book, want the %d that were told", got, n)
+		t.Errorf("%d plants in the book, want the %d that were reported", got, n)
 	}
 }
 

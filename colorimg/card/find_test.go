@@ -106,7 +106,7 @@ func TestFindThinBorder(t *testing.T) {
 }
 
 // TestFindInLamplight: a card in light far below daylight, as of a lamp, may be
-// refused, but its place is listed, so that the near miss can be told.
+// refused, but its place is listed, so that the near miss can be reported.
 func TestFindInLamplight(t *testing.T) {
 	t.Parallel()
 	for i := range 4 {
@@ -153,7 +153,7 @@ func TestFindNone(t *testing.T) {
 }
 
 // TestFindTwo: a second grey thing of a card's shape is listed as well, next to
-// the card, so that the doubt can be told.
+// the card, so that the doubt can be reported.
 func TestFindTwo(t *testing.T) {
 	s := render.Scene{Width: 800, Height: 600, Diameter: 0.35, At: [2]float64{0.5, 0.65}, Ground: render.Wood, EV: -0.4,
 		Card: render.CardSpec{At: &[2]float64{0.17, 0.2}}}

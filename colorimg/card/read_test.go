@@ -106,7 +106,7 @@ func TestReadSlope(t *testing.T) {
 	}
 }
 
-// TestReadClipped: the share of the face that is too bright is told.
+// TestReadClipped: the share of the face that is too bright is reported.
 func TestReadClipped(t *testing.T) {
 	for _, want := range []float64{0, 0.3, 1} {
 		im := field(200, 200, [3]float32{0.9, 0.9, 0.9})

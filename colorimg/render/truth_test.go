@@ -149,7 +149,7 @@ func TestMaskCountsItsPixels(t *testing.T) {
 	}
 }
 
-// Petals that leave the range of the file must be told of.
+// Petals that leave the range of the file must be reported.
 func TestClippedIsTold(t *testing.T) {
 	white := cie.Lab{L: 95, A: 0, B: 2}
 	_, dim := render.Draw(small(render.Scene{Petal: white, EV: -1}))

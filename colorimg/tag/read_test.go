@@ -115,7 +115,7 @@ func TestReadPoses(t *testing.T) {
 	}
 }
 
-// What hides a code is told: it is read all the same, or reported as
+// What hides a code is noticed: it is read all the same, or reported as
 // unreadable; never read as another.
 func TestReadHidden(t *testing.T) {
 	t.Parallel()

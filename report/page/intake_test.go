@@ -10,7 +10,7 @@ import (
 
 // Photos that are sent land where the command line would put them: under the plant whose
 // name the file begins with, a new one too; and a photo that the book has stays with its
-// plant, which whoever names another is told.
+// plant, and whoever names another hears of it.
 func TestPhotosLikeTheCommands(t *testing.T) {
 	t.Parallel()
 	b := bookOf(t)

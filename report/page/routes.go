@@ -238,7 +238,7 @@ func (q *request) fail(err error) {
 	case q.ctx().Err() != nil:
 		return // nobody listens any more
 	default:
-		// What the book refuses is told as it says it: a wrong name, a wrong day.
+		// What the book refuses is shown in its words: a wrong name, a wrong day.
 		status = http.StatusConflict
 	}
 	if q.wantsJSON() {

@@ -179,7 +179,7 @@ func (q *request) send(status int, kind string, body []byte) error {
 		h.Set("Content-Encoding", "gzip")
 		q.w.WriteHeader(status)
 		z, _ := gzip.NewWriterLevel(q.w, gzip.BestSpeed)
-		z.Write(body) // who went away meanwhile is told nothing
+		z.Write(body) // whoever left meanwhile gets nothing
 		z.Close()
 		return nil
 	}

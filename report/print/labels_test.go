@@ -219,7 +219,7 @@ func TestLabelCodes(t *testing.T) {
 						writePNG(t, file, enlarged(around(im, g, i), scale))
 						args = append(args, file)
 					}
-					out, _ := exec.Command("zbarimg", args...).Output() // it fails when one of many holds no code; what is missing is told below
+					out, _ := exec.Command("zbarimg", args...).Output() // it fails when one of many holds no code; what is missing is reported below
 					for line := range strings.Lines(string(out)) {
 						if code := withoutWidth(strings.TrimRight(line, "\n")); want[code] {
 							other[code] = true

@@ -92,7 +92,7 @@ func (w *Workbook) Add(t transfer.Table) (rows int, err error) {
 			shown, widths = append(shown, i), append(widths, width(c.Name))
 		}
 	}
-	// The width must be told before the first row, so the first rows wait.
+	// The width must be set before the first row, so the first rows wait.
 	var waiting [][]any
 	begun := false
 	begin := func() error {

@@ -32,7 +32,7 @@ func table(name string) transfer.Table {
 	for i, f := range formulas {
 		rows = append(rows, []any{fmt.Sprint("F-", i), float64(i), nil, nil, nil, nil, nil, f, nil})
 	}
-	for i := range 400 { // more than the width is told by
+	for i := range 400 { // more than the width is set by
 		rows = append(rows, []any{fmt.Sprint("N-", i), float64(i), nil, nil, nil, nil, nil, nil, nil})
 	}
 	return transfer.Table{

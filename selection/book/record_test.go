@@ -101,7 +101,7 @@ func TestRecordUnassigned(t *testing.T) {
 	if _, ok := rs[0].Observation(); len(rs) != 1 || ok || len(Observations(rs)) != 0 {
 		t.Errorf("an unknown plant's reading %+v is ranked", rs)
 	}
-	// Its plant is told later.
+	// Its plant is named later.
 	r = booktest.Record(t, b, "M-7", "IMG_1.jpg", "whose?")
 	if !r.Duplicate || !r.NewPlant || r.Photo.Plant != "M-7" {
 		t.Errorf("assigned: %+v, want plant M-7", r)

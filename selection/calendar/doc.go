@@ -3,7 +3,7 @@
 // out from what was noted and from the crop's usual times; [WriteICS] writes it
 // as a calendar file.
 //
-// It knows nothing of the book, of colours or of the clock: all it is told is in
+// It knows nothing of the book, of colours or of the clock: all that it knows is in
 // [Garden] and the day. Days are at midnight UTC and stand for the garden's own
 // date.
 package calendar

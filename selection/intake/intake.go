@@ -50,7 +50,7 @@ type Intake struct {
 	now    string // the present season
 }
 
-// Open makes ready to take photos in. That the line of new plants is not known is told
+// Open makes ready to take photos in. That the line of new plants is not known is reported
 // by [Intake.LineOfNew] and, when it matters, by Keep; a line named that the book does
 // not have is an error here.
 func Open(ctx context.Context, b *book.Book, opt *Options) (*Intake, error) {

@@ -157,7 +157,7 @@ func TestGuess(t *testing.T) {
 }
 
 // TestKeepOtherPlant: a photo that is in the book stays with its plant, and whoever says
-// another is told; one without a plant is given it.
+// another is reported; one without a plant is given it.
 func TestKeepOtherPlant(t *testing.T) {
 	ctx := t.Context()
 	b := bookWith(t, "buff")

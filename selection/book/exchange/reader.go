@@ -10,7 +10,7 @@ import (
 	"unicode/utf8"
 )
 
-// What a table may hold at most, so that a file of another kind is told early.
+// What a table may hold at most, so that a file of another kind is refused early.
 const (
 	MaxField   = 1 << 20  // bytes of one field
 	MaxRecord  = 16 << 20 // bytes of one row

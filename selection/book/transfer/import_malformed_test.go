@@ -186,7 +186,7 @@ func spoilt(s *sheet) map[string]string {
 	return out
 }
 
-// Five hundred and more tables that are wrong in one way each: every one is told
+// Five hundred and more tables that are wrong in one way each: every one is reported
 // with its line, and leaves the book as it was.
 func TestImportMalformed(t *testing.T) {
 	t.Parallel()

@@ -209,7 +209,7 @@ func TestImportAgain(t *testing.T) {
 	}
 }
 
-// What is wrong is told with its place, and nothing is imported.
+// What is wrong is reported with its place, and nothing is imported.
 func TestImportProblems(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
@@ -222,7 +222,8 @@ func TestImportProblems(t *testing.T) {
 			`t.csv: line 2, column "pollen_parent": plant "A" would be its own ancestor (A, child of C, child of B, child of A); correct the ` +
 				`parents`},
 		{"younger parent", plants + "A,l,2026,,B\nB,l,2027,,\n",
-			`t.csv: line 2, column "pollen_parent": plant "A" is of season 2026, before that of its parent "B", 2027; correct the season or the parent`},
+			`t.csv: line 2, column "pollen_parent": plant "A" is of season 2026, before that of its parent "B", 2027; correct ` +
+				`the season or the parent`},
 		{"unknown parent", plants + "A,l,2026,Z,\n",
 			`t.csv: line 2, column "seed_parent": plant "Z" is neither in the book nor in what is imported; correct it, or import it along`},
 		{"twice", plants + "A,l,2026,,\nB,l,2026,,\na,l,2026,,\n", `t.csv: line 4, column "plant": plant "a" is in line 2 already`},

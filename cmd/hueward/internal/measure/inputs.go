@@ -36,7 +36,7 @@ func isOurs(name string) bool {
 
 // collect turns arguments into photos, in the order given; a folder's in
 // order of their paths, those in folders below it included. Each folder that
-// cannot be read, or holds no photo, is told to refuse.
+// cannot be read, or holds no photo, goes to refuse.
 func collect(args []string, refuse func(format string, args ...any)) []input {
 	var ins []input
 	seen := map[string]bool{}

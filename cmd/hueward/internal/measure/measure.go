@@ -208,7 +208,7 @@ func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[
 	})
 }
 
-// outcome is what became of one photo, ready to be told.
+// outcome is what became of one photo, ready to be printed.
 type outcome struct {
 	reading     *colorimg.Reading
 	refused     *colorimg.RefusedError
@@ -219,7 +219,7 @@ type outcome struct {
 	unexplained string // why an explanation that was asked for is missing; empty: it is not
 }
 
-// run measures, keeps and tells. Outcomes are told in the order of the photos,
+// run measures, keeps and tells. Outcomes are printed in the order of the photos,
 // each as soon as those before it are.
 func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	bar := m.Progress(len(m.jobs), "measuring", &m.o.out)

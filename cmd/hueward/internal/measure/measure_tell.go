@@ -148,7 +148,7 @@ func (t *peopleTeller) tell(oc outcome) error {
 		return nil
 	}
 	if t.one {
-		if r.Status != colorimg.Refused { // a refusal has been told in full
+		if r.Status != colorimg.Refused { // a refusal has been printed in full
 			tellReading(t.m.Stdout, oc)
 		}
 		return nil

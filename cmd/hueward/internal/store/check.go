@@ -13,7 +13,7 @@ import (
 	"hueward/selection/book/safety"
 )
 
-// errUnsound says that the book needs mending. What is wrong was told already.
+// errUnsound says that the book needs mending. What is wrong was printed already.
 var errUnsound = errors.New("the book needs mending; see what to do beside each line")
 
 func (a *app) checkCommand() *cobra.Command {
@@ -25,7 +25,7 @@ func (a *app) checkCommand() *cobra.Command {
 		Long: `Look at the whole book: whether its database is sound, whether every photo is
 there with the very content that was copied in, what lies about that the book does
 not know, whether a plant is its own ancestor or older than a parent, and whether
-the newest backup opens. Nothing is changed. What is only untidy is told and is no
+the newest backup opens. Nothing is changed. What is only untidy is listed and is no
 failure.` + cli.ExitStatuses(""),
 		Example: `  hueward check
   hueward check --quick`,

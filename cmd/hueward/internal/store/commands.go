@@ -12,6 +12,6 @@ type app struct{ *cli.App }
 // Commands are the commands of this folder.
 func Commands(run *cli.App) []*cobra.Command {
 	a := &app{run}
-	return []*cobra.Command{a.newCommand(), a.importCommand(), a.exportCommand(), a.backupCommand(), a.checkCommand(), a.undoCommand(), a.redoCommand(),
-		a.historyCommand()}
+	return []*cobra.Command{a.newCommand(), a.importCommand(), a.exportCommand(), a.backupCommand(), a.checkCommand(),
+		a.undoCommand(), a.redoCommand(), a.historyCommand()}
 }

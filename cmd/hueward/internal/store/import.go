@@ -23,7 +23,7 @@ func (a *app) importCommand() *cobra.Command {
 		Short: "Take in plants, readings, crosses and the like from CSV",
 		Long: `Take in tables from CSV files, or all tables of a folder that "hueward export"
 wrote: all of their rows or, when one has a mistake, none. What a file holds is
-told by the columns that its first line names:
+known by the columns that its first line names:
 
   plants    plant,line,season,seed_parent,pollen_parent,founder_group,
             founder_inbreeding,status,note and a column for each trait
@@ -50,7 +50,7 @@ import back.` + cli.ExitStatuses(""),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.importTables(cmd.Context(), args, o) }),
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.As, "as", "", "what the files are, `TABLE` such as plants (default: told by their columns)")
+	f.StringVar(&o.As, "as", "", "what the files are, `TABLE` such as plants (default: known by their columns)")
 	f.BoolVar(&o.Update, "update", false, "rows that differ from the book change it")
 	f.BoolVar(&o.DryRun, "dry-run", false, "say what would be done, and change nothing")
 	f.StringArrayVar(&o.Ignore, "ignore", nil, "pass over the `COLUMN`; may be given several times")
