@@ -84,6 +84,7 @@ func (m *measuring) fill(c *petal.Colors) {
 	}
 	at := m.toFull(b.Center)
 	m.Petal.Bloom = &at
+	m.Petal.Sure = round(b.Sure, 3)
 	m.Petal.Share = round(float64(b.Pixels)/float64(m.im.W*m.im.H), 5)
 	m.Petal.Pixels = int(math.Round(float64(b.Pixels) * m.im.ScaleX * m.im.ScaleY))
 	m.Petal.Outline = m.outline(b.Mask)
@@ -118,7 +119,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if b.Rival > 0.85 {
 		m.flag(FlagBloomTwo)
 	}
-	if b.Score < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
+	if b.Sure < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
 		m.flag(FlagPetalUncertain)
 	}
 	if c.Clipped > 0.25 {

@@ -128,6 +128,7 @@ type PetalArea struct {
 	Pixels  int       `json:"pixels"`            // of the full-size photo
 	Share   float64   `json:"share"`             // of the photo's area
 	Bloom   *Point    `json:"bloom"`             // middle of the bloom
+	Sure    float64   `json:"sure"`              // 0 to 1: how well the outline is likely to fit, overlap over union
 	Outline [][]Point `json:"outline,omitempty"` // closed polygons around the petals, simplified; holes included
 
 	DiameterPixels float64 `json:"diameter_px"` // of the bloom, full size

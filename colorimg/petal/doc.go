@@ -5,14 +5,11 @@
 // [photo.Linear], pixel centres at whole numbers; colours are CIELAB under
 // D65, 2 degree observer.
 //
-// The picture is reduced to a small map and its colours to a palette of
-// [paletteSize]. A bloom is a compact area whose palette colours are many
-// inside it and few around it: from a first disc the two tallies, inside and
-// around, are taken in turn with the area they imply until they settle. The
-// disc florets are told from petals as the different colour in the middle. No
-// learned model, no table of flower colours: a green petal among leaves is
-// found if it differs from them.
+// A small network that has learnt from labelled photos ([net], ./learn) looks
+// twice: at the whole picture, to find the bloom that is meant, and at what
+// surrounds that bloom, to draw it. Where it is unsure, which is along the
+// outline, each working pixel is judged by its own colour too. Its
+// probabilities say how sure the outline is ([Bloom.Sure]).
 //
-// No source: our own method, judged by the figures of DEVELOPERS.md. It will
-// not tell petals from a background of the very same colour; it flags it.
+// It will not name the flower, and it knows no table of flower colours.
 package petal

@@ -25,28 +25,3 @@ func TestRootOf(t *testing.T) {
 		}
 	}
 }
-
-// TestNearestSlow compares the short way to the nearest entry with the
-// distance to each.
-func TestNearestSlow(t *testing.T) {
-	rnd := rand.New(rand.NewPCG(2, 8))
-	color := func() cie.Lab {
-		return cie.Lab{L: 100 * rnd.Float64(), A: 160*rnd.Float64() - 80, B: 160*rnd.Float64() - 80}
-	}
-	for k := 1; k <= paletteSize; k += 3 {
-		palette := make([]cie.Lab, k)
-		for i := range palette {
-			palette[i] = color()
-		}
-		n := neighboursOf(palette)
-		for range 2000 {
-			p := color()
-			j := n.nearest(p, rnd.IntN(k))
-			for i, q := range palette {
-				if apart(p, q) < apart(p, palette[j])-1e-9 {
-					t.Fatalf("nearest(%v) of %d = %v, but %v is nearer", p, k, palette[j], palette[i])
-				}
-			}
-		}
-	}
-}

@@ -1,13 +1,10 @@
 package petal
 
 import (
-	"cmp"
 	"errors"
-	"image"
 	"math"
-	"slices"
 
-	"hueward/colorimg/cie"
+	"hueward/colorimg/petal/net"
 	"hueward/colorimg/photo"
 )
 
@@ -33,23 +30,34 @@ type Bloom struct {
 	Pixels int        // petal pixels of Mask
 	Center [2]float64 // middle of the head, working pixels
 	Radius float64    // of a disc of the head's area, working pixels
-	Score  float64    // 0 to 1: how clearly it stands out
-	Rival  float64    // score of the next bloom elsewhere over this one's; 0 when none, or a point was given
+	Sure   float64    // 0 to 1: the overlap with the true petals, over the union of both, that is to be expected
+	Rival  float64    // how likely another bloom is meant, beside this one's likelihood; 0 when none, or a point was given
 	Edge   float64    // share of the outline that lies on the frame
 	Disc   bool       // disc florets were found and left out
 
 	scene *scene
+	prob  *chances
 	box   [4]int           // x0, y0, x1, y1: working pixels within which the head lies
 	rim   [sectors]float64 // how far the head reaches, by direction
 }
 
-// Accept is the score from which a bloom is taken without a word, Doubt the
-// one below which none is: leaves and stones on bare soil reach 0.190, drawn
-// blooms that are found right 0.31 and more but for pale green ones.
+// The sides, in pixels of the network's picture, of a square picture that is
+// looked at as a whole, and of the square around the bloom that is looked at
+// closely.
 const (
-	Accept = 0.22
-	Doubt  = 0.205
+	wholeSide = 96
+	closeSide = 144
 )
+
+// bloomShare is how much of the close look's side the bloom is to take.
+const bloomShare = 0.72
+
+// leastChance is the probability of petals, averaged over a few pixels of the
+// first look, below which there is no bloom. Our own choice.
+const leastChance = 0.35
+
+// Accept is the [Bloom.Sure] from which an outline is taken without a word.
+const Accept = 0.78
 
 // Find finds the main bloom of im, whose light gains corrects. It returns
 // [ErrNoBloom] when nothing stands out.
@@ -57,199 +65,199 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if opt == nil {
 		opt = &Options{}
 	}
-	s := newScene(im, gains, opt.Skip, coarseSide, image.Rect(0, 0, im.W, im.H))
-	s.reduce()
-	s.tell()
-	var best *head
-	rival := 0.0
-	if opt.Bloom != nil {
-		best = s.headAt(opt.Bloom[0], opt.Bloom[1])
-	} else {
-		best, rival = s.mainHead()
-	}
-	if best == nil || best.score < Doubt && opt.Bloom == nil {
-		return nil, ErrNoBloom
-	}
-	x0, y0, x1, y1 := s.window(best.x, best.y, 2.2*best.r)
-	wx0, wy0 := s.toWork(float64(x0), float64(y0))
-	wx1, wy1 := s.toWork(float64(x1), float64(y1))
-	fine := newScene(im, gains, opt.Skip, fineSide, image.Rect(int(wx0), int(wy0), int(wx1)+1, int(wy1)+1))
-	fine.palette, fine.like = s.palette, s.like
-	fine.tell()
-	if best = fine.redraw(s, best); best == nil {
-		return nil, ErrNoBloom
-	}
-	s = fine
-	b := &Bloom{scene: s, Score: best.score, Rival: rival, Edge: best.edge}
-	x, y := s.toWork(best.x, best.y)
-	b.Center = [2]float64{x, y}
-	b.Radius = best.r * s.scale
-	disc := s.disc(best)
-	b.Disc = disc != nil
+	s := newScene(im, gains)
 	s.cutOff = opt.CutOff
-	b.paint(best, disc)
+	said := saying(opt)
+	first := s.look(s.wholeView(), said, opt.Skip)
+	found := first.bloom(opt.Bloom)
+	if found == nil {
+		return nil, ErrNoBloom
+	}
+	if opt.Bloom == nil && len(said.in) == 0 {
+		said.in = append(said.in, mark{found.at, 0}) // from here on this one is meant
+	}
+	near := s.look(s.closeView(found.box), said, opt.Skip)
+	if again := near.bloom(&found.at); again != nil && near.cutShort(again) {
+		near = s.look(s.closeView(again.box), said, opt.Skip)
+	}
+	b := &Bloom{scene: s, prob: near}
+	if opt.Bloom == nil && len(opt.Strokes) == 0 {
+		b.Rival = found.rival
+	}
+	b.draw(opt.Skip)
 	if len(opt.Strokes) > 0 {
 		b.touchUp(opt.Strokes, opt.Skip)
 	}
 	if b.Pixels < 40 {
 		return nil, ErrNoBloom
 	}
+	b.measure()
+	b.Sure = near.sureness()
 	b.findRim()
 	return b, nil
 }
 
-// headAt is the head around a given point, tried at several sizes.
-func (s *scene) headAt(x, y float64) *head {
-	mx, my := s.toMap(x, y)
-	short := float64(min(s.w, s.h))
-	var tries []spot
-	for _, f := range [...]float64{0.07, 0.11, 0.17, 0.26, 0.4, 0.6} {
-		tries = append(tries, spot{x: mx, y: my, r: f * short})
-	}
-	heads := s.settleAll(tries, true)
-	for _, h := range heads {
-		if d := math.Hypot(h.x-mx, h.y-my) / h.r; d > 1.1 {
-			h.score *= math.Exp(1.1 - d)
-		}
-	}
-	return s.whole(heads)
+// candidate is what the first look takes for the meant bloom.
+type candidate struct {
+	at    [2]float64 // a working pixel on its petals
+	box   [4]float64 // x0, y0, x1, y1 in working pixels
+	rival float64
 }
 
-// mainHead is the best head anywhere, and how near the next comes to it.
-func (s *scene) mainHead() (*head, float64) {
-	short := float64(min(s.w, s.h))
-	sal := s.salience()
-	heads := s.settleAll(s.spots(sal, 5), false)
-	s.prefer(heads, sal)
-	slices.SortStableFunc(heads, func(a, b *head) int { return cmp.Compare(b.score, a.score) })
-	// What stands out may be no more than the disc florets: look for more
-	// around the two best.
-	var larger []spot
-	for i, h := range heads {
-		if len(larger) >= 4 {
-			break
+// bloom is the bloom at a working pixel, or the likeliest when that is nil; nil when
+// there is none.
+func (p *chances) bloom(at *[2]float64) *candidate {
+	n := p.w * p.h
+	meant := make([]float32, n)
+	for i := range meant {
+		meant[i] = p.p[net.Petal][i] + p.p[net.Disc][i]
+	}
+	best, most := -1, float32(0)
+	if at != nil {
+		x, y := p.toView(at[0], at[1])
+		i, j := min(max(int(x+0.5), 0), p.w-1), min(max(int(y+0.5), 0), p.h-1)
+		// The likeliest pixel nearby: a finger is not exact.
+		for v := max(0, j-3); v < min(p.h, j+4); v++ {
+			for u := max(0, i-3); u < min(p.w, i+4); u++ {
+				d := float32((u-i)*(u-i)+(v-j)*(v-j)) * 0.02
+				if c := meant[v*p.w+u] - d; c > most {
+					best, most = v*p.w+u, c
+				}
+			}
 		}
-		if slices.ContainsFunc(heads[:i], func(o *head) bool { return o.holds(h) }) {
+		if best < 0 {
+			best = j*p.w + i
+		}
+	} else {
+		smooth := smoothed(p.p[net.Petal], p.w, p.h)
+		for i, c := range smooth {
+			if c > most {
+				best, most = i, c
+			}
+		}
+		if most < leastChance {
+			return nil
+		}
+	}
+	piece := pieces(meant, p.w, p.h)
+	var mass []float64
+	for i, k := range piece {
+		for int(k) >= len(mass) {
+			mass = append(mass, 0)
+		}
+		mass[k] += float64(meant[i])
+	}
+	own := piece[best]
+	c := &candidate{}
+	c.at[0], c.at[1] = p.toWork(float64(best%p.w), float64(best/p.w))
+	if own == 0 { // nothing there is likely: a square as the point's own
+		r := 0.15 * float64(min(p.w, p.h)) * p.scale
+		c.box = [4]float64{c.at[0] - r, c.at[1] - r, c.at[0] + r, c.at[1] + r}
+		return c
+	}
+	x0, y0, x1, y1 := p.w, p.h, 0, 0
+	for i, k := range piece {
+		// The petals of one bloom may lie apart.
+		if k != 0 && (k == own || at != nil && mass[k] > 0.02*mass[own]) {
+			x, y := i%p.w, i/p.w
+			x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x), max(y1, y)
+		}
+	}
+	c.box[0], c.box[1] = p.toWork(float64(x0)-0.5, float64(y0)-0.5)
+	c.box[2], c.box[3] = p.toWork(float64(x1)+0.5, float64(y1)+0.5)
+	c.rival = p.rival(piece, own, mass)
+	return c
+}
+
+// rival is how likely another bloom is the meant one, beside the likelihood of
+// this: the next piece's share, or the doubt within this piece whether it is this
+// bloom or another.
+func (p *chances) rival(piece []int32, own int32, mass []float64) float64 {
+	next := 0.0
+	for k, m := range mass {
+		if k != 0 && int32(k) != own {
+			next = max(next, m/mass[own])
+		}
+	}
+	other, here := 0.0, 0.0
+	for i, k := range piece {
+		if k == own {
+			other += float64(p.p[net.Other][i])
+			here++
+		}
+	}
+	return max(next, other/max(here-other, 1))
+}
+
+// pieces numbers the connected parts in which v is 0.5 and more, from 1; 0 is none.
+func pieces(v []float32, w, h int) []int32 {
+	out := make([]int32, len(v))
+	next := int32(0)
+	var todo []int
+	for i := range v {
+		if v[i] < 0.5 || out[i] != 0 {
 			continue
 		}
-		for _, f := range [...]float64{2.2, 3.8} {
-			if h.r*f < 0.7*short {
-				larger = append(larger, spot{x: h.x, y: h.y, r: h.r * f})
+		next++
+		out[i] = next
+		todo = append(todo[:0], i)
+		for len(todo) > 0 {
+			k := todo[len(todo)-1]
+			todo = todo[:len(todo)-1]
+			x, y := k%w, k/w
+			for yy := max(0, y-1); yy <= min(h-1, y+1); yy++ {
+				for xx := max(0, x-1); xx <= min(w-1, x+1); xx++ {
+					if j := yy*w + xx; out[j] == 0 && v[j] >= 0.5 {
+						out[j] = next
+						todo = append(todo, j)
+					}
+				}
 			}
 		}
 	}
-	more := s.settleAll(larger, false)
-	s.prefer(more, sal)
-	heads = append(heads, more...)
-	best := s.whole(heads)
-	rival := 0.0
-	for _, h := range heads {
-		if h != best && math.Hypot(h.x-best.x, h.y-best.y) > h.r+0.8*best.r {
-			rival = max(rival, h.score/best.score)
-		}
-	}
-	return best, rival
+	return out
 }
 
-// prefer favours heads that are large, near the middle of the frame and of a
-// colour that its rim has not.
-func (s *scene) prefer(heads []*head, sal []float64) {
-	short := float64(min(s.w, s.h))
-	for _, h := range heads {
-		d := math.Hypot(h.x/float64(s.w)-0.5, h.y/float64(s.h)-0.5)
-		own := 0.0
-		for i, m := range h.mask {
-			if m {
-				own += sal[i] / float64(h.area)
+// smoothed is the mean of v over five pixels either way.
+func smoothed(v []float32, w, h int) []float32 {
+	out := make([]float32, len(v))
+	for y := range h {
+		for x := range w {
+			var sum, n float32
+			for yy := max(0, y-2); yy <= min(h-1, y+2); yy++ {
+				for xx := max(0, x-2); xx <= min(w-1, x+2); xx++ {
+					sum += v[yy*w+xx]
+					n++
+				}
+			}
+			out[y*w+x] = sum / n
+		}
+	}
+	return out
+}
+
+// measure sets middle, radius and the share on the frame from the head.
+func (b *Bloom) measure() {
+	W, H := b.scene.im.W, b.scene.im.H
+	var n, sumX, sumY, rim, disc float64
+	for y := b.box[1]; y < b.box[3]; y++ {
+		for x := b.box[0]; x < b.box[2]; x++ {
+			i := y*W + x
+			if b.Head[i] == 0 {
+				continue
+			}
+			n++
+			sumX, sumY = sumX+float64(x), sumY+float64(y)
+			if x == 0 || y == 0 || x == W-1 || y == H-1 {
+				rim++
+			}
+			if b.Mask[i] == 0 {
+				disc++
 			}
 		}
-		h.score *= math.Pow(min(1, h.r/short/0.25), 0.6) * (1 - 0.4*d) * min(1, 0.4+1.2*own)
 	}
-}
-
-// inFocus lowers the score of heads whose outline is blurred beside the
-// sharpest: they lie before or behind what was photographed.
-func inFocus(heads []*head) {
-	sharpest := 0.0
-	for _, h := range heads {
-		sharpest = max(sharpest, h.sharp)
-	}
-	for _, h := range heads {
-		if h.sharp > 0 {
-			h.score *= max(0.2, math.Pow(min(1, h.sharp/sharpest), 4))
-		}
-	}
-}
-
-// whole is the best of the heads, or the larger one that it is a part of: the
-// disc florets and the ring around them stand out by themselves too.
-func (s *scene) whole(heads []*head) *head {
-	inFocus(heads)
-	var best *head
-	for _, h := range heads {
-		if best == nil || h.score > best.score {
-			best = h
-		}
-	}
-	if best == nil {
-		return nil
-	}
-	top := best.score
-	for {
-		var larger *head
-		for _, h := range heads {
-			if float64(h.area) > 1.2*float64(best.area) && h.holds(best) && h.score > s.wholeShare(best, h)*top &&
-				(larger == nil || h.score > larger.score) {
-				larger = h
-			}
-		}
-		if larger == nil {
-			return best
-		}
-		best = larger
-	}
-}
-
-// wholeShare is how much of a part's score the whole must have: less when the
-// whole is cut out cleanly, so that nothing else can be meant, or when the
-// part sits in its middle as disc florets do and no leaves have been added.
-func (s *scene) wholeShare(part, h *head) float64 {
-	green := 0
-	for i, m := range h.mask {
-		if m && !part.mask[i] && LeafGreen(s.lab[i]) {
-			green++
-		}
-	}
-	added := h.area - part.area
-	weak, overlap, solid := h.parts[1], h.parts[2], h.parts[3]
-	if overlap < 0.12 && weak < 0.12 && solid > 0.6 && h.edge < 0.25 && (green*2 < added || LeafGreen(s.middle(part))) {
-		return 0.4
-	}
-	if part.r < 0.65*h.r && math.Hypot(part.x-h.x, part.y-h.y) < 0.5*h.r && overlap < 0.6 && h.edge < 0.25 && green*4 < added {
-		return 0.65
-	}
-	return 0.92
-}
-
-// middle is the mean colour of a head.
-func (s *scene) middle(h *head) cie.Lab {
-	var m cie.Lab
-	n := float64(max(1, h.area))
-	for i, in := range h.mask {
-		if in {
-			m.L, m.A, m.B = m.L+s.lab[i].L/n, m.A+s.lab[i].A/n, m.B+s.lab[i].B/n
-		}
-	}
-	return m
-}
-
-// holds reports whether nearly all of o lies in h.
-func (h *head) holds(o *head) bool {
-	both := 0
-	for i, m := range o.mask {
-		if m && h.mask[i] {
-			both++
-		}
-	}
-	return both*10 >= o.area*9
+	b.Center = [2]float64{sumX / n, sumY / n}
+	b.Radius = math.Sqrt(n / math.Pi)
+	b.Edge = rim / (2 * math.Pi * b.Radius)
+	b.Disc = disc > 0.01*n
 }

@@ -184,7 +184,7 @@ func TestFindNoBloom(t *testing.T) {
 	for _, g := range render.Grounds {
 		for seed := range int64(4) {
 			if b, err := shoot(t, bare(g, seed)).find(nil); !errors.Is(err, petal.ErrNoBloom) {
-				t.Errorf("%v, seed %d: %v, score %.3f; want ErrNoBloom", g, seed, err, b.Score)
+				t.Errorf("%v, seed %d: %v, sure %.3f; want ErrNoBloom", g, seed, err, b.Sure)
 			}
 		}
 	}

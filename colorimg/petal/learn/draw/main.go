@@ -18,6 +18,7 @@ import (
 	"github.com/disintegration/imaging"
 
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 func main() {
@@ -36,7 +37,7 @@ func run(out string, from, n int, seed int64) error {
 		return err
 	}
 	for i := from; i < n; i++ {
-		for k, s := range []render.Scene{render.Varied(i, seed), render.Hard(i, seed+1), render.Awkward(i, seed+2)} {
+		for k, s := range []render.Scene{scenes.Varied(i, seed), scenes.Hard(i, seed+1), scenes.Awkward(i, seed+2)} {
 			r := rand.New(rand.NewPCG(uint64(seed), uint64(3*i+k)))
 			s.Width, s.Height = 640, 480
 			if r.IntN(3) == 0 { // larger, smaller, off the middle

@@ -1,0 +1,206 @@
+package petal
+
+import (
+	"math"
+
+	"hueward/colorimg/cie"
+	"hueward/colorimg/petal/net"
+)
+
+// view is where the network's picture lies in the working picture: its pixel
+// (i, j) covers the square of side scale from (x0 + i·scale, y0 + j·scale), in
+// working pixels counted from their upper left corners.
+type view struct {
+	x0, y0, scale float64
+	w, h          int
+}
+
+// toWork and toView turn positions of pixel middles into each other.
+func (v *view) toWork(x, y float64) (float64, float64) {
+	return v.x0 + (x+0.5)*v.scale - 0.5, v.y0 + (y+0.5)*v.scale - 0.5
+}
+
+func (v *view) toView(x, y float64) (float64, float64) {
+	return (x+0.5-v.x0)/v.scale - 0.5, (y+0.5-v.y0)/v.scale - 0.5
+}
+
+// chances are the network's probabilities in a view.
+type chances struct {
+	view
+	p      [net.Classes][]float32 // w × h
+	colors []float32              // what it was shown: 3 × w × h, as sRGB less 0.5
+}
+
+// mark is a place that was said to be the bloom, or not to be; radius is that of a
+// brush, 0 of a point.
+type mark struct {
+	at     [2]float64
+	radius float64
+}
+
+// sayings are what was said of the bloom, in working pixels.
+type sayings struct{ in, out []mark }
+
+// saying collects the point and the strokes.
+func saying(opt *Options) sayings {
+	var s sayings
+	if opt.Bloom != nil {
+		s.in = append(s.in, mark{*opt.Bloom, 0})
+	}
+	for _, k := range opt.Strokes {
+		step := max(1, len(k.Points)/8)
+		for i := 0; i < len(k.Points); i += step {
+			if k.In {
+				s.in = append(s.in, mark{k.Points[i], k.Radius})
+			} else {
+				s.out = append(s.out, mark{k.Points[i], k.Radius})
+			}
+		}
+	}
+	return s
+}
+
+// wholeView shows all of the picture, in about wholeSide² pixels.
+func (s *scene) wholeView() view {
+	W, H := float64(s.im.W), float64(s.im.H)
+	v := view{scale: math.Sqrt(W*H) / wholeSide}
+	v.w, v.h = upTo(W/v.scale), upTo(H/v.scale)
+	v.x0, v.y0 = (W-float64(v.w)*v.scale)/2, (H-float64(v.h)*v.scale)/2
+	return v
+}
+
+// upTo is the next multiple that the network takes.
+func upTo(side float64) int {
+	return max(1, int(math.Ceil(side/net.Multiple-0.02))) * net.Multiple
+}
+
+// closeView is the square around a bloom's box.
+func (s *scene) closeView(box [4]float64) view {
+	side := max(box[2]-box[0], box[3]-box[1]) / bloomShare
+	// No more than the picture has, with a little around it.
+	side = min(max(side, 24), 1.1*float64(max(s.im.W, s.im.H)))
+	return view{scale: side / closeSide, w: closeSide, h: closeSide, x0: (box[0]+box[2])/2 + 0.5 - side/2, y0: (box[1]+box[3])/2 + 0.5 - side/2}
+}
+
+// cutShort reports whether the bloom reaches the view's rim where the picture goes on.
+func (p *chances) cutShort(c *candidate) bool {
+	W, H := p.x0+float64(p.w)*p.scale, p.y0+float64(p.h)*p.scale
+	near := 2 * p.scale
+	return p.x0 > 0 && c.box[0] < p.x0+near || p.y0 > 0 && c.box[1] < p.y0+near || c.box[2] > W-near || c.box[3] > H-near
+}
+
+// look shows a view to the network. What skip names is neither bloom nor ground.
+func (s *scene) look(v view, said sayings, skip func(x, y int) bool) *chances {
+	n := v.w * v.h
+	in := make([]float32, net.Inputs*n)
+	for i := range in[:3*n] {
+		in[i] = -0.5
+	}
+	parallel(v.h, func(j int) {
+		for i := range v.w {
+			r, g, b, ok := s.patch(v, i, j)
+			if !ok {
+				continue
+			}
+			for c, x := range [3]float64{r * s.gains[0], g * s.gains[1], b * s.gains[2]} {
+				in[c*n+j*v.w+i] = float32(min(max(cie.Encode(min(max(x, 0), 1.5)), 0), 1.1) - 0.5)
+			}
+		}
+	})
+	v.put(in[3*n:4*n], said.in)
+	v.put(in[4*n:], said.out)
+	colors := append([]float32(nil), in[:3*n]...)
+	out := net.Finder().Run(in, v.h, v.w)
+	p := &chances{view: v, colors: colors}
+	for c := range p.p {
+		p.p[c] = out[c*n : (c+1)*n]
+	}
+	if skip != nil {
+		for j := range v.h {
+			for i := range v.w {
+				x, y := v.toWork(float64(i), float64(j))
+				if x > -0.5 && y > -0.5 && skip(int(x+0.5), int(y+0.5)) {
+					k := j*v.w + i
+					p.p[net.Petal][k], p.p[net.Disc][k], p.p[net.Other][k], p.p[net.None][k] = 0, 0, 0, 1
+				}
+			}
+		}
+	}
+	return p
+}
+
+// spotSize is the standard deviation of a point, in pixels of the network's
+// picture, as it learnt it: SPOT of learn/scenes.py.
+const spotSize = 2.5
+
+// put lays marks on a plane.
+func (v *view) put(plane []float32, marks []mark) {
+	for _, m := range marks {
+		x, y := v.toView(m.at[0], m.at[1])
+		reach := 4 * spotSize
+		for j := max(0, int(y-reach)); j < min(v.h, int(y+reach)+2); j++ {
+			for i := max(0, int(x-reach)); i < min(v.w, int(x+reach)+2); i++ {
+				dx, dy := float64(i)-x, float64(j)-y
+				k := j*v.w + i
+				plane[k] = max(plane[k], float32(math.Exp(-(dx*dx+dy*dy)/(2*spotSize*spotSize))))
+			}
+		}
+	}
+}
+
+// patch is the mean linear colour that pixel (i, j) of a view covers; ok is
+// false outside the picture.
+func (s *scene) patch(v view, i, j int) (r, g, b float64, ok bool) {
+	W, H := s.im.W, s.im.H
+	x0, y0 := v.x0+float64(i)*v.scale, v.y0+float64(j)*v.scale
+	if x0+v.scale/2 < 0 || y0+v.scale/2 < 0 || x0+v.scale/2 >= float64(W) || y0+v.scale/2 >= float64(H) {
+		return 0, 0, 0, false
+	}
+	if v.scale < 1.5 {
+		return s.between(x0+v.scale/2-0.5, y0+v.scale/2-0.5)
+	}
+	ax, ay := min(max(int(x0+0.5), 0), W-1), min(max(int(y0+0.5), 0), H-1)
+	bx, by := min(max(int(x0+v.scale+0.5), ax+1), W), min(max(int(y0+v.scale+0.5), ay+1), H)
+	var sr, sg, sb float32
+	for y := ay; y < by; y++ {
+		row := s.im.Pix[3*(y*W+ax) : 3*(y*W+bx)]
+		for k := 0; k+2 < len(row); k += 3 {
+			sr, sg, sb = sr+row[k], sg+row[k+1], sb+row[k+2]
+		}
+	}
+	k := 1 / float64((bx-ax)*(by-ay))
+	return float64(sr) * k, float64(sg) * k, float64(sb) * k, true
+}
+
+// between is the colour at a working position, by straight lines between pixels.
+func (s *scene) between(x, y float64) (r, g, b float64, ok bool) {
+	W, H := s.im.W, s.im.H
+	x, y = min(max(x, 0), float64(W-1)), min(max(y, 0), float64(H-1))
+	ix, iy := int(x), int(y)
+	fx, fy := x-float64(ix), y-float64(iy)
+	var c [3]float64
+	for dy, ky := range [2]float64{1 - fy, fy} {
+		for dx, kx := range [2]float64{1 - fx, fx} {
+			p := s.im.Pix[3*(min(iy+dy, H-1)*W+min(ix+dx, W-1)):]
+			for k := range c {
+				c[k] += kx * ky * float64(p[k])
+			}
+		}
+	}
+	return c[0], c[1], c[2], true
+}
+
+// sureness is the overlap of the petals with the true ones over their union
+// that the probabilities promise.
+func (p *chances) sureness() float64 {
+	in, all := 0.0, 0.0
+	for _, v := range p.p[net.Petal] {
+		if v > 0.5 {
+			in += float64(v)
+			all++
+		} else {
+			all += float64(v)
+		}
+	}
+	return in / max(all, 1)
+}
