@@ -108,6 +108,16 @@ func (m *measuring) fill(c *petal.Colors) {
 	m.errors(c)
 }
 
+// rivalTwo is how likely another bloom must be the meant one, beside the one
+// that was taken, for a question; sharpEnough is the sharpness of an outline in
+// focus; doubtful is the change of colour with the outline, in Delta E 2000, from
+// which the outline counts as unsure. Our own choices.
+const (
+	rivalTwo    = 0.5
+	sharpEnough = 0.14
+	doubtful    = 3.5
+)
+
 func (m *measuring) judgePetals(c *petal.Colors) {
 	b := m.bloom
 	if b.Pixels < 600 {
@@ -116,10 +126,13 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if b.Edge > 0.12 {
 		m.flag(FlagBloomEdge)
 	}
-	if b.Rival > 0.85 {
+	if b.Rival > rivalTwo {
 		m.flag(FlagBloomTwo)
 	}
-	if b.Sure < petal.Accept || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
+	if b.Sharp < sharpEnough {
+		m.flag(FlagBlurred)
+	}
+	if b.Sure < petal.Accept || b.Doubt > doubtful || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
 		m.flag(FlagPetalUncertain)
 	}
 	if c.Clipped > 0.25 {

@@ -115,12 +115,16 @@ func (m *measuring) light() error {
 // from which the card is flagged. Our own choice.
 const slopeUneven = 0.22
 
+// noiseUneven is the scatter of the light over the card's face from which it is
+// flagged. Our own choice.
+const noiseUneven = 0.075
+
 func (m *measuring) judgeCard(kelvin, duv float64) {
 	p := m.patch
 	if p.Clipped > 0.02 {
 		m.flag(FlagCardClipped)
 	}
-	if p.Slope > slopeUneven || p.Noise > 0.09 {
+	if p.Slope > slopeUneven || p.Noise > noiseUneven {
 		m.flag(FlagCardUneven)
 	}
 	if p.EV() < -2.2 {

@@ -12,6 +12,9 @@ func (m *measuring) findTag() {
 	if m.tag.Unreadable {
 		m.flag(FlagTagUnreadable)
 	}
+	if m.tag.Rival {
+		m.flag(FlagTagTwo)
+	}
 	t := &m.Tag
 	if m.tag.Tag.Modules == 0 {
 		return

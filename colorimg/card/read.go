@@ -13,7 +13,7 @@ import (
 type Patch struct {
 	RGB     [3]float64 // mean linear colour, extremes left out
 	SE      [3]float64 // standard error of RGB, neighbouring pixels counted as the same evidence
-	Noise   float64    // robust standard deviation of the lightness within, as a share of it
+	Noise   float64    // robust standard deviation of the light of its blocks, as a share of it: grain hardly shows in it, a shadow's edge does
 	Slope   float64    // change of light across the patch, as a share of its mean
 	Clipped float64    // share of the face that is too bright to be read
 	Pixels  int        // working pixels read
@@ -86,12 +86,6 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		gv := (slv - sv*mean) / max(1e-9, svv-sv*sv/n)
 		p.Slope = math.Hypot(gu, gv) / mean
 	}
-	mid := robust.Median(lum)
-	for i, l := range lum {
-		lum[i] = math.Abs(l - mid)
-	}
-	p.Noise = 1.4826 * robust.Median(lum) / max(mid, 1e-6)
-
 	var at [][3]float64
 	for k, b := range blocks {
 		if b.n >= 6 {
@@ -100,6 +94,17 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		}
 	}
 	p.Grad, p.GradSE = gradient(at)
+	if len(at) >= 12 { // of a smaller patch, each pixel
+		lum = lum[:0]
+		for _, b := range at {
+			lum = append(lum, b[2])
+		}
+	}
+	mid := robust.Median(lum)
+	for i, l := range lum {
+		lum[i] = math.Abs(l - mid)
+	}
+	p.Noise = 1.4826 * robust.Median(lum) / max(mid, 1e-6)
 
 	for c := range 3 {
 		var v []float64

@@ -29,6 +29,7 @@ func (b *Bloom) draw(skip func(x, y int) bool) {
 	b.Mask, b.Head = make([]uint8, W*H), make([]uint8, W*H)
 	head := p.headField()
 	cells := s.cellColors(p)
+	b.Doubt = p.doubt(cells)
 	own := p.belonging(head)
 	x0, y0 := max(0, int(math.Floor(p.x0))), max(0, int(math.Floor(p.y0)))
 	x1, y1 := min(W, int(math.Ceil(p.x0+float64(p.w)*p.scale))), min(H, int(math.Ceil(p.y0+float64(p.h)*p.scale)))

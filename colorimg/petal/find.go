@@ -32,6 +32,8 @@ type Bloom struct {
 	Radius float64    // of a disc of the head's area, working pixels
 	Sure   float64    // 0 to 1: the overlap with the true petals, over the union of both, that is to be expected
 	Rival  float64    // how likely another bloom is meant, beside this one's likelihood; 0 when none, or a point was given
+	Doubt  float64    // Delta E 2000 between what is surely petal and all that may be
+	Sharp  float64    // of the outline: 0.3 and more in focus, 0.1 out of focus
 	Edge   float64    // share of the outline that lies on the frame
 	Disc   bool       // disc florets were found and left out
 
@@ -93,6 +95,7 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	}
 	b.measure()
 	b.Sure = near.sureness()
+	b.Sharp = b.sharpness()
 	b.findRim()
 	return b, nil
 }

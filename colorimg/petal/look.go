@@ -27,8 +27,7 @@ func (v *view) toView(x, y float64) (float64, float64) {
 // chances are the network's probabilities in a view.
 type chances struct {
 	view
-	p      [net.Classes][]float32 // w × h
-	colors []float32              // what it was shown: 3 × w × h, as sRGB less 0.5
+	p [net.Classes][]float32 // w × h
 }
 
 // mark is a place that was said to be the bloom, or not to be; radius is that of a
@@ -109,9 +108,8 @@ func (s *scene) look(v view, said sayings, skip func(x, y int) bool) *chances {
 	})
 	v.put(in[3*n:4*n], said.in)
 	v.put(in[4*n:], said.out)
-	colors := append([]float32(nil), in[:3*n]...)
 	out := net.Finder().Run(in, v.h, v.w)
-	p := &chances{view: v, colors: colors}
+	p := &chances{view: v}
 	for c := range p.p {
 		p.p[c] = out[c*n : (c+1)*n]
 	}
@@ -188,19 +186,4 @@ func (s *scene) between(x, y float64) (r, g, b float64, ok bool) {
 		}
 	}
 	return c[0], c[1], c[2], true
-}
-
-// sureness is the overlap of the petals with the true ones over their union
-// that the probabilities promise.
-func (p *chances) sureness() float64 {
-	in, all := 0.0, 0.0
-	for _, v := range p.p[net.Petal] {
-		if v > 0.5 {
-			in += float64(v)
-			all++
-		} else {
-			all += float64(v)
-		}
-	}
-	return in / max(all, 1)
 }
