@@ -113,7 +113,7 @@ func (m *measuring) fill(c *petal.Colors) {
 // focus; doubtful is the change of colour with the outline, in Delta E 2000, from
 // which the outline counts as unsure. Our own choices.
 const (
-	rivalTwo    = 0.5
+	rivalTwo    = 0.42
 	sharpEnough = 0.14
 	doubtful    = 3.5
 )

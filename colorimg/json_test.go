@@ -70,6 +70,7 @@ var (
 		".colours: array", ".colours[].lab: array", ".colours[].lab[]: number", ".colours[].share: number",
 		".file: string", ".flags: array", ".flags[]: string", ".hex: string", ".lab: array", ".lab[]: number",
 		".lch: array", ".lch[]: number", ".name: string", ".petal.pixels: number", ".petal.share: number",
+		".petal.sure: number",
 		".plant: string", ".reason: string", ".se.precision: number", ".se.trueness: number", ".sha256: string",
 		".status: string", ".taken_at: string",
 	}
@@ -164,7 +165,7 @@ func TestReadingJSONRefused(t *testing.T) {
 		".card.gains: array", ".card.gains[]: number", ".card.kind: string", ".colours: array", ".file: string", ".flags: array",
 		".hex: string", ".lab: null", ".lch: null",
 		".method: number", ".name: string", ".petal.bloom: null", ".petal.diameter_mm: number", ".petal.diameter_px: number",
-		".petal.pixels: number", ".petal.share: number", ".plant: null",
+		".petal.pixels: number", ".petal.share: number", ".petal.sure: number", ".plant: null",
 		".profile: string", ".radial: array", ".reason: string", ".se.precision: number", ".se.trueness: number", ".se_lab: null",
 		".sha256: string",
 		".size: array", ".size[]: number", ".spread: null", ".status: string", ".tag.corners: null", ".tag.found: bool",

@@ -52,9 +52,11 @@ const mostSamples = 4000
 // be read.
 func (b *Bloom) Colors() (*Colors, error) {
 	all, out := b.samples(0)
-	px := make([]*sample, len(all))
+	px := make([]*sample, 0, len(all))
 	for i := range all {
-		px[i] = &all[i]
+		if all[i].fate != Clipped || out.Clipped > manyCut {
+			px = append(px, &all[i])
+		}
 	}
 	if len(px) < 30 {
 		return out, ErrNoBloom
@@ -112,6 +114,15 @@ func (b *Bloom) Colors() (*Colors, error) {
 	return out, nil
 }
 
+// Up to the share fewCut of pixels with a channel cut off, these are left out: the
+// others show the petals as well. From manyCut on all are estimated, since the others
+// are only the darkest parts; between the two, a part of them. Our own choice.
+const (
+	fewCut    = 0.2
+	manyCut   = 0.5
+	surelyCut = 0.95 // linear, of a channel
+)
+
 // samples collects the readable pixels a little inside the mask, evenly
 // thinned: every step-th of a row and column, 0: by [mostSamples].
 func (b *Bloom) samples(step int) ([]sample, *Colors) {
@@ -159,10 +170,12 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 		// nothing to restore
 	} else if r, ok := s.restorer(px); ok {
 		back := s.im.Native.Inverse()
-		for _, c := range cuts {
+		share := float64(len(cuts)) / float64(max(1, petal))
+		kept := min(max((share-fewCut)/(manyCut-fewCut), 0), 1) // of those that were cut off
+		for k, c := range cuts {
 			v, sure := r.restore(c.v, c.bits)
 			px[c.at].lab = labOfNative(v, back, s.gains)
-			if !sure {
+			if !sure || max(c.v[0], c.v[1], c.v[2]) > surelyCut && math.Mod(float64(k)*0.618034, 1) >= kept {
 				px[c.at].fate = Clipped
 			}
 		}

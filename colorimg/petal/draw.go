@@ -20,6 +20,10 @@ const colorWeight = 5.0
 // it. Our own choice.
 const plainStep = 18.0
 
+// someDisc is how likely disc florets are beside petals where a pixel is left out as
+// theirs: the disc's rim is no petal's colour.
+const someDisc = 0.5
+
 // draw draws head and petals at working size. Where the network is sure, it
 // decides; elsewhere, along the outline, each working pixel is judged by its own
 // colour as well, against those of the two sides nearby.
@@ -65,7 +69,7 @@ func (b *Bloom) draw(skip func(x, y int) bool) {
 						continue
 					}
 					b.Head[at] = 255
-					if p.at(p.p[net.Petal], x, y) >= p.at(p.p[net.Disc], x, y) {
+					if p.at(p.p[net.Disc], x, y) < someDisc*p.at(p.p[net.Petal], x, y) {
 						b.Mask[at] = 255
 						n++
 					}

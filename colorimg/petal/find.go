@@ -4,8 +4,10 @@ import (
 	"errors"
 	"math"
 
+	"hueward/colorimg/cie"
 	"hueward/colorimg/petal/net"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/robust"
 )
 
 // ErrNoBloom is returned when nothing in the picture stands out as a bloom.
@@ -56,7 +58,11 @@ const bloomShare = 0.72
 
 // leastChance is the probability of petals, averaged over a few pixels of the
 // first look, below which there is no bloom. Our own choice.
-const leastChance = 0.35
+const leastChance = 0.5
+
+// leastSure is the [Bloom.Sure] below which nothing was found, where nobody said that
+// there is a bloom: soil with leaves reaches 0.41.
+const leastSure = 0.5
 
 // Accept is the [Bloom.Sure] from which an outline is taken without a word.
 const Accept = 0.78
@@ -71,7 +77,8 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	s.cutOff = opt.CutOff
 	said := saying(opt)
 	first := s.look(s.wholeView(), said, opt.Skip)
-	found := first.bloom(opt.Bloom)
+	first.obey(opt.Bloom)
+	found := first.bloom(s, opt.Bloom)
 	if found == nil {
 		return nil, ErrNoBloom
 	}
@@ -79,8 +86,10 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 		said.in = append(said.in, mark{found.at, 0}) // from here on this one is meant
 	}
 	near := s.look(s.closeView(found.box), said, opt.Skip)
-	if again := near.bloom(&found.at); again != nil && near.cutShort(again) {
+	near.obey(opt.Bloom)
+	if again := near.bloom(s, &found.at); again != nil && near.cutShort(again) {
 		near = s.look(s.closeView(again.box), said, opt.Skip)
+		near.obey(opt.Bloom)
 	}
 	b := &Bloom{scene: s, prob: near}
 	if opt.Bloom == nil && len(opt.Strokes) == 0 {
@@ -94,7 +103,9 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 		return nil, ErrNoBloom
 	}
 	b.measure()
-	b.Sure = near.sureness()
+	if b.Sure = near.sureness(); b.Sure < leastSure && opt.Bloom == nil && len(opt.Strokes) == 0 {
+		return nil, ErrNoBloom
+	}
 	b.Sharp = b.sharpness()
 	b.findRim()
 	return b, nil
@@ -109,7 +120,7 @@ type candidate struct {
 
 // bloom is the bloom at a working pixel, or the likeliest when that is nil; nil when
 // there is none.
-func (p *chances) bloom(at *[2]float64) *candidate {
+func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 	n := p.w * p.h
 	meant := make([]float32, n)
 	for i := range meant {
@@ -132,12 +143,7 @@ func (p *chances) bloom(at *[2]float64) *candidate {
 			best = j*p.w + i
 		}
 	} else {
-		smooth := smoothed(p.p[net.Petal], p.w, p.h)
-		for i, c := range smooth {
-			if c > most {
-				best, most = i, c
-			}
-		}
+		best, most = p.likeliest()
 		if most < leastChance {
 			return nil
 		}
@@ -168,14 +174,47 @@ func (p *chances) bloom(at *[2]float64) *candidate {
 	}
 	c.box[0], c.box[1] = p.toWork(float64(x0)-0.5, float64(y0)-0.5)
 	c.box[2], c.box[3] = p.toWork(float64(x1)+0.5, float64(y1)+0.5)
-	c.rival = p.rival(piece, own, mass)
+	if at != nil {
+		return c
+	}
+	c.rival = p.rival(s, piece, own, mass)
 	return c
 }
+
+// likeliest is the pixel that most likely shows petals of the meant bloom, and how
+// likely. Where the network sees blooms and cannot say which is meant, any bloom will do,
+// those in the middle first.
+func (p *chances) likeliest() (at int, chance float32) {
+	for i, c := range smoothed(p.p[net.Petal], p.w, p.h) {
+		if c > chance {
+			at, chance = i, c
+		}
+	}
+	if chance >= leastChance {
+		return at, chance
+	}
+	any := make([]float32, p.w*p.h)
+	for i := range any {
+		x, y := float64(i%p.w)/float64(p.w)-0.5, float64(i/p.w)/float64(p.h)-0.5
+		any[i] = (p.p[net.Petal][i] + p.p[net.Other][i]) * float32(1-0.4*math.Hypot(x, y))
+	}
+	chance = 0
+	for i, c := range smoothed(any, p.w, p.h) {
+		if c > chance {
+			at, chance = i, c
+		}
+	}
+	return at, chance - (leastAny - leastChance)
+}
+
+// leastAny is what leastChance is where blooms are seen and none is meant more than
+// the others.
+const leastAny = 0.6
 
 // rival is how likely another bloom is the meant one, beside the likelihood of
 // this: the next piece's share, or the doubt within this piece whether it is this
 // bloom or another.
-func (p *chances) rival(piece []int32, own int32, mass []float64) float64 {
+func (p *chances) rival(s *scene, piece []int32, own int32, mass []float64) float64 {
 	next := 0.0
 	for k, m := range mass {
 		if k != 0 && int32(k) != own {
@@ -189,7 +228,91 @@ func (p *chances) rival(piece []int32, own int32, mass []float64) float64 {
 			here++
 		}
 	}
-	return max(next, other/max(here-other, 1))
+	return max(next, other/max(here-other, 1), p.asLarge(s, piece, own)-0.1)
+}
+
+// alike is how close in colour, as apart2 measures it, an area must come to the petals
+// to be another bloom of the same kind. Our own choice.
+const alike = 9.0
+
+// asLarge is the size of the largest area of the petals' colour apart from the bloom,
+// over the bloom's own, each the less the farther it lies from the picture's middle.
+func (p *chances) asLarge(s *scene, piece []int32, own int32) float64 {
+	colors := s.cellColors(p)
+	var at [3][]float64
+	for i, k := range piece {
+		if k == own && p.p[net.Petal][i] > surely {
+			at[0], at[1], at[2] = append(at[0], colors[i].L), append(at[1], colors[i].A), append(at[2], colors[i].B)
+		}
+	}
+	if len(at[0]) < 8 {
+		return 0
+	}
+	petals := cie.Lab{L: robust.Median(at[0]), A: robust.Median(at[1]), B: robust.Median(at[2])}
+	other := make([]float32, len(piece))
+	for i, c := range colors {
+		if piece[i] != own && apart2(c, petals) < alike*alike && p.p[net.Petal][i]+p.p[net.Disc][i] < 0.5 {
+			other[i] = 1
+		}
+	}
+	weight := func(i int) float64 {
+		x, y := float64(i%p.w)/float64(p.w)-0.5, float64(i/p.w)/float64(p.h)-0.5
+		return max(0.2, 1-0.6*math.Hypot(x, y))
+	}
+	var size []float64
+	here := 0.0
+	for i, k := range pieces(other, p.w, p.h) {
+		for int(k) >= len(size) {
+			size = append(size, 0)
+		}
+		if k != 0 {
+			size[k] += weight(i)
+		}
+		if piece[i] == own {
+			here += weight(i)
+		}
+	}
+	most := 0.0
+	for _, v := range size {
+		most = max(most, v)
+	}
+	return most / max(here, 1)
+}
+
+// obey takes what lies at a working pixel that was pointed at for the meant bloom, where
+// the network sees a bloom and takes most of it for another one.
+func (p *chances) obey(at *[2]float64) {
+	if at == nil {
+		return
+	}
+	any := p.headField()
+	for i, v := range p.p[net.Other] {
+		any[i] += v
+	}
+	x, y := p.toView(at[0], at[1])
+	i, j := int(math.Round(x)), int(math.Round(y))
+	if i < 0 || j < 0 || i >= p.w || j >= p.h {
+		return
+	}
+	piece := pieces(any, p.w, p.h)
+	own := piece[j*p.w+i]
+	petal, other := 0.0, 0.0 // near the point, and how much is thought to be meant at all
+	for k, q := range piece {
+		if q == own {
+			near := math.Hypot(float64(k%p.w-i), float64(k/p.w-j))
+			w := math.Exp(-near * near / (2 * 36))
+			petal, other = petal+w*float64(p.p[net.Petal][k]), other+w*float64(p.p[net.Other][k])
+		}
+	}
+	if own == 0 || other < petal {
+		return
+	}
+	for k, q := range piece {
+		if q == own {
+			p.p[net.Petal][k] += p.p[net.Other][k]
+			p.p[net.Other][k] = 0
+		}
+	}
 }
 
 // pieces numbers the connected parts in which v is 0.5 and more, from 1; 0 is none.

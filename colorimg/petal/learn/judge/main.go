@@ -15,6 +15,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/disintegration/imaging"
+
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 )
@@ -44,13 +46,14 @@ func main() {
 	folder := flag.String("folder", "", "of composites, with truth.json")
 	names := flag.String("names", "", "of the photos, by commas; empty: all")
 	alone := flag.Bool("alone", false, "give no point")
+	out := flag.String("out", "", "folder for pictures of the outlines; empty: none")
 	flag.Parse()
-	if err := run(*folder, *names, !*alone); err != nil {
+	if err := run(*folder, *names, *out, !*alone); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run(folder, names string, told bool) error {
+func run(folder, names, out string, told bool) error {
 	b, err := os.ReadFile(filepath.Join(folder, "truth.json"))
 	if err != nil {
 		return err
@@ -82,11 +85,16 @@ func run(folder, names string, told bool) error {
 			if x.IoU, err = overlap(r.Mask, filepath.Join(folder, t.Mask)); err != nil {
 				return err
 			}
+			if out != "" {
+				if err := draw(filepath.Join(folder, t.File), r.Mask, filepath.Join(out, t.Name+".png")); err != nil {
+					return err
+				}
+			}
 		}
 		rows = append(rows, x)
 	}
-	out, err := json.Marshal(rows)
-	fmt.Println(string(out))
+	text, err := json.Marshal(rows)
+	fmt.Println(string(text))
 	return err
 }
 
@@ -115,4 +123,21 @@ func overlap(got *image.Gray, file string) (float64, error) {
 		}
 	}
 	return float64(both) / float64(max(1, either)), nil
+}
+
+// draw writes the photo, what is not in the mask dimmed.
+func draw(photo string, mask *image.Gray, to string) error {
+	im, err := imaging.Open(photo)
+	if err != nil {
+		return err
+	}
+	out := imaging.Clone(im)
+	for i := range mask.Pix {
+		if mask.Pix[i] == 0 {
+			for c := range 3 {
+				out.Pix[4*i+c] /= 4
+			}
+		}
+	}
+	return imaging.Save(imaging.Resize(out, 300, 0, imaging.Box), to)
 }
