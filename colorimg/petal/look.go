@@ -78,7 +78,8 @@ func (s *scene) closeView(box [4]float64) view {
 	side := max(box[2]-box[0], box[3]-box[1]) / bloomShare
 	// No more than the picture has, with a little around it.
 	side = min(max(side, 24), 1.1*float64(max(s.im.W, s.im.H)))
-	return view{scale: side / closeSide, w: closeSide, h: closeSide, x0: (box[0]+box[2])/2 + 0.5 - side/2, y0: (box[1]+box[3])/2 + 0.5 - side/2}
+	x, y := (box[0]+box[2])/2+0.5, (box[1]+box[3])/2+0.5
+	return view{scale: side / closeSide, w: closeSide, h: closeSide, x0: x - side/2, y0: y - side/2}
 }
 
 // cutShort reports whether the bloom reaches the view's rim where the picture goes on.

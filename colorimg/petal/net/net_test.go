@@ -52,7 +52,9 @@ func TestRunEqualsPyTorch(t *testing.T) {
 
 func TestHalf(t *testing.T) {
 	// Values of IEEE 754 binary16, from memory.
-	for b, want := range map[uint16]float32{0: 0, 0x3c00: 1, 0xc000: -2, 0x3555: 0.33325195, 0x7bff: 65504, 0x0001: 5.9604645e-8, 0x8400: -6.1035156e-5} {
+	for b, want := range map[uint16]float32{
+		0: 0, 0x3c00: 1, 0xc000: -2, 0x3555: 0.33325195, 0x7bff: 65504, 0x0001: 5.9604645e-8, 0x8400: -6.1035156e-5,
+	} {
 		if got := half(b); got != want {
 			t.Errorf("half(%#x) = %g, want %g", b, got, want)
 		}
