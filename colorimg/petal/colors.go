@@ -43,6 +43,7 @@ type sample struct {
 	cell  int     // part of the bloom
 	at    int     // working pixel
 	fate  Fate
+	cut   bool // a channel was plainly too bright to be read
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.
@@ -52,11 +53,9 @@ const mostSamples = 4000
 // be read.
 func (b *Bloom) Colors() (*Colors, error) {
 	all, out := b.samples(0)
-	px := make([]*sample, 0, len(all))
+	px := make([]*sample, len(all))
 	for i := range all {
-		if all[i].fate != Clipped || out.Clipped > manyCut {
-			px = append(px, &all[i])
-		}
+		px[i] = &all[i]
 	}
 	if len(px) < 30 {
 		return out, ErrNoBloom
@@ -94,10 +93,10 @@ func (b *Bloom) Colors() (*Colors, error) {
 			continue // a colour that was withered petals
 		}
 		kept, out.floors = append(kept, g), append(out.floors, floors[i])
-		m := middle(g)
-		out.Shares = append(out.Shares, Share{m, float64(len(g)) / float64(total)})
+		out.Shares = append(out.Shares, Share{middle(uncut(g)), float64(len(g)) / float64(total)})
 	}
 	groups = kept
+	groups[0] = uncut(groups[0])
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
 	out.SE = cellError(groups[0])
@@ -114,14 +113,35 @@ func (b *Bloom) Colors() (*Colors, error) {
 	return out, nil
 }
 
-// Up to the share fewCut of pixels with a channel cut off, these are left out: the
-// others show the petals as well. From manyCut on all are estimated, since the others
-// are only the darkest parts; between the two, a part of them. Our own choice.
+// Up to the share fewCut of a colour's pixels with a channel cut off, these are left
+// out: the others show the colour as well. From manyCut on all are estimated, since the
+// others are only the darkest parts; between the two, a part of them. Our own choice.
 const (
 	fewCut    = 0.2
 	manyCut   = 0.5
 	surelyCut = 0.95 // linear, of a channel
 )
+
+// uncut are the pixels of one colour that its centre rests on.
+func uncut(px []*sample) []*sample {
+	n := 0
+	for _, p := range px {
+		if p.cut {
+			n++
+		}
+	}
+	kept := (float64(n)/float64(max(1, len(px))) - fewCut) / (manyCut - fewCut) // of those that were cut off
+	if n == 0 || kept >= 1 {
+		return px
+	}
+	out := make([]*sample, 0, len(px))
+	for k, p := range px {
+		if !p.cut || math.Mod(float64(k)*0.618034, 1) < kept {
+			out = append(out, p)
+		}
+	}
+	return out
+}
 
 // samples collects the readable pixels a little inside the mask, evenly
 // thinned: every step-th of a row and column, 0: by [mostSamples].
@@ -170,12 +190,11 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 		// nothing to restore
 	} else if r, ok := s.restorer(px); ok {
 		back := s.im.Native.Inverse()
-		share := float64(len(cuts)) / float64(max(1, petal))
-		kept := min(max((share-fewCut)/(manyCut-fewCut), 0), 1) // of those that were cut off
-		for k, c := range cuts {
+		for _, c := range cuts {
 			v, sure := r.restore(c.v, c.bits)
 			px[c.at].lab = labOfNative(v, back, s.gains)
-			if !sure || max(c.v[0], c.v[1], c.v[2]) > surelyCut && math.Mod(float64(k)*0.618034, 1) >= kept {
+			px[c.at].cut = max(c.v[0], c.v[1], c.v[2]) > surelyCut
+			if !sure {
 				px[c.at].fate = Clipped
 			}
 		}

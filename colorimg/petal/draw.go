@@ -194,7 +194,9 @@ func lean(c, in, out cie.Lab) float64 {
 		return 0
 	}
 	t := (lightWeight*lightWeight*d.L*(c.L-out.L) + d.A*(c.A-out.A) + d.B*(c.B-out.B)) / gap
-	return (min(max(t, 0), 1) - 0.5) * min(1, math.Sqrt(gap)/plainStep)
+	// A third colour, such as a petal's white edge, tells nothing.
+	third := math.Exp(-3 * min(apart2(c, in), apart2(c, out)) / gap)
+	return (min(max(t, 0), 1) - 0.5) * min(1, math.Sqrt(gap)/plainStep) * third
 }
 
 // logit is the log odds of a probability, no more than 4 either way.

@@ -91,6 +91,9 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 		near = s.look(s.closeView(again.box), said, opt.Skip)
 		near.obey(opt.Bloom)
 	}
+	if opt.Bloom != nil && near.sureness() < leastSure {
+		near.take(opt.Bloom) // whatever bloom is there
+	}
 	b := &Bloom{scene: s, prob: near}
 	if opt.Bloom == nil && len(opt.Strokes) == 0 {
 		b.Rival = found.rival
@@ -280,35 +283,38 @@ func (p *chances) asLarge(s *scene, piece []int32, own int32) float64 {
 }
 
 // obey takes what lies at a working pixel that was pointed at for the meant bloom, where
-// the network sees a bloom and takes most of it for another one.
+// the network takes most of what is near it for another one.
 func (p *chances) obey(at *[2]float64) {
 	if at == nil {
 		return
 	}
-	any := p.headField()
+	x, y := p.toView(at[0], at[1])
+	petal, other := 0.0, 0.0
+	for k := range p.p[net.Petal] {
+		dx, dy := float64(k%p.w)-x, float64(k/p.w)-y
+		w := math.Exp(-(dx*dx + dy*dy) / (2 * 36))
+		petal, other = petal+w*float64(p.p[net.Petal][k]), other+w*float64(p.p[net.Other][k])
+	}
+	if other >= petal {
+		p.take(at)
+	}
+}
+
+// take takes the bloom at a working pixel for the meant one, if there is any.
+func (p *chances) take(at *[2]float64) {
+	bloom := p.headField()
 	for i, v := range p.p[net.Other] {
-		any[i] += v
+		bloom[i] += v
 	}
 	x, y := p.toView(at[0], at[1])
 	i, j := int(math.Round(x)), int(math.Round(y))
 	if i < 0 || j < 0 || i >= p.w || j >= p.h {
 		return
 	}
-	piece := pieces(any, p.w, p.h)
+	piece := pieces(bloom, p.w, p.h)
 	own := piece[j*p.w+i]
-	petal, other := 0.0, 0.0 // near the point, and how much is thought to be meant at all
 	for k, q := range piece {
-		if q == own {
-			near := math.Hypot(float64(k%p.w-i), float64(k/p.w-j))
-			w := math.Exp(-near * near / (2 * 36))
-			petal, other = petal+w*float64(p.p[net.Petal][k]), other+w*float64(p.p[net.Other][k])
-		}
-	}
-	if own == 0 || other < petal {
-		return
-	}
-	for k, q := range piece {
-		if q == own {
+		if q == own && own != 0 {
 			p.p[net.Petal][k] += p.p[net.Other][k]
 			p.p[net.Other][k] = 0
 		}
