@@ -124,7 +124,7 @@ func (m *measuring) judgeCard(kelvin, duv float64) {
 	if p.Clipped > 0.02 {
 		m.flag(FlagCardClipped)
 	}
-	if p.Slope > slopeUneven || p.Noise > noiseUneven {
+	if p.Slope > slopeUneven || p.Patchy > noiseUneven {
 		m.flag(FlagCardUneven)
 	}
 	if p.EV() < -2.2 {

@@ -13,7 +13,8 @@ import (
 type Patch struct {
 	RGB     [3]float64 // mean linear colour, extremes left out
 	SE      [3]float64 // standard error of RGB, neighbouring pixels counted as the same evidence
-	Noise   float64    // robust standard deviation of the light of its blocks, as a share of it: grain hardly shows in it, a shadow's edge does
+	Noise   float64    // robust standard deviation of the lightness within, as a share of it
+	Patchy  float64    // the same of its blocks: grain hardly shows in it, a shadow's edge does
 	Slope   float64    // change of light across the patch, as a share of its mean
 	Clipped float64    // share of the face that is too bright to be read
 	Pixels  int        // working pixels read
@@ -94,17 +95,15 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		}
 	}
 	p.Grad, p.GradSE = gradient(at)
-	if len(at) >= 12 { // of a smaller patch, each pixel
-		lum = lum[:0]
-		for _, b := range at {
-			lum = append(lum, b[2])
+	if p.Noise, p.Patchy = scatter(lum), 0; len(at) >= 12 {
+		light := make([]float64, len(at))
+		for i, b := range at {
+			light[i] = b[2]
 		}
+		p.Patchy = scatter(light)
+	} else { // a very small patch
+		p.Patchy = p.Noise
 	}
-	mid := robust.Median(lum)
-	for i, l := range lum {
-		lum[i] = math.Abs(l - mid)
-	}
-	p.Noise = 1.4826 * robust.Median(lum) / max(mid, 1e-6)
 
 	for c := range 3 {
 		var v []float64
@@ -180,4 +179,14 @@ func trimmedMean(v []float64, f float64) (mean, se float64) {
 		return mean, math.Abs(mean) * 0.02
 	}
 	return mean, math.Sqrt(se/(n-1)/n) / (1 - 2*f)
+}
+
+// scatter is the robust standard deviation of v as a share of its median. It
+// orders v anew.
+func scatter(v []float64) float64 {
+	mid := robust.Median(v)
+	for i, l := range v {
+		v[i] = math.Abs(l - mid)
+	}
+	return 1.4826 * robust.Median(v) / max(mid, 1e-6)
 }

@@ -174,7 +174,7 @@ func TestTrendWords(t *testing.T) {
 			ResponsePerSeason: &selection.Estimate{Value: 1.26, SE: 0.31},
 			SeasonsToTarget:   &selection.Ahead{Value: 2.2, Low: 1.4, High: 5.1}}, false,
 			[]string{"The line moves, by Delta E 1.3 ± 0.3 a season toward the target.", "At this pace about 3 seasons are to go (2 to 6)."}},
-		{"moves away", selection.TrendResult{Seasons: seasons, Moving: true, Risk: 0.01,
+		{"moves away", selection.TrendResult{Seasons: seasons, Moving: true, Risk: 0.01, ToldBy: selection.BySeasons,
 			ResponsePerSeason: &selection.Estimate{Value: -1, SE: 0.3}}, false,
 			[]string{"The line moves, but not toward the target.", "At this pace the mean does not come within the tolerance."}},
 		{"nothing sure", selection.TrendResult{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
