@@ -51,6 +51,7 @@ func tripleOf(t *colorimg.Triple) []float64 {
 func stored(r *colorimg.Reading) colorimg.Reading {
 	s := *r
 	s.File, s.SHA256, s.Plant, s.TakenAt, s.Camera, s.Size, s.Mask, s.Reasons = "", "", nil, nil, "", [2]int{}, nil, nil
+	s.Petal.Sure = 0 // has no column: what it leads to, flags and errors, has
 	if s.Status == colorimg.Refused {
 		s.Lab, s.LCh, s.Hex, s.Name, s.SELab, s.Spread = nil, nil, "", "", nil, nil
 	}
