@@ -183,8 +183,7 @@ func (l label) plant(t PlantTag) error {
 	pad := l.pad()
 	side := min(l.h-2*pad, 0.42*l.w)
 	if _, err := l.qr(l.x+pad, l.y+(l.h-side)/2, side, func(mm float64) string {
-		return tag.Payload{Plant: t.ID,
-			MM: mm}.String()
+		return tag.Payload{Plant: t.ID, MM: mm}.String()
 	}); err != nil {
 		return err
 	}
