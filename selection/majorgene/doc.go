@@ -24,7 +24,8 @@
 // In programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 12 runs each,
 // heritability 0.45), the seasons to the target are these shares of keeping the nearest plants,
 // begun with two groups and with an F2 of them: a dominant gene 0.79 ± 0.14 and 0.83 ± 0.12, a
-// recessive one 0.66 ± 0.05 and 0.74 ± 0.08, a pathway of two 0.57 ± 0.08 with two groups. Of 300 simulated lines of 24 to 300 plants without
+// recessive one 0.66 ± 0.05 and 0.74 ± 0.08, a pathway of two 0.57 ± 0.08 with two groups. Of 300 simulated lines of
+// 24 to 300 plants without
 // strong genes one was given one.
 //
 // Chances are exact without loops and where few plants cut all of them (cut.go); else peeling is
