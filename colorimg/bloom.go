@@ -11,7 +11,7 @@ import (
 
 // ruined is the share of petal pixels with a channel cut off from which nothing
 // sure is left to estimate it from. Our own choice.
-const ruined = 0.9
+const ruined = 0.75
 
 // petals finds the bloom and reads its colours.
 func (m *measuring) petals() error {

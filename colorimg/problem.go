@@ -64,7 +64,7 @@ var (
 		"mark the bloom by hand, or put a plain board behind the bloom and photograph it again"}
 	problemPetals = Problem{CodePetals, "the petals cannot be read: too bright, too dark or too few",
 		"go nearer, out of the sun, and photograph it again"}
-	problemBright = Problem{CodePetals, "nearly all of the petals are too bright to be read",
+	problemBright = Problem{CodePetals, "most of the petals are too bright to be read",
 		"take the photo darker, or out of the sun"}
 	problemTwoLights = Problem{CodeTwoLights, "the light changes across the card, and the bloom is in another light",
 		"photograph both again in open shade, out of the way of leaves and of your own shadow"}

@@ -99,6 +99,10 @@ func (b *Bloom) Colors() (*Colors, error) {
 	groups[0] = uncut(groups[0])
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
+	out.Lab.L = min(out.Lab.L, 100)
+	for i := range out.Shares {
+		out.Shares[i].Lab.L = min(out.Shares[i].Lab.L, 100) // lighter than white is another light, and is flagged
+	}
 	out.SE = cellError(groups[0])
 	out.Patches = partRanges(groups[0])
 	sound := slices.Concat(groups...)
