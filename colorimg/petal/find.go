@@ -65,7 +65,7 @@ const leastChance = 0.5
 const leastSure = 0.5
 
 // Accept is the [Bloom.Sure] from which an outline is taken without a word.
-const Accept = 0.78
+const Accept = 0.84
 
 // Find finds the main bloom of im, whose light gains corrects. It returns
 // [ErrNoBloom] when nothing stands out.
