@@ -199,8 +199,13 @@ func TestConstancy(t *testing.T) {
 	}
 	m, worst := middle(a), quantile(u, 1)
 	t.Logf("all: median %.3f, worst %.2f; without a flag: median %.2f, worst %.2f", m, quantile(a, 1), middle(u), worst)
-	if !(m <= 0.7) {
-		t.Errorf("median of the photos' scatter = %.2f, want at most 0.7", m)
+	// What was cut off is left out where it is a small part, so that a lighter exposure moves
+	// the reading a little; such readings carry a flag.
+	if !(m <= 1.4) {
+		t.Errorf("median of the photos' scatter = %.2f, want at most 1.4", m)
+	}
+	if m := middle(u); !(m <= 0.7) {
+		t.Errorf("median of the photos' scatter without a flag = %.2f, want at most 0.7", m)
 	}
 	if !(worst <= 1.5) {
 		t.Errorf("worst photo's scatter = %.2f, want at most 1.5", worst)
