@@ -355,7 +355,7 @@ func TestTypedWhileNewsCome(t *testing.T) {
 	b.open("/plants/M-03")
 	b.until("listening", `document.getElementById("live").textContent.includes("by itself")`)
 	eval[bool](b, `window.asked = 0;
-		window.fetch = (f => async (...a) => { asked++; await new Promise(r => setTimeout(r, 1500)); return f(...a) })(fetch); true`)
+		window.fetch = (f => async (...a) => { asked++; await new Promise(r => setTimeout(r, 6000)); return f(...a) })(fetch); true`)
 	if status, _ := newDevice(t, c.s, c.base).send("/status", "set", "M-02 kept"); status != 200 {
 		t.Fatalf("the other device's decision: status %d", status)
 	}
