@@ -2,12 +2,10 @@ package petal
 
 import (
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/rows"
 )
 
 // scene is a photo with the correction of its light.
@@ -22,18 +20,13 @@ func newScene(im *photo.Linear, gains [3]float64) *scene {
 	return &scene{im: im, gains: gains, toXYZ: corrected(gains)}
 }
 
-// parallel calls f for 0 to n-1, on all processors.
-func parallel(n int, f func(i int)) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		wg.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
+// parallel calls f for rows 0 to n-1, on all processors.
+func parallel(n int, f func(y int)) {
+	rows.Split(n, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			f(y)
+		}
+	})
 }
 
 // corrected is the matrix from a linear pixel to its corrected XYZ, as shares
