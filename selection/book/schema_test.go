@@ -3,6 +3,7 @@ package book_test
 import (
 	"context"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/book/sqlite"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -62,7 +64,8 @@ func TestSchemaGolden(t *testing.T) {
 func TestMigrate(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
-	for _, version := range []string{"v1", "v2", "v3"} {
+	for n := range sqlite.Versions() {
+		version := fmt.Sprintf("v%d", n+1)
 		t.Run(version, func(t *testing.T) {
 			b, err := Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock)
 			if err != nil {
@@ -71,6 +74,9 @@ func TestMigrate(t *testing.T) {
 			defer b.Close()
 			if d := cmp.Diff(schema(t, booktest.New(t)), schema(t, b)); d != "" {
 				t.Errorf("schema after migration (-new +migrated):\n%s", d)
+			}
+			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
+				t.Errorf("after migration: %q, %v", found, err)
 			}
 			rs, err := b.Readings(ctx, "marigold", "2026")
 			if err != nil {
@@ -114,12 +120,13 @@ func TestMigrate(t *testing.T) {
 }
 
 // TestMakeOldBook makes the small book of the newest version, with -update
-// and only when there is none: the books of earlier versions stay as they are.
+// and only when there is none: the books of earlier versions stay as they are. A new
+// migration is so always tried on a book that was kept before it.
 func TestMakeOldBook(t *testing.T) {
-	dir := filepath.Join("testdata", "v3")
+	dir := filepath.Join("testdata", fmt.Sprintf("v%d", sqlite.Versions()))
 	if _, err := os.Stat(filepath.Join(dir, "book.db")); err == nil || !*update {
 		if err != nil {
-			t.Errorf("%v; make it with -update", err)
+			t.Errorf("%v; make it with go test ./selection/book -run TestMakeOldBook -update", err)
 		}
 		return
 	}
