@@ -353,11 +353,14 @@ func (q *request) photoNumber() (*book.Photo, error) {
 	return p, err
 }
 
-// assign says which plant a photo shows.
+// assign says which plant a photo shows, or that none is known.
 func (q *request) assign() error {
 	p, err := q.photoNumber()
 	if err != nil {
 		return err
+	}
+	if q.r.PostFormValue("none") != "" {
+		return q.ofNone(p)
 	}
 	plant, err := naming.CleanID(q.r.PostFormValue("plant"))
 	if err != nil {

@@ -62,6 +62,7 @@ func (s *Server) routes() http.Handler {
 	get("/photos/{id}/{size}", (*request).picture)
 	post("/photos/{id}/correct", (*request).correct)
 	post("/photos/{id}/plant", (*request).assign)
+	post("/photos/{id}/remove", (*request).removePhoto)
 	get("/plants", (*request).plants)
 	post("/plants", (*request).addPlants)
 	post("/status", (*request).status)

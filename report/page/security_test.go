@@ -108,7 +108,7 @@ func TestTokens(t *testing.T) {
 	c.token()
 	for _, path := range []string{"/status", "/today", "/heads", "/packets", "/crosses", "/pairs", "/plants", "/plants/M-01/note",
 		"/plants/M-01/score",
-		"/photos/1/correct", "/photos/1/plant", "/undo", "/keep/backup", "/target", "/devices/forget"} {
+		"/photos/1/correct", "/photos/1/plant", "/photos/1/remove", "/undo", "/keep/backup", "/target", "/devices/forget"} {
 		for _, token := range []string{"", "x", foreign} {
 			r, err := c.PostForm(c.base+path, url.Values{"token": {token}, "set": {"M-01 kept"}})
 			if err != nil {

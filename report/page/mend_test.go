@@ -1,0 +1,60 @@
+package page
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// A wrong photo is given to another plant, to none, or taken out; each is taken back by
+// the button that the page then shows. Before, a photo could only be given to a plant.
+func TestWrongPhoto(t *testing.T) {
+	t.Parallel()
+	b := bookOf(t)
+	c := serve(t, b, nil)
+	button := regexp.MustCompile(`name="change" value="([0-9]+)"`)
+	photosOf := func(id string) int {
+		t.Helper()
+		p, err := b.Plant(t.Context(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p.Photos
+	}
+	_, page := c.read("/plants/M-01")
+	m := regexp.MustCompile(`href="(/photos/[0-9]+)#shows"`).FindStringSubmatch(page)
+	if m == nil {
+		t.Fatal("M-01's page leads to no form for a wrong photo")
+	}
+	photo := m[1]
+	for _, step := range []struct {
+		path string
+		form []string
+		says string
+		m01  int
+		m09  int
+		all  int
+	}{
+		{photo + "/plant", []string{"plant", "M-09"}, "M-01_1.jpg shows M-09.", 0, 1, 8},
+		{photo + "/plant", []string{"plant", "M-01", "none", "1"}, "M-01_1.jpg shows no plant that is known.", 0, 0, 8},
+		{photo + "/remove", nil, "M-01_1.jpg is taken out of the book.", 0, 0, 7},
+	} {
+		status, page := c.send(step.path, step.form...)
+		if status != 200 || !strings.Contains(page, step.says) {
+			t.Fatalf("%s %v: status %d, want %q in %.300s", step.path, step.form, status, step.says, page)
+		}
+		if got := [3]int{photosOf("M-01"), photosOf("M-09"), photosIn(t, b)}; got != [3]int{step.m01, step.m09, step.all} {
+			t.Errorf("%s %v: photos of M-01, M-09, all are %v", step.path, step.form, got)
+		}
+		change := button.FindStringSubmatch(page)
+		if change == nil {
+			t.Fatalf("%s %v: no button takes it back", step.path, step.form)
+		}
+		if status, _ := c.send("/undo", "change", change[1]); status != 200 || photosOf("M-01") != 1 || photosIn(t, b) != 8 {
+			t.Errorf("%s %v: not taken back, status %d", step.path, step.form, status)
+		}
+	}
+	if status, _ := c.send("/photos/4711/remove"); status != 404 {
+		t.Errorf("a photo that is not there: status %d", status)
+	}
+}
