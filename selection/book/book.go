@@ -51,7 +51,8 @@ type Book struct {
 	who string
 	mu  *sync.Mutex // one writer at a time within this program
 
-	command *command // nil: each change by itself
+	command *command     // nil: each change by itself
+	request *keptRequest // nil: none is to be kept
 }
 
 // Create starts a new book in dir, which must not exist yet or be an empty
@@ -166,7 +167,7 @@ func (b *Book) Dir() string { return b.dir }
 // As is the same open book, with changes noted as another's. It is closed with b.
 func (b *Book) As(who string) *Book {
 	c := *b
-	c.who, c.command = who, nil
+	c.who, c.command, c.request = who, nil, nil
 	return &c
 }
 
@@ -230,6 +231,9 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
 		return sqlite.Wrap(err)
 	}
 	defer tx.Rollback() // no-op after Commit
+	if err := b.request.begin(tx, b.now()); err != nil {
+		return sqlite.Wrap(err)
+	}
 	var last int64
 	if err := tx.QueryRow("SELECT coalesce(max(id), 0) FROM reading").Scan(&last); err != nil {
 		return sqlite.Wrap(err)
@@ -240,5 +244,11 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
 	if err := sqlite.SumReadings(tx, last); err != nil {
 		return sqlite.Wrap(err)
 	}
-	return sqlite.Wrap(tx.Commit())
+	if err := tx.Commit(); err != nil {
+		return sqlite.Wrap(err)
+	}
+	if b.request != nil {
+		b.request.kept = true
+	}
+	return nil
 }

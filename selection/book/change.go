@@ -97,8 +97,10 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 	if err := sqlite.SumChange(tx, id); err != nil {
 		return "", err
 	}
-	_, err = tx.Exec("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id)
-	return what, err
+	if _, err = tx.Exec("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id); err != nil {
+		return "", err
+	}
+	return what, b.request.entered(tx, id)
 }
 
 // commandChange is the change to which the command's are added; 0: a new one.

@@ -27,6 +27,7 @@
 //	trait, score, crop_value   what plants are scored on, and how; the grower's own values
 //	change, changed_row        who changed what and when, and the rows as they were;
 //	                           change_now is the change that is being made
+//	request                    what devices sent, by which a repeat is known and does nothing
 //	counting_reading           a view: the readings that count, with plant, line, season
 //
 // A correction by hand (card, bloom, strokes) is in its reading's column correction, as
@@ -39,7 +40,8 @@
 //
 // Every writer of what the grower enters goes through Book.change (change.go), which
 // notes it in the table change; triggers put the rows as they were into changed_row, so
-// that no writer can forget to, and [Book.Undo] puts them back. Measuring goes through
+// that no writer can forget to, and [Book.Undo] puts them back. A change by a device that
+// may send it again goes through [Book.Once]. Measuring goes through
 // Book.write and is not noted. What is typed is looked up by find (name.go): names that
 // the book makes end in a check letter, which may be left out, but must fit where it is
 // given; [Book.Which] knows ranges such as M-03..M-09.

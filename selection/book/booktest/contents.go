@@ -61,11 +61,11 @@ func Rows(t T, b *book.Book) map[string][]string {
 	return out
 }
 
-// Tables are those of the book, but for its history.
+// Tables are those of the book, but for its history and the requests that were taken.
 func Tables(t T, db *sql.DB) []string {
 	t.Helper()
 	return Column(t, db, `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'
-		AND name NOT IN ('change', 'changed_row', 'change_now') ORDER BY name`)
+		AND name NOT IN ('change', 'changed_row', 'change_now', 'request') ORDER BY name`)
 }
 
 // Columns are those of a table.
