@@ -176,7 +176,7 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair) {
 	s.Table([]terminal.Column{
 		{Swatch: true}, {Head: "pair"}, {Head: "offspring", Right: true}, {Head: "mean", Right: true}, {Head: "within", Right: true},
 		{Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true}, {Head: "inbred", Right: true, Wide: 90},
-		{Head: "hex", Wide: 110}, {Head: "why", Words: true, Wide: 100},
+		{Head: "hex", Wide: 110}, {Head: "why", Says: true},
 	}, rows)
 }
 

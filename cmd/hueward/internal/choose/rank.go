@@ -127,9 +127,9 @@ func TellRanking(s *terminal.Stream, r *report.Season) {
 	}
 	s.Table([]terminal.Column{
 		{Head: "", Right: true}, {Swatch: true}, {Head: "plant"}, {Head: "advice"}, {Head: "chance", Right: true},
-		{Head: "Delta E", Right: true}, {Head: "95 %", Right: true}, {Head: "than the target", Words: true},
+		{Head: "Delta E", Right: true}, {Head: "95 %", Right: true}, {Head: "than the target", Words: true, After: true},
 		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex"},
-		{Head: "photos", Right: true, Wide: 100}, {Head: "why", Words: true, Wide: 170},
+		{Head: "photos", Right: true, Wide: 100}, {Head: "why", Says: true},
 	}, rows)
 	for _, u := range r.Unmeasured {
 		s.Say("  ", fmt.Sprintf("%s: not measured; %s", u.ID, u.Why))

@@ -3,11 +3,11 @@ package terminal
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
 	"charm.land/lipgloss/v2"
-	"charm.land/lipgloss/v2/table"
 )
 
 // Column is one column of a table for people.
@@ -16,17 +16,23 @@ type Column struct {
 	Right  bool // numbers
 	Swatch bool // cells are "#rrggbb", shown as colour, or left out
 	Words  bool // its cells may be wrapped where the terminal is narrow
+	After  bool // below its row the head follows the cell: "darker", "than the target"
+	Says   bool // its cells are sentences: below their row where there is no room beside it, without the head
 	Wide   int  // shown only in a terminal at least so wide, or in a pipe; 0: always
 }
 
-// gap is the room between columns, and least what is left of a wrapped one.
+// gap is the room between columns, least what is left of a wrapped one, and under how far
+// what stands below its row is set in.
 const (
 	gap   = 2
 	least = 14
+	under = 4
 )
 
 // Table prints rows under their columns' heads. Cells stay on one line in a
-// pipe; in a narrow terminal those of words are wrapped.
+// pipe; no line is wider than a terminal. Where the columns do not fit it, sentences
+// go below their row first; words are wrapped to half their width at most; then the last
+// columns go below, each cell behind its head.
 func (s *Stream) Table(columns []Column, rows [][]string) {
 	for _, r := range rows {
 		for i, c := range r {
@@ -35,9 +41,30 @@ func (s *Stream) Table(columns []Column, rows [][]string) {
 			}
 		}
 	}
-	var shown []int
-	var widths []int
-	total := -gap
+	l := s.layout(columns, rows)
+	if s.plainTable(columns, rows, l.beside, l.widths) {
+		return
+	}
+	heads := make([]string, len(columns))
+	for i, c := range columns {
+		heads[i] = c.Head
+	}
+	s.row(columns, heads, l, s.Strong)
+	fmt.Fprintln(s, strings.Repeat("─", max(l.total, 0)))
+	for _, r := range rows {
+		s.row(columns, r, l, func(cell string) string { return cell })
+		s.below(columns, r, l)
+	}
+}
+
+// layout says which columns stand beside each other, and how wide, and which below their row.
+type layout struct {
+	beside, widths, below []int
+	total                 int // of beside, the gaps between them included
+}
+
+func (s *Stream) layout(columns []Column, rows [][]string) layout {
+	l := layout{total: -gap}
 	for i, c := range columns {
 		if c.Swatch && !s.Swatches || s.Terminal && c.Wide > s.Width {
 			continue
@@ -50,55 +77,112 @@ func (s *Stream) Table(columns []Column, rows [][]string) {
 				w = max(w, textWidth(r[i]))
 			}
 		}
-		shown, widths, total = append(shown, i), append(widths, w), total+w+gap
+		l.beside, l.widths, l.total = append(l.beside, i), append(l.widths, w), l.total+w+gap
 	}
-	for k, i := range shown {
-		if over := total - s.Width; s.Terminal && over > 0 && columns[i].Words && widths[k] > least {
-			narrow := max(least, widths[k]-over)
-			total -= widths[k] - narrow
-			widths[k] = narrow
+	if !s.Terminal {
+		return l
+	}
+	for k := len(l.beside) - 1; k > 0 && l.total > s.Width; k-- {
+		if columns[l.beside[k]].Says {
+			l.drop(k)
 		}
 	}
-	if s.plainTable(columns, rows, shown, widths) {
-		return
-	}
-	t := table.New().Border(lipgloss.NormalBorder()).Wrap(true).
-		BorderTop(false).BorderBottom(false).BorderLeft(false).BorderRight(false).BorderColumn(false).
-		StyleFunc(func(row, col int) lipgloss.Style {
-			st := lipgloss.NewStyle()
-			if w := widths[col]; col < len(shown)-1 {
-				st = st.PaddingRight(gap).Width(w + gap)
-			} else {
-				st = st.Width(w)
-			}
-			if columns[shown[col]].Right {
-				st = st.Align(lipgloss.Right)
-			}
-			if row == table.HeaderRow && s.Terminal {
-				st = st.Bold(true)
-			}
-			return st
-		})
-	var heads []string
-	for _, i := range shown {
-		heads = append(heads, columns[i].Head)
-	}
-	t.Headers(heads...)
-	for _, r := range rows {
-		var cells []string
-		for _, i := range shown {
-			cell := r[i]
-			if columns[i].Swatch {
-				cell = s.Swatch(cell, 4)
-			}
-			cells = append(cells, cell)
+	for k, i := range l.beside {
+		if over := l.total - s.Width; over > 0 && columns[i].Words && l.widths[k] > least {
+			narrow := max(least, (l.widths[k]+1)/2, l.widths[k]-over)
+			l.total -= l.widths[k] - narrow
+			l.widths[k] = narrow
 		}
-		t.Row(cells...)
 	}
-	for line := range strings.Lines(t.Render()) {
-		fmt.Fprintln(s, strings.TrimRight(line, " \n"))
+	names := 0 // up to the first column that names the row
+	for names < len(l.beside)-1 && (columns[l.beside[names]].Swatch || columns[l.beside[names]].Head == "") {
+		names++
+	}
+	for k := len(l.beside) - 1; k > names && l.total > s.Width; k-- {
+		l.drop(k)
+	}
+	for l.total > s.Width && slices.Max(l.widths) > 1 { // a long name alone
+		k := slices.Index(l.widths, slices.Max(l.widths))
+		narrow := max(1, l.widths[k]/2, l.widths[k]-(l.total-s.Width))
+		l.total -= l.widths[k] - narrow
+		l.widths[k] = narrow
+	}
+	slices.Sort(l.below)
+	return l
+}
+
+// drop moves the k-th of the columns beside each other below.
+func (l *layout) drop(k int) {
+	l.below, l.total = append(l.below, l.beside[k]), l.total-l.widths[k]-gap
+	l.beside, l.widths = slices.Delete(l.beside, k, k+1), slices.Delete(l.widths, k, k+1)
+}
+
+// row prints the cells that stand beside each other, of as many lines as the highest needs;
+// style is how they are written.
+func (s *Stream) row(columns []Column, cells []string, l layout, style func(string) string) {
+	parts, high := make([][]string, len(l.beside)), 1
+	for k, i := range l.beside {
+		c := cells[i]
+		if columns[i].Swatch {
+			c = s.Swatch(c, 4)
+		} else if lipgloss.Width(c) > l.widths[k] {
+			c = lipgloss.Wrap(c, l.widths[k], "")
+		}
+		parts[k] = strings.Split(c, "\n")
+		high = max(high, len(parts[k]))
+	}
+	for n := range high {
+		var line strings.Builder
+		blank := 0 // not yet written: none at a line's end
+		for k, i := range l.beside {
+			c := ""
+			if n < len(parts[k]) {
+				c = parts[k][n]
+			}
+			room := l.widths[k] - lipgloss.Width(c)
+			if columns[i].Right {
+				blank += room
+				room = 0
+			}
+			if c != "" {
+				line.WriteString(strings.Repeat(" ", max(blank, 0)))
+				blank = 0
+				line.WriteString(style(c))
+			}
+			blank += room + gap
+		}
+		fmt.Fprintln(s, strings.TrimRight(line.String(), " "))
 	}
 }
+
+// below prints what of a row stands below it: numbers and names behind their heads, then the sentences.
+func (s *Stream) below(columns []Column, cells []string, l layout) {
+	var items, says []string
+	for _, i := range l.below {
+		switch c := strings.ReplaceAll(cells[i], "\n", " "); {
+		case c == "":
+		case columns[i].Says || columns[i].Head == "":
+			says = append(says, c)
+		case columns[i].After:
+			items = append(items, c+" "+columns[i].Head)
+		case columns[i].Words:
+			items = append(items, columns[i].Head+" "+c)
+		default: // a number stays with its head
+			items = append(items, strings.ReplaceAll(columns[i].Head+" "+c, " ", unbroken))
+		}
+	}
+	if len(items) > 0 {
+		says = slices.Insert(says, 0, strings.Join(items, ", "))
+	}
+	for _, text := range says {
+		for line := range strings.SplitSeq(lipgloss.Wrap(text, max(s.Width-under, 1), ""), "\n") {
+			fmt.Fprintln(s, strings.Repeat(" ", under)+strings.TrimRight(strings.ReplaceAll(line, unbroken, " "), " "))
+		}
+	}
+}
+
+// unbroken is a blank at which no line breaks.
+const unbroken = "\u00a0"
 
 // oneWidth takes out what is as wide as the terminal likes.
 var oneWidth = strings.NewReplacer("\t", "    ", "\r\n", "\n", "\r", " ")

@@ -42,6 +42,7 @@ func TestTableSwatches(t *testing.T) {
 	}
 }
 
+// What needs room is left out in a terminal that has none; the rest fits.
 func TestTableNarrow(t *testing.T) {
 	s := shown(colorprofile.TrueColor, 24)
 	if w := lipgloss.Width(s); w > 24 {
