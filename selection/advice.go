@@ -1,6 +1,9 @@
 package selection
 
-import "fmt"
+import (
+	"fmt"
+	"hueward/colorimg/cie"
+)
 
 // worthAnother is the chance of belonging to the kept from which a plant with
 // a doubtful reading is not passed by before it has been photographed again. A
@@ -19,7 +22,7 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 		doubtful := p.Photos == p.Flagged && p.Photos == 1
 		again, direction := "", p.Direction
 		if r.ByValue {
-			direction = Direction(p.Value.Lab, r.Target.Lab)
+			direction = cie.Direction(p.Value.Lab, r.Target.Lab)
 		}
 		switch {
 		case doubtful:
@@ -53,7 +56,7 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 			p.Advice, p.Why = Reserve, fmt.Sprintf("%s of %d, but may belong among the nearest %d", ordinal(i+1), n, r.Keep)
 		default:
 			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d, %s than the target", ordinal(i+1), n, direction)
-			if direction == OnTarget {
+			if direction == cie.OnTarget {
 				p.Why = fmt.Sprintf("%s of %d, others are nearer", ordinal(i+1), n)
 			}
 		}

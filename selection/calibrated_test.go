@@ -10,6 +10,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // said are chances that were said, and how often they came true, by tenths.
@@ -75,7 +76,7 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 			child.plants = nil
 			for i := range many {
 				child.cross(by[c.SeedParent], by[c.PollenParent], 99, i)
-				if cie.DeltaE2000(lab(child.plants[i].truth), g.target.Lab) <= g.target.Within {
+				if cie.DeltaE2000(space.Lab(child.plants[i].truth), g.target.Lab) <= g.target.Within {
 					in++
 				}
 			}

@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/classes"
+	"hueward/selection/space"
 )
 
 // Carried is what a plant carries hidden.
@@ -26,7 +27,7 @@ func (v *Values) Carries(plant string) []Carried {
 	}
 	var out []Carried
 	m := v.Genes
-	var x v3
+	var x space.Vector
 	copy(x[:], v.eval.Value(at))
 	for l := range m.Loci {
 		p := m.Hidden(m.Of(at), l)
@@ -34,8 +35,8 @@ func (v *Values) Carries(plant string) []Carried {
 			continue
 		}
 		g := int(math.Pow(3, float64(l))) * 2 // the second homozygote of this locus alone
-		shown, hidden := lab(plus(x, m.Effects[0])), lab(plus(x, m.Effects[g]))
-		if words := Direction(hidden, shown); words != OnTarget {
+		shown, hidden := space.Lab(space.Plus(x, m.Effects[0])), space.Lab(space.Plus(x, m.Effects[g]))
+		if words := cie.Direction(hidden, shown); words != cie.OnTarget {
 			out = append(out, Carried{hidden, words, p, l})
 		}
 	}
@@ -106,13 +107,13 @@ func (v *Values) copies(at int32, locus int) (c [3]float64) {
 	return c
 }
 
-// geneWords say which strong genes were found.
-func (v *Values) geneWords() []string {
+// GeneWords say which strong genes were found.
+func (v *Values) GeneWords() []string {
 	m := v.Genes
 	if m == nil {
 		return nil
 	}
-	var middle v3
+	var middle space.Vector
 	n := 0.0
 	for id := range v.measured {
 		if at, ok := v.Ped.Place(id); ok {
@@ -125,12 +126,12 @@ func (v *Values) geneWords() []string {
 	for i := range middle {
 		middle[i] /= max(n, 1)
 	}
-	first := lab(middle)
+	first := space.Lab(middle)
 	var out []string
 	for l := range m.Loci {
-		second := lab(plus(middle, m.Effects[2*int(math.Pow(3, float64(l)))]))
+		second := space.Lab(space.Plus(middle, m.Effects[2*int(math.Pow(3, float64(l)))]))
 		say := fmt.Sprintf("a strong gene was found: plants with two copies of its second form are %s, by Delta E %.0f",
-			Direction(second, first), cie.DeltaE2000(second, first))
+			cie.Direction(second, first), cie.DeltaE2000(second, first))
 		if m.Partial[l] {
 			say += "; one copy shows too"
 		} else {

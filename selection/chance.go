@@ -6,6 +6,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 const (
@@ -18,30 +19,30 @@ const (
 
 // between estimates the covariance between plants: what the plants' means
 // scatter by beyond their errors, negative directions cut off.
-func between(groups []*group) m3 {
+func between(groups []*group) space.Matrix {
 	n := float64(len(groups))
 	if n < 2 {
-		return m3{}
+		return space.Matrix{}
 	}
-	var m v3
+	var m space.Vector
 	for _, g := range groups {
-		m = plus(m, g.mean)
+		m = space.Plus(m, g.mean)
 	}
 	for i := range 3 {
 		m[i] /= n
 	}
-	var s, errs m3
+	var s, errs space.Matrix
 	for _, g := range groups {
-		s = add(s, outer(minus(g.mean, m)))
-		errs = add(errs, g.cov)
+		s = space.Add(s, space.Outer(space.Minus(g.mean, m)))
+		errs = space.Add(errs, g.cov)
 	}
-	return semidefinite(sub(scale(1/(n-1), s), scale(1/n, errs)))
+	return space.Semidefinite(space.Sub(space.Scale(1/(n-1), s), space.Scale(1/n, errs)))
 }
 
 // posterior is what is known of one plant's true colour.
 type posterior struct {
-	mean v3
-	cov  m3
+	mean space.Vector
+	cov  space.Matrix
 	// genes are the cases of its strong genes, and of each the shares of its offspring's kinds; nil:
 	// none. Mean is then without them.
 	genes *kinds
@@ -50,8 +51,8 @@ type posterior struct {
 // cloud is the same seen from the target, in coordinates where Delta E is the
 // plain distance from the origin: a draw is |at + root·z|, z standard normal.
 type cloud struct {
-	at   v3
-	root m3 // lower triangular
+	at   space.Vector
+	root space.Matrix // lower triangular
 	// cases replace at and root by what strong genes may make of it; nil: none.
 	cases []cloudCase
 }
@@ -63,20 +64,20 @@ type cloudCase struct {
 	kinds []cloud
 }
 
-func (p posterior) cloud(target v3) cloud {
+func (p posterior) cloud(target space.Vector) cloud {
 	if p.genes != nil {
 		return p.cases(target)
 	}
-	a, u := spread(p.mean, target, p.cov)
-	d := cie.DeltaE2000(lab(p.mean), lab(target))
-	return cloud{at: v3{d * u[0], d * u[1], d * u[2]}, root: root(a)}
+	a, u := space.Spread(p.mean, target, p.cov)
+	d := cie.DeltaE2000(space.Lab(p.mean), space.Lab(target))
+	return cloud{at: space.Vector{d * u[0], d * u[1], d * u[2]}, root: space.Root(a)}
 }
 
 // cases is the cloud of a plant with strong genes.
-func (p posterior) cases(target v3) cloud {
+func (p posterior) cases(target space.Vector) cloud {
 	var of []cloud
 	for _, e := range p.genes.effects {
-		of = append(of, posterior{mean: plus(p.mean, e), cov: p.cov}.cloud(target))
+		of = append(of, posterior{mean: space.Plus(p.mean, e), cov: p.cov}.cloud(target))
 	}
 	var out cloud
 	sum := 0.0
@@ -121,7 +122,7 @@ func (c *cloud) away(z0, z1, z2 float64) float64 {
 // With fewer than fewPlants the means stand as they are.
 //
 // Source: empirical Bayes for normal means, Efron and Morris 1975, JASA 70:311.
-func shrink(groups []*group, b m3) []posterior {
+func shrink(groups []*group, b space.Matrix) []posterior {
 	out := make([]posterior, len(groups))
 	if len(groups) < fewPlants {
 		for i, g := range groups {
@@ -129,19 +130,19 @@ func shrink(groups []*group, b m3) []posterior {
 		}
 		return out
 	}
-	var total m3
-	var sum v3
+	var total space.Matrix
+	var sum space.Vector
 	for _, g := range groups {
-		inv := inverse(add(b, g.cov))
-		total = add(total, inv)
-		sum = plus(sum, apply(inv, g.mean))
+		inv := space.Inverse(space.Add(b, g.cov))
+		total = space.Add(total, inv)
+		sum = space.Plus(sum, space.Apply(inv, g.mean))
 	}
-	mu := apply(inverse(total), sum)
+	mu := space.Apply(space.Inverse(total), sum)
 	for i, g := range groups {
-		inv := inverse(add(b, g.cov))
-		gain := mul(b, inv)
-		out[i].mean = plus(mu, apply(gain, minus(g.mean, mu)))
-		out[i].cov = semidefinite(sub(g.cov, mul(mul(g.cov, inv), g.cov)))
+		inv := space.Inverse(space.Add(b, g.cov))
+		gain := space.Mul(b, inv)
+		out[i].mean = space.Plus(mu, space.Apply(gain, space.Minus(g.mean, mu)))
+		out[i].cov = space.Semidefinite(space.Sub(g.cov, space.Mul(space.Mul(g.cov, inv), g.cov)))
 	}
 	return out
 }
@@ -163,7 +164,7 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws in
 	}
 	clouds := make([]cloud, n)
 	for i, p := range plants {
-		clouds[i] = p.cloud(vec(target))
+		clouds[i] = p.cloud(space.Of(target))
 	}
 	draws = max(200, min(draws, maxWork/n))
 	const block = 50 // draws that share one random stream

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // Fast against slow: the chances, drawn in each plant's own metric, against
@@ -20,8 +21,8 @@ func TestChancesExact(t *testing.T) {
 		var plants []posterior
 		for range 30 {
 			var p posterior
-			p.mean = plus(vec(shade.lab), v3{6 * rnd.NormFloat64(), 6 * rnd.NormFloat64(), 6 * rnd.NormFloat64()})
-			p.cov = diag(v3{1 + rnd.Float64(), 1 + rnd.Float64(), 1 + rnd.Float64()})
+			p.mean = space.Plus(space.Of(shade.lab), space.Vector{6 * rnd.NormFloat64(), 6 * rnd.NormFloat64(), 6 * rnd.NormFloat64()})
+			p.cov = space.Diag(space.Vector{1 + rnd.Float64(), 1 + rnd.Float64(), 1 + rnd.Float64()})
 			p.cov[0][1], p.cov[1][0] = 0.5, 0.5
 			plants = append(plants, p)
 		}
@@ -31,8 +32,8 @@ func TestChancesExact(t *testing.T) {
 		d := make([]float64, len(plants))
 		for range draws {
 			for i, p := range plants {
-				z := v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
-				d[i] = cie.DeltaE2000(lab(plus(p.mean, apply(root(p.cov), z))), shade.lab)
+				z := space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
+				d[i] = cie.DeltaE2000(space.Lab(space.Plus(p.mean, space.Apply(space.Root(p.cov), z))), shade.lab)
 			}
 			cut := slices.Sorted(slices.Values(d))[keep-1]
 			for i := range d {
@@ -57,8 +58,8 @@ func TestChancesTwoPlants(t *testing.T) {
 	target := cie.Lab{L: 50}
 	tiny := 1e-6
 	plants := []posterior{
-		{mean: v3{53, 0, 0}, cov: diag(v3{0.16, tiny, tiny})},
-		{mean: v3{53.5, 0, 0}, cov: diag(v3{0.09, tiny, tiny})},
+		{mean: space.Vector{53, 0, 0}, cov: space.Diag(space.Vector{0.16, tiny, tiny})},
+		{mean: space.Vector{53.5, 0, 0}, cov: space.Diag(space.Vector{0.09, tiny, tiny})},
 	}
 	got := chances(plants, nil, target, 1, 20000, 1)
 	want := 0.5 * math.Erfc(-0.5/0.5/math.Sqrt2) // Φ(1) = 0.8413

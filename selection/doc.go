@@ -3,7 +3,7 @@
 // keep, whom to cross, how many to grow, and whether the line moves.
 //
 // Start with [Rank] for one season's plants; with [Predict] for what plants pass on,
-// and then [Pairs] and [PlanAhead]; with [Trend] for a line's seasons. Colours are
+// and then [Pairs] and [PlanAhead]; package trend follows a line's seasons. Colours are
 // L*, a*, b* under D65, 2 degree observer; distances are CIEDE2000 ("Delta E"),
 // variances are in squared Lab units. A plant's colour is the weighted mean of its
 // photos; what scatters between photos of one plant is told apart from what differs
@@ -28,12 +28,12 @@
 //     passes on, from itself and all its relatives, with seasons apart. Beyond what can
 //     be inverted they are iterated (genetics/iterate.go), with rough errors.
 //  6. Ranking (rank.go). By the distance of the breeding value wherever parents are known,
-//     else by the plant's own colour; with an interval (interval.go), the chance to be
+//     else by the plant's own colour; with an interval (space/interval.go), the chance to be
 //     among the kept by draws with a fixed seed (chance.go), and advice (advice.go).
 //  7. Pairs (pairs.go, offspring.go, crosses.go). By the expected distance of an offspring
 //     over its whole distribution, and not by the nearest of ten: that would bet on what is
 //     not known. Crosses are chosen together, with coancestry held down.
-//  8. Ahead and behind: plan.go simulates seasons; trend.go with package drift tests
+//  8. Ahead and behind: plan.go simulates seasons; packages trend and drift test
 //     whether the line moves; package classes counts.
 //
 // The package knows nothing of pixels. Genes are taken to add up, but for the strong ones

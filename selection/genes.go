@@ -6,6 +6,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
 	"hueward/selection/majorgene"
+	"hueward/selection/space"
 )
 
 // mostSearched is how many records strong genes are looked for in: the newest seasons' of more.
@@ -25,7 +26,7 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, rec *gen
 			at, _ := ped.Place(r.Plant)
 			season, _ := slices.BinarySearchFunc(v.Seasons, r.Season, CompareIDs)
 			out.Plant, out.Season = append(out.Plant, at), append(out.Season, int32(season))
-			out.Y, out.Cov = append(out.Y, vec(r.Lab)), append(out.Cov, r.Cov)
+			out.Y, out.Cov = append(out.Y, space.Of(r.Lab)), append(out.Cov, r.Cov)
 		}
 		return out
 	}
@@ -48,7 +49,7 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, rec *gen
 	out := make([]Record, len(records))
 	for i, r := range records {
 		gene, cov := m.Mean(m.Of(rec.Plant[i]))
-		r.Lab, r.Cov = lab(minus(vec(r.Lab), gene)), add(r.Cov, cov)
+		r.Lab, r.Cov = space.Lab(space.Minus(space.Of(r.Lab), gene)), space.Add(r.Cov, cov)
 		for k := range 3 {
 			rec.Y[i*3+k] -= gene[k]
 			for l := range 3 {
@@ -89,10 +90,10 @@ type OffspringKind struct {
 
 // kinds are what strong genes make of a pair's offspring.
 type kinds struct {
-	effects []v3      // of each kind
-	cases   []kindSet // what the parents' genotypes may be
-	share   []float64 // expected, of each kind
-	next    []float64 // in the offspring's offspring among each other
+	effects []space.Vector // of each kind
+	cases   []kindSet      // what the parents' genotypes may be
+	share   []float64      // expected, of each kind
+	next    []float64      // in the offspring's offspring among each other
 }
 
 // kindSet is one case of the parents' genotypes.
@@ -150,9 +151,9 @@ func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 }
 
 // mean is the mean effect of kinds in these shares.
-func (k *kinds) mean(share []float64) (m v3) {
+func (k *kinds) mean(share []float64) (m space.Vector) {
 	for i, p := range share {
-		m = plus(m, v3{p * k.effects[i][0], p * k.effects[i][1], p * k.effects[i][2]})
+		m = space.Plus(m, space.Vector{p * k.effects[i][0], p * k.effects[i][1], p * k.effects[i][2]})
 	}
 	return m
 }
@@ -199,13 +200,13 @@ func best(share, distance []float64) float64 {
 // geneDistance is the expected distance of the mean colours of a plant's own kind's offspring to the
 // target, over their classes.
 func (v *Values) geneDistance(at int32, target cie.Lab) float64 {
-	var x v3
+	var x space.Vector
 	copy(x[:], v.eval.Value(at))
 	k := v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, false)
 	d := 0.0
 	for i, p := range k.share {
 		if p > 1e-6 {
-			d += p * cie.DeltaE2000(lab(plus(x, k.effects[i])), target)
+			d += p * cie.DeltaE2000(space.Lab(space.Plus(x, k.effects[i])), target)
 		}
 	}
 	return d

@@ -1,5 +1,7 @@
 package selection
 
+import "hueward/selection/space"
+
 // RankJSON is what "rank --json" prints. Programs rely on it: keys may be
 // added, none renamed or removed.
 type RankJSON struct {
@@ -66,7 +68,7 @@ type RepeatJSON struct {
 func (r *Ranking) JSON(line, season string) RankJSON {
 	out := RankJSON{
 		Line: line, Season: season, RankedBy: "own colour",
-		Target:     TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
+		Target:     TargetJSON{Lab: space.Of(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
 		Keep:       r.Keep,
 		Plants:     make([]PlantJSON, 0, len(r.Plants)),
 		Unmeasured: make([]UnmeasuredJSON, 0, len(r.Unmeasured)),
@@ -78,18 +80,18 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 	}
 	for _, p := range r.Plants {
 		q := PlantJSON{
-			Plant: p.ID, Rank: p.Rank, Lab: vec(p.Lab),
+			Plant: p.ID, Rank: p.Rank, Lab: space.Of(p.Lab),
 			DeltaE: p.DeltaE, DeltaELow: p.Low, DeltaEHigh: p.High,
 			Direction: p.Direction, Photos: p.Photos,
 			Advice: p.Advice, ChanceKept: p.ChanceKept, Why: p.Why,
 		}
 		if p.Value != nil {
-			v := vec(p.Value.Lab)
+			v := space.Of(p.Value.Lab)
 			q.ValueLab, q.ValueDeltaE, q.Inbreeding, q.Reliability = &v, &p.ValueDeltaE, &p.Value.Inbreeding, &p.Value.Reliability
 		}
 		q.Carries = []CarriedJSON{}
 		for _, c := range p.Carries {
-			q.Carries = append(q.Carries, CarriedJSON{vec(c.Lab), c.Words, c.Chance})
+			q.Carries = append(q.Carries, CarriedJSON{space.Of(c.Lab), c.Words, c.Chance})
 		}
 		out.Plants = append(out.Plants, q)
 	}

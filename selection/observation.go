@@ -6,6 +6,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // Observation is one photo's (or one instrument's) reading of one plant,
@@ -55,35 +56,24 @@ func (o Observation) check() error {
 	if o.Refused {
 		return nil
 	}
-	for i, v := range vec(o.Lab) {
-		if !(math.Abs(v) <= farthest) {
-			return fmt.Errorf("%s: %s is %v, not a colour; measure it again or leave it out", what, axes[i], v)
+	for i, v := range space.Of(o.Lab) {
+		if !(math.Abs(v) <= space.Farthest) {
+			return fmt.Errorf("%s: %s is %v, not a colour; measure it again or leave it out", what, space.Axes[i], v)
 		}
 	}
 	for i, v := range o.SE {
-		if !(v >= 0 && v <= farthest) {
-			return fmt.Errorf("%s: standard error of %s is %v, want 0 to %v", what, axes[i], v, MaxError)
+		if !(v >= 0 && v <= space.Farthest) {
+			return fmt.Errorf("%s: standard error of %s is %v, want 0 to %v", what, space.Axes[i], v, MaxError)
 		}
 	}
 	for _, v := range [2]float64{o.Precision, o.Trueness} {
-		if !(v >= 0 && v <= farthest) {
+		if !(v >= 0 && v <= space.Farthest) {
 			return fmt.Errorf("%s: standard error %v Delta E, want 0 to %v", what, v, MaxError)
 		}
 	}
 	return nil
 }
 
-// farthest is beyond every colour that there is, in L*, a* or b*.
-const farthest = 1000.0
-
 // MaxError is the largest standard error of a colour, Delta E or in L*, a* or b*, that
 // is taken: the book keeps none beyond it, so that what it keeps can be ranked.
-const MaxError = farthest
-
-// axes names the three numbers of a Lab colour.
-var axes = [3]string{"L*", "a*", "b*"}
-
-// vec returns c as three numbers, in the order of [axes].
-func vec(c cie.Lab) [3]float64 { return [3]float64{c.L, c.A, c.B} }
-
-func lab(v [3]float64) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
+const MaxError = space.Farthest

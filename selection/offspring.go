@@ -11,6 +11,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/classes"
+	"hueward/selection/space"
 )
 
 // Offspring is what is expected of one pair's offspring: the colours that they are
@@ -26,26 +27,26 @@ type Offspring struct {
 	// hold; nil: none were found.
 	Kinds []OffspringKind
 	genes *kinds
-	base  v3 // Mean without strong genes
+	base  space.Vector // Mean without strong genes
 }
 
 // withGenes adds what strong genes do to offspring whose Mean is without them.
 func (o *Offspring) withGenes(k *kinds) {
-	o.genes, o.base = k, vec(o.Mean)
+	o.genes, o.base = k, space.Of(o.Mean)
 	mean := k.mean(k.share)
-	o.Mean = lab(plus(o.base, mean))
+	o.Mean = space.Lab(space.Plus(o.base, mean))
 	for i, p := range k.share {
 		if p > 1e-3 {
-			o.Kinds = append(o.Kinds, OffspringKind{p, minus(k.effects[i], mean)})
+			o.Kinds = append(o.Kinds, OffspringKind{p, space.Minus(k.effects[i], mean)})
 		}
 	}
 }
 
 // Whole is the covariance of one offspring around Mean, with all that is not known.
 func (o Offspring) Whole() [3][3]float64 {
-	m := add(o.Between, o.Within)
+	m := space.Add(o.Between, o.Within)
 	for _, k := range o.Kinds {
-		m = add(m, scale(k.Share, outer(k.Shift)))
+		m = space.Add(m, space.Scale(k.Share, space.Outer(k.Shift)))
 	}
 	return m
 }
@@ -144,7 +145,7 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 		out.Wanted = 1
 	}
 	grid.fill()
-	shared, own := root(semidefinite(o.Between)), root(semidefinite(o.Within))
+	shared, own := space.Root(space.Semidefinite(o.Between)), space.Root(space.Semidefinite(o.Within))
 	var chances [outerPoints]float64
 	out.NextWithin = math.NaN()
 	if o.genes != nil {
@@ -153,8 +154,8 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	width := math.Sqrt(math.Log1p(o.ScaleCV * o.ScaleCV))
 	var near []weighed // the offspring of one case, each with its share
 	for j, z := range grid.outer {
-		e := apply(shared, v3{z[0], z[1], z[2]})
-		l := scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
+		e := space.Apply(shared, space.Vector{z[0], z[1], z[2]})
+		l := space.Scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
 		near = o.sample(near[:0], j, e, l, t.Lab)
 		for _, d := range near {
 			out.Distance += d.share * d.away / outerPoints
@@ -181,11 +182,11 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 type weighed struct{ away, share, next float64 }
 
 // sample appends the offspring of outer point j: of each kind those of the inner points.
-func (o *Offspring) sample(near []weighed, j int, shared v3, own m3, target cie.Lab) []weighed {
+func (o *Offspring) sample(near []weighed, j int, shared space.Vector, own space.Matrix, target cie.Lab) []weighed {
 	if o.genes == nil {
-		m := plus(vec(o.Mean), shared)
+		m := space.Plus(space.Of(o.Mean), shared)
 		for _, z := range grid.inner {
-			near = append(near, weighed{away: cie.DeltaE2000(lab(plus(m, apply(own, z))), target), share: 1.0 / innerPoints})
+			near = append(near, weighed{away: cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target), share: 1.0 / innerPoints})
 		}
 		return near
 	}
@@ -202,11 +203,11 @@ func (o *Offspring) sample(near []weighed, j int, shared v3, own m3, target cie.
 		if share[k] < 1e-6 && next < 1e-6 {
 			continue
 		}
-		m := plus(plus(o.base, e), shared)
+		m := space.Plus(space.Plus(o.base, e), shared)
 		const some = innerPoints / 2
 		for i := range some {
 			z := grid.inner[(i+j%2*some)%innerPoints]
-			near = append(near, weighed{cie.DeltaE2000(lab(plus(m, apply(own, z))), target), share[k] / some, next / some})
+			near = append(near, weighed{cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target), share[k] / some, next / some})
 		}
 	}
 	return near
@@ -246,34 +247,34 @@ func seedsFor(chances []float64, germination float64, wanted int, sure float64) 
 
 // distance is the expected Delta E 2000 of one offspring to the target, roughly, over
 // all that is not known of it, at the points z.
-func (o *Offspring) distance(target cie.Lab, z []v3) float64 {
-	l := root(add(o.Between, o.Within))
-	from := func(m v3) float64 {
+func (o *Offspring) distance(target cie.Lab, z []space.Vector) float64 {
+	l := space.Root(space.Add(o.Between, o.Within))
+	from := func(m space.Vector) float64 {
 		sum := 0.0
 		for _, z := range z {
-			sum += cie.DeltaE2000(lab(plus(m, apply(l, z))), target)
+			sum += cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(l, z))), target)
 		}
 		return sum / float64(len(z))
 	}
 	if o.genes == nil {
-		return from(vec(o.Mean))
+		return from(space.Of(o.Mean))
 	}
 	of := make([]float64, len(o.genes.effects))
 	for k, e := range o.genes.effects {
 		if o.genes.share[k] > 1e-6 || o.genes.next[k] > 1e-6 {
-			of[k] = from(plus(o.base, e))
+			of[k] = from(space.Plus(o.base, e))
 		}
 	}
 	return o.genes.merit(of)
 }
 
 // distancePoints are the offspring that distance looks at.
-func distancePoints() []v3 {
+func distancePoints() []space.Vector {
 	rnd := rand.New(rand.NewPCG(1, 2))
-	var out []v3
+	var out []space.Vector
 	for range 32 {
-		z := v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
-		out = append(out, z, v3{-z[0], -z[1], -z[2]})
+		z := space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
+		out = append(out, z, space.Vector{-z[0], -z[1], -z[2]})
 	}
 	return out
 }

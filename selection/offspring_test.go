@@ -15,6 +15,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/classes"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // The numbers to grow for one plant of a kind expected in 1/4, 1/16, 1/64, for a
@@ -52,7 +53,7 @@ func TestSeedsFor(t *testing.T) {
 func TestBestOfHarter(t *testing.T) {
 	t.Parallel()
 	for n, want := range map[int]float64{2: 0.564, 5: 1.163, 10: 1.539, 20: 1.867} {
-		o := Offspring{Mean: cie.Lab{L: 60}, Within: diag(v3{0.01, 0, 0})}
+		o := Offspring{Mean: cie.Lab{L: 60}, Within: space.Diag(space.Vector{0.01, 0, 0})}
 		target := Target{Lab: cie.Lab{L: 40}}
 		far, near := cie.DeltaE2000(cie.Lab{L: 60.1}, target.Lab), cie.DeltaE2000(cie.Lab{L: 59.9}, target.Lab)
 		sd := (far - near) / 2
@@ -70,32 +71,32 @@ func TestPredictSampled(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(8, 8))
 	for _, shade := range shades {
 		for range 3 {
-			spread := func(size float64) m3 {
-				var m m3
+			spread := func(size float64) space.Matrix {
+				var m space.Matrix
 				for range 4 {
-					m = add(m, outer(v3{size * rnd.NormFloat64(), size * rnd.NormFloat64(), size * rnd.NormFloat64()}))
+					m = space.Add(m, space.Outer(space.Vector{size * rnd.NormFloat64(), size * rnd.NormFloat64(), size * rnd.NormFloat64()}))
 				}
 				return m
 			}
 			o := Offspring{Between: spread(0.7), Within: spread(1), ScaleCV: 0.4}
-			for i, v := range vec(shade.lab) {
-				x := vec(o.Mean)
+			for i, v := range space.Of(shade.lab) {
+				x := space.Of(o.Mean)
 				x[i] = v + 2.5*rnd.NormFloat64()
-				o.Mean = lab(x)
+				o.Mean = space.Lab(x)
 			}
 			target := Target{Lab: shade.lab, Within: 3}
 			got := o.Predict(target, nil)
-			b, w := root(o.Between), root(o.Within)
+			b, w := space.Root(o.Between), space.Root(o.Within)
 			width := math.Sqrt(math.Log1p(0.16))
-			z := func() v3 { return v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
+			z := func() space.Vector { return normals(rnd) }
 			const families, size = 10000, 10
 			in, best, mean := 0, 0.0, 0.0
 			for range families {
-				m := plus(vec(o.Mean), apply(b, z()))
-				l := scale(math.Exp((width*rnd.NormFloat64()-width*width/2)/2), w)
+				m := space.Plus(space.Of(o.Mean), space.Apply(b, z()))
+				l := space.Scale(math.Exp((width*rnd.NormFloat64()-width*width/2)/2), w)
 				least := math.Inf(1)
 				for range size {
-					d := cie.DeltaE2000(lab(plus(m, apply(l, z()))), target.Lab)
+					d := cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(l, z()))), target.Lab)
 					least = min(least, d)
 					mean += d / families / size
 					if d <= 3 {
@@ -178,14 +179,14 @@ func saidOfPairs(t testing.TB, run int) (out []pairSaid) {
 	}
 	// A target that some pairs' offspring reach, but that tells nothing of any plant.
 	target := Target{Within: 3}
-	var m v3
+	var m space.Vector
 	for _, r := range g.records[len(g.records)-len(g.last):] {
-		m = plus(m, vec(r.Lab))
+		m = space.Plus(m, space.Of(r.Lab))
 	}
 	for i := range m {
 		m[i] = m[i]/float64(len(g.last)) + 4*rnd.NormFloat64()
 	}
-	target.Lab = lab(m)
+	target.Lab = space.Lab(m)
 	f := &pairing{v: v, target: target, opt: &PairOptions{}}
 	if f.candidates, err = v.candidates(g.last); err != nil {
 		t.Error(err)
@@ -201,11 +202,11 @@ func saidOfPairs(t testing.TB, run int) (out []pairSaid) {
 		}
 		p := pairSaid{said: o.Predict(target, nil).ChanceWithin}
 		x, y := f.candidates[i], f.candidates[j]
-		mid := plus(g.truth[x.id], g.truth[y.id])
-		l := root(scale(0.5-(x.inbreeding+y.inbreeding)/4, g.additive))
+		mid := space.Plus(g.truth[x.id], g.truth[y.id])
+		l := space.Root(space.Scale(0.5-(x.inbreeding+y.inbreeding)/4, g.additive))
 		for range offspringSeen {
-			c := plus(v3{mid[0] / 2, mid[1] / 2, mid[2] / 2}, apply(l, v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}))
-			if cie.DeltaE2000(lab(c), target.Lab) <= 3 {
+			c := space.Plus(space.Vector{mid[0] / 2, mid[1] / 2, mid[2] / 2}, space.Apply(l, normals(rnd)))
+			if cie.DeltaE2000(space.Lab(c), target.Lab) <= 3 {
 				p.found++
 			}
 		}
@@ -230,25 +231,30 @@ func inParallel[T any](n int, f func(int) T) []T {
 type infinite struct {
 	plants   []genetics.Parents
 	records  []Record
-	truth    map[string]v3
+	truth    map[string]space.Vector
 	last     []string // of the newest season
-	additive m3
+	additive space.Matrix
 	values   *Values // of a shared line
 }
 
+// normals are three independent standard normal numbers.
+func normals(rnd *rand.Rand) space.Vector {
+	return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
+}
+
 func newInfinite(rnd *rand.Rand, h2 float64) *infinite {
-	g := &infinite{truth: map[string]v3{}, additive: m3{{9, -3, -2}, {-3, 6, 2}, {-2, 2, 12}}}
-	env := root(diag(v3{9 * (1 - h2) / h2, 6 * (1 - h2) / h2, 12 * (1 - h2) / h2}))
-	l := root(g.additive)
-	z := func() v3 { return v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
-	add := func(p genetics.Parents, season int, u v3) {
+	g := &infinite{truth: map[string]space.Vector{}, additive: space.Matrix{{9, -3, -2}, {-3, 6, 2}, {-2, 2, 12}}}
+	env := space.Root(space.Diag(space.Vector{9 * (1 - h2) / h2, 6 * (1 - h2) / h2, 12 * (1 - h2) / h2}))
+	l := space.Root(g.additive)
+	z := func() space.Vector { return normals(rnd) }
+	add := func(p genetics.Parents, season int, u space.Vector) {
 		g.plants = append(g.plants, p)
 		g.truth[p.ID] = u
-		g.records = append(g.records, Record{Plant: p.ID, Season: fmt.Sprint(season), Lab: lab(plus(u, apply(env, z())))})
+		g.records = append(g.records, Record{Plant: p.ID, Season: fmt.Sprint(season), Lab: space.Lab(space.Plus(u, space.Apply(env, z())))})
 		g.last = append(g.last, p.ID)
 	}
 	for i := range 60 {
-		add(genetics.Parents{ID: fmt.Sprintf("1-%d", i)}, 1, plus(v3{72, 18, 40}, apply(l, z())))
+		add(genetics.Parents{ID: fmt.Sprintf("1-%d", i)}, 1, space.Plus(space.Vector{72, 18, 40}, space.Apply(l, z())))
 	}
 	for s := 2; s <= 3; s++ {
 		measured := map[string]float64{}
@@ -264,9 +270,9 @@ func newInfinite(rnd *rand.Rand, h2 float64) *infinite {
 			for x == y { // without selfs the parents are not inbred
 				y = parents[rnd.IntN(12)]
 			}
-			m := plus(g.truth[x], g.truth[y])
+			m := space.Plus(g.truth[x], g.truth[y])
 			add(genetics.Parents{ID: fmt.Sprintf("%d-%d", s, i), Seed: x, Pollen: y}, s,
-				plus(v3{m[0] / 2, m[1] / 2, m[2] / 2}, apply(scale(math.Sqrt(0.5), l), z())))
+				space.Plus(space.Vector{m[0] / 2, m[1] / 2, m[2] / 2}, space.Apply(space.Scale(math.Sqrt(0.5), l), z())))
 		}
 	}
 	return g

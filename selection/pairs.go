@@ -7,6 +7,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // Kind is what kind of mating a pair is.
@@ -67,7 +68,7 @@ type Pairing struct {
 type candidate struct {
 	id         string
 	at         int32
-	value      v3
+	value      space.Vector
 	inbreeding float64
 }
 
@@ -88,7 +89,7 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if opt == nil {
 		opt = &PairOptions{}
 	}
-	t, err := target.check()
+	t, err := target.Check()
 	if err != nil {
 		return nil, err
 	}
@@ -154,7 +155,7 @@ type pairing struct {
 	candidates []candidate
 	coancestry [][]float64 // candidates × candidates
 	errors     []float64   // of their values: candidates·3 × candidates·3
-	additive   m3
+	additive   space.Matrix
 	mean       float64 // of coancestry
 }
 
@@ -183,8 +184,8 @@ func (f *pairing) prepare() {
 }
 
 // errorCov is the covariance of the errors of two candidates' values.
-func (f *pairing) errorCov(i, j int) m3 {
-	var m m3
+func (f *pairing) errorCov(i, j int) space.Matrix {
+	var m space.Matrix
 	n := len(f.candidates) * 3
 	if f.errors == nil { // too large to work out: as if they erred apart
 		if i == j {
@@ -202,15 +203,15 @@ func (f *pairing) errorCov(i, j int) m3 {
 // their genotypes may be, one by one.
 func (f *pairing) offspring(i, j int, cases bool) Offspring {
 	x, y := &f.candidates[i], &f.candidates[j]
-	var m v3
+	var m space.Vector
 	for k := range 3 {
 		m[k] = (x.value[k] + y.value[k]) / 2
 	}
 	c := f.errorCov(i, j)
-	between := scale(0.25, add(add(f.errorCov(i, i), f.errorCov(j, j)), add(c, transpose(c))))
+	between := space.Scale(0.25, space.Add(space.Add(f.errorCov(i, i), f.errorCov(j, j)), space.Add(c, space.Transpose(c))))
 	o := Offspring{
-		Mean: lab(m), Between: between, ScaleCV: f.v.scaleCV,
-		Within: scale(0.5-(x.inbreeding+y.inbreeding)/4, f.additive),
+		Mean: space.Lab(m), Between: between, ScaleCV: f.v.scaleCV,
+		Within: space.Scale(0.5-(x.inbreeding+y.inbreeding)/4, f.additive),
 	}
 	if g := f.v.Genes; g != nil {
 		o.withGenes(f.v.kindsOf(g.Of(x.at), g.Of(y.at), i == j, cases))
@@ -270,7 +271,7 @@ func (f *pairing) kind(x, y candidate) Kind {
 // why says what speaks for a pair.
 func (f *pairing) why(x, y candidate, p *Pair) string {
 	t := f.target.Lab
-	dx, dy := cie.DeltaE2000(lab(x.value), t), cie.DeltaE2000(lab(y.value), t)
+	dx, dy := cie.DeltaE2000(space.Lab(x.value), t), cie.DeltaE2000(space.Lab(y.value), t)
 	if hides := p.hides(); hides != "" {
 		return hides
 	}
@@ -279,11 +280,11 @@ func (f *pairing) why(x, y candidate, p *Pair) string {
 		return fmt.Sprintf("its selfs are expected %.1f away on average, and vary less than a cross's offspring", p.DeltaEOfMean)
 	case p.DeltaEOfMean < 0.7*min(dx, dy):
 		return fmt.Sprintf("they lie on different sides of the target (%s; %s), and their offspring between them",
-			Direction(lab(x.value), t), Direction(lab(y.value), t))
+			cie.Direction(space.Lab(x.value), t), cie.Direction(space.Lab(y.value), t))
 	case p.DeltaEOfMean <= f.target.Within:
 		return "their offspring are expected within the tolerance on average"
 	}
-	return fmt.Sprintf("their offspring are expected %s than the target on average, and vary around that", Direction(p.Offspring.Mean, t))
+	return fmt.Sprintf("their offspring are expected %s than the target on average, and vary around that", cie.Direction(p.Offspring.Mean, t))
 }
 
 func (f *pairing) limit() float64 {

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
 )
 
@@ -24,8 +25,8 @@ func BenchmarkPairs(b *testing.B) {
 					ids = append(ids, p.ID)
 				}
 				plants = append(plants, p)
-				records = append(records, Record{Plant: p.ID, Season: season, Lab: lab(v3{72 + 4*rnd.NormFloat64(), 18 + 4*rnd.NormFloat64(),
-					40 + 5*rnd.NormFloat64()})})
+				records = append(records, Record{Plant: p.ID, Season: season,
+					Lab: cie.Lab{L: 72 + 4*rnd.NormFloat64(), A: 18 + 4*rnd.NormFloat64(), B: 40 + 5*rnd.NormFloat64()}})
 			}
 			v, err := Predict(plants, records, nil)
 			if err != nil {

@@ -1,5 +1,7 @@
 package selection
 
+import "hueward/selection/space"
+
 // PairsJSON is what "pairs --json" prints. Programs rely on it: keys may be added, none
 // renamed or removed.
 type PairsJSON struct {
@@ -65,13 +67,13 @@ type GeneTestJSON struct {
 
 func (p *Pair) json() PairJSON {
 	j := PairJSON{
-		SeedParent: p.SeedParent, PollenParent: p.PollenParent, Kind: p.Kind, MeanLab: vec(p.Offspring.Mean),
+		SeedParent: p.SeedParent, PollenParent: p.PollenParent, Kind: p.Kind, MeanLab: space.Of(p.Offspring.Mean),
 		DeltaEOfMean: p.DeltaEOfMean, Distance: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Inbreeding: p.Inbreeding,
 		Why: p.Why,
 	}
 	j.BestOf.N, j.BestOf.DeltaE = p.Predicted.N, p.Predicted.Best
 	for _, k := range p.Offspring.Kinds {
-		j.Classes = append(j.Classes, ClassJSON{plus(vec(p.Offspring.Mean), k.Shift), k.Share})
+		j.Classes = append(j.Classes, ClassJSON{space.Plus(space.Of(p.Offspring.Mean), k.Shift), k.Share})
 	}
 	if p.Offspring.Kinds != nil {
 		j.NextWithin = &p.Predicted.NextWithin
@@ -85,7 +87,7 @@ func (p *Pair) json() PairJSON {
 // JSON returns r in the form that "pairs --json" prints.
 func (r *Pairing) JSON(line, season string) PairsJSON {
 	out := PairsJSON{
-		Line: line, Season: season, Target: TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
+		Line: line, Season: season, Target: TargetJSON{Lab: space.Of(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
 		Tests: []GeneTestJSON{},
 		Pairs: []PairJSON{}, Chosen: []PairJSON{}, Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}

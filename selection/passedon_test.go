@@ -7,6 +7,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // A plant on target of a family far from it, X, and one beside the target of a family
@@ -28,7 +29,7 @@ func twoFamilies(t testing.TB) (*Values, []Observation) {
 		add(fmt.Sprintf("X-%d", i+1), "far", 15+float64(i))
 		add(fmt.Sprintf("Y-%d", i+1), "near", float64(i)-2)
 	}
-	h2 := diag(v3{10, 10, 10})
+	h2 := space.Diag(space.Even(10))
 	v, err := Predict(plants, records, &ValueOptions{Components: &genetics.Components{Additive: flat(h2), Residual: flat(h2)}})
 	if err != nil {
 		t.Fatal(err)

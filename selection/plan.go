@@ -11,6 +11,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // Choice is one way to go on: how many plants to grow each season, and how many of them
@@ -64,7 +65,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	if opt == nil {
 		opt = &PlanOptions{}
 	}
-	t, err := target.check()
+	t, err := target.Check()
 	if err != nil {
 		return nil, err
 	}
@@ -113,14 +114,14 @@ type planning struct {
 	target        Target
 	seasons, runs int
 	noSelfs       bool
-	values        []v3 // of the candidates
+	values        []space.Vector // of the candidates
 	coancestry    [][]float64
-	errors        *mat.TriDense // root of the covariance of their errors
-	errorOf       []m3          // of each
-	additive      m3
-	residual      m3
-	residualInv   m3
-	rootG, rootE  m3
+	errors        *mat.TriDense  // root of the covariance of their errors
+	errorOf       []space.Matrix // of each
+	additive      space.Matrix
+	residual      space.Matrix
+	residualInv   space.Matrix
+	rootG, rootE  space.Matrix
 	scaleCV       float64
 	genes         *planGenes // nil: none
 }
@@ -131,7 +132,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 		return err
 	}
 	slices.SortStableFunc(cs, func(a, b candidate) int {
-		return cmp.Compare(cie.DeltaE2000(lab(a.value), p.target.Lab), cie.DeltaE2000(lab(b.value), p.target.Lab))
+		return cmp.Compare(cie.DeltaE2000(space.Lab(a.value), p.target.Lab), cie.DeltaE2000(space.Lab(b.value), p.target.Lab))
 	})
 	f := &pairing{v: v, target: p.target, opt: &PairOptions{}, candidates: cs[:min(len(cs), mostPlanned)]}
 	f.prepare()
@@ -163,10 +164,10 @@ func (p *planning) begin(v *Values, ids []string) error {
 	chol.LTo(p.errors)
 	p.additive, p.residual = unflat(v.Components.Additive), unflat(v.Components.Residual)
 	if v.Components.Plant != nil {
-		p.residual = add(p.residual, unflat(v.Components.Plant))
+		p.residual = space.Add(p.residual, unflat(v.Components.Plant))
 	}
-	p.residualInv = inverse(p.residual)
-	p.rootG, p.rootE = root(p.additive), root(p.residual)
+	p.residualInv = space.Inverse(p.residual)
+	p.rootG, p.rootE = space.Root(p.additive), space.Root(p.residual)
 	p.scaleCV = v.scaleCV
 	if v.Genes != nil {
 		p.genes = &planGenes{v: v, m: v.Genes}
@@ -213,8 +214,8 @@ type simulated struct {
 
 // simPlant is one plant of a run.
 type simPlant struct {
-	truth, value v3
-	error        m3
+	truth, value space.Vector
+	error        space.Matrix
 	f            float64
 	genotype     int       // of the strong genes
 	chances      []float64 // of its genotypes, as far as is known
@@ -222,7 +223,7 @@ type simPlant struct {
 
 func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 	out := &simulated{make([]bool, p.seasons), make([]float64, p.seasons), make([]float64, p.seasons)}
-	z := func() v3 { return v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
+	z := func() space.Vector { return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
 	n := len(p.values)
 	width := math.Sqrt(math.Log1p(p.scaleCV * p.scaleCV))
 	size := math.Exp((width*rnd.NormFloat64() - width*width/2) / 2) // of the true additive standard deviation
@@ -234,7 +235,7 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 	plants := make([]simPlant, n)
 	for i := range plants {
 		plants[i] = simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
-			truth: plus(p.values[i], v3{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})}
+			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})}
 	}
 	if p.genes != nil {
 		p.genes.begin(plants, rnd)
@@ -248,30 +249,31 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 			x := crosses[k%len(crosses)]
 			a, b := &plants[x[0]], &plants[x[1]]
 			d := 0.5 - (max(a.f, 0)+max(b.f, 0))/4
-			mid := plus(a.truth, b.truth)
-			q := simPlant{truth: plus(v3{mid[0] / 2, mid[1] / 2, mid[2] / 2}, apply(scale(size*math.Sqrt(d), p.rootG), z())), f: co[x[0]][x[1]]}
+			mid := space.Plus(a.truth, b.truth)
+			q := simPlant{f: co[x[0]][x[1]]}
+			q.truth = space.Plus(space.Vector{mid[0] / 2, mid[1] / 2, mid[2] / 2}, space.Apply(space.Scale(size*math.Sqrt(d), p.rootG), z()))
 			if p.genes != nil {
 				p.genes.cross(&q, a, b, rnd)
 			}
-			y := plus(p.color(&q), apply(p.rootE, z()))
+			y := space.Plus(p.color(&q), space.Apply(p.rootE, z()))
 			// Parents' values as the prior, its own record as the evidence.
-			m := plus(a.value, b.value)
-			m = v3{m[0] / 2, m[1] / 2, m[2] / 2}
-			prior := add(scale(0.25, add(a.error, b.error)), scale(d, p.additive))
-			inv := inverse(add(prior, p.residual))
+			m := space.Plus(a.value, b.value)
+			m = space.Vector{m[0] / 2, m[1] / 2, m[2] / 2}
+			prior := space.Add(space.Scale(0.25, space.Add(a.error, b.error)), space.Scale(d, p.additive))
+			inv := space.Inverse(space.Add(prior, p.residual))
 			if p.genes != nil {
-				var cov m3
+				var cov space.Matrix
 				y, cov = p.genes.see(&q, y, m, inv)
-				inv = inverse(add(add(prior, p.residual), cov))
+				inv = space.Inverse(space.Add(space.Add(prior, p.residual), cov))
 			}
-			gain := mul(prior, inv)
-			q.value = plus(m, apply(gain, minus(y, m)))
-			q.error = semidefinite(sub(prior, mul(gain, prior)))
+			gain := space.Mul(prior, inv)
+			q.value = space.Plus(m, space.Apply(gain, space.Minus(y, m)))
+			q.error = space.Semidefinite(space.Sub(prior, space.Mul(gain, prior)))
 			now, parents = append(now, q), append(parents, x)
 		}
 		in := 0
 		for i := range now {
-			d := cie.DeltaE2000(lab(p.color(&now[i])), p.target.Lab)
+			d := cie.DeltaE2000(space.Lab(p.color(&now[i])), p.target.Lab)
 			out.distance[s] += d / float64(c.Grow)
 			out.inbreeding[s] += now[i].f / float64(c.Grow)
 			if d <= p.target.Within {

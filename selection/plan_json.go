@@ -1,5 +1,7 @@
 package selection
 
+import "hueward/selection/space"
+
 // PlanJSON is what "plan --json" prints. Programs rely on it: keys may be added, none
 // renamed or removed.
 type PlanJSON struct {
@@ -27,7 +29,7 @@ type CourseJSON struct {
 func (p *Plan) JSON(line, season string) PlanJSON {
 	out := PlanJSON{
 		Line: line, Season: season, Runs: p.Runs, Choices: []CourseJSON{},
-		Target:  TargetJSON{Lab: vec(p.Target.Lab), Within: p.Target.Within, Source: p.Target.Source},
+		Target:  TargetJSON{Lab: space.Of(p.Target.Lab), Within: p.Target.Within, Source: p.Target.Source},
 		Assumed: append([]string{}, p.Assumed...), Warnings: append([]string{}, p.Warnings...),
 	}
 	for _, c := range p.Courses {

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"hueward/selection/space"
 	"math/rand/v2"
 	"sync"
 	"testing"
@@ -29,7 +30,7 @@ func TestPlanAhead(t *testing.T) {
 	t.Parallel()
 	v, g := planValues(t)
 	first, _ := v.Of(g.last[0])
-	target := Target{Lab: lab(plus(vec(first.Lab), v3{6, -4, 4})), Within: 3}
+	target := Target{Lab: space.Lab(space.Plus(space.Of(first.Lab), space.Vector{6, -4, 4})), Within: 3}
 	opt := &PlanOptions{Candidates: g.last, Choices: []Choice{{20, 4}, {120, 4}, {120, 24}}, Runs: 60, Seasons: 6}
 	p, err := PlanAhead(v, target, opt)
 	if err != nil {

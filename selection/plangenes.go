@@ -6,6 +6,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/majorgene"
+	"hueward/selection/space"
 )
 
 // planGenes are a plan's strong genes.
@@ -44,11 +45,11 @@ func (g *planGenes) cross(q, a, b *simPlant, rnd *rand.Rand) {
 // see joins what is known of a plant's genotype with its colour y, of which the many genes give mean
 // with covariance cov, residual included. It returns y less what the strong genes are expected
 // to give, and the covariance of that.
-func (g *planGenes) see(q *simPlant, y, mean v3, inv m3) (rest v3, cov m3) {
+func (g *planGenes) see(q *simPlant, y, mean space.Vector, inv space.Matrix) (rest space.Vector, cov space.Matrix) {
 	logs, top := make([]float64, len(q.chances)), math.Inf(-1)
 	for k, p := range q.chances {
-		r := minus(minus(y, mean), g.m.Effects[k])
-		logs[k] = math.Log(max(p, 1e-300)) - dot(r, apply(inv, r))/2
+		r := space.Minus(space.Minus(y, mean), g.m.Effects[k])
+		logs[k] = math.Log(max(p, 1e-300)) - space.Dot(r, space.Apply(inv, r))/2
 		top = max(top, logs[k])
 	}
 	sum := 0.0
@@ -61,27 +62,27 @@ func (g *planGenes) see(q *simPlant, y, mean v3, inv m3) (rest v3, cov m3) {
 	}
 	q.chances = logs
 	effect, cov := g.m.Mean(logs)
-	return minus(y, effect), cov
+	return space.Minus(y, effect), cov
 }
 
 // color is a plant's true colour.
-func (p *planning) color(q *simPlant) v3 {
+func (p *planning) color(q *simPlant) space.Vector {
 	if p.genes == nil {
 		return q.truth
 	}
-	return plus(q.truth, p.genes.m.Effects[q.genotype])
+	return space.Plus(q.truth, p.genes.m.Effects[q.genotype])
 }
 
 // away is the expected distance of a plant's own kind's offspring.
 func (p *planning) away(q *simPlant) float64 {
 	if p.genes == nil {
-		return cie.DeltaE2000(lab(q.value), p.target.Lab)
+		return cie.DeltaE2000(space.Lab(q.value), p.target.Lab)
 	}
 	k := p.genes.v.kindsOf(q.chances, q.chances, true, false)
 	d := 0.0
 	for i, share := range k.share {
 		if share > 1e-3 {
-			d += share * cie.DeltaE2000(lab(plus(q.value, k.effects[i])), p.target.Lab)
+			d += share * cie.DeltaE2000(space.Lab(space.Plus(q.value, k.effects[i])), p.target.Lab)
 		}
 	}
 	return d
@@ -90,16 +91,16 @@ func (p *planning) away(q *simPlant) float64 {
 // worth is about what [Pairs] goes by, without the offspring's own scatter, which would favour close
 // relatives: the distance of their mean, weighed over its kinds where there are strong genes.
 func (p *planning) worth(a, b *simPlant, self bool) float64 {
-	m := plus(a.value, b.value)
-	m = v3{m[0] / 2, m[1] / 2, m[2] / 2}
+	m := space.Plus(a.value, b.value)
+	m = space.Vector{m[0] / 2, m[1] / 2, m[2] / 2}
 	if p.genes == nil {
-		return cie.DeltaE2000(lab(m), p.target.Lab)
+		return cie.DeltaE2000(space.Lab(m), p.target.Lab)
 	}
 	k := p.genes.v.kindsOf(a.chances, b.chances, self, false)
 	d := make([]float64, len(k.effects))
 	for i, e := range k.effects {
 		if k.share[i] > 1e-3 || k.next[i] > 1e-3 {
-			d[i] = cie.DeltaE2000(lab(plus(m, e)), p.target.Lab)
+			d[i] = cie.DeltaE2000(space.Lab(space.Plus(m, e)), p.target.Lab)
 		}
 	}
 	return k.merit(d)

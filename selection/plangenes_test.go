@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // A line with a recessive pale form, of which an F2 was grown; the target is pale. What comes of it: the
@@ -97,17 +98,17 @@ func TestStrongGeneTold(t *testing.T) {
 // four of theirs.
 func TestHiddenInOffspring(t *testing.T) {
 	t.Parallel()
-	o := Offspring{Mean: buff.Lab, Within: diag(v3{0.2, 0.2, 0.2})}
-	o.withGenes(&kinds{effects: []v3{{}, {15, 0, 0}}, share: []float64{1, 0}, next: []float64{0.75, 0.25},
+	o := Offspring{Mean: buff.Lab, Within: space.Diag(space.Even(0.2))}
+	o.withGenes(&kinds{effects: []space.Vector{{}, {15, 0, 0}}, share: []float64{1, 0}, next: []float64{0.75, 0.25},
 		cases: []kindSet{{1, []float64{1, 0}}}})
-	target := Target{Lab: lab(plus(vec(buff.Lab), v3{15, 0, 0})), Within: 3}
+	target := Target{Lab: space.Lab(space.Plus(space.Of(buff.Lab), space.Vector{15, 0, 0})), Within: 3}
 	p := Pair{Offspring: o, Predicted: o.Predict(target, nil)}
 	if p.Predicted.ChanceWithin > 1e-9 || p.Predicted.GrowFor95 != 0 || math.Abs(p.Predicted.NextWithin-0.25) > 0.01 || p.hides() == "" {
 		t.Errorf("of a cross that hides the shade: %+v, %q", p.Predicted, p.hides())
 	}
 	// Both parents carry it: one of four, and ln 0.05 / ln 0.75 seeds.
-	o = Offspring{Mean: buff.Lab, Within: diag(v3{0.2, 0.2, 0.2})}
-	o.withGenes(&kinds{effects: []v3{{}, {15, 0, 0}}, share: []float64{0.75, 0.25}, next: []float64{0.75, 0.25},
+	o = Offspring{Mean: buff.Lab, Within: space.Diag(space.Even(0.2))}
+	o.withGenes(&kinds{effects: []space.Vector{{}, {15, 0, 0}}, share: []float64{0.75, 0.25}, next: []float64{0.75, 0.25},
 		cases: []kindSet{{1, []float64{0.75, 0.25}}}})
 	p = Pair{Offspring: o, Predicted: o.Predict(target, nil)}
 	if math.Abs(p.Predicted.ChanceWithin-0.25) > 0.01 || p.Predicted.GrowFor95 != 11 || p.hides() != "" {

@@ -7,11 +7,12 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // What is taken as known before any plant has two photos. A guess, replaced by
 // the plants' own scatter as photos come in.
-var priorSD = v3{1.5, 1.2, 1.5} // L*, a*, b* between photos of one plant
+var priorSD = space.Vector{1.5, 1.2, 1.5} // L*, a*, b* between photos of one plant
 
 const (
 	priorPhotos = 4.0  // degrees of freedom that the guess counts for
@@ -22,11 +23,11 @@ const (
 // photo is one observation inside its plant.
 type photo struct {
 	Observation
-	y    v3
-	s    v3      // squared within-photo standard errors
-	k    float64 // factor on the variance between photos
-	odd  bool    // disagrees with the plant's other photos
-	away float64 // its distance from their middle, Delta E 2000
+	y    space.Vector
+	s    space.Vector // squared within-photo standard errors
+	k    float64      // factor on the variance between photos
+	odd  bool         // disagrees with the plant's other photos
+	away float64      // its distance from their middle, Delta E 2000
 }
 
 // group is one plant's photos, in an order that does not depend on the input's.
@@ -37,18 +38,20 @@ type group struct {
 	refused int
 	reason  string // of one that was refused
 
-	mean  v3
-	cov   m3
+	mean  space.Vector
+	cov   space.Matrix
 	apart float64 // Delta E between two photos that cannot both be right; 0: none
 }
 
 // variance is that of photo p around its plant's true colour.
-func (p *photo) variance(w m3) m3 { return add(scale(p.k, w), diag(p.s)) }
+func (p *photo) variance(w space.Matrix) space.Matrix {
+	return space.Add(space.Scale(p.k, w), space.Diag(p.s))
+}
 
 // pool estimates the covariance between photos of one plant, w, marks the
 // photos that disagree with their plant's others, and fills in each plant's
 // mean and covariance. df is what w rests on besides the guess.
-func pool(groups []*group) (w m3, df float64) {
+func pool(groups []*group) (w space.Matrix, df float64) {
 	downweight(groups, startVariance(groups))
 	w, df = momentEstimate(groups)
 	for _, g := range groups {
@@ -68,13 +71,13 @@ func pool(groups []*group) (w m3, df float64) {
 // Source: DerSimonian and Laird 1986, Control. Clin. Trials 7:177, in the
 // general form of DerSimonian and Kacker 2007, Contemp. Clin. Trials 28:105,
 // with fixed weights, and matrices for variances.
-func momentEstimate(groups []*group) (w m3, df float64) {
-	var q, within m3
+func momentEstimate(groups []*group) (w space.Matrix, df float64) {
+	var q, within space.Matrix
 	for _, g := range groups {
 		if len(g.photos) < 2 {
 			continue
 		}
-		var m v3
+		var m space.Vector
 		total := 0.0
 		for _, p := range g.photos {
 			total += 1 / p.k
@@ -86,21 +89,21 @@ func momentEstimate(groups []*group) (w m3, df float64) {
 			m[i] /= total
 		}
 		for _, p := range g.photos {
-			q = add(q, scale(1/p.k, outer(minus(p.y, m))))
-			within = add(within, scale(1/p.k*(1-1/p.k/total), diag(p.s)))
+			q = space.Add(q, space.Scale(1/p.k, space.Outer(space.Minus(p.y, m))))
+			within = space.Add(within, space.Scale(1/p.k*(1-1/p.k/total), space.Diag(p.s)))
 		}
 		df += float64(len(g.photos) - 1)
 	}
-	w = semidefinite(sub(q, within))
-	prior := diag(v3{priorSD[0] * priorSD[0], priorSD[1] * priorSD[1], priorSD[2] * priorSD[2]})
-	return scale(1/(priorPhotos+df), add(w, scale(priorPhotos, prior))), df
+	w = space.Semidefinite(space.Sub(q, within))
+	prior := space.Diag(space.Vector{priorSD[0] * priorSD[0], priorSD[1] * priorSD[1], priorSD[2] * priorSD[2]})
+	return space.Scale(1/(priorPhotos+df), space.Add(w, space.Scale(priorPhotos, prior))), df
 }
 
 // startVariance is a first, robust variance of one sound photo around its
 // plant, for each of L*, a*, b*: of the median plant, with the prior added.
 // A single bad photo of a plant of three or more does not move it.
-func startVariance(groups []*group) v3 {
-	var out v3
+func startVariance(groups []*group) space.Vector {
+	var out space.Vector
 	for i := range 3 {
 		var scales []float64
 		df := 0.0
@@ -154,13 +157,13 @@ var pairFactor = [...]float64{2: 1.048, 3: 2.773, 4: 1.227, 5: 2.016, 6: 1.412, 
 //
 // Source: Huber 1964, Ann. Math. Statist. 35:73; the middle is the median of
 // each of L*, a*, b*.
-func downweight(groups []*group, start v3) {
+func downweight(groups []*group, start space.Vector) {
 	limit := distuv.ChiSquared{K: 3}.Quantile(0.999)
 	for _, g := range groups {
 		if len(g.photos) < 3 {
 			continue
 		}
-		var mid v3
+		var mid space.Vector
 		for i := range 3 {
 			v := make([]float64, len(g.photos))
 			for j, p := range g.photos {
@@ -179,7 +182,7 @@ func downweight(groups []*group, start v3) {
 			}
 			if d2 > limit {
 				p.k *= d2 / limit
-				p.odd, p.away = true, cie.DeltaE2000(p.Lab, lab(mid))
+				p.odd, p.away = true, cie.DeltaE2000(p.Lab, space.Lab(mid))
 			}
 		}
 	}
@@ -188,28 +191,28 @@ func downweight(groups []*group, start v3) {
 // average fills in the weighted mean and its covariance. When the photos
 // scatter beyond the 99 % point of what w allows, the covariance grows by how
 // much they do (the Birge ratio: Birge 1932, Phys. Rev. 40:207).
-func (g *group) average(w m3) {
+func (g *group) average(w space.Matrix) {
 	if len(g.photos) == 1 {
 		g.mean, g.cov = g.photos[0].y, g.photos[0].variance(w)
 		return
 	}
-	var total m3
-	var sum v3
+	var total space.Matrix
+	var sum space.Vector
 	for i := range g.photos {
-		inv := inverse(g.photos[i].variance(w))
-		total = add(total, inv)
-		sum = plus(sum, apply(inv, g.photos[i].y))
+		inv := space.Inverse(g.photos[i].variance(w))
+		total = space.Add(total, inv)
+		sum = space.Plus(sum, space.Apply(inv, g.photos[i].y))
 	}
-	g.cov = inverse(total)
-	g.mean = apply(g.cov, sum)
+	g.cov = space.Inverse(total)
+	g.mean = space.Apply(g.cov, sum)
 	q := 0.0
 	for i := range g.photos {
-		r := minus(g.photos[i].y, g.mean)
-		q += dot(r, apply(inverse(g.photos[i].variance(w)), r))
+		r := space.Minus(g.photos[i].y, g.mean)
+		q += space.Dot(r, space.Apply(space.Inverse(g.photos[i].variance(w)), r))
 	}
 	df := float64(3 * (len(g.photos) - 1))
 	if q > (distuv.ChiSquared{K: df}).Quantile(0.99) {
-		g.cov = scale(q/df, g.cov)
+		g.cov = space.Scale(q/df, g.cov)
 		for i := range g.photos {
 			for j := range i {
 				g.apart = max(g.apart, cie.DeltaE2000(g.photos[i].Lab, g.photos[j].Lab))

@@ -11,16 +11,17 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // garden is a made-up line of plants with finite genes: loci without linkage, two
 // alleles each, that act on L*, a*, b* without dominance.
 type garden struct {
 	rnd    *rand.Rand
-	effect []v3 // of each locus' second allele
-	base   v3
+	effect []space.Vector // of each locus' second allele
+	base   space.Vector
 	target Target
-	env    m3 // root of the environment's covariance
+	env    space.Matrix // root of the environment's covariance
 	plants []*grown
 	last   *genetics.Components // as estimated the season before
 	strong strongGenes
@@ -30,9 +31,9 @@ type garden struct {
 // strongGenes are a few genes with dominance, beside a garden's many.
 type strongGenes struct {
 	loci   int
-	effect func(copies []int) v3 // by the copies of the second allele, 0 to 2
-	freq   [2][]float64          // of the second allele, in the two groups
-	aim    [][]int               // genotypes that the target is a mean of; nil: the first homozygote
+	effect func(copies []int) space.Vector // by the copies of the second allele, 0 to 2
+	freq   [2][]float64                    // of the second allele, in the two groups
+	aim    [][]int                         // genotypes that the target is a mean of; nil: the first homozygote
 }
 
 // grown is one plant.
@@ -41,7 +42,7 @@ type grown struct {
 	season   string
 	genes    [2][]bool
 	strong   [2][]bool
-	truth    v3
+	truth    space.Vector
 	measured cie.Lab
 }
 
@@ -50,8 +51,8 @@ const loci = 90
 // newGarden draws two founder groups, and a target between them, two genetic standard
 // deviations off the straight line.
 func newGarden(rnd *rand.Rand, h2 float64, strong strongGenes) *garden {
-	g := &garden{rnd: rnd, effect: make([]v3, loci), strong: strong}
-	along := v3{-0.55, 0.4, 0.73} // cream to orange: darker, redder, yellower
+	g := &garden{rnd: rnd, effect: make([]space.Vector, loci), strong: strong}
+	along := space.Vector{-0.55, 0.4, 0.73} // cream to orange: darker, redder, yellower
 	for l := range g.effect {
 		for i, sd := range [3]float64{0.75, 0.65, 1} {
 			g.effect[l][i] = sd * rnd.NormFloat64()
@@ -59,38 +60,38 @@ func newGarden(rnd *rand.Rand, h2 float64, strong strongGenes) *garden {
 	}
 	var freq [2][loci]float64
 	for l := range loci {
-		lean := 0.32 * math.Tanh(1.2*dot(g.effect[l], along))
+		lean := 0.32 * math.Tanh(1.2*space.Dot(g.effect[l], along))
 		for k, s := range [2]float64{-1, 1} {
 			freq[k][l] = min(max(0.5+s*lean+0.15*rnd.NormFloat64(), 0.03), 0.97)
 		}
 	}
 	// Means and the variance within groups, on average.
-	var mean [2]v3
-	var within m3
+	var mean [2]space.Vector
+	var within space.Matrix
 	for l, e := range g.effect {
 		for k := range 2 {
 			p := freq[k][l]
 			for i := range 3 {
 				mean[k][i] += 2 * p * e[i]
 			}
-			within = add(within, scale(p*(1-p), outer(e)))
+			within = space.Add(within, space.Scale(p*(1-p), space.Outer(e)))
 		}
 	}
-	middle := v3{74, 20, 42}
+	middle := space.Vector{74, 20, 42}
 	for i := range 3 {
 		g.base[i] = middle[i] - (mean[0][i]+mean[1][i])/2
 	}
 	// Off the line: a direction with no part along it, in genetic units.
-	l := root(within)
-	inv := inverse(within)
-	d := minus(mean[1], mean[0])
-	w := apply(l, v3{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()})
-	share := dot(d, apply(inv, w)) / dot(d, apply(inv, d))
+	l := space.Root(within)
+	inv := space.Inverse(within)
+	d := space.Minus(mean[1], mean[0])
+	w := space.Apply(l, space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()})
+	share := space.Dot(d, space.Apply(inv, w)) / space.Dot(d, space.Apply(inv, d))
 	for i := range 3 {
 		w[i] -= share * d[i]
 	}
-	size := math.Sqrt(dot(w, apply(inv, w)))
-	var at v3
+	size := math.Sqrt(space.Dot(w, space.Apply(inv, w)))
+	var at space.Vector
 	for i := range 3 {
 		at[i] = middle[i] + 2*w[i]/size
 	}
@@ -100,8 +101,8 @@ func newGarden(rnd *rand.Rand, h2 float64, strong strongGenes) *garden {
 			at[i] += e[i] / float64(len(strong.aim))
 		}
 	}
-	g.target = Target{Lab: lab(at), Within: 3}
-	g.env = root(scale((1-h2)/h2, within))
+	g.target = Target{Lab: space.Lab(at), Within: 3}
+	g.env = space.Root(space.Scale((1-h2)/h2, within))
 	for k := range 2 {
 		for i := range 30 {
 			p := &grown{Parents: genetics.Parents{ID: fmt.Sprintf("%c%d", 'A'+k, i), Group: string('A' + rune(k))}}
@@ -126,14 +127,14 @@ func (g *garden) grow(p *grown, season int) {
 	for _, c := range p.genes {
 		for l, has := range c {
 			if has {
-				p.truth = plus(p.truth, g.effect[l])
+				p.truth = space.Plus(p.truth, g.effect[l])
 			}
 		}
 	}
 	if g.strong.loci > 0 {
-		p.truth = plus(p.truth, g.strong.effect(p.copies()))
+		p.truth = space.Plus(p.truth, g.strong.effect(p.copies()))
 	}
-	p.measured = lab(plus(p.truth, apply(g.env, v3{g.rnd.NormFloat64(), g.rnd.NormFloat64(), g.rnd.NormFloat64()})))
+	p.measured = space.Lab(space.Plus(p.truth, space.Apply(g.env, normals(g.rnd))))
 	g.plants = append(g.plants, p)
 }
 
@@ -181,7 +182,7 @@ func (g *garden) reached(s int) bool {
 	in, n := 0, 0
 	for _, p := range g.season(s) {
 		n++
-		if cie.DeltaE2000(lab(p.truth), g.target.Lab) <= g.target.Within {
+		if cie.DeltaE2000(space.Lab(p.truth), g.target.Lab) <= g.target.Within {
 			in++
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // Rank orders the plants by their distance to the target, says how sure that
@@ -22,7 +23,7 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if opt == nil {
 		opt = &Options{}
 	}
-	t, err := target.check()
+	t, err := target.Check()
 	if err != nil {
 		return nil, err
 	}
@@ -119,7 +120,7 @@ func gather(obs []Observation) ([]*group, error) {
 			g.reason = max(g.reason, o.Reason) // whichever comes first must not matter
 			continue
 		}
-		p := photo{Observation: o, y: vec(o.Lab), k: 1}
+		p := photo{Observation: o, y: space.Of(o.Lab), k: 1}
 		for i, e := range o.SE {
 			p.s[i] = e * e
 		}
@@ -186,14 +187,14 @@ func keepCount(n int, opt *Options) int {
 // judge fills in what is known of one plant by itself.
 func judge(g *group, t Target, df, chance float64) Plant {
 	p := Plant{
-		ID: g.id, Lab: lab(g.mean), Cov: g.cov,
+		ID: g.id, Lab: space.Lab(g.mean), Cov: g.cov,
 		Photos: len(g.photos), Flagged: g.flagged, Refused: g.refused,
-		Direction: Direction(lab(g.mean), t.Lab), ChanceKept: chance,
+		Direction: cie.Direction(space.Lab(g.mean), t.Lab), ChanceKept: chance,
 	}
 	p.DeltaE = cie.DeltaE2000(p.Lab, t.Lab)
-	p.Low, p.High = interval(g.mean, vec(t.Lab), p.DeltaE, g.cov, df)
+	p.Low, p.High = space.Interval(g.mean, space.Of(t.Lab), p.DeltaE, g.cov, df)
 	p.Within = p.DeltaE <= t.Within
-	p.Precision = math.Sqrt(trace(mul(metric(g.mean), g.cov)))
+	p.Precision = math.Sqrt(space.Trace(space.Mul(space.Metric(g.mean), g.cov)))
 	for _, o := range g.photos {
 		p.Trueness = max(p.Trueness, o.Trueness)
 		if o.odd {
@@ -206,7 +207,7 @@ func judge(g *group, t Target, df, chance float64) Plant {
 // repeat fills in the repeatability of one photo. Photos without a card count
 // only where there are no others: they are not what the next photo will be.
 func (r *Ranking) repeat(groups []*group) {
-	of := [4]string{axes[0], axes[1], axes[2], "distance"}
+	of := [4]string{space.Axes[0], space.Axes[1], space.Axes[2], "distance"}
 	carded := 0
 	for _, g := range groups {
 		for _, p := range g.photos {
@@ -242,7 +243,7 @@ func (r *Ranking) repeat(groups []*group) {
 // assumedRepeatability is what follows from the scatter taken for granted:
 // of one axis, or of the distance, by the three together.
 func (r *Ranking) assumedRepeatability(i int) float64 {
-	b, w := trace(r.Between), trace(r.Photo)
+	b, w := space.Trace(r.Between), space.Trace(r.Photo)
 	if i < 3 {
 		b, w = r.Between[i][i], r.Photo[i][i]
 	}

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // buff is the apricot that the invented marigold line is moved toward.
@@ -23,12 +24,12 @@ func season(rnd *rand.Rand, plants, photos int, spread, sd float64) (obs []Obser
 	truth = map[string]cie.Lab{}
 	for i := range plants {
 		id := fmt.Sprintf("M-%d", i+1)
-		c := plus(vec(buff.Lab), v3{spread * rnd.NormFloat64(), spread * rnd.NormFloat64(), spread * rnd.NormFloat64()})
-		truth[id] = lab(c)
+		c := space.Plus(space.Of(buff.Lab), space.Vector{spread * rnd.NormFloat64(), spread * rnd.NormFloat64(), spread * rnd.NormFloat64()})
+		truth[id] = space.Lab(c)
 		for j := range photos {
 			obs = append(obs, Observation{
 				Plant: id, Photo: fmt.Sprintf("%s_%d.jpg", id, j+1), SE: [3]float64{0.3, 0.3, 0.3},
-				Lab: lab(plus(c, v3{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()})),
+				Lab: space.Lab(space.Plus(c, space.Vector{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()})),
 			})
 		}
 	}
@@ -144,7 +145,7 @@ func TestRankAwkward(t *testing.T) {
 	t.Run("one plant, one photo", func(t *testing.T) {
 		r := mustRank(t, []Observation{{Plant: "M-1", Photo: "a.jpg", Lab: buff.Lab}}, nil)
 		p := r.Plants[0]
-		if p.Advice != Keep || p.ChanceKept != 1 || p.Low != 0 || p.DeltaE != 0 || !(p.High > 1) || p.Direction != OnTarget {
+		if p.Advice != Keep || p.ChanceKept != 1 || p.Low != 0 || p.DeltaE != 0 || !(p.High > 1) || p.Direction != cie.OnTarget {
 			t.Errorf("the only plant, on target: %+v", p)
 		}
 		for _, q := range r.Repeatability {
@@ -295,8 +296,8 @@ func TestRankMorePhotos(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, q := range b.Plants {
-			if q.ID == p.ID && !(trace(q.Cov) < trace(p.Cov)) {
-				t.Fatalf("error variance with one more photo %.4f, was %.4f", trace(q.Cov), trace(p.Cov))
+			if q.ID == p.ID && !(space.Trace(q.Cov) < space.Trace(p.Cov)) {
+				t.Fatalf("error variance with one more photo %.4f, was %.4f", space.Trace(q.Cov), space.Trace(p.Cov))
 			}
 		}
 	})
@@ -324,7 +325,7 @@ func TestRankNeverNaN(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, p := range r.Plants {
-			for _, v := range []float64{p.Lab.L, p.Lab.A, p.Lab.B, trace(p.Cov), p.Precision, p.DeltaE, p.Low, p.High, p.ChanceKept} {
+			for _, v := range []float64{p.Lab.L, p.Lab.A, p.Lab.B, space.Trace(p.Cov), p.Precision, p.DeltaE, p.Low, p.High, p.ChanceKept} {
 				if math.IsNaN(v) || math.IsInf(v, 0) {
 					t.Fatalf("plant %+v", p)
 				}

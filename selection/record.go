@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // Records pools the observations of each season into a colour for each plant, as
@@ -27,7 +28,7 @@ func Records(seasons map[string][]Observation) ([]Record, error) {
 	pool(all)
 	out := make([]Record, len(all))
 	for i, g := range all {
-		out[i] = Record{Plant: g.id, Season: of[i], Lab: lab(g.mean), Cov: g.cov}
+		out[i] = Record{Plant: g.id, Season: of[i], Lab: space.Lab(g.mean), Cov: g.cov}
 	}
 	return out, nil
 }
@@ -35,18 +36,18 @@ func Records(seasons map[string][]Observation) ([]Record, error) {
 // MeanOf is the mean colour of the plants that have one, the covariance of its error as
 // a sample, and how many they are.
 func MeanOf(ids []string, colors map[string]Record) (mean cie.Lab, cov [3][3]float64, n int) {
-	var some []Grown
+	var some []cie.Lab
 	for _, id := range ids {
 		if r, ok := colors[id]; ok {
-			some = append(some, Grown{Record: r})
+			some = append(some, r.Lab)
 		}
 	}
 	if len(some) < 2 {
 		return mean, cov, len(some)
 	}
-	m, ss := meanOf(some)
+	m, ss := space.Mean(some)
 	k := float64(len(some))
-	return lab(m), scale(1/(k*(k-1)), ss), len(some)
+	return space.Lab(m), space.Scale(1/(k*(k-1)), ss), len(some)
 }
 
 // firstSeasons are the first seasons that plants have a record of.

@@ -7,6 +7,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // mostCandidates is how many plants are looked at as parents in full: how their errors
@@ -28,16 +29,16 @@ func (f *pairing) shorten() {
 	if n <= mostCandidates {
 		return
 	}
-	m := metric(vec(f.target.Lab))
+	m := space.Metric(space.Of(f.target.Lab))
 	own := make([]float64, n)
 	for i, c := range f.candidates {
-		var e m3
+		var e space.Matrix
 		if v := f.v.eval.ErrorVar; v != nil {
 			copyFlat(&e, v[int(c.at)*9:])
 		}
-		own[i] = trace(mul(m, e)) / 4
+		own[i] = space.Trace(space.Mul(m, e)) / 4
 	}
-	additive := trace(mul(m, f.additive))
+	additive := space.Trace(space.Mul(m, f.additive))
 	z := distancePoints()
 	rows := make([][]rough, n)
 	genetics.SideBySide(n, func(i int) {
@@ -52,8 +53,8 @@ func (f *pairing) shorten() {
 				o := f.offspring(i, j, false)
 				d = o.distance(f.target.Lab, z)
 			} else {
-				mean := plus(x.value, y.value)
-				d = cie.DeltaE2000(lab(v3{mean[0] / 2, mean[1] / 2, mean[2] / 2}), f.target.Lab)
+				mean := space.Plus(x.value, y.value)
+				d = cie.DeltaE2000(space.Lab(space.Vector{mean[0] / 2, mean[1] / 2, mean[2] / 2}), f.target.Lab)
 				d = math.Sqrt(d*d + own[i] + own[j] + (0.5-(x.inbreeding+y.inbreeding)/4)*additive)
 			}
 			rows[i] = append(rows[i], rough{int32(i), int32(j), float32(d)})

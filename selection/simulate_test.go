@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // shades to simulate around: the CIEDE2000 formula behaves differently in each.
@@ -47,14 +48,14 @@ func TestIntervalCoverage(t *testing.T) {
 			for range 12 {
 				obs, truth := season(rnd, 40, c.photos, c.spread, c.sd)
 				for i := range obs {
-					obs[i].Lab = lab(plus(vec(obs[i].Lab), minus(vec(shade.lab), vec(buff.Lab))))
+					obs[i].Lab = space.Lab(space.Plus(space.Of(obs[i].Lab), space.Minus(space.Of(shade.lab), space.Of(buff.Lab))))
 				}
 				r, err := Rank(Target{Lab: shade.lab}, obs, &Options{Draws: 1})
 				if err != nil {
 					t.Fatal(err)
 				}
 				for _, p := range r.Plants {
-					true0 := lab(plus(vec(truth[p.ID]), minus(vec(shade.lab), vec(buff.Lab))))
+					true0 := space.Lab(space.Plus(space.Of(truth[p.ID]), space.Minus(space.Of(shade.lab), space.Of(buff.Lab))))
 					if d := cie.DeltaE2000(true0, shade.lab); p.Low <= d && d <= p.High {
 						in++
 					}
@@ -177,7 +178,7 @@ func TestPoolRecovers(t *testing.T) {
 	for range runs {
 		obs, _ := season(rnd, 60, 3, 6, 2)
 		r := mustRank(t, obs, &Options{Draws: 1})
-		x, y := trace(r.Photo)/3, trace(r.Between)/3
+		x, y := space.Trace(r.Photo)/3, space.Trace(r.Between)/3
 		w, b, w2, b2 = w+x, b+y, w2+x*x, b2+y*y
 	}
 	for _, c := range []struct {
@@ -185,7 +186,7 @@ func TestPoolRecovers(t *testing.T) {
 		sum, sum2, truth float64
 	}{
 		// The guess pulls the scatter between photos 4/124 of the way to 1.98,
-		// and downweighting of the farthest few shortens it a little.
+		// and downweighting of the space.Farthest few shortens it a little.
 		{"between photos", w, w2, 4 - 4.0/124*(4-1.98)},
 		{"between plants", b, b2, 36},
 	} {

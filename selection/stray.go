@@ -7,6 +7,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/drift"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // family is what a record's plant grew up with.
@@ -37,7 +38,7 @@ func (v *Values) strays(records []Record) (quiet []Record, out map[int]bool) {
 			}
 			of[i] = k
 		}
-		readings[i] = drift.Reading{Color: vec(r.Lab), Cov: r.Cov}
+		readings[i] = drift.Reading{Color: space.Of(r.Lab), Cov: r.Cov}
 	}
 	found := drift.Apart(readings, of)
 	if len(found) == 0 {
@@ -47,7 +48,7 @@ func (v *Values) strays(records []Record) (quiet []Record, out map[int]bool) {
 	out = map[int]bool{}
 	for _, s := range found {
 		out[s.At] = true
-		quiet[s.At].Cov = add(quiet[s.At].Cov, s.Cov)
+		quiet[s.At].Cov = space.Add(quiet[s.At].Cov, s.Cov)
 	}
 	var told []string
 	for i := range records {
@@ -56,15 +57,15 @@ func (v *Values) strays(records []Record) (quiet []Record, out map[int]bool) {
 		}
 		v.Strays = append(v.Strays, records[i].Plant)
 		if len(told) < 5 {
-			mid := v3{}
+			mid := space.Vector{}
 			n := 0.0
 			for j, r := range records {
 				if of[j] == of[i] && !out[j] {
-					mid = plus(mid, vec(r.Lab))
+					mid = space.Plus(mid, space.Of(r.Lab))
 					n++
 				}
 			}
-			away := cie.DeltaE2000(records[i].Lab, lab(v3{mid[0] / max(n, 1), mid[1] / max(n, 1), mid[2] / max(n, 1)}))
+			away := cie.DeltaE2000(records[i].Lab, space.Lab(space.Vector{mid[0] / max(n, 1), mid[1] / max(n, 1), mid[2] / max(n, 1)}))
 			told = append(told, fmt.Sprintf("plant %s is Delta E %.0f from the rest of its family, and no other plant is like it: a sport, a "+
 				"stray seed, or a wrong label? It counts for little in what others are predicted to pass on", records[i].Plant, away))
 		}

@@ -10,10 +10,11 @@ import (
 	"testing"
 
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // pale is a step along the line from orange to cream, of about size Delta E.
-func pale(size float64) v3 { return v3{0.35 * size, -0.45 * size, -0.85 * size} }
+func pale(size float64) space.Vector { return space.Vector{0.35 * size, -0.45 * size, -0.85 * size} }
 
 // The strong genes that programmes are tried with. In all, the groups differ in frequency, and
 // neither is pure.
@@ -21,32 +22,32 @@ var strongTruths = []struct {
 	name string
 	strongGenes
 }{
-	{"dominant", strongGenes{1, func(n []int) v3 {
+	{"dominant", strongGenes{1, func(n []int) space.Vector {
 		if n[0] == 2 {
 			return pale(18)
 		}
-		return v3{}
+		return space.Vector{}
 	}, [2][]float64{{0.5}, {0.85}}, nil}},
-	{"recessive", strongGenes{1, func(n []int) v3 {
+	{"recessive", strongGenes{1, func(n []int) space.Vector {
 		if n[0] == 2 {
 			return pale(18)
 		}
-		return v3{}
+		return space.Vector{}
 	}, [2][]float64{{0.3}, {0.3}}, [][]int{{2}}}},
-	{"pathway", strongGenes{2, func(n []int) v3 {
+	{"pathway", strongGenes{2, func(n []int) space.Vector {
 		switch {
 		case n[0] == 2:
 			return pale(25)
 		case n[1] == 2:
-			return v3{-6, 14, -12}
+			return space.Vector{-6, 14, -12}
 		}
-		return v3{}
+		return space.Vector{}
 	}, [2][]float64{{0.3, 0.5}, {0.6, 0.3}}, [][]int{{0, 2}}}},
-	{"middle", strongGenes{1, func(n []int) v3 {
+	{"middle", strongGenes{1, func(n []int) space.Vector {
 		if n[0] == 2 {
 			return pale(18)
 		}
-		return v3{}
+		return space.Vector{}
 	}, [2][]float64{{0.3}, {0.7}}, [][]int{{0}, {0}, {2}}}},
 	{"adds up", strongGenes{}},
 }

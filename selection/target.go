@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // DefaultWithin is the tolerance of a target that gives none, in Delta E 2000:
@@ -23,10 +24,10 @@ type Target struct {
 	Measured bool
 }
 
-// check returns t with its default filled in, or what is wrong with it.
-func (t Target) check() (Target, error) {
-	for _, v := range vec(t.Lab) {
-		if !(math.Abs(v) <= farthest) {
+// Check returns t with its default filled in, or what is wrong with it.
+func (t Target) Check() (Target, error) {
+	for _, v := range space.Of(t.Lab) {
+		if !(math.Abs(v) <= space.Farthest) {
 			return t, fmt.Errorf("target: L* %v, a* %v, b* %v: give three ordinary numbers", t.Lab.L, t.Lab.A, t.Lab.B)
 		}
 	}
@@ -38,3 +39,6 @@ func (t Target) check() (Target, error) {
 	}
 	return t, nil
 }
+
+// Estimate is a number and its standard error.
+type Estimate struct{ Value, SE float64 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // Knows reports whether relatives tell anything of the plants: whether one of them has
@@ -37,7 +38,7 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 		if !ok {
 			return nil
 		}
-		if out[i] = (posterior{mean: vec(value.Lab), cov: value.Cov}); v.Genes != nil {
+		if out[i] = (posterior{mean: space.Of(value.Lab), cov: value.Cov}); v.Genes != nil {
 			out[i] = v.geneValue(id)
 		}
 	}
@@ -93,7 +94,7 @@ func (v *Values) because(p *Plant) string {
 	if !ok {
 		return ""
 	}
-	way := minus(vec(p.Value.Lab), vec(p.Lab))
+	way := space.Minus(space.Of(p.Value.Lab), space.Of(p.Lab))
 	seed, pollen := v.Ped.Parents(at)
 	best, most, name := cie.Lab{}, 0.0, ""
 	for _, parent := range [2]struct {
@@ -103,14 +104,14 @@ func (v *Values) because(p *Plant) string {
 		if int(parent.at) < v.Ped.Groups() {
 			continue
 		}
-		var x v3
+		var x space.Vector
 		copy(x[:], v.eval.Value(parent.at))
-		if d := dot(minus(x, vec(p.Lab)), way); d > most {
-			best, most, name = lab(x), d, parent.name
+		if d := space.Dot(space.Minus(x, space.Of(p.Lab)), way); d > most {
+			best, most, name = space.Lab(x), d, parent.name
 		}
 	}
-	switch words := Direction(best, p.Lab); {
-	case name == "" || words == OnTarget:
+	switch words := cie.Direction(best, p.Lab); {
+	case name == "" || words == cie.OnTarget:
 		return "a plant's colour is only partly what it passes on"
 	case seed == pollen:
 		return fmt.Sprintf("the family of its one parent is %s", words)

@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
 	"hueward/selection/majorgene"
+	"hueward/selection/space"
 )
 
 // Record is the colour of one plant in one season, over all its photos.
@@ -52,14 +53,14 @@ type ValueOptions struct {
 const (
 	assumedHeritability = 0.5
 	priorPlants         = 8.0 // how many plants the assumption counts for
-	seasonSD            = 1.0 // by which a season shifts a line's L*, a* and b*
-	seasonPrior         = 1.0 // how many seasons the assumption counts for
+	SeasonSD            = 1.0 // by which a season shifts a line's L*, a* and b*
+	SeasonPrior         = 1.0 // how many seasons the assumption counts for
 	groupSD             = 50.0
 )
 
-// leastSD is the least that plants of a line are taken to scatter by, in each of L*,
+// LeastSD is the least that plants of a line are taken to scatter by, in each of L*,
 // a*, b*, before the records speak.
-const leastSD = 1.0
+const LeastSD = 1.0
 
 // Values are the breeding values of all plants of a pedigree.
 type Values struct {
@@ -67,14 +68,14 @@ type Values struct {
 	Fit           *genetics.Fit // how the components were estimated; nil: they were given
 	Components    genetics.Components
 	Seasons       []string         // with records, in natural order
-	SeasonShift   []v3             // by which each season shifted the colours, as far as can be told
-	SeasonVar     v3               // by which variance seasons shift L*, a* and b*
+	SeasonShift   []space.Vector   // by which each season shifted the colours, as far as can be told
+	SeasonVar     space.Vector     // by which variance seasons shift L*, a* and b*
 	Strays        []string         // plants that lie far out of their family, and count for little
 	Assumed       []string         // every number that was assumed; never nil
 	Warnings      []string         // never nil
 	Genes         *majorgene.Model // strong genes that were found; nil: none, or not looked for
 	genotypeKinds []int            // of each genotype, its kind
-	kindEffects   []v3
+	kindEffects   []space.Vector
 	fewForGenes   bool
 	eval          *genetics.Evaluation
 	measured      map[string]bool
@@ -102,7 +103,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
-	v := &Values{Ped: ped, SeasonVar: v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}, Assumed: []string{},
+	v := &Values{Ped: ped, SeasonVar: space.Even(SeasonSD * SeasonSD), Assumed: []string{},
 		Warnings: []string{}}
 	asRead := records
 	records, far := v.strays(records)
@@ -135,7 +136,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if !(h2 > 0 && h2 < 1) {
 		return nil, fmt.Errorf("heritability %v; give a number between 0 and 1", h2)
 	}
-	wide := m3{}
+	wide := space.Matrix{}
 	for i := range wide {
 		wide[i][i] = groupSD * groupSD
 	}
@@ -154,10 +155,10 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			}
 		}
 		scatter := withinScatter(sound, ped)
-		prior := &genetics.Components{Additive: flat(scale(h2, scatter)), Residual: flat(scale(1-h2, scatter))}
+		prior := &genetics.Components{Additive: flat(space.Scale(h2, scatter)), Residual: flat(space.Scale(1-h2, scatter))}
 		v.repeated = repeatedPlants(records)
 		if v.repeated >= fewRepeated { // what stays with a plant from season to season shows
-			prior.Plant = flat(scale((1-h2)/2, scatter))
+			prior.Plant = flat(space.Scale((1-h2)/2, scatter))
 			prior.Residual = prior.Plant
 		}
 		fitPed, fitRec := ped, rec
@@ -168,7 +169,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			v.Assumed = append(v.Assumed, fmt.Sprintf("heritability is estimated from %d of the newest of %d records", len(some), len(records)))
 		}
 		v.Fit, err = genetics.FitComponents(fitPed, fitRec, &genetics.FitOptions{
-			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide), Plant: prior.Plant != nil, EffectPrior: seasonPrior,
+			Prior: prior, PriorWeight: priorPlants, Start: opt.Start, Group: flat(wide), Plant: prior.Plant != nil, EffectPrior: SeasonPrior,
 		})
 		if err != nil {
 			return nil, err
@@ -187,7 +188,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		return nil, err
 	}
 	for s := range v.Seasons {
-		var shift v3
+		var shift space.Vector
 		if len(v.eval.Levels) > 0 {
 			copy(shift[:], v.eval.Levels[0][s*3:])
 		}
@@ -247,17 +248,17 @@ func (v *Values) records(records []Record) (*genetics.Records, error) {
 	v.Seasons = slices.Compact(v.Seasons)
 	rec := &genetics.Records{Traits: 3}
 	v.measured = map[string]bool{}
-	season := genetics.Effect{Levels: len(v.Seasons), Var: flat(diag(v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}))}
+	season := genetics.Effect{Levels: len(v.Seasons), Var: flat(space.Diag(space.Even(SeasonSD * SeasonSD)))}
 	for _, r := range records {
 		at, ok := v.Ped.Place(r.Plant)
 		if !ok {
 			return nil, fmt.Errorf("plant %q has a colour, but is not in the pedigree", r.Plant)
 		}
 		v.measured[r.Plant] = true
-		y := vec(r.Lab)
+		y := space.Of(r.Lab)
 		for i, c := range y {
-			if !(math.Abs(c) <= farthest) {
-				return nil, fmt.Errorf("plant %q: %s is %v, not a colour; measure it again or leave it out", r.Plant, axes[i], c)
+			if !(math.Abs(c) <= space.Farthest) {
+				return nil, fmt.Errorf("plant %q: %s is %v, not a colour; measure it again or leave it out", r.Plant, space.Axes[i], c)
 			}
 		}
 		rec.Plant, rec.Y, rec.Error = append(rec.Plant, at), append(rec.Y, y[:]...), append(rec.Error, flat(r.Cov)...)
@@ -271,9 +272,9 @@ func (v *Values) records(records []Record) (*genetics.Records, error) {
 }
 
 // withinScatter is the covariance of the records within families, groups of founders
-// and seasons, less their own errors, and at least leastSD. A few plants more are
-// taken to have leastSD, so that two plants do not stand for all.
-func withinScatter(records []Record, ped *genetics.Pedigree) m3 {
+// and seasons, less their own errors, and at least LeastSD. A few plants more are
+// taken to have LeastSD, so that two plants do not stand for all.
+func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 	by := map[family][]Record{}
 	var order []family
 	for _, r := range records {
@@ -285,31 +286,31 @@ func withinScatter(records []Record, ped *genetics.Pedigree) m3 {
 		}
 		by[f] = append(by[f], r)
 	}
-	var ss m3
+	var ss space.Matrix
 	df := 0.0
 	for _, f := range order {
 		rs := by[f]
 		if len(rs) < 2 {
 			continue
 		}
-		var m v3
+		var m space.Vector
 		for _, r := range rs {
-			m = plus(m, vec(r.Lab))
+			m = space.Plus(m, space.Of(r.Lab))
 		}
 		for i := range m {
 			m[i] /= float64(len(rs))
 		}
 		for _, r := range rs {
-			ss = add(ss, outer(minus(vec(r.Lab), m)))
-			ss = sub(ss, scale(float64(len(rs)-1)/float64(len(rs)), r.Cov))
+			ss = space.Add(ss, space.Outer(space.Minus(space.Of(r.Lab), m)))
+			ss = space.Sub(ss, space.Scale(float64(len(rs)-1)/float64(len(rs)), r.Cov))
 		}
 		df += float64(len(rs) - 1)
 	}
 	const few = 3
-	start := diag(v3{guessSD * guessSD, guessSD * guessSD, guessSD * guessSD})
-	ss = scale(1/(df+few), add(semidefinite(ss), scale(few, start)))
+	start := space.Diag(space.Vector{guessSD * guessSD, guessSD * guessSD, guessSD * guessSD})
+	ss = space.Scale(1/(df+few), space.Add(space.Semidefinite(ss), space.Scale(few, start)))
 	for i := range 3 {
-		ss[i][i] = max(ss[i][i], leastSD*leastSD)
+		ss[i][i] = max(ss[i][i], LeastSD*LeastSD)
 	}
 	return ss
 }
@@ -340,14 +341,14 @@ func (v *Values) Of(plant string) (value Value, ok bool) {
 	if !ok {
 		return value, false
 	}
-	var x v3
+	var x space.Vector
 	copy(x[:], v.eval.Value(at))
 	if v.Genes != nil {
-		var gene v3
+		var gene space.Vector
 		gene, value.Cov = v.Genes.Mean(v.Genes.Self(v.Genes.Of(at)))
-		x = plus(x, gene)
+		x = space.Plus(x, gene)
 	}
-	value.Lab = lab(x)
+	value.Lab = space.Lab(x)
 	for i := range 3 {
 		for j := range 3 {
 			value.Cov[i][j] += v.eval.ErrorVar[int(at)*9+i*3+j]
@@ -358,9 +359,9 @@ func (v *Values) Of(plant string) (value Value, ok bool) {
 	return value, true
 }
 
-// seasonShift is by which a season shifts the colours, and the error of that, which counts
+// ShiftOf is by which a season shifts the colours, and the error of that, which counts
 // that the scatter of so few seasons is itself unsure (Student's t); nil: not known.
-func (v *Values) seasonShift(season string) (shift, se *[3]float64) {
+func (v *Values) ShiftOf(season string) (shift, se *[3]float64) {
 	at, ok := slices.BinarySearchFunc(v.Seasons, season, CompareIDs)
 	if !ok || len(v.Seasons) < 2 {
 		return nil, nil
@@ -369,25 +370,25 @@ func (v *Values) seasonShift(season string) (shift, se *[3]float64) {
 	if len(v.eval.LevelVar) == 0 {
 		return &x, nil
 	}
-	var e v3
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: seasonPrior + float64(len(v.Seasons)-1)}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
+	var e space.Vector
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: SeasonPrior + float64(len(v.Seasons)-1)}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
 	for i := range e {
 		e[i] = t * math.Sqrt(max(v.eval.LevelVar[0][at*9+i*3+i], 0))
 	}
 	return &x, &e
 }
 
-func flat(x m3) []float64 {
+func flat(x space.Matrix) []float64 {
 	return []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]}
 }
 
-func copyFlat(m *m3, x []float64) {
+func copyFlat(m *space.Matrix, x []float64) {
 	for i := range 3 {
 		copy(m[i][:], x[3*i:3*i+3])
 	}
 }
 
-func unflat(x []float64) (m m3) {
+func unflat(x []float64) (m space.Matrix) {
 	for i := range 3 {
 		copy(m[i][:], x[3*i:3*i+3])
 	}

@@ -11,6 +11,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // Awkward books: a sensible answer, or one clear error.
@@ -46,7 +47,7 @@ func TestPredictAwkward(t *testing.T) {
 		if name == "all equal" {
 			value, ok = v.Of("7")
 		}
-		if !ok || cie.DeltaE2000(value.Lab, cie.Lab{L: 60, A: 10, B: 30}) > 1.5 || !(trace(value.Cov) > 0) {
+		if !ok || cie.DeltaE2000(value.Lab, cie.Lab{L: 60, A: 10, B: 30}) > 1.5 || !(space.Trace(value.Cov) > 0) {
 			t.Errorf("%s: value %+v", name, value)
 		}
 		for _, id := range []string{"a", "7"} { // a target outside what is possible
@@ -100,7 +101,7 @@ func TestPredictOrder(t *testing.T) {
 	for _, p := range g.plants {
 		x, _ := a.Of(p.ID)
 		y, _ := b.Of(p.ID)
-		if d := minus(vec(x.Lab), vec(y.Lab)); math.Sqrt(dot(d, d)) > 1e-3 {
+		if d := space.Minus(space.Of(x.Lab), space.Of(y.Lab)); math.Sqrt(space.Dot(d, d)) > 1e-3 {
 			t.Fatalf("value of %s: %v, and in another order %v", p.ID, x.Lab, y.Lab)
 		}
 	}
@@ -238,15 +239,17 @@ func TestPredictPlantEffects(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(29, 29))
 	var plants []genetics.Parents
 	var records []Record
-	z := func(sd float64) v3 { return v3{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()} }
+	z := func(sd float64) space.Vector {
+		return space.Vector{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()}
+	}
 	for f := range 60 {
 		family := z(math.Sqrt(0.5) * 3)
 		for i := range 5 {
 			id := fmt.Sprintf("%d-%d", f, i)
 			plants = append(plants, genetics.Parents{ID: id, Seed: fmt.Sprint("s", f), Pollen: fmt.Sprint("p", f)})
-			own := plus(plus(v3{70, 20, 40}, family), plus(z(math.Sqrt(0.5)*3), z(2)))
+			own := space.Plus(space.Plus(space.Vector{70, 20, 40}, family), space.Plus(z(math.Sqrt(0.5)*3), z(2)))
 			for s := range 3 {
-				records = append(records, Record{Plant: id, Season: fmt.Sprint(s), Lab: lab(plus(own, z(1)))})
+				records = append(records, Record{Plant: id, Season: fmt.Sprint(s), Lab: space.Lab(space.Plus(own, z(1)))})
 			}
 		}
 	}
@@ -261,7 +264,7 @@ func TestPredictPlantEffects(t *testing.T) {
 	for k := range 3 {
 		a, p, r := c.Additive[4*k], c.Plant[4*k], c.Residual[4*k]
 		if math.Abs(a-9) > 4 || math.Abs(p-4) > 2.5 || math.Abs(r-1) > 0.15 {
-			t.Errorf("%s: additive %.2f, plant %.2f, residual %.2f; want 9, 4, 1", axes[k], a, p, r)
+			t.Errorf("%s: additive %.2f, plant %.2f, residual %.2f; want 9, 4, 1", space.Axes[k], a, p, r)
 		}
 	}
 	if s := strings.Join(v.Assumed, "\n"); !strings.Contains(s, "300 plants with colours of two seasons") {

@@ -7,13 +7,14 @@ import (
 
 	"hueward/selection/genetics"
 	"hueward/selection/majorgene"
+	"hueward/selection/space"
 )
 
 // state names what was assumed, and what is in doubt.
 func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
-	v.Assumed = append(v.Assumed, v.geneWords()...)
+	v.Assumed = append(v.Assumed, v.GeneWords()...)
 	if v.fewForGenes {
 		say("colour adds up over many genes: fewer than %d plants have one, too few to look for strong genes", majorgene.Fewest)
 	}
@@ -46,9 +47,9 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 		if v.Fit != nil {
 			say("a season shifts all colours by a standard deviation of %.1f in L*, %.1f in a*, %.1f in b*, estimated from %s together with a "+
 				"guess (%.1f) that counts as %.0f",
-				math.Sqrt(v.SeasonVar[0]), math.Sqrt(v.SeasonVar[1]), math.Sqrt(v.SeasonVar[2]), count(len(v.Seasons), "season"), seasonSD, seasonPrior)
+				math.Sqrt(v.SeasonVar[0]), math.Sqrt(v.SeasonVar[1]), math.Sqrt(v.SeasonVar[2]), count(len(v.Seasons), "season"), SeasonSD, SeasonPrior)
 		} else {
-			say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", seasonSD)
+			say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", SeasonSD)
 		}
 		if !v.connected(records) {
 			doubt("no plant and no variety was grown in two seasons: what weather and what breeding changed is told apart only by parents and " +
@@ -69,7 +70,7 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 // heritabilities says the three estimates with their errors.
 func (v *Values) heritabilities() string {
 	var parts []string
-	for i, axis := range axes {
+	for i, axis := range space.Axes {
 		h2, se := v.Fit.Heritability(i)
 		parts = append(parts, fmt.Sprintf("%.2f ± %.2f in %s", h2, se, axis))
 	}

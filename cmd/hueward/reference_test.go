@@ -18,6 +18,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/camera"
 	"hueward/selection"
+	"hueward/selection/trend"
 )
 
 // A section is one of reference.md, below a heading such as "## `rank --json`".
@@ -133,7 +134,7 @@ var referenceRuns = []referenceRun{
 	{section: "rank", args: "rank", lineBook: true, all: selection.RankJSON{}},
 	{section: "pairs", args: "pairs", lineBook: true, all: selection.PairsJSON{}},
 	{section: "plan", args: "plan --choices 10:2 --seasons 2", lineBook: true, all: selection.PlanJSON{}},
-	{section: "trend", args: "trend", lineBook: true, all: selection.TrendJSON{}},
+	{section: "trend", args: "trend", lineBook: true, all: trend.JSON{}},
 	{section: "ratios", lineBook: true,
 		args: "ratios --of A-01,B-02 --ratio 3:1 --class orange=C-01,C-02,C-03 --class cream=C-04,C-05"},
 	{section: "plants", args: "plants"},

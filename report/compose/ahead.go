@@ -11,6 +11,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
+	"hueward/selection/trend"
 )
 
 // Ahead adds to a season's report the crosses to make, the seasons so far and those
@@ -40,7 +41,7 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 		return err
 	}
 	hold := r.Line.Target.Aim == book.Hold
-	trend, err := selection.Trend(r.Line.Target.Selection(), l.Grown(), &selection.TrendOptions{Hold: hold, Values: r.Values})
+	trend, err := trend.Trend(r.Line.Target.Selection(), l.Grown(), &trend.Options{Hold: hold, Values: r.Values})
 	if err != nil {
 		return err
 	}
@@ -76,12 +77,12 @@ func Cross(v *selection.Values, p *selection.Pair) report.Cross {
 }
 
 // Past is a trend as a report shows it.
-func Past(r *selection.TrendResult, hold bool) *report.Past {
+func Past(r *trend.Result, hold bool) *report.Past {
 	out := &report.Past{Words: TrendWords(r, hold)}
 	for _, q := range r.Seasons {
 		p := report.PastSeason{
 			Season: q.Season, Plants: q.Plants, Mean: q.Mean, Hex: q.Mean.Hex(), Cov: q.Cov,
-			DeltaE: q.DeltaE, Low: q.Low, High: q.High, Direction: Compared(selection.Direction(q.Mean, r.Target.Lab)),
+			DeltaE: q.DeltaE, Low: q.Low, High: q.High, Direction: Compared(cie.Direction(q.Mean, r.Target.Lab)),
 		}
 		if q.Value != nil {
 			p.Bred = &report.Bred{Lab: *q.Value, Hex: q.Value.Hex(), Name: cie.Name(*q.Value), DeltaE: cie.DeltaE2000(*q.Value, r.Target.Lab)}

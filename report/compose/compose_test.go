@@ -18,6 +18,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
+	"hueward/selection/trend"
 )
 
 var now = time.Date(2026, 7, 20, 9, 0, 0, 0, time.UTC)
@@ -162,26 +163,26 @@ func TestSure(t *testing.T) {
 
 // A trend in words: where it goes, how sure that is, how many seasons are to go.
 func TestTrendWords(t *testing.T) {
-	seasons := []selection.TrendSeason{{Season: "2025", Plants: 9}, {Season: "2026", Plants: 12}}
+	seasons := []trend.Season{{Season: "2025", Plants: 9}, {Season: "2026", Plants: 12}}
 	inf := math.Inf(1)
 	for _, c := range []struct {
 		what string
-		r    selection.TrendResult
+		r    trend.Result
 		hold bool
 		want []string
 	}{
-		{"moves nearer", selection.TrendResult{Seasons: seasons, Moving: true, Risk: 0.01,
+		{"moves nearer", trend.Result{Seasons: seasons, Moving: true, Risk: 0.01,
 			ResponsePerSeason: &selection.Estimate{Value: 1.26, SE: 0.31},
-			SeasonsToTarget:   &selection.Ahead{Value: 2.2, Low: 1.4, High: 5.1}}, false,
+			SeasonsToTarget:   &trend.Ahead{Value: 2.2, Low: 1.4, High: 5.1}}, false,
 			[]string{"The line moves, by Delta E 1.3 ± 0.3 a season toward the target.", "At this pace about 3 seasons are to go (2 to 6)."}},
-		{"moves away", selection.TrendResult{Seasons: seasons, Moving: true, Risk: 0.01, ToldBy: selection.BySeasons,
+		{"moves away", trend.Result{Seasons: seasons, Moving: true, Risk: 0.01, ToldBy: trend.BySeasons,
 			ResponsePerSeason: &selection.Estimate{Value: -1, SE: 0.3}}, false,
 			[]string{"The line moves, but not toward the target.", "At this pace the mean does not come within the tolerance."}},
-		{"nothing sure", selection.TrendResult{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
-			SeasonsToTarget: &selection.Ahead{Value: 4, Low: 1, High: inf}}, false,
+		{"nothing sure", trend.Result{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
+			SeasonsToTarget: &trend.Ahead{Value: 4, Low: 1, High: inf}}, false,
 			[]string{"It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.",
 				"At this pace about 4 seasons are to go; how many at most cannot be said yet."}},
-		{"held and drifting", selection.TrendResult{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
+		{"held and drifting", trend.Result{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
 			[]string{"The line moves: means so different would come of chance and weather in < 1 % of lines that stand.",
 				"No off-types among the plants of season 2026."}},
 	} {
@@ -283,7 +284,7 @@ func TestSourceWords(t *testing.T) {
 			t.Errorf("SourceWords(%q) = %q, want %q", source, got, want)
 		}
 	}
-	if got := Compared("darker"); got != "darker than the target" || Compared(selection.OnTarget) != selection.OnTarget {
-		t.Errorf("Compared: %q, %q", got, Compared(selection.OnTarget))
+	if got := Compared("darker"); got != "darker than the target" || Compared(cie.OnTarget) != cie.OnTarget {
+		t.Errorf("Compared: %q, %q", got, Compared(cie.OnTarget))
 	}
 }

@@ -89,7 +89,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 
 // Compared makes a whole phrase of a direction.
 func Compared(direction string) string {
-	if direction == selection.OnTarget {
+	if direction == cie.OnTarget {
 		return direction
 	}
 	return direction + " than the target"

@@ -6,6 +6,7 @@ import (
 
 	"hueward/report/words"
 	"hueward/selection"
+	"hueward/selection/trend"
 )
 
 // HoldWords says how many parents hold a line.
@@ -17,12 +18,12 @@ func HoldWords() string {
 }
 
 // TrendWords says what a trend means, a sentence each.
-func TrendWords(r *selection.TrendResult, hold bool) []string {
+func TrendWords(r *trend.Result, hold bool) []string {
 	var out []string
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if p := r.ResponsePerSeason; p != nil {
 		switch {
-		case math.IsNaN(r.Risk) && r.ToldBy == selection.ByNothing:
+		case math.IsNaN(r.Risk) && r.ToldBy == trend.ByNothing:
 			say("Whether the line moves cannot be told from weather.")
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
@@ -46,7 +47,7 @@ func TrendWords(r *selection.TrendResult, hold bool) []string {
 	}
 	if !hold {
 		switch a := r.SeasonsToTarget; {
-		case a == nil && len(r.Seasons) > 1 && r.ToldBy == selection.ByNothing:
+		case a == nil && len(r.Seasons) > 1 && r.ToldBy == trend.ByNothing:
 			say("How many seasons are to go cannot be told from weather either.")
 		case a == nil && len(r.Seasons) > 1:
 			say("At this pace the mean does not come within the tolerance.")

@@ -18,7 +18,6 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/report/compose"
 	"hueward/report/words"
-	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
@@ -70,7 +69,7 @@ func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
 	c.Lab, c.Hex, c.Name, c.SE = &l, m.Hex, m.Name, m.SE.Precision
 	if target != nil {
 		c.HasAim, c.DeltaE = true, cie.DeltaE2000(l, target.Lab)
-		c.Direction = compose.Compared(selection.Direction(l, target.Lab))
+		c.Direction = compose.Compared(cie.Direction(l, target.Lab))
 	}
 	return c
 }

@@ -355,7 +355,7 @@ func (q *request) tellReadings(st *story, line *book.Line) error {
 			l.Lab, l.HasLab = m.Lab.Lab(), true
 			if line.Target != nil {
 				l.HasAim, l.DeltaE = true, cie.DeltaE2000(l.Lab, line.Target.Lab)
-				l.Direction = selection.Direction(l.Lab, line.Target.Lab)
+				l.Direction = cie.Direction(l.Lab, line.Target.Lab)
 			}
 			if m.SE.Precision < surest {
 				surest, st.Hex, st.Name = m.SE.Precision, l.Lab.Hex(), cie.Name(l.Lab)

@@ -13,6 +13,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/space"
 )
 
 // PhotoSource is the source of a reading that was measured from a photo.
@@ -161,7 +162,7 @@ func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	if m.SELab != nil {
 		o.SE = *m.SELab
 	} else if m.Lab != nil && m.SE.Precision > 0 {
-		for i, v := range selection.SpreadError(o.Lab, m.SE.Precision) {
+		for i, v := range space.SpreadError(o.Lab, m.SE.Precision) {
 			o.SE[i] = min(v, selection.MaxError)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/space"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -119,7 +120,7 @@ func TestObservations(t *testing.T) {
 		{Plant: "M-9", Photo: "c9.jpg", Lab: lab, SE: se, Precision: 0.4, Trueness: 1.9, Check: true, NoCard: true},
 		{Plant: "M-9", Photo: "c10.jpg", Precision: 0.4, Trueness: 1.9, Refused: true, Reason: "no flower found"},
 		{Plant: "M-10", Photo: "a.jpg", Lab: lab, SE: se, Precision: 0.4, Trueness: 1.9},
-		{Plant: "M-10", Photo: "colorimeter", Lab: booktest.Buff, SE: selection.SpreadError(booktest.Buff, 0.3), Precision: 0.3, Trueness: 0.3},
+		{Plant: "M-10", Photo: "colorimeter", Lab: booktest.Buff, SE: space.SpreadError(booktest.Buff, 0.3), Precision: 0.3, Trueness: 0.3},
 	}
 	if d := cmp.Diff(want, Observations(rs)); d != "" {
 		t.Errorf("observations (-want +got):\n%s", d)

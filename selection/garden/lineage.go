@@ -8,6 +8,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/genetics"
+	"hueward/selection/trend"
 )
 
 // Lineage is a line's plants with their ancestors, and every season's colours of them.
@@ -107,16 +108,16 @@ func Predicted(ctx context.Context, b *book.Book, name, season string) (*book.Li
 }
 
 // Grown are the line's own plants that have a colour, as a trend takes them.
-func (l *Lineage) Grown() []selection.Grown {
+func (l *Lineage) Grown() []trend.Grown {
 	parents := map[string]genetics.Parents{}
 	for _, p := range l.Plants {
 		parents[p.ID] = p
 	}
-	var out []selection.Grown
+	var out []trend.Grown
 	for _, r := range l.Records {
 		if _, ok := l.Own[r.Plant]; ok {
 			p := parents[r.Plant]
-			out = append(out, selection.Grown{Record: r, Seed: p.Seed, Pollen: p.Pollen, Group: p.Group})
+			out = append(out, trend.Grown{Record: r, Seed: p.Seed, Pollen: p.Pollen, Group: p.Group})
 		}
 	}
 	return out

@@ -4,12 +4,12 @@ import (
 	"context"
 	"fmt"
 
-	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/trend"
 )
 
 // Trend reads a line's seasons and looks at them.
-func Trend(ctx context.Context, b *book.Book, name, season string) (*selection.TrendResult, *book.Line, error) {
+func Trend(ctx context.Context, b *book.Book, name, season string) (*trend.Result, *book.Line, error) {
 	line, season, err := Aimed(ctx, b, name, season)
 	if err != nil {
 		return nil, nil, err
@@ -22,7 +22,7 @@ func Trend(ctx context.Context, b *book.Book, name, season string) (*selection.T
 	if err != nil {
 		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
 	}
-	r, err := selection.Trend(line.Target.Selection(), l.Grown(), &selection.TrendOptions{Hold: line.Target.Aim == book.Hold, Values: v})
+	r, err := trend.Trend(line.Target.Selection(), l.Grown(), &trend.Options{Hold: line.Target.Aim == book.Hold, Values: v})
 	if err != nil {
 		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
 	}

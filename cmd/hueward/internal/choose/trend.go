@@ -13,9 +13,9 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/report/compose"
 	"hueward/report/words"
-	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
+	"hueward/selection/trend"
 )
 
 type trendOptions struct {
@@ -70,7 +70,7 @@ func (a *app) trend(ctx context.Context, b *book.Book, o *trendOptions) error {
 }
 
 // trend prints a line's seasons for people.
-func tellTrend(s *terminal.Stream, r *selection.TrendResult, line *book.Line) {
+func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	t := line.Target
 	aim := "moved toward"
 	if t.Aim == book.Hold {
@@ -85,7 +85,7 @@ func tellTrend(s *terminal.Stream, r *selection.TrendResult, line *book.Line) {
 	for _, q := range r.Seasons {
 		hex := q.Mean.Hex()
 		row := []string{hex, q.Season, strconv.Itoa(q.Plants), words.Fixed(q.DeltaE, 1), words.Fixed(q.Low, 1) + "–" + words.Fixed(q.High, 1),
-			compose.Compared(selection.Direction(q.Mean, r.Target.Lab)), words.Fixed(q.Mean.L, 1), words.Fixed(q.Mean.A, 1),
+			compose.Compared(cie.Direction(q.Mean, r.Target.Lab)), words.Fixed(q.Mean.L, 1), words.Fixed(q.Mean.A, 1),
 			words.Fixed(q.Mean.B, 1), hex, "", "", ""}
 		if q.Value != nil {
 			row[10] = words.Fixed(cie.DeltaE2000(*q.Value, r.Target.Lab), 1)
@@ -133,7 +133,7 @@ func triple(v *[3]float64) string {
 	return strings.Join(parts, " ")
 }
 
-func writeTrendCSV(w *terminal.Stream, r *selection.TrendResult) error {
+func writeTrendCSV(w *terminal.Stream, r *trend.Result) error {
 	var rows [][]string
 	cells := func(v *[3]float64) []string {
 		if v == nil {

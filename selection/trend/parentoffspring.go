@@ -1,6 +1,10 @@
-package selection
+package trend
 
-import "math"
+import (
+	"hueward/selection"
+	"hueward/selection/space"
+	"math"
+)
 
 // ParentOffspring is the heritability of L*, a* and b* as the regression of offspring on
 // the mean of their two parents, each seen as the difference from its own season: a
@@ -10,19 +14,19 @@ import "math"
 //
 // Source: Falconer and Mackay 1996, chapter 10; weights for families of unequal size:
 // Kempthorne and Tandon 1953, Biometrics 9:90, taken at a heritability of one half.
-func ParentOffspring(plants []Grown) (h2 [3]Estimate, n int) {
+func ParentOffspring(plants []Grown) (h2 [3]selection.Estimate, n int) {
 	season := map[string][]Grown{}
 	by := map[string]Grown{}
 	for _, p := range plants {
 		season[p.Season] = append(season[p.Season], p)
 		by[p.Plant] = p
 	}
-	mean := map[string]v3{}
+	mean := map[string]space.Vector{}
 	for s, of := range season {
 		mean[s], _ = meanOf(of)
 	}
 	type family struct {
-		x, y v3 // sum of y
+		x, y space.Vector // sum of y
 		n    float64
 	}
 	families := map[[3]string]*family{}
@@ -35,12 +39,12 @@ func ParentOffspring(plants []Grown) (h2 [3]Estimate, n int) {
 		}
 		k := [3]string{p.Seed, p.Pollen, p.Season}
 		if families[k] == nil {
-			a, b := minus(vec(seed.Lab), mean[seed.Season]), minus(vec(pollen.Lab), mean[pollen.Season])
-			families[k] = &family{x: v3{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2}}
+			a, b := space.Minus(space.Of(seed.Lab), mean[seed.Season]), space.Minus(space.Of(pollen.Lab), mean[pollen.Season])
+			families[k] = &family{x: space.Vector{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2}}
 			order = append(order, k)
 		}
 		f := families[k]
-		f.y = plus(f.y, minus(vec(p.Lab), mean[p.Season]))
+		f.y = space.Plus(f.y, space.Minus(space.Of(p.Lab), mean[p.Season]))
 		f.n++
 	}
 	for i := range 3 {
@@ -56,7 +60,7 @@ func ParentOffspring(plants []Grown) (h2 [3]Estimate, n int) {
 		}
 		sxx, sxy = sxx-sx*sx/w, sxy-sx*sy/w
 		if len(order) < 2 || !(sxx > 1e-9) {
-			h2[i] = Estimate{math.NaN(), math.NaN()}
+			h2[i] = selection.Estimate{Value: math.NaN(), SE: math.NaN()}
 			continue
 		}
 		b := sxy / sxx
@@ -67,7 +71,7 @@ func ParentOffspring(plants []Grown) (h2 [3]Estimate, n int) {
 			d := f.y[i]/f.n - sy/w - b*(f.x[i]-sx/w)
 			rest += g * d * d
 		}
-		h2[i] = Estimate{b, math.NaN()}
+		h2[i] = selection.Estimate{Value: b, SE: math.NaN()}
 		if len(order) > 2 {
 			h2[i].SE = math.Sqrt(rest / float64(len(order)-2) / sxx)
 		}

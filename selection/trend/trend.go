@@ -1,16 +1,22 @@
-package selection
+// Package trend follows a line over its seasons: whether its mean colour moves, what selection gained,
+// how many seasons are to go, and, of a held line, off-types and drift. Start with [Trend].
+//
+// What weather does is told by package drift; here are the plants, the target, and the words.
+package trend
 
 import (
 	"fmt"
 	"math"
 
 	"hueward/colorimg/cie"
+	"hueward/selection"
 	"hueward/selection/drift"
+	"hueward/selection/space"
 )
 
 // Grown is one plant of a line in one season, as [Trend] takes it.
 type Grown struct {
-	Record
+	selection.Record
 	Seed, Pollen string // ids of its parents; empty: not known
 	Group        string // of a founder: its variety or lot
 }
@@ -18,8 +24,8 @@ type Grown struct {
 // founder reports whether neither parent is known.
 func (g *Grown) founder() bool { return g.Seed == "" && g.Pollen == "" }
 
-// TrendSeason is one season of a line.
-type TrendSeason struct {
+// Season is one season of a line.
+type Season struct {
 	Season    string
 	Plants    int // measured, check plants left out
 	Mean      cie.Lab
@@ -42,24 +48,21 @@ type TrendSeason struct {
 	Shift, ShiftSE *[3]float64
 }
 
-// Estimate is a number and its standard error.
-type Estimate struct{ Value, SE float64 }
-
 // Ahead is how many seasons are to go; High is +Inf where it cannot be said.
 type Ahead struct{ Value, Low, High float64 }
 
-// TrendResult is the outcome of [Trend].
-type TrendResult struct {
-	Target  Target
-	Seasons []TrendSeason // in natural order
+// Result is the outcome of [Trend].
+type Result struct {
+	Target  selection.Target
+	Seasons []Season // in natural order
 	// ResponsePerSeason is by how much the season's mean comes nearer to the target
 	// each season, in Delta E 2000, and the error of that; nil: one season only.
-	ResponsePerSeason *Estimate
+	ResponsePerSeason *selection.Estimate
 	// Genetic is the same of what the plants pass on; nil: not predicted.
 	Genetic *float64
 	// RealisedHeritability is response over selection differential, cumulated, in the
 	// direction of the target; nil: no parents known, or no differential.
-	RealisedHeritability *Estimate
+	RealisedHeritability *selection.Estimate
 	// SeasonsToTarget is until the mean is within the tolerance at this pace; nil: it does not
 	// come nearer. Value 0: it is there.
 	SeasonsToTarget *Ahead
@@ -81,14 +84,14 @@ type TrendResult struct {
 // AxisHeritability is the heritability of one of L*, a*, b*.
 type AxisHeritability struct {
 	Of string
-	Estimate
-	ParentOffspring Estimate // NaN: too few families
+	selection.Estimate
+	ParentOffspring selection.Estimate // NaN: too few families
 }
 
-// TrendOptions says what to look at. The zero value, like nil, is the usual case.
-type TrendOptions struct {
-	Hold   bool    // the line is held: look for off-types and drift
-	Values *Values // what the plants pass on; nil: not predicted
+// Options says what to look at. The zero value, like nil, is the usual case.
+type Options struct {
+	Hold   bool              // the line is held: look for off-types and drift
+	Values *selection.Values // what the plants pass on; nil: not predicted
 }
 
 // ToldBy says what tells a line's movement from weather.
@@ -110,29 +113,29 @@ const movingRisk = 0.05
 // seed kept back, or the same plants again. Such a group's plants count as the line's in
 // seasons in which one of them became a parent, such a cross's in its first season, too.
 //
-// It returns ErrNoRecords for no plants, and an error for a target that is none.
+// It returns selection.ErrNoRecords for no plants, and an error for a target that is none.
 //
 // Source: selection differential, response, realised heritability: Falconer and Mackay
 // 1996, chapter 11; weather and slope: see [drift.Weather.Slope].
-func Trend(target Target, plants []Grown, opt *TrendOptions) (*TrendResult, error) {
+func Trend(target selection.Target, plants []Grown, opt *Options) (*Result, error) {
 	if opt == nil {
-		opt = &TrendOptions{}
+		opt = &Options{}
 	}
-	t, err := target.check()
+	t, err := target.Check()
 	if err != nil {
 		return nil, err
 	}
 	if len(plants) == 0 {
-		return nil, ErrNoRecords
+		return nil, selection.ErrNoRecords
 	}
 	for _, p := range plants {
-		for i, v := range vec(p.Lab) {
-			if !(math.Abs(v) <= farthest) {
-				return nil, fmt.Errorf("plant %q: %s is %v, not a colour; measure it again or leave it out", p.Plant, axes[i], v)
+		for i, v := range space.Of(p.Lab) {
+			if !(math.Abs(v) <= space.Farthest) {
+				return nil, fmt.Errorf("plant %q: %s is %v, not a colour; measure it again or leave it out", p.Plant, space.Axes[i], v)
 			}
 		}
 	}
-	r := &TrendResult{Target: t, Assumed: []string{}, Warnings: []string{}, Risk: math.NaN()}
+	r := &Result{Target: t, Assumed: []string{}, Warnings: []string{}, Risk: math.NaN()}
 	f := &trending{r: r, plants: plants, values: opt.Values}
 	f.sort()
 	f.seasons()
@@ -148,10 +151,10 @@ func Trend(target Target, plants []Grown, opt *TrendOptions) (*TrendResult, erro
 			h2, se := v.Fit.Heritability(i)
 			if alone[i].Value < 0 {
 				r.Warnings = append(r.Warnings, fmt.Sprintf("by parents and offspring alone the heritability of %s cannot be estimated: it came out "+
-					"below 0", axes[i]))
-				alone[i] = Estimate{math.NaN(), math.NaN()}
+					"below 0", space.Axes[i]))
+				alone[i] = selection.Estimate{Value: math.NaN(), SE: math.NaN()}
 			}
-			r.Heritability = append(r.Heritability, AxisHeritability{axes[i], Estimate{h2, se}, alone[i]})
+			r.Heritability = append(r.Heritability, AxisHeritability{space.Axes[i], selection.Estimate{Value: h2, SE: se}, alone[i]})
 		}
 	}
 	f.state()
@@ -160,43 +163,43 @@ func Trend(target Target, plants []Grown, opt *TrendOptions) (*TrendResult, erro
 
 // trending is a look at a line under way.
 type trending struct {
-	r       *TrendResult
+	r       *Result
 	plants  []Grown
-	values  *Values
+	values  *selection.Values
 	names   []string
-	own     [][]Grown // of each season, the line's plants
-	checks  [][]Grown // and its check plants
-	again   []entry   // what was grown in several seasons
-	pooled  m3        // covariance between plants within seasons
+	own     [][]Grown    // of each season, the line's plants
+	checks  [][]Grown    // and its check plants
+	again   []entry      // what was grown in several seasons
+	pooled  space.Matrix // covariance between plants within seasons
 	df      float64
 	weather *drift.Weather
 	slope   drift.Slope
 }
 
 func (f *trending) seasons() {
-	var ss m3
+	var ss space.Matrix
 	for _, plants := range f.own {
 		_, s := meanOf(plants)
-		ss = add(ss, s)
+		ss = space.Add(ss, s)
 		f.df += float64(len(plants) - 1)
 	}
 	// A little is added, so that equal plants do not make a season's mean certain.
-	f.pooled = scale(1/(f.df+1), add(ss, diag(v3{leastSD * leastSD, leastSD * leastSD, leastSD * leastSD})))
+	f.pooled = space.Scale(1/(f.df+1), space.Add(ss, space.Diag(space.Even(selection.LeastSD*selection.LeastSD))))
 	for s, plants := range f.own {
 		m, _ := meanOf(plants)
-		q := TrendSeason{Season: f.names[s], Plants: len(plants), Mean: lab(m)}
-		q.Cov = scale(1/float64(len(plants)), f.pooled)
+		q := Season{Season: f.names[s], Plants: len(plants), Mean: space.Lab(m)}
+		q.Cov = space.Scale(1/float64(len(plants)), f.pooled)
 		q.DeltaE = cie.DeltaE2000(q.Mean, f.r.Target.Lab)
-		q.Low, q.High = interval(m, vec(f.r.Target.Lab), q.DeltaE, q.Cov, f.df+1)
-		q.SE = math.Sqrt(trace(mul(metric(m), q.Cov)))
+		q.Low, q.High = space.Interval(m, space.Of(f.r.Target.Lab), q.DeltaE, q.Cov, f.df+1)
+		q.SE = math.Sqrt(space.Trace(space.Mul(space.Metric(m), q.Cov)))
 		if c := f.checks[s]; len(c) > 0 {
 			m, _ := meanOf(c)
-			x := lab(m)
+			x := space.Lab(m)
 			q.Check = &x
 		}
 		q.Value = f.meanValue(plants)
 		if f.values != nil {
-			q.Shift, q.ShiftSE = f.values.seasonShift(f.names[s])
+			q.Shift, q.ShiftSE = f.values.ShiftOf(f.names[s])
 		}
 		f.r.Seasons = append(f.r.Seasons, q)
 	}
@@ -206,15 +209,15 @@ func (f *trending) meanValue(plants []Grown) *cie.Lab {
 	if f.values == nil {
 		return nil
 	}
-	var m v3
+	var m space.Vector
 	for _, p := range plants {
 		v, ok := f.values.Of(p.Plant)
 		if !ok {
 			return nil
 		}
-		m = plus(m, vec(v.Lab))
+		m = space.Plus(m, space.Of(v.Lab))
 	}
-	x := lab(v3{m[0] / float64(len(plants)), m[1] / float64(len(plants)), m[2] / float64(len(plants))})
+	x := space.Lab(space.Vector{m[0] / float64(len(plants)), m[1] / float64(len(plants)), m[2] / float64(len(plants))})
 	return &x
 }
 
@@ -233,39 +236,34 @@ func (f *trending) parents() {
 			}
 		}
 		q := &f.r.Seasons[s]
-		var sum v3
+		var sum space.Vector
 		total := 0.0
 		for _, p := range f.own[s] {
 			if n := gave[p.Plant]; n > 0 {
 				q.Parents++
 				total += n
-				for i, v := range vec(p.Lab) {
+				for i, v := range space.Of(p.Lab) {
 					sum[i] += n * v
 				}
 			}
 		}
-		response := minus(vec(f.r.Seasons[s+1].Mean), vec(q.Mean))
+		response := space.Minus(space.Of(f.r.Seasons[s+1].Mean), space.Of(q.Mean))
 		if shift, _, ok := f.weather.Shift(s+1, s); ok {
-			response = minus(response, shift)
+			response = space.Minus(response, shift)
 		}
 		q.Response = &response
 		if total > 0 {
-			d := minus(v3{sum[0] / total, sum[1] / total, sum[2] / total}, vec(q.Mean))
+			d := space.Minus(space.Vector{sum[0] / total, sum[1] / total, sum[2] / total}, space.Of(q.Mean))
 			q.Differential = &d
 		}
 	}
 }
 
 // meanOf is the mean of the plants' colours, and the sum of squares around it.
-func meanOf(plants []Grown) (m v3, ss m3) {
-	for _, p := range plants {
-		m = plus(m, vec(p.Lab))
+func meanOf(plants []Grown) (m space.Vector, ss space.Matrix) {
+	colors := make([]cie.Lab, len(plants))
+	for i, p := range plants {
+		colors[i] = p.Lab
 	}
-	for i := range m {
-		m[i] /= float64(len(plants))
-	}
-	for _, p := range plants {
-		ss = add(ss, outer(minus(vec(p.Lab), m)))
-	}
-	return m, ss
+	return space.Mean(colors)
 }

@@ -1,20 +1,24 @@
-package selection
+package trend
 
-import "math"
+import (
+	"hueward/selection"
+	"hueward/selection/space"
+	"math"
+)
 
-// TrendJSON is what "trend --json" prints. Programs rely on it: keys may be added, none
+// JSON is what "trend --json" prints. Programs rely on it: keys may be added, none
 // renamed or removed.
-type TrendJSON struct {
-	Line                 string            `json:"line"`
-	Target               TargetJSON        `json:"target"`
-	Seasons              []TrendSeasonJSON `json:"seasons"`             // never null
-	ResponsePerSeason    *float64          `json:"response_per_season"` // Delta E nearer to the target; null: one season
-	ResponseSE           *float64          `json:"response_per_season_se"`
-	GeneticPerSeason     *float64          `json:"genetic_response_per_season"` // of what the plants pass on; null: not predicted
-	RealisedHeritability *EstimateJSON     `json:"realised_heritability"`
-	SeasonsToTarget      *AheadJSON        `json:"seasons_to_target"` // null: not at this pace
-	Moving               bool              `json:"moving"`
-	Risk                 *float64          `json:"risk"` // of means so different by chance; null: cannot be told
+type JSON struct {
+	Line                 string               `json:"line"`
+	Target               selection.TargetJSON `json:"target"`
+	Seasons              []SeasonJSON         `json:"seasons"`             // never null
+	ResponsePerSeason    *float64             `json:"response_per_season"` // Delta E nearer to the target; null: one season
+	ResponseSE           *float64             `json:"response_per_season_se"`
+	GeneticPerSeason     *float64             `json:"genetic_response_per_season"` // of what the plants pass on; null: not predicted
+	RealisedHeritability *EstimateJSON        `json:"realised_heritability"`
+	SeasonsToTarget      *AheadJSON           `json:"seasons_to_target"` // null: not at this pace
+	Moving               bool                 `json:"moving"`
+	Risk                 *float64             `json:"risk"` // of means so different by chance; null: cannot be told
 	// What tells the line from weather: "check plants", "kin", "seasons", "" (nothing).
 	ToldBy       string        `json:"told_by"`
 	SeasonSD     *[3]float64   `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
@@ -25,8 +29,8 @@ type TrendJSON struct {
 	Warnings     []string      `json:"warnings"`
 }
 
-// TrendSeasonJSON is one season.
-type TrendSeasonJSON struct {
+// SeasonJSON is one season.
+type SeasonJSON struct {
 	Season       string      `json:"season"`
 	Plants       int         `json:"plants"`
 	MeanLab      [3]float64  `json:"mean_lab"`
@@ -93,24 +97,24 @@ func number(v float64) *float64 {
 }
 
 // JSON returns r in the form that "trend --json" prints.
-func (r *TrendResult) JSON(line string) TrendJSON {
-	out := TrendJSON{
-		Line: line, Target: TargetJSON{Lab: vec(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
-		Seasons: []TrendSeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk),
+func (r *Result) JSON(line string) JSON {
+	out := JSON{
+		Line: line, Target: selection.TargetJSON{Lab: space.Of(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
+		Seasons: []SeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk),
 		ToldBy: string(r.ToldBy), SeasonSD: r.SeasonSD, GeneticPerSeason: r.Genetic,
 		Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}
 	for _, s := range r.Seasons {
-		j := TrendSeasonJSON{
-			Season: s.Season, Plants: s.Plants, MeanLab: vec(s.Mean), DeltaE: s.DeltaE, DeltaELow: s.Low, DeltaEHigh: s.High, SE: s.SE,
+		j := SeasonJSON{
+			Season: s.Season, Plants: s.Plants, MeanLab: space.Of(s.Mean), DeltaE: s.DeltaE, DeltaELow: s.Low, DeltaEHigh: s.High, SE: s.SE,
 			Parents: s.Parents, Differential: s.Differential, Response: s.Response, Shift: s.Shift, ShiftSE: s.ShiftSE,
 		}
 		if s.Value != nil {
-			v := vec(*s.Value)
+			v := space.Of(*s.Value)
 			j.ValueLab = &v
 		}
 		if s.Check != nil {
-			v := vec(*s.Check)
+			v := space.Of(*s.Check)
 			j.CheckLab = &v
 		}
 		out.Seasons = append(out.Seasons, j)
@@ -135,12 +139,12 @@ func (r *TrendResult) JSON(line string) TrendJSON {
 		out.Heritability = append(out.Heritability, j)
 	}
 	for _, o := range r.OffTypes {
-		out.OffTypes = append(out.OffTypes, OffTypeJSON{o.Plant, vec(o.Lab), o.DeltaE, o.Direction, o.Distance, o.Risk})
+		out.OffTypes = append(out.OffTypes, OffTypeJSON{o.Plant, space.Of(o.Lab), o.DeltaE, o.Direction, o.Distance, o.Risk})
 	}
 	if c := r.EWMA; c != nil {
-		j := &EWMAJSON{Lambda: c.Lambda, Low: vec(c.Low), High: vec(c.High), Out: c.Out}
+		j := &EWMAJSON{Lambda: c.Lambda, Low: space.Of(c.Low), High: space.Of(c.High), Out: c.Out}
 		for _, v := range c.Values {
-			j.Values = append(j.Values, vec(v))
+			j.Values = append(j.Values, space.Of(v))
 		}
 		out.EWMA = j
 	}

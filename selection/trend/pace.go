@@ -1,4 +1,4 @@
-package selection
+package trend
 
 import (
 	"fmt"
@@ -9,7 +9,9 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"hueward/selection"
 	"hueward/selection/drift"
+	"hueward/selection/space"
 )
 
 // time is when season s was, in seasons: years apart where names are years.
@@ -45,41 +47,41 @@ func (f *trending) pace() {
 	cov := f.slope.Cov
 	if r.ToldBy == ByNothing { // two seasons, each with a weather of its own
 		t := f.time(n-1) - f.time(0)
-		cov = add(cov, scale(2/(t*t), diag(f.seasonVar())))
+		cov = space.Add(cov, space.Scale(2/(t*t), space.Diag(f.seasonVar())))
 	}
 	if v, df := f.weather.Scatter(); df >= 1 {
-		sd := v3{math.Sqrt(v[0]), math.Sqrt(v[1]), math.Sqrt(v[2])}
+		sd := space.Vector{math.Sqrt(v[0]), math.Sqrt(v[1]), math.Sqrt(v[2])}
 		r.SeasonSD = &sd
 	} else if r.ToldBy == BySeasons {
 		v := f.seasonVar()
-		sd := v3{math.Sqrt(v[0]), math.Sqrt(v[1]), math.Sqrt(v[2])}
+		sd := space.Vector{math.Sqrt(v[0]), math.Sqrt(v[1]), math.Sqrt(v[2])}
 		r.SeasonSD = &sd
 	}
 
 	// Toward the target, in units of Delta E.
-	last := vec(r.Seasons[n-1].Mean)
+	last := space.Of(r.Seasons[n-1].Mean)
 	lt, u := f.toward(last)
-	rate := dot(u, apply(lt, f.slope.PerSeason))
+	rate := space.Dot(u, space.Apply(lt, f.slope.PerSeason))
 	se := math.Sqrt(along(lt, u, cov))
-	r.ResponsePerSeason = &Estimate{rate, se}
+	r.ResponsePerSeason = &selection.Estimate{Value: rate, SE: se}
 	if first, end := r.Seasons[0].Value, r.Seasons[n-1].Value; first != nil && end != nil {
-		g := dot(u, apply(lt, minus(vec(*end), vec(*first)))) / f.time(n-1)
+		g := space.Dot(u, space.Apply(lt, space.Minus(space.Of(*end), space.Of(*first)))) / f.time(n-1)
 		r.Genetic = &g
 	}
-	f.ahead(rate, se, math.Sqrt(along(lt, u, diag(f.seasonVar()))))
+	f.ahead(rate, se, math.Sqrt(along(lt, u, space.Diag(f.seasonVar()))))
 	f.realised(lt, u)
 }
 
 // along is the variance of a covariance toward the target.
-func along(lt m3, u v3, cov m3) float64 {
-	return max(dot(u, apply(mul(mul(lt, cov), transpose(lt)), u)), 0)
+func along(lt space.Matrix, u space.Vector, cov space.Matrix) float64 {
+	return max(space.Dot(u, space.Apply(space.Mul(space.Mul(lt, cov), space.Transpose(lt)), u)), 0)
 }
 
 // seasonVar is by what variance a season shifts L*, a* and b*: as entries that were grown
 // in several seasons show it, else as the line's own seasons do, together with what is
 // assumed.
-func (f *trending) seasonVar() v3 {
-	out := v3{seasonSD * seasonSD, seasonSD * seasonSD, seasonSD * seasonSD}
+func (f *trending) seasonVar() space.Vector {
+	out := space.Even(selection.SeasonSD * selection.SeasonSD)
 	if f.values != nil {
 		out = f.values.SeasonVar
 	}
@@ -99,7 +101,7 @@ func (f *trending) seasonVar() v3 {
 	}
 	if df >= 1 {
 		for i := range out {
-			out[i] = (seasonPrior*out[i] + df*seen[i]) / (seasonPrior + df)
+			out[i] = (selection.SeasonPrior*out[i] + df*seen[i]) / (selection.SeasonPrior + df)
 		}
 	}
 	return out
@@ -107,18 +109,18 @@ func (f *trending) seasonVar() v3 {
 
 // toward is the map to coordinates where distance is Delta E, and the unit vector there
 // from x to the target.
-func (f *trending) toward(x v3) (lt m3, u v3) {
-	var mid v3
-	for i, v := range vec(f.r.Target.Lab) {
+func (f *trending) toward(x space.Vector) (lt space.Matrix, u space.Vector) {
+	var mid space.Vector
+	for i, v := range space.Of(f.r.Target.Lab) {
 		mid[i] = (x[i] + v) / 2
 	}
-	lt = transpose(root(metric(mid)))
-	u = apply(lt, minus(vec(f.r.Target.Lab), x))
-	n := math.Sqrt(dot(u, u))
+	lt = space.Transpose(space.Root(space.Metric(mid)))
+	u = space.Apply(lt, space.Minus(space.Of(f.r.Target.Lab), x))
+	n := math.Sqrt(space.Dot(u, u))
 	if n < 1e-9 {
-		return lt, v3{1, 0, 0}
+		return lt, space.Vector{1, 0, 0}
 	}
-	return lt, v3{u[0] / n, u[1] / n, u[2] / n}
+	return lt, space.Vector{u[0] / n, u[1] / n, u[2] / n}
 }
 
 // ahead fills in how many seasons are to go; weather is the standard deviation of the
@@ -156,29 +158,29 @@ func (f *trending) ahead(rate, se, weather float64) {
 // realised fills in the realised heritability: the regression through the origin of
 // the cumulated response on the cumulated differential, toward the target. One below 0
 // is none.
-func (f *trending) realised(lt m3, u v3) {
+func (f *trending) realised(lt space.Matrix, u space.Vector) {
 	r := f.r
 	var x, y, v []float64
 	cumulated := 0.0
-	weather := along(lt, u, diag(f.seasonVar()))
+	weather := along(lt, u, space.Diag(f.seasonVar()))
 	plants := along(lt, u, f.pooled)
 	first := plants / float64(len(f.own[0])) // of the first season's mean, which is in every difference
-	m0 := vec(r.Seasons[0].Mean)
+	m0 := space.Of(r.Seasons[0].Mean)
 	for s := range r.Seasons[:len(r.Seasons)-1] {
 		d := r.Seasons[s].Differential
 		if d == nil {
 			break
 		}
-		cumulated += dot(u, apply(lt, *d))
-		m, own := vec(r.Seasons[s+1].Mean), plants/float64(len(f.own[s+1]))
+		cumulated += space.Dot(u, space.Apply(lt, *d))
+		m, own := space.Of(r.Seasons[s+1].Mean), plants/float64(len(f.own[s+1]))
 		if shift, variance, ok := f.weather.Shift(s+1, 0); ok {
-			m = minus(m, shift)
+			m = space.Minus(m, shift)
 			own += variance * plants
 		} else {
 			own += weather
 			first = max(first, weather+plants/float64(len(f.own[0])))
 		}
-		x, y, v = append(x, cumulated), append(y, dot(u, apply(lt, minus(m, m0)))), append(v, own)
+		x, y, v = append(x, cumulated), append(y, space.Dot(u, space.Apply(lt, space.Minus(m, m0)))), append(v, own)
 	}
 	sxx, sxy, sx := 0.0, 0.0, 0.0
 	for i := range x {
@@ -210,7 +212,7 @@ func (f *trending) realised(lt m3, u v3) {
 	case b > 1:
 		r.Warnings = append(r.Warnings, "a realised heritability above 1 is chance, weather, or genes that do not add up")
 	}
-	r.RealisedHeritability = &Estimate{b, se}
+	r.RealisedHeritability = &selection.Estimate{Value: b, SE: se}
 }
 
 // wouldTell is what tells a line's movement from weather.
@@ -227,7 +229,7 @@ func (f *trending) state() {
 	say := func(format string, args ...any) { r.Assumed = append(r.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...)) }
 	if f.values != nil {
-		r.Assumed = append(r.Assumed, f.values.geneWords()...)
+		r.Assumed = append(r.Assumed, f.values.GeneWords()...)
 	}
 	v := f.seasonVar()
 	sd := fmt.Sprintf("%.1f in L*, %.1f in a*, %.1f in b*", math.Sqrt(v[0]), math.Sqrt(v[1]), math.Sqrt(v[2]))

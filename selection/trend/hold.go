@@ -1,10 +1,11 @@
-package selection
+package trend
 
 import (
 	"fmt"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/drift"
+	"hueward/selection/space"
 )
 
 // OffType is a plant that does not look like its line.
@@ -40,14 +41,14 @@ func (f *trending) hold() {
 	if last < 1 {
 		return
 	}
-	c := f.weather.Chart(f.line(), vec(r.Target.Lab), r.Target.Measured)
+	c := f.weather.Chart(f.line(), space.Of(r.Target.Lab), r.Target.Measured)
 	if c == nil {
 		r.Warnings = append(r.Warnings, "whether the line drifts from its target cannot be told from weather with two seasons; "+wouldTell)
 		return
 	}
-	r.EWMA = &Chart{Lambda: c.Lambda, Seasons: f.names, Centre: r.Target.Lab, Low: lab(c.Low), High: lab(c.High), Out: c.Out}
+	r.EWMA = &Chart{Lambda: c.Lambda, Seasons: f.names, Centre: r.Target.Lab, Low: space.Lab(c.Low), High: space.Lab(c.High), Out: c.Out}
 	for _, v := range c.Values {
-		r.EWMA.Values = append(r.EWMA.Values, lab(v))
+		r.EWMA.Values = append(r.EWMA.Values, space.Lab(v))
 	}
 }
 
@@ -55,15 +56,15 @@ func (f *trending) hold() {
 func offTypes(plants []Grown) []OffType {
 	readings := make([]drift.Reading, len(plants))
 	for i, p := range plants {
-		readings[i] = drift.Reading{Color: vec(p.Lab), Cov: p.Cov}
+		readings[i] = drift.Reading{Color: space.Of(p.Lab), Cov: p.Cov}
 	}
 	odd, middle := drift.OffTypes(readings)
 	var out []OffType
 	for _, o := range odd {
 		p := plants[o.At]
 		out = append(out, OffType{
-			Plant: p.Plant, Lab: p.Lab, Risk: o.Risk, Direction: Direction(p.Lab, lab(middle)),
-			DeltaE: cie.DeltaE2000(p.Lab, lab(middle)), Distance: o.Distance,
+			Plant: p.Plant, Lab: p.Lab, Risk: o.Risk, Direction: cie.Direction(p.Lab, space.Lab(middle)),
+			DeltaE: cie.DeltaE2000(p.Lab, space.Lab(middle)), Distance: o.Distance,
 		})
 	}
 	return out

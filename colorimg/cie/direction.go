@@ -1,11 +1,9 @@
-package selection
+package cie
 
 import (
 	"math"
 	"slices"
 	"strings"
-
-	"hueward/colorimg/cie"
 )
 
 // OnTarget is what [Direction] returns when no part of the difference can be
@@ -37,8 +35,8 @@ const neutral = 8.0
 // hold for all words up to the next comma or "and much"/"and slightly"; plain
 // words come first, so that none can be misread. Parts below a fifth of the
 // largest are left out. "than the target" may be added unless it is [OnTarget].
-func Direction(x, target cie.Lab) string {
-	d := cie.Compare(target, x)
+func Direction(x, target Lab) string {
+	d := Compare(target, x)
 	parts := []part{{word: lightnessWord(d.Lightness), size: math.Abs(d.Lightness)}}
 	cx, ct := x.LCh(), target.LCh()
 	switch {
@@ -123,7 +121,7 @@ func chromaWord(d float64) string {
 }
 
 // fadedWord is what a colour has become that lost its hue.
-func fadedWord(x cie.Lab) string {
+func fadedWord(x Lab) string {
 	switch {
 	case x.L >= 80:
 		return "whiter"
@@ -158,7 +156,7 @@ func turn(h, g float64) float64 {
 }
 
 // hueWord says what x has more of than the target, both having a hue.
-func hueWord(x, target cie.Lab) string {
+func hueWord(x, target Lab) string {
 	hx, ht := x.LCh().H, target.LCh().H
 	d := turn(ht, hx)
 	if math.Abs(d) > 75 {
@@ -183,8 +181,8 @@ func hueWord(x, target cie.Lab) string {
 
 // tintWord says what x has more of than y by where it lies from y in the
 // a*b* plane.
-func tintWord(y, x cie.Lab) string {
-	h := cie.Lab{A: x.A - y.A, B: x.B - y.B}.LCh().H
+func tintWord(y, x Lab) string {
+	h := Lab{A: x.A - y.A, B: x.B - y.B}.LCh().H
 	at := nearestHue(h)
 	return toward(at, at, x)
 }
@@ -201,7 +199,7 @@ func nearestHue(h float64) float64 {
 
 // toward names a step toward the unique hue at, taken at hue h by a colour
 // that came to x.
-func toward(at, h float64, x cie.Lab) string {
+func toward(at, h float64, x Lab) string {
 	switch at {
 	case yellowHue:
 		return "yellower"

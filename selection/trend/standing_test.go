@@ -1,4 +1,4 @@
-package selection
+package trend
 
 import (
 	"fmt"
@@ -9,7 +9,8 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
-	"hueward/selection/genetics"
+	"hueward/selection"
+	"hueward/selection/space"
 )
 
 // standing are seasons of a line with n plants each, and of a check variety with so many
@@ -17,24 +18,24 @@ import (
 type standing struct {
 	seasons, n, checks int
 	weather            float64
-	move               v3 // of the line, a season
+	move               space.Vector // of the line, a season
 }
 
 func (c standing) plants(rnd *rand.Rand) []Grown {
 	var out []Grown
 	for s := range c.seasons {
-		w := v3{c.weather * rnd.NormFloat64(), c.weather * rnd.NormFloat64(), c.weather * rnd.NormFloat64()}
+		w := space.Vector{c.weather * rnd.NormFloat64(), c.weather * rnd.NormFloat64(), c.weather * rnd.NormFloat64()}
 		for i := range c.n + c.checks {
-			p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2018 + s)}}
-			x := plus(plus(vec(buff.Lab), w), v3{2 * rnd.NormFloat64(), 1.5 * rnd.NormFloat64(), 3 * rnd.NormFloat64()})
+			p := Grown{Record: selection.Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2018 + s)}}
+			x := space.Plus(space.Plus(space.Of(buff.Lab), w), space.Vector{2 * rnd.NormFloat64(), 1.5 * rnd.NormFloat64(), 3 * rnd.NormFloat64()})
 			for k := range x {
 				x[k] += float64(s) * c.move[k]
 			}
 			if i >= c.n {
-				x = plus(w, v3{60 + rnd.NormFloat64(), 30 + rnd.NormFloat64(), 55 + rnd.NormFloat64()})
+				x = space.Plus(w, space.Vector{60 + rnd.NormFloat64(), 30 + rnd.NormFloat64(), 55 + rnd.NormFloat64()})
 				p.Group = "Old Gold"
 			}
-			p.Lab = lab(x)
+			p.Lab = space.Lab(x)
 			out = append(out, p)
 		}
 	}
@@ -59,7 +60,7 @@ func (c standing) rates(t *testing.T, seed uint64, runs int) (moving, out, ever 
 					some = append(some, p)
 				}
 			}
-			r, err := Trend(buff, some, &TrendOptions{Hold: true})
+			r, err := Trend(buff, some, &Options{Hold: true})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -89,8 +90,8 @@ func TestStandingLines(t *testing.T) {
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		runs = 600
 	}
-	move := v3{0.9, -0.7, 0.9}
-	if d := cie.DeltaE2000(buff.Lab, lab(plus(vec(buff.Lab), move))); math.Abs(d-1) > 0.1 {
+	move := space.Vector{0.9, -0.7, 0.9}
+	if d := cie.DeltaE2000(buff.Lab, space.Lab(space.Plus(space.Of(buff.Lab), move))); math.Abs(d-1) > 0.1 {
 		t.Fatalf("the move is Delta E %.2f a season, want 1", d)
 	}
 	for _, c := range []struct {
@@ -128,8 +129,8 @@ func TestTrendCannotTell(t *testing.T) {
 	var plants []Grown
 	grow := func(n int, season, seed, pollen string, l float64) {
 		for range n {
-			plants = append(plants, Grown{Seed: seed, Pollen: pollen, Record: Record{Plant: fmt.Sprint(len(plants)), Season: season,
-				Lab: lab(v3{l + rnd.NormFloat64(), 20 + rnd.NormFloat64(), 40 + rnd.NormFloat64()})}})
+			plants = append(plants, Grown{Seed: seed, Pollen: pollen, Record: selection.Record{Plant: fmt.Sprint(len(plants)), Season: season,
+				Lab: space.Lab(space.Vector{l + rnd.NormFloat64(), 20 + rnd.NormFloat64(), 40 + rnd.NormFloat64()})}})
 		}
 	}
 	grow(15, "2024", "A", "B", 60)
@@ -164,7 +165,7 @@ func TestTrendWhoseSeason(t *testing.T) {
 	var plants []Grown
 	grow := func(n int, season, id, group, seed string, l float64) {
 		for i := range n {
-			plants = append(plants, Grown{Seed: seed, Pollen: seed, Group: group, Record: Record{Plant: fmt.Sprint(id, i), Season: season,
+			plants = append(plants, Grown{Seed: seed, Pollen: seed, Group: group, Record: selection.Record{Plant: fmt.Sprint(id, i), Season: season,
 				Lab: cie.Lab{L: l + float64(i%3), A: 20, B: 40}}})
 		}
 	}
@@ -197,7 +198,7 @@ func TestNoNegativeHeritability(t *testing.T) {
 		for s := range 3 {
 			w := 3 * rnd.NormFloat64()
 			for i := range 12 {
-				p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2020 + s),
+				p := Grown{Record: selection.Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2020 + s),
 					Lab: cie.Lab{L: 60 + w + 2*rnd.NormFloat64(), A: 20 + rnd.NormFloat64(), B: 40 + rnd.NormFloat64()}}}
 				if s > 0 {
 					p.Seed, p.Pollen = fmt.Sprintf("%d-%d", s-1, i%4), fmt.Sprintf("%d-%d", s-1, (i+1)%4)
@@ -205,7 +206,7 @@ func TestNoNegativeHeritability(t *testing.T) {
 				plants = append(plants, p)
 			}
 		}
-		r, err := Trend(Target{Lab: cie.Lab{L: 85, A: 20, B: 40}}, plants, nil)
+		r, err := Trend(selection.Target{Lab: cie.Lab{L: 85, A: 20, B: 40}}, plants, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -220,107 +221,5 @@ func TestNoNegativeHeritability(t *testing.T) {
 	}
 	if negative == 0 || shown == 0 {
 		t.Errorf("%d times said that it cannot be estimated, %d times shown; want both", negative, shown)
-	}
-}
-
-// How far seasons shift colours is estimated where check plants tell, and the errors of the
-// shifts are as they say.
-func TestSeasonVariance(t *testing.T) {
-	runs := 6
-	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 40
-	}
-	for _, weather := range []float64{0.3, 3} {
-		rnd := rand.New(rand.NewPCG(43, uint64(weather)))
-		mean, in, of := 0.0, 0.0, 0.0
-		for range runs {
-			g := newInfinite(rnd, 0.5)
-			var shift [4]v3
-			for s := 1; s <= 3; s++ {
-				shift[s] = v3{weather * rnd.NormFloat64(), weather * rnd.NormFloat64(), weather * rnd.NormFloat64()}
-				for i := range 12 {
-					id := fmt.Sprintf("check %d-%d", s, i)
-					g.plants = append(g.plants, genetics.Parents{ID: id, Group: "Old Gold", Inbreeding: 1})
-					g.records = append(g.records, Record{Plant: id, Season: fmt.Sprint(s), Lab: cie.Lab{L: 70 + rnd.NormFloat64(),
-						A: 30 + rnd.NormFloat64(), B: 70 + rnd.NormFloat64()}})
-				}
-			}
-			for i := range g.records {
-				s := g.records[i].Season[0] - '0'
-				g.records[i].Lab = lab(plus(vec(g.records[i].Lab), shift[s]))
-			}
-			v, err := Predict(g.plants, g.records, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for s := 1; s <= 3; s++ {
-				said, se := v.seasonShift(fmt.Sprint(s))
-				for k := range 3 {
-					of++
-					if math.Abs(said[k]-shift[s][k]) <= 2*se[k] {
-						in++
-					}
-				}
-			}
-			mean += math.Sqrt((v.SeasonVar[0]+v.SeasonVar[1]+v.SeasonVar[2])/3) / float64(runs)
-		}
-		t.Logf("seasons scatter by %.1f: estimated %.2f; %.2f of shifts within two standard errors", weather, mean, in/of)
-		if weather > 1 && (mean < 1.6 || mean > 3.6) || weather < 1 && (mean > 0.95 || mean < 0.3) {
-			t.Errorf("seasons scatter by %.1f, estimated %.2f with a guess of 1", weather, mean)
-		}
-		if in/of < 0.85 {
-			t.Errorf("seasons scatter by %.1f: %.2f of shifts lie within two standard errors, want about 0.95", weather, in/of)
-		}
-	}
-}
-
-// One white sport hardly moves what its family is predicted to pass on, and is told; a
-// white that many are is a class, and is not.
-func TestStray(t *testing.T) {
-	rnd := rand.New(rand.NewPCG(44, 44))
-	var plants []genetics.Parents
-	var records []Record
-	for f := range 5 {
-		for i := range 12 {
-			id := fmt.Sprintf("%c%d", 'a'+f, i)
-			plants = append(plants, genetics.Parents{ID: id, Seed: fmt.Sprint("s", f), Pollen: fmt.Sprint("p", f)})
-			records = append(records, Record{Plant: id, Season: "2025", Lab: lab(v3{72 + 2*rnd.NormFloat64(), 20 + 2*rnd.NormFloat64(),
-				40 + 2*rnd.NormFloat64()})})
-		}
-		plants = append(plants, genetics.Parents{ID: fmt.Sprint("s", f)}, genetics.Parents{ID: fmt.Sprint("p", f)})
-	}
-	chance := func(records []Record) (float64, *Values) {
-		v, err := Predict(plants, records, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		p, err := Pairs(v, Target{Lab: cie.Lab{L: 72, A: 20, B: 40}, Within: 4}, &PairOptions{Candidates: []string{"a1", "a2"}, NoSelfs: true,
-			MostInbreeding: 1})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return p.Chosen[0].Predicted.ChanceWithin, v
-	}
-	before, v := chance(records)
-	if len(v.Strays) > 0 {
-		t.Errorf("strays %v among plants of one kind", v.Strays)
-	}
-	white := append([]Record{}, records...)
-	white[5].Lab = cie.Lab{L: 95, A: 0, B: 3}
-	after, v := chance(white)
-	if fmt.Sprint(v.Strays) != "[a5]" || !strings.Contains(strings.Join(v.Warnings, "\n"), "plant a5 is Delta E ") {
-		t.Errorf("strays %v, warnings %q", v.Strays, v.Warnings)
-	}
-	if math.Abs(after-before) > 0.05 {
-		t.Errorf("chance of a pair %.2f, and with a white sister of theirs %.2f", before, after)
-	}
-	many := append([]Record{}, records...)
-	for f := range 5 {
-		for i := range 3 {
-			many[f*12+i].Lab = cie.Lab{L: 95, A: 0, B: 3 + rnd.NormFloat64()}
-		}
-	}
-	if _, v = chance(many); len(v.Strays) > 0 {
-		t.Errorf("strays %v where a quarter of each family is white", v.Strays)
 	}
 }

@@ -1,15 +1,13 @@
-package selection
+package cie
 
 import (
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
-
-	"hueward/colorimg/cie"
 )
 
-func lch(l, c, h float64) cie.Lab { return cie.LCh{L: l, C: c, H: h}.Lab() }
+func lch(l, c, h float64) Lab { return LCh{L: l, C: c, H: h}.Lab() }
 
 // The words that a grower would use for clear cases round the hue circle.
 // Common practice, no source.
@@ -17,7 +15,7 @@ func TestDirectionWords(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
 		name      string
-		x, target cie.Lab
+		x, target Lab
 		want      string
 	}{
 		{"same", lch(70, 40, 60), lch(70, 40, 60), "on target"},
@@ -62,7 +60,7 @@ func TestDirectionWords(t *testing.T) {
 	} {
 		got := Direction(c.x, c.target)
 		if got != c.want {
-			t.Errorf("%s: Direction = %q, want %q (parts %+.1f)", c.name, got, c.want, cie.Compare(c.target, c.x))
+			t.Errorf("%s: Direction = %q, want %q (parts %+.1f)", c.name, got, c.want, Compare(c.target, c.x))
 		}
 	}
 }
@@ -72,7 +70,7 @@ func TestDirectionWords(t *testing.T) {
 // lightness says nothing of hue.
 func TestDirectionSane(t *testing.T) {
 	t.Parallel()
-	color := rapid.Custom(func(t *rapid.T) cie.Lab {
+	color := rapid.Custom(func(t *rapid.T) Lab {
 		return lch(rapid.Float64Range(0, 100).Draw(t, "L"), rapid.Float64Range(0, 110).Draw(t, "C"), rapid.Float64Range(0, 359.9).Draw(t, "h"))
 	})
 	rapid.Check(t, func(t *rapid.T) {
@@ -84,8 +82,8 @@ func TestDirectionSane(t *testing.T) {
 		if strings.Contains(got, "darker") && x.L >= y.L || strings.Contains(got, "lighter") && x.L <= y.L {
 			t.Fatalf("Direction(%v, %v) = %q: lightness the wrong way round", x, y, got)
 		}
-		if got == OnTarget && cie.DeltaE2000(x, y) > 1 {
-			t.Fatalf("Direction(%v, %v) = %q at Delta E %.2f", x, y, got, cie.DeltaE2000(x, y))
+		if got == OnTarget && DeltaE2000(x, y) > 1 {
+			t.Fatalf("Direction(%v, %v) = %q at Delta E %.2f", x, y, got, DeltaE2000(x, y))
 		}
 		seen := map[string]bool{}
 		for _, w := range strings.Fields(strings.ReplaceAll(got, ",", "")) {

@@ -1,10 +1,13 @@
-package selection
+package trend
 
 import (
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"hueward/selection"
+	"hueward/selection/space"
 )
 
 // Simulated truth: on average the heritability that the line was made with, within what
@@ -18,25 +21,25 @@ func TestParentOffspring(t *testing.T) {
 		for range runs {
 			var plants []Grown
 			g, e := math.Sqrt(h2*9), math.Sqrt((1-h2)*9)
-			value := make([]v3, 40)
+			value := make([]space.Vector, 40)
 			for i := range value {
-				var x v3
+				var x space.Vector
 				for k := range x {
 					value[i][k] = g * rnd.NormFloat64()
 					x[k] = 50 + value[i][k] + e*rnd.NormFloat64()
 				}
-				plants = append(plants, Grown{Record: Record{Plant: fmt.Sprint(i), Season: "1", Lab: lab(x)}})
+				plants = append(plants, Grown{Record: selection.Record{Plant: fmt.Sprint(i), Season: "1", Lab: space.Lab(x)}})
 			}
 			for f := range 30 {
 				a, b := rnd.IntN(40), rnd.IntN(40)
 				for i := range 1 + rnd.IntN(8) {
-					var x v3
+					var x space.Vector
 					for k := range x {
 						d := g * math.Sqrt(0.5)
 						x[k] = 47 + (value[a][k]+value[b][k])/2 + d*rnd.NormFloat64() + e*rnd.NormFloat64()
 					}
 					plants = append(plants, Grown{Seed: fmt.Sprint(a), Pollen: fmt.Sprint(b),
-						Record: Record{Plant: fmt.Sprintf("%d/%d", f, i), Season: "2", Lab: lab(x)}})
+						Record: selection.Record{Plant: fmt.Sprintf("%d/%d", f, i), Season: "2", Lab: space.Lab(x)}})
 				}
 			}
 			got, n := ParentOffspring(plants)
@@ -52,7 +55,7 @@ func TestParentOffspring(t *testing.T) {
 		for k := range 3 {
 			sd := math.Sqrt(ss[k] - sum[k]*sum[k])
 			if math.Abs(sum[k]-h2) > 3*sd/math.Sqrt(runs) {
-				t.Errorf("heritability of %s %.3f on average, want %.1f", axes[k], sum[k], h2)
+				t.Errorf("heritability of %s %.3f on average, want %.1f", space.Axes[k], sum[k], h2)
 			}
 			if r := math.Sqrt(said[k]) / sd; r < 0.75 || r > 1.35 {
 				t.Errorf("errors said are %.2f of those found", r)

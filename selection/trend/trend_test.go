@@ -1,4 +1,4 @@
-package selection
+package trend
 
 import (
 	"errors"
@@ -8,33 +8,21 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/selection"
 )
 
-// still is a line that stands, n plants a season, each season's weather besides.
-func still(rnd *rand.Rand, seasons, n int, weather float64, move v3) []Grown {
-	var out []Grown
-	for s := range seasons {
-		w := v3{weather * rnd.NormFloat64(), weather * rnd.NormFloat64(), weather * rnd.NormFloat64()}
-		for i := range n {
-			x := v3{72, 20, 40}
-			for k := range x {
-				x[k] += w[k] + float64(s)*move[k] + [3]float64{2, 1.5, 3}[k]*rnd.NormFloat64()
-			}
-			out = append(out, Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2020 + s), Lab: lab(x)}})
-		}
-	}
-	return out
-}
+// buff is the apricot that the lines are bred for.
+var buff = selection.Target{Lab: cie.Lab{L: 76, A: 16, B: 34}, Within: 3}
 
 // Realised heritability by hand: parents 4 lighter than their season, offspring 2
 // lighter than that season, and again: 0.5; Falconer and Mackay 1996, chapter 11.
 func TestTrendRealisedHeritability(t *testing.T) {
-	target := Target{Lab: cie.Lab{L: 90, A: 0, B: 0}}
+	target := selection.Target{Lab: cie.Lab{L: 90, A: 0, B: 0}}
 	var plants []Grown
 	add := func(season, n int, id string, l float64, parent string) {
 		for i := range n {
-			plants = append(plants, Grown{Seed: parent, Pollen: parent, Record: Record{Plant: fmt.Sprint(id, i), Season: fmt.Sprint(season),
-				Lab: cie.Lab{L: l}}})
+			plants = append(plants, Grown{Seed: parent, Pollen: parent, Record: selection.Record{Plant: fmt.Sprint(id, i),
+				Season: fmt.Sprint(season), Lab: cie.Lab{L: l}}})
 		}
 	}
 	add(2021, 9, "a", 48, "") // mean 50 with the parents
@@ -71,7 +59,7 @@ func TestTrendCheckPlants(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(16, 16))
 	for s := range 3 {
 		for i := range 20 {
-			p := Grown{Record: Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2024 + s),
+			p := Grown{Record: selection.Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2024 + s),
 				Lab: cie.Lab{L: 60 + 5*float64(s) + rnd.NormFloat64(), A: 20 + rnd.NormFloat64(), B: 40 + rnd.NormFloat64()}}}
 			p.Seed, p.Pollen = "x", "y"
 			if i < 6 {
@@ -80,7 +68,7 @@ func TestTrendCheckPlants(t *testing.T) {
 			plants = append(plants, p)
 		}
 	}
-	r, err := Trend(Target{Lab: cie.Lab{L: 80, A: 20, B: 40}}, plants, nil)
+	r, err := Trend(selection.Target{Lab: cie.Lab{L: 80, A: 20, B: 40}}, plants, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,22 +81,22 @@ func TestTrendCheckPlants(t *testing.T) {
 }
 
 func TestTrendAwkward(t *testing.T) {
-	one := Grown{Record: Record{Plant: "a", Season: "2025", Lab: cie.Lab{L: 60}}}
-	later := Grown{Record: Record{Plant: "b", Season: "2027", Lab: cie.Lab{L: 60}}}
+	one := Grown{Record: selection.Record{Plant: "a", Season: "2025", Lab: cie.Lab{L: 60}}}
+	later := Grown{Record: selection.Record{Plant: "b", Season: "2027", Lab: cie.Lab{L: 60}}}
 	bad := one
 	bad.Lab.A = math.NaN()
-	if _, err := Trend(buff, nil, nil); !errors.Is(err, ErrNoRecords) {
+	if _, err := Trend(buff, nil, nil); !errors.Is(err, selection.ErrNoRecords) {
 		t.Errorf("no plants: %v", err)
 	}
 	if _, err := Trend(buff, []Grown{bad}, nil); err == nil {
 		t.Error("a colour that is none: no error")
 	}
-	if _, err := Trend(Target{Within: -1}, []Grown{one}, nil); err == nil {
+	if _, err := Trend(selection.Target{Within: -1}, []Grown{one}, nil); err == nil {
 		t.Error("a target that is none: no error")
 	}
 	for name, plants := range map[string][]Grown{"one plant": {one}, "two seasons of one": {one, later},
-		"all equal": append(still(rand.New(rand.NewPCG(1, 1)), 0, 0, 0, v3{}), one, one, one, one, one, one, one, one, one, later, later)} {
-		r, err := Trend(buff, plants, &TrendOptions{Hold: true})
+		"all equal": {one, one, one, one, one, one, one, one, one, later, later}} {
+		r, err := Trend(buff, plants, &Options{Hold: true})
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}

@@ -1,11 +1,13 @@
-package selection
+package trend
 
 import (
 	"cmp"
 	"slices"
 	"strings"
 
+	"hueward/selection"
 	"hueward/selection/drift"
+	"hueward/selection/space"
 )
 
 // entry is what was grown in several seasons: a founder group, the offspring of one cross,
@@ -23,13 +25,13 @@ func (f *trending) sort() {
 	for _, p := range f.plants {
 		f.names = append(f.names, p.Season)
 	}
-	slices.SortFunc(f.names, CompareIDs)
+	slices.SortFunc(f.names, selection.CompareIDs)
 	f.names = slices.Compact(f.names)
 	season := make([]int, len(f.plants))
 	of := map[string][]int{} // of each plant, its seasons
 	gave := map[string]bool{}
 	for i, p := range f.plants {
-		season[i], _ = slices.BinarySearchFunc(f.names, p.Season, CompareIDs)
+		season[i], _ = slices.BinarySearchFunc(f.names, p.Season, selection.CompareIDs)
 		of[p.Plant] = append(of[p.Plant], season[i])
 		gave[p.Seed], gave[p.Pollen] = true, true
 	}
@@ -171,18 +173,18 @@ func (f *trending) tell() {
 	var means []drift.Means
 	for _, e := range f.again {
 		m := drift.Means{Season: slices.Sorted(slices.Values(seasonsOf(&e)))}
-		var ss m3
+		var ss space.Matrix
 		df := 0.0
 		for _, s := range m.Season {
 			mean, rest := meanOf(e.plants[s])
-			ss = add(ss, rest)
+			ss = space.Add(ss, rest)
 			df += float64(len(e.plants[s]) - 1)
 			m.Color, m.N = append(m.Color, mean), append(m.N, float64(len(e.plants[s])))
 		}
 		const few = 4
-		own := scale(1/(df+few), add(ss, scale(few, f.pooled)))
+		own := space.Scale(1/(df+few), space.Add(ss, space.Scale(few, f.pooled)))
 		for c := range m.N {
-			m.N[c] *= min(4, max(0.25, trace(f.pooled)/trace(own)))
+			m.N[c] *= min(4, max(0.25, space.Trace(f.pooled)/space.Trace(own)))
 		}
 		means = append(means, m)
 	}
@@ -194,7 +196,7 @@ func (f *trending) line() *drift.Line {
 	l := &drift.Line{Cov: f.pooled, DF: f.df}
 	for s := range f.own {
 		l.Time = append(l.Time, f.time(s))
-		l.Color = append(l.Color, vec(f.r.Seasons[s].Mean))
+		l.Color = append(l.Color, space.Of(f.r.Seasons[s].Mean))
 		l.N = append(l.N, float64(len(f.own[s])))
 	}
 	return l

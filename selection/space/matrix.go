@@ -1,0 +1,201 @@
+// Package space reckons with colours as points in CIELAB and with the covariances of their errors: small
+// matrices, and what an error means for the distance to a target ([Interval]).
+package space
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"hueward/colorimg/cie"
+)
+
+// Matrix is a covariance of L*, a* and b*: symmetric, and positive definite wherever it is inverted.
+type Matrix = [3][3]float64
+
+// Vector is a colour, or a difference of two, in the order of [Axes].
+type Vector = [3]float64
+
+// Axes names the three numbers of a Lab colour.
+var Axes = [3]string{"L*", "a*", "b*"}
+
+// Farthest is beyond every colour that there is, in L*, a* or b*.
+const Farthest = 1000.0
+
+// Of returns c as three numbers.
+func Of(c cie.Lab) Vector { return Vector{c.L, c.A, c.B} }
+
+// Lab is the colour of three numbers.
+func Lab(v Vector) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
+
+// Even is the vector with x on each axis.
+func Even(x float64) Vector { return Vector{x, x, x} }
+
+// Diag is the matrix with v on its diagonal.
+func Diag(v Vector) Matrix { return Matrix{{v[0], 0, 0}, {0, v[1], 0}, {0, 0, v[2]}} }
+
+// Add is x + y.
+func Add(x, y Matrix) Matrix { return zip(x, y, 1) }
+
+// Sub is x − y.
+func Sub(x, y Matrix) Matrix { return zip(x, y, -1) }
+
+func zip(x, y Matrix, s float64) Matrix {
+	for i := range 3 {
+		for j := range 3 {
+			x[i][j] += s * y[i][j]
+		}
+	}
+	return x
+}
+
+// Scale is s·x.
+func Scale(s float64, x Matrix) Matrix {
+	for i := range 3 {
+		for j := range 3 {
+			x[i][j] *= s
+		}
+	}
+	return x
+}
+
+// Mul is the matrix product x·y.
+func Mul(x, y Matrix) Matrix {
+	var p Matrix
+	for i := range 3 {
+		for j := range 3 {
+			for k := range 3 {
+				p[i][j] += x[i][k] * y[k][j]
+			}
+		}
+	}
+	return p
+}
+
+// Apply is x·v.
+func Apply(x Matrix, v Vector) Vector {
+	var p Vector
+	for i := range 3 {
+		for j := range 3 {
+			p[i] += x[i][j] * v[j]
+		}
+	}
+	return p
+}
+
+// Transpose is x with rows and columns exchanged.
+func Transpose(x Matrix) Matrix {
+	var p Matrix
+	for i := range 3 {
+		for j := range 3 {
+			p[i][j] = x[j][i]
+		}
+	}
+	return p
+}
+
+// Outer is v·v'.
+func Outer(v Vector) Matrix {
+	var p Matrix
+	for i := range 3 {
+		for j := range 3 {
+			p[i][j] = v[i] * v[j]
+		}
+	}
+	return p
+}
+
+// Trace is the sum of the diagonal.
+func Trace(x Matrix) float64 { return x[0][0] + x[1][1] + x[2][2] }
+
+// Dot is x'y.
+func Dot(x, y Vector) float64 { return x[0]*y[0] + x[1]*y[1] + x[2]*y[2] }
+
+// Minus is x − y.
+func Minus(x, y Vector) Vector { return Vector{x[0] - y[0], x[1] - y[1], x[2] - y[2]} }
+
+// Plus is x + y.
+func Plus(x, y Vector) Vector { return Vector{x[0] + y[0], x[1] + y[1], x[2] + y[2]} }
+
+// Inverse is that of a positive definite matrix, by cofactors; the result is
+// symmetric to the last bit.
+func Inverse(x Matrix) Matrix {
+	c := func(i, j int) float64 {
+		a, b := (i+1)%3, (i+2)%3
+		d, e := (j+1)%3, (j+2)%3
+		return x[a][d]*x[b][e] - x[a][e]*x[b][d]
+	}
+	det := x[0][0]*c(0, 0) + x[0][1]*c(0, 1) + x[0][2]*c(0, 2)
+	var p Matrix
+	for i := range 3 {
+		for j := i; j < 3; j++ {
+			p[i][j] = c(i, j) / det
+			p[j][i] = p[i][j]
+		}
+	}
+	return p
+}
+
+// Root is the lower triangular L with L·L' = x, for x positive semidefinite;
+// directions without variance get none.
+func Root(x Matrix) Matrix {
+	var l Matrix
+	tiny := 1e-12 * max(Trace(x), 1e-12)
+	for j := range 3 {
+		d := x[j][j]
+		for k := range j {
+			d -= l[j][k] * l[j][k]
+		}
+		if d <= tiny {
+			continue
+		}
+		l[j][j] = math.Sqrt(d)
+		for i := j + 1; i < 3; i++ {
+			s := x[i][j]
+			for k := range j {
+				s -= l[i][k] * l[j][k]
+			}
+			l[i][j] = s / l[j][j]
+		}
+	}
+	return l
+}
+
+// Semidefinite is the positive semidefinite matrix nearest to x: its negative
+// eigenvalues become 0.
+func Semidefinite(x Matrix) Matrix {
+	s := mat.NewSymDense(3, nil)
+	for i := range 3 {
+		for j := i; j < 3; j++ {
+			s.SetSym(i, j, (x[i][j]+x[j][i])/2)
+		}
+	}
+	var e mat.EigenSym
+	if !e.Factorize(s, true) {
+		return Diag(Vector{max(0, x[0][0]), max(0, x[1][1]), max(0, x[2][2])})
+	}
+	var v mat.Dense
+	e.VectorsTo(&v)
+	var p Matrix
+	for k, l := range e.Values(nil) {
+		if l <= 0 {
+			continue
+		}
+		p = Add(p, Scale(l, Outer(Vector{v.At(0, k), v.At(1, k), v.At(2, k)})))
+	}
+	return p
+}
+
+// Mean is the mean of colours, and the sum of squares around it.
+func Mean(colors []cie.Lab) (m Vector, ss Matrix) {
+	for _, c := range colors {
+		m = Plus(m, Of(c))
+	}
+	for i := range m {
+		m[i] /= float64(len(colors))
+	}
+	for _, c := range colors {
+		ss = Add(ss, Outer(Minus(Of(c), m)))
+	}
+	return m, ss
+}
