@@ -27,11 +27,11 @@ const artefacts = "../../.artefacts/page"
 type screen struct {
 	name string
 	w, h int64
-	dark bool
+	look string // dark: the device's own setting; sun: what was chosen on the page
 }
 
-var screens = []screen{{"phone", 360, 740, false}, {"laptop", 1600, 900, false}, {"phone-dark", 360, 740, true},
-	{"laptop-dark", 1600, 900, true}}
+var screens = []screen{{"phone", 390, 844, ""}, {"laptop", 1440, 900, ""}, {"phone-dark", 390, 844, "dark"},
+	{"laptop-dark", 1440, 900, "dark"}, {"phone-sun", 390, 844, "sun"}, {"laptop-sun", 1440, 900, "sun"}}
 
 // touched are the screens that the pages are worked on: the phone, and with
 // HUEWARD_FULL=1 the laptop, too.
@@ -66,6 +66,9 @@ func (e *ear) heard() []string {
 
 // full says that everything is to be tried, on every screen.
 var full = os.Getenv("HUEWARD_FULL") == "1"
+
+// shooting says that screenshots of the pages are wanted on every screen, without the rest of full.
+var shooting = os.Getenv("HUEWARD_SHOOT") == "1"
 
 // shedName is a name of this machine in its network, for the browser alone.
 const shedName = "shed.local"
@@ -165,8 +168,15 @@ func eval[T any](b *browserTab, js string) T {
 func (b *browserTab) set(s screen) {
 	b.t.Helper()
 	scheme := "light"
-	if s.dark {
+	if s.look == "dark" {
 		scheme = "dark"
+	}
+	look := network.SetCookieParams{Name: lookCookie, Value: "", URL: b.base + "/"}
+	if s.look == "sun" {
+		look.Value = "sun"
+	}
+	if _, err := chromedp.Call(b.ctx, network.SetCookie, look); err != nil {
+		b.t.Fatal(err)
 	}
 	b.do(chromedp.EmulateViewport(s.w, s.h))
 	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
@@ -199,7 +209,7 @@ func (b *browserTab) until(what, js string) {
 // shoot keeps a screenshot of the whole page, where they are wanted.
 func (b *browserTab) shoot(name string) {
 	b.t.Helper()
-	if !full && !strings.HasPrefix(name, "failed-") {
+	if !full && !shooting && !strings.HasPrefix(name, "failed-") {
 		return
 	}
 	pic, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(90))
@@ -241,7 +251,7 @@ func axe(t *testing.T) string {
 var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs",
 	"/heads", "/packets",
 	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices",
-	"/nowhere", "/join"}
+	"/nowhere", "/join", "/more"}
 
 // TestPagesInBrowser looks at every page on a phone and a laptop, by day and by night:
 // nothing scrolls sideways, nothing is complained about, nothing is asked of another
@@ -259,7 +269,7 @@ func TestPagesInBrowser(t *testing.T) {
 		}
 	}
 	for i, s := range screens {
-		if !full && i != 0 && i != 3 { // the phone by day, the laptop by night
+		if !full && !shooting && i != 0 && i != 3 && i != 4 { // the phone by day and in the sun, the laptop by night
 			continue
 		}
 		for _, path := range allPages {

@@ -5,7 +5,6 @@ import (
 	"embed"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/http"
 	"strings"
 
@@ -54,6 +53,8 @@ func (s *Server) routes() http.Handler {
 	// post takes a form of at most 1 MiB; a photo's route says itself how much it takes.
 	post := func(path string, f do) { m.Handle("POST "+path, s.inside(s.form(f))) }
 	get("/{$}", func(q *request) error { return q.to("/today") })
+	get("/more", (*request).more)
+	post("/look", (*request).setLook)
 	get("/today", (*request).today)
 	post("/today", (*request).todayDone)
 	get("/photos", (*request).photos)
@@ -273,25 +274,4 @@ func sentence(s string) string {
 
 func (q *request) wantsJSON() bool {
 	return strings.HasPrefix(q.r.Header.Get("Accept"), "application/json")
-}
-
-// asset serves one of the files that are built in, by its name alone.
-func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
-	name := r.PathValue("name")
-	if name == "report.css" {
-		w.Header().Set("Content-Type", "text/css; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-cache")
-		fmt.Fprint(w, reportStyle)
-		return
-	}
-	data, err := fs.ReadFile(files, "assets/"+name)
-	kinds := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
-	kind := kinds[name[max(0, strings.LastIndexByte(name, '.')):]]
-	if err != nil || kind == "" {
-		http.Error(w, "not found", http.StatusNotFound)
-		return
-	}
-	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Cache-Control", "no-cache")
-	w.Write(data)
 }

@@ -253,10 +253,12 @@ func TestSeasonByTouch(t *testing.T) {
 		b.shoot("touch-packets-" + filepath.Base(t.Name()))
 
 		// What is typed opens, too, without a camera.
-		b.do(chromedp.SendKeys(chromedp.CSS("#find"), "m-5"), chromedp.Click(chromedp.CSS(".find button")))
+		b.open("/scan")
+		b.do(chromedp.SendKeys(chromedp.CSS("#typed"), "m-5"), chromedp.Click(chromedp.CSS(".typed button")))
 		b.until("not found", `document.querySelector("main").innerText.includes("neither a plant")`)
 		b.heard()
-		b.do(chromedp.SetValue(chromedp.CSS("#find"), "m-05"), chromedp.Click(chromedp.CSS(".find button")))
+		b.open("/scan")
+		b.do(chromedp.SendKeys(chromedp.CSS("#typed"), "m-05"), chromedp.Click(chromedp.CSS(".typed button")))
 		b.until("opened", `location.pathname === "/plants/M-05"`)
 	})
 }

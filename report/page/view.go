@@ -33,12 +33,16 @@ type view struct {
 	LAN, Here    bool
 	Today        string
 	HasLine      bool
+	Look         string // light, dark or sun; empty: as the device says
+	Room         string // that the page belongs to
+	Rooms        []roomGroup
 }
 
 // pages parses the templates when the first page is asked for, so that no other command waits for it.
 var pages = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(report.Funcs).Funcs(template.FuncMap{
 		"sentence": sentence,
+		"asset":    assetPath,
 		"icons":    report.Icons,
 		"source":   compose.SourceWords,
 		"day":      words.Day,
@@ -64,13 +68,15 @@ var pages = sync.OnceValue(func() *template.Template {
 type swatch struct{ Hex, Name string }
 
 // reportStyle is the report's own style, for the parts of it that a page shows.
-var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n" + nightStyle
+var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n@media (prefers-color-scheme: dark) { :root:not([data-look]) {\n" + nightStyle +
+	"}}\n:root[data-look=dark] {\n" + nightStyle + "}\n"
 
 // open reads what every page shows. The line looked at is the one that the device chose
 // last, else the only or first one.
 func (q *request) open(page, title string, data any) (*view, error) {
 	v := &view{Title: title, Page: page, Token: q.door.token(q.device), Path: q.r.URL.RequestURI(), Data: data,
-		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.here, Today: q.opt.Now().Format(time.DateOnly)}
+		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.here, Today: q.opt.Now().Format(time.DateOnly), Look: lookOf(q.r),
+		Room: roomOf(page), Rooms: rooms}
 	var err error
 	if v.Lines, err = q.b.Lines(q.ctx()); err != nil {
 		return nil, err
