@@ -22,6 +22,8 @@ func HeadWords(h book.Head) string {
 		return fmt.Sprintf("pollinated %s, %s so far", words.Day(h.Pollinated[len(h.Pollinated)-1]), words.Count(len(h.Pollinated), "day"))
 	case !h.Bagged.IsZero():
 		return "bagged " + words.Day(h.Bagged)
+	case h.Kind == book.KindOpen:
+		return "left to bees and wind"
 	}
 	return "to bag"
 }

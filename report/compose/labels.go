@@ -92,7 +92,8 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 	for _, h := range heads {
 		l := print.HeadLabel{Name: h.Name, Cross: h.Cross, Line: h.Line, Days: crops[of[h.Line]].Days}
 		if c, ok := crosses[h.Cross]; ok {
-			l.Parents = c.Words()
+			l.Parents, l.Open = c.Words(), c.Kind == book.KindOpen
+			l.OwnPollen = (c.Kind == book.KindCross || c.Kind == book.KindSib) && crops[of[h.Line]].OwnPollen()
 		}
 		list = append(list, l)
 	}

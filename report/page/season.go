@@ -113,13 +113,21 @@ func (q *request) addCross() error {
 	if err != nil {
 		return err
 	}
-	q.done("%s: %s%s", made.Name, made.Words(), bagWords(heads))
+	advice, err := garden.AdviseCross(q.ctx(), q.b, made)
+	if err != nil {
+		return err
+	}
+	text := made.Name + ": " + made.Words() + headsWords(made.Kind, heads)
+	q.done("%s", strings.Join(append([]string{text}, advice...), " "))
 	return q.back("/crosses")
 }
 
-func bagWords(heads *int) string {
-	if heads == nil || *heads == 0 {
+func headsWords(kind book.Kind, heads *int) string {
+	switch {
+	case heads == nil || *heads == 0:
 		return "."
+	case kind == book.KindOpen:
+		return ", with " + words.Count(*heads, "head") + " to label, and not to bag."
 	}
 	return ", with " + words.Count(*heads, "head") + " to bag before they open."
 }
@@ -405,7 +413,7 @@ func (q *request) makeCrosses() error {
 		}
 		names = append(names, made.Name+" ("+made.Words()+")")
 	}
-	q.done("Noted: %s%s", strings.Join(names, "; "), bagWords(heads))
+	q.done("Noted: %s%s", strings.Join(names, "; "), headsWords(book.KindCross, heads))
 	return q.to("/crosses")
 }
 

@@ -26,6 +26,10 @@ type HeadLabel struct {
 	Cross   string
 	Line    string
 	Days    int // of pollination, in a row; 0: 4
+	// Open is of a head left to bees and wind: it has no bag and no pollen of yours.
+	Open bool
+	// OwnPollen asks for a box for the day on which the anthers were taken out.
+	OwnPollen bool
 }
 
 // Parent is a parent on a packet, with the colour measured of it.
@@ -220,15 +224,7 @@ func (l label) head(h HeadLabel) error {
 	if days < 1 || days > 6 {
 		days = 4
 	}
-	type box struct {
-		word string
-		wide float64
-	}
-	boxes := []box{{"bagged", 1.25}}
-	for d := range days {
-		boxes = append(boxes, box{fmt.Sprint("pollen ", d+1), 1})
-	}
-	boxes = append(boxes, box{"dry", 1}, box{"harvest", 1.25}, box{"seeds", 1})
+	boxes := h.boxes(days)
 	top := l.y + max(pad*0.6+side, 0.5*l.h) + 0.5
 	room := l.y + l.h - pad - top
 	rows := 1
@@ -254,6 +250,27 @@ func (l label) head(h HeadLabel) error {
 		}
 	}
 	return nil
+}
+
+// box is a field to write in by hand, and how wide it is beside the others.
+type box struct {
+	word string
+	wide float64
+}
+
+// boxes are those of a head's label.
+func (h HeadLabel) boxes(days int) []box {
+	if h.Open {
+		return []box{{"in flower", 1.25}, {"harvest", 1.25}, {"seeds", 1}}
+	}
+	boxes := []box{{"bagged", 1.25}}
+	if h.OwnPollen {
+		boxes = append(boxes, box{"anthers out", 1.35})
+	}
+	for d := range days {
+		boxes = append(boxes, box{fmt.Sprint("pollen ", d+1), 1})
+	}
+	return append(boxes, box{"dry", 1}, box{"harvest", 1.25}, box{"seeds", 1})
 }
 
 // packet draws a packet's label.

@@ -450,3 +450,25 @@ func TestLabelsSame(t *testing.T) {
 		t.Errorf("an id too long for a small tag: %v", err)
 	}
 }
+
+// A head left to bees and wind has no boxes for a bag or pollen; a cross whose own pollen
+// must be kept out has one for that.
+func TestHeadBoxes(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		head HeadLabel
+		want string
+	}{
+		{HeadLabel{}, "bagged, pollen 1, pollen 2, dry, harvest, seeds"},
+		{HeadLabel{OwnPollen: true}, "bagged, anthers out, pollen 1, pollen 2, dry, harvest, seeds"},
+		{HeadLabel{Open: true, OwnPollen: true}, "in flower, harvest, seeds"},
+	} {
+		var words []string
+		for _, b := range c.head.boxes(2) {
+			words = append(words, b.word)
+		}
+		if got := strings.Join(words, ", "); got != c.want {
+			t.Errorf("%+v: %s, want %s", c.head, got, c.want)
+		}
+	}
+}

@@ -149,6 +149,7 @@ type headRow struct {
 	name                         string
 	bagged, dry, harvested, lost sql.NullString
 	seeds                        sql.NullInt64
+	open                         bool // left to bees and wind
 }
 
 // do notes the step, and says what is odd about it.
@@ -163,14 +164,20 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 	if h.harvested.Valid && (d.Step == HeadHarvest && (h.seeds.Valid || d.Seeds == nil && on != h.harvested.String) || d.Step == HeadLost) {
 		return "", fail("it was harvested on %s", h.harvested.String)
 	}
+	if h.open && d.Step == HeadPollinate && d.Cross == "" {
+		odd = fmt.Sprintf("head %s is noted as left to bees and wind: say with which cross its pollen belongs, or note a cross of its own", h.name)
+	}
 	switch d.Step {
 	case HeadBag:
+		if h.open {
+			odd = fmt.Sprintf("head %s is left to bees and wind: it needs no bag, and sets little seed in one", h.name)
+		}
 		if h.bagged.Valid && h.bagged.String != on {
 			return "", fail("it was bagged on %s", h.bagged.String)
 		}
 		_, err = tx.Exec("UPDATE head SET bagged_on = ? WHERE id = ?", on, h.id)
 	case HeadPollinate:
-		if !h.bagged.Valid {
+		if !h.bagged.Valid && !h.open {
 			odd = fmt.Sprintf("head %s was never bagged: other pollen may have come first", h.name)
 		}
 		_, err = tx.Exec("INSERT INTO pollination (head_id, day) VALUES (?, ?) ON CONFLICT DO NOTHING", h.id, on)
@@ -245,8 +252,8 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	out := make([]headRow, 0, len(ids))
 	for _, id := range ids {
 		h := headRow{id: id}
-		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds FROM head WHERE id = ?`,
-			id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds)
+		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds, NOT (`+byHand+`) FROM head
+			WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds, &h.open)
 		if err != nil {
 			return nil, err
 		}
@@ -306,9 +313,13 @@ func openHeads(tx *sql.Tx, typed string, step HeadStep) (ids []int64, isPlant bo
 
 // stepOpen is what holds of heads for which a step still is to be done.
 var stepOpen = map[HeadStep]string{
-	HeadBag: "bagged_on IS NULL", HeadPollinate: "stigmas_dry_on IS NULL", HeadDry: "stigmas_dry_on IS NULL",
-	HeadHarvest: "bagged_on IS NOT NULL", HeadLost: "TRUE",
+	HeadBag: "bagged_on IS NULL AND " + byHand, HeadPollinate: "stigmas_dry_on IS NULL AND " + byHand,
+	HeadDry:     "stigmas_dry_on IS NULL AND " + byHand,
+	HeadHarvest: `(bagged_on IS NOT NULL OR (SELECT kind FROM "cross" WHERE id = cross_id) = 'open')`, HeadLost: "TRUE",
 }
+
+// byHand holds of heads that are not left to bees and wind.
+const byHand = `coalesce((SELECT kind FROM "cross" WHERE id = cross_id), '') <> 'open'`
 
 // newHead adds the head that was typed, when it is its plant's next.
 func (b *Book) newHead(tx *sql.Tx, typed string, d HeadDone) (int64, error) {

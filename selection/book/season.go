@@ -50,6 +50,7 @@ type Head struct {
 	Line       string // of its plant
 	Season     string
 	Cross      string // empty: not said yet what it is for
+	Kind       Kind   // of the cross; empty without one
 	Bagged     time.Time
 	Pollinated []time.Time // in order
 	StigmasDry time.Time
@@ -185,7 +186,7 @@ func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
 
 // heads are those that where chooses.
 func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, error) {
-	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), h.bagged_on, h.stigmas_dry_on,
+	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''), h.bagged_on, h.stigmas_dry_on,
 			h.harvested_on, h.seeds, h.lost_on, h.note, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
 		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT
 			JOIN "cross" c ON c.id = h.cross_id
@@ -193,7 +194,7 @@ func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, er
 		var bagged, dry, harvested, lost sql.NullString
 		var seeds sql.NullInt64
 		var days string
-		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &bagged, &dry, &harvested, &seeds, &lost, &h.Note,
+		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &h.Kind, &bagged, &dry, &harvested, &seeds, &lost, &h.Note,
 			&days); err != nil {
 			return err
 		}

@@ -32,46 +32,49 @@ type Crop struct {
 	Isolate  string // how other pollen is kept away
 	Hold     int    // plants, at least, that hold a variety without inbreeding
 	Dry      int    // days that seed dries in paper before it is closed
-	Sprout   Span   // days after which a germination test is looked at, and is over
+	Sprout   Span   // days to the first and the final count of a germination test
 	ComeUp   int    // days from sowing to counting the plants
 	Handling string // what else is peculiar to it; may be empty
+
+	Genus       string // crops of one genus may cross, where they have as many sets of chromosomes
+	Sets        int    // of chromosomes: 2 diploid, 4 tetraploid
+	Self        Selfing
+	Emasculate  string // how own pollen is kept out of a cross; empty: it need not be
+	Distance    int    // metres to others of its kind where seed is saved open
+	Temperature Span   // degrees Celsius, for germination
+	Light       Light  // for germination
+	Fresh       int    // percent of well-kept new seed that sprouts
+	Life        int    // years for which seed kept dry and cool is worth sowing: by then half of those have died
+	PerGram     int    // seeds
+	Raise       Span   // weeks from sowing under cover to planting out
+	PlantOut    int    // weeks after the last frost; below 0: before it
+	PollenDry   int    // days that pollen dries before it is closed
+	PollenLife  int    // days that dry pollen is good for, closed and in a refrigerator
+	Caution     string // where the plant can hurt; may be empty
 }
 
-// Crops are the usual values. Common practice, no source: they were not taken
-// from a trial, and a year's weather moves all of them.
-var Crops = []Crop{
-	{Name: "zinnia", Title: "zinnia", Opens: Span{2, 4}, First: Span{1, 3}, Days: 4, Ripe: Span{28, 42},
-		Look: "the head is brown and dry, and its seeds come loose when it is rubbed", Flower: Span{55, 75}, Seeds: Span{20, 80},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other zinnias", Hold: 40, Dry: 10, Sprout: Span{5, 10}, ComeUp: 14,
-		Handling: "ray florets open from outside in: pollinate each ring as its stigmas show"},
-	{Name: "calendula", Title: "pot marigold (Calendula)", Opens: Span{2, 4}, First: Span{1, 2}, Days: 4, Ripe: Span{21, 35},
-		Look: "the outer seeds are tan and curled, and drop at a touch", Flower: Span{45, 65}, Seeds: Span{12, 50},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other pot marigolds", Hold: 40, Dry: 7, Sprout: Span{6, 12}, ComeUp: 14,
-		Handling: "only the ray florets bear seed"},
-	{Name: "tagetes", Title: "French or African marigold (Tagetes)", Opens: Span{2, 4}, First: Span{1, 2}, Days: 3, Ripe: Span{28, 42},
-		Look: "the cup is brown and dry, and its dark seeds pull out by their pale tufts", Flower: Span{45, 75}, Seeds: Span{20, 80},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other Tagetes", Hold: 30, Dry: 7, Sprout: Span{4, 8}, ComeUp: 12},
-	{Name: "cosmos", Title: "cosmos", Opens: Span{2, 4}, First: Span{1, 2}, Days: 3, Ripe: Span{21, 30},
-		Look: "the seeds are dark, hard, and stand apart like a star", Flower: Span{50, 75}, Seeds: Span{10, 40},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other cosmos", Hold: 50, Dry: 7, Sprout: Span{5, 10}, ComeUp: 14,
-		Handling: "a plant sets little seed by its own pollen"},
-	{Name: "dahlia", Title: "dahlia", Opens: Span{3, 6}, First: Span{2, 5}, Days: 4, Ripe: Span{35, 55},
-		Look: "the bracts are brown and papery, and the squeezed head gives no water", Flower: Span{80, 120}, Seeds: Span{5, 60},
-		Isolate: "a bag of fine cloth over each head", Hold: 20, Dry: 14, Sprout: Span{7, 14}, ComeUp: 21,
-		Handling: "a plant sets hardly any seed by its own pollen; its tubers keep the plant itself"},
-	{Name: "sweet-pea", Title: "sweet pea", Opens: Span{2, 3}, First: Span{0, 1}, Days: 2, Ripe: Span{40, 60},
-		Look: "the pods are pale brown and dry: pick before they twist open", Flower: Span{80, 120}, Seeds: Span{3, 9},
-		Isolate: "it pollinates itself in the closed bud; a bag keeps off the few bees that force it", Hold: 12, Dry: 10, Sprout: Span{8, 16},
-		ComeUp:   21,
-		Handling: "for a cross take the anthers out of the bud while they are green; the seeds are poisonous"},
-	{Name: "snapdragon", Title: "snapdragon", Opens: Span{1, 3}, First: Span{1, 2}, Days: 3, Ripe: Span{40, 60},
-		Look: "the capsule is brown and its pores have opened", Flower: Span{80, 120}, Seeds: Span{50, 300},
-		Isolate: "a bag of fine cloth over the spike, or 400 m from other snapdragons", Hold: 30, Dry: 10, Sprout: Span{7, 14}, ComeUp: 21,
-		Handling: "for a cross take the anthers out of the bud before it opens"},
-	{Name: other, Title: "any other flower", Opens: Span{2, 4}, First: Span{1, 3}, Days: 3, Ripe: Span{28, 45},
-		Look: "the seed is hard and parts from the head", Flower: Span{60, 90}, Seeds: Span{10, 60},
-		Isolate: "a bag of fine cloth over each flower", Hold: 40, Dry: 10, Sprout: Span{7, 14}, ComeUp: 18},
-}
+// Selfing says whether a plant sets seed to its own pollen.
+type Selfing string
+
+// How far a plant sets seed to its own pollen.
+const (
+	SelfFertile Selfing = "self-fertile"
+	SelfPartly  Selfing = "partly"       // some do, or fewer seeds
+	SelfSterile Selfing = "self-sterile" // hardly any
+)
+
+// Light is what seed wants for germinating.
+type Light string
+
+// What seed wants for germinating.
+const (
+	LightNeeded Light = "light" // is not covered
+	LightNone   Light = "dark"  // is covered
+	LightEither Light = "either"
+)
+
+// OwnPollen reports whether a plant's own pollen must be kept out of a cross.
+func (c Crop) OwnPollen() bool { return c.Self != SelfSterile && c.Emasculate != "" }
 
 // other is the crop of a line of which none was said.
 const other = "other"
@@ -103,7 +106,9 @@ type field struct {
 	number            func(*Crop) *int
 	span              func(*Crop) *Span
 	text              func(*Crop) *string
-	most              int // the largest number that is believed
+	most              int      // the largest number that is believed
+	below             int      // how far below 1 a number may be
+	words             []string // the texts that are taken; nil: any
 }
 
 var fields = []field{
@@ -118,10 +123,32 @@ var fields = []field{
 	{name: "hold", unit: "plants", means: "at least, to hold a variety without inbreeding", number: func(c *Crop) *int { return &c.Hold },
 		most: 100_000},
 	{name: "dry", unit: "days", means: "that seed dries before its packet is closed", number: func(c *Crop) *int { return &c.Dry }, most: 365},
-	{name: "sprout", unit: "days", means: "after which a germination test is looked at, and over",
+	{name: "sprout", unit: "days", means: "to the first and the final count of a germination test",
 		span: func(c *Crop) *Span { return &c.Sprout }, most: 365},
 	{name: "come-up", unit: "days", means: "from sowing to counting the plants", number: func(c *Crop) *int { return &c.ComeUp }, most: 365},
 	{name: "handling", means: "what else is peculiar to it", text: func(c *Crop) *string { return &c.Handling }},
+	{name: "genus", means: "crops of one genus may cross", text: func(c *Crop) *string { return &c.Genus }},
+	{name: "sets", unit: "sets", means: "of chromosomes: 2 diploid, 4 tetraploid, 0 not known",
+		number: func(c *Crop) *int { return &c.Sets }, most: 16, below: 1},
+	{name: "self", means: "whether it sets seed to its own pollen", text: func(c *Crop) *string { return (*string)(&c.Self) },
+		words: []string{string(SelfFertile), string(SelfPartly), string(SelfSterile)}},
+	{name: "emasculate", means: "how own pollen is kept out of a cross", text: func(c *Crop) *string { return &c.Emasculate }},
+	{name: "distance", unit: "m", means: "to others of its kind, where seed is saved open", number: func(c *Crop) *int { return &c.Distance },
+		most: 20_000},
+	{name: "temperature", unit: "°C", means: "for germination", span: func(c *Crop) *Span { return &c.Temperature }, most: 40},
+	{name: "light", means: "for germination", text: func(c *Crop) *string { return (*string)(&c.Light) },
+		words: []string{string(LightNeeded), string(LightNone), string(LightEither)}},
+	{name: "fresh", unit: "%", means: "of well-kept new seed sprouts", number: func(c *Crop) *int { return &c.Fresh }, most: 99},
+	{name: "life", unit: "years", means: "for which dry, cool seed is worth sowing", number: func(c *Crop) *int { return &c.Life }, most: 100},
+	{name: "per-gram", unit: "seeds", means: "in a gram", number: func(c *Crop) *int { return &c.PerGram }, most: 200_000},
+	{name: "raise", unit: "weeks", means: "from sowing under cover to planting out", span: func(c *Crop) *Span { return &c.Raise }, most: 60},
+	{name: "plant-out", unit: "weeks", means: "after the last frost, or before it where below 0",
+		number: func(c *Crop) *int { return &c.PlantOut }, below: 41, most: 40},
+	{name: "pollen-dry", unit: "days", means: "that pollen dries before it is closed", number: func(c *Crop) *int { return &c.PollenDry },
+		most: 30},
+	{name: "pollen-life", unit: "days", means: "that dry pollen is good for, closed and in a refrigerator",
+		number: func(c *Crop) *int { return &c.PollenLife }, most: 2000},
+	{name: "caution", means: "where it can hurt", text: func(c *Crop) *string { return &c.Caution }},
 }
 
 // FieldNames are the names of the values that [Crop.With] changes.
@@ -172,11 +199,19 @@ func (c Crop) With(name, value string) (Crop, error) {
 		if len(value) > mostText || strings.ContainsFunc(value, func(r rune) bool { return r < ' ' || r == '\uFFFD' }) {
 			return c, fmt.Errorf("%s: want one line of up to %d characters", f.name, mostText)
 		}
+		if f.words != nil {
+			i := slices.IndexFunc(f.words, func(w string) bool { return strings.EqualFold(w, value) })
+			if i < 0 {
+				return c, fmt.Errorf("%s %q: want one of %s", f.name, value, strings.Join(f.words, ", "))
+			}
+			value = f.words[i]
+		}
 		*f.text(&c) = value
 	case f.number != nil:
 		n, err := strconv.Atoi(value)
-		if err != nil || n < 1 || n > f.most {
-			return c, fmt.Errorf("%s %q: want a number of %s, 1 to %d", f.name, value, f.unit, f.most)
+		least := 1 - f.below
+		if err != nil || n < least || n > f.most {
+			return c, fmt.Errorf("%s %q: want a number of %s, %d to %d", f.name, value, f.unit, least, f.most)
 		}
 		*f.number(&c) = n
 	default:

@@ -23,6 +23,9 @@ type Head struct {
 	Name, Line, Cross string
 	CrossWords        string    // its parents, to tell it by
 	Noted             time.Time // the day its cross was made
+	Open              bool      // left to bees and wind
+	OwnPollen         bool      // of a cross of two plants: own pollen is to be kept out, where the crop needs it
+	Emasculated       time.Time
 	Bagged            time.Time
 	Pollinated        []time.Time // in order
 	Dry               time.Time   // its stigmas
@@ -58,16 +61,18 @@ type Kind string
 
 // The kinds of a task.
 const (
-	Bag       Kind = "bag"
-	Pollinate Kind = "pollinate"
-	Stigmas   Kind = "stigmas"  // see whether they are dry
-	KeepBag   Kind = "keep-bag" // leave it on: nothing to do yet
-	Harvest   Kind = "harvest"
-	Pack      Kind = "pack"
-	Dry       Kind = "dry"
-	Test      Kind = "test" // read a germination test
-	Count     Kind = "count"
-	Photo     Kind = "photo"
+	Bag        Kind = "bag"
+	Emasculate Kind = "emasculate" // keep its own pollen out
+	Pollinate  Kind = "pollinate"
+	Stigmas    Kind = "stigmas"  // see whether they are dry
+	KeepBag    Kind = "keep-bag" // leave it on: nothing to do yet
+	Ripen      Kind = "ripen"    // left to bees and wind: nothing to do yet
+	Harvest    Kind = "harvest"
+	Pack       Kind = "pack"
+	Dry        Kind = "dry"
+	Test       Kind = "test" // read a germination test
+	Count      Kind = "count"
+	Photo      Kind = "photo"
 )
 
 // Urgency is how soon a task wants to be done.
@@ -111,7 +116,7 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 			t.Until = t.Due
 		}
 		switch {
-		case t.Kind == KeepBag:
+		case t.Kind == KeepBag || t.Kind == Ripen:
 			t.Urgency = Watch
 		case t.Until.Before(day):
 			t.Urgency = Overdue
@@ -125,8 +130,14 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 		out = append(out, t)
 	}
 	for _, h := range g.Heads {
-		if t, ok := headTask(h, g.crop(h.Line), day); ok {
+		c := g.crop(h.Line)
+		if t, ok := headTask(h, c, day); ok {
 			add(t)
+		}
+		if _, said := g.Crops[h.Line]; said {
+			if t, ok := emasculateTask(h, c); ok {
+				add(t)
+			}
 		}
 	}
 	for _, p := range g.Packets {
@@ -160,7 +171,7 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 }
 
 // kinds in the order of a season.
-var kinds = []Kind{Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo, KeepBag}
+var kinds = []Kind{Emasculate, Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo, KeepBag, Ripen}
 
 func (g *Garden) crop(line string) Crop {
 	if c, ok := g.Crops[line]; ok {
@@ -185,6 +196,8 @@ func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		t.Kind, t.Due, t.Until = Pack, h.Harvested, days(h.Harvested, 7)
 		t.Text = "put its seed into a paper packet, with its name on" + of
 		return t, !h.Packed
+	case h.Open:
+		return openTask(h, c, day)
 	case h.Bagged.IsZero() && n == 0:
 		if h.Noted.IsZero() {
 			return t, false

@@ -285,8 +285,8 @@ func TestSprouting(t *testing.T) {
 	}
 }
 
-// Tasks of the heads of three crosses: one by hand is bagged and pollinated, one left to
-// bees and wind is not, but its seed is packed.
+// Tasks of the heads of two crosses: one by hand is bagged and pollinated; one left to bees
+// and wind never is, but is due when its seed is likely ripe, and packed.
 func TestWorkOpenPollinated(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
@@ -307,15 +307,19 @@ func TestWorkOpenPollinated(t *testing.T) {
 		}
 		return strings.Join(s, ", ")
 	}
-	if got, want := tasks(day), "bag "+byHand[0].Name; got != want {
+	if got, want := tasks(day), "bag "+byHand[0].Name+", ripen "+left[0].Name; got != want {
 		t.Errorf("on the day of both crosses: %q, want %q", got, want)
 	}
 	_, _, err = p.DoHeads(ctx, book.HeadDone{Heads: []string{byHand[0].Name}, Step: book.HeadBag, On: day, Season: "2026"})
 	p.ok(err)
-	if got, want := tasks(day.AddDate(0, 0, 6)), "pollinate "+byHand[0].Name; got != want {
+	if got, want := tasks(day.AddDate(0, 0, 6)), "pollinate "+byHand[0].Name+", ripen "+left[0].Name; got != want {
 		t.Errorf("six days after bagging: %q, want %q", got, want)
 	}
-	_, _, err = p.DoHeads(ctx, book.HeadDone{Heads: []string{left[0].Name}, Step: book.HeadHarvest, On: day.AddDate(0, 0, 40), Season: "2026"})
+	if got := tasks(day.AddDate(0, 0, 29)); !strings.Contains(got, "harvest "+left[0].Name) {
+		t.Errorf("after four weeks: %q, want the open-pollinated head ripe", got)
+	}
+	// Named by its plant: an open-pollinated head is harvested without a bag.
+	_, _, err = p.DoHeads(ctx, book.HeadDone{Heads: []string{"G-3"}, Step: book.HeadHarvest, On: day.AddDate(0, 0, 40), Season: "2026"})
 	p.ok(err)
 	if got := tasks(day.AddDate(0, 0, 41)); !strings.Contains(got, "pack "+left[0].Name) {
 		t.Errorf("after the harvest of an open-pollinated head: %q, want it packed", got)

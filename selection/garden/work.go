@@ -42,9 +42,7 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 			Dry: h.StigmasDry, Harvested: h.Harvested, Lost: h.Lost}
 		if c, ok := crosses[h.Cross]; ok {
 			t.CrossWords, t.Noted = c.Words(), c.MadeOn
-			if c.Kind == book.KindOpen && h.Harvested.IsZero() {
-				continue // left to the bees: nothing to bag or pollinate
-			}
+			t.Open = c.Kind == book.KindOpen
 		}
 		g.Heads = append(g.Heads, t)
 	}

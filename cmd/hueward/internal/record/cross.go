@@ -105,9 +105,22 @@ func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
 		for _, h := range heads {
 			names = append(names, h.Name)
 		}
-		fmt.Fprintf(a.Stdout, "heads %s: bag them before they open\n", strings.Join(names, ", "))
+		what := "bag them before they open"
+		if made.Kind == book.KindOpen {
+			what = "tie a label on, and no bag"
+		}
+		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(names, ", "), what)
 	}
-	return nil
+	return a.adviseCross(ctx, b, made)
+}
+
+// adviseCross tells what a cross needs that its crop does not do by itself.
+func (a *app) adviseCross(ctx context.Context, b *book.Book, c *book.Cross) error {
+	advice, err := garden.AdviseCross(ctx, b, c)
+	for _, s := range advice {
+		a.Stdout.Say("", s)
+	}
+	return err
 }
 
 // crossJSON is one cross of "cross --json".

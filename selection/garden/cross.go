@@ -1,0 +1,69 @@
+package garden
+
+import (
+	"context"
+	"fmt"
+
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+)
+
+// CropOf is the crop of a line with the grower's own values in; ok is false, and the crop
+// "other", where it was not said.
+func CropOf(ctx context.Context, b *book.Book, line string) (c calendar.Crop, ok bool, err error) {
+	crops, _, err := Crops(ctx, b)
+	if err != nil {
+		return c, false, err
+	}
+	of, err := b.LineCrops(ctx)
+	if err != nil {
+		return c, false, err
+	}
+	if c, ok = crops[of[line]]; !ok {
+		c, _ = calendar.Named("other")
+	}
+	return c, ok, nil
+}
+
+// AdviseCross says what a new cross needs beside its bag: own pollen kept out, or where
+// seed is saved open, the distance and the count of parents that keep it true; and when its
+// parents' chromosomes do not fit.
+func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, error) {
+	seed, err := b.Plant(ctx, c.SeedParent)
+	if err != nil {
+		return nil, err
+	}
+	crop, said, err := CropOf(ctx, b, seed.Line)
+	if err != nil || !said {
+		return nil, err
+	}
+	switch {
+	case c.Kind == book.KindOpen:
+		return []string{"Seed saved open is true only " + crop.Isolation() + "."}, nil
+	case c.Kind == book.KindSelf && crop.Self == calendar.SelfSterile:
+		return []string{fmt.Sprintf("A %s sets hardly any seed to its own pollen: expect little.", crop.Title)}, nil
+	case c.Kind == book.KindSelf:
+		return nil, nil
+	}
+	var out []string
+	if crop.OwnPollen() {
+		out = append(out, "Keep its own pollen out, or some of the offspring will be selfs: "+crop.Emasculate+".")
+	}
+	if c.PollenParent == "" {
+		return out, nil
+	}
+	pollen, err := b.Plant(ctx, c.PollenParent)
+	if err != nil {
+		return nil, err
+	}
+	other, said, err := CropOf(ctx, b, pollen.Line)
+	switch {
+	case err != nil || !said || other.Name == crop.Name:
+	case other.Genus != crop.Genus:
+		out = append(out, fmt.Sprintf("%s and %s are of two genera: such a cross hardly ever sets seed.", crop.Title, other.Title))
+	case other.Sets != crop.Sets && other.Sets != 0 && crop.Sets != 0:
+		out = append(out, fmt.Sprintf("%s has %d sets of chromosomes and %s %d: their offspring set hardly any seed.", crop.Title, crop.Sets,
+			other.Title, other.Sets))
+	}
+	return out, err
+}
