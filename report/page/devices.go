@@ -8,21 +8,23 @@ import (
 	"strings"
 
 	"hueward/colorimg/tag"
+	"hueward/report/page/door"
 )
 
 // devices lists who was let in, and shows the code for the next.
 func (q *request) devices() error {
 	d := struct {
-		List  []deviceRow
-		Code  string
-		Links []link
-	}{Code: spaced(q.door.code())}
-	for _, v := range q.door.list() {
-		d.List = append(d.List, deviceRow{v.id, v.name, v.since.Format("2 January, 15:04"), v == q.device})
+		List    []deviceRow
+		Code    string
+		Links   []link
+		Trouble string
+	}{Code: spaced(q.door.Code()), Trouble: sentence(q.door.Trouble())}
+	for _, v := range q.door.List() {
+		d.List = append(d.List, deviceRow{v.ID, v.Name, v.Since.Format("2 January, 15:04"), v.Seen().Format("2 January"), v.ID == q.device.ID})
 	}
-	if q.opt.LAN && q.device.here {
+	if q.opt.LAN && q.device.Here {
 		for _, h := range q.opt.Hosts {
-			u := JoinURL(q.address(h), q.door.code())
+			u := JoinURL(q.address(h), q.door.Code())
 			code, err := qrCode(u)
 			if err != nil {
 				return err
@@ -36,8 +38,8 @@ func (q *request) devices() error {
 }
 
 type deviceRow struct {
-	ID, Name, Since string
-	Me              bool
+	ID, Name, Since, Seen string
+	Me                    bool
 }
 
 type link struct {
@@ -61,10 +63,10 @@ func JoinURL(address, code string) string { return "http://" + address + "/join?
 
 // spaced is a code in two groups.
 func spaced(code string) string {
-	if len(code) != codeLength {
+	if len(code) != door.CodeLength {
 		return code
 	}
-	return code[:codeLength/2] + "-" + code[codeLength/2:]
+	return code[:door.CodeLength/2] + "-" + code[door.CodeLength/2:]
 }
 
 // qrCode draws text as a QR code.
@@ -86,12 +88,13 @@ func qrCode(text string) (template.HTML, error) {
 		`<rect width="%d" height="%d" fill="#fff"/><path d="%s" fill="#000"/></svg>`, n, n, n, n, path.String())), nil
 }
 
-// forget sends a device away.
+// forget ends a pairing: any at this machine, its own on a phone.
 func (q *request) forget() error {
-	if !q.device.here {
+	id := q.r.PostFormValue("id")
+	if !q.device.Here && id != q.device.ID {
 		return &wrongError{http.StatusForbidden, "Devices are sent away at the machine that serves the book."}
 	}
-	q.door.forget(q.r.PostFormValue("id"))
+	q.door.End(id)
 	q.mention("The device is sent away.")
 	return q.to("/devices")
 }
@@ -112,7 +115,7 @@ func (s *Server) joinPage(w http.ResponseWriter, status int, code, why string) {
 
 // joined lets a device in that knows the code.
 func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
-	r.Body = http.MaxBytesReader(w, r.Body, 8192)
+	r.Body = http.MaxBytesReader(w, r.Body, 8192) // from anyone: within the time that the guard gives
 	if err := r.ParseForm(); err != nil {
 		s.joinPage(w, http.StatusBadRequest, "", "What was sent is no form. Fill it in again.")
 		return
@@ -124,11 +127,9 @@ func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
 	if name == "" {
 		name = "a phone"
 	}
-	cookie, why := s.door.pair(r.PostFormValue("code"), name)
-	if why != "" {
+	if why := s.door.Pair(w, r.PostFormValue("code"), name); why != "" {
 		s.joinPage(w, http.StatusForbidden, "", why)
 		return
 	}
-	setCookie(w, cookie)
 	http.Redirect(w, r, "/today", http.StatusSeeOther)
 }

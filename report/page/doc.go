@@ -9,9 +9,10 @@
 //
 // A request is answered where its Host is the address that is served, and, from
 // another machine, where its device was paired: a code, good for one device, is shown in
-// the terminal and on the page of devices, and exchanged for a cookie. What changes
-// the book must come from a page of this server, by the browser's own word (see
-// [http.CrossOriginProtection]) and by a token in the form. The connection is not
+// the terminal and on the page of devices, and exchanged for a cookie (see package door).
+// A script of a device that is not let in gets status 401; a person is asked for the code.
+// What changes the book must come from a page of this server, by the browser's own word
+// (see [http.CrossOriginProtection]) and by a token in the form. The connection is not
 // encrypted: it belongs in a network whose people one knows.
 //
 // The content security policy allows scripts and styles from this server alone; style

@@ -36,7 +36,7 @@ func TestJoinByTouch(t *testing.T) {
 			b.until("refused", `document.querySelector("[role=alert]")?.innerText.includes("not the code")`)
 			b.heard() // the browser tells of the refusal
 			b.shoot("join-refused-" + s.name)
-			b.open("/join?code=" + c.s.door.code())
+			b.open("/join?code=" + c.s.door.Code())
 			b.do(chromedp.SendKeys(chromedp.CSS("input[name=name]"), "the phone in the garden"), chromedp.Click(chromedp.CSS("button.main")))
 			b.until("in", `location.pathname === "/today"`)
 			b.shoot("joined-" + s.name)
@@ -54,7 +54,7 @@ func TestJoinByTouch(t *testing.T) {
 			if !strings.Contains(page, "the phone in the garden") {
 				t.Fatal("the device is not listed")
 			}
-			c.send("/devices/forget", "id", c.s.door.list()[0].id)
+			c.send("/devices/forget", "id", c.s.door.List()[0].ID)
 			b.open("/plants")
 			b.until("out", `location.pathname === "/join"`)
 		})

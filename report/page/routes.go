@@ -5,7 +5,9 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
+	"os"
 	"strings"
 
 	"hueward/selection/book"
@@ -102,65 +104,6 @@ func (s *Server) routes() http.Handler {
 	return s.guard(m)
 }
 
-// guard answers only those who call this server by its name and from its own pages,
-// and bounds what a page may do.
-func (s *Server) guard(next http.Handler) http.Handler {
-	cross := http.NewCrossOriginProtection()
-	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		http.Error(w, "This form came from another page than the book's own.", http.StatusForbidden)
-	}))
-	inner := cross.Handler(next)
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		// Style attributes carry the measured colours; scripts and style sheets are
-		// files of this server alone.
-		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; style-src-attr 'unsafe-inline'; img-src "+
-			"'self' blob: data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "same-origin")
-		h.Set("X-Frame-Options", "DENY")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Cache-Control", "no-store")
-		if !s.door.knows(r.Host) {
-			http.Error(w, "This address is not one that the book is served at.", http.StatusMisdirectedRequest)
-			return
-		}
-		if o := r.Header.Get("Origin"); r.Method != http.MethodGet && r.Method != http.MethodHead && o != "" && o != "http://"+r.Host {
-			http.Error(w, "This form came from another page than the book's own.", http.StatusForbidden)
-			return
-		}
-		inner.ServeHTTP(w, r)
-	})
-}
-
-// inside answers devices that were let in.
-func (s *Server) inside(f do) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		v := s.door.of(w, r)
-		if v == nil {
-			http.Redirect(w, r, "/join", http.StatusSeeOther)
-			return
-		}
-		q := &request{Server: s, w: w, r: r, device: v, b: s.b.As(s.whoIs(v)).OneCommand()}
-		if line, season := r.URL.Query()["line"], r.URL.Query()["season"]; r.Method == http.MethodGet && (line != nil || season != nil) {
-			v.choose(r.URL.Query().Get("line"), r.URL.Query().Get("season"), true)
-		}
-		if err := f(q); err != nil {
-			q.fail(err)
-		}
-		if r.Method == http.MethodPost {
-			s.changed(context.WithoutCancel(r.Context()))
-		}
-	})
-}
-
-func (s *Server) whoIs(v *device) string {
-	if v.here {
-		return s.opt.Who
-	}
-	return v.name
-}
-
 const formBytes = 1 << 20
 
 // form takes a form with the device's token.
@@ -178,7 +121,7 @@ func (s *Server) form(f do) do {
 }
 
 func (q *request) checkToken(token string) error {
-	if !q.door.holds(q.device, token) {
+	if !q.door.Holds(q.device.Device, token) {
 		return &wrongError{http.StatusForbidden, "This form is of an earlier time, or of another page. Load the page anew and fill it in again."}
 	}
 	return nil
@@ -189,7 +132,10 @@ func tooLarge(err error) error {
 	if errors.As(err, &most) {
 		return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("That is more than %d MiB at once. Send less.", most.Limit>>20)}
 	}
-	return wrongf("What was sent broke off, or is no form. Send it again.")
+	if errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return &wrongError{http.StatusRequestTimeout, "What was sent broke off. Send it again."}
+	}
+	return wrongf("What was sent is no form. Send it again.")
 }
 
 // to sends the browser on, after a form was taken.
@@ -273,5 +219,5 @@ func sentence(s string) string {
 }
 
 func (q *request) wantsJSON() bool {
-	return strings.HasPrefix(q.r.Header.Get("Accept"), "application/json")
+	return wantsJSON(q.r)
 }

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"net"
 	"net/http"
+	"path/filepath"
 	"runtime"
 	"time"
 
 	"hueward/colorimg/photo"
+	"hueward/report/page/door"
 	"hueward/selection/book"
 )
 
@@ -33,13 +35,17 @@ type Limits struct {
 	Photos int   // in one request; 0: 60
 	Bytes  int64 // of one photo; 0: 64 MiB
 	Pixels int64 // of one photo; 0: 120 million
+	// Stall is how long a device may send nothing in the midst of a form; 0: a minute. In
+	// all it may take as long again, and a second more for each KiB.
+	Stall time.Duration
 }
 
 // Server serves one book. It is made by [New].
 type Server struct {
 	b       *book.Book
 	opt     Options
-	door    *door
+	door    *door.Door
+	visits  visits
 	live    *live
 	cache   *cache
 	small   *pictures
@@ -64,8 +70,12 @@ func New(b *book.Book, opt *Options) *Server {
 	if l.Bytes == 0 {
 		l.Bytes = 64 << 20
 	}
+	if l.Stall == 0 {
+		l.Stall = time.Minute
+	}
 	s.live = newLive()
-	s.door = newDoor(&s.opt)
+	s.door = door.New(door.Options{Now: s.opt.Now, LAN: s.opt.LAN, Hosts: s.opt.Hosts, Paired: s.opt.Paired,
+		File: filepath.Join(b.Dir(), door.FileName)})
 	s.handler = s.routes()
 	return s
 }
@@ -74,9 +84,9 @@ func (s *Server) limits() photo.Limits {
 	return photo.Limits{Pixels: s.opt.Limits.Pixels, Bytes: s.opt.Limits.Bytes}
 }
 
-// Serve answers on ln until ctx ends, then lets what was begun come to its end, for at
-// most ten seconds. It returns nil when it was stopped so.
-func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+// Serve answers on all of ln until ctx ends, then lets what was begun come to its end, for
+// at most ten seconds. It returns nil when it was stopped so.
+func (s *Server) Serve(ctx context.Context, ln ...net.Listener) error {
 	watching, stop := context.WithCancel(ctx)
 	defer stop()
 	go s.watch(watching)
@@ -84,11 +94,13 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 		Handler: s.handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
 		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) },
 	}
-	done := make(chan error, 1)
-	go func() { done <- h.Serve(ln) }()
+	done := make(chan error, len(ln))
+	for _, l := range ln {
+		go func() { done <- h.Serve(l) }()
+	}
 	select {
 	case err := <-done:
-		return err
+		return errors.Join(err, h.Close())
 	case <-ctx.Done():
 	}
 	s.live.close() // those who only listen would never end

@@ -74,8 +74,8 @@ var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n@media (prefers-co
 // open reads what every page shows. The line looked at is the one that the device chose
 // last, else the only or first one.
 func (q *request) open(page, title string, data any) (*view, error) {
-	v := &view{Title: title, Page: page, Token: q.door.token(q.device), Path: q.r.URL.RequestURI(), Data: data,
-		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.here, Today: q.opt.Now().Format(time.DateOnly), Look: lookOf(q.r),
+	v := &view{Title: title, Page: page, Token: q.door.Token(q.device.Device), Path: q.r.URL.RequestURI(), Data: data,
+		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.Here, Today: q.opt.Now().Format(time.DateOnly), Look: lookOf(q.r),
 		Room: roomOf(page), Rooms: rooms}
 	var err error
 	if v.Lines, err = q.b.Lines(q.ctx()); err != nil {
