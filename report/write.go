@@ -37,6 +37,9 @@ var page = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("season.html").Funcs(Funcs).ParseFS(templateFiles, "templates/*.html"))
 })
 
+// Generator is how a report says what made it, by which an earlier one is known.
+const Generator = `<meta name="generator" content="hueward report">`
+
 // Write writes the season's report to w as one HTML file in UTF-8.
 // Nothing of s is kept or changed. An error is one of w, or of a thumbnail
 // that cannot be encoded; what was written before it is of no use.

@@ -47,7 +47,7 @@ func drawFile(name string, s render.Scene, info photo.Info) (render.Truth, error
 		return render.Truth{}, err
 	}
 	im, truth := render.Draw(s)
-	return truth, cli.WriteFile(name, func(w io.Writer) error {
+	return truth, cli.WriteFile(name, cli.Photo, func(w io.Writer) error {
 		if strings.HasSuffix(name, ".png") {
 			return png.Encode(w, im)
 		}

@@ -49,7 +49,7 @@ func cmdDrawSheet(ts *testscript.TestScript, neg bool, args []string) {
 		}
 	}
 	name := ts.MkAbs(args[0])
-	ts.Check(cli.WriteFile(name, func(w io.Writer) error { return photo.WriteJPEG(w, im, 92, info) }))
+	ts.Check(cli.WriteFile(name, cli.Photo, func(w io.Writer) error { return photo.WriteJPEG(w, im, 92, info) }))
 	fmt.Fprintf(ts.Stdout(), "%.2f,%.2f,%.2f %.1f\n", truth.Petal.L, truth.Petal.A, truth.Petal.B, 2*truth.Radius/perMM)
 }
 

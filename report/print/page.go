@@ -27,6 +27,9 @@ const fontName = "go"
 // page draws on one PDF in millimetres.
 type page struct{ pdf *fpdf.Fpdf }
 
+// Creator is what a sheet says of who made it, by which an earlier one is known.
+const Creator = "hueward"
+
 // newPage begins a PDF whose pages are w × h.
 func newPage(w, h float64, title string, created time.Time) page {
 	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: w, Ht: h}})
@@ -41,7 +44,7 @@ func newPage(w, h float64, title string, created time.Time) page {
 	pdf.SetModificationDate(created.UTC())
 	pdf.SetCatalogSort(true)
 	pdf.SetTitle(printable(title), true)
-	pdf.SetCreator("hueward", true)
+	pdf.SetCreator(Creator, true)
 	pdf.AddUTF8FontFromBytes(fontName, "", goregular.TTF)
 	pdf.AddUTF8FontFromBytes(fontName, "B", gobold.TTF)
 	pdf.SetLineCapStyle("butt")

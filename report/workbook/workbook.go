@@ -195,6 +195,10 @@ func cut(s string) string {
 	return s
 }
 
+// Application is what a workbook says of who saved it last, by which an earlier one is
+// known: another program puts its own name there.
+const Application = "hueward"
+
 // Write writes the workbook to out.
 func (w *Workbook) Write(out io.Writer) error {
 	// The sheet that every new file has.
@@ -204,5 +208,8 @@ func (w *Workbook) Write(out io.Writer) error {
 		}
 	}
 	w.f.SetActiveSheet(0)
+	if err := w.f.SetAppProps(&excelize.AppProperties{Application: Application}); err != nil {
+		return err
+	}
 	return w.f.Write(out)
 }

@@ -20,6 +20,9 @@ type File struct {
 	Do func(Task) string
 }
 
+// ProductID is what a calendar file says of who made it, by which an earlier one is known.
+const ProductID = "-//hueward//garden//EN"
+
 // WriteICS writes the tasks as a calendar file, an all-day entry for each subject
 // of each task. What is overdue stands on the day it is written. An entry's
 // identity is its kind and subject, so that reading a later file into the same
@@ -30,7 +33,7 @@ type File struct {
 // UID in 3.8.4.7, SEQUENCE in 3.8.7.4.
 func WriteICS(w io.Writer, f File, tasks []Task) error {
 	cal := ics.NewCalendarFor("hueward")
-	cal.SetProductId("-//hueward//garden//EN")
+	cal.SetProductId(ProductID)
 	cal.SetMethod(ics.MethodPublish)
 	cal.SetName("Garden")
 	today := time.Date(f.Made.Year(), f.Made.Month(), f.Made.Day(), 0, 0, 0, 0, time.UTC)

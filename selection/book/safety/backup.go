@@ -30,14 +30,17 @@ func Backup(ctx context.Context, b *book.Book, file string) (string, error) {
 	if file == "" {
 		return b.BackUpAs(ctx, "book-"+b.Now().UTC().Format(book.BackupTime))
 	}
-	file, err := filepath.Abs(file)
-	if err != nil {
-		return "", err
+	if os.IsPathSeparator(file[len(file)-1]) {
+		return "", fmt.Errorf("back up to %s: that is no file name; name a file", file)
 	}
 	if _, err := os.Lstat(file); err == nil {
 		return "", fmt.Errorf("back up to %s: it is there already; name another file", file)
 	}
-	return file, b.CopyTo(ctx, file)
+	at, err := book.Outside(file)
+	if err != nil {
+		return "", fmt.Errorf("back up to %w", err)
+	}
+	return at, b.CopyTo(ctx, at)
 }
 
 // BackupFile is one of the book's backups.

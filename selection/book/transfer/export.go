@@ -15,8 +15,6 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/exchange"
-	"hueward/selection/book/naming"
-	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 )
 
@@ -172,7 +170,7 @@ type Exported struct {
 // the photos' files, too. The folder must be new or empty, or, with replace, hold
 // an earlier export and nothing else; it is there whole or not at all.
 func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bool) (_ *Exported, err error) {
-	dir, err = filepath.Abs(dir)
+	dir, err = book.Outside(dir)
 	if err != nil {
 		return nil, err
 	}
@@ -243,34 +241,6 @@ func swap(half, dir string, old bool) error {
 		return errors.Join(err, os.Rename(away, dir))
 	}
 	return nil
-}
-
-// checkOut says whether an earlier export lies in dir, and refuses a folder that
-// holds anything else.
-func checkOut(dir string, replace bool) (old bool, err error) {
-	entries, err := os.ReadDir(dir)
-	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
-	var names []string
-	for _, e := range entries {
-		names = append(names, e.Name())
-	}
-	for _, n := range names {
-		table, csv := strings.CutSuffix(n, ".csv")
-		photos := n == naming.PhotosFolder && slices.Contains(names, "photos.csv")
-		if !photos && n != ManifestName && !(csv && kindNamed(table) != nil) {
-			return false, fmt.Errorf("%s: %w: it holds %q, which is no part of an export; name a new folder", dir, book.ErrNotEmpty, n)
-		}
-	}
-	if !replace {
-		return false, remedy.Step(remedy.Replace).Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it", dir,
-			book.ErrNotEmpty)
-	}
-	return true, nil
 }
 
 // copyPhotosOut copies the photos' files into the export, at the same paths.

@@ -20,7 +20,9 @@ import (
 // corrected, is taken in as it is.
 const ManifestName = "manifest.csv"
 
-var manifestKind = exchange.Kind{Name: "manifests", Need: []string{"table", "rows", "sha256"}, Columns: []exchange.Column{
+var manifestHead = []string{"table", "rows", "sha256"}
+
+var manifestKind = exchange.Kind{Name: "manifests", Need: manifestHead, Columns: []exchange.Column{
 	{Name: "table"}, {Name: "rows", Type: exchange.Count}, {Name: "sha256", Clean: cleanSum},
 }}
 
@@ -42,7 +44,7 @@ func writeManifest(dir string, out *Exported) error {
 	}
 	defer f.Close()
 	w := exchange.NewWriter(f)
-	w.Write([]string{"table", "rows", "sha256"})
+	w.Write(manifestHead)
 	for _, k := range kinds {
 		n, there := out.Rows[k.Name]
 		if !there {

@@ -2,6 +2,8 @@ package choose
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -14,6 +16,7 @@ import (
 	"hueward/report"
 	"hueward/report/compose"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -25,7 +28,7 @@ type reportOptions struct {
 func (o *reportOptions) AddFlags(cmd *cobra.Command) {
 	o.seasonOptions.AddFlags(cmd)
 	cmd.Flags().StringVarP(&o.file, "output", "o", "",
-		"write the report to `FILE.html` (default: report-LINE-SEASON.html in the book's folder)")
+		"write the report to `FILE.html`, or to standard output with - (default: report-LINE-SEASON.html in the book's folder)")
 }
 
 func (a *app) reportCommand() *cobra.Command {
@@ -36,7 +39,8 @@ func (a *app) reportCommand() *cobra.Command {
 		Long: `Write a line's season as one HTML file that needs no network: the target, the
 ranking with colours, numbers and words, the photos with petals and card drawn in,
 charts, every flag, and what was assumed. It can be read in any browser and
-printed. Where the photos were taken is not in it.` + cli.ExitStatuses(""),
+printed. Where the photos were taken is not in it. An earlier report of the same name
+is replaced; no other file is.` + cli.ExitStatuses(""),
 		Example: `  hueward report
   hueward report "buff apricot" -o season.html`,
 		Args:              cobra.MaximumNArgs(1),
@@ -51,13 +55,18 @@ func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) e
 	if err := o.check(cmd, args); err != nil {
 		return err
 	}
+	if cmd.Flags().Changed("output") {
+		if err := a.CheckOutput("output", o.file, cli.Report); err != nil {
+			return err
+		}
+	}
 	ctx := cmd.Context()
 	return a.withSeason(ctx, o.seasonOptions, func(b *book.Book, r *garden.Season, s *report.Season) error {
 		name := o.file
 		if name == "" {
 			name = filepath.Join(b.Dir(), ReportName(s))
 		}
-		if err := WriteReport(ctx, a.App, b, r, s, name); err != nil {
+		if toFile, err := WriteReport(ctx, a.App, b, r, s, name); err != nil || !toFile {
 			return err
 		}
 		_, err := fmt.Fprintln(a.Stdout, name)
@@ -65,26 +74,38 @@ func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) e
 	})
 }
 
-// WriteReport completes a season's report and writes it into the file of that name.
-func WriteReport(ctx context.Context, a *cli.App, b *book.Book, r *garden.Season, s *report.Season, name string) error {
+// WriteReport completes a season's report and writes it into the file of that name, or
+// to standard output; toFile says which.
+func WriteReport(ctx context.Context, a *cli.App, b *book.Book, r *garden.Season, s *report.Season, name string) (toFile bool, err error) {
 	if err := compose.Pictures(ctx, b, r, s, a.Warn); err != nil {
-		return err
+		return false, err
 	}
 	if err := compose.Ahead(ctx, b, r, s); err != nil {
-		return err
+		return false, err
 	}
-	return cli.WriteFile(name, func(w io.Writer) error { return report.Write(w, s) })
+	return a.Output(name, cli.Report, func(w io.Writer) error { return report.Write(w, s) })
 }
 
-// ReportName is a file name that every system takes.
+// ReportName is a file name that every system takes. Names of lines that differ only in
+// what it leaves out, such as a/b and a"b, are told apart by a sum.
 func ReportName(s *report.Season) string {
-	plain := func(s string) string {
+	whole := true
+	plain := func(s string, spaces bool) string {
 		return strings.Trim(strings.Map(func(r rune) rune {
-			if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			if unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r) {
 				return unicode.ToLower(r)
 			}
+			whole = whole && spaces && r == ' '
 			return '-'
 		}, s), "-")
 	}
-	return "report-" + plain(s.Line) + "-" + plain(s.Season) + ".html"
+	name := "report-" + plain(s.Line, true) + "-" + plain(s.Season, false)
+	if len(name) > 180 {
+		name, whole = strings.ToValidUTF8(name[:180], ""), false
+	}
+	if !whole || strings.Contains(s.Line, "  ") {
+		sum := sha256.Sum256([]byte(naming.Key(s.Line) + "\x00" + naming.Key(s.Season)))
+		name += "-" + hex.EncodeToString(sum[:3])
+	}
+	return name + ".html"
 }

@@ -112,7 +112,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 			choose.TellRanking(a.Stdout, s)
 		}
 		name := filepath.Join(bookDir, choose.ReportName(s))
-		if err := choose.WriteReport(ctx, a.App, b, r, s, name); err != nil {
+		if _, err := choose.WriteReport(ctx, a.App, b, r, s, name); err != nil {
 			return err
 		}
 		files = append(files, name)
@@ -174,7 +174,7 @@ func (a *app) drawPhotos(ctx context.Context, dir string, beds []bed) (map[strin
 			im, truth := render.Draw(s.scene)
 			found[i] = truth.Petal
 			bar.Step()
-			return cli.WriteFile(filepath.Join(dir, s.name), func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
+			return cli.WriteFile(filepath.Join(dir, s.name), cli.Photo, func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
 		})
 	}
 	if err := g.Wait(); err != nil {

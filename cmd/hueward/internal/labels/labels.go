@@ -77,10 +77,7 @@ func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
 // write writes a PDF into the file, and tells it with a word on what is in it; "-" is
 // standard output.
 func (a *app) write(file string, write func(io.Writer) error, what string) error {
-	if file == "-" {
-		return write(a.Stdout)
-	}
-	if err := cli.WriteFile(file, write); err != nil {
+	if toFile, err := a.Output(file, cli.Sheets, write); err != nil || !toFile {
 		return err
 	}
 	if what != "" {

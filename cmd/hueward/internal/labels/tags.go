@@ -49,8 +49,8 @@ it, and photograph it whole from above.
 Each plant named gets a page of its own; with none, there is one sheet for any
 plant. A cut along the dashed line lets a bloom stay on its stem. An a5 sheet takes
 a card of 60 × 40 mm and blooms up to about 90 mm across, an a4 sheet a card of
-86 × 54 mm and blooms up to about 140 mm. An earlier file of the same name is
-replaced.` + cli.ExitStatuses("some plants were refused"),
+86 × 54 mm and blooms up to about 140 mm. An earlier sheet of the same name is
+replaced; no other file is.` + cli.ExitStatuses("some plants were refused"),
 		Example: `  hueward tags M-01..M-03
   hueward tags --heads --grid a4-70x37
   hueward tags --packets --paper letter
@@ -64,11 +64,10 @@ replaced.` + cli.ExitStatuses("some plants were refused"),
 }
 
 func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
-	switch {
-	case o.file == "" && cmd.Flags().Changed("output"):
-		return cli.Usagef(`--output "": want a file name, or - for standard output`)
-	case o.file == "-" && a.Stdout.Terminal:
-		return cli.Usagef("--output -: a PDF does not belong on a terminal; send it to a file or a printer")
+	if cmd.Flags().Changed("output") {
+		if err := a.CheckOutput("output", o.file, cli.Sheets); err != nil {
+			return err
+		}
 	}
 	if !cmd.Flags().Changed("photo-sheet") {
 		if l := o.labels; len(args) == 0 && !l.heads && !l.packets && !l.all {

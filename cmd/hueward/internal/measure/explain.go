@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 
+	"hueward/cmd/hueward/internal/cli"
 	"hueward/colorimg"
 	"hueward/colorimg/photo"
 	"hueward/report"
@@ -25,5 +26,5 @@ func (m *measuring) explain(ctx context.Context, r colorimg.Result, opt *colorim
 	if err != nil {
 		return strings.TrimPrefix(err.Error(), r.Reading.File+": "), nil
 	}
-	return "", writePicture(m.explained[r.Index], "explanation", report.Explain(p.Image.Display(), r.Reading))
+	return "", writePicture(m.explained[r.Index], cli.Explain, report.Explain(p.Image.Display(), r.Reading))
 }

@@ -3,8 +3,6 @@ package measure
 import (
 	"fmt"
 	"image"
-	"image/png"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -51,15 +49,24 @@ func pictureNames(flag, kind, dir string, ins []input) ([]string, error) {
 }
 
 func writeMask(name string, mask *image.Gray) error {
-	return writePicture(name, "mask", mask)
+	return writePicture(name, cli.Mask, mask)
+}
+
+// checkPictures refuses before any work the pictures that could not be written.
+func checkPictures(names []string, k cli.Kind) error {
+	for _, name := range names {
+		if err := cli.CheckFile(name, k); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writePicture writes a picture of the given kind as PNG, and the folders that
 // it goes into.
-func writePicture(name, kind string, im image.Image) error {
+func writePicture(name string, kind cli.Kind, im image.Image) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-		return fmt.Errorf("write %s: %w", kind, err)
+		return fmt.Errorf("write %s: %w", name, err)
 	}
-	e := png.Encoder{CompressionLevel: png.BestSpeed}
-	return cli.WriteFile(name, func(w io.Writer) error { return e.Encode(w, im) })
+	return cli.WritePNG(name, kind, im)
 }

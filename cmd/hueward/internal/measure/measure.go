@@ -131,6 +131,12 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 			return err
 		}
 	}
+	if err := checkPictures(m.masks, cli.Mask); err != nil {
+		return err
+	}
+	if err := checkPictures(m.explained, cli.Explain); err != nil {
+		return err
+	}
 	if m.keeper, err = a.keeper(ctx, o, m.jobs, ins); err != nil {
 		return err
 	}

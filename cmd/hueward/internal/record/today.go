@@ -69,8 +69,10 @@ func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
 	if o.days < 0 || o.days > 3650 {
 		return cli.Usagef("--days %d: want 0 to 3650", o.days)
 	}
-	if cmd.Flags().Changed("ics") && o.ics == "" {
-		return cli.Usagef(`--ics "": want a file name, or - for standard output`)
+	if cmd.Flags().Changed("ics") {
+		if err := a.CheckOutput("ics", o.ics, cli.Calendar); err != nil {
+			return err
+		}
 	}
 	b, err := a.OpenBook(ctx)
 	if err != nil {
@@ -121,10 +123,7 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day t
 	write := func(w io.Writer) error {
 		return calendar.WriteICS(w, calendar.File{Book: id, Made: made, Do: hints.Done}, tasks)
 	}
-	if o.ics == "-" {
-		return write(a.Stdout)
-	}
-	if err := cli.WriteFile(o.ics, write); err != nil {
+	if toFile, err := a.Output(o.ics, cli.Calendar, write); err != nil || !toFile {
 		return err
 	}
 	n := 0

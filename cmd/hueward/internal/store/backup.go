@@ -51,6 +51,9 @@ computer. A book is also copied before a newer hueward changes its tables.` + cl
 			if !out.People() {
 				return cli.Usagef("--json and --csv go with --list")
 			}
+			if len(args) > 0 && args[0] == "-" {
+				return cli.Usagef("a backup is a file; name one, or leave it out for the book's folder of backups")
+			}
 			if keep < 1 {
 				return cli.Usagef("--keep %d: want 1 or more", keep)
 			}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -52,11 +51,19 @@ it is a text.` + cli.ExitStatuses("the files of some photos are missing"),
 			if len(args) > 0 {
 				dir = args[0]
 			}
+			switch {
+			case dir == "-":
+				return cli.Usagef("an export is a folder; name one, or print one table: --table NAME")
+			case cmd.Flags().Changed("xlsx"):
+				if err := a.CheckOutput("xlsx", o.xlsx, cli.Workbook); err != nil {
+					return err
+				}
+			}
 			return a.export(cmd.Context(), dir, o)
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.xlsx, "xlsx", "", "write a workbook, the `FILE`.xlsx")
+	f.StringVar(&o.xlsx, "xlsx", "", "write a workbook, the `FILE`.xlsx, or to standard output with -")
 	f.StringVar(&o.table, "table", "", "print one table, `NAME` such as plants")
 	f.BoolVar(&o.photos, "photos", false, "copy the photos' files, too")
 	f.BoolVar(&o.force, "force", false, "replace an earlier export, or the workbook")
@@ -109,13 +116,11 @@ func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
 }
 
 func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions) (err error) {
-	if !strings.EqualFold(filepath.Ext(o.xlsx), ".xlsx") {
+	if o.xlsx != "-" && !strings.EqualFold(filepath.Ext(o.xlsx), ".xlsx") {
 		return cli.Usagef("--xlsx %q: want a name that ends in .xlsx", o.xlsx)
 	}
-	if _, err := os.Lstat(o.xlsx); err == nil && !o.force {
+	if _, err := os.Stat(o.xlsx); err == nil && !o.force && o.xlsx != "-" {
 		return fmt.Errorf("%s is there already; name another file, or replace it: --force", o.xlsx)
-	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
 	}
 	w := workbook.New()
 	defer w.Close()
@@ -128,7 +133,7 @@ func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions
 	if err != nil {
 		return err
 	}
-	if err := cli.WriteFile(o.xlsx, w.Write); err != nil {
+	if toFile, err := a.Output(o.xlsx, cli.Workbook, w.Write); err != nil || !toFile {
 		return err
 	}
 	fmt.Fprintf(a.Stdout, "%s: %s, %s\n", o.xlsx, words.Count(sheets, "sheet"), words.Count(rows, "row"))

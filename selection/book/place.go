@@ -1,0 +1,58 @@
+package book
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"hueward/selection/book/naming"
+)
+
+// ErrOfBook says that a file or folder to be written belongs to a book.
+var ErrOfBook = errors.New("belongs to a breeding book")
+
+// Outside returns where a file or folder that is to be written lies in truth, links
+// followed; it need not be there yet, nor need its folders. It returns ErrOfBook where
+// that is a book's own: its database and what SQLite keeps beside it, its photos, its
+// backups. Names are compared as on a disk that does not tell capitals apart.
+func Outside(name string) (string, error) {
+	at, err := real(name)
+	if err != nil {
+		return "", fmt.Errorf("%s: %w", name, err)
+	}
+	for dir := at; filepath.Dir(dir) != dir; {
+		part := strings.ToLower(filepath.Base(dir))
+		dir = filepath.Dir(dir)
+		if !strings.HasPrefix(part, DBName) && part != naming.PhotosFolder && part != BackupsFolder {
+			continue
+		}
+		if info, err := os.Stat(filepath.Join(dir, DBName)); err == nil && info.Mode().IsRegular() {
+			return "", fmt.Errorf("%s: %w, that in %s; name another place", name, ErrOfBook, dir)
+		}
+	}
+	return at, nil
+}
+
+// real is the absolute path without links; what is not there yet has none.
+func real(name string) (string, error) {
+	at, err := filepath.Abs(name)
+	if err != nil {
+		return "", err
+	}
+	to, err := filepath.EvalSymlinks(at)
+	if errors.Is(err, syscall.ENOTDIR) {
+		return "", errors.New("there is a file in the way of its folder; name another place")
+	}
+	if !errors.Is(err, fs.ErrNotExist) {
+		return to, err
+	}
+	if _, err := os.Lstat(at); err == nil {
+		return "", errors.New("it is a link to something that is not there; name the file itself")
+	}
+	dir, err := real(filepath.Dir(at))
+	return filepath.Join(dir, filepath.Base(at)), err
+}

@@ -1,0 +1,134 @@
+package transfer
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"hueward/selection/book"
+	"hueward/selection/book/disk"
+	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
+)
+
+// checkOut says whether an earlier export lies in dir, and refuses a folder that holds
+// anything else: other files, tables that were changed since, photos that are not of it.
+func checkOut(dir string, replace bool) (old bool, err error) {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return false, fmt.Errorf("%s is no folder; name a new one", dir)
+	}
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	fail := func(format string, args ...any) (bool, error) {
+		return false, fmt.Errorf("%s: %w: it holds %s; name a new folder", dir, book.ErrNotEmpty, fmt.Sprintf(format, args...))
+	}
+	sums, err := manifestSums(filepath.Join(dir, ManifestName))
+	for _, e := range entries {
+		n := e.Name()
+		table, isTable := strings.CutSuffix(n, ".csv")
+		switch {
+		case n == naming.PhotosFolder && e.IsDir() && sums["photos"] != "", n == ManifestName && err == nil:
+		case !isTable || kindNamed(table) == nil || !e.Type().IsRegular():
+			return fail("%q, which is no part of an export", n)
+		case err != nil:
+			return fail("no %s of an export", ManifestName)
+		default:
+			sum, err := disk.Sum(filepath.Join(dir, n))
+			if err != nil {
+				return false, err
+			}
+			if sum != sums[table] {
+				return fail("%q, which is not as it was exported", n)
+			}
+		}
+	}
+	if !replace {
+		return false, remedy.Step(remedy.Replace).Errorf("%s: %w: it holds an earlier export; name a new folder, or replace it", dir,
+			book.ErrNotEmpty)
+	}
+	if other, err := notExported(dir); err != nil {
+		return false, err
+	} else if other != "" {
+		return fail("%q, which is not as it was exported", other)
+	}
+	return true, nil
+}
+
+// manifestSums are the sums of an export's tables, by name.
+func manifestSums(file string) (map[string]string, error) {
+	if info, err := os.Lstat(file); err != nil || !info.Mode().IsRegular() {
+		return nil, errors.New("no manifest")
+	}
+	rows, err := readCSV(file)
+	if err != nil {
+		return nil, err
+	}
+	if len(rows) == 0 || !slices.Equal(rows[0], manifestHead) {
+		return nil, errors.New("not a manifest")
+	}
+	sums := map[string]string{}
+	for _, r := range rows[1:] {
+		sums[r[0]] = r[2]
+	}
+	return sums, nil
+}
+
+// notExported is a file among an export's photos that is not one of them, by its path
+// from dir; empty: there is none.
+func notExported(dir string) (string, error) {
+	root := filepath.Join(dir, naming.PhotosFolder)
+	if _, err := os.Lstat(root); errors.Is(err, fs.ErrNotExist) {
+		return "", nil
+	}
+	rows, err := readCSV(filepath.Join(dir, photoKind.Name+".csv"))
+	if err != nil || len(rows) == 0 {
+		return naming.PhotosFolder, err
+	}
+	at, sum := slices.Index(rows[0], "path"), slices.Index(rows[0], "sha256")
+	if at < 0 || sum < 0 {
+		return naming.PhotosFolder, nil
+	}
+	sums := map[string]string{}
+	for _, r := range rows[1:] {
+		sums[r[at]] = r[sum]
+	}
+	other := ""
+	err = filepath.WalkDir(root, func(file string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(dir, file)
+		if err != nil {
+			return err
+		}
+		rel = path.Clean(filepath.ToSlash(rel))
+		if d.Type().IsRegular() {
+			if have, err := disk.Sum(file); err != nil || have == sums[rel] {
+				return err
+			}
+		}
+		other = rel
+		return fs.SkipAll
+	})
+	return other, err
+}
+
+func readCSV(file string) ([][]string, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return csv.NewReader(f).ReadAll()
+}
