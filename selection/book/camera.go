@@ -12,6 +12,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
 
@@ -36,7 +37,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 		return false, errors.New("keep a camera model: no camera is named")
 	case !json.Valid(m.Model):
 		return false, fmt.Errorf("keep the model of camera %q: it is not JSON", m.Camera)
-	case !finite(m.Error) || m.Error < 0 || m.Patches < 0:
+	case !record.Finite(m.Error) || m.Error < 0 || m.Patches < 0:
 		return false, fmt.Errorf("keep the model of camera %q: error %v of %d patches; give ordinary numbers", m.Camera, m.Error, m.Patches)
 	}
 	if m.LearntAt.IsZero() {
@@ -73,7 +74,7 @@ func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 		if err := rows.Scan(&m.Camera, &model, &m.Kind, &m.Patches, &m.Error, &m.Photo, &at); err != nil {
 			return nil, sqlite.Wrap(err)
 		}
-		m.Model, m.LearntAt = json.RawMessage(model), parseTime(at)
+		m.Model, m.LearntAt = json.RawMessage(model), record.Time(at)
 		out = append(out, m)
 	}
 	slices.SortFunc(out, func(x, y CameraModel) int { return selection.CompareIDs(x.Camera, y.Camera) })

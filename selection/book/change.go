@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 )
@@ -142,7 +143,7 @@ func (b *Book) Redo(ctx context.Context) (*Change, error) {
 		if err != nil {
 			return err
 		}
-		c.At = parseTime(at)
+		c.At = record.Time(at)
 		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) { return "redone: " + c.What, restore(tx, undoing) }); err != nil {
 			return err
 		}
@@ -190,7 +191,7 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 		if err := rows.Scan(&c.ID, &at, &c.Who, &c.What, &c.Undone, &c.Undoes, &c.Rows); err != nil {
 			return nil, sqlite.Wrap(err)
 		}
-		c.At = parseTime(at)
+		c.At = record.Time(at)
 		out = append(out, c)
 	}
 	return out, sqlite.Wrap(rows.Err())
@@ -220,7 +221,7 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 		if err != nil {
 			return err
 		}
-		c.At = parseTime(at)
+		c.At = record.Time(at)
 		if only != 0 && c.ID != only {
 			return fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)
 		}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
 )
@@ -75,7 +76,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 
 // cross is the cross of that full name.
 func (b *Book) cross(ctx context.Context, name string) (*Cross, error) {
-	crosses, err := b.crosses(ctx, "c.key = ?", naming.Key(name))
+	crosses, err := record.Crosses(ctx, b.db, "c.key = ?", naming.Key(name))
 	if err != nil || len(crosses) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("cross %q: %w", name, ErrNotFound))
 	}
@@ -272,22 +273,3 @@ const (
 	maxHeads = 999
 	maxCount = 10_000_000
 )
-
-// Words tells a cross in words: its parents and what it is.
-func (c Cross) Words() string {
-	switch c.Kind {
-	case KindSelf:
-		return c.SeedParent + " selfed"
-	case KindOpen:
-		return c.SeedParent + " open-pollinated"
-	}
-	pollen := c.PollenParent
-	if pollen == "" {
-		pollen = "not known"
-	}
-	s := c.SeedParent + " × " + pollen
-	if c.Kind == KindSib {
-		s += ", sib cross"
-	}
-	return s
-}

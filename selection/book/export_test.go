@@ -9,7 +9,3 @@ import (
 func (b *Book) DB() *sql.DB { return b.db }
 
 func (b *Book) Write(ctx context.Context, f func(tx *sql.Tx) error) error { return b.write(ctx, f) }
-
-var (
-	Stored = stored
-)

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 )
 
@@ -365,7 +366,7 @@ func (b *Book) headsNamed(ctx context.Context, names []string) ([]Head, error) {
 	if err != nil {
 		return nil, err
 	}
-	all, err := b.heads(ctx, "h.key IN (SELECT value FROM json_each(?))", string(list))
+	all, err := record.Heads(ctx, b.db, "h.key IN (SELECT value FROM json_each(?))", string(list))
 	if err != nil {
 		return nil, err
 	}

@@ -5,13 +5,13 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
 
@@ -151,7 +151,7 @@ func (t *targetRow) target() *Target {
 	}
 	return &Target{
 		Aim: Aim(t.aim.String), Lab: cie.Lab{L: t.l.Float64, A: t.a.Float64, B: t.b.Float64},
-		Within: t.within.Float64, Source: t.source.String, Measured: t.measured.Bool, SetAt: parseTime(t.setAt.String),
+		Within: t.within.Float64, Source: t.source.String, Measured: t.measured.Bool, SetAt: record.Time(t.setAt.String),
 	}
 }
 
@@ -168,7 +168,7 @@ func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
 	if t.Aim != Move && t.Aim != Hold {
 		return fmt.Errorf("target of line %q: aim %q; want move or hold", line, t.Aim)
 	}
-	if !finite(t.Lab.L, t.Lab.A, t.Lab.B, t.Within) || t.Within <= 0 {
+	if !record.Finite(t.Lab.L, t.Lab.A, t.Lab.B, t.Within) || t.Within <= 0 {
 		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L,
 			t.Lab.A, t.Lab.B, t.Within)
 	}
@@ -243,22 +243,4 @@ func (b *Book) Seasons(ctx context.Context) ([]string, error) {
 	}
 	slices.SortFunc(names, selection.CompareIDs)
 	return names, sqlite.Wrap(rows.Err())
-}
-
-// parseTime reads a stored time; the zero time for none.
-func parseTime(s string) time.Time {
-	t, err := time.Parse(time.RFC3339Nano, s)
-	if err != nil {
-		return time.Time{}
-	}
-	return t
-}
-
-func finite(v ...float64) bool {
-	for _, x := range v {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return false
-		}
-	}
-	return true
 }

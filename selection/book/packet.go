@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 )
 
@@ -76,7 +77,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 
 // packet is the packet of that full name.
 func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
-	packets, err := b.packets(ctx, "k.key = ?", naming.Key(name))
+	packets, err := record.Packets(ctx, b.db, "k.key = ?", naming.Key(name))
 	if err != nil || len(packets) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("packet %q: %w", name, ErrNotFound))
 	}
@@ -121,7 +122,7 @@ func (b *Book) seedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err er
 		p.Season = season
 	}
 	if p.Seeds == nil && len(heads) == 0 {
-		p.Seeds = counted(seeds)
+		p.Seeds = record.Count(seeds)
 	}
 	return heads, cross, nil
 }

@@ -9,71 +9,11 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
-	"hueward/selection/book/sqlite"
+	"hueward/selection/book/record"
 )
-
-// Photo is a photo kept in the book.
-type Photo struct {
-	ID       int64
-	SHA256   string // of its bytes, in hex
-	Plant    string // id; empty: not known which plant it shows
-	Season   string
-	Path     string    // in the book's folder, with forward slashes: "photos/2026/M-7/IMG_0412.jpg"
-	Name     string    // the file name it came with
-	Bytes    int64     // size of the file
-	TakenAt  time.Time // zero: not written in the photo
-	Camera   string
-	Size     [2]int // width and height as displayed; 0, 0: could not be opened
-	AddedAt  time.Time
-	Readings int // how many readings it has
-}
-
-const photoColumns = `f.id, f.sha256, coalesce(p.name, ''), s.name, f.path, f.name, f.bytes, coalesce(f.taken_at, ''),
-	f.camera, f.width, f.height, f.added_at, (SELECT count(*) FROM reading WHERE photo_id = f.id)`
-
-const photoTables = ` FROM photo f JOIN season s ON s.id = f.season_id LEFT JOIN plant p ON p.id = f.plant_id `
-
-// photoRow scans the columns of photoColumns.
-type photoRow struct {
-	Photo
-	taken, added string
-}
-
-func (r *photoRow) fields() []any {
-	return []any{&r.ID, &r.SHA256, &r.Plant, &r.Season, &r.Path, &r.Name, &r.Bytes, &r.taken,
-		&r.Camera, &r.Size[0], &r.Size[1], &r.added, &r.Readings}
-}
-
-func (r *photoRow) photo() Photo {
-	r.TakenAt, r.AddedAt = parseTime(r.taken), parseTime(r.added)
-	return r.Photo
-}
-
-// querier is a database or a transaction.
-type querier interface {
-	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
-}
-
-func photos(ctx context.Context, q querier, where string, args ...any) ([]Photo, error) {
-	rows, err := q.QueryContext(ctx, "SELECT "+photoColumns+photoTables+where, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []Photo{}
-	for rows.Next() {
-		var r photoRow
-		if err := rows.Scan(r.fields()...); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		out = append(out, r.photo())
-	}
-	return out, sqlite.Wrap(rows.Err())
-}
 
 // PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their
 // files in bytes.
@@ -112,7 +52,7 @@ func (b *Book) NewestReading(ctx context.Context, sha256 string) (*Reading, erro
 // PhotoBySHA returns the photo with that content (SHA-256 in hex), or
 // ErrNotFound.
 func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) {
-	found, err := photos(ctx, b.db, "WHERE f.sha256 = ?", strings.ToLower(sha256))
+	found, err := record.Photos(ctx, b.db, "WHERE f.sha256 = ?", strings.ToLower(sha256))
 	if err != nil {
 		return nil, err
 	}
@@ -136,7 +76,7 @@ func (b *Book) Photos(ctx context.Context, season, plant string) ([]Photo, error
 		}
 		where, args = where+c[1], append(args, naming.Key(clean))
 	}
-	out, err := photos(ctx, b.db, where, args...)
+	out, err := record.Photos(ctx, b.db, where, args...)
 	slices.SortFunc(out, comparePhotos)
 	return out, err
 }
@@ -170,7 +110,7 @@ func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, err
 
 // PhotoNumber returns the photo of that number; ErrNotFound when there is none.
 func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
-	found, err := photos(ctx, b.db, "WHERE f.id = ?", id)
+	found, err := record.Photos(ctx, b.db, "WHERE f.id = ?", id)
 	if err != nil {
 		return nil, err
 	}
@@ -183,11 +123,11 @@ func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
 // NewestPhotos are the photos that were added last, the newest first, with their
 // newest readings; nil where one has none.
 func (b *Book) NewestPhotos(ctx context.Context, limit int) ([]Photo, []*Reading, error) {
-	list, err := photos(ctx, b.db, "ORDER BY f.id DESC LIMIT ?", limit)
+	list, err := record.Photos(ctx, b.db, "ORDER BY f.id DESC LIMIT ?", limit)
 	if err != nil {
 		return nil, nil, err
 	}
-	readings, err := queryReadings(ctx, b.db, `WHERE r.id IN (SELECT max(id) FROM reading WHERE photo_id IN
+	readings, err := record.Readings(ctx, b.db, `WHERE r.id IN (SELECT max(id) FROM reading WHERE photo_id IN
 		(SELECT id FROM photo ORDER BY id DESC LIMIT ?) GROUP BY photo_id)`, limit)
 	if err != nil {
 		return nil, nil, err

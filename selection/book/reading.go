@@ -13,25 +13,8 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
-	"hueward/selection/space"
+	"hueward/selection/book/record"
 )
-
-// PhotoSource is the source of a reading that was measured from a photo.
-const PhotoSource = "photo"
-
-// Reading is the newest reading of one photo, or a reading by an instrument.
-type Reading struct {
-	ID     int64
-	Plant  string // id; empty: not known which plant it shows
-	Line   string // of the plant
-	Season string // of the photo, or in which the instrument was used
-	Source string // PhotoSource, or the instrument's name
-	Photo  *Photo // nil for an instrument
-	// Measured is the reading in full. Its File is the photo's path in the
-	// book, its Mask nil; by an instrument, only Status, Lab, LCh and SE are set.
-	Measured   colorimg.Reading
-	MeasuredAt time.Time
-}
 
 // InstrumentReading is a plant's colour measured without a photo.
 type InstrumentReading struct {
@@ -46,7 +29,7 @@ type InstrumentReading struct {
 // AddReading stores a further reading of a photo; the newest counts. It
 // returns ErrNotFound for an unknown photo.
 func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Reading) error {
-	if err := checkReading(r); err != nil {
+	if err := record.CheckReading(r); err != nil {
 		return err
 	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
@@ -62,12 +45,21 @@ func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Readin
 	})
 }
 
+// InsertReading adds a reading of a photo within a transaction.
+func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
+	id, err := record.InsertReading(tx, photo, r, b.Stamp())
+	if err != nil {
+		return err
+	}
+	return noteAdded(tx, "reading", id)
+}
+
 // AddInstrumentReading stores a reading that has no photo.
 func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) error {
 	if r.Source == "" || r.Source == PhotoSource {
 		return fmt.Errorf("reading of plant %q: source %q; name the instrument", r.Plant, r.Source)
 	}
-	if !finite(r.Lab.L, r.Lab.A, r.Lab.B, r.SE) || !(r.SE >= 0 && r.SE <= selection.MaxError) {
+	if !record.Finite(r.Lab.L, r.Lab.A, r.Lab.B, r.SE) || !(r.SE >= 0 && r.SE <= selection.MaxError) {
 		return fmt.Errorf("reading of plant %q: L* %v, a* %v, b* %v, error %v; give ordinary numbers", r.Plant, r.Lab.L, r.Lab.A, r.Lab.B, r.SE)
 	}
 	if r.At.IsZero() {
@@ -121,62 +113,18 @@ func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, er
 
 // PhotoReadings returns every reading that the photo ever had, newest first.
 func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, error) {
-	return queryReadings(ctx, b.db, "WHERE r.photo_id = ? ORDER BY r.id DESC", photoID)
+	return record.Readings(ctx, b.db, "WHERE r.photo_id = ? ORDER BY r.id DESC", photoID)
 }
 
 func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {
-	out, err := queryReadings(ctx, b.db,
+	out, err := record.Readings(ctx, b.db,
 		"WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"+where, args...)
 	if err != nil {
 		return nil, err
 	}
 	slices.SortFunc(out, func(x, y Reading) int {
 		return cmp.Or(selection.CompareIDs(x.Plant, y.Plant), selection.CompareIDs(x.Season, y.Season),
-			selection.CompareIDs(x.name(), y.name()), cmp.Compare(x.ID, y.ID))
+			selection.CompareIDs(x.Label(), y.Label()), cmp.Compare(x.ID, y.ID))
 	})
 	return out, nil
-}
-
-// name is what the reading is called in a ranking's warnings.
-func (r *Reading) name() string {
-	if r.Photo != nil {
-		return r.Photo.Name
-	}
-	return r.Source
-}
-
-// Observation returns the reading in the form that selection.Rank takes; ok
-// is false when it is not known which plant it shows. A standard error that is known as
-// Delta E alone is spread over L*, a*, b*.
-func (r *Reading) Observation() (o selection.Observation, ok bool) {
-	m := &r.Measured
-	o = selection.Observation{
-		Plant: r.Plant, Photo: r.name(),
-		Precision: m.SE.Precision, Trueness: m.SE.Trueness,
-		Check: m.Status == colorimg.Check, NoCard: slices.Contains(m.Flags, colorimg.FlagNoCard),
-		Refused: m.Status == colorimg.Refused || m.Lab == nil, Reason: m.Reason,
-	}
-	if m.Lab != nil {
-		o.Lab = m.Lab.Lab()
-	}
-	if m.SELab != nil {
-		o.SE = *m.SELab
-	} else if m.Lab != nil && m.SE.Precision > 0 {
-		for i, v := range space.SpreadError(o.Lab, m.SE.Precision) {
-			o.SE[i] = min(v, selection.MaxError)
-		}
-	}
-	return o, r.Plant != ""
-}
-
-// Observations returns the readings of known plants in the form that
-// selection.Rank takes.
-func Observations(rs []Reading) []selection.Observation {
-	out := make([]selection.Observation, 0, len(rs))
-	for i := range rs {
-		if o, ok := rs[i].Observation(); ok {
-			out = append(out, o)
-		}
-	}
-	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/book/record"
 	"hueward/selection/space"
 
 	"github.com/google/go-cmp/cmp"
@@ -77,7 +78,7 @@ func TestReadingRoundTrip(t *testing.T) {
 			t.Fatalf("Readings = %d, %v, want 1", len(rs), err)
 		}
 		got := rs[0].Measured
-		if d := cmp.Diff(Stored(r), Stored(&got)); d != "" {
+		if d := cmp.Diff(record.Stored(r), record.Stored(&got)); d != "" {
 			t.Fatalf("reading (-put in +got back):\n%s", d)
 		}
 		if got.SHA256 != r.SHA256 || got.Camera != r.Camera || got.Size != r.Size || *got.Plant != "M-7" || !got.TakenAt.Equal(r.TakenAt.Time) {

@@ -12,6 +12,7 @@ import (
 	"hueward/colorimg"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 )
 
 // Entry is one measured photo to be kept.
@@ -54,7 +55,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	if e.Reading == nil {
 		return nil, errors.New("it has no reading")
 	}
-	if err := checkReading(e.Reading); err != nil {
+	if err := record.CheckReading(e.Reading); err != nil {
 		return nil, err
 	}
 	if e.Season, err = naming.CleanID(e.Season); err != nil {
@@ -69,7 +70,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	// A photo that is here already is not read again.
 	sum := strings.ToLower(e.Reading.SHA256)
 	var in *disk.Incoming
-	if known, err := photos(ctx, b.db, "WHERE f.sha256 = ?", sum); err != nil {
+	if known, err := record.Photos(ctx, b.db, "WHERE f.sha256 = ?", sum); err != nil {
 		return nil, err
 	} else if len(known) == 0 {
 		if in, err = disk.Receive(ctx, e.File, b.IncomingDir()); err != nil {
@@ -87,7 +88,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
 		what := "measured " + filepath.Base(e.File)
 		return what, func() error {
-			known, err := photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
+			known, err := record.Photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
 			if err != nil {
 				return err
 			}
@@ -118,7 +119,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 					return err
 				}
 			}
-			if out.SameAgain, err = sameAsNewest(tx, id, e.Reading); err != nil {
+			if out.SameAgain, err = record.SameAsNewest(tx, id, e.Reading); err != nil {
 				return err
 			}
 			if !out.SameAgain {
@@ -126,7 +127,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 					return err
 				}
 			}
-			found, err := photos(context.Background(), tx, "WHERE f.id = ?", id)
+			found, err := record.Photos(context.Background(), tx, "WHERE f.id = ?", id)
 			if err != nil {
 				return err
 			}

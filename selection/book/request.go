@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"time"
 
+	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
 
@@ -89,7 +90,7 @@ func (b *Book) Taken(ctx context.Context, r Request) (bool, *Change, error) {
 	if err != nil {
 		return true, nil, fmt.Errorf("what was entered: %w", sqlite.Wrap(err))
 	}
-	c.At = parseTime(at)
+	c.At = record.Time(at)
 	return true, c, nil
 }
 

@@ -3,127 +3,48 @@ package book
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
-	"slices"
-	"time"
-
-	"hueward/selection"
 	"hueward/selection/book/naming"
-	"hueward/selection/book/sqlite"
+	"hueward/selection/book/record"
+	"time"
 )
 
-// A season's records. Days are at midnight UTC and stand for the garden's own
-// date; the zero time means that it was not said. Of a count, nil means not
-// counted. Names of plants, crosses, heads, packets and sowings are as the book
-// keeps them.
-
-// Kind says where a cross's pollen comes from.
-type Kind string
-
-// The kinds of a cross.
-const (
-	KindCross Kind = "cross" // of two plants
-	KindSelf  Kind = "self"  // of a plant's own pollen
-	KindSib   Kind = "sib"   // of two plants of one family
-	KindOpen  Kind = "open"  // left to bees and wind: the pollen parent is not known
-)
-
-// Cross is a seed parent and where its pollen came from, in one season.
-type Cross struct {
-	Name         string // such as X26-003D
-	Line         string // that the offspring will belong to
-	Season       string
-	Kind         Kind
-	SeedParent   string
-	PollenParent string // empty: not known, or open-pollinated
-	MadeOn       time.Time
-	Seeds        *int // in all, where no heads were noted
-	Note         string
-	Heads        int // how many are noted
+// Crosses returns the crosses of a season, or of all with "", in order of name.
+func (b *Book) Crosses(ctx context.Context, season string) ([]Cross, error) {
+	return record.Crosses(ctx, b.db, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
-// Head is one flower head of a plant, from bag to seed.
-type Head struct {
-	Name       string // the plant's with -1, -2, …
-	Plant      string
-	Number     int
-	Line       string // of its plant
-	Season     string
-	Cross      string // empty: not said yet what it is for
-	Kind       Kind   // of the cross; empty without one
-	Bagged     time.Time
-	Pollinated []time.Time // in order
-	StigmasDry time.Time
-	Harvested  time.Time
-	Seeds      *int
-	Lost       time.Time // broken, eaten, mouldy
-	Note       string
+// Heads returns the heads of a season, or of all with "", in order of name.
+func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
+	return record.Heads(ctx, b.db, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
-// Packet is one lot of seed in one envelope.
-type Packet struct {
-	Name         string // such as P26-003S
-	Line, Season string
-	Cross        string   // empty: bought, or given
-	Heads        []string // whose seed is in it
-	FounderGroup string   // of bought seed
-	Seeds        *int
-	Sown         int // seeds sown or tested from it so far
-	Made, Dried  time.Time
-	Place, Paper string
-	Note         string
-	Tests        []GerminationTest
+// Packets returns the packets of a season, or of all with "", in order of name.
+func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
+	return record.Packets(ctx, b.db, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
-// GerminationTest is some seeds of a packet laid out to see how many sprout.
-type GerminationTest struct {
-	Started  time.Time
-	Seeds    int
-	Read     time.Time // zero: not read yet
-	Sprouted int
-	Note     string
+// Sowings returns the sowings of a season, or of all with "", in order of name.
+func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
+	return record.Sowings(ctx, b.db, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
-// Sowing is seeds of a packet sown on one day.
-type Sowing struct {
-	Name, Packet, Line, Season string
-	Sown                       time.Time
-	Seeds                      int
-	Plants                     int // that came of it so far
-	Note                       string
+// Traits returns the traits in order of entry.
+func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
+	return record.Traits(ctx, b.db)
 }
 
-// Trait is what plants are scored on beside colour.
-type Trait struct {
-	Name, Unit string
-	Low, High  *float64
-	Better     string   // "more", "less", or empty: neither
-	Words      []string // what the whole steps from Low on mean
-	Note       string
+// Scores returns the scores that count, of a plant or of all with "", in order
+// of plant and trait.
+func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
+	return record.Scores(ctx, b.db, plant)
 }
 
-// Score is one score; the newest of a plant and trait counts.
-type Score struct {
-	Plant, Trait string
-	Value        float64
-	On           time.Time
-	Note         string
+// FounderGroups returns the groups in order of name.
+func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
+	return record.FounderGroups(ctx, b.db)
 }
 
-// FounderGroup is where founders came from.
-type FounderGroup struct {
-	Name       string
-	Inbreeding *float64 // of its plants that do not say themselves
-	Note       string
-	Plants     int
-}
-
-// day and dayText turn stored dates into times and back; zero is NULL.
-func day(s sql.NullString) time.Time {
-	t, _ := time.Parse(time.DateOnly, s.String)
-	return t
-}
-
+// dayText is a date as it is stored; zero is NULL.
 func dayText(t time.Time) any {
 	if t.IsZero() {
 		return nil
@@ -131,197 +52,7 @@ func dayText(t time.Time) any {
 	return t.Format(time.DateOnly)
 }
 
-func counted(n sql.NullInt64) *int {
-	if !n.Valid {
-		return nil
-	}
-	v := int(n.Int64)
-	return &v
-}
-
 // collect reads all rows with scan.
 func collect[T any](ctx context.Context, b *Book, query string, args []any, scan func(rows *sql.Rows, v *T) error) ([]T, error) {
-	rows, err := b.db.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []T{}
-	for rows.Next() {
-		var v T
-		if err := scan(rows, &v); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		out = append(out, v)
-	}
-	return out, sqlite.Wrap(rows.Err())
-}
-
-// Crosses returns the crosses of a season, or of all with "", in order of name.
-func (b *Book) Crosses(ctx context.Context, season string) ([]Cross, error) {
-	return b.crosses(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
-}
-
-// crosses are those that where chooses.
-func (b *Book) crosses(ctx context.Context, where string, args ...any) ([]Cross, error) {
-	out, err := collect(ctx, b, `SELECT c.name, n.name, s.name, c.kind, sp.name, coalesce(pp.name, ''), c.made_on, c.seeds, c.note,
-			(SELECT count(*) FROM head WHERE cross_id = c.id)
-		FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
-		JOIN plant sp ON sp.id = c.seed_parent_id LEFT JOIN plant pp ON pp.id = c.pollen_parent_id
-		WHERE `+where, args, func(rows *sql.Rows, c *Cross) error {
-		var made sql.NullString
-		var seeds sql.NullInt64
-		err := rows.Scan(&c.Name, &c.Line, &c.Season, &c.Kind, &c.SeedParent, &c.PollenParent, &made, &seeds, &c.Note, &c.Heads)
-		c.MadeOn, c.Seeds = day(made), counted(seeds)
-		return err
-	})
-	slices.SortFunc(out, func(x, y Cross) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
-}
-
-// Heads returns the heads of a season, or of all with "", in order of name.
-func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
-	return b.heads(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
-}
-
-// heads are those that where chooses.
-func (b *Book) heads(ctx context.Context, where string, args ...any) ([]Head, error) {
-	out, err := collect(ctx, b, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''), h.bagged_on, h.stigmas_dry_on,
-			h.harvested_on, h.seeds, h.lost_on, h.note, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
-		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT
-			JOIN "cross" c ON c.id = h.cross_id
-		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
-		var bagged, dry, harvested, lost sql.NullString
-		var seeds sql.NullInt64
-		var days string
-		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &h.Kind, &bagged, &dry, &harvested, &seeds, &lost, &h.Note,
-			&days); err != nil {
-			return err
-		}
-		h.Bagged, h.StigmasDry, h.Harvested, h.Lost, h.Seeds = day(bagged), day(dry), day(harvested), day(lost), counted(seeds)
-		var list []string
-		if err := json.Unmarshal([]byte(days), &list); err != nil {
-			return err
-		}
-		for _, d := range list {
-			h.Pollinated = append(h.Pollinated, day(sql.NullString{String: d}))
-		}
-		return nil
-	})
-	slices.SortFunc(out, func(x, y Head) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
-}
-
-// Packets returns the packets of a season, or of all with "", in order of name.
-func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
-	return b.packets(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
-}
-
-// packets are those that where chooses.
-func (b *Book) packets(ctx context.Context, where string, args ...any) ([]Packet, error) {
-	out, err := collect(ctx, b, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on,
-		k.place, k.paper, k.note,
-			(SELECT json_group_array(h.name ORDER BY h.plant_id, h.number) FROM packet_head x JOIN head h ON h.id = x.head_id
-				WHERE x.packet_id = k.id),
-			(SELECT json_group_array(json_array(started_on, seeds, coalesce(read_on, ''), coalesce(sprouted, 0), note) ORDER BY id)
-				FROM germination_test WHERE packet_id = k.id),
-			(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) + (SELECT coalesce(sum(seeds), 0) FROM germination_test
-				WHERE packet_id = k.id)
-		FROM packet k JOIN line n ON n.id = k.line_id JOIN season s ON s.id = k.season_id LEFT JOIN "cross" c ON c.id = k.cross_id
-		WHERE `+where, args, func(rows *sql.Rows, p *Packet) error {
-		var made, dried sql.NullString
-		var seeds sql.NullInt64
-		var heads, tests string
-		if err := rows.Scan(&p.Name, &p.Line, &p.Season, &p.Cross, &p.FounderGroup, &seeds, &made, &dried, &p.Place, &p.Paper, &p.Note, &heads,
-			&tests, &p.Sown); err != nil {
-			return err
-		}
-		p.Seeds, p.Made, p.Dried = counted(seeds), day(made), day(dried)
-		if err := json.Unmarshal([]byte(heads), &p.Heads); err != nil {
-			return err
-		}
-		var list [][5]any
-		if err := json.Unmarshal([]byte(tests), &list); err != nil {
-			return err
-		}
-		for _, t := range list {
-			g := GerminationTest{Started: day(sql.NullString{String: t[0].(string)}), Seeds: int(t[1].(float64)),
-				Read: day(sql.NullString{String: t[2].(string)}), Sprouted: int(t[3].(float64)), Note: t[4].(string)}
-			p.Tests = append(p.Tests, g)
-		}
-		return nil
-	})
-	slices.SortFunc(out, func(x, y Packet) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
-}
-
-// Sowings returns the sowings of a season, or of all with "", in order of name.
-func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
-	return b.sowings(ctx, "?1 = '' OR s.key = ?1", naming.Key(season))
-}
-
-// sowings are those that where chooses.
-func (b *Book) sowings(ctx context.Context, where string, args ...any) ([]Sowing, error) {
-	out, err := collect(ctx, b, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, (SELECT count(*) FROM plant
-		WHERE sowing_id = w.id)
-		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
-		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {
-		var sown sql.NullString
-		err := rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, &sown, &w.Seeds, &w.Note, &w.Plants)
-		w.Sown = day(sown)
-		return err
-	})
-	slices.SortFunc(out, func(x, y Sowing) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
-}
-
-// Traits returns the traits in order of entry.
-func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
-	return collect(ctx, b, "SELECT name, unit, low, high, better, words, note FROM trait ORDER BY id", nil, func(rows *sql.Rows,
-		t *Trait) error {
-		var words string
-		if err := rows.Scan(&t.Name, &t.Unit, &t.Low, &t.High, &t.Better, &words, &t.Note); err != nil {
-			return err
-		}
-		return json.Unmarshal([]byte(words), &t.Words)
-	})
-}
-
-// Scores returns the scores that count, of a plant or of all with "", in order
-// of plant and trait.
-func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
-	out, err := collect(ctx, b, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
-		JOIN trait t ON t.id = x.trait_id
-		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
-		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
-		var on sql.NullString
-		err := rows.Scan(&s.Plant, &s.Trait, &s.Value, &on, &s.Note)
-		s.On = day(on)
-		return err
-	})
-	slices.SortStableFunc(out, func(x, y Score) int { return selection.CompareIDs(x.Plant, y.Plant) })
-	return out, err
-}
-
-// FounderGroups returns the groups in order of name.
-func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
-	groups, err := collect(ctx, b, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows,
-		g *FounderGroup) error {
-		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note)
-	})
-	if err != nil {
-		return nil, err
-	}
-	named, err := collect(ctx, b, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group", nil,
-		func(rows *sql.Rows, g *FounderGroup) error {
-			return rows.Scan(&g.Name, &g.Plants)
-		})
-	plants := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
-	for _, g := range named {
-		plants[naming.Key(g.Name)] += g.Plants
-	}
-	for i := range groups {
-		groups[i].Plants = plants[naming.Key(groups[i].Name)]
-	}
-	return groups, err
+	return record.Collect(ctx, b.db, query, args, scan)
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
 
@@ -31,16 +32,16 @@ type OpenPlant struct {
 func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*OpenWork, error) {
 	var w OpenWork
 	var err error
-	if w.Heads, err = b.heads(ctx, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
+	if w.Heads, err = record.Heads(ctx, b.db, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
 		naming.Key(season)); err != nil {
 		return nil, err
 	}
-	if w.Packets, err = b.packets(ctx, `s.key = ?1 AND k.dried_on IS NULL
+	if w.Packets, err = record.Packets(ctx, b.db, `s.key = ?1 AND k.dried_on IS NULL
 		OR EXISTS (SELECT 1 FROM germination_test WHERE packet_id = k.id AND read_on IS NULL AND started_on >= ?2)`, naming.Key(season),
 		dayText(since)); err != nil {
 		return nil, err
 	}
-	if w.Sowings, err = b.sowings(ctx, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)",
+	if w.Sowings, err = record.Sowings(ctx, b.db, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)",
 		dayText(since)); err != nil {
 		return nil, err
 	}
@@ -51,7 +52,7 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 		p *OpenPlant) error {
 		var sown, added sql.NullString
 		err := rows.Scan(&p.ID, &p.Line, &sown, &added, &p.Photos)
-		p.Sown, p.Added = day(sown), day(added)
+		p.Sown, p.Added = record.Day(sown), record.Day(added)
 		return err
 	})
 	return &w, err

@@ -9,6 +9,7 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/book/record"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -31,7 +32,7 @@ func TestTraitValue(t *testing.T) {
 		}
 	})
 	for _, tr := range UsualTraits {
-		if _, err := CleanTrait(tr); err != nil {
+		if _, err := record.CleanTrait(tr); err != nil {
 			t.Error(err)
 		}
 	}
@@ -54,7 +55,7 @@ func TestScores(t *testing.T) {
 		t.Fatal(err)
 	}
 	got, err := b.Scores(ctx, "")
-	want := []Score{{"M-1", "form", 4, on, "later"}, {"M-2", "stem length", 45.5, time.Time{}, ""}}
+	want := []Score{{Plant: "M-1", Trait: "form", Value: 4, On: on, Note: "later"}, {Plant: "M-2", Trait: "stem length", Value: 45.5}}
 	if d := cmp.Diff(want, got); d != "" || err != nil {
 		t.Errorf("scores: %v (-want +got):\n%s", err, d)
 	}

@@ -12,6 +12,7 @@ import (
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/pathdata"
+	"hueward/selection/book/record"
 )
 
 // The book as tables of text: what [Export] writes and [Import] reads.
@@ -177,7 +178,7 @@ func statusWords() (words []string) {
 }
 
 func cleanTraitName(s string) (string, error) {
-	t, err := book.CleanTrait(book.Trait{Name: s})
+	t, err := record.CleanTrait(book.Trait{Name: s})
 	return t.Name, err
 }
 

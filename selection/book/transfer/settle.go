@@ -9,6 +9,7 @@ import (
 
 	"hueward/selection/book"
 	"hueward/selection/book/exchange"
+	"hueward/selection/book/record"
 	"hueward/selection/genetics"
 )
 
@@ -63,7 +64,7 @@ func (r *importRow) shade(im *importer) bool {
 }
 
 func (r *importRow) settleTrait(im *importer) {
-	if _, err := book.CleanTrait(traitOf(r.vals)); err != nil {
+	if _, err := record.CleanTrait(traitOf(r.vals)); err != nil {
 		im.fail(r, "trait", "%v", err)
 	}
 }

@@ -1,4 +1,4 @@
-package book
+package record
 
 import (
 	"bytes"
@@ -7,15 +7,79 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
+	"time"
 
 	"hueward/colorimg"
 	"hueward/selection"
 	"hueward/selection/book/pathdata"
 	"hueward/selection/book/sqlite"
+	"hueward/selection/space"
 )
 
-// checkReading reports what in r the book cannot keep.
-func checkReading(r *colorimg.Reading) error {
+// PhotoSource is the source of a reading that was measured from a photo.
+const PhotoSource = "photo"
+
+// Reading is the newest reading of one photo, or a reading by an instrument.
+type Reading struct {
+	ID     int64
+	Plant  string // id; empty: not known which plant it shows
+	Line   string // of the plant
+	Season string // of the photo, or in which the instrument was used
+	Source string // PhotoSource, or the instrument's name
+	Photo  *Photo // nil for an instrument
+	// Measured is the reading in full. Its File is the photo's path in the
+	// book, its Mask nil; by an instrument, only Status, Lab, LCh and SE are set.
+	Measured   colorimg.Reading
+	MeasuredAt time.Time
+}
+
+// Label is what the reading is called in a ranking's warnings.
+func (r *Reading) Label() string {
+	if r.Photo != nil {
+		return r.Photo.Name
+	}
+	return r.Source
+}
+
+// Observation returns the reading in the form that selection.Rank takes; ok
+// is false when it is not known which plant it shows. A standard error that is known as
+// Delta E alone is spread over L*, a*, b*.
+func (r *Reading) Observation() (o selection.Observation, ok bool) {
+	m := &r.Measured
+	o = selection.Observation{
+		Plant: r.Plant, Photo: r.Label(),
+		Precision: m.SE.Precision, Trueness: m.SE.Trueness,
+		Check: m.Status == colorimg.Check, NoCard: slices.Contains(m.Flags, colorimg.FlagNoCard),
+		Refused: m.Status == colorimg.Refused || m.Lab == nil, Reason: m.Reason,
+	}
+	if m.Lab != nil {
+		o.Lab = m.Lab.Lab()
+	}
+	if m.SELab != nil {
+		o.SE = *m.SELab
+	} else if m.Lab != nil && m.SE.Precision > 0 {
+		for i, v := range space.SpreadError(o.Lab, m.SE.Precision) {
+			o.SE[i] = min(v, selection.MaxError)
+		}
+	}
+	return o, r.Plant != ""
+}
+
+// Observations returns the readings of known plants in the form that
+// selection.Rank takes.
+func Observations(rs []Reading) []selection.Observation {
+	out := make([]selection.Observation, 0, len(rs))
+	for i := range rs {
+		if o, ok := rs[i].Observation(); ok {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// CheckReading reports what in r the book cannot keep.
+func CheckReading(r *colorimg.Reading) error {
 	switch r.Status {
 	case colorimg.Refused:
 		if r.Reason == "" {
@@ -33,7 +97,7 @@ func checkReading(r *colorimg.Reading) error {
 			return fmt.Errorf("a reading with a standard error of %v Delta E; want 0 to %v", v, selection.MaxError)
 		}
 	}
-	if _, err := json.Marshal(stored(r)); err != nil {
+	if _, err := json.Marshal(Stored(r)); err != nil {
 		return fmt.Errorf("a reading that is not made of ordinary numbers: %w", err)
 	}
 	return nil
@@ -46,9 +110,9 @@ func tripleOf(t *colorimg.Triple) []float64 {
 	return t[:]
 }
 
-// stored is r without what the photo's row keeps, and without a refused
+// Stored is r without what the photo's row keeps, and without a refused
 // reading's colour: what two readings of one photo are compared by.
-func stored(r *colorimg.Reading) colorimg.Reading {
+func Stored(r *colorimg.Reading) colorimg.Reading {
 	s := *r
 	s.File, s.SHA256, s.Plant, s.TakenAt, s.Camera, s.Size, s.Mask, s.Reasons = "", "", nil, nil, "", [2]int{}, nil, nil
 	s.Petal.Sure = 0 // has no column: what it leads to, flags and errors, has
@@ -88,9 +152,9 @@ const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.co
 	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline,
 	r.camera_model, r.card_kind, r.diameter_px, r.diameter_mm, r.radial, r.zones, r.tag, r.correction`
 
-// InsertReading adds a reading of a photo within a transaction.
-func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
-	s := stored(r)
+// InsertReading adds the row of a photo's reading, measured at that time.
+func InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading, at string) (id int64, err error) {
+	s := Stored(r)
 	colors := s.Colors
 	if colors == nil {
 		colors = []colorimg.Share{}
@@ -121,33 +185,29 @@ func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag, correction)
 		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,
 			?)`,
-		photo, PhotoSource, b.Stamp(),
+		photo, PhotoSource, at,
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
 		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
 		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline,
 		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag, correction)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	id, err := res.LastInsertId()
-	if err != nil {
-		return err
-	}
-	return noteAdded(tx, "reading", id)
+	return res.LastInsertId()
 }
 
-// sameAsNewest reports whether the photo's newest reading says what r says.
-func sameAsNewest(tx *sql.Tx, photo int64, r *colorimg.Reading) (bool, error) {
-	last, err := queryReadings(context.Background(), tx, "WHERE r.photo_id = ? ORDER BY r.id DESC LIMIT 1", photo)
+// SameAsNewest reports whether the photo's newest reading says what r says.
+func SameAsNewest(tx *sql.Tx, photo int64, r *colorimg.Reading) (bool, error) {
+	last, err := Readings(context.Background(), tx, "WHERE r.photo_id = ? ORDER BY r.id DESC LIMIT 1", photo)
 	if err != nil || len(last) == 0 {
 		return false, err
 	}
-	x, y := stored(&last[0].Measured), stored(r)
+	x, y := Stored(&last[0].Measured), Stored(r)
 	return bytes.Equal([]byte(text(x)), []byte(text(y))), nil
 }
 
-// text is v as JSON; v holds no number that has no JSON form (checkReading).
+// text is v as JSON; v holds no number that has no JSON form (CheckReading).
 func text(v any) string {
 	b, err := json.Marshal(v)
 	if err != nil {
@@ -173,9 +233,9 @@ func (t *triple) value() *colorimg.Triple {
 	return &colorimg.Triple{t[0].Float64, t[1].Float64, t[2].Float64}
 }
 
-// queryReadings returns readings with their photo, plant, line and season; the
+// Readings returns readings with their photo, plant, line and season; the
 // tables are r, f, p, n and s.
-func queryReadings(ctx context.Context, q querier, where string, args ...any) ([]Reading, error) {
+func Readings(ctx context.Context, q Querier, where string, args ...any) ([]Reading, error) {
 	rows, err := q.QueryContext(ctx, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
 		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0), coalesce(f.taken_at, ''),
 		coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), coalesce(f.added_at, ''),
@@ -215,7 +275,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 		&m.Model, &m.Card.Kind, &m.Petal.DiameterPixels, &m.Petal.DiameterMM, &radial, &zones, &tag, &correction); err != nil {
 		return r, err
 	}
-	r.MeasuredAt = parseTime(at)
+	r.MeasuredAt = Time(at)
 	m.Lab, m.SELab, m.Spread = l.value(), e.value(), d.value()
 	if x.Valid {
 		m.Petal.Bloom = &colorimg.Point{x.Float64, y.Float64}
@@ -239,7 +299,7 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 		}
 		m.Petal.Outline = o
 	}
-	*m = stored(m) // derived fields and empty lists as they came
+	*m = Stored(m) // derived fields and empty lists as they came
 	if r.Plant != "" {
 		plant := r.Plant
 		m.Plant = &plant

@@ -1,0 +1,236 @@
+package record
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"hueward/selection"
+	"hueward/selection/book/sqlite"
+	"hueward/selection/genetics"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// Status is what has become of a plant.
+type Status string
+
+// The statuses of a plant. Growing is that of a new one.
+const (
+	Growing Status = "growing"
+	Kept    Status = "kept"     // chosen as a parent
+	Reserve Status = "reserve"  // held until the kept ones are safe
+	Passed  Status = "passed"   // not chosen
+	OffType Status = "off-type" // removed from a line held true
+	Lost    Status = "lost"     // died, eaten, label gone
+)
+
+// Statuses are all of them, in the order above.
+var Statuses = []Status{Growing, Kept, Reserve, Passed, OffType, Lost}
+
+// Plant is one plant of a line.
+type Plant struct {
+	ID           string // letters, digits, - _ . ; unique in the book whatever its case
+	Line         string
+	Season       string // in which it was sown
+	Status       Status // empty: Growing
+	SeedParent   string // id; empty: not known
+	PollenParent string // id; empty: not known or open-pollinated
+	FounderGroup string // of a founder: the bought variety or lot it came from
+	// FounderInbreeding is the inbreeding coefficient of a founder, 0 to 1;
+	// nil: not known, or not a founder.
+	FounderInbreeding *float64
+	Note              string
+	AddedAt           time.Time // ignored by AddPlant: the book's clock
+	Photos            int       // photos of all seasons; ignored by AddPlant
+	// Generation is named by the pedigree, see [genetics.Generations], where all
+	// plants are listed; else empty. Ignored by AddPlant.
+	Generation string
+}
+
+// ParentWords names a plant's parents, or its founder group; empty when neither
+// is known.
+func (p Plant) ParentWords() string {
+	switch {
+	case p.SeedParent == "" && p.PollenParent == "":
+		return p.FounderGroup
+	case p.SeedParent == p.PollenParent:
+		return p.SeedParent + " selfed"
+	case p.PollenParent == "":
+		return p.SeedParent + " × not known"
+	case p.SeedParent == "":
+		return "not known × " + p.PollenParent
+	}
+	return p.SeedParent + " × " + p.PollenParent
+}
+
+// EveryPlant chooses all plants.
+const EveryPlant = "WHERE 1"
+
+// Plants are those that where chooses of plant p, in natural order of id.
+func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant, error) {
+	// Tens of thousands may be listed: numbers are read several times faster than
+	// texts, so names are looked up here.
+	lines, err := names(ctx, q, "SELECT id, name FROM line")
+	if err != nil {
+		return nil, err
+	}
+	seasons, err := names(ctx, q, "SELECT id, name FROM season")
+	if err != nil {
+		return nil, err
+	}
+	var photos map[int64]int
+	var counting errgroup.Group
+	counting.Go(func() (err error) { photos, err = photoCounts(ctx, q); return })
+	found, err := InHalves(ctx, q, func(half string, middle int64) ([]*listedPlant, error) {
+		return plantRows(ctx, q, where+half+" ORDER BY p.id", append(slices.Clone(args), middle), lines, seasons)
+	}) // by row
+	if err := errors.Join(err, counting.Wait()); err != nil {
+		return nil, err
+	}
+	missing := map[int64]string{}
+	parents := make([][2]int32, len(found)) // places
+	for k, p := range found {
+		p.Photos = photos[p.id]
+		for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
+			at, ok := slices.BinarySearchFunc(found, p.parents[i], func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) })
+			parents[k][i] = genetics.Unknown
+			switch {
+			case p.parents[i] == 0:
+			case ok:
+				*to, parents[k][i] = found[at].ID, int32(at)
+			default:
+				missing[p.parents[i]] = ""
+			}
+		}
+	}
+	if len(missing) > 0 {
+		ids, err := json.Marshal(slices.Collect(maps.Keys(missing)))
+		if err != nil {
+			return nil, err
+		}
+		if missing, err = names(ctx, q, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids)); err != nil {
+			return nil, err
+		}
+		for _, p := range found {
+			for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
+				if *to == "" {
+					*to = missing[p.parents[i]]
+				}
+			}
+		}
+	}
+	if where == EveryPlant {
+		list := make([]genetics.Parents, len(found))
+		for i, p := range found {
+			list[i] = genetics.Parents{ID: p.ID, Group: p.FounderGroup}
+		}
+		for i, name := range genetics.InOrder(list, parents) {
+			found[i].Generation = name
+		}
+	}
+	slices.SortFunc(found, func(x, y *listedPlant) int { return strings.Compare(x.key, y.key) })
+	plants := make([]Plant, len(found))
+	for i, p := range found {
+		plants[i] = p.Plant
+	}
+	return plants, nil
+}
+
+// InHalves reads plants in two halves at once, as there may be tens of thousands:
+// read adds a half's condition on the row to its query, and middle to its arguments.
+func InHalves[T any](ctx context.Context, q Querier, read func(half string, middle int64) ([]T, error)) ([]T, error) {
+	var middle int64
+	if err := q.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
+		return nil, sqlite.Wrap(err)
+	}
+	var halves [2][]T
+	var reading errgroup.Group
+	for i, half := range [2]string{" AND p.id <= ?", " AND p.id > ?"} {
+		reading.Go(func() (err error) {
+			halves[i], err = read(half, middle)
+			return err
+		})
+	}
+	err := reading.Wait()
+	return slices.Concat(halves[:]...), err
+}
+
+// listedPlant is a plant as it is read.
+type listedPlant struct {
+	Plant
+	id      int64
+	key     string   // to sort by
+	parents [2]int64 // rows; 0: not known
+}
+
+// plantRows reads plants but for their photos and the names of their parents.
+func plantRows(ctx context.Context, q Querier, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
+	rows, err := q.QueryContext(ctx, `
+		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
+		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at
+		FROM plant p `+where, args...)
+	if err != nil {
+		return nil, sqlite.Wrap(err)
+	}
+	defer rows.Close()
+	var found []*listedPlant // a plant is large, and there may be tens of thousands to sort
+	var added, status string
+	var addedAt time.Time
+	for rows.Next() {
+		p := &listedPlant{}
+		var id, line, season int64
+		var at, is sql.RawBytes
+		var group, note sql.NullString
+		var parents [2]sql.NullInt64
+		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &parents[0], &parents[1],
+			&group, &p.FounderInbreeding, &note, &at); err != nil {
+			return nil, sqlite.Wrap(err)
+		}
+		if string(is) != status {
+			status = string(is)
+		}
+		if string(at) != added { // most were added with others
+			added = string(at)
+			addedAt = Time(added)
+		}
+		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String,
+			addedAt
+		p.id, p.key, p.parents = id, selection.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
+		found = append(found, p)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, sqlite.Wrap(err)
+	}
+	return found, nil
+}
+
+// photoCounts are the numbers of photos of all plants that have any.
+func photoCounts(ctx context.Context, q Querier) (map[int64]int, error) {
+	list, err := Collect(ctx, q, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id", nil,
+		func(rows *sql.Rows, v *[2]int64) error { return rows.Scan(&v[0], &v[1]) })
+	out := make(map[int64]int, len(list))
+	for _, v := range list {
+		out[v[0]] = int(v[1])
+	}
+	return out, err
+}
+
+// names reads rows of an id and a name.
+func names(ctx context.Context, q Querier, query string, args ...any) (map[int64]string, error) {
+	type named struct {
+		id   int64
+		name string
+	}
+	list, err := Collect(ctx, q, query, args, func(rows *sql.Rows, v *named) error { return rows.Scan(&v.id, &v.name) })
+	out := make(map[int64]string, len(list))
+	for _, v := range list {
+		out[v.id] = v.name
+	}
+	return out, err
+}

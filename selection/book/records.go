@@ -1,0 +1,50 @@
+package book
+
+import (
+	"hueward/selection"
+	"hueward/selection/book/record"
+)
+
+// What the book holds, as package record reads it.
+type (
+	Plant           = record.Plant
+	Status          = record.Status
+	Photo           = record.Photo
+	Reading         = record.Reading
+	Kind            = record.Kind
+	Cross           = record.Cross
+	Head            = record.Head
+	Packet          = record.Packet
+	GerminationTest = record.GerminationTest
+	Sowing          = record.Sowing
+	Trait           = record.Trait
+	Score           = record.Score
+	FounderGroup    = record.FounderGroup
+)
+
+// The kinds of a cross.
+const (
+	KindCross = record.KindCross
+	KindSelf  = record.KindSelf
+	KindSib   = record.KindSib
+	KindOpen  = record.KindOpen
+)
+
+// The statuses of a plant.
+const (
+	Growing = record.Growing
+	Kept    = record.Kept
+	Reserve = record.Reserve
+	Passed  = record.Passed
+	OffType = record.OffType
+	Lost    = record.Lost
+)
+
+// Statuses are all of them, in the order above.
+var Statuses = record.Statuses
+
+// PhotoSource is the source of a reading that was measured from a photo.
+const PhotoSource = record.PhotoSource
+
+// Observations returns the readings of known plants in the form that selection.Rank takes.
+func Observations(rs []Reading) []selection.Observation { return record.Observations(rs) }
