@@ -323,6 +323,27 @@ const (
 	colorShare = 0.07
 )
 
+// Two plain hues this far apart are two colours even where they run into each
+// other, as flames and base of a tulip do: shade and depth of one pigment
+// change lightness and chroma far more than hue. Our own choice, on 75 real
+// photos: of the 56 of one colour, none had two parts so far apart in hue.
+const (
+	hueApart  = 28 * math.Pi / 180 // between the middles
+	hueChroma = 25.0               // C* of both at the least
+	hueGap    = 20.0               // instead of colorGap
+	hueRatio  = 2.0                // instead of colorRatio
+)
+
+// hues reports whether two groups are plainly of different hue.
+func hues(g, h []*sample) bool {
+	a, b := middle(g), middle(h)
+	if min(math.Hypot(a.A, a.B), math.Hypot(b.A, b.B)) < hueChroma {
+		return false
+	}
+	d := math.Abs(math.Atan2(a.B, a.A) - math.Atan2(b.B, b.A))
+	return min(d, 2*math.Pi-d) >= hueApart
+}
+
 // split sorts the pixels into one, two or three colours, the largest first.
 // strict multiplies the least distance between two: more where channels that
 // were cut off have been estimated.
@@ -441,7 +462,11 @@ func kmeans(px []*sample, k int, strict float64) [][]*sample {
 			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < strict*colorHue {
 				return nil
 			}
-			if gap < strict*colorGap || gap < colorRatio*math.Sqrt((a*a+b*b)/2)*math.Sqrt2 {
+			least, ratio := colorGap, colorRatio
+			if hues(groups[i], groups[j]) {
+				least, ratio = hueGap, hueRatio
+			}
+			if gap < strict*least || gap < ratio*math.Hypot(a, b) {
 				return nil
 			}
 		}
