@@ -11,7 +11,7 @@ import (
 var rankColumns = []string{
 	"line", "season", "plant", "rank", "L", "a", "b", "hex", "name",
 	"delta_e", "delta_e_low", "delta_e_high", "direction", "photos",
-	"advice", "chance_kept", "why",
+	"advice", "chance_kept", "why", "second_delta_e",
 }
 
 // WriteRankCSV writes the ranking to w, one row a plant, after a row of column
@@ -30,7 +30,7 @@ func WriteRankCSV(w io.Writer, s *Season) error {
 			s.Line, s.Season, p.ID, strconv.Itoa(p.Rank),
 			csvNumber(p.Lab.L, 2), csvNumber(p.Lab.A, 2), csvNumber(p.Lab.B, 2), p.Hex, p.Name,
 			csvNumber(p.DeltaE, 2), low, high, p.Direction, strconv.Itoa(p.Photos),
-			p.Advice, csvNumber(p.ChanceKept, 3), p.Why,
+			p.Advice, csvNumber(p.ChanceKept, 3), p.Why, csvNumber(p.SecondDeltaE, 2),
 		})
 		if err != nil {
 			return err

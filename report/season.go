@@ -83,6 +83,8 @@ type Plant struct {
 	Advice     string  // Keep, Reserve or Pass
 	ChanceKept float64 // that it belongs among the kept, 0 to 1; NaN: not known
 	Why        string  // the reason for the advice, in a sentence
+	// SecondDeltaE is how far the second colour lies from the target's, Delta E 2000; NaN: no second colour.
+	SecondDeltaE float64
 
 	Note     string           // the grower's own words on the plant
 	Colors   []colorimg.Share // its colours when it has several; fewer than two are not shown

@@ -19,9 +19,10 @@ type RankJSON struct {
 
 // TargetJSON is the target that plants were ranked by.
 type TargetJSON struct {
-	Lab    [3]float64 `json:"lab"`
-	Within float64    `json:"within"`
-	Source string     `json:"source"`
+	Lab    [3]float64  `json:"lab"`
+	Within float64     `json:"within"`
+	Source string      `json:"source"`
+	Second *[3]float64 `json:"second"` // shade of the second colour; null: none is set
 }
 
 // PlantJSON is one plant of the ranking.
@@ -41,6 +42,8 @@ type PlantJSON struct {
 	Inbreeding  *float64    `json:"inbreeding"`  // null: no pedigree
 	Reliability *[3]float64 `json:"reliability"` // of value_lab, 0 to 1; null: not computed
 	Why         string      `json:"why"`
+	// SecondDeltaE is how far the second colour lies from the target's; null: it has none.
+	SecondDeltaE *float64 `json:"second_delta_e"`
 	// Carries are colours that the plant is likely to carry hidden; never null.
 	Carries []CarriedJSON `json:"carries"`
 }
@@ -75,6 +78,10 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 		Assumed:    append([]string{}, r.Assumed...),
 		Warnings:   append([]string{}, r.Warnings...),
 	}
+	if s := r.Target.Second; s != nil {
+		v := space.Of(*s)
+		out.Target.Second = &v
+	}
 	if r.ByValue {
 		out.RankedBy = "offspring"
 	}
@@ -83,7 +90,7 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 			Plant: p.ID, Rank: p.Rank, Lab: space.Of(p.Lab),
 			DeltaE: p.DeltaE, DeltaELow: p.Low, DeltaEHigh: p.High,
 			Direction: p.Direction, Photos: p.Photos,
-			Advice: p.Advice, ChanceKept: p.ChanceKept, Why: p.Why,
+			Advice: p.Advice, ChanceKept: p.ChanceKept, Why: p.Why, SecondDeltaE: p.SecondDeltaE,
 		}
 		if p.Value != nil {
 			v := space.Of(p.Value.Lab)

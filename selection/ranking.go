@@ -34,7 +34,9 @@ type Plant struct {
 	ChanceKept float64 // probability that the plant truly is among the Ranking.Keep nearest, 0 to 1
 	Advice     Advice
 	Why        string // reason of the advice, in a grower's words
-	Value      *Value // what it passes on; nil: not worked out
+	// SecondDeltaE is how far the petals' second colour lies from the target's; nil: no second colour.
+	SecondDeltaE *float64
+	Value        *Value // what it passes on; nil: not worked out
 	// Bonus is by how many Delta E it stands nearer for its other traits.
 	Bonus       float64
 	Lacks       string    // which must-have it has not; empty: none

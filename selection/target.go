@@ -22,6 +22,7 @@ type Target struct {
 	// the plants' are, so that the camera's own error is shared by both and
 	// drops out of the distance.
 	Measured bool
+	Second   *cie.Lab // shade of the petals' second colour; nil: none. It does not rank.
 }
 
 // Check returns t with its default filled in, or what is wrong with it.

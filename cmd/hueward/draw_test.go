@@ -24,7 +24,7 @@ import (
 )
 
 // cmdDraw is "draw NAME.jpg key=value…": draws a photo, so that scripts need
-// no binary files. Keys: size=W,H petal=L,a,b ground=NAME card=none kelvin=K
+// no binary files. Keys: size=W,H petal=L,a,b tip=L,a,b ground=NAME card=none kelvin=K
 // ev=STOPS at=X,Y cardat=X,Y (shares of the frame) seed=N noise=N taken=TIME orient=N
 // phone=CONTRAST,SATURATION make=NAME model=NAME chart=FILE (a set of patches, from this
 // folder) diameter=SHARE (of the frame's shorter side) cardwidth=SHARE (of its width)
@@ -65,7 +65,7 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 				v = append(v, x)
 			}
 		}
-		n := map[string]int{"size": 2, "petal": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1, "phone": 2,
+		n := map[string]int{"size": 2, "petal": 3, "tip": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1, "phone": 2,
 			"diameter": 1, "cardwidth": 1, "cardangle": 1}[key]
 		if len(v) < n {
 			return s, info, fmt.Errorf("draw: %q: want %d numbers", pair, n)
@@ -75,6 +75,8 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 			s.Width, s.Height = int(v[0]), int(v[1])
 		case "petal":
 			s.Petal = cie.Lab{L: v[0], A: v[1], B: v[2]}
+		case "tip":
+			s.Tip = &cie.Lab{L: v[0], A: v[1], B: v[2]}
 		case "at":
 			s.At = [2]float64{v[0], v[1]}
 		case "cardat":

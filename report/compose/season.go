@@ -62,7 +62,10 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			SE:     &colorimg.Triple{math.Sqrt(p.Cov[0][0]), math.Sqrt(p.Cov[1][1]), math.Sqrt(p.Cov[2][2])},
 			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: Compared(p.Direction),
 			Photos: p.Photos, Advice: string(p.Advice), ChanceKept: p.ChanceKept, Why: p.Why,
-			Note: r.Plants[p.ID].Note,
+			Note: r.Plants[p.ID].Note, SecondDeltaE: math.NaN(),
+		}
+		if d := p.SecondDeltaE; d != nil {
+			q.SecondDeltaE = *d
 		}
 		if v := p.Value; v != nil && r.Ranking.ByValue {
 			q.Bred = &report.Bred{Lab: v.Lab, Hex: v.Lab.Hex(), Name: cie.Name(v.Lab), DeltaE: p.ValueDeltaE, Inbreeding: v.Inbreeding}

@@ -286,6 +286,9 @@ func (q *request) keepTarget() error {
 	if line == "" {
 		return wrongf("Name the line, such as buff apricot.")
 	}
+	if old, err := q.b.Line(q.ctx(), line); err == nil && old.Target != nil {
+		t.Second = old.Target.Second
+	}
 	if err := q.b.SetTarget(q.ctx(), line, t); err != nil {
 		return err
 	}

@@ -40,12 +40,15 @@ type Target struct {
 	Within   float64 // tolerance, Delta E 2000; 0: selection.DefaultWithin
 	Source   string  // "--lab", "--hex", "photo IMG_0412.jpg"
 	Measured bool    // from a photo taken as the plants' are
-	SetAt    time.Time
+	// Second is the shade of the second colour of striped and edged petals; nil: only one
+	// colour is bred for. See [Target.Pair].
+	Second *cie.Lab
+	SetAt  time.Time
 }
 
 // Selection returns t as what plants are ranked by.
 func (t Target) Selection() selection.Target {
-	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured}
+	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured, Second: t.Second}
 }
 
 // AddLine adds a line without a target. It returns ErrDuplicate when there is
@@ -114,7 +117,7 @@ func (b *Book) Lines(ctx context.Context) ([]Line, error) { return b.lines(ctx, 
 func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, error) {
 	rows, err := b.db.QueryContext(ctx, `
 		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
-		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.set_at
+		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.second_l, t.second_a, t.second_b, t.set_at
 		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
 	if err != nil {
 		return nil, sqlite.Wrap(err)
@@ -138,21 +141,26 @@ func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, er
 type targetRow struct {
 	aim, source, setAt sql.NullString
 	l, a, b, within    sql.NullFloat64
+	second             [3]sql.NullFloat64
 	measured           sql.NullBool
 }
 
 func (t *targetRow) fields() []any {
-	return []any{&t.aim, &t.l, &t.a, &t.b, &t.within, &t.source, &t.measured, &t.setAt}
+	return []any{&t.aim, &t.l, &t.a, &t.b, &t.within, &t.source, &t.measured, &t.second[0], &t.second[1], &t.second[2], &t.setAt}
 }
 
 func (t *targetRow) target() *Target {
 	if !t.aim.Valid {
 		return nil
 	}
-	return &Target{
+	out := &Target{
 		Aim: Aim(t.aim.String), Lab: cie.Lab{L: t.l.Float64, A: t.a.Float64, B: t.b.Float64},
 		Within: t.within.Float64, Source: t.source.String, Measured: t.measured.Bool, SetAt: record.Time(t.setAt.String),
 	}
+	if s := t.second; s[0].Valid && s[1].Valid && s[2].Valid {
+		out.Second = &cie.Lab{L: s[0].Float64, A: s[1].Float64, B: s[2].Float64}
+	}
+	return out
 }
 
 // SetTarget sets the line's target, adding the line when it is new. The
@@ -172,13 +180,21 @@ func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
 		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L,
 			t.Lab.A, t.Lab.B, t.Within)
 	}
+	var second [3]any // NULL
+	if s := t.Second; s != nil {
+		if !finite(s.L, s.A, s.B) {
+			return fmt.Errorf("second colour of line %q: L* %v, a* %v, b* %v; give ordinary numbers", line, s.L, s.A, s.B)
+		}
+		second = [3]any{s.L, s.A, s.B}
+	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		id, _, err := b.ensureLine(tx, line)
 		if err != nil {
 			return "", err
 		}
-		_, err = tx.Exec(`INSERT INTO target (line_id, aim, l, a, b, within, source, measured, set_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, b.Stamp())
+		_, err = tx.Exec(`INSERT INTO target (line_id, aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, second[0], second[1], second[2], b.Stamp())
 		return fmt.Sprintf("target of %s: L* %.1f, a* %.1f, b* %.1f within %g", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within), err
 	})
 }
@@ -191,7 +207,7 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 		return nil, err
 	}
 	rows, err := b.db.QueryContext(ctx, `
-		SELECT aim, l, a, b, within, source, measured, set_at FROM target
+		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
 		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(n.Name))
 	if err != nil {
 		return nil, sqlite.Wrap(err)

@@ -57,6 +57,11 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 		}
 		readings = append(readings, more...)
 	}
+	n, err := b.Line(ctx, line)
+	if err != nil {
+		return nil, err
+	}
+	n.Target.PairAll(readings)
 	seasons := map[string][]selection.Observation{}
 	for i := range readings {
 		r := &readings[i]

@@ -37,6 +37,7 @@ func Rank(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 	if r.Readings, err = b.Readings(ctx, line.Name, r.Season); err != nil {
 		return nil, err
 	}
+	line.Target.PairAll(r.Readings)
 	plants, err := b.Plants(ctx, book.PlantFilter{Line: line.Name})
 	if err != nil {
 		return nil, err
@@ -58,6 +59,14 @@ func Rank(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 	r.Ranking, err = selection.Rank(line.Target.Selection(), book.Observations(r.Readings), opt)
 	if errors.Is(err, selection.ErrNoColors) {
 		return nil, fmt.Errorf("line %s, season %s: %w", line.Name, r.Season, err)
+	}
+	if err == nil {
+		second := line.Target.SecondDeltaE(r.Readings)
+		for i := range r.Ranking.Plants {
+			if d, ok := second[r.Ranking.Plants[i].ID]; ok {
+				r.Ranking.Plants[i].SecondDeltaE = &d
+			}
+		}
 	}
 	return r, err
 }

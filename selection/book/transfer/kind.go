@@ -222,6 +222,8 @@ var (
 			refTo("line", "lines", "line_id"), oneOf("aim", string(book.Move), string(book.Move), string(book.Hold)),
 			typed("L", exchange.Real, "l"), typed("a", exchange.Real, "a"), typed("b", exchange.Real, "b"),
 			typed("within", exchange.Real, "within"), textColumn("source"), numberColumn("measured", exchange.YesNo, "measured", int64(0)),
+			typed("second_L", exchange.Real, "second_l"), typed("second_a", exchange.Real, "second_a"),
+			typed("second_b", exchange.Real, "second_b"),
 			{Column: exchange.Column{Name: "set_at", Type: exchange.Stamp}, sql: "set_at", stamp: true},
 		},
 	}

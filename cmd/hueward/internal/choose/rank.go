@@ -3,6 +3,8 @@ package choose
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -125,12 +127,14 @@ func TellRanking(s *terminal.Stream, r *report.Season) {
 			words.Fixed(p.Lab.L, 1), words.Fixed(p.Lab.A, 1), words.Fixed(p.Lab.B, 1), p.Hex, strconv.Itoa(p.Photos), p.Why,
 		})
 	}
-	s.Table([]terminal.Column{
+	columns := []terminal.Column{
 		{Head: "", Right: true}, {Swatch: true}, {Head: "plant"}, {Head: "advice"}, {Head: "chance", Right: true},
 		{Head: "Delta E", Right: true}, {Head: "95 %", Right: true}, {Head: "than the target", Words: true, After: true},
 		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex"},
 		{Head: "photos", Right: true, Wide: 100}, {Head: "why", Says: true},
-	}, rows)
+	}
+	columns, rows = withSecond(columns, rows, r.Plants)
+	s.Table(columns, rows)
 	for _, u := range r.Unmeasured {
 		s.Say("  ", fmt.Sprintf("%s: not measured; %s", u.ID, u.Why))
 	}
@@ -139,6 +143,23 @@ func TellRanking(s *terminal.Stream, r *report.Season) {
 		s.Say("", r.Sure)
 	}
 	doubts(s, r.Warnings, r.Assumed)
+}
+
+// withSecond adds how far the petals' second colours lie from the target's, where one is bred for.
+func withSecond(columns []terminal.Column, rows [][]string, plants []report.Plant) ([]terminal.Column, [][]string) {
+	if !slices.ContainsFunc(plants, func(p report.Plant) bool { return !math.IsNaN(p.SecondDeltaE) }) {
+		return columns, rows
+	}
+	at := slices.IndexFunc(columns, func(c terminal.Column) bool { return c.Head == "photos" })
+	columns = slices.Insert(columns, at, terminal.Column{Head: "second colour", Right: true})
+	for i, p := range plants {
+		d := "none"
+		if !math.IsNaN(p.SecondDeltaE) {
+			d = words.Fixed(p.SecondDeltaE, 1)
+		}
+		rows[i] = slices.Insert(rows[i], at, d)
+	}
+	return columns, rows
 }
 
 // doubts prints what is in doubt, and what was assumed.

@@ -27,6 +27,7 @@ import (
 type targetOptions struct {
 	photoflag.Flags
 	lab, hex, photo string
+	second          string
 	within          float64
 	hold            bool
 	out             terminal.Output
@@ -38,6 +39,7 @@ func (o *targetOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.hex, "hex", "", "the shade as a screen colour, `#rrggbb`")
 	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
 	f.Float64Var(&o.within, "within", 0, "the tolerance in `DELTA-E` 2000 (default: as before, or 3)")
+	f.StringVar(&o.second, "second", "", "the shade of the second colour of striped or edged petals, as `L,a,b`;\nnone: only one colour counts again")
 	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
 	terminal.Exclusive(cmd, "lab", "hex", "photo")
 	o.Flags.AddFlags(cmd)
@@ -100,6 +102,13 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 	default:
 		shade = false
 	}
+	var second *cie.Lab
+	if err == nil && set("second") && o.second != "none" {
+		var c cie.Lab
+		if c, err = cie.ParseLab(o.second); err == nil {
+			second = &c
+		}
+	}
 	if err != nil {
 		var u *cli.UsageError
 		if errors.As(err, &u) {
@@ -112,7 +121,7 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 		return err
 	}
 	defer b.Close()
-	if !shade && !set("within") && !set("hold") {
+	if !shade && !set("within") && !set("hold") && !set("second") {
 		return a.showTargets(ctx, b, name, o)
 	}
 	line, err := garden.LineNamed(ctx, b, name)
@@ -135,7 +144,7 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 	t.Aim, t.Within = book.Move, selection.DefaultWithin
 	if line != nil && line.Target != nil {
 		old := *line.Target
-		t.Aim, t.Within = old.Aim, old.Within
+		t.Aim, t.Within, t.Second = old.Aim, old.Within, old.Second
 		if !shade {
 			t.Lab, t.Source, t.Measured = old.Lab, old.Source, old.Measured
 		}
@@ -144,6 +153,9 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 	}
 	if set("within") {
 		t.Within = o.within
+	}
+	if set("second") {
+		t.Second = second
 	}
 	if set("hold") {
 		t.Aim = book.Move
@@ -181,13 +193,14 @@ func (a *app) targetPhoto(ctx context.Context, t *book.Target, file string, opt 
 
 // targetJSON is one line of "target --json".
 type targetJSON struct {
-	Line   string   `json:"line"`
-	Aim    *string  `json:"aim"` // null, like all below: no target yet
-	Target *shadeJS `json:"target"`
-	Hex    *string  `json:"hex"`
-	Name   *string  `json:"name"`
-	SetAt  *string  `json:"set_at"`
-	Plants int      `json:"plants"`
+	Line   string      `json:"line"`
+	Aim    *string     `json:"aim"` // null, like all below: no target yet
+	Target *shadeJS    `json:"target"`
+	Hex    *string     `json:"hex"`
+	Name   *string     `json:"name"`
+	SetAt  *string     `json:"set_at"`
+	Plants int         `json:"plants"`
+	Second *[3]float64 `json:"second"` // shade of the second colour; null: none
 }
 
 type shadeJS struct {
@@ -213,20 +226,26 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 	var table, sheet [][]string
 	for _, l := range lines {
 		j := targetJSON{Line: l.Name, Plants: l.Plants}
-		row, cells := []string{"", l.Name, "no target yet", "", "", "", "", "", ""}, []string{l.Name, "", "", "", "", "", "", "", "", ""}
+		row, cells := []string{"", l.Name, "no target yet", "", "", "", "", "", ""}, []string{l.Name, "", "", "", "", "", "", "", "", "", "", "", ""}
 		if t := l.Target; t != nil {
 			aim, hex, name, at := string(t.Aim), t.Lab.Hex(), cie.Name(t.Lab), t.SetAt.Format(time.RFC3339)
 			j.Aim, j.Hex, j.Name, j.SetAt = &aim, &hex, &name, &at
+			second, both := []string{"", "", ""}, name
+			if s := t.Second; s != nil {
+				j.Second = &[3]float64{s.L, s.A, s.B}
+				second = []string{words.Fixed(s.L, 2), words.Fixed(s.A, 2), words.Fixed(s.B, 2)}
+				both += ", with " + cie.Name(*s)
+			}
 			j.Target = &shadeJS{[3]float64{t.Lab.L, t.Lab.A, t.Lab.B}, t.Within, t.Source, t.Measured}
 			lab := [3]string{words.Fixed(t.Lab.L, 2), words.Fixed(t.Lab.A, 2), words.Fixed(t.Lab.B, 2)}
-			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, name,
+			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, both,
 				strconv.FormatFloat(t.Within, 'g', -1, 64)}
-			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at}
+			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at, second[0], second[1], second[2]}
 		}
 		list, table, sheet = append(list, j), append(table, row), append(sheet, cells)
 	}
 	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source",
-		"set_at"}, Rows: sheet, Table: table,
+		"set_at", "second_L", "second_a", "second_b"}, Rows: sheet, Table: table,
 		None: "No line yet; start one: hueward target LINE --lab L,a,b", Columns: []terminal.Column{
 			{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true},
 			{Head: "b*", Right: true},
