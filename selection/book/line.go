@@ -182,7 +182,7 @@ func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
 	}
 	var second [3]any // NULL
 	if s := t.Second; s != nil {
-		if !finite(s.L, s.A, s.B) {
+		if !record.Finite(s.L, s.A, s.B) {
 			return fmt.Errorf("second colour of line %q: L* %v, a* %v, b* %v; give ordinary numbers", line, s.L, s.A, s.B)
 		}
 		second = [3]any{s.L, s.A, s.B}
