@@ -220,7 +220,7 @@ func TestRankingWeight(t *testing.T) {
 		t.Error("it is not packed")
 	}
 	_, page := c.read("/plants?line=field")
-	if n := strings.Count(page, `<tr role="row" id="p-F-`); n != 2000 {
+	if n := strings.Count(page, `<li id="p-F-`); n != 2000 {
 		t.Errorf("%d plants are listed, want 2000", n)
 	}
 	t.Logf("%d bytes packed, %d unpacked", len(packed), len(page))

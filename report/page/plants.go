@@ -1,189 +1,17 @@
 package page
 
 import (
-	"cmp"
-	"context"
 	"errors"
-	"fmt"
-	"html/template"
 	"math"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 
 	"hueward/colorimg/cie"
 	"hueward/report"
 	"hueward/report/words"
-	"hueward/selection"
 	"hueward/selection/book"
-	"hueward/selection/garden"
 )
-
-// plantRow is one plant of the list.
-type plantRow struct {
-	report.Plant
-	Status   book.Status
-	Measured bool
-	Why      string // of one without a reading
-}
-
-// The ways to sort and to filter the list, and what they are called.
-var (
-	plantSorts = []choice{{"rank", "Nearest first"}, {"id", "By name"}, {"light", "Lightest first"}, {"red", "Reddest first"},
-		{"yellow", "Yellowest first"}}
-	plantShows = []choice{{"", "All"}, {"keep", "Advised to keep"}, {"kept", "Kept and in reserve"}, {"open", "Still growing"},
-		{"unmeasured", "Without a reading"}}
-)
-
-// choice is one value of a select, and its words.
-type choice struct{ Value, Words string }
-
-// plants lists the season's plants of the line.
-func (q *request) plants() error {
-	line, season, err := q.lineNow()
-	if err != nil {
-		return err
-	}
-	d := struct {
-		Sorts, Shows    []choice
-		Sort, Show, Has string
-		Rows            template.HTML
-		Season          string
-		N               int
-		Target          *report.Target
-		Hint            string
-		Words           []string
-	}{Sorts: plantSorts, Shows: plantShows, Sort: q.r.FormValue("sort"), Show: q.r.FormValue("show"),
-		Has: strings.TrimSpace(q.r.FormValue("has"))}
-	if line == nil {
-		return q.render("plants", "Plants", d)
-	}
-	if len(d.Has) > 60 {
-		d.Has = d.Has[:60]
-	}
-	q.seen.look(line.Name, season)
-	list, err := q.list(q.ctx(), line.Name, season, d.Sort, d.Show, d.Has)
-	if err != nil {
-		return err
-	}
-	d.Season, d.Rows, d.N, d.Target, d.Hint, d.Words = list.season, list.html, list.n, list.target, list.hint, list.words
-	return q.render("plants", "Plants", d)
-}
-
-// list is the list of a line's plants in a season; empty: the newest with readings.
-func (s *Server) list(ctx context.Context, line, season, sort, show, has string) (*rowList, error) {
-	return remember(ctx, s, fmt.Sprintf("rows %q %q %q %q %q", line, season, sort, show, has), func(ctx context.Context) (*rowList, error) {
-		return s.plantRows(ctx, line, season, sort, show, has)
-	})
-}
-
-// rowList is the list as it is shown, which holds nothing of the device that asked.
-type rowList struct {
-	season string
-	html   template.HTML
-	n      int
-	target *report.Target
-	hint   string // why there is no ranking, and what to do
-	words  []string
-}
-
-func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has string) (*rowList, error) {
-	out := &rowList{}
-	status := map[string]book.Status{}
-	var rows []plantRow
-	r, err := s.ranking(ctx, line, season)
-	switch {
-	case err == nil:
-		season = r.Season.Season
-		out.target = &r.Report.Target
-		out.words = append(out.words, r.Report.Warnings...)
-		if r.Report.Sure != "" {
-			out.words = append([]string{r.Report.Sure}, out.words...)
-		}
-		// Their status may have changed since they were ranked.
-		plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range plants {
-			status[p.ID] = p.Status
-		}
-		for _, p := range r.Report.Plants {
-			rows = append(rows, plantRow{Plant: p, Status: status[p.ID], Measured: true})
-		}
-		for _, u := range r.Report.Unmeasured {
-			rows = append(rows, plantRow{Plant: report.Plant{ID: u.ID, Rank: math.MaxInt32}, Status: status[u.ID], Why: u.Why})
-		}
-	default:
-		out.hint = sentence(err.Error())
-		if season, err = garden.SeasonWithReadings(ctx, s.b, line, season); err != nil {
-			return nil, err
-		}
-		plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range plants {
-			rows = append(rows, plantRow{Plant: report.Plant{ID: p.ID}, Status: p.Status, Why: words.Count(p.Photos, "photo")})
-		}
-	}
-	rows = slices.DeleteFunc(rows, func(p plantRow) bool {
-		if has != "" && !strings.Contains(strings.ToLower(p.ID), strings.ToLower(has)) {
-			return true
-		}
-		switch show {
-		case "keep":
-			return p.Advice != report.Keep
-		case "kept":
-			return p.Status != book.Kept && p.Status != book.Reserve
-		case "open":
-			return p.Status == book.Lost || p.Status == book.OffType || p.Status == book.Passed
-		case "unmeasured":
-			return p.Measured
-		}
-		return false
-	})
-	less := map[string]func(a, b plantRow) int{
-		"id":     func(a, b plantRow) int { return selection.CompareIDs(a.ID, b.ID) },
-		"light":  func(a, b plantRow) int { return cmp.Compare(b.Lab.L, a.Lab.L) },
-		"red":    func(a, b plantRow) int { return cmp.Compare(b.Lab.A, a.Lab.A) },
-		"yellow": func(a, b plantRow) int { return cmp.Compare(b.Lab.B, a.Lab.B) },
-	}[sort]
-	if less != nil {
-		slices.SortStableFunc(rows, less)
-	}
-	out.n, out.season = len(rows), season
-	html, err := r.drawRows(rows)
-	out.html = html
-	return out, err
-}
-
-// drawRows draws the rows, those from an earlier time where they are the same. r may be
-// nil.
-func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
-	drawn := map[string]string{}
-	if r != nil {
-		r.mu.Lock()
-		defer r.mu.Unlock()
-		drawn = r.rows
-	}
-	var out strings.Builder
-	for i := range rows {
-		key := rows[i].ID + " " + string(rows[i].Status)
-		html, ok := drawn[key]
-		if !ok {
-			var b strings.Builder
-			if err := pages().ExecuteTemplate(&b, "plant-row", &rows[i]); err != nil {
-				return "", err
-			}
-			html = b.String()
-			drawn[key] = html
-		}
-		out.WriteString(html)
-	}
-	return template.HTML(out.String()), nil
-}
 
 // addPlants adds plants of the line by their names.
 func (q *request) addPlants() error {
@@ -247,28 +75,16 @@ func (q *request) status() error {
 	return q.back("/plants")
 }
 
-// tellDecision answers a script with the plant's row as it is now, and with what was
-// done, which can be taken back.
-func (q *request) tellDecision(p *book.Plant, to book.Status) error {
-	row := plantRow{Plant: report.Plant{ID: p.ID}, Status: to, Why: words.Count(p.Photos, "photo")}
-	r, err := q.ranking(q.ctx(), p.Line, p.Season)
-	if err == nil {
-		for _, ranked := range r.Report.Plants {
-			if ranked.ID == p.ID {
-				row.Plant, row.Measured = ranked, true
-			}
-		}
-	}
-	html, err := r.drawRows([]plantRow{row})
-	if err != nil {
-		return err
-	}
+// tellDone answers a script with what was done, which can be taken back there, and with
+// the book's version, so that the page does not take it for another device's.
+func (q *request) tellDone(more map[string]any) error {
 	version, err := q.b.Version(q.ctx())
 	if err != nil {
 		return err
 	}
 	s := q.device.told()
-	return q.json(http.StatusOK, map[string]any{"row": html, "text": s.Text, "change": s.Change, "version": version})
+	more["text"], more["change"], more["version"] = s.Text, s.Change, version
+	return q.json(http.StatusOK, more)
 }
 
 // story is all that the book has of one plant.

@@ -1,36 +1,18 @@
 package page
 
 import (
-	"cmp"
 	"context"
 	"fmt"
-	"net/http"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"hueward/report/page/due"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
 )
-
-// task is one thing to do, with what its button notes.
-type task struct {
-	calendar.Task
-	Step  string // of a head, or "dry"; empty: the button leads elsewhere
-	Link  string
-	Label string // of the button
-	When  string
-	Seeds bool // the seeds can be entered with it
-}
-
-type taskGroup struct {
-	Words string
-	Now   bool
-	Tasks []task
-}
 
 // dayNow is the garden's date: midnight UTC stands for it, as in the book.
 func (q *request) dayNow() time.Time {
@@ -74,12 +56,12 @@ func (q *request) today() error {
 	if err != nil {
 		return err
 	}
-	groups, err := remember(q.ctx(), q.Server, "today "+season+words.Day(q.dayNow()), func(ctx context.Context) ([]taskGroup, error) {
+	groups, err := remember(q.ctx(), q.Server, "today "+season+words.Day(q.dayNow()), func(ctx context.Context) ([]due.Group, error) {
 		g, err := garden.Work(ctx, q.Server.b, season, q.dayNow())
 		if err != nil {
 			return nil, err
 		}
-		return q.groups(calendar.Due(g, q.dayNow(), 3)), nil
+		return due.Groups(g, calendar.Due(g, q.dayNow(), 3), q.dayNow()), nil
 	})
 	if err != nil {
 		return err
@@ -89,85 +71,21 @@ func (q *request) today() error {
 		return err
 	}
 	return q.render("today", "Today", struct {
-		Groups  []taskGroup
+		Groups  []due.Group
 		Unknown int // photos of which the plant is not known
 		Day     string
 	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006")})
 }
 
-func (q *request) groups(tasks []calendar.Task) []taskGroup {
-	titles := map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days",
-		calendar.Watch: "Leave as it is"}
-	var out []taskGroup
-	for _, t := range photosTogether(tasks) {
-		if len(out) == 0 || out[len(out)-1].Words != titles[t.Urgency] {
-			out = append(out, taskGroup{Words: titles[t.Urgency], Now: t.Urgency == calendar.Today || t.Urgency == calendar.Overdue})
-		}
-		v := task{Task: t}
-		switch {
-		case t.Urgency == calendar.Overdue:
-			v.When = "by " + words.Day(t.Until)
-		case t.Urgency == calendar.Soon:
-			v.When = "from " + words.Day(t.Due)
-		case t.Urgency == calendar.Today && t.Until.After(q.dayNow()):
-			v.When = "until " + words.Day(t.Until)
-		}
-		switch t.Kind {
-		case calendar.Bag:
-			v.Step, v.Label = string(book.HeadBag), "Bagged"
-		case calendar.Pollinate:
-			v.Step, v.Label = string(book.HeadPollinate), "Pollinated"
-		case calendar.Stigmas:
-			v.Step, v.Label = string(book.HeadDry), "Stigmas are dry"
-		case calendar.Harvest:
-			v.Step, v.Label, v.Seeds = string(book.HeadHarvest), "Harvested", true
-		case calendar.Dry:
-			v.Step, v.Label = packetDry, "Dry and labelled"
-		case calendar.Pack:
-			v.Link, v.Label = "/packets?head="+t.Subjects[0]+"#fill", "Fill a packet"
-		case calendar.Test:
-			v.Link, v.Label = "/packets#"+t.Subjects[0], "Count sprouts"
-		case calendar.Count:
-			v.Link, v.Label = "/packets#"+t.Subjects[0], "Count plants"
-		case calendar.Photo:
-			v.Link, v.Label = "/photos", "Add photos"
-			if len(t.Subjects) == 1 {
-				v.Link = "/photos?plant=" + t.Subjects[0]
-			}
-		}
-		g := &out[len(out)-1]
-		g.Tasks = append(g.Tasks, v)
-	}
-	return out
-}
-
-// photosTogether makes one task of all plants that want a photo; what heads and packets
-// need is ticked off one by one.
-func photosTogether(tasks []calendar.Task) []calendar.Task {
-	var photos, rest []calendar.Task
-	for _, t := range tasks {
-		if t.Kind == calendar.Photo {
-			photos = append(photos, t)
-		} else {
-			rest = append(rest, t)
-		}
-	}
-	rest = append(rest, calendar.Grouped(photos)...)
-	slices.SortStableFunc(rest, func(a, b calendar.Task) int {
-		return cmp.Compare(slices.Index(calendar.Urgencies, a.Urgency), slices.Index(calendar.Urgencies, b.Urgency))
-	})
-	return rest
-}
-
 // todayDone ticks one task off.
 func (q *request) todayDone() error {
 	step, subject := q.r.PostFormValue("step"), q.r.PostFormValue("subject")
-	if step == packetDry {
+	if step == due.PacketDry {
 		d, err := q.dayOf("on")
 		if err != nil {
 			return err
 		}
-		if _, err := q.b.FixPackets(q.ctx(), []string{subject}, book.PacketFix{Dried: &d}); err != nil {
+		if _, err := q.b.FixPackets(q.ctx(), strings.Fields(subject), book.PacketFix{Dried: &d}); err != nil {
 			return err
 		}
 		q.done("%s is dry.", subject)
@@ -176,9 +94,10 @@ func (q *request) todayDone() error {
 	return q.doHead(step, subject, "")
 }
 
+// ticked answers a script with what was done, and everyone else with the page again.
 func (q *request) ticked() error {
 	if q.wantsJSON() {
-		return q.json(http.StatusOK, map[string]any{"done": true})
+		return q.tellDone(map[string]any{"done": true})
 	}
 	return q.back("/today")
 }
@@ -229,6 +148,3 @@ func (q *request) doHead(step, subject, cross string) error {
 	q.done("%s", sentence(text))
 	return q.ticked()
 }
-
-// packetDry is the step of a packet whose seed is dry.
-const packetDry = "packet-dry"

@@ -85,6 +85,33 @@ if (window.EventSource && document.body.dataset.version !== undefined) {
   $("fetch-news").addEventListener("click", () => refresh(true));
 }
 
+// ---- What was done by one touch, without a new page.
+
+// post sends a form for a script, and returns what is answered; it throws with the book's own words.
+async function post(path, body) {
+  own++;
+  try {
+    const r = await fetch(path, { method: "POST", body, headers: { Accept: "application/json" } });
+    const a = await r.json();
+    if (!r.ok) throw new Error(a.error);
+    if (a.version) document.body.dataset.version = a.version;
+    return a;
+  } finally {
+    own--;
+    if (later) { heard(later); later = ""; }
+  }
+}
+
+// done says what was done, with a button that takes it back.
+function done(a, token, back) {
+  say(a.text);
+  if (!a.change) return;
+  const form = Object.assign(document.createElement("form"), { method: "post", action: "/undo" });
+  for (const [name, value] of [["token", token], ["change", a.change], ["back", back]]) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  form.append(Object.assign(document.createElement("button"), { className: "plain", textContent: "Undo" }));
+  $("said").firstElementChild.append(form);
+}
+
 // ---- Photos: sent one by one, two at a time, again after a lost connection.
 
 const queue = [];

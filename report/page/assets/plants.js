@@ -1,30 +1,67 @@
 "use strict";
-// ---- Plants: a decision by one touch, without losing one's place in the list.
+// ---- Plants: a decision by one touch, without losing one's place in the list. It shows at
+// once, and goes back if the book refuses it. A second touch of the same button does nothing.
 
 document.addEventListener("submit", async (e) => {
-  if (e.target.id !== "act" || !e.submitter) return;
+  const form = e.target, pressed = e.submitter;
+  if (!form.hasAttribute("data-decide") && form.id !== "act" || !pressed) return;
   e.preventDefault();
-  const row = e.submitter.closest("tr"), token = e.target.elements.token.value, back = e.target.elements.back.value;
-  own++;
+  if (pressed.getAttribute("aria-pressed") === "true") return;
+  const row = pressed.closest("li, .decide"), before = [...row.querySelectorAll("button[aria-pressed]")].map((b) => [b, b.getAttribute("aria-pressed")]);
+  for (const [b] of before) b.setAttribute("aria-pressed", String(b === pressed));
+  const token = form.elements.token.value, back = form.elements.back.value;
   try {
-    const r = await fetch("/status", { method: "POST", body: new URLSearchParams({ token, set: e.submitter.value }), headers: { Accept: "application/json" } });
-    const a = await r.json();
-    if (!r.ok) throw new Error(a.error);
-    document.body.dataset.version = a.version;
-    row.insertAdjacentHTML("afterend", a.row);
-    const fresh = row.nextElementSibling;
-    row.remove();
-    fresh.querySelector("th a").focus({ preventScroll: true });
-    say(a.text);
-    if (a.change) {
-      const form = Object.assign(document.createElement("form"), { method: "post", action: "/undo" });
-      for (const [name, value] of [["token", token], ["change", a.change], ["back", `${back}#${fresh.id}`]]) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
-      form.append(Object.assign(document.createElement("button"), { className: "plain", textContent: "Undo" }));
-      $("said").firstElementChild.append(form);
+    const a = await post("/status", new URLSearchParams({ token, set: pressed.value }));
+    if (row.id && row.closest("#rows")) {
+      const set = pressed.value;
+      row.insertAdjacentHTML("afterend", a.row);
+      const fresh = row.nextElementSibling, focused = row.contains(document.activeElement);
+      row.remove();
+      if (focused) fresh.querySelector(`button[value="${CSS.escape(set)}"]`).focus({ preventScroll: true });
+    } else if ($("standing")) {
+      $("standing").textContent = pressed.value.split(" ")[1].replace("-", " ");
     }
+    done(a, token, row.id ? `${back}#${row.id}` : back);
   } catch (err) {
+    for (const [b, was] of before) b.setAttribute("aria-pressed", was);
     say(err.message || "No connection. Try again.", true);
   }
-  own--;
-  if (later) { heard(later); later = ""; }
+});
+
+// ---- The filter works while somebody types, as the server's does (report/page/find).
+
+const spelt = { ä: "ae", ö: "oe", ü: "ue", ß: "ss", æ: "ae", ø: "oe", å: "aa" };
+const bare = (s) => s.toLowerCase().normalize("NFD").replace(/\p{Mn}/gu, "").trim().replace(/\s+/g, " ").replace(/(^|\D)0+/g, "$1");
+const spell = (s) => bare(s.toLowerCase().normalize("NFC").replace(/[äöüßæøå]/g, (c) => spelt[c]));
+const unspell = (s) => s.replace(/([aou])e|aa/g, (m) => m[0]);
+const keysOf = (s) => { const p = spell(s); return [p, bare(s), unspell(p)]; };
+const hasKeys = (name, typed) => name.some((k, i) => k.includes(typed[i]));
+
+begins.push(() => {
+  const field = $("sift"), rows = $("rows");
+  if (!field) return;
+  let keys = null, asked = 0;
+  const sift = () => {
+    asked = 0;
+    const others = $("others");
+    keys ||= [...document.querySelectorAll("#rows > li, #others li")].map((li) => [li, keysOf(li.querySelector("a").textContent), !!li.closest("#rows")]);
+    const typed = keysOf(field.value), any = field.value.trim() !== "";
+    let n = 0, also = 0;
+    for (const k of keys) {
+      if (!k[0].isConnected) { // a decision has put another in its place
+        const now = k[2] && $(k[0].id);
+        if (!now) continue;
+        k[0] = now;
+      }
+      const shown = !any || hasKeys(k[1], typed);
+      if (k[0].hidden === shown) k[0].hidden = !shown;
+      if (shown) k[2] ? n++ : also++;
+    }
+    if (others) others.hidden = !any || !also;
+    $("n-plants").textContent = `${n} ${n === 1 ? "plant" : "plants"}`;
+    dirty = false;
+  };
+  field.addEventListener("input", () => { asked ||= requestAnimationFrame(sift); });
+  field.form.addEventListener("submit", (e) => { if (rows) { e.preventDefault(); field.blur(); } });
+  for (const s of field.form.querySelectorAll("select")) s.addEventListener("change", () => { dirty = false; field.form.submit(); });
 });

@@ -1,0 +1,63 @@
+// Package find finds names as people type them with a thumb: small letters, 26-15 for
+// X26-015, and Müller as mueller, müller or muller.
+//
+// The page's script does the same while somebody types (assets/plants.js); a test in a
+// browser holds both to the same table.
+package find
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// spelt are the German letters that have a spelling without marks; all others lose their marks.
+var spelt = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "æ", "ae", "ø", "oe", "å", "aa")
+
+// unspelt takes the second letter of each such spelling away, so that ae, ä and a are one.
+var unspelt = strings.NewReplacer("ae", "a", "oe", "o", "ue", "u", "aa", "a")
+
+// Has reports whether name has what was typed in it; nothing typed is in every name.
+func Has(name, typed string) bool {
+	typed = strings.TrimSpace(typed)
+	n, t := spell(name), spell(typed)
+	return strings.Contains(n, t) || strings.Contains(bare(name), bare(typed)) || strings.Contains(unspelt.Replace(n), unspelt.Replace(t))
+}
+
+// Any reports whether one of the names has what was typed.
+func Any(typed string, names ...string) bool {
+	for _, n := range names {
+		if Has(n, typed) {
+			return true
+		}
+	}
+	return false
+}
+
+// spell is a name in small letters, without marks, zeros before numbers and runs of spaces.
+func spell(s string) string { return bare(spelt.Replace(norm.NFC.String(strings.ToLower(s)))) }
+
+// bare is spell with ä as a.
+func bare(s string) string {
+	var b strings.Builder
+	digits, space := false, false
+	for _, r := range norm.NFD.String(strings.ToLower(s)) {
+		switch {
+		case unicode.Is(unicode.Mn, r):
+			continue
+		case unicode.IsSpace(r):
+			space = true
+			continue
+		case r == '0' && !digits:
+			continue // before a number; a zero alone goes too, on both sides
+		}
+		if space && b.Len() > 0 {
+			b.WriteByte(' ')
+		}
+		space = false
+		digits = unicode.IsDigit(r)
+		b.WriteRune(r)
+	}
+	return b.String()
+}
