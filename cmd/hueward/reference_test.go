@@ -138,6 +138,7 @@ var referenceRuns = []referenceRun{
 	{section: "ratios", lineBook: true,
 		args: "ratios --of A-01,B-02 --ratio 3:1 --class orange=C-01,C-02,C-03 --class cream=C-04,C-05"},
 	{section: "plants", args: "plants"},
+	{section: "lines", args: "lines"},
 	{section: "plants founders", args: "plants founders"},
 	{section: "score", args: "score"},
 	{section: "score trait", args: "score trait"},

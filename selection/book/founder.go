@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
 )
 
 // ensureGroup returns the founder group's name as the book has it, added when new.
@@ -93,6 +94,14 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 			}
 		}
 		if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", kind), row); err != nil {
+			if strings.Contains(err.Error(), "FOREIGN KEY") && kind == "plant" {
+				rests, err := restingOn(context.Background(), tx, row)
+				if err != nil {
+					return "", err
+				}
+				return "", remedy.Step(remedy.MergePlants, found, "OTHER").Errorf("plant %q cannot be taken out: it has %s; take these out "+
+					"first, or give them to the plant that it is", found, rests)
+			}
 			if strings.Contains(err.Error(), "FOREIGN KEY") {
 				return "", fmt.Errorf("%s %q: something else in the book rests on it; take that out or change it first", kind, found)
 			}

@@ -20,7 +20,7 @@ import (
 // cross 0 for not said.
 func (b *Book) insertHead(tx *sql.Tx, plant int64, plantName string, number int, season, cross int64) (name string, err error) {
 	if number == 0 {
-		if err := tx.QueryRow("SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?", plant).Scan(&number); err != nil {
+		if number, err = nextHead(tx, plant, plantName); err != nil {
 			return "", err
 		}
 	}
@@ -35,6 +35,20 @@ func (b *Book) insertHead(tx *sql.Tx, plant int64, plantName string, number int,
 	_, err = tx.Exec("INSERT INTO head (name, key, plant_id, number, season_id, cross_id, added_at) VALUES (?, ?, ?, ?, ?, ?, ?)",
 		name, naming.Key(name), plant, number, season, crossID, b.Stamp())
 	return name, err
+}
+
+// nextHead is the number of the plant's next head. The name of a head that came from
+// another plant, or of a plant that was called so before, is passed over: it stands on a tag.
+func nextHead(tx *sql.Tx, plant int64, plantName string) (number int, err error) {
+	if err := tx.QueryRow("SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?", plant).Scan(&number); err != nil {
+		return 0, err
+	}
+	for taken := true; ; number++ {
+		err := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM head WHERE key = ?)", naming.Key(plantName+"-"+strconv.Itoa(number))).Scan(&taken)
+		if err != nil || !taken {
+			return number, err
+		}
+	}
 }
 
 // ErrNextHead says that a head of that number cannot be the next of its plant.
@@ -214,7 +228,7 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 		}
 	}
 	for _, typed := range d.Heads {
-		many, err := headRange(typed)
+		many, err := headRange(context.Background(), tx, typed)
 		if err != nil {
 			return nil, err
 		}
@@ -263,12 +277,17 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	return out, nil
 }
 
-// headRange spreads M-07-1..M-07-3, or M-07-1..3, into its names; anything else
-// stays as it is.
-func headRange(typed string) ([]string, error) {
+// headRange spreads M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09
+// into those of plants; anything else stays as it is.
+func headRange(ctx context.Context, q record.Querier, typed string) ([]string, error) {
 	from, to, isRange := strings.Cut(typed, "..")
 	if !isRange {
 		return []string{typed}, nil
+	}
+	// N-01..N-03 may be plants, or heads of a plant N.
+	plants, err := which(ctx, q, typed)
+	if err == nil {
+		return plants, nil
 	}
 	i := strings.LastIndexByte(from, '-')
 	low, err1 := strconv.Atoi(from[i+1:])
@@ -277,7 +296,13 @@ func headRange(typed string) ([]string, error) {
 	}
 	high, err2 := strconv.Atoi(to)
 	if i <= 0 || err1 != nil || err2 != nil || low < 1 || high < low || high > maxHeads {
+		if errors.Is(err, ErrNotFound) {
+			return nil, err
+		}
 		return nil, fmt.Errorf("range %q: want two heads of one plant, such as M-07-1..M-07-3", typed)
+	}
+	if _, _, e := find(ctx, q, "plant", from[:i]); e != nil && errors.Is(err, ErrNotFound) {
+		return nil, err
 	}
 	var names []string
 	for n := low; n <= high; n++ {
@@ -337,8 +362,8 @@ func (b *Book) newHead(tx *sql.Tx, typed string, d HeadDone) (int64, error) {
 	if err != nil {
 		return 0, fmt.Errorf("head %q: %w", typed, err)
 	}
-	var next int
-	if err := tx.QueryRow("SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?", plant).Scan(&next); err != nil {
+	next, err := nextHead(tx, plant, name)
+	if err != nil {
 		return 0, err
 	}
 	if number != next {

@@ -8,6 +8,9 @@ import (
 	"strings"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
+	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // RemovePhotos takes photos and their readings out of the book, all of them or none.
@@ -102,7 +105,7 @@ func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
 			return "", err
 		}
 		if other, err := plantRow(tx, clean); err == nil && other != row {
-			return "", fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
+			return "", remedy.Step(remedy.MergePlants, old, clean).Errorf("plant %q: %w; if both are one plant, merge them", clean, ErrDuplicate)
 		} else if err != nil && !errors.Is(err, ErrNotFound) {
 			return "", err
 		}
@@ -178,10 +181,15 @@ func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	words, err := restingOn(ctx, b.db, row)
+	return words, sqlite.Wrap(err)
+}
+
+func restingOn(ctx context.Context, q record.Querier, plant int64) (string, error) {
 	var parts []string
 	for _, r := range restsOn {
 		var n int
-		if err := b.db.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %q WHERE %s = ?", r.table, r.column), row).Scan(&n); err != nil {
+		if err := q.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %q WHERE %s = ?", r.table, r.column), plant).Scan(&n); err != nil {
 			return "", err
 		}
 		switch {

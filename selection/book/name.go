@@ -9,7 +9,10 @@ import (
 	"strconv"
 	"strings"
 
+	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // nextName is a free name: prefix is "" for plants, X, P or S; table where the
@@ -72,6 +75,11 @@ func countOf(n *int) any {
 func find(ctx context.Context, q rowQuerier, table, typed string) (row int64, name string, err error) {
 	clean, err := naming.CleanID(typed)
 	if err != nil {
+		// A name that was taken before the rules were stricter is still found.
+		if q.QueryRowContext(ctx, fmt.Sprintf("SELECT id, name FROM %q WHERE key = ?", table), naming.Key(strings.TrimSpace(typed))).Scan(&row,
+			&name) == nil {
+			return row, name, nil
+		}
 		return 0, "", fmt.Errorf("%s: %w", table, err)
 	}
 	// try looks for exactly this name; found or failed, the search is over.
@@ -113,40 +121,70 @@ func find(ctx context.Context, q rowQuerier, table, typed string) (row int64, na
 // ErrNotFound for an id that is not, and for a range that holds none.
 func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 	var out []string
-	add := func(name string) {
-		if !slices.Contains(out, name) {
+	for _, t := range typed {
+		names, err := which(ctx, b.db, t)
+		if err != nil {
+			return nil, sqlite.Wrap(err)
+		}
+		for _, name := range names {
+			if !slices.Contains(out, name) {
+				out = append(out, name)
+			}
+		}
+	}
+	return out, nil
+}
+
+// One is [Book.Which] where a single plant is meant: a range that stands for several is
+// an error.
+func (b *Book) One(ctx context.Context, typed string) (string, error) {
+	names, err := which(ctx, b.db, typed)
+	if err != nil {
+		return "", sqlite.Wrap(err)
+	}
+	if len(names) > 1 {
+		return "", fmt.Errorf("plants %q are %d; name one of them", typed, len(names))
+	}
+	return names[0], nil
+}
+
+// which are the full names of the plants that one id or range stands for; not none.
+func which(ctx context.Context, q record.Querier, typed string) ([]string, error) {
+	from, to, isRange := strings.Cut(typed, "..")
+	// A plant may be called so since the time when ranges were names, too.
+	if _, name, err := find(ctx, q, "plant", typed); err == nil || !isRange {
+		return []string{name}, err
+	}
+	stem, low, ok := naming.LastNumber(from)
+	if _, err := strconv.Atoi(to); err == nil {
+		to = stem + to // N-01..03
+	}
+	stem2, high, ok2 := naming.LastNumber(to)
+	if !ok || !ok2 || naming.Key(stem) != naming.Key(stem2) || high < low {
+		return nil, fmt.Errorf("range %q: want two ids that differ in their last number, the smaller first, such as M-03..M-09", typed)
+	}
+	rows, err := q.QueryContext(ctx, "SELECT name FROM plant")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []string
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return nil, err
+		}
+		if s, k, ok := naming.LastNumber(name); ok && naming.Key(s) == naming.Key(stem) && k >= low && k <= high {
 			out = append(out, name)
 		}
 	}
-	for _, t := range typed {
-		from, to, isRange := strings.Cut(t, "..")
-		if !isRange {
-			_, name, err := find(ctx, b.db, "plant", t)
-			if err != nil {
-				return nil, err
-			}
-			add(name)
-			continue
-		}
-		stem, low, ok := naming.LastNumber(from)
-		stem2, high, ok2 := naming.LastNumber(to)
-		if !ok || !ok2 || naming.Key(stem) != naming.Key(stem2) || high < low {
-			return nil, fmt.Errorf("range %q: want two ids that differ in their last number, the smaller first, such as M-03..M-09", t)
-		}
-		plants, err := b.Plants(ctx, PlantFilter{})
-		if err != nil {
-			return nil, err
-		}
-		n := len(out)
-		for _, p := range plants {
-			if s, k, ok := naming.LastNumber(p.ID); ok && naming.Key(s) == naming.Key(stem) && k >= low && k <= high {
-				add(p.ID)
-			}
-		}
-		if n == len(out) {
-			return nil, fmt.Errorf("plants %q: %w", t, ErrNotFound)
-		}
+	if err := rows.Err(); err != nil {
+		return nil, err
 	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("plants %q: %w", typed, ErrNotFound)
+	}
+	slices.SortFunc(out, selection.CompareIDs)
 	return out, nil
 }
 
@@ -154,7 +192,7 @@ func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 // plants for all their heads. It returns ErrNotFound for what is none.
 func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, err error) {
 	for _, t := range typed {
-		many, err := headRange(t)
+		many, err := headRange(ctx, b.db, t)
 		if err != nil {
 			return nil, err
 		}

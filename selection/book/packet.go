@@ -131,7 +131,7 @@ func (b *Book) seedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err er
 func (b *Book) harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err error) {
 	total, all := 0, true
 	for _, typed := range p.Heads {
-		names, err := headRange(typed)
+		names, err := headRange(context.Background(), tx, typed)
 		if err != nil {
 			return nil, 0, err
 		}

@@ -75,32 +75,38 @@ func (b *Book) groupInbreeding(ctx context.Context) (map[string]float64, error) 
 	return out, err
 }
 
-// SetParents says which plants a plant comes of; an empty id stands for one that
-// is not known. It returns ErrNotFound for a plant that is not in the book, and
-// ErrOwnAncestor when a parent is the plant itself or descends from it.
-func (b *Book) SetParents(ctx context.Context, plant, seed, pollen string) error {
+// SetParents says which two plants others come of, of all of them or none; an empty id
+// stands for one that is not known. It returns ErrNotFound for a plant that is not in the
+// book, and ErrOwnAncestor when a parent is the plant itself or descends from it.
+func (b *Book) SetParents(ctx context.Context, seed, pollen string, plants ...string) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, name, err := find(context.Background(), tx, "plant", plant)
-		if err != nil {
-			return "", err
-		}
-		var parents [2]any
+		var names []string
 		words := [2]string{"not known", "not known"}
-		for i, typed := range [2]string{seed, pollen} {
-			if typed == "" {
-				continue
-			}
-			parent, full, err := find(context.Background(), tx, "plant", typed)
+		for _, plant := range plants {
+			row, name, err := find(context.Background(), tx, "plant", plant)
 			if err != nil {
-				return "", fmt.Errorf("parent of plant %q: %w", name, err)
-			}
-			if err := notOwnAncestor(tx, row, name, parent, full); err != nil {
 				return "", err
 			}
-			parents[i], words[i] = parent, full
+			var parents [2]any
+			for i, typed := range [2]string{seed, pollen} {
+				if typed == "" {
+					continue
+				}
+				parent, full, err := find(context.Background(), tx, "plant", typed)
+				if err != nil {
+					return "", fmt.Errorf("parent of plant %q: %w", name, err)
+				}
+				if err := notOwnAncestor(tx, row, name, parent, full); err != nil {
+					return "", err
+				}
+				parents[i], words[i] = parent, full
+			}
+			if _, err := tx.Exec("UPDATE plant SET seed_parent_id = ?, pollen_parent_id = ? WHERE id = ?", parents[0], parents[1], row); err != nil {
+				return "", err
+			}
+			names = append(names, name)
 		}
-		_, err = tx.Exec("UPDATE plant SET seed_parent_id = ?, pollen_parent_id = ? WHERE id = ?", parents[0], parents[1], row)
-		return fmt.Sprintf("parents of %s: %s × %s", name, words[0], words[1]), err
+		return fmt.Sprintf("parents of %s: %s × %s", nameList(names), words[0], words[1]), nil
 	})
 }
 

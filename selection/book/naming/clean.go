@@ -25,6 +25,9 @@ func CleanID(id string) (string, error) {
 			ok = false
 		}
 	}
+	if ok && strings.Contains(s, "..") {
+		return "", fmt.Errorf("%q is a range, and one name is wanted here", id)
+	}
 	if !ok || !word {
 		return "", fmt.Errorf("%q is not a usable name; use letters and digits, with - _ . between them, up to %d characters", id, maxID)
 	}

@@ -37,6 +37,7 @@ const (
 	Ignore       Code = "leave a column out"                           // the column
 	TraitOrNot   Code = "say what a trait is, or leave its column out" // the trait, the column
 	SayTable     Code = "say which table it is"                        // the tables
+	MergePlants  Code = "make one plant of two"                        // the plant, the other
 	ForgetCamera Code = "forget a camera's model"
 )
 

@@ -49,6 +49,12 @@ func SumReadings(tx *sql.Tx, after int64) error {
 	return err
 }
 
+// SumReading keeps the sum of one reading.
+func SumReading(tx *sql.Tx, id int64) error {
+	_, err := tx.Exec("UPDATE reading SET sum = "+readingSum+" WHERE id = ?", id)
+	return err
+}
+
 // SumChange keeps the sum of a change.
 func SumChange(tx *sql.Tx, id int64) error {
 	_, err := tx.Exec("UPDATE change SET sum = "+changeSum+" WHERE id = ?", id)

@@ -141,6 +141,10 @@ func familyOf(ctx context.Context, b *book.Book, args []string, o *ratiosOptions
 	if err != nil {
 		return nil, err
 	}
+	if len(parents) > 2 {
+		return nil, cli.Usagef("--of %s are %d plants; want a seed and a pollen parent, or one plant for its selfs", strings.Join(o.of, ","),
+			len(parents))
+	}
 	ids, err := f.members(ctx, b, args, parents, o)
 	if err != nil {
 		return nil, err

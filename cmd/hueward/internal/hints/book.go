@@ -33,6 +33,7 @@ var steps = map[remedy.Code]string{
 	remedy.Ignore:       ": --ignore %q",
 	remedy.TraitOrNot:   ": hueward score trait %q, or --ignore %q",
 	remedy.SayTable:     ": --as %v",
+	remedy.MergePlants:  ": hueward plants merge %v %v",
 	remedy.ForgetCamera: ": hueward camera --forget",
 }
 

@@ -111,6 +111,9 @@ func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlan
 		return nil, err
 	}
 	var plants []print.SheetPlant
+	if args, err = sheetNames(ctx, b, args); err != nil {
+		return nil, err
+	}
 	for _, arg := range args {
 		id, err := naming.CleanID(arg)
 		if err != nil {
@@ -137,4 +140,24 @@ func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlan
 		plants = append(plants, p)
 	}
 	return plants, nil
+}
+
+// sheetNames spreads ranges: into those of them that are in the book, else into plants
+// to come.
+func sheetNames(ctx context.Context, b *book.Book, args []string) (names []string, err error) {
+	for _, arg := range args {
+		many, isRange := []string{arg}, strings.Contains(arg, "..")
+		if isRange && b != nil {
+			if many, err = b.Which(ctx, []string{arg}); err == nil {
+				isRange = false
+			}
+		}
+		if isRange {
+			if many, err = naming.Spread([]string{arg}); err != nil {
+				return nil, cli.Usagef("%w", err)
+			}
+		}
+		names = append(names, many...)
+	}
+	return names, nil
 }

@@ -21,7 +21,7 @@ type photosOptions struct {
 }
 
 func (o *photosOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.plant, "plant", "", "only photos of the plant `ID`")
+	cmd.Flags().StringVar(&o.plant, "plant", "", "only photos of the plant `ID`, or of a range")
 	cmd.Flags().StringVar(&o.season, "season", "", "only photos of `SEASON`")
 	cmd.Flags().BoolVar(&o.all, "all", false, "photos whose plant is known too")
 	o.out.AddFlags(cmd)
@@ -59,16 +59,20 @@ type photoJSON struct {
 }
 
 func (a *app) photos(ctx context.Context, b *book.Book, o *photosOptions) error {
+	plants := []string{""}
 	if o.plant != "" {
-		names, err := b.Which(ctx, []string{o.plant})
+		var err error
+		if plants, err = b.Which(ctx, []string{o.plant}); err != nil {
+			return err
+		}
+	}
+	var found []book.Photo
+	for _, p := range plants {
+		of, err := b.Photos(ctx, o.season, p)
 		if err != nil {
 			return err
 		}
-		o.plant = names[0]
-	}
-	found, err := b.Photos(ctx, o.season, o.plant)
-	if err != nil {
-		return err
+		found = append(found, of...)
 	}
 	readings, err := b.Readings(ctx, "", o.season)
 	if err != nil {

@@ -12,6 +12,6 @@ type app struct{ *cli.App }
 // Commands are the commands of this folder.
 func Commands(run *cli.App) []*cobra.Command {
 	a := &app{run}
-	return []*cobra.Command{a.plantsCommand(), a.scoreCommand(), a.crossCommand(), a.headCommand(), a.packetCommand(), a.sowCommand(),
+	return []*cobra.Command{a.plantsCommand(), a.linesCommand(), a.scoreCommand(), a.crossCommand(), a.headCommand(), a.packetCommand(), a.sowCommand(),
 		a.todayCommand(), a.cropsCommand()}
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strconv"
@@ -32,12 +33,12 @@ func (a *app) crossCommand() *cobra.Command {
 		Long: `Note a cross: the plant that bears the seed, and the plant that gives the pollen.
 The same plant twice, or --self, is a selfing; two plants with the same two parents
 are a sib cross; --open leaves a plant to bees and wind; --unknown is for pollen of
-which nobody knows the plant. The book makes the cross's name, such as X26-003D;
-with --heads it notes so many heads of the seed parent to bag. Without plants, the
-season's crosses are listed.
+which nobody knows the plant. A range such as M-02..M-05 is crossed plant by plant.
+The book makes the cross's name, such as X26-003D; with --heads it notes so many
+heads of the seed parent to bag. Without plants, the season's crosses are listed.
 
 Seed of a protected variety may not be sold or shared without its owner's leave;
-breeding with it is allowed in many countries, not all: check yours.` + cli.ExitStatuses(""),
+breeding with it is allowed in many countries, not all: check yours.` + cli.ExitStatuses("some crosses were refused"),
 		Example: `  hueward cross M-02 M-07 --heads 3
   hueward cross M-04 --self
   hueward cross`,
@@ -95,7 +96,28 @@ func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
 	if c.Season, err = garden.SeasonOn(ctx, b, o.season, on, a.Now()); err != nil {
 		return err
 	}
-	made, heads, err := b.AddCross(ctx, c, o.heads)
+	crosses, err := crossesOf(ctx, b, c)
+	if err != nil {
+		return err
+	}
+	for _, c := range crosses {
+		err := a.noteCross(ctx, b, c, o.heads)
+		if err != nil && len(crosses) == 1 {
+			return err
+		}
+		if err != nil {
+			a.Refuse("%s × %s: %s", c.SeedParent, cmp.Or(c.PollenParent, string(c.Kind)), hints.Line(err))
+		}
+	}
+	if a.Refused == len(crosses) {
+		return cli.ErrNothing
+	}
+	return nil
+}
+
+// noteCross notes one cross, and tells it.
+func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) error {
+	made, heads, err := b.AddCross(ctx, c, n)
 	if err != nil {
 		return err
 	}
@@ -221,6 +243,10 @@ something else in the book rests on it. "hueward undo" brings it back.` + cli.Ex
 }
 
 func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []string) error {
+	names, err := spread(ctx, b, kind, names)
+	if err != nil {
+		return err
+	}
 	for _, n := range names {
 		full, err := b.Remove(ctx, kind, n)
 		if err != nil {
@@ -231,6 +257,9 @@ func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []str
 			continue
 		}
 		fmt.Fprintf(a.Stdout, "%s taken out\n", full)
+	}
+	if a.Refused == len(names) {
+		return cli.ErrNothing
 	}
 	return nil
 }

@@ -37,8 +37,9 @@ func (a *app) headCommand() *cobra.Command {
 		Use:   "head [HEAD… STEP]",
 		Short: "Note what was done with a flower head, from bag to seed",
 		Long: `Note what was done with flower heads on a day. Heads are named by their plant and a
-number: M-07-1. Several, ranges (M-07-1..M-07-3), or a plant for all its heads that
-are still open may be given at once; all are noted or none. The steps:
+number: M-07-1. Several, ranges (M-07-1..M-07-3), or plants (M-07, M-01..M-05) for
+all their heads that are still open may be given at once; all are noted or none. The
+steps:
 
   bag        a bag was tied over it, before it opened
   pollinate  pollen was brought to it; once for each day
@@ -69,7 +70,7 @@ Some pollen and sap irritate skin and airways: gloves, and a mask if you react.`
 	f.StringVar(&o.cross, "cross", "", "the `CROSS` that the heads are for; with fix also none")
 	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day); of a listing: only that")
 	f.StringVar(&o.note, "note", "", "a `TEXT` to note on the heads; with fix also none")
-	f.StringVar(&o.plant, "plant", "", "list only the heads of the plant `ID`")
+	f.StringVar(&o.plant, "plant", "", "list only the heads of the plant `ID`, or of a range")
 	f.BoolVar(&o.all, "all", false, "list the heads of all seasons")
 	f.StringVar(&o.fix.bagged, "bagged", "", "with fix: the `DAY` it was bagged, or none")
 	f.StringVar(&o.fix.dry, "dried", "", "with fix: the `DAY` its stigmas were dry, or none")
@@ -195,7 +196,8 @@ func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err erro
 			return err
 		}
 	}
-	if o.plant, err = onePlant(ctx, b, o.plant); err != nil {
+	plants, err := plantsNamed(ctx, b, o.plant)
+	if err != nil {
 		return err
 	}
 	found, err := b.Heads(ctx, season)
@@ -205,7 +207,7 @@ func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err erro
 	list := []headJSON{}
 	var table [][]string
 	for _, h := range found {
-		if o.plant != "" && h.Plant != o.plant {
+		if plants != nil && !slices.Contains(plants, h.Plant) {
 			continue
 		}
 		j := headJSON{h.Name, h.Plant, h.Cross, h.Season, words.Day(h.Bagged), []string{}, words.Day(h.StigmasDry), words.Day(h.Harvested),
@@ -220,14 +222,10 @@ func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err erro
 		Columns: []terminal.Column{{Head: "head"}, {Head: "cross"}, {Head: "how far", Words: true}, {Head: "note", Words: true}}})
 }
 
-// onePlant is the plant that was typed, as the book has it; nothing stays nothing.
-func onePlant(ctx context.Context, b *book.Book, typed string) (string, error) {
+// plantsNamed are the plants that a flag of a listing names; nil: it was not given.
+func plantsNamed(ctx context.Context, b *book.Book, typed string) ([]string, error) {
 	if typed == "" {
-		return "", nil
+		return nil, nil
 	}
-	names, err := b.Which(ctx, []string{typed})
-	if err != nil {
-		return "", err
-	}
-	return names[0], nil
+	return b.Which(ctx, []string{typed})
 }

@@ -29,8 +29,8 @@ func (a *app) plantsParentsCommand() *cobra.Command {
 		Use:   "parents ID SEED-PARENT POLLEN-PARENT",
 		Short: "Say which plants a plant comes of",
 		Long: `Say which plants a plant comes of, or correct it; "none" is a parent that is not
-known. Plants sown from a packet of the book have theirs already. A plant can never
-become its own ancestor.` + cli.ExitStatuses(""),
+known. A range such as M-12..M-19 is a family. Plants sown from a packet of the book
+have theirs already. A plant can never become its own ancestor.` + cli.ExitStatuses(""),
 		Example: `  hueward plants parents M-12 M-02 M-07
   hueward plants parents M-03 M-02 none`,
 		Args: cobra.ExactArgs(3),
@@ -41,31 +41,25 @@ become its own ancestor.` + cli.ExitStatuses(""),
 					parents[i] = ""
 				}
 			}
-			if err := b.SetParents(ctx, args[0], parents[0], parents[1]); err != nil {
-				return err
-			}
-			p, gen, err := plantAndGeneration(ctx, b, args[0])
+			plants, err := b.Which(ctx, args[:1])
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.Stdout, "%s  %s, %s\n", p.ID, p.ParentWords(), gen)
+			if err := b.SetParents(ctx, parents[0], parents[1], plants...); err != nil {
+				return err
+			}
+			p, err := b.Plant(ctx, plants[0])
+			if err != nil {
+				return err
+			}
+			gen, err := generations(ctx, b)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.Stdout, "%s  %s, %s\n", strings.Join(plants, ", "), p.ParentWords(), gen[p.ID])
 			return nil
 		}),
 	}
-}
-
-// plantAndGeneration is the plant that was typed, and what generation it is of.
-func plantAndGeneration(ctx context.Context, b *book.Book, typed string) (*book.Plant, string, error) {
-	names, err := b.Which(ctx, []string{typed})
-	if err != nil {
-		return nil, "", err
-	}
-	p, err := b.Plant(ctx, names[0])
-	if err != nil {
-		return nil, "", err
-	}
-	gen, err := generations(ctx, b)
-	return p, gen[p.ID], err
 }
 
 func (a *app) plantsFoundersCommand() *cobra.Command {

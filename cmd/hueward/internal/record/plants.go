@@ -14,6 +14,7 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -32,9 +33,11 @@ func (a *app) plantsCommand() *cobra.Command {
 	list := a.plantsListCommand()
 	cmd := &cobra.Command{
 		Use:   "plants",
-		Short: "Add, list and note plants, and say which are kept",
+		Short: "Add, list and note plants, say which are kept, and mend what was entered wrongly",
 		Long: `Add, list and note the plants of a line, and say which are kept as parents or
-dropped. Without a further word the newest season's plants are listed.
+dropped. One that was entered wrongly is renamed, merged with another, moved to
+another line, or taken out. Without a further word the newest season's plants are
+listed.
 
 A plant is also added when its first photo is measured into the book.` + cli.ExitStatuses("some plants were refused"),
 		Example: `  hueward plants
@@ -46,7 +49,7 @@ A plant is also added when its first photo is measured into the book.` + cli.Exi
 	cmd.Flags().AddFlagSet(list.Flags())
 	terminal.Exclusive(cmd, "json", "csv")
 	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
-		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.removeCommand("plant", "M-03"))
+		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.plantsRenameCommand(), a.plantsMergeCommand(), a.plantsMoveCommand(), a.plantsRemoveCommand())
 	return cmd
 }
 
@@ -68,9 +71,9 @@ to the book's newest season.` + cli.ExitStatuses("some plants were refused"),
 }
 
 func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) error {
-	ids, err := newIDs(ids)
+	ids, err := naming.Spread(ids)
 	if err != nil {
-		return err
+		return cli.Usagef("%w", err)
 	}
 	b, err := a.OpenBook(ctx)
 	if err != nil {
@@ -218,17 +221,23 @@ func newestSeason(ctx context.Context, b *book.Book, f book.PlantFilter) (season
 
 func (a *app) plantsNoteCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:     "note ID TEXT…",
-		Short:   "Write a note on a plant",
-		Long:    `Write a note on a plant, instead of the one it has. An empty text ("") removes it.` + cli.ExitStatuses(""),
+		Use:   "note ID TEXT…",
+		Short: "Write a note on a plant",
+		Long: `Write a note on a plant, or on each of a range such as M-03..M-09, instead of the
+one it has. An empty text ("") removes it.` + cli.ExitStatuses(""),
 		Example: `  hueward plants note M-07 sturdy, short stems`,
 		Args:    cobra.MinimumNArgs(2),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			id, err := onePlant(ctx, b, args[0])
+			ids, err := b.Which(ctx, args[:1])
 			if err != nil {
 				return err
 			}
-			return b.SetNote(ctx, id, strings.Join(args[1:], " "))
+			for _, id := range ids {
+				if err := b.SetNote(ctx, id, strings.Join(args[1:], " ")); err != nil {
+					return err
+				}
+			}
+			return nil
 		}),
 	}
 }
@@ -267,8 +276,8 @@ func (a *app) plantsDropCommand() *cobra.Command {
 		Use:   "drop ID…",
 		Short: "Drop plants",
 		Long: `Say that plants are no parents this season: passed by, off-type in a line that is
-held true, or lost. They stay in the book with their photos. All of them are
-changed or, if one is unknown, none.` + cli.ExitStatuses(""),
+held true, or lost. They stay in the book with their photos. Ranges such as
+M-03..M-09 may be given. All of them are changed or, if one is unknown, none.` + cli.ExitStatuses(""),
 		Example: `  hueward plants drop M-01 M-02
   hueward plants drop C-04 --as off-type`,
 		Args: cobra.MinimumNArgs(1),

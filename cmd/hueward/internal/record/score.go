@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -42,7 +43,7 @@ Without plants, the scores are listed.` + cli.ExitStatuses(""),
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.plant, "plant", "", "list only the scores of the plant `ID`")
+	f.StringVar(&o.plant, "plant", "", "list only the scores of the plant `ID`, or of a range")
 	f.StringVar(&o.trait, "trait", "", "list only the scores of the trait `NAME`")
 	f.StringVar(&o.on, "on", "", "the `DAY` it was scored: "+cli.DayForms+" (default: today)")
 	f.StringVar(&o.note, "note", "", "a note on each score")
@@ -122,7 +123,8 @@ type scoreJSON struct {
 }
 
 func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err error) {
-	if o.plant, err = onePlant(ctx, b, o.plant); err != nil {
+	plants, err := plantsNamed(ctx, b, o.plant)
+	if err != nil {
 		return err
 	}
 	if o.trait != "" {
@@ -132,7 +134,7 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 		}
 		o.trait = t.Name
 	}
-	found, err := b.Scores(ctx, o.plant)
+	found, err := b.Scores(ctx, "")
 	if err != nil {
 		return err
 	}
@@ -147,7 +149,7 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 	list := []scoreJSON{}
 	var table [][]string
 	for _, s := range found {
-		if o.trait != "" && s.Trait != o.trait {
+		if o.trait != "" && s.Trait != o.trait || plants != nil && !slices.Contains(plants, s.Plant) {
 			continue
 		}
 		j := scoreJSON{s.Plant, s.Trait, s.Value, byName[s.Trait].Unit, byName[s.Trait].Word(s.Value), words.Day(s.On), s.Note}

@@ -12,6 +12,7 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -70,9 +71,9 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 	if o.Sown, err = a.Day("on", o.on); err != nil {
 		return err
 	}
-	ids, err := newIDs(o.ids)
+	ids, err := naming.Spread(o.ids)
 	if err != nil {
-		return err
+		return cli.Usagef("--ids %w", err)
 	}
 	if cmd.Flags().Changed("seeds") && o.Seeds < 1 {
 		return cli.Usagef("--seeds %d: want 1 or more", o.Seeds)
@@ -135,9 +136,9 @@ in the book as growing; print their tags with "hueward tags".` + cli.ExitStatuse
   hueward sow up S27-001 --ids M-30..M-61`,
 		Args: cobra.ExactArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			names, err := newIDs(ids)
+			names, err := naming.Spread(ids)
 			if err != nil {
-				return err
+				return cli.Usagef("--ids %w", err)
 			}
 			if plants < 1 && len(names) == 0 {
 				return cli.Usagef("say how many plants came up: --plants N, or their --ids")
@@ -147,30 +148,6 @@ in the book as growing; print their tags with "hueward tags".` + cli.ExitStatuse
 	}
 	addPlantFlags(cmd, &plants, &ids)
 	return cmd
-}
-
-// newIDs spreads ranges such as M-30..M-61 into the ids of new plants; the number
-// keeps its width.
-func newIDs(typed []string) ([]string, error) {
-	var out []string
-	for _, t := range typed {
-		from, to, isRange := strings.Cut(strings.TrimSpace(t), "..")
-		if !isRange {
-			out = append(out, from)
-			continue
-		}
-		stem := strings.TrimRight(from, "0123456789")
-		digits := from[len(stem):]
-		low, err1 := strconv.Atoi(digits)
-		high, err2 := strconv.Atoi(strings.TrimPrefix(to, stem))
-		if err1 != nil || err2 != nil || high < low || high-low >= 5000 {
-			return nil, cli.Usagef("%q: want ids, or a range such as M-30..M-61", t)
-		}
-		for n := low; n <= high; n++ {
-			out = append(out, fmt.Sprintf("%s%0*d", stem, len(digits), n))
-		}
-	}
-	return out, nil
 }
 
 // sowingJSON is one sowing of "sow --json".

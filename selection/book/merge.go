@@ -1,0 +1,267 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"hueward/selection/book/sqlite"
+)
+
+// Merged says what [Book.MergePlants] did.
+type Merged struct {
+	Plant, Into string   // their full names; Plant is gone
+	Moved       string   // what went over, as "2 photos, 1 head"; empty: nothing rested on it
+	Odd         []string // what the two did not agree on, and which counts now
+}
+
+// MergePlants makes one plant of two that the book took for different ones: all that
+// rests on the first goes to the second, and the first is taken out. Where both say
+// something, the second's counts, but for notes, which are joined, and scores, of which
+// the newer counts. Heads keep their names, which stand on tags. The error wraps
+// ErrNotFound, or ErrOwnAncestor where one of the two descends from the other.
+func (b *Book) MergePlants(ctx context.Context, plant, into string) (*Merged, error) {
+	var out Merged
+	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
+		m := merging{tx: tx, out: &out}
+		var err error
+		if m.from, out.Plant, err = find(context.Background(), tx, "plant", plant); err != nil {
+			return "", err
+		}
+		if m.to, out.Into, err = find(context.Background(), tx, "plant", into); err != nil {
+			return "", err
+		}
+		if m.from == m.to {
+			return "", fmt.Errorf("plant %q: it is the same plant; name two", out.Plant)
+		}
+		for _, way := range [2]struct {
+			child, parent         int64
+			childName, parentName string
+		}{{m.to, m.from, out.Into, out.Plant}, {m.from, m.to, out.Plant, out.Into}} {
+			err := notOwnAncestor(tx, way.child, way.childName, way.parent, way.parentName)
+			if errors.Is(err, ErrOwnAncestor) {
+				return "", fmt.Errorf("plants %q and %q: %s comes of %s; as one plant it %w", out.Plant, out.Into, way.parentName, way.childName,
+					ErrOwnAncestor)
+			}
+			if err != nil {
+				return "", err
+			}
+		}
+		if out.Moved, err = restingOn(context.Background(), tx, m.from); err != nil {
+			return "", err
+		}
+		for _, step := range []func() error{m.facts, m.scores, m.heads, m.crosses, m.rest, m.readings} {
+			if err := step(); err != nil {
+				return "", err
+			}
+		}
+		_, err = tx.Exec("DELETE FROM plant WHERE id = ?", m.from)
+		return fmt.Sprintf("plant %s merged into %s", out.Plant, out.Into), err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &out, nil
+}
+
+// merging is one merging of two plants, by their rows.
+type merging struct {
+	tx       *sql.Tx
+	from, to int64
+	out      *Merged
+}
+
+func (m *merging) odd(format string, args ...any) {
+	m.out.Odd = append(m.out.Odd, fmt.Sprintf(format, args...))
+}
+
+// mergedFacts is what a plant's own row says.
+type mergedFacts struct {
+	line, season, status, group, note string
+	seed, pollen                      sql.NullInt64
+	seedName, pollenName              string
+	inbreeding                        sql.NullFloat64
+	sowing                            sql.NullInt64
+}
+
+func (m *merging) factsOf(row int64) (f mergedFacts, err error) {
+	err = m.tx.QueryRow(`SELECT n.name, s.name, p.status, p.founder_group, p.note, p.seed_parent_id, p.pollen_parent_id,
+			coalesce(sp.name, 'not known'), coalesce(pp.name, 'not known'), p.founder_inbreeding, p.sowing_id
+		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
+		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id WHERE p.id = ?`, row).
+		Scan(&f.line, &f.season, &f.status, &f.group, &f.note, &f.seed, &f.pollen, &f.seedName, &f.pollenName, &f.inbreeding, &f.sowing)
+	return f, err
+}
+
+// facts makes one of what the two rows say.
+func (m *merging) facts() error {
+	gone, err := m.factsOf(m.from)
+	if err != nil {
+		return err
+	}
+	f, err := m.factsOf(m.to)
+	if err != nil {
+		return err
+	}
+	for _, c := range [3]struct {
+		what     string
+		had, has *string
+	}{{"line", &gone.line, &f.line}, {"season", &gone.season, &f.season}, {"status", &gone.status, &f.status}} {
+		switch {
+		case *c.had == *c.has:
+		case c.what == "status" && *c.has == string(Growing):
+			*c.has = *c.had
+		case c.what == "status" && *c.had == string(Growing):
+		default:
+			m.odd("%s %s, not %s", c.what, *c.has, *c.had)
+		}
+	}
+	fits := func(x, y sql.NullInt64) bool { return !x.Valid || !y.Valid || x == y }
+	switch known := f.seed.Valid || f.pollen.Valid; {
+	case !fits(f.seed, gone.seed) || !fits(f.pollen, gone.pollen):
+		m.odd("parents %s × %s, not %s × %s", f.seedName, f.pollenName, gone.seedName, gone.pollenName)
+	case !known && f.group != "" && (gone.seed.Valid || gone.pollen.Valid):
+		m.odd("founder group %s, not parents %s × %s", f.group, gone.seedName, gone.pollenName)
+	default:
+		if !f.seed.Valid {
+			f.seed = gone.seed
+		}
+		if !f.pollen.Valid {
+			f.pollen = gone.pollen
+		}
+		if !f.sowing.Valid {
+			f.sowing = gone.sowing
+		}
+		if f.seed.Valid || f.pollen.Valid {
+			break
+		}
+		switch {
+		case f.group == "":
+			f.group = gone.group
+		case gone.group != "" && gone.group != f.group:
+			m.odd("founder group %s, not %s", f.group, gone.group)
+		}
+		switch {
+		case !f.inbreeding.Valid:
+			f.inbreeding = gone.inbreeding
+		case gone.inbreeding.Valid && gone.inbreeding != f.inbreeding:
+			m.odd("founder inbreeding %g, not %g", f.inbreeding.Float64, gone.inbreeding.Float64)
+		}
+	}
+	switch {
+	case f.note == "":
+		f.note = gone.note
+	case gone.note != "" && !strings.Contains(f.note, gone.note):
+		f.note += "; " + gone.note
+	}
+	_, err = m.tx.Exec(`UPDATE plant SET status = ?, seed_parent_id = ?, pollen_parent_id = ?, founder_group = ?, founder_inbreeding = ?,
+		note = ?, sowing_id = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing, m.to)
+	return err
+}
+
+// scores goes over; of a trait that both were scored on, the newer score counts.
+func (m *merging) scores() error {
+	rows, err := m.tx.Query(`SELECT t.name FROM trait t WHERE (SELECT count(DISTINCT x.plant_id) FROM score x
+		WHERE x.trait_id = t.id AND x.plant_id IN (?1, ?2)) = 2 AND (SELECT value FROM score WHERE plant_id = ?1 AND trait_id = t.id
+			ORDER BY id DESC LIMIT 1) <> (SELECT value FROM score WHERE plant_id = ?2 AND trait_id = t.id ORDER BY id DESC LIMIT 1)
+		ORDER BY t.id`, m.from, m.to)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var trait string
+		if err := rows.Scan(&trait); err != nil {
+			return err
+		}
+		m.odd("%s as scored last", trait)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	_, err = m.tx.Exec("UPDATE score SET plant_id = ? WHERE plant_id = ?", m.to, m.from)
+	return err
+}
+
+// heads go over under their names, with the next free numbers.
+func (m *merging) heads() error {
+	heads, err := numbers(m.tx, "SELECT id FROM head WHERE plant_id = ? ORDER BY number", m.from)
+	if err != nil {
+		return err
+	}
+	for _, h := range heads {
+		if _, err := m.tx.Exec(`UPDATE head SET plant_id = ?1, number = (SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?1)
+			WHERE id = ?2`, m.to, h); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// crosses go over; one of the two with each other is a selfing now.
+func (m *merging) crosses() error {
+	rows, err := m.tx.Query(`SELECT name FROM "cross" WHERE seed_parent_id IN (?1, ?2) AND pollen_parent_id IN (?1, ?2)
+		AND seed_parent_id <> pollen_parent_id ORDER BY id`, m.from, m.to)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return err
+		}
+		m.odd("cross %s is a selfing now", name)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	_, err = m.tx.Exec(`UPDATE "cross" SET seed_parent_id = iif(seed_parent_id = ?1, ?2, seed_parent_id),
+		pollen_parent_id = iif(pollen_parent_id = ?1, ?2, pollen_parent_id),
+		kind = iif(seed_parent_id IN (?1, ?2) AND pollen_parent_id IN (?1, ?2), 'self', kind)
+		WHERE seed_parent_id = ?1 OR pollen_parent_id = ?1`, m.from, m.to)
+	return err
+}
+
+// rest is what simply names the other plant: photos and children.
+func (m *merging) rest() error {
+	for _, q := range [3]string{"UPDATE photo SET plant_id = ?2 WHERE plant_id = ?1",
+		"UPDATE plant SET seed_parent_id = ?2 WHERE seed_parent_id = ?1", "UPDATE plant SET pollen_parent_id = ?2 WHERE pollen_parent_id = ?1"} {
+		if _, err := m.tx.Exec(q, m.from, m.to); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readings by an instrument go over, with new sums. They note no row by themselves: each
+// is taken out and put in again under its number.
+func (m *merging) readings() error {
+	list, err := numbers(m.tx, "SELECT id FROM reading WHERE plant_id = ? ORDER BY id", m.from)
+	if err != nil {
+		return err
+	}
+	columns := tableColumns{}
+	for _, r := range list {
+		if err := columns.check(m.tx, "reading", "id"); err != nil {
+			return err
+		}
+		if err := removeRun(m.tx, columns, "reading", r, r); err != nil {
+			return err
+		}
+		var row string
+		if err := m.tx.QueryRow(`SELECT json_set(before, '$.plant_id', ?) FROM changed_row WHERE tbl = 'reading' AND row = ?
+			AND change_id = (SELECT change_id FROM change_now) ORDER BY id DESC LIMIT 1`, m.to, r).Scan(&row); err != nil {
+			return err
+		}
+		if err := putBack(m.tx, columns, "reading", r, row); err != nil {
+			return err
+		}
+		if err := sqlite.SumReading(m.tx, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
