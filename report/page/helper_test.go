@@ -253,6 +253,23 @@ func (c *client) send(path string, kv ...string) (int, string) {
 	return read(c.t, r)
 }
 
+// form posts a form of the kind that files come in, without a file.
+func (c *client) form(path string, kv ...string) (int, string) {
+	c.t.Helper()
+	var body bytes.Buffer
+	m := multipart.NewWriter(&body)
+	m.WriteField("token", c.token())
+	for i := 0; i+1 < len(kv); i += 2 {
+		m.WriteField(kv[i], kv[i+1])
+	}
+	m.Close()
+	r, err := c.Post(c.base+path, m.FormDataContentType(), &body)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	return read(c.t, r)
+}
+
 // upload sends one file in a form, and returns what is answered.
 func (c *client) upload(path, name, kind string, content []byte, asJSON bool, kv ...string) (int, string) {
 	c.t.Helper()

@@ -271,5 +271,5 @@ func (q *request) tellDecision(p *book.Plant, to book.Status) error {
 	if err != nil {
 		return err
 	}
-	return q.tellDone(map[string]any{"row": html})
+	return q.tellDone("/plants", map[string]any{"row": html})
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 )
 
 // parts reads a form with files, of at most so many bytes: each is called with every
@@ -19,6 +20,7 @@ func (q *request) parts(most int64, each func(file *multipart.Part, fields map[s
 		return nil, wrongf("Choose a picture.")
 	}
 	fields = map[string]string{}
+	q.r.PostForm = url.Values{} // what is typed beside the files
 	for more := true; more; {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
@@ -33,6 +35,7 @@ func (q *request) parts(most int64, each func(file *multipart.Part, fields map[s
 				return nil, tooLarge(err)
 			}
 			fields[part.FormName()] = string(text) // an empty file field, too
+			q.r.PostForm.Set(part.FormName(), string(text))
 			continue
 		}
 		if err := q.checkToken(fields["token"]); err != nil {

@@ -2,6 +2,7 @@ package page
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -30,10 +31,20 @@ func (q *request) addPlants() error {
 	if len(names) == 0 || len(names) > 500 {
 		return wrongf("Name the plants, such as M-01 M-02; at most 500 at once.")
 	}
+	var added, left, why []string
 	for _, n := range names {
-		if err := q.b.AddPlant(q.ctx(), book.Plant{ID: n, Line: line.Name, Season: season}); err != nil {
+		err := q.part(n).AddPlant(q.ctx(), book.Plant{ID: n, Line: line.Name, Season: season})
+		switch {
+		case err == nil || errors.Is(err, book.ErrRepeated):
+			added = append(added, n)
+		case statusOf(err) >= http.StatusInternalServerError:
 			return err
+		default:
+			left, why = append(left, n), append(why, sentence(err.Error()))
 		}
+	}
+	if len(left) > 0 {
+		return partOf(strings.Join(added, ", "), "added to "+line.Name, why, url.Values{"plants": {strings.Join(left, " ")}})
 	}
 	q.done("%s added to %s.", words.Count(len(names), "plant"), line.Name)
 	return q.to("/plants")
@@ -73,18 +84,6 @@ func (q *request) status() error {
 		q.r.PostForm.Set("back", b+"#p-"+url.PathEscape(p.ID)) // back to where it stands
 	}
 	return q.back("/plants")
-}
-
-// tellDone answers a script with what was done, which can be taken back there, and with
-// the book's version, so that the page does not take it for another device's.
-func (q *request) tellDone(more map[string]any) error {
-	version, err := q.b.Version(q.ctx())
-	if err != nil {
-		return err
-	}
-	s := q.device.told()
-	more["text"], more["change"], more["version"] = s.Text, s.Change, version
-	return q.json(http.StatusOK, more)
 }
 
 // story is all that the book has of one plant.
@@ -248,10 +247,20 @@ func (q *request) tellRecords(st *story) error {
 	return nil
 }
 
-// note replaces a plant's note.
+// note replaces a plant's note, unless somebody else has meanwhile: then both are shown.
 func (q *request) note() error {
 	id := q.r.PathValue("id")
-	if err := q.untouched(func() error { return q.b.SetNote(q.ctx(), id, q.r.PostFormValue("note")) }); err != nil {
+	text := func(field string) string { return strings.ReplaceAll(q.r.PostFormValue(field), "\r\n", "\n") }
+	err := q.untouched(func() error {
+		if !q.r.PostForm.Has("was") {
+			return q.b.SetNote(q.ctx(), id, text("note"))
+		}
+		return q.b.ChangeNote(q.ctx(), id, text("was"), text("note"))
+	})
+	if changed := (*book.NoteChangedError)(nil); errors.As(err, &changed) {
+		return fmt.Errorf("%w. Yours is still below: put the two together, and keep that", err)
+	}
+	if err != nil {
 		return err
 	}
 	q.done("The note on %s is kept.", id)

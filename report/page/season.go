@@ -109,7 +109,7 @@ func (q *request) addCross() error {
 	case c.PollenParent == "":
 		c.Kind = book.KindCross // by hand, from a plant that is not known
 	}
-	made, err := q.cross(c, heads)
+	made, err := q.cross(q.b, c, heads)
 	if err != nil {
 		return err
 	}
@@ -132,7 +132,7 @@ func headsWords(kind book.Kind, heads *int) string {
 	return ", with " + words.Count(*heads, "head") + " to bag before they open."
 }
 
-func (q *request) cross(c book.Cross, heads *int) (*book.Cross, error) {
+func (q *request) cross(b *book.Book, c book.Cross, heads *int) (*book.Cross, error) {
 	n := 0
 	if heads != nil {
 		n = *heads
@@ -144,7 +144,7 @@ func (q *request) cross(c book.Cross, heads *int) (*book.Cross, error) {
 	if c.Season, err = garden.SeasonOn(q.ctx(), q.b, "", c.MadeOn, q.opt.Now()); err != nil {
 		return nil, err
 	}
-	made, _, err := q.b.AddCross(q.ctx(), c, n)
+	made, _, err := b.AddCross(q.ctx(), c, n)
 	return made, err
 }
 
@@ -398,20 +398,26 @@ func (q *request) makeCrosses() error {
 	if len(ticked) == 0 || len(ticked) > 50 {
 		return wrongf("Tick the pairs to cross; at most 50 at once.")
 	}
-	var names []string
+	var names, left, why []string
 	for _, t := range ticked {
 		seed, pollen, ok := strings.Cut(t, " ")
 		if !ok {
 			return wrongf("%q is no pair.", t)
 		}
-		made, err := q.cross(book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
-		if err != nil {
-			if len(names) > 0 {
-				return wrongf("%s were noted. %s", strings.Join(names, ", "), sentence(err.Error()))
-			}
+		made, err := q.cross(q.part(t), book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
+		switch {
+		case err == nil:
+			names = append(names, made.Name+" ("+made.Words()+")")
+		case errors.Is(err, book.ErrRepeated):
+			names = append(names, strings.Replace(t, " ", " × ", 1))
+		case statusOf(err) >= http.StatusInternalServerError:
 			return err
+		default:
+			left, why = append(left, t), append(why, sentence(err.Error()))
 		}
-		names = append(names, made.Name+" ("+made.Words()+")")
+	}
+	if len(left) > 0 {
+		return partOf(strings.Join(names, "; "), "noted", why, url.Values{"pair": left})
 	}
 	q.done("Noted: %s%s", strings.Join(names, "; "), headsWords(book.KindCross, heads))
 	return q.to("/crosses")

@@ -3,6 +3,7 @@ package page
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -95,7 +96,13 @@ func (q *request) target() error {
 			d.Hold, d.Within = t.Aim == book.Hold, t.Selection().Within
 		}
 	}
-	if d.Wish, err = q.wished(d.L); err != nil {
+	var wrong *wrongError
+	status := http.StatusOK
+	if d.Wish, err = q.wished(d.L); errors.As(err, &wrong) {
+		q.device.tell(&said{Text: wrong.text, Wrong: true})
+		q.device.keep(&typed{method: http.MethodGet, path: "/target", values: q.r.Form})
+		status = wrong.status
+	} else if err != nil {
 		return err
 	}
 	if v, err := strconv.ParseFloat(q.r.FormValue("L"), 64); err == nil && v >= 0 && v <= 100 {
@@ -120,7 +127,7 @@ func (q *request) target() error {
 		x, y := planeXY(cie.Lab{A: v, B: v})
 		d.Ticks = append(d.Ticks, planeTick{At: x, Y: y, Text: fmt.Sprintf("%.0f", v)})
 	}
-	return q.render("target", "Target", d)
+	return q.renderStatus(status, "target", "Target", d)
 }
 
 // wished reads the shade that is asked for: by numbers, by hex, by name, or by a touch
@@ -218,7 +225,7 @@ func (q *request) dots(line, season string, aim cie.Lab, light float64) ([]dot, 
 // setTarget measures a photo for a wish, or sets the wish as the line's target.
 func (q *request) setTarget() error {
 	if !strings.HasPrefix(q.r.Header.Get("Content-Type"), "multipart/") {
-		return q.form((*request).keepTarget)(q)
+		return q.form((*request).once, (*request).keepTarget)(q)
 	}
 	found := ""
 	_, err := q.parts(q.opt.Limits.Bytes+formBytes, func(file *multipart.Part, _ map[string]string) (more bool, err error) {

@@ -89,17 +89,9 @@ func (q *request) todayDone() error {
 			return err
 		}
 		q.done("%s is dry.", subject)
-		return q.ticked()
+		return q.back("/today")
 	}
 	return q.doHead(step, subject, "")
-}
-
-// ticked answers a script with what was done, and everyone else with the page again.
-func (q *request) ticked() error {
-	if q.wantsJSON() {
-		return q.tellDone(map[string]any{"done": true})
-	}
-	return q.back("/today")
 }
 
 // stepWords are what was done with a head.
@@ -146,5 +138,5 @@ func (q *request) doHead(step, subject, cross string) error {
 		text += ". " + o
 	}
 	q.done("%s", sentence(text))
-	return q.ticked()
+	return q.back("/today")
 }

@@ -46,6 +46,7 @@ var pages = sync.OnceValue(func() *template.Template {
 		"icons":    report.Icons,
 		"source":   compose.SourceWords,
 		"day":      words.Day,
+		"request":  secret, // another for each form that is shown
 		"number": func(n *int) string {
 			if n == nil {
 				return ""
@@ -173,7 +174,11 @@ func (q *request) renderStatus(status int, page, title string, data any) error {
 	if err := pages().ExecuteTemplate(&b, page+".html", v); err != nil {
 		return fmt.Errorf("make the page: %w", err)
 	}
-	return q.send(status, "text/html; charset=utf-8", b.Bytes())
+	out := b.Bytes()
+	if t := q.device.kept(); t != nil {
+		out = t.refill(out)
+	}
+	return q.send(status, "text/html; charset=utf-8", out)
 }
 
 // send writes a whole answer, packed where the browser takes that and it is worth it.

@@ -13,6 +13,7 @@ type device struct {
 	mu           sync.Mutex
 	line, season string // what it looked at last
 	said         *said  // told on its next page
+	typed        *typed // what was typed into a form that was not taken
 }
 
 // said is what was just done, with its number in the book's history where it can be
@@ -20,6 +21,7 @@ type device struct {
 type said struct {
 	Text   string
 	Wrong  bool
+	Part   bool // some of it was done all the same
 	Change int64
 }
 

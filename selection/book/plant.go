@@ -195,15 +195,3 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 		return fmt.Sprintf("%s: %s", strings.Join(ids, ", "), s), nil
 	})
 }
-
-// SetNote replaces the note of a plant.
-func (b *Book) SetNote(ctx context.Context, id, note string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, err := plantRow(tx, id)
-		if err != nil {
-			return "", err
-		}
-		_, err = tx.Exec("UPDATE plant SET note = ? WHERE id = ?", note, row)
-		return "note on " + id, err
-	})
-}

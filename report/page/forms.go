@@ -1,0 +1,185 @@
+package page
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"net/http"
+	"os"
+	"strings"
+	"syscall"
+
+	"hueward/selection/book"
+)
+
+const formBytes = 1 << 20
+
+// form takes a form with the device's token, once.
+func (s *Server) form(once func(q *request, f do) error, f do) do {
+	return func(q *request) error {
+		q.r.Body = http.MaxBytesReader(q.w, q.r.Body, formBytes)
+		if err := q.r.ParseForm(); err != nil {
+			return tooLarge(err)
+		}
+		if err := q.checkToken(q.r.PostFormValue("token")); err != nil {
+			return err
+		}
+		return once(q, f)
+	}
+}
+
+func (q *request) checkToken(token string) error {
+	if !q.door.Holds(q.device.Device, token) {
+		return &wrongError{http.StatusForbidden, "This form is of an earlier time, or of another page. Load the page anew and fill it in again."}
+	}
+	return nil
+}
+
+func tooLarge(err error) error {
+	var most *http.MaxBytesError
+	if errors.As(err, &most) {
+		return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("That is more than %d MiB at once. Send less.", most.Limit>>20)}
+	}
+	if errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return &wrongError{http.StatusRequestTimeout, "What was sent broke off. Send it again."}
+	}
+	return wrongf("What was sent is no form. Send it again.")
+}
+
+// to sends the browser on, after a form was taken. A script is told what was done.
+func (q *request) to(path string) error {
+	if q.r.Method == http.MethodPost && q.wantsJSON() {
+		return q.tellDone(path, map[string]any{})
+	}
+	http.Redirect(q.w, q.r, path, http.StatusSeeOther)
+	return nil
+}
+
+// tellDone answers a script with what was done, and what else it wants to know.
+func (q *request) tellDone(path string, also map[string]any) error {
+	version, err := q.b.Version(q.ctx())
+	if err != nil {
+		return err
+	}
+	also["done"], also["to"], also["version"] = true, path, version
+	if s := q.device.told(); s != nil {
+		also["text"], also["change"] = s.Text, s.Change
+	}
+	return q.json(http.StatusOK, also)
+}
+
+// back sends it to the page of this server that the form names, or to another.
+func (q *request) back(path string) error {
+	if b := q.r.PostFormValue("back"); strings.HasPrefix(b, "/") && !strings.HasPrefix(b, "//") && !strings.ContainsAny(b, "\\\r\n") {
+		path = b
+	}
+	return q.to(path)
+}
+
+// done says on the next page what was done, which can be taken back there.
+func (q *request) done(format string, args ...any) {
+	q.device.tell(&said{Text: fmt.Sprintf(format, args...), Change: q.newestChange()})
+}
+
+// newestChange is this device's newest that stands; 0: none. Another may have entered
+// something meanwhile.
+func (q *request) newestChange() int64 {
+	h, err := q.b.History(q.ctx(), 5)
+	if err != nil {
+		return 0
+	}
+	for _, c := range h {
+		if c.Who == q.whoIs(q.device) && c.Undoes == 0 && !c.Undone {
+			return c.ID
+		}
+	}
+	return 0
+}
+
+// mention says something on the next page that cannot be taken back.
+func (q *request) mention(format string, args ...any) {
+	q.device.tell(&said{Text: fmt.Sprintf(format, args...)})
+}
+
+// fail tells of an error, on the page that a form came from where there is one: with what
+// was typed in its place.
+func (q *request) fail(err error) {
+	if q.ctx().Err() != nil {
+		return // nobody listens any more
+	}
+	status, text := statusOf(err), sentence(err.Error())
+	var part *partError
+	only := errors.As(err, &part)
+	if q.wantsJSON() {
+		also := map[string]any{"error": text}
+		if only {
+			also["left"], also["part"] = part.left, true
+		}
+		var changed *book.NoteChangedError
+		if errors.As(err, &changed) {
+			also["now"] = changed.Now
+		}
+		q.json(status, also)
+		return
+	}
+	if q.r.Method == http.MethodPost && q.r.PostForm != nil {
+		typed := &typed{method: http.MethodPost, path: q.r.URL.Path, values: maps.Clone(q.r.PostForm)}
+		if only {
+			maps.Copy(typed.values, part.left)
+		}
+		q.device.keep(typed)
+		if q.r.PostFormValue("back") != "" {
+			s := &said{Text: text, Wrong: true}
+			if only {
+				s.Part, s.Change = part.done, q.newestChange()
+			}
+			q.device.tell(s)
+			if q.back("/today") == nil {
+				return
+			}
+		}
+	}
+	if e := q.renderStatus(status, "error", "That did not work", text); e != nil {
+		http.Error(q.w, text, status)
+	}
+}
+
+// statusOf is the HTTP status of an error. What may go better another time is one of the
+// server's: whoever waits with something sends it again.
+func statusOf(err error) int {
+	var wrong *wrongError
+	var file *fs.PathError
+	var db interface{ Code() int } // of SQLite
+	switch {
+	case errors.As(err, &wrong):
+		return wrong.status
+	case errors.Is(err, book.ErrNotFound):
+		return http.StatusNotFound
+	case errors.Is(err, book.ErrBusy):
+		return http.StatusServiceUnavailable
+	case errors.Is(err, syscall.ENOSPC):
+		return http.StatusInsufficientStorage
+	case errors.As(err, &file), errors.As(err, &db):
+		return http.StatusInternalServerError
+	}
+	// What the book refuses is shown in its words: a wrong name, a wrong day.
+	return http.StatusConflict
+}
+
+// sentence begins with a capital and ends with a point.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	s = strings.ToUpper(s[:1]) + s[1:]
+	if !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
+}
+
+func (q *request) wantsJSON() bool {
+	return wantsJSON(q.r)
+}

@@ -1,0 +1,124 @@
+package page
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"maps"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"hueward/selection/book"
+)
+
+// Each form that enters something carries an id, made up when it was shown or by the script
+// that sends it. The book notes it together with what was entered (see [book.Book.Once]),
+// so that a button that is touched twice, or a form that a phone sends again because it
+// never heard the answer, enters it once.
+
+// requestOf is the request that a form makes. What it says counts with the id: after a
+// look back the same page may be filled in differently.
+func requestOf(form url.Values) book.Request {
+	id := cleanRequest(form.Get("request"))
+	said := maps.Clone(form)
+	for _, k := range []string{"request", "token", "back", "was"} {
+		said.Del(k)
+	}
+	sum := sha256.Sum256([]byte(said.Encode()))
+	return book.Request{ID: id, Sum: hex.EncodeToString(sum[:16])}
+}
+
+// cleanRequest is an id of a usable form; empty: it is none.
+func cleanRequest(id string) string {
+	ok := func(r rune) bool {
+		return r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r == '-'
+	}
+	if len(id) < 16 || len(id) > 64 || strings.ContainsFunc(id, func(r rune) bool { return !ok(r) }) {
+		return ""
+	}
+	return id
+}
+
+// once takes a form, unless that was done before.
+func (q *request) once(f do) error {
+	q.asked = requestOf(q.r.PostForm)
+	if q.asked.ID == "" {
+		return f(q)
+	}
+	if taken, c, err := q.b.Taken(q.ctx(), q.asked); err != nil || taken {
+		return q.again(c, err)
+	}
+	plain := q.b
+	q.b = plain.Once(q.asked)
+	err := f(q)
+	if err != nil { // it may have been taken meanwhile, which is then why this went wrong
+		if taken, c, e := plain.Taken(q.ctx(), q.asked); e == nil && taken {
+			return q.again(c, nil)
+		}
+	}
+	return err
+}
+
+// byParts takes the form of a list, of which f enters each by [request.part].
+func (q *request) byParts(f do) error {
+	q.asked = requestOf(q.r.PostForm)
+	return f(q)
+}
+
+// part is the book for one part of a list, which is entered once by itself: a list that
+// broke off goes on where it was when it is sent again.
+func (q *request) part(name string) *book.Book {
+	return q.b.Once(book.Request{ID: q.asked.ID, Sum: q.asked.Sum + " " + name})
+}
+
+// again answers a form that was taken before, with what it entered then.
+func (q *request) again(c *book.Change, err error) error {
+	if err != nil {
+		return err
+	}
+	s := &said{Text: "That was noted already."}
+	switch {
+	case c != nil && c.Undone:
+		s.Text = sentence("That was noted, and taken back since: " + c.What)
+	case c != nil:
+		s.Text, s.Change = sentence("Noted: "+c.What), c.ID
+	}
+	q.device.tell(s)
+	return q.back("/today")
+}
+
+// partError is a list of which some could not be entered.
+type partError struct {
+	text string
+	done bool       // some were
+	left url.Values // the form's fields with what is left to do
+}
+
+func (e *partError) Error() string { return e.text }
+
+// partOf says of a list what was done, and of the rest why not.
+func partOf(did, done string, why []string, left url.Values) error {
+	e := &partError{text: strings.Join(why, " "), done: did != "", left: left}
+	if e.done {
+		e.text = did + " " + done + ". Not the rest: " + e.text
+	}
+	return e
+}
+
+// taken tells a script which of the requests that still wait with it were taken.
+func (q *request) taken() error {
+	var ids []string
+	for _, id := range q.r.URL.Query()["id"] {
+		if id = cleanRequest(id); id != "" && len(ids) < 500 {
+			ids = append(ids, id)
+		}
+	}
+	have, err := q.b.TakenIDs(q.ctx(), ids)
+	if err != nil {
+		return err
+	}
+	if have == nil {
+		have = []string{}
+	}
+	return q.json(http.StatusOK, map[string]any{"taken": have, "token": q.door.Token(q.device.Device)})
+}

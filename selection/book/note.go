@@ -1,0 +1,48 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+)
+
+// NoteChangedError says that a plant's note is not any more what whoever changed it had seen.
+type NoteChangedError struct {
+	Plant string
+	Now   string // the note as it is
+}
+
+func (e *NoteChangedError) Error() string {
+	return fmt.Sprintf("the note on %s was changed meanwhile, and says now %q", e.Plant, e.Now)
+}
+
+// SetNote replaces the note of a plant.
+func (b *Book) SetNote(ctx context.Context, id, note string) error {
+	return b.setNote(ctx, id, nil, note)
+}
+
+// ChangeNote is SetNote for whoever saw the note as it was: where it says neither that
+// any more nor what it is to say, it is a *NoteChangedError, and nothing is changed.
+func (b *Book) ChangeNote(ctx context.Context, id, was, note string) error {
+	return b.setNote(ctx, id, &was, note)
+}
+
+func (b *Book) setNote(ctx context.Context, id string, was *string, note string) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		row, err := plantRow(tx, id)
+		if err != nil {
+			return "", err
+		}
+		if was != nil {
+			var now string
+			if err := tx.QueryRow("SELECT note FROM plant WHERE id = ?", row).Scan(&now); err != nil {
+				return "", err
+			}
+			if now != *was && now != note {
+				return "", &NoteChangedError{Plant: id, Now: now}
+			}
+		}
+		_, err = tx.Exec("UPDATE plant SET note = ? WHERE id = ?", note, row)
+		return "note on " + id, err
+	})
+}
