@@ -36,16 +36,16 @@ func (b *Book) Unassigned(ctx context.Context) ([]Photo, error) {
 func (b *Book) FindPhoto(ctx context.Context, typed string) (*Photo, error) {
 	typed = strings.TrimSpace(typed)
 	if n, err := strconv.ParseInt(strings.TrimPrefix(typed, "#"), 10, 64); err == nil {
-		if found, err := record.Photos(ctx, b.db, "WHERE f.id = ?", n); err != nil || len(found) == 1 {
+		if found, err := record.Photos(ctx, b.from, "WHERE f.id = ?", n); err != nil || len(found) == 1 {
 			return only(found, err)
 		}
 	}
 	name := strings.ReplaceAll(typed, `\`, "/")
-	found, err := record.Photos(ctx, b.db, "WHERE f.path = ?", path.Clean(name))
+	found, err := record.Photos(ctx, b.from, "WHERE f.path = ?", path.Clean(name))
 	if err != nil || len(found) == 1 {
 		return only(found, err)
 	}
-	if found, err = record.Photos(ctx, b.db, "WHERE lower(f.name) = lower(?) ORDER BY f.id", path.Base(name)); err != nil {
+	if found, err = record.Photos(ctx, b.from, "WHERE lower(f.name) = lower(?) ORDER BY f.id", path.Base(name)); err != nil {
 		return nil, err
 	}
 	var free []Photo

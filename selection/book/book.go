@@ -14,6 +14,7 @@ import (
 
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 )
@@ -41,6 +42,10 @@ const (
 type Options struct {
 	Now func() time.Time // the clock for "added at"; nil: time.Now
 	Who string           // the user's name, for the history of changes
+
+	// First enters what a new book begins with, before it is there under its name; nil:
+	// nothing. Only [Create] calls it.
+	First func(b *Book) error
 }
 
 // Book is an open breeding book.
@@ -51,14 +56,16 @@ type Book struct {
 	who string
 	mu  *sync.Mutex // one writer at a time within this program
 
-	command *command     // nil: each change by itself
-	request *keptRequest // nil: none is to be kept
+	from    record.Querier // what is read from: db, but in Together
+	within  *transaction   // nil: each write is a transaction of its own
+	command *command       // nil: each change by itself
+	request *keptRequest   // nil: none is to be kept
 }
 
-// Create starts a new book in dir, which must not exist yet or be an empty
-// folder; dir's own parent folders are made as needed. It returns ErrExists
-// when there is a book already and ErrNotEmpty when there is anything else.
-// When it fails, nothing that it made is left.
+// Create starts a new book in dir, which must not exist yet or be an empty folder, or
+// hold what a Create that was killed left; dir's own parent folders are made as needed.
+// It returns ErrExists when there is a book already and ErrNotEmpty when there is
+// anything else. When it fails, nothing that it made is left.
 func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) {
 	dir, err = filepath.Abs(dir)
 	if err != nil {
@@ -68,7 +75,7 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 		return nil, fmt.Errorf("start a book in %q: %w", dir, ErrExists)
 	}
 	switch entries, err := os.ReadDir(dir); {
-	case err == nil && len(entries) > 0:
+	case err == nil && len(entries) > 0 && !interrupted(dir, entries):
 		return nil, fmt.Errorf("start a book in %q: %w; name a new or empty folder", dir, ErrNotEmpty)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
@@ -93,8 +100,14 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	// book.db comes last and at once: where it is, the book is whole.
 	half := filepath.Join(dir, DBName+".new")
 	made = append(made, half, half+"-wal", half+"-shm", half+"-journal")
+	sqlite.Remove(half) // of a run that was killed
 	if err := sqlite.Create(ctx, half); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	}
+	if opt != nil && opt.First != nil {
+		if err := first(dir, half, opt); err != nil {
+			return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+		}
 	}
 	whole := filepath.Join(dir, DBName)
 	if err := os.Rename(half, whole); err != nil {
@@ -105,10 +118,36 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	return Open(ctx, dir, opt)
 }
 
-// Open opens the book in dir and brings an older one up to date, in one
-// transaction a step, after a backup of it. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
-// A file that is not a book is not touched.
-func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
+// interrupted reports whether the folder holds what a [Create] left that was killed,
+// and nothing else.
+func interrupted(dir string, entries []fs.DirEntry) bool {
+	for _, e := range entries {
+		switch name := e.Name(); {
+		case strings.HasPrefix(name, DBName+".new") && e.Type().IsRegular():
+		case name == naming.PhotosFolder || name == BackupsFolder:
+			if in, err := os.ReadDir(filepath.Join(dir, name)); err != nil || len(in) > 0 {
+				return false
+			}
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+// first does what the options say of a new book, in its database under a passing name.
+func first(dir, file string, opt *Options) (err error) {
+	b := newBook(opt)
+	b.dir = dir
+	if b.db, err = sqlite.Open(file, "rw"); err != nil {
+		return err
+	}
+	b.from = b.db
+	return errors.Join(opt.First(b), b.Close())
+}
+
+// newBook is a book without its folder and database.
+func newBook(opt *Options) *Book {
 	b := &Book{now: time.Now, mu: new(sync.Mutex)}
 	if opt != nil && opt.Now != nil {
 		b.now = opt.Now
@@ -116,6 +155,14 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	if opt != nil {
 		b.who = opt.Who
 	}
+	return b
+}
+
+// Open opens the book in dir and brings an older one up to date, in one
+// transaction a step, after a backup of it. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
+// A file that is not a book is not touched.
+func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
+	b := newBook(opt)
 	var err error
 	if b.dir, err = filepath.Abs(dir); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", dir, err)
@@ -127,6 +174,7 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	if b.db, err = sqlite.Open(file, "rw"); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
+	b.from = b.db
 	if err = sqlite.CheckSchema(ctx, b.db); err == nil {
 		err = b.beforeMigration(ctx)
 	}
@@ -204,6 +252,9 @@ func (b *Book) Stamp() string { return b.now().UTC().Format(time.RFC3339) }
 
 // Snapshot runs f on a connection that sees the book as it is at one moment.
 func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
+	if b.within != nil {
+		panic("book: a snapshot within Together would not see what was entered")
+	}
 	// A read transaction, which database/sql would begin as a writing one.
 	c, err := b.db.Conn(ctx)
 	if err != nil {
@@ -220,7 +271,18 @@ func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 // write runs f in a transaction that holds the book's write lock, here and
 // against other programs; all of f's changes are kept, or none. Once begun it
 // is not cut short by ctx: a commit is either done or not.
-func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) error {
+func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) {
+	if b.command != nil {
+		was := *b.command
+		defer func() {
+			if err != nil { // what was noted went with the transaction
+				*b.command = was
+			}
+		}()
+	}
+	if b.within != nil {
+		return b.within.step(ctx, f)
+	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if err := ctx.Err(); err != nil {

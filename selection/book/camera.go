@@ -62,7 +62,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 
 // CameraModels returns all models in natural order of camera.
 func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
-	rows, err := b.db.QueryContext(ctx, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model")
+	rows, err := b.from.QueryContext(ctx, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model")
 	if err != nil {
 		return nil, sqlite.Wrap(err)
 	}

@@ -177,7 +177,7 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 	if limit <= 0 {
 		limit = -1
 	}
-	rows, err := b.db.QueryContext(ctx, `SELECT id, at, who, what, undone, coalesce(undoes, 0),
+	rows, err := b.from.QueryContext(ctx, `SELECT id, at, who, what, undone, coalesce(undoes, 0),
 		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id) FROM change
 			ORDER BY id DESC LIMIT ?`, limit)
 	if err != nil {

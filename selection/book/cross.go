@@ -76,7 +76,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 
 // cross is the cross of that full name.
 func (b *Book) cross(ctx context.Context, name string) (*Cross, error) {
-	crosses, err := record.Crosses(ctx, b.db, "c.key = ?", naming.Key(name))
+	crosses, err := record.Crosses(ctx, b.from, "c.key = ?", naming.Key(name))
 	if err != nil || len(crosses) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("cross %q: %w", name, ErrNotFound))
 	}

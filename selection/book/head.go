@@ -391,7 +391,7 @@ func (b *Book) headsNamed(ctx context.Context, names []string) ([]Head, error) {
 	if err != nil {
 		return nil, err
 	}
-	all, err := record.Heads(ctx, b.db, "h.key IN (SELECT value FROM json_each(?))", string(list))
+	all, err := record.Heads(ctx, b.from, "h.key IN (SELECT value FROM json_each(?))", string(list))
 	if err != nil {
 		return nil, err
 	}

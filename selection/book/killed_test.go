@@ -2,6 +2,7 @@ package book_test
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -58,5 +59,50 @@ func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	defer c.Close()
 	if p, err := c.Plant(ctx, "M-1"); err != nil || p.Note != note {
 		t.Errorf("the note has %d characters, want %d (%v)", len(p.Note), len(note), err)
+	}
+}
+
+// What a program left that was killed while it started a book is in nobody's way; what a
+// grower put there is.
+func TestCreateAfterKilled(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "garden")
+	for _, d := range []string{"photos", BackupsFolder} {
+		if err := os.MkdirAll(filepath.Join(dir, d), 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	photo := filepath.Join(dir, "photos", "mine.jpg")
+	for _, f := range []string{filepath.Join(dir, DBName+".new"), photo} {
+		if err := os.WriteFile(f, []byte("half"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := Create(t.Context(), dir, booktest.Clock); !errors.Is(err, ErrNotEmpty) {
+		t.Errorf("beside a photo: %v, want ErrNotEmpty", err)
+	}
+	if err := os.Remove(photo); err != nil {
+		t.Fatal(err)
+	}
+	b, err := Create(t.Context(), dir, &Options{First: func(b *Book) error { return b.AddLine(t.Context(), "buff", "") }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	if lines, err := b.Lines(t.Context()); err != nil || len(lines) != 1 {
+		t.Errorf("%d lines, %v, want that which a new book begins with", len(lines), err)
+	}
+}
+
+// Where the first entries fail, no book is there.
+func TestCreateFirstFails(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "garden")
+	wrong := errors.New("wrong")
+	if _, err := Create(t.Context(), dir, &Options{First: func(*Book) error { return wrong }}); !errors.Is(err, wrong) {
+		t.Errorf("got %v", err)
+	}
+	if _, err := os.Stat(dir); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("something is left: %v", err)
 	}
 }

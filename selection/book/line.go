@@ -115,7 +115,7 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 func (b *Book) Lines(ctx context.Context) ([]Line, error) { return b.lines(ctx, "") }
 
 func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, error) {
-	rows, err := b.db.QueryContext(ctx, `
+	rows, err := b.from.QueryContext(ctx, `
 		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
 		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.second_l, t.second_a, t.second_b, t.set_at
 		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
@@ -206,7 +206,7 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, err := b.db.QueryContext(ctx, `
+	rows, err := b.from.QueryContext(ctx, `
 		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
 		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(n.Name))
 	if err != nil {
@@ -244,7 +244,7 @@ func ensureSeason(tx *sql.Tx, name string) (int64, error) {
 
 // Seasons returns the names of all seasons in natural order.
 func (b *Book) Seasons(ctx context.Context) ([]string, error) {
-	rows, err := b.db.QueryContext(ctx, "SELECT name FROM season")
+	rows, err := b.from.QueryContext(ctx, "SELECT name FROM season")
 	if err != nil {
 		return nil, sqlite.Wrap(err)
 	}

@@ -177,11 +177,11 @@ var restsOn = []struct{ table, column, one, many string }{
 // RestsOn says what in the book rests on a plant, as "2 photos, 1 cross on it"; empty:
 // nothing, and [Book.Remove] takes it out.
 func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
-	row, _, err := find(ctx, b.db, "plant", plant)
+	row, _, err := find(ctx, b.from, "plant", plant)
 	if err != nil {
 		return "", err
 	}
-	words, err := restingOn(ctx, b.db, row)
+	words, err := restingOn(ctx, b.from, row)
 	return words, sqlite.Wrap(err)
 }
 

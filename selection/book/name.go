@@ -122,7 +122,7 @@ func find(ctx context.Context, q rowQuerier, table, typed string) (row int64, na
 func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 	var out []string
 	for _, t := range typed {
-		names, err := which(ctx, b.db, t)
+		names, err := which(ctx, b.from, t)
 		if err != nil {
 			return nil, sqlite.Wrap(err)
 		}
@@ -138,7 +138,7 @@ func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 // One is [Book.Which] where a single plant is meant: a range that stands for several is
 // an error.
 func (b *Book) One(ctx context.Context, typed string) (string, error) {
-	names, err := which(ctx, b.db, typed)
+	names, err := which(ctx, b.from, typed)
 	if err != nil {
 		return "", sqlite.Wrap(err)
 	}
@@ -192,12 +192,12 @@ func which(ctx context.Context, q record.Querier, typed string) ([]string, error
 // plants for all their heads. It returns ErrNotFound for what is none.
 func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, err error) {
 	for _, t := range typed {
-		many, err := headRange(ctx, b.db, t)
+		many, err := headRange(ctx, b.from, t)
 		if err != nil {
 			return nil, err
 		}
 		for _, one := range many {
-			_, name, err := find(ctx, b.db, "head", one)
+			_, name, err := find(ctx, b.from, "head", one)
 			if err == nil {
 				names = append(names, name)
 				continue
@@ -205,7 +205,7 @@ func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, e
 			if !errors.Is(err, ErrNotFound) {
 				return nil, err
 			}
-			plant, _, err2 := find(ctx, b.db, "plant", one)
+			plant, _, err2 := find(ctx, b.from, "plant", one)
 			if err2 != nil {
 				return nil, err
 			}
@@ -225,7 +225,7 @@ func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, e
 // PacketNames turns what was typed into the full names of packets.
 func (b *Book) PacketNames(ctx context.Context, typed []string) (names []string, err error) {
 	for _, t := range typed {
-		_, name, err := find(ctx, b.db, "packet", t)
+		_, name, err := find(ctx, b.from, "packet", t)
 		if err != nil {
 			return nil, err
 		}

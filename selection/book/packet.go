@@ -77,7 +77,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 
 // packet is the packet of that full name.
 func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
-	packets, err := record.Packets(ctx, b.db, "k.key = ?", naming.Key(name))
+	packets, err := record.Packets(ctx, b.from, "k.key = ?", naming.Key(name))
 	if err != nil || len(packets) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("packet %q: %w", name, ErrNotFound))
 	}

@@ -21,7 +21,7 @@ func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 	if err != nil {
 		return nil, err
 	}
-	list, err := record.InHalves(ctx, b.db, func(half string, middle int64) ([]pedigreeRow, error) {
+	list, err := record.InHalves(ctx, b.from, func(half string, middle int64) ([]pedigreeRow, error) {
 		return collect(ctx, b, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''), p.founder_inbreeding
 			FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
 			return rows.Scan(&v.id, &v.name, &v.parents[0], &v.parents[1], &v.group, &v.inbreeding)

@@ -52,7 +52,7 @@ func (b *Book) NewestReading(ctx context.Context, sha256 string) (*Reading, erro
 // PhotoBySHA returns the photo with that content (SHA-256 in hex), or
 // ErrNotFound.
 func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) {
-	found, err := record.Photos(ctx, b.db, "WHERE f.sha256 = ?", strings.ToLower(sha256))
+	found, err := record.Photos(ctx, b.from, "WHERE f.sha256 = ?", strings.ToLower(sha256))
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +76,7 @@ func (b *Book) Photos(ctx context.Context, season, plant string) ([]Photo, error
 		}
 		where, args = where+c[1], append(args, naming.Key(clean))
 	}
-	out, err := record.Photos(ctx, b.db, where, args...)
+	out, err := record.Photos(ctx, b.from, where, args...)
 	slices.SortFunc(out, comparePhotos)
 	return out, err
 }
@@ -110,7 +110,7 @@ func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, err
 
 // PhotoNumber returns the photo of that number; ErrNotFound when there is none.
 func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
-	found, err := record.Photos(ctx, b.db, "WHERE f.id = ?", id)
+	found, err := record.Photos(ctx, b.from, "WHERE f.id = ?", id)
 	if err != nil {
 		return nil, err
 	}
@@ -123,11 +123,11 @@ func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
 // NewestPhotos are the photos that were added last, the newest first, with their
 // newest readings; nil where one has none.
 func (b *Book) NewestPhotos(ctx context.Context, limit int) ([]Photo, []*Reading, error) {
-	list, err := record.Photos(ctx, b.db, "ORDER BY f.id DESC LIMIT ?", limit)
+	list, err := record.Photos(ctx, b.from, "ORDER BY f.id DESC LIMIT ?", limit)
 	if err != nil {
 		return nil, nil, err
 	}
-	readings, err := record.Readings(ctx, b.db, `WHERE r.id IN (SELECT max(id) FROM reading WHERE photo_id IN
+	readings, err := record.Readings(ctx, b.from, `WHERE r.id IN (SELECT max(id) FROM reading WHERE photo_id IN
 		(SELECT id FROM photo ORDER BY id DESC LIMIT ?) GROUP BY photo_id)`, limit)
 	if err != nil {
 		return nil, nil, err

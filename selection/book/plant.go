@@ -104,7 +104,7 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 	if err != nil {
 		return nil, fmt.Errorf("plant: %w", err)
 	}
-	plants, err := record.Plants(ctx, b.db, "WHERE p.key = ?", naming.Key(clean))
+	plants, err := record.Plants(ctx, b.from, "WHERE p.key = ?", naming.Key(clean))
 	if err != nil {
 		return nil, err
 	}
@@ -161,7 +161,7 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 	if err != nil {
 		return nil, err
 	}
-	plants, err := record.Plants(ctx, b.db, where, args...)
+	plants, err := record.Plants(ctx, b.from, where, args...)
 	if err != nil || len(f.IDs) == 0 {
 		return plants, err
 	}

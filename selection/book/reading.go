@@ -113,11 +113,11 @@ func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, er
 
 // PhotoReadings returns every reading that the photo ever had, newest first.
 func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, error) {
-	return record.Readings(ctx, b.db, "WHERE r.photo_id = ? ORDER BY r.id DESC", photoID)
+	return record.Readings(ctx, b.from, "WHERE r.photo_id = ? ORDER BY r.id DESC", photoID)
 }
 
 func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {
-	out, err := record.Readings(ctx, b.db,
+	out, err := record.Readings(ctx, b.from,
 		"WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"+where, args...)
 	if err != nil {
 		return nil, err

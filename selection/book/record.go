@@ -70,7 +70,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	// A photo that is here already is not read again.
 	sum := strings.ToLower(e.Reading.SHA256)
 	var in *disk.Incoming
-	if known, err := record.Photos(ctx, b.db, "WHERE f.sha256 = ?", sum); err != nil {
+	if known, err := record.Photos(ctx, b.from, "WHERE f.sha256 = ?", sum); err != nil {
 		return nil, err
 	} else if len(known) == 0 {
 		if in, err = disk.Receive(ctx, e.File, b.IncomingDir()); err != nil {

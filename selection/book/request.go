@@ -76,7 +76,7 @@ func (k *keptRequest) entered(tx *sql.Tx, change int64) error {
 // where the history knows of none, as of what changed nothing.
 func (b *Book) Taken(ctx context.Context, r Request) (bool, *Change, error) {
 	var change sql.NullInt64
-	err := b.db.QueryRowContext(ctx, "SELECT change_id FROM request WHERE id = ? AND sum = ?", r.ID, r.Sum).Scan(&change)
+	err := b.from.QueryRowContext(ctx, "SELECT change_id FROM request WHERE id = ? AND sum = ?", r.ID, r.Sum).Scan(&change)
 	if errors.Is(err, sql.ErrNoRows) {
 		return false, nil, nil
 	}
@@ -85,7 +85,7 @@ func (b *Book) Taken(ctx context.Context, r Request) (bool, *Change, error) {
 	}
 	c := &Change{ID: change.Int64}
 	var at string
-	err = b.db.QueryRowContext(ctx, "SELECT at, who, what, undone, coalesce(undoes, 0) FROM change WHERE id = ?", c.ID).Scan(&at, &c.Who,
+	err = b.from.QueryRowContext(ctx, "SELECT at, who, what, undone, coalesce(undoes, 0) FROM change WHERE id = ?", c.ID).Scan(&at, &c.Who,
 		&c.What, &c.Undone, &c.Undoes)
 	if err != nil {
 		return true, nil, fmt.Errorf("what was entered: %w", sqlite.Wrap(err))
@@ -99,7 +99,7 @@ func (b *Book) TakenIDs(ctx context.Context, ids []string) ([]string, error) {
 	var out []string
 	for _, id := range ids {
 		var n int
-		if err := b.db.QueryRowContext(ctx, "SELECT count(*) FROM request WHERE id = ?", id).Scan(&n); err != nil {
+		if err := b.from.QueryRowContext(ctx, "SELECT count(*) FROM request WHERE id = ?", id).Scan(&n); err != nil {
 			return nil, sqlite.Wrap(err)
 		}
 		if n > 0 {

@@ -74,7 +74,7 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 
 // sowing is the sowing of that full name.
 func (b *Book) sowing(ctx context.Context, name string) (*Sowing, error) {
-	list, err := record.Sowings(ctx, b.db, "w.key = ?", naming.Key(name))
+	list, err := record.Sowings(ctx, b.from, "w.key = ?", naming.Key(name))
 	if err != nil || len(list) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("sowing %q: %w", name, ErrNotFound))
 	}

@@ -32,16 +32,16 @@ type OpenPlant struct {
 func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*OpenWork, error) {
 	var w OpenWork
 	var err error
-	if w.Heads, err = record.Heads(ctx, b.db, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
+	if w.Heads, err = record.Heads(ctx, b.from, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
 		naming.Key(season)); err != nil {
 		return nil, err
 	}
-	if w.Packets, err = record.Packets(ctx, b.db, `s.key = ?1 AND k.dried_on IS NULL
+	if w.Packets, err = record.Packets(ctx, b.from, `s.key = ?1 AND k.dried_on IS NULL
 		OR EXISTS (SELECT 1 FROM germination_test WHERE packet_id = k.id AND read_on IS NULL AND started_on >= ?2)`, naming.Key(season),
 		dayText(since)); err != nil {
 		return nil, err
 	}
-	if w.Sowings, err = record.Sowings(ctx, b.db, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)",
+	if w.Sowings, err = record.Sowings(ctx, b.from, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)",
 		dayText(since)); err != nil {
 		return nil, err
 	}
@@ -61,7 +61,7 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 // Identity is the same for a book for ever, and differs between books: its first
 // line and when that was entered. It is empty of a book without a line.
 func (b *Book) Identity(ctx context.Context) (id string, err error) {
-	err = b.db.QueryRowContext(ctx, "SELECT name || ' ' || added_at FROM line ORDER BY id LIMIT 1").Scan(&id)
+	err = b.from.QueryRowContext(ctx, "SELECT name || ' ' || added_at FROM line ORDER BY id LIMIT 1").Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", nil
 	}

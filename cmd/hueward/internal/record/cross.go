@@ -247,15 +247,29 @@ func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []str
 	if err != nil {
 		return err
 	}
-	for _, n := range names {
-		full, err := b.Remove(ctx, kind, n)
-		if err != nil {
-			if len(names) == 1 {
+	var gone []string
+	var refused []error
+	err = b.Together(ctx, func(b *book.Book) error {
+		for _, n := range names {
+			full, err := b.Remove(ctx, kind, n)
+			switch {
+			case err == nil:
+				gone = append(gone, full)
+			case len(names) == 1:
 				return err
+			default:
+				refused = append(refused, err)
 			}
-			a.Refuse("%s", hints.Line(err))
-			continue
 		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, err := range refused {
+		a.Refuse("%s", hints.Line(err))
+	}
+	for _, full := range gone {
 		fmt.Fprintf(a.Stdout, "%s taken out\n", full)
 	}
 	if a.Refused == len(names) {

@@ -99,19 +99,23 @@ listed.` + cli.ExitStatuses(""),
 			if none && len(plants) == 0 {
 				return cli.Usagef("name the plants that are of no group")
 			}
-			if cmd.Flags().Changed("inbreeding") || cmd.Flags().Changed("note") || len(plants) == 0 {
-				g := book.FounderGroup{Name: args[0], Note: note}
-				if cmd.Flags().Changed("inbreeding") {
-					g.Inbreeding = &inbreeding
+			err = b.Together(ctx, func(b *book.Book) error {
+				if cmd.Flags().Changed("inbreeding") || cmd.Flags().Changed("note") || len(plants) == 0 {
+					g := book.FounderGroup{Name: args[0], Note: note}
+					if cmd.Flags().Changed("inbreeding") {
+						g.Inbreeding = &inbreeding
+					}
+					if err := b.SetFounderGroup(ctx, g); err != nil {
+						return err
+					}
 				}
-				if err := b.SetFounderGroup(ctx, g); err != nil {
-					return err
+				if len(plants) == 0 {
+					return nil
 				}
-			}
-			if len(plants) > 0 {
-				if err := b.SetFounders(ctx, args[0], plants...); err != nil {
-					return err
-				}
+				return b.SetFounders(ctx, args[0], plants...)
+			})
+			if err != nil {
+				return err
 			}
 			name := args[0]
 			if none {

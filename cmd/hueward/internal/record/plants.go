@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -89,16 +90,25 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 		return err
 	}
 	added := 0
-	for _, id := range ids {
-		err := b.AddPlant(ctx, book.Plant{ID: id, Line: line.Name, Season: season, Note: o.note})
-		if ctx.Err() != nil {
-			return fmt.Errorf("stopped; %s added", words.Count(added, "plant"))
+	var refused []error
+	err = b.Together(ctx, func(b *book.Book) error {
+		for _, id := range ids {
+			switch err := b.AddPlant(ctx, book.Plant{ID: id, Line: line.Name, Season: season, Note: o.note}); {
+			case ctx.Err() != nil:
+				return errors.New("stopped; nothing was added")
+			case err != nil:
+				refused = append(refused, err)
+			default:
+				added++
+			}
 		}
-		if err != nil {
-			a.Refuse("%s", hints.Line(err))
-			continue
-		}
-		added++
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, err := range refused {
+		a.Refuse("%s", hints.Line(err))
 	}
 	if added > 0 {
 		fmt.Fprintf(a.Stdout, "%s added to %s, season %s\n", words.Count(added, "plant"), line.Name, season)

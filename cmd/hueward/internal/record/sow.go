@@ -86,16 +86,25 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.Sown, a.Now()); err != nil {
 		return err
 	}
-	w, p, err := b.AddSowing(ctx, o.NewSowing)
+	var w *book.Sowing
+	var p *book.Packet
+	var names []string
+	var over bool
+	err = b.Together(ctx, func(b *book.Book) (err error) { // a sowing without its plants would be half of it
+		if w, p, err = b.AddSowing(ctx, o.NewSowing); err == nil && (o.plants > 0 || len(ids) > 0) {
+			names, over, err = b.CameUp(ctx, w.Name, o.plants, ids)
+		}
+		return err
+	})
 	if err != nil {
 		return err
 	}
 	a.warnOver(p, p.Seeds != nil && p.Sown > *p.Seeds)
 	fmt.Fprintf(a.Stdout, "%s  %s of %s\n", w.Name, words.Count(w.Seeds, "seed"), w.Packet)
-	if o.plants == 0 && len(ids) == 0 {
+	if len(names) == 0 {
 		return nil
 	}
-	return a.cameUp(ctx, b, w.Name, o.plants, ids)
+	return a.tellCameUp(ctx, b, w.Name, names, over)
 }
 
 // cameUp adds the plants of a sowing and tells them.
@@ -104,6 +113,10 @@ func (a *app) cameUp(ctx context.Context, b *book.Book, sowing string, n int, id
 	if err != nil {
 		return err
 	}
+	return a.tellCameUp(ctx, b, sowing, names, over)
+}
+
+func (a *app) tellCameUp(ctx context.Context, b *book.Book, sowing string, names []string, over bool) error {
 	if over {
 		a.Warn("sowing %s now has more plants than seeds; noted all the same: correct one of them if it is wrong", sowing)
 	}

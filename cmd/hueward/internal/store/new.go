@@ -45,23 +45,20 @@ func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
 			return cli.Usagef("--%s %q: want a name", name, f.Value.String())
 		}
 	}
-	b, err := book.Create(ctx, dir, &book.Options{Now: a.Now})
+	var season string
+	b, err := book.Create(ctx, dir, &book.Options{Now: a.Now, First: func(b *book.Book) (err error) {
+		if season, err = garden.SeasonNow(ctx, b, o.season, a.Now()); err != nil {
+			return err
+		}
+		if err := b.EnsureSeason(ctx, season); err != nil || o.line == "" {
+			return err
+		}
+		return b.AddLine(ctx, o.line, "")
+	}})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	season, err := garden.SeasonNow(ctx, b, o.season, a.Now())
-	if err != nil {
-		return err
-	}
-	if err := b.EnsureSeason(ctx, season); err != nil {
-		return err
-	}
-	if o.line != "" {
-		if err := b.AddLine(ctx, o.line, ""); err != nil {
-			return err
-		}
-	}
 	fmt.Fprintf(a.Stdout, "%s: a new book, season %s\n", dir, season)
 	switch line := o.line; {
 	case line == "":

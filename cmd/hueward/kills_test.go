@@ -1,0 +1,221 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// TestRandomKills kills every scenario's command at random moments, HUEWARD_KILLS times
+// in all: the real program, by a signal that it cannot catch. After each the world is as
+// before or as after the command, nothing that was acknowledged is lost and nothing is
+// half. A command that left all as it was is killed again on what the kill before left.
+//
+//	HUEWARD_KILLS=10000 go test ./cmd/hueward -run TestRandomKills -v -timeout 3h
+//
+// Without HUEWARD_KILLS it kills each command about once.
+func TestRandomKills(t *testing.T) {
+	t.Parallel()
+	file := built(t)
+	n, workers := len(scenarios), 1
+	if s := os.Getenv("HUEWARD_KILLS"); s != "" {
+		var err error
+		if n, err = strconv.Atoi(s); err != nil {
+			t.Fatal(err)
+		}
+		workers = runtime.GOMAXPROCS(0)
+		file = filepath.Join(t.TempDir(), "hueward")
+		if out, err := exec.Command("go", "build", "-o", file, ".").CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+	}
+	ready := made(t)
+	k := &killer{t: t, file: file, dir: t.TempDir(), took: map[string]time.Duration{}, states: map[string]int{}}
+	var wait sync.WaitGroup
+	next := make(chan *prepared)
+	for range workers {
+		wait.Go(func() {
+			for p := range next {
+				k.again(p)
+			}
+		})
+	}
+	for i := 0; k.count() < n && !t.Failed(); i++ {
+		next <- ready[i%len(ready)]
+		if i%1000 == 999 {
+			t.Logf("%d kills by now", k.count())
+		}
+	}
+	close(next)
+	wait.Wait()
+	t.Logf("%d kills; what was there then: %v; %d got through before the kill", k.kills, k.states, k.through)
+}
+
+// prepared is a scenario with its world before and after it.
+type prepared struct {
+	*scenario
+	root          string // of the world before it; only to be copied
+	before, after *world
+	status        int
+}
+
+// made makes the worlds of all scenarios.
+func made(t *testing.T) []*prepared {
+	t.Helper()
+	model := prepare(t)
+	var out []*prepared
+	for i := range scenarios {
+		p := &prepared{scenario: &scenarios[i], root: copyWorld(t, model)}
+		p.scenario.before(t, p.root)
+		var err error
+		if p.before, err = lookAt(p.root); err != nil {
+			t.Fatal(err)
+		}
+		done := copyWorld(t, p.root)
+		var errs string
+		if p.status, errs = runAt(done, p.args...); p.status != statusDone && p.status != statusRefused {
+			t.Fatalf("%s: %s", p.name, errs)
+		}
+		if p.after, err = lookAt(done); err != nil {
+			t.Fatal(err)
+		}
+		if differs(p.before, p.after) == "" {
+			t.Fatalf("%s changes nothing", p.name)
+		}
+		os.RemoveAll(done)
+		out = append(out, p)
+	}
+	return out
+}
+
+func copyWorld(t *testing.T, from string) string {
+	t.Helper()
+	to := filepath.Join(t.TempDir(), "world")
+	if err := os.CopyFS(to, os.DirFS(from)); err != nil {
+		t.Fatal(err)
+	}
+	return to
+}
+
+// killer counts what kills found.
+type killer struct {
+	t         *testing.T
+	file, dir string
+
+	mu             sync.Mutex
+	n              int
+	took           map[string]time.Duration // how long each command takes, the mean of late
+	states         map[string]int
+	kills, through int
+}
+
+func (k *killer) count() int {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.kills
+}
+
+// copied copies a world.
+func (k *killer) copied(from string) (string, error) {
+	k.mu.Lock()
+	k.n++
+	to := filepath.Join(k.dir, fmt.Sprint(k.n))
+	k.mu.Unlock()
+	return to, os.CopyFS(to, os.DirFS(from))
+}
+
+// again kills the command up to four times, each on what the kill before left.
+func (k *killer) again(p *prepared) {
+	root, err := k.copied(p.root)
+	defer os.RemoveAll(root)
+	for i := 0; err == nil && i < 4; i++ {
+		var state string
+		var out string
+		var killed bool
+		if killed, out, err = k.kill(p, root); err != nil {
+			break
+		}
+		var look string
+		if look, err = k.copied(root); err != nil { // what a kill left is left to the next run, not to the look
+			break
+		}
+		var is *world
+		if is, err = lookAt(look); err == nil {
+			state, err = p.judge(p.before, p.after, is, true)
+		}
+		os.RemoveAll(look)
+		if err == nil && strings.TrimSpace(out) != "" { // acknowledged
+			switch {
+			case !p.partly && state != "after":
+				err = fmt.Errorf("it said %q, but all is as %s", out, state)
+			case strings.HasPrefix(p.name, "measure"):
+				for _, name := range []string{"M-05_1.jpg", "M-06_1.jpg", "0.png", "1.png"} {
+					if strings.Contains(out, name) && !strings.Contains(is.rows, "'"+name+"'") {
+						err = fmt.Errorf("%s was said to be measured, and is not kept", name)
+					}
+				}
+			}
+		}
+		k.mu.Lock()
+		if killed {
+			k.kills++
+			k.states[state]++
+		} else {
+			k.through++
+		}
+		k.mu.Unlock()
+		if state != "before" {
+			break
+		}
+	}
+	if err != nil {
+		k.t.Errorf("%s: %v", p.name, err)
+	}
+}
+
+// kill runs the command and kills it at a random moment.
+func (k *killer) kill(p *prepared, root string) (killed bool, out string, err error) {
+	k.mu.Lock()
+	within := k.took[p.name]
+	k.mu.Unlock()
+	if within == 0 {
+		within = 100 * time.Millisecond
+	}
+	cmd := exec.Command(k.file, placed(root, p.args)...)
+	cmd.Dir = root
+	var printed, errs bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &printed, &errs
+	start := time.Now()
+	if err := cmd.Start(); err != nil {
+		return false, "", err
+	}
+	// The first third goes by before the program does anything.
+	timer := time.AfterFunc(within/3+time.Duration(rand.Int64N(int64(within))), func() { cmd.Process.Kill() })
+	err = cmd.Wait()
+	timer.Stop()
+	var e *exec.ExitError
+	if errors.As(err, &e) && !e.Exited() {
+		return true, printed.String(), nil
+	}
+	took := time.Since(start)
+	k.mu.Lock()
+	if old := k.took[p.name]; old > 0 {
+		took = (3*old + took) / 4
+	}
+	k.took[p.name] = took
+	k.mu.Unlock()
+	if err != nil && cmd.ProcessState.ExitCode() != p.status {
+		return false, "", fmt.Errorf("it failed: %w: %s", err, errs.String())
+	}
+	return false, printed.String(), nil
+}
