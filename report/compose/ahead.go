@@ -27,6 +27,15 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 		s.Warnings = append(s.Warnings, "no crosses are proposed: "+err.Error())
 		return nil
 	}
+	AddPairs(r, pairing, s)
+	if err := AddPast(ctx, b, r, s); err != nil {
+		return err
+	}
+	return AddPlan(ctx, b, r, s)
+}
+
+// AddPairs adds to a season's report the crosses of a pairing.
+func AddPairs(r *garden.Season, pairing *selection.Pairing, s *report.Season) {
 	s.Pairs = &report.Pairs{Gain: pairing.Gain}
 	for _, w := range pairing.Warnings {
 		if !slices.Contains(r.Values.Warnings, w) {
@@ -36,6 +45,10 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 	for i := range pairing.Chosen {
 		s.Pairs.Crosses = append(s.Pairs.Crosses, Cross(r.Values, &pairing.Chosen[i]))
 	}
+}
+
+// AddPast adds the seasons so far, and what is inherited. No decision changes it.
+func AddPast(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
 	l, err := garden.LineageOf(ctx, b, r.Line.Name, r.Season)
 	if err != nil {
 		return err
@@ -55,7 +68,7 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 		}
 		s.Inheritance = append(s.Inheritance, q)
 	}
-	return addPlan(ctx, b, r, s, hold)
+	return nil
 }
 
 // Cross is a pair as a report shows it.
@@ -95,7 +108,8 @@ func Past(r *trend.Result, hold bool) *report.Past {
 	return out
 }
 
-func addPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season, hold bool) error {
+// AddPlan adds what the seasons to come may bring, which takes longest.
+func AddPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
 	opt := &selection.PlanOptions{Seasons: 6, Runs: 200}
 	var err error
 	if opt.Candidates, err = garden.Candidates(ctx, b, r.Line.Name, r.Season, nil, r.Values); err != nil {
@@ -112,7 +126,7 @@ func addPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half,
 			Distance: c.Distance[n], Inbreeding: c.Inbreeding[n]})
 	}
-	if hold {
+	if r.Line.Target.Aim == book.Hold {
 		s.Ahead.Words = append(s.Ahead.Words, HoldWords())
 	}
 	return nil

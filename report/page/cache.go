@@ -141,18 +141,6 @@ func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, err
 	})
 }
 
-// ahead is ranking with crosses, seasons and plan, which take longer.
-func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season, error) {
-	return remember(ctx, s, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
-		r, err := s.ranking(ctx, line, season)
-		if err != nil {
-			return nil, err
-		}
-		whole := *r.Report
-		return &whole, compose.Ahead(ctx, s.b, r.Season, &whole)
-	})
-}
-
 // warm works out the ranking that was looked at last, after something has changed and
 // while nothing is measured, so that it is there when somebody asks. In a book where
 // that takes long it is left until then.

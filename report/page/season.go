@@ -1,7 +1,6 @@
 package page
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"net/url"
@@ -9,10 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"hueward/report"
 	"hueward/report/compose"
 	"hueward/report/words"
-	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
@@ -318,145 +315,6 @@ func (q *request) packetDone() error {
 		return wrongf("Say what was done with the packet.")
 	}
 	return q.back("/packets")
-}
-
-// pairRow is a pair that can be ticked.
-type pairRow struct {
-	report.Cross
-	Chosen bool
-	Key    string
-}
-
-// pairs shows the pairs that promise most, to make crosses of.
-func (q *request) pairs() error {
-	d := struct {
-		HTML  any
-		Rows  []pairRow
-		Hint  string
-		Words []string
-		Held  bool
-	}{}
-	line, season, err := q.aimed()
-	if err != nil {
-		d.Hint = sentence(err.Error())
-		return q.render("pairs", "Pairs", d)
-	}
-	type found struct {
-		r    *selection.Pairing
-		rows []pairRow
-		html any
-	}
-	f, err := remember(q.ctx(), q.Server, "pairs "+line.Name+" "+season, func(ctx context.Context) (*found, error) {
-		o := garden.UsualPairs()
-		o.Line, o.Season = line.Name, season
-		l, s, v, err := garden.Predicted(ctx, q.Server.b, o.Line, o.Season)
-		if err != nil {
-			return nil, err
-		}
-		r, err := garden.PairValues(ctx, q.Server.b, l, s, v, o)
-		if err != nil {
-			return nil, err
-		}
-		out := &found{r: r}
-		seen := map[string]bool{}
-		add := func(list []selection.Pair, chosen bool) {
-			for i := range list {
-				c := compose.Cross(v, &list[i])
-				row := pairRow{Cross: c, Chosen: chosen, Key: c.Seed.ID + " " + c.Pollen.ID}
-				if !seen[row.Key] {
-					seen[row.Key] = true
-					out.rows = append(out.rows, row)
-				}
-			}
-		}
-		add(r.Chosen, true)
-		add(r.Pairs, false)
-		rs, err := q.ahead(q.ctx(), l.Name, season)
-		if err != nil {
-			return nil, err
-		}
-		if out.html, err = report.HTML(rs, report.PairsSection); err != nil {
-			return nil, err
-		}
-		return out, nil
-	})
-	if err != nil {
-		d.Hint = sentence(err.Error())
-		return q.render("pairs", "Pairs", d)
-	}
-	d.Rows, d.HTML, d.Words = f.rows, f.html, slices.Concat(f.r.Warnings, f.r.Assumed)
-	return q.render("pairs", "Pairs", d)
-}
-
-// makeCrosses notes the crosses that were ticked.
-func (q *request) makeCrosses() error {
-	heads, err := q.countOf("heads")
-	if err != nil {
-		return err
-	}
-	ticked := q.r.PostForm["pair"]
-	if len(ticked) == 0 || len(ticked) > 50 {
-		return wrongf("Tick the pairs to cross; at most 50 at once.")
-	}
-	var names, left, why []string
-	for _, t := range ticked {
-		seed, pollen, ok := strings.Cut(t, " ")
-		if !ok {
-			return wrongf("%q is no pair.", t)
-		}
-		made, err := q.cross(q.part(t), book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
-		switch {
-		case err == nil:
-			names = append(names, made.Name+" ("+made.Words()+")")
-		case errors.Is(err, book.ErrRepeated):
-			names = append(names, strings.Replace(t, " ", " × ", 1))
-		case statusOf(err) >= http.StatusInternalServerError:
-			return err
-		default:
-			left, why = append(left, t), append(why, sentence(err.Error()))
-		}
-	}
-	if len(left) > 0 {
-		return partOf(strings.Join(names, "; "), "noted", why, url.Values{"pair": left})
-	}
-	q.done("Noted: %s%s", strings.Join(names, "; "), headsWords(book.KindCross, heads))
-	return q.to("/crosses")
-}
-
-// section shows a part of the line's report.
-func (q *request) section(page, title string, part report.Section, has func(*report.Season) bool) error {
-	d := struct {
-		HTML any
-		Hint string
-	}{}
-	line, season, err := q.aimed()
-	if err == nil {
-		var s *report.Season
-		if s, err = q.ahead(q.ctx(), line.Name, season); err == nil {
-			if has(s) {
-				d.HTML, err = remember(q.ctx(), q.Server, page+" "+line.Name+" "+season, func(context.Context) (any,
-					error) {
-					return report.HTML(s, part)
-				})
-			} else if len(s.Warnings) > 0 {
-				d.Hint = sentence(s.Warnings[len(s.Warnings)-1])
-			}
-		}
-	}
-	if err != nil {
-		d.Hint = sentence(err.Error())
-	}
-	return q.render(page, title, d)
-}
-
-// plan shows what the seasons ahead may bring.
-func (q *request) plan() error {
-	return q.section("plan", "Plan", report.PlanSection, func(s *report.Season) bool { return s.Ahead != nil })
-}
-
-// drift shows the line over its seasons.
-func (q *request) drift() error {
-	return q.section("drift", "Drift", report.PastSection, func(s *report.Season) bool { return s.Past != nil })
 }
 
 // history lists what was entered, by whom.

@@ -5,9 +5,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"image"
-	"image/color"
-	"image/png"
 	"io"
 	"math"
 	"mime/multipart"
@@ -21,18 +18,14 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/report/page/plane"
 	"hueward/selection"
 	"hueward/selection/book"
 )
 
-// The plane of a* and b* that a wish is chosen on: planeSide pixels for
-// planeSpan units from planeA and planeB on.
-const (
-	planeSide = 480
-	planeSpan = 160.0
-	planeA    = -60.0
-	planeB    = -60.0
-)
+// planeShown is how wide the plane is shown where no script tells its width, in pixels:
+// see .plane of the style.
+const planeShown = 280
 
 // dot is a plant on the plane.
 type dot struct {
@@ -68,17 +61,12 @@ type targetPage struct {
 	Dots    []dot
 	Near    []dot
 	Names   []string
-	Ticks   []planeTick
-}
-
-type planeTick struct {
-	At   float64
-	Text string
-	Y    float64 // of the same number upward
-}
-
-func planeXY(c cie.Lab) (x, y float64) {
-	return (c.A - planeA) / planeSpan * planeSide, planeSide - (c.B-planeB)/planeSpan*planeSide
+	Across  []plane.Tick
+	Up      []plane.Tick
+	Window  plane.Window
+	Zoomed  bool
+	ZeroX   float64
+	ZeroY   float64
 }
 
 // target shows the line's target, and a wish beside what grows.
@@ -92,7 +80,6 @@ func (q *request) target() error {
 		d.Line = line.Name
 		if t := line.Target; t != nil {
 			d.Now, d.NowHex, d.NowName, d.L = t, t.Lab.Hex(), cie.Name(t.Lab), t.Lab.L
-			d.NowX, d.NowY = planeXY(t.Lab)
 			d.Hold, d.Within = t.Aim == book.Hold, t.Selection().Within
 		}
 	}
@@ -123,11 +110,37 @@ func (q *request) target() error {
 	d.Near = slices.Clone(d.Dots)
 	slices.SortStableFunc(d.Near, func(a, b dot) int { return cmp.Compare(a.DeltaE, b.DeltaE) })
 	d.Near = d.Near[:min(len(d.Near), 5)]
-	for v := -40.0; v <= 80; v += 20 {
-		x, y := planeXY(cie.Lab{A: v, B: v})
-		d.Ticks = append(d.Ticks, planeTick{At: x, Y: y, Text: fmt.Sprintf("%.0f", v)})
-	}
+	d.zoom(q.r.FormValue("whole") != "")
 	return q.renderStatus(status, "target", "Target", d)
+}
+
+// zoom shows as much of the plane as there are plants, target and wish, or all of it.
+func (d *targetPage) zoom(whole bool) {
+	var shades []cie.Lab
+	for _, p := range d.Dots {
+		shades = append(shades, p.Lab)
+	}
+	if d.Now != nil {
+		shades = append(shades, d.Now.Lab)
+	}
+	if d.Wish.Checked {
+		shades = append(shades, d.Wish.Lab)
+	}
+	d.Window = plane.Whole
+	if !whole {
+		d.Window = plane.Around(shades)
+	}
+	d.Zoomed = d.Window != plane.Whole
+	for i := range d.Dots {
+		d.Dots[i].X, d.Dots[i].Y = d.Window.At(d.Dots[i].Lab)
+	}
+	if d.Now != nil {
+		d.NowX, d.NowY = d.Window.At(d.Now.Lab)
+	}
+	d.Wish.X, d.Wish.Y = d.Window.At(d.Wish.Lab)
+	d.Wish.Shown = d.Wish.Checked && d.Window.Shows(d.Wish.Lab)
+	d.ZeroX, d.ZeroY = d.Window.At(cie.Lab{})
+	d.Across, d.Up = d.Window.Ticks()
 }
 
 // wished reads the shade that is asked for: by numbers, by hex, by name, or by a touch
@@ -163,23 +176,20 @@ func (q *request) wished(light float64) (wish, error) {
 		if v, err := strconv.ParseFloat(f("L"), 64); err == nil && v >= 0 && v <= 100 {
 			light = v
 		}
-		side := 320.0 // as wide as it is shown without a script
+		side := float64(planeShown)
 		if v, err := strconv.ParseFloat(f("side"), 64); err == nil && v >= 50 && v <= 5000 {
 			side = v
 		}
-		x, y = x*planeSide/side, y*planeSide/side
-		if err1 != nil || err2 != nil || !(x >= 0 && x <= planeSide && y >= 0 && y <= planeSide) {
+		x, y = x*plane.Side/side, y*plane.Side/side
+		if err1 != nil || err2 != nil || !(x >= 0 && x <= plane.Side && y >= 0 && y <= plane.Side) {
 			return w, wrongf("Touch the plane once more.")
 		}
-		w.Lab = cie.Lab{L: light, A: planeA + x/planeSide*planeSpan, B: planeB + (planeSide-y)/planeSide*planeSpan}
-		w.Lab = cie.Lab{L: math.Round(w.Lab.L*10) / 10, A: math.Round(w.Lab.A*10) / 10, B: math.Round(w.Lab.B*10) / 10}
+		w.Lab = plane.Read(f("a"), f("b"), f("span")).Shade(light, x, y)
 		w.Source = "chosen on the plane of a* and b*"
 	default:
 		return w, nil
 	}
 	w.Checked, w.Hex, w.Name = true, w.Lab.Hex(), cie.Name(w.Lab)
-	w.X, w.Y = planeXY(w.Lab)
-	w.Shown = w.X >= 0 && w.X <= planeSide && w.Y >= 0 && w.Y <= planeSide
 	return w, nil
 }
 
@@ -216,7 +226,6 @@ func (q *request) dots(line, season string, aim cie.Lab, light float64) ([]dot, 
 		s := sum[id]
 		c := cie.Lab{L: s[0] / s[3], A: s[1] / s[3], B: s[2] / s[3]}
 		p := dot{ID: id, Lab: c, Hex: c.Hex(), Name: cie.Name(c), DeltaE: cie.DeltaE2000(c, aim), Far: math.Abs(c.L-light) > 10}
-		p.X, p.Y = planeXY(c)
 		out = append(out, p)
 	}
 	return out, nil
@@ -311,11 +320,12 @@ func (q *request) plane() error {
 		return wrongf("The lightness is a number from 0 to 100.")
 	}
 	light = math.Round(light)
-	key := fmt.Sprintf("plane %v", light)
+	w := plane.Read(q.r.FormValue("a"), q.r.FormValue("b"), q.r.FormValue("span"))
+	key := fmt.Sprintf("plane %v %v", light, w)
 	b := q.small.get(key)
 	if b == nil {
 		var out bytes.Buffer
-		if err := png.Encode(&out, drawPlane(light)); err != nil {
+		if err := w.Draw(&out, light); err != nil {
 			return err
 		}
 		b = out.Bytes()
@@ -323,28 +333,4 @@ func (q *request) plane() error {
 	}
 	q.w.Header().Set("Cache-Control", "private, max-age=86400")
 	return q.send(http.StatusOK, "image/png", b)
-}
-
-// drawPlane leaves those out that no screen shows.
-func drawPlane(light float64) *image.NRGBA {
-	const cell = 4
-	im := image.NewNRGBA(image.Rect(0, 0, planeSide, planeSide))
-	for y := 0; y < planeSide; y += cell {
-		for x := 0; x < planeSide; x += cell {
-			c := cie.Lab{L: light, A: planeA + (float64(x)+cell/2)/planeSide*planeSpan, B: planeB +
-				(planeSide-float64(y)-cell/2)/planeSide*planeSpan}
-			back, err := cie.ParseHex(c.Hex())
-			if err != nil || cie.DeltaE2000(back, c) > 1 {
-				continue
-			}
-			var rgb [3]uint8
-			fmt.Sscanf(c.Hex(), "#%02x%02x%02x", &rgb[0], &rgb[1], &rgb[2])
-			for dy := range cell {
-				for dx := range cell {
-					im.SetNRGBA(x+dx, y+dy, color.NRGBA{rgb[0], rgb[1], rgb[2], 255})
-				}
-			}
-		}
-	}
-	return im
 }

@@ -267,6 +267,9 @@ func TestSeasonByTouch(t *testing.T) {
 func TestPairsByTouch(t *testing.T) {
 	on(t, func(t *testing.T, b *browserTab, bk *book.Book, c *client) {
 		b.open("/pairs")
+		if n := eval[int](b, `document.querySelectorAll("input[name=pair]:checked").length`); n != 0 {
+			t.Errorf("%d pairs are ticked beforehand", n)
+		}
 		if n := eval[int](b, `document.querySelectorAll(".report svg.chart").length`); n == 0 {
 			t.Error("no charts on the page of pairs")
 		}
@@ -301,8 +304,12 @@ func TestTargetByTouch(t *testing.T) {
 		}
 		eval[bool](b, `document.getElementById("plane").scrollIntoView({block: "center"}); true`)
 		box := eval[[4]float64](b, `(r => [r.x, r.y, r.width, r.height])(document.getElementById("plane").getBoundingClientRect())`)
-		// a* 20, b* 40 lies at half of the width and three eighths down.
-		b.do(chromedp.MouseClickXY(box[0]+box[2]*0.5, box[1]+box[3]*0.375))
+		// The plane shows the part with the plants in; a* 20, b* 40 lies in it.
+		w := eval[[3]float64](b, `["a", "b", "span"].map(n => +document.querySelector("#plane-form [name=" + n + "]").value)`)
+		if w[2] > 100 {
+			t.Errorf("the plane shows %v units for plants within 45", w[2])
+		}
+		b.do(chromedp.MouseClickXY(box[0]+box[2]*(20-w[0])/w[2], box[1]+box[3]*(1-(40-w[1])/w[2])))
 		b.until("wished", `document.querySelector(".wish-box")`)
 		b.shoot("touch-wish-" + filepath.Base(t.Name()))
 		b.do(chromedp.Click(chromedp.CSS(".wish-box button.main")))

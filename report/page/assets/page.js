@@ -85,6 +85,31 @@ if (window.EventSource && document.body.dataset.version !== undefined) {
   $("fetch-news").addEventListener("click", () => refresh(true));
 }
 
+// ---- At work: a page that is not there at once says so.
+
+let working = 0;
+
+function works() {
+  clearTimeout(working);
+  working = setTimeout(() => {
+    const bar = Object.assign(document.createElement("p"), { id: "working", textContent: "Is worked out…" });
+    bar.setAttribute("role", "status");
+    if (!$("working")) document.body.prepend(bar);
+  }, 120);
+}
+function rests() {
+  clearTimeout(working);
+  if ($("working")) $("working").remove();
+}
+document.addEventListener("click", (e) => {
+  const a = e.target.closest("a[href]");
+  if (!a || e.defaultPrevented || e.button || e.ctrlKey || e.metaKey || e.shiftKey || a.target || a.hasAttribute("download") || a.origin !== location.origin || a.pathname === location.pathname) return;
+  works();
+});
+document.addEventListener("submit", (e) => setTimeout(() => { if (!e.defaultPrevented && !(e.submitter && e.submitter.formTarget) && !/\.pdf$/.test(e.target.action)) works(); }));
+addEventListener("pageshow", rests);
+addEventListener("pagehide", rests);
+
 // ---- What was done by one touch, without a new page.
 
 // post sends a form for a script, and returns what is answered; it throws with the book's own words.

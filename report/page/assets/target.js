@@ -14,7 +14,7 @@ function beginTarget() {
     $("plane-l-out").textContent = light.value;
     clearTimeout(later);
     later = setTimeout(() => {
-      plane.src = `/target/plane.png?L=${light.value}`;
+      plane.src = plane.src.replace(/L=[\d.]+/, `L=${light.value}`);
       plane.alt = plane.alt.replace(/lightness [\d.]+/, `lightness ${light.value}`);
     }, 120);
   });

@@ -1,0 +1,211 @@
+package page
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"hueward/report"
+	"hueward/report/compose"
+	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+// A decision changes which plants are paired, and so the crosses and the plan. It changes
+// neither what the plants pass on nor the seasons so far: those stay with the ranking.
+
+// past is the ranking's report with the seasons so far.
+func (s *Server) past(ctx context.Context, line, season string) (*ranked, *report.Season, error) {
+	r, err := s.ranking(ctx, line, season)
+	if err != nil {
+		return nil, nil, err
+	}
+	whole, err := remember(ctx, s, fmt.Sprintf(rankKey+"past %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
+		whole := *r.Report
+		if r.Values == nil {
+			return &whole, nil
+		}
+		return &whole, compose.AddPast(ctx, s.b, r.Season, &whole)
+	})
+	return r, whole, err
+}
+
+// ahead is past with crosses and plan, which take longest.
+func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season, error) {
+	return remember(ctx, s, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
+		r, whole, err := s.paired(ctx, line, season)
+		if err != nil {
+			return nil, err
+		}
+		out := *whole
+		if out.Pairs == nil {
+			return &out, nil
+		}
+		return &out, compose.AddPlan(ctx, s.b, r.ranked.Season, &out)
+	})
+}
+
+// pairing is what is proposed to cross, with the ranking that it rests on.
+type pairing struct {
+	*ranked
+	*selection.Pairing        // nil: none is proposed
+	none               string // why
+}
+
+// paired is past with the crosses that are proposed.
+func (s *Server) paired(ctx context.Context, line, season string) (*pairing, *report.Season, error) {
+	type both struct {
+		p *pairing
+		s *report.Season
+	}
+	b, err := remember(ctx, s, fmt.Sprintf("paired %q %q", line, season), func(ctx context.Context) (*both, error) {
+		r, whole, err := s.past(ctx, line, season)
+		if err != nil {
+			return nil, err
+		}
+		out := &both{&pairing{ranked: r}, new(*whole)}
+		if r.Values == nil {
+			out.p.none = selection.ErrNoColors.Error()
+			return out, nil
+		}
+		p, err := garden.PairValues(ctx, s.b, r.Line, r.Season.Season, r.Values, garden.UsualPairs())
+		if err != nil {
+			out.p.none = err.Error()
+			out.s.Warnings = append(slices.Clone(out.s.Warnings), "no crosses are proposed: "+err.Error())
+			return out, nil
+		}
+		out.p.Pairing = p
+		compose.AddPairs(r.Season, p, out.s)
+		return out, nil
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	return b.p, b.s, nil
+}
+
+// pairRow is a pair that can be ticked.
+type pairRow struct {
+	report.Cross
+	Chosen bool
+	Key    string
+}
+
+// pairs shows the pairs that promise most, to make crosses of.
+func (q *request) pairs() error {
+	d := struct {
+		HTML  any
+		Rows  []pairRow
+		Hint  string
+		Words []string
+	}{}
+	line, season, err := q.aimed()
+	if err != nil {
+		d.Hint = sentence(err.Error())
+		return q.render("pairs", "Pairs", d)
+	}
+	p, whole, err := q.paired(q.ctx(), line.Name, season)
+	switch {
+	case err != nil:
+		d.Hint = sentence(err.Error())
+		return q.render("pairs", "Pairs", d)
+	case p.Pairing == nil:
+		d.Hint = sentence(p.none)
+		return q.render("pairs", "Pairs", d)
+	}
+	seen := map[string]bool{}
+	add := func(list []selection.Pair, chosen bool) {
+		for i := range list {
+			c := compose.Cross(p.Values, &list[i])
+			row := pairRow{Cross: c, Chosen: chosen, Key: c.Seed.ID + " " + c.Pollen.ID}
+			if !seen[row.Key] {
+				seen[row.Key] = true
+				d.Rows = append(d.Rows, row)
+			}
+		}
+	}
+	add(p.Chosen, true)
+	add(p.Pairs, false)
+	if d.HTML, err = report.HTML(whole, report.PairsSection); err != nil {
+		return err
+	}
+	d.Words = slices.Concat(p.Pairing.Warnings, p.Pairing.Assumed)
+	return q.render("pairs", "Pairs", d)
+}
+
+// makeCrosses notes the crosses that were ticked.
+func (q *request) makeCrosses() error {
+	heads, err := q.countOf("heads")
+	if err != nil {
+		return err
+	}
+	ticked := q.r.PostForm["pair"]
+	if len(ticked) == 0 || len(ticked) > 50 {
+		return wrongf("Tick the pairs to cross; at most 50 at once.")
+	}
+	var names, left, why []string
+	for _, t := range ticked {
+		seed, pollen, ok := strings.Cut(t, " ")
+		if !ok {
+			return wrongf("%q is no pair.", t)
+		}
+		made, err := q.cross(q.part(t), book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
+		switch {
+		case err == nil:
+			names = append(names, made.Name+" ("+made.Words()+")")
+		case errors.Is(err, book.ErrRepeated):
+			names = append(names, strings.Replace(t, " ", " × ", 1))
+		case statusOf(err) >= http.StatusInternalServerError:
+			return err
+		default:
+			left, why = append(left, t), append(why, sentence(err.Error()))
+		}
+	}
+	if len(left) > 0 {
+		return partOf(strings.Join(names, "; "), "noted", why, url.Values{"pair": left})
+	}
+	q.done("Noted: %s%s", strings.Join(names, "; "), headsWords(book.KindCross, heads))
+	return q.to("/crosses")
+}
+
+// section shows a part of the line's report, of which nothing has to be said first.
+func (q *request) section(page, title string, part report.Section, of func(ctx context.Context, line, season string) (*report.Season, error),
+	has func(*report.Season) bool) error {
+	d := struct {
+		HTML any
+		Hint string
+	}{}
+	line, season, err := q.aimed()
+	if err == nil {
+		var s *report.Season
+		if s, err = of(q.ctx(), line.Name, season); err == nil {
+			if has(s) {
+				d.HTML, err = report.HTML(s, part)
+			} else if part == report.PlanSection && len(s.Warnings) > 0 {
+				d.Hint = sentence(s.Warnings[len(s.Warnings)-1])
+			}
+		}
+	}
+	if err != nil {
+		d.Hint = sentence(err.Error())
+	}
+	return q.render(page, title, d)
+}
+
+// plan shows what the seasons ahead may bring.
+func (q *request) plan() error {
+	return q.section("plan", "Plan", report.PlanSection, q.ahead, func(s *report.Season) bool { return s.Ahead != nil })
+}
+
+// drift shows the line over its seasons.
+func (q *request) drift() error {
+	return q.section("drift", "Drift", report.PastSection, func(ctx context.Context, line, season string) (*report.Season, error) {
+		_, s, err := q.past(ctx, line, season)
+		return s, err
+	}, func(s *report.Season) bool { return s.Past != nil })
+}
