@@ -31,6 +31,22 @@ func TestUndo(t *testing.T) {
 		{"values of a crop", func() error {
 			return b.SetCropValues(ctx, CropValue{"calendula", "ripe", "24-30"}, CropValue{"calendula", "days", "3"})
 		}},
+		{"last frost", func() error { return b.SetLastFrost(ctx, &booktest.Noon) }},
+		{"a crop of one's own", func() error {
+			return b.AddCrop(ctx, OwnCrop{Name: "peony", Title: "peony", Base: "other"}, "calendula", CropValue{"peony", "ripe", "90-120"})
+		}},
+		{"tubers", func() error {
+			_, root, err := b.AddClones(ctx, "M-1", "2027", ByTuber, 3, nil)
+			if root != "M-1" {
+				t.Errorf("tubers of %q, want M-1", root)
+			}
+			return err
+		}},
+		{"place", func() error { return b.SetPlace(ctx, "bed 3, row 2", "M-1", "M-2") }},
+		{"pollen", func() error {
+			_, err := b.AddPollen(ctx, Pollen{Plant: "M-1", Season: "2026", Collected: booktest.Noon, Place: "jar"})
+			return err
+		}},
 		{"line", func() error { return b.AddLine(ctx, "zinnia", "from a neighbour") }},
 	} {
 		before := booktest.Rows(t, b)

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 )
 
 // CropValue is what the grower knows better than the built-in values of a crop.
@@ -71,3 +72,62 @@ func (b *Book) CropValues(ctx context.Context) ([]CropValue, error) {
 		return rows.Scan(&v.Crop, &v.Field, &v.Value)
 	})
 }
+
+// AddCrop adds a crop of the grower's own, with the own values of another where copied
+// names one, and these. ErrDuplicate where there is one of that name. Which are built in is
+// for the caller to know.
+func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...CropValue) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		if c.Name == "" || c.Title == "" || c.Base == "" {
+			return "", errors.New("a crop needs a name, a title and a base")
+		}
+		var there bool
+		if err := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM crop WHERE key = ?)", naming.Key(c.Name)).Scan(&there); err != nil {
+			return "", err
+		}
+		if there {
+			return "", fmt.Errorf("crop %q: %w", c.Name, ErrDuplicate)
+		}
+		if _, err := tx.Exec("INSERT INTO crop (name, key, title, base, added_at) VALUES (?, ?, ?, ?, ?)", c.Name, naming.Key(c.Name), c.Title,
+			c.Base, b.Stamp()); err != nil {
+			return "", err
+		}
+		if _, err := tx.Exec("INSERT INTO crop_value (crop, field, value) SELECT ?, field, value FROM crop_value WHERE crop = ? ORDER BY id",
+			c.Name, copied); err != nil {
+			return "", err
+		}
+		for _, v := range values {
+			if _, err := tx.Exec("INSERT INTO crop_value (crop, field, value) VALUES (?1, ?2, ?3) ON CONFLICT (crop, field) DO UPDATE SET "+
+				"value = excluded.value", c.Name, v.Field, v.Value); err != nil {
+				return "", err
+			}
+		}
+		return "crop " + c.Name + " added", nil
+	})
+}
+
+// RemoveCrop takes a crop of the grower's own out, with its values; it is refused where a
+// line is of it.
+func (b *Book) RemoveCrop(ctx context.Context, name string) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var line sql.NullString
+		if err := tx.QueryRow("SELECT min(name) FROM line WHERE crop = ?", name).Scan(&line); err != nil {
+			return "", err
+		}
+		if line.Valid {
+			return "", fmt.Errorf("crop %q: line %s is of it; say another crop of the line first", name, line.String)
+		}
+		res, err := tx.Exec("DELETE FROM crop WHERE name = ?", name)
+		if err != nil {
+			return "", err
+		}
+		if n, err := res.RowsAffected(); err != nil || n == 0 {
+			return "", errors.Join(err, fmt.Errorf("crop %q: %w", name, ErrNotFound))
+		}
+		_, err = tx.Exec("DELETE FROM crop_value WHERE crop = ?", name)
+		return "crop " + name + " taken out", err
+	})
+}
+
+// OwnCrops are the crops that the grower added, in order of entry.
+func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) { return record.OwnCrops(ctx, b.db) }

@@ -18,7 +18,8 @@ import (
 // An empty Line is that of the parents, an error when they differ. An empty
 // Kind is found from the parents: self, sib where they are full sibs, else cross;
 // without a pollen parent it must be said. The error wraps ErrNotFound for a plant that
-// is not in the book.
+// is not in the book. Stored Pollen says the pollen parent; another one is an error. A cross of
+// two plants of the same genes, such as two cuttings, is a self.
 func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head, error) {
 	if err := checkCount("seeds", c.Seeds); err != nil {
 		return nil, nil, err
@@ -29,6 +30,10 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 	var names []string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		season, err := ensureSeason(tx, c.Season)
+		if err != nil {
+			return "", err
+		}
+		stored, err := storedPollen(tx, &c)
 		if err != nil {
 			return "", err
 		}
@@ -44,9 +49,9 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 			pollenID = pollen.id
 		}
 		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note,
-			added_at)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), countOf(c.Seeds), c.Note, b.Stamp())
+			added_at, pollen_id)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), countOf(c.Seeds), c.Note, b.Stamp(), stored)
 		if err != nil {
 			return "", err
 		}
@@ -96,9 +101,43 @@ func crossWords(c Cross) string {
 	return c.SeedParent + " × " + c.PollenParent
 }
 
+// storedPollen is the row of the stored pollen that the cross uses, whose plant is its
+// pollen parent; nil for none.
+func storedPollen(tx *sql.Tx, c *Cross) (row any, err error) {
+	if c.Pollen == "" {
+		return nil, nil
+	}
+	id, name, err := find(context.Background(), tx, "pollen", c.Pollen)
+	if err != nil {
+		return nil, err
+	}
+	var plant, of string
+	var collected string
+	if err := tx.QueryRow("SELECT p.name, l.collected_on FROM pollen l JOIN plant p ON p.id = l.plant_id WHERE l.id = ?", id).
+		Scan(&plant, &collected); err != nil {
+		return nil, err
+	}
+	if c.PollenParent != "" {
+		if _, of, err = find(context.Background(), tx, "plant", c.PollenParent); err != nil {
+			return nil, fmt.Errorf("pollen parent: %w", err)
+		}
+	}
+	switch {
+	case c.Kind == KindOpen:
+		return nil, errors.New("an open-pollinated head has no stored pollen; leave it out")
+	case of != "" && of != plant:
+		return nil, fmt.Errorf("pollen %q is of %s, not of %s", name, plant, of)
+	case !c.MadeOn.IsZero() && c.MadeOn.Format(time.DateOnly) < collected:
+		return nil, fmt.Errorf("pollen %q was collected on %s, after the cross on %s", name, collected, c.MadeOn.Format(time.DateOnly))
+	}
+	c.Pollen, c.PollenParent = name, plant
+	return id, nil
+}
+
 // mate is a parent of a cross.
 type mate struct {
 	id           int64
+	genes        int64 // of the plant that it is a tuber, cutting or division of; else its own
 	name, line   string
 	lineID       int64
 	seed, pollen sql.NullInt64
@@ -110,9 +149,10 @@ func mateOf(tx *sql.Tx, typed string) (*mate, error) {
 		return nil, err
 	}
 	m := &mate{id: row, name: name}
-	err = tx.QueryRow(`SELECT p.line_id, n.name, p.seed_parent_id, p.pollen_parent_id FROM plant p JOIN line n ON n.id = p.line_id
-		WHERE p.id = ?`, row).
-		Scan(&m.lineID, &m.line, &m.seed, &m.pollen)
+	const genes = "(SELECT coalesce(clone_of_id, id) FROM plant WHERE id = "
+	err = tx.QueryRow(`SELECT coalesce(p.clone_of_id, p.id), p.line_id, n.name, `+genes+"p.seed_parent_id), "+genes+`p.pollen_parent_id)
+		FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?`, row).
+		Scan(&m.genes, &m.lineID, &m.line, &m.seed, &m.pollen)
 	return m, err
 }
 
@@ -126,6 +166,9 @@ func (b *Book) mates(tx *sql.Tx, c *Cross) (seed, pollen *mate, line int64, err 
 	if c.PollenParent != "" {
 		if pollen, err = mateOf(tx, c.PollenParent); err != nil {
 			return nil, nil, 0, fmt.Errorf("pollen parent: %w", err)
+		}
+		if pollen.genes == seed.genes { // a self, whichever of its tubers the pollen is from
+			pollen = seed
 		}
 		c.PollenParent = pollen.name
 	}
@@ -252,11 +295,14 @@ func (b *Book) fixPollen(tx *sql.Tx, cross int64, typed string) error {
 			return err
 		}
 	}
-	if _, err := tx.Exec(`UPDATE "cross" SET pollen_parent_id = ?, kind = ? WHERE id = ?`, id, c.Kind, cross); err != nil {
+	// Stored pollen of another plant it was not.
+	if _, err := tx.Exec(`UPDATE "cross" SET pollen_parent_id = ?1, kind = ?2, pollen_id = (SELECT l.id FROM pollen l
+		WHERE l.id = "cross".pollen_id AND l.plant_id = ?1) WHERE id = ?3`, id, c.Kind, cross); err != nil {
 		return err
 	}
-	_, err = tx.Exec(`UPDATE plant SET pollen_parent_id = ?1 WHERE sowing_id IN
-		(SELECT w.id FROM sowing w JOIN packet k ON k.id = w.packet_id WHERE k.cross_id = ?2)`, id, cross)
+	_, err = tx.Exec(`WITH of_it (id) AS (SELECT p.id FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id
+			WHERE k.cross_id = ?2)
+		UPDATE plant SET pollen_parent_id = ?1 WHERE id IN of_it OR clone_of_id IN of_it`, id, cross)
 	return err
 }
 

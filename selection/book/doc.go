@@ -23,8 +23,9 @@
 //	                           or by an instrument: the newest counts
 //	camera_model               one phone's colours; readings say which they were made with
 //	cross, head, pollination   the season's records, with packet, packet_head,
-//	                           germination_test and sowing
-//	trait, score, crop_value   what plants are scored on, and how; the grower's own values
+//	                           germination_test, sowing, seed_out and pollen
+//	trait, score               what plants are scored on, and how
+//	crop, crop_value, setting  crops and values of the grower's own; the last frost
 //	change, changed_row        who changed what and when, and the rows as they were;
 //	                           change_now is the change that is being made
 //	request                    what devices sent, by which a repeat is known and does nothing

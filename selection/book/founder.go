@@ -72,11 +72,11 @@ func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) 
 }
 
 // Remove takes something out that was entered by mistake: a plant, "cross",
-// head, packet or sowing. It fails, changing nothing, where something else in the
+// head, packet, sowing or stored "pollen". It fails, changing nothing, where something else in the
 // book rests on it: a photo on a plant, a packet on a head.
 func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err error) {
 	switch kind {
-	case "plant", "cross", "head", "packet", "sowing":
+	case "plant", "cross", "head", "packet", "sowing", "pollen":
 	default:
 		return "", fmt.Errorf("%q is nothing that can be taken out", kind)
 	}
@@ -87,7 +87,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 		}
 		full = found
 		if kind == "cross" { // heads of which nothing was noted go with it
-			if _, err := tx.Exec(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL AND harvested_on IS NULL AND lost_on IS NULL
+			if _, err := tx.Exec(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL AND emasculated_on IS NULL AND harvested_on IS NULL AND lost_on IS NULL
 				AND note = ''
 				AND NOT EXISTS (SELECT 1 FROM pollination WHERE head_id = head.id)`, row); err != nil {
 				return "", err

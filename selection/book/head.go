@@ -59,15 +59,16 @@ type HeadStep string
 
 // What is done with a head, in the order of a season.
 const (
-	HeadBag       HeadStep = "bag"
-	HeadPollinate HeadStep = "pollinate"
-	HeadDry       HeadStep = "dry" // its stigmas are dry: no more pollen takes
-	HeadHarvest   HeadStep = "harvest"
-	HeadLost      HeadStep = "lost"
+	HeadBag        HeadStep = "bag"
+	HeadEmasculate HeadStep = "emasculate" // its own pollen is kept out: anthers or disc florets taken out
+	HeadPollinate  HeadStep = "pollinate"
+	HeadDry        HeadStep = "dry" // its stigmas are dry: no more pollen takes
+	HeadHarvest    HeadStep = "harvest"
+	HeadLost       HeadStep = "lost"
 )
 
 // HeadSteps are all of them.
-var HeadSteps = []HeadStep{HeadBag, HeadPollinate, HeadDry, HeadHarvest, HeadLost}
+var HeadSteps = []HeadStep{HeadBag, HeadEmasculate, HeadPollinate, HeadDry, HeadHarvest, HeadLost}
 
 // HeadDone is a step, done with heads on one day.
 type HeadDone struct {
@@ -135,7 +136,7 @@ func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []str
 	return heads, odd, err
 }
 
-var headWords = map[HeadStep]string{HeadBag: "bagged", HeadPollinate: "pollinated", HeadDry: "stigmas dry", HeadHarvest: "harvested",
+var headWords = map[HeadStep]string{HeadBag: "bagged", HeadEmasculate: "emasculated", HeadPollinate: "pollinated", HeadDry: "stigmas dry", HeadHarvest: "harvested",
 	HeadLost: "lost"}
 
 // nameList is the names, the middle of a long list left out.
@@ -163,6 +164,7 @@ type headRow struct {
 	id, plant                    int64
 	name                         string
 	bagged, dry, harvested, lost sql.NullString
+	emasculated, pollinated      sql.NullString
 	seeds                        sql.NullInt64
 	open                         bool // left to bees and wind
 }
@@ -191,6 +193,17 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 			return "", fail("it was bagged on %s", h.bagged.String)
 		}
 		_, err = tx.Exec("UPDATE head SET bagged_on = ? WHERE id = ?", on, h.id)
+	case HeadEmasculate:
+		if h.emasculated.Valid && h.emasculated.String != on {
+			return "", fail("it was emasculated on %s", h.emasculated.String)
+		}
+		switch {
+		case h.open:
+			odd = fmt.Sprintf("head %s is left to bees and wind: its own pollen does no harm there", h.name)
+		case h.pollinated.Valid && h.pollinated.String < on:
+			odd = fmt.Sprintf("head %s was pollinated on %s, before: its own pollen may have come first", h.name, h.pollinated.String)
+		}
+		_, err = tx.Exec("UPDATE head SET emasculated_on = ? WHERE id = ?", on, h.id)
 	case HeadPollinate:
 		if !h.bagged.Valid && !h.open {
 			odd = fmt.Sprintf("head %s was never bagged: other pollen may have come first", h.name)
@@ -254,7 +267,7 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 				}
 				continue
 			}
-			if d.Step != HeadBag {
+			if d.Step != HeadBag && d.Step != HeadEmasculate { // a bud's anthers may be taken out before its bag is tied
 				return nil, err
 			}
 			id, err := b.newHead(tx, t, d)
@@ -267,8 +280,9 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	out := make([]headRow, 0, len(ids))
 	for _, id := range ids {
 		h := headRow{id: id}
-		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds, NOT (`+byHand+`) FROM head
-			WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds, &h.open)
+		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds, NOT (`+byHand+`),
+			emasculated_on, (SELECT min(day) FROM pollination WHERE head_id = head.id) FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds, &h.open, &h.emasculated,
+			&h.pollinated)
 		if err != nil {
 			return nil, err
 		}
@@ -340,8 +354,9 @@ func openHeads(tx *sql.Tx, typed string, step HeadStep) (ids []int64, isPlant bo
 // stepOpen is what holds of heads for which a step still is to be done.
 var stepOpen = map[HeadStep]string{
 	HeadBag: "bagged_on IS NULL AND " + byHand, HeadPollinate: "stigmas_dry_on IS NULL AND " + byHand,
-	HeadDry:     "stigmas_dry_on IS NULL AND " + byHand,
-	HeadHarvest: `(bagged_on IS NOT NULL OR (SELECT kind FROM "cross" WHERE id = cross_id) = 'open')`, HeadLost: "TRUE",
+	HeadEmasculate: "emasculated_on IS NULL AND stigmas_dry_on IS NULL AND " + byHand,
+	HeadDry:        "stigmas_dry_on IS NULL AND " + byHand,
+	HeadHarvest:    `(bagged_on IS NOT NULL OR (SELECT kind FROM "cross" WHERE id = cross_id) = 'open')`, HeadLost: "TRUE",
 }
 
 // byHand holds of heads that are not left to bees and wind.

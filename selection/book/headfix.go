@@ -12,12 +12,12 @@ import (
 // HeadFix is what is corrected of a head; nil leaves it as it is, the zero time
 // takes a day away.
 type HeadFix struct {
-	Bagged, StigmasDry, Harvested, Lost *time.Time
-	Seeds                               *int        // negative: not counted
-	Cross                               *string     // empty: not said
-	Pollinated                          []time.Time // days to add
-	NotPollinated                       []time.Time // days to take away
-	Note                                *string
+	Bagged, Emasculated, StigmasDry, Harvested, Lost *time.Time
+	Seeds                                            *int        // negative: not counted
+	Cross                                            *string     // empty: not said
+	Pollinated                                       []time.Time // days to add
+	NotPollinated                                    []time.Time // days to take away
+	Note                                             *string
 }
 
 // FixHead corrects a head, and returns it as it is now. Days must still follow
@@ -30,7 +30,7 @@ func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, er
 			return "", err
 		}
 		full = found
-		for column, day := range map[string]*time.Time{"bagged_on": fix.Bagged, "stigmas_dry_on": fix.StigmasDry, "harvested_on": fix.Harvested,
+		for column, day := range map[string]*time.Time{"bagged_on": fix.Bagged, "emasculated_on": fix.Emasculated, "stigmas_dry_on": fix.StigmasDry, "harvested_on": fix.Harvested,
 			"lost_on": fix.Lost} {
 			if day == nil {
 				continue
@@ -121,11 +121,17 @@ func fixCrossOf(tx *sql.Tx, head int64, name, typed string) error {
 // daysInOrder fails when what was noted of a head cannot have happened so.
 func daysInOrder(tx *sql.Tx, head int64, name string) error {
 	var days [6]sql.NullString
+	var emasculated sql.NullString
 	if err := tx.QueryRow(`SELECT bagged_on, (SELECT min(day) FROM pollination WHERE head_id = head.id), (SELECT max(day) FROM pollination
 		WHERE head_id = head.id),
-			stigmas_dry_on, harvested_on, lost_on FROM head WHERE id = ?`, head).Scan(&days[0], &days[1], &days[2], &days[3], &days[4],
-		&days[5]); err != nil {
+			stigmas_dry_on, harvested_on, lost_on, emasculated_on FROM head WHERE id = ?`, head).Scan(&days[0], &days[1], &days[2], &days[3], &days[4],
+		&days[5], &emasculated); err != nil {
 		return err
+	}
+	for i, what := range map[int]string{3: "its stigmas were dry", 4: "it was harvested"} {
+		if emasculated.Valid && days[i].Valid && days[i].String < emasculated.String {
+			return fmt.Errorf("head %q: emasculated on %s, after %s on %s", name, emasculated.String, what, days[i].String)
+		}
 	}
 	words := [...]string{"bagged", "pollinated", "pollinated", "dry", "harvested"}
 	last := -1

@@ -172,6 +172,8 @@ var restsOn = []struct{ table, column, one, many string }{
 	{"cross", "seed_parent_id", "cross on it", "crosses on it"}, {"cross", "pollen_parent_id", "cross with its pollen",
 		"crosses with its pollen"},
 	{"head", "plant_id", "head", "heads"}, {"score", "plant_id", "score", "scores"},
+	{"pollen", "plant_id", "lot of stored pollen", "lots of stored pollen"},
+	{"plant", "clone_of_id", "plant of its genes", "plants of its genes"},
 }
 
 // RestsOn says what in the book rests on a plant, as "2 photos, 1 cross on it"; empty:

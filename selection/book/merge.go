@@ -83,15 +83,18 @@ type mergedFacts struct {
 	seed, pollen                      sql.NullInt64
 	seedName, pollenName              string
 	inbreeding                        sql.NullFloat64
-	sowing                            sql.NullInt64
+	sowing, clone                     sql.NullInt64
+	by, place                         string
 }
 
 func (m *merging) factsOf(row int64) (f mergedFacts, err error) {
 	err = m.tx.QueryRow(`SELECT n.name, s.name, p.status, p.founder_group, p.note, p.seed_parent_id, p.pollen_parent_id,
-			coalesce(sp.name, 'not known'), coalesce(pp.name, 'not known'), p.founder_inbreeding, p.sowing_id
+			coalesce(sp.name, 'not known'), coalesce(pp.name, 'not known'), p.founder_inbreeding, p.sowing_id, p.clone_of_id,
+			p.cloned_by, p.place
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
 		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id WHERE p.id = ?`, row).
-		Scan(&f.line, &f.season, &f.status, &f.group, &f.note, &f.seed, &f.pollen, &f.seedName, &f.pollenName, &f.inbreeding, &f.sowing)
+		Scan(&f.line, &f.season, &f.status, &f.group, &f.note, &f.seed, &f.pollen, &f.seedName, &f.pollenName, &f.inbreeding, &f.sowing,
+			&f.clone, &f.by, &f.place)
 	return f, err
 }
 
@@ -150,6 +153,15 @@ func (m *merging) facts() error {
 			m.odd("founder inbreeding %g, not %g", f.inbreeding.Float64, gone.inbreeding.Float64)
 		}
 	}
+	if !f.clone.Valid {
+		f.clone, f.by = gone.clone, gone.by
+	}
+	switch {
+	case f.place == "":
+		f.place = gone.place
+	case gone.place != "" && gone.place != f.place:
+		m.odd("place %s, not %s", f.place, gone.place)
+	}
 	switch {
 	case f.note == "":
 		f.note = gone.note
@@ -157,7 +169,8 @@ func (m *merging) facts() error {
 		f.note += "; " + gone.note
 	}
 	_, err = m.tx.Exec(`UPDATE plant SET status = ?, seed_parent_id = ?, pollen_parent_id = ?, founder_group = ?, founder_inbreeding = ?,
-		note = ?, sowing_id = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing, m.to)
+		note = ?, sowing_id = ?, clone_of_id = ?, cloned_by = ?, place = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing,
+		f.clone, f.by, f.place, m.to)
 	return err
 }
 
@@ -225,9 +238,10 @@ func (m *merging) crosses() error {
 	return err
 }
 
-// rest is what simply names the other plant: photos and children.
+// rest is what simply names the other plant: photos, children, stored pollen and its tubers.
 func (m *merging) rest() error {
-	for _, q := range [3]string{"UPDATE photo SET plant_id = ?2 WHERE plant_id = ?1",
+	for _, q := range [...]string{"UPDATE photo SET plant_id = ?2 WHERE plant_id = ?1", "UPDATE pollen SET plant_id = ?2 WHERE plant_id = ?1",
+		"UPDATE plant SET clone_of_id = (SELECT coalesce(clone_of_id, id) FROM plant WHERE id = ?2) WHERE clone_of_id = ?1",
 		"UPDATE plant SET seed_parent_id = ?2 WHERE seed_parent_id = ?1", "UPDATE plant SET pollen_parent_id = ?2 WHERE pollen_parent_id = ?1"} {
 		if _, err := m.tx.Exec(q, m.from, m.to); err != nil {
 			return err

@@ -15,7 +15,7 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// nextName is a free name: prefix is "" for plants, X, P or S; table where the
+// nextName is a free name: prefix is "" for plants, X, P, S or L; table where the
 // names of that kind are.
 func nextName(tx *sql.Tx, prefix, table, season string) (string, error) {
 	names, err := nextNames(tx, prefix, table, season, 1)
@@ -69,7 +69,7 @@ func countOf(n *int) any {
 }
 
 // find returns the row and the full name of what was typed: a plant, cross,
-// head, packet or sowing by its name, whatever the case, the check letter
+// head, packet, sowing or stored pollen by its name, whatever the case, the check letter
 // left out or not. The error wraps ErrNotFound, and [naming.ErrMistyped] too where the
 // letter is the likely cause.
 func find(ctx context.Context, q rowQuerier, table, typed string) (row int64, name string, err error) {

@@ -20,7 +20,7 @@ import (
 // another packet must have the Seeds of both said. The error wraps ErrNotFound for a
 // head or cross that is not in the book.
 func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
-	if err := checkCount("seeds", p.Seeds); err != nil {
+	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams)); err != nil {
 		return nil, err
 	}
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
@@ -52,9 +52,10 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 			crossID = cross
 		}
 		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper,
-			note, added_at)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
-			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp())
+			note, added_at, grams, seeds_by_weight)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
+			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp(), p.Grams,
+			p.ByWeight && p.Seeds != nil)
 		if err != nil {
 			return "", err
 		}
@@ -173,6 +174,8 @@ func (b *Book) harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err er
 // PacketFix is what is changed of packets; nil leaves it as it is.
 type PacketFix struct {
 	Seeds        *int       // negative: not counted
+	ByWeight     bool       // Seeds is what the weight comes to
+	Grams        *float64   // 0: not weighed
 	Made, Dried  *time.Time // zero: not said
 	Place, Paper *string
 	Note         *string
@@ -198,6 +201,13 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 					return "", err
 				}
 				set("seeds", countOf(nonNegative(*fix.Seeds)))
+				set("seeds_by_weight", fix.ByWeight && *fix.Seeds >= 0)
+			}
+			if fix.Grams != nil {
+				if err := checkGrams(*fix.Grams); err != nil {
+					return "", err
+				}
+				set("grams", gramsOf(*fix.Grams))
 			}
 			if fix.Made != nil {
 				set("made_on", dayText(*fix.Made))

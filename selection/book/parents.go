@@ -101,7 +101,11 @@ func (b *Book) SetParents(ctx context.Context, seed, pollen string, plants ...st
 				}
 				parents[i], words[i] = parent, full
 			}
-			if _, err := tx.Exec("UPDATE plant SET seed_parent_id = ?, pollen_parent_id = ? WHERE id = ?", parents[0], parents[1], row); err != nil {
+			if err := ofSeed(tx, row, name); err != nil {
+				return "", err
+			}
+			if _, err := tx.Exec("UPDATE plant SET seed_parent_id = ?1, pollen_parent_id = ?2 WHERE id = ?3 OR clone_of_id = ?3", parents[0],
+				parents[1], row); err != nil {
 				return "", err
 			}
 			names = append(names, name)
@@ -116,7 +120,8 @@ func notOwnAncestor(tx *sql.Tx, plant int64, name string, parent int64, parentNa
 	err := tx.QueryRow(`WITH RECURSIVE up (id) AS (
 			VALUES (?1)
 			UNION SELECT p.seed_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.seed_parent_id IS NOT NULL
-			UNION SELECT p.pollen_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.pollen_parent_id IS NOT NULL)
+			UNION SELECT p.pollen_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.pollen_parent_id IS NOT NULL
+			UNION SELECT p.clone_of_id FROM plant p JOIN up ON p.id = up.id WHERE p.clone_of_id IS NOT NULL)
 		SELECT EXISTS (SELECT 1 FROM up WHERE id = ?2)`, parent, plant).Scan(&own)
 	if err != nil {
 		return err

@@ -68,8 +68,9 @@ func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err err
 		}
 	}
 	res, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id,
-		founder_group, founder_inbreeding, note, added_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		p.ID, naming.Key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note, b.Stamp())
+		founder_group, founder_inbreeding, note, added_at, place) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		p.ID, naming.Key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note, b.Stamp(),
+		p.Place)
 	if err != nil {
 		return 0, false, err
 	}

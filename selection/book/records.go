@@ -20,6 +20,27 @@ type (
 	Trait           = record.Trait
 	Score           = record.Score
 	FounderGroup    = record.FounderGroup
+	Pollen          = record.Pollen
+	SeedOut         = record.SeedOut
+	Out             = record.Out
+	OwnCrop         = record.OwnCrop
+	CloneBy         = record.CloneBy
+)
+
+// How plants are multiplied without seed, and how seed leaves a packet.
+const (
+	ByTuber    = record.ByTuber
+	ByCutting  = record.ByCutting
+	ByDivision = record.ByDivision
+	OutGiven   = record.OutGiven
+	OutSold    = record.OutSold
+	OutLost    = record.OutLost
+)
+
+// All ways of both.
+var (
+	ClonesBy = record.ClonesBy
+	Outs     = record.Outs
 )
 
 // The kinds of a cross.

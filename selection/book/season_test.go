@@ -115,7 +115,7 @@ func TestHeadToPacket(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := Head{Name: "A-1", Plant: "A", Number: 1, Line: "marigold", Season: "2026", Cross: cross.Name, Bagged: date(3),
+	want := Head{Name: "A-1", Plant: "A", Number: 1, Line: "marigold", Season: "2026", Cross: cross.Name, Kind: KindCross, Bagged: date(3),
 		Pollinated: []time.Time{date(5), date(6)}, StigmasDry: date(9), Harvested: date(28), Seeds: new(41)}
 	if d := cmp.Diff([]Head{want}, heads); d != "" {
 		t.Errorf("head (-want +got):\n%s", d)

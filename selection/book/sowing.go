@@ -18,7 +18,8 @@ type NewSowing struct {
 	Line   string // of the plants; empty: that of the packet
 	Season string
 	Sown   time.Time
-	Seeds  int // 0: all that is left in the packet
+	Seeds  int     // 0: all that is left in the packet
+	Grams  float64 // 0: not weighed
 	Note   string
 }
 
@@ -26,7 +27,7 @@ type NewSowing struct {
 // the name that the book made, and the packet as it is now: its Sown may exceed its
 // Seeds, which is for the caller to say.
 func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, error) {
-	if err := checkCount("seeds", &n.Seeds); err != nil {
+	if err := errors.Join(checkCount("seeds", &n.Seeds), checkGrams(n.Grams)); err != nil {
 		return nil, nil, err
 	}
 	typed := n.Packet
@@ -35,8 +36,7 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 		var held sql.NullInt64
 		var taken int
 		var line string
-		if err := tx.QueryRow(`SELECT k.seeds, n.name, (SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) +
-			(SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id)
+		if err := tx.QueryRow(`SELECT k.seeds, n.name, `+record.TakenOf+`
 			FROM packet k JOIN line n ON n.id = k.line_id WHERE k.id = ?`, row).Scan(&held, &line, &taken); err != nil {
 			return "", err
 		}
@@ -60,9 +60,9 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 		if name, err = nextName(tx, "S", "sowing", n.Season); err != nil {
 			return "", err
 		}
-		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at) VALUES (?, ?, ?, "+
-			"?, ?, ?, ?, ?, ?)",
-			name, naming.Key(name), row, lineID, season, dayText(n.Sown), n.Seeds, n.Note, b.Stamp())
+		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, grams, note, added_at) "+
+			"VALUES (?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, ?)",
+			name, naming.Key(name), row, lineID, season, dayText(n.Sown), n.Seeds, n.Grams, n.Note, b.Stamp())
 		return fmt.Sprintf("sowing %s: %d seeds of %s", name, n.Seeds, packet), err
 	})
 	if err != nil {

@@ -9,7 +9,7 @@ import (
 
 // Names that the book makes are short enough to say and to write on a tag: the
 // season's last two digits, a number, and a check letter, as 26-014H of a plant,
-// X26-003D of a cross, P26-003S of a packet, S27-002T of a sowing. A head is the
+// X26-003D of a cross, P26-003S of a packet, S27-002T of a sowing, L26-001X of stored pollen. A head is the
 // plant's name with -1, -2, … The letter may be left out when a name is typed;
 // where it is typed, it must fit.
 
@@ -43,7 +43,7 @@ func CheckLetter(name string) byte {
 }
 
 // Made is a name of the book's making, with or without its letter.
-var Made = regexp.MustCompile(`^([XPS]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
+var Made = regexp.MustCompile(`^([XPSL]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
 
 // ShortSeason is what of a season's name goes into the names made in it: of
 // 2026 the 26; of others their digits, at most four; 0 when there are none.

@@ -51,12 +51,19 @@ type Plant struct {
 	// Generation is named by the pedigree, see [genetics.Generations], where all
 	// plants are listed; else empty. Ignored by AddPlant.
 	Generation string
+	// CloneOf is the plant whose genes it has, as its tuber, cutting or division; empty: grown
+	// of seed. Its parents and founder group are that plant's.
+	CloneOf  string
+	ClonedBy CloneBy
+	Place    string // in the bed; empty: not said
 }
 
 // ParentWords names a plant's parents, or its founder group; empty when neither
 // is known.
 func (p Plant) ParentWords() string {
 	switch {
+	case p.CloneOf != "":
+		return string(p.ClonedBy) + " of " + p.CloneOf
 	case p.SeedParent == "" && p.PollenParent == "":
 		return p.FounderGroup
 	case p.SeedParent == p.PollenParent:
@@ -97,6 +104,13 @@ func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant,
 	parents := make([][2]int32, len(found)) // places
 	for k, p := range found {
 		p.Photos = photos[p.id]
+		if p.clone != 0 {
+			if at, ok := slices.BinarySearchFunc(found, p.clone, func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) }); ok {
+				p.CloneOf = found[at].ID
+			} else {
+				missing[p.clone] = ""
+			}
+		}
 		for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
 			at, ok := slices.BinarySearchFunc(found, p.parents[i], func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) })
 			parents[k][i] = genetics.Unknown
@@ -118,6 +132,9 @@ func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant,
 			return nil, err
 		}
 		for _, p := range found {
+			if p.CloneOf == "" {
+				p.CloneOf = missing[p.clone]
+			}
 			for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
 				if *to == "" {
 					*to = missing[p.parents[i]]
@@ -167,13 +184,15 @@ type listedPlant struct {
 	id      int64
 	key     string   // to sort by
 	parents [2]int64 // rows; 0: not known
+	clone   int64    // row; 0: of seed
 }
 
 // plantRows reads plants but for their photos and the names of their parents.
 func plantRows(ctx context.Context, q Querier, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
 	rows, err := q.QueryContext(ctx, `
 		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
-		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at
+		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at,
+		       coalesce(p.clone_of_id, 0), nullif(p.cloned_by, ''), nullif(p.place, '')
 		FROM plant p `+where, args...)
 	if err != nil {
 		return nil, sqlite.Wrap(err)
@@ -186,10 +205,10 @@ func plantRows(ctx context.Context, q Querier, where string, args []any, lines, 
 		p := &listedPlant{}
 		var id, line, season int64
 		var at, is sql.RawBytes
-		var group, note sql.NullString
+		var group, note, by, place sql.NullString
 		var parents [2]sql.NullInt64
 		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &parents[0], &parents[1],
-			&group, &p.FounderInbreeding, &note, &at); err != nil {
+			&group, &p.FounderInbreeding, &note, &at, &p.clone, &by, &place); err != nil {
 			return nil, sqlite.Wrap(err)
 		}
 		if string(is) != status {
@@ -201,6 +220,7 @@ func plantRows(ctx context.Context, q Querier, where string, args []any, lines, 
 		}
 		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String,
 			addedAt
+		p.ClonedBy, p.Place = CloneBy(by.String), place.String
 		p.id, p.key, p.parents = id, selection.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
 		found = append(found, p)
 	}

@@ -36,7 +36,8 @@ type Cross struct {
 	SeedParent   string
 	PollenParent string // empty: not known, or open-pollinated
 	MadeOn       time.Time
-	Seeds        *int // in all, where no heads were noted
+	Pollen       string // the stored pollen that was used; empty: fresh, or not said
+	Seeds        *int   // in all, where no heads were noted
 	Note         string
 	Heads        int // how many are noted
 }
@@ -62,20 +63,22 @@ func (c Cross) Words() string {
 
 // Head is one flower head of a plant, from bag to seed.
 type Head struct {
-	Name       string // the plant's with -1, -2, …
-	Plant      string
-	Number     int
-	Line       string // of its plant
-	Season     string
-	Cross      string // empty: not said yet what it is for
-	Kind       Kind   // of the cross; empty without one
-	Bagged     time.Time
-	Pollinated []time.Time // in order
-	StigmasDry time.Time
-	Harvested  time.Time
-	Seeds      *int
-	Lost       time.Time // broken, eaten, mouldy
-	Note       string
+	Name   string // the plant's with -1, -2, …
+	Plant  string
+	Number int
+	Line   string // of its plant
+	Season string
+	Cross  string // empty: not said yet what it is for
+	Kind   Kind   // of the cross; empty without one
+	// Emasculated is when its own pollen was kept out: anthers or disc florets taken out.
+	Emasculated time.Time
+	Bagged      time.Time
+	Pollinated  []time.Time // in order
+	StigmasDry  time.Time
+	Harvested   time.Time
+	Seeds       *int
+	Lost        time.Time // broken, eaten, mouldy
+	Note        string
 }
 
 // Packet is one lot of seed in one envelope.
@@ -86,7 +89,10 @@ type Packet struct {
 	Heads        []string // whose seed is in it
 	FounderGroup string   // of bought seed
 	Seeds        *int
-	Sown         int // seeds sown or tested from it so far
+	ByWeight     bool    // Seeds is what its weight comes to, not a count
+	Grams        float64 // 0: not weighed
+	Sown         int     // seeds sown, tested, given away, sold or lost from it so far
+	Out          []SeedOut
 	Made, Dried  time.Time
 	Place, Paper string
 	Note         string
@@ -107,7 +113,9 @@ type Sowing struct {
 	Name, Packet, Line, Season string
 	Sown                       time.Time
 	Seeds                      int
-	Plants                     int // that came of it so far
+	Grams                      float64   // 0: not weighed
+	PlantedOut                 time.Time // zero: not yet, or sown where it flowers
+	Plants                     int       // that came of it so far
 	Note                       string
 }
 
@@ -130,13 +138,14 @@ type FounderGroup struct {
 // Crosses are those that where chooses, in order of name.
 func Crosses(ctx context.Context, q Querier, where string, args ...any) ([]Cross, error) {
 	out, err := Collect(ctx, q, `SELECT c.name, n.name, s.name, c.kind, sp.name, coalesce(pp.name, ''), c.made_on, c.seeds, c.note,
+			coalesce((SELECT name FROM pollen WHERE id = c.pollen_id), ''),
 			(SELECT count(*) FROM head WHERE cross_id = c.id)
 		FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
 		JOIN plant sp ON sp.id = c.seed_parent_id LEFT JOIN plant pp ON pp.id = c.pollen_parent_id
 		WHERE `+where, args, func(rows *sql.Rows, c *Cross) error {
 		var made sql.NullString
 		var seeds sql.NullInt64
-		err := rows.Scan(&c.Name, &c.Line, &c.Season, &c.Kind, &c.SeedParent, &c.PollenParent, &made, &seeds, &c.Note, &c.Heads)
+		err := rows.Scan(&c.Name, &c.Line, &c.Season, &c.Kind, &c.SeedParent, &c.PollenParent, &made, &seeds, &c.Note, &c.Pollen, &c.Heads)
 		c.MadeOn, c.Seeds = Day(made), Count(seeds)
 		return err
 	})
@@ -148,18 +157,19 @@ func Crosses(ctx context.Context, q Querier, where string, args ...any) ([]Cross
 func Heads(ctx context.Context, q Querier, where string, args ...any) ([]Head, error) {
 	out, err := Collect(ctx, q, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''), h.bagged_on,
 			h.stigmas_dry_on,
-			h.harvested_on, h.seeds, h.lost_on, h.note, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
+			h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
 		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT
 			JOIN "cross" c ON c.id = h.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
-		var bagged, dry, harvested, lost sql.NullString
+		var bagged, dry, harvested, lost, emasculated sql.NullString
 		var seeds sql.NullInt64
 		var days string
 		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &h.Kind, &bagged, &dry, &harvested, &seeds, &lost,
-			&h.Note, &days); err != nil {
+			&h.Note, &emasculated, &days); err != nil {
 			return err
 		}
 		h.Bagged, h.StigmasDry, h.Harvested, h.Lost, h.Seeds = Day(bagged), Day(dry), Day(harvested), Day(lost), Count(seeds)
+		h.Emasculated = Day(emasculated)
 		var list []string
 		if err := json.Unmarshal([]byte(days), &list); err != nil {
 			return err
@@ -181,15 +191,16 @@ func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packe
 				WHERE x.packet_id = k.id),
 			(SELECT json_group_array(json_array(started_on, seeds, coalesce(read_on, ''), coalesce(sprouted, 0), note) ORDER BY id)
 				FROM germination_test WHERE packet_id = k.id),
-			(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) + (SELECT coalesce(sum(seeds), 0) FROM germination_test
+			`+TakenOf+`, k.seeds_by_weight, coalesce(k.grams, 0),
+			(SELECT json_group_array(json_array(day, how, seeds, coalesce(grams, 0), to_whom, note) ORDER BY id) FROM seed_out
 				WHERE packet_id = k.id)
 		FROM packet k JOIN line n ON n.id = k.line_id JOIN season s ON s.id = k.season_id LEFT JOIN "cross" c ON c.id = k.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, p *Packet) error {
 		var made, dried sql.NullString
 		var seeds sql.NullInt64
-		var heads, tests string
+		var heads, tests, out string
 		if err := rows.Scan(&p.Name, &p.Line, &p.Season, &p.Cross, &p.FounderGroup, &seeds, &made, &dried, &p.Place, &p.Paper, &p.Note, &heads,
-			&tests, &p.Sown); err != nil {
+			&tests, &p.Sown, &p.ByWeight, &p.Grams, &out); err != nil {
 			return err
 		}
 		p.Seeds, p.Made, p.Dried = Count(seeds), Day(made), Day(dried)
@@ -205,7 +216,7 @@ func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packe
 				Read: Day(sql.NullString{String: t[2].(string)}), Sprouted: int(t[3].(float64)), Note: t[4].(string)}
 			p.Tests = append(p.Tests, g)
 		}
-		return nil
+		return seedsOut(out, &p.Out)
 	})
 	slices.SortFunc(out, func(x, y Packet) int { return selection.CompareIDs(x.Name, y.Name) })
 	return out, err
@@ -213,13 +224,13 @@ func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packe
 
 // Sowings are those that where chooses, in order of name.
 func Sowings(ctx context.Context, q Querier, where string, args ...any) ([]Sowing, error) {
-	out, err := Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, (SELECT count(*) FROM plant
+	out, err := Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0), w.planted_out_on, (SELECT count(*) FROM plant
 		WHERE sowing_id = w.id)
 		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
 		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {
-		var sown sql.NullString
-		err := rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, &sown, &w.Seeds, &w.Note, &w.Plants)
-		w.Sown = Day(sown)
+		var sown, out sql.NullString
+		err := rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, &sown, &w.Seeds, &w.Note, &w.Grams, &out, &w.Plants)
+		w.Sown, w.PlantedOut = Day(sown), Day(out)
 		return err
 	})
 	slices.SortFunc(out, func(x, y Sowing) int { return selection.CompareIDs(x.Name, y.Name) })

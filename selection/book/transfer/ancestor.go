@@ -15,7 +15,8 @@ func (im *importer) checkAncestors() error {
 	if len(x.rows) == 0 && len(x.again) == 0 {
 		return nil
 	}
-	rows, err := im.tx.Query("SELECT name, id, coalesce(seed_parent_id, 0), coalesce(pollen_parent_id, 0), season_id FROM plant")
+	rows, err := im.tx.Query("SELECT name, id, coalesce(clone_of_id, seed_parent_id, 0), iif(clone_of_id IS NULL, " +
+		"coalesce(pollen_parent_id, 0), 0), season_id FROM plant")
 	if err != nil {
 		return err
 	}
@@ -42,6 +43,9 @@ func (im *importer) checkAncestors() error {
 		for _, r := range s.rows {
 			seed, _ := r.whole("seed_parent")
 			pollen, _ := r.whole("pollen_parent")
+			if of, ok := r.whole("clone_of"); ok { // it comes of what that one comes of
+				seed, pollen = of, 0
+			}
 			names[r.id], parents[r.id], told[r.id] = r.name(), [2]int64{seed, pollen}, r
 			if season, ok := r.whole("season"); ok {
 				seasons[r.id] = season

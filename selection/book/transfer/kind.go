@@ -42,8 +42,8 @@ type kindColumn struct {
 
 // kinds are the tables in the order in which they are written.
 var kinds = []*tableKind{
-	lineKind, seasonKind, targetKind, cropValueKind, founderGroupKind, traitKind,
-	plantKind, crossKind, headKind, packetKind, germinationKind, sowingKind, scoreKind,
+	lineKind, seasonKind, targetKind, settingKind, cropKind, cropValueKind, founderGroupKind, traitKind,
+	plantKind, pollenKind, crossKind, headKind, packetKind, germinationKind, seedOutKind, sowingKind, scoreKind,
 	cameraKind, photoKind, readingKind,
 }
 
@@ -170,11 +170,14 @@ func tooDeep(s string) bool {
 
 var addedAt = kindColumn{Column: exchange.Column{Name: "added_at", Type: exchange.Stamp}, sql: "added_at", stamp: true}
 
-func statusWords() (words []string) {
-	for _, s := range book.Statuses {
-		words = append(words, string(s))
+func statusWords() []string { return words(book.Statuses) }
+
+// words are the values of a type of text.
+func words[T ~string](values []T) (out []string) {
+	for _, v := range values {
+		out = append(out, string(v))
 	}
-	return words
+	return out
 }
 
 func cleanTraitName(s string) (string, error) {
@@ -258,6 +261,7 @@ var (
 			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
 			textColumn("founder_group"), typed("founder_inbreeding", exchange.Real, "founder_inbreeding"),
 			oneOf("status", string(book.Growing), statusWords()...), textColumn("note"), refTo("sowing", "sowings", "sowing_id"), addedAt,
+			refTo("clone_of", "plants", "clone_of_id"), oneOf("cloned_by", "", words(book.ClonesBy)...), textColumn("place"),
 		},
 	}
 	crossKind = &tableKind{
@@ -268,7 +272,7 @@ var (
 			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
 			typed("made_on", exchange.Day, "made_on"), typed("seeds", exchange.Count, "seeds"), textColumn("note"),
 			refTo("line", "lines", "line_id"), oneOf("kind", nil, string(book.KindCross), string(book.KindSelf), string(book.KindSib),
-				string(book.KindOpen)), addedAt,
+				string(book.KindOpen)), addedAt, refTo("pollen", "pollen", "pollen_id"),
 		},
 	}
 	headKind = &tableKind{
@@ -284,7 +288,7 @@ var (
 				"number"),
 			listed(jsonColumn[map[string]string]("pollination_notes", nil),
 				"(SELECT nullif(json_group_object(day, note ORDER BY day), '{}') FROM pollination WHERE head_id = t.id AND note <> '')"),
-			addedAt,
+			addedAt, typed("emasculated", exchange.Day, "emasculated_on"),
 		},
 	}
 	packetKind = &tableKind{
@@ -298,6 +302,7 @@ var (
 			textColumn("founder_group"), typed("seeds", exchange.Count, "seeds"), typed("made", exchange.Day, "made_on"), typed("dried",
 				exchange.Day, "dried_on"),
 			textColumn("place"), textColumn("paper"), textColumn("note"), addedAt,
+			typed("grams", exchange.Real, "grams"), numberColumn("seeds_by_weight", exchange.YesNo, "seeds_by_weight", int64(0)),
 		},
 	}
 	germinationKind = &tableKind{
@@ -315,6 +320,7 @@ var (
 			named("sowing", naming.CleanID), refTo("packet", "packets", "packet_id"), refTo("line", "lines", "line_id"), refTo("season", "seasons",
 				"season_id"),
 			typed("sown", exchange.Day, "sown_on"), typed("seeds", exchange.Count, "seeds"), textColumn("note"), addedAt,
+			typed("grams", exchange.Real, "grams"), typed("planted_out", exchange.Day, "planted_out_on"),
 		},
 	}
 	scoreKind = &tableKind{

@@ -86,6 +86,9 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 		}
 		insert("crop_value", "crop, field, value", "zinnia", "ripe", "when the head is brown, “dry”")
 		insert("crop_value", "crop, field, value", "zinnia", "days", "40")
+		insert("setting", "name, value", "last-frost", "05-15")
+		insert("crop", "name, key, title, base, added_at", "peony", "peony", "peony, “old”", "other", stamp(2006))
+		insert("crop", "name, key, title, base, added_at", "zinnia-4x", "zinnia-4x", "zinnia of four sets", "zinnia", stamp(2006))
 		insert("founder_group", "name, key, inbreeding, note, added_at", "a bought Variety", "a bought variety", 0.5, word(), stamp(2006))
 		insert("founder_group", "name, key, inbreeding, note, added_at", "from a neighbour", "from a neighbour", nil, "=SUM(A1)", stamp(2006))
 		var traits []int64
@@ -114,8 +117,9 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				p := packets[len(packets)-1-i]
 				n := fmt.Sprintf("S%02d-%03d", year%100, i+1)
 				n += string(naming.CheckLetter(n))
-				sowings = append(sowings, insert("sowing", "name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at", n,
-					naming.Key(n), p, lines[i%4], season, maybe(day(year)), 1+r.IntN(90), word(), stamp(year)))
+				sowings = append(sowings, insert("sowing", "name, key, packet_id, line_id, season_id, sown_on, seeds, note, added_at, grams, "+
+					"planted_out_on", n, naming.Key(n), p, lines[i%4], season, maybe(day(year)), 1+r.IntN(90), word(), stamp(year),
+					maybe(real(0.1, 3)), maybe(day(year))))
 			}
 			var now []int64
 			for i := range each {
@@ -143,6 +147,12 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					"founder_inbreeding, note, added_at, sowing_id",
 					n, naming.Key(n), lines[i%4], season, string(book.Statuses[r.IntN(len(book.Statuses))]), seed, pollen, group, inbreeding, word(),
 					stamp(year), sowing)
+				if i%7 == 3 && len(now) > 0 { // a tuber of the year's first
+					if _, err := tx.Exec(`UPDATE plant SET clone_of_id = ?, cloned_by = 'tuber', seed_parent_id = NULL, pollen_parent_id = NULL,
+						place = 'bed 2, row 3' WHERE id = ?`, now[0], id); err != nil {
+						t.Fatal(err)
+					}
+				}
 				now = append(now, id)
 				for k, tr := range traits {
 					if i%(k+2) == 0 {
@@ -170,8 +180,17 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				if pollen == any(seed) {
 					kind = "self"
 				}
-				cross := insert("cross", "name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at",
-					n, naming.Key(n), lines[i%4], season, kind, seed, pollen, maybe(day(year)), maybe(r.IntN(80)), word(), stamp(year))
+				var stored any
+				if pollen != nil {
+					ln := fmt.Sprintf("L%02d-%03d", year%100, i+1)
+					ln += string(naming.CheckLetter(ln))
+					stored = maybe(insert("pollen", "name, key, plant_id, season_id, collected_on, dried_on, good_until, used_up_on, place, note, "+
+						"added_at", ln, naming.Key(ln), pollen, season, fmt.Sprintf("%d-03-01", year), maybe(day(year)), maybe(day(year)), maybe(day(year)),
+						word(), word(), stamp(year)))
+				}
+				cross := insert("cross", "name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at, "+
+					"pollen_id", n, naming.Key(n), lines[i%4], season, kind, seed, pollen, maybe(day(year)), maybe(r.IntN(80)), word(), stamp(year),
+					stored)
 				var plant string
 				if err := tx.QueryRow("SELECT name FROM plant WHERE id = ?", now[i]).Scan(&plant); err != nil {
 					t.Fatal(err)
@@ -179,9 +198,13 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				pn := fmt.Sprintf("P%02d-%03d", year%100, i+1)
 				pn += string(naming.CheckLetter(pn))
 				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, "+
-					"note, added_at",
+					"note, added_at, grams, seeds_by_weight",
 					pn, naming.Key(pn), lines[i%4], season, maybe(cross), word(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), word(), word(),
-					word(), stamp(year))
+					word(), stamp(year), maybe(real(0.1, 9)), r.IntN(2))
+				for range r.IntN(3) {
+					insert("seed_out", "packet_id, day, how, seeds, grams, to_whom, note", packet, day(year), []string{"given", "sold", "lost"}[r.IntN(3)],
+						1+r.IntN(30), maybe(real(0.1, 2)), word(), word())
+				}
 				packets = append(packets, packet)
 				for k := range 3 {
 					hn := fmt.Sprintf("%s-%d", plant, k+1)
@@ -189,9 +212,9 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 						hn = fmt.Sprintf("head.%d.%d", year, i)
 					}
 					head := insert("head", "name, key, plant_id, number, season_id, cross_id, bagged_on, stigmas_dry_on, harvested_on, seeds, "+
-						"lost_on, note, added_at",
+						"lost_on, note, added_at, emasculated_on",
 						hn, naming.Key(hn), now[i], k+1, season, maybe(cross), maybe(day(year)), maybe(day(year)), maybe(day(year)), maybe(r.IntN(50)),
-						maybe(day(year)), word(), stamp(year))
+						maybe(day(year)), word(), stamp(year), maybe(day(year)))
 					for d := range r.IntN(5) {
 						insert("pollination", "head_id, day, note", head, fmt.Sprintf("%d-07-%02d", year, 10+d), word())
 					}

@@ -27,9 +27,16 @@ func (im *importer) settle(r *importRow) error {
 		r.within(im, "inbreeding", 0, 1)
 	case traitKind:
 		r.settleTrait(im)
+	case settingKind:
+		r.settleSetting(im)
+	case pollenKind:
+		r.settlePollen(im)
+	case seedOutKind:
+		r.settleSeedOut(im)
 	case plantKind:
 		r.need(im, "line", "season")
 		r.within(im, "founder_inbreeding", 0, 1)
+		return r.settleClone(im)
 	case crossKind:
 		return r.settleCross(im)
 	case headKind:
@@ -111,6 +118,9 @@ func (r *importRow) settleCross(im *importer) error {
 		return nil
 	}
 	seed, _ := r.whole("seed_parent")
+	if err := r.settleStored(im); err != nil {
+		return err
+	}
 	pollen, known := r.whole("pollen_parent")
 	mother, err := im.row(plantKind, seed)
 	if err != nil {
@@ -272,6 +282,7 @@ func (r *importRow) settlePacket(im *importer) error {
 		im.fail(r, "line", "is empty, and no cross says it; name the line")
 	}
 	r.need(im, "season")
+	r.weighed(im)
 	names, _ := r.value("heads").([]string)
 	seen := map[int64]bool{}
 	for _, n := range names {
@@ -312,6 +323,7 @@ func (r *importRow) settleSowing(im *importer) error {
 	if n, _ := r.whole("seeds"); n < 1 {
 		im.fail(r, "seeds", "%d: want 1 or more", n)
 	}
+	r.weighed(im)
 	return r.follow(im, "packet", packetKind)
 }
 

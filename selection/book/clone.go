@@ -1,0 +1,107 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"slices"
+	"strings"
+
+	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
+)
+
+// AddClones adds plants of the same genes as another, its tubers, cuttings or divisions,
+// of a season: so many with ids that the book makes, or those of the ids given. Line,
+// parents and founder group are that plant's. Those of a clone are clones of the plant
+// that it is one of. It returns their ids and whose genes they have; the error wraps
+// ErrDuplicate for an id that is taken.
+func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n int, ids []string) (names []string, root string, err error) {
+	if !slices.Contains(ClonesBy, by) {
+		return nil, "", fmt.Errorf("%q is no way to multiply a plant", by)
+	}
+	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
+		return nil, "", fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
+	}
+	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
+		row, _, err := find(context.Background(), tx, "plant", of)
+		if err != nil {
+			return "", err
+		}
+		var genes int64
+		if err := tx.QueryRow(`SELECT r.id, r.name FROM plant p JOIN plant r ON r.id = coalesce(p.clone_of_id, p.id) WHERE p.id = ?`, row).
+			Scan(&genes, &root); err != nil {
+			return "", err
+		}
+		seasonID, err := ensureSeason(tx, season)
+		if err != nil {
+			return "", err
+		}
+		if len(ids) == 0 {
+			if names, err = nextNames(tx, "", "plant", season, n); err != nil {
+				return "", err
+			}
+		} else if names, err = freeIDs(tx, ids); err != nil {
+			return "", err
+		}
+		for _, id := range names {
+			if _, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, seed_parent_id, pollen_parent_id, founder_group,
+					founder_inbreeding, added_at, clone_of_id, cloned_by)
+				SELECT ?, ?, line_id, ?, seed_parent_id, pollen_parent_id, founder_group, founder_inbreeding, ?, id, ? FROM plant WHERE id = ?`,
+				id, naming.Key(id), seasonID, b.Stamp(), by, genes); err != nil {
+				return "", err
+			}
+		}
+		return fmt.Sprintf("%s of %s by %s: %s", plural(len(names), "plant"), root, by, nameList(names)), nil
+	})
+	return names, root, err
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// Genotypes are the plants that are tubers, cuttings or divisions of another, with that
+// other's id: both have the same genes.
+func (b *Book) Genotypes(ctx context.Context) (map[string]string, error) {
+	list, err := record.Collect(ctx, b.db, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id", nil,
+		func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
+	out := make(map[string]string, len(list))
+	for _, v := range list {
+		out[v[0]] = v[1]
+	}
+	return out, err
+}
+
+// SetPlace says where plants stand in the bed, of all or of none; empty takes it away.
+func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) error {
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		var full []string
+		for _, typed := range plants {
+			row, name, err := find(context.Background(), tx, "plant", typed)
+			if err != nil {
+				return "", err
+			}
+			if _, err := tx.Exec("UPDATE plant SET place = ? WHERE id = ?", strings.TrimSpace(place), row); err != nil {
+				return "", err
+			}
+			full = append(full, name)
+		}
+		return fmt.Sprintf("%s: place %s", nameList(full), place), nil
+	})
+}
+
+// ofSeed fails where the plant has the genes of another, whose parents it has.
+func ofSeed(tx *sql.Tx, row int64, name string) error {
+	var of sql.NullString
+	if err := tx.QueryRow("SELECT r.name FROM plant p LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?", row).Scan(&of); err != nil {
+		return err
+	}
+	if of.Valid {
+		return fmt.Errorf("plant %q has the genes of %s; say that plant's parents instead", name, of.String)
+	}
+	return nil
+}

@@ -1,0 +1,106 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"slices"
+	"time"
+
+	"hueward/selection"
+)
+
+// CloneBy is how a plant was multiplied without seed.
+type CloneBy string
+
+// How plants are multiplied without seed.
+const (
+	ByTuber    CloneBy = "tuber"
+	ByCutting  CloneBy = "cutting"
+	ByDivision CloneBy = "division"
+)
+
+// ClonesBy are all of them.
+var ClonesBy = []CloneBy{ByTuber, ByCutting, ByDivision}
+
+// Pollen is pollen of one plant, collected to be used later.
+type Pollen struct {
+	Name      string // such as L26-001X
+	Plant     string
+	Line      string // of its plant
+	Season    string
+	Collected time.Time
+	Dried     time.Time // zero: not dry yet, or not said
+	GoodUntil time.Time // zero: as the crop says
+	UsedUp    time.Time // or thrown away
+	Place     string
+	Note      string
+	Crosses   int // made with it
+}
+
+// AllPollen is the stored pollen that where chooses of pollen l, in order of name.
+func AllPollen(ctx context.Context, q Querier, where string, args ...any) ([]Pollen, error) {
+	out, err := Collect(ctx, q, `SELECT l.name, p.name, n.name, s.name, l.collected_on, l.dried_on, l.good_until, l.used_up_on, l.place, l.note,
+			(SELECT count(*) FROM "cross" WHERE pollen_id = l.id)
+		FROM pollen l JOIN plant p ON p.id = l.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = l.season_id
+		WHERE `+where, args, func(rows *sql.Rows, p *Pollen) error {
+		var collected, dried, until, used sql.NullString
+		err := rows.Scan(&p.Name, &p.Plant, &p.Line, &p.Season, &collected, &dried, &until, &used, &p.Place, &p.Note, &p.Crosses)
+		p.Collected, p.Dried, p.GoodUntil, p.UsedUp = Day(collected), Day(dried), Day(until), Day(used)
+		return err
+	})
+	slices.SortFunc(out, func(x, y Pollen) int { return selection.CompareIDs(x.Name, y.Name) })
+	return out, err
+}
+
+// SeedOut is seed that left a packet otherwise than by sowing or a test.
+type SeedOut struct {
+	On    time.Time
+	How   Out
+	Seeds int
+	Grams float64 // 0: not weighed
+	To    string  // whom; empty: not said
+	Note  string
+}
+
+// Out is how seed left a packet.
+type Out string
+
+// How seed leaves a packet.
+const (
+	OutGiven Out = "given"
+	OutSold  Out = "sold"
+	OutLost  Out = "lost" // eaten, mouldy, spilt
+)
+
+// Outs are all of them.
+var Outs = []Out{OutGiven, OutSold, OutLost}
+
+// TakenOf is how many seeds were taken from packet k, as SQL.
+const TakenOf = `(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) +
+	(SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id) +
+	(SELECT coalesce(sum(seeds), 0) FROM seed_out WHERE packet_id = k.id)`
+
+// seedsOut reads what left a packet, from JSON that the query made.
+func seedsOut(text string, out *[]SeedOut) error {
+	var list [][6]any
+	if err := json.Unmarshal([]byte(text), &list); err != nil {
+		return err
+	}
+	for _, v := range list {
+		*out = append(*out, SeedOut{On: Day(sql.NullString{String: v[0].(string)}), How: Out(v[1].(string)), Seeds: int(v[2].(float64)),
+			Grams: v[3].(float64), To: v[4].(string), Note: v[5].(string)})
+	}
+	return nil
+}
+
+// OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the
+// grower's own.
+type OwnCrop struct{ Name, Title, Base string }
+
+// OwnCrops are the crops that the grower added, in order of entry.
+func OwnCrops(ctx context.Context, q Querier) ([]OwnCrop, error) {
+	return Collect(ctx, q, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
+		return rows.Scan(&c.Name, &c.Title, &c.Base)
+	})
+}
