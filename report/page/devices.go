@@ -108,9 +108,9 @@ func (s *Server) joinPage(w http.ResponseWriter, status int, code, why string) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	pages().ExecuteTemplate(w, "join.html", struct {
-		Code, Why string
-		LAN       bool
-	}{code, why, s.opt.LAN})
+		Code, Why, Book string
+		LAN             bool
+	}{code, why, s.door.Book(), s.opt.LAN})
 }
 
 // joined lets a device in that knows the code.

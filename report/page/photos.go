@@ -1,13 +1,10 @@
 package page
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
-	"html/template"
 	"io"
-	"mime/multipart"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -17,9 +14,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/report/compose"
-	"hueward/report/words"
 	"hueward/selection/book"
-	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
 	"hueward/selection/intake"
 )
@@ -39,7 +34,8 @@ type photoCard struct {
 	Reason, Hint string // of one that is refused
 	Again        bool   // it was in the book already
 	Corrected    bool
-	Version      int64 // of its reading, so that a browser fetches a new picture
+	Version      int64     // of its reading, so that a browser fetches a new picture
+	Ask          *question // which plant it shows; nil: that is known, or nothing says it
 }
 
 type flagWords struct {
@@ -93,7 +89,9 @@ func (q *request) photos() error {
 		MiB     int64
 	}{Plant: q.r.FormValue("plant"), Photos: q.opt.Limits.Photos, MiB: q.opt.Limits.Bytes >> 20}
 	for i := range list {
-		d.Cards = append(d.Cards, newCard(&list[i], readings[i], targets))
+		c := newCard(&list[i], readings[i], targets)
+		c.Ask = q.askOf(&list[i], readings[i])
+		d.Cards = append(d.Cards, c)
 	}
 	if d.Unknown, err = q.b.Unassigned(q.ctx()); err != nil {
 		return err
@@ -121,136 +119,6 @@ func (q *request) targets() (map[string]*book.Target, error) {
 		out[l.Name] = l.Target
 	}
 	return out, nil
-}
-
-// addPhotos takes photos, measures them and keeps them. A script sends them one by one
-// and asks for JSON; without, all come in one form.
-func (q *request) addPhotos() error {
-	l := q.opt.Limits
-	var cards []photoCard
-	_, err := q.parts(int64(l.Photos)*l.Bytes+formBytes, func(file *multipart.Part, fields map[string]string) (bool, error) {
-		if len(cards) >= l.Photos {
-			return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send "+
-				"the rest after them.", l.Photos)}
-		}
-		c, err := q.addPhoto(file, fields["plant"])
-		if err == nil {
-			cards = append(cards, *c)
-		}
-		return true, err
-	})
-	if err != nil {
-		return err
-	}
-	if len(cards) == 0 {
-		return wrongf("No photo came along. Choose some, and send them again.")
-	}
-	if !q.wantsJSON() {
-		kept, bad := 0, ""
-		for _, c := range cards {
-			if c.ID != 0 {
-				kept++
-			} else {
-				bad += " " + c.File + ": " + c.Reason
-			}
-		}
-		q.mention("%s added.%s", words.Count(kept, "photo"), bad)
-		return q.to("/photos")
-	}
-	var out []map[string]any
-	for _, c := range cards {
-		var html bytes.Buffer
-		if err := pages().ExecuteTemplate(&html, "photo-card", c); err != nil {
-			return err
-		}
-		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "html": template.HTML(html.String())})
-	}
-	return q.json(http.StatusOK, out)
-}
-
-// addPhoto measures and keeps one photo that was sent. What was sent before, whole, is
-// not measured or kept twice: a device that lost its connection sends it again.
-func (q *request) addPhoto(part *multipart.Part, plant string) (*photoCard, error) {
-	dir, err := os.MkdirTemp("", "hueward-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	name := safeName(part.FileName())
-	file := filepath.Join(dir, name)
-	if err := q.receive(file, part); err != nil {
-		return nil, err
-	}
-	sum, err := disk.Sum(file)
-	if err != nil {
-		return nil, err
-	}
-	targets, err := q.targets()
-	if err != nil {
-		return nil, err
-	}
-	if known, err := q.b.PhotoBySHA(q.ctx(), sum); err == nil {
-		if r, err := q.b.NewestReading(q.ctx(), sum); err == nil && r.Measured.Method == colorimg.Method {
-			if plant != "" && known.Plant == "" { // now it is said which one it shows
-				if known, r, err = q.nowOf(file, name, plant, r); err != nil {
-					return nil, err
-				}
-			} else if plant = strings.TrimSpace(plant); plant != "" && !strings.EqualFold(plant, known.Plant) {
-				c := card(nil, &r.Measured, nil)
-				c.File, c.Status, c.Lab = known.Name, string(colorimg.Refused), nil
-				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
-				return &c, nil
-			}
-			c := newCard(known, r, targets)
-			c.Again = true
-			return &c, nil
-		}
-	} else if !errors.Is(err, book.ErrNotFound) {
-		return nil, err
-	}
-	m, err := q.measure(file, nil)
-	if err != nil {
-		return nil, err
-	}
-	m.File = name
-	refused := func(why string) *photoCard {
-		c := card(nil, m, nil)
-		if why != "" {
-			c.Status, c.Reason, c.Hint, c.Lab = string(colorimg.Refused), why, "", nil
-		}
-		return &c
-	}
-	if m.SHA256 == "" {
-		return refused(""), nil
-	}
-	rec, err := q.take(file, name, plant, m)
-	if why := (*intake.Problem)(nil); errors.As(err, &why) {
-		return refused(unkept(why)), nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	q.changed(context.WithoutCancel(q.ctx()))
-	r, err := q.b.NewestReading(q.ctx(), m.SHA256)
-	if err != nil {
-		return nil, err
-	}
-	c := newCard(&rec.Photo, r, targets)
-	c.Again = rec.Duplicate
-	return &c, nil
-}
-
-// nowOf gives a photo that was kept without one the plant that it shows.
-func (q *request) nowOf(file, name, plant string, r *book.Reading) (*book.Photo, *book.Reading, error) {
-	rec, err := q.take(file, name, plant, &r.Measured)
-	if why := (*intake.Problem)(nil); errors.As(err, &why) {
-		return nil, nil, wrongf("%s", unkept(why))
-	}
-	if err != nil {
-		return nil, nil, err
-	}
-	now, err := q.b.NewestReading(q.ctx(), rec.Photo.SHA256)
-	return &rec.Photo, now, err
 }
 
 // receive writes a photo that is sent into a file.

@@ -46,6 +46,7 @@ type Server struct {
 	opt     Options
 	door    *door.Door
 	visits  visits
+	said    typedNames
 	live    *live
 	cache   *cache
 	small   *pictures

@@ -23,6 +23,7 @@ import (
 type view struct {
 	Title, Page  string
 	Token, Path  string
+	Book         string // a word for it, see [door.Door.Book]
 	Said         *said
 	Lines        []book.Line
 	Seasons      []string
@@ -75,7 +76,7 @@ var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n@media (prefers-co
 // open reads what every page shows. The line looked at is the one that the device chose
 // last, else the only or first one.
 func (q *request) open(page, title string, data any) (*view, error) {
-	v := &view{Title: title, Page: page, Token: q.door.Token(q.device.Device), Path: q.r.URL.RequestURI(), Data: data,
+	v := &view{Title: title, Page: page, Token: q.door.Token(q.device.Device), Book: q.door.Book(), Path: q.r.URL.RequestURI(), Data: data,
 		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.Here, Today: q.opt.Now().Format(time.DateOnly), Look: lookOf(q.r),
 		Room: roomOf(page), Rooms: rooms}
 	var err error

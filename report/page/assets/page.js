@@ -23,7 +23,6 @@ document.addEventListener("change", (e) => {
 
 // ---- Live: what another device enters shows up by itself.
 
-let sending = 0; // photos under way
 let armed = false; // a correction is being made
 let dirty = false; // something was typed and not sent yet
 let waiting = false;
@@ -34,18 +33,18 @@ document.addEventListener("input", (e) => { if (e.target.closest("main")) dirty 
 document.addEventListener("submit", () => { dirty = false; });
 
 // busy: somebody is at work on this page, and what they have begun must stay.
-const busy = () => sending || armed || dirty || document.querySelector("main details[open]:not(.sure)");
+const busy = () => waits.sending() || armed || dirty || document.querySelector("main details[open]:not(.sure)");
 
 async function refresh(asked) {
   waiting = false;
   const news = $("news");
-  const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
+  const answer = await fetch(location.href, { headers: { Accept: "text/html", "Hueward-Script": "1" } });
   if (!answer.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
   const main = fresh.getElementById("main");
   if (!main) return;
   if (!asked && busy()) { // since it was asked for
-    if (!sending && news) news.hidden = false;
+    if (!waits.sending() && news) news.hidden = false;
     return;
   }
   document.body.dataset.version = fresh.body.dataset.version;
@@ -62,7 +61,7 @@ function heard(version) {
   if (!version || version === document.body.dataset.version || waiting) return;
   if (document.body.dataset.page === "error") return;
   if (busy()) {
-    if (!sending && $("news")) $("news").hidden = false;
+    if (!waits.sending() && $("news")) $("news").hidden = false;
     return;
   }
   waiting = true;
@@ -112,13 +111,12 @@ addEventListener("pagehide", rests);
 
 // ---- What was done by one touch, without a new page.
 
-// post sends a form for a script, and returns what is answered; it throws with the book's own words.
-async function post(path, body) {
+// post sends a form for a script, and returns what is answered; it throws with the book's own
+// words. Without a connection it waits on this device, under those words, and says so.
+async function post(path, body, words) {
   own++;
   try {
-    const r = await fetch(path, { method: "POST", body, headers: { Accept: "application/json" } });
-    const a = await r.json();
-    if (!r.ok) throw new Error(a.error);
+    const a = await waits.form(path, body, words);
     if (a.version) document.body.dataset.version = a.version;
     return a;
   } finally {
@@ -137,116 +135,80 @@ function done(a, token, back) {
   $("said").firstElementChild.append(form);
 }
 
-// ---- Photos: sent one by one, two at a time, again after a lost connection.
+// ---- Forms that enter something go the same way: they wait where there is no connection,
+// a second touch does nothing, and the page stays where it was.
 
-const queue = [];
-const atOnce = 2;
+const entering = /^\/(crosses|heads|packets|plants|pairs)$|^\/plants\/[^/]+\/(note|score)$/;
 
-function enqueue(files, plant, token) {
-  $("sending").hidden = false;
-  for (const file of files) {
-    const row = document.createElement("li");
-    const bar = Object.assign(document.createElement("progress"), { max: 1, value: 0 });
-    bar.setAttribute("aria-label", file.name);
-    const words = Object.assign(document.createElement("span"), { className: "quiet", textContent: "waits" });
-    row.append(Object.assign(document.createElement("b"), { className: "file", textContent: file.name }), " ", words, bar);
-    $("queue").append(row);
-    queue.push({ file, plant, token, row, bar, words, tries: 0 });
-  }
-  pump();
+// told are the form's words for a list: what was pressed, and what was filled in.
+function told(form, pressed) {
+  const filled = [...form.elements].filter((f) => f.matches("input:not([type=hidden]), select, textarea") && (f.type !== "checkbox" || f.checked) && f.value);
+  const values = filled.map((f) => (f.selectedOptions ? f.selectedOptions[0].textContent : f.value));
+  return [pressed ? pressed.ariaLabel || pressed.textContent : "", ...values].filter(Boolean).join(", ");
 }
 
-function pump() {
-  tell();
-  while (sending < atOnce && queue.length) {
-    sending++;
-    send(queue.shift());
-  }
-}
-
-let sent = 0, failed = 0;
-
-function tell() {
-  const left = queue.length + sending;
-  $("sending-all").textContent = left ? `${left} to go, ${sent} done${failed ? `, ${failed} not taken` : ""}.` : `All sent: ${sent} done${failed ? `, ${failed} not taken; see below` : ""}.`;
-}
-
-function send(job) {
-  const form = new FormData();
-  form.append("token", job.token);
-  form.append("plant", job.plant);
-  form.append("photo", job.file, job.file.name);
-  const x = new XMLHttpRequest();
-  x.open("POST", "/photos");
-  x.setRequestHeader("Accept", "application/json");
-  x.upload.onprogress = (e) => {
-    if (!e.lengthComputable) return;
-    job.bar.value = e.loaded / e.total;
-    job.words.textContent = e.loaded < e.total ? `${Math.round((100 * e.loaded) / e.total)} % sent` : "is measured";
-  };
-  const done = () => { sending--; pump(); };
-  const again = () => {
-    job.tries++;
-    job.bar.value = 0;
-    const wait = Math.min(30, 2 ** job.tries);
-    job.words.textContent = `no connection; tries again in ${wait} s`;
-    let over = false;
-    const retry = () => {
-      if (over) return;
-      over = true;
-      removeEventListener("online", retry);
-      queue.unshift(job);
-      done();
-    };
-    addEventListener("online", retry);
-    setTimeout(retry, wait * 1000);
-  };
-  x.onerror = x.ontimeout = x.onabort = again;
-  x.onload = () => {
-    if (x.status >= 500 && job.tries < 6) return again();
-    let answer;
-    try { answer = JSON.parse(x.responseText); } catch { answer = { error: `Not taken (${x.status}).` }; }
-    if (x.status !== 200) {
-      failed++;
-      job.bar.remove();
-      job.words.textContent = answer.error || `Not taken (${x.status}).`;
-      return done();
+document.addEventListener("submit", async (e) => {
+  const form = e.target, pressed = e.submitter;
+  if (e.defaultPrevented || form.getAttribute("method") !== "post" || !entering.test(form.getAttribute("action"))) return;
+  e.preventDefault();
+  if (form.dataset.sent) return;
+  form.dataset.sent = "1";
+  const body = new URLSearchParams(new FormData(form));
+  if (pressed && pressed.name) body.append(pressed.name, pressed.value);
+  try {
+    const a = await post(form.getAttribute("action"), body, told(form, pressed));
+    if (a.waits) {
+      say(a.text);
+      if (!form.querySelector("textarea")) form.reset();
+    } else if (new URL(a.to, location.href).pathname !== location.pathname) {
+      sessionStorage.setItem("done", JSON.stringify({ text: a.text, change: a.change }));
+      location.assign(a.to);
+      return; // a second touch meanwhile does nothing
+    } else {
+      await refresh(true).catch(() => {});
+      done(a, form.elements.token.value, form.elements.back.value);
     }
-    sent++;
-    job.row.remove();
-    for (const a of answer) {
-      const old = a.id && document.querySelector(`#recent [data-photo="${a.id}"]`);
-      if (old) old.remove();
-      $("recent").insertAdjacentHTML("afterbegin", a.html);
+  } catch (err) {
+    refused(form, err);
+  }
+  delete form.dataset.sent;
+});
+
+// refused says why a form was not taken, which keeps what was typed: all of it, or of a list
+// what is left to do.
+function refused(form, err) {
+  say(err.message, true);
+  dirty = true;
+  const { left = {}, now } = err.answer || {};
+  for (const name in left) {
+    for (const f of form.querySelectorAll(`[name="${name}"]`)) {
+      if (f.type === "checkbox") f.checked = left[name].includes(f.value);
+      else f.value = left[name].join(" ");
     }
-    done();
-  };
-  x.send(form);
+  }
+  if (now !== undefined && form.elements.was) form.elements.was.value = now; // which was just shown
 }
 
-addEventListener("beforeunload", (e) => { if (sending || queue.length) e.preventDefault(); });
+// What waited was taken meanwhile.
+document.addEventListener("kept", (e) => {
+  if (e.detail.item.kind !== "form") return;
+  say(e.detail.answer.text);
+  if (!busy()) refresh().catch(() => {});
+});
 
-function beginPhotos() {
-  const form = $("add");
-  if (!form) return;
-  const inputs = form.querySelectorAll("input[type=file]");
-  const take = () => {
-    const files = [...inputs].flatMap((i) => [...i.files]);
-    if (!files.length) return say("Choose photos first, or take one.", true);
-    enqueue(files, form.elements.plant.value, form.elements.token.value);
-    for (const i of inputs) i.value = "";
-    dirty = false;
-  };
-  form.addEventListener("submit", (e) => { e.preventDefault(); take(); });
-  inputs[1].addEventListener("change", () => { if (inputs[1].files.length) take(); });
+// What was done on the page before is told on this one.
+if (sessionStorage.getItem("done") && document.body.dataset.version !== undefined) {
+  done(JSON.parse(sessionStorage.getItem("done")), document.querySelector(".find").elements.token.value, location.pathname);
+  sessionStorage.removeItem("done");
 }
 
 // ---- What each page begins, anew whenever its matter was replaced.
 
-const begins = [beginPhotos];
+const begins = [];
 
 function begin() {
   armed = false;
+  dirty = !!document.querySelector("form[data-typed]"); // what could not be taken is in it again
   for (const f of begins) f();
 }
 addEventListener("DOMContentLoaded", begin); // when the page's own script was read, too

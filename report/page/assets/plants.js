@@ -11,8 +11,8 @@ document.addEventListener("submit", async (e) => {
   for (const [b] of before) b.setAttribute("aria-pressed", String(b === pressed));
   const token = form.elements.token.value, back = form.elements.back.value;
   try {
-    const a = await post("/status", new URLSearchParams({ token, set: pressed.value }));
-    if (row.id && row.closest("#rows")) {
+    const a = await post("/status", new URLSearchParams({ token, set: pressed.value }), pressed.ariaLabel || pressed.value);
+    if (a.row && row.id && row.closest("#rows")) {
       const set = pressed.value;
       row.insertAdjacentHTML("afterend", a.row);
       const fresh = row.nextElementSibling, focused = row.contains(document.activeElement);
@@ -24,7 +24,7 @@ document.addEventListener("submit", async (e) => {
     done(a, token, row.id ? `${back}#${row.id}` : back);
   } catch (err) {
     for (const [b, was] of before) b.setAttribute("aria-pressed", was);
-    say(err.message || "No connection. Try again.", true);
+    say(err.message, true);
   }
 });
 

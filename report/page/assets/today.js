@@ -24,10 +24,10 @@ document.addEventListener("submit", async (e) => {
   mark(true);
   dirty = false;
   try {
-    const a = await post(form.getAttribute("action"), body);
+    const a = await post(form.getAttribute("action"), body, pressed.ariaLabel);
     done(a, form.elements.token.value, form.elements.back.value);
   } catch (err) {
     mark(false);
-    say(err.message || "No connection. Try again.", true);
+    say(err.message, true);
   }
 });

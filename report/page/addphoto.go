@@ -1,0 +1,197 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"hueward/colorimg"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/book/disk"
+	"hueward/selection/intake"
+)
+
+// addPhotos takes photos, measures them and keeps them. A script sends them one by one
+// and asks for JSON; without, all come in one form.
+func (q *request) addPhotos() error {
+	l := q.opt.Limits
+	var cards []photoCard
+	_, err := q.parts(int64(l.Photos)*l.Bytes+formBytes, func(file *multipart.Part, fields map[string]string) (bool, error) {
+		if len(cards) >= l.Photos {
+			return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send "+
+				"the rest after them.", l.Photos)}
+		}
+		c, err := q.addPhoto(file, strings.TrimSpace(fields["plant"]), cleanRequest(fields["request"]))
+		if err == nil {
+			cards = append(cards, *c)
+		}
+		return true, err
+	})
+	if err != nil {
+		return err
+	}
+	if len(cards) == 0 {
+		return wrongf("No photo came along. Choose some, and send them again.")
+	}
+	if !q.wantsJSON() {
+		kept, bad := 0, ""
+		for _, c := range cards {
+			if c.ID != 0 {
+				kept++
+			} else {
+				bad += " " + c.File + ": " + c.Reason
+			}
+			if c.Ask != nil && c.Ask.Said != "" {
+				bad += fmt.Sprintf(" %s: the tag says %s, and %s was typed; say below which it is.", c.File, c.Ask.Tag, c.Ask.Said)
+			}
+		}
+		q.mention("%s added.%s", words.Count(kept, "photo"), bad)
+		return q.to("/photos")
+	}
+	var out []map[string]any
+	for _, c := range cards {
+		var html bytes.Buffer
+		if err := pages().ExecuteTemplate(&html, "photo-card", c); err != nil {
+			return err
+		}
+		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "plant": c.Plant, "reason": strings.TrimSpace(c.Reason + " " + c.Hint),
+			"ask": c.Ask != nil, "html": template.HTML(html.String())})
+	}
+	return q.json(http.StatusOK, out)
+}
+
+// addPhoto measures and keeps one photo that was sent, once under its request. What was
+// sent before, whole, is not measured or kept twice: a device that lost its connection
+// sends it again.
+func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, error) {
+	dir, err := os.MkdirTemp("", "hueward-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	name := safeName(part.FileName())
+	file := filepath.Join(dir, name)
+	if err := q.receive(file, part); err != nil {
+		return nil, err
+	}
+	sum, err := disk.Sum(file)
+	if err != nil {
+		return nil, err
+	}
+	asked := book.Request{ID: id, Sum: sum}
+	if taken, _, err := q.b.Taken(q.ctx(), asked); err != nil || taken && id != "" {
+		return q.addedBefore(name, sum, err)
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return nil, err
+	}
+	if known, err := q.b.PhotoBySHA(q.ctx(), sum); err == nil {
+		if r, err := q.b.NewestReading(q.ctx(), sum); err == nil && r.Measured.Method == colorimg.Method {
+			if plant != "" && known.Plant == "" { // now it is said which one it shows
+				if known, r, err = q.nowOf(file, name, plant, r); err != nil {
+					return nil, err
+				}
+			} else if plant != "" && !strings.EqualFold(plant, known.Plant) {
+				c := card(nil, &r.Measured, nil)
+				c.File, c.Status, c.Lab = known.Name, string(colorimg.Refused), nil
+				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
+				return &c, nil
+			}
+			c := newCard(known, r, targets)
+			c.Again = true
+			return &c, nil
+		}
+	} else if !errors.Is(err, book.ErrNotFound) {
+		return nil, err
+	}
+	m, err := q.measure(file, nil)
+	if err != nil {
+		return nil, err
+	}
+	m.File = name
+	refused := func(why string) *photoCard {
+		c := card(nil, m, nil)
+		if why != "" {
+			c.Status, c.Reason, c.Hint, c.Lab = string(colorimg.Refused), why, "", nil
+		}
+		return &c
+	}
+	if m.SHA256 == "" {
+		return refused(""), nil
+	}
+	said := ""
+	if m.Plant != nil && plant != "" && !sameName(*m.Plant, plant) {
+		// Tag and field disagree: the photo is kept, and no plant gets it before somebody says which.
+		said, plant, m.Plant, name = plant, "", nil, "" // nor does its file's name say it
+	}
+	once := *q
+	once.b = q.b.Once(asked)
+	rec, err := once.take(file, name, plant, m)
+	if why := (*intake.Problem)(nil); errors.As(err, &why) {
+		return refused(unkept(why)), nil
+	}
+	if errors.Is(err, book.ErrRepeated) {
+		return q.addedBefore(m.File, sum, nil)
+	}
+	if err != nil {
+		return nil, err
+	}
+	q.changed(context.WithoutCancel(q.ctx()))
+	r, err := q.b.NewestReading(q.ctx(), m.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	if said != "" {
+		q.said.put(rec.Photo.ID, said)
+	}
+	c := newCard(&rec.Photo, r, targets)
+	c.Again, c.Ask = rec.Duplicate, q.askOf(&rec.Photo, r)
+	return &c, nil
+}
+
+// addedBefore is the card of a photo whose request was taken before, as it is now.
+func (q *request) addedBefore(name, sum string, err error) (*photoCard, error) {
+	if err != nil {
+		return nil, err
+	}
+	p, err := q.b.PhotoBySHA(q.ctx(), sum)
+	if errors.Is(err, book.ErrNotFound) {
+		return &photoCard{File: name, Status: "gone", Reason: "It was added, and taken out of the book since."}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return nil, err
+	}
+	r, err := q.b.NewestReading(q.ctx(), sum)
+	if err != nil {
+		return nil, err
+	}
+	c := newCard(p, r, targets)
+	c.Again, c.Ask = true, q.askOf(p, r)
+	return &c, nil
+}
+
+// nowOf gives a photo that was kept without one the plant that it shows.
+func (q *request) nowOf(file, name, plant string, r *book.Reading) (*book.Photo, *book.Reading, error) {
+	rec, err := q.take(file, name, plant, &r.Measured)
+	if why := (*intake.Problem)(nil); errors.As(err, &why) {
+		return nil, nil, wrongf("%s", unkept(why))
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	now, err := q.b.NewestReading(q.ctx(), rec.Photo.SHA256)
+	return &rec.Photo, now, err
+}
