@@ -45,5 +45,6 @@ HUEWARD_BOOK.` + cli.ExitStatuses("some inputs were refused"),
 	}
 	root.AddCommand(a.serveCommand(), a.completionCommand(), a.versionCommand())
 	root.SetHelpCommand(a.helpCommand())
+	cli.PlainFlags(root)
 	return root
 }

@@ -20,11 +20,23 @@ var (
 )
 
 // ParseLab reads a colour written as L*, a*, b*: three numbers with commas,
-// semicolons or spaces between them, such as "62, 18, 41". L* must be in [0,
+// semicolons or spaces between them, such as "62, 18, 41". With semicolons or spaces
+// alone between them the decimals may have a comma: "76,5; 14; 38,2". L* must be in [0,
 // 100], a* and b* in [-160, 160]. The minus sign of printed tables (U+2212) is
 // taken too. The error is one line and quotes s.
 func ParseLab(s string) (Lab, error) {
 	f := labSeparator.Split(strings.TrimSpace(s), -1)
+	for _, with := range [2]string{";", " "} {
+		parts := strings.FieldsFunc(s, func(r rune) bool { return string(r) == with })
+		if len(parts) != 3 || len(f) <= 3 || strings.Contains(s, ", ") || strings.HasSuffix(s, ",") {
+			continue
+		}
+		f = parts
+		for i, p := range f {
+			f[i] = strings.Replace(strings.TrimSpace(p), ",", ".", 1)
+		}
+		break
+	}
 	if len(f) != 3 {
 		return Lab{}, fmt.Errorf("colour %s: want three numbers L*, a*, b*, such as 62, 18, 41", quote(s))
 	}

@@ -21,6 +21,8 @@ func TestParseLab(t *testing.T) {
 		{" 62;\t18 ; 41 ", Lab{62, 18, 41}},
 		{"62.5, -3.25, +.5", Lab{62.5, -3.25, 0.5}},
 		{"50 \u22122 1e1", Lab{50, -2, 10}},
+		{"62,5 18,0 41", Lab{62.5, 18, 41}}, // decimal commas
+		{"62,5;-3,25; ,5", Lab{62.5, -3.25, 0.5}},
 		{"0 -160 160", Lab{0, -160, 160}},
 		{"100 0 0", Lab{100, 0, 0}},
 	} {
@@ -36,7 +38,7 @@ func TestParseLabErrors(t *testing.T) {
 	for _, k := range []struct{ s, want string }{
 		{"", `colour ""` + shape},
 		{"62 18", `colour "62 18"` + shape},
-		{"62,5 18,0 41,0", `colour "62,5 18,0 41,0"` + shape}, // decimal commas
+		{"62,5,18,0,41,0", `colour "62,5,18,0,41,0"` + shape}, // decimal commas that nothing tells
 		{"62, 18, 41,", `colour "62, 18, 41,"` + shape},
 		{"62,, 41", `colour "62,, 41": a* ""` + number},
 		{"red 18 41", `colour "red 18 41": L* "red"` + number},

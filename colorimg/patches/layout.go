@@ -17,7 +17,7 @@ func (s *Set) layOut(t *table) error {
 		return err
 	}
 	if e, ok := t.keywords["HUEWARD_GAP"]; ok {
-		g, err := strconv.ParseFloat(e.value, 64)
+		g, err := strconv.ParseFloat(strings.Replace(e.value, ",", ".", 1), 64)
 		if err != nil || !(g >= 0 && g <= 2) {
 			return at(e.line, "HUEWARD_GAP %s: want a share of the patch's width, 0 to 2", quote(e.value))
 		}

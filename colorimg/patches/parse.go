@@ -124,14 +124,10 @@ func (t *table) triples(names ...string) ([][3]float64, error) {
 	for i, r := range t.rows {
 		for k, name := range names {
 			s := r.values[t.fields[name]]
-			v, err := strconv.ParseFloat(s, 64)
+			v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
 			// ParseFloat also takes "nan", "inf" and hexadecimal.
 			if err != nil || strings.ContainsAny(s, "nNxX_") || math.Abs(v) > 1e4 {
-				hint := ""
-				if strings.Count(s, ",") == 1 {
-					hint = "; write it with a point"
-				}
-				return nil, at(r.line, "%s %s is not a number of a colour%s", name, quote(s), hint)
+				return nil, at(r.line, "%s %s is not a number of a colour", name, quote(s))
 			}
 			out[i][k] = v
 		}

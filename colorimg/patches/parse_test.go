@@ -142,7 +142,7 @@ func TestParseErrors(t *testing.T) {
 		{"CGATS.17\nBEGIN_DATA_FORMAT\nLAB_L LAB_L\nEND_DATA_FORMAT\n", `line 2: field "LAB_L" is named twice`},
 		{"CGATS.17\n" + lab + "A1 50 0 0\n", "line 7: the file ends before END_DATA: is it cut off?"},
 		{"CGATS.17\n" + lab + "A1 50 0\nEND_DATA\n", "line 6: 3 values, want 4, one for each field of BEGIN_DATA_FORMAT"},
-		{"CGATS.17\n" + lab + "A1 50,5 0 0\nEND_DATA\n", `line 6: LAB_L "50,5" is not a number of a colour; write it with a point`},
+		{"CGATS.17\n" + lab + "A1 5,0,5 0 0\nEND_DATA\n", `line 6: LAB_L "5,0,5" is not a number of a colour`},
 		{"CGATS.17\n" + lab + "A1 nan 0 0\nEND_DATA\n", `line 6: LAB_L "nan" is not a number of a colour`},
 		{"CGATS.17\n" + lab + "A1 150 0 0\nEND_DATA\n", "line 6: no surface has this colour: L* 150, a* 0, b* 0"},
 		{"CGATS.17\n" + lab + "A1 50 0 0\nA1 60 0 0\nEND_DATA\n", `line 7: patch "A1" is given twice, first on line 6`},

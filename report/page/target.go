@@ -21,6 +21,7 @@ import (
 	"hueward/report/page/plane"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/written"
 )
 
 // planeShown is how wide the plane is shown where no script tells its width, in pixels:
@@ -286,7 +287,7 @@ func (q *request) keepTarget() error {
 	if err != nil {
 		return wrongf("%s", sentence(err.Error()))
 	}
-	within, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(q.r.PostFormValue("within")), ",", ".", 1), 64)
+	within, err := written.Number(q.r.PostFormValue("within"))
 	if err != nil || !(within > 0 && within <= 100) {
 		return wrongf("Near enough is a Delta E from 0.1 to 100, such as 4.")
 	}

@@ -12,6 +12,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
+	"hueward/selection/written"
 )
 
 // dayNow is the garden's date: midnight UTC stands for it, as in the book.
@@ -27,12 +28,11 @@ func (q *request) dayOf(field string) (time.Time, error) {
 	if s == "" {
 		return q.dayNow(), nil
 	}
-	d, err := time.Parse(time.DateOnly, s)
-	switch {
-	case err != nil:
-		return d, wrongf("The day %q is not a date such as 2026-07-14.", s)
-	case d.After(q.dayNow()):
-		return d, wrongf("The day %s lies ahead; today is %s.", s, words.Day(q.dayNow()))
+	language, _, _ := strings.Cut(q.r.Header.Get("Accept-Language"), ",")
+	language, _, _ = strings.Cut(language, ";")
+	d, err := written.Days{Today: q.dayNow(), Order: written.OrderOfLocale(strings.TrimSpace(language))}.Parse(s)
+	if err != nil {
+		return d, wrongf("The day %v.", err)
 	}
 	return d, nil
 }

@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
+
+	"hueward/selection/written"
 )
 
 // Grid is how labels lie on a sheet, in millimetres.
@@ -103,12 +104,15 @@ func ParseGrid(s, paper string) (Grid, error) {
 }
 
 func pair(s, sep string) (v [2]float64, ok bool) {
+	if sep == "," && strings.Contains(s, ";") {
+		sep = ";" // 7,5;15
+	}
 	a, b, ok := strings.Cut(strings.ToLower(s), sep)
 	if !ok {
 		return v, false
 	}
 	for i, t := range [2]string{a, b} {
-		f, err := strconv.ParseFloat(strings.TrimSpace(t), 64)
+		f, err := written.Number(t)
 		if err != nil || !(f >= 0 && f <= 1000) {
 			return v, false
 		}

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 
+	"hueward/selection/written"
+
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -39,7 +41,7 @@ var Usual = []struct {
 func ParseRatio(s string) (Ratio, error) {
 	var r Ratio
 	for _, p := range strings.Split(s, ":") {
-		v, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
+		v, err := written.Number(p)
 		if err != nil || !(v > 0) || v > 1e6 {
 			return nil, fmt.Errorf("ratio %q: want parts above 0 with colons between, such as 9:3:4", s)
 		}

@@ -3,13 +3,13 @@ package garden
 import (
 	"context"
 	"errors"
-	"strconv"
 	"strings"
 
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
+	"hueward/selection/written"
 )
 
 // Traits reads "form>=3" and "form=0.5" into what a ranking takes, with the scores
@@ -54,7 +54,7 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 	}
 	for _, w := range weigh {
 		name, value, ok := strings.Cut(w, "=")
-		v, err := strconv.ParseFloat(strings.TrimSpace(value), 64)
+		v, err := written.Number(value)
 		if !ok || err != nil || !(v > 0 && v <= 20) {
 			return nil, nil, askTrait(w, true,
 				errors.New("want a trait and by how many Delta E one standard deviation counts, such as form=0.5"))

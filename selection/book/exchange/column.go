@@ -1,12 +1,12 @@
 package exchange
 
 import (
-	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
+
+	"hueward/selection/written"
 )
 
 // Type is what the fields of a column are.
@@ -45,7 +45,8 @@ func (c *Column) Parse(f Field) (any, error) {
 	}
 	switch c.Type {
 	case Text, Day, Stamp:
-		if err := checkTime(c.Type, s); err != nil {
+		s, err := checkTime(c.Type, s)
+		if err != nil {
 			return nil, err
 		}
 		if c.Clean == nil {
@@ -60,13 +61,14 @@ func (c *Column) Parse(f Field) (any, error) {
 		words := strings.Fields(s)
 		for i, w := range words {
 			if c.Type == Days {
-				if err := checkTime(Day, w); err != nil {
+				var err error
+				if words[i], err = checkTime(Day, w); err != nil {
 					return nil, err
 				}
 			}
 			if c.Clean != nil {
 				var err error
-				if words[i], err = c.Clean(w); err != nil {
+				if words[i], err = c.Clean(words[i]); err != nil {
 					return nil, err
 				}
 			}
@@ -91,40 +93,30 @@ func (c *Column) Parse(f Field) (any, error) {
 }
 
 // Number reads a number with a point or a comma before its decimals.
-func Number(s string) (float64, error) {
-	t := s
-	if strings.IndexByte(s, ',') >= 0 && strings.IndexByte(s, '.') < 0 {
-		t = strings.Replace(s, ",", ".", 1)
-	}
-	v, err := strconv.ParseFloat(t, 64)
-	// ParseFloat knows "inf", "nan" and "0x1p4", too.
-	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) || strings.Trim(t, "0123456789.+-eE") != "" {
-		return 0, fmt.Errorf("%s is not a number", Quote(s))
-	}
-	return v, nil
-}
+func Number(s string) (float64, error) { return written.Number(s) }
 
-var errDay = errors.New("want a date such as 2026-07-14")
-
-// checkTime reports what is wrong with a day or a stamp; other types are fine.
-func checkTime(t Type, s string) (err error) {
+// checkTime returns a day or a stamp as it is kept, or what is wrong with it; other types
+// are fine. A day may be written as people do, if that is clear: 14.7.2026.
+func checkTime(t Type, s string) (string, error) {
 	var v time.Time
+	var err error
 	switch t {
 	case Day:
-		if v, err = time.Parse(time.DateOnly, s); err != nil {
-			return fmt.Errorf("%s: %w", Quote(s), errDay)
+		if v, err = written.Date(s); err != nil {
+			return s, err
 		}
+		s = v.Format(time.DateOnly)
 	case Stamp:
 		if v, err = time.Parse(time.RFC3339Nano, s); err != nil {
-			return fmt.Errorf("%s: want a time such as 2026-07-14T09:30:00Z", Quote(s))
+			return s, fmt.Errorf("%s: want a time such as 2026-07-14T09:30:00Z", Quote(s))
 		}
 	default:
-		return nil
+		return s, nil
 	}
 	if y := v.Year(); y < 1900 || y >= 2200 {
-		return fmt.Errorf("%s: its year is not between 1900 and 2199", Quote(s))
+		return s, fmt.Errorf("%s: its year is not between 1900 and 2199", Quote(s))
 	}
-	return nil
+	return s, nil
 }
 
 // Format is v, a value as [Column.Parse] returns it, as a field; nil is empty.

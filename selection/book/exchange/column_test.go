@@ -19,7 +19,7 @@ func TestParse(t *testing.T) {
 	}{
 		{Text, "x", "x"}, {Text, " x ", " x "}, {Text, "=1+1", "=1+1"},
 		{Words, " a  b ", []string{"a", "b"}},
-		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01",
+		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", "2024-02-29"}, {Day, "25/7/2026", "2026-07-25"}, {Day, "12/7/2026", nil}, {Day, "12.7.", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01",
 			nil}, {Day, "2026-07-04T00:00:00Z", nil},
 		{Days, "2026-07-04 2026-07-05", []string{"2026-07-04", "2026-07-05"}}, {Days, "2026-07-04,2026-07-05", nil},
 		{Stamp, "2026-07-04T09:30:00.5+02:00", "2026-07-04T09:30:00.5+02:00"}, {Stamp, "2026-07-04", nil},
@@ -27,7 +27,7 @@ func TestParse(t *testing.T) {
 		{Real, "76.25", 76.25}, {Real, "76,25", 76.25}, {Real, "-3", -3.0}, {Real, "+3", 3.0}, {Real, "1e-3", 0.001}, {Real, ".5", 0.5}, {Real,
 			",5", 0.5},
 		{Real, "1.234,5", nil}, {Real, "1,234,5", nil}, {Real, "inf", nil}, {Real, "nan", nil}, {Real, "0x1p4", nil}, {Real, "1_0", nil}, {Real,
-			"1e400", nil}, {Real, "−3", nil}, {Real, "3 cm", nil},
+			"1e400", nil}, {Real, "−3", -3.0}, {Real, "3 cm", nil},
 		{YesNo, "Yes", int64(1)}, {YesNo, "no", int64(0)}, {YesNo, "1", int64(1)}, {YesNo, "perhaps", nil},
 	} {
 		got, err := (&Column{Type: c.typ}).Parse(Field{Text: c.text})

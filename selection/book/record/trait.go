@@ -5,10 +5,12 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
-	"hueward/selection/book/naming"
 	"math"
 	"strconv"
 	"strings"
+
+	"hueward/selection/book/naming"
+	"hueward/selection/written"
 
 	"golang.org/x/text/unicode/norm"
 )
@@ -31,7 +33,7 @@ func (t *Trait) Value(s string) (float64, error) {
 			return *t.Low + float64(i), nil
 		}
 	}
-	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+	v, err := written.Number(s)
 	if err != nil || !Finite(v) || t.Low != nil && v < *t.Low || t.High != nil && v > *t.High {
 		return 0, fmt.Errorf("%s %q: want %s", t.Name, s, t.wanted())
 	}

@@ -1,12 +1,14 @@
 package cli
 
 import (
-	"strings"
 	"time"
+
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/selection/written"
 )
 
 // DayForms are what a day may be written as.
-const DayForms = "today, yesterday, or a date such as 2026-07-14"
+const DayForms = written.DayForms
 
 // Today is the garden's date: midnight UTC stands for it, as in the book.
 func (a *App) Today() time.Time {
@@ -16,20 +18,16 @@ func (a *App) Today() time.Time {
 
 // Day reads a day that the flag was given; empty is today. What is noted has
 // happened, so a day to come is refused.
-func (a *App) Day(flag, s string) (time.Time, error) {
-	t := a.Today()
-	switch s = strings.ToLower(strings.TrimSpace(s)); s {
-	case "", "today":
-		return t, nil
-	case "yesterday":
-		return t.AddDate(0, 0, -1), nil
-	}
-	d, err := time.Parse(time.DateOnly, s)
+func (a *App) Day(flag, s string) (time.Time, error) { return a.day(flag, s, false) }
+
+// AnyDay is [App.Day] of a day that may be one to come.
+func (a *App) AnyDay(flag, s string) (time.Time, error) { return a.day(flag, s, true) }
+
+func (a *App) day(flag, s string, ahead bool) (time.Time, error) {
+	order := written.OrderOf(func(name string) string { return terminal.Getenv(a.Env, name) })
+	d, err := written.Days{Today: a.Today(), Order: order, Ahead: ahead}.Parse(s)
 	if err != nil {
-		return t, Usagef("--%s %q: want %s", flag, s, DayForms)
-	}
-	if d.After(t) {
-		return t, Usagef("--%s %s lies ahead; today is %s", flag, s, t.Format(time.DateOnly))
+		return a.Today(), Usagef("--%s %w", flag, err)
 	}
 	return d, nil
 }

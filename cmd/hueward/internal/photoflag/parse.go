@@ -1,27 +1,21 @@
 package photoflag
 
 import (
-	"math"
-	"strconv"
 	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/colorimg"
+	"hueward/selection/written"
 )
 
-// numbers reads n numbers with commas between them.
+// numbers reads n numbers with commas between them; see [written.Numbers].
 func numbers(flag, s, form string, n int) ([]float64, error) {
-	parts := strings.Split(s, ",")
-	if len(parts) != n {
+	v, err := written.Numbers(s)
+	switch {
+	case err != nil && strings.Count(s, ",") == n-1:
+		return nil, cli.Usagef("--%s %q: %w; write it such as --%s %s", flag, s, err, flag, sample[form])
+	case err != nil || len(v) != n:
 		return nil, cli.Usagef("--%s %q: want %s, such as --%s %s", flag, s, form, flag, sample[form])
-	}
-	v := make([]float64, n)
-	for i, p := range parts {
-		x, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
-		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-			return nil, cli.Usagef("--%s %q: %q is not a number; write it such as --%s %s", flag, s, strings.TrimSpace(p), flag, sample[form])
-		}
-		v[i] = x
 	}
 	return v, nil
 }

@@ -15,6 +15,7 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/written"
 )
 
 type scoreOptions struct {
@@ -187,8 +188,8 @@ without saying so first included.` + cli.ExitStatuses(""),
 			t := book.Trait{Name: args[0], Unit: unit, Better: better, Note: note}
 			if scale != "" {
 				low, high, ok := strings.Cut(scale, "..")
-				l, err1 := strconv.ParseFloat(low, 64)
-				h, err2 := strconv.ParseFloat(high, 64)
+				l, err1 := written.Number(low)
+				h, err2 := written.Number(high)
 				if !ok || err1 != nil || err2 != nil {
 					return cli.Usagef("--scale %q: want the least and the greatest value, such as 1..5", scale)
 				}

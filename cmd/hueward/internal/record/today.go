@@ -58,11 +58,9 @@ func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
 	ctx := cmd.Context()
 	day := a.Today()
 	if o.on != "" {
-		d, err := time.Parse(time.DateOnly, strings.TrimSpace(o.on))
+		d, err := a.AnyDay("on", o.on)
 		if err != nil {
-			if d, err = a.Day("on", o.on); err != nil {
-				return err
-			}
+			return err
 		}
 		day = d
 	}

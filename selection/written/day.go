@@ -1,0 +1,206 @@
+package written
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// DayForms are what a day may be written as.
+const DayForms = "today, yesterday, 2 days ago, or a date such as 2026-07-14 or 14.7.2026"
+
+// Days reads days.
+type Days struct {
+	Today time.Time // midnight UTC stands for it
+	Order Order     // of day and month in 12/7/2026
+	Ahead bool      // a day to come may be meant; else it is refused
+}
+
+var (
+	ago      = regexp.MustCompile(`^(?:(\d{1,4}|a|an|one|two|three) ?(d|days?|w|weeks?) ago|-(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
+	hence    = regexp.MustCompile(`^(?:in (\d{1,4}|a|an|one|two|three) (d|days?|w|weeks?)|\+(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
+	iso      = regexp.MustCompile(`^(\d{4})([-./])(\d{1,2})[-./](\d{1,2})$`)
+	dotted   = regexp.MustCompile(`^(\d{1,2})\. ?(\d{1,2})(?:\.? ?|\. ?(\d{2}|\d{4}))$`)
+	strokes  = regexp.MustCompile(`^(\d{1,2})([/-])(\d{1,2})(?:[/-](\d{2}|\d{4}))?$`)
+	dayMonth = regexp.MustCompile(`^(\d{1,2})(?:st|nd|rd|th|\.)? ?([a-z]{3,9})\.?,?(?: (\d{4}))?$`)
+	monthDay = regexp.MustCompile(`^([a-z]{3,9})\.? ?(\d{1,2})(?:st|nd|rd|th)?,?(?: (\d{4}))?$`)
+)
+
+// Parse reads a day; empty is today. A date without its year is the one of this year,
+// or where that lies ahead the one last year, up to half a year ago. The error is one
+// line, quotes s and says how to write it.
+func (d Days) Parse(s string) (time.Time, error) {
+	t := strings.Join(strings.Fields(strings.ToLower(strings.ReplaceAll(s, "\u2212", "-"))), " ")
+	day, err := d.parse(s, t)
+	switch {
+	case err != nil:
+		return time.Time{}, err
+	case day.Year() < 1900 || day.Year() >= 2200:
+		return time.Time{}, fmt.Errorf("%s: its year is not between 1900 and 2199", quote(s))
+	case !d.Ahead && day.After(d.Today):
+		at := ""
+		if iso := day.Format(time.DateOnly); iso != t {
+			at = ", " + iso + ","
+		}
+		return time.Time{}, fmt.Errorf("%s%s lies ahead; today is %s", quote(s), at, d.Today.Format(time.DateOnly))
+	}
+	return day, nil
+}
+
+func (d Days) parse(s, t string) (time.Time, error) {
+	switch t {
+	case "", "today":
+		return d.Today, nil
+	case "yesterday":
+		return d.Today.AddDate(0, 0, -1), nil
+	case "day before yesterday", "the day before yesterday":
+		return d.Today.AddDate(0, 0, -2), nil
+	case "tomorrow":
+		return d.Today.AddDate(0, 0, 1), nil
+	}
+	if m := ago.FindStringSubmatch(t); m != nil {
+		return d.Today.AddDate(0, 0, -steps(m)), nil
+	}
+	if m := hence.FindStringSubmatch(t); m != nil {
+		return d.Today.AddDate(0, 0, steps(m)), nil
+	}
+	for i := range 7 {
+		name := strings.ToLower(time.Weekday(i).String())
+		if w := strings.TrimPrefix(strings.TrimPrefix(t, "last "), "on "); w == name || w == name[:3] {
+			back := (int(d.Today.Weekday()) - i + 7) % 7
+			if back == 0 && strings.HasPrefix(t, "last ") {
+				back = 7
+			}
+			return d.Today.AddDate(0, 0, -back), nil
+		}
+	}
+	if m := iso.FindStringSubmatch(t); m != nil {
+		return d.date(s, m[1], m[3], m[4])
+	}
+	if m := dotted.FindStringSubmatch(t); m != nil {
+		return d.date(s, m[3], m[2], m[1])
+	}
+	if m := strokes.FindStringSubmatch(t); m != nil && (m[2] == "/" || m[4] != "") {
+		return d.either(s, m[1], m[3], m[4])
+	}
+	if m := dayMonth.FindStringSubmatch(t); m != nil {
+		if month := monthNamed(m[2]); month > 0 {
+			return d.date(s, m[3], strconv.Itoa(month), m[1])
+		}
+	}
+	if m := monthDay.FindStringSubmatch(t); m != nil {
+		if month := monthNamed(m[1]); month > 0 {
+			return d.date(s, m[3], strconv.Itoa(month), m[2])
+		}
+	}
+	return time.Time{}, fmt.Errorf("%s: want %s", quote(s), DayForms)
+}
+
+// Date reads a date with its year, as a table holds it: 2026-07-14, 14.7.2026, 25/7/2026;
+// one of which day and month may be either is refused. The error is one line and quotes s.
+func Date(s string) (time.Time, error) {
+	t := strings.TrimSpace(s)
+	d := Days{}
+	if m := iso.FindStringSubmatch(t); m != nil {
+		return d.date(s, m[1], m[3], m[4])
+	}
+	if m := dotted.FindStringSubmatch(t); m != nil && m[3] != "" {
+		return d.date(s, m[3], m[2], m[1])
+	}
+	if m := strokes.FindStringSubmatch(t); m != nil && m[4] != "" {
+		return d.either(s, m[1], m[3], m[4])
+	}
+	return time.Time{}, fmt.Errorf("%s: want a date such as 2026-07-14", quote(s))
+}
+
+// steps is how many days the match of [ago] or [hence] is about.
+func steps(m []string) int {
+	n, unit := m[1], m[2]
+	if n == "" {
+		n, unit = m[3], m[4]
+	}
+	days, err := strconv.Atoi(n)
+	if err != nil {
+		days = map[string]int{"a": 1, "an": 1, "one": 1, "two": 2, "three": 3}[n]
+	}
+	if strings.HasPrefix(unit, "w") {
+		days *= 7
+	}
+	return days
+}
+
+// monthNamed is the month of an English name or its first letters, at least three; 0: none.
+func monthNamed(s string) int {
+	for m := time.January; m <= time.December; m++ {
+		if strings.HasPrefix(strings.ToLower(m.String()), s) || m == time.September && s == "sept" {
+			return int(m)
+		}
+	}
+	return 0
+}
+
+// either reads a date of which day or month comes first.
+func (d Days) either(s, a, b, year string) (time.Time, error) {
+	first, err1 := d.date(s, year, b, a)  // the day first
+	second, err2 := d.date(s, year, a, b) // the month first
+	switch {
+	case err1 != nil && err2 != nil:
+		if d.Order == MonthFirst {
+			return time.Time{}, err2
+		}
+		return time.Time{}, err1
+	case err1 != nil:
+		return second, nil
+	case err2 != nil || first.Equal(second) || d.Order == DayFirst:
+		return first, nil
+	case d.Order == MonthFirst:
+		return second, nil
+	}
+	return time.Time{}, fmt.Errorf("%s is %s or %s; write %s or %s", quote(s), first.Format("2 January"), second.Format("2 January"),
+		first.Format(time.DateOnly), second.Format(time.DateOnly))
+}
+
+// date is the day of that year, or without one the one nearest to today that may be meant.
+func (d Days) date(s, year, month, day string) (time.Time, error) {
+	m, _ := strconv.Atoi(month)
+	n, _ := strconv.Atoi(day)
+	in := func(y int) (time.Time, bool) {
+		t := time.Date(y, time.Month(m), n, 0, 0, 0, 0, time.UTC)
+		return t, m >= 1 && m <= 12 && n >= 1 && t.Day() == n
+	}
+	if year != "" {
+		y, _ := strconv.Atoi(year)
+		if len(year) == 2 {
+			y += 2000
+		}
+		if t, ok := in(y); ok {
+			return t, nil
+		}
+		return time.Time{}, fmt.Errorf("%s: there is no such day; want a date such as 2026-07-14", quote(s))
+	}
+	const half = 183
+	var best time.Time
+	found, real := false, false
+	for _, y := range [3]int{d.Today.Year(), d.Today.Year() - 1, d.Today.Year() + 1} {
+		t, ok := in(y)
+		if !ok {
+			continue
+		}
+		real = true
+		days := int(t.Sub(d.Today).Hours() / 24)
+		switch {
+		case !d.Ahead && (days > 0 || days < -half && y < d.Today.Year()), d.Ahead && (days > half || days < -half):
+		case !found:
+			best, found = t, true
+		}
+	}
+	switch {
+	case found:
+		return best, nil
+	case real:
+		return time.Time{}, fmt.Errorf("%s: say of which year, such as %02d.%02d.%d", quote(s), n, m, d.Today.Year()-1)
+	}
+	return time.Time{}, fmt.Errorf("%s: there is no such day; want a date such as 2026-07-14", quote(s))
+}

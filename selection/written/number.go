@@ -1,0 +1,59 @@
+package written
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Number reads a number with a point or a comma before its decimals. A minus sign of
+// printed tables (U+2212) is taken too. The error is one line and quotes s.
+func Number(s string) (float64, error) {
+	t := strings.Replace(strings.TrimSpace(s), "\u2212", "-", 1)
+	if strings.IndexByte(t, ',') >= 0 && strings.IndexByte(t, '.') < 0 {
+		t = strings.Replace(t, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(t, 64)
+	// ParseFloat knows "inf", "nan", "0x1p4" and "1_000", too.
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) || strings.Trim(t, "0123456789.+-eE") != "" {
+		return 0, fmt.Errorf("%s is not a number", quote(s))
+	}
+	return v, nil
+}
+
+// Numbers reads several numbers: with commas between them, or with semicolons or
+// spaces, and then their decimals may have a comma.
+func Numbers(s string) ([]float64, error) {
+	var out []float64
+	for _, p := range split(s) {
+		v, err := Number(p)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+// split parts a list of numbers.
+func split(s string) []string {
+	if strings.Contains(s, ";") {
+		return strings.Split(s, ";")
+	}
+	f := strings.Fields(s)
+	for _, p := range f {
+		if len(f) == 1 || strings.HasPrefix(p, ",") || strings.HasSuffix(p, ",") {
+			return strings.Split(s, ",")
+		}
+	}
+	return f
+}
+
+// quote is %q of at most the first 40 characters of s.
+func quote(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		s = string(r[:40]) + "…"
+	}
+	return strconv.Quote(s)
+}
