@@ -24,10 +24,12 @@ func TestDays(t *testing.T) {
 		want  string // a day, or what the error says
 	}{
 		{"", Unclear, "2026-08-14"}, {" Today ", Unclear, "2026-08-14"}, {"yesterday", Unclear, "2026-08-13"},
-		{"2 days ago", Unclear, "2026-08-12"}, {"a day ago", Unclear, "2026-08-13"}, {"-2d", Unclear, "2026-08-12"}, {"-2", Unclear, "2026-08-12"},
+		{"2 days ago", Unclear, "2026-08-12"}, {"a day ago", Unclear, "2026-08-13"}, {"-2d", Unclear, "2026-08-12"},
+		{"-2", Unclear, "2026-08-12"},
 		{"\u22122d", Unclear, "2026-08-12"}, {"1 week ago", Unclear, "2026-08-07"}, {"two weeks ago", Unclear, "2026-07-31"},
 		{"day before yesterday", Unclear, "2026-08-12"}, {"the day before yesterday", Unclear, "2026-08-12"},
-		{"friday", Unclear, "2026-08-14"}, {"last friday", Unclear, "2026-08-07"}, {"on Saturday", Unclear, "2026-08-08"}, {"wed", Unclear, "2026-08-12"},
+		{"friday", Unclear, "2026-08-14"}, {"last friday", Unclear, "2026-08-07"}, {"on Saturday", Unclear, "2026-08-08"},
+		{"wed", Unclear, "2026-08-12"},
 		{"2026-07-12", Unclear, "2026-07-12"}, {"2026-7-2", Unclear, "2026-07-02"}, {"2026/07/12", Unclear, "2026-07-12"},
 		{"12.7.2026", Unclear, "2026-07-12"}, {"12.07.26", Unclear, "2026-07-12"}, {"12. 7. 2026", Unclear, "2026-07-12"},
 		{"12.7.", Unclear, "2026-07-12"}, {"12.7", MonthFirst, "2026-07-12"}, {"28.2.", Unclear, "2026-02-28"}, {"1.1.", Unclear, "2026-01-01"},
@@ -38,8 +40,10 @@ func TestDays(t *testing.T) {
 		{"3/4/2026", Unclear, "is 3 April or 4 March; write 2026-04-03 or 2026-03-04"}, {"3/4", Unclear, "is 3 April or 4 March"},
 		{"25/7/2026", Unclear, "2026-07-25"}, {"7/25/2026", DayFirst, "2026-07-25"}, {"7/7/2026", Unclear, "2026-07-07"},
 		{"12-7-2026", DayFirst, "2026-07-12"}, {"12-7-2026", Unclear, "is 12 July or 7 December"}, {"31/4/2026", DayFirst, "no such day"},
-		{"12 July 2026", Unclear, "2026-07-12"}, {"July 12", Unclear, "2026-07-12"}, {"12th jul", Unclear, "2026-07-12"}, {"Jul. 12, 2026", Unclear, "2026-07-12"},
-		{"12 Jug", Unclear, "want today"}, {"2026-08-15", Unclear, "lies ahead; today is 2026-08-14"}, {"tomorrow", Unclear, "2026-08-15, lies ahead"},
+		{"12 July 2026", Unclear, "2026-07-12"}, {"July 12", Unclear, "2026-07-12"}, {"12th jul", Unclear, "2026-07-12"},
+		{"Jul. 12, 2026", Unclear, "2026-07-12"},
+		{"12 Jug", Unclear, "want today"}, {"2026-08-15", Unclear, "lies ahead; today is 2026-08-14"},
+		{"tomorrow", Unclear, "2026-08-15, lies ahead"},
 		{"in 3 days", Unclear, "lies ahead"}, {"1826-07-12", Unclear, "not between 1900"}, {"soon", Unclear, "want today, yesterday"},
 		{"2026-02-30", Unclear, "no such day"}, {"99999 days ago", Unclear, "want today"}, {"12.7.202", Unclear, "want today"},
 	} {
@@ -55,7 +59,8 @@ func TestDays(t *testing.T) {
 	if got, err := (Days{Today: day("2026-01-03")}).Parse("28.12."); err != nil || !got.Equal(day("2025-12-28")) {
 		t.Errorf("28.12. in January: %v, %v", got, err)
 	}
-	for s, want := range map[string]string{"20.8.": "2026-08-20", "tomorrow": "2026-08-15", "+2w": "2026-08-28", "in 3 days": "2026-08-17", "10.1.": "2027-01-10"} {
+	for s, want := range map[string]string{"20.8.": "2026-08-20", "tomorrow": "2026-08-15", "+2w": "2026-08-28",
+		"in 3 days": "2026-08-17", "10.1.": "2027-01-10"} {
 		if got, err := (Days{Today: day("2026-08-14"), Ahead: true}).Parse(s); err != nil || !got.Equal(day(want)) {
 			t.Errorf("%s ahead: %v, %v, want %s", s, got, err, want)
 		}
@@ -68,7 +73,8 @@ func TestOrderOf(t *testing.T) {
 	t.Parallel()
 	for name, want := range map[string]Order{"de_DE.UTF-8": DayFirst, "en_GB.UTF-8": DayFirst, "en-GB": DayFirst, "en_US.UTF-8": MonthFirst,
 		"en-US": MonthFirst, "C": Unclear, "C.UTF-8": Unclear, "POSIX": Unclear, "en_CA.UTF-8": Unclear, "fr_CA": Unclear, "sv_SE": Unclear,
-		"ja_JP": Unclear, "es_ES@euro": DayFirst, "eu_ES": Unclear, "en_DK.UTF-8": Unclear, "es_US": Unclear, "en": Unclear, "": Unclear, "x_ A": Unclear} {
+		"ja_JP": Unclear, "es_ES@euro": DayFirst, "eu_ES": Unclear, "en_DK.UTF-8": Unclear, "es_US": Unclear, "en": Unclear, "": Unclear,
+		"x_ A": Unclear} {
 		if got := OrderOfLocale(name); got != want {
 			t.Errorf("%s: %d, want %d", name, got, want)
 		}

@@ -19,7 +19,8 @@ func TestParse(t *testing.T) {
 	}{
 		{Text, "x", "x"}, {Text, " x ", " x "}, {Text, "=1+1", "=1+1"},
 		{Words, " a  b ", []string{"a", "b"}},
-		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", "2024-02-29"}, {Day, "25/7/2026", "2026-07-25"}, {Day, "12/7/2026", nil}, {Day, "12.7.", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01",
+		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", "2024-02-29"}, {Day, "25/7/2026", "2026-07-25"},
+		{Day, "12/7/2026", nil}, {Day, "12.7.", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01",
 			nil}, {Day, "2026-07-04T00:00:00Z", nil},
 		{Days, "2026-07-04 2026-07-05", []string{"2026-07-04", "2026-07-05"}}, {Days, "2026-07-04,2026-07-05", nil},
 		{Stamp, "2026-07-04T09:30:00.5+02:00", "2026-07-04T09:30:00.5+02:00"}, {Stamp, "2026-07-04", nil},
@@ -58,7 +59,8 @@ func TestFormatReal(t *testing.T) {
 	})
 }
 
-var bees = &Kind{Name: "bees", Need: []string{"bee"}, Columns: []Column{{Name: "bee"}, {Name: "L", Type: Real}, {Name: "seen", Type: Day}}}
+var bees = &Kind{Name: "bees", Need: []string{"bee"}, Columns: []Column{{Name: "bee"}, {Name: "L", Type: Real},
+	{Name: "seen", Type: Day}}}
 var hives = &Kind{Name: "hives", Need: []string{"hive"}, Columns: []Column{{Name: "hive"}, {Name: "seen", Type: Day}}}
 
 func TestTable(t *testing.T) {

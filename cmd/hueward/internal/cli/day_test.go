@@ -11,7 +11,8 @@ import (
 func TestDay(t *testing.T) {
 	a := New(strings.NewReader(""), io.Discard, io.Discard, nil, "")
 	a.Now = func() time.Time { return time.Date(2026, 3, 1, 0, 30, 0, 0, time.FixedZone("", 3*3600)) }
-	for s, want := range map[string]string{"": "2026-03-01", "Today": "2026-03-01", "yesterday": "2026-02-28", "2026-02-14": "2026-02-14", "14.2.": "2026-02-14",
+	for s, want := range map[string]string{"": "2026-03-01", "Today": "2026-03-01", "yesterday": "2026-02-28",
+		"2026-02-14": "2026-02-14", "14.2.": "2026-02-14",
 		"-2d": "2026-02-27", "25/2/2026": "2026-02-25"} {
 		if got, err := a.Day("on", s); err != nil || got.Format(time.DateOnly) != want {
 			t.Errorf("Day(%q) = %v, %v, want %s", s, got, err, want)
