@@ -5,9 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 
+	"hueward/selection/book/disk"
 	"hueward/selection/book/sqlite"
 )
 
@@ -22,7 +22,7 @@ func (b *Book) CopyTo(ctx context.Context, file string) error { return sqlite.Co
 // and returns the file's name.
 func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 	dir := filepath.Join(b.dir, BackupsFolder)
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := disk.MkdirAll(dir, 0o777); err != nil {
 		return "", fmt.Errorf("back up: %w", err)
 	}
 	for i := 1; ; i++ {
@@ -30,7 +30,7 @@ func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 		if i > 1 {
 			file = filepath.Join(dir, fmt.Sprintf("%s-%d.db", stem, i))
 		}
-		if _, err := os.Lstat(file); errors.Is(err, fs.ErrNotExist) {
+		if _, err := disk.Lstat(file); errors.Is(err, fs.ErrNotExist) {
 			return file, sqlite.CopyTo(ctx, b.db, file)
 		}
 	}

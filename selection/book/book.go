@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -71,10 +70,10 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	if err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
-	if _, err := os.Lstat(filepath.Join(dir, DBName)); err == nil {
+	if _, err := disk.Lstat(filepath.Join(dir, DBName)); err == nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, ErrExists)
 	}
-	switch entries, err := os.ReadDir(dir); {
+	switch entries, err := disk.ReadDir(dir); {
 	case err == nil && len(entries) > 0 && !interrupted(dir, entries):
 		return nil, fmt.Errorf("start a book in %q: %w; name a new or empty folder", dir, ErrNotEmpty)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
@@ -85,7 +84,7 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 	defer func() {
 		if err != nil {
 			for i := len(made) - 1; i >= 0; i-- {
-				os.Remove(made[i]) // only what is ours; a folder only when empty
+				disk.Remove(made[i]) // only what is ours; a folder only when empty
 			}
 		}
 	}()
@@ -110,7 +109,7 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 		}
 	}
 	whole := filepath.Join(dir, DBName)
-	if err := os.Rename(half, whole); err != nil {
+	if err := disk.Rename(half, whole); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
 	made = append(made, whole, whole+"-wal", whole+"-shm")
@@ -125,7 +124,7 @@ func interrupted(dir string, entries []fs.DirEntry) bool {
 		switch name := e.Name(); {
 		case strings.HasPrefix(name, DBName+".new") && e.Type().IsRegular():
 		case name == naming.PhotosFolder || name == BackupsFolder:
-			if in, err := os.ReadDir(filepath.Join(dir, name)); err != nil || len(in) > 0 {
+			if in, err := disk.ReadDir(filepath.Join(dir, name)); err != nil || len(in) > 0 {
 				return false
 			}
 		default:
@@ -198,7 +197,7 @@ func Find(start string) (dir string, err error) {
 		return "", fmt.Errorf("look for a book from %q: %w", start, err)
 	}
 	for from := dir; ; {
-		if info, err := os.Stat(filepath.Join(dir, DBName)); err == nil && info.Mode().IsRegular() {
+		if info, err := disk.Stat(filepath.Join(dir, DBName)); err == nil && info.Mode().IsRegular() {
 			return dir, nil
 		}
 		up := filepath.Dir(dir)

@@ -4,11 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
 
+	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
 )
 
@@ -30,7 +30,7 @@ func Outside(name string) (string, error) {
 		if !strings.HasPrefix(part, DBName) && part != naming.PhotosFolder && part != BackupsFolder {
 			continue
 		}
-		if info, err := os.Stat(filepath.Join(dir, DBName)); err == nil && info.Mode().IsRegular() {
+		if info, err := disk.Stat(filepath.Join(dir, DBName)); err == nil && info.Mode().IsRegular() {
 			return "", fmt.Errorf("%s: %w, that in %s; name another place", name, ErrOfBook, dir)
 		}
 	}
@@ -50,7 +50,7 @@ func real(name string) (string, error) {
 	if !errors.Is(err, fs.ErrNotExist) {
 		return to, err
 	}
-	if _, err := os.Lstat(at); err == nil {
+	if _, err := disk.Lstat(at); err == nil {
 		return "", errors.New("it is a link to something that is not there; name the file itself")
 	}
 	dir, err := real(filepath.Dir(at))

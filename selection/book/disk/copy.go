@@ -21,7 +21,7 @@ type Incoming struct {
 }
 
 // Discard removes the copy; once it is in its place, it does nothing.
-func (in *Incoming) Discard() { os.Remove(in.temp) }
+func (in *Incoming) Discard() { Remove(in.temp) }
 
 // Receive copies the file into dir under a passing name, synced and not to be written
 // to. It leaves nothing when it fails.
@@ -31,38 +31,38 @@ func Receive(ctx context.Context, file, dir string) (_ *Incoming, err error) {
 		return nil, err
 	}
 	defer src.Close()
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := MkdirAll(dir, 0o777); err != nil {
 		return nil, err
 	}
-	dst, err := os.CreateTemp(dir, "photo-*")
+	dst, err := CreateTemp(dir, "photo-*")
 	if err != nil {
 		return nil, err
 	}
 	defer func() {
 		dst.Close()
 		if err != nil {
-			os.Remove(dst.Name())
+			Remove(dst.Name())
 		}
 	}()
 	sum, n, err := copySynced(ctx, dst, src)
 	if err != nil {
 		return nil, Full(err)
 	}
-	if err := os.Chmod(dst.Name(), 0o444); err != nil { // originals are never changed
+	if err := Chmod(dst.Name(), 0o444); err != nil { // originals are never changed
 		return nil, err
 	}
 	return &Incoming{dst.Name(), sum, n, info.ModTime()}, nil
 }
 
 // openRegular opens an ordinary file.
-func openRegular(file string) (*os.File, fs.FileInfo, error) {
+func openRegular(file string) (*File, fs.FileInfo, error) {
 	// A pipe would wait for its writer when it is opened.
-	if info, err := os.Stat(file); err != nil {
+	if info, err := Stat(file); err != nil {
 		return nil, nil, err
 	} else if !info.Mode().IsRegular() {
 		return nil, nil, errors.New("it is not an ordinary file")
 	}
-	f, err := os.Open(file)
+	f, err := Open(file)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -75,7 +75,7 @@ func openRegular(file string) (*os.File, fs.FileInfo, error) {
 }
 
 // copySynced writes src into dst, syncs and closes it, and returns the sum of what was written.
-func copySynced(ctx context.Context, dst *os.File, src io.Reader) (sum string, n int64, err error) {
+func copySynced(ctx context.Context, dst *File, src io.Reader) (sum string, n int64, err error) {
 	h := sha256.New()
 	if n, err = io.Copy(io.MultiWriter(dst, h), &contextReader{ctx, src}); err != nil {
 		return "", 0, err
@@ -122,11 +122,11 @@ func (in *Incoming) MoveTo(file string) (_ *Placed, err error) {
 	if p.made, err = MakeDirs(dir, nil); err != nil {
 		return nil, err
 	}
-	if err := os.Rename(in.temp, file); err != nil {
+	if err := Rename(in.temp, file); err != nil {
 		return nil, err
 	}
 	p.kept = false
-	os.Chtimes(file, time.Time{}, in.time) // a courtesy; the book does not rely on it
+	Chtimes(file, time.Time{}, in.time) // a courtesy; the book does not rely on it
 	SyncDir(dir)
 	return p, nil
 }
@@ -137,16 +137,16 @@ func (p *Placed) Undo() {
 		return
 	}
 	if !p.kept {
-		os.Remove(p.file)
+		Remove(p.file)
 	}
 	for i := len(p.made) - 1; i >= 0; i-- {
-		os.Remove(p.made[i])
+		Remove(p.made[i])
 	}
 }
 
 // Sum returns the SHA-256 of a file's content, in hex.
 func Sum(file string) (string, error) {
-	f, err := os.Open(file)
+	f, err := Open(file)
 	if err != nil {
 		return "", err
 	}
@@ -160,7 +160,7 @@ func Sum(file string) (string, error) {
 
 // Holds reports whether the file is an ordinary one of that size and sum.
 func Holds(file string, bytes int64, sha256 string) bool {
-	info, err := os.Lstat(file)
+	info, err := Lstat(file)
 	if err != nil || !info.Mode().IsRegular() || info.Size() != bytes {
 		return false
 	}
@@ -179,16 +179,16 @@ func CopyWhole(ctx context.Context, from, to, sha256 string) (whole bool, err er
 		return false, err
 	}
 	defer src.Close()
-	dst, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	dst, err := OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return false, err
 	}
 	defer dst.Close()
 	sum, _, err := copySynced(ctx, dst, src)
 	if err != nil || sum != sha256 {
-		return false, errors.Join(err, os.Remove(to))
+		return false, errors.Join(err, Remove(to))
 	}
-	os.Chtimes(to, time.Time{}, info.ModTime()) // a courtesy
+	Chtimes(to, time.Time{}, info.ModTime()) // a courtesy
 	return true, nil
 }
 
@@ -199,13 +199,13 @@ func Copy(ctx context.Context, from, to string) error {
 		return err
 	}
 	defer src.Close()
-	dst, err := os.OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o666)
+	dst, err := OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o666)
 	if err != nil {
 		return err
 	}
 	defer dst.Close()
 	if _, _, err = copySynced(ctx, dst, src); err != nil {
-		os.Remove(to)
+		Remove(to)
 	}
 	return err
 }

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"syscall"
 	"time"
@@ -24,14 +23,14 @@ func Full(err error) error {
 
 // Exists reports whether there is anything of that name.
 func Exists(file string) bool {
-	_, err := os.Lstat(file)
+	_, err := Lstat(file)
 	return err == nil
 }
 
 // SyncDir makes a rename in dir last through a power cut, where the system
 // can; not all can sync a folder, and then there is nothing to do.
 func SyncDir(dir string) {
-	if d, err := os.Open(dir); err == nil {
+	if d, err := Open(dir); err == nil {
 		d.Sync()
 		d.Close()
 	}
@@ -40,7 +39,7 @@ func SyncDir(dir string) {
 // MakeDirs makes dir and its missing parents and appends those it made, also when it
 // fails.
 func MakeDirs(dir string, made []string) ([]string, error) {
-	if info, err := os.Stat(dir); err == nil {
+	if info, err := Stat(dir); err == nil {
 		if !info.IsDir() {
 			return made, &fs.PathError{Op: "mkdir", Path: dir, Err: errors.New("a file of that name is in the way")}
 		}
@@ -52,7 +51,7 @@ func MakeDirs(dir string, made []string) ([]string, error) {
 			return made, err
 		}
 	}
-	err := os.Mkdir(dir, 0o777)
+	err := Mkdir(dir, 0o777)
 	if err == nil {
 		made = append(made, dir)
 	} else if errors.Is(err, fs.ErrExist) {
@@ -64,14 +63,14 @@ func MakeDirs(dir string, made []string) ([]string, error) {
 // ClearOld removes the files in dir of names like the pattern that were last written
 // before the time: what interrupted runs left.
 func ClearOld(dir, pattern string, before time.Time) {
-	entries, err := os.ReadDir(dir)
+	entries, err := ReadDir(dir)
 	if err != nil {
 		return
 	}
 	for _, e := range entries {
 		like, _ := filepath.Match(pattern, e.Name())
 		if info, err := e.Info(); err == nil && like && info.ModTime().Before(before) {
-			os.Remove(filepath.Join(dir, e.Name()))
+			Remove(filepath.Join(dir, e.Name()))
 		}
 	}
 }

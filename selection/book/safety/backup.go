@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
 )
 
 // backupName is a backup that Backup made and Rotate may remove; others, such as
@@ -33,7 +34,7 @@ func Backup(ctx context.Context, b *book.Book, file string) (string, error) {
 	if os.IsPathSeparator(file[len(file)-1]) {
 		return "", fmt.Errorf("back up to %s: that is no file name; name a file", file)
 	}
-	if _, err := os.Lstat(file); err == nil {
+	if _, err := disk.Lstat(file); err == nil {
 		return "", fmt.Errorf("back up to %s: it is there already; name another file", file)
 	}
 	at, err := book.Outside(file)
@@ -53,7 +54,7 @@ type BackupFile struct {
 // Backups are those of the book, the newest first; others than Backup's own too,
 // such as those made before a migration.
 func Backups(b *book.Book) ([]BackupFile, error) {
-	entries, err := os.ReadDir(filepath.Join(b.Dir(), book.BackupsFolder))
+	entries, err := disk.ReadDir(filepath.Join(b.Dir(), book.BackupsFolder))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, err
 	}
@@ -104,7 +105,7 @@ func Rotate(b *book.Book, keep int, made string) ([]string, error) {
 		if n <= keep || first || f.Name == filepath.Base(made) {
 			continue
 		}
-		if err := os.Remove(filepath.Join(b.Dir(), book.BackupsFolder, f.Name)); err != nil {
+		if err := disk.Remove(filepath.Join(b.Dir(), book.BackupsFolder, f.Name)); err != nil {
 			return removed, err
 		}
 		removed = append(removed, f.Name)

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -117,7 +116,7 @@ func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 		return &Finding{p.Path, "the photo's place is not in the book's folder", "do not use a book from someone you do not trust", true,
 			remedy.Remedy{}}
 	}
-	switch info, err := os.Stat(file); {
+	switch info, err := disk.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):
 		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true, remedy.Remedy{}}
 	case err != nil:

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -36,7 +35,7 @@ func CopyPhotos(ctx context.Context, b *book.Book, dir string) (*CopiedPhotos, e
 		return nil, err
 	}
 	out := &CopiedPhotos{All: len(list)}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := disk.MkdirAll(dir, 0o777); err != nil {
 		return out, disk.Full(err)
 	}
 	for _, p := range list {
@@ -66,23 +65,23 @@ func copyOut(ctx context.Context, b *book.Book, p book.Photo, dir string) (copie
 	if holds(to, p.SHA256) {
 		return false, nil
 	}
-	if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
+	if err := disk.MkdirAll(filepath.Dir(to), 0o777); err != nil {
 		return false, err
 	}
 	half := to + ".new"
-	os.Remove(half) // of a run that was stopped
+	disk.Remove(half) // of a run that was stopped
 	whole, err := disk.CopyWhole(ctx, b.PhotoFile(p), half, p.SHA256)
 	switch {
 	case err != nil:
-		os.Remove(half)
+		disk.Remove(half)
 		return false, err
 	case !whole:
 		return false, errors.New("it is missing, or has changed since it was copied in")
 	case !holds(half, p.SHA256):
-		os.Remove(half)
+		disk.Remove(half)
 		return false, errors.New("what was written is not what is read back; the disk may be failing")
 	}
-	return true, os.Rename(half, to)
+	return true, disk.Rename(half, to)
 }
 
 // holds reports whether the file has that sum.

@@ -40,11 +40,11 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 	}
 	// Of a book that is damaged a -wal file is left; it must not meet the backup.
 	for _, ending := range []string{"-wal", "-shm"} {
-		if err := os.Remove(current + ending); err != nil && !errors.Is(err, os.ErrNotExist) {
+		if err := disk.Remove(current + ending); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return kept, fmt.Errorf("restore: %w", err)
 		}
 	}
-	if err := os.Rename(half, current); err != nil {
+	if err := disk.Rename(half, current); err != nil {
 		return kept, fmt.Errorf("restore: %w", err)
 	}
 	disk.SyncDir(dir)
@@ -58,7 +58,7 @@ func setAside(ctx context.Context, dir string, now time.Time) (kept string, err 
 	if !disk.Exists(current) {
 		return "", nil
 	}
-	if err := os.MkdirAll(backups, 0o777); err != nil {
+	if err := disk.MkdirAll(backups, 0o777); err != nil {
 		return "", err
 	}
 	stem := filepath.Join(backups, "before-restore-"+now.UTC().Format(book.BackupTime))
@@ -74,8 +74,8 @@ func setAside(ctx context.Context, dir string, now time.Time) (kept string, err 
 		if err := disk.Copy(ctx, current+ending, half); err != nil {
 			return "", err
 		}
-		if err := os.Rename(half, kept+ending); err != nil {
-			os.Remove(half)
+		if err := disk.Rename(half, kept+ending); err != nil {
+			disk.Remove(half)
 			return "", err
 		}
 	}

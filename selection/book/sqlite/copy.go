@@ -25,7 +25,7 @@ func CopyClosed(ctx context.Context, from, to string) error {
 	}
 	Remove(to) // of a run that was interrupted
 	for _, ending := range []string{"-wal", ""} {
-		if info, err := os.Stat(from + ending); ending != "" && (err != nil || info.Size() == 0) {
+		if info, err := disk.Stat(from + ending); ending != "" && (err != nil || info.Size() == 0) {
 			continue
 		}
 		if err := disk.Copy(ctx, from+ending, to+ending); err != nil {
@@ -43,7 +43,7 @@ func CopyClosed(ctx context.Context, from, to string) error {
 // Remove removes a database and the files that SQLite keeps beside it.
 func Remove(file string) {
 	for _, ending := range []string{"", "-wal", "-shm", "-journal"} {
-		os.Remove(file + ending)
+		disk.Remove(file + ending)
 	}
 }
 
@@ -54,7 +54,7 @@ func Remove(file string) {
 // declared keys, user_version and application_id kept.
 func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	disk.ClearOld(filepath.Dir(file), HalfPrefix+"*", time.Now().Add(-24*time.Hour)) // younger ones may be another program's
-	temp, err := os.CreateTemp(filepath.Dir(file), HalfPrefix+"*")
+	temp, err := disk.CreateTemp(filepath.Dir(file), HalfPrefix+"*")
 	if err != nil {
 		return fmt.Errorf("back up: %w", disk.Full(err))
 	}
@@ -62,7 +62,7 @@ func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	half := temp.Name()
 	defer func() {
 		if err != nil {
-			os.Remove(half)
+			disk.Remove(half)
 			err = fmt.Errorf("back up to %s: %w", file, disk.Full(err))
 		}
 	}()
@@ -72,7 +72,7 @@ func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	if err := Verify(ctx, half); err != nil {
 		return err
 	}
-	f, err := os.OpenFile(half, os.O_RDWR, 0)
+	f, err := disk.OpenFile(half, os.O_RDWR, 0)
 	if err != nil {
 		return err
 	}
@@ -83,7 +83,7 @@ func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := os.Rename(half, file); err != nil {
+	if err := disk.Rename(half, file); err != nil {
 		return err
 	}
 	disk.SyncDir(filepath.Dir(file))

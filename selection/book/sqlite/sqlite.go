@@ -16,11 +16,11 @@ import (
 	"io"
 	"io/fs"
 	"net/url"
-	"os"
 	"path"
 	"path/filepath"
 	"strings"
 
+	"hueward/selection/book/disk"
 	"hueward/selection/book/remedy"
 
 	driver "modernc.org/sqlite"
@@ -101,7 +101,7 @@ func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
 // Source: SQLite file format, section 1.3: page size at byte 16, size in pages
 // at 28, user version at 60, application id at 68.
 func Header(file string) error {
-	f, err := os.Open(file)
+	f, err := disk.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
 		return remedy.Step(remedy.NewBook).Errorf("%w there; start one", ErrNoBook)
 	}
@@ -135,7 +135,7 @@ func Header(file string) error {
 	}
 	// A program that was killed while it wrote the -wal file's pages back leaves a
 	// file that is too short for its header; SQLite does it again from there.
-	if wal, err := os.Stat(file + "-wal"); err == nil && wal.Size() > 0 {
+	if wal, err := disk.Stat(file + "-wal"); err == nil && wal.Size() > 0 {
 		return nil
 	}
 	if want := size * int64(binary.BigEndian.Uint32(h[28:])); info.Size() < want {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
 	"slices"
@@ -20,10 +19,10 @@ import (
 // checkOut says whether an earlier export lies in dir, and refuses a folder that holds
 // anything else: other files, tables that were changed since, photos that are not of it.
 func checkOut(dir string, replace bool) (old bool, err error) {
-	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+	if info, err := disk.Stat(dir); err == nil && !info.IsDir() {
 		return false, fmt.Errorf("%s is no folder; name a new one", dir)
 	}
-	entries, err := os.ReadDir(dir)
+	entries, err := disk.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
 		return false, nil
 	}
@@ -67,7 +66,7 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 
 // manifestSums are the sums of an export's tables, by name.
 func manifestSums(file string) (map[string]string, error) {
-	if info, err := os.Lstat(file); err != nil || !info.Mode().IsRegular() {
+	if info, err := disk.Lstat(file); err != nil || !info.Mode().IsRegular() {
 		return nil, errors.New("no manifest")
 	}
 	rows, err := readCSV(file)
@@ -88,7 +87,7 @@ func manifestSums(file string) (map[string]string, error) {
 // from dir; empty: there is none.
 func notExported(dir string) (string, error) {
 	root := filepath.Join(dir, naming.PhotosFolder)
-	if _, err := os.Lstat(root); errors.Is(err, fs.ErrNotExist) {
+	if _, err := disk.Lstat(root); errors.Is(err, fs.ErrNotExist) {
 		return "", nil
 	}
 	rows, err := readCSV(filepath.Join(dir, photoKind.Name+".csv"))
@@ -125,7 +124,7 @@ func notExported(dir string) (string, error) {
 }
 
 func readCSV(file string) ([][]string, error) {
-	f, err := os.Open(file)
+	f, err := disk.Open(file)
 	if err != nil {
 		return nil, err
 	}

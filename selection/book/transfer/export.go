@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io/fs"
 	"iter"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -178,23 +177,23 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	if err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
+	if err := disk.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
 		return nil, err
 	}
 	// A folder of its own around it: one that MkdirTemp made is for its owner alone.
-	around, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+"-*")
+	around, err := disk.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+"-*")
 	if err != nil {
 		return nil, err
 	}
-	defer os.RemoveAll(around)
+	defer disk.RemoveAll(around)
 	half := filepath.Join(around, "export")
-	if err := os.Mkdir(half, 0o777); err != nil {
+	if err := disk.Mkdir(half, 0o777); err != nil {
 		return nil, err
 	}
 	out := &Exported{Rows: map[string]int{}}
 	err = Export(ctx, b, func(t Table) error {
 		name := t.Name + ".csv"
-		f, err := os.Create(filepath.Join(half, name))
+		f, err := disk.Create(filepath.Join(half, name))
 		if err != nil {
 			return err
 		}
@@ -228,17 +227,17 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 // swap moves the finished folder to its place; an old one goes only then.
 func swap(half, dir string, old bool) error {
 	if !old {
-		if err := os.Remove(dir); err != nil && !errors.Is(err, fs.ErrNotExist) { // empty
+		if err := disk.Remove(dir); err != nil && !errors.Is(err, fs.ErrNotExist) { // empty
 			return err
 		}
-		return os.Rename(half, dir)
+		return disk.Rename(half, dir)
 	}
 	away := half + ".old" // goes with the folder around it
-	if err := os.Rename(dir, away); err != nil {
+	if err := disk.Rename(dir, away); err != nil {
 		return err
 	}
-	if err := os.Rename(half, dir); err != nil {
-		return errors.Join(err, os.Rename(away, dir))
+	if err := disk.Rename(half, dir); err != nil {
+		return errors.Join(err, disk.Rename(away, dir))
 	}
 	return nil
 }
@@ -255,7 +254,7 @@ func copyPhotosOut(ctx context.Context, b *book.Book, dir string, out *Exported)
 			continue
 		}
 		to := filepath.Join(dir, filepath.FromSlash(p.Path))
-		if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
+		if err := disk.MkdirAll(filepath.Dir(to), 0o777); err != nil {
 			return err
 		}
 		whole, err := disk.CopyWhole(ctx, b.PhotoFile(p), to, p.SHA256)

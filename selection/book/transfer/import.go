@@ -11,12 +11,12 @@ import (
 	"fmt"
 	"io/fs"
 	"iter"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
@@ -185,7 +185,7 @@ type importer struct {
 type source struct {
 	*exchange.Table
 	kind   *tableKind
-	closer *os.File
+	closer *disk.File
 	rows   []*importRow // of a kind with keys
 	done   ImportedTable
 }
@@ -239,7 +239,7 @@ func (im *importer) problem(err error) {
 
 // open opens one file and reads its first line.
 func (im *importer) open(file string, as *tableKind) {
-	f, err := os.Open(file)
+	f, err := disk.Open(file)
 	if err != nil {
 		var p *fs.PathError
 		if errors.As(err, &p) {

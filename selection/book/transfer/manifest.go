@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strconv"
 
@@ -38,7 +37,7 @@ func sound(ctx context.Context, b *book.Book) error {
 
 // writeManifest writes the manifest of the tables in dir.
 func writeManifest(dir string, out *Exported) error {
-	f, err := os.Create(filepath.Join(dir, ManifestName))
+	f, err := disk.Create(filepath.Join(dir, ManifestName))
 	if err != nil {
 		return err
 	}
@@ -68,7 +67,7 @@ func writeManifest(dir string, out *Exported) error {
 // checkManifest compares the tables that are imported with a manifest that came with
 // them; what they lack is a problem.
 func (im *importer) checkManifest(file string) error {
-	f, err := os.Open(file)
+	f, err := disk.Open(file)
 	if err != nil {
 		return err
 	}
@@ -124,7 +123,7 @@ func (im *importer) imports(file string) bool {
 
 // countRows is how many rows a table has below its first line.
 func countRows(file string) (n int64, err error) {
-	f, err := os.Open(file)
+	f, err := disk.Open(file)
 	if err != nil {
 		return 0, err
 	}

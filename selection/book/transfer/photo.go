@@ -3,7 +3,6 @@ package transfer
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path"
 	"path/filepath"
 	"strings"
@@ -70,7 +69,7 @@ func (im *importer) receivePhotos() error {
 }
 
 func sizeOf(file string) int64 {
-	info, err := os.Stat(file)
+	info, err := disk.Stat(file)
 	if err != nil {
 		return -1
 	}

@@ -11,6 +11,7 @@ import (
 	"syscall"
 
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
 )
 
 // Output writes what a command makes into the file of that name, see [WriteFile], or
@@ -45,7 +46,7 @@ func (a *App) CheckOutput(flag, name string, k Kind) error {
 // CheckFile says before any work whether [WriteFile] would refuse a file whose folders
 // need not be there yet.
 func CheckFile(name string, k Kind) error {
-	if _, err := os.Stat(filepath.Dir(name)); err != nil {
+	if _, err := disk.Stat(filepath.Dir(name)); err != nil {
 		_, err = book.Outside(name)
 		return err
 	}
@@ -62,14 +63,14 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 	if err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(at), ".hueward-*")
+	f, err := disk.CreateTemp(filepath.Dir(at), ".hueward-*")
 	if err != nil {
 		return cannotWrite(name, err)
 	}
 	defer func() {
 		if err != nil {
 			f.Close()
-			os.Remove(f.Name())
+			disk.Remove(f.Name())
 			err = cannotWrite(name, err)
 		}
 	}()
@@ -77,7 +78,7 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 		return err
 	}
 	mode := fs.FileMode(0o644)
-	if info, err := os.Stat(at); err == nil {
+	if info, err := disk.Stat(at); err == nil {
 		mode = info.Mode().Perm()
 	}
 	if err := f.Chmod(mode); err != nil {
@@ -92,7 +93,7 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 	if at, err = writable(name, k); err != nil { // what came there meanwhile stays, too
 		return err
 	}
-	return os.Rename(f.Name(), at)
+	return disk.Rename(f.Name(), at)
 }
 
 // writable returns the place of a file to be written, links followed, or says why
@@ -102,7 +103,7 @@ func writable(name string, k Kind) (string, error) {
 		return "", refused("%q is no file name; name a file", name)
 	}
 	// Before the links are followed: a link such as /dev/stdout leads to a pipe that has no name.
-	info, err := os.Stat(name)
+	info, err := disk.Stat(name)
 	switch {
 	case err != nil:
 	case info.IsDir():
@@ -115,7 +116,7 @@ func writable(name string, k Kind) (string, error) {
 		return "", refused("%w", err)
 	}
 	if info == nil {
-		if dir, err := os.Stat(filepath.Dir(at)); err == nil && !dir.IsDir() {
+		if dir, err := disk.Stat(filepath.Dir(at)); err == nil && !dir.IsDir() {
 			return "", refused("%s: %s is not a folder; name another", name, filepath.Dir(at))
 		} else if errors.Is(err, fs.ErrNotExist) {
 			return "", refused("%s: there is no folder %s; make it first, or name another", name, filepath.Dir(name))
@@ -125,7 +126,7 @@ func writable(name string, k Kind) (string, error) {
 	if info.Mode().Perm()&0o200 == 0 {
 		return "", refused("%s is write-protected; name another file", name)
 	}
-	f, err := os.Open(at)
+	f, err := disk.Open(at)
 	if err != nil {
 		return "", cannotWrite(name, err)
 	}

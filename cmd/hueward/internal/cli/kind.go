@@ -8,12 +8,12 @@ import (
 	"image"
 	"image/png"
 	"io"
-	"os"
 	"unicode/utf16"
 
 	"hueward/report"
 	"hueward/report/print"
 	"hueward/report/workbook"
+	"hueward/selection/book/disk"
 	"hueward/selection/calendar"
 )
 
@@ -23,7 +23,7 @@ type Kind struct {
 	what   string // as a line says it
 	binary bool
 	mark   []byte // of a picture
-	own    func(f *os.File, size int64) bool
+	own    func(f *disk.File, size int64) bool
 }
 
 // The kinds that commands write.
@@ -34,12 +34,12 @@ var (
 	Workbook = Kind{what: "a workbook", binary: true, own: isWorkbook}
 	Mask     = picture("a mask", "mask")
 	Explain  = picture("an explanation", "explanation")
-	Photo    = Kind{what: "a photo", own: func(*os.File, int64) bool { return false }} // takes the place of nothing
+	Photo    = Kind{what: "a photo", own: func(*disk.File, int64) bool { return false }} // takes the place of nothing
 )
 
 // begins is a file that begins so, and has the mark in its first lines.
-func begins(first, mark string) func(*os.File, int64) bool {
-	return func(f *os.File, _ int64) bool {
+func begins(first, mark string) func(*disk.File, int64) bool {
+	return func(f *disk.File, _ int64) bool {
 		head := make([]byte, 2048)
 		n, _ := f.ReadAt(head, 0)
 		return bytes.HasPrefix(head[:n], []byte(first)) && bytes.Contains(head[:n], []byte(mark))
@@ -47,7 +47,7 @@ func begins(first, mark string) func(*os.File, int64) bool {
 }
 
 // isSheets is a PDF by the word on its creator, which stands near its end.
-func isSheets(f *os.File, size int64) bool {
+func isSheets(f *disk.File, size int64) bool {
 	head := make([]byte, 5)
 	if _, err := f.ReadAt(head, 0); err != nil || string(head) != "%PDF-" {
 		return false
@@ -65,7 +65,7 @@ func isSheets(f *os.File, size int64) bool {
 }
 
 // isWorkbook is a workbook that no other program has saved since: that would name itself.
-func isWorkbook(f *os.File, size int64) bool {
+func isWorkbook(f *disk.File, size int64) bool {
 	z, err := zip.NewReader(f, size)
 	if err != nil {
 		return false
@@ -82,7 +82,7 @@ func isWorkbook(f *os.File, size int64) bool {
 // picture is a PNG that says of itself what it is.
 func picture(what, kind string) Kind {
 	mark := pngMark(kind)
-	return Kind{what: what, binary: true, mark: mark, own: func(f *os.File, _ int64) bool {
+	return Kind{what: what, binary: true, mark: mark, own: func(f *disk.File, _ int64) bool {
 		head := make([]byte, pngHead+len(mark))
 		_, err := f.ReadAt(head, 0)
 		return err == nil && bytes.Equal(head[pngHead:], mark)

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/selection/book/disk"
 	"hueward/selection/book/transfer"
 )
 
@@ -47,7 +48,7 @@ func collect(args []string, refuse func(format string, args ...any)) []input {
 		}
 	}
 	for _, arg := range args {
-		fi, err := os.Stat(arg)
+		fi, err := disk.Stat(arg)
 		switch {
 		case err == nil && fi.IsDir():
 			found := 0
@@ -101,13 +102,13 @@ func walk(dir string, refuse func(format string, args ...any), found func(file s
 }
 
 func exists(path string) bool {
-	_, err := os.Stat(path)
+	_, err := disk.Stat(path)
 	return err == nil
 }
 
 // readList reads a table that says which plant each photo shows.
 func readList(name string) ([]transfer.Assignment, error) {
-	f, err := os.Open(name)
+	f, err := disk.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("%s: cannot be opened: %s; see that the list is there", name, cli.ReasonOf(err))
 	}

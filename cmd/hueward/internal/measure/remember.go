@@ -3,7 +3,6 @@ package measure
 import (
 	"context"
 	"errors"
-	"os"
 	"strings"
 
 	"hueward/colorimg"
@@ -48,7 +47,7 @@ func (m *measuring) remembered(ctx context.Context, opt *colorimg.Options) (map[
 
 // inBook is the newest reading of a photo that is in the book; nil when it is not.
 func (m *measuring) inBook(ctx context.Context, job colorimg.Job, known map[int64]map[string]bool) (*book.Reading, error) {
-	info, err := os.Stat(job.File)
+	info, err := disk.Stat(job.File)
 	if err != nil || !info.Mode().IsRegular() || known[info.Size()] == nil {
 		return nil, nil // of another size than every photo in the book: no need to read it
 	}

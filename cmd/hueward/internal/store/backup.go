@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -15,6 +14,7 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
 	"hueward/selection/book/safety"
 )
 
@@ -135,10 +135,10 @@ this can be taken back the same way. No other command may be running.` + cli.Exi
 				return err
 			}
 			file := args[0]
-			if _, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) && filepath.Base(file) == file {
+			if _, err := disk.Stat(file); errors.Is(err, fs.ErrNotExist) && filepath.Base(file) == file {
 				file = filepath.Join(dir, "backups", file)
 			}
-			if _, err := os.Stat(file); err != nil {
+			if _, err := disk.Stat(file); err != nil {
 				return fmt.Errorf("restore %s: it is not there; see what is: hueward backup --list", args[0])
 			}
 			kept, err := safety.Restore(cmd.Context(), dir, file, a.Now())

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -15,6 +14,7 @@ import (
 	"hueward/report/words"
 	"hueward/report/workbook"
 	"hueward/selection/book"
+	"hueward/selection/book/disk"
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/transfer"
 )
@@ -119,7 +119,7 @@ func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions
 	if o.xlsx != "-" && !strings.EqualFold(filepath.Ext(o.xlsx), ".xlsx") {
 		return cli.Usagef("--xlsx %q: want a name that ends in .xlsx", o.xlsx)
 	}
-	if _, err := os.Stat(o.xlsx); err == nil && !o.force && o.xlsx != "-" {
+	if _, err := disk.Stat(o.xlsx); err == nil && !o.force && o.xlsx != "-" {
 		return fmt.Errorf("%s is there already; name another file, or replace it: --force", o.xlsx)
 	}
 	w := workbook.New()

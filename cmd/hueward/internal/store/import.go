@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -13,6 +12,7 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/hints"
 	"hueward/report/words"
+	"hueward/selection/book/disk"
 	"hueward/selection/book/transfer"
 )
 
@@ -60,7 +60,7 @@ import back.` + cli.ExitStatuses(""),
 func (a *app) importTables(ctx context.Context, args []string, o *transfer.ImportOptions) error {
 	var files []string
 	for _, arg := range args {
-		info, err := os.Stat(arg)
+		info, err := disk.Stat(arg)
 		if err == nil && info.IsDir() {
 			found, err := filepath.Glob(filepath.Join(escapeGlob(arg), "*.csv"))
 			if err != nil {

@@ -1,0 +1,227 @@
+package disk
+
+import (
+	"io/fs"
+	"os"
+	"time"
+)
+
+// All that is done to files of a book, its backups and exports goes through the functions
+// here, which are those of package os. A test makes them fail by [Fault].
+
+// Op is a kind of call to the file system.
+type Op string
+
+// The calls that a [Fault] is asked about.
+const (
+	OpOpen   Op = "open"
+	OpCreate Op = "create" // of a file, or opening one to be written
+	OpRead   Op = "read"
+	OpWrite  Op = "write"
+	OpSync   Op = "sync"
+	OpClose  Op = "close"
+	OpRename Op = "rename"
+	OpRemove Op = "remove"
+	OpMkdir  Op = "mkdir"
+	OpLook   Op = "look" // at a file's or folder's size, times or names
+	OpSet    Op = "set"  // a file's mode or times
+)
+
+// Fault, where a test sets it before anything runs, is asked before each call. The call
+// is not made where it returns an error; but a file is closed all the same.
+var Fault func(op Op, name string) error
+
+func fails(op Op, name string) error {
+	if Fault == nil {
+		return nil
+	}
+	if err := Fault(op, name); err != nil {
+		return &fs.PathError{Op: string(op), Path: name, Err: err}
+	}
+	return nil
+}
+
+// File is an open file.
+type File struct{ f *os.File }
+
+func opened(f *os.File, err error) (*File, error) {
+	if err != nil {
+		return nil, err
+	}
+	return &File{f}, nil
+}
+
+// Open opens a file to be read.
+func Open(name string) (*File, error) {
+	if err := fails(OpOpen, name); err != nil {
+		return nil, err
+	}
+	return opened(os.Open(name))
+}
+
+// OpenFile is [os.OpenFile].
+func OpenFile(name string, flag int, perm fs.FileMode) (*File, error) {
+	if err := fails(OpCreate, name); err != nil {
+		return nil, err
+	}
+	return opened(os.OpenFile(name, flag, perm))
+}
+
+// Create is [os.Create].
+func Create(name string) (*File, error) {
+	return OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o666)
+}
+
+// CreateTemp is [os.CreateTemp].
+func CreateTemp(dir, pattern string) (*File, error) {
+	if err := fails(OpCreate, dir); err != nil {
+		return nil, err
+	}
+	return opened(os.CreateTemp(dir, pattern))
+}
+
+// Name is that by which it was opened.
+func (f *File) Name() string { return f.f.Name() }
+
+func (f *File) Read(p []byte) (int, error) {
+	if err := fails(OpRead, f.Name()); err != nil {
+		return 0, err
+	}
+	return f.f.Read(p)
+}
+
+// ReadAt reads from a place in the file.
+func (f *File) ReadAt(p []byte, at int64) (int, error) {
+	if err := fails(OpRead, f.Name()); err != nil {
+		return 0, err
+	}
+	return f.f.ReadAt(p, at)
+}
+
+func (f *File) Write(p []byte) (int, error) {
+	if err := fails(OpWrite, f.Name()); err != nil {
+		return 0, err
+	}
+	return f.f.Write(p)
+}
+
+// Sync makes what was written last through a power cut.
+func (f *File) Sync() error {
+	if err := fails(OpSync, f.Name()); err != nil {
+		return err
+	}
+	return f.f.Sync()
+}
+
+// Stat tells its size and times.
+func (f *File) Stat() (fs.FileInfo, error) {
+	if err := fails(OpLook, f.Name()); err != nil {
+		return nil, err
+	}
+	return f.f.Stat()
+}
+
+// Chmod sets its mode.
+func (f *File) Chmod(mode fs.FileMode) error {
+	if err := fails(OpSet, f.Name()); err != nil {
+		return err
+	}
+	return f.f.Chmod(mode)
+}
+
+// Close closes it.
+func (f *File) Close() error {
+	fault := fails(OpClose, f.Name())
+	if err := f.f.Close(); err != nil {
+		return err
+	}
+	return fault
+}
+
+// Mkdir is [os.Mkdir].
+func Mkdir(name string, perm fs.FileMode) error {
+	if err := fails(OpMkdir, name); err != nil {
+		return err
+	}
+	return os.Mkdir(name, perm)
+}
+
+// MkdirAll is [os.MkdirAll].
+func MkdirAll(name string, perm fs.FileMode) error {
+	if err := fails(OpMkdir, name); err != nil {
+		return err
+	}
+	return os.MkdirAll(name, perm)
+}
+
+// MkdirTemp is [os.MkdirTemp].
+func MkdirTemp(dir, pattern string) (string, error) {
+	if err := fails(OpMkdir, dir); err != nil {
+		return "", err
+	}
+	return os.MkdirTemp(dir, pattern)
+}
+
+// Rename is [os.Rename].
+func Rename(from, to string) error {
+	if err := fails(OpRename, to); err != nil {
+		return err
+	}
+	return os.Rename(from, to)
+}
+
+// Remove is [os.Remove].
+func Remove(name string) error {
+	if err := fails(OpRemove, name); err != nil {
+		return err
+	}
+	return os.Remove(name)
+}
+
+// RemoveAll is [os.RemoveAll].
+func RemoveAll(name string) error {
+	if err := fails(OpRemove, name); err != nil {
+		return err
+	}
+	return os.RemoveAll(name)
+}
+
+// Stat is [os.Stat].
+func Stat(name string) (fs.FileInfo, error) {
+	if err := fails(OpLook, name); err != nil {
+		return nil, err
+	}
+	return os.Stat(name)
+}
+
+// Lstat is [os.Lstat].
+func Lstat(name string) (fs.FileInfo, error) {
+	if err := fails(OpLook, name); err != nil {
+		return nil, err
+	}
+	return os.Lstat(name)
+}
+
+// ReadDir is [os.ReadDir].
+func ReadDir(name string) ([]fs.DirEntry, error) {
+	if err := fails(OpLook, name); err != nil {
+		return nil, err
+	}
+	return os.ReadDir(name)
+}
+
+// Chmod is [os.Chmod].
+func Chmod(name string, mode fs.FileMode) error {
+	if err := fails(OpSet, name); err != nil {
+		return err
+	}
+	return os.Chmod(name, mode)
+}
+
+// Chtimes is [os.Chtimes].
+func Chtimes(name string, access, written time.Time) error {
+	if err := fails(OpSet, name); err != nil {
+		return err
+	}
+	return os.Chtimes(name, access, written)
+}
