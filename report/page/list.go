@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -117,6 +118,27 @@ func (q *request) others(has string) ([]other, error) {
 		return all, err
 	}
 	return slices.DeleteFunc(slices.Clone(all), func(o other) bool { return !find.Has(o.Name, has) }), nil
+}
+
+// known lists the names of plants, those of the newest season first, for a field in which
+// one is typed.
+func (q *request) known() error {
+	text, err := remember(q.ctx(), q.Server, "known", func(ctx context.Context) ([]byte, error) {
+		plants, err := q.Server.b.Plants(ctx, book.PlantFilter{})
+		if err != nil {
+			return nil, err
+		}
+		slices.SortStableFunc(plants, func(a, b book.Plant) int { return selection.CompareIDs(b.Season, a.Season) })
+		var out []byte
+		for _, p := range plants[:min(len(plants), 3000)] {
+			out = append(append(out, p.ID...), '\n')
+		}
+		return out, nil
+	})
+	if err != nil {
+		return err
+	}
+	return q.send(http.StatusOK, "text/plain; charset=utf-8", text)
 }
 
 // list is the list of a line's plants in a season; empty: the newest with readings.

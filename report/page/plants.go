@@ -3,13 +3,11 @@ package page
 import (
 	"errors"
 	"fmt"
-	"math"
 	"net/http"
 	"net/url"
 	"strings"
 
-	"hueward/colorimg/cie"
-	"hueward/report"
+	"hueward/report/story"
 	"hueward/report/words"
 	"hueward/selection/book"
 )
@@ -86,165 +84,39 @@ func (q *request) status() error {
 	return q.back("/plants")
 }
 
-// story is all that the book has of one plant.
-type story struct {
-	book.Plant
-	Parents   string
-	Rank      *report.Plant // nil: not ranked in its season
-	Target    *report.Target
-	Readings  []readingLine
-	Scores    []scoreLine
-	Traits    []book.Trait
-	Offspring []book.Plant
-	Crosses   []book.Cross
-	Heads     []book.Head
-	Packets   []book.Packet
-	Pedigree  *pedigree
-	Others    []book.Status
-	Hex, Name string // of its surest reading
+// plantPage is one plant's story, with its place in the ranking.
+type plantPage struct {
+	*story.Plant
+	Parents string
+	Rank    *plantRow // nil: not ranked in its season
+	Decide  []choice  // what may become of it, always in the same order
 }
 
-type readingLine struct {
-	book.Reading
-	Lab            cie.Lab
-	DeltaE         float64
-	Direction      string
-	HasLab, HasAim bool
-}
-
-type scoreLine struct{ Trait, Word, Day string }
+// decisions are what the buttons on a plant's page are called.
+var decisions = []choice{{string(book.Kept), "Keep"}, {string(book.Reserve), "Reserve"}, {string(book.Passed), "Drop"},
+	{string(book.Growing), "Still growing"}, {string(book.OffType), "Off-type"}, {string(book.Lost), "Lost"}}
 
 // plant tells one plant's story.
 func (q *request) plant() error {
-	ctx := q.ctx()
-	p, err := q.b.Plant(ctx, q.r.PathValue("id"))
+	s, err := story.Of(q.ctx(), q.b, q.r.PathValue("id"))
 	if errors.Is(err, book.ErrNotFound) {
 		return notFound("There is no plant %s in the book.", q.r.PathValue("id"))
 	}
 	if err != nil {
 		return err
 	}
-	if p.ID != q.r.PathValue("id") {
-		return q.to(plantPath(p.ID))
+	if s.ID != q.r.PathValue("id") {
+		return q.to(plantPath(s.ID))
 	}
-	st := &story{Plant: *p, Parents: p.ParentWords()}
-	line, err := q.b.Line(ctx, p.Line)
-	if err != nil {
-		return err
-	}
-	if r, err := q.ranking(q.ctx(), p.Line, p.Season); err == nil {
-		st.Target = &r.Report.Target
-		for i := range r.Report.Plants {
-			if r.Report.Plants[i].ID == p.ID {
-				st.Rank = &r.Report.Plants[i]
+	d := &plantPage{Plant: s, Parents: s.ParentWords(), Decide: decisions}
+	if r, err := q.ranking(q.ctx(), s.Line, s.Season); err == nil {
+		for _, p := range r.Report.Plants {
+			if p.ID == s.ID {
+				d.Rank = &plantRow{Plant: p, ByBred: r.Report.ByOffspring}
 			}
 		}
 	}
-	if err := q.tellReadings(st, line); err != nil {
-		return err
-	}
-	if err := q.tellRecords(st); err != nil {
-		return err
-	}
-	if st.Pedigree, err = q.pedigreeOf(p.ID); err != nil {
-		return err
-	}
-	st.Generation = st.Pedigree.generation
-	for _, s := range book.Statuses {
-		if s != p.Status {
-			st.Others = append(st.Others, s)
-		}
-	}
-	return q.render("plant", p.ID, st)
-}
-
-func (q *request) tellReadings(st *story, line *book.Line) error {
-	readings, err := q.b.ReadingsOf(q.ctx(), st.ID)
-	if err != nil {
-		return err
-	}
-	surest := math.Inf(1)
-	for _, r := range readings {
-		l := readingLine{Reading: r}
-		if m := r.Measured; m.Lab != nil {
-			l.Lab, l.HasLab = m.Lab.Lab(), true
-			if line.Target != nil {
-				l.HasAim, l.DeltaE = true, cie.DeltaE2000(l.Lab, line.Target.Lab)
-				l.Direction = cie.Direction(l.Lab, line.Target.Lab)
-			}
-			if m.SE.Precision < surest {
-				surest, st.Hex, st.Name = m.SE.Precision, l.Lab.Hex(), cie.Name(l.Lab)
-			}
-		}
-		st.Readings = append(st.Readings, l)
-	}
-	return nil
-}
-
-func (q *request) tellRecords(st *story) error {
-	ctx := q.ctx()
-	traits, err := q.b.Traits(ctx)
-	if err != nil {
-		return err
-	}
-	byName := map[string]*book.Trait{}
-	for i := range traits {
-		byName[traits[i].Name] = &traits[i]
-	}
-	st.Traits = traits
-	for _, u := range book.UsualTraits {
-		if byName[u.Name] == nil {
-			st.Traits = append(st.Traits, u)
-		}
-	}
-	scores, err := q.b.Scores(ctx, st.ID)
-	if err != nil {
-		return err
-	}
-	for _, s := range scores {
-		if t := byName[s.Trait]; t != nil {
-			st.Scores = append(st.Scores, scoreLine{s.Trait, t.Word(s.Value), words.Day(s.On)})
-		}
-	}
-	plants, err := q.b.Plants(ctx, book.PlantFilter{})
-	if err != nil {
-		return err
-	}
-	for _, o := range plants {
-		if o.SeedParent == st.ID || o.PollenParent == st.ID {
-			st.Offspring = append(st.Offspring, o)
-		}
-	}
-	crosses, err := q.b.Crosses(ctx, "")
-	if err != nil {
-		return err
-	}
-	mine := map[string]bool{}
-	for _, c := range crosses {
-		if c.SeedParent == st.ID || c.PollenParent == st.ID {
-			st.Crosses = append(st.Crosses, c)
-			mine[c.Name] = true
-		}
-	}
-	heads, err := q.b.Heads(ctx, "")
-	if err != nil {
-		return err
-	}
-	for _, h := range heads {
-		if h.Plant == st.ID {
-			st.Heads = append(st.Heads, h)
-		}
-	}
-	packets, err := q.b.Packets(ctx, "")
-	if err != nil {
-		return err
-	}
-	for _, p := range packets {
-		if mine[p.Cross] {
-			st.Packets = append(st.Packets, p)
-		}
-	}
-	return nil
+	return q.render("plant", s.ID, d)
 }
 
 // note replaces a plant's note, unless somebody else has meanwhile: then both are shown.

@@ -66,6 +66,7 @@ func (s *Server) routes() http.Handler {
 	post("/photos/{id}/plant", (*request).assign)
 	post("/photos/{id}/remove", (*request).removePhoto)
 	get("/plants", (*request).plants)
+	get("/known", (*request).known)
 	postList("/plants", (*request).addPlants)
 	post("/status", (*request).status)
 	get("/plants/{id}", (*request).plant)

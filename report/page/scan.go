@@ -4,8 +4,10 @@ import (
 	"errors"
 	"io"
 	"mime/multipart"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"hueward/colorimg/photo"
 	"hueward/colorimg/tag"
@@ -26,11 +28,28 @@ func (q *request) scanned() error {
 	case err != nil:
 		return err
 	case path != "":
-		return q.to(path)
+		return q.to(then(fields, path))
 	case fields["id"] == "":
 		return wrongf("Take a picture of the tag, or type what is printed on it.")
 	}
 	return q.openNamed(fields["id"])
+}
+
+// then is where a scan leads: to the page of what the tag names, or on with what the scan
+// was for, a photo of the plant or a cross with its pollen.
+func then(fields map[string]string, path string) string {
+	plant, ok := strings.CutPrefix(path, "/plants/")
+	switch {
+	case !ok:
+		return path
+	case fields["for"] == "photo":
+		return "/photos?plant=" + plant // escaped as a part of a path, and so of a query
+	case fields["for"] == "cross" && fields["seed"] == "":
+		return "/crosses?seed=" + plant + "#cross"
+	case fields["for"] == "cross":
+		return "/crosses?seed=" + url.QueryEscape(fields["seed"]) + "&pollen=" + plant + "#cross"
+	}
+	return path
 }
 
 func (q *request) openNamed(typed string) error {

@@ -71,9 +71,15 @@ func (q *request) headDone() error {
 
 // crosses lists the season's crosses.
 func (q *request) crosses() error {
-	_, season, err := q.lineNow()
+	line, season, err := q.lineNow()
 	if err != nil {
 		return err
+	}
+	var picks []book.Plant
+	if line != nil {
+		if picks, err = q.picks(line.Name, season); err != nil {
+			return err
+		}
 	}
 	list, err := q.b.Crosses(q.ctx(), season)
 	if err != nil {
@@ -83,7 +89,29 @@ func (q *request) crosses() error {
 	return q.render("crosses", "Crosses", struct {
 		List         []book.Cross
 		Seed, Pollen string
-	}{list, q.r.FormValue("seed"), q.r.FormValue("pollen")})
+		Picks        []book.Plant
+	}{list, q.r.FormValue("seed"), q.r.FormValue("pollen"), picks})
+}
+
+// mostPicks are plants that a cross can be made of by one touch each.
+const mostPicks = 24
+
+// picks are the season's plants that a cross is likely made of: those kept and in reserve,
+// or all where there are fewer than two of those.
+func (q *request) picks(line, season string) ([]book.Plant, error) {
+	season, err := garden.SeasonWithReadings(q.ctx(), q.b, line, season)
+	if err != nil {
+		return nil, err
+	}
+	all, err := q.b.Plants(q.ctx(), book.PlantFilter{Line: line, Season: season})
+	if err != nil {
+		return nil, err
+	}
+	chosen := slices.DeleteFunc(slices.Clone(all), func(p book.Plant) bool { return p.Status != book.Kept && p.Status != book.Reserve })
+	if len(chosen) < 2 {
+		chosen = slices.DeleteFunc(all, func(p book.Plant) bool { return p.Status == book.Lost || p.Status == book.OffType })
+	}
+	return chosen[:min(len(chosen), mostPicks)], nil
 }
 
 // addCross notes a cross with its heads.

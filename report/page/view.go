@@ -42,12 +42,13 @@ type view struct {
 // pages parses the templates when the first page is asked for, so that no other command waits for it.
 var pages = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(report.Funcs).Funcs(template.FuncMap{
-		"sentence": sentence,
-		"asset":    assetPath,
-		"icons":    report.Icons,
-		"source":   compose.SourceWords,
-		"day":      words.Day,
-		"request":  secret, // another for each form that is shown
+		"sentence":  sentence,
+		"asset":     assetPath,
+		"icons":     report.Icons,
+		"source":    compose.SourceWords,
+		"headwords": compose.HeadWords,
+		"day":       words.Day,
+		"request":   secret, // another for each form that is shown
 		"number": func(n *int) string {
 			if n == nil {
 				return ""

@@ -1,0 +1,160 @@
+// Package story gathers all that the book has of one plant: its ancestors, readings,
+// scores, offspring, crosses, heads and packets, for a page or a terminal to show.
+//
+// Start with [Of]. It ranks nothing: where the plant stands is the ranking's to say.
+package story
+
+import (
+	"context"
+	"math"
+
+	"hueward/colorimg/cie"
+	"hueward/report/words"
+	"hueward/selection/book"
+)
+
+// Plant is one plant with all that the book has of it.
+type Plant struct {
+	book.Plant          // with its generation
+	Target     *cie.Lab // of its line; nil: none is set
+	Hex, Name  string   // of its surest reading; empty: it has none
+	Pedigree   *Ancestor
+	Readings   []Reading // the newest first
+	Scores     []Score
+	Offspring  []book.Plant
+	Crosses    []book.Cross // that it is a parent of
+	Heads      []book.Head
+	Packets    []book.Packet // of those crosses
+	Traits     []book.Trait  // that it may be scored on
+}
+
+// Reading is one reading of its colour, beside the line's target.
+type Reading struct {
+	book.Reading
+	Lab       cie.Lab
+	HasLab    bool
+	HasAim    bool
+	DeltaE    float64 // Delta E 2000 from the target
+	Direction string
+}
+
+// Score is its score on one trait, in words.
+type Score struct{ Trait, Word, Day string }
+
+// Of is the story of the plant of that name. It returns [book.ErrNotFound] where there is none.
+func Of(ctx context.Context, b *book.Book, id string) (*Plant, error) {
+	p, err := b.Plant(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	s := &Plant{Plant: *p}
+	line, err := b.Line(ctx, p.Line)
+	if err != nil {
+		return nil, err
+	}
+	if line.Target != nil {
+		s.Target = &line.Target.Lab
+	}
+	for _, f := range []func(context.Context, *book.Book) error{s.readings, s.scores, s.family, s.season} {
+		if err := f(ctx, b); err != nil {
+			return nil, err
+		}
+	}
+	s.Pedigree, s.Generation, err = pedigree(ctx, b, p.ID)
+	return s, err
+}
+
+func (s *Plant) readings(ctx context.Context, b *book.Book) error {
+	list, err := b.ReadingsOf(ctx, s.ID)
+	if err != nil {
+		return err
+	}
+	surest := math.Inf(1)
+	for _, r := range list {
+		l := Reading{Reading: r}
+		if m := r.Measured; m.Lab != nil {
+			l.Lab, l.HasLab = m.Lab.Lab(), true
+			if s.Target != nil {
+				l.HasAim, l.DeltaE, l.Direction = true, cie.DeltaE2000(l.Lab, *s.Target), cie.Direction(l.Lab, *s.Target)
+			}
+			if m.SE.Precision < surest {
+				surest, s.Hex, s.Name = m.SE.Precision, l.Lab.Hex(), cie.Name(l.Lab)
+			}
+		}
+		s.Readings = append(s.Readings, l)
+	}
+	return nil
+}
+
+func (s *Plant) scores(ctx context.Context, b *book.Book) error {
+	traits, err := b.Traits(ctx)
+	if err != nil {
+		return err
+	}
+	byName := map[string]*book.Trait{}
+	for i := range traits {
+		byName[traits[i].Name] = &traits[i]
+	}
+	s.Traits = traits
+	for _, u := range book.UsualTraits {
+		if byName[u.Name] == nil {
+			s.Traits = append(s.Traits, u)
+		}
+	}
+	list, err := b.Scores(ctx, s.ID)
+	if err != nil {
+		return err
+	}
+	for _, x := range list {
+		if t := byName[x.Trait]; t != nil {
+			s.Scores = append(s.Scores, Score{x.Trait, t.Word(x.Value), words.Day(x.On)})
+		}
+	}
+	return nil
+}
+
+func (s *Plant) family(ctx context.Context, b *book.Book) error {
+	plants, err := b.Plants(ctx, book.PlantFilter{})
+	if err != nil {
+		return err
+	}
+	for _, o := range plants {
+		if o.SeedParent == s.ID || o.PollenParent == s.ID {
+			s.Offspring = append(s.Offspring, o)
+		}
+	}
+	return nil
+}
+
+func (s *Plant) season(ctx context.Context, b *book.Book) error {
+	crosses, err := b.Crosses(ctx, "")
+	if err != nil {
+		return err
+	}
+	mine := map[string]bool{}
+	for _, c := range crosses {
+		if c.SeedParent == s.ID || c.PollenParent == s.ID {
+			s.Crosses = append(s.Crosses, c)
+			mine[c.Name] = true
+		}
+	}
+	heads, err := b.Heads(ctx, "")
+	if err != nil {
+		return err
+	}
+	for _, h := range heads {
+		if h.Plant == s.ID {
+			s.Heads = append(s.Heads, h)
+		}
+	}
+	packets, err := b.Packets(ctx, "")
+	if err != nil {
+		return err
+	}
+	for _, p := range packets {
+		if mine[p.Cross] {
+			s.Packets = append(s.Packets, p)
+		}
+	}
+	return nil
+}
