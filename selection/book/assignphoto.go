@@ -123,12 +123,12 @@ func (b *Book) assignPhoto(tx *sql.Tx, line string, a Assignee) (changed int, er
 		if naming.Key(of) != naming.Key(line) {
 			return 0, fmt.Errorf("plant %q belongs to line %q, not %q", name, of, line)
 		}
-	case errors.Is(err, ErrNotFound) && !errors.Is(err, naming.ErrMistyped) && line != "":
-		clean, err := naming.CleanID(a.Plant)
+	case errors.Is(err, ErrNotFound) && line != "":
+		id, err := freeID(tx, a.Plant)
 		if err != nil {
-			return 0, fmt.Errorf("plant: %w", err)
+			return 0, err
 		}
-		if row, _, err = b.insertPlant(tx, Plant{ID: clean, Line: line, Season: season}); err != nil {
+		if row, _, err = b.insertPlant(tx, Plant{ID: id, Line: line, Season: season}); err != nil {
 			return 0, err
 		}
 	case errors.Is(err, ErrNotFound):

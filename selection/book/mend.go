@@ -95,18 +95,19 @@ func numbers(tx *sql.Tx, query string, args ...any) (out []int64, err error) {
 // RenamePlant gives a plant another id. Its heads keep their names, which stand on tags.
 // It returns ErrNotFound, or ErrDuplicate when the new id is taken.
 func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
-	clean, err := naming.CleanID(to)
-	if err != nil {
-		return fmt.Errorf("plant: %w", err)
-	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		row, old, err := find(context.Background(), tx, "plant", plant)
 		if err != nil {
 			return "", err
 		}
-		if other, err := plantRow(tx, clean); err == nil && other != row {
-			return "", remedy.Step(remedy.MergePlants, old, clean).Errorf("plant %q: %w; if both are one plant, merge them", clean, ErrDuplicate)
-		} else if err != nil && !errors.Is(err, ErrNotFound) {
+		clean, err := freeID(tx, to)
+		if same, e := naming.CleanID(to); e == nil && naming.Key(same) == naming.Key(old) {
+			clean, err = same, nil // another case
+		}
+		if errors.Is(err, ErrDuplicate) {
+			return "", remedy.Step(remedy.MergePlants, old, strings.TrimSpace(to)).Errorf("%w; if both are one plant, merge them", err)
+		}
+		if err != nil {
 			return "", err
 		}
 		_, err = tx.Exec("UPDATE plant SET name = ?, key = ? WHERE id = ?", clean, naming.Key(clean), row)

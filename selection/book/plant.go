@@ -24,13 +24,8 @@ type PlantFilter struct {
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		id, err := naming.CleanID(p.ID)
+		id, err := freeID(tx, p.ID)
 		if err != nil {
-			return "", fmt.Errorf("plant: %w", err)
-		}
-		if _, err := plantRow(tx, id); err == nil {
-			return "", fmt.Errorf("plant %q: %w", id, ErrDuplicate)
-		} else if !errors.Is(err, ErrNotFound) {
 			return "", err
 		}
 		p.ID = id

@@ -148,19 +148,22 @@ func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (
 	if e.Plant == "" || len(known) > 0 && known[0].Plant != "" {
 		return nil, nil
 	}
+	id, isNew, err := newPlant(context.Background(), tx, e.Plant)
+	if err != nil {
+		return nil, err
+	}
 	var row int64
-	var line string
-	err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(e.Plant)).Scan(&row,
-		&line)
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
+	if isNew {
 		if e.Line == "" {
-			return nil, fmt.Errorf("plant %q: %w; say which line it belongs to", e.Plant, ErrNotFound)
+			return nil, fmt.Errorf("plant %q: %w; say which line it belongs to", id, ErrNotFound)
 		}
-		row, out.NewLine, err = b.insertPlant(tx, Plant{ID: e.Plant, Line: e.Line, Season: e.Season})
+		row, out.NewLine, err = b.insertPlant(tx, Plant{ID: id, Line: e.Line, Season: e.Season})
 		out.NewPlant = err == nil
 		return row, err
-	case err != nil:
+	}
+	var line string
+	if err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(id)).Scan(&row,
+		&line); err != nil {
 		return nil, err
 	}
 	if e.Line != "" {

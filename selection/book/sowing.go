@@ -134,16 +134,12 @@ func freeIDs(tx *sql.Tx, ids []string) ([]string, error) {
 	var out []string
 	seen := map[string]bool{}
 	for _, id := range ids {
-		clean, err := naming.CleanID(id)
+		clean, err := freeID(tx, id)
 		if err != nil {
-			return nil, fmt.Errorf("plant: %w", err)
-		}
-		_, err = plantRow(tx, clean)
-		if err == nil || seen[naming.Key(clean)] {
-			return nil, fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
-		}
-		if !errors.Is(err, ErrNotFound) {
 			return nil, err
+		}
+		if seen[naming.Key(clean)] {
+			return nil, fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
 		}
 		seen[naming.Key(clean)] = true
 		out = append(out, clean)

@@ -11,6 +11,9 @@
 //   - A plant that the book does not know is added: to the line that was named, else
 //     to the book's only line. Where the line is not known, a plant that was named or
 //     tagged is a [Problem]; a name that was only guessed is left out, and the photo kept.
+//   - A name of the book's making whose last letter does not fit is a tag misread: a
+//     [Problem], or, where it was only guessed, left out.
+//   - Plants that were added are told: see [Intake.Told].
 //   - A plant of another line than the one that was named is a [Problem].
 //   - The season is the one named, else that of the photo's date.
 //   - A photo that is in the book stays with its plant; another one named is a [Problem].
@@ -25,6 +28,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -48,6 +52,8 @@ type Intake struct {
 	line   string // of new plants; empty: see noLine
 	noLine error
 	now    string // the present season
+
+	added, misread []string // plants added so far; guesses left out
 }
 
 // Open makes ready to take photos in. That the line of new plants is not known is reported
@@ -81,13 +87,33 @@ func (in *Intake) Knows(ctx context.Context, name string) (bool, error) {
 	return p != nil, err
 }
 
-// plant is the plant of that name; nil when the book has none.
+// plant is the plant of that name, with or without its check letter; nil when the book has
+// none.
 func (in *Intake) plant(ctx context.Context, name string) (*book.Plant, error) {
-	p, err := in.b.Plant(ctx, name)
+	full, err := in.b.One(ctx, name)
 	if errors.Is(err, book.ErrNotFound) {
 		return nil, nil
 	}
-	return p, err
+	if err != nil {
+		return nil, err
+	}
+	return in.b.Plant(ctx, full)
+}
+
+// Told tells of the plants that were added, and of names that were left out, a line each:
+// "2 new plants: M-99, m06; did you mean M-06?".
+func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
+	added, err := in.b.NewPlants(ctx, in.added)
+	if err != nil {
+		return nil, err
+	}
+	if added != "" {
+		lines = append(lines, added)
+	}
+	if len(in.misread) > 0 {
+		lines = append(lines, fmt.Sprintf("%s: %v; the photos are kept without a plant", strings.Join(in.misread, ", "), naming.ErrMistyped))
+	}
+	return lines, nil
 }
 
 // Guess is the plant that a photo shows by where it lies: see [naming.PlantOf]. root is
@@ -144,6 +170,7 @@ type Code string
 // The codes of a [Problem].
 const (
 	BadName    Code = "bad-name"    // Plant is no usable name; Err says why
+	Misread    Code = "misread"     // the last letter of Plant does not fit; Err says so
 	NewNoLine  Code = "no-line"     // Plant is new, and its line is not known; Err says why
 	OtherLine  Code = "other-line"  // Plant belongs to Line, and Want was named
 	OtherPlant Code = "other-plant" // the same photo is in the book as one of Plant, and Want was named
@@ -163,6 +190,8 @@ func (p *Problem) Error() string {
 	switch p.Code {
 	case BadName:
 		return "plant " + p.Err.Error()
+	case Misread:
+		return p.Err.Error()
 	case NewNoLine:
 		return fmt.Sprintf("plant %s is new; %v", p.Plant, p.Err)
 	case OtherLine:
@@ -190,7 +219,17 @@ func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 		return &Problem{Code: BadName, Plant: name, Tagged: p.tagged(), Err: err}
 	}
 	known, err := in.plant(ctx, id)
+	if err == nil && known == nil {
+		_, err = in.b.New(ctx, id)
+	}
 	switch {
+	case errors.Is(err, naming.ErrMistyped) && p.guessed():
+		if !slices.Contains(in.misread, id) {
+			in.misread = append(in.misread, id)
+		}
+		return in.without(e, &p)
+	case errors.Is(err, naming.ErrMistyped):
+		return &Problem{Code: Misread, Plant: id, Tagged: p.tagged(), Err: err}
 	case err != nil:
 		return err
 	case known == nil && in.noLine != nil && p.guessed():
@@ -202,7 +241,9 @@ func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 	case in.opt.Only && known.Line != in.line:
 		return &Problem{Code: OtherLine, Plant: known.ID, Line: known.Line, Want: in.line}
 	}
-	e.Plant = id
+	if e.Plant = id; known != nil {
+		e.Plant = known.ID
+	}
 	return nil
 }
 
@@ -224,6 +265,9 @@ func (in *Intake) Keep(ctx context.Context, e book.Entry, p Photo) (*book.Record
 	rec, err := in.b.Record(ctx, e)
 	if err != nil {
 		return nil, err
+	}
+	if rec.NewPlant {
+		in.added = append(in.added, rec.Photo.Plant)
 	}
 	if now := rec.Photo.Plant; e.Plant != "" && !strings.EqualFold(now, e.Plant) {
 		return rec, &Problem{Code: OtherPlant, Plant: now, Want: e.Plant}

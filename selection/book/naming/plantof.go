@@ -12,9 +12,10 @@ import (
 // name of its own folder when it lies in a subfolder of root, else its file
 // name up to the first underscore. ok is false when neither says.
 //
-// A name that a camera or program gave says nothing of the plant: folders
+// A name that a camera, phone or messenger gave says nothing of the plant: folders
 // such as DCIM and 100APPLE, years and dates; file names that begin IMG_, DSC_,
-// PXL_, P_ and the like, or with a date. Spaces in a name become "-"; a name
+// PXL_, P_ and the like, or with a date; Foto 1, Bild 3, WhatsApp Image and the like in
+// many languages. Spaces in a name become "-"; a name
 // that is not a usable id (see CleanID) says nothing. root may be empty: then
 // only the file name counts. Both may be relative.
 func PlantOf(path, root string) (plant string, ok bool) {
@@ -56,7 +57,7 @@ func folderBelow(path, root string) (name string, inside bool) {
 func asPlant(name string, camera func(string) bool) (string, bool) {
 	name = strings.Join(strings.FieldsFunc(name, unicode.IsSpace), "-")
 	id, err := CleanID(name)
-	if err != nil || camera(id) || isDate(id) {
+	if err != nil || camera(id) || isDate(id) || givenByMachine(id) {
 		return "", false
 	}
 	return id, true

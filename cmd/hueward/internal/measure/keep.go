@@ -64,11 +64,11 @@ func (a *app) newKeeper(ctx context.Context, b *book.Book, o *measureOptions, jo
 		for i := range jobs {
 			p := intake.Photo{Said: jobs[i].Plant, Guess: jobs[i].Guess}
 			if id, err := naming.CleanID(p.Plant()); err == nil {
-				known, err := in.Knows(ctx, id)
-				if err != nil {
+				isNew, err := b.New(ctx, id)
+				if err != nil && !errors.Is(err, naming.ErrMistyped) {
 					return nil, err
 				}
-				if !known {
+				if isNew {
 					return nil, noLine
 				}
 			}
@@ -140,6 +140,22 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 		k.again++
 	}
 	return nil
+}
+
+// tellNew tells of plants that were added, and of names that were left out.
+func (m *measuring) tellNew(ctx context.Context) error {
+	if m.keeper == nil {
+		return nil
+	}
+	lines, err := m.keeper.Told(ctx)
+	for _, s := range lines {
+		if m.o.out.People() {
+			m.Stdout.Say("", s)
+		} else {
+			m.Warn("%s", s)
+		}
+	}
+	return err
 }
 
 // summary says what went into the book, in a sentence.

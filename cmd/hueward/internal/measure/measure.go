@@ -309,6 +309,9 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	if e := m.teller.end(); e != nil && err == nil {
 		err = e
 	}
+	if e := m.tellNew(context.WithoutCancel(ctx)); e != nil && err == nil {
+		err = e
+	}
 	what := "measured"
 	if m.keeper != nil {
 		what = "measured and kept"

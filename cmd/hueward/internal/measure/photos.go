@@ -3,7 +3,9 @@ package measure
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -180,6 +182,9 @@ has several lines.` + cli.ExitStatuses(""),
 			if none {
 				return a.photosOfNone(ctx, b, args)
 			}
+			if len(args) > 1 && strings.EqualFold(args[0], "none") { // as elsewhere, the word stands for no plant
+				return a.photosOfNone(ctx, b, args[1:])
+			}
 			return a.photosAssign(ctx, b, args, list, lineName)
 		}),
 	}
@@ -219,7 +224,15 @@ func (a *app) photosAssign(ctx context.Context, b *book.Book, args []string, lis
 		}
 	}
 	var to []book.Assignee
+	var added []string
 	for _, p := range pairs {
+		isNew, err := b.New(ctx, p.plant)
+		if err != nil {
+			return fmt.Errorf("%s%w", p.where, err)
+		}
+		if id := strings.TrimSpace(p.plant); isNew && !slices.ContainsFunc(added, func(s string) bool { return strings.EqualFold(s, id) }) {
+			added = append(added, id)
+		}
 		found, err := b.FindPhoto(ctx, p.photo)
 		if err != nil {
 			return fmt.Errorf("%s%w", p.where, err)
@@ -235,5 +248,9 @@ func (a *app) photosAssign(ctx context.Context, b *book.Book, args []string, lis
 		fmt.Fprintf(a.Stdout, "; %d had them already", len(to)-n)
 	}
 	fmt.Fprintln(a.Stdout, ".")
-	return nil
+	told, err := b.NewPlants(ctx, added)
+	if told != "" {
+		a.Stdout.Say("", told)
+	}
+	return err
 }

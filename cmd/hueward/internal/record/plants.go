@@ -89,7 +89,7 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 	if err != nil {
 		return err
 	}
-	added := 0
+	var added []string
 	var refused []error
 	err = b.Together(ctx, func(b *book.Book) error {
 		for _, id := range ids {
@@ -99,7 +99,7 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 			case err != nil:
 				refused = append(refused, err)
 			default:
-				added++
+				added = append(added, strings.TrimSpace(id))
 			}
 		}
 		return nil
@@ -110,10 +110,12 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 	for _, err := range refused {
 		a.Refuse("%s", hints.Line(err))
 	}
-	if added > 0 {
-		fmt.Fprintf(a.Stdout, "%s added to %s, season %s\n", words.Count(added, "plant"), line.Name, season)
+	if len(added) == 0 {
+		return cli.ErrNothing
 	}
-	return nil
+	alike, err := b.Alike(ctx, added)
+	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season, book.DidYouMean(added, alike))
+	return err
 }
 
 func (a *app) plantsListCommand() *cobra.Command {
