@@ -42,18 +42,21 @@ func (q *request) addPhotos() error {
 		return wrongf("No photo came along. Choose some, and send them again.")
 	}
 	if !q.wantsJSON() {
-		kept, bad := 0, ""
+		kept, more := 0, ""
 		for _, c := range cards {
 			if c.ID != 0 {
 				kept++
 			} else {
-				bad += " " + c.File + ": " + c.Reason
+				more += " " + c.File + ": " + c.Reason
 			}
 			if c.Ask != nil && c.Ask.Said != "" {
-				bad += fmt.Sprintf(" %s: the tag says %s, and %s was typed; say below which it is.", c.File, c.Ask.Tag, c.Ask.Said)
+				more += fmt.Sprintf(" %s: the tag says %s, and %s was typed; say below which it is.", c.File, c.Ask.Tag, c.Ask.Said)
+			}
+			for _, s := range c.Told {
+				more += " " + s
 			}
 		}
-		q.mention("%s added.%s", words.Count(kept, "photo"), bad)
+		q.done("%s added.%s", words.Count(kept, "photo"), more)
 		return q.to("/photos")
 	}
 	var out []map[string]any
@@ -97,10 +100,9 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 	if known, err := q.b.PhotoBySHA(q.ctx(), sum); err == nil {
 		if r, err := q.b.NewestReading(q.ctx(), sum); err == nil && r.Measured.Method == colorimg.Method {
 			if plant != "" && known.Plant == "" { // now it is said which one it shows
-				if known, r, err = q.nowOf(file, name, plant, r); err != nil {
-					return nil, err
-				}
-			} else if plant != "" && !strings.EqualFold(plant, known.Plant) {
+				return q.nowOf(file, name, plant, r, targets)
+			}
+			if plant != "" && !q.called(plant, known.Plant) {
 				c := card(nil, &r.Measured, nil)
 				c.File, c.Status, c.Lab = known.Name, string(colorimg.Refused), nil
 				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
@@ -135,7 +137,7 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 	}
 	once := *q
 	once.b = q.b.Once(asked)
-	rec, err := once.take(file, name, plant, m)
+	rec, told, err := once.take(file, name, plant, m)
 	if why := (*intake.Problem)(nil); errors.As(err, &why) {
 		return refused(unkept(why)), nil
 	}
@@ -154,7 +156,7 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 		q.said.put(rec.Photo.ID, said)
 	}
 	c := newCard(&rec.Photo, r, targets)
-	c.Again, c.Ask = rec.Duplicate, q.askOf(&rec.Photo, r)
+	c.Again, c.Ask, c.Told = rec.Duplicate, q.askOf(&rec.Photo, r), told
 	return &c, nil
 }
 
@@ -184,14 +186,24 @@ func (q *request) addedBefore(name, sum string, err error) (*photoCard, error) {
 }
 
 // nowOf gives a photo that was kept without one the plant that it shows.
-func (q *request) nowOf(file, name, plant string, r *book.Reading) (*book.Photo, *book.Reading, error) {
-	rec, err := q.take(file, name, plant, &r.Measured)
+func (q *request) nowOf(file, name, plant string, r *book.Reading, targets map[string]*book.Target) (*photoCard, error) {
+	rec, told, err := q.take(file, name, plant, &r.Measured)
 	if why := (*intake.Problem)(nil); errors.As(err, &why) {
-		return nil, nil, wrongf("%s", unkept(why))
+		return nil, wrongf("%s", unkept(why))
 	}
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	now, err := q.b.NewestReading(q.ctx(), rec.Photo.SHA256)
-	return &rec.Photo, now, err
+	if r, err = q.b.NewestReading(q.ctx(), rec.Photo.SHA256); err != nil {
+		return nil, err
+	}
+	c := newCard(&rec.Photo, r, targets)
+	c.Again, c.Told = true, told
+	return &c, nil
+}
+
+// called reports whether what was typed names that plant, with or without its check letter.
+func (q *request) called(typed, plant string) bool {
+	name, err := q.b.One(q.ctx(), typed)
+	return err == nil && name == plant
 }

@@ -78,24 +78,10 @@ func (q *request) back(path string) error {
 	return q.to(path)
 }
 
-// done says on the next page what was done, which can be taken back there.
+// done says on the next page what was done, which can be taken back there; where nothing
+// was changed, nothing older is offered instead.
 func (q *request) done(format string, args ...any) {
-	q.device.tell(&said{Text: fmt.Sprintf(format, args...), Change: q.newestChange()})
-}
-
-// newestChange is this device's newest that stands; 0: none. Another may have entered
-// something meanwhile.
-func (q *request) newestChange() int64 {
-	h, err := q.b.History(q.ctx(), 5)
-	if err != nil {
-		return 0
-	}
-	for _, c := range h {
-		if c.Who == q.whoIs(q.device) && c.Undoes == 0 && !c.Undone {
-			return c.ID
-		}
-	}
-	return 0
+	q.device.tell(&said{Text: fmt.Sprintf(format, args...), Change: q.b.Entered()})
 }
 
 // mention says something on the next page that cannot be taken back.
@@ -133,7 +119,7 @@ func (q *request) fail(err error) {
 		if q.r.PostFormValue("back") != "" {
 			s := &said{Text: text, Wrong: true}
 			if only {
-				s.Part, s.Change = part.done, q.newestChange()
+				s.Part, s.Change = part.done, q.b.Entered()
 			}
 			q.device.tell(s)
 			if q.back("/today") == nil {
@@ -174,7 +160,7 @@ func sentence(s string) string {
 		return s
 	}
 	s = strings.ToUpper(s[:1]) + s[1:]
-	if !strings.HasSuffix(s, ".") {
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
 		s += "."
 	}
 	return s

@@ -1,9 +1,12 @@
 package page
 
 import (
+	"encoding/json"
 	"regexp"
 	"strings"
 	"testing"
+
+	"hueward/colorimg/cie"
 )
 
 // A wrong photo is given to another plant, to none, or taken out; each is taken back by
@@ -56,5 +59,33 @@ func TestWrongPhoto(t *testing.T) {
 	}
 	if status, _ := c.send("/photos/4711/remove"); status != 404 {
 		t.Errorf("a photo that is not there: status %d", status)
+	}
+}
+
+// A plant that is new with a photo or a form is told, with the one that may be meant, and
+// what changed nothing offers nothing older to take back. Before, both were silent.
+func TestNewPlantsOnThePage(t *testing.T) {
+	t.Parallel()
+	b := bookOf(t)
+	c := serve(t, b, nil)
+	pic := drawn(t, 33, cie.Lab{L: 76, A: 14, B: 38}, 600, 450)
+	for name, want := range map[string]string{"m09_1.jpg": "New plant: m09; did you mean M-09?<", "Bild 3_1.jpg": "plant not known"} {
+		_, body := c.upload("/photos", name, "image/jpeg", append(pic, name...), true)
+		var a []struct{ HTML string }
+		if err := json.Unmarshal([]byte(body), &a); err != nil || len(a) != 1 || !strings.Contains(a[0].HTML, want) {
+			t.Errorf("%s: %v, %.900s; want %q", name, err, body, want)
+		}
+	}
+	if _, page := c.send("/photos/2/plant", "plant", "M-1"); !strings.Contains(page, "shows M-1. New plant: M-1; did you mean M-01?<") {
+		t.Errorf("a photo's new plant is not told: %.900s", page)
+	}
+	if _, page := c.send("/plants", "plants", "K-01..K-03 M_02"); !strings.Contains(page, "4 plants added to buff apricot; did you mean M-02?<") {
+		t.Errorf("plants like others are not told: %.900s", page)
+	}
+	if _, err := b.Plant(t.Context(), "K-02"); err != nil {
+		t.Error(err)
+	}
+	if _, page := c.send("/photos/2/plant", "plant", "m-1"); strings.Contains(page, `name="change"`) {
+		t.Error("what changed nothing offers to take something older back")
 	}
 }

@@ -34,6 +34,7 @@ type photoCard struct {
 	Reason, Hint string // of one that is refused
 	Again        bool   // it was in the book already
 	Corrected    bool
+	Told         []string  // plants that are new with it, or names that were left out
 	Version      int64     // of its reading, so that a browser fetches a new picture
 	Ask          *question // which plant it shows; nil: that is known, or nothing says it
 }
@@ -162,12 +163,12 @@ func (q *request) measure(file string, c *colorimg.Correction) (*colorimg.Readin
 
 // take keeps a photo of that name, whose plant may have been named, by the rules of
 // [intake]; to the end, even when the device goes away meanwhile. New plants belong to
-// the line that the device looks at.
-func (q *request) take(file, name, plant string, m *colorimg.Reading) (*book.Recorded, error) {
+// the line that the device looks at; of those, told says so as sentences.
+func (q *request) take(file, name, plant string, m *colorimg.Reading) (rec *book.Recorded, told []string, err error) {
 	o := &intake.Options{Now: q.opt.Now()}
 	line, _, err := q.lineNow()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if line != nil {
 		o.Line = line.Name
@@ -175,7 +176,7 @@ func (q *request) take(file, name, plant string, m *colorimg.Reading) (*book.Rec
 	ctx := context.WithoutCancel(q.ctx())
 	in, err := intake.Open(ctx, q.b, o)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	p := intake.Photo{Said: plant, Measured: m.Lab != nil, Mendable: true}
 	if m.Plant != nil {
@@ -185,9 +186,18 @@ func (q *request) take(file, name, plant string, m *colorimg.Reading) (*book.Rec
 		p.Taken = m.TakenAt.Time
 	}
 	if p.Guess, err = in.Guess(ctx, name, ""); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return in.Keep(ctx, book.Entry{File: file, Reading: m}, p)
+	if rec, err = in.Keep(ctx, book.Entry{File: file, Reading: m}, p); err != nil {
+		return rec, nil, err
+	}
+	if told, err = in.Told(ctx); err != nil {
+		return nil, nil, err
+	}
+	for i := range told {
+		told[i] = sentence(told[i])
+	}
+	return rec, told, nil
 }
 
 // safeName is the name of a file that was sent, as a name of a file here.
@@ -233,19 +243,27 @@ func (q *request) assign() error {
 	if err != nil {
 		return err
 	}
-	line := ""
-	if _, err := q.b.Plant(q.ctx(), plant); errors.Is(err, book.ErrNotFound) {
+	isNew, err := q.b.New(q.ctx(), plant)
+	if err != nil {
+		return err
+	}
+	line, told := "", ""
+	if isNew {
 		l, _, err := q.aimed()
 		if err != nil {
 			return err
 		}
 		line = l.Name
-	} else if err != nil {
-		return err
 	}
 	if _, err := q.b.AssignPhotos(q.ctx(), line, book.Assignee{Photo: p.ID, Plant: plant}); err != nil {
 		return err
 	}
-	q.done("%s shows %s.", p.Name, plant)
+	if isNew {
+		if told, err = intake.NewPlants(q.ctx(), q.b, []string{plant}); err != nil {
+			return err
+		}
+		told = " " + sentence(told)
+	}
+	q.done("%s shows %s.%s", p.Name, plant, told)
 	return q.back(fmt.Sprintf("/photos/%d", p.ID))
 }

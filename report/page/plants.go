@@ -10,6 +10,8 @@ import (
 	"hueward/report/story"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
+	"hueward/selection/intake"
 )
 
 // addPlants adds plants of the line by their names.
@@ -26,6 +28,10 @@ func (q *request) addPlants() error {
 		return r == ',' || r == ' ' || r == '\n' || r == '\r' ||
 			r == ';'
 	})
+	names, err = naming.Spread(names)
+	if err != nil {
+		return wrongf("%s", sentence(err.Error()))
+	}
 	if len(names) == 0 || len(names) > 500 {
 		return wrongf("Name the plants, such as M-01 M-02; at most 500 at once.")
 	}
@@ -44,7 +50,11 @@ func (q *request) addPlants() error {
 	if len(left) > 0 {
 		return partOf(strings.Join(added, ", "), "added to "+line.Name, why, url.Values{"plants": {strings.Join(left, " ")}})
 	}
-	q.done("%s added to %s.", words.Count(len(names), "plant"), line.Name)
+	alike, err := intake.Alike(q.ctx(), q.b, names)
+	if err != nil {
+		return err
+	}
+	q.done("%s", sentence(fmt.Sprintf("%s added to %s%s", words.Count(len(names), "plant"), line.Name, intake.DidYouMean(names, alike))))
 	return q.to("/plants")
 }
 

@@ -232,6 +232,15 @@ type command struct {
 	what   []string // in words
 }
 
+// Entered is the change that a book of [Book.OneCommand] has made so far; 0: it has
+// changed nothing.
+func (b *Book) Entered() int64 {
+	if b.command == nil {
+		return 0
+	}
+	return b.command.change
+}
+
 // words tell all that was done.
 func (c *command) words() string {
 	if n := len(c.what); n > 4 {

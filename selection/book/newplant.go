@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"hueward/selection/book/naming"
@@ -13,11 +12,14 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
+// ErrNone says that "none" was given as the name of a new plant.
+var ErrNone = errors.New("the word stands for no plant; give it another name")
+
 // New reports whether a plant of that id would be a new one. It is an error where the id
 // is not usable, and a [naming.ErrMistyped] where it looks like one of the book's own
 // making whose last letter does not fit: that is a tag misread, and no new plant.
 func (b *Book) New(ctx context.Context, id string) (bool, error) {
-	_, isNew, err := newPlant(ctx, b.db, id)
+	_, isNew, err := newPlant(ctx, b.from, id)
 	return isNew, sqlite.Wrap(err)
 }
 
@@ -32,7 +34,7 @@ func newPlant(ctx context.Context, q record.Querier, id string) (name string, is
 		return "", false, fmt.Errorf("plant: %w", err)
 	}
 	if naming.Key(name) == "none" {
-		return "", false, fmt.Errorf("plant %q: the word stands for no plant; give it another name", name)
+		return "", false, fmt.Errorf("plant %q: %w", name, ErrNone)
 	}
 	if !misread {
 		return name, true, nil
@@ -65,72 +67,4 @@ func freeID(tx *sql.Tx, id string) (string, error) {
 		return "", fmt.Errorf("plant %q: %w", name, ErrDuplicate)
 	}
 	return name, err
-}
-
-// Alike finds plants of the book that are easily taken for those of the names, by those
-// names: M-06 for m06 (see [naming.Alike]). Those that are among the names themselves come
-// last.
-func (b *Book) Alike(ctx context.Context, names []string) (map[string]string, error) {
-	want := map[string][]string{} // by likeness
-	among := map[string]bool{}
-	for _, n := range names {
-		want[naming.Alike(n)] = append(want[naming.Alike(n)], n)
-		among[naming.Key(n)] = true
-	}
-	all, err := record.Collect(ctx, b.db, "SELECT name FROM plant ORDER BY id", nil, func(rows *sql.Rows, s *string) error { return rows.Scan(s) })
-	if err != nil {
-		return nil, err
-	}
-	out := map[string]string{}
-	for _, name := range all {
-		for _, n := range want[naming.Alike(name)] {
-			old := out[n]
-			if naming.Key(n) != naming.Key(name) && (old == "" || among[naming.Key(old)] && !among[naming.Key(name)]) {
-				out[n] = name
-			}
-		}
-	}
-	return out, nil
-}
-
-// NewPlants tells of plants that were added without anybody having said so: "2 new
-// plants: M-99, m06; did you mean M-06?"; empty of none.
-func (b *Book) NewPlants(ctx context.Context, names []string) (string, error) {
-	if len(names) == 0 {
-		return "", nil
-	}
-	alike, err := b.Alike(ctx, names)
-	if err != nil {
-		return "", err
-	}
-	what := "new plant"
-	if len(names) > 1 {
-		what = fmt.Sprintf("%d new plants", len(names))
-	}
-	return what + ": " + nameList(names) + DidYouMean(names, alike), nil
-}
-
-// DidYouMean asks for each name that is easily taken for another whether that was meant;
-// alike is as [Book.Alike] returns it. Of two new plants that are alike, the later asks.
-func DidYouMean(names []string, alike map[string]string) string {
-	var asked []string
-	seen := map[string]bool{}
-	for _, n := range slices.Backward(names) {
-		other := alike[n]
-		if other == "" || seen[naming.Key(other)+" "+naming.Key(n)] {
-			continue
-		}
-		seen[naming.Key(n)+" "+naming.Key(other)] = true
-		asked = append(asked, other+" ("+n+")")
-	}
-	slices.Reverse(asked)
-	switch {
-	case len(asked) == 0:
-		return ""
-	case len(asked) == 1:
-		asked[0], _, _ = strings.Cut(asked[0], " (")
-	case len(asked) > 6:
-		asked = append(asked[:6], fmt.Sprintf("… (%d in all)", len(asked)))
-	}
-	return "; did you mean " + strings.Join(asked, ", ") + "?"
 }

@@ -103,7 +103,7 @@ func (in *Intake) plant(ctx context.Context, name string) (*book.Plant, error) {
 // Told tells of the plants that were added, and of names that were left out, a line each:
 // "2 new plants: M-99, m06; did you mean M-06?".
 func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
-	added, err := in.b.NewPlants(ctx, in.added)
+	added, err := NewPlants(ctx, in.b, in.added)
 	if err != nil {
 		return nil, err
 	}
@@ -230,6 +230,8 @@ func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 		return in.without(e, &p)
 	case errors.Is(err, naming.ErrMistyped):
 		return &Problem{Code: Misread, Plant: id, Tagged: p.tagged(), Err: err}
+	case errors.Is(err, book.ErrNone):
+		return &Problem{Code: BadName, Plant: id, Tagged: p.tagged(), Err: fmt.Errorf("%q: %w", id, book.ErrNone)}
 	case err != nil:
 		return err
 	case known == nil && in.noLine != nil && p.guessed():

@@ -14,6 +14,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/intake"
 )
 
 type photosOptions struct {
@@ -248,7 +249,7 @@ func (a *app) photosAssign(ctx context.Context, b *book.Book, args []string, lis
 		fmt.Fprintf(a.Stdout, "; %d had them already", len(to)-n)
 	}
 	fmt.Fprintln(a.Stdout, ".")
-	told, err := b.NewPlants(ctx, added)
+	told, err := intake.NewPlants(ctx, b, added)
 	if told != "" {
 		a.Stdout.Say("", told)
 	}

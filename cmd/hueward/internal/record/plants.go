@@ -17,6 +17,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
 	"hueward/selection/garden"
+	"hueward/selection/intake"
 )
 
 // plantsOptions chooses the line and season that plants belong to.
@@ -113,8 +114,8 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 	if len(added) == 0 {
 		return cli.ErrNothing
 	}
-	alike, err := b.Alike(ctx, added)
-	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season, book.DidYouMean(added, alike))
+	alike, err := intake.Alike(ctx, b, added)
+	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season, intake.DidYouMean(added, alike))
 	return err
 }
 
