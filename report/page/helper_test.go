@@ -65,8 +65,12 @@ var (
 	madeErr  error
 )
 
-// TestMain removes the garden that was made for the tests.
+// TestMain removes the garden that was made for the tests. Started as a server that is to
+// be killed it serves a book instead.
 func TestMain(m *testing.M) {
+	if dir := os.Getenv(serveBook); dir != "" {
+		os.Exit(serveToBeKilled(dir, os.Getenv(serveAt)))
+	}
 	code := m.Run()
 	stopBrowser()
 	if madeDir != "" {

@@ -163,7 +163,7 @@ const waits = (() => {
       return l.no(Object.assign(new Error(answer.error), { answer }));
     }
     // No connection, or the server's own trouble: as often as it takes.
-    failures++;
+    if (Date.now() >= pause) failures++; // two that failed at once are one
     pause = Date.now() + 1000 * Math.min(30, 2 ** Math.min(failures, 5));
     clearTimeout(alarm);
     alarm = setTimeout(pump, pause - Date.now() + 20);
@@ -298,6 +298,7 @@ const waits = (() => {
       return heard;
     },
     sending: () => under("photo"),
+    done: () => tally.done + tally.unread,
     started,
   };
 })();
