@@ -20,23 +20,14 @@ func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 	if opt == nil {
 		opt = &Options{}
 	}
-	r := &Reading{File: file, Status: Refused, Method: Method, Flags: []Flag{}, Colors: []Share{}, Radial: []Ring{}, Zones: []Zone{},
-		Correction: opt.correction(), Card: CardRead{Gains: [3]float64{1, 1, 1}}}
-	p, err := photo.Open(ctx, file, &photo.Options{Limits: opt.Limits})
+	m, err := begin(ctx, file, opt)
+	if m.photo != nil {
+		defer m.photo.Done()
+	}
+	r := m.Reading
 	if err != nil {
-		if ctx.Err() != nil {
-			return r, ctx.Err()
-		}
-		return r, r.refuseOpen(err)
+		return r, err
 	}
-	defer p.Done()
-	r.facts(p)
-	m := &measuring{Reading: r, opt: opt, photo: p, im: p.Image, gains: [3]float64{1, 1, 1}}
-	if m.dark() {
-		return r, r.refuse(problemBlack, nil)
-	}
-	m.undoCamera()
-	m.findTag()
 	if err := m.light(); err != nil {
 		return r, err
 	}

@@ -1,0 +1,82 @@
+package colorimg
+
+import (
+	"context"
+	"slices"
+
+	"hueward/colorimg/photo"
+)
+
+// Working is one photo that somebody is correcting: it is opened, and its light corrected,
+// once, and its petals measured for each touch. Its readings are those of [Measure]. It is
+// of one user at a time, and as large as a working picture.
+type Working struct {
+	file string
+	opt  Options
+	lit  *measuring // after its light; nil: not opened yet
+	card *[4]Point  // by which it was lit
+}
+
+// NewWorking returns a photo to be corrected; opt may be nil. The file is read by the
+// first Measure, and again by one with other corners of the card.
+func NewWorking(file string, opt *Options) *Working {
+	w := &Working{file: file}
+	if opt != nil {
+		w.opt = *opt
+	}
+	return w
+}
+
+// Measure is [Measure] with the correction, which may be nil.
+func (w *Working) Measure(ctx context.Context, c *Correction) (*Reading, error) {
+	opt := c.Options(&w.opt)
+	if w.lit == nil || !sameCard(w.card, opt.Card) {
+		w.lit = nil
+		m, err := begin(ctx, w.file, opt)
+		if err == nil {
+			err = m.light()
+		}
+		if err != nil {
+			if m != nil {
+				return m.Reading, err
+			}
+			return nil, err
+		}
+		w.lit, w.card = m, opt.Card
+	}
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	m, r := *w.lit, *w.lit.Reading
+	r.Flags, r.Correction = slices.Clone(r.Flags), opt.correction()
+	m.Reading, m.opt, m.skip = &r, opt, slices.Clip(m.skip)
+	if err := m.petals(); err != nil {
+		return &r, err
+	}
+	r.conclude()
+	return &r, nil
+}
+
+func sameCard(a, b *[4]Point) bool { return a == b || a != nil && b != nil && *a == *b }
+
+// begin opens a photo up to where its light is looked for.
+func begin(ctx context.Context, file string, opt *Options) (*measuring, error) {
+	r := &Reading{File: file, Status: Refused, Method: Method, Flags: []Flag{}, Colors: []Share{}, Radial: []Ring{}, Zones: []Zone{},
+		Correction: opt.correction(), Card: CardRead{Gains: [3]float64{1, 1, 1}}}
+	m := &measuring{Reading: r, opt: opt, gains: [3]float64{1, 1, 1}}
+	p, err := photo.Open(ctx, file, &photo.Options{Limits: opt.Limits})
+	if err != nil {
+		if ctx.Err() != nil {
+			return m, ctx.Err()
+		}
+		return m, r.refuseOpen(err)
+	}
+	r.facts(p)
+	m.photo, m.im = p, p.Image
+	if m.dark() {
+		return m, r.refuse(problemBlack, nil)
+	}
+	m.undoCamera()
+	m.findTag()
+	return m, nil
+}
