@@ -7,6 +7,8 @@ type Bred struct {
 	Lab        cie.Lab
 	Hex, Name  string
 	DeltaE     float64 // from the target
+	Low, High  float64 // 95 % interval of DeltaE; both 0: not known
+	Direction  string  // from the target: "darker than the target"
 	Inbreeding float64 // 0 to 1
 }
 
@@ -38,7 +40,7 @@ func (c Cross) Self() bool { return c.Seed.ID == c.Pollen.ID }
 // Pairs are the crosses to make together.
 type Pairs struct {
 	Crosses  []Cross
-	Gain     float64 // by how much they make the line more inbred, 0 to 1
+	Words    []string // what they have in common, a sentence each
 	Warnings []string
 }
 

@@ -92,7 +92,7 @@ func newMark(p Plant, many bool) mark {
 		m.outer = float64(m.Ring())
 	}
 	var text []string
-	for _, s := range []string{p.ID, p.Advice, "difference " + number(p.DeltaE, 1), p.Name, "L* a* b* " + labText(p.Lab)} {
+	for _, s := range []string{p.ID, AdviceWord(p.Advice), "difference " + number(p.DeltaE, 1), p.Name, "L* a* b* " + labText(p.Lab)} {
 		if s != "" {
 			text = append(text, s)
 		}
@@ -125,7 +125,7 @@ func (l *labeller) name(marks []mark) {
 	}
 	orders := []int{2, 1, 0}
 	if len(marks) > crowded {
-		orders = orders[:2] // names of the passed would only be noise
+		orders = orders[:2] // names of the dropped would only be noise
 	}
 	for _, o := range orders {
 		for i := range marks {

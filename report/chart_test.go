@@ -175,7 +175,7 @@ func TestChartPositions(t *testing.T) {
 			if p.Advice != Pass && !ab.names[p.ID] {
 				t.Errorf("%s: %s, advice %s, has no name in the chart", width, p.ID, p.Advice)
 			}
-			if !strings.HasPrefix(ab.titles[p.ID], p.ID+", "+p.Advice) {
+			if !strings.HasPrefix(ab.titles[p.ID], p.ID+", "+AdviceWord(p.Advice)) {
 				t.Errorf("%s: title of %s = %q", width, p.ID, ab.titles[p.ID])
 			}
 		}

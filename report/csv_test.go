@@ -18,11 +18,12 @@ func TestWriteRankCSV(t *testing.T) {
 			Advice: Keep, ChanceKept: 0.9871, Why: `nearest of all; "first"`},
 		{ID: "M1,\n2", Rank: 2, Lab: cie.Lab{L: 80}, Hex: "#c6c6c6", DeltaE: 12.5, Photos: 1, Advice: Pass, ChanceKept: math.NaN()},
 	}}
-	const want = `line,season,plant,rank,L,a,b,hex,name,delta_e,delta_e_low,delta_e_high,direction,photos,advice,chance_kept,why
+	const want = `line,season,plant,rank,L,a,b,hex,name,delta_e,delta_e_low,delta_e_high,direction,photos,advice,chance_kept,why,` +
+		`ranked_by,sorted_by,value_delta_e,value_delta_e_low,value_delta_e_high,value_direction,bonus,crosses
 buff apricot,2026,M07,1,75.92,15.90,-0.13,#e9b183,light orange yellow,1.84,0.90,2.75,"darker, and pinker, than the target",` +
-		`3,keep,0.987,"nearest of all; ""first"""
+		`3,keep,0.987,"nearest of all; ""first""",own colour,1.84,,,,,0.00,
 buff apricot,2026,"M1,
-2",2,80.00,0.00,0.00,#c6c6c6,,12.50,,,,1,pass,,
+2",2,80.00,0.00,0.00,#c6c6c6,,12.50,,,,1,pass,,,own colour,12.50,,,,,0.00,
 `
 	var b bytes.Buffer
 	if err := WriteRankCSV(&b, s); err != nil {

@@ -6,14 +6,18 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/selection"
 )
 
-// What a plant is advised for. The words are the same as in rank --json.
+// What a plant is advised for. The values are the same as in rank --json; readers are shown [AdviceWord].
 const (
 	Keep    = "keep"
 	Reserve = "reserve"
 	Pass    = "pass"
 )
+
+// AdviceWord is an advice as people read it.
+func AdviceWord(advice string) string { return selection.Advice(advice).Word() }
 
 // The two aims of a line.
 const (
@@ -34,6 +38,7 @@ type Season struct {
 	Target     Target
 	Plants     []Plant      // in the order of their rank
 	Unmeasured []Unmeasured // plants of the line without a usable reading
+	LeftOut    []Unmeasured // plants that have a reading and are no candidates: lost, off-type
 	Photos     []Photo      // measured photos; shown in the order of their plants
 	Refused    []Refused    // photos that gave no reading
 
@@ -77,7 +82,10 @@ type Plant struct {
 	Low, High float64 // interval of DeltaE; both 0: not known
 	Direction string  // "darker and pinker than the target"
 
-	Bred *Bred // what it passes on; nil: not known
+	Bred *Bred // what it passes on; nil: the plants are not ranked by it
+	// Bonus is by how many Delta E its other traits bring it nearer.
+	Bonus   float64
+	Crosses []string // recommended crosses that need it
 
 	Photos     int     // how many readings stand behind the colour
 	Advice     string  // Keep, Reserve or Pass
@@ -89,6 +97,42 @@ type Plant struct {
 	Note     string           // the grower's own words on the plant
 	Colors   []colorimg.Share // its colours when it has several; fewer than two are not shown
 	Warnings []string         // doubts about this plant, a sentence each
+}
+
+// Sorts is the number by which the plant has its place: the distance of what it passes on, where it is ranked by
+// that, else its own; less its Bonus.
+func (p Plant) Sorts() float64 { return p.Away() - p.Bonus }
+
+// Away is the distance that the plant is ranked by, before any Bonus; Low and High of it are Nearest and Farthest.
+func (p Plant) Away() float64 {
+	if p.Bred != nil {
+		return p.Bred.DeltaE
+	}
+	return p.DeltaE
+}
+
+// Nearest is the lower end of the interval of Away.
+func (p Plant) Nearest() float64 {
+	if p.Bred != nil {
+		return p.Bred.Low
+	}
+	return p.Low
+}
+
+// Farthest is the upper end of the interval of Away.
+func (p Plant) Farthest() float64 {
+	if p.Bred != nil {
+		return p.Bred.High
+	}
+	return p.High
+}
+
+// Than is how what it is ranked by differs from the target, in words.
+func (p Plant) Than() string {
+	if p.Bred != nil && p.Bred.Direction != "" {
+		return p.Bred.Direction
+	}
+	return p.Direction
 }
 
 // Unmeasured is a plant without a usable reading.

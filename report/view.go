@@ -16,7 +16,8 @@ type view struct {
 	Held              bool
 	Percent           string // of the intervals
 	Kept, Reserved    []Plant
-	Passed            int
+	Dropped           int
+	Weighed           bool     // other traits count
 	Charts            []charts // the same drawing for a wide and a narrow page
 	Rows              []row
 	Crosses           []crossView
@@ -103,11 +104,12 @@ func newView(s *Season) (*view, error) {
 		case Reserve:
 			v.Reserved = append(v.Reserved, p)
 		default:
-			v.Passed++
+			v.Dropped++
 		}
 		v.HasChance = v.HasChance || finite(p.ChanceKept)
-		v.HasLow = v.HasLow || interval(p.Low, p.High) != ""
-		for _, d := range []float64{p.DeltaE, p.High} {
+		v.HasLow = v.HasLow || interval(p.Nearest(), p.Farthest()) != ""
+		v.Weighed = v.Weighed || p.Bonus != 0
+		for _, d := range []float64{p.Sorts(), p.Farthest()} {
 			if finite(d) {
 				far = max(far, d)
 			}
@@ -152,12 +154,12 @@ func newBar(p Plant, within, far float64) bar {
 		far = 1
 	}
 	at := func(d float64) px { return px(edge + (w-2*edge)*math.Min(1, d/far)) }
-	b := bar{W: w, At: at(p.DeltaE)}
-	if !finite(p.DeltaE) {
+	b := bar{W: w, At: at(p.Sorts())}
+	if !finite(p.Sorts()) {
 		b.At = -10 // outside the drawing
 	}
-	if interval(p.Low, p.High) != "" {
-		b.HasLow, b.Low, b.High = true, at(p.Low), at(p.High)
+	if interval(p.Nearest(), p.Farthest()) != "" {
+		b.HasLow, b.Low, b.High = true, at(p.Nearest()-p.Bonus), at(p.Farthest()-p.Bonus)
 	}
 	if within > 0 {
 		b.HasLimit, b.Tolerance = true, at(within)

@@ -25,6 +25,7 @@ var Funcs = template.FuncMap{
 	"ink":      ink,
 	"chance":   chance,
 	"interval": interval,
+	"advice":   AdviceWord,
 	"count":    words.Count,
 	"base":     baseName,
 	"share":    percent,

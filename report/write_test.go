@@ -189,7 +189,7 @@ func TestWriteSparse(t *testing.T) {
 			[]string{"No plant could be ranked", ">c1.jpg<", "give --card x,y,w,h"}},
 		{"not a number", &Season{Target: Target{Lab: cie.Lab{L: 50}, Within: 3}, Plants: []Plant{
 			{ID: "A", Lab: cie.Lab{L: nan, A: nan, B: nan}, DeltaE: nan, Low: nan, High: nan, ChanceKept: nan},
-			{ID: "B", Lab: cie.Lab{L: 50}, DeltaE: 0}}}, []string{"–, –, –", "2 plants to pass over"}},
+			{ID: "B", Lab: cie.Lab{L: 50}, DeltaE: 0}}}, []string{"–, –, –", "2 plants to drop"}},
 		{"one plant on the target", &Season{Aim: Hold, Target: Target{Lab: cie.Lab{L: 90, A: 1, B: 2}}, Plants: []Plant{
 			{ID: "A", Advice: Keep, Lab: cie.Lab{L: 90, A: 1, B: 2}}}}, []string{"held true", "Keep 1 plant<"}},
 		{"photo without reading's details", &Season{Photos: []Photo{{}, {Plant: "Z",

@@ -2,7 +2,7 @@ package selection
 
 import (
 	"fmt"
-	"hueward/colorimg/cie"
+	"strings"
 )
 
 // worthAnother is the chance of belonging to the kept from which a plant with
@@ -20,9 +20,9 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 	for i := range r.Plants {
 		p := &r.Plants[i]
 		doubtful := p.Photos == p.Flagged && p.Photos == 1
-		again, direction := "", p.Direction
-		if r.ByValue {
-			direction = cie.Direction(p.Value.Lab, r.Target.Lab)
+		again, within := "", ""
+		if away := p.Sorts + p.Bonus; away <= r.Target.Within {
+			within = "within the tolerance, "
 		}
 		switch {
 		case doubtful:
@@ -37,28 +37,17 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 		case i < r.Keep:
 			p.Advice, p.Why = Keep, nearest(r.Keep, n)
 			if r.ByValue && n > 1 && r.Keep < n {
-				p.Why = fmt.Sprintf("its offspring are predicted among the nearest %d of %d", r.Keep, n)
-				if r.Keep == 1 {
-					p.Why = fmt.Sprintf("its offspring are predicted nearest of %d", n)
-				}
+				p.Why += " by what it passes on"
 			}
-			if p.Within {
-				p.Why = "within tolerance, " + p.Why
-			}
+			p.Why = within + p.Why
 		case i < 2*r.Keep:
-			p.Advice, p.Why = Reserve, fmt.Sprintf("%s of %d, next after the %d kept", ordinal(i+1), n, r.Keep)
-			if p.Within {
-				p.Why = "within tolerance, " + p.Why
-			}
-		case p.Within:
-			p.Advice, p.Why = Reserve, fmt.Sprintf("within tolerance, but %d others are nearer", i)
+			p.Advice, p.Why = Reserve, fmt.Sprintf("%s%s of %d, next after the %d kept", within, ordinal(i+1), n, r.Keep)
+		case within != "":
+			p.Advice, p.Why = Reserve, fmt.Sprintf("%sbut %d others are nearer", within, i)
 		case again != "" && p.ChanceKept >= worthAnother:
 			p.Advice, p.Why = Reserve, fmt.Sprintf("%s of %d, but may belong among the nearest %d", ordinal(i+1), n, r.Keep)
 		default:
-			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d, %s than the target", ordinal(i+1), n, direction)
-			if direction == cie.OnTarget {
-				p.Why = fmt.Sprintf("%s of %d, others are nearer", ordinal(i+1), n)
-			}
+			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d", ordinal(i+1), n)
 		}
 		if r.ByValue {
 			if why := r.whyValue(v, p); why != "" {
@@ -67,7 +56,7 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 		}
 		for _, c := range p.Carries {
 			if c.Chance >= 0.2 {
-				p.Why += fmt.Sprintf("; carries a form that makes flowers %s, hidden, with a chance of %.2f", c.Words, c.Chance)
+				p.Why += fmt.Sprintf("; carries a gene that makes flowers %s, hidden, with a chance of %.0f %%", c.Words, 100*c.Chance)
 			}
 		}
 		if again != "" && p.Advice != Pass {
@@ -102,4 +91,53 @@ func ordinal(n int) string {
 		}
 	}
 	return fmt.Sprintf("%d%s", n, suffix)
+}
+
+// Need says which recommended crosses need which plants. One that would have been dropped is held in reserve for
+// them, and the reason says so; ranking and pairs then name the same plants.
+func (r *Ranking) Need(chosen []Pair) {
+	of := map[string][]string{}
+	for i := range chosen {
+		p := &chosen[i]
+		of[p.SeedParent] = append(of[p.SeedParent], p.Words())
+		if p.PollenParent != p.SeedParent {
+			of[p.PollenParent] = append(of[p.PollenParent], p.Words())
+		}
+	}
+	for i := range r.Plants {
+		p := &r.Plants[i]
+		p.Crosses = of[p.ID]
+		place, rest, more := strings.Cut(p.Why, "; ")
+		switch {
+		case len(p.Crosses) == 0 && p.Advice == Pass && p.Lacks == "" && !r.Held:
+			if p.Why = place + ", and no cross needs it"; more {
+				p.Why += "; " + rest
+			}
+			continue
+		case len(p.Crosses) == 0 || p.Advice == Keep:
+			continue
+		}
+		if p.Advice == Pass {
+			place = fmt.Sprintf("%s of %d", ordinal(p.Rank), len(r.Plants))
+		}
+		cross := "cross "
+		if len(p.Crosses) > 1 {
+			cross = "crosses "
+		}
+		p.Advice, p.Why = Reserve, place+", held for the "+cross+strings.Join(p.Crosses, " and ")
+		if more {
+			p.Why += "; " + rest
+		}
+	}
+}
+
+// Candidates are the ids of plants that are kept or in reserve, in order of rank.
+func (r *Ranking) Candidates() []string {
+	var out []string
+	for _, p := range r.Plants {
+		if p.Advice != Pass {
+			out = append(out, p.ID)
+		}
+	}
+	return out
 }

@@ -13,7 +13,9 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 	if given.Within == 0 {
 		say("tolerance %.1f Delta E (none was given)", r.Target.Within)
 	}
-	if opt.Keep == 0 {
+	if r.Held {
+		say("chance: that the plant is true, by its own photos alone")
+	} else if opt.Keep == 0 {
 		if opt.KeepShare == 0 {
 			say("keep the nearest quarter, but at least 2: %d of %d", r.Keep, len(groups))
 		} else {
@@ -56,6 +58,9 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 		if !q.Known {
 			say("repeatability of %s about %.2f (not estimated: it needs 2 plants that differ and one with 2 photos)", q.Of, q.Value)
 		}
+	}
+	if r.Held {
+		return
 	}
 	if len(groups) < fewPlants && !r.ByValue {
 		say("chance of being kept: by each plant's own error alone, as fewer than %d plants do not show how the line scatters", fewPlants)

@@ -3,6 +3,7 @@ package selection
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
@@ -71,6 +72,19 @@ func (p posterior) cloud(target space.Vector) cloud {
 	a, u := space.Spread(p.mean, target, p.cov)
 	d := cie.DeltaE2000(space.Lab(p.mean), space.Lab(target))
 	return cloud{at: space.Vector{d * u[0], d * u[1], d * u[2]}, root: space.Root(a)}
+}
+
+// interval holds the true distance in 95 of 100 cases, and d, the expected one.
+func (p posterior) interval(target cie.Lab, d float64) (low, high float64) {
+	const draws = 1000
+	c := p.cloud(space.Of(target))
+	away := make([]float64, draws)
+	rnd := rand.New(rand.NewPCG(0, 1))
+	for i := range away {
+		away[i] = c.draw(rnd)
+	}
+	slices.Sort(away)
+	return min(d, away[draws/40]), max(d, away[draws-1-draws/40])
 }
 
 // cases is the cloud of a plant with strong genes.

@@ -5,6 +5,9 @@ import (
 	"slices"
 )
 
+// usualCrosses is how many crosses are chosen together where nobody asks for others.
+const usualCrosses = 6
+
 // mostConsidered is how many of the best pairs are considered for the set.
 const mostConsidered = 3000
 
@@ -14,7 +17,7 @@ const mostConsidered = 3000
 func (f *pairing) choose(all []Pair) (chosen []Pair, gain float64) {
 	k := f.opt.Crosses
 	if k <= 0 {
-		k = 6
+		k = usualCrosses
 	}
 	most := f.opt.MostUses
 	if most <= 0 {
@@ -80,7 +83,7 @@ func (s *crossSet) add(p Pair) {
 	s.pairs = append(s.pairs, p)
 	s.uses[p.places[0]]++
 	s.uses[p.places[1]]++
-	s.sum += p.merit
+	s.sum += p.merit + p.cost
 }
 
 func (s *crossSet) remove(at int) {
@@ -88,7 +91,7 @@ func (s *crossSet) remove(at int) {
 	s.pairs = slices.Delete(s.pairs, at, at+1)
 	s.uses[p.places[0]]--
 	s.uses[p.places[1]]--
-	s.sum -= p.merit
+	s.sum -= p.merit + p.cost
 }
 
 // with calls f with the uses as they would be with p in the place of slot, -1: with p
@@ -151,9 +154,9 @@ func (s *crossSet) worth(p Pair, slot int) (w float64) {
 	sum := s.sum
 	switch {
 	case slot >= 0:
-		sum += p.merit - s.pairs[slot].merit
+		sum += p.merit + p.cost - s.pairs[slot].merit - s.pairs[slot].cost
 	case slot == -1:
-		sum += p.merit
+		sum += p.merit + p.cost
 	}
 	s.with(p, slot, func(n int) {
 		w = sum/float64(n) + 100*max(0, s.gain(s.uses, n)-s.f.limit())

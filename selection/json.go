@@ -1,6 +1,9 @@
 package selection
 
-import "hueward/selection/space"
+import (
+	"hueward/colorimg/cie"
+	"hueward/selection/space"
+)
 
 // RankJSON is what "rank --json" prints. Programs rely on it: keys may be
 // added, none renamed or removed.
@@ -12,6 +15,7 @@ type RankJSON struct {
 	RankedBy      string           `json:"ranked_by"` // "offspring": by value_delta_e; "own colour": by delta_e
 	Plants        []PlantJSON      `json:"plants"`    // in order of rank; never null
 	Unmeasured    []UnmeasuredJSON `json:"unmeasured"`
+	LeftOut       []LeftOutJSON    `json:"left_out"` // measured, but no candidates; never null
 	Repeatability []RepeatJSON     `json:"repeatability"`
 	Assumed       []string         `json:"assumed"`
 	Warnings      []string         `json:"warnings"`
@@ -37,6 +41,12 @@ type PlantJSON struct {
 	Photos      int         `json:"photos"`
 	ValueLab    *[3]float64 `json:"value_lab"`     // breeding value; null: not computed
 	ValueDeltaE *float64    `json:"value_delta_e"` // its distance; null: not computed
+	ValueLow    *float64    `json:"value_delta_e_low"`
+	ValueHigh   *float64    `json:"value_delta_e_high"`
+	ValueWords  *string     `json:"value_direction"` // from the target to value_lab; these three null: not ranked by it
+	Bonus       float64     `json:"bonus"`           // Delta E that its other traits bring it nearer by
+	Sorts       float64     `json:"sorted_by"`       // the number that plants are ranked by: value_delta_e or delta_e, see ranked_by, less bonus
+	Crosses     []string    `json:"crosses"`         // recommended crosses that need it; never null
 	Advice      Advice      `json:"advice"`
 	ChanceKept  float64     `json:"chance_kept"`
 	Inbreeding  *float64    `json:"inbreeding"`  // null: no pedigree
@@ -46,6 +56,12 @@ type PlantJSON struct {
 	SecondDeltaE *float64 `json:"second_delta_e"`
 	// Carries are colours that the plant is likely to carry hidden; never null.
 	Carries []CarriedJSON `json:"carries"`
+}
+
+// LeftOutJSON is a plant that has a colour and is no candidate.
+type LeftOutJSON struct {
+	Plant string `json:"plant"`
+	Why   string `json:"why"`
 }
 
 // UnmeasuredJSON is a plant without any colour.
@@ -75,6 +91,7 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 		Keep:       r.Keep,
 		Plants:     make([]PlantJSON, 0, len(r.Plants)),
 		Unmeasured: make([]UnmeasuredJSON, 0, len(r.Unmeasured)),
+		LeftOut:    make([]LeftOutJSON, 0, len(r.LeftOut)),
 		Assumed:    append([]string{}, r.Assumed...),
 		Warnings:   append([]string{}, r.Warnings...),
 	}
@@ -91,16 +108,23 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 			DeltaE: p.DeltaE, DeltaELow: p.Low, DeltaEHigh: p.High,
 			Direction: p.Direction, Photos: p.Photos,
 			Advice: p.Advice, ChanceKept: p.ChanceKept, Why: p.Why, SecondDeltaE: p.SecondDeltaE,
+			Bonus: p.Bonus, Sorts: p.Sorts, Crosses: append([]string{}, p.Crosses...),
 		}
 		if p.Value != nil {
 			v := space.Of(p.Value.Lab)
 			q.ValueLab, q.ValueDeltaE, q.Inbreeding, q.Reliability = &v, &p.ValueDeltaE, &p.Value.Inbreeding, &p.Value.Reliability
+			if words := cie.Direction(p.Value.Lab, r.Target.Lab); r.ByValue {
+				q.ValueLow, q.ValueHigh, q.ValueWords = &p.ValueLow, &p.ValueHigh, &words
+			}
 		}
 		q.Carries = []CarriedJSON{}
 		for _, c := range p.Carries {
 			q.Carries = append(q.Carries, CarriedJSON{space.Of(c.Lab), c.Words, c.Chance})
 		}
 		out.Plants = append(out.Plants, q)
+	}
+	for _, u := range r.LeftOut {
+		out.LeftOut = append(out.LeftOut, LeftOutJSON{u.ID, u.Why})
 	}
 	for _, u := range r.Unmeasured {
 		out.Unmeasured = append(out.Unmeasured, UnmeasuredJSON{u.ID, u.Refused, u.Why})

@@ -34,8 +34,11 @@ type Options struct {
 	// most 1. 0: a quarter. At least 2 plants are kept (when there are 2), for
 	// a line kept from one plant is a selfed line.
 	KeepShare float64
-	Draws     int    // Monte Carlo draws of the chance of belonging; 0: 2000
-	Seed      uint64 // of those draws; the same seed gives the same answer
+	// Hold is for a line that is held true: all true plants are kept, Keep at most where it is given, and
+	// ranked by their own colours, since an off-type is told by what it looks like.
+	Hold  bool
+	Draws int    // Monte Carlo draws of the chance of belonging; 0: 2000
+	Seed  uint64 // of those draws; the same seed gives the same answer
 	// Traits are must-haves and weights beside colour; the weighted ones are predicted by
 	// way of Pedigree, which holds the plants scored.
 	Traits   []Trait

@@ -30,8 +30,12 @@ type Pair struct {
 	Predicted    Predicted
 	Inbreeding   float64 // of the offspring
 	Why          string  // in a grower's words
-	merit        float64 // expected distance of one offspring, roughly
-	places       [2]int  // among the candidates
+	// Sorts is the number by which pairs are sorted: Predicted.Distance; where strong genes part the
+	// offspring, their own offspring count too, and more.
+	Sorts  float64
+	merit  float64 // the same, roughly
+	cost   float64 // of plants that would be dropped, while crosses are chosen
+	places [2]int  // among the candidates
 }
 
 // PairOptions says which pairs to look for. The zero value, like nil, is the usual case.
@@ -45,9 +49,13 @@ type PairOptions struct {
 	// 0 to 1, as a share of what is left to lose; 0: 0.1 where the line is moved, 0.01 where
 	// it is held.
 	MostInbreeding float64
-	Hold           bool
-	NoSelfs        bool // of plants that cannot set seed to their own pollen
-	Predict        PredictOptions
+	// Hold is for a line that is held true: all candidates are crossed in a ring.
+	Hold    bool
+	NoSelfs bool // of plants that cannot set seed to their own pollen
+	// Spare are candidates that the ranking would drop: a cross needs one only where it is nearer by
+	// more than spareCost, and pairs of those that no chosen cross needs are not listed.
+	Spare   map[string]bool
+	Predict PredictOptions
 }
 
 // Pairing is the outcome of [Pairs].
@@ -59,9 +67,13 @@ type Pairing struct {
 	// Coancestry is the mean coancestry of the candidates; Gain what the chosen crosses
 	// add to it, as a share of what is left to lose.
 	Coancestry, Gain float64
-	Tests            []GeneTest // matings that would tell what candidates carry hidden
-	Assumed          []string
-	Warnings         []string // never nil
+	// Bred and Parents are the mean inbreeding of the chosen crosses' offspring, and of their parents.
+	Bred, Parents float64
+	Only          string     // which plants alone were paired, in words; empty: all that grow
+	Few           string     // why fewer crosses than asked for are chosen; empty: they are not
+	Tests         []GeneTest // matings that would tell what candidates carry hidden
+	Assumed       []string
+	Warnings      []string // never nil
 }
 
 // candidate is one plant that may become a parent.
@@ -78,6 +90,11 @@ type candidate struct {
 // than the two nearest. TestProgrammes compares what comes of it, over many seasons,
 // with keeping the nearest plants. Ranking by the nearest of ten offspring instead would
 // bet on what is not known.
+//
+// A cross is chosen only where it is worth a bed: where one of its offspring is expected at most
+// 1 Delta E, or a tenth of the distance, farther away than one of the best pair's. Less is
+// hardly seen; what is farther fills a bed that more seed of the best cross would fill better. So
+// fewer crosses than asked for may be chosen, and [Pairing].Few says so.
 //
 // It also chooses a set of crosses together: near offspring, while no plant is used
 // more than MostUses times, and the line does not become inbred faster than
@@ -108,15 +125,25 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if len(all) == 0 {
 		return nil, fmt.Errorf("one plant, and no selfs: there is no pair; keep another plant")
 	}
+	choose := f.choose
+	if opt.Hold {
+		choose = f.ring
+	}
+	chosen, gain := choose(f.worth(all))
+	out.Gain, out.Chosen = gain, f.fully(chosen)
+	out.tell(f)
 	top := opt.Top
 	if top <= 0 {
 		top = 20
 	}
+	all = f.listed(all, chosen)
 	out.Pairs = f.fully(all[:min(top, len(all))])
+	if !opt.Hold {
+		bySorts(out.Chosen)
+	}
+	bySorts(out.Pairs)
 	out.Tests = v.Tests(opt.Candidates, opt.NoSelfs)
-	chosen, gain := f.choose(all)
-	out.Gain, out.Chosen = gain, f.fully(chosen)
-	if limit := f.limit(); gain > limit+1e-9 {
+	if limit := f.limit(); gain > limit+1e-9 && !opt.Hold {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
 			"these crosses make the line %.0f %% more inbred, over the %.0f %% asked for: the candidates are too close relatives; keep more "+
 				"families", 100*gain, 100*limit))
@@ -253,6 +280,9 @@ func (f *pairing) full(p Pair) Pair {
 	p.Offspring = f.offspring(p.places[0], p.places[1], true)
 	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
 	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
+	if p.Sorts = p.Predicted.Distance; p.Offspring.genes != nil {
+		p.Sorts = p.merit
+	}
 	p.Inbreeding = f.coancestry[p.places[0]][p.places[1]]
 	p.Why = f.why(x, y, &p)
 	return p
@@ -276,15 +306,18 @@ func (f *pairing) why(x, y candidate, p *Pair) string {
 		return hides
 	}
 	switch {
+	case f.opt.Hold:
+		return "both are true, and not near relatives as far as that can be helped"
 	case p.Kind == KindSelf:
-		return fmt.Sprintf("its selfs are expected %.1f away on average, and vary less than a cross's offspring", p.DeltaEOfMean)
+		return fmt.Sprintf("its selfs lie around a mean that is %.1f away, and vary less than a cross's offspring", p.DeltaEOfMean)
 	case p.DeltaEOfMean < 0.7*min(dx, dy):
 		return fmt.Sprintf("they lie on different sides of the target (%s; %s), and their offspring between them",
 			cie.Direction(space.Lab(x.value), t), cie.Direction(space.Lab(y.value), t))
-	case p.DeltaEOfMean <= f.target.Within:
-		return "their offspring are expected within the tolerance on average"
 	}
-	return fmt.Sprintf("their offspring are expected %s than the target on average, and vary around that", cie.Direction(p.Offspring.Mean, t))
+	if words := cie.Direction(p.Offspring.Mean, t); words != cie.OnTarget {
+		return fmt.Sprintf("their offspring vary around a mean that is %s than the target", words)
+	}
+	return "their offspring vary around a mean that is on the target"
 }
 
 func (f *pairing) limit() float64 {
@@ -295,4 +328,86 @@ func (f *pairing) limit() float64 {
 		return 0.01
 	}
 	return 0.1
+}
+
+// What a farther cross may be farther by, in Delta E and as a share, to be worth a bed, and by
+// how much nearer one must be that needs a plant which the ranking would drop. Under 1 Delta E is
+// hardly seen, common practice; the rest are guesses.
+const (
+	worthBed      = 1.0
+	worthBedShare = 0.1
+	spareCost     = 0.25
+)
+
+// worth are those of the pairs, best first, that are worth a bed; those that need a plant which would be
+// dropped stand behind what they cost. Of a held line it is all of them.
+func (f *pairing) worth(all []Pair) []Pair {
+	if f.opt.Hold {
+		return all
+	}
+	limit := all[0].merit + max(worthBed, worthBedShare*all[0].merit)
+	out := make([]Pair, 0, len(all))
+	for _, p := range all {
+		if p.merit > limit {
+			break
+		}
+		for _, i := range p.places {
+			if f.opt.Spare[f.candidates[i].id] && (p.cost == 0 || p.places[0] != p.places[1]) {
+				p.cost += spareCost
+			}
+		}
+		out = append(out, p)
+	}
+	slices.SortStableFunc(out, func(a, b Pair) int { return cmp.Compare(a.merit+a.cost, b.merit+b.cost) })
+	return out
+}
+
+// listed are the pairs but for those of a spare plant that no chosen cross needs.
+func (f *pairing) listed(all, chosen []Pair) []Pair {
+	if len(f.opt.Spare) == 0 {
+		return all
+	}
+	needed := map[int]bool{}
+	for _, p := range chosen {
+		needed[p.places[0]], needed[p.places[1]] = true, true
+	}
+	out := make([]Pair, 0, len(all))
+	for _, p := range all {
+		spare := false
+		for _, i := range p.places {
+			spare = spare || f.opt.Spare[f.candidates[i].id] && !needed[i]
+		}
+		if !spare {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func bySorts(pairs []Pair) {
+	slices.SortStableFunc(pairs, func(a, b Pair) int { return cmp.Compare(a.Sorts, b.Sorts) })
+}
+
+// tell fills in what is to be said of the chosen crosses together.
+func (r *Pairing) tell(f *pairing) {
+	n := float64(len(r.Chosen))
+	for _, p := range r.Chosen {
+		r.Bred += p.Inbreeding / n
+		r.Parents += (f.candidates[p.places[0]].inbreeding + f.candidates[p.places[1]].inbreeding) / (2 * n)
+	}
+	asked := f.opt.Crosses
+	if asked <= 0 {
+		asked = usualCrosses
+	}
+	if len(r.Chosen) < asked && !f.opt.Hold {
+		r.Few = "no other cross is worth a bed of its own: its offspring would be farther from the target, or too inbred, or of a plant used already"
+	}
+}
+
+// Words name a pair, such as "M-02 × M-07" or "M-02 selfed".
+func (p *Pair) Words() string {
+	if p.Kind == KindSelf {
+		return p.SeedParent + " selfed"
+	}
+	return p.SeedParent + " × " + p.PollenParent
 }

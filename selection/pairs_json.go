@@ -13,7 +13,11 @@ type PairsJSON struct {
 	Inbreeding struct {
 		Candidates float64 `json:"candidates"` // mean coancestry of the candidates
 		Gain       float64 `json:"gain"`       // what the chosen crosses add, as a share of what is left
+		Bred       float64 `json:"offspring"`  // mean inbreeding of the chosen crosses' offspring
+		Parents    float64 `json:"parents"`    // and of their parents
 	} `json:"coancestry"`
+	Only     string         `json:"only"`  // which plants alone were paired; empty: all that grow
+	Few      string         `json:"few"`   // why fewer crosses than asked for are chosen; empty: they are not
 	Tests    []GeneTestJSON `json:"tests"` // never null
 	Assumed  []string       `json:"assumed"`
 	Warnings []string       `json:"warnings"`
@@ -27,7 +31,8 @@ type PairJSON struct {
 	MeanLab      [3]float64 `json:"mean_lab"`
 	//lint:ignore ST1003 it is Delta E, of the mean
 	DeltaEOfMean float64 `json:"delta_e_of_mean"`
-	Distance     float64 `json:"expected_delta_e"` // of one offspring; pairs are ranked by it
+	Distance     float64 `json:"expected_delta_e"` // of one offspring
+	Sorts        float64 `json:"sorted_by"`        // the number that pairs are ranked by: expected_delta_e; where strong genes part them, that of their offspring counts too
 	ChanceWithin float64 `json:"chance_within"`
 	BestOf       struct {
 		N      int     `json:"n"`
@@ -69,7 +74,7 @@ func (p *Pair) json() PairJSON {
 	j := PairJSON{
 		SeedParent: p.SeedParent, PollenParent: p.PollenParent, Kind: p.Kind, MeanLab: space.Of(p.Offspring.Mean),
 		DeltaEOfMean: p.DeltaEOfMean, Distance: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Inbreeding: p.Inbreeding,
-		Why: p.Why,
+		Why: p.Why, Sorts: p.Sorts,
 	}
 	j.BestOf.N, j.BestOf.DeltaE = p.Predicted.N, p.Predicted.Best
 	for _, k := range p.Offspring.Kinds {
@@ -92,6 +97,7 @@ func (r *Pairing) JSON(line, season string) PairsJSON {
 		Pairs: []PairJSON{}, Chosen: []PairJSON{}, Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}
 	out.Inbreeding.Candidates, out.Inbreeding.Gain = r.Coancestry, r.Gain
+	out.Inbreeding.Bred, out.Inbreeding.Parents, out.Only, out.Few = r.Bred, r.Parents, r.Only, r.Few
 	for _, t := range r.Tests {
 		out.Tests = append(out.Tests, GeneTestJSON(t))
 	}

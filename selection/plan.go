@@ -42,6 +42,9 @@ type PlanOptions struct {
 	Runs       int      // of the simulation; 0: 300
 	Seed       uint64   // the same seed gives the same answer
 	NoSelfs    bool
+	// Hold is for a line that is held: of the plants within the tolerance, those kept are taken as they
+	// come, and crossed in a ring.
+	Hold bool
 }
 
 // Plan is the outcome of [PlanAhead].
@@ -71,14 +74,14 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	}
 	choices := opt.Choices
 	if len(choices) == 0 {
-		choices = []Choice{{30, 4}, {60, 6}, {120, 10}}
+		choices = UsualChoices(opt.Hold)
 	}
 	for _, c := range choices {
 		if c.Grow < 2 || c.Keep < 1 || c.Keep > c.Grow || c.Grow > 10_000 {
 			return nil, fmt.Errorf("grow %d plants and keep %d: grow 2 to 10000, and keep at least 1 and no more than are grown", c.Grow, c.Keep)
 		}
 	}
-	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, noSelfs: opt.NoSelfs}
+	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, noSelfs: opt.NoSelfs, hold: opt.Hold}
 	if p.seasons <= 0 {
 		p.seasons = 8
 	}
@@ -113,7 +116,7 @@ const mostPlanned = 80
 type planning struct {
 	target        Target
 	seasons, runs int
-	noSelfs       bool
+	noSelfs, hold bool
 	values        []space.Vector // of the candidates
 	coancestry    [][]float64
 	errors        *mat.TriDense  // root of the covariance of their errors
@@ -217,6 +220,7 @@ type simPlant struct {
 	truth, value space.Vector
 	error        space.Matrix
 	f            float64
+	cross        int       // that it came of
 	genotype     int       // of the strong genes
 	chances      []float64 // of its genotypes, as far as is known
 }
@@ -242,7 +246,12 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 	}
 	co := p.coancestry
 	for s := range p.seasons {
-		crosses := p.crosses(plants, c.Keep)
+		var crosses [][2]int
+		if p.hold {
+			crosses = p.held(plants, c.Keep, rnd)
+		} else {
+			crosses = p.crosses(plants, c.Keep)
+		}
 		var now []simPlant
 		var parents [][2]int
 		for k := range c.Grow {
@@ -250,7 +259,7 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 			a, b := &plants[x[0]], &plants[x[1]]
 			d := 0.5 - (max(a.f, 0)+max(b.f, 0))/4
 			mid := space.Plus(a.truth, b.truth)
-			q := simPlant{f: co[x[0]][x[1]]}
+			q := simPlant{f: co[x[0]][x[1]], cross: k % len(crosses)}
 			q.truth = space.Plus(space.Vector{mid[0] / 2, mid[1] / 2, mid[2] / 2}, space.Apply(space.Scale(size*math.Sqrt(d), p.rootG), z()))
 			if p.genes != nil {
 				p.genes.cross(&q, a, b, rnd)
@@ -344,6 +353,44 @@ func (p *planning) crosses(plants []simPlant, keep int) [][2]int {
 		if len(out) >= max(keep, 1) {
 			break
 		}
+	}
+	return out
+}
+
+// UsualChoices are looked at where nobody asks for others: few, some and many plants; of a held
+// line from few parents to as many as hold it, see [ParentsToHold].
+func UsualChoices(hold bool) []Choice {
+	if hold {
+		return []Choice{{50, 10}, {50, 25}, {100, 50}}
+	}
+	return []Choice{{30, 4}, {60, 6}, {120, 10}}
+}
+
+// held picks the parents of a held line, keep of them at most: of the plants that seem within the tolerance, or, of a
+// line that has left it, of the nearer half, one of each cross before a second of any; each is crossed with the next.
+func (p *planning) held(plants []simPlant, keep int, rnd *rand.Rand) [][2]int {
+	order := make([]int, len(plants))
+	d := make([]float64, len(plants))
+	for i := range plants {
+		order[i], d[i] = i, p.away(&plants[i])
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d[a], d[b]) })
+	fit := 0
+	for fit < len(order) && d[order[fit]] <= p.target.Within {
+		fit++
+	}
+	order = order[:max(fit, (len(order)+1)/2)]
+	rnd.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
+	taken, turn := map[int]int{}, make([]int, len(plants)) // of each plant: how many of its cross come before it
+	for _, i := range order {
+		turn[i] = taken[plants[i].cross]
+		taken[plants[i].cross]++
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(turn[a], turn[b]) })
+	order = order[:min(len(order), keep)]
+	out := make([][2]int, len(order))
+	for i := range order {
+		out[i] = [2]int{order[i], order[(i+1)%len(order)]}
 	}
 	return out
 }

@@ -13,7 +13,8 @@ import (
 
 // Rank orders the plants by their distance to the target, says how sure that
 // is, and advises which to keep. With Options.Values, and where parents are known, the
-// distance is that of what a plant passes on, else that of its own colour. The order of the observations does not
+// distance is that of what a plant passes on, else that of its own colour; of a held line
+// always the latter. The order of the observations does not
 // matter. Plants with refused readings only, and those of Options.Plants
 // without any, are listed apart.
 //
@@ -34,7 +35,7 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Ranking{Target: t, Assumed: []string{}, Warnings: []string{}}
+	r := &Ranking{Target: t, Held: opt.Hold, Assumed: []string{}, Warnings: []string{}}
 	r.Unmeasured = unmeasured(groups, opt.Plants)
 	groups = slices.DeleteFunc(groups, func(g *group) bool { return len(g.photos) == 0 })
 	if len(groups) == 0 {
@@ -48,7 +49,10 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if draws <= 0 {
 		draws = defaultDraws
 	}
-	known := r.useValues(opt.Values, groups)
+	var known []posterior
+	if !opt.Hold {
+		known = r.useValues(opt.Values, groups)
+	}
 	if known == nil {
 		known = shrink(groups, r.Between)
 	}
@@ -62,7 +66,14 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 			bonus[i] = math.Inf(-1) // out of the choice
 		}
 	}
-	kept := chances(known, bonus, t.Lab, r.Keep, draws, opt.Seed)
+	var held *holding
+	var kept []float64
+	if opt.Hold {
+		held = r.holding(groups)
+		kept = held.chances(groups, t.Within, draws, opt.Seed)
+	} else {
+		kept = chances(known, bonus, t.Lab, r.Keep, draws, opt.Seed)
+	}
 	for i, g := range groups {
 		p := judge(g, t, df+priorPhotos, kept[i])
 		if p.Lacks = lacks(g.id, opt.Traits); p.Lacks == "" {
@@ -74,7 +85,13 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	}
 	// Groups are in natural order of id, which so decides ties.
 	if opt.Values != nil {
-		r.fillValues(opt.Values)
+		r.fillValues(opt.Values, known)
+	}
+	for i := range r.Plants {
+		p := &r.Plants[i]
+		if p.Sorts = p.DeltaE - p.Bonus; r.ByValue {
+			p.Sorts = p.ValueDeltaE - p.Bonus
+		}
 	}
 	slices.SortStableFunc(r.Plants, func(a, b Plant) int {
 		switch {
@@ -82,16 +99,18 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 			return 1
 		case a.Lacks == "" && b.Lacks != "":
 			return -1
-		case r.ByValue:
-			return cmp.Compare(a.ValueDeltaE-a.Bonus, b.ValueDeltaE-b.Bonus)
 		}
-		return cmp.Compare(a.DeltaE-a.Bonus, b.DeltaE-b.Bonus)
+		return cmp.Compare(a.Sorts, b.Sorts)
 	})
 	for i := range r.Plants {
 		r.Plants[i].Rank = i + 1
 	}
 	r.repeat(groups)
-	r.advise(opt.Values, opt.Traits)
+	if held != nil {
+		r.adviseHeld(held, groups, opt.Keep, opt.Traits)
+	} else {
+		r.advise(opt.Values, opt.Traits)
+	}
 	r.assume(groups, df, target, opt)
 	r.warn(groups)
 	return r, nil

@@ -5,13 +5,21 @@ import "hueward/colorimg/cie"
 // Advice is what to do with a plant this season.
 type Advice string
 
-// Keep it as a parent; hold it in reserve until the kept ones are safe; or
-// pass it by.
+// Keep it as a parent; hold it in reserve until the kept ones are safe; or drop it. Readers
+// are shown "drop" for Pass, see [Advice.Word]: a plant that "passes" sounds approved.
 const (
 	Keep    Advice = "keep"
 	Reserve Advice = "reserve"
 	Pass    Advice = "pass"
 )
+
+// Word is the advice as people read it.
+func (a Advice) Word() string {
+	if a == Pass {
+		return "drop"
+	}
+	return string(a)
+}
 
 // Plant is one measured plant in a [Ranking].
 type Plant struct {
@@ -31,16 +39,23 @@ type Plant struct {
 	Low, High  float64 // 95 % interval of the plant's true distance; 0 ≤ Low ≤ DeltaE ≤ High
 	Direction  string  // how it differs from the target, in words: [Direction]
 	Within     bool    // DeltaE is within the tolerance
-	ChanceKept float64 // probability that the plant truly is among the Ranking.Keep nearest, 0 to 1
+	ChanceKept float64 // probability that the plant truly is among the Ranking.Keep nearest; of a held line, that it is within the tolerance
+	True       bool    // of a held line: within the tolerance, of the target or, where the whole line has left that, of its middle
 	Advice     Advice
 	Why        string // reason of the advice, in a grower's words
 	// SecondDeltaE is how far the petals' second colour lies from the target's; nil: no second colour.
 	SecondDeltaE *float64
 	Value        *Value // what it passes on; nil: not worked out
 	// Bonus is by how many Delta E it stands nearer for its other traits.
-	Bonus       float64
-	Lacks       string    // which must-have it has not; empty: none
-	ValueDeltaE float64   // from Value to the target, Delta E 2000; where strong genes part its offspring, the mean over their classes
+	Bonus float64
+	// Sorts is the number by which the plant has its rank: ValueDeltaE where Ranking.ByValue, else DeltaE;
+	// less Bonus.
+	Sorts       float64
+	Lacks       string  // which must-have it has not; empty: none
+	ValueDeltaE float64 // from Value to the target, Delta E 2000; where strong genes part its offspring, the mean over their classes
+	ValueLow    float64 // 95 % interval of ValueDeltaE
+	ValueHigh   float64
+	Crosses     []string  // recommended crosses that need it, such as "M-02 × M-07"
 	Carries     []Carried // colours that it is likely to carry hidden
 	Disagreeing []string  // photos that do not agree with its others and count for less
 }
@@ -52,13 +67,18 @@ type Unmeasured struct {
 	Why     string // "no photo" or why its last photo was refused
 }
 
+// LeftOut is a plant that has a colour and is no candidate: lost, or off-type.
+type LeftOut struct{ ID, Why string }
+
 // Ranking is the outcome of [Rank].
 type Ranking struct {
 	Target     Target // with its tolerance filled in
 	Keep       int    // how many plants are kept
+	Held       bool   // the line is held: see [Options].Hold
 	ByValue    bool   // by what the plants pass on; else by their own colours
 	Plants     []Plant
 	Unmeasured []Unmeasured // in natural order of id
+	LeftOut    []LeftOut    // in natural order of id; filled in by whoever leaves them out
 	// Between is the variance between plants, and Photo the variance between
 	// photos of one plant beyond what each photo's own error explains, both as
 	// covariance of L*, a*, b*.

@@ -41,7 +41,8 @@ func TestShortlistKeepsBest(t *testing.T) {
 		at = append(at, c.at)
 	}
 	f.coancestry, f.errors, f.additive = v.Ped.Coancestries(at, at), v.eval.ErrorCov(at), unflat(v.Components.Additive)
-	all := f.rate()
+	all := f.fully(f.rate()[:len(r.Pairs)])
+	bySorts(all)
 	for k, p := range r.Pairs {
 		x, y := f.candidates[all[k].places[0]].id, f.candidates[all[k].places[1]].id
 		if p.SeedParent != x || p.PollenParent != y {

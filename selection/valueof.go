@@ -46,8 +46,9 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 	return out
 }
 
-// fillValues completes the plants by their values.
-func (r *Ranking) fillValues(v *Values) {
+// fillValues completes the plants by their values; known is what is known of them, in the
+// plants' order, where they are ranked by them.
+func (r *Ranking) fillValues(v *Values, known []posterior) {
 	for i := range r.Plants {
 		p := &r.Plants[i]
 		value, ok := v.Of(p.ID)
@@ -59,6 +60,10 @@ func (r *Ranking) fillValues(v *Values) {
 		if at, ok := v.Ped.Place(p.ID); ok && v.Genes != nil {
 			p.ValueDeltaE = v.geneDistance(at, r.Target.Lab)
 			p.Carries = v.Carries(p.ID)
+		}
+		p.ValueLow, p.ValueHigh = p.ValueDeltaE, p.ValueDeltaE
+		if r.ByValue {
+			p.ValueLow, p.ValueHigh = known[i].interval(r.Target.Lab, p.ValueDeltaE)
 		}
 	}
 }

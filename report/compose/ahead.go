@@ -20,23 +20,27 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 	if r.Values == nil {
 		return nil
 	}
-	o := garden.UsualPairs()
-	o.Top = 1
-	pairing, err := garden.PairValues(ctx, b, r.Line, r.Season, r.Values, o)
-	if err != nil {
-		s.Warnings = append(s.Warnings, "no crosses are proposed: "+err.Error())
+	if r.Pairing == nil {
+		s.Warnings = append(s.Warnings, "no crosses are proposed: "+r.NoPairs.Error())
 		return nil
 	}
-	AddPairs(r, pairing, s)
+	if err := AddPairs(ctx, b, r, s); err != nil {
+		return err
+	}
 	if err := AddPast(ctx, b, r, s); err != nil {
 		return err
 	}
 	return AddPlan(ctx, b, r, s)
 }
 
-// AddPairs adds to a season's report the crosses of a pairing.
-func AddPairs(r *garden.Season, pairing *selection.Pairing, s *report.Season) {
-	s.Pairs = &report.Pairs{Gain: pairing.Gain}
+// AddPairs adds to a season's report the crosses to make of it, which it has.
+func AddPairs(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
+	pairing := r.Pairing
+	hold, err := HoldWords(ctx, b, r)
+	if err != nil {
+		return err
+	}
+	s.Pairs = &report.Pairs{Words: append(PairWords(r), hold...)}
 	for _, w := range pairing.Warnings {
 		if !slices.Contains(r.Values.Warnings, w) {
 			s.Pairs.Warnings = append(s.Pairs.Warnings, w)
@@ -45,6 +49,7 @@ func AddPairs(r *garden.Season, pairing *selection.Pairing, s *report.Season) {
 	for i := range pairing.Chosen {
 		s.Pairs.Crosses = append(s.Pairs.Crosses, Cross(r.Values, &pairing.Chosen[i]))
 	}
+	return nil
 }
 
 // AddPast adds the seasons so far, and what is inherited. No decision changes it.
@@ -108,15 +113,16 @@ func Past(r *trend.Result, hold bool) *report.Past {
 	return out
 }
 
+// PlanSeasons is how many seasons a plan looks ahead where nobody asks for others.
+const PlanSeasons = 6
+
 // AddPlan adds what the seasons to come may bring, which takes longest.
 func AddPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
-	opt := &selection.PlanOptions{Seasons: 6, Runs: 200}
-	var err error
-	if opt.Candidates, err = garden.Candidates(ctx, b, r.Line.Name, r.Season, nil, r.Values); err != nil {
-		return err
-	}
-	p, err := selection.PlanAhead(r.Values, r.Line.Target.Selection(), opt)
+	p, err := r.Plan(ctx, b, &garden.PlanOptions{Seasons: PlanSeasons})
 	if err != nil {
+		if ctx.Err() != nil {
+			return err
+		}
 		s.Warnings = append(s.Warnings, "no plan is made: "+err.Error())
 		return nil
 	}
@@ -126,8 +132,6 @@ func AddPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half,
 			Distance: c.Distance[n], Inbreeding: c.Inbreeding[n]})
 	}
-	if r.Line.Target.Aim == book.Hold {
-		s.Ahead.Words = append(s.Ahead.Words, HoldWords())
-	}
-	return nil
+	s.Ahead.Words, err = HoldWords(ctx, b, r)
+	return err
 }

@@ -62,13 +62,14 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			SE:     &colorimg.Triple{math.Sqrt(p.Cov[0][0]), math.Sqrt(p.Cov[1][1]), math.Sqrt(p.Cov[2][2])},
 			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: Compared(p.Direction),
 			Photos: p.Photos, Advice: string(p.Advice), ChanceKept: p.ChanceKept, Why: p.Why,
-			Note: r.Plants[p.ID].Note, SecondDeltaE: math.NaN(),
+			Note: r.Plants[p.ID].Note, Bonus: p.Bonus, Crosses: p.Crosses, SecondDeltaE: math.NaN(),
 		}
 		if d := p.SecondDeltaE; d != nil {
 			q.SecondDeltaE = *d
 		}
 		if v := p.Value; v != nil && r.Ranking.ByValue {
-			q.Bred = &report.Bred{Lab: v.Lab, Hex: v.Lab.Hex(), Name: cie.Name(v.Lab), DeltaE: p.ValueDeltaE, Inbreeding: v.Inbreeding}
+			q.Bred = &report.Bred{Lab: v.Lab, Hex: v.Lab.Hex(), Name: cie.Name(v.Lab), DeltaE: p.ValueDeltaE, Low: p.ValueLow, High: p.ValueHigh,
+				Direction: Compared(cie.Direction(v.Lab, r.Ranking.Target.Lab)), Inbreeding: v.Inbreeding}
 		}
 		if c := colors[p.ID]; c != nil {
 			q.Colors = c.Colors
@@ -77,6 +78,9 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			q.Warnings = append(q.Warnings, fmt.Sprintf("%s: not like its other photos, counts for less", strings.Join(p.Disagreeing, ", ")))
 		}
 		s.Plants = append(s.Plants, q)
+	}
+	for _, u := range r.Ranking.LeftOut {
+		s.LeftOut = append(s.LeftOut, report.Unmeasured{ID: u.ID, Why: u.Why})
 	}
 	for _, u := range r.Ranking.Unmeasured {
 		s.Unmeasured = append(s.Unmeasured, report.Unmeasured{ID: u.ID, Why: u.Why})
@@ -114,6 +118,9 @@ func SourceWords(source string) string {
 
 // sureOf says how sure the choice of the kept is as a whole.
 func sureOf(r *selection.Ranking) string {
+	if r.Held {
+		return ""
+	}
 	kept, clear, close := 0, 0, 0
 	for _, p := range r.Plants {
 		switch {

@@ -1,20 +1,93 @@
 package compose
 
 import (
+	"context"
 	"fmt"
 	"math"
+	"strings"
 
 	"hueward/report/words"
 	"hueward/selection"
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+	"hueward/selection/garden"
 	"hueward/selection/trend"
 )
 
-// HoldWords says how many parents hold a line.
-func HoldWords() string {
+// HoldWords say how many parents hold a line, and whether there are as many; none for a line that is moved.
+func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, error) {
+	if !r.Ranking.Held {
+		return nil, nil
+	}
+	crop, known, err := garden.CropOf(ctx, b, r.Line.Name)
+	if err != nil {
+		return nil, err
+	}
 	equal, lot := selection.ParentsToHold(0.01)
-	return fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season: %d parents that each give the same number of "+
-		"plants, or %d where it is left to chance. A variety that is selfed every year is inbred already, and needs a few plants only.", equal,
-		lot)
+	s := fmt.Sprintf("%d parents that each give as many plants hold the line with less than 1 %% more inbreeding a season, or %d where it is "+
+		"left to chance", equal, lot)
+	if known {
+		s += fmt.Sprintf("; usual for %s: %d", crop.Title, crop.Hold)
+	}
+	need := equal
+	if known {
+		need = min(crop.Hold, lot)
+	}
+	s += "."
+	if n := r.Ranking.Keep; n < need {
+		s += fmt.Sprintf(" There %s, %d short: sow more of the seed that is left, and do not choose among the true ones.",
+			isAre(n, "is %d true plant", "are %d true plants"), need-n)
+	}
+	if known && crop.Self == calendar.SelfFertile {
+		s += " A variety that has been selfed every year is inbred already, and needs a few plants only."
+	}
+	return []string{s}, nil
+}
+
+func isAre(n int, one, more string) string {
+	if n == 1 {
+		return fmt.Sprintf(one, n)
+	}
+	return fmt.Sprintf(more, n)
+}
+
+// PairWords say what the chosen crosses of a season have in common, a sentence each.
+func PairWords(r *garden.Season) []string {
+	p := r.Pairing
+	var out []string
+	say := func(format string, args ...any) {
+		s := fmt.Sprintf(format, args...)
+		out = append(out, strings.ToUpper(s[:1])+s[1:]+".")
+	}
+	if r.Ranking.Held {
+		say("a held line is not moved: keep all true plants, %d of them, and drop the others before their pollen flies", r.Ranking.Keep)
+		if len(p.Chosen) > 1 {
+			say("by hand, cross each with the next, as below; or let them stand together, away from others of their kind, and take as much " +
+				"seed of each")
+		}
+	} else if p.Only != "" {
+		say("%s", p.Only)
+	}
+	if p.Few != "" {
+		say("%s", p.Few)
+	}
+	self := 0
+	for i := range p.Chosen {
+		if p.Chosen[i].Kind == selection.KindSelf {
+			self++
+		}
+	}
+	switch bred := words.Percent(p.Bred); {
+	case p.Bred < 0.005 && p.Parents < 0.005:
+	case self > 0:
+		say("their offspring are %s inbred on average, as selfs are among them; their parents are %s", bred, words.Percent(p.Parents))
+	default:
+		say("their offspring are %s inbred on average, their parents %s", bred, words.Percent(p.Parents))
+	}
+	if p.Gain >= 0.005 && !r.Ranking.Held {
+		say("the line as a whole loses %s of the variety that it can still be bred by", words.Percent(p.Gain))
+	}
+	return out
 }
 
 // TrendWords says what a trend means, a sentence each.

@@ -13,7 +13,6 @@ import (
 	"hueward/report/compose"
 	"hueward/selection"
 	"hueward/selection/book"
-	"hueward/selection/garden"
 )
 
 // A decision changes which plants are paired, and so the crosses and the plan. It changes
@@ -32,7 +31,12 @@ func (s *Server) past(ctx context.Context, line, season string) (*ranked, *repor
 		}
 		return &whole, compose.AddPast(ctx, s.b, r.Season, &whole)
 	})
-	return r, whole, err
+	if err != nil {
+		return r, nil, err
+	}
+	now := *r.Report // as it is decided now
+	now.Past, now.Inheritance = whole.Past, whole.Inheritance
+	return r, &now, nil
 }
 
 // ahead is past with crosses and plan, which take longest.
@@ -73,15 +77,13 @@ func (s *Server) paired(ctx context.Context, line, season string) (*pairing, *re
 			out.p.none = selection.ErrNoColors.Error()
 			return out, nil
 		}
-		p, err := garden.PairValues(ctx, s.b, r.Line, r.Season.Season, r.Values, garden.UsualPairs())
-		if err != nil {
-			out.p.none = err.Error()
-			out.s.Warnings = append(slices.Clone(out.s.Warnings), "no crosses are proposed: "+err.Error())
+		if r.Season.Pairing == nil {
+			out.p.none = r.NoPairs.Error()
+			out.s.Warnings = append(slices.Clone(out.s.Warnings), "no crosses are proposed: "+out.p.none)
 			return out, nil
 		}
-		out.p.Pairing = p
-		compose.AddPairs(r.Season, p, out.s)
-		return out, nil
+		out.p.Pairing = r.Season.Pairing
+		return out, compose.AddPairs(ctx, s.b, r.Season, out.s)
 	})
 	if err != nil {
 		return nil, nil, err
@@ -130,7 +132,9 @@ func (q *request) pairs() error {
 		}
 	}
 	add(p.Chosen, true)
-	add(p.Pairs, false)
+	if !p.Ranking.Held {
+		add(p.Pairs, false)
+	}
 	if d.HTML, err = report.HTML(whole, report.PairsSection); err != nil {
 		return err
 	}

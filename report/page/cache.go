@@ -102,8 +102,8 @@ func (q *request) untouched(f func() error) error {
 	return nil
 }
 
-// rankKey begins the keys of rankings, which neither notes nor statuses change, but for
-// that of a plant that is lost.
+// rankKey begins the keys of rankings of plants each by itself, which neither notes nor statuses change, but
+// for those of plants that are lost or off-type.
 const rankKey = "rank "
 
 // remember is cache.get for the book as it is now.
@@ -125,19 +125,40 @@ func remember[T any](ctx context.Context, s *Server, key string, f func(ctx cont
 type ranked struct {
 	*garden.Season
 	Report *report.Season
-
-	mu   sync.Mutex
-	rows map[string]string // of plants as the list shows them, by id and status
+	drawn  *drawnRows
 }
 
-// ranking is the ranking of a line's season; empty: the newest with readings.
+// drawnRows are rows of plants as the list shows them, by id, status, advice and its reason.
+type drawnRows struct {
+	mu   sync.Mutex
+	rows map[string]string
+}
+
+// judged is a ranking of plants each by itself, with the rows that were drawn of it.
+type judged struct {
+	*garden.Season
+	drawn drawnRows
+}
+
+// ranking is the ranking of a line's season with the crosses to make; empty: the newest with readings. Its plants are
+// judged once, since that takes long; which are crossed is decided anew for each version of the book.
 func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, error) {
-	return remember(ctx, s, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*ranked, error) {
-		r, err := garden.Rank(ctx, s.b, &garden.Options{Line: line, Season: season})
+	j, err := remember(ctx, s, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*judged, error) {
+		r, err := garden.Judge(ctx, s.b, &garden.Options{Line: line, Season: season})
 		if err != nil {
 			return nil, err
 		}
-		return &ranked{Season: r, Report: compose.Season(r, s.opt.Now(), s.opt.Version), rows: map[string]string{}}, nil
+		return &judged{Season: r, drawn: drawnRows{rows: map[string]string{}}}, nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return remember(ctx, s, fmt.Sprintf("decided %q %q", line, season), func(ctx context.Context) (*ranked, error) {
+		r, err := j.Decided(ctx, s.b, nil)
+		if err != nil {
+			return nil, err
+		}
+		return &ranked{Season: r, Report: compose.Season(r, s.opt.Now(), s.opt.Version), drawn: &j.drawn}, nil
 	})
 }
 

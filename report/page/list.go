@@ -29,16 +29,8 @@ type plantRow struct {
 	Drop     book.Status
 }
 
-// Sorts is the number by which the plant has its place.
-func (p *plantRow) Sorts() float64 {
-	if p.ByBred && p.Bred != nil {
-		return p.Bred.DeltaE
-	}
-	return p.DeltaE
-}
-
 // Way is the direction from the target, in few words.
-func (p *plantRow) Way() string { return strings.TrimSuffix(p.Direction, " than the target") }
+func (p *plantRow) Way() string { return strings.TrimSuffix(p.Than(), " than the target") }
 
 // other is a cross or a packet that is found by its name among the plants.
 type other struct{ Name, Link, Words string }
@@ -235,7 +227,7 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 }
 
 // dropOf is what becomes of a plant of the line that is dropped: one of a line that is held
-// true is an off-type, others are passed over.
+// true is an off-type.
 func (s *Server) dropOf(ctx context.Context, line string) (book.Status, error) {
 	l, err := s.b.Line(ctx, line)
 	if err != nil {
@@ -252,13 +244,13 @@ func (s *Server) dropOf(ctx context.Context, line string) (book.Status, error) {
 func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
 	drawn := map[string]string{}
 	if r != nil {
-		r.mu.Lock()
-		defer r.mu.Unlock()
-		drawn = r.rows
+		r.drawn.mu.Lock()
+		defer r.drawn.mu.Unlock()
+		drawn = r.drawn.rows
 	}
 	var out strings.Builder
 	for i := range rows {
-		key := rows[i].ID + " " + string(rows[i].Status)
+		key := strings.Join([]string{rows[i].ID, string(rows[i].Status), rows[i].Advice, rows[i].Why}, "\x00")
 		html, ok := drawn[key]
 		if !ok {
 			var b strings.Builder

@@ -60,7 +60,7 @@ func (q *request) addPlants() error {
 
 // statusWords are what the one-touch buttons say was done.
 var statusWords = map[book.Status]string{
-	book.Growing: "grows on", book.Kept: "is kept", book.Reserve: "is in reserve", book.Passed: "is passed over",
+	book.Growing: "grows on", book.Kept: "is kept", book.Reserve: "is in reserve", book.Passed: "is dropped",
 	book.OffType: "is marked off-type", book.Lost: "is marked lost",
 }
 
@@ -76,8 +76,8 @@ func (q *request) status() error {
 	switch {
 	case err != nil:
 		return err
-	case p.Status == book.Lost || book.Status(to) == book.Lost:
-		err = set() // a lost plant is not ranked
+	case unranked(p.Status) || unranked(book.Status(to)):
+		err = set()
 	default:
 		err = q.untouched(set)
 	}
@@ -93,6 +93,9 @@ func (q *request) status() error {
 	}
 	return q.back("/plants")
 }
+
+// unranked reports whether a plant of that status is no candidate.
+func unranked(s book.Status) bool { return s == book.Lost || s == book.OffType }
 
 // plantPage is one plant's story, with its place in the ranking.
 type plantPage struct {

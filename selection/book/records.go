@@ -61,6 +61,9 @@ const (
 	Lost    = record.Lost
 )
 
+// StatusOf is the status of that word or name; empty: there is none.
+func StatusOf(word string) Status { return record.StatusOf(word) }
+
 // Statuses are all of them, in the order above.
 var Statuses = record.Statuses
 

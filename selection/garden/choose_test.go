@@ -83,10 +83,10 @@ func TestNothingMeasured(t *testing.T) {
 	if _, err := Rank(ctx, b, &Options{}); err == nil {
 		t.Error("plants are ranked without a reading")
 	}
-	if _, _, _, err := Pairs(ctx, b, UsualPairs()); err == nil {
+	if _, err := Pairs(ctx, b, UsualPairs()); err == nil {
 		t.Error("pairs are made of nothing")
 	}
-	if _, _, _, err := Plan(ctx, b, &PlanOptions{Seasons: 3}); err == nil {
+	if _, _, err := Plan(ctx, b, &PlanOptions{Seasons: 3}); err == nil {
 		t.Error("a plan is made of nothing")
 	}
 	if g, err := Work(ctx, b, "2026", time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC)); err != nil || len(g.Heads)+len(g.Plants) > 0 {

@@ -3,6 +3,7 @@ package garden
 import (
 	"encoding/json"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -92,13 +93,13 @@ func TestLaterSeasons(t *testing.T) {
 		out[0] = asJSON(t, r.Ranking.JSON("buff", r.Season))
 		o := UsualPairs()
 		o.Season = "2025"
-		pairs, _, season, err := Pairs(ctx, p.Book, o)
+		pairs, err := Pairs(ctx, p.Book, o)
 		p.ok(err)
-		out[1] = asJSON(t, pairs.JSON("buff", season))
-		plan, _, season, err := Plan(ctx, p.Book, &PlanOptions{Season: "2025", Seasons: 2, Runs: 20,
+		out[1] = asJSON(t, pairs.Pairing.JSON("buff", pairs.Season))
+		plan, from, err := Plan(ctx, p.Book, &PlanOptions{Season: "2025", Seasons: 2, Runs: 20,
 			Choices: []selection.Choice{{Grow: 20, Keep: 4}}})
 		p.ok(err)
-		out[2] = asJSON(t, plan.JSON("buff", season))
+		out[2] = asJSON(t, plan.JSON("buff", from.Season))
 		trend, _, err := Trend(ctx, p.Book, "buff", "2025")
 		p.ok(err)
 		out[3] = asJSON(t, trend.JSON("buff"))
@@ -137,8 +138,8 @@ func TestMustHave(t *testing.T) {
 		}
 		return strings.Join(s, ", ")
 	}
-	if got, want := order(p.rank(Options{Keep: 1}).Ranking), "G-3 keep, G-2 reserve, G-1 pass"; got != want {
-		t.Errorf("without a must-have: %s, want %s", got, want)
+	if got, want := order(p.rank(Options{Keep: 1}).Ranking), "G-3 keep, G-2 reserve, G-1 reserve"; got != want {
+		t.Errorf("without a must-have: %s, want %s", got, want) // a cross needs G-1
 	}
 	r := p.rank(Options{Keep: 1, Must: []string{"form>=3"}}).Ranking
 	if got, want := order(r), "G-2 keep, G-1 reserve, G-3 pass"; got != want {
@@ -194,10 +195,10 @@ func TestKin(t *testing.T) {
 		if made.Kind != c.kind || made.Words() != c.words {
 			t.Errorf("cross %s × %s: %s, %q; want %s, %q", c.seed, c.pollen, made.Kind, made.Words(), c.kind, c.words)
 		}
-		r, _, _, err := Pairs(ctx, p.Book, &PairOptions{Among: []string{c.seed, c.pollen}, Top: 9, Crosses: 1, Uses: 1, BestOf: 10, Wanted: 1})
+		season, err := Pairs(ctx, p.Book, &PairOptions{Among: []string{c.seed, c.pollen}, Top: 9, Crosses: 1, Uses: 1, BestOf: 10, Wanted: 1})
 		p.ok(err)
 		found := false
-		for _, pair := range r.JSON("", "").Pairs {
+		for _, pair := range season.Pairing.JSON("", "").Pairs {
 			same := pair.SeedParent == c.seed && pair.PollenParent == c.pollen || pair.SeedParent == c.pollen && pair.PollenParent == c.seed
 			if found = found || same; same && string(pair.Kind) != string(c.kind) {
 				t.Errorf("pairs calls %s × %s %s, cross calls it %s", c.seed, c.pollen, pair.Kind, c.kind)
@@ -209,23 +210,23 @@ func TestKin(t *testing.T) {
 	}
 }
 
-// Whom pairs are made of: the kept and reserved ones; of fewer than two, all that still
-// grow and are measured; or those that are named.
+// Whom pairs are made of: those that the grower keeps and holds in reserve; of fewer than two, those that grow, are
+// measured and are not dropped; or those that are named. A lost plant is not ranked, though it has a reading.
 func TestCandidates(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
 	p := newPlot(t)
-	v, err := Values(ctx, p.Book, "buff", "2025")
-	p.ok(err)
 	p.ok(p.AddPlant(ctx, book.Plant{ID: "F-9", Line: "buff", Season: "2025"})) // never measured
 	p.ok(p.SetStatus(ctx, book.Passed, "F-1"))
 	p.ok(p.SetStatus(ctx, book.OffType, "R-1"))
-	of := func(named ...string) string {
-		ids, err := Candidates(ctx, p.Book, "buff", "2025", named, v)
+	of := func() string {
+		r, err := Judge(ctx, p.Book, &Options{Line: "buff", Season: "2025"})
 		if err != nil {
 			return err.Error()
 		}
-		return strings.Join(ids, " ")
+		ids, _, words := r.candidates(false)
+		slices.Sort(ids)
+		return strings.TrimSpace(strings.Join(ids, " ") + " " + words)
 	}
 	if got, want := of(), "F-2 F-3 F-4 H-1"; got != want {
 		t.Errorf("nobody kept: %s, want %s", got, want)
@@ -235,14 +236,23 @@ func TestCandidates(t *testing.T) {
 		t.Errorf("one kept: %s, want %s", got, want)
 	}
 	p.ok(p.SetStatus(ctx, book.Reserve, "F-4"))
-	if got, want := of(), "F-3 F-4"; got != want {
+	if got, want := of(), "F-3 F-4 only the 2 plants that you keep or hold in reserve are paired"; got != want {
 		t.Errorf("one kept, one in reserve: %s, want %s", got, want)
 	}
-	if got, want := of("f-1", "A", "B"), "F-1 A B"; got != want {
-		t.Errorf("named: %s, want %s", got, want)
+	o := UsualPairs()
+	o.Line, o.Season, o.Among = "buff", "2025", []string{"f-1", "A", "B"}
+	r, err := Pairs(ctx, p.Book, o)
+	p.ok(err)
+	for _, q := range r.Pairing.Pairs {
+		if !slices.Contains([]string{"F-1", "A", "B"}, q.SeedParent) || !slices.Contains([]string{"F-1", "A", "B"}, q.PollenParent) {
+			t.Errorf("%s is of plants that were not named", q.Words())
+		}
 	}
-	p.ok(p.SetStatus(ctx, book.Lost, "F-2", "F-3", "F-4", "H-1"))
-	if got := of(); !strings.Contains(got, "no plant of this season is measured and still growing") {
+	if left := p.rank(Options{Season: "2025"}).Ranking.LeftOut; len(left) != 1 || left[0] != (selection.LeftOut{ID: "R-1", Why: "off-type"}) {
+		t.Errorf("left out: %+v, want the off-type", left)
+	}
+	p.ok(p.SetStatus(ctx, book.Lost, "F-1", "F-2", "F-3", "F-4", "H-1"))
+	if got := of(); !strings.Contains(got, selection.ErrNoColors.Error()) {
 		t.Errorf("all lost: %s", got)
 	}
 }

@@ -3,6 +3,7 @@ package garden
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"hueward/selection"
 	"hueward/selection/book"
@@ -12,8 +13,10 @@ import (
 // PairOptions say how pairs are ranked and chosen.
 type PairOptions struct {
 	Line, Season       string   // empty: the only line; the newest season with readings
-	Among              []string // plants to pair; nil: those kept and in reserve, else all
-	Top, Crosses, Uses int      // pairs to list; crosses to choose; in how many of them one plant may be
+	Keep               int      // these three as for a ranking: see [Options]
+	Must, Weigh        []string //
+	Among              []string // plants to pair; nil: those that the grower keeps, else those that the ranking does
+	Top, Crosses, Uses int      // pairs to list; crosses to choose, 0: the usual; in how many of them one plant may be
 	Inbreeding         float64  // percent by which the chosen may raise the line's; 0: the usual
 	NoSelfs            bool
 	BestOf, Wanted     int     // offspring to expect the nearest of; offspring within the tolerance to grow for
@@ -22,79 +25,110 @@ type PairOptions struct {
 
 // UsualPairs are the options where nobody asks for others.
 func UsualPairs() *PairOptions {
-	return &PairOptions{Top: 10, Crosses: 6, Uses: 3, BestOf: 10, Wanted: 1}
+	return &PairOptions{Top: 10, Uses: 3, BestOf: 10, Wanted: 1}
 }
 
-// Pairs finds the candidates of a line's season and pairs them.
-func Pairs(ctx context.Context, b *book.Book, o *PairOptions) (*selection.Pairing, *book.Line, string, error) {
-	line, season, v, err := Predicted(ctx, b, o.Line, o.Season)
+// same reports whether o chooses the same crosses of the same plants.
+func (u *PairOptions) same(o *PairOptions) bool {
+	return len(o.Among) == 0 && o.Crosses == u.Crosses && o.Uses == u.Uses && o.Inbreeding == u.Inbreeding && o.NoSelfs == u.NoSelfs
+}
+
+// Pairs ranks a line's season and pairs its plants.
+func Pairs(ctx context.Context, b *book.Book, o *PairOptions) (*Season, error) {
+	r, err := Judge(ctx, b, &Options{Line: o.Line, Season: o.Season, Keep: o.Keep, Must: o.Must, Weigh: o.Weigh})
 	if err != nil {
-		return nil, nil, "", err
+		return nil, err
 	}
-	r, err := PairValues(ctx, b, line, season, v, o)
-	return r, line, season, err
+	if r, err = r.Decided(ctx, b, o); err != nil {
+		return nil, err
+	}
+	return r, r.NoPairs
 }
 
-// PairValues pairs the candidates of a season by what they pass on.
-func PairValues(ctx context.Context, b *book.Book, line *book.Line, season string, v *selection.Values,
-	o *PairOptions) (r *selection.Pairing, err error) {
+// pair chooses crosses. Once they are decided on for the season, further ones are of its kept and reserve plants alone.
+func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided bool) (*selection.Pairing, error) {
+	if r.Values == nil {
+		return nil, fmt.Errorf("line %s, season %s: %w", r.Line.Name, r.Season, selection.ErrNoColors)
+	}
+	selfs, err := SetsSelfs(ctx, b, r.Line.Name)
+	if err != nil {
+		return nil, err
+	}
 	opt := &selection.PairOptions{
 		Top: o.Top, Crosses: o.Crosses, MostUses: o.Uses, MostInbreeding: o.Inbreeding / 100,
-		Hold: line.Target.Aim == book.Hold, NoSelfs: o.NoSelfs,
+		Hold: r.Line.Target.Aim == book.Hold, NoSelfs: o.NoSelfs || selfs != "",
 		Predict: selection.PredictOptions{N: o.BestOf, Wanted: o.Wanted, Germination: o.Germination / 100},
 	}
-	if opt.Candidates, err = Candidates(ctx, b, line.Name, season, o.Among, v); err != nil {
-		return nil, err
-	}
-	tested := ""
-	if o.Germination == 0 {
-		if opt.Predict.Germination, tested, err = Sprouting(ctx, b, line.Name); err != nil {
+	only := ""
+	if len(o.Among) > 0 {
+		if opt.Candidates, err = b.Which(ctx, o.Among); err != nil {
 			return nil, err
 		}
-	}
-	if r, err = selection.Pairs(v, line.Target.Selection(), opt); err != nil {
-		return nil, err
-	}
-	if tested != "" {
-		r.Assumed = append(r.Assumed, tested)
-	}
-	return r, nil
-}
-
-// Candidates are the plants to pair: those named, or the season's kept and reserve ones
-// when two at least are, or all that were measured and still grow.
-func Candidates(ctx context.Context, b *book.Book, line, season string, named []string, v *selection.Values) ([]string, error) {
-	if len(named) > 0 {
-		return b.Which(ctx, named)
-	}
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: line})
-	if err != nil {
-		return nil, err
-	}
-	var kept, all []string
-	for _, p := range plants {
-		if p.Season != season {
-			continue
-		}
-		switch p.Status {
-		case book.Kept, book.Reserve:
-			kept = append(kept, p.ID)
-		case book.Passed, book.OffType, book.Lost:
-			continue
-		}
-		if v.Measured(p.ID) {
-			all = append(all, p.ID)
-		}
-	}
-	if len(kept) > 1 {
-		return kept, nil
-	}
-	if len(all) == 0 {
+		only = "only the plants named are paired"
+	} else if opt.Candidates, opt.Spare, only = r.candidates(decided); len(opt.Candidates) == 0 {
 		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or " +
 			"name plants")
 	}
-	return all, nil
+	tested := ""
+	if o.Germination == 0 {
+		if opt.Predict.Germination, tested, err = Sprouting(ctx, b, r.Line.Name); err != nil {
+			return nil, err
+		}
+	}
+	p, err := selection.Pairs(r.Values, r.Line.Target.Selection(), opt)
+	if err != nil {
+		return nil, err
+	}
+	p.Only = only
+	for _, s := range []string{tested, selfs} {
+		if s != "" {
+			p.Assumed = append(p.Assumed, s)
+		}
+	}
+	return p, nil
 }
+
+// candidates are the plants to pair: the season's kept and reserve ones when two at least are, or all that were measured
+// and still grow; and, of these, those that the ranking would drop. Of a held line only those that are true are paired. Words
+// say who is left out. Once it is decided, those that are dropped are left out.
+func (r *Season) candidates(decided bool) (ids []string, spare map[string]bool, words string) {
+	var kept, all []string
+	spare = map[string]bool{}
+	for i := range r.Ranking.Plants {
+		p := &r.Ranking.Plants[i]
+		status := r.Plants[p.ID].Status
+		switch {
+		case status == book.Passed || p.Lacks != "" || r.Ranking.Held && p.Advice != selection.Keep:
+			continue
+		case p.Advice != selection.Pass:
+		case decided:
+			continue
+		default:
+			spare[p.ID] = true
+		}
+		if status == book.Kept || status == book.Reserve {
+			kept = append(kept, p.ID)
+		}
+		all = append(all, p.ID)
+	}
+	for _, p := range r.Plants { // kept without a photo of this season
+		if p.Season == r.Season && (p.Status == book.Kept || p.Status == book.Reserve) {
+			if !r.Ranking.Held && !slices.ContainsFunc(r.Ranking.Plants, func(q selection.Plant) bool { return q.ID == p.ID }) {
+				kept = append(kept, p.ID)
+			}
+		}
+	}
+	switch {
+	case r.Ranking.Held && len(all) > 0:
+		return all, spare, fmt.Sprintf("the %d plants that are true are paired", len(all))
+	case len(kept) > 1 && !r.Ranking.Held:
+		return kept, spare, fmt.Sprintf("only the %d plants that you keep or hold in reserve are paired", len(kept))
+	}
+	return all, spare, ""
+}
+
+// Candidates are the plants that a season goes on from: those kept and in reserve.
+func (r *Season) Candidates() []string { return r.Ranking.Candidates() }
 
 // Sprouting is the share of seeds of the line's packets that sprouted in tests, and
 // words that say so; 1 where none was read.

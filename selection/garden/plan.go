@@ -17,19 +17,32 @@ type PlanOptions struct {
 	NoSelfs      bool
 }
 
-// Plan looks ahead from a line's season.
-func Plan(ctx context.Context, b *book.Book, o *PlanOptions) (*selection.Plan, *book.Line, string, error) {
-	line, season, v, err := Predicted(ctx, b, o.Line, o.Season)
+// Plan looks ahead from a line's season: from the plants that are kept and in reserve.
+func Plan(ctx context.Context, b *book.Book, o *PlanOptions) (*selection.Plan, *Season, error) {
+	r, err := Rank(ctx, b, &Options{Line: o.Line, Season: o.Season})
 	if err != nil {
-		return nil, nil, "", err
+		return nil, nil, err
 	}
-	opt := &selection.PlanOptions{Choices: o.Choices, Seasons: o.Seasons, Runs: o.Runs, NoSelfs: o.NoSelfs}
-	if opt.Candidates, err = Candidates(ctx, b, line.Name, season, nil, v); err != nil {
-		return nil, nil, "", err
+	p, err := r.Plan(ctx, b, o)
+	return p, r, err
+}
+
+// Plan looks ahead from the season.
+func (r *Season) Plan(ctx context.Context, b *book.Book, o *PlanOptions) (*selection.Plan, error) {
+	if r.Values == nil {
+		return nil, fmt.Errorf("line %s, season %s: %w", r.Line.Name, r.Season, selection.ErrNoColors)
 	}
-	p, err := selection.PlanAhead(v, line.Target.Selection(), opt)
+	selfs, err := SetsSelfs(ctx, b, r.Line.Name)
 	if err != nil {
-		return nil, nil, "", fmt.Errorf("line %s: %w", line.Name, err)
+		return nil, err
 	}
-	return p, line, season, nil
+	p, err := selection.PlanAhead(r.Values, r.Line.Target.Selection(), &selection.PlanOptions{
+		Candidates: r.Candidates(), Choices: o.Choices, Seasons: o.Seasons, Runs: o.Runs, NoSelfs: o.NoSelfs || selfs != "",
+		Hold: r.Line.Target.Aim == book.Hold,
+	})
+	if err != nil {
+		return nil, fmt.Errorf("line %s: %w", r.Line.Name, err)
+	}
+	p.Assumed = append(p.Assumed, fmt.Sprintf("it begins with the %d plants that are kept or in reserve", len(r.Candidates())))
+	return p, nil
 }

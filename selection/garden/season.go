@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"hueward/selection"
 	"hueward/selection/book"
@@ -12,11 +13,11 @@ import (
 // Options choose the season and how it is ranked.
 type Options struct {
 	Line, Season string   // empty: the only line; the newest season with readings
-	Keep         int      // plants to keep as parents; 0: a quarter, at least 2
+	Keep         int      // plants to keep as parents; 0: a quarter, at least 2; of a held line all that are true
 	Must, Weigh  []string // limits of traits, as "form>=3"; traits that count too, as "form=0.5"
 }
 
-// Season is one season of one line: what the book holds and how it ranks.
+// Season is one season of one line: what the book holds, how it ranks, and which crosses to make of it.
 type Season struct {
 	Line     *book.Line // has a target
 	Season   string
@@ -24,11 +25,25 @@ type Season struct {
 	Readings []book.Reading        // of the season
 	Ranking  *selection.Ranking
 	Values   *selection.Values // nil: none could be predicted
+	// Pairing are the crosses to make, by the usual options; nil: none can be proposed, and NoPairs says why.
+	Pairing *selection.Pairing
+	NoPairs error
 }
 
-// Rank reads a season from the book and ranks its plants.
+// Rank reads a season from the book, ranks its plants and chooses the crosses to make of them: ranking and
+// pairs name the same plants, see [Season.Decided].
 func Rank(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
-	r := &Season{Plants: map[string]book.Plant{}}
+	r, err := Judge(ctx, b, o)
+	if err != nil {
+		return nil, err
+	}
+	return r.Decided(ctx, b, nil)
+}
+
+// Judge reads a season from the book and ranks its plants, each by itself. Plants that are lost or off-type stay out of
+// it; else what has been decided of a plant does not matter.
+func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
+	r := &Season{}
 	var err error
 	if r.Line, r.Season, err = Aimed(ctx, b, o.Line, o.Season); err != nil {
 		return nil, err
@@ -38,14 +53,12 @@ func Rank(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 		return nil, err
 	}
 	line.Target.PairAll(r.Readings)
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: line.Name})
-	if err != nil {
+	if err := r.read(ctx, b); err != nil {
 		return nil, err
 	}
-	opt := &selection.Options{Keep: o.Keep}
-	for _, p := range plants {
-		r.Plants[p.ID] = p
-		if p.Season == r.Season && p.Status != book.Lost {
+	opt := &selection.Options{Keep: o.Keep, Hold: line.Target.Aim == book.Hold}
+	for _, p := range r.Plants {
+		if p.Season == r.Season && gone(p.Status) == "" {
 			opt.Plants = append(opt.Plants, p.ID)
 		}
 	}
@@ -56,17 +69,79 @@ func Rank(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 	if opt.Traits, opt.Pedigree, err = Traits(ctx, b, o.Must, o.Weigh); err != nil {
 		return nil, err
 	}
-	r.Ranking, err = selection.Rank(line.Target.Selection(), book.Observations(r.Readings), opt)
+	var left []selection.LeftOut
+	obs := slices.DeleteFunc(book.Observations(r.Readings), func(v selection.Observation) bool {
+		why := gone(r.Plants[v.Plant].Status)
+		if why != "" && !v.Refused && !slices.ContainsFunc(left, func(l selection.LeftOut) bool { return l.ID == v.Plant }) {
+			left = append(left, selection.LeftOut{ID: v.Plant, Why: why})
+		}
+		return why != ""
+	})
+	r.Ranking, err = selection.Rank(line.Target.Selection(), obs, opt)
 	if errors.Is(err, selection.ErrNoColors) {
 		return nil, fmt.Errorf("line %s, season %s: %w", line.Name, r.Season, err)
 	}
-	if err == nil {
-		second := line.Target.SecondDeltaE(r.Readings)
-		for i := range r.Ranking.Plants {
-			if d, ok := second[r.Ranking.Plants[i].ID]; ok {
-				r.Ranking.Plants[i].SecondDeltaE = &d
-			}
+	if err != nil {
+		return nil, err
+	}
+	r.Ranking.LeftOut = left
+	second := line.Target.SecondDeltaE(r.Readings)
+	for i := range r.Ranking.Plants {
+		if d, ok := second[r.Ranking.Plants[i].ID]; ok {
+			r.Ranking.Plants[i].SecondDeltaE = &d
 		}
 	}
-	return r, err
+	return r, nil
+}
+
+// gone says why a plant of that status is no candidate; empty: it is one.
+func gone(s book.Status) string {
+	switch s {
+	case book.Lost:
+		return "lost"
+	case book.OffType:
+		return "off-type"
+	}
+	return ""
+}
+
+// read reads the line's plants.
+func (r *Season) read(ctx context.Context, b *book.Book) error {
+	plants, err := b.Plants(ctx, book.PlantFilter{Line: r.Line.Name})
+	if err != nil {
+		return err
+	}
+	r.Plants = map[string]book.Plant{}
+	for _, p := range plants {
+		r.Plants[p.ID] = p
+	}
+	return nil
+}
+
+// Decided is the season with the crosses to make of it. A plant that one of them needs is kept or held in reserve, and its
+// reason says so; a plant that is dropped is in none. o is how they are chosen; nil: as usual. r itself is left as it is.
+func (r *Season) Decided(ctx context.Context, b *book.Book, o *PairOptions) (*Season, error) {
+	out := *r
+	ranking := *r.Ranking
+	ranking.Plants = slices.Clone(ranking.Plants)
+	out.Ranking = &ranking
+	if err := out.read(ctx, b); err != nil {
+		return nil, err
+	}
+	usual := UsualPairs()
+	if o != nil {
+		usual.Top, usual.BestOf, usual.Wanted, usual.Germination = o.Top, o.BestOf, o.Wanted, o.Germination
+	}
+	out.Pairing, out.NoPairs = out.pair(ctx, b, usual, false)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if out.Pairing != nil {
+		ranking.Need(out.Pairing.Chosen)
+	}
+	if o == nil || usual.same(o) {
+		return &out, nil
+	}
+	out.Pairing, out.NoPairs = out.pair(ctx, b, o, true)
+	return &out, ctx.Err()
 }

@@ -25,10 +25,29 @@ const (
 	Growing Status = "growing"
 	Kept    Status = "kept"     // chosen as a parent
 	Reserve Status = "reserve"  // held until the kept ones are safe
-	Passed  Status = "passed"   // not chosen
+	Passed  Status = "passed"   // dropped: no parent; see [Status.Word]
 	OffType Status = "off-type" // removed from a line held true
 	Lost    Status = "lost"     // died, eaten, label gone
 )
+
+// Word is the status as people read it: a plant that has "passed" sounds approved, so it is
+// "dropped", as the command and the advice have it.
+func (s Status) Word() string {
+	if s == Passed {
+		return "dropped"
+	}
+	return string(s)
+}
+
+// StatusOf is the status of that word or name; empty: there is none.
+func StatusOf(word string) Status {
+	for _, s := range Statuses {
+		if strings.EqualFold(word, string(s)) || strings.EqualFold(word, s.Word()) {
+			return s
+		}
+	}
+	return ""
+}
 
 // Statuses are all of them, in the order above.
 var Statuses = []Status{Growing, Kept, Reserve, Passed, OffType, Lost}

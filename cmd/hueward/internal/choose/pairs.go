@@ -3,6 +3,7 @@ package choose
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,9 +12,9 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/colorimg/cie"
+	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection"
-	"hueward/selection/book"
 	"hueward/selection/garden"
 )
 
@@ -25,8 +26,11 @@ type pairsOptions struct {
 func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
-	f.StringSliceVar(&o.Among, "among", nil, "the `PLANTS` to pair (default: those kept and in reserve, else all)")
-	f.IntVar(&o.Crosses, "crosses", 6, "how many crosses to choose together")
+	f.StringSliceVar(&o.Among, "among", nil, "the `PLANTS` to pair (default: those that you\nkeep or hold in reserve; else those that rank does)")
+	f.IntVar(&o.Crosses, "crosses", 0, "how many crosses to choose together at most\n(default: 6; of a held line as many as parents)")
+	f.StringArrayVar(&o.Must, "must", nil, "a trait that plants must have, as for rank")
+	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts in the ranking that chooses the\nplants, as for rank")
+	f.IntVar(&o.Keep, "keep", 0, "how many plants the ranking keeps, as for rank")
 	f.IntVar(&o.Uses, "uses", 3, "in how many of them one plant may be at most")
 	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "by how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
 	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave selfs out")
@@ -38,11 +42,14 @@ func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	o.out.AddFlags(cmd)
 }
 
-func (o *pairsOptions) check() error {
+func (o *pairsOptions) check(cmd *cobra.Command) error {
 	for _, c := range []struct {
 		name string
 		n    int
-	}{{"crosses", o.Crosses}, {"uses", o.Uses}, {"best-of", o.BestOf}, {"wanted", o.Wanted}, {"top", o.Top}} {
+	}{{"crosses", o.Crosses}, {"keep", o.Keep}, {"uses", o.Uses}, {"best-of", o.BestOf}, {"wanted", o.Wanted}, {"top", o.Top}} {
+		if c.n == 0 && (c.name == "crosses" || c.name == "keep") && !cmd.Flags().Changed(c.name) {
+			continue // as usual
+		}
 		if c.n < 1 || c.n > 10_000 {
 			return cli.Usagef("--%s %d: want a number from 1 to 10000", c.name, c.n)
 		}
@@ -81,7 +88,7 @@ there says that no number would: the parents are not known well enough.` + cli.E
 			if len(args) > 0 {
 				o.Line = args[0]
 			}
-			if err := o.check(); err != nil {
+			if err := o.check(cmd); err != nil {
 				return err
 			}
 			return a.pairs(cmd.Context(), o)
@@ -97,35 +104,58 @@ func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
 		return err
 	}
 	defer b.Close()
-	r, line, season, err := garden.Pairs(ctx, b, &o.PairOptions)
+	season, err := garden.Pairs(ctx, b, &o.PairOptions)
 	if err != nil {
 		return err
 	}
+	r := season.Pairing
 	switch {
 	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, r.JSON(line.Name, season))
+		return terminal.WriteJSON(a.Stdout, r.JSON(season.Line.Name, season.Season))
 	case o.out.CSV:
 		return writePairsCSV(a.Stdout, r)
 	}
-	tellPairing(a.Stdout, r, line, season)
+	hold, err := compose.HoldWords(ctx, b, season)
+	if err != nil {
+		return err
+	}
+	tellPairing(a.Stdout, season, append(compose.PairWords(season), hold...))
 	return nil
 }
 
-// pairing prints pairs for people.
-func tellPairing(s *terminal.Stream, r *selection.Pairing, line *book.Line, season string) {
-	t := line.Target
+// tellPairing prints pairs for people; said is what the chosen crosses have in common.
+func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
+	r, t := season.Pairing, season.Line.Target
 	target := fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(t.Lab), t.Lab.Hex(), words.Fixed(r.Target.Within, 1))
 	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
 		target = b + " " + target
 	}
-	fmt.Fprintf(s, "%s, season %s\ntarget %s\n\n%s\n", s.Strong(line.Name), season, target, s.Strong("Crosses to make together"))
-	pairTable(s, r.Chosen)
+	head := "Crosses to make together"
+	if len(r.Chosen) == 1 {
+		head = "The cross to make"
+	}
+	fmt.Fprintf(s, "%s, season %s\ntarget %s\n", s.Strong(season.Line.Name), season.Season, target)
+	if len(r.Chosen) > 0 {
+		fmt.Fprintf(s, "\n%s\n", s.Strong(head))
+		pairTable(s, r.Chosen, !season.Ranking.Held)
+	}
 	fmt.Fprintln(s)
-	s.Say("", fmt.Sprintf("They make the line %s more inbred. To note one: hueward cross %s %s", words.Percent(r.Gain), r.Chosen[0].SeedParent,
-		mateOf(&r.Chosen[0])))
+	for _, w := range said {
+		s.Say("", w)
+	}
+	if len(r.Chosen) > 0 {
+		s.Say("", fmt.Sprintf("To note one: hueward cross %s %s", r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
+	}
 	tellClasses(s, r)
-	fmt.Fprintf(s, "\n%s\n", s.Strong("Best pairs"))
-	pairTable(s, r.Pairs)
+	chosen := map[[2]string]bool{}
+	for _, p := range r.Chosen {
+		chosen[[2]string{p.SeedParent, p.PollenParent}] = true
+	}
+	more := slices.DeleteFunc(slices.Clone(r.Pairs), func(p selection.Pair) bool { return chosen[[2]string{p.SeedParent, p.PollenParent}] })
+	if !season.Ranking.Held && len(more) > 0 {
+		fmt.Fprintf(s, "\n%s\n", s.Strong("Other pairs of these plants"))
+		pairTable(s, more, true)
+	}
 	doubts(s, r.Warnings, r.Assumed)
 }
 
@@ -143,25 +173,29 @@ func tellClasses(s *terminal.Stream, r *selection.Pairing) {
 			m.L, m.A, m.B = m.L+k.Shift[0], m.A+k.Shift[1], m.B+k.Shift[2]
 			parts = append(parts, words.Percent(k.Share)+" "+cie.Name(m))
 		}
-		s.Say("  ", fmt.Sprintf("Of %s: %s", parentsOf(p), strings.Join(parts, ", ")))
+		s.Say("  ", fmt.Sprintf("Of %s: %s", p.Words(), strings.Join(parts, ", ")))
 	}
 	for _, t := range r.Tests[:min(len(r.Tests), 5)] {
 		how := "cross it with " + t.With
 		if t.Kind == "self" {
 			how = "self it"
 		}
-		s.Say("  ", fmt.Sprintf("To tell whether %s carries a form that makes flowers %s: %s and grow %d; %s of them show it if it does", t.Plant,
+		s.Say("  ", fmt.Sprintf("To tell whether %s carries a gene that makes flowers %s: %s and grow %d; %s of them show it if it does", t.Plant,
 			t.Words, how, t.Plants, words.Percent(t.Share)))
 	}
 }
 
-func pairTable(s *terminal.Stream, pairs []selection.Pair) {
+// pairTable prints pairs, with what speaks for each where why is asked for.
+func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 	var rows [][]string
+	dash, parted := false, false
 	for i := range pairs {
 		p := &pairs[i]
 		hex := p.Offspring.Mean.Hex()
+		dash = dash || p.Predicted.GrowFor95 == 0
+		parted = parted || p.Offspring.Kinds != nil
 		rows = append(rows, []string{
-			hex, parentsOf(p), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean, 1), words.Chance(p.Predicted.ChanceWithin),
+			hex, p.Words(), words.Fixed(p.Sorts, 1), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean, 1), words.Chance(p.Predicted.ChanceWithin),
 			words.Fixed(p.Predicted.Best, 1), seedsWords(p.Predicted.GrowFor95), words.Percent(p.Inbreeding), hex, p.Why,
 		})
 	}
@@ -173,18 +207,27 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair) {
 	if wanted > 1 {
 		sow = "sow for " + strconv.Itoa(wanted)
 	}
-	s.Table([]terminal.Column{
-		{Swatch: true}, {Head: "pair"}, {Head: "offspring", Right: true}, {Head: "mean", Right: true}, {Head: "within", Right: true},
-		{Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true}, {Head: "inbred", Right: true, Wide: 90},
-		{Head: "hex", Wide: 110}, {Head: "why", Says: true},
-	}, rows)
-}
-
-func parentsOf(p *selection.Pair) string {
-	if p.Kind == selection.KindSelf {
-		return p.SeedParent + " selfed"
+	columns := []terminal.Column{
+		{Swatch: true}, {Head: "pair"}, {Head: "with F2", Right: true}, {Head: "offspring", Right: true}, {Head: "mean", Right: true},
+		{Head: "within", Right: true}, {Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true},
+		{Head: "inbred", Right: true}, {Head: "hex", Wide: 110}, {Head: "why", Says: true},
 	}
-	return p.SeedParent + " × " + p.PollenParent
+	if !parted { // they are in the order of their offspring
+		columns = slices.Delete(columns, 2, 3)
+		for i := range rows {
+			rows[i] = slices.Delete(rows[i], 2, 3)
+		}
+	}
+	if !why {
+		columns = columns[:len(columns)-1]
+	}
+	s.Table(columns, rows)
+	if parted {
+		s.Say("", "\"with F2\", by which they are in order, counts the offspring's own offspring too: strong genes show there.")
+	}
+	if dash {
+		s.Say("", "–: no number of seeds makes it nearly certain, as the parents are not known well enough; more photos of them would help.")
+	}
 }
 
 func mateOf(p *selection.Pair) string {

@@ -13,7 +13,6 @@ import (
 	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection"
-	"hueward/selection/book"
 	"hueward/selection/garden"
 )
 
@@ -28,9 +27,10 @@ type planOptions struct {
 func (o *planOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.season, "season", "", "the `SEASON` to go on from (default: the newest with\nreadings)")
-	f.StringSliceVar(&o.choices, "choices", []string{"30:4", "60:6", "120:10"},
-		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side")
-	f.IntVar(&o.seasons, "seasons", 6, "how many seasons to look ahead")
+	f.StringSliceVar(&o.choices, "choices", nil,
+		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side (default:\n30:4,60:6,120:10; of a held line "+
+			"50:10,50:25,100:50)")
+	f.IntVar(&o.seasons, "seasons", compose.PlanSeasons, "how many seasons to look ahead")
 	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
 	o.out.AddFlags(cmd)
 }
@@ -77,7 +77,7 @@ func parseChoices(typed []string) ([]selection.Choice, error) {
 		}
 		out = append(out, selection.Choice{Grow: g, Keep: k})
 	}
-	if len(out) == 0 || len(out) > 8 {
+	if len(out) > 8 {
 		return nil, cli.Usagef("--choices: give 1 to 8 of them")
 	}
 	return out, nil
@@ -96,35 +96,57 @@ func (a *app) plan(ctx context.Context, o *planOptions) error {
 		return err
 	}
 	defer b.Close()
-	p, line, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons,
+	p, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons,
 		NoSelfs: o.noSelfs})
 	if err != nil {
 		return err
 	}
 	switch {
 	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, p.JSON(line.Name, season))
+		return terminal.WriteJSON(a.Stdout, p.JSON(season.Line.Name, season.Season))
 	case o.out.CSV:
 		return writePlanCSV(a.Stdout, p)
 	}
-	tellPlan(a.Stdout, p, line, season)
+	hold, err := compose.HoldWords(ctx, b, season)
+	if err != nil {
+		return err
+	}
+	tellPlan(a.Stdout, p, season, hold)
 	return nil
 }
 
-// plan prints a plan for people.
-func tellPlan(s *terminal.Stream, p *selection.Plan, line *book.Line, season string) {
-	fmt.Fprintf(s, "%s, after season %s\nchance that a quarter of the plants are bred within Delta E %s of the target, by season\n\n",
-		s.Strong(line.Name), season, words.Fixed(p.Target.Within, 1))
+// tellPlan prints a plan for people; hold is what is to be said of a held line.
+func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold []string) {
+	fmt.Fprintf(s, "%s, after season %s\n", s.Strong(season.Line.Name), season.Season)
+	held := season.Ranking.Held
+	if held {
+		s.Say("", "how inbred the plants are, by season")
+	} else {
+		s.Say("", fmt.Sprintf("chance that a quarter of the plants are bred within Delta E %s of the target, by season",
+			words.Fixed(p.Target.Within, 1)))
+	}
+	fmt.Fprintln(s)
 	columns := []terminal.Column{{Head: "grow", Right: true}, {Head: "keep", Right: true}}
 	n := len(p.Courses[0].Reached)
 	for k := range n {
 		columns = append(columns, terminal.Column{Head: "+" + strconv.Itoa(k+1), Right: true})
 	}
-	columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: 100}, terminal.Column{Head: "half by", Right: true},
-		terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
+	if held {
+		columns = append(columns, terminal.Column{Head: "away then", Right: true})
+	} else {
+		columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: 100}, terminal.Column{Head: "half by", Right: true},
+			terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
+	}
 	var rows [][]string
 	for _, c := range p.Courses {
 		row := []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep)}
+		if held {
+			for _, f := range c.Inbreeding {
+				row = append(row, words.Percent(f))
+			}
+			rows = append(rows, append(row, words.Fixed(c.Distance[n-1], 1)))
+			continue
+		}
 		for _, r := range c.Reached {
 			row = append(row, words.Chance(r))
 		}
@@ -136,10 +158,14 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, line *book.Line, season str
 	}
 	s.Table(columns, rows)
 	fmt.Fprintln(s)
-	s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are "+
-		"the plants' mean Delta E and inbreeding in season +%d.", n))
-	if line.Target.Aim == book.Hold {
-		s.Say("", compose.HoldWords())
+	if held {
+		s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" is the plants' mean Delta E in season +%d.", n))
+	} else {
+		s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are "+
+			"the plants' mean Delta E and inbreeding in season +%d.", n))
+	}
+	for _, w := range hold {
+		s.Say("", w)
 	}
 	doubts(s, p.Warnings, p.Assumed)
 }

@@ -57,13 +57,15 @@ func (a *app) rankCommand() *cobra.Command {
 		Use:   "rank [LINE]",
 		Short: "Rank a line's plants by how near their offspring will be",
 		Long: `Rank the plants of a line by the distance to the target, in Delta E 2000, and say
-which to keep as parents, which to hold in reserve and which to pass by. Where
+which to keep as parents, which to hold in reserve and which to drop. Where
 parents are known, the distance is that of what a plant passes on: it is
 predicted from the photos of all its relatives, and may differ from the plant's
 own colour. Else its own colour counts.
 
 The range after the distance holds the plant's true one in 95 of 100 cases. The
-chance is that the plant truly belongs among the kept.` + cli.ExitStatuses(""),
+chance is that the plant truly belongs among the kept. A plant that one of the
+crosses of "pairs" needs is kept or held in reserve. Of a line that is held, all
+plants that are true are kept, and the chance is that the plant is true.` + cli.ExitStatuses(""),
 		Example: `  hueward rank
   hueward rank "buff apricot" --keep 6 --csv
   hueward rank --must "form>=3"`,
@@ -118,23 +120,13 @@ func TellRanking(s *terminal.Stream, r *report.Season) {
 	if b := s.Swatch(t.Hex, 4); b != "" {
 		target = b + " " + target
 	}
-	fmt.Fprintf(s, "%s, season %s\n%s %s\n\n", s.Strong(r.Line), r.Season, aim, target)
-	var rows [][]string
-	for _, p := range r.Plants {
-		rows = append(rows, []string{
-			strconv.Itoa(p.Rank), p.Hex, p.ID, p.Advice, words.Chance(p.ChanceKept),
-			words.Fixed(p.DeltaE, 1), words.Fixed(p.Low, 1) + "–" + words.Fixed(p.High, 1), strings.TrimSuffix(p.Direction, " than the target"),
-			words.Fixed(p.Lab.L, 1), words.Fixed(p.Lab.A, 1), words.Fixed(p.Lab.B, 1), p.Hex, strconv.Itoa(p.Photos), p.Why,
-		})
+	fmt.Fprintf(s, "%s, season %s\n", s.Strong(r.Line), r.Season)
+	s.Say("", aim+" "+target)
+	fmt.Fprintln(s)
+	tellRanks(s, r)
+	for _, u := range r.LeftOut {
+		s.Say("  ", fmt.Sprintf("%s: %s, and not ranked", u.ID, u.Why))
 	}
-	columns := []terminal.Column{
-		{Head: "", Right: true}, {Swatch: true}, {Head: "plant"}, {Head: "advice"}, {Head: "chance", Right: true},
-		{Head: "Delta E", Right: true}, {Head: "95 %", Right: true}, {Head: "than the target", Words: true, After: true},
-		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex"},
-		{Head: "photos", Right: true, Wide: 100}, {Head: "why", Says: true},
-	}
-	columns, rows = withSecond(columns, rows, r.Plants)
-	s.Table(columns, rows)
 	for _, u := range r.Unmeasured {
 		s.Say("  ", fmt.Sprintf("%s: not measured; %s", u.ID, u.Why))
 	}
@@ -160,6 +152,50 @@ func withSecond(columns []terminal.Column, rows [][]string, plants []report.Plan
 		rows[i] = slices.Insert(rows[i], at, d)
 	}
 	return columns, rows
+}
+
+// tellRanks prints the table of ranks. The number by which plants are in order stands first: how far what they pass on is
+// from the target, or they themselves; with other traits weighed, that less what those bring.
+func tellRanks(s *terminal.Stream, r *report.Season) {
+	weighed := slices.ContainsFunc(r.Plants, func(p report.Plant) bool { return p.Bonus != 0 })
+	by := "itself"
+	if r.ByOffspring {
+		by = "passes on"
+	}
+	columns := []terminal.Column{{Head: "", Right: true}, {Swatch: true}, {Head: "plant"}, {Head: "advice"}, {Head: "chance", Right: true}}
+	if weighed {
+		columns = append(columns, terminal.Column{Head: "with traits", Right: true})
+	}
+	columns = append(columns, terminal.Column{Head: by, Right: true}, terminal.Column{Head: "95 %", Right: true})
+	if r.ByOffspring {
+		columns = append(columns, terminal.Column{Head: "itself", Right: true})
+	}
+	columns = append(columns, []terminal.Column{{Head: "than the target", Words: true, After: true},
+		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 100},
+		{Head: "photos", Right: true, Wide: 100}, {Head: "why", Says: true}}...)
+	var rows [][]string
+	for i := range r.Plants {
+		p := &r.Plants[i]
+		row := []string{strconv.Itoa(p.Rank), p.Hex, p.ID, report.AdviceWord(p.Advice), words.Chance(p.ChanceKept)}
+		if weighed {
+			row = append(row, words.Fixed(p.Sorts(), 1))
+		}
+		row = append(row, words.Fixed(p.Away(), 1), words.Fixed(p.Nearest(), 1)+"–"+words.Fixed(p.Farthest(), 1))
+		if r.ByOffspring {
+			row = append(row, words.Fixed(p.DeltaE, 1))
+		}
+		rows = append(rows, append(row, strings.TrimSuffix(p.Than(), " than the target"),
+			words.Fixed(p.Lab.L, 1), words.Fixed(p.Lab.A, 1), words.Fixed(p.Lab.B, 1), p.Hex, strconv.Itoa(p.Photos), p.Why))
+	}
+	columns, rows = withSecond(columns, rows, r.Plants)
+	s.Table(columns, rows)
+	switch {
+	case r.ByOffspring:
+		s.Say("", "\"passes on\", by which they are in order, is the Delta E between the target and the colour that a plant passes on; "+
+			"\"itself\" and the swatch are its own petals.")
+	default:
+		s.Say("", "\"itself\" is the Delta E between the target and the plant's own petals.")
+	}
 }
 
 // doubts prints what is in doubt, and what was assumed.

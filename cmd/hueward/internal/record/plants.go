@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -140,7 +139,7 @@ season's. With --json or --csv every season's are listed unless one is named.` +
 // statuses are the words that --status takes.
 var statuses = func() (words []string) {
 	for _, s := range book.Statuses {
-		words = append(words, string(s))
+		words = append(words, s.Word())
 	}
 	return words
 }()
@@ -161,7 +160,7 @@ type plantJSON struct {
 }
 
 func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
-	if o.status != "" && !slices.Contains(statuses, o.status) {
+	if o.status != "" && book.StatusOf(o.status) == "" {
 		return cli.Usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
 	}
 	b, err := a.OpenBook(ctx)
@@ -172,7 +171,7 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
-	filter := book.PlantFilter{Line: o.line, Season: o.season, Status: book.Status(o.status)}
+	filter := book.PlantFilter{Line: o.line, Season: o.season, Status: book.StatusOf(o.status)}
 	earlier := 0
 	switch {
 	case o.season == allSeasons:
@@ -203,7 +202,7 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 				string(p.Status), p.Note, p.Photos, p.Generation})
 			continue
 		}
-		table = append(table, []string{p.ID, p.Line, p.Season, string(p.Status), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
+		table = append(table, []string{p.ID, p.Line, p.Season, p.Status.Word(), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
 	}
 	err = a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No plants.", Columns: []terminal.Column{
 		{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes of"},
@@ -288,21 +287,21 @@ func (a *app) plantsDropCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "drop ID…",
 		Short: "Drop plants",
-		Long: `Say that plants are no parents this season: passed by, off-type in a line that is
+		Long: `Say that plants are no parents this season: dropped, off-type in a line that is
 held true, or lost. They stay in the book with their photos. Ranges such as
 M-03..M-09 may be given. All of them are changed or, if one is unknown, none.` + cli.ExitStatuses(""),
 		Example: `  hueward plants drop M-01 M-02
   hueward plants drop C-04 --as off-type`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, ids []string) error {
-			s := book.Status(as)
+			s := book.StatusOf(as)
 			if s != book.Passed && s != book.OffType && s != book.Lost {
-				return cli.Usagef("--as %q: want passed, off-type or lost", as)
+				return cli.Usagef("--as %q: want dropped, off-type or lost", as)
 			}
 			return a.setStatus(cmd.Context(), s, ids)
 		}),
 	}
-	cmd.Flags().StringVar(&as, "as", string(book.Passed), "`WHY`: passed, off-type or lost")
+	cmd.Flags().StringVar(&as, "as", book.Passed.Word(), "`WHY`: dropped, off-type or lost")
 	return cmd
 }
 
@@ -315,7 +314,7 @@ func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) error 
 		if err := b.SetStatus(ctx, s, ids...); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s)
+		fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s.Word())
 		return nil
 	})
 }

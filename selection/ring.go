@@ -1,0 +1,40 @@
+package selection
+
+import "slices"
+
+// ring pairs the plants of a held line so that each is the seed parent of one cross and the
+// pollen parent of another, each gives the same to the next season, and near relatives do not
+// meet where that can be helped: beside each plant stands, of those left, the one that is the
+// least related to it. Two plants are crossed once; one alone is selfed, if that may be.
+//
+// Source: equal contributions double the effective number of parents, Falconer and Mackay
+// 1996, chapter 4; [ParentsToHold] counts on it.
+func (f *pairing) ring(all []Pair) (chosen []Pair, gain float64) {
+	n := len(f.candidates)
+	merit := map[[2]int]float64{}
+	for _, p := range all {
+		merit[p.places] = p.merit
+	}
+	order := []int{0}
+	for left := n - 1; left > 0; left-- {
+		last, best := order[len(order)-1], -1
+		for j := range n {
+			if !slices.Contains(order, j) && (best < 0 || f.coancestry[last][j] < f.coancestry[last][best]) {
+				best = j
+			}
+		}
+		order = append(order, best)
+	}
+	uses := make([]int, n)
+	for k, i := range order {
+		j := order[(k+1)%n]
+		if i == j && f.opt.NoSelfs || n == 2 && k == 1 {
+			continue
+		}
+		chosen = append(chosen, Pair{places: [2]int{i, j}, merit: merit[[2]int{min(i, j), max(i, j)}]})
+		uses[i]++
+		uses[j]++
+	}
+	s := crossSet{f: f}
+	return chosen, s.gain(uses, len(chosen))
+}
