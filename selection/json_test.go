@@ -37,7 +37,7 @@ func TestRankJSONKeys(t *testing.T) {
 	}
 	want := []string{"plant", "rank", "lab", "delta_e", "delta_e_low", "delta_e_high", "direction", "photos",
 		"value_lab", "value_delta_e", "reliability", "advice", "carries", "chance_kept", "inbreeding", "why",
-		"value_delta_e_low", "value_delta_e_high", "value_direction", "bonus", "sorted_by", "crosses"}
+		"value_delta_e_low", "value_delta_e_high", "value_direction", "bonus", "sorted_by", "crosses", "second_delta_e"}
 	var keys []string
 	for k := range got.Plants[0] {
 		keys = append(keys, k)
