@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/netip"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -18,8 +19,9 @@ import (
 )
 
 type serveOptions struct {
-	lan  bool
-	port int
+	lan     bool
+	address string
+	port    int
 }
 
 // usualPort is where the page is served unless another is asked for: unassigned by
@@ -34,7 +36,10 @@ func (a *app) serveCommand() *cobra.Command {
 		Long: `Serve the book as a web page: today's work, photos, plants, pairs, drift, labels.
 It answers this machine alone. With --lan it answers other devices on the same
 network, too, once they are paired: point a phone's camera at the code in the
-terminal. A code lets one device in; then the next is shown.
+terminal. A code lets one device in; then the next is shown. Devices stay let in,
+after a new start too, until they are sent away on the page; the book's folder
+keeps them in pairings.json, for your eyes alone. --lan answers at every address of
+this machine; --address names one, such as that of the network at home.
 
 The connection is not encrypted: use --lan in a network whose people you know.
 Several devices and commands may work on one book at a time. Ctrl-C stops; what was
@@ -45,6 +50,7 @@ begun comes to its end.` + cli.ExitStatuses(""),
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), o) }),
 	}
 	cmd.Flags().BoolVar(&o.lan, "lan", false, "answer other devices on the network, once they are paired")
+	cmd.Flags().StringVar(&o.address, "address", "", "with --lan: answer at this one of this machine's addresses alone (and on this machine)")
 	cmd.Flags().IntVar(&o.port, "port", usualPort, "the `PORT`; 0: any that is free")
 	return cmd
 }
@@ -53,32 +59,50 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 	if o.port < 0 || o.port > 65535 {
 		return cli.Usagef("--port %d: want 0 to 65535", o.port)
 	}
+	if o.address != "" && !o.lan {
+		return cli.Usagef("--address %s: it says where --lan answers; give both", o.address)
+	}
 	b, err := a.OpenBook(ctx)
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	host := "127.0.0.1"
+	at := []string{"127.0.0.1"}
 	opt := &page.Options{Now: a.Now, Version: a.Version, Who: a.Who(), LAN: o.lan}
 	if o.lan {
-		host = ""
 		if opt.Hosts, err = lanHosts(); err != nil {
 			return err
 		}
-		if len(opt.Hosts) == 0 {
+		switch {
+		case len(opt.Hosts) == 0:
 			return errors.New("this machine is in no network; join one, or serve without --lan")
+		case o.address == "":
+			at = []string{""} // all of them
+		case !slices.Contains(addressesOf(opt.Hosts), o.address):
+			return cli.Usagef("--address %s: this machine has %s", o.address, strings.Join(addressesOf(opt.Hosts), ", "))
+		default:
+			at, opt.Hosts = append(at, o.address), []string{o.address}
 		}
 	}
-	ln, err := new(net.ListenConfig).Listen(ctx, "tcp", net.JoinHostPort(host, strconv.Itoa(o.port)))
+	ln, err := listen(ctx, at, o.port)
 	if errors.Is(err, syscall.EADDRINUSE) {
 		return fmt.Errorf("port %d is in use, perhaps by another hueward serve; give another: --port %d", o.port, o.port+1)
 	}
 	if err != nil {
 		return fmt.Errorf("serve at port %d: %w; give another: --port", o.port, err)
 	}
-	port := ln.Addr().(*net.TCPAddr).Port
+	port := ln[0].Addr().(*net.TCPAddr).Port
 	fmt.Fprintf(a.Stdout, "The book %s is served at http://127.0.0.1:%d/\n", b.Dir(), port)
 	if o.lan {
+		var links []string
+		for _, h := range addressesOf(opt.Hosts) {
+			links = append(links, "http://"+net.JoinHostPort(h, strconv.Itoa(port))+"/")
+		}
+		where := "every address of this machine: "
+		if o.address != "" {
+			where = "one address alone: "
+		}
+		fmt.Fprintf(a.Stdout, "Devices on the network reach it at %s%s\n", where, strings.Join(links, " "))
 		opt.Paired = func(code string) {
 			address := net.JoinHostPort(opt.Hosts[0], strconv.Itoa(port))
 			link := page.JoinURL(address, code)
@@ -90,7 +114,34 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 	}
 	s := page.New(b, opt)
 	fmt.Fprintln(a.Stdout, "\nCtrl-C stops.")
-	return s.Serve(ctx, ln)
+	return s.Serve(ctx, ln...)
+}
+
+// listen listens at all of the addresses, at one port.
+func listen(ctx context.Context, at []string, port int) ([]net.Listener, error) {
+	var all []net.Listener
+	for _, host := range at {
+		ln, err := new(net.ListenConfig).Listen(ctx, "tcp", net.JoinHostPort(host, strconv.Itoa(port)))
+		if err != nil {
+			for _, l := range all {
+				l.Close()
+			}
+			return nil, err
+		}
+		all = append(all, ln)
+		port = ln.Addr().(*net.TCPAddr).Port // where any was asked for, the same at all
+	}
+	return all, nil
+}
+
+// addressesOf are the addresses among names and addresses.
+func addressesOf(hosts []string) (out []string) {
+	for _, h := range hosts {
+		if _, err := netip.ParseAddr(h); err == nil {
+			out = append(out, h)
+		}
+	}
+	return out
 }
 
 // lanHosts are this machine's addresses in its networks, those of private networks

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"io"
+	"net"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -145,5 +146,63 @@ func TestServe(t *testing.T) {
 		}
 	case <-time.After(15 * time.Second):
 		t.Fatal("it does not stop")
+	}
+}
+
+// With --address the network reaches it at that one alone, and it says which; one that this
+// machine does not have, and one without --lan, are wrong usage.
+func TestServeAddress(t *testing.T) {
+	t.Parallel()
+	hosts, err := lanHosts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir() + "/book"
+	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard,
+		plainEnviron()); status != statusDone {
+		t.Fatalf("new: status %d", status)
+	}
+	serve := func(ctx context.Context, out, errs io.Writer, args ...string) int {
+		return run(ctx, append([]string{"serve", "--port", "0"}, args...), strings.NewReader(""), out, errs, append(plainEnviron(),
+			"HUEWARD_BOOK="+dir))
+	}
+	for _, args := range [][]string{{"--address", "192.0.2.1"}, {"--lan", "--address", "192.0.2.1"}} {
+		var errs told
+		if len(hosts) == 0 && len(args) > 2 {
+			continue
+		}
+		if status := serve(t.Context(), io.Discard, &errs, args...); status != statusUsage || !strings.Contains(errs.b.String(), "--address 192.0.2.1: ") {
+			t.Errorf("%v: status %d, %s", args, status, errs.b.String())
+		}
+	}
+	addresses := addressesOf(hosts)
+	if len(addresses) == 0 {
+		return // this machine is in no network
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	var out, errs told
+	done := make(chan int, 1)
+	go func() { done <- serve(ctx, &out, &errs, "--lan", "--address", addresses[0]) }()
+	link := out.wait(t, `at one address alone: (http://\S+/)\n`)
+	for _, at := range []string{out.wait(t, `http://127\.0\.0\.1:\d+/`), link} {
+		r, err := http.Get(at + "assets/icon.svg")
+		if err != nil || r.StatusCode != 200 {
+			t.Errorf("%s: %v", at, err)
+			continue
+		}
+		r.Body.Close()
+	}
+	u, err := url.Parse(link)
+	if err != nil || u.Hostname() != addresses[0] {
+		t.Fatalf("it says that it answers at %s, want %s", link, addresses[0])
+	}
+	// Another address of this machine's own is not answered at.
+	if r, err := http.Get("http://" + net.JoinHostPort("127.0.0.2", u.Port()) + "/assets/icon.svg"); err == nil {
+		r.Body.Close()
+		t.Error("it answers at 127.0.0.2, too")
+	}
+	stop()
+	if status := <-done; status != statusDone {
+		t.Errorf("stopped with status %d: %s", status, errs.b.String())
 	}
 }

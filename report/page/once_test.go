@@ -191,6 +191,12 @@ func TestTypedStays(t *testing.T) {
 			t.Errorf("%s: status %d, and the page does not hold %s", path, status, want)
 		}
 	}
+	for path, want := range map[string]string{"/print/tags.pdf?names=M-01+nobody": `value="M-01 nobody"`,
+		"/print/photo-sheet.pdf?sheet=none&names=M-02": `value="M-02"`} {
+		if status, page := c.read(path); status != 200 || !strings.Contains(page, want) || !strings.Contains(page, "Not done.") {
+			t.Errorf("%s: status %d, and the page does not hold %s", path, status, want)
+		}
+	}
 	// A form whose token is of another time is filled in again, too.
 	r, err := c.PostForm(c.base+"/crosses", url.Values{"token": {"old"}, "seed": {"M-01"}, "note": {"long thought about"}, "back": {"/crosses"}})
 	if err != nil {

@@ -271,6 +271,12 @@ func (q *request) picture() error {
 	key := fmt.Sprintf("%d %s", p.ID, size)
 	b := q.small.get(key)
 	if b == nil {
+		select { // as many at a time as there are processors: each may be a large photo
+		case q.drawing <- struct{}{}:
+			defer func() { <-q.drawing }()
+		case <-q.ctx().Done():
+			return q.ctx().Err()
+		}
 		if b, err = q.makePicture(p, size); err != nil {
 			return err
 		}

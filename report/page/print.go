@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"net/http"
 	"slices"
 	"strconv"
 	"strings"
@@ -20,12 +21,26 @@ func (q *request) print() error {
 	}{print.Grids, tag.SheetNames(), q.r.FormValue("plants")})
 }
 
-// sheet makes one as PDF.
+// sheet makes one as PDF. What it cannot be made of stays in the form that asked for it.
 func (q *request) sheet() error {
 	what, ok := strings.CutSuffix(q.r.PathValue("sheet"), ".pdf")
 	if !ok || !slices.Contains([]string{"tags", "heads", "packets", "photo-sheet"}, what) {
 		return notFound("There is no such sheet.")
 	}
+	var out bytes.Buffer
+	err := q.makeSheet(&out, what)
+	if err != nil && statusOf(err) < http.StatusInternalServerError {
+		q.device.tell(&said{Text: sentence(err.Error()), Wrong: true})
+		q.device.keep(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
+		return q.to("/print")
+	}
+	if err != nil {
+		return err
+	}
+	return q.attach("application/pdf", what+".pdf", out.Bytes())
+}
+
+func (q *request) makeSheet(out *bytes.Buffer, what string) error {
 	names := strings.FieldsFunc(q.r.FormValue("names"), func(r rune) bool {
 		return r == ',' || r == ' ' || r == ';' || r == '\n' ||
 			r == '\r'
@@ -33,12 +48,8 @@ func (q *request) sheet() error {
 	if len(names) > 500 {
 		return wrongf("At most 500 labels are printed at once.")
 	}
-	var out bytes.Buffer
 	if what == "photo-sheet" {
-		if err := q.photoSheet(&out, names); err != nil {
-			return err
-		}
-		return q.attach("application/pdf", what+".pdf", out.Bytes())
+		return q.photoSheet(out, names)
 	}
 	paper := q.r.FormValue("paper")
 	if paper == "" {
@@ -59,10 +70,7 @@ func (q *request) sheet() error {
 	case list.N == 0:
 		return notFound("There is nothing to print yet.")
 	}
-	if err := list.Write(&out); err != nil {
-		return err
-	}
-	return q.attach("application/pdf", what+".pdf", out.Bytes())
+	return list.Write(out)
 }
 
 func (q *request) photoSheet(out *bytes.Buffer, names []string) error {

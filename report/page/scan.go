@@ -76,6 +76,12 @@ func (q *request) readTag(from io.Reader) (string, error) {
 	if err := q.receive(file, from); err != nil {
 		return "", err
 	}
+	select {
+	case q.drawing <- struct{}{}:
+		defer func() { <-q.drawing }()
+	case <-q.ctx().Done():
+		return "", q.ctx().Err()
+	}
 	p, err := photo.Open(q.ctx(), file, &photo.Options{Limits: q.limits()})
 	if err != nil {
 		return "", wrongf("The picture could not be read. Take it as JPEG, or type what is printed on the tag.")

@@ -52,12 +52,14 @@ type Server struct {
 	small   *pictures
 	seen    seen
 	work    chan struct{} // as many photos are measured at a time as there are processors
+	drawing chan struct{} // and as many made into pictures, or looked at for a tag
 	handler http.Handler
 }
 
 // New returns a server of the book, which stays open and the caller's.
 func New(b *book.Book, opt *Options) *Server {
-	s := &Server{b: b, cache: newCache(), small: newPictures(), work: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	s := &Server{b: b, cache: newCache(), small: newPictures(), work: make(chan struct{}, runtime.GOMAXPROCS(0)),
+		drawing: make(chan struct{}, runtime.GOMAXPROCS(0))}
 	if opt != nil {
 		s.opt = *opt
 	}

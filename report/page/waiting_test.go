@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -311,5 +312,38 @@ func TestPhotoOnce(t *testing.T) {
 	c.send(fmt.Sprintf("/photos/%d/remove", first))
 	if status, _ := send(); status != "gone" || photosIn(t, bk) != was {
 		t.Errorf("sent again after it was taken out: %s, %d photos more", status, photosIn(t, bk)-was)
+	}
+}
+
+// Buttons keep their places when what they are about changes: the second half of a double
+// touch meets the same one.
+func TestButtonsKeepPlace(t *testing.T) {
+	t.Parallel()
+	bk := bookOf(t)
+	b := browser(t, serve(t, bk, nil).base)
+	b.set(screens[0])
+	for _, p := range []struct{ path, row, press, said string }{
+		{"/heads", "#M-03-2", "button[value=bag]", "M-03-2 bagged"},
+		{"/heads", "#M-03-2", "button[value=pollinate]", "M-03-2 pollinated"},
+		{"/plants", "#p-M-05", `button[value="M-05 kept"]`, "M-05 is kept"},
+		{"/plants", "#p-M-05", `button[value="M-05 reserve"]`, "M-05 is in reserve"},
+		{"/plants/M-06", ".decide", `button[value="M-06 kept"]`, "M-06 is kept"},
+	} {
+		b.open(p.path)
+		places := `(r => Object.fromEntries([...document.querySelectorAll("` + p.row + ` button")].map(b => [b.value,
+			(q => [q.x - r.x, q.y - r.y])(b.getBoundingClientRect())])))(document.querySelector("` + p.row + `").getBoundingClientRect())`
+		before := eval[map[string][2]float64](b, places)
+		b.do(chromedp.Click(chromedp.CSS(p.row + " " + p.press)))
+		b.until("done", `document.getElementById("said").innerText.includes("`+p.said+`")`)
+		after := eval[map[string][2]float64](b, places)
+		if len(before) < 3 || len(after) != len(before) {
+			t.Errorf("%s: the buttons were %v, and are %v", p.said, before, after)
+		}
+		for name, was := range before {
+			// By less than half a button: the words beside may have become longer.
+			if now := after[name]; math.Abs(now[0]-was[0]) > 20 || math.Abs(now[1]-was[1]) > 20 {
+				t.Errorf("%s: the button %q stood at %v, and then at %v", p.said, name, was, now)
+			}
+		}
 	}
 }

@@ -165,7 +165,9 @@ document.addEventListener("submit", async (e) => {
       location.assign(a.to);
       return; // a second touch meanwhile does nothing
     } else {
+      const subject = form.elements.subject && form.elements.subject.type === "hidden" && form.elements.subject.value;
       await refresh(true).catch(() => {});
+      if (subject && !document.querySelector(`main input[type=hidden][name=subject][value="${CSS.escape(subject)}"]`)) settle();
       done(a, form.elements.token.value, form.elements.back.value);
     }
   } catch (err) {
@@ -173,6 +175,12 @@ document.addEventListener("submit", async (e) => {
   }
   delete form.dataset.sent;
 });
+
+// settle keeps the second half of a double touch from what has moved up under the finger.
+function settle() {
+  $("main").classList.add("settling");
+  setTimeout(() => $("main").classList.remove("settling"), 600);
+}
 
 // refused says why a form was not taken, which keeps what was typed: all of it, or of a list
 // what is left to do.
