@@ -12,6 +12,7 @@ type space struct {
 	loci              int
 	genotypes, gamete int
 	gives             []float64 // genotypes × gametes: the chance of each gamete
+	some              [][]int   // of each genotype, the gametes with a chance
 	union             []int     // gametes × gametes: the genotype that two gametes make
 }
 
@@ -20,7 +21,7 @@ func newSpace(loci int) *space {
 	for range loci {
 		s.genotypes *= 3
 	}
-	s.gives = make([]float64, s.genotypes*s.gamete)
+	s.gives, s.some = make([]float64, s.genotypes*s.gamete), make([][]int, s.genotypes)
 	for g := range s.genotypes {
 		for h := range s.gamete {
 			p := 1.0
@@ -32,6 +33,9 @@ func newSpace(loci int) *space {
 				p *= second
 			}
 			s.gives[g*s.gamete+h] = p
+			if p > 0 {
+				s.some[g] = append(s.some[g], h)
+			}
 		}
 	}
 	s.union = make([]int, s.gamete*s.gamete)

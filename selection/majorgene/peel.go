@@ -112,8 +112,9 @@ type peeling struct {
 	ahead []float64    // nodes × genotypes: what its family says of each node; of founders 1
 	back  [2][]float64 // families × genotypes: logarithm of what a family says of its parents
 	sum   []float64    // nodes × genotypes: of all a node's families
-	like  []float64    // of one family: offspring × genotypes × genotypes
-	seen  []float64    // of one family: genotypes × genotypes of its parents
+	like  [][]float64  // of each family: offspring × genotypes × genotypes of its parents
+	seen  [][]float64  // of each family: genotypes × genotypes
+	scale []float64    // of each family: the logarithm that was taken off seen
 	both  []float64
 	from  [2][27]float64
 	half  []float64
@@ -123,7 +124,11 @@ type peeling struct {
 func newPeeling(n *network, s *space) *peeling {
 	k := s.genotypes
 	p := &peeling{n: n, s: s, local: make([]float64, n.nodes*k), ahead: make([]float64, n.nodes*k), sum: make([]float64, n.nodes*k),
-		both: make([]float64, k*k), seen: make([]float64, k*k), half: make([]float64, k*s.gamete)}
+		both: make([]float64, k*k), half: make([]float64, k*s.gamete), scale: make([]float64, len(n.families))}
+	for f := range n.families {
+		p.like = append(p.like, make([]float64, len(n.families[f].offspring)*k*k))
+		p.seen = append(p.seen, make([]float64, k*k))
+	}
 	p.back[0], p.back[1] = make([]float64, len(n.families)*k), make([]float64, len(n.families)*k)
 	for i := range p.local {
 		p.local[i], p.ahead[i] = 1, 1/float64(k)
@@ -162,37 +167,40 @@ func (p *peeling) below(out []float64, i int32) {
 	normalise(out)
 }
 
-// meet fills in like, seen and both for family f: by its parents' genotypes what each offspring
-// says, what all say, and that with what is known of the parents from elsewhere. It
-// returns the logarithm of the sum. Of selfs only the diagonal counts.
-func (p *peeling) meet(f int32) float64 {
-	fam, k := &p.n.families[f], p.s.genotypes
-	self := fam.seed == fam.pollen
-	for len(p.like) < len(fam.offspring)*k*k {
-		p.like = append(p.like, make([]float64, k*k)...)
+// gather fills in like and seen for family f: by its parents' genotypes what each offspring
+// says, and what all say. Of selfs only the diagonal counts. It stands as long as nothing moves
+// below the family: going up it is worked out, going down it is used again.
+func (p *peeling) gather(f int32) {
+	fam, k, seen := &p.n.families[f], p.s.genotypes, p.seen[f]
+	for c := range seen {
+		seen[c] = 1
 	}
-	for c := range p.seen {
-		p.seen[c] = 1
-	}
-	log := 0.0
+	p.scale[f] = 0
 	var own [27]float64
 	for i, o := range fam.offspring {
 		p.below(own[:k], o)
-		like := p.like[i*k*k : (i+1)*k*k]
-		p.parents(like, own[:k], self)
+		like := p.like[f][i*k*k : (i+1)*k*k]
+		p.parents(like, own[:k], fam.seed == fam.pollen)
 		top := 0.0
 		for c, v := range like {
-			p.seen[c] *= v
-			top = max(top, p.seen[c])
+			seen[c] *= v
+			top = max(top, seen[c])
 		}
-		for c := range p.seen {
-			p.seen[c] /= top
+		for c := range seen {
+			seen[c] /= top
 		}
-		log += math.Log(top)
+		p.scale[f] += math.Log(top)
 	}
+}
+
+// meet fills in both for family f: what its offspring say, as gathered, with what is known of the
+// parents from elsewhere. It returns the logarithm of the sum.
+func (p *peeling) meet(f int32) float64 {
+	fam, k := &p.n.families[f], p.s.genotypes
+	self := fam.seed == fam.pollen
 	x, y := p.from[0][:k], p.from[1][:k]
 	p.outside(x, fam.seed, f, 0)
-	copy(p.both, p.seen)
+	copy(p.both, p.seen[f])
 	if self {
 		for a := range k {
 			for b := range k {
@@ -215,7 +223,7 @@ func (p *peeling) meet(f int32) float64 {
 		sum += v
 	}
 	normalise(p.both)
-	return log + math.Log(max(sum, 1e-300))
+	return p.scale[f] + math.Log(max(sum, 1e-300))
 }
 
 // parents is the chance of what is seen of an offspring by its parents' genotypes.
@@ -224,10 +232,8 @@ func (p *peeling) parents(like, own []float64, self bool) {
 	for a := range k { // half: by the seed parent's genotype and the pollen parent's gamete
 		for j := range h {
 			v := 0.0
-			for i, t := range p.s.gives[a*h : a*h+h] {
-				if t != 0 {
-					v += t * own[p.s.union[i*h+j]]
-				}
+			for _, i := range p.s.some[a] {
+				v += p.s.gives[a*h+i] * own[p.s.union[i*h+j]]
 			}
 			p.half[a*h+j] = v
 		}
@@ -239,8 +245,8 @@ func (p *peeling) parents(like, own []float64, self bool) {
 				continue
 			}
 			v := 0.0
-			for j, t := range p.s.gives[b*h : b*h+h] {
-				v += t * p.half[a*h+j]
+			for _, j := range p.s.some[b] {
+				v += p.s.gives[b*h+j] * p.half[a*h+j]
 			}
 			like[a*k+b] = max(v, 1e-200)
 		}
@@ -249,17 +255,18 @@ func (p *peeling) parents(like, own []float64, self bool) {
 
 // up tells a family's parents what its offspring say.
 func (p *peeling) up(f int32) {
+	p.gather(f)
 	p.meet(f)
-	fam, k := &p.n.families[f], p.s.genotypes
+	fam, k, seen := &p.n.families[f], p.s.genotypes, p.seen[f]
 	var m [2][27]float64
 	for a := range k {
 		if fam.seed == fam.pollen {
-			m[0][a] = p.seen[a*k+a]
+			m[0][a] = seen[a*k+a]
 			continue
 		}
 		for b := range k {
-			m[0][a] += p.from[1][b] * p.seen[a*k+b]
-			m[1][b] += p.from[0][a] * p.seen[a*k+b]
+			m[0][a] += p.from[1][b] * seen[a*k+b]
+			m[1][b] += p.from[0][a] * seen[a*k+b]
 		}
 	}
 	for part, i := range [2]int32{fam.seed, fam.pollen} {
@@ -283,7 +290,7 @@ func (p *peeling) down(f int32) {
 	var out [27]float64
 	var pair [64]float64
 	for i, o := range fam.offspring {
-		like := p.like[i*k*k : (i+1)*k*k]
+		like := p.like[f][i*k*k : (i+1)*k*k]
 		clear(pair[:h*h])
 		for a := range k {
 			var row [8]float64
@@ -295,17 +302,15 @@ func (p *peeling) down(f int32) {
 				}
 				any = true
 				v /= like[a*k+b]
-				for j, t := range p.s.gives[b*h : b*h+h] {
-					row[j] += v * t
+				for _, j := range p.s.some[b] {
+					row[j] += v * p.s.gives[b*h+j]
 				}
 			}
 			if !any {
 				continue
 			}
-			for i, t := range p.s.gives[a*h : a*h+h] {
-				if t == 0 {
-					continue
-				}
+			for _, i := range p.s.some[a] {
+				t := p.s.gives[a*h+i]
 				for j := range h {
 					pair[i*h+j] += t * row[j]
 				}
@@ -374,6 +379,7 @@ func (p *peeling) logLik() float64 {
 		}
 	}
 	for f := range int32(len(p.n.families)) {
+		p.gather(f)
 		l += p.meet(f)
 		fam := &p.n.families[f]
 		for part, i := range [2]int32{fam.seed, fam.pollen} {
