@@ -124,7 +124,7 @@ func TestChanceWithinCalibrated(t *testing.T) {
 	t.Parallel()
 	runs := 6
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 40
+		runs = 16
 	}
 	type sum struct{ said, found, n float64 }
 	edges := [][2]float64{{0.02, 0.05}, {0.08, 0.12}, {0.2, 0.3}, {0.4, 0.6}}

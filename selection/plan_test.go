@@ -1,12 +1,13 @@
 package selection
 
 import (
-	"hueward/selection/space"
 	"math/rand/v2"
 	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"hueward/selection/space"
 )
 
 // aLine is a line that tests share and do not change, with what its plants pass on.

@@ -18,7 +18,7 @@ import (
 func TestSeasonVariance(t *testing.T) {
 	runs := 6
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 40
+		runs = 16
 	}
 	for _, weather := range []float64{0.3, 3} {
 		rnd := rand.New(rand.NewPCG(43, uint64(weather)))

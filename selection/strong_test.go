@@ -62,7 +62,7 @@ func TestStrongProgrammes(t *testing.T) {
 	switch {
 	case runs > 0:
 	case full:
-		runs = 4
+		runs = 3
 	default:
 		runs = 2
 	}
@@ -72,7 +72,7 @@ func TestStrongProgrammes(t *testing.T) {
 			continue
 		}
 		for _, mixed := range []bool{false, true} {
-			if runs == 2 && (mixed || tr.name != "recessive") {
+			if runs == 2 && (mixed || tr.name != "recessive") || runs == 3 && mixed && tr.name != "pathway" {
 				continue
 			}
 			b := inParallel(runs, func(i int) int { return programme(uint64(i), 0.45, tr.strongGenes, mixed, nearestSix) })

@@ -8,17 +8,21 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/colorimg/petal"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // TestFindShades: a bloom of any petal colour is found on any ground. Of all
-// 102 pairs at least 98 overlap the drawn petals by 0.8 or more, the median by
-// 0.95. White petals on a white board, and pale green ones among leaves, are
+// 102 pairs at least 98 overlap the drawn petals by 0.8 or more, 49 of every second
+// one, which is what is drawn without HUEWARD_FULL=1; the median overlaps by 0.95. White petals on a white board, and pale green ones among leaves, are
 // the hard ones.
 func TestFindShades(t *testing.T) {
 	var v []float64
 	good := 0
 	for i, sh := range render.Shades {
 		for j, g := range render.Grounds {
+			if (i+j)%2 != 0 && !scenes.Full() {
+				continue
+			}
 			s := render.Scene{Width: 640, Height: 480, Petal: sh.Lab, Ground: g, Form: render.Forms[(i+j)%5],
 				Diameter: 0.35 + 0.05*float64((i+2*j)%6),
 				Seed:     int64(100*i + j), Kelvin: 5600, EV: -0.5}
@@ -38,8 +42,8 @@ func TestFindShades(t *testing.T) {
 	slices.Sort(v)
 	mid := v[len(v)/2]
 	t.Logf("IoU at least 0.8 in %d of %d, median %.3f", good, len(v), mid)
-	if good < 98 {
-		t.Errorf("IoU at least 0.8 in %d of %d, want 98", good, len(v))
+	if want := scenes.Count(49, 98); good < want {
+		t.Errorf("IoU at least 0.8 in %d of %d, want %d", good, len(v), want)
 	}
 	if mid < 0.95 {
 		t.Errorf("median IoU = %.3f, want at least 0.95", mid)

@@ -3,9 +3,10 @@ package book
 import (
 	"context"
 	"database/sql"
+	"time"
+
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
-	"time"
 )
 
 // Crosses returns the crosses of a season, or of all with "", in order of name.

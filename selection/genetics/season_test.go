@@ -82,7 +82,7 @@ func TestSeasonsTruth(t *testing.T) {
 	t.Parallel()
 	runs := 4
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 40
+		runs = 16
 	}
 	for _, h2 := range []float64{0.3, 0.5, 0.8} {
 		rnd := rand.New(rand.NewPCG(7, uint64(100*h2)))

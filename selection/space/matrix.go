@@ -161,9 +161,25 @@ func Root(x Matrix) Matrix {
 	return l
 }
 
+// Definite reports whether x is positive definite, beyond rounding.
+func Definite(x Matrix) bool {
+	minor := x[0][0]*x[1][1] - x[0][1]*x[1][0]
+	det := x[2][2]*minor - x[1][2]*(x[0][0]*x[2][1]-x[0][1]*x[2][0]) + x[0][2]*(x[1][0]*x[2][1]-x[1][1]*x[2][0])
+	return x[0][0] > 0 && minor > 0 && det > 1e-12*x[0][0]*x[1][1]*x[2][2] && !math.IsInf(det, 0)
+}
+
 // Semidefinite is the positive semidefinite matrix nearest to x: its negative
 // eigenvalues become 0.
 func Semidefinite(x Matrix) Matrix {
+	if Definite(x) { // as nearly always
+		for i := range 3 {
+			for j := range i {
+				x[i][j] = (x[i][j] + x[j][i]) / 2
+				x[j][i] = x[i][j]
+			}
+		}
+		return x
+	}
 	s := mat.NewSymDense(3, nil)
 	for i := range 3 {
 		for j := i; j < 3; j++ {

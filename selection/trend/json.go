@@ -1,9 +1,10 @@
 package trend
 
 import (
+	"math"
+
 	"hueward/selection"
 	"hueward/selection/space"
-	"math"
 )
 
 // JSON is what "trend --json" prints. Programs rely on it: keys may be added, none

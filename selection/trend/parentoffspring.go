@@ -1,9 +1,10 @@
 package trend
 
 import (
+	"math"
+
 	"hueward/selection"
 	"hueward/selection/space"
-	"math"
 )
 
 // ParentOffspring is the heritability of L*, a* and b* as the regression of offspring on

@@ -2,8 +2,9 @@ package record
 
 import (
 	"context"
-	"hueward/selection/book/sqlite"
 	"time"
+
+	"hueward/selection/book/sqlite"
 )
 
 // Photo is a photo kept in the book.

@@ -6,15 +6,16 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"hueward/selection"
-	"hueward/selection/book/sqlite"
-	"hueward/selection/genetics"
 	"maps"
 	"slices"
 	"strings"
 	"time"
 
 	"golang.org/x/sync/errgroup"
+
+	"hueward/selection"
+	"hueward/selection/book/sqlite"
+	"hueward/selection/genetics"
 )
 
 // Status is what has become of a plant.

@@ -9,10 +9,10 @@ import (
 	"strconv"
 	"strings"
 
+	"golang.org/x/text/unicode/norm"
+
 	"hueward/selection/book/naming"
 	"hueward/selection/written"
-
-	"golang.org/x/text/unicode/norm"
 )
 
 // Trait is what plants are scored on beside colour.
