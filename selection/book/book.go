@@ -314,6 +314,11 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) 
 	if err := sqlite.SumReadings(tx, last); err != nil {
 		return sqlite.Wrap(err)
 	}
+	if b.command != nil {
+		if _, err := tx.Exec("UPDATE change_now SET last = ?", b.command.change); err != nil {
+			return sqlite.Wrap(err)
+		}
+	}
 	if err := tx.Commit(); err != nil {
 		return sqlite.Wrap(err)
 	}

@@ -43,19 +43,20 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 	if m.LearntAt.IsZero() {
 		m.LearntAt = b.now()
 	}
-	err = b.write(ctx, func(tx *sql.Tx) error {
-		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", naming.Key(m.Camera))
-		if err != nil {
-			return err
+	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
+		if replaced, err = removeModel(tx, m.Camera); err != nil {
+			return "", err
 		}
-		n, err := res.RowsAffected()
-		if err != nil {
-			return err
-		}
-		replaced = n > 0
-		_, err = tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+		res, err := tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
 			m.Camera, naming.Key(m.Camera), string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
-		return err
+		if err != nil {
+			return "", err
+		}
+		id, err := res.LastInsertId()
+		if err != nil {
+			return "", err
+		}
+		return "colours of camera " + m.Camera + " learnt", noteAdded(tx, "camera_model", id)
 	})
 	return replaced && err == nil, err
 }
@@ -85,14 +86,24 @@ func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 // ErrNotFound when there is none.
 func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 	camera = strings.TrimSpace(camera)
-	return b.write(ctx, func(tx *sql.Tx) error {
-		res, err := tx.Exec("DELETE FROM camera_model WHERE key = ?", naming.Key(camera))
-		if err != nil {
-			return err
+	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+		removed, err := removeModel(tx, camera)
+		if err == nil && !removed {
+			err = fmt.Errorf("model of camera %q: %w", camera, ErrNotFound)
 		}
-		if n, err := res.RowsAffected(); err != nil || n > 0 {
-			return err
-		}
-		return fmt.Errorf("model of camera %q: %w", camera, ErrNotFound)
+		return "colours of camera " + camera + " forgotten", err
 	})
+}
+
+// removeModel takes out a camera's model, and notes what it was.
+func removeModel(tx *sql.Tx, camera string) (removed bool, err error) {
+	ids, err := numbers(tx, "SELECT id FROM camera_model WHERE key = ?", naming.Key(camera))
+	if err != nil || len(ids) == 0 {
+		return false, err
+	}
+	columns := tableColumns{}
+	if err := columns.check(tx, "camera_model", "id"); err != nil {
+		return false, err
+	}
+	return true, removeRun(tx, columns, "camera_model", ids[0], ids[0])
 }

@@ -152,6 +152,9 @@ func (b *Book) Redo(ctx context.Context) (*Change, error) {
 		}
 		// The undoing is taken back, and so is not redone again; nor is the redoing.
 		_, err = tx.Exec("UPDATE change SET undone = (id <> ?1) WHERE id = ?1 OR id = ?2 OR undoes = ?2", c.ID, undoing)
+		if b.command != nil {
+			b.command.change, b.command.what = c.ID, []string{c.What}
+		}
 		return err
 	})
 	if err != nil {
@@ -197,6 +200,34 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 	return out, sqlite.Wrap(rows.Err())
 }
 
+// ToUndo is the change that [Book.Undo] would take back, and whether it is older than
+// what the last command did, or of somebody else: then it is to be said before. It is
+// ErrNothingToUndo where there is none.
+func (b *Book) ToUndo(ctx context.Context) (c *Change, older bool, err error) {
+	if c, err = newestChange(b.from); err != nil {
+		return nil, false, err
+	}
+	var last int64
+	if err := b.from.QueryRowContext(ctx, "SELECT last FROM change_now").Scan(&last); err != nil {
+		return nil, false, sqlite.Wrap(err)
+	}
+	return c, last >= 0 && last != c.ID || c.Who != b.who, nil
+}
+
+// newestChange is the newest that stands and is not itself an undoing.
+func newestChange(q record.Querier) (*Change, error) {
+	var c Change
+	var at string
+	err := q.QueryRowContext(context.Background(), `SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0)
+		FROM changed_row WHERE change_id = change.id)
+		FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToUndo)
+	}
+	c.At = record.Time(at)
+	return &c, sqlite.Wrap(err)
+}
+
 // Undo takes back the newest change that still stands and is not itself an
 // undoing, and returns it. It is ErrNothingToUndo when there is none, and an
 // error that changes nothing when something entered since rests on it.
@@ -209,19 +240,11 @@ func (b *Book) UndoOnly(ctx context.Context, change int64) (*Change, error) {
 }
 
 func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
-	var c Change
-	err := b.write(ctx, func(tx *sql.Tx) error {
-		var at string
-		err := tx.QueryRow(`SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row
-			WHERE change_id = change.id)
-			FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
-		if errors.Is(err, sql.ErrNoRows) {
-			return remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToUndo)
-		}
-		if err != nil {
+	var c *Change
+	err := b.write(ctx, func(tx *sql.Tx) (err error) {
+		if c, err = newestChange(tx); err != nil {
 			return err
 		}
-		c.At = record.Time(at)
 		if only != 0 && c.ID != only {
 			return fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)
 		}
@@ -239,7 +262,7 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 		return nil, err
 	}
 	c.Undone = true
-	return &c, nil
+	return c, nil
 }
 
 // restore puts the rows of a change back as they were, the last changed first.
@@ -360,7 +383,7 @@ func putBack(tx *sql.Tx, columns tableColumns, table string, row int64, before s
 		args...); err != nil {
 		return err
 	}
-	if table == "photo" || table == "reading" { // which note no row by themselves
+	if table == "photo" || table == "reading" || table == "camera_model" { // which note no row by themselves
 		return noteAdded(tx, table, row)
 	}
 	return nil

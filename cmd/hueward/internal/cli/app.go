@@ -22,7 +22,8 @@ import (
 type App struct {
 	Stdin          io.Reader
 	Stdout, Stderr *terminal.Stream
-	Env            []string // as [os.Environ] gives it
+	Answers        io.Reader // where a person answers questions; nil: nobody can be asked
+	Env            []string  // as [os.Environ] gives it
 	Now            func() time.Time
 	Version        string // the program's, as a report says it
 
@@ -36,10 +37,12 @@ type App struct {
 // New is a run that reads and writes there. Data goes to stdout; errors, warnings
 // and progress to stderr.
 func New(stdin io.Reader, stdout, stderr io.Writer, env []string, version string) *App {
-	return &App{
+	a := &App{
 		Stdin: stdin, Stdout: terminal.New(stdout, env), Stderr: terminal.New(stderr, env),
 		Env: env, Now: time.Now, Version: version,
 	}
+	a.Answers = answers(stdin, a.Stderr)
+	return a
 }
 
 // Execute runs the command of root that args name.

@@ -2,56 +2,12 @@ package store
 
 import (
 	"context"
-	"fmt"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
-	"hueward/selection/book"
 
 	"github.com/spf13/cobra"
 )
-
-func (a *app) undoCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "undo",
-		Short: "Take back the last thing you did",
-		Long: `Take back all that the last command changed in the book: photos measured into
-it, plants added, a status, a note, a score, a target, a cross, what was done with
-a head, an import. Again takes back the one before it; "hueward redo" brings it
-back. The files of photos stay in the book's folder. Nothing is undone when
-something entered since rests on it.` + cli.ExitStatuses(""),
-		Example: `  hueward undo`,
-		Args:    cobra.NoArgs,
-		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
-			c, err := b.Undo(ctx)
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(a.Stdout, "undone: %s\n", c.What)
-			return err
-		}),
-	}
-}
-
-func (a *app) redoCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "redo",
-		Short: "Bring back what undo took back",
-		Long: `Bring back what the last "hueward undo" took back, until something else is
-entered.` + cli.ExitStatuses(""),
-		Example: `  hueward undo
-  hueward redo`,
-		Args: cobra.NoArgs,
-		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
-			c, err := b.Redo(ctx)
-			if err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(a.Stdout, "redone: %s\n", c.What)
-			return err
-		}),
-	}
-}
 
 func (a *app) historyCommand() *cobra.Command {
 	limit := 20

@@ -1,0 +1,85 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/selection/book"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) undoCommand() *cobra.Command {
+	yes := false
+	cmd := &cobra.Command{
+		Use:   "undo",
+		Short: "Take back the last thing you did",
+		Long: `Take back all that the last command changed in the book: photos measured into
+it, plants added, a status, a note, a score, a target, a cross, what was done with
+a head, an import. Again takes back the one before it; "hueward redo" brings it
+back. What is older than the last command, or what somebody else entered, is said
+first: it is taken back when you say yes, or with --yes. The files of photos stay in
+the book's folder. Nothing is undone when something entered since rests on it.` + cli.ExitStatuses(""),
+		Example: `  hueward undo
+  hueward undo --yes`,
+		Args: cobra.NoArgs,
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.undo(ctx, b, yes) }),
+	}
+	cmd.Flags().BoolVarP(&yes, "yes", "y", false, "take back what is older than the last command, too")
+	return cmd
+}
+
+func (a *app) undo(ctx context.Context, b *book.Book, yes bool) error {
+	c, older, err := b.ToUndo(ctx)
+	if err != nil {
+		return err
+	}
+	if older && !yes {
+		what := fmt.Sprintf("%s (%s%s)", c.What, c.At.In(a.Now().Location()).Format("2006-01-02 15:04"), by(c.Who))
+		why := "the last command changed nothing that is left to take back; the change before it is: "
+		if c.Who != a.Who() {
+			why = "the newest change is another's: "
+		}
+		if a.Answers == nil {
+			return fmt.Errorf("%s%s; take it back with: hueward undo --yes", why, what)
+		}
+		if yes, err = a.Confirm(why + what + ". Take it back?"); err != nil || !yes {
+			return errors.Join(err, errors.New("nothing was taken back"))
+		}
+	}
+	if c, err = b.UndoOnly(ctx, c.ID); err != nil { // what was said, and nothing that came meanwhile
+		return err
+	}
+	_, err = fmt.Fprintf(a.Stdout, "undone: %s\n", c.What)
+	return err
+}
+
+// by names who made a change; empty: that is not known.
+func by(who string) string {
+	if who == "" {
+		return ""
+	}
+	return ", " + who
+}
+
+func (a *app) redoCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "redo",
+		Short: "Bring back what undo took back",
+		Long: `Bring back what the last "hueward undo" took back, until something else is
+entered.` + cli.ExitStatuses(""),
+		Example: `  hueward undo
+  hueward redo`,
+		Args: cobra.NoArgs,
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			c, err := b.Redo(ctx)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(a.Stdout, "redone: %s\n", c.What)
+			return err
+		}),
+	}
+}
