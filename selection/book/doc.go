@@ -42,8 +42,8 @@
 // Every writer of what the grower enters goes through Book.change (change.go), which
 // notes it in the table change; triggers put the rows as they were into changed_row, so
 // that no writer can forget to, and [Book.Undo] puts them back. A change by a device that
-// may send it again goes through [Book.Once]. Measuring goes through
-// Book.write and is not noted. What is typed is looked up by find (name.go): names that
+// may send it again goes through [Book.Once]. Tables of what is measured note no row by
+// themselves: their writers do (noteAdded, removeRun). What is typed is looked up by find (name.go): names that
 // the book makes end in a check letter, which may be left out, but must fit where it is
 // given; [Book.Which] knows ranges such as M-03..M-09.
 //
