@@ -99,21 +99,27 @@ func (a *App) OpenBook(ctx context.Context) (*book.Book, error) {
 	}
 	b, err := book.Open(ctx, dir, &book.Options{Now: a.Now, Who: a.Who()})
 	if err != nil {
-		return nil, err
+		return nil, a.noBook(err)
 	}
+	a.noteBook(b.Dir())
 	return b.OneCommand(), nil
 }
 
 // BookPlace is the folder of the book that is meant.
 func (a *App) BookPlace() (string, error) {
-	dir := a.BookDir
-	if dir == "" {
-		dir = terminal.Getenv(a.Env, "HUEWARD_BOOK")
+	if dir := a.bookNamed(); dir != "" {
+		return dir, nil
 	}
-	if dir == "" {
-		return book.Find(".")
+	dir, err := book.Find(".")
+	return dir, a.noBook(err)
+}
+
+// bookNamed is the folder that the command line or the environment names.
+func (a *App) bookNamed() string {
+	if a.BookDir != "" {
+		return a.BookDir
 	}
-	return dir, nil
+	return terminal.Getenv(a.Env, "HUEWARD_BOOK")
 }
 
 // Who is the user's name on this machine, for the book's history.
@@ -128,7 +134,7 @@ func (a *App) Who() string {
 
 // BookNamed reports whether the user said which book to use.
 func (a *App) BookNamed() bool {
-	return a.BookDir != "" || terminal.Getenv(a.Env, "HUEWARD_BOOK") != ""
+	return a.bookNamed() != ""
 }
 
 // InBook is [App.Do] for a command that needs the book and nothing before it.

@@ -38,6 +38,9 @@ func (a *app) keeper(ctx context.Context, o *measureOptions, jobs []colorimg.Job
 				return nil, cli.Usagef("--%s goes with a book, and there is none here; start one: hueward new DIR", f[0])
 			}
 		}
+		if near := cli.NearBooks("."); len(near) > 0 {
+			a.Warn("there is no book here, so nothing is kept; perhaps you mean %s; or say that none is meant: --no-book", cli.BookFlag(near[0]))
+		}
 		guessPlants(ctx, nil, jobs, ins)
 		return nil, nil
 	}
