@@ -13,6 +13,7 @@ import (
 	"image/png"
 	"io"
 	"os"
+	"runtime"
 
 	"golang.org/x/image/tiff"
 	"golang.org/x/image/webp"
@@ -127,6 +128,18 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	if err := check(name, cfg, facts, o.Limits); err != nil {
 		return nil, err
 	}
+	giveBack, err := memory.hold(ctx, needed(format, cfg, b))
+	if err != nil {
+		return nil, fmt.Errorf("open photo %q: %w", name, err)
+	}
+	defer func() {
+		if p == nil || err != nil {
+			giveBack()
+			return
+		}
+		p.giveBack = giveBack
+		runtime.AddCleanup(p, func(f func()) { f() }, giveBack) // where Done is not called
+	}()
 	enc := facts.encoding(facts.gray || isGray(cfg.ColorModel))
 	info := readEXIF(facts.exif)
 

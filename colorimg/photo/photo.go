@@ -53,6 +53,8 @@ type Photo struct {
 
 	stored image.Image // as in the file, for its lightness; nil: not opened from one
 	turn   orientation // of stored
+
+	giveBack func() // the memory it holds; nil: none
 }
 
 // Linear is a photo made small, in linear light with the sRGB primaries.

@@ -130,8 +130,13 @@ func buffers(n int) ([]float32, []uint8) {
 
 // Done gives the photo's working picture back; neither it nor anything that was
 // made of its pixels without copying them may be used afterwards. Calling it is
-// not needed, but spares the next photo time.
+// not needed, but spares the next photo time, and gives back the memory that large ones
+// wait for.
 func (p *Photo) Done() {
+	if p.giveBack != nil {
+		p.stored = nil
+		p.giveBack()
+	}
 	if p.Image == nil {
 		return
 	}

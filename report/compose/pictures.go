@@ -34,6 +34,7 @@ func Pictures(ctx context.Context, b *book.Book, r *garden.Season, s *report.Sea
 			}
 			if failed[i] = err; err == nil {
 				p.Thumb = report.ThumbnailOf(im)
+				im.Done()
 			}
 			return nil
 		})

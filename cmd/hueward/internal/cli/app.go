@@ -70,6 +70,9 @@ func (a *App) Execute(ctx context.Context, root *cobra.Command, args []string) e
 func (a *App) Do(f func(cmd *cobra.Command, args []string) error) func(*cobra.Command, []string) error {
 	return func(cmd *cobra.Command, args []string) error {
 		a.started = true
+		if err := a.setMemory(); err != nil {
+			return err
+		}
 		return f(cmd, args)
 	}
 }

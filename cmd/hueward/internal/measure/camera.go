@@ -119,6 +119,7 @@ func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) er
 	if err != nil {
 		return err
 	}
+	defer p.Done()
 	l := &learnt{camera: name, file: file, set: set.Name}
 	switch {
 	case name == "" && p.Camera == "":

@@ -26,5 +26,6 @@ func (m *measuring) explain(ctx context.Context, r colorimg.Result, opt *colorim
 	if err != nil {
 		return strings.TrimPrefix(err.Error(), r.Reading.File+": "), nil
 	}
+	defer p.Done()
 	return "", writePicture(m.explained[r.Index], cli.Explain, report.Explain(p.Image.Display(), r.Reading))
 }
