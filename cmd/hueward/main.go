@@ -43,6 +43,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	err := a.Execute(ctx, root(a), args)
 	var usage *cli.UsageError
 	var asked *garden.AskError
+	var part *cli.PartError
 	switch {
 	case err == nil:
 		return statusDone
@@ -50,6 +51,9 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
 		return statusUsage
 	case errors.Is(err, cli.ErrRefused):
+		return statusRefused
+	case errors.As(err, &part):
+		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
 		return statusRefused
 	case errors.Is(err, cli.ErrNothing):
 		return statusFailed

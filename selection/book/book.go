@@ -29,6 +29,7 @@ var (
 	ErrNotEmpty  = errors.New("the folder is not empty") // Create on a folder with other things in it
 	ErrNotFound  = errors.New("not in the book")         // no such line, season, plant or photo
 	ErrDuplicate = errors.New("already in the book")     // AddPlant, AddLine
+	ErrChanged   = errors.New("the photo changed while it was measured")
 )
 
 // The parts of a book's folder.

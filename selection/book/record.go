@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -74,11 +75,14 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 		return nil, err
 	} else if len(known) == 0 {
 		if in, err = disk.Receive(ctx, e.File, b.IncomingDir()); err != nil {
+			if _, gone := os.Stat(e.File); gone != nil {
+				return nil, fmt.Errorf("%w: %w", ErrChanged, gone)
+			}
 			return nil, err
 		}
 		defer in.Discard() // no-op once it is in its place
 		if sum != "" && in.SHA256 != sum {
-			return nil, errors.New("it changed while it was measured; measure it again")
+			return nil, fmt.Errorf("%w; measure it again", ErrChanged)
 		}
 		sum = in.SHA256
 	}

@@ -15,6 +15,12 @@ var ErrRefused = errors.New("some inputs were refused")
 // Each of them has been named on standard error already.
 var ErrNothing = errors.New("no input could be read")
 
+// PartError is what stopped a command that had changed something before.
+type PartError struct{ Err error }
+
+func (e *PartError) Error() string { return e.Err.Error() }
+func (e *PartError) Unwrap() error { return e.Err }
+
 // UsageError is a command line that cannot be understood.
 type UsageError struct{ Err error }
 

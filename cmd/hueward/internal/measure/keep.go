@@ -130,6 +130,12 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 			oc.unkept = hints.Unkept(why)
 		}
 		return nil
+	case errors.Is(err, book.ErrChanged):
+		oc.changed = true
+		if r.Refused == nil {
+			oc.unkept = "it changed meanwhile; measure it again"
+		}
+		return nil
 	case err != nil:
 		return fmt.Errorf("%s: %w", r.Job.File, err)
 	}

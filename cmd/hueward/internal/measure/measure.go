@@ -194,26 +194,6 @@ type measuring struct {
 	refuse    func(format string, args ...any) // names a refused photo
 }
 
-// batch hands over what is known, then measures the others.
-func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[int]colorimg.Result,
-	each func(colorimg.Result) error) error {
-	var jobs []colorimg.Job
-	var at []int
-	for i, job := range m.jobs {
-		if r, ok := known[i]; ok {
-			if err := each(r); err != nil {
-				return err
-			}
-			continue
-		}
-		jobs, at = append(jobs, job), append(at, i)
-	}
-	return colorimg.Batch(ctx, jobs, opt, func(r colorimg.Result) error {
-		r.Index = at[r.Index]
-		return each(r)
-	})
-}
-
 // outcome is what became of one photo, ready to be printed.
 type outcome struct {
 	reading     *colorimg.Reading
@@ -221,6 +201,7 @@ type outcome struct {
 	kept        *book.Recorded // nil: not kept
 	unkept      string         // why it was measured but not kept; empty: kept, or no book
 	result      colorimg.Result
+	changed     bool   // it was not what was measured any more when it was to be kept
 	alone       bool   // in a session: a picture of a tag and nothing else
 	unexplained string // why an explanation that was asked for is missing; empty: it is not
 }
@@ -263,7 +244,13 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	if m.keeper != nil {
 		m.keeper.unmeasured = len(known)
 	}
+	var later []int
+	last := false
 	each := func(r colorimg.Result) error {
+		if !last && stillWritten(r) {
+			later = append(later, r.Index)
+			return nil
+		}
 		oc := outcome{reading: r.Reading, refused: r.Refused, result: r}
 		if m.masks != nil && r.Reading.Mask != nil {
 			if err := writeMask(m.masks[r.Index], r.Reading.Mask); err != nil {
@@ -280,6 +267,10 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		if m.session == nil {
 			if err := m.keeper.keep(context.WithoutCancel(ctx), r, &oc); err != nil {
 				return err
+			}
+			if !last && oc.changed {
+				later = append(later, r.Index)
+				return nil
 			}
 		}
 		done++
@@ -298,6 +289,9 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		}
 	}
 	err = m.batch(ctx, opt, known, each)
+	if last = true; err == nil && len(later) > 0 {
+		err = m.again(ctx, opt, later, each)
+	}
 	bar.Clear()
 	for ; m.session == nil && next < len(m.jobs); next++ { // stopped: those behind a gap; in a session there may be a tag in it
 		if oc, ok := waiting[next]; ok {
@@ -312,15 +306,25 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	if e := m.tellNew(context.WithoutCancel(ctx)); e != nil && err == nil {
 		err = e
 	}
-	what := "measured"
+	return m.ended(ctx, err, done)
+}
+
+// ended says what was done of all the photos when the work ended with err.
+func (m *measuring) ended(ctx context.Context, err error, done int) error {
+	what, changed := "measured", m.masks != nil || m.explained != nil
 	if m.keeper != nil {
-		what = "measured and kept"
+		what, changed = "measured and kept", m.keeper.kept > 0
 	}
 	switch {
-	case err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()):
-		return fmt.Errorf("stopped; %d of %s %s; run the same command again for the rest", done, words.Count(len(m.jobs), "photo"), what)
-	case err != nil && done > 0:
-		return fmt.Errorf("%w; %d of %s were %s before", err, done, words.Count(len(m.jobs), "photo"), what)
+	case err == nil:
+		return nil
+	case ctx.Err() != nil && errors.Is(err, ctx.Err()):
+		err = fmt.Errorf("stopped; %d of %s %s; run the same command again for the rest", done, words.Count(len(m.jobs), "photo"), what)
+	case done > 0:
+		err = fmt.Errorf("%w; %d of %s were %s before", err, done, words.Count(len(m.jobs), "photo"), what)
+	}
+	if done > 0 && changed {
+		return &cli.PartError{Err: err}
 	}
 	return err
 }

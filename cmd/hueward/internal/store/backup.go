@@ -80,7 +80,7 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 			fmt.Fprintf(a.Stdout, "%s removed\n", words.Count(len(removed), "older backup"))
 		}
 		if err != nil {
-			return err
+			return &cli.PartError{Err: fmt.Errorf("older backups were not removed: %w", err)}
 		}
 	}
 	if photos == "" {
@@ -88,7 +88,8 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 	}
 	done, err := safety.CopyPhotos(ctx, b, photos)
 	if err != nil && done != nil {
-		return fmt.Errorf("%w; %d of %s copied: repeat the command to go on", err, done.Copied, words.Count(done.All, "photo"))
+		return &cli.PartError{Err: fmt.Errorf("%w; %d of %s copied: repeat the command to go on", err, done.Copied,
+			words.Count(done.All, "photo"))}
 	}
 	if err != nil {
 		return err
