@@ -119,8 +119,8 @@ func TestInBrowser(t *testing.T) {
 					t.Fatal(err)
 				}
 				pages := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
-				if pages < 6 || pages > 12 {
-					t.Errorf("%s: %d pages for 24 plants and 70 photos, want 6 to 12", paper, pages)
+				if pages < 3 || pages > 5 {
+					t.Errorf("%s: %d pages for 24 plants and 70 photos, want 3 to 5", paper, pages)
 				}
 				box := fmt.Sprintf("%.0f", 72*size.Width)
 				if m := regexp.MustCompile(`/MediaBox\s*\[0 0 ([\d.]+)`).FindSubmatch(pdf); m == nil || !strings.HasPrefix(string(m[1]), box[:2]) {

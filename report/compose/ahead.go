@@ -7,7 +7,6 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/report"
-	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -69,7 +68,7 @@ func AddPast(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 	for _, h := range trend.Heritability {
 		q := report.Inheritance{Of: h.Of, Value: h.Value, SE: h.SE}
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) && !math.IsNaN(p.SE) {
-			q.Alone = words.Fixed(p.Value, 2) + " ± " + words.Fixed(p.SE, 2)
+			q.Alone = orUnknown(shareWords(p.Value, p.SE))
 		}
 		s.Inheritance = append(s.Inheritance, q)
 	}

@@ -180,7 +180,7 @@ func TestTrendWords(t *testing.T) {
 			[]string{"The line moves, by Delta E 1.3 ± 0.3 a season toward the target.", "At this pace about 3 seasons are to go (2 to 6)."}},
 		{"moves away", trend.Result{Seasons: seasons, Moving: true, Risk: 0.01, ToldBy: trend.BySeasons,
 			ResponsePerSeason: &selection.Estimate{Value: -1, SE: 0.3}}, false,
-			[]string{"The line moves, but not toward the target.", "At this pace the mean does not come within the tolerance."}},
+			[]string{"The line moves, but not toward the target.", "By the pace so far alone it cannot be said when the mean comes within the tolerance; what selection may do is in the plan."}},
 		{"nothing sure", trend.Result{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
 			SeasonsToTarget: &trend.Ahead{Value: 4, Low: 1, High: inf}}, false,
 			[]string{"It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.",

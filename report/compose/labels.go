@@ -2,6 +2,7 @@ package compose
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"time"
 
@@ -163,14 +164,23 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		}
 	}
 	gen := genetics.Generations(pedigree)
-	colors, err := ColorsOf(ctx, b, parents)
+	colors, err := garden.ShownColors(ctx, b, parents)
+	if err != nil {
+		return nil, err
+	}
+	crops, _, err := garden.Crops(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	of, err := b.LineCrops(ctx)
 	if err != nil {
 		return nil, err
 	}
 	var list []print.PacketLabel
 	for _, p := range packets {
 		l := print.PacketLabel{Name: p.Name, Line: p.Line, Season: p.Season, Of: p.FounderGroup, Generation: gen["seed of "+p.Name],
-			Date: words.Day(p.Made), Place: p.Place, Caution: packetCaution}
+			Species: crops[of[p.Line]].Title, Date: words.Day(p.Made), Germination: germinationWords(p.Tests), Place: p.Place,
+			Caution: packetCaution}
 		if p.FounderGroup != "" {
 			l.Caution = boughtCaution
 		}
@@ -184,8 +194,8 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 					continue
 				}
 				parent := print.Parent{ID: id}
-				if m := colors[id]; m != nil {
-					parent.Color, parent.Hex, parent.Lab = m.Name, m.Hex, *m.Lab
+				if c, ok := colors[id]; ok {
+					parent.Color, parent.Hex, parent.Lab = cie.Name(c), c.Hex(), [3]float64{c.L, c.A, c.B}
 				}
 				l.Parents = append(l.Parents, parent)
 			}
@@ -193,6 +203,17 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		list = append(list, l)
 	}
 	return list, nil
+}
+
+// germinationWords say what the newest test that was read came to, and when; empty: none was.
+func germinationWords(tests []book.GerminationTest) string {
+	s := ""
+	for _, t := range tests {
+		if !t.Read.IsZero() && t.Seeds > 0 {
+			s = fmt.Sprintf("%d of %d sprouted, %s", t.Sprouted, t.Seeds, words.Day(t.Read))
+		}
+	}
+	return s
 }
 
 // ColorsOf are the surest readings of the plants, by id.

@@ -90,6 +90,30 @@ func PairWords(r *garden.Season) []string {
 	return out
 }
 
+// shareWords are a share with its standard error, such as a heritability; empty where it cannot be told: an estimate outside
+// 0 to 1, or one that may be anything.
+func shareWords(value, se float64) string {
+	if !(value >= 0 && value <= 1) || se > mostSE {
+		return ""
+	}
+	s := words.Fixed(value, 2)
+	if !math.IsNaN(se) {
+		s += " ± " + words.Fixed(se, 2)
+	}
+	return s
+}
+
+// mostSE is the standard error of a share from which on it says nothing: two of them to either side
+// cover more than half of what a share can be.
+const mostSE = 0.3
+
+func orUnknown(s string) string {
+	if s == "" {
+		return "not known"
+	}
+	return s
+}
+
 // TrendWords says what a trend means, a sentence each.
 func TrendWords(r *trend.Result, hold bool) []string {
 	var out []string
@@ -115,15 +139,19 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		}
 	}
 	if h := r.RealisedHeritability; h != nil && !hold {
-		say("Of what the parents differed by, %s ± %s came back in their offspring (realised heritability).", words.Fixed(h.Value, 2),
-			words.Fixed(h.SE, 2))
+		if share := shareWords(h.Value, h.SE); share != "" {
+			say("Of what the parents differed by, %s came back in their offspring (realised heritability).", share)
+		} else {
+			say("How much of what the parents differed by came back in their offspring (realised heritability) cannot be told yet: too few seasons, or " +
+				"weather between them.")
+		}
 	}
 	if !hold {
 		switch a := r.SeasonsToTarget; {
 		case a == nil && len(r.Seasons) > 1 && r.ToldBy == trend.ByNothing:
 			say("How many seasons are to go cannot be told from weather either.")
 		case a == nil && len(r.Seasons) > 1:
-			say("At this pace the mean does not come within the tolerance.")
+			say("By the pace so far alone it cannot be said when the mean comes within the tolerance; what selection may do is in the plan.")
 		case a == nil:
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
@@ -136,8 +164,11 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	}
 	for _, h := range r.Heritability {
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
-			say("Heritability of %s: %s ± %s from all relatives; by parents and offspring alone %s ± %s.", h.Of, words.Fixed(h.Value, 2),
-				words.Fixed(h.SE, 2), words.Fixed(p.Value, 2), words.Fixed(p.SE, 2))
+			alone := shareWords(p.Value, p.SE)
+			if alone == "" {
+				alone = "it cannot be told"
+			}
+			say("Heritability of %s: %s from all relatives; by parents and offspring alone %s.", h.Of, orUnknown(shareWords(h.Value, h.SE)), alone)
 		}
 	}
 	if c := r.EWMA; c != nil && c.Out {

@@ -41,12 +41,14 @@ type Parent struct {
 
 // PacketLabel is what a label on a paper packet says.
 type PacketLabel struct {
-	Name, Line, Season string
+	Name, Line, Season string // Name is the lot's number, too
+	Species            string // the crop; may be empty
 	Generation         string // of the plants that will come of it
 	Of                 string // what the seed is, such as M-02 × M-07, or a bought variety
 	Parents            []Parent
 	Seeds              string // how many; empty: to be written in
-	Date               string // of harvest or filling
+	Date               string // on which the packet was filled
+	Germination        string // "9 of 10 sprouted, 2026-09-11"; empty: to be written in
 	Place              string
 	Caution            string // may be empty
 }
@@ -292,8 +294,10 @@ func (l label) packet(k PacketLabel) error {
 	y += 0.45*step + step
 	l.name(x, y, w, "B", small, black, k.Of)
 	y += step
-	about := strings.Join(fields(k.Generation, k.Line, k.Season), ", ")
+	about := strings.Join(fields(k.Generation, k.Line, k.Species), ", ")
 	l.name(x, y, w, "", small, ink, about)
+	y += step
+	l.name(x, y, w, "", small, ink, "lot "+strings.Join(fields(k.Name, k.Season), ", season "))
 	y += 0.5 * step
 
 	foot := l.y + l.h - pad
@@ -305,7 +309,17 @@ func (l label) packet(k PacketLabel) error {
 	if seeds == "" {
 		seeds = "….. seeds"
 	}
-	l.name(x, foot, l.w-2*pad, "", small, ink, strings.Join(fields(seeds, k.Date, k.Place), "   "))
+	filled := ""
+	if k.Date != "" {
+		filled = "filled " + k.Date
+	}
+	sprouted := k.Germination
+	if sprouted == "" {
+		sprouted = "….. of ….. sprouted, on ……………"
+	}
+	l.name(x, foot, l.w-2*pad, "", small, ink, sprouted)
+	foot -= step
+	l.name(x, foot, l.w-2*pad, "", small, ink, strings.Join(fields(seeds, filled, k.Place), "   "))
 	foot -= step
 
 	// The parents' swatches fill what is left, each beside its numbers and words.

@@ -55,6 +55,7 @@ var kinds = []struct {
 				Of: "M-07 × M-12",
 				Parents: []Parent{{ID: "M-07", Color: "strong orange", Hex: "#e98b3f", Lab: [3]float64{68, 30, 56}},
 					{ID: "M-12", Color: "pale orange yellow", Hex: "#f4dfb0", Lab: [3]float64{89, 2, 25}}},
+				Species: "pot marigold (Calendula)", Germination: "9 of 10 sprouted, 2026-09-11",
 				Seeds: "55 seeds", Date: "2026-07-31", Place: "tin 3", Caution: "Not food. Keep from children and animals, dry and cool."})
 		}
 		var b bytes.Buffer

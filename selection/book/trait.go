@@ -21,16 +21,41 @@ func bound(v float64) *float64 { return &v }
 // UsualTraits are those that a grower may score without saying first what they
 // are. Common practice, no source.
 var UsualTraits = []Trait{
-	{Name: "form", Low: bound(1), High: bound(5), Words: []string{"single", "a few more petals", "semi-double", "double", "fully double"},
+	{Name: "form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"single", "a few more petals", "semi-double", "double", "fully double"},
 		Note: "how full the flower is"},
-	{Name: "habit", Low: bound(1), High: bound(5), Words: []string{"lying", "sprawling", "loose", "upright", "stiffly upright"},
+	{Name: "quality of form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"misshapen", "poor", "fair", "good", "perfect"},
+		Note: "how well shaped the flower is, of its kind"},
+	{Name: "habit", Low: bound(1), High: bound(5), Better: "more", Words: []string{"lying", "sprawling", "loose", "upright", "stiffly upright"},
 		Note: "how the plant stands"},
 	{Name: "vigour", Low: bound(1), High: bound(5), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"},
 		Note: "how well it grows"},
 	{Name: "health", Low: bound(1), High: bound(5), Better: "more", Words: []string{"dying", "badly ill", "ill", "touched", "sound"},
 		Note: "mildew, rust, wilt and the like"},
-	{Name: "stem length", Unit: "cm", Low: bound(0), High: bound(400), Note: "from the ground to the first flower"},
+	{Name: "stem length", Unit: "cm", Low: bound(0), High: bound(400), Better: "more", Note: "from the ground to the first flower"},
 	{Name: "days to flower", Unit: "days", Low: bound(0), High: bound(1000), Better: "less", Note: "from sowing to the first open flower"},
+}
+
+// UsualTrait is the usual trait of that name, whatever its case, or of the name that people read.
+func UsualTrait(name string) (Trait, bool) {
+	want := naming.Key(strings.Join(strings.Fields(name), " "))
+	for _, t := range UsualTraits {
+		if naming.Key(t.Name) == want || naming.Key(t.Title()) == want {
+			return t, true
+		}
+	}
+	return Trait{}, false
+}
+
+// traitKey is the key by which a trait is kept: of one that the book has, of a usual one, or of the name itself.
+func traitKey(known []Trait, name string) string {
+	key := naming.Key(strings.Join(strings.Fields(name), " "))
+	if slices.ContainsFunc(known, func(t Trait) bool { return naming.Key(t.Name) == key }) {
+		return key
+	}
+	if t, ok := UsualTrait(name); ok {
+		return naming.Key(t.Name)
+	}
+	return key
 }
 
 // AddTrait says what plants may be scored on, or changes what is said of a
@@ -83,7 +108,7 @@ func (b *Book) Trait(ctx context.Context, name string) (*Trait, error) {
 	if err != nil {
 		return nil, err
 	}
-	want := naming.Key(strings.Join(strings.Fields(name), " "))
+	want := traitKey(traits, name)
 	for _, t := range append(traits, UsualTraits...) {
 		if naming.Key(t.Name) == want {
 			return &t, nil
@@ -137,7 +162,7 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 
 // traitRow returns the trait and its row; one of the usual ones is added.
 func (b *Book) traitRow(tx *sql.Tx, known []Trait, name string) (*Trait, int64, error) {
-	want := naming.Key(strings.Join(strings.Fields(name), " "))
+	want := traitKey(known, name)
 	for _, list := range [2][]Trait{known, UsualTraits} {
 		i := slices.IndexFunc(list, func(t Trait) bool { return naming.Key(t.Name) == want })
 		if i < 0 {

@@ -25,11 +25,14 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 		if err != nil {
 			return nil, nil, err
 		}
+		if usual, ok := book.UsualTrait(t.Name); ok && t.Better == "" { // of a book from before it was said
+			t.Better = usual.Better
+		}
 		i, ok := at[t.Name]
 		if !ok {
 			i = len(out)
 			at[t.Name] = i
-			out = append(out, selection.Trait{Name: t.Name, Score: map[string]float64{}, Less: t.Better == "less"})
+			out = append(out, selection.Trait{Name: t.Title(), Score: map[string]float64{}, Less: t.Better == "less"})
 		}
 		return &out[i], t, nil
 	}

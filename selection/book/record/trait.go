@@ -35,7 +35,7 @@ func (t *Trait) Value(s string) (float64, error) {
 	}
 	v, err := written.Number(s)
 	if err != nil || !Finite(v) || t.Low != nil && v < *t.Low || t.High != nil && v > *t.High {
-		return 0, fmt.Errorf("%s %q: want %s", t.Name, s, t.wanted())
+		return 0, fmt.Errorf("%s %q: want %s", t.Title(), s, t.wanted())
 	}
 	return v, nil
 }
@@ -58,6 +58,14 @@ func (t *Trait) wanted() string {
 		s += ", or " + strings.Join(t.Words, ", ")
 	}
 	return s
+}
+
+// Title is the trait's name as people read it: what books call "form" is how full a flower is, its doubleness.
+func (t *Trait) Title() string {
+	if t.Name == "form" && len(t.Words) > 0 && t.Words[0] == "single" {
+		return "doubleness"
+	}
+	return t.Name
 }
 
 // Word is what the value means in words: the scale's nearest step, or the

@@ -232,7 +232,7 @@ func TestImportProblems(t *testing.T) {
 			`t.csv: line 1, column "colour": is neither a column of plants nor a trait of the book; correct its name, say what it is first, ` +
 				`or leave it out`},
 		{"unknown column of readings", "plant,season,date,L,a,b,se,source,hue\n", `hue": is not a column of readings`},
-		{"trait out of scale", "plant,form\nM-1,6\n", `t.csv: line 2, column "form": form "6": want a number from 1 to 5, or single`},
+		{"trait out of scale", "plant,form\nM-1,6\n", `t.csv: line 2, column "form": doubleness "6": want a number from 1 to 5, or single`},
 		{"L", "plant,season,date,L,a,b,source\nM-1,2026,2026-07-14,140,0,0,x\n", `t.csv: line 2, column "L": 140: want 0 to 100`},
 		{"a", "plant,season,date,L,a,b,source\nM-1,2026,2026-07-14,14,0,-201,x\n", `t.csv: line 2, column "b": -201: want -200 to 200`},
 		{"day", "plant,season,date,L,a,b,source\nM-1,2026,12/7/2026,14,0,0,x\n",

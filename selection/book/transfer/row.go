@@ -173,11 +173,13 @@ func (im *importer) find(k *tableKind, name string) (int64, error) {
 	case lineKind, seasonKind:
 		return im.imply(k, low, name).id, nil
 	case traitKind:
-		i := slices.IndexFunc(book.UsualTraits, func(t book.Trait) bool { return naming.Key(t.Name) == low })
-		if i < 0 {
+		t, ok := book.UsualTrait(name)
+		if !ok {
 			return 0, remedy.Step(remedy.SayTrait, name).Errorf("trait %s is not in the book; say what it is first", exchange.Quote(name))
 		}
-		t := book.UsualTraits[i]
+		if low = naming.Key(t.Name); x.ids[low] != 0 {
+			return x.ids[low], nil
+		}
 		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, jsonText(append([]string{}, t.Words...)), t.Note).id,
 			nil
 	case photoKind:

@@ -34,9 +34,9 @@ func (o *rankOptions) AddFlags(cmd *cobra.Command) {
 
 func (o *seasonOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
-	cmd.Flags().StringArrayVar(&o.Must, "must", nil, "a trait that plants must have to be kept, such as\n`form>=3`; may be repeated")
+	cmd.Flags().StringArrayVar(&o.Must, "must", nil, "a trait that plants must have to be kept, such as\n`doubleness>=3`; may be repeated")
 	cmd.Flags().StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such "+
-		"as `form=0.5`;\nmay be repeated")
+		"as `health=0.5`;\nmay be repeated")
 	cmd.Flags().IntVar(&o.Keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
 }
 
@@ -68,7 +68,7 @@ crosses of "pairs" needs is kept or held in reserve. Of a line that is held, all
 plants that are true are kept, and the chance is that the plant is true.` + cli.ExitStatuses(""),
 		Example: `  hueward rank
   hueward rank "buff apricot" --keep 6 --csv
-  hueward rank --must "form>=3"`,
+  hueward rank --must "doubleness>=3" --weigh health=0.5`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),

@@ -28,12 +28,12 @@ func (a *app) scoreCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "score [PLANT… TRAIT=VALUE…]",
 		Short: "Score plants on traits beside colour",
-		Long: `Score plants on form, habit, vigour, health, stem length, days to flower, or traits
-of your own. Several plants and ranges, and several traits, may be given at once;
+		Long: `Score plants on doubleness, quality of form, habit, vigour, health, stem length,
+days to flower, or traits of your own. Several plants and ranges, and several traits, may be given at once;
 all scores are kept or, when one cannot be, none. A value is a number or one of
-the scale's words. The newest score counts; "form=none" takes back what was scored.
+the scale's words. The newest score counts; "doubleness=none" takes back what was scored.
 Without plants, the scores are listed.` + cli.ExitStatuses(""),
-		Example: `  hueward score M-07 form=4 health=sound "stem length=45"
+		Example: `  hueward score M-07 doubleness=4 health=sound "stem length=45"
   hueward score M-01..M-05 habit=upright
   hueward score`,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
@@ -70,7 +70,7 @@ func (a *app) score(ctx context.Context, args []string, o *scoreOptions) error {
 	case len(plants) == 0:
 		return cli.Usagef("name the plants to score, such as: hueward score M-07 %s", values[0])
 	case len(values) == 0:
-		return cli.Usagef("say what to score, such as: hueward score %s form=4", plants[0])
+		return cli.Usagef("say what to score, such as: hueward score %s doubleness=4", plants[0])
 	}
 	b, err := a.OpenBook(ctx)
 	if err != nil {
@@ -97,9 +97,9 @@ func (a *app) score(ctx context.Context, args []string, o *scoreOptions) error {
 			if value, err = t.Value(text); err != nil {
 				return err
 			}
-			said = append(said, t.Name+" "+t.Word(value))
+			said = append(said, t.Title()+" "+t.Word(value))
 		} else {
-			said = append(said, t.Name+" taken back")
+			said = append(said, t.Title()+" taken back")
 		}
 		for _, plant := range names {
 			scores = append(scores, book.Score{Plant: plant, Trait: t.Name, Value: value, On: on, Note: o.note})
@@ -155,7 +155,7 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 		}
 		j := scoreJSON{s.Plant, s.Trait, s.Value, byName[s.Trait].Unit, byName[s.Trait].Word(s.Value), words.Day(s.On), s.Note}
 		list = append(list, j)
-		table = append(table, []string{j.Plant, j.Trait, strconv.FormatFloat(j.Value, 'g', -1, 64), j.Unit, j.Word, j.On, j.Note})
+		table = append(table, []string{j.Plant, byName[s.Trait].Title(), strconv.FormatFloat(j.Value, 'g', -1, 64), j.Unit, j.Word, j.On, j.Note})
 	}
 	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No scores.", Columns: []terminal.Column{
 		{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"},
@@ -256,8 +256,13 @@ func (a *app) traits(ctx context.Context, b *book.Book, out *terminal.Output) er
 		all = append(all, traitJSON(t))
 		rows = append(rows, []string{t.Name, t.Unit, number(t.Low), number(t.High), t.Better, strings.Join(t.Words, ", "), t.Note})
 	}
+	table := make([][]string, len(rows))
+	for i, r := range rows {
+		table[i] = slices.Clone(r)
+		table[i][0] = list[i].Title()
+	}
 	return a.Stdout.List(out, terminal.Listing{Items: all, Head: []string{"trait", "unit", "low", "high", "better", "words", "note"},
-		Rows: rows, Table: rows,
+		Rows: rows, Table: table,
 		Columns: []terminal.Column{{Head: "trait"}, {Head: "unit"}, {Head: "from", Right: true}, {Head: "to", Right: true}, {Head: "better"},
 			{Head: "steps", Words: true}, {Head: "note", Words: true, Wide: 110}}})
 }
