@@ -67,7 +67,7 @@ func plural(n int, what string) string {
 // Genotypes are the plants that are tubers, cuttings or divisions of another, with that
 // other's id: both have the same genes.
 func (b *Book) Genotypes(ctx context.Context) (map[string]string, error) {
-	list, err := record.Collect(ctx, b.db, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id", nil,
+	list, err := record.Collect(ctx, b.from, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id", nil,
 		func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
 	out := make(map[string]string, len(list))
 	for _, v := range list {

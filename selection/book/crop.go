@@ -130,4 +130,4 @@ func (b *Book) RemoveCrop(ctx context.Context, name string) error {
 }
 
 // OwnCrops are the crops that the grower added, in order of entry.
-func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) { return record.OwnCrops(ctx, b.db) }
+func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) { return record.OwnCrops(ctx, b.from) }

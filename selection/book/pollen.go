@@ -124,11 +124,11 @@ func pollenInOrder(tx *sql.Tx, row int64, name string) error {
 // PollenNamed is the stored pollen of that name, the check letter left out or not; the
 // error wraps ErrNotFound.
 func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
-	_, name, err := find(ctx, b.db, "pollen", typed)
+	_, name, err := find(ctx, b.from, "pollen", typed)
 	if err != nil {
 		return nil, err
 	}
-	list, err := record.AllPollen(ctx, b.db, "l.key = ?", naming.Key(name))
+	list, err := record.AllPollen(ctx, b.from, "l.key = ?", naming.Key(name))
 	if err != nil || len(list) == 0 {
 		return nil, errors.Join(err, fmt.Errorf("pollen %q: %w", typed, ErrNotFound))
 	}
@@ -137,5 +137,5 @@ func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
 
 // Pollen returns the stored pollen of a season, or of all with "", in order of name.
 func (b *Book) Pollen(ctx context.Context, season string) ([]Pollen, error) {
-	return record.AllPollen(ctx, b.db, "?1 = '' OR s.key = ?1", naming.Key(season))
+	return record.AllPollen(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
 }

@@ -80,7 +80,7 @@ var ErrNoSetting = errors.New("was not said yet")
 // the year 0; ErrNoSetting where it was not said.
 func (b *Book) LastFrost(ctx context.Context) (time.Time, error) {
 	var s string
-	err := b.db.QueryRowContext(ctx, "SELECT value FROM setting WHERE name = 'last-frost'").Scan(&s)
+	err := b.from.QueryRowContext(ctx, "SELECT value FROM setting WHERE name = 'last-frost'").Scan(&s)
 	if errors.Is(err, sql.ErrNoRows) {
 		return time.Time{}, fmt.Errorf("the last frost %w", ErrNoSetting)
 	}

@@ -15,7 +15,7 @@ import (
 type OpenWork struct {
 	Heads   []Head   // neither lost nor in a packet
 	Packets []Packet // not dry, or with a germination test that is not read
-	Sowings []Sowing // of which no plants were noted
+	Sowings []Sowing // of which no plants were noted, or that are not planted out
 	Plants  []OpenPlant
 }
 
@@ -41,7 +41,8 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 		dayText(since)); err != nil {
 		return nil, err
 	}
-	if w.Sowings, err = record.Sowings(ctx, b.from, "w.sown_on >= ? AND NOT EXISTS (SELECT 1 FROM plant WHERE sowing_id = w.id)",
+	if w.Sowings, err = record.Sowings(ctx, b.from, "w.sown_on >= ? AND (w.planted_out_on IS NULL OR NOT EXISTS (SELECT 1 FROM plant "+
+		"WHERE sowing_id = w.id))",
 		dayText(since)); err != nil {
 		return nil, err
 	}

@@ -82,13 +82,18 @@ const other = "other"
 // Named returns the usual values of a crop, whatever the case of its name; an
 // unknown or empty name gives those of "other", and false.
 func Named(name string) (Crop, bool) {
-	want := strings.ToLower(strings.Join(strings.Fields(strings.ReplaceAll(name, "-", " ")), "-"))
+	want := CropKey(name)
 	for _, c := range Crops {
 		if c.Name == want {
 			return c, true
 		}
 	}
 	return Crops[len(Crops)-1], false
+}
+
+// CropKey is a crop's name as it is kept: "Sweet pea" is sweet-pea.
+func CropKey(typed string) string {
+	return strings.ToLower(strings.Join(strings.Fields(strings.ReplaceAll(typed, "-", " ")), "-"))
 }
 
 // CropNames are the names of all crops.

@@ -15,6 +15,8 @@ type Garden struct {
 	Packets []Packet
 	Sowings []Sowing
 	Plants  []Plant
+	Pollen  []Pollen
+	Frost   time.Time       // the last frost that is nearest to the day; zero: not said
 	Crops   map[string]Crop // of each line; lines that are not in it take "other"
 }
 
@@ -38,6 +40,9 @@ type Packet struct {
 	Name, Line  string
 	Own         bool // seed of this garden: it has to be dried
 	Made, Dried time.Time
+	Left        bool        // it has seed left, as far as is known
+	Ripe        bool        // its seed may be sown this spring: it grew before
+	Sown        bool        // it was sown this season
 	Tests       []time.Time // days on which germination tests began that are not read yet
 }
 
@@ -45,7 +50,8 @@ type Packet struct {
 type Sowing struct {
 	Name, Line string
 	Sown       time.Time
-	Plants     int // noted so far
+	Plants     int  // noted so far
+	Out        bool // planted out, or sown where it flowers
 }
 
 // Plant is a plant of the season that is neither passed nor lost.
@@ -73,6 +79,11 @@ const (
 	Test       Kind = "test" // read a germination test
 	Count      Kind = "count"
 	Photo      Kind = "photo"
+	Sow        Kind = "sow"
+	PlantOut   Kind = "plant-out"
+	SowBy      Kind = "sow-by"     // seed that grows too old
+	DryPollen  Kind = "dry-pollen" // close it and put it into a refrigerator
+	UsePollen  Kind = "use-pollen"
 )
 
 // Urgency is how soon a task wants to be done.
@@ -158,6 +169,9 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 				Text: "count the plants that came up"})
 		}
 	}
+	for _, t := range slices.Concat(g.sowTasks(day), g.plantOutTasks(), g.sowByTasks(day), g.pollenTasks(day)) {
+		add(t)
+	}
 	for _, t := range photoTasks(g) {
 		if !days(t.Until, bloomOver).Before(day) {
 			add(t)
@@ -171,7 +185,7 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 }
 
 // kinds in the order of a season.
-var kinds = []Kind{Emasculate, Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo, KeepBag, Ripen}
+var kinds = []Kind{Sow, PlantOut, DryPollen, UsePollen, Emasculate, Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo, SowBy, KeepBag, Ripen}
 
 func (g *Garden) crop(line string) Crop {
 	if c, ok := g.Crops[line]; ok {

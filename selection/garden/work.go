@@ -2,8 +2,10 @@ package garden
 
 import (
 	"context"
+	"errors"
 	"time"
 
+	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 )
@@ -32,6 +34,12 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 		return nil, err
 	}
 	g := &calendar.Garden{Crops: map[string]calendar.Crop{}}
+	switch frost, err := b.LastFrost(ctx); {
+	case err == nil:
+		g.Frost = calendar.NearestFrost(frost, day)
+	case !errors.Is(err, book.ErrNoSetting):
+		return nil, err
+	}
 	for line, crop := range of {
 		if c, ok := crops[crop]; ok {
 			g.Crops[line] = c
@@ -39,24 +47,43 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 	}
 	for _, h := range open.Heads {
 		t := calendar.Head{Name: h.Name, Line: h.Line, Cross: h.Cross, Bagged: h.Bagged, Pollinated: h.Pollinated,
-			Dry: h.StigmasDry, Harvested: h.Harvested, Lost: h.Lost}
+			Dry: h.StigmasDry, Emasculated: h.Emasculated, Harvested: h.Harvested, Lost: h.Lost}
 		if c, ok := crosses[h.Cross]; ok {
 			t.CrossWords, t.Noted = c.Words(), c.MadeOn
 			t.Open = c.Kind == book.KindOpen
+			t.OwnPollen = c.Kind == book.KindCross || c.Kind == book.KindSib
 		}
 		g.Heads = append(g.Heads, t)
 	}
+	at := map[string]int{}
+	if g.Packets, err = seed(ctx, b, season); err != nil {
+		return nil, err
+	}
+	for i := range g.Packets {
+		at[g.Packets[i].Name] = i
+	}
 	for _, p := range open.Packets {
-		t := calendar.Packet{Name: p.Name, Line: p.Line, Own: p.Cross != "", Made: p.Made, Dried: p.Dried}
+		t := &g.Packets[at[p.Name]]
+		t.Own, t.Dried = p.Cross != "", p.Dried
 		for _, x := range p.Tests {
 			if x.Read.IsZero() {
 				t.Tests = append(t.Tests, x.Started)
 			}
 		}
-		g.Packets = append(g.Packets, t)
 	}
 	for _, w := range open.Sowings {
-		g.Sowings = append(g.Sowings, calendar.Sowing{Name: w.Name, Line: w.Line, Sown: w.Sown, Plants: w.Plants})
+		g.Sowings = append(g.Sowings, calendar.Sowing{Name: w.Name, Line: w.Line, Sown: w.Sown, Plants: w.Plants,
+			Out: !w.PlantedOut.IsZero()})
+	}
+	stored, err := b.Pollen(ctx, season)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range stored {
+		if p.UsedUp.IsZero() {
+			g.Pollen = append(g.Pollen, calendar.Pollen{Name: p.Name, Line: p.Line, Plant: p.Plant, Collected: p.Collected, Dried: p.Dried,
+				Until: p.GoodUntil})
+		}
 	}
 	for _, p := range open.Plants {
 		g.Plants = append(g.Plants, calendar.Plant{Name: p.ID, Line: p.Line, Sown: p.Sown, Noted: p.Added, Photos: p.Photos})
@@ -64,26 +91,26 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 	return g, nil
 }
 
-// Crops are all crops with the grower's own values in, and whose values those
-// are, as "crop field".
-func Crops(ctx context.Context, b *book.Book) (crops map[string]calendar.Crop, own map[string]bool, err error) {
-	values, err := b.CropValues(ctx)
+// seed are all packets as far as their seed is to be sown: whether some is left, whether
+// it grew before the season, and whether some was sown in it. Drying and tests are another's.
+func seed(ctx context.Context, b *book.Book, season string) ([]calendar.Packet, error) {
+	packets, err := b.Packets(ctx, "")
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	crops, own = map[string]calendar.Crop{}, map[string]bool{}
-	for _, c := range calendar.Crops {
-		crops[c.Name] = c
+	sowings, err := b.Sowings(ctx, season)
+	if err != nil {
+		return nil, err
 	}
-	for _, v := range values {
-		c, ok := crops[v.Crop]
-		if !ok {
-			continue // of a later version
-		}
-		if c, err := c.With(v.Field, v.Value); err == nil {
-			crops[v.Crop] = c
-			own[v.Crop+" "+v.Field] = true
-		}
+	sown := map[string]bool{}
+	for _, w := range sowings {
+		sown[w.Packet] = true
 	}
-	return crops, own, nil
+	out := make([]calendar.Packet, 0, len(packets))
+	for _, p := range packets {
+		out = append(out, calendar.Packet{Name: p.Name, Line: p.Line, Made: p.Made, Sown: sown[p.Name],
+			Left: p.Seeds == nil && p.Sown == 0 || p.Seeds != nil && *p.Seeds > p.Sown,
+			Ripe: p.Cross == "" || selection.CompareIDs(p.Season, season) < 0})
+	}
+	return out, nil
 }
