@@ -184,6 +184,8 @@ func makeExamples(dir string) error {
 		{"packet", "make", "--bought", "cream double", "--seeds", "80", "--season", "2026"},
 		{"packet", "make", "--bought", "mixed", "--seeds", "80", "--season", "2026"},
 		{"sow", "P26-002", "--seeds", "60", "--season", "2027"},
+		{"pollen", "collect", "M-07", "--on", "2026-07-01"},
+		{"crops", "add", "zinnia-4x", "--like", "zinnia", "sets=4"},
 		{"backup", filepath.Join(dir, "monday.db")},
 	} {
 		var stdout, stderr bytes.Buffer

@@ -143,6 +143,7 @@ var referenceRuns = []referenceRun{
 	{section: "score", args: "score"},
 	{section: "score trait", args: "score trait"},
 	{section: "cross", args: "cross --season 2026"},
+	{section: "pollen", args: "pollen"},
 	{section: "head", args: "head --season 2026"},
 	{section: "packet", args: "packet"},
 	{section: "sow", args: "sow"},
@@ -173,7 +174,8 @@ func TestReference(t *testing.T) {
 	book, lineBook := filepath.Join(dir, "book"), referenceLine(t, dir)
 	t.Chdir(dir)
 	for _, line := range []string{
-		"score M-07 form=3", "packet make M-07-1 --on 2026-08-20", "packet test P26-001 --seeds 20", "backup",
+		"score M-07 form=3", "pollen collect M-07 --on 2026-07-02", "packet make M-07-1 --on 2026-08-20", "packet test P26-001 --seeds 20", "packet out P26-001 --given --seeds 1",
+		"backup",
 	} {
 		hueward(t, statusDone, append(strings.Fields(line), "--book", book)...)
 	}

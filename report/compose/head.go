@@ -20,6 +20,10 @@ func HeadWords(h book.Head) string {
 		return fmt.Sprintf("stigmas dry %s, pollinated on %s", words.Day(h.StigmasDry), words.Count(len(h.Pollinated), "day"))
 	case len(h.Pollinated) > 0:
 		return fmt.Sprintf("pollinated %s, %s so far", words.Day(h.Pollinated[len(h.Pollinated)-1]), words.Count(len(h.Pollinated), "day"))
+	case !h.Bagged.IsZero() && !h.Emasculated.IsZero():
+		return "bagged " + words.Day(h.Bagged) + ", emasculated " + words.Day(h.Emasculated)
+	case !h.Emasculated.IsZero():
+		return "emasculated " + words.Day(h.Emasculated) + ", to bag"
 	case !h.Bagged.IsZero():
 		return "bagged " + words.Day(h.Bagged)
 	case h.Kind == book.KindOpen:

@@ -80,23 +80,41 @@ func (q *request) today() error {
 // todayDone ticks one task off.
 func (q *request) todayDone() error {
 	step, subject := q.r.PostFormValue("step"), q.r.PostFormValue("subject")
-	if step == due.PacketDry {
-		d, err := q.dayOf("on")
-		if err != nil {
-			return err
-		}
-		if _, err := q.b.FixPackets(q.ctx(), strings.Fields(subject), book.PacketFix{Dried: &d}); err != nil {
-			return err
-		}
-		q.done("%s is dry.", subject)
-		return q.back("/today")
+	names := strings.Fields(subject)
+	if len(names) == 0 {
+		return wrongf("Say what was done with which.")
 	}
-	return q.doHead(step, subject, "")
+	d, err := q.dayOf("on")
+	if err != nil {
+		return err
+	}
+	did := ""
+	switch step {
+	case due.PacketDry:
+		did = "dry"
+		_, err = q.b.FixPackets(q.ctx(), names, book.PacketFix{Dried: &d})
+	case due.PlantedOut:
+		did = "planted out"
+		err = q.b.PlantOut(q.ctx(), d, names...)
+	case due.PollenDry:
+		did = "dry"
+		_, err = q.b.FixPollen(q.ctx(), names, book.PollenFix{Dried: &d})
+	case due.PollenUsed:
+		did = "used up"
+		_, err = q.b.FixPollen(q.ctx(), names, book.PollenFix{UsedUp: &d})
+	default:
+		return q.doHead(step, subject, "")
+	}
+	if err != nil {
+		return err
+	}
+	q.done("%s: %s.", strings.Join(names, ", "), did)
+	return q.back("/today")
 }
 
 // stepWords are what was done with a head.
 var stepWords = map[book.HeadStep]string{
-	book.HeadBag: "bagged", book.HeadPollinate: "pollinated", book.HeadDry: "stigmas dry", book.HeadHarvest: "harvested",
+	book.HeadBag: "bagged", book.HeadEmasculate: "emasculated", book.HeadPollinate: "pollinated", book.HeadDry: "stigmas dry", book.HeadHarvest: "harvested",
 	book.HeadLost: "lost",
 }
 

@@ -76,6 +76,16 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	return b.packet(ctx, p.Name)
 }
 
+// PacketNamed is the packet of that name, the check letter left out or not; the error
+// wraps ErrNotFound.
+func (b *Book) PacketNamed(ctx context.Context, typed string) (*Packet, error) {
+	_, name, err := find(ctx, b.from, "packet", typed)
+	if err != nil {
+		return nil, err
+	}
+	return b.packet(ctx, name)
+}
+
 // packet is the packet of that full name.
 func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
 	packets, err := record.Packets(ctx, b.from, "k.key = ?", naming.Key(name))

@@ -3,6 +3,7 @@ package garden
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"hueward/selection/book"
 	"hueward/selection/calendar"
@@ -66,4 +67,32 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 			other.Title, other.Sets))
 	}
 	return out, err
+}
+
+// PollenUntil is the last day that stored pollen is good for: as was said, or as its crop
+// says.
+func PollenUntil(ctx context.Context, b *book.Book, p book.Pollen) (time.Time, error) {
+	crop, _, err := CropOf(ctx, b, p.Line)
+	return crop.GoodUntil(calendar.Pollen{Collected: p.Collected, Until: p.GoodUntil}), err
+}
+
+// SelfRisk are those of the heads whose own pollen was not kept out of a cross, in a crop
+// that sets seed to it: some of their offspring will be selfs.
+func SelfRisk(ctx context.Context, b *book.Book, heads []book.Head) (names []string, err error) {
+	crops, _, err := Crops(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	of, err := b.LineCrops(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, h := range heads {
+		c, said := crops[of[h.Line]]
+		byHand := h.Kind == book.KindCross || h.Kind == book.KindSib
+		if said && c.OwnPollen() && byHand && len(h.Pollinated) > 0 && (h.Emasculated.IsZero() || h.Emasculated.After(h.Pollinated[0])) {
+			names = append(names, h.Name)
+		}
+	}
+	return names, nil
 }

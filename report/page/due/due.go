@@ -15,8 +15,14 @@ import (
 	"hueward/selection/calendar"
 )
 
-// PacketDry is the step of a packet whose seed is dry; all other steps are of heads.
-const PacketDry = "packet-dry"
+// The steps that are not of heads: of a packet whose seed is dry, of a sowing whose plants
+// are in the bed, and of stored pollen.
+const (
+	PacketDry  = "packet-dry"
+	PlantedOut = "planted-out"
+	PollenDry  = "pollen-dry"
+	PollenUsed = "pollen-used"
+)
 
 // Group is what is as urgent: overdue, of today, of the next days, or to be left as it is.
 type Group struct {
@@ -44,7 +50,9 @@ var kindWords = map[calendar.Kind][2]string{
 	calendar.Bag: {"Bag", "head"}, calendar.Pollinate: {"Pollinate", "head"}, calendar.Stigmas: {"Look at the stigmas of", "head"},
 	calendar.KeepBag: {"Leave the bag on", "head"}, calendar.Harvest: {"Harvest", "head"}, calendar.Pack: {"Pack the seed of", "head"},
 	calendar.Dry: {"Dry", "packet"}, calendar.Test: {"Count the sprouts of", "packet"}, calendar.Count: {"Count the plants of", "sowing"},
-	calendar.Photo: {"Photograph", "plant"},
+	calendar.Photo: {"Photograph", "plant"}, calendar.Emasculate: {"Emasculate", "head"}, calendar.Ripen: {"Leave to the bees", "head"},
+	calendar.Sow: {"Sow", "packet"}, calendar.PlantOut: {"Plant out", "sowing"}, calendar.SowBy: {"Growing old:", "packet"},
+	calendar.DryPollen: {"Close the pollen", "lot"}, calendar.UsePollen: {"Use the pollen", "lot"},
 }
 
 var titles = map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days",
@@ -126,6 +134,18 @@ func task(t calendar.Task, cross string, now bool, day time.Time) Task {
 		v.Link, v.Label = "/packets#"+t.Subjects[0], "Count sprouts"
 	case calendar.Count:
 		v.Link, v.Label = "/packets#"+t.Subjects[0], "Count plants"
+	case calendar.Emasculate:
+		v.Step, v.Label = string(book.HeadEmasculate), "Emasculated"
+	case calendar.PlantOut:
+		v.Step, v.Label = PlantedOut, "Planted out"
+	case calendar.DryPollen:
+		v.Step, v.Label = PollenDry, "Dry and closed"
+	case calendar.UsePollen:
+		v.Step, v.Label = PollenUsed, "Used up"
+	case calendar.Sow:
+		v.Link, v.Label = "/packets#"+t.Subjects[0], "Sow"
+	case calendar.SowBy:
+		v.Link, v.Label = "/packets#"+t.Subjects[0], "Sow or test"
 	case calendar.Photo:
 		v.Link, v.Label = "/photos", "Take a photo"
 		if len(t.Subjects) == 1 {

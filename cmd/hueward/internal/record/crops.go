@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -18,12 +19,14 @@ func (a *app) cropsCommand() *cobra.Command {
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "crops [CROP]",
-		Short: "Show and change what is usual of each kind of flower",
-		Long: `Show what is usual of a kind of flower, from bud to seed: how long to opening, when
-and how often to pollinate, when the seed is ripe and how that looks. It is common
-practice, from no trial; your variety, climate and weather differ, so change what
-you know better. "hueward today" goes by it. Without a crop, all are listed, and
-which line is which.` + cli.ExitStatuses(""),
+		Short: "Show, change and add what is usual of each kind of flower",
+		Long: `Show what is usual of a kind of flower, from seed to seed: how it germinates, when
+to sow and plant out, when it opens, whether own pollen must be kept out of a cross
+and how, when and how often to pollinate, when the seed is ripe and how that looks,
+how far from others it is saved true, how long seed and pollen live. Most of it is
+common practice, from no trial; your variety, climate and weather differ, so change
+what you know better. "hueward today" goes by it. Without a crop, all are listed,
+and which line is which. A flower that is not there is added with "crops add".` + cli.ExitStatuses(""),
 		Example: `  hueward crops calendula
   hueward crops set calendula ripe=24-30 days=3
   hueward crops line "buff apricot" calendula`,
@@ -37,17 +40,21 @@ which line is which.` + cli.ExitStatuses(""),
 		ValidArgsFunction: cobra.FixedCompletions(calendar.CropNames(), cobra.ShellCompDirectiveNoFileComp),
 	}
 	out.AddFlags(cmd)
-	cmd.AddCommand(a.cropsSetCommand(), a.cropsLineCommand())
+	cmd.AddCommand(a.cropsSetCommand(), a.cropsLineCommand(), a.cropsAddCommand(), a.cropsRemoveCommand(), a.cropsFrostCommand())
 	return cmd
 }
 
-// cropNamed is the built-in crop of that name.
-func cropNamed(name string) (calendar.Crop, error) {
-	c, ok := calendar.Named(name)
-	if !ok {
-		return c, cli.Usagef("crop %q: want one of %s", name, strings.Join(calendar.CropNames(), ", "))
+// cropNamed is the crop of that name, with the grower's own values in.
+func cropNamed(ctx context.Context, b *book.Book, name string) (calendar.Crop, error) {
+	c, err := garden.CropNamed(ctx, b, name)
+	if errors.Is(err, book.ErrNotFound) {
+		names, err := garden.CropNames(ctx, b)
+		if err != nil {
+			return c, err
+		}
+		return c, cli.Usagef("crop %q: want one of %s; or add it: hueward crops add %s", name, strings.Join(names, ", "), calendar.CropKey(name))
 	}
-	return c, nil
+	return c, err
 }
 
 func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) error {
@@ -71,8 +78,12 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 	}
 	list := []cropJSON{}
 	var rows, table [][]string
-	for _, usual := range calendar.Crops {
-		c := crops[usual.Name]
+	names, err := garden.CropNames(ctx, b)
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		c := crops[name]
 		j := cropJSON{Crop: c.Name, Title: c.Title, Lines: []string{}, Values: map[string]string{}}
 		for _, l := range lines {
 			if of[l.Name] == c.Name {
@@ -101,15 +112,14 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 }
 
 func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal.Output) error {
-	usual, err := cropNamed(name)
+	c, err := cropNamed(ctx, b, name)
 	if err != nil {
 		return err
 	}
-	crops, own, err := garden.Crops(ctx, b)
+	_, own, err := garden.Crops(ctx, b)
 	if err != nil {
 		return err
 	}
-	c := crops[usual.Name]
 	type valueJSON struct {
 		Field string `json:"field"`
 		Value string `json:"value"`
@@ -148,25 +158,24 @@ when one cannot be, none.` + cli.ExitStatuses(""),
   hueward crops set calendula ripe=usual`,
 		Args: cobra.MinimumNArgs(2),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			c, err := cropNamed(args[0])
+			values, err := cropValues(args[1:])
 			if err != nil {
 				return err
 			}
-			var values []book.CropValue
-			for _, arg := range args[1:] {
-				field, value, ok := strings.Cut(arg, "=")
-				field = strings.ToLower(strings.TrimSpace(field))
-				if !ok {
-					return cli.Usagef("%q: want FIELD=VALUE, such as ripe=24-30", arg)
-				}
-				if value = strings.TrimSpace(value); strings.EqualFold(value, "usual") {
-					value = ""
-				} else if c, err = c.With(field, value); err != nil {
-					return cli.Usagef("%w", err)
-				}
-				values = append(values, book.CropValue{Crop: c.Name, Field: field, Value: value})
-			}
 			return a.WithBook(cmd.Context(), func(b *book.Book) error {
+				c, err := cropNamed(cmd.Context(), b, args[0])
+				if err != nil {
+					return err
+				}
+				for i, v := range values {
+					values[i].Crop = c.Name
+					if v.Value == "" {
+						continue
+					}
+					if c, err = c.With(v.Field, v.Value); err != nil {
+						return cli.Usagef("%w", err)
+					}
+				}
 				if err := b.SetCropValues(cmd.Context(), values...); err != nil {
 					return err
 				}
@@ -184,15 +193,15 @@ func (a *app) cropsLineCommand() *cobra.Command {
 		Example: `  hueward crops line "buff apricot" calendula`,
 		Args:    cobra.ExactArgs(2),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			c, err := cropNamed(args[1])
-			if err != nil {
-				return err
-			}
 			b, err := a.OpenBook(cmd.Context())
 			if err != nil {
 				return err
 			}
 			defer b.Close()
+			c, err := cropNamed(cmd.Context(), b, args[1])
+			if err != nil {
+				return err
+			}
 			line, err := garden.LineNamed(cmd.Context(), b, args[0])
 			if err != nil {
 				return err

@@ -21,7 +21,7 @@ type crossOptions struct {
 	self, open, unknown bool
 	heads, seeds        int
 	on, line, season    string
-	note                string
+	note, stored        string
 	out                 terminal.Output
 }
 
@@ -33,7 +33,8 @@ func (a *app) crossCommand() *cobra.Command {
 		Long: `Note a cross: the plant that bears the seed, and the plant that gives the pollen.
 The same plant twice, or --self, is a selfing; two plants with the same two parents
 are a sib cross; --open leaves a plant to bees and wind; --unknown is for pollen of
-which nobody knows the plant. A range such as M-02..M-05 is crossed plant by plant.
+which nobody knows the plant; --stored names pollen that was collected before. A
+range such as M-02..M-05 is crossed plant by plant.
 The book makes the cross's name, such as X26-003D; with --heads it notes so many
 heads of the seed parent to bag. Without plants, the season's crosses are listed.
 
@@ -41,6 +42,7 @@ Seed of a protected variety may not be sold or shared without its owner's leave;
 breeding with it is allowed in many countries, not all: check yours.` + cli.ExitStatuses("some crosses were refused"),
 		Example: `  hueward cross M-02 M-07 --heads 3
   hueward cross M-04 --self
+  hueward cross M-02 --stored L26-001
   hueward cross`,
 		Args:              cobra.MaximumNArgs(2),
 		ValidArgsFunction: a.CompletePlants,
@@ -55,6 +57,7 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
 	f.BoolVar(&o.self, "self", false, "pollinated with its own pollen")
 	f.BoolVar(&o.open, "open", false, "open-pollinated: left to bees and wind")
 	f.BoolVar(&o.unknown, "unknown", false, "pollinated by hand, from a plant that is not known")
+	f.StringVar(&o.stored, "stored", "", "pollinated by hand with the stored pollen `LOT`, such as L26-001")
 	f.IntVar(&o.heads, "heads", 0, "note so many `N` heads for it")
 	f.IntVar(&o.seeds, "seeds", -1, "`N` seeds in all, where no heads are noted")
 	f.StringVar(&o.on, "on", "", "the `DAY` it was made: "+cli.DayForms+" (default: today)")
@@ -80,11 +83,17 @@ func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
 			c.Kind = kind
 		}
 	}
+	if o.stored != "" {
+		c.Pollen = o.stored
+		if len(args) == 1 {
+			ways++
+		}
+	}
 	switch {
 	case len(args) == 2 && ways > 0:
 		return cli.Usagef("give a pollen parent, or one of --self, --open and --unknown, not both")
 	case len(args) == 1 && ways != 1:
-		return cli.Usagef("say where the pollen comes from: a second plant, --self, --open or --unknown")
+		return cli.Usagef("say where the pollen comes from: a second plant, --stored, --self, --open or --unknown")
 	case len(args) == 2:
 		c.PollenParent = args[1]
 	}
@@ -133,6 +142,9 @@ func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) 
 		}
 		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(names, ", "), what)
 	}
+	if err := a.warnPollen(ctx, b, made); err != nil {
+		return err
+	}
 	return a.adviseCross(ctx, b, made)
 }
 
@@ -157,6 +169,7 @@ type crossJSON struct {
 	Line         string `json:"line"`
 	Kind         string `json:"kind"`
 	Heads        int    `json:"heads"`
+	Pollen       string `json:"pollen"` // stored
 }
 
 func (a *app) crosses(ctx context.Context, b *book.Book, o *crossOptions) (err error) {
@@ -173,7 +186,8 @@ func (a *app) crosses(ctx context.Context, b *book.Book, o *crossOptions) (err e
 		if o.line != "" && o.line != c.Line {
 			continue
 		}
-		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, words.Day(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads}
+		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, words.Day(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads,
+			c.Pollen}
 		list = append(list, j)
 		table = append(table, []string{j.Cross, c.Words(), j.MadeOn, strconv.Itoa(j.Heads), words.Number(c.Seeds), j.Line, j.Season, j.Note})
 	}

@@ -27,8 +27,9 @@ type headOptions struct {
 
 // headFixFlags are the flags of "head … fix".
 type headFixFlags struct {
-	bagged, dry, harvested, lost string
-	pollinated, notPollinated    []string
+	bagged, emasculated, dry  string
+	harvested, lost           string
+	pollinated, notPollinated []string
 }
 
 func (a *app) headCommand() *cobra.Command {
@@ -42,6 +43,8 @@ all their heads that are still open may be given at once; all are noted or none.
 steps:
 
   bag        a bag was tied over it, before it opened
+  emasculate its own pollen is kept out: anthers are taken out of the bud, or disc
+             florets before they shed (see hueward crops CROP)
   pollinate  pollen was brought to it; once for each day
   dry        its stigmas are dry: no more pollen takes
   harvest    its seed is in; --seeds N once it is counted, then or later
@@ -73,6 +76,7 @@ Some pollen and sap irritate skin and airways: gloves, and a mask if you react.`
 	f.StringVar(&o.plant, "plant", "", "list only the heads of the plant `ID`, or of a range")
 	f.BoolVar(&o.all, "all", false, "list the heads of all seasons")
 	f.StringVar(&o.fix.bagged, "bagged", "", "with fix: the `DAY` it was bagged, or none")
+	f.StringVar(&o.fix.emasculated, "emasculated", "", "with fix: the `DAY` its own pollen was kept out, or none")
 	f.StringVar(&o.fix.dry, "dried", "", "with fix: the `DAY` its stigmas were dry, or none")
 	f.StringVar(&o.fix.harvested, "harvested", "", "with fix: the `DAY` it was harvested, or none")
 	f.StringVar(&o.fix.lost, "gone", "", "with fix: the `DAY` it was lost, or none")
@@ -101,7 +105,7 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	case step == "fix":
 		return a.headFix(cmd, names, o)
 	}
-	for _, flag := range [...]string{"bagged", "dried", "harvested", "gone", "pollinated", "not-pollinated"} {
+	for _, flag := range [...]string{"bagged", "emasculated", "dried", "harvested", "gone", "pollinated", "not-pollinated"} {
 		if cmd.Flags().Changed(flag) {
 			return cli.Usagef("--%s goes with fix: hueward head %s fix --%s …", flag, names[0], flag)
 		}
@@ -133,7 +137,15 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	for _, h := range heads {
 		fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, compose.HeadWords(h))
 	}
-	return nil
+	if step != string(book.HeadPollinate) {
+		return nil
+	}
+	risk, err := garden.SelfRisk(ctx, b, heads)
+	if len(risk) > 0 {
+		a.Warn("own pollen of %s was not kept out, so that some of the offspring will be selfs; if it was: hueward head %s emasculate",
+			strings.Join(risk, ", "), strings.Join(risk, " "))
+	}
+	return err
 }
 
 func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error {
@@ -145,7 +157,7 @@ func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error 
 	for flag, to := range map[string]struct {
 		text string
 		day  **time.Time
-	}{"bagged": {o.fix.bagged, &fix.Bagged}, "dried": {o.fix.dry, &fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested},
+	}{"bagged": {o.fix.bagged, &fix.Bagged}, "emasculated": {o.fix.emasculated, &fix.Emasculated}, "dried": {o.fix.dry, &fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested},
 		"gone": {o.fix.lost, &fix.Lost}} {
 		d, err := a.DayFix(cmd, flag, to.text)
 		if err != nil {
@@ -187,6 +199,8 @@ type headJSON struct {
 	Seeds      *int     `json:"seeds"`
 	Lost       string   `json:"lost"`
 	Note       string   `json:"note"`
+	// Emasculated is when its own pollen was kept out.
+	Emasculated string `json:"emasculated"`
 }
 
 func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err error) {
@@ -211,7 +225,7 @@ func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err erro
 			continue
 		}
 		j := headJSON{h.Name, h.Plant, h.Cross, h.Season, words.Day(h.Bagged), []string{}, words.Day(h.StigmasDry), words.Day(h.Harvested),
-			h.Seeds, words.Day(h.Lost), h.Note}
+			h.Seeds, words.Day(h.Lost), h.Note, words.Day(h.Emasculated)}
 		for _, d := range h.Pollinated {
 			j.Pollinated = append(j.Pollinated, words.Day(d))
 		}

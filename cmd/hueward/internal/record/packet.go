@@ -35,7 +35,8 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
 	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which the seed grew")
 	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
 	out.AddFlags(cmd)
-	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetFixCommand(),
+	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetOutCommand(),
+		a.packetFixCommand(),
 		a.removeCommand("packet", "P26-003S"))
 	return cmd
 }
@@ -50,9 +51,9 @@ func (a *app) packetMakeCommand() *cobra.Command {
 		Long: `Note one lot of seed in an envelope: that of harvested heads of one cross, with
 --cross that of a cross of which no heads were noted, or with --bought seed that
 came from elsewhere. The book makes the packet's name, such as P26-003S. Its seeds
-are the heads' together, unless --seeds says otherwise.` + cli.ExitStatuses(""),
+are the heads' together, unless --seeds says otherwise, or --grams by its weight.` + cli.ExitStatuses(""),
 		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3" --paper glassine
-  hueward packet make --cross X26-004 --seeds 120
+  hueward packet make --cross X26-004 --grams 2.5
   hueward packet make --bought "orange single" --line "buff apricot" --seeds 50`,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			p.Heads = args
@@ -81,7 +82,13 @@ are the heads' together, unless --seeds says otherwise.` + cli.ExitStatuses(""),
 				}
 				p.Line = line.Name
 			}
+			if cmd.Flags().Changed("grams") && !(p.Grams > 0) {
+				return cli.Usagef("--grams %v: want more than 0", p.Grams)
+			}
 			made, err := b.AddPacket(cmd.Context(), p)
+			if err == nil && made.Seeds == nil && made.Grams > 0 {
+				made, err = a.countByWeight(cmd.Context(), b, made)
+			}
 			if err != nil {
 				return err
 			}
@@ -95,11 +102,50 @@ are the heads' together, unless --seeds says otherwise.` + cli.ExitStatuses(""),
 	f.StringVar(&p.Line, "line", "", "the line's `NAME` (default: that of the cross)")
 	f.StringVar(&p.Season, "season", "", "the `SEASON` in which the seed grew, or came")
 	f.IntVar(&seeds, "seeds", seeds, "`N` seeds in it")
+	f.Float64Var(&p.Grams, "grams", 0, "its seed weighs `G` grams; without --seeds they follow from the crop")
 	f.StringVar(&on, "on", "", "the `DAY` it was filled: "+cli.DayForms+" (default: today)")
 	f.StringVar(&p.Place, "place", "", "`WHERE` it is kept")
 	f.StringVar(&p.Paper, "paper", "", "`WHAT` it is kept in")
 	f.StringVar(&p.Note, "note", "", "a note on it")
 	return cmd
+}
+
+// countByWeight notes how many seeds a new packet's weight is likely to be, where its crop
+// was said.
+func (a *app) countByWeight(ctx context.Context, b *book.Book, p *book.Packet) (*book.Packet, error) {
+	n, err := garden.SeedsIn(ctx, b, p.Grams, p.Line, nil)
+	if err != nil {
+		a.Warn("%v", err)
+		return p, nil
+	}
+	list, err := b.FixPackets(ctx, []string{p.Name}, book.PacketFix{Seeds: &n, ByWeight: true})
+	if err != nil {
+		return nil, err
+	}
+	return &list[0], nil
+}
+
+// weight is a weight as JSON has it: null where it was not weighed.
+func weight(grams float64) *float64 {
+	if grams == 0 {
+		return nil
+	}
+	return &grams
+}
+
+// seedsIn tells how many seeds a packet holds; empty: not known.
+func seedsIn(p book.Packet) string {
+	s := ""
+	switch {
+	case p.Seeds != nil && p.ByWeight:
+		s = "about " + words.Count(*p.Seeds, "seed")
+	case p.Seeds != nil:
+		s = words.Count(*p.Seeds, "seed")
+	}
+	if p.Grams > 0 {
+		s = strings.TrimSpace(fmt.Sprintf("%s, %g g", s, p.Grams))
+	}
+	return strings.TrimPrefix(s, ", ")
 }
 
 // packetWords tells what is in a packet.
@@ -113,8 +159,8 @@ func packetWords(p book.Packet) string {
 	case p.FounderGroup != "":
 		s = append(s, p.FounderGroup)
 	}
-	if p.Seeds != nil {
-		s = append(s, words.Count(*p.Seeds, "seed"))
+	if n := seedsIn(p); n != "" {
+		s = append(s, n)
 	}
 	if p.Place != "" {
 		s = append(s, p.Place)
@@ -161,6 +207,7 @@ func (a *app) fixPackets(ctx context.Context, names []string, fix book.PacketFix
 
 func (a *app) packetFixCommand() *cobra.Command {
 	var seeds, made, dried, place, paper, note string
+	grams := 0.0
 	cmd := &cobra.Command{
 		Use:     "fix PACKET…",
 		Short:   "Correct packets",
@@ -180,6 +227,9 @@ func (a *app) packetFixCommand() *cobra.Command {
 			if fix.Dried, err = a.DayFix(cmd, "dried", dried); err != nil {
 				return err
 			}
+			if cmd.Flags().Changed("grams") {
+				fix.Grams = &grams
+			}
 			if fix == (book.PacketFix{}) {
 				return cli.Usagef("say what to correct; see hueward packet fix --help")
 			}
@@ -188,6 +238,7 @@ func (a *app) packetFixCommand() *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringVar(&seeds, "seeds", "", "`N` seeds, or none: not counted")
+	f.Float64Var(&grams, "grams", 0, "its seed weighs `G` grams; 0: not weighed")
 	f.StringVar(&made, "filled", "", "the `DAY` it was filled, or none")
 	f.StringVar(&dried, "dried", "", "the `DAY` it was dry, or none")
 	f.StringVar(&place, "place", "", "`WHERE` it is kept, or none")
@@ -296,6 +347,21 @@ type packetJSON struct {
 	Paper        string     `json:"paper"`
 	Tests        []testJSON `json:"tests"`
 	Note         string     `json:"note"`
+	Grams        *float64   `json:"grams"`
+	ByWeight     bool       `json:"seeds_by_weight"`
+	Out          []outJSON  `json:"out"`
+	SowBy        string     `json:"sow_by"`
+	Expected     *float64   `json:"expected"` // share of its seed that is likely to sprout now
+}
+
+// outJSON is seed that left a packet.
+type outJSON struct {
+	Day   string   `json:"day"`
+	How   string   `json:"how"`
+	Seeds int      `json:"seeds"`
+	Grams *float64 `json:"grams"`
+	To    string   `json:"to"`
+	Note  string   `json:"note"`
 }
 
 func (a *app) packets(ctx context.Context, b *book.Book, season, line string, out *terminal.Output) error {
@@ -314,7 +380,7 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 			continue
 		}
 		j := packetJSON{p.Name, p.Season, p.Line, p.Cross, append([]string{}, p.Heads...), p.FounderGroup, p.Seeds, p.Sown, words.Day(p.Made),
-			words.Day(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note}
+			words.Day(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note, weight(p.Grams), p.ByWeight, []outJSON{}, "", nil}
 		for _, t := range p.Tests {
 			q := testJSON{Started: words.Day(t.Started), Seeds: t.Seeds, Read: words.Day(t.Read), Note: t.Note}
 			if !t.Read.IsZero() {
@@ -322,25 +388,44 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 			}
 			j.Tests = append(j.Tests, q)
 		}
+		for _, o := range p.Out {
+			j.Out = append(j.Out, outJSON{words.Day(o.On), string(o.How), o.Seeds, weight(o.Grams), o.To, o.Note})
+		}
+		age, ok, err := garden.AgeOf(ctx, b, &p, a.Today())
+		if err != nil {
+			return err
+		}
+		grams := ""
+		if ok {
+			j.SowBy, j.Expected = words.Day(age.SowBy), &age.Expected
+		}
+		if p.Grams > 0 {
+			grams = strconv.FormatFloat(p.Grams, 'f', -1, 64)
+		}
 		list = append(list, j)
 		rows = append(rows, []string{j.Packet, j.Season, j.Line, j.Cross, strings.Join(j.Heads, " "), j.FounderGroup, words.Number(p.Seeds),
-			j.Made, j.Dried, j.Place, j.Paper, j.Note, strconv.Itoa(j.Taken), germination(p)})
+			j.Made, j.Dried, j.Place, j.Paper, j.Note, strconv.Itoa(j.Taken), germination(p), grams,
+			strconv.FormatBool(p.ByWeight), j.SowBy})
 		left := ""
 		if p.Seeds != nil {
 			left = strconv.Itoa(*p.Seeds - p.Sown)
+		}
+		number := words.Number(p.Seeds)
+		if p.ByWeight {
+			number = "about " + number
 		}
 		from := p.FounderGroup
 		if p.Cross != "" {
 			from = p.Cross
 		}
-		table = append(table, []string{j.Packet, from, j.Line, words.Number(p.Seeds), left, germination(p), dry(p.Dried), j.Place, j.Note})
+		table = append(table, []string{j.Packet, from, j.Line, number, left, germination(p), dry(p.Dried), j.SowBy, j.Place, j.Note})
 	}
 	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No packets.",
 		Head: []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken",
-			"germination"}, Rows: rows,
+			"germination", "grams", "seeds_by_weight", "sow_by"}, Rows: rows,
 		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true},
 			{Head: "left", Right: true},
-			{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "place", Words: true}, {Head: "note", Words: true}}})
+			{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "sow by"}, {Head: "place", Words: true}, {Head: "note", Words: true}}})
 }
 
 func dry(t time.Time) string {

@@ -50,7 +50,8 @@ A plant is also added when its first photo is measured into the book.` + cli.Exi
 	cmd.Flags().AddFlagSet(list.Flags())
 	terminal.Exclusive(cmd, "json", "csv")
 	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
-		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.plantsRenameCommand(), a.plantsMergeCommand(), a.plantsMoveCommand(), a.plantsRemoveCommand())
+		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.plantsRenameCommand(), a.plantsMergeCommand(), a.plantsMoveCommand(),
+		a.plantsCloneCommand(), a.plantsPlaceCommand(), a.plantsRemoveCommand())
 	return cmd
 }
 
@@ -157,6 +158,9 @@ type plantJSON struct {
 	Note              string   `json:"note"`
 	Photos            int      `json:"photos" csv:"-"`
 	Generation        string   `json:"generation" csv:"-"`
+	CloneOf           string   `json:"clone_of" csv:"-"`
+	ClonedBy          string   `json:"cloned_by" csv:"-"`
+	Place             string   `json:"place" csv:"-"`
 }
 
 func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
@@ -196,18 +200,29 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 	}
 	list := make([]plantJSON, 0, len(ps))
 	var table [][]string
+	var places []string
+	placed := false
 	for _, p := range ps {
 		if !o.out.People() {
 			list = append(list, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding,
-				string(p.Status), p.Note, p.Photos, p.Generation})
+				string(p.Status), p.Note, p.Photos, p.Generation, p.CloneOf, string(p.ClonedBy), p.Place})
 			continue
 		}
 		table = append(table, []string{p.ID, p.Line, p.Season, p.Status.Word(), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
+		placed = placed || p.Place != ""
+		places = append(places, p.Place)
 	}
-	err = a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No plants.", Columns: []terminal.Column{
+	columns := []terminal.Column{
 		{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes of"},
 		{Head: "photos", Right: true}, {Head: "note", Words: true},
-	}})
+	}
+	if placed {
+		columns = append(columns, terminal.Column{Head: "place", Words: true})
+		for i := range table {
+			table[i] = append(table[i], places[i])
+		}
+	}
+	err = a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No plants.", Columns: columns})
 	if earlier > 0 && err == nil {
 		fmt.Fprintf(a.Stdout, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
 	}

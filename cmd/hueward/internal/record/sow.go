@@ -49,13 +49,14 @@ Seed that was dressed is poison: gloves, and never near food.` + cli.ExitStatuse
 	}
 	f := cmd.Flags()
 	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds sown (default: all that are left)")
+	f.Float64Var(&o.Grams, "grams", 0, "`G` grams sown; the seeds follow from the packet's weight, or from the crop")
 	f.StringVar(&o.on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
 	f.StringVar(&o.Season, "season", "", "the `SEASON` that the plants belong to (default: that of the day)")
 	f.StringVar(&o.Line, "line", "", "the line's `NAME` (default: that of the packet)")
 	f.StringVar(&o.Note, "note", "", "a note on it")
 	addPlantFlags(cmd, &o.plants, &o.ids)
 	o.out.AddFlags(cmd)
-	cmd.AddCommand(a.sowUpCommand(), a.removeCommand("sowing", "S27-001R"))
+	cmd.AddCommand(a.sowUpCommand(), a.sowOutCommand(), a.removeCommand("sowing", "S27-001R"))
 	return cmd
 }
 
@@ -86,6 +87,19 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.Sown, a.Now()); err != nil {
 		return err
 	}
+	if cmd.Flags().Changed("grams") {
+		p, err := b.PacketNamed(ctx, o.Packet)
+		switch {
+		case err != nil:
+			return err
+		case !(o.Grams > 0):
+			return cli.Usagef("--grams %v: want more than 0", o.Grams)
+		case o.Seeds == 0:
+			if o.Seeds, err = garden.SeedsIn(ctx, b, o.Grams, p.Line, p); err != nil {
+				return err
+			}
+		}
+	}
 	var w *book.Sowing
 	var p *book.Packet
 	var names []string
@@ -98,6 +112,13 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 	})
 	if err != nil {
 		return err
+	}
+	age, ok, err := garden.AgeOf(ctx, b, p, w.Sown)
+	if err != nil {
+		return err
+	}
+	if warning := age.Warning(p.Name, w.Seeds); ok && warning != "" {
+		a.Warn("%s", warning)
 	}
 	a.warnOver(p, p.Seeds != nil && p.Sown > *p.Seeds)
 	fmt.Fprintf(a.Stdout, "%s  %s of %s\n", w.Name, words.Count(w.Seeds, "seed"), w.Packet)
@@ -173,6 +194,9 @@ type sowingJSON struct {
 	Seeds  int    `json:"seeds"`
 	Plants int    `json:"plants"`
 	Note   string `json:"note"`
+	// Grams is null where it was not weighed.
+	Grams      *float64 `json:"grams"`
+	PlantedOut string   `json:"planted_out"`
 }
 
 func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
@@ -183,12 +207,13 @@ func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
 	list := []sowingJSON{}
 	var table [][]string
 	for _, w := range found {
-		j := sowingJSON{w.Name, w.Packet, w.Line, w.Season, words.Day(w.Sown), w.Seeds, w.Plants, w.Note}
+		j := sowingJSON{w.Name, w.Packet, w.Line, w.Season, words.Day(w.Sown), w.Seeds, w.Plants, w.Note, weight(w.Grams),
+			words.Day(w.PlantedOut)}
 		list = append(list, j)
-		table = append(table, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants), j.Note})
+		table = append(table, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants), j.PlantedOut, j.Note})
 	}
 	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No sowings.", Columns: []terminal.Column{
 		{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"}, {Head: "seeds", Right: true},
-		{Head: "plants", Right: true}, {Head: "note", Words: true},
+		{Head: "plants", Right: true}, {Head: "planted out"}, {Head: "note", Words: true},
 	}})
 }

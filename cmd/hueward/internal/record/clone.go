@@ -1,0 +1,107 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/book/naming"
+	"hueward/selection/garden"
+)
+
+func (a *app) plantsCloneCommand() *cobra.Command {
+	var season string
+	var counts [3]int
+	var ids []string
+	by := ""
+	cmd := &cobra.Command{
+		Use:   "clone ID",
+		Short: "Add tubers, cuttings or divisions of a plant",
+		Long: `Add plants that have the genes of another: its tubers, cuttings or divisions. Each
+has its own photos, scores, heads and notes; what they pass on is one thing, so the
+ranking takes their photos together, as more photos of one plant. A cross of two of
+them is a selfing. Give their ids with --ids and --by, or let the book make so many.
+
+Cuttings of a protected variety may not be made for others without its owner's
+leave: check your country's rules.` + cli.ExitStatuses(""),
+		Example: `  hueward plants clone M-07 --cuttings 3
+  hueward plants clone M-07 --by tuber --ids M-07-t1,M-07-t2 --season 2027`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: a.CompletePlants,
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			how, n := book.CloneBy(strings.ToLower(strings.TrimSpace(by))), 0
+			ways := 0
+			for i, c := range counts {
+				if c != 0 {
+					ways++
+					how, n = book.ClonesBy[i], c
+				}
+			}
+			names, err := naming.Spread(ids)
+			switch {
+			case err != nil:
+				return cli.Usagef("--ids %w", err)
+			case ways > 1 || ways == 1 && (by != "" || len(ids) > 0) || ways == 0 && (by == "" || len(ids) == 0):
+				return cli.Usagef("say how many: --tubers N, --cuttings N or --divisions N; or --by with --ids")
+			}
+			ctx := cmd.Context()
+			return a.WithBook(ctx, func(b *book.Book) error {
+				of, err := b.One(ctx, args[0])
+				if err != nil {
+					return err
+				}
+				if season, err = garden.SeasonOn(ctx, b, season, a.Today(), a.Now()); err != nil {
+					return err
+				}
+				made, root, err := b.AddClones(ctx, of, season, how, n, names)
+				if err != nil {
+					return err
+				}
+				_, err = fmt.Fprintf(a.Stdout, "%s of %s: %s\n", words.Count(len(made), string(how)), root, strings.Join(made, ", "))
+				return err
+			})
+		}),
+	}
+	f := cmd.Flags()
+	f.IntVar(&counts[0], "tubers", 0, "add `N` tubers, with ids that the book makes")
+	f.IntVar(&counts[1], "cuttings", 0, "add `N` cuttings")
+	f.IntVar(&counts[2], "divisions", 0, "add `N` divisions")
+	f.StringVar(&by, "by", "", "with --ids: `HOW`: tuber, cutting or division")
+	f.StringSliceVar(&ids, "ids", nil, "add plants with these `IDS`")
+	f.StringVar(&season, "season", "", "the `SEASON` in which they grow (default: that of the day)")
+	return cmd
+}
+
+func (a *app) plantsPlaceCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "place ID… PLACE",
+		Short: "Say where plants stand in the bed",
+		Long: `Say where plants stand in the bed, in your words: "bed 3, row 2". Ranges such as
+M-03..M-09 may be given. "none" takes it away.` + cli.ExitStatuses(""),
+		Example: `  hueward plants place M-03..M-09 "bed 3, row 2"`,
+		Args:    cobra.MinimumNArgs(2),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			place := strings.TrimSpace(args[len(args)-1])
+			if strings.EqualFold(place, "none") {
+				place = ""
+			}
+			ids, err := b.Which(ctx, args[:len(args)-1])
+			if err != nil {
+				return err
+			}
+			if err := b.SetPlace(ctx, place, ids...); err != nil {
+				return err
+			}
+			if place == "" {
+				place = "no place"
+			}
+			_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), place)
+			return err
+		}),
+	}
+}

@@ -1,0 +1,87 @@
+package garden
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+	"hueward/selection/seedlife"
+)
+
+// SeedAge is how old a packet's seed is on a day, and what is expected of it.
+type SeedAge struct {
+	Years    float64   // 0: its day is not known
+	Expected float64   // share that sprouts, 0 to 1
+	SowBy    time.Time // zero: its day is not known
+	Tested   bool      // a germination test was read
+	Old      bool      // after SowBy
+}
+
+// AgeOf tells the age of a packet's seed on a day; ok is false where its line's crop was not
+// said.
+func AgeOf(ctx context.Context, b *book.Book, p *book.Packet, on time.Time) (a SeedAge, ok bool, err error) {
+	crop, said, err := CropOf(ctx, b, p.Line)
+	if err != nil || !said {
+		return a, false, err
+	}
+	return ageOf(crop, p, on), true, nil
+}
+
+func ageOf(crop calendar.Crop, p *book.Packet, on time.Time) SeedAge {
+	a := SeedAge{SowBy: crop.SowBy(p.Made)}
+	var tests []seedlife.Test
+	for _, t := range p.Tests {
+		if !t.Read.IsZero() {
+			a.Tested = true
+			tests = append(tests, seedlife.Test{On: t.Read, Seeds: t.Seeds, Sprouted: t.Sprouted})
+		}
+	}
+	a.Expected = seedlife.Expected(seedlife.Kind{Fresh: float64(crop.Fresh) / 100, Years: float64(crop.Life)}, p.Made, on, tests...)
+	if !p.Made.IsZero() {
+		a.Years = max(0, on.Sub(p.Made).Hours()/24/365.25)
+		a.Old = on.After(a.SowBy)
+	}
+	return a
+}
+
+// weak is the expected share of seed that sprouts below which sowing is warned of, as it
+// takes twice the seed. Common practice, no source.
+const weak = 0.5
+
+// Warning says at sowing how old seed is and how much of it is likely to come, where that
+// is little; empty: nothing to warn of.
+func (a SeedAge) Warning(packet string, seeds int) string {
+	if !a.Old && a.Expected >= weak {
+		return ""
+	}
+	by := "by its crop's usual years"
+	if a.Tested {
+		by = "by its germination test and age"
+	}
+	s := fmt.Sprintf("packet %s: about %.0f %% of its seed is likely to sprout, %s, so of %d seeds %.0f", packet, 100*a.Expected, by, seeds,
+		math.Round(a.Expected*float64(seeds)))
+	if a.Years >= 1 {
+		s = fmt.Sprintf("packet %s is %.0f years old: about %.0f %% of its seed is likely to sprout, %s, so of %d seeds %.0f", packet, a.Years,
+			100*a.Expected, by, seeds, math.Round(a.Expected*float64(seeds)))
+	}
+	return s + "; sow more, or test it first"
+}
+
+// SeedsIn is how many seeds a weight is likely to be: as the packet's own count and weight
+// say, else as its line's crop does.
+func SeedsIn(ctx context.Context, b *book.Book, grams float64, line string, p *book.Packet) (int, error) {
+	if p != nil && p.Seeds != nil && p.Grams > 0 && *p.Seeds > 0 {
+		return max(1, int(math.Round(grams*float64(*p.Seeds)/p.Grams))), nil
+	}
+	crop, said, err := CropOf(ctx, b, line)
+	if err != nil {
+		return 0, err
+	}
+	if !said {
+		return 0, fmt.Errorf("how many seeds %g g are is not known, as line %s has no crop yet; say the seeds, or its crop first", grams, line)
+	}
+	return max(1, int(math.Round(grams*float64(crop.PerGram)))), nil
+}
