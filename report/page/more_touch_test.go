@@ -4,10 +4,6 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/base64"
-	"image"
-	"image/draw"
-	"image/png"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -64,32 +60,7 @@ func TestJoinByTouch(t *testing.T) {
 // Part 4: a picture of a tag opens the plant, one of a head's label the head.
 func TestScanByTouch(t *testing.T) {
 	on(t, func(t *testing.T, b *browserTab, bk *book.Book, c *client) {
-		dir := t.TempDir()
-		picture := func(name string, p tag.Payload) string {
-			rows, err := tag.Matrix(p.String())
-			if err != nil {
-				t.Fatal(err)
-			}
-			side := 8 * (len(rows) + 2*tag.Quiet)
-			im := image.NewGray(image.Rect(0, 0, side, side))
-			draw.Draw(im, im.Rect, image.White, image.Point{}, draw.Src)
-			for y, row := range rows {
-				for x, dark := range row {
-					if at := image.Pt(x+tag.Quiet, y+tag.Quiet).Mul(8); dark {
-						draw.Draw(im, image.Rectangle{at, at.Add(image.Pt(8, 8))}, image.Black, image.Point{}, draw.Src)
-					}
-				}
-			}
-			var out bytes.Buffer
-			if err := png.Encode(&out, im); err != nil {
-				t.Fatal(err)
-			}
-			name = filepath.Join(dir, name)
-			if err := os.WriteFile(name, out.Bytes(), 0o666); err != nil {
-				t.Fatal(err)
-			}
-			return name
-		}
+		picture := func(name string, p tag.Payload) string { return codePicture(t, name, p) }
 		b.open("/scan")
 		b.do(chromedp.SetUploadFiles(chromedp.CSS("main input[type=file]"), []string{picture("a.png", tag.Payload{Plant: "M-03", MM: 24})}))
 		b.until("opened", `location.pathname === "/plants/M-03"`)

@@ -59,14 +59,7 @@ func (q *request) onePhoto() (*onePhoto, error) {
 	if t := targets[r.Line]; t != nil {
 		d.Tolerance = t.Selection().Within
 	}
-	var outline strings.Builder
-	for _, loop := range m.Petal.Outline {
-		for i, pt := range loop {
-			fmt.Fprintf(&outline, "%c%.1f %.1f", "ML"[min(i, 1)], pt[0]+0.5, pt[1]+0.5)
-		}
-		outline.WriteByte('Z')
-	}
-	d.Outline = outline.String()
+	d.Outline = outlinePath(m)
 	if c := m.Card.Corners; c != nil {
 		d.Quad, d.Corners = points(c), points(c)
 	}
@@ -99,7 +92,7 @@ func (q *request) correct() error {
 	if err != nil {
 		return err
 	}
-	m, err := q.measure(q.b.PhotoFile(*p), c)
+	m, err := q.touched(p, c)
 	if err != nil {
 		return err
 	}

@@ -119,6 +119,8 @@ func (q *request) targets() (map[string]*book.Target, error) {
 	for _, l := range lines {
 		out[l.Name] = l.Target
 	}
+	line, _ := q.looksAt(lines, nil)
+	out[""] = out[line] // where the plant is not known yet
 	return out, nil
 }
 

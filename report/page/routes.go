@@ -63,6 +63,7 @@ func (s *Server) routes() http.Handler {
 	get("/photos/{id}", (*request).photo)
 	get("/photos/{id}/{size}", (*request).picture)
 	post("/photos/{id}/correct", (*request).correct)
+	post("/photos/{id}/outline", (*request).outline)
 	post("/photos/{id}/plant", (*request).assign)
 	post("/photos/{id}/remove", (*request).removePhoto)
 	get("/plants", (*request).plants)

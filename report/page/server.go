@@ -51,6 +51,7 @@ type Server struct {
 	cache   *cache
 	small   *pictures
 	seen    seen
+	inHand  workings
 	work    chan struct{} // as many photos are measured at a time as there are processors
 	drawing chan struct{} // and as many made into pictures, or looked at for a tag
 	handler http.Handler

@@ -78,7 +78,7 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 			t.Fatal(err)
 		}
 		before := readings[0].Measured
-		b.open(fmt.Sprintf("/photos/%d", photos[0].ID))
+		b.open(fmt.Sprintf("/photos/%d#tools", photos[0].ID))
 		drag := func(tool string, path ...[2]float64) {
 			t.Helper()
 			b.do(chromedp.Click(chromedp.CSS(`[data-tool="` + tool + `"]`)))
@@ -402,7 +402,7 @@ func TestKeyboard(t *testing.T) {
 			t.Errorf("%q is not reached by the Tab key", want)
 		}
 	}
-	b.open("/photos/3")
+	b.open("/photos/3#tools")
 	b.do(chromedp.Focus(chromedp.CSS(`[data-tool=card]`)), chromedp.KeyEvent("\r"))
 	before := eval[string](b, `document.getElementById("quad").getAttribute("points")`)
 	b.do(chromedp.Focus(chromedp.CSS(`[data-corner="0"]`)), chromedp.KeyEvent(kb.ArrowRight))
@@ -436,7 +436,8 @@ func TestWithoutScript(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.open(fmt.Sprintf("/photos/%d", photos[0].ID))
-	b.do(chromedp.Click(chromedp.CSS("#by-numbers summary")), chromedp.Click(chromedp.CSS(`input[type=image]`)))
+	b.do(chromedp.Click(chromedp.CSS("#by-numbers summary")), chromedp.ScrollIntoView(chromedp.CSS("footer")),
+		chromedp.Click(chromedp.CSS(`input[type=image]`)))
 	b.do(chromedp.WaitVisible(chromedp.CSS(".said")))
 	if r, err := bk.NewestReading(t.Context(), photos[0].SHA256); err != nil || r.Measured.Correction == nil ||
 		r.Measured.Correction.Bloom == nil {

@@ -1,17 +1,17 @@
 "use strict";
-// ---- One photo: card and petals corrected by touch.
+// ---- One photo: card and petals corrected by touch. Each touch shows its new outline at
+// once; "Measure so" keeps it.
 
 function beginPhoto() {
-  const stage = $("stage"), over = $("over");
+  const stage = $("stage"), over = $("over"), frame = $("frame"), lens = $("lens");
   if (!stage) return;
-  const form = $("correct"), tools = $("tools"), measure = $("measure"), unpaint = $("unpaint"), said = $("tool-said");
+  const form = $("correct"), tools = $("tools"), measure = $("measure"), unpaint = $("unpaint"), said = $("tool-said"), picture = stage.querySelector("img");
   const W = +stage.dataset.w, H = +stage.dataset.h;
   let kept = {};
   try { kept = JSON.parse($("correction").textContent || "{}") || {}; } catch { kept = {}; }
   let strokes = (kept.strokes || []).slice();
   let bloom = null, corners = cornersOf($("quad").getAttribute("points"));
   let tool = "", changed = { card: false, strokes: false };
-  tools.hidden = false;
 
   function cornersOf(text) {
     const c = (text || "").trim().split(/\s+/).map((p) => p.split(",").map(Number)).filter((p) => p.length === 2 && p.every(Number.isFinite));
@@ -27,29 +27,56 @@ function beginPhoto() {
     const b = over.getBoundingClientRect();
     return [clamp(((e.clientX - b.left) / b.width) * W, W), clamp(((e.clientY - b.top) / b.height) * H, H)];
   };
-  const brush = () => (+$("brush").value * Math.max(W, H)) / 200;
+  const brush = () => (+$("brush").value * Math.max(W, H)) / 200 / zoom;
   const round = (p) => p.map((v) => Math.round(v * 10) / 10);
+  const unsent = () => !!(bloom || changed.card || changed.strokes);
 
   function draw() {
     if (corners) for (const id of ["quad", "quad-casing"]) $(id).setAttribute("points", corners.map((p) => p.join(",")).join(" "));
     const handles = [];
     if (tool === "card" && corners) {
       corners.forEach((p, i) => {
-        const h = make("circle", { class: "handle", cx: p[0], cy: p[1], r: Math.max(W, H) / 45, tabindex: 0, role: "slider", "aria-label": `Corner ${i + 1} of the card`, "aria-valuenow": i + 1, "aria-valuetext": `${Math.round(p[0])}, ${Math.round(p[1])}` });
+        const h = make("circle", { class: "handle", cx: p[0], cy: p[1], r: Math.max(W, H) / 45 / zoom, tabindex: 0, role: "slider", "aria-label": `Corner ${i + 1} of the card`, "aria-valuenow": i + 1, "aria-valuetext": `${Math.round(p[0])}, ${Math.round(p[1])}` });
         h.dataset.corner = i;
         handles.push(h);
       });
     }
-    if (bloom) handles.push(make("circle", { class: "handle", cx: bloom[0], cy: bloom[1], r: Math.max(W, H) / 70 }));
+    if (bloom) handles.push(make("circle", { class: "handle", cx: bloom[0], cy: bloom[1], r: Math.max(W, H) / 70 / zoom }));
     $("handles").replaceChildren(...handles);
     $("strokes").replaceChildren(...(changed.strokes ? strokes : []).map((s) => {
       const pts = s.points.length > 1 ? s.points : [s.points[0], [s.points[0][0] + 0.1, s.points[0][1]]];
       return make("path", { class: `stroke ${s.in ? "in" : "out"}`, "stroke-width": 2 * s.radius, d: "M" + pts.map((p) => p.join(" ")).join("L") });
     }));
     unpaint.disabled = !strokes.length;
-    measure.disabled = !(bloom || changed.card || changed.strokes);
-    armed = !measure.disabled || !!tool;
+    measure.disabled = !unsent();
+    armed = unsent() || !!tool;
   }
+
+  // ---- What was pointed out so far, and its outline before it is kept.
+
+  const body = () => {
+    const b = new URLSearchParams({ token: form.elements.token.value });
+    if (changed.card) b.set("card", corners.map((p) => p.join(",")).join(" "));
+    if (bloom) b.set("bloom", bloom.join(","));
+    if (changed.strokes) b.set("strokes", JSON.stringify(strokes));
+    return b;
+  };
+  let asking = null;
+  async function look() {
+    if (asking) asking.abort();
+    const mine = asking = new AbortController();
+    try {
+      const r = await fetch(form.action.replace(/correct$/, "outline"), { method: "POST", body: body(), headers: { Accept: "application/json" }, signal: mine.signal, redirect: "error" });
+      const a = await r.json();
+      if (asking !== mine) return;
+      if (!r.ok) { said.textContent = a.error; return; }
+      for (const id of ["outline", "outline-casing"]) $(id).setAttribute("d", a.outline);
+      if (unsent()) said.textContent = `So it is ${a.name}${a.away ? `, ${a.away} from the target` : ""}. “Measure so” keeps it.`;
+      stage.dataset.looked = String(+(stage.dataset.looked || 0) + 1);
+    } catch { /* another touch has come, or there is no connection: "Measure so" says it */ }
+  }
+
+  // ---- The tools.
 
   const hints = {
     bloom: "Touch the middle of the bloom that is to be measured.",
@@ -57,49 +84,134 @@ function beginPhoto() {
     in: "Paint over petals that were left out.",
     out: "Paint over what is no petal.",
   };
-  for (const b of tools.querySelectorAll("[data-tool]")) {
-    b.addEventListener("click", () => {
-      tool = tool === b.dataset.tool ? "" : b.dataset.tool;
-      for (const o of tools.querySelectorAll("[data-tool]")) o.setAttribute("aria-pressed", String(o.dataset.tool === tool));
-      stage.classList.toggle("armed", !!tool);
-      if (tool === "card" && !corners) {
-        const m = Math.min(W, H) / 8;
-        corners = [[W / 2 - m, H / 2 - m], [W / 2 + m, H / 2 - m], [W / 2 + m, H / 2 + m], [W / 2 - m, H / 2 + m]].map(round);
-        changed.card = true;
-      }
-      said.textContent = hints[tool] || "";
-      draw();
-    });
+  function choose(name) {
+    tool = name;
+    for (const o of tools.querySelectorAll("[data-tool]")) o.setAttribute("aria-pressed", String(o.dataset.tool === tool));
+    stage.classList.toggle("armed", !!tool);
+    if (tool === "card" && !corners) {
+      const m = Math.min(W, H) / 8;
+      corners = [[W / 2 - m, H / 2 - m], [W / 2 + m, H / 2 - m], [W / 2 + m, H / 2 + m], [W / 2 - m, H / 2 + m]].map(round);
+      changed.card = true;
+    }
+    if (tool) said.textContent = hints[tool];
+    draw();
   }
-  let grip = -1, stroke = null;
+  for (const b of tools.querySelectorAll("[data-tool]")) b.addEventListener("click", () => choose(tool === b.dataset.tool ? "" : b.dataset.tool));
+
+  function show(on) {
+    if (!on && unsent() && !confirm("What you pointed out is not measured yet. Leave it?")) return;
+    if (!on && unsent()) { location.reload(); armed = false; bloom = null; changed = { card: false, strokes: false }; return; }
+    tools.hidden = !on;
+    $("acts").hidden = on;
+    setZoom(1);
+    choose(on ? "bloom" : "");
+    if (!on) return;
+    look(); // opens the photo on the server, so that the first touch is as fast as the next
+    frame.scrollIntoView({ block: "start" });
+  }
+  $("correct-now").addEventListener("click", (e) => { e.preventDefault(); show(true); });
+  $("leave").addEventListener("click", () => show(false));
+  unpaint.addEventListener("click", () => { strokes.pop(); changed.strokes = true; draw(); look(); });
+
+  // ---- Nearer: by the button, or with two fingers.
+
+  let zoom = 1;
+  function setZoom(z, x, y) { // x, y: a place of the frame that stays where it is
+    z = Math.min(6, Math.max(1, z));
+    x ??= frame.clientWidth / 2;
+    y ??= frame.clientHeight / 2;
+    const u = (frame.scrollLeft + x) / zoom, v = (frame.scrollTop + y) / zoom;
+    zoom = z;
+    stage.style.width = `${100 * z}%`;
+    frame.scrollTo(u * z - x, v * z - y);
+    $("zoom").textContent = `${Math.round(z * 10) / 10}×`;
+    draw();
+  }
+  $("zoom").addEventListener("click", () => {
+    const c = bloom || (corners && tool === "card" ? corners[0] : null);
+    setZoom(zoom >= 4 ? 1 : zoom >= 2 ? 4 : 2);
+    if (c && zoom > 1) frame.scrollTo((c[0] / W) * stage.clientWidth - frame.clientWidth / 2, (c[1] / H) * stage.clientHeight - frame.clientHeight / 2);
+  });
+
+  // The magnifier stands beside the finger, on the side where there is room.
+  function magnify(e) {
+    lens.hidden = !e;
+    if (!e) return;
+    const b = picture.getBoundingClientRect(), side = lens.offsetWidth, k = 3;
+    const x = e.clientX - b.left, y = e.clientY - b.top;
+    lens.style.backgroundImage = `url("${picture.currentSrc}")`;
+    lens.style.backgroundSize = `${b.width * k}px ${b.height * k}px`;
+    lens.style.backgroundPosition = `${side / 2 - x * k}px ${side / 2 - y * k}px`;
+    const left = e.clientX > innerWidth / 2 ? e.clientX - side - 40 : e.clientX + 40;
+    lens.style.left = `${Math.min(Math.max(left, 4), innerWidth - side - 4)}px`;
+    lens.style.top = `${Math.min(Math.max(e.clientY - side - 20, 4), innerHeight - side - 4)}px`;
+  }
+
+  const fingers = new Map();
+  let grip = -1, stroke = null, touching = false, spread = null;
+  const drop = () => { // a second finger has come: what the first began was no stroke
+    if (stroke) strokes.pop();
+    stroke = null; grip = -1; touching = false;
+    magnify(null);
+  };
   over.addEventListener("pointerdown", (e) => {
     if (!tool) return;
     e.preventDefault();
     over.setPointerCapture(e.pointerId);
+    fingers.set(e.pointerId, e);
+    if (fingers.size === 2) {
+      drop();
+      const [a, b] = [...fingers.values()];
+      spread = { far: Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY), zoom, x: (a.clientX + b.clientX) / 2, y: (a.clientY + b.clientY) / 2 };
+      return;
+    }
+    if (fingers.size > 2) return;
+    touching = true;
     const p = round(at(e));
-    if (tool === "bloom") { bloom = p; } else if (tool === "card") {
+    if (tool === "bloom") bloom = p;
+    else if (tool === "card") {
       let near = Infinity;
       corners.forEach((c, i) => { const d = Math.hypot(c[0] - p[0], c[1] - p[1]); if (d < near) { near = d; grip = i; } });
       corners[grip] = p;
       changed.card = true;
     } else {
-      stroke = { in: tool === "in", radius: Math.round(brush()), points: [p] };
+      stroke = { in: tool === "in", radius: Math.max(1, Math.round(brush())), points: [p] };
       strokes.push(stroke);
       changed.strokes = true;
     }
+    magnify(e);
     draw();
   });
   over.addEventListener("pointermove", (e) => {
-    if (grip < 0 && !stroke) return;
+    if (fingers.has(e.pointerId)) fingers.set(e.pointerId, e);
+    if (spread && fingers.size === 2) {
+      const [a, b] = [...fingers.values()], box = frame.getBoundingClientRect();
+      const x = (a.clientX + b.clientX) / 2, y = (a.clientY + b.clientY) / 2;
+      frame.scrollBy(spread.x - x, spread.y - y);
+      setZoom((spread.zoom * Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY)) / spread.far, x - box.left, y - box.top);
+      Object.assign(spread, { x, y });
+      return;
+    }
+    if (!touching) return;
     const p = round(at(e));
     if (grip >= 0) corners[grip] = p;
-    else {
+    else if (stroke) {
       const last = stroke.points[stroke.points.length - 1];
       if (stroke.points.length < 1500 && Math.hypot(p[0] - last[0], p[1] - last[1]) > stroke.radius / 4) stroke.points.push(p);
-    }
+    } else bloom = p;
+    magnify(e);
     draw();
   });
-  for (const end of ["pointerup", "pointercancel"]) over.addEventListener(end, () => { grip = -1; stroke = null; });
+  for (const end of ["pointerup", "pointercancel"]) {
+    over.addEventListener(end, (e) => {
+      fingers.delete(e.pointerId);
+      if (fingers.size < 2) spread = null;
+      const was = touching;
+      grip = -1; stroke = null; touching = false;
+      magnify(null);
+      if (was) look();
+    });
+  }
   over.addEventListener("keydown", (e) => {
     const i = e.target.dataset && e.target.dataset.corner;
     const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
@@ -111,19 +223,17 @@ function beginPhoto() {
     draw();
     $("handles").querySelector(`[data-corner="${i}"]`).focus();
   });
-  unpaint.addEventListener("click", () => { strokes.pop(); changed.strokes = true; draw(); });
 
   measure.addEventListener("click", async () => {
-    const body = new URLSearchParams({ token: form.elements.token.value });
-    if (changed.card) body.set("card", corners.map((p) => p.join(",")).join(" "));
-    if (bloom) body.set("bloom", bloom.join(","));
-    if (changed.strokes) body.set("strokes", JSON.stringify(strokes));
+    const sent = body();
+    if (asking) asking.abort();
+    asking = null;
     stage.classList.add("busy");
     own++;
     said.textContent = "Is measured…";
     measure.disabled = true;
     try {
-      const r = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } });
+      const r = await fetch(form.action, { method: "POST", body: sent, headers: { Accept: "application/json" } });
       const a = await r.json();
       if (!r.ok) throw new Error(a.error);
       $("result").innerHTML = a.html;
@@ -144,7 +254,13 @@ function beginPhoto() {
     own--;
     if (later) { heard(later); later = ""; }
   });
+  unsentOf = unsent;
   draw();
+  if (location.hash === "#tools") show(true);
 }
+
+let unsentOf = () => false;
+addEventListener("beforeunload", (e) => { if (unsentOf()) e.preventDefault(); });
+addEventListener("hashchange", () => { if (location.hash === "#tools" && $("tools") && $("tools").hidden) $("correct-now").click(); });
 
 begins.push(beginPhoto);
