@@ -153,16 +153,32 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	}
 	width := math.Sqrt(math.Log1p(o.ScaleCV * o.ScaleCV))
 	var near []weighed // the offspring of one case, each with its share
+	var away [innerPoints]float64
+	weights := weightsOf(out.N)
 	for j, z := range grid.outer {
 		e := space.Apply(shared, space.Vector{z[0], z[1], z[2]})
 		l := space.Scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
+		if o.genes == nil {                                           // the usual case, several times faster alone
+			m := space.Plus(space.Of(o.Mean), e)
+			for i, z := range grid.inner {
+				away[i] = cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(l, z))), t.Lab)
+			}
+			slices.Sort(away[:])
+			for i, d := range away {
+				out.Distance += d / (innerPoints * outerPoints)
+				out.Best += weights[i] * d / outerPoints
+				if d <= t.Within {
+					chances[j] += 1.0 / innerPoints
+				}
+			}
+			out.ChanceWithin += chances[j] / outerPoints
+			continue
+		}
 		near = o.sample(near[:0], j, e, l, t.Lab)
 		for _, d := range near {
 			out.Distance += d.share * d.away / outerPoints
 			if d.away <= t.Within {
 				chances[j] += d.share
-			}
-			if d.away <= t.Within && o.genes != nil {
 				out.NextWithin += d.next / outerPoints
 			}
 		}
@@ -181,15 +197,9 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 // offspring.
 type weighed struct{ away, share, next float64 }
 
-// sample appends the offspring of outer point j: of each kind those of the inner points.
+// sample appends the offspring of outer point j where there are strong genes: of each kind those of
+// the inner points.
 func (o *Offspring) sample(near []weighed, j int, shared space.Vector, own space.Matrix, target cie.Lab) []weighed {
-	if o.genes == nil {
-		m := space.Plus(space.Of(o.Mean), shared)
-		for _, z := range grid.inner {
-			near = append(near, weighed{away: cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target), share: 1.0 / innerPoints})
-		}
-		return near
-	}
 	// The parents' genotypes: each case in its share of the outer points.
 	_, u := math.Modf(0.5 + float64(j+1)*(math.Sqrt(5)-1)/2)
 	c := 0
@@ -211,6 +221,16 @@ func (o *Offspring) sample(near []weighed, j int, shared space.Vector, own space
 		}
 	}
 	return near
+}
+
+// weightsOf are what each of the inner points, the nearest first, counts in the mean of the nearest of n.
+func weightsOf(n int) (w [innerPoints]float64) {
+	was := 1.0
+	for i := range w {
+		now := math.Pow(1-float64(i+1)/innerPoints, float64(n))
+		w[i], was = was-now, now
+	}
+	return w
 }
 
 // nearestOf is the mean of the smallest of n draws, each as likely as its share; it sorts them.

@@ -137,7 +137,7 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 		top = 20
 	}
 	all = f.listed(all, chosen)
-	out.Pairs = f.fully(all[:min(top, len(all))])
+	out.Pairs = f.fully(all[:min(top, len(all))], out.Chosen...)
 	if !opt.Hold {
 		bySorts(out.Chosen)
 	}
@@ -266,10 +266,19 @@ func (f *pairing) rate() []Pair {
 	return all
 }
 
-// fully predicts pairs in full, several at once.
-func (f *pairing) fully(pairs []Pair) []Pair {
+// fully predicts pairs in full, several at once, but for those that were predicted before.
+func (f *pairing) fully(pairs []Pair, before ...Pair) []Pair {
+	known := map[[2]int]Pair{}
+	for _, p := range before {
+		known[p.places] = p
+	}
 	out := make([]Pair, len(pairs))
-	genetics.SideBySide(len(pairs), func(k int) { out[k] = f.full(pairs[k]) })
+	genetics.SideBySide(len(pairs), func(k int) {
+		var ok bool
+		if out[k], ok = known[pairs[k].places]; !ok {
+			out[k] = f.full(pairs[k])
+		}
+	})
 	return out
 }
 

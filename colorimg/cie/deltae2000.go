@@ -34,10 +34,10 @@ func DeltaE2000(x, y Lab) float64 { return Compare(x, y).Total }
 // Source: as [DeltaE2000]; the parts are the terms of eq. 22.
 func Compare(x, y Lab) Difference {
 	const deg = math.Pi / 180
-	cm := (math.Hypot(x.A, x.B) + math.Hypot(y.A, y.B)) / 2
+	cm := (length(x.A, x.B) + length(y.A, y.B)) / 2
 	g := 0.5 * (1 - math.Sqrt(chroma7(cm)))
 	a1, a2 := (1+g)*x.A, (1+g)*y.A
-	c1, c2 := math.Hypot(a1, x.B), math.Hypot(a2, y.B)
+	c1, c2 := length(a1, x.B), length(a2, y.B)
 	h1, h2 := hueDegrees(a1, x.B), hueDegrees(a2, y.B) // eq. 7
 
 	dl, dc := y.L-x.L, c2-c1
@@ -78,6 +78,14 @@ func Compare(x, y Lab) Difference {
 	d.Rotation = rt * d.Chroma * d.Hue
 	d.Total = math.Sqrt(max(0, d.Lightness*d.Lightness+d.Chroma*d.Chroma+d.Hue*d.Hue+d.Rotation))
 	return d
+}
+
+// length is √(a²+b²), by [math.Hypot], which is slow, only where the squares leave the range of numbers.
+func length(a, b float64) float64 {
+	if s := a*a + b*b; s > 1e-280 && s < 1e300 {
+		return math.Sqrt(s)
+	}
+	return math.Hypot(a, b)
 }
 
 // hueWeight is T of eq. 15, of the sine and cosine of the mean hue h:
