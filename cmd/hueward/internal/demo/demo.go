@@ -6,10 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
+	"time"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
@@ -86,25 +88,33 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 			err = errors.New("stopped; what the demo had made is removed")
 		}
 	}()
-	beds := inventGarden(o.seed, o.plants)
-	truths, err := a.drawPhotos(ctx, photos, beds)
+	g := &grower{ctx: ctx, r: rand.New(rand.NewPCG(o.seed, 20260701)), today: a.Now(), now: new(time.Time)}
+	if g.b, err = book.Create(ctx, bookDir, &book.Options{Now: func() time.Time { return *g.now }}); err != nil {
+		return err
+	}
+	defer g.b.Close()
+	if err := g.play(o.plants); err != nil {
+		return err
+	}
+	*g.now = a.Now()
+	truths, err := a.drawPhotos(ctx, photos, g.shots)
 	if err != nil {
 		return err
 	}
-	b, err := plantGarden(ctx, bookDir, beds, &book.Options{Now: a.Now})
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	off, refused, err := a.measureGarden(ctx, b, photos, truths)
+	off, refused, err := a.measureGarden(ctx, g, photos, truths)
 	if err != nil {
 		return err
 	}
 	var files []string
-	for i, bed := range beds {
-		r, err := garden.Rank(ctx, b, &garden.Options{Line: bed.line})
+	for i, line := range []string{apricot, cosmos} {
+		r, err := garden.Rank(ctx, g.b, &garden.Options{Line: line})
 		if err != nil {
 			return err
+		}
+		if i == 0 {
+			if err := g.due(r.Ranking.Plants[0].ID, r.Ranking.Plants[1].ID); err != nil {
+				return err
+			}
 		}
 		s := compose.Season(r, a.Now(), a.Version)
 		if i == 0 {
@@ -112,7 +122,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 			choose.TellRanking(a.Stdout, s)
 		}
 		name := filepath.Join(bookDir, choose.ReportName(s))
-		if _, err := choose.WriteReport(ctx, a.App, b, r, s, name); err != nil {
+		if _, err := choose.WriteReport(ctx, a.App, g.b, r, s, name); err != nil {
 			return err
 		}
 		files = append(files, name)
@@ -128,7 +138,8 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 		words.Count(len(off)+refused, "photo"), len(off), refused, words.Fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2),
 		words.Fixed(by[(len(by)*9+9)/10-1], 2), words.Fixed(worst.by, 2), worst.photo)
 	fmt.Fprintf(a.Stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
-	fmt.Fprintf(a.Stdout, "\nTry, for example: hueward pairs %q --book %s\n", beds[0].line, bookDir)
+	fmt.Fprintf(a.Stdout, "\nOpen its page:  hueward serve --book %[1]s\nDue today:      hueward today --book %[1]s\nNext crosses:   hueward pairs %[2]q "+
+		"--book %[1]s\n", bookDir, apricot)
 	return nil
 }
 
@@ -149,16 +160,12 @@ func newFolder(dir string) (made bool, err error) {
 	return false, nil
 }
 
-// drawPhotos draws all photos of the garden into dir and returns what a
-// perfect measurement of each would find, by file name.
-func (a *app) drawPhotos(ctx context.Context, dir string, beds []bed) (map[string]cie.Lab, error) {
-	if err := os.Mkdir(dir, 0o777); err != nil {
-		return nil, err
-	}
-	var shots []shot
-	for _, bed := range beds {
-		for _, p := range bed.plants {
-			shots = append(shots, p.shots...)
+// drawPhotos draws the photos into dir, a folder a season, and returns what a perfect
+// measurement of each would find, by file name.
+func (a *app) drawPhotos(ctx context.Context, dir string, shots []shot) (map[string]cie.Lab, error) {
+	for _, s := range shots {
+		if err := os.MkdirAll(filepath.Join(dir, s.season), 0o777); err != nil {
+			return nil, err
 		}
 	}
 	bar := a.Progress(len(shots), "drawing  ", &terminal.Output{})
@@ -174,7 +181,7 @@ func (a *app) drawPhotos(ctx context.Context, dir string, beds []bed) (map[strin
 			im, truth := render.Draw(s.scene)
 			found[i] = truth.Petal
 			bar.Step()
-			return cli.WriteFile(filepath.Join(dir, s.name), cli.Photo, func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
+			return cli.WriteFile(filepath.Join(dir, s.season, s.name), cli.Photo, func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
 		})
 	}
 	if err := g.Wait(); err != nil {
@@ -187,44 +194,27 @@ func (a *app) drawPhotos(ctx context.Context, dir string, beds []bed) (map[strin
 	return truths, nil
 }
 
-// plantGarden starts the demo's book: lines with targets, and the plants.
-func plantGarden(ctx context.Context, dir string, beds []bed, opt *book.Options) (*book.Book, error) {
-	b, err := book.Create(ctx, dir, opt)
-	if err != nil {
-		return nil, err
-	}
-	for _, bed := range beds {
-		if err = b.SetTarget(ctx, bed.line, bed.target); err != nil {
-			break
-		}
-		for _, p := range bed.plants {
-			if err = b.AddPlant(ctx, book.Plant{ID: p.id, Line: bed.line, Season: demoSeason}); err != nil {
-				break
-			}
-		}
-	}
-	if err != nil {
-		b.Close()
-		return nil, err
-	}
-	return b, nil
-}
-
 // miss is how far a reading is from the truth, Delta E 2000.
 type miss struct {
 	photo string
 	by    float64
 }
 
-// measureGarden measures the photos into the book as the measure command does.
-// It returns how far each reading is from the truth, and how many were refused.
-func (a *app) measureGarden(ctx context.Context, b *book.Book, dir string, truths map[string]cie.Lab) (off []miss, refused int, err error) {
-	refused, err = measure.Folder(ctx, a.App, b, dir, demoSeason, func(r *colorimg.Reading) {
-		name := filepath.Base(r.File)
-		off = append(off, miss{name, cie.DeltaE2000(r.Lab.Lab(), truths[name])})
-	})
-	if err == nil && len(off) == 0 {
-		err = errors.New("no photo could be measured")
+// measureGarden measures the photos into the book as the measure command does, season by
+// season. It returns how far each reading is from the truth, and how many were refused.
+func (a *app) measureGarden(ctx context.Context, g *grower, dir string, truths map[string]cie.Lab) (off []miss, refused int, err error) {
+	for ago := 2; ago >= 0; ago-- {
+		n, err := measure.Folder(ctx, a.App, g.b, filepath.Join(dir, g.season(ago)), g.season(ago), func(r *colorimg.Reading) {
+			name := filepath.Base(r.File)
+			off = append(off, miss{name, cie.DeltaE2000(r.Lab.Lab(), truths[name])})
+		})
+		if err != nil {
+			return nil, 0, err
+		}
+		refused += n
 	}
-	return off, refused, err
+	if len(off) == 0 {
+		return nil, 0, errors.New("no photo could be measured")
+	}
+	return off, refused, nil
 }
