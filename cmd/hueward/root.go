@@ -34,13 +34,15 @@ HUEWARD_MEMORY says otherwise, such as 800MiB.` + cli.ExitStatuses("some inputs 
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.NoArgs,
-		RunE:          a.Do(func(cmd *cobra.Command, _ []string) error { return cmd.Help() }),
+		RunE:          a.Do(func(cmd *cobra.Command, _ []string) error { return a.start(cmd) }),
 	}
 	root.PersistentFlags().StringVar(&a.BookDir, "book", "", "the book's `DIR` (default: $HUEWARD_BOOK, else found from the working "+
 		"directory up)")
+	cobra.MousetrapHelpText = "" // start says what to do
 	root.CompletionOptions.DisableDefaultCmd = true
 	for _, commands := range []func(*cli.App) []*cobra.Command{
-		demo.Commands, store.Commands, measure.Commands, record.Commands, choose.Commands, labels.Commands,
+		func(run *cli.App) []*cobra.Command { return demo.Commands(run, a.serveDemo) },
+		store.Commands, measure.Commands, record.Commands, choose.Commands, labels.Commands,
 	} {
 		root.AddCommand(commands(run)...)
 	}

@@ -22,6 +22,7 @@ type serveOptions struct {
 	lan     bool
 	address string
 	port    int
+	open    bool // the page in the machine's browser, too
 }
 
 // usualPort is where the page is served unless another is asked for: unassigned by
@@ -53,6 +54,19 @@ begun comes to its end.` + cli.ExitStatuses(""),
 	cmd.Flags().StringVar(&o.address, "address", "", "with --lan: answer at this one of this machine's addresses alone (and on this machine)")
 	cmd.Flags().IntVar(&o.port, "port", usualPort, "the `PORT`; 0: any that is free")
 	return cmd
+}
+
+// serveDemo serves the demo's book, at the usual port where that is free.
+func (a *app) serveDemo(ctx context.Context, dir string) error {
+	a.BookDir = dir
+	o := &serveOptions{port: usualPort}
+	ln, err := new(net.ListenConfig).Listen(ctx, "tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(usualPort)))
+	if err != nil {
+		o.port = 0
+	} else {
+		ln.Close()
+	}
+	return a.serve(ctx, o)
 }
 
 func (a *app) serve(ctx context.Context, o *serveOptions) error {
@@ -111,6 +125,9 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 			a.Stdout.QR(link)
 			fmt.Fprintf(a.Stdout, "\n%s\n", link)
 		}
+	}
+	if o.open {
+		browse(ctx, fmt.Sprintf("http://127.0.0.1:%d/", port))
 	}
 	s := page.New(b, opt)
 	fmt.Fprintln(a.Stdout, "\nCtrl-C stops.")

@@ -30,14 +30,19 @@ import (
 	"hueward/selection/garden"
 )
 
+// bookFolder is the book's folder in the demo's.
+const bookFolder = "book"
+
 type demoOptions struct {
 	seed   uint64
 	plants int
+	serve  bool
 }
 
 func (o *demoOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "another `NUMBER` makes up another garden")
-	cmd.Flags().IntVar(&o.plants, "plants", 24, "how `MANY` marigolds, 3 to 99; fewer take less time")
+	cmd.Flags().IntVar(&o.plants, "plants", 24, "how `MANY` marigolds in the newest season,\n3 to 99; fewer take less time")
+	cmd.Flags().BoolVar(&o.serve, "serve", false, "then serve its book as a page, until Ctrl-C")
 }
 
 func (a *app) demoCommand() *cobra.Command {
@@ -45,21 +50,26 @@ func (a *app) demoCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo [DIR]",
 		Short: "Show the whole job on a made-up garden",
-		Long: `Make up a garden of pot marigolds, draw photos of it, measure them into a new
-book, rank the plants and write the report: a worked example to look at and to try
-commands on. The plants' true colours are known, so it can say how near the
-readings come.
+		Long: `Make up three seasons of a garden: pot marigolds, from two bought lots on their way
+to a buff apricot, with crosses, heads, packets and sowings, and a cosmos that is held
+true. Draw their photos, measure them into a new book, rank the plants and write the
+reports: a worked example to look at and to try commands on. The plants' true colours
+are known, so it can say how near the readings come.
 
 Everything goes into DIR, hueward-demo when not given, which must not exist yet or
 be empty.` + cli.ExitStatuses(""),
-		Example: `  hueward demo garden`,
-		Args:    cobra.MaximumNArgs(1),
+		Example: `  hueward demo garden
+  hueward demo other-garden --plants 6 --seed 2`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			dir := "hueward-demo"
 			if len(args) > 0 {
 				dir = args[0]
 			}
-			return a.demo(cmd.Context(), dir, o)
+			if err := a.demo(cmd.Context(), dir, o); err != nil || !o.serve {
+				return err
+			}
+			return a.serve(cmd.Context(), filepath.Join(dir, bookFolder))
 		}),
 	}
 	o.AddFlags(cmd)
@@ -74,7 +84,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 	if err != nil {
 		return err
 	}
-	photos, bookDir := filepath.Join(dir, "photos-to-measure"), filepath.Join(dir, "book")
+	photos, bookDir := filepath.Join(dir, "photos-to-measure"), filepath.Join(dir, bookFolder)
 	defer func() {
 		if err == nil {
 			return
