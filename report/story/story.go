@@ -107,7 +107,7 @@ func (s *Plant) scores(ctx context.Context, b *book.Book) error {
 	}
 	for _, x := range list {
 		if t := byName[x.Trait]; t != nil {
-			s.Scores = append(s.Scores, Score{x.Trait, t.Word(x.Value), words.Day(x.On)})
+			s.Scores = append(s.Scores, Score{t.Title(), t.Word(x.Value), words.Day(x.On)})
 		}
 	}
 	return nil

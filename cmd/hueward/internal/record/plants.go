@@ -49,7 +49,7 @@ A plant is also added when its first photo is measured into the book.` + cli.Exi
 	}
 	cmd.Flags().AddFlagSet(list.Flags())
 	terminal.Exclusive(cmd, "json", "csv")
-	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
+	cmd.AddCommand(a.plantsAddCommand(), list, a.plantsShowCommand(), a.plantsNoteCommand(), a.plantsKeepCommand(), a.plantsDropCommand(),
 		a.plantsParentsCommand(), a.plantsFoundersCommand(), a.plantsRenameCommand(), a.plantsMergeCommand(), a.plantsMoveCommand(),
 		a.plantsCloneCommand(), a.plantsPlaceCommand(), a.plantsRemoveCommand())
 	return cmd

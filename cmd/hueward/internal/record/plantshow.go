@@ -1,0 +1,186 @@
+package record
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/compose"
+	"hueward/report/story"
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/garden"
+)
+
+func (a *app) plantsShowCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "show ID",
+		Short: "Show all that the book has of one plant",
+		Long: `Show all that the book has of one plant: where it stands, its ancestors, readings,
+scores, crosses, heads, packets and note.` + cli.ExitStatuses(""),
+		Example: `  hueward plants show M-07`,
+		Args:    cobra.ExactArgs(1),
+		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.plantsShow(ctx, b, args[0]) }),
+	}
+}
+
+func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
+	ids, err := b.Which(ctx, []string{name})
+	if err != nil {
+		return err
+	}
+	if len(ids) != 1 {
+		return cli.Usagef("show one plant at a time; %s are %d", name, len(ids))
+	}
+	s, err := story.Of(ctx, b, ids[0])
+	if err != nil {
+		return err
+	}
+	out := a.Stdout
+	about := []string{s.Line, "season " + s.Season}
+	for _, w := range []string{s.Generation, s.ParentWords()} {
+		if w != "" {
+			about = append(about, w)
+		}
+	}
+	fmt.Fprintf(out, "%s  %s\n", out.Strong(s.ID), s.Status)
+	out.Say("", strings.Join(about, ", "))
+	if s.Name != "" {
+		fmt.Fprintf(out, "%s%s, %s\n", pad(out.Swatch(s.Hex, 6)), s.Name, s.Hex)
+	}
+	a.standing(ctx, b, s)
+	if len(s.Pedigree.Parents) > 0 {
+		a.part("Ancestors")
+		a.ancestors(s.Pedigree.Parents, "  ")
+	}
+	if len(s.Offspring) > 0 {
+		var names []string
+		for _, o := range s.Offspring {
+			names = append(names, o.ID)
+		}
+		a.part("Offspring")
+		out.Say("  ", "  "+strings.Join(names, ", "))
+	}
+	a.showReadings(s)
+	a.showSeason(s)
+	if s.Note != "" {
+		a.part("Note")
+		out.Say("  ", "  "+strings.ReplaceAll(terminal.Printable(s.Note), "\n", " "))
+	}
+	return nil
+}
+
+// pad is a swatch with a space behind it, or nothing.
+func pad(swatch string) string {
+	if swatch == "" {
+		return ""
+	}
+	return swatch + " "
+}
+
+func (a *app) part(title string) { fmt.Fprintf(a.Stdout, "\n%s\n", a.Stdout.Strong(title)) }
+
+// standing says where the plant has its place in its season, if that can be ranked.
+func (a *app) standing(ctx context.Context, b *book.Book, s *story.Plant) {
+	r, err := garden.Rank(ctx, b, &garden.Options{Line: s.Line, Season: s.Season})
+	if err != nil {
+		return
+	}
+	season := compose.Season(r, a.Now(), "")
+	for _, p := range season.Plants {
+		if p.ID != s.ID {
+			continue
+		}
+		text := fmt.Sprintf("Rank %d of %d: %s from the target, %s.", p.Rank, len(season.Plants), words.Fixed(p.DeltaE, 1), p.Direction)
+		if p.Bred != nil {
+			text += fmt.Sprintf(" It passes on %s.", words.Fixed(p.Bred.DeltaE, 1))
+		}
+		a.Stdout.Say("", text)
+		if p.Why != "" {
+			a.Stdout.Say("", p.Why)
+		}
+	}
+}
+
+func (a *app) ancestors(list []*story.Ancestor, indent string) {
+	for _, p := range list {
+		text := p.ID
+		if text == "" {
+			text = "not known"
+		}
+		text += ", " + p.As
+		for _, w := range []string{p.Group, p.Name} {
+			if w != "" {
+				text += ", " + w
+			}
+		}
+		if p.More {
+			text += ", with parents of its own"
+		}
+		fmt.Fprintf(a.Stdout, "%s%s%s\n", indent, pad(a.Stdout.Swatch(p.Hex, 2)), text)
+		a.ancestors(p.Parents, indent+"  ")
+	}
+}
+
+func (a *app) showReadings(s *story.Plant) {
+	a.part("Readings")
+	if len(s.Readings) == 0 {
+		fmt.Fprintln(a.Stdout, "  none yet")
+	}
+	for _, r := range s.Readings {
+		day, of := words.Day(r.MeasuredAt), r.Source
+		if r.Photo != nil {
+			day, of = words.Day(r.Photo.TakenAt), r.Photo.Name
+		}
+		text := string(r.Measured.Status)
+		if r.HasLab {
+			text = fmt.Sprintf("%s, %s, %s", words.Fixed(r.Lab.L, 1), words.Fixed(r.Lab.A, 1), words.Fixed(r.Lab.B, 1))
+		}
+		if r.HasAim {
+			text += fmt.Sprintf("  %s %s", words.Fixed(r.DeltaE, 1), r.Direction)
+		}
+		a.Stdout.Say("    ", fmt.Sprintf("  %s  %s  (%s)", day, text, of))
+	}
+}
+
+func (a *app) showSeason(s *story.Plant) {
+	if len(s.Scores) > 0 {
+		a.part("Scores")
+		for _, x := range s.Scores {
+			fmt.Fprintf(a.Stdout, "  %s: %s  (%s)\n", x.Trait, x.Word, x.Day)
+		}
+	}
+	if len(s.Crosses) > 0 {
+		a.part("Crosses")
+		for _, c := range s.Crosses {
+			a.Stdout.Say("    ", fmt.Sprintf("  %s  %s, %s, %s", c.Name, c.Words(), words.Day(c.MadeOn), words.Count(c.Heads, "head")))
+		}
+	}
+	if len(s.Heads) > 0 {
+		a.part("Heads")
+		for _, h := range s.Heads {
+			text := fmt.Sprintf("  %s  %s", h.Name, compose.HeadWords(h))
+			if h.Cross != "" {
+				text += ", for " + h.Cross
+			}
+			a.Stdout.Say("    ", text)
+		}
+	}
+	if len(s.Packets) > 0 {
+		a.part("Packets")
+		for _, p := range s.Packets {
+			text := fmt.Sprintf("  %s  of %s", p.Name, p.Cross)
+			if p.Seeds != nil {
+				text += ", " + words.Count(*p.Seeds, "seed")
+			}
+			if p.Sown > 0 {
+				text += fmt.Sprintf(", %d sown", p.Sown)
+			}
+			a.Stdout.Say("    ", text)
+		}
+	}
+}
