@@ -7,6 +7,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // heldLine is a line on target with an off-type, far, a plant that may be either, and one that two photos put
@@ -131,5 +132,52 @@ func TestPlanHeld(t *testing.T) {
 	few, many := p.Courses[0].Inbreeding[5], p.Courses[1].Inbreeding[5]
 	if !(many < 0.07 && few > 2*many) {
 		t.Errorf("inbred by season 6: %.3f of 5 parents, %.3f of 25; want under 0.07 of the latter, and much more of the former", few, many)
+	}
+}
+
+// A cross that is not worth a bed is not proposed, though more were asked for; and one that needs a plant which the ranking would
+// drop is proposed only where it is nearer.
+func TestPairsNoFiller(t *testing.T) {
+	t.Parallel()
+	var plants []genetics.Parents
+	var records []Record
+	var ids []string
+	for i, dl := range []float64{0, 0.5, 1, 16, 18, 20, -22} {
+		id := fmt.Sprintf("M-%d", i+1)
+		plants = append(plants, genetics.Parents{ID: id})
+		records = append(records, Record{Plant: id, Season: "2026", Lab: cie.Lab{L: buff.Lab.L + dl, A: buff.Lab.A, B: buff.Lab.B}})
+		ids = append(ids, id)
+	}
+	v, err := Predict(plants, records, &ValueOptions{Components: &genetics.Components{
+		Additive: flat(space.Diag(space.Even(20))), Residual: flat(space.Diag(space.Even(1)))}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := Pairs(v, buff, &PairOptions{Candidates: ids, NoSelfs: true, MostInbreeding: 1, Spare: map[string]bool{"M-5": true, "M-7": true}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	best := r.Chosen[0].Sorts
+	for i, p := range r.Chosen {
+		if p.Sorts > best+max(1, best/10)+0.2 { // how far it is worked out more finely than chosen by
+			t.Errorf("%s is expected %.1f away, the best cross %.1f", p.Words(), p.Sorts, best)
+		}
+		if i > 0 && p.Sorts < r.Chosen[i-1].Sorts {
+			t.Errorf("%s, %.2f away, stands after %.2f", p.Words(), p.Sorts, r.Chosen[i-1].Sorts)
+		}
+	}
+	if len(r.Chosen) >= 6 || r.Few == "" {
+		t.Errorf("%d crosses are proposed, and it is said %q; want fewer than the 6 asked for, and why", len(r.Chosen), r.Few)
+	}
+	chosen := map[string]bool{}
+	for _, p := range r.Chosen {
+		chosen[p.SeedParent], chosen[p.PollenParent] = true, true
+	}
+	for _, p := range r.Pairs {
+		for _, id := range []string{p.SeedParent, p.PollenParent} {
+			if (id == "M-5" || id == "M-7") && !chosen[id] {
+				t.Errorf("%s is listed, though %s is dropped and no cross needs it", p.Words(), id)
+			}
+		}
 	}
 }
