@@ -113,7 +113,7 @@ func (b *Book) assignPhoto(tx *sql.Tx, line string, a Assignee) (changed int, er
 	if err != nil {
 		return 0, err
 	}
-	row, name, err := find(context.Background(), tx, "plant", a.Plant)
+	row, name, err := record.Find(context.Background(), tx, "plant", a.Plant)
 	switch {
 	case err == nil && line != "":
 		var of string
@@ -124,7 +124,7 @@ func (b *Book) assignPhoto(tx *sql.Tx, line string, a Assignee) (changed int, er
 			return 0, fmt.Errorf("plant %q belongs to line %q, not %q", name, of, line)
 		}
 	case errors.Is(err, ErrNotFound) && line != "":
-		id, err := freeID(tx, a.Plant)
+		id, err := record.FreeID(tx, a.Plant)
 		if err != nil {
 			return 0, err
 		}

@@ -27,8 +27,8 @@ var (
 	ErrBusy      = sqlite.ErrBusy                        // another program wrote to it for too long
 	ErrExists    = errors.New("already a breeding book") // Create on a book
 	ErrNotEmpty  = errors.New("the folder is not empty") // Create on a folder with other things in it
-	ErrNotFound  = errors.New("not in the book")         // no such line, season, plant or photo
-	ErrDuplicate = errors.New("already in the book")     // AddPlant, AddLine
+	ErrNotFound  = record.ErrNotFound                    // no such line, season, plant or photo
+	ErrDuplicate = record.ErrDuplicate                   // AddPlant, AddLine
 	ErrChanged   = errors.New("the photo changed while it was measured")
 )
 

@@ -56,7 +56,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 		if err != nil {
 			return "", err
 		}
-		return "colours of camera " + m.Camera + " learnt", noteAdded(tx, "camera_model", id)
+		return "colours of camera " + m.Camera + " learnt", record.NoteAdded(tx, "camera_model", id)
 	})
 	return replaced && err == nil, err
 }
@@ -97,13 +97,13 @@ func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 
 // removeModel takes out a camera's model, and notes what it was.
 func removeModel(tx *sql.Tx, camera string) (removed bool, err error) {
-	ids, err := numbers(tx, "SELECT id FROM camera_model WHERE key = ?", naming.Key(camera))
+	ids, err := record.Numbers(tx, "SELECT id FROM camera_model WHERE key = ?", naming.Key(camera))
 	if err != nil || len(ids) == 0 {
 		return false, err
 	}
-	columns := tableColumns{}
-	if err := columns.check(tx, "camera_model", "id"); err != nil {
+	columns := record.Columns{}
+	if err := columns.Check(tx, "camera_model", "id"); err != nil {
 		return false, err
 	}
-	return true, removeRun(tx, columns, "camera_model", ids[0], ids[0])
+	return true, record.RemoveRun(tx, columns, "camera_model", ids[0], ids[0])
 }

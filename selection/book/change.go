@@ -3,12 +3,8 @@ package book
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"maps"
-	"slices"
-	"strings"
 	"time"
 
 	"hueward/selection/book/record"
@@ -120,13 +116,6 @@ func (b *Book) commandChange(tx *sql.Tx, undoes int64) (id int64, err error) {
 	return newest, err
 }
 
-// noteAdded notes rows of tables that note none of themselves as added.
-func noteAdded(tx *sql.Tx, table string, row int64) error {
-	_, err := tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id "+
-		"IS NOT NULL", table, row)
-	return err
-}
-
 // Redo brings back what the newest undoing took back, and returns the change. It is
 // ErrNothingToRedo where there is none, or something was entered since.
 func (b *Book) Redo(ctx context.Context) (*Change, error) {
@@ -144,10 +133,10 @@ func (b *Book) Redo(ctx context.Context) (*Change, error) {
 			return err
 		}
 		c.At = record.Time(at)
-		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) { return "redone: " + c.What, restore(tx, undoing) }); err != nil {
+		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) { return "redone: " + c.What, record.Restore(tx, undoing) }); err != nil {
 			return err
 		}
-		if err := nothingBroken(tx, "redo", c.What); err != nil {
+		if err := record.NothingBroken(tx, "redo", c.What); err != nil {
 			return err
 		}
 		// The undoing is taken back, and so is not redone again; nor is the redoing.
@@ -161,18 +150,6 @@ func (b *Book) Redo(ctx context.Context) (*Change, error) {
 		return nil, err
 	}
 	return &c, nil
-}
-
-// nothingBroken fails where rows name others that are not there any more.
-func nothingBroken(tx *sql.Tx, verb, what string) error {
-	var broken int
-	if err := tx.QueryRow("SELECT count(*) FROM pragma_foreign_key_check").Scan(&broken); err != nil {
-		return err
-	}
-	if broken > 0 {
-		return fmt.Errorf("cannot %s %q: something entered since rests on it; correct it instead", verb, what)
-	}
-	return nil
 }
 
 // History returns the newest changes first, at most limit; 0: all.
@@ -248,11 +225,11 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 		if only != 0 && c.ID != only {
 			return fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)
 		}
-		if _, err := b.note(tx, c.ID, func(tx *sql.Tx) (string, error) { return "undone: " + c.What, restore(tx, c.ID) }); err != nil {
+		if _, err := b.note(tx, c.ID, func(tx *sql.Tx) (string, error) { return "undone: " + c.What, record.Restore(tx, c.ID) }); err != nil {
 			return err
 		}
 		// Rows that others lean on are found here, not while they are put back.
-		if err := nothingBroken(tx, "undo", c.What); err != nil {
+		if err := record.NothingBroken(tx, "undo", c.What); err != nil {
 			return err
 		}
 		_, err = tx.Exec("UPDATE change SET undone = 1 WHERE id = ?", c.ID)
@@ -263,166 +240,4 @@ func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
 	}
 	c.Undone = true
 	return c, nil
-}
-
-// restore puts the rows of a change back as they were, the last changed first.
-func restore(tx *sql.Tx, change int64) error {
-	if _, err := tx.Exec("PRAGMA defer_foreign_keys = 1"); err != nil {
-		return err
-	}
-	type old struct {
-		table  string
-		row    int64
-		before sql.NullString
-		last   sql.NullInt64
-	}
-	rows, err := tx.Query("SELECT tbl, row, before, last FROM changed_row WHERE change_id = ? ORDER BY id DESC", change)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	var all []old
-	for rows.Next() {
-		var o old
-		if err := rows.Scan(&o.table, &o.row, &o.before, &o.last); err != nil {
-			return err
-		}
-		all = append(all, o)
-	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	columns := tableColumns{}
-	for _, o := range all {
-		if err := columns.check(tx, o.table, "id"); err != nil {
-			return err
-		}
-		if o.last.Valid {
-			if err := removeRun(tx, columns, o.table, o.row, o.last.Int64); err != nil {
-				return err
-			}
-			continue
-		}
-		if !o.before.Valid {
-			if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", o.table), o.row); err != nil {
-				return err
-			}
-			continue
-		}
-		if err := putBack(tx, columns, o.table, o.row, o.before.String); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// removeRun removes the rows that were added, and notes what they were, as the tables of
-// photos and readings do not by themselves.
-func removeRun(tx *sql.Tx, columns tableColumns, table string, first, last int64) error {
-	var undoing int64
-	if err := tx.QueryRow("SELECT change_id FROM change_now").Scan(&undoing); err != nil {
-		return err
-	}
-	var object []string
-	for _, c := range slices.Sorted(maps.Keys(columns[table])) {
-		// As text a number keeps all of its digits.
-		object = append(object, fmt.Sprintf("'%s', CASE typeof(%q) WHEN 'real' THEN format('%%!.17g', %q) ELSE %q END", c, c, c, c))
-	}
-	for _, q := range []struct {
-		text string
-		args []any
-	}{
-		{"UPDATE change_now SET change_id = NULL", nil},
-		{fmt.Sprintf("INSERT INTO changed_row (change_id, tbl, row, before) SELECT ?, ?, id, json_object(%s) FROM %q WHERE id BETWEEN ? AND ?",
-			strings.Join(object, ", "), table), []any{undoing, table, first, last}},
-		{fmt.Sprintf("DELETE FROM %q WHERE id BETWEEN ? AND ?", table), []any{first, last}},
-		{"UPDATE change_now SET change_id = ?", []any{undoing}},
-	} {
-		if _, err := tx.Exec(q.text, q.args...); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// putBack writes a row's columns as they were, whether it is still there or not.
-func putBack(tx *sql.Tx, columns tableColumns, table string, row int64, before string) error {
-	var v map[string]any
-	d := json.NewDecoder(strings.NewReader(before))
-	d.UseNumber()
-	if err := d.Decode(&v); err != nil {
-		return fmt.Errorf("%w: the history of %s %d cannot be read (%w)", ErrDamaged, table, row, err)
-	}
-	var names, marks, sets []string
-	var args []any
-	for _, name := range slices.Sorted(maps.Keys(v)) {
-		switch v[name].(type) {
-		case nil, string, bool, json.Number:
-		default:
-			return fmt.Errorf("%w: the history's %s %d has no plain value", ErrDamaged, table, row)
-		}
-		if err := columns.check(tx, table, name); err != nil {
-			return err
-		}
-		names, marks = append(names, fmt.Sprintf("%q", name)), append(marks, "?")
-		sets = append(sets, fmt.Sprintf("%q = ?", name))
-		x := v[name]
-		if n, ok := x.(json.Number); ok {
-			x = number(n)
-		}
-		args = append(args, x)
-	}
-	res, err := tx.Exec(fmt.Sprintf("UPDATE %q SET %s WHERE id = ?", table, strings.Join(sets, ", ")), append(slices.Clone(args), row)...)
-	if err != nil {
-		return err
-	}
-	if n, err := res.RowsAffected(); err != nil || n > 0 {
-		return err
-	}
-	if _, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")),
-		args...); err != nil {
-		return err
-	}
-	if table == "photo" || table == "reading" || table == "camera_model" { // which note no row by themselves
-		return noteAdded(tx, table, row)
-	}
-	return nil
-}
-
-// tableColumns are the columns of the tables that the history may name.
-type tableColumns map[string]map[string]bool
-
-// check fails where the history names a table or column that is not the book's.
-func (c tableColumns) check(tx *sql.Tx, table, column string) error {
-	if c[table] == nil {
-		c[table] = map[string]bool{}
-		rows, err := tx.Query("SELECT name FROM pragma_table_info(?)", table)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var name string
-			if err := rows.Scan(&name); err != nil {
-				return err
-			}
-			c[table][name] = true
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-	}
-	if !c[table][column] || strings.HasPrefix(table, "change") || strings.HasPrefix(table, "sqlite") {
-		return fmt.Errorf("%w: the history names %q of %q", ErrDamaged, column, table)
-	}
-	return nil
-}
-
-// number is n as SQLite keeps it: whole or real.
-func number(n json.Number) any {
-	if i, err := n.Int64(); err == nil {
-		return i
-	}
-	f, _ := n.Float64()
-	return f
 }

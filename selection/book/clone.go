@@ -24,7 +24,7 @@ func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n i
 		return nil, "", fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
 	}
 	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, _, err := find(context.Background(), tx, "plant", of)
+		row, _, err := record.Find(context.Background(), tx, "plant", of)
 		if err != nil {
 			return "", err
 		}
@@ -33,15 +33,15 @@ func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n i
 			Scan(&genes, &root); err != nil {
 			return "", err
 		}
-		seasonID, err := ensureSeason(tx, season)
+		seasonID, err := record.EnsureSeason(tx, season)
 		if err != nil {
 			return "", err
 		}
 		if len(ids) == 0 {
-			if names, err = nextNames(tx, "", "plant", season, n); err != nil {
+			if names, err = record.NextNames(tx, "", "plant", season, n); err != nil {
 				return "", err
 			}
-		} else if names, err = freeIDs(tx, ids); err != nil {
+		} else if names, err = record.FreeIDs(tx, ids); err != nil {
 			return "", err
 		}
 		for _, id := range names {
@@ -81,7 +81,7 @@ func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) err
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var full []string
 		for _, typed := range plants {
-			row, name, err := find(context.Background(), tx, "plant", typed)
+			row, name, err := record.Find(context.Background(), tx, "plant", typed)
 			if err != nil {
 				return "", err
 			}
@@ -92,16 +92,4 @@ func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) err
 		}
 		return fmt.Sprintf("%s: place %s", nameList(full), place), nil
 	})
-}
-
-// ofSeed fails where the plant has the genes of another, whose parents it has.
-func ofSeed(tx *sql.Tx, row int64, name string) error {
-	var of sql.NullString
-	if err := tx.QueryRow("SELECT r.name FROM plant p LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?", row).Scan(&of); err != nil {
-		return err
-	}
-	if of.Valid {
-		return fmt.Errorf("plant %q has the genes of %s; say that plant's parents instead", name, of.String)
-	}
-	return nil
 }

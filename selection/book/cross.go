@@ -24,12 +24,12 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 	if err := checkCount("seeds", c.Seeds); err != nil {
 		return nil, nil, err
 	}
-	if heads < 0 || heads > maxHeads {
-		return nil, nil, fmt.Errorf("%d heads; want 0 to %d", heads, maxHeads)
+	if heads < 0 || heads > record.MaxHeads {
+		return nil, nil, fmt.Errorf("%d heads; want 0 to %d", heads, record.MaxHeads)
 	}
 	var names []string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		season, err := ensureSeason(tx, c.Season)
+		season, err := record.EnsureSeason(tx, c.Season)
 		if err != nil {
 			return "", err
 		}
@@ -41,7 +41,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		if err != nil {
 			return "", err
 		}
-		if c.Name, err = nextName(tx, "X", "cross", c.Season); err != nil {
+		if c.Name, err = record.NextName(tx, "X", "cross", c.Season); err != nil {
 			return "", err
 		}
 		var pollenID any
@@ -51,7 +51,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note,
 			added_at, pollen_id)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), countOf(c.Seeds), c.Note, b.Stamp(), stored)
+			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), record.CountOf(c.Seeds), c.Note, b.Stamp(), stored)
 		if err != nil {
 			return "", err
 		}
@@ -107,7 +107,7 @@ func storedPollen(tx *sql.Tx, c *Cross) (row any, err error) {
 	if c.Pollen == "" {
 		return nil, nil
 	}
-	id, name, err := find(context.Background(), tx, "pollen", c.Pollen)
+	id, name, err := record.Find(context.Background(), tx, "pollen", c.Pollen)
 	if err != nil {
 		return nil, err
 	}
@@ -118,7 +118,7 @@ func storedPollen(tx *sql.Tx, c *Cross) (row any, err error) {
 		return nil, err
 	}
 	if c.PollenParent != "" {
-		if _, of, err = find(context.Background(), tx, "plant", c.PollenParent); err != nil {
+		if _, of, err = record.Find(context.Background(), tx, "plant", c.PollenParent); err != nil {
 			return nil, fmt.Errorf("pollen parent: %w", err)
 		}
 	}
@@ -144,7 +144,7 @@ type mate struct {
 }
 
 func mateOf(tx *sql.Tx, typed string) (*mate, error) {
-	row, name, err := find(context.Background(), tx, "plant", typed)
+	row, name, err := record.Find(context.Background(), tx, "plant", typed)
 	if err != nil {
 		return nil, err
 	}
@@ -224,7 +224,7 @@ type CrossFix struct {
 func (b *Book) FixCross(ctx context.Context, name string, fix CrossFix) (*Cross, error) {
 	var full string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, found, err := find(context.Background(), tx, "cross", name)
+		row, found, err := record.Find(context.Background(), tx, "cross", name)
 		if err != nil {
 			return "", err
 		}
@@ -287,7 +287,7 @@ func (b *Book) fixPollen(tx *sql.Tx, cross int64, typed string) error {
 			if err := children.Scan(&row, &name); err != nil {
 				return err
 			}
-			if err := notOwnAncestor(tx, row, name, pollen.id, pollen.name); err != nil {
+			if err := record.NotOwnAncestor(tx, row, name, pollen.id, pollen.name); err != nil {
 				return err
 			}
 		}
@@ -314,8 +314,5 @@ func checkCount(what string, n *int) error {
 	return nil
 }
 
-// The most heads of a plant, and the most seeds of anything, that are believed.
-const (
-	maxHeads = 999
-	maxCount = 10_000_000
-)
+// maxCount is the most seeds of anything that is believed.
+const maxCount = 10_000_000

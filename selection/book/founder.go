@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 )
 
@@ -16,7 +17,7 @@ func (b *Book) ensureGroup(tx *sql.Tx, name string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("founder group: %w", err)
 	}
-	id, _, err := ensure(tx, "SELECT id FROM founder_group WHERE key = ?", []any{naming.Key(clean)},
+	id, _, err := record.Ensure(tx, "SELECT id FROM founder_group WHERE key = ?", []any{naming.Key(clean)},
 		"INSERT INTO founder_group (name, key, added_at) VALUES (?, ?, ?)", []any{clean, naming.Key(clean), b.Stamp()})
 	if err != nil {
 		return "", err
@@ -55,7 +56,7 @@ func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) 
 		}
 		var full []string
 		for _, typed := range plants {
-			row, id, err := find(context.Background(), tx, "plant", typed)
+			row, id, err := record.Find(context.Background(), tx, "plant", typed)
 			if err != nil {
 				return "", err
 			}
@@ -81,7 +82,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 		return "", fmt.Errorf("%q is nothing that can be taken out", kind)
 	}
 	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, found, err := find(context.Background(), tx, kind, name)
+		row, found, err := record.Find(context.Background(), tx, kind, name)
 		if err != nil {
 			return "", err
 		}
@@ -95,7 +96,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 		}
 		if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", kind), row); err != nil {
 			if strings.Contains(err.Error(), "FOREIGN KEY") && kind == "plant" {
-				rests, err := restingOn(context.Background(), tx, row)
+				rests, err := record.RestingOn(context.Background(), tx, row)
 				if err != nil {
 					return "", err
 				}

@@ -24,8 +24,8 @@ func (b *Book) insertHead(tx *sql.Tx, plant int64, plantName string, number int,
 			return "", err
 		}
 	}
-	if number > maxHeads {
-		return "", fmt.Errorf("head %d of plant %q; want 1 to %d", number, plantName, maxHeads)
+	if number > record.MaxHeads {
+		return "", fmt.Errorf("head %d of plant %q; want 1 to %d", number, plantName, record.MaxHeads)
 	}
 	name = plantName + "-" + strconv.Itoa(number)
 	var crossID any
@@ -152,7 +152,7 @@ func crossNamed(tx *sql.Tx, typed string) (row, seed int64, err error) {
 	if typed == "" {
 		return 0, 0, nil
 	}
-	if row, _, err = find(context.Background(), tx, "cross", typed); err != nil {
+	if row, _, err = record.Find(context.Background(), tx, "cross", typed); err != nil {
 		return 0, 0, err
 	}
 	err = tx.QueryRow(`SELECT seed_parent_id FROM "cross" WHERE id = ?`, row).Scan(&seed)
@@ -216,10 +216,10 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 		_, err = tx.Exec("UPDATE head SET stigmas_dry_on = ? WHERE id = ?", on, h.id)
 	case HeadHarvest:
 		if h.harvested.Valid { // counted since
-			_, err = tx.Exec("UPDATE head SET seeds = ? WHERE id = ?", countOf(d.Seeds), h.id)
+			_, err = tx.Exec("UPDATE head SET seeds = ? WHERE id = ?", record.CountOf(d.Seeds), h.id)
 			return odd, err
 		}
-		_, err = tx.Exec("UPDATE head SET harvested_on = ?, seeds = coalesce(?, seeds) WHERE id = ?", on, countOf(d.Seeds), h.id)
+		_, err = tx.Exec("UPDATE head SET harvested_on = ?, seeds = coalesce(?, seeds) WHERE id = ?", on, record.CountOf(d.Seeds), h.id)
 	case HeadLost:
 		_, err = tx.Exec("UPDATE head SET lost_on = ? WHERE id = ?", on, h.id)
 	}
@@ -241,12 +241,12 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 		}
 	}
 	for _, typed := range d.Heads {
-		many, err := headRange(context.Background(), tx, typed)
+		many, err := record.HeadRange(context.Background(), tx, typed)
 		if err != nil {
 			return nil, err
 		}
 		for _, t := range many {
-			row, _, err := find(context.Background(), tx, "head", t)
+			row, _, err := record.Find(context.Background(), tx, "head", t)
 			if err == nil {
 				add(row)
 				continue
@@ -291,44 +291,10 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	return out, nil
 }
 
-// headRange spreads M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09
-// into those of plants; anything else stays as it is.
-func headRange(ctx context.Context, q record.Querier, typed string) ([]string, error) {
-	from, to, isRange := strings.Cut(typed, "..")
-	if !isRange {
-		return []string{typed}, nil
-	}
-	// N-01..N-03 may be plants, or heads of a plant N.
-	plants, err := which(ctx, q, typed)
-	if err == nil {
-		return plants, nil
-	}
-	i := strings.LastIndexByte(from, '-')
-	low, err1 := strconv.Atoi(from[i+1:])
-	if j := strings.LastIndexByte(to, '-'); i > 0 && j > 0 && naming.Key(to[:j]) == naming.Key(from[:i]) {
-		to = to[j+1:]
-	}
-	high, err2 := strconv.Atoi(to)
-	if i <= 0 || err1 != nil || err2 != nil || low < 1 || high < low || high > maxHeads {
-		if errors.Is(err, ErrNotFound) {
-			return nil, err
-		}
-		return nil, fmt.Errorf("range %q: want two heads of one plant, such as M-07-1..M-07-3", typed)
-	}
-	if _, _, e := find(ctx, q, "plant", from[:i]); e != nil && errors.Is(err, ErrNotFound) {
-		return nil, err
-	}
-	var names []string
-	for n := low; n <= high; n++ {
-		names = append(names, from[:i+1]+strconv.Itoa(n))
-	}
-	return names, nil
-}
-
 // openHeads are the heads of a plant that are neither harvested nor lost, and
 // for which the step still is to be done.
 func openHeads(tx *sql.Tx, typed string, step HeadStep) (ids []int64, isPlant bool, err error) {
-	plant, _, err := find(context.Background(), tx, "plant", typed)
+	plant, _, err := record.Find(context.Background(), tx, "plant", typed)
 	if errors.Is(err, ErrNotFound) {
 		return nil, false, nil
 	}
@@ -373,7 +339,7 @@ func (b *Book) newHead(tx *sql.Tx, typed string, d HeadDone) (int64, error) {
 	if err != nil {
 		return 0, missing
 	}
-	plant, name, err := find(context.Background(), tx, "plant", typed[:i])
+	plant, name, err := record.Find(context.Background(), tx, "plant", typed[:i])
 	if err != nil {
 		return 0, fmt.Errorf("head %q: %w", typed, err)
 	}
@@ -384,7 +350,7 @@ func (b *Book) newHead(tx *sql.Tx, typed string, d HeadDone) (int64, error) {
 	if number != next {
 		return 0, fmt.Errorf("head %q %w, %s-%d", typed, ErrNextHead, name, next)
 	}
-	season, err := ensureSeason(tx, d.Season)
+	season, err := record.EnsureSeason(tx, d.Season)
 	if err != nil {
 		return 0, err
 	}

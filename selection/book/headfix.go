@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 )
 
@@ -25,7 +26,7 @@ type HeadFix struct {
 func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, error) {
 	var full string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, found, err := find(context.Background(), tx, "head", name)
+		row, found, err := record.Find(context.Background(), tx, "head", name)
 		if err != nil {
 			return "", err
 		}
@@ -43,7 +44,7 @@ func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, er
 			if err := checkCount("seeds", nonNegative(*fix.Seeds)); err != nil {
 				return "", err
 			}
-			if _, err := tx.Exec("UPDATE head SET seeds = ? WHERE id = ?", countOf(nonNegative(*fix.Seeds)), row); err != nil {
+			if _, err := tx.Exec("UPDATE head SET seeds = ? WHERE id = ?", record.CountOf(nonNegative(*fix.Seeds)), row); err != nil {
 				return "", err
 			}
 		}

@@ -3,53 +3,14 @@ package book
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
-	"time"
 
-	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
-
-// Aim is what a line is bred for.
-type Aim string
-
-// A line is moved toward a shade, or held true at it.
-const (
-	Move Aim = "move"
-	Hold Aim = "hold"
-)
-
-// Line is a line or variety with the target that counts now.
-type Line struct {
-	Name   string
-	Note   string
-	Target *Target // nil: none set yet
-	Plants int     // plants of all seasons
-}
-
-// Target is one setting of a line's aim and shade. Setting a new one keeps
-// the old in the line's history.
-type Target struct {
-	Aim      Aim // empty: Move
-	Lab      cie.Lab
-	Within   float64 // tolerance, Delta E 2000; 0: selection.DefaultWithin
-	Source   string  // "--lab", "--hex", "photo IMG_0412.jpg"
-	Measured bool    // from a photo taken as the plants' are
-	// Second is the shade of the second colour of striped and edged petals; nil: only one
-	// colour is bred for. See [Target.Pair].
-	Second *cie.Lab
-	SetAt  time.Time
-}
-
-// Selection returns t as what plants are ranked by.
-func (t Target) Selection() selection.Target {
-	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured, Second: t.Second}
-}
 
 // AddLine adds a line without a target. It returns ErrDuplicate when there is
 // one of that name, whatever its case.
@@ -77,22 +38,8 @@ func (b *Book) ensureLine(tx *sql.Tx, name string) (id int64, isNew bool, err er
 	if err != nil {
 		return 0, false, err
 	}
-	return ensure(tx, "SELECT id FROM line WHERE key = ?", []any{naming.Key(name)},
+	return record.Ensure(tx, "SELECT id FROM line WHERE key = ?", []any{naming.Key(name)},
 		"INSERT INTO line (name, key, added_at) VALUES (?, ?, ?)", []any{name, naming.Key(name), b.Stamp()})
-}
-
-// ensure returns the id that query finds, or that of the row that insert adds.
-func ensure(tx *sql.Tx, query string, args []any, insert string, values []any) (id int64, isNew bool, err error) {
-	err = tx.QueryRow(query, args...).Scan(&id)
-	if !errors.Is(err, sql.ErrNoRows) {
-		return id, false, err
-	}
-	res, err := tx.Exec(insert, values...)
-	if err != nil {
-		return 0, false, err
-	}
-	id, err = res.LastInsertId()
-	return id, true, err
 }
 
 // Line returns the line of that name, whatever its case, or ErrNotFound.
@@ -101,7 +48,7 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 	if err != nil {
 		return nil, err
 	}
-	lines, err := b.lines(ctx, "WHERE n.key = ?", naming.Key(clean))
+	lines, err := record.Lines(ctx, b.from, "WHERE n.key = ?", naming.Key(clean))
 	if err != nil {
 		return nil, err
 	}
@@ -112,56 +59,7 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 }
 
 // Lines returns all lines in natural order of name.
-func (b *Book) Lines(ctx context.Context) ([]Line, error) { return b.lines(ctx, "") }
-
-func (b *Book) lines(ctx context.Context, where string, args ...any) ([]Line, error) {
-	rows, err := b.from.QueryContext(ctx, `
-		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
-		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.second_l, t.second_a, t.second_b, t.set_at
-		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	lines := []Line{}
-	for rows.Next() {
-		var n Line
-		var t targetRow
-		if err := rows.Scan(append([]any{&n.Name, &n.Note, &n.Plants}, t.fields()...)...); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		n.Target = t.target()
-		lines = append(lines, n)
-	}
-	slices.SortFunc(lines, func(x, y Line) int { return selection.CompareIDs(x.Name, y.Name) })
-	return lines, sqlite.Wrap(rows.Err())
-}
-
-// targetRow is a target's columns, all NULL where a line has none.
-type targetRow struct {
-	aim, source, setAt sql.NullString
-	l, a, b, within    sql.NullFloat64
-	second             [3]sql.NullFloat64
-	measured           sql.NullBool
-}
-
-func (t *targetRow) fields() []any {
-	return []any{&t.aim, &t.l, &t.a, &t.b, &t.within, &t.source, &t.measured, &t.second[0], &t.second[1], &t.second[2], &t.setAt}
-}
-
-func (t *targetRow) target() *Target {
-	if !t.aim.Valid {
-		return nil
-	}
-	out := &Target{
-		Aim: Aim(t.aim.String), Lab: cie.Lab{L: t.l.Float64, A: t.a.Float64, B: t.b.Float64},
-		Within: t.within.Float64, Source: t.source.String, Measured: t.measured.Bool, SetAt: record.Time(t.setAt.String),
-	}
-	if s := t.second; s[0].Valid && s[1].Valid && s[2].Valid {
-		out.Second = &cie.Lab{L: s[0].Float64, A: s[1].Float64, B: s[2].Float64}
-	}
-	return out
-}
+func (b *Book) Lines(ctx context.Context) ([]Line, error) { return record.Lines(ctx, b.from, "") }
 
 // SetTarget sets the line's target, adding the line when it is new. The
 // targets that it had before stay in its history. SetAt is ignored: it is the
@@ -206,40 +104,15 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, err := b.from.QueryContext(ctx, `
-		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
-		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(n.Name))
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	targets := []Target{}
-	for rows.Next() {
-		var t targetRow
-		if err := rows.Scan(t.fields()...); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		targets = append(targets, *t.target())
-	}
-	return targets, sqlite.Wrap(rows.Err())
+	return record.Targets(ctx, b.from, n.Name)
 }
 
 // EnsureSeason adds the season ("2026") when it is new. Its name obeys [naming.CleanID].
 func (b *Book) EnsureSeason(ctx context.Context, name string) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
-		_, err := ensureSeason(tx, name)
+		_, err := record.EnsureSeason(tx, name)
 		return err
 	})
-}
-
-func ensureSeason(tx *sql.Tx, name string) (int64, error) {
-	clean, err := naming.CleanID(name)
-	if err != nil {
-		return 0, fmt.Errorf("season: %w", err)
-	}
-	id, _, err := ensure(tx, "SELECT id FROM season WHERE key = ?", []any{naming.Key(clean)},
-		"INSERT INTO season (name, key) VALUES (?, ?)", []any{clean, naming.Key(clean)})
-	return id, err
 }
 
 // Seasons returns the names of all seasons in natural order.

@@ -21,26 +21,26 @@ func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
 		var names []string
 		for _, id := range photos {
 			var name string
-			if err := photoName(tx, id, &name); err != nil {
+			if err := record.PhotoName(tx, id, &name); err != nil {
 				return "", err
 			}
-			readings, err := numbers(tx, "SELECT id FROM reading WHERE photo_id = ? ORDER BY id", id)
+			readings, err := record.Numbers(tx, "SELECT id FROM reading WHERE photo_id = ? ORDER BY id", id)
 			if err != nil {
 				return "", err
 			}
-			columns := tableColumns{}
+			columns := record.Columns{}
 			for _, r := range readings {
-				if err := columns.check(tx, "reading", "id"); err != nil {
+				if err := columns.Check(tx, "reading", "id"); err != nil {
 					return "", err
 				}
-				if err := removeRun(tx, columns, "reading", r, r); err != nil {
+				if err := record.RemoveRun(tx, columns, "reading", r, r); err != nil {
 					return "", err
 				}
 			}
-			if err := columns.check(tx, "photo", "id"); err != nil {
+			if err := columns.Check(tx, "photo", "id"); err != nil {
 				return "", err
 			}
-			if err := removeRun(tx, columns, "photo", id, id); err != nil {
+			if err := record.RemoveRun(tx, columns, "photo", id, id); err != nil {
 				return "", err
 			}
 			names = append(names, name)
@@ -55,7 +55,7 @@ func (b *Book) UnassignPhotos(ctx context.Context, photos ...int64) error {
 		var names []string
 		for _, id := range photos {
 			var name string
-			if err := photoName(tx, id, &name); err != nil {
+			if err := record.PhotoName(tx, id, &name); err != nil {
 				return "", err
 			}
 			if _, err := tx.Exec("UPDATE photo SET plant_id = NULL WHERE id = ? AND plant_id IS NOT NULL", id); err != nil {
@@ -67,40 +67,15 @@ func (b *Book) UnassignPhotos(ctx context.Context, photos ...int64) error {
 	})
 }
 
-func photoName(tx *sql.Tx, id int64, name *string) error {
-	err := tx.QueryRow("SELECT name FROM photo WHERE id = ?", id).Scan(name)
-	if errors.Is(err, sql.ErrNoRows) {
-		return fmt.Errorf("photo #%d: %w", id, ErrNotFound)
-	}
-	return err
-}
-
-// numbers are the first column of what the query finds.
-func numbers(tx *sql.Tx, query string, args ...any) (out []int64, err error) {
-	rows, err := tx.Query(query, args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var n int64
-		if err := rows.Scan(&n); err != nil {
-			return nil, err
-		}
-		out = append(out, n)
-	}
-	return out, rows.Err()
-}
-
 // RenamePlant gives a plant another id. Its heads keep their names, which stand on tags.
 // It returns ErrNotFound, or ErrDuplicate when the new id is taken.
 func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, old, err := find(context.Background(), tx, "plant", plant)
+		row, old, err := record.Find(context.Background(), tx, "plant", plant)
 		if err != nil {
 			return "", err
 		}
-		clean, err := freeID(tx, to)
+		clean, err := record.FreeID(tx, to)
 		if same, e := naming.CleanID(to); e == nil && naming.Key(same) == naming.Key(old) {
 			clean, err = same, nil // another case
 		}
@@ -152,7 +127,7 @@ func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) er
 		}
 		var names []string
 		for _, typed := range plants {
-			row, name, err := find(context.Background(), tx, "plant", typed)
+			row, name, err := record.Find(context.Background(), tx, "plant", typed)
 			if err != nil {
 				return "", err
 			}
@@ -165,42 +140,13 @@ func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) er
 	})
 }
 
-// restsOn are the tables whose rows name a plant, with their words.
-var restsOn = []struct{ table, column, one, many string }{
-	{"photo", "plant_id", "photo", "photos"}, {"reading", "plant_id", "reading by an instrument", "readings by an instrument"},
-	{"plant", "seed_parent_id", "plant of its seed", "plants of its seed"}, {"plant", "pollen_parent_id", "plant of its pollen",
-		"plants of its pollen"},
-	{"cross", "seed_parent_id", "cross on it", "crosses on it"}, {"cross", "pollen_parent_id", "cross with its pollen",
-		"crosses with its pollen"},
-	{"head", "plant_id", "head", "heads"}, {"score", "plant_id", "score", "scores"},
-	{"pollen", "plant_id", "lot of stored pollen", "lots of stored pollen"},
-	{"plant", "clone_of_id", "plant of its genes", "plants of its genes"},
-}
-
 // RestsOn says what in the book rests on a plant, as "2 photos, 1 cross on it"; empty:
 // nothing, and [Book.Remove] takes it out.
 func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
-	row, _, err := find(ctx, b.from, "plant", plant)
+	row, _, err := record.Find(ctx, b.from, "plant", plant)
 	if err != nil {
 		return "", err
 	}
-	words, err := restingOn(ctx, b.from, row)
+	words, err := record.RestingOn(ctx, b.from, row)
 	return words, sqlite.Wrap(err)
-}
-
-func restingOn(ctx context.Context, q record.Querier, plant int64) (string, error) {
-	var parts []string
-	for _, r := range restsOn {
-		var n int
-		if err := q.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %q WHERE %s = ?", r.table, r.column), plant).Scan(&n); err != nil {
-			return "", err
-		}
-		switch {
-		case n == 1:
-			parts = append(parts, "1 "+r.one)
-		case n > 1:
-			parts = append(parts, fmt.Sprintf("%d %s", n, r.many))
-		}
-	}
-	return strings.Join(parts, ", "), nil
 }

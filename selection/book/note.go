@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+
+	"hueward/selection/book/record"
 )
 
 // NoteChangedError says that a plant's note is not any more what whoever changed it had seen.
@@ -29,7 +31,7 @@ func (b *Book) ChangeNote(ctx context.Context, id, was, note string) error {
 
 func (b *Book) setNote(ctx context.Context, id string, was *string, note string) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, err := plantRow(tx, id)
+		row, err := record.PlantRow(tx, id)
 		if err != nil {
 			return "", err
 		}

@@ -24,7 +24,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 		return nil, err
 	}
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		heads, cross, err := b.seedOf(tx, &p)
+		heads, cross, err := record.SeedOf(tx, &p)
 		if err != nil {
 			return "", err
 		}
@@ -35,7 +35,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 		if err != nil {
 			return "", err
 		}
-		season, err := ensureSeason(tx, p.Season)
+		season, err := record.EnsureSeason(tx, p.Season)
 		if err != nil {
 			return "", err
 		}
@@ -44,7 +44,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 				return "", err
 			}
 		}
-		if p.Name, err = nextName(tx, "P", "packet", p.Season); err != nil {
+		if p.Name, err = record.NextName(tx, "P", "packet", p.Season); err != nil {
 			return "", err
 		}
 		var crossID any
@@ -53,7 +53,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 		}
 		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper,
 			note, added_at, grams, seeds_by_weight)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, countOf(p.Seeds),
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, record.CountOf(p.Seeds),
 			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp(), p.Grams,
 			p.ByWeight && p.Seeds != nil)
 		if err != nil {
@@ -79,7 +79,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 // PacketNamed is the packet of that name, the check letter left out or not; the error
 // wraps ErrNotFound.
 func (b *Book) PacketNamed(ctx context.Context, typed string) (*Packet, error) {
-	_, name, err := find(ctx, b.from, "packet", typed)
+	_, name, err := record.Find(ctx, b.from, "packet", typed)
 	if err != nil {
 		return nil, err
 	}
@@ -93,92 +93,6 @@ func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
 		return nil, errors.Join(err, fmt.Errorf("packet %q: %w", name, ErrNotFound))
 	}
 	return &packets[0], nil
-}
-
-// seedOf finds where the packet's seed is from, and completes its cross, line,
-// seeds and season.
-func (b *Book) seedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err error) {
-	if len(p.Heads) > 0 && p.FounderGroup != "" || p.Cross != "" && p.FounderGroup != "" {
-		return nil, 0, errors.New("seed of your own heads is not bought; leave the founder group out")
-	}
-	if len(p.Heads) > 0 {
-		if heads, cross, err = b.harvest(tx, p); err != nil {
-			return nil, 0, err
-		}
-	}
-	if p.Cross != "" {
-		row, name, err := find(context.Background(), tx, "cross", p.Cross)
-		if err != nil {
-			return nil, 0, err
-		}
-		if cross != 0 && row != cross {
-			return nil, 0, fmt.Errorf("the heads are not of cross %q", p.Cross)
-		}
-		cross, p.Cross = row, name
-	}
-	if cross == 0 {
-		return nil, 0, nil
-	}
-	var line, season string
-	var seeds sql.NullInt64
-	if err := tx.QueryRow(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
-		WHERE c.id = ?`, cross).
-		Scan(&line, &season, &seeds); err != nil {
-		return nil, 0, err
-	}
-	if p.Line == "" {
-		p.Line = line
-	}
-	if p.Season == "" {
-		p.Season = season
-	}
-	if p.Seeds == nil && len(heads) == 0 {
-		p.Seeds = record.Count(seeds)
-	}
-	return heads, cross, nil
-}
-
-// harvest finds the heads of the packet, their one cross, and their seeds.
-func (b *Book) harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err error) {
-	total, all := 0, true
-	for _, typed := range p.Heads {
-		names, err := headRange(context.Background(), tx, typed)
-		if err != nil {
-			return nil, 0, err
-		}
-		for _, n := range names {
-			row, name, err := find(context.Background(), tx, "head", n)
-			if err != nil {
-				return nil, 0, err
-			}
-			var of, seeds sql.NullInt64
-			var harvested, lost, in sql.NullString
-			if err := tx.QueryRow(`SELECT cross_id, seeds, harvested_on, lost_on,
-					(SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id WHERE x.head_id = head.id LIMIT 1) FROM head WHERE id = ?`, row).
-				Scan(&of, &seeds, &harvested, &lost, &in); err != nil {
-				return nil, 0, err
-			}
-			switch {
-			case !of.Valid:
-				return nil, 0, remedy.Step(remedy.SayCross, name).Errorf("head %q: what it was pollinated with is not noted; say it", name)
-			case !harvested.Valid:
-				return nil, 0, remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name)
-			case in.Valid && p.Seeds == nil:
-				return nil, 0, remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name,
-					in.String)
-			case cross != 0 && cross != of.Int64:
-				return nil, 0, fmt.Errorf("head %q is of another cross than the others; make a packet of its own for it", name)
-			}
-			cross = of.Int64
-			rows = append(rows, row)
-			total += int(seeds.Int64)
-			all = all && seeds.Valid
-		}
-	}
-	if p.Seeds == nil && all {
-		p.Seeds = &total
-	}
-	return rows, cross, nil
 }
 
 // PacketFix is what is changed of packets; nil leaves it as it is.
@@ -196,7 +110,7 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 	var full []string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		for _, typed := range names {
-			row, name, err := find(context.Background(), tx, "packet", typed)
+			row, name, err := record.Find(context.Background(), tx, "packet", typed)
 			if err != nil {
 				return "", err
 			}
@@ -210,7 +124,7 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 				if err := checkCount("seeds", nonNegative(*fix.Seeds)); err != nil {
 					return "", err
 				}
-				set("seeds", countOf(nonNegative(*fix.Seeds)))
+				set("seeds", record.CountOf(nonNegative(*fix.Seeds)))
 				set("seeds_by_weight", fix.ByWeight && *fix.Seeds >= 0)
 			}
 			if fix.Grams != nil {
@@ -301,7 +215,7 @@ func (b *Book) changePacket(ctx context.Context, packet string, f func(tx *sql.T
 	error) {
 	var full string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, name, err := find(context.Background(), tx, "packet", packet)
+		row, name, err := record.Find(context.Background(), tx, "packet", packet)
 		if err != nil {
 			return "", err
 		}

@@ -3,7 +3,6 @@ package book
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -24,7 +23,7 @@ type PlantFilter struct {
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		id, err := freeID(tx, p.ID)
+		id, err := record.FreeID(tx, p.ID)
 		if err != nil {
 			return "", err
 		}
@@ -49,7 +48,7 @@ func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err err
 	if err != nil {
 		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
 	}
-	season, err := ensureSeason(tx, p.Season)
+	season, err := record.EnsureSeason(tx, p.Season)
 	if err != nil {
 		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
 	}
@@ -58,7 +57,7 @@ func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err err
 		if parent == "" {
 			continue
 		}
-		if parents[i], err = plantRow(tx, parent); err != nil {
+		if parents[i], err = record.PlantRow(tx, parent); err != nil {
 			return 0, false, fmt.Errorf("parent of plant %q: %w", p.ID, err)
 		}
 	}
@@ -79,19 +78,6 @@ func statusList() string {
 		s = append(s, string(v))
 	}
 	return strings.Join(s, ", ")
-}
-
-// plantRow returns the row of the plant, whatever the case of id, or ErrNotFound.
-func plantRow(tx *sql.Tx, id string) (row int64, err error) {
-	clean, err := naming.CleanID(id)
-	if err != nil {
-		return 0, fmt.Errorf("plant: %w", err)
-	}
-	err = tx.QueryRow("SELECT id FROM plant WHERE key = ?", naming.Key(clean)).Scan(&row)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, fmt.Errorf("plant %q: %w", id, ErrNotFound)
-	}
-	return row, err
 }
 
 // Plant returns one plant, whatever the case of id, or ErrNotFound.
@@ -180,7 +166,7 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		for _, id := range ids {
-			row, err := plantRow(tx, id)
+			row, err := record.PlantRow(tx, id)
 			if err != nil {
 				return "", err
 			}

@@ -15,15 +15,15 @@ import (
 // made.
 func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		plant, name, err := find(context.Background(), tx, "plant", p.Plant)
+		plant, name, err := record.Find(context.Background(), tx, "plant", p.Plant)
 		if err != nil {
 			return "", err
 		}
-		season, err := ensureSeason(tx, p.Season)
+		season, err := record.EnsureSeason(tx, p.Season)
 		if err != nil {
 			return "", err
 		}
-		if p.Name, err = nextName(tx, "L", "pollen", p.Season); err != nil {
+		if p.Name, err = record.NextName(tx, "L", "pollen", p.Season); err != nil {
 			return "", err
 		}
 		res, err := tx.Exec(`INSERT INTO pollen (name, key, plant_id, season_id, collected_on, dried_on, good_until, place, note, added_at)
@@ -56,7 +56,7 @@ func (b *Book) FixPollen(ctx context.Context, names []string, fix PollenFix) ([]
 	var full []string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		for _, typed := range names {
-			row, name, err := find(context.Background(), tx, "pollen", typed)
+			row, name, err := record.Find(context.Background(), tx, "pollen", typed)
 			if err != nil {
 				return "", err
 			}
@@ -124,7 +124,7 @@ func pollenInOrder(tx *sql.Tx, row int64, name string) error {
 // PollenNamed is the stored pollen of that name, the check letter left out or not; the
 // error wraps ErrNotFound.
 func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
-	_, name, err := find(ctx, b.from, "pollen", typed)
+	_, name, err := record.Find(ctx, b.from, "pollen", typed)
 	if err != nil {
 		return nil, err
 	}

@@ -51,7 +51,7 @@ func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error
 	if err != nil {
 		return err
 	}
-	return noteAdded(tx, "reading", id)
+	return record.NoteAdded(tx, "reading", id)
 }
 
 // AddInstrumentReading stores a reading that has no photo.
@@ -66,11 +66,11 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 		r.At = b.now()
 	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		plant, err := plantRow(tx, r.Plant)
+		plant, err := record.PlantRow(tx, r.Plant)
 		if err != nil {
 			return "", err
 		}
-		season, err := ensureSeason(tx, r.Season)
+		season, err := record.EnsureSeason(tx, r.Season)
 		if err != nil {
 			return "", err
 		}
@@ -84,7 +84,7 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 		if err != nil {
 			return "", err
 		}
-		return fmt.Sprintf("%s measured by %s", r.Plant, r.Source), noteAdded(tx, "reading", id)
+		return fmt.Sprintf("%s measured by %s", r.Plant, r.Source), record.NoteAdded(tx, "reading", id)
 	})
 }
 

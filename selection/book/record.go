@@ -115,7 +115,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 				if id, err = b.insertPhoto(tx, e, plant, in, path); err != nil {
 					return err
 				}
-				if err := noteAdded(tx, "photo", id); err != nil {
+				if err := record.NoteAdded(tx, "photo", id); err != nil {
 					return err
 				}
 			case known[0].Plant == "" && plant != nil:
@@ -152,7 +152,7 @@ func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (
 	if e.Plant == "" || len(known) > 0 && known[0].Plant != "" {
 		return nil, nil
 	}
-	id, isNew, err := newPlant(context.Background(), tx, e.Plant)
+	id, isNew, err := record.NewPlant(context.Background(), tx, e.Plant)
 	if err != nil {
 		return nil, err
 	}
@@ -183,7 +183,7 @@ func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (
 }
 
 func (b *Book) insertPhoto(tx *sql.Tx, e Entry, plant any, in *disk.Incoming, path string) (int64, error) {
-	season, err := ensureSeason(tx, e.Season)
+	season, err := record.EnsureSeason(tx, e.Season)
 	if err != nil {
 		return 0, err
 	}

@@ -7,6 +7,9 @@ import (
 
 // What the book holds, as package record reads it.
 type (
+	Line            = record.Line
+	Target          = record.Target
+	Aim             = record.Aim
 	Plant           = record.Plant
 	Status          = record.Status
 	Photo           = record.Photo
@@ -41,6 +44,18 @@ const (
 var (
 	ClonesBy = record.ClonesBy
 	Outs     = record.Outs
+)
+
+// A line is moved toward a shade, or held true at it.
+const (
+	Move = record.Move
+	Hold = record.Hold
+)
+
+// What callers branch on, as package record finds it.
+var (
+	ErrNone        = record.ErrNone
+	ErrOwnAncestor = record.ErrOwnAncestor
 )
 
 // The kinds of a cross.

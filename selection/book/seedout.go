@@ -37,7 +37,7 @@ func (b *Book) PlantOut(ctx context.Context, on time.Time, sowings ...string) er
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var names []string
 		for _, typed := range sowings {
-			row, name, err := find(context.Background(), tx, "sowing", typed)
+			row, name, err := record.Find(context.Background(), tx, "sowing", typed)
 			if err != nil {
 				return "", err
 			}

@@ -53,11 +53,11 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 		if err != nil {
 			return "", err
 		}
-		season, err := ensureSeason(tx, n.Season)
+		season, err := record.EnsureSeason(tx, n.Season)
 		if err != nil {
 			return "", err
 		}
-		if name, err = nextName(tx, "S", "sowing", n.Season); err != nil {
+		if name, err = record.NextName(tx, "S", "sowing", n.Season); err != nil {
 			return "", err
 		}
 		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, grams, note, added_at) "+
@@ -90,7 +90,7 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 		return nil, false, fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
 	}
 	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, name, err := find(context.Background(), tx, "sowing", sowing)
+		row, name, err := record.Find(context.Background(), tx, "sowing", sowing)
 		if err != nil {
 			return "", err
 		}
@@ -106,10 +106,10 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 			return "", err
 		}
 		if len(ids) == 0 {
-			if names, err = nextNames(tx, "", "plant", seasonName, n); err != nil {
+			if names, err = record.NextNames(tx, "", "plant", seasonName, n); err != nil {
 				return "", err
 			}
-		} else if names, err = freeIDs(tx, ids); err != nil {
+		} else if names, err = record.FreeIDs(tx, ids); err != nil {
 			return "", err
 		}
 		over = had+len(names) > seeds
@@ -128,21 +128,3 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 
 // maxPlants is the most that one sowing is believed to give at once.
 const maxPlants = 5000
-
-// freeIDs are clean ids of plants that are not in the book yet.
-func freeIDs(tx *sql.Tx, ids []string) ([]string, error) {
-	var out []string
-	seen := map[string]bool{}
-	for _, id := range ids {
-		clean, err := freeID(tx, id)
-		if err != nil {
-			return nil, err
-		}
-		if seen[naming.Key(clean)] {
-			return nil, fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
-		}
-		seen[naming.Key(clean)] = true
-		out = append(out, clean)
-	}
-	return out, nil
-}

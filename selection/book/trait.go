@@ -129,7 +129,7 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var what []string
 		for _, s := range scores {
-			row, name, err := find(context.Background(), tx, "plant", s.Plant)
+			row, name, err := record.Find(context.Background(), tx, "plant", s.Plant)
 			if err != nil {
 				return "", err
 			}

@@ -1,6 +1,6 @@
-// Package record turns the book's rows into records, and readings into rows: plants, photos, readings, and what
-// a season brings. It knows the tables, and nothing of changes: writers, and the rules of what may be entered,
-// are package book's, which names these types too.
+// Package record turns the book's rows into records and finds them: lines, plants, photos, readings, and what a
+// season brings. It looks up what was typed ([Find]), and puts rows back as they were ([Restore]). Who may change
+// what, and the rules of what may be entered, are package book's, which names these types too.
 package record
 
 import (

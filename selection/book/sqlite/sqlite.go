@@ -20,10 +20,10 @@ import (
 	"path/filepath"
 	"strings"
 
+	driver "modernc.org/sqlite"
+
 	"hueward/selection/book/disk"
 	"hueward/selection/book/remedy"
-
-	driver "modernc.org/sqlite"
 )
 
 // What callers branch on. Each comes wrapped, with the place and what to do.

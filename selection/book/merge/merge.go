@@ -1,4 +1,5 @@
-package book
+// Package merge makes one plant of two that the book took for different ones.
+package merge
 
 import (
 	"context"
@@ -7,63 +8,54 @@ import (
 	"fmt"
 	"strings"
 
+	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
 
-// Merged says what [Book.MergePlants] did.
+// Merged says what was done.
 type Merged struct {
 	Plant, Into string   // their full names; Plant is gone
 	Moved       string   // what went over, as "2 photos, 1 head"; empty: nothing rested on it
 	Odd         []string // what the two did not agree on, and which counts now
 }
 
-// MergePlants makes one plant of two that the book took for different ones: all that
-// rests on the first goes to the second, and the first is taken out. Where both say
-// something, the second's counts, but for notes, which are joined, and scores, of which
-// the newer counts. Heads keep their names, which stand on tags. The error wraps
-// ErrNotFound, or ErrOwnAncestor where one of the two descends from the other.
-func (b *Book) MergePlants(ctx context.Context, plant, into string) (*Merged, error) {
+// Plants is what [book.Book.MergePlants] does, within a change.
+func Plants(tx *sql.Tx, plant, into string) (*Merged, error) {
 	var out Merged
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		m := merging{tx: tx, out: &out}
-		var err error
-		if m.from, out.Plant, err = find(context.Background(), tx, "plant", plant); err != nil {
-			return "", err
-		}
-		if m.to, out.Into, err = find(context.Background(), tx, "plant", into); err != nil {
-			return "", err
-		}
-		if m.from == m.to {
-			return "", fmt.Errorf("plant %q: it is the same plant; name two", out.Plant)
-		}
-		for _, way := range [2]struct {
-			child, parent         int64
-			childName, parentName string
-		}{{m.to, m.from, out.Into, out.Plant}, {m.from, m.to, out.Plant, out.Into}} {
-			err := notOwnAncestor(tx, way.child, way.childName, way.parent, way.parentName)
-			if errors.Is(err, ErrOwnAncestor) {
-				return "", fmt.Errorf("plants %q and %q: %s comes of %s; as one plant it %w", out.Plant, out.Into, way.parentName, way.childName,
-					ErrOwnAncestor)
-			}
-			if err != nil {
-				return "", err
-			}
-		}
-		if out.Moved, err = restingOn(context.Background(), tx, m.from); err != nil {
-			return "", err
-		}
-		for _, step := range []func() error{m.facts, m.scores, m.heads, m.crosses, m.rest, m.readings} {
-			if err := step(); err != nil {
-				return "", err
-			}
-		}
-		_, err = tx.Exec("DELETE FROM plant WHERE id = ?", m.from)
-		return fmt.Sprintf("plant %s merged into %s", out.Plant, out.Into), err
-	})
-	if err != nil {
+	m := merging{tx: tx, out: &out}
+	var err error
+	if m.from, out.Plant, err = record.Find(context.Background(), tx, "plant", plant); err != nil {
 		return nil, err
 	}
-	return &out, nil
+	if m.to, out.Into, err = record.Find(context.Background(), tx, "plant", into); err != nil {
+		return nil, err
+	}
+	if m.from == m.to {
+		return nil, fmt.Errorf("plant %q: it is the same plant; name two", out.Plant)
+	}
+	for _, way := range [2]struct {
+		child, parent         int64
+		childName, parentName string
+	}{{m.to, m.from, out.Into, out.Plant}, {m.from, m.to, out.Plant, out.Into}} {
+		err := record.NotOwnAncestor(tx, way.child, way.childName, way.parent, way.parentName)
+		if errors.Is(err, record.ErrOwnAncestor) {
+			return nil, fmt.Errorf("plants %q and %q: %s comes of %s; as one plant it %w", out.Plant, out.Into, way.parentName, way.childName,
+				record.ErrOwnAncestor)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if out.Moved, err = record.RestingOn(context.Background(), tx, m.from); err != nil {
+		return nil, err
+	}
+	for _, step := range []func() error{m.facts, m.scores, m.heads, m.crosses, m.rest, m.readings} {
+		if err := step(); err != nil {
+			return nil, err
+		}
+	}
+	_, err = tx.Exec("DELETE FROM plant WHERE id = ?", m.from)
+	return &out, err
 }
 
 // merging is one merging of two plants, by their rows.
@@ -75,16 +67,6 @@ type merging struct {
 
 func (m *merging) odd(format string, args ...any) {
 	m.out.Odd = append(m.out.Odd, fmt.Sprintf(format, args...))
-}
-
-// mergedFacts is what a plant's own row says.
-type mergedFacts struct {
-	line, season, status, group, note string
-	seed, pollen                      sql.NullInt64
-	seedName, pollenName              string
-	inbreeding                        sql.NullFloat64
-	sowing, clone                     sql.NullInt64
-	by, place                         string
 }
 
 func (m *merging) factsOf(row int64) (f mergedFacts, err error) {
@@ -114,9 +96,9 @@ func (m *merging) facts() error {
 	}{{"line", &gone.line, &f.line}, {"season", &gone.season, &f.season}, {"status", &gone.status, &f.status}} {
 		switch {
 		case *c.had == *c.has:
-		case c.what == "status" && *c.has == string(Growing):
+		case c.what == "status" && *c.has == string(record.Growing):
 			*c.has = *c.had
-		case c.what == "status" && *c.had == string(Growing):
+		case c.what == "status" && *c.had == string(record.Growing):
 		default:
 			m.odd("%s %s, not %s", c.what, *c.has, *c.had)
 		}
@@ -200,7 +182,7 @@ func (m *merging) scores() error {
 
 // heads go over under their names, with the next free numbers.
 func (m *merging) heads() error {
-	heads, err := numbers(m.tx, "SELECT id FROM head WHERE plant_id = ? ORDER BY number", m.from)
+	heads, err := record.Numbers(m.tx, "SELECT id FROM head WHERE plant_id = ? ORDER BY number", m.from)
 	if err != nil {
 		return err
 	}
@@ -253,16 +235,16 @@ func (m *merging) rest() error {
 // readings by an instrument go over, with new sums. They note no row by themselves: each
 // is taken out and put in again under its number.
 func (m *merging) readings() error {
-	list, err := numbers(m.tx, "SELECT id FROM reading WHERE plant_id = ? ORDER BY id", m.from)
+	list, err := record.Numbers(m.tx, "SELECT id FROM reading WHERE plant_id = ? ORDER BY id", m.from)
 	if err != nil {
 		return err
 	}
-	columns := tableColumns{}
+	columns := record.Columns{}
 	for _, r := range list {
-		if err := columns.check(m.tx, "reading", "id"); err != nil {
+		if err := columns.Check(m.tx, "reading", "id"); err != nil {
 			return err
 		}
-		if err := removeRun(m.tx, columns, "reading", r, r); err != nil {
+		if err := record.RemoveRun(m.tx, columns, "reading", r, r); err != nil {
 			return err
 		}
 		var row string
@@ -270,7 +252,7 @@ func (m *merging) readings() error {
 			AND change_id = (SELECT change_id FROM change_now) ORDER BY id DESC LIMIT 1`, m.to, r).Scan(&row); err != nil {
 			return err
 		}
-		if err := putBack(m.tx, columns, "reading", r, row); err != nil {
+		if err := record.PutBack(m.tx, columns, "reading", r, row); err != nil {
 			return err
 		}
 		if err := sqlite.SumReading(m.tx, r); err != nil {
@@ -278,4 +260,14 @@ func (m *merging) readings() error {
 		}
 	}
 	return nil
+}
+
+// mergedFacts is what a plant's own row says.
+type mergedFacts struct {
+	line, season, status, group, note string
+	seed, pollen                      sql.NullInt64
+	seedName, pollenName              string
+	inbreeding                        sql.NullFloat64
+	sowing, clone                     sql.NullInt64
+	by, place                         string
 }

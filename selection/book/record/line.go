@@ -1,0 +1,208 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"hueward/colorimg"
+	"hueward/colorimg/cie"
+	"hueward/selection"
+	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
+)
+
+// Aim is what a line is bred for.
+type Aim string
+
+// A line is moved toward a shade, or held true at it.
+const (
+	Move Aim = "move"
+	Hold Aim = "hold"
+)
+
+// Line is a line or variety with the target that counts now.
+type Line struct {
+	Name   string
+	Note   string
+	Target *Target // nil: none set yet
+	Plants int     // plants of all seasons
+}
+
+// Target is one setting of a line's aim and shade. Setting a new one keeps
+// the old in the line's history.
+type Target struct {
+	Aim      Aim // empty: Move
+	Lab      cie.Lab
+	Within   float64 // tolerance, Delta E 2000; 0: selection.DefaultWithin
+	Source   string  // "--lab", "--hex", "photo IMG_0412.jpg"
+	Measured bool    // from a photo taken as the plants' are
+	// Second is the shade of the second colour of striped and edged petals; nil: only one
+	// colour is bred for. See [Target.Pair].
+	Second *cie.Lab
+	SetAt  time.Time
+}
+
+// Selection returns t as what plants are ranked by.
+func (t Target) Selection() selection.Target {
+	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured, Second: t.Second}
+}
+
+// Pair puts the colour of r that ranks first. A target of one colour takes the
+// largest. With a second colour, the two of the petals' colours are taken that
+// together lie nearest to the target's two; so a flamed tulip ranks by its yellow
+// whether the flames cover a third of it or two thirds. r is changed in place: its
+// Lab and the order of its Colors.
+func (t *Target) Pair(r *Reading) {
+	c := r.Measured.Colors
+	if t == nil || t.Second == nil || r.Measured.Lab == nil || len(c) < 2 {
+		return
+	}
+	bi, bj, best := 0, 1, math.Inf(1)
+	for i := range c {
+		for j := range c {
+			if i == j {
+				continue
+			}
+			if d := cie.DeltaE2000(c[i].Lab.Lab(), t.Lab) + cie.DeltaE2000(c[j].Lab.Lab(), *t.Second); d < best {
+				bi, bj, best = i, j, d
+			}
+		}
+	}
+	order := []colorimg.Share{c[bi], c[bj]}
+	for k := range c {
+		if k != bi && k != bj {
+			order = append(order, c[k])
+		}
+	}
+	r.Measured.Colors = order
+	if bi != 0 {
+		lab := order[0].Lab
+		r.Measured.Lab = &lab
+	}
+}
+
+// PairAll pairs every reading.
+func (t *Target) PairAll(rs []Reading) {
+	for i := range rs {
+		t.Pair(&rs[i])
+	}
+}
+
+// SecondDeltaE is the mean distance of the plants' second colours to the target's, in
+// Delta E 2000, by plant, of paired readings; a plant whose petals have one colour is left out.
+func (t *Target) SecondDeltaE(rs []Reading) map[string]float64 {
+	out := map[string]float64{}
+	if t == nil || t.Second == nil {
+		return out
+	}
+	n := map[string]float64{}
+	for i := range rs {
+		if c := rs[i].Measured.Colors; len(c) > 1 && rs[i].Plant != "" {
+			out[rs[i].Plant] += cie.DeltaE2000(c[1].Lab.Lab(), *t.Second)
+			n[rs[i].Plant]++
+		}
+	}
+	for p := range out {
+		out[p] /= n[p]
+	}
+	return out
+}
+
+// Ensure returns the id that query finds, or that of the row that insert adds.
+func Ensure(tx *sql.Tx, query string, args []any, insert string, values []any) (id int64, isNew bool, err error) {
+	err = tx.QueryRow(query, args...).Scan(&id)
+	if !errors.Is(err, sql.ErrNoRows) {
+		return id, false, err
+	}
+	res, err := tx.Exec(insert, values...)
+	if err != nil {
+		return 0, false, err
+	}
+	id, err = res.LastInsertId()
+	return id, true, err
+}
+
+func EnsureSeason(tx *sql.Tx, name string) (int64, error) {
+	clean, err := naming.CleanID(name)
+	if err != nil {
+		return 0, fmt.Errorf("season: %w", err)
+	}
+	id, _, err := Ensure(tx, "SELECT id FROM season WHERE key = ?", []any{naming.Key(clean)},
+		"INSERT INTO season (name, key) VALUES (?, ?)", []any{clean, naming.Key(clean)})
+	return id, err
+}
+
+// targetRow is a target's columns, all NULL where a line has none.
+type targetRow struct {
+	aim, source, setAt sql.NullString
+	l, a, b, within    sql.NullFloat64
+	second             [3]sql.NullFloat64
+	measured           sql.NullBool
+}
+
+func (t *targetRow) fields() []any {
+	return []any{&t.aim, &t.l, &t.a, &t.b, &t.within, &t.source, &t.measured, &t.second[0], &t.second[1], &t.second[2], &t.setAt}
+}
+
+func (t *targetRow) target() *Target {
+	if !t.aim.Valid {
+		return nil
+	}
+	out := &Target{
+		Aim: Aim(t.aim.String), Lab: cie.Lab{L: t.l.Float64, A: t.a.Float64, B: t.b.Float64},
+		Within: t.within.Float64, Source: t.source.String, Measured: t.measured.Bool, SetAt: Time(t.setAt.String),
+	}
+	if s := t.second; s[0].Valid && s[1].Valid && s[2].Valid {
+		out.Second = &cie.Lab{L: s[0].Float64, A: s[1].Float64, B: s[2].Float64}
+	}
+	return out
+}
+
+// Lines are those that where chooses of line n, in natural order of name.
+func Lines(ctx context.Context, q Querier, where string, args ...any) ([]Line, error) {
+	rows, err := q.QueryContext(ctx, `
+		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
+		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.second_l, t.second_a, t.second_b, t.set_at
+		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
+	if err != nil {
+		return nil, sqlite.Wrap(err)
+	}
+	defer rows.Close()
+	lines := []Line{}
+	for rows.Next() {
+		var n Line
+		var t targetRow
+		if err := rows.Scan(append([]any{&n.Name, &n.Note, &n.Plants}, t.fields()...)...); err != nil {
+			return nil, sqlite.Wrap(err)
+		}
+		n.Target = t.target()
+		lines = append(lines, n)
+	}
+	slices.SortFunc(lines, func(x, y Line) int { return selection.CompareIDs(x.Name, y.Name) })
+	return lines, sqlite.Wrap(rows.Err())
+}
+
+// Targets are every target that the line of that name ever had, newest first.
+func Targets(ctx context.Context, q Querier, line string) ([]Target, error) {
+	rows, err := q.QueryContext(ctx, `
+		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
+		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(line))
+	if err != nil {
+		return nil, sqlite.Wrap(err)
+	}
+	defer rows.Close()
+	targets := []Target{}
+	for rows.Next() {
+		var t targetRow
+		if err := rows.Scan(t.fields()...); err != nil {
+			return nil, sqlite.Wrap(err)
+		}
+		targets = append(targets, *t.target())
+	}
+	return targets, sqlite.Wrap(rows.Err())
+}

@@ -1,0 +1,135 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"hueward/selection/book/naming"
+	"hueward/selection/genetics"
+)
+
+// ErrOwnAncestor says that with these parents a plant would descend from itself.
+var ErrOwnAncestor = errors.New("would be its own ancestor")
+
+// NotOwnAncestor fails when the plant is among the parent and its ancestors.
+func NotOwnAncestor(tx *sql.Tx, plant int64, name string, parent int64, parentName string) error {
+	var own bool
+	err := tx.QueryRow(`WITH RECURSIVE up (id) AS (
+			VALUES (?1)
+			UNION SELECT p.seed_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.seed_parent_id IS NOT NULL
+			UNION SELECT p.pollen_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.pollen_parent_id IS NOT NULL
+			UNION SELECT p.clone_of_id FROM plant p JOIN up ON p.id = up.id WHERE p.clone_of_id IS NOT NULL)
+		SELECT EXISTS (SELECT 1 FROM up WHERE id = ?2)`, parent, plant).Scan(&own)
+	if err != nil {
+		return err
+	}
+	if own {
+		return fmt.Errorf("parent %q of plant %q: the plant %w", parentName, name, ErrOwnAncestor)
+	}
+	return nil
+}
+
+// OfSeed fails where the plant has the genes of another, whose parents it has.
+func OfSeed(tx *sql.Tx, row int64, name string) error {
+	var of sql.NullString
+	if err := tx.QueryRow("SELECT r.name FROM plant p LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?", row).Scan(&of); err != nil {
+		return err
+	}
+	if of.Valid {
+		return fmt.Errorf("plant %q has the genes of %s; say that plant's parents instead", name, of.String)
+	}
+	return nil
+}
+
+// pedigreeRow is a plant of the pedigree as it is read.
+type pedigreeRow struct {
+	id         int64
+	name       string
+	parents    [2]sql.NullInt64
+	group      sql.NullString
+	inbreeding sql.NullFloat64
+}
+
+// restsOn are the tables whose rows name a plant, with their words.
+var restsOn = []struct{ table, column, one, many string }{
+	{"photo", "plant_id", "photo", "photos"}, {"reading", "plant_id", "reading by an instrument", "readings by an instrument"},
+	{"plant", "seed_parent_id", "plant of its seed", "plants of its seed"}, {"plant", "pollen_parent_id", "plant of its pollen",
+		"plants of its pollen"},
+	{"cross", "seed_parent_id", "cross on it", "crosses on it"}, {"cross", "pollen_parent_id", "cross with its pollen",
+		"crosses with its pollen"},
+	{"head", "plant_id", "head", "heads"}, {"score", "plant_id", "score", "scores"},
+	{"pollen", "plant_id", "lot of stored pollen", "lots of stored pollen"},
+	{"plant", "clone_of_id", "plant of its genes", "plants of its genes"},
+}
+
+func RestingOn(ctx context.Context, q Querier, plant int64) (string, error) {
+	var parts []string
+	for _, r := range restsOn {
+		var n int
+		if err := q.QueryRowContext(ctx, fmt.Sprintf("SELECT count(*) FROM %q WHERE %s = ?", r.table, r.column), plant).Scan(&n); err != nil {
+			return "", err
+		}
+		switch {
+		case n == 1:
+			parts = append(parts, "1 "+r.one)
+		case n > 1:
+			parts = append(parts, fmt.Sprintf("%d %s", n, r.many))
+		}
+	}
+	return strings.Join(parts, ", "), nil
+}
+
+// Pedigree returns who the parents of every plant are, in order of entry. A
+// founder's inbreeding is its own, else its group's, else 0.
+func Pedigree(ctx context.Context, q Querier) ([]genetics.Parents, error) {
+	groups, err := groupInbreeding(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	list, err := InHalves(ctx, q, func(half string, middle int64) ([]pedigreeRow, error) {
+		return Collect(ctx, q, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''), p.founder_inbreeding
+			FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
+			return rows.Scan(&v.id, &v.name, &v.parents[0], &v.parents[1], &v.group, &v.inbreeding)
+		})
+	})
+	if err != nil {
+		return nil, err
+	}
+	names := make(map[int64]string, len(list))
+	for i := range list {
+		names[list[i].id] = list[i].name
+	}
+	out := make([]genetics.Parents, len(list))
+	for i := range list {
+		r := &list[i]
+		p := genetics.Parents{ID: r.name, Group: r.group.String, Seed: names[r.parents[0].Int64],
+			Pollen: names[r.parents[1].Int64]} // ids begin at 1: none is ""
+		switch {
+		case r.parents[0].Valid || r.parents[1].Valid:
+		case r.inbreeding.Valid:
+			p.Inbreeding = r.inbreeding.Float64
+		case p.Group != "":
+			p.Inbreeding = groups[naming.Key(p.Group)]
+		}
+		out[i] = p
+	}
+	return out, nil
+}
+
+// groupInbreeding is the inbreeding of the founder groups that have one, by key.
+func groupInbreeding(ctx context.Context, q Querier) (map[string]float64, error) {
+	type group struct {
+		key   string
+		value float64
+	}
+	list, err := Collect(ctx, q, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL", nil,
+		func(rows *sql.Rows, v *group) error { return rows.Scan(&v.key, &v.value) })
+	out := make(map[string]float64, len(list))
+	for _, g := range list {
+		out[g.key] = g.value
+	}
+	return out, err
+}

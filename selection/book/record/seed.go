@@ -1,0 +1,136 @@
+package record
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"hueward/selection/book/naming"
+	"hueward/selection/book/remedy"
+)
+
+// MaxHeads is the most heads of a plant that are believed.
+const MaxHeads = 999
+
+// SeedOf finds where the packet's seed is from, and completes its cross, line,
+// seeds and season.
+func SeedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err error) {
+	if len(p.Heads) > 0 && p.FounderGroup != "" || p.Cross != "" && p.FounderGroup != "" {
+		return nil, 0, errors.New("seed of your own heads is not bought; leave the founder group out")
+	}
+	if len(p.Heads) > 0 {
+		if heads, cross, err = harvest(tx, p); err != nil {
+			return nil, 0, err
+		}
+	}
+	if p.Cross != "" {
+		row, name, err := Find(context.Background(), tx, "cross", p.Cross)
+		if err != nil {
+			return nil, 0, err
+		}
+		if cross != 0 && row != cross {
+			return nil, 0, fmt.Errorf("the heads are not of cross %q", p.Cross)
+		}
+		cross, p.Cross = row, name
+	}
+	if cross == 0 {
+		return nil, 0, nil
+	}
+	var line, season string
+	var seeds sql.NullInt64
+	if err := tx.QueryRow(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
+		WHERE c.id = ?`, cross).
+		Scan(&line, &season, &seeds); err != nil {
+		return nil, 0, err
+	}
+	if p.Line == "" {
+		p.Line = line
+	}
+	if p.Season == "" {
+		p.Season = season
+	}
+	if p.Seeds == nil && len(heads) == 0 {
+		p.Seeds = Count(seeds)
+	}
+	return heads, cross, nil
+}
+
+// harvest finds the heads of the packet, their one cross, and their seeds.
+func harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err error) {
+	total, all := 0, true
+	for _, typed := range p.Heads {
+		names, err := HeadRange(context.Background(), tx, typed)
+		if err != nil {
+			return nil, 0, err
+		}
+		for _, n := range names {
+			row, name, err := Find(context.Background(), tx, "head", n)
+			if err != nil {
+				return nil, 0, err
+			}
+			var of, seeds sql.NullInt64
+			var harvested, lost, in sql.NullString
+			if err := tx.QueryRow(`SELECT cross_id, seeds, harvested_on, lost_on,
+					(SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id WHERE x.head_id = head.id LIMIT 1) FROM head WHERE id = ?`, row).
+				Scan(&of, &seeds, &harvested, &lost, &in); err != nil {
+				return nil, 0, err
+			}
+			switch {
+			case !of.Valid:
+				return nil, 0, remedy.Step(remedy.SayCross, name).Errorf("head %q: what it was pollinated with is not noted; say it", name)
+			case !harvested.Valid:
+				return nil, 0, remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name)
+			case in.Valid && p.Seeds == nil:
+				return nil, 0, remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name,
+					in.String)
+			case cross != 0 && cross != of.Int64:
+				return nil, 0, fmt.Errorf("head %q is of another cross than the others; make a packet of its own for it", name)
+			}
+			cross = of.Int64
+			rows = append(rows, row)
+			total += int(seeds.Int64)
+			all = all && seeds.Valid
+		}
+	}
+	if p.Seeds == nil && all {
+		p.Seeds = &total
+	}
+	return rows, cross, nil
+}
+
+// HeadRange spreads M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09
+// into those of plants; anything else stays as it is.
+func HeadRange(ctx context.Context, q Querier, typed string) ([]string, error) {
+	from, to, isRange := strings.Cut(typed, "..")
+	if !isRange {
+		return []string{typed}, nil
+	}
+	// N-01..N-03 may be plants, or heads of a plant N.
+	plants, err := Which(ctx, q, typed)
+	if err == nil {
+		return plants, nil
+	}
+	i := strings.LastIndexByte(from, '-')
+	low, err1 := strconv.Atoi(from[i+1:])
+	if j := strings.LastIndexByte(to, '-'); i > 0 && j > 0 && naming.Key(to[:j]) == naming.Key(from[:i]) {
+		to = to[j+1:]
+	}
+	high, err2 := strconv.Atoi(to)
+	if i <= 0 || err1 != nil || err2 != nil || low < 1 || high < low || high > MaxHeads {
+		if errors.Is(err, ErrNotFound) {
+			return nil, err
+		}
+		return nil, fmt.Errorf("range %q: want two heads of one plant, such as M-07-1..M-07-3", typed)
+	}
+	if _, _, e := Find(ctx, q, "plant", from[:i]); e != nil && errors.Is(err, ErrNotFound) {
+		return nil, err
+	}
+	var names []string
+	for n := low; n <= high; n++ {
+		names = append(names, from[:i+1]+strconv.Itoa(n))
+	}
+	return names, nil
+}
