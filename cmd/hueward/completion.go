@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/report/guide"
 
 	"github.com/spf13/cobra"
 )
@@ -54,14 +55,28 @@ you press Tab. Load it in the file that your shell reads when it starts:
 // helpCommand is cobra's own, but for an unknown topic being wrong usage.
 func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:     "help [COMMAND]",
-		Short:   "Help about a command",
-		Long:    "Print the help of a command; the same as hueward COMMAND --help." + cli.ExitStatuses(""),
-		Example: "  hueward help measure",
+		Use:   "help [COMMAND | TOPIC]",
+		Short: "Help about a command, or about a subject such as photographing",
+		Long: "Print the help of a command, the same as hueward COMMAND --help, or a text on a\nsubject:\n\n" + topicList() +
+			cli.ExitStatuses(""),
+		Example: "  hueward help measure\n  hueward help photographing",
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			var names []string
+			for _, t := range guide.Topics {
+				names = append(names, t.Name)
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
+		},
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				if t, ok := guide.Named(args[0]); ok {
+					a.tellTopic(t)
+					return nil
+				}
+			}
 			about, rest, err := cmd.Root().Find(args)
 			if err != nil || about == nil || len(rest) > 0 {
-				return cli.Usagef("no help about %q; hueward --help lists the commands", strings.Join(args, " "))
+				return cli.Usagef("no help about %q; hueward --help lists the commands, hueward help help the subjects", strings.Join(args, " "))
 			}
 			about.InitDefaultHelpFlag()
 			return about.Help()

@@ -4,13 +4,13 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
 
 	"hueward/cmd/hueward/internal/hints"
 	"hueward/colorimg"
+	"hueward/report/guide"
 )
 
 // allFlags reads the flags that a reading can carry from the source, so that a
@@ -43,15 +43,12 @@ func allFlags(t *testing.T) []colorimg.Flag {
 	return flags
 }
 
-// TestFlagsDocumented holds that README.md has a row for every flag, in the
+// TestFlagsDocumented holds that the guide has a row for every flag, in the
 // words that the program uses.
 func TestFlagsDocumented(t *testing.T) {
-	b, err := os.ReadFile(moduleAt + "/README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	topic, _ := guide.Named("flags")
 	rows := map[string]string{} // by their first cell, the others joined by "|"
-	for line := range strings.Lines(string(b)) {
+	for line := range strings.Lines(topic.Source()) {
 		cells := strings.Split(strings.Trim(strings.TrimSpace(line), "|"), "|")
 		for i := range cells {
 			cells[i] = strings.TrimSpace(cells[i])
@@ -64,7 +61,7 @@ func TestFlagsDocumented(t *testing.T) {
 			t.Errorf("flag %s has no words", f)
 		}
 		if got, want := rows["`"+string(f)+"`"], what+"|"+todo; got != want {
-			t.Errorf("README.md, flag %s: row is %q, want %q", f, got, want)
+			t.Errorf("the guide, flag %s: row is %q, want %q", f, got, want)
 		}
 	}
 }

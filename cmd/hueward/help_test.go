@@ -19,6 +19,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/report/guide"
 )
 
 // commands returns every command that a user can see.
@@ -196,36 +197,48 @@ func makeExamples(dir string) error {
 	return nil
 }
 
-// TestReadme runs the commands of README.md: every block of sh after a line
-// "<!-- run -->", all of them in one folder, in their order.
+// TestReadme runs the commands of README.md and of the guide as they stand, all of them in
+// one folder, in their order, and holds that what is said to be printed is printed. Left out are
+// those of Go itself, which README.md begins with: .ci/run runs them.
 func TestReadme(t *testing.T) {
 	t.Parallel()
-	const name = "../../README.md"
-	b, err := os.ReadFile(name)
-	if errors.Is(err, os.ErrNotExist) {
-		t.Logf("no README.md yet, so none of its commands to run")
-		return
-	}
+	readme, err := os.ReadFile(moduleAt + "/README.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	blocks := regexp.MustCompile("(?ms)^<!-- run -->\\s*```sh\\n(.*?)^```").FindAllStringSubmatch(string(b), -1)
-	if len(blocks) == 0 {
-		t.Fatalf("%s has no block of sh marked <!-- run -->", name)
+	texts := []string{string(readme)}
+	for _, topic := range guide.Topics {
+		texts = append(texts, topic.Source())
 	}
 	dir := exampleFolder(t)
 	if err := os.RemoveAll(filepath.Join(dir, "book")); err != nil { // the reader starts one
 		t.Fatal(err)
 	}
-	for _, block := range blocks {
-		script := strings.ReplaceAll(block[1], "go run ./cmd/hueward", "hueward")
-		if !full { // the whole demo is a stage of its own in .ci/run
-			script = strings.ReplaceAll(script, "hueward demo ", "hueward demo --plants 6 ")
+	block := regexp.MustCompile("(?ms)^(<!-- prints -->\\s*)?```(?:sh)?\\n(.*?)^```")
+	ran, held := 0, 0
+	for _, text := range texts {
+		var out []byte
+		for _, m := range block.FindAllStringSubmatch(text, -1) {
+			switch {
+			case m[1] != "":
+				for line := range strings.Lines(m[2]) {
+					held++
+					if want := strings.Join(strings.Fields(line), " "); !strings.Contains(strings.Join(strings.Fields(string(out)), " "), want) {
+						t.Errorf("said to be printed, and is not: %s\n%s", line, out)
+					}
+				}
+			case strings.Contains(m[2], "go run ") || strings.Contains(m[2], "hueward serve"):
+			default:
+				ran++
+				sh := exec.Command("sh", "-ec", m[2])
+				sh.Dir, sh.Env = dir, plainEnviron()
+				if out, err = sh.CombinedOutput(); err != nil {
+					t.Errorf("%v\n%s\n%s", err, m[2], out)
+				}
+			}
 		}
-		sh := exec.Command("sh", "-ec", script)
-		sh.Dir, sh.Env = dir, plainEnviron()
-		if out, err := sh.CombinedOutput(); err != nil {
-			t.Errorf("%s: %v\n%s\n%s", name, err, block[1], out)
-		}
+	}
+	if ran < 10 || held < 1 {
+		t.Errorf("%d blocks of commands and %d printed lines were found, want more", ran, held)
 	}
 }

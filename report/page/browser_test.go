@@ -251,7 +251,7 @@ func axe(t *testing.T) string {
 var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs",
 	"/heads", "/packets",
 	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices",
-	"/nowhere", "/join", "/more"}
+	"/nowhere", "/join", "/more", "/guide", "/guide/flags"}
 
 // TestPagesInBrowser looks at every page on a phone and a laptop, by day and by night:
 // nothing scrolls sideways, nothing is complained about, nothing is asked of another

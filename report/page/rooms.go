@@ -38,6 +38,7 @@ var rooms = []roomGroup{
 		{"keep", "Keep and share", "backups, tables, the report", false},
 		{"history", "History", "who entered what; undo", false},
 		{"devices", "Devices", "phones that were let in", false},
+		{"guide", "Guide", "photographing, numbers, choosing, a season’s calendar", false},
 	}},
 }
 
@@ -48,6 +49,8 @@ func roomOf(page string) string {
 		return "plants"
 	case "photo":
 		return "photos"
+	case "topic":
+		return "guide"
 	}
 	return page
 }

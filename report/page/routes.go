@@ -96,6 +96,8 @@ func (s *Server) routes() http.Handler {
 	get("/history", (*request).history)
 	post("/undo", (*request).undo)
 	get("/devices", (*request).devices)
+	get("/guide", (*request).guideList)
+	get("/guide/{topic}", (*request).guideText)
 	get("/taken", (*request).taken)
 	post("/devices/forget", (*request).forget)
 	m.Handle("GET /live", s.inside(func(q *request) error { q.serveLive(q.w, q.r); return nil }))

@@ -50,11 +50,11 @@ func (a *app) demoCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo [DIR]",
 		Short: "Show the whole job on a made-up garden",
-		Long: `Make up three seasons of a garden: pot marigolds, from two bought lots on their way
-to a buff apricot, with crosses, heads, packets and sowings, and a cosmos that is held
-true. Draw their photos, measure them into a new book, rank the plants and write the
-reports: a worked example to look at and to try commands on. The plants' true colours
-are known, so it can say how near the readings come.
+		Long: `Make up three seasons of a garden: pot marigolds, from two bought lots on their
+way to a buff apricot, with crosses, heads, packets and sowings, and a cosmos that
+is held true. Draw their photos, measure them into a new book, rank the plants and
+write the reports: a worked example to look at and to try commands on. The plants'
+true colours are known, so it can say how near the readings come.
 
 Everything goes into DIR, hueward-demo when not given, which must not exist yet or
 be empty.` + cli.ExitStatuses(""),
