@@ -51,6 +51,7 @@ type Course struct {
 	Half       int       // the first season with a chance of a half; 0: later
 	Distance   float64   // mean Delta E in the last of them
 	Inbreeding float64   // mean, in the last of them
+	Inbred     []float64 // mean, in each of them; of a held line
 }
 
 // Ahead are choices for the seasons to come.

@@ -142,7 +142,7 @@ func TestPairsNoFiller(t *testing.T) {
 	var plants []genetics.Parents
 	var records []Record
 	var ids []string
-	for i, dl := range []float64{0, 0.5, 1, 16, 18, 20, -22} {
+	for i, dl := range []float64{0, 0.5, 1, 16, 18, 20, 22} {
 		id := fmt.Sprintf("M-%d", i+1)
 		plants = append(plants, genetics.Parents{ID: id})
 		records = append(records, Record{Plant: id, Season: "2026", Lab: cie.Lab{L: buff.Lab.L + dl, A: buff.Lab.A, B: buff.Lab.B}})

@@ -129,7 +129,7 @@ func AddPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 	for _, c := range p.Courses {
 		n := len(c.Reached) - 1
 		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half,
-			Distance: c.Distance[n], Inbreeding: c.Inbreeding[n]})
+			Distance: c.Distance[n], Inbreeding: c.Inbreeding[n], Inbred: c.Inbreeding})
 	}
 	s.Ahead.Words, err = HoldWords(ctx, b, r)
 	return err
