@@ -145,7 +145,7 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	out.Tests = v.Tests(opt.Candidates, opt.NoSelfs)
 	if limit := f.limit(); gain > limit+1e-9 && !opt.Hold {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
-			"these crosses make the line %.0f %% more inbred, over the %.0f %% asked for: the candidates are too close relatives; keep more "+
+			"these crosses cost the line %.0f %% of its variety, more than the %.0f %% asked for: the candidates are too close relatives; keep more "+
 				"families", 100*gain, 100*limit))
 	}
 	return out, nil

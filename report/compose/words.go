@@ -24,8 +24,8 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 		return nil, err
 	}
 	equal, lot := selection.ParentsToHold(0.01)
-	s := fmt.Sprintf("%d parents that each give as many plants hold the line with less than 1 %% more inbreeding a season, or %d where it is "+
-		"left to chance", equal, lot)
+	s := fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season it takes %d parents that each give the same number of "+
+		"plants, or %d where it is left to chance", equal, lot)
 	if known {
 		s += fmt.Sprintf("; usual for %s: %d", crop.Title, crop.Hold)
 	}

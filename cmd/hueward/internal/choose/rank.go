@@ -68,7 +68,7 @@ crosses of "pairs" needs is kept or held in reserve. Of a line that is held, all
 plants that are true are kept, and the chance is that the plant is true.` + cli.ExitStatuses(""),
 		Example: `  hueward rank
   hueward rank "buff apricot" --keep 6 --csv
-  hueward rank --must "doubleness>=3" --weigh health=0.5`,
+  hueward rank --must "doubleness>=3"`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),

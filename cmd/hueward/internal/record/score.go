@@ -29,10 +29,11 @@ func (a *app) scoreCommand() *cobra.Command {
 		Use:   "score [PLANT… TRAIT=VALUE…]",
 		Short: "Score plants on traits beside colour",
 		Long: `Score plants on doubleness, quality of form, habit, vigour, health, stem length,
-days to flower, or traits of your own. Several plants and ranges, and several traits, may be given at once;
-all scores are kept or, when one cannot be, none. A value is a number or one of
-the scale's words. The newest score counts; "doubleness=none" takes back what was scored.
-Without plants, the scores are listed.` + cli.ExitStatuses(""),
+days to flower, or traits of your own. Several plants and ranges, and several
+traits, may be given at once; all scores are kept or, when one cannot be, none. A
+value is a number or one of the scale's words. The newest score counts;
+"doubleness=none" takes back what was scored. Without plants, the scores are
+listed.` + cli.ExitStatuses(""),
 		Example: `  hueward score M-07 doubleness=4 health=sound "stem length=45"
   hueward score M-01..M-05 habit=upright
   hueward score`,
