@@ -251,11 +251,11 @@ func axe(t *testing.T) string {
 var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs",
 	"/heads", "/packets",
 	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices",
-	"/nowhere", "/join", "/more", "/guide", "/guide/flags"}
+	"/nowhere", "/join", "/more", "/guide", "/guide/flags", "/crosses?seed=M-03", "/plants?has=26-1"}
 
-// TestPagesInBrowser looks at every page on a phone and a laptop, by day and by night:
+// TestPagesInBrowser looks at every page on a phone and a laptop, by day, by night and in full sun:
 // nothing scrolls sideways, nothing is complained about, nothing is asked of another
-// machine, and axe-core finds no serious fault.
+// machine, and axe-core finds no fault.
 func TestPagesInBrowser(t *testing.T) {
 	t.Parallel()
 	c := serve(t, bookOf(t), &Options{LAN: true, Hosts: []string{"192.0.2.7"}})
@@ -264,7 +264,7 @@ func TestPagesInBrowser(t *testing.T) {
 	if checker != "" {
 		// The checker works: a button without a name is found.
 		b.do(chromedp.Navigate("data:text/html,<html lang=en><title>x</title><button></button>"))
-		if found := b.faults(checker); len(found) != 1 || !strings.HasPrefix(found[0], "button-name") {
+		if found := b.faults(checker); !strings.HasPrefix(strings.Join(found, "\n"), "button-name") {
 			t.Fatalf("axe finds %q where a button has no name", found)
 		}
 	}
@@ -326,12 +326,11 @@ func (b *browserTab) scripts(run bool) {
 	}
 }
 
-// faults are the serious faults that axe-core finds in the page.
+// faults are what axe-core finds wrong in the page, however slight.
 func (b *browserTab) faults(checker string) []string {
 	b.t.Helper()
 	eval[bool](b, checker+"; true")
 	found, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations
-		.filter(v => v.impact === "serious" || v.impact === "critical")
 		.map(v => v.id + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + n.failureSummary.slice(0, 200)).join(" | ")))`,
 		chromedp.EvalAwaitPromise))
 	if err != nil {

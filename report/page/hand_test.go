@@ -155,6 +155,11 @@ func TestFiveJobs(t *testing.T) {
 		h.until("answered", `document.querySelector("#answer:not([hidden]) #answer-card")?.innerText.includes("from the target")`)
 		h.took("a photo and its result", 2)
 		b.shoot("hand-answer-" + filepath.Base(t.Name()))
+		if checker := axe(t); checker != "" {
+			for _, f := range b.faults(checker) {
+				t.Errorf("the answer: axe: %s", f)
+			}
+		}
 		text := eval[string](b, `document.querySelector("#answer").innerText`)
 		for _, want := range []string{"L*", "Next plant", "Again", "Wrong plant", "Correct"} {
 			if !strings.Contains(text, want) {

@@ -1,0 +1,153 @@
+package page
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	cdppage "github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"hueward/report/page/find"
+	"hueward/selection/book"
+)
+
+// With names of 40 letters no page scrolls sideways, at any width of a screen from 320 px.
+// Before, tables did.
+func TestLongNames(t *testing.T) {
+	t.Parallel()
+	bk := bookOf(t)
+	ctx := t.Context()
+	long := "Mmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmm-1" // 40 letters, wide ones
+	other := strings.ReplaceAll(long, "m", "W")
+	for i, id := range []string{long, other} {
+		if err := bk.AddPlant(ctx, book.Plant{ID: id, Line: "buff apricot", Season: "2026", SeedParent: "M-91", PollenParent: "M-92"}); err != nil {
+			t.Fatal(err)
+		}
+		if err := bk.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: "2026", Source: "spectrophotometer", Lab: petalOf(5 + i), SE: 0.3,
+			At: now}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, _, err := bk.AddCross(ctx, book.Cross{SeedParent: long, PollenParent: other, Season: "2026", MadeOn: now.AddDate(0, 0, -4)}, 3); err != nil {
+		t.Fatal(err)
+	}
+	c := serve(t, bk, &Options{LAN: true, Hosts: []string{"192.0.2.7"}})
+	b := browser(t, c.base)
+	widths := []int64{320, 393, 640, 899, 1024, 1280, 1600}
+	for i, path := range append([]string{"/plants/" + long, "/crosses?seed=" + long, "/crosses?seed=" + long + "&pollen=" + other, "/photos?plant=" + long,
+		"/plants?has=mmm"}, allPages...) {
+		if !full && i > 4 && path != "/plants" && path != "/pairs" && path != "/heads" && path != "/target" && path != "/today" && path != "/photos/3" {
+			continue
+		}
+		b.open(path)
+		for _, w := range widths {
+			b.do(chromedp.EmulateViewport(w, 800))
+			if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > w {
+				t.Errorf("%s: %d px wide on %d: %s", path, wide, w, eval[string](b, fmt.Sprintf(
+					`[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > %d).slice(0, 3).map(e => e.outerHTML.slice(0, 90)).join(" | ")`, w)))
+			}
+		}
+	}
+}
+
+// The size of text that a device's settings ask for counts everywhere: all of it grows alike.
+func TestTextSize(t *testing.T) {
+	t.Parallel()
+	c := serve(t, bookOf(t), nil)
+	b := browser(t, c.base)
+	b.set(screens[0])
+	sizes := func() []float64 {
+		return eval[[]float64](b, `["body", "h1", ".rows a", ".rows small", ".rows button", ".rooms a", ".where select"]
+			.map(s => parseFloat(getComputedStyle(document.querySelector(s)).fontSize))`)
+	}
+	b.open("/plants")
+	usual := sizes()
+	standard := int64(24) // 16 is usual
+	if _, err := chromedp.Call(b.ctx, cdppage.SetFontSizes, cdppage.SetFontSizesParams{FontSizes: &cdppage.FontSizes{Standard: standard}}); err != nil {
+		t.Fatal(err)
+	}
+	b.open("/plants")
+	for i, s := range sizes() {
+		if k := s / usual[i]; k < 1.3 {
+			t.Errorf("text %d grows by %.2f where the device asks for 1.5", i, k)
+		}
+	}
+	if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > screens[0].w {
+		t.Errorf("with large text the page is %d px wide", wide)
+	}
+}
+
+// The filter finds while somebody types what the server finds: plants, crosses and packets,
+// by 26-1 for X26-001, and with and without marks.
+func TestFilterWhileTyping(t *testing.T) {
+	t.Parallel()
+	bk := bookOf(t)
+	for _, id := range []string{"Mueller-3", "Blue-1", "M-70", "X-107"} {
+		if err := bk.AddPlant(t.Context(), book.Plant{ID: id, Line: "buff apricot", Season: "2026"}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c := serve(t, bk, nil)
+	b := browser(t, c.base)
+	b.set(screens[0])
+	b.open("/plants")
+	names := eval[[]string](b, `[...document.querySelectorAll("#rows a, #others a")].map(a => a.textContent)`)
+	if len(names) < 14 {
+		t.Fatalf("the page has %q", names)
+	}
+	for _, typed := range []string{"26-1", "m-7", "M-07", "müller", "muller", "MUELLER", "e-1", "x26", "p26", "", "nothing", "7"} {
+		got, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](fmt.Sprintf(`(() => { const f = document.getElementById("sift"); f.value = %q;
+			f.dispatchEvent(new Event("input", {bubbles: true}));
+			return new Promise(ok => requestAnimationFrame(() => requestAnimationFrame(() => ok([...document.querySelectorAll("#rows a, #others a")]
+				.filter(a => !a.closest("[hidden]")).map(a => a.textContent))))); })()`, typed), chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var want []string
+		for _, n := range names {
+			packetOrCross := strings.HasPrefix(n, "X26") || strings.HasPrefix(n, "P26")
+			if find.Has(n, typed) && (typed != "" || !packetOrCross) {
+				want = append(want, n)
+			}
+		}
+		if strings.Join(got, " ") != strings.Join(want, " ") {
+			t.Errorf("%q shows %q, want %q", typed, got, want)
+		}
+	}
+	// Without a script the server does it.
+	if _, page := c.read("/plants?has=26-1"); !strings.Contains(page, "X26-001") || strings.Contains(page, `id="p-M-01"`) {
+		t.Error("the server does not find X26-001 by 26-1, or finds M-01")
+	}
+}
+
+// A name that is typed is offered from those of the book.
+func TestNamesOffered(t *testing.T) {
+	t.Parallel()
+	c := serve(t, bookOf(t), nil)
+	b := browser(t, c.base)
+	b.set(screens[0])
+	b.open("/crosses")
+	b.do(chromedp.Focus(chromedp.CSS("#cross input[name=pollen]")))
+	b.until("offered", `[...document.querySelectorAll("#known option")].some(o => o.value === "M-05")`)
+}
+
+// A page that is not there at once says so, before it is.
+func TestAtWork(t *testing.T) {
+	t.Parallel()
+	c := serve(t, bookOf(t), nil)
+	b := browser(t, c.base)
+	b.set(screens[0])
+	b.open("/more")
+	eval[bool](b, `addEventListener("beforeunload", () => {}); works(); true`)
+	b.until("at work", `document.getElementById("working")?.textContent.includes("worked out")`)
+	eval[bool](b, `rests(); true`)
+	if eval[bool](b, `!!document.getElementById("working")`) {
+		t.Error("the bar stays")
+	}
+	start := time.Now()
+	b.do(chromedp.Click(chromedp.CSS(`main a[href="/pairs"]`)))
+	b.until("there", `location.pathname === "/pairs" && document.querySelector("input[name=pair]")`)
+	t.Logf("pairs after %v", time.Since(start))
+}

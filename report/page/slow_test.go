@@ -1,0 +1,109 @@
+package page
+
+import (
+	"fmt"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/chromedp"
+)
+
+// slow makes the tab that of a cheap phone with bad reception: a processor four times
+// slower, 400 kbit/s both ways and 400 ms for each request. The numbers are those in common use for
+// "slow 3G" (WebPageTest's 3G Slow), from memory.
+func (b *browserTab) slow() {
+	b.t.Helper()
+	if _, err := chromedp.Call(b.ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4}); err != nil {
+		b.t.Fatal(err)
+	}
+	type params struct {
+		Offline  bool    `json:"offline"`
+		Latency  float64 `json:"latency"`
+		Download float64 `json:"downloadThroughput"`
+		Upload   float64 `json:"uploadThroughput"`
+	}
+	command := cdp.Command[params, cdp.Empty]{Method: "Network.emulateNetworkConditions"}
+	if _, err := chromedp.Call(b.ctx, command, params{Latency: 400, Download: 50_000, Upload: 50_000}); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// TestSlowPhone tells, with HUEWARD_SLOW=1, how long a slow phone waits for the first
+// content of each page, with nothing kept from earlier and with, and from a tap to what
+// answers it, by the browser's own clock. It is a study: it says figures and fails for none.
+func TestSlowPhone(t *testing.T) {
+	if os.Getenv("HUEWARD_SLOW") != "1" {
+		t.Skip("a study: HUEWARD_SLOW=1 runs it")
+	}
+	c := serve(t, bigBook(t, 2000), nil)
+	c.read("/plants?line=field")
+	c.read("/pairs")
+	b := browser(t, c.base)
+	b.set(screens[0])
+	b.slow()
+	first := func(path string) float64 {
+		b.open(path)
+		b.until("painted", `performance.getEntriesByName("first-contentful-paint").length`)
+		return eval[float64](b, `performance.getEntriesByName("first-contentful-paint")[0].startTime`)
+	}
+	for _, path := range []string{"/today", "/photos", "/scan", "/plants?line=buff+apricot", "/plants?line=field", "/pairs?line=buff+apricot", "/plants/M-03",
+		"/photos/3", "/crosses", "/target", "/more"} {
+		if _, err := chromedp.Call(b.ctx, network.ClearBrowserCache, cdp.Empty{}); err != nil {
+			t.Fatal(err)
+		}
+		cold := first(path)
+		warm := first(path)
+		t.Logf("%-28s first content %5.0f ms, %5.0f ms when styles and scripts are kept", path, cold, warm)
+	}
+	// From the tap to the frame that shows its answer.
+	tap := func(name, path, sel, shown string) {
+		b.open(path)
+		b.until("there", fmt.Sprintf(`document.querySelector(%q)`, sel))
+		time.Sleep(500 * time.Millisecond) // scripts are at rest
+		ms, err := chromedp.Run(b.ctx, chromedp.Evaluate[float64](fmt.Sprintf(`new Promise(ok => {
+			const e = document.querySelector(%q), start = performance.now();
+			const look = () => requestAnimationFrame(() => { if (%s) setTimeout(() => ok(performance.now() - start)); else look(); });
+			e.click();
+			look();
+		})`, sel, shown), chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		t.Logf("%-28s %5.0f ms from tap to answer", name, ms)
+	}
+	tap("a pollination ticked", "/today", `button[value="M-03-1"]`, `document.querySelector('button[value="M-03-1"]').hasAttribute("aria-disabled")`)
+	tap("one of 9 plants kept", "/plants?line=buff+apricot", `button[value="M-05 kept"]`,
+		`document.querySelector('button[value="M-05 kept"]').ariaPressed === "true"`)
+	tap("one of 2 000 plants kept", "/plants?line=field", `button[value="F-0009 kept"]`,
+		`document.querySelector('button[value="F-0009 kept"]').ariaPressed === "true"`)
+	tap("a plant dropped on its page", "/plants/M-03", `button[value="M-03 passed"]`, `document.querySelector('button[value="M-03 passed"]').ariaPressed === "true"`)
+	tap("another page asked for", "/more", `main a[href="/pairs"]`, `document.getElementById("working")`)
+	b.open("/plants?line=field")
+	b.until("there", `document.querySelectorAll("#rows li").length === 2000`)
+	for _, typed := range []string{"f", "f-1", "f-19", ""} {
+		ms, err := chromedp.Run(b.ctx, chromedp.Evaluate[float64](fmt.Sprintf(`new Promise(ok => {
+			const f = document.getElementById("sift"), start = performance.now();
+			f.value = %q;
+			f.dispatchEvent(new Event("input", {bubbles: true}));
+			requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => ok(performance.now() - start))));
+		})`, typed), chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%-28q %5.0f ms until 2 000 plants are sifted", typed, ms)
+	}
+	worst, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]float64](`new Promise(ok => {
+		const gaps = []; let last = performance.now(), n = 0;
+		const step = () => requestAnimationFrame(t => { gaps.push(t - last); last = t; scrollBy(0, 600); if (++n < 90) step(); else { gaps.sort((a, b) => a - b);
+			ok([gaps[45], gaps[85], gaps[89]]); } });
+		step();
+	})`, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("scrolling 2 000 plants: a frame in %.0f ms, 95 of 100 in %.0f ms, the longest %.0f ms", worst[0], worst[1], worst[2])
+}
