@@ -18,6 +18,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/camera"
 	"hueward/selection"
+	"hueward/selection/garden"
 	"hueward/selection/trend"
 )
 
@@ -143,6 +144,7 @@ var referenceRuns = []referenceRun{
 	{section: "score", args: "score"},
 	{section: "score trait", args: "score trait"},
 	{section: "cross", args: "cross --season 2026"},
+	{section: "cross selfs", args: "cross selfs", all: garden.SelfJSON{}},
 	{section: "pollen", args: "pollen"},
 	{section: "head", args: "head --season 2026"},
 	{section: "packet", args: "packet"},

@@ -93,3 +93,17 @@ func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) err
 		return fmt.Sprintf("%s: place %s", nameList(full), place), nil
 	})
 }
+
+// CrossOffspring are the plants that came of seed of crosses, by the cross's name: those of
+// a line and season, or of all where these are empty.
+func (b *Book) CrossOffspring(ctx context.Context, line, season string) (map[string][]string, error) {
+	list, err := record.Collect(ctx, b.from, `SELECT c.name, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id
+		JOIN packet k ON k.id = w.packet_id JOIN "cross" c ON c.id = k.cross_id JOIN line n ON n.id = p.line_id
+		JOIN season s ON s.id = p.season_id WHERE (?1 = '' OR n.key = ?1) AND (?2 = '' OR s.key = ?2) ORDER BY p.id`,
+		[]any{naming.Key(line), naming.Key(season)}, func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
+	out := map[string][]string{}
+	for _, v := range list {
+		out[v[0]] = append(out[v[0]], v[1])
+	}
+	return out, err
+}

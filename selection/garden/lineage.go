@@ -28,11 +28,16 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 	if err != nil {
 		return nil, err
 	}
+	genes, err := GenotypesOf(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	pedigree = genes.Pedigree(pedigree)
 	later := func(season string) bool { return upTo != "" && selection.CompareIDs(season, upTo) > 0 }
 	l := &Lineage{Own: map[string]book.Plant{}}
 	var ids []string
 	for _, p := range plants {
-		if !later(p.Season) {
+		if _, clone := genes[p.ID]; !clone && !later(p.Season) {
 			l.Own[p.ID] = p
 			ids = append(ids, p.ID)
 		}
@@ -51,7 +56,7 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 		}
 	}
 	if len(names) > 0 {
-		more, err := b.ReadingsOf(ctx, names...)
+		more, err := b.ReadingsOf(ctx, genes.all(names)...)
 		if err != nil {
 			return nil, err
 		}
@@ -62,6 +67,7 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 		return nil, err
 	}
 	n.Target.PairAll(readings)
+	genes.readings(readings)
 	seasons := map[string][]selection.Observation{}
 	for i := range readings {
 		r := &readings[i]

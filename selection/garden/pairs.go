@@ -61,8 +61,18 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 	}
 	only := ""
 	if len(o.Among) > 0 {
-		if opt.Candidates, err = b.Which(ctx, o.Among); err != nil {
+		named, err := b.Which(ctx, o.Among)
+		if err != nil {
 			return nil, err
+		}
+		genes, err := GenotypesOf(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range named {
+			if p = genes.Of(p); !slices.Contains(opt.Candidates, p) {
+				opt.Candidates = append(opt.Candidates, p)
+			}
 		}
 		only = "only the plants named are paired"
 	} else if opt.Candidates, opt.Spare, only = r.candidates(decided); len(opt.Candidates) == 0 {

@@ -56,6 +56,11 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 	if err := r.read(ctx, b); err != nil {
 		return nil, err
 	}
+	genes, err := GenotypesOf(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	genes.readings(r.Readings)
 	opt := &selection.Options{Keep: o.Keep, Hold: line.Target.Aim == book.Hold}
 	for _, p := range r.Plants {
 		if p.Season == r.Season && gone(p.Status) == "" {
@@ -85,6 +90,15 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 		return nil, err
 	}
 	r.Ranking.LeftOut = left
+	checks, err := SelfChecks(ctx, b, line.Name, r.Season)
+	if err != nil {
+		return nil, err
+	}
+	for i := range checks {
+		if s := checks[i].Words(); s != "" {
+			r.Ranking.Warnings = append(r.Ranking.Warnings, s)
+		}
+	}
 	second := line.Target.SecondDeltaE(r.Readings)
 	for i := range r.Ranking.Plants {
 		if d, ok := second[r.Ranking.Plants[i].ID]; ok {
@@ -111,10 +125,11 @@ func (r *Season) read(ctx context.Context, b *book.Book) error {
 	if err != nil {
 		return err
 	}
-	r.Plants = map[string]book.Plant{}
-	for _, p := range plants {
-		r.Plants[p.ID] = p
+	genes, err := GenotypesOf(ctx, b)
+	if err != nil {
+		return err
 	}
+	r.Plants = genes.plants(plants, r.Season)
 	return nil
 }
 

@@ -3,6 +3,7 @@ package garden
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"hueward/selection"
@@ -76,9 +77,14 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 	if err != nil {
 		return nil, nil, err
 	}
+	genes, err := GenotypesOf(ctx, b)
+	if err != nil {
+		return nil, nil, err
+	}
+	slices.SortStableFunc(scores, func(x, y book.Score) int { return x.On.Compare(y.On) }) // of one genotype the newest counts
 	for _, s := range scores {
 		if i, ok := at[s.Trait]; ok {
-			out[i].Score[s.Plant] = s.Value
+			out[i].Score[genes.Of(s.Plant)] = s.Value
 		}
 	}
 	pedigree, err := b.Pedigree(ctx)
@@ -91,7 +97,7 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 			ids = append(ids, id)
 		}
 	}
-	return out, genetics.Ancestry(pedigree, ids), nil
+	return out, genetics.Ancestry(genes.Pedigree(pedigree), ids), nil
 }
 
 // cutLimit takes "form>=3" apart.

@@ -15,6 +15,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/classes"
+	"hueward/selection/garden"
 	"hueward/selection/genetics"
 )
 
@@ -193,7 +194,11 @@ func (f *family) members(ctx context.Context, b *book.Book, args, parents []stri
 		if err != nil {
 			return nil, err
 		}
-		ids = append(ids, genetics.Family(pedigree, x, y)...)
+		genes, err := garden.GenotypesOf(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		ids = append(ids, genetics.Family(genes.Pedigree(pedigree), genes.Of(x), genes.Of(y))...) // of seed: a cutting is no draw of genes
 		f.named = x + " × " + y
 		if x == y {
 			f.named = x + " selfed"

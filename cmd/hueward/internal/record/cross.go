@@ -65,7 +65,7 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
 	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
 	f.StringVar(&o.note, "note", "", "a note on it")
 	o.out.AddFlags(cmd)
-	cmd.AddCommand(a.crossFixCommand(), a.removeCommand("cross", "X26-003D"))
+	cmd.AddCommand(a.crossFixCommand(), a.crossSelfsCommand(), a.removeCommand("cross", "X26-003D"))
 	return cmd
 }
 
