@@ -6,7 +6,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"hueward/colorimg/cie"
+	"hueward/selection/book/booktest"
 )
 
 // A wrong photo is given to another plant, to none, or taken out; each is taken back by
@@ -87,5 +90,30 @@ func TestNewPlantsOnThePage(t *testing.T) {
 	}
 	if _, page := c.send("/photos/2/plant", "plant", "m-1"); strings.Contains(page, `name="change"`) {
 		t.Error("what changed nothing offers to take something older back")
+	}
+}
+
+// What is ticked together is one change, taken back by one touch.
+func TestTicksTogether(t *testing.T) {
+	t.Parallel()
+	b := bookOf(t)
+	c := serve(t, b, nil)
+	button := regexp.MustCompile(`name="change" value="([0-9]+)"`)
+	for path, form := range map[string][]string{
+		"/pairs":  {"pair", "M-01 M-02", "pair", "M-03 M-04", "heads", "2"},
+		"/plants": {"plants", "K-01..K-09 L-1"},
+	} {
+		before := booktest.Rows(t, b)
+		_, page := c.send(path, form...)
+		m := button.FindStringSubmatch(page)
+		if m == nil || cmp.Equal(before, booktest.Rows(t, b)) {
+			t.Fatalf("%s: nothing to take back in %.600s", path, page)
+		}
+		if status, page := c.send("/undo", "change", m[1]); status != 200 {
+			t.Errorf("%s: not taken back, %d: %.300s", path, status, page)
+		}
+		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
+			t.Errorf("%s, taken back (-before +now):\n%s", path, d)
+		}
 	}
 }

@@ -53,7 +53,7 @@ type Intake struct {
 	noLine error
 	now    string // the present season
 
-	added, misread []string // plants added so far; guesses left out
+	added, misread []string // plants added so far; why guesses were left out
 }
 
 // Open makes ready to take photos in. That the line of new plants is not known is reported
@@ -111,7 +111,7 @@ func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
 		lines = append(lines, added)
 	}
 	if len(in.misread) > 0 {
-		lines = append(lines, fmt.Sprintf("%s: %v; the photos are kept without a plant", strings.Join(in.misread, ", "), naming.ErrMistyped))
+		lines = append(lines, strings.Join(in.misread, "; ")+"; kept without a plant")
 	}
 	return lines, nil
 }
@@ -224,8 +224,8 @@ func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 	}
 	switch {
 	case errors.Is(err, naming.ErrMistyped) && p.guessed():
-		if !slices.Contains(in.misread, id) {
-			in.misread = append(in.misread, id)
+		if s := err.Error(); !slices.Contains(in.misread, s) {
+			in.misread = append(in.misread, s)
 		}
 		return in.without(e, &p)
 	case errors.Is(err, naming.ErrMistyped):

@@ -14,6 +14,7 @@ var (
 	pictureWords = wordSet(`
 		img imgs image images picture pictures pics photo photos photograph photographs screenshot screenshots screencapture snapshot
 		scan scanned untitled dcim dsc dscf dscn dscs dsci pxl mvimg imgp cimg pict hpim kimg gopr pano panorama burst whatsapp telegram
+		folder ordner dossier carpeta cartella папка 新建文件夹 roll downloads camera kamera cámara câmera fotocamera
 		signal viber wechat mmexport kakaotalk snapchat instagram facebook messenger snapseed received iphone
 		foto fotos fotografie fotografien bild bilder aufnahme aufnahmen bildschirmfoto bildschirmfotos bildschirmaufnahme unbenannt
 		cliché cliche capture captures numérisation
@@ -32,8 +33,8 @@ var (
 		写真 画像 スクリーンショット 사진 이미지 스크린샷 화면캡처 화면 صورة صور תמונה ảnh gambar`)
 	// Words beside those.
 	besideWords = wordSet(`
-		wa fb vid video videos mov movie film clip cam camera cameras kamera cámara camara câmera fotocamera roll file files datei fichier
-		new neu neue neues neuer folder ordner album albums download downloads favorites favoriten
+		wa fb vid video videos mov movie film clip cam cameras camara file files datei fichier
+		new neu neue neues neuer nouveau nueva nuova nova novo новая ny nieuwe uusi album albums download favorites favoriten
 		copy copies of kopie kopia kopi kopija copie copia cópia másolat kopya von van av af de du des di del la le el da do dos das
 		sans titre sin título titulo senza titolo ohne titel écran ecran pantalla tela ecrã ekranu obrazovky görüntüsü alıntısı экрана екрана
 		at on from to um uhr om à a alle ore le les à las a las às kl klo am pm h m s edit edited bearbeitet export exported resized original portrait pro lr lrm psx n o

@@ -71,7 +71,7 @@ func TestPlantOfMachineNames(t *testing.T) {
 		"PXL_20260712", "DSC00123_1", "DSC-0012_1", "Kopie von IMG_0412", "Copy of Photo_1", "Neues Bild_1", "Untitled_1", "image00012_1",
 		"3F2504E0-4F89-11D3-9A0C-0305E82C3301_1", "1720000000000_1", "2026-07-12 10.11.12_1", "12.07.2026_1", "image (2)_1", "Imagem_1",
 		"Immagine 4_1", "Afbeelding_1", "Billede_1", "Kuva_1", "Kép_1", "Resim_1", "Obrázek_1", "Poza_1", "iPhone Foto_1", "Snapchat-123456_1",
-		"Viber_image_2026", "Camera Photo_1", "Telegram_1",
+		"Viber_image_2026", "Camera Photo_1", "Telegram_1", "New folder_1", "Neuer Ordner (2)_1", "Nouveau dossier_1", "Camera Roll_1",
 	} {
 		if got, ok := PlantOf(name+".jpg", ""); ok {
 			t.Errorf("PlantOf(%s.jpg) = %q, want nothing", name, got)

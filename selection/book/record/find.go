@@ -170,7 +170,7 @@ func NewPlant(ctx context.Context, q Querier, id string) (name string, isNew boo
 	if !misread {
 		return name, true, nil
 	}
-	// Only where the book makes such names: 26-014A may be a grower's own.
+	// Only where most such names are of the book's making: 26-014A may be a grower's own.
 	stem := naming.Key(naming.Made.FindStringSubmatch(strings.ToUpper(name))[2]) + "-"
 	others, err := Collect(ctx, q, "SELECT name FROM plant WHERE key GLOB ?", []any{stem + "[0-9]*"}, func(rows *sql.Rows,
 		s *string) error {
@@ -179,13 +179,25 @@ func NewPlant(ctx context.Context, q Querier, id string) (name string, isNew boo
 	if err != nil {
 		return "", false, err
 	}
+	ours, owns := 0, 0
 	for _, other := range others {
 		upper := strings.ToUpper(other)
-		if m := naming.Made.FindStringSubmatch(upper); m != nil && m[4] == string(naming.CheckLetter(strings.TrimSuffix(upper, m[4]))) {
-			return "", false, fmt.Errorf("plant %q: %w", name, naming.ErrMistyped)
+		switch m := naming.Made.FindStringSubmatch(upper); {
+		case m == nil || m[4] == "":
+		case m[4] == string(naming.CheckLetter(upper[:len(upper)-1])):
+			ours++
+		default:
+			owns++
 		}
 	}
-	return name, true, nil
+	if ours <= owns {
+		return name, true, nil
+	}
+	meant := ""
+	if _, other, err := Find(ctx, q, "plant", name[:len(name)-1]); err == nil {
+		meant = "; " + other + " has that number"
+	}
+	return "", false, fmt.Errorf("plant %q: %w%s", name, naming.ErrMistyped, meant)
 }
 
 // FreeID is a usable id of a plant that is not in the book yet, or an ErrDuplicate.

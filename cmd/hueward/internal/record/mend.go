@@ -11,6 +11,7 @@ import (
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
+	"hueward/selection/intake"
 )
 
 func (a *app) plantsRenameCommand() *cobra.Command {
@@ -30,7 +31,9 @@ their names, which stand on their tags.` + cli.ExitStatuses(""),
 			if err := b.RenamePlant(ctx, old, args[1]); err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(a.Stdout, "%s is called %s now\n", old, strings.TrimSpace(args[1]))
+			names := []string{strings.TrimSpace(args[1])}
+			alike, err := intake.Alike(ctx, b, names)
+			fmt.Fprintf(a.Stdout, "%s is called %s now%s\n", old, names[0], intake.DidYouMean(names, alike))
 			return err
 		}),
 	}

@@ -14,6 +14,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
 	"hueward/selection/garden"
+	"hueward/selection/intake"
 )
 
 type sowOptions struct {
@@ -153,8 +154,9 @@ func (a *app) tellCameUp(ctx context.Context, b *book.Book, sowing string, names
 	if len(names) > 6 {
 		list = names[0] + " to " + names[len(names)-1]
 	}
-	fmt.Fprintf(a.Stdout, "%s: %s\n", what, list)
-	return nil
+	alike, err := intake.Alike(ctx, b, names)
+	fmt.Fprintf(a.Stdout, "%s: %s%s\n", what, list, intake.DidYouMean(names, alike))
+	return err
 }
 
 func (a *app) sowUpCommand() *cobra.Command {

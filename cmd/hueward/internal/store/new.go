@@ -46,7 +46,7 @@ func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
 		}
 	}
 	var season string
-	b, err := book.Create(ctx, dir, &book.Options{Now: a.Now, First: func(b *book.Book) (err error) {
+	b, err := book.Create(ctx, dir, &book.Options{Now: a.Now, Who: a.Who(), First: func(b *book.Book) (err error) {
 		if season, err = garden.SeasonNow(ctx, b, o.season, a.Now()); err != nil {
 			return err
 		}
