@@ -63,6 +63,10 @@ func Parse(r io.Reader) (*Set, error) {
 
 // Open reads the file as [Parse] does; a [*SyntaxError] then names the file.
 func Open(file string) (*Set, error) {
+	// A pipe would wait for its writer when it is opened.
+	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
+		return nil, &os.PathError{Op: "open", Path: file, Err: errors.New("it is not an ordinary file")}
+	}
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, err

@@ -21,6 +21,9 @@ func (b *Book) CopyTo(ctx context.Context, file string) error { return sqlite.Co
 // BackUpAs backs up into the folder of backups, with a number when the name is taken,
 // and returns the file's name.
 func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
+	if err := b.mayWrite(); err != nil {
+		return "", fmt.Errorf("%w; or back up into a file elsewhere", err)
+	}
 	dir := filepath.Join(b.dir, BackupsFolder)
 	if err := disk.MkdirAll(dir, 0o777); err != nil {
 		return "", fmt.Errorf("back up: %w", err)

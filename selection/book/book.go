@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -20,15 +21,16 @@ import (
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
 var (
-	ErrNoBook    = sqlite.ErrNoBook                      // there is none at the place
-	ErrNotBook   = sqlite.ErrNotBook                     // book.db is some other file
-	ErrNewer     = sqlite.ErrNewer                       // its tables are not known here
-	ErrDamaged   = sqlite.ErrDamaged                     // SQLite finds the file broken
-	ErrBusy      = sqlite.ErrBusy                        // another program wrote to it for too long
-	ErrExists    = errors.New("already a breeding book") // Create on a book
-	ErrNotEmpty  = errors.New("the folder is not empty") // Create on a folder with other things in it
-	ErrNotFound  = record.ErrNotFound                    // no such line, season, plant or photo
-	ErrDuplicate = record.ErrDuplicate                   // AddPlant, AddLine
+	ErrNoBook    = sqlite.ErrNoBook                        // there is none at the place
+	ErrNotBook   = sqlite.ErrNotBook                       // book.db is some other file
+	ErrNewer     = sqlite.ErrNewer                         // its tables are not known here
+	ErrDamaged   = sqlite.ErrDamaged                       // SQLite finds the file broken
+	ErrBusy      = sqlite.ErrBusy                          // another program wrote to it for too long
+	ErrExists    = errors.New("already a breeding book")   // Create on a book
+	ErrNotEmpty  = errors.New("the folder is not empty")   // Create on a folder with other things in it
+	ErrNotFound  = record.ErrNotFound                      // no such line, season, plant or photo
+	ErrDuplicate = record.ErrDuplicate                     // AddPlant, AddLine
+	ErrReadOnly  = errors.New("the book may only be read") // whatever would change it
 	ErrChanged   = errors.New("the photo changed while it was measured")
 )
 
@@ -42,6 +44,9 @@ const (
 type Options struct {
 	Now func() time.Time // the clock for "added at"; nil: time.Now
 	Who string           // the user's name, for the history of changes
+	// Look opens a book to look at it and to change nothing: an older one is brought up to
+	// date in a copy.
+	Look bool
 
 	// First enters what a new book begins with, before it is there under its name; nil:
 	// nothing. Only [Create] calls it.
@@ -60,6 +65,9 @@ type Book struct {
 	within  *transaction   // nil: each write is a transaction of its own
 	command *command       // nil: each change by itself
 	request *keptRequest   // nil: none is to be kept
+
+	still bool   // it may only be read
+	temp  string // the folder of the copy that db is; empty: it is none
 }
 
 // Create starts a new book in dir, which must not exist yet or be an empty folder, or
@@ -160,7 +168,8 @@ func newBook(opt *Options) *Book {
 
 // Open opens the book in dir and brings an older one up to date, in one
 // transaction a step, after a backup of it. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
-// A file that is not a book is not touched.
+// A file that is not a book is not touched. One that may not be written to is opened as it
+// is, for reading; an older one of that kind cannot be, and gives ErrReadOnly.
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	b := newBook(opt)
 	var err error
@@ -171,22 +180,56 @@ func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	if err := sqlite.Header(file); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
 	}
-	if b.db, err = sqlite.Open(file, "rw"); err != nil {
-		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
-	}
-	b.from = b.db
-	if err = sqlite.CheckSchema(ctx, b.db); err == nil {
-		err = b.beforeMigration(ctx)
-	}
-	if err == nil {
-		err = sqlite.Migrate(ctx, b.db)
+	look := opt != nil && opt.Look
+	if b.still = !disk.Writable(file) || !disk.Writable(b.dir); b.still {
+		b.db, b.temp, err = sqlite.OpenStill(ctx, file)
+	} else {
+		b.db, err = sqlite.Open(file, "rw")
 	}
 	if err != nil {
-		b.db.Close()
 		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+	}
+	if err = sqlite.CheckSchema(ctx, b.db); err == nil {
+		err = b.upToDate(ctx, look)
+	}
+	if b.from = b.db; err != nil {
+		b.Close()
+		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+	}
+	if b.still = b.still || look; b.still {
+		return b, nil
 	}
 	disk.ClearOld(b.IncomingDir(), "*", b.now().Add(-24*time.Hour)) // younger ones may be another program's
 	return b, nil
+}
+
+// upToDate brings an older book up to date, or a copy of one that must not change.
+func (b *Book) upToDate(ctx context.Context, look bool) error {
+	version, old, err := sqlite.Old(ctx, b.db)
+	switch {
+	case err != nil || !old:
+		return err
+	case look:
+		if found, err := sqlite.Integrity(ctx, b.db); err != nil {
+			return sqlite.Wrap(err)
+		} else if len(found) > 0 {
+			return fmt.Errorf("%w: %s; put back a copy from %s", ErrDamaged, found[0], BackupsFolder)
+		}
+		db, temp, err := sqlite.OpenCopy(ctx, b.db)
+		if err != nil {
+			return err
+		}
+		b.Close()
+		b.db, b.temp = db, temp
+		return nil
+	case b.still:
+		return fmt.Errorf("%w, and is of version %d, which this hueward would bring to %d; copy its folder to where it may be written to, "+
+			"and open it there", ErrReadOnly, version, sqlite.Versions())
+	}
+	if err := b.beforeMigration(ctx); err != nil {
+		return err
+	}
+	return sqlite.Migrate(ctx, b.db)
 }
 
 // Find returns the folder of the book that start lies in: start itself or the
@@ -251,7 +294,21 @@ func (c *command) words() string {
 }
 
 // Close closes the book. It may not be used afterwards.
-func (b *Book) Close() error { return sqlite.Wrap(b.db.Close()) }
+func (b *Book) Close() error {
+	err := sqlite.Wrap(b.db.Close())
+	if b.temp != "" {
+		os.RemoveAll(b.temp)
+	}
+	return err
+}
+
+// mayWrite is an error where the book may only be read.
+func (b *Book) mayWrite() error {
+	if !b.still {
+		return nil
+	}
+	return fmt.Errorf("%w, so nothing was changed; see who owns %s, or copy that folder to where it may be written to", ErrReadOnly, b.dir)
+}
 
 // Now is the time by the book's clock.
 func (b *Book) Now() time.Time { return b.now() }
@@ -281,6 +338,9 @@ func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 // against other programs; all of f's changes are kept, or none. Once begun it
 // is not cut short by ctx: a commit is either done or not.
 func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) {
+	if err := b.mayWrite(); err != nil {
+		return err
+	}
 	if b.command != nil {
 		was := *b.command
 		defer func() {

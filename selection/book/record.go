@@ -56,6 +56,9 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	if e.Reading == nil {
 		return nil, errors.New("it has no reading")
 	}
+	if err := b.mayWrite(); err != nil {
+		return nil, err
+	}
 	if err := record.CheckReading(e.Reading); err != nil {
 		return nil, err
 	}

@@ -60,7 +60,7 @@ func openRegular(file string) (*File, fs.FileInfo, error) {
 	if info, err := Stat(file); err != nil {
 		return nil, nil, err
 	} else if !info.Mode().IsRegular() {
-		return nil, nil, errors.New("it is not an ordinary file")
+		return nil, nil, errNotOrdinary
 	}
 	f, err := Open(file)
 	if err != nil {

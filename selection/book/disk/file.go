@@ -1,6 +1,7 @@
 package disk
 
 import (
+	"errors"
 	"io/fs"
 	"os"
 	"time"
@@ -51,10 +52,17 @@ func opened(f *os.File, err error) (*File, error) {
 	return &File{f}, nil
 }
 
-// Open opens a file to be read.
+// errNotOrdinary is said of a pipe or a device.
+var errNotOrdinary = errors.New("it is not an ordinary file")
+
+// Open opens a file to be read; it refuses pipes and devices.
 func Open(name string) (*File, error) {
 	if err := fails(OpOpen, name); err != nil {
 		return nil, err
+	}
+	// A pipe would wait for its writer when it is opened.
+	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() && !info.IsDir() {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: errNotOrdinary}
 	}
 	return opened(os.Open(name))
 }

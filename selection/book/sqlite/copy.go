@@ -101,6 +101,64 @@ func readOnly(file string) (*sql.DB, error) {
 	return sql.Open("sqlite", name.String())
 }
 
+// OpenStill opens a database that may not be written to, as it is: in its place where
+// nothing waits in a -wal file, else a copy in a folder of its own, which the caller
+// removes; empty: none.
+func OpenStill(ctx context.Context, file string) (db *sql.DB, temp string, err error) {
+	if info, err := disk.Stat(file + "-wal"); err == nil && info.Size() > 0 {
+		if temp, err = os.MkdirTemp("", "hueward-still-"); err != nil {
+			return nil, "", err
+		}
+		to := filepath.Join(temp, FileName)
+		for _, ending := range []string{"-wal", ""} {
+			if err := disk.Copy(ctx, file+ending, to+ending); err != nil {
+				os.RemoveAll(temp)
+				return nil, "", err
+			}
+		}
+		file = to
+		if err := Flush(ctx, file); err != nil {
+			os.RemoveAll(temp)
+			return nil, "", err
+		}
+	}
+	if db, err = readOnly(file); err == nil {
+		db.SetMaxOpenConns(4)
+	}
+	return db, temp, err
+}
+
+// OpenCopy copies the database, which others may use, into a folder of its own, which the
+// caller removes, and brings the copy up to date.
+func OpenCopy(ctx context.Context, db *sql.DB) (copied *sql.DB, temp string, err error) {
+	if temp, err = os.MkdirTemp("", "hueward-copy-"); err != nil {
+		return nil, "", err
+	}
+	defer func() {
+		if err != nil {
+			os.RemoveAll(temp)
+		}
+	}()
+	file := filepath.Join(temp, FileName)
+	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", file); err != nil {
+		return nil, "", Wrap(err)
+	}
+	if copied, err = Open(file, "rw"); err != nil {
+		return nil, "", err
+	}
+	if err := Migrate(ctx, copied); err != nil {
+		copied.Close()
+		return nil, "", err
+	}
+	return copied, temp, nil
+}
+
+// Old reports whether the database is of an older version than this program's, and of which.
+func Old(ctx context.Context, db *sql.DB) (version int, old bool, err error) {
+	err = db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version)
+	return version, version < Versions(), Wrap(err)
+}
+
 // Verify opens a copy of the database and looks at all of it. The error is one line.
 func Verify(ctx context.Context, file string) error {
 	if err := Header(file); err != nil {

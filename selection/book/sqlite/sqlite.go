@@ -232,8 +232,21 @@ func Wrap(err error) error {
 		return fmt.Errorf("%w: put back a copy from %s (%w)", ErrDamaged, BackupsFolder, err)
 	case 13: // FULL
 		return fmt.Errorf("the disk is full; make room and try again (%w)", err)
-	case 8: // READONLY
+	case 8, 3, 23: // READONLY, PERM, AUTH
 		return fmt.Errorf("the book may not be written to; check who owns its folder (%w)", err)
+	case 10: // IOERR
+		return &plainError{"the disk fails to read or write the book; see that it is there and has room, and copy the book elsewhere", err}
+	case 14: // CANTOPEN
+		return &plainError{"the book's database cannot be opened; see who owns its folder, and that the disk is there", err}
 	}
 	return err
 }
+
+// plainError says in a grower's words what SQLite says in its own.
+type plainError struct {
+	text string
+	err  error
+}
+
+func (e *plainError) Error() string { return e.text }
+func (e *plainError) Unwrap() error { return e.err }

@@ -95,12 +95,18 @@ func (a *App) Progress(n int, what string, out *terminal.Output) terminal.Progre
 
 // OpenBook opens the book that the command line, the environment or the
 // working directory names.
-func (a *App) OpenBook(ctx context.Context) (*book.Book, error) {
+func (a *App) OpenBook(ctx context.Context) (*book.Book, error) { return a.openBook(ctx, false) }
+
+// LookAtBook is [App.OpenBook] of a command that changes nothing, not even an older
+// book's version.
+func (a *App) LookAtBook(ctx context.Context) (*book.Book, error) { return a.openBook(ctx, true) }
+
+func (a *App) openBook(ctx context.Context, look bool) (*book.Book, error) {
 	dir, err := a.BookPlace()
 	if err != nil {
 		return nil, err
 	}
-	b, err := book.Open(ctx, dir, &book.Options{Now: a.Now, Who: a.Who()})
+	b, err := book.Open(ctx, dir, &book.Options{Now: a.Now, Who: a.Who(), Look: look})
 	if err != nil {
 		return nil, a.noBook(err)
 	}

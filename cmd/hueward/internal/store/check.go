@@ -39,7 +39,7 @@ failure.` + cli.ExitStatuses(""),
 
 func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error {
 	ctx := cmd.Context()
-	b, err := a.OpenBook(ctx)
+	b, err := a.LookAtBook(ctx)
 	if err != nil {
 		return err
 	}
