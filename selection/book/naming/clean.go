@@ -37,10 +37,16 @@ func CleanID(id string) (string, error) {
 // CleanLine returns the name of a line as the book keeps it.
 func CleanLine(name string) (string, error) {
 	s := norm.NFC.String(strings.TrimSpace(name))
-	if s == "" || utf8.RuneCountInString(s) > 80 || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
+	if s == "" || utf8.RuneCountInString(s) > 80 || !utf8.ValidString(s) || strings.ContainsFunc(s, unseen) {
 		return "", fmt.Errorf("%q is not a usable name of a line; use up to 80 ordinary characters", name)
 	}
 	return s, nil
+}
+
+// unseen reports whether a name may not hold the character: what controls a terminal, or
+// the way that text runs, or has no width, so that two names look alike.
+func unseen(r rune) bool {
+	return unicode.IsControl(r)
 }
 
 // Key is what names are compared by.

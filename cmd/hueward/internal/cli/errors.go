@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+
+	"hueward/cmd/hueward/internal/terminal"
 )
 
 // ErrRefused says that the work was done, but that some inputs were refused.
@@ -34,6 +36,7 @@ func Usagef(format string, args ...any) error {
 
 // OneLine makes s one line, whatever a library or a file name put into it.
 func OneLine(s string) string {
+	s = terminal.Plain(strings.ReplaceAll(s, "\r", "\n"))
 	return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == '\n' || r == '\r' }), "; ")
 }
 

@@ -24,7 +24,7 @@ func (a *App) Output(name string, k Kind, write func(io.Writer) error) (toFile b
 	if err := write(&whole); err != nil {
 		return false, err
 	}
-	_, err = whole.WriteTo(a.Stdout)
+	_, err = whole.WriteTo(a.Stdout.Data())
 	return false, err
 }
 

@@ -85,7 +85,7 @@ func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
 	switch {
 	case o.table != "":
 		return transfer.Export(ctx, b, func(t transfer.Table) error {
-			_, err := t.WriteCSV(exchange.NewWriter(a.Stdout))
+			_, err := t.WriteCSV(exchange.NewWriter(a.Stdout.Data()))
 			return err
 		}, o.table)
 	case o.xlsx != "":

@@ -50,7 +50,7 @@ func (o *Output) People() bool { return !o.JSON && !o.CSV }
 
 // WriteJSON writes v as JSON for people and programs.
 func WriteJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
+	e := json.NewEncoder(dataOf(w))
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	return e.Encode(v)
@@ -58,7 +58,7 @@ func WriteJSON(w io.Writer, v any) error {
 
 // WriteCSV writes rows under their columns' names.
 func WriteCSV(w io.Writer, head []string, rows [][]string) error {
-	c := csv.NewWriter(w)
+	c := csv.NewWriter(dataOf(w))
 	if err := c.Write(head); err != nil {
 		return err
 	}

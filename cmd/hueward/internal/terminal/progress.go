@@ -16,7 +16,7 @@ func NewProgress(stdout, stderr *Stream, n int, what string, out *Output) Progre
 		return Progress{}
 	}
 	return Progress{progressbar.NewOptions(n,
-		progressbar.OptionSetWriter(stderr),
+		progressbar.OptionSetWriter(stderr.Writer),
 		progressbar.OptionSetDescription(what),
 		progressbar.OptionSetWidth(24),
 		progressbar.OptionShowCount(),

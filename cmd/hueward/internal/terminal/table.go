@@ -39,6 +39,7 @@ func (s *Stream) Table(columns []Column, rows [][]string) {
 			if strings.IndexByte(c, '\t') >= 0 || strings.IndexByte(c, '\r') >= 0 {
 				r[i] = oneWidth.Replace(c)
 			}
+			r[i] = Plain(r[i])
 		}
 	}
 	l := s.layout(columns, rows)
@@ -290,6 +291,7 @@ func plainLines(columns []Column, rows [][]string, shown, widths []int, out []by
 // first begin with indent.
 func (s *Stream) Say(indent, text string) {
 	line, sep := "", ""
+	text = Plain(text)
 	for _, word := range strings.Split(text, " ") {
 		if s.Terminal && line != "" && lipgloss.Width(line+sep+word) > s.Width {
 			fmt.Fprintln(s, line)

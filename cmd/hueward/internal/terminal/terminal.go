@@ -23,8 +23,20 @@ type Stream struct {
 
 // Write remembers the first failure, so that a full disk under a redirected
 // listing is not taken for success: see [Stream.Err].
+// What a terminal would obey is shown instead; see [Plain].
 func (s *Stream) Write(p []byte) (int, error) {
-	n, err := s.Writer.Write(p)
+	for i, c := range p {
+		if c < ' ' && c != '\n' && c != '\t' || c >= 0x7f {
+			rest := escaped(p[i:], s.Terminal || s.Swatches)
+			n, err := s.note(s.Writer.Write(append(p[:i:i], rest...)))
+			return min(n, len(p)), err
+		}
+	}
+	return s.note(s.Writer.Write(p))
+}
+
+// note remembers a failure.
+func (s *Stream) note(n int, err error) (int, error) {
 	if s.Err == nil {
 		s.Err = err
 	}
@@ -69,7 +81,7 @@ func (s *Stream) Strong(text string) string {
 	if !s.Terminal {
 		return text
 	}
-	return lipgloss.NewStyle().Bold(true).Render(text)
+	return lipgloss.NewStyle().Bold(true).Render(Plain(text))
 }
 
 // Getenv returns the value of a variable in env; empty when not set. As in a
