@@ -46,7 +46,7 @@ func CleanLine(name string) (string, error) {
 // unseen reports whether a name may not hold the character: what controls a terminal, or
 // the way that text runs, or has no width, so that two names look alike.
 func unseen(r rune) bool {
-	return unicode.IsControl(r)
+	return unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Zl, unicode.Zp)
 }
 
 // Key is what names are compared by.
