@@ -155,11 +155,10 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		case a == nil:
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
-		case math.IsInf(a.High, 1):
-			say("At this pace about %s seasons are to go; how many at most cannot be said yet.", words.Fixed(math.Ceil(a.Value), 0))
+		case a.High > farAhead: // +Inf too
+			say("At this pace about %s to go; how many at most cannot be said yet.", seasonsAre(a.Value))
 		default:
-			say("At this pace about %s seasons are to go (%s to %s).", words.Fixed(math.Ceil(a.Value), 0), words.Fixed(math.Ceil(a.Low), 0),
-				words.Fixed(math.Ceil(a.High), 0))
+			say("At this pace about %s to go (%s to %s).", seasonsAre(a.Value), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
 		}
 	}
 	for _, h := range r.Heritability {
@@ -178,4 +177,15 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		say("No off-types among the plants of season %s.", r.Seasons[len(r.Seasons)-1].Season)
 	}
 	return out
+}
+
+// farAhead is how many seasons are too many to be told as a bound: a grower's lifetime.
+const farAhead = 30
+
+// seasonsAre is "one season is" or "3 seasons are".
+func seasonsAre(n float64) string {
+	if n = math.Ceil(n); n <= 1 {
+		return "one season is"
+	}
+	return words.Fixed(n, 0) + " seasons are"
 }
