@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // Group is the mean colour of a parent or a family, and the covariance of its error.
@@ -33,7 +34,7 @@ type Dominance struct {
 // Source: the degree of dominance of Falconer and Mackay 1996, chapter 7, over many
 // genes; the test is that of a mean with a known covariance.
 func AddsUp(first, second, f1 Group) (d Dominance, ok bool) {
-	p, q, m := vec(first.Mean), vec(second.Mean), vec(f1.Mean)
+	p, q, m := space.Of(first.Mean), space.Of(second.Mean), space.Of(f1.Mean)
 	mid, line, off := mat.NewVecDense(3, nil), mat.NewVecDense(3, nil), mat.NewVecDense(3, nil)
 	cov := mat.NewSymDense(3, nil)
 	for i := range 3 {
@@ -60,5 +61,3 @@ func AddsUp(first, second, f1 Group) (d Dominance, ok bool) {
 	d.Off = cie.DeltaE2000(on, f1.Mean)
 	return d, true
 }
-
-func vec(c cie.Lab) [3]float64 { return [3]float64{c.L, c.A, c.B} }

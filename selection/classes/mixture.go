@@ -7,9 +7,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"hueward/colorimg/cie"
+	"hueward/selection/space"
 )
 
 // Class is a group of plants around one colour.
@@ -233,7 +232,7 @@ func (m *mixture) start(x [][3]float64, order []int, rnd *rand.Rand) {
 func (m *mixture) run(x [][3]float64) bool {
 	was := math.Inf(-1)
 	for range 500 {
-		inv, logDet := inverse(m.cov)
+		inv, logDet := space.InverseLog(m.cov)
 		m.logLik = 0
 		for i := range x {
 			top := math.Inf(-1)
@@ -324,23 +323,4 @@ func (m *mixture) classes(x [][3]float64) []Class {
 		return cmp.Or(cmp.Compare(b.Mean.L, a.Mean.L), cmp.Compare(a.Mean.A, b.Mean.A), cmp.Compare(a.Mean.B, b.Mean.B))
 	})
 	return out
-}
-
-// inverse is that of a positive definite matrix, and the logarithm of its determinant.
-func inverse(x [3][3]float64) (p [3][3]float64, logDet float64) {
-	s, inv := mat.NewSymDense(3, nil), mat.NewSymDense(3, nil)
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			s.SetSym(i, j, x[i][j])
-		}
-	}
-	var c mat.Cholesky
-	c.Factorize(s)       // by the floor it is positive definite
-	_ = c.InverseTo(inv) // and far from singular
-	for i := range 3 {
-		for j := range 3 {
-			p[i][j] = inv.At(i, j)
-		}
-	}
-	return p, c.LogDet()
 }

@@ -1,6 +1,7 @@
 package drift
 
 import (
+	"hueward/selection/space"
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -48,7 +49,7 @@ func Apart(readings []Reading, family []int) []Stray {
 			mid := medians(readings, of)
 			for _, j := range of {
 				m := float64(len(of))
-				rest = append(rest, Reading{difference(readings[j].Color, mid), readings[j].Cov})
+				rest = append(rest, Reading{space.Minus(readings[j].Color, mid), readings[j].Cov})
 				at, own = append(at, j), append(own, 1+1.6/m)
 			}
 			ends = append(ends, len(at))
@@ -88,7 +89,7 @@ func Apart(readings []Reading, family []int) []Stray {
 			if j == at[k] {
 				continue
 			}
-			cov := plus(s.cov, s.covOf(&readings[j])) // of the difference of two
+			cov := space.Add(s.cov, s.covOf(&readings[j])) // of the difference of two
 			if distanceFrom(readings[j].Color, cov, readings[at[k]].Color) <= near {
 				alike++
 			}
@@ -96,7 +97,7 @@ func Apart(readings []Reading, family []int) []Stray {
 		if alike > len(readings)/200 {
 			continue
 		}
-		out = append(out, Stray{at[k], math.Sqrt(d2), scaled(square(d2/limit)-1, s.covOf(&rest[k]))})
+		out = append(out, Stray{at[k], math.Sqrt(d2), space.Scale(square(d2/limit)-1, s.covOf(&rest[k]))})
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package drift
 
 import (
 	"cmp"
+	"hueward/selection/space"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -35,7 +36,7 @@ func (s *spreading) distance(r *Reading) float64 {
 }
 
 func (s *spreading) covOf(r *Reading) [3][3]float64 {
-	return plus(s.cov, positive(plus(r.Cov, scaled(-1, s.usual))))
+	return space.Add(s.cov, space.Semidefinite(space.Add(r.Cov, space.Scale(-1, s.usual))))
 }
 
 func distanceFrom(mid [3]float64, cov [3][3]float64, x [3]float64) float64 {
@@ -43,7 +44,7 @@ func distanceFrom(mid [3]float64, cov [3][3]float64, x [3]float64) float64 {
 	if !ok {
 		return 0
 	}
-	return max(quadratic(inv, difference(x, mid)), 0)
+	return max(space.Quadratic(inv, space.Minus(x, mid)), 0)
 }
 
 // inner is the share of readings that the first middle and spread rest on, so that up to a
@@ -65,7 +66,7 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 	s.in = make([]bool, len(readings))
 	var error []float64
 	for i := range readings {
-		error = append(error, traceOf(readings[i].Cov))
+		error = append(error, space.Trace(readings[i].Cov))
 	}
 	limit := 2*middle(error) + 1e-9
 	var sure []int
@@ -97,10 +98,10 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 		s.usual = [3][3]float64{}
 		inv, _ := inverted(s.cov)
 		for _, i := range sure {
-			if quadratic(inv, difference(readings[i].Color, s.mid)) <= cut {
+			if space.Quadratic(inv, space.Minus(readings[i].Color, s.mid)) <= cut {
 				next[i] = true
 				in = append(in, readings[i].Color)
-				s.usual = plus(s.usual, readings[i].Cov)
+				s.usual = space.Add(s.usual, readings[i].Cov)
 			}
 		}
 		if len(in) < 5 {
@@ -108,12 +109,12 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 		}
 		same := slices.Equal(next, s.in)
 		s.in, s.n = next, float64(len(in))
-		s.usual = scaled(1/s.n, s.usual)
+		s.usual = space.Scale(1/s.n, s.usual)
 		if same {
 			break
 		}
 		s.mid, s.cov = meanAndCov(in)
-		s.cov = scaled(consistency(seen), s.cov)
+		s.cov = space.Scale(consistency(seen), s.cov)
 		for i := range 3 {
 			s.cov[i][i] += leastScatter
 		}
@@ -146,7 +147,7 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 			return try{det: math.Inf(1)}
 		}
 		for i := range x {
-			d[i], order[i] = quadratic(inv, difference(x[i], t.mid)), i
+			d[i], order[i] = space.Quadratic(inv, space.Minus(x[i], t.mid)), i
 		}
 		slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(d[a], d[b]), cmp.Compare(a, b)) })
 		in := make([][3]float64, h)
@@ -158,7 +159,7 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 		for i := range 3 {
 			next.cov[i][i] += leastScatter
 		}
-		next.det, _ = determinant(next.cov)
+		next.det, _ = space.Determinant(next.cov)
 		return next
 	}
 	var start try
@@ -201,7 +202,7 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 			best = t
 		}
 	}
-	return best.mid, scaled(consistency(float64(h)/float64(n)*0.999), best.cov)
+	return best.mid, space.Scale(consistency(float64(h)/float64(n)*0.999), best.cov)
 }
 
 func meanAndCov(x [][3]float64) (mean [3]float64, cov [3][3]float64) {
@@ -212,7 +213,7 @@ func meanAndCov(x [][3]float64) (mean [3]float64, cov [3][3]float64) {
 		}
 	}
 	for _, c := range x {
-		d := difference(c, mean)
+		d := space.Minus(c, mean)
 		for i := range 3 {
 			for j := range 3 {
 				cov[i][j] += d[i] * d[j] / max(n-1, 1)
@@ -222,7 +223,13 @@ func meanAndCov(x [][3]float64) (mean [3]float64, cov [3][3]float64) {
 	return mean, cov
 }
 
-func traceOf(x [3][3]float64) float64 { return x[0][0] + x[1][1] + x[2][2] }
+// inverted is the inverse of a positive definite matrix; ok is false for another.
+func inverted(x [3][3]float64) (inv [3][3]float64, ok bool) {
+	if _, ok := space.Determinant(x); !ok {
+		return inv, false
+	}
+	return space.Inverse(x), true
+}
 
 func middle(v []float64) float64 {
 	v = slices.Clone(v)

@@ -1,6 +1,7 @@
 package drift
 
 import (
+	"hueward/selection/space"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -102,18 +103,18 @@ func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 		}
 	}
 	out.By, out.DF = ByKin, l.DF
-	out.Cov = scaled(1/information, l.Cov)
+	out.Cov = space.Scale(1/information, l.Cov)
 	inv, ok := inverted(l.Cov)
 	if !ok {
 		return out, false
 	}
-	t2 := information * quadratic(inv, out.PerSeason)
+	t2 := information * space.Quadratic(inv, out.PerSeason)
 	out.Risk = HotellingRisk(t2, l.DF)
 	// How line and entries part from this course, over what samples do.
 	rest, df := w.rest(l, out.PerSeason, mid, solve, inv)
 	if df >= 1 && rest > 3*df {
 		out.Risk = max(out.Risk, distuv.F{D1: 3, D2: 3 * df}.Survival(t2/3/(rest/(3*df))))
-		out.Cov = scaled(rest/(3*df), out.Cov)
+		out.Cov = space.Scale(rest/(3*df), out.Cov)
 		out.DF = 3 * df
 	}
 	return out, true
@@ -158,7 +159,7 @@ func (w *Weather) rest(l *Line, slope [3]float64, mid float64, solve func([]floa
 		for i := range d {
 			d[i] = l.Color[s][i] - slope[i]*(l.Time[s]-mid) - shift[s][i]
 		}
-		sum += l.N[s] * quadratic(inv, d)
+		sum += l.N[s] * space.Quadratic(inv, d)
 	}
 	df = -1
 	for _, e := range w.entries {
@@ -175,7 +176,7 @@ func (w *Weather) rest(l *Line, slope [3]float64, mid float64, solve func([]floa
 			for i := range d {
 				d[i] = e.Color[c][i] - shift[s][i] - level[i]/total
 			}
-			sum += e.N[c] * quadratic(inv, d)
+			sum += e.N[c] * space.Quadratic(inv, d)
 		}
 		df += float64(len(e.Season) - 1)
 	}
@@ -224,14 +225,14 @@ func alone(l *Line) Slope {
 	}
 	out.DF = float64(n - 2)
 	if out.DF < 1 {
-		out.Cov, out.DF = scaled(plants/sxx, l.Cov), l.DF
+		out.Cov, out.DF = space.Scale(plants/sxx, l.Cov), l.DF
 		return out
 	}
-	v = scaled(1/out.DF, v)
+	v = space.Scale(1/out.DF, v)
 	for i := range 3 { // seasons never scatter less than samples do
 		v[i][i] = max(v[i][i], plants*l.Cov[i][i])
 	}
-	out.By, out.Cov, out.Risk = BySeasons, scaled(1/sxx, v), 1
+	out.By, out.Cov, out.Risk = BySeasons, space.Scale(1/sxx, v), 1
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: out.DF}
 	for i := range 3 {
 		if out.Cov[i][i] > 0 {

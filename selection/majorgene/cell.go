@@ -6,15 +6,16 @@ import (
 	"slices"
 
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // Records are plants' colours in seasons.
 type Records struct {
 	Ped    *genetics.Pedigree
-	Plant  []int32 // of each record, its plant's place in the pedigree
-	Season []int32 // of each, its season, counted from 0
-	Y      []v3    // colours
-	Cov    []m3    // covariance of each record's own error; nil: not known
+	Plant  []int32        // of each record, its plant's place in the pedigree
+	Season []int32        // of each, its season, counted from 0
+	Y      []space.Vector // colours
+	Cov    []space.Matrix // covariance of each record's own error; nil: not known
 }
 
 const (
@@ -31,10 +32,10 @@ const (
 type cell struct {
 	seed, pollen int32
 	records      []int32
-	prior, mean  v3
-	priorCov     m3
-	cov          m3
-	priorInv     m3
+	prior, mean  space.Vector
+	priorCov     space.Matrix
+	cov          space.Matrix
+	priorInv     space.Matrix
 	priorLog     float64
 }
 
@@ -46,9 +47,9 @@ type line struct {
 	cells  []cell
 	d      []float64 // of each record, its plant's variance within the family over that of a group's founders
 	extra  []float64 // of each record, by how much its own error adds to the usual scatter, over the guess
-	grand  v3
-	whole  m3     // covariance of all colours
-	grown  []bool // of each group, whether a founder of it has a colour
+	grand  space.Vector
+	whole  space.Matrix // covariance of all colours
+	grown  []bool       // of each group, whether a founder of it has a colour
 }
 
 func newLine(r *Records) *line {
@@ -73,7 +74,7 @@ func newLine(r *Records) *line {
 		}
 		l.cells[c].records = append(l.cells[c].records, int32(i))
 		l.d = append(l.d, 1-share+share*r.Ped.Mendelian(plant))
-		l.grand = plus(l.grand, times(1/float64(len(r.Plant)), r.Y[i]))
+		l.grand = space.Plus(l.grand, space.Times(1/float64(len(r.Plant)), r.Y[i]))
 	}
 	slices.SortStableFunc(order, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(key[a], key[b]), cmp.Compare(r.Season[l.cells[a].records[0]], r.Season[l.cells[b].records[0]]))
@@ -83,9 +84,9 @@ func newLine(r *Records) *line {
 		sorted[k] = l.cells[c]
 	}
 	l.cells = sorted
-	l.whole = scale(1/float64(len(r.Plant)+guessN), diag(guessN*guessSD*guessSD))
+	l.whole = space.Scale(1/float64(len(r.Plant)+guessN), space.Diag(space.Even(guessN*guessSD*guessSD)))
 	for _, y := range r.Y {
-		l.whole = add(l.whole, scale(1/float64(len(r.Plant)+guessN), outer(minus(y, l.grand))))
+		l.whole = space.Add(l.whole, space.Scale(1/float64(len(r.Plant)+guessN), space.Outer(space.Minus(y, l.grand))))
 	}
 	l.extra = make([]float64, len(r.Plant))
 	if r.Cov != nil {
@@ -103,38 +104,38 @@ func newLine(r *Records) *line {
 }
 
 // scatter is the covariance of plants within families as they are, a guess added.
-func (l *line) scatter() m3 {
-	ss, df := scale(guessN, diag(guessSD*guessSD)), float64(guessN)
+func (l *line) scatter() space.Matrix {
+	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
 	for c := range l.cells {
 		rec := l.cells[c].records
-		var m v3
+		var m space.Vector
 		for _, i := range rec {
-			m = plus(m, times(1/float64(len(rec)), l.Y[i]))
+			m = space.Plus(m, space.Times(1/float64(len(rec)), l.Y[i]))
 		}
 		for _, i := range rec {
-			ss = add(ss, scale(1/l.d[i]/(1+l.extra[i]), outer(minus(l.Y[i], m))))
+			ss = space.Add(ss, space.Scale(1/l.d[i]/(1+l.extra[i]), space.Outer(space.Minus(l.Y[i], m))))
 		}
 		df += float64(len(rec) - 1)
 	}
-	return scale(1/df, ss)
+	return space.Scale(1/df, ss)
 }
 
 // passed is what a line's plants pass on beside the strong genes, as far as their parents, sibs and
 // own records tell: places × values.
 type passed struct {
-	mean []v3
-	cov  []m3
+	mean []space.Vector
+	cov  []space.Matrix
 	seen []bool
 }
 
 // weigh fills in every cell's mean from top to bottom, where Y less what the strong genes are
 // expected to give is known, t is the covariance of a group's founders, and spare the
 // covariance of what the strong genes give each place.
-func (l *line) weigh(less func(record int32) v3, spare func(place int32) m3, t m3) *passed {
+func (l *line) weigh(less func(record int32) space.Vector, spare func(place int32) space.Matrix, t space.Matrix) *passed {
 	n := l.Ped.Len()
-	u := &passed{make([]v3, n), make([]m3, n), make([]bool, n)}
-	wide, season := diag(wideSD*wideSD), diag(seasonSD*seasonSD)
-	g := scale(share, t)
+	u := &passed{make([]space.Vector, n), make([]space.Matrix, n), make([]bool, n)}
+	wide, season := space.Diag(space.Even(wideSD*wideSD)), space.Diag(space.Even(seasonSD*seasonSD))
+	g := space.Scale(share, t)
 	next := l.groups // places up to here have been looked at
 	fill := func(upTo int32) {
 		for ; next <= upTo; next++ {
@@ -142,7 +143,7 @@ func (l *line) weigh(less func(record int32) v3, spare func(place int32) m3, t m
 				continue
 			}
 			u.mean[next], u.cov[next] = l.middle(u, next)
-			u.cov[next] = add(u.cov[next], scale(l.Ped.Mendelian(next), g))
+			u.cov[next] = space.Add(u.cov[next], space.Scale(l.Ped.Mendelian(next), g))
 			u.seen[next] = true
 		}
 	}
@@ -158,20 +159,20 @@ func (l *line) weigh(less func(record int32) v3, spare func(place int32) m3, t m
 			fill(q.pollen)
 		}
 		if founders {
-			q.prior, q.priorCov = u.mean[q.seed], add(u.cov[q.seed], season)
+			q.prior, q.priorCov = u.mean[q.seed], space.Add(u.cov[q.seed], season)
 		} else {
 			q.prior, q.priorCov = l.middle(u, l.Plant[q.records[0]])
-			q.priorCov = add(q.priorCov, season)
+			q.priorCov = space.Add(q.priorCov, season)
 		}
-		q.priorInv, q.priorLog = inverse(q.priorCov)
-		precision, sum := q.priorInv, apply(q.priorInv, q.prior)
-		t1, _ := inverse(t)
+		q.priorInv, q.priorLog = space.InverseLog(q.priorCov)
+		precision, sum := q.priorInv, space.Apply(q.priorInv, q.prior)
+		t1, _ := space.InverseLog(t)
 		for _, i := range q.records {
-			w := scale(1/(l.d[i]+l.extra[i]), t1)
-			precision, sum = add(precision, w), plus(sum, apply(w, less(i)))
+			w := space.Scale(1/(l.d[i]+l.extra[i]), t1)
+			precision, sum = space.Add(precision, w), space.Plus(sum, space.Apply(w, less(i)))
 		}
-		q.cov, _ = inverse(precision)
-		q.mean = apply(q.cov, sum)
+		q.cov, _ = space.InverseLog(precision)
+		q.mean = space.Apply(q.cov, sum)
 		if founders {
 			u.mean[q.seed], u.cov[q.seed] = q.mean, q.cov
 		}
@@ -179,19 +180,19 @@ func (l *line) weigh(less func(record int32) v3, spare func(place int32) m3, t m
 			at := l.Plant[i]
 			if !u.seen[at] {
 				m, cov := l.without(q, i, t1, less(i))
-				u.mean[at], u.cov[at] = m, add(cov, scale(l.Ped.Mendelian(at), g))
+				u.mean[at], u.cov[at] = m, space.Add(cov, space.Scale(l.Ped.Mendelian(at), g))
 				u.seen[at] = true
 			}
-			r := add(add(scale(1-share+l.extra[i], t), season), spare(at))
-			inv, _ := inverse(add(u.cov[at], r))
-			gain := minus(less(i), u.mean[at])
-			v := apply(inv, gain)
+			r := space.Add(space.Add(space.Scale(1-share+l.extra[i], t), season), spare(at))
+			inv, _ := space.InverseLog(space.Add(u.cov[at], r))
+			gain := space.Minus(less(i), u.mean[at])
+			v := space.Apply(inv, gain)
 			cov := u.cov[at]
-			u.mean[at] = plus(u.mean[at], apply(cov, v))
-			var next m3
+			u.mean[at] = space.Plus(u.mean[at], space.Apply(cov, v))
+			var next space.Matrix
 			for a := range 3 {
 				for b := range 3 {
-					next[a][b] = cov[a][b] - dot(cov[a], apply(inv, v3{cov[0][b], cov[1][b], cov[2][b]}))
+					next[a][b] = cov[a][b] - space.Dot(cov[a], space.Apply(inv, space.Vector{cov[0][b], cov[1][b], cov[2][b]}))
 				}
 			}
 			for a := range 3 {
@@ -207,35 +208,35 @@ func (l *line) weigh(less func(record int32) v3, spare func(place int32) m3, t m
 }
 
 // middle is what a place's parents tell of it.
-func (l *line) middle(u *passed, at int32) (v3, m3) {
+func (l *line) middle(u *passed, at int32) (space.Vector, space.Matrix) {
 	s, p := l.Ped.Parents(at)
 	if s == p {
 		return u.mean[s], u.cov[s]
 	}
-	return times(0.5, plus(u.mean[s], u.mean[p])), scale(0.25, add(u.cov[s], u.cov[p]))
+	return space.Times(0.5, space.Plus(u.mean[s], u.mean[p])), space.Scale(0.25, space.Add(u.cov[s], u.cov[p]))
 }
 
 // without is a cell's mean as the others of it tell, record i left out.
-func (l *line) without(q *cell, i int32, t1 m3, less v3) (v3, m3) {
-	w := scale(1/(l.d[i]+l.extra[i]), t1)
-	precision, _ := inverse(q.cov)
-	sum := minus(apply(precision, q.mean), apply(w, less))
-	precision = add(precision, scale(-1, w))
+func (l *line) without(q *cell, i int32, t1 space.Matrix, less space.Vector) (space.Vector, space.Matrix) {
+	w := space.Scale(1/(l.d[i]+l.extra[i]), t1)
+	precision, _ := space.InverseLog(q.cov)
+	sum := space.Minus(space.Apply(precision, q.mean), space.Apply(w, less))
+	precision = space.Add(precision, space.Scale(-1, w))
 	// Rounding must not make the rest less sure than the prior.
 	for a := range 3 {
 		precision[a][a] = max(precision[a][a], q.priorInv[a][a])
 	}
-	cov, _ := inverse(precision)
-	return apply(cov, sum), cov
+	cov, _ := space.InverseLog(precision)
+	return space.Apply(cov, sum), cov
 }
 
 // apart is the Kullback-Leibler distance of a cell's mean from its prior.
 func (q *cell) apart() float64 {
-	_, logDet := inverse(q.cov)
-	return 0.5 * (traceOf(q.priorInv, q.cov) + quadratic(q.priorInv, minus(q.mean, q.prior)) - 3 + q.priorLog - logDet)
+	_, logDet := space.InverseLog(q.cov)
+	return 0.5 * (space.TraceOf(q.priorInv, q.cov) + space.Quadratic(q.priorInv, space.Minus(q.mean, q.prior)) - 3 + q.priorLog - logDet)
 }
 
 // density is the logarithm of a normal density, by the inverse covariance.
-func density(r v3, inv m3, logDet float64) float64 {
-	return -0.5 * (quadratic(inv, r) + logDet + 3*math.Log(2*math.Pi))
+func density(r space.Vector, inv space.Matrix, logDet float64) float64 {
+	return -0.5 * (space.Quadratic(inv, r) + logDet + 3*math.Log(2*math.Pi))
 }

@@ -1,6 +1,7 @@
 package majorgene
 
 import (
+	"hueward/selection/space"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -10,19 +11,19 @@ import (
 type trial struct {
 	l      *line
 	h      shape
-	s      *space
-	x      [][]float64 // genotypes × effects
-	beta   []v3        // effects
-	t      m3          // covariance of a group's founders beside the strong genes
-	freq   [][]float64 // groups × loci: of the second allele
+	s      *combinations
+	x      [][]float64    // genotypes × effects
+	beta   []space.Vector // effects
+	t      space.Matrix   // covariance of a group's founders beside the strong genes
+	freq   [][]float64    // groups × loci: of the second allele
 	p      *peeling
 	q      []float64 // nodes × genotypes
 	lower  float64   // a bound of the logarithm of the likelihood, from below
 	passed *passed
 }
 
-func (l *line) try(h shape, beta []v3, t m3) *trial {
-	m := &trial{l: l, h: h, s: newSpace(h.loci), beta: beta, t: t}
+func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
+	m := &trial{l: l, h: h, s: newCombinations(h.loci), beta: beta, t: t}
 	m.x = h.design(m.s)
 	m.p = newPeeling(l.net, m.s)
 	m.q = make([]float64, len(m.p.local))
@@ -37,31 +38,31 @@ func (l *line) try(h shape, beta []v3, t m3) *trial {
 }
 
 // effect is by how much genotype g differs from the first homozygotes.
-func (m *trial) effect(g int) (v v3) {
+func (m *trial) effect(g int) (v space.Vector) {
 	for k, x := range m.x[g] {
 		if x != 0 {
-			v = plus(v, m.beta[k])
+			v = space.Plus(v, m.beta[k])
 		}
 	}
 	return v
 }
 
 // expected is what the strong genes are expected to give each node, and its covariance.
-func (m *trial) expected() (mean []v3, cov []m3) {
+func (m *trial) expected() (mean []space.Vector, cov []space.Matrix) {
 	k := m.s.genotypes
-	effects := make([]v3, k)
+	effects := make([]space.Vector, k)
 	for g := range effects {
 		effects[g] = m.effect(g)
 	}
-	mean, cov = make([]v3, m.l.net.nodes), make([]m3, m.l.net.nodes)
+	mean, cov = make([]space.Vector, m.l.net.nodes), make([]space.Matrix, m.l.net.nodes)
 	for i := range mean {
 		q := m.q[i*k : i*k+k]
 		for g, p := range q {
-			mean[i] = plus(mean[i], times(p, effects[g]))
+			mean[i] = space.Plus(mean[i], space.Times(p, effects[g]))
 		}
 		for g, p := range q {
 			if p > 1e-9 && p < 1-1e-9 {
-				cov[i] = add(cov[i], scale(p, outer(minus(effects[g], mean[i]))))
+				cov[i] = space.Add(cov[i], space.Scale(p, space.Outer(space.Minus(effects[g], mean[i]))))
 			}
 		}
 	}
@@ -72,8 +73,8 @@ func (m *trial) expected() (mean []v3, cov []m3) {
 func (m *trial) weigh() {
 	mean, cov := m.expected()
 	m.passed = m.l.weigh(
-		func(i int32) v3 { return minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
-		func(at int32) m3 { return cov[at-m.l.groups] }, m.t)
+		func(i int32) space.Vector { return space.Minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
+		func(at int32) space.Matrix { return cov[at-m.l.groups] }, m.t)
 }
 
 // see fills in what each plant's colours say of its genotype. Apart: a family's mean is taken as
@@ -90,12 +91,12 @@ func (m *trial) see(apart bool) {
 		}
 	}
 	logs := make([]float64, l.net.nodes*k)
-	t1, logT := inverse(m.t)
-	effects := make([]v3, k)
+	t1, logT := space.InverseLog(m.t)
+	effects := make([]space.Vector, k)
 	for g := range effects {
 		effects[g] = m.effect(g)
 	}
-	var mean []v3
+	var mean []space.Vector
 	if apart {
 		mean, _ = m.expected()
 	}
@@ -106,17 +107,17 @@ func (m *trial) see(apart bool) {
 			node := l.Plant[i] - l.groups
 			seen[node] = true
 			v := l.d[i] + l.extra[i]
-			inv, logDet, w, cost := scale(1/v, t1), logT+3*math.Log(v), q.mean, 0.0
+			inv, logDet, w, cost := space.Scale(1/v, t1), logT+3*math.Log(v), q.mean, 0.0
 			if apart {
-				var cov m3
-				w, cov = l.without(q, i, t1, minus(l.Y[i], mean[node]))
-				inv, logDet = inverse(add(cov, scale(v, m.t)))
+				var cov space.Matrix
+				w, cov = l.without(q, i, t1, space.Minus(l.Y[i], mean[node]))
+				inv, logDet = space.InverseLog(space.Add(cov, space.Scale(v, m.t)))
 			} else {
-				cost = 0.5 * traceOf(inv, q.cov)
+				cost = 0.5 * space.TraceOf(inv, q.cov)
 			}
-			r := minus(l.Y[i], w)
+			r := space.Minus(l.Y[i], w)
 			for g := range k {
-				logs[int(node)*k+g] += density(minus(r, effects[g]), inv, logDet) - cost
+				logs[int(node)*k+g] += density(space.Minus(r, effects[g]), inv, logDet) - cost
 			}
 		}
 	}
@@ -170,8 +171,8 @@ func (m *trial) steps(most, sweeps int) {
 		m.infer(sweeps)
 		moved := 0.0
 		for k := range m.beta {
-			d := minus(m.beta[k], was[k])
-			moved = max(moved, dot(d, d))
+			d := space.Minus(m.beta[k], was[k])
+			moved = max(moved, space.Dot(d, d))
 		}
 		if moved < 1e-4 {
 			return
@@ -183,14 +184,14 @@ func (m *trial) steps(most, sweeps int) {
 func (m *trial) means() {
 	mean, _ := m.expected()
 	l := m.l
-	t1, _ := inverse(m.t)
+	t1, _ := space.InverseLog(m.t)
 	for c := range l.cells {
 		q := &l.cells[c]
-		sum := apply(q.priorInv, q.prior)
+		sum := space.Apply(q.priorInv, q.prior)
 		for _, i := range q.records {
-			sum = plus(sum, times(1/(l.d[i]+l.extra[i]), apply(t1, minus(l.Y[i], mean[l.Plant[i]-l.groups]))))
+			sum = space.Plus(sum, space.Times(1/(l.d[i]+l.extra[i]), space.Apply(t1, space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]))))
 		}
-		q.mean = apply(q.cov, sum)
+		q.mean = space.Apply(q.cov, sum)
 	}
 }
 
@@ -202,17 +203,17 @@ func (m *trial) effects() {
 	for i := range 3 * n {
 		a.SetSym(i, i, 1.0/(wideSD*wideSD))
 	}
-	t1, _ := inverse(m.t)
+	t1, _ := space.InverseLog(m.t)
 	xx := make([]float64, n*n) // of the records of all cells: Σ w E[x x']
-	xy := make([]v3, n)
+	xy := make([]space.Vector, n)
 	for c := range l.cells {
 		q := &l.cells[c]
 		bx := make([]float64, n) // Σ w x of the cell
-		var by v3
+		var by space.Vector
 		for _, i := range q.records {
 			w := 1 / (l.d[i] + l.extra[i])
 			node := int(l.Plant[i] - l.groups)
-			by = plus(by, times(w, l.Y[i]))
+			by = space.Plus(by, space.Times(w, l.Y[i]))
 			for g, p := range m.q[node*k : node*k+k] {
 				if p < 1e-12 {
 					continue
@@ -222,7 +223,7 @@ func (m *trial) effects() {
 						continue
 					}
 					bx[e] += w * p
-					xy[e] = plus(xy[e], times(w*p, l.Y[i]))
+					xy[e] = space.Plus(xy[e], space.Times(w*p, l.Y[i]))
 					for f, z := range m.x[g] {
 						if z != 0 {
 							xx[e*n+f] += w * p
@@ -233,8 +234,8 @@ func (m *trial) effects() {
 		}
 		// Less what the cell's mean takes: (T⁻¹ bx) S (T⁻¹ bx)'.
 		mid := product(product(t1, q.cov), t1)
-		s := apply(q.cov, plus(apply(q.priorInv, q.prior), apply(t1, by)))
-		ts := apply(t1, s)
+		s := space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
+		ts := space.Apply(t1, s)
 		for e := range n {
 			if bx[e] == 0 {
 				continue
@@ -254,7 +255,7 @@ func (m *trial) effects() {
 		}
 	}
 	for e := range n {
-		v := apply(t1, xy[e])
+		v := space.Apply(t1, xy[e])
 		for i := range 3 {
 			b.SetVec(3*e+i, b.AtVec(3*e+i)+v[i])
 		}
@@ -273,13 +274,13 @@ func (m *trial) effects() {
 	if !chol.Factorize(a) || chol.SolveVecTo(&x, b) != nil {
 		return
 	}
-	m.beta = make([]v3, n)
+	m.beta = make([]space.Vector, n)
 	for e := range n {
-		m.beta[e] = v3{x.AtVec(3 * e), x.AtVec(3*e + 1), x.AtVec(3*e + 2)}
+		m.beta[e] = space.Vector{x.AtVec(3 * e), x.AtVec(3*e + 1), x.AtVec(3*e + 2)}
 	}
 }
 
-func product(x, y m3) (p m3) {
+func product(x, y space.Matrix) (p space.Matrix) {
 	for i := range 3 {
 		for j := range 3 {
 			p[i][j] = x[i][0]*y[0][j] + x[i][1]*y[1][j] + x[i][2]*y[2][j]
@@ -291,8 +292,8 @@ func product(x, y m3) (p m3) {
 // spread estimates the covariance beside the strong genes.
 func (m *trial) spread() {
 	l, k := m.l, m.s.genotypes
-	ss, df := scale(guessN, diag(guessSD*guessSD)), float64(guessN)
-	effects := make([]v3, k)
+	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
+	effects := make([]space.Vector, k)
 	for g := range effects {
 		effects[g] = m.effect(g)
 	}
@@ -302,17 +303,17 @@ func (m *trial) spread() {
 			node := int(l.Plant[i] - l.groups)
 			trust := 1 / (1 + l.extra[i]) // a doubtful record tells little
 			w := trust / (l.d[i] + l.extra[i])
-			r := minus(l.Y[i], q.mean)
+			r := space.Minus(l.Y[i], q.mean)
 			for g, p := range m.q[node*k : node*k+k] {
 				if p > 1e-9 {
-					ss = add(ss, scale(w*p, outer(minus(r, effects[g]))))
+					ss = space.Add(ss, space.Scale(w*p, space.Outer(space.Minus(r, effects[g]))))
 				}
 			}
-			ss = add(ss, scale(w, q.cov))
+			ss = space.Add(ss, space.Scale(w, q.cov))
 			df += trust
 		}
 	}
-	m.t = scale(1/df, ss)
+	m.t = space.Scale(1/df, ss)
 	for i := range 3 {
 		m.t[i][i] = max(m.t[i][i], leastSD*leastSD)
 	}

@@ -2,6 +2,7 @@ package majorgene
 
 import (
 	"cmp"
+	"hueward/selection/space"
 	"math"
 	"slices"
 
@@ -90,29 +91,29 @@ const mostNodesCut = 60
 // directions are colours by which plants of a family may differ, each as long as one standard
 // deviation: the longest axis of their scatter, where they lean to, and the longest axis
 // of all.
-func (l *line) directions(m *trial) []v3 {
+func (l *line) directions(m *trial) []space.Vector {
 	m.weigh()
 	mean, _ := m.expected()
-	t1, _ := inverse(m.t)
-	var lean, all v3
-	var whole m3
+	t1, _ := space.InverseLog(m.t)
+	var lean, all space.Vector
+	var whole space.Matrix
 	for c := range l.cells {
 		q := &l.cells[c]
 		for _, i := range q.records {
-			r := minus(minus(l.Y[i], mean[l.Plant[i]-l.groups]), q.mean)
-			lean = plus(lean, times(quadratic(t1, r)/(1+l.extra[i]), r))
-			all = minus(l.Y[i], l.grand)
-			whole = add(whole, outer(all))
+			r := space.Minus(space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]), q.mean)
+			lean = space.Plus(lean, space.Times(space.Quadratic(t1, r)/(1+l.extra[i]), r))
+			all = space.Minus(l.Y[i], l.grand)
+			whole = space.Add(whole, space.Outer(all))
 		}
 	}
-	var out []v3
-	for _, d := range []v3{axis(m.t), lean, axis(whole)} {
-		length := quadratic(t1, d)
+	var out []space.Vector
+	for _, d := range []space.Vector{axis(m.t), lean, axis(whole)} {
+		length := space.Quadratic(t1, d)
 		if !(length > 0) {
 			continue
 		}
-		d = times(1/math.Sqrt(length), d)
-		if slices.ContainsFunc(out, func(o v3) bool { return math.Abs(dot(o, apply(t1, d))) > 0.95 }) {
+		d = space.Times(1/math.Sqrt(length), d)
+		if slices.ContainsFunc(out, func(o space.Vector) bool { return math.Abs(space.Dot(o, space.Apply(t1, d))) > 0.95 }) {
 			continue
 		}
 		out = append(out, d)
@@ -121,15 +122,15 @@ func (l *line) directions(m *trial) []v3 {
 }
 
 // axis is the longest axis of a covariance.
-func axis(x m3) v3 {
+func axis(x space.Matrix) space.Vector {
 	s := mat.NewSymDense(3, []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]})
 	var e mat.EigenSym
 	if !e.Factorize(s, true) {
-		return v3{1, 0, 0}
+		return space.Vector{1, 0, 0}
 	}
 	var v mat.Dense
 	e.VectorsTo(&v)
-	return v3{v.At(0, 2), v.At(1, 2), v.At(2, 2)}
+	return space.Vector{v.At(0, 2), v.At(1, 2), v.At(2, 2)}
 }
 
 // grow is the best model with one locus more; nil where none was found.
@@ -170,7 +171,7 @@ func (l *line) grow(from *trial) *trial {
 		second, hetero := h.columns()
 		for _, d := range dirs {
 			for _, size := range []float64{2.2, -2.2} {
-				beta := make([]v3, h.effects())
+				beta := make([]space.Vector, h.effects())
 				fs, fh := from.h.columns()
 				for o := range at {
 					beta[second[o]] = from.beta[fs[o]]
@@ -178,14 +179,14 @@ func (l *line) grow(from *trial) *trial {
 						beta[hetero[o]] = from.beta[fh[o]]
 					}
 				}
-				beta[second[at]] = times(size, d)
+				beta[second[at]] = space.Times(size, d)
 				if hetero[at] >= 0 {
 					if size < 0 { // which homozygote is first does not matter
 						continue
 					}
-					beta[hetero[at]] = times(size/2, d)
+					beta[hetero[at]] = space.Times(size/2, d)
 				}
-				var less m3
+				var less space.Matrix
 				for i := range 3 {
 					for j := range 3 {
 						less[i][j] = from.t[i][j] - 0.6*d[i]*d[j]
@@ -244,9 +245,9 @@ func (m *trial) begin(alike bool) {
 	m.weigh()
 	if alike {
 		mean, _ := m.expected()
-		var grand v3
+		var grand space.Vector
 		for i, y := range m.l.Y {
-			grand = plus(grand, times(1/float64(len(m.l.Y)), minus(y, mean[m.l.Plant[i]-m.l.groups])))
+			grand = space.Plus(grand, space.Times(1/float64(len(m.l.Y)), space.Minus(y, mean[m.l.Plant[i]-m.l.groups])))
 		}
 		for c := range m.l.cells {
 			m.l.cells[c].mean = grand
@@ -267,14 +268,14 @@ func (l *line) refine(m *trial) *trial {
 		fs, fh := m.h.columns()
 		var trials []*trial
 		for _, share := range []float64{0.5, 0.15} {
-			beta := make([]v3, h.effects())
+			beta := make([]space.Vector, h.effects())
 			for o := range h.loci {
 				beta[second[o]] = m.beta[fs[o]]
 				if fh[o] >= 0 {
 					beta[hetero[o]] = m.beta[fh[o]]
 				}
 			}
-			beta[hetero[at]] = times(share, beta[second[at]])
+			beta[hetero[at]] = space.Times(share, beta[second[at]])
 			t := l.try(h, beta, m.t)
 			for gr := range t.freq {
 				copy(t.freq[gr], m.freq[gr])

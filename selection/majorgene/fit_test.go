@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // books is how many are drawn of each kind.
@@ -71,9 +72,9 @@ func (b *book) genotypesFound(m *Model) float64 {
 	sum := 0.0
 	for i, p := range b.plants {
 		at, _ := b.records.Ped.Place(p.ID)
-		strong := minus(b.color[i], b.poly[i])
+		strong := space.Minus(b.color[i], b.poly[i])
 		for g, c := range m.Of(at) {
-			if d := minus(m.Effects[g], strong); dot(d, d) < 25 {
+			if d := space.Minus(m.Effects[g], strong); space.Dot(d, d) < 25 {
 				sum += c
 			}
 		}
@@ -99,7 +100,7 @@ func TestOneFamily(t *testing.T) {
 	var numbers []string
 	for i := range 200 {
 		plants = append(plants, genetics.Parents{ID: fmt.Sprint(i), Seed: "F1", Pollen: "F1"})
-		y := v3{60 + 3*rnd.NormFloat64(), 20 + 3*rnd.NormFloat64(), 40 + 3*rnd.NormFloat64()}
+		y := space.Vector{60 + 3*rnd.NormFloat64(), 20 + 3*rnd.NormFloat64(), 40 + 3*rnd.NormFloat64()}
 		if rnd.IntN(4) == 0 {
 			y[0] += 9
 		}

@@ -5,10 +5,10 @@ import "math"
 // MostLoci is how many loci a model has at most.
 const MostLoci = 3
 
-// space are the genotypes and gametes of a number of unlinked loci with two alleles each. A
+// combinations are the genotypes and gametes of a number of unlinked loci with two alleles each. A
 // genotype is a number in base 3, locus 0 last: of each locus how many copies of the
 // second allele there are. A gamete is a number in base 2.
-type space struct {
+type combinations struct {
 	loci              int
 	genotypes, gamete int
 	gives             []float64 // genotypes × gametes: the chance of each gamete
@@ -16,8 +16,8 @@ type space struct {
 	union             []int     // gametes × gametes: the genotype that two gametes make
 }
 
-func newSpace(loci int) *space {
-	s := &space{loci: loci, genotypes: 1, gamete: 1 << loci}
+func newCombinations(loci int) *combinations {
+	s := &combinations{loci: loci, genotypes: 1, gamete: 1 << loci}
 	for range loci {
 		s.genotypes *= 3
 	}
@@ -53,7 +53,7 @@ func newSpace(loci int) *space {
 }
 
 // copies is how many copies of the second allele genotype g has at a locus.
-func (s *space) copies(g, locus int) int {
+func (s *combinations) copies(g, locus int) int {
 	for range locus {
 		g /= 3
 	}
@@ -62,7 +62,7 @@ func (s *space) copies(g, locus int) int {
 
 // founder fills in the chances of a founder's genotypes where the second allele has a
 // frequency at each locus, and founders are inbred by f.
-func (s *space) founder(out, freq []float64, f float64) {
+func (s *combinations) founder(out, freq []float64, f float64) {
 	for g := range s.genotypes {
 		p := 1.0
 		for l, q := range freq {
@@ -80,7 +80,7 @@ func (s *space) founder(out, freq []float64, f float64) {
 }
 
 // pool is the gametes' chances of a plant whose genotype has the chances given.
-func (s *space) pool(out, of []float64) {
+func (s *combinations) pool(out, of []float64) {
 	clear(out)
 	for g, p := range of {
 		if p == 0 {
@@ -93,7 +93,7 @@ func (s *space) pool(out, of []float64) {
 }
 
 // join is the genotypes' chances where two gametes meet.
-func (s *space) join(out, a, b []float64) {
+func (s *combinations) join(out, a, b []float64) {
 	clear(out)
 	for i, p := range a {
 		for j, q := range b {

@@ -1,6 +1,9 @@
 package majorgene
 
-import "math"
+import (
+	"hueward/selection/space"
+	"math"
+)
 
 // Fewest is how many plants with a colour are the least that strong genes are looked for in.
 const Fewest = 20
@@ -20,7 +23,7 @@ type Model struct {
 	// Chances are those of each place's genotypes, places × genotypes; of a founder group those of
 	// its plants.
 	Chances []float64
-	space   *space
+	space   *combinations
 }
 
 // Genotypes is how many there are: 3 for each locus.
@@ -38,10 +41,10 @@ func (m *Model) Of(at int32) []float64 {
 // Mean is the mean effect of genotypes with these chances, and its covariance.
 func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
 	for g, p := range chances {
-		mean = plus(mean, times(p, m.Effects[g]))
+		mean = space.Plus(mean, space.Times(p, m.Effects[g]))
 	}
 	for g, p := range chances {
-		cov = add(cov, scale(p, outer(minus(m.Effects[g], mean))))
+		cov = space.Add(cov, space.Scale(p, space.Outer(space.Minus(m.Effects[g], mean))))
 	}
 	return mean, cov
 }
@@ -80,8 +83,8 @@ func (m *Model) Kinds() (of []int, effects [][3]float64) {
 	for _, e := range m.Effects {
 		k := 0
 		for k < len(effects) {
-			d := minus(e, effects[k])
-			if math.Sqrt(dot(d, d)) < 1 {
+			d := space.Minus(e, effects[k])
+			if math.Sqrt(space.Dot(d, d)) < 1 {
 				break
 			}
 			k++

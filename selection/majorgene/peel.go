@@ -107,7 +107,7 @@ func newNetwork(ped *genetics.Pedigree) *network {
 // 2005, IEEE Trans. Inf. Theory 51:2282.
 type peeling struct {
 	n     *network
-	s     *space
+	s     *combinations
 	local []float64    // nodes × genotypes: what is seen, and of founders the prior
 	ahead []float64    // nodes × genotypes: what its family says of each node; of founders 1
 	back  [2][]float64 // families × genotypes: logarithm of what a family says of its parents
@@ -121,7 +121,7 @@ type peeling struct {
 	moved float64
 }
 
-func newPeeling(n *network, s *space) *peeling {
+func newPeeling(n *network, s *combinations) *peeling {
 	k := s.genotypes
 	p := &peeling{n: n, s: s, local: make([]float64, n.nodes*k), ahead: make([]float64, n.nodes*k), sum: make([]float64, n.nodes*k),
 		both: make([]float64, k*k), half: make([]float64, k*s.gamete), scale: make([]float64, len(n.families))}

@@ -107,7 +107,7 @@ func TestPeelingExact(t *testing.T) {
 		if n.nodes > 12 {
 			continue
 		}
-		s := newSpace(loci)
+		s := newCombinations(loci)
 		p := newPeeling(n, s)
 		freq := []float64{0.2 + 0.6*rnd.Float64(), rnd.Float64()}[:loci]
 		for i := range int32(n.nodes) {

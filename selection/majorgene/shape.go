@@ -38,7 +38,7 @@ func (h shape) columns() (second, hetero [MostLoci]int) {
 }
 
 // design is by which effects each genotype differs from the first homozygotes: genotypes × effects.
-func (h shape) design(s *space) [][]float64 {
+func (h shape) design(s *combinations) [][]float64 {
 	second, hetero := h.columns()
 	x := make([][]float64, s.genotypes)
 	for g := range x {

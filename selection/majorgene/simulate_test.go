@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // book is a made-up line: many genes of small effect, some strong ones, weather, and readings.
@@ -16,41 +17,43 @@ type book struct {
 	records  *Records
 	genotype [][]int // of each plant, copies of the second allele at each strong locus
 	place    map[string]int
-	poly     []v3
-	color    []v3
+	poly     []space.Vector
+	color    []space.Vector
 }
 
 // truth is how strong genes make colours.
 type truth struct {
 	name   string
 	loci   int
-	effect func(g []int) v3
+	effect func(g []int) space.Vector
 	freq   [2][]float64 // of the second allele in the two groups
 }
 
 // far is a step of so many Delta E or so, from orange to cream.
-func far(size float64) v3 { return times(size/math.Sqrt(3), v3{0.9, -0.6, -1.35}) }
+func far(size float64) space.Vector {
+	return space.Times(size/math.Sqrt(3), space.Vector{0.9, -0.6, -1.35})
+}
 
-func step(size float64) func(int) v3 {
-	return func(g int) v3 {
+func step(size float64) func(int) space.Vector {
+	return func(g int) space.Vector {
 		if g == 2 {
 			return far(size)
 		}
-		return v3{}
+		return space.Vector{}
 	}
 }
 
 var (
-	none     = truth{name: "none", effect: func([]int) v3 { return v3{} }, freq: [2][]float64{{}, {}}}
-	dominant = truth{"dominant", 1, func(g []int) v3 { return step(14)(g[0]) }, [2][]float64{{0.2}, {0.7}}}
-	pathway  = truth{"pathway", 2, func(g []int) v3 {
+	none     = truth{name: "none", effect: func([]int) space.Vector { return space.Vector{} }, freq: [2][]float64{{}, {}}}
+	dominant = truth{"dominant", 1, func(g []int) space.Vector { return step(14)(g[0]) }, [2][]float64{{0.2}, {0.7}}}
+	pathway  = truth{"pathway", 2, func(g []int) space.Vector {
 		if g[0] == 2 {
-			return v3{15, -12, -25}
+			return space.Vector{15, -12, -25}
 		}
 		if g[1] == 2 {
-			return v3{-8, 14, -6}
+			return space.Vector{-8, 14, -6}
 		}
-		return v3{}
+		return space.Vector{}
 	}, [2][]float64{{0.3, 0.6}, {0.6, 0.3}}}
 )
 
@@ -66,29 +69,31 @@ type scheme struct {
 // half passes on, and a season shifts all by 1.
 func grow(rnd *rand.Rand, s scheme, tr truth) *book {
 	b := &book{place: map[string]int{}, records: &Records{}}
-	z := func(sd float64) v3 { return v3{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()} }
-	var season []v3
+	z := func(sd float64) space.Vector {
+		return space.Vector{sd * rnd.NormFloat64(), sd * rnd.NormFloat64(), sd * rnd.NormFloat64()}
+	}
+	var season []space.Vector
 	for range s.seasons {
 		season = append(season, z(1))
 	}
 	var ofSeason []int
 	type rec struct {
 		plant, season int
-		y             v3
+		y             space.Vector
 	}
 	var recs []rec
 	sg := 3 / math.Sqrt2
-	put := func(p genetics.Parents, poly v3, g []int, at int) int {
+	put := func(p genetics.Parents, poly space.Vector, g []int, at int) int {
 		i := len(b.plants)
 		b.place[p.ID] = i
 		b.plants, b.poly, b.genotype = append(b.plants, p), append(b.poly, poly), append(b.genotype, g)
-		color := plus(poly, tr.effect(g))
+		color := space.Plus(poly, tr.effect(g))
 		b.color = append(b.color, color)
-		recs = append(recs, rec{i, at, plus(plus(color, season[at]), z(sg))})
+		recs = append(recs, rec{i, at, space.Plus(space.Plus(color, season[at]), z(sg))})
 		ofSeason = append(ofSeason, at)
 		return i
 	}
-	middle := [2]v3{{68, 30, 50}, {80, 12, 34}}
+	middle := [2]space.Vector{{68, 30, 50}, {80, 12, 34}}
 	var now []int
 	for k := range 2 {
 		for i := range s.founders / 2 {
@@ -110,11 +115,11 @@ func grow(rnd *rand.Rand, s scheme, tr truth) *book {
 					}
 				}
 			}
-			now = append(now, put(p, plus(middle[k], z(sd)), g, 0))
+			now = append(now, put(p, space.Plus(middle[k], z(sd)), g, 0))
 		}
 	}
 	cross := func(x, y, at, number int, hide bool) int {
-		mid := times(0.5, plus(b.poly[x], b.poly[y]))
+		mid := space.Times(0.5, space.Plus(b.poly[x], b.poly[y]))
 		d := math.Sqrt(0.5)
 		if s.pure && at == 1 {
 			d = 0
@@ -131,7 +136,7 @@ func grow(rnd *rand.Rand, s scheme, tr truth) *book {
 		if hide {
 			p.Pollen = ""
 		}
-		return put(p, plus(mid, z(sg*d)), g, at)
+		return put(p, space.Plus(mid, z(sg*d)), g, at)
 	}
 	for at := 1; at < s.seasons; at++ {
 		var next []int
@@ -143,7 +148,7 @@ func grow(rnd *rand.Rand, s scheme, tr truth) *book {
 		default:
 			kept := now
 			if s.parents > 0 && at > 1 {
-				away := func(i int) float64 { r := minus(recs[i].y, v3{74, 20, 42}); return dot(r, r) }
+				away := func(i int) float64 { r := space.Minus(recs[i].y, space.Vector{74, 20, 42}); return space.Dot(r, r) }
 				kept = slices.Clone(now)
 				slices.SortFunc(kept, func(x, y int) int { return cmp.Compare(away(x), away(y)) })
 				kept = kept[:min(len(kept), s.parents)]

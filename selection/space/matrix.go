@@ -73,15 +73,7 @@ func Mul(x, y Matrix) Matrix {
 }
 
 // Apply is x·v.
-func Apply(x Matrix, v Vector) Vector {
-	var p Vector
-	for i := range 3 {
-		for j := range 3 {
-			p[i] += x[i][j] * v[j]
-		}
-	}
-	return p
-}
+func Apply(x Matrix, v Vector) Vector { return Vector{Dot(x[0], v), Dot(x[1], v), Dot(x[2], v)} }
 
 // Transpose is x with rows and columns exchanged.
 func Transpose(x Matrix) Matrix {
@@ -95,21 +87,22 @@ func Transpose(x Matrix) Matrix {
 }
 
 // Outer is v·v'.
-func Outer(v Vector) Matrix {
-	var p Matrix
-	for i := range 3 {
-		for j := range 3 {
-			p[i][j] = v[i] * v[j]
-		}
-	}
-	return p
-}
+func Outer(v Vector) Matrix { return Matrix{Times(v[0], v), Times(v[1], v), Times(v[2], v)} }
 
 // Trace is the sum of the diagonal.
 func Trace(x Matrix) float64 { return x[0][0] + x[1][1] + x[2][2] }
 
 // Dot is x'y.
 func Dot(x, y Vector) float64 { return x[0]*y[0] + x[1]*y[1] + x[2]*y[2] }
+
+// Quadratic is v'x·v.
+func Quadratic(x Matrix, v Vector) float64 { return Dot(v, Apply(x, v)) }
+
+// TraceOf is the trace of x·y, both symmetric.
+func TraceOf(x, y Matrix) float64 { return Dot(x[0], y[0]) + Dot(x[1], y[1]) + Dot(x[2], y[2]) }
+
+// Times is s·v.
+func Times(s float64, v Vector) Vector { return Vector{s * v[0], s * v[1], s * v[2]} }
 
 // Minus is x − y.
 func Minus(x, y Vector) Vector { return Vector{x[0] - y[0], x[1] - y[1], x[2] - y[2]} }
@@ -120,20 +113,20 @@ func Plus(x, y Vector) Vector { return Vector{x[0] + y[0], x[1] + y[1], x[2] + y
 // Inverse is that of a positive definite matrix, by cofactors; the result is
 // symmetric to the last bit.
 func Inverse(x Matrix) Matrix {
-	c := func(i, j int) float64 {
-		a, b := (i+1)%3, (i+2)%3
-		d, e := (j+1)%3, (j+2)%3
-		return x[a][d]*x[b][e] - x[a][e]*x[b][d]
-	}
-	det := x[0][0]*c(0, 0) + x[0][1]*c(0, 1) + x[0][2]*c(0, 2)
-	var p Matrix
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			p[i][j] = c(i, j) / det
-			p[j][i] = p[i][j]
-		}
-	}
-	return p
+	inv, _ := InverseLog(x)
+	return inv
+}
+
+// InverseLog is [Inverse], and the logarithm of the determinant.
+func InverseLog(x Matrix) (inv Matrix, logDet float64) {
+	a := x[1][1]*x[2][2] - x[1][2]*x[2][1]
+	b := x[1][2]*x[2][0] - x[1][0]*x[2][2]
+	c := x[1][0]*x[2][1] - x[1][1]*x[2][0]
+	det := x[0][0]*a + x[0][1]*b + x[0][2]*c
+	d := x[0][0]*x[2][2] - x[0][2]*x[2][0]
+	e := x[0][1]*x[2][0] - x[0][0]*x[2][1]
+	f := x[0][0]*x[1][1] - x[0][1]*x[1][0]
+	return Matrix{{a / det, b / det, c / det}, {b / det, d / det, e / det}, {c / det, e / det, f / det}}, math.Log(max(det, 1e-300))
 }
 
 // Root is the lower triangular L with L·L' = x, for x positive semidefinite;
@@ -161,17 +154,17 @@ func Root(x Matrix) Matrix {
 	return l
 }
 
-// Definite reports whether x is positive definite, beyond rounding.
-func Definite(x Matrix) bool {
+// Determinant is that of x; definite is whether x is positive definite, beyond rounding.
+func Determinant(x Matrix) (det float64, definite bool) {
 	minor := x[0][0]*x[1][1] - x[0][1]*x[1][0]
-	det := x[2][2]*minor - x[1][2]*(x[0][0]*x[2][1]-x[0][1]*x[2][0]) + x[0][2]*(x[1][0]*x[2][1]-x[1][1]*x[2][0])
-	return x[0][0] > 0 && minor > 0 && det > 1e-12*x[0][0]*x[1][1]*x[2][2] && !math.IsInf(det, 0)
+	det = x[2][2]*minor - x[1][2]*(x[0][0]*x[2][1]-x[0][1]*x[2][0]) + x[0][2]*(x[1][0]*x[2][1]-x[1][1]*x[2][0])
+	return det, x[0][0] > 0 && minor > 0 && det > 1e-12*x[0][0]*x[1][1]*x[2][2] && !math.IsInf(det, 0)
 }
 
 // Semidefinite is the positive semidefinite matrix nearest to x: its negative
 // eigenvalues become 0.
 func Semidefinite(x Matrix) Matrix {
-	if Definite(x) { // as nearly always
+	if _, ok := Determinant(x); ok { // as nearly always
 		for i := range 3 {
 			for j := range i {
 				x[i][j] = (x[i][j] + x[j][i]) / 2
