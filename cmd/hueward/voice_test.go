@@ -217,7 +217,7 @@ func (v *voice) reported(line string, going int, keep, crosses []string) {
 		t.Errorf("%s: the report's Keep box (-rank +report):\n%s", line, d)
 	}
 	var proposed []string
-	for _, m := range regexp.MustCompile(`<h3><span class="dot"[^>]*></span>(?:<span class="dot"[^>]*></span>)?([^<]+)</h3>`).
+	for _, m := range regexp.MustCompile(`<(?:h3|li)><span class="dot"[^>]*></span>(?:<span class="dot"[^>]*></span>)?([^<]+)</(?:h3|li)>`).
 		FindAllStringSubmatch(shown, -1) {
 		proposed = append(proposed, m[1])
 	}

@@ -80,7 +80,9 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
 		target = b + " " + target
 	}
-	fmt.Fprintf(s, "%s\n%s %s\n\n", s.Strong(line.Name), aim, target)
+	fmt.Fprintln(s, s.Strong(line.Name))
+	s.Say("", aim+" "+target)
+	fmt.Fprintln(s)
 	var rows [][]string
 	for _, q := range r.Seasons {
 		hex := q.Mean.Hex()

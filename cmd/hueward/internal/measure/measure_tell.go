@@ -198,7 +198,8 @@ func (t *peopleTeller) end() error {
 		}
 		out.Table(columns, t.rows)
 		if t.count[colorimg.Refused] < len(t.rows) {
-			fmt.Fprintln(out, "\nDelta E: standard error of one photo when plants are compared.")
+			fmt.Fprintln(out)
+			out.Say("", "Delta E: standard error of one photo when plants are compared.")
 		}
 	}
 	for _, f := range t.order {

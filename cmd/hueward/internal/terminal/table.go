@@ -175,7 +175,7 @@ func (s *Stream) below(columns []Column, cells []string, l layout) {
 	if len(items) > 0 {
 		says = slices.Insert(says, 0, strings.Join(items, ", "))
 	}
-	for _, text := range says {
+	if text := strings.Join(says, "; "); text != "" {
 		for line := range strings.SplitSeq(lipgloss.Wrap(text, max(s.Width-under, 1), ""), "\n") {
 			fmt.Fprintln(s, strings.Repeat(" ", under)+strings.TrimRight(strings.ReplaceAll(line, unbroken, " "), " "))
 		}

@@ -97,9 +97,8 @@ func TestTableBelow(t *testing.T) {
    plant  advice  passes on     95 %  itself
 ────────────────────────────────────────────
 1  M-02   keep          1.2  0.5–1.6     3.4
-    photos 2
-    among the nearest 6 of 24 by what it
-    passes on
+    photos 2; among the nearest 6 of 24 by
+    what it passes on
 `,
 	} {
 		var out bytes.Buffer
