@@ -192,3 +192,56 @@ func TestMergeRefuses(t *testing.T) {
 		t.Errorf("removing M-9: %v, want what rests on it", err)
 	}
 }
+
+// Where a plant that is merged is a tuber of another, or has tubers, none is left as a tuber
+// of a tuber, or of a plant that is gone.
+func TestMergeClones(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	for _, c := range []struct {
+		from, into string
+		want       map[string]string
+	}{
+		{"T-1", "D-1", nil}, {"D-1", "T-1", nil}, // a tuber is no second entry of its plant
+		{"T-1", "T-2", map[string]string{"T-2": "D-1", "E-2": "E-1"}},
+		{"D-1", "E-1", map[string]string{"T-1": "E-1", "T-2": "E-1", "E-2": "E-1"}},
+		{"T-1", "E-1", map[string]string{"E-1": "D-1", "T-2": "D-1", "E-2": "D-1"}},
+		{"E-2", "T-1", map[string]string{"T-1": "D-1", "T-2": "D-1"}},
+	} {
+		t.Run(c.from+" into "+c.into, func(t *testing.T) {
+			t.Parallel()
+			b := booktest.New(t)
+			for of, tubers := range map[string][]string{"D-1": {"T-1", "T-2"}, "E-1": {"E-2"}} {
+				if err := b.AddPlant(ctx, Plant{ID: of, Line: "dahlia", Season: "2026"}); err != nil {
+					t.Fatal(err)
+				}
+				if _, _, err := b.AddClones(ctx, of, "2027", ClonesBy[0], 0, tubers); err != nil {
+					t.Fatal(err)
+				}
+			}
+			before := booktest.Rows(t, b)
+			if _, err := b.MergePlants(ctx, c.from, c.into); (err == nil) != (c.want != nil) {
+				t.Fatal(err)
+			}
+			if c.want == nil {
+				return
+			}
+			got, err := b.Genotypes(ctx)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(c.want, got); d != "" {
+				t.Errorf("whose genes (-want +got):\n%s", d)
+			}
+			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
+				t.Errorf("found %v, %v", found, err)
+			}
+			if _, err := b.Undo(ctx); err != nil {
+				t.Fatal(err)
+			}
+			if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
+				t.Errorf("taken back (-before +now):\n%s", d)
+			}
+		})
+	}
+}

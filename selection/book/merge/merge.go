@@ -150,6 +150,11 @@ func (m *merging) facts() error {
 	case gone.note != "" && !strings.Contains(f.note, gone.note):
 		f.note += "; " + gone.note
 	}
+	if f.clone.Valid { // the tubers of a plant that turns out to be a tuber itself
+		if _, err := m.tx.Exec("UPDATE plant SET clone_of_id = ? WHERE clone_of_id = ?", f.clone, m.to); err != nil {
+			return err
+		}
+	}
 	_, err = m.tx.Exec(`UPDATE plant SET status = ?, seed_parent_id = ?, pollen_parent_id = ?, founder_group = ?, founder_inbreeding = ?,
 		note = ?, sowing_id = ?, clone_of_id = ?, cloned_by = ?, place = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing,
 		f.clone, f.by, f.place, m.to)
