@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"hueward/colorimg/cie"
@@ -186,6 +187,17 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		}
 		if p.Seeds != nil {
 			l.Seeds = words.Count(*p.Seeds, "seed")
+			if p.ByWeight {
+				l.Seeds = "about " + l.Seeds
+			}
+		}
+		if crop, ok := crops[of[p.Line]]; ok {
+			if by := crop.SowBy(p.Made); !by.IsZero() {
+				l.SowBy = by.Format("2006")
+			}
+			if crop.Caution != "" && p.FounderGroup == "" {
+				l.Caution = strings.ToUpper(crop.Caution[:1]) + crop.Caution[1:] + ". " + l.Caution
+			}
 		}
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()

@@ -48,6 +48,7 @@ type PacketLabel struct {
 	Parents            []Parent
 	Seeds              string // how many; empty: to be written in
 	Date               string // on which the packet was filled
+	SowBy              string // may be empty
 	Germination        string // "9 of 10 sprouted, 2026-09-11"; empty: to be written in
 	Place              string
 	Caution            string // may be empty
@@ -312,6 +313,9 @@ func (l label) packet(k PacketLabel) error {
 	filled := ""
 	if k.Date != "" {
 		filled = "filled " + k.Date
+		if k.SowBy != "" {
+			filled += ", sow by " + k.SowBy
+		}
 	}
 	sprouted := k.Germination
 	if sprouted == "" {
