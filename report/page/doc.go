@@ -20,6 +20,17 @@
 // photo's EXIF leaves the book. Each device changes the book under its own name, and its
 // undo takes back that very change or nothing.
 //
+// # What is entered once
+//
+// What a script enters waits on the device, in IndexedDB, until the server has said that it
+// has it (assets/waiting.js); it is sent as often as that takes. Each thing carries an id that
+// the book notes in one transaction with what it enters (see [book.Book.Once]), so that a
+// repeat does nothing and is answered with what was done then. Plain forms carry such an id,
+// too: a second touch enters nothing. A list is entered part by part, each once.
+//
+// A form that could not be taken is shown again with what was typed (package refill). A photo
+// whose tag names another plant than was typed is kept without one, and asks.
+//
 // # What is worked out when
 //
 // Rankings are worked out once for each version of the book, and outlive a decision or a

@@ -86,7 +86,7 @@ func (p *program) kill() {
 
 // Photos are sent while, at one point after the other, the network goes away, the server is
 // killed and the page is loaded anew: each photo is kept, and once.
-func TestSentMeansKept(t *testing.T) {
+func TestSentMeansKeptByTouch(t *testing.T) {
 	t.Parallel()
 	n, points := 9, 3
 	if full {

@@ -14,6 +14,7 @@ import (
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/report/page/refill"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -178,7 +179,7 @@ func (q *request) renderStatus(status int, page, title string, data any) error {
 	}
 	out := b.Bytes()
 	if t := q.device.kept(); t != nil {
-		out = t.refill(out)
+		out = refill.Form(out, t.method, t.path, t.values)
 	}
 	return q.send(status, "text/html; charset=utf-8", out)
 }

@@ -39,7 +39,7 @@ func (b *browserTab) join(c *client) {
 
 // A phone that was sent away keeps what it has to send, says so, and sends it once it is let
 // in again. It used to count the page that asks for the code as success.
-func TestForgottenPhoneKeeps(t *testing.T) {
+func TestForgottenPhoneByTouch(t *testing.T) {
 	t.Parallel()
 	b, bk, c := phoneAt(t)
 	was := photosIn(t, bk)
@@ -65,7 +65,7 @@ func TestForgottenPhoneKeeps(t *testing.T) {
 
 // Ticks and notes that are entered without a connection wait, outlive the page, and are
 // entered once.
-func TestEntriesWait(t *testing.T) {
+func TestEntriesWaitByTouch(t *testing.T) {
 	t.Parallel()
 	bk := bookOf(t)
 	c := serve(t, bk, nil)
@@ -122,7 +122,7 @@ func TestEntriesWait(t *testing.T) {
 
 // What was not taken is counted apart and stays in view, across a new page, until it is sent
 // again or thrown away.
-func TestRefusedStays(t *testing.T) {
+func TestRefusedStaysByTouch(t *testing.T) {
 	t.Parallel()
 	bk := bookOf(t)
 	c := serve(t, bk, nil)
@@ -144,6 +144,7 @@ func TestRefusedStays(t *testing.T) {
 	}
 	b.shoot("not-taken")
 	b.open("/today")
+	b.until("its number in the bar", `document.querySelector(".rooms .waiting-n").innerText.startsWith("1")`)
 	row := `document.querySelector("#refused li").innerText`
 	b.until("still in view", row+`.includes("letter.jpg, M-09 Not taken.")`)
 	b.do(chromedp.Click(chromedp.CSS("#refused button:not(.plain)")))
@@ -170,7 +171,7 @@ func TestRefusedStays(t *testing.T) {
 }
 
 // A second touch while the first is under way enters nothing more, with a script as without.
-func TestDoubleTouch(t *testing.T) {
+func TestTwiceByTouch(t *testing.T) {
 	t.Parallel()
 	bk := bookOf(t)
 	c := serve(t, bk, nil)
@@ -317,7 +318,7 @@ func TestPhotoOnce(t *testing.T) {
 
 // Buttons keep their places when what they are about changes: the second half of a double
 // touch meets the same one.
-func TestButtonsKeepPlace(t *testing.T) {
+func TestButtonsStayByTouch(t *testing.T) {
 	t.Parallel()
 	bk := bookOf(t)
 	b := browser(t, serve(t, bk, nil).base)

@@ -39,6 +39,7 @@ async function refresh(asked) {
   waiting = false;
   const news = $("news");
   const answer = await fetch(location.href, { headers: { Accept: "text/html", "Hueward-Script": "1" } });
+  if (answer.status === 401) return say((await answer.json()).error, true);
   if (!answer.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
   const main = fresh.getElementById("main");
@@ -74,7 +75,10 @@ if (window.EventSource && document.body.dataset.version !== undefined) {
     ears = new EventSource("/live");
     ears.addEventListener("book", (e) => heard(e.data));
     ears.addEventListener("open", () => { $("live").textContent = "Shows by itself what others enter."; });
-    ears.addEventListener("error", () => { $("live").textContent = "No connection to the book at the moment."; });
+    ears.addEventListener("error", () => {
+      $("live").textContent = "No connection to the book at the moment.";
+      if (ears && ears.readyState === EventSource.CLOSED) refresh().catch(() => {}); // refused: that says why
+    });
   };
   const stop = () => { if (ears) ears.close(); ears = null; };
   // A page in the background does not listen: a browser has few connections to spare.

@@ -61,10 +61,11 @@ const waits = (() => {
     }).catch(() => {});
   };
   const refuse = async (item, why) => {
-    Object.assign(item, { state: "refused", why });
+    const said = { ...item, state: "refused", why };
+    await run((w) => { w.put(said); }).catch(() => {});
     live.get(item.id)?.row?.remove();
     live.delete(item.id);
-    await run((w) => { w.put(item); }).catch(() => {});
+    items.set(item.id, said);
     show();
   };
 
@@ -204,7 +205,7 @@ const waits = (() => {
     if (tally.unread) text += `, ${tally.unread} kept without a reading`;
     if (bad) text += `${text ? ", " : ""}${bad} not taken: see below`;
     el("sending-all").textContent = text ? text + "." : "";
-    for (const c of document.querySelectorAll(".waiting-n")) { c.hidden = !n && !refused.length; c.textContent = `${n + refused.length}`; c.setAttribute("aria-label", `${n} to be sent, ${refused.length} not taken`); }
+    for (const c of document.querySelectorAll(".waiting-n")) { c.hidden = !n && !refused.length; c.replaceChildren(`${n + refused.length}`, make("span", { className: "only-read", textContent: " waiting" })); }
     let note = held;
     if (n && !token && !held) note = "This device has to be let in first. Nothing is lost: what waits is sent then.";
     if (held && n) note += ` Nothing is lost: ${count(n, "thing")} wait${n === 1 ? "s" : ""} here.`;
@@ -212,7 +213,10 @@ const waits = (() => {
     if (elsewhere) note += ` ${count(elsewhere, "thing")} of another book wait${elsewhere === 1 ? "s" : ""} on this device, until that is served here again.`;
     const held2 = el("sending-held");
     held2.hidden = !note;
-    held2.replaceChildren(note.trim(), " ", ...(held ? [make("a", { href: "/join", textContent: "Let it in again" })] : []));
+    const acts = [];
+    if (held) acts.push(make("a", { href: "/join", textContent: "Let it in again" }));
+    if (elsewhere && token) acts.push(make("button", { type: "button", className: "plain", textContent: "Send it to this book", onclick: adopt }));
+    held2.replaceChildren(note.trim(), " ", ...acts);
     for (const i of [...forms, ...photos]) {
       const l = of(i);
       if (!l.row) {
@@ -225,6 +229,13 @@ const waits = (() => {
     }
     el("sending-list").hidden = !n;
     el("refused").replaceChildren(...refused.map(refusedRow));
+  }
+
+  // adopt takes what waits for another book for this one's: it may be the same, restored.
+  async function adopt() {
+    const all = await run((w) => w.getAll()).catch(() => []);
+    elsewhere = 0;
+    await add(all.filter((i) => i.book !== book).map((i) => ({ ...i, book })));
   }
 
   function refusedRow(item) {
