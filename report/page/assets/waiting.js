@@ -95,8 +95,8 @@ const waits = (() => {
     } catch {
       a = { status: 0 };
     }
-    l.busy = false;
     await settle(item, l, a);
+    l.busy = false;
     pump();
   }
 
