@@ -184,9 +184,10 @@ func TestTwiceByTouch(t *testing.T) {
 			t.Fatal(err)
 		}
 		b.open("/crosses")
-		b.do(chromedp.SendKeys(chromedp.CSS(`#cross input[name=seed]`), "M-01"), chromedp.SendKeys(chromedp.CSS(`#cross input[name=pollen]`), "M-02"),
-			chromedp.ScrollIntoView(chromedp.CSS("#cross button.main")))
-		at := eval[[2]float64](b, `(r => [r.x + r.width / 2, r.y + r.height / 2])(document.querySelector("#cross button.main").getBoundingClientRect())`)
+		form := `#cross form[action="/crosses"] `
+		b.do(chromedp.SendKeys(chromedp.CSS(form+"input[name=seed]"), "M-01"), chromedp.SendKeys(chromedp.CSS(form+"input[name=pollen]"), "M-02"),
+			chromedp.ScrollIntoView(chromedp.CSS(form+"button.main")))
+		at := eval[[2]float64](b, "(r => [r.x + r.width / 2, r.y + r.height / 2])(document.querySelector(`"+form+"button.main`).getBoundingClientRect())")
 		b.do(chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1]))
 		if script {
 			b.until("noted", `document.querySelector("#said").innerText.includes("M-01 × M-02")`)
