@@ -2,6 +2,7 @@ package page
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -141,6 +142,11 @@ func (q *request) addCross() error {
 	advice, err := garden.AdviseCross(q.ctx(), q.b, made)
 	if err != nil {
 		return err
+	}
+	if doubt, err := garden.CrossDoubt(q.ctx(), q.b, made); err != nil {
+		return err
+	} else if doubt != "" {
+		advice = append(advice, sentence(doubt))
 	}
 	text := made.Name + ": " + made.Words() + headsWords(made.Kind, heads)
 	q.done("%s", strings.Join(append([]string{text}, advice...), " "))
@@ -286,10 +292,18 @@ func (q *request) packetDone() error {
 		if place != "" {
 			fix.Place = &place
 		}
+		doubts, err := garden.DryDoubts(ctx, q.b, []string{name}, on)
+		if err != nil {
+			return err
+		}
 		if _, err := q.b.FixPackets(ctx, []string{name}, fix); err != nil {
 			return err
 		}
-		q.done("Packet %s is dry.", name)
+		text := fmt.Sprintf("Packet %s is dry.", name)
+		for _, d := range doubts {
+			text += " " + sentence(d)
+		}
+		q.done("%s", text)
 	case "sow":
 		n := book.NewSowing{Packet: name, Sown: on}
 		if seeds != nil {

@@ -152,6 +152,13 @@ func (q *request) doHead(step, subject, cross string) error {
 	if seeds != nil {
 		text += ", " + words.Count(*seeds, "seed")
 	}
+	if book.HeadStep(step) == book.HeadHarvest {
+		doubts, err := garden.HeadDoubts(q.ctx(), q.b, heads)
+		if err != nil {
+			return err
+		}
+		odd = append(odd, doubts...)
+	}
 	for _, o := range odd {
 		text += ". " + o
 	}

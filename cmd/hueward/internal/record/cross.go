@@ -142,6 +142,11 @@ func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) 
 		}
 		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(names, ", "), what)
 	}
+	if doubt, err := garden.CrossDoubt(ctx, b, made); err != nil {
+		return err
+	} else if doubt != "" {
+		a.Warn("%s: hueward cross remove %s", doubt, made.Name)
+	}
 	if err := a.warnPollen(ctx, b, made); err != nil {
 		return err
 	}

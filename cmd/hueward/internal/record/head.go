@@ -131,6 +131,13 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	if err != nil {
 		return err
 	}
+	if step == string(book.HeadHarvest) {
+		doubts, err := garden.HeadDoubts(ctx, b, heads)
+		if err != nil {
+			return err
+		}
+		odd = append(odd, doubts...)
+	}
 	for _, s := range odd {
 		a.Warn("%s", s)
 	}

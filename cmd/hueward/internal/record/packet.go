@@ -186,7 +186,7 @@ moulds and dies; dry it in paper, in moving air, out of the sun.` + cli.ExitStat
 				return err
 			}
 			return a.fixPackets(cmd.Context(), args, book.PacketFix{Dried: &day, Place: cli.TextFix(cmd, "place", place),
-				Paper: cli.TextFix(cmd, "paper", paper)})
+				Paper: cli.TextFix(cmd, "paper", paper)}, false)
 		}),
 	}
 	cmd.Flags().StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
@@ -195,9 +195,21 @@ moulds and dies; dry it in paper, in moving air, out of the sun.` + cli.ExitStat
 	return cmd
 }
 
-func (a *app) fixPackets(ctx context.Context, names []string, fix book.PacketFix) error {
+func (a *app) fixPackets(ctx context.Context, names []string, fix book.PacketFix, meant bool) error {
 	return a.WithBook(ctx, func(b *book.Book) error {
+		var doubts []string
+		if fix.Dried != nil && !fix.Dried.IsZero() && !meant {
+			var err error
+			if doubts, err = garden.DryDoubts(ctx, b, names, *fix.Dried); err != nil {
+				return err
+			}
+		}
 		packets, err := b.FixPackets(ctx, names, fix)
+		if err == nil {
+			for _, d := range doubts {
+				a.Warn("%s; if that is wrong: hueward undo", d)
+			}
+		}
 		for _, p := range packets {
 			fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, packetWords(p))
 		}
@@ -233,7 +245,7 @@ func (a *app) packetFixCommand() *cobra.Command {
 			if fix == (book.PacketFix{}) {
 				return cli.Usagef("say what to correct; see hueward packet fix --help")
 			}
-			return a.fixPackets(cmd.Context(), args, fix)
+			return a.fixPackets(cmd.Context(), args, fix, true)
 		}),
 	}
 	f := cmd.Flags()

@@ -1,0 +1,88 @@
+package garden
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"hueward/selection/book"
+	"hueward/selection/calendar"
+)
+
+// What was entered and is likely a slip is kept, and told at once, alike by commands and page: a
+// doubt is a sentence without its full stop.
+
+// manyTimes is by how much a head may bear more seeds than its crop usually gives.
+// Common practice, no source.
+const manyTimes = 3
+
+// HeadDoubts says of heads just harvested which cannot be ripe by their crop's usual
+// times, and which have more seeds than a head of it bears.
+func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []string, err error) {
+	crops, _, err := Crops(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	of, err := b.LineCrops(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, h := range heads {
+		if h.Harvested.IsZero() {
+			continue
+		}
+		c, said := crops[of[h.Line]]
+		if !said {
+			c, _ = calendar.Named("")
+		}
+		if n := len(h.Pollinated); n > 0 {
+			// Half of the least: flowers in the heat are early, and some crops are cut green.
+			if days := int(h.Harvested.Sub(h.Pollinated[n-1]).Hours() / 24); 2*days < c.Ripe.Low {
+				doubts = append(doubts, fmt.Sprintf("head %s was harvested %d days after its last pollination, and its seed is ripe after %s: "+
+					"see whether both days are right", h.Name, days, c.Ripe))
+			}
+		}
+		if most := manyTimes * c.Seeds.High; h.Seeds != nil && most > 0 && *h.Seeds > most {
+			doubts = append(doubts, fmt.Sprintf("head %s has %d seeds, and such a head bears %s: see whether the number is right", h.Name, *h.Seeds,
+				c.Seeds))
+		}
+	}
+	return doubts, nil
+}
+
+// CrossDoubt says which cross of the same parents and kind was noted before in the same
+// season; empty: none.
+func CrossDoubt(ctx context.Context, b *book.Book, c *book.Cross) (string, error) {
+	all, err := b.Crosses(ctx, c.Season)
+	if err != nil {
+		return "", err
+	}
+	i := slices.IndexFunc(all, func(o book.Cross) bool {
+		return o.Name != c.Name && o.SeedParent == c.SeedParent && o.PollenParent == c.PollenParent && o.Kind == c.Kind && o.Pollen == c.Pollen
+	})
+	if i < 0 {
+		return "", nil
+	}
+	when := ""
+	if !all[i].MadeOn.IsZero() {
+		when = " on " + all[i].MadeOn.Format(time.DateOnly)
+	}
+	return fmt.Sprintf("the same cross was noted%s as %s: if %s is that one, take it back", when, all[i].Name, c.Name), nil
+}
+
+// DryDoubts says which of the packets were noted as dry on another day before; ask before that is
+// written over.
+func DryDoubts(ctx context.Context, b *book.Book, packets []string, on time.Time) (doubts []string, err error) {
+	for _, name := range packets {
+		p, err := b.PacketNamed(ctx, name)
+		if err != nil {
+			return nil, nil // told where it is written
+		}
+		if !p.Dried.IsZero() && !p.Dried.Equal(on) {
+			doubts = append(doubts, fmt.Sprintf("packet %s was noted as dry on %s before; now it is %s", p.Name, p.Dried.Format(time.DateOnly),
+				on.Format(time.DateOnly)))
+		}
+	}
+	return doubts, nil
+}
