@@ -58,14 +58,26 @@ var entering = map[string][]string{
 		"sow P26-001 --seeds 6 --on 2026-09-01"},
 	"sow up": {"sow P26-001 --seeds 6 --on 2026-09-01 && sow up S26-001 --plants 5",
 		"sow P26-001 --seeds 6 --on 2026-09-01 && sow up S26-001 --ids K-1..K-3"},
-	"sow remove": {"sow P26-001 --seeds 6 --on 2026-09-01 && sow remove S26-001"},
-	"crops set":  {"crops set calendula ripe=24-30 days=3", "crops set calendula ripe=24-30 && crops set calendula ripe=usual"},
-	"crops line": {"crops line buff calendula", "crops line buff calendula && crops line buff cosmos"},
+	"sow remove":     {"sow P26-001 --seeds 6 --on 2026-09-01 && sow remove S26-001"},
+	"crops set":      {"crops set calendula ripe=24-30 days=3", "crops set calendula ripe=24-30 && crops set calendula ripe=usual"},
+	"crops add":      {"crops add sweet-william ripe=30-40 self=self-fertile", "crops add big --like zinnia sets=4"},
+	"crops frost":    {"crops frost 05-15", "crops frost 05-15 && crops frost 05-20"},
+	"crops remove":   {"crops add big --like zinnia && crops remove big"},
+	"packet out":     {"packet out P26-001 --given --seeds 20 --to Anna --on 2026-08-20"},
+	"plants clone":   {"plants clone M-01 --cuttings 3 --season 2027", "plants clone M-01 --by tuber --ids T-1..T-3 --season 2027"},
+	"plants place":   {"plants place M-01..M-03 bed~3"},
+	"pollen collect": {"pollen collect M-01 --on 2026-07-10 --season 2026"},
+	"pollen dry":     {"pollen collect M-01 --on 2026-07-10 --season 2026 && pollen dry L26-001 --on 2026-07-11"},
+	"pollen fix":     {"pollen collect M-01 --on 2026-07-10 --season 2026 && pollen fix L26-001 --place jar --until none"},
+	"pollen remove":  {"pollen collect M-01 --on 2026-07-10 --season 2026 && pollen remove L26-001"},
+	"pollen used":    {"pollen collect M-01 --on 2026-07-10 --season 2026 && pollen used L26-001 --on 2026-07-12"},
+	"sow out":        {"sow P26-001 --seeds 6 --on 2026-09-01 && sow out S26-001 --on 2026-09-20"},
+	"crops line":     {"crops line buff calendula", "crops line buff calendula && crops line buff cosmos"},
 }
 
 // onlyReading are the commands that enter nothing that could be taken back.
-var onlyReading = strings.Fields(`hueward backup backup_restore check completion crops demo export history lines new packet pairs photos plan
-	plants plants_list rank ratios redo report serve tags today trend undo version`)
+var onlyReading = strings.Fields(`hueward backup backup_restore check completion crops cross_selfs demo export history lines new packet pairs photos plan
+	plants plants_list plants_show pollen rank ratios redo report serve tags today trend undo version`)
 
 // Whatever a command entered is one change: undo gives the very rows of before it, redo
 // those of after it, and undo then asks before it takes back anything older. Before, what
