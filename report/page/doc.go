@@ -33,8 +33,8 @@
 //
 // # What is worked out when
 //
-// Rankings are worked out once for each version of the book, and outlive a decision or a
-// note, on which no ranking depends. After another change, and at the start, the list
+// Plants are ranked once for each version of the book, which outlives a decision or a
+// note; which of them are crossed, and so held for a cross, is decided anew after each. After another change, and at the start, the list
 // that was looked at last is worked out before somebody asks. A device listens to /live;
 // after each form, and every two seconds for changes by commands, the book's version is
 // sent to all. A page that is being typed into is not replaced: it says that there is
