@@ -320,6 +320,13 @@ func (q *request) packetDone() error {
 		if p.Seeds != nil && p.Sown > *p.Seeds {
 			text += " That is more than was counted into the packet."
 		}
+		age, ok, err := garden.AgeOf(ctx, q.b, p, on)
+		if err != nil {
+			return err
+		}
+		if w := age.Warning(p.Name, made.Seeds); ok && w != "" {
+			text += " " + sentence(w)
+		}
 		q.done("%s", text)
 	case "up":
 		if seeds == nil || *seeds == 0 {

@@ -162,6 +162,15 @@ func (q *request) doHead(step, subject, cross string) error {
 	for _, o := range odd {
 		text += ". " + o
 	}
+	if book.HeadStep(step) == book.HeadPollinate {
+		risk, err := garden.SelfRisk(q.ctx(), q.b, heads)
+		if err != nil {
+			return err
+		}
+		if len(risk) > 0 {
+			text += ". Own pollen of " + strings.Join(risk, ", ") + " was not kept out, so that some of the offspring will be selfs"
+		}
+	}
 	q.done("%s", sentence(text))
 	return q.back("/today")
 }
