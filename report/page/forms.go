@@ -92,8 +92,8 @@ func (q *request) mention(format string, args ...any) {
 // fail tells of an error, on the page that a form came from where there is one: with what
 // was typed in its place.
 func (q *request) fail(err error) {
-	if q.ctx().Err() != nil {
-		return // nobody listens any more
+	if wrong := (*wrongError)(nil); q.ctx().Err() != nil && !errors.As(err, &wrong) {
+		return // nobody listens any more; whoever was too slow still does
 	}
 	status, text := statusOf(err), sentence(err.Error())
 	var part *partError
