@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io/fs"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -89,6 +90,9 @@ func made(t *testing.T) []*prepared {
 		if p.after, err = lookAt(done); err != nil {
 			t.Fatal(err)
 		}
+		if err := errors.Join(p.before.name(), p.after.name()); err != nil {
+			t.Fatal(err)
+		}
 		if differs(p.before, p.after) == "" {
 			t.Fatalf("%s changes nothing", p.name)
 		}
@@ -101,10 +105,33 @@ func made(t *testing.T) []*prepared {
 func copyWorld(t *testing.T, from string) string {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "world")
-	if err := os.CopyFS(to, os.DirFS(from)); err != nil {
+	if err := copyTo(from, to); err != nil {
 		t.Fatal(err)
 	}
 	return to
+}
+
+// copyTo copies a world. Only the database is written in place by any command; of other
+// files a second name will do.
+func copyTo(from, to string) error {
+	return filepath.WalkDir(from, func(file string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, _ := filepath.Rel(from, file)
+		at := filepath.Join(to, rel)
+		switch {
+		case d.IsDir():
+			return os.MkdirAll(at, 0o777)
+		case strings.HasPrefix(d.Name(), "book.db") || os.Link(file, at) != nil:
+			text, err := os.ReadFile(file)
+			if err != nil {
+				return err
+			}
+			return os.WriteFile(at, text, 0o666)
+		}
+		return nil
+	})
 }
 
 // killer counts what kills found.
@@ -131,7 +158,7 @@ func (k *killer) copied(from string) (string, error) {
 	k.n++
 	to := filepath.Join(k.dir, fmt.Sprint(k.n))
 	k.mu.Unlock()
-	return to, os.CopyFS(to, os.DirFS(from))
+	return to, copyTo(from, to)
 }
 
 // again kills the command up to four times, each on what the kill before left.

@@ -59,6 +59,9 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return statusFailed
 	default:
 		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
+		if a.Changed() { // what came before the error is kept
+			return statusRefused
+		}
 		return statusFailed
 	}
 }

@@ -2,9 +2,7 @@ package book
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
 	"path/filepath"
 
 	"hueward/selection/book/disk"
@@ -33,7 +31,11 @@ func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 		if i > 1 {
 			file = filepath.Join(dir, fmt.Sprintf("%s-%d.db", stem, i))
 		}
-		if _, err := disk.Lstat(file); errors.Is(err, fs.ErrNotExist) {
+		free, err := disk.Free(file)
+		if err != nil {
+			return "", fmt.Errorf("back up: %w", err)
+		}
+		if free {
 			return file, sqlite.CopyTo(ctx, b.db, file)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"hueward/selection/book/disk"
@@ -60,6 +61,8 @@ type Book struct {
 	now func() time.Time
 	who string
 	mu  *sync.Mutex // one writer at a time within this program
+
+	wrote *atomic.Bool // something was kept since it was opened
 
 	from    record.Querier // what is read from: db, but in Together
 	within  *transaction   // nil: each write is a transaction of its own
@@ -117,6 +120,10 @@ func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) 
 			return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 		}
 	}
+	// The last to close it writes all into the file; where that fails, part of it is elsewhere.
+	if free, err := disk.Free(half + "-wal"); err != nil || !free {
+		return nil, fmt.Errorf("start a book in %q: %s", dir, disk.SaidFailed)
+	}
 	whole := filepath.Join(dir, DBName)
 	if err := disk.Rename(half, whole); err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
@@ -156,7 +163,7 @@ func first(dir, file string, opt *Options) (err error) {
 
 // newBook is a book without its folder and database.
 func newBook(opt *Options) *Book {
-	b := &Book{now: time.Now, mu: new(sync.Mutex)}
+	b := &Book{now: time.Now, mu: new(sync.Mutex), wrote: new(atomic.Bool)}
 	if opt != nil && opt.Now != nil {
 		b.now = opt.Now
 	}
@@ -310,6 +317,9 @@ func (b *Book) mayWrite() error {
 	return fmt.Errorf("%w, so nothing was changed; see who owns %s, or copy that folder to where it may be written to", ErrReadOnly, b.dir)
 }
 
+// Wrote reports whether anything was entered since the book was opened.
+func (b *Book) Wrote() bool { return b.wrote.Load() }
+
 // Now is the time by the book's clock.
 func (b *Book) Now() time.Time { return b.now() }
 
@@ -357,22 +367,22 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) 
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	tx, err := b.db.BeginTx(context.WithoutCancel(ctx), nil)
+	tx, err := sqlite.Begin(context.WithoutCancel(ctx), b.db)
 	if err != nil {
 		return sqlite.Wrap(err)
 	}
-	defer tx.Rollback() // no-op after Commit
-	if err := b.request.begin(tx, b.now()); err != nil {
+	defer tx.End() // takes back what was not committed
+	if err := b.request.begin(tx.Tx, b.now()); err != nil {
 		return sqlite.Wrap(err)
 	}
 	var last int64
 	if err := tx.QueryRow("SELECT coalesce(max(id), 0) FROM reading").Scan(&last); err != nil {
 		return sqlite.Wrap(err)
 	}
-	if err := f(tx); err != nil {
+	if err := f(tx.Tx); err != nil {
 		return sqlite.Wrap(err)
 	}
-	if err := sqlite.SumReadings(tx, last); err != nil {
+	if err := sqlite.SumReadings(tx.Tx, last); err != nil {
 		return sqlite.Wrap(err)
 	}
 	if b.command != nil {
@@ -383,6 +393,7 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) 
 	if err := tx.Commit(); err != nil {
 		return sqlite.Wrap(err)
 	}
+	b.wrote.Store(true)
 	if b.request != nil {
 		b.request.kept = true
 	}

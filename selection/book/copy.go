@@ -59,11 +59,14 @@ func (b *Book) place(tx *sql.Tx, in *disk.Incoming, e Entry) (rel string, p *dis
 		if err := tx.QueryRow("SELECT count(*) FROM photo WHERE path = ?", rel).Scan(&taken); err != nil {
 			return "", nil, err
 		}
+		free, err := disk.Free(file)
 		switch {
+		case err != nil:
+			return "", nil, err
 		case taken > 0:
 		case disk.Holds(file, in.Bytes, in.SHA256):
 			return rel, disk.Kept(file), nil
-		case !disk.Exists(file):
+		case free:
 			p, err := in.MoveTo(file)
 			return rel, p, err
 		}

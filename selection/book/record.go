@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -14,6 +13,7 @@ import (
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // Entry is one measured photo to be kept.
@@ -78,7 +78,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 		return nil, err
 	} else if len(known) == 0 {
 		if in, err = disk.Receive(ctx, e.File, b.IncomingDir()); err != nil {
-			if _, gone := os.Stat(e.File); gone != nil {
+			if _, gone := disk.Stat(e.File); gone != nil && !disk.InTrouble(gone) {
 				return nil, fmt.Errorf("%w: %w", ErrChanged, gone)
 			}
 			return nil, err
@@ -143,7 +143,9 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 		}()
 	})
 	if err != nil {
-		place.Undo()
+		if !errors.Is(err, sqlite.ErrUnsure) {
+			place.Undo()
+		}
 		return nil, err
 	}
 	return &out, nil

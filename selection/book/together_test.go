@@ -1,6 +1,7 @@
 package book_test
 
 import (
+	"database/sql"
 	"errors"
 	"testing"
 
@@ -72,7 +73,8 @@ func TestTogether(t *testing.T) {
 		b := booktest.Filled(t)
 		before := booktest.Rows(t, b)
 		// A full disk ends SQLite's transaction by itself; so does this.
-		if _, err := b.DB().Exec("CREATE TRIGGER full BEFORE INSERT ON plant WHEN NEW.name = 'M-8' BEGIN SELECT raise(ROLLBACK, 'no'); END"); err != nil {
+		const full = "CREATE TRIGGER full BEFORE INSERT ON plant WHEN NEW.name = 'M-8' BEGIN SELECT raise(ROLLBACK, 'no'); END"
+		if _, err := b.DB().Exec(full); err != nil {
 			t.Fatal(err)
 		}
 		err := b.Together(ctx, func(b *Book) error {
@@ -94,4 +96,31 @@ func TestTogether(t *testing.T) {
 			t.Errorf("(-before +after):\n%s", d)
 		}
 	})
+}
+
+// An error that was passed over, and with which SQLite gave the transaction up, keeps
+// nothing that is written after it.
+func TestErrorPassedOver(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	b := booktest.Filled(t)
+	before := booktest.Rows(t, b)
+	const full = "CREATE TRIGGER full BEFORE UPDATE ON plant WHEN NEW.note = 'full' BEGIN SELECT raise(ROLLBACK, 'no'); END"
+	if _, err := b.DB().Exec(full); err != nil {
+		t.Fatal(err)
+	}
+	err := b.Change(ctx, func(tx *sql.Tx) (string, error) {
+		tx.Exec("UPDATE plant SET note = 'full'")
+		tx.Exec("UPDATE plant SET note = 'half'")
+		return "noted", nil
+	})
+	if err == nil {
+		t.Error("it is said to be kept")
+	}
+	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
+		t.Errorf("(-before +after):\n%s", d)
+	}
+	if err := b.SetNote(ctx, "M-1", "later"); err != nil {
+		t.Errorf("the next change: %v", err)
+	}
 }

@@ -46,7 +46,7 @@ func Receive(ctx context.Context, file, dir string) (_ *Incoming, err error) {
 	}()
 	sum, n, err := copySynced(ctx, dst, src)
 	if err != nil {
-		return nil, Full(err)
+		return nil, err
 	}
 	if err := Chmod(dst.Name(), 0o444); err != nil { // originals are never changed
 		return nil, err

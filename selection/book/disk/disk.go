@@ -6,25 +6,77 @@ package disk
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"syscall"
 	"time"
 )
 
-// Full says in a grower's words that the disk is full, where that is the cause.
-func Full(err error) error {
-	if errors.Is(err, syscall.ENOSPC) {
-		return fmt.Errorf("the disk is full; make room and try again (%w)", err)
+// Trouble is an error of the system, said in a grower's words.
+type Trouble struct {
+	what string
+	err  error
+}
+
+func (t *Trouble) Error() string { return t.what }
+func (t *Trouble) Unwrap() error { return t.err }
+
+// What is said of a disk that is full, and of one that fails.
+const (
+	SaidFull   = "the disk is full; make room and try again"
+	SaidFailed = "the disk failed; see that it is connected and sound, then try again"
+)
+
+// plain says the system's errors in a grower's words where there is something to do.
+func plain(err error) error {
+	if err == nil {
+		return nil
 	}
-	return err
+	var known *Trouble
+	if errors.As(err, &known) {
+		return err
+	}
+	var what string
+	switch {
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+		what = SaidFull
+	case errors.Is(err, syscall.EIO):
+		what = SaidFailed
+	default:
+		return err
+	}
+	var p *fs.PathError
+	if errors.As(err, &p) && error(p) == err {
+		return &fs.PathError{Op: p.Op, Path: p.Path, Err: &Trouble{what, p.Err}}
+	}
+	var l *os.LinkError
+	if errors.As(err, &l) && error(l) == err {
+		return &fs.PathError{Op: l.Op, Path: l.New, Err: &Trouble{what, l.Err}}
+	}
+	return &Trouble{what, err}
+}
+
+// InTrouble reports whether the error is that of a disk which is full or fails: one that
+// would meet every file.
+func InTrouble(err error) bool {
+	var t *Trouble
+	return errors.As(err, &t)
 }
 
 // Exists reports whether there is anything of that name.
 func Exists(file string) bool {
 	_, err := Lstat(file)
 	return err == nil
+}
+
+// Free reports whether there is nothing of that name.
+func Free(file string) (bool, error) {
+	_, err := Lstat(file)
+	if errors.Is(err, fs.ErrNotExist) {
+		return true, nil
+	}
+	return false, err
 }
 
 // SyncDir makes a rename in dir last through a power cut, where the system

@@ -37,7 +37,7 @@ func fails(op Op, name string) error {
 		return nil
 	}
 	if err := Fault(op, name); err != nil {
-		return &fs.PathError{Op: string(op), Path: name, Err: err}
+		return plain(&fs.PathError{Op: string(op), Path: name, Err: err})
 	}
 	return nil
 }
@@ -47,7 +47,7 @@ type File struct{ f *os.File }
 
 func opened(f *os.File, err error) (*File, error) {
 	if err != nil {
-		return nil, err
+		return nil, plain(err)
 	}
 	return &File{f}, nil
 }
@@ -95,7 +95,8 @@ func (f *File) Read(p []byte) (int, error) {
 	if err := fails(OpRead, f.Name()); err != nil {
 		return 0, err
 	}
-	return f.f.Read(p)
+	n, err := f.f.Read(p)
+	return n, plain(err)
 }
 
 // ReadAt reads from a place in the file.
@@ -103,14 +104,16 @@ func (f *File) ReadAt(p []byte, at int64) (int, error) {
 	if err := fails(OpRead, f.Name()); err != nil {
 		return 0, err
 	}
-	return f.f.ReadAt(p, at)
+	n, err := f.f.ReadAt(p, at)
+	return n, plain(err)
 }
 
 func (f *File) Write(p []byte) (int, error) {
 	if err := fails(OpWrite, f.Name()); err != nil {
 		return 0, err
 	}
-	return f.f.Write(p)
+	n, err := f.f.Write(p)
+	return n, plain(err)
 }
 
 // Sync makes what was written last through a power cut.
@@ -118,7 +121,7 @@ func (f *File) Sync() error {
 	if err := fails(OpSync, f.Name()); err != nil {
 		return err
 	}
-	return f.f.Sync()
+	return plain(f.f.Sync())
 }
 
 // Stat tells its size and times.
@@ -126,7 +129,8 @@ func (f *File) Stat() (fs.FileInfo, error) {
 	if err := fails(OpLook, f.Name()); err != nil {
 		return nil, err
 	}
-	return f.f.Stat()
+	info, err := f.f.Stat()
+	return info, plain(err)
 }
 
 // Chmod sets its mode.
@@ -134,14 +138,14 @@ func (f *File) Chmod(mode fs.FileMode) error {
 	if err := fails(OpSet, f.Name()); err != nil {
 		return err
 	}
-	return f.f.Chmod(mode)
+	return plain(f.f.Chmod(mode))
 }
 
 // Close closes it.
 func (f *File) Close() error {
 	fault := fails(OpClose, f.Name())
 	if err := f.f.Close(); err != nil {
-		return err
+		return plain(err)
 	}
 	return fault
 }
@@ -151,7 +155,7 @@ func Mkdir(name string, perm fs.FileMode) error {
 	if err := fails(OpMkdir, name); err != nil {
 		return err
 	}
-	return os.Mkdir(name, perm)
+	return plain(os.Mkdir(name, perm))
 }
 
 // MkdirAll is [os.MkdirAll].
@@ -159,7 +163,7 @@ func MkdirAll(name string, perm fs.FileMode) error {
 	if err := fails(OpMkdir, name); err != nil {
 		return err
 	}
-	return os.MkdirAll(name, perm)
+	return plain(os.MkdirAll(name, perm))
 }
 
 // MkdirTemp is [os.MkdirTemp].
@@ -167,7 +171,8 @@ func MkdirTemp(dir, pattern string) (string, error) {
 	if err := fails(OpMkdir, dir); err != nil {
 		return "", err
 	}
-	return os.MkdirTemp(dir, pattern)
+	made, err := os.MkdirTemp(dir, pattern)
+	return made, plain(err)
 }
 
 // Rename is [os.Rename].
@@ -175,7 +180,7 @@ func Rename(from, to string) error {
 	if err := fails(OpRename, to); err != nil {
 		return err
 	}
-	return os.Rename(from, to)
+	return plain(os.Rename(from, to))
 }
 
 // Remove is [os.Remove].
@@ -183,7 +188,7 @@ func Remove(name string) error {
 	if err := fails(OpRemove, name); err != nil {
 		return err
 	}
-	return os.Remove(name)
+	return plain(os.Remove(name))
 }
 
 // RemoveAll is [os.RemoveAll].
@@ -191,7 +196,7 @@ func RemoveAll(name string) error {
 	if err := fails(OpRemove, name); err != nil {
 		return err
 	}
-	return os.RemoveAll(name)
+	return plain(os.RemoveAll(name))
 }
 
 // Stat is [os.Stat].
@@ -199,7 +204,8 @@ func Stat(name string) (fs.FileInfo, error) {
 	if err := fails(OpLook, name); err != nil {
 		return nil, err
 	}
-	return os.Stat(name)
+	info, err := os.Stat(name)
+	return info, plain(err)
 }
 
 // Lstat is [os.Lstat].
@@ -207,7 +213,8 @@ func Lstat(name string) (fs.FileInfo, error) {
 	if err := fails(OpLook, name); err != nil {
 		return nil, err
 	}
-	return os.Lstat(name)
+	info, err := os.Lstat(name)
+	return info, plain(err)
 }
 
 // ReadDir is [os.ReadDir].
@@ -215,7 +222,8 @@ func ReadDir(name string) ([]fs.DirEntry, error) {
 	if err := fails(OpLook, name); err != nil {
 		return nil, err
 	}
-	return os.ReadDir(name)
+	entries, err := os.ReadDir(name)
+	return entries, plain(err)
 }
 
 // Chmod is [os.Chmod].
@@ -223,7 +231,7 @@ func Chmod(name string, mode fs.FileMode) error {
 	if err := fails(OpSet, name); err != nil {
 		return err
 	}
-	return os.Chmod(name, mode)
+	return plain(os.Chmod(name, mode))
 }
 
 // Chtimes is [os.Chtimes].
@@ -231,5 +239,5 @@ func Chtimes(name string, access, written time.Time) error {
 	if err := fails(OpSet, name); err != nil {
 		return err
 	}
-	return os.Chtimes(name, access, written)
+	return plain(os.Chtimes(name, access, written))
 }

@@ -10,6 +10,7 @@ import (
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // MaxHeads is the most heads of a plant that are believed.
@@ -112,6 +113,9 @@ func HeadRange(ctx context.Context, q Querier, typed string) ([]string, error) {
 	plants, err := Which(ctx, q, typed)
 	if err == nil {
 		return plants, nil
+	}
+	if sqlite.Said(err) { // not looked up: the disk failed
+		return nil, err
 	}
 	i := strings.LastIndexByte(from, '-')
 	low, err1 := strconv.Atoi(from[i+1:])

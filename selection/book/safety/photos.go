@@ -36,15 +36,15 @@ func CopyPhotos(ctx context.Context, b *book.Book, dir string) (*CopiedPhotos, e
 	}
 	out := &CopiedPhotos{All: len(list)}
 	if err := disk.MkdirAll(dir, 0o777); err != nil {
-		return out, disk.Full(err)
+		return out, err
 	}
 	for _, p := range list {
 		if err := ctx.Err(); err != nil {
 			return out, err
 		}
 		copied, err := copyOut(ctx, b, p, dir)
-		if full := disk.Full(err); errors.Is(err, context.Canceled) || full != err {
-			return out, fmt.Errorf("copy photo %s: %w", p.Path, full)
+		if errors.Is(err, context.Canceled) || disk.InTrouble(err) {
+			return out, fmt.Errorf("copy photo %s: %w", p.Path, err)
 		}
 		if err != nil {
 			out.Bad = append(out.Bad, BadPhoto{p.Path, err})

@@ -30,17 +30,27 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 	half := current + ".new"
 	defer sqlite.Remove(half) // nothing is left of it once it is in its place
 	if err := sqlite.CopyClosed(ctx, file, half); err != nil {
-		return "", fmt.Errorf("restore %s: %w", file, disk.Full(err))
+		return "", fmt.Errorf("restore %s: %w", file, err)
 	}
 	if err := sqlite.Flush(ctx, current); errors.Is(err, book.ErrBusy) {
 		return "", fmt.Errorf("restore: %w", err)
 	}
 	if kept, err = setAside(ctx, dir, now); err != nil {
-		return "", fmt.Errorf("restore: %w", disk.Full(err))
+		return "", fmt.Errorf("restore: %w", err)
 	}
 	// Of a book that is damaged a -wal file is left; it must not meet the backup.
+	needed := false // the only place of what was in the -wal file
+	defer func() {
+		if err != nil && !needed && kept != "" { // the book is what it was
+			sqlite.Remove(kept)
+			kept = ""
+		}
+	}()
 	for _, ending := range []string{"-wal", "-shm"} {
-		if err := disk.Remove(current + ending); err != nil && !errors.Is(err, os.ErrNotExist) {
+		switch err := disk.Remove(current + ending); {
+		case err == nil:
+			needed = needed || ending == "-wal"
+		case !errors.Is(err, os.ErrNotExist):
 			return kept, fmt.Errorf("restore: %w", err)
 		}
 	}
@@ -55,19 +65,26 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 // and returns the name of the copy; empty where there is none.
 func setAside(ctx context.Context, dir string, now time.Time) (kept string, err error) {
 	current, backups := filepath.Join(dir, book.DBName), filepath.Join(dir, book.BackupsFolder)
-	if !disk.Exists(current) {
-		return "", nil
+	if free, err := disk.Free(current); free || err != nil {
+		return "", err
 	}
 	if err := disk.MkdirAll(backups, 0o777); err != nil {
 		return "", err
 	}
 	stem := filepath.Join(backups, "before-restore-"+now.UTC().Format(book.BackupTime))
 	kept = stem + ".db"
-	for i := 2; disk.Exists(kept); i++ {
+	for i := 2; ; i++ {
+		if free, err := disk.Free(kept); err != nil {
+			return "", err
+		} else if free {
+			break
+		}
 		kept = fmt.Sprintf("%s-%d.db", stem, i)
 	}
 	for _, ending := range []string{"-wal", ""} { // where the database is, all of it is
-		if !disk.Exists(current + ending) {
+		if free, err := disk.Free(current + ending); err != nil {
+			return "", err
+		} else if free {
 			continue
 		}
 		half := filepath.Join(backups, sqlite.HalfPrefix+"restore"+ending)

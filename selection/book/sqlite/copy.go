@@ -3,12 +3,17 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"time"
+
+	driver "modernc.org/sqlite"
 
 	"hueward/selection/book/disk"
 )
@@ -56,17 +61,21 @@ func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	disk.ClearOld(filepath.Dir(file), HalfPrefix+"*", time.Now().Add(-24*time.Hour)) // younger ones may be another program's
 	temp, err := disk.CreateTemp(filepath.Dir(file), HalfPrefix+"*")
 	if err != nil {
-		return fmt.Errorf("back up: %w", disk.Full(err))
+		return fmt.Errorf("back up: %w", err)
 	}
 	temp.Close()
 	half := temp.Name()
 	defer func() {
 		if err != nil {
-			disk.Remove(half)
-			err = fmt.Errorf("back up to %s: %w", file, disk.Full(err))
+			Remove(half)
+			err = fmt.Errorf("back up to %s: %w", file, err)
 		}
 	}()
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", half); err != nil { // takes an empty file for none
+		var e *driver.Error
+		if errors.As(err, &e) && e.Code() == 1 { // it could not see whether the file is empty
+			return &said{disk.SaidFailed, nil, err}
+		}
 		return Wrap(err)
 	}
 	if err := Verify(ctx, half); err != nil {
@@ -179,6 +188,9 @@ func Verify(ctx context.Context, file string) error {
 	return CheckSchema(ctx, db)
 }
 
+// pageError is what SQLite says of a page that it could not read.
+var pageError = regexp.MustCompile(`unable to get the page\. error code=(\d+)`)
+
 // Integrity returns what SQLite finds wrong in the whole database.
 func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 	var found []string
@@ -191,6 +203,11 @@ func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 		var s string
 		if err := rows.Scan(&s); err != nil {
 			return nil, err
+		}
+		if m := pageError.FindStringSubmatch(s); m != nil {
+			if code, err := strconv.Atoi(m[1]); err == nil && code&0xff == 10 { // IOERR: the page was not read, and may be sound
+				return nil, &said{saidBook, nil, errors.New(s)}
+			}
 		}
 		if s != "ok" {
 			found = append(found, strings.ReplaceAll(s, "\n", "; "))

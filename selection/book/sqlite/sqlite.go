@@ -217,36 +217,60 @@ func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) 
 	return false, err
 }
 
+// said is an error of SQLite in a grower's words.
+type said struct {
+	what  string
+	kind  error // what callers branch on; may be nil
+	cause error
+}
+
+func (e *said) Error() string { return e.what }
+
+func (e *said) Unwrap() []error {
+	if e.kind == nil {
+		return []error{e.cause}
+	}
+	return []error{e.kind, e.cause}
+}
+
+// saidBook is said where SQLite meets a disk that fails.
+const saidBook = "the book could not be read or written: " + disk.SaidFailed
+
+// Said reports whether the error is one of SQLite's that [Wrap] said in a grower's words.
+func Said(err error) bool {
+	var s *said
+	return errors.As(err, &s)
+}
+
 // Wrap says SQLite's errors in a grower's words where there is something to do.
 //
 // Source: SQLite result codes, primary part in the low byte.
 func Wrap(err error) error {
 	var e *driver.Error
-	if !errors.As(err, &e) {
+	var known *said
+	if !errors.As(err, &e) || errors.As(err, &known) {
 		return err
+	}
+	say := func(kind error, format string, args ...any) error {
+		return &said{fmt.Sprintf(format, args...), kind, err}
 	}
 	switch e.Code() & 0xff {
 	case 5, 6: // BUSY, LOCKED
-		return fmt.Errorf("%w: another program is writing to it; try again when it has finished (%w)", ErrBusy, err)
+		return say(ErrBusy, "%v: another program is writing to it; try again when it has finished", ErrBusy)
 	case 11, 26: // CORRUPT, NOTADB
-		return fmt.Errorf("%w: put back a copy from %s (%w)", ErrDamaged, BackupsFolder, err)
+		return say(ErrDamaged, "%v: put back a copy from %s", ErrDamaged, BackupsFolder)
 	case 13: // FULL
-		return fmt.Errorf("the disk is full; make room and try again (%w)", err)
-	case 8, 3, 23: // READONLY, PERM, AUTH
-		return fmt.Errorf("the book may not be written to; check who owns its folder (%w)", err)
+		return say(nil, "%s", disk.SaidFull)
 	case 10: // IOERR
-		return &plainError{"the disk fails to read or write the book; see that it is there and has room, and copy the book elsewhere", err}
+		return say(nil, saidBook)
+	case 19: // CONSTRAINT, by the hook of Begin
+		if e.Code() == 531 {
+			return say(nil, saidBook)
+		}
 	case 14: // CANTOPEN
-		return &plainError{"the book's database cannot be opened; see who owns its folder, and that the disk is there", err}
+		return say(nil, "the book's files cannot be opened; see who owns its folder, and that the disk is there")
+	case 8, 3, 23: // READONLY, PERM, AUTH
+		return say(nil, "the book may not be written to; check who owns its folder")
 	}
 	return err
 }
-
-// plainError says in a grower's words what SQLite says in its own.
-type plainError struct {
-	text string
-	err  error
-}
-
-func (e *plainError) Error() string { return e.text }
-func (e *plainError) Unwrap() error { return e.err }

@@ -20,6 +20,7 @@ import (
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // ImportOptions say how tables are taken in; the zero value is the usual case.
@@ -129,7 +130,7 @@ func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOption
 		}
 		return what, nil
 	})
-	if err != nil {
+	if err != nil && !errors.Is(err, sqlite.ErrUnsure) {
 		im.undoPhotos()
 	}
 	if errors.Is(err, errDryRun) {

@@ -43,7 +43,9 @@ func (im *importer) receivePhotos() error {
 				continue // told later
 			}
 			file := filepath.Join(filepath.Dir(s.File), filepath.FromSlash(rel))
-			if !disk.Exists(file) {
+			if free, err := disk.Free(file); err != nil {
+				return fmt.Errorf("copy photo %q: %w", file, err)
+			} else if free {
 				continue
 			}
 			if _, err := im.b.PhotoBySHA(im.ctx, sum); !errors.Is(err, book.ErrNotFound) {
@@ -89,7 +91,11 @@ func (im *importer) placePhoto(r *importRow) error {
 	stem := strings.TrimSuffix(rel, ext)
 	for i := 2; ; i++ {
 		file := im.b.PhotoFile(book.Photo{Path: rel})
-		there := disk.Exists(file)
+		free, err := disk.Free(file)
+		if err != nil {
+			return err
+		}
+		there := !free
 		switch {
 		case im.paths[rel]:
 		case there && disk.Holds(file, size, r.name()):

@@ -3,6 +3,7 @@ package transfer
 import (
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -53,7 +54,7 @@ func (im *importer) loadIndex() error {
 			x.ids[s] = id
 			x.first = max(x.first, id+1)
 		}
-		if err := rows.Close(); err != nil {
+		if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 			return err
 		}
 	}

@@ -1,6 +1,7 @@
 package transfer
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -134,7 +135,7 @@ func (im *importer) scoreColumns() error {
 		}
 		newest[k] = v
 	}
-	if err := rows.Close(); err != nil {
+	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
 		return err
 	}
 	a, err := im.newAdder("score", []string{"plant_id", "trait_id", "value", "added_at"})

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -29,7 +30,10 @@ type App struct {
 
 	BookDir string // --book
 
-	Refused int // inputs named on stderr as refused
+	Refused int  // inputs named on stderr as refused
+	Did     bool // something is done that stays, even if an error comes
+
+	books []*book.Book
 
 	started bool // a command's own work has begun: errors are no longer of usage
 }
@@ -111,7 +115,13 @@ func (a *App) openBook(ctx context.Context, look bool) (*book.Book, error) {
 		return nil, a.noBook(err)
 	}
 	a.noteBook(b.Dir())
+	a.books = append(a.books, b)
 	return b.OneCommand(), nil
+}
+
+// Changed reports whether the run changed anything that stays.
+func (a *App) Changed() bool {
+	return a.Did || slices.ContainsFunc(a.books, (*book.Book).Wrote)
 }
 
 // BookPlace is the folder of the book that is meant.

@@ -73,6 +73,7 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 	if err != nil {
 		return err
 	}
+	a.Did = true
 	fmt.Fprintf(a.Stdout, "%s: copied and verified\n", made)
 	if file == "" {
 		removed, err := safety.Rotate(b, keep, made)
