@@ -79,6 +79,15 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or " +
 			"name plants")
 	}
+	var some string
+	most := mostPaired
+	if opt.Hold {
+		_, most = selection.ParentsToHold(0.01) // more parents hold it no better
+	}
+	if n := len(opt.Candidates); n > most && len(o.Among) == 0 {
+		opt.Candidates = opt.Candidates[:most]
+		some = fmt.Sprintf("of %d plants, the %d that stand first in the ranking were paired", n, most)
+	}
 	tested := ""
 	if o.Germination == 0 {
 		if opt.Predict.Germination, tested, err = Sprouting(ctx, b, r.Line.Name); err != nil {
@@ -90,13 +99,17 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 		return nil, err
 	}
 	p.Only = only
-	for _, s := range []string{tested, selfs} {
+	for _, s := range []string{tested, selfs, some} {
 		if s != "" {
 			p.Assumed = append(p.Assumed, s)
 		}
 	}
 	return p, nil
 }
+
+// mostPaired is how many plants of a season are paired: those that stand first in its ranking. All pairs of a station's
+// thousands would take longer than a grower waits for the ranking, which names the crosses too.
+const mostPaired = 80
 
 // candidates are the plants to pair: the season's kept and reserve ones when two at least are, or all that were measured
 // and still grow; and, of these, those that the ranking would drop. Of a held line only those that are true are paired. Words
