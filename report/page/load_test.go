@@ -288,6 +288,40 @@ func BenchmarkRanking2000(b *testing.B) {
 	})
 }
 
+// The page of pairs after a decision on a plant, as somebody waits for it, and the same page
+// asked for again, in lines of so many plants that are all candidates.
+func BenchmarkPairsDecided(b *testing.B) {
+	for _, n := range []int{24, 200} {
+		bk := bigBook(b, n)
+		c := serve(b, bk, nil)
+		get := func(b *testing.B) {
+			if status, page := c.read("/pairs?line=field"); status != 200 || !strings.Contains(page, `name="pair"`) {
+				b.Fatal(status)
+			}
+		}
+		get(b)
+		token := c.token()
+		b.Run(fmt.Sprintf("decided/%d", n), func(b *testing.B) {
+			for i := 0; b.Loop(); i++ {
+				b.StopTimer()
+				to := [2]string{"passed", "growing"}[i%2]
+				r, err := c.PostForm(c.base+"/status", map[string][]string{"token": {token}, "set": {"F-0001 " + to}, "back": {"/print"}})
+				if err != nil {
+					b.Fatal(err)
+				}
+				r.Body.Close()
+				b.StartTimer()
+				get(b)
+			}
+		})
+		b.Run(fmt.Sprintf("again/%d", n), func(b *testing.B) {
+			for b.Loop() {
+				get(b)
+			}
+		})
+	}
+}
+
 // A phone photo of 12 megapixels, from the first byte sent to its result.
 func BenchmarkUpload12MP(b *testing.B) {
 	bk := bookOf(b)

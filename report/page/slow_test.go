@@ -39,26 +39,38 @@ func TestSlowPhone(t *testing.T) {
 	if os.Getenv("HUEWARD_SLOW") != "1" {
 		t.Skip("a study: HUEWARD_SLOW=1 runs it")
 	}
-	c := serve(t, bigBook(t, 2000), nil)
-	c.read("/plants?line=field")
+	c := serve(t, bookOf(t), nil)
 	c.read("/pairs")
 	b := browser(t, c.base)
 	b.set(screens[0])
+	b.open("/more")
 	b.slow()
 	first := func(path string) float64 {
-		b.open(path)
-		b.until("painted", `performance.getEntriesByName("first-contentful-paint").length`)
-		return eval[float64](b, `performance.getEntriesByName("first-contentful-paint")[0].startTime`)
+		eval[bool](b, fmt.Sprintf(`location.href = %q; true`, path))
+		for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
+			ms, err := chromedp.Run(b.ctx, chromedp.Evaluate[float64](fmt.Sprintf(`location.pathname + location.search === %q
+				? (performance.getEntriesByName("first-contentful-paint")[0] || {startTime: 0}).startTime : 0`, path)))
+			if err == nil && ms > 0 {
+				return ms
+			}
+		}
+		t.Errorf("%s: nothing was painted", path)
+		return 0
 	}
-	for _, path := range []string{"/today", "/photos", "/scan", "/plants?line=buff+apricot", "/plants?line=field", "/pairs?line=buff+apricot", "/plants/M-03",
-		"/photos/3", "/crosses", "/target", "/more"} {
+	for _, path := range []string{"/today", "/photos", "/plants", "/pairs", "/plants/M-03", "/photos/3", "/scan"} {
 		if _, err := chromedp.Call(b.ctx, network.ClearBrowserCache, cdp.Empty{}); err != nil {
 			t.Fatal(err)
 		}
 		cold := first(path)
+		eval[bool](b, `location.href = "/more"; true`)
+		time.Sleep(2 * time.Second)
 		warm := first(path)
 		t.Logf("%-28s first content %5.0f ms, %5.0f ms when styles and scripts are kept", path, cold, warm)
 	}
+	b = browser(t, c.base) // each has four minutes
+	b.set(screens[0])
+	b.open("/more")
+	b.slow()
 	// From the tap to the frame that shows its answer.
 	tap := func(name, path, sel, shown string) {
 		b.open(path)
@@ -76,13 +88,19 @@ func TestSlowPhone(t *testing.T) {
 		t.Logf("%-28s %5.0f ms from tap to answer", name, ms)
 	}
 	tap("a pollination ticked", "/today", `button[value="M-03-1"]`, `document.querySelector('button[value="M-03-1"]').hasAttribute("aria-disabled")`)
-	tap("one of 9 plants kept", "/plants?line=buff+apricot", `button[value="M-05 kept"]`,
+	tap("one of 9 plants kept", "/plants", `button[value="M-05 kept"]`,
 		`document.querySelector('button[value="M-05 kept"]').ariaPressed === "true"`)
-	tap("one of 2 000 plants kept", "/plants?line=field", `button[value="F-0009 kept"]`,
-		`document.querySelector('button[value="F-0009 kept"]').ariaPressed === "true"`)
 	tap("a plant dropped on its page", "/plants/M-03", `button[value="M-03 passed"]`, `document.querySelector('button[value="M-03 passed"]').ariaPressed === "true"`)
 	tap("another page asked for", "/more", `main a[href="/pairs"]`, `document.getElementById("working")`)
-	b.open("/plants?line=field")
+	c = serve(t, bigBook(t, 2000), nil)
+	c.read("/plants?line=field")
+	b = browser(t, c.base)
+	b.set(screens[0])
+	b.open("/more")
+	b.slow()
+	t.Logf("%-28s first content %5.0f ms", "2 000 plants", first("/plants?line=field"))
+	tap("one of 2 000 plants kept", "/plants?line=field", `button[value="F-0009 kept"]`,
+		`document.querySelector('button[value="F-0009 kept"]').ariaPressed === "true"`)
 	b.until("there", `document.querySelectorAll("#rows li").length === 2000`)
 	for _, typed := range []string{"f", "f-1", "f-19", ""} {
 		ms, err := chromedp.Run(b.ctx, chromedp.Evaluate[float64](fmt.Sprintf(`new Promise(ok => {
