@@ -107,7 +107,8 @@ func TestReadOnlyBook(t *testing.T) {
 	shot := filepath.Join(dir, "M-01_1.jpg")
 	for _, args := range [][]string{
 		{"plants", "add", "M-09"}, {"plants", "keep", "M-01"}, {"score", "M-01", "form=3"}, {"undo"}, {"target", "buff", "--within", "4"},
-		{"measure", shot, "--again"}, {"import", filepath.Join(out, "tables"), "--update"}, {"cross", "M-01", "--self", "--season", "2026"}, {"backup"},
+		{"measure", shot, "--again"}, {"import", filepath.Join(out, "tables"), "--update"}, {"cross", "M-01", "--self", "--season", "2026"},
+		{"backup"},
 		{"report"},
 	} {
 		_, stderr := user(statusFailed, append(args, "--book", b)...)
