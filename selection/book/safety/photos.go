@@ -81,7 +81,11 @@ func copyOut(ctx context.Context, b *book.Book, p book.Photo, dir string) (copie
 		disk.Remove(half)
 		return false, errors.New("what was written is not what is read back; the disk may be failing")
 	}
-	return true, disk.Rename(half, to)
+	if err := disk.Rename(half, to); err != nil {
+		disk.Remove(half)
+		return false, err
+	}
+	return true, nil
 }
 
 // holds reports whether the file has that sum.
