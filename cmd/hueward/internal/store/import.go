@@ -12,8 +12,10 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/hints"
 	"hueward/report/words"
+	"hueward/selection/book"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/transfer"
+	"hueward/selection/intake"
 )
 
 func (a *app) importCommand() *cobra.Command {
@@ -79,6 +81,10 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 		return err
 	}
 	defer b.Close()
+	before, err := b.Plants(ctx, book.PlantFilter{})
+	if err != nil {
+		return err
+	}
 	done, err := transfer.Import(ctx, b, files, o)
 	if ctx.Err() != nil && err != nil {
 		return errors.New("stopped; nothing was imported")
@@ -99,7 +105,31 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 		return err
 	}
 	a.tellImported(done, o.DryRun)
-	return nil
+	return a.tellAlike(ctx, b, before)
+}
+
+// tellAlike asks of plants that are new since whether others were meant that are easily
+// taken for them.
+func (a *app) tellAlike(ctx context.Context, b *book.Book, before []book.Plant) error {
+	now, err := b.Plants(ctx, book.PlantFilter{})
+	if err != nil || len(now) == len(before) {
+		return err
+	}
+	had := map[string]bool{}
+	for _, p := range before {
+		had[p.ID] = true
+	}
+	var names []string
+	for _, p := range now {
+		if !had[p.ID] {
+			names = append(names, p.ID)
+		}
+	}
+	alike, err := intake.Alike(ctx, b, names)
+	if asked := intake.DidYouMean(names, alike); asked != "" {
+		a.Stdout.Say("", words.Count(len(names), "new plant")+asked)
+	}
+	return err
 }
 
 // escapeGlob makes a folder's name stand for itself in a pattern.
