@@ -16,7 +16,8 @@ func TestWriteRankCSV(t *testing.T) {
 		{ID: "M07", Rank: 1, Lab: cie.Lab{L: 75.915, A: 15.904, B: -0.126}, Hex: "#e9b183", Name: "light orange yellow",
 			DeltaE: 1.84, Low: 0.9, High: 2.75, Direction: "darker, and pinker, than the target", Photos: 3,
 			Advice: Keep, ChanceKept: 0.9871, Why: `nearest of all; "first"`, SecondDeltaE: math.NaN()},
-		{ID: "M1,\n2", Rank: 2, Lab: cie.Lab{L: 80}, Hex: "#c6c6c6", DeltaE: 12.5, Photos: 1, Advice: Pass, ChanceKept: math.NaN(), SecondDeltaE: math.NaN()},
+		{ID: "M1,\n2", Rank: 2, Lab: cie.Lab{L: 80}, Hex: "#c6c6c6", DeltaE: 12.5, Photos: 1, Advice: Pass, ChanceKept: math.NaN(),
+			SecondDeltaE: math.NaN()},
 	}}
 	const want = `line,season,plant,rank,L,a,b,hex,name,delta_e,delta_e_low,delta_e_high,direction,photos,advice,chance_kept,why,` +
 		`second_delta_e,ranked_by,sorted_by,value_delta_e,value_delta_e_low,value_delta_e_high,value_direction,bonus,crosses

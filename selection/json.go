@@ -45,8 +45,9 @@ type PlantJSON struct {
 	ValueHigh   *float64    `json:"value_delta_e_high"`
 	ValueWords  *string     `json:"value_direction"` // from the target to value_lab; these three null: not ranked by it
 	Bonus       float64     `json:"bonus"`           // Delta E that its other traits bring it nearer by
-	Sorts       float64     `json:"sorted_by"`       // the number that plants are ranked by: value_delta_e or delta_e, see ranked_by, less bonus
-	Crosses     []string    `json:"crosses"`         // recommended crosses that need it; never null
+	// the number that plants are ranked by: value_delta_e or delta_e, see ranked_by, less bonus
+	Sorts       float64     `json:"sorted_by"`
+	Crosses     []string    `json:"crosses"` // recommended crosses that need it; never null
 	Advice      Advice      `json:"advice"`
 	ChanceKept  float64     `json:"chance_kept"`
 	Inbreeding  *float64    `json:"inbreeding"`  // null: no pedigree

@@ -145,7 +145,8 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	out.Tests = v.Tests(opt.Candidates, opt.NoSelfs)
 	if limit := f.limit(); gain > limit+1e-9 && !opt.Hold {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
-			"these crosses cost the line %.0f %% of its variety, more than the %.0f %% asked for: the candidates are too close relatives; keep more "+
+			"these crosses cost the line %.0f %% of its variety, more than the %.0f %% asked for: the candidates are too close "+
+				"relatives; keep more "+
 				"families", 100*gain, 100*limit))
 	}
 	return out, nil
@@ -409,7 +410,8 @@ func (r *Pairing) tell(f *pairing) {
 		asked = usualCrosses
 	}
 	if len(r.Chosen) < asked && !f.opt.Hold {
-		r.Few = "no other cross is worth a bed of its own: its offspring would be farther from the target, or too inbred, or of a plant used already"
+		r.Few = "no other cross is worth a bed of its own: its offspring would be farther from the target, or too inbred, " +
+			"or of a plant used already"
 	}
 }
 

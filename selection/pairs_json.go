@@ -32,7 +32,9 @@ type PairJSON struct {
 	//lint:ignore ST1003 it is Delta E, of the mean
 	DeltaEOfMean float64 `json:"delta_e_of_mean"`
 	Distance     float64 `json:"expected_delta_e"` // of one offspring
-	Sorts        float64 `json:"sorted_by"`        // the number that pairs are ranked by: expected_delta_e; where strong genes part them, that of their offspring counts too
+	// the number that pairs are ranked by: expected_delta_e; where strong genes part them, that of their offspring
+	// counts too
+	Sorts        float64 `json:"sorted_by"`
 	ChanceWithin float64 `json:"chance_within"`
 	BestOf       struct {
 		N      int     `json:"n"`

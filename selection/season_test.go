@@ -74,8 +74,9 @@ func TestStray(t *testing.T) {
 		for i := range 12 {
 			id := fmt.Sprintf("%c%d", 'a'+f, i)
 			plants = append(plants, genetics.Parents{ID: id, Seed: fmt.Sprint("s", f), Pollen: fmt.Sprint("p", f)})
-			records = append(records, Record{Plant: id, Season: "2025", Lab: space.Lab(space.Vector{72 + 2*rnd.NormFloat64(), 20 + 2*rnd.NormFloat64(),
-				40 + 2*rnd.NormFloat64()})})
+			records = append(records, Record{Plant: id, Season: "2025",
+				Lab: space.Lab(space.Vector{72 + 2*rnd.NormFloat64(), 20 + 2*rnd.NormFloat64(),
+					40 + 2*rnd.NormFloat64()})})
 		}
 		plants = append(plants, genetics.Parents{ID: fmt.Sprint("s", f)}, genetics.Parents{ID: fmt.Sprint("p", f)})
 	}

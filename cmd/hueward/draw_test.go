@@ -65,7 +65,8 @@ func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 				v = append(v, x)
 			}
 		}
-		n := map[string]int{"size": 2, "petal": 3, "tip": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1, "phone": 2,
+		n := map[string]int{"size": 2, "petal": 3, "tip": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1,
+			"phone":    2,
 			"diameter": 1, "cardwidth": 1, "cardangle": 1}[key]
 		if len(v) < n {
 			return s, info, fmt.Errorf("draw: %q: want %d numbers", pair, n)

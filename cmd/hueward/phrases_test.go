@@ -53,7 +53,8 @@ func phrases(t *testing.T) (out []phrase) {
 // words3 is a text of three words and more, which has a letter in lower case: no name, no query, no markup.
 var (
 	words3 = regexp.MustCompile(`\pL\S* \S+ \S*\pL`)
-	coded  = regexp.MustCompile(`= \?|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|WITH|PRAGMA|JOIN|WHERE|AND|ORDER|DROP|ON|VACUUM|ATTACH|SAVEPOINT)\s|^\s*<|[{};]\s*$|\(SELECT|default-src`)
+	coded  = regexp.MustCompile(`= \?|^\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|WITH|PRAGMA|JOIN|WHERE|AND|ORDER|` +
+		`DROP|ON|VACUUM|ATTACH|SAVEPOINT)\s|^\s*<|[{};]\s*$|\(SELECT|default-src`)
 )
 
 // spoken are the texts of a Go file, joined where they are.

@@ -176,7 +176,8 @@ func TestReference(t *testing.T) {
 	book, lineBook := filepath.Join(dir, "book"), referenceLine(t, dir)
 	t.Chdir(dir)
 	for _, line := range []string{
-		"score M-07 form=3", "pollen collect M-07 --on 2026-07-02", "packet make M-07-1 --on 2026-08-20", "packet test P26-001 --seeds 20", "packet out P26-001 --given --seeds 1",
+		"score M-07 form=3", "pollen collect M-07 --on 2026-07-02", "packet make M-07-1 --on 2026-08-20", "packet test P26-001 --seeds 20",
+		"packet out P26-001 --given --seeds 1",
 		"backup",
 	} {
 		hueward(t, statusDone, append(strings.Fields(line), "--book", book)...)

@@ -171,7 +171,8 @@ func TestServeAddress(t *testing.T) {
 		if len(hosts) == 0 && len(args) > 2 {
 			continue
 		}
-		if status := serve(t.Context(), io.Discard, &errs, args...); status != statusUsage || !strings.Contains(errs.b.String(), "--address 192.0.2.1: ") {
+		if status := serve(t.Context(), io.Discard, &errs, args...); status != statusUsage || !strings.Contains(errs.b.String(),
+			"--address 192.0.2.1: ") {
 			t.Errorf("%v: status %d, %s", args, status, errs.b.String())
 		}
 	}

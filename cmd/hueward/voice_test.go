@@ -107,7 +107,8 @@ func (v *voice) agree(line string, whole bool) (r selection.RankJSON, p selectio
 	// Terminal and CSV show the number that sorts.
 	text := v.run("rank", line)
 	for _, q := range r.Plants {
-		if !regexp.MustCompile(`(?m)^ *\d+  ` + q.Plant + ` +` + q.Advice.Word() + ` +\S* ?\d+ % +` + words.Fixed(q.Sorts, 1) + ` `).MatchString(text) {
+		if !regexp.MustCompile(`(?m)^ *\d+  ` + q.Plant + ` +` + q.Advice.Word() + ` +\S* ?\d+ % +` + words.Fixed(q.Sorts, 1) +
+			` `).MatchString(text) {
 			t.Errorf("%s: the terminal does not show %s, %s, at %.1f:\n%s", line, q.Plant, q.Advice.Word(), q.Sorts, text)
 		}
 	}
@@ -261,7 +262,8 @@ func TestTwoSeasons(t *testing.T) {
 	v.grow("buff", "2025", founders)
 	held := map[string]cie.Lab{"C-09": {L: 82, A: 13, B: -4}}
 	for i := range 8 {
-		held[fmt.Sprintf("C-%02d", i+1)] = cie.Lab{L: 72 + 0.8*v.rnd.NormFloat64(), A: 24 + 0.8*v.rnd.NormFloat64(), B: -7 + 0.6*v.rnd.NormFloat64()}
+		held[fmt.Sprintf("C-%02d", i+1)] = cie.Lab{L: 72 + 0.8*v.rnd.NormFloat64(), A: 24 + 0.8*v.rnd.NormFloat64(), B: -7 +
+			0.6*v.rnd.NormFloat64()}
 	}
 	v.grow("cosmos", "2025", held)
 	r, p := v.agree("buff", true)
@@ -301,13 +303,15 @@ func TestTwoSeasons(t *testing.T) {
 	// 2026: the offspring of what was proposed.
 	next := map[string]cie.Lab{}
 	for k, x := range p.Chosen {
-		v.run(slices.DeleteFunc([]string{"cross", x.SeedParent, map[bool]string{true: "--self", false: x.PollenParent}[x.Kind == selection.KindSelf],
+		v.run(slices.DeleteFunc([]string{"cross", x.SeedParent, map[bool]string{true: "--self",
+			false: x.PollenParent}[x.Kind == selection.KindSelf],
 			"--on", "2025-07-20"}, func(s string) bool { return s == "" })...)
 		a, b := v.lab[x.SeedParent], v.lab[x.PollenParent]
 		for i := range 4 {
 			id := fmt.Sprintf("N-%d%d", k+1, i+1)
 			v.parents[id] = [2]string{x.SeedParent, x.PollenParent}
-			next[id] = cie.Lab{L: (a.L+b.L)/2 + 2*v.rnd.NormFloat64(), A: (a.A+b.A)/2 + 2*v.rnd.NormFloat64(), B: (a.B+b.B)/2 + 3*v.rnd.NormFloat64()}
+			next[id] = cie.Lab{L: (a.L+b.L)/2 + 2*v.rnd.NormFloat64(), A: (a.A+b.A)/2 + 2*v.rnd.NormFloat64(), B: (a.B+b.B)/2 +
+				3*v.rnd.NormFloat64()}
 		}
 	}
 	v.grow("buff", "2026", next)

@@ -13,7 +13,8 @@ import (
 
 // TestFindShades: a bloom of any petal colour is found on any ground. Of all
 // 102 pairs at least 98 overlap the drawn petals by 0.8 or more, 49 of every second
-// one, which is what is drawn without HUEWARD_FULL=1; the median overlaps by 0.95. White petals on a white board, and pale green ones among leaves, are
+// one, which is what is drawn without HUEWARD_FULL=1; the median overlaps by 0.95. White petals on a white board, and
+// pale green ones among leaves, are
 // the hard ones.
 func TestFindShades(t *testing.T) {
 	var v []float64

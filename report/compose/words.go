@@ -142,7 +142,8 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		if share := shareWords(h.Value, h.SE); share != "" {
 			say("Of what the parents differed by, %s came back in their offspring (realised heritability).", share)
 		} else {
-			say("How much of what the parents differed by came back in their offspring (realised heritability) cannot be told yet: too few seasons, or " +
+			say("How much of what the parents differed by came back in their offspring (realised heritability) cannot be told yet: " +
+				"too few seasons, or " +
 				"weather between them.")
 		}
 	}

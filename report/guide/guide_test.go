@@ -29,7 +29,8 @@ func TestTopics(t *testing.T) {
 				if b.Kind != Code && strings.ContainsAny(s, "`|") || strings.Contains(s, "**") {
 					t.Errorf("%s: marks are left in %q", topic.Name, s)
 				}
-				if word, _, _ := strings.Cut(s, " "); b.Kind == Paragraph && !strings.ContainsAny(word, `"'<>&:,`) && !strings.Contains(string(page), word) {
+				if word, _, _ := strings.Cut(s, " "); b.Kind == Paragraph && !strings.ContainsAny(word, `"'<>&:,`) &&
+					!strings.Contains(string(page), word) {
 					t.Errorf("%s: the page lacks %q", topic.Name, word)
 				}
 			}

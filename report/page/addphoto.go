@@ -65,8 +65,9 @@ func (q *request) addPhotos() error {
 		if err := pages().ExecuteTemplate(&html, "photo-card", c); err != nil {
 			return err
 		}
-		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "plant": c.Plant, "reason": strings.TrimSpace(c.Reason + " " + c.Hint),
-			"ask": c.Ask != nil, "html": template.HTML(html.String())})
+		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "plant": c.Plant,
+			"reason": strings.TrimSpace(c.Reason + " " + c.Hint),
+			"ask":    c.Ask != nil, "html": template.HTML(html.String())})
 	}
 	return q.json(http.StatusOK, out)
 }

@@ -178,7 +178,8 @@ func (q *request) makeCrosses() error {
 }
 
 // section shows a part of the line's report, of which nothing has to be said first.
-func (q *request) section(page, title string, part report.Section, of func(ctx context.Context, line, season string) (*report.Season, error),
+func (q *request) section(page, title string, part report.Section, of func(ctx context.Context, line, season string) (*report.Season,
+	error),
 	has func(*report.Season) bool) error {
 	d := struct {
 		HTML any

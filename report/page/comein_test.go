@@ -110,7 +110,8 @@ func TestLinkFromElsewhere(t *testing.T) {
 		}
 		w := httptest.NewRecorder()
 		s.handler.ServeHTTP(w, req)
-		if body := w.Body.String(); strings.Contains(body, "url=//") || strings.Contains(body, `url=/\`) || strings.HasPrefix(w.Header().Get("Location"), "//") {
+		if body := w.Body.String(); strings.Contains(body, "url=//") || strings.Contains(body, `url=/\`) ||
+			strings.HasPrefix(w.Header().Get("Location"), "//") {
 			t.Errorf("%s leads away: %s %s", path, w.Header().Get("Location"), body)
 		}
 	}
@@ -147,7 +148,8 @@ func TestSlowBodies(t *testing.T) {
 		}
 		defer conn.Close()
 		begun := time.Now()
-		fmt.Fprintf(conn, "POST /status HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s=%s\r\nContent-Type: application/x-www-form-urlencoded\r\n"+
+		fmt.Fprintf(conn, "POST /status HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s=%s\r\n"+
+			"Content-Type: application/x-www-form-urlencoded\r\n"+
 			"Content-Length: %d\r\nConnection: close\r\n\r\n", u.Host, c.base, cookie.Name, cookie.Value, length)
 		done := make(chan string)
 		go func() { b, _ := io.ReadAll(conn); done <- string(b) }()

@@ -33,7 +33,8 @@ type hand struct {
 func newHand(b *browserTab) *hand {
 	b.t.Helper()
 	h := &hand{browserTab: b, camera: make(chan string, 4)}
-	if _, err := chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true}); err != nil {
+	if _, err := chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled,
+		emulation.SetTouchEmulationEnabledParams{Enabled: true}); err != nil {
 		b.t.Fatal(err)
 	}
 	if err := chromedp.Listen(b.ctx, func(ev any) {
@@ -43,7 +44,8 @@ func newHand(b *browserTab) *hand {
 	}); err != nil {
 		b.t.Fatal(err)
 	}
-	if _, err := chromedp.Call(b.ctx, cdppage.SetInterceptFileChooserDialog, cdppage.SetInterceptFileChooserDialogParams{Enabled: true}); err != nil {
+	if _, err := chromedp.Call(b.ctx, cdppage.SetInterceptFileChooserDialog,
+		cdppage.SetInterceptFileChooserDialogParams{Enabled: true}); err != nil {
 		b.t.Fatal(err)
 	}
 	return h
@@ -120,7 +122,8 @@ func TestFiveJobs(t *testing.T) {
 		h.job("/today")
 		was := eval[float64](b, `document.querySelector('button[value="M-03-1"]').scrollIntoView({block: "center"}); scrollY`)
 		h.tap(`button[value="M-03-1"]`)
-		h.until("ticked", `document.querySelector('button[value="M-03-1"][aria-disabled]') && document.querySelector("#said").innerText.includes("M-03-1 pollinated")`)
+		h.until("ticked", `document.querySelector('button[value="M-03-1"][aria-disabled]') &&
+			document.querySelector("#said").innerText.includes("M-03-1 pollinated")`)
 		if at := eval[float64](b, `scrollY`); at != was {
 			t.Errorf("the page went from %v to %v when a task was ticked", was, at)
 		}
@@ -131,10 +134,12 @@ func TestFiveJobs(t *testing.T) {
 		}
 
 		h.job("/plants")
-		box := eval[[4]float64](b, `(r => [r.x, r.y, r.width, r.height])(document.querySelector('button[value="M-05 kept"]').getBoundingClientRect())`)
+		box := eval[[4]float64](b, `(r => [r.x, r.y, r.width, r.height])(
+			document.querySelector('button[value="M-05 kept"]').getBoundingClientRect())`)
 		h.tap(`button[value="M-05 kept"]`)
 		h.until("kept", `document.querySelector("#p-M-05 .s-kept") && document.querySelector("#said").innerText.includes("is kept")`)
-		if again := eval[[4]float64](b, `(r => [r.x, r.y, r.width, r.height])(document.querySelector('button[value="M-05 kept"]').getBoundingClientRect())`); again != box {
+		if again := eval[[4]float64](b,
+			`(r => [r.x, r.y, r.width, r.height])(document.querySelector('button[value="M-05 kept"]').getBoundingClientRect())`); again != box {
 			t.Errorf("the button moved from %v to %v", box, again)
 		}
 		h.took("a plant kept", 1)
@@ -257,7 +262,8 @@ func TestCorrectByThumb(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		if !eval[bool](b, `!document.getElementById("lens").hidden && document.getElementById("lens").style.backgroundImage.includes("large.jpg")`) {
+		if !eval[bool](b, `!document.getElementById("lens").hidden &&
+			document.getElementById("lens").style.backgroundImage.includes("large.jpg")`) {
 			t.Error("no magnifier beside the finger")
 		}
 		b.shoot("hand-lens-" + filepath.Base(t.Name()))

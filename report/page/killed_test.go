@@ -26,7 +26,8 @@ func serveToBeKilled(dir, at string) int {
 	if err == nil {
 		var ln net.Listener
 		if ln, err = net.Listen("tcp", at); err == nil {
-			err = New(b, &Options{Now: clock, Version: "test", Who: "the table", LAN: true, Hosts: []string{shedName}}).Serve(context.Background(), ln)
+			err = New(b, &Options{Now: clock, Version: "test", Who: "the table", LAN: true,
+				Hosts: []string{shedName}}).Serve(context.Background(), ln)
 		}
 	}
 	fmt.Fprintln(os.Stderr, err)

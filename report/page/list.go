@@ -76,7 +76,8 @@ func (q *request) plants() error {
 	if err != nil {
 		return err
 	}
-	d.Season, d.Rows, d.N, d.Target, d.Hint, d.Words, d.ByBred = list.season, list.html, list.n, list.target, list.hint, list.words, list.byBred
+	d.Season, d.Rows, d.N, d.Target = list.season, list.html, list.n, list.target
+	d.Hint, d.Words, d.ByBred = list.hint, list.words, list.byBred
 	if d.Others, err = q.others(d.Has); err != nil {
 		return err
 	}

@@ -22,23 +22,28 @@ func TestLongNames(t *testing.T) {
 	long := "Mmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmm-1" // 40 letters, wide ones
 	other := strings.ReplaceAll(long, "m", "W")
 	for i, id := range []string{long, other} {
-		if err := bk.AddPlant(ctx, book.Plant{ID: id, Line: "buff apricot", Season: "2026", SeedParent: "M-91", PollenParent: "M-92"}); err != nil {
+		if err := bk.AddPlant(ctx, book.Plant{ID: id, Line: "buff apricot", Season: "2026", SeedParent: "M-91",
+			PollenParent: "M-92"}); err != nil {
 			t.Fatal(err)
 		}
-		if err := bk.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: "2026", Source: "spectrophotometer", Lab: petalOf(5 + i), SE: 0.3,
+		if err := bk.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: "2026", Source: "spectrophotometer", Lab: petalOf(5 +
+			i), SE: 0.3,
 			At: now}); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if _, _, err := bk.AddCross(ctx, book.Cross{SeedParent: long, PollenParent: other, Season: "2026", MadeOn: now.AddDate(0, 0, -4)}, 3); err != nil {
+	if _, _, err := bk.AddCross(ctx, book.Cross{SeedParent: long, PollenParent: other, Season: "2026", MadeOn: now.AddDate(0, 0, -4)},
+		3); err != nil {
 		t.Fatal(err)
 	}
 	c := serve(t, bk, &Options{LAN: true, Hosts: []string{"192.0.2.7"}})
 	b := browser(t, c.base)
 	widths := []int64{320, 393, 640, 899, 1024, 1280, 1600}
-	for i, path := range append([]string{"/plants/" + long, "/crosses?seed=" + long, "/crosses?seed=" + long + "&pollen=" + other, "/photos?plant=" + long,
+	for i, path := range append([]string{"/plants/" + long, "/crosses?seed=" + long, "/crosses?seed=" + long + "&pollen=" + other,
+		"/photos?plant=" + long,
 		"/plants?has=mmm"}, allPages...) {
-		if !full && i > 4 && path != "/plants" && path != "/pairs" && path != "/heads" && path != "/target" && path != "/today" && path != "/photos/3" {
+		if !full && i > 4 && path != "/plants" && path != "/pairs" && path != "/heads" && path != "/target" && path != "/today" &&
+			path != "/photos/3" {
 			continue
 		}
 		b.open(path)
@@ -46,7 +51,8 @@ func TestLongNames(t *testing.T) {
 			b.do(chromedp.EmulateViewport(w, 800))
 			if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > w {
 				t.Errorf("%s: %d px wide on %d: %s", path, wide, w, eval[string](b, fmt.Sprintf(
-					`[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > %d).slice(0, 3).map(e => e.outerHTML.slice(0, 90)).join(" | ")`, w)))
+					`[...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > %d)
+						.slice(0, 3).map(e => e.outerHTML.slice(0, 90)).join(" | ")`, w)))
 			}
 		}
 	}
@@ -65,7 +71,8 @@ func TestTextSize(t *testing.T) {
 	b.open("/plants")
 	usual := sizes()
 	standard := int64(24) // 16 is usual
-	if _, err := chromedp.Call(b.ctx, cdppage.SetFontSizes, cdppage.SetFontSizesParams{FontSizes: &cdppage.FontSizes{Standard: standard}}); err != nil {
+	if _, err := chromedp.Call(b.ctx, cdppage.SetFontSizes,
+		cdppage.SetFontSizesParams{FontSizes: &cdppage.FontSizes{Standard: standard}}); err != nil {
 		t.Fatal(err)
 	}
 	b.open("/plants")

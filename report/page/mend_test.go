@@ -82,7 +82,8 @@ func TestNewPlantsOnThePage(t *testing.T) {
 	if _, page := c.send("/photos/2/plant", "plant", "M-1"); !strings.Contains(page, "shows M-1. New plant: M-1; did you mean M-01?<") {
 		t.Errorf("a photo's new plant is not told: %.900s", page)
 	}
-	if _, page := c.send("/plants", "plants", "K-01..K-03 M_02"); !strings.Contains(page, "4 plants added to buff apricot; did you mean M-02?<") {
+	if _, page := c.send("/plants", "plants", "K-01..K-03 M_02"); !strings.Contains(page,
+		"4 plants added to buff apricot; did you mean M-02?<") {
 		t.Errorf("plants like others are not told: %.900s", page)
 	}
 	if _, err := b.Plant(t.Context(), "K-02"); err != nil {

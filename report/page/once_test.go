@@ -187,7 +187,8 @@ func TestTypedStays(t *testing.T) {
 	}
 	for path, want := range map[string]string{"/target?lab=red": `value="red"`, "/target?hex=nothing": `value="nothing"`,
 		"/target?name=no+such": `value="no such"`} {
-		if status, page := c.read(path); status != http.StatusBadRequest || !strings.Contains(page, want) || !strings.Contains(page, "Not done.") {
+		if status, page := c.read(path); status != http.StatusBadRequest || !strings.Contains(page, want) || !strings.Contains(page,
+			"Not done.") {
 			t.Errorf("%s: status %d, and the page does not hold %s", path, status, want)
 		}
 	}
@@ -198,7 +199,8 @@ func TestTypedStays(t *testing.T) {
 		}
 	}
 	// A form whose token is of another time is filled in again, too.
-	r, err := c.PostForm(c.base+"/crosses", url.Values{"token": {"old"}, "seed": {"M-01"}, "note": {"long thought about"}, "back": {"/crosses"}})
+	r, err := c.PostForm(c.base+"/crosses", url.Values{"token": {"old"}, "seed": {"M-01"}, "note": {"long thought about"},
+		"back": {"/crosses"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -213,7 +215,8 @@ func TestListInPart(t *testing.T) {
 	b := bookOf(t)
 	c := serve(t, b, nil)
 	_, page := c.send("/plants", "plants", "N-1 M-01 a/b N-2", "back", "/plants")
-	for _, want := range []string{"Done in part.", "N-1, N-2 added to buff apricot.", "already in the book", "not a usable name", `value="M-01 a/b"`,
+	for _, want := range []string{"Done in part.", "N-1, N-2 added to buff apricot.", "already in the book", "not a usable name",
+		`value="M-01 a/b"`,
 		"Undo"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("plants in part: the page does not hold %q", want)
@@ -244,7 +247,8 @@ func TestNoteOfTwoTabs(t *testing.T) {
 		t.Fatalf("the first tab: %.300s", page)
 	}
 	_, page := c.send("/plants/M-03/note", "note", "tall, late, scented", "was", was, "back", "/plants/M-03")
-	for _, want := range []string{"Not done.", "tall, late, sturdy&#34;", ">tall, late, scented</textarea>", `name="was" value="tall, late, sturdy"`} {
+	for _, want := range []string{"Not done.", "tall, late, sturdy&#34;", ">tall, late, scented</textarea>",
+		`name="was" value="tall, late, sturdy"`} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the second tab does not see %q", want)
 		}

@@ -209,7 +209,8 @@ func TestHostileWords(t *testing.T) {
 				t.Errorf("%s holds %s", path, bad)
 			}
 		}
-		if n := strings.Count(body, "<script"); n != len(ownScript.FindAllString(body, -1))+strings.Count(body, `<script type="application/json"`) {
+		if n := strings.Count(body, "<script"); n != len(ownScript.FindAllString(body, -1))+strings.Count(body,
+			`<script type="application/json"`) {
 			t.Errorf("%s holds a script of its own", path)
 		}
 	}

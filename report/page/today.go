@@ -114,7 +114,8 @@ func (q *request) todayDone() error {
 
 // stepWords are what was done with a head.
 var stepWords = map[book.HeadStep]string{
-	book.HeadBag: "bagged", book.HeadEmasculate: "emasculated", book.HeadPollinate: "pollinated", book.HeadDry: "stigmas dry", book.HeadHarvest: "harvested",
+	book.HeadBag: "bagged", book.HeadEmasculate: "emasculated", book.HeadPollinate: "pollinated",
+	book.HeadDry: "stigmas dry", book.HeadHarvest: "harvested",
 	book.HeadLost: "lost",
 }
 

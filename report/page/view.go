@@ -72,7 +72,8 @@ var pages = sync.OnceValue(func() *template.Template {
 type swatch struct{ Hex, Name string }
 
 // reportStyle is the report's own style, for the parts of it that a page shows.
-var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n@media (prefers-color-scheme: dark) { :root:not([data-look]) {\n" + nightStyle +
+var reportStyle = ".report {\n" + report.StyleSheet() + "\n}\n@media (prefers-color-scheme: dark) { :root:not([data-look]) {\n" +
+	nightStyle +
 	"}}\n:root[data-look=dark] {\n" + nightStyle + "}\n"
 
 // open reads what every page shows. The line looked at is the one that the device chose

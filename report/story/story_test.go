@@ -42,7 +42,8 @@ func TestOf(t *testing.T) {
 	must(err)
 	p, err := Of(ctx, b, "f")
 	must(err)
-	if p.ID != "F" || len(p.Readings) != 2 || len(p.Crosses) != 1 || p.Crosses[0].Name != c.Name || len(p.Heads) != 2 || len(p.Offspring) != 0 {
+	if p.ID != "F" || len(p.Readings) != 2 || len(p.Crosses) != 1 || p.Crosses[0].Name != c.Name || len(p.Heads) != 2 ||
+		len(p.Offspring) != 0 {
 		t.Errorf("the story of F is %+v", p)
 	}
 	if p.Hex != (cie.Lab{L: 70, A: 10, B: 40}).Hex() {

@@ -47,7 +47,8 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 		if replaced, err = removeModel(tx, m.Camera); err != nil {
 			return "", err
 		}
-		res, err := tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+		res, err := tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
 			m.Camera, naming.Key(m.Camera), string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
 		if err != nil {
 			return "", err

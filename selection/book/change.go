@@ -133,7 +133,10 @@ func (b *Book) Redo(ctx context.Context) (*Change, error) {
 			return err
 		}
 		c.At = record.Time(at)
-		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) { return "redone: " + c.What, record.Restore(tx, undoing) }); err != nil {
+		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) {
+			return "redone: " + c.What, record.Restore(tx,
+				undoing)
+		}); err != nil {
 			return err
 		}
 		if err := record.NothingBroken(tx, "redo", c.What); err != nil {

@@ -51,7 +51,8 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note,
 			added_at, pollen_id)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), record.CountOf(c.Seeds), c.Note, b.Stamp(), stored)
+			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), record.CountOf(c.Seeds),
+			c.Note, b.Stamp(), stored)
 		if err != nil {
 			return "", err
 		}

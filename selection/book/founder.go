@@ -88,7 +88,8 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 		}
 		full = found
 		if kind == "cross" { // heads of which nothing was noted go with it
-			if _, err := tx.Exec(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL AND emasculated_on IS NULL AND harvested_on IS NULL AND lost_on IS NULL
+			if _, err := tx.Exec(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL
+				AND emasculated_on IS NULL AND harvested_on IS NULL AND lost_on IS NULL
 				AND note = ''
 				AND NOT EXISTS (SELECT 1 FROM pollination WHERE head_id = head.id)`, row); err != nil {
 				return "", err

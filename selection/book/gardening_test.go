@@ -23,7 +23,8 @@ func plot(t *testing.T) (*Book, func(error)) {
 			t.Fatal(err)
 		}
 	}
-	for _, p := range []Plant{{ID: "A"}, {ID: "B"}, {ID: "C", SeedParent: "A", PollenParent: "B"}, {ID: "D", SeedParent: "A", PollenParent: "B"}} {
+	for _, p := range []Plant{{ID: "A"}, {ID: "B"}, {ID: "C", SeedParent: "A", PollenParent: "B"}, {ID: "D", SeedParent: "A",
+		PollenParent: "B"}} {
 		p.Line, p.Season = "dahlia", "2026"
 		ok(b.AddPlant(context.Background(), p))
 	}
@@ -224,7 +225,8 @@ func TestEmasculated(t *testing.T) {
 	none := time.Time{}
 	_, err = b.FixHead(ctx, heads[1].Name, HeadFix{Emasculated: &none})
 	ok(err)
-	if _, odd, err = do(HeadEmasculate, 6, heads[1].Name); err != nil || len(odd) != 1 || !strings.Contains(odd[0], "own pollen may have come first") {
+	if _, odd, err = do(HeadEmasculate, 6, heads[1].Name); err != nil || len(odd) != 1 || !strings.Contains(odd[0],
+		"own pollen may have come first") {
 		t.Errorf("after the first pollen: %q, %v", odd, err)
 	}
 	_, err = b.FixHead(ctx, heads[1].Name, HeadFix{Emasculated: &none})
@@ -252,7 +254,8 @@ func TestOwnCrops(t *testing.T) {
 	}
 	values, err := b.CropValues(ctx)
 	ok(err)
-	if d := cmp.Diff([]CropValue{{"dahlia", "ripe", "40-60"}, {"tree-dahlia", "ripe", "40-60"}, {"tree-dahlia", "sets", "8"}}, values); d != "" {
+	if d := cmp.Diff([]CropValue{{"dahlia", "ripe", "40-60"}, {"tree-dahlia", "ripe", "40-60"}, {"tree-dahlia", "sets", "8"}},
+		values); d != "" {
 		t.Errorf("values (-want +got):\n%s", d)
 	}
 	ok(b.SetLineCrop(ctx, "dahlia", "tree-dahlia"))

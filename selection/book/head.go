@@ -136,7 +136,8 @@ func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []str
 	return heads, odd, err
 }
 
-var headWords = map[HeadStep]string{HeadBag: "bagged", HeadEmasculate: "emasculated", HeadPollinate: "pollinated", HeadDry: "stigmas dry", HeadHarvest: "harvested",
+var headWords = map[HeadStep]string{HeadBag: "bagged", HeadEmasculate: "emasculated", HeadPollinate: "pollinated",
+	HeadDry: "stigmas dry", HeadHarvest: "harvested",
 	HeadLost: "lost"}
 
 // nameList is the names, the middle of a long list left out.
@@ -182,7 +183,8 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 		return "", fail("it was harvested on %s", h.harvested.String)
 	}
 	if h.open && d.Step == HeadPollinate && d.Cross == "" {
-		odd = fmt.Sprintf("head %s is noted as left to bees and wind: say with which cross its pollen belongs, or note a cross of its own", h.name)
+		odd = fmt.Sprintf("head %s is noted as left to bees and wind: say with which cross its pollen belongs, or note a cross of its own",
+			h.name)
 	}
 	switch d.Step {
 	case HeadBag:
@@ -281,7 +283,9 @@ func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
 	for _, id := range ids {
 		h := headRow{id: id}
 		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds, NOT (`+byHand+`),
-			emasculated_on, (SELECT min(day) FROM pollination WHERE head_id = head.id) FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry, &h.harvested, &h.lost, &h.seeds, &h.open, &h.emasculated,
+			emasculated_on,
+			(SELECT min(day) FROM pollination WHERE head_id = head.id) FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry,
+			&h.harvested, &h.lost, &h.seeds, &h.open, &h.emasculated,
 			&h.pollinated)
 		if err != nil {
 			return nil, err

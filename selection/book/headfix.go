@@ -31,7 +31,8 @@ func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, er
 			return "", err
 		}
 		full = found
-		for column, day := range map[string]*time.Time{"bagged_on": fix.Bagged, "emasculated_on": fix.Emasculated, "stigmas_dry_on": fix.StigmasDry, "harvested_on": fix.Harvested,
+		for column, day := range map[string]*time.Time{"bagged_on": fix.Bagged, "emasculated_on": fix.Emasculated,
+			"stigmas_dry_on": fix.StigmasDry, "harvested_on": fix.Harvested,
 			"lost_on": fix.Lost} {
 			if day == nil {
 				continue
@@ -125,7 +126,8 @@ func daysInOrder(tx *sql.Tx, head int64, name string) error {
 	var emasculated sql.NullString
 	if err := tx.QueryRow(`SELECT bagged_on, (SELECT min(day) FROM pollination WHERE head_id = head.id), (SELECT max(day) FROM pollination
 		WHERE head_id = head.id),
-			stigmas_dry_on, harvested_on, lost_on, emasculated_on FROM head WHERE id = ?`, head).Scan(&days[0], &days[1], &days[2], &days[3], &days[4],
+			stigmas_dry_on, harvested_on, lost_on,
+			emasculated_on FROM head WHERE id = ?`, head).Scan(&days[0], &days[1], &days[2], &days[3], &days[4],
 		&days[5], &emasculated); err != nil {
 		return err
 	}

@@ -36,7 +36,8 @@ func twins(t *testing.T) *Book {
 		must(b.AddPlant(ctx, Plant{ID: "child-of-" + id, Line: "marigold", Season: "2027", SeedParent: id}))
 		must(b.SetNote(ctx, id, "note on "+id))
 		must(b.SetScores(ctx, Score{Plant: id, Trait: "form", Value: map[string]float64{"M-1": 4, "M-2": 2}[id], On: date(1)}))
-		must(b.AddInstrumentReading(ctx, InstrumentReading{Plant: id, Season: "2026", Source: "meter of " + id, Lab: booktest.Buff, SE: 0.1 + 0.2}))
+		must(b.AddInstrumentReading(ctx, InstrumentReading{Plant: id, Season: "2026", Source: "meter of " + id, Lab: booktest.Buff, SE: 0.1 +
+			0.2}))
 	}
 	return b
 }

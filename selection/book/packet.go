@@ -53,7 +53,8 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 		}
 		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper,
 			note, added_at, grams, seeds_by_weight)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, record.CountOf(p.Seeds),
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0),
+			?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, record.CountOf(p.Seeds),
 			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp(), p.Grams,
 			p.ByWeight && p.Seeds != nil)
 		if err != nil {

@@ -71,7 +71,8 @@ func TestOnce(t *testing.T) {
 	if _, err := b.Undo(ctx); err != nil {
 		t.Fatal(err)
 	}
-	if err := b.Once(Request{ID: "a", Sum: "N-2"}).AddPlant(ctx, Plant{ID: "N-2", Line: "marigold", Season: "2026"}); !errors.Is(err, ErrRepeated) {
+	if err := b.Once(Request{ID: "a", Sum: "N-2"}).AddPlant(ctx, Plant{ID: "N-2", Line: "marigold", Season: "2026"}); !errors.Is(err,
+		ErrRepeated) {
 		t.Errorf("after undo: %v", err)
 	}
 	// A book of several writes under one request does them all.

@@ -32,7 +32,8 @@ type OpenPlant struct {
 func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*OpenWork, error) {
 	var w OpenWork
 	var err error
-	if w.Heads, err = record.Heads(ctx, b.from, "s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
+	if w.Heads, err = record.Heads(ctx, b.from,
+		"s.key = ? AND h.lost_on IS NULL AND NOT EXISTS (SELECT 1 FROM packet_head WHERE head_id = h.id)",
 		naming.Key(season)); err != nil {
 		return nil, err
 	}

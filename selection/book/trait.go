@@ -21,11 +21,13 @@ func bound(v float64) *float64 { return &v }
 // UsualTraits are those that a grower may score without saying first what they
 // are. Common practice, no source.
 var UsualTraits = []Trait{
-	{Name: "form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"single", "a few more petals", "semi-double", "double", "fully double"},
+	{Name: "form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"single", "a few more petals", "semi-double", "double",
+		"fully double"},
 		Note: "how full the flower is"},
 	{Name: "quality of form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"misshapen", "poor", "fair", "good", "perfect"},
 		Note: "how well shaped the flower is, of its kind"},
-	{Name: "habit", Low: bound(1), High: bound(5), Better: "more", Words: []string{"lying", "sprawling", "loose", "upright", "stiffly upright"},
+	{Name: "habit", Low: bound(1), High: bound(5), Better: "more", Words: []string{"lying", "sprawling", "loose", "upright",
+		"stiffly upright"},
 		Note: "how the plant stands"},
 	{Name: "vigour", Low: bound(1), High: bound(5), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"},
 		Note: "how well it grows"},

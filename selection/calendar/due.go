@@ -185,7 +185,8 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 }
 
 // kinds in the order of a season.
-var kinds = []Kind{Sow, PlantOut, DryPollen, UsePollen, Emasculate, Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo, SowBy, KeepBag, Ripen}
+var kinds = []Kind{Sow, PlantOut, DryPollen, UsePollen, Emasculate, Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo,
+	SowBy, KeepBag, Ripen}
 
 func (g *Garden) crop(line string) Crop {
 	if c, ok := g.Crops[line]; ok {

@@ -40,7 +40,8 @@ func TestClonesAreOnePlant(t *testing.T) {
 		p.measure("2025", id["H-1d"], 6.9)
 		p.grow("2026", "K-1", "F-3", id["H-1d"], 4)
 		p.grow("2026", "K-2", id["H-1d"], "F-3", 6)
-		for _, s := range []book.Score{{Plant: id["G-1c1"], Trait: "vigour", Value: 4, On: day(1)}, {Plant: "G-2", Trait: "vigour", Value: 3, On: day(2)},
+		for _, s := range []book.Score{{Plant: id["G-1c1"], Trait: "vigour", Value: 4, On: day(1)}, {Plant: "G-2", Trait: "vigour", Value: 3,
+			On: day(2)},
 			{Plant: "G-3", Trait: "vigour", Value: 2, On: day(3)}, {Plant: id["G-1c2"], Trait: "vigour", Value: 5, On: day(4)}} {
 			p.ok(p.SetScores(ctx, s))
 		}

@@ -9,7 +9,8 @@ import (
 	"hueward/selection/book"
 )
 
-// 80 % and half of it in 5 years are 32 % after 6, by hand. Old seed is warned of at sowing with what is likely to come of it; new seed is not; a bad
+// 80 % and half of it in 5 years are 32 % after 6, by hand. Old seed is warned of at sowing with what is likely to
+// come of it; new seed is not; a bad
 // germination test is, whatever the age; and weights are seeds by the packet's own count
 // before the crop's.
 func TestSeedAge(t *testing.T) {

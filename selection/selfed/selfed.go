@@ -10,7 +10,8 @@
 // is flagged; where all lie about the seed parent either all are selfs or its colour is dominant,
 // which is said. A self of a seed parent that is itself of mixed genes may look like the cross:
 // those are not found. A crossed offspring of a pollen parent that carries the seed parent's
-// colour hidden may look like the seed parent: ask only of parents that are not related. Distances are Delta E*ab, in one season's light for all.
+// colour hidden may look like the seed parent: ask only of parents that are not related. Distances are Delta E*ab, in
+// one season's light for all.
 //
 // Method: A. Dempster, N. Laird and D. Rubin 1977, Journal of the Royal Statistical Society B
 // 39, 1-38, for two normal distributions of one variance. That offspring which look like

@@ -156,7 +156,8 @@ func (m *merging) facts() error {
 		}
 	}
 	_, err = m.tx.Exec(`UPDATE plant SET status = ?, seed_parent_id = ?, pollen_parent_id = ?, founder_group = ?, founder_inbreeding = ?,
-		note = ?, sowing_id = ?, clone_of_id = ?, cloned_by = ?, place = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing,
+		note = ?, sowing_id = ?, clone_of_id = ?, cloned_by = ?,
+		place = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing,
 		f.clone, f.by, f.place, m.to)
 	return err
 }

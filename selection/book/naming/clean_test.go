@@ -16,7 +16,8 @@ func TestCleanID(t *testing.T) {
 		{" M-7 ", "M-7", true}, {"26-014.b_2", "26-014.b_2", true}, {"7", "7", true},
 		{"Mo\u0308hre-3", "M\u00f6hre-3", true}, // as macOS writes it, and as all others do
 		{"", "", false}, {".", "", false}, {"..", "", false}, {"../a", "", false}, {"a/b", "", false}, {`a\b`, "", false},
-		{"-a", "", false}, {"a.", "", false}, {"a b", "", false}, {"a\x00", "", false}, {"\xff", "", false}, {"_x", "", false}, {"M-1..M-3", "", false},
+		{"-a", "", false}, {"a.", "", false}, {"a b", "", false}, {"a\x00", "", false}, {"\xff", "", false}, {"_x", "", false}, {"M-1..M-3",
+			"", false},
 		{strings.Repeat("a", 40), strings.Repeat("a", 40), true}, {strings.Repeat("a", 41), "", false},
 	} {
 		got, err := CleanID(c.in)

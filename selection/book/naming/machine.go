@@ -37,12 +37,14 @@ var (
 		new neu neue neues neuer nouveau nueva nuova nova novo новая ny nieuwe uusi album albums download favorites favoriten
 		copy copies of kopie kopia kopi kopija copie copia cópia másolat kopya von van av af de du des di del la le el da do dos das
 		sans titre sin título titulo senza titolo ohne titel écran ecran pantalla tela ecrã ekranu obrazovky görüntüsü alıntısı экрана екрана
-		at on from to um uhr om à a alle ore le les à las a las às kl klo am pm h m s edit edited bearbeitet export exported resized original portrait pro lr lrm psx n o
+		at on from to um uhr om à a alle ore le les à las a las às kl klo am pm h m s edit edited bearbeitet
+		export exported resized original portrait pro lr lrm psx n o
 		копия от`)
 	// A UUID, as some phones call their pictures; long numbers; dates with a time behind.
 	uuid       = regexp.MustCompile(`(?i)^[0-9a-f]{8}-([0-9a-f]{4}-){3}[0-9a-f]{12}$`)
 	longNumber = regexp.MustCompile(`^[0-9]{8,}$`)
-	dateTime   = regexp.MustCompile(`^((19|20)[0-9]{2}[-.]?[0-9]{2}[-.]?[0-9]{2}|[0-9]{1,2}[-.][0-9]{1,2}[-.](19|20)[0-9]{2})([-.Tt]?[0-9]+)*$`)
+	dateTime   = regexp.MustCompile(`^((19|20)[0-9]{2}[-.]?[0-9]{2}[-.]?[0-9]{2}|` +
+		`[0-9]{1,2}[-.][0-9]{1,2}[-.](19|20)[0-9]{2})([-.Tt]?[0-9]+)*$`)
 )
 
 func wordSet(words string) map[string]bool {

@@ -82,7 +82,8 @@ func TestPlantOfMachineNames(t *testing.T) {
 		}
 	}
 	// What a grower may call a plant stays one.
-	for _, name := range []string{"M-07", "26-014H", "P12", "14", "Rosa", "Bildschön", "Fotini-3", "WA-7", "Kopenhagen", "Camilla", "De-1", "A-3",
+	for _, name := range []string{"M-07", "26-014H", "P12", "14", "Rosa", "Bildschön", "Fotini-3", "WA-7", "Kopenhagen", "Camilla", "De-1",
+		"A-3",
 		"Photogenic-2", "Galaxy", "12-03-26", "Scanlon"} {
 		if got, _ := PlantOf(name+"_1.jpg", ""); got != name {
 			t.Errorf("PlantOf(%s_1.jpg) = %q, want the plant", name, got)

@@ -40,7 +40,8 @@ type Pollen struct {
 
 // AllPollen is the stored pollen that where chooses of pollen l, in order of name.
 func AllPollen(ctx context.Context, q Querier, where string, args ...any) ([]Pollen, error) {
-	out, err := Collect(ctx, q, `SELECT l.name, p.name, n.name, s.name, l.collected_on, l.dried_on, l.good_until, l.used_up_on, l.place, l.note,
+	out, err := Collect(ctx, q, `SELECT l.name, p.name, n.name, s.name, l.collected_on, l.dried_on, l.good_until, l.used_up_on,
+			l.place, l.note,
 			(SELECT count(*) FROM "cross" WHERE pollen_id = l.id)
 		FROM pollen l JOIN plant p ON p.id = l.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = l.season_id
 		WHERE `+where, args, func(rows *sql.Rows, p *Pollen) error {

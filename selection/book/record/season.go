@@ -157,7 +157,8 @@ func Crosses(ctx context.Context, q Querier, where string, args ...any) ([]Cross
 func Heads(ctx context.Context, q Querier, where string, args ...any) ([]Head, error) {
 	out, err := Collect(ctx, q, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''), h.bagged_on,
 			h.stigmas_dry_on,
-			h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on, (SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
+			h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on,
+			(SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
 		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT
 			JOIN "cross" c ON c.id = h.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
@@ -224,7 +225,8 @@ func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packe
 
 // Sowings are those that where chooses, in order of name.
 func Sowings(ctx context.Context, q Querier, where string, args ...any) ([]Sowing, error) {
-	out, err := Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0), w.planted_out_on, (SELECT count(*) FROM plant
+	out, err := Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0), w.planted_out_on,
+			(SELECT count(*) FROM plant
 		WHERE sowing_id = w.id)
 		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
 		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {

@@ -25,7 +25,8 @@ var (
 		},
 	}
 	pollenKind = &tableKind{
-		Kind: exchange.Kind{Name: "pollen", Need: []string{"pollen", "plant", "collected"}}, table: "pollen", one: "pollen", many: "lots of pollen",
+		Kind: exchange.Kind{Name: "pollen", Need: []string{"pollen", "plant",
+			"collected"}}, table: "pollen", one: "pollen", many: "lots of pollen",
 		key: []string{"pollen"}, keyed: true,
 		columns: []kindColumn{
 			named("pollen", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("season", "seasons", "season_id"),

@@ -26,7 +26,8 @@ type pairsOptions struct {
 func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
-	f.StringSliceVar(&o.Among, "among", nil, "the `PLANTS` to pair (default: those that you\nkeep or hold in reserve; else those that rank does)")
+	f.StringSliceVar(&o.Among, "among", nil,
+		"the `PLANTS` to pair (default: those that you\nkeep or hold in reserve; else those that rank does)")
 	f.IntVar(&o.Crosses, "crosses", 0, "how many crosses to choose together at most\n(default: 6; of a held line as many as parents)")
 	f.StringArrayVar(&o.Must, "must", nil, "a trait that plants must have, as for rank")
 	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts in the ranking that chooses the\nplants, as for rank")
@@ -196,7 +197,8 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 		dash = dash || p.Predicted.GrowFor95 == 0
 		parted = parted || p.Offspring.Kinds != nil
 		rows = append(rows, []string{
-			hex, p.Words(), words.Fixed(p.Sorts, 1), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean, 1), words.Chance(p.Predicted.ChanceWithin),
+			hex, p.Words(), words.Fixed(p.Sorts, 1), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean,
+				1), words.Chance(p.Predicted.ChanceWithin),
 			words.Fixed(p.Predicted.Best, 1), seedsWords(p.Predicted.GrowFor95), words.Percent(p.Inbreeding), hex, p.Why,
 		})
 	}

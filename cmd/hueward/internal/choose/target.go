@@ -39,7 +39,8 @@ func (o *targetOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.hex, "hex", "", "the shade as a screen colour, `#rrggbb`")
 	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
 	f.Float64Var(&o.within, "within", 0, "the tolerance in `DELTA-E` 2000 (default: as before, or 3)")
-	f.StringVar(&o.second, "second", "", "the shade of the second colour of striped or edged petals, as `L,a,b`;\nnone: only one colour counts again")
+	f.StringVar(&o.second, "second", "",
+		"the shade of the second colour of striped or edged petals, as `L,a,b`;\nnone: only one colour counts again")
 	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
 	terminal.Exclusive(cmd, "lab", "hex", "photo")
 	o.Flags.AddFlags(cmd)
@@ -226,7 +227,8 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 	var table, sheet [][]string
 	for _, l := range lines {
 		j := targetJSON{Line: l.Name, Plants: l.Plants}
-		row, cells := []string{"", l.Name, "no target yet", "", "", "", "", "", ""}, []string{l.Name, "", "", "", "", "", "", "", "", "", "", "", ""}
+		row, cells := []string{"", l.Name, "no target yet", "", "", "", "", "", ""}, []string{l.Name, "", "", "", "", "", "", "", "", "", "",
+			"", ""}
 		if t := l.Target; t != nil {
 			aim, hex, name, at := string(t.Aim), t.Lab.Hex(), cie.Name(t.Lab), t.SetAt.Format(time.RFC3339)
 			j.Aim, j.Hex, j.Name, j.SetAt = &aim, &hex, &name, &at
@@ -240,7 +242,8 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 			lab := [3]string{words.Fixed(t.Lab.L, 2), words.Fixed(t.Lab.A, 2), words.Fixed(t.Lab.B, 2)}
 			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, both,
 				strconv.FormatFloat(t.Within, 'g', -1, 64)}
-			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at, second[0], second[1], second[2]}
+			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at, second[0],
+				second[1], second[2]}
 		}
 		list, table, sheet = append(list, j), append(table, row), append(sheet, cells)
 	}

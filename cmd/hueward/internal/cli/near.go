@@ -71,7 +71,8 @@ func (a *App) noBook(err error) error {
 		near[i] = BookFlag(n)
 	}
 	text := strings.TrimSuffix(err.Error(), "; start one")
-	return remedy.Step(remedy.NewBook).Errorf("%w", &nearError{text + "; perhaps you mean " + strings.Join(near, " or ") + "; or start one", err})
+	return remedy.Step(remedy.NewBook).Errorf("%w", &nearError{text + "; perhaps you mean " + strings.Join(near, " or ") +
+		"; or start one", err})
 }
 
 // nearError is an error with more to say.

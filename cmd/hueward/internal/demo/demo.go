@@ -148,7 +148,8 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 		words.Count(len(off)+refused, "photo"), len(off), refused, words.Fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2),
 		words.Fixed(by[(len(by)*9+9)/10-1], 2), words.Fixed(worst.by, 2), worst.photo)
 	fmt.Fprintf(a.Stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
-	fmt.Fprintf(a.Stdout, "\nOpen its page:  hueward serve --book %[1]s\nDue today:      hueward today --book %[1]s\nNext crosses:   hueward pairs %[2]q "+
+	fmt.Fprintf(a.Stdout, "\nOpen its page:  hueward serve --book %[1]s\nDue today:      hueward today --book %[1]s\n"+
+		"Next crosses:   hueward pairs %[2]q "+
 		"--book %[1]s\n", bookDir, apricot)
 	return nil
 }
@@ -191,7 +192,8 @@ func (a *app) drawPhotos(ctx context.Context, dir string, shots []shot) (map[str
 			im, truth := render.Draw(s.scene)
 			found[i] = truth.Petal
 			bar.Step()
-			return cli.WriteFile(filepath.Join(dir, s.season, s.name), cli.Photo, func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
+			return cli.WriteFile(filepath.Join(dir, s.season, s.name), cli.Photo,
+				func(w io.Writer) error { return photo.WriteJPEG(w, im, 90, s.info) })
 		})
 	}
 	if err := g.Wait(); err != nil {

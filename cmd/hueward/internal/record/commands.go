@@ -1,4 +1,5 @@
-// Package record is the commands that note the season's work: plants, scores, crosses, stored pollen, heads, packets, sowings; and what is due.
+// Package record is the commands that note the season's work: plants, scores, crosses, stored pollen, heads, packets,
+// sowings; and what is due.
 package record
 
 import (

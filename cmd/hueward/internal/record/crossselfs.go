@@ -69,6 +69,7 @@ func (a *app) tellSelfs(checks []garden.SelfCheck, out *terminal.Output) error {
 		}
 	}
 	return a.Stdout.List(out, terminal.Listing{Items: list, Rows: rows, Table: slices.Clip(table), None: "No offspring to look at.",
-		Head:    []string{"plant", "cross", "seed_parent", "pollen_parent", "likely", "self", "telling", "noted"},
-		Columns: []terminal.Column{{Head: "plant"}, {Head: "of"}, {Head: "cross"}, {Head: "chance", Right: true}, {Head: "a self?", Words: true}}})
+		Head: []string{"plant", "cross", "seed_parent", "pollen_parent", "likely", "self", "telling", "noted"},
+		Columns: []terminal.Column{{Head: "plant"}, {Head: "of"}, {Head: "cross"}, {Head: "chance", Right: true}, {Head: "a self?",
+			Words: true}}})
 }

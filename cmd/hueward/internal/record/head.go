@@ -164,7 +164,8 @@ func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error 
 	for flag, to := range map[string]struct {
 		text string
 		day  **time.Time
-	}{"bagged": {o.fix.bagged, &fix.Bagged}, "emasculated": {o.fix.emasculated, &fix.Emasculated}, "dried": {o.fix.dry, &fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested},
+	}{"bagged": {o.fix.bagged, &fix.Bagged}, "emasculated": {o.fix.emasculated, &fix.Emasculated}, "dried": {o.fix.dry,
+		&fix.StigmasDry}, "harvested": {o.fix.harvested, &fix.Harvested},
 		"gone": {o.fix.lost, &fix.Lost}} {
 		d, err := a.DayFix(cmd, flag, to.text)
 		if err != nil {

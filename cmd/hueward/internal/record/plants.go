@@ -115,7 +115,8 @@ func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) err
 		return cli.ErrNothing
 	}
 	alike, err := intake.Alike(ctx, b, added)
-	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season, intake.DidYouMean(added, alike))
+	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season, intake.DidYouMean(added,
+		alike))
 	return err
 }
 

@@ -212,7 +212,8 @@ func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
 		j := sowingJSON{w.Name, w.Packet, w.Line, w.Season, words.Day(w.Sown), w.Seeds, w.Plants, w.Note, weight(w.Grams),
 			words.Day(w.PlantedOut)}
 		list = append(list, j)
-		table = append(table, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants), j.PlantedOut, j.Note})
+		table = append(table, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants),
+			j.PlantedOut, j.Note})
 	}
 	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No sowings.", Columns: []terminal.Column{
 		{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"}, {Head: "seeds", Right: true},

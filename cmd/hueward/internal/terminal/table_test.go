@@ -83,7 +83,8 @@ func TestTableFits(t *testing.T) {
 // A sentence that does not fit beside its row goes below it, without the column's head; what else
 // does not fit follows behind its head, so that a phone's 45 columns take two lines a row.
 func TestTableBelow(t *testing.T) {
-	columns := []Column{{Head: "", Right: true}, {Head: "plant"}, {Head: "advice"}, {Head: "passes on", Right: true}, {Head: "95 %", Right: true},
+	columns := []Column{{Head: "", Right: true}, {Head: "plant"}, {Head: "advice"}, {Head: "passes on", Right: true}, {Head: "95 %",
+		Right: true},
 		{Head: "itself", Right: true}, {Head: "photos", Right: true}, {Head: "why", Says: true}}
 	rows := [][]string{{"1", "M-02", "keep", "1.2", "0.5–1.6", "3.4", "2", "among the nearest 6 of 24 by what it passes on"}}
 	for width, want := range map[int]string{
