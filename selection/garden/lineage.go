@@ -3,7 +3,6 @@ package garden
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"hueward/selection"
 	"hueward/selection/book"
@@ -99,23 +98,6 @@ func Values(ctx context.Context, b *book.Book, line, upTo string) (*selection.Va
 		return nil, err
 	}
 	return l.Values()
-}
-
-// Predicted is a line with its target, the season meant, and what its plants pass on; an
-// error where none has a colour.
-func Predicted(ctx context.Context, b *book.Book, name, season string) (*book.Line, string, *selection.Values, error) {
-	line, season, err := Aimed(ctx, b, name, season)
-	if err != nil {
-		return nil, "", nil, err
-	}
-	v, err := Values(ctx, b, line.Name, season)
-	switch {
-	case err != nil:
-		return nil, "", nil, fmt.Errorf("line %s: %w", line.Name, err)
-	case v == nil:
-		return nil, "", nil, fmt.Errorf("line %s, season %s: %w", line.Name, season, selection.ErrNoColors)
-	}
-	return line, season, v, nil
 }
 
 // Grown are the line's own plants that have a colour, as a trend takes them.
