@@ -11,11 +11,6 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// rowQuerier is a database or a transaction in it.
-type rowQuerier interface {
-	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
-}
-
 // Which turns what was typed into the names of plants, each once, in the order
 // given: ids, with or without the check letter, and ranges such as
 // M-03..M-09, which stand for those of them that are in the book. It returns
