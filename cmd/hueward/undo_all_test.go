@@ -20,11 +20,19 @@ import (
 var entering = map[string][]string{
 	"measure": {"measure @in/photos", "measure @in/plain --plant M-02", "measure @in/photos && measure @in/photos --again --no-card",
 		"measure @in/photos --season 2031 --plant N-1"},
-	"import":         {"import @in/plants.csv", "import @in/update.csv --update", "import @in/export"},
-	"target":         {"target buff --lab 70,18,30", "target --lab 70,18,30 --within 2 --hold", "target rose --lab 60,30,10", "target --hex #eab076"},
-	"photos assign":  {"photos assign M-02 #1", "photos assign --none #1", "photos assign X-1 #1"},
-	"photos remove":  {"photos remove #1", "measure @in/photos && photos remove #1 #2 #3"},
-	"camera":         {"camera @chart.jpg --patches @chart.txt", "camera @chart.jpg --patches @chart.txt && camera --forget Garden~Pocket~1"},
+	"import": {"import @in/plants.csv", "import @in/update.csv --update", "import @in/export"},
+	"target": {
+		"target buff --lab 70,18,30",
+		"target --lab 70,18,30 --within 2 --hold",
+		"target rose --lab 60,30,10",
+		"target --hex #eab076",
+	},
+	"photos assign": {"photos assign M-02 #1", "photos assign --none #1", "photos assign X-1 #1"},
+	"photos remove": {"photos remove #1", "measure @in/photos && photos remove #1 #2 #3"},
+	"camera": {
+		"camera @chart.jpg --patches @chart.txt",
+		"camera @chart.jpg --patches @chart.txt && camera --forget Garden~Pocket~1",
+	},
 	"plants add":     {"plants add X-1 X-2 X-3", "plants add X-1..X-30 --season 2027 --note new"},
 	"plants note":    {"plants note M-01..M-03 sturdy, tall", "plants note M-01 "},
 	"plants keep":    {"plants keep M-01..M-02", "plants keep M-01 --reserve"},
@@ -76,8 +84,10 @@ var entering = map[string][]string{
 }
 
 // onlyReading are the commands that enter nothing that could be taken back.
-var onlyReading = strings.Fields(`hueward backup backup_restore check completion crops cross_selfs demo export history lines new packet pairs photos plan
-	plants plants_list plants_show pollen rank ratios redo report serve tags today trend undo version`)
+var onlyReading = strings.Fields(
+	`hueward backup backup_restore check completion crops cross_selfs demo export history lines new packet pairs photos plan
+	plants plants_list plants_show pollen rank ratios redo report serve tags today trend undo version`,
+)
 
 // Whatever a command entered is one change: undo gives the very rows of before it, redo
 // those of after it, and undo then asks before it takes back anything older. Before, what

@@ -44,7 +44,9 @@ func gardenOf(t *testing.T) *book.Book {
 		t.Helper()
 		do(b.AddPlant(ctx, book.Plant{ID: id, Line: "buff", Season: season, SeedParent: seed, PollenParent: pollen}))
 		if c.L > 0 {
-			do(b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: season, Source: "spectrophotometer", Lab: c, SE: 0.3, At: now}))
+			do(
+				b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: season, Source: "spectrophotometer", Lab: c, SE: 0.3, At: now}),
+			)
 		}
 	}
 	add("P-1", "2025", "", "", cie.Lab{L: 68, A: 30, B: 66})

@@ -34,7 +34,8 @@ func TestSeedLabels(t *testing.T) {
 	ok(err)
 	packets, err := PacketLabels(ctx, b, nil, "")
 	ok(err)
-	if l := packets[0]; l.SowBy != "2030" || l.Seeds != "about 30 seeds" || !strings.HasPrefix(l.Caution, "Its seeds are poisonous. Not food.") {
+	if l := packets[0]; l.SowBy != "2030" || l.Seeds != "about 30 seeds" ||
+		!strings.HasPrefix(l.Caution, "Its seeds are poisonous. Not food.") {
 		t.Errorf("packet: %+v", l)
 	}
 	heads, err := HeadLabels(ctx, b, nil, "")

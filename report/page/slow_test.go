@@ -87,10 +87,20 @@ func TestSlowPhone(t *testing.T) {
 		}
 		t.Logf("%-28s %5.0f ms from tap to answer", name, ms)
 	}
-	tap("a pollination ticked", "/today", `button[value="M-03-1"]`, `document.querySelector('button[value="M-03-1"]').hasAttribute("aria-disabled")`)
+	tap(
+		"a pollination ticked",
+		"/today",
+		`button[value="M-03-1"]`,
+		`document.querySelector('button[value="M-03-1"]').hasAttribute("aria-disabled")`,
+	)
 	tap("one of 9 plants kept", "/plants", `button[value="M-05 kept"]`,
 		`document.querySelector('button[value="M-05 kept"]').ariaPressed === "true"`)
-	tap("a plant dropped on its page", "/plants/M-03", `button[value="M-03 passed"]`, `document.querySelector('button[value="M-03 passed"]').ariaPressed === "true"`)
+	tap(
+		"a plant dropped on its page",
+		"/plants/M-03",
+		`button[value="M-03 passed"]`,
+		`document.querySelector('button[value="M-03 passed"]').ariaPressed === "true"`,
+	)
 	tap("another page asked for", "/more", `main a[href="/pairs"]`, `document.getElementById("working")`)
 	c = serve(t, bigBook(t, 2000), nil)
 	c.read("/plants?line=field")
@@ -116,7 +126,8 @@ func TestSlowPhone(t *testing.T) {
 	}
 	worst, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]float64](`new Promise(ok => {
 		const gaps = []; let last = performance.now(), n = 0;
-		const step = () => requestAnimationFrame(t => { gaps.push(t - last); last = t; scrollBy(0, 600); if (++n < 90) step(); else { gaps.sort((a, b) => a - b);
+		const step = () => requestAnimationFrame(t => { gaps.push(t - last); last = t; scrollBy(0, 600); 
+			if (++n < 90) step(); else { gaps.sort((a, b) => a - b);
 			ok([gaps[45], gaps[85], gaps[89]]); } });
 		step();
 	})`, chromedp.EvalAwaitPromise))

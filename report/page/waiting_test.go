@@ -47,7 +47,10 @@ func TestForgottenPhoneByTouch(t *testing.T) {
 	b.until("ready", `document.getElementById("live").textContent.includes("by itself")`)
 	c.s.door.End(c.s.door.List()[0].ID)
 	b.do(chromedp.SetUploadFiles(chromedp.CSS("#add input[multiple]"), photoFiles(t, 2)), chromedp.Click(chromedp.CSS("#add button.main")))
-	b.until("told", `document.getElementById("sending-held").innerText.includes("not let in any more. Nothing is lost: 2 things wait here.")`)
+	b.until(
+		"told",
+		`document.getElementById("sending-held").innerText.includes("not let in any more. Nothing is lost: 2 things wait here.")`,
+	)
 	b.shoot("waits-not-let-in")
 	if n := photosIn(t, bk); n != was {
 		t.Errorf("%d photos came in from a phone that was sent away", n-was)
@@ -79,7 +82,10 @@ func TestEntriesWaitByTouch(t *testing.T) {
 		document.getElementById("sending-all").innerText.includes("1 entry to go")`)
 	b.shoot("tick-waits")
 	b.offline(false)
-	b.until("entered", `document.getElementById("sending").hidden && document.getElementById("said").innerText.includes("M-03-1 pollinated")`)
+	b.until(
+		"entered",
+		`document.getElementById("sending").hidden && document.getElementById("said").innerText.includes("M-03-1 pollinated")`,
+	)
 
 	b.open("/plants/M-03")
 	b.until("ready", `document.getElementById("live").textContent.includes("by itself")`)
@@ -185,9 +191,15 @@ func TestTwiceByTouch(t *testing.T) {
 		}
 		b.open("/crosses")
 		form := `#cross form[action="/crosses"] `
-		b.do(chromedp.SendKeys(chromedp.CSS(form+"input[name=seed]"), "M-01"), chromedp.SendKeys(chromedp.CSS(form+"input[name=pollen]"), "M-02"),
-			chromedp.ScrollIntoView(chromedp.CSS(form+"button.main")))
-		at := eval[[2]float64](b, "(r => [r.x + r.width / 2, r.y + r.height / 2])(document.querySelector(`"+form+"button.main`).getBoundingClientRect())")
+		b.do(
+			chromedp.SendKeys(chromedp.CSS(form+"input[name=seed]"), "M-01"),
+			chromedp.SendKeys(chromedp.CSS(form+"input[name=pollen]"), "M-02"),
+			chromedp.ScrollIntoView(chromedp.CSS(form+"button.main")),
+		)
+		at := eval[[2]float64](
+			b,
+			"(r => [r.x + r.width / 2, r.y + r.height / 2])(document.querySelector(`"+form+"button.main`).getBoundingClientRect())",
+		)
 		b.do(chromedp.MouseClickXY(at[0], at[1]), chromedp.MouseClickXY(at[0], at[1]))
 		if script {
 			b.until("noted", `document.querySelector("#said").innerText.includes("M-01 × M-02")`)
@@ -210,7 +222,10 @@ func TestTypedStaysByTouch(t *testing.T) {
 	b.set(screens[0])
 	b.open("/plants")
 	eval[bool](b, `document.querySelector("details.more").open = true`)
-	b.do(chromedp.SendKeys(chromedp.CSS("input[name=plants]"), "N-1 M-01 N-2"), chromedp.Click(chromedp.CSS(`form[action="/plants"][method=post] button`)))
+	b.do(
+		chromedp.SendKeys(chromedp.CSS("input[name=plants]"), "N-1 M-01 N-2"),
+		chromedp.Click(chromedp.CSS(`form[action="/plants"][method=post] button`)),
+	)
 	b.until("in part", `document.getElementById("said").innerText.includes("N-1, N-2 added to buff apricot")`)
 	if left := eval[string](b, `document.querySelector("input[name=plants]").value`); left != "M-01" {
 		t.Errorf("the field says %q, want what is left to do", left)
@@ -220,7 +235,10 @@ func TestTypedStaysByTouch(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.do(chromedp.SetValue(chromedp.CSS("#note"), "early"), chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
-	b.until("shown both", `document.getElementById("said").innerText.includes("says now \"late\"") && document.getElementById("note").value === "early"`)
+	b.until(
+		"shown both",
+		`document.getElementById("said").innerText.includes("says now \"late\"") && document.getElementById("note").value === "early"`,
+	)
 	b.do(chromedp.SetValue(chromedp.CSS("#note"), "late, then early"), chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
 	b.until("kept", `document.getElementById("said").innerText.includes("note on M-03 is kept")`)
 	b.heard() // it says that the first were refused
@@ -237,9 +255,20 @@ func TestTagAgainstField(t *testing.T) {
 		t.Fatal(err)
 	}
 	photoOf := func(seed int64) []byte {
-		s := render.Scene{Width: 900, Height: 675, Petal: cie.Lab{L: 76, A: 14, B: 38}, Form: render.SemiDouble, Petals: 17, Ground: render.Board,
-			Diameter: 0.4, At: [2]float64{0.6, 0.5}, EV: -0.8, Card: render.CardSpec{Width: 0.13, Angle: 8}, Seed: seed,
-			Tag: &render.TagSpec{Modules: rows, Width: 0.18}}
+		s := render.Scene{
+			Width:    900,
+			Height:   675,
+			Petal:    cie.Lab{L: 76, A: 14, B: 38},
+			Form:     render.SemiDouble,
+			Petals:   17,
+			Ground:   render.Board,
+			Diameter: 0.4,
+			At:       [2]float64{0.6, 0.5},
+			EV:       -0.8,
+			Card:     render.CardSpec{Width: 0.13, Angle: 8},
+			Seed:     seed,
+			Tag:      &render.TagSpec{Modules: rows, Width: 0.18},
+		}
 		var pic bytes.Buffer
 		if _, err := s.JPEG(&pic, 92); err != nil {
 			t.Fatal(err)

@@ -55,7 +55,11 @@ func TestClonesAreOnePlant(t *testing.T) {
 		pairs, err := Pairs(ctx, p.Book, o)
 		p.ok(err)
 		out[1] = asJSON(t, pairs.Pairing.JSON("buff", pairs.Season))
-		plan, from, err := Plan(ctx, p.Book, &PlanOptions{Season: "2026", Seasons: 2, Runs: 20, Choices: []selection.Choice{{Grow: 20, Keep: 4}}})
+		plan, from, err := Plan(
+			ctx,
+			p.Book,
+			&PlanOptions{Season: "2026", Seasons: 2, Runs: 20, Choices: []selection.Choice{{Grow: 20, Keep: 4}}},
+		)
 		p.ok(err)
 		out[2] = asJSON(t, plan.JSON("buff", from.Season))
 		trend, _, err := Trend(ctx, p.Book, "buff", "2026")

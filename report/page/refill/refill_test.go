@@ -12,7 +12,8 @@ const page = `<!DOCTYPE html><html><head></head><body>
 <form method="get" action="/x"><input name="a"></form>
 <form method="post" action="/x"><input type="hidden" name="about" value="one"><input name="a" value="old"></form>
 <details><summary>s</summary><form method="post" action="/x" id="two"><input type="hidden" name="about" value="two">
-<input name="a"><input name="a"><textarea name="note">old</textarea><select name="s"><option>red</option><option value="b">blue</option></select>
+<input name="a"><input name="a"><textarea name="note">old</textarea>
+<select name="s"><option>red</option><option value="b">blue</option></select>
 <input type="checkbox" name="c" value="1" checked><input type="checkbox" name="c" value="2"><input type="file" name="f">
 <input type="hidden" name="token" value="new"></form></details><input form="two" name="out">
 </body></html>`
@@ -20,10 +21,19 @@ const page = `<!DOCTYPE html><html><head></head><body>
 // Of several forms the one that was sent is filled in, as it was filled in then.
 func TestForm(t *testing.T) {
 	t.Parallel()
-	v := url.Values{"about": {"two"}, "a": {"1", `"<2>`}, "note": {"x\r\ny</textarea>"}, "s": {"b"}, "c": {"2"}, "out": {"3"}, "token": {"old"},
-		"f": {"evil"}}
+	v := url.Values{
+		"about": {"two"},
+		"a":     {"1", `"<2>`},
+		"note":  {"x\r\ny</textarea>"},
+		"s":     {"b"},
+		"c":     {"2"},
+		"out":   {"3"},
+		"token": {"old"},
+		"f":     {"evil"},
+	}
 	out := string(Form([]byte(page), "POST", "/x", v))
-	for _, want := range []string{`<input name="a" value="1"/><input name="a" value="&#34;&lt;2&gt;"/>`, "<textarea name=\"note\">x\ny&lt;/textarea&gt;<",
+	for _, want := range []string{`<input name="a" value="1"/><input name="a" value="&#34;&lt;2&gt;"/>`,
+		"<textarea name=\"note\">x\ny&lt;/textarea&gt;<",
 		`<option>red</option><option value="b" selected="">`, `value="1"/><input type="checkbox" name="c" value="2" checked=""/>`,
 		`<input form="two" name="out" value="3"/>`, `name="token" value="new"`, `<details open="">`, `name="a" value="old"`,
 		`<form method="get" action="/x"><input name="a"/></form>`, `id="two" data-typed=""`} {

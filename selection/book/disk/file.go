@@ -28,7 +28,7 @@ const (
 	OpSet    Op = "set"  // a file's mode or times
 )
 
-// Fault, where a test sets it before anything runs, is asked before each call. The call
+// Fault is asked, where a test sets it before anything runs, before each call. The call
 // is not made where it returns an error; but a file is closed all the same.
 var Fault func(op Op, name string) error
 
