@@ -31,14 +31,15 @@ func SetMemory(bytes int64) {
 
 // hold waits until n bytes are free, and returns what gives them back, once.
 func (b *budget) hold(ctx context.Context, n int64) (giveBack func(), err error) {
+	free := b.free // of the time: another budget may be set while photos are held
 	n = min(n, b.most)
-	if !b.free.TryAcquire(n) {
+	if !free.TryAcquire(n) {
 		runtime.GC() // photos that nobody uses any more give theirs back
-		if err := b.free.Acquire(ctx, n); err != nil {
+		if err := free.Acquire(ctx, n); err != nil {
 			return nil, err
 		}
 	}
-	return sync.OnceFunc(func() { b.free.Release(n) }), nil
+	return sync.OnceFunc(func() { free.Release(n) }), nil
 }
 
 // needed is about how many bytes it takes to decode the photo and to hold it: of a JPEG

@@ -25,16 +25,6 @@ func Has(name, typed string) bool {
 	return strings.Contains(n, t) || strings.Contains(bare(name), bare(typed)) || strings.Contains(unspelt.Replace(n), unspelt.Replace(t))
 }
 
-// Any reports whether one of the names has what was typed.
-func Any(typed string, names ...string) bool {
-	for _, n := range names {
-		if Has(n, typed) {
-			return true
-		}
-	}
-	return false
-}
-
 // spell is a name in small letters, without marks, zeros before numbers and runs of spaces.
 func spell(s string) string { return bare(spelt.Replace(norm.NFC.String(strings.ToLower(s)))) }
 
