@@ -23,12 +23,12 @@ func ExampleRank() {
 		return
 	}
 	for _, p := range ranking.Plants {
-		fmt.Printf("%d %s %.1f %s: %s\n", p.Rank, p.ID, p.DeltaE, p.Advice, p.Why)
+		fmt.Printf("%d %s %.1f %s: %s\n", p.Rank, p.ID, p.DeltaE, p.Advice.Word(), p.Why)
 	}
 	// Output:
-	// 1 M-1 0.8 keep: within tolerance, nearest of 3
+	// 1 M-1 0.8 keep: within the tolerance, nearest of 3
 	// 2 M-2 7.5 reserve: 2nd of 3, next after the 1 kept
-	// 3 M-3 9.2 pass: 3rd of 3, more vivid, pinker and much darker than the target
+	// 3 M-3 9.2 drop: 3rd of 3
 }
 
 // What crosses of two plants on either side of a shade promise, by what they pass on.

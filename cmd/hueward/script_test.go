@@ -44,6 +44,7 @@ func TestScripts(t *testing.T) {
 // plainEnv keeps the terminal of whoever runs the tests out of them.
 func plainEnv(e *testscript.Env) error {
 	e.Setenv("TERM", "dumb")
+	e.Setenv("HOME", filepath.Join(e.WorkDir, ".tmp", "home")) // no script knows of another's books
 	for _, name := range []string{"COLORTERM", "CLICOLOR_FORCE", "NO_COLOR", "HUEWARD_BOOK", "TTY_FORCE"} {
 		e.Setenv(name, "")
 	}

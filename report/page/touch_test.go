@@ -340,7 +340,7 @@ func TestLive(t *testing.T) {
 		if status, _ := newDevice(t, c.s, c.base).send("/status", "set", "M-02 "+to); status != 200 {
 			t.Fatalf("the other device's decision: status %d", status)
 		}
-		b.until("shown", `document.querySelector("#p-M-02 .status").textContent === "`+to+`" && window.same`)
+		b.until("shown", `document.querySelector("#p-M-02 .status").textContent === "`+book.Status(to).Word()+`" && window.same`)
 		b.shoot("live-" + s.name)
 	}
 	// What another program enters is noticed, too.
