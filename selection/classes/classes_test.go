@@ -245,7 +245,7 @@ func TestFindOne(t *testing.T) {
 	t.Parallel()
 	runs := 30
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 160
+		runs = 400
 	}
 	rnd := rand.New(rand.NewPCG(7, 19))
 	for _, c := range []struct {
