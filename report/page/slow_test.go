@@ -1,8 +1,9 @@
+//go:build manual
+
 package page
 
 import (
 	"fmt"
-	"os"
 	"testing"
 	"time"
 
@@ -32,13 +33,10 @@ func (b *browserTab) slow() {
 	}
 }
 
-// TestSlowPhone tells, with HUEWARD_SLOW=1, how long a slow phone waits for the first
+// TestSlowPhone tells, with go test -tags manual, how long a slow phone waits for the first
 // content of each page, with nothing kept from earlier and with, and from a tap to what
 // answers it, by the browser's own clock. It is a study: it says figures and fails for none.
 func TestSlowPhone(t *testing.T) {
-	if os.Getenv("HUEWARD_SLOW") != "1" {
-		t.Skip("a study: HUEWARD_SLOW=1 runs it")
-	}
 	c := serve(t, bookOf(t), nil)
 	c.read("/pairs")
 	b := browser(t, c.base)

@@ -89,3 +89,16 @@ func (b *Book) PacketNames(ctx context.Context, typed []string) (names []string,
 	}
 	return names, nil
 }
+
+// allNamed reads each of the names by get.
+func allNamed[T any](ctx context.Context, names []string, get func(context.Context, string) (*T, error)) ([]T, error) {
+	var out []T
+	for _, n := range names {
+		v, err := get(ctx, n)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, *v)
+	}
+	return out, nil
+}

@@ -157,15 +157,7 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 	if err != nil {
 		return nil, err
 	}
-	var out []Packet
-	for _, n := range full {
-		p, err := b.packet(ctx, n)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, *p)
-	}
-	return out, nil
+	return allNamed(ctx, full, b.packet)
 }
 
 // StartTest notes that seeds of a packet were laid out to see how many sprout,

@@ -95,15 +95,7 @@ func (b *Book) FixPollen(ctx context.Context, names []string, fix PollenFix) ([]
 	if err != nil {
 		return nil, err
 	}
-	var out []Pollen
-	for _, n := range full {
-		p, err := b.PollenNamed(ctx, n)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, *p)
-	}
-	return out, nil
+	return allNamed(ctx, full, b.PollenNamed)
 }
 
 // pollenInOrder fails when what was noted of pollen cannot have happened so.
