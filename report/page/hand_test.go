@@ -163,6 +163,8 @@ func TestFiveJobs(t *testing.T) {
 		h.tap(`.shutter`)
 		h.until("answered", `document.querySelector("#answer:not([hidden]) #answer-card")?.innerText.includes("from the target")`)
 		h.took("a photo and its result", 2)
+		eval[any](b, `heard("what another device entered"), null`) // news come; the answer stays
+		h.until("news wait", `!document.querySelector("#news").hidden`)
 		b.shoot("hand-answer-" + filepath.Base(t.Name()))
 		if checker := axe(t); checker != "" {
 			for _, f := range b.faults(checker) {

@@ -33,7 +33,7 @@ document.addEventListener("input", (e) => { if (e.target.closest("main")) dirty 
 document.addEventListener("submit", () => { dirty = false; });
 
 // busy: somebody is at work on this page, and what they have begun must stay.
-const busy = () => waits.sending() || armed || dirty || document.querySelector("main details[open]:not(.sure)");
+const busy = () => waits.sending() || armed || dirty || document.querySelector("main details[open]:not(.sure), #answer:not([hidden])");
 
 async function refresh(asked) {
   waiting = false;
@@ -53,6 +53,7 @@ async function refresh(asked) {
   $("main").replaceChildren(...main.childNodes);
   if (news) news.hidden = true;
   dirty = false;
+  document.documentElement.classList.remove("answered"); // the answer to a photo went with it
   if (focus && $(focus)) $(focus).focus({ preventScroll: true });
   begin();
 }

@@ -53,6 +53,7 @@ function closeAnswer() {
   $("answer").hidden = true;
   document.documentElement.classList.remove("answered");
   $("camera").focus({ preventScroll: true });
+  if (!$("news").hidden && !busy()) refresh().catch(() => {}); // what came meanwhile
 }
 
 document.addEventListener("kept", (e) => {
