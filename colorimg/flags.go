@@ -5,7 +5,7 @@ const (
 	FlagNoCard         Flag = "no-card"         // measured by the camera's white balance
 	FlagCardGiven      Flag = "card-given"      // the user pointed at the card
 	FlagCardUneven     Flag = "card-uneven"     // the light changes across the card
-	FlagCardClipped    Flag = "card-clipped"    // too bright to be read
+	FlagCardClipped    Flag = "card-clipped"    // too bright to read
 	FlagCardDark       Flag = "card-dark"       // in shadow or far underexposed
 	FlagCardSmall      Flag = "card-small"      // few pixels
 	FlagCardTwo        Flag = "card-two"        // another grey thing was nearly as good
@@ -15,10 +15,10 @@ const (
 	FlagBloomSmall     Flag = "bloom-small"     // few petal pixels
 	FlagBloomEdge      Flag = "bloom-edge"      // cut by the frame
 	FlagBloomTwo       Flag = "bloom-two"       // another bloom is nearly as large
-	FlagPetalClipped   Flag = "petal-clipped"   // many petal pixels too bright to be read
+	FlagPetalClipped   Flag = "petal-clipped"   // many petal pixels too bright to read
 	FlagPetalShadow    Flag = "petal-shadow"    // part of the bloom in deep shadow
 	FlagPetalUncertain Flag = "petal-uncertain" // petals hard to tell from what is around them
-	FlagTwoColors      Flag = "two-colours"     // the petals hold more than one colour
+	FlagTwoColors      Flag = "two-colours"     // the petals have more than one colour
 	FlagPetalBrowned   Flag = "petal-browned"   // much of the bloom has withered
 	FlagPetalFaded     Flag = "petal-faded"     // petals much paler towards their tips, as when they have bleached
 	FlagTagUnreadable  Flag = "tag-unreadable"  // a tag is there, but its code cannot be read
@@ -35,27 +35,27 @@ const (
 var words = map[Flag][2]string{
 	FlagNoCard: {"measured without a grey card",
 		"compare only with photos taken in the same light; lay a grey card beside the bloom next time"},
-	FlagCardGiven:   {"the card was pointed out by hand", "nothing, if the outline sits on the card"},
+	FlagCardGiven:   {"the card was marked by hand", "nothing, if the outline is on the card"},
 	FlagCardUneven:  {"the light changes across the card", "photograph it again in open shade, the card flat beside the bloom"},
-	FlagCardClipped: {"the card is too bright to be read", "take the photo darker, or out of the sun"},
-	FlagCardDark: {"the card is in shadow or the photo very dark",
+	FlagCardClipped: {"the card is too bright to read", "take a darker photo, or move out of the sun"},
+	FlagCardDark: {"the card is in shadow, or the photo is very dark",
 		"lay the card in the same light as the bloom and photograph again"},
-	FlagCardSmall: {"the card is small in the picture", "go nearer, or use a larger card"},
+	FlagCardSmall: {"the card is small in the picture", "go closer, or use a larger card"},
 	FlagCardTwo: {"another grey thing looks like a card",
-		"see whether the outline sits on the card; if not, mark the card by hand"},
-	FlagCardUncertain: {"what was taken for the card may be something else",
-		"see whether the outline sits on the card; if not, mark the card by hand"},
+		"check that the outline is on the card; if not, mark the card by hand"},
+	FlagCardUncertain: {"what was read as the card may be something else",
+		"check that the outline is on the card; if not, mark the card by hand"},
 	FlagLightOdd:     {"the light is far from daylight", "photograph outdoors, away from lamps and coloured walls"},
 	FlagLightUneven:  {"card and bloom may not be in the same light", "lay the card close beside the bloom, both in open shade"},
-	FlagBloomSmall:   {"the bloom is small in the picture", "go nearer"},
+	FlagBloomSmall:   {"the bloom is small in the picture", "go closer"},
 	FlagBloomEdge:    {"the bloom is cut by the edge of the picture", "photograph the whole bloom"},
-	FlagBloomTwo:     {"several blooms are in the picture", "see whether the outlined one is meant; if not, mark the bloom by hand"},
-	FlagPetalClipped: {"part of the petals is too bright to be read", "take the photo darker, or out of the sun"},
+	FlagBloomTwo:     {"several blooms are in the picture", "check that the right bloom is outlined; if not, mark it by hand"},
+	FlagPetalClipped: {"part of the petals is too bright to read", "take a darker photo, or move out of the sun"},
 	FlagPetalShadow:  {"part of the bloom is in deep shadow", "turn the bloom to the light, or use open shade"},
 	FlagPetalUncertain: {"the petals are hard to tell from what is around them",
 		"look at the outline; put a plain board behind the bloom"},
-	FlagTwoColors:    {"the petals hold more than one colour", "compare the colours one by one; the first is the largest"},
-	FlagPetalBrowned: {"part of the petals has browned", "photograph a fresher bloom"},
+	FlagTwoColors:    {"the petals have more than one colour", "compare the colours one by one; the first is the largest"},
+	FlagPetalBrowned: {"part of the petals has turned brown", "photograph a fresher bloom"},
 	FlagPetalFaded:   {"the petals are much paler towards their tips", "if they have faded, photograph a fresher bloom"},
 	FlagTagUnreadable: {"the tag in the picture cannot be read",
 		"say which plant it is; next time clean the tag and hold it flat and near"},

@@ -181,7 +181,7 @@ func (m *measuring) cardOnSheet() error {
 }
 
 // wrongPatches is what helps when a set of patches is found and cannot be read.
-const wrongPatches = "see whether the file of patches is the right one, or photograph it again"
+const wrongPatches = "check that the file of patches is the right one, or photograph it again"
 
 // patchesAsCard reads a set of patches in the picture: its colours tell what
 // the camera did, its greys the light.

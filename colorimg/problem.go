@@ -57,17 +57,17 @@ var (
 	problemOffSheet = Problem{CodeCardOffSheet, "no grey card lies in the photo sheet's box",
 		"lay the card into the box and photograph it again"}
 	problemNoPatches = Problem{CodeNoPatches, "the set of patches was not found in the photo",
-		"mark its corners by hand, see whether the file of patches is the right one, or photograph it again"}
-	problemNoGrey = Problem{CodePatches, "the set of patches has no grey that can be read",
+		"mark its corners by hand, check that the file of patches is the right one, or photograph it again"}
+	problemNoGrey = Problem{CodePatches, "the set of patches has no readable grey",
 		"use a set with a middle grey, and less light"}
 	problemBloom = Problem{CodeNoBloom, "no bloom found",
 		"mark the bloom by hand, or put a plain board behind the bloom and photograph it again"}
 	problemPetals = Problem{CodePetals, "the petals cannot be read: too bright, too dark or too few",
-		"go nearer, out of the sun, and photograph it again"}
-	problemBright = Problem{CodePetals, "most of the petals are too bright to be read",
-		"take the photo darker, or out of the sun"}
-	problemTwoLights = Problem{CodeTwoLights, "the light changes across the card, and the bloom is in another light",
-		"photograph both again in open shade, out of the way of leaves and of your own shadow"}
+		"go closer, out of the sun, and photograph it again"}
+	problemBright = Problem{CodePetals, "most of the petals are too bright to read",
+		"take a darker photo, or move out of the sun"}
+	problemTwoLights = Problem{CodeTwoLights, "the light changes across the card, and the bloom is in different light",
+		"photograph both again in open shade, away from leaves and from your own shadow"}
 	problemStroke     = Problem{CodeStrokes, "a stroke painted over it has no size, or too many points", "paint it again"}
 	problemStrokeAway = Problem{CodeStrokes, "a stroke painted over it lies outside the photo", "paint it again"}
 )

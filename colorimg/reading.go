@@ -116,7 +116,7 @@ type Reason uint8
 const (
 	Ground  Reason = iota // not of the bloom
 	Read                  // counts
-	Clipped               // too bright to be read
+	Clipped               // too bright to read
 	Shadow                // in deep shadow
 	Browned               // withered
 	Disc                  // disc florets, the bloom's eye of another kind

@@ -22,7 +22,7 @@ var reasonLooks = []reasonLook{
 	{colorimg.Read, "counts", color.NRGBA{}, nil},
 	{colorimg.Rim, "too near the petals’ edge", color.NRGBA{0x2f, 0x6f, 0x73, 0xff}, func(x, y int) bool { return true }},
 	{colorimg.Disc, "disc florets", color.NRGBA{0x8a, 0x78, 0x1c, 0xff}, func(x, y int) bool { return (x+y)%8 < 3 }},
-	{colorimg.Clipped, "too bright to be read", color.NRGBA{0x2a, 0x6c, 0xb0, 0xff}, func(x, y int) bool { return y%6 < 2 }},
+	{colorimg.Clipped, "too bright to read", color.NRGBA{0x2a, 0x6c, 0xb0, 0xff}, func(x, y int) bool { return y%6 < 2 }},
 	{colorimg.Shadow, "in deep shadow", color.NRGBA{0x4a, 0x3f, 0x8c, 0xff}, func(x, y int) bool { return x%6 < 2 }},
 	{colorimg.Browned, "withered", color.NRGBA{0x7c, 0x4a, 0x22, 0xff}, func(x, y int) bool { return ((x-y)%8+8)%8 < 3 }},
 }

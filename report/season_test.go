@@ -42,7 +42,7 @@ func garden(n, photos int) *Season {
 		Unmeasured: []Unmeasured{{"M25", "no photo this season"}, {"M26", "its only photo was refused: no grey card found"}},
 		Refused: []Refused{
 			{"photos/2026/M26/M26_1.jpg", "M26", "no grey card found", "give --card x,y,w,h or photograph it again"},
-			{"photos/2026/M11/M11_4.jpg", "M11", "the card is too bright to be read", "take the photo darker, or out of the sun"},
+			{"photos/2026/M11/M11_4.jpg", "M11", "the card is too bright to read", "take a darker photo, or move out of the sun"},
 		},
 		Repeatability: &Repeatability{Value: 0.91, Within: 1.3},
 		Trueness:      2.5,

@@ -22,7 +22,7 @@ type Choice struct{ Grow, Keep int }
 type Course struct {
 	Choice
 	// Reached is, for the next season and those after it, the chance that a quarter of
-	// its plants are bred within the tolerance, in it or in one before.
+	// its plants are within the tolerance by their genes, in it or in one before.
 	Reached []float64
 	// Distance is the mean Delta E 2000 of each season's plants to the target.
 	Distance []float64

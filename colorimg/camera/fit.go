@@ -19,8 +19,8 @@ type Options struct {
 
 // What Fit cannot learn from.
 var (
-	ErrFew     = errors.New("too few patches that can be read")
-	ErrNoGray  = errors.New("no grey patch that can be read")
+	ErrFew     = errors.New("too few readable patches")
+	ErrNoGray  = errors.New("no readable grey patch")
 	errNothing = errors.New("not a number")
 )
 
@@ -34,7 +34,7 @@ const (
 	fewestRoot3  = 36
 )
 
-// clippedShare is how much of a patch may be too bright to be read.
+// clippedShare is how much of a patch may be too bright to read.
 const clippedShare = 0.02
 
 // Fit learns a model from the patches of one photo. The candidates are the
@@ -115,9 +115,9 @@ func usable(samples []patches.Sample, space string) (data []datum, left []LeftOu
 		case !finite(s.RGB[0], s.RGB[1], s.RGB[2], s.Ref.X, s.Ref.Y, s.Ref.Z):
 			why = errNothing.Error()
 		case s.Clipped > clippedShare:
-			why = "too bright to be read"
+			why = "too bright to read"
 		case y < 5e-4:
-			why = "too dark to be read"
+			why = "too dark to read"
 		case s.Ref.Y <= 0:
 			why = "black by its file"
 		}

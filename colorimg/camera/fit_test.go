@@ -237,7 +237,7 @@ func TestFitAwkward(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []LeftOut{{"1", "too bright to be read"}, {"2", "too dark to be read"}, {"3", "not a number"}, {"4", "black by its file"}}
+	want := []LeftOut{{"1", "too bright to read"}, {"2", "too dark to read"}, {"3", "not a number"}, {"4", "black by its file"}}
 	if d := cmp.Diff(want, m.LeftOut); d != "" || m.Patches != 20 {
 		t.Errorf("%d patches, want 20; left out (-want +got):\n%s", m.Patches, d)
 	}

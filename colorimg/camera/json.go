@@ -73,7 +73,7 @@ func (m *Model) UnmarshalJSON(b []byte) error {
 		return fmt.Errorf("camera model: %w", err)
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return errors.New("camera model: more follows its end")
+		return errors.New("camera model: there is more after its end")
 	}
 	if s.Version > version {
 		return fmt.Errorf("%w: version %d, this one knows %d", ErrNewer, s.Version, version)

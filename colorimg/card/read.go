@@ -16,7 +16,7 @@ type Patch struct {
 	Noise   float64    // robust standard deviation of the lightness within, as a share of it
 	Patchy  float64    // the same of its blocks: grain hardly shows in it, a shadow's edge does
 	Slope   float64    // change of light across the patch, as a share of its mean
-	Clipped float64    // share of the face that is too bright to be read
+	Clipped float64    // share of the face that is too bright to read
 	Pixels  int        // working pixels read
 	Grad    [2]float64 // change of light a working pixel to the right and down, as a share of the mean
 	GradSE  [2]float64 // its standard error

@@ -14,8 +14,8 @@ import (
 // no gains are to be applied after it.
 type Curve struct {
 	Contrast [3]float64 // slope of the camera's curve in the middle, by channel; 1: none
-	White    bool       // the white patch counted; false: too bright to be read
-	Black    bool       // the black patch counted; false: too dark to be read
+	White    bool       // the white patch counted; false: too bright to read
+	Black    bool       // the black patch counted; false: too dark to read
 	table    [3][]float32
 	slope    [3]float32 // above the table
 	gain     [3]float32 // below 0

@@ -122,7 +122,7 @@ func place(id string) (letter, number int, ok bool) {
 	return letter - 1, number, true
 }
 
-const noLayout = "where each patch lies is not known; name them A1, A2, … B1 by row and column, " +
+const noLayout = "it is not known where each patch lies; name them A1, A2, … B1 by row and column, " +
 	"or add the keywords HUEWARD_ROWS and HUEWARD_COLUMNS"
 
 func (s *Set) byIDs(t *table) error {

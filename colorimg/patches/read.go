@@ -74,7 +74,7 @@ func (s *Set) Read(im *photo.Linear, q card.Quad) ([]Sample, error) {
 		// Of the patch nine tenths, of which card.Read takes the inner part.
 		r := card.Read(im, h.patch(float64(p.Col), float64(p.Row), 0.9*s.half()), 0)
 		if r.Pixels < 9 {
-			return nil, fmt.Errorf("%w, or lie outside it (patch %s): go nearer, or give the corners again", ErrSmall, p.ID)
+			return nil, fmt.Errorf("%w, or lie outside it (patch %s): go closer, or give the corners again", ErrSmall, p.ID)
 		}
 		out[i] = Sample{ID: p.ID, RGB: r.RGB, SE: r.SE, Ref: p.Ref, Neutral: p.Neutral, Clipped: r.Clipped, Pixels: r.Pixels}
 		read[i] = r.RGB
@@ -87,7 +87,7 @@ func (s *Set) Read(im *photo.Linear, q card.Quad) ([]Sample, error) {
 		return nil, fmt.Errorf("%w: give its corners from that of patch %s on, then along its first row", ErrTurned, s.Patches[0].ID)
 	}
 	if score < agrees {
-		return nil, fmt.Errorf("%w: see whether the corners are those of the outermost patches and the file is the one of this chart",
+		return nil, fmt.Errorf("%w: check that the corners are those of the outermost patches, and that the file is the one for this chart",
 			ErrNoMatch)
 	}
 	return out, nil

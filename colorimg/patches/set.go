@@ -31,7 +31,7 @@ type Sample struct {
 	SE      [3]float64 // standard error of RGB
 	Ref     cie.XYZ    // known colour under D65, Y 1 for white
 	Neutral bool       // a grey, white or black
-	Clipped float64    // share of the patch that is too bright to be read
+	Clipped float64    // share of the patch that is too bright to read
 	Pixels  int        // working pixels read
 }
 

@@ -17,7 +17,7 @@ type Colors struct {
 	SE      [3]float64 // standard error of Lab from the scatter between parts of the bloom
 	Shares  []Share    // one to three colours, the largest first
 	Used    int        // pixels that Lab rests on
-	Clipped float64    // share of the petal pixels with a channel too bright to be read; it is estimated from the others
+	Clipped float64    // share of the petal pixels with a channel too bright to read; it is estimated from the others
 	Shadow  float64    // share left out as in deep shadow
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	Rings   []Ring     // from the middle to the rim
@@ -43,7 +43,7 @@ type sample struct {
 	cell  int     // part of the bloom
 	at    int     // working pixel
 	fate  Fate
-	cut   bool // a channel was plainly too bright to be read
+	cut   bool // a channel was plainly too bright to read
 }
 
 // mostSamples bounds the work: more pixels of the same bloom add nothing.

@@ -18,7 +18,7 @@ type Plane struct {
 // printed width of its dark modules. The corners may be those of any square.
 func NewPlane(corners [4][2]float64, mm float64) (Plane, error) {
 	if !(mm > 0) || math.IsInf(mm, 0) {
-		return Plane{}, fmt.Errorf("a code %g mm wide tells no scale", mm)
+		return Plane{}, fmt.Errorf("a code %g mm wide gives no scale", mm)
 	}
 	fwd, ok := shape.SquareTo(corners, mm)
 	if !ok {

@@ -10,16 +10,16 @@ import (
 // hints are the page's words for what helps a photo.
 var hints = &colorimg.Hints{
 	Flag: map[colorimg.Flag]string{
-		colorimg.FlagCardTwo:       "see whether the outline sits on the card; if not, put the corners on the card",
-		colorimg.FlagCardUncertain: "see whether the outline sits on the card; if not, put the corners on the card",
-		colorimg.FlagBloomTwo:      "see whether the outlined one is meant; if not, tap the bloom in the picture",
+		colorimg.FlagCardTwo:       "check that the outline is on the card; if not, put the corners on the card",
+		colorimg.FlagCardUncertain: "check that the outline is on the card; if not, put the corners on the card",
+		colorimg.FlagBloomTwo:      "check that the right bloom is outlined; if not, tap the bloom in the picture",
 		colorimg.FlagTagUnreadable: "say which plant it is; next time clean the tag and hold it flat and near",
 		colorimg.FlagTagOther:      "see which is right, and say it here",
 	},
 	Problem: map[colorimg.Code]string{
 		colorimg.CodeNoCard:    "put the corners on the card, or lay a card beside the bloom and photograph it again",
 		colorimg.CodeCardPlace: "put the corners on the card",
-		colorimg.CodeNoPatches: "put the corners on the patches, see whether the file of patches is the right one, or photograph it again",
+		colorimg.CodeNoPatches: "put the corners on the patches, check that the file of patches is the right one, or photograph it again",
 		colorimg.CodeNoBloom:   "tap the bloom in the picture, or put a plain board behind the bloom and photograph it again",
 	},
 }

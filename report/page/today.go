@@ -169,7 +169,7 @@ func (q *request) doHead(step, subject, cross string) error {
 			return err
 		}
 		if len(risk) > 0 {
-			text += ". Own pollen of " + strings.Join(risk, ", ") + " was not kept out, so that some of the offspring will be selfs"
+			text += ". Own pollen of " + strings.Join(risk, ", ") + " was not kept out, so some of the offspring will be selfs"
 		}
 	}
 	q.done("%s", sentence(text))

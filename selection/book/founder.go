@@ -105,7 +105,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 					"first, or give them to the plant that it is", found, rests)
 			}
 			if strings.Contains(err.Error(), "FOREIGN KEY") {
-				return "", fmt.Errorf("%s %q: something else in the book rests on it; take that out or change it first", kind, found)
+				return "", fmt.Errorf("%s %q: something else in the book depends on it; take that out or change it first", kind, found)
 			}
 			return "", err
 		}

@@ -15,7 +15,7 @@ import (
 // Merged says what was done.
 type Merged struct {
 	Plant, Into string   // their full names; Plant is gone
-	Moved       string   // what went over, as "2 photos, 1 head"; empty: nothing rested on it
+	Moved       string   // what went over, as "2 photos, 1 head"; empty: nothing depended on it
 	Odd         []string // what the two did not agree on, and which counts now
 }
 

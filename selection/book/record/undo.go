@@ -25,7 +25,7 @@ func NothingBroken(tx *sql.Tx, verb, what string) error {
 		return err
 	}
 	if broken > 0 {
-		return fmt.Errorf("cannot %s %q: something entered since rests on it; correct it instead", verb, what)
+		return fmt.Errorf("cannot %s %q: something entered since depends on it; correct it instead", verb, what)
 	}
 	return nil
 }

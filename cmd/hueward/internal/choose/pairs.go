@@ -33,8 +33,8 @@ func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts in the ranking that chooses the\nplants, as for rank")
 	f.IntVar(&o.Keep, "keep", 0, "how many plants the ranking keeps, as for rank")
 	f.IntVar(&o.Uses, "uses", 3, "in how many of them one plant may be at most")
-	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "by how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
-	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave selfs out")
+	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
+	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave out selfs")
 	f.IntVar(&o.BestOf, "best-of", 10, "expect the nearest of so many offspring")
 	f.IntVar(&o.Wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
 	f.Float64Var(&o.Germination, "germination", 0,
@@ -71,15 +71,15 @@ func (a *app) pairsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "pairs [LINE]",
 		Short: "Rank pairs of plants by what their offspring promise",
-		Long: `Rank pairs of plants, selfs included, by how near to the target their offspring
-are expected, and choose some crosses that go well together.
+		Long: `Rank pairs of plants, selfs included, by how near the target their offspring are
+expected to be, and choose a few crosses that go well together.
 
 Two plants on opposite sides of the target can be a better pair than the two
-nearest. What offspring are bred for is predicted from every photo of them and
-of their relatives; what bed and weather add to one flower is not in it. The
-crosses chosen together use no plant too often and keep the line from becoming
-inbred. "sow" is how many seeds give a chance of 95 % of what is wanted; a dash
-there says that no number would: the parents are not known well enough.` + cli.ExitStatuses(""),
+nearest. The prediction uses every photo of the plants and of their relatives, and
+leaves out what bed and weather add to a single flower. The crosses chosen together
+use no plant too often and keep the line from becoming inbred. "sow" is how many
+seeds give a chance of 95 % of what is wanted; a dash means that no number does, as
+too little is known of the parents.` + cli.ExitStatuses(""),
 		Example: `  hueward pairs
   hueward pairs "buff apricot" --among M-01,M-07,M-12 --crosses 3
   hueward pairs --wanted 5 --germination 80 --json`,
@@ -226,10 +226,10 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 	}
 	s.Table(columns, rows)
 	if parted {
-		s.Say("", "\"with F2\", by which they are in order, counts the offspring's own offspring too: strong genes show there.")
+		s.Say("", "They are sorted by \"with F2\", which also counts the offspring's own offspring: strong genes show there.")
 	}
 	if dash {
-		s.Say("", "–: no number of seeds makes it nearly certain, as the parents are not known well enough; more photos of them would help.")
+		s.Say("", "–: no number of seeds makes it nearly certain, as too little is known of the parents; more photos of them would help.")
 	}
 }
 

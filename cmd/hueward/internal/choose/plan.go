@@ -26,12 +26,12 @@ type planOptions struct {
 
 func (o *planOptions) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&o.season, "season", "", "the `SEASON` to go on from (default: the newest with\nreadings)")
+	f.StringVar(&o.season, "season", "", "the `SEASON` to start from (default: the newest with\nreadings)")
 	f.StringSliceVar(&o.choices, "choices", nil,
-		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to see side by side (default:\n30:4,60:6,120:10; of a held line "+
+		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to compare (default:\n30:4,60:6,120:10; of a held line "+
 			"50:10,50:25,100:50)")
 	f.IntVar(&o.seasons, "seasons", compose.PlanSeasons, "how many seasons to look ahead")
-	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave selfs out")
+	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave out selfs")
 	o.out.AddFlags(cmd)
 }
 
@@ -39,13 +39,13 @@ func (a *app) planCommand() *cobra.Command {
 	o := &planOptions{}
 	cmd := &cobra.Command{
 		Use:   "plan [LINE]",
-		Short: "See how many plants to grow and to keep, seasons ahead",
-		Long: `See what the coming seasons may bring for a few choices of how many plants to
-grow and how many of them to keep as parents, side by side.
+		Short: "Compare how many plants to grow and keep in the coming seasons",
+		Long: `Compare what the coming seasons may bring for a few choices of how many plants to
+grow and how many of them to keep as parents.
 
-The seasons are simulated many times from what is known now. Each number is
-the chance that by then a quarter of a season's plants are bred within the
-tolerance. Of a held line it also says how many parents keep it from becoming
+The seasons are simulated many times, starting from what is known now. Each number
+is the chance that by then a quarter of a season's plants are within the tolerance
+by their genes. Of a held line it also says how many parents keep it from becoming
 inbred.` + cli.ExitStatuses(""),
 		Example: `  hueward plan
   hueward plan "buff apricot" --choices 40:4,40:8,100:8 --seasons 5`,

@@ -55,14 +55,14 @@ func (a *app) rankCommand() *cobra.Command {
 	o := &rankOptions{}
 	cmd := &cobra.Command{
 		Use:   "rank [LINE]",
-		Short: "Rank a line's plants by how near their offspring will be",
+		Short: "Rank a line's plants by how near the target their offspring will be",
 		Long: `Rank the plants of a line by the distance to the target, in Delta E 2000, and say
-which to keep as parents, which to hold in reserve and which to drop. Where
-parents are known, the distance is that of what a plant passes on: it is
-predicted from the photos of all its relatives, and may differ from the plant's
-own colour. Else its own colour counts.
+which to keep as parents, which to hold in reserve and which to drop. Where parents
+are known, the distance is that of what a plant passes on: it is predicted from the
+photos of all its relatives, and may differ from the plant's own colour. Otherwise
+its own colour counts.
 
-The range after the distance holds the plant's true one in 95 of 100 cases. The
+The range after the distance holds the plant's true distance in 95 of 100 cases. The
 chance is that the plant truly belongs among the kept. A plant that one of the
 crosses of "pairs" needs is kept or held in reserve. Of a line that is held, all
 plants that are true are kept, and the chance is that the plant is true.` + cli.ExitStatuses(""),
@@ -191,7 +191,7 @@ func tellRanks(s *terminal.Stream, r *report.Season) {
 	s.Table(columns, rows)
 	switch {
 	case r.ByOffspring:
-		s.Say("", "\"passes on\", by which they are in order, is the Delta E between the target and the colour that a plant passes on; "+
+		s.Say("", "They are sorted by \"passes on\", the Delta E between the target and the colour that a plant passes on; "+
 			"\"itself\" and the swatch are its own petals.")
 	default:
 		s.Say("", "\"itself\" is the Delta E between the target and the plant's own petals.")

@@ -37,9 +37,9 @@ the ratios that one or two genes give: 3:1, 1:2:1, 9:3:4 and others.
 
 Name the family by its parents (--of), or name its plants. Classes are found by
 colour alone, unless you put plants into them yourself (--class). A ratio that
-is not refuted is not proven: several may agree with the same numbers. When the
-parents have colours too, the family's mean is compared with their middle: where
-they differ, colour does not add up.` + cli.ExitStatuses(""),
+is not refuted is not proven: several may agree with the same numbers. If the
+parents have colours too, the family's mean is compared with the middle between
+them: where they differ, colour does not simply add up.` + cli.ExitStatuses(""),
 		Example: `  hueward ratios --of M-07,M-12
   hueward ratios M-01..M-12 --want 5 --germination 80
   hueward ratios --class orange=M-01,M-02 --class cream=M-03 --ratio 3:1`,
@@ -51,8 +51,8 @@ they differ, colour does not add up.` + cli.ExitStatuses(""),
 	f.StringArrayVar(&o.byHand, "class", nil, "a class sorted by hand, as `NAME=PLANTS`; may be\nrepeated; ratios take them in this order")
 	f.StringVar(&o.season, "season", "", "only plants of this `SEASON`")
 	f.IntVar(&o.classes, "classes", 0, "how many classes to find (default: as the colours\nsay)")
-	f.IntVar(&o.want, "want", 1, "how many plants of a class to grow for")
-	f.Float64Var(&o.sure, "sure", 95, "with a chance of so many `PERCENT`")
+	f.IntVar(&o.want, "want", 1, "how many plants of a class you want")
+	f.Float64Var(&o.sure, "sure", 95, "with this chance, in `PERCENT`")
 	f.Float64Var(&o.germination, "germination", 100, "`PERCENT` of seeds that come up")
 	o.out.AddFlags(cmd)
 	return cmd
@@ -366,7 +366,7 @@ func (f *family) dominance(ids, parents []string, colors map[string]selection.Re
 	p, ok1 := colors[parents[0]]
 	q, ok2 := colors[parents[1]]
 	if !ok1 || !ok2 {
-		f.warnings = append(f.warnings, "whether colour adds up cannot be said: a parent has no colour in the book")
+		f.warnings = append(f.warnings, "it cannot be said whether colour adds up: a parent has no colour in the book")
 		return
 	}
 	m, cov, n := selection.MeanOf(ids, colors)

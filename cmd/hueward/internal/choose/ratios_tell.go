@@ -39,7 +39,7 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 	}
 	for _, c := range f.classes {
 		if len(c.doubt) > 0 {
-			s.Say("  ", fmt.Sprintf("Note: %s may as well belong to another class than %s; sort them by hand with --class if you see it clearer",
+			s.Say("  ", fmt.Sprintf("Note: %s may belong to another class than %s; sort them by hand with --class if you can tell them apart better",
 				strings.Join(c.doubt, ", "), c.name))
 		}
 	}
@@ -77,7 +77,7 @@ func (f *family) fits() string {
 	if len(f.classes) > 1 {
 		what = fmt.Sprintf("%d classes fit better than one", len(f.classes))
 	}
-	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class seems parted in two so well %s.",
+	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class would look split this well %s.",
 		what, words.Fixed(f.rise, 1), often)
 }
 
@@ -105,7 +105,7 @@ func ratioTable(s *terminal.Stream, f *family) {
 	fmt.Fprintln(s)
 	s.Say("", "A ratio that agrees is not proven; p is how often counts so far off would come by chance if it held."+f.tell())
 	if matched {
-		s.Say("  ", "Note: which class is which part was chosen to fit, so p is too kind; with --class you say it beforehand")
+		s.Say("  ", "Note: which class is which part was chosen to fit, so p is too high; with --class you choose it beforehand")
 	}
 	if exact {
 		s.Say("  ", "Note: where fewer than 5 plants are expected in a class, the exact test is used")
@@ -140,7 +140,7 @@ func pWords(p float64) string {
 // addsWords says whether a family lies in the middle of its parents.
 func addsWords(f *family, d *classes.Dominance) string {
 	if d.P >= 0.05 {
-		return fmt.Sprintf("The family's mean is where the middle of %s and %s is, within its error (p %s): colour adds up, "+
+		return fmt.Sprintf("The family's mean lies midway between %s and %s, within its error (p %s): colour adds up, "+
 			"as far as this shows.", f.parents[0], f.parents[1], pWords(d.P))
 	}
 	nearer := f.parents[1]
@@ -151,8 +151,8 @@ func addsWords(f *family, d *classes.Dominance) string {
 	if math.Abs(d.Degree) < 2*d.SE {
 		side = fmt.Sprintf("it lies off the line between them by Delta E %s", words.Fixed(d.Off, 1))
 	}
-	return fmt.Sprintf("The family's mean is not the middle of %s and %s (p %s): %s. Colour does not simply add up here, and predictions "+
-		"of crosses are less sure.", f.parents[0], f.parents[1], pWords(d.P), side)
+	return fmt.Sprintf("The family's mean does not lie midway between %s and %s (p %s): %s. Colour does not simply add up here, "+
+		"and predictions of crosses are less sure.", f.parents[0], f.parents[1], pWords(d.P), side)
 }
 
 // familyJSON is what "ratios --json" prints.
@@ -163,7 +163,7 @@ type familyJSON struct {
 	Dominance  *dominanceJSON `json:"dominance"` // null: the parents have no colours
 	Unmeasured int            `json:"unmeasured"`
 	// Better is by how much twice the logarithm of the likelihood of the classes is above that of one,
-	// and ByChance how often a family of one class seems parted in two so well; null: not looked for.
+	// and ByChance how often a family of one class would look split this well; null: not looked for.
 	Better   *float64 `json:"better_than_one"`
 	ByChance *float64 `json:"better_by_chance"`
 	Warnings []string `json:"warnings"`

@@ -38,9 +38,9 @@ func (a *app) reportCommand() *cobra.Command {
 		Short: "Write a line's season as one HTML file",
 		Long: `Write a line's season as one HTML file that needs no network: the target, the
 ranking with colours, numbers and words, the photos with petals and card drawn in,
-charts, every flag, and what was assumed. It can be read in any browser and
-printed. Where the photos were taken is not in it. An earlier report of the same
-name is replaced; no other file is.` + cli.ExitStatuses(""),
+charts, every flag, and what was assumed. It can be read in any browser and printed.
+It does not say where the photos were taken. An earlier report of the same name is
+replaced; no other file is.` + cli.ExitStatuses(""),
 		Example: `  hueward report
   hueward report "buff apricot" -o season.html`,
 		Args:              cobra.MaximumNArgs(1),

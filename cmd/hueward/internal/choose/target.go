@@ -52,12 +52,11 @@ func (a *app) targetCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "target [LINE]",
 		Short: "Set or show the shade that a line is bred for",
-		Long: `Set the shade that a line is moved toward or, with --hold, held true at; the line
-is started when it is new. Only with what is given does anything change: the
-tolerance and the aim stay as they were. Without flags, show the target of the
-line, or of all lines.
+		Long: `Set the shade that a line is moved toward or, with --hold, held true at; a new line
+is started. Only what you give is changed: the tolerance and the aim stay as they
+were otherwise. Without flags, show the target of the line, or of all lines.
 
-A shade measured from a photo taken as the plants' photos are is the surest: what
+The surest shade is one measured from a photo taken like those of the plants: what
 the camera does to colours is then the same on both sides.` + cli.ExitStatuses(""),
 		Example: `  hueward target "buff apricot" --lab 76,14,38 --within 4
   hueward target "buff apricot" --photo photo.jpg

@@ -29,15 +29,15 @@ func (a *app) trendCommand() *cobra.Command {
 		Use:   "trend [LINE]",
 		Short: "See whether a line moves or drifts, season by season",
 		Long: `See the mean colour of a line in each season, whether it moves toward the
-target, what selection gained, and how many seasons are to go at this pace.
+target, what selection gained, and how many seasons remain at this pace.
 
-Of a line held true it says which plants of the last season are off-type, and
-whether the line drifts. That a line moves is said only where chance and
-weather would make such differences in fewer than 5 of 100 lines that stand.
-Plants of one bought variety, grown in several seasons and named as a founder
-group, are taken as check plants: what they change by is the weather. So is what
-a cross changes by that is sown again, from seed kept back, beside newer ones.
-Without either, only a steady course over many seasons is told from weather.` + cli.ExitStatuses(""),
+For a line that is held true it says which plants of the last season are off-type,
+and whether the line drifts. It says that a line moves only where chance and weather
+would make such differences in fewer than 5 of 100 lines that do not move. Plants of
+one bought variety, grown in several seasons and named as a founder group, are taken
+as check plants: their changes are the weather's. So are the changes of a cross that
+is sown again, from seed kept back, beside newer ones. Without either, only a steady
+course over many seasons can be told from weather.` + cli.ExitStatuses(""),
 		Example: `  hueward trend
   hueward trend "buff apricot" --json`,
 		Args:              cobra.MaximumNArgs(1),

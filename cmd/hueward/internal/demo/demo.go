@@ -54,10 +54,9 @@ func (a *app) demoCommand() *cobra.Command {
 way to a buff apricot, with crosses, heads, packets and sowings, and a cosmos that
 is held true. Draw their photos, measure them into a new book, rank the plants and
 write the reports: a worked example to look at and to try commands on. The plants'
-true colours are known, so it can say how near the readings come.
+true colours are known, so it can say how close the readings are.
 
-Everything goes into DIR, hueward-demo when not given, which must not exist yet or
-be empty.` + cli.ExitStatuses(""),
+Everything goes into DIR (default: hueward-demo), which must be new or empty.` + cli.ExitStatuses(""),
 		Example: `  hueward demo garden
   hueward demo other-garden --plants 6 --seed 2`,
 		Args: cobra.MaximumNArgs(1),

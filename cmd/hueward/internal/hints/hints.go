@@ -14,16 +14,16 @@ import (
 // Photo are the command line's words for what helps a photo.
 var Photo = &colorimg.Hints{
 	Flag: map[colorimg.Flag]string{
-		colorimg.FlagCardTwo:       "see whether the outline sits on the card; if not, give --card x,y,w,h",
-		colorimg.FlagCardUncertain: "see whether the outline sits on the card; if not, give --card x,y,w,h",
-		colorimg.FlagBloomTwo:      "see whether the outlined one is meant; if not, give --bloom x,y",
+		colorimg.FlagCardTwo:       "check that the outline is on the card; if not, give --card x,y,w,h",
+		colorimg.FlagCardUncertain: "check that the outline is on the card; if not, give --card x,y,w,h",
+		colorimg.FlagBloomTwo:      "check that the right bloom is outlined; if not, give --bloom x,y",
 		colorimg.FlagTagUnreadable: "name the plant with --plant; next time clean the tag and hold it flat and near",
 		colorimg.FlagTagOther:      "see which is right, and say it with --plant",
 	},
 	Problem: map[colorimg.Code]string{
 		colorimg.CodeNoCard:    "give --card x,y,w,h, or lay a card beside the bloom and photograph it again",
 		colorimg.CodeCardPlace: "give --card x,y,w,h in pixels of the photo as displayed",
-		colorimg.CodeNoPatches: "give --corners x1,y1,…,x4,y4, see whether the file of patches is the right one, or photograph it again",
+		colorimg.CodeNoPatches: "give --corners x1,y1,…,x4,y4, check that the file of patches is the right one, or photograph it again",
 		colorimg.CodeNoBloom:   "give --bloom x,y, or put a plain board behind the bloom and photograph it again",
 	},
 }

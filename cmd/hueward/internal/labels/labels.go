@@ -61,7 +61,7 @@ func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
 		}
 		for _, id := range list.IDs {
 			if lost := print.Unprintable(id); lost != "" {
-				a.Warn("%s: the tag's letters lack %s; the code holds the whole name", id, lost)
+				a.Warn("%s: the tag's font has no %s; the code holds the whole name", id, lost)
 			}
 		}
 		if list.N == 0 {

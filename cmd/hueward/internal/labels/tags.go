@@ -126,7 +126,7 @@ func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlan
 			case err == nil:
 				p = print.SheetPlant{ID: known.ID, Note: strings.Trim(known.Line+", "+known.Season, ", ")}
 			case errors.Is(err, book.ErrNotFound):
-				a.Warn("%s: not in the book; printed all the same; add it: hueward plants add %s", id, id)
+				a.Warn("%s: not in the book, but printed; add it: hueward plants add %s", id, id)
 			default:
 				return nil, err
 			}
@@ -135,7 +135,7 @@ func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlan
 			continue
 		}
 		if lost := print.Unprintable(p.ID); lost != "" {
-			a.Warn("%s: the sheet's letters lack %s; the code holds the whole name", p.ID, lost)
+			a.Warn("%s: the sheet's font has no %s; the code holds the whole name", p.ID, lost)
 		}
 		plants = append(plants, p)
 	}

@@ -46,14 +46,14 @@ func (a *app) cameraCommand() *cobra.Command {
 		Use:   "camera [PHOTO]",
 		Short: "Learn a phone's colours from a photo of a chart",
 		Long: `Learn what a phone does to colours, once, from one photo of a chart of patches,
-and undo it in all photos of that phone that are measured from then on. They need
+and undo it in all photos of that phone that are measured later. They need
 only the grey card. Phones add contrast and saturation, which one card cannot undo.
 
 The chart's colours are in a CGATS text file, which comes with the chart. Take the
 photo in open shade or under an even sky, the chart flat and filling half of the
-picture, none of it shiny or white with light. Several forms of correction are
+picture, without glare. Several forms of correction are
 tried; each patch is predicted by a model that has not seen it, and the simplest
-form is taken that does as well as the best.
+form that does as well as the best is taken.
 
 In a book, or with --book, the model is kept, in place of an earlier one of the
 same phone. Photos measured before stay as they are until they are measured again.

@@ -37,7 +37,8 @@ const poor = 5
 func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 	m := l.model
 	if m.Error.Mean > poor {
-		a.Warn("%s: the patches are predicted badly (mean error %s Delta E 2000); see that the file is this chart's, and its light even", l.file,
+		a.Warn("%s: the patches are predicted badly (mean error %s Delta E 2000); check that the file is for this chart, "+
+			"and that the light is even", l.file,
 			words.Fixed(m.Error.Mean, 1))
 	}
 	switch {

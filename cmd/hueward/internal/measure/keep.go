@@ -35,11 +35,11 @@ func (a *app) keeper(ctx context.Context, o *measureOptions, jobs []colorimg.Job
 	if errors.Is(err, book.ErrNoBook) && !a.BookNamed() {
 		for _, f := range [][2]string{{"line", o.line}, {"season", o.season}} {
 			if f[1] != "" {
-				return nil, cli.Usagef("--%s goes with a book, and there is none here; start one: hueward new DIR", f[0])
+				return nil, cli.Usagef("--%s needs a book, and there is none here; start one: hueward new DIR", f[0])
 			}
 		}
 		if near := cli.NearBooks("."); len(near) > 0 {
-			a.Warn("there is no book here, so nothing is kept; perhaps you mean %s; or say that none is meant: --no-book", cli.BookFlag(near[0]))
+			a.Warn("there is no book here, so nothing is kept; perhaps you mean %s; or confirm with --no-book", cli.BookFlag(near[0]))
 		}
 		guessPlants(ctx, nil, jobs, ins)
 		return nil, nil
@@ -176,14 +176,14 @@ func (k *keeper) summary() string {
 		}
 	}
 	if k.again > 0 {
-		s += fmt.Sprintf("; %d of them had been there already", k.again)
+		s += fmt.Sprintf("; %d of them were there already", k.again)
 		if k.unmeasured > 0 {
-			s += fmt.Sprintf(", %d measured as they would be today and not again (--again measures them)", k.unmeasured)
+			s += fmt.Sprintf(", %d of them not measured again, as the method is the same (--again measures them)", k.unmeasured)
 		}
 	}
 	s += "."
 	if k.unknown > 0 {
-		s += fmt.Sprintf(" Of %s it is not known which plant they show; say so: hueward photos assign.", words.Count(k.unknown, "photo"))
+		s += fmt.Sprintf(" The plant is not known for %s; name it: hueward photos assign.", words.Count(k.unknown, "photo"))
 	}
 	return s
 }

@@ -34,10 +34,10 @@ func (o *measureOptions) AddFlags(cmd *cobra.Command) {
 	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest "+
 		"season when its seasons are not named by years)")
 	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
-	f.StringVar(&o.masks, "masks", "", "write each photo's petals into the folder `DIR` as a picture, 255 where petal")
-	f.StringVar(&o.explain, "explain", "", "write into the folder `DIR` a picture of each photo that shows where its reading comes from")
+	f.StringVar(&o.masks, "masks", "", "write a picture of each photo's petals into the folder `DIR`, 255 where petal")
+	f.StringVar(&o.explain, "explain", "", "write a picture that explains each photo's reading into the folder `DIR`")
 	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
-	f.BoolVar(&o.again, "again", false, "measure photos again that are in the book already, measured as today")
+	f.BoolVar(&o.again, "again", false, "measure even photos that are in the book already, measured by today's method")
 	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
 	o.out.AddFlags(cmd)
 }
@@ -52,20 +52,20 @@ the photo, or by a white-grey-black strip, or with --patches by a set of colour
 patches. Folders are searched with all folders below them; the pictures written
 by --masks and --explain are left out.
 
-In a book, or with --book, each photo is copied in and its reading kept. Which
-plant a photo shows is said by --plant, by --list, by the tag or photo sheet in
-the picture, by the name of its folder, or by its file name up to the first
-underscore: M-07_1.jpg shows M-07. The first of these that says something counts.
-A photo that no plant is known of is kept without: see "hueward photos". One that is
-in the book already, measured as it would be today, is not measured again, so a
-run that was stopped can just be repeated.
+In a book, or with --book, each photo is copied in and its reading kept. A photo's
+plant is named by --plant, by --list, by the tag or photo sheet in the picture, by
+the name of its folder, or by its file name up to the first underscore: M-07_1.jpg
+shows M-07. The first of these that names one counts. A photo whose plant is not
+known is kept without one: see "hueward photos". A photo that is in the book
+already, measured by today's method, is not measured again, so a run that was
+stopped can just be repeated.
 
-With --session the photos are taken in the order of their capture. A picture of a
-plant's tag alone is not refused: it names the plant of the photos after it, until
-the next tag.
+With --session the photos are read in the order in which they were taken. A picture
+of a plant's tag alone is not refused: it names the plant of the photos after it,
+until the next tag.
 
-A photo without a card, without a bloom, or in light that ruins it is refused with
-the reason; the others are measured. Ctrl-C stops; what is measured is kept.` + cli.ExitStatuses("some photos were refused"),
+A photo without a card, without a bloom, or in bad light is refused with the reason;
+the others are measured. Ctrl-C stops; what is measured is kept.` + cli.ExitStatuses("some photos were refused"),
 		Example: `  hueward measure photo.jpg
   hueward measure photos --list plants.csv --no-book
   hueward measure photo.jpg --bloom 800,600 --json

@@ -26,7 +26,7 @@ type photosOptions struct {
 func (o *photosOptions) AddFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.plant, "plant", "", "only photos of the plant `ID`, or of a range")
 	cmd.Flags().StringVar(&o.season, "season", "", "only photos of `SEASON`")
-	cmd.Flags().BoolVar(&o.all, "all", false, "photos whose plant is known too")
+	cmd.Flags().BoolVar(&o.all, "all", false, "also photos whose plant is known")
 	o.out.AddFlags(cmd)
 }
 
@@ -35,9 +35,9 @@ func (a *app) photosCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "photos",
 		Short: "List the book's photos, and say which plants they show",
-		Long: `List the photos of which it is not known which plant they show, or with --all or
---plant the others too. Say which with "hueward photos assign"; their readings stay,
-nothing is measured again.` + cli.ExitStatuses(""),
+		Long: `List the photos whose plant is not known; with --all or --plant, the others too.
+Name the plant with "hueward photos assign"; the readings stay, and nothing is
+measured again.` + cli.ExitStatuses(""),
 		Example: `  hueward photos
   hueward photos --plant M-07`,
 		Args: cobra.NoArgs,
@@ -161,15 +161,14 @@ func (a *app) photosAssignCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "assign PLANT PHOTO…",
 		Short: "Say which plant photos show",
-		Long: `Say which plant photos show: all of them, or none when one is not in the book.
+		Long: `Say which plant photos show. If one of them is not in the book, nothing is changed.
 A photo is named by its number in "hueward photos", such as #17, or by its file
-name. With --list a table says it, with the columns file and plant. Readings
-stay; nothing is measured again. A plant that is new needs --line when the book
-has several lines.` + cli.ExitStatuses(""),
+name. --list takes a table with the columns file and plant. Readings stay;
+nothing is measured again. A new plant needs --line when the book has several lines.` + cli.ExitStatuses(""),
 		Example: `  hueward photos assign M-07 '#1' '#2'`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if none && (list != "" || len(args) < 1) {
-				return fmt.Errorf("with --none name the photos alone")
+				return fmt.Errorf("with --none, name only the photos")
 			}
 			if list == "" && len(args) < 2 && !none {
 				return fmt.Errorf("name a plant and the photos that show it, or a --list")

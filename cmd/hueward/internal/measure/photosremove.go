@@ -15,10 +15,9 @@ func (a *app) photosRemoveCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "remove PHOTO…",
 		Short: "Take photos out of the book",
-		Long: `Take photos and what was measured of them out of the book: all of them, or none
-when one is not in it. A photo is named by its number in "hueward photos", such as
-#17, or by its file name. Its file stays in the book's folder; "hueward undo" brings
-it back.` + cli.ExitStatuses(""),
+		Long: `Take photos and their readings out of the book. If one of them is not in it, nothing
+is changed. A photo is named by its number in "hueward photos", such as #17, or by
+its file name. Its file stays in the book's folder; "hueward undo" brings it back.` + cli.ExitStatuses(""),
 		Example: `  hueward photos remove '#1'`,
 		Args:    cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {

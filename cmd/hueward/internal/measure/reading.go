@@ -107,7 +107,7 @@ func tellReading(s *terminal.Stream, oc outcome) {
 		}
 		item("kept", "%s", where)
 		if k.Photo.Plant == "" {
-			item("plant", "not known; say which it shows: hueward photos assign PLANT %s", k.Photo.Name)
+			item("plant", "not known; name it: hueward photos assign PLANT %s", k.Photo.Name)
 		}
 	}
 	if len(r.Flags) > 0 {

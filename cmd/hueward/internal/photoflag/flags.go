@@ -31,13 +31,13 @@ func (o *Flags) AddFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.bloom, "bloom", "", "a point `x,y` on the bloom that is meant, in pixels of the photo as displayed")
 	f.StringVar(&o.card, "card", "", "where the grey card is, `x,y,w,h`: left, top, width and height in pixels as displayed")
-	f.StringVar(&o.corners, "corners", "", "where a card, strip or set of patches is that lies askew, `x1,y1,…,x4,y4`: its corners in "+
+	f.StringVar(&o.corners, "corners", "", "where a tilted card, strip or set of patches is, `x1,y1,…,x4,y4`: its corners in "+
 		"order around it, in pixels as displayed")
-	f.BoolVar(&o.noCard, "no-card", false, "there is no card: go by the camera's own white balance; always flagged")
+	f.BoolVar(&o.noCard, "no-card", false, "there is no card: use the camera's own white balance; always flagged")
 	f.Float64Var(&o.cardY, "card-y", card.DefaultY, "how much `LIGHT` the grey card reflects, 0 to 1")
 	f.StringVar(&o.strip, "strip", "",
 		"how much light the `WHITE,GREY,BLACK` of a strip reflect, 0 to 1 (default: those of usual strips, "+stripSample+")")
-	f.StringVar(&o.patches, "patches", "", "a set of colour patches lies in the photo in place of a grey card; its colours are in the "+
+	f.StringVar(&o.patches, "patches", "", "a set of colour patches is in the photo in place of a grey card; its colours are in the "+
 		"CGATS text `FILE`")
 	terminal.Exclusive(cmd, "card", "corners", "no-card")
 	terminal.Exclusive(cmd, "strip", "card-y", "no-card")

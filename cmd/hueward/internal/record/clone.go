@@ -22,10 +22,10 @@ func (a *app) plantsCloneCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "clone ID",
 		Short: "Add tubers, cuttings or divisions of a plant",
-		Long: `Add plants that have the genes of another: its tubers, cuttings or divisions. Each
-has its own photos, scores, heads and notes; what they pass on is one thing, so the
-ranking takes their photos together, as more photos of one plant. A cross of two of
-them is a selfing. Give their ids with --ids and --by, or let the book make so many.
+		Long: `Add plants with the genes of another: its tubers, cuttings or divisions. Each
+has its own photos, scores, heads and notes; all of them pass on the same genes, so
+the ranking takes their photos together, as photos of one plant. A cross of two of
+them is a selfing. Give their ids with --ids and --by, or let the book make them.
 
 Cuttings of a protected variety may not be made for others without its owner's
 leave: check your country's rules.` + cli.ExitStatuses(""),

@@ -24,9 +24,9 @@ func (a *app) cropsCommand() *cobra.Command {
 to sow and plant out, when it opens, whether own pollen must be kept out of a cross
 and how, when and how often to pollinate, when the seed is ripe and how that looks,
 how far from others it is saved true, how long seed and pollen live. Most of it is
-common practice, from no trial; your variety, climate and weather differ, so change
-what you know better. "hueward today" goes by it. Without a crop, all are listed,
-and which line is which. A flower that is not there is added with "crops add".` + cli.ExitStatuses(""),
+common practice, not from trials; your variety, climate and weather differ, so
+change what you know better. "hueward today" goes by it. Without a crop, all are
+listed, with the lines of each. Add a flower that is missing with "crops add".` + cli.ExitStatuses(""),
 		Example: `  hueward crops calendula
   hueward crops set calendula ripe=24-30 days=3
   hueward crops line "buff apricot" calendula`,
@@ -106,7 +106,7 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 			{Head: "ripe after", Right: true}, {Head: "sown to flower", Right: true}, {Head: "seeds", Right: true},
 			{Head: "hold with", Right: true}}})
 	if err == nil && out.People() {
-		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, from no trial: see hueward crops CROP.")
+		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, not from trials: see hueward crops CROP.")
 	}
 	return err
 }
@@ -152,8 +152,8 @@ func (a *app) cropsSetCommand() *cobra.Command {
 		Use:   "set CROP FIELD=VALUE…",
 		Short: "Change what is usual of a crop",
 		Long: `Change values of a crop: a number (days=3), a span (ripe=24-30), or words
-(look="pods rattle"). "FIELD=usual" takes your own value away. All are changed or,
-when one cannot be, none.` + cli.ExitStatuses(""),
+(look="pods rattle"). "FIELD=usual" takes your own value away. If one of them cannot
+be changed, none is.` + cli.ExitStatuses(""),
 		Example: `  hueward crops set calendula ripe=24-30 days=3
   hueward crops set calendula ripe=usual`,
 		Args: cobra.MinimumNArgs(2),
@@ -189,7 +189,7 @@ func (a *app) cropsLineCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:     "line LINE CROP",
 		Short:   "Say which crop a line is",
-		Long:    `Say which crop a line is, so that "hueward today" knows its times.` + cli.ExitStatuses(""),
+		Long:    `Say which crop a line is, so that "hueward today" knows its usual times.` + cli.ExitStatuses(""),
 		Example: `  hueward crops line "buff apricot" calendula`,
 		Args:    cobra.ExactArgs(2),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {

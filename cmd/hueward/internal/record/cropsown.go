@@ -20,9 +20,10 @@ func (a *app) cropsAddCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "add CROP [FIELD=VALUE…]",
 		Short: "Add a crop of your own, or a copy of another",
-		Long: `Add a crop of your own. It has the values of the crop that --like names, or of "any
-other flower", but for those given here; change them later with "crops set". Kinds
-of one genus with other numbers of chromosomes are two crops: a copy with sets=4.` + cli.ExitStatuses(""),
+		Long: `Add a crop of your own. It starts with the values of the crop that --like names, or
+of "any other flower", and with those given here; change them later with "crops
+set". Kinds of one genus that differ in their number of chromosomes are two crops:
+add a copy with sets=4.` + cli.ExitStatuses(""),
 		Example: `  hueward crops add sweet-william ripe=30-40 self=self-fertile
   hueward crops add giant-zinnia --like zinnia --title "zinnia of four sets" sets=4`,
 		Args: cobra.MinimumNArgs(1),
@@ -67,9 +68,10 @@ func cropValues(args []string) ([]book.CropValue, error) {
 
 func (a *app) cropsRemoveCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:     "remove CROP",
-		Short:   "Take a crop of your own out",
-		Long:    `Take a crop that you added out of the book. It is refused while a line is of it.` + cli.ExitStatuses(""),
+		Use:   "remove CROP",
+		Short: "Take a crop of your own out",
+		Long: `Take a crop that you added out of the book. This is refused while a line is of that
+crop.` + cli.ExitStatuses(""),
 		Example: `  hueward crops remove zinnia-4x`,
 		Args:    cobra.ExactArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
@@ -90,10 +92,10 @@ func (a *app) cropsFrostCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "frost [DAY]",
 		Short: "Say when your last frost usually is",
-		Long: `Say when the last frost of spring usually is where you garden: a month and day, as
-05-15, or none. "hueward today" then reminds of sowing and planting out, by the
-crop's weeks. Without a day, it tells the one that was said. Frosts come later than
-usual in some years: keep covers at hand.` + cli.ExitStatuses(""),
+		Long: `Say when the last frost of spring usually is where you garden: a month and day such
+as 05-15, or none. "hueward today" then reminds you to sow and to plant out, by the
+crop's usual weeks. Without a day, it shows the one that is set. In some years frost
+comes later than usual: keep covers at hand.` + cli.ExitStatuses(""),
 		Example: `  hueward crops frost 05-15`,
 		Args:    cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {

@@ -32,11 +32,11 @@ func (a *app) crossCommand() *cobra.Command {
 		Short: "Note which plant is crossed with which",
 		Long: `Note a cross: the plant that bears the seed, and the plant that gives the pollen.
 The same plant twice, or --self, is a selfing; two plants with the same two parents
-are a sib cross; --open leaves a plant to bees and wind; --unknown is for pollen of
-which nobody knows the plant; --stored names pollen that was collected before. A
-range such as M-02..M-05 is crossed plant by plant.
-The book makes the cross's name, such as X26-003D; with --heads it notes so many
-heads of the seed parent to bag. Without plants, the season's crosses are listed.
+are a sib cross; --open leaves a plant to bees and wind; --unknown is for pollen
+from an unknown plant; --stored names pollen that was collected before. A range such
+as M-02..M-05 is crossed plant by plant. The book names the cross, for example
+X26-003D; --heads notes that many heads of the seed parent to bag. Without plants,
+the season's crosses are listed.
 
 Seed of a protected variety may not be sold or shared without its owner's leave;
 breeding with it is allowed in many countries, not all: check yours.` + cli.ExitStatuses("some crosses were refused"),
@@ -56,9 +56,9 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
 	f := cmd.Flags()
 	f.BoolVar(&o.self, "self", false, "pollinated with its own pollen")
 	f.BoolVar(&o.open, "open", false, "open-pollinated: left to bees and wind")
-	f.BoolVar(&o.unknown, "unknown", false, "pollinated by hand, from a plant that is not known")
+	f.BoolVar(&o.unknown, "unknown", false, "pollinated by hand, from an unknown plant")
 	f.StringVar(&o.stored, "stored", "", "pollinated by hand with the stored pollen `LOT`, such as L26-001")
-	f.IntVar(&o.heads, "heads", 0, "note so many `N` heads for it")
+	f.IntVar(&o.heads, "heads", 0, "note `N` heads for it")
 	f.IntVar(&o.seeds, "seeds", -1, "`N` seeds in all, where no heads are noted")
 	f.StringVar(&o.on, "on", "", "the `DAY` it was made: "+cli.DayForms+" (default: today)")
 	f.StringVar(&o.line, "line", "", "the line's `NAME` that the offspring belong to (default: the parents')")
@@ -138,7 +138,7 @@ func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) 
 		}
 		what := "bag them before they open"
 		if made.Kind == book.KindOpen {
-			what = "tie a label on, and no bag"
+			what = "label them, but do not bag them"
 		}
 		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(names, ", "), what)
 	}
@@ -207,8 +207,8 @@ func (a *app) crossFixCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "fix CROSS",
 		Short: "Correct a cross",
-		Long: `Correct what was noted of a cross. A corrected pollen parent is also that of the
-plants that came of the cross already. "none" takes a value away.` + cli.ExitStatuses(""),
+		Long: `Correct what was noted of a cross. Plants that came from the cross already get the
+corrected pollen parent, too. "none" takes a value away.` + cli.ExitStatuses(""),
 		Example: `  hueward cross fix X26-001Z --pollen M-09
   hueward cross fix X26-001 --seeds none --note "half of it eaten"`,
 		Args: cobra.ExactArgs(1),
@@ -253,8 +253,8 @@ func (a *app) removeCommand(kind, example string) *cobra.Command {
 	return &cobra.Command{
 		Use:   "remove NAME…",
 		Short: "Take out what was entered by mistake",
-		Long: `Take something out of the book that was entered by mistake. It is refused where
-something else in the book rests on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
+		Long: `Take out something that was entered by mistake. This is refused where something else
+in the book depends on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
 		Example: "  hueward " + use + " remove " + example,
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.remove(ctx, b, kind, args) }),

@@ -19,12 +19,12 @@ func (a *app) crossSelfsCommand() *cobra.Command {
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "selfs",
-		Short: "Tell which offspring match their seed parent and may be selfs",
-		Long: `Tell which offspring of crosses by hand match their seed parent in colour and may
-be selfs. Looked at are crosses in crops that set seed to their own pollen, where it
-was not noted as kept out (hueward head HEAD emasculate). Only parents that differ
-in colour, and are not related, can tell; where nearly all of a family match, the
-seed parent's colour may be dominant instead. The ranking says it too.` + cli.ExitStatuses(""),
+		Short: "List offspring that match their seed parent and may be selfs",
+		Long: `List the offspring of crosses by hand that match their seed parent in colour and may
+be selfs. It looks at crosses in crops that set seed to their own pollen, unless
+that was noted as kept out (hueward head HEAD emasculate). It needs parents that
+differ in colour and are not related; where nearly all of a family match, the seed
+parent's colour may be dominant instead. The ranking says so, too.` + cli.ExitStatuses(""),
 		Example: `  hueward cross selfs --season 2026`,
 		Args:    cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) (err error) {
@@ -55,7 +55,7 @@ func (a *app) tellSelfs(checks []garden.SelfCheck, out *terminal.Output) error {
 			say := "no"
 			switch {
 			case !j.Telling:
-				say = "cannot be told: the parents' colours are too alike"
+				say = "not known: the parents' colours are too alike"
 			case j.Self && c.Result.All:
 				say = "likely a self, or the seed parent's colour is dominant"
 			case j.Self:
@@ -68,7 +68,7 @@ func (a *app) tellSelfs(checks []garden.SelfCheck, out *terminal.Output) error {
 			table = append(table, []string{j.Plant, c.Cross.Words(), j.Cross, words.Chance(j.Likely), say})
 		}
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Rows: rows, Table: slices.Clip(table), None: "No offspring to look at.",
+	return a.Stdout.List(out, terminal.Listing{Items: list, Rows: rows, Table: slices.Clip(table), None: "No offspring to check.",
 		Head: []string{"plant", "cross", "seed_parent", "pollen_parent", "likely", "self", "telling", "noted"},
 		Columns: []terminal.Column{{Head: "plant"}, {Head: "of"}, {Head: "cross"}, {Head: "chance", Right: true}, {Head: "a self?",
 			Words: true}}})

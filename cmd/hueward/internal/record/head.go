@@ -38,9 +38,9 @@ func (a *app) headCommand() *cobra.Command {
 		Use:   "head [HEAD… STEP]",
 		Short: "Note what was done with a flower head, from bag to seed",
 		Long: `Note what was done with flower heads on a day. Heads are named by their plant and a
-number: M-07-1. Several, ranges (M-07-1..M-07-3), or plants (M-07, M-01..M-05) for
-all their heads that are still open may be given at once; all are noted or none. The
-steps:
+number: M-07-1. Several may be given at once: heads, ranges (M-07-1..M-07-3), or
+plants (M-07, M-01..M-05) for all of their open heads. If one cannot be noted, none
+is. The steps:
 
   bag        a bag was tied over it, before it opened
   emasculate its own pollen is kept out: anthers are taken out of the bud, or disc
@@ -97,7 +97,7 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	steps = append(steps, "fix", "remove")
 	switch {
 	case !slices.Contains(steps, step):
-		return cli.Usagef("say last what was done: hueward head %s %s", strings.Join(args, " "), strings.Join(steps, "|"))
+		return cli.Usagef("put what was done last: hueward head %s %s", strings.Join(args, " "), strings.Join(steps, "|"))
 	case len(names) == 0:
 		return cli.Usagef("name the head, such as: hueward head M-07-1 %s", step)
 	case step == "remove":
@@ -149,7 +149,7 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	}
 	risk, err := garden.SelfRisk(ctx, b, heads)
 	if len(risk) > 0 {
-		a.Warn("own pollen of %s was not kept out, so that some of the offspring will be selfs; if it was: hueward head %s emasculate",
+		a.Warn("own pollen of %s was not kept out, so some of the offspring will be selfs; if it was: hueward head %s emasculate",
 			strings.Join(risk, ", "), strings.Join(risk, " "))
 	}
 	return err

@@ -17,7 +17,7 @@ func (a *app) linesCommand() *cobra.Command {
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "lines",
-		Short: "List the book's lines, and give one another name",
+		Short: "List the book's lines, or rename one",
 		Long: `List the lines of the book, and how many plants each has. "hueward lines rename"
 gives a line another name, "hueward plants move" moves plants to another line,
 "hueward target" says what a line is bred for.` + cli.ExitStatuses(""),

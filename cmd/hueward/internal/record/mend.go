@@ -19,7 +19,7 @@ func (a *app) plantsRenameCommand() *cobra.Command {
 		Use:   "rename ID NEW-ID",
 		Short: "Give a plant another id",
 		Long: `Give a plant another id; all that the book has of it stays with it. Its heads keep
-their names, which stand on their tags.` + cli.ExitStatuses(""),
+their names, as on their tags.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants rename M-03 M-30`,
 		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompletePlants,
@@ -45,8 +45,9 @@ func (a *app) plantsMergeCommand() *cobra.Command {
 		Short: "Make one plant of two that are the same",
 		Long: `Make one plant of two entries that are the same plant: photos, readings, heads,
 crosses, packets, scores, notes and offspring of the first go to the second, and the
-first is taken out. Where the two disagree, the second's word counts, of scores the
-newer one; a line tells it. Refused where one of the two descends from the other.` + cli.ExitStatuses(""),
+first is taken out. Where the two disagree, the second counts, and of scores the
+newer one; a message says so. It is refused where one of the two descends from the
+other.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants merge M-03 M-02`,
 		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompletePlants,
@@ -64,7 +65,7 @@ newer one; a line tells it. Refused where one of the two descends from the other
 			}
 			what := m.Moved
 			if what == "" {
-				what = "nothing rested on it"
+				what = "nothing depended on it"
 			}
 			fmt.Fprintf(a.Stdout, "%s is part of %s now: %s\n", m.Plant, m.Into, what)
 			if len(m.Odd) > 0 {
@@ -80,8 +81,8 @@ func (a *app) plantsMoveCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "move ID… --to LINE",
 		Short: "Move plants to another line",
-		Long: `Move plants to another line of the book; ranges such as M-03..M-09 may be given. All
-of them are moved or, if one is unknown, none.` + cli.ExitStatuses(""),
+		Long: `Move plants to another line of the book; ranges such as M-03..M-09 may be given. If
+one is unknown, none is moved.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants move M-01 M-02 --to "buff apricot"`,
 		Args:              cobra.MinimumNArgs(1),
 		ValidArgsFunction: a.CompletePlants,
@@ -116,11 +117,11 @@ func (a *app) plantsRemoveCommand() *cobra.Command {
 	cmd.Use = "remove ID…"
 	cmd.Short = "Take out plants that were entered by mistake"
 	cmd.Long = `Take plants out of the book that were entered by mistake; ranges such as M-03..M-09
-may be given. A plant on which something else rests (a photo, a cross, a head, a
-score, a plant of its seed) is refused, and it is said what: give that to another
-plant with "hueward plants merge", or take it out first. A plant that died stays in
-the book as lost: "hueward plants drop --as lost". "hueward undo" brings back what
-was taken out.` + cli.ExitStatuses("some were refused")
+may be given. A plant that something else depends on (a photo, a cross, a head, a
+score, a plant of its seed) is refused with the reason: give that to another plant
+with "hueward plants merge", or take it out first. A plant that died stays in the
+book as lost: "hueward plants drop --as lost". "hueward undo" brings back what was
+taken out.` + cli.ExitStatuses("some were refused")
 	cmd.ValidArgsFunction = a.CompletePlants
 	return cmd
 }

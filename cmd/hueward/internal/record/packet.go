@@ -22,7 +22,7 @@ func (a *app) packetCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "packet",
 		Short: "Note seed packets, their drying, place and germination",
-		Long: `Note seed packets: what seed is in them, how many, whether it is dry, where they are
+		Long: `Note seed packets: what seed is in them, how much, whether it is dry, where they are
 kept, how it germinates. Without a further word the packets are listed.` + cli.ExitStatuses(""),
 		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3"
   hueward packet dry P26-001
@@ -48,10 +48,10 @@ func (a *app) packetMakeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "make [HEAD…]",
 		Short: "Note a packet of seed",
-		Long: `Note one lot of seed in an envelope: that of harvested heads of one cross, with
---cross that of a cross of which no heads were noted, or with --bought seed that
-came from elsewhere. The book makes the packet's name, such as P26-003S. Its seeds
-are the heads' together, unless --seeds says otherwise, or --grams by its weight.` + cli.ExitStatuses(""),
+		Long: `Note one lot of seed in an envelope: from harvested heads of one cross, with --cross
+from a cross without noted heads, or with --bought from elsewhere. The book names
+the packet, for example P26-003S. It holds the heads' seeds together, unless --seeds
+or --grams says otherwise.` + cli.ExitStatuses(""),
 		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3" --paper glassine
   hueward packet make --cross X26-004 --grams 2.5
   hueward packet make --bought "orange single" --line "buff apricot" --seeds 50`,
@@ -97,12 +97,12 @@ are the heads' together, unless --seeds says otherwise, or --grams by its weight
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVar(&p.Cross, "cross", "", "the `CROSS` it is of")
-	f.StringVar(&p.FounderGroup, "bought", "", "the `NAME` of the variety or lot, of seed from elsewhere")
+	f.StringVar(&p.Cross, "cross", "", "the `CROSS` that its seed comes from")
+	f.StringVar(&p.FounderGroup, "bought", "", "the `NAME` of the variety or lot, for seed from elsewhere")
 	f.StringVar(&p.Line, "line", "", "the line's `NAME` (default: that of the cross)")
 	f.StringVar(&p.Season, "season", "", "the `SEASON` in which the seed grew, or came")
 	f.IntVar(&seeds, "seeds", seeds, "`N` seeds in it")
-	f.Float64Var(&p.Grams, "grams", 0, "its seed weighs `G` grams; without --seeds they follow from the crop")
+	f.Float64Var(&p.Grams, "grams", 0, "its seed weighs `G` grams; without --seeds, their number follows from the crop")
 	f.StringVar(&on, "on", "", "the `DAY` it was filled: "+cli.DayForms+" (default: today)")
 	f.StringVar(&p.Place, "place", "", "`WHERE` it is kept")
 	f.StringVar(&p.Paper, "paper", "", "`WHAT` it is kept in")
@@ -265,8 +265,8 @@ func (a *app) packetTestCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "test PACKET",
 		Short: "Note a germination test",
-		Long: `Note a germination test: with --seeds that so many were laid out, with --sprouted
-how many of them came. The seeds count as taken from the packet.` + cli.ExitStatuses(""),
+		Long: `Note a germination test: with --seeds how many were laid out, with --sprouted how
+many of them came up. The seeds count as taken from the packet.` + cli.ExitStatuses(""),
 		Example: `  hueward packet test P26-001 --seeds 10
   hueward packet test P26-001 --sprouted 8`,
 		Args: cobra.ExactArgs(1),

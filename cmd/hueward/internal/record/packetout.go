@@ -25,7 +25,7 @@ func (a *app) packetOutCommand() *cobra.Command {
 or lost to mice, mould or a spill. It counts as taken from the packet.
 
 Seed of a protected variety may not be sold or shared without its owner's leave, and
-many countries have rules for selling any seed: yours come first.` + cli.ExitStatuses(""),
+many countries have rules for selling any seed: check yours.` + cli.ExitStatuses(""),
 		Example: `  hueward packet out P26-001 --given --seeds 20 --to "Anna"
   hueward packet out P26-001 --sold --seeds 10`,
 		Args: cobra.ExactArgs(1),
@@ -77,7 +77,7 @@ many countries have rules for selling any seed: yours come first.` + cli.ExitSta
 	f.BoolVar(&sold, "sold", false, "it was sold")
 	f.BoolVar(&lost, "lost", false, "it was lost: eaten, mouldy, spilt")
 	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds")
-	f.Float64Var(&o.Grams, "grams", 0, "`G` grams of it; the seeds follow from the packet's weight, or from the crop")
+	f.Float64Var(&o.Grams, "grams", 0, "`G` grams of it; the number of seeds follows from the packet's weight, or from the crop")
 	f.StringVar(&o.To, "to", "", "to `WHOM`")
 	f.StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
 	f.StringVar(&o.Note, "note", "", "a note on it")

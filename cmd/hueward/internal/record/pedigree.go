@@ -27,8 +27,8 @@ func generations(ctx context.Context, b *book.Book) (map[string]string, error) {
 func (a *app) plantsParentsCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "parents ID SEED-PARENT POLLEN-PARENT",
-		Short: "Say which plants a plant comes of",
-		Long: `Say which plants a plant comes of, or correct it; "none" is a parent that is not
+		Short: "Say which parents a plant has",
+		Long: `Say which parents a plant has, or correct them; "none" is a parent that is not
 known. A range such as M-12..M-19 is a family. Plants sown from a packet of the book
 have theirs already. A plant can never become its own ancestor.` + cli.ExitStatuses(""),
 		Example: `  hueward plants parents M-12 M-02 M-07
@@ -71,7 +71,7 @@ func (a *app) plantsFoundersCommand() *cobra.Command {
 		Short: "Say where plants came from: a bought variety, a neighbour's seed",
 		Long: `Say that plants are founders of a group, such as a bought variety. Plants of one
 group count as one origin when their offspring's generation is named. --inbreeding
-says how inbred the group is: 0 where its plants mate freely, near 1 of an inbred
+says how inbred the group is: 0 where its plants mate freely, near 1 for an inbred
 line. The group "none" takes plants out of theirs. Without a group, the groups are
 listed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants founders "orange single" M-01..M-06 --inbreeding 0.9
@@ -97,7 +97,7 @@ listed.` + cli.ExitStatuses(""),
 				args[0] = ""
 			}
 			if none && len(plants) == 0 {
-				return cli.Usagef("name the plants that are of no group")
+				return cli.Usagef("name the plants to take out of their group")
 			}
 			err = b.Together(ctx, func(b *book.Book) error {
 				if cmd.Flags().Changed("inbreeding") || cmd.Flags().Changed("note") || len(plants) == 0 {

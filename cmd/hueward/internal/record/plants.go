@@ -34,10 +34,10 @@ func (a *app) plantsCommand() *cobra.Command {
 	list := a.plantsListCommand()
 	cmd := &cobra.Command{
 		Use:   "plants",
-		Short: "Add, list and note plants, say which are kept, and mend what was entered wrongly",
+		Short: "Add, list and note plants, say which are kept, and correct mistakes",
 		Long: `Add, list and note the plants of a line, and say which are kept as parents or
-dropped. One that was entered wrongly is renamed, merged with another, moved to
-another line, or taken out. Without a further word the newest season's plants are
+dropped. A plant that was entered wrongly can be renamed, merged with another, moved
+to another line, or taken out. Without a further word the newest season's plants are
 listed.
 
 A plant is also added when its first photo is measured into the book.` + cli.ExitStatuses("some plants were refused"),
@@ -277,7 +277,7 @@ func (a *app) plantsKeepCommand() *cobra.Command {
 		Short: "Keep plants as parents",
 		Long: `Say that plants are kept as parents, with --reserve that they are held until the
 kept ones are safe, with --not-yet that nothing is decided. Ranges such as
-M-03..M-09 may be given. All of them are changed or, if one is unknown, none.` + cli.ExitStatuses(""),
+M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants keep M-07 M-12
   hueward plants keep M-03 --reserve`,
 		Args: cobra.MinimumNArgs(1),
@@ -303,9 +303,9 @@ func (a *app) plantsDropCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "drop ID…",
 		Short: "Drop plants",
-		Long: `Say that plants are no parents this season: dropped, off-type in a line that is
-held true, or lost. They stay in the book with their photos. Ranges such as
-M-03..M-09 may be given. All of them are changed or, if one is unknown, none.` + cli.ExitStatuses(""),
+		Long: `Say that plants are not to be parents this season: dropped, off-type in a line that
+is held true, or lost. They stay in the book with their photos. Ranges such as
+M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants drop M-01 M-02
   hueward plants drop C-04 --as off-type`,
 		Args: cobra.MinimumNArgs(1),

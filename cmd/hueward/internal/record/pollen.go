@@ -21,12 +21,12 @@ func (a *app) pollenCommand() *cobra.Command {
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "pollen",
-		Short: "Note pollen that is stored: collected, dried, good until, used up",
-		Long: `Note pollen that is collected to be used later. The book makes its name, such as
-L26-001H, and tells until when it is likely good, by the crop: that of daisies for
-days, of petunias and snapdragons for weeks. "hueward today" reminds of drying and
-using it; "hueward cross SEED --stored L26-001" notes a cross with it. Without a
-further word, the stored pollen is listed.
+		Short: "Note stored pollen: collected, dried, good until, used up",
+		Long: `Note pollen that is collected for later. The book names it, for example L26-001H,
+and says how long it is likely to stay good, by the crop: days for daisies, weeks
+for petunias and snapdragons. "hueward today" reminds you to dry it and to use it;
+"hueward cross SEED --stored L26-001" notes a cross with it. Without a further word,
+the stored pollen is listed.
 
 Pollen irritates airways: a mask, if you react.` + cli.ExitStatuses(""),
 		Example: `  hueward pollen collect M-07 --place "jar 2, refrigerator"
@@ -82,7 +82,7 @@ func (a *app) pollenCollectCommand() *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
-	f.StringVar(&until, "until", "", "the last `DAY` that it is good for (default: as the crop says)")
+	f.StringVar(&until, "until", "", "the last `DAY` on which it is good (default: as the crop says)")
 	f.StringVar(&p.Season, "season", "", "the `SEASON` (default: that of the day)")
 	f.StringVar(&p.Place, "place", "", "`WHERE` it is kept")
 	f.StringVar(&p.Note, "note", "", "a note on it")
@@ -200,7 +200,7 @@ func (a *app) pollenFixCommand() *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&collected, "collected", "", "the `DAY` it was collected")
 	f.StringVar(&dried, "dried", "", "the `DAY` it was dry, or none")
-	f.StringVar(&until, "until", "", "the last `DAY` that it is good for, or none: as the crop says")
+	f.StringVar(&until, "until", "", "the last `DAY` on which it is good, or none: as the crop says")
 	f.StringVar(&used, "used", "", "the `DAY` it was used up, or none")
 	f.StringVar(&place, "place", "", "`WHERE` it is kept, or none")
 	f.StringVar(&note, "note", "", "the `TEXT` of its note, or none")

@@ -30,7 +30,7 @@ func (a *app) scoreCommand() *cobra.Command {
 		Short: "Score plants on traits beside colour",
 		Long: `Score plants on doubleness, quality of form, habit, vigour, health, stem length,
 days to flower, or traits of your own. Several plants and ranges, and several
-traits, may be given at once; all scores are kept or, when one cannot be, none. A
+traits, may be given at once; if one cannot be kept, none is. A
 value is a number or one of the scale's words. The newest score counts;
 "doubleness=none" takes back what was scored. Without plants, the scores are
 listed.` + cli.ExitStatuses(""),
@@ -171,8 +171,8 @@ func (a *app) scoreTraitCommand() *cobra.Command {
 		Use:   "trait [NAME]",
 		Short: "Say what plants are scored on",
 		Long: `Say what a trait of your own is: its scale or unit, which way is better, and what
-the steps mean. Without a name, the traits are listed, those that may be scored
-without saying so first included.` + cli.ExitStatuses(""),
+the steps mean. Without a name, the traits are listed, with those that can be scored
+straight away.` + cli.ExitStatuses(""),
 		Example: `  hueward score trait scent --scale 1..3 --words none,faint,strong --better more
   hueward score trait "petal length" --unit mm
   hueward score trait`,

@@ -29,13 +29,13 @@ func (a *app) sowCommand() *cobra.Command {
 	o := &sowOptions{}
 	cmd := &cobra.Command{
 		Use:   "sow [PACKET]",
-		Short: "Note what was sown, and the plants that came of it",
-		Long: `Note that seed of a packet was sown. The book makes the sowing's name, such as
+		Short: "Note what was sown, and the plants that came up",
+		Long: `Note that seed of a packet was sown. The book names the sowing, for example
 S27-001R. The plants that come up are added with "hueward sow up", or at once with
 --plants: their parents, line and generation are those of the seed. Without a
 packet, the sowings are listed.
 
-Seed that was dressed is poison: gloves, and never near food.` + cli.ExitStatuses(""),
+Dressed seed is poisonous: wear gloves, and keep it away from food.` + cli.ExitStatuses(""),
 		Example: `  hueward sow P26-001 --seeds 40 --season 2027
   hueward sow up S27-001 --plants 32
   hueward sow`,
@@ -50,7 +50,7 @@ Seed that was dressed is poison: gloves, and never near food.` + cli.ExitStatuse
 	}
 	f := cmd.Flags()
 	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds sown (default: all that are left)")
-	f.Float64Var(&o.Grams, "grams", 0, "`G` grams sown; the seeds follow from the packet's weight, or from the crop")
+	f.Float64Var(&o.Grams, "grams", 0, "`G` grams sown; the number of seeds follows from the packet's weight, or from the crop")
 	f.StringVar(&o.on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
 	f.StringVar(&o.Season, "season", "", "the `SEASON` that the plants belong to (default: that of the day)")
 	f.StringVar(&o.Line, "line", "", "the line's `NAME` (default: that of the packet)")
@@ -62,7 +62,7 @@ Seed that was dressed is poison: gloves, and never near food.` + cli.ExitStatuse
 }
 
 func addPlantFlags(cmd *cobra.Command, plants *int, ids *[]string) {
-	cmd.Flags().IntVar(plants, "plants", 0, "add so many `N` plants, with ids that the book makes")
+	cmd.Flags().IntVar(plants, "plants", 0, "add `N` plants, with ids that the book makes")
 	cmd.Flags().StringSliceVar(ids, "ids", nil, "add plants with these `IDS`: M-30,M-31 or M-30..M-61")
 	terminal.Exclusive(cmd, "plants", "ids")
 }
@@ -165,9 +165,9 @@ func (a *app) sowUpCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "up SOWING",
 		Short: "Add the plants that came up",
-		Long: `Add the plants that came of a sowing. The book makes their ids, such as 27-014N,
-with a last letter that catches a mistyped digit, or --ids gives yours. They stand
-in the book as growing; print their tags with "hueward tags".` + cli.ExitStatuses(""),
+		Long: `Add the plants that came up from a sowing. The book makes their ids, such as
+27-014N, with a last letter that catches a mistyped digit; --ids takes your own.
+They are entered as growing; print their tags with "hueward tags".` + cli.ExitStatuses(""),
 		Example: `  hueward sow up S27-001 --plants 32
   hueward sow up S27-001 --ids M-30..M-61`,
 		Args: cobra.ExactArgs(1),

@@ -29,8 +29,8 @@ func (a *app) todayCommand() *cobra.Command {
 	o := &todayOptions{days: 3}
 	cmd := &cobra.Command{
 		Use:   "today",
-		Short: "Tell what the garden needs today",
-		Long: `Tell what the garden needs, the most urgent first: heads to bag before they open, to
+		Short: "List what the garden needs today",
+		Long: `List what the garden needs, the most urgent first: heads to bag before they open, to
 pollinate again, to harvest; bags to keep on; packets to fill, dry and label;
 germination tests to read; plants to count and to photograph. It goes by what was
 noted and by the crop's usual times: see "hueward crops". The flower has the last
@@ -44,7 +44,7 @@ instead of adding them twice.` + cli.ExitStatuses(""),
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.todayTasks(cmd, o) }),
 	}
 	f := cmd.Flags()
-	f.IntVar(&o.days, "days", o.days, "tell what is due in the next `N` days too")
+	f.IntVar(&o.days, "days", o.days, "also list what is due in the next `N` days")
 	f.StringVar(&o.line, "line", "", "only the line `NAME`")
 	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
 	f.StringVar(&o.on, "on", "", "the `DAY`, also one to come: 2026-07-14 (default: today)")
@@ -105,7 +105,7 @@ func (a *app) adviseCrops(tasks []calendar.Task, g *calendar.Garden) {
 		}
 	}
 	for _, line := range without {
-		a.Warn("which flower line %s is was not said, so days are a guess; say it: hueward crops line %q CROP", line, line)
+		a.Warn("the crop of line %s is not set, so its days are a guess; set it: hueward crops line %q CROP", line, line)
 	}
 }
 
