@@ -1,5 +1,5 @@
 // Package selection turns measured colours into a season's decisions: how far
-// each plant is from the shade that is wanted, what it passes on, which plants to
+// each plant is from the shade you want, what it passes on, which plants to
 // keep, whom to cross, how many to grow, and whether the line moves.
 //
 // Start with [Rank] for one season's plants; with [Predict] for what plants pass on,

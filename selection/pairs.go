@@ -317,7 +317,7 @@ func (f *pairing) why(x, y candidate, p *Pair) string {
 	}
 	switch {
 	case f.opt.Hold:
-		return "both are true, and not near relatives as far as that can be helped"
+		return "both are true, and as distantly related as possible"
 	case p.Kind == KindSelf:
 		return fmt.Sprintf("its selfs lie around a mean that is %.1f away, and vary less than a cross's offspring", p.DeltaEOfMean)
 	case p.DeltaEOfMean < 0.7*min(dx, dy):

@@ -23,11 +23,11 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 		if opt.Heritability == 0 {
 			said += ", a guess"
 		}
-		say("heritability was taken to be %s, which counts as %.0f plants; with %s it is %s", said, priorPlants, count(len(records), "record"),
-			v.heritabilities())
+		say("heritability starts from %s, which counts as %.0f plants; with %s it is %s",
+			said, priorPlants, count(len(records), "record"), v.heritabilities())
 		if f.Plant != nil {
-			say("what stays with a plant from season to season without passing on is told from weather by %d plants with colours of two seasons",
-				v.repeated)
+			say("what stays with a plant from season to season, but is not passed on, is told from weather by %d plants "+
+				"with colours of two seasons", v.repeated)
 		}
 		if !f.Converged {
 			doubt("the heritability had not settled after %d steps; values are less sure than they say", f.Iterations)

@@ -16,7 +16,7 @@ func (a *app) completionCommand() *cobra.Command {
 		Use:   "completion {bash|zsh|fish|powershell}",
 		Short: "Print a script that completes commands in your shell",
 		Long: `Print a script that lets your shell complete hueward's commands and flags when
-you press Tab. Load it in the file that your shell reads when it starts:
+you press Tab. Load it in the file that your shell reads at its start:
 
   bash        source <(hueward completion bash)
   zsh         source <(hueward completion zsh)

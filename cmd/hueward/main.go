@@ -1,5 +1,5 @@
 // Command hueward reads petal colour from photos with a grey card in, ranks
-// plants by how near they are to the shade that is wanted, and keeps the
+// plants by how near they are to the shade you want, and keeps the
 // season's records. See README.md, or hueward --help.
 //
 // The commands lie in the folders of internal, by subject, a file each: they parse,

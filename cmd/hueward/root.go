@@ -26,9 +26,9 @@ each plant is from the shade you want, and ranks the plants to keep as parents.
 
 Without a book, "hueward measure PHOTO" just measures. A book is a folder that
 keeps lines, plants, photos and readings; start one with "hueward new DIR". It is
-found by walking up from the working directory, or by --book, or by the variable
-HUEWARD_BOOK. Photos that are opened at one time take 1.5 GiB of memory at most;
-HUEWARD_MEMORY says otherwise, such as 800MiB.` + cli.ExitStatuses("some inputs were refused"),
+found in the working directory or one above it, or by --book, or by the variable
+HUEWARD_BOOK. Photos that are open at one time take 1.5 GiB of memory at most;
+HUEWARD_MEMORY sets another limit, such as 800MiB.` + cli.ExitStatuses("some inputs were refused"),
 		Example: `  hueward demo garden
   hueward measure photo.jpg`,
 		SilenceErrors: true,

@@ -34,24 +34,24 @@ func (a *app) serveCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Serve the book as a page, for a browser here or a phone in the garden",
-		Long: `Serve the book as a web page: today's work, photos, plants, pairs, drift, labels.
-It answers this machine alone. With --lan it answers other devices on the same
-network, too, once they are paired: point a phone's camera at the code in the
-terminal. A code lets one device in; then the next is shown. Devices stay let in,
-after a new start too, until they are sent away on the page; the book's folder
-keeps them in pairings.json, for your eyes alone. --lan answers at every address of
-this machine; --address names one, such as that of the network at home.
+		Long: `Serve the book as a web page: today's work, photos, plants, pairs, drift, labels. It
+answers only this machine. With --lan it also answers other devices on the same
+network, once they are paired: point a phone's camera at the code in the terminal. A
+code lets one device in; then the next is shown. Devices stay let in, even after a
+restart, until they are sent away on the page; pairings.json in the book's folder
+keeps them: do not share it. --lan answers at every address of this machine;
+--address names one, such as that of your home network.
 
 The connection is not encrypted: use --lan in a network whose people you know.
-Several devices and commands may work on one book at a time. Ctrl-C stops; what was
-begun comes to its end.` + cli.ExitStatuses(""),
+Several devices and commands may work on one book at a time. Ctrl-C stops; what has
+begun is finished first.` + cli.ExitStatuses(""),
 		Example: `  hueward serve
   hueward serve --lan --port 8080`,
 		Args: cobra.NoArgs,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), o) }),
 	}
 	cmd.Flags().BoolVar(&o.lan, "lan", false, "answer other devices on the network, once they are paired")
-	cmd.Flags().StringVar(&o.address, "address", "", "with --lan: answer at this one of this machine's addresses alone (and on this machine)")
+	cmd.Flags().StringVar(&o.address, "address", "", "with --lan: answer only at this one of this machine's addresses (and on this machine)")
 	cmd.Flags().IntVar(&o.port, "port", usualPort, "the `PORT`; 0: any that is free")
 	return cmd
 }
@@ -114,7 +114,7 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 		}
 		where := "every address of this machine: "
 		if o.address != "" {
-			where = "one address alone: "
+			where = "one address only: "
 		}
 		fmt.Fprintf(a.Stdout, "Devices on the network reach it at %s%s\n", where, strings.Join(links, " "))
 		opt.Paired = func(code string) {

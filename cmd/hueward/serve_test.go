@@ -184,7 +184,7 @@ func TestServeAddress(t *testing.T) {
 	var out, errs told
 	done := make(chan int, 1)
 	go func() { done <- serve(ctx, &out, &errs, "--lan", "--address", addresses[0]) }()
-	link := out.wait(t, `at one address alone: (http://\S+/)\n`)
+	link := out.wait(t, `at one address only: (http://\S+/)\n`)
 	for _, at := range []string{out.wait(t, `http://127\.0\.0\.1:\d+/`), link} {
 		r, err := http.Get(at + "assets/icon.svg")
 		if err != nil || r.StatusCode != 200 {

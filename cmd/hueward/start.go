@@ -32,9 +32,9 @@ func (a *app) start(cmd *cobra.Command) error {
 		return err
 	default:
 		if near := cli.NearBooks("."); len(near) > 0 {
-			fmt.Fprintf(a.Stdout, "A book is kept in %s: go there, or give --book %s.\n", strings.Join(near, " and in "), near[0])
+			fmt.Fprintf(a.Stdout, "There is a book in %s: go there, or give --book %s.\n", strings.Join(near, " and in "), near[0])
 		}
-		fmt.Fprint(a.Stdout, `No book is kept in this very folder. What next?
+		fmt.Fprint(a.Stdout, `There is no book in this folder. What next?
   hueward demo            a made-up garden, to look at and try things on
   hueward measure PHOTO   the colour of a bloom beside a grey card; no book is needed
   hueward new DIR         a book in a folder of its own, for your plants and photos

@@ -29,7 +29,7 @@ func (a *app) versionCommand() *cobra.Command {
 		Use:   "version",
 		Short: "Say which version this is; print the licences",
 		Long: `Say which version of hueward this is, which version of its way of measuring, and
-which commit it was built of and when that was made.
+which commit it was built from, and when.
 
 The decoder for HEIC photos, libheif and libde265, is under the GNU Lesser General
 Public License: --licences says where its source is and how to use another build.` + cli.ExitStatuses(""),
@@ -47,7 +47,7 @@ Public License: --licences says where its source is and how to use another build
 			return err
 		}),
 	}
-	cmd.Flags().BoolVar(&all, "licences", false, "print the licence of all that is inside")
+	cmd.Flags().BoolVar(&all, "licences", false, "print the licences of all that is inside")
 	return cmd
 }
 
@@ -64,14 +64,14 @@ func commit(info *debug.BuildInfo) string {
 		if v := info.Main.Version; v != "" && v != "(devel)" {
 			return "module version " + v
 		}
-		return "commit not known: built outside a clone, or without looking at it"
+		return "commit not known: built outside a clone of its source"
 	}
 	text := "commit " + set["vcs.revision"][:12]
 	if t, err := time.Parse(time.RFC3339, set["vcs.time"]); err == nil {
 		text += " of " + t.UTC().Format("2006-01-02 15:04 UTC")
 	}
 	if set["vcs.modified"] == "true" {
-		text += ", and changes that are in no commit"
+		text += ", with changes that are not committed"
 	}
 	return text
 }

@@ -18,11 +18,11 @@ func TestCommit(t *testing.T) {
 	installed.Main.Version = "v0.1.0"
 	for want, info := range map[string]*debug.BuildInfo{
 		"commit not known": nil,
-		"commit not known: built outside a clone, or without looking at it": {},
-		"module version v0.1.0": installed,
+		"commit not known: built outside a clone of its source": {},
+		"module version v0.1.0":                                 installed,
 		"commit 0123456789ab of 2026-08-01 16:05 UTC": set("vcs.revision", revision,
 			"vcs.time", "2026-08-01T18:05:09+02:00", "vcs.modified", "false"),
-		"commit 0123456789ab of 2026-08-01 16:05 UTC, and changes that are in no commit": set("vcs.revision", revision,
+		"commit 0123456789ab of 2026-08-01 16:05 UTC, with changes that are not committed": set("vcs.revision", revision,
 			"vcs.time", "2026-08-01T16:05:09Z", "vcs.modified", "true"),
 	} {
 		if got := commit(info); got != want {

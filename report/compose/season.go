@@ -87,7 +87,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 	}
 	for _, p := range s.Photos {
 		if p.Reading.Profile == "sRGB (assumed)" {
-			s.Assumed = append(s.Assumed, "photos without a colour profile hold sRGB")
+			s.Assumed = append(s.Assumed, "photos without a colour profile are taken as sRGB")
 			break
 		}
 	}

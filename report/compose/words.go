@@ -24,7 +24,7 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 		return nil, err
 	}
 	equal, lot := selection.ParentsToHold(0.01)
-	s := fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season it takes %d parents that each give the same number of "+
+	s := fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season takes %d parents that each give the same number of "+
 		"plants, or %d where it is left to chance", equal, lot)
 	if known {
 		s += fmt.Sprintf("; usual for %s: %d", crop.Title, crop.Hold)
@@ -39,7 +39,7 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 			isAre(n, "is %d true plant", "are %d true plants"), need-n)
 	}
 	if known && crop.Self == calendar.SelfFertile {
-		s += " A variety that has been selfed every year is inbred already, and needs a few plants only."
+		s += " A variety that has been selfed every year is inbred already, and needs only a few plants."
 	}
 	return []string{s}, nil
 }
@@ -124,18 +124,18 @@ func TrendWords(r *trend.Result, hold bool) []string {
 			say("Whether the line moves cannot be told from weather.")
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
-			say("The line moves: means so different would come of chance and weather in %s of lines that stand.", words.Chance(r.Risk))
+			say("The line moves: chance and weather would make means so different in %s of lines that do not move.", words.Chance(r.Risk))
 		case r.Moving && p.Value > 0:
 			say("The line moves, by Delta E %s ± %s a season toward the target.", words.Fixed(p.Value, 1), words.Fixed(p.SE, 1))
 		case r.Moving:
 			say("The line moves, but not toward the target.")
 		case hold:
-			say("Nothing says that the line moves: its seasons differ by no more than chance and weather make them.")
+			say("There is no sign that the line moves: its seasons differ by no more than chance and weather make them.")
 		default:
-			say("It cannot be said yet that the line moves: its seasons differ by no more than chance and weather make them.")
+			say("It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.")
 		}
 		if g := r.Genetic; g != nil && !hold && *g >= 0.05 {
-			say("What the plants pass on came nearer by Delta E %s a season, the weather apart as far as that can be told.", words.Fixed(*g, 1))
+			say("What the plants pass on came nearer by Delta E %s a season, as far as that can be told from weather.", words.Fixed(*g, 1))
 		}
 	}
 	if h := r.RealisedHeritability; h != nil && !hold {
@@ -150,16 +150,16 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	if !hold {
 		switch a := r.SeasonsToTarget; {
 		case a == nil && len(r.Seasons) > 1 && r.ToldBy == trend.ByNothing:
-			say("How many seasons are to go cannot be told from weather either.")
+			say("Nor can it be said how many seasons remain.")
 		case a == nil && len(r.Seasons) > 1:
-			say("By the pace so far alone it cannot be said when the mean comes within the tolerance; what selection may do is in the plan.")
+			say("The pace so far does not say when the mean will be within the tolerance; the plan shows what selection may do.")
 		case a == nil:
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
 		case a.High > farAhead: // +Inf too
-			say("At this pace about %s to go; how many at most cannot be said yet.", seasonsAre(a.Value))
+			say("At this pace about %s remain; how many at most cannot be said yet.", seasonsAre(a.Value))
 		default:
-			say("At this pace about %s to go (%s to %s).", seasonsAre(a.Value), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
+			say("At this pace about %s remain (%s to %s).", seasonsAre(a.Value), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
 		}
 	}
 	for _, h := range r.Heritability {

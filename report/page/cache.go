@@ -64,7 +64,7 @@ func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
 }
 
 // errBrokeOff is what those get who waited for something that broke off.
-var errBrokeOff = errors.New("this could not be worked out; load the page again")
+var errBrokeOff = errors.New("this could not be computed; reload the page")
 
 // carry takes what begins with a word over to the book's next version, where nothing
 // but what that does not depend on has changed.

@@ -117,7 +117,7 @@ func (s *Server) joinPage(w http.ResponseWriter, status int, code, why string) {
 func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, 8192) // from anyone: within the time that the guard gives
 	if err := r.ParseForm(); err != nil {
-		s.joinPage(w, http.StatusBadRequest, "", "What was sent is no form. Fill it in again.")
+		s.joinPage(w, http.StatusBadRequest, "", "What was sent is not a form of this page. Fill it in again.")
 		return
 	}
 	name := strings.TrimSpace(r.PostFormValue("name"))

@@ -32,7 +32,7 @@ func (s *Server) form(once func(q *request, f do) error, f do) do {
 
 func (q *request) checkToken(token string) error {
 	if !q.door.Holds(q.device.Device, token) {
-		return &wrongError{http.StatusForbidden, "This form is of an earlier time, or of another page. Load the page anew and fill it in again."}
+		return &wrongError{http.StatusForbidden, "This form is out of date, or from another page. Reload the page and fill it in again."}
 	}
 	return nil
 }
@@ -43,9 +43,9 @@ func tooLarge(err error) error {
 		return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("That is more than %d MiB at once. Send less.", most.Limit>>20)}
 	}
 	if errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, io.ErrUnexpectedEOF) {
-		return &wrongError{http.StatusRequestTimeout, "What was sent broke off. Send it again."}
+		return &wrongError{http.StatusRequestTimeout, "The upload was cut off. Send it again."}
 	}
-	return wrongf("What was sent is no form. Send it again.")
+	return wrongf("What was sent is not a form of this page. Send it again.")
 }
 
 // to sends the browser on, after a form was taken. A script is told what was done.

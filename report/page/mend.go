@@ -25,7 +25,7 @@ func (q *request) ofNone(p *book.Photo) error {
 	if err := q.b.UnassignPhotos(q.ctx(), p.ID); err != nil {
 		return err
 	}
-	q.done("%s shows no plant that is known.", p.Name)
+	q.done("%s: its plant is not known now.", p.Name)
 	return q.back(fmt.Sprintf("/photos/%d", p.ID))
 }
 

@@ -17,7 +17,7 @@ type roomGroup struct {
 // rooms are all of them; the first group is the bar at the thumb.
 var rooms = []roomGroup{
 	{"In the garden", []room{
-		{"today", "Today", "what is due, and ticked off", true},
+		{"today", "Today", "what is due, to tick off", true},
 		{"photos", "Photo", "a photo and its colour", true},
 		{"scan", "Scan", "open what a tag or label names", true},
 		{"plants", "Plants", "the season’s plants, and what becomes of them", true},
@@ -29,7 +29,7 @@ var rooms = []roomGroup{
 		{"packets", "Packets", "seed, sowings, germination", false},
 	}},
 	{"The line", []room{
-		{"target", "Target", "the shade that is wanted", false},
+		{"target", "Target", "the shade you want", false},
 		{"drift", "Drift", "the line over its seasons", false},
 		{"plan", "Plan", "what the seasons ahead may bring", false},
 	}},

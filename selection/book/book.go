@@ -22,16 +22,16 @@ import (
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
 var (
-	ErrNoBook    = sqlite.ErrNoBook                        // there is none at the place
-	ErrNotBook   = sqlite.ErrNotBook                       // book.db is some other file
-	ErrNewer     = sqlite.ErrNewer                         // its tables are not known here
-	ErrDamaged   = sqlite.ErrDamaged                       // SQLite finds the file broken
-	ErrBusy      = sqlite.ErrBusy                          // another program wrote to it for too long
-	ErrExists    = errors.New("already a breeding book")   // Create on a book
-	ErrNotEmpty  = errors.New("the folder is not empty")   // Create on a folder with other things in it
-	ErrNotFound  = record.ErrNotFound                      // no such line, season, plant or photo
-	ErrDuplicate = record.ErrDuplicate                     // AddPlant, AddLine
-	ErrReadOnly  = errors.New("the book may only be read") // whatever would change it
+	ErrNoBook    = sqlite.ErrNoBook                      // there is none at the place
+	ErrNotBook   = sqlite.ErrNotBook                     // book.db is some other file
+	ErrNewer     = sqlite.ErrNewer                       // its tables are not known here
+	ErrDamaged   = sqlite.ErrDamaged                     // SQLite finds the file broken
+	ErrBusy      = sqlite.ErrBusy                        // another program wrote to it for too long
+	ErrExists    = errors.New("already a breeding book") // Create on a book
+	ErrNotEmpty  = errors.New("the folder is not empty") // Create on a folder with other things in it
+	ErrNotFound  = record.ErrNotFound                    // no such line, season, plant or photo
+	ErrDuplicate = record.ErrDuplicate                   // AddPlant, AddLine
+	ErrReadOnly  = errors.New("the book is read-only")   // whatever would change it
 	ErrChanged   = errors.New("the photo changed while it was measured")
 )
 
@@ -309,7 +309,7 @@ func (b *Book) Close() error {
 	return err
 }
 
-// mayWrite is an error where the book may only be read.
+// mayWrite is an error where the book is read-only.
 func (b *Book) mayWrite() error {
 	if !b.still {
 		return nil

@@ -18,7 +18,7 @@ import (
 // ErrDuplicate for an id that is taken.
 func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n int, ids []string) (names []string, root string, err error) {
 	if !slices.Contains(ClonesBy, by) {
-		return nil, "", fmt.Errorf("%q is no way to multiply a plant", by)
+		return nil, "", fmt.Errorf("%q is no way to propagate a plant", by)
 	}
 	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
 		return nil, "", fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)

@@ -79,7 +79,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 	switch kind {
 	case "plant", "cross", "head", "packet", "sowing", "pollen":
 	default:
-		return "", fmt.Errorf("%q is nothing that can be taken out", kind)
+		return "", fmt.Errorf("%q cannot be taken out", kind)
 	}
 	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
 		row, found, err := record.Find(context.Background(), tx, kind, name)

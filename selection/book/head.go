@@ -89,7 +89,7 @@ type HeadDone struct {
 // nothing. The error wraps ErrNotFound or ErrNextHead.
 func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []string, err error) {
 	if !slices.Contains(HeadSteps, d.Step) {
-		return nil, nil, fmt.Errorf("%q is nothing that is done with a head", d.Step)
+		return nil, nil, fmt.Errorf("%q is not a step of a head", d.Step)
 	}
 	if err := checkCount("seeds", d.Seeds); err != nil {
 		return nil, nil, err
@@ -183,7 +183,7 @@ func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
 		return "", fail("it was harvested on %s", h.harvested.String)
 	}
 	if h.open && d.Step == HeadPollinate && d.Cross == "" {
-		odd = fmt.Sprintf("head %s is noted as left to bees and wind: say with which cross its pollen belongs, or note a cross of its own",
+		odd = fmt.Sprintf("head %s is left to bees and wind: say which cross the pollen is for, or note a cross",
 			h.name)
 	}
 	switch d.Step {

@@ -15,7 +15,7 @@ type NoteChangedError struct {
 }
 
 func (e *NoteChangedError) Error() string {
-	return fmt.Sprintf("the note on %s was changed meanwhile, and says now %q", e.Plant, e.Now)
+	return fmt.Sprintf("the note on %s was changed meanwhile, and now says %q", e.Plant, e.Now)
 }
 
 // SetNote replaces the note of a plant.

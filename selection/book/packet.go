@@ -174,7 +174,7 @@ func (b *Book) StartTest(ctx context.Context, packet string, t GerminationTest) 
 }
 
 // ErrNoTest says that a packet has no germination test that is still to be read.
-var ErrNoTest = errors.New("no germination test waits to be read")
+var ErrNoTest = errors.New("no germination test is waiting to be read")
 
 // ReadTest notes how many seeds of the packet's oldest unread germination test
 // have sprouted; the error wraps ErrNoTest when there is none.

@@ -34,7 +34,7 @@ type Crop struct {
 	Dry      int    // days that seed dries in paper before it is closed
 	Sprout   Span   // days to the first and the final count of a germination test
 	ComeUp   int    // days from sowing to counting the plants
-	Handling string // what else is peculiar to it; may be empty
+	Handling string // anything else about it; may be empty
 
 	Genus       string // crops of one genus may cross, where they have as many sets of chromosomes
 	Sets        int    // of chromosomes: 2 diploid, 4 tetraploid
@@ -131,7 +131,7 @@ var fields = []field{
 	{name: "sprout", unit: "days", means: "to the first and the final count of a germination test",
 		span: func(c *Crop) *Span { return &c.Sprout }, most: 365},
 	{name: "come-up", unit: "days", means: "from sowing to counting the plants", number: func(c *Crop) *int { return &c.ComeUp }, most: 365},
-	{name: "handling", means: "what else is peculiar to it", text: func(c *Crop) *string { return &c.Handling }},
+	{name: "handling", means: "anything else about it", text: func(c *Crop) *string { return &c.Handling }},
 	{name: "genus", means: "crops of one genus may cross", text: func(c *Crop) *string { return &c.Genus }},
 	{name: "sets", unit: "sets", means: "of chromosomes: 2 diploid, 4 tetraploid, 0 not known",
 		number: func(c *Crop) *int { return &c.Sets }, most: 16, below: 1},

@@ -230,7 +230,7 @@ function beginPhoto() {
     asking = null;
     stage.classList.add("busy");
     own++;
-    said.textContent = "Is measured…";
+    said.textContent = "Measuring…";
     measure.disabled = true;
     try {
       const r = await fetch(form.action, { method: "POST", body: sent, headers: { Accept: "application/json" } });

@@ -17,7 +17,7 @@ for (const b of document.querySelectorAll(".where button, .by-hand")) b.hidden =
 document.addEventListener("change", (e) => {
   const form = e.target.closest("form[data-send]");
   if (!form || !e.target.files || !e.target.files.length) return;
-  say("Is sent…");
+  say("Sending…");
   form.requestSubmit();
 });
 
@@ -96,7 +96,7 @@ let working = 0;
 function works() {
   clearTimeout(working);
   working = setTimeout(() => {
-    const bar = Object.assign(document.createElement("p"), { id: "working", textContent: "Is worked out…" });
+    const bar = Object.assign(document.createElement("p"), { id: "working", textContent: "Working…" });
     bar.setAttribute("role", "status");
     if (!$("working")) document.body.prepend(bar);
   }, 120);

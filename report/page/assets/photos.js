@@ -37,7 +37,7 @@ function answering(file, plant) {
   shot = file;
   const pic = Object.assign(document.createElement("img"), { src: URL.createObjectURL(file), alt: "The photo that was taken" });
   const row = Object.assign(document.createElement("li"), { className: "card" });
-  const words = Object.assign(document.createElement("p"), { className: "lead", textContent: "Is measured…" });
+  const words = Object.assign(document.createElement("p"), { className: "lead", textContent: "Measuring…" });
   words.setAttribute("role", "status");
   row.append(words, pic);
   $("answer-card").replaceChildren(row);

@@ -114,7 +114,7 @@ func (d *Door) save() {
 		p.Devices = append(p.Devices, keptPairing{v.ID, v.Name, v.sum, v.Since, v.seen})
 	}
 	if err := writeOwn(d.opt.File, p); err != nil {
-		d.trouble = fmt.Sprintf("pairings are not kept (%v): devices have to be let in again when the page is started anew", err)
+		d.trouble = fmt.Sprintf("pairings are not kept (%v): devices have to be let in again when the page is restarted", err)
 		return
 	}
 	d.trouble, d.read = "", d.stampNow()

@@ -81,7 +81,7 @@ func harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err error) {
 			}
 			switch {
 			case !of.Valid:
-				return nil, 0, remedy.Step(remedy.SayCross, name).Errorf("head %q: what it was pollinated with is not noted; say it", name)
+				return nil, 0, remedy.Step(remedy.SayCross, name).Errorf("head %q: its pollen is not noted; say which cross it is of", name)
 			case !harvested.Valid:
 				return nil, 0, remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name)
 			case in.Valid && p.Seeds == nil:

@@ -175,7 +175,7 @@ func (im *importer) scoreColumns() error {
 				}
 				if scored && !im.opt.Update {
 					im.problem(&exchange.Error{File: s.File, Line: r.line, Column: s.Name(column), Remedy: remedy.Step(remedy.Update),
-						Reason: fmt.Sprintf("%s is scored %v in the book, %v here; correct the file, or score it anew", exchange.Quote(r.name()), old, v)})
+						Reason: fmt.Sprintf("%s is scored %v in the book, %v here; correct the file, or score it again", exchange.Quote(r.name()), old, v)})
 					continue
 				}
 				if err := a.add(r.id, trait, v, im.b.Stamp()); err != nil {

@@ -27,11 +27,11 @@ func (a *app) backupCommand() *cobra.Command {
 		Short: "Make a safe copy of the book",
 		Long: `Make a copy of the book's database while others may use it, into the book's folder
 "backups", or into a file elsewhere. The copy is opened and verified before it gets
-its name. In the folder the newest ten are kept, and the newest of each of the last
-twelve months; older ones of this command are removed.
+its name. In that folder the newest ten are kept, and the newest of each of the last
+twelve months; older ones are removed.
 
-The photos are not in it: they never change. --photos copies those to another
-place that are not there yet, such as a memory stick; keep that away from the
+The photos are not in it: they never change. --photos copies to another place, such
+as a memory stick, the photos that are not there yet; keep that away from the
 computer. A book is also copied before a newer hueward changes its tables.` + cli.ExitStatuses("some photos were not copied"),
 		Example: `  hueward backup
   hueward backup garden.db --photos copies
@@ -62,7 +62,7 @@ computer. A book is also copied before a newer hueward changes its tables.` + cl
 	}
 	cmd.Flags().IntVar(&keep, "keep", keep, "keep the newest `N` in the folder")
 	cmd.Flags().BoolVar(&list, "list", false, "list the backups in the folder")
-	cmd.Flags().StringVar(&photos, "photos", "", "also copy the photos into the folder `DIR`, those that are not there yet")
+	cmd.Flags().StringVar(&photos, "photos", "", "also copy into the folder `DIR` the photos that are not there yet")
 	out.AddFlags(cmd)
 	cmd.AddCommand(a.restoreCommand())
 	return cmd
@@ -96,7 +96,7 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 		return err
 	}
 	for _, bad := range done.Bad {
-		a.Refuse("%s: not copied: %v; see what else is wrong: hueward check", bad.Path, bad.Err)
+		a.Refuse("%s: not copied: %v; see what else is wrong with: hueward check", bad.Path, bad.Err)
 	}
 	fmt.Fprintf(a.Stdout, "%s: %s, %d of them new\n", photos, words.Count(done.All-len(done.Bad), "photo"), done.Copied)
 	return nil
@@ -125,10 +125,10 @@ func (a *app) backups(b *book.Book, out *terminal.Output) error {
 func (a *app) restoreCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "restore FILE.db",
-		Short: "Put a backup in the book's place",
-		Long: `Put a backup in the place of the book, by its name in the folder "backups" or any
-path. It is verified first. What is there now is kept among the backups, so that
-this can be taken back the same way. No other command may be running.` + cli.ExitStatuses(""),
+		Short: "Put a backup in place of the book",
+		Long: `Put a backup in place of the book, by its name in the folder "backups" or any path.
+It is verified first. The present book is kept among the backups, so that this can
+be taken back the same way. No other command may be running.` + cli.ExitStatuses(""),
 		Example: `  hueward backup restore monday.db`,
 		Args:    cobra.ExactArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {

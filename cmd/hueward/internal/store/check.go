@@ -22,11 +22,10 @@ func (a *app) checkCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Verify the book and its photos",
-		Long: `Look at the whole book: whether its database is sound, whether every photo is
-there with the very content that was copied in, what lies about that the book does
-not know, whether a plant is its own ancestor or older than a parent, and whether
-the newest backup opens. Nothing is changed. What is only untidy is listed and is no
-failure.` + cli.ExitStatuses(""),
+		Long: `Look at the whole book: whether its database is sound, whether every photo is there,
+just as it was copied in, which files the book does not know, whether a plant is its
+own ancestor or older than a parent, and whether the newest backup opens. Nothing is
+changed. What is only untidy is listed but is no failure.` + cli.ExitStatuses(""),
 		Example: `  hueward check
   hueward check --quick`,
 		Args: cobra.NoArgs,
@@ -87,7 +86,7 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 		if harmful == 0 {
 			looked := words.Count(len(photos), "photo")
 			if quick {
-				looked += ", their content not read"
+				looked += ", content not read"
 			}
 			fmt.Fprintf(a.Stdout, "The book is sound: %s.\n", looked)
 		}

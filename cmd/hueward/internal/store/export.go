@@ -31,17 +31,17 @@ func (a *app) exportCommand() *cobra.Command {
 		Short: "Write the whole book as CSV, or as one workbook",
 		Long: `Write the whole book as CSV files into a new folder, a file for each table:
 plants.csv, readings.csv, crosses.csv, heads.csv, packets.csv, scores.csv and the
-others. "hueward import" of that folder into a new book gives the same book; the
-photos' files come along with --photos. Only the history of changes stays behind.
-Without DIR the folder is named after the book and the day.
+others. "hueward import" of that folder into a new book gives the same book;
+--photos adds the photos' files. Only the history of changes is left out. Without
+DIR the folder is named after the book and the day.
 
 With --xlsx the tables go into one workbook for spreadsheets, a sheet for each. It
-is there to be read: long technical columns are left out, and it cannot be
-imported. With --table one table is printed.
+is for reading: long technical columns are left out, and it cannot be imported. With
+--table one table is printed.
 
-CSV files are given back by "import" as they are, so a text that begins with = + -
-or @ is written just so; a spreadsheet may take it for a formula. In the workbook
-it is a text.` + cli.ExitStatuses("the files of some photos are missing"),
+In the CSV files a text that begins with = + - or @ is written as it is, so that
+"import" reads it back; a spreadsheet may take it for a formula. In the workbook it
+is text.` + cli.ExitStatuses("the files of some photos are missing"),
 		Example: `  hueward export garden-2026
   hueward export --xlsx garden.xlsx
   hueward export --table plants`,

@@ -15,14 +15,14 @@ func (a *app) historyCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "history",
 		Short: "List who changed what and when",
-		Long: `List the changes of what was entered in the book, the newest first: when, who, what,
-and whether it was undone since.` + cli.ExitStatuses(""),
+		Long: `List the changes to the book, the newest first: when, who, what, and whether it was
+undone since.` + cli.ExitStatuses(""),
 		Example: `  hueward history
   hueward history --limit 0 --csv`,
 		Args: cobra.NoArgs,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.history(cmd.Context(), limit, &out) }),
 	}
-	cmd.Flags().IntVar(&limit, "limit", limit, "at most so many `N`; 0: all")
+	cmd.Flags().IntVar(&limit, "limit", limit, "at most `N` changes; 0: all")
 	out.AddFlags(cmd)
 	return cmd
 }
@@ -58,6 +58,6 @@ func (a *app) history(ctx context.Context, limit int, out *terminal.Output) erro
 		}
 		table = append(table, []string{c.At.In(a.Now().Location()).Format("2006-01-02 15:04"), c.Who, c.What, undone})
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "Nothing was changed yet.",
+	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "Nothing has been changed yet.",
 		Columns: []terminal.Column{{Head: "when"}, {Head: "who"}, {Head: "what", Words: true}, {}}})
 }

@@ -24,8 +24,8 @@ func (a *app) importCommand() *cobra.Command {
 		Use:   "import FILE.csv…|DIR",
 		Short: "Take in plants, readings, crosses and the like from CSV",
 		Long: `Take in tables from CSV files, or all tables of a folder that "hueward export"
-wrote: all of their rows or, when one has a mistake, none. What a file holds is
-known by the columns that its first line names:
+wrote. If a row has a mistake, none is taken in. What a file holds is known by the
+columns that its first line names:
 
   plants    plant,line,season,seed_parent,pollen_parent,founder_group,
             founder_inbreeding,status,note and a column for each trait
@@ -39,12 +39,12 @@ known by the columns that its first line names:
 
 and the other tables of an export. Columns may be left out and stand in any order.
 Commas, semicolons and tabs separate fields; a decimal comma is understood; dates
-are such as 2026-07-14. In the columns pollinated and heads several are separated
-by spaces. Lines and seasons that are new are added; parents may come later, or in
-another of the files. A row that is in the book already is passed over; one that
-differs from the book is a mistake, unless --update is given: it then changes what
-the file has columns for, and an empty field empties it. "hueward undo" takes an
-import back.` + cli.ExitStatuses(""),
+look like 2026-07-14. In the columns pollinated and heads several are separated by
+spaces. New lines and seasons are added; parents may come later, or in another of
+the files. A row that is in the book already is skipped. One that differs from the
+book is a mistake, unless --update is given: it then changes what the file has
+columns for, and an empty field clears the value. "hueward undo" takes an import
+back.` + cli.ExitStatuses(""),
 		Example: `  hueward import new-plants.csv --dry-run
   hueward import new-plants.csv colorimeter.csv
   hueward import new-plants.csv --as plants --update`,
@@ -55,7 +55,7 @@ import back.` + cli.ExitStatuses(""),
 	f.StringVar(&o.As, "as", "", "what the files are, `TABLE` such as plants (default: known by their columns)")
 	f.BoolVar(&o.Update, "update", false, "rows that differ from the book change it")
 	f.BoolVar(&o.DryRun, "dry-run", false, "say what would be done, and change nothing")
-	f.StringArrayVar(&o.Ignore, "ignore", nil, "pass over the `COLUMN`; may be given several times")
+	f.StringArrayVar(&o.Ignore, "ignore", nil, "skip the `COLUMN`; may be given several times")
 	return cmd
 }
 

@@ -16,8 +16,8 @@ type newOptions struct {
 }
 
 func (o *newOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.line, "line", "", "the `NAME` of a line to begin with")
-	cmd.Flags().StringVar(&o.season, "season", "", "the season to begin with (default: this year)")
+	cmd.Flags().StringVar(&o.line, "line", "", "the `NAME` of the first line")
+	cmd.Flags().StringVar(&o.season, "season", "", "the first season (default: this year)")
 }
 
 func (a *app) newCommand() *cobra.Command {
@@ -25,8 +25,8 @@ func (a *app) newCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "new DIR",
 		Short: "Start a breeding book",
-		Long: `Start a breeding book in a new or empty folder: a database, and a place for
-copies of the photos.` + cli.ExitStatuses(""),
+		Long: `Start a breeding book in a new or empty folder: a database, and copies of the
+photos.` + cli.ExitStatuses(""),
 		Example: `  hueward new marigolds --line "buff apricot"`,
 		Args:    cobra.ExactArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {

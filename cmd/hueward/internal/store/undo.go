@@ -18,16 +18,16 @@ func (a *app) undoCommand() *cobra.Command {
 		Short: "Take back the last thing you did",
 		Long: `Take back all that the last command changed in the book: photos measured into
 it, plants added, a status, a note, a score, a target, a cross, what was done with
-a head, an import. Again takes back the one before it; "hueward redo" brings it
-back. What is older than the last command, or what somebody else entered, is said
-first: it is taken back when you say yes, or with --yes. The files of photos stay in
-the book's folder. Nothing is undone when something entered since rests on it.` + cli.ExitStatuses(""),
+a head, an import. Run it again to take back the one before; "hueward redo" brings
+it back. Before it takes back something older than the last command, or something
+that somebody else entered, it asks; --yes says yes. The files of photos stay in the
+book's folder. Nothing is undone when something entered since depends on it.` + cli.ExitStatuses(""),
 		Example: `  hueward undo
   hueward undo --yes`,
 		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.undo(ctx, b, yes) }),
 	}
-	cmd.Flags().BoolVarP(&yes, "yes", "y", false, "take back what is older than the last command, too")
+	cmd.Flags().BoolVarP(&yes, "yes", "y", false, "also take back what is older than the last command")
 	return cmd
 }
 
@@ -38,9 +38,9 @@ func (a *app) undo(ctx context.Context, b *book.Book, yes bool) error {
 	}
 	if older && !yes {
 		what := fmt.Sprintf("%s (%s%s)", c.What, c.At.In(a.Now().Location()).Format("2006-01-02 15:04"), by(c.Who))
-		why := "the last command changed nothing that is left to take back; the change before it is: "
+		why := "the last command left nothing to take back; the change before it is: "
 		if c.Who != a.Who() {
-			why = "the newest change is another's: "
+			why = "the newest change is somebody else's: "
 		}
 		if a.Answers == nil {
 			return fmt.Errorf("%s%s; take it back with: hueward undo --yes", why, what)
@@ -68,8 +68,8 @@ func (a *app) redoCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "redo",
 		Short: "Bring back what undo took back",
-		Long: `Bring back what the last "hueward undo" took back, until something else is
-entered.` + cli.ExitStatuses(""),
+		Long: `Bring back what the last "hueward undo" took back. This works until something else
+is entered.` + cli.ExitStatuses(""),
 		Example: `  hueward undo
   hueward redo`,
 		Args: cobra.NoArgs,
