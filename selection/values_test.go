@@ -116,7 +116,7 @@ func TestPredictSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := strings.Join(v.Assumed, "\n"); !strings.Contains(s, "heritability was taken to be 0.5, a guess") ||
+	if s := strings.Join(v.Assumed, "\n"); !strings.Contains(s, "heritability starts from 0.5, a guess") ||
 		!strings.Contains(s, "a season shifts all colours") {
 		t.Errorf("assumed: %s", s)
 	}

@@ -124,7 +124,7 @@ func readingsOf(t *testing.T, b *book.Book) map[string]int {
 	return out
 }
 
-var notAgain = regexp.MustCompile(`, (\d+) measured as they would be today and not again`)
+var notAgain = regexp.MustCompile(`, (\d+) of them not measured again`)
 
 // TestMeasureKilled kills "measure" on many photos at random moments, again and again
 // until it gets through: the book opens and is sound each time, nothing that could be

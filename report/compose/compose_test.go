@@ -187,9 +187,9 @@ func TestTrendWords(t *testing.T) {
 		{"nothing sure", trend.Result{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
 			SeasonsToTarget: &trend.Ahead{Value: 4, Low: 1, High: inf}}, false,
 			[]string{"It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.",
-				"At this pace about 4 seasons are to go; how many at most cannot be said yet."}},
+				"At this pace about 4 seasons are left; how many at most cannot be said yet."}},
 		{"held and drifting", trend.Result{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
-			[]string{"The line moves: means so different would come of chance and weather in < 1 % of lines that stand.",
+			[]string{"The line moves: chance and weather would make means so different in < 1 % of lines that do not move.",
 				"No off-types among the plants of season 2026."}},
 	} {
 		if d := cmp.Diff(c.want, TrendWords(&c.r, c.hold)); d != "" {

@@ -157,9 +157,9 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
 		case a.High > farAhead: // +Inf too
-			say("At this pace about %s remain; how many at most cannot be said yet.", seasonsAre(a.Value))
+			say("At this pace about %s left; how many at most cannot be said yet.", seasonsAre(a.Value))
 		default:
-			say("At this pace about %s remain (%s to %s).", seasonsAre(a.Value), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
+			say("At this pace about %s left (%s to %s).", seasonsAre(a.Value), words.Fixed(math.Ceil(a.Low), 0), words.Fixed(math.Ceil(a.High), 0))
 		}
 	}
 	for _, h := range r.Heritability {

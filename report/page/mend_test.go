@@ -42,7 +42,7 @@ func TestWrongPhoto(t *testing.T) {
 		all  int
 	}{
 		{photo + "/plant", []string{"plant", "M-09"}, "M-01_1.jpg shows M-09.", 0, 1, 8},
-		{photo + "/plant", []string{"plant", "M-01", "none", "1"}, "M-01_1.jpg shows no plant that is known.", 0, 0, 8},
+		{photo + "/plant", []string{"plant", "M-01", "none", "1"}, "M-01_1.jpg: its plant is not known now.", 0, 0, 8},
 		{photo + "/remove", nil, "M-01_1.jpg is taken out of the book.", 0, 0, 7},
 	} {
 		status, page := c.send(step.path, step.form...)

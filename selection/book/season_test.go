@@ -133,7 +133,7 @@ func TestHeadToPacket(t *testing.T) {
 		t.Errorf("pollinated before the bag: %v", err)
 	}
 	if _, err := b.AddPacket(ctx, Packet{Heads: []string{"A-2"}, Season: "2026"}); err == nil || !strings.Contains(err.Error(),
-		"pollinated with is not noted") {
+		"its pollen is not noted") {
 		t.Errorf("a packet of a head without a cross: %v", err)
 	}
 	p, err := b.AddPacket(ctx, Packet{Heads: []string{"A-1"}, Made: date(30)})
@@ -164,7 +164,7 @@ func TestPacketToPlants(t *testing.T) {
 	for _, c := range []struct {
 		sprouted, day int
 		want          string
-	}{{11, 9, "11 sprouted of 10 seeds"}, {8, 0, "before the test began"}, {8, 9, ""}, {8, 9, "no germination test waits"}} {
+	}{{11, 9, "11 sprouted of 10 seeds"}, {8, 0, "before the test began"}, {8, 9, ""}, {8, 9, "no germination test is waiting"}} {
 		_, err := b.ReadTest(ctx, p.Name, c.sprouted, date(c.day), "")
 		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
 			t.Errorf("%d sprouted on day %d: %v, want %q", c.sprouted, c.day, err, c.want)

@@ -177,7 +177,7 @@ func TestImportAgain(t *testing.T) {
 		{"moves to a new line", "plant,line\nM-01,cosmos\n", "", true, 0, 1},
 		{"scores in columns", "plant,form\nM-01,3\nM-02,double\n", "", false, 0, 0},
 		{"a score differs", "plant,Form\nM-01,4\n",
-			`t.csv: line 2, column "Form": "M-01" is scored 3 in the book, 4 here; correct the file, or score it anew`, false, 0, 0},
+			`t.csv: line 2, column "Form": "M-01" is scored 3 in the book, 4 here; correct the file, or score it again`, false, 0, 0},
 		{"a score anew", "plant,form\nM-01,4\n", "", true, 0, 0},
 		{"a score once more", "plant,trait,value\nM-01,form,3\nM-01,form,3\n", "", false, 1, 0},
 		{"other days", "head,pollinated\nM-01-1,2026-07-03 2026-07-05\n", "", true, 0, 1},
