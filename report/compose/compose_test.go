@@ -179,7 +179,7 @@ func TestTrendWords(t *testing.T) {
 		{"moves nearer", trend.Result{Seasons: seasons, Moving: true, Risk: 0.01,
 			ResponsePerSeason: &selection.Estimate{Value: 1.26, SE: 0.31},
 			SeasonsToTarget:   &trend.Ahead{Value: 2.2, Low: 1.4, High: 5.1}}, false,
-			[]string{"The line moves, by Delta E 1.3 ± 0.3 a season toward the target.", "At this pace about 3 seasons are to go (2 to 6)."}},
+			[]string{"The line moves, by Delta E 1.3 ± 0.3 a season toward the target.", "At this pace about 3 seasons are left (2 to 6)."}},
 		{"moves away", trend.Result{Seasons: seasons, Moving: true, Risk: 0.01, ToldBy: trend.BySeasons,
 			ResponsePerSeason: &selection.Estimate{Value: -1, SE: 0.3}}, false,
 			[]string{"The line moves, but not toward the target.",
