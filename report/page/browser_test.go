@@ -251,7 +251,7 @@ func axe(t *testing.T) string {
 var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?show=kept", "/plants/M-03", "/plants/M-09", "/pairs",
 	"/heads", "/packets",
 	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices",
-	"/nowhere", "/join", "/more", "/guide", "/guide/flags", "/crosses?seed=M-03", "/plants?has=26-1"}
+	"/nowhere", "/join", "/more", "/guide", "/guide/flags", "/crosses?seed=M-03", "/plants?has=26-1", "/pollen", "/crops", "/crops/calendula"}
 
 // TestPagesInBrowser looks at every page on a phone and a laptop, by day, by night and in full sun:
 // nothing scrolls sideways, nothing is complained about, nothing is asked of another

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"syscall"
 
+	"hueward/report/page/enter"
 	"hueward/selection/book"
 )
 
@@ -136,11 +137,14 @@ func (q *request) fail(err error) {
 // server's: whoever waits with something sends it again.
 func statusOf(err error) int {
 	var wrong *wrongError
+	var filled *enter.WrongError
 	var file *fs.PathError
 	var db interface{ Code() int } // of SQLite
 	switch {
 	case errors.As(err, &wrong):
 		return wrong.status
+	case errors.As(err, &filled):
+		return http.StatusBadRequest
 	case errors.Is(err, book.ErrNotFound):
 		return http.StatusNotFound
 	case errors.Is(err, book.ErrBusy):

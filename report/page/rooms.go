@@ -26,12 +26,14 @@ var rooms = []roomGroup{
 		{"pairs", "Pairs", "which parents promise most", false},
 		{"crosses", "Crosses", "what was crossed, and a new one", false},
 		{"heads", "Heads", "bagged, pollinated, harvested", false},
+		{"pollen", "Pollen", "stored: collected, dried, used until", false},
 		{"packets", "Packets", "seed, sowings, germination", false},
 	}},
 	{"The line", []room{
 		{"target", "Target", "the shade you want", false},
 		{"drift", "Drift", "the line over its seasons", false},
 		{"plan", "Plan", "what the seasons ahead may bring", false},
+		{"crops", "Crops", "each flower’s usual times; your own; the last frost", false},
 	}},
 	{"The book", []room{
 		{"print", "Print", "tags, labels, photo sheets", false},
@@ -51,6 +53,8 @@ func roomOf(page string) string {
 		return "photos"
 	case "topic":
 		return "guide"
+	case "crop":
+		return "crops"
 	}
 	return page
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 
+	"hueward/report/page/enter"
 	"hueward/selection/book"
 )
 
@@ -80,7 +81,15 @@ func (s *Server) routes() http.Handler {
 	get("/crosses", (*request).crosses)
 	post("/crosses", (*request).addCross)
 	get("/packets", (*request).packets)
-	post("/packets", (*request).packetDone)
+	post("/packets", entered(enter.Packet, "/packets"))
+	get("/pollen", (*request).pollen)
+	post("/pollen", entered(enter.Pollen, "/pollen"))
+	get("/crops", (*request).crops)
+	post("/crops", entered(enter.Crops, "/crops"))
+	get("/crops/{name}", (*request).crop)
+	post("/crops/values", entered(enter.CropValues, "/crops"))
+	post("/place", entered(enter.Place, "/plants"))
+	post("/clones", entered(enter.Clones, "/plants"))
 	get("/pairs", (*request).pairs)
 	postList("/pairs", (*request).makeCrosses)
 	get("/plan", (*request).plan)

@@ -1,8 +1,8 @@
 package page
 
 import (
+	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"hueward/report/compose"
+	"hueward/report/page/enter"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -20,6 +21,7 @@ type headRow struct {
 	book.Head
 	Parents, State string
 	Open           bool
+	OwnPollen      bool // that must be kept out
 }
 
 // heads lists the season's heads.
@@ -54,8 +56,13 @@ func (q *request) heads() error {
 		Season     string
 		Head       string
 	}{Crosses: crosses, Words: words, Season: season, Head: q.r.FormValue("head")}
+	needs, err := garden.OwnPollen(q.ctx(), q.b)
+	if err != nil {
+		return err
+	}
 	for _, h := range heads {
-		r := headRow{Head: h, Parents: words[h.Cross], State: compose.HeadWords(h), Open: h.Lost.IsZero() && h.Harvested.IsZero()}
+		r := headRow{Head: h, Parents: words[h.Cross], State: compose.HeadWords(h), Open: h.Lost.IsZero() && h.Harvested.IsZero(),
+			OwnPollen: needs(h)}
 		if r.Open {
 			d.Open = append(d.Open, r)
 		} else {
@@ -87,11 +94,17 @@ func (q *request) crosses() error {
 		return err
 	}
 	slices.Reverse(list)
+	lots, err := q.b.Pollen(q.ctx(), "")
+	if err != nil {
+		return err
+	}
+	lots = slices.DeleteFunc(lots, func(p book.Pollen) bool { return !p.UsedUp.IsZero() })
 	return q.render("crosses", "Crosses", struct {
-		List         []book.Cross
-		Seed, Pollen string
-		Picks        []book.Plant
-	}{list, q.r.FormValue("seed"), q.r.FormValue("pollen"), picks})
+		List                 []book.Cross
+		Seed, Pollen, Stored string
+		Picks                []book.Plant
+		Lots                 []book.Pollen // stored pollen that is not used up
+	}{list, q.r.FormValue("seed"), q.r.FormValue("pollen"), q.r.FormValue("stored"), picks, lots})
 }
 
 // mostPicks are plants that a cross can be made of by one touch each.
@@ -127,12 +140,16 @@ func (q *request) addCross() error {
 	}
 	c := book.Cross{SeedParent: strings.TrimSpace(q.r.PostFormValue("seed")), PollenParent: strings.TrimSpace(q.r.PostFormValue("pollen")),
 		MadeOn: on, Note: q.r.PostFormValue("note")}
-	switch kind := book.Kind(q.r.PostFormValue("kind")); {
+	kind := book.Kind(q.r.PostFormValue("kind"))
+	if lot, stored := strings.CutPrefix(string(kind), "stored "); stored {
+		c.Pollen, kind = lot, ""
+	}
+	switch {
 	case c.SeedParent == "":
 		return wrongf("Name the plant that bears the seed.")
 	case kind == book.KindSelf || kind == book.KindOpen:
 		c.Kind, c.PollenParent = kind, ""
-	case c.PollenParent == "":
+	case c.PollenParent == "" && c.Pollen == "":
 		c.Kind = book.KindCross // by hand, from a plant that is not known
 	}
 	made, err := q.cross(q.b, c, heads)
@@ -143,10 +160,12 @@ func (q *request) addCross() error {
 	if err != nil {
 		return err
 	}
-	if doubt, err := garden.CrossDoubt(q.ctx(), q.b, made); err != nil {
-		return err
-	} else if doubt != "" {
-		advice = append(advice, sentence(doubt))
+	for _, f := range []func(context.Context, *book.Book, *book.Cross) (string, error){garden.CrossDoubt, garden.PollenDoubt} {
+		if doubt, err := f(q.ctx(), q.b, made); err != nil {
+			return err
+		} else if doubt != "" {
+			advice = append(advice, sentence(doubt))
+		}
 	}
 	text := made.Name + ": " + made.Words() + headsWords(made.Kind, heads)
 	q.done("%s", strings.Join(append([]string{text}, advice...), " "))
@@ -182,10 +201,13 @@ func (q *request) cross(b *book.Book, c book.Cross, heads *int) (*book.Cross, er
 type packetRow struct {
 	book.Packet
 	Of   string
-	Left *int
 	Open *book.GerminationTest // the test that is not read yet
 	Good string                // how many sprouted in the last that was
+	Age  string                // until when it is worth sowing, and how much of it comes
 }
+
+// Holds is what is in it, and where it lies.
+func (p packetRow) Holds() string { return enter.Holds(p.Packet) }
 
 // packets lists packets and sowings.
 func (q *request) packets() error {
@@ -228,9 +250,8 @@ func (q *request) packets() error {
 		for _, h := range p.Heads {
 			packed[h] = true
 		}
-		if p.Seeds != nil {
-			left := max(0, *p.Seeds-p.Sown)
-			r.Left = &left
+		if r.Age, err = q.ageWords(&p); err != nil {
+			return err
 		}
 		for i := range p.Tests {
 			t := &p.Tests[i]
@@ -250,120 +271,6 @@ func (q *request) packets() error {
 		}
 	}
 	return q.render("packets", "Packets", d)
-}
-
-// packetDone takes all forms of the packets' page.
-func (q *request) packetDone() error {
-	name := q.r.PostFormValue("packet")
-	seeds, err := q.countOf("seeds")
-	if err != nil {
-		return err
-	}
-	on, err := q.dayOf("on")
-	if err != nil {
-		return err
-	}
-	ctx := q.ctx()
-	switch q.r.PostFormValue("do") {
-	case "fill":
-		p := book.Packet{Heads: q.r.PostForm["head"], FounderGroup: strings.TrimSpace(q.r.PostFormValue("bought")), Seeds: seeds, Made: on,
-			Place: q.r.PostFormValue("place"), Paper: q.r.PostFormValue("paper")}
-		if len(p.Heads) == 0 && p.FounderGroup == "" {
-			return wrongf("Tick the heads whose seed is in the packet, or name the variety that was bought.")
-		}
-		if p.FounderGroup != "" {
-			line, _, err := q.aimed()
-			if err != nil {
-				return err
-			}
-			p.Line = line.Name
-			if p.Season, err = garden.SeasonOn(ctx, q.b, "", on, q.opt.Now()); err != nil {
-				return err
-			}
-		}
-		made, err := q.b.AddPacket(ctx, p)
-		if err != nil {
-			return err
-		}
-		q.done("Packet %s filled.", made.Name)
-	case "dry":
-		place := q.r.PostFormValue("place")
-		fix := book.PacketFix{Dried: &on}
-		if place != "" {
-			fix.Place = &place
-		}
-		doubts, err := garden.DryDoubts(ctx, q.b, []string{name}, on)
-		if err != nil {
-			return err
-		}
-		if _, err := q.b.FixPackets(ctx, []string{name}, fix); err != nil {
-			return err
-		}
-		text := fmt.Sprintf("Packet %s is dry.", name)
-		for _, d := range doubts {
-			text += " " + sentence(d)
-		}
-		q.done("%s", text)
-	case "sow":
-		n := book.NewSowing{Packet: name, Sown: on}
-		if seeds != nil {
-			n.Seeds = *seeds
-		}
-		if n.Season, err = garden.SeasonOn(ctx, q.b, "", on, q.opt.Now()); err != nil {
-			return err
-		}
-		made, p, err := q.b.AddSowing(ctx, n)
-		if err != nil {
-			return err
-		}
-		text := words.Count(made.Seeds, "seed") + " of " + p.Name + " sown as " + made.Name + "."
-		if p.Seeds != nil && p.Sown > *p.Seeds {
-			text += " That is more than was counted into the packet."
-		}
-		age, ok, err := garden.AgeOf(ctx, q.b, p, on)
-		if err != nil {
-			return err
-		}
-		if w := age.Warning(p.Name, made.Seeds); ok && w != "" {
-			text += " " + sentence(w)
-		}
-		q.done("%s", text)
-	case "up":
-		if seeds == nil || *seeds == 0 {
-			return wrongf("Say how many plants came up.")
-		}
-		names, over, err := q.b.CameUp(ctx, name, *seeds, nil)
-		if err != nil {
-			return err
-		}
-		text := words.Count(len(names), "plant") + " came up: " + names[0]
-		if len(names) > 1 {
-			text += " to " + names[len(names)-1]
-		}
-		if over {
-			text += "; more than seeds were sown"
-		}
-		q.done("%s.", text)
-	case "test":
-		if seeds == nil || *seeds == 0 {
-			return wrongf("Say how many seeds are laid out.")
-		}
-		if _, _, err := q.b.StartTest(ctx, name, book.GerminationTest{Started: on, Seeds: *seeds}); err != nil {
-			return err
-		}
-		q.done("Germination test of %s of %s begun.", words.Count(*seeds, "seed"), name)
-	case "read":
-		if seeds == nil {
-			return wrongf("Say how many sprouted.")
-		}
-		if _, err := q.b.ReadTest(ctx, name, *seeds, on, ""); err != nil {
-			return err
-		}
-		q.done("%d sprouted in the test of %s.", *seeds, name)
-	default:
-		return wrongf("Say what was done with the packet.")
-	}
-	return q.back("/packets")
 }
 
 // history lists what was entered, by whom.

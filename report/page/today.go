@@ -3,16 +3,15 @@ package page
 import (
 	"context"
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
 	"hueward/report/page/due"
+	"hueward/report/page/enter"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
-	"hueward/selection/written"
 )
 
 // dayNow is the garden's date: midnight UTC stands for it, as in the book.
@@ -23,32 +22,10 @@ func (q *request) dayNow() time.Time {
 
 // dayOf reads a day of a form; empty is today. What is noted has happened, so a day to
 // come is refused.
-func (q *request) dayOf(field string) (time.Time, error) {
-	s := strings.TrimSpace(q.r.PostFormValue(field))
-	if s == "" {
-		return q.dayNow(), nil
-	}
-	language, _, _ := strings.Cut(q.r.Header.Get("Accept-Language"), ",")
-	language, _, _ = strings.Cut(language, ";")
-	d, err := written.Days{Today: q.dayNow(), Order: written.OrderOfLocale(strings.TrimSpace(language))}.Parse(s)
-	if err != nil {
-		return d, wrongf("The day %v.", err)
-	}
-	return d, nil
-}
+func (q *request) dayOf(field string) (time.Time, error) { return q.filled().Day(field) }
 
 // countOf reads a count of a form; empty is none.
-func (q *request) countOf(field string) (*int, error) {
-	s := strings.TrimSpace(q.r.PostFormValue(field))
-	if s == "" {
-		return nil, nil
-	}
-	n, err := strconv.Atoi(s)
-	if err != nil || n < 0 || n > 10_000_000 {
-		return nil, wrongf("%q is not a number of %s.", s, field)
-	}
-	return &n, nil
-}
+func (q *request) countOf(field string) (*int, error) { return q.filled().Count(field) }
 
 // today lists what the garden needs.
 func (q *request) today() error {
@@ -70,11 +47,17 @@ func (q *request) today() error {
 	if err != nil {
 		return err
 	}
+	crops, err := enter.CropsPageOf(q.ctx(), q.b, q.dayNow())
+	if err != nil {
+		return err
+	}
 	return q.render("today", "Today", struct {
 		Groups  []due.Group
 		Unknown int // photos of which the plant is not known
 		Day     string
-	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006")})
+		Unsaid  []string // lines whose crop was not said
+		NoFrost bool
+	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006"), crops.Unsaid(), crops.Frost.IsZero()})
 }
 
 // todayDone ticks one task off.

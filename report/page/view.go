@@ -14,6 +14,7 @@ import (
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/report/page/enter"
 	"hueward/report/page/refill"
 	"hueward/report/words"
 	"hueward/selection/book"
@@ -49,6 +50,7 @@ var pages = sync.OnceValue(func() *template.Template {
 		"source":    compose.SourceWords,
 		"headwords": compose.HeadWords,
 		"day":       words.Day,
+		"outwords":  func(how book.Out) string { return enter.OutWords[how] },
 		"request":   secret, // another for each form that is shown
 		"number": func(n *int) string {
 			if n == nil {

@@ -1,10 +1,11 @@
 // Package story gathers all that the book has of one plant: its ancestors, readings,
-// scores, offspring, crosses, heads and packets, for a page or a terminal to show.
+// scores, offspring, clones, crosses, heads, pollen and packets, for a page or a terminal to show.
 //
 // Start with [Of]. It ranks nothing: where the plant stands is the ranking's to say.
 package story
 
 import (
+	"cmp"
 	"context"
 	"math"
 
@@ -26,6 +27,8 @@ type Plant struct {
 	Heads      []book.Head
 	Packets    []book.Packet // of those crosses
 	Traits     []book.Trait  // that it may be scored on
+	Clones     []book.Plant  // of the same genes: its tubers, cuttings and divisions, and the plant they are of
+	Pollen     []book.Pollen // of it that is stored, or was
 }
 
 // Reading is one reading of its colour, beside the line's target.
@@ -122,9 +125,15 @@ func (s *Plant) family(ctx context.Context, b *book.Book) error {
 		if o.SeedParent == s.ID || o.PollenParent == s.ID {
 			s.Offspring = append(s.Offspring, o)
 		}
+		if o.ID != s.ID && genesOf(o) == genesOf(s.Plant) {
+			s.Clones = append(s.Clones, o)
+		}
 	}
 	return nil
 }
+
+// genesOf is the plant whose genes a plant has.
+func genesOf(p book.Plant) string { return cmp.Or(p.CloneOf, p.ID) }
 
 func (s *Plant) season(ctx context.Context, b *book.Book) error {
 	crosses, err := b.Crosses(ctx, "")
@@ -154,6 +163,15 @@ func (s *Plant) season(ctx context.Context, b *book.Book) error {
 	for _, p := range packets {
 		if mine[p.Cross] {
 			s.Packets = append(s.Packets, p)
+		}
+	}
+	lots, err := b.Pollen(ctx, "")
+	if err != nil {
+		return err
+	}
+	for _, p := range lots {
+		if p.Plant == s.ID {
+			s.Pollen = append(s.Pollen, p)
 		}
 	}
 	return nil

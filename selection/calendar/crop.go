@@ -165,6 +165,21 @@ func FieldNames() []string {
 	return names
 }
 
+// Choices are the words that a value of a crop takes; nil: any, or no text.
+func Choices(name string) []string {
+	for _, f := range fields {
+		if f.name == name {
+			return f.words
+		}
+	}
+	return nil
+}
+
+// IsText reports whether a value of a crop is free text.
+func IsText(name string) bool {
+	return slices.ContainsFunc(fields, func(f field) bool { return f.name == name && f.text != nil && f.words == nil })
+}
+
 // Value is one value of a crop as it is shown.
 type Value struct{ Field, Value, Unit, Means string }
 

@@ -3,7 +3,6 @@ package garden
 import (
 	"context"
 	"fmt"
-	"time"
 
 	"hueward/selection/book"
 	"hueward/selection/calendar"
@@ -69,28 +68,29 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 	return out, err
 }
 
-// PollenUntil is the last day that stored pollen is good for: as was said, or as its crop
-// says.
-func PollenUntil(ctx context.Context, b *book.Book, p book.Pollen) (time.Time, error) {
-	crop, _, err := CropOf(ctx, b, p.Line)
-	return crop.GoodUntil(calendar.Pollen{Collected: p.Collected, Until: p.GoodUntil}), err
-}
-
-// SelfRisk are those of the heads whose own pollen was not kept out of a cross, in a crop
-// that sets seed to it: some of their offspring will be selfs.
-func SelfRisk(ctx context.Context, b *book.Book, heads []book.Head) (names []string, err error) {
+// OwnPollen tells of heads whether their own pollen must be kept out: of a cross of two
+// plants by hand, in a crop that sets seed to it.
+func OwnPollen(ctx context.Context, b *book.Book) (func(book.Head) bool, error) {
 	crops, _, err := Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
 	of, err := b.LineCrops(ctx)
+	return func(h book.Head) bool {
+		c, said := crops[of[h.Line]]
+		return said && c.OwnPollen() && (h.Kind == book.KindCross || h.Kind == book.KindSib)
+	}, err
+}
+
+// SelfRisk are those of the heads whose own pollen was not kept out of a cross, in a crop
+// that sets seed to it: some of their offspring will be selfs.
+func SelfRisk(ctx context.Context, b *book.Book, heads []book.Head) (names []string, err error) {
+	needs, err := OwnPollen(ctx, b)
 	if err != nil {
 		return nil, err
 	}
 	for _, h := range heads {
-		c, said := crops[of[h.Line]]
-		byHand := h.Kind == book.KindCross || h.Kind == book.KindSib
-		if said && c.OwnPollen() && byHand && len(h.Pollinated) > 0 && (h.Emasculated.IsZero() || h.Emasculated.After(h.Pollinated[0])) {
+		if needs(h) && len(h.Pollinated) > 0 && (h.Emasculated.IsZero() || h.Emasculated.After(h.Pollinated[0])) {
 			names = append(names, h.Name)
 		}
 	}

@@ -143,7 +143,7 @@ function done(a, token, back) {
 // ---- Forms that enter something go the same way: they wait where there is no connection,
 // a second touch does nothing, and the page stays where it was.
 
-const entering = /^\/(crosses|heads|packets|plants|pairs)$|^\/plants\/[^/]+\/(note|score)$/;
+const entering = /^\/(crosses|heads|packets|plants|pairs|pollen|place|clones|crops|crops\/values)$|^\/plants\/[^/]+\/(note|score)$/;
 
 // told are the form's words for a list: what was pressed, and what was filled in.
 function told(form, pressed) {

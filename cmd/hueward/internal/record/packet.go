@@ -165,7 +165,7 @@ func packetWords(p book.Packet) string {
 	if p.Place != "" {
 		s = append(s, p.Place)
 	}
-	if p.Dried.IsZero() {
+	if p.Cross != "" && p.Dried.IsZero() {
 		s = append(s, "to dry")
 	}
 	return strings.Join(s, ", ")
@@ -430,7 +430,7 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		if p.Cross != "" {
 			from = p.Cross
 		}
-		table = append(table, []string{j.Packet, from, j.Line, number, left, germination(p), dry(p.Dried), j.SowBy, j.Place, j.Note})
+		table = append(table, []string{j.Packet, from, j.Line, number, left, germination(p), dried(p), j.SowBy, j.Place, j.Note})
 	}
 	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No packets.",
 		Head: []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken",
@@ -438,6 +438,14 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true},
 			{Head: "left", Right: true},
 			{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "sow by"}, {Head: "place", Words: true}, {Head: "note", Words: true}}})
+}
+
+// dried says whether a packet's seed is dry; bought seed comes dry.
+func dried(p book.Packet) string {
+	if p.Cross == "" && p.Dried.IsZero() {
+		return "bought"
+	}
+	return dry(p.Dried)
 }
 
 func dry(t time.Time) string {

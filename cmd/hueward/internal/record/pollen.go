@@ -104,26 +104,11 @@ func dayAhead(flag, s string) (time.Time, error) {
 
 // tellPollen tells how far stored pollen is.
 func (a *app) tellPollen(ctx context.Context, b *book.Book, p book.Pollen) error {
-	state, err := pollenWords(ctx, b, p)
+	state, err := garden.PollenWords(ctx, b, p)
 	if err == nil {
 		_, err = fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, state)
 	}
 	return err
-}
-
-func pollenWords(ctx context.Context, b *book.Book, p book.Pollen) (string, error) {
-	until, err := garden.PollenUntil(ctx, b, p)
-	if err != nil {
-		return "", err
-	}
-	s := fmt.Sprintf("pollen of %s, collected %s", p.Plant, words.Day(p.Collected))
-	switch {
-	case !p.UsedUp.IsZero():
-		return s + ", used up " + words.Day(p.UsedUp), nil
-	case p.Dried.IsZero():
-		s += ", to dry"
-	}
-	return s + ", good until about " + words.Day(until), nil
 }
 
 func (a *app) pollenDayCommand(use, short, long string, set func(*book.PollenFix, time.Time)) *cobra.Command {
@@ -248,23 +233,11 @@ func (a *app) allPollen(ctx context.Context, b *book.Book, season string, out *t
 		{Head: "place", Words: true}, {Head: "note", Words: true}}})
 }
 
-// warnPollen tells when stored pollen was too old, damp or used up on the day of a cross.
+// warnPollen tells when stored pollen was too old or used up on the day of a cross.
 func (a *app) warnPollen(ctx context.Context, b *book.Book, c *book.Cross) error {
-	if c.Pollen == "" {
-		return nil
+	doubt, err := garden.PollenDoubt(ctx, b, c)
+	if doubt != "" {
+		a.Warn("%s", doubt)
 	}
-	p, err := b.PollenNamed(ctx, c.Pollen)
-	if err != nil {
-		return err
-	}
-	until, err := garden.PollenUntil(ctx, b, *p)
-	switch {
-	case err != nil:
-		return err
-	case c.MadeOn.After(until):
-		a.Warn("pollen %s was good until about %s: it may set no seed", p.Name, until.Format(time.DateOnly))
-	case !p.UsedUp.IsZero() && c.MadeOn.After(p.UsedUp):
-		a.Warn("pollen %s was used up on %s; noted all the same", p.Name, words.Day(p.UsedUp))
-	}
-	return nil
+	return err
 }

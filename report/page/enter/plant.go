@@ -1,0 +1,78 @@
+package enter
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"hueward/report/words"
+	"hueward/selection/book"
+	"hueward/selection/book/naming"
+	"hueward/selection/garden"
+)
+
+// names are the names in a field, with anything between them that people put there.
+func (f *Form) names(field string) []string {
+	return strings.FieldsFunc(f.Values.Get(field), func(r rune) bool { return strings.ContainsRune(", ;\r\n\t", r) })
+}
+
+// Clones adds tubers, cuttings or divisions of the plant.
+func Clones(ctx context.Context, b *book.Book, f *Form) (string, error) {
+	n, err := f.Count("number")
+	if err != nil {
+		return "", err
+	}
+	ids, err := naming.Spread(f.names("ids"))
+	if err != nil {
+		return "", Wrongf("%s", join(err.Error()))
+	}
+	switch {
+	case len(ids) == 0 && (n == nil || *n == 0):
+		return "", Wrongf("Say how many there are, or their names.")
+	case len(ids) > 0 && n != nil && *n != len(ids):
+		return "", Wrongf("%d were said, and %s; leave one of the two out.", *n, words.Count(len(ids), "name"))
+	case len(ids) > 0 || n == nil:
+		n = new(int)
+	}
+	of, err := b.One(ctx, f.Text("plant"))
+	if err != nil {
+		return "", err
+	}
+	season, err := garden.SeasonOn(ctx, b, "", f.Days.Today, f.Now)
+	if err != nil {
+		return "", err
+	}
+	by := book.CloneBy(f.Text("by"))
+	made, root, err := b.AddClones(ctx, of, season, by, *n, ids)
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("%s of %s: %s.", words.Count(len(made), string(by)), root, strings.Join(made, ", ")), nil
+}
+
+// Place says where plants stand in the bed; ranges of plants may be named.
+func Place(ctx context.Context, b *book.Book, f *Form) (string, error) {
+	typed := f.names("plants")
+	if len(typed) == 0 {
+		return "", Wrongf("Say which plants stand there.")
+	}
+	ids, err := b.Which(ctx, typed)
+	if err != nil {
+		return "", err
+	}
+	place := f.Text("place")
+	if err := b.SetPlace(ctx, place, ids...); err != nil {
+		return "", err
+	}
+	who, verb := strings.Join(ids, ", "), "stand"
+	if len(ids) > 6 {
+		who = fmt.Sprintf("%s … %s (%d)", ids[0], ids[len(ids)-1], len(ids))
+	}
+	if len(ids) == 1 {
+		verb = "stands"
+	}
+	if place == "" {
+		return fmt.Sprintf("Where %s %s is not said any more.", who, verb), nil
+	}
+	return join(who + ": " + place), nil
+}
