@@ -8,6 +8,64 @@ import (
 // usualCrosses is how many crosses are chosen together where nobody asks for others.
 const usualCrosses = 6
 
+// What a farther cross may be farther by, in Delta E and as a share, to be worth a bed, and by
+// how much nearer one must be that needs a plant which the ranking would drop. Under 1 Delta E is
+// hardly seen, common practice; the rest are guesses.
+const (
+	worthBed      = 1.0
+	worthBedShare = 0.1
+	spareCost     = 0.25
+)
+
+// worth are those of the pairs, best first, that are worth a bed; those that need a plant which would be
+// dropped stand behind what they cost. Of a held line it is all of them.
+func (f *pairing) worth(all []Pair) []Pair {
+	if f.opt.Hold {
+		return all
+	}
+	limit := all[0].merit + max(worthBed, worthBedShare*all[0].merit)
+	out := make([]Pair, 0, len(all))
+	for _, p := range all {
+		if p.merit > limit {
+			break
+		}
+		for _, i := range p.places {
+			if f.opt.Spare[f.candidates[i].id] && (p.cost == 0 || p.places[0] != p.places[1]) {
+				p.cost += spareCost
+			}
+		}
+		out = append(out, p)
+	}
+	slices.SortStableFunc(out, func(a, b Pair) int { return cmp.Compare(a.merit+a.cost, b.merit+b.cost) })
+	return out
+}
+
+// listed are the pairs but for those of a spare plant that no chosen cross needs.
+func (f *pairing) listed(all, chosen []Pair) []Pair {
+	if len(f.opt.Spare) == 0 {
+		return all
+	}
+	needed := map[int]bool{}
+	for _, p := range chosen {
+		needed[p.places[0]], needed[p.places[1]] = true, true
+	}
+	out := make([]Pair, 0, len(all))
+	for _, p := range all {
+		spare := false
+		for _, i := range p.places {
+			spare = spare || f.opt.Spare[f.candidates[i].id] && !needed[i]
+		}
+		if !spare {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func bySorts(pairs []Pair) {
+	slices.SortStableFunc(pairs, func(a, b Pair) int { return cmp.Compare(a.Sorts, b.Sorts) })
+}
+
 // mostConsidered is how many of the best pairs are considered for the set.
 const mostConsidered = 3000
 

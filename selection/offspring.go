@@ -160,17 +160,23 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 		l := space.Scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
 		if o.genes == nil {                                           // the usual case, several times faster alone
 			m := space.Plus(space.Of(o.Mean), e)
-			for i, z := range grid.inner {
-				away[i] = cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(l, z))), t.Lab)
+			for i := range grid.inner {
+				z := &grid.inner[i]
+				away[i] = cie.DeltaE2000(cie.Lab{L: m[0] + l[0][0]*z[0] + l[0][1]*z[1] + l[0][2]*z[2],
+					A: m[1] + l[1][0]*z[0] + l[1][1]*z[1] + l[1][2]*z[2], B: m[2] + l[2][0]*z[0] + l[2][1]*z[1] + l[2][2]*z[2]}, t.Lab)
 			}
-			slices.Sort(away[:])
+			sortNear(&away)
+			sum, best, within := 0.0, 0.0, 0
 			for i, d := range away {
-				out.Distance += d / (innerPoints * outerPoints)
-				out.Best += weights[i] * d / outerPoints
+				sum += d
+				best += weights[i] * d
 				if d <= t.Within {
-					chances[j] += 1.0 / innerPoints
+					within++
 				}
 			}
+			out.Distance += sum / (innerPoints * outerPoints)
+			out.Best += best / outerPoints
+			chances[j] = float64(within) / innerPoints
 			out.ChanceWithin += chances[j] / outerPoints
 			continue
 		}
@@ -191,6 +197,38 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	}
 	out.GrowFor95 = seedsFor(chances[:], g, out.Wanted, 0.95)
 	return out
+}
+
+// sortNear sorts distances: first into as many boxes of equal width as there are, then each into its place, which takes
+// a third of the time of a general sort.
+func sortNear(d *[innerPoints]float64) {
+	least, most := slices.Min(d[:]), slices.Max(d[:])
+	scale := (innerPoints - 1) / (most - least)
+	if !(scale > 0 && scale < math.MaxFloat64) { // all alike, or not numbers
+		slices.Sort(d[:])
+		return
+	}
+	var starts [innerPoints + 1]uint8
+	var box [innerPoints]uint8
+	for i, x := range d {
+		box[i] = uint8((x - least) * scale)
+		starts[box[i]+1]++
+	}
+	for i := range innerPoints {
+		starts[i+1] += starts[i]
+	}
+	was := *d
+	for i, x := range was {
+		d[starts[box[i]]] = x
+		starts[box[i]]++
+	}
+	for i := 1; i < innerPoints; i++ {
+		x, j := d[i], i
+		for ; j > 0 && d[j-1] > x; j-- {
+			d[j] = d[j-1]
+		}
+		d[j] = x
+	}
 }
 
 // weighed is one of the offspring that are looked at, and its shares among them and among their

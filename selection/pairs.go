@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sync"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
@@ -74,6 +75,10 @@ type Pairing struct {
 	Tests         []GeneTest // matings that would tell what candidates carry hidden
 	Assumed       []string
 	Warnings      []string // never nil
+
+	search  *pairing // what Predict goes on from; nil: it is done
+	all     []Pair   // best first
+	predict sync.Once
 }
 
 // candidate is one plant that may become a parent.
@@ -103,6 +108,17 @@ type candidate struct {
 // Source: expected loss over a distribution, as in any textbook of decisions; coancestry
 // of a set, Meuwissen 1997, J. Anim. Sci. 75:934.
 func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
+	p, err := Crosses(v, target, opt)
+	if err != nil {
+		return nil, err
+	}
+	p.Predict()
+	return p, nil
+}
+
+// Crosses is [Pairs] as far as a ranking needs it, in a fraction of the time: Chosen says which plants are crossed, and
+// nothing of their offspring; Pairs is empty. [Pairing.Predict] adds the rest.
+func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if opt == nil {
 		opt = &PairOptions{}
 	}
@@ -129,27 +145,43 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if opt.Hold {
 		choose = f.ring
 	}
-	chosen, gain := choose(f.worth(all))
-	out.Gain, out.Chosen = gain, f.fully(chosen)
-	out.tell(f)
-	top := opt.Top
-	if top <= 0 {
-		top = 20
+	out.Chosen, out.Gain = choose(f.worth(all))
+	for i := range out.Chosen {
+		f.name(&out.Chosen[i])
 	}
-	all = f.listed(all, chosen)
-	out.Pairs = f.fully(all[:min(top, len(all))], out.Chosen...)
-	if !opt.Hold {
-		bySorts(out.Chosen)
-	}
-	bySorts(out.Pairs)
-	out.Tests = v.Tests(opt.Candidates, opt.NoSelfs)
-	if limit := f.limit(); gain > limit+1e-9 && !opt.Hold {
+	if limit := f.limit(); out.Gain > limit+1e-9 && !opt.Hold {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
 			"these crosses cost the line %.0f %% of its variety, more than the %.0f %% asked for: the candidates are too close "+
 				"relatives; keep more "+
-				"families", 100*gain, 100*limit))
+				"families", 100*out.Gain, 100*limit))
 	}
+	out.search, out.all = f, all
 	return out, nil
+}
+
+// Predict works out what the pairs promise, once.
+func (r *Pairing) Predict() {
+	r.predict.Do(func() {
+		f := r.search
+		if f == nil {
+			return
+		}
+		chosen := r.Chosen
+		r.Chosen = f.fully(chosen)
+		r.tell(f)
+		top := f.opt.Top
+		if top <= 0 {
+			top = 20
+		}
+		all := f.listed(r.all, chosen)
+		r.Pairs = f.fully(all[:min(top, len(all))], r.Chosen...)
+		if !f.opt.Hold {
+			bySorts(r.Chosen)
+		}
+		bySorts(r.Pairs)
+		r.Tests = f.v.Tests(f.opt.Candidates, f.opt.NoSelfs)
+		r.search, r.all = nil, nil
+	})
 }
 
 func (v *Values) candidates(ids []string) ([]candidate, error) {
@@ -283,17 +315,23 @@ func (f *pairing) fully(pairs []Pair, before ...Pair) []Pair {
 	return out
 }
 
+// name fills in which plants a pair is made of.
+func (f *pairing) name(p *Pair) (x, y candidate) {
+	x, y = f.candidates[p.places[0]], f.candidates[p.places[1]]
+	p.SeedParent, p.PollenParent, p.Kind = x.id, y.id, f.kind(x, y)
+	p.Inbreeding = f.coancestry[p.places[0]][p.places[1]]
+	return x, y
+}
+
 // full predicts a pair in full.
 func (f *pairing) full(p Pair) Pair {
-	x, y := f.candidates[p.places[0]], f.candidates[p.places[1]]
-	p.SeedParent, p.PollenParent, p.Kind = x.id, y.id, f.kind(x, y)
+	x, y := f.name(&p)
 	p.Offspring = f.offspring(p.places[0], p.places[1], true)
 	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
 	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
 	if p.Sorts = p.Predicted.Distance; p.Offspring.genes != nil {
 		p.Sorts = p.merit
 	}
-	p.Inbreeding = f.coancestry[p.places[0]][p.places[1]]
 	p.Why = f.why(x, y, &p)
 	return p
 }
@@ -338,64 +376,6 @@ func (f *pairing) limit() float64 {
 		return 0.01
 	}
 	return 0.1
-}
-
-// What a farther cross may be farther by, in Delta E and as a share, to be worth a bed, and by
-// how much nearer one must be that needs a plant which the ranking would drop. Under 1 Delta E is
-// hardly seen, common practice; the rest are guesses.
-const (
-	worthBed      = 1.0
-	worthBedShare = 0.1
-	spareCost     = 0.25
-)
-
-// worth are those of the pairs, best first, that are worth a bed; those that need a plant which would be
-// dropped stand behind what they cost. Of a held line it is all of them.
-func (f *pairing) worth(all []Pair) []Pair {
-	if f.opt.Hold {
-		return all
-	}
-	limit := all[0].merit + max(worthBed, worthBedShare*all[0].merit)
-	out := make([]Pair, 0, len(all))
-	for _, p := range all {
-		if p.merit > limit {
-			break
-		}
-		for _, i := range p.places {
-			if f.opt.Spare[f.candidates[i].id] && (p.cost == 0 || p.places[0] != p.places[1]) {
-				p.cost += spareCost
-			}
-		}
-		out = append(out, p)
-	}
-	slices.SortStableFunc(out, func(a, b Pair) int { return cmp.Compare(a.merit+a.cost, b.merit+b.cost) })
-	return out
-}
-
-// listed are the pairs but for those of a spare plant that no chosen cross needs.
-func (f *pairing) listed(all, chosen []Pair) []Pair {
-	if len(f.opt.Spare) == 0 {
-		return all
-	}
-	needed := map[int]bool{}
-	for _, p := range chosen {
-		needed[p.places[0]], needed[p.places[1]] = true, true
-	}
-	out := make([]Pair, 0, len(all))
-	for _, p := range all {
-		spare := false
-		for _, i := range p.places {
-			spare = spare || f.opt.Spare[f.candidates[i].id] && !needed[i]
-		}
-		if !spare {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-func bySorts(pairs []Pair) {
-	slices.SortStableFunc(pairs, func(a, b Pair) int { return cmp.Compare(a.Sorts, b.Sorts) })
 }
 
 // tell fills in what is to be said of the chosen crosses together.

@@ -33,6 +33,49 @@ func DeltaE2000(x, y Lab) float64 { return Compare(x, y).Total }
 //
 // Source: as [DeltaE2000]; the parts are the terms of eq. 22.
 func Compare(x, y Lab) Difference {
+	if d, ok := compareFast(x, y); ok {
+		return d
+	}
+	return compareSlow(x, y)
+}
+
+// compareFast is [Compare] without an angle: the mean hue is the direction of the sum of the two colours' unit vectors. It
+// leaves greys, numbers out of range and hues that lie nearly opposite each other, where the formula jumps, to compareSlow.
+func compareFast(x, y Lab) (d Difference, ok bool) {
+	const deg = math.Pi / 180
+	sx, sy := x.A*x.A+x.B*x.B, y.A*y.A+y.B*y.B
+	if !(sx > 1e-6 && sy > 1e-6 && sx < 1e12 && sy < 1e12) {
+		return d, false
+	}
+	g := 1 + 0.5*(1-math.Sqrt(chroma7((math.Sqrt(sx)+math.Sqrt(sy))/2)))
+	a1, a2 := g*x.A, g*y.A
+	c1, c2 := math.Sqrt(a1*a1+x.B*x.B), math.Sqrt(a2*a2+y.B*y.B)
+	cc := c1 * c2
+	a, b := a1*c2+a2*c1, x.B*c2+y.B*c1 // 2 c1 c2 cos(Δh'/2) long
+	n := math.Sqrt(a*a + b*b)
+	if !(n > 0.01*cc) {
+		return d, false
+	}
+	sin, cos := b/n, a/n // of the mean hue, eq. 14
+	cm := (c1 + c2) / 2
+	k := (x.L+y.L)/2 - 50
+	k *= k
+	rt := 0.0
+	if sin < 0 || cos < -0.57 { // hues up to 124° are far from where colours rotate
+		if u := (hueDegrees(cos, sin) - 275) / 25; !(u*u > 36) {
+			rt = -2 * math.Sqrt(chroma7(cm)) * math.Sin(60*math.Exp(-u*u)*deg)
+		}
+	}
+	d.Lightness = (y.L - x.L) / (1 + 0.015*k/math.Sqrt(20+k))
+	d.Chroma = (c2 - c1) / (1 + 0.045*cm)
+	d.Hue = 2 * math.Sqrt(cc) * (a1*y.B - a2*x.B) / (n * (1 + 0.015*cm*hueWeight(sin, cos))) // sin Δh' = 2 sin Δh'/2 cos Δh'/2
+	d.Rotation = rt * d.Chroma * d.Hue
+	d.Total = math.Sqrt(max(0, d.Lightness*d.Lightness+d.Chroma*d.Chroma+d.Hue*d.Hue+d.Rotation))
+	return d, true
+}
+
+// compareSlow is [Compare], as it is written.
+func compareSlow(x, y Lab) Difference {
 	const deg = math.Pi / 180
 	cm := (length(x.A, x.B) + length(y.A, y.B)) / 2
 	g := 0.5 * (1 - math.Sqrt(chroma7(cm)))

@@ -185,6 +185,30 @@ func TestDeltaE2000Awkward(t *testing.T) {
 	}
 }
 
+// What is left out for speed must not show: the formula as written is the other opinion, near each other, far apart,
+// near greys, and near opposite hues.
+func TestCompareFastAsSlow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x, y := drawLab(t, "x"), drawLab(t, "y")
+		switch rapid.IntRange(0, 2).Draw(t, "how") {
+		case 0:
+			y = Lab{x.L + y.L/1e6, x.A + y.A/1e6, x.B + y.B/1e6}
+		case 1:
+			y = Lab{y.L, -0.7*x.A + y.A/1e3, -0.7*x.B + y.B/1e3}
+		}
+		fast, ok := compareFast(x, y)
+		if !ok {
+			return
+		}
+		slow := compareSlow(x, y)
+		for _, p := range [][2]float64{{fast.Total, slow.Total}, {fast.Hue, slow.Hue}, {fast.Chroma, slow.Chroma}} {
+			if !near(p[0], p[1], 1e-10*(1+slow.Total)) {
+				t.Fatalf("compareFast(%v, %v) = %+v, compareSlow %+v", x, y, fast, slow)
+			}
+		}
+	})
+}
+
 func BenchmarkDeltaE2000(b *testing.B) {
 	i, sum := 0, 0.0
 	for b.Loop() {

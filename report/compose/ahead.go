@@ -35,6 +35,7 @@ func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season
 // AddPairs adds to a season's report the crosses to make of it, which it has.
 func AddPairs(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
 	pairing := r.Pairing
+	pairing.Predict()
 	hold, err := HoldWords(ctx, b, r)
 	if err != nil {
 		return err

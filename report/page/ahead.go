@@ -83,6 +83,7 @@ func (s *Server) paired(ctx context.Context, line, season string) (*pairing, *re
 			return out, nil
 		}
 		out.p.Pairing = r.Season.Pairing
+		out.p.Predict()
 		return out, compose.AddPairs(ctx, s.b, r.Season, out.s)
 	})
 	if err != nil {

@@ -42,6 +42,9 @@ func Pairs(ctx context.Context, b *book.Book, o *PairOptions) (*Season, error) {
 	if r, err = r.Decided(ctx, b, o); err != nil {
 		return nil, err
 	}
+	if r.Pairing != nil {
+		r.Pairing.Predict()
+	}
 	return r, r.NoPairs
 }
 
@@ -94,7 +97,7 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 			return nil, err
 		}
 	}
-	p, err := selection.Pairs(r.Values, r.Line.Target.Selection(), opt)
+	p, err := selection.Crosses(r.Values, r.Line.Target.Selection(), opt)
 	if err != nil {
 		return nil, err
 	}

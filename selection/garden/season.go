@@ -25,7 +25,8 @@ type Season struct {
 	Readings []book.Reading        // of the season
 	Ranking  *selection.Ranking
 	Values   *selection.Values // nil: none could be predicted
-	// Pairing are the crosses to make, by the usual options; nil: none can be proposed, and NoPairs says why.
+	// Pairing are the crosses to make, by the usual options; nil: none can be proposed, and NoPairs says why. What they promise
+	// is worked out by [selection.Pairing.Predict]: a ranking needs their plants alone.
 	Pairing *selection.Pairing
 	NoPairs error
 }
