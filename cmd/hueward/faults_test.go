@@ -106,9 +106,6 @@ func said(errs string, status int, bad func(string, ...any) error) error {
 	if errs == "" {
 		lines = nil
 	}
-	if n := len(lines); n > 1 && lines[n-1] == "hueward: nothing was imported" { // each file or row that is wrong has its line
-		lines = lines[:1]
-	}
 	if status == statusFailed && len(lines) != 1 {
 		return bad("%d lines of errors, want 1", len(lines))
 	}

@@ -343,9 +343,6 @@ func (s *scenario) judge(before, after, is *world, killed bool) (string, error) 
 		}
 	}
 	for name, what := range before.files {
-		if killed && strings.HasPrefix(name, "old/") && s.under(is, "old/") == "" {
-			continue // between an old export and its new one there may be none
-		}
 		if after.files[name] == what && is.files[name] != what {
 			return "", fmt.Errorf("file lost: %s", name)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/cmd/hueward/internal/cli"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -98,6 +99,8 @@ func TestUndoOfEveryCommand(t *testing.T) {
 		name := strings.TrimPrefix(c.CommandPath(), "hueward ")
 		if _, ok := entering[name]; !ok && !slices.Contains(onlyReading, strings.ReplaceAll(name, " ", "_")) {
 			t.Errorf("%s is neither among those that write nor among those that read", name)
+		} else if cli.Enters(c) != ok {
+			t.Errorf("%s enters something: %v, but undo takes it that it does: %v", name, ok, !ok)
 		}
 	}
 	model := prepare(t)

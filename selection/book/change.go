@@ -5,8 +5,10 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"time"
 
+	"hueward/selection/book/disk"
 	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
@@ -192,6 +194,15 @@ func (b *Book) ToUndo(ctx context.Context) (c *Change, older bool, err error) {
 		return nil, false, sqlite.Wrap(err)
 	}
 	return c, last >= 0 && last != c.ID || c.Who != b.who, nil
+}
+
+// NothingEntered notes that the last command entered nothing in the book of that folder,
+// which [Book.ToUndo] then says. Where that cannot be noted, it is not.
+func NothingEntered(ctx context.Context, dir string) {
+	file := filepath.Join(dir, DBName)
+	if disk.Writable(file) && disk.Writable(dir) && sqlite.Header(file) == nil {
+		sqlite.NothingEntered(ctx, file)
+	}
 }
 
 // newestChange is the newest that stands and is not itself an undoing.

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"fmt"
 	"slices"
-	"strings"
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
@@ -78,6 +77,9 @@ func (b *Book) Genotypes(ctx context.Context) (map[string]string, error) {
 
 // SetPlace says where plants stand in the bed, of all or of none; empty takes it away.
 func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) error {
+	if err := cleanLabels(&place); err != nil {
+		return err
+	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var full []string
 		for _, typed := range plants {
@@ -85,7 +87,7 @@ func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) err
 			if err != nil {
 				return "", err
 			}
-			if _, err := tx.Exec("UPDATE plant SET place = ? WHERE id = ?", strings.TrimSpace(place), row); err != nil {
+			if _, err := tx.Exec("UPDATE plant SET place = ? WHERE id = ?", place, row); err != nil {
 				return "", err
 			}
 			full = append(full, name)
@@ -100,7 +102,7 @@ func (b *Book) CrossOffspring(ctx context.Context, line, season string) (map[str
 	list, err := record.Collect(ctx, b.from, `SELECT c.name, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id
 		JOIN packet k ON k.id = w.packet_id JOIN "cross" c ON c.id = k.cross_id JOIN line n ON n.id = p.line_id
 		JOIN season s ON s.id = p.season_id WHERE (?1 = '' OR n.key = ?1) AND (?2 = '' OR s.key = ?2) ORDER BY p.id`,
-		[]any{naming.Key(line), naming.Key(season)}, func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
+		[]any{naming.LineKey(line), naming.Key(season)}, func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
 	out := map[string][]string{}
 	for _, v := range list {
 		out[v[0]] = append(out[v[0]], v[1])

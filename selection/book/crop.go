@@ -19,7 +19,7 @@ type CropValue struct{ Crop, Field, Value string }
 func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var name string
-		err := tx.QueryRow("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, naming.Key(strings.TrimSpace(line))).Scan(&name)
+		err := tx.QueryRow("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, naming.LineKey(line)).Scan(&name)
 		if errors.Is(err, sql.ErrNoRows) {
 			return "", fmt.Errorf("line %q: %w", line, ErrNotFound)
 		}
@@ -77,6 +77,10 @@ func (b *Book) CropValues(ctx context.Context) ([]CropValue, error) {
 // names one, and these. ErrDuplicate where there is one of that name. Which are built in is
 // for the caller to know.
 func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...CropValue) error {
+	var err error
+	if c.Title, err = naming.CleanLabel(c.Title); err != nil {
+		return fmt.Errorf("crop: %w", err)
+	}
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		if c.Name == "" || c.Title == "" || c.Base == "" {
 			return "", errors.New("a crop needs a name, a title and a base")

@@ -3,6 +3,7 @@ package book
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -34,8 +35,11 @@ func (b *Book) AddLine(ctx context.Context, name, note string) error {
 
 // ensureLine returns the row of the line, added when it is new.
 func (b *Book) ensureLine(tx *sql.Tx, name string) (id int64, isNew bool, err error) {
-	name, err = naming.CleanLine(name)
-	if err != nil {
+	key := naming.LineKey(name)
+	if err := tx.QueryRow("SELECT id FROM line WHERE key = ?", key).Scan(&id); !errors.Is(err, sql.ErrNoRows) {
+		return id, false, err
+	}
+	if name, err = naming.CleanLine(name); err != nil {
 		return 0, false, err
 	}
 	return record.Ensure(tx, "SELECT id FROM line WHERE key = ?", []any{naming.Key(name)},
@@ -44,15 +48,14 @@ func (b *Book) ensureLine(tx *sql.Tx, name string) (id int64, isNew bool, err er
 
 // Line returns the line of that name, whatever its case, or ErrNotFound.
 func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
-	clean, err := naming.CleanLine(name)
-	if err != nil {
-		return nil, err
-	}
-	lines, err := record.Lines(ctx, b.from, "WHERE n.key = ?", naming.Key(clean))
+	lines, err := record.Lines(ctx, b.from, "WHERE n.key = ?", naming.LineKey(name))
 	if err != nil {
 		return nil, err
 	}
 	if len(lines) == 0 {
+		if _, err := naming.CleanLine(name); err != nil {
+			return nil, err
+		}
 		return nil, fmt.Errorf("line %q: %w", name, ErrNotFound)
 	}
 	return &lines[0], nil

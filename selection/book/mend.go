@@ -100,7 +100,7 @@ func (b *Book) RenameLine(ctx context.Context, line, to string) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var row, other int64
 		var old string
-		err := tx.QueryRow("SELECT id, name FROM line WHERE key = ?", naming.Key(strings.TrimSpace(line))).Scan(&row, &old)
+		err := tx.QueryRow("SELECT id, name FROM line WHERE key = ?", naming.LineKey(line)).Scan(&row, &old)
 		if errors.Is(err, sql.ErrNoRows) {
 			return "", fmt.Errorf("line %q: %w", line, ErrNotFound)
 		}

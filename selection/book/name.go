@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 
+	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
@@ -101,4 +102,18 @@ func allNamed[T any](ctx context.Context, names []string, get func(context.Conte
 		out = append(out, *v)
 	}
 	return out, nil
+}
+
+// cleanLabels cleans what beds, shelves and lots are called, in place; nil: not given.
+func cleanLabels(labels ...*string) error {
+	for _, l := range labels {
+		if l == nil {
+			continue
+		}
+		var err error
+		if *l, err = naming.CleanLabel(*l); err != nil {
+			return err
+		}
+	}
+	return nil
 }

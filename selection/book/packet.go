@@ -20,7 +20,7 @@ import (
 // another packet must have the Seeds of both said. The error wraps ErrNotFound for a
 // head or cross that is not in the book.
 func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
-	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams)); err != nil {
+	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams), cleanLabels(&p.Place, &p.Paper)); err != nil {
 		return nil, err
 	}
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
@@ -108,6 +108,9 @@ type PacketFix struct {
 
 // FixPackets changes packets, all of them or none, and returns them as they are now.
 func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([]Packet, error) {
+	if err := cleanLabels(fix.Place, fix.Paper); err != nil {
+		return nil, err
+	}
 	var full []string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		for _, typed := range names {

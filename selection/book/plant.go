@@ -41,6 +41,9 @@ func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err err
 	if !slices.Contains(Statuses, p.Status) {
 		return 0, false, fmt.Errorf("plant %q: status %q is not one of %s", p.ID, p.Status, statusList())
 	}
+	if err := cleanLabels(&p.Place); err != nil {
+		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
+	}
 	if f := p.FounderInbreeding; f != nil && !(*f >= 0 && *f <= 1) {
 		return 0, false, fmt.Errorf("plant %q: founder inbreeding %v; want 0 to 1", p.ID, *f)
 	}
@@ -100,11 +103,7 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 func (f PlantFilter) where() (where string, args []any, err error) {
 	where = record.EveryPlant
 	if f.Line != "" {
-		clean, err := naming.CleanLine(f.Line)
-		if err != nil {
-			return "", nil, err
-		}
-		where, args = where+" AND p.line_id = (SELECT id FROM line WHERE key = ?)", append(args, naming.Key(clean))
+		where, args = where+" AND p.line_id = (SELECT id FROM line WHERE key = ?)", append(args, naming.LineKey(f.Line))
 	}
 	if f.Season != "" {
 		clean, err := naming.CleanID(f.Season)

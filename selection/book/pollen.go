@@ -14,6 +14,9 @@ import (
 // AddPollen notes pollen that was collected, and returns it with the name that the book
 // made.
 func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
+	if err := cleanLabels(&p.Place); err != nil {
+		return nil, err
+	}
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		plant, name, err := record.Find(context.Background(), tx, "plant", p.Plant)
 		if err != nil {
@@ -53,6 +56,9 @@ type PollenFix struct {
 
 // FixPollen changes stored pollen, all of it or none.
 func (b *Book) FixPollen(ctx context.Context, names []string, fix PollenFix) ([]Pollen, error) {
+	if err := cleanLabels(fix.Place); err != nil {
+		return nil, err
+	}
 	var full []string
 	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
 		for _, typed := range names {

@@ -95,11 +95,7 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, error) {
 	where, args := "", []any{}
 	if line != "" {
-		clean, err := naming.CleanLine(line)
-		if err != nil {
-			return nil, err
-		}
-		where, args = where+" AND n.key = ?", append(args, naming.Key(clean))
+		where, args = where+" AND n.key = ?", append(args, naming.LineKey(line))
 	}
 	if season != "" {
 		clean, err := naming.CleanID(season)

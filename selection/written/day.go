@@ -99,10 +99,10 @@ func (d Days) parse(s, t string) (time.Time, error) {
 }
 
 // Date reads a date with its year, as a table holds it: 2026-07-14, 14.7.2026, 25/7/2026;
-// one of which day and month may be either is refused. The error is one line and quotes s.
-func Date(s string) (time.Time, error) {
+// one of which day and month may be either is refused where d.Order does not say it. Today
+// and Ahead do not matter. The error is one line and quotes s.
+func (d Days) Date(s string) (time.Time, error) {
 	t := strings.TrimSpace(s)
-	d := Days{}
 	if m := iso.FindStringSubmatch(t); m != nil {
 		return d.date(s, m[1], m[3], m[4])
 	}

@@ -34,8 +34,9 @@ type Column struct {
 	Clean func(string) (string, error)
 }
 
-// Parse returns the field as a value of the column's type.
-func (c *Column) Parse(f Field) (any, error) {
+// Parse returns the field as a value of the column's type; order is that of day and month
+// in a date such as 12/7/2026.
+func (c *Column) Parse(f Field, order written.Order) (any, error) {
 	s := f.Text
 	if c.Type != Text {
 		s = strings.TrimSpace(s)
@@ -45,7 +46,7 @@ func (c *Column) Parse(f Field) (any, error) {
 	}
 	switch c.Type {
 	case Text, Day, Stamp:
-		s, err := checkTime(c.Type, s)
+		s, err := checkTime(c.Type, s, order)
 		if err != nil {
 			return nil, err
 		}
@@ -62,7 +63,7 @@ func (c *Column) Parse(f Field) (any, error) {
 		for i, w := range words {
 			if c.Type == Days {
 				var err error
-				if words[i], err = checkTime(Day, w); err != nil {
+				if words[i], err = checkTime(Day, w, order); err != nil {
 					return nil, err
 				}
 			}
@@ -97,12 +98,12 @@ func Number(s string) (float64, error) { return written.Number(s) }
 
 // checkTime returns a day or a stamp as it is kept, or what is wrong with it; other types
 // are fine. A day may be written as people do, if that is clear: 14.7.2026.
-func checkTime(t Type, s string) (string, error) {
+func checkTime(t Type, s string, order written.Order) (string, error) {
 	var v time.Time
 	var err error
 	switch t {
 	case Day:
-		if v, err = written.Date(s); err != nil {
+		if v, err = (written.Days{Order: order}).Date(s); err != nil {
 			return s, err
 		}
 		s = v.Format(time.DateOnly)

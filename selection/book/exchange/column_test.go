@@ -8,6 +8,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"hueward/selection/written"
 )
 
 func TestParse(t *testing.T) {
@@ -31,13 +33,13 @@ func TestParse(t *testing.T) {
 			"1e400", nil}, {Real, "−3", -3.0}, {Real, "3 cm", nil},
 		{YesNo, "Yes", int64(1)}, {YesNo, "no", int64(0)}, {YesNo, "1", int64(1)}, {YesNo, "perhaps", nil},
 	} {
-		got, err := (&Column{Type: c.typ}).Parse(Field{Text: c.text})
+		got, err := (&Column{Type: c.typ}).Parse(Field{Text: c.text}, written.Unclear)
 		if (err != nil) != (c.want == nil) || c.want != nil && !cmp.Equal(c.want, got) {
 			t.Errorf("Parse(type %d, %q) = %#v, %v; want %#v", c.typ, c.text, got, err, c.want)
 		}
 	}
 	for typ := Text; typ <= YesNo; typ++ {
-		if v, err := (&Column{Type: typ}).Parse(Field{}); v != nil || err != nil {
+		if v, err := (&Column{Type: typ}).Parse(Field{}, written.Unclear); v != nil || err != nil {
 			t.Errorf("Parse(type %d, empty) = %v, %v; want nil", typ, v, err)
 		}
 	}
@@ -52,7 +54,7 @@ func TestFormatReal(t *testing.T) {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return
 		}
-		got, err := c.Parse(Field{Text: c.Format(v)})
+		got, err := c.Parse(Field{Text: c.Format(v)}, written.Unclear)
 		if err != nil || got != any(v) {
 			t.Fatalf("%v written as %q is read as %v, %v", v, c.Format(v), got, err)
 		}
@@ -87,6 +89,34 @@ func TestTable(t *testing.T) {
 	}
 	if row, errs = table.Next(); row != nil || errs != nil {
 		t.Errorf("after the last row: %v, %v", row, errs)
+	}
+}
+
+// Days and numbers as spreadsheets of several countries write them. A comma before decimals
+// is one only where it parts no fields; which of day and month comes first, the reader says.
+func TestTableOfACountry(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		text  string
+		order written.Order
+		want  string
+	}{
+		{"bee;L;seen\nM;3,5;12.7.2026\n", written.Unclear, "[M 3.5 2026-07-12]"},
+		{"bee\tL\tseen\nM\t3,5\t12/7/2026\n", written.DayFirst, "[M 3.5 2026-07-12]"},
+		{"bee,L,seen\nM,\"3,5\",12/7/2026\n", written.MonthFirst, "[M 3.5 2026-12-07]"},
+		{"bee,L,seen\nM,3.5,25/7/2026\n", written.MonthFirst, "[M 3.5 2026-07-25]"},
+		{"bee,L,seen\nM,3,5,12.7.2026\n", written.DayFirst, "4 fields, but the first line names 3 columns"},
+		{"bee;L;seen\nM;3,5;12/7/2026\n", written.Unclear, "is 12 July or 7 December"},
+		{"bee;L;seen\nM;3,5;12/7\n", written.DayFirst, "want a date such as 2026-07-14"},
+	} {
+		table, err := NewTable("t.csv", strings.NewReader(c.text), []*Kind{bees}, &Options{Order: c.order})
+		if err != nil {
+			t.Fatal(err)
+		}
+		row, errs := table.Next()
+		if got := fmt.Sprint(row.Values, errs); len(errs) == 0 && got != c.want+" []" || len(errs) > 0 && !strings.Contains(got, c.want) {
+			t.Errorf("%q, order %d: %s, want %s", c.text, c.order, got, c.want)
+		}
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/remedy"
+	"hueward/selection/written"
 )
 
 // Kind is a kind of table.
@@ -29,6 +30,7 @@ type Options struct {
 	// Extra takes columns that the kind does not have: it returns their column, or
 	// an error that says what is wrong with them. nil: there are none.
 	Extra func(k *Kind, name string) (Column, error)
+	Order written.Order // of day and month in 12/7/2026
 	// Loose: rows may end early, and columns without a name are passed over.
 	Loose bool
 }
@@ -44,6 +46,7 @@ type Table struct {
 	to     []int    // field: column of the kind, or len(Columns) + extra, or -1
 	column []int    // column: field, or -1
 	loose  bool
+	order  written.Order
 	row    Row
 }
 
@@ -59,7 +62,7 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 	if opt == nil {
 		opt = &Options{}
 	}
-	t := &Table{File: file, r: NewReader(file, r), loose: opt.Loose}
+	t := &Table{File: file, r: NewReader(file, r), loose: opt.Loose, order: opt.Order}
 	head, err := t.r.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, &Error{File: file, Line: 1, Reason: "the table is empty; its first line must name the columns"}
@@ -224,7 +227,7 @@ func (t *Table) Next() (*Row, []error) {
 		} else {
 			c = &t.Extra[at-len(t.Kind.Columns)]
 		}
-		v, err := c.Parse(f)
+		v, err := c.Parse(f, t.order)
 		if err != nil {
 			errs = append(errs, &Error{File: t.File, Line: f.Line, Column: t.head[i], Reason: err.Error()})
 			continue

@@ -2,6 +2,7 @@ package naming
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -17,6 +18,9 @@ const maxID = 40
 // digits, and - _ . inside, up to 40 characters. It makes a safe folder name.
 func CleanID(id string) (string, error) {
 	s := norm.NFC.String(strings.TrimSpace(id))
+	if err := seen(s); err != nil {
+		return "", err
+	}
 	ok := utf8.ValidString(s) && utf8.RuneCountInString(s) <= maxID
 	word := false // the last character; an id begins and ends with a word character
 	for i, r := range s {
@@ -34,19 +38,62 @@ func CleanID(id string) (string, error) {
 	return s, nil
 }
 
-// CleanLine returns the name of a line as the book keeps it.
+// CleanLine returns the name of a line, or of a founder group, as the book keeps it.
 func CleanLine(name string) (string, error) {
-	s := norm.NFC.String(strings.TrimSpace(name))
-	if s == "" || utf8.RuneCountInString(s) > 80 || !utf8.ValidString(s) || strings.ContainsFunc(s, unseen) {
+	s, err := CleanLabel(name)
+	if err != nil {
+		return "", err
+	}
+	if s == "" || utf8.RuneCountInString(s) > 80 {
 		return "", fmt.Errorf("%q is not a usable name of a line; use up to 80 ordinary characters", name)
 	}
 	return s, nil
 }
 
-// unseen reports whether a name may not hold the character: what controls a terminal, or
-// the way that text runs, or has no width, so that two names look alike.
+// LineKey is what a line is found by: [Key] of its clean name, or of one that was taken
+// before the rules were stricter.
+func LineKey(name string) string {
+	if clean, err := CleanLine(name); err == nil {
+		return Key(clean)
+	}
+	return Key(strings.TrimSpace(name))
+}
+
+// CleanLabel returns what a bed, a shelf, a lot of seed or a crop is called, as the book
+// keeps it; it may be empty.
+func CleanLabel(s string) (string, error) {
+	clean := norm.NFC.String(strings.TrimSpace(s))
+	if err := seen(clean); err != nil {
+		return "", err
+	}
+	if !utf8.ValidString(clean) {
+		return "", fmt.Errorf("%q is not a usable name; use ordinary characters", s)
+	}
+	return clean, nil
+}
+
+// seen is an error where a name holds a character that nobody sees: one that controls a
+// terminal, or the way that text runs, or has no width, so that two names look alike.
+func seen(s string) error {
+	before := ' '
+	for _, r := range s {
+		if unseen(r) && !(r == emojiStyle && unicode.Is(unicode.So, before)) {
+			shown := strings.ReplaceAll(strconv.Quote(s), string(r), fmt.Sprintf(`\u%04x`, r))
+			return fmt.Errorf("%s holds a character that is not seen, %U; type the name anew", shown, r)
+		}
+		before = r
+	}
+	return nil
+}
+
+// emojiStyle, behind a symbol, shows it in colour.
+const emojiStyle = '\ufe0f'
+
+// Source: Unicode Standard, 5.21 and DerivedCoreProperties.txt, Default_Ignorable_Code_Point;
+// the blank pattern of Braille is a symbol, and is not seen either.
 func unseen(r rune) bool {
-	return unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Zl, unicode.Zp)
+	return unicode.IsControl(r) || r == '\u2800' ||
+		unicode.In(r, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Other_Default_Ignorable_Code_Point, unicode.Variation_Selector)
 }
 
 // Key is what names are compared by.

@@ -85,6 +85,11 @@ func CleanTrait(t Trait) (Trait, error) {
 	if _, err := naming.CleanLine(t.Name); err != nil || len(t.Name) > 40 || strings.ContainsAny(t.Name, "=,;:\"") {
 		return t, fmt.Errorf("trait %q is not a usable name; use up to 40 ordinary characters without = , ; : and quotes", t.Name)
 	}
+	for _, w := range append([]string{t.Unit}, t.Words...) {
+		if _, err := naming.CleanLabel(w); err != nil {
+			return t, fmt.Errorf("trait %q: %w", t.Name, err)
+		}
+	}
 	if t.Low != nil && t.High != nil && !(*t.Low < *t.High) {
 		return t, fmt.Errorf("trait %q: the scale's least value, %v, is not below its greatest, %v", t.Name, *t.Low, *t.High)
 	}

@@ -52,6 +52,21 @@ func (t *Tx) hook(f driver.CommitHookFn) error {
 	})
 }
 
+// NothingEntered notes that the last command changed nothing, in a book of the newest
+// version that nobody else is writing to.
+func NothingEntered(ctx context.Context, file string) {
+	db, err := connect(file, "rw", "busy_timeout(500)")
+	if err != nil {
+		return
+	}
+	defer db.Close()
+	db.SetMaxOpenConns(1)
+	if version, old, err := Old(ctx, db); err != nil || old || version != Versions() {
+		return
+	}
+	db.ExecContext(ctx, "UPDATE change_now SET last = 0 WHERE last <> 0")
+}
+
 // ErrUnsure says that a commit failed at its very end: what was entered may yet be found
 // in the book when it is opened again, and no file that it names may be taken away.
 var ErrUnsure = errors.New("it is not sure whether it was entered")

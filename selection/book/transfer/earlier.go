@@ -64,6 +64,37 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 	return true, nil
 }
 
+// movedAway ends the name of an export that is moved away for its new one.
+const movedAway = ".old"
+
+// PutBack brings an export to its place again that was moved away for a new one by a
+// program which was killed just then. It reports whether there was one.
+func PutBack(dir string) (bool, error) {
+	if free, err := disk.Free(dir); !free || err != nil {
+		return false, err
+	}
+	parent, base := filepath.Split(filepath.Clean(dir))
+	entries, err := disk.ReadDir(filepath.Clean(parent + "."))
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	for _, e := range entries {
+		around := filepath.Join(parent, e.Name())
+		away := filepath.Join(around, "export"+movedAway)
+		if !e.IsDir() || !strings.HasPrefix(e.Name(), "."+base+"-") {
+			continue
+		}
+		if _, err := manifestSums(filepath.Join(away, ManifestName)); err != nil {
+			continue
+		}
+		if err := disk.Rename(away, dir); err != nil {
+			return false, err
+		}
+		return true, disk.RemoveAll(around)
+	}
+	return false, err
+}
+
 // manifestSums are the sums of an export's tables, by name.
 func manifestSums(file string) (map[string]string, error) {
 	if info, err := disk.Lstat(file); err != nil || !info.Mode().IsRegular() {

@@ -173,6 +173,9 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	if err != nil {
 		return nil, err
 	}
+	if _, err := PutBack(dir); err != nil {
+		return nil, err
+	}
 	old, err := checkOut(dir, replace)
 	if err != nil {
 		return nil, err
@@ -224,7 +227,8 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	return out, nil
 }
 
-// swap moves the finished folder to its place; an old one goes only then.
+// swap moves the finished folder to its place; an old one goes only then. Where the system
+// cannot do both at once, [PutBack] mends what a program that is killed leaves.
 func swap(half, dir string, old bool) error {
 	if !old {
 		if err := disk.Remove(dir); err != nil && !errors.Is(err, fs.ErrNotExist) { // empty
@@ -232,7 +236,10 @@ func swap(half, dir string, old bool) error {
 		}
 		return disk.Rename(half, dir)
 	}
-	away := half + ".old" // goes with the folder around it
+	if err := disk.Exchange(half, dir); !errors.Is(err, errors.ErrUnsupported) {
+		return err // the old one goes with the folder around it
+	}
+	away := half + movedAway
 	if err := disk.Rename(dir, away); err != nil {
 		return err
 	}

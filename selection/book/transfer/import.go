@@ -21,6 +21,7 @@ import (
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
+	"hueward/selection/written"
 )
 
 // ImportOptions say how tables are taken in; the zero value is the usual case.
@@ -30,6 +31,7 @@ type ImportOptions struct {
 	DryRun bool     // say what would be done, and do nothing
 	Ignore []string // columns to pass over
 
+	Order written.Order // of day and month in 12/7/2026
 }
 
 // ImportedTable is what was taken in of one file.
@@ -249,7 +251,7 @@ func (im *importer) open(file string, as *tableKind) {
 		im.problem(fmt.Errorf("%s: cannot be opened: %w; correct its name, or see that it may be read", file, err))
 		return
 	}
-	opt := &exchange.Options{Ignore: im.opt.Ignore, Extra: traitColumn}
+	opt := &exchange.Options{Ignore: im.opt.Ignore, Order: im.opt.Order, Extra: traitColumn}
 	var known []*exchange.Kind
 	for _, k := range kinds {
 		known = append(known, &k.Kind)

@@ -3,6 +3,7 @@ package transfer
 import (
 	"context"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -467,6 +468,36 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 	}
 	if left, err := filepath.Glob(filepath.Join(filepath.Dir(dir), ".*")); err != nil || len(left) > 0 {
 		t.Errorf("left behind: %v, %v", left, err)
+	}
+}
+
+// Where an old export and its new one cannot change places at once, a program that was
+// killed between leaves the old one in a hidden folder: the next finds it.
+func TestPutBack(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	b := booktest.Filled(t)
+	dir := filepath.Join(t.TempDir(), "out")
+	if _, err := ExportDir(ctx, b, dir, false, false); err != nil {
+		t.Fatal(err)
+	}
+	want := booktest.Tree(t, dir)
+	around := filepath.Join(filepath.Dir(dir), ".out-17")
+	if err := errors.Join(os.Mkdir(around, 0o777), os.Mkdir(filepath.Join(around, "export"), 0o777),
+		os.Rename(dir, filepath.Join(around, "export.old"))); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ExportDir(ctx, b, dir, false, false); !errors.Is(err, book.ErrNotEmpty) {
+		t.Errorf("exported over it: %v", err)
+	}
+	if d := cmp.Diff(want, booktest.Tree(t, dir)); d != "" {
+		t.Errorf("put back (-before +after):\n%s", d)
+	}
+	if _, err := os.Stat(around); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("the folder around it is there: %v", err)
+	}
+	if back, err := PutBack(filepath.Join(t.TempDir(), "none")); back || err != nil {
+		t.Errorf("of nothing: %v, %v", back, err)
 	}
 }
 

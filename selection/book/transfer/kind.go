@@ -105,6 +105,13 @@ func textColumn(name string) kindColumn {
 	return kindColumn{Column: exchange.Column{Name: name}, sql: name, or: ""}
 }
 
+// labelColumn is a text that names something.
+func labelColumn(name string, clean func(string) (string, error)) kindColumn {
+	c := textColumn(name)
+	c.Clean = clean
+	return c
+}
+
 func typed(name string, t exchange.Type, sql string) kindColumn {
 	return kindColumn{Column: exchange.Column{Name: name, Type: t}, sql: sql}
 }
@@ -259,9 +266,9 @@ var (
 		columns: []kindColumn{
 			named("plant", naming.CleanID), refTo("line", "lines", "line_id"), refTo("season", "seasons", "season_id"),
 			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
-			textColumn("founder_group"), typed("founder_inbreeding", exchange.Real, "founder_inbreeding"),
+			labelColumn("founder_group", naming.CleanLine), typed("founder_inbreeding", exchange.Real, "founder_inbreeding"),
 			oneOf("status", string(book.Growing), statusWords()...), textColumn("note"), refTo("sowing", "sowings", "sowing_id"), addedAt,
-			refTo("clone_of", "plants", "clone_of_id"), oneOf("cloned_by", "", words(book.ClonesBy)...), textColumn("place"),
+			refTo("clone_of", "plants", "clone_of_id"), oneOf("cloned_by", "", words(book.ClonesBy)...), labelColumn("place", naming.CleanLabel),
 		},
 	}
 	crossKind = &tableKind{
@@ -299,9 +306,9 @@ var (
 				"cross_id"),
 			{Column: exchange.Column{Name: "heads", Type: exchange.Words, Clean: naming.CleanID},
 				query: "(SELECT group_concat(h.name, ' ' ORDER BY x.id) FROM packet_head x JOIN head h ON h.id = x.head_id WHERE x.packet_id = t.id)"},
-			textColumn("founder_group"), typed("seeds", exchange.Count, "seeds"), typed("made", exchange.Day, "made_on"), typed("dried",
+			labelColumn("founder_group", naming.CleanLine), typed("seeds", exchange.Count, "seeds"), typed("made", exchange.Day, "made_on"), typed("dried",
 				exchange.Day, "dried_on"),
-			textColumn("place"), textColumn("paper"), textColumn("note"), addedAt,
+			labelColumn("place", naming.CleanLabel), labelColumn("paper", naming.CleanLabel), textColumn("note"), addedAt,
 			typed("grams", exchange.Real, "grams"), numberColumn("seeds_by_weight", exchange.YesNo, "seeds_by_weight", int64(0)),
 		},
 	}

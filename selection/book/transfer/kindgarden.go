@@ -20,7 +20,7 @@ var (
 		Kind: exchange.Kind{Name: "crops", Need: []string{"crop", "title", "base"}}, table: "crop", one: "crop", many: "crops",
 		key: []string{"crop"}, keyed: true,
 		columns: []kindColumn{
-			named("crop", cleanCrop), {Column: exchange.Column{Name: "title", Clean: cleanWord}, sql: "title"},
+			named("crop", cleanCrop), {Column: exchange.Column{Name: "title", Clean: naming.CleanLabel}, sql: "title"},
 			{Column: exchange.Column{Name: "base", Clean: cleanWord}, sql: "base"}, addedAt,
 		},
 	}
@@ -31,7 +31,7 @@ var (
 		columns: []kindColumn{
 			named("pollen", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("season", "seasons", "season_id"),
 			typed("collected", exchange.Day, "collected_on"), typed("dried", exchange.Day, "dried_on"),
-			typed("good_until", exchange.Day, "good_until"), typed("used_up", exchange.Day, "used_up_on"), textColumn("place"),
+			typed("good_until", exchange.Day, "good_until"), typed("used_up", exchange.Day, "used_up_on"), labelColumn("place", naming.CleanLabel),
 			textColumn("note"), addedAt,
 		},
 	}

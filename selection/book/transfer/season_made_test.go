@@ -66,6 +66,13 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 			return v
 		}
 		word := func() string { return awkward[r.IntN(len(awkward))] }
+		label := func() string { // as the book keeps them
+			for {
+				if s, err := naming.CleanLabel(word()); err == nil {
+					return s
+				}
+			}
+		}
 		day := func(season int) string {
 			return fmt.Sprintf("%d-%02d-%02d", season, 3+r.IntN(7), 1+r.IntN(28))
 		}
@@ -141,7 +148,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				}
 				group = ""
 				if seed == nil {
-					group, inbreeding = word(), maybe(r.Float64())
+					group, inbreeding = label(), maybe(r.Float64())
 				}
 				id := insert("plant", "name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, "+
 					"founder_inbreeding, note, added_at, sowing_id",
@@ -186,7 +193,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					ln += string(naming.CheckLetter(ln))
 					stored = maybe(insert("pollen", "name, key, plant_id, season_id, collected_on, dried_on, good_until, used_up_on, place, note, "+
 						"added_at", ln, naming.Key(ln), pollen, season, fmt.Sprintf("%d-03-01", year), maybe(day(year)), maybe(day(year)), maybe(day(year)),
-						word(), word(), stamp(year)))
+						label(), word(), stamp(year)))
 				}
 				cross := insert("cross", "name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at, "+
 					"pollen_id", n, naming.Key(n), lines[i%4], season, kind, seed, pollen, maybe(day(year)), maybe(r.IntN(80)), word(), stamp(year),
@@ -199,7 +206,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				pn += string(naming.CheckLetter(pn))
 				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, "+
 					"note, added_at, grams, seeds_by_weight",
-					pn, naming.Key(pn), lines[i%4], season, maybe(cross), word(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), word(), word(),
+					pn, naming.Key(pn), lines[i%4], season, maybe(cross), label(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), label(), label(),
 					word(), stamp(year), maybe(real(0.1, 9)), r.IntN(2))
 				for range r.IntN(3) {
 					insert("seed_out", "packet_id, day, how, seeds, grams, to_whom, note", packet, day(year), []string{"given", "sold", "lost"}[r.IntN(3)],

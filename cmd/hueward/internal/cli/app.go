@@ -56,6 +56,7 @@ func (a *App) Execute(ctx context.Context, root *cobra.Command, args []string) e
 	root.SetOut(a.Stdout)
 	root.SetErr(a.Stderr)
 	cmd, err := root.ExecuteContextC(ctx)
+	a.noteNothing(ctx, cmd, err)
 	if err == nil && a.Stdout.Err != nil {
 		return fmt.Errorf("write the output: %s; see that there is room for it", ReasonOf(a.Stdout.Err))
 	}

@@ -39,12 +39,12 @@ columns that its first line names:
 
 and the other tables of an export. Columns may be left out and stand in any order.
 Commas, semicolons and tabs separate fields; a decimal comma is understood; dates
-look like 2026-07-14. In the columns pollinated and heads several are separated by
-spaces. New lines and seasons are added; parents may come later, or in another of
-the files. A row that is in the book already is skipped. One that differs from the
-book is a mistake, unless --update is given: it then changes what the file has
-columns for, and an empty field clears the value. "hueward undo" takes an import
-back.` + cli.ExitStatuses(""),
+look like 2026-07-14, 14.7.2026, or 12/7/2026 where the locale says which is the
+month. In the columns pollinated and heads several are separated by spaces. New
+lines and seasons are added; parents may come later, or in another of the files. A
+row that is in the book already is skipped. One that differs from the book is a
+mistake, unless --update is given: it then changes what the file has columns for,
+and an empty field clears the value. "hueward undo" takes an import back.` + cli.ExitStatuses(""),
 		Example: `  hueward import new-plants.csv --dry-run
   hueward import new-plants.csv colorimeter.csv
   hueward import new-plants.csv --as plants --update`,
@@ -62,6 +62,11 @@ back.` + cli.ExitStatuses(""),
 func (a *app) importTables(ctx context.Context, args []string, o *transfer.ImportOptions) error {
 	var files []string
 	for _, arg := range args {
+		if back, err := transfer.PutBack(arg); err != nil {
+			return err
+		} else if back {
+			a.Warn("%s: an export over it was broken off; put back as it was before", arg)
+		}
 		info, err := disk.Stat(arg)
 		if err == nil && info.IsDir() {
 			found, err := filepath.Glob(filepath.Join(escapeGlob(arg), "*.csv"))
@@ -81,6 +86,7 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 		return err
 	}
 	defer b.Close()
+	o.Order = a.Order()
 	before, err := b.Plants(ctx, book.PlantFilter{})
 	if err != nil {
 		return err
@@ -91,14 +97,16 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 	}
 	var wrong *transfer.ImportError
 	if errors.As(err, &wrong) {
-		for _, p := range wrong.Problems {
-			a.Warn("%s", hints.Line(p))
+		for i, p := range wrong.Problems {
+			end := ""
+			if last := i == len(wrong.Problems)-1; last {
+				end = "; nothing was imported"
+				if wrong.More > 0 {
+					end = "; " + words.Count(wrong.More, "mistake") + " more" + end
+				}
+			}
+			a.Warn("%s%s", hints.Line(p), end)
 		}
-		more := ""
-		if wrong.More > 0 {
-			more = fmt.Sprintf("%s more; ", words.Count(wrong.More, "mistake"))
-		}
-		a.Warn("%snothing was imported", more)
 		return cli.ErrNothing
 	}
 	if err != nil {

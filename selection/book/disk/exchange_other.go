@@ -1,0 +1,7 @@
+//go:build !linux && !darwin
+
+package disk
+
+import "errors"
+
+func exchange(_, _ string) error { return errors.ErrUnsupported }
