@@ -123,7 +123,6 @@ type planning struct {
 	errorOf       []space.Matrix // of each
 	additive      space.Matrix
 	residual      space.Matrix
-	residualInv   space.Matrix
 	rootG, rootE  space.Matrix
 	scaleCV       float64
 	genes         *planGenes // nil: none
@@ -169,7 +168,6 @@ func (p *planning) begin(v *Values, ids []string) error {
 	if v.Components.Plant != nil {
 		p.residual = space.Add(p.residual, unflat(v.Components.Plant))
 	}
-	p.residualInv = space.Inverse(p.residual)
 	p.rootG, p.rootE = space.Root(p.additive), space.Root(p.residual)
 	p.scaleCV = v.scaleCV
 	if v.Genes != nil {
@@ -209,154 +207,6 @@ func (p *planning) course(c Choice, seed uint64) Course {
 	return out
 }
 
-// simulated is one run.
-type simulated struct {
-	reached              []bool
-	distance, inbreeding []float64
-}
-
-// simPlant is one plant of a run.
-type simPlant struct {
-	truth, value space.Vector
-	error        space.Matrix
-	f            float64
-	cross        int       // that it came of
-	genotype     int       // of the strong genes
-	chances      []float64 // of its genotypes, as far as is known
-}
-
-func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
-	out := &simulated{make([]bool, p.seasons), make([]float64, p.seasons), make([]float64, p.seasons)}
-	z := func() space.Vector { return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
-	n := len(p.values)
-	width := math.Sqrt(math.Log1p(p.scaleCV * p.scaleCV))
-	size := math.Exp((width*rnd.NormFloat64() - width*width/2) / 2) // of the true additive standard deviation
-	e := mat.NewVecDense(3*n, nil)
-	for i := range 3 * n {
-		e.SetVec(i, rnd.NormFloat64())
-	}
-	e.MulVec(p.errors, e)
-	plants := make([]simPlant, n)
-	for i := range plants {
-		plants[i] = simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
-			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})}
-	}
-	if p.genes != nil {
-		p.genes.begin(plants, rnd)
-	}
-	co := p.coancestry
-	for s := range p.seasons {
-		var crosses [][2]int
-		if p.hold {
-			crosses = p.held(plants, c.Keep, rnd)
-		} else {
-			crosses = p.crosses(plants, c.Keep)
-		}
-		var now []simPlant
-		var parents [][2]int
-		for k := range c.Grow {
-			x := crosses[k%len(crosses)]
-			a, b := &plants[x[0]], &plants[x[1]]
-			d := 0.5 - (max(a.f, 0)+max(b.f, 0))/4
-			mid := space.Plus(a.truth, b.truth)
-			q := simPlant{f: co[x[0]][x[1]], cross: k % len(crosses)}
-			q.truth = space.Plus(space.Vector{mid[0] / 2, mid[1] / 2, mid[2] / 2}, space.Apply(space.Scale(size*math.Sqrt(d), p.rootG), z()))
-			if p.genes != nil {
-				p.genes.cross(&q, a, b, rnd)
-			}
-			y := space.Plus(p.color(&q), space.Apply(p.rootE, z()))
-			// Parents' values as the prior, its own record as the evidence.
-			m := space.Plus(a.value, b.value)
-			m = space.Vector{m[0] / 2, m[1] / 2, m[2] / 2}
-			prior := space.Add(space.Scale(0.25, space.Add(a.error, b.error)), space.Scale(d, p.additive))
-			inv := space.Inverse(space.Add(prior, p.residual))
-			if p.genes != nil {
-				var cov space.Matrix
-				y, cov = p.genes.see(&q, y, m, inv)
-				inv = space.Inverse(space.Add(space.Add(prior, p.residual), cov))
-			}
-			gain := space.Mul(prior, inv)
-			q.value = space.Plus(m, space.Apply(gain, space.Minus(y, m)))
-			q.error = space.Semidefinite(space.Sub(prior, space.Mul(gain, prior)))
-			now, parents = append(now, q), append(parents, x)
-		}
-		in := 0
-		for i := range now {
-			d := cie.DeltaE2000(space.Lab(p.color(&now[i])), p.target.Lab)
-			out.distance[s] += d / float64(c.Grow)
-			out.inbreeding[s] += now[i].f / float64(c.Grow)
-			if d <= p.target.Within {
-				in++
-			}
-		}
-		out.reached[s] = 4*in >= c.Grow
-		plants, co = now, offspringCoancestry(co, parents, now)
-	}
-	return out
-}
-
-// offspringCoancestry is that of the offspring of the pairs of parents.
-func offspringCoancestry(co [][]float64, parents [][2]int, plants []simPlant) [][]float64 {
-	out := make([][]float64, len(parents))
-	for i, x := range parents {
-		out[i] = make([]float64, len(parents))
-		for j, y := range parents[:i] {
-			out[i][j] = (co[x[0]][y[0]] + co[x[0]][y[1]] + co[x[1]][y[0]] + co[x[1]][y[1]]) / 4
-			out[j][i] = out[i][j]
-		}
-		out[i][i] = (1 + plants[i].f) / 2
-	}
-	return out
-}
-
-// crosses picks the parents, keep of them at most, and pairs them: those pairs first
-// whose offspring's mean lies nearest, no plant in more than three. Strong genes count as in [Pairs].
-func (p *planning) crosses(plants []simPlant, keep int) [][2]int {
-	order := make([]int, len(plants))
-	d := make([]float64, len(plants))
-	for i := range plants {
-		order[i], d[i] = i, p.away(&plants[i])
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d[a], d[b]) })
-	order = order[:min(len(order), 3*keep)]
-	type pair struct {
-		at [2]int
-		d  float64
-	}
-	var pairs []pair
-	for i, x := range order {
-		for _, y := range order[i:] {
-			if x == y && (p.noSelfs || keep > 1 && len(order) > 1) {
-				continue
-			}
-			pairs = append(pairs, pair{[2]int{x, y}, p.worth(&plants[x], &plants[y], x == y)})
-		}
-	}
-	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(a.d, b.d) })
-	uses := map[int]int{}
-	var out [][2]int
-	for _, q := range pairs {
-		more := 0
-		for k, i := range q.at {
-			if uses[i] == 0 && (k == 0 || q.at[1] != q.at[0]) {
-				more++
-			}
-		}
-		if len(uses)+more > keep || uses[q.at[0]] >= 3 || uses[q.at[1]] >= 3 {
-			continue
-		}
-		uses[q.at[0]]++
-		if q.at[1] != q.at[0] {
-			uses[q.at[1]]++
-		}
-		out = append(out, q.at)
-		if len(out) >= max(keep, 1) {
-			break
-		}
-	}
-	return out
-}
-
 // UsualChoices are looked at where nobody asks for others: few, some and many plants; of a held
 // line from few parents to as many as hold it, see [ParentsToHold].
 func UsualChoices(hold bool) []Choice {
@@ -364,35 +214,6 @@ func UsualChoices(hold bool) []Choice {
 		return []Choice{{50, 10}, {50, 25}, {100, 50}}
 	}
 	return []Choice{{30, 4}, {60, 6}, {120, 10}}
-}
-
-// held picks the parents of a held line, keep of them at most: of the plants that seem within the tolerance, or, of a
-// line that has left it, of the nearer half, one of each cross before a second of any; each is crossed with the next.
-func (p *planning) held(plants []simPlant, keep int, rnd *rand.Rand) [][2]int {
-	order := make([]int, len(plants))
-	d := make([]float64, len(plants))
-	for i := range plants {
-		order[i], d[i] = i, p.away(&plants[i])
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d[a], d[b]) })
-	fit := 0
-	for fit < len(order) && d[order[fit]] <= p.target.Within {
-		fit++
-	}
-	order = order[:max(fit, (len(order)+1)/2)]
-	rnd.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
-	taken, turn := map[int]int{}, make([]int, len(plants)) // of each plant: how many of its cross come before it
-	for _, i := range order {
-		turn[i] = taken[plants[i].cross]
-		taken[plants[i].cross]++
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(turn[a], turn[b]) })
-	order = order[:min(len(order), keep)]
-	out := make([][2]int, len(order))
-	for i := range order {
-		out[i] = [2]int{order[i], order[(i+1)%len(order)]}
-	}
-	return out
 }
 
 // ParentsToHold is how many parents a held line needs for its inbreeding to rise by no

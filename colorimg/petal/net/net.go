@@ -146,7 +146,7 @@ func multiply(c *conv, x, out []float32, n int) {
 	rows.Split((n+band-1)/band, func(from, to int) {
 		for at := from * band; at < min(to*band, n); at += band {
 			wide := min(band, n-at)
-			for k := range c.out {
+			for k := multiplyTiles(c, x, out, n, at, wide); k < c.out; k++ {
 				sum := blas32.Vector{N: wide, Inc: 1, Data: out[k*n+at:]}
 				for i, weight := range c.w[k*in : (k+1)*in] {
 					blas32.Axpy(weight, blas32.Vector{N: wide, Inc: 1, Data: x[i*n+at:]}, sum)
