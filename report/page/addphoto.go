@@ -1,7 +1,6 @@
 package page
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -61,15 +60,21 @@ func (q *request) addPhotos() error {
 	}
 	var out []map[string]any
 	for _, c := range cards {
-		var html bytes.Buffer
-		if err := pages().ExecuteTemplate(&html, "photo-card", c); err != nil {
+		html, err := c.html()
+		if err != nil {
 			return err
 		}
 		out = append(out, map[string]any{"id": c.ID, "status": c.Status, "again": c.Again, "plant": c.Plant,
 			"reason": strings.TrimSpace(c.Reason + " " + c.Hint),
-			"ask":    c.Ask != nil, "html": template.HTML(html.String())})
+			"ask":    c.Ask != nil, "html": html})
 	}
 	return q.json(http.StatusOK, out)
+}
+
+func (c *photoCard) html() (template.HTML, error) {
+	var out strings.Builder
+	err := pages().ExecuteTemplate(&out, "photo-card", c)
+	return template.HTML(out.String()), err
 }
 
 // addPhoto measures and keeps one photo that was sent, once under its request. What was

@@ -72,11 +72,13 @@ func (q *request) tellDone(path string, also map[string]any) error {
 }
 
 // back sends it to the page of this server that the form names, or to another.
-func (q *request) back(path string) error {
+func (q *request) back(path string) error { return q.to(q.backOr(path)) }
+
+func (q *request) backOr(path string) string {
 	if b := q.r.PostFormValue("back"); strings.HasPrefix(b, "/") && !strings.HasPrefix(b, "//") && !strings.ContainsAny(b, "\\\r\n") {
-		path = b
+		return b
 	}
-	return q.to(path)
+	return path
 }
 
 // done says on the next page what was done, which can be taken back there; where nothing

@@ -181,6 +181,7 @@ func TestFiveJobs(t *testing.T) {
 		h.job("/plants/M-03")
 		h.tap(`a[href^="/crosses?seed"]`)
 		h.tap(`.chips a[href$="pollen=M-06#cross"]`)
+		h.until("both parents", `document.querySelector("#cross input[name=pollen][value='M-06']")`)
 		h.tap(`#cross button.main`)
 		h.until("crossed", `document.querySelector("#said")?.innerText.includes("M-03 × M-06")`)
 		h.took("a cross by picks", 4)
@@ -288,8 +289,34 @@ func TestCorrectByThumb(t *testing.T) {
 		}
 		h.tap("#measure")
 		h.until("kept", `document.getElementById("tool-said").textContent.includes("kept so")`)
-		if now, err := bk.PhotoNumber(t.Context(), 3); err != nil || now.Readings != r.Readings+1 {
-			t.Errorf("%d readings, before %d; %v", now.Readings, r.Readings, err)
+		readings := func(want int) {
+			t.Helper()
+			if now, err := bk.PhotoNumber(t.Context(), 3); err != nil || now.Readings != want {
+				t.Errorf("%d readings, want %d; %v", now.Readings, want, err)
+			}
 		}
+		readings(r.Readings + 1)
+
+		// Without a connection a correction waits, outlives the page, and is measured once.
+		b.offline(true)
+		stroke := []*input.TouchPoint{{X: x, Y: y}}
+		for _, e := range []input.DispatchTouchEventParams{{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: stroke},
+			{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}} {
+			if _, err := chromedp.Call(b.ctx, input.DispatchTouchEvent, e); err != nil {
+				t.Fatal(err)
+			}
+		}
+		h.tap("#measure")
+		h.until("waits", `document.getElementById("tool-said").textContent.includes("this waits here") && !unsentOf()`)
+		b.do(chromedp.Navigate("about:blank"))
+		b.offline(false)
+		h.open("/photos/3")
+		h.until("measured once", `document.getElementById("sending").hidden && document.getElementById("result").innerText.includes("L*")`)
+		readings(r.Readings + 2)
+		for range 2 { // nor does a repeat measure it again
+			c.send("/photos/3/correct", "bloom", "360,225", "request", "aaaaaaaaaaaaaaaaaaaa")
+		}
+		readings(r.Readings + 3)
+		b.heard() // it says that there was no connection
 	})
 }

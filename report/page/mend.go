@@ -1,10 +1,6 @@
 package page
 
-import (
-	"fmt"
-
-	"hueward/selection/book"
-)
+import "hueward/selection/book"
 
 // removePhoto takes a photo and its readings out of the book. Its file stays in the
 // book's folder, so that it can be brought back.
@@ -26,7 +22,7 @@ func (q *request) ofNone(p *book.Photo) error {
 		return err
 	}
 	q.done("%s: its plant is not known now.", p.Name)
-	return q.back(fmt.Sprintf("/photos/%d", p.ID))
+	return q.assigned(p.ID)
 }
 
 // pageOf is the page of the photo's plant, or that of all photos.

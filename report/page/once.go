@@ -78,6 +78,8 @@ func (q *request) again(c *book.Change, err error) error {
 	}
 	s := &said{Text: "That was noted already."}
 	switch {
+	case c != nil && c.Undoes != 0:
+		s.Text = sentence("Taken back: " + strings.TrimPrefix(c.What, "undone: "))
 	case c != nil && c.Undone:
 		s.Text = sentence("That was noted, and taken back since: " + c.What)
 	case c != nil:

@@ -107,7 +107,12 @@ func (q *request) correct() error {
 		Reading: m}); err != nil {
 		return err
 	}
-	q.small.forget(p.ID)
+	if c == nil {
+		q.done("%s is measured without corrections.", p.Name)
+	} else {
+		q.done("%s is measured with what you pointed out.", p.Name)
+	}
+	path := fmt.Sprintf("/photos/%d", p.ID)
 	if q.wantsJSON() {
 		d, err := q.onePhoto()
 		if err != nil {
@@ -117,19 +122,10 @@ func (q *request) correct() error {
 		if err := pages().ExecuteTemplate(&html, "photo-result", d); err != nil {
 			return err
 		}
-		version, err := q.b.Version(q.ctx())
-		if err != nil {
-			return err
-		}
-		return q.json(http.StatusOK, map[string]any{"version": version, "html": template.HTML(html.String()), "outline": d.Outline,
-			"corners": d.Corners, "correction": d.Correction, "status": d.Card.Status})
+		return q.tellDone(path, map[string]any{"html": template.HTML(html.String()), "outline": d.Outline, "corners": d.Corners,
+			"correction": d.Correction, "status": d.Card.Status})
 	}
-	if c == nil {
-		q.mention("%s is measured without corrections.", p.Name)
-	} else {
-		q.mention("%s is measured with what you pointed out.", p.Name)
-	}
-	return q.to(fmt.Sprintf("/photos/%d", p.ID))
+	return q.to(path)
 }
 
 // correction reads what the form says; nil: everything is to be found by itself again.
@@ -230,23 +226,6 @@ func (p *pictures) put(key string, b []byte) {
 	}
 }
 
-// forget drops the pictures of a photo that was measured again.
-func (p *pictures) forget(id int64) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	key := fmt.Sprintf("%d small", id)
-	if b := p.kept[key]; b != nil {
-		p.bytes -= len(b)
-		delete(p.kept, key)
-		for i, k := range p.order {
-			if k == key {
-				p.order = append(p.order[:i], p.order[i+1:]...)
-				break
-			}
-		}
-	}
-}
-
 // largeSide is the longer side of the picture that is corrected on, in pixels.
 const largeSide = 1280
 
@@ -261,7 +240,13 @@ func (q *request) picture() error {
 	if err != nil {
 		return err
 	}
+	var r *book.Reading // the small picture shows it
 	key := fmt.Sprintf("%d %s", p.ID, size)
+	if size == "small" {
+		if newest, err := q.b.NewestReading(q.ctx(), p.SHA256); err == nil {
+			r, key = newest, fmt.Sprintf("%s %d", key, newest.ID)
+		}
+	}
 	b := q.small.get(key)
 	if b == nil {
 		select { // as many at a time as there are processors: each may be a large photo
@@ -270,7 +255,7 @@ func (q *request) picture() error {
 		case <-q.ctx().Done():
 			return q.ctx().Err()
 		}
-		if b, err = q.makePicture(p, size); err != nil {
+		if b, err = q.makePicture(p, r, size); err != nil {
 			return err
 		}
 		q.small.put(key, b)
@@ -279,7 +264,7 @@ func (q *request) picture() error {
 	return q.send(http.StatusOK, "image/jpeg", b)
 }
 
-func (q *request) makePicture(p *book.Photo, size string) ([]byte, error) {
+func (q *request) makePicture(p *book.Photo, r *book.Reading, size string) ([]byte, error) {
 	work := largeSide
 	if size == "small" {
 		work = 2 * report.ThumbSide
@@ -292,7 +277,7 @@ func (q *request) makePicture(p *book.Photo, size string) ([]byte, error) {
 	var im image.Image = o.Image.Display()
 	if size == "small" {
 		im = report.Thumbnail(im)
-		if r, err := q.b.NewestReading(q.ctx(), p.SHA256); err == nil {
+		if r != nil {
 			im = report.DrawOverlay(im, &r.Measured)
 		}
 	}

@@ -267,5 +267,33 @@ func (q *request) assign() error {
 		told = " " + sentence(told)
 	}
 	q.done("%s shows %s.%s", p.Name, plant, told)
-	return q.back(fmt.Sprintf("/photos/%d", p.ID))
+	return q.assigned(p.ID)
+}
+
+// assigned answers who has said which plant a photo shows: a script with the photo's card as it
+// is now, for the place where it was asked.
+func (q *request) assigned(id int64) error {
+	path := q.backOr(fmt.Sprintf("/photos/%d", id))
+	if !q.wantsJSON() {
+		return q.to(path)
+	}
+	p, err := q.b.PhotoNumber(q.ctx(), id)
+	if err != nil {
+		return err
+	}
+	r, err := q.b.NewestReading(q.ctx(), p.SHA256)
+	if err != nil && !errors.Is(err, book.ErrNotFound) {
+		return err
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return err
+	}
+	c := newCard(p, r, targets)
+	c.Ask = q.askOf(p, r)
+	html, err := c.html()
+	if err != nil {
+		return err
+	}
+	return q.tellDone(path, map[string]any{"id": id, "plant": p.Plant, "card": html})
 }

@@ -354,28 +354,6 @@ func TestLive(t *testing.T) {
 	b.until("bagged", `!document.querySelector('[aria-label="Bagged: M-03-2"]')`)
 }
 
-// What is typed while another device's news are on their way stays, and the news wait.
-func TestTypedWhileNewsCome(t *testing.T) {
-	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
-	b.open("/plants/M-03")
-	b.until("listening", `document.getElementById("live").textContent.includes("by itself")`)
-	eval[bool](b, `window.asked = 0;
-		window.fetch = (f => async (...a) => { asked++; await new Promise(r => setTimeout(r, 6000)); return f(...a) })(fetch); true`)
-	if status, _ := newDevice(t, c.s, c.base).send("/status", "set", "M-02 kept"); status != 200 {
-		t.Fatalf("the other device's decision: status %d", status)
-	}
-	b.until("on their way", `asked > 0`)
-	b.do(chromedp.SendKeys(chromedp.CSS("#note"), "sturdy"))
-	b.until("told", `!document.getElementById("news").hidden`)
-	if got := eval[string](b, `document.getElementById("note").value`); got != "sturdy" {
-		t.Errorf("the note that was being written is %q", got)
-	}
-}
-
 // Part 9: everything can be reached and worked by keyboard, in an order that makes sense.
 func TestKeyboard(t *testing.T) {
 	t.Parallel()

@@ -86,6 +86,27 @@ func TestEntriesWaitByTouch(t *testing.T) {
 		"entered",
 		`document.getElementById("sending").hidden && document.getElementById("said").innerText.includes("M-03-1 pollinated")`,
 	)
+	// It is taken back in the same way, once, and the page stays.
+	b.offline(true)
+	b.do(chromedp.Click(chromedp.CSS("#said form button")))
+	b.until("undo waits", `document.getElementById("said").innerText.includes("this waits here") &&
+		document.querySelector("#queue li").textContent.includes("Undo: M-03-1 pollinated")`)
+	b.offline(false)
+	b.until("taken back", `document.getElementById("sending").hidden && document.getElementById("said").innerText.includes("Taken back: ") &&
+		!document.getElementById("said").querySelector("button")`)
+	if heads, err := bk.Heads(t.Context(), "2026"); err != nil || len(headOf(heads, "M-03-1").Pollinated) != 0 {
+		t.Errorf("taken back M-03-1 is %+v, %v", headOf(heads, "M-03-1"), err)
+	}
+	// What cannot wait says so, and keeps what was typed.
+	b.open("/scan")
+	b.do(chromedp.SendKeys(chromedp.CSS("#typed"), "M-05"))
+	b.offline(true)
+	b.do(chromedp.Click(chromedp.CSS("form.typed button")))
+	b.until("asked in vain", `document.getElementById("said").innerText.includes("No connection: nothing was changed. Try again.") &&
+		document.getElementById("typed").value === "M-05"`)
+	b.offline(false)
+	b.do(chromedp.Click(chromedp.CSS("form.typed button")))
+	b.until("opened", `location.pathname === "/plants/M-05"`)
 
 	b.open("/plants/M-03")
 	b.until("ready", `document.getElementById("live").textContent.includes("by itself")`)
@@ -114,13 +135,13 @@ func TestEntriesWaitByTouch(t *testing.T) {
 	}
 	n := map[string]int{}
 	for _, c := range h {
-		for _, what := range []string{"pollinated", "note on M-03"} {
+		for _, what := range []string{"undone: ", "note on M-03"} {
 			if strings.Contains(c.What, what) {
 				n[what]++
 			}
 		}
 	}
-	if n["pollinated"] != 1 || n["note on M-03"] != 1 {
+	if n["undone: "] != 1 || n["note on M-03"] != 1 {
 		t.Errorf("the history has %v, want each once", n)
 	}
 	b.heard() // it says that there was no connection

@@ -30,6 +30,9 @@ function beginPhoto() {
   const brush = () => (+$("brush").value * Math.max(W, H)) / 200 / zoom;
   const round = (p) => p.map((v) => Math.round(v * 10) / 10);
   const unsent = () => !!(bloom || changed.card || changed.strokes);
+  let last = { outline: $("outline").getAttribute("d"), corners: corners?.slice(), strokes: strokes.slice() }; // that is kept
+  let marks = 0; // touches so far
+  const trace = (d) => { for (const id of ["outline", "outline-casing"]) $(id).setAttribute("d", d); };
 
   function draw() {
     if (corners) for (const id of ["quad", "quad-casing"]) $(id).setAttribute("points", corners.map((p) => p.join(",")).join(" "));
@@ -55,7 +58,7 @@ function beginPhoto() {
   // ---- What was pointed out so far, and its outline before it is kept.
 
   const body = () => {
-    const b = new URLSearchParams({ token: form.elements.token.value });
+    const b = new URLSearchParams({ token: form.elements.token.value, back: location.pathname });
     if (changed.card) b.set("card", corners.map((p) => p.join(",")).join(" "));
     if (bloom) b.set("bloom", bloom.join(","));
     if (changed.strokes) b.set("strokes", JSON.stringify(strokes));
@@ -70,7 +73,7 @@ function beginPhoto() {
       const a = await r.json();
       if (asking !== mine) return;
       if (!r.ok) { said.textContent = a.error; return; }
-      for (const id of ["outline", "outline-casing"]) $(id).setAttribute("d", a.outline);
+      trace(a.outline);
       if (unsent()) said.textContent = `So it is ${a.name}${a.away ? `, ${a.away} from the target` : ""}. “Measure so” keeps it.`;
       stage.dataset.looked = String(+(stage.dataset.looked || 0) + 1);
     } catch { /* another touch has come, or there is no connection: "Measure so" says it */ }
@@ -100,7 +103,11 @@ function beginPhoto() {
 
   function show(on) {
     if (!on && unsent() && !confirm("What you pointed out is not measured yet. Leave it?")) return;
-    if (!on && unsent()) { location.reload(); armed = false; bloom = null; changed = { card: false, strokes: false }; return; }
+    if (!on && unsent()) {
+      if (asking) asking.abort();
+      trace(last.outline);
+      [corners, strokes, bloom, changed] = [last.corners?.slice(), last.strokes.slice(), null, { card: false, strokes: false }];
+    }
     tools.hidden = !on;
     $("acts").hidden = on;
     setZoom(1);
@@ -111,7 +118,7 @@ function beginPhoto() {
   }
   $("correct-now").addEventListener("click", (e) => { e.preventDefault(); show(true); });
   $("leave").addEventListener("click", () => show(false));
-  unpaint.addEventListener("click", () => { strokes.pop(); changed.strokes = true; draw(); look(); });
+  unpaint.addEventListener("click", () => { marks++; strokes.pop(); changed.strokes = true; draw(); look(); });
 
   // ---- Nearer: by the button, or with two fingers.
 
@@ -167,6 +174,7 @@ function beginPhoto() {
     }
     if (fingers.size > 2) return;
     touching = true;
+    marks++;
     const p = round(at(e));
     if (tool === "bloom") bloom = p;
     else if (tool === "card") {
@@ -218,48 +226,51 @@ function beginPhoto() {
     if (i === undefined || !step) return;
     e.preventDefault();
     const far = (e.shiftKey ? 1 : 8) * (Math.max(W, H) / 1000);
+    marks++;
     corners[i] = round([clamp(corners[i][0] + step[0] * far, W), clamp(corners[i][1] + step[1] * far, H)]);
     changed.card = true;
     draw();
     $("handles").querySelector(`[data-corner="${i}"]`).focus();
   });
 
+  // measured shows what was measured so. What was pointed out since is not measured yet, and stays.
+  function measured(a, all) {
+    if (!a.html) return refresh(true).catch(() => {}); // it was taken before
+    $("result").innerHTML = a.html;
+    $("reset").hidden = !a.correction;
+    last = { outline: a.outline, corners: cornersOf(a.corners), strokes: (a.correction && JSON.parse(a.correction).strokes) || [] };
+    if (all) {
+      trace(a.outline);
+      [corners, strokes, bloom, changed] = [last.corners?.slice() || corners, last.strokes.slice(), null, { card: false, strokes: false }];
+    }
+    draw();
+  }
   measure.addEventListener("click", async () => {
-    const sent = body();
+    const sent = body(), so = marks;
     if (asking) asking.abort();
     asking = null;
     stage.classList.add("busy");
-    own++;
     said.textContent = "Measuring…";
     measure.disabled = true;
     try {
-      const r = await fetch(form.action, { method: "POST", body: sent, headers: { Accept: "application/json" } });
-      const a = await r.json();
-      if (!r.ok) throw new Error(a.error);
-      $("result").innerHTML = a.html;
-      document.body.dataset.version = a.version;
-      for (const id of ["outline", "outline-casing"]) $(id).setAttribute("d", a.outline);
-      corners = cornersOf(a.corners) || corners;
-      strokes = ((a.correction && JSON.parse(a.correction).strokes) || []).slice();
-      bloom = null;
-      changed = { card: false, strokes: false };
-      $("reset").hidden = !a.correction;
-      said.textContent = "Measured with what you pointed out, and kept so.";
-      dirty = false;
+      const a = await post(form.getAttribute("action"), sent, `What was pointed out on ${stage.dataset.name}`);
+      if (!a.waits) measured(a, so === marks);
+      else if (so === marks) [bloom, changed] = [null, { card: false, strokes: false }]; // it is kept here
+      said.textContent = a.waits ? a.text : so === marks ? "Measured with what you pointed out, and kept so." : "Measured and kept, but for what you have pointed out since.";
     } catch (e) {
-      said.textContent = e.message || "No connection. Try again.";
+      said.textContent = e.message;
     }
     stage.classList.remove("busy");
     draw();
-    own--;
-    if (later) { heard(later); later = ""; }
   });
+  keptOf = (item, a) => { if (item.path === form.getAttribute("action")) measured(a, !unsent()); };
   unsentOf = unsent;
   draw();
   if (location.hash === "#tools") show(true);
 }
 
-let unsentOf = () => false;
+let unsentOf = () => false, keptOf = () => {};
+document.addEventListener("kept", (e) => keptOf(e.detail.item, e.detail.answer)); // what waited, measured meanwhile
 addEventListener("beforeunload", (e) => { if (unsentOf()) e.preventDefault(); });
 addEventListener("hashchange", () => { if (location.hash === "#tools" && $("tools") && $("tools").hidden) $("correct-now").click(); });
 

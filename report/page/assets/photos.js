@@ -4,6 +4,11 @@
 
 let shot = null; // the photo whose answer is on the screen
 
+// A phone's camera can throw the page out of memory: the plant that was typed is then still there.
+const again = document.wasDiscarded || performance.getEntriesByType("navigation")[0]?.type === "reload";
+let typedBefore = (again && sessionStorage.getItem("plant")) || "";
+document.addEventListener("visibilitychange", () => { if (document.hidden && $("add")) sessionStorage.setItem("plant", $("add").elements.plant.value); });
+
 begins.push(() => {
   const form = $("add");
   if (!form) return;
@@ -18,12 +23,15 @@ begins.push(() => {
     form.elements.plant.value = "";
     form.querySelector(".shutter span").textContent = "Photograph a bloom";
     history.replaceState(null, "", location.pathname);
-    dirty = false;
     await kept;
   };
   form.addEventListener("submit", (e) => { e.preventDefault(); take([...many.files, ...camera.files]); });
   camera.addEventListener("change", () => { if (camera.files.length) take([...camera.files]); });
-  form.elements.plant.addEventListener("input", () => { form.querySelector(".shutter span").textContent = `Photograph ${form.elements.plant.value.trim() || "a bloom"}`; });
+  const named = () => { form.querySelector(".shutter span").textContent = `Photograph ${form.elements.plant.value.trim() || "a bloom"}`; };
+  form.elements.plant.addEventListener("input", named);
+  form.elements.plant.value ||= typedBefore;
+  typedBefore = "";
+  named();
   $("answer-close").addEventListener("click", closeAnswer);
   $("answer-again").addEventListener("click", () => {
     form.elements.plant.value = $("answer").dataset.plant || "";
@@ -64,10 +72,17 @@ document.addEventListener("kept", (e) => {
   $("recent").insertAdjacentHTML("afterbegin", a.html);
   if (!shot || item.file !== shot) return;
   $("answer-card").innerHTML = a.html;
-  $("answer").dataset.plant = a.plant || "";
   $("answer-wrong").hidden = $("answer-correct").hidden = !a.id;
   $("answer-wrong").href = `/photos/${a.id}#shows`;
   $("answer-correct").href = `/photos/${a.id}#tools`;
-  $("answer-decide").hidden = !a.plant;
-  for (const b of $("answer-decide").querySelectorAll("button")) { b.value = `${a.plant} ${b.dataset.to}`; b.setAttribute("aria-pressed", "false"); }
+  of(a.plant);
 });
+
+// of says which plant the answer on the screen is of.
+function of(plant) {
+  $("answer").dataset.plant = plant || "";
+  $("answer-decide").hidden = !plant;
+  for (const b of $("answer-decide").querySelectorAll("button")) { b.value = `${plant} ${b.dataset.to}`; b.setAttribute("aria-pressed", "false"); }
+}
+// The question which plant it shows was answered there.
+document.addEventListener("assigned", (e) => { if (!$("answer").hidden && document.querySelector(`#answer-card [data-photo="${e.detail.id}"]`)) of(e.detail.plant); });

@@ -59,9 +59,9 @@ begins.push(() => {
     }
     if (others) others.hidden = !any || !also;
     $("n-plants").textContent = `${n} ${n === 1 ? "plant" : "plants"}`;
-    dirty = false;
   };
   field.addEventListener("input", () => { asked ||= requestAnimationFrame(sift); });
   field.form.addEventListener("submit", (e) => { if (rows) { e.preventDefault(); field.blur(); } });
-  for (const s of field.form.querySelectorAll("select")) s.addEventListener("change", () => { dirty = false; field.form.submit(); });
+  for (const s of field.form.querySelectorAll("select")) s.addEventListener("change", () => field.form.submit());
+  if (field.value !== field.defaultValue) sift(); // typed before the list was fetched anew
 });

@@ -18,7 +18,6 @@ function beginTarget() {
       plane.alt = plane.alt.replace(/lightness [\d.]+/, `lightness ${light.value}`);
     }, 120);
   });
-  light.addEventListener("change", () => { dirty = false; });
 }
 
 begins.push(beginTarget);

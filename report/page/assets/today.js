@@ -22,7 +22,6 @@ document.addEventListener("submit", async (e) => {
   const all = ticked.findIndex((b) => b.value.includes(" "));
   if (all >= 0 && !pressed.value.includes(" ") && [...form.querySelectorAll("button")].some((b) => !b.value.includes(" ") && !ticked.includes(b) && !b.hasAttribute("aria-disabled"))) ticked.splice(all, 1);
   mark(true);
-  dirty = false;
   try {
     const a = await post(form.getAttribute("action"), body, pressed.ariaLabel);
     done(a, form.elements.token.value, form.elements.back.value);

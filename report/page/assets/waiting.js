@@ -228,7 +228,8 @@ const waits = (() => {
       if (!l.busy) l.words.textContent = failures ? `no connection; tries again in ${Math.max(1, Math.ceil((pause - Date.now()) / 1000))} s` : "waits";
     }
     el("sending-list").hidden = !n;
-    el("refused").replaceChildren(...refused.map(refusedRow));
+    const rows = refused.map(refusedRow), list = el("refused");
+    if (rows.length !== list.children.length || rows.some((r, i) => r !== list.children[i])) list.replaceChildren(...rows); // else whoever types in one is left alone
   }
 
   // adopt takes what waits for another book for this one's: it may be the same, restored.
@@ -309,6 +310,7 @@ const waits = (() => {
       return heard;
     },
     sending: () => under("photo"),
+    token: () => token,
     done: () => tally.done + tally.unread,
     started,
   };
