@@ -49,7 +49,7 @@ func TestBegunWhileNewsCome(t *testing.T) {
 		t.Errorf("the note that was being written is %q", got)
 	}
 	b.do(chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
-	b.until("asked about the other's", `document.getElementById("said").innerText.includes("says now \"late\"")`)
+	b.until("asked about the other's", `document.getElementById("said").innerText.includes("now says \"late\"")`)
 
 	// What is filled in for one head stays when another's is sent.
 	listen("/heads")

@@ -174,8 +174,9 @@ func TestRefusedStaysByTouch(t *testing.T) {
 	b.until("its number in the bar", `document.querySelector(".rooms .waiting-n").innerText.startsWith("1")`)
 	row := `document.querySelector("#refused li").innerText`
 	b.until("still in view", row+`.includes("letter.jpg, M-09 Not taken.")`)
+	eval[bool](b, `document.querySelector("#refused li").id = "earlier"; true`)
 	b.do(chromedp.Click(chromedp.CSS("#refused button:not(.plain)")))
-	b.until("not taken again", row+`.includes("Not taken.") && !document.querySelector("#queue li")`)
+	b.until("not taken again", row+`.includes("Not taken.") && !document.querySelector("#queue li, #earlier")`)
 	b.do(chromedp.Click(chromedp.CSS("#refused button.plain")))
 	if left := eval[int](b, `document.querySelectorAll("#refused li").length`); left != 1 {
 		t.Error("one touch threw it away")
@@ -258,7 +259,7 @@ func TestTypedStaysByTouch(t *testing.T) {
 	b.do(chromedp.SetValue(chromedp.CSS("#note"), "early"), chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
 	b.until(
 		"shown both",
-		`document.getElementById("said").innerText.includes("says now \"late\"") && document.getElementById("note").value === "early"`,
+		`document.getElementById("said").innerText.includes("now says \"late\"") && document.getElementById("note").value === "early"`,
 	)
 	b.do(chromedp.SetValue(chromedp.CSS("#note"), "late, then early"), chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
 	b.until("kept", `document.getElementById("said").innerText.includes("note on M-03 is kept")`)
