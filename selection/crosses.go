@@ -23,7 +23,7 @@ func (f *pairing) worth(all []Pair) []Pair {
 	if f.opt.Hold {
 		return all
 	}
-	limit := all[0].merit + max(worthBed, worthBedShare*all[0].merit)
+	limit := all[0].merit + max(worthBed, worthBedShare*(all[0].merit+all[0].Bonus))
 	out := make([]Pair, 0, len(all))
 	for _, p := range all {
 		if p.merit > limit {

@@ -31,8 +31,10 @@ type Pair struct {
 	Predicted    Predicted
 	Inbreeding   float64 // of the offspring
 	Why          string  // in a grower's words
+	// Bonus is by how many Delta E the offspring stand nearer for their other traits: the mean of their parents'.
+	Bonus float64
 	// Sorts is the number by which pairs are sorted: Predicted.Distance; where strong genes part the
-	// offspring, their own offspring count too, and more.
+	// offspring, their own offspring count too, and more; less Bonus.
 	Sorts  float64
 	merit  float64 // the same, roughly
 	cost   float64 // of plants that would be dropped, while crosses are chosen
@@ -55,7 +57,9 @@ type PairOptions struct {
 	NoSelfs bool // of plants that cannot set seed to their own pollen
 	// Spare are candidates that the ranking would drop: a cross needs one only where it is nearer by
 	// more than spareCost, and pairs of those that no chosen cross needs are not listed.
-	Spare   map[string]bool
+	Spare map[string]bool
+	// Bonus is by how many Delta E each candidate stands nearer for its other traits, as in its ranking; nil: 0.
+	Bonus   map[string]float64
 	Predict PredictOptions
 }
 
@@ -87,6 +91,7 @@ type candidate struct {
 	at         int32
 	value      space.Vector
 	inbreeding float64
+	bonus      float64 // for its other traits
 }
 
 // Pairs looks at all pairs of candidates, selfs included, and ranks them by how far from
@@ -129,6 +134,9 @@ func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	cs, err := v.candidates(opt.Candidates)
 	if err != nil {
 		return nil, err
+	}
+	for i := range cs {
+		cs[i].bonus = opt.Bonus[cs[i].id]
 	}
 	f := &pairing{v: v, target: t, opt: opt, candidates: cs}
 	f.prepare()
@@ -292,8 +300,10 @@ func (f *pairing) rate() []Pair {
 	}
 	z := distancePoints()
 	genetics.SideBySide(len(all), func(k int) {
-		o := f.offspring(all[k].places[0], all[k].places[1], false)
-		all[k].merit = o.distance(f.target.Lab, z)
+		p := &all[k]
+		o := f.offspring(p.places[0], p.places[1], false)
+		p.Bonus = (f.candidates[p.places[0]].bonus + f.candidates[p.places[1]].bonus) / 2
+		p.merit = o.distance(f.target.Lab, z) - p.Bonus
 	})
 	slices.SortStableFunc(all, func(a, b Pair) int { return cmp.Compare(a.merit, b.merit) })
 	return all
@@ -319,7 +329,7 @@ func (f *pairing) fully(pairs []Pair, before ...Pair) []Pair {
 func (f *pairing) name(p *Pair) (x, y candidate) {
 	x, y = f.candidates[p.places[0]], f.candidates[p.places[1]]
 	p.SeedParent, p.PollenParent, p.Kind = x.id, y.id, f.kind(x, y)
-	p.Inbreeding = f.coancestry[p.places[0]][p.places[1]]
+	p.Inbreeding, p.Bonus = f.coancestry[p.places[0]][p.places[1]], (x.bonus+y.bonus)/2
 	return x, y
 }
 
@@ -329,10 +339,10 @@ func (f *pairing) full(p Pair) Pair {
 	p.Offspring = f.offspring(p.places[0], p.places[1], true)
 	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
 	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
-	if p.Sorts = p.Predicted.Distance; p.Offspring.genes != nil {
+	if p.Sorts = p.Predicted.Distance - p.Bonus; p.Offspring.genes != nil {
 		p.Sorts = p.merit
 	}
-	p.Why = f.why(x, y, &p)
+	p.Why = f.why(x, y, &p) + bonusWords(p.Bonus)
 	return p
 }
 

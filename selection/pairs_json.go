@@ -33,8 +33,9 @@ type PairJSON struct {
 	DeltaEOfMean float64 `json:"delta_e_of_mean"`
 	Distance     float64 `json:"expected_delta_e"` // of one offspring
 	// the number that pairs are ranked by: expected_delta_e; where strong genes part them, that of their offspring
-	// counts too
+	// counts too; less bonus
 	Sorts        float64 `json:"sorted_by"`
+	Bonus        float64 `json:"bonus"` // Delta E that the offspring's other traits bring them nearer by
 	ChanceWithin float64 `json:"chance_within"`
 	BestOf       struct {
 		N      int     `json:"n"`
@@ -76,7 +77,7 @@ func (p *Pair) json() PairJSON {
 	j := PairJSON{
 		SeedParent: p.SeedParent, PollenParent: p.PollenParent, Kind: p.Kind, MeanLab: space.Of(p.Offspring.Mean),
 		DeltaEOfMean: p.DeltaEOfMean, Distance: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Inbreeding: p.Inbreeding,
-		Why: p.Why, Sorts: p.Sorts,
+		Why: p.Why, Sorts: p.Sorts, Bonus: p.Bonus,
 	}
 	j.BestOf.N, j.BestOf.DeltaE = p.Predicted.N, p.Predicted.Best
 	for _, k := range p.Offspring.Kinds {

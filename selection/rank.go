@@ -60,9 +60,10 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.Bonuses = bonuses(opt.Traits, traits)
 	bonus := make([]float64, len(groups))
 	for i, g := range groups {
-		if bonus[i] = r.bonus(g.id, opt.Traits, traits); lacks(g.id, opt.Traits) != "" {
+		if bonus[i] = r.Bonuses[g.id]; lacks(g.id, opt.Traits) != "" {
 			bonus[i] = math.Inf(-1) // out of the choice
 		}
 	}

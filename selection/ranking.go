@@ -85,6 +85,8 @@ type Ranking struct {
 	Between, Photo [3][3]float64
 	// Repeatability of one photo, for L*, a*, b* and the distance to the target.
 	Repeatability [4]Repeat
-	Assumed       []string // every number that was assumed, and what was; never nil
-	Warnings      []string // doubts, each with what to do; never nil
+	// Bonuses are, of each plant that a weighted trait says something of, by how many Delta E it stands nearer for them.
+	Bonuses  map[string]float64
+	Assumed  []string // every number that was assumed, and what was; never nil
+	Warnings []string // doubts, each with what to do; never nil
 }

@@ -123,15 +123,17 @@ func unscored(plant string, traits []Trait) []string {
 	return out
 }
 
-// bonus is by how many Delta E a plant stands nearer for its other traits.
-func (r *Ranking) bonus(plant string, traits []Trait, values []*TraitValue) float64 {
-	sum := 0.0
+// bonuses are by how many Delta E plants stand nearer for their other traits.
+func bonuses(traits []Trait, values []*TraitValue) map[string]float64 {
+	out := map[string]float64{}
 	for i, t := range traits {
 		if v := values[i]; v != nil {
-			sum += t.Weight * v.Value[plant]
+			for id, by := range v.Value {
+				out[id] += t.Weight * by
+			}
 		}
 	}
-	return sum
+	return out
 }
 
 // weigh predicts the weighted traits, and says what was estimated.
@@ -159,16 +161,22 @@ func (r *Ranking) weigh(opt *Options) ([]*TraitValue, error) {
 	return out, nil
 }
 
+// bonusWords say that other traits bring a plant, or a pair's offspring, by so many Delta E nearer; empty: hardly.
+func bonusWords(bonus float64) string {
+	switch {
+	case bonus >= 0.5:
+		return fmt.Sprintf("; %.1f nearer for other traits", bonus)
+	case bonus <= -0.5:
+		return fmt.Sprintf("; %.1f farther for other traits", -bonus)
+	}
+	return ""
+}
+
 // tellTraits adds to the reasons what the other traits did.
 func (r *Ranking) tellTraits(traits []Trait) {
 	for i := range r.Plants {
 		p := &r.Plants[i]
-		switch {
-		case p.Bonus >= 0.5:
-			p.Why += fmt.Sprintf("; stands %.1f nearer for its other traits", p.Bonus)
-		case p.Bonus <= -0.5:
-			p.Why += fmt.Sprintf("; stands %.1f farther for its other traits", -p.Bonus)
-		}
+		p.Why += bonusWords(p.Bonus)
 		if missing := unscored(p.ID, traits); len(missing) > 0 && p.Advice == Keep {
 			p.Why += "; not scored for " + strings.Join(missing, ", ")
 		}

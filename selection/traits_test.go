@@ -64,7 +64,7 @@ func TestRankWeigh(t *testing.T) {
 		}
 	}
 	less := mustRank(t, obs, &Options{Pedigree: ped, Traits: []Trait{{Name: "form", Score: score, Weight: 20, Less: true}}})
-	if score[less.Plants[0].ID] != 1 || !strings.Contains(less.Plants[0].Why, "nearer for its other traits") {
+	if score[less.Plants[0].ID] != 1 || !strings.Contains(less.Plants[0].Why, "nearer for other traits") {
 		t.Errorf("less is better: first is %s, %q", less.Plants[0].ID, less.Plants[0].Why)
 	}
 	if plain.Plants[0].ID != "M-01" || plain.Plants[0].Bonus != 0 {
@@ -73,6 +73,55 @@ func TestRankWeigh(t *testing.T) {
 	if _, err := Rank(buff, obs, &Options{Pedigree: ped, Traits: []Trait{{Name: "form", Score: map[string]float64{"M-01": 1},
 		Weight: 1}}}); !errors.Is(err, ErrNoScores) {
 		t.Errorf("one score: %v", err)
+	}
+}
+
+// What weighs in the ranking weighs in pairs: by the mean of both parents.
+func TestPairsWeigh(t *testing.T) {
+	t.Parallel()
+	obs, ped, score := scoredLine()
+	records, err := Records(map[string][]Observation{"2026": obs})
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := Predict(ped, records, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := mustRank(t, obs, &Options{Pedigree: ped, Values: v, Traits: []Trait{{Name: "form", Score: score, Weight: 4}}})
+	var ids []string
+	bonus := map[string]float64{}
+	for _, p := range r.Plants {
+		ids, bonus[p.ID] = append(ids, p.ID), p.Bonus
+	}
+	plain, err := Pairs(v, buff, &PairOptions{Candidates: ids})
+	if err != nil {
+		t.Fatal(err)
+	}
+	weighed, err := Pairs(v, buff, &PairOptions{Candidates: ids, Bonus: r.Bonuses})
+	if err != nil {
+		t.Fatal(err)
+	}
+	mean := func(pairs []Pair) (form float64) {
+		for _, p := range pairs {
+			form += (score[p.SeedParent] + score[p.PollenParent]) / float64(2*len(pairs))
+		}
+		return form
+	}
+	if a, b := mean(plain.Chosen), mean(weighed.Chosen); b < a+0.5 {
+		t.Errorf("form of the parents of the chosen crosses: %.2f, weighed %.2f; want more", a, b)
+	}
+	for i, p := range weighed.Pairs {
+		want := (bonus[p.SeedParent] + bonus[p.PollenParent]) / 2
+		if math.Abs(p.Bonus-want) > 1e-9 || math.Abs(p.Sorts-(p.Predicted.Distance-want)) > 1e-9 {
+			t.Errorf("%s: bonus %v, sorted by %v of %v; want %v", p.Words(), p.Bonus, p.Sorts, p.Predicted.Distance, want)
+		}
+		if i > 0 && p.Sorts < weighed.Pairs[i-1].Sorts {
+			t.Errorf("%s with %v stands behind %v", p.Words(), p.Sorts, weighed.Pairs[i-1].Sorts)
+		}
+	}
+	if p := weighed.Pairs[0]; p.Bonus < 0.5 || !strings.Contains(p.Why, fmt.Sprintf("; %.1f nearer for other traits", p.Bonus)) {
+		t.Errorf("%s: bonus %.1f, %q", p.Words(), p.Bonus, p.Why)
 	}
 }
 

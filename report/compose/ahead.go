@@ -84,6 +84,9 @@ func Cross(v *selection.Values, p *selection.Pair) report.Cross {
 		Expected: p.Predicted.Distance, ChanceWithin: p.Predicted.ChanceWithin, Best: p.Predicted.Best, BestOf: p.Predicted.N,
 		Sow: p.Predicted.GrowFor95, Inbreeding: p.Inbreeding, Why: p.Why,
 	}
+	if o.Kinds != nil {
+		c.WithF2 = p.Sorts
+	}
 	for _, x := range []struct {
 		id string
 		to *report.Parent

@@ -2,12 +2,47 @@ package story
 
 import (
 	"errors"
+	"path/filepath"
 	"testing"
 	"time"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/book"
+	"hueward/selection/book/booktest"
 )
+
+// What a book of an earlier version calls form is how full the flower is: people read it by that name, once.
+func TestOldForm(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	b := booktest.Open(t, booktest.CopyDir(t, filepath.Join("..", "..", "selection", "book", "testdata", "v3")))
+	if _, err := booktest.DB(t, b).Exec(`
+		INSERT INTO trait (id, name, key, low, high, words, note) VALUES (1, 'form', 'form', 1, 5,
+			'["single","a few more petals","semi-double","double","fully double"]', 'how full the flower is');
+		INSERT INTO score (plant_id, trait_id, value, scored_on, added_at) VALUES (1, 1, 4, '2026-08-01', '2026-08-01T12:00:00Z')`); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.SetScores(ctx, book.Score{Plant: "M-2", Trait: "doubleness", Value: 2}); err != nil {
+		t.Fatal(err)
+	}
+	p, err := Of(ctx, b, "M-1")
+	if err != nil || len(p.Scores) != 1 || p.Scores[0].Trait != "doubleness" || p.Scores[0].Word != "double" {
+		t.Errorf("the story has %+v, %v", p.Scores, err)
+	}
+	n := 0
+	for _, x := range p.Traits {
+		if x.Title() == "doubleness" {
+			n++
+			if x.Better != "more" {
+				t.Errorf("better is %q", x.Better)
+			}
+		}
+	}
+	h, err := b.History(ctx, 1)
+	if n != 1 || err != nil || len(h) != 1 || h[0].What != "scored M-2 doubleness 2" {
+		t.Errorf("%d traits of that name; history %+v, %v", n, h, err)
+	}
+}
 
 // A plant of the fourth generation: three generations of ancestors are whole, and what is
 // behind them is known to be there. The story has what was entered, and nothing of others.

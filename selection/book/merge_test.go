@@ -57,7 +57,7 @@ func TestMergePlants(t *testing.T) {
 		"pollen, 2 crosses on it, 1 cross with its pollen, 4 heads, 1 score" {
 		t.Errorf("%+v, want what went over", m)
 	}
-	for _, said := range []string{"form as scored last", "cross X26-003", "is a selfing now"} {
+	for _, said := range []string{"doubleness as scored last", "cross X26-003", "is a selfing now"} {
 		if !strings.Contains(strings.Join(m.Odd, "; "), said) {
 			t.Errorf("%q does not say %q", m.Odd, said)
 		}

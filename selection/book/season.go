@@ -3,6 +3,7 @@ package book
 import (
 	"context"
 	"database/sql"
+	"slices"
 	"time"
 
 	"hueward/selection/book/naming"
@@ -31,7 +32,15 @@ func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
 
 // Traits returns the traits in order of entry.
 func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
-	return record.Traits(ctx, b.from)
+	list, err := record.Traits(ctx, b.from)
+	for i := range list {
+		if t := &list[i]; t.Better == "" { // of a book from before a usual trait said it
+			if usual, ok := UsualTrait(t.Name); ok && slices.Equal(usual.Words, t.Words) {
+				t.Better = usual.Better
+			}
+		}
+	}
+	return list, err
 }
 
 // Scores returns the scores that count, of a plant or of all with "", in order

@@ -143,7 +143,7 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 				if _, err := tx.Exec("DELETE FROM score WHERE plant_id = ? AND trait_id = ?", row, id); err != nil {
 					return "", err
 				}
-				what = append(what, fmt.Sprintf("%s %s taken back", name, t.Name))
+				what = append(what, fmt.Sprintf("%s %s taken back", name, t.Title()))
 				continue
 			}
 			if _, err := t.Value(strconv.FormatFloat(s.Value, 'g', -1, 64)); err != nil {
@@ -153,7 +153,7 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 				row, id, s.Value, dayText(s.On), s.Note, b.Stamp()); err != nil {
 				return "", err
 			}
-			what = append(what, fmt.Sprintf("%s %s %g", name, t.Name, s.Value))
+			what = append(what, fmt.Sprintf("%s %s %g", name, t.Title(), s.Value))
 		}
 		if len(what) > 4 {
 			return fmt.Sprintf("%d scores: %s …", len(what), strings.Join(what[:3], ", ")), nil

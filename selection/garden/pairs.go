@@ -59,7 +59,7 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 	}
 	opt := &selection.PairOptions{
 		Top: o.Top, Crosses: o.Crosses, MostUses: o.Uses, MostInbreeding: o.Inbreeding / 100,
-		Hold: r.Line.Target.Aim == book.Hold, NoSelfs: o.NoSelfs || selfs != "",
+		Hold: r.Line.Target.Aim == book.Hold, NoSelfs: o.NoSelfs || selfs != "", Bonus: r.Ranking.Bonuses,
 		Predict: selection.PredictOptions{N: o.BestOf, Wanted: o.Wanted, Germination: o.Germination / 100},
 	}
 	only := ""

@@ -26,9 +26,6 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 		if err != nil {
 			return nil, nil, err
 		}
-		if usual, ok := book.UsualTrait(t.Name); ok && t.Better == "" { // of a book from before it was said
-			t.Better = usual.Better
-		}
 		i, ok := at[t.Name]
 		if !ok {
 			i = len(out)

@@ -164,7 +164,7 @@ func (m *merging) facts() error {
 
 // scores goes over; of a trait that both were scored on, the newer score counts.
 func (m *merging) scores() error {
-	rows, err := m.tx.Query(`SELECT t.name FROM trait t WHERE (SELECT count(DISTINCT x.plant_id) FROM score x
+	rows, err := m.tx.Query(`SELECT t.name, coalesce(t.words ->> 0, '') FROM trait t WHERE (SELECT count(DISTINCT x.plant_id) FROM score x
 		WHERE x.trait_id = t.id AND x.plant_id IN (?1, ?2)) = 2 AND (SELECT value FROM score WHERE plant_id = ?1 AND trait_id = t.id
 			ORDER BY id DESC LIMIT 1) <> (SELECT value FROM score WHERE plant_id = ?2 AND trait_id = t.id ORDER BY id DESC LIMIT 1)
 		ORDER BY t.id`, m.from, m.to)
@@ -173,11 +173,11 @@ func (m *merging) scores() error {
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var trait string
-		if err := rows.Scan(&trait); err != nil {
+		t := record.Trait{Words: []string{""}}
+		if err := rows.Scan(&t.Name, &t.Words[0]); err != nil {
 			return err
 		}
-		m.odd("%s as scored last", trait)
+		m.odd("%s as scored last", t.Title())
 	}
 	if err := rows.Err(); err != nil {
 		return err

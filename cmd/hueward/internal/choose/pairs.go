@@ -30,7 +30,7 @@ func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 		"the `PLANTS` to pair (default: those that you\nkeep or hold in reserve; else those that rank does)")
 	f.IntVar(&o.Crosses, "crosses", 0, "how many crosses to choose together at most\n(default: 6; of a held line as many as parents)")
 	f.StringArrayVar(&o.Must, "must", nil, "a trait that plants must have, as for rank")
-	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts in the ranking that chooses the\nplants, as for rank")
+	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, as for rank")
 	f.IntVar(&o.Keep, "keep", 0, "how many plants the ranking keeps, as for rank")
 	f.IntVar(&o.Uses, "uses", 3, "in how many of them one plant may be at most")
 	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
@@ -191,6 +191,7 @@ func tellClasses(s *terminal.Stream, r *selection.Pairing) {
 func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 	var rows [][]string
 	dash, parted := false, false
+	weighed := slices.ContainsFunc(pairs, func(p selection.Pair) bool { return p.Bonus != 0 })
 	for i := range pairs {
 		p := &pairs[i]
 		hex := p.Offspring.Mean.Hex()
@@ -210,12 +211,16 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 	if wanted > 1 {
 		sow = "sow for " + strconv.Itoa(wanted)
 	}
+	sorts := "with F2"
+	if weighed {
+		sorts = "with traits"
+	}
 	columns := []terminal.Column{
-		{Swatch: true}, {Head: "pair"}, {Head: "with F2", Right: true}, {Head: "offspring", Right: true}, {Head: "mean", Right: true},
+		{Swatch: true}, {Head: "pair"}, {Head: sorts, Right: true}, {Head: "offspring", Right: true}, {Head: "mean", Right: true},
 		{Head: "within", Right: true}, {Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true},
 		{Head: "inbred", Right: true}, {Head: "hex", Wide: 110}, {Head: "why", Says: true},
 	}
-	if !parted { // they are in the order of their offspring
+	if !parted && !weighed { // they are in the order of their offspring
 		columns = slices.Delete(columns, 2, 3)
 		for i := range rows {
 			rows[i] = slices.Delete(rows[i], 2, 3)
@@ -225,7 +230,13 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 		columns = columns[:len(columns)-1]
 	}
 	s.Table(columns, rows)
-	if parted {
+	switch {
+	case weighed && parted:
+		s.Say("", "They are sorted by \"with traits\": the offspring's distance, in which their own offspring count too, less what their "+
+			"other traits bring them nearer by.")
+	case weighed:
+		s.Say("", "They are sorted by \"with traits\": the offspring's distance, less what their other traits bring them nearer by.")
+	case parted:
 		s.Say("", "They are sorted by \"with F2\", which also counts the offspring's own offspring: strong genes show there.")
 	}
 	if dash {
@@ -274,9 +285,10 @@ func writePairsCSV(w *terminal.Stream, r *selection.Pairing) error {
 			words.Fixed(m.L, 2), words.Fixed(m.A, 2), words.Fixed(m.B, 2), words.Fixed(p.Predicted.Distance, 2), words.Fixed(p.DeltaEOfMean, 2),
 			words.Fixed(p.Predicted.ChanceWithin, 4),
 			strconv.Itoa(p.Predicted.N), words.Fixed(p.Predicted.Best, 2), grow, words.Fixed(p.Inbreeding, 4), p.Why,
+			words.Fixed(p.Sorts, 2), words.Fixed(p.Bonus, 2),
 		})
 	}
 	return terminal.WriteCSV(w, []string{"seed_parent", "pollen_parent", "kind", "chosen", "mean_L", "mean_a", "mean_b", "expected_delta_e",
 		"delta_e_of_mean",
-		"chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why"}, rows)
+		"chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why", "sorted_by", "bonus"}, rows)
 }

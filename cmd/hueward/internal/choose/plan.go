@@ -122,7 +122,7 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 	if held {
 		s.Say("", "how inbred the plants are, by season")
 	} else {
-		s.Say("", fmt.Sprintf("chance that a quarter of the plants are bred within Delta E %s of the target, by season",
+		s.Say("", fmt.Sprintf("chance that a quarter of the plants are, by their genes, within Delta E %s of the target, by season",
 			words.Fixed(p.Target.Within, 1)))
 	}
 	fmt.Fprintln(s)
@@ -161,8 +161,9 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 	if held {
 		s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" is the plants' mean Delta E in season +%d.", n))
 	} else {
-		s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" and \"inbred then\" are "+
-			"the plants' mean Delta E and inbreeding in season +%d.", n))
+		s.Say("", fmt.Sprintf("+1 is the next season; \"half by\" is the first season with a chance of a half; "+
+			"\"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d; \"intensity\" is how far the parents "+
+			"stand above the mean, in standard deviations.", n))
 	}
 	for _, w := range hold {
 		s.Say("", w)

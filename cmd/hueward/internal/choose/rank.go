@@ -190,6 +190,12 @@ func tellRanks(s *terminal.Stream, r *report.Season) {
 	columns, rows = withSecond(columns, rows, r.Plants)
 	s.Table(columns, rows)
 	switch {
+	case weighed && r.ByOffspring:
+		s.Say("", "They are sorted by \"with traits\": \"passes on\", less what other traits bring a plant nearer by. \"passes on\" is the "+
+			"Delta E between the target and the colour that a plant passes on; \"itself\" and the swatch are its own petals.")
+	case weighed:
+		s.Say("", "They are sorted by \"with traits\": \"itself\", less what other traits bring a plant nearer by. \"itself\" is the Delta E "+
+			"between the target and the plant's own petals.")
 	case r.ByOffspring:
 		s.Say("", "They are sorted by \"passes on\", the Delta E between the target and the colour that a plant passes on; "+
 			"\"itself\" and the swatch are its own petals.")
