@@ -21,8 +21,10 @@ type Offspring struct {
 	// Between is the covariance of the error of Mean, which all offspring share; Within
 	// that of the offspring around their true mean.
 	Between, Within [3][3]float64
-	// ScaleCV is how unsure the size of Within is: its coefficient of variation.
-	ScaleCV float64
+	// Axes, one a column, make up Within: it is their squares' sum. ScaleCV is how unsure the variance along
+	// each is, its coefficient of variation; zero axes: those of Within's root.
+	Axes    [3][3]float64
+	ScaleCV [3]float64
 	// Kinds are the colour classes that strong genes part the offspring into, which Within does not
 	// hold; nil: none were found.
 	Kinds []OffspringKind
@@ -86,7 +88,7 @@ const (
 
 // points are standard normal numbers that fill space evenly.
 type points struct {
-	outer [outerPoints][4]float64 // the shared error, and the scale
+	outer [outerPoints][6]float64 // the shared error, and the scales
 	inner [innerPoints][3]float64
 	once  sync.Once
 }
@@ -108,8 +110,8 @@ func (p *points) fill() {
 			return normal.Quantile(f)
 		}
 		for n := range outerPoints / 2 {
-			for d := range 4 {
-				p.outer[2*n][d] = at(n, d, 4)
+			for d := range 6 {
+				p.outer[2*n][d] = at(n, d, 6)
 				p.outer[2*n+1][d] = -p.outer[2*n][d]
 			}
 		}
@@ -145,20 +147,32 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 		out.Wanted = 1
 	}
 	grid.fill()
-	shared, own := space.Root(space.Semidefinite(o.Between)), space.Root(space.Semidefinite(o.Within))
+	shared, own := space.Root(space.Semidefinite(o.Between)), space.Matrix(o.Axes)
+	if own == (space.Matrix{}) {
+		own = space.Root(space.Semidefinite(o.Within))
+	}
 	var chances [outerPoints]float64
 	out.NextWithin = math.NaN()
 	if o.genes != nil {
 		out.NextWithin = 0
 	}
-	width := math.Sqrt(math.Log1p(o.ScaleCV * o.ScaleCV))
+	var width space.Vector
+	for k, cv := range o.ScaleCV {
+		width[k] = math.Sqrt(math.Log1p(cv * cv))
+	}
 	var near []weighed // the offspring of one case, each with its share
 	var away [innerPoints]float64
 	weights := weightsOf(out.N)
 	for j, z := range grid.outer {
 		e := space.Apply(shared, space.Vector{z[0], z[1], z[2]})
-		l := space.Scale(math.Exp((width*z[3]-width*width/2)/2), own) // of the variance a factor of mean 1
-		if o.genes == nil {                                           // the usual case, several times faster alone
+		var l space.Matrix
+		for k, w := range width { // of the variance along each axis a factor of median 1
+			size := math.Exp(w * z[3+k] / 2)
+			for i := range l {
+				l[i][k] = size * own[i][k]
+			}
+		}
+		if o.genes == nil { // the usual case, several times faster alone
 			m := space.Plus(space.Of(o.Mean), e)
 			for i := range grid.inner {
 				z := &grid.inner[i]

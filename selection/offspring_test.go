@@ -78,7 +78,7 @@ func TestPredictSampled(t *testing.T) {
 				}
 				return m
 			}
-			o := Offspring{Between: spread(0.7), Within: spread(1), ScaleCV: 0.4}
+			o := Offspring{Between: spread(0.7), Within: spread(1), ScaleCV: space.Even(0.4)}
 			for i, v := range space.Of(shade.lab) {
 				x := space.Of(o.Mean)
 				x[i] = v + 2.5*rnd.NormFloat64()
@@ -93,7 +93,13 @@ func TestPredictSampled(t *testing.T) {
 			in, best, mean := 0, 0.0, 0.0
 			for range families {
 				m := space.Plus(space.Of(o.Mean), space.Apply(b, z()))
-				l := space.Scale(math.Exp((width*rnd.NormFloat64()-width*width/2)/2), w)
+				l := w
+				for k := range 3 {
+					size := math.Exp(width * rnd.NormFloat64() / 2)
+					for i := range l {
+						l[i][k] *= size
+					}
+				}
 				least := math.Inf(1)
 				for range size {
 					d := cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(l, z()))), target.Lab)

@@ -3,6 +3,7 @@ package selection
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"sync"
 
@@ -277,9 +278,10 @@ func (f *pairing) offspring(i, j int, cases bool) Offspring {
 	}
 	c := f.errorCov(i, j)
 	between := space.Scale(0.25, space.Add(space.Add(f.errorCov(i, i), f.errorCov(j, j)), space.Add(c, space.Transpose(c))))
+	d := 0.5 - (x.inbreeding+y.inbreeding)/4
 	o := Offspring{
-		Mean: space.Lab(m), Between: between, ScaleCV: f.v.scaleCV,
-		Within: space.Scale(0.5-(x.inbreeding+y.inbreeding)/4, f.additive),
+		Mean: space.Lab(m), Between: between, ScaleCV: f.v.axisCV,
+		Within: space.Scale(d, f.additive), Axes: space.Scale(math.Sqrt(d), f.v.axes),
 	}
 	if g := f.v.Genes; g != nil {
 		o.withGenes(f.v.kindsOf(g.Of(x.at), g.Of(y.at), i == j, cases))

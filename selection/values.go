@@ -79,8 +79,10 @@ type Values struct {
 	fewForGenes   bool
 	eval          *genetics.Evaluation
 	measured      map[string]bool
-	repeated      int     // plants with records of two seasons
-	scaleCV       float64 // coefficient of variation of the additive variance
+	repeated      int          // plants with records of two seasons
+	scaleCV       float64      // coefficient of variation of the additive variance
+	axes          space.Matrix // of the additive covariance, one a column; 0: its error is not known
+	axisCV        space.Vector // of the additive variance along each
 }
 
 // ErrNoRecords says that no plant of the pedigree has a colour.
@@ -176,6 +178,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		}
 		v.Components = v.Fit.Components
 		v.scaleCV = v.additiveCV()
+		v.findAxes()
 		if len(v.Fit.EffectVar) > 0 && len(rec.Effects) > 0 {
 			rec.Effects[0].Var = v.Fit.EffectVar[0]
 			for i := range 3 {
@@ -330,6 +333,16 @@ func (v *Values) additiveCV() float64 {
 		}
 	}
 	return math.Sqrt(max(total, 0)) / of
+}
+
+// findAxes fills in the axes of the additive covariance.
+func (v *Values) findAxes() {
+	for k, a := range v.Fit.Axes() {
+		for i := range 3 {
+			v.axes[i][k] = math.Sqrt(a.Variance) * a.Traits[i]
+		}
+		v.axisCV[k] = a.CV
+	}
 }
 
 // Measured reports whether a plant has a colour of its own.
