@@ -6,9 +6,9 @@
 // D65, 2 degree observer.
 //
 // A small network that has learnt from labelled photos ([net], ./learn) looks
-// twice: at the whole picture, to find the bloom that is meant, and at what
-// surrounds that bloom, to draw it. Where it is unsure, which is along the
-// outline, each working pixel is judged by its own colour too. Its
+// at the whole picture, to find the bloom that is meant, then at what surrounds
+// that bloom, to draw it, and once more, mirrored, where it is unsure. Along the
+// outline each working pixel is judged by its own colour too. The network's
 // probabilities say how sure the outline is ([Bloom.Sure]).
 //
 // It will not name the flower, and it knows no table of flower colours.

@@ -85,10 +85,10 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if opt.Bloom == nil && len(said.in) == 0 {
 		said.in = append(said.in, mark{found.at, 0}) // from here on this one is meant
 	}
-	near := s.look(s.closeView(found.box), said, opt.Skip)
+	near := s.lookClosely(s.closeView(found.box), said, opt.Skip)
 	near.obey(opt.Bloom)
 	if again := near.bloom(s, &found.at); again != nil && near.cutShort(again) {
-		near = s.look(s.closeView(again.box), said, opt.Skip)
+		near = s.lookClosely(s.closeView(again.box), said, opt.Skip)
 		near.obey(opt.Bloom)
 	}
 	if opt.Bloom != nil && near.sureness() < leastSure {
