@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
 
@@ -115,6 +116,63 @@ func TestTicksTogether(t *testing.T) {
 		}
 		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 			t.Errorf("%s, taken back (-before +now):\n%s", path, d)
+		}
+	}
+}
+
+// A plant's name and line, one that was entered twice or by mistake, and a line's name are put
+// right on the page, each as one change that one touch takes back. Before a plant is taken out,
+// its page says what rests on it.
+func TestPutRightOnThePage(t *testing.T) {
+	t.Parallel()
+	b := bookOf(t)
+	c := serve(t, b, nil)
+	if err := b.AddPlant(t.Context(), book.Plant{ID: "M-99", Line: "buff apricot", Season: "2026"}); err != nil {
+		t.Fatal(err)
+	}
+	if _, page := c.read("/plants/M-03"); !strings.Contains(page, "M-03 has 1 photo, 1 cross on it, 2 heads, and so cannot be taken out") ||
+		strings.Contains(page, "Take M-03 out") {
+		t.Error("M-03's page does not say what rests on it, or offers to take it out")
+	}
+	if _, page := c.read("/plants/M-99"); !strings.Contains(page, "Take M-99 out of the book") {
+		t.Error("M-99's page does not offer to take it out")
+	}
+	button := regexp.MustCompile(`name="change" value="([0-9]+)"`)
+	before := booktest.Rows(t, b)
+	for _, step := range []struct {
+		path string
+		form []string
+		says string
+		at   string // the page that it leads to says so
+	}{
+		{"/plants/M-02/mend", []string{"do", "rename", "to", "N-02"}, "M-02 is called N-02 now.", "<h1>N-02</h1>"},
+		{"/plants/M-09/mend", []string{"do", "merge", "into", "m-02"}, "M-09 is part of M-02 now: nothing rested on it.", "<h1>M-02</h1>"},
+		{"/plants/M-03/mend", []string{"do", "move", "line", "old cosmos"}, "M-03: line old cosmos.", "<h1>M-03</h1>"},
+		{"/plants/M-99/mend", []string{"do", "remove"}, "M-99 is taken out of the book.", "<h1>Plants"},
+		{"/lines", []string{"do", "move", "plants", "M-04..M-06, M-08", "line", "old cosmos"}, "M-04, M-05, M-06, M-08: line old cosmos.",
+			"<h1>Plants"},
+		{"/lines", []string{"do", "rename", "line", "buff apricot", "to", "apricot"}, "Line buff apricot is called apricot now.", "selected>apricot<"},
+	} {
+		status, page := c.send(step.path, step.form...)
+		if status != 200 || !strings.Contains(page, step.says) || !strings.Contains(page, step.at) {
+			t.Errorf("%s %v: status %d, want %q and %q in %.1500s", step.path, step.form, status, step.says, step.at, page)
+			continue
+		}
+		m := button.FindStringSubmatch(page)
+		if m == nil || cmp.Equal(before, booktest.Rows(t, b)) {
+			t.Fatalf("%s %v: nothing to take back", step.path, step.form)
+		}
+		if status, _ := c.send("/undo", "change", m[1]); status != 200 {
+			t.Errorf("%s %v: not taken back, status %d", step.path, step.form, status)
+		}
+		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
+			t.Errorf("%s %v, taken back (-before +now):\n%s", step.path, step.form, d)
+		}
+	}
+	for _, form := range [][]string{{"do", "remove"}, {"do", "rename", "to", "M-04"}, {"do", "merge", "into", "Z-9"}, {"do", "move", "line", "none"},
+		{"do", "dance"}} {
+		if status, page := c.send("/plants/M-03/mend", form...); status < 400 || cmp.Diff(before, booktest.Rows(t, b)) != "" {
+			t.Errorf("M-03 %v: status %d, %.300s", form, status, page)
 		}
 	}
 }

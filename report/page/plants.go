@@ -103,6 +103,7 @@ type plantPage struct {
 	Parents string
 	Rank    *plantRow // nil: not ranked in its season
 	Decide  []choice  // what may become of it, always in the same order
+	Rests   string    // what rests on it; empty: it can be taken out
 }
 
 // decisions are what the buttons on a plant's page are called.
@@ -122,6 +123,9 @@ func (q *request) plant() error {
 		return q.to(plantPath(s.ID))
 	}
 	d := &plantPage{Plant: s, Parents: s.ParentWords(), Decide: decisions}
+	if d.Rests, err = q.b.RestsOn(q.ctx(), s.ID); err != nil {
+		return err
+	}
 	if r, err := q.ranking(q.ctx(), s.Line, s.Season); err == nil {
 		for _, p := range r.Report.Plants {
 			if p.ID == s.ID {

@@ -73,6 +73,8 @@ func (s *Server) routes() http.Handler {
 	post("/status", (*request).status)
 	get("/plants/{id}", (*request).plant)
 	post("/plants/{id}/note", (*request).note)
+	post("/plants/{id}/mend", (*request).mendPlant)
+	post("/lines", (*request).mendLine)
 	post("/plants/{id}/score", (*request).score)
 	get("/scan", (*request).scan)
 	m.Handle("POST /scan", s.inside((*request).scanned))

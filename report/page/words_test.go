@@ -1,6 +1,8 @@
 package page
 
 import (
+	"os"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -11,10 +13,20 @@ import (
 // older version kept neither, nor to mark something by hand without saying where.
 func TestHintsFitThePage(t *testing.T) {
 	t.Parallel()
+	source, err := os.ReadFile("../../colorimg/flags.go") // the list of all flags, so that a new one is not left out here
+	if err != nil {
+		t.Fatal(err)
+	}
+	flags := regexp.MustCompile(`Flag\w+ +Flag = "([a-z-]+)"`).FindAllStringSubmatch(string(source), -1)
+	if len(flags) < 26 {
+		t.Fatalf("%d flags found in the source, want all", len(flags))
+	}
 	var said []string
-	for _, f := range []colorimg.Flag{colorimg.FlagCardTwo, colorimg.FlagCardUncertain, colorimg.FlagBloomTwo, colorimg.FlagTagUnreadable,
-		colorimg.FlagTagOther} {
-		_, todo := hints.OfFlag(f)
+	for _, f := range flags {
+		what, todo := hints.OfFlag(colorimg.Flag(f[1]))
+		if what == f[1] || len(strings.Fields(what)) < 3 || strings.HasSuffix(todo, "say so") {
+			t.Errorf("of the flag %s the page says %q, %q", f[1], what, todo)
+		}
 		said = append(said, todo)
 	}
 	for _, reason := range []string{

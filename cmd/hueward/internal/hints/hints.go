@@ -19,6 +19,7 @@ var Photo = &colorimg.Hints{
 		colorimg.FlagBloomTwo:      "check that the right bloom is outlined; if not, give --bloom x,y",
 		colorimg.FlagTagUnreadable: "name the plant with --plant; next time clean the tag and hold it flat and near",
 		colorimg.FlagTagOther:      "see which is right, and say it with --plant",
+		colorimg.FlagTagTwo:        "see which is right, and say it with --plant; next time keep other tags out",
 	},
 	Problem: map[colorimg.Code]string{
 		colorimg.CodeNoCard:    "give --card x,y,w,h, or lay a card beside the bloom and photograph it again",

@@ -2,14 +2,13 @@ package record
 
 import (
 	"context"
-	"fmt"
 	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/mending"
 	"hueward/selection/book"
 )
 
@@ -63,15 +62,7 @@ func (a *app) linesRenameCommand() *cobra.Command {
 		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			line, err := b.Line(ctx, args[0])
-			if err != nil {
-				return err
-			}
-			if err := b.RenameLine(ctx, line.Name, args[1]); err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(a.Stdout, "line %s is called %s now\n", line.Name, strings.TrimSpace(args[1]))
-			return err
+			return a.mended(mending.RenameLine(ctx, b, args[0], args[1]))
 		}),
 	}
 }

@@ -8,10 +8,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/report/mending"
 	"hueward/report/words"
 	"hueward/selection/book"
-	"hueward/selection/garden"
-	"hueward/selection/intake"
 )
 
 func (a *app) plantsRenameCommand() *cobra.Command {
@@ -24,17 +23,7 @@ their names, as on their tags.` + cli.ExitStatuses(""),
 		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			old, err := b.One(ctx, args[0])
-			if err != nil {
-				return err
-			}
-			if err := b.RenamePlant(ctx, old, args[1]); err != nil {
-				return err
-			}
-			names := []string{strings.TrimSpace(args[1])}
-			alike, err := intake.Alike(ctx, b, names)
-			fmt.Fprintf(a.Stdout, "%s is called %s now%s\n", old, names[0], intake.DidYouMean(names, alike))
-			return err
+			return a.mended(mending.Rename(ctx, b, args[0], args[1]))
 		}),
 	}
 }
@@ -52,26 +41,7 @@ other.` + cli.ExitStatuses(""),
 		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			for i := range args {
-				name, err := b.One(ctx, args[i])
-				if err != nil {
-					return err
-				}
-				args[i] = name
-			}
-			m, err := b.MergePlants(ctx, args[0], args[1])
-			if err != nil {
-				return err
-			}
-			what := m.Moved
-			if what == "" {
-				what = "nothing depended on it"
-			}
-			fmt.Fprintf(a.Stdout, "%s is part of %s now: %s\n", m.Plant, m.Into, what)
-			if len(m.Odd) > 0 {
-				a.Warn("the two did not agree; what counts now: %s", strings.Join(m.Odd, "; "))
-			}
-			return nil
+			return a.mended(mending.Merge(ctx, b, args[0], args[1]))
 		}),
 	}
 }
@@ -91,25 +61,24 @@ one is unknown, none is moved.` + cli.ExitStatuses(""),
 				return cli.Usagef("say which line: --to LINE")
 			}
 			return a.WithBook(cmd.Context(), func(b *book.Book) error {
-				ctx := cmd.Context()
-				line, err := garden.LineNamed(ctx, b, to)
-				if err != nil {
-					return err
-				}
-				ids, err := b.Which(ctx, args)
-				if err != nil {
-					return err
-				}
-				if err := b.MovePlants(ctx, line.Name, ids...); err != nil {
-					return err
-				}
-				_, err = fmt.Fprintf(a.Stdout, "%s: line %s\n", strings.Join(ids, ", "), line.Name)
-				return err
+				return a.mended(mending.Move(cmd.Context(), b, to, args...))
 			})
 		}),
 	}
 	cmd.Flags().StringVar(&to, "to", "", "the `LINE` that they belong to")
 	return cmd
+}
+
+// mended prints what was put right.
+func (a *app) mended(d *mending.Done, err error) error {
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(a.Stdout, d.Text)
+	if len(d.Odd) > 0 {
+		a.Warn("the two did not agree; what counts now: %s", strings.Join(d.Odd, "; "))
+	}
+	return err
 }
 
 func (a *app) plantsRemoveCommand() *cobra.Command {

@@ -1,0 +1,95 @@
+// Package mending puts right what was entered wrongly: the name of a plant or a line, one plant
+// that was entered twice, plants that stand under the wrong line, a plant that never was. The
+// commands and the page do it here, and say the same of it.
+//
+// Each function makes one change of the book, which undo takes back. What the book refuses is
+// returned as it says it, and nothing is changed.
+package mending
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"hueward/selection/book"
+	"hueward/selection/garden"
+	"hueward/selection/intake"
+)
+
+// Done is what was put right.
+type Done struct {
+	Text  string   // in words, without a full stop
+	Odd   []string // where two entries of one plant did not agree: what counts now
+	Plant string   // the plant that it is about, by its name now; empty: none
+}
+
+// Rename gives a plant another name. Its heads keep theirs, which stand on their tags.
+func Rename(ctx context.Context, b *book.Book, plant, to string) (*Done, error) {
+	old, err := b.One(ctx, plant)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.RenamePlant(ctx, old, to); err != nil {
+		return nil, err
+	}
+	names := []string{strings.TrimSpace(to)}
+	alike, err := intake.Alike(ctx, b, names)
+	if err != nil {
+		return nil, err
+	}
+	return &Done{Text: fmt.Sprintf("%s is called %s now%s", old, names[0], intake.DidYouMean(names, alike)), Plant: names[0]}, nil
+}
+
+// Merge gives all that rests on a plant to another, which is the same, and takes the first out.
+func Merge(ctx context.Context, b *book.Book, plant, into string) (*Done, error) {
+	var ids [2]string
+	for i, typed := range []string{plant, into} {
+		name, err := b.One(ctx, typed)
+		if err != nil {
+			return nil, err
+		}
+		ids[i] = name
+	}
+	m, err := b.MergePlants(ctx, ids[0], ids[1])
+	if err != nil {
+		return nil, err
+	}
+	what := m.Moved
+	if what == "" {
+		what = "nothing rested on it"
+	}
+	return &Done{Text: fmt.Sprintf("%s is part of %s now: %s", m.Plant, m.Into, what), Odd: m.Odd, Plant: m.Into}, nil
+}
+
+// Move gives plants, of which ranges may be named, to another line of the book: all of them,
+// or none if one is unknown.
+func Move(ctx context.Context, b *book.Book, line string, plants ...string) (*Done, error) {
+	l, err := garden.LineNamed(ctx, b, line)
+	if err != nil {
+		return nil, err
+	}
+	ids, err := b.Which(ctx, plants)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.MovePlants(ctx, l.Name, ids...); err != nil {
+		return nil, err
+	}
+	d := &Done{Text: fmt.Sprintf("%s: line %s", strings.Join(ids, ", "), l.Name)}
+	if len(ids) == 1 {
+		d.Plant = ids[0]
+	}
+	return d, nil
+}
+
+// RenameLine gives a line another name; all that belongs to it stays with it.
+func RenameLine(ctx context.Context, b *book.Book, line, to string) (*Done, error) {
+	l, err := b.Line(ctx, line)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.RenameLine(ctx, l.Name, to); err != nil {
+		return nil, err
+	}
+	return &Done{Text: fmt.Sprintf("line %s is called %s now", l.Name, strings.TrimSpace(to))}, nil
+}
