@@ -49,7 +49,7 @@ func PlantTags(ctx context.Context, b *book.Book, args []string, season string, 
 		if len(args) == 0 && p.Status != book.Growing && p.Status != book.Kept && p.Status != book.Reserve {
 			continue
 		}
-		t := print.PlantTag{ID: p.ID, Line: p.Line, Parents: p.ParentWords(), Season: p.Season}
+		t := print.PlantTag{ID: p.ID, Line: p.Line, Parents: p.ParentWords(), Season: p.Season, Place: p.Place}
 		if g := gen[p.ID]; g != genetics.Founder {
 			t.Generation = g
 		}
@@ -159,7 +159,11 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	var parents []string
 	for _, p := range packets {
 		if c, ok := crosses[p.Cross]; ok {
-			parents = append(parents, c.SeedParent, c.PollenParent)
+			for _, id := range []string{c.SeedParent, c.PollenParent} {
+				if id != "" { // of an open head, or where it is not known
+					parents = append(parents, id)
+				}
+			}
 			// The generation of a plant that would come of it.
 			pedigree = append(pedigree, genetics.Parents{ID: "seed of " + p.Name, Seed: c.SeedParent, Pollen: c.PollenParent})
 		}
@@ -201,6 +205,9 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		}
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()
+			if crop, ok := crops[of[p.Line]]; ok && c.Kind == book.KindOpen {
+				l.Isolation = fmt.Sprintf("Saved open: true only without others within %d m, of %d plants or more.", crop.Distance, crop.Hold)
+			}
 			for i, id := range []string{c.SeedParent, c.PollenParent} {
 				if id == "" || i == 1 && id == c.SeedParent {
 					continue

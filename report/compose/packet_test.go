@@ -37,6 +37,19 @@ func TestPacketLabel(t *testing.T) {
 		l.Name != made.Name {
 		t.Errorf("%+v", l)
 	}
+	do(b.SetPlace(ctx, "bed 3, row 2", "M-3"))
+	tags, err := PlantTags(ctx, b, []string{"M-3"}, "", now)
+	if err != nil || len(tags) != 1 || tags[0].Place != "bed 3, row 2" {
+		t.Errorf("the tag of M-3 is %+v, %v", tags, err)
+	}
+	open, _, err := b.AddCross(ctx, book.Cross{SeedParent: "M-3", Kind: book.KindOpen, Season: "2026", MadeOn: now}, 0)
+	do(err)
+	saved, err := b.AddPacket(ctx, book.Packet{Cross: open.Name, Made: now})
+	do(err)
+	if labels, err = PacketLabels(ctx, b, []string{saved.Name}, ""); err != nil || len(labels) != 1 ||
+		labels[0].Isolation != "Saved open: true only without others within 400 m, of 40 plants or more." || l.Isolation != "" {
+		t.Errorf("seed saved open: %+v, %v", labels, err)
+	}
 	r, err := garden.Rank(ctx, b, &garden.Options{Line: "buff"})
 	do(err)
 	for _, parent := range l.Parents {

@@ -142,6 +142,11 @@ func (q *request) doHead(step, subject, cross string) error {
 			return err
 		}
 		odd = append(odd, doubts...)
+		if open, err := garden.OpenAdvice(q.ctx(), q.b, heads); err != nil {
+			return err
+		} else if open != "" {
+			odd = append(odd, sentence(open))
+		}
 	}
 	for _, o := range odd {
 		text += ". " + o

@@ -17,6 +17,7 @@ type PlantTag struct {
 	Generation string // such as F2; may be empty
 	Parents    string // such as M-02 × M-07; may be empty
 	Season     string
+	Place      string // in the bed; may be empty
 }
 
 // HeadLabel is what a label on a bag says. The days are written in by hand.
@@ -52,6 +53,7 @@ type PacketLabel struct {
 	Germination        string // "9 of 10 sprouted, 2026-09-11"; empty: to be written in
 	Place              string
 	Caution            string // may be empty
+	Isolation          string // what it comes true by, of seed saved open; else empty
 }
 
 // LabelOptions say how labels are printed.
@@ -202,7 +204,7 @@ func (l label) plant(t PlantTag) error {
 	l.name(x, y, w, "B", points, black, t.ID)
 	small := min(10, max(6, 0.25*l.h))
 	second := strings.Trim(t.Generation+" "+t.Parents, " ")
-	l.words(x, y+small*0.6, w, small, ink, t.Line, second, t.Season)
+	l.words(x, y+small*0.6, w, small, ink, t.Line, second, strings.Join(fields(t.Season, t.Place), ", "))
 	return nil
 }
 
@@ -304,6 +306,10 @@ func (l label) packet(k PacketLabel) error {
 	foot := l.y + l.h - pad
 	if k.Caution != "" {
 		l.name(x, foot, l.w-2*pad, "", min(small-1, 7), quiet, k.Caution)
+		foot -= step
+	}
+	if k.Isolation != "" {
+		l.name(x, foot, l.w-2*pad, "", min(small-1, 7), ink, k.Isolation)
 		foot -= step
 	}
 	seeds := k.Seeds

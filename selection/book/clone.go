@@ -96,6 +96,17 @@ func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) err
 	})
 }
 
+// Places are where plants stand in the bed, of those of which it was said.
+func (b *Book) Places(ctx context.Context) (map[string]string, error) {
+	list, err := record.Collect(ctx, b.from, "SELECT name, place FROM plant WHERE place <> ''", nil,
+		func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
+	out := make(map[string]string, len(list))
+	for _, v := range list {
+		out[v[0]] = v[1]
+	}
+	return out, err
+}
+
 // CrossOffspring are the plants that came of seed of crosses, by the cross's name: those of
 // a line and season, or of all where these are empty.
 func (b *Book) CrossOffspring(ctx context.Context, line, season string) (map[string][]string, error) {

@@ -40,6 +40,7 @@ type Crop struct {
 	Sets        int    // of chromosomes: 2 diploid, 4 tetraploid
 	Self        Selfing
 	Emasculate  string // how own pollen is kept out of a cross; empty: it need not be
+	Anthers     Anthers
 	Distance    int    // metres to others of its kind where seed is saved open
 	Temperature Span   // degrees Celsius, for germination
 	Light       Light  // for germination
@@ -61,6 +62,15 @@ const (
 	SelfFertile Selfing = "self-fertile"
 	SelfPartly  Selfing = "partly"       // some do, or fewer seeds
 	SelfSterile Selfing = "self-sterile" // hardly any
+)
+
+// Anthers says when own pollen is kept out.
+type Anthers string
+
+// When own pollen is kept out.
+const (
+	InBud     Anthers = "bud"  // anthers are taken out of the bud, which is then bagged
+	AsItOpens Anthers = "open" // the head is bagged first, and its florets are taken out as they show
 )
 
 // Light is what seed wants for germinating.
@@ -138,6 +148,8 @@ var fields = []field{
 	{name: "self", means: "whether it sets seed to its own pollen", text: func(c *Crop) *string { return (*string)(&c.Self) },
 		words: []string{string(SelfFertile), string(SelfPartly), string(SelfSterile)}},
 	{name: "emasculate", means: "how own pollen is kept out of a cross", text: func(c *Crop) *string { return &c.Emasculate }},
+	{name: "anthers", means: "when own pollen is kept out: of the bud before it is bagged, or as the bagged head opens",
+		text: func(c *Crop) *string { return (*string)(&c.Anthers) }, words: []string{string(InBud), string(AsItOpens)}},
 	{name: "distance", unit: "m", means: "to others of its kind, where seed is saved open", number: func(c *Crop) *int { return &c.Distance },
 		most: 20_000},
 	{name: "temperature", unit: "°C", means: "for germination", span: func(c *Crop) *Span { return &c.Temperature }, most: 40},

@@ -124,8 +124,8 @@ func TestOpenHead(t *testing.T) {
 	}
 	ripe := "likely ripe: the outer seeds are tan and curled, and drop at a touch"
 	for day, want := range map[int]string{
-		1: "watch ripen M-1-1 0722..0722 | left to bees and wind: no bag; likely ripe from 2026-07-22; its seed is true only 400 m from " +
-			"others of its kind, and of 40 plants or more",
+		1: "watch ripen M-1-1 0722..0722 | left to bees and wind: no bag; likely ripe from 2026-07-22; its seed comes true only where no " +
+			"others of its kind flowered within 400 m, and at least 40 plants together",
 		22: "today harvest M-1-1 0722..0813 | " + ripe,
 		45: "overdue harvest M-1-1 0722..0813 | " + ripe,
 	} {
@@ -140,11 +140,12 @@ func TestOpenHead(t *testing.T) {
 	}
 }
 
-// Own pollen is kept out of a cross in a crop that sets seed to itself, from the bag until
-// the head opens; not of a self, not in a crop that sets none, not where it is done or too late.
+// Own pollen is kept out of a cross in a crop that sets seed to itself: of florets as the bagged
+// head opens, of a bud before it is bagged; not of a self, not in a crop that sets none, not where it is done or too late.
 func TestEmasculate(t *testing.T) {
 	t.Parallel()
 	cosmos, _ := Named("cosmos")
+	pea, _ := Named("sweet-pea")
 	head := Head{Name: "M-1-1", Line: "buff", OwnPollen: true, Noted: july(1), Bagged: july(2)}
 	for _, c := range []struct {
 		name string
@@ -153,10 +154,12 @@ func TestEmasculate(t *testing.T) {
 		day  int
 		want Urgency
 	}{
-		{"bagged", func(*Head) {}, nil, 2, Today},
-		{"in a day", func(h *Head) { h.Bagged = july(3) }, nil, 2, Soon},
-		{"open already", func(*Head) {}, nil, 7, Overdue},
-		{"not bagged", func(h *Head) { h.Bagged = time.Time{} }, nil, 1, Today},
+		{"bagged", func(*Head) {}, nil, 2, Soon},
+		{"opens", func(*Head) {}, nil, 4, Today},
+		{"open already", func(*Head) {}, nil, 8, Overdue},
+		{"not bagged", func(h *Head) { h.Bagged = time.Time{} }, nil, 1, ""},
+		{"in the bud", func(h *Head) { h.Bagged = time.Time{} }, &pea, 1, Today},
+		{"the bud opens", func(h *Head) { h.Bagged = time.Time{} }, &pea, 5, Overdue},
 		{"a self", func(h *Head) { h.OwnPollen = false }, nil, 2, ""},
 		{"done", func(h *Head) { h.Emasculated = july(2) }, nil, 2, ""},
 		{"too late", func(h *Head) { h.Pollinated = append(h.Pollinated, july(6)) }, nil, 6, ""},
@@ -172,7 +175,7 @@ func TestEmasculate(t *testing.T) {
 		for _, task := range Due(&Garden{Heads: []Head{h}, Crops: map[string]Crop{"buff": crop}}, july(c.day), 3) {
 			if task.Kind == Emasculate {
 				got = task.Urgency
-				if !strings.Contains(task.Text, "cut the disc out") {
+				if !strings.Contains(task.Text, crop.Emasculate) {
 					t.Errorf("%s: %s", c.name, task.Text)
 				}
 			}

@@ -16,8 +16,9 @@ type Garden struct {
 	Sowings []Sowing
 	Plants  []Plant
 	Pollen  []Pollen
-	Frost   time.Time       // the last frost that is nearest to the day; zero: not said
-	Crops   map[string]Crop // of each line; lines that are not in it take "other"
+	Frost   time.Time         // the last frost that is nearest to the day; zero: not said
+	Crops   map[string]Crop   // of each line; lines that are not in it take "other"
+	Places  map[string]string // in the bed, of heads and plants; those that are not in it were not said
 }
 
 // Head is one flower head.
@@ -108,7 +109,8 @@ type Task struct {
 	Due      time.Time // the first day for it
 	Until    time.Time // the last day that is good for it; Due where there is but one
 	Urgency  Urgency
-	Text     string // what to do, in words, without the subjects
+	Text     string   // what to do, in words, without the subjects
+	Places   []string // in the bed, of each subject, empty where it was not said; nil: of none it was
 }
 
 // days is the day so many days later.
@@ -138,6 +140,7 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 		default:
 			return
 		}
+		t.Places = g.places(t.Subjects)
 		out = append(out, t)
 	}
 	for _, h := range g.Heads {
@@ -187,6 +190,63 @@ func Due(g *Garden, day time.Time, ahead int) []Task {
 // kinds in the order of a season.
 var kinds = []Kind{Sow, PlantOut, DryPollen, UsePollen, Emasculate, Bag, Pollinate, Stigmas, Harvest, Pack, Dry, Test, Count, Photo,
 	SowBy, KeepBag, Ripen}
+
+// places are where the subjects stand; nil: of none it was said.
+func (g *Garden) places(subjects []string) []string {
+	var out []string
+	for i, s := range subjects {
+		if p := g.Places[s]; p != "" {
+			if out == nil {
+				out = make([]string, len(subjects))
+			}
+			out[i] = p
+		}
+	}
+	return out
+}
+
+// Where names each subject with its place in the bed, where that was said; those that stand
+// together are named together: "M-03-1, M-03-2 (bed 3, row 2)".
+func (t *Task) Where() []string {
+	if t.Places == nil {
+		return t.Subjects
+	}
+	var out []string
+	for i, s := range t.Subjects {
+		last := i == len(t.Subjects)-1
+		if t.Places[i] != "" && (last || t.Places[i+1] != t.Places[i]) {
+			s += " (" + t.Places[i] + ")"
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// mostPlaces is how many places a task tells.
+const mostPlaces = 9
+
+// Place says where the subjects stand in the bed: once where they stand together, else of
+// each; empty: it was not said.
+func (t *Task) Place() string {
+	var out []string
+	for i, p := range t.Places {
+		if p == "" {
+			continue
+		}
+		if slices.ContainsFunc(t.Places, func(q string) bool { return q != p }) {
+			p = t.Subjects[i] + " " + p
+		}
+		if slices.Contains(out, p) {
+			continue
+		}
+		if len(out) == mostPlaces {
+			out = append(out, "…")
+			break
+		}
+		out = append(out, p)
+	}
+	return strings.Join(out, "; ")
+}
 
 func (g *Garden) crop(line string) Crop {
 	if c, ok := g.Crops[line]; ok {
@@ -306,7 +366,18 @@ func Grouped(tasks []Task) []Task {
 			out = append(out, t)
 			continue
 		}
+		if out[i].Places != nil || t.Places != nil {
+			out[i].Places = append(out[i].AllPlaces(), t.AllPlaces()...)
+		}
 		out[i].Subjects = append(out[i].Subjects, t.Subjects...)
 	}
 	return out
+}
+
+// AllPlaces are the places, one of each subject, empty where it was not said.
+func (t *Task) AllPlaces() []string {
+	if t.Places == nil {
+		return make([]string, len(t.Subjects))
+	}
+	return slices.Clone(t.Places)
 }

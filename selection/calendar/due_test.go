@@ -262,3 +262,31 @@ func FuzzCropWith(f *testing.F) {
 		}
 	})
 }
+
+// A task says where its heads and plants stand in the bed: once where they stand together, of
+// each where they do not, and nothing where it was not said.
+func TestPlace(t *testing.T) {
+	t.Parallel()
+	g := &Garden{Places: map[string]string{"M-1-1": "bed 3", "M-1-2": "bed 3", "M-2-1": "bed 4"}, Heads: []Head{
+		{Name: "M-1-1", Line: "buff", Noted: july(1)}, {Name: "M-1-2", Line: "buff", Noted: july(1)},
+		{Name: "M-2-1", Line: "buff", Noted: july(1)}, {Name: "M-5-1", Line: "rose", Noted: july(1)},
+		{Name: "M-6-1", Line: "cream", Noted: july(1)}, {Name: "M-1-3", Line: "cream", Noted: july(1)},
+	}}
+	g.Places["M-1-3"] = "bed 3"
+	tasks := Grouped(Due(g, july(1), 0))
+	if len(tasks) != 3 {
+		t.Fatalf("%d tasks, want 3", len(tasks))
+	}
+	for i, want := range []string{"M-1-1 bed 3; M-1-2 bed 3; M-2-1 bed 4", "", "M-1-3 bed 3"} {
+		if got := tasks[i].Place(); got != want {
+			t.Errorf("%v stand in %q, want %q", tasks[i].Subjects, got, want)
+		}
+	}
+	one := Task{Subjects: []string{"M-1-1", "M-1-2"}, Places: []string{"bed 3", "bed 3"}}
+	if got := one.Place(); got != "bed 3" {
+		t.Errorf("together they stand in %q", got)
+	}
+	if got := strings.Join(tasks[0].Where(), ", "); got != "M-1-1, M-1-2 (bed 3), M-2-1 (bed 4)" {
+		t.Errorf("told as %q", got)
+	}
+}

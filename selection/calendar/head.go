@@ -20,7 +20,7 @@ func openTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		Until: days(open, c.Opens.High+c.Days+c.Ripe.High), Text: "likely ripe: " + c.Look}
 	if day.Before(t.Due) {
 		t.Kind, t.Until = Ripen, t.Due
-		t.Text = fmt.Sprintf("left to bees and wind: no bag; likely ripe from %s; its seed is true only %s", t.Due.Format(time.DateOnly),
+		t.Text = fmt.Sprintf("left to bees and wind: no bag; likely ripe from %s; its seed comes true only %s", t.Due.Format(time.DateOnly),
 			c.Isolation())
 	}
 	return t, true
@@ -28,7 +28,7 @@ func openTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 
 // Isolation says what keeps seed true that is saved open.
 func (c Crop) Isolation() string {
-	return fmt.Sprintf("%d m from others of its kind, and of %d plants or more", c.Distance, c.Hold)
+	return fmt.Sprintf("where no others of its kind flowered within %d m, and at least %d plants together", c.Distance, c.Hold)
 }
 
 // emasculateTask is to keep a head's own pollen out of a cross; ok is false where that is
@@ -46,6 +46,13 @@ func emasculateTask(h Head, c Crop) (t Task, ok bool) {
 	if h.CrossWords != "" {
 		of = ", " + h.CrossWords
 	}
-	return Task{Kind: Emasculate, Subjects: []string{h.Name}, Line: h.Line, Due: from, Until: days(from, max(1, c.Opens.High)),
-		Text: "keep its own pollen out" + of + ": " + c.Emasculate}, true
+	t = Task{Kind: Emasculate, Subjects: []string{h.Name}, Line: h.Line, Due: from, Until: days(from, max(1, c.Opens.High)),
+		Text: "keep its own pollen out" + of + ": " + c.Emasculate}
+	if c.Anthers == AsItOpens {
+		if h.Bagged.IsZero() {
+			return t, false // that comes first
+		}
+		t.Due, t.Until = days(from, c.Opens.Low), days(from, c.Opens.High+max(1, c.First.Low))
+	}
+	return t, true
 }

@@ -45,7 +45,7 @@ func WriteICS(w io.Writer, f File, tasks []Task) error {
 		if until.Before(from) || t.Urgency == Overdue {
 			until = from
 		}
-		for _, s := range t.Subjects {
+		for i, s := range t.Subjects {
 			e := cal.AddEvent(uid(f.Book, t.Kind, s))
 			e.SetDtStampTime(f.Made.UTC())
 			e.SetSequence(int(f.Made.Unix() / 60)) // rises with every file for some thousand years
@@ -53,6 +53,9 @@ func WriteICS(w io.Writer, f File, tasks []Task) error {
 			e.SetAllDayEndAt(days(until, 1))
 			e.SetSummary(clean(s + ": " + t.Text))
 			e.SetTimeTransparency(ics.TransparencyTransparent)
+			if t.Places != nil && t.Places[i] != "" {
+				e.SetLocation(clean(t.Places[i]))
+			}
 			lines := []string{"Line: " + t.Line}
 			if f.Do != nil && len(t.Subjects) == 1 {
 				if do := f.Do(t); do != "" {

@@ -3,6 +3,7 @@ package garden
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"hueward/selection/book"
 	"hueward/selection/calendar"
@@ -39,7 +40,7 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 	}
 	switch {
 	case c.Kind == book.KindOpen:
-		return []string{"Seed saved open is true only " + crop.Isolation() + "."}, nil
+		return []string{"Seed saved open comes true only " + crop.Isolation() + "."}, nil
 	case c.Kind == book.KindSelf && crop.Self == calendar.SelfSterile:
 		return []string{fmt.Sprintf("A %s sets hardly any seed to its own pollen: expect little.", crop.Title)}, nil
 	case c.Kind == book.KindSelf:
@@ -66,6 +67,29 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 			other.Title, other.Sets))
 	}
 	return out, err
+}
+
+// OpenAdvice says of heads just harvested that were left to bees and wind what their seed
+// comes true by; empty: there is none, or their crops were not said.
+func OpenAdvice(ctx context.Context, b *book.Book, heads []book.Head) (string, error) {
+	var names []string
+	crop := calendar.Crop{}
+	for _, h := range heads {
+		if h.Kind != book.KindOpen {
+			continue
+		}
+		c, said, err := CropOf(ctx, b, h.Line)
+		if err != nil {
+			return "", err
+		}
+		if said && (len(names) == 0 || c.Name == crop.Name) {
+			crop, names = c, append(names, h.Name)
+		}
+	}
+	if len(names) == 0 {
+		return "", nil
+	}
+	return "the seed of " + strings.Join(names, ", ") + " was saved open: it comes true only " + crop.Isolation(), nil
 }
 
 // OwnPollen tells of heads whether their own pollen must be kept out: of a cross of two

@@ -45,7 +45,15 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 			g.Crops[line] = c
 		}
 	}
+	places, err := b.Places(ctx)
+	if err != nil {
+		return nil, err
+	}
+	g.Places = places
 	for _, h := range open.Heads {
+		if p := places[h.Plant]; p != "" {
+			g.Places[h.Name] = p
+		}
 		t := calendar.Head{Name: h.Name, Line: h.Line, Cross: h.Cross, Bagged: h.Bagged, Pollinated: h.Pollinated,
 			Dry: h.StigmasDry, Emasculated: h.Emasculated, Harvested: h.Harvested, Lost: h.Lost}
 		if c, ok := crosses[h.Cross]; ok {

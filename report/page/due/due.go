@@ -37,12 +37,14 @@ type Task struct {
 	Text     string // how, as a sentence
 	When     string
 	Line     string
+	Where    string // in the bed, of each where it differs; empty: not said
 	Key      string // the same as long as the task is
 	Subjects []string
 	Step     string // what a button notes as done; empty: no button notes anything
 	Label    string // of the button
 	Seeds    bool   // the seeds of each are counted with it
 	Link     string // where it is done; empty: here
+	places   []string
 }
 
 // kindWords say of a kind what is to be done with one or many.
@@ -80,8 +82,10 @@ func Groups(g *calendar.Garden, tasks []calendar.Task, day time.Time) []Group {
 		of := cross[t.Subjects[0]]
 		key := strings.Join([]string{string(t.Kind), of, t.Line, t.Due.Format(time.DateOnly), t.Text}, "\x01")
 		if i, ok := at[key]; ok && t.Kind != calendar.Test && t.Kind != calendar.Count && t.Kind != calendar.Dry {
-			last.Tasks[i].Subjects = append(last.Tasks[i].Subjects, t.Subjects...)
-			last.Tasks[i].name(t.Kind, of)
+			v := &last.Tasks[i]
+			v.Subjects, v.places = append(v.Subjects, t.Subjects...), append(v.places, t.AllPlaces()...)
+			v.Where = (&calendar.Task{Subjects: v.Subjects, Places: v.places}).Place()
+			v.name(t.Kind, of)
 			continue
 		}
 		at[key] = len(last.Tasks)
@@ -104,7 +108,8 @@ func (v *Task) name(k calendar.Kind, cross string) {
 
 // task is a task with what notes it as done, where that can be noted now.
 func task(t calendar.Task, cross string, now bool, day time.Time) Task {
-	v := Task{Text: t.Text, Line: t.Line, Subjects: slices.Clone(t.Subjects), Key: string(t.Kind) + "-" + t.Subjects[0]}
+	v := Task{Text: t.Text, Line: t.Line, Subjects: slices.Clone(t.Subjects), places: t.AllPlaces(), Key: string(t.Kind) + "-" + t.Subjects[0]}
+	v.Where = t.Place()
 	v.name(t.Kind, cross)
 	switch {
 	case t.Urgency == calendar.Overdue:

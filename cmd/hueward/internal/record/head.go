@@ -144,6 +144,13 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 	for _, h := range heads {
 		fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, compose.HeadWords(h))
 	}
+	if step == string(book.HeadHarvest) {
+		open, err := garden.OpenAdvice(ctx, b, heads)
+		if open != "" {
+			a.Stdout.Say("", strings.ToUpper(open[:1])+open[1:]+".")
+		}
+		return err
+	}
 	if step != string(book.HeadPollinate) {
 		return nil
 	}

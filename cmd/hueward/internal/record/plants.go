@@ -159,9 +159,9 @@ type plantJSON struct {
 	Note              string   `json:"note"`
 	Photos            int      `json:"photos" csv:"-"`
 	Generation        string   `json:"generation" csv:"-"`
-	CloneOf           string   `json:"clone_of" csv:"-"`
-	ClonedBy          string   `json:"cloned_by" csv:"-"`
-	Place             string   `json:"place" csv:"-"`
+	CloneOf           string   `json:"clone_of"`
+	ClonedBy          string   `json:"cloned_by"`
+	Place             string   `json:"place"`
 }
 
 func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {

@@ -146,6 +146,7 @@ type taskJSON struct {
 	Until    string   `json:"until"`
 	Text     string   `json:"text"`
 	Do       string   `json:"do"`
+	Place    string   `json:"place"`
 }
 
 func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) error {
@@ -153,7 +154,7 @@ func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) e
 	list := []taskJSON{}
 	for _, t := range tasks {
 		list = append(list, taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text,
-			hints.Done(t)})
+			hints.Done(t), t.Place()})
 	}
 	if !o.out.People() {
 		return a.Stdout.List(&o.out, terminal.Listing{Items: list})
@@ -180,7 +181,7 @@ func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) e
 		case t.Urgency == calendar.Today && t.Until.After(day):
 			when = " (until " + words.Day(t.Until) + ")"
 		}
-		a.Stdout.Say("    ", "  "+subjects(t.Subjects)+": "+t.Text+when)
+		a.Stdout.Say("    ", "  "+subjects(t.Where())+": "+t.Text+when)
 		if do := hints.Done(t); do != "" && t.Urgency != calendar.Soon {
 			a.Stdout.Say("        ", "    "+do)
 		}
