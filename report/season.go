@@ -86,6 +86,7 @@ type Plant struct {
 	// Bonus is by how many Delta E its other traits bring it nearer.
 	Bonus   float64
 	Crosses []string // recommended crosses that need it
+	SelfOf  string   // the seed parent that it may be a self of; empty: nothing speaks for it
 
 	Photos     int     // how many readings stand behind the colour
 	Advice     string  // Keep, Reserve or Pass

@@ -56,6 +56,8 @@ type PairOptions struct {
 	// Hold is for a line that is held true: all candidates are crossed in a ring.
 	Hold    bool
 	NoSelfs bool // of plants that cannot set seed to their own pollen
+	// Doubts are of a candidate what the reason of each of its pairs says at its end; nil: nothing.
+	Doubts map[string]string
 	// Spare are candidates that the ranking would drop: a cross needs one only where it is nearer by
 	// more than spareCost, and pairs of those that no chosen cross needs are not listed.
 	Spare map[string]bool
@@ -344,7 +346,10 @@ func (f *pairing) full(p Pair) Pair {
 	if p.Sorts = p.Predicted.Distance - p.Bonus; p.Offspring.genes != nil {
 		p.Sorts = p.merit
 	}
-	p.Why = f.why(x, y, &p) + bonusWords(p.Bonus)
+	p.Why = f.why(x, y, &p) + bonusWords(p.Bonus) + f.opt.Doubts[x.id]
+	if y.id != x.id {
+		p.Why += f.opt.Doubts[y.id]
+	}
 	return p
 }
 

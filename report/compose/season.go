@@ -63,6 +63,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: Compared(p.Direction),
 			Photos: p.Photos, Advice: string(p.Advice), ChanceKept: p.ChanceKept, Why: p.Why,
 			Note: r.Plants[p.ID].Note, Bonus: p.Bonus, Crosses: p.Crosses, SecondDeltaE: math.NaN(),
+			SelfOf: r.Selfs[p.ID],
 		}
 		if d := p.SecondDeltaE; d != nil {
 			q.SecondDeltaE = *d

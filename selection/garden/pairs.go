@@ -60,7 +60,11 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 	opt := &selection.PairOptions{
 		Top: o.Top, Crosses: o.Crosses, MostUses: o.Uses, MostInbreeding: o.Inbreeding / 100,
 		Hold: r.Line.Target.Aim == book.Hold, NoSelfs: o.NoSelfs || selfs != "", Bonus: r.Ranking.Bonuses,
+		Doubts:  map[string]string{},
 		Predict: selection.PredictOptions{N: o.BestOf, Wanted: o.Wanted, Germination: o.Germination / 100},
+	}
+	for id, of := range r.Selfs {
+		opt.Doubts[id] = fmt.Sprintf("; %s may be a self of %s", id, of)
 	}
 	only := ""
 	if len(o.Among) > 0 {

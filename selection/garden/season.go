@@ -29,6 +29,9 @@ type Season struct {
 	// is worked out by [selection.Pairing.Predict]: a ranking needs their plants alone.
 	Pairing *selection.Pairing
 	NoPairs error
+	// Selfs are the plants that may be selfs and not offspring of both their parents, with the seed
+	// parent that they match: see [SelfCheck].
+	Selfs map[string]string
 }
 
 // Rank reads a season from the book, ranks its plants and chooses the crosses to make of them: ranking and
@@ -95,10 +98,18 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.Selfs = map[string]string{}
 	for i := range checks {
 		if s := checks[i].Words(); s != "" {
 			r.Ranking.Warnings = append(r.Ranking.Warnings, s)
 		}
+		for _, id := range checks[i].Selfs() {
+			r.Selfs[id] = checks[i].Cross.SeedParent
+		}
+	}
+	for i := range r.Ranking.Plants {
+		p := &r.Ranking.Plants[i]
+		p.Why += r.maybeSelf(p.ID)
 	}
 	second := line.Target.SecondDeltaE(r.Readings)
 	for i := range r.Ranking.Plants {
@@ -107,6 +118,14 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 		}
 	}
 	return r, nil
+}
+
+// maybeSelf says of a plant that it may be a self; empty: nothing speaks for it.
+func (r *Season) maybeSelf(id string) string {
+	if of := r.Selfs[id]; of != "" {
+		return "; may be a self of " + of
+	}
+	return ""
 }
 
 // gone says why a plant of that status is no candidate; empty: it is one.

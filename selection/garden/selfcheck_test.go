@@ -71,9 +71,22 @@ func TestSelfChecks(t *testing.T) {
 		if d := cmp.Diff(c.want, got); d != "" {
 			t.Errorf("%s (-want +got):\n%s", c.name, d)
 		}
+		for _, pl := range p.rank(Options{Season: "2026"}).Ranking.Plants {
+			if flagged := strings.HasSuffix(pl.Why, "; may be a self of X"); flagged != slices.Contains(c.want, pl.ID) {
+				t.Errorf("%s: %s: %s", c.name, pl.ID, pl.Why)
+			}
+		}
 		said := slices.ContainsFunc(p.rank(Options{Season: "2026"}).Ranking.Warnings, func(s string) bool {
 			return strings.HasPrefix(s, "O-1, O-2 of "+cross.Name+" match their seed parent X, whose own pollen was not noted as kept out")
 		})
+		pairs, err := Pairs(ctx, p.Book, &PairOptions{Season: "2026", Among: []string{"O-1", "O-4"}})
+		p.ok(err)
+		for _, pair := range pairs.Pairing.Pairs {
+			of := pair.SeedParent == "O-1" || pair.PollenParent == "O-1"
+			if told := strings.Contains(pair.Why, "; O-1 may be a self of X"); told != (of && c.want != nil) {
+				t.Errorf("%s: %s: %s", c.name, pair.Words(), pair.Why)
+			}
+		}
 		if said != (c.want != nil) {
 			t.Errorf("%s: the ranking says it: %v", c.name, said)
 		}
