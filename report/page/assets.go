@@ -4,7 +4,10 @@ import (
 	"bytes"
 	"compress/gzip"
 	"crypto/sha256"
+	"encoding/base64"
 	"encoding/hex"
+	"fmt"
+	"html/template"
 	"io/fs"
 	"net/http"
 	"strings"
@@ -16,6 +19,7 @@ type built struct {
 	kind         string
 	data, packed []byte
 	version      string // changes with what is in it
+	hash         string // as a content security policy names it
 }
 
 // builtIn are the files of assets, and the report's own style, by their names.
@@ -32,7 +36,7 @@ var builtIn = sync.OnceValue(func() map[string]built {
 		z.Write(data)
 		z.Close()
 		sum := sha256.Sum256(data)
-		out[name] = built{kind, data, packed.Bytes(), hex.EncodeToString(sum[:4])}
+		out[name] = built{kind, data, packed.Bytes(), hex.EncodeToString(sum[:4]), "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"}
 	}
 	list, err := fs.ReadDir(files, "assets")
 	if err != nil {
@@ -53,6 +57,28 @@ var builtIn = sync.OnceValue(func() map[string]built {
 // address, so that a browser keeps it until a newer program serves another.
 func assetPath(name string) string { return "/assets/" + name + "?v=" + builtIn()[name].version }
 
+// styles are a page's style sheets: for a browser that keeps them, links; on a first visit their text, which spares it a
+// round trip before it can show anything. Its script fetches them then, to be kept.
+func styles(r *http.Request, names ...string) template.HTML {
+	var out strings.Builder
+	for _, name := range names {
+		if c, err := r.Cookie(keptCookie(name)); err == nil && c.Value == builtIn()[name].version {
+			fmt.Fprintf(&out, "<link rel=\"stylesheet\" href=\"%s\">", assetPath(name))
+		} else {
+			fmt.Fprintf(&out, "<style data-from=\"%s\">%s</style>", assetPath(name), builtIn()[name].data)
+		}
+	}
+	return template.HTML(out.String())
+}
+
+// keptCookie is the cookie that says which version of a style sheet a browser keeps.
+func keptCookie(name string) string { return "keeps-" + strings.TrimSuffix(name, ".css") }
+
+// styleSources are where styles may come from: this server's files, as files and as text of a page.
+var styleSources = sync.OnceValue(func() string {
+	return "'self' " + builtIn()["page.css"].hash + " " + builtIn()["report.css"].hash
+})
+
 // asset serves one of the files that are built in, by its name alone.
 func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
 	f, ok := builtIn()[r.PathValue("name")]
@@ -66,6 +92,10 @@ func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
 	h.Set("Cache-Control", "no-cache")
 	if r.URL.Query().Get("v") == f.version {
 		h.Set("Cache-Control", "private, max-age=31536000, immutable")
+		if strings.HasSuffix(r.PathValue("name"), ".css") {
+			http.SetCookie(w, &http.Cookie{Name: keptCookie(r.PathValue("name")), Value: f.version, Path: "/", MaxAge: 31536000, HttpOnly: true,
+				SameSite: http.SameSiteStrictMode})
+		}
 	}
 	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
 		h.Set("Content-Encoding", "gzip")

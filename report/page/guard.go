@@ -23,8 +23,8 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h := w.Header()
 		// Style attributes carry the measured colours; scripts and style sheets are
 		// files of this server alone.
-		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; style-src-attr 'unsafe-inline'; img-src "+
-			"'self' blob: data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src "+styleSources()+"; style-src-attr 'unsafe-inline'; "+
+			"img-src 'self' blob: data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("X-Frame-Options", "DENY")

@@ -222,10 +222,19 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 		slices.SortStableFunc(rows, less)
 	}
 	out.n, out.season = len(rows), season
-	html, err := r.drawRows(rows)
-	out.html = html
-	return out, err
+	for at := 0; at < len(rows); at += lot {
+		some := rows[at:min(at+lot, len(rows))]
+		html, err := r.drawRows(some)
+		if err != nil {
+			return nil, err
+		}
+		out.html += template.HTML(fmt.Sprintf("<ol start=\"%d\" style=\"--n:%d\">\n%s</ol>\n", at+1, len(some), html))
+	}
+	return out, nil
 }
+
+// lot is how many rows make one list: a browser looks at each lot, not at each row, to see whether it is in sight.
+const lot = 40
 
 // dropOf is what becomes of a plant of the line that is dropped: one of a line that is held
 // true is an off-type.

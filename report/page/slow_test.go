@@ -59,6 +59,12 @@ func TestSlowPhone(t *testing.T) {
 		if _, err := chromedp.Call(b.ctx, network.ClearBrowserCache, cdp.Empty{}); err != nil {
 			t.Fatal(err)
 		}
+		for _, name := range []string{"page.css", "report.css"} {
+			params := network.DeleteCookiesParams{Name: keptCookie(name), URL: c.base}
+			if _, err := chromedp.Call(b.ctx, network.DeleteCookies, params); err != nil {
+				t.Fatal(err)
+			}
+		}
 		cold := first(path)
 		eval[bool](b, `location.href = "/more"; true`)
 		time.Sleep(2 * time.Second)

@@ -36,6 +36,7 @@ type view struct {
 	LAN, Here    bool
 	Today        string
 	HasLine      bool
+	Styles       template.HTML
 	Look         string // light, dark or sun; empty: as the device says
 	Room         string // that the page belongs to
 	Rooms        []roomGroup
@@ -84,6 +85,11 @@ func (q *request) open(page, title string, data any) (*view, error) {
 	v := &view{Title: title, Page: page, Token: q.door.Token(q.device.Device), Book: q.door.Book(), Path: q.r.URL.RequestURI(), Data: data,
 		Version: q.opt.Version, LAN: q.opt.LAN, Here: q.device.Here, Today: q.opt.Now().Format(time.DateOnly), Look: lookOf(q.r),
 		Room: roomOf(page), Rooms: rooms}
+	sheets := []string{"page.css"}
+	if page == "pairs" || page == "plan" || page == "drift" {
+		sheets = append(sheets, "report.css")
+	}
+	v.Styles = styles(q.r, sheets...)
 	var err error
 	if v.Lines, err = q.b.Lines(q.ctx()); err != nil {
 		return nil, err

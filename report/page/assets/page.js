@@ -9,6 +9,11 @@ const say = (text, wrong) => {
   $("said").replaceChildren(box);
 };
 
+// Style sheets that came with the page are fetched as files, when all else is there, to be kept for the next one.
+addEventListener("load", () => {
+  for (const s of document.querySelectorAll("style[data-from]")) fetch(s.dataset.from).catch(() => {});
+});
+
 // Line and season are shown as soon as they are chosen.
 for (const s of document.querySelectorAll(".where select")) s.addEventListener("change", () => s.form.requestSubmit());
 for (const b of document.querySelectorAll(".where button")) b.hidden = true;

@@ -44,8 +44,8 @@ begins.push(() => {
   const sift = () => {
     asked = 0;
     const others = $("others");
-    keys ||= [...document.querySelectorAll("#rows > li, #others li")].map((li) => [li, keysOf(li.querySelector("a").textContent), !!li.closest("#rows")]);
-    const typed = keysOf(field.value), any = field.value.trim() !== "";
+    keys ||= [...document.querySelectorAll("#rows li, #others li")].map((li) => [li, keysOf(li.querySelector("a").textContent), !!li.closest("#rows")]);
+    const typed = keysOf(field.value), any = field.value.trim() !== "", lots = new Map();
     let n = 0, also = 0;
     for (const k of keys) {
       if (!k[0].isConnected) { // a decision has put another in its place
@@ -56,6 +56,11 @@ begins.push(() => {
       const shown = !any || hasKeys(k[1], typed);
       if (k[0].hidden === shown) k[0].hidden = !shown;
       if (shown) k[2] ? n++ : also++;
+      if (k[2]) lots.set(k[0].parentNode, (lots.get(k[0].parentNode) || 0) + shown);
+    }
+    for (const [lot, of] of lots) { // what is out of sight is as high as its rows
+      lot.hidden = !of;
+      lot.style.setProperty("--n", of);
     }
     if (others) others.hidden = !any || !also;
     $("n-plants").textContent = `${n} ${n === 1 ? "plant" : "plants"}`;
