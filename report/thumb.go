@@ -8,7 +8,6 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
-	"image/jpeg"
 
 	"github.com/disintegration/imaging"
 
@@ -56,7 +55,7 @@ func ThumbnailOf(p *photo.Photo) *image.NRGBA { return Thumbnail(p.Image.Display
 // link.
 func dataURI(im image.Image) (template.URL, error) {
 	var b bytes.Buffer
-	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: 82}); err != nil {
+	if err := photo.EncodeJPEG(&b, im, 82); err != nil {
 		return "", fmt.Errorf("encode thumbnail: %w", err)
 	}
 	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b.Bytes())), nil

@@ -57,7 +57,8 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 // what a perfect measurement would find.
 func (s Scene) JPEG(w io.Writer, quality int) (Truth, error) {
 	im, t := Draw(s)
-	return t, jpeg.Encode(w, im, &jpeg.Options{Quality: quality})
+	opaque := &image.RGBA{Pix: im.Pix, Stride: im.Stride, Rect: im.Rect} // the same bytes, in a third of the time
+	return t, jpeg.Encode(w, opaque, &jpeg.Options{Quality: quality})
 }
 
 // picture is a scene with every choice made.

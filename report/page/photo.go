@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"image"
-	"image/jpeg"
 	"net/http"
 	"strconv"
 	"strings"
@@ -282,7 +281,7 @@ func (q *request) makePicture(p *book.Photo, r *book.Reading, size string) ([]by
 		}
 	}
 	var out bytes.Buffer
-	if err := jpeg.Encode(&out, im, &jpeg.Options{Quality: 82}); err != nil {
+	if err := photo.EncodeJPEG(&out, im, 82); err != nil {
 		return nil, err
 	}
 	return out.Bytes(), nil
