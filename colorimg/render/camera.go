@@ -1,20 +1,13 @@
 package render
 
 import (
+	"hueward/colorimg/rows"
 	"image"
 	"math"
-
-	"hueward/colorimg/cie"
-	"hueward/colorimg/rows"
 )
 
 // codes is the sRGB transfer function as a table over 0..1, in 255ths.
-var codes = func() (t [1<<14 + 2]float32) {
-	for i := range t {
-		t[i] = float32(255 * cie.Encode(float64(i)/(1<<14)))
-	}
-	return t
-}()
+var codes [1<<14 + 2]float32
 
 // encode is the sRGB code of a linear value, cut to 0..255.
 func encode(v float32) uint8 { return uint8(code(v) + 0.5) }

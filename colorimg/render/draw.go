@@ -13,6 +13,7 @@ import (
 // Draw returns the photo of the scene and what a perfect measurement of it
 // would find. It depends on s alone.
 func Draw(s Scene) (*image.NRGBA, Truth) {
+	fill()
 	s = s.with()
 	return compose(s).draw(s)
 }

@@ -1,18 +1,32 @@
 package render
 
-import "math/rand/v2"
+import (
+	"math/rand/v2"
+	"sync"
+
+	"hueward/colorimg/cie"
+)
 
 // Smooth random fields come from one fixed table of values in -1..1, read
 // with smooth interpolation; it repeats every 256 cells.
 const tableSize = 256
 
-var table = func() (t [tableSize * tableSize]float32) {
+var table [tableSize * tableSize]float32
+
+// fill fills the tables before the first picture: most runs of the program draw none.
+var fill = sync.OnceFunc(func() {
 	r := rand.New(rand.NewPCG(20, 26))
-	for i := range t {
-		t[i] = float32(2*r.Float64() - 1)
+	for i := range table {
+		table[i] = float32(2*r.Float64() - 1)
 	}
-	return t
-}()
+	r = rand.New(rand.NewPCG(20, 27))
+	for i := range normals {
+		normals[i] = float32(r.NormFloat64())
+	}
+	for i := range codes {
+		codes[i] = float32(255 * cie.Encode(float64(i)/(1<<14)))
+	}
+})
 
 // noise is a smooth random field in -1..1 with cells of size 1.
 func noise(x, y float32) float32 {
@@ -32,13 +46,7 @@ func noise(x, y float32) float32 {
 func floor(x float32) int { return int(x+16384) - 16384 }
 
 // normals holds evenly likely values of a standard normal variable.
-var normals = func() (t [1 << 14]float32) {
-	r := rand.New(rand.NewPCG(20, 27))
-	for i := range t {
-		t[i] = float32(r.NormFloat64())
-	}
-	return t
-}()
+var normals [1 << 14]float32
 
 // scatter is a stream of random bits for one row of pixels (SplitMix64), so
 // that rows can be drawn in any order.

@@ -16,19 +16,21 @@ func Contents(t T, b *book.Book) map[string][]string {
 	db := openDB(t, b)
 	defer db.Close()
 	out := map[string][]string{}
+	refs := map[string]string{} // by table and column: the table that it names a row of
+	for _, s := range Column(t, db, `SELECT m.name || ' ' || f."from" || ' ' || f."table" FROM sqlite_schema m, pragma_foreign_key_list(m.name) f
+		WHERE m.type = 'table'`) {
+		at := strings.LastIndexByte(s, ' ')
+		refs[s[:at]] = s[at+1:]
+	}
+	columns := ColumnsOfAll(t, db)
 	for _, table := range Tables(t, db) {
-		refs := map[string]string{}
-		for _, s := range Column(t, db, `SELECT "table" || ' ' || "from" FROM pragma_foreign_key_list(?)`, table) {
-			to, from, _ := strings.Cut(s, " ")
-			refs[from] = to
-		}
 		var exprs []string
-		for _, c := range Columns(t, db, table) {
+		for _, c := range columns[table] {
 			if c == "id" || c == "sum" { // of row numbers, too
 				continue
 			}
 			e := "t." + c
-			if to := refs[c]; to != "" {
+			if to := refs[table+" "+c]; to != "" {
 				name := "name"
 				if to == "photo" {
 					name = "sha256"
@@ -51,9 +53,16 @@ func Rows(t T, b *book.Book) map[string][]string {
 	t.Helper()
 	db := openDB(t, b)
 	defer db.Close()
+	return RowsIn(t, db)
+}
+
+// RowsIn is [Rows] of a database that is open.
+func RowsIn(t T, db *sql.DB) map[string][]string {
+	t.Helper()
 	out := map[string][]string{}
+	columns := ColumnsOfAll(t, db)
 	for _, table := range Tables(t, db) {
-		quoted := strings.Join(Columns(t, db, table), ") || ' ' || quote(")
+		quoted := strings.Join(columns[table], ") || ' ' || quote(")
 		if rows := Column(t, db, fmt.Sprintf("SELECT quote(%s) FROM %q ORDER BY id", quoted, table)); len(rows) > 0 {
 			out[table] = rows
 		}
@@ -68,10 +77,16 @@ func Tables(t T, db *sql.DB) []string {
 		AND name NOT IN ('change', 'changed_row', 'change_now', 'request') ORDER BY name`)
 }
 
-// Columns are those of a table.
-func Columns(t T, db *sql.DB, table string) []string {
+// ColumnsOfAll are the columns of each table.
+func ColumnsOfAll(t T, db *sql.DB) map[string][]string {
 	t.Helper()
-	return Column(t, db, "SELECT name FROM pragma_table_info(?)", table)
+	out := map[string][]string{}
+	for _, s := range Column(t, db, `SELECT m.name || ' ' || c.name FROM sqlite_schema m, pragma_table_info(m.name) c WHERE m.type = 'table'
+		ORDER BY m.name, c.cid`) {
+		table, column, _ := strings.Cut(s, " ")
+		out[table] = append(out[table], column)
+	}
+	return out
 }
 
 // Column is the first column of what the query finds.
