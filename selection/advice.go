@@ -69,12 +69,14 @@ func nearest(k, n int) string {
 	switch {
 	case n == 1:
 		return "the only plant measured"
+	case k == n && n == 2:
+		return "both plants are kept"
 	case k == n:
 		return fmt.Sprintf("all %d plants are kept", n)
 	case k == 1:
 		return fmt.Sprintf("nearest of %d", n)
 	}
-	return fmt.Sprintf("nearest %d of %d", k, n)
+	return fmt.Sprintf("among the nearest %d of %d", k, n)
 }
 
 // ordinal is 1st, 2nd, 3rd …
@@ -124,11 +126,19 @@ func (r *Ranking) Need(chosen []Pair) {
 		if len(p.Crosses) > 1 {
 			cross = "crosses "
 		}
-		p.Advice, p.Why = Reserve, place+", held for the "+cross+strings.Join(p.Crosses, " and ")
+		p.Advice, p.Why = Reserve, place+", held for the "+cross+listed(p.Crosses)
 		if more {
 			p.Why += "; " + rest
 		}
 	}
+}
+
+// listed is "a, b and c".
+func listed(s []string) string {
+	if n := len(s) - 1; n > 0 {
+		return strings.Join(s[:n], ", ") + " and " + s[n]
+	}
+	return strings.Join(s, "")
 }
 
 // Candidates are the ids of plants that are kept or in reserve, in order of rank.

@@ -33,9 +33,9 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 				plants, photos = plants+1, photos+n
 			}
 		}
-		say("scatter between photos of one plant: standard deviation %.1f in L*, %.1f in a*, %.1f in b*, estimated from %d photos of %d "+
-			"plants together with a guess (%s) that counts as %.0f photos",
-			sd(0), sd(1), sd(2), photos, plants, guess, priorPhotos)
+		say("scatter between photos of one plant: standard deviation %.1f in L*, %.1f in a*, %.1f in b*, estimated from %s of %s "+
+			"together with a guess (%s) that counts as %.0f photos",
+			sd(0), sd(1), sd(2), count(photos, "photo"), count(plants, "plant"), guess, priorPhotos)
 	}
 	flagged, noCard := 0, 0
 	for _, g := range groups {

@@ -119,7 +119,7 @@ func (v *Values) because(p *Plant) string {
 	case name == "" || words == cie.OnTarget:
 		return "a plant's colour is only partly what it passes on"
 	case seed == pollen:
-		return fmt.Sprintf("the family of its one parent is %s", words)
+		return fmt.Sprintf("its parent's family is %s", words)
 	default:
 		return fmt.Sprintf("its %s's family is %s", name, words)
 	}

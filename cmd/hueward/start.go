@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os/exec"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
@@ -32,14 +33,21 @@ func (a *app) start(cmd *cobra.Command) error {
 		return err
 	default:
 		if near := cli.NearBooks("."); len(near) > 0 {
-			fmt.Fprintf(a.Stdout, "There is a book in %s: go there, or give --book %s.\n", strings.Join(near, " and in "), near[0])
+			book := cli.BookFlag(near[0])
+			a.next("There is a book in "+strings.Join(near, " and in ")+".", [][2]string{
+				{"hueward today " + book, "what is due"},
+				{"hueward serve " + book, "the book as a page"},
+				{"hueward new DIR", "another book, in a folder of its own"},
+				{"hueward help", "all commands"},
+			})
+		} else {
+			a.next("There is no book in this folder.", [][2]string{
+				{"hueward demo", "a made-up garden, to look at and try things on"},
+				{"hueward measure PHOTO", "the colour of a bloom beside a grey card; no book is needed"},
+				{"hueward new DIR", "a book in a folder of its own, for your plants and photos"},
+				{"hueward help", "all commands"},
+			})
 		}
-		fmt.Fprint(a.Stdout, `There is no book in this folder. What next?
-  hueward demo            a made-up garden, to look at and try things on
-  hueward measure PHOTO   the colour of a bloom beside a grey card; no book is needed
-  hueward new DIR         a book in a folder of its own, for your plants and photos
-  hueward help            all commands
-`)
 		err = nil
 	}
 	if clicked { // the window would close with the program
@@ -49,15 +57,42 @@ func (a *app) start(cmd *cobra.Command) error {
 	return err
 }
 
+// next says in five lines what can be done now.
+func (a *app) next(where string, commands [][2]string) {
+	wide := 0
+	for _, c := range commands {
+		wide = max(wide, utf8.RuneCountInString(c[0]))
+	}
+	fmt.Fprintln(a.Stdout, where+" What next?")
+	for _, c := range commands {
+		fmt.Fprintf(a.Stdout, "  %-*s   %s\n", wide, c[0], c[1])
+	}
+}
+
 // nextInBook says what the book holds and what can be done with it.
 func (a *app) nextInBook(ctx context.Context, b *book.Book) error {
 	lines, err := b.Lines(ctx)
 	if err != nil {
 		return err
 	}
-	plants := 0
+	plants, aimless, measured := 0, "", false
 	for _, l := range lines {
 		plants += l.Plants
+		if l.Target == nil && aimless == "" {
+			aimless = garden.LineNames([]book.Line{l})
+		}
+		if l.Plants == 0 || measured {
+			continue
+		}
+		season, err := garden.SeasonWithReadings(ctx, b, l.Name, "")
+		if err != nil {
+			return err
+		}
+		readings, err := b.Readings(ctx, l.Name, season)
+		if err != nil {
+			return err
+		}
+		measured = len(readings) > 0
 	}
 	day := a.Now()
 	season, err := garden.SeasonOn(ctx, b, "", day, day)
@@ -72,12 +107,27 @@ func (a *app) nextInBook(ctx context.Context, b *book.Book) error {
 	if n := len(calendar.Due(g, day, 0)); n > 0 {
 		due = words.Count(n, "thing") + " to do today"
 	}
-	fmt.Fprintf(a.Stdout, `%s: %s, %s; %s. What next?
-  hueward today           what is due
-  hueward measure PHOTOS  new photos into the book
-  hueward rank LINE       which plants to keep; then: hueward pairs LINE
-  hueward serve           the book as a page, here or with --lan on a phone; hueward help: all commands
-`, b.Dir(), words.Count(len(lines), "line"), words.Count(plants, "plant"), due)
+	where := fmt.Sprintf("%s: %s, %s; %s.", b.Dir(), words.Count(len(lines), "line"), words.Count(plants, "plant"), due)
+	measure := [2]string{"hueward measure PHOTOS", "new photos into the book"}
+	serve := [2]string{"hueward serve", "the book as a page, here or with --lan on a phone"}
+	help := [2]string{"hueward help", "all commands"}
+	line := ""
+	if len(lines) > 1 {
+		line = " LINE"
+	}
+	switch shade := "the shade you want; or --hex, or --photo of a flower"; {
+	case len(lines) == 0:
+		a.next(b.Dir()+": an empty book.", [][2]string{{"hueward target LINE --lab L,a,b", "starts a line: its name, and " + shade}, serve,
+			{"hueward help photographing", "how to take the photos"}, help})
+	case aimless != "":
+		a.next(where, [][2]string{{"hueward target " + aimless + " --lab L,a,b", shade}, measure, serve, help})
+	case !measured:
+		a.next(where, [][2]string{{"hueward help photographing", "how to take the photos"}, measure, serve, help})
+	default:
+		serve[1] += "; hueward help: all commands"
+		a.next(where, [][2]string{{"hueward today", "what is due"}, measure,
+			{"hueward rank" + line, "which plants to keep; then: hueward pairs" + line}, serve})
+	}
 	return nil
 }
 

@@ -140,7 +140,16 @@ func sureOf(r *selection.Ranking) string {
 	case clear == kept && close == 0:
 		return fmt.Sprintf("The choice is clear: each of the %d kept belongs there with a chance of at least 90 %%.", kept)
 	}
-	s := fmt.Sprintf("Of the %d kept, %d belong there with a chance of at least 90 %%", kept, clear)
+	who := fmt.Sprintf("%d of the %d kept belong", clear, kept)
+	switch {
+	case kept == 1:
+		return "More photos would tell whether the plant kept is the right one: its chance is below 90 %."
+	case clear == 0:
+		who = fmt.Sprintf("None of the %d kept belongs", kept)
+	case clear == 1:
+		who = fmt.Sprintf("1 of the %d kept belongs", kept)
+	}
+	s := who + " there with a chance of at least 90 %"
 	switch close {
 	case 0:
 		return s + "."

@@ -120,17 +120,19 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if p := r.ResponsePerSeason; p != nil {
 		switch {
+		case math.IsNaN(r.Risk) && r.ToldBy == trend.ByNothing && hold:
+			say("It cannot be said whether the line drifts: weather would look the same.")
 		case math.IsNaN(r.Risk) && r.ToldBy == trend.ByNothing:
-			say("Whether the line moves cannot be told from weather.")
+			say("It cannot be said whether the line moves: weather would look the same.")
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
-			say("The line moves: chance and weather would make means so different in %s of lines that do not move.", words.Chance(r.Risk))
+			say("The line drifts: chance and weather would make means so different in %s of lines that do not drift.", words.Chance(r.Risk))
 		case r.Moving && p.Value > 0:
 			say("The line moves, by Delta E %s ± %s a season toward the target.", words.Fixed(p.Value, 1), words.Fixed(p.SE, 1))
 		case r.Moving:
 			say("The line moves, but not toward the target.")
 		case hold:
-			say("There is no sign that the line moves: its seasons differ by no more than chance and weather make them.")
+			say("There is no sign that the line drifts: its seasons differ by no more than chance and weather make them.")
 		default:
 			say("It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.")
 		}

@@ -105,6 +105,7 @@ func (q *request) pairs() error {
 		HTML  any
 		Rows  []pairRow
 		Hint  string
+		Dash  bool // some pair has no number of seeds
 		Words []string
 	}{}
 	line, season, err := q.aimed()
@@ -129,6 +130,7 @@ func (q *request) pairs() error {
 			if !seen[row.Key] {
 				seen[row.Key] = true
 				d.Rows = append(d.Rows, row)
+				d.Dash = d.Dash || c.Sow == 0
 			}
 		}
 	}

@@ -244,7 +244,9 @@ func (f *trending) state() {
 		doubt("one season's change cannot be told from weather, only a steady course over many; %s", wouldTell)
 	default:
 		say("a season shifts colours by a standard deviation of %s (a guess; no variety was grown in every season as a check)", sd)
-		doubt("whether the line moves cannot be told from weather; %s", wouldTell)
+		if !f.held { // of a held line hold says it
+			doubt("whether the line moves cannot be told from weather; %s", wouldTell)
+		}
 	}
 	if math.IsNaN(r.Risk) && r.ToldBy != ByNothing {
 		doubt("too few plants to say whether the line moves; measure at least 3 a season")

@@ -136,7 +136,7 @@ func Trend(target selection.Target, plants []Grown, opt *Options) (*Result, erro
 		}
 	}
 	r := &Result{Target: t, Assumed: []string{}, Warnings: []string{}, Risk: math.NaN()}
-	f := &trending{r: r, plants: plants, values: opt.Values}
+	f := &trending{r: r, plants: plants, values: opt.Values, held: opt.Hold}
 	f.sort()
 	f.seasons()
 	f.tell()
@@ -166,6 +166,7 @@ type trending struct {
 	r       *Result
 	plants  []Grown
 	values  *selection.Values
+	held    bool // as Options.Hold
 	names   []string
 	own     [][]Grown    // of each season, the line's plants
 	checks  [][]Grown    // and its check plants

@@ -139,7 +139,7 @@ func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 	s.Say("", "target "+target)
 	if len(r.Chosen) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong(head))
-		pairTable(s, r.Chosen, !season.Ranking.Held)
+		pairTable(s, r.Chosen, season.Ranking.Held)
 	}
 	fmt.Fprintln(s)
 	for _, w := range said {
@@ -156,7 +156,7 @@ func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 	more := slices.DeleteFunc(slices.Clone(r.Pairs), func(p selection.Pair) bool { return chosen[[2]string{p.SeedParent, p.PollenParent}] })
 	if !season.Ranking.Held && len(more) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong("Other pairs of these plants"))
-		pairTable(s, more, true)
+		pairTable(s, more, false)
 	}
 	doubts(s, r.Warnings, r.Assumed)
 }
@@ -164,6 +164,8 @@ func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 // tellClasses says which colours strong genes part the chosen crosses' offspring into, and which
 // matings would tell what is hidden; nothing where none were found.
 func tellClasses(s *terminal.Stream, r *selection.Pairing) {
+	said := map[string][]string{} // the crosses of which the same is to be said
+	var order []string
 	for i := range r.Chosen {
 		p := &r.Chosen[i]
 		if len(p.Offspring.Kinds) < 2 {
@@ -175,7 +177,18 @@ func tellClasses(s *terminal.Stream, r *selection.Pairing) {
 			m.L, m.A, m.B = m.L+k.Shift[0], m.A+k.Shift[1], m.B+k.Shift[2]
 			parts = append(parts, words.Percent(k.Share)+" "+cie.Name(m))
 		}
-		s.Say("  ", fmt.Sprintf("Of %s: %s", p.Words(), strings.Join(parts, ", ")))
+		of := strings.Join(parts, ", ")
+		if said[of] == nil {
+			order = append(order, of)
+		}
+		said[of] = append(said[of], p.Words())
+	}
+	for _, of := range order {
+		who := strings.Join(said[of], ", ")
+		if n := len(said[of]); n > 1 && n == len(r.Chosen) {
+			who = "each"
+		}
+		s.Say("  ", fmt.Sprintf("Of %s: %s", who, of))
 	}
 	for _, t := range r.Tests[:min(len(r.Tests), 5)] {
 		how := "cross it with " + t.With
@@ -187,16 +200,16 @@ func tellClasses(s *terminal.Stream, r *selection.Pairing) {
 	}
 }
 
-// pairTable prints pairs, with what speaks for each where why is asked for.
-func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
+// pairTable prints pairs, with what speaks for each; those that hold a line are in the order of a ring, for one reason.
+func pairTable(s *terminal.Stream, pairs []selection.Pair, held bool) {
 	var rows [][]string
 	dash, parted := false, false
-	weighed := slices.ContainsFunc(pairs, func(p selection.Pair) bool { return p.Bonus != 0 })
+	weighed := !held && slices.ContainsFunc(pairs, func(p selection.Pair) bool { return p.Bonus != 0 })
 	for i := range pairs {
 		p := &pairs[i]
 		hex := p.Offspring.Mean.Hex()
 		dash = dash || p.Predicted.GrowFor95 == 0
-		parted = parted || p.Offspring.Kinds != nil
+		parted = parted || p.Offspring.Kinds != nil && !held
 		rows = append(rows, []string{
 			hex, p.Words(), words.Fixed(p.Sorts, 1), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean,
 				1), words.Chance(p.Predicted.ChanceWithin),
@@ -226,7 +239,7 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, why bool) {
 			rows[i] = slices.Delete(rows[i], 2, 3)
 		}
 	}
-	if !why {
+	if held {
 		columns = columns[:len(columns)-1]
 	}
 	s.Table(columns, rows)

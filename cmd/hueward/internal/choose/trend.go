@@ -3,6 +3,7 @@ package choose
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -107,6 +108,10 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: 130},
 		{Head: "next season by", Right: true, Wide: 130},
 	}, rows)
+	if slices.ContainsFunc(r.Seasons, func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }) {
+		s.Say("", "\"parents differ by\" is how far those that became parents are from their season's mean, in L*, a* and b*; "+
+			"\"next season by\" is how far the next season's mean is from it.")
+	}
 	fmt.Fprintln(s)
 	for _, w := range compose.TrendWords(r, t.Aim == book.Hold) {
 		s.Say("", w)
