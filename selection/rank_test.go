@@ -60,8 +60,8 @@ func TestRankOrderAndAdvice(t *testing.T) {
 		got = append(got, fmt.Sprintf("%d %s %s: %s", p.Rank, p.ID, p.Advice, p.Why))
 	}
 	want := []string{
-		"1 M-9 keep: within the tolerance, nearest 2 of 8", // ties by id, 9 before 10
-		"2 M-10 keep: within the tolerance, nearest 2 of 8",
+		"1 M-9 keep: within the tolerance, among the nearest 2 of 8", // ties by id, 9 before 10
+		"2 M-10 keep: within the tolerance, among the nearest 2 of 8",
 		"3 M-1 reserve: 3rd of 8, next after the 2 kept",
 		"4 M-2 reserve: 4th of 8, next after the 2 kept",
 		"5 M-4 pass: 5th of 8",

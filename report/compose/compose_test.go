@@ -150,13 +150,13 @@ func TestSure(t *testing.T) {
 	}
 	for want, plants := range map[string][]selection.Plant{
 		"": {plant(selection.Keep, 1)},
-		"The choice is clear: each of the 1 kept belongs there with a chance of at least 90 %.": {
+		"The choice is clear: the one kept belongs there with a chance of at least 90 %.": {
 			plant(selection.Keep, 0.9), plant(selection.Pass, 0.09)},
-		"Of the 2 kept, 1 belong there with a chance of at least 90 %.": {
+		"1 of the 2 kept belongs there with a chance of at least 90 %.": {
 			plant(selection.Keep, 0.95), plant(selection.Keep, 0.89), plant(selection.Pass, 0.01)},
-		"Of the 1 kept, 0 belong there with a chance of at least 90 %; 1 other plant has a chance of 10 % or more. More photos of those " +
+		"The one kept belongs there with a chance of less than 90 %; 1 other plant has a chance of 10 % or more. More photos of those " +
 			"between would tell.": {plant(selection.Keep, 0.6), plant(selection.Pass, 0.4)},
-		"Of the 1 kept, 0 belong there with a chance of at least 90 %; 2 other plants have a chance of 10 % or more. More photos of those " +
+		"The one kept belongs there with a chance of less than 90 %; 2 other plants have a chance of 10 % or more. More photos of those " +
 			"between would tell.": {
 			plant(selection.Keep, 0.6), plant(selection.Pass, 0.2), plant(selection.Reserve, 0.2)},
 	} {
@@ -189,7 +189,7 @@ func TestTrendWords(t *testing.T) {
 			[]string{"It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.",
 				"At this pace about 4 seasons are left; how many at most cannot be said yet."}},
 		{"held and drifting", trend.Result{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
-			[]string{"The line moves: chance and weather would make means so different in < 1 % of lines that do not move.",
+			[]string{"The line drifts: chance and weather would make means so different in < 1 % of lines that do not drift.",
 				"No off-types among the plants of season 2026."}},
 	} {
 		if d := cmp.Diff(c.want, TrendWords(&c.r, c.hold)); d != "" {

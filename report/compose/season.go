@@ -137,19 +137,22 @@ func sureOf(r *selection.Ranking) string {
 	switch {
 	case kept == 0 || kept == len(r.Plants):
 		return ""
+	case clear == kept && close == 0 && kept == 1:
+		return "The choice is clear: the one kept belongs there with a chance of at least 90 %."
 	case clear == kept && close == 0:
 		return fmt.Sprintf("The choice is clear: each of the %d kept belongs there with a chance of at least 90 %%.", kept)
 	}
-	who := fmt.Sprintf("%d of the %d kept belong", clear, kept)
+	s := fmt.Sprintf("%d of the %d kept belong there with a chance of at least 90 %%", clear, kept)
 	switch {
+	case kept == 1 && clear == 1:
+		s = "The one kept belongs there with a chance of at least 90 %"
 	case kept == 1:
-		return "More photos would tell whether the plant kept is the right one: its chance is below 90 %."
+		s = "The one kept belongs there with a chance of less than 90 %"
 	case clear == 0:
-		who = fmt.Sprintf("None of the %d kept belongs", kept)
+		s = fmt.Sprintf("None of the %d kept belongs there with a chance of at least 90 %%", kept)
 	case clear == 1:
-		who = fmt.Sprintf("1 of the %d kept belongs", kept)
+		s = fmt.Sprintf("1 of the %d kept belongs there with a chance of at least 90 %%", kept)
 	}
-	s := who + " there with a chance of at least 90 %"
 	switch close {
 	case 0:
 		return s + "."
