@@ -63,9 +63,9 @@ func (a *app) next(where string, commands [][2]string) {
 	for _, c := range commands {
 		wide = max(wide, utf8.RuneCountInString(c[0]))
 	}
-	fmt.Fprintln(a.Stdout, where+" What next?")
+	a.Stdout.Say("  ", where+" What next?")
 	for _, c := range commands {
-		fmt.Fprintf(a.Stdout, "  %-*s   %s\n", wide, c[0], c[1])
+		a.Stdout.Say("      ", fmt.Sprintf("  %-*s   %s", wide, c[0], c[1]))
 	}
 }
 
@@ -124,7 +124,7 @@ func (a *app) nextInBook(ctx context.Context, b *book.Book) error {
 	case !measured:
 		a.next(where, [][2]string{{"hueward help photographing", "how to take the photos"}, measure, serve, help})
 	default:
-		serve[1] += "; hueward help: all commands"
+		serve[1] = "the book as a page; all commands: hueward help"
 		a.next(where, [][2]string{{"hueward today", "what is due"}, measure,
 			{"hueward rank" + line, "which plants to keep; then: hueward pairs" + line}, serve})
 	}

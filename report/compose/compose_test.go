@@ -187,7 +187,7 @@ func TestTrendWords(t *testing.T) {
 		{"nothing sure", trend.Result{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
 			SeasonsToTarget: &trend.Ahead{Value: 4, Low: 1, High: inf}}, false,
 			[]string{"It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.",
-				"At this pace about 4 seasons are left; how many at most cannot be said yet."}},
+				"If that pace is real, about 4 seasons are left."}},
 		{"held and drifting", trend.Result{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
 			[]string{"The line drifts: chance and weather would make means so different in < 1 % of lines that do not drift.",
 				"No off-types among the plants of season 2026."}},

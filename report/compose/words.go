@@ -158,6 +158,8 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		case a == nil:
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
+		case !r.Moving:
+			say("If that pace is real, about %s left.", seasonsAre(a.Value))
 		case a.High > farAhead: // +Inf too
 			say("At this pace about %s left; how many at most cannot be said yet.", seasonsAre(a.Value))
 		default:

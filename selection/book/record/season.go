@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"slices"
+	"strings"
 	"time"
 
 	"hueward/selection"
@@ -268,12 +269,18 @@ func FounderGroups(ctx context.Context, q Querier) ([]FounderGroup, error) {
 		func(rows *sql.Rows, g *FounderGroup) error {
 			return rows.Scan(&g.Name, &g.Plants)
 		})
-	plants := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
+	at := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
+	for i, g := range groups {
+		at[naming.Key(g.Name)] = i
+	}
 	for _, g := range named {
-		plants[naming.Key(g.Name)] += g.Plants
+		i, ok := at[naming.Key(g.Name)]
+		if !ok { // a table of plants names it, and nothing more is known of it
+			i = len(groups)
+			at[naming.Key(g.Name)], groups = i, append(groups, FounderGroup{Name: g.Name})
+		}
+		groups[i].Plants += g.Plants
 	}
-	for i := range groups {
-		groups[i].Plants = plants[naming.Key(groups[i].Name)]
-	}
+	slices.SortStableFunc(groups, func(x, y FounderGroup) int { return strings.Compare(naming.Key(x.Name), naming.Key(y.Name)) })
 	return groups, err
 }

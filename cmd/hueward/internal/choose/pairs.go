@@ -135,7 +135,7 @@ func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 	if len(r.Chosen) == 1 {
 		head = "The cross to make"
 	}
-	fmt.Fprintf(s, "%s, season %s\n", s.Strong(season.Line.Name), season.Season)
+	s.Title(season.Line.Name, ", season "+season.Season)
 	s.Say("", "target "+target)
 	if len(r.Chosen) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong(head))

@@ -115,9 +115,12 @@ func (a *app) plan(ctx context.Context, o *planOptions) error {
 	return nil
 }
 
+// wideIntensity is the terminal that has room for how strongly parents are selected.
+const wideIntensity = 100
+
 // tellPlan prints a plan for people; hold is what is to be said of a held line.
 func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold []string) {
-	fmt.Fprintf(s, "%s, after season %s\n", s.Strong(season.Line.Name), season.Season)
+	s.Title(season.Line.Name, ", after season "+season.Season)
 	held := season.Ranking.Held
 	if held {
 		s.Say("", "how inbred the plants are, by season")
@@ -134,7 +137,7 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 	if held {
 		columns = append(columns, terminal.Column{Head: "away then", Right: true})
 	} else {
-		columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: 100}, terminal.Column{Head: "half by", Right: true},
+		columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: wideIntensity}, terminal.Column{Head: "half by", Right: true},
 			terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
 	}
 	var rows [][]string
@@ -162,8 +165,10 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 		s.Say("", fmt.Sprintf("+1 is the next season; \"away then\" is the plants' mean Delta E in season +%d.", n))
 	} else {
 		s.Say("", fmt.Sprintf("+1 is the next season; \"half by\" is the first season with a chance of a half; "+
-			"\"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d; \"intensity\" is how far the parents "+
-			"stand above the mean, in standard deviations.", n))
+			"\"away then\" and \"inbred then\" are the plants' mean Delta E and inbreeding in season +%d.", n))
+		if !s.Terminal || s.Width >= wideIntensity {
+			s.Say("", "\"intensity\" is how far the parents stand above the mean, in standard deviations.")
+		}
 	}
 	for _, w := range hold {
 		s.Say("", w)

@@ -120,7 +120,7 @@ func TellRanking(s *terminal.Stream, r *report.Season) {
 	if b := s.Swatch(t.Hex, 4); b != "" {
 		target = b + " " + target
 	}
-	fmt.Fprintf(s, "%s, season %s\n", s.Strong(r.Line), r.Season)
+	s.Title(r.Line, ", season "+r.Season)
 	s.Say("", aim+" "+target)
 	fmt.Fprintln(s)
 	tellRanks(s, r)

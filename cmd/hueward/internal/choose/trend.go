@@ -70,7 +70,10 @@ func (a *app) trend(ctx context.Context, b *book.Book, o *trendOptions) error {
 	return nil
 }
 
-// trend prints a line's seasons for people.
+// wideParents is the terminal that has room for what parents and the next season differ by.
+const wideParents = 130
+
+// tellTrend prints a line's seasons for people.
 func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	t := line.Target
 	aim := "moved toward"
@@ -81,7 +84,7 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
 		target = b + " " + target
 	}
-	fmt.Fprintln(s, s.Strong(line.Name))
+	s.Title(line.Name, "")
 	s.Say("", aim+" "+target)
 	fmt.Fprintln(s)
 	var rows [][]string
@@ -105,10 +108,10 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 		{Swatch: true}, {Head: "season"}, {Head: "plants", Right: true}, {Head: "Delta E", Right: true}, {Head: "95 %", Right: true},
 		{Head: "mean is", Words: true},
 		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 110},
-		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: 130},
-		{Head: "next season by", Right: true, Wide: 130},
+		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: wideParents},
+		{Head: "next season by", Right: true, Wide: wideParents},
 	}, rows)
-	if slices.ContainsFunc(r.Seasons, func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }) {
+	if (!s.Terminal || s.Width >= wideParents) && slices.ContainsFunc(r.Seasons, func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }) {
 		s.Say("", "\"parents differ by\" is how far those that became parents are from their season's mean, in L*, a* and b*; "+
 			"\"next season by\" is how far the next season's mean is from it.")
 	}

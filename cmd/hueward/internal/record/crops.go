@@ -137,7 +137,11 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 			whose = "yours"
 		}
 		rows = append(rows, []string{v.Field, v.Value, v.Unit, v.Means, whose})
-		table = append(table, []string{v.Field, strings.TrimSpace(v.Value + " " + v.Unit), v.Means, whose})
+		unit := v.Unit
+		if v.Value == "1" {
+			unit = strings.TrimSuffix(unit, "s")
+		}
+		table = append(table, []string{v.Field, strings.TrimSpace(v.Value + " " + unit), v.Means, whose})
 	}
 	if out.People() {
 		fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)

@@ -214,7 +214,7 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 		places = append(places, p.Place)
 	}
 	columns := []terminal.Column{
-		{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes of"},
+		{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes from"},
 		{Head: "photos", Right: true}, {Head: "note", Words: true},
 	}
 	if placed {

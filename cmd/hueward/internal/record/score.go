@@ -156,7 +156,7 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 		}
 		j := scoreJSON{s.Plant, s.Trait, s.Value, byName[s.Trait].Unit, byName[s.Trait].Word(s.Value), words.Day(s.On), s.Note}
 		list = append(list, j)
-		table = append(table, []string{j.Plant, byName[s.Trait].Title(), strconv.FormatFloat(j.Value, 'g', -1, 64), j.Unit, j.Word, j.On, j.Note})
+		table = append(table, []string{j.Plant, byName[s.Trait].Title(), strconv.FormatFloat(j.Value, 'f', -1, 64), j.Unit, j.Word, j.On, j.Note})
 	}
 	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No scores.", Columns: []terminal.Column{
 		{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"},

@@ -88,7 +88,7 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 			if quick {
 				looked += ", content not read"
 			}
-			fmt.Fprintf(a.Stdout, "The book is sound: %s.\n", looked)
+			a.Stdout.Say("", fmt.Sprintf("The book is sound: %s.", looked))
 		}
 	}
 	if err == nil && harmful > 0 {

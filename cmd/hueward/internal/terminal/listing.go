@@ -29,8 +29,8 @@ func (s *Stream) List(o *Output, l Listing) error {
 	case o.CSV:
 		return WriteCSV(s, l.Head, l.Rows)
 	case len(l.Table) == 0 && l.None != "":
-		_, err := fmt.Fprintln(s, l.None)
-		return err
+		s.Say("", l.None)
+		return nil
 	}
 	s.Table(l.Columns, l.Table)
 	return nil

@@ -127,7 +127,7 @@ func (s *Stream) row(columns []Column, cells []string, l layout, style func(stri
 		if columns[i].Swatch {
 			c = s.Swatch(c, 4)
 		} else if lipgloss.Width(c) > l.widths[k] {
-			c = lipgloss.Wrap(c, l.widths[k], "")
+			c = wrap(c, l.widths[k])
 		}
 		parts[k] = strings.Split(c, "\n")
 		high = max(high, len(parts[k]))
@@ -176,10 +176,16 @@ func (s *Stream) below(columns []Column, cells []string, l layout) {
 		says = slices.Insert(says, 0, strings.Join(items, ", "))
 	}
 	if text := strings.Join(says, "; "); text != "" {
-		for line := range strings.SplitSeq(lipgloss.Wrap(text, max(s.Width-under, 1), ""), "\n") {
+		for line := range strings.SplitSeq(wrap(text, max(s.Width-under, 1)), "\n") {
 			fmt.Fprintln(s, strings.Repeat(" ", under)+strings.TrimRight(strings.ReplaceAll(line, unbroken, " "), " "))
 		}
 	}
+}
+
+// wrap breaks text into lines of that width, at blanks: names and dates stay whole, where they are not wider themselves.
+func wrap(text string, width int) string {
+	const hyphen = "\ue011" // at which no line breaks; a letter of nobody's
+	return strings.ReplaceAll(lipgloss.Wrap(strings.ReplaceAll(text, "-", hyphen), width, ""), hyphen, "-")
 }
 
 // unbroken is a blank at which no line breaks.
@@ -285,6 +291,17 @@ func plainLines(columns []Column, rows [][]string, shown, widths []int, out []by
 		}
 	}
 	return out, true
+}
+
+// Title prints a name in strong letters, and what follows it, on as many lines as the terminal needs.
+func (s *Stream) Title(name, rest string) {
+	if name = Plain(name); !s.Terminal || lipgloss.Width(name+rest) <= s.Width {
+		fmt.Fprintln(s, s.Strong(name)+rest)
+		return
+	}
+	for line := range strings.SplitSeq(wrap(name+rest, max(s.Width, 1)), "\n") {
+		fmt.Fprintln(s, s.Strong(line))
+	}
 }
 
 // Say prints a sentence, wrapped where there is a terminal; lines after the
