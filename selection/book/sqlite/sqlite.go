@@ -28,11 +28,11 @@ import (
 
 // What callers branch on. Each comes wrapped, with the place and what to do.
 var (
-	ErrNoBook  = errors.New("no breeding book")                         // there is none at the place
-	ErrNotBook = errors.New("not a breeding book")                      // the file is something else
+	ErrNoBook  = errors.New("no breeding book")                           // there is none at the place
+	ErrNotBook = errors.New("not a breeding book")                        // the file is something else
 	ErrNewer   = errors.New("the book is from a newer hueward than this") // its tables are not known here
-	ErrDamaged = errors.New("the book is damaged")                      // SQLite finds the file broken
-	ErrBusy    = errors.New("the book is busy")                         // another program wrote to it for too long
+	ErrDamaged = errors.New("the book is damaged")                        // SQLite finds the file broken
+	ErrBusy    = errors.New("the book is busy")                           // another program wrote to it for too long
 )
 
 // The parts of a book's folder that are named here.

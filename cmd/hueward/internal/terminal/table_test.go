@@ -110,3 +110,14 @@ func TestTableBelow(t *testing.T) {
 		}
 	}
 }
+
+// No line breaks within a date or a name, where it has room for them.
+func TestWrapWhole(t *testing.T) {
+	t.Parallel()
+	if got, want := wrap("stigmas dry 2026-11-11, 26-017P and M-07", 20), "stigmas dry\n2026-11-11, 26-017P\nand M-07"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got := wrap(strings.Repeat("x-", 12), 10); len(strings.Split(got, "\n")) != 3 { // wider than the line itself
+		t.Errorf("%q", got)
+	}
+}
