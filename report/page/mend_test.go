@@ -176,3 +176,34 @@ func TestPutRightOnThePage(t *testing.T) {
 		}
 	}
 }
+
+// The wish becomes the shade of the petals' second colour, the target itself stays, and it is taken away again.
+func TestSecondColour(t *testing.T) {
+	t.Parallel()
+	b := bookOf(t)
+	c := serve(t, b, nil)
+	now := func() book.Target {
+		t.Helper()
+		l, err := b.Line(t.Context(), "buff apricot")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return *l.Target
+	}
+	was := now()
+	if _, page := c.read("/target?lab=40,50,20"); !strings.Contains(page, `name="second" value="set"`) {
+		t.Fatal("the wish cannot become the second colour")
+	}
+	_, page := c.send("/target", "line", "buff apricot", "lab", "40,50,20", "within", "9", "aim", "hold", "second", "set")
+	if !strings.Contains(page, "The second colour of buff apricot is set: ") || !strings.Contains(page, "Second colour of the petals") {
+		t.Errorf("not said: %.900s", page)
+	}
+	want := was
+	want.Second = &cie.Lab{L: 40, A: 50, B: 20}
+	if got := now(); got.Lab != was.Lab || got.Within != was.Within || got.Aim != was.Aim || got.Second == nil || *got.Second != *want.Second {
+		t.Errorf("the target is %+v, want %+v", got, want)
+	}
+	if _, page = c.send("/target", "line", "buff apricot", "second", "none"); now().Second != nil || strings.Contains(page, "Second colour of") {
+		t.Errorf("the second colour is still %v", now().Second)
+	}
+}

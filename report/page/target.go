@@ -55,6 +55,8 @@ type targetPage struct {
 	NowName string
 	NowX    float64
 	NowY    float64
+	// the shade of the petals' second colour; SecondHex empty: only one counts
+	SecondHex, SecondName string
 	Hold    bool
 	Within  float64
 	Wish    wish
@@ -82,6 +84,9 @@ func (q *request) target() error {
 		if t := line.Target; t != nil {
 			d.Now, d.NowHex, d.NowName, d.L = t, t.Lab.Hex(), cie.Name(t.Lab), t.Lab.L
 			d.Hold, d.Within = t.Aim == book.Hold, t.Selection().Within
+			if s := t.Second; s != nil {
+				d.SecondHex, d.SecondName = s.Hex(), cie.Name(*s)
+			}
 		}
 	}
 	var wrong *wrongError
@@ -281,8 +286,37 @@ func (q *request) measureWish(from io.Reader, name string) (path string, err err
 	return "/target?" + v.Encode(), nil
 }
 
+// keepSecond sets the wish as the shade of the petals' second colour, or takes that away.
+func (q *request) keepSecond(none bool) error {
+	line, err := q.b.Line(q.ctx(), strings.TrimSpace(q.r.PostFormValue("line")))
+	if err != nil {
+		return err
+	}
+	if line.Target == nil {
+		return wrongf("Set the target of %s first, then its second colour.", line.Name)
+	}
+	t := *line.Target
+	t.Second = nil
+	said := "Only one colour of the petals counts for " + line.Name + "."
+	if !none {
+		c, err := cie.ParseLab(q.r.PostFormValue("lab"))
+		if err != nil {
+			return wrongf("%s", sentence(err.Error()))
+		}
+		t.Second, said = &c, fmt.Sprintf("The second colour of %s is set: %s.", line.Name, cie.Name(c))
+	}
+	if err := q.b.SetTarget(q.ctx(), line.Name, t); err != nil {
+		return err
+	}
+	q.done("%s", said)
+	return q.to("/target")
+}
+
 // keepTarget sets the wish.
 func (q *request) keepTarget() error {
+	if s := q.r.PostFormValue("second"); s != "" {
+		return q.keepSecond(s == "none")
+	}
 	c, err := cie.ParseLab(q.r.PostFormValue("lab"))
 	if err != nil {
 		return wrongf("%s", sentence(err.Error()))
