@@ -140,14 +140,3 @@ func listed(s []string) string {
 	}
 	return strings.Join(s, "")
 }
-
-// Candidates are the ids of plants that are kept or in reserve, in order of rank.
-func (r *Ranking) Candidates() []string {
-	var out []string
-	for _, p := range r.Plants {
-		if p.Advice != Pass {
-			out = append(out, p.ID)
-		}
-	}
-	return out
-}

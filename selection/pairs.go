@@ -406,7 +406,11 @@ func (r *Pairing) tell(f *pairing) {
 	if asked <= 0 {
 		asked = usualCrosses
 	}
-	if len(r.Chosen) < asked && !f.opt.Hold {
+	switch {
+	case f.opt.Hold || len(r.Chosen) >= asked:
+	case len(f.candidates) == 1:
+		r.Few = "there is only this plant to cross"
+	default:
 		r.Few = "no other cross is worth a bed of its own: its offspring would be farther from the target, or too inbred, " +
 			"or of a plant used already"
 	}

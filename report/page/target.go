@@ -57,19 +57,19 @@ type targetPage struct {
 	NowY    float64
 	// the shade of the petals' second colour; SecondHex empty: only one counts
 	SecondHex, SecondName string
-	Hold    bool
-	Within  float64
-	Wish    wish
-	L       float64
-	Dots    []dot
-	Near    []dot
-	Names   []string
-	Across  []plane.Tick
-	Up      []plane.Tick
-	Window  plane.Window
-	Zoomed  bool
-	ZeroX   float64
-	ZeroY   float64
+	Hold                  bool
+	Within                float64
+	Wish                  wish
+	L                     float64
+	Dots                  []dot
+	Near                  []dot
+	Names                 []string
+	Across                []plane.Tick
+	Up                    []plane.Tick
+	Window                plane.Window
+	Zoomed                bool
+	ZeroX                 float64
+	ZeroY                 float64
 }
 
 // target shows the line's target, and a wish beside what grows.

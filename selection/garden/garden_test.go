@@ -239,6 +239,17 @@ func TestCandidates(t *testing.T) {
 	if got, want := of(), "F-3 F-4 only the 2 plants that you keep or hold in reserve are paired"; got != want {
 		t.Errorf("one kept, one in reserve: %s, want %s", got, want)
 	}
+	// The plan goes on from the same plants, and the ranking says what was decided against its advice.
+	plan, season, err := Plan(ctx, p.Book, &PlanOptions{Line: "buff", Season: "2025", Choices: []selection.Choice{{Grow: 10, Keep: 2}}, Seasons: 1, Runs: 2})
+	p.ok(err)
+	if want := "it begins with the 2 plants that are kept or in reserve"; !slices.Contains(plan.Assumed, want) {
+		t.Errorf("the plan assumes %q, want %q", plan.Assumed, want)
+	}
+	for _, q := range season.Ranking.Plants {
+		if said := strings.HasSuffix(q.Why, "; you dropped it"); said != (q.ID == "F-1" && q.Advice != selection.Pass) {
+			t.Errorf("%s, %s: %q", q.ID, q.Advice, q.Why)
+		}
+	}
 	o := UsualPairs()
 	o.Line, o.Season, o.Among = "buff", "2025", []string{"f-1", "A", "B"}
 	r, err := Pairs(ctx, p.Book, o)

@@ -157,8 +157,12 @@ func (r *Season) candidates(decided bool) (ids []string, spare map[string]bool, 
 	return all, spare, ""
 }
 
-// Candidates are the plants that a season goes on from: those kept and in reserve.
-func (r *Season) Candidates() []string { return r.Ranking.Candidates() }
+// Candidates are the plants that a season goes on from, as crosses do: those that the grower keeps and holds in reserve, or else
+// those that the ranking does; none that is dropped.
+func (r *Season) Candidates() []string {
+	ids, _, _ := r.candidates(true)
+	return ids
+}
 
 // Sprouting is the share of seeds of the line's packets that sprouted in tests, and
 // words that say so; 1 where none was read.

@@ -36,13 +36,21 @@ func (r *Season) Plan(ctx context.Context, b *book.Book, o *PlanOptions) (*selec
 	if err != nil {
 		return nil, err
 	}
+	candidates := r.Candidates()
+	if len(candidates) == 0 && r.NoPairs != nil {
+		return nil, r.NoPairs
+	}
 	p, err := selection.PlanAhead(r.Values, r.Line.Target.Selection(), &selection.PlanOptions{
-		Candidates: r.Candidates(), Choices: o.Choices, Seasons: o.Seasons, Runs: o.Runs, NoSelfs: o.NoSelfs || selfs != "",
+		Candidates: candidates, Choices: o.Choices, Seasons: o.Seasons, Runs: o.Runs, NoSelfs: o.NoSelfs || selfs != "",
 		Hold: r.Line.Target.Aim == book.Hold,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("line %s: %w", r.Line.Name, err)
 	}
-	p.Assumed = append(p.Assumed, fmt.Sprintf("it begins with the %d plants that are kept or in reserve", len(r.Candidates())))
+	begins := fmt.Sprintf("it begins with the %d plants that are kept or in reserve", len(candidates))
+	if len(candidates) == 1 {
+		begins = "it begins with the one plant that is kept or in reserve"
+	}
+	p.Assumed = append(p.Assumed, begins)
 	return p, nil
 }

@@ -174,6 +174,17 @@ func (r *Season) Decided(ctx context.Context, b *book.Book, o *PairOptions) (*Se
 	if out.Pairing != nil {
 		ranking.Need(out.Pairing.Chosen)
 	}
+	for i := range ranking.Plants {
+		p := &ranking.Plants[i]
+		switch status := out.Plants[p.ID].Status; {
+		case status == book.Passed && p.Advice != selection.Pass:
+			p.Why += "; you dropped it"
+		case status == book.Kept && p.Advice != selection.Keep:
+			p.Why += "; you keep it"
+		case status == book.Reserve && p.Advice == selection.Pass:
+			p.Why += "; you hold it in reserve"
+		}
+	}
 	if o == nil || usual.same(o) {
 		return &out, nil
 	}
