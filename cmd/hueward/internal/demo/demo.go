@@ -105,7 +105,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 	if err := g.play(o.plants); err != nil {
 		return err
 	}
-	*g.now = a.Now()
+	*g.now = g.begins(0).AddDate(0, 0, late/2) // when all are photographed, and no cross of theirs is made
 	truths, err := a.drawPhotos(ctx, photos, g.shots)
 	if err != nil {
 		return err
@@ -121,7 +121,11 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 			return err
 		}
 		if i == 0 {
-			if err := g.due(r.Ranking.Plants[0].ID, r.Ranking.Plants[1].ID); err != nil {
+			seed, pollen := r.Ranking.Plants[0].ID, r.Ranking.Plants[1].ID
+			if r.Pairing != nil && len(r.Pairing.Chosen) > 0 { // the cross that is advised first
+				seed, pollen = r.Pairing.Chosen[0].SeedParent, r.Pairing.Chosen[0].PollenParent
+			}
+			if err := g.due(seed, pollen); err != nil {
 				return err
 			}
 		}

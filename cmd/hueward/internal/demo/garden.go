@@ -113,6 +113,7 @@ func cosmosPlant(r *rand.Rand, id string, offType bool) plant {
 // shot is one photo to be drawn.
 type shot struct {
 	season, name string // the folder and the file
+	plant        string
 	scene        render.Scene
 	info         photo.Info
 }

@@ -30,7 +30,7 @@ func takePhotos(r *rand.Rand, season string, p plant, from time.Time, n int) []s
 		day := from.AddDate(0, 0, 3*i+r.IntN(3))
 		taken := time.Date(day.Year(), day.Month(), day.Day(), 8+r.IntN(3), r.IntN(60), r.IntN(60), 0, time.UTC)
 		shots = append(shots, shot{
-			season: season, name: fmt.Sprintf("%s_%d.jpg", p.id, i+1), scene: s,
+			season: season, plant: p.id, name: fmt.Sprintf("%s_%d.jpg", p.id, i+1), scene: s,
 			// The position is made up too; it must not reach the report.
 			info: photo.Info{Taken: taken, Make: "Garden", Model: "Pocket 1", GPS: true},
 		})
