@@ -78,10 +78,11 @@ type Book struct {
 // It returns ErrExists when there is a book already and ErrNotEmpty when there is
 // anything else. When it fails, nothing that it made is left.
 func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) {
-	dir, err = filepath.Abs(dir)
+	to, err := Place(dir)
 	if err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
+	dir = to
 	if _, err := disk.Lstat(filepath.Join(dir, DBName)); err == nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, ErrExists)
 	}
@@ -180,7 +181,7 @@ func newBook(opt *Options) *Book {
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	b := newBook(opt)
 	var err error
-	if b.dir, err = filepath.Abs(dir); err != nil {
+	if b.dir, err = Place(dir); err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", dir, err)
 	}
 	file := filepath.Join(b.dir, DBName)

@@ -70,7 +70,9 @@ func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)
 			return "", err
 		}
 	}
-	if _, err := tx.Exec("UPDATE change_now SET change_id = ?", id); err != nil {
+	// A row that was lost would leave nothing to undo.
+	if _, err := tx.Exec("INSERT INTO change_now (one, change_id) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET change_id = ?1",
+		id); err != nil {
 		return "", err
 	}
 	if what, err = f(tx); err != nil {
@@ -190,7 +192,7 @@ func (b *Book) ToUndo(ctx context.Context) (c *Change, older bool, err error) {
 		return nil, false, err
 	}
 	var last int64
-	if err := b.from.QueryRowContext(ctx, "SELECT last FROM change_now").Scan(&last); err != nil {
+	if err := b.from.QueryRowContext(ctx, "SELECT coalesce(max(last), -1) FROM change_now").Scan(&last); err != nil {
 		return nil, false, sqlite.Wrap(err)
 	}
 	return c, last >= 0 && last != c.ID || c.Who != b.who, nil

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"hueward/selection/book/naming"
@@ -19,7 +20,10 @@ import (
 func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		var names []string
-		for _, id := range photos {
+		for i, id := range photos {
+			if slices.Contains(photos[:i], id) {
+				continue
+			}
 			var name string
 			if err := record.PhotoName(tx, id, &name); err != nil {
 				return "", err

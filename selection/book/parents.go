@@ -48,6 +48,9 @@ func (b *Book) SetParents(ctx context.Context, seed, pollen string, plants ...st
 				parents[1], row); err != nil {
 				return "", err
 			}
+			if err := record.NotBefore(tx, row, "id"); err != nil {
+				return "", err
+			}
 			names = append(names, name)
 		}
 		return fmt.Sprintf("parents of %s: %s × %s", nameList(names), words[0], words[1]), nil

@@ -37,6 +37,36 @@ func Outside(name string) (string, error) {
 	return at, nil
 }
 
+// Place is the folder of the book that dir names: dir itself, that of the file book.db where
+// it is named, or, where book.db is a link, the one that the link leads to. There need be
+// none yet.
+func Place(dir string) (string, error) {
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	info, err := disk.Lstat(dir)
+	if err == nil && info.Mode().IsRegular() && filepath.Base(dir) == DBName {
+		return filepath.Dir(dir), nil
+	}
+	for _, name := range [2]string{dir, filepath.Join(dir, DBName)} {
+		info, err := disk.Lstat(name)
+		if err != nil || info.Mode().Type() != fs.ModeSymlink {
+			continue
+		}
+		to, err := filepath.EvalSymlinks(name)
+		switch {
+		case err != nil:
+			return "", fmt.Errorf("%s is a link to something that is not there; see that its disk is connected, or remove the link", name)
+		case name != dir && filepath.Base(to) != DBName:
+			return "", fmt.Errorf("%s is a link to %s; copy that file into a folder of its own as %s", name, to, DBName)
+		case name != dir:
+			return filepath.Dir(to), nil
+		}
+	}
+	return dir, nil
+}
+
 // real is the absolute path without links; what is not there yet has none.
 func real(name string) (string, error) {
 	at, err := filepath.Abs(name)
@@ -46,6 +76,10 @@ func real(name string) (string, error) {
 	to, err := filepath.EvalSymlinks(at)
 	if errors.Is(err, syscall.ENOTDIR) {
 		return "", errors.New("there is a file in the way of its folder; name another place")
+	}
+	var p *fs.PathError
+	if err != nil && !errors.As(err, &p) { // the one error that has no path
+		return "", errors.New("its links lead in a circle; name the file itself")
 	}
 	if !errors.Is(err, fs.ErrNotExist) {
 		return to, err

@@ -71,7 +71,9 @@ func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err err
 	if err != nil {
 		return 0, false, err
 	}
-	id, err = res.LastInsertId()
+	if id, err = res.LastInsertId(); err == nil && parents != [2]any{} {
+		err = record.NotBefore(tx, id, "id")
+	}
 	return id, newLine, err
 }
 

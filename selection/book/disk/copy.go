@@ -158,6 +158,17 @@ func Sum(file string) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
+// Readable reports whether the file is an ordinary one that can be read to its end.
+func Readable(file string) bool {
+	f, _, err := openRegular(file)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	_, err = io.Copy(io.Discard, f)
+	return err == nil
+}
+
 // Holds reports whether the file is an ordinary one of that size and sum.
 func Holds(file string, bytes int64, sha256 string) bool {
 	info, err := Lstat(file)

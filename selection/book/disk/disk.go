@@ -17,6 +17,7 @@ import (
 type Trouble struct {
 	what string
 	err  error
+	one  bool // it is of one file; others may do
 }
 
 func (t *Trouble) Error() string { return t.what }
@@ -38,30 +39,37 @@ func plain(err error) error {
 		return err
 	}
 	var what string
+	one := false
 	switch {
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		what = SaidFull
 	case errors.Is(err, syscall.EIO):
 		what = SaidFailed
+	case errors.Is(err, syscall.EROFS):
+		what = "the disk is read-only; name another place"
+	case errors.Is(err, syscall.ENAMETOOLONG):
+		what, one = "its name is too long; give it a shorter one", true
+	case errors.Is(err, syscall.ELOOP):
+		what, one = "its links lead in a circle; name the file itself", true
 	default:
 		return err
 	}
 	var p *fs.PathError
 	if errors.As(err, &p) && error(p) == err {
-		return &fs.PathError{Op: p.Op, Path: p.Path, Err: &Trouble{what, p.Err}}
+		return &fs.PathError{Op: p.Op, Path: p.Path, Err: &Trouble{what, p.Err, one}}
 	}
 	var l *os.LinkError
 	if errors.As(err, &l) && error(l) == err {
-		return &fs.PathError{Op: l.Op, Path: l.New, Err: &Trouble{what, l.Err}}
+		return &fs.PathError{Op: l.Op, Path: l.New, Err: &Trouble{what, l.Err, one}}
 	}
-	return &Trouble{what, err}
+	return &Trouble{what, err, one}
 }
 
 // InTrouble reports whether the error is that of a disk which is full or fails: one that
 // would meet every file.
 func InTrouble(err error) bool {
 	var t *Trouble
-	return errors.As(err, &t)
+	return errors.As(err, &t) && !t.one
 }
 
 // Exists reports whether there is anything of that name.

@@ -54,8 +54,10 @@ func Plants(tx *sql.Tx, plant, into string) (*Merged, error) {
 			return nil, err
 		}
 	}
-	_, err = tx.Exec("DELETE FROM plant WHERE id = ?", m.from)
-	return &out, err
+	if _, err = tx.Exec("DELETE FROM plant WHERE id = ?", m.from); err != nil {
+		return nil, err
+	}
+	return &out, record.NotBefore(tx, m.to, "id", "seed_parent_id", "pollen_parent_id")
 }
 
 // merging is one merging of two plants, by their rows.

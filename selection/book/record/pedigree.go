@@ -32,6 +32,34 @@ func NotOwnAncestor(tx *sql.Tx, plant int64, name string, parent int64, parentNa
 	return nil
 }
 
+// NotBefore fails where a plant is of a season before that of a parent: which is
+// "id" for its own parents, "seed_parent_id" or "pollen_parent_id" for its offspring.
+func NotBefore(tx *sql.Tx, plant int64, which ...string) error {
+	for _, column := range which {
+		rows, err := tx.Query(fmt.Sprintf(`SELECT c.name, cs.name, p.name, ps.name FROM plant c
+			JOIN plant p ON p.id IN (c.seed_parent_id, c.pollen_parent_id)
+			JOIN season cs ON cs.id = c.season_id JOIN season ps ON ps.id = p.season_id WHERE c.%s = ? AND cs.id <> ps.id`, column), plant)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var name, own, parent, of string
+			if err := rows.Scan(&name, &own, &parent, &of); err != nil {
+				return err
+			}
+			if genetics.Before(own, of) {
+				return fmt.Errorf("plant %q is of season %s, before that of its parent %q, %s; correct the season or the parent", name, own,
+					parent, of)
+			}
+		}
+		if err := rows.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // OfSeed fails where the plant has the genes of another, whose parents it has.
 func OfSeed(tx *sql.Tx, row int64, name string) error {
 	var of sql.NullString

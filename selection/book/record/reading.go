@@ -13,6 +13,7 @@ import (
 	"hueward/colorimg"
 	"hueward/selection"
 	"hueward/selection/book/pathdata"
+	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 	"hueward/selection/space"
 )
@@ -197,6 +198,12 @@ func InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading, at string) (id 
 	return res.LastInsertId()
 }
 
+// damaged says of which row a text is not as it was written.
+func damaged(format string, args ...any) error {
+	return remedy.Step(remedy.Check).Errorf("%w: %s is not as it was entered; look at the whole book", sqlite.ErrDamaged,
+		fmt.Sprintf(format, args...))
+}
+
 // SameAsNewest reports whether the photo's newest reading says what r says.
 func SameAsNewest(tx *sql.Tx, photo int64, r *colorimg.Reading) (bool, error) {
 	last, err := Readings(context.Background(), tx, "WHERE r.photo_id = ? ORDER BY r.id DESC LIMIT 1", photo)
@@ -289,13 +296,13 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 			continue
 		}
 		if err := json.Unmarshal([]byte(j.text), j.into); err != nil {
-			return r, fmt.Errorf("reading number %d: %w", r.ID, err)
+			return r, damaged("reading number %d", r.ID)
 		}
 	}
 	if outline.String != "" {
 		o, err := pathdata.Parse(outline.String)
 		if err != nil {
-			return r, fmt.Errorf("reading number %d: %w", r.ID, err)
+			return r, damaged("reading number %d", r.ID)
 		}
 		m.Petal.Outline = o
 	}

@@ -118,6 +118,9 @@ func Traits(ctx context.Context, q Querier) ([]Trait, error) {
 		if err := rows.Scan(&t.Name, &t.Unit, &t.Low, &t.High, &t.Better, &words, &t.Note); err != nil {
 			return err
 		}
-		return json.Unmarshal([]byte(words), &t.Words)
+		if json.Unmarshal([]byte(words), &t.Words) != nil {
+			return damaged("the scale of trait %q", t.Name)
+		}
+		return nil
 	})
 }

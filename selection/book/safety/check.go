@@ -40,8 +40,8 @@ type CheckOptions struct {
 // Check looks at the whole book and changes nothing: whether SQLite finds the
 // database sound and every row names rows that are there; whether each photo's
 // file is there with its content; files that no row names; plants that are their own
-// ancestors, or of a season before a parent's; scores outside their scale; and whether the newest backup opens. The
-// findings come in that order.
+// ancestors, or of a season before a parent's; names and days that are not as they were
+// entered; scores outside their scale; and whether the newest backup opens.
 func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
 	if opt == nil {
 		opt = &CheckOptions{}
@@ -54,8 +54,8 @@ func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, err
 	for _, s := range found {
 		out = append(out, Finding{book.DBName, s, "put back a backup", true, remedy.Step(remedy.Restore)})
 	}
-	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkPedigree,
-		checkScores, checkBackups} {
+	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkRows,
+		checkPedigree, checkScores, checkBackups} {
 		more, err := look(ctx, b, opt)
 		if err != nil {
 			return nil, err

@@ -19,12 +19,17 @@ import (
 // returned; of a damaged book with its -wal file. At every moment there is a book in
 // dir: the one before, then the backup's.
 func Restore(ctx context.Context, dir, file string, now time.Time) (kept string, err error) {
-	dir, err = filepath.Abs(dir)
-	if err != nil {
+	if dir, err = book.Place(dir); err != nil {
 		return "", err
 	}
 	if file, err = filepath.Abs(file); err != nil {
 		return "", err
+	}
+	if info, err := disk.Stat(file); err == nil && info.IsDir() {
+		if disk.Exists(filepath.Join(file, book.DBName)) {
+			return "", fmt.Errorf("restore %s: it is a folder; name the file in it: %s", file, filepath.Join(file, book.DBName))
+		}
+		return "", fmt.Errorf("restore %s: it is a folder; name the file of a backup", file)
 	}
 	current := filepath.Join(dir, book.DBName)
 	half := current + ".new"

@@ -63,3 +63,30 @@ func TestFlippedBit(t *testing.T) {
 		})
 	}
 }
+
+// A bit that flips in a name's key, in a day or in whose genes a plant has is found, too,
+// in tables whose rows have no sum.
+func TestCheckRows(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ stmt, want string }{
+		{"UPDATE plant SET key = 'm-0' WHERE name = 'M-1'", `plant M-1: is not found by its name, but by "m-0"`},
+		{"UPDATE line SET name = 'marigolf' WHERE name = 'marigold'", "line marigolf: is not found by its name"},
+		{"UPDATE head SET bagged_on = '2026-17-11'", `bagged on, "2026-17-11", is no day`},
+		{"UPDATE plant SET clone_of_id = id WHERE name = 'M-1'", "plant M-1: has the genes of M-1, which has those of another"},
+	} {
+		b := booktest.Filled(t)
+		if _, _, err := b.AddCross(t.Context(), book.Cross{SeedParent: "M-1", Kind: book.KindSelf, Season: "2026"}, 1); err != nil {
+			t.Fatal(err)
+		}
+		if found, err := Check(t.Context(), b, nil); err != nil || len(found) > 0 {
+			t.Fatalf("a sound book: %v, %v", found, err)
+		}
+		if _, err := booktest.DB(t, b).Exec(c.stmt); err != nil {
+			t.Fatal(err)
+		}
+		found, err := Check(t.Context(), b, nil)
+		if err != nil || len(found) != 1 || !strings.Contains(found[0].Where+": "+found[0].What, c.want) || !found[0].Harmful {
+			t.Errorf("%s: found %v, %v; want %q", c.stmt, found, err, c.want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -60,8 +61,15 @@ func Remove(file string) {
 func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	disk.ClearOld(filepath.Dir(file), HalfPrefix+"*", time.Now().Add(-24*time.Hour)) // younger ones may be another program's
 	temp, err := disk.CreateTemp(filepath.Dir(file), HalfPrefix+"*")
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("back up to %s: there is no folder %s; make it first, or name another", file, filepath.Dir(file))
+	}
+	var p *fs.PathError
+	if errors.As(err, &p) { // of a name that is not the file's
+		err = p.Err
+	}
 	if err != nil {
-		return fmt.Errorf("back up: %w", err)
+		return fmt.Errorf("back up to %s: %w", file, err)
 	}
 	temp.Close()
 	half := temp.Name()

@@ -37,6 +37,7 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 		n := e.Name()
 		table, isTable := strings.CutSuffix(n, ".csv")
 		switch {
+		case bySystem(n):
 		case n == naming.PhotosFolder && e.IsDir() && sums["photos"] != "", n == ManifestName && err == nil:
 		case !isTable || kindNamed(table) == nil || !e.Type().IsRegular():
 			return fail("%q, which is no part of an export", n)
@@ -62,6 +63,12 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 		return fail("%q, which is not as it was exported", other)
 	}
 	return true, nil
+}
+
+// bySystem reports whether a file is one that file managers leave in any folder. Common
+// practice, no source.
+func bySystem(name string) bool {
+	return strings.HasPrefix(name, "._") || slices.Contains([]string{".DS_Store", ".directory", "Thumbs.db", "desktop.ini"}, name)
 }
 
 // movedAway ends the name of an export that is moved away for its new one.
@@ -143,6 +150,9 @@ func notExported(dir string) (string, error) {
 			return err
 		}
 		rel = path.Clean(filepath.ToSlash(rel))
+		if bySystem(d.Name()) {
+			return nil
+		}
 		if d.Type().IsRegular() {
 			if have, err := disk.Sum(file); err != nil || have == sums[rel] {
 				return err

@@ -180,6 +180,7 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	if err != nil {
 		return nil, err
 	}
+	defer func() { err = into(dir, err) }()
 	if err := disk.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
 		return nil, err
 	}
@@ -227,6 +228,20 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	return out, nil
 }
 
+// into is the error of writing something of an export into dir, without the name that it
+// has until it is finished.
+func into(dir string, err error) error {
+	var p *fs.PathError
+	if !errors.As(err, &p) {
+		return err
+	}
+	how := "; name another folder"
+	if disk.InTrouble(err) {
+		how = ""
+	}
+	return fmt.Errorf("export to %s: %w%s", dir, p.Err, how)
+}
+
 // swap moves the finished folder to its place; an old one goes only then. Where the system
 // cannot do both at once, [PutBack] mends what a program that is killed leaves.
 func swap(half, dir string, old bool) error {
@@ -265,6 +280,9 @@ func copyPhotosOut(ctx context.Context, b *book.Book, dir string, out *Exported)
 			return err
 		}
 		whole, err := disk.CopyWhole(ctx, b.PhotoFile(p), to, p.SHA256)
+		if err != nil && ctx.Err() == nil && !disk.InTrouble(err) && !disk.Readable(b.PhotoFile(p)) {
+			whole, err = false, nil
+		}
 		if err != nil {
 			return fmt.Errorf("copy photo %q: %w", p.Path, err)
 		}

@@ -242,13 +242,9 @@ func (im *importer) problem(err error) {
 
 // open opens one file and reads its first line.
 func (im *importer) open(file string, as *tableKind) {
-	f, err := disk.Open(file)
+	f, err := im.openTable(file)
 	if err != nil {
-		var p *fs.PathError
-		if errors.As(err, &p) {
-			err = p.Err // the file is named once
-		}
-		im.problem(fmt.Errorf("%s: cannot be opened: %w; correct its name, or see that it may be read", file, err))
+		im.problem(err)
 		return
 	}
 	opt := &exchange.Options{Ignore: im.opt.Ignore, Order: im.opt.Order, Extra: traitColumn}
@@ -267,6 +263,27 @@ func (im *importer) open(file string, as *tableKind) {
 	}
 	im.sources = append(im.sources, &source{Table: t, kind: kindNamed(t.Kind.Name), closer: f, done: ImportedTable{File: file,
 		Kind: t.Kind.Name}})
+}
+
+// openTable opens a file with a table.
+func (im *importer) openTable(file string) (*disk.File, error) {
+	f, err := disk.Open(file)
+	if err == nil {
+		info, e := f.Stat()
+		if e == nil && info.IsDir() {
+			e = errors.New("it is a folder")
+		}
+		if e == nil {
+			return f, nil
+		}
+		f.Close()
+		err = e
+	}
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		err = p.Err // the file is named once
+	}
+	return nil, fmt.Errorf("%s: cannot be opened: %w; correct its name, or see that it may be read", file, err)
 }
 
 func (im *importer) close() {

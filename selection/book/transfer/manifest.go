@@ -67,9 +67,10 @@ func writeManifest(dir string, out *Exported) error {
 // checkManifest compares the tables that are imported with a manifest that came with
 // them; what they lack is a problem.
 func (im *importer) checkManifest(file string) error {
-	f, err := disk.Open(file)
+	f, err := im.openTable(file)
 	if err != nil {
-		return err
+		im.problem(err)
+		return nil
 	}
 	defer f.Close()
 	t, err := exchange.NewTable(file, f, nil, &exchange.Options{Kind: &manifestKind})

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"syscall"
 
 	"hueward/selection/book"
@@ -99,7 +100,7 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 // writable returns the place of a file to be written, links followed, or says why
 // nothing may be written there.
 func writable(name string, k Kind) (string, error) {
-	if name == "" || os.IsPathSeparator(name[len(name)-1]) {
+	if strings.TrimSpace(name) == "" || os.IsPathSeparator(name[len(name)-1]) {
 		return "", refused("%q is no file name; name a file", name)
 	}
 	// Before the links are followed: a link such as /dev/stdout leads to a pipe that has no name.

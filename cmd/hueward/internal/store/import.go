@@ -69,7 +69,7 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 		}
 		info, err := disk.Stat(arg)
 		if err == nil && info.IsDir() {
-			found, err := filepath.Glob(filepath.Join(escapeGlob(arg), "*.csv"))
+			found, err := tablesIn(arg)
 			if err != nil {
 				return err
 			}
@@ -140,9 +140,15 @@ func (a *app) tellAlike(ctx context.Context, b *book.Book, before []book.Plant) 
 	return err
 }
 
-// escapeGlob makes a folder's name stand for itself in a pattern.
-func escapeGlob(dir string) string {
-	return strings.NewReplacer(`[`, `[[]`, `*`, `[*]`, `?`, `[?]`).Replace(dir)
+// tablesIn are the tables in a folder. Hidden files are other systems' notes on the others.
+func tablesIn(dir string) (files []string, err error) {
+	entries, err := disk.ReadDir(dir)
+	for _, e := range entries {
+		if name := e.Name(); strings.EqualFold(filepath.Ext(name), ".csv") && !strings.HasPrefix(name, ".") {
+			files = append(files, filepath.Join(dir, name))
+		}
+	}
+	return files, err
 }
 
 func (a *app) tellImported(done *transfer.Imported, dry bool) {
