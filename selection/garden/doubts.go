@@ -28,6 +28,16 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 	if err != nil {
 		return nil, err
 	}
+	crosses, err := b.Crosses(ctx, "")
+	if err != nil {
+		return nil, err
+	}
+	made := map[string]time.Time{}
+	for _, c := range crosses {
+		if !c.MadeOn.IsZero() {
+			made[c.Name] = c.MadeOn
+		}
+	}
 	for _, h := range heads {
 		if h.Harvested.IsZero() {
 			continue
@@ -42,6 +52,10 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 				doubts = append(doubts, fmt.Sprintf("head %s was harvested %d days after its last pollination, and its seed is ripe after %s: "+
 					"see whether both days are right", h.Name, days, c.Ripe))
 			}
+		}
+		if c, ok := made[h.Cross]; ok && h.Harvested.Before(c) {
+			doubts = append(doubts, fmt.Sprintf("head %s was harvested on %s, before its cross was made on %s: see whether both days are right",
+				h.Name, h.Harvested.Format(time.DateOnly), c.Format(time.DateOnly)))
 		}
 		if most := manyTimes * c.Seeds.High; h.Seeds != nil && most > 0 && *h.Seeds > most {
 			doubts = append(doubts, fmt.Sprintf("head %s has %d seeds, and such a head bears %s: see whether the number is right", h.Name, *h.Seeds,
@@ -71,6 +85,14 @@ func CrossDoubt(ctx context.Context, b *book.Book, c *book.Cross) (string, error
 	return fmt.Sprintf("the same cross was noted%s as %s: if %s is that one, take it back", when, all[i].Name, c.Name), nil
 }
 
+// EarlyDoubt says that what was done with a packet was before it was filled; empty: it was not.
+func EarlyDoubt(p *book.Packet, on time.Time) string {
+	if p.Made.IsZero() || on.IsZero() || !on.Before(p.Made) {
+		return ""
+	}
+	return fmt.Sprintf("packet %s was filled on %s, and %s is before that", p.Name, p.Made.Format(time.DateOnly), on.Format(time.DateOnly))
+}
+
 // DryDoubts says which of the packets were noted as dry on another day before; ask before that is
 // written over.
 func DryDoubts(ctx context.Context, b *book.Book, packets []string, on time.Time) (doubts []string, err error) {
@@ -78,6 +100,9 @@ func DryDoubts(ctx context.Context, b *book.Book, packets []string, on time.Time
 		p, err := b.PacketNamed(ctx, name)
 		if err != nil {
 			return nil, nil // told where it is written
+		}
+		if d := EarlyDoubt(p, on); d != "" {
+			doubts = append(doubts, d)
 		}
 		if !p.Dried.IsZero() && !p.Dried.Equal(on) {
 			doubts = append(doubts, fmt.Sprintf("packet %s was noted as dry on %s before; now it is %s", p.Name, p.Dried.Format(time.DateOnly),

@@ -9,8 +9,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"io/fs"
-	"iter"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -50,6 +48,7 @@ type Imported struct {
 	Seasons      []string
 	WithoutFile  int // photos whose file came along neither there nor was in the book's folder
 	PhotosCopied int
+	Ahead        []string // the first few days that lie ahead of the clock, each with its place
 }
 
 // ImportError is why nothing was imported.
@@ -182,6 +181,7 @@ type importer struct {
 	paths   map[string]bool    // of photos
 	files   photoFiles
 	ranges  []added
+	ahead   []string
 }
 
 // source is one file.
@@ -240,52 +240,6 @@ func (im *importer) problem(err error) {
 	im.problems = append(im.problems, err)
 }
 
-// open opens one file and reads its first line.
-func (im *importer) open(file string, as *tableKind) {
-	f, err := im.openTable(file)
-	if err != nil {
-		im.problem(err)
-		return
-	}
-	opt := &exchange.Options{Ignore: im.opt.Ignore, Order: im.opt.Order, Extra: traitColumn}
-	var known []*exchange.Kind
-	for _, k := range kinds {
-		known = append(known, &k.Kind)
-	}
-	if as != nil {
-		opt.Kind = &as.Kind
-	}
-	t, err := exchange.NewTable(file, f, known, opt)
-	if err != nil {
-		f.Close()
-		im.problem(err)
-		return
-	}
-	im.sources = append(im.sources, &source{Table: t, kind: kindNamed(t.Kind.Name), closer: f, done: ImportedTable{File: file,
-		Kind: t.Kind.Name}})
-}
-
-// openTable opens a file with a table.
-func (im *importer) openTable(file string) (*disk.File, error) {
-	f, err := disk.Open(file)
-	if err == nil {
-		info, e := f.Stat()
-		if e == nil && info.IsDir() {
-			e = errors.New("it is a folder")
-		}
-		if e == nil {
-			return f, nil
-		}
-		f.Close()
-		err = e
-	}
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		err = p.Err // the file is named once
-	}
-	return nil, fmt.Errorf("%s: cannot be opened: %w; correct its name, or see that it may be read", file, err)
-}
-
 func (im *importer) close() {
 	for _, s := range im.sources {
 		s.closer.Close()
@@ -294,41 +248,6 @@ func (im *importer) close() {
 		st.Close()
 	}
 	im.files.discard()
-}
-
-// traitPrefix begins a trait's column where its name is that of another column.
-const traitPrefix = "trait:"
-
-// traitColumn takes the further columns of plants for traits; whether there are
-// such is seen later.
-func traitColumn(k *exchange.Kind, name string) (exchange.Column, error) {
-	if k != &plantKind.Kind {
-		return exchange.Column{}, nil
-	}
-	if len(name) > len(traitPrefix) && strings.EqualFold(name[:len(traitPrefix)], traitPrefix) {
-		name = name[len(traitPrefix):]
-	}
-	clean, err := cleanTraitName(name)
-	return exchange.Column{Name: clean, Clean: cleanWord}, err
-}
-
-// rows are the sound rows of the file, once; what is wrong with others is noted. They
-// end early when the import is called off.
-func (im *importer) rows(s *source) iter.Seq[*importRow] {
-	return func(yield func(*importRow) bool) {
-		for im.ctx.Err() == nil {
-			row, errs := s.Next()
-			for _, err := range errs {
-				im.problem(err)
-			}
-			if row == nil {
-				return
-			}
-			if len(errs) == 0 && !yield(&importRow{kind: s.kind, from: s, line: row.Line, vals: slices.Clone(row.Values)}) {
-				return
-			}
-		}
-	}
 }
 
 // load reads a file of a kind with keys whole.
@@ -451,7 +370,7 @@ func (im *importer) countNew(s *source) (n int) {
 // report sums up what was done, and says it in the words of the history.
 func (im *importer) report() (*Imported, string) {
 	out := &Imported{Lines: im.followed(lineKind), Seasons: im.followed(seasonKind), WithoutFile: im.files.missing,
-		PhotosCopied: im.files.copied}
+		PhotosCopied: im.files.copied, Ahead: im.ahead}
 	var what []string
 	rows := 0
 	for _, s := range im.sources {

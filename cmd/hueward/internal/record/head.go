@@ -14,6 +14,7 @@ import (
 	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -142,7 +143,7 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 		a.Warn("%s", s)
 	}
 	for _, h := range heads {
-		fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, compose.HeadWords(h))
+		a.tellHead(h)
 	}
 	if step == string(book.HeadHarvest) {
 		open, err := garden.OpenAdvice(ctx, b, heads)
@@ -194,11 +195,25 @@ func (a *app) headFix(cmd *cobra.Command, names []string, o *headOptions) error 
 	}
 	return a.WithBook(cmd.Context(), func(b *book.Book) error {
 		h, err := b.FixHead(cmd.Context(), names[0], fix)
-		if err == nil {
-			fmt.Fprintf(a.Stdout, "%s  %s\n", h.Name, compose.HeadWords(*h))
+		if err != nil {
+			return err
 		}
+		doubts, err := garden.HeadDoubts(cmd.Context(), b, []book.Head{*h})
+		for _, d := range doubts {
+			a.Warn("%s", d)
+		}
+		a.tellHead(*h)
 		return err
 	})
+}
+
+// tellHead tells of a head, and of its plant where that was renamed since its tag was written.
+func (a *app) tellHead(h book.Head) {
+	of := ""
+	if !strings.HasPrefix(naming.Key(h.Name), naming.Key(h.Plant)) {
+		of = " of " + h.Plant
+	}
+	fmt.Fprintf(a.Stdout, "%s%s  %s\n", h.Name, of, compose.HeadWords(h))
 }
 
 // headJSON is one head of "head --json".

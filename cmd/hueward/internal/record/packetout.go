@@ -63,6 +63,7 @@ many countries have rules for selling any seed: check yours.` + cli.ExitStatuses
 					return err
 				}
 				a.warnOver(p, over)
+				a.warnEarly(p, o.On)
 				fmt.Fprintf(a.Stdout, "%s  %s %s", p.Name, words.Count(o.Seeds, "seed"), o.How)
 				if p.Seeds != nil {
 					fmt.Fprintf(a.Stdout, ", %d left", max(0, *p.Seeds-p.Sown))

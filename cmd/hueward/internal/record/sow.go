@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -122,11 +123,19 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 		a.Warn("%s", warning)
 	}
 	a.warnOver(p, p.Seeds != nil && p.Sown > *p.Seeds)
+	a.warnEarly(p, w.Sown)
 	fmt.Fprintf(a.Stdout, "%s  %s of %s\n", w.Name, words.Count(w.Seeds, "seed"), w.Packet)
 	if len(names) == 0 {
 		return nil
 	}
 	return a.tellCameUp(ctx, b, w.Name, names, over)
+}
+
+// warnEarly tells of what was done with a packet before it was filled.
+func (a *app) warnEarly(p *book.Packet, on time.Time) {
+	if d := garden.EarlyDoubt(p, on); d != "" {
+		a.Warn("%s; if that is wrong: hueward undo", d)
+	}
 }
 
 // cameUp adds the plants of a sowing and tells them.

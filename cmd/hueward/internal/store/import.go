@@ -185,6 +185,9 @@ func (a *app) tellImported(done *transfer.Imported, dry bool) {
 		fmt.Fprintln(a.Stdout, "A dry run: nothing was changed.")
 		return
 	}
+	for _, d := range done.Ahead {
+		a.Warn("%s; taken in all the same: correct it if it is wrong", d)
+	}
 	if done.WithoutFile > 0 {
 		a.Warn("%s came without the file; export with --photos, and import the whole folder", words.Count(done.WithoutFile, "photo"))
 	}

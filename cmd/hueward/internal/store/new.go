@@ -45,6 +45,9 @@ func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
 			return cli.Usagef("--%s %q: want a name", name, f.Value.String())
 		}
 	}
+	if _, err := book.Outside(dir); err != nil {
+		return err
+	}
 	var season string
 	b, err := book.Create(ctx, dir, &book.Options{Now: a.Now, Who: a.Who(), First: func(b *book.Book) (err error) {
 		if season, err = garden.SeasonNow(ctx, b, o.season, a.Now()); err != nil {
