@@ -151,7 +151,8 @@ func TestPutRightOnThePage(t *testing.T) {
 		{"/plants/M-99/mend", []string{"do", "remove"}, "M-99 is taken out of the book.", "<h1>Plants"},
 		{"/lines", []string{"do", "move", "plants", "M-04..M-06, M-08", "line", "old cosmos"}, "M-04, M-05, M-06, M-08: line old cosmos.",
 			"<h1>Plants"},
-		{"/lines", []string{"do", "rename", "line", "buff apricot", "to", "apricot"}, "Line buff apricot is called apricot now.", "selected>apricot<"},
+		{"/lines", []string{"do", "rename", "line", "buff apricot", "to", "apricot"}, "Line buff apricot is called apricot now.",
+			"selected>apricot<"},
 	} {
 		status, page := c.send(step.path, step.form...)
 		if status != 200 || !strings.Contains(page, step.says) || !strings.Contains(page, step.at) {
@@ -169,7 +170,8 @@ func TestPutRightOnThePage(t *testing.T) {
 			t.Errorf("%s %v, taken back (-before +now):\n%s", step.path, step.form, d)
 		}
 	}
-	for _, form := range [][]string{{"do", "remove"}, {"do", "rename", "to", "M-04"}, {"do", "merge", "into", "Z-9"}, {"do", "move", "line", "none"},
+	for _, form := range [][]string{{"do", "remove"}, {"do", "rename", "to", "M-04"}, {"do", "merge", "into", "Z-9"},
+		{"do", "move", "line", "none"},
 		{"do", "dance"}} {
 		if status, page := c.send("/plants/M-03/mend", form...); status < 400 || cmp.Diff(before, booktest.Rows(t, b)) != "" {
 			t.Errorf("M-03 %v: status %d, %.300s", form, status, page)

@@ -50,7 +50,7 @@ var pages = sync.OnceValue(func() *template.Template {
 		"icons":     report.Icons,
 		"source":    compose.SourceWords,
 		"headwords": compose.HeadWords,
-		"day":       words.Day,
+		"day":       day,
 		"outwords":  func(how book.Out) string { return enter.OutWords[how] },
 		"request":   secret, // another for each form that is shown
 		"number": func(n *int) string {
@@ -70,6 +70,15 @@ var pages = sync.OnceValue(func() *template.Template {
 		},
 	}).ParseFS(files, "templates/*.html"))
 })
+
+// day is a day that is not broken at the end of a line.
+func day(t time.Time) template.HTML {
+	d := words.Day(t)
+	if d == "" {
+		return ""
+	}
+	return template.HTML("<time>" + d + "</time>")
+}
 
 // swatch is a colour with its words, for the template of that name.
 type swatch struct{ Hex, Name string }

@@ -147,6 +147,47 @@ func TestEntriesWaitByTouch(t *testing.T) {
 	b.heard() // it says that there was no connection
 }
 
+// A phone's camera that throws the page out of memory loses nothing: the photo that was
+// taken waits on the phone, and is sent once, as one of the plant that was said; and a page
+// that is loaded anew still has the plant that was typed.
+func TestThrownOutByTouch(t *testing.T) {
+	t.Parallel()
+	bk := bookOf(t)
+	c := serve(t, bk, nil)
+	b := browser(t, c.base)
+	b.set(screens[0])
+	b.open("/more")
+	was := photosIn(t, bk)
+	tab, thrownOut := chromedp.NewContext(b.ctx) // another tab of the same phone
+	defer thrownOut()
+	page := &browserTab{t, tab, &ear{}, c.base}
+	page.set(screens[0])
+	page.open("/photos")
+	page.until("ready", `document.getElementById("live").textContent.includes("by itself")`)
+	page.do(chromedp.SendKeys(chromedp.CSS("#add input[name=plant]"), "M-08"), chromedp.Reload())
+	page.until("still typed", `document.querySelector("#add input[name=plant]").value === "M-08" &&
+		document.querySelector(".shutter span").textContent === "Photograph M-08"`)
+	page.until("ready", `document.getElementById("live").textContent.includes("by itself")`)
+	page.offline(true)
+	page.do(chromedp.SetValue(chromedp.CSS("#add input[name=plant]"), "M-09"),
+		chromedp.SetUploadFiles(chromedp.CSS("#camera"), photoFiles(t, 1)))
+	page.until("kept on the phone", `document.querySelector("#queue li") && !document.getElementById("answer").hidden`)
+	thrownOut()
+	if n := photosIn(t, bk); n != was {
+		t.Fatalf("%d photos came in without a connection", n-was)
+	}
+	b.open("/photos")
+	b.until("sent", `document.getElementById("sending-all").innerText.includes("All sent: 1 done.") &&
+		document.querySelector("#recent li").innerText.includes("M-09")`)
+	b.open("/photos")
+	b.until("once", `waits.started && document.getElementById("sending").hidden &&
+		document.querySelector("#add input[name=plant]").value === ""`)
+	photos, _, err := bk.NewestPhotos(t.Context(), 1)
+	if err != nil || photosIn(t, bk) != was+1 || photos[0].Plant != "M-09" || photos[0].Readings != 1 {
+		t.Errorf("%d photos more, the newest %+v, %v; want one of M-09, measured once", photosIn(t, bk)-was, photos, err)
+	}
+}
+
 // What was not taken is counted apart and stays in view, across a new page, until it is sent
 // again or thrown away.
 func TestRefusedStaysByTouch(t *testing.T) {
