@@ -99,9 +99,14 @@ func (p posterior) cases(target space.Vector) cloud {
 		sum += c.chance
 		q := cloudCase{upTo: sum}
 		for k, share := range c.share {
-			if share > 1e-3 {
-				q.share, q.kinds = append(q.share, share), append(q.kinds, of[k])
+			if share <= 1e-3 {
+				continue
 			}
+			kind := of[k]
+			if space.Dot(c.shift, c.shift) > 0.1 {
+				kind = posterior{mean: space.Plus(space.Plus(p.mean, c.shift), p.genes.effects[k]), cov: p.cov}.cloud(target)
+			}
+			q.share, q.kinds = append(q.share, share), append(q.kinds, kind)
 		}
 		out.cases = append(out.cases, q)
 	}

@@ -13,9 +13,9 @@ import (
 const mostSearched = 600
 
 // findGenes looks for strong genes. Where there are some, what they are expected to give each
-// plant is taken off its records, which are returned, so that the rest adds up; what is not
-// known of it becomes part of the records' errors.
-func (v *Values) findGenes(plants []genetics.Parents, records []Record, rec *genetics.Records) ([]Record, error) {
+// plant is taken off its records, which are returned, so that the rest adds up. What is not known of
+// it is kept apart, see own.go.
+func (v *Values) findGenes(plants []genetics.Parents, records []Record) ([]Record, error) {
 	laid := func(ped *genetics.Pedigree, records []Record) *majorgene.Records {
 		out := &majorgene.Records{Ped: ped}
 		first := firstSeasons(records)
@@ -48,14 +48,10 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, rec *gen
 	v.genotypeKinds, v.kindEffects = m.Kinds()
 	out := make([]Record, len(records))
 	for i, r := range records {
-		gene, cov := m.Mean(m.Of(rec.Plant[i]))
-		r.Lab, r.Cov = space.Lab(space.Minus(space.Of(r.Lab), gene)), space.Add(r.Cov, cov)
-		for k := range 3 {
-			rec.Y[i*3+k] -= gene[k]
-			for l := range 3 {
-				rec.Error[i*9+k*3+l] += cov[k][l]
-			}
-		}
+		at, _ := v.Ped.Place(r.Plant)
+		gene, cov := m.Mean(m.Of(at))
+		r.Lab = space.Lab(space.Minus(space.Of(r.Lab), gene))
+		v.geneVar = space.Add(v.geneVar, space.Scale(1/float64(len(records)), cov))
 		out[i] = r
 	}
 	return out, nil
@@ -98,8 +94,10 @@ type kinds struct {
 
 // kindSet is one case of the parents' genotypes.
 type kindSet struct {
-	chance float64
-	share  []float64 // of each kind
+	chance  float64
+	share   []float64    // of each kind
+	parents [2]int       // their genotypes; -1: several
+	shift   space.Vector // by which their values differ from what is expected, if they have these
 }
 
 // kindsOf are those of the offspring of two plants, by their genotypes' chances; self: of one alone.
@@ -137,7 +135,7 @@ func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 			clear(one)
 			clear(other)
 			one[a], other[b] = 1, 1
-			c := kindSet{p * q, make([]float64, len(effects))}
+			c := kindSet{chance: p * q, share: make([]float64, len(effects)), parents: [2]int{a, b}}
 			for g, r := range m.Cross(one, other) {
 				c.share[of[g]] += r
 			}
@@ -145,7 +143,7 @@ func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 		}
 	}
 	if left > 0 { // the unlikely ones together
-		out.cases = append(out.cases, kindSet{left, out.share})
+		out.cases = append(out.cases, kindSet{chance: left, share: out.share, parents: [2]int{-1, -1}})
 	}
 	return out
 }
@@ -216,6 +214,7 @@ func (v *Values) geneDistance(at int32, target cie.Lab) float64 {
 func (v *Values) geneValue(plant string) posterior {
 	at, _ := v.Ped.Place(plant)
 	p := posterior{genes: v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, true)}
+	v.tie(p.genes, at, at)
 	copy(p.mean[:], v.eval.Value(at))
 	copyFlat(&p.cov, v.eval.ErrorVar[int(at)*9:])
 	return p

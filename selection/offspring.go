@@ -265,7 +265,7 @@ func (o *Offspring) sample(near []weighed, j int, shared space.Vector, own space
 		if share[k] < 1e-6 && next < 1e-6 {
 			continue
 		}
-		m := space.Plus(space.Plus(o.base, e), shared)
+		m := space.Plus(space.Plus(space.Plus(o.base, e), shared), o.genes.cases[c].shift)
 		const some = innerPoints / 2
 		for i := range some {
 			z := grid.inner[(i+j%2*some)%innerPoints]

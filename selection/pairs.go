@@ -286,7 +286,9 @@ func (f *pairing) offspring(i, j int, cases bool) Offspring {
 		Within: space.Scale(d, f.additive), Axes: space.Scale(math.Sqrt(d), f.v.axes),
 	}
 	if g := f.v.Genes; g != nil {
-		o.withGenes(f.v.kindsOf(g.Of(x.at), g.Of(y.at), i == j, cases))
+		k := f.v.kindsOf(g.Of(x.at), g.Of(y.at), i == j, cases)
+		f.v.tie(k, x.at, y.at)
+		o.withGenes(k)
 	}
 	return o
 }

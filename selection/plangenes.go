@@ -44,7 +44,7 @@ func (g *planGenes) cross(q, a, b *simPlant, rnd *rand.Rand) {
 
 // see joins what is known of a plant's genotype with its colour y, of which the many genes give mean
 // with covariance cov, residual included. It returns y less what the strong genes are expected
-// to give, and the covariance of that.
+// to give, and the covariance of that, which the plant's value errs by as it moves with its colour.
 func (g *planGenes) see(q *simPlant, y, mean space.Vector, inv space.Matrix) (rest space.Vector, cov space.Matrix) {
 	logs, top := make([]float64, len(q.chances)), math.Inf(-1)
 	for k, p := range q.chances {

@@ -30,6 +30,7 @@ func TestStrongGeneTold(t *testing.T) {
 	if v.Genes == nil || v.Genes.Loci != 1 {
 		t.Fatalf("genes %+v", v.Genes)
 	}
+	ownTold(t, v, records)
 	var opt PairOptions
 	carriers, hidden, others, chance := 0.0, 0.0, 0.0, 0.0
 	pale := ""
@@ -100,7 +101,7 @@ func TestHiddenInOffspring(t *testing.T) {
 	t.Parallel()
 	o := Offspring{Mean: buff.Lab, Within: space.Diag(space.Even(0.2))}
 	o.withGenes(&kinds{effects: []space.Vector{{}, {15, 0, 0}}, share: []float64{1, 0}, next: []float64{0.75, 0.25},
-		cases: []kindSet{{1, []float64{1, 0}}}})
+		cases: []kindSet{{chance: 1, share: []float64{1, 0}}}})
 	target := Target{Lab: space.Lab(space.Plus(space.Of(buff.Lab), space.Vector{15, 0, 0})), Within: 3}
 	p := Pair{Offspring: o, Predicted: o.Predict(target, nil)}
 	if p.Predicted.ChanceWithin > 1e-9 || p.Predicted.GrowFor95 != 0 || math.Abs(p.Predicted.NextWithin-0.25) > 0.01 || p.hides() == "" {
@@ -109,12 +110,66 @@ func TestHiddenInOffspring(t *testing.T) {
 	// Both parents carry it: one of four, and ln 0.05 / ln 0.75 seeds.
 	o = Offspring{Mean: buff.Lab, Within: space.Diag(space.Even(0.2))}
 	o.withGenes(&kinds{effects: []space.Vector{{}, {15, 0, 0}}, share: []float64{0.75, 0.25}, next: []float64{0.75, 0.25},
-		cases: []kindSet{{1, []float64{0.75, 0.25}}}})
+		cases: []kindSet{{chance: 1, share: []float64{0.75, 0.25}}}})
 	p = Pair{Offspring: o, Predicted: o.Predict(target, nil)}
 	if math.Abs(p.Predicted.ChanceWithin-0.25) > 0.01 || p.Predicted.GrowFor95 != 11 || p.hides() != "" {
 		t.Errorf("of two carriers: %+v, %q", p.Predicted, p.hides())
 	}
 	if m := o.Whole(); math.Abs(m[0][0]-0.2-15*15*0.25*0.75) > 1e-9 {
 		t.Errorf("the offspring's variance of L* is %.2f", m[0][0])
+	}
+}
+
+// What a plant's own colour moves its value by, against the equations solved again with that colour changed; and
+// that a plant's value is lower by as much where its genes give more than was expected, so that
+// over all that they may be its mean stays.
+func ownTold(t *testing.T, v *Values, records []Record) {
+	t.Helper()
+	sub := &Values{Ped: v.Ped}
+	rec, err := sub.records(records)
+	if err != nil {
+		t.Fatal(err)
+	}
+	solved := func() *genetics.Evaluation {
+		e, err := genetics.Evaluate(v.Ped, rec, &v.Components, &genetics.EvaluateOptions{ValuesOnly: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return e
+	}
+	i := len(records) - 1
+	before := solved()
+	for axis := range 3 {
+		rec.Y[3*i+axis]++
+		after := solved()
+		rec.Y[3*i+axis]--
+		at := rec.Plant[i]
+		for k := range 3 {
+			if got, want := v.ownGain[at][k][axis], after.Value(at)[k]-before.Value(at)[k]; math.Abs(got-want) > 0.03 {
+				t.Errorf("one more of axis %d moves %d by %.3f, want %.3f", axis, k, got, want)
+			}
+		}
+	}
+	var most float64
+	for _, r := range records {
+		at, _ := v.Ped.Place(r.Plant)
+		k := v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, true)
+		v.tie(k, at, at)
+		var mean space.Vector
+		for _, c := range k.cases {
+			mean = space.Plus(mean, space.Times(c.chance, c.shift))
+			most = max(most, math.Sqrt(space.Dot(c.shift, c.shift)))
+		}
+		if d := math.Sqrt(space.Dot(mean, mean)); d > 0.1 {
+			t.Errorf("%s: over all that its genes may be its value is moved by %.2f", r.Plant, d)
+		}
+	}
+	if most < 2 {
+		t.Errorf("no plant's value is moved by more than %.2f by what its genes may be", most)
+	}
+	for k := range 3 {
+		if !(v.geneVar[k][k] > 0 && v.Components.Residual[4*k] > v.geneVar[k][k]) {
+			t.Errorf("axis %d: of the genes %.2f is not known, and the rest scatters by %.2f", k, v.geneVar[k][k], v.Components.Residual[4*k])
+		}
 	}
 }

@@ -72,14 +72,13 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 				p.genes.cross(&q, &plants[x[0]], &plants[x[1]], rnd)
 			}
 			y := space.Plus(p.color(&q), space.Apply(p.rootE, z()))
-			gain := f.gain
 			q.error = f.error
 			if p.genes != nil {
 				var cov space.Matrix
 				y, cov = p.genes.see(&q, y, f.value, f.inv)
-				gain, q.error = joined(f.prior, space.Inverse(space.Add(space.Add(f.prior, p.residual), cov)))
+				q.error = space.Semidefinite(space.Add(q.error, space.Mul(space.Mul(f.gain, cov), space.Transpose(f.gain))))
 			}
-			q.value = space.Plus(f.value, space.Apply(gain, space.Minus(y, f.value)))
+			q.value = space.Plus(f.value, space.Apply(f.gain, space.Minus(y, f.value)))
 			now, parents = append(now, q), append(parents, x)
 		}
 		in := 0
@@ -103,7 +102,7 @@ type simCross struct {
 	truth, value space.Vector // the means of the parents' own
 	root         space.Matrix // of the variance within the family
 	prior, inv   space.Matrix // the covariance of the values before an offspring is measured; the inverse of its measurement's
-	gain, error  space.Matrix // where no strong genes are known: see joined
+	gain, error  space.Matrix // the weight of an offspring's own record; the covariance of the error that is left
 }
 
 func (p *planning) family(a, b *simPlant, size float64) simCross {
@@ -113,17 +112,9 @@ func (p *planning) family(a, b *simPlant, size float64) simCross {
 	f.value = space.Vector{f.value[0] / 2, f.value[1] / 2, f.value[2] / 2}
 	f.prior = space.Add(space.Scale(0.25, space.Add(a.error, b.error)), space.Scale(d, p.additive))
 	f.inv = space.Inverse(space.Add(f.prior, p.residual))
-	if p.genes == nil {
-		f.gain, f.error = joined(f.prior, f.inv)
-	}
+	f.gain = space.Mul(f.prior, f.inv)
+	f.error = space.Semidefinite(space.Sub(f.prior, space.Mul(f.gain, f.prior)))
 	return f
-}
-
-// joined are the weight of a plant's own record beside its parents' values, which are the prior, and the covariance of
-// the error that is left.
-func joined(prior, inv space.Matrix) (gain, error space.Matrix) {
-	gain = space.Mul(prior, inv)
-	return gain, space.Semidefinite(space.Sub(prior, space.Mul(gain, prior)))
 }
 
 // offspringCoancestry is the coancestry of those of the plants that are crossed, by their places among the

@@ -76,6 +76,8 @@ type Values struct {
 	Genes         *majorgene.Model // strong genes that were found; nil: none, or not looked for
 	genotypeKinds []int            // of each genotype, its kind
 	kindEffects   []space.Vector
+	geneVar       space.Matrix           // what is not known of what strong genes give a record, on average
+	ownGain       map[int32]space.Matrix // of each plant with records, by how much its value moves with its colour
 	fewForGenes   bool
 	eval          *genetics.Evaluation
 	measured      map[string]bool
@@ -114,12 +116,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		return nil, err
 	}
 	if opt.Components == nil && !opt.AddsUp {
-		search := v.company(asRead, records, far)
-		with, err := v.records(search)
-		if err != nil {
-			return nil, err
-		}
-		taken, err := v.findGenes(plants, search, with)
+		taken, err := v.findGenes(plants, v.company(asRead, records, far))
 		if err != nil {
 			return nil, err
 		}
@@ -176,6 +173,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		if err != nil {
 			return nil, err
 		}
+		v.addGeneVar(&v.Fit.Components)
 		v.Components = v.Fit.Components
 		v.scaleCV = v.additiveCV()
 		v.findAxes()
@@ -190,6 +188,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
+	v.seeOwn(rec)
 	for s := range v.Seasons {
 		var shift space.Vector
 		if len(v.eval.Levels) > 0 {
