@@ -36,8 +36,9 @@ func (a *app) ratiosCommand() *cobra.Command {
 the ratios that one or two genes give: 3:1, 1:2:1, 9:3:4 and others.
 
 Name the family by its parents (--of), or name its plants. Classes are found by
-colour alone, unless you put plants into them yourself (--class). A ratio that
-is not refuted is not proven: several may agree with the same numbers. If the
+colour, by strong genes that the line's other families show where colours alone
+do not part them, unless you put plants into them yourself (--class). A ratio
+that is not refuted is not proven: several may agree with the same numbers. If the
 parents have colours too, the family's mean is compared with the middle between
 them: where they differ, colour does not simply add up.` + cli.ExitStatuses(""),
 		Example: `  hueward ratios --of M-07,M-12
@@ -91,6 +92,7 @@ type family struct {
 	named    string
 	classes  []colorClass
 	byHand   bool
+	genes    bool    // the classes are told by strong genes of the line
 	rise     float64 // see [classes.Classes]
 	chance   float64
 	results  []*classes.Result
@@ -107,6 +109,7 @@ type colorClass struct {
 	plants []string
 	mean   *cie.Lab // nil: no colour is known
 	doubt  []string // plants that may as well belong elsewhere
+	expect float64  // share that the parents' strong genes let expect; 0: not told by genes
 	grow   int
 	share  float64
 }
@@ -161,6 +164,11 @@ func familyOf(ctx context.Context, b *book.Book, args []string, o *ratiosOptions
 	}
 	if err != nil {
 		return nil, err
+	}
+	if !f.byHand && o.classes == 0 {
+		if err := f.byGenes(ctx, b, colors); err != nil {
+			return nil, err
+		}
 	}
 	if err := f.test(ratios, o); err != nil {
 		return nil, err

@@ -50,6 +50,9 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 	if f.rise > 0 {
 		s.Say("", f.fits())
 	}
+	if f.genes {
+		s.Say("", f.told())
+	}
 	switch {
 	case len(f.classes) == 1:
 		s.Say("", "All plants are of one colour class: there is no ratio to test.")
@@ -65,6 +68,16 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 	for _, w := range f.warnings {
 		s.Say("  ", "Note: "+w)
 	}
+}
+
+// told says by what the classes are told, and which shares are to be expected.
+func (f *family) told() string {
+	var parts []string
+	for _, c := range f.classes {
+		parts = append(parts, words.Percent(c.expect)+" "+c.name)
+	}
+	return "These colours alone would not part the family: its classes are told by strong genes that the line's other plants show. " +
+		"Of these parents they let expect " + strings.Join(parts, ", ") + "."
 }
 
 // fits says how much better the classes fit than one.
@@ -176,6 +189,8 @@ type classJSON struct {
 	Plants []string    `json:"plants"`
 	Doubt  []string    `json:"in_doubt"`
 	Grow   *int        `json:"grow"`
+	// Expected is the share that strong genes let expect of these parents; null: the classes are not told by genes.
+	Expected *float64 `json:"expected_share"`
 }
 
 type ratioJSON struct {
@@ -205,6 +220,9 @@ func (f *family) json() familyJSON {
 		}
 		if c.grow > 0 {
 			j.Grow = &c.grow
+		}
+		if f.genes {
+			j.Expected = &c.expect
 		}
 		out.Classes = append(out.Classes, j)
 	}
