@@ -26,7 +26,7 @@ type Cross struct {
 	Hex, Name    string
 	Cov          [3][3]float64 // of one offspring around Mean, all that is not known included
 	Expected     float64       // Delta E of one offspring to the target
-	WithF2       float64       // the same with the offspring's own offspring, by which crosses are in order where strong genes part them; 0: not
+	WithF2       float64       // the same with their own offspring: where strong genes part them, crosses are in its order; 0: not
 	ChanceWithin float64
 	Best         float64 // expected Delta E of the nearest of BestOf
 	BestOf       int

@@ -205,7 +205,8 @@ func TestSecondColour(t *testing.T) {
 	if got := now(); got.Lab != was.Lab || got.Within != was.Within || got.Aim != was.Aim || got.Second == nil || *got.Second != *want.Second {
 		t.Errorf("the target is %+v, want %+v", got, want)
 	}
-	if _, page = c.send("/target", "line", "buff apricot", "second", "none"); now().Second != nil || strings.Contains(page, "Second colour of") {
+	_, page = c.send("/target", "line", "buff apricot", "second", "none")
+	if now().Second != nil || strings.Contains(page, "Second colour of") {
 		t.Errorf("the second colour is still %v", now().Second)
 	}
 }

@@ -137,7 +137,8 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 	if held {
 		columns = append(columns, terminal.Column{Head: "away then", Right: true})
 	} else {
-		columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: wideIntensity}, terminal.Column{Head: "half by", Right: true},
+		columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: wideIntensity},
+			terminal.Column{Head: "half by", Right: true},
 			terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
 	}
 	var rows [][]string

@@ -111,7 +111,8 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: wideParents},
 		{Head: "next season by", Right: true, Wide: wideParents},
 	}, rows)
-	if (!s.Terminal || s.Width >= wideParents) && slices.ContainsFunc(r.Seasons, func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }) {
+	differ := func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }
+	if (!s.Terminal || s.Width >= wideParents) && slices.ContainsFunc(r.Seasons, differ) {
 		s.Say("", "\"parents differ by\" is how far those that became parents are from their season's mean, in L*, a* and b*; "+
 			"\"next season by\" is how far the next season's mean is from it.")
 	}
