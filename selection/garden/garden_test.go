@@ -240,7 +240,8 @@ func TestCandidates(t *testing.T) {
 		t.Errorf("one kept, one in reserve: %s, want %s", got, want)
 	}
 	// The plan goes on from the same plants, and the ranking says what was decided against its advice.
-	plan, season, err := Plan(ctx, p.Book, &PlanOptions{Line: "buff", Season: "2025", Choices: []selection.Choice{{Grow: 10, Keep: 2}}, Seasons: 1, Runs: 2})
+	plan, season, err := Plan(ctx, p.Book, &PlanOptions{Line: "buff", Season: "2025", Choices: []selection.Choice{{Grow: 10, Keep: 2}},
+		Seasons: 1, Runs: 2})
 	p.ok(err)
 	if want := "it begins with the 2 plants that are kept or in reserve"; !slices.Contains(plan.Assumed, want) {
 		t.Errorf("the plan assumes %q, want %q", plan.Assumed, want)

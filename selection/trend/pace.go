@@ -206,8 +206,8 @@ func (f *trending) realised(lt space.Matrix, u space.Vector) {
 	}
 	switch {
 	case b < 0:
-		r.Warnings = append(r.Warnings, fmt.Sprintf("the realised heritability cannot be estimated: the seasons went the opposite way from their "+
-			"parents, by more than what they passed on (%.1f ± %.1f)", b, se))
+		r.Warnings = append(r.Warnings, fmt.Sprintf("the realised heritability cannot be estimated: the seasons went the opposite way "+
+			"from their parents, by more than what they passed on (%.1f ± %.1f)", b, se))
 		return
 	case b > 1:
 		r.Warnings = append(r.Warnings, "a realised heritability above 1 is chance, weather, or genes that do not add up")
