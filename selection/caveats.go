@@ -105,7 +105,13 @@ func (r *Ranking) warn(groups []*group) {
 		say("%s measured without a grey card count for little beside the others", count(noCard, "photo"))
 	}
 	if n := len(single); n > 0 && n < len(groups) && n <= 5 {
-		say("only one photo each of %s: a second of each would make it surer", strings.Join(single, ", "))
+		each := "only one photo each of %s: a second of each would make it surer"
+		if n == 1 {
+			each = "only one photo of %s: a second would make it surer"
+		}
+		say(each, strings.Join(single, ", "))
+	} else if n == 1 {
+		say("only one photo of the plant: a second would show how far one photo can be trusted")
 	} else if n > 0 {
 		say("only one photo each of %s: a second of each would show how far one photo can be trusted", count(n, "plant"))
 	}

@@ -2,6 +2,7 @@ package selection
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -150,7 +151,7 @@ func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 			len(cs), len(f.candidates)))
 	}
 	if len(all) == 0 {
-		return nil, fmt.Errorf("one plant, and no selfs: there is no pair; keep another plant")
+		return nil, errOnePlant
 	}
 	choose := f.choose
 	if opt.Hold {
@@ -194,6 +195,9 @@ func (r *Pairing) Predict() {
 		r.search, r.all = nil, nil
 	})
 }
+
+// errOnePlant says that one plant makes no pair.
+var errOnePlant = errors.New("one plant, and no selfs: there is no pair; keep another plant")
 
 func (v *Values) candidates(ids []string) ([]candidate, error) {
 	if len(ids) == 0 {

@@ -80,6 +80,9 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 		if c.Grow < 2 || c.Keep < 1 || c.Keep > c.Grow || c.Grow > 10_000 {
 			return nil, fmt.Errorf("grow %d plants and keep %d: grow 2 to 10000, and keep at least 1 and no more than are grown", c.Grow, c.Keep)
 		}
+		if opt.NoSelfs && c.Keep == 1 {
+			return nil, fmt.Errorf("grow %d plants and keep 1: one plant alone sets no seed without selfs; keep at least 2", c.Grow)
+		}
 	}
 	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, noSelfs: opt.NoSelfs, hold: opt.Hold}
 	if p.seasons <= 0 {
@@ -132,6 +135,9 @@ func (p *planning) begin(v *Values, ids []string) error {
 	cs, err := v.candidates(ids)
 	if err != nil {
 		return err
+	}
+	if len(cs) == 1 && p.noSelfs {
+		return errOnePlant
 	}
 	slices.SortStableFunc(cs, func(a, b candidate) int {
 		return cmp.Compare(cie.DeltaE2000(space.Lab(a.value), p.target.Lab), cie.DeltaE2000(space.Lab(b.value), p.target.Lab))

@@ -121,3 +121,25 @@ func TestParentsToHold(t *testing.T) {
 		t.Errorf("50 parents that give alike: coancestry rises by %.4f, want 0.005", got)
 	}
 }
+
+// One plant that sets no seed to its own pollen makes no season: it is said, where it was a division by zero.
+func TestPlanOnePlant(t *testing.T) {
+	t.Parallel()
+	g := newInfinite(rand.New(rand.NewPCG(26, 26)), 0.5)
+	v, err := Predict(g.plants, g.records, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	two := []string{g.plants[0].ID, g.plants[1].ID}
+	for _, c := range []struct {
+		ids  []string
+		keep int
+		hold bool
+		ok   bool
+	}{{two[:1], 2, false, false}, {two[:1], 2, true, false}, {two, 1, false, false}, {two, 1, true, false}, {two, 2, false, true}} {
+		_, err := PlanAhead(v, buff, &PlanOptions{Candidates: c.ids, NoSelfs: true, Hold: c.hold, Choices: []Choice{{4, c.keep}}, Seasons: 2, Runs: 2})
+		if c.ok != (err == nil) {
+			t.Errorf("%d plants, keep %d, held %v: %v", len(c.ids), c.keep, c.hold, err)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package garden
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -82,7 +83,9 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 			}
 		}
 		only = "only the plants named are paired"
-	} else if opt.Candidates, opt.Spare, only = r.candidates(decided); len(opt.Candidates) == 0 {
+	} else if opt.Candidates, opt.Spare, only = r.candidates(decided); len(opt.Candidates) == 0 && opt.Hold && len(r.Ranking.Plants) > 0 {
+		return nil, errors.New("no plant measured this season is true; check the target, or grow seed of an earlier season again")
+	} else if len(opt.Candidates) == 0 {
 		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or " +
 			"name plants")
 	}
