@@ -2,6 +2,7 @@ package selection
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -106,6 +107,12 @@ func (r *Ranking) Need(chosen []Pair) {
 			of[p.PollenParent] = append(of[p.PollenParent], p.Words())
 		}
 	}
+	r.Unmeasured = slices.Clone(r.Unmeasured)
+	for i := range r.Unmeasured { // kept, and predicted by its relatives
+		if u := &r.Unmeasured[i]; len(of[u.ID]) > 0 {
+			u.Why += ", but kept for " + crossWords(of[u.ID])
+		}
+	}
 	for i := range r.Plants {
 		p := &r.Plants[i]
 		p.Crosses = of[p.ID]
@@ -122,15 +129,19 @@ func (r *Ranking) Need(chosen []Pair) {
 		if p.Advice == Pass {
 			place = fmt.Sprintf("%s of %d", ordinal(p.Rank), len(r.Plants))
 		}
-		cross := "cross "
-		if len(p.Crosses) > 1 {
-			cross = "crosses "
-		}
-		p.Advice, p.Why = Reserve, place+", held for the "+cross+listed(p.Crosses)
+		p.Advice, p.Why = Reserve, place+", held for "+crossWords(p.Crosses)
 		if more {
 			p.Why += "; " + rest
 		}
 	}
+}
+
+// crossWords are "the cross A × B" or "the crosses A × B and A × C".
+func crossWords(crosses []string) string {
+	if len(crosses) > 1 {
+		return "the crosses " + listed(crosses)
+	}
+	return "the cross " + listed(crosses)
 }
 
 // listed is "a, b and c".
