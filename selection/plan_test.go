@@ -137,7 +137,8 @@ func TestPlanOnePlant(t *testing.T) {
 		hold bool
 		ok   bool
 	}{{two[:1], 2, false, false}, {two[:1], 2, true, false}, {two, 1, false, false}, {two, 1, true, false}, {two, 2, false, true}} {
-		_, err := PlanAhead(v, buff, &PlanOptions{Candidates: c.ids, NoSelfs: true, Hold: c.hold, Choices: []Choice{{4, c.keep}}, Seasons: 2, Runs: 2})
+		_, err := PlanAhead(v, buff, &PlanOptions{Candidates: c.ids, NoSelfs: true, Hold: c.hold, Choices: []Choice{{4, c.keep}},
+			Seasons: 2, Runs: 2})
 		if c.ok != (err == nil) {
 			t.Errorf("%d plants, keep %d, held %v: %v", len(c.ids), c.keep, c.hold, err)
 		}

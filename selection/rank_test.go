@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -369,9 +370,11 @@ func TestNeed(t *testing.T) {
 	was := Ranking{Plants: []Plant{{ID: "A", Rank: 1, Advice: Pass, Why: "1st of 1"}}, Unmeasured: []Unmeasured{{ID: "B", Why: "no photo"}}}
 	now := was
 	now.Plants = slices.Clone(was.Plants)
-	now.Need([]Pair{{SeedParent: "A", PollenParent: "B"}, {SeedParent: "A", PollenParent: "C"}, {SeedParent: "A", PollenParent: "A", Kind: KindSelf}})
-	if got, want := now.Plants[0].Why, "1st of 1, held for the crosses A × B, A × C and A selfed"; got != want || now.Plants[0].Advice != Reserve {
-		t.Errorf("%s, %q; want it in reserve, %q", now.Plants[0].Advice, got, want)
+	now.Need([]Pair{{SeedParent: "A", PollenParent: "B"}, {SeedParent: "A", PollenParent: "C"},
+		{SeedParent: "A", PollenParent: "A", Kind: KindSelf}})
+	want := "1st of 1, held for the crosses A × B, A × C and A selfed"
+	if p := now.Plants[0]; p.Why != want || p.Advice != Reserve {
+		t.Errorf("%s, %q; want it in reserve, %q", p.Advice, p.Why, want)
 	}
 	if got, want := now.Unmeasured[0].Why, "no photo, but kept for the cross A × B"; got != want || was.Unmeasured[0].Why != "no photo" {
 		t.Errorf("%q, want %q; before %q", got, want, was.Unmeasured[0].Why)
