@@ -205,20 +205,14 @@ func (v *Evaluation) Reliability(at int32, trait int) float64 {
 
 // ErrorCov is the covariance of the errors of the values of several plants with each
 // other: plants · traits × plants · traits, by rows, plant by plant. It costs one
-// solution for each plant and trait. Nil when errors were not worked out, or roughly.
+// solution for each plant and trait, over these and what they come of. Nil when errors were not worked out, or roughly.
 func (v *Evaluation) ErrorCov(plants []int32) []float64 {
 	if v.f == nil {
 		return nil
 	}
-	t, n := v.Traits, len(plants)*v.Traits
-	out := make([]float64, n*n)
-	SideBySide(n, func(r int) {
-		x := make([]float64, v.e.nodes*t)
-		x[(v.e.first+int(plants[r/t]))*t+r%t] = 1
-		v.f.solve(x)
-		for c, at := range plants {
-			copy(out[r*n+c*t:r*n+c*t+t], x[(v.e.first+int(at))*t:])
-		}
-	})
-	return out
+	nodes := make([]int32, len(plants))
+	for i, at := range plants {
+		nodes[i] = int32(v.e.first) + at
+	}
+	return v.f.inverseAmong(nodes)
 }

@@ -279,46 +279,6 @@ func (f *factor) spreadCore(nodes []int32, x, y []float64) {
 	}
 }
 
-// solve replaces x, a value for each node and trait, by the solution.
-func (f *factor) solve(x []float64) {
-	t, n := f.t, f.t*f.t
-	for _, v := range f.order {
-		xv := x[int(v)*t : int(v)*t+t]
-		for r, i := range f.rows[v] {
-			addApply(x[int(i)*t:int(i)*t+t], -1, f.below[v][r*n:r*n+n], xv, t)
-		}
-	}
-	if f.size > 0 {
-		b := mat.NewVecDense(f.size*t, nil)
-		for i, c := range f.core {
-			if c >= 0 {
-				for k := range t {
-					b.SetVec(int(c)*t+k, x[i*t+k])
-				}
-			}
-		}
-		// The error only tells of a matrix near singular; its solution is given.
-		_ = f.chol.SolveVecTo(b, b)
-		for i, c := range f.core {
-			if c >= 0 {
-				for k := range t {
-					x[i*t+k] = b.AtVec(int(c)*t + k)
-				}
-			}
-		}
-	}
-	y := make([]float64, t)
-	for _, v := range slices.Backward(f.order) {
-		xv := x[int(v)*t : int(v)*t+t]
-		clear(y)
-		addApply(y, 1, f.diag[v], xv, t)
-		for r, i := range f.rows[v] {
-			addApplyT(y, -1, f.below[v][r*n:r*n+n], x[int(i)*t:int(i)*t+t], t)
-		}
-		copy(xv, y)
-	}
-}
-
 // inverse is the inverse wherever the factored matrix has blocks.
 //
 // Source: Takahashi, Fagan, Chen 1973; Misztal and Perez-Enciso 1993, J. Dairy
@@ -342,6 +302,12 @@ func (f *factor) invertBlocks() *inverse {
 			to := b[r*t : r*t+t]
 			for q, x := range near[r*m : r*m+m] {
 				from := u[q*t : q*t+t]
+				if t == 3 {
+					to[0] -= x * from[0]
+					to[1] -= x * from[1]
+					to[2] -= x * from[2]
+					continue
+				}
 				for l := range to {
 					to[l] -= x * from[l]
 				}
