@@ -77,6 +77,48 @@ func subProduct(dst, x, y []float64, t int) {
 	}
 }
 
+// subMul takes x·y from dst.
+func subMul(dst, x, y []float64, t int) {
+	if t == 3 {
+		dst, x, y = dst[:9], x[:9], y[:9]
+		for i := 0; i < 9; i += 3 {
+			a, b, c := x[i], x[i+1], x[i+2]
+			dst[i] -= a*y[0] + b*y[3] + c*y[6]
+			dst[i+1] -= a*y[1] + b*y[4] + c*y[7]
+			dst[i+2] -= a*y[2] + b*y[5] + c*y[8]
+		}
+		return
+	}
+	for i := range t {
+		for k := range t {
+			for j := range t {
+				dst[i*t+j] -= x[i*t+k] * y[k*t+j]
+			}
+		}
+	}
+}
+
+// subMulT takes xᵀ·y from dst.
+func subMulT(dst, x, y []float64, t int) {
+	if t == 3 {
+		dst, x, y = dst[:9], x[:9], y[:9]
+		for i := range 3 {
+			a, b, c := x[i], x[i+3], x[i+6]
+			dst[3*i] -= a*y[0] + b*y[3] + c*y[6]
+			dst[3*i+1] -= a*y[1] + b*y[4] + c*y[7]
+			dst[3*i+2] -= a*y[2] + b*y[5] + c*y[8]
+		}
+		return
+	}
+	for i := range t {
+		for k := range t {
+			for j := range t {
+				dst[i*t+j] -= x[k*t+i] * y[k*t+j]
+			}
+		}
+	}
+}
+
 // product is x·y.
 func product(x, y []float64, t int) []float64 {
 	p := make([]float64, t*t)

@@ -292,27 +292,10 @@ func (f *factor) invertBlocks() *inverse {
 	if f.size > 0 {
 		_ = f.chol.InverseTo(z.dense) // as in solve
 	}
-	var near []float64
 	for _, v := range slices.Backward(f.order) {
 		rows, u := f.rows[v], f.below[v]
 		b := z.below[v]
-		m := len(rows) * t
-		near = z.among(rows, near)
-		for r := range m { // -Z u
-			to := b[r*t : r*t+t]
-			for q, x := range near[r*m : r*m+m] {
-				from := u[q*t : q*t+t]
-				if t == 3 {
-					to[0] -= x * from[0]
-					to[1] -= x * from[1]
-					to[2] -= x * from[2]
-					continue
-				}
-				for l := range to {
-					to[l] -= x * from[l]
-				}
-			}
-		}
+		z.timesMinus(rows, u, b)
 		d := z.diag[v]
 		copy(d, f.diag[v])
 		for r := range rows { // - uᵀ (-Z u)
@@ -328,53 +311,59 @@ func (f *factor) invertBlocks() *inverse {
 	return z
 }
 
-// among is the inverse of some later nodes, ascending, that all meet in the factored
-// matrix: all their t rows and columns, by rows, in room where it is large enough.
-func (z *inverse) among(nodes []int32, room []float64) []float64 {
+// timesMinus takes the inverse of some later nodes, ascending, that all meet in the factored matrix, times u from b, of
+// which each node has a block. Each block of the inverse is looked at once, for both of its places.
+func (z *inverse) timesMinus(nodes []int32, u, b []float64) {
 	t, n := z.t, z.t*z.t
-	m := len(nodes) * t
-	if cap(room) < m*m {
-		room = make([]float64, m*m)
-	}
-	room = room[:m*m]
 	for a, i := range nodes {
-		if c := z.core[i]; c >= 0 {
-			raw := z.dense.RawSymmetric()
-			for b, j := range nodes {
-				d := z.core[j]
-				if d < c {
-					continue // not in the core, or seen from the other side
-				}
-				for k := range t {
-					for l := range t {
-						r, q := int(c)*t+k, int(d)*t+l
-						x := raw.Data[min(r, q)*raw.Stride+max(r, q)]
-						room[(a*t+k)*m+b*t+l], room[(b*t+l)*m+a*t+k] = x, x
-					}
-				}
-			}
+		ua, ba := u[a*n:a*n+n], b[a*n:a*n+n]
+		if z.core[i] >= 0 {
+			z.coreMinus(nodes, a, u, b)
 			continue
 		}
-		for k := range t {
-			copy(room[(a*t+k)*m+a*t:(a*t+k)*m+a*t+t], z.diag[i][k*t:k*t+t])
-		}
+		subMul(ba, z.diag[i], ua, t)
 		rows, at := z.rows[i], 0
-		for b, j := range nodes {
+		for c, j := range nodes {
 			if j == i || z.turn[j] >= 0 && z.turn[j] < z.turn[i] {
-				continue
+				continue // it is seen from the other side
 			}
 			for rows[at] < j {
 				at++
 			}
 			x := z.below[i][at*n : at*n+n] // j by rows
-			for k := range t {
-				for l := range t {
-					room[(b*t+k)*m+a*t+l], room[(a*t+l)*m+b*t+k] = x[k*t+l], x[k*t+l]
-				}
-			}
+			subMul(b[c*n:c*n+n], x, ua, t)
+			subMulT(ba, x, u[c*n:c*n+n], t)
 		}
 	}
-	return room
+}
+
+// coreMinus is timesMinus for the node at a, which is in the core, with the others that are.
+func (z *inverse) coreMinus(nodes []int32, a int, u, b []float64) {
+	t, n := z.t, z.t*z.t
+	raw := z.dense.RawSymmetric()
+	r := int(z.core[nodes[a]]) * t
+	ua, ba := u[a*n:a*n+n], b[a*n:a*n+n]
+	x := make([]float64, n)
+	for c, j := range nodes {
+		q := int(z.core[j]) * t
+		if q < r {
+			continue // not in the core, or seen from the other side
+		}
+		for k := range t {
+			copy(x[k*t:k*t+t], raw.Data[(r+k)*raw.Stride+q:(r+k)*raw.Stride+q+t])
+		}
+		if q == r {
+			for k := range t {
+				for l := range k {
+					x[k*t+l] = x[l*t+k] // the upper half is stored
+				}
+			}
+			subMul(ba, x, ua, t)
+			continue
+		}
+		subMul(ba, x, u[c*n:c*n+n], t)
+		subMulT(b[c*n:c*n+n], x, ua, t)
+	}
 }
 
 // block is that of nodes i, by rows, and j, which met in the factored matrix. It
