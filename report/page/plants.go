@@ -128,7 +128,7 @@ func (q *request) plant() error {
 	}
 	if r, err := q.ranking(q.ctx(), s.Line, s.Season); err == nil {
 		for _, p := range r.Report.Plants {
-			if p.ID == s.ID {
+			if p.ID == s.ID || p.ID == s.CloneOf { // which is ranked with its clones, as one
 				d.Rank = &plantRow{Plant: p, ByBred: r.Report.ByOffspring}
 			}
 		}

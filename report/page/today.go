@@ -148,6 +148,13 @@ func (q *request) doHead(step, subject, cross string) error {
 			odd = append(odd, sentence(open))
 		}
 	}
+	if book.HeadStep(step) == book.HeadPollinate {
+		doubts, err := garden.PollinateDoubts(q.ctx(), q.b, heads, on)
+		if err != nil {
+			return err
+		}
+		odd = append(odd, doubts...)
+	}
 	for _, o := range odd {
 		text += ". " + o
 	}

@@ -53,7 +53,7 @@ type PacketLabel struct {
 	Germination        string // "9 of 10 sprouted, 2026-09-11"; empty: to be written in
 	Place              string
 	Caution            string // may be empty
-	Isolation          string // what it comes true by, of seed saved open; else empty
+	Isolation          string // what keeps it the line's own, of seed saved open; else empty
 }
 
 // LabelOptions say how labels are printed.

@@ -20,7 +20,7 @@ func openTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		Until: days(open, c.Opens.High+c.Days+c.Ripe.High), Text: "likely ripe: " + c.Look}
 	if day.Before(t.Due) {
 		t.Kind, t.Until = Ripen, t.Due
-		t.Text = fmt.Sprintf("left to bees and wind: no bag; likely ripe from %s; its seed comes true only %s", t.Due.Format(time.DateOnly),
+		t.Text = fmt.Sprintf("left to bees and wind: no bag; likely ripe from %s; its seed stays the line's own only %s", t.Due.Format(time.DateOnly),
 			c.Isolation())
 	}
 	return t, true
@@ -28,7 +28,7 @@ func openTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 
 // Isolation says what keeps seed true that is saved open.
 func (c Crop) Isolation() string {
-	return fmt.Sprintf("where no others of its kind flowered within %d m, and at least %d plants together", c.Distance, c.Hold)
+	return fmt.Sprintf("where no others of its kind flowered within %d m; save it from %d plants or more", c.Distance, c.Hold)
 }
 
 // emasculateTask is to keep a head's own pollen out of a cross; ok is false where that is

@@ -40,7 +40,7 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 	}
 	switch {
 	case c.Kind == book.KindOpen:
-		return []string{"Seed saved open comes true only " + crop.Isolation() + "."}, nil
+		return []string{"Seed saved open stays the line's own only " + crop.Isolation() + "."}, nil
 	case c.Kind == book.KindSelf && crop.Self == calendar.SelfSterile:
 		return []string{fmt.Sprintf("A %s sets hardly any seed to its own pollen: expect little.", crop.Title)}, nil
 	case c.Kind == book.KindSelf:
@@ -69,8 +69,8 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 	return out, err
 }
 
-// OpenAdvice says of heads just harvested that were left to bees and wind what their seed
-// comes true by; empty: there is none, or their crops were not said.
+// OpenAdvice says of heads just harvested that were left to bees and wind what keeps their
+// seed the line's own; empty: there is none, or their crops were not said.
 func OpenAdvice(ctx context.Context, b *book.Book, heads []book.Head) (string, error) {
 	var names []string
 	crop := calendar.Crop{}
@@ -89,7 +89,7 @@ func OpenAdvice(ctx context.Context, b *book.Book, heads []book.Head) (string, e
 	if len(names) == 0 {
 		return "", nil
 	}
-	return "the seed of " + strings.Join(names, ", ") + " was saved open: it comes true only " + crop.Isolation(), nil
+	return "the seed of " + strings.Join(names, ", ") + " was saved open: it stays the line's own only " + crop.Isolation(), nil
 }
 
 // OwnPollen tells of heads whether their own pollen must be kept out: of a cross of two

@@ -32,6 +32,32 @@ func PollenWords(ctx context.Context, b *book.Book, p book.Pollen) (string, erro
 	return s + ", good until about " + until.Format(time.DateOnly), nil
 }
 
+// PollinateDoubts say of heads just pollinated that the stored pollen of their cross was too
+// old, or used up, on that day.
+func PollinateDoubts(ctx context.Context, b *book.Book, heads []book.Head, on time.Time) (doubts []string, err error) {
+	of := map[string]bool{}
+	for _, h := range heads {
+		of[h.Cross] = true
+	}
+	crosses, err := b.Crosses(ctx, "")
+	if err != nil {
+		return nil, err
+	}
+	for i := range crosses {
+		c := &crosses[i]
+		if !of[c.Name] {
+			continue
+		}
+		c.MadeOn = on
+		if doubt, err := PollenDoubt(ctx, b, c); err != nil {
+			return nil, err
+		} else if doubt != "" {
+			doubts = append(doubts, doubt)
+		}
+	}
+	return doubts, nil
+}
+
 // PollenDoubt says that the stored pollen of a cross was too old, or used up, on the day of
 // it; empty: it was not, or none was used.
 func PollenDoubt(ctx context.Context, b *book.Book, c *book.Cross) (string, error) {

@@ -122,6 +122,9 @@ func (g *grower) play(n int) error {
 		if err := g.hold(ago, few); err != nil {
 			return err
 		}
+		if ago == 0 {
+			break
+		}
 		best := nearest(families[0])
 		mates = []mate{{best[0], best[0], n / 2}, {best[0], best[1], n - n/2}}
 	}

@@ -33,7 +33,7 @@ func TestSeasonsOfYear(t *testing.T) {
 			g.b, err = book.Create(ctx, filepath.Join(t.TempDir(), "book"), &book.Options{Now: func() time.Time { return *g.now }})
 			ok(err)
 			defer g.b.Close()
-			ok(g.play(6))
+			ok(g.play(3))
 			plants, err := g.b.Plants(ctx, book.PlantFilter{Line: apricot, Season: g.season(0)})
 			ok(err)
 			ok(g.due(plants[0].ID, plants[1].ID))

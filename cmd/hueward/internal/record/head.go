@@ -139,6 +139,13 @@ func (a *app) head(cmd *cobra.Command, args []string, o *headOptions) error {
 		}
 		odd = append(odd, doubts...)
 	}
+	if step == string(book.HeadPollinate) {
+		doubts, err := garden.PollinateDoubts(ctx, b, heads, on)
+		if err != nil {
+			return err
+		}
+		odd = append(odd, doubts...)
+	}
 	for _, s := range odd {
 		a.Warn("%s", s)
 	}

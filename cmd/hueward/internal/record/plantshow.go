@@ -42,7 +42,7 @@ func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
 	}
 	out := a.Stdout
 	about := []string{s.Line, "season " + s.Season}
-	for _, w := range []string{s.Generation, s.ParentWords()} {
+	for _, w := range []string{s.Generation, s.ParentWords(), s.Place} {
 		if w != "" {
 			about = append(about, w)
 		}
@@ -63,6 +63,14 @@ func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
 			names = append(names, o.ID)
 		}
 		a.part("Offspring")
+		out.Say("  ", "  "+strings.Join(names, ", "))
+	}
+	if len(s.Clones) > 0 {
+		var names []string
+		for _, c := range s.Clones {
+			names = append(names, c.ID)
+		}
+		a.part("Of the same genes")
 		out.Say("  ", "  "+strings.Join(names, ", "))
 	}
 	a.showReadings(s)
@@ -92,7 +100,7 @@ func (a *app) standing(ctx context.Context, b *book.Book, s *story.Plant) {
 	}
 	season := compose.Season(r, a.Now(), "")
 	for _, p := range season.Plants {
-		if p.ID != s.ID {
+		if p.ID != s.ID && p.ID != s.CloneOf { // which is ranked with its clones, as one
 			continue
 		}
 		text := fmt.Sprintf("Rank %d of %d: %s from the target, %s.", p.Rank, len(season.Plants), words.Fixed(p.DeltaE, 1), p.Direction)
