@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -79,6 +80,18 @@ func TestTwiceIsOnce(t *testing.T) {
 	c.send("/crosses", "request", id, "seed", "M-01", "pollen", "M-03")
 	if got := count["crosses"]() - was; got != 2 {
 		t.Errorf("two crosses of one page: %d", got)
+	}
+	// What is taken back twice is told as taken back, and nothing offers to take that back.
+	h, err := b.History(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	back := secret()
+	for range 2 {
+		if _, page := c.send("/undo", "change", strconv.FormatInt(h[0].ID, 10), "request", back, "back", "/plants"); !strings.Contains(page,
+			"Taken back: ") || strings.Contains(page, `name="change"`) {
+			t.Errorf("taken back: %.900s", page)
+		}
 	}
 	// Each form that is shown has an id of its own.
 	seen := map[string]bool{}
