@@ -1,9 +1,7 @@
 package page
 
 import (
-	"strings"
-
-	"hueward/report/mending"
+	"hueward/report/page/enter"
 	"hueward/selection/book"
 )
 
@@ -40,61 +38,28 @@ func pageOf(p *book.Photo) string {
 
 // mendPlant puts right what was entered of a plant, or takes it out.
 func (q *request) mendPlant() error {
-	id := q.r.PathValue("id")
-	var d *mending.Done
-	var err error
-	switch q.r.PostFormValue("do") {
-	case "rename":
-		d, err = mending.Rename(q.ctx(), q.b, id, q.r.PostFormValue("to"))
-	case "merge":
-		d, err = mending.Merge(q.ctx(), q.b, id, q.r.PostFormValue("into"))
-	case "move":
-		d, err = mending.Move(q.ctx(), q.b, q.r.PostFormValue("line"), id)
-	case "remove":
-		if _, err = q.b.Remove(q.ctx(), "plant", id); err == nil {
-			d = &mending.Done{Text: id + " is taken out of the book"}
-		}
-	default:
-		return wrongf("Say what is to be put right.")
-	}
+	m, err := enter.MendPlant(q.ctx(), q.b, q.r.PathValue("id"), q.filled())
 	if err != nil {
 		return err
 	}
-	path := "/plants"
-	if d.Plant != "" {
-		path = plantPath(d.Plant)
+	q.done("%s", m.Said)
+	if m.Plant == "" {
+		return q.to("/plants")
 	}
-	return q.mended(d, path)
+	return q.to(plantPath(m.Plant))
 }
 
 // mendLine gives the line that is looked at another name, or plants to a line.
 func (q *request) mendLine() error {
-	if q.r.PostFormValue("do") == "move" {
-		plants := strings.FieldsFunc(q.r.PostFormValue("plants"), func(r rune) bool { return strings.ContainsRune(", ;\r\n\t", r) })
-		if len(plants) == 0 {
-			return wrongf("Name the plants, such as M-01 M-02 or M-01..M-09.")
-		}
-		d, err := mending.Move(q.ctx(), q.b, q.r.PostFormValue("line"), plants...)
-		if err != nil {
-			return err
-		}
-		return q.mended(d, "/plants")
-	}
-	to := q.r.PostFormValue("to")
-	d, err := mending.RenameLine(q.ctx(), q.b, q.r.PostFormValue("line"), to)
+	f := q.filled()
+	m, err := enter.MendLine(q.ctx(), q.b, f)
 	if err != nil {
 		return err
 	}
-	_, season := q.device.choose("", "", false)
-	q.device.choose(strings.TrimSpace(to), season, true)
-	return q.mended(d, "/plants")
-}
-
-func (q *request) mended(d *mending.Done, path string) error {
-	text := sentence(d.Text)
-	if len(d.Odd) > 0 {
-		text += " The two did not agree; what counts now: " + sentence(strings.Join(d.Odd, "; "))
+	if f.Text("do") == "rename" {
+		_, season := q.device.choose("", "", false)
+		q.device.choose(f.Text("to"), season, true)
 	}
-	q.done("%s", text)
-	return q.to(path)
+	q.done("%s", m.Said)
+	return q.to("/plants")
 }

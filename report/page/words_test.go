@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"hueward/colorimg"
+	"hueward/report/guide"
 )
 
 // No page tells a grower to give a flag of the command line, of a reading that an
@@ -46,6 +47,14 @@ func TestHintsFitThePage(t *testing.T) {
 		if s == "" || strings.Contains(s, "--") || strings.Contains(s, "by hand") {
 			t.Errorf("the page says %q", s)
 		}
+	}
+	topic, _ := guide.Named("flags")
+	text, err := topic.HTML()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if own := string(ownHints(text)); strings.Contains(own, " --") || !strings.Contains(own, "<td>see which is right, and say it here</td>") {
+		t.Errorf("the page's guide tells of the command line's flags, or not of the page:\n%s", own)
 	}
 	if what, todo := refusal(&colorimg.Reading{Status: colorimg.Refused, Reason: "odd thing; odd help"}); what != "Odd thing." ||
 		todo != "Odd help." {
