@@ -42,8 +42,10 @@ func Pictures(ctx context.Context, b *book.Book, r *garden.Season, s *report.Sea
 	if err := g.Wait(); err != nil {
 		return err
 	}
-	for _, err := range failed {
-		if err != nil {
+	for i, err := range failed {
+		if p := &s.Photos[i]; err != nil && files[p.Reading.SHA256] == "" { // its place is not in the book's folder
+			warn("the photo of %s, %.12s…, is not in the book's folder; the report shows its numbers without a picture", p.Plant, p.Reading.SHA256)
+		} else if err != nil {
 			warn("%v; the report shows its numbers without a picture", err)
 		}
 	}

@@ -13,6 +13,45 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
+// A text that is not as it was written is told in a line of our own; before, with the words
+// of the library that could not read it. Where the row is lost that says which change is
+// being made, what is entered can be taken back all the same.
+func TestDamagedTexts(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	b := booktest.Filled(t)
+	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
+	if err := b.AddTrait(ctx, Trait{Name: "scent"}); err != nil {
+		t.Fatal(err)
+	}
+	db := booktest.DB(t, b)
+	db.SetMaxOpenConns(1)
+	for _, stmt := range []string{"PRAGMA ignore_check_constraints = 1", "UPDATE reading SET flags = '[{'",
+		"UPDATE trait SET words = '{}'", "DELETE FROM change_now"} {
+		if _, err := db.Exec(stmt); err != nil {
+			t.Fatal(err)
+		}
+	}
+	_, err1 := b.Readings(ctx, "", "")
+	_, err2 := b.Traits(ctx)
+	for _, err := range []error{err1, err2} {
+		if !errors.Is(err, ErrDamaged) || !strings.Contains(err.Error(), "is not as it was entered; look at the whole book") {
+			t.Errorf("read: %v", err)
+		}
+	}
+	for range 2 {
+		if err := b.OneCommand().SetNote(ctx, "M-1", "noted"); err != nil {
+			t.Fatal(err)
+		}
+		if c, older, err := b.ToUndo(ctx); err != nil || older || c.What != "note on M-1" {
+			t.Errorf("to undo: %+v, %v, %v", c, older, err)
+		}
+		if _, err := b.Undo(ctx); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
 // A book that came from elsewhere is refused in one line where it is not what a book
 // of its version is.
 func TestReceivedBooks(t *testing.T) {

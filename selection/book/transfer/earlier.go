@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
@@ -100,6 +101,28 @@ func PutBack(dir string) (bool, error) {
 		return true, disk.RemoveAll(around)
 	}
 	return false, err
+}
+
+// clearOld removes what exports into dir left that were killed a day ago or more; younger
+// ones may be another program's.
+func clearOld(dir string, now time.Time) {
+	parent, base := filepath.Split(filepath.Clean(dir))
+	entries, err := disk.ReadDir(filepath.Clean(parent + "."))
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		number, ours := strings.CutPrefix(e.Name(), "."+base+"-")
+		info, err := e.Info()
+		if !ours || !e.IsDir() || strings.Trim(number, "0123456789") != "" || err != nil || now.Sub(info.ModTime()) < 24*time.Hour {
+			continue
+		}
+		around := filepath.Join(parent, e.Name())
+		in, err := disk.ReadDir(around)
+		if err == nil && !slices.ContainsFunc(in, func(e fs.DirEntry) bool { return e.Name() != "export" && e.Name() != "export"+movedAway }) {
+			disk.RemoveAll(around)
+		}
+	}
 }
 
 // manifestSums are the sums of an export's tables, by name.

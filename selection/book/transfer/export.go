@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
@@ -181,6 +182,7 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 		return nil, err
 	}
 	defer func() { err = into(dir, err) }()
+	clearOld(dir, time.Now())
 	if err := disk.MkdirAll(filepath.Dir(dir), 0o777); err != nil {
 		return nil, err
 	}

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -375,6 +376,14 @@ func TestImportPhotos(t *testing.T) {
 	if err != nil || done.Photos != 1 || !cmp.Equal(done.Lost, []string{p[0].Path}) {
 		t.Errorf("export without a file: %+v, %v", done, err)
 	}
+	// So does that of one that cannot be read: before, nothing was exported then.
+	if err := os.Mkdir(b.PhotoFile(p[0]), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	done, err = ExportDir(ctx, b, dir, true, true)
+	if err != nil || done.Photos != 1 || !cmp.Equal(done.Lost, []string{p[0].Path}) {
+		t.Errorf("export with a folder in a photo's place: %+v, %v", done, err)
+	}
 }
 
 // Of a photo that the book has, only the plant may be changed; its readings then
@@ -495,6 +504,24 @@ func TestPutBack(t *testing.T) {
 	}
 	if _, err := os.Stat(around); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("the folder around it is there: %v", err)
+	}
+	// What others left that were killed goes a day later.
+	for _, name := range []string{".out-18", ".out-19", ".out-mine"} {
+		if err := os.MkdirAll(filepath.Join(filepath.Dir(dir), name, "export"), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if at := time.Now().Add(-25 * time.Hour); name != ".out-19" {
+			if err := os.Chtimes(filepath.Join(filepath.Dir(dir), name), at, at); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if _, err := ExportDir(ctx, b, dir, false, true); err != nil {
+		t.Error(err)
+	}
+	left, err := filepath.Glob(filepath.Join(filepath.Dir(dir), ".*"))
+	if err != nil || len(left) != 2 || filepath.Base(left[0]) != ".out-19" || filepath.Base(left[1]) != ".out-mine" {
+		t.Errorf("left: %v, %v", left, err)
 	}
 	if back, err := PutBack(filepath.Join(t.TempDir(), "none")); back || err != nil {
 		t.Errorf("of nothing: %v, %v", back, err)
