@@ -93,19 +93,39 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 // natural order of plant and then photo. An empty line or season chooses all;
 // with an empty line, photos of unknown plants come too.
 func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, error) {
-	where, args := "", []any{}
+	where, args, err := readingsOf(line, season)
+	if err != nil {
+		return nil, err
+	}
+	return b.readings(ctx, where, args...)
+}
+
+// HasReadings reports whether [Book.Readings] has any, without reading them.
+func (b *Book) HasReadings(ctx context.Context, line, season string) (bool, error) {
+	where, args, err := readingsOf(line, season)
+	if err != nil {
+		return false, err
+	}
+	return record.AnyReading(ctx, b.from, newestOnly+where, args...)
+}
+
+// readingsOf is the condition for readings of a line and a season; empty: of any.
+func readingsOf(line, season string) (where string, args []any, err error) {
 	if line != "" {
 		where, args = where+" AND n.key = ?", append(args, naming.LineKey(line))
 	}
 	if season != "" {
 		clean, err := naming.CleanID(season)
 		if err != nil {
-			return nil, fmt.Errorf("season: %w", err)
+			return "", nil, fmt.Errorf("season: %w", err)
 		}
 		where, args = where+" AND s.key = ?", append(args, naming.Key(clean))
 	}
-	return b.readings(ctx, where, args...)
+	return where, args, nil
 }
+
+// newestOnly is the condition for readings without those that a later one of the same photo has replaced.
+const newestOnly = "WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"
 
 // PhotoReadings returns every reading that the photo ever had, newest first.
 func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, error) {
@@ -113,8 +133,7 @@ func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, err
 }
 
 func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {
-	out, err := record.Readings(ctx, b.from,
-		"WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"+where, args...)
+	out, err := record.Readings(ctx, b.from, newestOnly+where, args...)
 	if err != nil {
 		return nil, err
 	}

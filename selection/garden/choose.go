@@ -70,11 +70,10 @@ func SeasonWithReadings(ctx context.Context, b *book.Book, line, name string) (s
 		return "", fmt.Errorf("season %q is not in the book; it has %s", name, strings.Join(seasons, ", "))
 	}
 	for i := len(seasons) - 1; i >= 0; i-- {
-		rs, err := b.Readings(ctx, line, seasons[i])
-		if err != nil {
+		switch any, err := b.HasReadings(ctx, line, seasons[i]); {
+		case err != nil:
 			return "", err
-		}
-		if len(rs) > 0 {
+		case any:
 			return seasons[i], nil
 		}
 	}

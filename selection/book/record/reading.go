@@ -247,9 +247,7 @@ func Readings(ctx context.Context, q Querier, where string, args ...any) ([]Read
 		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0), coalesce(f.taken_at, ''),
 		coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), coalesce(f.added_at, ''),
 		(SELECT count(*) FROM reading WHERE photo_id = f.id), `+readingColumns+`
-		FROM reading r LEFT JOIN photo f ON f.id = r.photo_id
-		LEFT JOIN plant p ON p.id = coalesce(r.plant_id, f.plant_id) LEFT JOIN line n ON n.id = p.line_id
-		JOIN season s ON s.id = coalesce(r.season_id, f.season_id) `+where, args...)
+		`+fromReadings+where, args...)
 	if err != nil {
 		return nil, sqlite.Wrap(err)
 	}
@@ -263,6 +261,17 @@ func Readings(ctx context.Context, q Querier, where string, args ...any) ([]Read
 		out = append(out, r)
 	}
 	return out, sqlite.Wrap(rows.Err())
+}
+
+// fromReadings are the tables of [Readings].
+const fromReadings = `FROM reading r LEFT JOIN photo f ON f.id = r.photo_id
+		LEFT JOIN plant p ON p.id = coalesce(r.plant_id, f.plant_id) LEFT JOIN line n ON n.id = p.line_id
+		JOIN season s ON s.id = coalesce(r.season_id, f.season_id) `
+
+// AnyReading reports whether [Readings] finds any.
+func AnyReading(ctx context.Context, q Querier, where string, args ...any) (any bool, err error) {
+	err = q.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 "+fromReadings+where+")", args...).Scan(&any)
+	return any, sqlite.Wrap(err)
 }
 
 func scanReading(rows *sql.Rows) (Reading, error) {
