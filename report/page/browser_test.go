@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -253,6 +254,9 @@ var allPages = []string{"/today", "/photos", "/photos/3", "/plants", "/plants?sh
 	"/crosses", "/drift", "/plan", "/target", "/target?name=moderate+orange+yellow", "/scan", "/print", "/keep", "/history", "/devices",
 	"/nowhere", "/join", "/more", "/guide", "/guide/flags", "/crosses?seed=M-03", "/plants?has=26-1", "/pollen", "/crops", "/crops/calendula"}
 
+// inSun are those that are looked at in full sun, too, without HUEWARD_FULL=1: it changes colours and nothing else.
+var inSun = []string{"/plants", "/photos/3", "/target"}
+
 // TestPagesInBrowser looks at every page on a phone and a laptop, by day, by night and in full sun:
 // nothing scrolls sideways, nothing is complained about, nothing is asked of another
 // machine, and axe-core finds no fault.
@@ -272,8 +276,11 @@ func TestPagesInBrowser(t *testing.T) {
 		if !full && !shooting && i != 0 && i != 3 && i != 4 { // the phone by day and in the sun, the laptop by night
 			continue
 		}
+		b.set(s)
 		for _, path := range allPages {
-			b.set(s)
+			if s.look == "sun" && !full && !shooting && !slices.Contains(inSun, path) {
+				continue
+			}
 			b.open(path)
 			if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > s.w {
 				t.Errorf("%s %s: the page is %d px wide on %d", s.name, path, wide, s.w)

@@ -17,8 +17,9 @@ func Contents(t T, b *book.Book) map[string][]string {
 	defer db.Close()
 	out := map[string][]string{}
 	refs := map[string]string{} // by table and column: the table that it names a row of
-	for _, s := range Column(t, db, `SELECT m.name || ' ' || f."from" || ' ' || f."table" FROM sqlite_schema m, pragma_foreign_key_list(m.name) f
-		WHERE m.type = 'table'`) {
+	const names = `SELECT m.name || ' ' || f."from" || ' ' || f."table" FROM sqlite_schema m, pragma_foreign_key_list(m.name) f
+		WHERE m.type = 'table'`
+	for _, s := range Column(t, db, names) {
 		at := strings.LastIndexByte(s, ' ')
 		refs[s[:at]] = s[at+1:]
 	}
