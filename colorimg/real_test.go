@@ -100,7 +100,7 @@ func sound(r *colorimg.Reading) bool {
 // side by side. A reading of these that is far off must carry a flag.
 var inPart = map[string]bool{"marigold_red": true, "oleander_white": true}
 
-// TestRealPhotos compares readings of six real photos, in four sets of 60, with
+// TestRealPhotos compares readings of six real photos, in sets of 60, two or, with HUEWARD_STUDY=1, four, with
 // the petals' colour under D65. Errors are above what is left to one who knows
 // card and mask. The bloom is pointed at only where a photo holds several. The finder has
 // not seen these photos; the hand-set one before it, which was tuned on them, read all six with
@@ -115,12 +115,16 @@ func TestRealPhotos(t *testing.T) {
 		name        string
 		args        []string
 		median, p90 float64 // limits
+		study       bool    // what it asks for the others ask for together
 	}{
-		{"even light", []string{"--ev=-1,-0.2"}, 1.7, 3.5},
-		{"falling off", []string{"--ev=-1,-0.2", "--gradient", "0.15"}, 1.7, 3.5},
-		{"overexposed", []string{"--ev=-1,0.6"}, 1.7, 4.5},
-		{"overexposed, falling off", []string{"--ev=-1,0.6", "--gradient", "0.15"}, 1.7, 4.5},
+		{"even light", []string{"--ev=-1,-0.2"}, 1.7, 3.5, false},
+		{"falling off", []string{"--ev=-1,-0.2", "--gradient", "0.15"}, 1.7, 3.5, true},
+		{"overexposed", []string{"--ev=-1,0.6"}, 1.7, 4.5, true},
+		{"overexposed, falling off", []string{"--ev=-1,0.6", "--gradient", "0.15"}, 1.7, 4.5, false},
 	} {
+		if set.study && os.Getenv("HUEWARD_STUDY") == "" {
+			continue
+		}
 		t.Run(set.name, func(t *testing.T) {
 			t.Parallel() // laying the cards takes the most
 			dir, photos := composites(t, from, append([]string{"--n", "60", "--seed", "12"}, set.args...)...)

@@ -21,7 +21,7 @@ import (
 )
 
 // Crash tests kill the real program, as a power cut or a closed lid does, and look
-// at what it left. Without HUEWARD_FULL=1 there are a few kills only, with it 60.
+// at what it left. Without HUEWARD_FULL=1 there are a few kills only, with it 30.
 
 // built is the program: this one, as TestMain lets scripts call it by its name.
 func built(t *testing.T) string {
@@ -42,7 +42,7 @@ var full = os.Getenv("HUEWARD_FULL") == "1"
 // kills is how often a crash test kills.
 func kills() int {
 	if full {
-		return 60
+		return 30
 	}
 	return 5
 }

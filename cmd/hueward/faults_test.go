@@ -17,7 +17,7 @@ import (
 // end of the program. After each the world is as before the command or as after it, as
 // the exit status says; nothing is half, no hidden copy is left, and one plain line says
 // what is wrong. Without HUEWARD_FULL=1 some calls of each command are tried, with it every
-// fourth, and with HUEWARD_FAULTS=all, too, each: some 10 000 faults, seven minutes of a processor.
+// sixth, and with HUEWARD_FAULTS=all, too, each: some 10 000 faults, seven minutes of a processor.
 //
 // The calls by which package colorimg reads a photo are not among them.
 func TestFaults(t *testing.T) {
@@ -41,7 +41,7 @@ func TestFaults(t *testing.T) {
 				if !full { // some of each, never the same ones for two commands
 					step = max(1, k.calls/3)
 				} else if os.Getenv("HUEWARD_FAULTS") != "all" {
-					step = 4
+					step = 6
 				}
 				for at := 1 + len(p.name)%step; at <= k.calls && wrong < 10; at += step {
 					if err := p.fail(t, k.kind, at); err != nil {
