@@ -42,6 +42,9 @@ func takePhotos(r *rand.Rand, season string, p plant, from time.Time, n int) []s
 func spoil(shots []*shot) {
 	n := len(shots)
 	shots[n/3].scene.Card = render.CardSpec{None: true} // the card was forgotten
+	if n < 24 {
+		return
+	}
 	dark := &shots[n*14/24].scene
 	dark.EV, dark.Blur, dark.Ground = -3.2, 3, render.Soil // at dusk, by a shaking hand
 	shots[n*20/24].scene.Shadow = 0.35                     // its card in the shade of a leaf

@@ -112,7 +112,7 @@ func (g *grower) play(n int) error {
 			}
 		}
 		// A few of the orange lot each year: by them, weather and breeding are told apart.
-		checks, err := g.found(ago, fmt.Sprintf("O%d", g.begins(ago).Year()%100), orangeLot, false, min(3, few))
+		checks, err := g.found(ago, fmt.Sprintf("O%d", g.begins(ago).Year()%100), orangeLot, false, min(6, few))
 		if err != nil {
 			return err
 		}
