@@ -96,9 +96,7 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 
 // What is said of pairs that are chosen, over lines whose colour adds up and lines with strong genes,
 // comes true as often as is said, over all, and seeds enough are sown. HUEWARD_STUDY=30 follows
-// so many programmes of each, and shows the tenths. Chances above 0.4 of chosen pairs are said 0.05 to 0.1
-// too high, where colour adds up too: offspring of a mixture of two groups vary more than the groups do,
-// as genes segregate that the groups differ in.
+// so many programmes of each, and shows the tenths.
 func TestStrongCalibrated(t *testing.T) {
 	t.Parallel()
 	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -204,9 +205,9 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws in
 }
 
 // countKept counts how often each plant is among the keep nearest.
-func countKept(plants []cloud, bonus []float64, keep, draws int, rnd *rand.Rand) []int {
+func countKept(plants []cloud, bonus []float64, keep, times int, rnd *rand.Rand) []int {
 	d, s, count := make([]float64, len(plants)), make([]float64, len(plants)), make([]int, len(plants))
-	for range draws {
+	for range times {
 		for i := range plants {
 			d[i] = plants[i].draw(rnd)
 			if bonus != nil {
@@ -214,7 +215,7 @@ func countKept(plants []cloud, bonus []float64, keep, draws int, rnd *rand.Rand)
 			}
 		}
 		copy(s, d)
-		cut, left := smallest(s, keep), keep
+		cut, left := draws.Smallest(s, keep), keep
 		for i := range d { // nearer than the cut for certain
 			if d[i] < cut {
 				count[i]++
@@ -229,40 +230,4 @@ func countKept(plants []cloud, bonus []float64, keep, draws int, rnd *rand.Rand)
 		}
 	}
 	return count
-}
-
-// smallest returns the k-th smallest of v, k counted from 1, and disorders v.
-//
-// Source: Hoare 1961, Comm. ACM 4:321, algorithm 65 (find), with the median
-// of three as pivot.
-func smallest(v []float64, k int) float64 {
-	for len(v) > 2 {
-		a, b, c := v[0], v[len(v)/2], v[len(v)-1]
-		pivot := max(min(a, b), min(max(a, b), c))
-		i, j := 0, len(v)-1
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i, j = i+1, j-1
-			}
-		}
-		switch { // v[:j+1] ≤ pivot ≤ v[i:], and what is between equals it
-		case k <= j+1:
-			v = v[:j+1]
-		case k > i:
-			v, k = v[i:], k-i
-		default:
-			return pivot
-		}
-	}
-	if len(v) == 2 && (k == 1) == (v[0] <= v[1]) || len(v) == 1 {
-		return v[0]
-	}
-	return v[1]
 }

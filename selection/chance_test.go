@@ -6,8 +6,6 @@ import (
 	"slices"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"hueward/colorimg/cie"
 	"hueward/selection/space"
 )
@@ -70,19 +68,4 @@ func TestChancesTwoPlants(t *testing.T) {
 	if math.Abs(got[0]-want) > 0.015 || math.Abs(got[0]+got[1]-1) > 1e-12 {
 		t.Errorf("chances of two plants = %.4f, want %.4f ± 0.015 and the rest", got, want)
 	}
-}
-
-func TestSmallest(t *testing.T) {
-	t.Parallel()
-	rapid.Check(t, func(t *rapid.T) {
-		v := rapid.SliceOfN(rapid.Float64Range(0, 4), 1, 30).Draw(t, "v")
-		for i := range v { // with ties
-			v[i] = math.Round(4*v[i]) / 4
-		}
-		k := rapid.IntRange(1, len(v)).Draw(t, "k")
-		want := slices.Sorted(slices.Values(v))[k-1]
-		if got := smallest(slices.Clone(v), k); got != want {
-			t.Fatalf("smallest(%v, %d) = %v, want %v", v, k, got, want)
-		}
-	})
 }

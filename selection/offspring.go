@@ -1,16 +1,13 @@
 package selection
 
 import (
-	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sync"
-
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/classes"
+	"hueward/selection/draws"
 	"hueward/selection/space"
 )
 
@@ -81,49 +78,6 @@ type PredictOptions struct {
 	Germination float64 // share of seeds that make a plant; 0: all
 }
 
-const (
-	outerPoints = 192 // for what all offspring of a pair share
-	innerPoints = 192 // for the offspring themselves
-)
-
-// points are standard normal numbers that fill space evenly.
-type points struct {
-	outer [outerPoints][6]float64 // the shared error, and the scales
-	inner [innerPoints][3]float64
-	once  sync.Once
-}
-
-var grid points
-
-func (p *points) fill() {
-	p.once.Do(func() {
-		// Additive recurrences by the powers of the plastic numbers, each with its
-		// mirror image: Roberts 2018, "The unreasonable effectiveness of quasirandom
-		// sequences".
-		normal := distuv.UnitNormal
-		at := func(n, d, dims int) float64 {
-			phi := 2.0
-			for range 40 {
-				phi = math.Pow(1+phi, 1/float64(dims+1))
-			}
-			_, f := math.Modf(0.5 + float64(n+1)*math.Pow(1/phi, float64(d+1)))
-			return normal.Quantile(f)
-		}
-		for n := range outerPoints / 2 {
-			for d := range 6 {
-				p.outer[2*n][d] = at(n, d, 6)
-				p.outer[2*n+1][d] = -p.outer[2*n][d]
-			}
-		}
-		for n := range innerPoints / 2 {
-			for d := range 3 {
-				p.inner[2*n][d] = at(n, d, 3)
-				p.inner[2*n+1][d] = -p.inner[2*n][d]
-			}
-		}
-	})
-}
-
 // Predict works out what offspring promise, over the whole of their distribution:
 // what they share (that the parents' values and the additive variance are not known
 // for certain) apart from what differs between them, so that more seeds do not make
@@ -146,12 +100,12 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	if out.Wanted <= 0 {
 		out.Wanted = 1
 	}
-	grid.fill()
+	grid := draws.Grid()
 	shared, own := space.Root(space.Semidefinite(o.Between)), space.Matrix(o.Axes)
 	if own == (space.Matrix{}) {
 		own = space.Root(space.Semidefinite(o.Within))
 	}
-	var chances [outerPoints]float64
+	var chances [draws.OuterPoints]float64
 	out.NextWithin = math.NaN()
 	if o.genes != nil {
 		out.NextWithin = 0
@@ -160,10 +114,10 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	for k, cv := range o.ScaleCV {
 		width[k] = math.Sqrt(math.Log1p(cv * cv))
 	}
-	var near []weighed // the offspring of one case, each with its share
-	var away [innerPoints]float64
-	weights := weightsOf(out.N)
-	for j, z := range grid.outer {
+	var near []draws.Weighed // the offspring of one case, each with its share
+	var away [draws.InnerPoints]float64
+	weights := draws.WeightsOf(out.N)
+	for j, z := range grid.Outer {
 		e := space.Apply(shared, space.Vector{z[0], z[1], z[2]})
 		var l space.Matrix
 		for k, w := range width { // of the variance along each axis a factor of median 1
@@ -174,8 +128,8 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 		}
 		if o.genes == nil { // the usual case, several times faster alone
 			m := space.Plus(space.Of(o.Mean), e)
-			for i := range grid.inner {
-				z := &grid.inner[i]
+			for i := range grid.Inner {
+				z := &grid.Inner[i]
 				away[i] = cie.DeltaE2000(cie.Lab{L: m[0] + l[0][0]*z[0] + l[0][1]*z[1] + l[0][2]*z[2],
 					A: m[1] + l[1][0]*z[0] + l[1][1]*z[1] + l[1][2]*z[2], B: m[2] + l[2][0]*z[0] + l[2][1]*z[1] + l[2][2]*z[2]}, t.Lab)
 			}
@@ -188,22 +142,22 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 					within++
 				}
 			}
-			out.Distance += sum / (innerPoints * outerPoints)
-			out.Best += best / outerPoints
-			chances[j] = float64(within) / innerPoints
-			out.ChanceWithin += chances[j] / outerPoints
+			out.Distance += sum / (draws.InnerPoints * draws.OuterPoints)
+			out.Best += best / draws.OuterPoints
+			chances[j] = float64(within) / draws.InnerPoints
+			out.ChanceWithin += chances[j] / draws.OuterPoints
 			continue
 		}
 		near = o.sample(near[:0], j, e, l, t.Lab)
 		for _, d := range near {
-			out.Distance += d.share * d.away / outerPoints
-			if d.away <= t.Within {
-				chances[j] += d.share
-				out.NextWithin += d.next / outerPoints
+			out.Distance += d.Share * d.Away / draws.OuterPoints
+			if d.Away <= t.Within {
+				chances[j] += d.Share
+				out.NextWithin += d.Next / draws.OuterPoints
 			}
 		}
-		out.Best += nearestOf(near, out.N) / outerPoints
-		out.ChanceWithin += chances[j] / outerPoints
+		out.Best += draws.NearestOf(near, out.N) / draws.OuterPoints
+		out.ChanceWithin += chances[j] / draws.OuterPoints
 	}
 	g := opt.Germination
 	if g <= 0 || g > 1 {
@@ -215,20 +169,20 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 
 // sortNear sorts distances: first into as many boxes of equal width as there are, then each into its place, which takes
 // a third of the time of a general sort.
-func sortNear(d *[innerPoints]float64) {
+func sortNear(d *[draws.InnerPoints]float64) {
 	least, most := slices.Min(d[:]), slices.Max(d[:])
-	scale := (innerPoints - 1) / (most - least)
+	scale := (draws.InnerPoints - 1) / (most - least)
 	if !(scale > 0 && scale < math.MaxFloat64) { // all alike, or not numbers
 		slices.Sort(d[:])
 		return
 	}
-	var starts [innerPoints + 1]uint8
-	var box [innerPoints]uint8
+	var starts [draws.InnerPoints + 1]uint8
+	var box [draws.InnerPoints]uint8
 	for i, x := range d {
 		box[i] = uint8((x - least) * scale)
 		starts[box[i]+1]++
 	}
-	for i := range innerPoints {
+	for i := range draws.InnerPoints {
 		starts[i+1] += starts[i]
 	}
 	was := *d
@@ -236,7 +190,7 @@ func sortNear(d *[innerPoints]float64) {
 		d[starts[box[i]]] = x
 		starts[box[i]]++
 	}
-	for i := 1; i < innerPoints; i++ {
+	for i := 1; i < draws.InnerPoints; i++ {
 		x, j := d[i], i
 		for ; j > 0 && d[j-1] > x; j-- {
 			d[j] = d[j-1]
@@ -245,13 +199,9 @@ func sortNear(d *[innerPoints]float64) {
 	}
 }
 
-// weighed is one of the offspring that are looked at, and its shares among them and among their
-// offspring.
-type weighed struct{ away, share, next float64 }
-
 // sample appends the offspring of outer point j where there are strong genes: of each kind those of
 // the inner points.
-func (o *Offspring) sample(near []weighed, j int, shared space.Vector, own space.Matrix, target cie.Lab) []weighed {
+func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own space.Matrix, target cie.Lab) []draws.Weighed {
 	// The parents' genotypes: each case in its share of the outer points.
 	_, u := math.Modf(0.5 + float64(j+1)*(math.Sqrt(5)-1)/2)
 	c := 0
@@ -260,45 +210,20 @@ func (o *Offspring) sample(near []weighed, j int, shared space.Vector, own space
 		c++
 	}
 	share := o.genes.cases[c].share
+	grid := draws.Grid()
 	for k, e := range o.genes.effects {
 		next := o.genes.next[k]
 		if share[k] < 1e-6 && next < 1e-6 {
 			continue
 		}
 		m := space.Plus(space.Plus(space.Plus(o.base, e), shared), o.genes.cases[c].shift)
-		const some = innerPoints / 2
+		const some = draws.InnerPoints / 2
 		for i := range some {
-			z := grid.inner[(i+j%2*some)%innerPoints]
-			near = append(near, weighed{cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target), share[k] / some, next / some})
+			z := grid.Inner[(i+j%2*some)%draws.InnerPoints]
+			near = append(near, draws.Weighed{Away: cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target), Share: share[k] / some, Next: next / some})
 		}
 	}
 	return near
-}
-
-// weightsOf are what each of the inner points, the nearest first, counts in the mean of the nearest of n.
-func weightsOf(n int) (w [innerPoints]float64) {
-	was := 1.0
-	for i := range w {
-		now := math.Pow(1-float64(i+1)/innerPoints, float64(n))
-		w[i], was = was-now, now
-	}
-	return w
-}
-
-// nearestOf is the mean of the smallest of n draws, each as likely as its share; it sorts them.
-func nearestOf(near []weighed, n int) float64 {
-	slices.SortFunc(near, func(a, b weighed) int { return cmp.Compare(a.away, b.away) })
-	left, sum := 1.0, 0.0
-	was := 1.0
-	for _, d := range near {
-		left = max(left-d.share, 0)
-		now := math.Pow(left, float64(n))
-		sum += (was - now) * d.away
-		if was = now; was < 1e-9 {
-			break
-		}
-	}
-	return sum
 }
 
 // seedsFor is the least number of seeds for a chance of sure that at least wanted of

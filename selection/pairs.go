@@ -96,6 +96,7 @@ type candidate struct {
 	value      space.Vector
 	inbreeding float64
 	bonus      float64 // for its other traits
+	gives      float64 // variance that its gametes add among offspring, as a share of the additive
 }
 
 // Pairs looks at all pairs of candidates, selfs included, and ranks them by how far from
@@ -146,6 +147,7 @@ func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	f.prepare()
 	all := f.rate()
 	out := &Pairing{Target: t, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings), Coancestry: f.mean}
+	out.Assumed = append(out.Assumed, f.groupWords()...)
 	if len(f.candidates) < len(cs) {
 		out.Assumed = append(out.Assumed, fmt.Sprintf("of %d plants, the %d that the best pairs are made of were looked at in full",
 			len(cs), len(f.candidates)))
@@ -232,6 +234,7 @@ type pairing struct {
 	errors     []float64   // of their values: candidates·3 × candidates·3
 	additive   space.Matrix
 	mean       float64 // of coancestry
+	mixed      bool    // founders are of several groups
 }
 
 func (f *pairing) prepare() {
@@ -244,6 +247,7 @@ func (f *pairing) prepare() {
 	}
 	at := places()
 	f.additive = unflat(f.v.Components.Additive)
+	f.segregate()
 	f.coancestry = f.v.Ped.Coancestries(at, at)
 	n := float64(len(at))
 	for _, row := range f.coancestry {
@@ -256,6 +260,31 @@ func (f *pairing) prepare() {
 		f.coancestry = f.v.Ped.Coancestries(at, at)
 	}
 	f.errors = f.v.eval.ErrorCov(at)
+}
+
+// segregate works out what each candidate's gametes vary by.
+func (f *pairing) segregate() {
+	var ids []string
+	for _, c := range f.candidates {
+		ids = append(ids, c.id)
+	}
+	more := genetics.Segregating(f.v.plants, ids)
+	f.mixed = more != nil
+	for i := range f.candidates {
+		c := &f.candidates[i]
+		if c.gives = (1 - c.inbreeding) / 4; more != nil {
+			c.gives *= more[c.id]
+		}
+	}
+}
+
+// groupWords say what is assumed of founder groups.
+func (f *pairing) groupWords() []string {
+	if !f.mixed {
+		return nil
+	}
+	return []string{fmt.Sprintf("founder groups differ in %.1f of the variety of their genes (a guess), so that offspring of mixtures vary more "+
+		"than the groups do", genetics.GroupsApart)}
 }
 
 // errorCov is the covariance of the errors of two candidates' values.
@@ -284,7 +313,7 @@ func (f *pairing) offspring(i, j int, cases bool) Offspring {
 	}
 	c := f.errorCov(i, j)
 	between := space.Scale(0.25, space.Add(space.Add(f.errorCov(i, i), f.errorCov(j, j)), space.Add(c, space.Transpose(c))))
-	d := 0.5 - (x.inbreeding+y.inbreeding)/4
+	d := x.gives + y.gives
 	o := Offspring{
 		Mean: space.Lab(m), Between: between, ScaleCV: f.v.axisCV,
 		Within: space.Scale(d, f.additive), Axes: space.Scale(math.Sqrt(d), f.v.axes),

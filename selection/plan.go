@@ -98,6 +98,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	for _, c := range choices {
 		out.Courses = append(out.Courses, p.course(c, opt.Seed))
 	}
+	out.Assumed = append(out.Assumed, p.groupWords...)
 	out.Assumed = append(out.Assumed,
 		fmt.Sprintf("the coming seasons are %d simulations: %s, each plant measured once, no plant lost",
 			p.runs, p.geneWords()))
@@ -128,6 +129,7 @@ type planning struct {
 	residual      space.Matrix
 	rootG, rootE  space.Matrix
 	scaleCV       float64
+	groupWords    []string
 	genes         *planGenes // nil: none
 }
 
@@ -144,7 +146,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	})
 	f := &pairing{v: v, target: p.target, opt: &PairOptions{}, candidates: cs[:min(len(cs), mostPlanned)]}
 	f.prepare()
-	p.coancestry = f.coancestry
+	p.coancestry, p.groupWords = f.coancestry, f.groupWords()
 	n := len(f.candidates)
 	e := mat.NewSymDense(3*n, nil)
 	for i := range f.candidates {
@@ -174,6 +176,11 @@ func (p *planning) begin(v *Values, ids []string) error {
 	if v.Components.Plant != nil {
 		p.residual = space.Add(p.residual, unflat(v.Components.Plant))
 	}
+	more := 0.0 // by how much the candidates' offspring vary more than those of one group, on average
+	for _, c := range f.candidates {
+		more += 4 * c.gives / max(1-c.inbreeding, 1e-3) / float64(n)
+	}
+	p.additive = space.Scale(max(more, 1), p.additive)
 	p.rootG, p.rootE = space.Root(p.additive), space.Root(p.residual)
 	p.scaleCV = v.scaleCV
 	if v.Genes != nil {

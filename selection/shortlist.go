@@ -55,7 +55,7 @@ func (f *pairing) shorten() {
 			} else {
 				mean := space.Plus(x.value, y.value)
 				d = cie.DeltaE2000(space.Lab(space.Vector{mean[0] / 2, mean[1] / 2, mean[2] / 2}), f.target.Lab)
-				d = math.Sqrt(d*d + own[i] + own[j] + (0.5-(x.inbreeding+y.inbreeding)/4)*additive)
+				d = math.Sqrt(d*d + own[i] + own[j] + (x.gives+y.gives)*additive)
 			}
 			rows[i] = append(rows[i], rough{int32(i), int32(j), float32(d - (x.bonus+y.bonus)/2)})
 		}

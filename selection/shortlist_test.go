@@ -41,6 +41,7 @@ func TestShortlistKeepsBest(t *testing.T) {
 		at = append(at, c.at)
 	}
 	f.coancestry, f.errors, f.additive = v.Ped.Coancestries(at, at), v.eval.ErrorCov(at), unflat(v.Components.Additive)
+	f.segregate()
 	all := f.fully(f.rate()[:len(r.Pairs)])
 	bySorts(all)
 	for k, p := range r.Pairs {

@@ -65,6 +65,7 @@ const LeastSD = 1.0
 // Values are the breeding values of all plants of a pedigree.
 type Values struct {
 	Ped           *genetics.Pedigree
+	plants        []genetics.Parents
 	Fit           *genetics.Fit // how the components were estimated; nil: they were given
 	Components    genetics.Components
 	Seasons       []string         // with records, in natural order
@@ -107,7 +108,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
-	v := &Values{Ped: ped, SeasonVar: space.Even(SeasonSD * SeasonSD), Assumed: []string{},
+	v := &Values{Ped: ped, plants: plants, SeasonVar: space.Even(SeasonSD * SeasonSD), Assumed: []string{},
 		Warnings: []string{}}
 	asRead := records
 	records, far := v.strays(records)

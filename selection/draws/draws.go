@@ -1,0 +1,131 @@
+// Package draws stands for distributions by draws: points that fill space evenly, the nearest of several draws,
+// and the smallest numbers of many.
+//
+// Start with [Grid]. It knows neither plants nor colours.
+package draws
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// How many points there are of each kind: for what all offspring of a pair share, and for the offspring
+// themselves.
+const (
+	OuterPoints = 192
+	InnerPoints = 192
+)
+
+// Points are standard normal numbers that fill space evenly.
+type Points struct {
+	Outer [OuterPoints][6]float64 // the shared error, and the scales
+	Inner [InnerPoints][3]float64
+	once  sync.Once
+}
+
+var grid Points
+
+// Grid is the points, always the same.
+func Grid() *Points {
+	grid.fill()
+	return &grid
+}
+
+func (p *Points) fill() {
+	p.once.Do(func() {
+		// Additive recurrences by the powers of the plastic numbers, each with its
+		// mirror image: Roberts 2018, "The unreasonable effectiveness of quasirandom
+		// sequences".
+		normal := distuv.UnitNormal
+		at := func(n, d, dims int) float64 {
+			phi := 2.0
+			for range 40 {
+				phi = math.Pow(1+phi, 1/float64(dims+1))
+			}
+			_, f := math.Modf(0.5 + float64(n+1)*math.Pow(1/phi, float64(d+1)))
+			return normal.Quantile(f)
+		}
+		for n := range OuterPoints / 2 {
+			for d := range 6 {
+				p.Outer[2*n][d] = at(n, d, 6)
+				p.Outer[2*n+1][d] = -p.Outer[2*n][d]
+			}
+		}
+		for n := range InnerPoints / 2 {
+			for d := range 3 {
+				p.Inner[2*n][d] = at(n, d, 3)
+				p.Inner[2*n+1][d] = -p.Inner[2*n][d]
+			}
+		}
+	})
+}
+
+// Weighed is one of the offspring that are looked at, and its shares among them and among their
+// offspring.
+type Weighed struct{ Away, Share, Next float64 }
+
+// WeightsOf are what each of the inner points, the nearest first, counts in the mean of the nearest of n.
+func WeightsOf(n int) (w [InnerPoints]float64) {
+	was := 1.0
+	for i := range w {
+		now := math.Pow(1-float64(i+1)/InnerPoints, float64(n))
+		w[i], was = was-now, now
+	}
+	return w
+}
+
+// NearestOf is the mean of the smallest of n draws, each as likely as its share; it sorts them.
+func NearestOf(near []Weighed, n int) float64 {
+	slices.SortFunc(near, func(a, b Weighed) int { return cmp.Compare(a.Away, b.Away) })
+	left, sum := 1.0, 0.0
+	was := 1.0
+	for _, d := range near {
+		left = max(left-d.Share, 0)
+		now := math.Pow(left, float64(n))
+		sum += (was - now) * d.Away
+		if was = now; was < 1e-9 {
+			break
+		}
+	}
+	return sum
+}
+
+// Smallest returns the k-th smallest of v, k counted from 1, and disorders v.
+//
+// Source: Hoare 1961, Comm. ACM 4:321, algorithm 65 (find), with the median
+// of three as pivot.
+func Smallest(v []float64, k int) float64 {
+	for len(v) > 2 {
+		a, b, c := v[0], v[len(v)/2], v[len(v)-1]
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := 0, len(v)-1
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch { // v[:j+1] ≤ pivot ≤ v[i:], and what is between equals it
+		case k <= j+1:
+			v = v[:j+1]
+		case k > i:
+			v, k = v[i:], k-i
+		default:
+			return pivot
+		}
+	}
+	if len(v) == 2 && (k == 1) == (v[0] <= v[1]) || len(v) == 1 {
+		return v[0]
+	}
+	return v[1]
+}
