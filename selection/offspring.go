@@ -220,7 +220,8 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 		const some = draws.InnerPoints / 2
 		for i := range some {
 			z := grid.Inner[(i+j%2*some)%draws.InnerPoints]
-			near = append(near, draws.Weighed{Away: cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target), Share: share[k] / some, Next: next / some})
+			d := cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target)
+			near = append(near, draws.Weighed{Away: d, Share: share[k] / some, Next: next / some})
 		}
 	}
 	return near

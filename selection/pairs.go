@@ -283,8 +283,8 @@ func (f *pairing) groupWords() []string {
 	if !f.mixed {
 		return nil
 	}
-	return []string{fmt.Sprintf("founder groups differ in %.1f of the variety of their genes (a guess), so that offspring of mixtures vary more "+
-		"than the groups do", genetics.GroupsApart)}
+	return []string{fmt.Sprintf("founder groups differ in %.1f of the variety of their genes (a guess), so that offspring of mixtures "+
+		"vary more than the groups do", genetics.GroupsApart)}
 }
 
 // errorCov is the covariance of the errors of two candidates' values.
