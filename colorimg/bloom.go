@@ -111,11 +111,13 @@ func (m *measuring) fill(c *petal.Colors) {
 // rivalTwo is how likely another bloom must be the meant one, beside the one
 // that was taken, for a question; sharpEnough is the sharpness of an outline in
 // focus; doubtful is the change of colour with the outline, in Delta E 2000, from
-// which the outline counts as unsure. Our own choices.
+// which the outline counts as unsure; muchGuessed is the change of colour with
+// what is estimated of channels that were cut off. Our own choices.
 const (
 	rivalTwo    = 0.42
-	sharpEnough = 0.14
+	sharpEnough = 0.18
 	doubtful    = 3.5
+	muchGuessed = 3.0
 )
 
 func (m *measuring) judgePetals(c *petal.Colors) {
@@ -135,7 +137,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	if b.Sure < petal.Accept || b.Doubt > doubtful || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
 		m.flag(FlagPetalUncertain)
 	}
-	if c.Clipped > 0.25 {
+	if c.Clipped > 0.25 || c.Guessed > muchGuessed {
 		m.flag(FlagPetalClipped)
 	}
 	if c.Browned > 0.1 {

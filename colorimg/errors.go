@@ -98,6 +98,7 @@ func (m *measuring) errors(c *petal.Colors) {
 	}
 	// In Delta E 2000: each coordinate's standard error stepped by itself.
 	floor := math.Hypot(repeatFloor, clippedError*c.Clipped*c.Clipped+clippedMore*max(0, c.Clipped-clippedFew))
+	floor = math.Hypot(floor, c.Guessed/2)
 	sum := floor * floor
 	for i := range se {
 		x := c.Lab

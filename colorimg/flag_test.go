@@ -49,6 +49,7 @@ func TestFlags(t *testing.T) {
 		{"a very small card", with(func(s *render.Scene) { s.Card.Width = 0.026 }), nil, colorimg.FlagCardSmall},
 		{"a bloom of few pixels", with(func(s *render.Scene) { s.Width, s.Height, s.Diameter = 400, 300, 0.09 }), nil,
 			colorimg.FlagBloomSmall},
+		{"a bloom out of focus", with(func(s *render.Scene) { s.Blur = 10 }), nil, colorimg.FlagBlurred},
 		{"a bloom at the frame's edge", with(func(s *render.Scene) { s.At = [2]float64{0.02, 0.5} }), nil, colorimg.FlagBloomEdge},
 		{"a second bloom of the same size", dark, func(im *image.NRGBA) {
 			// The left half over again, to the right of itself, above a card that stays.

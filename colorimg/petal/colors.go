@@ -18,6 +18,7 @@ type Colors struct {
 	Shares  []Share    // one to three colours, the largest first
 	Used    int        // pixels that Lab rests on
 	Clipped float64    // share of the petal pixels with a channel too bright to read; it is estimated from the others
+	Guessed float64    // Delta E 2000 from Lab to what it is when all that was cut off counts as estimated
 	Shadow  float64    // share left out as in deep shadow
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	Rings   []Ring     // from the middle to the rim
@@ -96,9 +97,11 @@ func (b *Bloom) Colors() (*Colors, error) {
 		out.Shares = append(out.Shares, Share{middle(uncut(g)), float64(len(g)) / float64(total)})
 	}
 	groups = kept
+	whole := middle(groups[0])
 	groups[0] = uncut(groups[0])
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
+	out.Guessed = cie.DeltaE2000(out.Lab, whole)
 	out.Lab.L = min(out.Lab.L, 100)
 	for i := range out.Shares {
 		out.Shares[i].Lab.L = min(out.Shares[i].Lab.L, 100) // lighter than white is another light, and is flagged

@@ -2,11 +2,10 @@ package petal
 
 import "math"
 
-// Up to the share fewCut of a colour's pixels with a channel cut off, these are left
-// out: the others show the colour as well. From manyCut on all are estimated, since the
-// others are only the darkest parts; between the two, a part of them. Our own choice.
+// Of the pixels of a colour that have a channel cut off, as many enter its centre as the share of
+// cut ones is to manyCut: few of few, since the others show the colour as well, and all from
+// manyCut on, since the others are only the darkest parts. Our own choice.
 const (
-	fewCut    = 0.2
 	manyCut   = 0.5
 	surelyCut = 0.95 // linear, of a channel
 )
@@ -19,7 +18,7 @@ func uncut(px []*sample) []*sample {
 			n++
 		}
 	}
-	kept := (float64(n)/float64(max(1, len(px))) - fewCut) / (manyCut - fewCut) // of those that were cut off
+	kept := float64(n) / float64(max(1, len(px))) / manyCut // of those that were cut off
 	if n == 0 || kept >= 1 {
 		return px
 	}
