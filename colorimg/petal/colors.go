@@ -102,10 +102,6 @@ func (b *Bloom) Colors() (*Colors, error) {
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
 	out.Guessed = cie.DeltaE2000(out.Lab, whole)
-	out.Lab.L = min(out.Lab.L, 100)
-	for i := range out.Shares {
-		out.Shares[i].Lab.L = min(out.Shares[i].Lab.L, 100) // lighter than white is another light, and is flagged
-	}
 	out.SE = cellError(groups[0])
 	out.Patches = partRanges(groups[0])
 	sound := slices.Concat(groups...)
@@ -263,7 +259,7 @@ func middle(px []*sample) (m cie.Lab) {
 	for i, p := range px {
 		v[i] = p.lab.L
 	}
-	m.L = robust.Median(v)
+	m.L = min(robust.Median(v), 100) // lighter than white is another light, and is flagged
 	for i, p := range px {
 		v[i] = p.lab.A
 	}
