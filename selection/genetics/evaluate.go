@@ -67,15 +67,15 @@ func Evaluate(ped *Pedigree, rec *Records, par *Components, opt *EvaluateOptions
 	out := &Evaluation{Traits: e.t, e: e, par: par, ped: ped}
 	var plan *plan
 	if !opt.ValuesOnly {
-		plan = newPlan(e.graph())
+		plan = planWithin(e.graph(), e.t, mostWork)
 	}
 	x := e.rhs()
 	switch {
-	case plan == nil || plan.work(e.t) > mostWork:
+	case plan == nil:
 		if out.Iterations, err = e.iterate(x, opt.Tolerance); err != nil {
 			return nil, err
 		}
-		if plan != nil {
+		if !opt.ValuesOnly {
 			out.ErrorVar, out.Approximate = e.roughErrors(), true
 		}
 	default:

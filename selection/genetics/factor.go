@@ -42,7 +42,10 @@ type plan struct {
 // what remains is about the parents.
 //
 // Source: minimum degree, Tinney and Walker 1967, Proc. IEEE 55:1801.
-func newPlan(g *graph) *plan {
+func newPlan(g *graph) *plan { return planWithin(g, 1, math.Inf(1)) }
+
+// planWithin is newPlan for t traits; nil: factoring would take more than so many multiplications.
+func planWithin(g *graph, t int, most float64) *plan {
 	n := len(g.beside)
 	p := &plan{turn: make([]int32, n), rows: make([][]int32, n), core: make([]int32, n)}
 	near, late := make([][]int32, n), make([][]int32, n) // neighbours still there; those kept for the end apart
@@ -91,6 +94,9 @@ func newPlan(g *graph) *plan {
 		p.order = append(p.order, v)
 		left--
 		p.rows[v] = slices.Concat(near[v], late[v])
+		if most -= nodeWork(len(p.rows[v]), t); most < 0 {
+			return nil
+		}
 		slices.Sort(p.rows[v])
 		for _, u := range near[v] {
 			room = union(room[:0], near[u], near[v], u, v)
@@ -108,15 +114,23 @@ func newPlan(g *graph) *plan {
 			p.size++
 		}
 	}
+	if math.Pow(float64(p.size*t), 3) > most {
+		return nil
+	}
 	return p
+}
+
+// nodeWork is about how many multiplications a node with so many later neighbours takes.
+func nodeWork(rows, t int) float64 {
+	d := float64(rows)
+	return 10 * d * d * float64(t*t*t) // small blocks take their time
 }
 
 // work is about how many multiplications factoring and inverting take.
 func (p *plan) work(t int) float64 {
 	sum := math.Pow(float64(p.size*t), 3)
 	for _, rows := range p.rows {
-		d := float64(len(rows))
-		sum += 10 * d * d * float64(t*t*t) // small blocks take their time
+		sum += nodeWork(len(rows), t)
 	}
 	return sum
 }

@@ -1,25 +1,110 @@
 package genetics
 
+import (
+	"maps"
+	"slices"
+)
+
 // inbreed fills in the inbreeding and the Mendelian variance of every plant, in
-// order. Plants of the same two parents share both.
+// order. Plants of the same two parents share both. Plants whose parents are all older than the first of them, such
+// as a season's, are taken together.
 //
-// Source: Meuwissen and Luo 1992, Genet. Sel. Evol. 24:305, once for each pair of
-// parents; a self and a group need nothing of their own.
+// Source: Colleau 2002, Genet. Sel. Evol. 34:409, over all plants with offspring, once for each parent; where pairs share
+// few parents Meuwissen and Luo 1992, Genet. Sel. Evol. 24:305, once for each pair.
 func (p *Pedigree) inbreed() {
 	known := map[[2]int32]float64{}
 	up := p.walk()
-	for i := int32(p.groups); int(i) < p.Len(); i++ {
-		s, q := min(p.seed[i], p.pollen[i]), max(p.seed[i], p.pollen[i])
-		f := 0.0
-		if s != Unknown {
-			var ok bool
-			if f, ok = known[[2]int32{s, q}]; !ok {
-				f = up.coancestry(s, q)
-				known[[2]int32{s, q}] = f
+	parents := p.parents()
+	for i := int32(p.groups); int(i) < p.Len(); {
+		end, pairs := i, 0
+		mates := map[int32][]int32{}
+		for ; int(end) < p.Len() && max(p.seed[end], p.pollen[end]) < i; end++ {
+			s, q := min(p.seed[end], p.pollen[end]), max(p.seed[end], p.pollen[end])
+			if _, ok := known[[2]int32{s, q}]; s != Unknown && !ok {
+				known[[2]int32{s, q}] = 0
+				mates[s] = append(mates[s], q)
+				pairs++
 			}
 		}
-		p.f = append(p.f, f)
-		p.d = append(p.d, p.mendelian(i))
+		older, _ := slices.BinarySearch(parents, i)
+		if pairs >= 2*len(mates) {
+			p.coancestriesOf(parents[:older], mates, known)
+		} else {
+			for s, of := range mates {
+				for _, q := range of {
+					known[[2]int32{s, q}] = up.coancestry(s, q)
+				}
+			}
+		}
+		for ; i < end; i++ {
+			s, q := min(p.seed[i], p.pollen[i]), max(p.seed[i], p.pollen[i])
+			p.f = append(p.f, known[[2]int32{s, q}])
+			p.d = append(p.d, p.mendelian(i))
+		}
+	}
+}
+
+// parents are the places of all plants and groups with offspring, in order.
+func (p *Pedigree) parents() []int32 {
+	is := make([]bool, p.Len())
+	for i := range p.seed {
+		for _, parent := range [2]int32{p.seed[i], p.pollen[i]} {
+			if parent != Unknown {
+				is[parent] = true
+			}
+		}
+	}
+	var out []int32
+	for i, yes := range is {
+		if yes {
+			out = append(out, int32(i))
+		}
+	}
+	return out
+}
+
+// coancestriesOf fills in the coancestry of parents with their mates; older are all parents up to the youngest of them.
+func (p *Pedigree) coancestriesOf(older []int32, mates map[int32][]int32, known map[[2]int32]float64) {
+	rows := slices.Sorted(maps.Keys(mates))
+	found := make([][]float64, len(rows))
+	const lots = 16
+	SideBySide(lots, func(lot int) {
+		v := make([]float64, p.Len())
+		for r := lot; r < len(rows); r += lots {
+			at, _ := slices.BinarySearch(older, rows[r])
+			v[rows[r]] = 1
+			for ; at >= 0; at-- { // up: the shares of Mendelian parts, as in Coancestries
+				k := older[at]
+				if v[k] == 0 {
+					continue
+				}
+				for _, parent := range [2]int32{p.seed[k], p.pollen[k]} {
+					if parent != Unknown {
+						v[parent] += v[k] / 2
+					}
+				}
+			}
+			for _, k := range older { // down: the relationships
+				x := v[k] * p.d[k]
+				for _, parent := range [2]int32{p.seed[k], p.pollen[k]} {
+					if parent != Unknown {
+						x += v[parent] / 2
+					}
+				}
+				v[k] = x
+			}
+			for _, q := range mates[rows[r]] {
+				found[r] = append(found[r], v[q]/2)
+			}
+			for _, k := range older {
+				v[k] = 0
+			}
+		}
+	})
+	for r, s := range rows {
+		for m, q := range mates[s] {
+			known[[2]int32{s, q}] = found[r][m]
+		}
 	}
 }
 
