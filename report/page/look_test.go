@@ -101,7 +101,7 @@ func TestTextSize(t *testing.T) {
 func TestFilterWhileTyping(t *testing.T) {
 	t.Parallel()
 	bk := bookOf(t)
-	for _, id := range []string{"Mueller-3", "Blue-1", "M-70", "X-107"} {
+	for _, id := range []string{"Mueller-3", "Weiß-4", "Blue-1", "M-70", "X-107"} {
 		if err := bk.AddPlant(t.Context(), book.Plant{ID: id, Line: "buff apricot", Season: "2026"}); err != nil {
 			t.Fatal(err)
 		}
@@ -114,7 +114,7 @@ func TestFilterWhileTyping(t *testing.T) {
 	if len(names) < 14 {
 		t.Fatalf("the page has %q", names)
 	}
-	for _, typed := range []string{"26-1", "m-7", "M-07", "müller", "muller", "MUELLER", "e-1", "x26", "p26", "", "nothing", "7"} {
+	for _, typed := range []string{"26-1", "m-7", "M-07", "müller", "muller", "MUELLER", "weiss", "weiß", "e-1", "x26", "p26", "", "nothing", "7"} {
 		got, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](fmt.Sprintf(`(() => { const f = document.getElementById("sift"); f.value = %q;
 			f.dispatchEvent(new Event("input", {bubbles: true}));
 			return new Promise(ok => requestAnimationFrame(() => requestAnimationFrame(() => ok([...document.querySelectorAll("#rows a, #others a")]
