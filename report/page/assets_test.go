@@ -24,7 +24,8 @@ func TestStylesOfFirstVisit(t *testing.T) {
 	}
 	for _, s := range sheets {
 		sum := sha256.Sum256([]byte(s[2]))
-		if want := "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"; !strings.Contains(r.Header.Get("Content-Security-Policy"), want) {
+		want := "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+		if !strings.Contains(r.Header.Get("Content-Security-Policy"), want) {
 			t.Errorf("the policy does not allow the styles of %s", s[1])
 		}
 		if status, file := c.read(s[1]); status != 200 || file != s[2] {

@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -366,10 +368,40 @@ func TestTagAgainstField(t *testing.T) {
 	if _, page := c.read("/today"); !strings.Contains(page, "of which the plant is not known") {
 		t.Error("nothing of it on the page of today")
 	}
-	c.send(fmt.Sprintf("/photos/%d/plant", a.ID), "plant", "M-07")
+	// A script gets the photo's card as it is then, for the place where it was asked.
+	form := url.Values{"token": {c.token()}, "back": {"/photos"}, "plant": {"M-07"}, "request": {secret()}}
+	req, err := http.NewRequest(http.MethodPost, fmt.Sprintf("%s/photos/%d/plant", c.base, a.ID), strings.NewReader(form.Encode()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.Header.Set("Accept", "application/json")
+	r, err := c.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, body := read(t, r)
+	var said struct {
+		ID              int64
+		Plant, To, Card string
+	}
+	if err := json.Unmarshal([]byte(body), &said); err != nil || said.ID != a.ID || said.Plant != "M-07" || said.To != "/photos" ||
+		!strings.Contains(said.Card, `href="/plants/M-07"`) || strings.Contains(said.Card, "as the tag says") {
+		t.Errorf("the answer to who says which plant it is: %v, %.900s", err, body)
+	}
 	if p, err := bk.PhotoNumber(t.Context(), a.ID); err != nil || p.Plant != "M-07" {
 		t.Errorf("after the answer the photo shows %q, %v", p.Plant, err)
 	}
+	// By touch it is answered where it stands.
+	next := send(photoOf(3), "M-07")
+	b := browser(t, c.base)
+	b.set(screens[0])
+	b.open("/photos")
+	card := fmt.Sprintf(`[data-photo="%d"]`, next.ID)
+	eval[bool](b, `window.same = true`)
+	b.do(chromedp.Click(chromedp.CSS(card + " .ask button")))
+	b.until("answered", fmt.Sprintf(`window.same && document.querySelector('%s a[href="/plants/M-05"]') &&
+		!document.querySelector('%s .ask') && document.getElementById("said").innerText.includes("shows M-05")`, card, card))
 	if _, page := c.read("/photos"); strings.Contains(page, "as the tag says") {
 		t.Error("it is asked again")
 	}
