@@ -21,7 +21,8 @@ func TestPlain(t *testing.T) {
 		{syscall.ENAMETOOLONG, "its name is too long; give it a shorter one", false},
 		{syscall.ELOOP, "its links lead in a circle; name the file itself", false}, {syscall.EACCES, syscall.EACCES.Error(), false},
 	} {
-		for _, err := range []error{&fs.PathError{Op: "mkdir", Path: "x", Err: c.err}, &os.LinkError{Op: "rename", Old: "y", New: "x", Err: c.err}} {
+		for _, err := range []error{&fs.PathError{Op: "mkdir", Path: "x", Err: c.err},
+			&os.LinkError{Op: "rename", Old: "y", New: "x", Err: c.err}} {
 			got := plain(err)
 			var p *fs.PathError
 			if errors.As(got, &p) && p.Err.Error() != c.want || !errors.Is(got, c.err) || InTrouble(got) != c.all {

@@ -206,7 +206,8 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				pn += string(naming.CheckLetter(pn))
 				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, "+
 					"note, added_at, grams, seeds_by_weight",
-					pn, naming.Key(pn), lines[i%4], season, maybe(cross), label(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), label(), label(),
+					pn, naming.Key(pn), lines[i%4], season, maybe(cross), label(), maybe(r.IntN(200)), maybe(day(year)), maybe(day(year)), label(),
+					label(),
 					word(), stamp(year), maybe(real(0.1, 9)), r.IntN(2))
 				for range r.IntN(3) {
 					insert("seed_out", "packet_id, day, how, seeds, grams, to_whom, note", packet, day(year), []string{"given", "sold", "lost"}[r.IntN(3)],

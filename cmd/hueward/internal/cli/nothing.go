@@ -12,8 +12,8 @@ import (
 )
 
 // looking are the commands that enter nothing that undo could take back.
-var looking = strings.Split("|backup|backup restore|check|completion|crops|cross selfs|demo|export|help|history|lines|new|packet|pairs|photos|"+
-	"plan|plants|plants list|plants show|pollen|rank|ratios|redo|report|serve|tags|today|trend|undo|version", "|")
+var looking = strings.Split("|backup|backup restore|check|completion|crops|cross selfs|demo|export|help|history|lines|new|packet|"+
+	"pairs|photos|plan|plants|plants list|plants show|pollen|rank|ratios|redo|report|serve|tags|today|trend|undo|version", "|")
 
 // Enters reports whether a command is one that enters something in the book.
 func Enters(cmd *cobra.Command) bool {
