@@ -9,6 +9,7 @@ import (
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report"
 	"hueward/report/compose"
 	"hueward/report/story"
 	"hueward/report/words"
@@ -47,7 +48,7 @@ func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
 			about = append(about, w)
 		}
 	}
-	fmt.Fprintf(out, "%s  %s\n", out.Strong(s.ID), s.Status)
+	fmt.Fprintf(out, "%s  %s\n", out.Strong(s.ID), s.Status.Word())
 	out.Say("", strings.Join(about, ", "))
 	if s.Name != "" {
 		fmt.Fprintf(out, "%s%s, %s\n", pad(out.Swatch(s.Hex, 6)), s.Name, s.Hex)
@@ -103,9 +104,14 @@ func (a *app) standing(ctx context.Context, b *book.Book, s *story.Plant) {
 		if p.ID != s.ID && p.ID != s.CloneOf { // which is ranked with its clones, as one
 			continue
 		}
-		text := fmt.Sprintf("Rank %d of %d: %s from the target, %s.", p.Rank, len(season.Plants), words.Fixed(p.DeltaE, 1), p.Direction)
-		if p.Bred != nil {
-			text += fmt.Sprintf(" It passes on %s.", words.Fixed(p.Bred.DeltaE, 1))
+		by := ""
+		if season.ByOffspring {
+			by = " by what it passes on"
+		}
+		text := fmt.Sprintf("Rank %d of %d%s: %s from the target, %s; advice: %s.", p.Rank, len(season.Plants), by, words.Fixed(p.Sorts(), 1),
+			p.Than(), report.AdviceWord(p.Advice))
+		if season.ByOffspring {
+			text += fmt.Sprintf(" Itself %s from it, %s.", words.Fixed(p.DeltaE, 1), p.Direction)
 		}
 		a.Stdout.Say("", text)
 		if p.Why != "" {
