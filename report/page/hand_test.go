@@ -246,7 +246,7 @@ func codePicture(t *testing.T, name string, p tag.Payload) string {
 	return name
 }
 
-// A stroke shows its new outline before it is kept, and "Measure so" keeps it; the book is
+// A stroke shows its new outline before it is kept, and "Measure again" keeps it; the book is
 // not asked to keep what is only looked at.
 func TestCorrectByThumb(t *testing.T) {
 	on(t, func(t *testing.T, b *browserTab, bk *book.Book, c *client) {

@@ -109,7 +109,7 @@ func (q *request) correct() error {
 	if c == nil {
 		q.done("%s is measured without corrections.", p.Name)
 	} else {
-		q.done("%s is measured with what you pointed out.", p.Name)
+		q.done("%s is measured with your marks.", p.Name)
 	}
 	path := fmt.Sprintf("/photos/%d", p.ID)
 	if q.wantsJSON() {

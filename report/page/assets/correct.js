@@ -1,6 +1,6 @@
 "use strict";
 // ---- One photo: card and petals corrected by touch. Each touch shows its new outline at
-// once; "Measure so" keeps it.
+// once; "Measure again" keeps it.
 
 function beginPhoto() {
   const stage = $("stage"), over = $("over"), frame = $("frame"), lens = $("lens");
@@ -74,9 +74,9 @@ function beginPhoto() {
       if (asking !== mine) return;
       if (!r.ok) { said.textContent = a.error; return; }
       trace(a.outline);
-      if (unsent()) said.textContent = `So it is ${a.name}${a.away ? `, ${a.away} from the target` : ""}. “Measure so” keeps it.`;
+      if (unsent()) said.textContent = `Now it reads ${a.name}${a.away ? `, ${a.away} from the target` : ""}. “Measure again” keeps it.`;
       stage.dataset.looked = String(+(stage.dataset.looked || 0) + 1);
-    } catch { /* another touch has come, or there is no connection: "Measure so" says it */ }
+    } catch { /* another touch has come, or there is no connection: "Measure again" says it */ }
   }
 
   // ---- The tools.
@@ -85,7 +85,7 @@ function beginPhoto() {
     bloom: "Touch the middle of the bloom that is to be measured.",
     card: "Drag each corner onto the grey card, well inside its edge; with the keyboard, by the arrow keys.",
     in: "Paint over petals that were left out.",
-    out: "Paint over what is no petal.",
+    out: "Paint over what is not petal.",
   };
   function choose(name) {
     tool = name;
@@ -102,7 +102,7 @@ function beginPhoto() {
   for (const b of tools.querySelectorAll("[data-tool]")) b.addEventListener("click", () => choose(tool === b.dataset.tool ? "" : b.dataset.tool));
 
   function show(on) {
-    if (!on && unsent() && !confirm("What you pointed out is not measured yet. Leave it?")) return;
+    if (!on && unsent() && !confirm("Your marks have not been measured yet. Leave the page?")) return;
     if (!on && unsent()) {
       if (asking) asking.abort();
       trace(last.outline);
@@ -253,10 +253,10 @@ function beginPhoto() {
     said.textContent = "Measuring…";
     measure.disabled = true;
     try {
-      const a = await post(form.getAttribute("action"), sent, `What was pointed out on ${stage.dataset.name}`);
+      const a = await post(form.getAttribute("action"), sent, `Marks on ${stage.dataset.name}`);
       if (!a.waits) measured(a, so === marks);
       else if (so === marks) [bloom, changed] = [null, { card: false, strokes: false }]; // it is kept here
-      said.textContent = a.waits ? a.text : so === marks ? "Measured with what you pointed out, and kept so." : "Measured and kept, but for what you have pointed out since.";
+      said.textContent = a.waits ? a.text : so === marks ? "Measured with your marks, and kept." : "Measured and kept, but without the marks you made since.";
     } catch (e) {
       said.textContent = e.message;
     }

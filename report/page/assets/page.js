@@ -146,7 +146,7 @@ if (window.EventSource && document.body.dataset.version !== undefined) {
   const listen = () => {
     ears = new EventSource("/live");
     ears.addEventListener("book", (e) => heard(e.data));
-    ears.addEventListener("open", () => { $("live").textContent = "Shows by itself what others enter."; });
+    ears.addEventListener("open", () => { $("live").textContent = "Shows what others enter, by itself."; });
     ears.addEventListener("error", () => {
       $("live").textContent = "No connection to the book at the moment.";
       if (ears && ears.readyState === EventSource.CLOSED) refresh().catch(() => {}); // refused: that says why

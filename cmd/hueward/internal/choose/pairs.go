@@ -33,7 +33,7 @@ func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, as for rank")
 	f.IntVar(&o.Keep, "keep", 0, "how many plants the ranking keeps, as for rank")
 	f.IntVar(&o.Uses, "uses", 3, "in how many of them one plant may be at most")
-	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "how many `PERCENT` they may make the line\nmore inbred (default: 10; of a held line 1)")
+	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "how much more inbred they may make the line,\nin `PERCENT` (default: 10; of a held line 1)")
 	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave out selfs")
 	f.IntVar(&o.BestOf, "best-of", 10, "expect the nearest of so many offspring")
 	f.IntVar(&o.Wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
