@@ -53,7 +53,7 @@ func (q *request) today() error {
 	}
 	return q.render("today", "Today", struct {
 		Groups  []due.Group
-		Unknown int // photos of which the plant is not known
+		Unknown int // photos whose plant is not known
 		Day     string
 		Unsaid  []string // lines whose crop was not said
 		NoFrost bool

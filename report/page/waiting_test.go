@@ -365,7 +365,7 @@ func TestTagAgainstField(t *testing.T) {
 	if _, page := c.read("/photos"); !strings.Contains(page, "M-05, as the tag says") || !strings.Contains(page, "M-07, as typed") {
 		t.Error("the question is not on the page of photos")
 	}
-	if _, page := c.read("/today"); !strings.Contains(page, "of which the plant is not known") {
+	if _, page := c.read("/today"); !strings.Contains(page, "whose plant is not known") {
 		t.Error("nothing of it on the page of today")
 	}
 	// A script gets the photo's card as it is then, for the place where it was asked.

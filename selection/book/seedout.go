@@ -98,7 +98,7 @@ func (b *Book) SetLastFrost(ctx context.Context, on *time.Time) error {
 	return b.change(ctx, func(tx *sql.Tx) (string, error) {
 		if on == nil {
 			_, err := tx.Exec("DELETE FROM setting WHERE name = 'last-frost'")
-			return "last frost not said", err
+			return "last frost not set", err
 		}
 		_, err := tx.Exec("INSERT INTO setting (name, value) VALUES ('last-frost', ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
 			on.Format(monthDay))

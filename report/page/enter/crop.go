@@ -21,7 +21,7 @@ func Crops(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	case "frost":
 		return frost(ctx, b, f)
 	case "no-frost":
-		return "When the last frost is, is not said any more.", b.SetLastFrost(ctx, nil)
+		return "No last frost is set now.", b.SetLastFrost(ctx, nil)
 	case "add":
 		return addCrop(ctx, b, f)
 	case "remove":
@@ -40,7 +40,7 @@ func lineCrop(ctx context.Context, b *book.Book, f *Form) (string, error) {
 		return "", err
 	}
 	if f.Text("crop") == "" {
-		return "Which flower the line " + line.Name + " is, is not said any more.", b.SetLineCrop(ctx, line.Name, "")
+		return "No crop is set for the line " + line.Name + " now.", b.SetLineCrop(ctx, line.Name, "")
 	}
 	c, err := garden.CropNamed(ctx, b, f.Text("crop"))
 	if err != nil {
@@ -86,7 +86,7 @@ func CropValues(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	}
 	was, err := url.ParseQuery(f.Values.Get("was"))
 	if err != nil {
-		return "", Wrongf("This form is of another page. Load the page anew.")
+		return "", Wrongf("This form is from another page. Reload the page.")
 	}
 	var values []book.CropValue
 	var said []string

@@ -42,7 +42,7 @@ func Pollen(ctx context.Context, b *book.Book, f *Form) (string, error) {
 func collect(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	p := book.Pollen{Plant: f.Text("plant"), Place: f.Text("place"), Note: f.Text("note")}
 	if p.Plant == "" {
-		return "", Wrongf("Say of which plant the pollen is.")
+		return "", Wrongf("Say which plant the pollen is from.")
 	}
 	var err error
 	if p.Collected, err = f.Day("on"); err != nil {

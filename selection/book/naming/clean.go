@@ -79,7 +79,7 @@ func seen(s string) error {
 	for _, r := range s {
 		if unseen(r) && !(r == emojiStyle && unicode.Is(unicode.So, before)) {
 			shown := strings.ReplaceAll(strconv.Quote(s), string(r), fmt.Sprintf(`\u%04x`, r))
-			return fmt.Errorf("%s holds a character that is not seen, %U; type the name anew", shown, r)
+			return fmt.Errorf("%s holds a character that is not seen, %U; type the name again", shown, r)
 		}
 		before = r
 	}

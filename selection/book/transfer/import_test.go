@@ -253,7 +253,7 @@ func TestImportProblems(t *testing.T) {
 			`t.csv: line 3, column "number": the plant has a head of number 1 already`},
 		{"germination", "packet,started,seeds\nP-9,2026-09-01,10\n", `t.csv: line 2, column "packet": packet "P-9" is neither`},
 		{"photo's facts", "sha256,plant,season,path,bytes\n" + booktest.Reading("first "+
-			"bloom").SHA256 + ",M-1,2026,photos/2026/M-1/IMG_0412.jpg,3\n", `what a photo tells of itself is not changed`},
+			"bloom").SHA256 + ",M-1,2026,photos/2026/M-1/IMG_0412.jpg,3\n", `a photo's own data are not changed`},
 		{"photo's path", "sha256,plant,season,path,bytes\n" + booktest.Reading("x").SHA256 + ",M-1,2026,photos/../../x.jpg,3\n",
 			`t.csv: line 2, column "path": "photos/../../x.jpg" is no place for a photo`},
 		{"camera model", "camera,model\nmade-up phone 3,{}\n", `a camera model is learnt, not changed`},

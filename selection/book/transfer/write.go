@@ -25,7 +25,7 @@ func (im *importer) compare(r *importRow) error {
 		case r.kind == photoKind && c.Name == "path": // where the book keeps it is the book's affair
 			continue
 		case r.kind == photoKind && c.Name != "plant":
-			im.differs(r, i, "what a photo tells of itself is not changed; correct the file", remedy.Remedy{})
+			im.differs(r, i, "a photo's own data are not changed; correct the file", remedy.Remedy{})
 			return nil
 		case r.kind == cameraKind:
 			im.differs(r, i, "a camera model is learnt, not changed; to replace it, forget it first", remedy.Step(remedy.ForgetCamera))
