@@ -53,7 +53,7 @@ func TestGardenForms(t *testing.T) {
 		}
 	}
 
-	shows("/today", "which flower", "<b>buff apricot</b>", "Say your last frost")
+	shows("/today", "the crop</a> of", "<b>buff apricot</b>", "Say your last frost")
 	done("buff apricot is pot marigold", "/crops", "do", "line", "line", "buff apricot", "crop", "calendula")
 	done("Last frost: about 15 May", "/crops", "do", "frost", "frost", "2026-05-15")
 	done("Crop giant-cosmos is added", "/crops", "do", "add", "name", "Giant cosmos", "like", "cosmos", "sets", "4")
