@@ -104,7 +104,11 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 			return nil, err
 		}
 	}
-	p, err := selection.Crosses(r.Values, r.Line.Target.Selection(), opt)
+	crosses := selection.Crosses
+	if decided { // these are shown, and so predicted in full
+		crosses = selection.Pairs
+	}
+	p, err := crosses(r.Values, r.Line.Target.Selection(), opt)
 	if err != nil {
 		return nil, err
 	}
