@@ -7,7 +7,7 @@
 // L*, a*, b* under D65, 2 degree observer; distances are CIEDE2000 ("Delta E"),
 // variances are in squared Lab units. A plant's colour is the weighted mean of its
 // photos; what scatters between photos of one plant is told apart from what differs
-// between plants ([Repeatability]). Every number that was assumed rather than
+// between plants ([sample.Repeatability]). Every number that was assumed rather than
 // estimated is named in a result's Assumed, and every doubt in its Warnings.
 //
 // # How a parent is chosen

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/sample"
 	"hueward/selection/space"
 )
 
@@ -251,7 +252,7 @@ func (r *Ranking) repeat(groups []*group) {
 			}
 			values = append(values, v)
 		}
-		q := Repeatability(values)
+		q := sample.Repeatability(values)
 		q.Of = of[i]
 		if !q.Known {
 			q.Value = r.assumedRepeatability(i)

@@ -1,6 +1,9 @@
 package selection
 
-import "hueward/colorimg/cie"
+import (
+	"hueward/colorimg/cie"
+	"hueward/selection/sample"
+)
 
 // Advice is what to do with a plant this season.
 type Advice string
@@ -84,7 +87,7 @@ type Ranking struct {
 	// covariance of L*, a*, b*.
 	Between, Photo [3][3]float64
 	// Repeatability of one photo, for L*, a*, b* and the distance to the target.
-	Repeatability [4]Repeat
+	Repeatability [4]sample.Repeat
 	// Bonuses are, of each plant that a weighted trait says something of, by how many Delta E it stands nearer for them.
 	Bonuses  map[string]float64
 	Assumed  []string // every number that was assumed, and what was; never nil

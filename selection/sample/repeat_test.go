@@ -1,4 +1,4 @@
-package selection
+package sample
 
 import (
 	"math"

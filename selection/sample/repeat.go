@@ -1,4 +1,7 @@
-package selection
+// Package sample has statistics of plain samples: how repeatable a measurement is.
+//
+// Start with [Repeatability]. It knows nothing of colours or plants.
+package sample
 
 import (
 	"math"
