@@ -206,7 +206,8 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()
 			if crop, ok := crops[of[p.Line]]; ok && c.Kind == book.KindOpen {
-				l.Isolation = fmt.Sprintf("Saved open: the line's own only without others within %d m; from %d plants or more.", crop.Distance, crop.Hold)
+				l.Isolation = fmt.Sprintf("Saved open: the line's own only without others within %d m; from %d plants or more.",
+					crop.Distance, crop.Hold)
 			}
 			for i, id := range []string{c.SeedParent, c.PollenParent} {
 				if id == "" || i == 1 && id == c.SeedParent {
