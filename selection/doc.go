@@ -31,7 +31,9 @@
 //     else by the plant's own colour; with an interval (space/interval.go), the chance to be
 //     among the kept by draws with a fixed seed (chance.go), and advice (advice.go). A held line is not
 //     moved: all that are true are kept (held.go), and crossed in a ring (ring.go).
-//  7. Pairs (pairs.go, offspring.go, crosses.go). By the expected distance of an offspring
+//     A plant's strong genes and its value must add up to the colour that was seen (own.go).
+//  7. Pairs (pairs.go, offspring.go, crosses.go). How much offspring scatter is unsure along each axis of
+//     colour (genetics/axes.go), and more in mixtures of founder groups (genetics/segregation.go). By the expected distance of an offspring
 //     over its whole distribution, and not by the nearest of ten: that would bet on what is
 //     not known. Crosses are chosen together, with coancestry held down, and only where they are worth a bed:
 //     not much farther from the target than the best ([Pairs] says how far). A plant that one of them needs is
