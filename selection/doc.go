@@ -32,11 +32,12 @@
 //     among the kept by draws with a fixed seed (chance.go), and advice (advice.go). A held line is not
 //     moved: all that are true are kept (held.go), and crossed in a ring (ring.go).
 //     A plant's strong genes and its value must add up to the colour that was seen (own.go).
-//  7. Pairs (pairs.go, offspring.go, crosses.go). How much offspring scatter is unsure along each axis of
-//     colour (genetics/axes.go), and more in mixtures of founder groups (genetics/segregation.go). By the expected distance of an offspring
+//  7. Pairs (pairs.go, offspring.go, crosses.go). By the expected distance of an offspring
 //     over its whole distribution, and not by the nearest of ten: that would bet on what is
-//     not known. Crosses are chosen together, with coancestry held down, and only where they are worth a bed:
-//     not much farther from the target than the best ([Pairs] says how far). A plant that one of them needs is
+//     not known. How much offspring scatter is unsure along each axis of colour (genetics/axes.go), and
+//     more in mixtures of founder groups (genetics/segregation.go). Crosses are chosen together, with coancestry
+//     held down, and only where they are worth a bed: not much farther from the target than the best
+//     ([Pairs] says how far). A plant that one of them needs is
 //     kept or in reserve ([Ranking.Need]), and what the ranking drops is in none.
 //  8. Ahead and behind: plan.go simulates seasons; packages trend and drift test
 //     whether the line moves; package classes counts.
