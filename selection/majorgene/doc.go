@@ -2,7 +2,8 @@
 // selection/genetics predicts, and says which plants carry them.
 //
 // Start with [Fit]; [Model.Of] is what is known of one plant, [Model.Cross] and [Model.Self] what
-// its offspring will be, and [Model.Sort] parts a family into classes, of which TestSort has the figures. Colours are L*, a*, b*; a genotype is a number in base 3, of each locus
+// its offspring will be, and [Model.Sort] parts a family into classes, of which TestSort has the figures.
+// Colours are L*, a*, b*; a genotype is a number in base 3, of each locus
 // how many copies of the second allele there are.
 //
 // The model is the mixed one of Morton and MacLean 1974, Am. J. Hum. Genet. 26:489: a plant's
