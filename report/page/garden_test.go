@@ -106,7 +106,7 @@ func TestGardenForms(t *testing.T) {
 		t.Fatalf("sowings are %+v, %v", sowings, err)
 	}
 	done("is planted out", "/packets", "do", "out", "packet", sowings[0].Name)
-	shows("/packets", "planted out 2026-07-20")
+	shows("/packets", "planted out <time>2026-07-20</time>")
 
 	done("emasculated", "/heads", "step", "emasculate", "subject", "M-03-1")
 	heads, err := b.Heads(ctx, "2026")
