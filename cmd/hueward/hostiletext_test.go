@@ -54,7 +54,7 @@ func TestHostileText(t *testing.T) {
 	in(statusUsage, "rank", "--keep", "\x1b[2J")
 	in(statusUsage, "no\x1b[2Jcommand")
 	for _, name := range []string{"buff\u200b", "bu\u202eff", "bu\u2066ff", "bu\u00adff", "\ufeffbuff", "bu\u2028ff", "bu\u200dff"} {
-		if _, stderr := in(statusFailed, "target", name, "--lab", "70,10,10"); !strings.Contains(stderr, "not a usable name of a line") {
+		if _, stderr := in(statusFailed, "target", name, "--lab", "70,10,10"); !strings.Contains(stderr, "not seen") {
 			t.Errorf("line %q: %q", name, stderr)
 		}
 	}

@@ -152,6 +152,8 @@ func TestSure(t *testing.T) {
 		"": {plant(selection.Keep, 1)},
 		"The choice is clear: the one kept belongs there with a chance of at least 90 %.": {
 			plant(selection.Keep, 0.9), plant(selection.Pass, 0.09)},
+		"The one kept belongs there with a chance of at least 90 %; 1 other plant has a chance of 10 % or more. More photos of those " +
+			"between would tell.": {plant(selection.Keep, 0.95), plant(selection.Pass, 0.2)},
 		"1 of the 2 kept belongs there with a chance of at least 90 %.": {
 			plant(selection.Keep, 0.95), plant(selection.Keep, 0.89), plant(selection.Pass, 0.01)},
 		"The one kept belongs there with a chance of less than 90 %; 1 other plant has a chance of 10 % or more. More photos of those " +

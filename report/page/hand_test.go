@@ -288,7 +288,7 @@ func TestCorrectByThumb(t *testing.T) {
 			t.Error("a stroke that was not sent is not asked about")
 		}
 		h.tap("#measure")
-		h.until("kept", `document.getElementById("tool-said").textContent.includes("kept so")`)
+		h.until("kept", `document.getElementById("tool-said").textContent.includes("and kept")`)
 		readings := func(want int) {
 			t.Helper()
 			for end := time.Now().Add(30 * time.Second); ; time.Sleep(50 * time.Millisecond) {

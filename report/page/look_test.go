@@ -159,7 +159,7 @@ func TestAtWork(t *testing.T) {
 	b.set(screens[0])
 	b.open("/more")
 	eval[bool](b, `addEventListener("beforeunload", () => {}); works(); true`)
-	b.until("at work", `document.getElementById("working")?.textContent.includes("worked out")`)
+	b.until("at work", `document.getElementById("working")?.textContent.includes("Working")`)
 	eval[bool](b, `rests(); true`)
 	if eval[bool](b, `!!document.getElementById("working")`) {
 		t.Error("the bar stays")

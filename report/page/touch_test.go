@@ -105,7 +105,7 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 		drag("bloom", [2]float64{at[0] - r/2, at[1]})
 		b.shoot("touch-correcting-" + filepath.Base(t.Name()))
 		b.do(chromedp.Click(chromedp.CSS("#measure")))
-		b.until("measured", `document.getElementById("tool-said").textContent.includes("kept so")`)
+		b.until("measured", `document.getElementById("tool-said").textContent.includes("and kept")`)
 		c.s.changed(t.Context())
 		if !eval[bool](b, `document.getElementById("news").hidden`) {
 			t.Error("the page takes its own correction for another device's")
