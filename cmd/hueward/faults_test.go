@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -16,12 +17,19 @@ import (
 // SQLite's and of the others: by an error, by a disk that is full from then on, and by the
 // end of the program. After each the world is as before the command or as after it, as
 // the exit status says; nothing is half, no hidden copy is left, and one plain line says
-// what is wrong. Without HUEWARD_FULL=1 some calls of each command are tried, with it every
-// sixth, and with HUEWARD_FAULTS=all, too, each: some 10 000 faults, seven minutes of a processor.
+// what is wrong. With HUEWARD_FULL=1 each is tried, some 10 000 faults, seven minutes of a
+// processor; with HUEWARD_FAULTS=6, too, every sixth; without, a few of each command.
 //
 // The calls by which package colorimg reads a photo are not among them.
 func TestFaults(t *testing.T) {
 	t.Parallel()
+	every := 1
+	if s := os.Getenv("HUEWARD_FAULTS"); s != "" {
+		var err error
+		if every, err = strconv.Atoi(s); err != nil || every < 1 {
+			t.Fatalf("HUEWARD_FAULTS is %q, want a count", s)
+		}
+	}
 	ready := made(t)
 	for _, p := range ready {
 		t.Run(strings.ReplaceAll(p.name, " ", "_"), func(t *testing.T) {
@@ -37,11 +45,9 @@ func TestFaults(t *testing.T) {
 				kind  faulty.Kind
 				calls int
 			}{{faulty.Error, all}, {faulty.Full, room}, {faulty.Kill, all}} {
-				step := 1
+				step := every
 				if !full { // some of each, never the same ones for two commands
 					step = max(1, k.calls/3)
-				} else if os.Getenv("HUEWARD_FAULTS") != "all" {
-					step = 6
 				}
 				for at := 1 + len(p.name)%step; at <= k.calls && wrong < 10; at += step {
 					if err := p.fail(t, k.kind, at); err != nil {
