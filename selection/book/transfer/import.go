@@ -101,6 +101,9 @@ func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOption
 		}
 		im.open(file, as)
 	}
+	if im.unopened { // what the other tables lack would be told, too
+		return nil, im.wrong()
+	}
 	for _, file := range manifests {
 		if err := im.checkManifest(file); err != nil {
 			return nil, err
@@ -172,6 +175,7 @@ type importer struct {
 	sources  []*source
 	problems []error
 	more     int
+	unopened bool // a file could not be opened
 
 	index   map[*tableKind]*index
 	stored  map[*tableKind]*sql.Stmt

@@ -17,6 +17,7 @@ import (
 func (im *importer) open(file string, as *tableKind) {
 	f, err := im.openTable(file)
 	if err != nil {
+		im.unopened = true
 		im.problem(err)
 		return
 	}
