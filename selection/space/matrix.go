@@ -158,7 +158,8 @@ func Root(x Matrix) Matrix {
 func Determinant(x Matrix) (det float64, definite bool) {
 	minor := x[0][0]*x[1][1] - x[0][1]*x[1][0]
 	det = x[2][2]*minor - x[1][2]*(x[0][0]*x[2][1]-x[0][1]*x[2][0]) + x[0][2]*(x[1][0]*x[2][1]-x[1][1]*x[2][0])
-	return det, x[0][0] > 0 && minor > 0 && det > 1e-12*x[0][0]*x[1][1]*x[2][2] && !math.IsInf(det, 0)
+	a, b, c := x[0][0], x[1][1], x[2][2]
+	return det, a > 0 && b > 0 && c > 0 && minor > 1e-12*a*b && det > 1e-12*a*b*c && !math.IsInf(det, 0)
 }
 
 // Semidefinite is the positive semidefinite matrix nearest to x: its negative
