@@ -127,6 +127,9 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
 			say("The line drifts: chance and weather would make means so different in %s of lines that do not drift.", words.Chance(r.Risk))
+		case r.Moving && p.Value > 0 && p.Value < p.SE:
+			say("The line moves, but at present not surely toward the target: by Delta E %s ± %s a season.",
+				words.Fixed(p.Value, 1), words.Fixed(p.SE, 1))
 		case r.Moving && p.Value > 0:
 			say("The line moves, by Delta E %s ± %s a season toward the target.", words.Fixed(p.Value, 1), words.Fixed(p.SE, 1))
 		case r.Moving:
@@ -153,7 +156,7 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		switch a := r.SeasonsToTarget; {
 		case a == nil && len(r.Seasons) > 1 && r.ToldBy == trend.ByNothing:
 			say("Nor can it be said how many seasons remain.")
-		case a == nil && len(r.Seasons) > 1:
+		case len(r.Seasons) > 1 && (a == nil || a.Value > 0 && r.Moving && r.ResponsePerSeason.Value < r.ResponsePerSeason.SE):
 			say("The pace so far does not say when the mean will be within the tolerance; the plan shows what selection may do.")
 		case a == nil:
 		case a.Value == 0:
