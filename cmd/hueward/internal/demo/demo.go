@@ -97,7 +97,7 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 			err = errors.New("stopped; what the demo had made is removed")
 		}
 	}()
-	g := &grower{ctx: ctx, r: rand.New(rand.NewPCG(o.seed+6, 20260701)), today: a.Now(), now: new(time.Time)}
+	g := &grower{ctx: ctx, r: rand.New(rand.NewPCG(o.seed+11, 20260701)), today: a.Now(), now: new(time.Time)}
 	if g.b, err = book.Create(ctx, bookDir, &book.Options{Now: func() time.Time { return *g.now }}); err != nil {
 		return err
 	}
