@@ -58,22 +58,8 @@ func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
 		a.part("Ancestors")
 		a.ancestors(s.Pedigree.Parents, "  ")
 	}
-	if len(s.Offspring) > 0 {
-		var names []string
-		for _, o := range s.Offspring {
-			names = append(names, o.ID)
-		}
-		a.part("Offspring")
-		out.Say("  ", "  "+strings.Join(names, ", "))
-	}
-	if len(s.Clones) > 0 {
-		var names []string
-		for _, c := range s.Clones {
-			names = append(names, c.ID)
-		}
-		a.part("Of the same genes")
-		out.Say("  ", "  "+strings.Join(names, ", "))
-	}
+	a.named("Offspring", s.Offspring)
+	a.named("Of the same genes", s.Clones)
 	a.showReadings(s)
 	a.showSeason(s)
 	if s.Note != "" {
@@ -92,6 +78,19 @@ func pad(swatch string) string {
 }
 
 func (a *app) part(title string) { fmt.Fprintf(a.Stdout, "\n%s\n", a.Stdout.Strong(title)) }
+
+// named is a part with the names of plants, where there are any.
+func (a *app) named(title string, plants []book.Plant) {
+	if len(plants) == 0 {
+		return
+	}
+	var names []string
+	for _, p := range plants {
+		names = append(names, p.ID)
+	}
+	a.part(title)
+	a.Stdout.Say("  ", "  "+strings.Join(names, ", "))
+}
 
 // standing says where the plant has its place in its season, if that can be ranked.
 func (a *app) standing(ctx context.Context, b *book.Book, s *story.Plant) {
