@@ -1,10 +1,12 @@
 package selection
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -54,10 +56,13 @@ var strongTruths = []struct {
 
 // Programmes with a few strong genes beside many weak ones, against keeping the nearest plants,
 // begun with the two groups or with an F2 between them. HUEWARD_STUDY=30 compares so many of
-// each; the figures are in the package comment of majorgene.
+// each, of seeds from HUEWARD_SEED on, HUEWARD_TRUTHS some truths alone, at the heritability HUEWARD_H2; the figures
+// are in the package comment of majorgene.
 func TestStrongProgrammes(t *testing.T) {
 	t.Parallel()
 	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
+	seed, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	h2, _ := strconv.ParseFloat(cmp.Or(os.Getenv("HUEWARD_H2"), "0.45"), 64)
 	full := os.Getenv("HUEWARD_FULL") == "1"
 	switch {
 	case runs > 0:
@@ -68,35 +73,40 @@ func TestStrongProgrammes(t *testing.T) {
 	}
 	only := os.Getenv("HUEWARD_TRUTHS")
 	for _, tr := range strongTruths {
-		if only != "" && !strings.Contains(only, tr.name) {
+		if only != "" && !slices.Contains(strings.Split(only, ","), tr.name) {
 			continue
 		}
 		for _, mixed := range []bool{false, true} {
 			if runs == 2 && (mixed || tr.name != "recessive") || runs == 3 && mixed && tr.name != "pathway" {
 				continue
 			}
-			b := inParallel(runs, func(i int) int { return programme(uint64(i), 0.45, tr.strongGenes, mixed, nearestSix) })
-			a := inParallel(runs, func(i int) int { return programme(uint64(i), 0.45, tr.strongGenes, mixed, chosenPairs(t)) })
-			var sum [2]float64
-			line := ""
-			for i := range runs {
-				sum[0], sum[1] = sum[0]+float64(a[i]), sum[1]+float64(b[i])
-				line += fmt.Sprintf(" %d/%d", a[i], b[i])
-			}
-			share, n := sum[0]/sum[1], float64(runs)
-			square := 0.0 // of the ratio's residuals
-			for i := range runs {
-				d := float64(a[i]) - share*float64(b[i])
-				square += d * d
-			}
-			se := math.Sqrt(square/(n-1)/n) / (sum[1] / n)
-			t.Logf("%s, from an F2 %-5v: pairs %.2f seasons, nearest %.2f; share %.2f ± %.2f:%s", tr.name, mixed, sum[0]/n, sum[1]/n, share, se,
-				line)
+			b := inParallel(runs, func(i int) int { return programme(uint64(seed+i), h2, tr.strongGenes, mixed, nearestSix) })
+			a := inParallel(runs, func(i int) int { return programme(uint64(seed+i), h2, tr.strongGenes, mixed, chosenPairs(t)) })
+			share, se, line := shareOf(a, b)
+			t.Logf("%s, heritability %.2f, from an F2 %-5v: share %.2f ± %.2f of %s", tr.name, h2, mixed, share, se, line)
 			if share > 0.95+2*se {
 				t.Errorf("%s, from an F2 %v: pairs take %.2f of the seasons of keeping the nearest", tr.name, mixed, share)
 			}
 		}
 	}
+}
+
+// shareOf is the ratio of the sums of seasons a and b, its standard error, and each programme's seasons.
+//
+// Source: the ratio estimator, Cochran 1977, Sampling Techniques, chapter 6.
+func shareOf(a, b []int) (share, se float64, line string) {
+	var sum [2]float64
+	for i := range a {
+		sum[0], sum[1] = sum[0]+float64(a[i]), sum[1]+float64(b[i])
+		line += fmt.Sprintf(" %d/%d", a[i], b[i])
+	}
+	share = sum[0] / sum[1]
+	n, square := float64(len(a)), 0.0 // of the ratio's residuals
+	for i := range a {
+		d := float64(a[i]) - share*float64(b[i])
+		square += d * d
+	}
+	return share, math.Sqrt(square/(n-1)/n) / (sum[1] / n), line[1:]
 }
 
 // Lines of 500 and 5000 plants over five seasons with a pathway of two strong genes: values from cold.
