@@ -50,6 +50,7 @@ func mayImport(from, to string) bool {
 // pictureImports begin the paths of packages that know pixels.
 var pictureImports = []string{
 	"image", "golang.org/x/image", "github.com/disintegration/imaging", "github.com/kovidgoyal/imaging", "github.com/bep/imagemeta",
+	"github.com/bluenviron/mediacommon",
 }
 
 // pixelFree begin the packages that must not know pixels.

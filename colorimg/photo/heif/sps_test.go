@@ -37,7 +37,7 @@ func TestReadSPSScalingLists(t *testing.T) {
 		}
 	}
 	for name, scaling := range map[string]string{"not used": "0", "the standard's": "10", "its own": "11" + lists.String()} {
-		set := "0000" + "000" + "1" + // parameter set, one layer
+		set := "0100001000000001" + "0000" + "000" + "1" + // parameter set, one layer
 			strings.Repeat("0", 96) + // profile, tier, level
 			golomb(0) + golomb(1) + // number, 4:2:0
 			golomb(4032) + golomb(3024) + "0" +
@@ -54,7 +54,7 @@ func TestReadSPSScalingLists(t *testing.T) {
 				b[i/8] |= 0x80 >> (i % 8)
 			}
 		}
-		got, ok := readSPS(&bitsIn{b: b})
+		got, ok := readSPS(b)
 		want := coded{width: 4032, height: 3024, chroma: 1, bits: 10, full: true, codes: CodePoints{Primaries: 12, Transfer: 13, Matrix: 6}}
 		if !ok || got != want {
 			t.Errorf("scaling lists %s: readSPS = %+v, %v, want %+v", name, got, ok, want)
