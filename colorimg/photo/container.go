@@ -5,6 +5,7 @@ import (
 	"compress/zlib"
 	"encoding/binary"
 	"io"
+	"iter"
 )
 
 // facts are what a file says beside its pixels. Whatever is missing or
@@ -27,36 +28,38 @@ const largestProfile = 16 << 20
 
 var exifHeader = []byte("Exif\x00\x00")
 
-// jpegFacts collects the EXIF block and the profile's pieces from the
-// segments before the first scan.
+// jpegSegments are the markers and contents of the segments before the first scan.
 //
-// Source: ITU-T T.81 annex B; CIPA DC-008 4.7.2; ICC.1 annex B.4.
+// Source: ITU-T T.81 annex B.
+func jpegSegments(b []byte) iter.Seq2[byte, []byte] {
+	return func(yield func(byte, []byte) bool) {
+		for i := 2; i+4 <= len(b); {
+			m := b[i+1]
+			if b[i] != 0xff || m == 0xff { // a fill byte
+				i++
+				continue
+			}
+			if m == 0x00 || m == 0x01 || m >= 0xd0 && m <= 0xd8 { // no length follows
+				i += 2
+				continue
+			}
+			n := int(binary.BigEndian.Uint16(b[i+2:]))
+			if m == 0xda || m == 0xd9 || n < 2 || i+2+n > len(b) || !yield(m, b[i+4:i+2+n]) {
+				return
+			}
+			i += 2 + n
+		}
+	}
+}
+
+// jpegFacts collects the EXIF block and the profile's pieces.
+//
+// Source: CIPA DC-008 4.7.2; ICC.1 annex B.4.
 func jpegFacts(b []byte) facts {
 	var f facts
 	var parts [256][]byte
 	total, seen := 0, 0
-	for i := 2; i+4 <= len(b); {
-		if b[i] != 0xff {
-			i++
-			continue
-		}
-		m := b[i+1]
-		if m == 0xff { // fill byte
-			i++
-			continue
-		}
-		if m == 0x00 || m == 0x01 || m >= 0xd0 && m <= 0xd8 { // no length follows
-			i += 2
-			continue
-		}
-		if m == 0xda || m == 0xd9 {
-			break
-		}
-		n := int(binary.BigEndian.Uint16(b[i+2:]))
-		if n < 2 || i+2+n > len(b) {
-			break
-		}
-		seg := b[i+4 : i+2+n]
+	for m, seg := range jpegSegments(b) {
 		switch {
 		case m == 0xe1 && f.exif == nil && bytes.HasPrefix(seg, exifHeader):
 			f.exif = seg[len(exifHeader):]
@@ -69,7 +72,6 @@ func jpegFacts(b []byte) facts {
 				seen++
 			}
 		}
-		i += 2 + n
 	}
 	if seen != total {
 		f.iccBad = true
@@ -123,9 +125,7 @@ func pngFacts(b []byte) facts {
 				f.codes = &codePoints{primaries: int(data[0]), transfer: int(data[1]), matrix: int(data[2]), rgb: true,
 					narrow: data[3] != 1}
 			}
-		case "acTL":
-			// An animated PNG's first picture is an ordinary PNG; read that.
-		}
+		} // of an animated PNG (acTL) the first picture is an ordinary one
 		i += 12 + int(n)
 	}
 	return f

@@ -16,7 +16,7 @@ type encoding struct {
 	same    bool                     // the three curves are one
 	matrix  cie.Matrix               // linear device colour to linear sRGB; with a grid, XYZ under D50 to linear sRGB
 	grid    *grid
-	kept    [3]*table16
+	kept    [3]*[65536]uint32
 }
 
 // srgbCurves is the encoding of a space with the sRGB transfer function.
@@ -87,53 +87,31 @@ const (
 	clip16 = clip8 * 257
 )
 
-// table8 is a curve over a channel of 8 bits, in fixed point, with the mark
-// where the stored value counts as clipped.
-type table8 [256]uint32
-
-func newTable8(f func(float64) float64) *table8 {
-	var t table8
+// newTable is a curve over the n values of a channel, in fixed point, with the
+// mark where the stored value counts as clipped.
+func newTable(f func(float64) float64, n int) []uint32 {
+	t := make([]uint32, n)
 	for v := range t {
-		t[v] = fixed(f(float64(v) / 255))
-		if v >= clip8 {
+		t[v] = fixed(f(float64(v) / float64(n-1)))
+		if v >= clip8*(n-1)/255 {
 			t[v] |= clipped
 		}
 	}
-	return &t
-}
-
-// table16 is the same over 16 bits.
-type table16 [65536]uint32
-
-func newTable16(f func(float64) float64) *table16 {
-	var t table16
-	for v := range t {
-		t[v] = fixed(f(float64(v) / 65535))
-		if v >= clip16 {
-			t[v] |= clipped
-		}
-	}
-	return &t
+	return t
 }
 
 func fixed(v float64) uint32 { return uint32(math.Round(min(max(v, 0), 1) * one)) }
 
-// tables8 and tables16 make the tables of the three channels, one where the
-// curves are the same. tables16 keeps them: they are slow to make.
-func (e *encoding) tables8() [3]*table8 {
-	r := newTable8(e.curve[0])
-	if e.same {
-		return [3]*table8{r, r, r}
-	}
-	return [3]*table8{r, newTable8(e.curve[1]), newTable8(e.curve[2])}
-}
-
-func (e *encoding) tables16() [3]*table16 {
-	if e.kept[0] == nil {
-		r := newTable16(e.curve[0])
-		e.kept = [3]*table16{r, r, r}
-		if !e.same {
-			e.kept[1], e.kept[2] = newTable16(e.curve[1]), newTable16(e.curve[2])
+// tables16 are the tables of the three channels over 16 bits, one where the
+// curves are the same. They are kept: they are slow to make.
+func (e *encoding) tables16() [3]*[65536]uint32 {
+	for k := range e.kept {
+		switch {
+		case e.kept[k] != nil:
+		case k > 0 && e.same:
+			e.kept[k] = e.kept[0]
+		default:
+			e.kept[k] = (*[65536]uint32)(newTable(e.curve[k], 65536))
 		}
 	}
 	return e.kept

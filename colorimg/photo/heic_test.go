@@ -6,7 +6,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"image"
-	"image/color"
 	"image/png"
 	"math"
 	"os"
@@ -40,12 +39,11 @@ func uprightHEIC(t testing.TB, b []byte) image.Image {
 	sw, sh := im.Bounds().Dx(), im.Bounds().Dy()
 	w, h := turn.size(sw, sh)
 	out := image.NewNRGBA64(image.Rect(0, 0, w, h))
-	fetch, row := fetcherFor(im, false), make([]color.NRGBA64, sw)
+	at := pixelsOf(im, false)
 	for y := range sh {
-		fetch(y, row)
-		for x, c := range row {
+		for x := range sw {
 			dx, dy := turn.at(x, y, sw, sh)
-			out.SetNRGBA64(dx, dy, c)
+			out.SetNRGBA64(dx, dy, at(x, y))
 		}
 	}
 	return out
@@ -84,14 +82,11 @@ func apart(t *testing.T, a, b image.Image, step int) (median, mean [3]float64) {
 		t.Fatalf("pictures are %v and %v", a.Bounds(), b.Bounds())
 	}
 	w, h := a.Bounds().Dx(), a.Bounds().Dy()
-	fa, fb := fetcherFor(a, false), fetcherFor(b, false)
-	ra, rb := make([]color.NRGBA64, w), make([]color.NRGBA64, w)
+	pa, pb := pixelsOf(a, false), pixelsOf(b, false)
 	var d [3][]float64
 	for y := 0; y < h; y += step {
-		fa(y, ra)
-		fb(y, rb)
 		for x := 0; x < w; x += step {
-			p, q := ra[x], rb[x]
+			p, q := pa(x, y), pb(x, y)
 			for k, v := range [3]int{int(p.R) - int(q.R), int(p.G) - int(q.G), int(p.B) - int(q.B)} {
 				mean[k] += float64(v) / 257
 				d[k] = append(d[k], math.Abs(float64(v))/257)
@@ -208,12 +203,11 @@ func TestHEICColors(t *testing.T) {
 		{"grey", 20, 6, [3]float64{199.957, 199.957, 199.957}},
 	} {
 		im := decodeHEIC(t, readTestFile(t, c.file+".heic"))
-		row := make([]color.NRGBA64, im.Bounds().Dx())
-		fetch := fetcherFor(im, false)
+		at := pixelsOf(im, false)
 		var got [3]float64
 		for y := c.y; y < c.y+16; y++ {
-			fetch(y, row)
-			for _, p := range row[c.x : c.x+16] {
+			for x := c.x; x < c.x+16; x++ {
+				p := at(x, y)
 				for k, v := range [3]uint16{p.R, p.G, p.B} {
 					got[k] += float64(v) / 257 / 256
 				}

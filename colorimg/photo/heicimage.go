@@ -114,33 +114,25 @@ type wideYCbCr struct {
 	gray  bool
 }
 
-// ColorModel and At make it an [image.Image] of 16 bits; fetch is the quick way.
-func (p *wideYCbCr) ColorModel() color.Model { return color.NRGBA64Model }
+// ColorModel, At and RGBA64At make it an [image.RGBA64Image] of 16 bits.
+func (p *wideYCbCr) ColorModel() color.Model { return color.RGBA64Model }
 
-func (p *wideYCbCr) At(x, y int) color.Color {
+// At is RGBA64At.
+func (p *wideYCbCr) At(x, y int) color.Color { return p.RGBA64At(x, y) }
+
+// RGBA64At returns the colour of a pixel, which is opaque.
+func (p *wideYCbCr) RGBA64At(x, y int) color.RGBA64 {
 	if !(image.Point{X: x, Y: y}.In(p.Rect)) {
-		return color.NRGBA64{}
+		return color.RGBA64{}
 	}
-	return p.pixel(p.YOffset(x, y), p.COffset(x, y))
-}
-
-// fetch is a [fetcher].
-func (p *wideYCbCr) fetch(y int, buf []color.NRGBA64) {
-	i := p.YOffset(0, y)
-	for x := range buf {
-		buf[x] = p.pixel(i+x, p.COffset(x, y))
-	}
-}
-
-func (p *wideYCbCr) pixel(i, j int) color.NRGBA64 {
-	s := p.scale
+	s, i, j := p.scale, p.YOffset(x, y), p.COffset(x, y)
 	l := s.y[p.Y[i]]
 	if p.gray {
 		v := unit16(l)
-		return color.NRGBA64{R: v, G: v, B: v, A: 0xffff}
+		return color.RGBA64{R: v, G: v, B: v, A: 0xffff}
 	}
 	cb, cr := p.Cb[j], p.Cr[j]
-	return color.NRGBA64{R: unit16(l + s.crR[cr]), G: unit16(l + s.cbG[cb] + s.crG[cr]), B: unit16(l + s.cbB[cb]), A: 0xffff}
+	return color.RGBA64{R: unit16(l + s.crR[cr]), G: unit16(l + s.cbG[cb] + s.crG[cr]), B: unit16(l + s.cbB[cb]), A: 0xffff}
 }
 
 func unit16(v float32) uint16 { return uint16(min(max(v, 0), 1)*65535 + 0.5) }

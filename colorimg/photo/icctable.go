@@ -159,26 +159,3 @@ func (g *grid) at(c color.NRGBA64) (x, y, z float64) {
 	}
 	return cie.D50.X * cube(f[0]), cie.D50.Y * cube(f[1]), cie.D50.Z * cube(f[2])
 }
-
-// gridAdder adds rows of any picture through a look-up-table profile.
-func gridAdder(fetch fetcher, buf []color.NRGBA64, g *grid) rowAdder {
-	mx, my, mz := g.at(color.NRGBA64{R: midGray, G: midGray, B: midGray, A: 0xffff})
-	return func(y int, xs []int, acc []sums) {
-		fetch(y, buf)
-		for i := range acc {
-			s := &acc[i]
-			for _, p := range buf[xs[i]:xs[i+1]] {
-				X, Y, Z := g.at(p)
-				if a := float64(p.A) / 0xffff; a < 1 {
-					X, Y, Z = X*a+mx*(1-a), Y*a+my*(1-a), Z*a+mz*(1-a)
-				}
-				if p.A > 0 && max(p.R, p.G, p.B) >= clip16 {
-					s.clip++
-				}
-				s.r += int64(X*one + 0.5)
-				s.g += int64(Y*one + 0.5)
-				s.b += int64(Z*one + 0.5)
-			}
-		}
-	}
-}

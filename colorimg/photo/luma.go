@@ -2,7 +2,6 @@ package photo
 
 import (
 	"image"
-	"image/color"
 
 	"hueward/colorimg/rows"
 )
@@ -75,48 +74,17 @@ func lumaPlane(im image.Image) (pix []uint8, stride int) {
 	case *image.Gray:
 		return im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride
 	}
+	// Transparent pixels keep the colour they would have without transparency; photos have none.
+	at := pixelsOf(im, false)
 	w, h := b.Dx(), b.Dy()
 	pix = make([]uint8, w*h)
-	row := lumaRow(im)
 	rows.Split(h, func(y0, y1 int) {
-		for y := y0; y < y1; y++ {
-			row(y, pix[y*w:][:w])
+		for i := y0 * w; i < y1*w; i++ {
+			c := at(i%w, i/w)
+			pix[i] = luma(uint32(c.R>>8), uint32(c.G>>8), uint32(c.B>>8))
 		}
 	})
 	return pix, w
-}
-
-// lumaRow returns what fills a row with the lightness of the picture's row y.
-// Transparent pixels keep the colour they would have without transparency, or
-// are as dark as they are transparent; photos have none.
-func lumaRow(im image.Image) func(y int, row []uint8) {
-	b := im.Bounds()
-	rgb := func(pix []uint8, stride, size, next int) func(int, []uint8) {
-		return func(y int, row []uint8) {
-			p := pix[y*stride:]
-			for x := range row {
-				row[x] = luma(uint32(p[size*x]), uint32(p[size*x+next]), uint32(p[size*x+2*next]))
-			}
-		}
-	}
-	switch im := im.(type) {
-	case *image.NRGBA:
-		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 4, 1)
-	case *image.RGBA:
-		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 4, 1)
-	case *image.NRGBA64: // of each value the high byte
-		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 8, 2)
-	case *image.RGBA64:
-		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 8, 2)
-	case *image.Gray16:
-		return rgb(im.Pix[im.PixOffset(b.Min.X, b.Min.Y):], im.Stride, 2, 0)
-	}
-	return func(y int, row []uint8) {
-		for x := range row {
-			c := color.NRGBAModel.Convert(im.At(b.Min.X+x, b.Min.Y+y)).(color.NRGBA)
-			row[x] = luma(uint32(c.R), uint32(c.G), uint32(c.B))
-		}
-	}
 }
 
 // luma is Y of JFIF, rounded.

@@ -2,7 +2,6 @@ package photo
 
 import (
 	"context"
-	"encoding/binary"
 	"image"
 	"image/color"
 	"runtime"
@@ -65,21 +64,8 @@ func needed(format string, cfg image.Config, b []byte) int64 {
 //
 // Source: ITU-T T.81 annex B.2.2, the frame header.
 func jpegNeed(b []byte) float64 {
-	for i := 2; i+4 <= len(b); {
-		m := b[i+1]
-		switch {
-		case b[i] != 0xff, m == 0xff:
-			i++
-			continue
-		case m == 0x00 || m == 0x01 || m >= 0xd0 && m <= 0xd8:
-			i += 2
-			continue
-		}
-		n := int(binary.BigEndian.Uint16(b[i+2:]))
-		if m == 0xda || n < 2 || i+2+n > len(b) {
-			break
-		}
-		if seg := b[i+4 : i+2+n]; m >= 0xc0 && m <= 0xc2 && len(seg) > 5 && len(seg) >= 6+3*int(seg[5]) {
+	for m, seg := range jpegSegments(b) {
+		if m >= 0xc0 && m <= 0xc2 && len(seg) > 5 && len(seg) >= 6+3*int(seg[5]) {
 			samples, widest, highest := 0, 1, 1
 			for k := range int(seg[5]) {
 				h, v := int(seg[7+3*k]>>4), int(seg[7+3*k]&15)
@@ -91,7 +77,6 @@ func jpegNeed(b []byte) float64 {
 			}
 			return each
 		}
-		i += 2 + n
 	}
 	return 15 // three full components, progressive
 }

@@ -14,7 +14,7 @@ import (
 type sums struct {
 	r, g, b int64
 	clip    int64
-	n       int64 // stored pixels, where the adder does not read all
+	n       int64 // stored pixels read
 }
 
 // binAdder adds the stored rows from y0 to before y1 to the working pixels of
@@ -55,20 +55,22 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 	}
 	nx, ny := len(xs)-1, len(ys)-1
 
-	thin := thinned(im, e, studio, lin.ScaleX)
-	if thin != nil {
-		thin.wholeBlocks(xs, ys)
-	}
-	_, jpeg := im.(*image.YCbCr)
-	fewer := jpeg && sw*sh >= thinFrom
-	newAdder := func() binAdder { return thin.add }
-	if thin == nil {
-		newAdder = adderFor(im, e, studio)
+	add := thinnedAdder(im, e, studio, lin.ScaleX)
+	if add != nil {
+		// The edges of the bins move to those of the blocks: by one stored pixel, of
+		// four or more. No bin is left without a block to be read.
+		for _, e := range [][]int{xs, ys} {
+			for i := range e {
+				e[i] &^= 1
+			}
+		}
+	} else {
+		_, jpeg := im.(*image.YCbCr)
+		add = byRow(adderFor(im, e, studio), jpeg && sw*sh >= thinFrom)
 	}
 	plain := closeTo(e.matrix, identity, 1e-9)
 	var next atomic.Int64
 	return lin, parallel(ctx, min(runtime.GOMAXPROCS(0), ny), func() {
-		add := newAdder()
 		acc := make([]sums, nx)
 		for ctx.Err() == nil {
 			j := int(next.Add(1)) - 1
@@ -76,11 +78,7 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 				break
 			}
 			clear(acc)
-			rows := ys[j+1] - ys[j]
-			if fewer && thin == nil {
-				rows = rowsRead(rows)
-			}
-			add(ys[j], ys[j]+rows, xs, acc)
+			add(ys[j], ys[j+1], xs, acc)
 			// Along a stored row the displayed place moves by the same step.
 			at := func(i int) int { x, y := turn.at(i, j, nx, ny); return y*w + x }
 			k, step := at(0), at(1)-at(0)
@@ -89,9 +87,6 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 			for i := range acc {
 				s := &acc[i]
 				n := s.n
-				if thin == nil {
-					n = int64((xs[i+1] - xs[i]) * rows)
-				}
 				if n != last {
 					last, by = n, 1/(float64(n)*one)
 				}
