@@ -145,16 +145,9 @@ func (m *measuring) errors(c *petal.Colors) {
 // refuseOpen turns a failure to open into a refusal.
 func (r *Reading) refuseOpen(err error) error {
 	p := Problem{CodeUnopened, strings.TrimPrefix(err.Error(), r.File+": "), "see that the file is there and may be read"}
-	var broken *photo.BrokenError
-	var unsupported *photo.UnsupportedError
-	var large *photo.TooLargeError
-	switch {
-	case errors.As(err, &broken):
-		p = Problem{CodeBroken, broken.Reason, broken.Hint}
-	case errors.As(err, &unsupported):
-		p = Problem{CodeUnsupported, unsupported.Reason, unsupported.Hint}
-	case errors.As(err, &large):
-		p = Problem{CodeTooLarge, large.Reason, large.Hint}
+	var refused *photo.RefusedError
+	if errors.As(err, &refused) {
+		p = Problem{Code(refused.Kind), refused.Reason, refused.Hint}
 	}
 	return r.refuse(p, err)
 }

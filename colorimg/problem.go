@@ -3,6 +3,8 @@ package colorimg
 import (
 	"fmt"
 	"strings"
+
+	"hueward/colorimg/photo"
 )
 
 // Code is the short, stable name of why a photo gives no reading.
@@ -10,10 +12,10 @@ type Code string
 
 // Why a photo gives no reading.
 const (
-	CodeUnopened     Code = "unopened"       // the file system does not give it
-	CodeBroken       Code = "broken"         // damaged, cut short or empty
-	CodeUnsupported  Code = "unsupported"    // another format, or no photo
-	CodeTooLarge     Code = "too-large"      // beyond Options.Limits
+	CodeUnopened     Code = "unopened" // the file system does not give it
+	CodeBroken            = Code(photo.Broken)
+	CodeUnsupported       = Code(photo.Unsupported)
+	CodeTooLarge          = Code(photo.TooLarge)
 	CodeBlack        Code = "black"          // next to no light in it
 	CodeNoCard       Code = "no-card"        // no grey card found
 	CodeCardPlace    Code = "card-place"     // Options.Card is no place, or too small

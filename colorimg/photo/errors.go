@@ -5,45 +5,30 @@ import (
 	"strings"
 )
 
-// BrokenError is a file that is damaged, cut short or empty.
-type BrokenError struct {
+// Kind is why a file is no photo to be measured.
+type Kind string
+
+// The kinds of refusal.
+const (
+	Broken      Kind = "broken"      // damaged, cut short or empty
+	Unsupported Kind = "unsupported" // perhaps sound, but not handled: another format, a picture made for print, no picture at all
+	TooLarge    Kind = "too-large"   // beyond [Limits], by the file's size and header, before anything is decoded
+)
+
+// RefusedError is a file that cannot be measured. It prints as one line: what, where, what to do.
+type RefusedError struct {
+	Kind   Kind
 	File   string
 	Reason string // "is cut short"
-	Hint   string // "copy it again from the camera"
+	Hint   string // "copy it again from the camera"; may be empty
 	Err    error  // what the decoder said; may be nil
 }
 
-// UnsupportedError is a file that may be sound, but is not handled: another
-// format, a picture made for print, or no picture at all.
-type UnsupportedError struct {
-	File   string
-	Reason string
-	Hint   string
-	Err    error // may be nil
+func (e *RefusedError) Error() string {
+	return strings.TrimSuffix(fmt.Sprintf("%s: %s; %s", e.File, e.Reason, e.Hint), "; ")
 }
 
-// TooLargeError is a photo beyond [Limits]. It is found from the file's size
-// and header, before anything is decoded.
-type TooLargeError struct {
-	File   string
-	Reason string
-	Hint   string
-}
-
-func (e *BrokenError) Error() string      { return line(e.File, e.Reason, e.Hint) }
-func (e *UnsupportedError) Error() string { return line(e.File, e.Reason, e.Hint) }
-func (e *TooLargeError) Error() string    { return line(e.File, e.Reason, e.Hint) }
-
-func (e *BrokenError) Unwrap() error      { return e.Err }
-func (e *UnsupportedError) Unwrap() error { return e.Err }
-
-// line is what a grower reads: what, where, what to do.
-func line(file, reason, hint string) string {
-	if hint == "" {
-		return fmt.Sprintf("%s: %s", file, reason)
-	}
-	return fmt.Sprintf("%s: %s; %s", file, reason, hint)
-}
+func (e *RefusedError) Unwrap() error { return e.Err }
 
 // What to do about the commonest troubles.
 const (
@@ -57,11 +42,15 @@ type unhandled struct{ reason, hint string }
 func (e *unhandled) Error() string { return e.reason }
 
 func broken(file, reason string, err error) error {
-	return &BrokenError{File: file, Reason: reason, Hint: hintCopyAgain, Err: err}
+	return &RefusedError{Broken, file, reason, hintCopyAgain, err}
 }
 
 func unsupported(file, reason, hint string, err error) error {
-	return &UnsupportedError{File: file, Reason: reason, Hint: hint, Err: err}
+	return &RefusedError{Unsupported, file, reason, hint, err}
+}
+
+func tooLarge(file, format string, args ...any) error {
+	return &RefusedError{TooLarge, file, fmt.Sprintf(format, args...), "export a smaller copy as a JPEG", nil}
 }
 
 // plain makes words from inside a file fit to be shown: printable, on one

@@ -18,9 +18,9 @@ func ExampleOpen() {
 	fmt.Println(p.Width, p.Height, p.Profile, p.ProfileAssumed, p.Image.W)
 
 	_, err = photo.Open(context.Background(), "../testdata/spectral/truth.json", nil)
-	var u *photo.UnsupportedError
-	fmt.Println(errors.As(err, &u))
+	var r *photo.RefusedError
+	fmt.Println(errors.As(err, &r), r.Kind)
 	// Output:
 	// 1600 1200 sRGB true 1024
-	// true
+	// true unsupported
 }

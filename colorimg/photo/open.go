@@ -44,9 +44,8 @@ func (o *Options) withDefaults() Options {
 	return p
 }
 
-// Open reads the photo. A file that cannot be measured gives a [*BrokenError],
-// [*UnsupportedError] or [*TooLargeError]; trouble of the file system and an
-// ended ctx are wrapped. A broken EXIF block or colour profile is no error: the
+// Open reads the photo. A file that cannot be measured gives a [*RefusedError];
+// trouble of the file system and an ended ctx are wrapped. A broken EXIF block or colour profile is no error: the
 // photo is then read without it (see [Photo.ProfileAssumed]).
 func Open(ctx context.Context, name string, opt *Options) (*Photo, error) {
 	o := opt.withDefaults()
@@ -101,9 +100,7 @@ func fileError(name string, err error) error {
 }
 
 func tooManyBytes(name string, n, limit int64) error {
-	return &TooLargeError{File: name,
-		Reason: fmt.Sprintf("the file has %d MiB, more than the limit of %d MiB", n>>20, limit>>20),
-		Hint:   "export a smaller copy as a JPEG"}
+	return tooLarge(name, "the file has %d MiB, more than the limit of %d MiB", n>>20, limit>>20)
 }
 
 // openBytes opens the photo from the bytes of its file. The options have no
@@ -204,9 +201,7 @@ func check(name string, cfg image.Config, f facts, lim Limits) error {
 	case w <= 0 || h <= 0:
 		return broken(name, fmt.Sprintf("the file says its picture is %d × %d pixels", w, h), nil)
 	case w > lim.Pixels/h, f.pixels > lim.Pixels:
-		return &TooLargeError{File: name,
-			Reason: fmt.Sprintf("the picture is %d × %d pixels, more than the limit of %.3g megapixels", w, h, float64(lim.Pixels)/1e6),
-			Hint:   "export a smaller copy as a JPEG"}
+		return tooLarge(name, "the picture is %d × %d pixels, more than the limit of %.3g megapixels", w, h, float64(lim.Pixels)/1e6)
 	case cfg.ColorModel == color.CMYKModel:
 		return unsupported(name, "is a picture made for print (CMYK), whose colours depend on the ink", "export it as an RGB JPEG", nil)
 	case f.animated:

@@ -27,20 +27,12 @@ import (
 
 // kind names the kind of an error.
 func kind(err error) string {
-	var (
-		b *BrokenError
-		u *UnsupportedError
-		l *TooLargeError
-	)
+	var r *RefusedError
 	switch {
 	case err == nil:
 		return "none"
-	case errors.As(err, &b):
-		return "broken"
-	case errors.As(err, &u):
-		return "unsupported"
-	case errors.As(err, &l):
-		return "too large"
+	case errors.As(err, &r):
+		return string(r.Kind)
 	}
 	return "other"
 }
@@ -118,7 +110,7 @@ func TestHugeHeader(t *testing.T) {
 		runtime.ReadMemStats(&before)
 		_, err := openBytes(context.Background(), name, b, (*Options)(nil).withDefaults())
 		runtime.ReadMemStats(&after)
-		if kind(err) != "too large" {
+		if kind(err) != "too-large" {
 			t.Errorf("%s: %v, want too large", name, err)
 		}
 		if n := after.TotalAlloc - before.TotalAlloc; n > 1<<20 {
@@ -140,8 +132,8 @@ func TestLimits(t *testing.T) {
 	}{
 		{Limits{}, "none"},
 		{Limits{Pixels: 1200, Bytes: n}, "none"},
-		{Limits{Pixels: 1199}, "too large"},
-		{Limits{Bytes: n - 1}, "too large"},
+		{Limits{Pixels: 1199}, "too-large"},
+		{Limits{Bytes: n - 1}, "too-large"},
 	} {
 		_, err := Open(context.Background(), name, &Options{Limits: c.lim})
 		if got := kind(err); got != c.want {
