@@ -64,7 +64,7 @@ func TestJSONDamaged(t *testing.T) {
 		"a curve":        {`"curve":[`, `"curve":[9,`},
 		"text":           {`"curve":[`, `"curve":["x",`},
 		"coefficients":   {`"coefficients":[[0,`, `"coefficients":[[0.5,`},
-		"too large":      {`"coefficients":[[0,`, `"coefficients":[[0,1e9,`},
+		"too-large":      {`"coefficients":[[0,`, `"coefficients":[[0,1e9,`},
 		"too many":       {`"coefficients":[[0,`, `"coefficients":[[0,0,`},
 		"error":          {`"error":{"mean":`, `"error":{"mean":-`},
 		"patches":        {`"patches":24`, `"patches":-24`},

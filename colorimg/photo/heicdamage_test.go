@@ -41,7 +41,7 @@ func TestHEICDamaged(t *testing.T) {
 		b          []byte
 	}{
 		{"too few tiles", "broken", short},
-		{"huge", "too large", with("ispe", 4, "\x00\x00\xea\x60\x00\x00\xea\x60")},
+		{"huge", "too-large", with("ispe", 4, "\x00\x00\xea\x60\x00\x00\xea\x60")},
 		{"endless", "broken", with("ispe", 4, "\xff\xff\xff\xff")},
 		{"no size", "broken", with("ispe", 4, "\x00\x00\x00\x00")},
 		{"larger than coded", "broken", with("ispe", 4, "\x00\x00\x01\x00")},
