@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"time"
 
@@ -191,25 +190,6 @@ func (a *app) targetPhoto(ctx context.Context, t *book.Target, file string, opt 
 	return nil
 }
 
-// targetJSON is one line of "target --json".
-type targetJSON struct {
-	Line   string      `json:"line"`
-	Aim    *string     `json:"aim"` // null, like all below: no target yet
-	Target *shadeJS    `json:"target"`
-	Hex    *string     `json:"hex"`
-	Name   *string     `json:"name"`
-	SetAt  *string     `json:"set_at"`
-	Plants int         `json:"plants"`
-	Second *[3]float64 `json:"second"` // shade of the second colour; null: none
-}
-
-type shadeJS struct {
-	Lab      [3]float64 `json:"lab"`
-	Within   float64    `json:"within"`
-	Source   string     `json:"source"`
-	Measured bool       `json:"measured"`
-}
-
 func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *targetOptions) error {
 	lines, err := b.Lines(ctx)
 	if err != nil {
@@ -222,35 +202,30 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 		}
 		lines = []book.Line{*l}
 	}
-	list := make([]targetJSON, 0, len(lines))
-	var table, sheet [][]string
-	for _, l := range lines {
-		j := targetJSON{Line: l.Name, Plants: l.Plants}
-		row, cells := []string{"", l.Name, "no target yet", "", "", "", "", "", ""}, []string{l.Name, "", "", "", "", "", "", "", "", "", "",
-			"", ""}
-		if t := l.Target; t != nil {
-			aim, hex, name, at := string(t.Aim), t.Lab.Hex(), cie.Name(t.Lab), t.SetAt.Format(time.RFC3339)
-			j.Aim, j.Hex, j.Name, j.SetAt = &aim, &hex, &name, &at
-			second, both := []string{"", "", ""}, name
-			if s := t.Second; s != nil {
-				j.Second = &[3]float64{s.L, s.A, s.B}
-				second = []string{words.Fixed(s.L, 2), words.Fixed(s.A, 2), words.Fixed(s.B, 2)}
-				both += ", with " + cie.Name(*s)
-			}
-			j.Target = &shadeJS{[3]float64{t.Lab.L, t.Lab.A, t.Lab.B}, t.Within, t.Source, t.Measured}
-			lab := [3]string{words.Fixed(t.Lab.L, 2), words.Fixed(t.Lab.A, 2), words.Fixed(t.Lab.B, 2)}
-			row = []string{hex, l.Name, aim, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), hex, both,
-				strconv.FormatFloat(t.Within, 'g', -1, 64)}
-			cells = []string{l.Name, aim, lab[0], lab[1], lab[2], strconv.FormatFloat(t.Within, 'g', -1, 64), hex, name, t.Source, at, second[0],
-				second[1], second[2]}
+	l := terminal.Listing{Fields: "line,aim,target,hex,name,set_at,plants,second",
+		CSV:  "line,aim,L,a,b,within,hex,name,source,set_at,second_L,second_a,second_b",
+		None: "No line yet; start one: hueward target LINE --lab L,a,b", Columns: []terminal.Column{{Of: "hex", Swatch: true},
+			{Head: "line", Words: true}, {Head: "aim", Of: "for"}, {Head: "L*", Right: true}, {Head: "a*", Right: true}, {Head: "b*", Right: true},
+			{Head: "hex"}, {Head: "name", Of: "names", Words: true}, {Head: "within", Right: true}}}
+	for _, n := range lines {
+		t := n.Target
+		if t == nil {
+			l.Add(n.Name, nil, nil, nil, nil, nil, n.Plants, nil).Also("for", "no target yet")
+			continue
 		}
-		list, table, sheet = append(list, j), append(table, row), append(sheet, cells)
+		lab, both := t.Lab, cie.Name(t.Lab)
+		var second *[3]float64
+		if s := t.Second; s != nil {
+			second = &[3]float64{s.L, s.A, s.B}
+			both += ", with " + cie.Name(*s)
+		}
+		i := l.Add(n.Name, t.Aim, terminal.Of("lab,within,source,measured", [3]float64{lab.L, lab.A, lab.B}, t.Within, t.Source, t.Measured),
+			lab.Hex(), cie.Name(lab), t.SetAt.Format(time.RFC3339), n.Plants, second)
+		i.Also("for", t.Aim, "L", words.Fixed(lab.L, 2), "a", words.Fixed(lab.A, 2), "b", words.Fixed(lab.B, 2), "L*", words.Fixed(lab.L, 1),
+			"a*", words.Fixed(lab.A, 1), "b*", words.Fixed(lab.B, 1), "names", both, "within", t.Within, "source", t.Source)
+		if s := t.Second; s != nil {
+			i.Also("second_L", words.Fixed(s.L, 2), "second_a", words.Fixed(s.A, 2), "second_b", words.Fixed(s.B, 2))
+		}
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"line", "aim", "L", "a", "b", "within", "hex", "name", "source",
-		"set_at", "second_L", "second_a", "second_b"}, Rows: sheet, Table: table,
-		None: "No line yet; start one: hueward target LINE --lab L,a,b", Columns: []terminal.Column{
-			{Swatch: true}, {Head: "line", Words: true}, {Head: "aim"}, {Head: "L*", Right: true}, {Head: "a*", Right: true},
-			{Head: "b*", Right: true},
-			{Head: "hex"}, {Head: "name", Words: true}, {Head: "within", Right: true},
-		}})
+	return a.Stdout.List(&o.out, l)
 }

@@ -33,7 +33,8 @@ type App struct {
 	Refused int  // inputs named on stderr as refused
 	Did     bool // something is done that stays, even if an error comes
 
-	books []*book.Book
+	books  []*book.Book
+	checks map[*cobra.Command][]func(args []string) error // see [Flags.Check]
 
 	started bool // a command's own work has begun: errors are no longer of usage
 }
@@ -43,7 +44,7 @@ type App struct {
 func New(stdin io.Reader, stdout, stderr io.Writer, env []string, version string) *App {
 	a := &App{
 		Stdin: stdin, Stdout: terminal.New(stdout, env), Stderr: terminal.New(stderr, env),
-		Env: env, Now: time.Now, Version: version,
+		Env: env, Now: time.Now, Version: version, checks: map[*cobra.Command][]func([]string) error{},
 	}
 	a.Answers = answers(stdin, a.Stderr)
 	return a
@@ -71,12 +72,17 @@ func (a *App) Execute(ctx context.Context, root *cobra.Command, args []string) e
 	return err
 }
 
-// Do marks that a command's own work has begun, then does it.
+// Do marks that a command's own work has begun, then looks at its flags (see [Flags.Check]) and does it.
 func (a *App) Do(f func(cmd *cobra.Command, args []string) error) func(*cobra.Command, []string) error {
 	return func(cmd *cobra.Command, args []string) error {
 		a.started = true
 		if err := a.setMemory(); err != nil {
 			return err
+		}
+		for _, check := range a.checks[cmd] {
+			if err := check(args); err != nil {
+				return err
+			}
 		}
 		return f(cmd, args)
 	}

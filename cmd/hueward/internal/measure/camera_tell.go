@@ -11,24 +11,11 @@ import (
 	"time"
 
 	"hueward/cmd/hueward/internal/terminal"
-	"hueward/colorimg"
 	"hueward/colorimg/camera"
 	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection/book"
 )
-
-// learntJSON is "camera PHOTO --json".
-type learntJSON struct {
-	Camera   string            `json:"camera"`
-	Photo    string            `json:"photo"`
-	Chart    string            `json:"chart"` // as its file describes it; may be empty
-	Corners  [4]colorimg.Point `json:"corners"`
-	Kept     bool              `json:"kept"`     // in the book
-	Replaced bool              `json:"replaced"` // an earlier model of the same camera
-	Name     string            `json:"name"`     // as readings say it
-	Model    *camera.Model     `json:"model"`
-}
 
 // poor is the leave-one-out error from which on something is likely wrong with
 // the photo or the file; a guess. The grey card alone leaves about 6.
@@ -48,7 +35,8 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 				l.corners[i][k], _ = strconv.ParseFloat(words.Fixed(l.corners[i][k], 1), 64)
 			}
 		}
-		return terminal.WriteJSON(a.Stdout, learntJSON{l.camera, l.file, l.set, l.corners, l.kept, l.replaced, m.String(), m})
+		return terminal.WriteJSON(a.Stdout, terminal.Of("camera,photo,chart,corners,kept,replaced,name,model",
+			l.camera, l.file, l.set, l.corners, l.kept, l.replaced, m.String(), m))
 	case o.out.CSV:
 		var rows [][]string
 		for _, e := range m.Errors {
@@ -116,17 +104,6 @@ func worstPatches(list []camera.PatchError) string {
 	return strings.Join(parts, ", ")
 }
 
-// cameraJSON is one camera of "camera --json".
-type cameraJSON struct {
-	Camera   string        `json:"camera"`
-	Kind     string        `json:"kind"`
-	Patches  int           `json:"patches"`
-	Error    float64       `json:"error"` // mean leave-one-out, Delta E 2000
-	Photo    string        `json:"photo"`
-	LearntAt string        `json:"learnt_at"`
-	Model    *camera.Model `json:"model"`
-}
-
 func (a *app) listCameras(ctx context.Context, b *book.Book, o *cameraOptions) error {
 	kept, err := b.CameraModels(ctx)
 	if err != nil {
@@ -136,22 +113,17 @@ func (a *app) listCameras(ctx context.Context, b *book.Book, o *cameraOptions) e
 	if err != nil {
 		return err
 	}
-	list := make([]cameraJSON, 0, len(kept))
-	var table, sheet [][]string
+	l := terminal.Listing{Fields: "camera,kind,patches,error,photo,learnt_at,model", CSV: "camera,kind,patches,error,trueness,photo,learnt_at",
+		None: "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE",
+		Columns: []terminal.Column{{Head: "camera", Words: true}, {Head: "model", Of: "name", Words: true},
+			{Head: "error", Of: "mean", Right: true}, {Head: "trueness", Of: "±", Right: true}, {Head: "photo", Words: true}}}
 	for _, k := range kept {
 		m := models[k.Camera]
-		at := k.LearntAt.Format(time.RFC3339)
-		list = append(list, cameraJSON{k.Camera, k.Kind, k.Patches, k.Error, k.Photo, at, m})
-		table = append(table, []string{k.Camera, m.String(), words.Fixed(k.Error, 2), "± " + words.Fixed(m.Trueness(), 1), k.Photo})
-		sheet = append(sheet, []string{k.Camera, k.Kind, strconv.Itoa(k.Patches), words.Fixed(k.Error, 3), words.Fixed(m.Trueness(), 3), k.Photo,
-			at})
+		l.Add(k.Camera, k.Kind, k.Patches, k.Error, k.Photo, k.LearntAt.Format(time.RFC3339), m).
+			Also("name", m.String(), "error", words.Fixed(k.Error, 3), "mean", words.Fixed(k.Error, 2),
+				"trueness", words.Fixed(m.Trueness(), 3), "±", "± "+words.Fixed(m.Trueness(), 1))
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Head: []string{"camera", "kind", "patches", "error", "trueness", "photo",
-		"learnt_at"}, Rows: sheet, Table: table,
-		None: "No camera's colours are known yet; photograph a chart: hueward camera PHOTO --patches FILE",
-		Columns: []terminal.Column{{Head: "camera", Words: true}, {Head: "model", Words: true}, {Head: "error", Right: true},
-			{Head: "trueness", Right: true},
-			{Head: "photo", Words: true}}})
+	return a.Stdout.List(&o.out, l)
 }
 
 func (a *app) forgetCamera(ctx context.Context, b *book.Book, o *cameraOptions) error {

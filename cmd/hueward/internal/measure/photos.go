@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -48,19 +49,6 @@ measured again.` + cli.ExitStatuses(""),
 	return cmd
 }
 
-// photoJSON is one photo of "photos --json".
-type photoJSON struct {
-	Number  int64       `json:"number"`
-	File    string      `json:"file"`
-	Path    string      `json:"path"`
-	Plant   *string     `json:"plant"`
-	Season  string      `json:"season"`
-	TakenAt *string     `json:"taken_at"`
-	SHA256  string      `json:"sha256"`
-	Lab     *[3]float64 `json:"lab"`
-	Status  string      `json:"status"`
-}
-
 func (a *app) photos(ctx context.Context, b *book.Book, o *photosOptions) error {
 	plants := []string{""}
 	if o.plant != "" {
@@ -87,72 +75,35 @@ func (a *app) photos(ctx context.Context, b *book.Book, o *photosOptions) error 
 			newest[r.Photo.ID] = r
 		}
 	}
-	list := []photoJSON{}
-	for _, p := range found {
-		if !o.all && o.plant == "" && p.Plant != "" {
-			continue
-		}
-		j := photoJSON{Number: p.ID, File: p.Name, Path: p.Path, Season: p.Season, SHA256: p.SHA256}
-		if p.Plant != "" {
-			j.Plant = &p.Plant
-		}
-		if !p.TakenAt.IsZero() {
-			t := p.TakenAt.Format("2006-01-02T15:04:05Z07:00")
-			j.TakenAt = &t
-		}
-		if r, ok := newest[p.ID]; ok {
-			j.Status = string(r.Measured.Status)
-			j.Lab = (*[3]float64)(r.Measured.Lab)
-		}
-		list = append(list, j)
-	}
-	l := terminal.Listing{Items: list, Head: []string{"number", "file", "path", "plant", "season", "taken_at", "sha256", "L", "a", "b",
-		"status"}, Rows: photoRows(list),
-		Table: photoTable(list), None: "Every photo has its plant.", Columns: []terminal.Column{{Swatch: true}, {Head: "number"}, {Head: "photo"},
-			{Head: "taken"},
+	l := terminal.Listing{Fields: "number,file,path,plant,season,taken_at,sha256,lab,status",
+		CSV: "number,file,path,plant,season,taken_at,sha256,L,a,b,status", None: "Every photo has its plant.",
+		Columns: []terminal.Column{{Of: "hex", Swatch: true}, {Head: "number", Of: "#"}, {Head: "photo", Of: "file"}, {Head: "taken"},
 			{Head: "plant"}, {Head: "L* a* b*"}, {Head: "colour", Words: true, Wide: 90}, {Head: "status"}}}
 	if o.all || o.plant != "" {
 		l.None = "No photos."
 	}
+	for _, p := range found {
+		if !o.all && o.plant == "" && p.Plant != "" {
+			continue
+		}
+		var plant, taken *string
+		day := ""
+		if p.Plant != "" {
+			plant = &p.Plant
+		}
+		if !p.TakenAt.IsZero() {
+			taken, day = new(p.TakenAt.Format(time.RFC3339)), p.TakenAt.Format("2006-01-02 15:04")
+		}
+		m := newest[p.ID].Measured // of one that was not measured, nothing
+		i := l.Add(p.ID, p.Name, p.Path, plant, p.Season, taken, p.SHA256, m.Lab, m.Status)
+		i.Also("#", "#"+strconv.FormatInt(p.ID, 10), "taken", day)
+		if m.Lab != nil {
+			c := m.Lab.Lab()
+			i.Also("L", words.Fixed(c.L, 2), "a", words.Fixed(c.A, 2), "b", words.Fixed(c.B, 2), "hex", c.Hex(), "colour", cie.Name(c),
+				"L* a* b*", fmt.Sprintf("%s %s %s", words.Fixed(c.L, 0), words.Fixed(c.A, 0), words.Fixed(c.B, 0)))
+		}
+	}
 	return a.Stdout.List(&o.out, l)
-}
-
-func photoRows(list []photoJSON) (rows [][]string) {
-	for _, j := range list {
-		row := []string{strconv.FormatInt(j.Number, 10), j.File, j.Path, "", j.Season, "", j.SHA256, "", "", "", j.Status}
-		if j.Plant != nil {
-			row[3] = *j.Plant
-		}
-		if j.TakenAt != nil {
-			row[5] = *j.TakenAt
-		}
-		if j.Lab != nil {
-			for i, v := range j.Lab {
-				row[7+i] = words.Fixed(v, 2)
-			}
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-func photoTable(list []photoJSON) (rows [][]string) {
-	for _, j := range list {
-		row := []string{"", "#" + strconv.FormatInt(j.Number, 10), j.File, "", "", "", "", ""}
-		if j.TakenAt != nil {
-			row[3] = (*j.TakenAt)[:10] + " " + (*j.TakenAt)[11:16]
-		}
-		if j.Plant != nil {
-			row[4] = *j.Plant
-		}
-		row[7] = j.Status
-		if j.Lab != nil {
-			c := cie.Lab{L: j.Lab[0], A: j.Lab[1], B: j.Lab[2]}
-			row[0], row[5], row[6] = c.Hex(), fmt.Sprintf("%s %s %s", words.Fixed(c.L, 0), words.Fixed(c.A, 0), words.Fixed(c.B, 0)), cie.Name(c)
-		}
-		rows = append(rows, row)
-	}
-	return rows
 }
 
 func (a *app) photosAssignCommand() *cobra.Command {

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -10,7 +11,6 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/report/words"
 	"hueward/selection/book"
-	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 )
 
@@ -18,7 +18,8 @@ func (a *app) plantsCloneCommand() *cobra.Command {
 	var season string
 	var counts [3]int
 	var ids []string
-	by := ""
+	var how book.CloneBy
+	by, n := "", 0
 	cmd := &cobra.Command{
 		Use:   "clone ID",
 		Short: "Add tubers, cuttings or divisions of a plant",
@@ -33,47 +34,43 @@ leave: check your country's rules.` + cli.ExitStatuses(""),
   hueward plants clone M-07 --by tuber --ids M-07-t1,M-07-t2 --season 2027`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: a.CompletePlants,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			how, n := book.CloneBy(strings.ToLower(strings.TrimSpace(by))), 0
-			ways := 0
-			for i, c := range counts {
-				if c != 0 {
-					ways++
-					how, n = book.ClonesBy[i], c
-				}
-			}
-			names, err := naming.Spread(ids)
-			switch {
-			case err != nil:
-				return cli.Usagef("--ids %w", err)
-			case ways > 1 || ways == 1 && (by != "" || len(ids) > 0) || ways == 0 && (by == "" || len(ids) == 0):
-				return cli.Usagef("say how many: --tubers N, --cuttings N or --divisions N; or --by with --ids")
-			}
-			ctx := cmd.Context()
-			return a.WithBook(ctx, func(b *book.Book) error {
-				of, err := b.One(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				if season, err = garden.SeasonOn(ctx, b, season, a.Today(), a.Now()); err != nil {
-					return err
-				}
-				made, root, err := b.AddClones(ctx, of, season, how, n, names)
-				if err != nil {
-					return err
-				}
-				_, err = fmt.Fprintf(a.Stdout, "%s of %s: %s\n", words.Count(len(made), string(how)), root, strings.Join(made, ", "))
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			of, err := b.One(ctx, args[0])
+			if err != nil {
 				return err
-			})
+			}
+			if season, err = garden.SeasonOn(ctx, b, season, a.Today(), a.Now()); err != nil {
+				return err
+			}
+			made, root, err := b.AddClones(ctx, of, season, how, n, ids)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(a.Stdout, "%s of %s: %s\n", words.Count(len(made), string(how)), root, strings.Join(made, ", "))
+			return err
 		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
 	f.IntVar(&counts[0], "tubers", 0, "add `N` tubers, with ids that the book makes")
 	f.IntVar(&counts[1], "cuttings", 0, "add `N` cuttings")
 	f.IntVar(&counts[2], "divisions", 0, "add `N` divisions")
 	f.StringVar(&by, "by", "", "with --ids: `HOW`: tuber, cutting or division")
-	f.StringSliceVar(&ids, "ids", nil, "add plants with these `IDS`")
+	f.IDs(&ids, "ids", "add plants with these `IDS`")
 	f.StringVar(&season, "season", "", "the `SEASON` in which they grow (default: that of the day)")
+	f.Check(func([]string) error {
+		ways := 0
+		how = book.CloneBy(strings.ToLower(strings.TrimSpace(by)))
+		for i, c := range counts {
+			if c != 0 {
+				ways++
+				how, n = book.ClonesBy[i], c
+			}
+		}
+		if ways > 1 || ways == 1 && (by != "" || len(ids) > 0) || ways == 0 && (by == "" || len(ids) == 0) {
+			return cli.Usagef("say how many: --tubers N, --cuttings N or --divisions N; or --by with --ids")
+		}
+		return nil
+	})
 	return cmd
 }
 
@@ -86,10 +83,7 @@ M-03..M-09 may be given. "none" takes it away.` + cli.ExitStatuses(""),
 		Example: `  hueward plants place M-03..M-09 "bed 3, row 2"`,
 		Args:    cobra.MinimumNArgs(2),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			place := strings.TrimSpace(args[len(args)-1])
-			if strings.EqualFold(place, "none") {
-				place = ""
-			}
+			place := cli.Not(strings.TrimSpace(args[len(args)-1]))
 			ids, err := b.Which(ctx, args[:len(args)-1])
 			if err != nil {
 				return err
@@ -97,10 +91,7 @@ M-03..M-09 may be given. "none" takes it away.` + cli.ExitStatuses(""),
 			if err := b.SetPlace(ctx, place, ids...); err != nil {
 				return err
 			}
-			if place == "" {
-				place = "no place"
-			}
-			_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), place)
+			_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), cmp.Or(place, "no place"))
 			return err
 		}),
 	}

@@ -70,41 +70,30 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 	if err != nil {
 		return err
 	}
-	type cropJSON struct {
-		Crop   string            `json:"crop"`
-		Title  string            `json:"title"`
-		Lines  []string          `json:"lines"`
-		Values map[string]string `json:"values"`
-	}
-	list := []cropJSON{}
-	var rows, table [][]string
 	names, err := garden.CropNames(ctx, b)
 	if err != nil {
 		return err
 	}
+	l := terminal.Listing{Fields: "crop,title,lines,values", CSV: "crop,lines,days,ripe,flower,seeds,hold",
+		Columns: []terminal.Column{{Head: "crop"}, {Of: "title", Words: true, Wide: 100}, {Head: "lines", Words: true},
+			{Head: "pollinate", Of: "days", Right: true}, {Head: "ripe after", Of: "ripe", Right: true},
+			{Head: "sown to flower", Of: "flower", Right: true}, {Head: "seeds", Right: true}, {Head: "hold with", Of: "hold", Right: true}}}
 	for _, name := range names {
-		c := crops[name]
-		j := cropJSON{Crop: c.Name, Title: c.Title, Lines: []string{}, Values: map[string]string{}}
-		for _, l := range lines {
-			if of[l.Name] == c.Name {
-				j.Lines = append(j.Lines, l.Name)
+		var its []string
+		for _, n := range lines {
+			if of[n.Name] == name {
+				its = append(its, n.Name)
 			}
 		}
-		for _, v := range c.Values() {
-			j.Values[v.Field] = v.Value
+		values := map[string]string{}
+		i := l.Add(name, crops[name].Title, its, values)
+		i.Also("lines", strings.Join(its, ", "))
+		for _, v := range crops[name].Values() {
+			values[v.Field] = v.Value
+			i.Also(v.Field, v.Value)
 		}
-		list = append(list, j)
-		row := []string{c.Name, strings.Join(j.Lines, ", "), j.Values["days"], j.Values["ripe"], j.Values["flower"], j.Values["seeds"],
-			j.Values["hold"]}
-		rows = append(rows, row)
-		table = append(table, append([]string{c.Name, c.Title}, row[1:]...))
 	}
-	err = a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"crop", "lines", "days", "ripe", "flower", "seeds", "hold"},
-		Rows: rows, Table: table,
-		Columns: []terminal.Column{{Head: "crop"}, {Head: "", Words: true, Wide: 100}, {Head: "lines", Words: true},
-			{Head: "pollinate", Right: true},
-			{Head: "ripe after", Right: true}, {Head: "sown to flower", Right: true}, {Head: "seeds", Right: true},
-			{Head: "hold with", Right: true}}})
+	err = a.Stdout.List(out, l)
 	if err == nil && out.People() {
 		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, not from trials: see hueward crops CROP.")
 	}
@@ -120,35 +109,22 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 	if err != nil {
 		return err
 	}
-	type valueJSON struct {
-		Field string `json:"field"`
-		Value string `json:"value"`
-		Unit  string `json:"unit"`
-		Means string `json:"means"`
-		Own   bool   `json:"own"`
-	}
-	list := []valueJSON{}
-	var rows, table [][]string
+	l := terminal.Listing{Fields: "field,value,unit,means,own", CSV: "field,value,unit,means,whose", Columns: []terminal.Column{{Of: "field"},
+		{Head: "value", Of: "with unit", Words: true}, {Head: "meaning", Of: "means", Words: true}, {Head: "whose"}}}
 	for _, v := range c.Values() {
-		mine := own[c.Name+" "+v.Field]
-		list = append(list, valueJSON{v.Field, v.Value, v.Unit, v.Means, mine})
-		whose := "usual"
+		mine, whose, unit := own[c.Name+" "+v.Field], "usual", v.Unit
 		if mine {
 			whose = "yours"
 		}
-		rows = append(rows, []string{v.Field, v.Value, v.Unit, v.Means, whose})
-		unit := v.Unit
 		if v.Value == "1" {
 			unit = strings.TrimSuffix(unit, "s")
 		}
-		table = append(table, []string{v.Field, strings.TrimSpace(v.Value + " " + unit), v.Means, whose})
+		l.Add(v.Field, v.Value, v.Unit, v.Means, mine).Also("whose", whose, "with unit", strings.TrimSpace(v.Value+" "+unit))
 	}
 	if out.People() {
 		fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"field", "value", "unit", "means", "whose"}, Rows: rows,
-		Table:   table,
-		Columns: []terminal.Column{{Head: ""}, {Head: "value", Words: true}, {Head: "meaning", Words: true}, {Head: "whose"}}})
+	return a.Stdout.List(out, l)
 }
 
 func (a *app) cropsSetCommand() *cobra.Command {
@@ -196,25 +172,20 @@ func (a *app) cropsLineCommand() *cobra.Command {
 		Long:    `Say which crop a line is, so that "hueward today" knows its usual times.` + cli.ExitStatuses(""),
 		Example: `  hueward crops line "buff apricot" calendula`,
 		Args:    cobra.ExactArgs(2),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			b, err := a.OpenBook(cmd.Context())
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			c, err := cropNamed(ctx, b, args[1])
 			if err != nil {
 				return err
 			}
-			defer b.Close()
-			c, err := cropNamed(cmd.Context(), b, args[1])
+			line, err := garden.LineNamed(ctx, b, args[0])
 			if err != nil {
 				return err
 			}
-			line, err := garden.LineNamed(cmd.Context(), b, args[0])
-			if err != nil {
+			if err := b.SetLineCrop(ctx, line.Name, c.Name); err != nil {
 				return err
 			}
-			if err := b.SetLineCrop(cmd.Context(), line.Name, c.Name); err != nil {
-				return err
-			}
-			fmt.Fprintf(a.Stdout, "%s: %s\n", line.Name, c.Title)
-			return nil
+			_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", line.Name, c.Title)
+			return err
 		}),
 	}
 }

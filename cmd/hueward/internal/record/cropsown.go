@@ -99,26 +99,26 @@ comes later than usual: keep covers at hand.` + cli.ExitStatuses(""),
 		Example: `  hueward crops frost 05-15`,
 		Args:    cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			if len(args) == 0 {
-				frost, err := b.LastFrost(ctx)
-				if err != nil {
+			var frost time.Time
+			var err error
+			switch {
+			case len(args) == 0:
+				if frost, err = b.LastFrost(ctx); err != nil {
 					return fmt.Errorf("%w; say it: hueward crops frost 05-15", err)
 				}
-				_, err = fmt.Fprintf(a.Stdout, "last frost: about %s\n", frost.Format("2 January"))
-				return err
-			}
-			s := strings.TrimSpace(args[0])
-			if strings.EqualFold(s, "none") {
+			case cli.Not(args[0]) == "":
 				return b.SetLastFrost(ctx, nil)
-			}
-			frost, err := time.Parse("01-02", s)
-			if err != nil {
-				if frost, err = time.Parse(time.DateOnly, s); err != nil {
+			default:
+				s := strings.TrimSpace(args[0])
+				if frost, err = time.Parse("01-02", s); err != nil {
+					frost, err = time.Parse(time.DateOnly, s)
+				}
+				if err != nil {
 					return cli.Usagef("%q: want a month and day such as 05-15, or none", args[0])
 				}
-			}
-			if err := b.SetLastFrost(ctx, &frost); err != nil {
-				return err
+				if err := b.SetLastFrost(ctx, &frost); err != nil {
+					return err
+				}
 			}
 			_, err = fmt.Fprintf(a.Stdout, "last frost: about %s\n", frost.Format("2 January"))
 			return err

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -12,21 +11,15 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/terminal"
-	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
 
-type crossOptions struct {
-	self, open, unknown bool
-	heads, seeds        int
-	on, line, season    string
-	note, stored        string
-	out                 terminal.Output
-}
-
 func (a *app) crossCommand() *cobra.Command {
-	o := &crossOptions{}
+	var c book.Cross
+	var self, open, unknown bool
+	var heads int
+	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "cross [SEED-PARENT [POLLEN-PARENT]]",
 		Short: "Note which plant is crossed with which",
@@ -46,63 +39,54 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
   hueward cross`,
 		Args:              cobra.MaximumNArgs(2),
 		ValidArgsFunction: a.CompletePlants,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
-				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.crosses(cmd.Context(), b, o) })
+				return a.crosses(ctx, b, c.Line, c.Season, &out)
 			}
-			return a.cross(cmd, args, o)
+			return a.cross(ctx, b, c, heads)
 		}),
 	}
-	f := cmd.Flags()
-	f.BoolVar(&o.self, "self", false, "pollinated with its own pollen")
-	f.BoolVar(&o.open, "open", false, "open-pollinated: left to bees and wind")
-	f.BoolVar(&o.unknown, "unknown", false, "pollinated by hand, from an unknown plant")
-	f.StringVar(&o.stored, "stored", "", "pollinated by hand with the stored pollen `LOT`, such as L26-001")
-	f.IntVar(&o.heads, "heads", 0, "note `N` heads for it")
-	f.IntVar(&o.seeds, "seeds", -1, "`N` seeds in all, where no heads are noted")
-	f.StringVar(&o.on, "on", "", "the `DAY` it was made: "+cli.DayForms+" (default: today)")
-	f.StringVar(&o.line, "line", "", "the line's `NAME` that the offspring belong to (default: the parents')")
-	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
-	f.StringVar(&o.note, "note", "", "a note on it")
-	o.out.AddFlags(cmd)
+	f := a.Flags(cmd)
+	f.BoolVar(&self, "self", false, "pollinated with its own pollen")
+	f.BoolVar(&open, "open", false, "open-pollinated: left to bees and wind")
+	f.BoolVar(&unknown, "unknown", false, "pollinated by hand, from an unknown plant")
+	f.StringVar(&c.Pollen, "stored", "", "pollinated by hand with the stored pollen `LOT`, such as L26-001")
+	f.IntVar(&heads, "heads", 0, "note `N` heads for it")
+	f.Count(&c.Seeds, "seeds", "`N` seeds in all, where no heads are noted")
+	f.Day(&c.MadeOn, "on", " it was made")
+	f.StringVar(&c.Line, "line", "", "the line's `NAME` that the offspring belong to (default: the parents')")
+	f.StringVar(&c.Season, "season", "", "the `SEASON` (default: that of the day)")
+	f.StringVar(&c.Note, "note", "", "a note on it")
+	out.AddFlags(cmd)
+	f.Check(func(args []string) error {
+		ways := 0
+		for way, kind := range map[*bool]book.Kind{&self: book.KindSelf, &open: book.KindOpen, &unknown: book.KindCross} {
+			if *way {
+				ways++
+				c.Kind = kind
+			}
+		}
+		if c.Pollen != "" && len(args) == 1 {
+			ways++
+		}
+		switch {
+		case len(args) == 2 && ways > 0:
+			return cli.Usagef("give a pollen parent, or one of --self, --open and --unknown, not both")
+		case len(args) == 1 && ways != 1:
+			return cli.Usagef("say where the pollen comes from: a second plant, --stored, --self, --open or --unknown")
+		case len(args) == 2:
+			c.PollenParent = args[1]
+		}
+		c.SeedParent = strings.Join(args[:min(len(args), 1)], "")
+		return nil
+	})
 	cmd.AddCommand(a.crossFixCommand(), a.crossSelfsCommand(), a.removeCommand("cross", "X26-003D"))
 	return cmd
 }
 
-func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
-	ctx := cmd.Context()
-	on, err := a.Day("on", o.on)
-	if err != nil {
-		return err
-	}
-	c := book.Cross{SeedParent: args[0], Line: o.line, MadeOn: on, Note: o.note, Seeds: cli.CountFlag(cmd, "seeds", o.seeds)}
-	ways := 0
-	for way, kind := range map[*bool]book.Kind{&o.self: book.KindSelf, &o.open: book.KindOpen, &o.unknown: book.KindCross} {
-		if *way {
-			ways++
-			c.Kind = kind
-		}
-	}
-	if o.stored != "" {
-		c.Pollen = o.stored
-		if len(args) == 1 {
-			ways++
-		}
-	}
-	switch {
-	case len(args) == 2 && ways > 0:
-		return cli.Usagef("give a pollen parent, or one of --self, --open and --unknown, not both")
-	case len(args) == 1 && ways != 1:
-		return cli.Usagef("say where the pollen comes from: a second plant, --stored, --self, --open or --unknown")
-	case len(args) == 2:
-		c.PollenParent = args[1]
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	if c.Season, err = garden.SeasonOn(ctx, b, o.season, on, a.Now()); err != nil {
+// cross notes the crosses that ranges of parents stand for.
+func (a *app) cross(ctx context.Context, b *book.Book, c book.Cross, heads int) (err error) {
+	if c.Season, err = garden.SeasonOn(ctx, b, c.Season, c.MadeOn, a.Now()); err != nil {
 		return err
 	}
 	crosses, err := crossesOf(ctx, b, c)
@@ -110,7 +94,7 @@ func (a *app) cross(cmd *cobra.Command, args []string, o *crossOptions) error {
 		return err
 	}
 	for _, c := range crosses {
-		err := a.noteCross(ctx, b, c, o.heads)
+		err := a.noteCross(ctx, b, c, heads)
 		if err != nil && len(crosses) == 1 {
 			return err
 		}
@@ -142,68 +126,48 @@ func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) 
 		}
 		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(names, ", "), what)
 	}
-	if doubt, err := garden.CrossDoubt(ctx, b, made); err != nil {
+	doubt, err := garden.CrossDoubt(ctx, b, made)
+	if err != nil {
 		return err
-	} else if doubt != "" {
+	}
+	if doubt != "" {
 		a.Warn("%s: hueward cross remove %s", doubt, made.Name)
 	}
-	if err := a.warnPollen(ctx, b, made); err != nil {
+	if doubt, err = garden.PollenDoubt(ctx, b, made); err != nil {
 		return err
 	}
-	return a.adviseCross(ctx, b, made)
-}
-
-// adviseCross tells what a cross needs that its crop does not do by itself.
-func (a *app) adviseCross(ctx context.Context, b *book.Book, c *book.Cross) error {
-	advice, err := garden.AdviseCross(ctx, b, c)
+	if doubt != "" {
+		a.Warn("%s", doubt)
+	}
+	advice, err := garden.AdviseCross(ctx, b, made)
 	for _, s := range advice {
 		a.Stdout.Say("", s)
 	}
 	return err
 }
 
-// crossJSON is one cross of "cross --json".
-type crossJSON struct {
-	Cross        string `json:"cross"`
-	Season       string `json:"season"`
-	SeedParent   string `json:"seed_parent"`
-	PollenParent string `json:"pollen_parent"`
-	MadeOn       string `json:"made_on"`
-	Seeds        *int   `json:"seeds"`
-	Note         string `json:"note"`
-	Line         string `json:"line"`
-	Kind         string `json:"kind"`
-	Heads        int    `json:"heads"`
-	Pollen       string `json:"pollen"` // stored
-}
-
-func (a *app) crosses(ctx context.Context, b *book.Book, o *crossOptions) (err error) {
-	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
+func (a *app) crosses(ctx context.Context, b *book.Book, line, season string, out *terminal.Output) (err error) {
+	if line, err = garden.LineFilter(ctx, b, line); err != nil {
 		return err
 	}
-	found, err := b.Crosses(ctx, o.season)
+	found, err := b.Crosses(ctx, season)
 	if err != nil {
 		return err
 	}
-	list := []crossJSON{}
-	var table [][]string
+	l := terminal.Listing{Fields: "cross,season,seed_parent,pollen_parent,made_on,seeds,note,line,kind,heads,pollen", None: "No crosses.",
+		Columns: []terminal.Column{{Head: "cross"}, {Head: "parents"}, {Head: "made", Of: "made_on"}, {Head: "heads", Right: true},
+			{Head: "seeds", Right: true}, {Head: "line", Wide: 90}, {Head: "season", Wide: 90}, {Head: "note", Words: true}}}
 	for _, c := range found {
-		if o.line != "" && o.line != c.Line {
-			continue
+		if line == "" || line == c.Line {
+			l.Add(c.Name, c.Season, c.SeedParent, c.PollenParent, c.MadeOn, c.Seeds, c.Note, c.Line, c.Kind, c.Heads, c.Pollen).
+				Also("parents", c.Words())
 		}
-		j := crossJSON{c.Name, c.Season, c.SeedParent, c.PollenParent, words.Day(c.MadeOn), c.Seeds, c.Note, c.Line, string(c.Kind), c.Heads,
-			c.Pollen}
-		list = append(list, j)
-		table = append(table, []string{j.Cross, c.Words(), j.MadeOn, strconv.Itoa(j.Heads), words.Number(c.Seeds), j.Line, j.Season, j.Note})
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No crosses.", Columns: []terminal.Column{
-		{Head: "cross"}, {Head: "parents"}, {Head: "made"}, {Head: "heads", Right: true}, {Head: "seeds", Right: true},
-		{Head: "line", Wide: 90}, {Head: "season", Wide: 90}, {Head: "note", Words: true},
-	}})
+	return a.Stdout.List(out, l)
 }
 
 func (a *app) crossFixCommand() *cobra.Command {
-	var pollen, on, note, seeds string
+	fix := &book.CrossFix{}
 	cmd := &cobra.Command{
 		Use:   "fix CROSS",
 		Short: "Correct a cross",
@@ -212,32 +176,20 @@ corrected pollen parent, too. "none" takes a value away.` + cli.ExitStatuses("")
 		Example: `  hueward cross fix X26-001Z --pollen M-09
   hueward cross fix X26-001 --seeds none --note "half of it eaten"`,
 		Args: cobra.ExactArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			fix := book.CrossFix{PollenParent: cli.TextFix(cmd, "pollen", pollen), Note: cli.TextFix(cmd, "note", note)}
-			var err error
-			if fix.MadeOn, err = a.DayFix(cmd, "made", on); err != nil {
-				return err
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			c, err := b.FixCross(ctx, args[0], *fix)
+			if err == nil {
+				fmt.Fprintf(a.Stdout, "%s  %s\n", c.Name, c.Words())
 			}
-			if fix.Seeds, err = cli.CountFix(cmd, "seeds", seeds); err != nil {
-				return err
-			}
-			if fix == (book.CrossFix{}) {
-				return cli.Usagef("say what to correct; see hueward cross fix --help")
-			}
-			return a.WithBook(cmd.Context(), func(b *book.Book) error {
-				c, err := b.FixCross(cmd.Context(), args[0], fix)
-				if err == nil {
-					fmt.Fprintf(a.Stdout, "%s  %s\n", c.Name, c.Words())
-				}
-				return err
-			})
+			return err
 		}),
 	}
-	f := cmd.Flags()
-	f.StringVar(&pollen, "pollen", "", "the pollen parent's `ID`, or none: not known")
-	f.StringVar(&on, "made", "", "the `DAY` it was made, or none")
-	f.StringVar(&seeds, "seeds", "", "`N` seeds in all, or none")
-	f.StringVar(&note, "note", "", "the `TEXT` of its note, or none")
+	f := a.Flags(cmd)
+	f.TextFix(&fix.PollenParent, "pollen", "the pollen parent's `ID`, or none: not known")
+	f.DayFix(&fix.MadeOn, "made", "the `DAY` it was made, or none")
+	f.CountFix(&fix.Seeds, "seeds", "`N` seeds in all, or none")
+	f.TextFix(&fix.Note, "note", "the `TEXT` of its note, or none")
+	cli.Corrects(f, fix)
 	return cmd
 }
 

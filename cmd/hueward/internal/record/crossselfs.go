@@ -2,8 +2,6 @@ package record
 
 import (
 	"context"
-	"slices"
-	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -27,8 +25,9 @@ differ in colour and are not related; where nearly all of a family match, the se
 parent's colour may be dominant instead. The ranking says so, too.` + cli.ExitStatuses(""),
 		Example: `  hueward cross selfs --season 2026`,
 		Args:    cobra.NoArgs,
-		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) (err error) {
-			if line, err = garden.LineFilter(ctx, b, line); err != nil {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			line, err := garden.LineFilter(ctx, b, line)
+			if err != nil {
 				return err
 			}
 			checks, err := garden.SelfChecks(ctx, b, line, season)
@@ -45,31 +44,25 @@ parent's colour may be dominant instead. The ranking says so, too.` + cli.ExitSt
 }
 
 func (a *app) tellSelfs(checks []garden.SelfCheck, out *terminal.Output) error {
-	list := []garden.SelfJSON{}
-	var rows, table [][]string
+	l := terminal.Listing{Fields: "plant,cross,seed_parent,pollen_parent,likely,self,telling,noted", None: "No offspring to check.",
+		Columns: []terminal.Column{{Head: "plant"}, {Head: "of"}, {Head: "cross"}, {Head: "chance", Right: true}, {Head: "a self?", Words: true}}}
 	for _, c := range checks {
 		for _, id := range c.Measured {
-			j := garden.SelfJSON{Plant: id, Cross: c.Cross.Name, SeedParent: c.Cross.SeedParent, PollenParent: c.Cross.PollenParent,
-				Likely: c.Result.Likely[id], Self: c.Result.Self(id), Telling: c.Result.Telling, Noted: c.Noted}
-			list = append(list, j)
+			likely, self := c.Result.Likely[id], c.Result.Self(id)
 			say := "no"
 			switch {
-			case !j.Telling:
+			case !c.Result.Telling:
 				say = "not known: the parents' colours are too alike"
-			case j.Self && c.Result.All:
+			case self && c.Result.All:
 				say = "likely a self, or the seed parent's colour is dominant"
-			case j.Self:
+			case self:
 				say = "likely a self"
-			case j.Likely > 0.5:
+			case likely > 0.5:
 				say = "perhaps"
 			}
-			rows = append(rows, []string{j.Plant, j.Cross, j.SeedParent, j.PollenParent, strconv.FormatFloat(j.Likely, 'f', 3, 64),
-				strconv.FormatBool(j.Self), strconv.FormatBool(j.Telling), strconv.FormatBool(j.Noted)})
-			table = append(table, []string{j.Plant, c.Cross.Words(), j.Cross, words.Chance(j.Likely), say})
+			l.Add(id, c.Cross.Name, c.Cross.SeedParent, c.Cross.PollenParent, likely, self, c.Result.Telling, c.Noted).
+				Also("likely", words.Fixed(likely, 3), "of", c.Cross.Words(), "chance", words.Chance(likely), "a self?", say)
 		}
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Rows: rows, Table: slices.Clip(table), None: "No offspring to check.",
-		Head: []string{"plant", "cross", "seed_parent", "pollen_parent", "likely", "self", "telling", "noted"},
-		Columns: []terminal.Column{{Head: "plant"}, {Head: "of"}, {Head: "cross"}, {Head: "chance", Right: true}, {Head: "a self?",
-			Words: true}}})
+	return a.Stdout.List(out, l)
 }

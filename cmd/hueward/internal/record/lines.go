@@ -2,7 +2,6 @@ package record
 
 import (
 	"context"
-	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -29,27 +28,17 @@ gives a line another name, "hueward plants move" moves plants to another line,
 	return cmd
 }
 
-// lineJSON is one line of "lines --json".
-type lineJSON struct {
-	Line   string `json:"line"`
-	Plants int    `json:"plants"`
-	Note   string `json:"note"`
-}
-
 func (a *app) lines(ctx context.Context, b *book.Book, out *terminal.Output) error {
 	found, err := b.Lines(ctx)
 	if err != nil {
 		return err
 	}
-	list := []lineJSON{}
-	var table [][]string
-	for _, l := range found {
-		list = append(list, lineJSON{l.Name, l.Plants, l.Note})
-		table = append(table, []string{l.Name, strconv.Itoa(l.Plants), l.Note})
+	l := terminal.Listing{Fields: "line,plants,note", None: "No lines.", Columns: []terminal.Column{{Head: "line"},
+		{Head: "plants", Right: true}, {Head: "note", Words: true}}}
+	for _, n := range found {
+		l.Add(n.Name, n.Plants, n.Note)
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No lines.", Columns: []terminal.Column{
-		{Head: "line"}, {Head: "plants", Right: true}, {Head: "note", Words: true},
-	}})
+	return a.Stdout.List(out, l)
 }
 
 func (a *app) linesRenameCommand() *cobra.Command {

@@ -56,15 +56,16 @@ one is unknown, none is moved.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants move M-01 M-02 --to "buff apricot"`,
 		Args:              cobra.MinimumNArgs(1),
 		ValidArgsFunction: a.CompletePlants,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			if strings.TrimSpace(to) == "" {
-				return cli.Usagef("say which line: --to LINE")
-			}
-			return a.WithBook(cmd.Context(), func(b *book.Book) error {
-				return a.mended(mending.Move(cmd.Context(), b, to, args...))
-			})
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			return a.mended(mending.Move(ctx, b, to, args...))
 		}),
 	}
+	a.Flags(cmd).Check(func([]string) error {
+		if strings.TrimSpace(to) == "" {
+			return cli.Usagef("say which line: --to LINE")
+		}
+		return nil
+	})
 	cmd.Flags().StringVar(&to, "to", "", "the `LINE` that they belong to")
 	return cmd
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strconv"
@@ -43,8 +44,6 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
 
 func (a *app) packetMakeCommand() *cobra.Command {
 	var p book.Packet
-	var on string
-	seeds := -1
 	cmd := &cobra.Command{
 		Use:   "make [HEAD…]",
 		Short: "Note a packet of seed",
@@ -55,58 +54,50 @@ or --grams says otherwise.` + cli.ExitStatuses(""),
 		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3" --paper glassine
   hueward packet make --cross X26-004 --grams 2.5
   hueward packet make --bought "orange single" --line "buff apricot" --seeds 50`,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			p.Heads = args
-			p.Seeds = cli.CountFlag(cmd, "seeds", seeds)
-			if ways := min(len(args), 1) + len(p.FounderGroup) + len(p.Cross); ways == 0 {
-				return cli.Usagef("say what seed is in it: heads, --cross X…, or --bought NAME")
-			}
-			var err error
-			if p.Made, err = a.Day("on", on); err != nil {
-				return err
-			}
-			b, err := a.OpenBook(cmd.Context())
-			if err != nil {
-				return err
-			}
-			defer b.Close()
-			if p.Season == "" && p.FounderGroup != "" {
-				if p.Season, err = garden.SeasonOn(cmd.Context(), b, "", p.Made, a.Now()); err != nil {
-					return err
-				}
-			}
-			if p.FounderGroup != "" && p.Line == "" {
-				line, err := garden.LineNamed(cmd.Context(), b, "")
-				if err != nil {
-					return err
-				}
-				p.Line = line.Name
-			}
-			if cmd.Flags().Changed("grams") && !(p.Grams > 0) {
-				return cli.Usagef("--grams %v: want more than 0", p.Grams)
-			}
-			made, err := b.AddPacket(cmd.Context(), p)
-			if err == nil && made.Seeds == nil && made.Grams > 0 {
-				made, err = a.countByWeight(cmd.Context(), b, made)
-			}
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(a.Stdout, "%s  %s\n", made.Name, packetWords(*made))
-			return nil
-		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
 	f.StringVar(&p.Cross, "cross", "", "the `CROSS` that its seed comes from")
 	f.StringVar(&p.FounderGroup, "bought", "", "the `NAME` of the variety or lot, for seed from elsewhere")
 	f.StringVar(&p.Line, "line", "", "the line's `NAME` (default: that of the cross)")
 	f.StringVar(&p.Season, "season", "", "the `SEASON` in which the seed grew, or came")
-	f.IntVar(&seeds, "seeds", seeds, "`N` seeds in it")
+	f.Count(&p.Seeds, "seeds", "`N` seeds in it")
 	f.Float64Var(&p.Grams, "grams", 0, "its seed weighs `G` grams; without --seeds, their number follows from the crop")
-	f.StringVar(&on, "on", "", "the `DAY` it was filled: "+cli.DayForms+" (default: today)")
+	f.Day(&p.Made, "on", " it was filled")
 	f.StringVar(&p.Place, "place", "", "`WHERE` it is kept")
 	f.StringVar(&p.Paper, "paper", "", "`WHAT` it is kept in")
 	f.StringVar(&p.Note, "note", "", "a note on it")
+	f.Check(func(args []string) error {
+		p.Heads = args
+		switch {
+		case len(args) == 0 && p.FounderGroup == "" && p.Cross == "":
+			return cli.Usagef("say what seed is in it: heads, --cross X…, or --bought NAME")
+		case f.Changed("grams") && !(p.Grams > 0):
+			return cli.Usagef("--grams %v: want more than 0", p.Grams)
+		}
+		return nil
+	})
+	cmd.RunE = a.InBook(func(ctx context.Context, b *book.Book, _ []string) (err error) {
+		if p.Season == "" && p.FounderGroup != "" {
+			if p.Season, err = garden.SeasonOn(ctx, b, "", p.Made, a.Now()); err != nil {
+				return err
+			}
+		}
+		if p.FounderGroup != "" && p.Line == "" {
+			line, err := garden.LineNamed(ctx, b, "")
+			if err != nil {
+				return err
+			}
+			p.Line = line.Name
+		}
+		made, err := b.AddPacket(ctx, p)
+		if err == nil && made.Seeds == nil && made.Grams > 0 {
+			made, err = a.countByWeight(ctx, b, made)
+		}
+		if err == nil {
+			fmt.Fprintf(a.Stdout, "%s  %s\n", made.Name, packetWords(*made))
+		}
+		return err
+	})
 	return cmd
 }
 
@@ -172,7 +163,7 @@ func packetWords(p book.Packet) string {
 }
 
 func (a *app) packetDryCommand() *cobra.Command {
-	var on, place, paper string
+	fix := &book.PacketFix{Dried: new(time.Time)}
 	cmd := &cobra.Command{
 		Use:   "dry PACKET…",
 		Short: "Note that the seed is dry",
@@ -180,88 +171,69 @@ func (a *app) packetDryCommand() *cobra.Command {
 moulds and dies; dry it in paper, in moving air, out of the sun.` + cli.ExitStatuses(""),
 		Example: `  hueward packet dry P26-001 P26-002 --place "tin 3"`,
 		Args:    cobra.MinimumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			day, err := a.Day("on", on)
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			doubts, err := garden.DryDoubts(ctx, b, args, *fix.Dried)
 			if err != nil {
 				return err
 			}
-			return a.fixPackets(cmd.Context(), args, book.PacketFix{Dried: &day, Place: cli.TextFix(cmd, "place", place),
-				Paper: cli.TextFix(cmd, "paper", paper)}, false)
+			return a.fixPackets(ctx, b, args, fix, doubts)
 		}),
 	}
-	cmd.Flags().StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
-	cmd.Flags().StringVar(&place, "place", "", "`WHERE` it is kept")
-	cmd.Flags().StringVar(&paper, "paper", "", "`WHAT` it is kept in")
+	f := a.Flags(cmd)
+	f.Day(fix.Dried, "on", "")
+	f.TextFix(&fix.Place, "place", "`WHERE` it is kept")
+	f.TextFix(&fix.Paper, "paper", "`WHAT` it is kept in")
 	return cmd
 }
 
-func (a *app) fixPackets(ctx context.Context, names []string, fix book.PacketFix, meant bool) error {
-	return a.WithBook(ctx, func(b *book.Book) error {
-		var doubts []string
-		if fix.Dried != nil && !fix.Dried.IsZero() && !meant {
-			var err error
-			if doubts, err = garden.DryDoubts(ctx, b, names, *fix.Dried); err != nil {
-				return err
-			}
-		}
-		packets, err := b.FixPackets(ctx, names, fix)
-		if err == nil {
-			for _, d := range doubts {
-				a.Warn("%s; if that is wrong: hueward undo", d)
-			}
-		}
-		for _, p := range packets {
-			fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, packetWords(p))
-		}
+// fixPackets corrects packets, and tells them and what is doubted of that.
+func (a *app) fixPackets(ctx context.Context, b *book.Book, names []string, fix *book.PacketFix, doubts []string) error {
+	packets, err := b.FixPackets(ctx, names, *fix)
+	if err != nil {
 		return err
-	})
+	}
+	for _, d := range doubts {
+		a.Warn("%s; if that is wrong: hueward undo", d)
+	}
+	for _, p := range packets {
+		fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, packetWords(p))
+	}
+	return nil
 }
 
 func (a *app) packetFixCommand() *cobra.Command {
-	var seeds, made, dried, place, paper, note string
-	grams := 0.0
+	fix, grams := &book.PacketFix{}, 0.0
 	cmd := &cobra.Command{
 		Use:     "fix PACKET…",
 		Short:   "Correct packets",
 		Long:    `Correct what was noted of packets. "none" takes a value away.` + cli.ExitStatuses(""),
 		Example: `  hueward packet fix P26-001 --seeds 64 --place "tin 2"`,
 		Args:    cobra.MinimumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			fix := book.PacketFix{Place: cli.TextFix(cmd, "place", place), Paper: cli.TextFix(cmd, "paper", paper),
-				Note: cli.TextFix(cmd, "note", note)}
-			var err error
-			if fix.Seeds, err = cli.CountFix(cmd, "seeds", seeds); err != nil {
-				return err
-			}
-			if fix.Made, err = a.DayFix(cmd, "filled", made); err != nil {
-				return err
-			}
-			if fix.Dried, err = a.DayFix(cmd, "dried", dried); err != nil {
-				return err
-			}
-			if cmd.Flags().Changed("grams") {
-				fix.Grams = &grams
-			}
-			if fix == (book.PacketFix{}) {
-				return cli.Usagef("say what to correct; see hueward packet fix --help")
-			}
-			return a.fixPackets(cmd.Context(), args, fix, true)
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			return a.fixPackets(ctx, b, args, fix, nil)
 		}),
 	}
-	f := cmd.Flags()
-	f.StringVar(&seeds, "seeds", "", "`N` seeds, or none: not counted")
+	f := a.Flags(cmd)
+	f.CountFix(&fix.Seeds, "seeds", "`N` seeds, or none: not counted")
 	f.Float64Var(&grams, "grams", 0, "its seed weighs `G` grams; 0: not weighed")
-	f.StringVar(&made, "filled", "", "the `DAY` it was filled, or none")
-	f.StringVar(&dried, "dried", "", "the `DAY` it was dry, or none")
-	f.StringVar(&place, "place", "", "`WHERE` it is kept, or none")
-	f.StringVar(&paper, "paper", "", "`WHAT` it is kept in, or none")
-	f.StringVar(&note, "note", "", "the `TEXT` of its note, or none")
+	f.DayFix(&fix.Made, "filled", "the `DAY` it was filled, or none")
+	f.DayFix(&fix.Dried, "dried", "the `DAY` it was dry, or none")
+	f.TextFix(&fix.Place, "place", "`WHERE` it is kept, or none")
+	f.TextFix(&fix.Paper, "paper", "`WHAT` it is kept in, or none")
+	f.TextFix(&fix.Note, "note", "the `TEXT` of its note, or none")
+	f.Check(func([]string) error {
+		if f.Changed("grams") {
+			fix.Grams = &grams
+		}
+		return nil
+	})
+	cli.Corrects(f, fix)
 	return cmd
 }
 
 func (a *app) packetTestCommand() *cobra.Command {
-	var on, note string
-	var seeds, sprouted int
+	var t book.GerminationTest
+	var read bool
 	cmd := &cobra.Command{
 		Use:   "test PACKET",
 		Short: "Note a germination test",
@@ -270,43 +242,33 @@ many of them came up. The seeds count as taken from the packet.` + cli.ExitStatu
 		Example: `  hueward packet test P26-001 --seeds 10
   hueward packet test P26-001 --sprouted 8`,
 		Args: cobra.ExactArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			start, read := cmd.Flags().Changed("seeds"), cmd.Flags().Changed("sprouted")
-			if start == read {
-				return cli.Usagef("say either --seeds N, laid out, or --sprouted N, of those laid out before")
-			}
-			day, err := a.Day("on", on)
-			if err != nil {
-				return err
-			}
-			ctx := cmd.Context()
-			b, err := a.OpenBook(ctx)
-			if err != nil {
-				return err
-			}
-			defer b.Close()
-			if start {
-				p, over, err := b.StartTest(ctx, args[0], book.GerminationTest{Started: day, Seeds: seeds, Note: note})
-				if err != nil {
-					return err
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			if read {
+				p, err := b.ReadTest(ctx, args[0], t.Sprouted, t.Started, t.Note)
+				if err == nil {
+					fmt.Fprintf(a.Stdout, "%s  germination %s\n", p.Name, germination(*p))
 				}
-				a.warnOver(p, over)
-				fmt.Fprintf(a.Stdout, "%s  %s laid out\n", p.Name, words.Count(seeds, "seed"))
-				return nil
-			}
-			p, err := b.ReadTest(ctx, args[0], sprouted, day, note)
-			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.Stdout, "%s  germination %s\n", p.Name, germination(*p))
-			return nil
+			p, over, err := b.StartTest(ctx, args[0], t)
+			if err == nil {
+				a.warnOver(p, over)
+				fmt.Fprintf(a.Stdout, "%s  %s laid out\n", p.Name, words.Count(t.Seeds, "seed"))
+			}
+			return err
 		}),
 	}
-	f := cmd.Flags()
-	f.IntVar(&seeds, "seeds", 0, "`N` seeds were laid out")
-	f.IntVar(&sprouted, "sprouted", 0, "`N` of them sprouted")
-	f.StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
-	f.StringVar(&note, "note", "", "a note on it")
+	f := a.Flags(cmd)
+	f.IntVar(&t.Seeds, "seeds", 0, "`N` seeds were laid out")
+	f.IntVar(&t.Sprouted, "sprouted", 0, "`N` of them sprouted")
+	f.Day(&t.Started, "on", "")
+	f.StringVar(&t.Note, "note", "", "a note on it")
+	f.Check(func([]string) error {
+		if read = f.Changed("sprouted"); read == f.Changed("seeds") {
+			return cli.Usagef("say either --seeds N, laid out, or --sprouted N, of those laid out before")
+		}
+		return nil
+	})
 	return cmd
 }
 
@@ -334,48 +296,6 @@ func germination(p book.Packet) string {
 	return fmt.Sprintf("%d of %d", sprouted, seeds)
 }
 
-// testJSON is one germination test of "packet --json".
-type testJSON struct {
-	Started  string `json:"started"`
-	Seeds    int    `json:"seeds"`
-	Read     string `json:"read"`
-	Sprouted *int   `json:"sprouted"`
-	Note     string `json:"note"`
-}
-
-// packetJSON is one packet of "packet --json".
-type packetJSON struct {
-	Packet       string     `json:"packet"`
-	Season       string     `json:"season"`
-	Line         string     `json:"line"`
-	Cross        string     `json:"cross"`
-	Heads        []string   `json:"heads"`
-	FounderGroup string     `json:"founder_group"`
-	Seeds        *int       `json:"seeds"`
-	Taken        int        `json:"taken"`
-	Made         string     `json:"made"`
-	Dried        string     `json:"dried"`
-	Place        string     `json:"place"`
-	Paper        string     `json:"paper"`
-	Tests        []testJSON `json:"tests"`
-	Note         string     `json:"note"`
-	Grams        *float64   `json:"grams"`
-	ByWeight     bool       `json:"seeds_by_weight"`
-	Out          []outJSON  `json:"out"`
-	SowBy        string     `json:"sow_by"`
-	Expected     *float64   `json:"expected"` // share of its seed that is likely to sprout now
-}
-
-// outJSON is seed that left a packet.
-type outJSON struct {
-	Day   string   `json:"day"`
-	How   string   `json:"how"`
-	Seeds int      `json:"seeds"`
-	Grams *float64 `json:"grams"`
-	To    string   `json:"to"`
-	Note  string   `json:"note"`
-}
-
 func (a *app) packets(ctx context.Context, b *book.Book, season, line string, out *terminal.Output) error {
 	line, err := garden.LineFilter(ctx, b, line)
 	if err != nil {
@@ -385,59 +305,47 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 	if err != nil {
 		return err
 	}
-	list := []packetJSON{}
-	var rows, table [][]string
+	l := terminal.Listing{Fields: "packet,season,line,cross,heads,founder_group,seeds,taken,made,dried,place,paper,tests,note,grams," +
+		"seeds_by_weight,out,sow_by,expected", None: "No packets.",
+		CSV: "packet,season,line,cross,heads,founder_group,seeds,made,dried,place,paper,note,taken,germination,grams,seeds_by_weight,sow_by",
+		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Of: "about", Right: true},
+			{Head: "left", Right: true}, {Head: "sprouted", Of: "germination", Right: true}, {Head: "dry"}, {Head: "sow by", Of: "sow_by"},
+			{Head: "place", Words: true}, {Head: "note", Words: true}}}
 	for _, p := range found {
 		if line != "" && line != p.Line {
 			continue
 		}
-		j := packetJSON{p.Name, p.Season, p.Line, p.Cross, append([]string{}, p.Heads...), p.FounderGroup, p.Seeds, p.Sown, words.Day(p.Made),
-			words.Day(p.Dried), p.Place, p.Paper, []testJSON{}, p.Note, weight(p.Grams), p.ByWeight, []outJSON{}, "", nil}
+		tests, gone := []terminal.Item{}, []terminal.Item{}
 		for _, t := range p.Tests {
-			q := testJSON{Started: words.Day(t.Started), Seeds: t.Seeds, Read: words.Day(t.Read), Note: t.Note}
+			var sprouted *int
 			if !t.Read.IsZero() {
-				q.Sprouted = &t.Sprouted
+				sprouted = &t.Sprouted
 			}
-			j.Tests = append(j.Tests, q)
+			tests = append(tests, terminal.Of("started,seeds,read,sprouted,note", t.Started, t.Seeds, t.Read, sprouted, t.Note))
 		}
 		for _, o := range p.Out {
-			j.Out = append(j.Out, outJSON{words.Day(o.On), string(o.How), o.Seeds, weight(o.Grams), o.To, o.Note})
+			gone = append(gone, terminal.Of("day,how,seeds,grams,to,note", o.On, o.How, o.Seeds, weight(o.Grams), o.To, o.Note))
 		}
 		age, ok, err := garden.AgeOf(ctx, b, &p, a.Today())
 		if err != nil {
 			return err
 		}
-		grams := ""
+		var expected *float64
 		if ok {
-			j.SowBy, j.Expected = words.Day(age.SowBy), &age.Expected
+			expected = &age.Expected
 		}
-		if p.Grams > 0 {
-			grams = strconv.FormatFloat(p.Grams, 'f', -1, 64)
+		about, left := words.Number(p.Seeds), ""
+		if p.ByWeight {
+			about = "about " + about
 		}
-		list = append(list, j)
-		rows = append(rows, []string{j.Packet, j.Season, j.Line, j.Cross, strings.Join(j.Heads, " "), j.FounderGroup, words.Number(p.Seeds),
-			j.Made, j.Dried, j.Place, j.Paper, j.Note, strconv.Itoa(j.Taken), germination(p), grams,
-			strconv.FormatBool(p.ByWeight), j.SowBy})
-		left := ""
 		if p.Seeds != nil {
 			left = strconv.Itoa(*p.Seeds - p.Sown)
 		}
-		number := words.Number(p.Seeds)
-		if p.ByWeight {
-			number = "about " + number
-		}
-		from := p.FounderGroup
-		if p.Cross != "" {
-			from = p.Cross
-		}
-		table = append(table, []string{j.Packet, from, j.Line, number, left, germination(p), dried(p), j.SowBy, j.Place, j.Note})
+		l.Add(p.Name, p.Season, p.Line, p.Cross, p.Heads, p.FounderGroup, p.Seeds, p.Sown, p.Made, p.Dried, p.Place, p.Paper, tests, p.Note,
+			weight(p.Grams), p.ByWeight, gone, age.SowBy, expected).Also("about", about, "left", left, "germination", germination(p),
+			"of", cmp.Or(p.Cross, p.FounderGroup), "dry", dried(p))
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No packets.",
-		Head: []string{"packet", "season", "line", "cross", "heads", "founder_group", "seeds", "made", "dried", "place", "paper", "note", "taken",
-			"germination", "grams", "seeds_by_weight", "sow_by"}, Rows: rows,
-		Columns: []terminal.Column{{Head: "packet"}, {Head: "of"}, {Head: "line", Wide: 90}, {Head: "seeds", Right: true},
-			{Head: "left", Right: true},
-			{Head: "sprouted", Right: true}, {Head: "dry"}, {Head: "sow by"}, {Head: "place", Words: true}, {Head: "note", Words: true}}})
+	return a.Stdout.List(out, l)
 }
 
 // dried says whether a packet's seed is dry; bought seed comes dry.

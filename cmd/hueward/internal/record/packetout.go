@@ -1,6 +1,7 @@
 package record
 
 import (
+	"context"
 	"fmt"
 	"strings"
 	"time"
@@ -16,7 +17,6 @@ import (
 
 func (a *app) packetOutCommand() *cobra.Command {
 	var o book.SeedOut
-	var on string
 	var given, sold, lost bool
 	cmd := &cobra.Command{
 		Use:   "out PACKET",
@@ -29,65 +29,59 @@ many countries have rules for selling any seed: check yours.` + cli.ExitStatuses
 		Example: `  hueward packet out P26-001 --given --seeds 20 --to "Anna"
   hueward packet out P26-001 --sold --seeds 10`,
 		Args: cobra.ExactArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			ways := 0
-			for way, how := range map[*bool]book.Out{&given: book.OutGiven, &sold: book.OutSold, &lost: book.OutLost} {
-				if *way {
-					ways++
-					o.How = how
-				}
-			}
-			if ways != 1 {
-				return cli.Usagef("say how it left: one of --given, --sold and --lost")
-			}
-			if cmd.Flags().Changed("seeds") == cmd.Flags().Changed("grams") {
-				return cli.Usagef("say how much: --seeds N, or --grams G")
-			}
-			ctx := cmd.Context()
-			var err error
-			if o.On, err = a.Day("on", on); err != nil {
-				return err
-			}
-			return a.WithBook(ctx, func(b *book.Book) error {
-				if o.Grams > 0 {
-					p, err := b.PacketNamed(ctx, args[0])
-					if err != nil {
-						return err
-					}
-					if o.Seeds, err = garden.SeedsIn(ctx, b, o.Grams, p.Line, p); err != nil {
-						return err
-					}
-				}
-				p, over, err := b.TakeOut(ctx, args[0], o)
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			if o.Grams > 0 {
+				p, err := b.PacketNamed(ctx, args[0])
 				if err != nil {
 					return err
 				}
-				a.warnOver(p, over)
-				a.warnEarly(p, o.On)
-				fmt.Fprintf(a.Stdout, "%s  %s %s", p.Name, words.Count(o.Seeds, "seed"), o.How)
-				if p.Seeds != nil {
-					fmt.Fprintf(a.Stdout, ", %d left", max(0, *p.Seeds-p.Sown))
+				if o.Seeds, err = garden.SeedsIn(ctx, b, o.Grams, p.Line, p); err != nil {
+					return err
 				}
-				_, err = fmt.Fprintln(a.Stdout)
+			}
+			p, over, err := b.TakeOut(ctx, args[0], o)
+			if err != nil {
 				return err
-			})
+			}
+			a.warnOver(p, over)
+			a.warnEarly(p, o.On)
+			left := ""
+			if p.Seeds != nil {
+				left = fmt.Sprintf(", %d left", max(0, *p.Seeds-p.Sown))
+			}
+			_, err = fmt.Fprintf(a.Stdout, "%s  %s %s%s\n", p.Name, words.Count(o.Seeds, "seed"), o.How, left)
+			return err
 		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
 	f.BoolVar(&given, "given", false, "it was given away")
 	f.BoolVar(&sold, "sold", false, "it was sold")
 	f.BoolVar(&lost, "lost", false, "it was lost: eaten, mouldy, spilt")
 	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds")
 	f.Float64Var(&o.Grams, "grams", 0, "`G` grams of it; the number of seeds follows from the packet's weight, or from the crop")
 	f.StringVar(&o.To, "to", "", "to `WHOM`")
-	f.StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
+	f.Day(&o.On, "on", "")
 	f.StringVar(&o.Note, "note", "", "a note on it")
+	f.Check(func([]string) error {
+		for way, how := range map[*bool]book.Out{&given: book.OutGiven, &sold: book.OutSold, &lost: book.OutLost} {
+			if *way {
+				o.How = how
+			}
+		}
+		switch {
+		case o.How == "": // more than one is refused as flags that do not go together
+			return cli.Usagef("say how it left: one of --given, --sold and --lost")
+		case f.Changed("seeds") == f.Changed("grams"):
+			return cli.Usagef("say how much: --seeds N, or --grams G")
+		}
+		return nil
+	})
 	terminal.Exclusive(cmd, "given", "sold", "lost")
 	return cmd
 }
 
 func (a *app) sowOutCommand() *cobra.Command {
-	var on string
+	var day time.Time
 	cmd := &cobra.Command{
 		Use:   "out SOWING…",
 		Short: "Note that the plants of sowings were planted out",
@@ -95,27 +89,24 @@ func (a *app) sowOutCommand() *cobra.Command {
 flower. "none" as the day takes it away.` + cli.ExitStatuses(""),
 		Example: `  hueward sow out S27-001`,
 		Args:    cobra.MinimumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			var day time.Time
-			if !strings.EqualFold(strings.TrimSpace(on), "none") {
-				var err error
-				if day, err = a.Day("on", on); err != nil {
-					return err
-				}
-			}
-			return a.WithBook(cmd.Context(), func(b *book.Book) error {
-				if err := b.PlantOut(cmd.Context(), day, args...); err != nil {
-					return err
-				}
-				what := "planted out " + words.Day(day)
-				if day.IsZero() {
-					what = "not planted out"
-				}
-				_, err := fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(args, ", "), what)
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			if err := b.PlantOut(ctx, day, args...); err != nil {
 				return err
-			})
+			}
+			what := "planted out " + words.Day(day)
+			if day.IsZero() {
+				what = "not planted out"
+			}
+			_, err := fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(args, ", "), what)
+			return err
 		}),
 	}
-	cmd.Flags().StringVar(&on, "on", "", "the `DAY`: "+cli.DayForms+", or none (default: today)")
+	on := cmd.Flags().String("on", "", "the `DAY`: "+cli.DayForms+", or none (default: today)")
+	a.Flags(cmd).Check(func([]string) (err error) {
+		if !strings.EqualFold(strings.TrimSpace(*on), "none") {
+			day, err = a.Day("on", *on)
+		}
+		return err
+	})
 	return cmd
 }

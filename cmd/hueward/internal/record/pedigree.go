@@ -1,9 +1,9 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -35,17 +35,11 @@ have theirs already. A plant can never become its own ancestor.` + cli.ExitStatu
   hueward plants parents M-03 M-02 none`,
 		Args: cobra.ExactArgs(3),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			parents := args[1:]
-			for i, p := range parents {
-				if strings.EqualFold(p, "none") {
-					parents[i] = ""
-				}
-			}
 			plants, err := b.Which(ctx, args[:1])
 			if err != nil {
 				return err
 			}
-			if err := b.SetParents(ctx, parents[0], parents[1], plants...); err != nil {
+			if err := b.SetParents(ctx, cli.Not(args[1]), cli.Not(args[2]), plants...); err != nil {
 				return err
 			}
 			p, err := b.Plant(ctx, plants[0])
@@ -63,8 +57,8 @@ have theirs already. A plant can never become its own ancestor.` + cli.ExitStatu
 }
 
 func (a *app) plantsFoundersCommand() *cobra.Command {
-	var inbreeding float64
-	var note string
+	var g book.FounderGroup
+	inbreeding, said := 0.0, false
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "founders [GROUP [ID…]]",
@@ -76,13 +70,7 @@ line. The group "none" takes plants out of theirs. Without a group, the groups a
 listed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants founders "orange single" M-01..M-06 --inbreeding 0.9
   hueward plants founders`,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			b, err := a.OpenBook(ctx)
-			if err != nil {
-				return err
-			}
-			defer b.Close()
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) (err error) {
 			if len(args) == 0 {
 				return a.founderGroups(ctx, b, &out)
 			}
@@ -92,42 +80,34 @@ listed.` + cli.ExitStatuses(""),
 					return err
 				}
 			}
-			none := strings.EqualFold(args[0], "none")
-			if none {
-				args[0] = ""
-			}
-			if none && len(plants) == 0 {
+			g.Name = cli.Not(args[0])
+			if g.Name == "" && len(plants) == 0 {
 				return cli.Usagef("name the plants to take out of their group")
 			}
 			err = b.Together(ctx, func(b *book.Book) error {
-				if cmd.Flags().Changed("inbreeding") || cmd.Flags().Changed("note") || len(plants) == 0 {
-					g := book.FounderGroup{Name: args[0], Note: note}
-					if cmd.Flags().Changed("inbreeding") {
-						g.Inbreeding = &inbreeding
-					}
-					if err := b.SetFounderGroup(ctx, g); err != nil {
+				if said || len(plants) == 0 {
+					if err := b.SetFounderGroup(ctx, g); err != nil || len(plants) == 0 {
 						return err
 					}
 				}
-				if len(plants) == 0 {
-					return nil
-				}
-				return b.SetFounders(ctx, args[0], plants...)
+				return b.SetFounders(ctx, g.Name, plants...)
 			})
-			if err != nil {
-				return err
+			if err == nil {
+				fmt.Fprintf(a.Stdout, "%s: %s\n", cmp.Or(g.Name, "no group"), words.Count(len(plants), "plant"))
 			}
-			name := args[0]
-			if none {
-				name = "no group"
-			}
-			fmt.Fprintf(a.Stdout, "%s: %s\n", name, words.Count(len(plants), "plant"))
-			return nil
+			return err
 		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
 	f.Float64Var(&inbreeding, "inbreeding", 0, "how inbred it is, `F` from 0 to 1 (default: not known)")
-	f.StringVar(&note, "note", "", "a note on it")
+	f.StringVar(&g.Note, "note", "", "a note on it")
+	f.Check(func([]string) error {
+		if f.Changed("inbreeding") {
+			g.Inbreeding = &inbreeding
+		}
+		said = g.Inbreeding != nil || f.Changed("note")
+		return nil
+	})
 	out.AddFlags(cmd)
 	return cmd
 }
@@ -137,23 +117,10 @@ func (a *app) founderGroups(ctx context.Context, b *book.Book, out *terminal.Out
 	if err != nil {
 		return err
 	}
-	type groupJSON struct {
-		Group      string   `json:"group"`
-		Inbreeding *float64 `json:"inbreeding"`
-		Plants     int      `json:"plants"`
-		Note       string   `json:"note"`
-	}
-	list := []groupJSON{}
-	var table [][]string
+	l := terminal.Listing{Fields: "group,inbreeding,plants,note", None: "No founder groups.", Columns: []terminal.Column{
+		{Head: "founder group", Of: "group"}, {Head: "inbreeding", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true}}}
 	for _, g := range groups {
-		list = append(list, groupJSON{g.Name, g.Inbreeding, g.Plants, g.Note})
-		f := ""
-		if g.Inbreeding != nil {
-			f = strconv.FormatFloat(*g.Inbreeding, 'g', -1, 64)
-		}
-		table = append(table, []string{g.Name, f, strconv.Itoa(g.Plants), g.Note})
+		l.Add(g.Name, g.Inbreeding, g.Plants, g.Note)
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "No founder groups.", Columns: []terminal.Column{
-		{Head: "founder group"}, {Head: "inbreeding", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true},
-	}})
+	return a.Stdout.List(out, l)
 }

@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strconv"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -57,6 +57,7 @@ A plant is also added when its first photo is measured into the book.` + cli.Exi
 
 func (a *app) plantsAddCommand() *cobra.Command {
 	o := &plantsOptions{}
+	var ids []string
 	cmd := &cobra.Command{
 		Use:   "add ID…",
 		Short: "Add plants to a line",
@@ -65,23 +66,22 @@ dashes, dots. Ranges such as M-25..M-30 may be given. Without --season they belo
 to the book's newest season.` + cli.ExitStatuses("some plants were refused"),
 		Example: `  hueward plants add M-25 M-26 --line "buff apricot" --note "from the north bed"`,
 		Args:    cobra.MinimumNArgs(1),
-		RunE:    a.Do(func(cmd *cobra.Command, ids []string) error { return a.plantsAdd(cmd.Context(), ids, o) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			return a.plantsAdd(ctx, b, ids, o)
+		}),
 	}
 	o.AddFlags(cmd)
 	cmd.Flags().StringVar(&o.note, "note", "", "a note on each of them")
+	a.Flags(cmd).Check(func(args []string) (err error) {
+		if ids, err = naming.Spread(args); err != nil {
+			return cli.Usagef("%w", err)
+		}
+		return nil
+	})
 	return cmd
 }
 
-func (a *app) plantsAdd(ctx context.Context, ids []string, o *plantsOptions) error {
-	ids, err := naming.Spread(ids)
-	if err != nil {
-		return cli.Usagef("%w", err)
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) plantsAdd(ctx context.Context, b *book.Book, ids []string, o *plantsOptions) error {
 	line, err := garden.LineNamed(ctx, b, o.line)
 	if err != nil {
 		return err
@@ -130,7 +130,12 @@ season's. With --json or --csv every season's are listed unless one is named.` +
 		Example: `  hueward plants list --season all
   hueward plants list --status kept --csv`,
 		Args: cobra.NoArgs,
-		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.plantsList(cmd.Context(), o) }),
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
+			if o.status != "" && book.StatusOf(o.status) == "" {
+				return cli.Usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
+			}
+			return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.plantsList(cmd.Context(), b, o) })
+		}),
 	}
 	o.AddFlags(cmd)
 	cmd.Flags().StringVar(&o.status, "status", "", "only those that are `STATUS`: "+strings.Join(statuses, ", "))
@@ -146,33 +151,7 @@ var statuses = func() (words []string) {
 	return words
 }()
 
-// plantJSON is one plant of "plants list --json".
-type plantJSON struct {
-	Plant             string   `json:"plant"`
-	Line              string   `json:"line"`
-	Season            string   `json:"season"`
-	SeedParent        string   `json:"seed_parent"`
-	PollenParent      string   `json:"pollen_parent"`
-	FounderGroup      string   `json:"founder_group"`
-	FounderInbreeding *float64 `json:"founder_inbreeding"`
-	Status            string   `json:"status"`
-	Note              string   `json:"note"`
-	Photos            int      `json:"photos" csv:"-"`
-	Generation        string   `json:"generation" csv:"-"`
-	CloneOf           string   `json:"clone_of"`
-	ClonedBy          string   `json:"cloned_by"`
-	Place             string   `json:"place"`
-}
-
-func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
-	if o.status != "" && book.StatusOf(o.status) == "" {
-		return cli.Usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) plantsList(ctx context.Context, b *book.Book, o *plantsOptions) (err error) {
 	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
@@ -199,31 +178,24 @@ func (a *app) plantsList(ctx context.Context, o *plantsOptions) error {
 			ps[i].Generation = gen[ps[i].ID]
 		}
 	}
-	list := make([]plantJSON, 0, len(ps))
-	var table [][]string
-	var places []string
-	placed := false
+	l := terminal.Listing{
+		Fields: "plant,line,season,seed_parent,pollen_parent,founder_group,founder_inbreeding,status,note,photos,generation," +
+			"clone_of,cloned_by,place",
+		CSV:  "plant,line,season,seed_parent,pollen_parent,founder_group,founder_inbreeding,status,note,clone_of,cloned_by,place",
+		None: "No plants.", Columns: []terminal.Column{{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status", Of: "word"},
+			{Head: "generation"}, {Head: "comes from"}, {Head: "photos", Right: true}, {Head: "note", Words: true}},
+	}
+	if slices.ContainsFunc(ps, func(p book.Plant) bool { return p.Place != "" }) {
+		l.Columns = append(l.Columns, terminal.Column{Head: "place", Words: true})
+	}
 	for _, p := range ps {
-		if !o.out.People() {
-			list = append(list, plantJSON{p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding,
-				string(p.Status), p.Note, p.Photos, p.Generation, p.CloneOf, string(p.ClonedBy), p.Place})
-			continue
-		}
-		table = append(table, []string{p.ID, p.Line, p.Season, p.Status.Word(), p.Generation, p.ParentWords(), strconv.Itoa(p.Photos), p.Note})
-		placed = placed || p.Place != ""
-		places = append(places, p.Place)
-	}
-	columns := []terminal.Column{
-		{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status"}, {Head: "generation"}, {Head: "comes from"},
-		{Head: "photos", Right: true}, {Head: "note", Words: true},
-	}
-	if placed {
-		columns = append(columns, terminal.Column{Head: "place", Words: true})
-		for i := range table {
-			table[i] = append(table[i], places[i])
+		i := l.Add(p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, p.Status, p.Note, p.Photos,
+			p.Generation, p.CloneOf, p.ClonedBy, p.Place)
+		if o.out.People() {
+			i.Also("word", p.Status.Word(), "comes from", p.ParentWords())
 		}
 	}
-	err = a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No plants.", Columns: columns})
+	err = a.Stdout.List(&o.out, l)
 	if earlier > 0 && err == nil {
 		fmt.Fprintf(a.Stdout, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
 	}
@@ -281,7 +253,7 @@ M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses
 		Example: `  hueward plants keep M-07 M-12
   hueward plants keep M-03 --reserve`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, ids []string) error {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, ids []string) error {
 			s := book.Kept
 			if reserve {
 				s = book.Reserve
@@ -289,7 +261,7 @@ M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses
 			if undecided {
 				s = book.Growing
 			}
-			return a.setStatus(cmd.Context(), s, ids)
+			return a.setStatus(ctx, b, s, ids)
 		}),
 	}
 	cmd.Flags().BoolVar(&reserve, "reserve", false, "hold them in reserve")
@@ -314,23 +286,21 @@ M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses
 			if s != book.Passed && s != book.OffType && s != book.Lost {
 				return cli.Usagef("--as %q: want dropped, off-type or lost", as)
 			}
-			return a.setStatus(cmd.Context(), s, ids)
+			return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.setStatus(cmd.Context(), b, s, ids) })
 		}),
 	}
 	cmd.Flags().StringVar(&as, "as", book.Passed.Word(), "`WHY`: dropped, off-type or lost")
 	return cmd
 }
 
-func (a *app) setStatus(ctx context.Context, s book.Status, ids []string) error {
-	return a.WithBook(ctx, func(b *book.Book) error {
-		ids, err := b.Which(ctx, ids)
-		if err != nil {
-			return err
-		}
-		if err := b.SetStatus(ctx, s, ids...); err != nil {
-			return err
-		}
-		fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s.Word())
-		return nil
-	})
+func (a *app) setStatus(ctx context.Context, b *book.Book, s book.Status, ids []string) error {
+	ids, err := b.Which(ctx, ids)
+	if err != nil {
+		return err
+	}
+	if err := b.SetStatus(ctx, s, ids...); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s.Word())
+	return err
 }

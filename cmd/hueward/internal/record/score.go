@@ -6,21 +6,21 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
-	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/written"
 )
 
 type scoreOptions struct {
-	plant, trait, on, note string
-	out                    terminal.Output
+	score          book.Score // day and note of each
+	plants, values []string
+	plant, trait   string
+	out            terminal.Output
 }
 
 func (a *app) scoreCommand() *cobra.Command {
@@ -37,54 +37,47 @@ listed.` + cli.ExitStatuses(""),
 		Example: `  hueward score M-07 doubleness=4 health=sound "stem length=45"
   hueward score M-01..M-05 habit=upright
   hueward score`,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
-				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.scores(cmd.Context(), b, o) })
+				return a.scores(ctx, b, o)
 			}
-			return a.score(cmd.Context(), args, o)
+			return a.score(ctx, b, o)
 		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
 	f.StringVar(&o.plant, "plant", "", "list only the scores of the plant `ID`, or of a range")
 	f.StringVar(&o.trait, "trait", "", "list only the scores of the trait `NAME`")
-	f.StringVar(&o.on, "on", "", "the `DAY` it was scored: "+cli.DayForms+" (default: today)")
-	f.StringVar(&o.note, "note", "", "a note on each score")
+	f.Day(&o.score.On, "on", " it was scored")
+	f.StringVar(&o.score.Note, "note", "", "a note on each score")
+	f.Check(func(args []string) error {
+		for _, arg := range args {
+			if strings.Contains(arg, "=") {
+				o.values = append(o.values, arg)
+			} else {
+				o.plants = append(o.plants, arg)
+			}
+		}
+		switch {
+		case len(args) > 0 && len(o.plants) == 0:
+			return cli.Usagef("name the plants to score, such as: hueward score M-07 %s", o.values[0])
+		case len(args) > 0 && len(o.values) == 0:
+			return cli.Usagef("say what to score, such as: hueward score %s doubleness=4", o.plants[0])
+		}
+		return nil
+	})
 	o.out.AddFlags(cmd)
 	cmd.AddCommand(a.scoreTraitCommand())
 	return cmd
 }
 
-func (a *app) score(ctx context.Context, args []string, o *scoreOptions) error {
-	on, err := a.Day("on", o.on)
-	if err != nil {
-		return err
-	}
-	var plants, values []string
-	for _, arg := range args {
-		if strings.Contains(arg, "=") {
-			values = append(values, arg)
-		} else {
-			plants = append(plants, arg)
-		}
-	}
-	switch {
-	case len(plants) == 0:
-		return cli.Usagef("name the plants to score, such as: hueward score M-07 %s", values[0])
-	case len(values) == 0:
-		return cli.Usagef("say what to score, such as: hueward score %s doubleness=4", plants[0])
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	names, err := b.Which(ctx, plants)
+func (a *app) score(ctx context.Context, b *book.Book, o *scoreOptions) error {
+	names, err := b.Which(ctx, o.plants)
 	if err != nil {
 		return err
 	}
 	var scores []book.Score
 	var said []string
-	for _, v := range values {
+	for _, v := range o.values {
 		name, text, _ := strings.Cut(v, "=")
 		t, err := b.Trait(ctx, name)
 		if errors.Is(err, book.ErrNotFound) {
@@ -93,17 +86,17 @@ func (a *app) score(ctx context.Context, args []string, o *scoreOptions) error {
 		if err != nil {
 			return err
 		}
-		value := math.NaN()
-		if s := strings.ToLower(strings.TrimSpace(text)); s != "none" {
-			if value, err = t.Value(text); err != nil {
+		s, word := o.score, "taken back"
+		s.Trait, s.Value = t.Name, math.NaN()
+		if !strings.EqualFold(strings.TrimSpace(text), "none") {
+			if s.Value, err = t.Value(text); err != nil {
 				return err
 			}
-			said = append(said, t.Title()+" "+t.Word(value))
-		} else {
-			said = append(said, t.Title()+" taken back")
+			word = t.Word(s.Value)
 		}
-		for _, plant := range names {
-			scores = append(scores, book.Score{Plant: plant, Trait: t.Name, Value: value, On: on, Note: o.note})
+		said = append(said, t.Title()+" "+word)
+		for _, s.Plant = range names {
+			scores = append(scores, s)
 		}
 	}
 	if err := b.SetScores(ctx, scores...); err != nil {
@@ -111,17 +104,6 @@ func (a *app) score(ctx context.Context, args []string, o *scoreOptions) error {
 	}
 	fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(names, ", "), strings.Join(said, ", "))
 	return nil
-}
-
-// scoreJSON is one score of "score --json".
-type scoreJSON struct {
-	Plant string  `json:"plant"`
-	Trait string  `json:"trait"`
-	Value float64 `json:"value"`
-	Unit  string  `json:"unit"`
-	Word  string  `json:"word"`
-	On    string  `json:"on"`
-	Note  string  `json:"note"`
 }
 
 func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err error) {
@@ -148,24 +130,21 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 	for i := range traits {
 		byName[traits[i].Name] = &traits[i]
 	}
-	list := []scoreJSON{}
-	var table [][]string
+	l := terminal.Listing{Fields: "plant,trait,value,unit,word,on,note", None: "No scores.", Columns: []terminal.Column{{Head: "plant"},
+		{Head: "trait", Of: "title"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning", Of: "word"}, {Head: "on"},
+		{Head: "note", Words: true}}}
 	for _, s := range found {
 		if o.trait != "" && s.Trait != o.trait || plants != nil && !slices.Contains(plants, s.Plant) {
 			continue
 		}
-		j := scoreJSON{s.Plant, s.Trait, s.Value, byName[s.Trait].Unit, byName[s.Trait].Word(s.Value), words.Day(s.On), s.Note}
-		list = append(list, j)
-		table = append(table, []string{j.Plant, byName[s.Trait].Title(), strconv.FormatFloat(j.Value, 'f', -1, 64), j.Unit, j.Word, j.On, j.Note})
+		t := byName[s.Trait]
+		l.Add(s.Plant, s.Trait, s.Value, t.Unit, t.Word(s.Value), s.On, s.Note).Also("title", t.Title())
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No scores.", Columns: []terminal.Column{
-		{Head: "plant"}, {Head: "trait"}, {Head: "value", Right: true}, {Head: "unit"}, {Head: "meaning"}, {Head: "on"},
-		{Head: "note", Words: true},
-	}})
+	return a.Stdout.List(&o.out, l)
 }
 
 func (a *app) scoreTraitCommand() *cobra.Command {
-	var scale, unit, better, words, note string
+	var t book.Trait
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "trait [NAME]",
@@ -177,43 +156,38 @@ straight away.` + cli.ExitStatuses(""),
   hueward score trait "petal length" --unit mm
   hueward score trait`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			b, err := a.OpenBook(cmd.Context())
-			if err != nil {
-				return err
-			}
-			defer b.Close()
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
-				return a.traits(cmd.Context(), b, &out)
+				return a.traits(ctx, b, &out)
 			}
-			t := book.Trait{Name: args[0], Unit: unit, Better: better, Note: note}
-			if scale != "" {
-				low, high, ok := strings.Cut(scale, "..")
-				l, err1 := written.Number(low)
-				h, err2 := written.Number(high)
-				if !ok || err1 != nil || err2 != nil {
-					return cli.Usagef("--scale %q: want the least and the greatest value, such as 1..5", scale)
-				}
-				t.Low, t.High = &l, &h
-			}
-			if words != "" {
-				for w := range strings.SplitSeq(words, ",") {
-					t.Words = append(t.Words, strings.TrimSpace(w))
-				}
-			}
-			if err := b.AddTrait(cmd.Context(), t); err != nil {
+			t.Name = args[0]
+			if err := b.AddTrait(ctx, t); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.Stdout, "trait %s\n", strings.ToLower(args[0]))
-			return nil
+			_, err := fmt.Fprintf(a.Stdout, "trait %s\n", strings.ToLower(t.Name))
+			return err
 		}),
 	}
-	f := cmd.Flags()
-	f.StringVar(&scale, "scale", "", "least and greatest value, such as `1..5`")
-	f.StringVar(&unit, "unit", "", "the `UNIT` it is measured in, such as cm")
-	f.StringVar(&better, "better", "", "`WHICH` way is better: more or less")
-	f.StringVar(&words, "words", "", "what the scale's steps mean, in order: `a,b,c`")
-	f.StringVar(&note, "note", "", "a note on it")
+	f := a.Flags(cmd)
+	f.Given("scale", "least and greatest value, such as `1..5`", func(scale string) error {
+		low, high, ok := strings.Cut(scale, "..")
+		l, err1 := written.Number(low)
+		h, err2 := written.Number(high)
+		if !ok || err1 != nil || err2 != nil {
+			return cli.Usagef("--scale %q: want the least and the greatest value, such as 1..5", scale)
+		}
+		t.Low, t.High = &l, &h
+		return nil
+	})
+	f.StringVar(&t.Unit, "unit", "", "the `UNIT` it is measured in, such as cm")
+	f.StringVar(&t.Better, "better", "", "`WHICH` way is better: more or less")
+	f.Given("words", "what the scale's steps mean, in order: `a,b,c`", func(words string) error {
+		for w := range strings.SplitSeq(words, ",") {
+			t.Words = append(t.Words, strings.TrimSpace(w))
+		}
+		return nil
+	})
+	f.StringVar(&t.Note, "note", "", "a note on it")
 	out.AddFlags(cmd)
 	return cmd
 }
@@ -224,46 +198,18 @@ func (a *app) traits(ctx context.Context, b *book.Book, out *terminal.Output) er
 	if err != nil {
 		return err
 	}
-	have := map[string]bool{}
-	for _, t := range list {
-		have[t.Name] = true
-	}
 	for _, t := range book.UsualTraits {
-		if !have[t.Name] {
+		if !slices.ContainsFunc(list, func(of book.Trait) bool { return of.Name == t.Name }) {
 			list = append(list, t)
 		}
 	}
-	type traitJSON struct {
-		Name   string   `json:"name"`
-		Unit   string   `json:"unit"`
-		Low    *float64 `json:"low"`
-		High   *float64 `json:"high"`
-		Better string   `json:"better"`
-		Words  []string `json:"words"`
-		Note   string   `json:"note"`
-	}
-	var all []traitJSON
-	var rows [][]string
-	number := func(v *float64) string {
-		if v == nil {
-			return ""
-		}
-		return strconv.FormatFloat(*v, 'g', -1, 64)
-	}
+	l := terminal.Listing{Fields: "name,unit,low,high,better,words,note", CSV: "trait,unit,low,high,better,words,note",
+		Columns: []terminal.Column{{Head: "trait", Of: "title"}, {Head: "unit"}, {Head: "from", Of: "low", Right: true},
+			{Head: "to", Of: "high", Right: true}, {Head: "better"}, {Head: "steps", Of: "words", Words: true},
+			{Head: "note", Words: true, Wide: 110}}}
 	for _, t := range list {
-		if t.Words == nil {
-			t.Words = []string{}
-		}
-		all = append(all, traitJSON(t))
-		rows = append(rows, []string{t.Name, t.Unit, number(t.Low), number(t.High), t.Better, strings.Join(t.Words, ", "), t.Note})
+		l.Add(t.Name, t.Unit, t.Low, t.High, t.Better, t.Words, t.Note).
+			Also("trait", t.Name, "title", t.Title(), "words", strings.Join(t.Words, ", "))
 	}
-	table := make([][]string, len(rows))
-	for i, r := range rows {
-		table[i] = slices.Clone(r)
-		table[i][0] = list[i].Title()
-	}
-	return a.Stdout.List(out, terminal.Listing{Items: all, Head: []string{"trait", "unit", "low", "high", "better", "words", "note"},
-		Rows: rows, Table: table,
-		Columns: []terminal.Column{{Head: "trait"}, {Head: "unit"}, {Head: "from", Right: true}, {Head: "to", Right: true}, {Head: "better"},
-			{Head: "steps", Words: true}, {Head: "note", Words: true, Wide: 110}}})
+	return a.Stdout.List(out, l)
 }

@@ -3,7 +3,6 @@ package record
 import (
 	"context"
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
@@ -13,14 +12,12 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
-	"hueward/selection/book/naming"
 	"hueward/selection/garden"
 	"hueward/selection/intake"
 )
 
 type sowOptions struct {
 	book.NewSowing
-	on     string
 	plants int
 	ids    []string
 	out    terminal.Output
@@ -41,65 +38,53 @@ Dressed seed is poisonous: wear gloves, and keep it away from food.` + cli.ExitS
   hueward sow up S27-001 --plants 32
   hueward sow`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
-				return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.sowings(cmd.Context(), b, o) })
+				return a.sowings(ctx, b, o)
 			}
 			o.Packet = args[0]
-			return a.sow(cmd, o)
+			return a.sow(ctx, b, o)
 		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
 	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds sown (default: all that are left)")
 	f.Float64Var(&o.Grams, "grams", 0, "`G` grams sown; the number of seeds follows from the packet's weight, or from the crop")
-	f.StringVar(&o.on, "on", "", "the `DAY`: "+cli.DayForms+" (default: today)")
+	f.Day(&o.Sown, "on", "")
 	f.StringVar(&o.Season, "season", "", "the `SEASON` that the plants belong to (default: that of the day)")
 	f.StringVar(&o.Line, "line", "", "the line's `NAME` (default: that of the packet)")
 	f.StringVar(&o.Note, "note", "", "a note on it")
-	addPlantFlags(cmd, &o.plants, &o.ids)
+	addPlantFlags(f, cmd, &o.plants, &o.ids)
+	f.Check(func([]string) error {
+		switch {
+		case f.Changed("seeds") && o.Seeds < 1:
+			return cli.Usagef("--seeds %d: want 1 or more", o.Seeds)
+		case f.Changed("grams") && !(o.Grams > 0):
+			return cli.Usagef("--grams %v: want more than 0", o.Grams)
+		}
+		return nil
+	})
 	o.out.AddFlags(cmd)
 	cmd.AddCommand(a.sowUpCommand(), a.sowOutCommand(), a.removeCommand("sowing", "S27-001R"))
 	return cmd
 }
 
-func addPlantFlags(cmd *cobra.Command, plants *int, ids *[]string) {
-	cmd.Flags().IntVar(plants, "plants", 0, "add `N` plants, with ids that the book makes")
-	cmd.Flags().StringSliceVar(ids, "ids", nil, "add plants with these `IDS`: M-30,M-31 or M-30..M-61")
+func addPlantFlags(f cli.Flags, cmd *cobra.Command, plants *int, ids *[]string) {
+	f.IntVar(plants, "plants", 0, "add `N` plants, with ids that the book makes")
+	f.IDs(ids, "ids", "add plants with these `IDS`: M-30,M-31 or M-30..M-61")
 	terminal.Exclusive(cmd, "plants", "ids")
 }
 
-func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
-	ctx := cmd.Context()
-	var err error
-	if o.Sown, err = a.Day("on", o.on); err != nil {
-		return err
-	}
-	ids, err := naming.Spread(o.ids)
-	if err != nil {
-		return cli.Usagef("--ids %w", err)
-	}
-	if cmd.Flags().Changed("seeds") && o.Seeds < 1 {
-		return cli.Usagef("--seeds %d: want 1 or more", o.Seeds)
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) sow(ctx context.Context, b *book.Book, o *sowOptions) (err error) {
 	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.Sown, a.Now()); err != nil {
 		return err
 	}
-	if cmd.Flags().Changed("grams") {
+	if o.Grams > 0 && o.Seeds == 0 {
 		p, err := b.PacketNamed(ctx, o.Packet)
-		switch {
-		case err != nil:
+		if err != nil {
 			return err
-		case !(o.Grams > 0):
-			return cli.Usagef("--grams %v: want more than 0", o.Grams)
-		case o.Seeds == 0:
-			if o.Seeds, err = garden.SeedsIn(ctx, b, o.Grams, p.Line, p); err != nil {
-				return err
-			}
+		}
+		if o.Seeds, err = garden.SeedsIn(ctx, b, o.Grams, p.Line, p); err != nil {
+			return err
 		}
 	}
 	var w *book.Sowing
@@ -107,8 +92,8 @@ func (a *app) sow(cmd *cobra.Command, o *sowOptions) error {
 	var names []string
 	var over bool
 	err = b.Together(ctx, func(b *book.Book) (err error) { // a sowing without its plants would be half of it
-		if w, p, err = b.AddSowing(ctx, o.NewSowing); err == nil && (o.plants > 0 || len(ids) > 0) {
-			names, over, err = b.CameUp(ctx, w.Name, o.plants, ids)
+		if w, p, err = b.AddSowing(ctx, o.NewSowing); err == nil && (o.plants > 0 || len(o.ids) > 0) {
+			names, over, err = b.CameUp(ctx, w.Name, o.plants, o.ids)
 		}
 		return err
 	})
@@ -136,15 +121,6 @@ func (a *app) warnEarly(p *book.Packet, on time.Time) {
 	if d := garden.EarlyDoubt(p, on); d != "" {
 		a.Warn("%s; if that is wrong: hueward undo", d)
 	}
-}
-
-// cameUp adds the plants of a sowing and tells them.
-func (a *app) cameUp(ctx context.Context, b *book.Book, sowing string, n int, ids []string) error {
-	names, over, err := b.CameUp(ctx, sowing, n, ids)
-	if err != nil {
-		return err
-	}
-	return a.tellCameUp(ctx, b, sowing, names, over)
 }
 
 func (a *app) tellCameUp(ctx context.Context, b *book.Book, sowing string, names []string, over bool) error {
@@ -180,34 +156,23 @@ They are entered as growing; print their tags with "hueward tags".` + cli.ExitSt
 		Example: `  hueward sow up S27-001 --plants 32
   hueward sow up S27-001 --ids M-30..M-61`,
 		Args: cobra.ExactArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			names, err := naming.Spread(ids)
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			names, over, err := b.CameUp(ctx, args[0], plants, ids)
 			if err != nil {
-				return cli.Usagef("--ids %w", err)
+				return err
 			}
-			if plants < 1 && len(names) == 0 {
-				return cli.Usagef("say how many plants came up: --plants N, or their --ids")
-			}
-			return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.cameUp(cmd.Context(), b, args[0], plants, names) })
+			return a.tellCameUp(ctx, b, args[0], names, over)
 		}),
 	}
-	addPlantFlags(cmd, &plants, &ids)
+	f := a.Flags(cmd)
+	addPlantFlags(f, cmd, &plants, &ids)
+	f.Check(func([]string) error {
+		if plants < 1 && len(ids) == 0 {
+			return cli.Usagef("say how many plants came up: --plants N, or their --ids")
+		}
+		return nil
+	})
 	return cmd
-}
-
-// sowingJSON is one sowing of "sow --json".
-type sowingJSON struct {
-	Sowing string `json:"sowing"`
-	Packet string `json:"packet"`
-	Line   string `json:"line"`
-	Season string `json:"season"`
-	Sown   string `json:"sown"`
-	Seeds  int    `json:"seeds"`
-	Plants int    `json:"plants"`
-	Note   string `json:"note"`
-	// Grams is null where it was not weighed.
-	Grams      *float64 `json:"grams"`
-	PlantedOut string   `json:"planted_out"`
 }
 
 func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
@@ -215,17 +180,11 @@ func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
 	if err != nil {
 		return err
 	}
-	list := []sowingJSON{}
-	var table [][]string
+	l := terminal.Listing{Fields: "sowing,packet,line,season,sown,seeds,plants,note,grams,planted_out", None: "No sowings.",
+		Columns: []terminal.Column{{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"},
+			{Head: "seeds", Right: true}, {Head: "plants", Right: true}, {Head: "planted out", Of: "planted_out"}, {Head: "note", Words: true}}}
 	for _, w := range found {
-		j := sowingJSON{w.Name, w.Packet, w.Line, w.Season, words.Day(w.Sown), w.Seeds, w.Plants, w.Note, weight(w.Grams),
-			words.Day(w.PlantedOut)}
-		list = append(list, j)
-		table = append(table, []string{j.Sowing, j.Packet, j.Line, j.Season, j.Sown, strconv.Itoa(j.Seeds), strconv.Itoa(j.Plants),
-			j.PlantedOut, j.Note})
+		l.Add(w.Name, w.Packet, w.Line, w.Season, w.Sown, w.Seeds, w.Plants, w.Note, weight(w.Grams), w.PlantedOut)
 	}
-	return a.Stdout.List(&o.out, terminal.Listing{Items: list, Table: table, None: "No sowings.", Columns: []terminal.Column{
-		{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"}, {Head: "seeds", Right: true},
-		{Head: "plants", Right: true}, {Head: "planted out"}, {Head: "note", Words: true},
-	}})
+	return a.Stdout.List(&o.out, l)
 }

@@ -20,9 +20,11 @@ import (
 )
 
 type todayOptions struct {
-	line, season, on, ics string
-	days                  int
-	out                   terminal.Output
+	line, season, ics string
+	day               time.Time
+	made              time.Time // of a calendar
+	days              int
+	out               terminal.Output
 }
 
 func (a *app) todayCommand() *cobra.Command {
@@ -41,59 +43,54 @@ instead of adding them twice.` + cli.ExitStatuses(""),
 		Example: `  hueward today
   hueward today --days 14 --ics garden.ics`,
 		Args: cobra.NoArgs,
-		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.todayTasks(cmd, o) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.todayTasks(ctx, b, o) }),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
+	f.Check(func([]string) error {
+		o.day, o.made = a.Today(), a.Now()
+		return nil
+	})
 	f.IntVar(&o.days, "days", o.days, "also list what is due in the next `N` days")
 	f.StringVar(&o.line, "line", "", "only the line `NAME`")
 	f.StringVar(&o.season, "season", "", "the `SEASON` (default: that of the day)")
-	f.StringVar(&o.on, "on", "", "the `DAY`, also one to come: 2026-07-14 (default: today)")
+	f.Given("on", "the `DAY`, also one to come: 2026-07-14 (default: today)", func(s string) (err error) {
+		o.day, err = a.AnyDay("on", s)
+		o.made = o.day
+		return err
+	})
 	f.StringVar(&o.ics, "ics", "", "write a calendar `FILE.ics`, or to standard output with -")
 	o.out.AddFlags(cmd)
 	terminal.Exclusive(cmd, "ics", "json", "csv")
+	f.Check(func([]string) error {
+		switch {
+		case o.days < 0 || o.days > 3650:
+			return cli.Usagef("--days %d: want 0 to 3650", o.days)
+		case f.Changed("ics"):
+			return a.CheckOutput("ics", o.ics, cli.Calendar)
+		}
+		return nil
+	})
 	return cmd
 }
 
-func (a *app) todayTasks(cmd *cobra.Command, o *todayOptions) error {
-	ctx := cmd.Context()
-	day := a.Today()
-	if o.on != "" {
-		d, err := a.AnyDay("on", o.on)
-		if err != nil {
-			return err
-		}
-		day = d
-	}
-	if o.days < 0 || o.days > 3650 {
-		return cli.Usagef("--days %d: want 0 to 3650", o.days)
-	}
-	if cmd.Flags().Changed("ics") {
-		if err := a.CheckOutput("ics", o.ics, cli.Calendar); err != nil {
-			return err
-		}
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) todayTasks(ctx context.Context, b *book.Book, o *todayOptions) (err error) {
 	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
 		return err
 	}
-	if o.season, err = garden.SeasonOn(ctx, b, o.season, day, a.Now()); err != nil {
+	if o.season, err = garden.SeasonOn(ctx, b, o.season, o.day, a.Now()); err != nil {
 		return err
 	}
-	g, err := garden.Work(ctx, b, o.season, day)
+	g, err := garden.Work(ctx, b, o.season, o.day)
 	if err != nil {
 		return err
 	}
-	tasks := calendar.Due(g, day, o.days)
+	tasks := calendar.Due(g, o.day, o.days)
 	tasks = slices.DeleteFunc(tasks, func(t calendar.Task) bool { return o.line != "" && t.Line != o.line })
 	a.adviseCrops(tasks, g)
 	if o.ics != "" {
-		return a.writeICS(ctx, b, o, day, tasks)
+		return a.writeICS(ctx, b, o, tasks)
 	}
-	return a.tellTasks(o, day, tasks)
+	return a.tellTasks(o, tasks)
 }
 
 // adviseCrops says once which lines have no crop yet.
@@ -109,17 +106,13 @@ func (a *app) adviseCrops(tasks []calendar.Task, g *calendar.Garden) {
 	}
 }
 
-func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day time.Time, tasks []calendar.Task) error {
+func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, tasks []calendar.Task) error {
 	id, err := b.Identity(ctx)
 	if err != nil {
 		return err
 	}
-	made := a.Now()
-	if o.on != "" {
-		made = day
-	}
 	write := func(w io.Writer) error {
-		return calendar.WriteICS(w, calendar.File{Book: id, Made: made, Do: hints.Done}, tasks)
+		return calendar.WriteICS(w, calendar.File{Book: id, Made: o.made, Do: hints.Done}, tasks)
 	}
 	if toFile, err := a.Output(o.ics, cli.Calendar, write); err != nil || !toFile {
 		return err
@@ -136,28 +129,14 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, day t
 	return nil
 }
 
-// taskJSON is one task of "today --json".
-type taskJSON struct {
-	Kind     string   `json:"kind"`
-	Subjects []string `json:"subjects"`
-	Line     string   `json:"line"`
-	Urgency  string   `json:"urgency"`
-	Due      string   `json:"due"`
-	Until    string   `json:"until"`
-	Text     string   `json:"text"`
-	Do       string   `json:"do"`
-	Place    string   `json:"place"`
-}
-
-func (a *app) tellTasks(o *todayOptions, day time.Time, tasks []calendar.Task) error {
-	tasks = calendar.Grouped(tasks)
-	list := []taskJSON{}
-	for _, t := range tasks {
-		list = append(list, taskJSON{string(t.Kind), t.Subjects, t.Line, string(t.Urgency), words.Day(t.Due), words.Day(t.Until), t.Text,
-			hints.Done(t), t.Place()})
-	}
+func (a *app) tellTasks(o *todayOptions, tasks []calendar.Task) error {
+	tasks, day := calendar.Grouped(tasks), o.day
 	if !o.out.People() {
-		return a.Stdout.List(&o.out, terminal.Listing{Items: list})
+		l := terminal.Listing{Fields: "kind,subjects,line,urgency,due,until,text,do,place"}
+		for _, t := range tasks {
+			l.Add(t.Kind, t.Subjects, t.Line, t.Urgency, t.Due, t.Until, t.Text, hints.Done(t), t.Place())
+		}
+		return a.Stdout.List(&o.out, l)
 	}
 	fmt.Fprintln(a.Stdout, day.Format("Monday, 2 January 2006"))
 	if len(tasks) == 0 {

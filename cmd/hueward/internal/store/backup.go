@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -38,23 +39,15 @@ computer. A book is also copied before a newer hueward changes its tables.` + cl
   hueward backup --list
   hueward backup restore garden.db`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			b, err := a.OpenBook(ctx)
-			if err != nil {
-				return err
-			}
-			defer b.Close()
-			if list {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			switch {
+			case list:
 				return a.backups(b, &out)
-			}
-			if !out.People() {
+			case !out.People():
 				return cli.Usagef("--json and --csv go with --list")
-			}
-			if len(args) > 0 && args[0] == "-" {
+			case len(args) > 0 && args[0] == "-":
 				return cli.Usagef("a backup is a file; name one, or leave it out for the book's folder of backups")
-			}
-			if keep < 1 {
+			case keep < 1:
 				return cli.Usagef("--keep %d: want 1 or more", keep)
 			}
 			return a.backup(ctx, b, strings.Join(args, ""), keep, photos)
@@ -107,19 +100,13 @@ func (a *app) backups(b *book.Book, out *terminal.Output) error {
 	if err != nil {
 		return err
 	}
-	type backupJSON struct {
-		File  string `json:"file"`
-		Made  string `json:"made"`
-		Bytes int64  `json:"bytes"`
-	}
-	list := []backupJSON{}
-	var rows [][]string
+	l := terminal.Listing{Fields: "file,made,bytes", CSV: "file,made,mib", None: "No backups; make one: hueward backup",
+		Columns: []terminal.Column{{Head: "backup", Of: "file"}, {Head: "made"}, {Head: "MiB", Of: "mib", Right: true}}}
 	for _, f := range all {
-		list = append(list, backupJSON{f.Name, f.Made.Format("2006-01-02T15:04:05Z07:00"), f.Bytes})
-		rows = append(rows, []string{f.Name, f.Made.Format("2006-01-02 15:04"), fmt.Sprintf("%.1f", float64(f.Bytes)/(1<<20))})
+		l.Add(f.Name, f.Made.Format(time.RFC3339), f.Bytes).
+			Also("made", f.Made.Format("2006-01-02 15:04"), "mib", words.Fixed(float64(f.Bytes)/(1<<20), 1))
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Head: []string{"file", "made", "mib"}, Rows: rows, Table: rows,
-		None: "No backups; make one: hueward backup", Columns: []terminal.Column{{Head: "backup"}, {Head: "made"}, {Head: "MiB", Right: true}}})
+	return a.Stdout.List(out, l)
 }
 
 func (a *app) restoreCommand() *cobra.Command {

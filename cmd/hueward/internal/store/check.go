@@ -53,43 +53,26 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 	if err != nil {
 		return err
 	}
-	type findingJSON struct {
-		Where   string `json:"where"`
-		What    string `json:"what"`
-		Do      string `json:"do"`
-		Harmful bool   `json:"harmful"`
-	}
-	list := []findingJSON{}
-	var rows, table [][]string
+	l := terminal.Listing{Fields: "where,what,do,harmful", CSV: "where,what,do,how", Columns: []terminal.Column{{Of: "how"},
+		{Head: "where", Words: true}, {Head: "what", Words: true}, {Head: "what to do", Of: "do", Words: true}}}
 	harmful := 0
 	for _, f := range found {
-		do := f.Do + hints.Step(f.Remedy)
-		list = append(list, findingJSON{f.Where, f.What, do, f.Harmful})
 		how := "untidy"
 		if f.Harmful {
 			how = "wrong"
 			harmful++
 		}
-		rows = append(rows, []string{f.Where, f.What, do, how})
-		table = append(table, []string{how, f.Where, f.What, do})
+		l.Add(f.Where, f.What, f.Do+hints.Step(f.Remedy), f.Harmful).Also("how", how)
 	}
-	switch {
-	case out.JSON:
-		err = terminal.WriteJSON(a.Stdout, list)
-	case out.CSV:
-		err = terminal.WriteCSV(a.Stdout, []string{"where", "what", "do", "how"}, rows)
-	default:
-		if len(table) > 0 {
-			a.Stdout.Table([]terminal.Column{{}, {Head: "where", Words: true}, {Head: "what", Words: true}, {Head: "what to do", Words: true}},
-				table)
+	if len(found) > 0 || !out.People() {
+		err = a.Stdout.List(out, l)
+	}
+	if out.People() && harmful == 0 {
+		looked := words.Count(len(photos), "photo")
+		if quick {
+			looked += ", content not read"
 		}
-		if harmful == 0 {
-			looked := words.Count(len(photos), "photo")
-			if quick {
-				looked += ", content not read"
-			}
-			a.Stdout.Say("", fmt.Sprintf("The book is sound: %s.", looked))
-		}
+		a.Stdout.Say("", fmt.Sprintf("The book is sound: %s.", looked))
 	}
 	if err == nil && harmful > 0 {
 		return errUnsound

@@ -2,9 +2,11 @@ package store
 
 import (
 	"context"
+	"time"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/selection/book"
 
 	"github.com/spf13/cobra"
 )
@@ -20,44 +22,32 @@ undone since.` + cli.ExitStatuses(""),
 		Example: `  hueward history
   hueward history --limit 0 --csv`,
 		Args: cobra.NoArgs,
-		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.history(cmd.Context(), limit, &out) }),
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
+			if limit < 0 {
+				return cli.Usagef("--limit %d: want 0 for all, or how many", limit)
+			}
+			return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.history(cmd.Context(), b, limit, &out) })
+		}),
 	}
 	cmd.Flags().IntVar(&limit, "limit", limit, "at most `N` changes; 0: all")
 	out.AddFlags(cmd)
 	return cmd
 }
 
-// changeJSON is one change of "history --json".
-type changeJSON struct {
-	At     string `json:"at"`
-	Who    string `json:"who"`
-	What   string `json:"what"`
-	Undone bool   `json:"undone"`
-}
-
-func (a *app) history(ctx context.Context, limit int, out *terminal.Output) error {
-	if limit < 0 {
-		return cli.Usagef("--limit %d: want 0 for all, or how many", limit)
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) history(ctx context.Context, b *book.Book, limit int, out *terminal.Output) error {
 	changes, err := b.History(ctx, limit)
 	if err != nil {
 		return err
 	}
-	list := []changeJSON{}
-	var table [][]string
+	l := terminal.Listing{Fields: "at,who,what,undone", None: "Nothing has been changed yet.",
+		Columns: []terminal.Column{{Head: "when"}, {Head: "who"}, {Head: "what", Words: true}, {Of: "was undone"}}}
 	for _, c := range changes {
-		list = append(list, changeJSON{c.At.Format("2006-01-02T15:04:05Z07:00"), c.Who, c.What, c.Undone})
 		undone := ""
 		if c.Undone {
 			undone = "undone"
 		}
-		table = append(table, []string{c.At.In(a.Now().Location()).Format("2006-01-02 15:04"), c.Who, c.What, undone})
+		l.Add(c.At.Format(time.RFC3339), c.Who, c.What, c.Undone).
+			Also("when", c.At.In(a.Now().Location()).Format("2006-01-02 15:04"), "was undone", undone)
 	}
-	return a.Stdout.List(out, terminal.Listing{Items: list, Table: table, None: "Nothing has been changed yet.",
-		Columns: []terminal.Column{{Head: "when"}, {Head: "who"}, {Head: "what", Words: true}, {}}})
+	return a.Stdout.List(out, l)
 }

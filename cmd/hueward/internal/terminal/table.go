@@ -13,12 +13,13 @@ import (
 // Column is one column of a table for people.
 type Column struct {
 	Head   string
-	Right  bool // numbers
-	Swatch bool // cells are "#rrggbb", shown as colour, or left out
-	Words  bool // its cells may be wrapped where the terminal is narrow
-	After  bool // below its row the head follows the cell: "darker", "than the target"
-	Says   bool // its cells are sentences: below their row where there is no room beside it, without the head
-	Wide   int  // shown only in a terminal at least so wide, or in a pipe; 0: always
+	Of     string // the name of its values, where that is not Head
+	Right  bool   // numbers
+	Swatch bool   // cells are "#rrggbb", shown as colour, or left out
+	Words  bool   // its cells may be wrapped where the terminal is narrow
+	After  bool   // below its row the head follows the cell: "darker", "than the target"
+	Says   bool   // its cells are sentences: below their row where there is no room beside it, without the head
+	Wide   int    // shown only in a terminal at least so wide, or in a pipe; 0: always
 }
 
 // gap is the room between columns, least what is left of a wrapped one, and under how far
