@@ -115,8 +115,9 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 		width[k] = math.Sqrt(math.Log1p(cv * cv))
 	}
 	var near []draws.Weighed // the offspring of one case, each with its share
+	var at [draws.InnerPoints]cie.Lab
 	var away [draws.InnerPoints]float64
-	weights := draws.WeightsOf(out.N)
+	weights, distance := draws.WeightsOf(out.N), cie.NearnessTo(t.Lab)
 	for j, z := range grid.Outer {
 		e := space.Apply(shared, space.Vector{z[0], z[1], z[2]})
 		var l space.Matrix
@@ -130,9 +131,10 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 			m := space.Plus(space.Of(o.Mean), e)
 			for i := range grid.Inner {
 				z := &grid.Inner[i]
-				away[i] = cie.DeltaE2000(cie.Lab{L: m[0] + l[0][0]*z[0] + l[0][1]*z[1] + l[0][2]*z[2],
-					A: m[1] + l[1][0]*z[0] + l[1][1]*z[1] + l[1][2]*z[2], B: m[2] + l[2][0]*z[0] + l[2][1]*z[1] + l[2][2]*z[2]}, t.Lab)
+				at[i] = cie.Lab{L: m[0] + l[0][0]*z[0] + l[0][1]*z[1] + l[0][2]*z[2],
+					A: m[1] + l[1][0]*z[0] + l[1][1]*z[1] + l[1][2]*z[2], B: m[2] + l[2][0]*z[0] + l[2][1]*z[1] + l[2][2]*z[2]}
 			}
+			distance.Of(away[:], at[:])
 			sortNear(&away)
 			sum, best, within := 0.0, 0.0, 0
 			for i, d := range away {
@@ -148,7 +150,7 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 			out.ChanceWithin += chances[j] / draws.OuterPoints
 			continue
 		}
-		near = o.sample(near[:0], j, e, l, t.Lab)
+		near = o.sample(near[:0], j, e, l, distance)
 		for _, d := range near {
 			out.Distance += d.Share * d.Away / draws.OuterPoints
 			if d.Away <= t.Within {
@@ -201,7 +203,7 @@ func sortNear(d *[draws.InnerPoints]float64) {
 
 // sample appends the offspring of outer point j where there are strong genes: of each kind those of
 // the inner points.
-func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own space.Matrix, target cie.Lab) []draws.Weighed {
+func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own space.Matrix, distance *cie.Nearness) []draws.Weighed {
 	// The parents' genotypes: each case in its share of the outer points.
 	_, u := math.Modf(0.5 + float64(j+1)*(math.Sqrt(5)-1)/2)
 	c := 0
@@ -218,9 +220,13 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 		}
 		m := space.Plus(space.Plus(space.Plus(o.base, e), shared), o.genes.cases[c].shift)
 		const some = draws.InnerPoints / 2
+		var at [some]cie.Lab
+		var away [some]float64
 		for i := range some {
-			z := grid.Inner[(i+j%2*some)%draws.InnerPoints]
-			d := cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(own, z))), target)
+			at[i] = space.Lab(space.Plus(m, space.Apply(own, grid.Inner[(i+j%2*some)%draws.InnerPoints])))
+		}
+		distance.Of(away[:], at[:])
+		for _, d := range away {
 			near = append(near, draws.Weighed{Away: d, Share: share[k] / some, Next: next / some})
 		}
 	}
@@ -246,11 +252,16 @@ func seedsFor(chances []float64, germination float64, wanted int, sure float64) 
 // distance is the expected Delta E 2000 of one offspring to the target, roughly, over
 // all that is not known of it, at the points z.
 func (o *Offspring) distance(target cie.Lab, z []space.Vector) float64 {
-	l := space.Root(space.Add(o.Between, o.Within))
+	l, near := space.Root(space.Add(o.Between, o.Within)), cie.NearnessTo(target)
+	at, away := make([]cie.Lab, len(z)), make([]float64, len(z))
 	from := func(m space.Vector) float64 {
+		for i, z := range z {
+			at[i] = space.Lab(space.Plus(m, space.Apply(l, z)))
+		}
+		near.Of(away, at)
 		sum := 0.0
-		for _, z := range z {
-			sum += cie.DeltaE2000(space.Lab(space.Plus(m, space.Apply(l, z))), target)
+		for _, d := range away {
+			sum += d
 		}
 		return sum / float64(len(z))
 	}

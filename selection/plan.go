@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -84,7 +85,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 			return nil, fmt.Errorf("grow %d plants and keep 1: one plant alone sets no seed without selfs; keep at least 2", c.Grow)
 		}
 	}
-	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, noSelfs: opt.NoSelfs, hold: opt.Hold}
+	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, near: cie.NearnessTo(t.Lab), noSelfs: opt.NoSelfs, hold: opt.Hold}
 	if p.seasons <= 0 {
 		p.seasons = 8
 	}
@@ -119,6 +120,8 @@ const mostPlanned = 80
 // planning is a simulation under way.
 type planning struct {
 	target        Target
+	near          *cie.Nearness // to the target
+	rooms         sync.Pool     // of *room
 	seasons, runs int
 	noSelfs, hold bool
 	values        []space.Vector // of the candidates

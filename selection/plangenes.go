@@ -3,6 +3,7 @@ package selection
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/majorgene"
@@ -73,35 +74,69 @@ func (p *planning) color(q *simPlant) space.Vector {
 	return space.Plus(q.truth, p.genes.m.Effects[q.genotype])
 }
 
-// away is the expected distance of a plant's own kind's offspring.
-func (p *planning) away(q *simPlant) float64 {
-	if p.genes == nil {
-		return cie.DeltaE2000(space.Lab(q.value), p.target.Lab)
+// away are the expected distances of each plant's own kind's offspring.
+func (p *planning) away(w *room) []float64 {
+	at := w.at[:0]
+	for i := range w.plants {
+		at = append(at, space.Lab(w.plants[i].value))
 	}
-	k := p.genes.v.kindsOf(q.chances, q.chances, true, false)
-	d := 0.0
-	for i, share := range k.share {
-		if share > 1e-3 {
-			d += share * cie.DeltaE2000(space.Lab(space.Plus(q.value, k.effects[i])), p.target.Lab)
+	if p.genes == nil {
+		return p.distances(w, at)
+	}
+	out := make([]float64, len(w.plants))
+	for i := range w.plants {
+		q := &w.plants[i]
+		k := p.genes.v.kindsOf(q.chances, q.chances, true, false)
+		for e, d := range p.ofKinds(w, q.value, k) {
+			if k.share[e] > 1e-3 {
+				out[i] += k.share[e] * d
+			}
 		}
 	}
-	return d
+	return out
 }
 
-// worth is about what [Pairs] goes by, without the offspring's own scatter, which would favour close
+// distances are those of colours, which are w.at.
+func (p *planning) distances(w *room, at []cie.Lab) []float64 {
+	w.at, w.away = at, slices.Grow(w.away[:0], len(at))[:len(at)]
+	p.near.Of(w.away, at)
+	return w.away
+}
+
+// ofKinds are the distances of kinds around a colour.
+func (p *planning) ofKinds(w *room, m space.Vector, k *kinds) []float64 {
+	at := w.at[:0]
+	for _, e := range k.effects {
+		at = append(at, space.Lab(space.Plus(m, e)))
+	}
+	return p.distances(w, at)
+}
+
+// worth are of pairs about what [Pairs] goes by, without the offspring's own scatter, which would favour close
 // relatives: the distance of their mean, weighed over its kinds where there are strong genes.
-func (p *planning) worth(a, b *simPlant, self bool) float64 {
-	m := space.Plus(a.value, b.value)
-	m = space.Vector{m[0] / 2, m[1] / 2, m[2] / 2}
+func (p *planning) worth(w *room, pairs []ranked) {
+	middle := func(q *ranked) space.Vector {
+		return space.Times(0.5, space.Plus(w.plants[q.at[0]].value, w.plants[q.at[1]].value))
+	}
 	if p.genes == nil {
-		return cie.DeltaE2000(space.Lab(m), p.target.Lab)
-	}
-	k := p.genes.v.kindsOf(a.chances, b.chances, self, false)
-	d := make([]float64, len(k.effects))
-	for i, e := range k.effects {
-		if k.share[i] > 1e-3 || k.next[i] > 1e-3 {
-			d[i] = cie.DeltaE2000(space.Lab(space.Plus(m, e)), p.target.Lab)
+		at := w.at[:0]
+		for i := range pairs {
+			at = append(at, space.Lab(middle(&pairs[i])))
 		}
+		for i, d := range p.distances(w, at) {
+			pairs[i].d = d
+		}
+		return
 	}
-	return k.merit(d)
+	for i := range pairs {
+		q := &pairs[i]
+		k := p.genes.v.kindsOf(w.plants[q.at[0]].chances, w.plants[q.at[1]].chances, q.at[0] == q.at[1], false)
+		d := p.ofKinds(w, middle(q), k)
+		for e := range d {
+			if k.share[e] <= 1e-3 && k.next[e] <= 1e-3 {
+				d[e] = 0
+			}
+		}
+		q.d = k.merit(d)
+	}
 }

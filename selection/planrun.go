@@ -28,7 +28,42 @@ type simPlant struct {
 	chances      []float64 // of its genotypes, as far as is known
 }
 
+// room is what a run works in, used again by the next.
+type room struct {
+	plants, next []simPlant
+	came, coming [][2]int // the parents of each plant
+	families     []simCross
+	order        []ranked
+	pairs        []ranked
+	uses         []int
+	crosses      [][2]int
+	at           []cie.Lab // colours, and how far they are from the target
+	away         []float64
+}
+
+// ranked is a plant or a pair by its distance; n is how many are before it.
+type ranked struct {
+	d  float64
+	n  int
+	at [2]int
+}
+
+func byDistance(a, b ranked) int {
+	switch {
+	case a.d < b.d:
+		return -1
+	case a.d > b.d:
+		return 1
+	}
+	return a.n - b.n
+}
+
 func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
+	w, ok := p.rooms.Get().(*room)
+	if !ok {
+		w = &room{}
+	}
+	defer p.rooms.Put(w)
 	out := &simulated{make([]bool, p.seasons), make([]float64, p.seasons), make([]float64, p.seasons)}
 	z := func() space.Vector { return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
 	n := len(p.values)
@@ -39,59 +74,60 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 		e.SetVec(i, rnd.NormFloat64())
 	}
 	e.MulVec(p.errors, e)
-	plants := make([]simPlant, n)
-	for i := range plants {
-		plants[i] = simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
-			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})}
+	w.plants = w.plants[:0]
+	for i := range n {
+		w.plants = append(w.plants, simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
+			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})})
 	}
 	if p.genes != nil {
-		p.genes.begin(plants, rnd)
+		p.genes.begin(w.plants, rnd)
 	}
-	var came [][2]int  // the parents of each plant
 	co := p.coancestry // of the season's plants; after the first, of those alone that are parents
 	for s := range p.seasons {
-		var crosses [][2]int
+		plants := w.plants
 		if p.hold {
-			crosses = p.held(plants, c.Keep, rnd)
+			w.crosses = p.held(w, c.Keep, rnd)
 		} else {
-			crosses = p.crosses(plants, c.Keep)
+			w.crosses = p.crosses(w, c.Keep)
 		}
 		if s > 0 {
-			co = offspringCoancestry(co, came, plants, crosses)
+			co = offspringCoancestry(co, w.came, plants, w.crosses)
 		}
-		now, parents := make([]simPlant, 0, c.Grow), make([][2]int, 0, c.Grow)
-		families := make([]simCross, len(crosses))
-		for k, x := range crosses {
-			families[k] = p.family(&plants[x[0]], &plants[x[1]], size)
-			families[k].f = co[x[0]][x[1]]
+		w.next, w.coming, w.families = w.next[:0], w.coming[:0], w.families[:0]
+		for _, x := range w.crosses {
+			w.families = append(w.families, p.family(&plants[x[0]], &plants[x[1]], size))
+			w.families[len(w.families)-1].f = co[x[0]][x[1]]
 		}
 		for k := range c.Grow {
-			x, f := crosses[k%len(crosses)], &families[k%len(crosses)]
-			q := simPlant{f: f.f, cross: k % len(crosses), truth: space.Plus(f.truth, space.Apply(f.root, z()))}
+			x, f := w.crosses[k%len(w.crosses)], &w.families[k%len(w.crosses)]
+			w.next = append(w.next, simPlant{f: f.f, cross: k % len(w.crosses), truth: space.Plus(f.truth, space.Apply(f.root, z()))})
+			w.coming = append(w.coming, x)
+			q := &w.next[k]
 			if p.genes != nil {
-				p.genes.cross(&q, &plants[x[0]], &plants[x[1]], rnd)
+				p.genes.cross(q, &plants[x[0]], &plants[x[1]], rnd)
 			}
-			y := space.Plus(p.color(&q), space.Apply(p.rootE, z()))
+			y := space.Plus(p.color(q), space.Apply(p.rootE, z()))
 			q.error = f.error
 			if p.genes != nil {
 				var cov space.Matrix
-				y, cov = p.genes.see(&q, y, f.value, f.inv)
+				y, cov = p.genes.see(q, y, f.value, f.inv)
 				q.error = space.Semidefinite(space.Add(q.error, space.Mul(space.Mul(f.gain, cov), space.Transpose(f.gain))))
 			}
 			q.value = space.Plus(f.value, space.Apply(f.gain, space.Minus(y, f.value)))
-			now, parents = append(now, q), append(parents, x)
 		}
-		in := 0
-		for i := range now {
-			d := cie.DeltaE2000(space.Lab(p.color(&now[i])), p.target.Lab)
+		in, at := 0, w.at[:0]
+		for i := range w.next {
+			at = append(at, space.Lab(p.color(&w.next[i])))
+		}
+		for i, d := range p.distances(w, at) {
 			out.distance[s] += d / float64(c.Grow)
-			out.inbreeding[s] += now[i].f / float64(c.Grow)
+			out.inbreeding[s] += w.next[i].f / float64(c.Grow)
 			if d <= p.target.Within {
 				in++
 			}
 		}
 		out.reached[s] = 4*in >= c.Grow
-		plants, came = now, parents
+		w.plants, w.next, w.came, w.coming = w.next, w.plants, w.coming, w.came
 	}
 	return out
 }
@@ -144,78 +180,103 @@ func offspringCoancestry(co [][]float64, came [][2]int, plants []simPlant, cross
 
 // crosses picks the parents, keep of them at most, and pairs them: those pairs first
 // whose offspring's mean lies nearest, no plant in more than three. Strong genes count as in [Pairs].
-func (p *planning) crosses(plants []simPlant, keep int) [][2]int {
-	order := make([]int, len(plants))
-	d := make([]float64, len(plants))
-	for i := range plants {
-		order[i], d[i] = i, p.away(&plants[i])
-	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(d[a], d[b]), a-b) })
+func (p *planning) crosses(w *room, keep int) [][2]int {
+	order := p.ordered(w)
 	order = order[:min(len(order), 3*keep)]
-	type pair struct {
-		at [2]int
-		d  float64
-		n  int // how many are before it
-	}
-	pairs := make([]pair, 0, len(order)*(len(order)+1)/2)
+	pairs := w.pairs[:0]
 	for i, x := range order {
 		for _, y := range order[i:] {
-			if x == y && (p.noSelfs || keep > 1 && len(order) > 1) {
+			if x.n == y.n && (p.noSelfs || keep > 1 && len(order) > 1) {
 				continue
 			}
-			pairs = append(pairs, pair{[2]int{x, y}, p.worth(&plants[x], &plants[y], x == y), len(pairs)})
+			pairs = append(pairs, ranked{n: len(pairs), at: [2]int{x.n, y.n}})
 		}
 	}
-	slices.SortFunc(pairs, func(a, b pair) int { return cmp.Or(cmp.Compare(a.d, b.d), a.n-b.n) })
-	uses := map[int]int{}
-	var out [][2]int
-	for _, q := range pairs {
+	w.pairs = pairs
+	p.worth(w, pairs)
+	// A heap, as the first few of hundreds are enough.
+	for i := len(pairs)/2 - 1; i >= 0; i-- {
+		sink(pairs, i)
+	}
+	w.uses = append(w.uses[:0], make([]int, len(w.plants))...)
+	used := 0
+	out := w.crosses[:0]
+	for len(pairs) > 0 && len(out) < max(keep, 1) {
+		q := pairs[0]
+		last := len(pairs) - 1
+		pairs[0] = pairs[last]
+		pairs = pairs[:last]
+		sink(pairs, 0)
+		x, y := q.at[0], q.at[1]
 		more := 0
-		for k, i := range q.at {
-			if uses[i] == 0 && (k == 0 || q.at[1] != q.at[0]) {
-				more++
-			}
+		if w.uses[x] == 0 {
+			more++
 		}
-		if len(uses)+more > keep || uses[q.at[0]] >= 3 || uses[q.at[1]] >= 3 {
+		if y != x && w.uses[y] == 0 {
+			more++
+		}
+		if used+more > keep || w.uses[x] >= 3 || w.uses[y] >= 3 {
 			continue
 		}
-		uses[q.at[0]]++
-		if q.at[1] != q.at[0] {
-			uses[q.at[1]]++
+		used += more
+		w.uses[x]++
+		if y != x {
+			w.uses[y]++
 		}
 		out = append(out, q.at)
-		if len(out) >= max(keep, 1) {
-			break
-		}
 	}
 	return out
 }
 
+// sink puts a heap right from place i down.
+func sink(heap []ranked, i int) {
+	for {
+		least := 2*i + 1
+		if least >= len(heap) {
+			return
+		}
+		if r := least + 1; r < len(heap) && byDistance(heap[r], heap[least]) < 0 {
+			least = r
+		}
+		if byDistance(heap[i], heap[least]) <= 0 {
+			return
+		}
+		heap[i], heap[least] = heap[least], heap[i]
+		i = least
+	}
+}
+
+// ordered are the plants, the nearest first.
+func (p *planning) ordered(w *room) []ranked {
+	w.order = w.order[:0]
+	for i, d := range p.away(w) {
+		w.order = append(w.order, ranked{d: d, n: i})
+	}
+	slices.SortFunc(w.order, byDistance)
+	return w.order
+}
+
 // held picks the parents of a held line, keep of them at most: of the plants that seem within the tolerance, or, of a
 // line that has left it, of the nearer half, one of each cross before a second of any; each is crossed with the next.
-func (p *planning) held(plants []simPlant, keep int, rnd *rand.Rand) [][2]int {
-	order := make([]int, len(plants))
-	d := make([]float64, len(plants))
-	for i := range plants {
-		order[i], d[i] = i, p.away(&plants[i])
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d[a], d[b]) })
+func (p *planning) held(w *room, keep int, rnd *rand.Rand) [][2]int {
+	order := p.ordered(w)
 	fit := 0
-	for fit < len(order) && d[order[fit]] <= p.target.Within {
+	for fit < len(order) && order[fit].d <= p.target.Within {
 		fit++
 	}
 	order = order[:max(fit, (len(order)+1)/2)]
 	rnd.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
-	taken, turn := map[int]int{}, make([]int, len(plants)) // of each plant: how many of its cross come before it
-	for _, i := range order {
-		turn[i] = taken[plants[i].cross]
-		taken[plants[i].cross]++
+	taken := map[int]int{} // of each cross: how many plants of it come before
+	for k, q := range order {
+		cross := w.plants[q.n].cross
+		order[k].d = float64(taken[cross])
+		taken[cross]++
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(turn[a], turn[b]) })
+	slices.SortStableFunc(order, func(a, b ranked) int { return cmp.Compare(a.d, b.d) })
 	order = order[:min(len(order), keep)]
-	out := make([][2]int, len(order))
+	out := w.crosses[:0]
 	for i := range order {
-		out[i] = [2]int{order[i], order[(i+1)%len(order)]}
+		out = append(out, [2]int{order[i].n, order[(i+1)%len(order)].n})
 	}
 	return out
 }

@@ -36,6 +36,7 @@ type cell struct {
 	priorCov     space.Matrix
 	cov          space.Matrix
 	priorInv     space.Matrix
+	precision    space.Matrix // of the mean: the inverse of cov
 	priorLog     float64
 }
 
@@ -135,7 +136,7 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 	n := l.Ped.Len()
 	u := &passed{make([]space.Vector, n), make([]space.Matrix, n), make([]bool, n)}
 	wide, season := space.Diag(space.Even(wideSD*wideSD)), space.Diag(space.Even(seasonSD*seasonSD))
-	g := space.Scale(share, t)
+	t1, g := space.Inverse(t), space.Scale(share, t)
 	next := l.groups // places up to here have been looked at
 	fill := func(upTo int32) {
 		for ; next <= upTo; next++ {
@@ -165,39 +166,32 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 			q.priorCov = space.Add(q.priorCov, season)
 		}
 		q.priorInv, q.priorLog = space.InverseLog(q.priorCov)
-		precision, sum := q.priorInv, space.Apply(q.priorInv, q.prior)
-		t1, _ := space.InverseLog(t)
+		by, weight := space.Vector{}, 0.0
 		for _, i := range q.records {
-			w := space.Scale(1/(l.d[i]+l.extra[i]), t1)
-			precision, sum = space.Add(precision, w), space.Plus(sum, space.Apply(w, less(i)))
+			w := 1 / (l.d[i] + l.extra[i])
+			weight, by = weight+w, space.Plus(by, space.Times(w, less(i)))
 		}
-		q.cov, _ = space.InverseLog(precision)
-		q.mean = space.Apply(q.cov, sum)
+		q.precision = space.Add(q.priorInv, space.Scale(weight, t1))
+		q.cov = space.Inverse(q.precision)
+		q.mean = space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
 		if founders {
 			u.mean[q.seed], u.cov[q.seed] = q.mean, q.cov
 		}
 		for _, i := range q.records {
-			at := l.Plant[i]
+			at, y := l.Plant[i], less(i)
 			if !u.seen[at] {
-				m, cov := l.without(q, i, t1, less(i))
+				m, cov := l.without(q, i, &t1, y)
 				u.mean[at], u.cov[at] = m, space.Add(cov, space.Scale(l.Ped.Mendelian(at), g))
 				u.seen[at] = true
 			}
-			r := space.Add(space.Add(space.Scale(1-share+l.extra[i], t), season), spare(at))
-			inv, _ := space.InverseLog(space.Add(u.cov[at], r))
-			gain := space.Minus(less(i), u.mean[at])
-			v := space.Apply(inv, gain)
 			cov := u.cov[at]
-			u.mean[at] = space.Plus(u.mean[at], space.Apply(cov, v))
-			var next space.Matrix
+			r := space.Add(space.Add(space.Scale(1-share+l.extra[i], t), season), spare(at))
+			gain := space.Mul(cov, space.Inverse(space.Add(cov, r)))
+			u.mean[at] = space.Plus(u.mean[at], space.Apply(gain, space.Minus(y, u.mean[at])))
+			next := space.Mul(gain, cov)
 			for a := range 3 {
-				for b := range 3 {
-					next[a][b] = cov[a][b] - space.Dot(cov[a], space.Apply(inv, space.Vector{cov[0][b], cov[1][b], cov[2][b]}))
-				}
-			}
-			for a := range 3 {
-				for b := range a {
-					next[a][b] = (next[a][b] + next[b][a]) / 2
+				for b := range a + 1 {
+					next[a][b] = cov[a][b] - (next[a][b]+next[b][a])/2
 					next[b][a] = next[a][b]
 				}
 			}
@@ -217,16 +211,15 @@ func (l *line) middle(u *passed, at int32) (space.Vector, space.Matrix) {
 }
 
 // without is a cell's mean as the others of it tell, record i left out.
-func (l *line) without(q *cell, i int32, t1 space.Matrix, less space.Vector) (space.Vector, space.Matrix) {
-	w := space.Scale(1/(l.d[i]+l.extra[i]), t1)
-	precision, _ := space.InverseLog(q.cov)
-	sum := space.Minus(space.Apply(precision, q.mean), space.Apply(w, less))
-	precision = space.Add(precision, space.Scale(-1, w))
+func (l *line) without(q *cell, i int32, t1 *space.Matrix, less space.Vector) (space.Vector, space.Matrix) {
+	w := space.Scale(1/(l.d[i]+l.extra[i]), *t1)
+	sum := space.Minus(space.Apply(q.precision, q.mean), space.Apply(w, less))
+	precision := space.Sub(q.precision, w)
 	// Rounding must not make the rest less sure than the prior.
 	for a := range 3 {
 		precision[a][a] = max(precision[a][a], q.priorInv[a][a])
 	}
-	cov, _ := space.InverseLog(precision)
+	cov := space.Inverse(precision)
 	return space.Apply(cov, sum), cov
 }
 

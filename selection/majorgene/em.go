@@ -3,6 +3,7 @@ package majorgene
 import (
 	"hueward/selection/space"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -23,7 +24,9 @@ type trial struct {
 }
 
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
-	m := &trial{l: l, h: h, s: newCombinations(h.loci), beta: beta, t: t}
+	own := *l // cells are filled in anew by each trial, so that several go side by side
+	own.cells = slices.Clone(l.cells)
+	m := &trial{l: &own, h: h, s: newCombinations(h.loci), beta: beta, t: t}
 	m.x = h.design(m.s)
 	m.p = newPeeling(l.net, m.s)
 	m.q = make([]float64, len(m.p.local))
@@ -56,13 +59,17 @@ func (m *trial) expected() (mean []space.Vector, cov []space.Matrix) {
 	}
 	mean, cov = make([]space.Vector, m.l.net.nodes), make([]space.Matrix, m.l.net.nodes)
 	for i := range mean {
-		q := m.q[i*k : i*k+k]
+		q, at := m.q[i*k:i*k+k], &mean[i]
 		for g, p := range q {
-			mean[i] = space.Plus(mean[i], space.Times(p, effects[g]))
+			e := &effects[g]
+			at[0] += p * e[0]
+			at[1] += p * e[1]
+			at[2] += p * e[2]
 		}
 		for g, p := range q {
 			if p > 1e-9 && p < 1-1e-9 {
-				cov[i] = space.Add(cov[i], space.Scale(p, space.Outer(space.Minus(effects[g], mean[i]))))
+				e := &effects[g]
+				space.Gather(&cov[i], p, &space.Vector{e[0] - at[0], e[1] - at[1], e[2] - at[2]})
 			}
 		}
 	}
@@ -110,7 +117,7 @@ func (m *trial) see(apart bool) {
 			inv, logDet, w, cost := space.Scale(1/v, t1), logT+3*math.Log(v), q.mean, 0.0
 			if apart {
 				var cov space.Matrix
-				w, cov = l.without(q, i, t1, space.Minus(l.Y[i], mean[node]))
+				w, cov = l.without(q, i, &t1, space.Minus(l.Y[i], mean[node]))
 				inv, logDet = space.InverseLog(space.Add(cov, space.Scale(v, m.t)))
 			} else {
 				cost = 0.5 * space.TraceOf(inv, q.cov)
@@ -187,11 +194,11 @@ func (m *trial) means() {
 	t1, _ := space.InverseLog(m.t)
 	for c := range l.cells {
 		q := &l.cells[c]
-		sum := space.Apply(q.priorInv, q.prior)
+		var sum space.Vector
 		for _, i := range q.records {
-			sum = space.Plus(sum, space.Times(1/(l.d[i]+l.extra[i]), space.Apply(t1, space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]))))
+			sum = space.Plus(sum, space.Times(1/(l.d[i]+l.extra[i]), space.Minus(l.Y[i], mean[l.Plant[i]-l.groups])))
 		}
-		q.mean = space.Apply(q.cov, sum)
+		q.mean = space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, sum)))
 	}
 }
 
@@ -233,7 +240,7 @@ func (m *trial) effects() {
 			}
 		}
 		// Less what the cell's mean takes: (T⁻¹ bx) S (T⁻¹ bx)'.
-		mid := product(product(t1, q.cov), t1)
+		mid := space.Mul(space.Mul(t1, q.cov), t1)
 		s := space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
 		ts := space.Apply(t1, s)
 		for e := range n {
@@ -280,15 +287,6 @@ func (m *trial) effects() {
 	}
 }
 
-func product(x, y space.Matrix) (p space.Matrix) {
-	for i := range 3 {
-		for j := range 3 {
-			p[i][j] = x[i][0]*y[0][j] + x[i][1]*y[1][j] + x[i][2]*y[2][j]
-		}
-	}
-	return p
-}
-
 // spread estimates the covariance beside the strong genes.
 func (m *trial) spread() {
 	l, k := m.l, m.s.genotypes
@@ -306,7 +304,8 @@ func (m *trial) spread() {
 			r := space.Minus(l.Y[i], q.mean)
 			for g, p := range m.q[node*k : node*k+k] {
 				if p > 1e-9 {
-					ss = space.Add(ss, space.Scale(w*p, space.Outer(space.Minus(r, effects[g]))))
+					e := &effects[g]
+					space.Gather(&ss, w*p, &space.Vector{r[0] - e[0], r[1] - e[1], r[2] - e[2]})
 				}
 			}
 			ss = space.Add(ss, space.Scale(w, q.cov))

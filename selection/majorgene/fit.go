@@ -2,11 +2,13 @@ package majorgene
 
 import (
 	"cmp"
-	"hueward/selection/space"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"hueward/selection/genetics"
+	"hueward/selection/space"
 )
 
 // Fit looks for strong genes in a line's colours. The search is made in part, such as the newest
@@ -97,8 +99,8 @@ func (l *line) directions(m *trial) []space.Vector {
 	t1, _ := space.InverseLog(m.t)
 	var lean, all space.Vector
 	var whole space.Matrix
-	for c := range l.cells {
-		q := &l.cells[c]
+	for c := range m.l.cells {
+		q := &m.l.cells[c]
 		for _, i := range q.records {
 			r := space.Minus(space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]), q.mean)
 			lean = space.Plus(lean, space.Times(space.Quadratic(t1, r)/(1+l.extra[i]), r))
@@ -167,6 +169,7 @@ func (l *line) grow(from *trial) *trial {
 		add(over)
 	}
 	var trials []*trial
+	var alikes []bool // of each trial: see begin
 	for _, h := range shapes {
 		second, hetero := h.columns()
 		for _, d := range dirs {
@@ -192,24 +195,24 @@ func (l *line) grow(from *trial) *trial {
 						less[i][j] = from.t[i][j] - 0.6*d[i]*d[j]
 					}
 				}
-				m := l.try(h, beta, less)
-				for gr := range m.freq {
-					copy(m.freq[gr], from.freq[gr])
-				}
 				for _, alike := range []bool{false, true} {
 					if alike && at > 0 { // families' means are known by now
 						continue
 					}
 					n := l.try(h, slices.Clone(beta), less)
-					copy(n.freq, m.freq)
-					n.begin(alike)
-					n.steps(4, 1)
-					n.lower = n.bound(3)
-					trials = append(trials, n)
+					for gr := range n.freq {
+						copy(n.freq[gr], from.freq[gr])
+					}
+					trials, alikes = append(trials, n), append(alikes, alike)
 				}
 			}
 		}
 	}
+	genetics.SideBySide(len(trials), func(i int) {
+		trials[i].begin(alikes[i])
+		trials[i].steps(4, 1)
+		trials[i].lower = trials[i].bound(3)
+	})
 	return finish(trials)
 }
 
@@ -217,9 +220,12 @@ func (l *line) grow(from *trial) *trial {
 func finish(trials []*trial) *trial {
 	slices.SortStableFunc(trials, func(a, b *trial) int { return cmp.Compare(b.worth(), a.worth()) })
 	var best *trial
-	for _, m := range trials[:min(len(trials), 2)] {
-		m.steps(40, 1)
-		m.lower = m.bound(10)
+	trials = trials[:min(len(trials), 2)]
+	genetics.SideBySide(len(trials), func(i int) {
+		trials[i].steps(40, 1)
+		trials[i].lower = trials[i].bound(10)
+	})
+	for _, m := range trials {
 		if best == nil || m.worth() > best.worth() {
 			best = m
 		}

@@ -34,40 +34,45 @@ func Even(x float64) Vector { return Vector{x, x, x} }
 // Diag is the matrix with v on its diagonal.
 func Diag(v Vector) Matrix { return Matrix{{v[0], 0, 0}, {0, v[1], 0}, {0, 0, v[2]}} }
 
+// What follows is written out, as loops take several times as long and predictions ask for millions.
+
 // Add is x + y.
-func Add(x, y Matrix) Matrix { return zip(x, y, 1) }
+func Add(x, y Matrix) Matrix {
+	return Matrix{{x[0][0] + y[0][0], x[0][1] + y[0][1], x[0][2] + y[0][2]}, {x[1][0] + y[1][0], x[1][1] + y[1][1], x[1][2] + y[1][2]},
+		{x[2][0] + y[2][0], x[2][1] + y[2][1], x[2][2] + y[2][2]}}
+}
 
 // Sub is x − y.
-func Sub(x, y Matrix) Matrix { return zip(x, y, -1) }
-
-func zip(x, y Matrix, s float64) Matrix {
-	for i := range 3 {
-		for j := range 3 {
-			x[i][j] += s * y[i][j]
-		}
-	}
-	return x
+func Sub(x, y Matrix) Matrix {
+	return Matrix{{x[0][0] - y[0][0], x[0][1] - y[0][1], x[0][2] - y[0][2]}, {x[1][0] - y[1][0], x[1][1] - y[1][1], x[1][2] - y[1][2]},
+		{x[2][0] - y[2][0], x[2][1] - y[2][1], x[2][2] - y[2][2]}}
 }
 
 // Scale is s·x.
 func Scale(s float64, x Matrix) Matrix {
-	for i := range 3 {
-		for j := range 3 {
-			x[i][j] *= s
-		}
-	}
-	return x
+	return Matrix{{s * x[0][0], s * x[0][1], s * x[0][2]}, {s * x[1][0], s * x[1][1], s * x[1][2]}, {s * x[2][0], s * x[2][1], s * x[2][2]}}
+}
+
+// Gather adds s·v·v' to x.
+func Gather(x *Matrix, s float64, v *Vector) {
+	a, b, c := v[0], v[1], v[2]
+	ab, ac, bc := s*(a*b), s*(a*c), s*(b*c)
+	x[0][0] += s * (a * a)
+	x[0][1] += ab
+	x[0][2] += ac
+	x[1][0] += ab
+	x[1][1] += s * (b * b)
+	x[1][2] += bc
+	x[2][0] += ac
+	x[2][1] += bc
+	x[2][2] += s * (c * c)
 }
 
 // Mul is the matrix product x·y.
-func Mul(x, y Matrix) Matrix {
-	var p Matrix
-	for i := range 3 {
-		for j := range 3 {
-			for k := range 3 {
-				p[i][j] += x[i][k] * y[k][j]
-			}
-		}
+func Mul(x, y Matrix) (p Matrix) {
+	for i := range p {
+		a, b, c := x[i][0], x[i][1], x[i][2]
+		p[i] = Vector{a*y[0][0] + b*y[1][0] + c*y[2][0], a*y[0][1] + b*y[1][1] + c*y[2][1], a*y[0][2] + b*y[1][2] + c*y[2][2]}
 	}
 	return p
 }
@@ -77,13 +82,7 @@ func Apply(x Matrix, v Vector) Vector { return Vector{Dot(x[0], v), Dot(x[1], v)
 
 // Transpose is x with rows and columns exchanged.
 func Transpose(x Matrix) Matrix {
-	var p Matrix
-	for i := range 3 {
-		for j := range 3 {
-			p[i][j] = x[j][i]
-		}
-	}
-	return p
+	return Matrix{{x[0][0], x[1][0], x[2][0]}, {x[0][1], x[1][1], x[2][1]}, {x[0][2], x[1][2], x[2][2]}}
 }
 
 // Outer is v·v'.
