@@ -2,10 +2,10 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,16 +17,7 @@ import (
 // show, in natural order of season and name.
 func (b *Book) Unassigned(ctx context.Context) ([]Photo, error) {
 	all, err := b.Photos(ctx, "", "")
-	if err != nil {
-		return nil, err
-	}
-	out := []Photo{}
-	for _, p := range all {
-		if p.Plant == "" {
-			out = append(out, p)
-		}
-	}
-	return out, nil
+	return slices.DeleteFunc(all, func(p Photo) bool { return p.Plant != "" }), err
 }
 
 // FindPhoto returns the photo that was typed: by its number ("#17" or "17"), its path in
@@ -36,45 +27,26 @@ func (b *Book) Unassigned(ctx context.Context) ([]Photo, error) {
 func (b *Book) FindPhoto(ctx context.Context, typed string) (*Photo, error) {
 	typed = strings.TrimSpace(typed)
 	if n, err := strconv.ParseInt(strings.TrimPrefix(typed, "#"), 10, 64); err == nil {
-		if found, err := record.Photos(ctx, b.from, "WHERE f.id = ?", n); err != nil || len(found) == 1 {
-			return only(found, err)
+		if p, err := b.PhotoNumber(ctx, n); !errors.Is(err, ErrNotFound) {
+			return p, err
 		}
 	}
 	name := strings.ReplaceAll(typed, `\`, "/")
 	found, err := record.Photos(ctx, b.from, "WHERE f.path = ?", path.Clean(name))
-	if err != nil || len(found) == 1 {
-		return only(found, err)
+	if err == nil && len(found) == 0 {
+		found, err = record.Photos(ctx, b.from, "WHERE lower(f.name) = lower(?) ORDER BY f.id", path.Base(name))
 	}
-	if found, err = record.Photos(ctx, b.from, "WHERE lower(f.name) = lower(?) ORDER BY f.id", path.Base(name)); err != nil {
-		return nil, err
-	}
-	var free []Photo
-	for _, p := range found {
-		if p.Plant == "" {
-			free = append(free, p)
-		}
-	}
-	if len(free) == 1 {
+	if free := slices.DeleteFunc(slices.Clone(found), func(p Photo) bool { return p.Plant != "" }); len(free) == 1 {
 		found = free
 	}
-	switch len(found) {
-	case 0:
-		return nil, fmt.Errorf("photo %q: %w", typed, ErrNotFound)
-	case 1:
-		return &found[0], nil
+	if len(found) < 2 {
+		return record.One(found, err, "photo %q", typed)
 	}
 	var numbers []string
 	for _, p := range found {
 		numbers = append(numbers, fmt.Sprintf("#%d", p.ID))
 	}
 	return nil, fmt.Errorf("photo %q: there are %d of that name; say which by its number: %s", typed, len(found), strings.Join(numbers, ", "))
-}
-
-func only(found []Photo, err error) (*Photo, error) {
-	if err != nil {
-		return nil, err
-	}
-	return &found[0], nil
 }
 
 // Assignee is a photo and the plant that it shows.
@@ -88,58 +60,40 @@ type Assignee struct {
 // line, which may be empty where none is, in the photo's season. It returns how
 // many photos were given another plant than they had.
 func (b *Book) AssignPhotos(ctx context.Context, line string, to ...Assignee) (changed int, err error) {
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
+	err = b.change(ctx, func(t *record.Tx) string {
 		for _, a := range to {
-			n, err := b.assignPhoto(tx, line, a)
-			if err != nil {
-				return "", err
-			}
-			changed += n
+			changed += b.assignPhoto(t, line, a)
 		}
 		if len(to) == 1 {
-			return fmt.Sprintf("photo #%d shows %s", to[0].Photo, to[0].Plant), nil
+			return fmt.Sprintf("photo #%d shows %s", to[0].Photo, to[0].Plant)
 		}
-		return fmt.Sprintf("%d photos given their plants", changed), nil
+		return fmt.Sprintf("%d photos given their plants", changed)
 	})
 	return changed, err
 }
 
-func (b *Book) assignPhoto(tx *sql.Tx, line string, a Assignee) (changed int, err error) {
+func (b *Book) assignPhoto(t *record.Tx, line string, a Assignee) (changed int) {
 	var season string
-	err = tx.QueryRow("SELECT s.name FROM photo f JOIN season s ON s.id = f.season_id WHERE f.id = ?", a.Photo).Scan(&season)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, fmt.Errorf("photo #%d: %w", a.Photo, ErrNotFound)
+	if !t.Get("SELECT s.name FROM photo f JOIN season s ON s.id = f.season_id WHERE f.id = ?", a.Photo).Found(&season) {
+		t.Failf("photo #%d: %w", a.Photo, ErrNotFound)
 	}
-	if err != nil {
-		return 0, err
+	if t.Err() != nil {
+		return 0
 	}
-	row, name, err := record.Find(context.Background(), tx, "plant", a.Plant)
+	row, name, err := record.Find(context.Background(), t, "plant", a.Plant)
 	switch {
 	case err == nil && line != "":
 		var of string
-		if err := tx.QueryRow("SELECT n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?", row).Scan(&of); err != nil {
-			return 0, err
-		}
+		t.Get("SELECT n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?", row).Into(&of)
 		if naming.Key(of) != naming.Key(line) {
-			return 0, fmt.Errorf("plant %q belongs to line %q, not %q", name, of, line)
+			t.Failf("plant %q belongs to line %q, not %q", name, of, line)
 		}
 	case errors.Is(err, ErrNotFound) && line != "":
-		id, err := record.FreeID(tx, a.Plant)
-		if err != nil {
-			return 0, err
-		}
-		if row, _, err = b.insertPlant(tx, Plant{ID: id, Line: line, Season: season}); err != nil {
-			return 0, err
-		}
+		row, _ = b.insertPlant(t, Plant{ID: t.FreeID(a.Plant), Line: line, Season: season})
 	case errors.Is(err, ErrNotFound):
-		return 0, fmt.Errorf("%w; a new plant needs its line", err)
-	case err != nil:
-		return 0, err
+		t.Failf("%w; a new plant needs its line", err)
+	default:
+		t.Fail(err)
 	}
-	res, err := tx.Exec("UPDATE photo SET plant_id = ?1 WHERE id = ?2 AND plant_id IS NOT ?1", row, a.Photo)
-	if err != nil {
-		return 0, err
-	}
-	n, err := res.RowsAffected()
-	return int(n), err
+	return int(t.Do("UPDATE photo SET plant_id = ?1 WHERE id = ?2 AND plant_id IS NOT ?1", row, a.Photo))
 }

@@ -348,7 +348,7 @@ func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 // write runs f in a transaction that holds the book's write lock, here and
 // against other programs; all of f's changes are kept, or none. Once begun it
 // is not cut short by ctx: a commit is either done or not.
-func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) {
+func (b *Book) write(ctx context.Context, f func(t *record.Tx)) (err error) {
 	if err := b.mayWrite(); err != nil {
 		return err
 	}
@@ -373,25 +373,21 @@ func (b *Book) write(ctx context.Context, f func(tx *sql.Tx) error) (err error) 
 		return sqlite.Wrap(err)
 	}
 	defer tx.End() // takes back what was not committed
-	if err := b.request.begin(tx.Tx, b.now()); err != nil {
-		return sqlite.Wrap(err)
-	}
+	t := record.NewTx(tx.Tx)
+	b.request.begin(t, b.now())
 	var last int64
-	if err := tx.QueryRow("SELECT coalesce(max(id), 0) FROM reading").Scan(&last); err != nil {
-		return sqlite.Wrap(err)
+	t.Get("SELECT coalesce(max(id), 0) FROM reading").Into(&last)
+	if t.Err() == nil {
+		f(t)
 	}
-	if err := f(tx.Tx); err != nil {
-		return sqlite.Wrap(err)
-	}
-	if err := sqlite.SumReadings(tx.Tx, last); err != nil {
-		return sqlite.Wrap(err)
-	}
+	t.Do(sqlite.SumReadings, last)
 	if b.command != nil {
-		if _, err := tx.Exec("UPDATE change_now SET last = ?", b.command.change); err != nil {
-			return sqlite.Wrap(err)
-		}
+		t.Do("UPDATE change_now SET last = ?", b.command.change)
 	}
-	if err := tx.Commit(); err != nil {
+	if t.Err() == nil {
+		t.Fail(tx.Commit())
+	}
+	if err := t.Err(); err != nil {
 		return sqlite.Wrap(err)
 	}
 	b.wrote.Store(true)

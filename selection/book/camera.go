@@ -13,7 +13,6 @@ import (
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
-	"hueward/selection/book/sqlite"
 )
 
 // CameraModel is what was learnt of one phone's colours.
@@ -43,68 +42,44 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 	if m.LearntAt.IsZero() {
 		m.LearntAt = b.now()
 	}
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		if replaced, err = removeModel(tx, m.Camera); err != nil {
-			return "", err
-		}
-		res, err := tx.Exec(`INSERT INTO camera_model (camera, key, model, kind, patches, loo_de, photo, learnt_at)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-			m.Camera, naming.Key(m.Camera), string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
-		if err != nil {
-			return "", err
-		}
-		id, err := res.LastInsertId()
-		if err != nil {
-			return "", err
-		}
-		return "colours of camera " + m.Camera + " learnt", record.NoteAdded(tx, "camera_model", id)
+	err = b.change(ctx, func(t *record.Tx) string {
+		replaced = removeModel(t, m.Camera)
+		id := t.Add("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", m.Camera, naming.Key(m.Camera),
+			string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
+		t.NoteAdded("camera_model", id)
+		return "colours of camera " + m.Camera + " learnt"
 	})
 	return replaced && err == nil, err
 }
 
 // CameraModels returns all models in natural order of camera.
 func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
-	rows, err := b.from.QueryContext(ctx, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model")
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []CameraModel{}
-	for rows.Next() {
-		var m CameraModel
-		var model, at string
-		if err := rows.Scan(&m.Camera, &model, &m.Kind, &m.Patches, &m.Error, &m.Photo, &at); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		m.Model, m.LearntAt = json.RawMessage(model), record.Time(at)
-		out = append(out, m)
-	}
+	out, err := record.Collect(ctx, b.from, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model", nil,
+		func(rows *sql.Rows, m *CameraModel) error {
+			return rows.Scan(&m.Camera, (*[]byte)(&m.Model), &m.Kind, &m.Patches, &m.Error, &m.Photo, record.AsTime(&m.LearntAt))
+		})
 	slices.SortFunc(out, func(x, y CameraModel) int { return selection.CompareIDs(x.Camera, y.Camera) })
-	return out, sqlite.Wrap(rows.Err())
+	return out, err
 }
 
 // ForgetCameraModel removes a phone's model, and nothing else. It returns
 // ErrNotFound when there is none.
 func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 	camera = strings.TrimSpace(camera)
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		removed, err := removeModel(tx, camera)
-		if err == nil && !removed {
-			err = fmt.Errorf("model of camera %q: %w", camera, ErrNotFound)
+	return b.change(ctx, func(t *record.Tx) string {
+		if !removeModel(t, camera) {
+			t.Failf("model of camera %q: %w", camera, ErrNotFound)
 		}
-		return "colours of camera " + camera + " forgotten", err
+		return "colours of camera " + camera + " forgotten"
 	})
 }
 
 // removeModel takes out a camera's model, and notes what it was.
-func removeModel(tx *sql.Tx, camera string) (removed bool, err error) {
-	ids, err := record.Numbers(tx, "SELECT id FROM camera_model WHERE key = ?", naming.Key(camera))
-	if err != nil || len(ids) == 0 {
-		return false, err
+func removeModel(t *record.Tx, camera string) (removed bool) {
+	var id int64
+	if !t.Get("SELECT id FROM camera_model WHERE key = ?", naming.Key(camera)).Found(&id) {
+		return false
 	}
-	columns := record.Columns{}
-	if err := columns.Check(tx, "camera_model", "id"); err != nil {
-		return false, err
-	}
-	return true, record.RemoveRun(tx, columns, "camera_model", ids[0], ids[0])
+	t.Remove("camera_model", id, id)
+	return true
 }

@@ -37,126 +37,95 @@ type Change struct {
 // Change runs f in a transaction that holds the book's write lock and keeps all of
 // its changes or none, and notes them under the words that f returns, so that
 // [Book.Undo] can take them back. It is for packages that enter rows of their own.
-func (b *Book) Change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
+func (b *Book) Change(ctx context.Context, f func(t *record.Tx) (what string)) error {
 	return b.change(ctx, f)
 }
 
 // change runs f as write does, and notes what it changed under the words that f
 // returns, so that [Book.Undo] can take it back. One that changed nothing leaves no
 // trace.
-func (b *Book) change(ctx context.Context, f func(tx *sql.Tx) (what string, err error)) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
-		_, err := b.note(tx, 0, f)
-		return err
-	})
+func (b *Book) change(ctx context.Context, f func(t *record.Tx) (what string)) error {
+	return b.write(ctx, func(t *record.Tx) { b.note(t, 0, f) })
 }
 
 // note is change within a transaction; undoes is as in [Change].
-func (b *Book) note(tx *sql.Tx, undoes int64, f func(tx *sql.Tx) (string, error)) (what string, err error) {
-	var before any
-	if undoes != 0 {
-		before = undoes
-	}
-	id, err := b.commandChange(tx, undoes)
-	if err != nil {
-		return "", err
-	}
+func (b *Book) note(t *record.Tx, undoes int64, f func(t *record.Tx) string) {
+	id := b.commandChange(t, undoes)
 	if id == 0 {
-		res, err := tx.Exec("INSERT INTO change (at, who, what, undoes) VALUES (?, ?, '', ?)", b.Stamp(), b.who, before)
-		if err != nil {
-			return "", err
-		}
-		if id, err = res.LastInsertId(); err != nil {
-			return "", err
-		}
+		id = t.Add("change", "at, who, what, undoes", b.Stamp(), b.who, "", record.OrNull(undoes))
 	}
 	// A row that was lost would leave nothing to undo.
-	if _, err := tx.Exec("INSERT INTO change_now (one, change_id) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET change_id = ?1",
-		id); err != nil {
-		return "", err
+	t.Do("INSERT INTO change_now (one, change_id) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET change_id = ?1", id)
+	if t.Err() != nil {
+		return
 	}
-	if what, err = f(tx); err != nil {
-		return "", err
-	}
-	if _, err := tx.Exec("UPDATE change_now SET change_id = NULL"); err != nil {
-		return "", err
-	}
-	all := what
-	var rows int
+	what := f(t)
+	t.Do("UPDATE change_now SET change_id = NULL")
 	if c := b.command; c != nil && undoes == 0 {
-		if err := tx.QueryRow("SELECT count(*) FROM changed_row WHERE change_id = ?", id).Scan(&rows); err != nil {
-			return "", err
-		}
-		if rows > 0 {
+		var rows int
+		if t.Get("SELECT count(*) FROM changed_row WHERE change_id = ?", id).Into(&rows); rows > 0 {
 			c.change, c.what = id, append(c.what, what)
-			all = c.words()
+			what = c.words()
 		}
 	}
-	if _, err := tx.Exec("UPDATE change SET what = ? WHERE id = ?", all, id); err != nil {
-		return "", err
-	}
-	if err := sqlite.SumChange(tx, id); err != nil {
-		return "", err
-	}
-	if _, err = tx.Exec("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id); err != nil {
-		return "", err
-	}
-	return what, b.request.entered(tx, id)
+	t.Do("UPDATE change SET what = ? WHERE id = ?", what, id)
+	t.Do(sqlite.SumChange, id)
+	t.Do("DELETE FROM change WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM changed_row WHERE change_id = ?1)", id)
+	b.request.entered(t, id)
 }
 
 // commandChange is the change to which the command's are added; 0: a new one.
-func (b *Book) commandChange(tx *sql.Tx, undoes int64) (id int64, err error) {
+func (b *Book) commandChange(t *record.Tx, undoes int64) int64 {
 	if b.command == nil || b.command.change == 0 || undoes != 0 {
-		return 0, nil
+		return 0
 	}
 	// Only while nothing came after it.
 	var newest int64
 	var undone bool
-	err = tx.QueryRow("SELECT id, undone FROM change ORDER BY id DESC LIMIT 1").Scan(&newest, &undone)
-	if errors.Is(err, sql.ErrNoRows) || err == nil && (newest != b.command.change || undone) {
+	if !t.Get("SELECT id, undone FROM change ORDER BY id DESC LIMIT 1").Found(&newest, &undone) || newest != b.command.change || undone {
 		b.command.change, b.command.what = 0, nil
-		return 0, nil
+		return 0
 	}
-	return newest, err
+	return newest
 }
 
 // Redo brings back what the newest undoing took back, and returns the change. It is
 // ErrNothingToRedo where there is none, or something was entered since.
-func (b *Book) Redo(ctx context.Context) (*Change, error) {
-	var c Change
-	err := b.write(ctx, func(tx *sql.Tx) error {
-		var undoing int64
-		var at string
-		err := tx.QueryRow(`SELECT u.id, c.id, c.at, c.who, c.what FROM change u JOIN change c ON c.id = u.undoes
-			WHERE NOT u.undone AND c.undone AND NOT EXISTS (SELECT 1 FROM change WHERE id > u.id AND undoes IS NULL)
-			ORDER BY u.id DESC LIMIT 1`).Scan(&undoing, &c.ID, &at, &c.Who, &c.What)
-		if errors.Is(err, sql.ErrNoRows) {
-			return remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToRedo)
+func (b *Book) Redo(ctx context.Context) (c *Change, err error) {
+	err = b.write(ctx, func(t *record.Tx) {
+		undoing := int64(0)
+		list, err := changes(context.Background(), t, `JOIN change u ON c.id = u.undoes WHERE NOT u.undone AND c.undone
+			AND NOT EXISTS (SELECT 1 FROM change WHERE id > u.id AND undoes IS NULL) ORDER BY u.id DESC LIMIT 1`)
+		if err == nil && len(list) == 0 {
+			err = remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToRedo)
 		}
-		if err != nil {
-			return err
+		if t.Fail(err); err != nil {
+			return
 		}
-		c.At = record.Time(at)
-		if _, err := b.note(tx, undoing, func(tx *sql.Tx) (string, error) {
-			return "redone: " + c.What, record.Restore(tx,
-				undoing)
-		}); err != nil {
-			return err
-		}
-		if err := record.NothingBroken(tx, "redo", c.What); err != nil {
-			return err
-		}
+		c = &list[0]
+		t.Get("SELECT max(id) FROM change WHERE undoes = ? AND NOT undone", c.ID).Into(&undoing)
+		b.note(t, undoing, func(t *record.Tx) string { t.Restore(undoing); return "redone: " + c.What })
+		t.NothingBroken("redo", c.What)
 		// The undoing is taken back, and so is not redone again; nor is the redoing.
-		_, err = tx.Exec("UPDATE change SET undone = (id <> ?1) WHERE id = ?1 OR id = ?2 OR undoes = ?2", c.ID, undoing)
+		t.Do("UPDATE change SET undone = (id <> ?1) WHERE id = ?1 OR id = ?2 OR undoes = ?2", c.ID, undoing)
+		c.Undone = false
 		if b.command != nil {
 			b.command.change, b.command.what = c.ID, []string{c.What}
 		}
-		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	return &c, nil
+	return c, nil
+}
+
+// changes are those that where chooses of change c.
+func changes(ctx context.Context, q record.Querier, where string, args ...any) ([]Change, error) {
+	return record.Collect(ctx, q, `SELECT c.id, c.at, c.who, c.what, c.undone, coalesce(c.undoes, 0),
+		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = c.id) FROM change c `+where, args,
+		func(rows *sql.Rows, c *Change) error {
+			return rows.Scan(&c.ID, record.AsTime(&c.At), &c.Who, &c.What, &c.Undone, &c.Undoes, &c.Rows)
+		})
 }
 
 // History returns the newest changes first, at most limit; 0: all.
@@ -164,24 +133,7 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 	if limit <= 0 {
 		limit = -1
 	}
-	rows, err := b.from.QueryContext(ctx, `SELECT id, at, who, what, undone, coalesce(undoes, 0),
-		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = change.id) FROM change
-			ORDER BY id DESC LIMIT ?`, limit)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	var out []Change
-	for rows.Next() {
-		var c Change
-		var at string
-		if err := rows.Scan(&c.ID, &at, &c.Who, &c.What, &c.Undone, &c.Undoes, &c.Rows); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		c.At = record.Time(at)
-		out = append(out, c)
-	}
-	return out, sqlite.Wrap(rows.Err())
+	return changes(ctx, b.from, "ORDER BY id DESC LIMIT ?", limit)
 }
 
 // ToUndo is the change that [Book.Undo] would take back, and whether it is older than
@@ -209,16 +161,14 @@ func NothingEntered(ctx context.Context, dir string) {
 
 // newestChange is the newest that stands and is not itself an undoing.
 func newestChange(q record.Querier) (*Change, error) {
-	var c Change
-	var at string
-	err := q.QueryRowContext(context.Background(), `SELECT id, at, who, what, (SELECT coalesce(sum(coalesce(last, row) - row + 1), 0)
-		FROM changed_row WHERE change_id = change.id)
-		FROM change WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1`).Scan(&c.ID, &at, &c.Who, &c.What, &c.Rows)
-	if errors.Is(err, sql.ErrNoRows) {
+	list, err := changes(context.Background(), q, "WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1")
+	if err != nil {
+		return nil, err
+	}
+	if len(list) == 0 {
 		return nil, remedy.Step(remedy.History).Errorf("%w; see what was done", ErrNothingToUndo)
 	}
-	c.At = record.Time(at)
-	return &c, sqlite.Wrap(err)
+	return &list[0], nil
 }
 
 // Undo takes back the newest change that still stands and is not itself an
@@ -232,24 +182,18 @@ func (b *Book) UndoOnly(ctx context.Context, change int64) (*Change, error) {
 	return b.undo(ctx, change)
 }
 
-func (b *Book) undo(ctx context.Context, only int64) (*Change, error) {
-	var c *Change
-	err := b.write(ctx, func(tx *sql.Tx) (err error) {
-		if c, err = newestChange(tx); err != nil {
-			return err
+func (b *Book) undo(ctx context.Context, only int64) (c *Change, err error) {
+	err = b.write(ctx, func(t *record.Tx) {
+		if c, err = newestChange(t); err == nil && only != 0 && c.ID != only {
+			err = fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)
 		}
-		if only != 0 && c.ID != only {
-			return fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)
+		if t.Fail(err); err != nil {
+			return
 		}
-		if _, err := b.note(tx, c.ID, func(tx *sql.Tx) (string, error) { return "undone: " + c.What, record.Restore(tx, c.ID) }); err != nil {
-			return err
-		}
+		b.note(t, c.ID, func(t *record.Tx) string { t.Restore(c.ID); return "undone: " + c.What })
 		// Rows that others lean on are found here, not while they are put back.
-		if err := record.NothingBroken(tx, "undo", c.What); err != nil {
-			return err
-		}
-		_, err = tx.Exec("UPDATE change SET undone = 1 WHERE id = ?", c.ID)
-		return err
+		t.NothingBroken("undo", c.What)
+		t.Do("UPDATE change SET undone = 1 WHERE id = ?", c.ID)
 	})
 	if err != nil {
 		return nil, err

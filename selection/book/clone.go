@@ -22,36 +22,19 @@ func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n i
 	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
 		return nil, "", fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
 	}
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, _, err := record.Find(context.Background(), tx, "plant", of)
-		if err != nil {
-			return "", err
-		}
+	err = b.change(ctx, func(t *record.Tx) string {
+		row, _ := t.Find("plant", of)
 		var genes int64
-		if err := tx.QueryRow(`SELECT r.id, r.name FROM plant p JOIN plant r ON r.id = coalesce(p.clone_of_id, p.id) WHERE p.id = ?`, row).
-			Scan(&genes, &root); err != nil {
-			return "", err
-		}
-		seasonID, err := record.EnsureSeason(tx, season)
-		if err != nil {
-			return "", err
-		}
-		if len(ids) == 0 {
-			if names, err = record.NextNames(tx, "", "plant", season, n); err != nil {
-				return "", err
-			}
-		} else if names, err = record.FreeIDs(tx, ids); err != nil {
-			return "", err
-		}
+		t.Get("SELECT r.id, r.name FROM plant p JOIN plant r ON r.id = coalesce(p.clone_of_id, p.id) WHERE p.id = ?", row).Into(&genes, &root)
+		seasonID := t.Season(season)
+		names = t.FreeIDs(ids, season, n)
 		for _, id := range names {
-			if _, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, seed_parent_id, pollen_parent_id, founder_group,
+			t.Do(`INSERT INTO plant (name, key, line_id, season_id, seed_parent_id, pollen_parent_id, founder_group,
 					founder_inbreeding, added_at, clone_of_id, cloned_by)
 				SELECT ?, ?, line_id, ?, seed_parent_id, pollen_parent_id, founder_group, founder_inbreeding, ?, id, ? FROM plant WHERE id = ?`,
-				id, naming.Key(id), seasonID, b.Stamp(), by, genes); err != nil {
-				return "", err
-			}
+				id, naming.Key(id), seasonID, b.Stamp(), by, genes)
 		}
-		return fmt.Sprintf("%s of %s by %s: %s", plural(len(names), "plant"), root, by, nameList(names)), nil
+		return fmt.Sprintf("%s of %s by %s: %s", plural(len(names), "plant"), root, by, nameList(names))
 	})
 	return names, root, err
 }
@@ -66,45 +49,12 @@ func plural(n int, what string) string {
 // Genotypes are the plants that are tubers, cuttings or divisions of another, with that
 // other's id: both have the same genes.
 func (b *Book) Genotypes(ctx context.Context) (map[string]string, error) {
-	list, err := record.Collect(ctx, b.from, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id", nil,
-		func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
-	out := make(map[string]string, len(list))
-	for _, v := range list {
-		out[v[0]] = v[1]
-	}
-	return out, err
-}
-
-// SetPlace says where plants stand in the bed, of all or of none; empty takes it away.
-func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) error {
-	if err := cleanLabels(&place); err != nil {
-		return err
-	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		var full []string
-		for _, typed := range plants {
-			row, name, err := record.Find(context.Background(), tx, "plant", typed)
-			if err != nil {
-				return "", err
-			}
-			if _, err := tx.Exec("UPDATE plant SET place = ? WHERE id = ?", place, row); err != nil {
-				return "", err
-			}
-			full = append(full, name)
-		}
-		return fmt.Sprintf("%s: place %s", nameList(full), place), nil
-	})
+	return record.Pairs[string, string](ctx, b.from, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id")
 }
 
 // Places are where plants stand in the bed, of those of which it was said.
 func (b *Book) Places(ctx context.Context) (map[string]string, error) {
-	list, err := record.Collect(ctx, b.from, "SELECT name, place FROM plant WHERE place <> ''", nil,
-		func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })
-	out := make(map[string]string, len(list))
-	for _, v := range list {
-		out[v[0]] = v[1]
-	}
-	return out, err
+	return record.Pairs[string, string](ctx, b.from, "SELECT name, place FROM plant WHERE place <> ''")
 }
 
 // CrossOffspring are the plants that came of seed of crosses, by the cross's name: those of

@@ -1,8 +1,6 @@
 package book
 
 import (
-	"database/sql"
-	"errors"
 	"fmt"
 	"path"
 	"path/filepath"
@@ -10,6 +8,7 @@ import (
 
 	"hueward/selection/book/disk"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 )
 
 // incomingName is the folder under photos/ in which copies are made before
@@ -28,47 +27,37 @@ func (b *Book) IncomingDir() string { return filepath.Join(b.dir, naming.PhotosF
 // name when there is such a file already. A file of the very same content
 // there is one that an interrupted run left behind, and is taken over. Called
 // in a write transaction, so no other writer is at it. It returns the path in the book.
-func (b *Book) place(tx *sql.Tx, in *disk.Incoming, e Entry) (rel string, p *disk.Placed, err error) {
-	plant := unassignedName
+func (b *Book) place(t *record.Tx, in *disk.Incoming, e Entry) (rel string, p *disk.Placed) {
+	plant, season := unassignedName, e.Season
 	if e.Plant != "" {
 		// As the book spells it, so that "m-1" and "M-1" share a folder.
-		if err := tx.QueryRow("SELECT name FROM plant WHERE key = ?", naming.Key(e.Plant)).Scan(&plant); err != nil {
-			return "", nil, err
-		}
+		t.Get("SELECT name FROM plant WHERE key = ?", naming.Key(e.Plant)).Into(&plant)
 		plant = naming.NotReserved(plant)
 	}
-	season := naming.NotReserved(e.Season)
-	if err := tx.QueryRow("SELECT name FROM season WHERE key = ?", naming.Key(e.Season)).Scan(&season); err == nil {
-		season = naming.NotReserved(season)
-	} else if !errors.Is(err, sql.ErrNoRows) {
-		return "", nil, err
-	}
+	t.Get("SELECT name FROM season WHERE key = ?", naming.Key(e.Season)).Found(&season)
 	name := naming.SafeName(filepath.Base(e.File))
 	ext := path.Ext(name)
-	for i := 1; ; i++ {
+	for i := 1; t.Err() == nil; i++ {
 		try := name
 		if i > 1 {
 			try = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), i, ext)
 		}
-		rel, err := naming.CheckPath(path.Join(naming.PhotosFolder, season, plant, try))
-		if err != nil {
-			return "", nil, err
-		}
+		rel, err := naming.CheckPath(path.Join(naming.PhotosFolder, naming.NotReserved(season), plant, try))
+		t.Fail(err)
 		file := filepath.Join(b.dir, filepath.FromSlash(rel))
-		var taken int
-		if err := tx.QueryRow("SELECT count(*) FROM photo WHERE path = ?", rel).Scan(&taken); err != nil {
-			return "", nil, err
-		}
+		var taken bool
+		t.Get("SELECT EXISTS (SELECT 1 FROM photo WHERE path = ?)", rel).Into(&taken)
 		free, err := disk.Free(file)
+		t.Fail(err)
 		switch {
-		case err != nil:
-			return "", nil, err
-		case taken > 0:
+		case t.Err() != nil || taken:
 		case disk.Holds(file, in.Bytes, in.SHA256):
-			return rel, disk.Kept(file), nil
+			return rel, disk.Kept(file)
 		case free:
 			p, err := in.MoveTo(file)
-			return rel, p, err
+			t.Fail(err)
+			return rel, p
 		}
 	}
+	return "", nil
 }

@@ -17,58 +17,49 @@ type CropValue struct{ Crop, Field, Value string }
 // SetLineCrop says which crop a line is; an empty one takes it away. It returns
 // ErrNotFound for an unknown line. Which crops there are is for the caller to know.
 func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		var name string
-		err := tx.QueryRow("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, naming.LineKey(line)).Scan(&name)
-		if errors.Is(err, sql.ErrNoRows) {
-			return "", fmt.Errorf("line %q: %w", line, ErrNotFound)
+		if !t.Get("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, naming.LineKey(line)).Found(&name) {
+			t.Failf("line %q: %w", line, ErrNotFound)
 		}
-		return fmt.Sprintf("line %s is %s", name, crop), err
+		return fmt.Sprintf("line %s is %s", name, crop)
 	})
 }
 
 // LineCrops are the crops of the lines of which it was said, by the line's name.
 func (b *Book) LineCrops(ctx context.Context) (map[string]string, error) {
-	list, err := collect(ctx, b, "SELECT name, crop FROM line WHERE crop <> ''", nil, func(rows *sql.Rows,
-		v *[2]string) error {
-		return rows.Scan(&v[0], &v[1])
-	})
-	out := map[string]string{}
-	for _, v := range list {
-		out[v[0]] = v[1]
-	}
-	return out, err
+	return record.Pairs[string, string](ctx, b.from, "SELECT name, crop FROM line WHERE crop <> ''")
 }
 
 // SetCropValues keeps values of a crop, all of them or none; an empty value takes
 // the grower's own away.
 func (b *Book) SetCropValues(ctx context.Context, values ...CropValue) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		var what []string
 		for _, v := range values {
 			if v.Crop == "" || v.Field == "" {
-				return "", errors.New("a crop's value needs the crop and the field")
+				t.Fail(errors.New("a crop's value needs the crop and the field"))
 			}
-			var err error
 			if v.Value == "" {
-				_, err = tx.Exec("DELETE FROM crop_value WHERE crop = ? AND field = ?", v.Crop, v.Field)
+				t.Do("DELETE FROM crop_value WHERE crop = ? AND field = ?", v.Crop, v.Field)
 				v.Value = "as usual"
 			} else {
-				_, err = tx.Exec("INSERT INTO crop_value (crop, field, value) VALUES (?, ?, ?) ON CONFLICT (crop, field) DO UPDATE SET value = "+
-					"excluded.value", v.Crop, v.Field, v.Value)
-			}
-			if err != nil {
-				return "", err
+				setCropValue(t, v.Crop, v.Field, v.Value)
 			}
 			what = append(what, fmt.Sprintf("%s %s: %s", v.Crop, v.Field, v.Value))
 		}
-		return strings.Join(what, ", "), nil
+		return strings.Join(what, ", ")
 	})
+}
+
+func setCropValue(t *record.Tx, crop, field, value string) {
+	t.Do("INSERT INTO crop_value (crop, field, value) VALUES (?, ?, ?) ON CONFLICT (crop, field) DO UPDATE SET value = excluded.value",
+		crop, field, value)
 }
 
 // CropValues are the grower's own values, in order of entry.
 func (b *Book) CropValues(ctx context.Context) ([]CropValue, error) {
-	return collect(ctx, b, "SELECT crop, field, value FROM crop_value ORDER BY id", nil, func(rows *sql.Rows, v *CropValue) error {
+	return record.Collect(ctx, b.from, "SELECT crop, field, value FROM crop_value ORDER BY id", nil, func(rows *sql.Rows, v *CropValue) error {
 		return rows.Scan(&v.Crop, &v.Field, &v.Value)
 	})
 }
@@ -81,55 +72,37 @@ func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...
 	if c.Title, err = naming.CleanLabel(c.Title); err != nil {
 		return fmt.Errorf("crop: %w", err)
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		if c.Name == "" || c.Title == "" || c.Base == "" {
-			return "", errors.New("a crop needs a name, a title and a base")
+			t.Fail(errors.New("a crop needs a name, a title and a base"))
 		}
+		key := naming.Key(c.Name)
 		var there bool
-		if err := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM crop WHERE key = ?)", naming.Key(c.Name)).Scan(&there); err != nil {
-			return "", err
+		if t.Get("SELECT EXISTS (SELECT 1 FROM crop WHERE key = ?)", key).Into(&there); there {
+			t.Failf("crop %q: %w", c.Name, ErrDuplicate)
 		}
-		if there {
-			return "", fmt.Errorf("crop %q: %w", c.Name, ErrDuplicate)
-		}
-		if _, err := tx.Exec("INSERT INTO crop (name, key, title, base, added_at) VALUES (?, ?, ?, ?, ?)", c.Name, naming.Key(c.Name), c.Title,
-			c.Base, b.Stamp()); err != nil {
-			return "", err
-		}
-		if _, err := tx.Exec("INSERT INTO crop_value (crop, field, value) SELECT ?, field, value FROM crop_value WHERE crop = ? ORDER BY id",
-			c.Name, copied); err != nil {
-			return "", err
-		}
+		t.Add("crop", "name, key, title, base, added_at", c.Name, key, c.Title, c.Base, b.Stamp())
+		t.Do("INSERT INTO crop_value (crop, field, value) SELECT ?, field, value FROM crop_value WHERE crop = ? ORDER BY id", c.Name, copied)
 		for _, v := range values {
-			if _, err := tx.Exec("INSERT INTO crop_value (crop, field, value) VALUES (?1, ?2, ?3) ON CONFLICT (crop, field) DO UPDATE SET "+
-				"value = excluded.value", c.Name, v.Field, v.Value); err != nil {
-				return "", err
-			}
+			setCropValue(t, c.Name, v.Field, v.Value)
 		}
-		return "crop " + c.Name + " added", nil
+		return "crop " + c.Name + " added"
 	})
 }
 
 // RemoveCrop takes a crop of the grower's own out, with its values; it is refused where a
 // line is of it.
 func (b *Book) RemoveCrop(ctx context.Context, name string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		var line sql.NullString
-		if err := tx.QueryRow("SELECT min(name) FROM line WHERE crop = ?", name).Scan(&line); err != nil {
-			return "", err
+		if t.Get("SELECT min(name) FROM line WHERE crop = ?", name).Into(&line); line.Valid {
+			t.Failf("crop %q: line %s is of it; say another crop of the line first", name, line.String)
 		}
-		if line.Valid {
-			return "", fmt.Errorf("crop %q: line %s is of it; say another crop of the line first", name, line.String)
+		if t.Do("DELETE FROM crop WHERE name = ?", name) == 0 {
+			t.Failf("crop %q: %w", name, ErrNotFound)
 		}
-		res, err := tx.Exec("DELETE FROM crop WHERE name = ?", name)
-		if err != nil {
-			return "", err
-		}
-		if n, err := res.RowsAffected(); err != nil || n == 0 {
-			return "", errors.Join(err, fmt.Errorf("crop %q: %w", name, ErrNotFound))
-		}
-		_, err = tx.Exec("DELETE FROM crop_value WHERE crop = ?", name)
-		return "crop " + name + " taken out", err
+		t.Do("DELETE FROM crop_value WHERE crop = ?", name)
+		return "crop " + name + " taken out"
 	})
 }
 

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"time"
 
-	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
@@ -28,46 +27,18 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		return nil, nil, fmt.Errorf("%d heads; want 0 to %d", heads, record.MaxHeads)
 	}
 	var names []string
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		season, err := record.EnsureSeason(tx, c.Season)
-		if err != nil {
-			return "", err
-		}
-		stored, err := storedPollen(tx, &c)
-		if err != nil {
-			return "", err
-		}
-		seed, pollen, line, err := b.mates(tx, &c)
-		if err != nil {
-			return "", err
-		}
-		if c.Name, err = record.NextName(tx, "X", "cross", c.Season); err != nil {
-			return "", err
-		}
-		var pollenID any
-		if pollen != nil {
-			pollenID = pollen.id
-		}
-		res, err := tx.Exec(`INSERT INTO "cross" (name, key, line_id, season_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note,
-			added_at, pollen_id)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			c.Name, naming.Key(c.Name), line, season, c.Kind, seed.id, pollenID, dayText(c.MadeOn), record.CountOf(c.Seeds),
-			c.Note, b.Stamp(), stored)
-		if err != nil {
-			return "", err
-		}
-		id, err := res.LastInsertId()
-		if err != nil {
-			return "", err
-		}
+	err := b.change(ctx, func(t *record.Tx) string {
+		season := t.Season(c.Season)
+		stored := storedPollen(t, &c)
+		seed, pollen, line := b.mates(t, &c)
+		var id int64
+		id, c.Name = t.AddNamed("X", "cross", c.Season, "line_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at, pollen_id",
+			line, c.Kind, seed.id, record.OrNull(pollen.id), dayText(c.MadeOn), c.Seeds, c.Note, b.Stamp(), record.OrNull(stored))
 		for range heads {
-			name, err := b.insertHead(tx, seed.id, seed.name, 0, season, id)
-			if err != nil {
-				return "", err
-			}
+			_, name := b.insertHead(t, seed.id, seed.name, 0, season, id)
 			names = append(names, name)
 		}
-		return fmt.Sprintf("cross %s: %s", c.Name, crossWords(c)), nil
+		return fmt.Sprintf("cross %s: %s", c.Name, crossWords(c))
 	})
 	if err != nil {
 		return nil, nil, err
@@ -82,11 +53,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 
 // cross is the cross of that full name.
 func (b *Book) cross(ctx context.Context, name string) (*Cross, error) {
-	crosses, err := record.Crosses(ctx, b.from, "c.key = ?", naming.Key(name))
-	if err != nil || len(crosses) == 0 {
-		return nil, errors.Join(err, fmt.Errorf("cross %q: %w", name, ErrNotFound))
-	}
-	return &crosses[0], nil
+	return recordOf(ctx, b, record.Crosses, "cross", "c.key", name)
 }
 
 // crossWords names the parents.
@@ -103,39 +70,30 @@ func crossWords(c Cross) string {
 }
 
 // storedPollen is the row of the stored pollen that the cross uses, whose plant is its
-// pollen parent; nil for none.
-func storedPollen(tx *sql.Tx, c *Cross) (row any, err error) {
+// pollen parent; 0 for none.
+func storedPollen(t *record.Tx, c *Cross) int64 {
 	if c.Pollen == "" {
-		return nil, nil
+		return 0
 	}
-	id, name, err := record.Find(context.Background(), tx, "pollen", c.Pollen)
-	if err != nil {
-		return nil, err
-	}
-	var plant, of string
-	var collected string
-	if err := tx.QueryRow("SELECT p.name, l.collected_on FROM pollen l JOIN plant p ON p.id = l.plant_id WHERE l.id = ?", id).
-		Scan(&plant, &collected); err != nil {
-		return nil, err
-	}
+	id, name := t.Find("pollen", c.Pollen)
+	var plant, of, collected string
+	t.Get("SELECT p.name, l.collected_on FROM pollen l JOIN plant p ON p.id = l.plant_id WHERE l.id = ?", id).Into(&plant, &collected)
 	if c.PollenParent != "" {
-		if _, of, err = record.Find(context.Background(), tx, "plant", c.PollenParent); err != nil {
-			return nil, fmt.Errorf("pollen parent: %w", err)
-		}
+		t.In("pollen parent", func() { _, of = t.Find("plant", c.PollenParent) })
 	}
 	switch {
 	case c.Kind == KindOpen:
-		return nil, errors.New("an open-pollinated head has no stored pollen; leave it out")
+		t.Fail(errors.New("an open-pollinated head has no stored pollen; leave it out"))
 	case of != "" && of != plant:
-		return nil, fmt.Errorf("pollen %q is of %s, not of %s", name, plant, of)
+		t.Failf("pollen %q is of %s, not of %s", name, plant, of)
 	case !c.MadeOn.IsZero() && c.MadeOn.Format(time.DateOnly) < collected:
-		return nil, fmt.Errorf("pollen %q was collected on %s, after the cross on %s", name, collected, c.MadeOn.Format(time.DateOnly))
+		t.Failf("pollen %q was collected on %s, after the cross on %s", name, collected, c.MadeOn.Format(time.DateOnly))
 	}
 	c.Pollen, c.PollenParent = name, plant
-	return id, nil
+	return id
 }
 
-// mate is a parent of a cross.
+// mate is a parent of a cross; its zero value is one that is not known.
 type mate struct {
 	id           int64
 	genes        int64 // of the plant that it is a tuber, cutting or division of; else its own
@@ -144,71 +102,63 @@ type mate struct {
 	seed, pollen sql.NullInt64
 }
 
-func mateOf(tx *sql.Tx, typed string) (*mate, error) {
-	row, name, err := record.Find(context.Background(), tx, "plant", typed)
-	if err != nil {
-		return nil, err
-	}
-	m := &mate{id: row, name: name}
-	const genes = "(SELECT coalesce(clone_of_id, id) FROM plant WHERE id = "
-	err = tx.QueryRow(`SELECT coalesce(p.clone_of_id, p.id), p.line_id, n.name, `+genes+"p.seed_parent_id), "+genes+`p.pollen_parent_id)
-		FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?`, row).
-		Scan(&m.genes, &m.lineID, &m.line, &m.seed, &m.pollen)
-	return m, err
+func mateOf(t *record.Tx, what, typed string) (m mate) {
+	t.In(what, func() {
+		m.id, m.name = t.Find("plant", typed)
+		const genes = "(SELECT coalesce(clone_of_id, id) FROM plant WHERE id = "
+		t.Get(`SELECT coalesce(p.clone_of_id, p.id), p.line_id, n.name, `+genes+"p.seed_parent_id), "+genes+`p.pollen_parent_id)
+			FROM plant p JOIN line n ON n.id = p.line_id WHERE p.id = ?`, m.id).Into(&m.genes, &m.lineID, &m.line, &m.seed, &m.pollen)
+	})
+	return m
 }
 
 // mates looks up the parents and completes names, kind and line of the cross.
-// pollen is nil where it is not known.
-func (b *Book) mates(tx *sql.Tx, c *Cross) (seed, pollen *mate, line int64, err error) {
-	if seed, err = mateOf(tx, c.SeedParent); err != nil {
-		return nil, nil, 0, fmt.Errorf("seed parent: %w", err)
-	}
+func (b *Book) mates(t *record.Tx, c *Cross) (seed, pollen mate, line int64) {
+	seed = mateOf(t, "seed parent", c.SeedParent)
 	c.SeedParent = seed.name
 	if c.PollenParent != "" {
-		if pollen, err = mateOf(tx, c.PollenParent); err != nil {
-			return nil, nil, 0, fmt.Errorf("pollen parent: %w", err)
-		}
-		if pollen.genes == seed.genes { // a self, whichever of its tubers the pollen is from
+		if pollen = mateOf(t, "pollen parent", c.PollenParent); pollen.genes == seed.genes { // a self, whichever of its tubers the pollen is from
 			pollen = seed
 		}
 		c.PollenParent = pollen.name
 	}
-	found, err := kindOf(seed, pollen)
+	if t.Err() != nil {
+		return seed, pollen, 0
+	}
+	known := pollen.id != 0
 	switch {
-	case err != nil && c.Kind == "":
-		return nil, nil, 0, err
+	case c.Kind == "" && !known:
+		t.Fail(errors.New("no pollen parent; say that it is open-pollinated, or by whom it is not known"))
 	case c.Kind == "":
-		c.Kind = found
-	case c.Kind == KindOpen && pollen != nil:
-		return nil, nil, 0, errors.New("an open-pollinated head has no known pollen parent; leave it out")
-	case c.Kind == KindSelf && pollen == nil:
+		c.Kind = kindOf(seed, pollen)
+	case c.Kind == KindOpen && known:
+		t.Fail(errors.New("an open-pollinated head has no known pollen parent; leave it out"))
+	case c.Kind == KindSelf && !known:
 		pollen, c.PollenParent = seed, seed.name
-	case pollen != nil && (c.Kind == KindSelf) != (pollen.id == seed.id):
-		return nil, nil, 0, fmt.Errorf("%s × %s is no %s", seed.name, pollen.name, c.Kind)
+	case known && (c.Kind == KindSelf) != (pollen.id == seed.id):
+		t.Failf("%s × %s is no %s", seed.name, pollen.name, c.Kind)
 	}
 	switch {
 	case c.Line != "":
-		line, _, err = b.ensureLine(tx, c.Line)
-		return seed, pollen, line, err
-	case pollen != nil && pollen.lineID != seed.lineID:
-		return nil, nil, 0, remedy.Step(remedy.SayLine).Errorf("the parents are of two lines, %q and %q; say which line the offspring belong to",
-			seed.line, pollen.line)
+		line, _ = b.ensureLine(t, c.Line)
+		return seed, pollen, line
+	case pollen.id != 0 && pollen.lineID != seed.lineID:
+		t.Fail(remedy.Step(remedy.SayLine).Errorf("the parents are of two lines, %q and %q; say which line the offspring belong to",
+			seed.line, pollen.line))
 	}
 	c.Line = seed.line
-	return seed, pollen, seed.lineID, nil
+	return seed, pollen, seed.lineID
 }
 
 // kindOf is what a cross of the two is.
-func kindOf(seed, pollen *mate) (Kind, error) {
+func kindOf(seed, pollen mate) Kind {
 	switch {
-	case pollen == nil:
-		return "", errors.New("no pollen parent; say that it is open-pollinated, or by whom it is not known")
 	case pollen.id == seed.id:
-		return KindSelf, nil
+		return KindSelf
 	case genetics.FullSibs([2]sql.NullInt64{seed.seed, seed.pollen}, [2]sql.NullInt64{pollen.seed, pollen.pollen}, sql.NullInt64{}):
-		return KindSib, nil
+		return KindSib
 	}
-	return KindCross, nil
+	return KindCross
 }
 
 // CrossFix is what is corrected of a cross; nil leaves it as it is.
@@ -223,88 +173,38 @@ type CrossFix struct {
 // that came of it already; the error wraps ErrOwnAncestor where it descends from
 // one of them.
 func (b *Book) FixCross(ctx context.Context, name string, fix CrossFix) (*Cross, error) {
-	var full string
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, found, err := record.Find(context.Background(), tx, "cross", name)
-		if err != nil {
-			return "", err
-		}
-		full = found
+	return fixed(ctx, b, "cross", name, b.cross, func(t *record.Tx, row int64, full string) string {
 		if fix.PollenParent != nil {
-			if err := b.fixPollen(tx, row, *fix.PollenParent); err != nil {
-				return "", err
-			}
+			b.fixPollen(t, row, *fix.PollenParent)
 		}
-		if fix.MadeOn != nil {
-			if _, err := tx.Exec(`UPDATE "cross" SET made_on = ? WHERE id = ?`, dayText(*fix.MadeOn), row); err != nil {
-				return "", err
-			}
-		}
-		if fix.Seeds != nil {
-			if _, err := tx.Exec(`UPDATE "cross" SET seeds = nullif(max(?, -1), -1) WHERE id = ?`, *fix.Seeds, row); err != nil {
-				return "", err
-			}
-		}
-		if fix.Note != nil {
-			if _, err := tx.Exec(`UPDATE "cross" SET note = ? WHERE id = ?`, *fix.Note, row); err != nil {
-				return "", err
-			}
-		}
-		return "cross " + full + " corrected", nil
+		correct(t, "cross", row, columns{"made_on": fix.MadeOn, "seeds": fix.Seeds, "note": fix.Note})
+		return "cross " + full + " corrected"
 	})
-	if err != nil {
-		return nil, err
-	}
-	return b.cross(ctx, full)
 }
 
-func (b *Book) fixPollen(tx *sql.Tx, cross int64, typed string) error {
-	var c Cross
-	if err := tx.QueryRow(`SELECT p.name, n.name FROM "cross" c JOIN plant p ON p.id = c.seed_parent_id JOIN line n ON n.id = c.line_id
-		WHERE c.id = ?`, cross).
-		Scan(&c.SeedParent, &c.Line); err != nil {
-		return err
-	}
-	c.PollenParent = typed
+func (b *Book) fixPollen(t *record.Tx, cross int64, typed string) {
+	c := Cross{PollenParent: typed}
+	t.Get(`SELECT p.name, n.name FROM "cross" c JOIN plant p ON p.id = c.seed_parent_id JOIN line n ON n.id = c.line_id
+		WHERE c.id = ?`, cross).Into(&c.SeedParent, &c.Line)
 	if typed == "" {
 		c.Kind = KindCross
 	}
-	_, pollen, _, err := b.mates(tx, &c)
-	if err != nil {
-		return err
-	}
-	var id any
-	if pollen != nil {
-		id = pollen.id
-		children, err := tx.Query(`SELECT p.id, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id
-			WHERE k.cross_id = ?`, cross)
-		if err != nil {
-			return err
-		}
-		defer children.Close()
-		for children.Next() {
+	_, pollen, _ := b.mates(t, &c)
+	id := record.OrNull(pollen.id)
+	const children = " FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id WHERE k.cross_id = ?2"
+	if id != nil {
+		t.Each("SELECT p.id, p.name"+children, []any{nil, cross}, func(scan func(to ...any)) {
 			var row int64
 			var name string
-			if err := children.Scan(&row, &name); err != nil {
-				return err
-			}
-			if err := record.NotOwnAncestor(tx, row, name, pollen.id, pollen.name); err != nil {
-				return err
-			}
-		}
-		if err := children.Err(); err != nil {
-			return err
-		}
+			scan(&row, &name)
+			t.NotOwnAncestor(row, name, pollen.id, pollen.name)
+		})
 	}
 	// Stored pollen of another plant it was not.
-	if _, err := tx.Exec(`UPDATE "cross" SET pollen_parent_id = ?1, kind = ?2, pollen_id = (SELECT l.id FROM pollen l
-		WHERE l.id = "cross".pollen_id AND l.plant_id = ?1) WHERE id = ?3`, id, c.Kind, cross); err != nil {
-		return err
-	}
-	_, err = tx.Exec(`WITH of_it (id) AS (SELECT p.id FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id
-			WHERE k.cross_id = ?2)
-		UPDATE plant SET pollen_parent_id = ?1 WHERE id IN of_it OR clone_of_id IN of_it`, id, cross)
-	return err
+	t.Do(`UPDATE "cross" SET pollen_parent_id = ?1, kind = ?2, pollen_id = (SELECT l.id FROM pollen l
+		WHERE l.id = "cross".pollen_id AND l.plant_id = ?1) WHERE id = ?3`, id, c.Kind, cross)
+	t.Do("WITH of_it (id) AS (SELECT p.id"+children+") UPDATE plant SET pollen_parent_id = ?1 WHERE id IN of_it OR clone_of_id IN of_it",
+		id, cross)
 }
 
 // checkCount refuses a count that cannot be one.

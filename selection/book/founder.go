@@ -1,9 +1,10 @@
 package book
 
 import (
+	"cmp"
 	"context"
-	"database/sql"
 	"fmt"
+	"slices"
 	"strings"
 
 	"hueward/selection/book/naming"
@@ -12,18 +13,14 @@ import (
 )
 
 // ensureGroup returns the founder group's name as the book has it, added when new.
-func (b *Book) ensureGroup(tx *sql.Tx, name string) (string, error) {
+func (b *Book) ensureGroup(t *record.Tx, name string) string {
 	clean, err := naming.CleanLine(name)
 	if err != nil {
-		return "", fmt.Errorf("founder group: %w", err)
+		t.Failf("founder group: %w", err)
 	}
-	id, _, err := record.Ensure(tx, "SELECT id FROM founder_group WHERE key = ?", []any{naming.Key(clean)},
-		"INSERT INTO founder_group (name, key, added_at) VALUES (?, ?, ?)", []any{clean, naming.Key(clean), b.Stamp()})
-	if err != nil {
-		return "", err
-	}
-	err = tx.QueryRow("SELECT name FROM founder_group WHERE id = ?", id).Scan(&clean)
-	return clean, err
+	id, _ := t.Ensure("founder_group", clean, b.Stamp())
+	t.Get("SELECT name FROM founder_group WHERE id = ?", id).Into(&clean)
+	return clean
 }
 
 // SetFounderGroup adds a founder group, such as a bought variety, or changes what
@@ -33,42 +30,44 @@ func (b *Book) SetFounderGroup(ctx context.Context, g FounderGroup) error {
 	if g.Inbreeding != nil && !(*g.Inbreeding >= 0 && *g.Inbreeding <= 1) {
 		return fmt.Errorf("founder group %q: inbreeding %v; want 0 to 1", g.Name, *g.Inbreeding)
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		name, err := b.ensureGroup(tx, g.Name)
-		if err != nil {
-			return "", err
-		}
-		_, err = tx.Exec("UPDATE founder_group SET inbreeding = ?, note = ? WHERE key = ?", g.Inbreeding, g.Note, naming.Key(name))
-		return "founder group " + name, err
+	return b.change(ctx, func(t *record.Tx) string {
+		name := b.ensureGroup(t, g.Name)
+		t.Do("UPDATE founder_group SET inbreeding = ?, note = ? WHERE key = ?", g.Inbreeding, g.Note, naming.Key(name))
+		return "founder group " + name
 	})
+}
+
+// setPlants sets a column of plants, of all of them or none, and says in words of which it is what.
+func setPlants(t *record.Tx, column string, value any, plants []string, what string) string {
+	names := t.Every("plant", plants, func(row int64, _ string) { t.Do("UPDATE plant SET "+column+" = ? WHERE id = ?", value, row) })
+	return nameList(names) + ": " + what
 }
 
 // SetFounders says that plants are founders of a group, an empty one of none. All
 // of them are changed or none.
 func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		name := ""
 		if group != "" {
-			var err error
-			if name, err = b.ensureGroup(tx, group); err != nil {
-				return "", err
-			}
+			name = b.ensureGroup(t, group)
 		}
-		var full []string
-		for _, typed := range plants {
-			row, id, err := record.Find(context.Background(), tx, "plant", typed)
-			if err != nil {
-				return "", err
-			}
-			if _, err := tx.Exec("UPDATE plant SET founder_group = ? WHERE id = ?", name, row); err != nil {
-				return "", err
-			}
-			full = append(full, id)
-		}
-		if name == "" {
-			name = "none"
-		}
-		return fmt.Sprintf("%s: founder group %s", nameList(full), name), nil
+		return setPlants(t, "founder_group", name, plants, "founder group "+cmp.Or(name, "none"))
+	})
+}
+
+// SetPlace says where plants stand in the bed, of all or of none; empty takes it away.
+func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) error {
+	if err := cleanLabels(&place); err != nil {
+		return err
+	}
+	return b.change(ctx, func(t *record.Tx) string { return setPlants(t, "place", place, plants, "place "+place) })
+}
+
+// MovePlants moves plants to another line, added when new, all of them or none.
+func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) error {
+	return b.change(ctx, func(t *record.Tx) string {
+		id, _ := b.ensureLine(t, line)
+		return setPlants(t, "line_id", id, plants, "line "+line)
 	})
 }
 
@@ -76,40 +75,34 @@ func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) 
 // head, packet, sowing or stored "pollen". It fails, changing nothing, where something else in the
 // book rests on it: a photo on a plant, a packet on a head.
 func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err error) {
-	switch kind {
-	case "plant", "cross", "head", "packet", "sowing", "pollen":
-	default:
+	if !slices.Contains([]string{"plant", "cross", "head", "packet", "sowing", "pollen"}, kind) {
 		return "", fmt.Errorf("%q cannot be taken out", kind)
 	}
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, found, err := record.Find(context.Background(), tx, kind, name)
-		if err != nil {
-			return "", err
-		}
+	err = b.change(ctx, func(t *record.Tx) string {
+		row, found := t.Find(kind, name)
 		full = found
 		if kind == "cross" { // heads of which nothing was noted go with it
-			if _, err := tx.Exec(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL
+			t.Do(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL
 				AND emasculated_on IS NULL AND harvested_on IS NULL AND lost_on IS NULL
 				AND note = ''
-				AND NOT EXISTS (SELECT 1 FROM pollination WHERE head_id = head.id)`, row); err != nil {
-				return "", err
-			}
+				AND NOT EXISTS (SELECT 1 FROM pollination WHERE head_id = head.id)`, row)
 		}
-		if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", kind), row); err != nil {
-			if strings.Contains(err.Error(), "FOREIGN KEY") && kind == "plant" {
-				rests, err := record.RestingOn(context.Background(), tx, row)
-				if err != nil {
-					return "", err
-				}
-				return "", remedy.Step(remedy.MergePlants, found, "OTHER").Errorf("plant %q cannot be taken out: it has %s; take these out "+
-					"first, or give them to the plant that it is", found, rests)
-			}
-			if strings.Contains(err.Error(), "FOREIGN KEY") {
-				return "", fmt.Errorf("%s %q: something else in the book depends on it; take that out or change it first", kind, found)
-			}
-			return "", err
+		if t.Err() != nil {
+			return ""
 		}
-		return kind + " " + found + " taken out", nil
+		_, err := t.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", kind), row)
+		switch {
+		case err == nil || !strings.Contains(err.Error(), "FOREIGN KEY"):
+			t.Fail(err)
+		case kind == "plant":
+			rests, err := record.RestingOn(context.Background(), t, row)
+			t.Fail(err)
+			t.Fail(remedy.Step(remedy.MergePlants, found, "OTHER").Errorf("plant %q cannot be taken out: it has %s; take these out "+
+				"first, or give them to the plant that it is", found, rests))
+		default:
+			t.Failf("%s %q: something else in the book depends on it; take that out or change it first", kind, found)
+		}
+		return kind + " " + found + " taken out"
 	})
 	return full, err
 }

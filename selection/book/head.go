@@ -18,35 +18,26 @@ import (
 
 // insertHead adds a head of the plant; number 0 stands for the next free one,
 // cross 0 for not said.
-func (b *Book) insertHead(tx *sql.Tx, plant int64, plantName string, number int, season, cross int64) (name string, err error) {
+func (b *Book) insertHead(t *record.Tx, plant int64, plantName string, number int, season, cross int64) (id int64, name string) {
 	if number == 0 {
-		if number, err = nextHead(tx, plant, plantName); err != nil {
-			return "", err
-		}
+		number = nextHead(t, plant, plantName)
 	}
 	if number > record.MaxHeads {
-		return "", fmt.Errorf("head %d of plant %q; want 1 to %d", number, plantName, record.MaxHeads)
+		t.Failf("head %d of plant %q; want 1 to %d", number, plantName, record.MaxHeads)
 	}
 	name = plantName + "-" + strconv.Itoa(number)
-	var crossID any
-	if cross != 0 {
-		crossID = cross
-	}
-	_, err = tx.Exec("INSERT INTO head (name, key, plant_id, number, season_id, cross_id, added_at) VALUES (?, ?, ?, ?, ?, ?, ?)",
-		name, naming.Key(name), plant, number, season, crossID, b.Stamp())
-	return name, err
+	return t.Add("head", "name, key, plant_id, number, season_id, cross_id, added_at", name, naming.Key(name), plant, number, season,
+		record.OrNull(cross), b.Stamp()), name
 }
 
 // nextHead is the number of the plant's next head. The name of a head that came from
 // another plant, or of a plant that was called so before, is passed over: it stands on a tag.
-func nextHead(tx *sql.Tx, plant int64, plantName string) (number int, err error) {
-	if err := tx.QueryRow("SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?", plant).Scan(&number); err != nil {
-		return 0, err
-	}
-	for taken := true; ; number++ {
-		err := tx.QueryRow("SELECT EXISTS (SELECT 1 FROM head WHERE key = ?)", naming.Key(plantName+"-"+strconv.Itoa(number))).Scan(&taken)
-		if err != nil || !taken {
-			return number, err
+func nextHead(t *record.Tx, plant int64, plantName string) (number int) {
+	t.Get("SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?", plant).Into(&number)
+	for ; ; number++ {
+		var taken bool
+		if t.Get("SELECT EXISTS (SELECT 1 FROM head WHERE key = ?)", naming.Key(plantName+"-"+strconv.Itoa(number))).Into(&taken); !taken {
+			return number
 		}
 	}
 }
@@ -95,39 +86,24 @@ func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []str
 		return nil, nil, err
 	}
 	var names []string
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		cross, plantOfCross, err := crossNamed(tx, d.Cross)
-		if err != nil {
-			return "", err
-		}
-		rows, err := b.headRows(tx, d)
-		if err != nil {
-			return "", err
-		}
-		for _, h := range rows {
+	err = b.change(ctx, func(t *record.Tx) string {
+		cross, plantOfCross := crossNamed(t, d.Cross)
+		for _, h := range b.headRows(t, d) {
 			if cross != 0 {
 				if plantOfCross != h.plant {
-					return "", fmt.Errorf("head %q is not of cross %q's seed parent", h.name, d.Cross)
+					t.Failf("head %q is not of cross %q's seed parent", h.name, d.Cross)
 				}
-				if _, err := tx.Exec("UPDATE head SET cross_id = ? WHERE id = ?", cross, h.id); err != nil {
-					return "", err
-				}
+				t.Do("UPDATE head SET cross_id = ? WHERE id = ?", cross, h.id)
 			}
-			said, err := h.do(tx, d)
-			if err != nil {
-				return "", err
-			}
-			if said != "" {
+			if said := h.do(t, d); said != "" {
 				odd = append(odd, said)
 			}
 			if d.Note != "" {
-				if _, err := tx.Exec("UPDATE head SET note = ? WHERE id = ?", d.Note, h.id); err != nil {
-					return "", err
-				}
+				t.Do("UPDATE head SET note = ? WHERE id = ?", d.Note, h.id)
 			}
 			names = append(names, h.name)
 		}
-		return fmt.Sprintf("%s: %s %s", nameList(names), headWords[d.Step], d.On.Format(time.DateOnly)), nil
+		return fmt.Sprintf("%s: %s %s", nameList(names), headWords[d.Step], d.On.Format(time.DateOnly))
 	})
 	if err != nil {
 		return nil, nil, err
@@ -149,15 +125,13 @@ func nameList(names []string) string {
 }
 
 // crossNamed is the row of the cross and of its seed parent; 0 for "".
-func crossNamed(tx *sql.Tx, typed string) (row, seed int64, err error) {
+func crossNamed(t *record.Tx, typed string) (row, seed int64) {
 	if typed == "" {
-		return 0, 0, nil
+		return 0, 0
 	}
-	if row, _, err = record.Find(context.Background(), tx, "cross", typed); err != nil {
-		return 0, 0, err
-	}
-	err = tx.QueryRow(`SELECT seed_parent_id FROM "cross" WHERE id = ?`, row).Scan(&seed)
-	return row, seed, err
+	row, _ = t.Find("cross", typed)
+	t.Get(`SELECT seed_parent_id FROM "cross" WHERE id = ?`, row).Into(&seed)
+	return row, seed
 }
 
 // headRow is a head as it is while something is done with it.
@@ -171,154 +145,109 @@ type headRow struct {
 }
 
 // do notes the step, and says what is odd about it.
-func (h *headRow) do(tx *sql.Tx, d HeadDone) (odd string, err error) {
+func (h *headRow) do(t *record.Tx, d HeadDone) (odd string) {
 	on := d.On.Format(time.DateOnly)
-	fail := func(format string, args ...any) error {
-		return remedy.Step(remedy.FixHead, h.name).Errorf("head %q: %s; correct it", h.name, fmt.Sprintf(format, args...))
+	fail := func(format string, args ...any) {
+		t.Fail(remedy.Step(remedy.FixHead, h.name).Errorf("head %q: %s; correct it", h.name, fmt.Sprintf(format, args...)))
 	}
 	if h.lost.Valid && d.Step != HeadLost {
-		return "", fail("it was lost on %s", h.lost.String)
+		fail("it was lost on %s", h.lost.String)
 	}
 	if h.harvested.Valid && (d.Step == HeadHarvest && (h.seeds.Valid || d.Seeds == nil && on != h.harvested.String) || d.Step == HeadLost) {
-		return "", fail("it was harvested on %s", h.harvested.String)
+		fail("it was harvested on %s", h.harvested.String)
 	}
 	if h.open && d.Step == HeadPollinate && d.Cross == "" {
 		odd = fmt.Sprintf("head %s is left to bees and wind: say which cross the pollen is for, or note a cross",
 			h.name)
+	}
+	// note keeps the day of what was done once.
+	note := func(column string, was sql.NullString, words string) {
+		if was.Valid && was.String != on {
+			fail(words+" on %s", was.String)
+		}
+		t.Do("UPDATE head SET "+column+" = ? WHERE id = ?", on, h.id)
 	}
 	switch d.Step {
 	case HeadBag:
 		if h.open {
 			odd = fmt.Sprintf("head %s is left to bees and wind: it needs no bag, and sets little seed in one", h.name)
 		}
-		if h.bagged.Valid && h.bagged.String != on {
-			return "", fail("it was bagged on %s", h.bagged.String)
-		}
-		_, err = tx.Exec("UPDATE head SET bagged_on = ? WHERE id = ?", on, h.id)
+		note("bagged_on", h.bagged, "it was bagged")
 	case HeadEmasculate:
-		if h.emasculated.Valid && h.emasculated.String != on {
-			return "", fail("it was emasculated on %s", h.emasculated.String)
-		}
 		switch {
 		case h.open:
 			odd = fmt.Sprintf("head %s is left to bees and wind: its own pollen does no harm there", h.name)
 		case h.pollinated.Valid && h.pollinated.String < on:
 			odd = fmt.Sprintf("head %s was pollinated on %s, before: its own pollen may have come first", h.name, h.pollinated.String)
 		}
-		_, err = tx.Exec("UPDATE head SET emasculated_on = ? WHERE id = ?", on, h.id)
+		note("emasculated_on", h.emasculated, "it was emasculated")
 	case HeadPollinate:
 		if !h.bagged.Valid && !h.open {
 			odd = fmt.Sprintf("head %s was never bagged: other pollen may have come first", h.name)
 		}
-		_, err = tx.Exec("INSERT INTO pollination (head_id, day) VALUES (?, ?) ON CONFLICT DO NOTHING", h.id, on)
+		t.Do("INSERT INTO pollination (head_id, day) VALUES (?, ?) ON CONFLICT DO NOTHING", h.id, on)
 	case HeadDry:
-		if h.dry.Valid && h.dry.String != on {
-			return "", fail("its stigmas were dry on %s", h.dry.String)
-		}
-		_, err = tx.Exec("UPDATE head SET stigmas_dry_on = ? WHERE id = ?", on, h.id)
+		note("stigmas_dry_on", h.dry, "its stigmas were dry")
 	case HeadHarvest:
 		if h.harvested.Valid { // counted since
-			_, err = tx.Exec("UPDATE head SET seeds = ? WHERE id = ?", record.CountOf(d.Seeds), h.id)
-			return odd, err
+			t.Do("UPDATE head SET seeds = ? WHERE id = ?", d.Seeds, h.id)
+			return odd
 		}
-		_, err = tx.Exec("UPDATE head SET harvested_on = ?, seeds = coalesce(?, seeds) WHERE id = ?", on, record.CountOf(d.Seeds), h.id)
+		t.Do("UPDATE head SET harvested_on = ?, seeds = coalesce(?, seeds) WHERE id = ?", on, d.Seeds, h.id)
 	case HeadLost:
-		_, err = tx.Exec("UPDATE head SET lost_on = ? WHERE id = ?", on, h.id)
+		t.Do("UPDATE head SET lost_on = ? WHERE id = ?", on, h.id)
 	}
-	if err != nil {
-		return "", err
+	if t.Err() == nil {
+		if daysInOrder(t, h.id, h.name); t.Err() != nil {
+			t.Mend(remedy.Step(remedy.FixHead, h.name), "; correct it")
+		}
 	}
-	if err := daysInOrder(tx, h.id, h.name); err != nil {
-		return "", remedy.Step(remedy.FixHead, h.name).Errorf("%w; correct it", err)
-	}
-	return odd, nil
+	return odd
 }
 
 // headRows finds the heads that are meant.
-func (b *Book) headRows(tx *sql.Tx, d HeadDone) ([]headRow, error) {
+func (b *Book) headRows(t *record.Tx, d HeadDone) (out []headRow) {
 	var ids []int64
-	add := func(id int64) {
-		if !slices.Contains(ids, id) {
-			ids = append(ids, id)
+	for _, typed := range t.HeadRanges(d.Heads) {
+		for _, id := range b.headsMeant(t, typed, d) {
+			if !slices.Contains(ids, id) {
+				ids = append(ids, id)
+			}
 		}
 	}
-	for _, typed := range d.Heads {
-		many, err := record.HeadRange(context.Background(), tx, typed)
-		if err != nil {
-			return nil, err
-		}
-		for _, t := range many {
-			row, _, err := record.Find(context.Background(), tx, "head", t)
-			if err == nil {
-				add(row)
-				continue
-			}
-			if !errors.Is(err, ErrNotFound) {
-				return nil, err
-			}
-			open, isPlant, err2 := openHeads(tx, t, d.Step)
-			if err2 != nil {
-				return nil, err2
-			}
-			if isPlant {
-				if len(open) == 0 {
-					return nil, fmt.Errorf("plant %q has no head for that; name one, such as %s-1", t, t)
-				}
-				for _, id := range open {
-					add(id)
-				}
-				continue
-			}
-			if d.Step != HeadBag && d.Step != HeadEmasculate { // a bud's anthers may be taken out before its bag is tied
-				return nil, err
-			}
-			id, err := b.newHead(tx, t, d)
-			if err != nil {
-				return nil, err
-			}
-			add(id)
-		}
-	}
-	out := make([]headRow, 0, len(ids))
 	for _, id := range ids {
 		h := headRow{id: id}
-		err := tx.QueryRow(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds, NOT (`+byHand+`),
-			emasculated_on,
-			(SELECT min(day) FROM pollination WHERE head_id = head.id) FROM head WHERE id = ?`, id).Scan(&h.name, &h.plant, &h.bagged, &h.dry,
-			&h.harvested, &h.lost, &h.seeds, &h.open, &h.emasculated,
-			&h.pollinated)
-		if err != nil {
-			return nil, err
-		}
+		t.Get(`SELECT name, plant_id, bagged_on, stigmas_dry_on, harvested_on, lost_on, seeds, NOT (`+byHand+`), emasculated_on,
+			(SELECT min(day) FROM pollination WHERE head_id = head.id) FROM head WHERE id = ?`, id).Into(&h.name, &h.plant, &h.bagged, &h.dry,
+			&h.harvested, &h.lost, &h.seeds, &h.open, &h.emasculated, &h.pollinated)
 		out = append(out, h)
 	}
-	return out, nil
+	return out
 }
 
-// openHeads are the heads of a plant that are neither harvested nor lost, and
-// for which the step still is to be done.
-func openHeads(tx *sql.Tx, typed string, step HeadStep) (ids []int64, isPlant bool, err error) {
-	plant, _, err := record.Find(context.Background(), tx, "plant", typed)
-	if errors.Is(err, ErrNotFound) {
-		return nil, false, nil
+// headsMeant are the rows of one head, or of the heads of a plant that are neither
+// harvested nor lost and for which the step still is to be done, or of a new head.
+func (b *Book) headsMeant(t *record.Tx, typed string, d HeadDone) []int64 {
+	row, _, err := record.Find(context.Background(), t, "head", typed)
+	if !errors.Is(err, ErrNotFound) {
+		t.Fail(err)
+		return []int64{row}
 	}
-	if err != nil {
-		return nil, false, err
-	}
-	rows, err := tx.Query("SELECT id FROM head WHERE plant_id = ? AND harvested_on IS NULL AND lost_on IS NULL AND "+stepOpen[step]+" "+
-		"ORDER BY number", plant)
-	if err != nil {
-		return nil, true, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var id int64
-		if err := rows.Scan(&id); err != nil {
-			return nil, true, err
+	plant, _, err2 := record.Find(context.Background(), t, "plant", typed)
+	switch {
+	case err2 == nil:
+		open := record.All[int64](t, "SELECT id FROM head WHERE plant_id = ? AND harvested_on IS NULL AND lost_on IS NULL AND "+stepOpen[d.Step]+
+			" ORDER BY number", plant)
+		if len(open) == 0 {
+			t.Failf("plant %q has no head for that; name one, such as %s-1", typed, typed)
 		}
-		ids = append(ids, id)
+		return open
+	case !errors.Is(err2, ErrNotFound):
+		t.Fail(err2)
+	case d.Step != HeadBag && d.Step != HeadEmasculate: // a bud's anthers may be taken out before its bag is tied
+		t.Fail(err)
 	}
-	return ids, true, rows.Err()
+	return []int64{b.newHead(t, typed, d)}
 }
 
 // stepOpen is what holds of heads for which a step still is to be done.
@@ -333,60 +262,32 @@ var stepOpen = map[HeadStep]string{
 const byHand = `coalesce((SELECT kind FROM "cross" WHERE id = cross_id), '') <> 'open'`
 
 // newHead adds the head that was typed, when it is its plant's next.
-func (b *Book) newHead(tx *sql.Tx, typed string, d HeadDone) (int64, error) {
-	missing := fmt.Errorf("head %q: %w", typed, ErrNotFound)
+func (b *Book) newHead(t *record.Tx, typed string, d HeadDone) (id int64) {
 	i := strings.LastIndexByte(typed, '-')
-	if i <= 0 {
-		return 0, missing
-	}
 	number, err := strconv.Atoi(typed[i+1:])
-	if err != nil {
-		return 0, missing
+	if i <= 0 || err != nil {
+		t.Failf("head %q: %w", typed, ErrNotFound)
+		return 0
 	}
-	plant, name, err := record.Find(context.Background(), tx, "plant", typed[:i])
-	if err != nil {
-		return 0, fmt.Errorf("head %q: %w", typed, err)
+	var plant int64
+	var name string
+	t.In(fmt.Sprintf("head %q", typed), func() { plant, name = t.Find("plant", typed[:i]) })
+	if next := nextHead(t, plant, name); number != next {
+		t.Failf("head %q %w, %s-%d", typed, ErrNextHead, name, next)
 	}
-	next, err := nextHead(tx, plant, name)
-	if err != nil {
-		return 0, err
-	}
-	if number != next {
-		return 0, fmt.Errorf("head %q %w, %s-%d", typed, ErrNextHead, name, next)
-	}
-	season, err := record.EnsureSeason(tx, d.Season)
-	if err != nil {
-		return 0, err
-	}
-	if _, err := b.insertHead(tx, plant, name, number, season, 0); err != nil {
-		return 0, err
-	}
-	var id int64
-	err = tx.QueryRow("SELECT id FROM head WHERE plant_id = ? AND number = ?", plant, number).Scan(&id)
-	return id, err
+	id, _ = b.insertHead(t, plant, name, number, t.Season(d.Season), 0)
+	return id
 }
 
 // headsNamed are the heads of those names, in that order.
 func (b *Book) headsNamed(ctx context.Context, names []string) ([]Head, error) {
-	keys := make([]string, len(names))
-	for i, n := range names {
-		keys[i] = naming.Key(n)
-	}
-	list, err := json.Marshal(keys)
-	if err != nil {
-		return nil, err
-	}
-	all, err := record.Heads(ctx, b.from, "h.key IN (SELECT value FROM json_each(?))", string(list))
-	if err != nil {
-		return nil, err
-	}
-	byName := map[string]Head{}
-	for _, h := range all {
-		byName[h.Name] = h
-	}
-	out := make([]Head, 0, len(names))
-	for _, n := range names {
-		out = append(out, byName[n])
-	}
-	return out, nil
+	all, err := record.Heads(ctx, b.from, "h.key IN (SELECT value FROM json_each(?))", keyList(names))
+	slices.SortFunc(all, func(x, y Head) int { return slices.Index(names, x.Name) - slices.Index(names, y.Name) })
+	return all, err
+}
+
+// keyList is the keys of names as JSON, for SQL.
+func keyList(names []string) string {
+	list, _ := json.Marshal(names) // strings always are
+	return naming.Key(string(list))
 }

@@ -1,49 +1,37 @@
 package book
 
 import (
+	"cmp"
 	"context"
-	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
-	"hueward/selection/book/sqlite"
 )
 
 // AddLine adds a line without a target. It returns ErrDuplicate when there is
 // one of that name, whatever its case.
 func (b *Book) AddLine(ctx context.Context, name, note string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		_, isNew, err := b.ensureLine(tx, name)
-		if err != nil {
-			return "", err
-		}
+	return b.change(ctx, func(t *record.Tx) string {
+		id, isNew := b.ensureLine(t, name)
 		if !isNew {
-			return "", fmt.Errorf("line %q: %w", name, ErrDuplicate)
+			t.Failf("line %q: %w", name, ErrDuplicate)
 		}
-		clean, err := naming.CleanLine(name)
-		if err != nil {
-			return "", err
-		}
-		_, err = tx.Exec("UPDATE line SET note = ? WHERE key = ?", note, naming.Key(clean))
-		return "line " + clean + " added", err
+		t.Get("UPDATE line SET note = ? WHERE id = ? RETURNING name", note, id).Into(&name)
+		return "line " + name + " added"
 	})
 }
 
 // ensureLine returns the row of the line, added when it is new.
-func (b *Book) ensureLine(tx *sql.Tx, name string) (id int64, isNew bool, err error) {
-	key := naming.LineKey(name)
-	if err := tx.QueryRow("SELECT id FROM line WHERE key = ?", key).Scan(&id); !errors.Is(err, sql.ErrNoRows) {
-		return id, false, err
+func (b *Book) ensureLine(t *record.Tx, name string) (id int64, isNew bool) {
+	if t.Get("SELECT id FROM line WHERE key = ?", naming.LineKey(name)).Found(&id) {
+		return id, false
 	}
-	if name, err = naming.CleanLine(name); err != nil {
-		return 0, false, err
-	}
-	return record.Ensure(tx, "SELECT id FROM line WHERE key = ?", []any{naming.Key(name)},
-		"INSERT INTO line (name, key, added_at) VALUES (?, ?, ?)", []any{name, naming.Key(name), b.Stamp()})
+	clean, err := naming.CleanLine(name)
+	t.Fail(err)
+	return t.Ensure("line", clean, b.Stamp())
 }
 
 // Line returns the line of that name, whatever its case, or ErrNotFound.
@@ -52,13 +40,10 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(lines) == 0 {
-		if _, err := naming.CleanLine(name); err != nil {
-			return nil, err
-		}
-		return nil, fmt.Errorf("line %q: %w", name, ErrNotFound)
+	if _, err := naming.CleanLine(name); err != nil && len(lines) == 0 {
+		return nil, err
 	}
-	return &lines[0], nil
+	return record.One(lines, nil, "line %q", name)
 }
 
 // Lines returns all lines in natural order of name.
@@ -67,36 +52,27 @@ func (b *Book) Lines(ctx context.Context) ([]Line, error) { return record.Lines(
 // SetTarget sets the line's target, adding the line when it is new. The
 // targets that it had before stay in its history. SetAt is ignored: it is the
 // book's clock.
-func (b *Book) SetTarget(ctx context.Context, line string, t Target) error {
-	if t.Aim == "" {
-		t.Aim = Move
+func (b *Book) SetTarget(ctx context.Context, line string, to Target) error {
+	to.Aim, to.Within = cmp.Or(to.Aim, Move), cmp.Or(to.Within, selection.DefaultWithin)
+	if to.Aim != Move && to.Aim != Hold {
+		return fmt.Errorf("target of line %q: aim %q; want move or hold", line, to.Aim)
 	}
-	if t.Within == 0 {
-		t.Within = selection.DefaultWithin
-	}
-	if t.Aim != Move && t.Aim != Hold {
-		return fmt.Errorf("target of line %q: aim %q; want move or hold", line, t.Aim)
-	}
-	if !record.Finite(t.Lab.L, t.Lab.A, t.Lab.B, t.Within) || t.Within <= 0 {
-		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, t.Lab.L,
-			t.Lab.A, t.Lab.B, t.Within)
+	if !record.Finite(to.Lab.L, to.Lab.A, to.Lab.B, to.Within) || to.Within <= 0 {
+		return fmt.Errorf("target of line %q: L* %v, a* %v, b* %v within %v; give ordinary numbers, the tolerance above 0", line, to.Lab.L,
+			to.Lab.A, to.Lab.B, to.Within)
 	}
 	var second [3]any // NULL
-	if s := t.Second; s != nil {
+	if s := to.Second; s != nil {
 		if !record.Finite(s.L, s.A, s.B) {
 			return fmt.Errorf("second colour of line %q: L* %v, a* %v, b* %v; give ordinary numbers", line, s.L, s.A, s.B)
 		}
 		second = [3]any{s.L, s.A, s.B}
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		id, _, err := b.ensureLine(tx, line)
-		if err != nil {
-			return "", err
-		}
-		_, err = tx.Exec(`INSERT INTO target (line_id, aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			id, t.Aim, t.Lab.L, t.Lab.A, t.Lab.B, t.Within, t.Source, t.Measured, second[0], second[1], second[2], b.Stamp())
-		return fmt.Sprintf("target of %s: L* %.1f, a* %.1f, b* %.1f within %g", line, t.Lab.L, t.Lab.A, t.Lab.B, t.Within), err
+	return b.change(ctx, func(t *record.Tx) string {
+		id, _ := b.ensureLine(t, line)
+		t.Add("target", "line_id, aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at", id, to.Aim, to.Lab.L, to.Lab.A,
+			to.Lab.B, to.Within, to.Source, to.Measured, second[0], second[1], second[2], b.Stamp())
+		return fmt.Sprintf("target of %s: L* %.1f, a* %.1f, b* %.1f within %g", line, to.Lab.L, to.Lab.A, to.Lab.B, to.Within)
 	})
 }
 
@@ -112,27 +88,12 @@ func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
 
 // EnsureSeason adds the season ("2026") when it is new. Its name obeys [naming.CleanID].
 func (b *Book) EnsureSeason(ctx context.Context, name string) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
-		_, err := record.EnsureSeason(tx, name)
-		return err
-	})
+	return b.write(ctx, func(t *record.Tx) { t.Season(name) })
 }
 
 // Seasons returns the names of all seasons in natural order.
 func (b *Book) Seasons(ctx context.Context) ([]string, error) {
-	rows, err := b.from.QueryContext(ctx, "SELECT name FROM season")
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	names := []string{}
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		names = append(names, s)
-	}
+	names, err := record.Column[string](ctx, b.from, "SELECT name FROM season")
 	slices.SortFunc(names, selection.CompareIDs)
-	return names, sqlite.Wrap(rows.Err())
+	return names, err
 }

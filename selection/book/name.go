@@ -2,7 +2,6 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"slices"
@@ -66,10 +65,7 @@ func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, e
 			if err2 != nil {
 				return nil, err
 			}
-			of, err := collect(ctx, b, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", []any{plant}, func(rows *sql.Rows,
-				s *string) error {
-				return rows.Scan(s)
-			})
+			of, err := record.Column[string](ctx, b.from, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", plant)
 			if err != nil {
 				return nil, err
 			}
@@ -89,19 +85,6 @@ func (b *Book) PacketNames(ctx context.Context, typed []string) (names []string,
 		names = append(names, name)
 	}
 	return names, nil
-}
-
-// allNamed reads each of the names by get.
-func allNamed[T any](ctx context.Context, names []string, get func(context.Context, string) (*T, error)) ([]T, error) {
-	var out []T
-	for _, n := range names {
-		v, err := get(ctx, n)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, *v)
-	}
-	return out, nil
 }
 
 // cleanLabels cleans what beds, shelves and lots are called, in place; nil: not given.

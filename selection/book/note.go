@@ -2,7 +2,6 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 
 	"hueward/selection/book/record"
@@ -30,21 +29,15 @@ func (b *Book) ChangeNote(ctx context.Context, id, was, note string) error {
 }
 
 func (b *Book) setNote(ctx context.Context, id string, was *string, note string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, err := record.PlantRow(tx, id)
-		if err != nil {
-			return "", err
-		}
+	return b.change(ctx, func(t *record.Tx) string {
+		row := t.Plant(id)
 		if was != nil {
 			var now string
-			if err := tx.QueryRow("SELECT note FROM plant WHERE id = ?", row).Scan(&now); err != nil {
-				return "", err
-			}
-			if now != *was && now != note {
-				return "", &NoteChangedError{Plant: id, Now: now}
+			if t.Get("SELECT note FROM plant WHERE id = ?", row).Into(&now); now != *was && now != note {
+				t.Fail(&NoteChangedError{Plant: id, Now: now})
 			}
 		}
-		_, err = tx.Exec("UPDATE plant SET note = ? WHERE id = ?", note, row)
-		return "note on " + id, err
+		t.Do("UPDATE plant SET note = ? WHERE id = ?", note, row)
+		return "note on " + id
 	})
 }

@@ -2,12 +2,10 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"time"
 
-	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 )
@@ -23,53 +21,23 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams), cleanLabels(&p.Place, &p.Paper)); err != nil {
 		return nil, err
 	}
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		heads, cross, err := record.SeedOf(tx, &p)
-		if err != nil {
-			return "", err
-		}
+	err := b.change(ctx, func(t *record.Tx) string {
+		heads, cross := t.SeedOf(&p)
 		if p.Line == "" {
-			return "", remedy.Step(remedy.SayLine).Errorf("say which line the seed is of")
+			t.Fail(remedy.Step(remedy.SayLine).Errorf("say which line the seed is of"))
 		}
-		line, _, err := b.ensureLine(tx, p.Line)
-		if err != nil {
-			return "", err
-		}
-		season, err := record.EnsureSeason(tx, p.Season)
-		if err != nil {
-			return "", err
-		}
+		line, _ := b.ensureLine(t, p.Line)
 		if p.FounderGroup != "" {
-			if p.FounderGroup, err = b.ensureGroup(tx, p.FounderGroup); err != nil {
-				return "", err
-			}
+			p.FounderGroup = b.ensureGroup(t, p.FounderGroup)
 		}
-		if p.Name, err = record.NextName(tx, "P", "packet", p.Season); err != nil {
-			return "", err
-		}
-		var crossID any
-		if cross != 0 {
-			crossID = cross
-		}
-		res, err := tx.Exec(`INSERT INTO packet (name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper,
-			note, added_at, grams, seeds_by_weight)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, nullif(?, 0),
-			?)`, p.Name, naming.Key(p.Name), line, season, crossID, p.FounderGroup, record.CountOf(p.Seeds),
-			dayText(p.Made), dayText(p.Dried), p.Place, p.Paper, p.Note, b.Stamp(), p.Grams,
-			p.ByWeight && p.Seeds != nil)
-		if err != nil {
-			return "", err
-		}
-		id, err := res.LastInsertId()
-		if err != nil {
-			return "", err
-		}
+		var id int64
+		id, p.Name = t.AddNamed("P", "packet", p.Season, `line_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note, added_at,
+			grams, seeds_by_weight`, line, record.OrNull(cross), p.FounderGroup, p.Seeds, dayText(p.Made), dayText(p.Dried), p.Place, p.Paper,
+			p.Note, b.Stamp(), record.OrNull(p.Grams), p.ByWeight && p.Seeds != nil)
 		for _, h := range heads {
-			if _, err := tx.Exec("INSERT INTO packet_head (packet_id, head_id) VALUES (?, ?)", id, h); err != nil {
-				return "", err
-			}
+			t.Add("packet_head", "packet_id, head_id", id, h)
 		}
-		return "packet " + p.Name + " made", nil
+		return "packet " + p.Name + " made"
 	})
 	if err != nil {
 		return nil, err
@@ -89,11 +57,7 @@ func (b *Book) PacketNamed(ctx context.Context, typed string) (*Packet, error) {
 
 // packet is the packet of that full name.
 func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
-	packets, err := record.Packets(ctx, b.from, "k.key = ?", naming.Key(name))
-	if err != nil || len(packets) == 0 {
-		return nil, errors.Join(err, fmt.Errorf("packet %q: %w", name, ErrNotFound))
-	}
-	return &packets[0], nil
+	return recordOf(ctx, b, record.Packets, "packet", "k.key", name)
 }
 
 // PacketFix is what is changed of packets; nil leaves it as it is.
@@ -111,68 +75,29 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 	if err := cleanLabels(fix.Place, fix.Paper); err != nil {
 		return nil, err
 	}
-	var full []string
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		for _, typed := range names {
-			row, name, err := record.Find(context.Background(), tx, "packet", typed)
-			if err != nil {
-				return "", err
-			}
-			full = append(full, name)
-			set := func(column string, v any) {
-				if err == nil {
-					_, err = tx.Exec("UPDATE packet SET "+column+" = ? WHERE id = ?", v, row)
-				}
-			}
-			if fix.Seeds != nil {
-				if err := checkCount("seeds", nonNegative(*fix.Seeds)); err != nil {
-					return "", err
-				}
-				set("seeds", record.CountOf(nonNegative(*fix.Seeds)))
-				set("seeds_by_weight", fix.ByWeight && *fix.Seeds >= 0)
-			}
-			if fix.Grams != nil {
-				if err := checkGrams(*fix.Grams); err != nil {
-					return "", err
-				}
-				set("grams", gramsOf(*fix.Grams))
-			}
-			if fix.Made != nil {
-				set("made_on", dayText(*fix.Made))
-			}
-			if fix.Dried != nil {
-				set("dried_on", dayText(*fix.Dried))
-			}
-			for column, v := range map[string]*string{"place": fix.Place, "paper": fix.Paper, "note": fix.Note} {
-				if v != nil {
-					set(column, *v)
-				}
-			}
-			if err != nil {
-				return "", err
-			}
+	return fixedAll(ctx, b, "packet", names, b.packet, func(t *record.Tx, row int64, _ string) {
+		correct(t, "packet", row, columns{"seeds": fix.Seeds, "grams": fix.Grams, "made_on": fix.Made, "dried_on": fix.Dried, "place": fix.Place,
+			"paper": fix.Paper, "note": fix.Note})
+		if fix.Seeds != nil {
+			t.Do("UPDATE packet SET seeds_by_weight = ? WHERE id = ?", fix.ByWeight && *fix.Seeds >= 0, row)
 		}
+	}, func(all string) string {
 		if fix.Dried != nil && !fix.Dried.IsZero() {
-			return fmt.Sprintf("%s: dry %s", nameList(full), fix.Dried.Format(time.DateOnly)), nil
+			return all + ": dry " + fix.Dried.Format(time.DateOnly)
 		}
-		return "packet " + nameList(full) + " corrected", nil
+		return "packet " + all + " corrected"
 	})
-	if err != nil {
-		return nil, err
-	}
-	return allNamed(ctx, full, b.packet)
 }
 
 // StartTest notes that seeds of a packet were laid out to see how many sprout,
 // and returns the packet, and whether more seeds were taken from it than it held.
-func (b *Book) StartTest(ctx context.Context, packet string, t GerminationTest) (p *Packet, over bool, err error) {
-	if t.Seeds < 1 || t.Seeds > maxCount {
-		return nil, false, fmt.Errorf("%d seeds in a germination test; want 1 or more", t.Seeds)
+func (b *Book) StartTest(ctx context.Context, packet string, g GerminationTest) (p *Packet, over bool, err error) {
+	if g.Seeds < 1 || g.Seeds > maxCount {
+		return nil, false, fmt.Errorf("%d seeds in a germination test; want 1 or more", g.Seeds)
 	}
-	return b.changePacket(ctx, packet, func(tx *sql.Tx, row int64, name string) (string, error) {
-		_, err := tx.Exec("INSERT INTO germination_test (packet_id, started_on, seeds, note) VALUES (?, ?, ?, ?)", row, dayText(t.Started),
-			t.Seeds, t.Note)
-		return fmt.Sprintf("germination test of %s: %d seeds", name, t.Seeds), err
+	return b.changePacket(ctx, packet, func(t *record.Tx, row int64, name string) string {
+		t.Add("germination_test", "packet_id, started_on, seeds, note", row, dayText(g.Started), g.Seeds, g.Note)
+		return fmt.Sprintf("germination test of %s: %d seeds", name, g.Seeds)
 	})
 }
 
@@ -182,48 +107,29 @@ var ErrNoTest = errors.New("no germination test is waiting to be read")
 // ReadTest notes how many seeds of the packet's oldest unread germination test
 // have sprouted; the error wraps ErrNoTest when there is none.
 func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on time.Time, note string) (*Packet, error) {
-	p, _, err := b.changePacket(ctx, packet, func(tx *sql.Tx, row int64, name string) (string, error) {
+	p, _, err := b.changePacket(ctx, packet, func(t *record.Tx, row int64, name string) string {
 		var id int64
 		var seeds int
 		var started string
-		err := tx.QueryRow("SELECT id, seeds, started_on FROM germination_test WHERE packet_id = ? AND read_on IS NULL ORDER BY id LIMIT 1",
-			row).Scan(&id, &seeds, &started)
-		switch {
-		case errors.Is(err, sql.ErrNoRows):
-			return "", remedy.Step(remedy.StartTest).Errorf("packet %q: %w; start one", name, ErrNoTest)
-		case err != nil:
-			return "", err
+		switch found := t.Get("SELECT id, seeds, started_on FROM germination_test WHERE packet_id = ? AND read_on IS NULL ORDER BY id LIMIT 1",
+			row).Found(&id, &seeds, &started); {
+		case !found:
+			t.Fail(remedy.Step(remedy.StartTest).Errorf("packet %q: %w; start one", name, ErrNoTest))
 		case sprouted < 0 || sprouted > seeds:
-			return "", fmt.Errorf("packet %q: %d sprouted of %d seeds", name, sprouted, seeds)
+			t.Failf("packet %q: %d sprouted of %d seeds", name, sprouted, seeds)
 		case on.Format(time.DateOnly) < started:
-			return "", fmt.Errorf("packet %q: read on %s, before the test began on %s", name, on.Format(time.DateOnly), started)
+			t.Failf("packet %q: read on %s, before the test began on %s", name, on.Format(time.DateOnly), started)
 		}
-		_, err = tx.Exec("UPDATE germination_test SET read_on = ?, sprouted = ?, note = CASE ?3 WHEN '' THEN note ELSE ?3 END WHERE id = ?4",
+		t.Do("UPDATE germination_test SET read_on = ?, sprouted = ?, note = CASE ?3 WHEN '' THEN note ELSE ?3 END WHERE id = ?4",
 			dayText(on), sprouted, note, id)
-		return fmt.Sprintf("germination test of %s: %d of %d sprouted", name, sprouted, seeds), err
+		return fmt.Sprintf("germination test of %s: %d of %d sprouted", name, sprouted, seeds)
 	})
 	return p, err
 }
 
 // changePacket does f to a packet and returns it, and whether more was taken from
 // it than it held.
-func (b *Book) changePacket(ctx context.Context, packet string, f func(tx *sql.Tx, row int64, name string) (string, error)) (*Packet, bool,
-	error) {
-	var full string
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, name, err := record.Find(context.Background(), tx, "packet", packet)
-		if err != nil {
-			return "", err
-		}
-		full = name
-		return f(tx, row, name)
-	})
-	if err != nil {
-		return nil, false, err
-	}
-	p, err := b.packet(ctx, full)
-	if err != nil {
-		return nil, false, err
-	}
-	return p, p.Seeds != nil && p.Sown > *p.Seeds, nil
+func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record.Tx, row int64, name string) string) (*Packet, bool, error) {
+	p, err := fixed(ctx, b, "packet", packet, b.packet, f)
+	return p, err == nil && p.Seeds != nil && p.Sown > *p.Seeds, err
 }

@@ -3,9 +3,6 @@ package book
 import (
 	"cmp"
 	"context"
-	"database/sql"
-	"encoding/json"
-	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -18,20 +15,13 @@ import (
 // PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their
 // files in bytes.
 func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error) {
-	type photo struct {
-		bytes  int64
-		sha256 string
-	}
-	list, err := collect(ctx, b, "SELECT bytes, sha256 FROM photo", nil, func(rows *sql.Rows, p *photo) error {
-		return rows.Scan(&p.bytes,
-			&p.sha256)
-	})
+	sizes, err := record.Pairs[string, int64](ctx, b.from, "SELECT sha256, bytes FROM photo")
 	out := map[int64]map[string]bool{}
-	for _, p := range list {
-		if out[p.bytes] == nil {
-			out[p.bytes] = map[string]bool{}
+	for sum, size := range sizes {
+		if out[size] == nil {
+			out[size] = map[string]bool{}
 		}
-		out[p.bytes][p.sha256] = true
+		out[size][sum] = true
 	}
 	return out, err
 }
@@ -40,26 +30,14 @@ func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error)
 // (SHA-256 in hex), or ErrNotFound.
 func (b *Book) NewestReading(ctx context.Context, sha256 string) (*Reading, error) {
 	found, err := b.readings(ctx, " AND f.sha256 = ?", strings.ToLower(sha256))
-	if err != nil {
-		return nil, err
-	}
-	if len(found) == 0 {
-		return nil, fmt.Errorf("photo of content %.12s: %w", sha256, ErrNotFound)
-	}
-	return &found[0], nil
+	return record.One(found, err, "photo of content %.12s", sha256)
 }
 
 // PhotoBySHA returns the photo with that content (SHA-256 in hex), or
 // ErrNotFound.
 func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) {
 	found, err := record.Photos(ctx, b.from, "WHERE f.sha256 = ?", strings.ToLower(sha256))
-	if err != nil {
-		return nil, err
-	}
-	if len(found) == 0 {
-		return nil, fmt.Errorf("photo of content %.12s: %w", sha256, ErrNotFound)
-	}
-	return &found[0], nil
+	return record.One(found, err, "photo of content %.12s", sha256)
 }
 
 // Photos returns photos in natural order of season, plant and name; an empty
@@ -97,27 +75,13 @@ func (b *Book) PhotoFile(p Photo) string {
 
 // ReadingsOf returns the readings that count of the plants named, of all seasons.
 func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, error) {
-	keys := make([]string, len(plants))
-	for i, p := range plants {
-		keys[i] = naming.Key(p)
-	}
-	list, err := json.Marshal(keys)
-	if err != nil {
-		return nil, err
-	}
-	return b.readings(ctx, " AND p.key IN (SELECT value FROM json_each(?))", string(list))
+	return b.readings(ctx, " AND p.key IN (SELECT value FROM json_each(?))", keyList(plants))
 }
 
 // PhotoNumber returns the photo of that number; ErrNotFound when there is none.
 func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
 	found, err := record.Photos(ctx, b.from, "WHERE f.id = ?", id)
-	if err != nil {
-		return nil, err
-	}
-	if len(found) == 0 {
-		return nil, fmt.Errorf("photo number %d: %w", id, ErrNotFound)
-	}
-	return &found[0], nil
+	return record.One(found, err, "photo number %d", id)
 }
 
 // NewestPhotos are the photos that were added last, the newest first, with their

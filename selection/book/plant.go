@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"fmt"
@@ -10,6 +11,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // PlantFilter chooses plants; an empty field chooses all.
@@ -22,67 +24,52 @@ type PlantFilter struct {
 // AddPlant adds a plant, and its line and season when new. It returns
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		id, err := record.FreeID(tx, p.ID)
-		if err != nil {
-			return "", err
-		}
-		p.ID = id
-		_, _, err = b.insertPlant(tx, p)
-		return "plant " + id + " added", err
+	return b.change(ctx, func(t *record.Tx) string {
+		p.ID = t.FreeID(p.ID)
+		b.insertPlant(t, p)
+		return "plant " + p.ID + " added"
 	})
 }
 
+// New reports whether a plant of that id would be a new one. It is an error where the id
+// is not usable, and a [naming.ErrMistyped] where it looks like one of the book's own
+// making whose last letter does not fit: that is a tag misread, and no new plant.
+func (b *Book) New(ctx context.Context, id string) (bool, error) {
+	_, isNew, err := record.NewPlant(ctx, b.from, id)
+	return isNew, sqlite.Wrap(err)
+}
+
 // insertPlant adds a plant whose id is clean and free.
-func (b *Book) insertPlant(tx *sql.Tx, p Plant) (id int64, newLine bool, err error) {
-	if p.Status == "" {
-		p.Status = Growing
-	}
-	if !slices.Contains(Statuses, p.Status) {
-		return 0, false, fmt.Errorf("plant %q: status %q is not one of %s", p.ID, p.Status, statusList())
-	}
-	if err := cleanLabels(&p.Place); err != nil {
-		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
-	}
-	if f := p.FounderInbreeding; f != nil && !(*f >= 0 && *f <= 1) {
-		return 0, false, fmt.Errorf("plant %q: founder inbreeding %v; want 0 to 1", p.ID, *f)
-	}
-	line, newLine, err := b.ensureLine(tx, p.Line)
-	if err != nil {
-		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
-	}
-	season, err := record.EnsureSeason(tx, p.Season)
-	if err != nil {
-		return 0, false, fmt.Errorf("plant %q: %w", p.ID, err)
-	}
+func (b *Book) insertPlant(t *record.Tx, p Plant) (id int64, newLine bool) {
+	var line, season int64
+	t.In(fmt.Sprintf("plant %q", p.ID), func() {
+		if p.Status = cmp.Or(p.Status, Growing); !slices.Contains(Statuses, p.Status) {
+			t.Failf("status %q is not one of %s", p.Status, statusList())
+		}
+		t.Fail(cleanLabels(&p.Place))
+		if f := p.FounderInbreeding; f != nil && !(*f >= 0 && *f <= 1) {
+			t.Failf("founder inbreeding %v; want 0 to 1", *f)
+		}
+		line, newLine = b.ensureLine(t, p.Line)
+		season = t.Season(p.Season)
+	})
 	var parents [2]any
-	for i, parent := range [2]string{p.SeedParent, p.PollenParent} {
-		if parent == "" {
-			continue
+	t.In(fmt.Sprintf("parent of plant %q", p.ID), func() {
+		for i, parent := range [2]string{p.SeedParent, p.PollenParent} {
+			if parent != "" {
+				parents[i] = t.Plant(parent)
+			}
 		}
-		if parents[i], err = record.PlantRow(tx, parent); err != nil {
-			return 0, false, fmt.Errorf("parent of plant %q: %w", p.ID, err)
-		}
-	}
-	res, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id,
-		founder_group, founder_inbreeding, note, added_at, place) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		p.ID, naming.Key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note, b.Stamp(),
-		p.Place)
-	if err != nil {
-		return 0, false, err
-	}
-	if id, err = res.LastInsertId(); err == nil && parents != [2]any{} {
-		err = record.NotBefore(tx, id, "id")
-	}
-	return id, newLine, err
+	})
+	id = t.Add("plant", `name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, founder_inbreeding, note,
+		added_at, place`, p.ID, naming.Key(p.ID), line, season, p.Status, parents[0], parents[1], p.FounderGroup, p.FounderInbreeding, p.Note,
+		b.Stamp(), p.Place)
+	t.NotBefore(id, "id")
+	return id, newLine
 }
 
 func statusList() string {
-	var s []string
-	for _, v := range Statuses {
-		s = append(s, string(v))
-	}
-	return strings.Join(s, ", ")
+	return strings.Trim(strings.Join(strings.Fields(fmt.Sprint(Statuses)), ", "), "[]")
 }
 
 // Plant returns one plant, whatever the case of id, or ErrNotFound.
@@ -92,13 +79,7 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 		return nil, fmt.Errorf("plant: %w", err)
 	}
 	plants, err := record.Plants(ctx, b.from, "WHERE p.key = ?", naming.Key(clean))
-	if err != nil {
-		return nil, err
-	}
-	if len(plants) == 0 {
-		return nil, fmt.Errorf("plant %q: %w", id, ErrNotFound)
-	}
-	return &plants[0], nil
+	return record.One(plants, err, "plant %q", id)
 }
 
 // where is the filter's condition but for IDs.
@@ -132,7 +113,7 @@ func (b *Book) PlantSeasons(ctx context.Context, f PlantFilter) ([]SeasonCount, 
 	if err != nil {
 		return nil, err
 	}
-	out, err := collect(ctx, b, "SELECT s.name, count(*) FROM plant p JOIN season s ON s.id = p.season_id "+where+" GROUP BY s.id",
+	out, err := record.Collect(ctx, b.from, "SELECT s.name, count(*) FROM plant p JOIN season s ON s.id = p.season_id "+where+" GROUP BY s.id",
 		args, func(rows *sql.Rows, v *SeasonCount) error { return rows.Scan(&v.Season, &v.Plants) })
 	slices.SortFunc(out, func(x, y SeasonCount) int { return selection.CompareIDs(x.Season, y.Season) })
 	return out, err
@@ -165,16 +146,10 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	if !slices.Contains(Statuses, s) {
 		return fmt.Errorf("status %q is not one of %s", s, statusList())
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		for _, id := range ids {
-			row, err := record.PlantRow(tx, id)
-			if err != nil {
-				return "", err
-			}
-			if _, err := tx.Exec("UPDATE plant SET status = ? WHERE id = ?", s, row); err != nil {
-				return "", err
-			}
+			t.Do("UPDATE plant SET status = ? WHERE id = ?", s, t.Plant(id))
 		}
-		return fmt.Sprintf("%s: %s", strings.Join(ids, ", "), s), nil
+		return fmt.Sprintf("%s: %s", strings.Join(ids, ", "), s)
 	})
 }

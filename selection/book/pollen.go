@@ -3,8 +3,6 @@ package book
 import (
 	"context"
 	"database/sql"
-	"errors"
-	"fmt"
 	"time"
 
 	"hueward/selection/book/naming"
@@ -17,29 +15,13 @@ func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	if err := cleanLabels(&p.Place); err != nil {
 		return nil, err
 	}
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		plant, name, err := record.Find(context.Background(), tx, "plant", p.Plant)
-		if err != nil {
-			return "", err
-		}
-		season, err := record.EnsureSeason(tx, p.Season)
-		if err != nil {
-			return "", err
-		}
-		if p.Name, err = record.NextName(tx, "L", "pollen", p.Season); err != nil {
-			return "", err
-		}
-		res, err := tx.Exec(`INSERT INTO pollen (name, key, plant_id, season_id, collected_on, dried_on, good_until, place, note, added_at)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, p.Name, naming.Key(p.Name), plant, season, dayText(p.Collected), dayText(p.Dried),
-			dayText(p.GoodUntil), p.Place, p.Note, b.Stamp())
-		if err != nil {
-			return "", err
-		}
-		row, err := res.LastInsertId()
-		if err != nil {
-			return "", err
-		}
-		return "pollen " + p.Name + " of " + name, pollenInOrder(tx, row, p.Name)
+	err := b.change(ctx, func(t *record.Tx) string {
+		plant, name := t.Find("plant", p.Plant)
+		var row int64
+		row, p.Name = t.AddNamed("L", "pollen", p.Season, "plant_id, collected_on, dried_on, good_until, place, note, added_at", plant,
+			dayText(p.Collected), dayText(p.Dried), dayText(p.GoodUntil), p.Place, p.Note, b.Stamp())
+		pollenInOrder(t, row, p.Name)
+		return "pollen " + p.Name + " of " + name
 	})
 	if err != nil {
 		return nil, err
@@ -59,64 +41,30 @@ func (b *Book) FixPollen(ctx context.Context, names []string, fix PollenFix) ([]
 	if err := cleanLabels(fix.Place); err != nil {
 		return nil, err
 	}
-	var full []string
-	err := b.change(ctx, func(tx *sql.Tx) (string, error) {
-		for _, typed := range names {
-			row, name, err := record.Find(context.Background(), tx, "pollen", typed)
-			if err != nil {
-				return "", err
-			}
-			full = append(full, name)
-			set := func(column string, v any) {
-				if err == nil {
-					_, err = tx.Exec("UPDATE pollen SET "+column+" = ? WHERE id = ?", v, row)
-				}
-			}
-			for column, d := range map[string]*time.Time{"collected_on": fix.Collected, "dried_on": fix.Dried, "good_until": fix.GoodUntil,
-				"used_up_on": fix.UsedUp} {
-				if d != nil {
-					set(column, dayText(*d))
-				}
-			}
-			for column, v := range map[string]*string{"place": fix.Place, "note": fix.Note} {
-				if v != nil {
-					set(column, *v)
-				}
-			}
-			if err != nil {
-				return "", err
-			}
-			if err := pollenInOrder(tx, row, name); err != nil {
-				return "", err
-			}
-		}
+	return fixedAll(ctx, b, "pollen", names, b.PollenNamed, func(t *record.Tx, row int64, name string) {
+		correct(t, "pollen", row, columns{"collected_on": fix.Collected, "dried_on": fix.Dried, "good_until": fix.GoodUntil,
+			"used_up_on": fix.UsedUp, "place": fix.Place, "note": fix.Note})
+		pollenInOrder(t, row, name)
+	}, func(all string) string {
 		switch {
 		case fix.UsedUp != nil && !fix.UsedUp.IsZero():
-			return "pollen " + nameList(full) + " used up", nil
+			return "pollen " + all + " used up"
 		case fix.Dried != nil && !fix.Dried.IsZero():
-			return "pollen " + nameList(full) + " dry", nil
+			return "pollen " + all + " dry"
 		}
-		return "pollen " + nameList(full) + " corrected", nil
+		return "pollen " + all + " corrected"
 	})
-	if err != nil {
-		return nil, err
-	}
-	return allNamed(ctx, full, b.PollenNamed)
 }
 
 // pollenInOrder fails when what was noted of pollen cannot have happened so.
-func pollenInOrder(tx *sql.Tx, row int64, name string) error {
+func pollenInOrder(t *record.Tx, row int64, name string) {
 	var days [4]sql.NullString
-	if err := tx.QueryRow("SELECT collected_on, dried_on, good_until, used_up_on FROM pollen WHERE id = ?", row).Scan(&days[0], &days[1],
-		&days[2], &days[3]); err != nil {
-		return err
-	}
+	t.Get("SELECT collected_on, dried_on, good_until, used_up_on FROM pollen WHERE id = ?", row).Into(&days[0], &days[1], &days[2], &days[3])
 	for i, what := range [...]string{"", "dry", "good until", "used up"} {
 		if i > 0 && days[i].Valid && days[i].String < days[0].String {
-			return fmt.Errorf("pollen %q: %s %s, before it was collected on %s", name, what, days[i].String, days[0].String)
+			t.Failf("pollen %q: %s %s, before it was collected on %s", name, what, days[i].String, days[0].String)
 		}
 	}
-	return nil
 }
 
 // PollenNamed is the stored pollen of that name, the check letter left out or not; the
@@ -126,11 +74,7 @@ func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
 	if err != nil {
 		return nil, err
 	}
-	list, err := record.AllPollen(ctx, b.from, "l.key = ?", naming.Key(name))
-	if err != nil || len(list) == 0 {
-		return nil, errors.Join(err, fmt.Errorf("pollen %q: %w", typed, ErrNotFound))
-	}
-	return &list[0], nil
+	return recordOf(ctx, b, record.AllPollen, "pollen", "l.key", name)
 }
 
 // Pollen returns the stored pollen of a season, or of all with "", in order of name.

@@ -3,8 +3,6 @@ package book
 import (
 	"cmp"
 	"context"
-	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -32,26 +30,19 @@ func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Readin
 	if err := record.CheckReading(r); err != nil {
 		return err
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		var name string
-		err := tx.QueryRow("SELECT name FROM photo WHERE id = ?", photoID).Scan(&name)
-		if errors.Is(err, sql.ErrNoRows) {
-			return "", fmt.Errorf("photo number %d: %w", photoID, ErrNotFound)
+		if !t.Get("SELECT name FROM photo WHERE id = ?", photoID).Found(&name) {
+			t.Failf("photo number %d: %w", photoID, ErrNotFound)
 		}
-		if err != nil {
-			return "", err
-		}
-		return "measured " + name + " again", b.InsertReading(tx, photoID, r)
+		b.InsertReading(t, photoID, r)
+		return "measured " + name + " again"
 	})
 }
 
 // InsertReading adds a reading of a photo within a transaction.
-func (b *Book) InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading) error {
-	id, err := record.InsertReading(tx, photo, r, b.Stamp())
-	if err != nil {
-		return err
-	}
-	return record.NoteAdded(tx, "reading", id)
+func (b *Book) InsertReading(t *record.Tx, photo int64, r *colorimg.Reading) {
+	t.NoteAdded("reading", t.AddReading(photo, r, b.Stamp()))
 }
 
 // AddInstrumentReading stores a reading that has no photo.
@@ -65,26 +56,11 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 	if r.At.IsZero() {
 		r.At = b.now()
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		plant, err := record.PlantRow(tx, r.Plant)
-		if err != nil {
-			return "", err
-		}
-		season, err := record.EnsureSeason(tx, r.Season)
-		if err != nil {
-			return "", err
-		}
-		res, err := tx.Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at)
-			VALUES (?, ?, ?, 0, 'ok', ?, ?, ?, ?, ?, ?)`,
-			plant, season, r.Source, r.Lab.L, r.Lab.A, r.Lab.B, r.SE, r.SE, r.At.UTC().Format(time.RFC3339))
-		if err != nil {
-			return "", err
-		}
-		id, err := res.LastInsertId()
-		if err != nil {
-			return "", err
-		}
-		return fmt.Sprintf("%s measured by %s", r.Plant, r.Source), record.NoteAdded(tx, "reading", id)
+	return b.change(ctx, func(t *record.Tx) string {
+		id := t.Add("reading", "plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at",
+			t.Plant(r.Plant), t.Season(r.Season), r.Source, 0, "ok", r.Lab.L, r.Lab.A, r.Lab.B, r.SE, r.SE, r.At.UTC().Format(time.RFC3339))
+		t.NoteAdded("reading", id)
+		return fmt.Sprintf("%s measured by %s", r.Plant, r.Source)
 	})
 }
 

@@ -2,7 +2,6 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -92,55 +91,36 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 
 	var out Recorded
 	var place *disk.Placed
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		what := "measured " + filepath.Base(e.File)
-		return what, func() error {
-			known, err := record.Photos(context.Background(), tx, "WHERE f.sha256 = ?", sum)
-			if err != nil {
-				return err
+	err = b.change(ctx, func(t *record.Tx) string {
+		known, err := record.Photos(context.Background(), t, "WHERE f.sha256 = ?", sum)
+		t.Fail(err)
+		var id int64
+		if len(known) > 0 {
+			out.Duplicate, id = true, known[0].ID
+		}
+		plant := b.plantOfEntry(t, e, known, &out)
+		switch {
+		case t.Err() != nil:
+		case !out.Duplicate && in == nil:
+			t.Fail(errors.New("it was taken out of the book just now; try again"))
+		case !out.Duplicate:
+			var path string
+			path, place = b.place(t, in, e)
+			id = b.insertPhoto(t, e, plant, in, path)
+			t.NoteAdded("photo", id)
+		case known[0].Plant == "" && plant != nil:
+			t.Do("UPDATE photo SET plant_id = ? WHERE id = ?", plant, id)
+		}
+		if out.SameAgain = t.SameAsNewest(id, e.Reading); !out.SameAgain {
+			b.InsertReading(t, id, e.Reading)
+		}
+		if t.Err() == nil {
+			found, err := record.Photos(context.Background(), t, "WHERE f.id = ?", id)
+			if t.Fail(err); err == nil {
+				out.Photo = found[0]
 			}
-			var id int64
-			if len(known) > 0 {
-				out.Duplicate, id = true, known[0].ID
-			}
-			plant, err := b.plantOfEntry(tx, e, known, &out)
-			if err != nil {
-				return err
-			}
-			switch {
-			case !out.Duplicate && in == nil:
-				return errors.New("it was taken out of the book just now; try again")
-			case !out.Duplicate:
-				var path string
-				if path, place, err = b.place(tx, in, e); err != nil {
-					return err
-				}
-				if id, err = b.insertPhoto(tx, e, plant, in, path); err != nil {
-					return err
-				}
-				if err := record.NoteAdded(tx, "photo", id); err != nil {
-					return err
-				}
-			case known[0].Plant == "" && plant != nil:
-				if _, err := tx.Exec("UPDATE photo SET plant_id = ? WHERE id = ?", plant, id); err != nil {
-					return err
-				}
-			}
-			if out.SameAgain, err = record.SameAsNewest(tx, id, e.Reading); err != nil {
-				return err
-			}
-			if !out.SameAgain {
-				if err := b.InsertReading(tx, id, e.Reading); err != nil {
-					return err
-				}
-			}
-			found, err := record.Photos(context.Background(), tx, "WHERE f.id = ?", id)
-			if err != nil {
-				return err
-			}
-			out.Photo = found[0]
-			return nil
-		}()
+		}
+		return "measured " + filepath.Base(e.File)
 	})
 	if err != nil {
 		if !errors.Is(err, sqlite.ErrUnsure) {
@@ -153,55 +133,38 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 
 // plantOfEntry returns the row of the plant that the entry names, added when
 // new; nil when none is named, or when the photo is known and has its plant.
-func (b *Book) plantOfEntry(tx *sql.Tx, e Entry, known []Photo, out *Recorded) (any, error) {
-	if e.Plant == "" || len(known) > 0 && known[0].Plant != "" {
-		return nil, nil
+func (b *Book) plantOfEntry(t *record.Tx, e Entry, known []Photo, out *Recorded) any {
+	if e.Plant == "" || len(known) > 0 && known[0].Plant != "" || t.Err() != nil {
+		return nil
 	}
-	id, isNew, err := record.NewPlant(context.Background(), tx, e.Plant)
-	if err != nil {
-		return nil, err
-	}
+	id, isNew, err := record.NewPlant(context.Background(), t, e.Plant)
+	t.Fail(err)
 	var row int64
 	if isNew {
 		if e.Line == "" {
-			return nil, fmt.Errorf("plant %q: %w; say which line it belongs to", id, ErrNotFound)
+			t.Failf("plant %q: %w; say which line it belongs to", id, ErrNotFound)
 		}
-		row, out.NewLine, err = b.insertPlant(tx, Plant{ID: id, Line: e.Line, Season: e.Season})
-		out.NewPlant = err == nil
-		return row, err
+		row, out.NewLine = b.insertPlant(t, Plant{ID: id, Line: e.Line, Season: e.Season})
+		out.NewPlant = true
+		return row
 	}
 	var line string
-	if err := tx.QueryRow("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(id)).Scan(&row,
-		&line); err != nil {
-		return nil, err
-	}
+	t.Get("SELECT p.id, n.name FROM plant p JOIN line n ON n.id = p.line_id WHERE p.key = ?", naming.Key(id)).Into(&row, &line)
 	if e.Line != "" {
 		want, err := naming.CleanLine(e.Line)
-		if err != nil {
-			return nil, err
-		}
-		if naming.Key(want) != naming.Key(line) {
-			return nil, fmt.Errorf("plant %q belongs to line %q, not %q", e.Plant, line, e.Line)
+		if t.Fail(err); naming.Key(want) != naming.Key(line) {
+			t.Failf("plant %q belongs to line %q, not %q", e.Plant, line, e.Line)
 		}
 	}
-	return row, nil
+	return row
 }
 
-func (b *Book) insertPhoto(tx *sql.Tx, e Entry, plant any, in *disk.Incoming, path string) (int64, error) {
-	season, err := record.EnsureSeason(tx, e.Season)
-	if err != nil {
-		return 0, err
-	}
+func (b *Book) insertPhoto(t *record.Tx, e Entry, plant any, in *disk.Incoming, path string) int64 {
 	r := e.Reading
 	var taken any
 	if r.TakenAt != nil && !r.TakenAt.IsZero() {
 		taken = r.TakenAt.Format(time.RFC3339Nano)
 	}
-	res, err := tx.Exec(`INSERT INTO photo (sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		in.SHA256, plant, season, path, filepath.Base(e.File), in.Bytes, taken, r.Camera, r.Size[0], r.Size[1], b.Stamp())
-	if err != nil {
-		return 0, err
-	}
-	return res.LastInsertId()
+	return t.Add("photo", "sha256, plant_id, season_id, path, name, bytes, taken_at, camera, width, height, added_at", in.SHA256, plant,
+		t.Season(e.Season), path, filepath.Base(e.File), in.Bytes, taken, r.Camera, r.Size[0], r.Size[1], b.Stamp())
 }

@@ -3,8 +3,8 @@ package book
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
-	"fmt"
 	"time"
 
 	"hueward/selection/book/record"
@@ -43,33 +43,24 @@ func (b *Book) Once(r Request) *Book {
 }
 
 // begin notes the request at the start of a write.
-func (k *keptRequest) begin(tx *sql.Tx, now time.Time) error {
+func (k *keptRequest) begin(t *record.Tx, now time.Time) {
 	if k == nil || k.kept {
-		return nil
+		return
 	}
-	var there int
-	err := tx.QueryRow("SELECT count(*) FROM request WHERE id = ? AND sum = ?", k.ID, k.Sum).Scan(&there)
-	switch {
-	case err != nil:
-		return err
-	case there > 0:
-		return ErrRepeated
+	var there bool
+	if t.Get("SELECT EXISTS (SELECT 1 FROM request WHERE id = ? AND sum = ?)", k.ID, k.Sum).Into(&there); there {
+		t.Fail(ErrRepeated)
 	}
-	if _, err := tx.Exec("DELETE FROM request WHERE at < ?", now.Add(-requestsKept).UTC().Format(time.RFC3339)); err != nil {
-		return err
-	}
-	_, err = tx.Exec("INSERT INTO request (id, sum, at) VALUES (?, ?, ?)", k.ID, k.Sum, now.UTC().Format(time.RFC3339))
-	return err
+	t.Do("DELETE FROM request WHERE at < ?", now.Add(-requestsKept).UTC().Format(time.RFC3339))
+	t.Add("request", "id, sum, at", k.ID, k.Sum, now.UTC().Format(time.RFC3339))
 }
 
 // entered notes which change the request made. Of several the first counts.
-func (k *keptRequest) entered(tx *sql.Tx, change int64) error {
-	if k == nil {
-		return nil
+func (k *keptRequest) entered(t *record.Tx, change int64) {
+	if k != nil {
+		t.Do("UPDATE request SET change_id = (SELECT id FROM change WHERE id = ?1) WHERE id = ?2 AND sum = ?3 AND change_id IS NULL",
+			change, k.ID, k.Sum)
 	}
-	_, err := tx.Exec("UPDATE request SET change_id = (SELECT id FROM change WHERE id = ?1) WHERE id = ?2 AND sum = ?3 AND change_id IS NULL",
-		change, k.ID, k.Sum)
-	return err
 }
 
 // Taken reports whether the request was taken, and what it entered; the change is nil
@@ -83,28 +74,17 @@ func (b *Book) Taken(ctx context.Context, r Request) (bool, *Change, error) {
 	if err != nil || !change.Valid {
 		return err == nil, nil, sqlite.Wrap(err)
 	}
-	c := &Change{ID: change.Int64}
-	var at string
-	err = b.from.QueryRowContext(ctx, "SELECT at, who, what, undone, coalesce(undoes, 0) FROM change WHERE id = ?", c.ID).Scan(&at, &c.Who,
-		&c.What, &c.Undone, &c.Undoes)
-	if err != nil {
-		return true, nil, fmt.Errorf("what was entered: %w", sqlite.Wrap(err))
-	}
-	c.At = record.Time(at)
-	return true, c, nil
+	list, err := changes(ctx, b.from, "WHERE id = ?", change.Int64)
+	c, err := record.One(list, err, "change %d", change.Int64)
+	return true, c, err
 }
 
 // TakenIDs are those of the ids that a request was taken under, whatever it said.
 func (b *Book) TakenIDs(ctx context.Context, ids []string) ([]string, error) {
-	var out []string
-	for _, id := range ids {
-		var n int
-		if err := b.from.QueryRowContext(ctx, "SELECT count(*) FROM request WHERE id = ?", id).Scan(&n); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		if n > 0 {
-			out = append(out, id)
-		}
+	list, err := json.Marshal(ids)
+	if err != nil {
+		return nil, err
 	}
-	return out, nil
+	return record.Column[string](ctx, b.from, "SELECT value FROM json_each(?) WHERE EXISTS (SELECT 1 FROM request WHERE id = value) ORDER BY key",
+		string(list))
 }

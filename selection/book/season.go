@@ -2,7 +2,7 @@ package book
 
 import (
 	"context"
-	"database/sql"
+	"fmt"
 	"slices"
 	"time"
 
@@ -62,7 +62,82 @@ func dayText(t time.Time) any {
 	return t.Format(time.DateOnly)
 }
 
-// collect reads all rows with scan.
-func collect[T any](ctx context.Context, b *Book, query string, args []any, scan func(rows *sql.Rows, v *T) error) ([]T, error) {
-	return record.Collect(ctx, b.from, query, args, scan)
+// recordOf is the record of that full name; key is the column that it is found by.
+func recordOf[T any](ctx context.Context, b *Book, read func(context.Context, record.Querier, string, ...any) ([]T, error),
+	what, key, name string) (*T, error) {
+	list, err := read(ctx, b.from, key+" = ?", naming.Key(name))
+	return record.One(list, err, what+" %q", name)
+}
+
+// fixed changes one row of a table, by f, and returns it as it is now.
+func fixed[T any](ctx context.Context, b *Book, table, typed string, get func(context.Context, string) (*T, error),
+	f func(t *record.Tx, row int64, full string) (what string)) (*T, error) {
+	var full string
+	err := b.change(ctx, func(t *record.Tx) (what string) {
+		t.Every(table, []string{typed}, func(row int64, name string) { full, what = name, f(t, row, name) })
+		return what
+	})
+	if err != nil {
+		return nil, err
+	}
+	return get(ctx, full)
+}
+
+// fixedAll changes rows of a table, by f, all or none, and returns them as they are now; words say it of all of their names.
+func fixedAll[T any](ctx context.Context, b *Book, table string, typed []string, get func(context.Context, string) (*T, error),
+	f func(t *record.Tx, row int64, full string), words func(all string) string) ([]T, error) {
+	var full []string
+	if err := b.change(ctx, func(t *record.Tx) string {
+		full = t.Every(table, typed, func(row int64, name string) { f(t, row, name) })
+		return words(nameList(full))
+	}); err != nil {
+		return nil, err
+	}
+	var out []T
+	for _, name := range full {
+		v, err := get(ctx, name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, *v)
+	}
+	return out, nil
+}
+
+// columns are the new values of columns: pointers, of which nil leaves a column as it is. The zero time, a negative
+// count and 0 grams take away what was said.
+type columns map[string]any
+
+// correct changes columns of a row.
+func correct(t *record.Tx, table string, row int64, to columns) {
+	for column, v := range to {
+		var value any
+		switch v := v.(type) {
+		case *string:
+			if v == nil {
+				continue
+			}
+			value = *v
+		case *time.Time:
+			if v == nil {
+				continue
+			}
+			value = dayText(*v)
+		case *int:
+			if v == nil {
+				continue
+			}
+			if *v >= 0 {
+				t.Fail(checkCount("seeds", v))
+				value = *v
+			}
+		case *float64:
+			if v == nil {
+				continue
+			}
+			t.Fail(checkGrams(*v))
+			value = record.OrNull(*v)
+		}
+		t.Do(fmt.Sprintf("UPDATE %q SET %s = ? WHERE id = ?", table, column), value, row)
+	}
 }

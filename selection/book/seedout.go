@@ -24,34 +24,25 @@ func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet
 	if err := checkGrams(o.Grams); err != nil {
 		return nil, false, err
 	}
-	return b.changePacket(ctx, packet, func(tx *sql.Tx, row int64, name string) (string, error) {
-		_, err := tx.Exec("INSERT INTO seed_out (packet_id, day, how, seeds, grams, to_whom, note) VALUES (?, ?, ?, ?, nullif(?, 0), ?, ?)", row,
-			dayText(o.On), o.How, o.Seeds, o.Grams, strings.TrimSpace(o.To), o.Note)
-		return fmt.Sprintf("%d seeds of %s %s", o.Seeds, name, o.How), err
+	return b.changePacket(ctx, packet, func(t *record.Tx, row int64, name string) string {
+		t.Add("seed_out", "packet_id, day, how, seeds, grams, to_whom, note", row, dayText(o.On), o.How, o.Seeds, record.OrNull(o.Grams),
+			strings.TrimSpace(o.To), o.Note)
+		return fmt.Sprintf("%d seeds of %s %s", o.Seeds, name, o.How)
 	})
 }
 
 // PlantOut notes that the plants of sowings were planted out, of all or of none; the
 // zero day takes it away.
 func (b *Book) PlantOut(ctx context.Context, on time.Time, sowings ...string) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
-		var names []string
-		for _, typed := range sowings {
-			row, name, err := record.Find(context.Background(), tx, "sowing", typed)
-			if err != nil {
-				return "", err
+	return b.change(ctx, func(t *record.Tx) string {
+		names := t.Every("sowing", sowings, func(row int64, name string) {
+			var sown time.Time
+			t.Get("UPDATE sowing SET planted_out_on = ? WHERE id = ? RETURNING sown_on", dayText(on), row).Into(record.AsDay(&sown))
+			if !on.IsZero() && on.Before(sown) {
+				t.Failf("sowing %q: planted out on %s, before it was sown on %s", name, on.Format(time.DateOnly), sown.Format(time.DateOnly))
 			}
-			var sown sql.NullString
-			if err := tx.QueryRow("UPDATE sowing SET planted_out_on = ? WHERE id = ? RETURNING sown_on", dayText(on), row).Scan(&sown); err != nil {
-				return "", err
-			}
-			if d := record.Day(sown); !on.IsZero() && on.Before(d) {
-				return "", fmt.Errorf("sowing %q: planted out on %s, before it was sown on %s", name, on.Format(time.DateOnly),
-					d.Format(time.DateOnly))
-			}
-			names = append(names, name)
-		}
-		return nameList(names) + " planted out", nil
+		})
+		return nameList(names) + " planted out"
 	})
 }
 
@@ -65,13 +56,6 @@ func checkGrams(g float64) error {
 
 // maxGrams is the heaviest packet that is believed.
 const maxGrams = 1_000_000
-
-func gramsOf(g float64) any {
-	if g == 0 {
-		return nil
-	}
-	return g
-}
 
 // ErrNoSetting says that a setting was never made.
 var ErrNoSetting = errors.New("was not said yet")
@@ -95,13 +79,12 @@ const monthDay = "01-02"
 // SetLastFrost says when the usual last frost is: of on, the month and day count. Nil
 // takes it away.
 func (b *Book) SetLastFrost(ctx context.Context, on *time.Time) error {
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
+		t.Do("DELETE FROM setting WHERE name = 'last-frost'")
 		if on == nil {
-			_, err := tx.Exec("DELETE FROM setting WHERE name = 'last-frost'")
-			return "last frost not set", err
+			return "last frost not set"
 		}
-		_, err := tx.Exec("INSERT INTO setting (name, value) VALUES ('last-frost', ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
-			on.Format(monthDay))
-		return "last frost " + on.Format("2 January"), err
+		t.Add("setting", "name, value", "last-frost", on.Format(monthDay))
+		return "last frost " + on.Format("2 January")
 	})
 }

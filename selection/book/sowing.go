@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -30,55 +31,28 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 	if err := errors.Join(checkCount("seeds", &n.Seeds), checkGrams(n.Grams)); err != nil {
 		return nil, nil, err
 	}
-	typed := n.Packet
 	var name string
-	p, _, err := b.changePacket(ctx, typed, func(tx *sql.Tx, row int64, packet string) (string, error) {
+	p, _, err := b.changePacket(ctx, n.Packet, func(t *record.Tx, row int64, packet string) string {
 		var held sql.NullInt64
 		var taken int
 		var line string
-		if err := tx.QueryRow(`SELECT k.seeds, n.name, `+record.TakenOf+`
-			FROM packet k JOIN line n ON n.id = k.line_id WHERE k.id = ?`, row).Scan(&held, &line, &taken); err != nil {
-			return "", err
-		}
+		t.Get("SELECT k.seeds, n.name, "+record.TakenOf+" FROM packet k JOIN line n ON n.id = k.line_id WHERE k.id = ?", row).
+			Into(&held, &line, &taken)
 		if n.Seeds == 0 {
-			if !held.Valid || int(held.Int64) <= taken {
-				return "", remedy.Step(remedy.SaySeeds).Errorf("packet %q: say how many seeds were sown", packet)
+			if n.Seeds = int(held.Int64) - taken; !held.Valid || n.Seeds <= 0 {
+				t.Fail(remedy.Step(remedy.SaySeeds).Errorf("packet %q: say how many seeds were sown", packet))
 			}
-			n.Seeds = int(held.Int64) - taken
 		}
-		if n.Line == "" {
-			n.Line = line
-		}
-		lineID, _, err := b.ensureLine(tx, n.Line)
-		if err != nil {
-			return "", err
-		}
-		season, err := record.EnsureSeason(tx, n.Season)
-		if err != nil {
-			return "", err
-		}
-		if name, err = record.NextName(tx, "S", "sowing", n.Season); err != nil {
-			return "", err
-		}
-		_, err = tx.Exec("INSERT INTO sowing (name, key, packet_id, line_id, season_id, sown_on, seeds, grams, note, added_at) "+
-			"VALUES (?, ?, ?, ?, ?, ?, ?, nullif(?, 0), ?, ?)",
-			name, naming.Key(name), row, lineID, season, dayText(n.Sown), n.Seeds, n.Grams, n.Note, b.Stamp())
-		return fmt.Sprintf("sowing %s: %d seeds of %s", name, n.Seeds, packet), err
+		lineID, _ := b.ensureLine(t, cmp.Or(n.Line, line))
+		_, name = t.AddNamed("S", "sowing", n.Season, "packet_id, line_id, sown_on, seeds, grams, note, added_at", row, lineID, dayText(n.Sown),
+			n.Seeds, record.OrNull(n.Grams), n.Note, b.Stamp())
+		return fmt.Sprintf("sowing %s: %d seeds of %s", name, n.Seeds, packet)
 	})
 	if err != nil {
 		return nil, nil, err
 	}
-	w, err := b.sowing(ctx, name)
+	w, err := recordOf(ctx, b, record.Sowings, "sowing", "w.key", name)
 	return w, p, err
-}
-
-// sowing is the sowing of that full name.
-func (b *Book) sowing(ctx context.Context, name string) (*Sowing, error) {
-	list, err := record.Sowings(ctx, b.from, "w.key = ?", naming.Key(name))
-	if err != nil || len(list) == 0 {
-		return nil, errors.Join(err, fmt.Errorf("sowing %q: %w", name, ErrNotFound))
-	}
-	return &list[0], nil
 }
 
 // CameUp adds the plants that came of a sowing: so many with ids that the book
@@ -89,39 +63,24 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
 		return nil, false, fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
 	}
-	err = b.change(ctx, func(tx *sql.Tx) (string, error) {
-		row, name, err := record.Find(context.Background(), tx, "sowing", sowing)
-		if err != nil {
-			return "", err
-		}
+	err = b.change(ctx, func(t *record.Tx) string {
+		row, name := t.Find("sowing", sowing)
 		var line, season int64
 		var seeds, had int
 		var seasonName, group string
 		var parents [2]sql.NullInt64
-		if err := tx.QueryRow(`SELECT w.line_id, w.season_id, s.name, w.seeds, k.founder_group, c.seed_parent_id, c.pollen_parent_id,
+		t.Get(`SELECT w.line_id, w.season_id, s.name, w.seeds, k.founder_group, c.seed_parent_id, c.pollen_parent_id,
 				(SELECT count(*) FROM plant WHERE sowing_id = w.id)
 			FROM sowing w JOIN season s ON s.id = w.season_id JOIN packet k ON k.id = w.packet_id LEFT JOIN "cross" c ON c.id = k.cross_id
 				WHERE w.id = ?`, row).
-			Scan(&line, &season, &seasonName, &seeds, &group, &parents[0], &parents[1], &had); err != nil {
-			return "", err
-		}
-		if len(ids) == 0 {
-			if names, err = record.NextNames(tx, "", "plant", seasonName, n); err != nil {
-				return "", err
-			}
-		} else if names, err = record.FreeIDs(tx, ids); err != nil {
-			return "", err
-		}
+			Into(&line, &season, &seasonName, &seeds, &group, &parents[0], &parents[1], &had)
+		names = t.FreeIDs(ids, seasonName, n)
 		over = had+len(names) > seeds
 		for _, id := range names {
-			if _, err := tx.Exec(`INSERT INTO plant (name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note,
-				added_at, sowing_id)
-				VALUES (?, ?, ?, ?, ?, ?, ?, ?, '', ?, ?)`, id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, b.Stamp(),
-				row); err != nil {
-				return "", err
-			}
+			t.Add("plant", "name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note, added_at, sowing_id",
+				id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, "", b.Stamp(), row)
 		}
-		return fmt.Sprintf("%d plants of sowing %s: %s", len(names), name, nameList(names)), nil
+		return fmt.Sprintf("%d plants of sowing %s: %s", len(names), name, nameList(names))
 	})
 	return names, over, err
 }

@@ -47,15 +47,12 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 		dayText(since)); err != nil {
 		return nil, err
 	}
-	w.Plants, err = collect(ctx, b, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f
+	w.Plants, err = record.Collect(ctx, b.from, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f
 		WHERE f.plant_id = p.id AND f.season_id = p.season_id)
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id LEFT JOIN sowing w ON w.id = p.sowing_id
 		WHERE s.key = ? AND p.status IN ('growing', 'kept', 'reserve') ORDER BY p.id`, []any{naming.Key(season)}, func(rows *sql.Rows,
 		p *OpenPlant) error {
-		var sown, added sql.NullString
-		err := rows.Scan(&p.ID, &p.Line, &sown, &added, &p.Photos)
-		p.Sown, p.Added = record.Day(sown), record.Day(added)
-		return err
+		return rows.Scan(&p.ID, &p.Line, record.AsDay(&p.Sown), record.AsDay(&p.Added), &p.Photos)
 	})
 	return &w, err
 }

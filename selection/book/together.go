@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 
+	"hueward/selection/book/record"
 	"hueward/selection/book/sqlite"
 )
 
@@ -13,13 +14,11 @@ import (
 // takes that step back alone, and f may go on; one that f returns takes back all.
 // While f runs it must enter nothing by b itself, and take no [Book.Snapshot].
 func (b *Book) Together(ctx context.Context, f func(b *Book) error) error {
-	return b.write(ctx, func(tx *sql.Tx) error {
+	return b.write(ctx, func(t *record.Tx) {
 		c := *b
-		c.from, c.within = tx, &transaction{tx: tx}
-		if err := f(&c); err != nil {
-			return err
-		}
-		return c.within.broken
+		c.from, c.within = t, &transaction{tx: t.Tx}
+		t.Fail(f(&c))
+		t.Fail(c.within.broken)
 	})
 }
 
@@ -30,7 +29,7 @@ type transaction struct {
 }
 
 // step does one write of several.
-func (t *transaction) step(ctx context.Context, f func(tx *sql.Tx) error) error {
+func (t *transaction) step(ctx context.Context, f func(t *record.Tx)) error {
 	if err := errors.Join(t.broken, ctx.Err()); err != nil {
 		return err
 	}
@@ -39,7 +38,9 @@ func (t *transaction) step(ctx context.Context, f func(tx *sql.Tx) error) error 
 		t.broken = err
 		return sqlite.Wrap(err)
 	}
-	if err = f(t.tx); err != nil {
+	one := record.NewTx(t.tx)
+	f(one)
+	if err = one.Err(); err != nil {
 		// A full or failing disk ends the transaction, and what is written then would be
 		// kept at once.
 		if _, e := t.tx.Exec("ROLLBACK TO step"); e != nil {

@@ -1,7 +1,6 @@
 package book_test
 
 import (
-	"database/sql"
 	"errors"
 	"testing"
 
@@ -9,6 +8,7 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/book/record"
 )
 
 // What is entered together is kept, or none of it; a step that is refused takes back
@@ -109,10 +109,10 @@ func TestErrorPassedOver(t *testing.T) {
 	if _, err := b.DB().Exec(full); err != nil {
 		t.Fatal(err)
 	}
-	err := b.Change(ctx, func(tx *sql.Tx) (string, error) {
-		tx.Exec("UPDATE plant SET note = 'full'")
-		tx.Exec("UPDATE plant SET note = 'half'")
-		return "noted", nil
+	err := b.Change(ctx, func(t *record.Tx) string {
+		t.Exec("UPDATE plant SET note = 'full'")
+		t.Exec("UPDATE plant SET note = 'half'")
+		return "noted"
 	})
 	if err == nil {
 		t.Error("it is said to be kept")

@@ -2,9 +2,7 @@ package book
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -63,44 +61,31 @@ func traitKey(known []Trait, name string) string {
 // AddTrait says what plants may be scored on, or changes what is said of a
 // trait; its name keeps its scores. Values must lie from Low to High, where
 // given. It is an error when scores that are there would fall outside.
-func (b *Book) AddTrait(ctx context.Context, t Trait) error {
-	t, err := record.CleanTrait(t)
+func (b *Book) AddTrait(ctx context.Context, tr Trait) error {
+	tr, err := record.CleanTrait(tr)
 	if err != nil {
 		return err
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		var outside int
-		err := tx.QueryRow(`SELECT count(*) FROM score x JOIN trait t ON t.id = x.trait_id WHERE t.key = ? AND (x.value < ? OR x.value > ?)`,
-			naming.Key(t.Name), orElse(t.Low, math.Inf(-1)), orElse(t.High, math.Inf(1))).Scan(&outside)
-		if err != nil {
-			return "", err
+		if t.Get("SELECT count(*) FROM score x JOIN trait t ON t.id = x.trait_id WHERE t.key = ? AND (x.value < ? OR x.value > ?)",
+			naming.Key(tr.Name), tr.Low, tr.High).Into(&outside); outside > 0 {
+			t.Failf("trait %q: %d of its scores would lie outside; widen the scale or correct them", tr.Name, outside)
 		}
-		if outside > 0 {
-			return "", fmt.Errorf("trait %q: %d of its scores would lie outside; widen the scale or correct them", t.Name, outside)
-		}
-		_, err = putTrait(tx, t)
-		return "trait " + t.Name, err
+		putTrait(t, tr)
+		return "trait " + tr.Name
 	})
 }
 
-func orElse(v *float64, other float64) float64 {
-	if v == nil {
-		return other
-	}
-	return *v
-}
-
 // putTrait adds the clean trait, or changes the one of that name.
-func putTrait(tx *sql.Tx, t Trait) (id int64, err error) {
-	words, err := json.Marshal(t.Words)
-	if err != nil {
-		return 0, err
-	}
-	err = tx.QueryRow(`INSERT INTO trait (name, key, unit, low, high, better, words, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+func putTrait(t *record.Tx, tr Trait) (id int64) {
+	words, err := json.Marshal(tr.Words)
+	t.Fail(err)
+	t.Get(`INSERT INTO trait (name, key, unit, low, high, better, words, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (key) DO UPDATE SET unit = excluded.unit, low = excluded.low, high = excluded.high, better = excluded.better,
 			words = excluded.words, note = excluded.note RETURNING id`,
-		t.Name, naming.Key(t.Name), t.Unit, t.Low, t.High, t.Better, string(words), t.Note).Scan(&id)
-	return id, err
+		tr.Name, naming.Key(tr.Name), tr.Unit, tr.Low, tr.High, tr.Better, string(words), tr.Note).Into(&id)
+	return id
 }
 
 // Trait returns a trait of the book, or one of the usual ones, whatever the
@@ -128,55 +113,40 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 	if err != nil {
 		return err
 	}
-	return b.change(ctx, func(tx *sql.Tx) (string, error) {
+	return b.change(ctx, func(t *record.Tx) string {
 		var what []string
 		for _, s := range scores {
-			row, name, err := record.Find(context.Background(), tx, "plant", s.Plant)
-			if err != nil {
-				return "", err
-			}
-			t, id, err := b.traitRow(tx, known, s.Trait)
-			if err != nil {
-				return "", err
-			}
+			row, name := t.Find("plant", s.Plant)
+			tr, id := b.traitRow(t, known, s.Trait)
 			if math.IsNaN(s.Value) {
-				if _, err := tx.Exec("DELETE FROM score WHERE plant_id = ? AND trait_id = ?", row, id); err != nil {
-					return "", err
-				}
-				what = append(what, fmt.Sprintf("%s %s taken back", name, t.Title()))
+				t.Do("DELETE FROM score WHERE plant_id = ? AND trait_id = ?", row, id)
+				what = append(what, fmt.Sprintf("%s %s taken back", name, tr.Title()))
 				continue
 			}
-			if _, err := t.Value(strconv.FormatFloat(s.Value, 'g', -1, 64)); err != nil {
-				return "", fmt.Errorf("plant %q: %w", name, err)
+			if _, err := tr.Value(strconv.FormatFloat(s.Value, 'g', -1, 64)); err != nil {
+				t.Failf("plant %q: %w", name, err)
 			}
-			if _, err := tx.Exec("INSERT INTO score (plant_id, trait_id, value, scored_on, note, added_at) VALUES (?, ?, ?, ?, ?, ?)",
-				row, id, s.Value, dayText(s.On), s.Note, b.Stamp()); err != nil {
-				return "", err
-			}
-			what = append(what, fmt.Sprintf("%s %s %g", name, t.Title(), s.Value))
+			t.Add("score", "plant_id, trait_id, value, scored_on, note, added_at", row, id, s.Value, dayText(s.On), s.Note, b.Stamp())
+			what = append(what, fmt.Sprintf("%s %s %g", name, tr.Title(), s.Value))
 		}
 		if len(what) > 4 {
-			return fmt.Sprintf("%d scores: %s …", len(what), strings.Join(what[:3], ", ")), nil
+			return fmt.Sprintf("%d scores: %s …", len(what), strings.Join(what[:3], ", "))
 		}
-		return "scored " + strings.Join(what, ", "), nil
+		return "scored " + strings.Join(what, ", ")
 	})
 }
 
 // traitRow returns the trait and its row; one of the usual ones is added.
-func (b *Book) traitRow(tx *sql.Tx, known []Trait, name string) (*Trait, int64, error) {
+func (b *Book) traitRow(t *record.Tx, known []Trait, name string) (tr Trait, id int64) {
 	want := traitKey(known, name)
-	for _, list := range [2][]Trait{known, UsualTraits} {
-		i := slices.IndexFunc(list, func(t Trait) bool { return naming.Key(t.Name) == want })
-		if i < 0 {
-			continue
-		}
-		t := list[i]
-		var id int64
-		err := tx.QueryRow("SELECT id FROM trait WHERE key = ?", want).Scan(&id)
-		if errors.Is(err, sql.ErrNoRows) {
-			id, err = putTrait(tx, t)
-		}
-		return &t, id, err
+	list := slices.Concat(known, UsualTraits)
+	i := slices.IndexFunc(list, func(t Trait) bool { return naming.Key(t.Name) == want })
+	if i < 0 {
+		t.Fail(remedy.Step(remedy.SayTrait, name).Errorf("trait %q: %w; say what it is first", name, ErrNotFound))
+		return tr, 0
 	}
-	return nil, 0, remedy.Step(remedy.SayTrait, name).Errorf("trait %q: %w; say what it is first", name, ErrNotFound)
+	if !t.Get("SELECT id FROM trait WHERE key = ?", want).Found(&id) {
+		id = putTrait(t, list[i])
+	}
+	return list[i], id
 }

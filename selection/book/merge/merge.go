@@ -20,49 +20,40 @@ type Merged struct {
 }
 
 // Plants is what [book.Book.MergePlants] does, within a change.
-func Plants(tx *sql.Tx, plant, into string) (*Merged, error) {
-	var out Merged
-	m := merging{tx: tx, out: &out}
-	var err error
-	if m.from, out.Plant, err = record.Find(context.Background(), tx, "plant", plant); err != nil {
-		return nil, err
-	}
-	if m.to, out.Into, err = record.Find(context.Background(), tx, "plant", into); err != nil {
-		return nil, err
-	}
+func Plants(t *record.Tx, plant, into string) *Merged {
+	out := &Merged{}
+	m := merging{Tx: t, out: out}
+	m.from, out.Plant = t.Find("plant", plant)
+	m.to, out.Into = t.Find("plant", into)
 	if m.from == m.to {
-		return nil, fmt.Errorf("plant %q: it is the same plant; name two", out.Plant)
+		t.Failf("plant %q: it is the same plant; name two", out.Plant)
 	}
 	for _, way := range [2]struct {
 		child, parent         int64
 		childName, parentName string
 	}{{m.to, m.from, out.Into, out.Plant}, {m.from, m.to, out.Plant, out.Into}} {
-		err := record.NotOwnAncestor(tx, way.child, way.childName, way.parent, way.parentName)
-		if errors.Is(err, record.ErrOwnAncestor) {
-			return nil, fmt.Errorf("plants %q and %q: %s comes of %s; as one plant it %w", out.Plant, out.Into, way.parentName, way.childName,
-				record.ErrOwnAncestor)
+		if t.Err() != nil {
+			return out
 		}
-		if err != nil {
-			return nil, err
-		}
-	}
-	if out.Moved, err = record.RestingOn(context.Background(), tx, m.from); err != nil {
-		return nil, err
-	}
-	for _, step := range []func() error{m.facts, m.scores, m.heads, m.crosses, m.rest, m.readings} {
-		if err := step(); err != nil {
-			return nil, err
+		if t.NotOwnAncestor(way.child, way.childName, way.parent, way.parentName); errors.Is(t.Err(), record.ErrOwnAncestor) {
+			t.Instead(fmt.Errorf("plants %q and %q: %s comes of %s; as one plant it %w", out.Plant, out.Into, way.parentName, way.childName,
+				record.ErrOwnAncestor))
 		}
 	}
-	if _, err = tx.Exec("DELETE FROM plant WHERE id = ?", m.from); err != nil {
-		return nil, err
+	moved, err := record.RestingOn(context.Background(), t, m.from)
+	t.Fail(err)
+	out.Moved = moved
+	for _, step := range []func(){m.facts, m.scores, m.heads, m.crosses, m.rest, m.readings} {
+		step()
 	}
-	return &out, record.NotBefore(tx, m.to, "id", "seed_parent_id", "pollen_parent_id")
+	t.Do("DELETE FROM plant WHERE id = ?", m.from)
+	t.NotBefore(m.to, "id", "seed_parent_id", "pollen_parent_id")
+	return out
 }
 
 // merging is one merging of two plants, by their rows.
 type merging struct {
-	tx       *sql.Tx
+	*record.Tx
 	from, to int64
 	out      *Merged
 }
@@ -71,27 +62,20 @@ func (m *merging) odd(format string, args ...any) {
 	m.out.Odd = append(m.out.Odd, fmt.Sprintf(format, args...))
 }
 
-func (m *merging) factsOf(row int64) (f mergedFacts, err error) {
-	err = m.tx.QueryRow(`SELECT n.name, s.name, p.status, p.founder_group, p.note, p.seed_parent_id, p.pollen_parent_id,
+func (m *merging) factsOf(row int64) (f mergedFacts) {
+	m.Get(`SELECT n.name, s.name, p.status, p.founder_group, p.note, p.seed_parent_id, p.pollen_parent_id,
 			coalesce(sp.name, 'not known'), coalesce(pp.name, 'not known'), p.founder_inbreeding, p.sowing_id, p.clone_of_id,
 			p.cloned_by, p.place
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
 		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id WHERE p.id = ?`, row).
-		Scan(&f.line, &f.season, &f.status, &f.group, &f.note, &f.seed, &f.pollen, &f.seedName, &f.pollenName, &f.inbreeding, &f.sowing,
+		Into(&f.line, &f.season, &f.status, &f.group, &f.note, &f.seed, &f.pollen, &f.seedName, &f.pollenName, &f.inbreeding, &f.sowing,
 			&f.clone, &f.by, &f.place)
-	return f, err
+	return f
 }
 
 // facts makes one of what the two rows say.
-func (m *merging) facts() error {
-	gone, err := m.factsOf(m.from)
-	if err != nil {
-		return err
-	}
-	f, err := m.factsOf(m.to)
-	if err != nil {
-		return err
-	}
+func (m *merging) facts() {
+	gone, f := m.factsOf(m.from), m.factsOf(m.to)
 	for _, c := range [3]struct {
 		what     string
 		had, has *string
@@ -153,121 +137,66 @@ func (m *merging) facts() error {
 		f.note += "; " + gone.note
 	}
 	if f.clone.Valid { // the tubers of a plant that turns out to be a tuber itself
-		if _, err := m.tx.Exec("UPDATE plant SET clone_of_id = ? WHERE clone_of_id = ?", f.clone, m.to); err != nil {
-			return err
-		}
+		m.Do("UPDATE plant SET clone_of_id = ? WHERE clone_of_id = ?", f.clone, m.to)
 	}
-	_, err = m.tx.Exec(`UPDATE plant SET status = ?, seed_parent_id = ?, pollen_parent_id = ?, founder_group = ?, founder_inbreeding = ?,
-		note = ?, sowing_id = ?, clone_of_id = ?, cloned_by = ?,
-		place = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding, f.note, f.sowing,
-		f.clone, f.by, f.place, m.to)
-	return err
+	m.Do(`UPDATE plant SET status = ?, seed_parent_id = ?, pollen_parent_id = ?, founder_group = ?, founder_inbreeding = ?,
+		note = ?, sowing_id = ?, clone_of_id = ?, cloned_by = ?, place = ? WHERE id = ?`, f.status, f.seed, f.pollen, f.group, f.inbreeding,
+		f.note, f.sowing, f.clone, f.by, f.place, m.to)
 }
 
 // scores goes over; of a trait that both were scored on, the newer score counts.
-func (m *merging) scores() error {
-	rows, err := m.tx.Query(`SELECT t.name, coalesce(t.words ->> 0, '') FROM trait t WHERE (SELECT count(DISTINCT x.plant_id) FROM score x
+func (m *merging) scores() {
+	m.Each(`SELECT t.name, coalesce(t.words ->> 0, '') FROM trait t WHERE (SELECT count(DISTINCT x.plant_id) FROM score x
 		WHERE x.trait_id = t.id AND x.plant_id IN (?1, ?2)) = 2 AND (SELECT value FROM score WHERE plant_id = ?1 AND trait_id = t.id
 			ORDER BY id DESC LIMIT 1) <> (SELECT value FROM score WHERE plant_id = ?2 AND trait_id = t.id ORDER BY id DESC LIMIT 1)
-		ORDER BY t.id`, m.from, m.to)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
+		ORDER BY t.id`, []any{m.from, m.to}, func(scan func(to ...any)) {
 		t := record.Trait{Words: []string{""}}
-		if err := rows.Scan(&t.Name, &t.Words[0]); err != nil {
-			return err
-		}
+		scan(&t.Name, &t.Words[0])
 		m.odd("%s as scored last", t.Title())
-	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	_, err = m.tx.Exec("UPDATE score SET plant_id = ? WHERE plant_id = ?", m.to, m.from)
-	return err
+	})
+	m.Do("UPDATE score SET plant_id = ? WHERE plant_id = ?", m.to, m.from)
 }
 
 // heads go over under their names, with the next free numbers.
-func (m *merging) heads() error {
-	heads, err := record.Numbers(m.tx, "SELECT id FROM head WHERE plant_id = ? ORDER BY number", m.from)
-	if err != nil {
-		return err
+func (m *merging) heads() {
+	for _, h := range record.All[int64](m.Tx, "SELECT id FROM head WHERE plant_id = ? ORDER BY number", m.from) {
+		m.Do(`UPDATE head SET plant_id = ?1, number = (SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?1)
+			WHERE id = ?2`, m.to, h)
 	}
-	for _, h := range heads {
-		if _, err := m.tx.Exec(`UPDATE head SET plant_id = ?1, number = (SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?1)
-			WHERE id = ?2`, m.to, h); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // crosses go over; one of the two with each other is a selfing now.
-func (m *merging) crosses() error {
-	rows, err := m.tx.Query(`SELECT name FROM "cross" WHERE seed_parent_id IN (?1, ?2) AND pollen_parent_id IN (?1, ?2)
-		AND seed_parent_id <> pollen_parent_id ORDER BY id`, m.from, m.to)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var name string
-		if err := rows.Scan(&name); err != nil {
-			return err
-		}
+func (m *merging) crosses() {
+	for _, name := range record.All[string](m.Tx, `SELECT name FROM "cross" WHERE seed_parent_id IN (?1, ?2) AND pollen_parent_id IN (?1, ?2)
+		AND seed_parent_id <> pollen_parent_id ORDER BY id`, m.from, m.to) {
 		m.odd("cross %s is a selfing now", name)
 	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	_, err = m.tx.Exec(`UPDATE "cross" SET seed_parent_id = iif(seed_parent_id = ?1, ?2, seed_parent_id),
+	m.Do(`UPDATE "cross" SET seed_parent_id = iif(seed_parent_id = ?1, ?2, seed_parent_id),
 		pollen_parent_id = iif(pollen_parent_id = ?1, ?2, pollen_parent_id),
 		kind = iif(seed_parent_id IN (?1, ?2) AND pollen_parent_id IN (?1, ?2), 'self', kind)
 		WHERE seed_parent_id = ?1 OR pollen_parent_id = ?1`, m.from, m.to)
-	return err
 }
 
 // rest is what simply names the other plant: photos, children, stored pollen and its tubers.
-func (m *merging) rest() error {
+func (m *merging) rest() {
 	for _, q := range [...]string{"UPDATE photo SET plant_id = ?2 WHERE plant_id = ?1", "UPDATE pollen SET plant_id = ?2 WHERE plant_id = ?1",
 		"UPDATE plant SET clone_of_id = (SELECT coalesce(clone_of_id, id) FROM plant WHERE id = ?2) WHERE clone_of_id = ?1",
 		"UPDATE plant SET seed_parent_id = ?2 WHERE seed_parent_id = ?1", "UPDATE plant SET pollen_parent_id = ?2 WHERE pollen_parent_id = ?1"} {
-		if _, err := m.tx.Exec(q, m.from, m.to); err != nil {
-			return err
-		}
+		m.Do(q, m.from, m.to)
 	}
-	return nil
 }
 
 // readings by an instrument go over, with new sums. They note no row by themselves: each
 // is taken out and put in again under its number.
-func (m *merging) readings() error {
-	list, err := record.Numbers(m.tx, "SELECT id FROM reading WHERE plant_id = ? ORDER BY id", m.from)
-	if err != nil {
-		return err
-	}
-	columns := record.Columns{}
-	for _, r := range list {
-		if err := columns.Check(m.tx, "reading", "id"); err != nil {
-			return err
-		}
-		if err := record.RemoveRun(m.tx, columns, "reading", r, r); err != nil {
-			return err
-		}
+func (m *merging) readings() {
+	for _, r := range record.All[int64](m.Tx, "SELECT id FROM reading WHERE plant_id = ? ORDER BY id", m.from) {
+		m.Remove("reading", r, r)
 		var row string
-		if err := m.tx.QueryRow(`SELECT json_set(before, '$.plant_id', ?) FROM changed_row WHERE tbl = 'reading' AND row = ?
-			AND change_id = (SELECT change_id FROM change_now) ORDER BY id DESC LIMIT 1`, m.to, r).Scan(&row); err != nil {
-			return err
-		}
-		if err := record.PutBack(m.tx, columns, "reading", r, row); err != nil {
-			return err
-		}
-		if err := sqlite.SumReading(m.tx, r); err != nil {
-			return err
-		}
+		m.Get(`SELECT json_set(before, '$.plant_id', ?) FROM changed_row WHERE tbl = 'reading' AND row = ?
+			AND change_id = (SELECT change_id FROM change_now) ORDER BY id DESC LIMIT 1`, m.to, r).Into(&row)
+		m.PutBack("reading", r, row)
+		m.Do(sqlite.SumReading, r)
 	}
-	return nil
 }
 
 // mergedFacts is what a plant's own row says.

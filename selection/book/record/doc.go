@@ -6,15 +6,14 @@ package record
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"math"
 	"time"
-
-	"hueward/selection/book/sqlite"
 )
 
-// Day is a stored date, midnight UTC; zero for NULL.
-func Day(s sql.NullString) time.Time {
-	t, _ := time.Parse(time.DateOnly, s.String)
+// Day is a stored date, midnight UTC; zero for none.
+func Day(s string) time.Time {
+	t, _ := time.Parse(time.DateOnly, s)
 	return t
 }
 
@@ -27,37 +26,39 @@ func Time(s string) time.Time {
 	return t
 }
 
-// Count is a stored count; nil for NULL.
-func Count(n sql.NullInt64) *int {
-	if !n.Valid {
-		return nil
-	}
-	v := int(n.Int64)
-	return &v
+// scanner reads a column of text; NULL is "".
+type scanner func(text string) error
+
+// Scan is for package sql.
+func (s scanner) Scan(v any) error {
+	text, _ := v.(string)
+	return s(text)
+}
+
+// AsDay reads a column into t as [Day] does.
+func AsDay(t *time.Time) sql.Scanner {
+	return scanner(func(s string) error { *t = Day(s); return nil })
+}
+
+// AsTime reads a column into t as [Time] does.
+func AsTime(t *time.Time) sql.Scanner {
+	return scanner(func(s string) error { *t = Time(s); return nil })
+}
+
+// asJSON reads a column of JSON into v; NULL and empty text leave it as it is.
+func asJSON(v any) sql.Scanner {
+	return scanner(func(s string) error {
+		if s == "" {
+			return nil
+		}
+		return json.Unmarshal([]byte(s), v)
+	})
 }
 
 // Querier is a database, a connection of it, or a transaction.
 type Querier interface {
 	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
-}
-
-// Collect reads all rows with scan.
-func Collect[T any](ctx context.Context, q Querier, query string, args []any, scan func(rows *sql.Rows, v *T) error) ([]T, error) {
-	rows, err := q.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []T{}
-	for rows.Next() {
-		var v T
-		if err := scan(rows, &v); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		out = append(out, v)
-	}
-	return out, sqlite.Wrap(rows.Err())
 }
 
 // Finite reports whether all of v are ordinary numbers.

@@ -66,52 +66,28 @@ func Find(ctx context.Context, q Querier, table, typed string) (row int64, name 
 	return 0, "", fmt.Errorf("%s %q: %w", table, typed, ErrNotFound)
 }
 
-// NextName is a free name: prefix is "" for plants, X, P, S or L; table where the
-// names of that kind are.
-func NextName(tx *sql.Tx, prefix, table, season string) (string, error) {
-	names, err := NextNames(tx, prefix, table, season, 1)
-	if err != nil {
-		return "", err
-	}
-	return names[0], nil
-}
-
-// NextNames are n free names, as [NextName] makes them.
-func NextNames(tx *sql.Tx, prefix, table, season string, n int) ([]string, error) {
+// NextNames are n free names: prefix is "" for plants, X, P, S or L; table where the names of that kind are.
+func (t *Tx) NextNames(prefix, table, season string, n int) []string {
 	stem := prefix + naming.ShortSeason(season) + "-"
-	rows, err := tx.Query(fmt.Sprintf("SELECT name FROM %q WHERE key GLOB ?", table), naming.Key(stem)+"[0-9][0-9][0-9]*")
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
 	last := 0
-	for rows.Next() {
-		var name string
-		if err := rows.Scan(&name); err != nil {
-			return nil, err
-		}
+	for _, name := range All[string](t, fmt.Sprintf("SELECT name FROM %q WHERE key GLOB ?", table), naming.Key(stem)+"[0-9][0-9][0-9]*") {
 		if m := naming.Made.FindStringSubmatch(strings.ToUpper(name)); m != nil {
 			k, _ := strconv.Atoi(m[3]) // at most six digits
 			last = max(last, k)
 		}
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
 	}
 	names := make([]string, n)
 	for i := range names {
 		name := fmt.Sprintf("%s%03d", stem, last+1+i)
 		names[i] = name + string(naming.CheckLetter(name))
 	}
-	return names, nil
+	return names
 }
 
-// CountOf is an optional count as SQLite takes it.
-func CountOf(n *int) any {
-	if n == nil {
-		return nil
-	}
-	return *n
+// AddNamed adds a row to a table under the next free name, which it returns too: see [Tx.NextNames] and [Tx.Add].
+func (t *Tx) AddNamed(prefix, table, season, columns string, values ...any) (id int64, name string) {
+	name = t.NextNames(prefix, table, season, 1)[0]
+	return t.Add(table, "name, key, season_id, "+columns, append([]any{name, naming.Key(name), t.Season(season)}, values...)...), name
 }
 
 // Which are the full names of the plants that one id or range stands for; not none.
@@ -129,23 +105,15 @@ func Which(ctx context.Context, q Querier, typed string) ([]string, error) {
 	if !ok || !ok2 || naming.Key(stem) != naming.Key(stem2) || high < low {
 		return nil, fmt.Errorf("range %q: want two ids that differ in their last number, the smaller first, such as M-03..M-09", typed)
 	}
-	rows, err := q.QueryContext(ctx, "SELECT name FROM plant")
+	all, err := Column[string](ctx, q, "SELECT name FROM plant")
 	if err != nil {
 		return nil, err
 	}
-	defer rows.Close()
 	var out []string
-	for rows.Next() {
-		var name string
-		if err := rows.Scan(&name); err != nil {
-			return nil, err
-		}
+	for _, name := range all {
 		if s, k, ok := naming.LastNumber(name); ok && naming.Key(s) == naming.Key(stem) && k >= low && k <= high {
 			out = append(out, name)
 		}
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
 	}
 	if len(out) == 0 {
 		return nil, fmt.Errorf("plants %q: %w", typed, ErrNotFound)
@@ -172,10 +140,7 @@ func NewPlant(ctx context.Context, q Querier, id string) (name string, isNew boo
 	}
 	// Only where most such names are of the book's making: 26-014A may be a grower's own.
 	stem := naming.Key(naming.Made.FindStringSubmatch(strings.ToUpper(name))[2]) + "-"
-	others, err := Collect(ctx, q, "SELECT name FROM plant WHERE key GLOB ?", []any{stem + "[0-9]*"}, func(rows *sql.Rows,
-		s *string) error {
-		return rows.Scan(s)
-	})
+	others, err := Column[string](ctx, q, "SELECT name FROM plant WHERE key GLOB ?", stem+"[0-9]*")
 	if err != nil {
 		return "", false, err
 	}
@@ -201,71 +166,57 @@ func NewPlant(ctx context.Context, q Querier, id string) (name string, isNew boo
 }
 
 // FreeID is a usable id of a plant that is not in the book yet, or an ErrDuplicate.
-func FreeID(tx *sql.Tx, id string) (string, error) {
-	name, isNew, err := NewPlant(context.Background(), tx, id)
-	if err == nil && !isNew {
-		if clean, err := naming.CleanID(id); err == nil && naming.Key(clean) != naming.Key(name) {
-			return "", fmt.Errorf("plant %q: %w, as %s", clean, ErrDuplicate, name)
-		}
-		return "", fmt.Errorf("plant %q: %w", name, ErrDuplicate)
+func (t *Tx) FreeID(id string) string {
+	if t.err != nil {
+		return ""
 	}
-	return name, err
+	name, isNew, err := NewPlant(context.Background(), t, id)
+	t.Fail(err)
+	if err == nil && !isNew {
+		as := ""
+		if clean, err := naming.CleanID(id); err == nil && naming.Key(clean) != naming.Key(name) {
+			name, as = clean, ", as "+name
+		}
+		t.Failf("plant %q: %w%s", name, ErrDuplicate, as)
+	}
+	return name
 }
 
-// FreeIDs are clean ids of plants that are not in the book yet.
-func FreeIDs(tx *sql.Tx, ids []string) ([]string, error) {
-	var out []string
+// FreeIDs are clean ids of plants that are not in the book yet; without ids n that the book makes in the season.
+func (t *Tx) FreeIDs(ids []string, season string, n int) (out []string) {
+	if len(ids) == 0 {
+		return t.NextNames("", "plant", season, n)
+	}
 	seen := map[string]bool{}
 	for _, id := range ids {
-		clean, err := FreeID(tx, id)
-		if err != nil {
-			return nil, err
-		}
+		clean := t.FreeID(id)
 		if seen[naming.Key(clean)] {
-			return nil, fmt.Errorf("plant %q: %w", clean, ErrDuplicate)
+			t.Failf("plant %q: %w", clean, ErrDuplicate)
 		}
 		seen[naming.Key(clean)] = true
 		out = append(out, clean)
 	}
-	return out, nil
+	return out
 }
 
-// PlantRow returns the row of the plant, whatever the case of id, or ErrNotFound.
-func PlantRow(tx *sql.Tx, id string) (row int64, err error) {
+// Plant is the row of the plant, whatever the case of id; or an ErrNotFound.
+func (t *Tx) Plant(id string) (row int64) {
 	clean, err := naming.CleanID(id)
 	if err != nil {
-		return 0, fmt.Errorf("plant: %w", err)
+		t.Failf("plant: %w", err)
 	}
-	err = tx.QueryRow("SELECT id FROM plant WHERE key = ?", naming.Key(clean)).Scan(&row)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, fmt.Errorf("plant %q: %w", id, ErrNotFound)
+	if !t.Get("SELECT id FROM plant WHERE key = ?", naming.Key(clean)).Found(&row) {
+		t.Failf("plant %q: %w", id, ErrNotFound)
 	}
-	return row, err
+	return row
 }
 
-// Numbers are the first column of what the query finds.
-func Numbers(tx *sql.Tx, query string, args ...any) (out []int64, err error) {
-	rows, err := tx.Query(query, args...)
-	if err != nil {
-		return nil, err
+// Photo is the name of the photo of that number; or an ErrNotFound.
+func (t *Tx) Photo(id int64) (name string) {
+	if !t.Get("SELECT name FROM photo WHERE id = ?", id).Found(&name) {
+		t.Failf("photo #%d: %w", id, ErrNotFound)
 	}
-	defer rows.Close()
-	for rows.Next() {
-		var n int64
-		if err := rows.Scan(&n); err != nil {
-			return nil, err
-		}
-		out = append(out, n)
-	}
-	return out, rows.Err()
-}
-
-func PhotoName(tx *sql.Tx, id int64, name *string) error {
-	err := tx.QueryRow("SELECT name FROM photo WHERE id = ?", id).Scan(name)
-	if errors.Is(err, sql.ErrNoRows) {
-		return fmt.Errorf("photo #%d: %w", id, ErrNotFound)
-	}
-	return err
+	return name
 }
 
 // ErrNone says that "none" was given as the name of a new plant.

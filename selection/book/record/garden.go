@@ -3,11 +3,7 @@ package record
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
-	"slices"
 	"time"
-
-	"hueward/selection"
 )
 
 // CloneBy is how a plant was multiplied without seed.
@@ -45,13 +41,10 @@ func AllPollen(ctx context.Context, q Querier, where string, args ...any) ([]Pol
 			(SELECT count(*) FROM "cross" WHERE pollen_id = l.id)
 		FROM pollen l JOIN plant p ON p.id = l.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = l.season_id
 		WHERE `+where, args, func(rows *sql.Rows, p *Pollen) error {
-		var collected, dried, until, used sql.NullString
-		err := rows.Scan(&p.Name, &p.Plant, &p.Line, &p.Season, &collected, &dried, &until, &used, &p.Place, &p.Note, &p.Crosses)
-		p.Collected, p.Dried, p.GoodUntil, p.UsedUp = Day(collected), Day(dried), Day(until), Day(used)
-		return err
+		return rows.Scan(&p.Name, &p.Plant, &p.Line, &p.Season, AsDay(&p.Collected), AsDay(&p.Dried), AsDay(&p.GoodUntil), AsDay(&p.UsedUp),
+			&p.Place, &p.Note, &p.Crosses)
 	})
-	slices.SortFunc(out, func(x, y Pollen) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
+	return byName(out, err, func(p *Pollen) string { return p.Name })
 }
 
 // SeedOut is seed that left a packet otherwise than by sowing or a test.
@@ -81,19 +74,6 @@ var Outs = []Out{OutGiven, OutSold, OutLost}
 const TakenOf = `(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) +
 	(SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id) +
 	(SELECT coalesce(sum(seeds), 0) FROM seed_out WHERE packet_id = k.id)`
-
-// seedsOut reads what left a packet, from JSON that the query made.
-func seedsOut(text string, out *[]SeedOut) error {
-	var list [][6]any
-	if err := json.Unmarshal([]byte(text), &list); err != nil {
-		return err
-	}
-	for _, v := range list {
-		*out = append(*out, SeedOut{On: Day(sql.NullString{String: v[0].(string)}), How: Out(v[1].(string)), Seeds: int(v[2].(float64)),
-			Grams: v[3].(float64), To: v[4].(string), Note: v[5].(string)})
-	}
-	return nil
-}
 
 // OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the
 // grower's own.

@@ -3,17 +3,14 @@ package record
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"time"
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
-	"hueward/selection/book/sqlite"
 )
 
 // Aim is what a line is bred for.
@@ -113,28 +110,26 @@ func (t *Target) SecondDeltaE(rs []Reading) map[string]float64 {
 	return out
 }
 
-// Ensure returns the id that query finds, or that of the row that insert adds.
-func Ensure(tx *sql.Tx, query string, args []any, insert string, values []any) (id int64, isNew bool, err error) {
-	err = tx.QueryRow(query, args...).Scan(&id)
-	if !errors.Is(err, sql.ErrNoRows) {
-		return id, false, err
-	}
-	res, err := tx.Exec(insert, values...)
-	if err != nil {
-		return 0, false, err
-	}
-	id, err = res.LastInsertId()
-	return id, true, err
-}
-
-func EnsureSeason(tx *sql.Tx, name string) (int64, error) {
+// Season is the row of the season, added when it is new.
+func (t *Tx) Season(name string) int64 {
 	clean, err := naming.CleanID(name)
 	if err != nil {
-		return 0, fmt.Errorf("season: %w", err)
+		t.Failf("season: %w", err)
 	}
-	id, _, err := Ensure(tx, "SELECT id FROM season WHERE key = ?", []any{naming.Key(clean)},
-		"INSERT INTO season (name, key) VALUES (?, ?)", []any{clean, naming.Key(clean)})
-	return id, err
+	id, _ := t.Ensure("season", clean, "")
+	return id
+}
+
+// Ensure is the row of that name, added when it is new; at is when, or empty where its table does not say it.
+func (t *Tx) Ensure(table, name, at string) (id int64, isNew bool) {
+	switch key := naming.Key(name); {
+	case t.Get(fmt.Sprintf("SELECT id FROM %q WHERE key = ?", table), key).Found(&id):
+		return id, false
+	case at == "":
+		return t.Add(table, "name, key", name, key), true
+	default:
+		return t.Add(table, "name, key, added_at", name, key, at), true
+	}
 }
 
 // targetRow is a target's columns, all NULL where a line has none.
@@ -165,44 +160,29 @@ func (t *targetRow) target() *Target {
 
 // Lines are those that where chooses of line n, in natural order of name.
 func Lines(ctx context.Context, q Querier, where string, args ...any) ([]Line, error) {
-	rows, err := q.QueryContext(ctx, `
+	lines, err := Collect(ctx, q, `
 		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
 		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.second_l, t.second_a, t.second_b, t.set_at
-		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	lines := []Line{}
-	for rows.Next() {
-		var n Line
-		var t targetRow
-		if err := rows.Scan(append([]any{&n.Name, &n.Note, &n.Plants}, t.fields()...)...); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		n.Target = t.target()
-		lines = append(lines, n)
-	}
-	slices.SortFunc(lines, func(x, y Line) int { return selection.CompareIDs(x.Name, y.Name) })
-	return lines, sqlite.Wrap(rows.Err())
+		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args,
+		func(rows *sql.Rows, n *Line) error {
+			var t targetRow
+			err := rows.Scan(append([]any{&n.Name, &n.Note, &n.Plants}, t.fields()...)...)
+			n.Target = t.target()
+			return err
+		})
+	return byName(lines, err, func(n *Line) string { return n.Name })
 }
 
 // Targets are every target that the line of that name ever had, newest first.
 func Targets(ctx context.Context, q Querier, line string) ([]Target, error) {
-	rows, err := q.QueryContext(ctx, `
+	return Collect(ctx, q, `
 		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
-		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, naming.Key(line))
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	targets := []Target{}
-	for rows.Next() {
+		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, []any{naming.Key(line)}, func(rows *sql.Rows, v *Target) error {
 		var t targetRow
 		if err := rows.Scan(t.fields()...); err != nil {
-			return nil, sqlite.Wrap(err)
+			return err
 		}
-		targets = append(targets, *t.target())
-	}
-	return targets, sqlite.Wrap(rows.Err())
+		*v = *t.target()
+		return nil
+	})
 }

@@ -15,61 +15,41 @@ import (
 var ErrOwnAncestor = errors.New("would be its own ancestor")
 
 // NotOwnAncestor fails when the plant is among the parent and its ancestors.
-func NotOwnAncestor(tx *sql.Tx, plant int64, name string, parent int64, parentName string) error {
+func (t *Tx) NotOwnAncestor(plant int64, name string, parent int64, parentName string) {
 	var own bool
-	err := tx.QueryRow(`WITH RECURSIVE up (id) AS (
+	t.Get(`WITH RECURSIVE up (id) AS (
 			VALUES (?1)
 			UNION SELECT p.seed_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.seed_parent_id IS NOT NULL
 			UNION SELECT p.pollen_parent_id FROM plant p JOIN up ON p.id = up.id WHERE p.pollen_parent_id IS NOT NULL
 			UNION SELECT p.clone_of_id FROM plant p JOIN up ON p.id = up.id WHERE p.clone_of_id IS NOT NULL)
-		SELECT EXISTS (SELECT 1 FROM up WHERE id = ?2)`, parent, plant).Scan(&own)
-	if err != nil {
-		return err
-	}
+		SELECT EXISTS (SELECT 1 FROM up WHERE id = ?2)`, parent, plant).Into(&own)
 	if own {
-		return fmt.Errorf("parent %q of plant %q: the plant %w", parentName, name, ErrOwnAncestor)
+		t.Failf("parent %q of plant %q: the plant %w", parentName, name, ErrOwnAncestor)
 	}
-	return nil
 }
 
 // NotBefore fails where a plant is of a season before that of a parent: which is
 // "id" for its own parents, "seed_parent_id" or "pollen_parent_id" for its offspring.
-func NotBefore(tx *sql.Tx, plant int64, which ...string) error {
+func (t *Tx) NotBefore(plant int64, which ...string) {
 	for _, column := range which {
-		rows, err := tx.Query(fmt.Sprintf(`SELECT c.name, cs.name, p.name, ps.name FROM plant c
+		t.Each(fmt.Sprintf(`SELECT c.name, cs.name, p.name, ps.name FROM plant c
 			JOIN plant p ON p.id IN (c.seed_parent_id, c.pollen_parent_id)
-			JOIN season cs ON cs.id = c.season_id JOIN season ps ON ps.id = p.season_id WHERE c.%s = ? AND cs.id <> ps.id`, column), plant)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var name, own, parent, of string
-			if err := rows.Scan(&name, &own, &parent, &of); err != nil {
-				return err
-			}
-			if genetics.Before(own, of) {
-				return fmt.Errorf("plant %q is of season %s, before that of its parent %q, %s; correct the season or the parent", name, own,
-					parent, of)
-			}
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
+			JOIN season cs ON cs.id = c.season_id JOIN season ps ON ps.id = p.season_id WHERE c.%s = ? AND cs.id <> ps.id`, column), []any{plant},
+			func(scan func(to ...any)) {
+				var name, own, parent, of string
+				if scan(&name, &own, &parent, &of); genetics.Before(own, of) {
+					t.Failf("plant %q is of season %s, before that of its parent %q, %s; correct the season or the parent", name, own, parent, of)
+				}
+			})
 	}
-	return nil
 }
 
 // OfSeed fails where the plant has the genes of another, whose parents it has.
-func OfSeed(tx *sql.Tx, row int64, name string) error {
+func (t *Tx) OfSeed(row int64, name string) {
 	var of sql.NullString
-	if err := tx.QueryRow("SELECT r.name FROM plant p LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?", row).Scan(&of); err != nil {
-		return err
+	if t.Get("SELECT r.name FROM plant p LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?", row).Into(&of); of.Valid {
+		t.Failf("plant %q has the genes of %s; say that plant's parents instead", name, of.String)
 	}
-	if of.Valid {
-		return fmt.Errorf("plant %q has the genes of %s; say that plant's parents instead", name, of.String)
-	}
-	return nil
 }
 
 // pedigreeRow is a plant of the pedigree as it is read.
@@ -93,6 +73,7 @@ var restsOn = []struct{ table, column, one, many string }{
 	{"plant", "clone_of_id", "plant of its genes", "plants of its genes"},
 }
 
+// RestingOn says what rests on a plant, as "2 photos, 1 cross on it"; empty: nothing.
 func RestingOn(ctx context.Context, q Querier, plant int64) (string, error) {
 	var parts []string
 	for _, r := range restsOn {
@@ -113,7 +94,7 @@ func RestingOn(ctx context.Context, q Querier, plant int64) (string, error) {
 // Pedigree returns who the parents of every plant are, in order of entry. A
 // founder's inbreeding is its own, else its group's, else 0.
 func Pedigree(ctx context.Context, q Querier) ([]genetics.Parents, error) {
-	groups, err := groupInbreeding(ctx, q)
+	groups, err := Pairs[string, float64](ctx, q, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL")
 	if err != nil {
 		return nil, err
 	}
@@ -145,19 +126,4 @@ func Pedigree(ctx context.Context, q Querier) ([]genetics.Parents, error) {
 		out[i] = p
 	}
 	return out, nil
-}
-
-// groupInbreeding is the inbreeding of the founder groups that have one, by key.
-func groupInbreeding(ctx context.Context, q Querier) (map[string]float64, error) {
-	type group struct {
-		key   string
-		value float64
-	}
-	list, err := Collect(ctx, q, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL", nil,
-		func(rows *sql.Rows, v *group) error { return rows.Scan(&v.key, &v.value) })
-	out := make(map[string]float64, len(list))
-	for _, g := range list {
-		out[g.key] = g.value
-	}
-	return out, err
 }

@@ -2,9 +2,8 @@ package record
 
 import (
 	"context"
+	"database/sql"
 	"time"
-
-	"hueward/selection/book/sqlite"
 )
 
 // Photo is a photo kept in the book.
@@ -23,41 +22,20 @@ type Photo struct {
 	Readings int // how many readings it has
 }
 
-const photoColumns = `f.id, f.sha256, coalesce(p.name, ''), s.name, f.path, f.name, f.bytes, coalesce(f.taken_at, ''),
+const photoColumns = `f.id, f.sha256, coalesce(p.name, ''), s.name, f.path, f.name, f.bytes, f.taken_at,
 	f.camera, f.width, f.height, f.added_at, (SELECT count(*) FROM reading WHERE photo_id = f.id)`
 
 const photoTables = ` FROM photo f JOIN season s ON s.id = f.season_id LEFT JOIN plant p ON p.id = f.plant_id `
 
-// photoRow scans the columns of photoColumns.
-type photoRow struct {
-	Photo
-	taken, added string
-}
-
-func (r *photoRow) fields() []any {
-	return []any{&r.ID, &r.SHA256, &r.Plant, &r.Season, &r.Path, &r.Name, &r.Bytes, &r.taken,
-		&r.Camera, &r.Size[0], &r.Size[1], &r.added, &r.Readings}
-}
-
-func (r *photoRow) photo() Photo {
-	r.TakenAt, r.AddedAt = Time(r.taken), Time(r.added)
-	return r.Photo
+// fields are where the columns of photoColumns go.
+func (p *Photo) fields() []any {
+	return []any{&p.ID, &p.SHA256, &p.Plant, &p.Season, &p.Path, &p.Name, &p.Bytes, AsTime(&p.TakenAt),
+		&p.Camera, &p.Size[0], &p.Size[1], AsTime(&p.AddedAt), &p.Readings}
 }
 
 // Photos are those that where chooses, of photo f, its plant p and its season s.
 func Photos(ctx context.Context, q Querier, where string, args ...any) ([]Photo, error) {
-	rows, err := q.QueryContext(ctx, "SELECT "+photoColumns+photoTables+where, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []Photo{}
-	for rows.Next() {
-		var r photoRow
-		if err := rows.Scan(r.fields()...); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		out = append(out, r.photo())
-	}
-	return out, sqlite.Wrap(rows.Err())
+	return Collect(ctx, q, "SELECT "+photoColumns+photoTables+where, args, func(rows *sql.Rows, p *Photo) error {
+		return rows.Scan(p.fields()...)
+	})
 }

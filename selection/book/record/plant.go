@@ -103,17 +103,20 @@ const EveryPlant = "WHERE 1"
 func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant, error) {
 	// Tens of thousands may be listed: numbers are read several times faster than
 	// texts, so names are looked up here.
-	lines, err := names(ctx, q, "SELECT id, name FROM line")
+	lines, err := Pairs[int64, string](ctx, q, "SELECT id, name FROM line")
 	if err != nil {
 		return nil, err
 	}
-	seasons, err := names(ctx, q, "SELECT id, name FROM season")
+	seasons, err := Pairs[int64, string](ctx, q, "SELECT id, name FROM season")
 	if err != nil {
 		return nil, err
 	}
 	var photos map[int64]int
 	var counting errgroup.Group
-	counting.Go(func() (err error) { photos, err = photoCounts(ctx, q); return })
+	counting.Go(func() (err error) {
+		photos, err = Pairs[int64, int](ctx, q, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id")
+		return err
+	})
 	found, err := InHalves(ctx, q, func(half string, middle int64) ([]*listedPlant, error) {
 		return plantRows(ctx, q, where+half+" ORDER BY p.id", append(slices.Clone(args), middle), lines, seasons)
 	}) // by row
@@ -148,7 +151,8 @@ func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant,
 		if err != nil {
 			return nil, err
 		}
-		if missing, err = names(ctx, q, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids)); err != nil {
+		missing, err = Pairs[int64, string](ctx, q, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids))
+		if err != nil {
 			return nil, err
 		}
 		for _, p := range found {
@@ -248,29 +252,4 @@ func plantRows(ctx context.Context, q Querier, where string, args []any, lines, 
 		return nil, sqlite.Wrap(err)
 	}
 	return found, nil
-}
-
-// photoCounts are the numbers of photos of all plants that have any.
-func photoCounts(ctx context.Context, q Querier) (map[int64]int, error) {
-	list, err := Collect(ctx, q, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id", nil,
-		func(rows *sql.Rows, v *[2]int64) error { return rows.Scan(&v[0], &v[1]) })
-	out := make(map[int64]int, len(list))
-	for _, v := range list {
-		out[v[0]] = int(v[1])
-	}
-	return out, err
-}
-
-// names reads rows of an id and a name.
-func names(ctx context.Context, q Querier, query string, args ...any) (map[int64]string, error) {
-	type named struct {
-		id   int64
-		name string
-	}
-	list, err := Collect(ctx, q, query, args, func(rows *sql.Rows, v *named) error { return rows.Scan(&v.id, &v.name) })
-	out := make(map[int64]string, len(list))
-	for _, v := range list {
-		out[v.id] = v.name
-	}
-	return out, err
 }

@@ -1,13 +1,13 @@
 package record
 
 import (
-	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"hueward/colorimg"
@@ -153,8 +153,8 @@ const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.co
 	r.petal_pixels, r.petal_share, r.bloom_x, r.bloom_y, r.outline,
 	r.camera_model, r.card_kind, r.diameter_px, r.diameter_mm, r.radial, r.zones, r.tag, r.correction`
 
-// InsertReading adds the row of a photo's reading, measured at that time.
-func InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading, at string) (id int64, err error) {
+// AddReading adds the row of a photo's reading, measured at that time, and returns its number.
+func (t *Tx) AddReading(photo int64, r *colorimg.Reading, at string) int64 {
 	s := Stored(r)
 	colors := s.Colors
 	if colors == nil {
@@ -178,24 +178,13 @@ func InsertReading(tx *sql.Tx, photo int64, r *colorimg.Reading, at string) (id 
 		bloom = [2]any{p[0], p[1]}
 	}
 	l, e, d := columns(s.Lab), columns(s.SELab), columns(s.Spread)
-	res, err := tx.Exec(`INSERT INTO reading (photo_id, source, measured_at,
-		method, status, reason, l, a, b, hex, colour_name, precision_de, trueness_de,
-		se_l, se_a, se_b, spread_l, spread_a, spread_b, colours, flags, profile,
-		card_found, card_corners, gain_r, gain_g, gain_b, cct, ev,
-		petal_pixels, petal_share, bloom_x, bloom_y, outline,
-		camera_model, card_kind, diameter_px, diameter_mm, radial, zones, tag, correction)
-		VALUES (?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?,  ?, ?, ?, ?, ?, ?, ?,
-			?)`,
+	return t.Add("reading", "photo_id, source, measured_at, "+strings.ReplaceAll(readingColumns, "r.", ""),
 		photo, PhotoSource, at,
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
 		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
 		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline,
 		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag, correction)
-	if err != nil {
-		return 0, err
-	}
-	return res.LastInsertId()
 }
 
 // damaged says of which row a text is not as it was written.
@@ -205,13 +194,13 @@ func damaged(format string, args ...any) error {
 }
 
 // SameAsNewest reports whether the photo's newest reading says what r says.
-func SameAsNewest(tx *sql.Tx, photo int64, r *colorimg.Reading) (bool, error) {
-	last, err := Readings(context.Background(), tx, "WHERE r.photo_id = ? ORDER BY r.id DESC LIMIT 1", photo)
-	if err != nil || len(last) == 0 {
-		return false, err
+func (t *Tx) SameAsNewest(photo int64, r *colorimg.Reading) bool {
+	if t.err != nil {
+		return false
 	}
-	x, y := Stored(&last[0].Measured), Stored(r)
-	return bytes.Equal([]byte(text(x)), []byte(text(y))), nil
+	last, err := Readings(context.Background(), t, "WHERE r.photo_id = ? ORDER BY r.id DESC LIMIT 1", photo)
+	t.Fail(err)
+	return len(last) > 0 && text(Stored(&last[0].Measured)) == text(Stored(r))
 }
 
 // text is v as JSON; v holds no number that has no JSON form (CheckReading).
@@ -243,24 +232,11 @@ func (t *triple) value() *colorimg.Triple {
 // Readings returns readings with their photo, plant, line and season; the
 // tables are r, f, p, n and s.
 func Readings(ctx context.Context, q Querier, where string, args ...any) ([]Reading, error) {
-	rows, err := q.QueryContext(ctx, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
-		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0), coalesce(f.taken_at, ''),
-		coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), coalesce(f.added_at, ''),
+	return Collect(ctx, q, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
+		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(p.name, ''), s.name, coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0),
+		f.taken_at, coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), f.added_at,
 		(SELECT count(*) FROM reading WHERE photo_id = f.id), `+readingColumns+`
-		`+fromReadings+where, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []Reading{}
-	for rows.Next() {
-		r, err := scanReading(rows)
-		if err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		out = append(out, r)
-	}
-	return out, sqlite.Wrap(rows.Err())
+		`+fromReadings+where, args, scanReading)
 }
 
 // fromReadings are the tables of [Readings].
@@ -274,24 +250,22 @@ func AnyReading(ctx context.Context, q Querier, where string, args ...any) (any 
 	return any, sqlite.Wrap(err)
 }
 
-func scanReading(rows *sql.Rows) (Reading, error) {
-	var r Reading
-	var f photoRow
-	var at, colors, flags, radial, zones string
+func scanReading(rows *sql.Rows, r *Reading) error {
+	var f Photo
+	var colors, flags, radial, zones string
 	var corners, outline, tag, correction sql.NullString
 	var l, e, d triple
 	var x, y sql.NullFloat64
 	m := &r.Measured
-	if err := rows.Scan(&r.ID, &r.Plant, &r.Line, &r.Season, &r.Source, &at,
-		&f.ID, &f.SHA256, &f.Path, &f.Name, &f.Bytes, &f.taken, &f.Camera, &f.Size[0], &f.Size[1], &f.added, &f.Readings,
+	to := append([]any{&r.ID, &r.Plant, &r.Line, &r.Season, &r.Source, AsTime(&r.MeasuredAt)}, f.fields()...)
+	if err := rows.Scan(append(to,
 		&m.Method, &m.Status, &m.Reason, &l[0], &l[1], &l[2], &m.Hex, &m.Name, &m.SE.Precision, &m.SE.Trueness,
 		&e[0], &e[1], &e[2], &d[0], &d[1], &d[2], &colors, &flags, &m.Profile,
 		&m.Card.Found, &corners, &m.Card.Gains[0], &m.Card.Gains[1], &m.Card.Gains[2], &m.Card.CCT, &m.Card.EV,
 		&m.Petal.Pixels, &m.Petal.Share, &x, &y, &outline,
-		&m.Model, &m.Card.Kind, &m.Petal.DiameterPixels, &m.Petal.DiameterMM, &radial, &zones, &tag, &correction); err != nil {
-		return r, err
+		&m.Model, &m.Card.Kind, &m.Petal.DiameterPixels, &m.Petal.DiameterMM, &radial, &zones, &tag, &correction)...); err != nil {
+		return err
 	}
-	r.MeasuredAt = Time(at)
 	m.Lab, m.SELab, m.Spread = l.value(), e.value(), d.value()
 	if x.Valid {
 		m.Petal.Bloom = &colorimg.Point{x.Float64, y.Float64}
@@ -301,19 +275,15 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 		into any
 	}{{colors, &m.Colors}, {flags, &m.Flags}, {corners.String, &m.Card.Corners}, {radial, &m.Radial}, {zones, &m.Zones}, {tag.String, &m.Tag},
 		{correction.String, &m.Correction}} {
-		if j.text == "" {
-			continue
-		}
-		if err := json.Unmarshal([]byte(j.text), j.into); err != nil {
-			return r, damaged("reading number %d", r.ID)
+		if err := asJSON(j.into).Scan(j.text); err != nil {
+			return damaged("reading number %d", r.ID)
 		}
 	}
 	if outline.String != "" {
-		o, err := pathdata.Parse(outline.String)
-		if err != nil {
-			return r, damaged("reading number %d", r.ID)
+		var err error
+		if m.Petal.Outline, err = pathdata.Parse(outline.String); err != nil {
+			return damaged("reading number %d", r.ID)
 		}
-		m.Petal.Outline = o
 	}
 	*m = Stored(m) // derived fields and empty lists as they came
 	if r.Plant != "" {
@@ -322,14 +292,12 @@ func scanReading(rows *sql.Rows) (Reading, error) {
 	}
 	if f.ID == 0 {
 		m.File = r.Source
-		return r, nil
+		return nil
 	}
-	p := f.photo()
-	p.Plant, p.Season = r.Plant, r.Season
-	r.Photo = &p
-	m.File, m.SHA256, m.Camera, m.Size = p.Path, p.SHA256, p.Camera, p.Size
-	if !p.TakenAt.IsZero() {
-		m.TakenAt = &colorimg.TakenAt{Time: p.TakenAt}
+	r.Photo = &f
+	m.File, m.SHA256, m.Camera, m.Size = f.Path, f.SHA256, f.Camera, f.Size
+	if !f.TakenAt.IsZero() {
+		m.TakenAt = &colorimg.TakenAt{Time: f.TakenAt}
 	}
-	return r, nil
+	return nil
 }

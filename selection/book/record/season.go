@@ -3,12 +3,11 @@ package record
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
+	"maps"
 	"slices"
 	"strings"
 	"time"
 
-	"hueward/selection"
 	"hueward/selection/book/naming"
 )
 
@@ -144,51 +143,35 @@ func Crosses(ctx context.Context, q Querier, where string, args ...any) ([]Cross
 		FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
 		JOIN plant sp ON sp.id = c.seed_parent_id LEFT JOIN plant pp ON pp.id = c.pollen_parent_id
 		WHERE `+where, args, func(rows *sql.Rows, c *Cross) error {
-		var made sql.NullString
-		var seeds sql.NullInt64
-		err := rows.Scan(&c.Name, &c.Line, &c.Season, &c.Kind, &c.SeedParent, &c.PollenParent, &made, &seeds, &c.Note, &c.Pollen, &c.Heads)
-		c.MadeOn, c.Seeds = Day(made), Count(seeds)
-		return err
+		return rows.Scan(&c.Name, &c.Line, &c.Season, &c.Kind, &c.SeedParent, &c.PollenParent, AsDay(&c.MadeOn), &c.Seeds, &c.Note, &c.Pollen,
+			&c.Heads)
 	})
-	slices.SortFunc(out, func(x, y Cross) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
+	return byName(out, err, func(c *Cross) string { return c.Name })
 }
 
 // Heads are those that where chooses, in order of name.
 func Heads(ctx context.Context, q Querier, where string, args ...any) ([]Head, error) {
 	out, err := Collect(ctx, q, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''), h.bagged_on,
-			h.stigmas_dry_on,
-			h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on,
+			h.stigmas_dry_on, h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on,
 			(SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
-		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id LEFT
-			JOIN "cross" c ON c.id = h.cross_id
+		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id
+			LEFT JOIN "cross" c ON c.id = h.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, h *Head) error {
-		var bagged, dry, harvested, lost, emasculated sql.NullString
-		var seeds sql.NullInt64
-		var days string
-		if err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &h.Kind, &bagged, &dry, &harvested, &seeds, &lost,
-			&h.Note, &emasculated, &days); err != nil {
-			return err
+		var days []string
+		err := rows.Scan(&h.Name, &h.Plant, &h.Number, &h.Line, &h.Season, &h.Cross, &h.Kind, AsDay(&h.Bagged), AsDay(&h.StigmasDry),
+			AsDay(&h.Harvested), &h.Seeds, AsDay(&h.Lost), &h.Note, AsDay(&h.Emasculated), asJSON(&days))
+		for _, d := range days {
+			h.Pollinated = append(h.Pollinated, Day(d))
 		}
-		h.Bagged, h.StigmasDry, h.Harvested, h.Lost, h.Seeds = Day(bagged), Day(dry), Day(harvested), Day(lost), Count(seeds)
-		h.Emasculated = Day(emasculated)
-		var list []string
-		if err := json.Unmarshal([]byte(days), &list); err != nil {
-			return err
-		}
-		for _, d := range list {
-			h.Pollinated = append(h.Pollinated, Day(sql.NullString{String: d}))
-		}
-		return nil
+		return err
 	})
-	slices.SortFunc(out, func(x, y Head) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
+	return byName(out, err, func(h *Head) string { return h.Name })
 }
 
 // Packets are those that where chooses, in order of name.
 func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packet, error) {
 	out, err := Collect(ctx, q, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on,
-		k.place, k.paper, k.note,
+			k.place, k.paper, k.note,
 			(SELECT json_group_array(h.name ORDER BY h.plant_id, h.number) FROM packet_head x JOIN head h ON h.id = x.head_id
 				WHERE x.packet_id = k.id),
 			(SELECT json_group_array(json_array(started_on, seeds, coalesce(read_on, ''), coalesce(sprouted, 0), note) ORDER BY id)
@@ -198,46 +181,32 @@ func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packe
 				WHERE packet_id = k.id)
 		FROM packet k JOIN line n ON n.id = k.line_id JOIN season s ON s.id = k.season_id LEFT JOIN "cross" c ON c.id = k.cross_id
 		WHERE `+where, args, func(rows *sql.Rows, p *Packet) error {
-		var made, dried sql.NullString
-		var seeds sql.NullInt64
-		var heads, tests, out string
-		if err := rows.Scan(&p.Name, &p.Line, &p.Season, &p.Cross, &p.FounderGroup, &seeds, &made, &dried, &p.Place, &p.Paper, &p.Note, &heads,
-			&tests, &p.Sown, &p.ByWeight, &p.Grams, &out); err != nil {
-			return err
+		var tests [][5]any
+		var out [][6]any
+		err := rows.Scan(&p.Name, &p.Line, &p.Season, &p.Cross, &p.FounderGroup, &p.Seeds, AsDay(&p.Made), AsDay(&p.Dried), &p.Place, &p.Paper,
+			&p.Note, asJSON(&p.Heads), asJSON(&tests), &p.Sown, &p.ByWeight, &p.Grams, asJSON(&out))
+		for _, t := range tests {
+			p.Tests = append(p.Tests, GerminationTest{Started: Day(t[0].(string)), Seeds: int(t[1].(float64)), Read: Day(t[2].(string)),
+				Sprouted: int(t[3].(float64)), Note: t[4].(string)})
 		}
-		p.Seeds, p.Made, p.Dried = Count(seeds), Day(made), Day(dried)
-		if err := json.Unmarshal([]byte(heads), &p.Heads); err != nil {
-			return err
+		for _, o := range out {
+			p.Out = append(p.Out, SeedOut{On: Day(o[0].(string)), How: Out(o[1].(string)), Seeds: int(o[2].(float64)), Grams: o[3].(float64),
+				To: o[4].(string), Note: o[5].(string)})
 		}
-		var list [][5]any
-		if err := json.Unmarshal([]byte(tests), &list); err != nil {
-			return err
-		}
-		for _, t := range list {
-			g := GerminationTest{Started: Day(sql.NullString{String: t[0].(string)}), Seeds: int(t[1].(float64)),
-				Read: Day(sql.NullString{String: t[2].(string)}), Sprouted: int(t[3].(float64)), Note: t[4].(string)}
-			p.Tests = append(p.Tests, g)
-		}
-		return seedsOut(out, &p.Out)
+		return err
 	})
-	slices.SortFunc(out, func(x, y Packet) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
+	return byName(out, err, func(p *Packet) string { return p.Name })
 }
 
 // Sowings are those that where chooses, in order of name.
 func Sowings(ctx context.Context, q Querier, where string, args ...any) ([]Sowing, error) {
 	out, err := Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0), w.planted_out_on,
-			(SELECT count(*) FROM plant
-		WHERE sowing_id = w.id)
+			(SELECT count(*) FROM plant WHERE sowing_id = w.id)
 		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
 		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {
-		var sown, out sql.NullString
-		err := rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, &sown, &w.Seeds, &w.Note, &w.Grams, &out, &w.Plants)
-		w.Sown, w.PlantedOut = Day(sown), Day(out)
-		return err
+		return rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, AsDay(&w.Sown), &w.Seeds, &w.Note, &w.Grams, AsDay(&w.PlantedOut), &w.Plants)
 	})
-	slices.SortFunc(out, func(x, y Sowing) int { return selection.CompareIDs(x.Name, y.Name) })
-	return out, err
+	return byName(out, err, func(w *Sowing) string { return w.Name })
 }
 
 // Scores returns the scores that count, of a plant or of all with "", in order
@@ -247,13 +216,9 @@ func Scores(ctx context.Context, q Querier, plant string) ([]Score, error) {
 		JOIN trait t ON t.id = x.trait_id
 		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
 		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
-		var on sql.NullString
-		err := rows.Scan(&s.Plant, &s.Trait, &s.Value, &on, &s.Note)
-		s.On = Day(on)
-		return err
+		return rows.Scan(&s.Plant, &s.Trait, &s.Value, AsDay(&s.On), &s.Note)
 	})
-	slices.SortStableFunc(out, func(x, y Score) int { return selection.CompareIDs(x.Plant, y.Plant) })
-	return out, err
+	return byName(out, err, func(s *Score) string { return s.Plant })
 }
 
 // FounderGroups returns the groups in order of name.
@@ -265,21 +230,18 @@ func FounderGroups(ctx context.Context, q Querier) ([]FounderGroup, error) {
 	if err != nil {
 		return nil, err
 	}
-	named, err := Collect(ctx, q, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group", nil,
-		func(rows *sql.Rows, g *FounderGroup) error {
-			return rows.Scan(&g.Name, &g.Plants)
-		})
+	plants, err := Pairs[string, int](ctx, q, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group")
 	at := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
 	for i, g := range groups {
 		at[naming.Key(g.Name)] = i
 	}
-	for _, g := range named {
-		i, ok := at[naming.Key(g.Name)]
+	for _, name := range slices.Sorted(maps.Keys(plants)) {
+		i, ok := at[naming.Key(name)]
 		if !ok { // a table of plants names it, and nothing more is known of it
 			i = len(groups)
-			at[naming.Key(g.Name)], groups = i, append(groups, FounderGroup{Name: g.Name})
+			at[naming.Key(name)], groups = i, append(groups, FounderGroup{Name: name})
 		}
-		groups[i].Plants += g.Plants
+		groups[i].Plants += plants[name]
 	}
 	slices.SortStableFunc(groups, func(x, y FounderGroup) int { return strings.Compare(naming.Key(x.Name), naming.Key(y.Name)) })
 	return groups, err

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -18,88 +19,72 @@ const MaxHeads = 999
 
 // SeedOf finds where the packet's seed is from, and completes its cross, line,
 // seeds and season.
-func SeedOf(tx *sql.Tx, p *Packet) (heads []int64, cross int64, err error) {
+func (t *Tx) SeedOf(p *Packet) (heads []int64, cross int64) {
 	if len(p.Heads) > 0 && p.FounderGroup != "" || p.Cross != "" && p.FounderGroup != "" {
-		return nil, 0, errors.New("seed of your own heads is not bought; leave the founder group out")
+		t.Fail(errors.New("seed of your own heads is not bought; leave the founder group out"))
 	}
-	if len(p.Heads) > 0 {
-		if heads, cross, err = harvest(tx, p); err != nil {
-			return nil, 0, err
-		}
-	}
+	heads, cross = t.harvest(p)
 	if p.Cross != "" {
-		row, name, err := Find(context.Background(), tx, "cross", p.Cross)
-		if err != nil {
-			return nil, 0, err
-		}
+		row, name := t.Find("cross", p.Cross)
 		if cross != 0 && row != cross {
-			return nil, 0, fmt.Errorf("the heads are not of cross %q", p.Cross)
+			t.Failf("the heads are not of cross %q", p.Cross)
 		}
 		cross, p.Cross = row, name
 	}
 	if cross == 0 {
-		return nil, 0, nil
+		return nil, 0
 	}
 	var line, season string
-	var seeds sql.NullInt64
-	if err := tx.QueryRow(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
-		WHERE c.id = ?`, cross).
-		Scan(&line, &season, &seeds); err != nil {
-		return nil, 0, err
-	}
-	if p.Line == "" {
-		p.Line = line
-	}
-	if p.Season == "" {
-		p.Season = season
-	}
+	var seeds *int
+	t.Get(`SELECT n.name, s.name, c.seeds FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id WHERE c.id = ?`,
+		cross).Into(&line, &season, &seeds)
+	p.Line, p.Season = cmp.Or(p.Line, line), cmp.Or(p.Season, season)
 	if p.Seeds == nil && len(heads) == 0 {
-		p.Seeds = Count(seeds)
+		p.Seeds = seeds
 	}
-	return heads, cross, nil
+	return heads, cross
 }
 
 // harvest finds the heads of the packet, their one cross, and their seeds.
-func harvest(tx *sql.Tx, p *Packet) (rows []int64, cross int64, err error) {
-	total, all := 0, true
-	for _, typed := range p.Heads {
-		names, err := HeadRange(context.Background(), tx, typed)
-		if err != nil {
-			return nil, 0, err
+func (t *Tx) harvest(p *Packet) (rows []int64, cross int64) {
+	total, all := 0, len(p.Heads) > 0
+	t.Every("head", t.HeadRanges(p.Heads), func(row int64, name string) {
+		var of, seeds sql.NullInt64
+		var harvested, in sql.NullString
+		t.Get(`SELECT cross_id, seeds, harvested_on,
+			(SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id WHERE x.head_id = head.id LIMIT 1) FROM head WHERE id = ?`, row).
+			Into(&of, &seeds, &harvested, &in)
+		switch {
+		case !of.Valid:
+			t.Fail(remedy.Step(remedy.SayCross, name).Errorf("head %q: its pollen is not noted; say which cross it is of", name))
+		case !harvested.Valid:
+			t.Fail(remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name))
+		case in.Valid && p.Seeds == nil:
+			t.Fail(remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name, in.String))
+		case cross != 0 && cross != of.Int64:
+			t.Failf("head %q is of another cross than the others; make a packet of its own for it", name)
 		}
-		for _, n := range names {
-			row, name, err := Find(context.Background(), tx, "head", n)
-			if err != nil {
-				return nil, 0, err
-			}
-			var of, seeds sql.NullInt64
-			var harvested, lost, in sql.NullString
-			if err := tx.QueryRow(`SELECT cross_id, seeds, harvested_on, lost_on,
-					(SELECT k.name FROM packet_head x JOIN packet k ON k.id = x.packet_id WHERE x.head_id = head.id LIMIT 1) FROM head WHERE id = ?`, row).
-				Scan(&of, &seeds, &harvested, &lost, &in); err != nil {
-				return nil, 0, err
-			}
-			switch {
-			case !of.Valid:
-				return nil, 0, remedy.Step(remedy.SayCross, name).Errorf("head %q: its pollen is not noted; say which cross it is of", name)
-			case !harvested.Valid:
-				return nil, 0, remedy.Step(remedy.Harvest, name).Errorf("head %q is not harvested; note it first", name)
-			case in.Valid && p.Seeds == nil:
-				return nil, 0, remedy.Step(remedy.SaySeeds).Errorf("head %q: its seed is in packet %s; say how many seeds this one gets", name,
-					in.String)
-			case cross != 0 && cross != of.Int64:
-				return nil, 0, fmt.Errorf("head %q is of another cross than the others; make a packet of its own for it", name)
-			}
-			cross = of.Int64
-			rows = append(rows, row)
-			total += int(seeds.Int64)
-			all = all && seeds.Valid
-		}
-	}
+		cross = of.Int64
+		rows = append(rows, row)
+		total += int(seeds.Int64)
+		all = all && seeds.Valid
+	})
 	if p.Seeds == nil && all {
 		p.Seeds = &total
 	}
-	return rows, cross, nil
+	return rows, cross
+}
+
+// HeadRanges spreads each as [HeadRange] does.
+func (t *Tx) HeadRanges(typed []string) (names []string) {
+	for _, s := range typed {
+		if t.err == nil {
+			var many []string
+			many, t.err = HeadRange(context.Background(), t, s)
+			names = append(names, many...)
+		}
+	}
+	return names
 }
 
 // HeadRange spreads M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09

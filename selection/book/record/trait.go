@@ -115,12 +115,10 @@ func Traits(ctx context.Context, q Querier) ([]Trait, error) {
 	return Collect(ctx, q, "SELECT name, unit, low, high, better, words, note FROM trait ORDER BY id", nil, func(rows *sql.Rows,
 		t *Trait) error {
 		var words string
-		if err := rows.Scan(&t.Name, &t.Unit, &t.Low, &t.High, &t.Better, &words, &t.Note); err != nil {
-			return err
+		err := rows.Scan(&t.Name, &t.Unit, &t.Low, &t.High, &t.Better, &words, &t.Note)
+		if err == nil && json.Unmarshal([]byte(words), &t.Words) != nil {
+			err = damaged("the scale of trait %q", t.Name)
 		}
-		if json.Unmarshal([]byte(words), &t.Words) != nil {
-			return damaged("the scale of trait %q", t.Name)
-		}
-		return nil
+		return err
 	})
 }

@@ -11,176 +11,111 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// NoteAdded notes rows of tables that note none of themselves as added.
-func NoteAdded(tx *sql.Tx, table string, row int64) error {
-	_, err := tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id "+
-		"IS NOT NULL", table, row)
-	return err
+// NoteAdded notes a row of a table that notes none of itself as added.
+func (t *Tx) NoteAdded(table string, row int64) {
+	t.Do("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id IS NOT NULL",
+		table, row)
 }
 
 // NothingBroken fails where rows name others that are not there any more.
-func NothingBroken(tx *sql.Tx, verb, what string) error {
+func (t *Tx) NothingBroken(verb, what string) {
 	var broken int
-	if err := tx.QueryRow("SELECT count(*) FROM pragma_foreign_key_check").Scan(&broken); err != nil {
-		return err
+	if t.Get("SELECT count(*) FROM pragma_foreign_key_check").Into(&broken); broken > 0 {
+		t.Failf("cannot %s %q: something entered since depends on it; correct it instead", verb, what)
 	}
-	if broken > 0 {
-		return fmt.Errorf("cannot %s %q: something entered since depends on it; correct it instead", verb, what)
-	}
-	return nil
 }
 
 // Restore puts the rows of a change back as they were, the last changed first.
-func Restore(tx *sql.Tx, change int64) error {
-	if _, err := tx.Exec("PRAGMA defer_foreign_keys = 1"); err != nil {
-		return err
-	}
+func (t *Tx) Restore(change int64) {
+	t.Do("PRAGMA defer_foreign_keys = 1")
 	type old struct {
 		table  string
 		row    int64
 		before sql.NullString
 		last   sql.NullInt64
 	}
-	rows, err := tx.Query("SELECT tbl, row, before, last FROM changed_row WHERE change_id = ? ORDER BY id DESC", change)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
 	var all []old
-	for rows.Next() {
+	t.Each("SELECT tbl, row, before, last FROM changed_row WHERE change_id = ? ORDER BY id DESC", []any{change}, func(scan func(to ...any)) {
 		var o old
-		if err := rows.Scan(&o.table, &o.row, &o.before, &o.last); err != nil {
-			return err
-		}
+		scan(&o.table, &o.row, &o.before, &o.last)
 		all = append(all, o)
-	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	columns := Columns{}
+	})
 	for _, o := range all {
-		if err := columns.Check(tx, o.table, "id"); err != nil {
-			return err
-		}
-		if o.last.Valid {
-			if err := RemoveRun(tx, columns, o.table, o.row, o.last.Int64); err != nil {
-				return err
-			}
-			continue
-		}
-		if !o.before.Valid {
-			if _, err := tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE id = ?", o.table), o.row); err != nil {
-				return err
-			}
-			continue
-		}
-		if err := PutBack(tx, columns, o.table, o.row, o.before.String); err != nil {
-			return err
+		switch t.check(o.table, "id"); {
+		case t.err != nil:
+			return
+		case o.last.Valid:
+			t.Remove(o.table, o.row, o.last.Int64)
+		case !o.before.Valid:
+			t.Do(fmt.Sprintf("DELETE FROM %q WHERE id = ?", o.table), o.row)
+		default:
+			t.PutBack(o.table, o.row, o.before.String)
 		}
 	}
-	return nil
 }
 
-// RemoveRun removes the rows that were added, and notes what they were, as the tables of
-// photos and readings do not by themselves.
-func RemoveRun(tx *sql.Tx, columns Columns, table string, first, last int64) error {
+// Remove removes rows of a table that notes none by itself, as those of photos and readings do not, and notes what
+// they were.
+func (t *Tx) Remove(table string, first, last int64) {
+	t.check(table, "id")
 	var undoing int64
-	if err := tx.QueryRow("SELECT change_id FROM change_now").Scan(&undoing); err != nil {
-		return err
-	}
+	t.Get("SELECT change_id FROM change_now").Into(&undoing)
 	var object []string
-	for _, c := range slices.Sorted(maps.Keys(columns[table])) {
+	for _, c := range t.columns[table] {
 		// As text a number keeps all of its digits.
 		object = append(object, fmt.Sprintf("'%s', CASE typeof(%q) WHEN 'real' THEN format('%%!.17g', %q) ELSE %q END", c, c, c, c))
 	}
-	for _, q := range []struct {
-		text string
-		args []any
-	}{
-		{"UPDATE change_now SET change_id = NULL", nil},
-		{fmt.Sprintf("INSERT INTO changed_row (change_id, tbl, row, before) SELECT ?, ?, id, json_object(%s) FROM %q WHERE id BETWEEN ? AND ?",
-			strings.Join(object, ", "), table), []any{undoing, table, first, last}},
-		{fmt.Sprintf("DELETE FROM %q WHERE id BETWEEN ? AND ?", table), []any{first, last}},
-		{"UPDATE change_now SET change_id = ?", []any{undoing}},
-	} {
-		if _, err := tx.Exec(q.text, q.args...); err != nil {
-			return err
-		}
-	}
-	return nil
+	t.Do("UPDATE change_now SET change_id = NULL")
+	t.Do(fmt.Sprintf("INSERT INTO changed_row (change_id, tbl, row, before) SELECT ?, ?, id, json_object(%s) FROM %q WHERE id BETWEEN ? AND ?",
+		strings.Join(object, ", "), table), undoing, table, first, last)
+	t.Do(fmt.Sprintf("DELETE FROM %q WHERE id BETWEEN ? AND ?", table), first, last)
+	t.Do("UPDATE change_now SET change_id = ?", undoing)
 }
 
 // PutBack writes a row's columns as they were, whether it is still there or not.
-func PutBack(tx *sql.Tx, columns Columns, table string, row int64, before string) error {
+func (t *Tx) PutBack(table string, row int64, before string) {
 	var v map[string]any
 	d := json.NewDecoder(strings.NewReader(before))
 	d.UseNumber()
 	if err := d.Decode(&v); err != nil {
-		return fmt.Errorf("%w: the history of %s %d cannot be read (%w)", sqlite.ErrDamaged, table, row, err)
+		t.Failf("%w: the history of %s %d cannot be read (%w)", sqlite.ErrDamaged, table, row, err)
 	}
-	var names, marks, sets []string
+	names := slices.Sorted(maps.Keys(v))
 	var args []any
-	for _, name := range slices.Sorted(maps.Keys(v)) {
-		switch v[name].(type) {
-		case nil, string, bool, json.Number:
-		default:
-			return fmt.Errorf("%w: the history's %s %d has no plain value", sqlite.ErrDamaged, table, row)
-		}
-		if err := columns.Check(tx, table, name); err != nil {
-			return err
-		}
-		names, marks = append(names, fmt.Sprintf("%q", name)), append(marks, "?")
-		sets = append(sets, fmt.Sprintf("%q = ?", name))
+	for _, name := range names {
 		x := v[name]
-		if n, ok := x.(json.Number); ok {
+		switch n := x.(type) {
+		case nil, string, bool:
+		case json.Number:
 			x = number(n)
+		default:
+			t.Failf("%w: the history's %s %d has no plain value", sqlite.ErrDamaged, table, row)
 		}
+		t.check(table, name)
 		args = append(args, x)
 	}
-	res, err := tx.Exec(fmt.Sprintf("UPDATE %q SET %s WHERE id = ?", table, strings.Join(sets, ", ")), append(slices.Clone(args), row)...)
-	if err != nil {
-		return err
+	quoted := `"` + strings.Join(names, `", "`) + `"`
+	sets := strings.ReplaceAll(quoted, ",", " = ?,") + " = ?"
+	if t.Do(fmt.Sprintf("UPDATE %q SET %s WHERE id = ?", table, sets), append(slices.Clone(args), row)...) > 0 {
+		return
 	}
-	if n, err := res.RowsAffected(); err != nil || n > 0 {
-		return err
-	}
-	if _, err = tx.Exec(fmt.Sprintf("INSERT INTO %q (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(marks, ", ")),
-		args...); err != nil {
-		return err
-	}
+	t.Add(table, quoted, args...)
 	if table == "photo" || table == "reading" || table == "camera_model" { // which note no row by themselves
-		return NoteAdded(tx, table, row)
+		t.NoteAdded(table, row)
 	}
-	return nil
 }
 
-// Columns are the columns of the tables that the history may name.
-type Columns map[string]map[string]bool
-
-// Check fails where the history names a table or column that is not the book's.
-func (c Columns) Check(tx *sql.Tx, table, column string) error {
-	if c[table] == nil {
-		c[table] = map[string]bool{}
-		rows, err := tx.Query("SELECT name FROM pragma_table_info(?)", table)
-		if err != nil {
-			return err
+// check fails where the history names a table or column that is not the book's.
+func (t *Tx) check(table, column string) {
+	if t.columns[table] == nil {
+		if t.columns == nil {
+			t.columns = map[string][]string{}
 		}
-		defer rows.Close()
-		for rows.Next() {
-			var name string
-			if err := rows.Scan(&name); err != nil {
-				return err
-			}
-			c[table][name] = true
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
+		t.columns[table] = All[string](t, "SELECT name FROM pragma_table_info(?) ORDER BY name", table)
 	}
-	if !c[table][column] || strings.HasPrefix(table, "change") || strings.HasPrefix(table, "sqlite") {
-		return fmt.Errorf("%w: the history names %q of %q", sqlite.ErrDamaged, column, table)
+	if !slices.Contains(t.columns[table], column) || strings.HasPrefix(table, "change") || strings.HasPrefix(table, "sqlite") {
+		t.Failf("%w: the history names %q of %q", sqlite.ErrDamaged, column, table)
 	}
-	return nil
 }
 
 // number is n as SQLite keeps it: whole or real.

@@ -43,23 +43,12 @@ func init() {
 	})
 }
 
-// SumReadings keeps the sums of the readings with a number above after.
-func SumReadings(tx *sql.Tx, after int64) error {
-	_, err := tx.Exec("UPDATE reading SET sum = "+readingSum+" WHERE id > ?", after)
-	return err
-}
-
-// SumReading keeps the sum of one reading.
-func SumReading(tx *sql.Tx, id int64) error {
-	_, err := tx.Exec("UPDATE reading SET sum = "+readingSum+" WHERE id = ?", id)
-	return err
-}
-
-// SumChange keeps the sum of a change.
-func SumChange(tx *sql.Tx, id int64) error {
-	_, err := tx.Exec("UPDATE change SET sum = "+changeSum+" WHERE id = ?", id)
-	return err
-}
+// Statements that keep the sums: of readings with a number above one, of one reading, of one change.
+var (
+	SumReadings = "UPDATE reading SET sum = " + readingSum + " WHERE id > ?"
+	SumReading  = "UPDATE reading SET sum = " + readingSum + " WHERE id = ?"
+	SumChange   = "UPDATE change SET sum = " + changeSum + " WHERE id = ?"
+)
 
 // fillSums keeps the sums of a book that had none.
 func fillSums(ctx context.Context, tx *sql.Tx) error {
