@@ -32,8 +32,8 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		stored := storedPollen(t, &c)
 		seed, pollen, line := b.mates(t, &c)
 		var id int64
-		id, c.Name = t.AddNamed("X", "cross", c.Season, "line_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at, pollen_id",
-			line, c.Kind, seed.id, record.OrNull(pollen.id), dayText(c.MadeOn), c.Seeds, c.Note, b.Stamp(), record.OrNull(stored))
+		id, c.Name = t.AddNamed("X", "cross", c.Season, `line_id, kind, seed_parent_id, pollen_parent_id, made_on, seeds, note, added_at,
+			pollen_id`, line, c.Kind, seed.id, record.OrNull(pollen.id), dayText(c.MadeOn), c.Seeds, c.Note, b.Stamp(), record.OrNull(stored))
 		for range heads {
 			_, name := b.insertHead(t, seed.id, seed.name, 0, season, id)
 			names = append(names, name)

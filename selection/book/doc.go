@@ -41,9 +41,10 @@
 //
 // Every writer of what the grower enters goes through Book.change (change.go), which
 // notes it in the table change; triggers put the rows as they were into changed_row, so
-// that no writer can forget to, and [Book.Undo] puts them back. A change by a device that
+// that no writer can forget to, and [Book.Undo] puts them back. The transaction that a writer gets, a
+// [record.Tx], keeps the first error and does nothing after it, so that writers go straight on. A change by a device that
 // may send it again goes through [Book.Once]. Tables of what is measured note no row by
-// themselves: their writers do (noteAdded, removeRun). What is typed is looked up by find (name.go): names that
+// themselves: their writers do ([record.Tx.NoteAdded], [record.Tx.Remove]). What is typed is looked up by [record.Find]: names that
 // the book makes end in a check letter, which may be left out, but must fit where it is
 // given; [Book.Which] knows ranges such as M-03..M-09.
 //

@@ -31,8 +31,8 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 			p.FounderGroup = b.ensureGroup(t, p.FounderGroup)
 		}
 		var id int64
-		id, p.Name = t.AddNamed("P", "packet", p.Season, `line_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note, added_at,
-			grams, seeds_by_weight`, line, record.OrNull(cross), p.FounderGroup, p.Seeds, dayText(p.Made), dayText(p.Dried), p.Place, p.Paper,
+		id, p.Name = t.AddNamed("P", "packet", p.Season, `line_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note,
+			added_at, grams, seeds_by_weight`, line, record.OrNull(cross), p.FounderGroup, p.Seeds, dayText(p.Made), dayText(p.Dried), p.Place, p.Paper,
 			p.Note, b.Stamp(), record.OrNull(p.Grams), p.ByWeight && p.Seeds != nil)
 		for _, h := range heads {
 			t.Add("packet_head", "packet_id, head_id", id, h)
@@ -129,7 +129,8 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 
 // changePacket does f to a packet and returns it, and whether more was taken from
 // it than it held.
-func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record.Tx, row int64, name string) string) (*Packet, bool, error) {
+func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record.Tx, row int64, name string) string) (
+	*Packet, bool, error) {
 	p, err := fixed(ctx, b, "packet", packet, b.packet, f)
 	return p, err == nil && p.Seeds != nil && p.Sown > *p.Seeds, err
 }

@@ -10,30 +10,20 @@ import (
 
 // checkAncestors refuses plants that would be their own ancestors, and those of a season before
 // that of a parent.
-func (im *importer) checkAncestors() error {
+func (im *importer) checkAncestors() {
 	x := im.index[plantKind]
-	if len(x.rows) == 0 && len(x.again) == 0 {
-		return nil
+	if x == nil || len(x.rows) == 0 && len(x.again) == 0 {
+		return
 	}
-	rows, err := im.tx.Query("SELECT name, id, coalesce(clone_of_id, seed_parent_id, 0), iif(clone_of_id IS NULL, " +
-		"coalesce(pollen_parent_id, 0), 0), season_id FROM plant")
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
 	names, parents, seasons := map[int64]string{}, map[int64][2]int64{}, map[int64]int64{}
-	for rows.Next() {
+	im.tx.Each(`SELECT name, id, coalesce(clone_of_id, seed_parent_id, 0), iif(clone_of_id IS NULL, coalesce(pollen_parent_id, 0), 0),
+		season_id FROM plant`, nil, func(scan func(to ...any)) {
 		var id, season int64
 		var name string
 		var p [2]int64
-		if err := rows.Scan(&name, &id, &p[0], &p[1], &season); err != nil {
-			return err
-		}
+		scan(&name, &id, &p[0], &p[1], &season)
 		names[id], parents[id], seasons[id] = name, p, season
-	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
+	})
 	told := map[int64]*importRow{}
 	var order []*importRow // of the files
 	for _, s := range im.sources {
@@ -53,9 +43,7 @@ func (im *importer) checkAncestors() error {
 			order = append(order, r)
 		}
 	}
-	if err := im.checkYounger(order, names, parents, seasons); err != nil {
-		return err
-	}
+	im.checkYounger(order, names, parents, seasons)
 	list := make([]genetics.Parents, 0, len(parents))
 	for id, p := range parents {
 		list = append(list, genetics.Parents{ID: names[id], Seed: names[p[0]], Pollen: names[p[1]]})
@@ -78,44 +66,29 @@ func (im *importer) checkAncestors() error {
 			}
 		}
 	}
-	return nil
 }
 
 // checkYounger refuses rows of plants that are of a season before that of a parent.
-func (im *importer) checkYounger(order []*importRow, names map[int64]string, parents map[int64][2]int64, seasons map[int64]int64) error {
+func (im *importer) checkYounger(order []*importRow, names map[int64]string, parents map[int64][2]int64, seasons map[int64]int64) {
 	known := map[int64]string{}
-	name := func(season int64) (string, error) {
-		if n, ok := known[season]; ok {
-			return n, nil
+	name := func(season int64) string {
+		if known[season] == "" {
+			known[season], _ = im.row(seasonKind, season)[seasonKind.at("season")].(string)
 		}
-		vals, err := im.row(seasonKind, season)
-		if err != nil {
-			return "", err
-		}
-		known[season], _ = vals[seasonKind.at("season")].(string)
-		return known[season], nil
+		return known[season]
 	}
 	for _, r := range order {
 		for k, parent := range parents[r.id] {
 			if parent == 0 || seasons[parent] == 0 || seasons[parent] == seasons[r.id] {
 				continue
 			}
-			own, err := name(seasons[r.id])
-			if err != nil {
-				return err
-			}
-			of, err := name(seasons[parent])
-			if err != nil {
-				return err
-			}
-			if genetics.Before(own, of) {
+			if own, of := name(seasons[r.id]), name(seasons[parent]); genetics.Before(own, of) {
 				im.fail(r, [2]string{"seed_parent", "pollen_parent"}[k], "plant %s is of season %s, before that of its parent %s, %s; correct "+
 					"the season or the parent",
 					exchange.Quote(r.name()), own, exchange.Quote(names[parent]), of)
 			}
 		}
 	}
-	return nil
 }
 
 // ring tells of plants of which each is a parent of the one before, and the

@@ -113,7 +113,7 @@ func (c *kindColumn) shown() string {
 	case c.ref == "":
 		return "t." + c.sql
 	}
-	k := refKind[c.ref]
+	k := kindNamed(c.ref)
 	return fmt.Sprintf("(SELECT %s FROM %q WHERE id = t.%s)", k.columns[k.at(k.key[0])].sql, k.table, c.sql)
 }
 

@@ -6,7 +6,6 @@ package transfer
 import (
 	"cmp"
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -17,6 +16,7 @@ import (
 	"hueward/selection/book/disk"
 	"hueward/selection/book/exchange"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 	"hueward/selection/written"
@@ -105,9 +105,7 @@ func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOption
 		return nil, im.wrong()
 	}
 	for _, file := range manifests {
-		if err := im.checkManifest(file); err != nil {
-			return nil, err
-		}
+		im.checkManifest(file)
 	}
 	slices.SortStableFunc(im.sources, func(x, y *source) int { return slices.Index(kinds, x.kind) - slices.Index(kinds, y.kind) })
 	for _, s := range im.sources {
@@ -119,20 +117,15 @@ func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOption
 		return nil, err
 	}
 	var out *Imported
-	err = b.Change(ctx, func(tx *sql.Tx) (string, error) {
-		im.tx = tx
-		if err := im.run(); err != nil {
-			return "", err
+	err = b.Change(ctx, func(t *record.Tx) (what string) {
+		im.tx = t
+		if im.run(); t.Err() == nil && len(im.problems) > 0 {
+			t.Fail(im.wrong())
 		}
-		if len(im.problems) > 0 {
-			return "", im.wrong()
+		if out, what = im.report(); im.opt.DryRun {
+			t.Fail(errDryRun)
 		}
-		var what string
-		out, what = im.report()
-		if im.opt.DryRun {
-			return "", errDryRun
-		}
-		return what, nil
+		return what
 	})
 	if err != nil && !errors.Is(err, sqlite.ErrUnsure) {
 		im.undoPhotos()
@@ -169,7 +162,7 @@ type importer struct {
 	ctx context.Context
 	opt ImportOptions
 
-	tx *sql.Tx
+	tx *record.Tx
 
 	named    []string // the files, in the order given
 	sources  []*source
@@ -178,7 +171,6 @@ type importer struct {
 	unopened bool // a file could not be opened
 
 	index   map[*tableKind]*index
-	stored  map[*tableKind]*sql.Stmt
 	traits  map[int64]*book.Trait
 	numbers map[[2]int64]int64 // plant and number of a head: its row
 	shown   map[int64][2]any   // photo: plant and season
@@ -248,9 +240,6 @@ func (im *importer) close() {
 	for _, s := range im.sources {
 		s.closer.Close()
 	}
-	for _, st := range im.stored {
-		st.Close()
-	}
 	im.files.discard()
 }
 
@@ -296,14 +285,10 @@ func (im *importer) keyOf(r *importRow) (string, bool) {
 }
 
 // run does the import in its transaction.
-func (im *importer) run() error {
+func (im *importer) run() {
 	// Rows may name others that come later.
-	if _, err := im.tx.Exec("PRAGMA defer_foreign_keys = 1"); err != nil {
-		return err
-	}
-	if err := im.loadIndex(); err != nil {
-		return err
-	}
+	im.tx.Do("PRAGMA defer_foreign_keys = 1")
+	im.loadIndex()
 	// Every row of a kind with keys gets its number first, so that rows may name
 	// others that come later.
 	for _, s := range im.sources {
@@ -313,62 +298,37 @@ func (im *importer) run() error {
 	}
 	for _, s := range im.sources {
 		for _, r := range s.rows {
-			if err := im.resolve(r); err != nil {
-				return err
+			if im.tx.Err() == nil {
+				im.resolve(r)
 			}
 		}
-		if err := im.ctx.Err(); err != nil {
-			return err
-		}
+		im.tx.Fail(im.ctx.Err())
 	}
-	if err := im.checkAncestors(); err != nil {
-		return err
-	}
+	im.checkAncestors()
 	for _, s := range im.sources {
 		for _, r := range s.rows {
-			if r.old != nil {
-				if err := im.compare(r); err != nil {
-					return err
+			if r.old != nil && im.tx.Err() == nil {
+				im.compare(r)
+			}
+		}
+	}
+	im.quietly(func() {
+		im.insertNew()
+		for _, s := range im.sources {
+			if s.kind.key == nil {
+				im.stream(s)
+				continue
+			}
+			for _, r := range s.rows {
+				if r.old == nil {
+					s.done.Added++
 				}
 			}
 		}
-	}
-	return im.quietly(func() error {
-		if err := im.insertUnlessWrong(); err != nil {
-			return err
-		}
-		for _, s := range im.sources {
-			if s.kind.key != nil {
-				s.done.Added = im.countNew(s)
-				continue
-			}
-			if err := im.stream(s); err != nil {
-				return err
-			}
-		}
-		if err := im.scoreColumns(); err != nil {
-			return err
-		}
+		im.scoreColumns()
 		// Lines, seasons and traits that the last ones named.
-		return im.insertUnlessWrong()
+		im.insertNew()
 	})
-}
-
-// insertUnlessWrong adds new rows; once there is a problem nothing will be kept.
-func (im *importer) insertUnlessWrong() error {
-	if len(im.problems) > 0 {
-		return nil
-	}
-	return im.insertNew()
-}
-
-func (im *importer) countNew(s *source) (n int) {
-	for _, r := range s.rows {
-		if r.old == nil {
-			n++
-		}
-	}
-	return n
 }
 
 // report sums up what was done, and says it in the words of the history.

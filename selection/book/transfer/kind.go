@@ -25,6 +25,7 @@ type tableKind struct {
 	one     string   // one row, in words
 	many    string   // several
 	key     []string // columns that tell a row from all others; nil: nothing does, and the same row may come twice
+	must    []string // columns that each row fills in
 	keyed   bool     // the database has a column key beside the name
 	columns []kindColumn
 	places  map[string]int // of the columns, by name
@@ -227,6 +228,7 @@ var (
 		columns: []kindColumn{named("season", naming.CleanID)},
 	}
 	targetKind = &tableKind{
+		must: []string{"line", "L", "a", "b", "within"},
 		Kind: exchange.Kind{Name: "targets", Need: []string{"line", "L", "a", "b", "within"}}, table: "target", one: "target", many: "targets",
 		columns: []kindColumn{
 			refTo("line", "lines", "line_id"), oneOf("aim", string(book.Move), string(book.Move), string(book.Hold)),
@@ -261,6 +263,7 @@ var (
 		},
 	}
 	plantKind = &tableKind{
+		must: []string{"line", "season"},
 		Kind: exchange.Kind{Name: "plants", Need: []string{"plant"}}, table: "plant", one: "plant", many: "plants", key: []string{"plant"},
 		keyed: true,
 		columns: []kindColumn{
@@ -272,6 +275,7 @@ var (
 		},
 	}
 	crossKind = &tableKind{
+		must: []string{"season", "seed_parent"},
 		Kind: exchange.Kind{Name: "crosses", Need: []string{"cross", "seed_parent"}}, table: "cross", one: "cross", many: "crosses",
 		key: []string{"cross"}, keyed: true,
 		columns: []kindColumn{
@@ -283,6 +287,7 @@ var (
 		},
 	}
 	headKind = &tableKind{
+		must: []string{"season"},
 		Kind: exchange.Kind{Name: "heads", Need: []string{"head"}}, table: "head", one: "head", many: "heads", key: []string{"head"}, keyed: true,
 		columns: []kindColumn{
 			named("head", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("cross", "crosses", "cross_id"), refTo("season", "seasons",
@@ -314,6 +319,7 @@ var (
 		},
 	}
 	germinationKind = &tableKind{
+		must: []string{"packet", "started", "seeds"},
 		Kind: exchange.Kind{Name: "germination_tests", Need: []string{"packet", "started", "seeds"}}, table: "germination_test",
 		one: "germination test", many: "germination tests",
 		columns: []kindColumn{
@@ -322,6 +328,7 @@ var (
 		},
 	}
 	sowingKind = &tableKind{
+		must: []string{"packet", "season", "seeds"},
 		Kind: exchange.Kind{Name: "sowings", Need: []string{"sowing", "packet", "seeds"}}, table: "sowing", one: "sowing", many: "sowings",
 		key: []string{"sowing"}, keyed: true,
 		columns: []kindColumn{
@@ -332,6 +339,7 @@ var (
 		},
 	}
 	scoreKind = &tableKind{
+		must: []string{"plant", "trait", "value"},
 		Kind: exchange.Kind{Name: "scores", Need: []string{"plant", "trait", "value"}}, table: "score", one: "score", many: "scores",
 		columns: []kindColumn{
 			refTo("plant", "plants", "plant_id"), refTo("trait", "traits", "trait_id"),
@@ -341,6 +349,7 @@ var (
 		},
 	}
 	cameraKind = &tableKind{
+		must: []string{"model"},
 		Kind: exchange.Kind{Name: "camera_models", Need: []string{"camera", "model"}}, table: "camera_model", one: "camera model",
 		many: "camera models", key: []string{"camera"}, keyed: true,
 		columns: []kindColumn{
@@ -352,6 +361,7 @@ var (
 		},
 	}
 	photoKind = &tableKind{
+		must: []string{"season", "path"},
 		Kind: exchange.Kind{Name: "photos", Need: []string{"sha256", "path"}}, table: "photo", one: "photo", many: "photos",
 		key: []string{"sha256"},
 		columns: []kindColumn{

@@ -25,6 +25,7 @@ var (
 		},
 	}
 	pollenKind = &tableKind{
+		must: []string{"plant", "season", "collected"},
 		Kind: exchange.Kind{Name: "pollen", Need: []string{"pollen", "plant",
 			"collected"}}, table: "pollen", one: "pollen", many: "lots of pollen",
 		key: []string{"pollen"}, keyed: true,
@@ -36,6 +37,7 @@ var (
 		},
 	}
 	seedOutKind = &tableKind{
+		must: []string{"packet", "day", "how", "seeds"},
 		Kind: exchange.Kind{Name: "seed_out", Need: []string{"packet", "day", "how", "seeds"}}, table: "seed_out", one: "seed that left",
 		many: "lots of seed that left",
 		columns: []kindColumn{
@@ -61,25 +63,12 @@ func (r *importRow) settleSetting(im *importer) {
 }
 
 func (r *importRow) settlePollen(im *importer) {
-	if !r.need(im, "plant", "season", "collected") {
-		return
-	}
 	from, _ := r.value("collected").(string)
 	for _, c := range []string{"dried", "good_until", "used_up"} {
 		if d, ok := r.value(c).(string); ok && d < from {
 			im.fail(r, c, "%s is before it was collected on %s; correct one of them", d, from)
 		}
 	}
-}
-
-func (r *importRow) settleSeedOut(im *importer) {
-	if !r.need(im, "packet", "day", "how", "seeds") {
-		return
-	}
-	if n, _ := r.whole("seeds"); n < 1 {
-		im.fail(r, "seeds", "%d: want 1 or more", n)
-	}
-	r.weighed(im)
 }
 
 // weighed checks a weight, where there is one.
@@ -90,47 +79,31 @@ func (r *importRow) weighed(im *importer) {
 }
 
 // settleClone checks whose genes a plant has, and fills in its parents from there.
-func (r *importRow) settleClone(im *importer) error {
+func (r *importRow) settleClone(im *importer) {
 	id, ok := r.whole("clone_of")
 	by, _ := r.value("cloned_by").(string)
 	switch {
 	case ok != (by != ""):
 		im.fail(r, "cloned_by", "and clone_of are both given, or neither; fill in the other one")
-		return nil
 	case !ok:
-		return nil
 	case id == r.id:
 		im.fail(r, "clone_of", "is the plant itself; name the plant that it is a tuber, cutting or division of")
-		return nil
-	}
-	of, err := im.row(plantKind, id)
-	if err != nil {
-		return err
-	}
-	if of[plantKind.at("clone_of")] != nil {
+	case im.row(plantKind, id)[plantKind.at("clone_of")] != nil:
 		im.fail(r, "clone_of", "is itself of another plant; name that one")
-		return nil
 	}
-	return nil
 }
 
 // settleStored checks that stored pollen is of the cross's pollen parent.
-func (r *importRow) settleStored(im *importer) error {
+func (r *importRow) settleStored(im *importer) {
 	id, ok := r.whole("pollen")
 	if !ok {
-		return nil
+		return
 	}
-	stored, err := im.row(pollenKind, id)
-	if err != nil {
-		return err
-	}
-	plant := stored[pollenKind.at("plant")]
-	parent := r.value("pollen_parent")
+	plant, parent := im.row(pollenKind, id)[pollenKind.at("plant")], r.value("pollen_parent")
 	switch {
 	case parent == nil && r.value("kind") != string(book.KindOpen):
 		r.set("pollen_parent", plant)
 	case plant != parent:
 		im.fail(r, "pollen", "is not of the pollen parent; correct one of them")
 	}
-	return nil
 }

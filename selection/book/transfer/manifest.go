@@ -66,17 +66,17 @@ func writeManifest(dir string, out *Exported) error {
 
 // checkManifest compares the tables that are imported with a manifest that came with
 // them; what they lack is a problem.
-func (im *importer) checkManifest(file string) error {
+func (im *importer) checkManifest(file string) {
 	f, err := im.openTable(file)
 	if err != nil {
 		im.problem(err)
-		return nil
+		return
 	}
 	defer f.Close()
 	t, err := exchange.NewTable(file, f, nil, &exchange.Options{Kind: &manifestKind})
 	if err != nil {
 		im.problem(err)
-		return nil
+		return
 	}
 	const how = "export the book again, or leave " + ManifestName + " out if that is meant"
 	for {
@@ -85,7 +85,7 @@ func (im *importer) checkManifest(file string) error {
 			im.problem(err)
 		}
 		if row == nil {
-			return nil
+			return
 		}
 		if len(errs) > 0 {
 			continue

@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
+	"hueward/selection/book/record"
 )
 
 // photoFiles are the files of the photos that are imported.
@@ -80,74 +82,44 @@ func sizeOf(file string) int64 {
 
 // placePhoto moves a new photo's file to its place and settles its path, which
 // may be another photo's already.
-func (im *importer) placePhoto(r *importRow) error {
-	if err := im.loadPaths(); err != nil {
-		return err
+func (im *importer) placePhoto(r *importRow) {
+	if im.paths == nil {
+		im.paths = map[string]bool{}
+		for _, p := range record.All[string](im.tx, "SELECT path FROM photo") {
+			im.paths[p] = true
+		}
 	}
 	rel := r.value("path").(string)
 	in := im.files.received[r.name()]
 	size, _ := r.whole("bytes")
 	ext := path.Ext(rel)
 	stem := strings.TrimSuffix(rel, ext)
-	for i := 2; ; i++ {
+	for i := 2; im.tx.Err() == nil; i++ {
 		file := im.b.PhotoFile(book.Photo{Path: rel})
 		free, err := disk.Free(file)
-		if err != nil {
-			return err
-		}
-		there := !free
-		switch {
-		case im.paths[rel]:
-		case there && disk.Holds(file, size, r.name()):
-			im.keepPath(r, rel)
-			return nil
-		case there:
-		case in == nil:
-			im.files.missing++
-			im.keepPath(r, rel)
-			return nil
-		default:
-			p, err := in.MoveTo(file)
-			if err != nil {
-				return err
+		im.tx.Fail(err)
+		if !im.paths[rel] && err == nil && (free || disk.Holds(file, size, r.name())) {
+			im.paths[rel] = true
+			r.set("path", rel)
+			switch {
+			case !free:
+			case in == nil:
+				im.files.missing++
+			default:
+				p, err := in.MoveTo(file)
+				im.tx.Fail(err)
+				im.files.placed = append(im.files.placed, p)
+				im.files.copied++
 			}
-			im.files.placed = append(im.files.placed, p)
-			im.files.copied++
-			im.keepPath(r, rel)
-			return nil
+			return
 		}
 		rel = fmt.Sprintf("%s-%d%s", stem, i, ext)
 	}
 }
 
-func (im *importer) keepPath(r *importRow, rel string) {
-	im.paths[rel] = true
-	r.set("path", rel)
-}
-
-func (im *importer) loadPaths() error {
-	if im.paths != nil {
-		return nil
-	}
-	im.paths = map[string]bool{}
-	rows, err := im.tx.Query("SELECT path FROM photo")
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			return err
-		}
-		im.paths[s] = true
-	}
-	return rows.Err()
-}
-
 // undoPhotos takes away the files that were put in their places.
 func (im *importer) undoPhotos() {
-	for i := len(im.files.placed) - 1; i >= 0; i-- {
-		im.files.placed[i].Undo()
+	for _, p := range slices.Backward(im.files.placed) {
+		p.Undo()
 	}
 }

@@ -1,9 +1,7 @@
 package transfer
 
 import (
-	"database/sql"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -24,8 +22,8 @@ type index struct {
 }
 
 // loadIndex reads the keys of all rows in the book.
-func (im *importer) loadIndex() error {
-	im.index, im.stored = map[*tableKind]*index{}, map[*tableKind]*sql.Stmt{}
+func (im *importer) loadIndex() {
+	im.index = map[*tableKind]*index{}
 	for _, k := range kinds {
 		if k.key == nil {
 			continue
@@ -40,25 +38,14 @@ func (im *importer) loadIndex() error {
 			}
 			what = strings.Join(cols, " || ' ' || ")
 		}
-		rows, err := im.tx.Query(fmt.Sprintf("SELECT id, %s FROM %q", what, k.table))
-		if err != nil {
-			return err
-		}
-		for rows.Next() {
+		im.tx.Each(fmt.Sprintf("SELECT id, %s FROM %q", what, k.table), nil, func(scan func(to ...any)) {
 			var id int64
 			var s string
-			if err := rows.Scan(&id, &s); err != nil {
-				rows.Close()
-				return err
-			}
+			scan(&id, &s)
 			x.ids[s] = id
 			x.first = max(x.first, id+1)
-		}
-		if err := errors.Join(rows.Err(), rows.Close()); err != nil {
-			return err
-		}
+		})
 	}
-	return nil
 }
 
 // register gives the row its number: that of the book's row of its name, or the next.
@@ -66,18 +53,19 @@ func (im *importer) register(r *importRow) {
 	k, _ := im.keyOf(r)
 	x := im.index[r.kind]
 	id, known := x.ids[k]
-	switch {
-	case !known:
+	if !known {
 		im.add(r, k)
-	case id >= x.first:
-		other := x.rows[id-x.first]
-		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), other.from.File, other.line)
-	case x.again[id] != nil:
-		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), x.again[id].from.File,
-			x.again[id].line)
-	default:
-		r.id, x.again[id] = id, r
+		return
 	}
+	other := x.again[id]
+	if id >= x.first {
+		other = x.rows[id-x.first]
+	}
+	if other != nil {
+		im.fail(r, r.kind.key[0], "%s %s is in %s, line %d, already", r.kind.one, exchange.Quote(r.name()), other.from.File, other.line)
+		return
+	}
+	r.id, x.again[id] = id, r
 }
 
 func (im *importer) add(r *importRow, key string) {
@@ -105,24 +93,11 @@ func (im *importer) followed(k *tableKind) (names []string) {
 	return names
 }
 
-// refKind is the kind that a column names rows of.
-var refKind map[string]*tableKind
-
-func init() {
-	refKind = map[string]*tableKind{}
-	for _, k := range kinds {
-		refKind[k.Name] = k
-	}
-}
-
 // resolve turns the names in a row into row numbers, fills in what the book
 // has or what follows, and checks the whole.
-func (im *importer) resolve(r *importRow) error {
-	if im.index[r.kind].again[r.id] == r {
-		var err error
-		if r.old, err = im.row(r.kind, r.id); err != nil {
-			return err
-		}
+func (im *importer) resolve(r *importRow) {
+	if x := im.index[r.kind]; x != nil && x.again[r.id] == r {
+		r.old = im.row(r.kind, r.id)
 	}
 	ok := true
 	for i := range r.kind.columns {
@@ -131,7 +106,7 @@ func (im *importer) resolve(r *importRow) error {
 		case r.old != nil && (c.stamp || !r.from.Given(i) || slices.Contains(r.kind.key, c.Name)):
 			r.vals[i] = r.old[i] // a name as the book spells it
 		case c.ref != "" && r.vals[i] != nil:
-			id, err := im.find(refKind[c.ref], r.vals[i].(string))
+			id, err := im.find(kindNamed(c.ref), r.vals[i].(string))
 			if err != nil {
 				im.failErr(r, c.Name, err)
 				ok = false
@@ -139,13 +114,10 @@ func (im *importer) resolve(r *importRow) error {
 			r.vals[i] = id
 		}
 	}
-	if ok {
-		if err := im.settle(r); err != nil {
-			return err
-		}
+	if ok && r.need(im, r.kind.must...) {
+		im.settle(r)
 	}
 	im.defaults(r)
-	return nil
 }
 
 // defaults fills in what a row leaves empty that the book does not.
@@ -181,8 +153,8 @@ func (im *importer) find(k *tableKind, name string) (int64, error) {
 		if low = naming.Key(t.Name); x.ids[low] != 0 {
 			return x.ids[low], nil
 		}
-		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, jsonText(append([]string{}, t.Words...)), t.Note).id,
-			nil
+		words, err := json.Marshal(append([]string{}, t.Words...))
+		return im.imply(k, low, t.Name, t.Unit, floatOf(t.Low), floatOf(t.High), t.Better, string(words), t.Note).id, err
 	case photoKind:
 		return 0, fmt.Errorf("photo %.12s… is neither in the book nor in what is imported; import photos.csv along with it", name)
 	}
@@ -208,39 +180,31 @@ func floatOf(v *float64) any {
 
 // row returns a row's values by its number: a new one's, one's that is imported
 // again, or those in the book.
-func (im *importer) row(k *tableKind, id int64) ([]any, error) {
+func (im *importer) row(k *tableKind, id int64) []any {
 	x := im.index[k]
 	if id >= x.first {
-		return x.rows[id-x.first].vals, nil
+		return x.rows[id-x.first].vals
 	}
 	if r := x.again[id]; r != nil && r.old != nil {
-		return r.vals, nil
+		return r.vals
 	}
-	st := im.stored[k]
-	if st == nil {
-		var cols []string
-		for _, c := range k.columns {
-			cols = append(cols, c.kept())
-		}
-		var err error
-		if st, err = im.tx.Prepare(fmt.Sprintf("SELECT %s FROM %q t WHERE id = ?", strings.Join(cols, ", "), k.table)); err != nil {
-			return nil, err
-		}
-		im.stored[k] = st
+	var cols []string
+	for _, c := range k.columns {
+		cols = append(cols, c.kept())
 	}
-	vals, ptrs := make([]any, len(k.columns)), make([]any, len(k.columns))
-	for i := range vals {
-		ptrs[i] = &vals[i]
-	}
-	if err := st.QueryRow(id).Scan(ptrs...); err != nil {
-		return nil, err
-	}
+	vals, to := anyRow(len(cols))
+	im.tx.Get(fmt.Sprintf("SELECT %s FROM %q t WHERE id = ?", strings.Join(cols, ", "), k.table), id).Into(to...)
+	k.parted(vals)
+	return vals
+}
+
+// parted makes lists of the columns that hold several words, in place.
+func (k *tableKind) parted(vals []any) {
 	for i, c := range k.columns {
 		if s, ok := vals[i].(string); ok && (c.Type == exchange.Words || c.Type == exchange.Days) {
 			vals[i] = strings.Fields(s)
 		}
 	}
-	return vals, nil
 }
 
 // kept is how the column is read as the database keeps it.
@@ -285,13 +249,4 @@ func (r *importRow) within(im *importer, column string, low, high float64) bool 
 		return false
 	}
 	return true
-}
-
-// jsonText is v, which has a JSON form, as JSON.
-func jsonText(v any) string {
-	b, err := json.Marshal(v)
-	if err != nil {
-		panic(err) // words are strings
-	}
-	return string(b)
 }

@@ -2,18 +2,18 @@ package transfer
 
 import (
 	"context"
-	"database/sql"
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"hueward/colorimg"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 )
 
 // size of a made-up book.
@@ -37,28 +37,9 @@ var awkward = []string{"", "sturdy", "=1+1", "+49 30", "-", "@home", "5\" stems,
 func makeBook(t testing.TB, b *book.Book, z size) {
 	t.Helper()
 	r := rand.New(rand.NewPCG(4, uint64(z.plants)))
-	err := b.Change(context.Background(), func(tx *sql.Tx) (string, error) {
-		if _, err := tx.Exec("UPDATE change_now SET change_id = NULL"); err != nil {
-			return "", err
-		}
-		stmts := map[string]*sql.Stmt{}
-		insert := func(table, columns string, vals ...any) int64 {
-			st := stmts[table+columns]
-			if st == nil {
-				var err error
-				if st, err = tx.Prepare(fmt.Sprintf("INSERT INTO %q (%s) VALUES (?%s)", table, columns, strings.Repeat(", ?",
-					len(vals)-1))); err != nil {
-					t.Fatal(err)
-				}
-				stmts[table+columns] = st
-			}
-			res, err := st.Exec(vals...)
-			if err != nil {
-				t.Fatalf("%s %v: %v", table, vals, err)
-			}
-			id, _ := res.LastInsertId()
-			return id
-		}
+	err := b.Change(context.Background(), func(tx *record.Tx) string {
+		tx.Do("UPDATE change_now SET change_id = NULL")
+		insert := tx.Add
 		maybe := func(v any) any {
 			if r.IntN(3) == 0 {
 				return nil
@@ -106,7 +87,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 				words = []string{}
 			}
 			traits = append(traits, insert("trait", "name, key, unit, low, high, better, words, note", tr.Name, naming.Key(tr.Name), tr.Unit,
-				tr.Low, tr.High, tr.Better, jsonText(words), tr.Note))
+				tr.Low, tr.High, tr.Better, asJSON(t, words), tr.Note))
 		}
 		insert("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", "Made-up Phone 3", "made-up phone 3",
 			`{"curve": [1, 2.5], "x": "\"y"}`, "matrix", 24, 1.25, "chart.jpg", stamp(2010))
@@ -268,17 +249,24 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					m = &colorimg.Reading{Status: colorimg.Refused, Reason: "no grey card found; give --card x,y,w,h",
 						Card: colorimg.CardRead{Gains: [3]float64{1, 1, 1}}}
 				}
-				if err := b.InsertReading(tx, photo, m); err != nil {
-					t.Fatal(err)
-				}
+				b.InsertReading(tx, photo, m)
 				of[1]++
 			}
 		}
-		return "", nil
+		return ""
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+func asJSON(t testing.TB, v any) string {
+	t.Helper()
+	b, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
 }
 
 // madeAndExported is a book that makeBook filled, and the folder of its tables.

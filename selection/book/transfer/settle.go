@@ -3,6 +3,7 @@ package transfer
 import (
 	"encoding/json"
 	"maps"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,67 +14,72 @@ import (
 	"hueward/selection/genetics"
 )
 
-// settle fills in what follows from the rest of a row, and checks the whole.
-func (im *importer) settle(r *importRow) error {
+// settle fills in what follows from the rest of a row, and checks the whole; what the kind must have is there.
+func (im *importer) settle(r *importRow) {
 	switch r.kind {
 	case targetKind:
-		if r.need(im, "line", "L", "a", "b", "within") {
-			r.shade(im)
-			if v, _ := r.real("within"); v <= 0 {
-				im.fail(r, "within", "%v: want a tolerance above 0", v)
-			}
+		r.shade(im)
+		if v, _ := r.real("within"); v <= 0 {
+			im.fail(r, "within", "%v: want a tolerance above 0", v)
 		}
 	case founderGroupKind:
 		r.within(im, "inbreeding", 0, 1)
 	case traitKind:
-		r.settleTrait(im)
+		if _, err := record.CleanTrait(traitOf(r.vals)); err != nil {
+			im.fail(r, "trait", "%v", err)
+		}
 	case settingKind:
 		r.settleSetting(im)
 	case pollenKind:
 		r.settlePollen(im)
 	case seedOutKind:
-		r.settleSeedOut(im)
+		r.some(im, "seeds")
+		r.weighed(im)
 	case plantKind:
-		r.need(im, "line", "season")
 		r.within(im, "founder_inbreeding", 0, 1)
-		return r.settleClone(im)
+		r.settleClone(im)
 	case crossKind:
-		return r.settleCross(im)
+		r.settleCross(im)
 	case headKind:
-		return r.settleHead(im)
+		r.settleHead(im)
 	case packetKind:
-		return r.settlePacket(im)
+		r.settlePacket(im)
 	case germinationKind:
 		r.settleGermination(im)
 	case sowingKind:
-		return r.settleSowing(im)
+		r.some(im, "seeds")
+		r.weighed(im)
+		r.follow(im, "packet", packetKind)
 	case scoreKind:
-		return r.settleScore(im)
+		id, _ := r.whole("trait")
+		v, err := im.trait(id).Value(r.value("value").(string))
+		if err != nil {
+			im.fail(r, "value", "%v", err)
+		}
+		r.set("value", v)
 	case cameraKind:
 		if v, _ := r.real("loo_de"); v < 0 {
 			im.fail(r, "loo_de", "%v: want 0 or more", v)
 		}
-		r.need(im, "model")
 	case photoKind:
-		if r.need(im, "season", "path") && r.value("name") == nil {
-			path := r.value("path").(string)
-			r.set("name", path[strings.LastIndexByte(path, '/')+1:])
+		if r.value("name") == nil {
+			r.set("name", path.Base(r.value("path").(string)))
 		}
 	case readingKind:
-		return r.settleReading(im)
+		r.settleReading(im)
 	}
-	return nil
+}
+
+// some checks that a count is not 0.
+func (r *importRow) some(im *importer, column string) {
+	if n, _ := r.whole(column); n < 1 {
+		im.fail(r, column, "%d: want 1 or more", n)
+	}
 }
 
 // shade checks that a colour lies where petals' colours do.
 func (r *importRow) shade(im *importer) bool {
 	return r.within(im, "L", 0, 100) && r.within(im, "a", -200, 200) && r.within(im, "b", -200, 200)
-}
-
-func (r *importRow) settleTrait(im *importer) {
-	if _, err := record.CleanTrait(traitOf(r.vals)); err != nil {
-		im.fail(r, "trait", "%v", err)
-	}
 }
 
 // traitOf is the trait that a row's values say.
@@ -97,35 +103,22 @@ func traitOf(vals []any) book.Trait {
 }
 
 // trait returns a trait by its number.
-func (im *importer) trait(id int64) (*book.Trait, error) {
-	if t := im.traits[id]; t != nil {
-		return t, nil
-	}
-	vals, err := im.row(traitKind, id)
-	if err != nil {
-		return nil, err
-	}
-	t := traitOf(vals)
+func (im *importer) trait(id int64) *book.Trait {
 	if im.traits == nil {
 		im.traits = map[int64]*book.Trait{}
 	}
-	im.traits[id] = &t
-	return &t, nil
+	if im.traits[id] == nil {
+		t := traitOf(im.row(traitKind, id))
+		im.traits[id] = &t
+	}
+	return im.traits[id]
 }
 
-func (r *importRow) settleCross(im *importer) error {
-	if !r.need(im, "season", "seed_parent") {
-		return nil
-	}
+func (r *importRow) settleCross(im *importer) {
 	seed, _ := r.whole("seed_parent")
-	if err := r.settleStored(im); err != nil {
-		return err
-	}
+	r.settleStored(im)
 	pollen, known := r.whole("pollen_parent")
-	mother, err := im.row(plantKind, seed)
-	if err != nil {
-		return err
-	}
+	mother := im.row(plantKind, seed)
 	if r.value("line") == nil {
 		r.set("line", mother[plantKind.at("line")])
 	}
@@ -136,10 +129,7 @@ func (r *importRow) settleCross(im *importer) error {
 	case kind == "" && !known:
 		r.set("kind", string(book.KindOpen))
 	case kind == "":
-		father, err := im.row(plantKind, pollen)
-		if err != nil {
-			return err
-		}
+		father := im.row(plantKind, pollen)
 		r.set("kind", string(book.KindCross))
 		s, p := plantKind.at("seed_parent"), plantKind.at("pollen_parent")
 		if genetics.FullSibs([2]any{mother[s], mother[p]}, [2]any{father[s], father[p]}, nil) {
@@ -152,10 +142,9 @@ func (r *importRow) settleCross(im *importer) error {
 	case known && kind == string(book.KindOpen):
 		im.fail(r, "pollen_parent", "is named, but the kind is open, where it is not known; correct one of them")
 	}
-	return nil
 }
 
-func (r *importRow) settleHead(im *importer) error {
+func (r *importRow) settleHead(im *importer) {
 	name := r.name()
 	plant, number := name, ""
 	if i := strings.LastIndexByte(name, '-'); i > 0 {
@@ -165,7 +154,7 @@ func (r *importRow) settleHead(im *importer) error {
 		id, err := im.find(plantKind, plant)
 		if err != nil {
 			im.fail(r, "plant", "is empty, and %v", err)
-			return nil
+			return
 		}
 		r.set("plant", id)
 	}
@@ -174,19 +163,20 @@ func (r *importRow) settleHead(im *importer) error {
 		if err != nil {
 			im.fail(r, "head", "%s does not end with - and a number, as M-07-1 does; rename it, or give its number in the column number",
 				exchange.Quote(name))
-			return nil
+			return
 		}
 		r.set("number", n)
 	}
+	r.some(im, "number")
 	n, _ := r.whole("number")
-	if n < 1 {
-		im.fail(r, "number", "%d: want 1 or more", n)
-	}
-	if !r.need(im, "season") {
-		return nil
-	}
-	if err := im.loadHeads(); err != nil {
-		return err
+	if im.numbers == nil { // which the book's heads have
+		im.numbers = map[[2]int64]int64{}
+		im.tx.Each("SELECT plant_id, number, id FROM head", nil, func(scan func(to ...any)) {
+			var k [2]int64
+			var id int64
+			scan(&k[0], &k[1], &id)
+			im.numbers[k] = id
+		})
 	}
 	id, _ := r.whole("plant")
 	if other, taken := im.numbers[[2]int64{id, n}]; taken && other != r.id {
@@ -212,29 +202,6 @@ func (r *importRow) settleHead(im *importer) error {
 			}
 		}
 	}
-	return nil
-}
-
-// loadHeads reads which numbers the book's heads have.
-func (im *importer) loadHeads() error {
-	if im.numbers != nil {
-		return nil
-	}
-	im.numbers = map[[2]int64]int64{}
-	rows, err := im.tx.Query("SELECT plant_id, number, id FROM head")
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var k [2]int64
-		var id int64
-		if err := rows.Scan(&k[0], &k[1], &id); err != nil {
-			return err
-		}
-		im.numbers[k] = id
-	}
-	return rows.Err()
 }
 
 // pollinations are the days of a head, as rows.
@@ -262,22 +229,14 @@ func packetHeads(im *importer, r *importRow) (out [][]any) {
 }
 
 // follow fills in an empty line from the row that a column names.
-func (r *importRow) follow(im *importer, column string, k *tableKind) error {
-	id, ok := r.whole(column)
-	if r.value("line") != nil || !ok {
-		return nil
+func (r *importRow) follow(im *importer, column string, k *tableKind) {
+	if id, ok := r.whole(column); ok && r.value("line") == nil {
+		r.set("line", im.row(k, id)[k.at("line")])
 	}
-	vals, err := im.row(k, id)
-	if err == nil {
-		r.set("line", vals[k.at("line")])
-	}
-	return err
 }
 
-func (r *importRow) settlePacket(im *importer) error {
-	if err := r.follow(im, "cross", crossKind); err != nil {
-		return err
-	}
+func (r *importRow) settlePacket(im *importer) {
+	r.follow(im, "cross", crossKind)
 	if r.value("line") == nil {
 		im.fail(r, "line", "is empty, and no cross says it; name the line")
 	}
@@ -290,56 +249,24 @@ func (r *importRow) settlePacket(im *importer) error {
 		switch {
 		case err != nil:
 			im.fail(r, "heads", "%v", err)
-			return nil
+			return
 		case seen[id]:
 			im.fail(r, "heads", "names %s twice; leave one out", exchange.Quote(n))
-			return nil
+			return
 		}
 		seen[id] = true
 	}
-	return nil
 }
 
 func (r *importRow) settleGermination(im *importer) {
-	if !r.need(im, "packet", "started", "seeds") {
-		return
-	}
+	r.some(im, "seeds")
 	seeds, _ := r.whole("seeds")
 	sprouted, read := r.whole("sprouted")
 	switch {
 	case seeds < 1:
-		im.fail(r, "seeds", "%d: want 1 or more", seeds)
 	case read != (r.value("read") != nil):
 		im.fail(r, "sprouted", "and read are both given, or neither; fill in the other one")
 	case sprouted > seeds:
 		im.fail(r, "sprouted", "%d of %d seeds; correct one of them", sprouted, seeds)
 	}
-}
-
-func (r *importRow) settleSowing(im *importer) error {
-	if !r.need(im, "packet", "season", "seeds") {
-		return nil
-	}
-	if n, _ := r.whole("seeds"); n < 1 {
-		im.fail(r, "seeds", "%d: want 1 or more", n)
-	}
-	r.weighed(im)
-	return r.follow(im, "packet", packetKind)
-}
-
-func (r *importRow) settleScore(im *importer) error {
-	if !r.need(im, "plant", "trait", "value") {
-		return nil
-	}
-	id, _ := r.whole("trait")
-	t, err := im.trait(id)
-	if err != nil {
-		return err
-	}
-	v, err := t.Value(r.value("value").(string))
-	if err != nil {
-		im.fail(r, "value", "%v", err)
-	}
-	r.set("value", v)
-	return nil
 }

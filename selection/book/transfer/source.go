@@ -80,7 +80,7 @@ func traitColumn(k *exchange.Kind, name string) (exchange.Column, error) {
 // end early when the import is called off.
 func (im *importer) rows(s *source) iter.Seq[*importRow] {
 	return func(yield func(*importRow) bool) {
-		for im.ctx.Err() == nil {
+		for im.ctx.Err() == nil && (im.tx == nil || im.tx.Err() == nil) {
 			row, errs := s.Next()
 			for _, err := range errs {
 				im.problem(err)

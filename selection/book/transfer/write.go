@@ -1,7 +1,6 @@
 package transfer
 
 import (
-	"database/sql"
 	"fmt"
 	"slices"
 	"strings"
@@ -13,58 +12,46 @@ import (
 
 // compare passes over a row that the book has just so, and changes the book's
 // where it may.
-func (im *importer) compare(r *importRow) error {
-	var sets []string
-	var args []any
-	lists := false
+func (im *importer) compare(r *importRow) {
+	var changed []int
 	for i, c := range r.kind.columns {
-		if same(r.vals[i], r.old[i]) {
-			continue
-		}
 		switch {
-		case r.kind == photoKind && c.Name == "path": // where the book keeps it is the book's affair
+		case same(r.vals[i], r.old[i]), r.kind == photoKind && c.Name == "path": // where the book keeps it is the book's affair
 			continue
 		case r.kind == photoKind && c.Name != "plant":
 			im.differs(r, i, "a photo's own data are not changed; correct the file", remedy.Remedy{})
-			return nil
+			return
 		case r.kind == cameraKind:
 			im.differs(r, i, "a camera model is learnt, not changed; to replace it, forget it first", remedy.Step(remedy.ForgetCamera))
-			return nil
+			return
 		case !im.opt.Update:
 			im.differs(r, i, "correct the file, or change the book", remedy.Step(remedy.Update))
-			return nil
-		case c.sql == "":
-			lists = true
-		default:
-			sets, args = append(sets, fmt.Sprintf("%q = ?", c.sql)), append(args, r.vals[i])
+			return
 		}
+		changed = append(changed, i)
 	}
-	if len(sets) == 0 && !lists {
+	if len(changed) == 0 {
 		r.from.done.Same++
-		return nil
+		return
 	}
 	r.from.done.Updated++
 	if len(im.problems) > 0 {
-		return nil // nothing will be kept
+		return // nothing will be kept
 	}
-	if len(sets) > 0 {
-		update := fmt.Sprintf("UPDATE %q SET %s WHERE id = ?", r.kind.table, strings.Join(sets, ", "))
-		if _, err := im.tx.Exec(update, append(args, r.id)...); err != nil {
-			return err
+	lists := false
+	for _, i := range changed {
+		if c := r.kind.columns[i].sql; c != "" {
+			im.tx.Do(fmt.Sprintf("UPDATE %q SET %q = ? WHERE id = ?", r.kind.table, c), r.vals[i], r.id)
+		} else {
+			lists = true
 		}
-	}
-	if !lists {
-		return nil
 	}
 	for _, l := range r.kind.lists() {
-		if _, err := im.tx.Exec(fmt.Sprintf("DELETE FROM %q WHERE %s = ?", l.table, l.columns[0]), r.id); err != nil {
-			return err
-		}
-		if err := im.insertList(l, []*importRow{r}); err != nil {
-			return err
+		if lists {
+			im.tx.Do(fmt.Sprintf("DELETE FROM %q WHERE %s = ?", l.table, l.columns[0]), r.id)
+			im.insertList(l, []*importRow{r})
 		}
 	}
-	return nil
 }
 
 func same(x, y any) bool {
@@ -100,65 +87,47 @@ type added struct {
 	first, last int64
 }
 
-// adder adds rows to a table, numbered one after the other from the table's last on.
-type adder struct {
-	im          *importer
-	table       string
-	st          *sql.Stmt
-	first, next int64
-}
-
-func (im *importer) newAdder(table string, columns []string) (*adder, error) {
-	a := &adder{im: im, table: table}
-	if err := im.tx.QueryRow(fmt.Sprintf("SELECT coalesce(max(id), 0) + 1 FROM %q", table)).Scan(&a.first); err != nil {
-		return nil, err
+// adding lets f add rows to a table, numbered one after the other from the table's last on, and notes which they are.
+func (im *importer) adding(table string, columns []string, f func(add func(vals ...any))) {
+	var first int64
+	im.tx.Get(fmt.Sprintf("SELECT coalesce(max(id), 0) + 1 FROM %q", table)).Into(&first)
+	if im.tx.Err() != nil {
+		return
 	}
-	a.next = a.first
-	names := "id"
-	for _, n := range columns {
-		names += fmt.Sprintf(", %q", n)
+	st, err := im.tx.Prepare(fmt.Sprintf(`INSERT INTO %q (id, "%s") VALUES (?%s)`, table, strings.Join(columns, `", "`),
+		strings.Repeat(", ?", len(columns))))
+	if err != nil {
+		im.tx.Fail(err)
+		return
 	}
-	var err error
-	a.st, err = im.tx.Prepare(fmt.Sprintf("INSERT INTO %q (%s) VALUES (?%s)", table, names, strings.Repeat(", ?", len(columns))))
-	return a, err
-}
-
-// add adds one row; vals are those of its columns.
-func (a *adder) add(vals ...any) error {
-	_, err := a.st.Exec(append([]any{a.next}, vals...)...)
-	a.next++
-	return err
-}
-
-// end notes which rows were added.
-func (a *adder) end() {
-	a.st.Close()
-	if a.next > a.first {
-		a.im.ranges = append(a.im.ranges, added{a.table, a.first, a.next - 1})
+	defer st.Close()
+	next := first
+	f(func(vals ...any) {
+		if im.tx.Err() == nil {
+			_, err := st.Exec(append([]any{next}, vals...)...)
+			im.tx.Fail(err)
+			next++
+		}
+	})
+	if next > first {
+		im.ranges = append(im.ranges, added{table, first, next - 1})
 	}
 }
 
 // quietly runs f without every row being noted by itself, and notes the runs of
 // rows that were added instead, so that an import of many is taken back as fast.
-func (im *importer) quietly(f func() error) error {
+func (im *importer) quietly(f func()) {
 	var change int64
-	if err := im.tx.QueryRow("SELECT change_id FROM change_now").Scan(&change); err != nil {
-		return err
+	im.tx.Get("SELECT change_id FROM change_now").Into(&change)
+	im.tx.Do("UPDATE change_now SET change_id = NULL")
+	if im.tx.Err() != nil {
+		return
 	}
-	if _, err := im.tx.Exec("UPDATE change_now SET change_id = NULL"); err != nil {
-		return err
-	}
-	if err := f(); err != nil {
-		return err
-	}
+	f()
 	for _, a := range im.ranges {
-		if _, err := im.tx.Exec("INSERT INTO changed_row (change_id, tbl, row, last) VALUES (?, ?, ?, ?)", change, a.table, a.first,
-			a.last); err != nil {
-			return err
-		}
+		im.tx.Add("changed_row", "change_id, tbl, row, last", change, a.table, a.first, a.last)
 	}
-	_, err := im.tx.Exec("UPDATE change_now SET change_id = ?", change)
-	return err
+	im.tx.Do("UPDATE change_now SET change_id = ?", change)
 }
 
 // sqlColumns are the database's columns of a kind, and where each lies among
@@ -191,56 +160,40 @@ func (r *importRow) pick(at []int) []any {
 // insertNew adds the new rows of all kinds with keys, and their lists, as far as
 // that is not done. Rows of all kinds have their numbers already, so that each may
 // name others that come later: references are checked at the end.
-func (im *importer) insertNew() error {
+func (im *importer) insertNew() {
+	if len(im.problems) > 0 {
+		return // nothing will be kept
+	}
 	for _, k := range kinds {
-		if k.key == nil {
-			continue
-		}
 		x := im.index[k]
-		rows := x.rows[x.done:]
-		if len(rows) == 0 {
+		if x == nil || x.done == len(x.rows) {
 			continue
 		}
-		names, at := k.sqlColumns()
-		a, err := im.newAdder(k.table, names)
-		if err != nil {
-			return err
-		}
+		rows := x.rows[x.done:]
 		x.done = len(x.rows)
-		for _, r := range rows {
-			if k == photoKind {
-				if err := im.placePhoto(r); err != nil {
-					return err
+		names, at := k.sqlColumns()
+		im.adding(k.table, names, func(add func(vals ...any)) {
+			for _, r := range rows {
+				if k == photoKind {
+					im.placePhoto(r)
 				}
+				im.tx.In(fmt.Sprintf("%s %q", k.one, r.name()), func() { add(r.pick(at)...) })
 			}
-			if err := a.add(r.pick(at)...); err != nil {
-				return fmt.Errorf("%s %q: %w", k.one, r.name(), err)
-			}
-		}
-		a.end()
+		})
 		for _, l := range k.lists() {
-			if err := im.insertList(l, rows); err != nil {
-				return err
-			}
+			im.insertList(l, rows)
 		}
 	}
-	return nil
 }
 
-func (im *importer) insertList(l list, owners []*importRow) error {
-	a, err := im.newAdder(l.table, l.columns)
-	if err != nil {
-		return err
-	}
-	for _, r := range owners {
-		for _, vals := range l.rows(im, r) {
-			if err := a.add(vals...); err != nil {
-				return err
+func (im *importer) insertList(l list, owners []*importRow) {
+	im.adding(l.table, l.columns, func(add func(vals ...any)) {
+		for _, r := range owners {
+			for _, vals := range l.rows(im, r) {
+				add(vals...)
 			}
 		}
-	}
-	a.end()
-	return nil
+	})
 }
 
 // differs tells of a row that says otherwise than the book.
@@ -248,7 +201,7 @@ func (im *importer) differs(r *importRow, i int, what string, how remedy.Remedy)
 	c := &r.kind.columns[i]
 	say := func(v any) string {
 		if id, ok := v.(int64); ok && c.ref != "" {
-			for name, n := range im.index[refKind[c.ref]].ids {
+			for name, n := range im.index[kindNamed(c.ref)].ids {
 				if n == id {
 					return fmt.Sprintf("%q", name)
 				}
