@@ -1,12 +1,10 @@
 package main
 
 import (
-	"errors"
 	"flag"
 	"fmt"
 	"io/fs"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -17,16 +15,36 @@ import (
 
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
 
+// TestMain is the program itself where it is started by that name; the tests find it so in their path.
 func TestMain(m *testing.M) {
-	testscript.Main(tests{m}, map[string]func(){"hueward": main})
+	switch {
+	case strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe") != "hueward":
+		os.Exit(testAll(m))
+	case os.Getenv(asWorker) != "":
+		work(os.Stdin, os.Stdout)
+	default:
+		main()
+	}
 }
 
-// tests removes what was made for several of them.
-type tests struct{ *testing.M }
-
-func (m tests) Run() int {
-	defer func() { os.RemoveAll(examplesMade) }()
-	return m.M.Run()
+func testAll(m *testing.M) int {
+	bin, err := os.MkdirTemp("", "hueward-bin-")
+	if err != nil {
+		panic(err)
+	}
+	defer func() { os.RemoveAll(bin); os.RemoveAll(examplesMade) }()
+	file, err := os.Executable()
+	if err != nil {
+		panic(err)
+	}
+	named := filepath.Join(bin, "hueward"+filepath.Ext(strings.TrimSuffix(file, ".test")))
+	if err := os.Link(file, named); err != nil {
+		if err := os.Symlink(file, named); err != nil {
+			panic(err)
+		}
+	}
+	os.Setenv("PATH", bin+string(filepath.ListSeparator)+os.Getenv("PATH"))
+	return m.Run()
 }
 
 // TestScripts runs the commands as a user does. Beside testscript's own
@@ -48,11 +66,12 @@ func plainEnv(e *testscript.Env) error {
 	for _, name := range []string{"COLORTERM", "CLICOLOR_FORCE", "NO_COLOR", "HUEWARD_BOOK", "TTY_FORCE"} {
 		e.Setenv(name, "")
 	}
-	return nil
+	return startWorker(e)
 }
 
 var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args []string){
 	"exits":     cmdExits,
+	"hueward":   cmdHueward,
 	"draw":      cmdDraw,
 	"drawsheet": cmdDrawSheet,
 	"header":    cmdHeader,
@@ -61,27 +80,15 @@ var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args [
 	"files":     cmdFiles,
 }
 
-// cmdExits is "exits N command args…": the command ends with the status N.
-// It leaves its output for stdout, stderr and cmp.
+// cmdExits is "exits N hueward args…": the program ends with the status N.
 func cmdExits(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) < 2 {
-		ts.Fatalf("usage: exits N command args...")
+	if neg || len(args) < 2 || args[1] != "hueward" {
+		ts.Fatalf("usage: exits N hueward args...")
 	}
 	want, err := strconv.Atoi(args[0])
 	ts.Check(err)
-	got := 0
-	if err := ts.Exec(args[1], args[2:]...); err != nil {
-		var e *exec.ExitError
-		if !errors.As(err, &e) {
-			ts.Fatalf("%v", err)
-		}
-		got = e.ExitCode()
-	}
-	if got != want {
+	if got := inScript(ts, args[2:]); got != want {
 		ts.Fatalf("exit status = %d, want %d", got, want)
-	}
-	if text := ts.ReadFile("stderr"); strings.Contains(text, "panic:") || strings.Contains(text, "goroutine ") {
-		ts.Fatalf("the command panicked")
 	}
 }
 
