@@ -64,7 +64,7 @@ type Book struct {
 
 	wrote *atomic.Bool // something was kept since it was opened
 
-	from    record.Querier // what is read from: db, but in Together
+	from    sqlite.Querier // what is read from: db, but in Together
 	within  *transaction   // nil: each write is a transaction of its own
 	command *command       // nil: each change by itself
 	request *keptRequest   // nil: none is to be kept

@@ -13,6 +13,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // CameraModel is what was learnt of one phone's colours.
@@ -54,7 +55,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 
 // CameraModels returns all models in natural order of camera.
 func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
-	out, err := record.Collect(ctx, b.from, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model", nil,
+	out, err := sqlite.Collect(ctx, b.from, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model", nil,
 		func(rows *sql.Rows, m *CameraModel) error {
 			return rows.Scan(&m.Camera, (*[]byte)(&m.Model), &m.Kind, &m.Patches, &m.Error, &m.Photo, record.AsTime(&m.LearntAt))
 		})

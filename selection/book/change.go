@@ -120,8 +120,8 @@ func (b *Book) Redo(ctx context.Context) (c *Change, err error) {
 }
 
 // changes are those that where chooses of change c.
-func changes(ctx context.Context, q record.Querier, where string, args ...any) ([]Change, error) {
-	return record.Collect(ctx, q, `SELECT c.id, c.at, c.who, c.what, c.undone, coalesce(c.undoes, 0),
+func changes(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Change, error) {
+	return sqlite.Collect(ctx, q, `SELECT c.id, c.at, c.who, c.what, c.undone, coalesce(c.undoes, 0),
 		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = c.id) FROM change c `+where, args,
 		func(rows *sql.Rows, c *Change) error {
 			return rows.Scan(&c.ID, record.AsTime(&c.At), &c.Who, &c.What, &c.Undone, &c.Undoes, &c.Rows)
@@ -160,7 +160,7 @@ func NothingEntered(ctx context.Context, dir string) {
 }
 
 // newestChange is the newest that stands and is not itself an undoing.
-func newestChange(q record.Querier) (*Change, error) {
+func newestChange(q sqlite.Querier) (*Change, error) {
 	list, err := changes(context.Background(), q, "WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1")
 	if err != nil {
 		return nil, err

@@ -8,6 +8,7 @@ import (
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // AddClones adds plants of the same genes as another, its tubers, cuttings or divisions,
@@ -49,18 +50,18 @@ func plural(n int, what string) string {
 // Genotypes are the plants that are tubers, cuttings or divisions of another, with that
 // other's id: both have the same genes.
 func (b *Book) Genotypes(ctx context.Context) (map[string]string, error) {
-	return record.Pairs[string, string](ctx, b.from, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id")
+	return sqlite.Pairs[string, string](ctx, b.from, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id")
 }
 
 // Places are where plants stand in the bed, of those of which it was said.
 func (b *Book) Places(ctx context.Context) (map[string]string, error) {
-	return record.Pairs[string, string](ctx, b.from, "SELECT name, place FROM plant WHERE place <> ''")
+	return sqlite.Pairs[string, string](ctx, b.from, "SELECT name, place FROM plant WHERE place <> ''")
 }
 
 // CrossOffspring are the plants that came of seed of crosses, by the cross's name: those of
 // a line and season, or of all where these are empty.
 func (b *Book) CrossOffspring(ctx context.Context, line, season string) (map[string][]string, error) {
-	list, err := record.Collect(ctx, b.from, `SELECT c.name, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id
+	list, err := sqlite.Collect(ctx, b.from, `SELECT c.name, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id
 		JOIN packet k ON k.id = w.packet_id JOIN "cross" c ON c.id = k.cross_id JOIN line n ON n.id = p.line_id
 		JOIN season s ON s.id = p.season_id WHERE (?1 = '' OR n.key = ?1) AND (?2 = '' OR s.key = ?2) ORDER BY p.id`,
 		[]any{naming.LineKey(line), naming.Key(season)}, func(rows *sql.Rows, v *[2]string) error { return rows.Scan(&v[0], &v[1]) })

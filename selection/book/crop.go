@@ -9,6 +9,7 @@ import (
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // CropValue is what the grower knows better than the built-in values of a crop.
@@ -28,7 +29,7 @@ func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
 
 // LineCrops are the crops of the lines of which it was said, by the line's name.
 func (b *Book) LineCrops(ctx context.Context) (map[string]string, error) {
-	return record.Pairs[string, string](ctx, b.from, "SELECT name, crop FROM line WHERE crop <> ''")
+	return sqlite.Pairs[string, string](ctx, b.from, "SELECT name, crop FROM line WHERE crop <> ''")
 }
 
 // SetCropValues keeps values of a crop, all of them or none; an empty value takes
@@ -59,7 +60,7 @@ func setCropValue(t *record.Tx, crop, field, value string) {
 
 // CropValues are the grower's own values, in order of entry.
 func (b *Book) CropValues(ctx context.Context) ([]CropValue, error) {
-	return record.Collect(ctx, b.from, "SELECT crop, field, value FROM crop_value ORDER BY id", nil, func(rows *sql.Rows, v *CropValue) error {
+	return sqlite.Collect(ctx, b.from, "SELECT crop, field, value FROM crop_value ORDER BY id", nil, func(rows *sql.Rows, v *CropValue) error {
 		return rows.Scan(&v.Crop, &v.Field, &v.Value)
 	})
 }

@@ -9,6 +9,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // AddLine adds a line without a target. It returns ErrDuplicate when there is
@@ -93,7 +94,7 @@ func (b *Book) EnsureSeason(ctx context.Context, name string) error {
 
 // Seasons returns the names of all seasons in natural order.
 func (b *Book) Seasons(ctx context.Context) ([]string, error) {
-	names, err := record.Column[string](ctx, b.from, "SELECT name FROM season")
+	names, err := sqlite.Column[string](ctx, b.from, "SELECT name FROM season")
 	slices.SortFunc(names, selection.CompareIDs)
 	return names, err
 }

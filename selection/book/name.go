@@ -65,7 +65,7 @@ func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, e
 			if err2 != nil {
 				return nil, err
 			}
-			of, err := record.Column[string](ctx, b.from, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", plant)
+			of, err := sqlite.Column[string](ctx, b.from, "SELECT name FROM head WHERE plant_id = ? ORDER BY number", plant)
 			if err != nil {
 				return nil, err
 			}

@@ -32,8 +32,8 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 		}
 		var id int64
 		id, p.Name = t.AddNamed("P", "packet", p.Season, `line_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, note,
-			added_at, grams, seeds_by_weight`, line, record.OrNull(cross), p.FounderGroup, p.Seeds, dayText(p.Made), dayText(p.Dried), p.Place, p.Paper,
-			p.Note, b.Stamp(), record.OrNull(p.Grams), p.ByWeight && p.Seeds != nil)
+			added_at, grams, seeds_by_weight`, line, record.OrNull(cross), p.FounderGroup, p.Seeds, dayText(p.Made), dayText(p.Dried), p.Place,
+			p.Paper, p.Note, b.Stamp(), record.OrNull(p.Grams), p.ByWeight && p.Seeds != nil)
 		for _, h := range heads {
 			t.Add("packet_head", "packet_id, head_id", id, h)
 		}

@@ -10,12 +10,13 @@ import (
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their
 // files in bytes.
 func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error) {
-	sizes, err := record.Pairs[string, int64](ctx, b.from, "SELECT sha256, bytes FROM photo")
+	sizes, err := sqlite.Pairs[string, int64](ctx, b.from, "SELECT sha256, bytes FROM photo")
 	out := map[int64]map[string]bool{}
 	for sum, size := range sizes {
 		if out[size] == nil {

@@ -113,7 +113,7 @@ func (b *Book) PlantSeasons(ctx context.Context, f PlantFilter) ([]SeasonCount, 
 	if err != nil {
 		return nil, err
 	}
-	out, err := record.Collect(ctx, b.from, "SELECT s.name, count(*) FROM plant p JOIN season s ON s.id = p.season_id "+where+" GROUP BY s.id",
+	out, err := sqlite.Collect(ctx, b.from, "SELECT s.name, count(*) FROM plant p JOIN season s ON s.id = p.season_id "+where+" GROUP BY s.id",
 		args, func(rows *sql.Rows, v *SeasonCount) error { return rows.Scan(&v.Season, &v.Plants) })
 	slices.SortFunc(out, func(x, y SeasonCount) int { return selection.CompareIDs(x.Season, y.Season) })
 	return out, err

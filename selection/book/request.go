@@ -85,6 +85,6 @@ func (b *Book) TakenIDs(ctx context.Context, ids []string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	return record.Column[string](ctx, b.from,
+	return sqlite.Column[string](ctx, b.from,
 		"SELECT value FROM json_each(?) WHERE EXISTS (SELECT 1 FROM request WHERE id = value) ORDER BY key", string(list))
 }

@@ -8,6 +8,7 @@ import (
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/sqlite"
 )
 
 // Crosses returns the crosses of a season, or of all with "", in order of name.
@@ -63,7 +64,7 @@ func dayText(t time.Time) any {
 }
 
 // recordOf is the record of that full name; key is the column that it is found by.
-func recordOf[T any](ctx context.Context, b *Book, read func(context.Context, record.Querier, string, ...any) ([]T, error),
+func recordOf[T any](ctx context.Context, b *Book, read func(context.Context, sqlite.Querier, string, ...any) ([]T, error),
 	what, key, name string) (*T, error) {
 	list, err := read(ctx, b.from, key+" = ?", naming.Key(name))
 	return record.One(list, err, what+" %q", name)

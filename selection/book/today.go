@@ -47,7 +47,7 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 		dayText(since)); err != nil {
 		return nil, err
 	}
-	w.Plants, err = record.Collect(ctx, b.from, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f
+	w.Plants, err = sqlite.Collect(ctx, b.from, `SELECT p.name, n.name, w.sown_on, substr(p.added_at, 1, 10), (SELECT count(*) FROM photo f
 		WHERE f.plant_id = p.id AND f.season_id = p.season_id)
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id LEFT JOIN sowing w ON w.id = p.sowing_id
 		WHERE s.key = ? AND p.status IN ('growing', 'kept', 'reserve') ORDER BY p.id`, []any{naming.Key(season)}, func(rows *sql.Rows,

@@ -3,8 +3,5 @@ package disk
 // Exchange gives each of two folders of one disk the other's name, in one moment. It is an
 // [errors.ErrUnsupported] where the system cannot.
 func Exchange(x, y string) error {
-	if err := fails(OpRename, y); err != nil {
-		return err
-	}
-	return plain(exchange(x, y))
+	return try1(OpRename, y, func() error { return exchange(x, y) })
 }

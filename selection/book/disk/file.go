@@ -42,12 +42,28 @@ func fails(op Op, name string) error {
 	return nil
 }
 
+// try makes a call, unless it is to fail.
+func try[T any](op Op, name string, call func() (T, error)) (v T, err error) {
+	if err := fails(op, name); err != nil {
+		return v, err
+	}
+	v, err = call()
+	return v, plain(err)
+}
+
+// try1 is [try] of a call that returns nothing but its error.
+func try1(op Op, name string, call func() error) error {
+	_, err := try(op, name, func() (struct{}, error) { return struct{}{}, call() })
+	return err
+}
+
 // File is an open file.
 type File struct{ f *os.File }
 
-func opened(f *os.File, err error) (*File, error) {
+func open(op Op, name string, call func() (*os.File, error)) (*File, error) {
+	f, err := try(op, name, call)
 	if err != nil {
-		return nil, plain(err)
+		return nil, err
 	}
 	return &File{f}, nil
 }
@@ -57,22 +73,18 @@ var errNotOrdinary = errors.New("it is not an ordinary file")
 
 // Open opens a file to be read; it refuses pipes and devices.
 func Open(name string) (*File, error) {
-	if err := fails(OpOpen, name); err != nil {
-		return nil, err
-	}
-	// A pipe would wait for its writer when it is opened.
-	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() && !info.IsDir() {
-		return nil, &fs.PathError{Op: "open", Path: name, Err: errNotOrdinary}
-	}
-	return opened(os.Open(name))
+	return open(OpOpen, name, func() (*os.File, error) {
+		// A pipe would wait for its writer when it is opened.
+		if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() && !info.IsDir() {
+			return nil, &fs.PathError{Op: "open", Path: name, Err: errNotOrdinary}
+		}
+		return os.Open(name)
+	})
 }
 
 // OpenFile is [os.OpenFile].
 func OpenFile(name string, flag int, perm fs.FileMode) (*File, error) {
-	if err := fails(OpCreate, name); err != nil {
-		return nil, err
-	}
-	return opened(os.OpenFile(name, flag, perm))
+	return open(OpCreate, name, func() (*os.File, error) { return os.OpenFile(name, flag, perm) })
 }
 
 // Create is [os.Create].
@@ -82,63 +94,34 @@ func Create(name string) (*File, error) {
 
 // CreateTemp is [os.CreateTemp].
 func CreateTemp(dir, pattern string) (*File, error) {
-	if err := fails(OpCreate, dir); err != nil {
-		return nil, err
-	}
-	return opened(os.CreateTemp(dir, pattern))
+	return open(OpCreate, dir, func() (*os.File, error) { return os.CreateTemp(dir, pattern) })
 }
 
 // Name is that by which it was opened.
 func (f *File) Name() string { return f.f.Name() }
 
 func (f *File) Read(p []byte) (int, error) {
-	if err := fails(OpRead, f.Name()); err != nil {
-		return 0, err
-	}
-	n, err := f.f.Read(p)
-	return n, plain(err)
+	return try(OpRead, f.Name(), func() (int, error) { return f.f.Read(p) })
 }
 
 // ReadAt reads from a place in the file.
 func (f *File) ReadAt(p []byte, at int64) (int, error) {
-	if err := fails(OpRead, f.Name()); err != nil {
-		return 0, err
-	}
-	n, err := f.f.ReadAt(p, at)
-	return n, plain(err)
+	return try(OpRead, f.Name(), func() (int, error) { return f.f.ReadAt(p, at) })
 }
 
 func (f *File) Write(p []byte) (int, error) {
-	if err := fails(OpWrite, f.Name()); err != nil {
-		return 0, err
-	}
-	n, err := f.f.Write(p)
-	return n, plain(err)
+	return try(OpWrite, f.Name(), func() (int, error) { return f.f.Write(p) })
 }
 
 // Sync makes what was written last through a power cut.
-func (f *File) Sync() error {
-	if err := fails(OpSync, f.Name()); err != nil {
-		return err
-	}
-	return plain(f.f.Sync())
-}
+func (f *File) Sync() error { return try1(OpSync, f.Name(), f.f.Sync) }
 
 // Stat tells its size and times.
-func (f *File) Stat() (fs.FileInfo, error) {
-	if err := fails(OpLook, f.Name()); err != nil {
-		return nil, err
-	}
-	info, err := f.f.Stat()
-	return info, plain(err)
-}
+func (f *File) Stat() (fs.FileInfo, error) { return try(OpLook, f.Name(), f.f.Stat) }
 
 // Chmod sets its mode.
 func (f *File) Chmod(mode fs.FileMode) error {
-	if err := fails(OpSet, f.Name()); err != nil {
-		return err
-	}
-	return plain(f.f.Chmod(mode))
+	return try1(OpSet, f.Name(), func() error { return f.f.Chmod(mode) })
 }
 
 // Close closes it.
@@ -152,92 +135,53 @@ func (f *File) Close() error {
 
 // Mkdir is [os.Mkdir].
 func Mkdir(name string, perm fs.FileMode) error {
-	if err := fails(OpMkdir, name); err != nil {
-		return err
-	}
-	return plain(os.Mkdir(name, perm))
+	return try1(OpMkdir, name, func() error { return os.Mkdir(name, perm) })
 }
 
 // MkdirAll is [os.MkdirAll].
 func MkdirAll(name string, perm fs.FileMode) error {
-	if err := fails(OpMkdir, name); err != nil {
-		return err
-	}
-	return plain(os.MkdirAll(name, perm))
+	return try1(OpMkdir, name, func() error { return os.MkdirAll(name, perm) })
 }
 
 // MkdirTemp is [os.MkdirTemp].
 func MkdirTemp(dir, pattern string) (string, error) {
-	if err := fails(OpMkdir, dir); err != nil {
-		return "", err
-	}
-	made, err := os.MkdirTemp(dir, pattern)
-	return made, plain(err)
+	return try(OpMkdir, dir, func() (string, error) { return os.MkdirTemp(dir, pattern) })
 }
 
 // Rename is [os.Rename].
 func Rename(from, to string) error {
-	if err := fails(OpRename, to); err != nil {
-		return err
-	}
-	return plain(os.Rename(from, to))
+	return try1(OpRename, to, func() error { return os.Rename(from, to) })
 }
 
 // Remove is [os.Remove].
-func Remove(name string) error {
-	if err := fails(OpRemove, name); err != nil {
-		return err
-	}
-	return plain(os.Remove(name))
-}
+func Remove(name string) error { return try1(OpRemove, name, func() error { return os.Remove(name) }) }
 
 // RemoveAll is [os.RemoveAll].
 func RemoveAll(name string) error {
-	if err := fails(OpRemove, name); err != nil {
-		return err
-	}
-	return plain(os.RemoveAll(name))
+	return try1(OpRemove, name, func() error { return os.RemoveAll(name) })
 }
 
 // Stat is [os.Stat].
 func Stat(name string) (fs.FileInfo, error) {
-	if err := fails(OpLook, name); err != nil {
-		return nil, err
-	}
-	info, err := os.Stat(name)
-	return info, plain(err)
+	return try(OpLook, name, func() (fs.FileInfo, error) { return os.Stat(name) })
 }
 
 // Lstat is [os.Lstat].
 func Lstat(name string) (fs.FileInfo, error) {
-	if err := fails(OpLook, name); err != nil {
-		return nil, err
-	}
-	info, err := os.Lstat(name)
-	return info, plain(err)
+	return try(OpLook, name, func() (fs.FileInfo, error) { return os.Lstat(name) })
 }
 
 // ReadDir is [os.ReadDir].
 func ReadDir(name string) ([]fs.DirEntry, error) {
-	if err := fails(OpLook, name); err != nil {
-		return nil, err
-	}
-	entries, err := os.ReadDir(name)
-	return entries, plain(err)
+	return try(OpLook, name, func() ([]fs.DirEntry, error) { return os.ReadDir(name) })
 }
 
 // Chmod is [os.Chmod].
 func Chmod(name string, mode fs.FileMode) error {
-	if err := fails(OpSet, name); err != nil {
-		return err
-	}
-	return plain(os.Chmod(name, mode))
+	return try1(OpSet, name, func() error { return os.Chmod(name, mode) })
 }
 
 // Chtimes is [os.Chtimes].
 func Chtimes(name string, access, written time.Time) error {
-	if err := fails(OpSet, name); err != nil {
-		return err
-	}
-	return plain(os.Chtimes(name, access, written))
+	return try1(OpSet, name, func() error { return os.Chtimes(name, access, written) })
 }

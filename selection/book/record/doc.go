@@ -4,7 +4,6 @@
 package record
 
 import (
-	"context"
 	"database/sql"
 	"encoding/json"
 	"math"
@@ -53,12 +52,6 @@ func asJSON(v any) sql.Scanner {
 		}
 		return json.Unmarshal([]byte(s), v)
 	})
-}
-
-// Querier is a database, a connection of it, or a transaction.
-type Querier interface {
-	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
-	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 
 // Finite reports whether all of v are ordinary numbers.

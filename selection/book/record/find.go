@@ -11,6 +11,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // What callers branch on.
@@ -23,7 +24,7 @@ var (
 // head, packet, sowing or stored pollen by its name, whatever the case, the check letter
 // left out or not. The error wraps ErrNotFound, and [naming.ErrMistyped] too where the
 // letter is the likely cause.
-func Find(ctx context.Context, q Querier, table, typed string) (row int64, name string, err error) {
+func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64, name string, err error) {
 	clean, err := naming.CleanID(typed)
 	if err != nil {
 		// A name that was taken before the rules were stricter is still found.
@@ -91,7 +92,7 @@ func (t *Tx) AddNamed(prefix, table, season, columns string, values ...any) (id 
 }
 
 // Which are the full names of the plants that one id or range stands for; not none.
-func Which(ctx context.Context, q Querier, typed string) ([]string, error) {
+func Which(ctx context.Context, q sqlite.Querier, typed string) ([]string, error) {
 	from, to, isRange := strings.Cut(typed, "..")
 	// A plant may be called so since the time when ranges were names, too.
 	if _, name, err := Find(ctx, q, "plant", typed); err == nil || !isRange {
@@ -105,7 +106,7 @@ func Which(ctx context.Context, q Querier, typed string) ([]string, error) {
 	if !ok || !ok2 || naming.Key(stem) != naming.Key(stem2) || high < low {
 		return nil, fmt.Errorf("range %q: want two ids that differ in their last number, the smaller first, such as M-03..M-09", typed)
 	}
-	all, err := Column[string](ctx, q, "SELECT name FROM plant")
+	all, err := sqlite.Column[string](ctx, q, "SELECT name FROM plant")
 	if err != nil {
 		return nil, err
 	}
@@ -123,7 +124,7 @@ func Which(ctx context.Context, q Querier, typed string) ([]string, error) {
 }
 
 // NewPlant is New, and the id as the book keeps it: of a plant that it has, in full.
-func NewPlant(ctx context.Context, q Querier, id string) (name string, isNew bool, err error) {
+func NewPlant(ctx context.Context, q sqlite.Querier, id string) (name string, isNew bool, err error) {
 	_, name, err = Find(ctx, q, "plant", id)
 	if err == nil || !errors.Is(err, ErrNotFound) {
 		return name, false, err
@@ -140,7 +141,7 @@ func NewPlant(ctx context.Context, q Querier, id string) (name string, isNew boo
 	}
 	// Only where most such names are of the book's making: 26-014A may be a grower's own.
 	stem := naming.Key(naming.Made.FindStringSubmatch(strings.ToUpper(name))[2]) + "-"
-	others, err := Column[string](ctx, q, "SELECT name FROM plant WHERE key GLOB ?", stem+"[0-9]*")
+	others, err := sqlite.Column[string](ctx, q, "SELECT name FROM plant WHERE key GLOB ?", stem+"[0-9]*")
 	if err != nil {
 		return "", false, err
 	}

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"database/sql"
+	"hueward/selection/book/sqlite"
 	"time"
 )
 
@@ -35,8 +36,8 @@ type Pollen struct {
 }
 
 // AllPollen is the stored pollen that where chooses of pollen l, in order of name.
-func AllPollen(ctx context.Context, q Querier, where string, args ...any) ([]Pollen, error) {
-	out, err := Collect(ctx, q, `SELECT l.name, p.name, n.name, s.name, l.collected_on, l.dried_on, l.good_until, l.used_up_on,
+func AllPollen(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Pollen, error) {
+	out, err := sqlite.Collect(ctx, q, `SELECT l.name, p.name, n.name, s.name, l.collected_on, l.dried_on, l.good_until, l.used_up_on,
 			l.place, l.note,
 			(SELECT count(*) FROM "cross" WHERE pollen_id = l.id)
 		FROM pollen l JOIN plant p ON p.id = l.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = l.season_id
@@ -80,8 +81,8 @@ const TakenOf = `(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k
 type OwnCrop struct{ Name, Title, Base string }
 
 // OwnCrops are the crops that the grower added, in order of entry.
-func OwnCrops(ctx context.Context, q Querier) ([]OwnCrop, error) {
-	return Collect(ctx, q, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
+func OwnCrops(ctx context.Context, q sqlite.Querier) ([]OwnCrop, error) {
+	return sqlite.Collect(ctx, q, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
 		return rows.Scan(&c.Name, &c.Title, &c.Base)
 	})
 }

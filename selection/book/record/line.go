@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // Aim is what a line is bred for.
@@ -159,8 +160,8 @@ func (t *targetRow) target() *Target {
 }
 
 // Lines are those that where chooses of line n, in natural order of name.
-func Lines(ctx context.Context, q Querier, where string, args ...any) ([]Line, error) {
-	lines, err := Collect(ctx, q, `
+func Lines(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Line, error) {
+	lines, err := sqlite.Collect(ctx, q, `
 		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),
 		       t.aim, t.l, t.a, t.b, t.within, t.source, t.measured, t.second_l, t.second_a, t.second_b, t.set_at
 		FROM line n LEFT JOIN target t ON t.id = (SELECT max(id) FROM target WHERE line_id = n.id) `+where, args,
@@ -174,8 +175,8 @@ func Lines(ctx context.Context, q Querier, where string, args ...any) ([]Line, e
 }
 
 // Targets are every target that the line of that name ever had, newest first.
-func Targets(ctx context.Context, q Querier, line string) ([]Target, error) {
-	return Collect(ctx, q, `
+func Targets(ctx context.Context, q sqlite.Querier, line string) ([]Target, error) {
+	return sqlite.Collect(ctx, q, `
 		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
 		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, []any{naming.Key(line)}, func(rows *sql.Rows, v *Target) error {
 		var t targetRow

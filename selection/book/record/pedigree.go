@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 	"hueward/selection/genetics"
 )
 
@@ -74,7 +75,7 @@ var restsOn = []struct{ table, column, one, many string }{
 }
 
 // RestingOn says what rests on a plant, as "2 photos, 1 cross on it"; empty: nothing.
-func RestingOn(ctx context.Context, q Querier, plant int64) (string, error) {
+func RestingOn(ctx context.Context, q sqlite.Querier, plant int64) (string, error) {
 	var parts []string
 	for _, r := range restsOn {
 		var n int
@@ -93,14 +94,14 @@ func RestingOn(ctx context.Context, q Querier, plant int64) (string, error) {
 
 // Pedigree returns who the parents of every plant are, in order of entry. A
 // founder's inbreeding is its own, else its group's, else 0.
-func Pedigree(ctx context.Context, q Querier) ([]genetics.Parents, error) {
-	groups, err := Pairs[string, float64](ctx, q, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL")
+func Pedigree(ctx context.Context, q sqlite.Querier) ([]genetics.Parents, error) {
+	groups, err := sqlite.Pairs[string, float64](ctx, q, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL")
 	if err != nil {
 		return nil, err
 	}
 	list, err := InHalves(ctx, q, func(half string, middle int64) ([]pedigreeRow, error) {
-		return Collect(ctx, q, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''), p.founder_inbreeding
-			FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
+		return sqlite.Collect(ctx, q, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''),
+				p.founder_inbreeding FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
 			return rows.Scan(&v.id, &v.name, &v.parents[0], &v.parents[1], &v.group, &v.inbreeding)
 		})
 	})

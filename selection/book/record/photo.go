@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"database/sql"
+	"hueward/selection/book/sqlite"
 	"time"
 )
 
@@ -34,8 +35,8 @@ func (p *Photo) fields() []any {
 }
 
 // Photos are those that where chooses, of photo f, its plant p and its season s.
-func Photos(ctx context.Context, q Querier, where string, args ...any) ([]Photo, error) {
-	return Collect(ctx, q, "SELECT "+photoColumns+photoTables+where, args, func(rows *sql.Rows, p *Photo) error {
+func Photos(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Photo, error) {
+	return sqlite.Collect(ctx, q, "SELECT "+photoColumns+photoTables+where, args, func(rows *sql.Rows, p *Photo) error {
 		return rows.Scan(p.fields()...)
 	})
 }

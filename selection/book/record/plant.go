@@ -100,21 +100,21 @@ func (p Plant) ParentWords() string {
 const EveryPlant = "WHERE 1"
 
 // Plants are those that where chooses of plant p, in natural order of id.
-func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant, error) {
+func Plants(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Plant, error) {
 	// Tens of thousands may be listed: numbers are read several times faster than
 	// texts, so names are looked up here.
-	lines, err := Pairs[int64, string](ctx, q, "SELECT id, name FROM line")
+	lines, err := sqlite.Pairs[int64, string](ctx, q, "SELECT id, name FROM line")
 	if err != nil {
 		return nil, err
 	}
-	seasons, err := Pairs[int64, string](ctx, q, "SELECT id, name FROM season")
+	seasons, err := sqlite.Pairs[int64, string](ctx, q, "SELECT id, name FROM season")
 	if err != nil {
 		return nil, err
 	}
 	var photos map[int64]int
 	var counting errgroup.Group
 	counting.Go(func() (err error) {
-		photos, err = Pairs[int64, int](ctx, q, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id")
+		photos, err = sqlite.Pairs[int64, int](ctx, q, "SELECT plant_id, count(*) FROM photo WHERE plant_id IS NOT NULL GROUP BY plant_id")
 		return err
 	})
 	found, err := InHalves(ctx, q, func(half string, middle int64) ([]*listedPlant, error) {
@@ -151,7 +151,7 @@ func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant,
 		if err != nil {
 			return nil, err
 		}
-		missing, err = Pairs[int64, string](ctx, q, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids))
+		missing, err = sqlite.Pairs[int64, string](ctx, q, "SELECT id, name FROM plant WHERE id IN (SELECT value FROM json_each(?))", string(ids))
 		if err != nil {
 			return nil, err
 		}
@@ -185,7 +185,7 @@ func Plants(ctx context.Context, q Querier, where string, args ...any) ([]Plant,
 
 // InHalves reads plants in two halves at once, as there may be tens of thousands:
 // read adds a half's condition on the row to its query, and middle to its arguments.
-func InHalves[T any](ctx context.Context, q Querier, read func(half string, middle int64) ([]T, error)) ([]T, error) {
+func InHalves[T any](ctx context.Context, q sqlite.Querier, read func(half string, middle int64) ([]T, error)) ([]T, error) {
 	var middle int64
 	if err := q.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
 		return nil, sqlite.Wrap(err)
@@ -212,7 +212,7 @@ type listedPlant struct {
 }
 
 // plantRows reads plants but for their photos and the names of their parents.
-func plantRows(ctx context.Context, q Querier, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
+func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
 	rows, err := q.QueryContext(ctx, `
 		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
 		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at,

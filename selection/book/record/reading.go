@@ -231,8 +231,8 @@ func (t *triple) value() *colorimg.Triple {
 
 // Readings returns readings with their photo, plant, line and season; the
 // tables are r, f, p, n and s.
-func Readings(ctx context.Context, q Querier, where string, args ...any) ([]Reading, error) {
-	return Collect(ctx, q, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
+func Readings(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Reading, error) {
+	return sqlite.Collect(ctx, q, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
 		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(p.name, ''), s.name, coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0),
 		f.taken_at, coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), f.added_at,
 		(SELECT count(*) FROM reading WHERE photo_id = f.id), `+readingColumns+`
@@ -245,7 +245,7 @@ const fromReadings = `FROM reading r LEFT JOIN photo f ON f.id = r.photo_id
 		JOIN season s ON s.id = coalesce(r.season_id, f.season_id) `
 
 // AnyReading reports whether [Readings] finds any.
-func AnyReading(ctx context.Context, q Querier, where string, args ...any) (any bool, err error) {
+func AnyReading(ctx context.Context, q sqlite.Querier, where string, args ...any) (any bool, err error) {
 	err = q.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 "+fromReadings+where+")", args...).Scan(&any)
 	return any, sqlite.Wrap(err)
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 )
 
 // Records of a season. Days are at midnight UTC and stand for the garden's own
@@ -136,8 +137,8 @@ type FounderGroup struct {
 }
 
 // Crosses are those that where chooses, in order of name.
-func Crosses(ctx context.Context, q Querier, where string, args ...any) ([]Cross, error) {
-	out, err := Collect(ctx, q, `SELECT c.name, n.name, s.name, c.kind, sp.name, coalesce(pp.name, ''), c.made_on, c.seeds, c.note,
+func Crosses(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Cross, error) {
+	out, err := sqlite.Collect(ctx, q, `SELECT c.name, n.name, s.name, c.kind, sp.name, coalesce(pp.name, ''), c.made_on, c.seeds, c.note,
 			coalesce((SELECT name FROM pollen WHERE id = c.pollen_id), ''),
 			(SELECT count(*) FROM head WHERE cross_id = c.id)
 		FROM "cross" c JOIN line n ON n.id = c.line_id JOIN season s ON s.id = c.season_id
@@ -150,9 +151,9 @@ func Crosses(ctx context.Context, q Querier, where string, args ...any) ([]Cross
 }
 
 // Heads are those that where chooses, in order of name.
-func Heads(ctx context.Context, q Querier, where string, args ...any) ([]Head, error) {
-	out, err := Collect(ctx, q, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''), h.bagged_on,
-			h.stigmas_dry_on, h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on,
+func Heads(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Head, error) {
+	out, err := sqlite.Collect(ctx, q, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''),
+			h.bagged_on, h.stigmas_dry_on, h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on,
 			(SELECT json_group_array(day ORDER BY day) FROM pollination WHERE head_id = h.id)
 		FROM head h JOIN plant p ON p.id = h.plant_id JOIN line n ON n.id = p.line_id JOIN season s ON s.id = h.season_id
 			LEFT JOIN "cross" c ON c.id = h.cross_id
@@ -169,8 +170,8 @@ func Heads(ctx context.Context, q Querier, where string, args ...any) ([]Head, e
 }
 
 // Packets are those that where chooses, in order of name.
-func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packet, error) {
-	out, err := Collect(ctx, q, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on,
+func Packets(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Packet, error) {
+	out, err := sqlite.Collect(ctx, q, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on,
 			k.place, k.paper, k.note,
 			(SELECT json_group_array(h.name ORDER BY h.plant_id, h.number) FROM packet_head x JOIN head h ON h.id = x.head_id
 				WHERE x.packet_id = k.id),
@@ -199,9 +200,9 @@ func Packets(ctx context.Context, q Querier, where string, args ...any) ([]Packe
 }
 
 // Sowings are those that where chooses, in order of name.
-func Sowings(ctx context.Context, q Querier, where string, args ...any) ([]Sowing, error) {
-	out, err := Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0), w.planted_out_on,
-			(SELECT count(*) FROM plant WHERE sowing_id = w.id)
+func Sowings(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Sowing, error) {
+	out, err := sqlite.Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0),
+			w.planted_out_on, (SELECT count(*) FROM plant WHERE sowing_id = w.id)
 		FROM sowing w JOIN packet k ON k.id = w.packet_id JOIN line n ON n.id = w.line_id JOIN season s ON s.id = w.season_id
 		WHERE `+where, args, func(rows *sql.Rows, w *Sowing) error {
 		return rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, AsDay(&w.Sown), &w.Seeds, &w.Note, &w.Grams, AsDay(&w.PlantedOut), &w.Plants)
@@ -211,8 +212,8 @@ func Sowings(ctx context.Context, q Querier, where string, args ...any) ([]Sowin
 
 // Scores returns the scores that count, of a plant or of all with "", in order
 // of plant and trait.
-func Scores(ctx context.Context, q Querier, plant string) ([]Score, error) {
-	out, err := Collect(ctx, q, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
+func Scores(ctx context.Context, q sqlite.Querier, plant string) ([]Score, error) {
+	out, err := sqlite.Collect(ctx, q, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
 		JOIN trait t ON t.id = x.trait_id
 		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
 		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
@@ -222,15 +223,16 @@ func Scores(ctx context.Context, q Querier, plant string) ([]Score, error) {
 }
 
 // FounderGroups returns the groups in order of name.
-func FounderGroups(ctx context.Context, q Querier) ([]FounderGroup, error) {
-	groups, err := Collect(ctx, q, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows,
+func FounderGroups(ctx context.Context, q sqlite.Querier) ([]FounderGroup, error) {
+	groups, err := sqlite.Collect(ctx, q, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows,
 		g *FounderGroup) error {
 		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note)
 	})
 	if err != nil {
 		return nil, err
 	}
-	plants, err := Pairs[string, int](ctx, q, "SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group")
+	plants, err := sqlite.Pairs[string, int](ctx, q,
+		"SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group")
 	at := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
 	for i, g := range groups {
 		at[naming.Key(g.Name)] = i

@@ -89,7 +89,7 @@ func (t *Tx) HeadRanges(typed []string) (names []string) {
 
 // HeadRange spreads M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09
 // into those of plants; anything else stays as it is.
-func HeadRange(ctx context.Context, q Querier, typed string) ([]string, error) {
+func HeadRange(ctx context.Context, q sqlite.Querier, typed string) ([]string, error) {
 	from, to, isRange := strings.Cut(typed, "..")
 	if !isRange {
 		return []string{typed}, nil

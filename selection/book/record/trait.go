@@ -12,6 +12,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"hueward/selection/book/naming"
+	"hueward/selection/book/sqlite"
 	"hueward/selection/written"
 )
 
@@ -111,8 +112,8 @@ func CleanTrait(t Trait) (Trait, error) {
 }
 
 // Traits returns the traits in order of entry.
-func Traits(ctx context.Context, q Querier) ([]Trait, error) {
-	return Collect(ctx, q, "SELECT name, unit, low, high, better, words, note FROM trait ORDER BY id", nil, func(rows *sql.Rows,
+func Traits(ctx context.Context, q sqlite.Querier) ([]Trait, error) {
+	return sqlite.Collect(ctx, q, "SELECT name, unit, low, high, better, words, note FROM trait ORDER BY id", nil, func(rows *sql.Rows,
 		t *Trait) error {
 		var words string
 		err := rows.Scan(&t.Name, &t.Unit, &t.Low, &t.High, &t.Better, &words, &t.Note)

@@ -161,7 +161,7 @@ func (t *Tx) Every(table string, typed []string, f func(row int64, name string))
 // All is the first column of what a query finds.
 func All[T any](t *Tx, query string, args ...any) (out []T) {
 	if t.err == nil {
-		out, t.err = Column[T](context.Background(), t, query, args...)
+		out, t.err = sqlite.Column[T](context.Background(), t, query, args...)
 	}
 	return out
 }
@@ -173,43 +173,6 @@ func OrNull[T comparable](v T) any {
 		return nil
 	}
 	return v
-}
-
-// Collect reads all rows with scan.
-func Collect[T any](ctx context.Context, q Querier, query string, args []any, scan func(rows *sql.Rows, v *T) error) ([]T, error) {
-	rows, err := q.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, sqlite.Wrap(err)
-	}
-	defer rows.Close()
-	out := []T{}
-	for rows.Next() {
-		var v T
-		if err := scan(rows, &v); err != nil {
-			return nil, sqlite.Wrap(err)
-		}
-		out = append(out, v)
-	}
-	return out, sqlite.Wrap(rows.Err())
-}
-
-// Column is the first column of what the query finds.
-func Column[T any](ctx context.Context, q Querier, query string, args ...any) ([]T, error) {
-	return Collect(ctx, q, query, args, func(rows *sql.Rows, v *T) error { return rows.Scan(v) })
-}
-
-// Pairs are the two columns of what the query finds, the second by the first.
-func Pairs[K comparable, V any](ctx context.Context, q Querier, query string, args ...any) (map[K]V, error) {
-	type pair struct {
-		k K
-		v V
-	}
-	list, err := Collect(ctx, q, query, args, func(rows *sql.Rows, p *pair) error { return rows.Scan(&p.k, &p.v) })
-	out := make(map[K]V, len(list))
-	for _, p := range list {
-		out[p.k] = p.v
-	}
-	return out, err
 }
 
 // One is the first of what was found; with none it is an ErrNotFound of what is named.

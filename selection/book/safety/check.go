@@ -18,6 +18,8 @@ import (
 	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 	"hueward/selection/genetics"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Finding is one thing that [Check] noticed.
@@ -72,58 +74,50 @@ func checkPhotos(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Findin
 		return nil, err
 	}
 	bad := make([]*Finding, len(all))
-	next := make(chan int)
 	var mu sync.Mutex
 	done := 0
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				bad[i] = checkPhoto(b, all[i], opt.Quick)
-				mu.Lock()
-				done++
-				if opt.Progress != nil {
-					opt.Progress(done, len(all))
-				}
-				mu.Unlock()
+	var workers errgroup.Group
+	workers.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range all {
+		workers.Go(func() error {
+			if ctx.Err() != nil {
+				return ctx.Err()
 			}
+			bad[i] = checkPhoto(b, all[i], opt.Quick)
+			mu.Lock()
+			defer mu.Unlock()
+			if done++; opt.Progress != nil {
+				opt.Progress(done, len(all))
+			}
+			return nil
 		})
 	}
-	for i := range all {
-		if ctx.Err() != nil {
-			break
-		}
-		next <- i
-	}
-	close(next)
-	workers.Wait()
+	err = workers.Wait()
 	var out []Finding
 	for _, f := range bad {
 		if f != nil {
 			out = append(out, *f)
 		}
 	}
-	return out, ctx.Err()
+	return out, err
 }
 
 func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 	file := b.PhotoFile(p)
+	bad := func(what, do string) *Finding { return &Finding{p.Path, what, do, true, remedy.Remedy{}} }
 	unreadable := func(err error) *Finding {
-		return &Finding{p.Path, "the photo cannot be read: " + err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere",
-			true, remedy.Remedy{}}
+		return bad("the photo cannot be read: "+err.Error(), "see who owns it; the disk may be failing: copy the book elsewhere")
 	}
 	if file == "" {
-		return &Finding{p.Path, "the photo's place is not in the book's folder", "do not use a book from someone you do not trust", true,
-			remedy.Remedy{}}
+		return bad("the photo's place is not in the book's folder", "do not use a book from someone you do not trust")
 	}
 	switch info, err := disk.Stat(file); {
 	case errors.Is(err, fs.ErrNotExist):
-		return &Finding{p.Path, "the photo is not there; its readings are", "put it back from a copy, or go without", true, remedy.Remedy{}}
+		return bad("the photo is not there; its readings are", "put it back from a copy, or go without")
 	case err != nil:
 		return unreadable(err)
 	case info.Size() != p.Bytes:
-		return &Finding{p.Path, fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy", true,
-			remedy.Remedy{}}
+		return bad(fmt.Sprintf("the photo has changed: %d bytes, not %d", info.Size(), p.Bytes), "put it back from a copy")
 	case quick:
 		return nil
 	}
@@ -131,7 +125,7 @@ func checkPhoto(b *book.Book, p book.Photo, quick bool) *Finding {
 	case err != nil:
 		return unreadable(err)
 	case sum != p.SHA256:
-		return &Finding{p.Path, "the photo has changed since it was copied in", "put it back from a copy", true, remedy.Remedy{}}
+		return bad("the photo has changed since it was copied in", "put it back from a copy")
 	}
 	return nil
 }
@@ -206,25 +200,18 @@ func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Findin
 	return out, nil
 }
 
-func checkScores(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding, error) {
-	var out []Finding
-	err := b.Snapshot(ctx, func(c *sql.Conn) error {
-		rows, err := c.QueryContext(ctx, `SELECT p.name, t.name, x.value FROM score x JOIN plant p ON p.id = x.plant_id
-			JOIN trait t ON t.id = x.trait_id WHERE x.value < t.low OR x.value > t.high ORDER BY x.id`)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
+func checkScores(ctx context.Context, b *book.Book, _ *CheckOptions) (out []Finding, err error) {
+	err = b.Snapshot(ctx, func(c *sql.Conn) error {
+		out, err = sqlite.Collect(ctx, c, `SELECT p.name, t.name, x.value FROM score x JOIN plant p ON p.id = x.plant_id
+			JOIN trait t ON t.id = x.trait_id WHERE x.value < t.low OR x.value > t.high ORDER BY x.id`, nil, func(rows *sql.Rows, f *Finding) error {
 			var plant, trait string
 			var value float64
-			if err := rows.Scan(&plant, &trait, &value); err != nil {
-				return err
-			}
-			out = append(out, Finding{"plant " + plant, fmt.Sprintf("its %s, %g, lies outside the scale", trait, value),
-				"score it again, or widen the scale", true, remedy.Step(remedy.SayTrait, trait)})
-		}
-		return rows.Err()
+			err := rows.Scan(&plant, &trait, &value)
+			*f = Finding{"plant " + plant, fmt.Sprintf("its %s, %g, lies outside the scale", trait, value),
+				"score it again, or widen the scale", true, remedy.Step(remedy.SayTrait, trait)}
+			return err
+		})
+		return err
 	})
 	return out, err
 }

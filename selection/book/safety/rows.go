@@ -10,6 +10,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // checkRows finds what SQLite does not: a name that is not found by its key any more, a day
@@ -20,19 +21,11 @@ func checkRows(ctx context.Context, b *book.Book, _ *CheckOptions) (out []Findin
 	}
 	err = b.Snapshot(ctx, func(c *sql.Conn) error {
 		each := func(query string, f func(a, b string)) error {
-			rows, err := c.QueryContext(ctx, query)
-			if err != nil {
-				return err
+			pairs, err := sqlite.Collect(ctx, c, query, nil, func(rows *sql.Rows, p *[2]sql.NullString) error { return rows.Scan(&p[0], &p[1]) })
+			for _, p := range pairs {
+				f(p[0].String, p[1].String)
 			}
-			defer rows.Close()
-			for rows.Next() {
-				var x, y sql.NullString
-				if err := rows.Scan(&x, &y); err != nil {
-					return err
-				}
-				f(x.String, y.String)
-			}
-			return rows.Err()
+			return err
 		}
 		var named, dated [][2]string
 		// The tables are those of a book: that was seen when it was opened.

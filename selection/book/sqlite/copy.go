@@ -201,17 +201,12 @@ var pageError = regexp.MustCompile(`unable to get the page\. error code=(\d+)`)
 
 // Integrity returns what SQLite finds wrong in the whole database.
 func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
-	var found []string
-	rows, err := db.QueryContext(ctx, "PRAGMA integrity_check(20)")
+	said20, err := Column[string](ctx, db, "PRAGMA integrity_check(20)")
 	if err != nil {
 		return nil, err
 	}
-	defer rows.Close()
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			return nil, err
-		}
+	var found []string
+	for _, s := range said20 {
 		if m := pageError.FindStringSubmatch(s); m != nil {
 			if code, err := strconv.Atoi(m[1]); err == nil && code&0xff == 10 { // IOERR: the page was not read, and may be sound
 				return nil, &said{saidBook, nil, errors.New(s)}
@@ -221,25 +216,12 @@ func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 			found = append(found, strings.ReplaceAll(s, "\n", "; "))
 		}
 	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	links, err := db.QueryContext(ctx, `SELECT "table", coalesce(rowid, 0), parent FROM pragma_foreign_key_check LIMIT 20`)
+	links, err := Column[string](ctx, db, `SELECT format('%s %d names a %s that is not there', "table", coalesce(rowid, 0), parent)
+		FROM pragma_foreign_key_check LIMIT 20`)
 	if err != nil {
 		return nil, err
 	}
-	defer links.Close()
-	for links.Next() {
-		var table, parent string
-		var row int64
-		if err := links.Scan(&table, &row, &parent); err != nil {
-			return nil, err
-		}
-		found = append(found, fmt.Sprintf("%s %d names a %s that is not there", table, row, parent))
-	}
-	if err := links.Err(); err != nil {
-		return nil, err
-	}
+	found = append(found, links...)
 	var version int
 	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil || version < sumsVersion || len(found) > 0 {
 		return found, err

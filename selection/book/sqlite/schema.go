@@ -18,33 +18,19 @@ import (
 // known at once; TestNewestSchema says it.
 const newestSchema = "c4165af4c0cc6e8e59523e00a29146bb33804dfa29c02a9feb381f339dce70c1"
 
-// querier is a database or a connection of it.
-type querier interface {
-	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
-	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
-}
-
 // object is a table, index, trigger or view of a database.
 type object struct{ kind, name, text string }
 
 // schemaOf reads a database's objects, but for SQLite's own.
-func schemaOf(ctx context.Context, db querier) (all []object, digest string, err error) {
-	rows, err := db.QueryContext(ctx, `SELECT type, name, coalesce(sql, '') FROM sqlite_schema
-		WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY type, name`)
-	if err != nil {
-		return nil, "", err
-	}
-	defer rows.Close()
+func schemaOf(ctx context.Context, db Querier) (all []object, digest string, err error) {
 	sum := sha256.New()
-	for rows.Next() {
-		var o object
-		if err := rows.Scan(&o.kind, &o.name, &o.text); err != nil {
-			return nil, "", err
-		}
+	all, err = Collect(ctx, db, `SELECT type, name, coalesce(sql, '') FROM sqlite_schema
+		WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY type, name`, nil, func(rows *sql.Rows, o *object) error {
+		err := rows.Scan(&o.kind, &o.name, &o.text)
 		fmt.Fprintf(sum, "%q %q %q\n", o.kind, o.name, o.text)
-		all = append(all, o)
-	}
-	return all, hex.EncodeToString(sum.Sum(nil)), rows.Err()
+		return err
+	})
+	return all, hex.EncodeToString(sum.Sum(nil)), err
 }
 
 // CheckSchema refuses a database that is not one of a book's of its version.
@@ -70,7 +56,7 @@ func CheckSchema(ctx context.Context, db *sql.DB) error {
 }
 
 // compareSchema compares the objects with those that the migrations make.
-func compareSchema(ctx context.Context, db querier, have []object, version int) error {
+func compareSchema(ctx context.Context, db Querier, have []object, version int) error {
 	model, err := sql.Open("sqlite", ":memory:")
 	if err != nil {
 		return err
@@ -138,28 +124,13 @@ func bare(text string) string {
 
 // missingColumn is a column of the model's table that the database's lacks, with the
 // same type; empty: none.
-func missingColumn(ctx context.Context, db, model querier, table string) (string, error) {
-	columns := func(q querier) (map[string]string, error) {
-		rows, err := q.QueryContext(ctx, "SELECT name, type || pk FROM pragma_table_info(?)", table)
-		if err != nil {
-			return nil, Wrap(err)
-		}
-		defer rows.Close()
-		out := map[string]string{}
-		for rows.Next() {
-			var name, kind string
-			if err := rows.Scan(&name, &kind); err != nil {
-				return nil, err
-			}
-			out[name] = kind
-		}
-		return out, rows.Err()
-	}
-	want, err := columns(model)
+func missingColumn(ctx context.Context, db, model Querier, table string) (string, error) {
+	const columns = "SELECT name, type || pk FROM pragma_table_info(?)"
+	want, err := Pairs[string, string](ctx, model, columns, table)
 	if err != nil {
 		return "", err
 	}
-	have, err := columns(db)
+	have, err := Pairs[string, string](ctx, db, columns, table)
 	if err != nil {
 		return "", err
 	}

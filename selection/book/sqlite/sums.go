@@ -64,20 +64,12 @@ func checkSums(ctx context.Context, db *sql.DB) (found []string, err error) {
 	for _, t := range [2]struct{ table, sum, what string }{
 		{"reading", readingSum, "reading %d is not what was measured"}, {"change", changeSum, "the history's change %d is not what was entered"},
 	} {
-		rows, err := db.QueryContext(ctx, fmt.Sprintf("SELECT id FROM %q WHERE sum <> '' AND sum <> %s ORDER BY id LIMIT 20", t.table, t.sum))
+		ids, err := Column[int64](ctx, db, fmt.Sprintf("SELECT id FROM %q WHERE sum <> '' AND sum <> %s ORDER BY id LIMIT 20", t.table, t.sum))
 		if err != nil {
 			return nil, err
 		}
-		defer rows.Close()
-		for rows.Next() {
-			var id int64
-			if err := rows.Scan(&id); err != nil {
-				return nil, err
-			}
+		for _, id := range ids {
 			found = append(found, fmt.Sprintf(t.what, id)+": the disk or a program changed it")
-		}
-		if err := rows.Err(); err != nil {
-			return nil, err
 		}
 	}
 	return found, nil

@@ -13,38 +13,29 @@ import (
 	"hueward/selection/book/disk"
 )
 
-// SQLite reaches files by a table of functions, its VFS. The one here asks [Folder.ask]
-// and then the usual one. Structures are SQLite's own, in memory that Go does not move:
-// each open file is our header and then the usual VFS's file.
+// SQLite reaches files by a table of functions, its VFS, and each open file by another. Those here ask [Folder.ask]
+// and then go on to the usual ones; calls that never fail are the usual ones.
 //
 // Source: SQLite, "The OS Backend (VFS)", and its test_vfs.c for the way of wrapping one.
 
 // opGrow is a call that makes shared memory, which is a file, longer.
 const opGrow disk.Op = "grow"
 
-// header stands before the usual VFS's file.
-type header struct {
-	methods uintptr
-	file    uintptr // a key of files
-}
-
-const headerSize = unsafe.Sizeof(header{})
-
 // opened is an open file of SQLite.
 type opened struct {
-	name string
-	in   *Folder
+	name  string
+	in    *Folder
+	usual *sqlite3.Tsqlite3_io_methods
 }
 
 var (
 	filesMu sync.Mutex
-	files   = map[uintptr]opened{}
-	lastKey uintptr
+	files   = map[uintptr]opened{}                       // by their addresses
+	tables  = map[uintptr]*sqlite3.Tsqlite3_io_methods{} // ours, by the address of the usual one
 
 	usual  *sqlite3.Tsqlite3_vfs
 	ours   sqlite3.Tsqlite3_vfs
 	usualP uintptr
-	table  sqlite3.Tsqlite3_io_methods
 )
 
 // at is the value at an address.
@@ -68,30 +59,29 @@ func register() {
 		panic(err)
 	}
 	ours.FzName = name
-	ours.FszOsFile += int32(headerSize)
-	ours.FxOpen, ours.FxDelete, ours.FxAccess, ours.FxFullPathname = address(xOpen), address(xDelete), address(xAccess), address(xFullPathname)
-	table = sqlite3.Tsqlite3_io_methods{
-		FiVersion: 3, FxClose: address(xClose), FxRead: address(xRead), FxWrite: address(xWrite), FxTruncate: address(xTruncate),
-		FxSync: address(xSync), FxFileSize: address(xFileSize), FxLock: address(xLock), FxUnlock: address(xUnlock),
-		FxCheckReservedLock: address(xCheckReservedLock), FxFileControl: address(xFileControl), FxSectorSize: address(xSectorSize),
-		FxDeviceCharacteristics: address(xDeviceCharacteristics), FxShmMap: address(xShmMap), FxShmLock: address(xShmLock),
-		FxShmBarrier: address(xShmBarrier), FxShmUnmap: address(xShmUnmap), FxFetch: address(xFetch), FxUnfetch: address(xUnfetch),
-	}
+	ours.FxOpen, ours.FxDelete, ours.FxAccess = address(xOpen), address(xDelete), address(xAccess)
 	if rc := sqlite3.Xsqlite3_vfs_register(tls, uintptr(unsafe.Pointer(&ours)), 1); rc != sqlite3.SQLITE_OK {
 		panic(rc)
 	}
 }
 
-// real is the usual VFS's file, and its functions.
-func real(file uintptr) (uintptr, *sqlite3.Tsqlite3_io_methods) {
-	p := file + headerSize
-	return p, at[sqlite3.Tsqlite3_io_methods](at[sqlite3.Tsqlite3_file](p).FpMethods)
+// methods are our functions in the place of the usual ones; filesMu is locked.
+func methods(usual uintptr) uintptr {
+	table := tables[usual]
+	if table == nil {
+		table = new(*at[sqlite3.Tsqlite3_io_methods](usual))
+		table.FxClose, table.FxRead, table.FxWrite, table.FxTruncate = address(xClose), address(xRead), address(xWrite), address(xTruncate)
+		table.FxSync, table.FxFileSize, table.FxLock = address(xSync), address(xFileSize), address(xLock)
+		table.FxShmMap, table.FxShmLock, table.FxShmUnmap = address(xShmMap), address(xShmLock), address(xShmUnmap)
+		tables[usual] = table
+	}
+	return uintptr(unsafe.Pointer(table))
 }
 
 func of(file uintptr) opened {
 	filesMu.Lock()
 	defer filesMu.Unlock()
-	return files[at[header](file).file]
+	return files[file]
 }
 
 // wrong asks whether the call fails: with code, but with FULL where there is no room.
@@ -113,7 +103,8 @@ func rc(err error, code int32) int32 {
 }
 
 func xOpen(tls *libc.TLS, _, name, file uintptr, flags int32, out uintptr) int32 {
-	at[header](file).methods = 0
+	f := at[sqlite3.Tsqlite3_file](file)
+	f.FpMethods = 0
 	o := opened{}
 	if name != 0 {
 		o.name = libc.GoString(name)
@@ -127,15 +118,15 @@ func xOpen(tls *libc.TLS, _, name, file uintptr, flags int32, out uintptr) int32
 		return code
 	}
 	open := function[func(*libc.TLS, uintptr, uintptr, uintptr, int32, uintptr) int32](usual.FxOpen)
-	code := open(tls, usualP, name, file+headerSize, flags, out)
-	if at[sqlite3.Tsqlite3_file](file+headerSize).FpMethods == 0 {
+	code := open(tls, usualP, name, file, flags, out)
+	if f.FpMethods == 0 {
 		return code
 	}
 	filesMu.Lock()
 	defer filesMu.Unlock()
-	lastKey++
-	files[lastKey] = o
-	*at[header](file) = header{uintptr(unsafe.Pointer(&table)), lastKey}
+	o.usual = at[sqlite3.Tsqlite3_io_methods](f.FpMethods)
+	files[file] = o
+	f.FpMethods = methods(f.FpMethods)
 	return code
 }
 
@@ -153,133 +144,89 @@ func xAccess(tls *libc.TLS, _, name uintptr, flags int32, out uintptr) int32 {
 	return function[func(*libc.TLS, uintptr, uintptr, int32, uintptr) int32](usual.FxAccess)(tls, usualP, name, flags, out)
 }
 
-func xFullPathname(tls *libc.TLS, _, name uintptr, n int32, out uintptr) int32 {
-	return function[func(*libc.TLS, uintptr, uintptr, int32, uintptr) int32](usual.FxFullPathname)(tls, usualP, name, n, out)
-}
-
 func xClose(tls *libc.TLS, file uintptr) int32 {
+	o := of(file)
 	filesMu.Lock()
-	delete(files, at[header](file).file)
+	delete(files, file)
 	filesMu.Unlock()
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr) int32](m.FxClose)(tls, p)
+	return function[func(*libc.TLS, uintptr) int32](o.usual.FxClose)(tls, file)
 }
 
-func xRead(tls *libc.TLS, file, buf uintptr, n int32, from int64) int32 {
-	if code := of(file).wrong(disk.OpRead, sqlite3.SQLITE_IOERR_READ); code != 0 {
+func xRead(tls *libc.TLS, file uintptr, buf uintptr, n int32, from int64) int32 {
+	o := of(file)
+	if code := o.wrong(disk.OpRead, sqlite3.SQLITE_IOERR_READ); code != 0 {
 		return code
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, uintptr, int32, int64) int32](m.FxRead)(tls, p, buf, n, from)
+	return function[func(*libc.TLS, uintptr, uintptr, int32, int64) int32](o.usual.FxRead)(tls, file, buf, n, from)
 }
 
-func xWrite(tls *libc.TLS, file, buf uintptr, n int32, to int64) int32 {
-	if code := of(file).wrong(disk.OpWrite, sqlite3.SQLITE_IOERR_WRITE); code != 0 {
+func xWrite(tls *libc.TLS, file uintptr, buf uintptr, n int32, to int64) int32 {
+	o := of(file)
+	if code := o.wrong(disk.OpWrite, sqlite3.SQLITE_IOERR_WRITE); code != 0 {
 		return code
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, uintptr, int32, int64) int32](m.FxWrite)(tls, p, buf, n, to)
+	return function[func(*libc.TLS, uintptr, uintptr, int32, int64) int32](o.usual.FxWrite)(tls, file, buf, n, to)
 }
 
 func xTruncate(tls *libc.TLS, file uintptr, size int64) int32 {
-	if code := of(file).wrong(disk.OpSet, sqlite3.SQLITE_IOERR_TRUNCATE); code != 0 {
+	o := of(file)
+	if code := o.wrong(disk.OpSet, sqlite3.SQLITE_IOERR_TRUNCATE); code != 0 {
 		return code
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int64) int32](m.FxTruncate)(tls, p, size)
+	return function[func(*libc.TLS, uintptr, int64) int32](o.usual.FxTruncate)(tls, file, size)
 }
 
 func xSync(tls *libc.TLS, file uintptr, flags int32) int32 {
-	if code := of(file).wrong(disk.OpSync, sqlite3.SQLITE_IOERR_FSYNC); code != 0 {
+	o := of(file)
+	if code := o.wrong(disk.OpSync, sqlite3.SQLITE_IOERR_FSYNC); code != 0 {
 		return code
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32) int32](m.FxSync)(tls, p, flags)
+	return function[func(*libc.TLS, uintptr, int32) int32](o.usual.FxSync)(tls, file, flags)
 }
 
-func xFileSize(tls *libc.TLS, file, out uintptr) int32 {
-	if code := of(file).wrong(disk.OpLook, sqlite3.SQLITE_IOERR_FSTAT); code != 0 {
+func xFileSize(tls *libc.TLS, file uintptr, out uintptr) int32 {
+	o := of(file)
+	if code := o.wrong(disk.OpLook, sqlite3.SQLITE_IOERR_FSTAT); code != 0 {
 		return code
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, uintptr) int32](m.FxFileSize)(tls, p, out)
-}
-
-func xLock(tls *libc.TLS, file uintptr, how int32) int32 {
-	if code := of(file).wrong("lock", sqlite3.SQLITE_IOERR_LOCK); code != 0 {
-		return code
-	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32) int32](m.FxLock)(tls, p, how)
+	return function[func(*libc.TLS, uintptr, uintptr) int32](o.usual.FxFileSize)(tls, file, out)
 }
 
 // Locks are let go of whatever happens, as those of a program that has ended are.
-func xUnlock(tls *libc.TLS, file uintptr, how int32) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32) int32](m.FxUnlock)(tls, p, how)
-}
-
-func xCheckReservedLock(tls *libc.TLS, file, out uintptr) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, uintptr) int32](m.FxCheckReservedLock)(tls, p, out)
-}
-
-func xFileControl(tls *libc.TLS, file uintptr, op int32, arg uintptr) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32, uintptr) int32](m.FxFileControl)(tls, p, op, arg)
-}
-
-func xSectorSize(tls *libc.TLS, file uintptr) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr) int32](m.FxSectorSize)(tls, p)
-}
-
-func xDeviceCharacteristics(tls *libc.TLS, file uintptr) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr) int32](m.FxDeviceCharacteristics)(tls, p)
+func xLock(tls *libc.TLS, file uintptr, how int32) int32 {
+	o := of(file)
+	if code := o.wrong("lock", sqlite3.SQLITE_IOERR_LOCK); code != 0 {
+		return code
+	}
+	return function[func(*libc.TLS, uintptr, int32) int32](o.usual.FxLock)(tls, file, how)
 }
 
 func xShmMap(tls *libc.TLS, file uintptr, page, size, extend int32, out uintptr) int32 {
+	o := of(file)
 	op := disk.OpRead
 	if extend != 0 {
 		op = opGrow
 	}
-	if code := of(file).wrong(op, sqlite3.SQLITE_IOERR_SHMMAP); code != 0 {
+	if code := o.wrong(op, sqlite3.SQLITE_IOERR_SHMMAP); code != 0 {
 		return code
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32, int32, int32, uintptr) int32](m.FxShmMap)(tls, p, page, size, extend, out)
+	return function[func(*libc.TLS, uintptr, int32, int32, int32, uintptr) int32](o.usual.FxShmMap)(tls, file, page, size, extend, out)
 }
 
 func xShmLock(tls *libc.TLS, file uintptr, from, n, flags int32) int32 {
+	o := of(file)
 	if flags&sqlite3.SQLITE_SHM_UNLOCK == 0 {
-		if code := of(file).wrong("lock", sqlite3.SQLITE_IOERR_SHMLOCK); code != 0 {
+		if code := o.wrong("lock", sqlite3.SQLITE_IOERR_SHMLOCK); code != 0 {
 			return code
 		}
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32, int32, int32) int32](m.FxShmLock)(tls, p, from, n, flags)
-}
-
-func xShmBarrier(tls *libc.TLS, file uintptr) {
-	p, m := real(file)
-	function[func(*libc.TLS, uintptr)](m.FxShmBarrier)(tls, p)
+	return function[func(*libc.TLS, uintptr, int32, int32, int32) int32](o.usual.FxShmLock)(tls, file, from, n, flags)
 }
 
 func xShmUnmap(tls *libc.TLS, file uintptr, remove int32) int32 {
-	if of(file).in.dead() {
+	o := of(file)
+	if o.in.dead() {
 		remove = 0
 	}
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int32) int32](m.FxShmUnmap)(tls, p, remove)
-}
-
-func xFetch(tls *libc.TLS, file uintptr, from int64, n int32, out uintptr) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int64, int32, uintptr) int32](m.FxFetch)(tls, p, from, n, out)
-}
-
-func xUnfetch(tls *libc.TLS, file uintptr, from int64, mem uintptr) int32 {
-	p, m := real(file)
-	return function[func(*libc.TLS, uintptr, int64, uintptr) int32](m.FxUnfetch)(tls, p, from, mem)
+	return function[func(*libc.TLS, uintptr, int32) int32](o.usual.FxShmUnmap)(tls, file, remove)
 }
