@@ -401,7 +401,9 @@ func (f *pairing) kind(x, y candidate) Kind {
 // why says what speaks for a pair.
 func (f *pairing) why(x, y candidate, p *Pair) string {
 	t := f.target.Lab
-	dx, dy := cie.DeltaE2000(space.Lab(x.value), t), cie.DeltaE2000(space.Lab(y.value), t)
+	vx, _ := f.v.Of(x.id) // with its strong genes, as the ranking tells it
+	vy, _ := f.v.Of(y.id)
+	dx, dy := cie.DeltaE2000(vx.Lab, t), cie.DeltaE2000(vy.Lab, t)
 	if hides := p.hides(); hides != "" {
 		return hides
 	}
@@ -412,7 +414,7 @@ func (f *pairing) why(x, y candidate, p *Pair) string {
 		return fmt.Sprintf("its selfs lie around a mean that is %.1f away, and vary less than a cross's offspring", p.DeltaEOfMean)
 	case p.DeltaEOfMean < 0.7*min(dx, dy):
 		return fmt.Sprintf("they lie on different sides of the target (%s; %s), and their offspring between them",
-			cie.Direction(space.Lab(x.value), t), cie.Direction(space.Lab(y.value), t))
+			cie.Direction(vx.Lab, t), cie.Direction(vy.Lab, t))
 	}
 	if words := cie.Direction(p.Offspring.Mean, t); words != cie.OnTarget {
 		return fmt.Sprintf("their offspring vary around a mean that is %s than the target", words)
