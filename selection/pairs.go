@@ -1,7 +1,6 @@
 package selection
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -39,7 +38,6 @@ type Pair struct {
 	// offspring, their own offspring count too, and more; less Bonus.
 	Sorts  float64
 	merit  float64 // the same, roughly
-	cost   float64 // of plants that would be dropped, while crosses are chosen
 	places [2]int  // among the candidates
 }
 
@@ -84,8 +82,9 @@ type Pairing struct {
 	Assumed       []string
 	Warnings      []string // never nil
 
-	search  *pairing // what Predict goes on from; nil: it is done
-	all     []Pair   // best first
+	search  *pairing   // what Predict goes on from; nil: it is done
+	all     []crossing // best first
+	chosen  []crossing
 	predict sync.Once
 }
 
@@ -159,9 +158,11 @@ func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if opt.Hold {
 		choose = f.ring
 	}
-	out.Chosen, out.Gain = choose(f.worth(all))
-	for i := range out.Chosen {
-		f.name(&out.Chosen[i])
+	out.chosen, out.Gain = choose(f.worth(all))
+	for _, c := range out.chosen {
+		p := Pair{places: c.places}
+		f.name(&p)
+		out.Chosen = append(out.Chosen, p)
 	}
 	if limit := f.limit(); out.Gain > limit+1e-9 && !opt.Hold {
 		out.Warnings = append(out.Warnings, fmt.Sprintf(
@@ -180,21 +181,20 @@ func (r *Pairing) Predict() {
 		if f == nil {
 			return
 		}
-		chosen := r.Chosen
-		r.Chosen = f.fully(chosen)
+		r.Chosen = f.fully(r.chosen)
 		r.tell(f)
 		top := f.opt.Top
 		if top <= 0 {
 			top = 20
 		}
-		all := f.listed(r.all, chosen)
+		all := f.listed(r.all, r.chosen)
 		r.Pairs = f.fully(all[:min(top, len(all))], r.Chosen...)
 		if !f.opt.Hold {
 			bySorts(r.Chosen)
 		}
 		bySorts(r.Pairs)
 		r.Tests = f.v.Tests(f.opt.Candidates, f.opt.NoSelfs)
-		r.search, r.all = nil, nil
+		r.search, r.all, r.chosen = nil, nil, nil
 	})
 }
 
@@ -327,13 +327,13 @@ func (f *pairing) offspring(i, j int, cases bool) Offspring {
 }
 
 // rate gives every pair its merit, best first.
-func (f *pairing) rate() []Pair {
+func (f *pairing) rate() []crossing {
 	n := len(f.candidates)
-	var all []Pair
+	var all []crossing
 	for i := range n {
 		for j := i; j < n; j++ {
 			if i != j || !f.opt.NoSelfs {
-				all = append(all, Pair{places: [2]int{i, j}})
+				all = append(all, crossing{places: [2]int{i, j}, bonus: (f.candidates[i].bonus + f.candidates[j].bonus) / 2})
 			}
 		}
 	}
@@ -341,24 +341,23 @@ func (f *pairing) rate() []Pair {
 	genetics.SideBySide(len(all), func(k int) {
 		p := &all[k]
 		o := f.offspring(p.places[0], p.places[1], false)
-		p.Bonus = (f.candidates[p.places[0]].bonus + f.candidates[p.places[1]].bonus) / 2
-		p.merit = o.distance(f.target.Lab, z) - p.Bonus
+		p.merit = o.distance(f.target.Lab, z) - p.bonus
 	})
-	slices.SortStableFunc(all, func(a, b Pair) int { return cmp.Compare(a.merit, b.merit) })
+	slices.SortStableFunc(all, byMerit)
 	return all
 }
 
-// fully predicts pairs in full, several at once, but for those that were predicted before.
-func (f *pairing) fully(pairs []Pair, before ...Pair) []Pair {
+// fully predicts crossings in full, several at once, but for those that were predicted before.
+func (f *pairing) fully(some []crossing, before ...Pair) []Pair {
 	known := map[[2]int]Pair{}
 	for _, p := range before {
 		known[p.places] = p
 	}
-	out := make([]Pair, len(pairs))
-	genetics.SideBySide(len(pairs), func(k int) {
+	out := make([]Pair, len(some))
+	genetics.SideBySide(len(some), func(k int) {
 		var ok bool
-		if out[k], ok = known[pairs[k].places]; !ok {
-			out[k] = f.full(pairs[k])
+		if out[k], ok = known[some[k].places]; !ok {
+			out[k] = f.full(Pair{places: some[k].places, merit: some[k].merit})
 		}
 	})
 	return out

@@ -9,7 +9,7 @@ import "slices"
 //
 // Source: equal contributions double the effective number of parents, Falconer and Mackay
 // 1996, chapter 4; [ParentsToHold] counts on it.
-func (f *pairing) ring(all []Pair) (chosen []Pair, gain float64) {
+func (f *pairing) ring(all []crossing) (chosen []crossing, gain float64) {
 	n := len(f.candidates)
 	merit := map[[2]int]float64{}
 	for _, p := range all {
@@ -25,16 +25,16 @@ func (f *pairing) ring(all []Pair) (chosen []Pair, gain float64) {
 		}
 		order = append(order, best)
 	}
-	uses := make([]int, n)
 	for k, i := range order {
 		j := order[(k+1)%n]
 		if i == j && f.opt.NoSelfs || n == 2 && k == 1 {
 			continue
 		}
-		chosen = append(chosen, Pair{places: [2]int{i, j}, merit: merit[[2]int{min(i, j), max(i, j)}]})
-		uses[i]++
-		uses[j]++
+		chosen = append(chosen, crossing{places: [2]int{i, j}, merit: merit[[2]int{min(i, j), max(i, j)}]})
 	}
-	s := crossSet{f: f}
-	return chosen, s.gain(uses, len(chosen))
+	s := &crossSet{coancestry: f.coancestry, mean: f.mean, in: make([]int, n), kin: make([]float64, n)}
+	for _, p := range chosen {
+		s.add(p)
+	}
+	return chosen, s.gain(s.pool, len(chosen))
 }
