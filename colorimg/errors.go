@@ -72,11 +72,11 @@ func (m *measuring) errors(c *petal.Colors) {
 			t := rgb
 			switch ch {
 			case 0:
-				t.R *= 1 + rel
+				t[0] *= 1 + rel
 			case 1:
-				t.G *= 1 + rel
+				t[1] *= 1 + rel
 			case 2:
-				t.B *= 1 + rel
+				t[2] *= 1 + rel
 			}
 			d := cie.SRGB.XYZ(t).Lab()
 			for i, v := range [3]float64{d.L - c.Lab.L, d.A - c.Lab.A, d.B - c.Lab.B} {

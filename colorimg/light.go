@@ -232,8 +232,7 @@ func (m *measuring) greyOf(samples []patches.Sample) error {
 	m.patch = card.Patch{RGB: s.RGB, SE: s.SE, Clipped: s.Clipped, Pixels: s.Pixels, Y: s.Ref.Y,
 		GradSE: [2]float64{math.Inf(1), math.Inf(1)}}
 	// A grey patch is not quite neutral: what it should be goes into the gains.
-	want := cie.SRGB.RGB(s.Ref)
-	for i, v := range [3]float64{want.R, want.G, want.B} {
+	for i, v := range cie.SRGB.RGB(s.Ref) {
 		m.patch.RGB[i] *= s.Ref.Y / max(v, 1e-6)
 	}
 	return nil

@@ -106,9 +106,9 @@ func TestMeasureOrientation(t *testing.T) {
 func inP3(im *image.NRGBA) *image.NRGBA {
 	out := image.NewNRGBA(im.Rect)
 	for i := 0; i < len(im.Pix); i += 4 {
-		x := cie.SRGB.XYZ(cie.RGB{R: linear(im.Pix[i]), G: linear(im.Pix[i+1]), B: linear(im.Pix[i+2])})
+		x := cie.SRGB.XYZ(cie.RGB{linear(im.Pix[i]), linear(im.Pix[i+1]), linear(im.Pix[i+2])})
 		c := cie.DisplayP3.RGB(x)
-		out.Pix[i], out.Pix[i+1], out.Pix[i+2], out.Pix[i+3] = code(c.R), code(c.G), code(c.B), 255
+		out.Pix[i], out.Pix[i+1], out.Pix[i+2], out.Pix[i+3] = code(c[0]), code(c[1]), code(c[2]), 255
 	}
 	return out
 }
@@ -195,7 +195,7 @@ func TestMeasureVivid(t *testing.T) {
 	if d := cie.DeltaE2000(got.Lab.Lab(), want); d > 1 {
 		t.Errorf("Lab = %.1f, want %.1f: Delta E %.2f, want at most 1", got.Lab.Lab(), want, d)
 	}
-	if c := cie.SRGB.RGB(got.Lab.Lab().XYZ()); min(c.R, c.G, c.B) > -0.005 {
+	if c := cie.SRGB.RGB(got.Lab.Lab().XYZ()); min(c[0], c[1], c[2]) > -0.005 {
 		t.Errorf("Lab = %.1f, linear sRGB %.3f: inside sRGB, want it outside as drawn", got.Lab.Lab(), c)
 	}
 }

@@ -72,7 +72,7 @@ type ground struct{ y, u, v float64 }
 
 func (m *measuring) ground(i int) ground {
 	p, g := m.im.Pix[3*i:], m.gains
-	x := cie.SRGB.XYZ(cie.RGB{R: float64(p[0]) * g[0], G: float64(p[1]) * g[1], B: float64(p[2]) * g[2]})
+	x := cie.SRGB.XYZ(cie.RGB{float64(p[0]) * g[0], float64(p[1]) * g[1], float64(p[2]) * g[2]})
 	c := x.Lab()
 	k := 60 / max(c.L+16, 1)
 	return ground{x.Y, c.A * k, c.B * k}

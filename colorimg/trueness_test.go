@@ -23,7 +23,7 @@ func oneGreyPatch(phone render.Phone) float64 {
 		sum := 0.0
 		for _, c := range chart {
 			v := phone.Apply(cie.SRGB.RGB(c.XYZ()))
-			v.R, v.G, v.B = v.R*k.R/g.R, v.G*k.G/g.G, v.B*k.B/g.B
+			v[0], v[1], v[2] = v[0]*k[0]/g[0], v[1]*k[1]/g[1], v[2]*k[2]/g[2]
 			sum += cie.DeltaE2000(cie.SRGB.XYZ(v).Lab(), c)
 		}
 		best = min(best, sum/float64(len(chart)))

@@ -23,7 +23,7 @@ var buff = cie.Lab{L: 76, A: 16, B: 36}
 func hexOf(c cie.Lab) string {
 	rgb := cie.SRGB.RGB(c.XYZ())
 	var n [3]uint8
-	for i, v := range []float64{rgb.R, rgb.G, rgb.B} {
+	for i, v := range []float64{rgb[0], rgb[1], rgb[2]} {
 		n[i] = uint8(math.Round(255 * cie.Encode(min(1, max(0, v)))))
 	}
 	return fmt.Sprintf("#%02x%02x%02x", n[0], n[1], n[2])

@@ -127,7 +127,7 @@ func shadeAt(c cie.Lab, d float64, rng *rand.Rand) cie.Lab {
 		}
 		x := shifted(lo)
 		rgb := cie.SRGB.RGB(x.XYZ())
-		if x.L > 30 && x.L < 88 && min(rgb.R, rgb.G, rgb.B) > 0.03 && max(rgb.R, rgb.G, rgb.B) < 0.9 {
+		if x.L > 30 && x.L < 88 && min(rgb[0], rgb[1], rgb[2]) > 0.03 && max(rgb[0], rgb[1], rgb[2]) < 0.9 {
 			return x
 		}
 	}

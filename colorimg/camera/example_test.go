@@ -14,8 +14,8 @@ func ExampleFit() {
 	var samples []patches.Sample
 	for i, c := range render.ChartColors() {
 		v := cie.SRGB.RGB(c.XYZ())
-		seen := render.UsualPhone.Apply(cie.RGB{R: 0.8 * v.R, G: 0.8 * v.G, B: 0.8 * v.B})
-		samples = append(samples, patches.Sample{ID: fmt.Sprint(i), Ref: c.XYZ(), RGB: [3]float64{seen.R, seen.G, seen.B}, Pixels: 100,
+		seen := render.UsualPhone.Apply(cie.RGB{0.8 * v[0], 0.8 * v[1], 0.8 * v[2]})
+		samples = append(samples, patches.Sample{ID: fmt.Sprint(i), Ref: c.XYZ(), RGB: seen, Pixels: 100,
 			Neutral: c.A*c.A+c.B*c.B < 4})
 	}
 	m, err := camera.Fit(samples, nil)

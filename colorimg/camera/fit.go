@@ -110,7 +110,7 @@ type datum struct {
 func usable(samples []patches.Sample, space string) (data []datum, left []LeftOut) {
 	for _, s := range samples {
 		why := ""
-		y := cie.SRGB.XYZ(cie.RGB{R: s.RGB[0], G: s.RGB[1], B: s.RGB[2]}).Y
+		y := cie.SRGB.XYZ(s.RGB).Y
 		switch {
 		case !finite(s.RGB[0], s.RGB[1], s.RGB[2], s.Ref.X, s.Ref.Y, s.Ref.Z):
 			why = errNothing.Error()
@@ -126,8 +126,7 @@ func usable(samples []patches.Sample, space string) (data []datum, left []LeftOu
 			continue
 		}
 		ref := s.Ref.Lab()
-		lin := cie.SRGB.RGB(s.Ref)
-		data = append(data, datum{s.ID, s.RGB, ref, [3]float64{lin.R, lin.G, lin.B}, s.Ref.Y, s.Neutral, isCut(s.RGB, space),
+		data = append(data, datum{s.ID, s.RGB, ref, cie.SRGB.RGB(s.Ref), s.Ref.Y, s.Neutral, isCut(s.RGB, space),
 			unitOf(ref)})
 	}
 	return data, left

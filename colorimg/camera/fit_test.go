@@ -132,7 +132,7 @@ func chart24(t testing.TB) []patches.Sample {
 			}
 		}
 		s = append(s, patches.Sample{ID: strconv.Itoa(i + 1), RGB: [3]float64(v[:3]),
-			Ref: cie.SRGB.XYZ(cie.RGB{R: v[3], G: v[4], B: v[5]}), Neutral: i >= 18})
+			Ref: cie.SRGB.XYZ(cie.RGB{v[3], v[4], v[5]}), Neutral: i >= 18})
 	}
 	return s
 }
@@ -149,7 +149,7 @@ func TestFitAgainstLeastSquares(t *testing.T) {
 	var theirs []float64
 	for _, p := range s {
 		v := apply(&leastSquares, p.RGB)
-		theirs = append(theirs, cie.DeltaE2000(p.Ref.Lab(), cie.SRGB.XYZ(cie.RGB{R: v[0], G: v[1], B: v[2]}).Lab()))
+		theirs = append(theirs, cie.DeltaE2000(p.Ref.Lab(), cie.SRGB.XYZ(v).Lab()))
 	}
 	data, _ := usable(s, cie.SRGB.Name)
 	lab := make([]cie.Lab, len(data))

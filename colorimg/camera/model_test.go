@@ -128,7 +128,7 @@ func TestCurveShapes(t *testing.T) {
 	rendered := func(contrast float64) func(float64) float64 {
 		return func(e float64) float64 {
 			v := cie.Linear(e)
-			return cie.Encode(render.Phone{Contrast: contrast}.Apply(cie.RGB{R: v, G: v, B: v}).G)
+			return cie.Encode(render.Phone{Contrast: contrast}.Apply(cie.RGB{v, v, v})[1])
 		}
 	}
 	for name, f := range map[string]func(float64) float64{

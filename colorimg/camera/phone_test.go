@@ -68,7 +68,7 @@ func bright(gamma, k float64) func(float64) float64 {
 // primaries, under a light of those gains.
 func (p *phone) shoot(surface cie.XYZ, light [3]float64, r *rand.Rand) [3]float64 {
 	c := cie.SRGB.RGB(surface)
-	v := [3]float64{c.R * light[0], c.G * light[1], c.B * light[2]}
+	v := [3]float64{c[0] * light[0], c[1] * light[1], c[2] * light[2]}
 	if p.cross != ([3][3]float64{}) {
 		m := cie.Matrix(p.cross)
 		v = apply(&m, v)
@@ -139,7 +139,7 @@ func (p *phone) measure(m *Model, petal cie.Lab, light [3]float64, late bool) ci
 	if late && m != nil {
 		v = m.Apply(v)
 	}
-	return cie.SRGB.XYZ(cie.RGB{R: v[0], G: v[1], B: v[2]}).Lab()
+	return cie.SRGB.XYZ(v).Lab()
 }
 
 var phones = map[string]*phone{
@@ -154,7 +154,7 @@ var phones = map[string]*phone{
 		cross: [3][3]float64{{0.9, 0.08, 0.02}, {-0.05, 1.1, -0.05}, {0.02, -0.12, 1.1}}, rounding: true},
 	"as rendered": {space: cie.SRGB, sat: render.UsualPhone.Saturation, noise: 0.01, rounding: true, curve: func(e float64) float64 {
 		v := cie.Linear(e)
-		return cie.Encode(render.UsualPhone.Apply(cie.RGB{R: v, G: v, B: v}).G)
+		return cie.Encode(render.UsualPhone.Apply(cie.RGB{v, v, v})[1])
 	}},
 }
 

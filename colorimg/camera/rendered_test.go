@@ -61,7 +61,7 @@ func petalColor(p *photo.Photo, truth render.Truth, m *camera.Model) cie.Lab {
 				continue
 			}
 			v := im.Pix[3*i:]
-			c := cie.SRGB.XYZ(cie.RGB{R: float64(v[0]) * gains[0], G: float64(v[1]) * gains[1], B: float64(v[2]) * gains[2]}).Lab()
+			c := cie.SRGB.XYZ(cie.RGB{float64(v[0]) * gains[0], float64(v[1]) * gains[1], float64(v[2]) * gains[2]}).Lab()
 			l, a, b = append(l, c.L), append(a, c.A), append(b, c.B)
 		}
 	}

@@ -99,7 +99,7 @@ func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
 	}
 	for i := range data {
 		v := m.Apply(m.Uncurve(data[i].rgb))
-		out[i] = cie.SRGB.XYZ(cie.RGB{R: v[0] * gain[0], G: v[1] * gain[1], B: v[2] * gain[2]}).Lab()
+		out[i] = cie.SRGB.XYZ(cie.RGB{v[0] * gain[0], v[1] * gain[1], v[2] * gain[2]}).Lab()
 	}
 }
 
@@ -214,7 +214,7 @@ const wildest = 10
 // of a colour, over all that Display P3 can hold.
 func (t *trial) far(before *trial) (most float64) {
 	x, y := t.model(), before.model()
-	lab := func(v [3]float64) cie.Lab { return cie.SRGB.XYZ(cie.RGB{R: v[0], G: v[1], B: v[2]}).Lab() }
+	lab := func(v [3]float64) cie.Lab { return cie.SRGB.XYZ(v).Lab() }
 	const n = 6
 	for i := range n * n * n {
 		v := [3]float64{float64(i % n), float64(i / n % n), float64(i / n / n)}

@@ -136,13 +136,12 @@ func judge(im *photo.Linear, a *area) (Candidate, bool) {
 		return Candidate{}, false
 	}
 	side := min(d[0], d[2]) / max(d[0], d[2]) * min(d[1], d[3]) / max(d[1], d[3])
-	lin := [3]float64{p.RGB[0], p.RGB[1], p.RGB[2]}
 	// Each part is 1 for a perfect card; the shape's parts fall by half where
 	// a hand-cut, slightly bent card still lies.
 	score := bell((1-ha/qa)/0.09) * bell((1-float64(a.n)/ha)/0.12) * bell(q.squareness()/28) *
 		bell((1-side)/0.45) * bell((long/short-1)/3.2) *
-		greyness(lin) * bell(p.Noise/0.10) * edges(im, q, p)
-	return Candidate{Quad: q, RGB: lin, Score: score}, true
+		greyness(p.RGB) * bell(p.Noise/0.10) * edges(im, q, p)
+	return Candidate{Quad: q, RGB: p.RGB, Score: score}, true
 }
 
 // bell is 1 at 0 and falls to a half at ±1.2.
@@ -151,7 +150,7 @@ func bell(x float64) float64 { return math.Exp(-0.5 * x * x) }
 // greyness says how well the colour can be a grey card in some daylight, seen
 // by a camera that has balanced for it or not: 1 along the daylight locus.
 func greyness(rgb [3]float64) float64 {
-	xyz := cie.SRGB.XYZ(cie.RGB{R: rgb[0], G: rgb[1], B: rgb[2]})
+	xyz := cie.SRGB.XYZ(rgb)
 	if xyz.Y < 0.006 || xyz.Y > 0.92 {
 		return 0
 	}

@@ -62,7 +62,7 @@ func TestFindDrawn(t *testing.T) {
 						ch, steps)
 				}
 			}
-			off := math.Abs(cie.SRGB.XYZ(cie.RGB{R: back[0], G: back[1], B: back[2]}).Y - 1)
+			off := math.Abs(cie.SRGB.XYZ(back).Y - 1)
 			worstY = max(worstY, off)
 			if off > 0.02 {
 				t.Errorf("card of %.2f at %.0f K on %v: Y is off by %.2f %%, want 2 %% at most", width, k, s.Ground, 100*off)

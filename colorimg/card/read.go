@@ -158,7 +158,7 @@ func (p Patch) EV() float64 { return math.Log2(max(p.xyz().Y, 1e-9) / p.Y) }
 func (p Patch) Light() (kelvin, duv float64) { return cie.DaylightDistance(p.xyz()) }
 
 func (p Patch) xyz() cie.XYZ {
-	return cie.SRGB.XYZ(cie.RGB{R: p.RGB[0], G: p.RGB[1], B: p.RGB[2]})
+	return cie.SRGB.XYZ(p.RGB)
 }
 
 // trimmedMean leaves out the share f of values at either end, and returns the

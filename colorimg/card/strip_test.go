@@ -199,7 +199,7 @@ func petals(im *photo.Linear, truth render.Truth, correct func([3]float32) [3]fl
 			}
 			p := im.Pix[3*(y*im.W+x):]
 			c := correct([3]float32{p[0], p[1], p[2]})
-			l := cie.SRGB.XYZ(cie.RGB{R: float64(c[0]), G: float64(c[1]), B: float64(c[2])}).Lab()
+			l := cie.SRGB.XYZ(cie.RGB{float64(c[0]), float64(c[1]), float64(c[2])}).Lab()
 			for k, v := range [3]float64{l.L, l.A, l.B} {
 				of[k] = append(of[k], v)
 			}

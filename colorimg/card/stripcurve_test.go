@@ -20,7 +20,7 @@ var toneCurves = map[string]func(strong float64) func(e float64) float64{
 	"phone": func(s float64) func(float64) float64 {
 		p := render.Phone{Contrast: 0.05 + 0.4*s}
 		return func(e float64) float64 {
-			return cie.Encode(p.Apply(cie.RGB{R: cie.Linear(e), G: cie.Linear(e), B: cie.Linear(e)}).R)
+			return cie.Encode(p.Apply(cie.RGB{cie.Linear(e), cie.Linear(e), cie.Linear(e)})[0])
 		}
 	},
 	"smooth step": func(s float64) func(float64) float64 {
@@ -74,7 +74,7 @@ func TestStripCurves(t *testing.T) {
 			}
 			for _, shade := range render.Shades {
 				l := cie.SRGB.RGB(shade.Lab.XYZ())
-				want := [3]float64{max(l.R, 0), max(l.G, 0), max(l.B, 0)}
+				want := [3]float64{max(l[0], 0), max(l[1], 0), max(l[2], 0)}
 				if want[0]*light[0] > 1 || want[1]*light[1] > 1 || want[2]*light[2] > 1 {
 					continue
 				}
@@ -99,7 +99,7 @@ func TestStripCurves(t *testing.T) {
 }
 
 func lab(c [3]float64) cie.Lab {
-	return cie.SRGB.XYZ(cie.RGB{R: c[0], G: c[1], B: c[2]}).Lab()
+	return cie.SRGB.XYZ(c).Lab()
 }
 
 // strip is what a plain camera with the gains reads, its codes through the curve.

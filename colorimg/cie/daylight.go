@@ -29,6 +29,15 @@ func Daylight(kelvin float64) XYZ {
 	return XYZ{x / y, 1, (1 - x - y) / y}
 }
 
+// UV returns the CIE 1976 u', v' of the light, in which equal distances look about
+// equally different. Black and NaN give NaN.
+//
+// Source: CIE 15; ISO/CIE 11664-5.
+func (x XYZ) UV() (u, v float64) {
+	s := x.X + 15*x.Y + 3*x.Z
+	return 4 * x.X / s, 9 * x.Y / s
+}
+
 // DaylightDistance returns how far the light x is from daylight: the distance
 // duv in u', v' to the nearest point of the daylight locus, and the kelvin of
 // that point, within [MinDaylight] to [MaxDaylight]. A distance of 0.004 is

@@ -6,8 +6,8 @@
 //
 // A [Lab] is CIE 1976 L*a*b* under D65 for the 2 degree observer, L* from 0 to
 // 100; an [LCh] is the same in polar form, hue in degrees. An [XYZ] has Y = 1
-// for the reference white. An [RGB] is linear light. u', v' are CIE 1976 and
-// u, v CIE 1960 chromaticities. A light's colour temperature is in kelvin.
+// for the reference white. An [RGB] is linear light. u', v' are CIE 1976
+// chromaticities. A light's colour temperature is in kelvin.
 //
 // The package knows no images and clips nothing, except where a result must be
 // an sRGB colour ([Lab.Hex]). It does not measure metamerism: spectra are not

@@ -75,7 +75,7 @@ func TestGrid(t *testing.T) {
 	}
 	var before Lab
 	for _, k := range readGrid(t) {
-		x := spaces[k.space].XYZ(RGB{Linear(k.rgb.R), Linear(k.rgb.G), Linear(k.rgb.B)})
+		x := spaces[k.space].XYZ(RGB{Linear(k.rgb[0]), Linear(k.rgb[1]), Linear(k.rgb[2])})
 		if !nearXYZ(x, k.xyz, 1e-7) {
 			t.Errorf("%s %v: XYZ = %.7f, want %.7f ± 1e-7", k.space, k.rgb, x, k.xyz)
 		}
@@ -107,7 +107,7 @@ func TestGridTableWhite(t *testing.T) {
 	spaces := map[string]Space{"srgb": SRGB, "p3": DisplayP3}
 	worst, diff := 0.0, 0.0
 	for _, k := range readGrid(t) {
-		x := spaces[k.space].XYZ(RGB{Linear(k.rgb.R), Linear(k.rgb.G), Linear(k.rgb.B)})
+		x := spaces[k.space].XYZ(RGB{Linear(k.rgb[0]), Linear(k.rgb[1]), Linear(k.rgb[2])})
 		if !nearXYZ(x, k.xyz, 3e-4) {
 			t.Errorf("%s %v: XYZ = %.5f, want %.5f ± 3e-4", k.space, k.rgb, x, k.xyz)
 		}

@@ -2,10 +2,10 @@ package cie
 
 import "math"
 
-// RGB is a linear-light colour in some [Space]; 0 is black and 1 the
+// RGB is red, green and blue of a linear-light colour in some [Space]; 0 is black and 1 the
 // encoding's white. Values outside 0 to 1 are colours that the space's
 // ordinary encoding cannot hold, and are kept.
-type RGB struct{ R, G, B float64 }
+type RGB [3]float64
 
 // Matrix is a 3 × 3 matrix, row by row.
 type Matrix [3][3]float64
@@ -95,7 +95,7 @@ func newSpace(name string, xy [3][2]float64, w White) Space {
 
 // XYZ returns the tristimulus value of the linear colour c.
 func (s Space) XYZ(c RGB) XYZ {
-	x, y, z := s.ToXYZ.Apply(c.R, c.G, c.B)
+	x, y, z := s.ToXYZ.Apply(c[0], c[1], c[2])
 	return XYZ{x, y, z}
 }
 

@@ -93,8 +93,10 @@ func (c Lab) Hex() string {
 	}
 	clip := func(keep float64) (colorful.Color, Lab) {
 		p := SRGB.RGB(Lab{c.L, c.A * keep, c.B * keep}.XYZ())
-		q := RGB{min(max(p.R, 0), 1), min(max(p.G, 0), 1), min(max(p.B, 0), 1)}
-		return colorful.LinearRgb(q.R, q.G, q.B), SRGB.XYZ(q).Lab()
+		for k, v := range p {
+			p[k] = min(max(v, 0), 1)
+		}
+		return colorful.LinearRgb(p[0], p[1], p[2]), SRGB.XYZ(p).Lab()
 	}
 	nearest, lab := clip(1)
 	least := DeltaE2000(c, lab)

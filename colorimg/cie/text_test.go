@@ -121,7 +121,7 @@ func TestHexRoundTrip(t *testing.T) {
 func TestHexNearest(t *testing.T) {
 	clipped := func(c Lab) Lab {
 		p := SRGB.RGB(c.XYZ())
-		return SRGB.XYZ(RGB{min(max(p.R, 0), 1), min(max(p.G, 0), 1), min(max(p.B, 0), 1)}).Lab()
+		return SRGB.XYZ(RGB{min(max(p[0], 0), 1), min(max(p[1], 0), 1), min(max(p[2], 0), 1)}).Lab()
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawLab(t, "colour")

@@ -92,7 +92,7 @@ func draw(t testing.TB, s *Set, o shot) *photo.Linear {
 			for j := max(0, y-radius); j < min(o.h, y+radius); j++ {
 				for i := max(0, x-radius); i < min(o.w, x+radius); i++ {
 					if (i-x)*(i-x)+(j-y)*(j-y) < radius*radius {
-						ground[j*o.w+i] = [3]float64{l.R, l.G, l.B}
+						ground[j*o.w+i] = l
 					}
 				}
 			}

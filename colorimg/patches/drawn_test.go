@@ -69,8 +69,8 @@ func TestFindDrawn(t *testing.T) {
 				continue
 			}
 			c := cie.SRGB.RGB(s.Patches[k].Ref)
-			w := scene.Phone.Apply(cie.RGB{R: c.R * g[0] * ev, G: c.G * g[1] * ev, B: c.B * g[2] * ev})
-			for j, want := range [3]float64{w.R, w.G, w.B} {
+			w := scene.Phone.Apply(cie.RGB{c[0] * g[0] * ev, c[1] * g[1] * ev, c[2] * g[2] * ev})
+			for j, want := range w {
 				if math.Abs(m.RGB[j]-want) > 0.006+0.03*want {
 					t.Errorf("scene %d, patch %s: channel %d reads %.4f, want %.4f ± %.4f", i, m.ID, j, m.RGB[j], want, 0.006+0.03*want)
 				}

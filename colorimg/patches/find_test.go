@@ -28,7 +28,7 @@ func TestFindRendered(t *testing.T) {
 		o.quad = turned(400+90*(r.Float64()-0.5), 300+50*(r.Float64()-0.5), w, w*0.66, 360*r.Float64(), 0.15*r.Float64())
 		c := cie.SRGB.RGB(cie.Daylight(4000 + 5000*r.Float64()))
 		k := 0.35 + 0.5*r.Float64()
-		o.light = [3]float64{c.R / c.G * k, k, c.B / c.G * k}
+		o.light = [3]float64{c[0] / c[1] * k, k, c[2] / c[1] * k}
 		im := draw(t, s, o)
 		q, score, ok := s.Find(im)
 		if !ok {

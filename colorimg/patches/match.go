@@ -63,8 +63,7 @@ func match(read, known [][3]float64) float64 {
 func (s *Set) known() [][3]float64 {
 	out := make([][3]float64, len(s.Patches))
 	for i, p := range s.Patches {
-		c := cie.SRGB.RGB(p.Ref)
-		out[i] = [3]float64{c.R, c.G, c.B}
+		out[i] = cie.SRGB.RGB(p.Ref)
 	}
 	return out
 }

@@ -267,7 +267,7 @@ func (s *scene) native(p []float32) [3]float64 {
 // labOfNative is the corrected colour of a native pixel.
 func labOfNative(v [3]float64, back cie.Matrix, gains [3]float64) cie.Lab {
 	r, g, b := back.Apply(v[0], v[1], v[2])
-	c := cie.SRGB.XYZ(cie.RGB{R: r * gains[0], G: g * gains[1], B: b * gains[2]}).Lab()
+	c := cie.SRGB.XYZ(cie.RGB{r * gains[0], g * gains[1], b * gains[2]}).Lab()
 	c.L = max(c.L, 0)
 	return c
 }

@@ -113,7 +113,7 @@ func tipShare(s render.Scene) float64 {
 		for c := range v {
 			v[c] = cie.Linear(float64(im.Pix[4*i+c])/255) * light
 		}
-		p := flat(cie.SRGB.XYZ(cie.RGB{R: v[0], G: v[1], B: v[2]}).Lab())
+		p := flat(cie.SRGB.XYZ(v).Lab())
 		all++
 		if math.Hypot(p[0]-tip[0], p[1]-tip[1]) < math.Hypot(p[0]-body[0], p[1]-body[1]) {
 			n++

@@ -18,7 +18,7 @@ func TestRootOf(t *testing.T) {
 		at := func() float32 { return float32(math.Pow(rnd.Float64(), 3))*1.3 - 0.02 }
 		r, g, b := at(), at(), at()
 		got := s.labOf(r, g, b)
-		want := cie.SRGB.XYZ(cie.RGB{R: float64(r) * gains[0], G: float64(g) * gains[1], B: float64(b) * gains[2]}).Lab()
+		want := cie.SRGB.XYZ(cie.RGB{float64(r) * gains[0], float64(g) * gains[1], float64(b) * gains[2]}).Lab()
 		want.L = min(max(want.L, 0), 130)
 		if math.Abs(got.L-want.L) > 0.005 || math.Abs(got.A-want.A) > 0.02 || math.Abs(got.B-want.B) > 0.02 {
 			t.Fatalf("labOf(%v, %v, %v) = %v, want %v ± 0.005 in L*, 0.02 in a* and b*", r, g, b, got, want)

@@ -19,7 +19,7 @@ var wideOrange = color.NRGBA{R: 250, G: 140, B: 20, A: 255}
 // the space cannot hold it.
 func code(c cie.RGB) (color.NRGBA, bool) {
 	var v [3]uint8
-	for k, x := range [3]float64{c.R, c.G, c.B} {
+	for k, x := range c {
 		if x < 0 || x > 1 {
 			return color.NRGBA{}, false
 		}
@@ -30,7 +30,7 @@ func code(c cie.RGB) (color.NRGBA, bool) {
 
 func code16bit(c cie.RGB) color.NRGBA64 {
 	v := func(x float64) uint16 { return uint16(cie.Encode(x)*65535 + 0.5) }
-	return color.NRGBA64{v(c.R), v(c.G), v(c.B), 65535}
+	return color.NRGBA64{v(c[0]), v(c[1]), v(c[2]), 65535}
 }
 
 // TestProfilesAgree: the same colours saved in sRGB and in Display P3 open
@@ -41,7 +41,7 @@ func TestProfilesAgree(t *testing.T) {
 	for r := 0; r <= 255; r += 51 {
 		for g := 0; g <= 255; g += 51 {
 			for b := 0; b <= 255; b += 51 {
-				c := cie.RGB{R: cie.Linear(float64(r) / 255), G: cie.Linear(float64(g) / 255), B: cie.Linear(float64(b) / 255)}
+				c := cie.RGB{cie.Linear(float64(r) / 255), cie.Linear(float64(g) / 255), cie.Linear(float64(b) / 255)}
 				srgb = append(srgb, code16bit(c))
 				p3 = append(p3, code16bit(cie.DisplayP3.RGB(cie.SRGB.XYZ(c))))
 			}
@@ -107,11 +107,11 @@ func TestJPEGProfilesAgree(t *testing.T) {
 func TestNothingClipped(t *testing.T) {
 	im := plainImage(8, 8, color.NRGBA{R: 255, G: 0, B: 0, A: 255})
 	p := open(t, "p3.png", withICC(t, pngBytes(t, im), profiles.DisplayP3()), nil)
-	want := cie.SRGB.RGB(cie.DisplayP3.XYZ(cie.RGB{R: 1}))
+	want := cie.SRGB.RGB(cie.DisplayP3.XYZ(cie.RGB{1}))
 	got := p.Image.Pix[:3]
-	for k, v := range [3]float64{want.R, want.G, want.B} {
+	for k, v := range want {
 		if math.Abs(float64(got[k])-v) > 2e-4 { // a profile's numbers have 16 binary places
-			t.Errorf("P3 red is %v in linear sRGB, want %.5f %.5f %.5f ± 0.0002", got, want.R, want.G, want.B)
+			t.Errorf("P3 red is %v in linear sRGB, want %.5f %.5f %.5f ± 0.0002", got, want[0], want[1], want[2])
 			break
 		}
 	}

@@ -113,7 +113,7 @@ func plainImage(w, h int, c color.Color) *image.NRGBA {
 // lab is the colour of one working pixel.
 func (l *Linear) lab(x, y int) cie.Lab {
 	k := 3 * (y*l.W + x)
-	return cie.SRGB.XYZ(cie.RGB{R: float64(l.Pix[k]), G: float64(l.Pix[k+1]), B: float64(l.Pix[k+2])}).Lab()
+	return cie.SRGB.XYZ(cie.RGB{float64(l.Pix[k]), float64(l.Pix[k+1]), float64(l.Pix[k+2])}).Lab()
 }
 
 // furthest is the largest difference between two working pictures.

@@ -28,7 +28,7 @@ func (e *encoding) linear(r, g, b float64) cie.RGB {
 		r, g, b = e.curve[0](r), e.curve[1](g), e.curve[2](b)
 	}
 	r, g, b = e.matrix.Apply(r, g, b)
-	return cie.RGB{R: r, G: g, B: b}
+	return cie.RGB{r, g, b}
 }
 
 func (e *encoding) lab(r, g, b float64) cie.Lab { return cie.SRGB.XYZ(e.linear(r, g, b)).Lab() }
@@ -68,7 +68,7 @@ func TestOwnProfiles(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, v := range colorGrid(6) {
-			want := c.space.XYZ(cie.RGB{R: cie.Linear(v[0]), G: cie.Linear(v[1]), B: cie.Linear(v[2])}).Lab()
+			want := c.space.XYZ(cie.RGB{cie.Linear(v[0]), cie.Linear(v[1]), cie.Linear(v[2])}).Lab()
 			x, y, z := tr.Transform(v[0], v[1], v[2])
 			lib := cie.XYZ{X: x, Y: y, Z: z}.LabUnder(cie.D50)
 			own := e.lab(v[0], v[1], v[2])

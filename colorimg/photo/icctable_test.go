@@ -80,7 +80,7 @@ func TestTableProfile(t *testing.T) {
 				continue
 			}
 			n++
-			want := cie.SRGB.XYZ(cie.RGB{R: float64(c.R) / 255, G: float64(c.G) / 255, B: float64(c.B) / 255}).Lab()
+			want := cie.SRGB.XYZ(cie.RGB{float64(c.R) / 255, float64(c.G) / 255, float64(c.B) / 255}).Lab()
 			if d := cie.DeltaE2000(p.Image.lab(x, y), want); !(d < 0.3) {
 				t.Errorf("%v is read as %.2f, want %.2f: ΔE00 %.3f, want at most 0.3", c, p.Image.lab(x, y), want, d)
 			}
@@ -96,7 +96,7 @@ func TestTableProfile(t *testing.T) {
 	}
 	jpg := open(t, "z.jpg", jpegBytes(t, plainImage(32, 32, color.NRGBA{R: 200, G: 100, B: 90, A: 255}), 100, Info{ICC: tableProfile()}),
 		&Options{Work: 8})
-	want := cie.SRGB.XYZ(cie.RGB{R: 200.0 / 255, G: 100.0 / 255, B: 90.0 / 255}).Lab()
+	want := cie.SRGB.XYZ(cie.RGB{200.0 / 255, 100.0 / 255, 90.0 / 255}).Lab()
 	if d := cie.DeltaE2000(jpg.Image.lab(3, 3), want); !(d < 0.6) {
 		t.Errorf("a JPEG with the table is read ΔE00 %.3f away, want at most 0.6", d)
 	}

@@ -44,25 +44,6 @@ func (p *Photo) Lightness() Lightness {
 	return l
 }
 
-// Luma returns the lightness of the rectangle r of the photo as displayed, in
-// full-size pixels: of each step × step block the pixel in its middle. What of r
-// lies outside the photo is left out. The result begins at (0, 0).
-func (p *Photo) Luma(r image.Rectangle, step int) *image.Gray {
-	l := p.Lightness()
-	r = r.Intersect(image.Rect(0, 0, l.W, l.H))
-	step = max(1, step)
-	g := image.NewGray(image.Rect(0, 0, (r.Dx()+step-1)/step, (r.Dy()+step-1)/step))
-	w, h := g.Rect.Dx(), g.Rect.Dy()
-	for y := range h {
-		row := g.Pix[y*g.Stride:][:w]
-		at := l.Origin + min(r.Min.Y+y*step+step/2, r.Max.Y-1)*l.DY
-		for x := range row {
-			row[x] = l.Pix[at+min(r.Min.X+x*step+step/2, r.Max.X-1)*l.DX]
-		}
-	}
-	return g
-}
-
 // lumaPlane returns the picture's lightness row by row as stored.
 func lumaPlane(im image.Image) (pix []uint8, stride int) {
 	b := im.Bounds()

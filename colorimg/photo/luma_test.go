@@ -12,26 +12,22 @@ import (
 // scene, by Y of ITU-T T.871 in floating point.
 func TestLuma(t *testing.T) {
 	scene := noise(203, 121, 5)
-	area := image.Rect(20, 11, 190, 300) // lower edge outside
 	for orient := 1; orient <= 8; orient++ {
 		exif, err := exifBlock(Info{Orientation: orient})
 		if err != nil {
 			t.Fatal(err)
 		}
 		p := open(t, "scene.png", withChunk(pngBytes(t, turned(scene, orient)), "eXIf", exif), nil)
-		for _, step := range []int{1, 3} {
-			g := p.Luma(area, step)
-			if want := image.Rect(0, 0, (170+step-1)/step, (110+step-1)/step); g.Rect != want {
-				t.Fatalf("orientation %d, step %d: Luma is %v, want %v", orient, step, g.Rect, want)
-			}
-			for y := range g.Rect.Dy() {
-				for x := range g.Rect.Dx() {
-					sx, sy := min(20+step*x+step/2, 189), min(11+step*y+step/2, 120)
-					c := scene.NRGBAAt(sx, sy)
-					want := 0.299*float64(c.R) + 0.587*float64(c.G) + 0.114*float64(c.B)
-					if got := float64(g.GrayAt(x, y).Y); math.Abs(got-want) > 0.51 {
-						t.Fatalf("orientation %d, step %d: Luma(%d, %d) = %.0f, want %.2f ± 0.51", orient, step, sx, sy, got, want)
-					}
+		l := p.Lightness()
+		if l.W != 203 || l.H != 121 {
+			t.Fatalf("orientation %d: Lightness is %d × %d, want 203 × 121", orient, l.W, l.H)
+		}
+		for y := range l.H {
+			for x := range l.W {
+				c := scene.NRGBAAt(x, y)
+				want := 0.299*float64(c.R) + 0.587*float64(c.G) + 0.114*float64(c.B)
+				if got := float64(l.At(x, y)); math.Abs(got-want) > 0.51 {
+					t.Fatalf("orientation %d: lightness at %d, %d = %.0f, want %.2f ± 0.51", orient, x, y, got, want)
 				}
 			}
 		}
@@ -80,16 +76,16 @@ func TestLumaKinds(t *testing.T) {
 			SubImage(image.Rectangle) image.Image
 		}).SubImage(part)
 		p := Photo{stored: sub, turn: 1}
-		g := p.Luma(image.Rect(0, 0, 1000, 1000), 1)
-		if g.Rect != image.Rect(0, 0, 33, 25) {
-			t.Fatalf("%s: Luma is %v, want 33 × 25", name, g.Rect)
+		l := p.Lightness()
+		if l.W != 33 || l.H != 25 {
+			t.Fatalf("%s: Lightness is %d × %d, want 33 × 25", name, l.W, l.H)
 		}
 		for y := range 25 {
 			for x := range 33 {
 				// Package color's own grey model; its rounding differs by one step.
 				want := color.GrayModel.Convert(im.At(x+5, y+4)).(color.Gray).Y
-				if got := g.GrayAt(x, y).Y; math.Abs(float64(got)-float64(want)) > 1 {
-					t.Fatalf("%s: Luma(%d, %d) = %d, want %d ± 1", name, x, y, got, want)
+				if got := l.At(x, y); math.Abs(float64(got)-float64(want)) > 1 {
+					t.Fatalf("%s: lightness at %d, %d = %d, want %d ± 1", name, x, y, got, want)
 				}
 			}
 		}
@@ -98,11 +94,7 @@ func TestLumaKinds(t *testing.T) {
 
 func TestLumaOfNothing(t *testing.T) {
 	p := Photo{Width: 100, Height: 100}
-	if g := p.Luma(image.Rect(0, 0, 100, 100), 1); !g.Rect.Empty() {
-		t.Errorf("Luma of a photo without pixels is %v, want nothing", g.Rect)
-	}
-	p = Photo{stored: noise(10, 10, 1), turn: 1}
-	if g := p.Luma(image.Rect(20, 20, 30, 30), 0); !g.Rect.Empty() {
-		t.Errorf("Luma outside the photo is %v, want nothing", g.Rect)
+	if l := p.Lightness(); l.W != 0 || l.H != 0 {
+		t.Errorf("Lightness of a photo without pixels is %d × %d, want nothing", l.W, l.H)
 	}
 }

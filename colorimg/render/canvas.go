@@ -9,11 +9,11 @@ type rgb [3]float32
 
 func linear(c cie.Lab) rgb {
 	v := cie.SRGB.RGB(c.XYZ())
-	return rgb{float32(v.R), float32(v.G), float32(v.B)}
+	return rgb{float32(v[0]), float32(v[1]), float32(v[2])}
 }
 
 func (c rgb) lab() cie.Lab {
-	return cie.SRGB.XYZ(cie.RGB{R: float64(c[0]), G: float64(c[1]), B: float64(c[2])}).Lab()
+	return cie.SRGB.XYZ(cie.RGB{float64(c[0]), float64(c[1]), float64(c[2])}).Lab()
 }
 
 func (c rgb) luminance() float32 {

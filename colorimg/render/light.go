@@ -12,7 +12,7 @@ import (
 // See [cie.Daylight] for the temperatures that there are.
 func Gains(kelvin, tint float64) [3]float64 {
 	c := cie.SRGB.RGB(cie.Daylight(kelvin))
-	return [3]float64{c.R / c.G, tint, c.B / c.G}
+	return [3]float64{c[0] / c[1], tint, c[2] / c[1]}
 }
 
 // lamp is how much light falls on each place of the frame.

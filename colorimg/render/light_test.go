@@ -24,7 +24,7 @@ func TestGainsGiveTheTemperatureBack(t *testing.T) {
 		if g[1] != 1 {
 			t.Errorf("Gains(%.0f) green = %v, want 1", kelvin, g[1])
 		}
-		w := cie.SRGB.XYZ(cie.RGB{R: g[0], G: g[1], B: g[2]})
+		w := cie.SRGB.XYZ(g)
 		sum := w.X + w.Y + w.Z
 		n := (w.X/sum - 0.3320) / (0.1858 - w.Y/sum)
 		got := 449*n*n*n + 3525*n*n + 6823.3*n + 5520.33

@@ -26,7 +26,7 @@ func readQuad(im *image.NRGBA, q [4][2]float64) cie.RGB {
 			}
 		}
 	}
-	return cie.RGB{R: sum[0], G: sum[1], B: sum[2]}
+	return sum
 }
 
 // Each patch of a strip must decode to its reflectance under D65 at EV 0 (the
@@ -43,7 +43,7 @@ func TestStripDecodesToItsReflectances(t *testing.T) {
 		}
 		for i, q := range truth.Strip {
 			got := readQuad(im, q)
-			for k, v := range [3]float64{got.R, got.G, got.B} {
+			for k, v := range got {
 				if math.Abs(v-want[i]) > 0.004+0.004*want[i] {
 					t.Errorf("angle %.0f, patch %d, channel %d = %.4f, want %.3f ± 0.004", c.Angle, i, k, v, want[i])
 				}
@@ -96,7 +96,7 @@ func TestChartDecodesToItsColors(t *testing.T) {
 func TestChartColorsFitAFile(t *testing.T) {
 	for i, lab := range render.ChartColors() {
 		c := cie.SRGB.RGB(lab.XYZ())
-		if min(c.R, c.G, c.B) < 0.004 || max(c.R, c.G, c.B) > 1 {
+		if min(c[0], c[1], c[2]) < 0.004 || max(c[0], c[1], c[2]) > 1 {
 			t.Errorf("colour %d %v: linear sRGB %.3f, want within 0.004 to 1", i, lab, c)
 		}
 	}

@@ -29,12 +29,11 @@ const pivot = 0.4613561 // sRGB code of 0.18 (IEC 61966-2-1)
 // Apply returns the light that the file of this phone claims, for the light
 // that fell on the sensor, both linear sRGB.
 func (p Phone) Apply(c cie.RGB) cie.RGB {
-	v := p.saturate(rgb{float32(c.R), float32(c.G), float32(c.B)})
-	out := [3]float64{}
+	v := p.saturate(rgb{float32(c[0]), float32(c[1]), float32(c[2])})
 	for i, x := range v {
-		out[i] = cie.Linear(p.curve(cie.Encode(min(max(float64(x), 0), 1))))
+		c[i] = cie.Linear(p.curve(cie.Encode(min(max(float64(x), 0), 1))))
 	}
-	return cie.RGB{R: out[0], G: out[1], B: out[2]}
+	return c
 }
 
 func (p Phone) curve(e float64) float64 {

@@ -19,7 +19,7 @@ func TestPhoneCurve(t *testing.T) {
 		{0.2, 1 - (1-p)/2, 1 - (1-p)*math.Exp2(-1.2)},
 	} {
 		v := cie.Linear(tt.in)
-		got := cie.Encode(render.Phone{Contrast: tt.contrast}.Apply(cie.RGB{R: v, G: v, B: v}).G)
+		got := cie.Encode(render.Phone{Contrast: tt.contrast}.Apply(cie.RGB{v, v, v})[1])
 		if math.Abs(got-tt.want) > 1e-4 {
 			t.Errorf("contrast %.1f: code %.4f becomes %.4f, want %.4f ± 0.0001", tt.contrast, tt.in, got, tt.want)
 		}
@@ -29,10 +29,10 @@ func TestPhoneCurve(t *testing.T) {
 // Saturation keeps luminance (Y of IEC 61966-2-1: 0.2126, 0.7152, 0.0722) and
 // stretches the difference to it.
 func TestPhoneSaturation(t *testing.T) {
-	in := cie.RGB{R: 0.5, G: 0.3, B: 0.2}
-	y := 0.2126*in.R + 0.7152*in.G + 0.0722*in.B
+	in := cie.RGB{0.5, 0.3, 0.2}
+	y := 0.2126*in[0] + 0.7152*in[1] + 0.0722*in[2]
 	got := render.Phone{Saturation: 1.25}.Apply(in)
-	for i, v := range [3][2]float64{{got.R, y + 1.25*(in.R-y)}, {got.G, y + 1.25*(in.G-y)}, {got.B, y + 1.25*(in.B-y)}} {
+	for i, v := range [3][2]float64{{got[0], y + 1.25*(in[0]-y)}, {got[1], y + 1.25*(in[1]-y)}, {got[2], y + 1.25*(in[2]-y)}} {
 		if math.Abs(v[0]-v[1]) > 1e-4 {
 			t.Errorf("channel %d = %.5f, want %.5f ± 0.0001", i, v[0], v[1])
 		}
@@ -48,10 +48,10 @@ func TestPhoneDrawsWhatItSays(t *testing.T) {
 	im, truth := render.Draw(s)
 	far, moved := 0.0, 0
 	for i := 0; i < len(im.Pix); i += 4 {
-		in := cie.RGB{R: cie.Linear(float64(plain.Pix[i]) / 255), G: cie.Linear(float64(plain.Pix[i+1]) / 255),
-			B: cie.Linear(float64(plain.Pix[i+2]) / 255)}
+		in := cie.RGB{cie.Linear(float64(plain.Pix[i]) / 255), cie.Linear(float64(plain.Pix[i+1]) / 255),
+			cie.Linear(float64(plain.Pix[i+2]) / 255)}
 		v := s.Phone.Apply(in)
-		for k, w := range [3]float64{v.R, v.G, v.B} {
+		for k, w := range v {
 			far = max(far, math.Abs(255*cie.Encode(w)-float64(im.Pix[i+k])))
 		}
 		if im.Pix[i] != plain.Pix[i] {

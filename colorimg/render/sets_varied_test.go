@@ -67,7 +67,7 @@ func cardWidth(t render.Truth) float64 {
 func TestShadesFitAFile(t *testing.T) {
 	for _, sh := range render.Shades {
 		c := cie.SRGB.RGB(sh.Lab.XYZ())
-		if min(c.R, c.G, c.B) < 0.004 || max(c.R, c.G, c.B) > 1 {
+		if min(c[0], c[1], c[2]) < 0.004 || max(c[0], c[1], c[2]) > 1 {
 			t.Errorf("%s: linear sRGB %.3f, want within 0.004 to 1", sh.Name, c)
 		}
 	}

@@ -73,8 +73,8 @@ func TestPictureHoldsTheSeenColor(t *testing.T) {
 				continue
 			}
 			p := im.Pix[4*i:]
-			c := cie.SRGB.XYZ(cie.RGB{R: gain * cie.Linear(float64(p[0])/255), G: gain * cie.Linear(float64(p[1])/255),
-				B: gain * cie.Linear(float64(p[2])/255)}).Lab()
+			c := cie.SRGB.XYZ(cie.RGB{gain * cie.Linear(float64(p[0])/255), gain * cie.Linear(float64(p[1])/255),
+				gain * cie.Linear(float64(p[2])/255)}).Lab()
 			l, a, b = append(l, c.L), append(a, c.A), append(b, c.B)
 		}
 		got := cie.Lab{L: median(l), A: median(a), B: median(b)}

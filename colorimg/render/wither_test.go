@@ -84,8 +84,8 @@ func TestBrownedIsTheShareOfBrown(t *testing.T) {
 			continue
 		}
 		p := im.Pix[4*i:]
-		c := cie.SRGB.XYZ(cie.RGB{R: cie.Linear(float64(p[0]) / 255), G: cie.Linear(float64(p[1]) / 255),
-			B: cie.Linear(float64(p[2]) / 255)}).Lab()
+		c := cie.SRGB.XYZ(cie.RGB{cie.Linear(float64(p[0]) / 255), cie.Linear(float64(p[1]) / 255),
+			cie.Linear(float64(p[2]) / 255)}).Lab()
 		if cie.DeltaE2000(c, brown) < cie.DeltaE2000(c, petal) {
 			n++
 		}
