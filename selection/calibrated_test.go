@@ -1,11 +1,14 @@
 package selection
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"hueward/colorimg/cie"
@@ -13,32 +16,115 @@ import (
 	"hueward/selection/space"
 )
 
-// said are chances that were said, and how often they came true, by tenths.
-type said struct{ p, n, in [10]float64 }
-
-func (s *said) add(p, in, n float64) {
-	i := min(9, int(10*p))
-	s.p[i], s.in[i], s.n[i] = s.p[i]+n*p, s.in[i]+in, s.n[i]+n
+// tenth is what was said with chances of one tenth, and came true. What one programme says errs together: by
+// is the sum over programmes of the squares of what came true beyond what was said, of the number of
+// cases, and of their product.
+type tenth struct {
+	cases, said, true float64
+	by                [3]float64
 }
 
+// said are chances by tenths.
+type said [10]tenth
+
+func (s *said) add(p, in float64) {
+	t := &s[min(9, int(10*p))]
+	t.cases, t.said, t.true = t.cases+1, t.said+p, t.true+in
+}
+
+// join adds what one programme said.
 func (s *said) join(o *said) {
-	for i := range s.n {
-		s.p[i], s.in[i], s.n[i] = s.p[i]+o.p[i], s.in[i]+o.in[i], s.n[i]+o.n[i]
+	for i := range s {
+		t, u := &s[i], &o[i]
+		t.cases, t.said, t.true = t.cases+u.cases, t.said+u.said, t.true+u.true
+		d := u.true - u.said
+		t.by[0], t.by[1], t.by[2] = t.by[0]+d*d, t.by[1]+d*u.cases, t.by[2]+u.cases*u.cases
 	}
 }
 
+// se is the standard error of the mean of what came true beyond what was said, over programmes.
+func (t *tenth) se() float64 {
+	d := (t.true - t.said) / t.cases
+	return math.Sqrt(max(t.by[0]-2*d*t.by[1]+d*d*t.by[2], 0)) / t.cases
+}
+
+// line are the tenths in words, and the means of what was said and came true.
+func (s *said) line() (words string, p, in float64) {
+	n := 0.0
+	for i := range s {
+		if t := &s[i]; t.cases > 0 {
+			words += fmt.Sprintf(" %.2f:%.2f±%.2f(%.0f)", t.said/t.cases, t.true/t.cases, t.se(), t.cases)
+			n, p, in = n+t.cases, p+t.said, in+t.true
+		}
+	}
+	return words, p / max(n, 1), in / max(n, 1)
+}
+
+// share counts how often something held.
+type share struct{ n, held float64 }
+
+func (s *share) add(held float64) { s.n, s.held = s.n+1, s.held+held }
+
+func (s *share) join(o share) { s.n, s.held = s.n+o.n, s.held+o.held }
+
 // calibration is what one programme said, season by season.
 type calibration struct {
-	within, hidden said
-	grow           [2]float64 // pairs with a number of seeds to sow, and those whose number held
+	within, kept, hidden, plan said
+	grow, interval             share // seeds enough, by their true chance; true distances in their 95 % intervals
+	found                      [4]float64
+}
+
+func (c *calibration) join(o *calibration) {
+	c.within.join(&o.within)
+	c.kept.join(&o.kept)
+	c.hidden.join(&o.hidden)
+	c.plan.join(&o.plan)
+	c.grow.join(o.grow)
+	c.interval.join(o.interval)
+	for k := range c.found {
+		c.found[k] += o.found[k]
+	}
+}
+
+// passesOn is how far what a plant passes on truly lies from the target: the mean over the classes of its selfs.
+func (g *garden) passesOn(p *grown) float64 {
+	n := p.copies()
+	rest := space.Minus(p.truth, g.strongOf(n))
+	d, ways := 0.0, 1
+	for range n {
+		ways *= 4
+	}
+	for w := range ways {
+		of := make([]int, len(n))
+		for l, k := range n {
+			if of[l] = k; k == 1 {
+				of[l] = [4]int{0, 1, 1, 2}[w>>(2*l)&3]
+			}
+		}
+		d += cie.DeltaE2000(space.Lab(space.Plus(rest, g.strongOf(of))), g.target.Lab) / float64(ways)
+	}
+	return d
+}
+
+func (g *garden) strongOf(copies []int) space.Vector {
+	if g.strong.loci == 0 {
+		return space.Vector{}
+	}
+	return g.strong.effect(copies)
 }
 
 // calibrate follows a programme for some seasons, and looks what was said of twelve pairs drawn from
-// the chosen and from the best, of every plant's rank, and of what plants carry.
+// the chosen and from the best, of every plant's rank, of what plants carry, and of the seasons ahead.
 func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *calibration {
 	g := newGarden(rand.New(rand.NewPCG(seed, 99)), 0.45, strong)
 	out := &calibration{}
-	for s := g.mix(); s < 3+seasons; s++ {
+	type ahead struct {
+		from int
+		said []float64
+	}
+	var plans []ahead
+	first := g.mix()
+	for s := first; s < first+seasons; s++ {
 		var plants []genetics.Parents
 		var records []Record
 		for _, p := range g.plants {
@@ -50,27 +136,58 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 			t.Fatal(err)
 		}
 		g.last = &v.Components
+		if v.Genes != nil {
+			out.found[v.Genes.Loci]++
+		} else {
+			out.found[0]++
+		}
 		opt := &PairOptions{MostPlants: 6, Top: 1}
 		by := map[string]*grown{}
+		var obs []Observation
 		for _, p := range g.season(s) {
 			opt.Candidates = append(opt.Candidates, p.ID)
 			by[p.ID] = p
+			obs = append(obs, Observation{Plant: p.ID, Photo: p.ID, Lab: p.measured})
 			for _, c := range v.Carries(p.ID) {
 				in := 0.0
 				if p.copies()[0] == 1 {
 					in = 1
 				}
 				if strong.loci == 1 {
-					out.hidden.add(c.Chance, in, 1)
+					out.hidden.add(c.Chance, in)
 				}
 			}
 		}
-		r, err := Pairs(v, g.target, opt)
+		const keep = 6
+		r, err := Rank(g.target, obs, &Options{Values: v, Keep: keep, Draws: 400})
+		if err != nil {
+			t.Fatal(err)
+		}
+		byTruth := g.season(s)
+		slices.SortFunc(byTruth, func(a, b *grown) int { return cmp.Compare(g.passesOn(a), g.passesOn(b)) })
+		for _, p := range r.Plants {
+			in, held, d := 0.0, 0.0, g.passesOn(by[p.ID])
+			if slices.Contains(byTruth[:keep], by[p.ID]) {
+				in = 1
+			}
+			if p.ValueLow <= d && d <= p.ValueHigh {
+				held = 1
+			}
+			out.kept.add(p.ChanceKept, in)
+			out.interval.add(held)
+		}
+		plan, err := PlanAhead(v, g.target, &PlanOptions{Candidates: opt.Candidates, Choices: []Choice{{sown, 6}}, Runs: 100,
+			Seasons: first + seasons - s})
+		if err != nil {
+			t.Fatal(err)
+		}
+		plans = append(plans, ahead{s, plan.Courses[0].Reached})
+		pairs, err := Pairs(v, g.target, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
 		const many = 100
-		for _, c := range append(r.Chosen, r.Pairs...) {
+		for _, c := range append(pairs.Chosen, pairs.Pairs...) {
 			in := 0.0
 			child := *g
 			child.plants = nil
@@ -80,26 +197,37 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 					in++
 				}
 			}
-			out.within.add(c.Predicted.ChanceWithin, in, many)
+			out.within.add(c.Predicted.ChanceWithin, in/many)
 			if n := c.Predicted.GrowFor95; n > 0 && n < 2000 {
-				out.grow[0]++
-				out.grow[1] += 1 - math.Pow(1-in/many, float64(n))
+				out.grow.add(1 - math.Pow(1-in/many, float64(n)))
 			}
 		}
 		for n := range sown {
-			c := r.Chosen[n%len(r.Chosen)]
+			c := pairs.Chosen[n%len(pairs.Chosen)]
 			g.cross(by[c.SeedParent], by[c.PollenParent], s+1, n)
+		}
+	}
+	for _, p := range plans {
+		reached := 0.0
+		for k, chance := range p.said {
+			if g.reached(p.from + 1 + k) {
+				reached = 1
+			}
+			out.plan.add(chance, reached)
 		}
 	}
 	return out
 }
 
-// What is said of pairs that are chosen, over lines whose colour adds up and lines with strong genes,
-// comes true as often as is said, over all, and seeds enough are sown. HUEWARD_STUDY=30 follows
-// so many programmes of each, and shows the tenths.
+// What is said of pairs that are chosen, of plants and of the seasons ahead, over lines whose colour adds up
+// and lines with strong genes, comes true as often as is said, over all, and seeds enough are sown.
+// HUEWARD_STUDY=30 follows so many programmes of each, of those truths that HUEWARD_TRUTHS names, from
+// HUEWARD_SEED on, and shows the tenths: said:true, its standard error over programmes, and cases.
 func TestStrongCalibrated(t *testing.T) {
 	t.Parallel()
 	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
+	from, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	from = max(from, 1000)
 	truths := strongTruths
 	switch {
 	case runs > 0:
@@ -108,34 +236,27 @@ func TestStrongCalibrated(t *testing.T) {
 	default:
 		runs, truths = 1, truths[2:3]
 	}
+	only := os.Getenv("HUEWARD_TRUTHS")
 	for _, tr := range truths {
-		var all, hidden said
-		grow := [2]float64{}
-		for _, c := range inParallel(runs, func(i int) *calibration { return calibrate(t, 1000+uint64(i), tr.strongGenes, 3) }) {
-			all.join(&c.within)
-			hidden.join(&c.hidden)
-			grow[0], grow[1] = grow[0]+c.grow[0], grow[1]+c.grow[1]
+		if only != "" && !strings.Contains(only, tr.name) {
+			continue
 		}
-		within, p, in := all.line()
-		carried, q, of := hidden.line()
-		t.Logf("%s: said:true of %.0f pairs %s; carried hidden %s; seeds to sow are enough in %.2f",
-			tr.name, grow[0], within, carried, grow[1]/grow[0])
+		var all calibration
+		for _, c := range inParallel(runs, func(i int) *calibration { return calibrate(t, uint64(from+i), tr.strongGenes, 3) }) {
+			all.join(c)
+		}
+		within, p, in := all.within.line()
+		carried, q, of := all.hidden.line()
+		kept, _, _ := all.kept.line()
+		plan, planned, reached := all.plan.line()
+		enough := all.grow.held / all.grow.n
+		t.Logf("%s: strong genes 0 to 3 found in %.0f\n  within%s\n  kept%s\n  plan%s\n  carried%s\n  seeds are enough in %.3f of %.0f; "+
+			"intervals hold %.3f", tr.name, all.found, within, kept, plan, carried, enough, all.grow.n, all.interval.held/all.interval.n)
 		// The pairs of one programme err together: one programme counts as one.
-		if se := 0.12 / math.Sqrt(float64(runs)); math.Abs(p-in) > 0.05+3*se || math.Abs(q-of) > 0.1+3*se || grow[1]/grow[0] < 0.85-3*se {
-			t.Errorf("%s: %.2f said, %.2f true; carried hidden %.2f said, %.2f true; seeds are enough in %.2f",
-				tr.name, p, in, q, of, grow[1]/grow[0])
+		if se := 0.12 / math.Sqrt(float64(runs)); math.Abs(p-in) > 0.05+3*se || math.Abs(q-of) > 0.1+3*se || enough < 0.85-3*se ||
+			math.Abs(planned-reached) > 0.1+6*se {
+			t.Errorf("%s: %.2f said, %.2f true; carried hidden %.2f said, %.2f true; seeds are enough in %.2f; plan %.2f said, %.2f true",
+				tr.name, p, in, q, of, enough, planned, reached)
 		}
 	}
-}
-
-// line are the tenths in words, and the means of what was said and came true.
-func (s *said) line() (words string, p, in float64) {
-	n := 0.0
-	for i := range s.n {
-		if s.n[i] > 0 {
-			words += fmt.Sprintf(" %.2f:%.2f", s.p[i]/s.n[i], s.in[i]/s.n[i])
-			n, p, in = n+s.n[i], p+s.p[i], in+s.in[i]
-		}
-	}
-	return words, p / math.Max(n, 1), in / math.Max(n, 1)
 }
