@@ -91,8 +91,13 @@ func (p posterior) interval(target cie.Lab, d float64) (low, high float64) {
 // cases is the cloud of a plant with strong genes.
 func (p posterior) cases(target space.Vector) cloud {
 	var of []cloud
-	for _, e := range p.genes.effects {
-		of = append(of, posterior{mean: space.Plus(p.mean, e), cov: p.cov}.cloud(target))
+	cov := make([]space.Matrix, len(p.genes.effects))
+	for k, e := range p.genes.effects {
+		cov[k] = p.cov
+		for _, move := range p.genes.moves {
+			cov[k] = space.Add(cov[k], space.Outer(move[k]))
+		}
+		of = append(of, posterior{mean: space.Plus(p.mean, e), cov: cov[k]}.cloud(target))
 	}
 	var out cloud
 	sum := 0.0
@@ -105,7 +110,7 @@ func (p posterior) cases(target space.Vector) cloud {
 			}
 			kind := of[k]
 			if space.Dot(c.shift, c.shift) > 0.1 {
-				kind = posterior{mean: space.Plus(space.Plus(p.mean, c.shift), p.genes.effects[k]), cov: p.cov}.cloud(target)
+				kind = posterior{mean: space.Plus(space.Plus(p.mean, c.shift), p.genes.effects[k]), cov: cov[k]}.cloud(target)
 			}
 			q.share, q.kinds = append(q.share, share), append(q.kinds, kind)
 		}

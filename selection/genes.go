@@ -86,10 +86,11 @@ type OffspringKind struct {
 
 // kinds are what strong genes make of a pair's offspring.
 type kinds struct {
-	effects []space.Vector // of each kind
-	cases   []kindSet      // what the parents' genotypes may be
-	share   []float64      // expected, of each kind
-	next    []float64      // in the offspring's offspring among each other
+	effects []space.Vector   // of each kind
+	cases   []kindSet        // what the parents' genotypes may be
+	share   []float64        // expected, of each kind
+	moves   [][]space.Vector // of each doubt of the effects, by how much each kind moves; see unsure.go
+	next    []float64        // in the offspring's offspring among each other
 }
 
 // kindSet is one case of the parents' genotypes.
@@ -216,6 +217,6 @@ func (v *Values) geneValue(plant string) posterior {
 	p := posterior{genes: v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, true)}
 	v.tie(p.genes, at, at)
 	copy(p.mean[:], v.eval.Value(at))
-	copyFlat(&p.cov, v.eval.ErrorVar[int(at)*9:])
+	p.cov = v.errorVar(at)
 	return p
 }

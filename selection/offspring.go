@@ -219,6 +219,9 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 			continue
 		}
 		m := space.Plus(space.Plus(space.Plus(o.base, e), shared), o.genes.cases[c].shift)
+		for d, move := range o.genes.moves {
+			m = space.Plus(m, space.Times(grid.More[j][d], move[k]))
+		}
 		const some = draws.InnerPoints / 2
 		var at [some]cie.Lab
 		var away [some]float64

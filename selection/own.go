@@ -46,6 +46,9 @@ func (v *Values) seeOwn(rec *genetics.Records) {
 // tie fills in by how much the mean of the offspring of two plants, which may be one, differs from what
 // is expected in each case of their genotypes.
 func (v *Values) tie(k *kinds, x, y int32) {
+	if len(k.cases) > 0 {
+		v.doubt(k, x, y)
+	}
 	for c := range k.cases {
 		q := &k.cases[c]
 		for i, at := range [2]int32{x, y} {

@@ -293,14 +293,14 @@ func (f *pairing) errorCov(i, j int) space.Matrix {
 	n := len(f.candidates) * 3
 	if f.errors == nil { // too large to work out: as if they erred apart
 		if i == j {
-			copyFlat(&m, f.v.eval.ErrorVar[int(f.candidates[i].at)*9:])
+			m = f.v.errorVar(f.candidates[i].at)
 		}
 		return m
 	}
 	for k := range 3 {
 		copy(m[k][:], f.errors[(3*i+k)*n+3*j:])
 	}
-	return m
+	return space.Add(m, f.v.unsure(f.candidates[i].at, f.candidates[j].at))
 }
 
 // offspring is what is expected of candidates i and j, which may be the same; cases: with what

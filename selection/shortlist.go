@@ -32,11 +32,7 @@ func (f *pairing) shorten() {
 	m := space.Metric(space.Of(f.target.Lab))
 	own := make([]float64, n)
 	for i, c := range f.candidates {
-		var e space.Matrix
-		if v := f.v.eval.ErrorVar; v != nil {
-			copyFlat(&e, v[int(c.at)*9:])
-		}
-		own[i] = space.Trace(space.Mul(m, e)) / 4
+		own[i] = space.Trace(space.Mul(m, f.v.errorVar(c.at))) / 4
 	}
 	additive := space.Trace(space.Mul(m, f.additive))
 	z := distancePoints()

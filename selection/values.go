@@ -79,6 +79,9 @@ type Values struct {
 	kindEffects   []space.Vector
 	geneVar       space.Matrix           // what is not known of what strong genes give a record, on average
 	ownGain       map[int32]space.Matrix // of each plant with records, by how much its value moves with its colour
+	moves         [][]float64            // by which all values move with what is not known of the components; see unsure.go
+	geneMoves     [][]float64            // and with what is not known of the strong genes' effects
+	geneDoubts    [][][3]float64
 	fewForGenes   bool
 	eval          *genetics.Evaluation
 	measured      map[string]bool
@@ -190,6 +193,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		return nil, err
 	}
 	v.seeOwn(rec)
+	v.findMoves(rec)
 	for s := range v.Seasons {
 		var shift space.Vector
 		if len(v.eval.Levels) > 0 {
@@ -362,10 +366,8 @@ func (v *Values) Of(plant string) (value Value, ok bool) {
 		x = space.Plus(x, gene)
 	}
 	value.Lab = space.Lab(x)
+	value.Cov = space.Add(value.Cov, v.errorVar(at))
 	for i := range 3 {
-		for j := range 3 {
-			value.Cov[i][j] += v.eval.ErrorVar[int(at)*9+i*3+j]
-		}
 		value.Reliability[i] = v.eval.Reliability(at, i)
 	}
 	value.Inbreeding = v.Ped.Inbreeding(at)

@@ -7,6 +7,7 @@ package draws
 import (
 	"cmp"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"sync"
 
@@ -18,11 +19,13 @@ import (
 const (
 	OuterPoints = 192
 	InnerPoints = 192
+	MoreDims    = 18
 )
 
 // Points are standard normal numbers that fill space evenly.
 type Points struct {
-	Outer [OuterPoints][6]float64 // the shared error, and the scales
+	Outer [OuterPoints][6]float64        // the shared error, and the scales
+	More  [OuterPoints][MoreDims]float64 // what else is shared: less even, but apart from the rest
 	Inner [InnerPoints][3]float64
 	once  sync.Once
 }
@@ -53,6 +56,18 @@ func (p *Points) fill() {
 			for d := range 6 {
 				p.Outer[2*n][d] = at(n, d, 6)
 				p.Outer[2*n+1][d] = -p.Outer[2*n][d]
+			}
+		}
+		rnd := rand.New(rand.NewPCG(3, 4))
+		for d := range MoreDims {
+			square := 0.0
+			for n := range OuterPoints / 2 {
+				z := rnd.NormFloat64()
+				p.More[2*n][d], p.More[2*n+1][d] = z, -z
+				square += 2 * z * z / OuterPoints
+			}
+			for n := range OuterPoints {
+				p.More[n][d] /= math.Sqrt(square)
 			}
 		}
 		for n := range InnerPoints / 2 {

@@ -202,11 +202,11 @@ func (m *trial) means() {
 	}
 }
 
-// effects solves for the effects, the cells' means taken out: generalised least squares over
+// equations are those of the effects, the cells' means taken out: generalised least squares over
 // the genotype chances. Each effect has a prior of mean 0 and wideSD.
-func (m *trial) effects() {
+func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 	l, n, k := m.l, m.h.effects(), m.s.genotypes
-	a, b := mat.NewSymDense(3*n, nil), mat.NewVecDense(3*n, nil)
+	a, b = mat.NewSymDense(3*n, nil), mat.NewVecDense(3*n, nil)
 	for i := range 3 * n {
 		a.SetSym(i, i, 1.0/(wideSD*wideSD))
 	}
@@ -276,13 +276,19 @@ func (m *trial) effects() {
 			}
 		}
 	}
+	return a, b
+}
+
+// effects solves for the effects.
+func (m *trial) effects() {
+	a, b := m.equations()
 	var chol mat.Cholesky
 	var x mat.VecDense
 	if !chol.Factorize(a) || chol.SolveVecTo(&x, b) != nil {
 		return
 	}
-	m.beta = make([]space.Vector, n)
-	for e := range n {
+	m.beta = make([]space.Vector, m.h.effects())
+	for e := range m.beta {
 		m.beta[e] = space.Vector{x.AtVec(3 * e), x.AtVec(3*e + 1), x.AtVec(3*e + 2)}
 	}
 }

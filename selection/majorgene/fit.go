@@ -306,6 +306,7 @@ func (l *line) model(m *trial, out *Model) *Model {
 		out.Effects = append(out.Effects, m.effect(g))
 	}
 	m.weigh()
+	out.Doubts = m.doubts()
 	m.p.reset()
 	m.see(true)
 	chances := make([]float64, len(m.p.local))

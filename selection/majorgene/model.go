@@ -17,7 +17,10 @@ type Model struct {
 	// logarithms of the likelihood, with what it costs taken off.
 	Gain float64
 	// Effects are of each genotype by how much its colour differs from that of the first.
-	Effects  [][3]float64
+	Effects [][3]float64
+	// Doubts are what is not known of Effects: directions that err apart, and of each by how much it moves each
+	// genotype's effect for one standard deviation.
+	Doubts   [][][3]float64
 	HiddenBy [MostLoci]int  // of each locus, the one whose second homozygote hides it; -1: none
 	Partial  [MostLoci]bool // the heterozygote has a colour of its own; else the first homozygote's
 	// Chances are those of each place's genotypes, places × genotypes; of a founder group those of

@@ -1,0 +1,93 @@
+package majorgene
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"hueward/selection/space"
+)
+
+// mostMissing is up to which share of what the effects' equations would tell, were all genotypes known, is taken to
+// be lost as they are not.
+const mostMissing = 0.9
+
+// doubts are what is not known of the effects, as directions that err apart: of each by how much it moves each
+// genotype's effect for one standard deviation. None where nothing can be said.
+//
+// Source: the observed information is the complete one less the variance of the score over what is
+// not seen: Louis 1982, J. R. Statist. Soc. B 44:226; plants' genotypes are taken as independent.
+func (m *trial) doubts() (out [][][3]float64) {
+	l, k, n := m.l, m.s.genotypes, m.h.effects()
+	a, _ := m.equations()
+	missing := mat.NewSymDense(3*n, nil)
+	t1, _ := space.InverseLog(m.t)
+	score, mean := make([]float64, 3*n), make([]float64, 3*n)
+	for c := range l.cells {
+		q := &l.cells[c]
+		for _, i := range q.records {
+			node := int(l.Plant[i] - l.groups)
+			w := 1 / (l.d[i] + l.extra[i])
+			clear(mean)
+			for _, about := range [2]bool{false, true} { // the score's mean, then its variance
+				for g, p := range m.q[node*k : node*k+k] {
+					if p < 1e-9 {
+						continue
+					}
+					r := space.Apply(t1, space.Minus(space.Minus(l.Y[i], q.mean), m.effect(g)))
+					for e, x := range m.x[g] {
+						for j := range 3 {
+							score[3*e+j] = w * x * r[j]
+							if about {
+								score[3*e+j] -= mean[3*e+j]
+							} else {
+								mean[3*e+j] += p * score[3*e+j]
+							}
+						}
+					}
+					if about {
+						missing.SymRankOne(missing, p, mat.NewVecDense(3*n, score))
+					}
+				}
+			}
+		}
+	}
+	var chol mat.Cholesky
+	if n == 0 || !chol.Factorize(a) {
+		return nil
+	}
+	var low, inv mat.TriDense
+	chol.LTo(&low)
+	if inv.InverseTri(&low) != nil {
+		return nil
+	}
+	var half, lost mat.Dense
+	half.Mul(&inv, missing)
+	lost.Mul(&half, inv.T())
+	sym := mat.NewSymDense(3*n, nil)
+	for i := range 3 * n {
+		for j := i; j < 3*n; j++ {
+			sym.SetSym(i, j, (lost.At(i, j)+lost.At(j, i))/2)
+		}
+	}
+	var eigen mat.EigenSym
+	if !eigen.Factorize(sym, true) {
+		return nil
+	}
+	var q, root mat.Dense
+	eigen.VectorsTo(&q)
+	root.Mul(inv.T(), &q)
+	for d, share := range eigen.Values(nil) {
+		size := 1 / math.Sqrt(1-min(max(share, 0), mostMissing))
+		of := make([][3]float64, k)
+		for g := range of {
+			for e, x := range m.x[g] {
+				for j := range 3 {
+					of[g][j] += size * x * root.At(3*e+j, d)
+				}
+			}
+		}
+		out = append(out, of)
+	}
+	return out
+}
