@@ -178,7 +178,7 @@ func shrink(groups []*group, b space.Matrix) []posterior {
 // plants in the same order with the same seed give the same answer, however
 // many processors there are. A bonus, nil for none, is taken from a plant's distance;
 // -Inf takes it out of the choice. TestChancesExact compares with CIEDE2000 itself.
-func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws int, seed uint64) []float64 {
+func chances(plants []posterior, bonus []float64, target cie.Lab, keep, times int, seed uint64) []float64 {
 	n := len(plants)
 	out := make([]float64, n)
 	if keep >= n {
@@ -191,12 +191,18 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws in
 	for i, p := range plants {
 		clouds[i] = p.cloud(space.Of(target))
 	}
-	draws = max(200, min(draws, maxWork/n))
+	times = max(200, min(times, maxWork/n))
 	const block = 50 // draws that share one random stream
-	blocks := (draws + block - 1) / block
+	blocks := (times + block - 1) / block
 	counts := make([][]int, blocks)
 	genetics.SideBySide(blocks, func(b int) {
-		counts[b] = countKept(clouds, bonus, keep, min(block, draws-b*block), rand.New(rand.NewPCG(seed, uint64(b))))
+		rnd := rand.New(rand.NewPCG(seed, uint64(b)))
+		counts[b] = draws.CountSmallest(n, keep, min(block, times-b*block), func(i int) float64 {
+			if bonus == nil {
+				return clouds[i].draw(rnd)
+			}
+			return clouds[i].draw(rnd) - bonus[i]
+		})
 	})
 	for _, c := range counts {
 		for i, v := range c {
@@ -204,35 +210,7 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, draws in
 		}
 	}
 	for i := range out {
-		out[i] /= float64(draws)
+		out[i] /= float64(times)
 	}
 	return out
-}
-
-// countKept counts how often each plant is among the keep nearest.
-func countKept(plants []cloud, bonus []float64, keep, times int, rnd *rand.Rand) []int {
-	d, s, count := make([]float64, len(plants)), make([]float64, len(plants)), make([]int, len(plants))
-	for range times {
-		for i := range plants {
-			d[i] = plants[i].draw(rnd)
-			if bonus != nil {
-				d[i] -= bonus[i]
-			}
-		}
-		copy(s, d)
-		cut, left := draws.Smallest(s, keep), keep
-		for i := range d { // nearer than the cut for certain
-			if d[i] < cut {
-				count[i]++
-				left--
-			}
-		}
-		for i := range d { // ties on the cut, in order
-			if left > 0 && d[i] == cut {
-				count[i]++
-				left--
-			}
-		}
-	}
-	return count
 }

@@ -14,8 +14,8 @@ const mostSearched = 600
 
 // findGenes looks for strong genes. Where there are some, what they are expected to give each
 // plant is taken off its records, which are returned, so that the rest adds up. What is not known of
-// it is kept apart, see own.go.
-func (v *Values) findGenes(plants []genetics.Parents, records []Record) ([]Record, error) {
+// it is kept apart, see own.go. Known, unless nil, is taken in place of a search.
+func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *majorgene.Model) ([]Record, error) {
 	laid := func(ped *genetics.Pedigree, records []Record) *majorgene.Records {
 		out := &majorgene.Records{Ped: ped}
 		first := firstSeasons(records)
@@ -39,7 +39,11 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record) ([]Recor
 		}
 		part = laid(ped, some)
 	}
-	m := majorgene.Fit(all, part)
+	m := known
+	if m == nil {
+		m = majorgene.Fit(all, part)
+		v.second, v.secondShare = m.Second, m.SecondShare
+	}
 	v.fewForGenes = m.Few
 	if m.Loci == 0 {
 		return records, nil

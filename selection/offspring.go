@@ -2,8 +2,6 @@ package selection
 
 import (
 	"math"
-	"math/rand/v2"
-	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/classes"
@@ -27,6 +25,9 @@ type Offspring struct {
 	Kinds []OffspringKind
 	genes *kinds
 	base  space.Vector // Mean without strong genes
+	// other are the same if the second likeliest model of strong genes holds; nil: none.
+	other      *Offspring
+	otherShare float64
 }
 
 // withGenes adds what strong genes do to offspring whose Mean is without them.
@@ -58,7 +59,7 @@ type Predicted struct {
 	Best float64
 	N    int
 	// GrowFor95 is how many seeds to sow for a chance of 95 % that at least Wanted
-	// offspring within the tolerance come up; 0: more than mostSeeds, or the parents are
+	// offspring within the tolerance come up; 0: more than [classes.MostSeeds], or the parents are
 	// not known well enough for any number to do.
 	GrowFor95 int
 	Wanted    int
@@ -67,9 +68,6 @@ type Predicted struct {
 	// no strong genes.
 	NextWithin float64
 }
-
-// mostSeeds is the most that a grower is told to sow.
-const mostSeeds = 100_000
 
 // PredictOptions says what to ask of a pair.
 type PredictOptions struct {
@@ -87,6 +85,38 @@ type PredictOptions struct {
 // The Mathematical Theory of Quantitative Genetics. The chance is integrated over
 // fixed points; TestPredictSampled compares it with plain sampling.
 func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
+	out, chances := o.predict(t, opt)
+	var weights []float64
+	if o.other != nil {
+		q, more := o.other.predict(t, opt)
+		w := o.otherShare
+		mix := func(x *float64, y float64) { *x += w * (y - *x) }
+		if math.IsNaN(q.NextWithin) {
+			q.NextWithin = q.ChanceWithin
+		}
+		mix(&out.ChanceWithin, q.ChanceWithin)
+		mix(&out.Distance, q.Distance)
+		mix(&out.Best, q.Best)
+		mix(&out.NextWithin, q.NextWithin)
+		for range chances {
+			weights = append(weights, 1-w)
+		}
+		for range more {
+			weights = append(weights, w)
+		}
+		chances = append(chances, more...)
+	}
+	g := 1.0
+	if opt != nil && opt.Germination > 0 && opt.Germination < 1 {
+		g = opt.Germination
+	}
+	out.GrowFor95 = classes.SeedsFor(chances, weights, g, out.Wanted, 0.95)
+	return out
+}
+
+// predict is the same by one model of strong genes, without GrowFor95, and the chances that an offspring is within the tolerance
+// over what is not known.
+func (o *Offspring) predict(t Target, opt *PredictOptions) (Predicted, []float64) {
 	if opt == nil {
 		opt = &PredictOptions{}
 	}
@@ -105,7 +135,7 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	if own == (space.Matrix{}) {
 		own = space.Root(space.Semidefinite(o.Within))
 	}
-	var chances [draws.OuterPoints]float64
+	chances := make([]float64, draws.OuterPoints)
 	out.NextWithin = math.NaN()
 	if o.genes != nil {
 		out.NextWithin = 0
@@ -135,7 +165,7 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 					A: m[1] + l[1][0]*z[0] + l[1][1]*z[1] + l[1][2]*z[2], B: m[2] + l[2][0]*z[0] + l[2][1]*z[1] + l[2][2]*z[2]}
 			}
 			distance.Of(away[:], at[:])
-			sortNear(&away)
+			draws.Sort(&away)
 			sum, best, within := 0.0, 0.0, 0
 			for i, d := range away {
 				sum += d
@@ -161,44 +191,7 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 		out.Best += draws.NearestOf(near, out.N) / draws.OuterPoints
 		out.ChanceWithin += chances[j] / draws.OuterPoints
 	}
-	g := opt.Germination
-	if g <= 0 || g > 1 {
-		g = 1
-	}
-	out.GrowFor95 = seedsFor(chances[:], g, out.Wanted, 0.95)
-	return out
-}
-
-// sortNear sorts distances: first into as many boxes of equal width as there are, then each into its place, which takes
-// a third of the time of a general sort.
-func sortNear(d *[draws.InnerPoints]float64) {
-	least, most := slices.Min(d[:]), slices.Max(d[:])
-	scale := (draws.InnerPoints - 1) / (most - least)
-	if !(scale > 0 && scale < math.MaxFloat64) { // all alike, or not numbers
-		slices.Sort(d[:])
-		return
-	}
-	var starts [draws.InnerPoints + 1]uint8
-	var box [draws.InnerPoints]uint8
-	for i, x := range d {
-		box[i] = uint8((x - least) * scale)
-		starts[box[i]+1]++
-	}
-	for i := range draws.InnerPoints {
-		starts[i+1] += starts[i]
-	}
-	was := *d
-	for i, x := range was {
-		d[starts[box[i]]] = x
-		starts[box[i]]++
-	}
-	for i := 1; i < draws.InnerPoints; i++ {
-		x, j := d[i], i
-		for ; j > 0 && d[j-1] > x; j-- {
-			d[j] = d[j-1]
-		}
-		d[j] = x
-	}
+	return out, chances
 }
 
 // sample appends the offspring of outer point j where there are strong genes: of each kind those of
@@ -236,22 +229,6 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 	return near
 }
 
-// seedsFor is the least number of seeds for a chance of sure that at least wanted of
-// them come up right, each with one of the chances, which all share; 0: mostSeeds would
-// not do.
-//
-// Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most
-// handbooks of plant breeding.
-func seedsFor(chances []float64, germination float64, wanted int, sure float64) int {
-	return classes.Fewest(mostSeeds, func(n int) bool {
-		p := 0.0
-		for _, c := range chances {
-			p += classes.AtLeast(wanted, n, c*germination)
-		}
-		return p >= sure*float64(len(chances))
-	})
-}
-
 // distance is the expected Delta E 2000 of one offspring to the target, roughly, over
 // all that is not known of it, at the points z.
 func (o *Offspring) distance(target cie.Lab, z []space.Vector) float64 {
@@ -278,15 +255,4 @@ func (o *Offspring) distance(target cie.Lab, z []space.Vector) float64 {
 		}
 	}
 	return o.genes.merit(of)
-}
-
-// distancePoints are the offspring that distance looks at.
-func distancePoints() []space.Vector {
-	rnd := rand.New(rand.NewPCG(1, 2))
-	var out []space.Vector
-	for range 32 {
-		z := space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
-		out = append(out, z, space.Vector{-z[0], -z[1], -z[2]})
-	}
-	return out
 }

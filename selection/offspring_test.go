@@ -14,6 +14,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/classes"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -26,17 +27,17 @@ func TestSeedsFor(t *testing.T) {
 	for sure, want := range map[float64][3]int{0.90: {9, 36, 147}, 0.95: {11, 47, 191}, 0.99: {17, 72, 293}} {
 		for i, q := range []float64{1. / 4, 1. / 16, 1. / 64} {
 			exact := math.Log(1-sure) / math.Log(1-q)
-			got := seedsFor([]float64{q}, 1, 1, sure)
+			got := classes.SeedsFor([]float64{q}, nil, 1, 1, sure)
 			// The table rounds up, but for the first row's 8.0 and 35.7.
 			if got != int(math.Ceil(exact)) || got > want[i] || got < want[i]-1 {
 				t.Errorf("for %.0f %% of 1 in %.0f: %d, want %d (table %d)", 100*sure, 1/q, got, int(math.Ceil(exact)), want[i])
 			}
 		}
 	}
-	if got := seedsFor([]float64{0.5, 0}, 1, 1, 0.95); got != 0 {
+	if got := classes.SeedsFor([]float64{0.5, 0}, nil, 1, 1, 0.95); got != 0 {
 		t.Errorf("where half of what may be gives none at all: %d seeds, want none said", got)
 	}
-	if got, all := seedsFor([]float64{0.25}, 0.8, 1, 0.95), seedsFor([]float64{0.2}, 1, 1, 0.95); got != all {
+	if got, all := classes.SeedsFor([]float64{0.25}, nil, 0.8, 1, 0.95), classes.SeedsFor([]float64{0.2}, nil, 1, 1, 0.95); got != all {
 		t.Errorf("germination of 80 %%: %d, want %d", got, all)
 	}
 	for n := range 60 { // at least 3 of n at 0.2, by hand
@@ -199,7 +200,7 @@ func saidOfPairs(t testing.TB, run int) (out []pairSaid) {
 		return nil
 	}
 	f.prepare()
-	z := distancePoints()
+	z := draws.Few()
 	for range 100 {
 		i, j := rnd.IntN(len(f.candidates)), rnd.IntN(len(f.candidates))
 		o := f.offspring(i, j, true)

@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -181,6 +182,7 @@ func (r *Pairing) Predict() {
 		if f == nil {
 			return
 		}
+		f.other = f.otherwise()
 		r.Chosen = f.fully(r.chosen)
 		r.tell(f)
 		top := f.opt.Top
@@ -233,8 +235,10 @@ type pairing struct {
 	coancestry [][]float64 // candidates × candidates
 	errors     []float64   // of their values: candidates·3 × candidates·3
 	additive   space.Matrix
-	mean       float64 // of coancestry
-	mixed      bool    // founders are of several groups
+	mean       float64  // of coancestry
+	mixed      bool     // founders are of several groups
+	other      *pairing // under the second likeliest model of strong genes, of a chance of its otherShare; nil: none
+	otherShare float64
 }
 
 func (f *pairing) prepare() {
@@ -337,7 +341,7 @@ func (f *pairing) rate() []crossing {
 			}
 		}
 	}
-	z := distancePoints()
+	z := draws.Few()
 	genetics.SideBySide(len(all), func(k int) {
 		p := &all[k]
 		o := f.offspring(p.places[0], p.places[1], false)
@@ -375,6 +379,10 @@ func (f *pairing) name(p *Pair) (x, y candidate) {
 func (f *pairing) full(p Pair) Pair {
 	x, y := f.name(&p)
 	p.Offspring = f.offspring(p.places[0], p.places[1], true)
+	if f.other != nil {
+		q := f.other.offspring(p.places[0], p.places[1], true)
+		p.Offspring.other, p.Offspring.otherShare = &q, f.other.otherShare
+	}
 	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
 	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
 	if p.Sorts = p.Predicted.Distance - p.Bonus; p.Offspring.genes != nil {

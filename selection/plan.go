@@ -95,6 +95,12 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	if err := p.begin(v, opt.Candidates); err != nil {
 		return nil, err
 	}
+	if o, share := v.otherwise(); o != nil {
+		q := *p
+		if q.values, q.errorOf = nil, nil; q.begin(o, opt.Candidates) == nil {
+			p.other, p.otherShare = &q, share
+		}
+	}
 	out := &Plan{Target: t, Runs: p.runs, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings)}
 	for _, c := range choices {
 		out.Courses = append(out.Courses, p.course(c, opt.Seed))
@@ -134,6 +140,8 @@ type planning struct {
 	scaleCV       float64
 	groupWords    []string
 	genes         *planGenes // nil: none
+	other         *planning  // under the second likeliest model of strong genes, of a chance of otherShare; nil: none
+	otherShare    float64
 }
 
 func (p *planning) begin(v *Values, ids []string) error {
@@ -201,7 +209,13 @@ func (p *planning) course(c Choice, seed uint64) Course {
 	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons),
 		Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
 	results := make([]*simulated, p.runs)
-	genetics.SideBySide(p.runs, func(r int) { results[r] = p.run(c, rand.New(rand.NewPCG(seed, uint64(r)))) })
+	genetics.SideBySide(p.runs, func(r int) {
+		of := p
+		if p.other != nil && float64(r) < math.Round(p.otherShare*float64(p.runs)) {
+			of = p.other
+		}
+		results[r] = of.run(c, rand.New(rand.NewPCG(seed, uint64(r))))
+	})
 	n := float64(p.runs)
 	for _, r := range results {
 		done := false

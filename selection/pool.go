@@ -1,12 +1,12 @@
 package selection
 
 import (
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/sample"
 	"hueward/selection/space"
 )
 
@@ -109,7 +109,11 @@ func startVariance(groups []*group) space.Vector {
 		df := 0.0
 		for _, g := range groups {
 			if n := len(g.photos); n > 1 {
-				scales = append(scales, pairScale(g.photos, i))
+				y, k := make([]float64, n), make([]float64, n)
+				for j, p := range g.photos {
+					y[j], k[j] = p.y[i], p.k
+				}
+				scales = append(scales, sample.PairScale(y, k))
 				df += float64(n - 1)
 			}
 		}
@@ -122,34 +126,6 @@ func startVariance(groups []*group) space.Vector {
 	}
 	return out
 }
-
-// pairScale is a robust standard deviation of the photos' axis i from their
-// pairwise differences, each scaled by the pair's k. It is right in the median
-// over plants, as startVariance takes it.
-//
-// Source: Rousseeuw and Croux 1993, JASA 88:1273, estimator Qn. Its factors
-// for small samples are for the mean; those here, for the median, were
-// worked out by simulating 400 000 normal samples of each size, which also
-// gave Croux and Rousseeuw's (1992) factors for the mean within 0.002.
-func pairScale(photos []photo, i int) float64 {
-	n := len(photos)
-	var d []float64
-	for j := range n {
-		for k := range j {
-			d = append(d, math.Abs(photos[j].y[i]-photos[k].y[i])/math.Sqrt((photos[j].k+photos[k].k)/2))
-		}
-	}
-	slices.Sort(d)
-	h := n/2 + 1
-	f := 2.2219
-	if n < len(pairFactor) {
-		f = pairFactor[n]
-	}
-	return f * d[h*(h-1)/2-1]
-}
-
-var pairFactor = [...]float64{2: 1.048, 3: 2.773, 4: 1.227, 5: 2.016, 6: 1.412, 7: 1.981, 8: 1.523, 9: 1.986, 10: 1.627, 11: 2.009,
-	12: 1.703}
 
 // downweight marks as odd each photo that lies beyond the 99.9 % point from
 // the middle of a plant with three photos or more, and raises its k in

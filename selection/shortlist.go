@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -35,7 +36,7 @@ func (f *pairing) shorten() {
 		own[i] = space.Trace(space.Mul(m, f.v.errorVar(c.at))) / 4
 	}
 	additive := space.Trace(space.Mul(m, f.additive))
-	z := distancePoints()
+	z := draws.Few()
 	rows := make([][]rough, n)
 	genetics.SideBySide(n, func(i int) {
 		x := &f.candidates[i]

@@ -1,14 +1,14 @@
 package selection
 
 import (
+	"slices"
+
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
 
 // Values are predicted with components and effects of strong genes as they were estimated, as if they were known. What is
 // not known of them moves all plants' values together: it is added to the values' errors here.
-//
-// Source: the correction of empirical Bayes by the delta method, Kass and Steffey 1989, JASA 84:717.
 
 // mostMoved is up to how many records it is looked for: what more records leave in doubt is next to nothing.
 const mostMoved = 1000
@@ -19,29 +19,7 @@ func (v *Values) findMoves(rec *genetics.Records) {
 	if len(rec.Plant) > mostMoved || v.Fit == nil {
 		return
 	}
-	with := func(rec *genetics.Records, c *genetics.Components) []float64 {
-		e, err := genetics.Evaluate(v.Ped, rec, c, &genetics.EvaluateOptions{ValuesOnly: true})
-		if err != nil { // no variance is left along the axis
-			return nil
-		}
-		return e.Values
-	}
-	for _, a := range v.Fit.Axes() {
-		by := min(a.SE, 0.98-a.Heritability)
-		if a.Heritability > 0.5 {
-			by = -min(a.SE, a.Heritability-0.02)
-		}
-		along := space.Outer(space.Vector(a.Traits))
-		c := v.Components
-		c.Additive = flat(space.Add(unflat(c.Additive), space.Scale(by, along)))
-		c.Residual = flat(space.Sub(unflat(c.Residual), space.Scale(by, along)))
-		if moved := with(rec, &c); moved != nil {
-			for i, x := range v.eval.Values {
-				moved[i] -= x
-			}
-			v.moves = append(v.moves, moved)
-		}
-	}
+	v.moves = v.Fit.Moves(v.Ped, rec, v.eval)
 	if v.Genes == nil {
 		return
 	}
@@ -55,8 +33,8 @@ func (v *Values) findMoves(rec *genetics.Records) {
 				}
 			}
 		}
-		if moved := with(&less, &v.Components); moved != nil {
-			v.geneMoves, v.geneDoubts = append(v.geneMoves, moved), append(v.geneDoubts, shift)
+		if e, err := genetics.Evaluate(v.Ped, &less, &v.Components, &genetics.EvaluateOptions{ValuesOnly: true}); err == nil {
+			v.geneMoves, v.geneDoubts = append(v.geneMoves, e.Values), append(v.geneDoubts, shift)
 		}
 	}
 }
@@ -94,4 +72,38 @@ func (v *Values) doubt(k *kinds, x, y int32) {
 		}
 		k.moves = append(k.moves, of)
 	}
+}
+
+// otherwise are the values under the second likeliest model of strong genes, worked out once, and its chance; nil: there is none that
+// counts. What is said of offspring is averaged over both.
+//
+// Source: Hoeting, Madigan, Raftery, Volinsky 1999, Statist. Sci. 14:382.
+func (v *Values) otherwise() (*Values, float64) {
+	v.otherOnce.Do(func() {
+		if v.second == nil {
+			return
+		}
+		opt := v.opt
+		opt.genes, opt.Start = v.second, &v.Components
+		v.other, _ = Predict(v.plants, v.asRead, &opt) // if it cannot be, the likeliest counts alone
+	})
+	return v.other, v.secondShare
+}
+
+// otherwise is the same search with the values of the second likeliest model of strong genes; nil: none.
+func (f *pairing) otherwise() *pairing {
+	v, share := f.v.otherwise()
+	if v == nil {
+		return nil
+	}
+	g := &pairing{v: v, target: f.target, opt: f.opt, candidates: slices.Clone(f.candidates), coancestry: f.coancestry,
+		additive: unflat(v.Components.Additive), otherShare: share}
+	at := make([]int32, len(g.candidates))
+	for i := range g.candidates {
+		c := &g.candidates[i]
+		at[i] = c.at
+		copy(c.value[:], v.eval.Value(c.at))
+	}
+	g.errors = v.eval.ErrorCov(at)
+	return g
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -44,6 +45,7 @@ type ValueOptions struct {
 	// AddsUp leaves strong genes out: colour adds up over many. They are not looked for with
 	// Components given either.
 	AddsUp bool
+	genes  *majorgene.Model // taken in place of a search
 	// MostFitted is how many records components are estimated from: the newest
 	// seasons' as long as they do not pass it, and at least one season's; 0: 3000.
 	MostFitted int
@@ -83,6 +85,12 @@ type Values struct {
 	geneMoves     [][]float64            // and with what is not known of the strong genes' effects
 	geneDoubts    [][][3]float64
 	fewForGenes   bool
+	second        *majorgene.Model // the second likeliest model of strong genes, and its chance; nil: none worth counting
+	secondShare   float64
+	opt           ValueOptions
+	asRead        []Record
+	otherOnce     sync.Once
+	other         *Values
 	eval          *genetics.Evaluation
 	measured      map[string]bool
 	repeated      int          // plants with records of two seasons
@@ -111,7 +119,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
-	v := &Values{Ped: ped, plants: plants, SeasonVar: space.Even(SeasonSD * SeasonSD), Assumed: []string{},
+	v := &Values{Ped: ped, plants: plants, opt: *opt, asRead: records, SeasonVar: space.Even(SeasonSD * SeasonSD), Assumed: []string{},
 		Warnings: []string{}}
 	asRead := records
 	records, far := v.strays(records)
@@ -120,7 +128,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		return nil, err
 	}
 	if opt.Components == nil && !opt.AddsUp {
-		taken, err := v.findGenes(plants, v.company(asRead, records, far))
+		taken, err := v.findGenes(plants, v.company(asRead, records, far), opt.genes)
 		if err != nil {
 			return nil, err
 		}
@@ -179,7 +187,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		}
 		v.addGeneVar(&v.Fit.Components)
 		v.Components = v.Fit.Components
-		v.scaleCV = v.additiveCV()
+		v.scaleCV = v.Fit.AdditiveCV()
 		v.findAxes()
 		if len(v.Fit.EffectVar) > 0 && len(rec.Effects) > 0 {
 			rec.Effects[0].Var = v.Fit.EffectVar[0]
@@ -324,20 +332,6 @@ func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 
 // guessSD is what plants of a family scatter by in L*, a*, b*, before any was measured.
 const guessSD = 3.0
-
-// additiveCV is how unsure the size of the additive variance is: its standard error
-// over itself, over the three traits together.
-func (v *Values) additiveCV() float64 {
-	t, total, of := 3, 0.0, 0.0
-	at := func(i int) int { return i*t - i*(i-1)/2 }
-	for i := range t {
-		of += v.Fit.Additive[i*t+i]
-		for j := range t {
-			total += v.Fit.Error.At(at(i), at(j))
-		}
-	}
-	return math.Sqrt(max(total, 0)) / of
-}
 
 // findAxes fills in the axes of the additive covariance.
 func (v *Values) findAxes() {

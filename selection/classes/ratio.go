@@ -285,6 +285,30 @@ func ToGrow(share, sure float64, wanted int, germination float64) int {
 	return Fewest(1_000_000, func(n int) bool { return AtLeast(wanted, n, q) >= sure })
 }
 
+// MostSeeds is the most that a grower is told to sow.
+const MostSeeds = 100_000
+
+// SeedsFor is the least number of seeds for a chance of sure that at least wanted of
+// them come up right, each with one of the chances, which all share, in the weights given, nil: alike; 0: MostSeeds would
+// not do.
+//
+// Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most
+// handbooks of plant breeding.
+func SeedsFor(chances, weights []float64, germination float64, wanted int, sure float64) int {
+	return Fewest(MostSeeds, func(n int) bool {
+		p, all := 0.0, 0.0
+		for i, c := range chances {
+			w := 1.0
+			if weights != nil {
+				w = weights[i]
+			}
+			p += w * AtLeast(wanted, n, c*germination)
+			all += w
+		}
+		return p >= sure*all
+	})
+}
+
 // AtLeast is the chance of at least k of n, each with chance p.
 func AtLeast(k, n int, p float64) float64 {
 	switch {

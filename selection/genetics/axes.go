@@ -2,6 +2,7 @@ package genetics
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -86,6 +87,50 @@ func (f *Fit) Axes() []Axis {
 		out[k] = a
 	}
 	return out
+}
+
+// Moves are by how much the values of an evaluation with the fit's components, places × traits, move with one standard
+// error of the heritability along each axis, all variance kept: what the values' errors do not hold.
+//
+// Source: the correction of empirical Bayes by the delta method, Kass and Steffey 1989, JASA 84:717.
+func (f *Fit) Moves(ped *Pedigree, rec *Records, from *Evaluation) (out [][]float64) {
+	t := f.traits
+	for _, a := range f.Axes() {
+		by := min(a.SE, 0.98-a.Heritability)
+		if a.Heritability > 0.5 {
+			by = -min(a.SE, a.Heritability-0.02)
+		}
+		c := f.Components
+		c.Additive, c.Residual = slices.Clone(c.Additive), slices.Clone(c.Residual)
+		for i := range t {
+			for j := range t {
+				c.Additive[i*t+j] += by * a.Traits[i] * a.Traits[j]
+				c.Residual[i*t+j] -= by * a.Traits[i] * a.Traits[j]
+			}
+		}
+		e, err := Evaluate(ped, rec, &c, &EvaluateOptions{ValuesOnly: true})
+		if err != nil { // no other variance is left along the axis
+			continue
+		}
+		for i, x := range from.Values {
+			e.Values[i] -= x
+		}
+		out = append(out, e.Values)
+	}
+	return out
+}
+
+// AdditiveCV is how unsure the size of the additive variance is: its standard error
+// over itself, over the traits together.
+func (f *Fit) AdditiveCV() float64 {
+	t, total, of := f.traits, 0.0, 0.0
+	for i := range t {
+		of += f.Additive[i*t+i]
+		for j := range t {
+			total += f.Error.At(upper(i, i, t), upper(j, j, t))
+		}
+	}
+	return math.Sqrt(max(total, 0)) / of
 }
 
 // along is the standard error of x'(first·Additive + rest·(all else))x.

@@ -29,28 +29,61 @@ func Fit(all, part *Records) *Model {
 	}
 	l := newLine(part)
 	null := l.null()
-	none, best := null.worth(), null
+	best, tried := null, []*trial{null}
 	for best.h.loci < MostLoci {
 		next := l.grow(best)
-		if next == nil || next.worth() <= best.worth() {
+		if next == nil {
+			break
+		}
+		tried = append(tried, next)
+		if next.worth() <= best.worth() {
 			break
 		}
 		best = next
 	}
-	if best.h.loci == 0 {
-		return out
-	}
-	best = l.refine(best)
-	out.Gain = best.worth() - none
+	whole := l
 	if part != all {
-		l = newLine(all)
-		m := l.try(best.h, best.beta, best.t)
-		m.begin(false)
-		m.steps(8, 1)
-		best = m
+		whole = newLine(all)
 	}
-	return l.model(best, out)
+	// told is a model with all records.
+	told := func(m *trial, out *Model) *Model {
+		if m.h.loci == 0 {
+			return out
+		}
+		out.Gain = m.worth() - null.worth()
+		if part != all {
+			n := whole.try(m.h, m.beta, m.t)
+			n.begin(false)
+			n.steps(8, 1)
+			m = n
+		}
+		return whole.model(m, out)
+	}
+	var second *trial
+	for _, m := range tried {
+		if m != best && (second == nil || m.worth() > second.worth()) {
+			second = m
+		}
+	}
+	if best.h.loci > 0 {
+		best = l.refine(best)
+	}
+	if second != nil {
+		if out.SecondShare = 1 / (1 + math.Exp((best.worth()-second.worth())/doubtOfBound)); out.SecondShare >= leastShare {
+			out.Second = told(second, &Model{Plants: out.Plants})
+		}
+	}
+	return told(best, out)
 }
+
+// doubtOfBound is what a difference of two models' worth is divided by before it is taken for the logarithm of their odds: the
+// bounds err, by a standard deviation of about 3 (a guess), so that odds are less extreme than they seem, by √(1 + π 3²/8).
+//
+// Source: MacKay 1992, Neural Computation 4:720, moderated outputs.
+const doubtOfBound = 2.13
+
+// leastShare is how likely a second model must be to be told.
+const leastShare = 0.05
 
 // null is the model without strong genes.
 func (l *line) null() *trial {

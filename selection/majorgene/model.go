@@ -26,7 +26,11 @@ type Model struct {
 	// Chances are those of each place's genotypes, places × genotypes; of a founder group those of
 	// its plants.
 	Chances []float64
-	space   *combinations
+	// Second is the likeliest model with another number of loci, none included, and SecondShare its chance, where it is one
+	// of these two; nil: less likely than one in twenty.
+	Second      *Model
+	SecondShare float64
+	space       *combinations
 }
 
 // Genotypes is how many there are: 3 for each locus.
