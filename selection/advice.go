@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"hueward/selection/written"
 )
 
 // worthAnother is the chance of belonging to the kept from which a plant with
@@ -42,13 +44,13 @@ func (r *Ranking) advise(v *Values, traits []Trait) {
 			}
 			p.Why = within + p.Why
 		case i < 2*r.Keep:
-			p.Advice, p.Why = Reserve, fmt.Sprintf("%s%s of %d, next after the %d kept", within, ordinal(i+1), n, r.Keep)
+			p.Advice, p.Why = Reserve, fmt.Sprintf("%s%s of %d, next after the %d kept", within, written.Ordinal(i+1), n, r.Keep)
 		case within != "":
 			p.Advice, p.Why = Reserve, fmt.Sprintf("%sbut %d others are nearer", within, i)
 		case again != "" && p.ChanceKept >= worthAnother:
-			p.Advice, p.Why = Reserve, fmt.Sprintf("%s of %d, but may belong among the nearest %d", ordinal(i+1), n, r.Keep)
+			p.Advice, p.Why = Reserve, fmt.Sprintf("%s of %d, but may belong among the nearest %d", written.Ordinal(i+1), n, r.Keep)
 		default:
-			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d", ordinal(i+1), n)
+			p.Advice, p.Why = Pass, fmt.Sprintf("%s of %d", written.Ordinal(i+1), n)
 		}
 		if r.ByValue {
 			if why := r.whyValue(v, p); why != "" {
@@ -78,22 +80,6 @@ func nearest(k, n int) string {
 		return fmt.Sprintf("nearest of %d", n)
 	}
 	return fmt.Sprintf("among the nearest %d of %d", k, n)
-}
-
-// ordinal is 1st, 2nd, 3rd …
-func ordinal(n int) string {
-	suffix := "th"
-	if n%100 < 11 || n%100 > 13 {
-		switch n % 10 {
-		case 1:
-			suffix = "st"
-		case 2:
-			suffix = "nd"
-		case 3:
-			suffix = "rd"
-		}
-	}
-	return fmt.Sprintf("%d%s", n, suffix)
 }
 
 // Need says which recommended crosses need which plants. One that would have been dropped is held in reserve for
@@ -127,7 +113,7 @@ func (r *Ranking) Need(chosen []Pair) {
 			continue
 		}
 		if p.Advice == Pass {
-			place = fmt.Sprintf("%s of %d", ordinal(p.Rank), len(r.Plants))
+			place = fmt.Sprintf("%s of %d", written.Ordinal(p.Rank), len(r.Plants))
 		}
 		p.Advice, p.Why = Reserve, place+", held for "+crossWords(p.Crosses)
 		if more {
@@ -139,15 +125,7 @@ func (r *Ranking) Need(chosen []Pair) {
 // crossWords are "the cross A × B" or "the crosses A × B and A × C".
 func crossWords(crosses []string) string {
 	if len(crosses) > 1 {
-		return "the crosses " + listed(crosses)
+		return "the crosses " + written.List(crosses)
 	}
-	return "the cross " + listed(crosses)
-}
-
-// listed is "a, b and c".
-func listed(s []string) string {
-	if n := len(s) - 1; n > 0 {
-		return strings.Join(s[:n], ", ") + " and " + s[n]
-	}
-	return strings.Join(s, "")
+	return "the cross " + written.List(crosses)
 }
