@@ -79,8 +79,8 @@ func (p *Points) fill() {
 	})
 }
 
-// Sort sorts as many distances as there are inner points: first into as many boxes of equal width as there are, then each into its place, which takes
-// a third of the time of a general sort.
+// Sort sorts as many distances as there are inner points: first into as many boxes of equal width as
+// there are, then each into its place, which takes a third of the time of a general sort.
 func Sort(d *[InnerPoints]float64) {
 	least, most := slices.Min(d[:]), slices.Max(d[:])
 	scale := (InnerPoints - 1) / (most - least)
