@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/majorgene"
 	"hueward/selection/space"
@@ -175,29 +176,7 @@ func (k *kinds) merit(distance []float64) float64 {
 	for i, p := range k.share {
 		now += p * distance[i]
 	}
-	return nowWeight*now + (1-nowWeight)*best(k.next, distance)
-}
-
-// best is the mean distance of the nearest kinds that make up bestShare.
-func best(share, distance []float64) float64 {
-	left, sum := bestShare, 0.0
-	used := make([]bool, len(share))
-	for left > 1e-9 {
-		at := -1
-		for i := range share {
-			if !used[i] && (at < 0 || distance[i] < distance[at]) {
-				at = i
-			}
-		}
-		if at < 0 {
-			return sum / (bestShare - left)
-		}
-		used[at] = true
-		p := min(left, share[at])
-		sum += p * distance[at]
-		left -= p
-	}
-	return sum / bestShare
+	return nowWeight*now + (1-nowWeight)*draws.Lowest(k.next, distance, bestShare)
 }
 
 // geneDistance is the expected distance of the mean colours of a plant's own kind's offspring to the

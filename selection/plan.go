@@ -96,9 +96,9 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 		return nil, err
 	}
 	if o, share := v.otherwise(); o != nil {
-		q := *p
-		if q.values, q.errorOf = nil, nil; q.begin(o, opt.Candidates) == nil {
-			p.other, p.otherShare = &q, share
+		q := &planning{seasons: p.seasons, runs: p.runs, target: t, noSelfs: p.noSelfs, hold: p.hold}
+		if q.begin(o, opt.Candidates) == nil {
+			p.other, p.otherShare = q, share
 		}
 	}
 	out := &Plan{Target: t, Runs: p.runs, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings)}

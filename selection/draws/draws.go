@@ -152,6 +152,28 @@ func NearestOf(near []Weighed, n int) float64 {
 	return sum
 }
 
+// Lowest is the mean of the lowest values whose shares make up part of all.
+func Lowest(share, values []float64, part float64) float64 {
+	left, sum := part, 0.0
+	used := make([]bool, len(share))
+	for left > 1e-9 {
+		at := -1
+		for i := range share {
+			if !used[i] && (at < 0 || values[i] < values[at]) {
+				at = i
+			}
+		}
+		if at < 0 {
+			return sum / (part - left)
+		}
+		used[at] = true
+		p := min(left, share[at])
+		sum += p * values[at]
+		left -= p
+	}
+	return sum / part
+}
+
 // CountSmallest draws n numbers so many times, in order, and counts how often each is among the k smallest.
 func CountSmallest(n, k, times int, draw func(i int) float64) []int {
 	d, s, count := make([]float64, n), make([]float64, n), make([]int, n)

@@ -13,9 +13,9 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"hueward/selection"
 	"hueward/selection/book/sqlite"
 	"hueward/selection/genetics"
+	"hueward/selection/written"
 )
 
 // Status is what has become of a plant.
@@ -245,7 +245,7 @@ func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, 
 		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String,
 			addedAt
 		p.ClonedBy, p.Place = CloneBy(by.String), place.String
-		p.id, p.key, p.parents = id, selection.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
+		p.id, p.key, p.parents = id, written.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
 		found = append(found, p)
 	}
 	if err := rows.Err(); err != nil {

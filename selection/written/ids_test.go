@@ -1,4 +1,4 @@
-package selection
+package written
 
 import (
 	"strings"

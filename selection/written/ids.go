@@ -1,0 +1,93 @@
+package written
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// CompareIDs orders plant ids as a grower would: runs of digits by their
+// number, so that "M-9" comes before "M-10"; letters without regard to case.
+// Ids that differ only in case or in leading zeros are ordered by their bytes,
+// so only identical ids compare as 0. It is meant for slices.SortFunc.
+func CompareIDs(x, y string) int {
+	a, b := folded(x), folded(y)
+	for a != "" && b != "" {
+		da, db := digits(a), digits(b)
+		if da > 0 && db > 0 {
+			na, nb := strings.TrimLeft(a[:da], "0"), strings.TrimLeft(b[:db], "0")
+			if len(na) != len(nb) {
+				return sign(len(na) - len(nb))
+			}
+			if c := strings.Compare(na, nb); c != 0 {
+				return c
+			}
+			a, b = a[da:], b[db:]
+			continue
+		}
+		if p, q := lower(a[0]), lower(b[0]); p != q {
+			return sign(int(p) - int(q))
+		}
+		a, b = a[1:], b[1:]
+	}
+	if len(a) != len(b) {
+		return sign(len(a) - len(b))
+	}
+	return strings.Compare(x, y)
+}
+
+// SortKey is a text that compares with others, byte by byte, as [CompareIDs] compares
+// the ids: for those who sort tens of thousands.
+func SortKey(id string) string {
+	a := folded(id)
+	b := make([]byte, 0, len(a)+len(id)+8)
+	for a != "" {
+		if d := digits(a); d > 0 {
+			n := strings.TrimLeft(a[:d], "0")
+			b = append(b, '0', byte(min(len(n), 255)))
+			b = append(b, n...)
+			a = a[d:]
+			continue
+		}
+		b = append(b, lower(a[0]))
+		a = a[1:]
+	}
+	b = append(b, 0)
+	return string(append(b, id...))
+}
+
+// folded is s in lower case, but for the letters that lower changes: most ids
+// are left as they are, since tens of thousands of them may be sorted.
+func folded(s string) string {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return strings.ToLower(s)
+		}
+	}
+	return s
+}
+
+func lower(c byte) byte {
+	if c >= 'A' && c <= 'Z' {
+		c += 'a' - 'A'
+	}
+	return c
+}
+
+// digits is the length of the run of ASCII digits that s begins with.
+func digits(s string) int {
+	n := 0
+	for n < len(s) && s[n] >= '0' && s[n] <= '9' {
+		n++
+	}
+	return n
+}
+
+func sign(n int) int {
+	switch {
+	case n < 0:
+		return -1
+	case n > 0:
+		return 1
+	}
+	return 0
+}
