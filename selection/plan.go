@@ -96,7 +96,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 		return nil, err
 	}
 	if o, share := v.otherwise(); o != nil {
-		q := &planning{seasons: p.seasons, runs: p.runs, target: t, noSelfs: p.noSelfs, hold: p.hold}
+		q := &planning{seasons: p.seasons, runs: p.runs, target: t, near: p.near, noSelfs: p.noSelfs, hold: p.hold}
 		if q.begin(o, opt.Candidates) == nil {
 			p.other, p.otherShare = q, share
 		}
@@ -238,21 +238,10 @@ func (p *planning) course(c Choice, seed uint64) Course {
 }
 
 // UsualChoices are looked at where nobody asks for others: few, some and many plants; of a held
-// line from few parents to as many as hold it, see [ParentsToHold].
+// line from few parents to as many as hold it, see [genetics.ParentsToHold].
 func UsualChoices(hold bool) []Choice {
 	if hold {
 		return []Choice{{50, 10}, {50, 25}, {100, 50}}
 	}
 	return []Choice{{30, 4}, {60, 6}, {120, 10}}
-}
-
-// ParentsToHold is how many parents a held line needs for its inbreeding to rise by no
-// more than most a season (0.01: one in a hundred), when each parent gives the same
-// number of plants to the next season, and when it is left to chance.
-//
-// Source: ΔF = 1/(2N) with N the effective number, which is the number of parents when
-// chance decides and twice that when each gives the same: Falconer and Mackay 1996,
-// chapter 4.
-func ParentsToHold(most float64) (equal, chance int) {
-	return int(math.Ceil(1/(4*most) - 1e-9)), int(math.Ceil(1/(2*most) - 1e-9))
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
 
@@ -81,7 +82,7 @@ func TestPlanRefuses(t *testing.T) {
 // of 50.
 func TestParentsToHold(t *testing.T) {
 	t.Parallel()
-	if equal, chance := ParentsToHold(0.01); equal != 25 || chance != 50 {
+	if equal, chance := genetics.ParentsToHold(0.01); equal != 25 || chance != 50 {
 		t.Errorf("%d and %d parents, want 25 and 50", equal, chance)
 	}
 	// By genes dropped down a pedigree: coancestry of the offspring of n plants that

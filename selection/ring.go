@@ -8,7 +8,7 @@ import "slices"
 // least related to it. Two plants are crossed once; one alone is selfed, if that may be.
 //
 // Source: equal contributions double the effective number of parents, Falconer and Mackay
-// 1996, chapter 4; [ParentsToHold] counts on it.
+// 1996, chapter 4; [genetics.ParentsToHold] counts on it.
 func (f *pairing) ring(all []crossing) (chosen []crossing, gain float64) {
 	n := len(f.candidates)
 	merit := map[[2]int]float64{}

@@ -11,6 +11,7 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
+	"hueward/selection/genetics"
 	"hueward/selection/trend"
 )
 
@@ -23,7 +24,7 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 	if err != nil {
 		return nil, err
 	}
-	equal, lot := selection.ParentsToHold(0.01)
+	equal, lot := genetics.ParentsToHold(0.01)
 	s := fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season takes %d parents that each give the same number of "+
 		"plants, or %d where it is left to chance", equal, lot)
 	if known {

@@ -9,6 +9,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/remedy"
+	"hueward/selection/genetics"
 )
 
 // PairOptions say how pairs are ranked and chosen.
@@ -92,7 +93,7 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 	var some string
 	most := mostPaired
 	if opt.Hold {
-		_, most = selection.ParentsToHold(0.01) // more parents hold it no better
+		_, most = genetics.ParentsToHold(0.01) // more parents hold it no better
 	}
 	if n := len(opt.Candidates); n > most && len(o.Among) == 0 {
 		opt.Candidates = opt.Candidates[:most]

@@ -24,3 +24,14 @@ func Intensity(keep, n int) float64 {
 	i := normal.Prob(normal.Quantile(1-p)) / p
 	return i - float64(n-keep)/(2*float64(keep)*float64(n+1)*i)
 }
+
+// ParentsToHold is how many parents a held line needs for its inbreeding to rise by no
+// more than most a season (0.01: one in a hundred), when each parent gives the same
+// number of plants to the next season, and when it is left to chance.
+//
+// Source: ΔF = 1/(2N) with N the effective number, which is the number of parents when
+// chance decides and twice that when each gives the same: Falconer and Mackay 1996,
+// chapter 4.
+func ParentsToHold(most float64) (equal, chance int) {
+	return int(math.Ceil(1/(4*most) - 1e-9)), int(math.Ceil(1/(2*most) - 1e-9))
+}
