@@ -72,11 +72,7 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 	if err != nil {
 		return nil, err
 	}
-	crops, _, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := garden.Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -92,10 +88,11 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 	}
 	var list []print.HeadLabel
 	for _, h := range heads {
-		l := print.HeadLabel{Name: h.Name, Cross: h.Cross, Line: h.Line, Days: crops[of[h.Line]].Days}
+		crop, _ := crops.Of(h.Line)
+		l := print.HeadLabel{Name: h.Name, Cross: h.Cross, Line: h.Line, Days: crop.Days}
 		if c, ok := crosses[h.Cross]; ok {
 			l.Parents, l.Open = c.Words(), c.Kind == book.KindOpen
-			l.OwnPollen = (c.Kind == book.KindCross || c.Kind == book.KindSib) && crops[of[h.Line]].OwnPollen()
+			l.OwnPollen = (c.Kind == book.KindCross || c.Kind == book.KindSib) && crop.OwnPollen()
 		}
 		list = append(list, l)
 	}
@@ -173,18 +170,15 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	if err != nil {
 		return nil, err
 	}
-	crops, _, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := garden.Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
 	var list []print.PacketLabel
 	for _, p := range packets {
+		crop, said := crops.Of(p.Line)
 		l := print.PacketLabel{Name: p.Name, Line: p.Line, Season: p.Season, Of: p.FounderGroup, Generation: gen["seed of "+p.Name],
-			Species: crops[of[p.Line]].Title, Date: words.Day(p.Made), Germination: germinationWords(p.Tests), Place: p.Place,
+			Species: crop.Title, Date: words.Day(p.Made), Germination: germinationWords(p.Tests), Place: p.Place,
 			Caution: packetCaution}
 		if p.FounderGroup != "" {
 			l.Caution = boughtCaution
@@ -195,7 +189,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 				l.Seeds = "about " + l.Seeds
 			}
 		}
-		if crop, ok := crops[of[p.Line]]; ok {
+		if said {
 			if by := crop.SowBy(p.Made); !by.IsZero() {
 				l.SowBy = by.Format("2006")
 			}
@@ -205,7 +199,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		}
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()
-			if crop, ok := crops[of[p.Line]]; ok && c.Kind == book.KindOpen {
+			if said && c.Kind == book.KindOpen {
 				l.Isolation = fmt.Sprintf("Saved open: the line's own only without others within %d m; from %d plants or more.",
 					crop.Distance, crop.Hold)
 			}

@@ -99,14 +99,10 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 	if taken, _, err := q.b.Taken(q.ctx(), asked); err != nil || taken && id != "" {
 		return q.addedBefore(name, sum, err)
 	}
-	targets, err := q.targets()
-	if err != nil {
-		return nil, err
-	}
 	if known, err := q.b.PhotoBySHA(q.ctx(), sum); err == nil {
 		if r, err := q.b.NewestReading(q.ctx(), sum); err == nil && r.Measured.Method == colorimg.Method {
 			if plant != "" && known.Plant == "" { // now it is said which one it shows
-				return q.nowOf(file, name, plant, r, targets)
+				return q.nowOf(file, name, plant, r)
 			}
 			if plant != "" && !q.called(plant, known.Plant) {
 				c := card(nil, &r.Measured, nil)
@@ -114,9 +110,11 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
 				return &c, nil
 			}
-			c := newCard(known, r, targets)
-			c.Again = true
-			return &c, nil
+			c, err := q.shown(known)
+			if err == nil {
+				c.Again, c.Ask = true, nil
+			}
+			return c, err
 		}
 	} else if !errors.Is(err, book.ErrNotFound) {
 		return nil, err
@@ -154,16 +152,14 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 		return nil, err
 	}
 	q.changed(context.WithoutCancel(q.ctx()))
-	r, err := q.b.NewestReading(q.ctx(), m.SHA256)
-	if err != nil {
-		return nil, err
-	}
 	if said != "" {
 		q.said.put(rec.Photo.ID, said)
 	}
-	c := newCard(&rec.Photo, r, targets)
-	c.Again, c.Ask, c.Told = rec.Duplicate, q.askOf(&rec.Photo, r), told
-	return &c, nil
+	c, err := q.shown(&rec.Photo)
+	if err == nil {
+		c.Again, c.Told = rec.Duplicate, told
+	}
+	return c, err
 }
 
 // addedBefore is the card of a photo whose request was taken before, as it is now.
@@ -178,21 +174,15 @@ func (q *request) addedBefore(name, sum string, err error) (*photoCard, error) {
 	if err != nil {
 		return nil, err
 	}
-	targets, err := q.targets()
-	if err != nil {
-		return nil, err
+	c, err := q.shown(p)
+	if err == nil {
+		c.Again = true
 	}
-	r, err := q.b.NewestReading(q.ctx(), sum)
-	if err != nil {
-		return nil, err
-	}
-	c := newCard(p, r, targets)
-	c.Again, c.Ask = true, q.askOf(p, r)
-	return &c, nil
+	return c, err
 }
 
 // nowOf gives a photo that was kept without one the plant that it shows.
-func (q *request) nowOf(file, name, plant string, r *book.Reading, targets map[string]*book.Target) (*photoCard, error) {
+func (q *request) nowOf(file, name, plant string, r *book.Reading) (*photoCard, error) {
 	rec, told, err := q.take(file, name, plant, &r.Measured)
 	if why := (*intake.Problem)(nil); errors.As(err, &why) {
 		return nil, wrongf("%s", unkept(why))
@@ -200,12 +190,11 @@ func (q *request) nowOf(file, name, plant string, r *book.Reading, targets map[s
 	if err != nil {
 		return nil, err
 	}
-	if r, err = q.b.NewestReading(q.ctx(), rec.Photo.SHA256); err != nil {
-		return nil, err
+	c, err := q.shown(&rec.Photo)
+	if err == nil {
+		c.Again, c.Told = true, told
 	}
-	c := newCard(&rec.Photo, r, targets)
-	c.Again, c.Told = true, told
-	return &c, nil
+	return c, err
 }
 
 // called reports whether what was typed names that plant, with or without its check letter.

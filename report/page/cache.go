@@ -167,20 +167,20 @@ func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, err
 // that takes long it is left until then.
 func (s *Server) warm(ctx context.Context) {
 	version, err := s.b.Version(ctx)
-	if err != nil || len(s.work) > 0 || !s.seen.stale(version) {
+	v := s.seen.get()
+	if err != nil || len(s.work) > 0 || v.version == version || v.slow {
 		return
 	}
-	line, season := s.seen.last()
-	if line == "" {
+	if v.line == "" {
 		lines, err := s.b.Lines(ctx)
 		if err != nil || len(lines) == 0 {
 			return
 		}
-		line = firstLine(lines)
+		v.line = firstLine(lines)
 	}
 	start := time.Now()
-	if _, err := s.list(ctx, line, season, "", "", ""); err == nil {
-		s.seen.warmed(version, time.Since(start) > mostWarming)
+	if _, err := s.list(ctx, v.line, v.season, "", "", ""); err == nil {
+		s.seen.change(func(v *seen) { v.version, v.slow = version, time.Since(start) > mostWarming })
 	}
 }
 
@@ -191,32 +191,7 @@ const mostWarming = lookBook
 // seen is the list of plants that was looked at last, and the book's version for which
 // it is ready.
 type seen struct {
-	mu           sync.Mutex
-	line, season string
-	version      string
-	slow         bool // it took long: not again
-}
-
-func (v *seen) look(line, season string) {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	v.line, v.season = line, season
-}
-
-func (v *seen) last() (line, season string) {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	return v.line, v.season
-}
-
-func (v *seen) stale(version string) bool {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	return v.version != version && !v.slow
-}
-
-func (v *seen) warmed(version string, slow bool) {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	v.version, v.slow = version, slow
+	lookedAt
+	version string
+	slow    bool // it took long: not again
 }

@@ -71,7 +71,7 @@ func (q *request) plants() error {
 	if len(d.Has) > 60 {
 		d.Has = d.Has[:60]
 	}
-	q.seen.look(line.Name, season)
+	q.seen.change(func(v *seen) { v.lookedAt = lookedAt{line.Name, season} })
 	list, err := q.list(q.ctx(), line.Name, season, d.Sort, d.Show, d.Has)
 	if err != nil {
 		return err

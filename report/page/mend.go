@@ -57,8 +57,7 @@ func (q *request) mendLine() error {
 		return err
 	}
 	if f.Text("do") == "rename" {
-		_, season := q.device.choose("", "", false)
-		q.device.choose(f.Text("to"), season, true)
+		q.device.looks.change(func(v *lookedAt) { v.line = f.Text("to") })
 	}
 	q.done("%s", m.Said)
 	return q.to("/plants")

@@ -85,7 +85,7 @@ func (q *request) again(c *book.Change, err error) error {
 	case c != nil:
 		s.Text, s.Change = sentence("Noted: "+c.What), c.ID
 	}
-	q.device.tell(s)
+	q.device.said.set(s)
 	return q.back("/today")
 }
 

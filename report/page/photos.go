@@ -100,6 +100,21 @@ func (q *request) photos() error {
 	return q.render("photos", "Photos", d)
 }
 
+// shown is the card of a photo of the book as it is now, with the question that it raises.
+func (q *request) shown(p *book.Photo) (*photoCard, error) {
+	r, err := q.b.NewestReading(q.ctx(), p.SHA256)
+	if err != nil && !errors.Is(err, book.ErrNotFound) {
+		return nil, err
+	}
+	targets, err := q.targets()
+	if err != nil {
+		return nil, err
+	}
+	c := newCard(p, r, targets)
+	c.Ask = q.askOf(p, r)
+	return &c, nil
+}
+
 func newCard(p *book.Photo, r *book.Reading, targets map[string]*book.Target) photoCard {
 	if r == nil {
 		return photoCard{ID: p.ID, File: p.Name, Plant: p.Plant, Reason: "Not measured."}
@@ -281,16 +296,10 @@ func (q *request) assigned(id int64) error {
 	if err != nil {
 		return err
 	}
-	r, err := q.b.NewestReading(q.ctx(), p.SHA256)
-	if err != nil && !errors.Is(err, book.ErrNotFound) {
-		return err
-	}
-	targets, err := q.targets()
+	c, err := q.shown(p)
 	if err != nil {
 		return err
 	}
-	c := newCard(p, r, targets)
-	c.Ask = q.askOf(p, r)
 	html, err := c.html()
 	if err != nil {
 		return err

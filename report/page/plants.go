@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"strings"
 
+	"hueward/report/page/enter"
 	"hueward/report/story"
 	"hueward/report/words"
 	"hueward/selection/book"
@@ -24,11 +25,7 @@ func (q *request) addPlants() error {
 	if err != nil {
 		return err
 	}
-	names := strings.FieldsFunc(q.r.PostFormValue("plants"), func(r rune) bool {
-		return r == ',' || r == ' ' || r == '\n' || r == '\r' ||
-			r == ';'
-	})
-	names, err = naming.Spread(names)
+	names, err := naming.Spread(enter.Names(q.r.PostFormValue("plants")))
 	if err != nil {
 		return wrongf("%s", sentence(err.Error()))
 	}
@@ -160,13 +157,6 @@ func (q *request) note() error {
 func (q *request) score() error {
 	id, name := q.r.PathValue("id"), q.r.PostFormValue("trait")
 	t, err := q.b.Trait(q.ctx(), name)
-	if errors.Is(err, book.ErrNotFound) {
-		for i := range book.UsualTraits {
-			if strings.EqualFold(book.UsualTraits[i].Name, name) {
-				t, err = &book.UsualTraits[i], nil
-			}
-		}
-	}
 	if err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 
 	"hueward/colorimg/tag"
 	"hueward/report/compose"
+	"hueward/report/page/enter"
 	"hueward/report/print"
 )
 
@@ -30,8 +31,8 @@ func (q *request) sheet() error {
 	var out bytes.Buffer
 	err := q.makeSheet(&out, what)
 	if err != nil && statusOf(err) < http.StatusInternalServerError {
-		q.device.tell(&said{Text: sentence(err.Error()), Wrong: true})
-		q.device.keep(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
+		q.device.said.set(&said{Text: sentence(err.Error()), Wrong: true})
+		q.device.typed.set(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
 		return q.to("/print")
 	}
 	if err != nil {
@@ -41,10 +42,7 @@ func (q *request) sheet() error {
 }
 
 func (q *request) makeSheet(out *bytes.Buffer, what string) error {
-	names := strings.FieldsFunc(q.r.FormValue("names"), func(r rune) bool {
-		return r == ',' || r == ' ' || r == ';' || r == '\n' ||
-			r == '\r'
-	})
+	names := enter.Names(q.r.FormValue("names"))
 	if len(names) > 500 {
 		return wrongf("At most 500 labels are printed at once.")
 	}

@@ -1,8 +1,6 @@
 package page
 
 import (
-	"sync"
-
 	"hueward/colorimg/tag"
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
@@ -24,33 +22,11 @@ func (q *request) askOf(p *book.Photo, r *book.Reading) *question {
 	if !ok || t.Plant == "" {
 		return nil
 	}
-	return &question{Tag: t.Plant, Said: q.said.of(p.ID), Token: q.door.Token(q.device.Device)}
+	return &question{Tag: t.Plant, Said: q.said.of(p.ID, nil), Token: q.door.Token(q.device.Device)}
 }
 
 func sameName(a, b string) bool {
 	x, err1 := naming.CleanID(a)
 	y, err2 := naming.CleanID(b)
 	return err1 == nil && err2 == nil && naming.Key(x) == naming.Key(y)
-}
-
-// typedNames are the plants that were typed for photos whose tags name others, until the
-// server stops: the question then still has the tag's answer, and a field for any other.
-type typedNames struct {
-	mu sync.Mutex
-	by map[int64]string
-}
-
-func (n *typedNames) put(photo int64, plant string) {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	if n.by == nil || len(n.by) >= 1000 {
-		n.by = map[int64]string{}
-	}
-	n.by[photo] = plant
-}
-
-func (n *typedNames) of(photo int64) string {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	return n.by[photo]
 }

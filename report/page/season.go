@@ -26,28 +26,22 @@ type headRow struct {
 
 // heads lists the season's heads.
 func (q *request) heads() error {
-	season, err := q.seasonNow()
+	_, season, err := q.lineNow()
 	if err != nil {
 		return err
 	}
-	_, chosen, err := q.lineNow()
-	if err != nil {
-		return err
-	}
-	if chosen != "" {
-		season = chosen
+	if season == "" {
+		if season, err = q.seasonNow(); err != nil {
+			return err
+		}
 	}
 	heads, err := q.b.Heads(q.ctx(), season)
 	if err != nil {
 		return err
 	}
-	crosses, err := q.b.Crosses(q.ctx(), season)
+	crosses, words, err := q.crossWords(season)
 	if err != nil {
 		return err
-	}
-	words := map[string]string{}
-	for _, c := range crosses {
-		words[c.Name] = c.Words()
 	}
 	d := struct {
 		Open, Done []headRow
@@ -70,6 +64,16 @@ func (q *request) heads() error {
 		}
 	}
 	return q.render("heads", "Heads", d)
+}
+
+// crossWords are a season's crosses, and their words by their names.
+func (q *request) crossWords(season string) (list []book.Cross, words map[string]string, err error) {
+	list, err = q.b.Crosses(q.ctx(), season)
+	words = map[string]string{}
+	for _, c := range list {
+		words[c.Name] = c.Words()
+	}
+	return list, words, err
 }
 
 // headDone notes what was done with a head, or adds one.
@@ -227,13 +231,9 @@ func (q *request) packets() error {
 	if err != nil {
 		return err
 	}
-	crosses, err := q.b.Crosses(q.ctx(), "")
+	_, words, err := q.crossWords("")
 	if err != nil {
 		return err
-	}
-	words := map[string]string{}
-	for _, c := range crosses {
-		words[c.Name] = c.Words()
 	}
 	packed := map[string]bool{}
 	d := struct {

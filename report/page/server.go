@@ -42,15 +42,17 @@ type Limits struct {
 
 // Server serves one book. It is made by [New].
 type Server struct {
-	b       *book.Book
-	opt     Options
-	door    *door.Door
-	visits  visits
-	said    typedNames
+	b      *book.Book
+	opt    Options
+	door   *door.Door
+	visits few[string, *device]
+	// said are the plants that were typed for photos whose tags name others, until the server stops: the question
+	// then still has the tag's answer, and a field for any other.
+	said    few[int64, string]
 	live    *live
 	cache   *cache
 	small   *pictures
-	seen    seen
+	seen    held[seen]
 	inHand  workings
 	work    chan struct{} // as many photos are measured at a time as there are processors
 	drawing chan struct{} // and as many made into pictures, or looked at for a tag
@@ -59,7 +61,8 @@ type Server struct {
 
 // New returns a server of the book, which stays open and the caller's.
 func New(b *book.Book, opt *Options) *Server {
-	s := &Server{b: b, cache: newCache(), small: newPictures(), work: make(chan struct{}, runtime.GOMAXPROCS(0)),
+	s := &Server{b: b, visits: few[string, *device]{most: mostVisits}, said: few[int64, string]{most: 1000}, cache: newCache(),
+		small: newPictures(), work: make(chan struct{}, runtime.GOMAXPROCS(0)),
 		drawing: make(chan struct{}, runtime.GOMAXPROCS(0))}
 	if opt != nil {
 		s.opt = *opt

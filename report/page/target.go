@@ -92,8 +92,8 @@ func (q *request) target() error {
 	var wrong *wrongError
 	status := http.StatusOK
 	if d.Wish, err = q.wished(d.L); errors.As(err, &wrong) {
-		q.device.tell(&said{Text: wrong.text, Wrong: true})
-		q.device.keep(&typed{method: http.MethodGet, path: "/target", values: q.r.Form})
+		q.device.said.set(&said{Text: wrong.text, Wrong: true})
+		q.device.typed.set(&typed{method: http.MethodGet, path: "/target", values: q.r.Form})
 		status = wrong.status
 	} else if err != nil {
 		return err
@@ -343,7 +343,7 @@ func (q *request) keepTarget() error {
 	if err := q.b.SetTarget(q.ctx(), line, t); err != nil {
 		return err
 	}
-	q.device.choose(line, "", true)
+	q.device.looks.set(lookedAt{line: line})
 	q.done("The target of %s is set: %s.", line, cie.Name(c))
 	return q.to("/target")
 }

@@ -2,7 +2,6 @@ package page
 
 import (
 	"context"
-	"fmt"
 	"strings"
 	"time"
 
@@ -118,55 +117,27 @@ func (q *request) doHead(step, subject, cross string) error {
 	if book.HeadStep(step) != book.HeadHarvest {
 		seeds = nil
 	}
-	season, err := garden.SeasonOn(q.ctx(), q.b, "", on, q.opt.Now())
-	if err != nil {
-		return err
-	}
-	heads, odd, err := q.b.DoHeads(q.ctx(), book.HeadDone{Heads: strings.Fields(subject), Step: book.HeadStep(step), On: on, Seeds: seeds,
-		Cross: cross, Season: season,
-		Note: q.r.PostFormValue("note")})
+	n, err := garden.NoteHeads(q.ctx(), q.b, book.HeadDone{Heads: strings.Fields(subject), Step: book.HeadStep(step), On: on, Seeds: seeds,
+		Cross: cross, Note: q.r.PostFormValue("note")}, q.opt.Now())
 	if err != nil {
 		return err
 	}
 	var names []string
-	for _, h := range heads {
+	for _, h := range n.Heads {
 		names = append(names, h.Name)
 	}
-	text := fmt.Sprintf("%s %s", strings.Join(names, ", "), did)
+	said := []string{strings.Join(names, ", ") + " " + did}
 	if seeds != nil {
-		text += ", " + words.Count(*seeds, "seed")
+		said[0] += ", " + words.Count(*seeds, "seed")
 	}
-	if book.HeadStep(step) == book.HeadHarvest {
-		doubts, err := garden.HeadDoubts(q.ctx(), q.b, heads)
-		if err != nil {
-			return err
-		}
-		odd = append(odd, doubts...)
-		if open, err := garden.OpenAdvice(q.ctx(), q.b, heads); err != nil {
-			return err
-		} else if open != "" {
-			odd = append(odd, sentence(open))
-		}
+	said = append(said, n.Odd...)
+	if n.Open != "" {
+		said = append(said, sentence(n.Open))
 	}
-	if book.HeadStep(step) == book.HeadPollinate {
-		doubts, err := garden.PollinateDoubts(q.ctx(), q.b, heads, on)
-		if err != nil {
-			return err
-		}
-		odd = append(odd, doubts...)
+	if len(n.Selfs) > 0 {
+		said = append(said, "Own pollen of "+strings.Join(n.Selfs, ", ")+" was not kept out, so some of the offspring will be selfs")
 	}
-	for _, o := range odd {
-		text += ". " + o
-	}
-	if book.HeadStep(step) == book.HeadPollinate {
-		risk, err := garden.SelfRisk(q.ctx(), q.b, heads)
-		if err != nil {
-			return err
-		}
-		if len(risk) > 0 {
-			text += ". Own pollen of " + strings.Join(risk, ", ") + " was not kept out, so some of the offspring will be selfs"
-		}
-	}
+	text := strings.Join(said, ". ")
 	q.done("%s", sentence(text))
 	return q.back("/today")
 }

@@ -111,15 +111,15 @@ func (q *request) open(page, title string, data any) (*view, error) {
 	}
 	v.Line, v.Season = q.looksAt(v.Lines, v.Seasons)
 	v.HasLine = v.Line != ""
-	v.Said = q.device.told()
+	v.Said = q.device.said.take()
 	return v, nil
 }
 
 // looksAt is the line and season that the device looks at; an empty season is the newest.
 func (q *request) looksAt(lines []book.Line, seasons []string) (line, season string) {
-	wantLine, wantSeason := q.device.choose("", "", false)
+	want := q.device.looks.get()
 	for _, l := range lines {
-		if strings.EqualFold(l.Name, wantLine) {
+		if strings.EqualFold(l.Name, want.line) {
 			line = l.Name
 		}
 	}
@@ -127,7 +127,7 @@ func (q *request) looksAt(lines []book.Line, seasons []string) (line, season str
 		line = firstLine(lines)
 	}
 	for _, s := range seasons {
-		if strings.EqualFold(s, wantSeason) {
+		if strings.EqualFold(s, want.season) {
 			season = s
 		}
 	}
@@ -196,7 +196,7 @@ func (q *request) renderStatus(status int, page, title string, data any) error {
 		return fmt.Errorf("make the page: %w", err)
 	}
 	out := b.Bytes()
-	if t := q.device.kept(); t != nil {
+	if t := q.device.typed.take(); t != nil {
 		out = refill.Form(out, t.method, t.path, t.values)
 	}
 	return q.send(status, "text/html; charset=utf-8", out)

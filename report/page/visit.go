@@ -1,20 +1,73 @@
 package page
 
 import (
+	"net/url"
 	"sync"
 
 	"hueward/report/page/door"
 )
 
+// held is a value that many requests look at and change.
+type held[T any] struct {
+	mu sync.Mutex
+	v  T
+}
+
+// change lets f change the value, and returns what it is then.
+func (h *held[T]) change(f func(v *T)) T {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	f(&h.v)
+	return h.v
+}
+
+func (h *held[T]) get() T  { return h.change(func(*T) {}) }
+func (h *held[T]) set(v T) { h.change(func(now *T) { *now = v }) }
+
+// take returns the value, and leaves none.
+func (h *held[T]) take() (v T) {
+	h.change(func(now *T) { v, *now = *now, v })
+	return v
+}
+
+// few are things by their keys; when there are too many, all are forgotten.
+type few[K comparable, V any] struct {
+	held[map[K]V]
+	most int
+}
+
+// of is the thing of that key; where there is none it is made, or nothing.
+func (f *few[K, V]) of(key K, made func() V) (v V) {
+	f.change(func(by *map[K]V) {
+		var ok bool
+		if v, ok = (*by)[key]; !ok && made != nil {
+			v = made()
+			f.keep(by, key, v)
+		}
+	})
+	return v
+}
+
+// put keeps a thing in place of another of that key.
+func (f *few[K, V]) put(key K, v V) { f.change(func(by *map[K]V) { f.keep(by, key, v) }) }
+
+func (f *few[K, V]) keep(by *map[K]V, key K, v V) {
+	if *by == nil || len(*by) >= f.most {
+		*by = map[K]V{}
+	}
+	(*by)[key] = v
+}
+
 // device is one browser that was let in, and what it is at.
 type device struct {
 	*door.Device
-
-	mu           sync.Mutex
-	line, season string // what it looked at last
-	said         *said  // told on its next page
-	typed        *typed // what was typed into a form that was not taken
+	looks held[lookedAt]
+	said  held[*said]  // told on its next page
+	typed held[*typed] // what was typed into a form that was not taken, for its next page
 }
+
+// lookedAt is the line and season that a device looked at last.
+type lookedAt struct{ line, season string }
 
 // said is what was just done, with its number in the book's history where it can be
 // taken back.
@@ -25,49 +78,11 @@ type said struct {
 	Change int64
 }
 
-// visits are the devices that are at something, by their ids.
-type visits struct {
-	mu sync.Mutex
-	by map[string]*device
+// typed is what was filled into a form that could not be taken, until it is shown again
+// (see package refill).
+type typed struct {
+	method, path string // that the form was sent with, and to
+	values       url.Values
 }
 
-const mostVisits = 400 // who is forgotten begins at the first line again
-
-func (l *visits) of(v *door.Device) *device {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	d := l.by[v.ID]
-	if d == nil {
-		if l.by == nil || len(l.by) >= mostVisits {
-			l.by = map[string]*device{}
-		}
-		d = &device{Device: v}
-		l.by[v.ID] = d
-	}
-	return d
-}
-
-// tell keeps what is to be said on the device's next page.
-func (v *device) tell(s *said) {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	v.said = s
-}
-
-func (v *device) told() *said {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	s := v.said
-	v.said = nil
-	return s
-}
-
-// choose remembers line and season, where they are given, and returns those that count.
-func (v *device) choose(line, season string, given bool) (string, string) {
-	v.mu.Lock()
-	defer v.mu.Unlock()
-	if given {
-		v.line, v.season = line, season
-	}
-	return v.line, v.season
-}
+const mostVisits = 400 // devices that are at something; who is forgotten begins at the first line again

@@ -8,6 +8,7 @@ import (
 	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/report/words"
@@ -135,44 +136,28 @@ func (s *Plant) family(ctx context.Context, b *book.Book) error {
 // genesOf is the plant whose genes a plant has.
 func genesOf(p book.Plant) string { return cmp.Or(p.CloneOf, p.ID) }
 
-func (s *Plant) season(ctx context.Context, b *book.Book) error {
-	crosses, err := b.Crosses(ctx, "")
-	if err != nil {
-		return err
-	}
+func (s *Plant) season(ctx context.Context, b *book.Book) (err error) {
 	mine := map[string]bool{}
-	for _, c := range crosses {
-		if c.SeedParent == s.ID || c.PollenParent == s.ID {
-			s.Crosses = append(s.Crosses, c)
-			mine[c.Name] = true
-		}
-	}
-	heads, err := b.Heads(ctx, "")
+	s.Crosses, err = those(ctx, b.Crosses, func(c book.Cross) bool {
+		is := c.SeedParent == s.ID || c.PollenParent == s.ID
+		mine[c.Name] = is
+		return is
+	})
 	if err != nil {
 		return err
 	}
-	for _, h := range heads {
-		if h.Plant == s.ID {
-			s.Heads = append(s.Heads, h)
-		}
-	}
-	packets, err := b.Packets(ctx, "")
-	if err != nil {
+	if s.Heads, err = those(ctx, b.Heads, func(h book.Head) bool { return h.Plant == s.ID }); err != nil {
 		return err
 	}
-	for _, p := range packets {
-		if mine[p.Cross] {
-			s.Packets = append(s.Packets, p)
-		}
-	}
-	lots, err := b.Pollen(ctx, "")
-	if err != nil {
+	if s.Packets, err = those(ctx, b.Packets, func(p book.Packet) bool { return mine[p.Cross] }); err != nil {
 		return err
 	}
-	for _, p := range lots {
-		if p.Plant == s.ID {
-			s.Pollen = append(s.Pollen, p)
-		}
-	}
-	return nil
+	s.Pollen, err = those(ctx, b.Pollen, func(p book.Pollen) bool { return p.Plant == s.ID })
+	return err
+}
+
+// those are of all seasons' the ones that are chosen.
+func those[T any](ctx context.Context, all func(ctx context.Context, season string) ([]T, error), chosen func(T) bool) ([]T, error) {
+	list, err := all(ctx, "")
+	return slices.DeleteFunc(list, func(v T) bool { return !chosen(v) }), err
 }

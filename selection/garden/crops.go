@@ -11,18 +11,30 @@ import (
 	"hueward/selection/calendar"
 )
 
-// Crops are all crops, built in and of the grower's own, with the grower's own values in,
-// and whose values those are, as "crop field".
-func Crops(ctx context.Context, b *book.Book) (crops map[string]calendar.Crop, own map[string]bool, err error) {
+// AllCrops are all crops, built in and of the grower's own, with the grower's own values in.
+type AllCrops struct {
+	By    map[string]calendar.Crop // by name
+	Own   map[string]bool          // the grower's own values, as "crop field"
+	Lines map[string]string        // the names of the lines' crops
+}
+
+// Of is the crop of a line; ok is false where it was not said.
+func (a *AllCrops) Of(line string) (c calendar.Crop, ok bool) {
+	c, ok = a.By[a.Lines[line]]
+	return c, ok
+}
+
+// Crops are all crops, and which lines are of them.
+func Crops(ctx context.Context, b *book.Book) (*AllCrops, error) {
 	values, err := b.CropValues(ctx)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	added, err := b.OwnCrops(ctx)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	crops, own = map[string]calendar.Crop{}, map[string]bool{}
+	crops, own := map[string]calendar.Crop{}, map[string]bool{}
 	for _, c := range calendar.Crops {
 		crops[c.Name] = c
 	}
@@ -41,7 +53,8 @@ func Crops(ctx context.Context, b *book.Book) (crops map[string]calendar.Crop, o
 			own[v.Crop+" "+v.Field] = true
 		}
 	}
-	return crops, own, nil
+	lines, err := b.LineCrops(ctx)
+	return &AllCrops{crops, own, lines}, err
 }
 
 // CropNames are the names of all crops in the order in which they are listed: the built-in
@@ -63,11 +76,11 @@ func CropNames(ctx context.Context, b *book.Book) ([]string, error) {
 // CropNamed is the crop of that name, whatever its case, with the grower's own values in;
 // the error lists which there are.
 func CropNamed(ctx context.Context, b *book.Book, typed string) (calendar.Crop, error) {
-	crops, _, err := Crops(ctx, b)
+	crops, err := Crops(ctx, b)
 	if err != nil {
 		return calendar.Crop{}, err
 	}
-	if c, ok := crops[calendar.CropKey(typed)]; ok {
+	if c, ok := crops.By[calendar.CropKey(typed)]; ok {
 		return c, nil
 	}
 	names, err := CropNames(ctx, b)

@@ -12,15 +12,11 @@ import (
 // CropOf is the crop of a line with the grower's own values in; ok is false, and the crop
 // "other", where it was not said.
 func CropOf(ctx context.Context, b *book.Book, line string) (c calendar.Crop, ok bool, err error) {
-	crops, _, err := Crops(ctx, b)
+	crops, err := Crops(ctx, b)
 	if err != nil {
 		return c, false, err
 	}
-	of, err := b.LineCrops(ctx)
-	if err != nil {
-		return c, false, err
-	}
-	if c, ok = crops[of[line]]; !ok {
+	if c, ok = crops.Of(line); !ok {
 		c, _ = calendar.Named("other")
 	}
 	return c, ok, nil
@@ -95,13 +91,9 @@ func OpenAdvice(ctx context.Context, b *book.Book, heads []book.Head) (string, e
 // OwnPollen tells of heads whether their own pollen must be kept out: of a cross of two
 // plants by hand, in a crop that sets seed to it.
 func OwnPollen(ctx context.Context, b *book.Book) (func(book.Head) bool, error) {
-	crops, _, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := Crops(ctx, b)
 	return func(h book.Head) bool {
-		c, said := crops[of[h.Line]]
+		c, said := crops.Of(h.Line)
 		return said && c.OwnPollen() && (h.Kind == book.KindCross || h.Kind == book.KindSib)
 	}, err
 }

@@ -17,14 +17,41 @@ import (
 // Common practice, no source.
 const manyTimes = 3
 
+// HeadsNoted are heads of which something was noted, and what is to be told of it.
+type HeadsNoted struct {
+	Heads []book.Head
+	Odd   []string // what is odd about it, or in doubt
+	Open  string   // see [OpenAdvice]
+	Selfs []string // see [SelfRisk]
+}
+
+// NoteHeads notes what was done with heads, see [book.Book.DoHeads]; without a season, in that of the day.
+func NoteHeads(ctx context.Context, b *book.Book, d book.HeadDone, now time.Time) (n HeadsNoted, err error) {
+	if d.Season, err = SeasonOn(ctx, b, d.Season, d.On, now); err != nil {
+		return n, err
+	}
+	if n.Heads, n.Odd, err = b.DoHeads(ctx, d); err != nil {
+		return n, err
+	}
+	var doubts []string
+	switch d.Step {
+	case book.HeadHarvest:
+		if doubts, err = HeadDoubts(ctx, b, n.Heads); err == nil {
+			n.Open, err = OpenAdvice(ctx, b, n.Heads)
+		}
+	case book.HeadPollinate:
+		if doubts, err = PollinateDoubts(ctx, b, n.Heads, d.On); err == nil {
+			n.Selfs, err = SelfRisk(ctx, b, n.Heads)
+		}
+	}
+	n.Odd = append(n.Odd, doubts...)
+	return n, err
+}
+
 // HeadDoubts says of heads just harvested which cannot be ripe by their crop's usual
 // times, and which have more seeds than a head of it bears.
 func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []string, err error) {
-	crops, _, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -42,7 +69,7 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 		if h.Harvested.IsZero() {
 			continue
 		}
-		c, said := crops[of[h.Line]]
+		c, said := crops.Of(h.Line)
 		if !said {
 			c, _ = calendar.Named("")
 		}

@@ -356,11 +356,11 @@ func TestCrops(t *testing.T) {
 	p.ok(p.SetLineCrop(ctx, "buff", "calendula"))
 	p.ok(p.SetCropValues(ctx, book.CropValue{Crop: "calendula", Field: "days", Value: "2"},
 		book.CropValue{Crop: "calendula", Field: "colour", Value: "red"}))
-	crops, own, err := Crops(ctx, p.Book)
+	crops, err := Crops(ctx, p.Book)
 	p.ok(err)
 	usual, _ := calendar.Named("calendula")
-	if c := crops["calendula"]; c.Days != 2 || c.Ripe != usual.Ripe || !own["calendula days"] || len(own) != 1 {
-		t.Errorf("calendula %+v, own %v", c, own)
+	if c := crops.By["calendula"]; c.Days != 2 || c.Ripe != usual.Ripe || !crops.Own["calendula days"] || len(crops.Own) != 1 {
+		t.Errorf("calendula %+v, own %v", c, crops.Own)
 	}
 	g, err := Work(ctx, p.Book, "2026", time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC))
 	p.ok(err)

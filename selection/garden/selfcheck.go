@@ -81,11 +81,7 @@ func SelfChecks(ctx context.Context, b *book.Book, line, season string) ([]SelfC
 	for _, h := range heads {
 		of[h.Cross] = append(of[h.Cross], h)
 	}
-	crops, _, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	lines, err := b.LineCrops(ctx)
+	crops, err := Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -97,7 +93,7 @@ func SelfChecks(ctx context.Context, b *book.Book, line, season string) ([]SelfC
 	var ids []string
 	for _, c := range crosses {
 		family := families[c.Name]
-		crop, said := crops[lines[c.Line]]
+		crop, said := crops.Of(c.Line)
 		if c.Kind != book.KindCross && c.Kind != book.KindSib || c.PollenParent == "" || len(family) == 0 || !said || !crop.OwnPollen() {
 			continue
 		}

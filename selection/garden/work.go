@@ -25,11 +25,7 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 	for _, c := range list {
 		crosses[c.Name] = c
 	}
-	crops, _, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -40,8 +36,8 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 	case !errors.Is(err, book.ErrNoSetting):
 		return nil, err
 	}
-	for line, crop := range of {
-		if c, ok := crops[crop]; ok {
+	for line := range crops.Lines {
+		if c, ok := crops.Of(line); ok {
 			g.Crops[line] = c
 		}
 	}

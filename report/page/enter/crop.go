@@ -166,11 +166,7 @@ func CropPageOf(ctx context.Context, b *book.Book, name string) (*CropPage, erro
 	if err != nil {
 		return nil, err
 	}
-	_, own, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := garden.Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -180,7 +176,7 @@ func CropPageOf(ctx context.Context, b *book.Book, name string) (*CropPage, erro
 	}
 	p := &CropPage{Crop: c}
 	for _, l := range lines {
-		if of[l.Name] == c.Name {
+		if crops.Lines[l.Name] == c.Name {
 			p.Lines = append(p.Lines, l.Name)
 		}
 	}
@@ -214,7 +210,7 @@ func CropPageOf(ctx context.Context, b *book.Book, name string) (*CropPage, erro
 			if v.Unit == "seeds" || v.Unit == "plants" || v.Unit == "sets" {
 				v.Unit = "" // the caption has it
 			}
-			if own[c.Name+" "+name] && usual[name] != v.Value.Value {
+			if crops.Own[c.Name+" "+name] && usual[name] != v.Value.Value {
 				v.Usual = usual[name]
 				if v.Usual == "" {
 					v.Usual = "nothing said"
@@ -248,15 +244,11 @@ type CropRow struct {
 
 // CropsPageOf is the page of all crops on a day.
 func CropsPageOf(ctx context.Context, b *book.Book, day time.Time) (*CropsPage, error) {
-	crops, own, err := garden.Crops(ctx, b)
+	crops, err := garden.Crops(ctx, b)
 	if err != nil {
 		return nil, err
 	}
 	names, err := garden.CropNames(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	of, err := b.LineCrops(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -267,17 +259,18 @@ func CropsPageOf(ctx context.Context, b *book.Book, day time.Time) (*CropsPage, 
 	p := &CropsPage{}
 	at := map[string][]string{}
 	for _, l := range lines {
-		p.Lines = append(p.Lines, LineCrop{l.Name, of[l.Name], crops[of[l.Name]].Title})
-		at[of[l.Name]] = append(at[of[l.Name]], l.Name)
+		c := crops.Lines[l.Name]
+		p.Lines = append(p.Lines, LineCrop{l.Name, c, crops.By[c].Title})
+		at[c] = append(at[c], l.Name)
 	}
 	mine := map[string]int{}
-	for k := range own {
+	for k := range crops.Own {
 		name, _, _ := strings.Cut(k, " ")
 		mine[name]++
 	}
 	for _, n := range names {
 		_, builtIn := calendar.Named(n)
-		p.Crops = append(p.Crops, CropRow{crops[n], strings.Join(at[n], ", "), !builtIn, mine[n]})
+		p.Crops = append(p.Crops, CropRow{crops.By[n], strings.Join(at[n], ", "), !builtIn, mine[n]})
 	}
 	switch last, err := b.LastFrost(ctx); {
 	case err == nil:

@@ -44,7 +44,7 @@ func MendLine(ctx context.Context, b *book.Book, f *Form) (Mended, error) {
 	if f.Text("do") != "move" {
 		return mended(mending.RenameLine(ctx, b, f.Text("line"), f.Text("to")))
 	}
-	plants := f.names("plants")
+	plants := Names(f.Values.Get("plants"))
 	if len(plants) == 0 {
 		return Mended{}, Wrongf("Name the plants, such as M-01 M-02 or M-01..M-09.")
 	}

@@ -11,9 +11,9 @@ import (
 	"hueward/selection/garden"
 )
 
-// names are the names in a field, with anything between them that people put there.
-func (f *Form) names(field string) []string {
-	return strings.FieldsFunc(f.Values.Get(field), func(r rune) bool { return strings.ContainsRune(", ;\r\n\t", r) })
+// Names are the names in a text, with anything between them that people put there.
+func Names(text string) []string {
+	return strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(", ;\r\n\t", r) })
 }
 
 // Clones adds tubers, cuttings or divisions of the plant.
@@ -22,7 +22,7 @@ func Clones(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	ids, err := naming.Spread(f.names("ids"))
+	ids, err := naming.Spread(Names(f.Values.Get("ids")))
 	if err != nil {
 		return "", Wrongf("%s", join(err.Error()))
 	}
@@ -52,7 +52,7 @@ func Clones(ctx context.Context, b *book.Book, f *Form) (string, error) {
 
 // Place says where plants stand in the bed; ranges of plants may be named.
 func Place(ctx context.Context, b *book.Book, f *Form) (string, error) {
-	typed := f.names("plants")
+	typed := Names(f.Values.Get("plants"))
 	if len(typed) == 0 {
 		return "", Wrongf("Say which plants stand there.")
 	}

@@ -58,11 +58,7 @@ func cropNamed(ctx context.Context, b *book.Book, name string) (calendar.Crop, e
 }
 
 func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) error {
-	crops, _, err := garden.Crops(ctx, b)
-	if err != nil {
-		return err
-	}
-	of, err := b.LineCrops(ctx)
+	crops, err := garden.Crops(ctx, b)
 	if err != nil {
 		return err
 	}
@@ -81,14 +77,14 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 	for _, name := range names {
 		var its []string
 		for _, n := range lines {
-			if of[n.Name] == name {
+			if crops.Lines[n.Name] == name {
 				its = append(its, n.Name)
 			}
 		}
 		values := map[string]string{}
-		i := l.Add(name, crops[name].Title, its, values)
+		i := l.Add(name, crops.By[name].Title, its, values)
 		i.Also("lines", strings.Join(its, ", "))
-		for _, v := range crops[name].Values() {
+		for _, v := range crops.By[name].Values() {
 			values[v.Field] = v.Value
 			i.Also(v.Field, v.Value)
 		}
@@ -105,14 +101,14 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 	if err != nil {
 		return err
 	}
-	_, own, err := garden.Crops(ctx, b)
+	crops, err := garden.Crops(ctx, b)
 	if err != nil {
 		return err
 	}
 	l := terminal.Listing{Fields: "field,value,unit,means,own", CSV: "field,value,unit,means,whose", Columns: []terminal.Column{{Of: "field"},
 		{Head: "value", Of: "with unit", Words: true}, {Head: "meaning", Of: "means", Words: true}, {Head: "whose"}}}
 	for _, v := range c.Values() {
-		mine, whose, unit := own[c.Name+" "+v.Field], "usual", v.Unit
+		mine, whose, unit := crops.Own[c.Name+" "+v.Field], "usual", v.Unit
 		if mine {
 			whose = "yours"
 		}

@@ -128,38 +128,20 @@ func (o *headOptions) check(f cli.Flags, args []string) error {
 	return nil
 }
 
-func (a *app) head(ctx context.Context, b *book.Book, o *headOptions) (err error) {
-	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.On, a.Now()); err != nil {
-		return err
-	}
-	heads, odd, err := b.DoHeads(ctx, o.HeadDone)
-	if err != nil {
-		return err
-	}
-	var doubts, risk []string
-	open := ""
-	switch o.Step {
-	case book.HeadHarvest:
-		if doubts, err = garden.HeadDoubts(ctx, b, heads); err == nil {
-			open, err = garden.OpenAdvice(ctx, b, heads)
-		}
-	case book.HeadPollinate:
-		if doubts, err = garden.PollinateDoubts(ctx, b, heads, o.On); err == nil {
-			risk, err = garden.SelfRisk(ctx, b, heads)
-		}
-	}
-	for _, s := range append(odd, doubts...) {
+func (a *app) head(ctx context.Context, b *book.Book, o *headOptions) error {
+	n, err := garden.NoteHeads(ctx, b, o.HeadDone, a.Now())
+	for _, s := range n.Odd {
 		a.Warn("%s", s)
 	}
-	for _, h := range heads {
+	for _, h := range n.Heads {
 		a.tellHead(h)
 	}
-	if open != "" {
-		a.Stdout.Say("", strings.ToUpper(open[:1])+open[1:]+".")
+	if n.Open != "" {
+		a.Stdout.Say("", strings.ToUpper(n.Open[:1])+n.Open[1:]+".")
 	}
-	if len(risk) > 0 {
+	if len(n.Selfs) > 0 {
 		a.Warn("own pollen of %s was not kept out, so some of the offspring will be selfs; if it was: hueward head %s emasculate",
-			strings.Join(risk, ", "), strings.Join(risk, " "))
+			strings.Join(n.Selfs, ", "), strings.Join(n.Selfs, " "))
 	}
 	return err
 }
