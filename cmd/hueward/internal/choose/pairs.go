@@ -15,16 +15,14 @@ import (
 	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection"
+	"hueward/selection/book"
 	"hueward/selection/garden"
 )
 
-type pairsOptions struct {
-	garden.PairOptions
-	out terminal.Output
-}
-
-func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
-	f := cmd.Flags()
+// pairFlags are the flags of how plants are paired.
+func (a *app) pairFlags(cmd *cobra.Command, o *garden.PairOptions) {
+	f := a.Flags(cmd)
+	f.First(&o.Line)
 	f.StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
 	f.StringSliceVar(&o.Among, "among", nil,
 		"the `PLANTS` to pair (default: those that you\nkeep or hold in reserve; else those that rank does)")
@@ -40,34 +38,24 @@ func (o *pairsOptions) AddFlags(cmd *cobra.Command) {
 	f.Float64Var(&o.Germination, "germination", 0,
 		"`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
 	f.IntVar(&o.Top, "top", 10, "how many pairs to list")
-	o.out.AddFlags(cmd)
-}
-
-func (o *pairsOptions) check(cmd *cobra.Command) error {
-	for _, c := range []struct {
-		name string
-		n    int
-	}{{"crosses", o.Crosses}, {"keep", o.Keep}, {"uses", o.Uses}, {"best-of", o.BestOf}, {"wanted", o.Wanted}, {"top", o.Top}} {
-		if c.n == 0 && (c.name == "crosses" || c.name == "keep") && !cmd.Flags().Changed(c.name) {
-			continue // as usual
+	f.Check(func([]string) error {
+		for _, name := range []string{"crosses", "keep", "uses", "best-of", "wanted", "top"} {
+			if n, _ := f.GetInt(name); (n < 1 || n > 10_000) && (f.Changed(name) || n != 0) { // 0: as usual
+				return cli.Usagef("--%s %d: want a number from 1 to 10000", name, n)
+			}
 		}
-		if c.n < 1 || c.n > 10_000 {
-			return cli.Usagef("--%s %d: want a number from 1 to 10000", c.name, c.n)
+		for _, name := range []string{"inbreeding", "germination"} {
+			if v, _ := f.GetFloat64(name); !(v >= 0 && v <= 100) {
+				return cli.Usagef("--%s %v: want percent, from 0 to 100", name, v)
+			}
 		}
-	}
-	for _, c := range []struct {
-		name string
-		v    float64
-	}{{"inbreeding", o.Inbreeding}, {"germination", o.Germination}} {
-		if !(c.v >= 0 && c.v <= 100) {
-			return cli.Usagef("--%s %v: want percent, from 0 to 100", c.name, c.v)
-		}
-	}
-	return nil
+		return nil
+	})
 }
 
 func (a *app) pairsCommand() *cobra.Command {
-	o := &pairsOptions{}
+	o := &garden.PairOptions{}
+	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "pairs [LINE]",
 		Short: "Rank pairs of plants by what their offspring promise",
@@ -85,58 +73,37 @@ too little is known of the parents.` + cli.ExitStatuses(""),
   hueward pairs --wanted 5 --germination 80 --json`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				o.Line = args[0]
-			}
-			if err := o.check(cmd); err != nil {
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			season, err := garden.Pairs(ctx, b, o)
+			if err != nil {
 				return err
 			}
-			return a.pairs(cmd.Context(), o)
+			switch {
+			case out.JSON:
+				return terminal.WriteJSON(a.Stdout, season.Pairing.JSON(season.Line.Name, season.Season))
+			case out.CSV:
+				return writePairsCSV(a.Stdout, season.Pairing)
+			}
+			hold, err := compose.HoldWords(ctx, b, season)
+			if err == nil {
+				tellPairing(a.Stdout, season, append(compose.PairWords(season), hold...))
+			}
+			return err
 		}),
 	}
-	o.AddFlags(cmd)
+	a.pairFlags(cmd, o)
+	out.AddFlags(cmd)
 	return cmd
-}
-
-func (a *app) pairs(ctx context.Context, o *pairsOptions) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	season, err := garden.Pairs(ctx, b, &o.PairOptions)
-	if err != nil {
-		return err
-	}
-	r := season.Pairing
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, r.JSON(season.Line.Name, season.Season))
-	case o.out.CSV:
-		return writePairsCSV(a.Stdout, r)
-	}
-	hold, err := compose.HoldWords(ctx, b, season)
-	if err != nil {
-		return err
-	}
-	tellPairing(a.Stdout, season, append(compose.PairWords(season), hold...))
-	return nil
 }
 
 // tellPairing prints pairs for people; said is what the chosen crosses have in common.
 func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 	r, t := season.Pairing, season.Line.Target
-	target := fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(t.Lab), t.Lab.Hex(), words.Fixed(r.Target.Within, 1))
-	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
-		target = b + " " + target
-	}
 	head := "Crosses to make together"
 	if len(r.Chosen) == 1 {
 		head = "The cross to make"
 	}
-	s.Title(season.Line.Name, ", season "+season.Season)
-	s.Say("", "target "+target)
+	tellAim(s, season.Line.Name, ", season "+season.Season, "target", t.Lab.Hex(), aimWords(t.Lab, r.Target.Within))
 	if len(r.Chosen) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong(head))
 		pairTable(s, r.Chosen, season.Ranking.Held)
@@ -149,16 +116,17 @@ func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 		s.Say("", fmt.Sprintf("To note one: hueward cross %s %s", r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
 	}
 	tellClasses(s, r)
-	chosen := map[[2]string]bool{}
-	for _, p := range r.Chosen {
-		chosen[[2]string{p.SeedParent, p.PollenParent}] = true
-	}
-	more := slices.DeleteFunc(slices.Clone(r.Pairs), func(p selection.Pair) bool { return chosen[[2]string{p.SeedParent, p.PollenParent}] })
+	more := slices.DeleteFunc(slices.Clone(r.Pairs), func(p selection.Pair) bool { return has(r.Chosen, &p) })
 	if !season.Ranking.Held && len(more) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong("Other pairs of these plants"))
 		pairTable(s, more, false)
 	}
 	doubts(s, r.Warnings, r.Assumed)
+}
+
+// aimWords are a shade and the distance that is near enough.
+func aimWords(c cie.Lab, within float64) string {
+	return fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(c), c.Hex(), words.Fixed(within, 1))
 }
 
 // tellClasses says which colours strong genes part the chosen crosses' offspring into, and which
@@ -257,6 +225,11 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, held bool) {
 	}
 }
 
+// has reports whether a pair is one of the list.
+func has(list []selection.Pair, p *selection.Pair) bool {
+	return slices.ContainsFunc(list, func(q selection.Pair) bool { return q.SeedParent == p.SeedParent && q.PollenParent == p.PollenParent })
+}
+
 func mateOf(p *selection.Pair) string {
 	if p.Kind == selection.KindSelf {
 		return "--self"
@@ -272,17 +245,9 @@ func seedsWords(n int) string {
 }
 
 func writePairsCSV(w *terminal.Stream, r *selection.Pairing) error {
-	chosen := map[string]bool{}
+	pairs := slices.Clone(r.Pairs)
 	for _, p := range r.Chosen {
-		chosen[p.SeedParent+"\x00"+p.PollenParent] = true
-	}
-	pairs := append([]selection.Pair{}, r.Pairs...)
-	listed := map[string]bool{}
-	for _, p := range pairs {
-		listed[p.SeedParent+"\x00"+p.PollenParent] = true
-	}
-	for _, p := range r.Chosen {
-		if !listed[p.SeedParent+"\x00"+p.PollenParent] {
+		if !has(r.Pairs, &p) {
 			pairs = append(pairs, p)
 		}
 	}
@@ -294,7 +259,7 @@ func writePairsCSV(w *terminal.Stream, r *selection.Pairing) error {
 		}
 		m := p.Offspring.Mean
 		rows = append(rows, []string{
-			p.SeedParent, p.PollenParent, string(p.Kind), strconv.FormatBool(chosen[p.SeedParent+"\x00"+p.PollenParent]),
+			p.SeedParent, p.PollenParent, string(p.Kind), strconv.FormatBool(has(r.Chosen, &p)),
 			words.Fixed(m.L, 2), words.Fixed(m.A, 2), words.Fixed(m.B, 2), words.Fixed(p.Predicted.Distance, 2), words.Fixed(p.DeltaEOfMean, 2),
 			words.Fixed(p.Predicted.ChanceWithin, 4),
 			strconv.Itoa(p.Predicted.N), words.Fixed(p.Predicted.Best, 2), grow, words.Fixed(p.Inbreeding, 4), p.Why,

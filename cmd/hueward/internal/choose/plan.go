@@ -13,30 +13,13 @@ import (
 	"hueward/report/compose"
 	"hueward/report/words"
 	"hueward/selection"
+	"hueward/selection/book"
 	"hueward/selection/garden"
 )
 
-type planOptions struct {
-	line, season string
-	choices      []string
-	seasons      int
-	noSelfs      bool
-	out          terminal.Output
-}
-
-func (o *planOptions) AddFlags(cmd *cobra.Command) {
-	f := cmd.Flags()
-	f.StringVar(&o.season, "season", "", "the `SEASON` to start from (default: the newest with\nreadings)")
-	f.StringSliceVar(&o.choices, "choices", nil,
-		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to compare (default:\n30:4,60:6,120:10; of a held line "+
-			"50:10,50:25,100:50)")
-	f.IntVar(&o.seasons, "seasons", compose.PlanSeasons, "how many seasons to look ahead")
-	f.BoolVar(&o.noSelfs, "no-selfs", false, "leave out selfs")
-	o.out.AddFlags(cmd)
-}
-
 func (a *app) planCommand() *cobra.Command {
-	o := &planOptions{}
+	o := &garden.PlanOptions{}
+	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "plan [LINE]",
 		Short: "Compare how many plants to grow and keep in the coming seasons",
@@ -51,14 +34,39 @@ inbred.` + cli.ExitStatuses(""),
   hueward plan "buff apricot" --choices 40:4,40:8,100:8 --seasons 5`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				o.line = args[0]
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			p, season, err := garden.Plan(ctx, b, o)
+			if err != nil {
+				return err
 			}
-			return a.plan(cmd.Context(), o)
+			switch {
+			case out.JSON:
+				return terminal.WriteJSON(a.Stdout, p.JSON(season.Line.Name, season.Season))
+			case out.CSV:
+				return writePlanCSV(a.Stdout, p)
+			}
+			hold, err := compose.HoldWords(ctx, b, season)
+			if err == nil {
+				tellPlan(a.Stdout, p, season, hold)
+			}
+			return err
 		}),
 	}
-	o.AddFlags(cmd)
+	f := a.Flags(cmd)
+	f.First(&o.Line)
+	f.StringVar(&o.Season, "season", "", "the `SEASON` to start from (default: the newest with\nreadings)")
+	choices := f.StringSlice("choices", nil,
+		"plants to grow and how many of them to keep,\nas `GROW:KEEP`, to compare (default:\n30:4,60:6,120:10; of a held line "+
+			"50:10,50:25,100:50)")
+	f.IntVar(&o.Seasons, "seasons", compose.PlanSeasons, "how many seasons to look ahead")
+	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave out selfs")
+	f.Check(func([]string) (err error) {
+		if o.Choices, err = parseChoices(*choices); err == nil && (o.Seasons < 1 || o.Seasons > 20) {
+			err = cli.Usagef("--seasons %d: want a number from 1 to 20", o.Seasons)
+		}
+		return err
+	})
+	out.AddFlags(cmd)
 	return cmd
 }
 
@@ -81,38 +89,6 @@ func parseChoices(typed []string) ([]selection.Choice, error) {
 		return nil, cli.Usagef("--choices: give 1 to 8 of them")
 	}
 	return out, nil
-}
-
-func (a *app) plan(ctx context.Context, o *planOptions) error {
-	choices, err := parseChoices(o.choices)
-	if err != nil {
-		return err
-	}
-	if o.seasons < 1 || o.seasons > 20 {
-		return cli.Usagef("--seasons %d: want a number from 1 to 20", o.seasons)
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	p, season, err := garden.Plan(ctx, b, &garden.PlanOptions{Line: o.line, Season: o.season, Choices: choices, Seasons: o.seasons,
-		NoSelfs: o.noSelfs})
-	if err != nil {
-		return err
-	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, p.JSON(season.Line.Name, season.Season))
-	case o.out.CSV:
-		return writePlanCSV(a.Stdout, p)
-	}
-	hold, err := compose.HoldWords(ctx, b, season)
-	if err != nil {
-		return err
-	}
-	tellPlan(a.Stdout, p, season, hold)
-	return nil
 }
 
 // wideIntensity is the terminal that has room for how strongly parents are selected.

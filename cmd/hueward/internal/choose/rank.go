@@ -19,40 +19,27 @@ import (
 	"hueward/selection/garden"
 )
 
-// seasonOptions choose the season and how it is ranked.
-type seasonOptions struct{ garden.Options }
-
-type rankOptions struct {
-	seasonOptions
-	out terminal.Output
-}
-
-func (o *rankOptions) AddFlags(cmd *cobra.Command) {
-	o.seasonOptions.AddFlags(cmd)
-	o.out.AddFlags(cmd)
-}
-
-func (o *seasonOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
-	cmd.Flags().StringArrayVar(&o.Must, "must", nil, "a trait that plants must have to be kept, such as\n`doubleness>=3`; may be repeated")
-	cmd.Flags().StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such "+
+// chosen adds the flags that choose a line's season and how it is ranked.
+func (a *app) chosen(cmd *cobra.Command, o *garden.Options) cli.Flags {
+	f := a.Flags(cmd)
+	f.First(&o.Line)
+	f.StringVar(&o.Season, "season", "", "the `SEASON` (default: the newest with readings)")
+	f.StringArrayVar(&o.Must, "must", nil, "a trait that plants must have to be kept, such as\n`doubleness>=3`; may be repeated")
+	f.StringArrayVar(&o.Weigh, "weigh", nil, "a trait that counts too, and by how many Delta E\nfor one standard deviation, such "+
 		"as `health=0.5`;\nmay be repeated")
-	cmd.Flags().IntVar(&o.Keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
-}
-
-// check completes o by the command's arguments.
-func (o *seasonOptions) check(cmd *cobra.Command, args []string) error {
-	if len(args) > 0 {
-		o.Line = args[0]
-	}
-	if cmd.Flags().Changed("keep") && o.Keep < 1 {
-		return cli.Usagef("--keep %d: want the number of plants to keep, at least 1", o.Keep)
-	}
-	return nil
+	f.IntVar(&o.Keep, "keep", 0, "how many plants to keep as parents (default: a quarter, at least 2)")
+	f.Check(func([]string) error {
+		if f.Changed("keep") && o.Keep < 1 {
+			return cli.Usagef("--keep %d: want the number of plants to keep, at least 1", o.Keep)
+		}
+		return nil
+	})
+	return f
 }
 
 func (a *app) rankCommand() *cobra.Command {
-	o := &rankOptions{}
+	o := &garden.Options{}
+	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "rank [LINE]",
 		Short: "Rank a line's plants by how near the target their offspring will be",
@@ -71,57 +58,49 @@ plants that are true are kept, and the chance is that the plant is true.` + cli.
   hueward rank --must "doubleness>=3"`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
-		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.rank(cmd, args, o) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			r, err := garden.Rank(ctx, b, o)
+			if err != nil {
+				return err
+			}
+			s := compose.Season(r, a.Now(), a.Version)
+			switch {
+			case out.JSON:
+				return terminal.WriteJSON(a.Stdout, r.Ranking.JSON(r.Line.Name, r.Season))
+			case out.CSV:
+				return report.WriteRankCSV(a.Stdout, s)
+			}
+			TellRanking(a.Stdout, s)
+			return nil
+		}),
 	}
-	o.AddFlags(cmd)
+	a.chosen(cmd, o)
+	out.AddFlags(cmd)
 	return cmd
 }
 
-func (a *app) rank(cmd *cobra.Command, args []string, o *rankOptions) error {
-	if err := o.check(cmd, args); err != nil {
-		return err
+// tellAim prints a line's name, and below it its target behind a swatch.
+func tellAim(s *terminal.Stream, line, rest, aim, hex, target string) {
+	if b := s.Swatch(hex, 4); b != "" {
+		target = b + " " + target
 	}
-	return a.withSeason(cmd.Context(), o.seasonOptions, func(_ *book.Book, r *garden.Season, s *report.Season) error {
-		switch {
-		case o.out.JSON:
-			return terminal.WriteJSON(a.Stdout, r.Ranking.JSON(r.Line.Name, r.Season))
-		case o.out.CSV:
-			return report.WriteRankCSV(a.Stdout, s)
-		}
-		TellRanking(a.Stdout, s)
-		return nil
-	})
+	s.Title(line, rest)
+	s.Say("", aim+" "+target)
 }
 
-// withSeason opens the book, ranks the season and hands both to f, with the
-// season as a report takes it.
-func (a *app) withSeason(ctx context.Context, o seasonOptions, f func(*book.Book, *garden.Season, *report.Season) error) error {
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
+// aimWord says how a line is bred.
+func aimWord(held bool) string {
+	if held {
+		return "held at"
 	}
-	defer b.Close()
-	r, err := garden.Rank(ctx, b, &o.Options)
-	if err != nil {
-		return err
-	}
-	return f(b, r, compose.Season(r, a.Now(), a.Version))
+	return "moved toward"
 }
 
 // TellRanking prints the ranking for people.
 func TellRanking(s *terminal.Stream, r *report.Season) {
 	t := r.Target
-	aim := "moved toward"
-	if r.Aim == report.Hold {
-		aim = "held at"
-	}
-	target := fmt.Sprintf("%s, L* %s a* %s b* %s, %s, within Delta E %s",
-		t.Name, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), t.Hex, words.Fixed(t.Within, 1))
-	if b := s.Swatch(t.Hex, 4); b != "" {
-		target = b + " " + target
-	}
-	s.Title(r.Line, ", season "+r.Season)
-	s.Say("", aim+" "+target)
+	tellAim(s, r.Line, ", season "+r.Season, aimWord(r.Aim == report.Hold), t.Hex, fmt.Sprintf("%s, L* %s a* %s b* %s, %s, within Delta E %s",
+		t.Name, words.Fixed(t.Lab.L, 1), words.Fixed(t.Lab.A, 1), words.Fixed(t.Lab.B, 1), t.Hex, words.Fixed(t.Within, 1)))
 	fmt.Fprintln(s)
 	tellRanks(s, r)
 	for _, u := range r.LeftOut {

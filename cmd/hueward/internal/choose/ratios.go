@@ -20,11 +20,12 @@ import (
 )
 
 type ratiosOptions struct {
-	of, ratios, byHand []string
-	season             string
-	classes, want      int
-	sure, germination  float64
-	out                terminal.Output
+	of, typed, byHand []string
+	ratios            []classes.Ratio // that were typed
+	season            string
+	classes, want     int
+	sure, germination float64
+	out               terminal.Output
 }
 
 func (a *app) ratiosCommand() *cobra.Command {
@@ -44,11 +45,25 @@ them: where they differ, colour does not simply add up.` + cli.ExitStatuses(""),
 		Example: `  hueward ratios --of M-07,M-12
   hueward ratios M-01..M-12 --want 5 --germination 80
   hueward ratios --class orange=M-01,M-02 --class cream=M-03 --ratio 3:1`,
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.ratios(cmd.Context(), args, o) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			f, err := familyOf(ctx, b, args, o)
+			if err != nil {
+				return err
+			}
+			switch {
+			case o.out.JSON:
+				return terminal.WriteJSON(a.Stdout, f.json())
+			case o.out.CSV:
+				return f.csv(a.Stdout)
+			}
+			tellFamily(a.Stdout, f, o)
+			return nil
+		}),
 	}
-	f := cmd.Flags()
+	f := a.Flags(cmd)
+	f.Check(o.check)
 	f.StringSliceVar(&o.of, "of", nil, "the family's `PARENTS`, seed and pollen parent; one\nfor a selfed plant")
-	f.StringArrayVar(&o.ratios, "ratio", nil, "a `RATIO` to test, such as 9:3:4; may be repeated\n(default: the usual ones)")
+	f.StringArrayVar(&o.typed, "ratio", nil, "a `RATIO` to test, such as 9:3:4; may be repeated\n(default: the usual ones)")
 	f.StringArrayVar(&o.byHand, "class", nil, "a class sorted by hand, as `NAME=PLANTS`; may be\nrepeated; ratios take them in this order")
 	f.StringVar(&o.season, "season", "", "only plants of this `SEASON`")
 	f.IntVar(&o.classes, "classes", 0, "how many classes to find (default: as the colours\nsay)")
@@ -59,32 +74,31 @@ them: where they differ, colour does not simply add up.` + cli.ExitStatuses(""),
 	return cmd
 }
 
-func (o *ratiosOptions) check(args []string) ([]classes.Ratio, error) {
+func (o *ratiosOptions) check(args []string) error {
 	switch {
 	case len(o.of) > 2:
-		return nil, cli.Usagef("--of: want a seed and a pollen parent, or one plant for its selfs")
+		return cli.Usagef("--of: want a seed and a pollen parent, or one plant for its selfs")
 	case len(o.of) == 0 && len(args) == 0 && len(o.byHand) == 0:
-		return nil, cli.Usagef("which family? name its parents (--of A,B), or its plants, or sort them by hand (--class NAME=PLANTS)")
+		return cli.Usagef("which family? name its parents (--of A,B), or its plants, or sort them by hand (--class NAME=PLANTS)")
 	case len(o.byHand) == 1:
-		return nil, cli.Usagef("--class: one class has no ratio; give two or more")
+		return cli.Usagef("--class: one class has no ratio; give two or more")
 	case o.classes < 0 || o.classes > 6:
-		return nil, cli.Usagef("--classes %d: want a number from 1 to 6", o.classes)
+		return cli.Usagef("--classes %d: want a number from 1 to 6", o.classes)
 	case o.want < 1 || o.want > 1000:
-		return nil, cli.Usagef("--want %d: want a number from 1 to 1000", o.want)
+		return cli.Usagef("--want %d: want a number from 1 to 1000", o.want)
 	case !(o.sure > 0 && o.sure < 100):
-		return nil, cli.Usagef("--sure %v: want percent, above 0 and below 100", o.sure)
+		return cli.Usagef("--sure %v: want percent, above 0 and below 100", o.sure)
 	case !(o.germination > 0 && o.germination <= 100):
-		return nil, cli.Usagef("--germination %v: want percent, above 0 and up to 100", o.germination)
+		return cli.Usagef("--germination %v: want percent, above 0 and up to 100", o.germination)
 	}
-	var out []classes.Ratio
-	for _, s := range o.ratios {
+	for _, s := range o.typed {
 		r, err := classes.ParseRatio(s)
 		if err != nil {
-			return nil, cli.Usagef("--%v", err)
+			return cli.Usagef("--%v", err)
 		}
-		out = append(out, r)
+		o.ratios = append(o.ratios, r)
 	}
-	return out, nil
+	return nil
 }
 
 // family is the plants that are sorted, and what was found.
@@ -114,32 +128,8 @@ type colorClass struct {
 	share  float64
 }
 
-func (a *app) ratios(ctx context.Context, args []string, o *ratiosOptions) error {
-	ratios, err := o.check(args)
-	if err != nil {
-		return err
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	f, err := familyOf(ctx, b, args, o, ratios)
-	if err != nil {
-		return err
-	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, f.json())
-	case o.out.CSV:
-		return f.csv(a.Stdout)
-	}
-	tellFamily(a.Stdout, f, o)
-	return nil
-}
-
 // familyOf finds the plants, their colours and classes, and tests the ratios.
-func familyOf(ctx context.Context, b *book.Book, args []string, o *ratiosOptions, ratios []classes.Ratio) (*family, error) {
+func familyOf(ctx context.Context, b *book.Book, args []string, o *ratiosOptions) (*family, error) {
 	f := &family{byHand: len(o.byHand) > 0}
 	parents, err := b.Which(ctx, o.of)
 	if err != nil {
@@ -170,7 +160,7 @@ func familyOf(ctx context.Context, b *book.Book, args []string, o *ratiosOptions
 			return nil, err
 		}
 	}
-	if err := f.test(ratios, o); err != nil {
+	if err := f.test(o); err != nil {
 		return nil, err
 	}
 	f.dominance(ids, parents, colors)
@@ -266,22 +256,36 @@ func (f *family) sort(ids []string, colors map[string]selection.Record, want int
 		return err
 	}
 	f.rise, f.chance = found.Rise, found.Chance
-	names := map[string]int{}
 	for _, c := range found.Classes {
-		m := c.Mean
-		k := colorClass{name: cie.Name(m), mean: &m}
-		for i, at := range c.Members {
-			k.plants = append(k.plants, some[at])
-			if c.Sure[i] < 0.8 {
-				k.doubt = append(k.doubt, some[at])
-			}
-		}
-		if names[k.name]++; names[k.name] > 1 {
-			k.name += " " + strconv.Itoa(names[k.name])
-		}
+		k := classOf(some, c.Members, c.Sure)
+		k.mean = &c.Mean
 		f.classes = append(f.classes, k)
 	}
+	nameByColor(f.classes)
 	return nil
+}
+
+// classOf is the class of those of the plants that are its members, each more or less surely.
+func classOf[T int | int32](plants []string, members []T, sure []float64) (c colorClass) {
+	for i, at := range members {
+		c.plants = append(c.plants, plants[at])
+		if sure[i] < 0.8 {
+			c.doubt = append(c.doubt, plants[at])
+		}
+	}
+	return c
+}
+
+// nameByColor names classes by their colours, those of one name with a number.
+func nameByColor(list []colorClass) {
+	names := map[string]int{}
+	for i := range list {
+		c := &list[i]
+		c.name = cie.Name(*c.mean)
+		if names[c.name]++; names[c.name] > 1 {
+			c.name += " " + strconv.Itoa(names[c.name])
+		}
+	}
 }
 
 // sortByHand takes the classes as they were given.
@@ -318,7 +322,7 @@ func (f *family) sortByHand(ctx context.Context, b *book.Book, typed []string, c
 }
 
 // test compares the classes with the ratios given, or the usual ones of as many parts.
-func (f *family) test(ratios []classes.Ratio, o *ratiosOptions) error {
+func (f *family) test(o *ratiosOptions) error {
 	var counts []int
 	n := 0
 	for _, c := range f.classes {
@@ -333,37 +337,37 @@ func (f *family) test(ratios []classes.Ratio, o *ratiosOptions) error {
 		}
 		c.grow = classes.ToGrow(c.share, o.sure/100, o.want, o.germination/100)
 	}
-	for _, r := range ratios {
+	for _, r := range o.ratios {
 		if len(r) != len(counts) {
 			return fmt.Errorf("--ratio %s has %d parts, but there are %d classes; sort them otherwise with --classes %d, or by hand with --class", r,
 				len(r), len(counts), len(r))
 		}
-		var q *classes.Result
-		var err error
-		if f.byHand {
-			q, err = classes.Test(counts, r)
-		} else {
-			q, err = classes.Match(counts, r)
-		}
-		if err != nil {
+		if err := f.compare(counts, r, "", f.byHand); err != nil {
 			return err
 		}
-		f.results, f.means = append(f.results, q), append(f.means, "")
 	}
-	if len(ratios) > 0 || len(counts) < 2 {
+	if len(o.ratios) > 0 || len(counts) < 2 {
 		return nil
 	}
 	for _, u := range classes.Usual {
-		if len(u.Ratio) != len(counts) {
-			continue
+		if len(u.Ratio) == len(counts) {
+			if err := f.compare(counts, u.Ratio, u.Means, false); err != nil {
+				return err
+			}
 		}
-		q, err := classes.Match(counts, u.Ratio)
-		if err != nil {
-			return err
-		}
-		f.results, f.means = append(f.results, q), append(f.means, u.Means)
 	}
 	return nil
+}
+
+// compare tests a ratio, whose parts are in the order of the classes or may be put so that they fit.
+func (f *family) compare(counts []int, r classes.Ratio, means string, inOrder bool) error {
+	test := classes.Match
+	if inOrder {
+		test = classes.Test
+	}
+	q, err := test(counts, r)
+	f.results, f.means = append(f.results, q), append(f.means, means)
+	return err
 }
 
 // dominance compares the family's mean with the middle of its parents.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"slices"
-	"strconv"
 
 	"hueward/colorimg/cie"
 	"hueward/selection"
@@ -41,13 +40,8 @@ func (f *family) byGenes(ctx context.Context, b *book.Book, colors map[string]se
 	}
 	var found []colorClass
 	for _, k := range kinds {
-		c := colorClass{expect: k.Expected}
-		for i, at := range k.Members {
-			c.plants = append(c.plants, ids[at])
-			if k.Sure[i] < 0.8 {
-				c.doubt = append(c.doubt, ids[at])
-			}
-		}
+		c := classOf(ids, k.Members, k.Sure)
+		c.expect = k.Expected
 		var m cie.Lab
 		for _, id := range c.plants {
 			x, n := colors[id].Lab, float64(len(c.plants))
@@ -57,14 +51,7 @@ func (f *family) byGenes(ctx context.Context, b *book.Book, colors map[string]se
 		found = append(found, c)
 	}
 	slices.SortStableFunc(found, func(x, y colorClass) int { return cmp.Compare(y.mean.L, x.mean.L) })
-	names := map[string]int{}
-	for i := range found {
-		c := &found[i]
-		c.name = cie.Name(*c.mean)
-		if names[c.name]++; names[c.name] > 1 {
-			c.name += " " + strconv.Itoa(names[c.name])
-		}
-	}
+	nameByColor(found)
 	f.classes, f.genes, f.rise = found, true, 0
 	return nil
 }

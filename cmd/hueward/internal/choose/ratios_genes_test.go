@@ -56,7 +56,7 @@ func TestRatiosByGenes(t *testing.T) {
 		of := fmt.Sprintf("F2-%d", rnd.IntN(40))
 		add(book.Plant{ID: fmt.Sprintf("F3-%d", i), Season: "2024", SeedParent: of, PollenParent: of})
 	}
-	f, err := familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, want: 1, sure: 95, germination: 100}, nil)
+	f, err := familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, want: 1, sure: 95, germination: 100})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -168,74 +168,40 @@ func addsWords(f *family, d *classes.Dominance) string {
 		"and predictions of crosses are less sure.", f.parents[0], f.parents[1], pWords(d.P), side)
 }
 
-// familyJSON is what "ratios --json" prints.
-type familyJSON struct {
-	Family     string         `json:"family"`
-	Classes    []classJSON    `json:"classes"`
-	Ratios     []ratioJSON    `json:"ratios"`
-	Dominance  *dominanceJSON `json:"dominance"` // null: the parents have no colours
-	Unmeasured int            `json:"unmeasured"`
-	// Better is by how much twice the logarithm of the likelihood of the classes is above that of one,
-	// and ByChance how often a family of one class would look split this well; null: not looked for.
-	Better   *float64 `json:"better_than_one"`
-	ByChance *float64 `json:"better_by_chance"`
-	Warnings []string `json:"warnings"`
-}
-
-type classJSON struct {
-	Name   string      `json:"name"`
-	Lab    *[3]float64 `json:"lab"`
-	Share  float64     `json:"share"`
-	Plants []string    `json:"plants"`
-	Doubt  []string    `json:"in_doubt"`
-	Grow   *int        `json:"grow"`
-	// Expected is the share that strong genes let expect of these parents; null: the classes are not told by genes.
-	Expected *float64 `json:"expected_share"`
-}
-
-type ratioJSON struct {
-	Ratio    string    `json:"ratio"` // its parts in the order of classes
-	Expected []float64 `json:"expected"`
-	Square   float64   `json:"chi_square"`
-	DF       int       `json:"df"`
-	P        float64   `json:"p"`
-	Exact    bool      `json:"exact"`
-	Matched  bool      `json:"matched"` // the order of parts was chosen to fit
-}
-
-type dominanceJSON struct {
-	Degree float64 `json:"degree"` // -1 like the first parent, 0 the middle, 1 like the second
-	SE     float64 `json:"se"`
-	P      float64 `json:"p"`
-	Off    float64 `json:"delta_e_off_line"`
-}
-
-func (f *family) json() familyJSON {
-	out := familyJSON{Family: f.named, Classes: []classJSON{}, Ratios: []ratioJSON{}, Unmeasured: f.without,
-		Warnings: append([]string{}, f.warnings...)}
+// json is what "ratios --json" prints. Null are the lab of a class without a colour, the grow of a single class, what strong
+// genes let expect where they do not tell the classes, dominance where the parents have no colours, and how much better the
+// classes are than one, and how often a family of one would look split so well, where that was not looked for.
+func (f *family) json() terminal.Item {
+	kinds, ratios := []terminal.Item{}, []terminal.Item{}
 	for _, c := range f.classes {
-		j := classJSON{Name: c.name, Share: c.share, Plants: c.plants, Doubt: append([]string{}, c.doubt...)}
+		var lab *[3]float64
+		var grow *int
+		var expect *float64
 		if c.mean != nil {
-			j.Lab = &[3]float64{c.mean.L, c.mean.A, c.mean.B}
+			lab = &[3]float64{c.mean.L, c.mean.A, c.mean.B}
 		}
 		if c.grow > 0 {
-			j.Grow = &c.grow
+			grow = &c.grow
 		}
 		if f.genes {
-			j.Expected = &c.expect
+			expect = &c.expect
 		}
-		out.Classes = append(out.Classes, j)
-	}
-	if f.rise > 0 {
-		out.Better, out.ByChance = &f.rise, &f.chance
+		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share", c.name, lab, c.share, c.plants, c.doubt, grow, expect))
 	}
 	for _, r := range f.results {
-		out.Ratios = append(out.Ratios, ratioJSON{r.Ratio.String(), r.Expected, r.Square, r.DF, r.P, r.Exact, r.Matched})
+		ratios = append(ratios, terminal.Of("ratio,expected,chi_square,df,p,exact,matched",
+			r.Ratio.String(), r.Expected, r.Square, r.DF, r.P, r.Exact, r.Matched))
 	}
+	var better, byChance *float64
+	if f.rise > 0 {
+		better, byChance = &f.rise, &f.chance
+	}
+	var dominance *terminal.Item
 	if d := f.adds; d != nil {
-		out.Dominance = &dominanceJSON{d.Degree, d.SE, d.P, d.Off}
+		dominance = new(terminal.Of("degree,se,p,delta_e_off_line", d.Degree, d.SE, d.P, d.Off))
 	}
-	return out
+	return terminal.Of("family,classes,ratios,dominance,unmeasured,better_than_one,better_by_chance,warnings",
+		f.named, kinds, ratios, dominance, f.without, better, byChance, f.warnings)
 }
 
 func (f *family) csv(w *terminal.Stream) error {

@@ -1,6 +1,7 @@
 package choose
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -20,19 +21,8 @@ import (
 	"hueward/selection/garden"
 )
 
-type reportOptions struct {
-	seasonOptions
-	file string
-}
-
-func (o *reportOptions) AddFlags(cmd *cobra.Command) {
-	o.seasonOptions.AddFlags(cmd)
-	cmd.Flags().StringVarP(&o.file, "output", "o", "",
-		"write the report to `FILE.html`, or to standard output with - (default: report-LINE-SEASON.html in the book's folder)")
-}
-
 func (a *app) reportCommand() *cobra.Command {
-	o := &reportOptions{}
+	o, file := &garden.Options{}, ""
 	cmd := &cobra.Command{
 		Use:   "report [LINE]",
 		Short: "Write a line's season as one HTML file",
@@ -45,33 +35,23 @@ replaced; no other file is.` + cli.ExitStatuses(""),
   hueward report "buff apricot" -o season.html`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
-		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.writeReport(cmd, args, o) }),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			r, err := garden.Rank(ctx, b, o)
+			if err != nil {
+				return err
+			}
+			s := compose.Season(r, a.Now(), a.Version)
+			name := cmp.Or(file, filepath.Join(b.Dir(), ReportName(s)))
+			if toFile, err := WriteReport(ctx, a.App, b, r, s, name); err != nil || !toFile {
+				return err
+			}
+			_, err = fmt.Fprintln(a.Stdout, name)
+			return err
+		}),
 	}
-	o.AddFlags(cmd)
+	a.chosen(cmd, o).Output(&file, "output", "o",
+		"write the report to `FILE.html`, or to standard output with - (default: report-LINE-SEASON.html in the book's folder)", cli.Report)
 	return cmd
-}
-
-func (a *app) writeReport(cmd *cobra.Command, args []string, o *reportOptions) error {
-	if err := o.check(cmd, args); err != nil {
-		return err
-	}
-	if cmd.Flags().Changed("output") {
-		if err := a.CheckOutput("output", o.file, cli.Report); err != nil {
-			return err
-		}
-	}
-	ctx := cmd.Context()
-	return a.withSeason(ctx, o.seasonOptions, func(b *book.Book, r *garden.Season, s *report.Season) error {
-		name := o.file
-		if name == "" {
-			name = filepath.Join(b.Dir(), ReportName(s))
-		}
-		if toFile, err := WriteReport(ctx, a.App, b, r, s, name); err != nil || !toFile {
-			return err
-		}
-		_, err := fmt.Fprintln(a.Stdout, name)
-		return err
-	})
 }
 
 // WriteReport completes a season's report and writes it into the file of that name, or

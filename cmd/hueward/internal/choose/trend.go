@@ -19,13 +19,9 @@ import (
 	"hueward/selection/trend"
 )
 
-type trendOptions struct {
-	line, season string
-	out          terminal.Output
-}
-
 func (a *app) trendCommand() *cobra.Command {
-	o := &trendOptions{}
+	var line, season string
+	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "trend [LINE]",
 		Short: "See whether a line moves or drifts, season by season",
@@ -43,31 +39,26 @@ course over many seasons can be told from weather.` + cli.ExitStatuses(""),
   hueward trend "buff apricot" --json`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
-		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
-			if len(args) > 0 {
-				o.line = args[0]
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			r, line, err := garden.Trend(ctx, b, line, season)
+			if err != nil {
+				return err
 			}
-			return a.trend(ctx, b, o)
+			switch {
+			case out.JSON:
+				return terminal.WriteJSON(a.Stdout, r.JSON(line.Name))
+			case out.CSV:
+				return writeTrendCSV(a.Stdout, r)
+			}
+			tellTrend(a.Stdout, r, line)
+			return nil
 		}),
 	}
-	cmd.Flags().StringVar(&o.season, "season", "", "the last `SEASON` to look at (default: the newest)")
-	o.out.AddFlags(cmd)
+	f := a.Flags(cmd)
+	f.First(&line)
+	f.StringVar(&season, "season", "", "the last `SEASON` to look at (default: the newest)")
+	out.AddFlags(cmd)
 	return cmd
-}
-
-func (a *app) trend(ctx context.Context, b *book.Book, o *trendOptions) error {
-	r, line, err := garden.Trend(ctx, b, o.line, o.season)
-	if err != nil {
-		return err
-	}
-	switch {
-	case o.out.JSON:
-		return terminal.WriteJSON(a.Stdout, r.JSON(line.Name))
-	case o.out.CSV:
-		return writeTrendCSV(a.Stdout, r)
-	}
-	tellTrend(a.Stdout, r, line)
-	return nil
 }
 
 // wideParents is the terminal that has room for what parents and the next season differ by.
@@ -76,16 +67,7 @@ const wideParents = 130
 // tellTrend prints a line's seasons for people.
 func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	t := line.Target
-	aim := "moved toward"
-	if t.Aim == book.Hold {
-		aim = "held at"
-	}
-	target := fmt.Sprintf("%s, %s, within Delta E %s", cie.Name(t.Lab), t.Lab.Hex(), words.Fixed(r.Target.Within, 1))
-	if b := s.Swatch(t.Lab.Hex(), 4); b != "" {
-		target = b + " " + target
-	}
-	s.Title(line.Name, "")
-	s.Say("", aim+" "+target)
+	tellAim(s, line.Name, "", aimWord(t.Aim == book.Hold), t.Lab.Hex(), aimWords(t.Lab, r.Target.Within))
 	fmt.Fprintln(s)
 	var rows [][]string
 	for _, q := range r.Seasons {

@@ -21,6 +21,27 @@ type Flags struct {
 // Flags are the flags of a command, to be added to.
 func (a *App) Flags(cmd *cobra.Command) Flags { return Flags{cmd.Flags(), a, cmd} }
 
+// Output is the flag -o, the file that a command writes, or "-" for standard output.
+func (f Flags) Output(file *string, name, short, usage string, k Kind) {
+	f.StringVarP(file, name, short, "", usage)
+	f.Check(func([]string) error {
+		if !f.Changed(name) {
+			return nil
+		}
+		return f.app.CheckOutput(name, *file, k)
+	})
+}
+
+// First takes a command's only argument, where there is one.
+func (f Flags) First(to *string) {
+	f.Check(func(args []string) error {
+		if len(args) > 0 {
+			*to = args[0]
+		}
+		return nil
+	})
+}
+
 // Check lets f look at what was typed before the command's work begins; its error ends the command.
 func (f Flags) Check(check func(args []string) error) {
 	f.app.checks[f.cmd] = append(f.app.checks[f.cmd], check)

@@ -58,15 +58,12 @@ instead of adding them twice.` + cli.ExitStatuses(""),
 		o.made = o.day
 		return err
 	})
-	f.StringVar(&o.ics, "ics", "", "write a calendar `FILE.ics`, or to standard output with -")
+	f.Output(&o.ics, "ics", "", "write a calendar `FILE.ics`, or to standard output with -", cli.Calendar)
 	o.out.AddFlags(cmd)
 	terminal.Exclusive(cmd, "ics", "json", "csv")
 	f.Check(func([]string) error {
-		switch {
-		case o.days < 0 || o.days > 3650:
+		if o.days < 0 || o.days > 3650 {
 			return cli.Usagef("--days %d: want 0 to 3650", o.days)
-		case f.Changed("ics"):
-			return a.CheckOutput("ics", o.ics, cli.Calendar)
 		}
 		return nil
 	})
