@@ -32,8 +32,7 @@ type targetOptions struct {
 	out             terminal.Output
 }
 
-func (o *targetOptions) AddFlags(cmd *cobra.Command) {
-	f := cmd.Flags()
+func (o *targetOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
 	f.StringVar(&o.lab, "lab", "", "the shade as `L,a,b` (D65, 2 degree observer)")
 	f.StringVar(&o.hex, "hex", "", "the shade as a screen colour, `#rrggbb`")
 	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
@@ -42,7 +41,7 @@ func (o *targetOptions) AddFlags(cmd *cobra.Command) {
 		"the shade of the second colour of striped or edged petals, as `L,a,b`;\nnone: only one colour counts again")
 	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
 	terminal.Exclusive(cmd, "lab", "hex", "photo")
-	o.Flags.AddFlags(cmd)
+	o.Flags.AddFlags(f, cmd)
 	o.out.AddFlags(cmd)
 }
 
@@ -73,7 +72,7 @@ the camera does to colours is then the same on both sides.` + cli.ExitStatuses("
 			return a.target(cmd, name, o)
 		}),
 	}
-	o.AddFlags(cmd)
+	o.AddFlags(a.Flags(cmd), cmd)
 	return cmd
 }
 

@@ -1,6 +1,7 @@
 package labels
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/terminal"
 	"hueward/colorimg/tag"
 	"hueward/report/print"
 	"hueward/selection/book"
@@ -17,16 +19,30 @@ import (
 )
 
 type tagsOptions struct {
-	sheet, file string
-	labels      labelOptions
+	heads, packets, all bool
+	grid, paper, season string
+	skip                int
+	sheet, file         string
 }
 
-func (o *tagsOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
-	cmd.Flags().StringVarP(&o.file, "output", "o", "", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, "+
-		"packets.pdf or photo-sheet-SIZE.pdf)")
-	o.labels.AddFlags(cmd)
-	cmd.RegisterFlagCompletionFunc("photo-sheet", cobra.FixedCompletions(tag.SheetNames(), cobra.ShellCompDirectiveNoFileComp))
+func (o *tagsOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
+	f.StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
+	f.Output(&o.file, "output", "o", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, "+
+		"packets.pdf or photo-sheet-SIZE.pdf)", cli.Sheets)
+	f.BoolVar(&o.heads, "heads", false, "labels for bags: of the heads named, or of all open heads of the season")
+	f.BoolVar(&o.packets, "packets", false, "labels for seed packets: of those named, or of all of the season")
+	f.BoolVar(&o.all, "all", false, "tags of all growing plants of the season")
+	f.StringVar(&o.grid, "grid", "", "the label sheet: `GRID` is a name, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres (default: "+
+		"plain paper, with lines to cut)")
+	f.StringVar(&o.paper, "paper", "a4", "the `PAPER`: a4 or letter")
+	f.IntVar(&o.skip, "skip", 0, "`N` labels of the first sheet are used already")
+	f.StringVar(&o.season, "season", "", "the `SEASON` (default: the newest that has any)")
+	for name, values := range map[string][]string{"grid": print.GridNames(), "paper": {"a4", "letter"}, "photo-sheet": tag.SheetNames()} {
+		cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
+	}
+	terminal.Exclusive(cmd, "heads", "packets", "all", "photo-sheet")
+	terminal.Exclusive(cmd, "photo-sheet", "grid")
+	terminal.Exclusive(cmd, "photo-sheet", "skip")
 }
 
 func (a *app) tagsCommand() *cobra.Command {
@@ -59,20 +75,16 @@ replaced; no other file is.` + cli.ExitStatuses("some plants were refused"),
 		ValidArgsFunction: a.CompletePlants,
 		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.tags(cmd, args, o) }),
 	}
-	o.AddFlags(cmd)
+	o.AddFlags(a.Flags(cmd), cmd)
 	return cmd
 }
 
 func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
-	if cmd.Flags().Changed("output") {
-		if err := a.CheckOutput("output", o.file, cli.Sheets); err != nil {
-			return err
-		}
-	}
 	if !cmd.Flags().Changed("photo-sheet") {
-		if l := o.labels; len(args) == 0 && !l.heads && !l.packets && !l.all {
-			return cli.Usagef("%w", errNoKind)
-		} else if len(args) > 0 && l.all {
+		switch {
+		case len(args) == 0 && !o.heads && !o.packets && !o.all:
+			return cli.Usagef("say what to print: plants, --all, --heads, --packets, or --photo-sheet SIZE")
+		case len(args) > 0 && o.all:
 			return cli.Usagef("name plants, or give --all, not both")
 		}
 		return a.labels(cmd.Context(), args, o)
@@ -80,9 +92,6 @@ func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
 	o.sheet = strings.ToLower(o.sheet)
 	if _, ok := tag.SheetNamed(o.sheet); !ok {
 		return cli.Usagef("--photo-sheet %q: want %s", o.sheet, strings.Join(tag.SheetNames(), " or "))
-	}
-	if o.file == "" {
-		o.file = "photo-sheet-" + o.sheet + ".pdf"
 	}
 	plants, err := a.sheetPlants(cmd.Context(), args)
 	if err != nil {
@@ -92,7 +101,7 @@ func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
 		return cli.ErrNothing
 	}
 	opt := &print.SheetOptions{Sheet: o.sheet, Plants: plants, Created: a.Now()}
-	return a.write(o.file, func(w io.Writer) error { return print.PhotoSheets(w, opt) }, "")
+	return a.write(cmp.Or(o.file, "photo-sheet-"+o.sheet+".pdf"), func(w io.Writer) error { return print.PhotoSheets(w, opt) }, "")
 }
 
 // sheetPlants is what the sheets say of the plants named, each once. What

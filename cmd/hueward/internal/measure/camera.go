@@ -25,15 +25,18 @@ import (
 )
 
 type cameraOptions struct {
-	patches, corners, camera, forget string
-	out                              terminal.Output
+	patches, camera, forget string
+	corners                 *[4]colorimg.Point
+	out                     terminal.Output
 }
 
-func (o *cameraOptions) AddFlags(cmd *cobra.Command) {
-	f := cmd.Flags()
+func (o *cameraOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
 	f.StringVar(&o.patches, "patches", "", "the chart's colours, a CGATS text `FILE`")
-	f.StringVar(&o.corners, "corners", "", "where the chart is, `x1,y1,…,x4,y4`: the outer corners of its patches, in order around it, in "+
-		"pixels as displayed")
+	f.Given("corners", "where the chart is, `x1,y1,…,x4,y4`: the outer corners of its patches, in order around it, in "+
+		"pixels as displayed", func(s string) (err error) {
+		o.corners, err = photoflag.Corners(s)
+		return err
+	})
 	f.StringVar(&o.camera, "camera", "", "the camera's `\"MAKE MODEL\"`, when the photo does not say it")
 	f.StringVar(&o.forget, "forget", "", "remove the model of the camera `\"MAKE MODEL\"` from the book")
 	terminal.Exclusive(cmd, "forget", "patches")
@@ -82,7 +85,7 @@ Without PHOTO the book's models are listed.` + cli.ExitStatuses(""),
 			})
 		}),
 	}
-	o.AddFlags(cmd)
+	o.AddFlags(a.Flags(cmd), cmd)
 	return cmd
 }
 
@@ -97,10 +100,6 @@ type learnt struct {
 
 func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) error {
 	name, err := cleanCamera(o.camera)
-	if err != nil {
-		return err
-	}
-	corners, err := photoflag.Corners(o.corners)
 	if err != nil {
 		return err
 	}
@@ -130,7 +129,7 @@ func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) er
 	case p.Camera != "" && !strings.EqualFold(name, p.Camera):
 		a.Warn("%s: it says that %s took it; what is learnt will count for %s", file, p.Camera, name)
 	}
-	samples, err := l.read(p, set, corners)
+	samples, err := l.read(p, set, o.corners)
 	if err != nil {
 		return err
 	}

@@ -13,12 +13,6 @@ import (
 // The kinds of pictures that go with a photo: the last part but one of their names.
 const maskKind, explainKind = "mask", "explain"
 
-// maskNames says where each photo's mask goes: the photo's file name with
-// ".mask.png" after it, in dir.
-func maskNames(dir string, ins []input) ([]string, error) {
-	return pictureNames("masks", maskKind, dir, ins)
-}
-
 // pictureNames says where a picture that goes with each photo is put: the
 // photo's file name with "." and kind and ".png" after it, in dir, which flag
 // names. Photos of one name from several folders keep their folder too.
@@ -46,10 +40,6 @@ func pictureNames(flag, kind, dir string, ins []input) ([]string, error) {
 		names[i] = filepath.Join(dir, name+"."+kind+".png")
 	}
 	return names, nil
-}
-
-func writeMask(name string, mask *image.Gray) error {
-	return writePicture(name, cli.Mask, mask)
 }
 
 // checkPictures refuses before any work the pictures that could not be written.

@@ -25,9 +25,8 @@ type measureOptions struct {
 	out                                       terminal.Output
 }
 
-func (o *measureOptions) AddFlags(cmd *cobra.Command) {
-	o.Flags.AddFlags(cmd)
-	f := cmd.Flags()
+func (o *measureOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
+	o.Flags.AddFlags(f, cmd)
 	f.StringVar(&o.plant, "plant", "", "the `ID` of the plant that the photos show")
 	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, "+
 		"card_y, card_w, card_h")
@@ -83,7 +82,7 @@ the others are measured. Ctrl-C stops; what is measured is kept.` + cli.ExitStat
 		},
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.measure(cmd, args, o) }),
 	}
-	o.AddFlags(cmd)
+	o.AddFlags(a.Flags(cmd), cmd)
 	return cmd
 }
 
@@ -122,7 +121,7 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 	}
 	m := &measuring{app: a, o: o, jobs: jobsOf(ins, o.plant, opt), refuse: a.Refuse}
 	if o.masks != "" {
-		if m.masks, err = maskNames(o.masks, ins); err != nil {
+		if m.masks, err = pictureNames("masks", maskKind, o.masks, ins); err != nil {
 			return err
 		}
 	}
@@ -253,7 +252,7 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 		}
 		oc := outcome{reading: r.Reading, refused: r.Refused, result: r}
 		if m.masks != nil && r.Reading.Mask != nil {
-			if err := writeMask(m.masks[r.Index], r.Reading.Mask); err != nil {
+			if err := writePicture(m.masks[r.Index], cli.Mask, r.Reading.Mask); err != nil {
 				return err
 			}
 			r.Reading.Mask = nil

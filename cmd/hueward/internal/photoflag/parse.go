@@ -51,12 +51,8 @@ func CornersOf(r [4]float64) *[4]colorimg.Point {
 
 const cornersForm = "x1,y1,x2,y2,x3,y3,x4,y4"
 
-// Corners reads four corners, and turns them clockwise; nil when none are
-// given.
+// Corners reads four corners, and turns them clockwise.
 func Corners(s string) (*[4]colorimg.Point, error) {
-	if s == "" {
-		return nil, nil
-	}
 	v, err := numbers("corners", s, cornersForm, 8)
 	if err != nil {
 		return nil, err

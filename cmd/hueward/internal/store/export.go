@@ -25,7 +25,7 @@ type exportOptions struct {
 }
 
 func (a *app) exportCommand() *cobra.Command {
-	o := &exportOptions{}
+	o, dir := &exportOptions{}, ""
 	cmd := &cobra.Command{
 		Use:   "export [DIR]",
 		Short: "Write the whole book as CSV, or as one workbook",
@@ -46,24 +46,19 @@ is text.` + cli.ExitStatuses("the files of some photos are missing"),
   hueward export --xlsx garden.xlsx
   hueward export --table plants`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			dir := ""
-			if len(args) > 0 {
-				dir = args[0]
-			}
-			switch {
-			case dir == "-":
+		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
+			if dir == "-" {
 				return cli.Usagef("an export is a folder; name one, or print one table: --table NAME")
-			case cmd.Flags().Changed("xlsx"):
-				if err := a.CheckOutput("xlsx", o.xlsx, cli.Workbook); err != nil {
-					return err
-				}
 			}
-			return a.export(cmd.Context(), dir, o)
+			if dir != "" && (o.xlsx != "" || o.table != "") {
+				return cli.Usagef("a folder and --xlsx or --table do not go together; give one of them")
+			}
+			return a.WithBook(cmd.Context(), func(b *book.Book) error { return a.export(cmd.Context(), b, dir, o) })
 		}),
 	}
-	f := cmd.Flags()
-	f.StringVar(&o.xlsx, "xlsx", "", "write a workbook, the `FILE`.xlsx, or to standard output with -")
+	f := a.Flags(cmd)
+	f.First(&dir)
+	f.Output(&o.xlsx, "xlsx", "", "write a workbook, the `FILE`.xlsx, or to standard output with -", cli.Workbook)
 	f.StringVar(&o.table, "table", "", "print one table, `NAME` such as plants")
 	f.BoolVar(&o.photos, "photos", false, "copy the photos' files, too")
 	f.BoolVar(&o.force, "force", false, "replace an earlier export, or the workbook")
@@ -73,15 +68,7 @@ is text.` + cli.ExitStatuses("the files of some photos are missing"),
 	return cmd
 }
 
-func (a *app) export(ctx context.Context, dir string, o *exportOptions) error {
-	if dir != "" && (o.xlsx != "" || o.table != "") {
-		return cli.Usagef("a folder and --xlsx or --table do not go together; give one of them")
-	}
-	b, err := a.OpenBook(ctx)
-	if err != nil {
-		return err
-	}
-	defer b.Close()
+func (a *app) export(ctx context.Context, b *book.Book, dir string, o *exportOptions) error {
 	switch {
 	case o.table != "":
 		return transfer.Export(ctx, b, func(t transfer.Table) error {

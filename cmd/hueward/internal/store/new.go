@@ -1,6 +1,7 @@
 package store
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -11,17 +12,8 @@ import (
 	"hueward/selection/garden"
 )
 
-type newOptions struct {
-	line, season string
-}
-
-func (o *newOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.line, "line", "", "the `NAME` of the first line")
-	cmd.Flags().StringVar(&o.season, "season", "", "the first season (default: this year)")
-}
-
 func (a *app) newCommand() *cobra.Command {
-	o := &newOptions{}
+	var line, season string
 	cmd := &cobra.Command{
 		Use:   "new DIR",
 		Short: "Start a breeding book",
@@ -30,44 +22,44 @@ photos.` + cli.ExitStatuses(""),
 		Example: `  hueward new marigolds --line "buff apricot"`,
 		Args:    cobra.ExactArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
-			return a.newBook(cmd, args[0], o)
+			return a.newBook(cmd.Context(), args[0], line, season)
 		}),
 	}
-	o.AddFlags(cmd)
+	f := a.Flags(cmd)
+	f.StringVar(&line, "line", "", "the `NAME` of the first line")
+	f.StringVar(&season, "season", "", "the first season (default: this year)")
+	f.Check(func([]string) error {
+		for _, name := range []string{"line", "season"} {
+			if s, _ := f.GetString(name); f.Changed(name) && strings.TrimSpace(s) == "" {
+				return cli.Usagef("--%s %q: want a name", name, s)
+			}
+		}
+		return nil
+	})
 	return cmd
 }
 
-func (a *app) newBook(cmd *cobra.Command, dir string, o *newOptions) error {
-	ctx := cmd.Context()
-	for _, name := range []string{"line", "season"} {
-		f := cmd.Flags().Lookup(name)
-		if f.Changed && strings.TrimSpace(f.Value.String()) == "" {
-			return cli.Usagef("--%s %q: want a name", name, f.Value.String())
-		}
-	}
+func (a *app) newBook(ctx context.Context, dir, line, season string) error {
 	if _, err := book.Outside(dir); err != nil {
 		return err
 	}
-	var season string
 	b, err := book.Create(ctx, dir, &book.Options{Now: a.Now, Who: a.Who(), First: func(b *book.Book) (err error) {
-		if season, err = garden.SeasonNow(ctx, b, o.season, a.Now()); err != nil {
+		if season, err = garden.SeasonNow(ctx, b, season, a.Now()); err != nil {
 			return err
 		}
-		if err := b.EnsureSeason(ctx, season); err != nil || o.line == "" {
+		if err := b.EnsureSeason(ctx, season); err != nil || line == "" {
 			return err
 		}
-		return b.AddLine(ctx, o.line, "")
+		return b.AddLine(ctx, line, "")
 	}})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	fmt.Fprintf(a.Stdout, "%s: a new book, season %s\n", dir, season)
-	switch line := o.line; {
-	case line == "":
-		fmt.Fprintf(a.Stdout, "Next, in that folder: hueward target LINE --lab L,a,b\n")
-	default:
-		fmt.Fprintf(a.Stdout, "Next, in that folder: hueward target %s --lab L,a,b\n", garden.LineNames([]book.Line{{Name: line}}))
+	next := "LINE"
+	if line != "" {
+		next = garden.LineNames([]book.Line{{Name: line}})
 	}
-	return nil
+	_, err = fmt.Fprintf(a.Stdout, "%s: a new book, season %s\nNext, in that folder: hueward target %s --lab L,a,b\n", dir, season, next)
+	return err
 }
