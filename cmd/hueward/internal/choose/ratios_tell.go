@@ -186,7 +186,8 @@ func (f *family) json() terminal.Item {
 		if f.genes {
 			expect = &c.expect
 		}
-		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share", c.name, lab, c.share, c.plants, c.doubt, grow, expect))
+		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share",
+			c.name, lab, c.share, c.plants, c.doubt, grow, expect))
 	}
 	for _, r := range f.results {
 		ratios = append(ratios, terminal.Of("ratio,expected,chi_square,df,p,exact,matched",
