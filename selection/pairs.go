@@ -10,6 +10,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/draws"
 	"hueward/selection/genetics"
+	"hueward/selection/mating"
 	"hueward/selection/space"
 )
 
@@ -83,9 +84,9 @@ type Pairing struct {
 	Assumed       []string
 	Warnings      []string // never nil
 
-	search  *pairing   // what Predict goes on from; nil: it is done
-	all     []crossing // best first
-	chosen  []crossing
+	search  *pairing          // what Predict goes on from; nil: it is done
+	all     []mating.Crossing // best first
+	chosen  []mating.Crossing
 	predict sync.Once
 }
 
@@ -161,7 +162,7 @@ func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	}
 	out.chosen, out.Gain = choose(f.worth(all))
 	for _, c := range out.chosen {
-		p := Pair{places: c.places}
+		p := Pair{places: c.Places}
 		f.name(&p)
 		out.Chosen = append(out.Chosen, p)
 	}
@@ -331,28 +332,28 @@ func (f *pairing) offspring(i, j int, cases bool) Offspring {
 }
 
 // rate gives every pair its merit, best first.
-func (f *pairing) rate() []crossing {
+func (f *pairing) rate() []mating.Crossing {
 	n := len(f.candidates)
-	var all []crossing
+	var all []mating.Crossing
 	for i := range n {
 		for j := i; j < n; j++ {
 			if i != j || !f.opt.NoSelfs {
-				all = append(all, crossing{places: [2]int{i, j}, bonus: (f.candidates[i].bonus + f.candidates[j].bonus) / 2})
+				all = append(all, mating.Crossing{Places: [2]int{i, j}, Bonus: (f.candidates[i].bonus + f.candidates[j].bonus) / 2})
 			}
 		}
 	}
 	z := draws.Few()
 	genetics.SideBySide(len(all), func(k int) {
 		p := &all[k]
-		o := f.offspring(p.places[0], p.places[1], false)
-		p.merit = o.distance(f.target.Lab, z) - p.bonus
+		o := f.offspring(p.Places[0], p.Places[1], false)
+		p.Merit = o.distance(f.target.Lab, z) - p.Bonus
 	})
-	slices.SortStableFunc(all, byMerit)
+	slices.SortStableFunc(all, mating.ByMerit)
 	return all
 }
 
 // fully predicts crossings in full, several at once, but for those that were predicted before.
-func (f *pairing) fully(some []crossing, before ...Pair) []Pair {
+func (f *pairing) fully(some []mating.Crossing, before ...Pair) []Pair {
 	known := map[[2]int]Pair{}
 	for _, p := range before {
 		known[p.places] = p
@@ -360,8 +361,8 @@ func (f *pairing) fully(some []crossing, before ...Pair) []Pair {
 	out := make([]Pair, len(some))
 	genetics.SideBySide(len(some), func(k int) {
 		var ok bool
-		if out[k], ok = known[some[k].places]; !ok {
-			out[k] = f.full(Pair{places: some[k].places, merit: some[k].merit})
+		if out[k], ok = known[some[k].Places]; !ok {
+			out[k] = f.full(Pair{places: some[k].Places, merit: some[k].Merit})
 		}
 	})
 	return out

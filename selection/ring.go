@@ -1,6 +1,10 @@
 package selection
 
-import "slices"
+import (
+	"slices"
+
+	"hueward/selection/mating"
+)
 
 // ring pairs the plants of a held line so that each is the seed parent of one cross and the
 // pollen parent of another, each gives the same to the next season, and near relatives do not
@@ -9,11 +13,11 @@ import "slices"
 //
 // Source: equal contributions double the effective number of parents, Falconer and Mackay
 // 1996, chapter 4; [genetics.ParentsToHold] counts on it.
-func (f *pairing) ring(all []crossing) (chosen []crossing, gain float64) {
+func (f *pairing) ring(all []mating.Crossing) (chosen []mating.Crossing, gain float64) {
 	n := len(f.candidates)
 	merit := map[[2]int]float64{}
 	for _, p := range all {
-		merit[p.places] = p.merit
+		merit[p.Places] = p.Merit
 	}
 	order := []int{0}
 	for left := n - 1; left > 0; left-- {
@@ -30,11 +34,9 @@ func (f *pairing) ring(all []crossing) (chosen []crossing, gain float64) {
 		if i == j && f.opt.NoSelfs || n == 2 && k == 1 {
 			continue
 		}
-		chosen = append(chosen, crossing{places: [2]int{i, j}, merit: merit[[2]int{min(i, j), max(i, j)}]})
+		chosen = append(chosen, mating.Crossing{Places: [2]int{i, j}, Merit: merit[[2]int{min(i, j), max(i, j)}]})
 	}
-	s := &crossSet{coancestry: f.coancestry, mean: f.mean, in: make([]int, n), kin: make([]float64, n)}
-	for _, p := range chosen {
-		s.add(p)
-	}
-	return chosen, s.gain(s.pool, len(chosen))
+	s := &mating.Set{Coancestry: f.coancestry, Mean: f.mean}
+	s.Take(chosen)
+	return chosen, s.Gain()
 }
