@@ -61,7 +61,7 @@ func absorb(ped *Pedigree, rec *Records) *absorbed {
 		}
 	}
 	a.rows = len(edge)
-	if len(gone) < leastAbsorbed || a.rows > mostBoundary || a.rows > len(gone) {
+	if a.rows == 0 || len(gone) < leastAbsorbed || a.rows > mostBoundary || a.rows > len(gone) {
 		return nil
 	}
 	return a.fill(ped, gone, edge)

@@ -82,3 +82,26 @@ func TestAbsorbSame(t *testing.T) {
 		}
 	}
 }
+
+// Plants that neither have a record nor offspring, as many as they are, do not stop a fit.
+func TestAbsorbLeaves(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(62, 62))
+	var plants []Parents
+	for i := range 60 {
+		plants = append(plants, Parents{ID: fmt.Sprint(i)})
+	}
+	ped, err := NewPedigree(plants)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rec := &Records{Traits: 1}
+	for i := range 20 {
+		at, _ := ped.Place(fmt.Sprint(i))
+		rec.Plant, rec.Y, rec.Error = append(rec.Plant, at), append(rec.Y, rnd.NormFloat64()), append(rec.Error, 0)
+	}
+	one := []float64{1}
+	f, err := FitComponents(ped, rec, &FitOptions{Prior: &Components{Additive: one, Residual: one}, PriorWeight: 8})
+	if err != nil || !(f.Additive[0] > 0) {
+		t.Errorf("fit %+v, error %v", f, err)
+	}
+}
