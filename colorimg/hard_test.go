@@ -46,12 +46,12 @@ var (
 		s.Gradient, s.EV = 0.15, s.EV-0.2
 		return s
 	})
-	hardSet    = sampled(30, 100, func(i int) render.Scene { return scenes.Hard(i, 1) })
+	hardSet    = sampled(20, 100, func(i int) render.Scene { return scenes.Hard(i, 1) })
 	awkwardSet = sampled(28, 64, func(i int) render.Scene { return scenes.Awkward(i, 1) })
 )
 
 // sampled draws and measures few scenes, many with HUEWARD_FULL=1, when it is
-// first asked for. They are 720 × 540 pixels, those of the large sample 1000 × 750:
+// first asked for. They are 600 × 450 pixels, those of the large sample 1000 × 750:
 // at 1600 × 1200 the figures are alike (median 0.33 and 0.34, 95th percentile 0.78
 // and 0.74, IoU 0.976 and 0.975).
 func sampled(few, many int, scene func(i int) render.Scene) func(*testing.T) []drawn {
@@ -63,7 +63,7 @@ func sampled(few, many int, scene func(i int) render.Scene) func(*testing.T) []d
 			list := make([]render.Scene, scenes.Count(few, many))
 			for i := range list {
 				list[i] = scene(i)
-				list[i].Width, list[i].Height = scenes.Count(720, 1000), scenes.Count(540, 750)
+				list[i].Width, list[i].Height = scenes.Count(600, 1000), scenes.Count(450, 750)
 			}
 			set = measureAll(t, list)
 		})

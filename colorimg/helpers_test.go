@@ -106,6 +106,13 @@ func usual(seed int64) render.Scene {
 		EV: -0.7, Kelvin: 5600, Seed: seed, Card: render.CardSpec{Width: 0.15, Angle: 20, At: &[2]float64{0.82, 0.4}}}
 }
 
+// small is the same with fewer pixels.
+func small(seed int64) render.Scene {
+	s := usual(seed)
+	s.Width, s.Height = 600, 450
+	return s
+}
+
 // write puts bytes into a file of a new folder and returns its name.
 func write(t testing.TB, name string, b []byte) string {
 	t.Helper()

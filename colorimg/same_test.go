@@ -48,7 +48,7 @@ func displayedAt(orientation, c, r, w, h int) (x, y int) {
 // TestMeasureOrientation: a photo stored in any of the eight ways and shown
 // alike measures alike, and every position is reported as displayed.
 func TestMeasureOrientation(t *testing.T) {
-	im, truth := render.Draw(usual(1))
+	im, truth := render.Draw(small(1))
 	w, h := im.Rect.Dx(), im.Rect.Dy()
 	var upright *colorimg.Reading
 	worst := 0.0
@@ -204,7 +204,7 @@ func TestMeasureVivid(t *testing.T) {
 // reading tells the exposure.
 func TestMeasureExposure(t *testing.T) {
 	for i, petal := range []cie.Lab{{}, {L: 45, A: 60, B: -14}, {L: 88, A: 1, B: 19}} {
-		s := usual(int64(i))
+		s := small(int64(i))
 		s.Petal, s.Kelvin, s.EV = petal, 6504, 0
 		s.EV = min(0, s.HighestEV())
 		at := s.EV
@@ -235,7 +235,7 @@ func TestMeasureLight(t *testing.T) {
 		petal cie.Lab
 		most  float64
 	}{{cie.Lab{}, 1}, {cie.Lab{L: 45, A: 60, B: -14}, 1}, {cie.Lab{L: 88, A: 1, B: 19}, 2}} {
-		s := usual(int64(i))
+		s := small(int64(i))
 		s.Petal, s.EV = c.petal, -0.75
 		for _, k := range []float64{4200, 6504, 9500, 5000, 7500}[:scenes.Count(3, 5)] {
 			s.Kelvin = k
@@ -255,7 +255,7 @@ func TestMeasureLight(t *testing.T) {
 
 // TestMeasureTwice: measuring is repeatable to the last digit.
 func TestMeasureTwice(t *testing.T) {
-	im, _ := render.Draw(usual(5))
+	im, _ := render.Draw(small(5))
 	name := write(t, "x.jpg", jpegOf(t, im, photo.Info{}))
 	a, b := measured(t, name, nil), measured(t, name, nil)
 	if d := diff(a, b); d != "" {

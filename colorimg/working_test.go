@@ -15,7 +15,7 @@ import (
 // the whole reading, outline and all, in whatever order the touches come.
 func TestWorking(t *testing.T) {
 	t.Parallel()
-	im, _ := render.Draw(usual(7))
+	im, _ := render.Draw(small(7))
 	file := write(t, "working.jpg", jpegOf(t, im, photo.Info{}))
 	plain, err := colorimg.Measure(t.Context(), file, nil)
 	if err != nil {

@@ -42,7 +42,7 @@ var (
 func stripsDrawn(t *testing.T) []stripDrawn {
 	t.Helper()
 	stripsOnce.Do(func() {
-		for i := range scenes.Count(12, 24) {
+		for i := range scenes.Count(8, 24) {
 			s := stripScene(i)
 			s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
 			im, truth := picture(t, s)
@@ -102,7 +102,7 @@ func work(im *photo.Linear, q card.Quad) card.Quad {
 // One grey card is not a strip, whatever lies around it.
 func TestFindStripNone(t *testing.T) {
 	t.Parallel()
-	for i := range scenes.Count(8, 16) {
+	for i := range scenes.Count(5, 16) {
 		s := scenes.Varied(i, 3)
 		s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
 		s.Phone = &render.Phone{Contrast: 0.2}

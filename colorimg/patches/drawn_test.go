@@ -25,7 +25,7 @@ func TestFindDrawn(t *testing.T) {
 			Ref: l.XYZ(), Neutral: math.Hypot(l.A, l.B) < 5})
 	}
 	t.Parallel()
-	for i := range scenes.Count(4, 8) {
+	for i := range scenes.Count(3, 8) {
 		scene := render.Scene{Width: 1200, Height: 900, Seed: int64(i), NoBloom: i%2 == 0, Diameter: 0.3, At: [2]float64{0.82, 0.3},
 			Ground: render.Grounds[i%len(render.Grounds)],
 			Kelvin: 4500 + 700*float64(i), EV: -0.5, Phone: &render.UsualPhone,

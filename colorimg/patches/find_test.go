@@ -19,7 +19,7 @@ func TestFindRendered(t *testing.T) {
 	s := garden(t)
 	r := rand.New(rand.NewPCG(5, 5))
 	t.Parallel()
-	n, found := scenes.Count(14, 40), 0
+	n, found := scenes.Count(8, 40), 0
 	least := 1.0
 	for i := range n {
 		w := 200 + 270*r.Float64()
@@ -58,7 +58,7 @@ func TestFindRendered(t *testing.T) {
 func TestFindNone(t *testing.T) {
 	t.Parallel()
 	s := garden(t)
-	for i := range scenes.Count(8, 12) {
+	for i := range scenes.Count(4, 12) {
 		other := *s
 		other.Patches = append([]Patch(nil), s.Patches...)
 		r := rand.New(rand.NewPCG(uint64(i), 2))

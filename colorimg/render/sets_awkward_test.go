@@ -13,7 +13,7 @@ import (
 // trouble itself.
 func TestAwkwardScenesAreWhatTheyClaim(t *testing.T) {
 	t.Parallel()
-	n := scenes.Count(24, 56)
+	n := scenes.Count(14, 56)
 	seen := map[string]int{}
 	for i := range n {
 		s := scenes.Awkward(i, 1)

@@ -15,7 +15,7 @@ import (
 func TestVariedScenesAreFair(t *testing.T) {
 	forms, grounds, shades := map[render.Form]int{}, map[render.Ground]int{}, map[int]bool{}
 	t.Parallel()
-	n := scenes.Count(34, 100)
+	n := scenes.Count(20, 100)
 	for i := range n {
 		s := scenes.Varied(i, 1)
 		if d := cmp.Diff(s, scenes.Varied(i, 1)); d != "" {

@@ -36,7 +36,7 @@ func openScene(t *testing.T, s render.Scene) (*photo.Photo, render.Truth) {
 // In pictures of blooms without a tag none is seen, not an unreadable one either.
 func TestNoTag(t *testing.T) {
 	t.Parallel()
-	for i := range scenes.Count(12, 24) {
+	for i := range scenes.Count(6, 24) {
 		s := []func(int, int64) render.Scene{scenes.Varied, scenes.Hard, scenes.Awkward}[i%3](i, 77)
 		s.Tag = nil
 		s.Width, s.Height = 1000, 750
@@ -54,7 +54,7 @@ func TestReadRendered(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Parallel()
-	n := scenes.Count(4, 12)
+	n := scenes.Count(3, 12)
 	seen := 0
 	for i := range n {
 		s := render.Scene{Width: 1600, Height: 1200, Form: render.Forms[i%len(render.Forms)],

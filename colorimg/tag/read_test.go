@@ -136,7 +136,7 @@ func TestReadHidden(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			rnd := rand.New(rand.NewPCG(uint64(len(c.name)), 7))
 			t.Parallel()
-			for i := range scenes.Count(3, 6) {
+			for i := range scenes.Count(2, 6) {
 				im := ground(grounds[i%4], 1200, 900, 3)
 				p := c.pose
 				p.text, p.light, p.slope, p.blur, p.noise, p.quality = short, 0.4, 0.2, 0.7, 2, 88
@@ -167,7 +167,7 @@ func TestReadBlurred(t *testing.T) {
 	t.Parallel()
 	for _, smear := range []bool{false, true} {
 		var counts [3]int // read, reported, not seen
-		n := scenes.Count(12, 24)
+		n := scenes.Count(8, 24)
 		for i := range n {
 			im := ground(grounds[i%4], 900, 700, 3)
 			amount := 0.15 + 1.2*float64(i)/float64(n) // of a module, 8 pixels

@@ -108,7 +108,7 @@ func TestRefine(t *testing.T) {
 			p := drawnPaper(t, s, false, c.hide...)
 			var errs, guess, told []float64
 			t.Parallel()
-			for seed := range scenes.Count(3, 8) {
+			for seed := range scenes.Count(2, 8) {
 				rnd := rand.New(rand.NewPCG(uint64(seed), 1))
 				cam := newCamera(s, c.width, c.width*3/4, c.tilt*math.Pi/180, 2*math.Pi*rnd.Float64(),
 					math.Pi/2*float64(seed%4)+0.5*rnd.Float64()-0.25, 0.62)
