@@ -79,6 +79,13 @@ func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, err
 	return b.readings(ctx, " AND p.key IN (SELECT value FROM json_each(?))", keyList(plants))
 }
 
+// Colors are the readings that count of a line and of other plants, of all seasons, without where in the photo and by which
+// tag they were made.
+func (b *Book) Colors(ctx context.Context, line string, others []string) ([]Reading, error) {
+	return b.sorted(record.Colors(ctx, b.from, newestOnly+" AND (n.key = ? OR p.key IN (SELECT value FROM json_each(?)))",
+		naming.LineKey(line), keyList(others)))
+}
+
 // PhotoNumber returns the photo of that number; ErrNotFound when there is none.
 func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
 	found, err := record.Photos(ctx, b.from, "WHERE f.id = ?", id)

@@ -109,7 +109,10 @@ func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, err
 }
 
 func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {
-	out, err := record.Readings(ctx, b.from, newestOnly+where, args...)
+	return b.sorted(record.Readings(ctx, b.from, newestOnly+where, args...))
+}
+
+func (b *Book) sorted(out []Reading, err error) ([]Reading, error) {
 	if err != nil {
 		return nil, err
 	}

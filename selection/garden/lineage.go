@@ -42,10 +42,6 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 		}
 	}
 	l.Plants = genetics.Ancestry(pedigree, ids)
-	readings, err := b.Readings(ctx, line, "")
-	if err != nil {
-		return nil, err
-	}
 	others := map[string]bool{}
 	var names []string
 	for _, p := range l.Plants {
@@ -54,12 +50,9 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 			names = append(names, p.ID)
 		}
 	}
-	if len(names) > 0 {
-		more, err := b.ReadingsOf(ctx, genes.all(names)...)
-		if err != nil {
-			return nil, err
-		}
-		readings = append(readings, more...)
+	readings, err := b.Colors(ctx, line, genes.all(names))
+	if err != nil {
+		return nil, err
 	}
 	n, err := b.Line(ctx, line)
 	if err != nil {

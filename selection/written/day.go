@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -19,14 +20,19 @@ type Days struct {
 }
 
 var (
-	ago      = regexp.MustCompile(`^(?:(\d{1,4}|a|an|one|two|three) ?(d|days?|w|weeks?) ago|-(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
-	hence    = regexp.MustCompile(`^(?:in (\d{1,4}|a|an|one|two|three) (d|days?|w|weeks?)|\+(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
-	iso      = regexp.MustCompile(`^(\d{4})([-./])(\d{1,2})[-./](\d{1,2})$`)
-	dotted   = regexp.MustCompile(`^(\d{1,2})\. ?(\d{1,2})(?:\.? ?|\. ?(\d{2}|\d{4}))$`)
-	strokes  = regexp.MustCompile(`^(\d{1,2})([/-])(\d{1,2})(?:[/-](\d{2}|\d{4}))?$`)
-	dayMonth = regexp.MustCompile(`^(\d{1,2})(?:st|nd|rd|th|\.)? ?([a-z]{3,9})\.?,?(?: (\d{4}))?$`)
-	monthDay = regexp.MustCompile(`^([a-z]{3,9})\.? ?(\d{1,2})(?:st|nd|rd|th)?,?(?: (\d{4}))?$`)
+	ago      = Pattern(`^(?:(\d{1,4}|a|an|one|two|three) ?(d|days?|w|weeks?) ago|-(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
+	hence    = Pattern(`^(?:in (\d{1,4}|a|an|one|two|three) (d|days?|w|weeks?)|\+(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
+	iso      = Pattern(`^(\d{4})([-./])(\d{1,2})[-./](\d{1,2})$`)
+	dotted   = Pattern(`^(\d{1,2})\. ?(\d{1,2})(?:\.? ?|\. ?(\d{2}|\d{4}))$`)
+	strokes  = Pattern(`^(\d{1,2})([/-])(\d{1,2})(?:[/-](\d{2}|\d{4}))?$`)
+	dayMonth = Pattern(`^(\d{1,2})(?:st|nd|rd|th|\.)? ?([a-z]{3,9})\.?,?(?: (\d{4}))?$`)
+	monthDay = Pattern(`^([a-z]{3,9})\.? ?(\d{1,2})(?:st|nd|rd|th)?,?(?: (\d{4}))?$`)
 )
+
+// Pattern is a regular expression that is compiled once it is asked for, as no command should wait for all that others ask for.
+func Pattern(expr string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expr) })
+}
 
 // Parse reads a day; empty is today. A date without its year is the one of this year,
 // or where that lies ahead the one last year, up to half a year ago. The error is one
@@ -60,10 +66,10 @@ func (d Days) parse(s, t string) (time.Time, error) {
 	case "tomorrow":
 		return d.Today.AddDate(0, 0, 1), nil
 	}
-	if m := ago.FindStringSubmatch(t); m != nil {
+	if m := ago().FindStringSubmatch(t); m != nil {
 		return d.Today.AddDate(0, 0, -steps(m)), nil
 	}
-	if m := hence.FindStringSubmatch(t); m != nil {
+	if m := hence().FindStringSubmatch(t); m != nil {
 		return d.Today.AddDate(0, 0, steps(m)), nil
 	}
 	for i := range 7 {
@@ -76,21 +82,21 @@ func (d Days) parse(s, t string) (time.Time, error) {
 			return d.Today.AddDate(0, 0, -back), nil
 		}
 	}
-	if m := iso.FindStringSubmatch(t); m != nil {
+	if m := iso().FindStringSubmatch(t); m != nil {
 		return d.date(s, m[1], m[3], m[4])
 	}
-	if m := dotted.FindStringSubmatch(t); m != nil {
+	if m := dotted().FindStringSubmatch(t); m != nil {
 		return d.date(s, m[3], m[2], m[1])
 	}
-	if m := strokes.FindStringSubmatch(t); m != nil && (m[2] == "/" || m[4] != "") {
+	if m := strokes().FindStringSubmatch(t); m != nil && (m[2] == "/" || m[4] != "") {
 		return d.either(s, m[1], m[3], m[4])
 	}
-	if m := dayMonth.FindStringSubmatch(t); m != nil {
+	if m := dayMonth().FindStringSubmatch(t); m != nil {
 		if month := monthNamed(m[2]); month > 0 {
 			return d.date(s, m[3], strconv.Itoa(month), m[1])
 		}
 	}
-	if m := monthDay.FindStringSubmatch(t); m != nil {
+	if m := monthDay().FindStringSubmatch(t); m != nil {
 		if month := monthNamed(m[1]); month > 0 {
 			return d.date(s, m[3], strconv.Itoa(month), m[2])
 		}
@@ -103,13 +109,13 @@ func (d Days) parse(s, t string) (time.Time, error) {
 // and Ahead do not matter. The error is one line and quotes s.
 func (d Days) Date(s string) (time.Time, error) {
 	t := strings.TrimSpace(s)
-	if m := iso.FindStringSubmatch(t); m != nil {
+	if m := iso().FindStringSubmatch(t); m != nil {
 		return d.date(s, m[1], m[3], m[4])
 	}
-	if m := dotted.FindStringSubmatch(t); m != nil && m[3] != "" {
+	if m := dotted().FindStringSubmatch(t); m != nil && m[3] != "" {
 		return d.date(s, m[3], m[2], m[1])
 	}
-	if m := strokes.FindStringSubmatch(t); m != nil && m[4] != "" {
+	if m := strokes().FindStringSubmatch(t); m != nil && m[4] != "" {
 		return d.either(s, m[1], m[3], m[4])
 	}
 	return time.Time{}, fmt.Errorf("%s: want a date such as 2026-07-14", quote(s))

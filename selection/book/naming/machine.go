@@ -1,9 +1,11 @@
 package naming
 
 import (
-	"regexp"
 	"strings"
+	"sync"
 	"unicode"
+
+	"hueward/selection/written"
 )
 
 // What phones, cameras, messengers and file managers call pictures, in the languages that
@@ -41,33 +43,35 @@ var (
 		export exported resized original portrait pro lr lrm psx n o
 		копия от`)
 	// A UUID, as some phones call their pictures; long numbers; dates with a time behind.
-	uuid       = regexp.MustCompile(`(?i)^[0-9a-f]{8}-([0-9a-f]{4}-){3}[0-9a-f]{12}$`)
-	longNumber = regexp.MustCompile(`^[0-9]{8,}$`)
-	dateTime   = regexp.MustCompile(`^((19|20)[0-9]{2}[-.]?[0-9]{2}[-.]?[0-9]{2}|` +
+	uuid       = written.Pattern(`(?i)^[0-9a-f]{8}-([0-9a-f]{4}-){3}[0-9a-f]{12}$`)
+	longNumber = written.Pattern(`^[0-9]{8,}$`)
+	dateTime   = written.Pattern(`^((19|20)[0-9]{2}[-.]?[0-9]{2}[-.]?[0-9]{2}|` +
 		`[0-9]{1,2}[-.][0-9]{1,2}[-.](19|20)[0-9]{2})([-.Tt]?[0-9]+)*$`)
 )
 
-func wordSet(words string) map[string]bool {
-	set := map[string]bool{}
-	for _, w := range strings.Fields(words) {
-		set[w] = true
-	}
-	return set
+func wordSet(words string) func() map[string]bool {
+	return sync.OnceValue(func() map[string]bool {
+		set := map[string]bool{}
+		for _, w := range strings.Fields(words) {
+			set[w] = true
+		}
+		return set
+	})
 }
 
 // givenByMachine reports whether a name is one that a machine or messenger gave a picture,
 // and not a grower: see pictureWords.
 func givenByMachine(name string) bool {
-	if uuid.MatchString(name) || longNumber.MatchString(name) || dateTime.MatchString(name) {
+	if uuid().MatchString(name) || longNumber().MatchString(name) || dateTime().MatchString(name) {
 		return true
 	}
 	letters := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsMark(r) })
 	picture := false
 	for _, word := range letters {
 		switch {
-		case pictureWords[word]:
+		case pictureWords()[word]:
 			picture = true
-		case !besideWords[word]:
+		case !besideWords()[word]:
 			return false
 		}
 	}

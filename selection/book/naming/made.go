@@ -2,9 +2,10 @@ package naming
 
 import (
 	"errors"
-	"regexp"
 	"strconv"
 	"strings"
+
+	"hueward/selection/written"
 )
 
 // Names that the book makes are short enough to say and to write on a tag: the
@@ -43,7 +44,7 @@ func CheckLetter(name string) byte {
 }
 
 // Made is a name of the book's making, with or without its letter.
-var Made = regexp.MustCompile(`^([XPSL]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
+var Made = written.Pattern(`^([XPSL]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
 
 // ShortSeason is what of a season's name goes into the names made in it: of
 // 2026 the 26; of others their digits, at most four; 0 when there are none.
@@ -67,7 +68,7 @@ func ShortSeason(season string) string {
 // left out.
 func LastNumber(id string) (stem string, n int, ok bool) {
 	id = strings.TrimSpace(id)
-	if m := Made.FindStringSubmatch(strings.ToUpper(id)); m != nil && m[4] != "" {
+	if m := Made().FindStringSubmatch(strings.ToUpper(id)); m != nil && m[4] != "" {
 		id = id[:len(id)-1]
 	}
 	i := len(id)

@@ -2,10 +2,11 @@ package naming
 
 import (
 	"path/filepath"
-	"regexp"
 	"strings"
 	"time"
 	"unicode"
+
+	"hueward/selection/written"
 )
 
 // PlantOf says which plant the photo at path shows, by where it lies: the
@@ -67,18 +68,18 @@ func asPlant(name string, camera func(string) bool) (string, bool) {
 // source; folders by the rule of JEITA CP-3461 (DCF): three digits and five
 // characters.
 var (
-	prefixes = regexp.MustCompile(`(?i)^(IMG|IMAGE|DSC|DSCF|DSCN|DSCS|PXL|P|MVIMG|DCIM|VID|MOV|BURST|PANO|SAM|GOPR|GX|GH|CIMG|IMGP|` +
+	prefixes = written.Pattern(`(?i)^(IMG|IMAGE|DSC|DSCF|DSCN|DSCS|PXL|P|MVIMG|DCIM|VID|MOV|BURST|PANO|SAM|GOPR|GX|GH|CIMG|IMGP|` +
 		`PICT|HPIM|KIMG|FILE|PHOTO|PICTURE|SCAN|WIN|SCREENSHOT|SNAPSEED|SIGNAL|WHATSAPP|WA|FB|RECEIVED)$`)
 	// With the picture's number run on: DSC0012, P1010001; a lone P only with
 	// as many digits as its cameras write, for P12 is a plant.
-	numbered = regexp.MustCompile(`(?i)^((IMG|DSC|DSCF|DSCN|DSCS|PXL|MVIMG|SAM|GOPR|GX|GH|CIMG|IMGP|PICT|HPIM)-?[0-9]+|P[0-9A-C]?[0-9]{6,7})$`)
-	folders  = regexp.MustCompile(`(?i)^(DCIM|CAMERA|PHOTOS|PICTURES|IMAGES|[1-9][0-9]{2}([A-Z]{5}|_{2,5}|_?[A-Z0-9_]{4,5}))$`)
-	year     = regexp.MustCompile(`^(19|20)[0-9]{2}$`)
+	numbered = written.Pattern(`(?i)^((IMG|DSC|DSCF|DSCN|DSCS|PXL|MVIMG|SAM|GOPR|GX|GH|CIMG|IMGP|PICT|HPIM)-?[0-9]+|P[0-9A-C]?[0-9]{6,7})$`)
+	folders  = written.Pattern(`(?i)^(DCIM|CAMERA|PHOTOS|PICTURES|IMAGES|[1-9][0-9]{2}([A-Z]{5}|_{2,5}|_?[A-Z0-9_]{4,5}))$`)
+	year     = written.Pattern(`^(19|20)[0-9]{2}$`)
 )
 
-func cameraPrefix(id string) bool { return prefixes.MatchString(id) || numbered.MatchString(id) }
+func cameraPrefix(id string) bool { return prefixes().MatchString(id) || numbered().MatchString(id) }
 
-func cameraFolder(id string) bool { return folders.MatchString(id) || year.MatchString(id) }
+func cameraFolder(id string) bool { return folders().MatchString(id) || year().MatchString(id) }
 
 // isDate reports whether s is a date as cameras and people write them.
 func isDate(s string) bool {

@@ -54,7 +54,7 @@ func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64
 		}
 		return 0, "", fmt.Errorf("head %q: %w", typed, ErrNotFound)
 	}
-	if m := naming.Made.FindStringSubmatch(upper); m != nil {
+	if m := naming.Made().FindStringSubmatch(upper); m != nil {
 		fits := string(naming.CheckLetter(strings.TrimSuffix(upper, m[4])))
 		if m[4] == "" {
 			if try(upper + fits) {
@@ -72,7 +72,7 @@ func (t *Tx) NextNames(prefix, table, season string, n int) []string {
 	stem := prefix + naming.ShortSeason(season) + "-"
 	last := 0
 	for _, name := range All[string](t, fmt.Sprintf("SELECT name FROM %q WHERE key GLOB ?", table), naming.Key(stem)+"[0-9][0-9][0-9]*") {
-		if m := naming.Made.FindStringSubmatch(strings.ToUpper(name)); m != nil {
+		if m := naming.Made().FindStringSubmatch(strings.ToUpper(name)); m != nil {
 			k, _ := strconv.Atoi(m[3]) // at most six digits
 			last = max(last, k)
 		}
@@ -140,7 +140,7 @@ func NewPlant(ctx context.Context, q sqlite.Querier, id string) (name string, is
 		return name, true, nil
 	}
 	// Only where most such names are of the book's making: 26-014A may be a grower's own.
-	stem := naming.Key(naming.Made.FindStringSubmatch(strings.ToUpper(name))[2]) + "-"
+	stem := naming.Key(naming.Made().FindStringSubmatch(strings.ToUpper(name))[2]) + "-"
 	others, err := sqlite.Column[string](ctx, q, "SELECT name FROM plant WHERE key GLOB ?", stem+"[0-9]*")
 	if err != nil {
 		return "", false, err
@@ -148,7 +148,7 @@ func NewPlant(ctx context.Context, q sqlite.Querier, id string) (name string, is
 	ours, owns := 0, 0
 	for _, other := range others {
 		upper := strings.ToUpper(other)
-		switch m := naming.Made.FindStringSubmatch(upper); {
+		switch m := naming.Made().FindStringSubmatch(upper); {
 		case m == nil || m[4] == "":
 		case m[4] == string(naming.CheckLetter(upper[:len(upper)-1])):
 			ours++

@@ -232,10 +232,20 @@ func (t *triple) value() *colorimg.Triple {
 // Readings returns readings with their photo, plant, line and season; the
 // tables are r, f, p, n and s.
 func Readings(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Reading, error) {
+	return readings(ctx, q, readingColumns, where, args)
+}
+
+// Colors is [Readings] without where in the photo and by which tag a reading was made, which takes most of the time.
+func Colors(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Reading, error) {
+	return readings(ctx, q, strings.NewReplacer("r.outline", "NULL", "r.card_corners", "NULL", "r.radial", "''", "r.zones", "''",
+		"r.tag", "NULL", "r.correction", "NULL").Replace(readingColumns), where, args)
+}
+
+func readings(ctx context.Context, q sqlite.Querier, columns, where string, args []any) ([]Reading, error) {
 	return sqlite.Collect(ctx, q, `SELECT r.id, coalesce(p.name, ''), coalesce(n.name, ''), s.name, r.source, r.measured_at,
 		coalesce(f.id, 0), coalesce(f.sha256, ''), coalesce(p.name, ''), s.name, coalesce(f.path, ''), coalesce(f.name, ''), coalesce(f.bytes, 0),
 		f.taken_at, coalesce(f.camera, ''), coalesce(f.width, 0), coalesce(f.height, 0), f.added_at,
-		(SELECT count(*) FROM reading WHERE photo_id = f.id), `+readingColumns+`
+		(SELECT count(*) FROM reading WHERE photo_id = f.id), `+columns+`
 		`+fromReadings+where, args, scanReading)
 }
 

@@ -159,7 +159,7 @@ func (im *importer) find(k *tableKind, name string) (int64, error) {
 		return 0, fmt.Errorf("photo %.12s… is neither in the book nor in what is imported; import photos.csv along with it", name)
 	}
 	upper := strings.ToUpper(name)
-	if m := naming.Made.FindStringSubmatch(upper); m != nil {
+	if m := naming.Made().FindStringSubmatch(upper); m != nil {
 		fits := string(naming.CheckLetter(strings.TrimSuffix(upper, m[4])))
 		if id, ok := x.ids[naming.Key(upper+fits)]; ok && m[4] == "" {
 			return id, nil
