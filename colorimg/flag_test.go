@@ -11,7 +11,6 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
-	"hueward/colorimg/photo/profiles"
 	"hueward/colorimg/render"
 )
 
@@ -79,7 +78,7 @@ func TestFlags(t *testing.T) {
 		if c.edit != nil {
 			c.edit(im)
 		}
-		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: profiles.SRGB()})), nil)
+		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: srgbProfile})), nil)
 		doubts := slices.DeleteFunc(slices.Clone(r.Flags), colorimg.Flag.Info)
 		switch {
 		case c.flag == "":
@@ -158,8 +157,8 @@ func TestFlagProfile(t *testing.T) {
 		flag bool
 	}{
 		{"no profile", nil, false},
-		{"a sound profile", profiles.SRGB(), false},
-		{"half a profile", profiles.SRGB()[:120], true},
+		{"a sound profile", srgbProfile, false},
+		{"half a profile", srgbProfile[:120], true},
 	} {
 		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{ICC: c.icc})), nil)
 		if got := slices.Contains(r.Flags, colorimg.FlagProfile); got != c.flag {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	_ "embed"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -19,6 +20,14 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+)
+
+// Profiles of the two common spaces; see the tests of package photo.
+var (
+	//go:embed photo/testdata/srgb.icc
+	srgbProfile []byte
+	//go:embed photo/testdata/p3.icc
+	p3Profile []byte
 )
 
 // drawn is one made-up photo, measured.

@@ -14,7 +14,6 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
-	"hueward/colorimg/photo/profiles"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
@@ -63,7 +62,7 @@ func TestMeasureOrientation(t *testing.T) {
 				stored.SetNRGBA(c, r, im.NRGBAAt(x, y))
 			}
 		}
-		name := write(t, "x.jpg", jpegOf(t, stored, photo.Info{Orientation: o, ICC: profiles.SRGB()}))
+		name := write(t, "x.jpg", jpegOf(t, stored, photo.Info{Orientation: o, ICC: srgbProfile}))
 		got := measured(t, name, &colorimg.Options{KeepMask: true})
 		if o == 1 {
 			upright = got
@@ -151,11 +150,11 @@ func TestMeasureProfile(t *testing.T) {
 		s := usual(int64(i))
 		s.Petal, s.Kelvin = petal, 6504
 		im, _ := render.Draw(s)
-		want := measured(t, write(t, "srgb.jpg", jpegOf(t, im, photo.Info{ICC: profiles.SRGB()})), nil)
+		want := measured(t, write(t, "srgb.jpg", jpegOf(t, im, photo.Info{ICC: srgbProfile})), nil)
 		if want.Profile != "sRGB" {
 			t.Errorf("profile %q, want sRGB", want.Profile)
 		}
-		p3 := measured(t, write(t, "p3.jpg", jpegOf(t, inP3(im), photo.Info{ICC: profiles.DisplayP3()})), nil)
+		p3 := measured(t, write(t, "p3.jpg", jpegOf(t, inP3(im), photo.Info{ICC: p3Profile})), nil)
 		if p3.Profile != "Display P3" {
 			t.Errorf("profile %q, want Display P3", p3.Profile)
 		}
@@ -170,8 +169,8 @@ func TestMeasureProfile(t *testing.T) {
 
 		s.Kelvin = 4700
 		im, _ = render.Draw(s)
-		want = measured(t, write(t, "srgb.png", withProfile(t, im, profiles.SRGB())), nil)
-		p3 = measured(t, write(t, "p3.png", withProfile(t, inP3(im), profiles.DisplayP3())), nil)
+		want = measured(t, write(t, "srgb.png", withProfile(t, im, srgbProfile)), nil)
+		p3 = measured(t, write(t, "p3.png", withProfile(t, inP3(im), p3Profile)), nil)
 		if p3.Profile != "Display P3" {
 			t.Errorf("PNG: profile %q, want Display P3", p3.Profile)
 		}
@@ -190,7 +189,7 @@ func TestMeasureVivid(t *testing.T) {
 	s := usual(3)
 	s.Petal, s.Kelvin = cie.Lab{L: 60, A: 55, B: 62}, 6504
 	im, truth := render.Draw(s)
-	got := measured(t, write(t, "p3.jpg", jpegOf(t, im, photo.Info{ICC: profiles.DisplayP3()})), nil)
+	got := measured(t, write(t, "p3.jpg", jpegOf(t, im, photo.Info{ICC: p3Profile})), nil)
 	want := cie.DisplayP3.XYZ(cie.SRGB.RGB(truth.Seen.XYZ())).Lab()
 	if d := cie.DeltaE2000(got.Lab.Lab(), want); d > 1 {
 		t.Errorf("Lab = %.1f, want %.1f: Delta E %.2f, want at most 1", got.Lab.Lab(), want, d)

@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
-	"hueward/colorimg/photo/profiles"
 )
 
 var wideOrange = color.NRGBA{R: 250, G: 140, B: 20, A: 255}
@@ -60,8 +59,8 @@ func TestProfilesAgree(t *testing.T) {
 		photo   *Photo
 		profile string
 	}{
-		{"sRGB profile", open(t, "a.png", withICC(t, pngBytes(t, row(srgb)), profiles.SRGB()), nil), "sRGB"},
-		{"Display P3 profile", open(t, "b.png", withICC(t, pngBytes(t, row(p3)), profiles.DisplayP3()), nil), "Display P3"},
+		{"sRGB profile", open(t, "a.png", withICC(t, pngBytes(t, row(srgb)), srgbProfile), nil), "sRGB"},
+		{"Display P3 profile", open(t, "b.png", withICC(t, pngBytes(t, row(p3)), p3Profile), nil), "Display P3"},
 		{"sRGB chunk", open(t, "c.png", withChunk(pngBytes(t, row(srgb)), "sRGB", []byte{0}), nil), "sRGB"},
 		{"cICP sRGB", open(t, "d.png", withChunk(pngBytes(t, row(srgb)), "cICP", []byte{1, 13, 0, 1}), nil), "sRGB"},
 		{"cICP Display P3", open(t, "e.png", withChunk(pngBytes(t, row(p3)), "cICP", []byte{12, 13, 0, 1}), nil), "Display P3"},
@@ -87,8 +86,8 @@ func TestJPEGProfilesAgree(t *testing.T) {
 		if !ok1 || !ok2 {
 			t.Fatalf("%v is out of gamut", lab)
 		}
-		a := open(t, "s.jpg", jpegBytes(t, plainImage(64, 64, s), 100, Info{ICC: profiles.SRGB()}), &Options{Work: 16})
-		b := open(t, "p.jpg", jpegBytes(t, plainImage(64, 64, p), 100, Info{ICC: profiles.DisplayP3()}), &Options{Work: 16})
+		a := open(t, "s.jpg", jpegBytes(t, plainImage(64, 64, s), 100, Info{ICC: srgbProfile}), &Options{Work: 16})
+		b := open(t, "p.jpg", jpegBytes(t, plainImage(64, 64, p), 100, Info{ICC: p3Profile}), &Options{Work: 16})
 		for _, ph := range []*Photo{a, b} {
 			// Rounding to 8 bits of YCbCr moves a colour by up to about one step.
 			if d := cie.DeltaE2000(ph.Image.lab(3, 3), lab); !(d < 0.8) {
@@ -106,7 +105,7 @@ func TestJPEGProfilesAgree(t *testing.T) {
 // 0 and above 1.
 func TestNothingClipped(t *testing.T) {
 	im := plainImage(8, 8, color.NRGBA{R: 255, G: 0, B: 0, A: 255})
-	p := open(t, "p3.png", withICC(t, pngBytes(t, im), profiles.DisplayP3()), nil)
+	p := open(t, "p3.png", withICC(t, pngBytes(t, im), p3Profile), nil)
 	want := cie.SRGB.RGB(cie.DisplayP3.XYZ(cie.RGB{1}))
 	got := p.Image.Pix[:3]
 	for k, v := range want {
@@ -165,7 +164,7 @@ func TestClippedThreshold(t *testing.T) {
 func TestPNGHighRange(t *testing.T) {
 	base := pngBytes(t, plainImage(4, 4, wideOrange))
 	tagged := withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1),
-		"desc": profiles.Text("Bright")})
+		"desc": textTag("Bright")})
 	for name, b := range map[string][]byte{
 		"PQ":  withChunk(base, "cICP", []byte{9, 16, 0, 1}),
 		"HLG": withChunk(base, "cICP", []byte{9, 18, 0, 1}),

@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
-	"hueward/colorimg/photo/profiles"
 )
 
 // TestDisplayRoundTrip: every 8-bit value shown is the value stored.
@@ -50,7 +49,7 @@ func TestDisplayConverts(t *testing.T) {
 	lab := cie.Lab{L: 60, A: 30, B: 50}
 	c, _ := code(cie.DisplayP3.RGB(lab.XYZ()))
 	want, _ := code(cie.SRGB.RGB(lab.XYZ()))
-	p := open(t, "p3.jpg", jpegBytes(t, plainImage(64, 64, c), 100, Info{ICC: profiles.DisplayP3()}), nil)
+	p := open(t, "p3.jpg", jpegBytes(t, plainImage(64, 64, c), 100, Info{ICC: p3Profile}), nil)
 	got := p.Image.Display().NRGBAAt(8, 8)
 	if far(got.R, want.R) || far(got.G, want.G) || far(got.B, want.B) {
 		t.Errorf("shown %v, want %v ± 4", got, want)

@@ -9,8 +9,6 @@ import (
 	"time"
 
 	"github.com/bep/imagemeta"
-
-	"hueward/colorimg/photo/profiles"
 )
 
 func TestCaptureTime(t *testing.T) {
@@ -174,7 +172,7 @@ func TestIdentify(t *testing.T) {
 	needProgram(t, "identify")
 	name := filepath.Join(t.TempDir(), "x.jpg")
 	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3",
-		ICC: profiles.DisplayP3()}
+		ICC: p3Profile}
 	if err := os.WriteFile(name, jpegBytes(t, noise(16, 8, 1), 80, info), 0o600); err != nil {
 		t.Fatal(err)
 	}

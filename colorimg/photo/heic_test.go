@@ -15,8 +15,6 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"hueward/colorimg/photo/profiles"
 )
 
 // heicFixtures are made by heif-enc 1.15.1 out of our own drawn pot marigold; see
@@ -163,7 +161,7 @@ func turnedHEIC(t testing.TB, kind string, how byte) []byte {
 // top and bottom, as libheif reads it); from memory.
 func TestHEICTurns(t *testing.T) {
 	plain := decodeHEIC(t, readTestFile(t, "marigold.heic"))
-	e, err := profileEncoding(profiles.DisplayP3(), false)
+	e, err := profileEncoding(p3Profile, false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"compress/zlib"
 	"context"
+	_ "embed"
 	"encoding/binary"
 	"hash/crc32"
 	"image"
@@ -20,6 +21,31 @@ import (
 
 	"hueward/colorimg/cie"
 )
+
+// Profiles of the two common spaces, version 4, with the tags that a display
+// profile must have (ICC.1:2022 section 8.4.3).
+var (
+	//go:embed testdata/srgb.icc
+	srgbProfile []byte
+	//go:embed testdata/p3.icc
+	p3Profile []byte
+)
+
+// appendFixed appends a number as a profile writes it: 16 bits before the point, 16 after.
+func appendFixed(b []byte, v float64) []byte {
+	return binary.BigEndian.AppendUint32(b, uint32(int32(math.Round(v*65536))))
+}
+
+// textTag is a tag of one text, in English letters.
+func textTag(s string) []byte {
+	b := []byte("mluc\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x0cenUS")
+	b = binary.BigEndian.AppendUint32(b, uint32(2*len(s)))
+	b = binary.BigEndian.AppendUint32(b, 28)
+	for _, r := range s {
+		b = binary.BigEndian.AppendUint16(b, uint16(r))
+	}
+	return b
+}
 
 // need skips the test unless ok, or fails it where everything must be tried.
 func need(t *testing.T, ok bool, what string) {

@@ -16,7 +16,6 @@ import (
 	"github.com/kovidgoyal/imaging/prism/meta/icc"
 
 	"hueward/colorimg/cie"
-	"hueward/colorimg/photo/profiles"
 )
 
 // linear is what one stored colour, 0 to 1, becomes.
@@ -48,7 +47,7 @@ func TestOwnProfiles(t *testing.T) {
 	for _, c := range []struct {
 		data  []byte
 		space cie.Space
-	}{{profiles.SRGB(), cie.SRGB}, {profiles.DisplayP3(), cie.DisplayP3}} {
+	}{{srgbProfile, cie.SRGB}, {p3Profile, cie.DisplayP3}} {
 		e, err := profileEncoding(c.data, false)
 		if err != nil {
 			t.Fatal(err)
@@ -98,7 +97,7 @@ func paraTag(kind uint16, v ...float64) []byte {
 	b := binary.BigEndian.AppendUint16([]byte("para\x00\x00\x00\x00"), kind)
 	b = append(b, 0, 0)
 	for _, x := range v {
-		b = profiles.AppendFixed(b, x)
+		b = appendFixed(b, x)
 	}
 	return b
 }
@@ -157,7 +156,7 @@ func TestReadCurve(t *testing.T) {
 // TestProfileDamaged: a profile cut anywhere is not used, and the photo says
 // that sRGB was assumed.
 func TestProfileDamaged(t *testing.T) {
-	sound := profiles.DisplayP3()
+	sound := bytes.Clone(p3Profile)
 	for n := range sound {
 		if _, err := profileEncoding(sound[:n], false); !errors.Is(err, errProfile) {
 			t.Fatalf("cut to %d of %d bytes: %v, want a damaged profile", n, len(sound), err)
@@ -226,7 +225,7 @@ func fixtures(t *testing.T) map[string][]byte {
 	dir := filepath.Join(moduleDir(t, "github.com/kovidgoyal/imaging"), "prism/meta/icc/test-profiles")
 	files, err := filepath.Glob(filepath.Join(dir, "*.ic?"))
 	need(t, err == nil && len(files) > 0, "the test profiles of github.com/kovidgoyal/imaging")
-	m := map[string][]byte{"made here, sRGB": profiles.SRGB(), "made here, Display P3": profiles.DisplayP3()}
+	m := map[string][]byte{"made here, sRGB": srgbProfile, "made here, Display P3": p3Profile}
 	for _, f := range files {
 		b, err := os.ReadFile(f)
 		if err != nil {
@@ -368,8 +367,8 @@ func TestPizza(t *testing.T) {
 }
 
 func FuzzProfile(f *testing.F) {
-	f.Add(profiles.SRGB())
-	f.Add(profiles.DisplayP3())
+	f.Add(srgbProfile)
+	f.Add(p3Profile)
 	f.Add(tableProfile())
 	f.Add(grayProfile())
 	f.Add(withTags("RGB ", map[string][]byte{"cicp": append([]byte("cicp\x00\x00\x00\x00"), 12, 16, 0, 1)}))

@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
-	"hueward/colorimg/photo/profiles"
 )
 
 // transicc is what Little CMS makes of stored colours, one a row, by the profile,
@@ -136,7 +135,7 @@ func TestGrayTransicc(t *testing.T) {
 // write. Of a profile that bears no common name nothing tells a changed number,
 // but for those that no profile can have.
 func TestProfileBytes(t *testing.T) {
-	adobe := bytes.Clone(profiles.DisplayP3())
+	adobe := bytes.Clone(p3Profile)
 	at := bytes.Index(adobe, []byte("\x00D\x00i\x00s\x00p\x00l\x00a\x00y")) // any other name
 	copy(adobe[at:], "\x00A\x00n\x00o\x00t\x00h\x00e\x00r")
 	grid := colorGrid(5)
@@ -144,7 +143,7 @@ func TestProfileBytes(t *testing.T) {
 		name  string
 		data  []byte
 		named bool
-	}{{"sRGB", profiles.SRGB(), true}, {"Display P3", profiles.DisplayP3(), true}, {"another", adobe, false}} {
+	}{{"sRGB", srgbProfile, true}, {"Display P3", p3Profile, true}, {"another", adobe, false}} {
 		sound, err := profileEncoding(c.data, false)
 		if err != nil {
 			t.Fatal(err)

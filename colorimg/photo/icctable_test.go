@@ -9,12 +9,11 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
-	"hueward/colorimg/photo/profiles"
 )
 
 // withTags builds a profile of a colour space with XYZ connection space.
 func withTags(space string, tags map[string][]byte) []byte {
-	head := profiles.SRGB()[:128]
+	head := bytes.Clone(srgbProfile[:128])
 	copy(head[16:20], space)
 	table := binary.BigEndian.AppendUint32(nil, uint32(len(tags)))
 	var data []byte
@@ -44,7 +43,7 @@ func tableProfile() []byte {
 		if i%4 == 0 {
 			v = 1
 		}
-		b = profiles.AppendFixed(b, v)
+		b = appendFixed(b, v)
 	}
 	b = append(b, 0, 2, 0, 2)
 	line := []byte{0, 0, 0xff, 0xff}
@@ -56,11 +55,11 @@ func tableProfile() []byte {
 		}
 	}
 	b = append(b, bytes.Repeat(line, 3)...)
-	return withTags("RGB ", map[string][]byte{"A2B0": b, "desc": profiles.Text("Straight table")})
+	return withTags("RGB ", map[string][]byte{"A2B0": b, "desc": textTag("Straight table")})
 }
 
 func grayProfile() []byte {
-	return withTags("GRAY", map[string][]byte{"kTRC": curvTag(0x0200), "desc": profiles.Text("Squares")})
+	return withTags("GRAY", map[string][]byte{"kTRC": curvTag(0x0200), "desc": textTag("Squares")})
 }
 
 // TestTableProfile: a table profile whose colours are known, through Open, in
@@ -112,7 +111,7 @@ func TestHostileTable(t *testing.T) {
 	if _, err := profileEncoding(withTags("RGB ", map[string][]byte{"A2B0": mab}), false); err == nil {
 		t.Error("a curve of four thousand million points was taken")
 	}
-	b := profiles.SRGB()
+	b := bytes.Clone(srgbProfile)
 	binary.BigEndian.PutUint32(b[128:], 0xffffffff)
 	if _, err := profileEncoding(b, false); err == nil {
 		t.Error("a profile of four thousand million tags was taken")

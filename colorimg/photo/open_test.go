@@ -22,7 +22,6 @@ import (
 	"golang.org/x/image/webp"
 
 	"hueward/colorimg/cie"
-	"hueward/colorimg/photo/profiles"
 )
 
 // kind names the kind of an error.
@@ -268,9 +267,9 @@ func samples(t testing.TB) map[string][]byte {
 		t.Fatal(err)
 	}
 	return map[string][]byte{
-		"base.jpg":        jpegBytes(t, im, 90, Info{Orientation: 6, ICC: profiles.DisplayP3(), Make: "Acorn"}),
+		"base.jpg":        jpegBytes(t, im, 90, Info{Orientation: 6, ICC: p3Profile, Make: "Acorn"}),
 		"progressive.jpg": readTestFile(t, "progressive.jpg"),
-		"x.png":           withICC(t, pngBytes(t, im), profiles.SRGB()),
+		"x.png":           withICC(t, pngBytes(t, im), srgbProfile),
 		"x.tif":           tif.Bytes(),
 		"lossy.webp":      readTestFile(t, "lossy.webp"),
 		"lossless.webp":   readTestFile(t, "lossless.webp"),

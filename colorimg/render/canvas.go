@@ -50,8 +50,8 @@ func newCanvas(w, h int) *canvas {
 		refl: make([]rgb, n), shade: make([]float32, n), petal: make([]float32, n)}
 }
 
-// shape is anything that can be painted into rows y0 to y1-1 alone.
-type shape interface {
+// painter is anything that can be painted into rows y0 to y1-1 alone.
+type painter interface {
 	paint(c *canvas, y0, y1 int)
 }
 

@@ -3,10 +3,23 @@ package render
 import (
 	"math"
 	"math/rand/v2"
+
+	"hueward/colorimg/shape"
 )
 
 // quad is four corners, clockwise as seen.
 type quad [4][2]float64
+
+// plane leads from the unit square, (0,0) (1,0) (1,1) (0,1), to q as a camera sees it.
+func (q quad) plane() shape.Homography {
+	h, _ := shape.SquareTo(q, 1)
+	return h
+}
+
+// part is the quad of the plane's rectangle from u0, v0 to u1, v1.
+func part(on shape.Homography, u0, v0, u1, v1 float64) quad {
+	return quad{on.At([2]float64{u0, v0}), on.At([2]float64{u1, v0}), on.At([2]float64{u1, v1}), on.At([2]float64{u0, v1})}
+}
 
 // cardQuad is the outline of a card with its middle at x, y.
 func cardQuad(x, y, w, aspect, degrees, tilt float64) quad {

@@ -12,8 +12,8 @@ import (
 type drop struct{ x, y, r float32 }
 
 // newDew scatters n drops over the head.
-func newDew(r *rand.Rand, h *head, n int, unit float64) []shape {
-	out := make([]shape, 0, min(n, 2000))
+func newDew(r *rand.Rand, h *head, n int, unit float64) []painter {
+	out := make([]painter, 0, min(n, 2000))
 	for range cap(out) {
 		at := math.Sqrt(r.Float64()) * float64(h.r) * 0.96
 		sin, cos := math.Sincos(r.Float64() * 2 * math.Pi)

@@ -66,8 +66,8 @@ func (s Scene) JPEG(w io.Writer, quality int) (Truth, error) {
 type picture struct {
 	light  [2]float32
 	lamp   *lamp
-	below  []shape // what the bloom's shadow falls on
-	above  []shape
+	below  []painter // what the bloom's shadow falls on
+	above  []painter
 	shadow *softShadow
 	bloom  *head // nil: none
 	hidden hole  // under the bloom

@@ -7,21 +7,16 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// newGuest is a bee or a ladybird on the head: shapes from the lowest up.
-func newGuest(r *rand.Rand, h *head) []shape {
+// newGuest is a bee on the head: shapes from the lowest up.
+func newGuest(r *rand.Rand, h *head) []painter {
 	angle := r.Float64() * 2 * math.Pi
 	at := (0.20 + 0.35*r.Float64()) * float64(h.r)
 	sin, cos := math.Sincos(angle)
 	g := guest{x: float64(h.x) + at*cos, y: float64(h.y) + at*sin, off: float32(r.Float64() * 200)}
 	// It heads for the middle, more or less.
 	g.sin, g.cos = math.Sincos(angle + math.Pi + 0.7*r.NormFloat64())
-	if r.IntN(3) == 0 {
-		g.long = float64(h.r) * (0.17 + 0.05*r.Float64())
-		g.ladybird()
-	} else {
-		g.long = float64(h.r) * (0.34 + 0.10*r.Float64())
-		g.bee()
-	}
+	g.long = float64(h.r) * (0.34 + 0.10*r.Float64())
+	g.bee()
 	return g.parts
 }
 
@@ -30,7 +25,7 @@ func newGuest(r *rand.Rand, h *head) []shape {
 type guest struct {
 	x, y, cos, sin, long float64
 	off                  float32
-	parts                []shape
+	parts                []painter
 }
 
 func (g *guest) at(u, v float64) (x, y float32) {
@@ -47,29 +42,15 @@ func (g *guest) blob(u, v, a, b, turn float64, col rgb) *blob {
 	return p
 }
 
-func (g *guest) leg(u0, v0, u1, v1, r float64) {
-	x0, y0 := g.at(u0, v0)
-	x1, y1 := g.at(u1, v1)
-	w := float32(r * g.long)
-	g.parts = append(g.parts, &limb{x0: x0, y0: y0, x1: x1, y1: y1, r0: w, r1: w * 0.7, col: dark, tip: dark, cast: 2.5})
-}
-
 var (
 	dark  = linear(cie.Lab{L: 13, A: 2, B: 4})
 	amber = linear(cie.Lab{L: 56, A: 17, B: 46})
 	fur   = linear(cie.Lab{L: 48, A: 12, B: 34})
 	wing  = linear(cie.Lab{L: 72, A: 1, B: 8})
-	shell = linear(cie.Lab{L: 40, A: 55, B: 40})
 )
 
 // bee: stripes on the abdomen, a furred thorax, two pairs of clear wings.
 func (g *guest) bee() {
-	for _, s := range [2]float64{-1, 1} {
-		g.leg(0.16, 0.08*s, 0.36, 0.27*s, 0.016)
-		g.leg(0.06, 0.10*s, 0.05, 0.32*s, 0.016)
-		g.leg(-0.04, 0.10*s, -0.28, 0.29*s, 0.02)
-		g.leg(0.36, 0.03*s, 0.52, 0.10*s, 0.010)
-	}
 	a := g.blob(-0.26, 0, 0.28, 0.155, 0, amber)
 	a.fuzz, a.gloss = 0.12, 0.2
 	a.pattern = func(u, _ float32) (rgb, bool) { return dark, frac(u*2.4+0.15) > 0.48 || u < -0.86 }
@@ -86,29 +67,5 @@ func (g *guest) bee() {
 				return dark, abs(abs(v)-0.35-0.2*u) < 0.05 || u*u+v*v > 0.90
 			}
 		}
-	}
-}
-
-// ladybird: a red dome with a seam and spots.
-func (g *guest) ladybird() {
-	for _, s := range [2]float64{-1, 1} {
-		for _, u := range [3]float64{0.22, -0.02, -0.25} {
-			g.leg(u, 0.2*s, u*1.25, 0.44*s, 0.028)
-		}
-	}
-	g.blob(0.36, 0, 0.15, 0.19, 0, dark).gloss = 0.2
-	for _, s := range [2]float64{-1, 1} {
-		g.blob(0.36, 0.11*s, 0.045, 0.05, 0, wing)
-	}
-	b := g.blob(-0.06, 0, 0.40, 0.34, 0, shell)
-	b.gloss = 0.6
-	b.pattern = func(u, v float32) (rgb, bool) {
-		v = abs(v)
-		for _, p := range [4][3]float32{{0.80, 0, 0.22}, {0.30, 0.48, 0.20}, {-0.25, 0.30, 0.18}, {-0.45, 0.62, 0.15}} {
-			if (u-p[0])*(u-p[0])+(v-p[1])*(v-p[1]) < p[2]*p[2] {
-				return dark, true
-			}
-		}
-		return dark, v < 0.035
 	}
 }

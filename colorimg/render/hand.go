@@ -12,7 +12,7 @@ var skins = []cie.Lab{{L: 70, A: 11, B: 15}, {L: 63, A: 13, B: 19}, {L: 54, A: 1
 
 // newHand holds the stem where it leaves the frame, between the fingers, which
 // lie under it, and the thumb, which lies over it. It stays clear of the head.
-func newHand(s Scene, r *rand.Rand, h *head, reach float64, st *stem) (fingers, thumb []shape) {
+func newHand(s Scene, r *rand.Rand, h *head, reach float64, st *stem) (fingers, thumb []painter) {
 	w, ht := float64(s.Width), float64(s.Height)
 	short := min(w, ht)
 	f := min(max(0.19*float64(h.r), 0.030*short), 0.055*short) // half a finger's width
@@ -48,14 +48,14 @@ func newHand(s Scene, r *rand.Rand, h *head, reach float64, st *stem) (fingers, 
 		l.x1, l.y1 = at(u1, v1)
 		return l
 	}
-	fingers = []shape{
+	fingers = []painter{
 		limbs(-5, 14, 5.5, 3, 13, 5.0), // the palm
 		limbs(-6.5, 12.5, 1.25, 1.4, 5.9, 0.90),
 		limbs(-6.5, 10.5, 1.25, 2.0, 3.6, 0.95),
 		limbs(-6.5, 8.5, 1.25, 1.8, 1.2, 0.92),
 	}
 	l := limbs(6.5, 9.5, 1.7, -0.7, 0.2, 1.05)
-	thumb = []shape{l}
+	thumb = []painter{l}
 	nx, ny := float64(l.x1-l.x0), float64(l.y1-l.y0)
 	n := math.Hypot(nx, ny)
 	nail := linear(cie.Lab{L: min(tone.L+9, 80), A: tone.A + 3, B: tone.B - 6})

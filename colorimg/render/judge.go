@@ -21,7 +21,7 @@ func (p *picture) judge(t *Truth, picks []int, w int) {
 		on := p.card.edge.plane()
 		const n = 24
 		for i := range n * n {
-			q := on.at((float64(i%n)+0.5)/n, (float64(i/n)+0.5)/n)
+			q := on.At([2]float64{(float64(i%n) + 0.5) / n, (float64(i/n) + 0.5) / n})
 			card = append(card, p.lamp.open(float32(q[0]), float32(q[1])))
 		}
 		t.CardShaded = shareBelow(card, 1-shadeLost)

@@ -59,25 +59,24 @@ func (t ChartSpec) size() (w, h float64) {
 type patch struct {
 	quad quad
 	col  rgb
-	n    int // of the colour given
 }
 
 // cells lays the chart's patches on a card, in the order of its colours.
 func (t ChartSpec) cells(edge quad) (out []patch, corners quad) {
 	w, h := t.size()
 	on := edge.plane()
-	corners = on.part(frame/w, frame/h, 1-frame/w, 1-frame/h)
+	corners = part(on, frame/w, frame/h, 1-frame/w, 1-frame/h)
 	if t.Turned {
 		corners = quad{corners[2], corners[3], corners[0], corners[1]}
 	}
 	for i, lab := range t.Patches[:min(len(t.Patches), t.Rows*t.Cols)] {
 		u := frame + float64(i%t.Cols)*(1+t.Gap)
 		v := frame + float64(i/t.Cols)*(1+t.Gap)
-		q := on.part(u/w, v/h, (u+1)/w, (v+1)/h)
+		q := part(on, u/w, v/h, (u+1)/w, (v+1)/h)
 		if t.Turned {
-			q = on.part(1-u/w, 1-v/h, 1-(u+1)/w, 1-(v+1)/h)
+			q = part(on, 1-u/w, 1-v/h, 1-(u+1)/w, 1-(v+1)/h)
 		}
-		out = append(out, patch{q, linear(lab), i})
+		out = append(out, patch{q, linear(lab)})
 	}
 	return out, corners
 }
@@ -87,7 +86,7 @@ func strip(grey quad, y [3]float64) (out []patch) {
 	on := grey.plane()
 	for i, v := range y {
 		g := float32(v)
-		out = append(out, patch{on.part(float64(i)/3, 0, float64(i+1)/3, 1), rgb{g, g, g}, i})
+		out = append(out, patch{part(on, float64(i)/3, 0, float64(i+1)/3, 1), rgb{g, g, g}})
 	}
 	return out
 }

@@ -85,7 +85,7 @@ type Scene struct {
 
 	Browned float64 // share of the petals whose tips have browned, those at the rim first
 	Faded   float64 // how far all petals are bleached at their tips, 0 to 1
-	Bee     bool    // a bee or a ladybird on the bloom
+	Bee     bool    // a bee on the bloom
 	Dew     int     // drops of water on the petals, with glints
 	Hand    bool    // fingers that hold the stem at the frame's edge
 

@@ -3,6 +3,8 @@ package render
 import (
 	"math"
 	"math/rand/v2"
+
+	"hueward/colorimg/shape"
 )
 
 // TagSpec is a plant tag: a square code printed on white paper with its quiet
@@ -24,7 +26,7 @@ const (
 
 type tag struct {
 	paper, code quad
-	on          plane // from the code's square
+	on          shape.Homography // to the code's square
 	modules     [][]bool
 	off         float32
 }
@@ -70,7 +72,8 @@ func newTag(s Scene, r *rand.Rand, p *picture) *tag {
 	t := &tag{modules: spec.Modules, off: float32(r.Float64() * 200)}
 	lay := func(x, y, width float64) {
 		t.code, t.paper = spec.see(s, x, y, width, 0), spec.see(s, x, y, width, margin)
-		t.on = t.code.plane()
+		on := t.code.plane()
+		t.on, _ = on.Inverse()
 	}
 	if spec.At != nil {
 		lay(spec.At[0]*w, spec.At[1]*h, spec.Width*w)
@@ -117,7 +120,7 @@ func (t *tag) ink(x, y float64) float32 {
 	rows := len(t.modules)
 	dark := 0
 	for i := range n * n {
-		u, v := t.on.from(x+(float64(i%n)+0.5)/n-0.5, y+(float64(i/n)+0.5)/n-0.5)
+		u, v := t.on.Apply(x+(float64(i%n)+0.5)/n-0.5, y+(float64(i/n)+0.5)/n-0.5)
 		if !(u >= 0 && v >= 0 && u < 1 && v < 1) { // so that NaN, of a tag of no size, stays out
 			continue
 		}

@@ -9,7 +9,7 @@ import (
 
 // Awkward returns the i-th of a set of scenes in fair light whose blooms are
 // what growers' blooms are: over all forms, grounds and colours of [Hard], with
-// by turns a bee or a ladybird, dew, a hand on the stem, browned tips, faded
+// by turns a bee, dew, a hand on the stem, browned tips, faded
 // petals, further blooms of the same kind, two colours, and, each eighth time,
 // several of these at once. A scene depends on i and seed alone.
 func Awkward(i int, seed int64) render.Scene {
