@@ -102,7 +102,7 @@ func (m *measuring) fill(c *petal.Colors) {
 	}
 	across := b.Diameter() * math.Sqrt(m.im.ScaleX*m.im.ScaleY)
 	m.Petal.DiameterPixels = round(across, 1)
-	if k := m.pixelsPerMM(at); k > 0 {
+	if k := m.pixelsPerMM(); k > 0 {
 		m.Petal.DiameterMM = round(across/k, 1)
 	}
 	m.errors(c)

@@ -55,78 +55,49 @@ const evenedError = 0.35
 // the card's, and the floor; trueness from precision and what is known of
 // cameras.
 func (m *measuring) errors(c *petal.Colors) {
-	var se [3]float64
 	// The card's error moves every pixel alike. Its relative error a channel
 	// becomes a shift in Lab by differences.
 	var fromCard [3]float64
+	shift := func(d cie.Lab) {
+		for i, v := range [3]float64{d.L - c.Lab.L, d.A - c.Lab.A, d.B - c.Lab.B} {
+			fromCard[i] += v * v
+		}
+	}
 	if m.Card.Found {
-		base := c.Lab.XYZ()
-		rgb := cie.SRGB.RGB(base)
 		for ch := range 3 {
 			rel := m.patch.SE[ch] / max(m.patch.RGB[ch], 1e-6)
 			// An 8-bit encoding rounds an even card the same way everywhere:
 			// half a step, uniform, near the card's level.
 			code := cie.Encode(m.patch.RGB[ch])
 			step := (cie.Linear(code+0.5/255) - cie.Linear(code-0.5/255)) / math.Sqrt(12)
-			rel = math.Hypot(rel, step/max(m.patch.RGB[ch], 1e-6))
-			t := rgb
-			switch ch {
-			case 0:
-				t[0] *= 1 + rel
-			case 1:
-				t[1] *= 1 + rel
-			case 2:
-				t[2] *= 1 + rel
-			}
-			d := cie.SRGB.XYZ(t).Lab()
-			for i, v := range [3]float64{d.L - c.Lab.L, d.A - c.Lab.A, d.B - c.Lab.B} {
-				fromCard[i] += v * v
-			}
+			t := cie.SRGB.RGB(c.Lab.XYZ())
+			t[ch] *= 1 + math.Hypot(rel, step/max(m.patch.RGB[ch], 1e-6))
+			shift(cie.SRGB.XYZ(t).Lab())
 		}
 	}
 	// What was evened out for light that falls off is known to about a third.
 	if f := m.evened; f != nil {
 		rel := evenedError * math.Abs(f.at(m.bloom.Center[0], m.bloom.Center[1])-1)
 		x := c.Lab.XYZ()
-		d := cie.XYZ{X: x.X * (1 + rel), Y: x.Y * (1 + rel), Z: x.Z * (1 + rel)}.Lab()
-		for i, v := range [3]float64{d.L - c.Lab.L, d.A - c.Lab.A, d.B - c.Lab.B} {
-			fromCard[i] += v * v
-		}
+		shift(cie.XYZ{X: x.X * (1 + rel), Y: x.Y * (1 + rel), Z: x.Z * (1 + rel)}.Lab())
 	}
-	for i := range se {
-		se[i] = math.Sqrt(c.SE[i]*c.SE[i] + fromCard[i])
+	// along is the Delta E 2000 of a step of one coordinate.
+	along := func(i int, by float64) float64 {
+		var d [3]float64
+		d[i] = by
+		return cie.DeltaE2000(c.Lab, cie.Lab{L: c.Lab.L + d[0], A: c.Lab.A + d[1], B: c.Lab.B + d[2]})
 	}
 	// In Delta E 2000: each coordinate's standard error stepped by itself.
 	floor := math.Hypot(repeatFloor, clippedError*c.Clipped*c.Clipped+clippedMore*max(0, c.Clipped-clippedFew))
 	floor = math.Hypot(floor, c.Guessed/2)
 	sum := floor * floor
-	for i := range se {
-		x := c.Lab
-		switch i {
-		case 0:
-			x.L += se[i]
-		case 1:
-			x.A += se[i]
-		case 2:
-			x.B += se[i]
-		}
-		d := cie.DeltaE2000(c.Lab, x)
-		sum += d * d
-	}
-	// The floor as a shift of each coordinate, by the same steps.
 	var out Triple
-	for i := range se {
-		x := c.Lab
-		switch i {
-		case 0:
-			x.L++
-		case 1:
-			x.A++
-		case 2:
-			x.B++
-		}
-		unit := max(0.1, cie.DeltaE2000(c.Lab, x))
-		out[i] = round(math.Hypot(se[i], floor/math.Sqrt(3)/unit), 3)
+	for i := range out {
+		se := math.Sqrt(c.SE[i]*c.SE[i] + fromCard[i])
+		d := along(i, se)
+		sum += d * d
+		// The floor as a shift of each coordinate, by the same steps.
+		out[i] = round(math.Hypot(se, floor/math.Sqrt(3)/max(0.1, along(i, 1))), 3)
 	}
 	m.SELab = &out
 	m.SE.Precision = math.Sqrt(sum)

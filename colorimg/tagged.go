@@ -51,21 +51,16 @@ func (m *measuring) findTag() {
 // for the sheet to be gone by. Our own choice: well within a card's border.
 const surelySheet = 2.0
 
-// pixelsPerMM is the scale of the paper at a point of the photo; 0 where
+// pixelsPerMM is the scale of the paper; 0 where
 // nothing of known size is in the picture.
-func (m *measuring) pixelsPerMM(at Point) float64 {
+func (m *measuring) pixelsPerMM() float64 {
 	if m.sheet != nil {
 		return m.sheet.PixelsPerMM()
 	}
-	if !m.tag.Found || m.tag.Payload.MM <= 0 {
-		return 0
-	}
-	p, err := tag.NewPlane(m.tag.Tag.Corners, m.tag.Payload.MM)
-	if err != nil {
+	if !m.tag.Found {
 		return 0
 	}
 	// The bloom is seldom in just the tag's plane; the tag's own scale is the
 	// steadier figure.
-	c := m.tag.Tag.Corners
-	return p.Scale((c[0][0]+c[2][0])/2, (c[0][1]+c[2][1])/2)
+	return m.tag.Tag.PixelsPerMM(m.tag.Payload.MM)
 }

@@ -44,7 +44,7 @@ func (x XYZ) Lab() Lab { return x.LabUnder(D65) }
 //
 // Source: ISO/CIE 11664-4.
 func (x XYZ) LabUnder(w White) Lab {
-	fx, fy, fz := labF(x.X/w.X), labF(x.Y/w.Y), labF(x.Z/w.Z)
+	fx, fy, fz := LabF(x.X/w.X), LabF(x.Y/w.Y), LabF(x.Z/w.Z)
 	return Lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
 }
 
@@ -52,17 +52,21 @@ func (x XYZ) LabUnder(w White) Lab {
 func (c Lab) XYZ() XYZ {
 	fy := (c.L + 16) / 116
 	fx, fz := fy+c.A/500, fy-c.B/200
-	return XYZ{D65.X * labInverse(fx), D65.Y * labInverse(fy), D65.Z * labInverse(fz)}
+	return XYZ{D65.X * LabInverse(fx), D65.Y * LabInverse(fy), D65.Z * LabInverse(fz)}
 }
 
-func labF(t float64) float64 {
+// LabF is the transfer function of Lab, straight near and below 0.
+//
+// Source: ISO/CIE 11664-4.
+func LabF(t float64) float64 {
 	if t > labEpsilon {
 		return math.Cbrt(t)
 	}
 	return (labKappa*t + 16) / 116
 }
 
-func labInverse(f float64) float64 {
+// LabInverse is the inverse of [LabF].
+func LabInverse(f float64) float64 {
 	if t := f * f * f; t > labEpsilon {
 		return t
 	}

@@ -36,16 +36,16 @@ func TestLabPublished(t *testing.T) {
 // Both pieces of the transfer function, and their slopes, meet at the break.
 func TestLabBreak(t *testing.T) {
 	const h = 1e-6
-	below, at, above := labF(labEpsilon-h), labF(labEpsilon), labF(labEpsilon+h)
+	below, at, above := LabF(labEpsilon-h), LabF(labEpsilon), LabF(labEpsilon+h)
 	if !near(at, 6.0/29, 1e-15) {
-		t.Errorf("labF(ε) = %.17g, want 6/29", at)
+		t.Errorf("LabF(ε) = %.17g, want 6/29", at)
 	}
 	if left, right := (at-below)/h, (above-at)/h; !near(left, right, 2e-3) || !near(left, labKappa/116, 1e-6) {
 		t.Errorf("slopes of labF at the break = %.6f and %.6f, want %.6f twice", left, right, labKappa/116)
 	}
 	for _, x := range []float64{0, 1e-9, labEpsilon - 1e-12, labEpsilon, labEpsilon + 1e-12, 0.5, 1, 2, -0.01} {
-		if got := labInverse(labF(x)); !near(got, x, 1e-14) {
-			t.Errorf("labInverse(labF(%g)) = %g", x, got)
+		if got := LabInverse(LabF(x)); !near(got, x, 1e-14) {
+			t.Errorf("LabInverse(LabF(%g)) = %g", x, got)
 		}
 	}
 }

@@ -22,16 +22,14 @@ const gridSide = 33
 // averaged.
 type grid [gridSide * gridSide * gridSide][3]float32
 
-// tableEncoding samples the profile's A2B table through the library, with the
-// relative colorimetric intent.
-func (p *profile) tableEncoding() (e *encoding, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			e, err = nil, badProfile("look-up table: %v", r)
-		}
-	}()
+// toPCS looks a colour of so many stored values, 0 to 1, up in the profile's A2B
+// table through the library, with the relative colorimetric intent. What it
+// returns gives cube-root values as in [grid].
+//
+// Source: ICC.1:2022 section 8.10 (which tags to use).
+func (p *profile) toPCS(channels int) (func(v ...float64) [3]float64, error) {
 	for _, t := range []string{"A2B0", "A2B1"} {
-		if b := p.tags[t]; b != nil && !soundTable(b, 3) {
+		if b := p.tags[t]; b != nil && !soundTable(b, channels) {
 			return nil, badProfile("look-up table %s", t)
 		}
 	}
@@ -39,22 +37,40 @@ func (p *profile) tableEncoding() (e *encoding, err error) {
 	if err != nil {
 		return nil, badProfile("%v", err)
 	}
-	tr, err := q.CreateTransformerToPCS(icc.RelativeColorimetricRenderingIntent, 3, true)
+	tr, err := q.CreateTransformerToPCS(icc.RelativeColorimetricRenderingIntent, channels, true)
 	if err != nil {
 		return nil, badProfile("%v", err)
+	}
+	return func(v ...float64) [3]float64 {
+		var in, out [4]float64
+		copy(in[:], v)
+		tr.TransformGeneral(out[:], in[:])
+		if p.pcs == "Lab " {
+			fy := (out[0] + 16) / 116
+			return [3]float64{fy + out[1]/500, fy, fy - out[2]/200}
+		}
+		return [3]float64{cie.LabF(out[0] / cie.D50.X), cie.LabF(out[1] / cie.D50.Y), cie.LabF(out[2] / cie.D50.Z)}
+	}, nil
+}
+
+// notTable turns a panic of the library into an error.
+func notTable(e **encoding, err *error) {
+	if r := recover(); r != nil {
+		*e, *err = nil, badProfile("look-up table: %v", r)
+	}
+}
+
+// tableEncoding samples the profile's table.
+func (p *profile) tableEncoding() (e *encoding, err error) {
+	defer notTable(&e, &err)
+	at, err := p.toPCS(3)
+	if err != nil {
+		return nil, err
 	}
 	g := new(grid)
 	for i := range g {
 		r, gr, b := i/(gridSide*gridSide), i/gridSide%gridSide, i%gridSide
-		x, y, z := tr.Transform(node(r), node(gr), node(b))
-		var f [3]float64
-		if p.pcs == "Lab " { // x, y, z are L*, a*, b*
-			fy := (x + 16) / 116
-			f = [3]float64{fy + y/500, fy, fy - z/200}
-		} else {
-			f = [3]float64{cubeRoot(x / cie.D50.X), cubeRoot(y / cie.D50.Y), cubeRoot(z / cie.D50.Z)}
-		}
-		for k, v := range f {
+		for k, v := range at(node(r), node(gr), node(b)) {
 			if !(math.Abs(v) < 4) { // NaN too
 				return nil, badProfile("look-up table out of range")
 			}
@@ -111,24 +127,6 @@ func soundTable(b []byte, in int) bool {
 	return true
 }
 
-// cubeRoot and cube are the Lab transfer function and its inverse, straight
-// near and below 0.
-//
-// Source: ISO/CIE 11664-4.
-func cubeRoot(t float64) float64 {
-	if t > 216.0/24389 {
-		return math.Cbrt(t)
-	}
-	return (24389.0/27*t + 16) / 116
-}
-
-func cube(f float64) float64 {
-	if f > 6.0/29 {
-		return f * f * f
-	}
-	return (116*f - 16) * 27 / 24389
-}
-
 // at returns XYZ under D50 of the stored colour c.
 func (g *grid) at(c color.NRGBA64) (x, y, z float64) {
 	var i0 [3]int
@@ -157,5 +155,5 @@ func (g *grid) at(c color.NRGBA64) (x, y, z float64) {
 			f[k] += w * float64(v)
 		}
 	}
-	return cie.D50.X * cube(f[0]), cie.D50.Y * cube(f[1]), cie.D50.Z * cube(f[2])
+	return cie.D50.X * cie.LabInverse(f[0]), cie.D50.Y * cie.LabInverse(f[1]), cie.D50.Z * cie.LabInverse(f[2])
 }

@@ -7,6 +7,7 @@ import (
 	"image"
 	"image/jpeg"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -72,15 +73,6 @@ func appendSegment(out []byte, marker byte, head, data []byte) ([]byte, error) {
 	return append(append(out, head...), data...), nil
 }
 
-// Types of EXIF fields.
-const (
-	exifByte     = 1
-	exifASCII    = 2
-	exifShort    = 3
-	exifLong     = 4
-	exifRational = 5
-)
-
 // field is one entry of an EXIF directory.
 type field struct {
 	tag, kind uint16
@@ -89,20 +81,19 @@ type field struct {
 }
 
 func ascii(tag uint16, s string) field {
-	b := append([]byte(s), 0)
-	return field{tag, exifASCII, uint32(len(b)), b}
+	return field{tag, 2, uint32(len(s) + 1), append([]byte(s), 0)}
 }
 
 func short(tag uint16, v int) field {
-	return field{tag, exifShort, 1, binary.BigEndian.AppendUint16(nil, uint16(v))}
+	return field{tag, 3, 1, binary.BigEndian.AppendUint16(nil, uint16(v))}
 }
 
 func long(tag uint16, v int) field {
-	return field{tag, exifLong, 1, binary.BigEndian.AppendUint32(nil, uint32(v))}
+	return field{tag, 4, 1, binary.BigEndian.AppendUint32(nil, uint32(v))}
 }
 
 func rational(tag uint16, v ...uint32) field {
-	f := field{tag: tag, kind: exifRational, count: uint32(len(v) / 2)}
+	f := field{tag: tag, kind: 5, count: uint32(len(v) / 2)}
 	for _, x := range v {
 		f.data = binary.BigEndian.AppendUint32(f.data, x)
 	}
@@ -117,15 +108,15 @@ func exifBlock(info Info) ([]byte, error) {
 	if o := info.Orientation; o < 0 || o > 8 {
 		return nil, fmt.Errorf("EXIF orientation %d is not in 1 to 8", o)
 	}
-	var main, exif, gps []field // fields of a directory go in the order of their tags
+	var first, exif, gps []field // fields of a directory go in the order of their tags
 	if info.Make != "" {
-		main = append(main, ascii(0x010f, info.Make))
+		first = append(first, ascii(0x010f, info.Make))
 	}
 	if info.Model != "" {
-		main = append(main, ascii(0x0110, info.Model))
+		first = append(first, ascii(0x0110, info.Model))
 	}
 	if info.Orientation != 0 {
-		main = append(main, short(0x0112, info.Orientation))
+		first = append(first, short(0x0112, info.Orientation))
 	}
 	if !info.Taken.IsZero() {
 		exif = append(exif, ascii(0x9003, info.Taken.Format("2006:01:02 15:04:05")))
@@ -138,49 +129,32 @@ func exifBlock(info Info) ([]byte, error) {
 	}
 	if info.GPS {
 		gps = []field{
-			{0x0000, exifByte, 4, []byte{2, 3, 0, 0}},
+			{0x0000, 1, 4, []byte{2, 3, 0, 0}},
 			ascii(0x0001, "N"), rational(0x0002, 12, 1, 34, 1, 56, 1),
 			ascii(0x0003, "W"), rational(0x0004, 65, 1, 43, 1, 21, 1),
 		}
 	}
-	if len(main)+len(exif)+len(gps) == 0 {
+	if len(first)+len(exif)+len(gps) == 0 {
 		return nil, nil
 	}
-	size := func(fs []field) int {
-		if len(fs) == 0 {
-			return 0
+	// The pointers to the other directories take the same room wherever they point to.
+	whole := func(exifAt, gpsAt int) (b []byte, at [2]int) {
+		main := slices.Clone(first)
+		if len(exif) > 0 {
+			main = append(main, long(0x8769, exifAt))
 		}
-		n := 2 + 12*len(fs) + 4
-		for _, f := range fs {
-			if len(f.data) > 4 {
-				n += (len(f.data) + 1) &^ 1
-			}
+		if len(gps) > 0 {
+			main = append(main, long(0x8825, gpsAt))
 		}
-		return n
-	}
-	// The pointers have to be among the fields before the sizes are known.
-	at := 8
-	mainSize := size(main)
-	for _, d := range [][]field{exif, gps} {
-		if len(d) > 0 && mainSize == 0 {
-			mainSize = 6
+		b = appendDirectory([]byte("MM\x00*\x00\x00\x00\x08"), main)
+		for i, d := range [2][]field{exif, gps} {
+			at[i] = len(b)
+			b = appendDirectory(b, d)
 		}
-		if len(d) > 0 {
-			mainSize += 12
-		}
+		return b, at
 	}
-	at += mainSize
-	if len(exif) > 0 {
-		main = append(main, long(0x8769, at))
-		at += size(exif)
-	}
-	if len(gps) > 0 {
-		main = append(main, long(0x8825, at))
-	}
-	b := []byte("MM\x00*\x00\x00\x00\x08")
-	for _, d := range [][]field{main, exif, gps} {
-		b = appendDirectory(b, d)
-	}
+	_, at := whole(0, 0)
+	b, _ := whole(at[0], at[1])
 	return b, nil
 }
 

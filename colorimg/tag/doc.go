@@ -2,8 +2,8 @@
 // the plant, and says how large it is printed, so that millimetres can be measured.
 //
 // Start with [Read] for the codes in a photo and [Choose] for the one that
-// names the plant; [Parse] tells what a code's text says, [NewPlane] measures
-// in the plane of a code, and [Matrix] makes the code to print.
+// names the plant; [Parse] tells what a code's text says, [Tag.PixelsPerMM] measures
+// by a code, and [Matrix] makes the code to print.
 //
 // # What is printed
 //

@@ -15,8 +15,8 @@ func ExampleParse() {
 }
 
 // A code 24 mm wide, seen from straight above, gives the scale of the paper.
-func ExampleNewPlane() {
-	p, err := tag.NewPlane([4][2]float64{{100, 100}, {220, 100}, {220, 220}, {100, 220}}, 24)
-	fmt.Println(p.Scale(160, 160), "pixels a millimetre", err)
-	// Output: 5 pixels a millimetre <nil>
+func ExampleTag_PixelsPerMM() {
+	t := tag.Tag{Corners: [4][2]float64{{100, 100}, {220, 100}, {220, 220}, {100, 220}}}
+	fmt.Println(t.PixelsPerMM(24), "pixels a millimetre")
+	// Output: 5 pixels a millimetre
 }

@@ -86,22 +86,11 @@ func fraction(b []byte) float64 {
 //
 // Source: CIPA DC-008 4.6.5.1.6.
 func (t *turning) exif() int {
-	switch {
-	case !t.swap && !t.flipX && !t.flipY:
-		return 1
-	case !t.swap && t.flipX && !t.flipY:
-		return 2
-	case !t.swap && t.flipX && t.flipY:
-		return 3
-	case !t.swap:
-		return 4
-	case !t.flipX && !t.flipY:
-		return 5
-	case !t.flipX && t.flipY:
-		return 6
-	case t.flipX && t.flipY:
-		return 7
-	default:
-		return 8
+	i := 0
+	for k, on := range []bool{t.flipY, t.flipX, t.swap} {
+		if on {
+			i |= 1 << k
+		}
 	}
+	return [...]int{1, 4, 2, 3, 5, 6, 8, 7}[i]
 }
