@@ -13,6 +13,9 @@ const usualCrosses = 6
 // usualUses is in how many of them one plant may be.
 const usualUses = 3
 
+// usualLimit is by how much they may add to the coancestry of a line that is moved, as a share of what is left to lose.
+const usualLimit = 0.1
+
 // spareCost is by how much nearer a cross must be that needs a plant which the ranking would drop, in Delta E. A guess.
 const spareCost = 0.25
 

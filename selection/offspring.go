@@ -231,8 +231,8 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 
 // distance is the expected Delta E 2000 of one offspring to the target, roughly, over
 // all that is not known of it, at the points z.
-func (o *Offspring) distance(target cie.Lab, z []space.Vector) float64 {
-	l, near := space.Root(space.Add(o.Between, o.Within)), cie.NearnessTo(target)
+func (o *Offspring) distance(near *cie.Nearness, z []space.Vector) float64 {
+	l := space.Root(space.Add(o.Between, o.Within))
 	at, away := make([]cie.Lab, len(z)), make([]float64, len(z))
 	from := func(m space.Vector) float64 {
 		for i, z := range z {

@@ -204,7 +204,7 @@ func saidOfPairs(t testing.TB, run int) (out []pairSaid) {
 	for range 100 {
 		i, j := rnd.IntN(len(f.candidates)), rnd.IntN(len(f.candidates))
 		o := f.offspring(i, j, true)
-		if o.distance(target.Lab, z) > 9 { // far from any chance
+		if o.distance(cie.NearnessTo(target.Lab), z) > 9 { // far from any chance
 			continue
 		}
 		p := pairSaid{said: o.Predict(target, nil).ChanceWithin}

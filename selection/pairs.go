@@ -342,11 +342,11 @@ func (f *pairing) rate() []mating.Crossing {
 			}
 		}
 	}
-	z := draws.Few()
+	z, near := draws.Few(), cie.NearnessTo(f.target.Lab)
 	genetics.SideBySide(len(all), func(k int) {
 		p := &all[k]
 		o := f.offspring(p.Places[0], p.Places[1], false)
-		p.Merit = o.distance(f.target.Lab, z) - p.Bonus
+		p.Merit = o.distance(near, z) - p.Bonus
 	})
 	slices.SortStableFunc(all, mating.ByMerit)
 	return all
@@ -437,7 +437,7 @@ func (f *pairing) limit() float64 {
 	case f.opt.Hold:
 		return 0.01
 	}
-	return 0.1
+	return usualLimit
 }
 
 // tell fills in what is to be said of the chosen crosses together.

@@ -12,6 +12,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/mating"
 	"hueward/selection/space"
 )
 
@@ -58,9 +59,8 @@ type Plan struct {
 }
 
 // PlanAhead simulates the coming seasons from what is known of the candidates, for a few
-// choices: true values are drawn around the predicted ones, crosses are chosen for
-// near offspring, as [Pairs] does, each plant is measured once, and judged by its
-// parents and itself.
+// choices: true values are drawn around the predicted ones, crosses are chosen as [Pairs]
+// chooses them, each plant is measured once, and judged by its parents and itself.
 //
 // Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
 // parents' as in any selection index, Falconer and Mackay 1996, chapter 13.
@@ -140,7 +140,9 @@ type planning struct {
 	scaleCV       float64
 	groupWords    []string
 	genes         *planGenes // nil: none
-	other         *planning  // under the second likeliest model of strong genes, of a chance of otherShare; nil: none
+	pairing       *pairing   // of the candidates
+	rated         []mating.Crossing
+	other         *planning // under the second likeliest model of strong genes, of a chance of otherShare; nil: none
 	otherShare    float64
 }
 
@@ -152,12 +154,22 @@ func (p *planning) begin(v *Values, ids []string) error {
 	if len(cs) == 1 && p.noSelfs {
 		return errOnePlant
 	}
-	slices.SortStableFunc(cs, func(a, b candidate) int {
-		return cmp.Compare(cie.DeltaE2000(space.Lab(a.value), p.target.Lab), cie.DeltaE2000(space.Lab(b.value), p.target.Lab))
-	})
+	if first := p.pairing; first == nil {
+		slices.SortStableFunc(cs, func(a, b candidate) int {
+			return cmp.Compare(cie.DeltaE2000(space.Lab(a.value), p.target.Lab), cie.DeltaE2000(space.Lab(b.value), p.target.Lab))
+		})
+	} else { // in the same order
+		at := map[int32]int{}
+		for i, c := range first.candidates {
+			at[c.at] = i
+		}
+		cs = slices.DeleteFunc(cs, func(c candidate) bool { _, ok := at[c.at]; return !ok })
+		slices.SortFunc(cs, func(a, b candidate) int { return at[a.at] - at[b.at] })
+	}
 	f := &pairing{v: v, target: p.target, opt: &PairOptions{}, candidates: cs[:min(len(cs), mostPlanned)]}
 	f.prepare()
-	p.coancestry, p.groupWords = f.coancestry, f.groupWords()
+	p.coancestry, p.groupWords, p.pairing = f.coancestry, f.groupWords(), f
+	f.opt.NoSelfs = p.noSelfs
 	n := len(f.candidates)
 	e := mat.NewSymDense(3*n, nil)
 	for i := range f.candidates {
@@ -203,18 +215,36 @@ func (p *planning) begin(v *Values, ids []string) error {
 	return nil
 }
 
+// first are the crosses of the next season, by the candidates' places: those of [Pairs].
+func (p *planning) first(keep int) (crosses [][2]int) {
+	f := p.pairing
+	if p.rated == nil {
+		p.rated = f.worth(f.rate())
+	}
+	f.opt.MostPlants, f.opt.Crosses = keep, max(keep, usualCrosses)
+	chosen, _ := f.choose(p.rated)
+	for _, q := range chosen {
+		crosses = append(crosses, q.Places)
+	}
+	return crosses
+}
+
 // course runs one choice many times, in blocks that do not depend on the number of
 // processors.
 func (p *planning) course(c Choice, seed uint64) Course {
 	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons),
 		Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
+	var first [][2]int
+	if !p.hold {
+		first = p.first(c.Keep)
+	}
 	results := make([]*simulated, p.runs)
 	genetics.SideBySide(p.runs, func(r int) {
 		of := p
 		if p.other != nil && float64(r) < math.Round(p.otherShare*float64(p.runs)) {
 			of = p.other
 		}
-		results[r] = of.run(c, rand.New(rand.NewPCG(seed, uint64(r))))
+		results[r] = of.run(c, first, rand.New(rand.NewPCG(seed, uint64(r))))
 	})
 	n := float64(p.runs)
 	for _, r := range results {

@@ -1,12 +1,15 @@
 package selection
 
 import (
+	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -53,15 +56,18 @@ func TestPlanAhead(t *testing.T) {
 			if c.Reached[s] < c.Reached[s-1] || c.Reached[s] > 1+1e-9 {
 				t.Errorf("chances to have reached %v fall, or pass 1", c.Reached)
 			}
-			if c.Inbreeding[s] < c.Inbreeding[s-1] {
-				t.Errorf("mean inbreeding %v falls", c.Inbreeding)
-			}
 		}
 	}
 	if !(many.Distance[3] < few.Distance[3]) {
 		t.Errorf("with 120 plants %.2f away after 4 seasons, with 20 %.2f", many.Distance[3], few.Distance[3])
 	}
-	if !(wide.Inbreeding[5] < 0.6*many.Inbreeding[5]) {
+	// Crosses as [Pairs] chooses them cost a tenth of the variety that is left in a season, whatever is kept, and no more.
+	for _, c := range p.Courses {
+		if f := c.Inbreeding[5]; !(f > 0.2 && f < 1-math.Pow(0.9, 6)+0.08) {
+			t.Errorf("grow %d, keep %d: inbreeding %.3f after 6 seasons", c.Grow, c.Keep, f)
+		}
+	}
+	if !(wide.Inbreeding[5] < many.Inbreeding[5]) {
 		t.Errorf("24 parents: inbreeding %.3f after 6 seasons, 4 parents %.3f", wide.Inbreeding[5], many.Inbreeding[5])
 	}
 }
@@ -142,6 +148,53 @@ func TestPlanOnePlant(t *testing.T) {
 			Seasons: 2, Runs: 2})
 		if c.ok != (err == nil) {
 			t.Errorf("%d plants, keep %d, held %v: %v", len(c.ids), c.keep, c.hold, err)
+		}
+	}
+}
+
+// A plan's next season is that of the crosses which Pairs chooses: the same plants, and no others.
+func TestPlanChoosesAsPairs(t *testing.T) {
+	t.Parallel()
+	v, g := planValues(t)
+	target := Target{Lab: buff.Lab, Within: 3}
+	r, err := Crosses(v, target, &PairOptions{Candidates: g.last, MostPlants: 6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &planning{seasons: 1, runs: 1, target: target, near: cie.NearnessTo(target.Lab)}
+	if err := p.begin(v, g.last); err != nil {
+		t.Fatal(err)
+	}
+	var want, got []string
+	for i := range r.Chosen {
+		want = append(want, r.Chosen[i].Words())
+	}
+	for _, x := range p.first(6) {
+		a, b := p.pairing.candidates[x[0]].id, p.pairing.candidates[x[1]].id
+		if CompareIDs(a, b) > 0 {
+			a, b = b, a
+		}
+		pair := Pair{SeedParent: a, PollenParent: b}
+		if a == b {
+			pair.Kind = KindSelf
+		}
+		got = append(got, pair.Words())
+	}
+	slices.Sort(want)
+	slices.Sort(got)
+	if d := cmp.Diff(want, got); d != "" || len(got) == 0 {
+		t.Errorf("crosses of a plan's next season differ from those chosen:\n%s", d)
+	}
+	// The merit of later seasons, at six points, ranks pairs as the one of Pairs does at 128.
+	w := &room{}
+	for i := range p.values {
+		w.plants = append(w.plants, simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1})
+	}
+	p.asTheyStand(w)
+	for _, c := range p.pairing.rate() {
+		i, j := c.Places[0], c.Places[1]
+		if got := p.merit(w, i, j); math.Abs(got-c.Merit) > 0.4+0.05*c.Merit {
+			t.Errorf("pair %v: %.2f away, by Pairs %.2f", c.Places, got, c.Merit)
 		}
 	}
 }

@@ -111,32 +111,3 @@ func (p *planning) ofKinds(w *room, m space.Vector, k *kinds) []float64 {
 	}
 	return p.distances(w, at)
 }
-
-// worth are of pairs about what [Pairs] goes by, without the offspring's own scatter, which would favour close
-// relatives: the distance of their mean, weighed over its kinds where there are strong genes.
-func (p *planning) worth(w *room, pairs []ranked) {
-	middle := func(q *ranked) space.Vector {
-		return space.Times(0.5, space.Plus(w.plants[q.at[0]].value, w.plants[q.at[1]].value))
-	}
-	if p.genes == nil {
-		at := w.at[:0]
-		for i := range pairs {
-			at = append(at, space.Lab(middle(&pairs[i])))
-		}
-		for i, d := range p.distances(w, at) {
-			pairs[i].d = d
-		}
-		return
-	}
-	for i := range pairs {
-		q := &pairs[i]
-		k := p.genes.v.kindsOf(w.plants[q.at[0]].chances, w.plants[q.at[1]].chances, q.at[0] == q.at[1], false)
-		d := p.ofKinds(w, middle(q), k)
-		for e := range d {
-			if k.share[e] <= 1e-3 && k.next[e] <= 1e-3 {
-				d[e] = 0
-			}
-		}
-		q.d = k.merit(d)
-	}
-}

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/mating"
 	"hueward/selection/space"
 )
 
@@ -31,21 +32,20 @@ type simPlant struct {
 // room is what a run works in, used again by the next.
 type room struct {
 	plants, next []simPlant
-	came, coming [][2]int // the parents of each plant
+	came, coming [][2]int // the parents of each plant, by their places in the order of their season
 	families     []simCross
 	order        []ranked
-	pairs        []ranked
-	uses         []int
-	crosses      [][2]int
+	pairs        []mating.Crossing
+	set          mating.Set
+	crosses      [][2]int  // places in order
 	at           []cie.Lab // colours, and how far they are from the target
 	away         []float64
 }
 
-// ranked is a plant or a pair by its distance; n is how many are before it.
+// ranked is the plant at place n, by its distance.
 type ranked struct {
-	d  float64
-	n  int
-	at [2]int
+	d float64
+	n int
 }
 
 func byDistance(a, b ranked) int {
@@ -58,7 +58,8 @@ func byDistance(a, b ranked) int {
 	return a.n - b.n
 }
 
-func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
+// run follows one course; first are the crosses of its first season.
+func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 	w, ok := p.rooms.Get().(*room)
 	if !ok {
 		w = &room{}
@@ -82,20 +83,33 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 	if p.genes != nil {
 		p.genes.begin(w.plants, rnd)
 	}
-	co := p.coancestry // of the season's plants; after the first, of those alone that are parents
+	co := p.coancestry // of the plants that the season's parents are chosen from
 	for s := range p.seasons {
 		plants := w.plants
-		if p.hold {
-			w.crosses = p.held(w, c.Keep, rnd)
-		} else {
-			w.crosses = p.crosses(w, c.Keep)
+		switch {
+		case p.hold:
+			p.held(w, c.Keep, rnd)
+		case s > 0:
+			w.order = p.ordered(w)[:min(len(plants), 2*c.Keep)] // kept, and in reserve
+		default:
+			p.asTheyStand(w)
 		}
-		if s > 0 {
-			co = offspringCoancestry(co, w.came, plants, w.crosses)
+		switch {
+		case s > 0:
+			co = offspringCoancestry(co, w)
+		case p.hold:
+			co = of(co, w.order)
+		}
+		switch {
+		case p.hold:
+		case s > 0:
+			w.crosses = p.crosses(w, co, c.Keep)
+		default:
+			w.crosses = append(w.crosses[:0], first...)
 		}
 		w.next, w.coming, w.families = w.next[:0], w.coming[:0], w.families[:0]
 		for _, x := range w.crosses {
-			w.families = append(w.families, p.family(&plants[x[0]], &plants[x[1]], size))
+			w.families = append(w.families, p.family(&plants[w.order[x[0]].n], &plants[w.order[x[1]].n], size))
 			w.families[len(w.families)-1].f = co[x[0]][x[1]]
 		}
 		for k := range c.Grow {
@@ -104,7 +118,7 @@ func (p *planning) run(c Choice, rnd *rand.Rand) *simulated {
 			w.coming = append(w.coming, x)
 			q := &w.next[k]
 			if p.genes != nil {
-				p.genes.cross(q, &plants[x[0]], &plants[x[1]], rnd)
+				p.genes.cross(q, &plants[w.order[x[0]].n], &plants[w.order[x[1]].n], rnd)
 			}
 			y := space.Plus(p.color(q), space.Apply(p.rootE, z()))
 			q.error = f.error
@@ -142,7 +156,7 @@ type simCross struct {
 }
 
 func (p *planning) family(a, b *simPlant, size float64) simCross {
-	d := 0.5 - (max(a.f, 0)+max(b.f, 0))/4
+	d := within(a, b)
 	f := simCross{truth: space.Plus(a.truth, b.truth), value: space.Plus(a.value, b.value), root: space.Scale(size*math.Sqrt(d), p.rootG)}
 	f.truth = space.Vector{f.truth[0] / 2, f.truth[1] / 2, f.truth[2] / 2}
 	f.value = space.Vector{f.value[0] / 2, f.value[1] / 2, f.value[2] / 2}
@@ -153,96 +167,103 @@ func (p *planning) family(a, b *simPlant, size float64) simCross {
 	return f
 }
 
-// offspringCoancestry is the coancestry of those of the plants that are crossed, by their places among the
-// plants; the rows of others are nil. came are the parents of each plant, co is the coancestry of those.
-func offspringCoancestry(co [][]float64, came [][2]int, plants []simPlant, crosses [][2]int) [][]float64 {
-	out := make([][]float64, len(plants))
-	var crossed []int
-	for _, x := range crosses {
-		for _, i := range x {
-			if out[i] == nil {
-				out[i] = make([]float64, len(plants))
-				crossed = append(crossed, i)
-			}
-		}
-	}
-	for k, i := range crossed {
-		x := came[i]
-		for _, j := range crossed[:k] {
-			y := came[j]
+// offspringCoancestry is the coancestry of the plants in order; co is that of those which their parents were chosen from.
+func offspringCoancestry(co [][]float64, w *room) [][]float64 {
+	out := square(len(w.order))
+	for i, a := range w.order {
+		x := w.came[a.n]
+		for j, b := range w.order[:i] {
+			y := w.came[b.n]
 			out[i][j] = (co[x[0]][y[0]] + co[x[0]][y[1]] + co[x[1]][y[0]] + co[x[1]][y[1]]) / 4
 			out[j][i] = out[i][j]
 		}
-		out[i][i] = (1 + plants[i].f) / 2
+		out[i][i] = (1 + w.plants[a.n].f) / 2
 	}
 	return out
 }
 
-// crosses picks the parents, keep of them at most, and pairs them: those pairs first
-// whose offspring's mean lies nearest, no plant in more than three. Strong genes count as in [Pairs].
-func (p *planning) crosses(w *room, keep int) [][2]int {
-	order := p.ordered(w)
-	order = order[:min(len(order), 3*keep)]
-	pairs := w.pairs[:0]
-	for i, x := range order {
-		for _, y := range order[i:] {
-			if x.n == y.n && (p.noSelfs || keep > 1 && len(order) > 1) {
-				continue
+// of is the part of a coancestry that is that of some plants.
+func of(co [][]float64, some []ranked) [][]float64 {
+	out := square(len(some))
+	for i, a := range some {
+		for j, b := range some {
+			out[i][j] = co[a.n][b.n]
+		}
+	}
+	return out
+}
+
+func square(n int) [][]float64 {
+	out, all := make([][]float64, n), make([]float64, n*n)
+	for i := range out {
+		out[i] = all[i*n : i*n+n]
+	}
+	return out
+}
+
+// crosses pairs the plants in order as [Pairs] does, of which co is the coancestry: keep of them at most.
+func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
+	w.pairs = w.pairs[:0]
+	for i := range w.order {
+		for j := i; j < len(w.order); j++ {
+			if i != j || !p.noSelfs {
+				w.pairs = append(w.pairs, mating.Crossing{Places: [2]int{i, j}, Merit: p.merit(w, i, j)})
 			}
-			pairs = append(pairs, ranked{n: len(pairs), at: [2]int{x.n, y.n}})
 		}
 	}
-	w.pairs = pairs
-	p.worth(w, pairs)
-	// A heap, as the first few of hundreds are enough.
-	for i := len(pairs)/2 - 1; i >= 0; i-- {
-		sink(pairs, i)
+	slices.SortStableFunc(w.pairs, mating.ByMerit)
+	mean := 0.0
+	for _, row := range co {
+		for _, c := range row {
+			mean += c / float64(len(co)*len(co))
+		}
 	}
-	w.uses = append(w.uses[:0], make([]int, len(w.plants))...)
-	used := 0
+	s := &w.set
+	s.Coancestry, s.Mean, s.Limit, s.Most, s.Plants = co, mean, usualLimit, usualUses, keep
+	s.Choose(mating.WorthABed(w.pairs), max(keep, usualCrosses))
 	out := w.crosses[:0]
-	for len(pairs) > 0 && len(out) < max(keep, 1) {
-		q := pairs[0]
-		last := len(pairs) - 1
-		pairs[0] = pairs[last]
-		pairs = pairs[:last]
-		sink(pairs, 0)
-		x, y := q.at[0], q.at[1]
-		more := 0
-		if w.uses[x] == 0 {
-			more++
-		}
-		if y != x && w.uses[y] == 0 {
-			more++
-		}
-		if used+more > keep || w.uses[x] >= 3 || w.uses[y] >= 3 {
-			continue
-		}
-		used += more
-		w.uses[x]++
-		if y != x {
-			w.uses[y]++
-		}
-		out = append(out, q.at)
+	for _, c := range s.Crosses {
+		out = append(out, c.Places)
 	}
 	return out
 }
 
-// sink puts a heap right from place i down.
-func sink(heap []ranked, i int) {
-	for {
-		least := 2*i + 1
-		if least >= len(heap) {
-			return
+// sigma are points whose mean over a distribution is right up to its third moments.
+//
+// Source: Julier and Uhlmann 1997, the unscented transform.
+var sigma = func() (z []space.Vector) {
+	for i := range 3 {
+		for _, r := range [2]float64{math.Sqrt(3), -math.Sqrt(3)} {
+			v := space.Vector{}
+			v[i] = r
+			z = append(z, v)
 		}
-		if r := least + 1; r < len(heap) && byDistance(heap[r], heap[least]) < 0 {
-			least = r
-		}
-		if byDistance(heap[i], heap[least]) <= 0 {
-			return
-		}
-		heap[i], heap[least] = heap[least], heap[i]
-		i = least
+	}
+	return z
+}()
+
+// merit is what [Pairs] goes by, of the plants i and j in order.
+func (p *planning) merit(w *room, i, j int) float64 {
+	a, b := &w.plants[w.order[i].n], &w.plants[w.order[j].n]
+	o := Offspring{Mean: space.Lab(space.Times(0.5, space.Plus(a.value, b.value))), Between: space.Scale(0.25, space.Add(a.error, b.error)),
+		Within: space.Scale(within(a, b), p.additive)}
+	if i == j {
+		o.Between = a.error
+	}
+	if p.genes != nil {
+		o.withGenes(p.genes.v.kindsOf(a.chances, b.chances, i == j, false))
+	}
+	return o.distance(p.near, sigma)
+}
+
+// within is the variance of two plants' offspring as a share of the additive.
+func within(a, b *simPlant) float64 { return 0.5 - (max(a.f, 0)+max(b.f, 0))/4 }
+
+// asTheyStand puts the plants into the order that they are in.
+func (p *planning) asTheyStand(w *room) {
+	w.order = w.order[:0]
+	for i := range w.plants {
+		w.order = append(w.order, ranked{n: i})
 	}
 }
 
@@ -258,7 +279,7 @@ func (p *planning) ordered(w *room) []ranked {
 
 // held picks the parents of a held line, keep of them at most: of the plants that seem within the tolerance, or, of a
 // line that has left it, of the nearer half, one of each cross before a second of any; each is crossed with the next.
-func (p *planning) held(w *room, keep int, rnd *rand.Rand) [][2]int {
+func (p *planning) held(w *room, keep int, rnd *rand.Rand) {
 	order := p.ordered(w)
 	fit := 0
 	for fit < len(order) && order[fit].d <= p.target.Within {
@@ -273,10 +294,9 @@ func (p *planning) held(w *room, keep int, rnd *rand.Rand) [][2]int {
 		taken[cross]++
 	}
 	slices.SortStableFunc(order, func(a, b ranked) int { return cmp.Compare(a.d, b.d) })
-	order = order[:min(len(order), keep)]
-	out := w.crosses[:0]
-	for i := range order {
-		out = append(out, [2]int{order[i].n, order[(i+1)%len(order)].n})
+	w.order = order[:min(len(order), keep)]
+	w.crosses = w.crosses[:0]
+	for i := range w.order {
+		w.crosses = append(w.crosses, [2]int{i, (i + 1) % len(w.order)})
 	}
-	return out
 }

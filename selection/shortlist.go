@@ -36,7 +36,7 @@ func (f *pairing) shorten() {
 		own[i] = space.Trace(space.Mul(m, f.v.errorVar(c.at))) / 4
 	}
 	additive := space.Trace(space.Mul(m, f.additive))
-	z := draws.Few()
+	z, near := draws.Few(), cie.NearnessTo(f.target.Lab)
 	rows := make([][]rough, n)
 	genetics.SideBySide(n, func(i int) {
 		x := &f.candidates[i]
@@ -48,7 +48,7 @@ func (f *pairing) shorten() {
 			var d float64
 			if f.v.Genes != nil {
 				o := f.offspring(i, j, false)
-				d = o.distance(f.target.Lab, z)
+				d = o.distance(near, z)
 			} else {
 				mean := space.Plus(x.value, y.value)
 				d = cie.DeltaE2000(space.Lab(space.Vector{mean[0] / 2, mean[1] / 2, mean[2] / 2}), f.target.Lab)
