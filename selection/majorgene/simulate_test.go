@@ -46,6 +46,7 @@ func step(size float64) func(int) space.Vector {
 var (
 	none     = truth{name: "none", effect: func([]int) space.Vector { return space.Vector{} }, freq: [2][]float64{{}, {}}}
 	dominant = truth{"dominant", 1, func(g []int) space.Vector { return step(14)(g[0]) }, [2][]float64{{0.2}, {0.7}}}
+	halfway  = truth{"halfway", 1, func(g []int) space.Vector { return far(7 * float64(g[0])) }, [2][]float64{{0.3}, {0.6}}}
 	pathway  = truth{"pathway", 2, func(g []int) space.Vector {
 		if g[0] == 2 {
 			return space.Vector{15, -12, -25}
