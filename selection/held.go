@@ -2,11 +2,13 @@ package selection
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/drift"
+	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
 
@@ -24,15 +26,17 @@ const surelyOff = 0.05
 
 // holding is how the plants of a held line are judged.
 type holding struct {
-	ref  cie.Lab // what they are held to
-	own  bool    // that is the line's own middle
+	ref  cie.Lab   // what they are held to
+	refs []cie.Lab // the same, drawn over what is not known of the line's middle
+	own  bool      // that is the line's own middle
 	away []float64
 	odd  map[string]bool // unlike the others: see [drift.OffTypes]
 }
 
 func (r *Ranking) holding(groups []*group) *holding {
 	h := &holding{ref: r.Target.Lab, odd: map[string]bool{}}
-	var middle space.Vector
+	var middle, unsure space.Vector
+	n := float64(len(groups))
 	readings := make([]drift.Reading, len(groups))
 	for k := range middle {
 		var v []float64
@@ -42,6 +46,20 @@ func (r *Ranking) holding(groups []*group) *holding {
 		}
 		slices.Sort(v)
 		middle[k] = (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+		for i := range v {
+			v[i] = math.Abs(v[i] - middle[k])
+		}
+		slices.Sort(v)
+		unsure[k] = 1.4826 * v[len(v)/2] * math.Sqrt(math.Pi/2/n) // the standard error of a median
+	}
+	rnd := rand.New(rand.NewPCG(0, 2))
+	for range heldDraws {
+		m := space.Lab(space.Vector{middle[0] + unsure[0]*rnd.NormFloat64(), middle[1] + unsure[1]*rnd.NormFloat64(),
+			middle[2] + unsure[2]*rnd.NormFloat64()})
+		if len(groups) < 3 || cie.DeltaE2000(m, r.Target.Lab) <= r.Target.Within {
+			m = r.Target.Lab
+		}
+		h.refs = append(h.refs, m)
 	}
 	if d := cie.DeltaE2000(space.Lab(middle), r.Target.Lab); d > r.Target.Within && len(groups) > 2 {
 		h.ref, h.own = space.Lab(middle), true
@@ -58,19 +76,23 @@ func (r *Ranking) holding(groups []*group) *holding {
 	return h
 }
 
-// chances are those of each plant to be within the tolerance, by its own photos.
-func (h *holding) chances(groups []*group, within float64, draws int, seed uint64) []float64 {
+// heldDraws is how many draws a held plant's chance is counted by.
+const heldDraws = 1000
+
+// chances are those of each plant to be within the tolerance, by its own photos and what is known of
+// the line's middle, which decides what it is held to.
+func (h *holding) chances(groups []*group, within float64, seed uint64) []float64 {
 	out := make([]float64, len(groups))
-	draws = max(200, min(draws, maxWork/len(groups)))
-	for i, g := range groups {
-		c := posterior{mean: g.mean, cov: g.cov}.cloud(space.Of(h.ref))
-		rnd := rand.New(rand.NewPCG(seed, 0))
-		for range draws {
-			if c.draw(rnd) <= within {
-				out[i] += 1 / float64(draws)
+	genetics.SideBySide(len(groups), func(i int) {
+		root, rnd := space.Root(groups[i].cov), rand.New(rand.NewPCG(seed, 0))
+		for _, ref := range h.refs {
+			z := space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
+			if cie.DeltaE2000(space.Lab(space.Plus(groups[i].mean, space.Apply(root, z))), ref) <= within {
+				out[i] += 1.0 / heldDraws
 			}
 		}
-	}
+		out[i] = min(out[i], 1)
+	})
 	return out
 }
 

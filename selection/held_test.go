@@ -181,3 +181,38 @@ func TestPairsNoFiller(t *testing.T) {
 		}
 	}
 }
+
+// Whether a line has left its target is not known for certain where its middle is near the tolerance's edge: the chance of a
+// plant that is true to the one and not to the other changes bit by bit as the whole line moves, not at once.
+func TestHeldChanceSmooth(t *testing.T) {
+	t.Parallel()
+	line := buff
+	line.Within = 3
+	was := 0.0
+	for shift := 1.0; shift < 8; shift += 0.25 {
+		var obs []Observation
+		for i := range 13 {
+			l := buff.Lab.L + shift + 0.4*float64(i-6)
+			for k := range 4 {
+				obs = append(obs, Observation{Plant: fmt.Sprint(i), Photo: fmt.Sprint(i, ".", k), SE: space.Even(0.1),
+					Lab: cie.Lab{L: l + 0.1*float64(k%2), A: buff.Lab.A, B: buff.Lab.B}})
+			}
+		}
+		r, err := Rank(line, obs, &Options{Hold: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range r.Plants {
+			if p.ID != "12" {
+				continue
+			}
+			if shift > 1 && p.ChanceKept-was > 0.3 {
+				t.Errorf("the line %.2f lighter: the chance of %s goes from %.2f to %.2f at once", shift, p.ID, was, p.ChanceKept)
+			}
+			was = p.ChanceKept
+		}
+	}
+	if was < 0.5 {
+		t.Errorf("the line far from its target: a chance of %.2f beside its own middle", was)
+	}
+}

@@ -72,7 +72,7 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	var kept []float64
 	if opt.Hold {
 		held = r.holding(groups)
-		kept = held.chances(groups, t.Within, draws, opt.Seed)
+		kept = held.chances(groups, t.Within, opt.Seed)
 	} else {
 		kept = chances(known, bonus, t.Lab, r.Keep, draws, opt.Seed)
 	}
