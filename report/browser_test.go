@@ -94,9 +94,11 @@ func TestInBrowser(t *testing.T) {
 			if err := os.WriteFile(file, []byte(htmlOf(t, s)), 0o666); err != nil {
 				t.Fatal(err)
 			}
+			if err := chromedp.Do(ctx, chromedp.EmulateViewport(320, 800), chromedp.Navigate("file://"+file)); err != nil {
+				t.Fatal(err)
+			}
 			for _, w := range []int64{320, 360, 700, 900, 1200, 1600} {
-				err := chromedp.Do(ctx, chromedp.EmulateViewport(w, 800), chromedp.Navigate("file://"+file))
-				if err != nil {
+				if err := chromedp.Do(ctx, chromedp.EmulateViewport(w, 800)); err != nil {
 					t.Fatal(err)
 				}
 				wide, err := chromedp.Run(ctx, chromedp.Evaluate[int64]("document.documentElement.scrollWidth"))
