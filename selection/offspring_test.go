@@ -129,7 +129,7 @@ func TestPredictSampled(t *testing.T) {
 // TestChanceKeptCalibrated.
 func TestChanceWithinCalibrated(t *testing.T) {
 	t.Parallel()
-	runs := 6
+	runs := 4
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		runs = 16
 	}

@@ -291,7 +291,7 @@ func programme(seed uint64, h2 float64, strong strongGenes, mixed bool, how choo
 // them, where keeping the nearest is not held up by the groups' own distance.
 func TestProgrammes(t *testing.T) {
 	t.Parallel()
-	programmes, full := 6, os.Getenv("HUEWARD_FULL") == "1"
+	programmes, full := 4, os.Getenv("HUEWARD_FULL") == "1"
 	if full {
 		programmes = 16
 	}

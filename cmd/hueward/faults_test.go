@@ -47,7 +47,7 @@ func TestFaults(t *testing.T) {
 			}{{faulty.Error, all}, {faulty.Full, room}, {faulty.Kill, all}} {
 				step := every
 				if !full { // some of each, never the same ones for two commands
-					step = max(1, k.calls/3)
+					step = max(1, k.calls/2)
 				}
 				for at := 1 + len(p.name)%step; at <= k.calls && wrong < 10; at += step {
 					if err := p.fail(t, k.kind, at); err != nil {

@@ -154,11 +154,13 @@ func undoOne(t *testing.T, model, line string) {
 		}
 		defer db.Close()
 		db.SetMaxOpenConns(1)
-		if found, err := sqlite.Integrity(t.Context(), db); err != nil || len(found) > 0 {
-			t.Fatalf("found %v, %v", found, err)
-		}
 		return booktest.RowsIn(t, db)
 	}
+	defer func() {
+		if err := sqlite.Verify(context.Background(), filepath.Join(root, "garden", book.DBName)); err != nil {
+			t.Error(err)
+		}
+	}()
 	steps := strings.Split(line, " && ")
 	var before map[string][]string
 	for i, step := range steps {

@@ -171,7 +171,7 @@ func TestLabelCodes(t *testing.T) {
 	needProgram(t, "zbarimg")
 	for gi, g := range allGrids(t) {
 		for ki, k := range kinds {
-			if g.LabelW < k.least[0] || g.LabelH < k.least[1] || !everything && gi%len(kinds) != ki && k.least[0] > 40 {
+			if g.LabelW < k.least[0] || g.LabelH < k.least[1] || !everything && gi%len(kinds) != ki {
 				continue
 			}
 			t.Run(k.name+"_"+g.Name, func(t *testing.T) {

@@ -42,7 +42,7 @@ func TestOffTypesFamilyRisk(t *testing.T) {
 			t.Run(fmt.Sprint(name, ", ", n), func(t *testing.T) {
 				t.Parallel()
 				rnd := rand.New(rand.NewPCG(uint64(n), 2002))
-				said, of := 0.0, runs(150, 1500)
+				said, of := 0.0, runs(80, 1500)
 				for range of {
 					if odd, _ := OffTypes(line(rnd, n, se)); len(odd) > 0 {
 						said += 1 / float64(of)

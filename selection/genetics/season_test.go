@@ -80,7 +80,7 @@ func seasons(t testing.TB, rnd *rand.Rand, h2 float64) (*Pedigree, *Records, []f
 // errors as often as they should.
 func TestSeasonsTruth(t *testing.T) {
 	t.Parallel()
-	runs := 4
+	runs := 2
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		runs = 16
 	}

@@ -86,7 +86,7 @@ func (c standing) rates(t *testing.T, seed uint64, runs int) (moving, out, ever 
 // moves by Delta E 1 a season is told. Seeds are others than those that the method
 // was tried with.
 func TestStandingLines(t *testing.T) {
-	runs := 120
+	runs := 60
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		runs = 600
 	}
