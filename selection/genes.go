@@ -106,21 +106,30 @@ type kindSet struct {
 	shift   space.Vector // by which their values differ from what is expected, if they have these
 }
 
+// sharesOf fills in the shares of kinds: see kindsOf.
+func (v *Values) sharesOf(k *kinds, x, y []float64, self bool) {
+	var room [2][majorgene.MostGenotypes]float64
+	whole, next := room[0][:len(x)], room[1][:len(x)]
+	if self {
+		v.Genes.SelfTo(whole, x)
+	} else {
+		v.Genes.CrossTo(whole, x, y)
+	}
+	v.Genes.CrossTo(next, whole, whole)
+	clear(k.share)
+	clear(k.next)
+	for g, of := range v.genotypeKinds {
+		k.next[of] += next[g]
+		k.share[of] += whole[g]
+	}
+}
+
 // kindsOf are those of the offspring of two plants, by their genotypes' chances; self: of one alone.
 func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 	m := v.Genes
 	of, effects := v.genotypeKinds, v.kindEffects
 	out := &kinds{effects: effects, share: make([]float64, len(effects)), next: make([]float64, len(effects))}
-	whole := m.Cross(x, y)
-	if self {
-		whole = m.Self(x)
-	}
-	for g, p := range m.Cross(whole, whole) {
-		out.next[of[g]] += p
-	}
-	for g, p := range whole {
-		out.share[of[g]] += p
-	}
+	v.sharesOf(out, x, y, self)
 	if !cases {
 		return out
 	}

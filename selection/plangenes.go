@@ -37,18 +37,20 @@ func drawn(chances []float64, rnd *rand.Rand) int {
 
 // cross draws an offspring's genotype, and fills in what is known of it before it flowers.
 func (g *planGenes) cross(q, a, b *simPlant, rnd *rand.Rand) {
-	one, other := make([]float64, len(a.chances)), make([]float64, len(b.chances))
-	one[a.genotype], other[b.genotype] = 1, 1
-	q.genotype = drawn(g.m.Cross(one, other), rnd)
-	q.chances = g.m.Cross(a.chances, b.chances)
+	var room [3][majorgene.MostGenotypes]float64
+	n := len(a.chances)
+	room[0][a.genotype], room[1][b.genotype] = 1, 1
+	g.m.CrossTo(room[2][:n], room[0][:n], room[1][:n])
+	q.genotype = drawn(room[2][:n], rnd)
+	g.m.CrossTo(q.chances, a.chances, b.chances)
 }
 
 // see joins what is known of a plant's genotype with its colour y, of which the many genes give mean
 // with covariance cov, residual included. It returns y less what the strong genes are expected
 // to give, and the covariance of that, which the plant's value errs by as it moves with its colour.
 func (g *planGenes) see(q *simPlant, y, mean space.Vector, inv space.Matrix) (rest space.Vector, cov space.Matrix) {
-	logs, top := make([]float64, len(q.chances)), math.Inf(-1)
-	for k, p := range q.chances {
+	logs, top := q.chances, math.Inf(-1)
+	for k, p := range logs {
 		r := space.Minus(space.Minus(y, mean), g.m.Effects[k])
 		logs[k] = math.Log(max(p, 1e-300)) - space.Dot(r, space.Apply(inv, r))/2
 		top = max(top, logs[k])
@@ -61,7 +63,6 @@ func (g *planGenes) see(q *simPlant, y, mean space.Vector, inv space.Matrix) (re
 	for k := range logs {
 		logs[k] /= sum
 	}
-	q.chances = logs
 	effect, cov := g.m.Mean(logs)
 	return space.Minus(y, effect), cov
 }
@@ -84,9 +85,10 @@ func (p *planning) away(w *room) []float64 {
 		return p.distances(w, at)
 	}
 	out := make([]float64, len(w.plants))
+	k := p.genes.kinds(w)
 	for i := range w.plants {
 		q := &w.plants[i]
-		k := p.genes.v.kindsOf(q.chances, q.chances, true, false)
+		p.genes.v.sharesOf(k, q.chances, q.chances, true)
 		for e, d := range p.ofKinds(w, q.value, k) {
 			if k.share[e] > 1e-3 {
 				out[i] += k.share[e] * d
@@ -94,6 +96,15 @@ func (p *planning) away(w *room) []float64 {
 		}
 	}
 	return out
+}
+
+// kinds is room for the shares of kinds.
+func (g *planGenes) kinds(w *room) *kinds {
+	if w.kinds == nil {
+		n := len(g.v.kindEffects)
+		w.kinds = &kinds{effects: g.v.kindEffects, share: make([]float64, n), next: make([]float64, n)}
+	}
+	return w.kinds
 }
 
 // distances are those of colours, which are w.at.

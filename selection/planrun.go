@@ -40,6 +40,8 @@ type room struct {
 	crosses      [][2]int  // places in order
 	at           []cie.Lab // colours, and how far they are from the target
 	away         []float64
+	kinds        *kinds
+	chances      [2][]float64 // what plants and next know of genotypes
 }
 
 // ranked is the plant at place n, by its distance.
@@ -108,6 +110,9 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 			w.crosses = append(w.crosses[:0], first...)
 		}
 		w.next, w.coming, w.families = w.next[:0], w.coming[:0], w.families[:0]
+		if p.genes != nil {
+			w.chances[s%2] = slices.Grow(w.chances[s%2][:0], c.Grow*p.genes.m.Genotypes())
+		}
 		for _, x := range w.crosses {
 			w.families = append(w.families, p.family(&plants[w.order[x[0]].n], &plants[w.order[x[1]].n], size))
 			w.families[len(w.families)-1].f = co[x[0]][x[1]]
@@ -118,6 +123,8 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 			w.coming = append(w.coming, x)
 			q := &w.next[k]
 			if p.genes != nil {
+				n := p.genes.m.Genotypes()
+				q.chances = w.chances[s%2][k*n : k*n+n : k*n+n]
 				p.genes.cross(q, &plants[w.order[x[0]].n], &plants[w.order[x[1]].n], rnd)
 			}
 			y := space.Plus(p.color(q), space.Apply(p.rootE, z()))

@@ -138,18 +138,65 @@ func WeightsOf(n int) (w [InnerPoints]float64) {
 
 // NearestOf is the mean of the smallest of n draws, each as likely as its share; it sorts them.
 func NearestOf(near []Weighed, n int) float64 {
-	slices.SortFunc(near, func(a, b Weighed) int { return cmp.Compare(a.Away, b.Away) })
+	inBoxes(near)
 	left, sum := 1.0, 0.0
 	was := 1.0
 	for _, d := range near {
 		left = max(left-d.Share, 0)
-		now := math.Pow(left, float64(n))
+		now := power(left, n)
 		sum += (was - now) * d.Away
 		if was = now; was < 1e-9 {
 			break
 		}
 	}
 	return sum
+}
+
+// inBoxes is [Sort] for any number.
+func inBoxes(near []Weighed) {
+	least, most := math.Inf(1), math.Inf(-1)
+	for i := range near {
+		least, most = min(least, near[i].Away), max(most, near[i].Away)
+	}
+	const boxes = 256
+	scale := (boxes - 1) / (most - least)
+	if len(near) < 16 || len(near) > 1000 || !(scale > 0 && scale < math.MaxFloat64) {
+		slices.SortStableFunc(near, func(a, b Weighed) int { return cmp.Compare(a.Away, b.Away) })
+		return
+	}
+	var starts [boxes + 1]int32
+	var room [1000]Weighed
+	was := room[:copy(room[:], near)]
+	for i := range was {
+		starts[int((was[i].Away-least)*scale)+1]++
+	}
+	for i := range boxes {
+		starts[i+1] += starts[i]
+	}
+	for i := range was {
+		at := &starts[int((was[i].Away-least)*scale)]
+		near[*at] = was[i]
+		*at++
+	}
+	for i := 1; i < len(near); i++ {
+		x, j := near[i], i
+		for ; j > 0 && near[j-1].Away > x.Away; j-- {
+			near[j] = near[j-1]
+		}
+		near[j] = x
+	}
+}
+
+// power is x to the n-th.
+func power(x float64, n int) float64 {
+	p := 1.0
+	for ; n > 0; n /= 2 {
+		if n%2 == 1 {
+			p *= x
+		}
+		x *= x
+	}
+	return p
 }
 
 // Lowest is the mean of the lowest values whose shares make up part of all.

@@ -5,6 +5,9 @@ import "math"
 // MostLoci is how many loci a model has at most.
 const MostLoci = 3
 
+// MostGenotypes is how many genotypes those make.
+const MostGenotypes = 27
+
 // combinations are the genotypes and gametes of a number of unlinked loci with two alleles each. A
 // genotype is a number in base 3, locus 0 last: of each locus how many copies of the
 // second allele there are. A gamete is a number in base 2.

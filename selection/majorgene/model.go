@@ -58,30 +58,43 @@ func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
 
 // Cross are the chances of the genotypes of two plants' offspring.
 func (m *Model) Cross(x, y []float64) []float64 {
+	out := make([]float64, m.space.genotypes)
+	m.CrossTo(out, x, y)
+	return out
+}
+
+// CrossTo is [Model.Cross] into out.
+func (m *Model) CrossTo(out, x, y []float64) {
 	var a, b [1 << MostLoci]float64
 	s := m.space
 	s.pool(a[:s.gamete], x)
 	s.pool(b[:s.gamete], y)
-	out := make([]float64, s.genotypes)
 	s.join(out, a[:s.gamete], b[:s.gamete])
-	return out
 }
 
 // Self are the chances of the genotypes of a plant's selfs.
 func (m *Model) Self(x []float64) []float64 {
 	out := make([]float64, m.space.genotypes)
-	one := make([]float64, m.space.genotypes)
+	m.SelfTo(out, x)
+	return out
+}
+
+// SelfTo is [Model.Self] into out.
+func (m *Model) SelfTo(out, x []float64) {
+	var room [2][MostGenotypes]float64
+	one, of := room[0][:len(out)], room[1][:len(out)]
+	clear(out)
 	for g, p := range x {
 		if p < 1e-9 {
 			continue
 		}
 		clear(one)
 		one[g] = 1
-		for o, q := range m.Cross(one, one) {
+		m.CrossTo(of, one, one)
+		for o, q := range of {
 			out[o] += p * q
 		}
 	}
-	return out
 }
 
 // Kinds sorts genotypes by their colours: of each the place of its kind, and of each kind its effect.
