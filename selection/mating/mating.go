@@ -62,8 +62,8 @@ type Set struct {
 // mostConsidered is how many of the best crosses are considered for the set.
 const mostConsidered = 3000
 
-// Choose fills the set with at most k of those considered, best first: the best ones first as far as the limits allow, then
-// exchanges of one cross for another as long as one helps.
+// Choose fills the set with at most k of those considered, which stand in the order of merit and cost together: the best ones
+// first as far as the limits allow, then exchanges of one cross for another as long as one helps.
 func (s *Set) Choose(considered []Crossing, k int) {
 	n := len(s.Coancestry)
 	s.begin()
@@ -75,10 +75,14 @@ func (s *Set) Choose(considered []Crossing, k int) {
 	for len(s.Crosses) < k {
 		best, worth := -1, 0.0
 		for i := range considered {
-			if !s.allows(considered[i], -1) {
+			p := &considered[i]
+			if best >= 0 && (s.sum+p.Merit+p.Cost)/float64(len(s.Crosses)+1) >= worth { // nor is any after it better
+				break
+			}
+			if !s.allows(*p, -1) {
 				continue
 			}
-			if w := s.worth(considered[i], -1); best < 0 || w < worth {
+			if w := s.worth(*p, -1); best < 0 || w < worth {
 				best, worth = i, w
 			}
 		}
@@ -91,7 +95,11 @@ func (s *Set) Choose(considered []Crossing, k int) {
 		slot, best, worth := -1, -1, s.worth(Crossing{}, -2)
 		for at := range s.Crosses {
 			for i := range considered {
-				if w := s.worth(considered[i], at); w < worth-1e-9 && s.allows(considered[i], at) {
+				p, q := &considered[i], &s.Crosses[at]
+				if (s.sum+p.Merit+p.Cost-q.Merit-q.Cost)/float64(len(s.Crosses)) >= worth { // nor is any after it better
+					break
+				}
+				if w := s.worth(*p, at); w < worth-1e-9 && s.allows(*p, at) {
 					slot, best, worth = at, i, w
 				}
 			}
