@@ -41,6 +41,7 @@ type room struct {
 	at           []cie.Lab // colours, and how far they are from the target
 	away         []float64
 	kinds        *kinds
+	of           []float64    // distances of kinds
 	chances      [2][]float64 // what plants and next know of genotypes
 }
 
@@ -235,32 +236,46 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	return out
 }
 
-// sigma are points whose mean over a distribution is right up to its third moments.
-//
-// Source: Julier and Uhlmann 1997, the unscented transform.
-var sigma = func() (z []space.Vector) {
-	for i := range 3 {
-		for _, r := range [2]float64{math.Sqrt(3), -math.Sqrt(3)} {
-			v := space.Vector{}
-			v[i] = r
-			z = append(z, v)
-		}
-	}
-	return z
-}()
-
 // merit is what [Pairs] goes by, of the plants i and j in order.
 func (p *planning) merit(w *room, i, j int) float64 {
 	a, b := &w.plants[w.order[i].n], &w.plants[w.order[j].n]
-	o := Offspring{Mean: space.Lab(space.Times(0.5, space.Plus(a.value, b.value))), Between: space.Scale(0.25, space.Add(a.error, b.error)),
-		Within: space.Scale(within(a, b), p.additive)}
-	if i == j {
-		o.Between = a.error
+	between := a.error
+	if i != j {
+		between = space.Scale(0.25, space.Add(a.error, b.error))
 	}
-	if p.genes != nil {
-		o.withGenes(p.genes.v.kindsOf(a.chances, b.chances, i == j, false))
+	root := space.Root(space.Add(between, space.Scale(within(a, b), p.additive)))
+	m := space.Times(0.5, space.Plus(a.value, b.value))
+	if p.genes == nil {
+		return p.around(w, m, &root)
 	}
-	return o.distance(p.near, sigma)
+	k := p.genes.kinds(w)
+	p.genes.v.sharesOf(k, a.chances, b.chances, i == j)
+	w.of = w.of[:0]
+	for e, effect := range k.effects {
+		d := 0.0
+		if k.share[e] > 1e-6 || k.next[e] > 1e-6 {
+			d = p.around(w, space.Plus(m, effect), &root)
+		}
+		w.of = append(w.of, d)
+	}
+	return k.merit(w.of)
+}
+
+// around is the mean distance of colours around m, the root of whose covariance is given, by points whose mean is right up to
+// its third moments.
+//
+// Source: Julier and Uhlmann 1997, the unscented transform.
+func (p *planning) around(w *room, m space.Vector, root *space.Matrix) float64 {
+	at := w.at[:0]
+	for k := range 3 {
+		x, y, z := math.Sqrt(3)*root[0][k], math.Sqrt(3)*root[1][k], math.Sqrt(3)*root[2][k]
+		at = append(at, cie.Lab{L: m[0] + x, A: m[1] + y, B: m[2] + z}, cie.Lab{L: m[0] - x, A: m[1] - y, B: m[2] - z})
+	}
+	sum := 0.0
+	for _, d := range p.distances(w, at) {
+		sum += d
+	}
+	return sum / float64(len(at))
 }
 
 // within is the variance of two plants' offspring as a share of the additive.

@@ -202,7 +202,11 @@ func power(x float64, n int) float64 {
 // Lowest is the mean of the lowest values whose shares make up part of all.
 func Lowest(share, values []float64, part float64) float64 {
 	left, sum := part, 0.0
-	used := make([]bool, len(share))
+	var room [32]bool
+	used := room[:]
+	if len(share) > len(room) {
+		used = make([]bool, len(share))
+	}
 	for left > 1e-9 {
 		at := -1
 		for i := range share {
