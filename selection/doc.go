@@ -22,6 +22,8 @@
 //     no rules of their own.
 //  3. Strong genes (majorgene; genes.go, carried.go). A few genes with dominance are looked for
 //     beside the many weak ones; what a plant carries hidden is said, and counts in pairs.
+//     What is not known of their effects, and of the heritability along each axis of colour, moves all values together, and is in
+//     their errors (unsure.go); chances are averaged over the two likeliest models of strong genes.
 //  4. Components (genetics/reml.go). Restricted maximum likelihood. A prior (heritability
 //     0.5, counted as 8 plants) keeps small books sound; values.go has all such guesses.
 //  5. Values (genetics/evaluate.go). Henderson's mixed model equations: what each plant

@@ -22,6 +22,10 @@
 // numbers that were set on simulated lines without strong genes. Fewer than 20 plants are not
 // looked at. A first search of long books is made in their newest seasons.
 //
+// What is not known goes on into what is predicted: [Model.Doubts] are the directions in which the effects err, by the observed
+// information (doubt.go), and [Model.Second] is the likeliest model of another number of loci, none included, with its
+// chance, by which predictions are averaged. The bounds' own error makes that chance less extreme (fit.go).
+//
 // In programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 12 runs each,
 // heritability 0.45), the seasons to the target are these shares of keeping the nearest plants,
 // begun with two groups and with an F2 of them: a dominant gene 0.79 ± 0.14 and 0.83 ± 0.12, a
