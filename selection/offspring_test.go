@@ -8,6 +8,7 @@ import (
 	"os"
 	"runtime"
 	"slices"
+	"strconv"
 	"testing"
 
 	"golang.org/x/sync/errgroup"
@@ -126,20 +127,26 @@ func TestPredictSampled(t *testing.T) {
 // to be about 10 %, 8 to 12 of 100 truly are; and so for other chances. Components
 // are estimated; the line was selected for two seasons. The chances tell pairs apart, too:
 // their Brier score is below that of saying the base rate of every pair; see
-// TestChanceKeptCalibrated.
+// TestChanceKeptCalibrated. HUEWARD_STUDY=60 draws so many lines, from HUEWARD_SEED on.
 func TestChanceWithinCalibrated(t *testing.T) {
 	t.Parallel()
 	runs := 4
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		runs = 16
 	}
+	study, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
+	from, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	runs = max(runs, study)
+	var tenths said
 	type sum struct{ said, found, n float64 }
 	edges := [][2]float64{{0.02, 0.05}, {0.08, 0.12}, {0.2, 0.3}, {0.4, 0.6}}
 	bins := make([]sum, len(edges))
 	var all sum
 	brier := 0.0
-	for _, of := range inParallel(runs, func(run int) []pairSaid { return saidOfPairs(t, run) }) {
+	for _, of := range inParallel(runs, func(run int) []pairSaid { return saidOfPairs(t, from+run) }) {
+		var one said
 		for _, p := range of {
+			one.add(p.said, p.found/offspringSeen)
 			all.n += offspringSeen
 			all.found += p.found
 			brier += p.found*(1-p.said)*(1-p.said) + (offspringSeen-p.found)*p.said*p.said
@@ -149,7 +156,10 @@ func TestChanceWithinCalibrated(t *testing.T) {
 				}
 			}
 		}
+		tenths.join(&one)
 	}
+	words, _, _ := tenths.line()
+	t.Logf("said:true of pairs in %d lines%s", runs, words)
 	base := all.found / all.n
 	skill := 1 - brier/all.n/(base*(1-base))
 	t.Logf("Brier skill over the base rate of %.3f: %.2f of %.0f offspring", base, skill, all.n)

@@ -209,6 +209,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	if v.Genes != nil {
 		p.genes = &planGenes{v: v, m: v.Genes}
 		for i := range f.candidates {
+			p.genes.at = append(p.genes.at, f.candidates[i].at)
 			p.genes.chances = append(p.genes.chances, v.Genes.Of(f.candidates[i].at))
 		}
 	}

@@ -15,14 +15,33 @@ type planGenes struct {
 	v       *Values
 	m       *majorgene.Model
 	chances [][]float64 // of the candidates' genotypes
+	at      []int32     // their places in the pedigree
 }
 
-// begin draws the candidates' genotypes.
-func (g *planGenes) begin(plants []simPlant, rnd *rand.Rand) {
-	for i := range plants {
-		plants[i].chances = g.chances[i]
-		plants[i].genotype = drawn(g.chances[i], rnd)
+// begin draws the candidates' genotypes, with their values as they must be to add up to the colours that were seen (own.go), and
+// the true effects of the strong genes, with what these move all values by (unsure.go).
+func (g *planGenes) begin(plants []simPlant, rnd *rand.Rand) (effects []space.Vector) {
+	effects = slices.Clone(g.m.Effects)
+	z := make([]float64, len(g.v.geneDoubts))
+	for d, doubt := range g.v.geneDoubts {
+		z[d] = rnd.NormFloat64()
+		for k := range effects {
+			effects[k] = space.Plus(effects[k], space.Times(z[d], doubt[k]))
+		}
 	}
+	for i := range plants {
+		q := &plants[i]
+		q.chances = g.chances[i]
+		q.genotype = drawn(g.chances[i], rnd)
+		for d, move := range g.v.geneMoves {
+			q.truth = space.Plus(q.truth, space.Times(z[d], space.Vector(move[3*g.at[i]:3*g.at[i]+3])))
+		}
+		if gain, ok := g.v.ownGain[g.at[i]]; ok {
+			mean, _ := g.m.Mean(q.chances)
+			q.truth = space.Minus(q.truth, space.Apply(gain, space.Minus(g.m.Effects[q.genotype], mean)))
+		}
+	}
+	return effects
 }
 
 func drawn(chances []float64, rnd *rand.Rand) int {
@@ -67,12 +86,12 @@ func (g *planGenes) see(q *simPlant, y, mean space.Vector, inv space.Matrix) (re
 	return space.Minus(y, effect), cov
 }
 
-// color is a plant's true colour.
-func (p *planning) color(q *simPlant) space.Vector {
-	if p.genes == nil {
+// color is a plant's true colour, by the true effects of the strong genes; nil: none.
+func (q *simPlant) color(effects []space.Vector) space.Vector {
+	if effects == nil {
 		return q.truth
 	}
-	return space.Plus(q.truth, p.genes.m.Effects[q.genotype])
+	return space.Plus(q.truth, effects[q.genotype])
 }
 
 // away are the expected distances of each plant's own kind's offspring.

@@ -83,8 +83,9 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 		w.plants = append(w.plants, simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
 			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})})
 	}
+	var effects []space.Vector // of the strong genes
 	if p.genes != nil {
-		p.genes.begin(w.plants, rnd)
+		effects = p.genes.begin(w.plants, rnd)
 	}
 	co := p.coancestry // of the plants that the season's parents are chosen from
 	for s := range p.seasons {
@@ -128,7 +129,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 				q.chances = w.chances[s%2][k*n : k*n+n : k*n+n]
 				p.genes.cross(q, &plants[w.order[x[0]].n], &plants[w.order[x[1]].n], rnd)
 			}
-			y := space.Plus(p.color(q), space.Apply(p.rootE, z()))
+			y := space.Plus(q.color(effects), space.Apply(p.rootE, z()))
 			q.error = f.error
 			if p.genes != nil {
 				var cov space.Matrix
@@ -139,7 +140,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 		}
 		in, at := 0, w.at[:0]
 		for i := range w.next {
-			at = append(at, space.Lab(p.color(&w.next[i])))
+			at = append(at, space.Lab(w.next[i].color(effects)))
 		}
 		for i, d := range p.distances(w, at) {
 			out.distance[s] += d / float64(c.Grow)
