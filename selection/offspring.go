@@ -219,7 +219,9 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 		var at [some]cie.Lab
 		var away [some]float64
 		for i := range some {
-			at[i] = space.Lab(space.Plus(m, space.Apply(own, grid.Inner[(i+j%2*some)%draws.InnerPoints])))
+			z := &grid.Inner[(i+j%2*some)%draws.InnerPoints]
+			at[i] = cie.Lab{L: m[0] + (own[0][0]*z[0] + own[0][1]*z[1] + own[0][2]*z[2]),
+				A: m[1] + (own[1][0]*z[0] + own[1][1]*z[1] + own[1][2]*z[2]), B: m[2] + (own[2][0]*z[0] + own[2][1]*z[1] + own[2][2]*z[2])}
 		}
 		distance.Of(away[:], at[:])
 		for _, d := range away {
