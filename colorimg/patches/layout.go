@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // defaultGap is the space between patches where the file says nothing: that of
@@ -100,12 +101,12 @@ func (t *table) places(col int) bool {
 	return true
 }
 
-var placeName = regexp.MustCompile(`^([0-9]?)([A-Za-z]{1,2})([0-9]{1,3})$`)
+var placeName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^([0-9]?)([A-Za-z]{1,2})([0-9]{1,3})$`) })
 
 // place reads a name such as A1 or B07 as letter and number, from 0 and as
 // written: A is 0, Z 25, then comes AA, or 2A with those who count that way.
 func place(id string) (letter, number int, ok bool) {
-	m := placeName.FindStringSubmatch(strings.TrimSpace(id))
+	m := placeName().FindStringSubmatch(strings.TrimSpace(id))
 	if m == nil {
 		return 0, 0, false
 	}

@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"hueward/colorimg/cie"
 )
@@ -157,15 +158,15 @@ func toUnit(xyz [][3]float64) {
 }
 
 var (
-	illuminantName = regexp.MustCompile(`(?i)\b(D ?[0-9]{2,4}|A|B|C|E|F ?[0-9]{1,2})\b`)
-	observerAngle  = regexp.MustCompile(`\b(10|2)\b`)
+	illuminantName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?i)\b(D ?[0-9]{2,4}|A|B|C|E|F ?[0-9]{1,2})\b`) })
+	observerAngle  = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\b(10|2)\b`) })
 )
 
 // white is the light that the colours are given under; xyz are those of the
 // file in units of 1, nil when it gives only Lab.
 func (t *table) white(xyz [][3]float64) (cie.White, error) {
 	for _, key := range []string{"OBSERVER", "OBSERVER_ANGLE", "WEIGHTING_FUNCTION OBSERVER"} {
-		if e, ok := t.keywords[key]; ok && observerAngle.FindString(e.value) == "10" {
+		if e, ok := t.keywords[key]; ok && observerAngle().FindString(e.value) == "10" {
 			return cie.White{}, at(e.line, "colours for the 10 degree observer; want those for 2 degrees")
 		}
 	}
@@ -178,7 +179,7 @@ func (t *table) white(xyz [][3]float64) (cie.White, error) {
 		if strings.HasPrefix(key, "WEIGHTING") {
 			value = value[min(len(value), len("ILLUMINANT")):]
 		}
-		switch name := strings.ToUpper(strings.ReplaceAll(illuminantName.FindString(value), " ", "")); name {
+		switch name := strings.ToUpper(strings.ReplaceAll(illuminantName().FindString(value), " ", "")); name {
 		case "D50", "D5000":
 			return cie.D50, nil
 		case "D65", "D6500":

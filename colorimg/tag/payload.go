@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 )
@@ -19,7 +20,9 @@ type Payload struct {
 const prefix = "HUEWARD:"
 
 // sizePart is the second part of our text: a sheet, a width, or both.
-var sizePart = regexp.MustCompile(`^(?:([A-Za-z][A-Za-z0-9-]{0,15})(?:/|$))?([0-9]{1,4}(?:\.[0-9]{1,3})?)?$`)
+var sizePart = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(?:([A-Za-z][A-Za-z0-9-]{0,15})(?:/|$))?([0-9]{1,4}(?:\.[0-9]{1,3})?)?$`)
+})
 
 // Parse returns what the text of a code says. False: the text is neither of our
 // own form nor a plausible name of a plant; see the package comment.
@@ -37,7 +40,7 @@ func Parse(text string) (Payload, bool) {
 		return Payload{}, false
 	}
 	size, plant, ok := strings.Cut(text[len(prefix):], ":")
-	part := sizePart.FindStringSubmatch(size)
+	part := sizePart().FindStringSubmatch(size)
 	if !ok || part == nil || strings.HasSuffix(size, "/") {
 		return Payload{}, false
 	}
@@ -82,7 +85,9 @@ const (
 )
 
 // webAddress finds a name with a dot before its last letters.
-var webAddress = regexp.MustCompile(`(?i)^www\.|\pL\.\pL{2,}(?:/|$)`)
+var webAddress = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(?i)^www\.|\pL\.\pL{2,}(?:/|$)`)
+})
 
 // bare reports whether the text of another program's code may name a plant.
 func bare(id string) bool {
@@ -99,5 +104,5 @@ func bare(id string) bool {
 		}
 	}
 	onlyDigits := digits == n && n > bareDigits
-	return n >= 1 && n <= bareLetters && !onlyDigits && !webAddress.MatchString(id)
+	return n >= 1 && n <= bareLetters && !onlyDigits && !webAddress().MatchString(id)
 }

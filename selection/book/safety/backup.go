@@ -14,6 +14,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"hueward/selection/book"
@@ -22,7 +23,7 @@ import (
 
 // backupName is a backup that Backup made and Rotate may remove; others, such as
 // those made before a migration, stay until the grower removes them.
-var backupName = regexp.MustCompile(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`)
+var backupName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`) })
 
 // Backup copies the database into the file, or with "" into the book's folder of
 // backups under the present time, and returns the file's name. The copy is
@@ -65,7 +66,7 @@ func Backups(b *book.Book) ([]BackupFile, error) {
 			continue
 		}
 		made := info.ModTime().UTC()
-		if m := backupName.FindStringSubmatch(e.Name()); m != nil {
+		if m := backupName().FindStringSubmatch(e.Name()); m != nil {
 			if t, err := time.Parse(book.BackupTime, m[1]); err == nil {
 				made = t
 			}
@@ -93,7 +94,7 @@ func Rotate(b *book.Book, keep int, made string) ([]string, error) {
 	var removed []string
 	n := 0
 	for _, f := range all {
-		if !backupName.MatchString(f.Name) {
+		if !backupName().MatchString(f.Name) {
 			continue
 		}
 		n++

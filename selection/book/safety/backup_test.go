@@ -128,7 +128,7 @@ func TestRotate(t *testing.T) {
 		t.Errorf("%d removed, %d left", len(removed), len(all))
 	}
 	for _, name := range removed {
-		if !backupName.MatchString(name) || strings.HasPrefix(name, "book-2026-0") && strings.Contains(name, "-20T") {
+		if !backupName().MatchString(name) || strings.HasPrefix(name, "book-2026-0") && strings.Contains(name, "-20T") {
 			t.Errorf("removed %s", name)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	driver "modernc.org/sqlite"
@@ -197,7 +198,7 @@ func Verify(ctx context.Context, file string) error {
 }
 
 // pageError is what SQLite says of a page that it could not read.
-var pageError = regexp.MustCompile(`unable to get the page\. error code=(\d+)`)
+var pageError = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`unable to get the page\. error code=(\d+)`) })
 
 // Integrity returns what SQLite finds wrong in the whole database.
 func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
@@ -207,7 +208,7 @@ func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 	}
 	var found []string
 	for _, s := range said20 {
-		if m := pageError.FindStringSubmatch(s); m != nil {
+		if m := pageError().FindStringSubmatch(s); m != nil {
 			if code, err := strconv.Atoi(m[1]); err == nil && code&0xff == 10 { // IOERR: the page was not read, and may be sound
 				return nil, &said{saidBook, nil, errors.New(s)}
 			}
