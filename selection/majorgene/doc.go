@@ -29,9 +29,10 @@
 // In programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 12 runs each,
 // heritability 0.45), the seasons to the target are these shares of keeping the nearest plants,
 // begun with two groups and with an F2 of them: a dominant gene 0.79 ± 0.14 and 0.83 ± 0.12, a
-// recessive one 0.66 ± 0.05 and 0.74 ± 0.08, a pathway of two 0.57 ± 0.08 with two groups. Of 300 simulated lines of
-// 24 to 300 plants without
-// strong genes one was given one.
+// recessive one 0.66 ± 0.05 and 0.74 ± 0.08, a pathway of two 0.57 ± 0.08 with two groups. Of 600 simulated lines of 24 to 500
+// plants without strong genes five were given one; of 1800 books of two simulators that selection looked at
+// (TestNoFalseGene), 21. One dominant gene of Delta E 14 is found in 35 of 100 lines of 24 plants, in 89 of 60 plants and in 95 of
+// 160; as many genes as there are, in 99 of 100 lines of 60 plants with a pathway of two (TestRecovery).
 //
 // Chances are exact without loops and where few plants cut all of them (cut.go); else peeling is
 // repeated, which is near where colours say something of most plants. A gene whose classes
