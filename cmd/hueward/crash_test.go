@@ -21,7 +21,7 @@ import (
 )
 
 // Crash tests kill the real program, as a power cut or a closed lid does, and look
-// at what it left. Without HUEWARD_FULL=1 there are a few kills only, with it 30.
+// at what it left. Without HUEWARD_FULL=1 there are a few kills only, with it 15.
 
 // built is the program: this one, as TestMain lets scripts call it by its name.
 func built(t *testing.T) string {
@@ -42,7 +42,7 @@ var full = os.Getenv("HUEWARD_FULL") == "1"
 // kills is how often a crash test kills.
 func kills() int {
 	if full {
-		return 30
+		return 15
 	}
 	return 5
 }
@@ -135,7 +135,7 @@ func TestMeasureKilled(t *testing.T) {
 	root := t.TempDir()
 	n := 60
 	if full {
-		n = 150
+		n = 80
 	}
 	for i := range n { // a few blooms; each photo a file of its own by its capture time
 		s, info, err := sceneOf([]string{"size=360,270", fmt.Sprintf("petal=%d,%d,%d", 66+i%5, 14+i%3, 38), fmt.Sprintf("seed=%d", i%20)})

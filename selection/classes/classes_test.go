@@ -245,7 +245,7 @@ func TestFindOne(t *testing.T) {
 	t.Parallel()
 	runs := 16
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 400
+		runs = 200
 	}
 	rnd := rand.New(rand.NewPCG(7, 19))
 	for _, c := range []struct {
