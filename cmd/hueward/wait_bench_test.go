@@ -72,7 +72,8 @@ func BenchmarkListing(b *testing.B) {
 		book = filepath.Join(dir, "book")
 	}
 	const line = "buff apricot"
-	for _, args := range [][]string{{"version"}, {"rank", line}, {"pairs", line}, {"trend", line}, {"target", line}, {"plants"}, {"photos"},
+	for _, args := range [][]string{{"version"}, {"rank", line}, {"pairs", line}, {"plan", line}, {"trend", line}, {"target", line},
+		{"plants"}, {"photos"},
 		{"today"}, {"packet"}, {"head"}, {"history"}, {"crops"}} {
 		b.Run(args[0], func(b *testing.B) {
 			least := ran(b, []string{"HUEWARD_BOOK=" + book}, exe, args...)
