@@ -284,6 +284,8 @@ func TestCorrectByThumb(t *testing.T) {
 		if now, err := bk.PhotoNumber(t.Context(), 3); err != nil || now.Readings != r.Readings {
 			t.Errorf("a look made a reading: %d, before %d; %v", now.Readings, r.Readings, err)
 		}
+		// What it reads now moves the buttons: no tap before.
+		h.until("reads so", `document.getElementById("tool-said").textContent.includes("keeps it")`)
 		if !eval[bool](b, `document.getElementById("lens").hidden && armed && unsentOf()`) {
 			t.Error("a stroke that was not sent is not asked about")
 		}
