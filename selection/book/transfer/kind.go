@@ -21,14 +21,48 @@ import (
 // tableKind is one of those tables, and where its rows lie in the book.
 type tableKind struct {
 	exchange.Kind
-	table   string   // of the database
-	one     string   // one row, in words
-	many    string   // several
-	key     []string // columns that tell a row from all others; nil: nothing does, and the same row may come twice
-	must    []string // columns that each row fills in
-	keyed   bool     // the database has a column key beside the name
-	columns []kindColumn
-	places  map[string]int // of the columns, by name
+	table     string   // of the database
+	one, many string   // rows, in words
+	key       []string // columns that tell a row from all others; nil: nothing does, and the same row may come twice
+	keyed     bool     // the database has a column key beside the name
+	must      []string // columns that each row fills in
+	columns   []kindColumn
+	places    map[string]int // of the columns, by name
+}
+
+// kind is the table of that name, of rows of a table of the database; need are the columns that a file has in any
+// case. Lists of columns are words with spaces between.
+func kind(name, table, need string, columns ...kindColumn) *tableKind {
+	k := &tableKind{Kind: exchange.Kind{Name: name, Need: strings.Fields(need)}, table: table, columns: columns, places: map[string]int{},
+		one: strings.ReplaceAll(table, "_", " "), many: strings.ReplaceAll(name, "_", " ")}
+	for i, c := range columns {
+		k.Columns, k.places[c.Name] = append(k.Columns, c.Column), i
+	}
+	return k
+}
+
+// by says which columns tell a row from all others, where no column key does.
+func (k *tableKind) by(columns string) *tableKind {
+	k.key = strings.Fields(columns)
+	return k
+}
+
+// named says that rows have a name, the first column, and a key beside it.
+func (k *tableKind) named() *tableKind {
+	k.key, k.keyed = []string{k.columns[0].Name}, true
+	return k
+}
+
+// fills says which columns each row fills in.
+func (k *tableKind) fills(columns string) *tableKind {
+	k.must = strings.Fields(columns)
+	return k
+}
+
+// words says what one row and several are called.
+func (k *tableKind) words(one, many string) *tableKind {
+	k.one, k.many = one, many
+	return k
 }
 
 // kindColumn is a column of such a table, and of the database's.
@@ -46,15 +80,6 @@ var kinds = []*tableKind{
 	lineKind, seasonKind, targetKind, settingKind, cropKind, cropValueKind, founderGroupKind, traitKind,
 	plantKind, pollenKind, crossKind, headKind, packetKind, germinationKind, seedOutKind, sowingKind, scoreKind,
 	cameraKind, photoKind, readingKind,
-}
-
-func init() {
-	for _, k := range kinds {
-		k.places = map[string]int{}
-		for i, c := range k.columns {
-			k.Columns, k.places[c.Name] = append(k.Columns, c.Column), i
-		}
-	}
 }
 
 // kindNamed returns the kind of that name; nil: there is none.
@@ -89,7 +114,7 @@ func named(name string, clean func(string) (string, error)) kindColumn {
 	return kindColumn{Column: exchange.Column{Name: name, Clean: clean}, sql: "name"}
 }
 
-func refTo(name, kind, sql string) kindColumn {
+func refTo(name, kind string) kindColumn {
 	clean := naming.CleanID
 	switch kind {
 	case "lines":
@@ -99,27 +124,55 @@ func refTo(name, kind, sql string) kindColumn {
 	case "photos":
 		clean = cleanSum
 	}
-	return kindColumn{Column: exchange.Column{Name: name, Clean: clean}, sql: sql, ref: kind}
+	return kindColumn{Column: exchange.Column{Name: name, Clean: clean}, sql: name + "_id", ref: kind}
 }
 
-func textColumn(name string) kindColumn {
-	return kindColumn{Column: exchange.Column{Name: name}, sql: name, or: ""}
-}
-
-// labelColumn is a text that names something.
-func labelColumn(name string, clean func(string) (string, error)) kindColumn {
-	c := textColumn(name)
-	c.Clean = clean
+// text is a column of text that is never NULL; clean, nil or one, is how it is kept.
+func text(name string, clean ...func(string) (string, error)) kindColumn {
+	c := kindColumn{Column: exchange.Column{Name: name}, sql: name, or: ""}
+	if len(clean) > 0 {
+		c.Clean = clean[0]
+	}
 	return c
 }
 
-func typed(name string, t exchange.Type, sql string) kindColumn {
-	return kindColumn{Column: exchange.Column{Name: name, Type: t}, sql: sql}
+// word is a column of text that is never empty.
+func word(name string, clean func(string) (string, error)) kindColumn {
+	return kindColumn{Column: exchange.Column{Name: name, Clean: clean}, sql: name}
 }
 
-// numberColumn is a column that is never NULL.
-func numberColumn(name string, t exchange.Type, sql string, or any) kindColumn {
-	return kindColumn{Column: exchange.Column{Name: name, Type: t}, sql: sql, or: or}
+// typed is a column that may be NULL; sql, where given, is its name in the database.
+func typed(t exchange.Type, name string, sql ...string) kindColumn {
+	return kindColumn{Column: exchange.Column{Name: name, Type: t}, sql: append(sql, name)[0]}
+}
+
+func real(name string, sql ...string) kindColumn  { return typed(exchange.Real, name, sql...) }
+func count(name string, sql ...string) kindColumn { return typed(exchange.Count, name, sql...) }
+func day(name string, sql ...string) kindColumn   { return typed(exchange.Day, name, sql...) }
+
+// orElse is the column with what is kept where a new row leaves it empty.
+func (c kindColumn) orElse(v any) kindColumn {
+	c.or = v
+	return c
+}
+
+// read is the column with how it is read.
+func (c kindColumn) read(query string) kindColumn {
+	c.query = query
+	return c
+}
+
+// listed is a column that stands for rows of another table.
+func (c kindColumn) listed(query string) kindColumn {
+	c.sql, c.query = "", query
+	return c
+}
+
+// stamped is when something was entered.
+func stamped(name string) kindColumn {
+	c := typed(exchange.Stamp, name)
+	c.stamp = true
+	return c
 }
 
 // oneOf is a column of a few words.
@@ -141,8 +194,6 @@ func jsonColumn[T any](name string, or any) kindColumn {
 		return json.Unmarshal([]byte(s), &v)
 	})
 }
-
-var outlineColumn = checkedColumn("outline", nil, pathdata.Check)
 
 // checkedColumn is JSON text that check finds no fault with.
 func checkedColumn(name string, or any, check func(string) error) kindColumn {
@@ -175,10 +226,6 @@ func tooDeep(s string) bool {
 	}
 	return false
 }
-
-var addedAt = kindColumn{Column: exchange.Column{Name: "added_at", Type: exchange.Stamp}, sql: "added_at", stamp: true}
-
-func statusWords() []string { return words(book.Statuses) }
 
 // words are the values of a type of text.
 func words[T ~string](values []T) (out []string) {
@@ -218,200 +265,93 @@ func cleanWord(s string) (string, error) {
 }
 
 var (
-	lineKind = &tableKind{
-		Kind: exchange.Kind{Name: "lines", Need: []string{"line"}}, table: "line", one: "line", many: "lines", key: []string{"line"}, keyed: true,
-		columns: []kindColumn{named("line", naming.CleanLine), textColumn("crop"), textColumn("note"), addedAt},
-	}
-	seasonKind = &tableKind{
-		Kind: exchange.Kind{Name: "seasons", Need: []string{"season"}}, table: "season", one: "season", many: "seasons", key: []string{"season"},
-		keyed:   true,
-		columns: []kindColumn{named("season", naming.CleanID)},
-	}
-	targetKind = &tableKind{
-		must: []string{"line", "L", "a", "b", "within"},
-		Kind: exchange.Kind{Name: "targets", Need: []string{"line", "L", "a", "b", "within"}}, table: "target", one: "target", many: "targets",
-		columns: []kindColumn{
-			refTo("line", "lines", "line_id"), oneOf("aim", string(book.Move), string(book.Move), string(book.Hold)),
-			typed("L", exchange.Real, "l"), typed("a", exchange.Real, "a"), typed("b", exchange.Real, "b"),
-			typed("within", exchange.Real, "within"), textColumn("source"), numberColumn("measured", exchange.YesNo, "measured", int64(0)),
-			typed("second_L", exchange.Real, "second_l"), typed("second_a", exchange.Real, "second_a"),
-			typed("second_b", exchange.Real, "second_b"),
-			{Column: exchange.Column{Name: "set_at", Type: exchange.Stamp}, sql: "set_at", stamp: true},
-		},
-	}
-	cropValueKind = &tableKind{
-		Kind: exchange.Kind{Name: "crop_values", Need: []string{"crop", "field", "value"}}, table: "crop_value", one: "crop value",
-		many: "crop values", key: []string{"crop", "field"},
-		columns: []kindColumn{
-			{Column: exchange.Column{Name: "crop", Clean: cleanWord}, sql: "crop"},
-			{Column: exchange.Column{Name: "field", Clean: cleanWord}, sql: "field"},
-			textColumn("value"),
-		},
-	}
-	founderGroupKind = &tableKind{
-		Kind: exchange.Kind{Name: "founder_groups", Need: []string{"founder_group", "inbreeding"}}, table: "founder_group", one: "founder group",
-		many: "founder groups", key: []string{"founder_group"}, keyed: true,
-		columns: []kindColumn{named("founder_group", naming.CleanLine), typed("inbreeding", exchange.Real, "inbreeding"), textColumn("note"),
-			addedAt},
-	}
-	traitKind = &tableKind{
-		Kind: exchange.Kind{Name: "traits", Need: []string{"trait", "unit"}}, table: "trait", one: "trait", many: "traits",
-		key: []string{"trait"}, keyed: true,
-		columns: []kindColumn{
-			named("trait", cleanTraitName), textColumn("unit"), typed("low", exchange.Real, "low"), typed("high", exchange.Real, "high"),
-			oneOf("better", "", "more", "less"), jsonColumn[[]string]("words", "[]"), textColumn("note"),
-		},
-	}
-	plantKind = &tableKind{
-		must: []string{"line", "season"},
-		Kind: exchange.Kind{Name: "plants", Need: []string{"plant"}}, table: "plant", one: "plant", many: "plants", key: []string{"plant"},
-		keyed: true,
-		columns: []kindColumn{
-			named("plant", naming.CleanID), refTo("line", "lines", "line_id"), refTo("season", "seasons", "season_id"),
-			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
-			labelColumn("founder_group", naming.CleanLine), typed("founder_inbreeding", exchange.Real, "founder_inbreeding"),
-			oneOf("status", string(book.Growing), statusWords()...), textColumn("note"), refTo("sowing", "sowings", "sowing_id"), addedAt,
-			refTo("clone_of", "plants", "clone_of_id"), oneOf("cloned_by", "", words(book.ClonesBy)...), labelColumn("place", naming.CleanLabel),
-		},
-	}
-	crossKind = &tableKind{
-		must: []string{"season", "seed_parent"},
-		Kind: exchange.Kind{Name: "crosses", Need: []string{"cross", "seed_parent"}}, table: "cross", one: "cross", many: "crosses",
-		key: []string{"cross"}, keyed: true,
-		columns: []kindColumn{
-			named("cross", naming.CleanID), refTo("season", "seasons", "season_id"),
-			refTo("seed_parent", "plants", "seed_parent_id"), refTo("pollen_parent", "plants", "pollen_parent_id"),
-			typed("made_on", exchange.Day, "made_on"), typed("seeds", exchange.Count, "seeds"), textColumn("note"),
-			refTo("line", "lines", "line_id"), oneOf("kind", nil, string(book.KindCross), string(book.KindSelf), string(book.KindSib),
-				string(book.KindOpen)), addedAt, refTo("pollen", "pollen", "pollen_id"),
-		},
-	}
-	headKind = &tableKind{
-		must: []string{"season"},
-		Kind: exchange.Kind{Name: "heads", Need: []string{"head"}}, table: "head", one: "head", many: "heads", key: []string{"head"}, keyed: true,
-		columns: []kindColumn{
-			named("head", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("cross", "crosses", "cross_id"), refTo("season", "seasons",
-				"season_id"),
-			typed("bagged", exchange.Day, "bagged_on"),
-			{Column: exchange.Column{Name: "pollinated", Type: exchange.Days}, query: "(SELECT group_concat(day, ' ' ORDER BY day) FROM " +
-				"pollination WHERE head_id = t.id)"},
-			typed("stigmas_dry", exchange.Day, "stigmas_dry_on"), typed("harvested", exchange.Day, "harvested_on"),
-			typed("seeds", exchange.Count, "seeds"), typed("lost", exchange.Day, "lost_on"), textColumn("note"), typed("number", exchange.Count,
-				"number"),
-			listed(jsonColumn[map[string]string]("pollination_notes", nil),
-				"(SELECT nullif(json_group_object(day, note ORDER BY day), '{}') FROM pollination WHERE head_id = t.id AND note <> '')"),
-			addedAt, typed("emasculated", exchange.Day, "emasculated_on"),
-		},
-	}
-	packetKind = &tableKind{
-		Kind: exchange.Kind{Name: "packets", Need: []string{"packet", "season"}}, table: "packet", one: "packet", many: "packets",
-		key: []string{"packet"}, keyed: true,
-		columns: []kindColumn{
-			named("packet", naming.CleanID), refTo("season", "seasons", "season_id"), refTo("line", "lines", "line_id"), refTo("cross", "crosses",
-				"cross_id"),
-			{Column: exchange.Column{Name: "heads", Type: exchange.Words, Clean: naming.CleanID},
-				query: "(SELECT group_concat(h.name, ' ' ORDER BY x.id) FROM packet_head x JOIN head h ON h.id = x.head_id WHERE x.packet_id = t.id)"},
-			labelColumn("founder_group", naming.CleanLine), typed("seeds", exchange.Count, "seeds"),
-			typed("made", exchange.Day, "made_on"), typed("dried",
-				exchange.Day, "dried_on"),
-			labelColumn("place", naming.CleanLabel), labelColumn("paper", naming.CleanLabel), textColumn("note"), addedAt,
-			typed("grams", exchange.Real, "grams"), numberColumn("seeds_by_weight", exchange.YesNo, "seeds_by_weight", int64(0)),
-		},
-	}
-	germinationKind = &tableKind{
-		must: []string{"packet", "started", "seeds"},
-		Kind: exchange.Kind{Name: "germination_tests", Need: []string{"packet", "started", "seeds"}}, table: "germination_test",
-		one: "germination test", many: "germination tests",
-		columns: []kindColumn{
-			refTo("packet", "packets", "packet_id"), typed("started", exchange.Day, "started_on"), typed("seeds", exchange.Count, "seeds"),
-			typed("read", exchange.Day, "read_on"), typed("sprouted", exchange.Count, "sprouted"), textColumn("note"),
-		},
-	}
-	sowingKind = &tableKind{
-		must: []string{"packet", "season", "seeds"},
-		Kind: exchange.Kind{Name: "sowings", Need: []string{"sowing", "packet", "seeds"}}, table: "sowing", one: "sowing", many: "sowings",
-		key: []string{"sowing"}, keyed: true,
-		columns: []kindColumn{
-			named("sowing", naming.CleanID), refTo("packet", "packets", "packet_id"), refTo("line", "lines", "line_id"), refTo("season", "seasons",
-				"season_id"),
-			typed("sown", exchange.Day, "sown_on"), typed("seeds", exchange.Count, "seeds"), textColumn("note"), addedAt,
-			typed("grams", exchange.Real, "grams"), typed("planted_out", exchange.Day, "planted_out_on"),
-		},
-	}
-	scoreKind = &tableKind{
-		must: []string{"plant", "trait", "value"},
-		Kind: exchange.Kind{Name: "scores", Need: []string{"plant", "trait", "value"}}, table: "score", one: "score", many: "scores",
-		columns: []kindColumn{
-			refTo("plant", "plants", "plant_id"), refTo("trait", "traits", "trait_id"),
-			// Not a number alone: the trait's words are taken, too.
-			{Column: exchange.Column{Name: "value", Clean: cleanWord}, sql: "value"},
-			typed("date", exchange.Day, "scored_on"), textColumn("note"), addedAt,
-		},
-	}
-	cameraKind = &tableKind{
-		must: []string{"model"},
-		Kind: exchange.Kind{Name: "camera_models", Need: []string{"camera", "model"}}, table: "camera_model", one: "camera model",
-		many: "camera models", key: []string{"camera"}, keyed: true,
-		columns: []kindColumn{
-			{Column: exchange.Column{Name: "camera", Clean: cleanCamera}, sql: "camera"}, textColumn("kind"), numberColumn("patches",
-				exchange.Count, "patches", int64(0)),
-			numberColumn("loo_de", exchange.Real, "loo_de", 0.0), textColumn("photo"),
-			{Column: exchange.Column{Name: "learnt_at", Type: exchange.Stamp}, sql: "learnt_at", stamp: true}, jsonColumn[json.RawMessage]("model",
-				nil),
-		},
-	}
-	photoKind = &tableKind{
-		must: []string{"season", "path"},
-		Kind: exchange.Kind{Name: "photos", Need: []string{"sha256", "path"}}, table: "photo", one: "photo", many: "photos",
-		key: []string{"sha256"},
-		columns: []kindColumn{
-			{Column: exchange.Column{Name: "sha256", Clean: cleanSum}, sql: "sha256"},
-			refTo("plant", "plants", "plant_id"), refTo("season", "seasons", "season_id"),
-			{Column: exchange.Column{Name: "path", Clean: naming.CheckPath}, sql: "path"}, textColumn("name"),
-			numberColumn("bytes", exchange.Count, "bytes", int64(0)), typed("taken_at", exchange.Stamp, "taken_at"), textColumn("camera"),
-			numberColumn("width", exchange.Count, "width", int64(0)), numberColumn("height", exchange.Count, "height", int64(0)), addedAt,
-		},
-	}
-	readingKind = &tableKind{
-		Kind: exchange.Kind{Name: "readings", Need: []string{"plant", "L", "a", "b", "source"}}, table: "reading", one: "reading",
-		many: "readings",
-		columns: []kindColumn{
-			withQuery(refTo("plant", "plants", "plant_id"), "(SELECT name FROM plant WHERE id = coalesce(t.plant_id, (SELECT plant_id FROM "+
-				"photo WHERE id = t.photo_id)))"),
-			withQuery(refTo("season", "seasons", "season_id"), "(SELECT name FROM season WHERE id = coalesce(t.season_id, (SELECT season_id "+
-				"FROM photo WHERE id = t.photo_id)))"),
-			{Column: exchange.Column{Name: "date", Type: exchange.Day}, query: "substr(coalesce((SELECT taken_at FROM photo WHERE id = " +
-				"t.photo_id), t.measured_at), 1, 10)"},
-			typed("L", exchange.Real, "l"), typed("a", exchange.Real, "a"), typed("b", exchange.Real, "b"), numberColumn("se", exchange.Real,
-				"precision_de", 0.0),
-			{Column: exchange.Column{Name: "source", Clean: cleanWord}, sql: "source"}, refTo("photo", "photos", "photo_id"),
-			typed("measured_at", exchange.Stamp, "measured_at"), numberColumn("method", exchange.Count, "method", int64(0)),
-			oneOf("status", string(colorimg.OK), string(colorimg.OK), string(colorimg.Check), string(colorimg.Refused)), textColumn("reason"),
-			typed("trueness", exchange.Real, "trueness_de"), textColumn("hex"), textColumn("colour_name"),
-			typed("se_L", exchange.Real, "se_l"), typed("se_a", exchange.Real, "se_a"), typed("se_b", exchange.Real, "se_b"),
-			typed("spread_L", exchange.Real, "spread_l"), typed("spread_a", exchange.Real, "spread_a"), typed("spread_b", exchange.Real, "spread_b"),
-			jsonColumn[[]colorimg.Share]("colours", "[]"), jsonColumn[[]colorimg.Flag]("flags", "[]"), textColumn("profile"),
-			numberColumn("card_found", exchange.YesNo, "card_found", int64(0)), textColumn("card_kind"),
-			jsonColumn[*[4]colorimg.Point]("card_corners", nil),
-			numberColumn("gain_r", exchange.Real, "gain_r", 1.0), numberColumn("gain_g", exchange.Real, "gain_g", 1.0), numberColumn("gain_b",
-				exchange.Real, "gain_b", 1.0),
-			numberColumn("cct", exchange.Real, "cct", 0.0), numberColumn("ev", exchange.Real, "ev", 0.0), textColumn("camera_model"),
-			numberColumn("petal_pixels", exchange.Count, "petal_pixels", int64(0)), numberColumn("petal_share", exchange.Real, "petal_share", 0.0),
-			typed("bloom_x", exchange.Real, "bloom_x"), typed("bloom_y", exchange.Real, "bloom_y"),
-			numberColumn("diameter_px", exchange.Real, "diameter_px", 0.0), numberColumn("diameter_mm", exchange.Real, "diameter_mm", 0.0),
-			outlineColumn, jsonColumn[[]colorimg.Ring]("radial", "[]"), jsonColumn[[]colorimg.Zone]("zones", "[]"),
-			jsonColumn[colorimg.TagRead]("tag", nil), jsonColumn[colorimg.Correction]("correction", nil),
-		},
-	}
+	lineKind   = kind("lines", "line", "line", named("line", naming.CleanLine), text("crop"), text("note"), stamped("added_at")).named()
+	seasonKind = kind("seasons", "season", "season", named("season", naming.CleanID)).named()
+	targetKind = kind("targets", "target", "line L a b within",
+		refTo("line", "lines"), oneOf("aim", string(book.Move), string(book.Move), string(book.Hold)),
+		real("L", "l"), real("a"), real("b"), real("within"), text("source"), typed(exchange.YesNo, "measured").orElse(int64(0)),
+		real("second_L", "second_l"), real("second_a"), real("second_b"), stamped("set_at")).fills("line L a b within")
+	settingKind = kind("settings", "setting", "setting value",
+		kindColumn{Column: exchange.Column{Name: "setting", Clean: cleanWord}, sql: "name"}, text("value")).by("setting")
+	cropKind = kind("crops", "crop", "crop title base",
+		named("crop", cleanCrop), word("title", naming.CleanLabel), word("base", cleanWord), stamped("added_at")).named()
+	cropValueKind = kind("crop_values", "crop_value", "crop field value",
+		word("crop", cleanWord), word("field", cleanWord), text("value")).by("crop field")
+	founderGroupKind = kind("founder_groups", "founder_group", "founder_group inbreeding",
+		named("founder_group", naming.CleanLine), real("inbreeding"), text("note"), stamped("added_at")).named()
+	traitKind = kind("traits", "trait", "trait unit",
+		named("trait", cleanTraitName), text("unit"), real("low"), real("high"), oneOf("better", "", "more", "less"),
+		jsonColumn[[]string]("words", "[]"), text("note")).named()
+	plantKind = kind("plants", "plant", "plant",
+		named("plant", naming.CleanID), refTo("line", "lines"), refTo("season", "seasons"),
+		refTo("seed_parent", "plants"), refTo("pollen_parent", "plants"),
+		text("founder_group", naming.CleanLine), real("founder_inbreeding"),
+		oneOf("status", string(book.Growing), words(book.Statuses)...), text("note"), refTo("sowing", "sowings"), stamped("added_at"),
+		refTo("clone_of", "plants"), oneOf("cloned_by", "", words(book.ClonesBy)...), text("place", naming.CleanLabel)).named().
+		fills("line season")
+	pollenKind = kind("pollen", "pollen", "pollen plant collected",
+		named("pollen", naming.CleanID), refTo("plant", "plants"), refTo("season", "seasons"),
+		day("collected", "collected_on"), day("dried", "dried_on"), day("good_until"), day("used_up", "used_up_on"),
+		text("place", naming.CleanLabel), text("note"), stamped("added_at")).named().fills("plant season collected").
+		words("pollen", "lots of pollen")
+	crossKind = kind("crosses", "cross", "cross seed_parent",
+		named("cross", naming.CleanID), refTo("season", "seasons"), refTo("seed_parent", "plants"), refTo("pollen_parent", "plants"),
+		day("made_on"), count("seeds"), text("note"), refTo("line", "lines"),
+		oneOf("kind", nil, string(book.KindCross), string(book.KindSelf), string(book.KindSib), string(book.KindOpen)),
+		stamped("added_at"), refTo("pollen", "pollen")).named().fills("season seed_parent")
+	headKind = kind("heads", "head", "head",
+		named("head", naming.CleanID), refTo("plant", "plants"), refTo("cross", "crosses"), refTo("season", "seasons"),
+		day("bagged", "bagged_on"),
+		typed(exchange.Days, "pollinated").listed("(SELECT group_concat(day, ' ' ORDER BY day) FROM pollination WHERE head_id = t.id)"),
+		day("stigmas_dry", "stigmas_dry_on"), day("harvested", "harvested_on"), count("seeds"), day("lost", "lost_on"), text("note"),
+		count("number"), jsonColumn[map[string]string]("pollination_notes", nil).
+			listed("(SELECT nullif(json_group_object(day, note ORDER BY day), '{}') FROM pollination WHERE head_id = t.id AND note <> '')"),
+		stamped("added_at"), day("emasculated", "emasculated_on")).named().fills("season")
+	packetKind = kind("packets", "packet", "packet season",
+		named("packet", naming.CleanID), refTo("season", "seasons"), refTo("line", "lines"), refTo("cross", "crosses"),
+		kindColumn{Column: exchange.Column{Name: "heads", Type: exchange.Words, Clean: naming.CleanID}, query: `(SELECT group_concat(h.name, ' '
+			ORDER BY x.id) FROM packet_head x JOIN head h ON h.id = x.head_id WHERE x.packet_id = t.id)`},
+		text("founder_group", naming.CleanLine), count("seeds"), day("made", "made_on"), day("dried", "dried_on"),
+		text("place", naming.CleanLabel), text("paper", naming.CleanLabel), text("note"), stamped("added_at"),
+		real("grams"), typed(exchange.YesNo, "seeds_by_weight").orElse(int64(0))).named()
+	germinationKind = kind("germination_tests", "germination_test", "packet started seeds",
+		refTo("packet", "packets"), day("started", "started_on"), count("seeds"), day("read", "read_on"), count("sprouted"), text("note")).
+		fills("packet started seeds")
+	seedOutKind = kind("seed_out", "seed_out", "packet day how seeds",
+		refTo("packet", "packets"), day("day"), oneOf("how", nil, words(book.Outs)...), count("seeds"), real("grams"), text("to_whom"),
+		text("note")).fills("packet day how seeds").words("seed that left", "lots of seed that left")
+	sowingKind = kind("sowings", "sowing", "sowing packet seeds",
+		named("sowing", naming.CleanID), refTo("packet", "packets"), refTo("line", "lines"), refTo("season", "seasons"),
+		day("sown", "sown_on"), count("seeds"), text("note"), stamped("added_at"), real("grams"), day("planted_out", "planted_out_on")).
+		named().fills("packet season seeds")
+	scoreKind = kind("scores", "score", "plant trait value",
+		refTo("plant", "plants"), refTo("trait", "traits"),
+		word("value", cleanWord), // not a number alone: the trait's words are taken, too
+		day("date", "scored_on"), text("note"), stamped("added_at")).fills("plant trait value")
+	cameraKind = kind("camera_models", "camera_model", "camera model",
+		word("camera", cleanCamera), text("kind"), count("patches").orElse(int64(0)), real("loo_de").orElse(0.0), text("photo"),
+		stamped("learnt_at"), jsonColumn[json.RawMessage]("model", nil)).named().fills("model")
+	photoKind = kind("photos", "photo", "sha256 path",
+		word("sha256", cleanSum), refTo("plant", "plants"), refTo("season", "seasons"), word("path", naming.CheckPath), text("name"),
+		count("bytes").orElse(int64(0)), typed(exchange.Stamp, "taken_at"), text("camera"),
+		count("width").orElse(int64(0)), count("height").orElse(int64(0)), stamped("added_at")).by("sha256").fills("season path")
+	readingKind = kind("readings", "reading", "plant L a b source",
+		refTo("plant", "plants").read("(SELECT name FROM plant WHERE id = coalesce(t.plant_id, "+ofPhoto("plant_id")+"))"),
+		refTo("season", "seasons").read("(SELECT name FROM season WHERE id = coalesce(t.season_id, "+ofPhoto("season_id")+"))"),
+		day("date").listed("substr(coalesce("+ofPhoto("taken_at")+", t.measured_at), 1, 10)"),
+		real("L", "l"), real("a"), real("b"), real("se", "precision_de").orElse(0.0),
+		word("source", cleanWord), refTo("photo", "photos"), typed(exchange.Stamp, "measured_at"), count("method").orElse(int64(0)),
+		oneOf("status", string(colorimg.OK), string(colorimg.OK), string(colorimg.Check), string(colorimg.Refused)), text("reason"),
+		real("trueness", "trueness_de"), text("hex"), text("colour_name"), real("se_L", "se_l"), real("se_a"), real("se_b"),
+		real("spread_L", "spread_l"), real("spread_a"), real("spread_b"),
+		jsonColumn[[]colorimg.Share]("colours", "[]"), jsonColumn[[]colorimg.Flag]("flags", "[]"), text("profile"),
+		typed(exchange.YesNo, "card_found").orElse(int64(0)), text("card_kind"), jsonColumn[*[4]colorimg.Point]("card_corners", nil),
+		real("gain_r").orElse(1.0), real("gain_g").orElse(1.0), real("gain_b").orElse(1.0), real("cct").orElse(0.0), real("ev").orElse(0.0),
+		text("camera_model"), count("petal_pixels").orElse(int64(0)), real("petal_share").orElse(0.0), real("bloom_x"), real("bloom_y"),
+		real("diameter_px").orElse(0.0), real("diameter_mm").orElse(0.0), checkedColumn("outline", nil, pathdata.Check),
+		jsonColumn[[]colorimg.Ring]("radial", "[]"), jsonColumn[[]colorimg.Zone]("zones", "[]"),
+		jsonColumn[colorimg.TagRead]("tag", nil), jsonColumn[colorimg.Correction]("correction", nil))
 )
 
-// listed is a column that stands for rows of another table.
-func listed(c kindColumn, query string) kindColumn {
-	c.sql, c.query = "", query
-	return c
-}
-
-func withQuery(c kindColumn, query string) kindColumn {
-	c.query = query
-	return c
-}
+// ofPhoto is a column of a reading's photo, as SQL.
+func ofPhoto(column string) string { return "(SELECT " + column + " FROM photo WHERE id = t.photo_id)" }

@@ -9,44 +9,6 @@ import (
 	"hueward/selection/book/naming"
 )
 
-// The tables of the garden beside heads and packets.
-var (
-	settingKind = &tableKind{
-		Kind: exchange.Kind{Name: "settings", Need: []string{"setting", "value"}}, table: "setting", one: "setting", many: "settings",
-		key:     []string{"setting"},
-		columns: []kindColumn{{Column: exchange.Column{Name: "setting", Clean: cleanWord}, sql: "name"}, textColumn("value")},
-	}
-	cropKind = &tableKind{
-		Kind: exchange.Kind{Name: "crops", Need: []string{"crop", "title", "base"}}, table: "crop", one: "crop", many: "crops",
-		key: []string{"crop"}, keyed: true,
-		columns: []kindColumn{
-			named("crop", cleanCrop), {Column: exchange.Column{Name: "title", Clean: naming.CleanLabel}, sql: "title"},
-			{Column: exchange.Column{Name: "base", Clean: cleanWord}, sql: "base"}, addedAt,
-		},
-	}
-	pollenKind = &tableKind{
-		must: []string{"plant", "season", "collected"},
-		Kind: exchange.Kind{Name: "pollen", Need: []string{"pollen", "plant",
-			"collected"}}, table: "pollen", one: "pollen", many: "lots of pollen",
-		key: []string{"pollen"}, keyed: true,
-		columns: []kindColumn{
-			named("pollen", naming.CleanID), refTo("plant", "plants", "plant_id"), refTo("season", "seasons", "season_id"),
-			typed("collected", exchange.Day, "collected_on"), typed("dried", exchange.Day, "dried_on"),
-			typed("good_until", exchange.Day, "good_until"), typed("used_up", exchange.Day, "used_up_on"), labelColumn("place", naming.CleanLabel),
-			textColumn("note"), addedAt,
-		},
-	}
-	seedOutKind = &tableKind{
-		must: []string{"packet", "day", "how", "seeds"},
-		Kind: exchange.Kind{Name: "seed_out", Need: []string{"packet", "day", "how", "seeds"}}, table: "seed_out", one: "seed that left",
-		many: "lots of seed that left",
-		columns: []kindColumn{
-			refTo("packet", "packets", "packet_id"), typed("day", exchange.Day, "day"), oneOf("how", nil, words(book.Outs)...),
-			typed("seeds", exchange.Count, "seeds"), typed("grams", exchange.Real, "grams"), textColumn("to_whom"), textColumn("note"),
-		},
-	}
-)
-
 // cleanCrop is a crop's name as the book keeps it: in small letters.
 func cleanCrop(s string) (string, error) {
 	s, err := naming.CleanID(s)
