@@ -26,19 +26,11 @@ func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 	if err := disk.MkdirAll(dir, 0o777); err != nil {
 		return "", fmt.Errorf("back up: %w", err)
 	}
-	for i := 1; ; i++ {
-		file := filepath.Join(dir, stem+".db")
-		if i > 1 {
-			file = filepath.Join(dir, fmt.Sprintf("%s-%d.db", stem, i))
-		}
-		free, err := disk.Free(file)
-		if err != nil {
-			return "", fmt.Errorf("back up: %w", err)
-		}
-		if free {
-			return file, sqlite.CopyTo(ctx, b.db, file)
-		}
+	file, err := disk.FreeName(filepath.Join(dir, stem), ".db")
+	if err != nil {
+		return "", fmt.Errorf("back up: %w", err)
 	}
+	return file, sqlite.CopyTo(ctx, b.db, file)
 }
 
 // Integrity returns what SQLite finds wrong in the whole database.
@@ -48,14 +40,7 @@ func (b *Book) Integrity(ctx context.Context) ([]string, error) {
 }
 
 // beforeMigration backs up a book that is to be brought up to date.
-func (b *Book) beforeMigration(ctx context.Context) error {
-	var version int
-	if err := b.db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return sqlite.Wrap(err)
-	}
-	if version < 1 || version >= sqlite.Versions() {
-		return nil
-	}
+func (b *Book) beforeMigration(ctx context.Context, version int) error {
 	if _, err := b.BackUpAs(ctx, fmt.Sprintf("before-version-%d-%s", sqlite.Versions(), b.now().UTC().Format(BackupTime))); err != nil {
 		return fmt.Errorf("the book is of version %d and is copied before it is brought to %d: %w", version, sqlite.Versions(), err)
 	}

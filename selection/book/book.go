@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -77,61 +78,65 @@ type Book struct {
 // hold what a Create that was killed left; dir's own parent folders are made as needed.
 // It returns ErrExists when there is a book already and ErrNotEmpty when there is
 // anything else. When it fails, nothing that it made is left.
-func Create(ctx context.Context, dir string, opt *Options) (_ *Book, err error) {
-	to, err := Place(dir)
-	if err != nil {
-		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
-	}
-	dir = to
-	if _, err := disk.Lstat(filepath.Join(dir, DBName)); err == nil {
-		return nil, fmt.Errorf("start a book in %q: %w", dir, ErrExists)
-	}
-	switch entries, err := disk.ReadDir(dir); {
-	case err == nil && len(entries) > 0 && !interrupted(dir, entries):
-		return nil, fmt.Errorf("start a book in %q: %w; name a new or empty folder", dir, ErrNotEmpty)
-	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
-	}
-
+func Create(ctx context.Context, dir string, opt *Options) (b *Book, err error) {
 	var made []string // in order; removed in reverse when something fails
 	defer func() {
-		if err != nil {
-			for i := len(made) - 1; i >= 0; i-- {
-				disk.Remove(made[i]) // only what is ours; a folder only when empty
+		for _, name := range slices.Backward(made) {
+			if err != nil {
+				disk.Remove(name) // only what is ours; a folder only when empty
 			}
 		}
 	}()
-	if made, err = disk.MakeDirs(dir, made); err != nil {
+	to, err := Place(dir)
+	if err == nil {
+		dir, err = to, create(ctx, to, &made, opt)
+	}
+	if err != nil {
 		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
 	}
-	for _, name := range [2]string{naming.PhotosFolder, BackupsFolder} {
-		if made, err = disk.MakeDirs(filepath.Join(dir, name), made); err != nil {
-			return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+	return Open(ctx, dir, opt)
+}
+
+// create makes a book's folder and what is in it, and notes what it made, also when it fails.
+func create(ctx context.Context, dir string, made *[]string, opt *Options) error {
+	whole := filepath.Join(dir, DBName)
+	if disk.Exists(whole) {
+		return ErrExists
+	}
+	switch entries, err := disk.ReadDir(dir); {
+	case err == nil && len(entries) > 0 && !interrupted(dir, entries):
+		return fmt.Errorf("%w; name a new or empty folder", ErrNotEmpty)
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return err
+	}
+	for _, name := range [3]string{"", naming.PhotosFolder, BackupsFolder} {
+		var err error
+		if *made, err = disk.MakeDirs(filepath.Join(dir, name), *made); err != nil {
+			return err
 		}
 	}
 	// book.db comes last and at once: where it is, the book is whole.
-	half := filepath.Join(dir, DBName+".new")
-	made = append(made, half, half+"-wal", half+"-shm", half+"-journal")
+	half := whole + ".new"
+	*made = append(*made, half, half+"-wal", half+"-shm", half+"-journal")
 	sqlite.Remove(half) // of a run that was killed
 	if err := sqlite.Create(ctx, half); err != nil {
-		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+		return err
 	}
 	if opt != nil && opt.First != nil {
 		if err := first(dir, half, opt); err != nil {
-			return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+			return err
 		}
 	}
 	// The last to close it writes all into the file; where that fails, part of it is elsewhere.
 	if free, err := disk.Free(half + "-wal"); err != nil || !free {
-		return nil, fmt.Errorf("start a book in %q: %s", dir, disk.SaidFailed)
+		return errors.New(disk.SaidFailed)
 	}
-	whole := filepath.Join(dir, DBName)
 	if err := disk.Rename(half, whole); err != nil {
-		return nil, fmt.Errorf("start a book in %q: %w", dir, err)
+		return err
 	}
-	made = append(made, whole, whole+"-wal", whole+"-shm")
+	*made = append(*made, whole, whole+"-wal", whole+"-shm")
 	disk.SyncDir(dir)
-	return Open(ctx, dir, opt)
+	return nil
 }
 
 // interrupted reports whether the folder holds what a [Create] left that was killed,
@@ -181,34 +186,39 @@ func newBook(opt *Options) *Book {
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	b := newBook(opt)
 	var err error
-	if b.dir, err = Place(dir); err != nil {
+	if b.dir, err = Place(dir); err == nil {
+		dir, err = b.dir, b.open(ctx, opt != nil && opt.Look)
+	}
+	if err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", dir, err)
 	}
+	return b, nil
+}
+
+func (b *Book) open(ctx context.Context, look bool) (err error) {
 	file := filepath.Join(b.dir, DBName)
 	if err := sqlite.Header(file); err != nil {
-		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+		return err
 	}
-	look := opt != nil && opt.Look
 	if b.still = !disk.Writable(file) || !disk.Writable(b.dir); b.still {
 		b.db, b.temp, err = sqlite.OpenStill(ctx, file)
 	} else {
 		b.db, err = sqlite.Open(file, "rw")
 	}
 	if err != nil {
-		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+		return err
 	}
 	if err = sqlite.CheckSchema(ctx, b.db); err == nil {
 		err = b.upToDate(ctx, look)
 	}
 	if b.from = b.db; err != nil {
 		b.Close()
-		return nil, fmt.Errorf("open the book in %q: %w", b.dir, err)
+		return err
 	}
-	if b.still = b.still || look; b.still {
-		return b, nil
+	if b.still = b.still || look; !b.still {
+		disk.ClearOld(b.IncomingDir(), "*", b.now().Add(-24*time.Hour)) // younger ones may be another program's
 	}
-	disk.ClearOld(b.IncomingDir(), "*", b.now().Add(-24*time.Hour)) // younger ones may be another program's
-	return b, nil
+	return nil
 }
 
 // upToDate brings an older book up to date, or a copy of one that must not change.
@@ -234,7 +244,7 @@ func (b *Book) upToDate(ctx context.Context, look bool) error {
 		return fmt.Errorf("%w, and is of version %d, which this hueward would bring to %d; copy its folder to where it may be written to, "+
 			"and open it there", ErrReadOnly, version, sqlite.Versions())
 	}
-	if err := b.beforeMigration(ctx); err != nil {
+	if err := b.beforeMigration(ctx, version); err != nil {
 		return err
 	}
 	return sqlite.Migrate(ctx, b.db)

@@ -6,6 +6,7 @@ package disk
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -85,6 +86,17 @@ func Free(file string) (bool, error) {
 		return true, nil
 	}
 	return false, err
+}
+
+// FreeName is stem with the ending, or with -2, -3, … before it, of which there is nothing yet.
+func FreeName(stem, ending string) (string, error) {
+	name := stem + ending
+	for i := 2; ; i++ {
+		if free, err := Free(name); err != nil || free {
+			return name, err
+		}
+		name = fmt.Sprintf("%s-%d%s", stem, i, ending)
+	}
 }
 
 // SyncDir makes a rename in dir last through a power cut, where the system

@@ -95,43 +95,13 @@ func Parse(s string) (out [][]colorimg.Point, err error) {
 		err = json.Unmarshal([]byte(s), &out)
 		return out, err
 	}
-	err = walkOutline(path, func(first bool, x, y int64) {
-		if first {
-			out = append(out, nil)
-		}
-		ring := &out[len(out)-1]
-		*ring = append(*ring, colorimg.Point{float64(x) / 10, float64(y) / 10})
-	})
-	return out, err
-}
-
-// Check reports whether the outline can be read.
-func Check(s string) error {
-	if path, ok := pathOf(s); ok {
-		return walkOutline(path, func(bool, int64, int64) {})
-	}
-	var points [][]colorimg.Point
-	return json.Unmarshal([]byte(s), &points)
-}
-
-// pathOf is the path in a JSON string; ok is false for other JSON.
-func pathOf(s string) (path string, ok bool) {
-	if len(s) < 2 || s[0] != '"' || s[len(s)-1] != '"' {
-		return "", false
-	}
-	return s[1 : len(s)-1], true
-}
-
-// walkOutline gives f the points of a path, in tenths of a pixel; first is true
-// for the first of a polygon.
-func walkOutline(path string, f func(first bool, x, y int64)) error {
-	var x, y int64
-	open := false // a polygon that z has not ended yet
+	var x, y int64 // tenths of a pixel
+	open := false  // a polygon that z has not ended yet
 	for path != "" {
 		c := path[0]
 		path = path[1:]
 		if open == (c == 'M') {
-			return errOutline
+			return nil, errOutline
 		}
 		if c == 'z' {
 			open = false
@@ -142,32 +112,48 @@ func walkOutline(path string, f func(first bool, x, y int64)) error {
 		switch c {
 		case 'M':
 			x, y, open = 0, 0, true
+			out = append(out, nil)
 		case 'l':
 		case 'h':
 			numbers = d[:1]
 		case 'v':
 			numbers = d[1:]
 		default:
-			return errOutline
+			return nil, errOutline
 		}
 		for i := range numbers {
 			ok := i == 0
 			if !ok {
 				if path, ok = strings.CutPrefix(path, " "); !ok {
-					return errOutline
+					return nil, errOutline
 				}
 			}
 			if numbers[i], path, ok = cutTenths(path); !ok {
-				return errOutline
+				return nil, errOutline
 			}
 		}
 		x, y = x+d[0], y+d[1]
-		f(c == 'M', x, y)
+		ring := &out[len(out)-1]
+		*ring = append(*ring, colorimg.Point{float64(x) / 10, float64(y) / 10})
 	}
 	if open {
-		return errOutline
+		return nil, errOutline
 	}
-	return nil
+	return out, nil
+}
+
+// Check reports whether the outline can be read.
+func Check(s string) error {
+	_, err := Parse(s)
+	return err
+}
+
+// pathOf is the path in a JSON string; ok is false for other JSON.
+func pathOf(s string) (path string, ok bool) {
+	if len(s) < 2 || s[0] != '"' || s[len(s)-1] != '"' {
+		return "", false
+	}
+	return s[1 : len(s)-1], true
 }
 
 // cutTenths reads the decimal number at the beginning of s, in tenths.

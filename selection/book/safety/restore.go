@@ -77,14 +77,8 @@ func setAside(ctx context.Context, dir string, now time.Time) (kept string, err 
 		return "", err
 	}
 	stem := filepath.Join(backups, "before-restore-"+now.UTC().Format(book.BackupTime))
-	kept = stem + ".db"
-	for i := 2; ; i++ {
-		if free, err := disk.Free(kept); err != nil {
-			return "", err
-		} else if free {
-			break
-		}
-		kept = fmt.Sprintf("%s-%d.db", stem, i)
+	if kept, err = disk.FreeName(stem, ".db"); err != nil {
+		return "", err
 	}
 	for _, ending := range []string{"-wal", ""} { // where the database is, all of it is
 		if free, err := disk.Free(current + ending); err != nil {
