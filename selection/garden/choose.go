@@ -1,9 +1,11 @@
 package garden
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -59,28 +61,25 @@ func SeasonWithReadings(ctx context.Context, b *book.Book, line, name string) (s
 		return "", err
 	}
 	if name != "" {
-		for _, s := range seasons {
-			if strings.EqualFold(s, name) {
-				return s, nil
-			}
-		}
-		if len(seasons) == 0 {
-			return "", fmt.Errorf("season %q is not in the book; it has none yet", name)
-		}
-		return "", fmt.Errorf("season %q is not in the book; it has %s", name, strings.Join(seasons, ", "))
-	}
-	for i := len(seasons) - 1; i >= 0; i-- {
-		switch any, err := b.HasReadings(ctx, line, seasons[i]); {
-		case err != nil:
-			return "", err
-		case any:
+		if i := slices.IndexFunc(seasons, func(s string) bool { return strings.EqualFold(s, name) }); i >= 0 {
 			return seasons[i], nil
 		}
+		return "", fmt.Errorf("season %q is not in the book; it has %s", name, cmp.Or(strings.Join(seasons, ", "), "none yet"))
 	}
+	for _, s := range slices.Backward(seasons) {
+		if any, err := b.HasReadings(ctx, line, s); any || err != nil {
+			return s, err
+		}
+	}
+	return newest(seasons), nil
+}
+
+// newest is the last of the seasons; empty: there is none.
+func newest(seasons []string) string {
 	if len(seasons) == 0 {
-		return "", nil
+		return ""
 	}
-	return seasons[len(seasons)-1], nil
+	return seasons[len(seasons)-1]
 }
 
 // LineFilter is the name of the line that a listing is of, as the book has it; an
@@ -103,13 +102,7 @@ func SeasonNow(ctx context.Context, b *book.Book, name string, now time.Time) (s
 		return name, nil
 	}
 	seasons, err := b.Seasons(ctx)
-	if err != nil {
-		return "", err
-	}
-	if len(seasons) > 0 {
-		return seasons[len(seasons)-1], nil
-	}
-	return strconv.Itoa(now.Year()), nil
+	return cmp.Or(newest(seasons), strconv.Itoa(now.Year())), err
 }
 
 // SeasonOn is the season of something done on a day: the one named, or where
@@ -119,10 +112,7 @@ func SeasonOn(ctx context.Context, b *book.Book, name string, on, now time.Time)
 		return name, nil
 	}
 	season, err := SeasonNow(ctx, b, "", now)
-	if err != nil {
-		return "", err
-	}
-	return SeasonOfPhoto(on, season), nil
+	return SeasonOfPhoto(on, season), err
 }
 
 // SeasonOfPhoto is the season of a photo taken then. A grower who names
