@@ -33,13 +33,9 @@ func newCrossViews(s *Season) []crossView {
 	if s.Pairs == nil || len(s.Pairs.Crosses) == 0 {
 		return nil
 	}
-	e := newBounds(s.Target)
-	lowL, highL := s.Target.Lab.L, s.Target.Lab.L
-	bandLow, bandHigh := lowL, highL
-	if s.Target.Within > 0 {
-		bandLow, bandHigh = lightnessRange(s.Target.Lab, s.Target.Within)
-		lowL, highL = bandLow, bandHigh
-	}
+	e, line := newBounds(s.Target, tolerance(s.Target, 60)), tolerance(s.Target, 120)
+	bandLow, bandHigh := lightBand(s.Target)
+	lowL, highL := bandLow, bandHigh
 	for _, c := range s.Pairs.Crosses {
 		e.growCloud(c.Mean, c.Cov, ellipse95)
 		for _, p := range [2]Parent{c.Seed, c.Pollen} {
@@ -51,14 +47,11 @@ func newCrossViews(s *Season) []crossView {
 	}
 	var out []crossView
 	for i, c := range s.Pairs.Crosses {
-		v := crossView{Cross: c, Number: i + 1, Plane: newPlane(s.Target, e, fmt.Sprintf("cross-%d", i+1), 320, 260, 34, 26)}
+		v := crossView{Cross: c, Number: i + 1, Plane: newPlane(s.Target,
+			canvas{ID: fmt.Sprintf("cross-%d", i+1), W: 320, H: 260, Size: 13, X0: 34, Y0: 8, X1: 320 - 8, Y1: 260 - 26}, e, 10, line)}
 		v.Half, v.Most = v.Plane.cloud(c.Mean, c.Cov, ellipse50), v.Plane.cloud(c.Mean, c.Cov, ellipse95)
 		v.Mean = v.Plane.dot(c.Mean, c.Hex, "mean of the offspring, "+c.Name)
-		l := &labeller{
-			area:  box{float64(v.Plane.X0) + 2, float64(v.Plane.Y0) + 2, float64(v.Plane.X1) - 2, float64(v.Plane.Y1) - 2},
-			size:  float64(v.Plane.Size),
-			marks: []box{around(v.Mean, 7), around(dot{X: v.Plane.TargetX, Y: v.Plane.TargetY}, 11)},
-		}
+		l := v.Plane.labeller(2, around(v.Mean, 7), v.Plane.target())
 		parents := []Parent{c.Seed, c.Pollen}
 		if c.Self() {
 			parents = parents[:1]
@@ -90,9 +83,4 @@ func newCrossViews(s *Season) []crossView {
 		out = append(out, v)
 	}
 	return out
-}
-
-func around(d dot, r float64) box {
-	x, y := float64(d.X), float64(d.Y)
-	return box{x - r, y - r, x + r, y + r}
 }

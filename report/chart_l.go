@@ -9,37 +9,22 @@ import (
 // stripL is the plants' lightness on a line, dark on the left. Plants of one
 // lightness stand above one another.
 type stripL struct {
-	ID             string
-	W, H, Size     px
-	X0, Y0, X1, Y1 px
-	Ticks          []tick
-	Name           string
-	NameX          px
-	HasBand        bool // the tolerance
-	BandX, BandW   px
-	TargetX        px
-	TargetFill     string
-	TargetText     string
-	TargetAt       px // of the text
-	Anchor         string
-	Marks          []mark
-	Title, Desc    string
+	canvas
+	Ticks      []tick
+	HasBand    bool // the tolerance
+	From, Wide px   // of it
+	TargetX    px
+	TargetText string
+	TargetAt   px // of the text
+	Anchor     string
+	Marks      []mark
 }
-
-// BandH is the height of the plotting area.
-func (c stripL) BandH() px { return c.Y1 - c.Y0 }
 
 // newStripL draws s w pixels wide, as high as its marks need.
 func newStripL(s *Season, id string, w float64) stripL {
-	c := stripL{
-		ID: id, W: px(w), Size: 13, X0: 14, Y0: 28, X1: px(w - 14),
-		Name: "L* (dark – light)", TargetFill: ink(s.Target.Hex),
-	}
-	low, high := s.Target.Lab.L, s.Target.Lab.L
-	if s.Target.Within > 0 {
-		low, high = lightnessRange(s.Target.Lab, s.Target.Within)
-	}
-	bandLow, bandHigh := low, high
+	c := stripL{canvas: canvas{ID: id, W: px(w), Size: 13, X0: 14, Y0: 28, X1: px(w - 14)}}
+	bandLow, bandHigh := lightBand(s.Target)
+	low, high := bandLow, bandHigh
 	for _, p := range s.Plants {
 		if finite(p.Lab.L) {
 			low, high = min(low, p.Lab.L), max(high, p.Lab.L)
@@ -49,7 +34,6 @@ func newStripL(s *Season, id string, w float64) stripL {
 	ax := axis{max(0, low-edge), min(100, high+edge), float64(c.X0), float64(c.X1)}
 	unit := (ax.high - ax.low) / (ax.p1 - ax.p0)
 	c.Ticks = ax.ticks(gridStep(unit, 48))
-	c.NameX = (c.X0 + c.X1) / 2
 	c.TargetX = px(ax.at(s.Target.Lab.L))
 	c.TargetText = "target " + number(s.Target.Lab.L, 1)
 	c.TargetAt, c.Anchor = c.TargetX, "middle"
@@ -59,11 +43,8 @@ func newStripL(s *Season, id string, w float64) stripL {
 	case float64(c.TargetX) > w-room:
 		c.TargetAt, c.Anchor = c.X1, "end"
 	}
-	if s.Target.Within > 0 {
-		c.HasBand = true
-		c.BandX = px(ax.at(bandLow))
-		c.BandW = px(ax.at(bandHigh)) - c.BandX
-	}
+	c.HasBand, c.From = s.Target.Within > 0, px(ax.at(bandLow))
+	c.Wide = px(ax.at(bandHigh)) - c.From
 	for _, p := range s.Plants {
 		if !finite(p.Lab.L) {
 			continue
@@ -79,11 +60,7 @@ func newStripL(s *Season, id string, w float64) stripL {
 	}
 	c.Y1 = px(middle + tallest + 24)
 	c.H = c.Y1 + 42
-	l := &labeller{
-		area: box{float64(c.X0), float64(c.Y0) + 2, float64(c.X1), float64(c.Y1) - 2},
-		size: float64(c.Size),
-	}
-	l.name(c.Marks)
+	c.labeller(0).name(c.Marks)
 
 	c.Title = "Lightness of each plant beside the target, L*"
 	c.Desc = fmt.Sprintf("The target is at L* %s. %s drawn.", number(s.Target.Lab.L, 1), wereDrawn(len(c.Marks)))

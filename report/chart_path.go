@@ -7,33 +7,23 @@ import (
 
 // pathView is a line's way over its seasons: in the a*b* plane, and in lightness.
 type pathView struct {
-	Class        string
-	Plane        plane
-	Way          string // from mean to mean
-	Errors       []string
-	Means        []dot
-	XName, YName string
-	XNameX       px
-	YNameY       px
-	Light        seasonsL
+	Class  string
+	Plane  plane
+	Way    string // from mean to mean
+	Errors []string
+	Means  []dot
+	Light  seasonsL
 }
 
 // seasonsL is lightness by season.
 type seasonsL struct {
-	ID             string
-	W, H, Size     px
-	X0, Y0, X1, Y1 px
-	YTicks         []tick
-	BandY, BandH   px
-	TargetY        px
-	Way            string
-	Points         []seasonPoint
-	YNameY         px
-	Title, Desc    string
+	canvas
+	YTicks     []tick
+	From, Tall px // of the tolerance
+	TargetY    px
+	Way        string
+	Points     []seasonPoint
 }
-
-// BandW is the width of the plotting area.
-func (c seasonsL) BandW() px { return c.X1 - c.X0 }
 
 // seasonPoint is a season's mean with its error.
 type seasonPoint struct {
@@ -51,19 +41,14 @@ func newPathViews(s *Season) []pathView {
 }
 
 func newPathView(s *Season, class string, w, h float64) pathView {
-	e := newBounds(s.Target)
+	e := newBounds(s.Target, tolerance(s.Target, 60))
 	for _, q := range s.Past.Seasons {
 		e.growCloud(q.Mean, q.Cov, ellipse95)
 	}
-	v := pathView{Class: class, Plane: newPlane(s.Target, e, class+"-path", w, h, 50, 48), XName: "a* (green – red)",
-		YName: "b* (blue – yellow)"}
+	v := pathView{Class: class, Plane: newPlane(s.Target, canvas{ID: class + "-path", W: px(w), H: px(h), Size: 13,
+		X0: 50, Y0: 8, X1: px(w - 8), Y1: px(h - 48)}, e, 10, tolerance(s.Target, 120))}
 	p := &v.Plane
-	v.XNameX, v.YNameY = (p.X0+p.X1)/2, (p.Y0+p.Y1)/2
-	l := &labeller{
-		area:  box{float64(p.X0) + 2, float64(p.Y0) + 2, float64(p.X1) - 2, float64(p.Y1) - 2},
-		size:  float64(p.Size),
-		marks: []box{around(dot{X: p.TargetX, Y: p.TargetY}, 11)},
-	}
+	l := p.labeller(2, p.target())
 	var points [][2]float64
 	for _, q := range s.Past.Seasons {
 		points = append(points, [2]float64{q.Mean.A, q.Mean.B})
@@ -84,21 +69,17 @@ func newPathView(s *Season, class string, w, h float64) pathView {
 }
 
 func newSeasonsL(s *Season, id string, w float64) seasonsL {
-	c := seasonsL{ID: id, W: px(w), H: 230, Size: 13, X0: 50, Y0: 12, X1: px(w - 12), Y1: 190}
-	low, high := s.Target.Lab.L, s.Target.Lab.L
-	if s.Target.Within > 0 {
-		low, high = lightnessRange(s.Target.Lab, s.Target.Within)
-	}
-	bandLow, bandHigh := low, high
+	c := seasonsL{canvas: canvas{ID: id, W: px(w), H: 230, Size: 13, X0: 50, Y0: 12, X1: px(w - 12), Y1: 190}}
+	bandLow, bandHigh := lightBand(s.Target)
+	low, high := bandLow, bandHigh
 	for _, q := range s.Past.Seasons {
 		r := 1.96 * math.Sqrt(max(q.Cov[0][0], 0))
 		low, high = min(low, q.Mean.L-r), max(high, q.Mean.L+r)
 	}
 	ay := axis{low - 1, high + 1, float64(c.Y1), float64(c.Y0)}
 	c.YTicks = ay.ticks(gridStep((ay.high-ay.low)/math.Abs(ay.p1-ay.p0), 34))
-	c.TargetY, c.BandY = px(ay.at(s.Target.Lab.L)), px(ay.at(bandHigh))
-	c.BandH = px(ay.at(bandLow)) - c.BandY
-	c.YNameY = (c.Y0 + c.Y1) / 2
+	c.TargetY, c.From = px(ay.at(s.Target.Lab.L)), px(ay.at(bandHigh))
+	c.Tall = px(ay.at(bandLow)) - c.From
 	n := len(s.Past.Seasons)
 	for i, q := range s.Past.Seasons {
 		x := float64(c.X0) + (float64(i)+0.5)*float64(c.X1-c.X0)/float64(n)

@@ -8,18 +8,39 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// plane is a part of the a*b* plane with the target and its tolerance, to draw on.
+// canvas is what all charts have: their size, the plotting area, and what they are called.
+type canvas struct {
+	ID             string // prefix of the ids inside the drawing
+	W, H, Size     px     // Size: of the type
+	X0, Y0, X1, Y1 px     // the plotting area
+	Title, Desc    string
+}
+
+// BandW and BandH are the width and the height of the plotting area.
+func (d canvas) BandW() px { return d.X1 - d.X0 }
+func (d canvas) BandH() px { return d.Y1 - d.Y0 }
+
+// MiddleX and MiddleY are the middle of the plotting area.
+func (d canvas) MiddleX() px { return (d.X0 + d.X1) / 2 }
+func (d canvas) MiddleY() px { return (d.Y0 + d.Y1) / 2 }
+
+// labeller puts words into the plotting area, at least so far from its sides, and clear of the marks.
+func (d canvas) labeller(side float64, marks ...box) *labeller {
+	return &labeller{size: float64(d.Size), marks: marks,
+		area: box{float64(d.X0) + side, float64(d.Y0) + 2, float64(d.X1) - side, float64(d.Y1) - 2}}
+}
+
+// plane is a part of the a*b* plane with the target and its tolerance, to draw on: a* to the right, b* up, the same scale
+// for both.
 type plane struct {
-	ID                          string
-	W, H, Size                  px
-	X0, Y0, X1, Y1              px
+	canvas
 	XTicks, YTicks              []tick
-	Tolerance                   string
+	Tolerance                   string // path; empty: none set
 	TargetX, TargetY, TargetArm px
 	TargetIn                    px
 	TargetFill                  string
-	Title, Desc                 string
 	ax, ay                      axis
+	unit                        float64 // of a* and b*, a pixel
 }
 
 // Cross is the target's cross hair.
@@ -28,18 +49,27 @@ func (p plane) Cross() string {
 		p.TargetX-p.TargetArm, p.TargetY, p.TargetX+p.TargetArm)
 }
 
+// target is the place of the cross hair.
+func (p plane) target() box { return around(dot{X: p.TargetX, Y: p.TargetY}, float64(p.TargetArm)) }
+
 // bounds is a rectangle of a* and b*.
 type bounds struct{ low, high [2]float64 }
 
-// newBounds holds the target and its tolerance.
-func newBounds(t Target) bounds {
+// newBounds holds the target and the line of its tolerance.
+func newBounds(t Target, line [][2]float64) bounds {
 	e := bounds{[2]float64{t.Lab.A, t.Lab.B}, [2]float64{t.Lab.A, t.Lab.B}}
-	if t.Within > 0 {
-		for _, q := range contour(t.Lab, t.Within, 60) {
-			e.grow(q[0], q[1])
-		}
+	for _, q := range line {
+		e.grow(q[0], q[1])
 	}
 	return e
+}
+
+// tolerance is the line of n points around the target within which a shade is near enough; nil: none is set.
+func tolerance(t Target, n int) [][2]float64 {
+	if t.Within > 0 {
+		return contour(t.Lab, t.Within, n)
+	}
+	return nil
 }
 
 func (e *bounds) grow(a, b float64) {
@@ -57,22 +87,18 @@ func (e *bounds) growCloud(m cie.Lab, cov [3][3]float64, reach float64) {
 	e.grow(m.A+a, m.B+b)
 }
 
-// newPlane is w × h pixels, of which left and bottom are for the axes.
-func newPlane(t Target, e bounds, id string, w, h, left, bottom float64) plane {
-	p := plane{ID: id, W: px(w), H: px(h), Size: 13, X0: px(left), Y0: 8, X1: px(w - 8), Y1: px(h - bottom), TargetArm: 11, TargetIn: 5,
-		TargetFill: ink(t.Hex)}
-	pw, ph := float64(p.X1-p.X0), float64(p.Y1-p.Y0)
-	const edge = 10
-	unit := max((e.high[0]-e.low[0])/(pw-2*edge), (e.high[1]-e.low[1])/(ph-2*edge), 4/min(pw, ph))
+// newPlane shows what the bounds hold, and so many pixels more on each side for the marks; the line is the tolerance.
+func newPlane(t Target, d canvas, e bounds, edge float64, line [][2]float64) plane {
+	p := plane{canvas: d, TargetArm: 11, TargetIn: 5, TargetFill: ink(t.Hex)}
+	pw, ph := float64(p.BandW()), float64(p.BandH())
+	p.unit = max((e.high[0]-e.low[0])/(pw-2*edge), (e.high[1]-e.low[1])/(ph-2*edge), 4/min(pw, ph)) // one plant on the target is no scale
 	ma, mb := (e.low[0]+e.high[0])/2, (e.low[1]+e.high[1])/2
-	p.ax = axis{ma - unit*pw/2, ma + unit*pw/2, float64(p.X0), float64(p.X1)}
-	p.ay = axis{mb - unit*ph/2, mb + unit*ph/2, float64(p.Y1), float64(p.Y0)}
-	step := gridStep(unit, 45)
+	p.ax = axis{ma - p.unit*pw/2, ma + p.unit*pw/2, float64(p.X0), float64(p.X1)}
+	p.ay = axis{mb - p.unit*ph/2, mb + p.unit*ph/2, float64(p.Y1), float64(p.Y0)}
+	step := gridStep(p.unit, 45)
 	p.XTicks, p.YTicks = p.ax.ticks(step), p.ay.ticks(step)
 	p.TargetX, p.TargetY = px(p.ax.at(t.Lab.A)), px(p.ay.at(t.Lab.B))
-	if t.Within > 0 {
-		p.Tolerance = p.path(contour(t.Lab, t.Within, 120), true)
-	}
+	p.Tolerance = p.path(line, true)
 	return p
 }
 
@@ -103,6 +129,11 @@ func (p *plane) cloud(m cie.Lab, cov [3][3]float64, reach float64) string {
 	return p.path(points, true)
 }
 
+// ellipse95 is how many standard errors an ellipse reaches in a* and in b* to
+// hold the true colour 95 times of 100: the root of the 0.95 quantile of
+// chi-square with 2 degrees of freedom, 5.991. ellipse50 is the same for half of all.
+const ellipse95, ellipse50 = 2.448, 1.177
+
 // dot is a small mark in a drawing.
 type dot struct {
 	X, Y  px
@@ -115,5 +146,15 @@ func (p *plane) dot(c cie.Lab, hex, title string) dot {
 	return dot{X: px(p.ax.at(c.A)), Y: px(p.ay.at(c.B)), Fill: ink(hex), Title: title}
 }
 
-// ellipse50 is as ellipse95, for half of all.
-const ellipse50 = 1.177
+func around(d dot, r float64) box {
+	x, y := float64(d.X), float64(d.Y)
+	return box{x - r, y - r, x + r, y + r}
+}
+
+// lightBand is the lightness of the target and of all that is within its tolerance.
+func lightBand(t Target) (low, high float64) {
+	if t.Within > 0 {
+		return lightnessRange(t.Lab, t.Within)
+	}
+	return t.Lab.L, t.Lab.L
+}
