@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
+
+	"hueward/report/words"
 )
 
 // The charts are drawn as SVG through the page's own templates and not by a
@@ -91,13 +92,7 @@ func newMark(p Plant, many bool) mark {
 	if p.Advice == Keep {
 		m.outer = float64(m.Ring())
 	}
-	var text []string
-	for _, s := range []string{p.ID, AdviceWord(p.Advice), "difference " + number(p.DeltaE, 1), p.Name, "L* a* b* " + labText(p.Lab)} {
-		if s != "" {
-			text = append(text, s)
-		}
-	}
-	m.Text = strings.Join(text, ", ")
+	m.Text = words.Joined(", ", p.ID, AdviceWord(p.Advice), "difference "+number(p.DeltaE, 1), p.Name, "L* a* b* "+labText(p.Lab))
 	return m
 }
 

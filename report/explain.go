@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hueward/colorimg"
+	"hueward/report/words"
 )
 
 // An explanation's width, and its least height, in pixels.
@@ -139,8 +140,8 @@ func (e *explanation) refused() {
 	x, y := explainRight, explainTop-14
 	e.text(handHead, x, y, explainRightW, "No colour was read")
 	why, todo, _ := strings.Cut(e.r.Reason, "; ")
-	y = e.paragraph(hand{24, true, sheetInk}, x, y+40, explainRightW, sentence(why))
-	y = e.paragraph(hand{19, false, sheetInk}, x, y+4, explainRightW, sentence(todo))
+	y = e.paragraph(hand{24, true, sheetInk}, x, y+40, explainRightW, words.Sentence(why))
+	y = e.paragraph(hand{19, false, sheetInk}, x, y+4, explainRightW, words.Sentence(todo))
 	y = e.cardFacts(x, y+30, explainRightW)
 	e.doubts(x, y+34, explainRightW)
 }
@@ -181,7 +182,7 @@ func (e *explanation) doubts(x, y, w float64) {
 			}
 			y = e.paragraph(h, x+14, y, w-14, text)
 			if todo != "" {
-				y = e.paragraph(handQuiet, x+14, y, w-14, sentence("to do: "+todo))
+				y = e.paragraph(handQuiet, x+14, y, w-14, words.Sentence("to do: "+todo))
 			}
 			c := sheetLine
 			if !info {
@@ -193,21 +194,8 @@ func (e *explanation) doubts(x, y, w float64) {
 	}
 }
 
-// sentence writes what stands in a line as a sentence of its own.
-func sentence(s string) string {
-	if s == "" || strings.HasSuffix(s, ".") {
-		return capital(s)
-	}
-	return capital(s) + "."
-}
-
 // capital writes a sentence's first letter large.
-func capital(s string) string {
-	for i, r := range s {
-		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
+func capital(s string) string { return strings.TrimSuffix(words.Sentence(s+"."), ".") }
 
 // whole writes a count, with gaps between its thousands where it is long.
 func whole(n int) string {

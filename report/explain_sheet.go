@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
+	"strconv"
 	"strings"
 	"sync"
 	"unicode"
@@ -203,14 +204,8 @@ func hexColor(hex string) (c color.NRGBA, ok bool) {
 	if !hexForm.MatchString(hex) {
 		return c, false
 	}
-	v := func(i int) uint8 {
-		n := 0
-		for _, d := range strings.ToLower(hex[i : i+2]) {
-			n = n*16 + strings.IndexRune("0123456789abcdef", d)
-		}
-		return uint8(n)
-	}
-	return color.NRGBA{v(1), v(3), v(5), 255}, true
+	n, err := strconv.ParseUint(hex[1:], 16, 32)
+	return color.NRGBA{uint8(n >> 16), uint8(n >> 8), uint8(n), 255}, err == nil
 }
 
 // swatch fills a rectangle with a colour and frames it; a colour that is not

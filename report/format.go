@@ -28,14 +28,7 @@ func number(v float64, decimals int) string {
 	if !finite(v) {
 		return "–"
 	}
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if !strings.HasPrefix(s, "-") {
-		return s
-	}
-	if s = s[1:]; strings.Trim(s, "0.") == "" {
-		return s // no "−0.0"
-	}
-	return "−" + s
+	return strings.Replace(words.Fixed(v, decimals), "-", "−", 1)
 }
 
 // labText writes a colour as its three numbers.

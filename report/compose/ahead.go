@@ -1,6 +1,7 @@
 package compose
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -69,7 +70,7 @@ func AddPast(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 	for _, h := range trend.Heritability {
 		q := report.Inheritance{Of: h.Of, Value: h.Value, SE: h.SE}
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) && !math.IsNaN(p.SE) {
-			q.Alone = orUnknown(shareWords(p.Value, p.SE))
+			q.Alone = cmp.Or(shareWords(p.Value, p.SE), "not known")
 		}
 		s.Inheritance = append(s.Inheritance, q)
 	}

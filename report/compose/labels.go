@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"hueward/colorimg/cie"
@@ -194,7 +193,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 				l.SowBy = by.Format("2006")
 			}
 			if crop.Caution != "" && p.FounderGroup == "" {
-				l.Caution = strings.ToUpper(crop.Caution[:1]) + crop.Caution[1:] + ". " + l.Caution
+				l.Caution = words.Sentence(crop.Caution) + " " + l.Caution
 			}
 		}
 		if c, ok := crosses[p.Cross]; ok {

@@ -3,12 +3,12 @@ package compose
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/robust"
 	"hueward/report"
 	"hueward/selection"
 	"hueward/selection/garden"
@@ -55,7 +55,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			colors[rd.Plant] = m
 		}
 	}
-	s.Trueness = median(trueness)
+	s.Trueness = robust.Median(trueness)
 	for _, p := range r.Ranking.Plants {
 		q := report.Plant{
 			ID: p.ID, Rank: p.Rank, Lab: p.Lab, Hex: p.Lab.Hex(), Name: cie.Name(p.Lab),
@@ -160,13 +160,4 @@ func sureOf(r *selection.Ranking) string {
 		return s + "; 1 other plant has a chance of 10 % or more. More photos of those between would tell."
 	}
 	return s + fmt.Sprintf("; %d other plants have a chance of 10 %% or more. More photos of those between would tell.", close)
-}
-
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	v = slices.Clone(v)
-	slices.Sort(v)
-	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }

@@ -1,10 +1,10 @@
 package compose
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
-	"strings"
 
 	"hueward/report/words"
 	"hueward/selection"
@@ -57,8 +57,7 @@ func PairWords(r *garden.Season) []string {
 	p := r.Pairing
 	var out []string
 	say := func(format string, args ...any) {
-		s := fmt.Sprintf(format, args...)
-		out = append(out, strings.ToUpper(s[:1])+s[1:]+".")
+		out = append(out, words.Sentence(fmt.Sprintf(format, args...)))
 	}
 	if r.Ranking.Held {
 		say("a held line is not moved: keep all true plants, %d of them, and drop the others before their pollen flies", r.Ranking.Keep)
@@ -107,13 +106,6 @@ func shareWords(value, se float64) string {
 // mostSE is the standard error of a share from which on it says nothing: two of them to either side
 // cover more than half of what a share can be.
 const mostSE = 0.3
-
-func orUnknown(s string) string {
-	if s == "" {
-		return "not known"
-	}
-	return s
-}
 
 // TrendWords says what a trend means, a sentence each.
 func TrendWords(r *trend.Result, hold bool) []string {
@@ -172,11 +164,8 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	}
 	for _, h := range r.Heritability {
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
-			alone := shareWords(p.Value, p.SE)
-			if alone == "" {
-				alone = "it cannot be told"
-			}
-			say("Heritability of %s: %s from all relatives; by parents and offspring alone %s.", h.Of, orUnknown(shareWords(h.Value, h.SE)), alone)
+			alone := cmp.Or(shareWords(p.Value, p.SE), "it cannot be told")
+			say("Heritability of %s: %s from all relatives; by parents and offspring alone %s.", h.Of, cmp.Or(shareWords(h.Value, h.SE), "not known"), alone)
 		}
 	}
 	if c := r.EWMA; c != nil && c.Out {

@@ -11,6 +11,7 @@ import (
 
 	"hueward/report"
 	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 )
@@ -110,16 +111,16 @@ func (q *request) pairs() error {
 	}{}
 	line, season, err := q.aimed()
 	if err != nil {
-		d.Hint = sentence(err.Error())
+		d.Hint = words.Sentence(err.Error())
 		return q.render("pairs", "Pairs", d)
 	}
 	p, whole, err := q.paired(q.ctx(), line.Name, season)
 	switch {
 	case err != nil:
-		d.Hint = sentence(err.Error())
+		d.Hint = words.Sentence(err.Error())
 		return q.render("pairs", "Pairs", d)
 	case p.Pairing == nil:
-		d.Hint = sentence(p.none)
+		d.Hint = words.Sentence(p.none)
 		return q.render("pairs", "Pairs", d)
 	}
 	seen := map[string]bool{}
@@ -170,7 +171,7 @@ func (q *request) makeCrosses() error {
 		case statusOf(err) >= http.StatusInternalServerError:
 			return err
 		default:
-			left, why = append(left, t), append(why, sentence(err.Error()))
+			left, why = append(left, t), append(why, words.Sentence(err.Error()))
 		}
 	}
 	if len(left) > 0 {
@@ -195,12 +196,12 @@ func (q *request) section(page, title string, part report.Section, of func(ctx c
 			if has(s) {
 				d.HTML, err = report.HTML(s, part)
 			} else if part == report.PlanSection && len(s.Warnings) > 0 {
-				d.Hint = sentence(s.Warnings[len(s.Warnings)-1])
+				d.Hint = words.Sentence(s.Warnings[len(s.Warnings)-1])
 			}
 		}
 	}
 	if err != nil {
-		d.Hint = sentence(err.Error())
+		d.Hint = words.Sentence(err.Error())
 	}
 	return q.render(page, title, d)
 }

@@ -9,6 +9,7 @@ import (
 
 	"hueward/colorimg/tag"
 	"hueward/report/page/door"
+	"hueward/report/words"
 )
 
 // devices lists who was let in, and shows the code for the next.
@@ -18,7 +19,7 @@ func (q *request) devices() error {
 		Code    string
 		Links   []link
 		Trouble string
-	}{Code: spaced(q.door.Code()), Trouble: sentence(q.door.Trouble())}
+	}{Code: spaced(q.door.Code()), Trouble: words.Sentence(q.door.Trouble())}
 	for _, v := range q.door.List() {
 		d.List = append(d.List, deviceRow{v.ID, v.Name, v.Since.Format("2 January, 15:04"), v.Seen().Format("2 January"), v.ID == q.device.ID})
 	}

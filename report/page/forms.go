@@ -12,6 +12,7 @@ import (
 	"syscall"
 
 	"hueward/report/page/enter"
+	"hueward/report/words"
 	"hueward/selection/book"
 )
 
@@ -98,7 +99,7 @@ func (q *request) fail(err error) {
 	if wrong := (*wrongError)(nil); q.ctx().Err() != nil && !errors.As(err, &wrong) {
 		return // nobody listens any more; whoever was too slow still does
 	}
-	status, text := statusOf(err), sentence(err.Error())
+	status, text := statusOf(err), words.Sentence(err.Error())
 	var part *partError
 	only := errors.As(err, &part)
 	if q.wantsJSON() {
@@ -158,18 +159,6 @@ func statusOf(err error) int {
 	}
 	// What the book refuses is shown in its words: a wrong name, a wrong day.
 	return http.StatusConflict
-}
-
-// sentence begins with a capital and ends with a point.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	s = strings.ToUpper(s[:1]) + s[1:]
-	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
-		s += "."
-	}
-	return s
 }
 
 func (q *request) wantsJSON() bool {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg"
+	"hueward/report/words"
 	"hueward/selection/intake"
 )
 
@@ -30,18 +31,18 @@ var hints = &colorimg.Hints{
 // refusal says as sentences why the reading was refused, and what to do.
 func refusal(m *colorimg.Reading) (what, todo string) {
 	p := hints.Of(colorimg.ProblemOf(m.Reason))
-	return sentence(p.What), sentence(p.Todo)
+	return words.Sentence(p.What), words.Sentence(p.Todo)
 }
 
 // unkept says as a sentence why a photo is not kept.
 func unkept(p *intake.Problem) string {
 	switch {
 	case p.Code == intake.BadName && p.Tagged:
-		return sentence("the tag in the picture says " + p.Err.Error())
+		return words.Sentence("the tag in the picture says " + p.Err.Error())
 	case p.Code == intake.NewNoLine:
 		return fmt.Sprintf("Plant %s is new, and the book has no line that it could belong to. Set a target first.", p.Plant)
 	case p.Code == intake.OtherPlant:
 		return fmt.Sprintf("The same photo is in the book already, as one of plant %s. See which of the two it shows.", p.Plant)
 	}
-	return sentence(p.Error())
+	return words.Sentence(p.Error())
 }

@@ -184,7 +184,7 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 			rows = append(rows, plantRow{Plant: report.Plant{ID: u.ID, Rank: math.MaxInt32}, Status: status[u.ID], Why: u.Why, Drop: drop})
 		}
 	default:
-		out.hint = sentence(err.Error())
+		out.hint = words.Sentence(err.Error())
 		if season, err = garden.SeasonWithReadings(ctx, s.b, line, season); err != nil {
 			return nil, err
 		}

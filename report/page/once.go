@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"strings"
 
+	"hueward/report/words"
 	"hueward/selection/book"
 )
 
@@ -79,11 +80,11 @@ func (q *request) again(c *book.Change, err error) error {
 	s := &said{Text: "That was noted already."}
 	switch {
 	case c != nil && c.Undoes != 0:
-		s.Text = sentence("Taken back: " + strings.TrimPrefix(c.What, "undone: "))
+		s.Text = words.Sentence("Taken back: " + strings.TrimPrefix(c.What, "undone: "))
 	case c != nil && c.Undone:
-		s.Text = sentence("That was noted, and taken back since: " + c.What)
+		s.Text = words.Sentence("That was noted, and taken back since: " + c.What)
 	case c != nil:
-		s.Text, s.Change = sentence("Noted: "+c.What), c.ID
+		s.Text, s.Change = words.Sentence("Noted: "+c.What), c.ID
 	}
 	q.device.said.set(s)
 	return q.back("/today")

@@ -14,6 +14,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/report/compose"
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
 	"hueward/selection/intake"
@@ -56,7 +57,7 @@ func card(p *book.Photo, m *colorimg.Reading, target *book.Target) photoCard {
 	c.Corrected = m.Correction != nil
 	for _, f := range m.Flags {
 		what, todo := hints.OfFlag(f)
-		c.Flags = append(c.Flags, flagWords{sentence(what), sentence(todo), f.Info()})
+		c.Flags = append(c.Flags, flagWords{words.Sentence(what), words.Sentence(todo), f.Info()})
 	}
 	if m.Status == colorimg.Refused || m.Lab == nil {
 		c.Reason, c.Hint = refusal(m)
@@ -212,7 +213,7 @@ func (q *request) take(file, name, plant string, m *colorimg.Reading) (rec *book
 		return nil, nil, err
 	}
 	for i := range told {
-		told[i] = sentence(told[i])
+		told[i] = words.Sentence(told[i])
 	}
 	return rec, told, nil
 }
@@ -279,7 +280,7 @@ func (q *request) assign() error {
 		if told, err = intake.NewPlants(q.ctx(), q.b, []string{plant}); err != nil {
 			return err
 		}
-		told = " " + sentence(told)
+		told = " " + words.Sentence(told)
 	}
 	q.done("%s shows %s.%s", p.Name, plant, told)
 	return q.assigned(p.ID)

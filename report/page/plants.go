@@ -27,7 +27,7 @@ func (q *request) addPlants() error {
 	}
 	names, err := naming.Spread(enter.Names(q.r.PostFormValue("plants")))
 	if err != nil {
-		return wrongf("%s", sentence(err.Error()))
+		return wrongf("%s", words.Sentence(err.Error()))
 	}
 	if len(names) == 0 || len(names) > 500 {
 		return wrongf("Name the plants, such as M-01 M-02; at most 500 at once.")
@@ -41,7 +41,7 @@ func (q *request) addPlants() error {
 		case statusOf(err) >= http.StatusInternalServerError:
 			return err
 		default:
-			left, why = append(left, n), append(why, sentence(err.Error()))
+			left, why = append(left, n), append(why, words.Sentence(err.Error()))
 		}
 	}
 	if len(left) > 0 {
@@ -51,7 +51,7 @@ func (q *request) addPlants() error {
 	if err != nil {
 		return err
 	}
-	q.done("%s", sentence(fmt.Sprintf("%s added to %s%s", words.Count(len(names), "plant"), line.Name, intake.DidYouMean(names, alike))))
+	q.done("%s", words.Sentence(fmt.Sprintf("%s added to %s%s", words.Count(len(names), "plant"), line.Name, intake.DidYouMean(names, alike))))
 	return q.to("/plants")
 }
 

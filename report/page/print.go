@@ -11,6 +11,7 @@ import (
 	"hueward/report/compose"
 	"hueward/report/page/enter"
 	"hueward/report/print"
+	"hueward/report/words"
 )
 
 // print offers the sheets.
@@ -31,7 +32,7 @@ func (q *request) sheet() error {
 	var out bytes.Buffer
 	err := q.makeSheet(&out, what)
 	if err != nil && statusOf(err) < http.StatusInternalServerError {
-		q.device.said.set(&said{Text: sentence(err.Error()), Wrong: true})
+		q.device.said.set(&said{Text: words.Sentence(err.Error()), Wrong: true})
 		q.device.typed.set(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
 		return q.to("/print")
 	}

@@ -168,7 +168,7 @@ func (q *request) addCross() error {
 		if doubt, err := f(q.ctx(), q.b, made); err != nil {
 			return err
 		} else if doubt != "" {
-			advice = append(advice, sentence(doubt))
+			advice = append(advice, words.Sentence(doubt))
 		}
 	}
 	text := made.Name + ": " + made.Words() + headsWords(made.Kind, heads)

@@ -19,6 +19,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/report/page/plane"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/written"
@@ -158,7 +159,7 @@ func (q *request) wished(light float64) (wish, error) {
 	case f("lab") != "":
 		c, err := cie.ParseLab(f("lab"))
 		if err != nil {
-			return w, wrongf("%s", sentence(err.Error()))
+			return w, wrongf("%s", words.Sentence(err.Error()))
 		}
 		w.Lab, w.Source = c, "given as L* a* b*"
 		if s := f("source"); strings.HasPrefix(s, "photo ") && len(s) < 200 {
@@ -167,7 +168,7 @@ func (q *request) wished(light float64) (wish, error) {
 	case f("hex") != "":
 		c, err := cie.ParseHex(strings.TrimSpace(f("hex")))
 		if err != nil {
-			return w, wrongf("%s", sentence(err.Error()))
+			return w, wrongf("%s", words.Sentence(err.Error()))
 		}
 		w.Lab, w.Source = c, "given as a screen colour"
 	case f("name") != "":
@@ -277,7 +278,7 @@ func (q *request) measureWish(from io.Reader, name string) (path string, err err
 		return "", wrongf("%s %s", reason, hint)
 	}
 	if m.Status == colorimg.Check {
-		q.mention("Look at the photo again: %s", sentence(hints.Reason(m)))
+		q.mention("Look at the photo again: %s", words.Sentence(hints.Reason(m)))
 	}
 	v := url.Values{"lab": {fmt.Sprintf("%.2f,%.2f,%.2f", m.Lab[0], m.Lab[1], m.Lab[2])}, "source": {"photo " + name}}
 	if m.Card.Found {
@@ -301,7 +302,7 @@ func (q *request) keepSecond(none bool) error {
 	if !none {
 		c, err := cie.ParseLab(q.r.PostFormValue("lab"))
 		if err != nil {
-			return wrongf("%s", sentence(err.Error()))
+			return wrongf("%s", words.Sentence(err.Error()))
 		}
 		t.Second, said = &c, fmt.Sprintf("The second colour of %s is set: %s.", line.Name, cie.Name(c))
 	}
@@ -319,7 +320,7 @@ func (q *request) keepTarget() error {
 	}
 	c, err := cie.ParseLab(q.r.PostFormValue("lab"))
 	if err != nil {
-		return wrongf("%s", sentence(err.Error()))
+		return wrongf("%s", words.Sentence(err.Error()))
 	}
 	within, err := written.Number(q.r.PostFormValue("within"))
 	if err != nil || !(within > 0 && within <= 100) {

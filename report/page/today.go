@@ -132,12 +132,12 @@ func (q *request) doHead(step, subject, cross string) error {
 	}
 	said = append(said, n.Odd...)
 	if n.Open != "" {
-		said = append(said, sentence(n.Open))
+		said = append(said, words.Sentence(n.Open))
 	}
 	if len(n.Selfs) > 0 {
 		said = append(said, "Own pollen of "+strings.Join(n.Selfs, ", ")+" was not kept out, so some of the offspring will be selfs")
 	}
 	text := strings.Join(said, ". ")
-	q.done("%s", sentence(text))
+	q.done("%s", words.Sentence(text))
 	return q.back("/today")
 }

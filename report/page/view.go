@@ -45,7 +45,7 @@ type view struct {
 // pages parses the templates when the first page is asked for, so that no other command waits for it.
 var pages = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(report.Funcs).Funcs(template.FuncMap{
-		"sentence":  sentence,
+		"sentence":  words.Sentence,
 		"asset":     assetPath,
 		"icons":     report.Icons,
 		"source":    compose.SourceWords,

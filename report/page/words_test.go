@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/report/guide"
+	"hueward/report/words"
 )
 
 // No page tells a grower to give a flag of the command line, of a reading that an
@@ -38,7 +39,7 @@ func TestHintsFitThePage(t *testing.T) {
 		"the set of patches was not found in the photo; give --corners x1,y1,…,x4,y4, or photograph it again",
 	} {
 		what, todo := refusal(&colorimg.Reading{Status: colorimg.Refused, Reason: reason})
-		if before, _, _ := strings.Cut(reason, "; "); what != sentence(before) {
+		if before, _, _ := strings.Cut(reason, "; "); what != words.Sentence(before) {
 			t.Errorf("of %q the page says %q", reason, what)
 		}
 		said = append(said, todo)

@@ -1,6 +1,7 @@
 package print
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -8,6 +9,7 @@ import (
 	"time"
 
 	"hueward/colorimg/tag"
+	"hueward/report/words"
 )
 
 // PlantTag is what a plant's tag says.
@@ -204,7 +206,7 @@ func (l label) plant(t PlantTag) error {
 	l.name(x, y, w, "B", points, black, t.ID)
 	small := min(10, max(6, 0.25*l.h))
 	second := strings.Trim(t.Generation+" "+t.Parents, " ")
-	l.words(x, y+small*0.6, w, small, ink, t.Line, second, strings.Join(fields(t.Season, t.Place), ", "))
+	l.words(x, y+small*0.6, w, small, ink, t.Line, second, words.Joined(", ", t.Season, t.Place))
 	return nil
 }
 
@@ -297,10 +299,10 @@ func (l label) packet(k PacketLabel) error {
 	y += 0.45*step + step
 	l.name(x, y, w, "B", small, black, k.Of)
 	y += step
-	about := strings.Join(fields(k.Generation, k.Line, k.Species), ", ")
+	about := words.Joined(", ", k.Generation, k.Line, k.Species)
 	l.name(x, y, w, "", small, ink, about)
 	y += step
-	l.name(x, y, w, "", small, ink, "lot "+strings.Join(fields(k.Name, k.Season), ", season "))
+	l.name(x, y, w, "", small, ink, "lot "+words.Joined(", season ", k.Name, k.Season))
 	y += 0.5 * step
 
 	foot := l.y + l.h - pad
@@ -312,10 +314,7 @@ func (l label) packet(k PacketLabel) error {
 		l.name(x, foot, l.w-2*pad, "", min(small-1, 7), ink, k.Isolation)
 		foot -= step
 	}
-	seeds := k.Seeds
-	if seeds == "" {
-		seeds = "….. seeds"
-	}
+	seeds := cmp.Or(k.Seeds, "….. seeds")
 	filled := ""
 	if k.Date != "" {
 		filled = "filled " + k.Date
@@ -323,13 +322,9 @@ func (l label) packet(k PacketLabel) error {
 			filled += ", sow by " + k.SowBy
 		}
 	}
-	sprouted := k.Germination
-	if sprouted == "" {
-		sprouted = "….. of ….. sprouted, on ……………"
-	}
-	l.name(x, foot, l.w-2*pad, "", small, ink, sprouted)
+	l.name(x, foot, l.w-2*pad, "", small, ink, cmp.Or(k.Germination, "….. of ….. sprouted, on ……………"))
 	foot -= step
-	l.name(x, foot, l.w-2*pad, "", small, ink, strings.Join(fields(seeds, filled, k.Place), "   "))
+	l.name(x, foot, l.w-2*pad, "", small, ink, words.Joined("   ", seeds, filled, k.Place))
 	foot -= step
 
 	// The parents' swatches fill what is left, each beside its numbers and words.
@@ -345,15 +340,6 @@ func (l label) packet(k PacketLabel) error {
 		}
 	}
 	return nil
-}
-
-func fields(s ...string) (out []string) {
-	for _, v := range s {
-		if v != "" {
-			out = append(out, v)
-		}
-	}
-	return out
 }
 
 // parent is a parent's swatch, its id, its colour in numbers and words.

@@ -3,8 +3,11 @@
 package words
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // Fixed is v with the given decimals, with a point whatever the country.
@@ -30,12 +33,36 @@ func Chance(p float64) string {
 // Percent is a share of 1 as whole percent.
 func Percent(share float64) string { return Fixed(100*share, 0) + " %" }
 
-// Count is "1 seed" or "3 seeds".
+// Count is "1 seed" or "3 seeds", "2 crosses", "2 entries".
 func Count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
+	switch stem, y := strings.CutSuffix(what, "ry"); {
+	case n == 1:
+	case y:
+		what = stem + "ries"
+	case strings.HasSuffix(what, "s"), strings.HasSuffix(what, "ch"):
+		what += "es"
+	default:
+		what += "s"
 	}
-	return strconv.Itoa(n) + " " + what + "s"
+	return strconv.Itoa(n) + " " + what
+}
+
+// Sentence begins with a capital and ends with a point, or a question mark.
+func Sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	_, n := utf8.DecodeRuneInString(s)
+	s = strings.ToUpper(s[:n]) + s[n:]
+	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
+		s += "."
+	}
+	return s
+}
+
+// Joined are those of the parts that say something, with sep between them.
+func Joined(sep string, parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), sep)
 }
 
 // Number is a count, or nothing when nobody counted.

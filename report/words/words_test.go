@@ -32,6 +32,8 @@ func TestCounts(t *testing.T) {
 	none := (*int)(nil)
 	for got, want := range map[string]string{
 		Count(0, "seed"): "0 seeds", Count(1, "seed"): "1 seed", Count(3, "seed"): "3 seeds",
+		Count(2, "cross"): "2 crosses", Count(2, "patch"): "2 patches", Count(0, "entry"): "0 entries", Count(4, "day"): "4 days",
+		Sentence("über it"): "Über it.", Sentence("Why?"): "Why?", Sentence(""): "", Joined(", ", "", "a", "", "b"): "a, b",
 		Number(none): "", Number(new(0)): "0", Percent(0.125): "12 %",
 		Day(time.Time{}): "", Day(time.Date(2026, 7, 4, 9, 0, 0, 0, time.UTC)): "2026-07-04",
 	} {

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"hueward/report/words"
 	"hueward/selection/written"
 )
 
@@ -94,14 +95,7 @@ func (f *Form) grams() (float64, error) {
 func join(sentences ...string) string {
 	var out []string
 	for _, s := range sentences {
-		if s == "" {
-			continue
-		}
-		s = strings.ToUpper(s[:1]) + s[1:]
-		if !strings.HasSuffix(s, ".") {
-			s += "."
-		}
-		out = append(out, s)
+		out = append(out, words.Sentence(s))
 	}
-	return strings.Join(out, " ")
+	return words.Joined(" ", out...)
 }

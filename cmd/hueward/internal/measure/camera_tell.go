@@ -46,9 +46,6 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 	}
 	s := a.Stdout
 	chart := words.Count(m.Patches, "patch")
-	if m.Patches != 1 {
-		chart = fmt.Sprintf("%d patches", m.Patches)
-	}
 	if l.set != "" {
 		chart += " of " + l.set
 	}

@@ -137,7 +137,7 @@ func (a *app) head(ctx context.Context, b *book.Book, o *headOptions) error {
 		a.tellHead(h)
 	}
 	if n.Open != "" {
-		a.Stdout.Say("", strings.ToUpper(n.Open[:1])+n.Open[1:]+".")
+		a.Stdout.Say("", words.Sentence(n.Open))
 	}
 	if len(n.Selfs) > 0 {
 		a.Warn("own pollen of %s was not kept out, so some of the offspring will be selfs; if it was: hueward head %s emasculate",

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -42,14 +43,8 @@ func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
 		return err
 	}
 	out := a.Stdout
-	about := []string{s.Line, "season " + s.Season}
-	for _, w := range []string{s.Generation, s.ParentWords(), s.Place} {
-		if w != "" {
-			about = append(about, w)
-		}
-	}
 	fmt.Fprintf(out, "%s  %s\n", out.Strong(s.ID), s.Status.Word())
-	out.Say("", strings.Join(about, ", "))
+	out.Say("", words.Joined(", ", s.Line, "season "+s.Season, s.Generation, s.ParentWords(), s.Place))
 	if s.Name != "" {
 		fmt.Fprintf(out, "%s%s, %s\n", pad(out.Swatch(s.Hex, 6)), s.Name, s.Hex)
 	}
@@ -121,19 +116,11 @@ func (a *app) standing(ctx context.Context, b *book.Book, s *story.Plant) {
 
 func (a *app) ancestors(list []*story.Ancestor, indent string) {
 	for _, p := range list {
-		text := p.ID
-		if text == "" {
-			text = "not known"
-		}
-		text += ", " + p.As
-		for _, w := range []string{p.Group, p.Name} {
-			if w != "" {
-				text += ", " + w
-			}
-		}
+		more := ""
 		if p.More {
-			text += ", with parents of its own"
+			more = "with parents of its own"
 		}
+		text := words.Joined(", ", cmp.Or(p.ID, "not known"), p.As, p.Group, p.Name, more)
 		fmt.Fprintf(a.Stdout, "%s%s%s\n", indent, pad(a.Stdout.Swatch(p.Hex, 2)), text)
 		a.ancestors(p.Parents, indent+"  ")
 	}

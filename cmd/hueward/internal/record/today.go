@@ -118,12 +118,8 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, tasks
 	for _, t := range tasks {
 		n += len(t.Subjects)
 	}
-	entries := "entries"
-	if n == 1 {
-		entries = "entry"
-	}
-	fmt.Fprintf(a.Stdout, "%s: %d %s\n", o.ics, n, entries)
-	return nil
+	_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", o.ics, words.Count(n, "entry"))
+	return err
 }
 
 func (a *app) tellTasks(o *todayOptions, tasks []calendar.Task) error {
