@@ -33,7 +33,6 @@ type blade struct {
 	leaf     bool    // midrib and side veins instead of veins along
 	petal    float32 // 1: counts as petal of the main bloom
 	off      float32 // place in the noise table, different for each
-	hidden   hole    // covered by what is painted later
 
 	brown     *rgb    // of a withered tip; nil: none
 	brownFrom float32 // u from where it is brown
@@ -148,13 +147,8 @@ func (b *blade) paint(c *canvas, y0, y1 int) {
 	tone := rgb{1.35 - 0.7*b.col[0]/top, 1.35 - 0.7*b.col[1]/top, 1.35 - 0.7*b.col[2]/top}
 	for y := y0; y < y1; y++ {
 		x0, x1 := b.row(c, y)
-		h0, h1 := b.hidden.span(y)
 		dy := float32(y) - b.y
 		for x := x0; x < x1; x++ {
-			if x >= h0 && x < h1 {
-				x = h1 - 1
-				continue
-			}
 			u, s, d, nu, nv := b.outline(float32(x)-b.x, dy)
 			if d > b.reach {
 				continue

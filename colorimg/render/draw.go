@@ -70,7 +70,6 @@ type picture struct {
 	above  []painter
 	shadow *softShadow
 	bloom  *head // nil: none
-	hidden hole  // under the bloom
 	card   *card // nil: none
 	tag    *tag
 	radius float64
@@ -98,7 +97,6 @@ func compose(s Scene) *picture {
 			p.bloom.wither(s, stream(8))
 		}
 		p.radius = p.bloom.farthest()
-		p.hidden = p.bloom.cull()
 		taken = append(taken, circle{x, y, p.radius * 1.04})
 	}
 	if !s.Card.None {
@@ -112,7 +110,6 @@ func compose(s Scene) *picture {
 
 	g := stream(4)
 	ground := newGround(s, g)
-	ground.hidden = p.hidden
 	p.below = append(p.below, ground)
 	if !s.Ground.Plain() {
 		for range 420 {
@@ -165,7 +162,6 @@ func (p *picture) foliage(s Scene, r *rand.Rand, short float64) {
 		leaf := newLeaf(r, x, y, r.Float64()*2*math.Pi, long, 0.15+0.09*r.Float64())
 		k := float32(0.62 + 0.38*float64(i)/float64(n)) // the lower ones are in the dark
 		leaf.col = leaf.col.times(k)
-		leaf.hidden = p.hidden
 		p.below = append(p.below, leaf)
 	}
 }
@@ -187,7 +183,6 @@ func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []
 				continue
 			}
 			h := newHead(s, r, x, y, radius, unit)
-			h.cull()
 			for _, b := range h.blades {
 				b.petal = 0
 			}

@@ -8,11 +8,10 @@ import (
 
 // ground fills the canvas before anything is painted.
 type ground struct {
-	kind   Ground
-	col    rgb
-	off    [4]float32 // places in the noise table
-	turn   [2]float32 // cosine and sine of the grain's direction
-	hidden hole       // by the bloom
+	kind Ground
+	col  rgb
+	off  [4]float32 // places in the noise table
+	turn [2]float32 // cosine and sine of the grain's direction
 }
 
 // usualGround is the colour of each ground when the scene gives none.
@@ -45,12 +44,8 @@ func newGround(s Scene, r *rand.Rand) *ground {
 func (g *ground) paint(c *canvas, y0, y1 int) {
 	k := 1 / c.unit
 	for y := y0; y < y1; y++ {
-		h0, h1 := g.hidden.span(y)
 		for x := range c.w {
 			i := y*c.w + x
-			if x >= h0 && x < h1 {
-				continue
-			}
 			px, py := float32(x)*k, float32(y)*k
 			var col rgb
 			var shade float32

@@ -24,7 +24,7 @@ func castShadow(p *picture, s Scene, heads []*head) *softShadow {
 			q.x = (b.x - p.light[0]*away) / shadowStep
 			q.y = (b.y - p.light[1]*away) / shadowStep
 			q.from, q.long, q.half, q.reach = b.from/shadowStep, b.long/shadowStep, b.half/shadowStep, 0.5
-			q.petal, q.hidden = 1, hole{}
+			q.petal = 1
 			q.paint(small, 0, small.h)
 		}
 	}
