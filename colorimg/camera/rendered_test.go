@@ -1,10 +1,6 @@
 package camera_test
 
 import (
-	"bytes"
-	"context"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"hueward/colorimg/camera"
@@ -16,25 +12,6 @@ import (
 	"hueward/colorimg/render/scenes"
 	"hueward/colorimg/robust"
 )
-
-// draw opens a drawn photo as any other.
-func draw(t *testing.T, s render.Scene) (*photo.Photo, render.Truth) {
-	t.Helper()
-	im, truth := render.Draw(s)
-	var b bytes.Buffer
-	if err := photo.WriteJPEG(&b, im, 92, photo.Info{Make: "Made-up", Model: "Phone 3"}); err != nil {
-		t.Fatal(err)
-	}
-	name := filepath.Join(t.TempDir(), "photo.jpg")
-	if err := os.WriteFile(name, b.Bytes(), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	p, err := photo.Open(context.Background(), name, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p, truth
-}
 
 // petalColor is the median of the petals where the drawing has them, by the
 // grey card where it has that, with the phone's model applied first; nil: none.
@@ -89,7 +66,7 @@ func TestRenderedPhone(t *testing.T) {
 			for _, p := range set.Patches { // row by row in the file
 				spec.Patches = append(spec.Patches, p.Ref.Lab())
 			}
-			p, _ := draw(t, render.Scene{
+			p, _ := scenes.Shoot(t, render.Scene{
 				Width: 1200, Height: 900, EV: -0.4, Kelvin: 6000, Seed: 1, Phone: &phone, At: [2]float64{0.1, 0.15}, Diameter: 0.15,
 				Card: render.CardSpec{Chart: spec, Width: 0.6, At: &[2]float64{0.55, 0.5}, Angle: 5},
 			})
@@ -107,7 +84,7 @@ func TestRenderedPhone(t *testing.T) {
 			}
 			var with, without []float64
 			for i, c := range petals {
-				p, truth := draw(t, render.Scene{
+				p, truth := scenes.Shoot(t, render.Scene{
 					Width: 800, Height: 600, Petal: c, Seed: int64(10 + i), Phone: &phone, Ground: render.Grounds[i%len(render.Grounds)],
 					Form: render.Forms[i%len(render.Forms)], Kelvin: 5200 + 450*float64(i%6), EV: -0.5 - 0.15*float64(i%5),
 				})

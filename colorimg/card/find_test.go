@@ -160,7 +160,7 @@ func TestFindTwo(t *testing.T) {
 	im, truth := render.Draw(s)
 	second := image.Rect(600, 60, 690, 125)
 	rectangle(im, second, color.NRGBA{R: 92, G: 92, B: 92, A: 255})
-	c := card.Find(opened(t, im))
+	c := card.Find(scenes.Open(t, im).Image)
 	if len(c) < 2 {
 		t.Fatalf("%d candidates, want 2 or more", len(c))
 	}
@@ -191,7 +191,7 @@ func TestFindStrip(t *testing.T) {
 		for i, v := range patches {
 			rectangle(im, image.Rect(80+72*i, 70, 150+72*i, 140), color.NRGBA{R: v, G: v, B: v, A: 255})
 		}
-		c := card.Find(opened(t, im))
+		c := card.Find(scenes.Open(t, im).Image)
 		if len(c) == 0 {
 			t.Fatal("nothing found")
 		}
@@ -210,7 +210,7 @@ func TestFindQuarterTurns(t *testing.T) {
 			Card: render.CardSpec{Width: 0.08 + 0.04*float64(seed), Angle: 25 * float64(seed)}}
 		im, _ := render.Draw(s)
 		rectangle(im, image.Rect(20, 20, 70, 60), color.NRGBA{R: 100, G: 106, B: 110, A: 255})
-		lin := opened(t, im)
+		lin := scenes.Open(t, im).Image
 		want := sure(card.Find(lin))
 		if len(want) == 0 {
 			t.Errorf("seed %d: nothing found", seed)

@@ -1,44 +1,22 @@
 package card_test
 
 import (
-	"bytes"
-	"context"
 	"image"
 	"image/color"
-	"image/jpeg"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // picture draws the scene and opens it as a phone's JPEG would be.
 func picture(t testing.TB, s render.Scene) (*photo.Linear, render.Truth) {
 	t.Helper()
-	im, truth := render.Draw(s)
-	return opened(t, im), truth
-}
-
-// opened is what photo.Open makes of the picture, written as a JPEG.
-func opened(t testing.TB, im image.Image) *photo.Linear {
-	t.Helper()
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: 92}); err != nil {
-		t.Fatal(err)
-	}
-	name := filepath.Join(t.TempDir(), "x.jpg")
-	if err := os.WriteFile(name, b.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	p, err := photo.Open(context.Background(), name, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p.Image
+	p, truth := scenes.Shoot(t, s)
+	return p.Image, truth
 }
 
 // field is a picture of one linear colour.

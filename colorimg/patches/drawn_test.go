@@ -1,17 +1,12 @@
 package patches_test
 
 import (
-	"bytes"
-	"context"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/patches"
-	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
@@ -31,19 +26,7 @@ func TestFindDrawn(t *testing.T) {
 			Kelvin: 4500 + 700*float64(i), EV: -0.5, Phone: &render.UsualPhone,
 			Card: render.CardSpec{Chart: &render.ChartSpec{Turned: i%3 == 1}, Width: 0.42, Angle: 47 * float64(i),
 				Tilt: 0.02 * float64(i%5), At: &[2]float64{0.36, 0.55}}}
-		var b bytes.Buffer
-		truth, err := scene.JPEG(&b, 92)
-		if err != nil {
-			t.Fatal(err)
-		}
-		name := filepath.Join(t.TempDir(), "x.jpg")
-		if err := os.WriteFile(name, b.Bytes(), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		p, err := photo.Open(context.Background(), name, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p, truth := scenes.Shoot(t, scene)
 		q, score, ok := s.Find(p.Image)
 		if !ok {
 			t.Errorf("scene %d, %v: no set found, score %.3f", i, scene.Ground, score)

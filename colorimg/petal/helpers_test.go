@@ -1,18 +1,14 @@
 package petal_test
 
 import (
-	"bytes"
-	"context"
 	"image"
-	"image/jpeg"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"hueward/colorimg/petal"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
+	"hueward/colorimg/render/scenes"
 )
 
 // shot is a drawn photo, opened, and what it shows.
@@ -29,19 +25,7 @@ func shoot(t testing.TB, s render.Scene) shot {
 	if s.Width == 0 {
 		s.Width, s.Height = 800, 600
 	}
-	im, truth := render.Draw(s)
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: 92}); err != nil {
-		t.Fatal(err)
-	}
-	name := filepath.Join(t.TempDir(), "x.jpg")
-	if err := os.WriteFile(name, b.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	p, err := photo.Open(context.Background(), name, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p, truth := scenes.Shoot(t, s)
 	sh := shot{im: p.Image, truth: truth}
 	for c := range sh.gains {
 		sh.gains[c] = 1 / truth.Gains[c] / math.Exp2(s.EV)

@@ -1,37 +1,11 @@
 package tag
 
 import (
-	"context"
-	"os"
-	"path/filepath"
 	"testing"
 
-	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
-
-// openScene draws the scene, and opens its JPEG.
-func openScene(t *testing.T, s render.Scene) (*photo.Photo, render.Truth) {
-	t.Helper()
-	name := filepath.Join(t.TempDir(), "scene.jpg")
-	f, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	truth, err := s.JPEG(f, 88)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
-	p, err := photo.Open(context.Background(), name, &photo.Options{Work: 64})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p, truth
-}
 
 // In pictures of blooms without a tag none is seen, not an unreadable one either.
 func TestNoTag(t *testing.T) {
@@ -40,7 +14,7 @@ func TestNoTag(t *testing.T) {
 		s := []func(int, int64) render.Scene{scenes.Varied, scenes.Hard, scenes.Awkward}[i%3](i, 77)
 		s.Tag = nil
 		s.Width, s.Height = 1000, 750
-		p, _ := openScene(t, s)
+		p, _ := scenes.Shoot(t, s)
 		if tags := Read(p); tags != nil {
 			t.Errorf("scene %d: read %+v, want nothing", i, tags)
 		}
@@ -61,7 +35,7 @@ func TestReadRendered(t *testing.T) {
 			Ground:   render.Grounds[i%len(render.Grounds)],
 			Diameter: 0.4, EV: -0.3, Seed: int64(i),
 			Tag: &render.TagSpec{Modules: modules, Width: 0.09, Angle: 37 * float64(i), Tilt: 30}}
-		p, truth := openScene(t, s)
+		p, truth := scenes.Shoot(t, s)
 		if truth.Tag == ([4][2]float64{}) {
 			continue // no room for it
 		}
