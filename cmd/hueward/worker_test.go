@@ -40,11 +40,14 @@ func work(orders io.Reader, results io.Writer) {
 	in, out := gob.NewDecoder(orders), gob.NewEncoder(results)
 	for {
 		var o order
-		if err := in.Decode(&o); errors.Is(err, io.EOF) {
+		err := in.Decode(&o)
+		if errors.Is(err, io.EOF) {
 			return
-		} else if err == nil {
+		}
+		if err == nil {
 			err = os.Chdir(o.Dir)
-		} else {
+		}
+		if err != nil {
 			panic(err)
 		}
 		os.Clearenv()

@@ -165,7 +165,8 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	for _, h := range r.Heritability {
 		if p := h.ParentOffspring; !math.IsNaN(p.Value) {
 			alone := cmp.Or(shareWords(p.Value, p.SE), "it cannot be told")
-			say("Heritability of %s: %s from all relatives; by parents and offspring alone %s.", h.Of, cmp.Or(shareWords(h.Value, h.SE), "not known"), alone)
+			all := cmp.Or(shareWords(h.Value, h.SE), "not known")
+			say("Heritability of %s: %s from all relatives; by parents and offspring alone %s.", h.Of, all, alone)
 		}
 	}
 	if c := r.EWMA; c != nil && c.Out {
