@@ -245,7 +245,7 @@ func TestFindOne(t *testing.T) {
 	t.Parallel()
 	runs := 16
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 200
+		runs = 150
 	}
 	rnd := rand.New(rand.NewPCG(7, 19))
 	for _, c := range []struct {
@@ -254,7 +254,7 @@ func TestFindOne(t *testing.T) {
 		least, most float64
 		long        float64
 	}{{8, 0, 0, 0.05, 1}, {12, 0, 0, 0.05, 2}, {24, 0, 0, 0.05, 1}, {40, 0, 0, 0.05, 2}, {40, 3, 0.35, 1, 1}} {
-		parted := 0
+		parted, runs := 0, runs*40/c.n // as many plants of each size
 		for range runs {
 			x := make([]cie.Lab, c.n)
 			for i := range x {
