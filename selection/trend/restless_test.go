@@ -66,7 +66,7 @@ func TestRestlessLines(t *testing.T) {
 	full := os.Getenv("HUEWARD_FULL") == "1"
 	if runs == 0 {
 		if runs = 40; full {
-			runs = 600
+			runs = 200
 		}
 	}
 	for _, again := range []float64{0, 0.3} {
@@ -83,7 +83,7 @@ func TestRestlessLines(t *testing.T) {
 						for range runs {
 							plants, ever := c.draw(rnd), 0.0
 							for last := 2018; last < 2023; last++ {
-								if last < 2022 && runs < 600 { // called out in any season: in long runs alone
+								if last < 2022 && runs < 200 { // called out in any season: in long runs alone
 									continue
 								}
 								r, err := Trend(buff, until(plants, last), &Options{Hold: true})

@@ -88,7 +88,7 @@ func (c standing) rates(t *testing.T, seed uint64, runs int) (moving, out, ever 
 func TestStandingLines(t *testing.T) {
 	runs := 60
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 600
+		runs = 300
 	}
 	move := space.Vector{0.9, -0.7, 0.9}
 	if d := cie.DeltaE2000(buff.Lab, space.Lab(space.Plus(space.Of(buff.Lab), move))); math.Abs(d-1) > 0.1 {
