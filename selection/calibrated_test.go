@@ -7,7 +7,6 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -228,8 +227,7 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 // HUEWARD_SEED on, and shows the tenths: said:true, its standard error over programmes, and cases.
 func TestStrongCalibrated(t *testing.T) {
 	t.Parallel()
-	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
-	from, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	runs, from := study(t)
 	from = max(from, 1000)
 	truths := strongTruths
 	switch {

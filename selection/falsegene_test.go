@@ -15,8 +15,7 @@ import (
 // HUEWARD_STUDY=100 draws so many of each size, from HUEWARD_SEED on.
 func TestNoFalseGene(t *testing.T) {
 	t.Parallel()
-	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
-	from, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	runs, from := study(t)
 	sizes := []int{24, 40, 58, 120, 250, 500}
 	switch {
 	case runs > 0:

@@ -320,8 +320,7 @@ func linkedPairs(t testing.TB) func(g *linked, now []*bred) [][2]*bred {
 // HUEWARD_H2 as in TestStrongProgrammes.
 func TestLinkedProgrammes(t *testing.T) {
 	t.Parallel()
-	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
-	seed, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	runs, seed := study(t)
 	h2, _ := strconv.ParseFloat(cmp.Or(os.Getenv("HUEWARD_H2"), "0.45"), 64)
 	only := os.Getenv("HUEWARD_TRUTHS")
 	few := runs == 0

@@ -8,7 +8,6 @@ import (
 	"os"
 	"runtime"
 	"slices"
-	"strconv"
 	"testing"
 
 	"golang.org/x/sync/errgroup"
@@ -134,9 +133,8 @@ func TestChanceWithinCalibrated(t *testing.T) {
 	if os.Getenv("HUEWARD_FULL") == "1" {
 		runs = 16
 	}
-	study, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
-	from, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
-	runs = max(runs, study)
+	wanted, from := study(t)
+	runs = max(runs, wanted)
 	var tenths said
 	type sum struct{ said, found, n float64 }
 	edges := [][2]float64{{0.02, 0.05}, {0.08, 0.12}, {0.2, 0.3}, {0.4, 0.6}}

@@ -60,8 +60,7 @@ var strongTruths = []struct {
 // are in the package comment of majorgene.
 func TestStrongProgrammes(t *testing.T) {
 	t.Parallel()
-	runs, _ := strconv.Atoi(os.Getenv("HUEWARD_STUDY"))
-	seed, _ := strconv.Atoi(os.Getenv("HUEWARD_SEED"))
+	runs, seed := study(t)
 	h2, _ := strconv.ParseFloat(cmp.Or(os.Getenv("HUEWARD_H2"), "0.45"), 64)
 	full := os.Getenv("HUEWARD_FULL") == "1"
 	switch {
@@ -89,6 +88,20 @@ func TestStrongProgrammes(t *testing.T) {
 			}
 		}
 	}
+}
+
+// study is how many runs HUEWARD_STUDY asks for, and the first seed, HUEWARD_SEED; 0 where they are not set.
+func study(t *testing.T) (runs, seed int) {
+	t.Helper()
+	for name, to := range map[string]*int{"HUEWARD_STUDY": &runs, "HUEWARD_SEED": &seed} {
+		if v := os.Getenv(name); v != "" {
+			var err error
+			if *to, err = strconv.Atoi(v); err != nil {
+				t.Fatalf("%s: %v", name, err)
+			}
+		}
+	}
+	return runs, seed
 }
 
 // shareOf is the ratio of the sums of seasons a and b, its standard error, and each programme's seasons.
