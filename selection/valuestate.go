@@ -15,6 +15,9 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
 	v.Assumed = append(v.Assumed, v.GeneWords()...)
+	if v.Genes != nil && !v.Genes.Exact {
+		say("what plants carry of strong genes is worked out step by step until it settles, and not exactly: they are related in too many ways")
+	}
 	if v.fewForGenes {
 		say("colour adds up over many genes: fewer than %d plants have one, too few to look for strong genes", majorgene.Fewest)
 	}

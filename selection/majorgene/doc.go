@@ -34,11 +34,10 @@
 // (TestNoFalseGene), 21. One dominant gene of Delta E 14 is found in 35 of 100 lines of 24 plants, in 89 of 60 plants and in 95 of
 // 160; as many genes as there are, in 99 of 100 lines of 60 plants with a pathway of two (TestRecovery).
 //
-// Chances are exact without loops and where few plants cut all of them (cut.go); else peeling is
-// repeated, which is near where colours say something of most plants (of 72 looped pedigrees of up to 12 plants the
-// largest error of a chance has a median of 0.05, and of 0.21 in one in ten). A gene whose classes
-// overlap (about 2.5 standard deviations and less) is not found, and one without dominance need
+// Chances are exact: by peeling without loops, else by elimination (eliminate.go). Where so many related plants are crossed that
+// its tables would grow too large, genotypes that are next to impossible are left out first; where that does not do, as in some
+// lines of 500 plants with two loci, peeling is repeated, and [Model.Exact] says so: where both could be tried they lay up to 0.09
+// apart. A gene whose classes overlap (about 2.5 standard deviations and less) is not found, and one without dominance need
 // not be: it adds up. Linkage, more alleles than two, dominant epistasis, and genes that need
-// each other are outside the model; the nearest one in it is taken. Other samplers would do for
-// loops: Janss, Thompson, van Arendonk 1995, Theor. Appl. Genet. 91:1137.
+// each other are outside the model; the nearest one in it is taken.
 package majorgene

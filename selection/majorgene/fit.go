@@ -120,9 +120,6 @@ const (
 	costOfUnknown = 5.0
 )
 
-// mostNodesCut is up to how many nodes it is worth looking for few that cut all loops.
-const mostNodesCut = 60
-
 // directions are colours by which plants of a family may differ, each as long as one standard
 // deviation: the longest axis of their scatter, where they lean to, and the longest axis
 // of all.
@@ -343,11 +340,7 @@ func (l *line) model(m *trial, out *Model) *Model {
 	m.p.reset()
 	m.see(true)
 	chances := make([]float64, len(m.p.local))
-	var cut []int32
-	if l.net.loops && l.net.nodes <= mostNodesCut {
-		cut = l.net.cuts()
-	}
-	m.p.settle(chances, cut)
+	out.Exact = m.p.settle(chances)
 	for gr := range l.groups {
 		row := make([]float64, k)
 		m.s.founder(row, m.freq[gr], l.net.inbred[gr])

@@ -82,6 +82,20 @@ func (s *combinations) founder(out, freq []float64, f float64) {
 	}
 }
 
+// mendel is the chance of an offspring's genotype by its parents': genotypes × genotypes × genotypes.
+func (s *combinations) mendel() []float64 {
+	k, h := s.genotypes, s.gamete
+	out := make([]float64, k*k*k)
+	for a := range k {
+		for b := range k {
+			for c, g := range s.union {
+				out[(g*k+a)*k+b] += s.gives[a*h+c/h] * s.gives[b*h+c%h]
+			}
+		}
+	}
+	return out
+}
+
 // pool is the gametes' chances of a plant whose genotype has the chances given.
 func (s *combinations) pool(out, of []float64) {
 	clear(out)

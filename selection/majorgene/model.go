@@ -26,6 +26,8 @@ type Model struct {
 	// Chances are those of each place's genotypes, places × genotypes; of a founder group those of
 	// its plants.
 	Chances []float64
+	// Exact tells that Chances follow from the rest exactly; else plants are related in too many ways, and they are near.
+	Exact bool
 	// Second is the likeliest model with another number of loci, none included, and SecondShare its chance, where it is one
 	// of these two; nil: less likely than one in twenty.
 	Second      *Model

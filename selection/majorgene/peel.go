@@ -94,8 +94,33 @@ func newNetwork(ped *genetics.Pedigree) *network {
 			n.raises[fam.pollen] = append(n.raises[fam.pollen], int32(f))
 		}
 	}
-	n.loops = n.loopsWithout(make([]bool, n.nodes)) > 0
+	n.loops = n.looped()
 	return n
+}
+
+// looped reports whether there is more than one way between two families.
+func (n *network) looped() bool {
+	up := make([]int32, n.nodes) // plants that hang together lead to the same one
+	for i := range up {
+		up[i] = int32(i)
+	}
+	var top func(i int32) int32
+	top = func(i int32) int32 {
+		if up[i] != i {
+			up[i] = top(up[i])
+		}
+		return up[i]
+	}
+	for _, f := range n.families {
+		for _, i := range append([]int32{f.pollen}, f.offspring...) {
+			a, b := top(f.seed), top(i)
+			if a == b && i != f.seed {
+				return true
+			}
+			up[a] = b
+		}
+	}
+	return false
 }
 
 // peeling works out genotype chances from what is seen of each node, family by family, up and
@@ -169,8 +194,8 @@ func (p *peeling) below(out []float64, i int32) {
 
 // gather fills in like and seen for family f: by its parents' genotypes what each offspring
 // says, and what all say. Of selfs only the diagonal counts. It stands as long as nothing moves
-// below the family: going up it is worked out, going down it is used again.
-func (p *peeling) gather(f int32) {
+// below the family: going up it is worked out, going down it is used again. Last: those alone that have no offspring.
+func (p *peeling) gather(f int32, last bool) {
 	fam, k, seen := &p.n.families[f], p.s.genotypes, p.seen[f]
 	for c := range seen {
 		seen[c] = 1
@@ -178,6 +203,9 @@ func (p *peeling) gather(f int32) {
 	p.scale[f] = 0
 	var own [27]float64
 	for i, o := range fam.offspring {
+		if last && p.n.raises[o] != nil {
+			continue
+		}
 		p.below(own[:k], o)
 		like := p.like[f][i*k*k : (i+1)*k*k]
 		p.parents(like, own[:k], fam.seed == fam.pollen)
@@ -255,7 +283,7 @@ func (p *peeling) parents(like, own []float64, self bool) {
 
 // up tells a family's parents what its offspring say.
 func (p *peeling) up(f int32) {
-	p.gather(f)
+	p.gather(f, false)
 	p.meet(f)
 	fam, k, seen := &p.n.families[f], p.s.genotypes, p.seen[f]
 	var m [2][27]float64
@@ -283,9 +311,8 @@ func (p *peeling) up(f int32) {
 	}
 }
 
-// down tells a family's offspring what parents and sibs say.
-func (p *peeling) down(f int32) {
-	p.meet(f)
+// tell tells a family's offspring what parents and sibs say, of which both holds what is known of the parents with the offspring.
+func (p *peeling) tell(f int32) {
 	fam, k, h := &p.n.families[f], p.s.genotypes, p.s.gamete
 	var out [27]float64
 	var pair [64]float64
@@ -337,7 +364,8 @@ func (p *peeling) run(most int, tolerance float64) (settled bool) {
 			p.up(int32(f))
 		}
 		for f := range p.n.families {
-			p.down(int32(f))
+			p.meet(int32(f))
+			p.tell(int32(f))
 		}
 		if p.moved <= tolerance {
 			return true
@@ -379,7 +407,7 @@ func (p *peeling) logLik() float64 {
 		}
 	}
 	for f := range int32(len(p.n.families)) {
-		p.gather(f)
+		p.gather(f, false)
 		l += p.meet(f)
 		fam := &p.n.families[f]
 		for part, i := range [2]int32{fam.seed, fam.pollen} {
@@ -396,4 +424,18 @@ func (p *peeling) logLik() float64 {
 		}
 	}
 	return l
+}
+
+// reset forgets all that families have said.
+func (p *peeling) reset() {
+	k := p.s.genotypes
+	clear(p.back[0])
+	clear(p.back[1])
+	clear(p.sum)
+	for i := range p.ahead {
+		p.ahead[i] = 1
+		if p.n.born[i/k] >= 0 {
+			p.ahead[i] = 1 / float64(k)
+		}
+	}
 }
