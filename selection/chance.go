@@ -3,7 +3,7 @@ package selection
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
+	"sync"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/draws"
@@ -75,17 +75,32 @@ func (p posterior) cloud(target space.Vector) cloud {
 	return cloud{at: space.Vector{d * u[0], d * u[1], d * u[2]}, root: space.Root(a)}
 }
 
+const intervalDraws = 1000
+
+// intervalPoints are the same for all plants: without cases, and with them.
+var intervalPoints = [2]func() *[intervalDraws][4]float64{
+	sync.OnceValue(func() *[intervalDraws][4]float64 { return pointsOf(false) }),
+	sync.OnceValue(func() *[intervalDraws][4]float64 { return pointsOf(true) }),
+}
+
+func pointsOf(cases bool) *[intervalDraws][4]float64 {
+	var out [intervalDraws][4]float64
+	rnd := rand.New(rand.NewPCG(0, 1))
+	for i := range out {
+		out[i] = point(rnd, cases)
+	}
+	return &out
+}
+
 // interval holds the true distance in 95 of 100 cases, and d, the expected one.
 func (p posterior) interval(target cie.Lab, d float64) (low, high float64) {
-	const draws = 1000
 	c := p.cloud(space.Of(target))
-	away := make([]float64, draws)
-	rnd := rand.New(rand.NewPCG(0, 1))
-	for i := range away {
-		away[i] = c.draw(rnd)
+	var away [intervalDraws]float64
+	for i, z := range intervalPoints[min(len(c.cases), 1)]() {
+		away[i] = c.from(z)
 	}
-	slices.Sort(away)
-	return min(d, away[draws/40]), max(d, away[draws-1-draws/40])
+	low = draws.Smallest(away[:], intervalDraws/40+1)
+	return min(d, low), max(d, draws.Smallest(away[:], intervalDraws-intervalDraws/40))
 }
 
 // cases is the cloud of a plant with strong genes.
@@ -119,12 +134,24 @@ func (p posterior) cases(target space.Vector) cloud {
 	return out
 }
 
-func (c *cloud) draw(rnd *rand.Rand) float64 {
-	z0, z1, z2 := rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()
+// point is what a draw is made of: three standard normal numbers and, where there are cases, one from 0 to 1.
+func point(rnd *rand.Rand, cases bool) (z [4]float64) {
+	z[0], z[1], z[2] = rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()
+	if cases {
+		z[3] = rnd.Float64()
+	}
+	return z
+}
+
+func (c *cloud) draw(rnd *rand.Rand) float64 { return c.from(point(rnd, c.cases != nil)) }
+
+// from is the distance at a point.
+func (c *cloud) from(z [4]float64) float64 {
+	z0, z1, z2 := z[0], z[1], z[2]
 	if c.cases == nil {
 		return c.away(z0, z1, z2)
 	}
-	u, k := rnd.Float64()*c.cases[len(c.cases)-1].upTo, 0
+	u, k := z[3]*c.cases[len(c.cases)-1].upTo, 0
 	for k < len(c.cases)-1 && u >= c.cases[k].upTo {
 		k++
 	}

@@ -50,8 +50,19 @@ var centroids = sync.OnceValue(func() []centroid {
 // table's origin is given at the head of iscc_nbs.txt. TestNameCentroids checks
 // all 267.
 func Name(c Lab) string {
-	name, least := "", math.Inf(1)
-	for _, k := range centroids() {
+	list, name, close, first := centroids(), "", math.Inf(1), 0
+	for i, k := range list {
+		l, a, b := c.L-k.lab.L, c.A-k.lab.A, c.B-k.lab.B
+		if d := l*l + a*a + b*b; d < close {
+			first, close = i, d
+		}
+	}
+	least := math.Nextafter(DeltaE2000(c, list[first].lab), math.Inf(1))
+	for i := range list {
+		k := &list[i]
+		if math.Abs(c.L-k.lab.L) > 1.75*least { // the weight of lightness is 1.747 at most
+			continue
+		}
 		if d := DeltaE2000(c, k.lab); d < least {
 			name, least = k.name, d
 		}

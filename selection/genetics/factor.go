@@ -48,7 +48,8 @@ func newPlan(g *graph) *plan { return planWithin(g, 1, math.Inf(1)) }
 func planWithin(g *graph, t int, most float64) *plan {
 	n := len(g.beside)
 	p := &plan{turn: make([]int32, n), rows: make([][]int32, n), core: make([]int32, n)}
-	near, late := make([][]int32, n), make([][]int32, n) // neighbours still there; those kept for the end apart
+	near, late := make([][]int32, n), make([][]int32, n) // neighbours; those kept for the end apart
+	degree := make([]int, n)                             // how many of near are still there
 	left := 0
 	for i := range n {
 		p.turn[i], p.core[i] = -1, -1
@@ -60,17 +61,18 @@ func planWithin(g *graph, t int, most float64) *plan {
 				near[i] = append(near[i], j)
 			}
 		}
-		if !g.last[i] {
+		if degree[i] = len(near[i]); !g.last[i] {
 			left++
 		}
 	}
 	var buckets [][]int32
 	put := func(i int32) {
-		for len(buckets) <= len(near[i]) {
+		for len(buckets) <= degree[i] {
 			buckets = append(buckets, nil)
 		}
-		buckets[len(near[i])] = append(buckets[len(near[i])], i)
+		buckets[degree[i]] = append(buckets[degree[i]], i)
 	}
+	gone := func(i int32) bool { return p.turn[i] >= 0 }
 	for i := range n {
 		if !g.last[i] {
 			put(int32(i))
@@ -84,7 +86,7 @@ func planWithin(g *graph, t int, most float64) *plan {
 		}
 		v := buckets[d][len(buckets[d])-1]
 		buckets[d] = buckets[d][:len(buckets[d])-1]
-		if p.turn[v] >= 0 || len(near[v]) != d { // gone, or moved to another bucket
+		if gone(v) || degree[v] != d { // or moved to another bucket
 			continue
 		}
 		if d > 8 && 2*d > left {
@@ -93,18 +95,26 @@ func planWithin(g *graph, t int, most float64) *plan {
 		p.turn[v] = int32(len(p.order))
 		p.order = append(p.order, v)
 		left--
+		near[v] = slices.DeleteFunc(near[v], gone)
 		p.rows[v] = slices.Concat(near[v], late[v])
 		if most -= nodeWork(len(p.rows[v]), t); most < 0 {
 			return nil
 		}
 		slices.Sort(p.rows[v])
 		for _, u := range near[v] {
-			room = union(room[:0], near[u], near[v], u, v)
-			near[u] = append(near[u][:0], room...)
-			room = union(room[:0], late[u], late[v], -1, -1)
-			late[u] = append(late[u][:0], room...)
+			degree[u]--
+			fresh := slices.ContainsFunc(near[v], func(w int32) bool { return w != u && !holds(near[u], w) })
+			if fresh || len(near[u]) > 2*degree[u]+8 { // most of the offspring of a parent of thousands change nothing else of it
+				room = union(room[:0], slices.DeleteFunc(near[u], gone), near[v], u, v)
+				near[u] = append(near[u][:0], room...)
+				degree[u] = len(near[u])
+			}
+			if slices.ContainsFunc(late[v], func(w int32) bool { return !holds(late[u], w) }) {
+				room = union(room[:0], late[u], late[v], -1, -1)
+				late[u] = append(late[u][:0], room...)
+			}
 			put(u)
-			d = min(d, len(near[u]))
+			d = min(d, degree[u])
 		}
 		near[v], late[v] = nil, nil
 	}
@@ -133,6 +143,12 @@ func (p *plan) work(t int) float64 {
 		sum += nodeWork(len(rows), t)
 	}
 	return sum
+}
+
+// holds reports whether an ascending list has v.
+func holds(list []int32, v int32) bool {
+	_, ok := slices.BinarySearch(list, v)
+	return ok
 }
 
 // union appends the two ascending lists in order, without the nodes a and b.

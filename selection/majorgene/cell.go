@@ -51,11 +51,16 @@ type line struct {
 	grand  space.Vector
 	whole  space.Matrix // covariance of all colours
 	grown  []bool       // of each group, whether a founder of it has a colour
+	bears  []bool       // of each place, whether it has offspring
 }
 
 func newLine(r *Records) *line {
 	l := &line{Records: r, net: newNetwork(r.Ped), groups: int32(r.Ped.Groups())}
-	l.grown = make([]bool, l.groups)
+	l.grown, l.bears = make([]bool, l.groups), make([]bool, r.Ped.Len())
+	for i := l.groups; i < int32(r.Ped.Len()); i++ {
+		s, p := r.Ped.Parents(i)
+		l.bears[s], l.bears[p] = true, true
+	}
 	at := map[[3]int32]int32{}
 	var order []int32
 	key := map[int32]int32{}
@@ -131,8 +136,9 @@ type passed struct {
 
 // weigh fills in every cell's mean from top to bottom, where Y less what the strong genes are
 // expected to give is known, t is the covariance of a group's founders, and spare the
-// covariance of what the strong genes give each place.
-func (l *line) weigh(less func(record int32) space.Vector, spare func(place int32) space.Matrix, t space.Matrix) *passed {
+// covariance of what the strong genes give each place. What a plant passes on is worked out of
+// those that have offspring.
+func (l *line) weigh(less func(record int32) space.Vector, spare func(place int32) space.Matrix, t space.Matrix) {
 	n := l.Ped.Len()
 	u := &passed{make([]space.Vector, n), make([]space.Matrix, n), make([]bool, n)}
 	wide, season := space.Diag(space.Even(wideSD*wideSD)), space.Diag(space.Even(seasonSD*seasonSD))
@@ -140,7 +146,7 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 	next := l.groups // places up to here have been looked at
 	fill := func(upTo int32) {
 		for ; next <= upTo; next++ {
-			if u.seen[next] {
+			if u.seen[next] || !l.bears[next] {
 				continue
 			}
 			u.mean[next], u.cov[next] = l.middle(u, next)
@@ -178,7 +184,11 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 			u.mean[q.seed], u.cov[q.seed] = q.mean, q.cov
 		}
 		for _, i := range q.records {
-			at, y := l.Plant[i], less(i)
+			at := l.Plant[i]
+			if !l.bears[at] {
+				continue
+			}
+			y := less(i)
 			if !u.seen[at] {
 				m, cov := l.without(q, i, &t1, y)
 				u.mean[at], u.cov[at] = m, space.Add(cov, space.Scale(l.Ped.Mendelian(at), g))
@@ -198,7 +208,6 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 			u.cov[at] = next
 		}
 	}
-	return u
 }
 
 // middle is what a place's parents tell of it.

@@ -10,17 +10,16 @@ import (
 
 // trial is one model under way.
 type trial struct {
-	l      *line
-	h      shape
-	s      *combinations
-	x      [][]float64    // genotypes × effects
-	beta   []space.Vector // effects
-	t      space.Matrix   // covariance of a group's founders beside the strong genes
-	freq   [][]float64    // groups × loci: of the second allele
-	p      *peeling
-	q      []float64 // nodes × genotypes
-	lower  float64   // a bound of the logarithm of the likelihood, from below
-	passed *passed
+	l     *line
+	h     shape
+	s     *combinations
+	x     [][]float64    // genotypes × effects
+	beta  []space.Vector // effects
+	t     space.Matrix   // covariance of a group's founders beside the strong genes
+	freq  [][]float64    // groups × loci: of the second allele
+	p     *peeling
+	q     []float64 // nodes × genotypes
+	lower float64   // a bound of the logarithm of the likelihood, from below
 }
 
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
@@ -79,7 +78,7 @@ func (m *trial) expected() (mean []space.Vector, cov []space.Matrix) {
 // weigh works out the families' means with the genotype chances as they are.
 func (m *trial) weigh() {
 	mean, cov := m.expected()
-	m.passed = m.l.weigh(
+	m.l.weigh(
 		func(i int32) space.Vector { return space.Minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
 		func(at int32) space.Matrix { return cov[at-m.l.groups] }, m.t)
 }
