@@ -161,6 +161,8 @@ function beginPhoto() {
     stroke = null; grip = -1; touching = false;
     magnify(null);
   };
+  // Where the browser takes a stroke for the beginning of a scroll, it takes the tap after it for the end of that.
+  over.addEventListener("touchstart", (e) => { if (tool) e.preventDefault(); }, { passive: false });
   over.addEventListener("pointerdown", (e) => {
     if (!tool) return;
     e.preventDefault();
