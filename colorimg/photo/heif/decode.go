@@ -122,6 +122,20 @@ func (p *Picture) tileMemory(file int) uint64 {
 	return min(48<<20+2*uint64(file)+perPixel*uint64(p.coded.width)*uint64(p.coded.height), 2<<30)
 }
 
+// start starts the decoder, in a sandbox that is new or has decoded enough pictures. A new one is given at once the memory that
+// a picture takes and what is kept of others, if that is no more than 256 MiB, as a damaged file may claim any size.
+func (p *Picture) start(s *sandbox, m *module, file int) error {
+	if pixels := p.coded.width * p.coded.height; s.memory == nil {
+		s.memory, s.limit = make([]byte, 0, min(8<<20+2*file+8*pixels, 256<<20)), p.tileMemory(file)+16<<20
+		if pixels > 1<<20 {
+			runtime.GC() // what so much memory calls for; it would otherwise wait for the decoder
+		}
+	} else if s.used < p.tilesPerSandbox() {
+		return nil
+	}
+	return s.start(m)
+}
+
 // tilesPerSandbox is after how many pictures a sandbox is left for a fresh one, as the decoder never gives back the memory
 // of those it has made: 16 MiB of them, of at most 4 bytes a pixel.
 func (p *Picture) tilesPerSandbox() int { return max(1, (16<<20)/(4*p.coded.width*p.coded.height)) }
@@ -191,28 +205,18 @@ func (p *Picture) decode(ctx context.Context, m *module) (*Samples, error) {
 					err = fmt.Errorf("heic decoder: %v", r)
 				}
 			}()
-			var s *sandbox
-			defer func() {
-				if s != nil {
-					s.close()
-				}
-			}()
+			s := &sandbox{}
+			defer s.close()
 			for i := int(next.Add(1)) - 1; i < len(p.tiles) && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
 				file, err := p.single(p.tiles[i])
 				if err != nil {
 					return err
 				}
 				cores <- struct{}{}
-				err = func() (err error) {
+				err = func() error {
 					defer func() { <-cores }()
-					if s != nil && s.used >= p.tilesPerSandbox() {
-						s.close()
-						s = nil
-					}
-					if s == nil {
-						if s, err = m.newSandbox(p.tileMemory(len(file)) + 16<<20); err != nil {
-							return fmt.Errorf("heic decoder: %w", err)
-						}
+					if err := p.start(s, m, len(file)); err != nil {
+						return fmt.Errorf("heic decoder: %w", err)
 					}
 					l, pix, err := s.decode(file, p.coded.width, p.coded.height)
 					if err != nil {

@@ -117,3 +117,42 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// TestMemoryAgain: a sandbox in the memory that another one left gives the same samples as one in fresh memory, and none
+// gets more than its limit.
+func TestMemoryAgain(t *testing.T) {
+	t.Parallel()
+	m, err := decoder()
+	if err != nil {
+		t.Fatal(err)
+	}
+	samples := func(name string, s *sandbox) []byte {
+		p := read(t, name)
+		file, err := p.single(p.tiles[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := s.start(m); err != nil {
+			t.Fatal(err)
+		}
+		defer s.close()
+		_, pix, err := s.decode(file, p.coded.width, p.coded.height)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return bytes.Clone(pix)
+	}
+	again, small := &sandbox{limit: 64 << 20}, &sandbox{limit: 256 << 10}
+	for _, name := range []string{"deep", "marigold", "odd", "deep"} {
+		if !bytes.Equal(samples(name, again), samples(name, &sandbox{limit: 64 << 20})) {
+			t.Errorf("%s: other samples in memory that was used before", name)
+		}
+	}
+	if err := small.start(m); err == nil {
+		p := read(t, "deep")
+		file, _ := p.single(p.tiles[0])
+		if _, _, err := small.decode(file, p.coded.width, p.coded.height); err == nil || len(small.memory) > 256<<10 {
+			t.Errorf("with a limit of 256 KiB %d bytes are used: %v", len(small.memory), err)
+		}
+	}
+}

@@ -14,6 +14,7 @@ import (
 
 	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/experimental"
+	"github.com/tetratelabs/wazero/imports/wasi_snapshot_preview1"
 )
 
 // libheif is libheif with libde265 as one WebAssembly module; where it comes from and its licence: libheif/README.md. It
@@ -27,10 +28,11 @@ var libheif []byte
 const ModuleVariable = "HUEWARD_HEIF_WASM"
 
 // module is the decoder's code, unpacked and compiled at the first picture: about a second, or a few hundredths where it
-// was compiled before.
+// was compiled before. All sandboxes are made of it.
 type module struct {
-	code  []byte
-	cache wazero.CompilationCache
+	code     []byte
+	rt       wazero.Runtime
+	compiled wazero.CompiledModule
 }
 
 var decoder = sync.OnceValues(func() (*module, error) {
@@ -54,22 +56,25 @@ func loadModule(name, dir string) (*module, error) {
 	}
 	m := &module{code: code}
 	sum := sha256.Sum256(packed)
-	if m.cache = keptCode(dir, sum, m.compile); m.cache != nil {
+	if keptCode(dir, sum, m.compile) != nil {
 		return m, nil
 	}
-	m.cache = wazero.NewCompilationCache()
-	if err := m.compile(m.cache); err != nil {
+	if err := m.compile(wazero.NewCompilationCache()); err != nil {
 		return nil, fmt.Errorf("compile the HEIC decoder: %w", err)
 	}
 	return m, nil
 }
 
 // compile compiles the module into the cache, or reads it from there.
-func (m *module) compile(cache wazero.CompilationCache) error {
+func (m *module) compile(cache wazero.CompilationCache) (err error) {
 	ctx := experimental.WithCompilationWorkers(context.Background(), runtime.GOMAXPROCS(0))
-	rt := wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithCompilationCache(cache))
-	defer rt.Close(ctx)
-	_, err := rt.CompileModule(ctx, m.code)
+	m.rt = wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithCompilationCache(cache))
+	if _, err = wasi_snapshot_preview1.Instantiate(ctx, m.rt); err == nil {
+		m.compiled, err = m.rt.CompileModule(ctx, m.code)
+	}
+	if err != nil {
+		m.rt.Close(ctx)
+	}
 	return err
 }
 

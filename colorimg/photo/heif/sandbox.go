@@ -5,55 +5,68 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/api"
-	"github.com/tetratelabs/wazero/imports/wasi_snapshot_preview1"
+	"github.com/tetratelabs/wazero/experimental"
 )
 
-// sandbox is one running copy of the decoder with fresh memory. After an error its calls do nothing.
+// sandbox is one running copy of the decoder with its memory. After an error its calls do nothing. The memory is set aside
+// at once: where it grew by copies the garbage collector would run, and spin until the decoder, which it cannot stop, is done.
 type sandbox struct {
-	ctx  context.Context
-	rt   wazero.Runtime
-	mod  api.Module
-	err  error
-	used int // pictures decoded
+	memory []byte
+	limit  uint64
+	mod    api.Module
+	err    error
+	used   int // pictures decoded
 
-	in, out       uint32 // memory set aside for a file and for its picture
-	inLen, outLen int
-	five          uint32 // for the five numbers that decode answers
+	in, out, five uint32 // set aside for a file, for its picture, and for the five numbers that decode answers
 }
 
-// newSandbox starts the decoder with at most limit bytes of memory. It must be closed.
-func (m *module) newSandbox(limit uint64) (*sandbox, error) {
-	const page = 65536
-	ctx := context.Background()
-	rt := wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithCompilationCache(m.cache).
-		WithMemoryLimitPages(uint32(limit/page)))
-	s := &sandbox{ctx: ctx, rt: rt}
-	if _, err := wasi_snapshot_preview1.Instantiate(ctx, rt); err != nil {
-		s.close()
-		return nil, err
+// Allocate is called when the decoder starts.
+func (s *sandbox) Allocate(uint64, uint64) experimental.LinearMemory {
+	clear(s.memory)
+	s.memory = s.memory[:0]
+	return s
+}
+
+// Reallocate returns the first n bytes of the memory; nil: that is over the limit.
+func (s *sandbox) Reallocate(n uint64) []byte {
+	if n > s.limit {
+		return nil
 	}
-	code, err := rt.CompileModule(ctx, m.code) // from the cache; to close it would empty that
+	s.memory = slices.Grow(s.memory, int(n)-len(s.memory))[:n]
+	return s.memory
+}
+
+// Free does nothing: the memory may serve again.
+func (s *sandbox) Free() {}
+
+// start starts the decoder afresh; in the end it must be closed.
+func (s *sandbox) start(m *module) error {
+	s.close()
+	*s = sandbox{memory: s.memory, limit: s.limit}
+	// It has no name, so that there may be several, and its output goes nowhere.
+	ctx := experimental.WithMemoryAllocator(context.Background(), s)
+	mod, err := m.rt.InstantiateModule(ctx, m.compiled, wazero.NewModuleConfig().WithName(""))
 	if err != nil {
-		s.close()
-		return nil, err
+		return err
 	}
-	if s.mod, err = rt.InstantiateModule(ctx, code, wazero.NewModuleConfig()); err != nil { // its output goes nowhere
-		s.close()
-		return nil, err
-	}
+	s.mod = mod
 	for _, name := range []string{"malloc", "free", "decode"} {
-		if s.mod.ExportedFunction(name) == nil {
-			s.close()
-			return nil, fmt.Errorf("the module has no function %s", name)
+		if mod.ExportedFunction(name) == nil {
+			return fmt.Errorf("the module has no function %s", name)
 		}
 	}
-	return s, nil
+	return nil
 }
 
-func (s *sandbox) close() { s.rt.Close(s.ctx) }
+func (s *sandbox) close() {
+	if s.mod != nil {
+		s.mod.Close(context.Background())
+	}
+}
 
 func (s *sandbox) fail(what string) {
 	if s.err == nil {
@@ -65,7 +78,7 @@ func (s *sandbox) call(name string, a ...uint64) uint32 {
 	if s.err != nil {
 		return 0
 	}
-	res, err := s.mod.ExportedFunction(name).Call(s.ctx, a...)
+	res, err := s.mod.ExportedFunction(name).Call(context.Background(), a...)
 	if err != nil {
 		s.err = err
 		return 0
@@ -76,15 +89,12 @@ func (s *sandbox) call(name string, a ...uint64) uint32 {
 	return uint32(res[0])
 }
 
-// room sets n bytes aside at *at, where *have are set aside already.
-func (s *sandbox) room(at *uint32, have *int, n int) {
-	if n <= *have && *at != 0 {
-		return
-	}
+// room sets n bytes aside at *at, in place of those that were there.
+func (s *sandbox) room(at *uint32, n int) {
 	if *at != 0 {
 		s.call("free", uint64(*at))
 	}
-	if *at, *have = s.call("malloc", uint64(n)), n; *at == 0 {
+	if *at = s.call("malloc", uint64(n)); *at == 0 {
 		s.fail("out of memory")
 	}
 }
@@ -104,12 +114,8 @@ func (s *sandbox) decode(file []byte, w, h int) (layout, []byte, error) {
 // run does what the module's one function wants: the file in, then once for
 // the sizes and once for the pixels.
 func (s *sandbox) run(file []byte, w, h int) (l layout) {
-	have := 0
-	if s.five != 0 {
-		have = 20
-	}
-	s.room(&s.five, &have, 20) // width, height, colour space, chroma, premultiplied
-	s.room(&s.in, &s.inLen, len(file))
+	s.room(&s.five, 20) // width, height, colour space, chroma, premultiplied
+	s.room(&s.in, len(file))
 	if s.err == nil && !s.mod.Memory().Write(s.in, file) {
 		s.fail("no room for the file")
 	}
@@ -135,7 +141,7 @@ func (s *sandbox) run(file []byte, w, h int) (l layout) {
 		s.fail(fmt.Sprintf("colour space %d, chroma %d", at(2), at(3)))
 		return l
 	}
-	s.room(&s.out, &s.outLen, l.size())
+	s.room(&s.out, l.size())
 	if !decode(0, s.out) {
 		s.fail("a picture cannot be decoded")
 	}
