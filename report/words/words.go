@@ -65,6 +65,14 @@ func Joined(sep string, parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), sep)
 }
 
+// Each is what say says of each of the list.
+func Each[T any](list []T, say func(T) string) (said []string) {
+	for _, x := range list {
+		said = append(said, say(x))
+	}
+	return said
+}
+
 // Number is a count, or nothing when nobody counted.
 func Number(n *int) string {
 	if n == nil {

@@ -5,7 +5,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
@@ -45,8 +44,7 @@ replaced; no other file is.` + cli.ExitStatuses(""),
 			if toFile, err := WriteReport(ctx, a.App, b, r, s, name); err != nil || !toFile {
 				return err
 			}
-			_, err = fmt.Fprintln(a.Stdout, name)
-			return err
+			return a.Tell(nil, "%s\n", name)
 		}),
 	}
 	a.chosen(cmd, o).Output(&file, "output", "o",

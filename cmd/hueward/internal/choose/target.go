@@ -226,5 +226,5 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 			i.Also("second_L", words.Fixed(s.L, 2), "second_a", words.Fixed(s.A, 2), "second_b", words.Fixed(s.B, 2))
 		}
 	}
-	return a.Stdout.List(&o.out, l)
+	return a.Stdout.List(&o.out, l, nil)
 }

@@ -99,6 +99,14 @@ func (a *App) Warn(format string, args ...any) {
 	fmt.Fprintf(a.Stderr, "hueward: %s\n", OneLine(fmt.Sprintf(format, args...)))
 }
 
+// Tell says a line on standard output of what went well; where err is why it did not, it only hands that on.
+func (a *App) Tell(err error, format string, args ...any) error {
+	if err == nil {
+		fmt.Fprintf(a.Stdout, format, args...)
+	}
+	return err
+}
+
 // Progress starts a bar of n steps where a person watches.
 func (a *App) Progress(n int, what string, out *terminal.Output) terminal.Progress {
 	return terminal.NewProgress(a.Stdout, a.Stderr, n, what, out)

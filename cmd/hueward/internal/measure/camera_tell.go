@@ -120,16 +120,13 @@ func (a *app) listCameras(ctx context.Context, b *book.Book, o *cameraOptions) e
 			Also("name", m.String(), "error", words.Fixed(k.Error, 3), "mean", words.Fixed(k.Error, 2),
 				"trueness", words.Fixed(m.Trueness(), 3), "±", "± "+words.Fixed(m.Trueness(), 1))
 	}
-	return a.Stdout.List(&o.out, l)
+	return a.Stdout.List(&o.out, l, nil)
 }
 
 func (a *app) forgetCamera(ctx context.Context, b *book.Book, o *cameraOptions) error {
-	switch err := b.ForgetCameraModel(ctx, o.forget); {
-	case errors.Is(err, book.ErrNotFound):
+	err := b.ForgetCameraModel(ctx, o.forget)
+	if errors.Is(err, book.ErrNotFound) {
 		return fmt.Errorf("%w; hueward camera lists those that are", err)
-	case err != nil:
-		return err
 	}
-	fmt.Fprintf(a.Stdout, "%s: forgotten; photos measured from now on are corrected by their grey card alone.\n", strings.TrimSpace(o.forget))
-	return nil
+	return a.Tell(err, "%s: forgotten; photos measured from now on are corrected by their grey card alone.\n", strings.TrimSpace(o.forget))
 }

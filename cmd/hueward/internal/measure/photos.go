@@ -66,9 +66,6 @@ func (a *app) photos(ctx context.Context, b *book.Book, o *photosOptions) error 
 		found = append(found, of...)
 	}
 	readings, err := b.Readings(ctx, "", o.season)
-	if err != nil {
-		return err
-	}
 	newest := map[int64]book.Reading{}
 	for _, r := range readings {
 		if r.Photo != nil {
@@ -86,24 +83,18 @@ func (a *app) photos(ctx context.Context, b *book.Book, o *photosOptions) error 
 		if !o.all && o.plant == "" && p.Plant != "" {
 			continue
 		}
-		var plant, taken *string
-		day := ""
-		if p.Plant != "" {
-			plant = &p.Plant
-		}
-		if !p.TakenAt.IsZero() {
-			taken, day = new(p.TakenAt.Format(time.RFC3339)), p.TakenAt.Format("2006-01-02 15:04")
-		}
+		timed := !p.TakenAt.IsZero()
 		m := newest[p.ID].Measured // of one that was not measured, nothing
-		i := l.Add(p.ID, p.Name, p.Path, plant, p.Season, taken, p.SHA256, m.Lab, m.Status)
-		i.Also("#", "#"+strconv.FormatInt(p.ID, 10), "taken", day)
+		i := l.Add(p.ID, p.Name, p.Path, terminal.Known(p.Plant != "", p.Plant), p.Season,
+			terminal.Known(timed, p.TakenAt.Format(time.RFC3339)), p.SHA256, m.Lab, m.Status)
+		i.Also("#", "#"+strconv.FormatInt(p.ID, 10), "taken", terminal.Known(timed, p.TakenAt.Format("2006-01-02 15:04")))
 		if m.Lab != nil {
 			c := m.Lab.Lab()
 			i.Also("L", words.Fixed(c.L, 2), "a", words.Fixed(c.A, 2), "b", words.Fixed(c.B, 2), "hex", c.Hex(), "colour", cie.Name(c),
 				"L* a* b*", fmt.Sprintf("%s %s %s", words.Fixed(c.L, 0), words.Fixed(c.A, 0), words.Fixed(c.B, 0)))
 		}
 	}
-	return a.Stdout.List(&o.out, l)
+	return a.Stdout.List(&o.out, l, err)
 }
 
 func (a *app) photosAssignCommand() *cobra.Command {
@@ -146,18 +137,10 @@ nothing is measured again. A new plant needs --line when the book has several li
 }
 
 func (a *app) photosAssign(ctx context.Context, b *book.Book, args []string, list, lineName string) error {
-	if lineName == "" {
-		// One line in the book: new plants are of it.
-		lines, err := b.Lines(ctx)
-		if err != nil {
-			return err
-		}
-		if len(lines) != 1 {
-			lines = nil
-		}
-		for _, n := range lines {
-			lineName = n.Name
-		}
+	if lines, err := b.Lines(ctx); err != nil {
+		return err
+	} else if lineName == "" && len(lines) == 1 { // new plants are of the book's only line
+		lineName = lines[0].Name
 	}
 	type pair struct{ photo, plant, where string }
 	var pairs []pair
@@ -204,4 +187,45 @@ func (a *app) photosAssign(ctx context.Context, b *book.Book, args []string, lis
 		a.Stdout.Say("", told)
 	}
 	return err
+}
+
+func (a *app) photosRemoveCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "remove PHOTO…",
+		Short: "Take photos out of the book",
+		Long: `Take photos and their readings out of the book. If one of them is not in it, nothing
+is changed. A photo is named by its number in "hueward photos", such as #17, or by
+its file name. Its file stays in the book's folder; "hueward undo" brings it back.` + cli.ExitStatuses(""),
+		Example: `  hueward photos remove '#1'`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			ids, err := photoNumbers(ctx, b, args)
+			if err != nil {
+				return err
+			}
+			return a.Tell(b.RemovePhotos(ctx, ids...), "%s taken out of the book\n", words.Count(len(ids), "photo"))
+		}),
+	}
+}
+
+// photosOfNone says that photos show no known plant.
+func (a *app) photosOfNone(ctx context.Context, b *book.Book, args []string) error {
+	ids, err := photoNumbers(ctx, b, args)
+	if err != nil {
+		return err
+	}
+	return a.Tell(b.UnassignPhotos(ctx, ids...), "%s of no plant\n", words.Count(len(ids), "photo"))
+}
+
+// photoNumbers are the numbers of the photos that were typed.
+func photoNumbers(ctx context.Context, b *book.Book, args []string) ([]int64, error) {
+	var ids []int64
+	for _, arg := range args {
+		p, err := b.FindPhoto(ctx, arg)
+		if err != nil {
+			return nil, err
+		}
+		ids = append(ids, p.ID)
+	}
+	return ids, nil
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -67,9 +68,6 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 		return err
 	}
 	names, err := garden.CropNames(ctx, b)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "crop,title,lines,values", CSV: "crop,lines,days,ripe,flower,seeds,hold",
 		Columns: []terminal.Column{{Head: "crop"}, {Of: "title", Words: true, Wide: 100}, {Head: "lines", Words: true},
 			{Head: "pollinate", Of: "days", Right: true}, {Head: "ripe after", Of: "ripe", Right: true},
@@ -89,7 +87,7 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 			i.Also(v.Field, v.Value)
 		}
 	}
-	err = a.Stdout.List(out, l)
+	err = a.Stdout.List(out, l, err)
 	if err == nil && out.People() {
 		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, not from trials: see hueward crops CROP.")
 	}
@@ -120,7 +118,7 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 	if out.People() {
 		fmt.Fprintf(a.Stdout, "%s\n\n", c.Title)
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, nil)
 }
 
 func (a *app) cropsSetCommand() *cobra.Command {
@@ -177,11 +175,111 @@ func (a *app) cropsLineCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := b.SetLineCrop(ctx, line.Name, c.Name); err != nil {
+			return a.Tell(b.SetLineCrop(ctx, line.Name, c.Name), "%s: %s\n", line.Name, c.Title)
+		}),
+	}
+}
+
+func (a *app) cropsAddCommand() *cobra.Command {
+	var title, like string
+	cmd := &cobra.Command{
+		Use:   "add CROP [FIELD=VALUE…]",
+		Short: "Add a crop of your own, or a copy of another",
+		Long: `Add a crop of your own. It starts with the values of the crop that --like names, or
+of "any other flower", and with those given here; change them later with "crops
+set". Kinds of one genus that differ in their number of chromosomes are two crops:
+add a copy with sets=4.` + cli.ExitStatuses(""),
+		Example: `  hueward crops add sweet-william ripe=30-40 self=self-fertile
+  hueward crops add giant-zinnia --like zinnia --title "zinnia of four sets" sets=4`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
+			values, err := cropValues(args[1:])
+			if err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", line.Name, c.Title)
-			return err
+			return a.WithBook(cmd.Context(), func(b *book.Book) error {
+				for _, v := range values {
+					if v.Value == "" {
+						return cli.Usagef("%s=usual: a new crop takes the usual values by itself; leave it out", v.Field)
+					}
+				}
+				if err := garden.AddCrop(cmd.Context(), b, args[0], title, like, values); err != nil {
+					return cli.Usagef("%w", err)
+				}
+				return a.crop(cmd.Context(), b, args[0], &terminal.Output{})
+			})
+		}),
+	}
+	cmd.Flags().StringVar(&title, "title", "", "its `NAME` in full (default: as CROP)")
+	cmd.Flags().StringVar(&like, "like", "", "the `CROP` whose values it takes")
+	return cmd
+}
+
+// cropValues reads FIELD=VALUE; "usual" is an empty value.
+func cropValues(args []string) ([]book.CropValue, error) {
+	var values []book.CropValue
+	for _, arg := range args {
+		field, value, ok := strings.Cut(arg, "=")
+		if !ok {
+			return nil, cli.Usagef("%q: want FIELD=VALUE, such as ripe=24-30", arg)
+		}
+		if value = strings.TrimSpace(value); strings.EqualFold(value, "usual") {
+			value = ""
+		}
+		values = append(values, book.CropValue{Field: strings.ToLower(strings.TrimSpace(field)), Value: value})
+	}
+	return values, nil
+}
+
+func (a *app) cropsRemoveCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "remove CROP",
+		Short: "Take a crop of your own out",
+		Long: `Take a crop that you added out of the book. This is refused while a line is of that
+crop.` + cli.ExitStatuses(""),
+		Example: `  hueward crops remove zinnia-4x`,
+		Args:    cobra.ExactArgs(1),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			key := calendar.CropKey(args[0])
+			if _, builtIn := calendar.Named(key); builtIn {
+				return cli.Usagef("crop %s is built in and stays; hueward crops set %s FIELD=usual takes your values away", key, key)
+			}
+			return a.Tell(b.RemoveCrop(ctx, key), "%s taken out\n", key)
+		}),
+	}
+}
+
+func (a *app) cropsFrostCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "frost [DAY]",
+		Short: "Say when your last frost usually is",
+		Long: `Say when the last frost of spring usually is where you garden: a month and day such
+as 05-15, or none. "hueward today" then reminds you to sow and to plant out, by the
+crop's usual weeks. Without a day, it shows the one that is set. In some years frost
+comes later than usual: keep covers at hand.` + cli.ExitStatuses(""),
+		Example: `  hueward crops frost 05-15`,
+		Args:    cobra.MaximumNArgs(1),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			var frost time.Time
+			var err error
+			switch {
+			case len(args) == 0:
+				if frost, err = b.LastFrost(ctx); err != nil {
+					return fmt.Errorf("%w; say it: hueward crops frost 05-15", err)
+				}
+			case cli.Not(args[0]) == "":
+				return b.SetLastFrost(ctx, nil)
+			default:
+				s := strings.TrimSpace(args[0])
+				if frost, err = time.Parse("01-02", s); err != nil {
+					frost, err = time.Parse(time.DateOnly, s)
+				}
+				if err != nil {
+					return cli.Usagef("%q: want a month and day such as 05-15, or none", args[0])
+				}
+				err = b.SetLastFrost(ctx, &frost)
+			}
+			return a.Tell(err, "last frost: about %s\n", frost.Format("2 January"))
 		}),
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/hints"
 	"hueward/cmd/hueward/internal/terminal"
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
@@ -116,15 +117,11 @@ func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) 
 	}
 	fmt.Fprintf(a.Stdout, "%s  %s\n", made.Name, made.Words())
 	if len(heads) > 0 {
-		var names []string
-		for _, h := range heads {
-			names = append(names, h.Name)
-		}
 		what := "bag them before they open"
 		if made.Kind == book.KindOpen {
 			what = "label them, but do not bag them"
 		}
-		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(names, ", "), what)
+		fmt.Fprintf(a.Stdout, "heads %s: %s\n", strings.Join(words.Each(heads, func(h book.Head) string { return h.Name }), ", "), what)
 	}
 	doubt, err := garden.CrossDoubt(ctx, b, made)
 	if err != nil {
@@ -151,9 +148,6 @@ func (a *app) crosses(ctx context.Context, b *book.Book, line, season string, ou
 		return err
 	}
 	found, err := b.Crosses(ctx, season)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "cross,season,seed_parent,pollen_parent,made_on,seeds,note,line,kind,heads,pollen", None: "No crosses.",
 		Columns: []terminal.Column{{Head: "cross"}, {Head: "parents"}, {Head: "made", Of: "made_on"}, {Head: "heads", Right: true},
 			{Head: "seeds", Right: true}, {Head: "line", Wide: 90}, {Head: "season", Wide: 90}, {Head: "note", Words: true}}}
@@ -163,7 +157,7 @@ func (a *app) crosses(ctx context.Context, b *book.Book, line, season string, ou
 				Also("parents", c.Words())
 		}
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, err)
 }
 
 func (a *app) crossFixCommand() *cobra.Command {
@@ -193,58 +187,87 @@ corrected pollen parent, too. "none" takes a value away.` + cli.ExitStatuses("")
 	return cmd
 }
 
-// removeCommand takes out what was entered by mistake.
-func (a *app) removeCommand(kind, example string) *cobra.Command {
-	use := kind
-	switch kind {
-	case "sowing":
-		use = "sow"
-	case "plant":
-		use = "plants"
+// crossesOf are the crosses that ranges of parents stand for: each seed parent with each
+// pollen parent.
+func crossesOf(ctx context.Context, b *book.Book, c book.Cross) ([]book.Cross, error) {
+	seeds, err := b.Which(ctx, []string{c.SeedParent})
+	if err != nil {
+		return nil, fmt.Errorf("seed parent: %w", err)
 	}
-	return &cobra.Command{
-		Use:   "remove NAME…",
-		Short: "Take out what was entered by mistake",
-		Long: `Take out something that was entered by mistake. This is refused where something else
-in the book depends on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
-		Example: "  hueward " + use + " remove " + example,
-		Args:    cobra.MinimumNArgs(1),
-		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.remove(ctx, b, kind, args) }),
+	pollens := []string{c.PollenParent}
+	if c.PollenParent != "" {
+		if pollens, err = b.Which(ctx, pollens); err != nil {
+			return nil, fmt.Errorf("pollen parent: %w", err)
+		}
 	}
+	if n := len(seeds) * len(pollens); n > mostCrosses {
+		return nil, cli.Usagef("that would be %s; note at most %d at once", words.Count(n, "cross"), mostCrosses)
+	}
+	var out []book.Cross
+	for _, s := range seeds {
+		for _, p := range pollens {
+			one := c
+			one.SeedParent, one.PollenParent = s, p
+			out = append(out, one)
+		}
+	}
+	return out, nil
 }
 
-func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []string) error {
-	names, err := spread(ctx, b, kind, names)
-	if err != nil {
-		return err
-	}
-	var gone []string
-	var refused []error
-	err = b.Together(ctx, func(b *book.Book) error {
-		for _, n := range names {
-			full, err := b.Remove(ctx, kind, n)
-			switch {
-			case err == nil:
-				gone = append(gone, full)
-			case len(names) == 1:
+// mostCrosses is the most that one command notes.
+const mostCrosses = 50
+
+func (a *app) crossSelfsCommand() *cobra.Command {
+	var line, season string
+	var out terminal.Output
+	cmd := &cobra.Command{
+		Use:   "selfs",
+		Short: "List offspring that match their seed parent and may be selfs",
+		Long: `List the offspring of crosses by hand that match their seed parent in colour and may
+be selfs. It looks at crosses in crops that set seed to their own pollen, unless
+that was noted as kept out (hueward head HEAD emasculate). It needs parents that
+differ in colour and are not related; where nearly all of a family match, the seed
+parent's colour may be dominant instead. The ranking says so, too.` + cli.ExitStatuses(""),
+		Example: `  hueward cross selfs --season 2026`,
+		Args:    cobra.NoArgs,
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
+			line, err := garden.LineFilter(ctx, b, line)
+			if err != nil {
 				return err
-			default:
-				refused = append(refused, err)
 			}
+			checks, err := garden.SelfChecks(ctx, b, line, season)
+			if err != nil {
+				return err
+			}
+			return a.tellSelfs(checks, &out)
+		}),
+	}
+	cmd.Flags().StringVar(&line, "line", "", "only offspring of the line `NAME`")
+	cmd.Flags().StringVar(&season, "season", "", "only offspring of the `SEASON`")
+	out.AddFlags(cmd)
+	return cmd
+}
+
+func (a *app) tellSelfs(checks []garden.SelfCheck, out *terminal.Output) error {
+	l := terminal.Listing{Fields: "plant,cross,seed_parent,pollen_parent,likely,self,telling,noted", None: "No offspring to check.",
+		Columns: []terminal.Column{{Head: "plant"}, {Head: "of"}, {Head: "cross"}, {Head: "chance", Right: true}, {Head: "a self?", Words: true}}}
+	for _, c := range checks {
+		for _, id := range c.Measured {
+			likely, self := c.Result.Likely[id], c.Result.Self(id)
+			say := "no"
+			switch {
+			case !c.Result.Telling:
+				say = "not known: the parents' colours are too alike"
+			case self && c.Result.All:
+				say = "likely a self, or the seed parent's colour is dominant"
+			case self:
+				say = "likely a self"
+			case likely > 0.5:
+				say = "perhaps"
+			}
+			l.Add(id, c.Cross.Name, c.Cross.SeedParent, c.Cross.PollenParent, likely, self, c.Result.Telling, c.Noted).
+				Also("likely", words.Fixed(likely, 3), "of", c.Cross.Words(), "chance", words.Chance(likely), "a self?", say)
 		}
-		return nil
-	})
-	if err != nil {
-		return err
 	}
-	for _, err := range refused {
-		a.Refuse("%s", hints.Line(err))
-	}
-	for _, full := range gone {
-		fmt.Fprintf(a.Stdout, "%s taken out\n", full)
-	}
-	if a.Refused == len(names) {
-		return cli.ErrNothing
-	}
-	return nil
+	return a.Stdout.List(out, l, nil)
 }

@@ -26,13 +26,7 @@ type headOptions struct {
 }
 
 // headSteps are the words that may stand behind the heads.
-var headSteps = func() []string {
-	var steps []string
-	for _, s := range book.HeadSteps {
-		steps = append(steps, string(s))
-	}
-	return append(steps, "fix", "remove")
-}()
+var headSteps = append(words.Each(book.HeadSteps, func(s book.HeadStep) string { return string(s) }), "fix", "remove")
 
 func (a *app) headCommand() *cobra.Command {
 	o := &headOptions{}
@@ -180,9 +174,6 @@ func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err erro
 		return err
 	}
 	found, err := b.Heads(ctx, o.Season)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "head,plant,cross,season,bagged,pollinated,stigmas_dry,harvested,seeds,lost,note,emasculated",
 		None: "No heads.", Columns: []terminal.Column{{Head: "head"}, {Head: "cross"}, {Head: "how far", Words: true},
 			{Head: "note", Words: true}}}
@@ -190,14 +181,10 @@ func (a *app) heads(ctx context.Context, b *book.Book, o *headOptions) (err erro
 		if plants != nil && !slices.Contains(plants, h.Plant) {
 			continue
 		}
-		var pollinated []string
-		for _, d := range h.Pollinated {
-			pollinated = append(pollinated, words.Day(d))
-		}
-		l.Add(h.Name, h.Plant, h.Cross, h.Season, h.Bagged, pollinated, h.StigmasDry, h.Harvested, h.Seeds, h.Lost, h.Note, h.Emasculated).
-			Also("how far", compose.HeadWords(h))
+		l.Add(h.Name, h.Plant, h.Cross, h.Season, h.Bagged, words.Each(h.Pollinated, words.Day), h.StigmasDry, h.Harvested, h.Seeds, h.Lost,
+			h.Note, h.Emasculated).Also("how far", compose.HeadWords(h))
 	}
-	return a.Stdout.List(&o.out, l)
+	return a.Stdout.List(&o.out, l, err)
 }
 
 // plantsNamed are the plants that a flag of a listing names; nil: it was not given.

@@ -8,8 +8,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/cmd/hueward/internal/hints"
+	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/mending"
-	"hueward/report/words"
 	"hueward/selection/book"
 )
 
@@ -116,32 +117,100 @@ func spread(ctx context.Context, b *book.Book, kind string, typed []string) (nam
 	return names, nil
 }
 
-// crossesOf are the crosses that ranges of parents stand for: each seed parent with each
-// pollen parent.
-func crossesOf(ctx context.Context, b *book.Book, c book.Cross) ([]book.Cross, error) {
-	seeds, err := b.Which(ctx, []string{c.SeedParent})
-	if err != nil {
-		return nil, fmt.Errorf("seed parent: %w", err)
+// removeCommand takes out what was entered by mistake.
+func (a *app) removeCommand(kind, example string) *cobra.Command {
+	use := kind
+	switch kind {
+	case "sowing":
+		use = "sow"
+	case "plant":
+		use = "plants"
 	}
-	pollens := []string{c.PollenParent}
-	if c.PollenParent != "" {
-		if pollens, err = b.Which(ctx, pollens); err != nil {
-			return nil, fmt.Errorf("pollen parent: %w", err)
-		}
+	return &cobra.Command{
+		Use:   "remove NAME…",
+		Short: "Take out what was entered by mistake",
+		Long: `Take out something that was entered by mistake. This is refused where something else
+in the book depends on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
+		Example: "  hueward " + use + " remove " + example,
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.remove(ctx, b, kind, args) }),
 	}
-	if n := len(seeds) * len(pollens); n > mostCrosses {
-		return nil, cli.Usagef("that would be %s; note at most %d at once", words.Count(n, "cross"), mostCrosses)
-	}
-	var out []book.Cross
-	for _, s := range seeds {
-		for _, p := range pollens {
-			one := c
-			one.SeedParent, one.PollenParent = s, p
-			out = append(out, one)
-		}
-	}
-	return out, nil
 }
 
-// mostCrosses is the most that one command notes.
-const mostCrosses = 50
+func (a *app) remove(ctx context.Context, b *book.Book, kind string, names []string) error {
+	names, err := spread(ctx, b, kind, names)
+	if err != nil {
+		return err
+	}
+	var gone []string
+	var refused []error
+	err = b.Together(ctx, func(b *book.Book) error {
+		for _, n := range names {
+			full, err := b.Remove(ctx, kind, n)
+			switch {
+			case err == nil:
+				gone = append(gone, full)
+			case len(names) == 1:
+				return err
+			default:
+				refused = append(refused, err)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, err := range refused {
+		a.Refuse("%s", hints.Line(err))
+	}
+	for _, full := range gone {
+		fmt.Fprintf(a.Stdout, "%s taken out\n", full)
+	}
+	if a.Refused == len(names) {
+		return cli.ErrNothing
+	}
+	return nil
+}
+
+func (a *app) linesCommand() *cobra.Command {
+	var out terminal.Output
+	cmd := &cobra.Command{
+		Use:   "lines",
+		Short: "List the book's lines, or rename one",
+		Long: `List the lines of the book, and how many plants each has. "hueward lines rename"
+gives a line another name, "hueward plants move" moves plants to another line,
+"hueward target" says what a line is bred for.` + cli.ExitStatuses(""),
+		Example: `  hueward lines`,
+		Args:    cobra.NoArgs,
+		RunE:    a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.lines(ctx, b, &out) }),
+	}
+	out.AddFlags(cmd)
+	cmd.AddCommand(a.linesRenameCommand())
+	return cmd
+}
+
+func (a *app) lines(ctx context.Context, b *book.Book, out *terminal.Output) error {
+	found, err := b.Lines(ctx)
+	l := terminal.Listing{Fields: "line,plants,note", None: "No lines.", Columns: []terminal.Column{{Head: "line"},
+		{Head: "plants", Right: true}, {Head: "note", Words: true}}}
+	for _, n := range found {
+		l.Add(n.Name, n.Plants, n.Note)
+	}
+	return a.Stdout.List(out, l, err)
+}
+
+func (a *app) linesRenameCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "rename LINE NEW-NAME",
+		Short: "Give a line another name",
+		Long: `Give a line another name; its plants, targets, crosses and packets stay with it.` +
+			cli.ExitStatuses(""),
+		Example:           `  hueward lines rename "buff apricot" apricot`,
+		Args:              cobra.ExactArgs(2),
+		ValidArgsFunction: a.CompleteLine,
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			return a.mended(mending.RenameLine(ctx, b, args[0], args[1]))
+		}),
+	}
+}

@@ -36,8 +36,7 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
 	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which the seed grew")
 	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
 	out.AddFlags(cmd)
-	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetOutCommand(),
-		a.packetFixCommand(),
+	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetOutCommand(), a.packetFixCommand(),
 		a.removeCommand("packet", "P26-003S"))
 	return cmd
 }
@@ -117,49 +116,30 @@ func (a *app) countByWeight(ctx context.Context, b *book.Book, p *book.Packet) (
 }
 
 // weight is a weight as JSON has it: null where it was not weighed.
-func weight(grams float64) *float64 {
-	if grams == 0 {
-		return nil
-	}
-	return &grams
-}
-
-// seedsIn tells how many seeds a packet holds; empty: not known.
-func seedsIn(p book.Packet) string {
-	s := ""
-	switch {
-	case p.Seeds != nil && p.ByWeight:
-		s = "about " + words.Count(*p.Seeds, "seed")
-	case p.Seeds != nil:
-		s = words.Count(*p.Seeds, "seed")
-	}
-	if p.Grams > 0 {
-		s = strings.TrimSpace(fmt.Sprintf("%s, %g g", s, p.Grams))
-	}
-	return strings.TrimPrefix(s, ", ")
-}
+func weight(grams float64) any { return terminal.Known(grams != 0, grams) }
 
 // packetWords tells what is in a packet.
 func packetWords(p book.Packet) string {
-	var s []string
+	of, seeds, grams, todo := p.FounderGroup, "", "", ""
 	switch {
 	case len(p.Heads) > 0:
-		s = append(s, strings.Join(p.Heads, ", "))
+		of = strings.Join(p.Heads, ", ")
 	case p.Cross != "":
-		s = append(s, "cross "+p.Cross)
-	case p.FounderGroup != "":
-		s = append(s, p.FounderGroup)
+		of = "cross " + p.Cross
 	}
-	if n := seedsIn(p); n != "" {
-		s = append(s, n)
+	if p.Seeds != nil {
+		seeds = words.Count(*p.Seeds, "seed")
+		if p.ByWeight {
+			seeds = "about " + seeds
+		}
 	}
-	if p.Place != "" {
-		s = append(s, p.Place)
+	if p.Grams > 0 {
+		grams = fmt.Sprintf("%g g", p.Grams)
 	}
 	if p.Cross != "" && p.Dried.IsZero() {
-		s = append(s, "to dry")
+		todo = "to dry"
 	}
-	return strings.Join(s, ", ")
+	return words.Joined(", ", of, seeds, grams, p.Place, todo)
 }
 
 func (a *app) packetDryCommand() *cobra.Command {
@@ -280,6 +260,76 @@ func (a *app) warnOver(p *book.Packet, over bool) {
 	}
 }
 
+func (a *app) packetOutCommand() *cobra.Command {
+	var o book.SeedOut
+	var given, sold, lost bool
+	cmd := &cobra.Command{
+		Use:   "out PACKET",
+		Short: "Note seed that was given away, sold or lost",
+		Long: `Note that seed left a packet otherwise than by sowing or a test: given away, sold,
+or lost to mice, mould or a spill. It counts as taken from the packet.
+
+Seed of a protected variety may not be sold or shared without its owner's leave, and
+many countries have rules for selling any seed: check yours.` + cli.ExitStatuses(""),
+		Example: `  hueward packet out P26-001 --given --seeds 20 --to "Anna"
+  hueward packet out P26-001 --sold --seeds 10`,
+		Args: cobra.ExactArgs(1),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			if err := countWeighed(ctx, b, args[0], o.Grams, &o.Seeds); err != nil {
+				return err
+			}
+			p, over, err := b.TakeOut(ctx, args[0], o)
+			if err != nil {
+				return err
+			}
+			a.warnOver(p, over)
+			a.warnEarly(p, o.On)
+			left := ""
+			if p.Seeds != nil {
+				left = fmt.Sprintf(", %d left", max(0, *p.Seeds-p.Sown))
+			}
+			return a.Tell(nil, "%s  %s %s%s\n", p.Name, words.Count(o.Seeds, "seed"), o.How, left)
+		}),
+	}
+	f := a.Flags(cmd)
+	f.BoolVar(&given, "given", false, "it was given away")
+	f.BoolVar(&sold, "sold", false, "it was sold")
+	f.BoolVar(&lost, "lost", false, "it was lost: eaten, mouldy, spilt")
+	f.IntVar(&o.Seeds, "seeds", 0, "`N` seeds")
+	f.Float64Var(&o.Grams, "grams", 0, "`G` grams of it; the number of seeds follows from the packet's weight, or from the crop")
+	f.StringVar(&o.To, "to", "", "to `WHOM`")
+	f.Day(&o.On, "on", "")
+	f.StringVar(&o.Note, "note", "", "a note on it")
+	f.Check(func([]string) error {
+		for way, how := range map[*bool]book.Out{&given: book.OutGiven, &sold: book.OutSold, &lost: book.OutLost} {
+			if *way {
+				o.How = how
+			}
+		}
+		switch {
+		case o.How == "": // more than one is refused as flags that do not go together
+			return cli.Usagef("say how it left: one of --given, --sold and --lost")
+		case f.Changed("seeds") == f.Changed("grams"):
+			return cli.Usagef("say how much: --seeds N, or --grams G")
+		}
+		return nil
+	})
+	terminal.Exclusive(cmd, "given", "sold", "lost")
+	return cmd
+}
+
+// countWeighed counts the seeds of a packet that a weight comes to, where one was said and they were not.
+func countWeighed(ctx context.Context, b *book.Book, packet string, grams float64, seeds *int) error {
+	if !(grams > 0) || *seeds != 0 {
+		return nil
+	}
+	p, err := b.PacketNamed(ctx, packet)
+	if err == nil {
+		*seeds, err = garden.SeedsIn(ctx, b, grams, p.Line, p)
+	}
+	return err
+}
+
 // germination is the share that sprouted of all that was tested and read; empty
 // when none was.
 func germination(p book.Packet) string {
@@ -302,9 +352,6 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		return err
 	}
 	found, err := b.Packets(ctx, season)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "packet,season,line,cross,heads,founder_group,seeds,taken,made,dried,place,paper,tests,note,grams," +
 		"seeds_by_weight,out,sow_by,expected", None: "No packets.",
 		CSV: "packet,season,line,cross,heads,founder_group,seeds,made,dried,place,paper,note,taken,germination,grams,seeds_by_weight,sow_by",
@@ -317,11 +364,8 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		}
 		tests, gone := []terminal.Item{}, []terminal.Item{}
 		for _, t := range p.Tests {
-			var sprouted *int
-			if !t.Read.IsZero() {
-				sprouted = &t.Sprouted
-			}
-			tests = append(tests, terminal.Of("started,seeds,read,sprouted,note", t.Started, t.Seeds, t.Read, sprouted, t.Note))
+			tests = append(tests, terminal.Of("started,seeds,read,sprouted,note", t.Started, t.Seeds, t.Read,
+				terminal.Known(!t.Read.IsZero(), t.Sprouted), t.Note))
 		}
 		for _, o := range p.Out {
 			gone = append(gone, terminal.Of("day,how,seeds,grams,to,note", o.On, o.How, o.Seeds, weight(o.Grams), o.To, o.Note))
@@ -329,10 +373,6 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 		age, ok, err := garden.AgeOf(ctx, b, &p, a.Today())
 		if err != nil {
 			return err
-		}
-		var expected *float64
-		if ok {
-			expected = &age.Expected
 		}
 		about, left := words.Number(p.Seeds), ""
 		if p.ByWeight {
@@ -342,10 +382,10 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 			left = strconv.Itoa(*p.Seeds - p.Sown)
 		}
 		l.Add(p.Name, p.Season, p.Line, p.Cross, p.Heads, p.FounderGroup, p.Seeds, p.Sown, p.Made, p.Dried, p.Place, p.Paper, tests, p.Note,
-			weight(p.Grams), p.ByWeight, gone, age.SowBy, expected).Also("about", about, "left", left, "germination", germination(p),
-			"of", cmp.Or(p.Cross, p.FounderGroup), "dry", dried(p))
+			weight(p.Grams), p.ByWeight, gone, age.SowBy, terminal.Known(ok, age.Expected)).Also("about", about, "left", left,
+			"germination", germination(p), "of", cmp.Or(p.Cross, p.FounderGroup), "dry", dried(p))
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, err)
 }
 
 // dried says whether a packet's seed is dry; bought seed comes dry.

@@ -3,7 +3,6 @@ package record
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -12,6 +11,7 @@ import (
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/report/words"
 	"hueward/selection/book"
+	"hueward/selection/garden"
 	"hueward/selection/genetics"
 )
 
@@ -47,11 +47,7 @@ have theirs already. A plant can never become its own ancestor.` + cli.ExitStatu
 				return err
 			}
 			gen, err := generations(ctx, b)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(a.Stdout, "%s  %s, %s\n", strings.Join(plants, ", "), p.ParentWords(), gen[p.ID])
-			return nil
+			return a.Tell(err, "%s  %s, %s\n", strings.Join(plants, ", "), p.ParentWords(), gen[p.ID])
 		}),
 	}
 }
@@ -92,10 +88,7 @@ listed.` + cli.ExitStatuses(""),
 				}
 				return b.SetFounders(ctx, g.Name, plants...)
 			})
-			if err == nil {
-				fmt.Fprintf(a.Stdout, "%s: %s\n", cmp.Or(g.Name, "no group"), words.Count(len(plants), "plant"))
-			}
-			return err
+			return a.Tell(err, "%s: %s\n", cmp.Or(g.Name, "no group"), words.Count(len(plants), "plant"))
 		}),
 	}
 	f := a.Flags(cmd)
@@ -114,13 +107,66 @@ listed.` + cli.ExitStatuses(""),
 
 func (a *app) founderGroups(ctx context.Context, b *book.Book, out *terminal.Output) error {
 	groups, err := b.FounderGroups(ctx)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "group,inbreeding,plants,note", None: "No founder groups.", Columns: []terminal.Column{
 		{Head: "founder group", Of: "group"}, {Head: "inbreeding", Right: true}, {Head: "plants", Right: true}, {Head: "note", Words: true}}}
 	for _, g := range groups {
 		l.Add(g.Name, g.Inbreeding, g.Plants, g.Note)
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, err)
+}
+
+func (a *app) plantsCloneCommand() *cobra.Command {
+	var season string
+	var counts [3]int
+	var ids []string
+	var how book.CloneBy
+	by, n := "", 0
+	cmd := &cobra.Command{
+		Use:   "clone ID",
+		Short: "Add tubers, cuttings or divisions of a plant",
+		Long: `Add plants with the genes of another: its tubers, cuttings or divisions. Each
+has its own photos, scores, heads and notes; all of them pass on the same genes, so
+the ranking takes their photos together, as photos of one plant. A cross of two of
+them is a selfing. Give their ids with --ids and --by, or let the book make them.
+
+Cuttings of a protected variety may not be made for others without its owner's
+leave: check your country's rules.` + cli.ExitStatuses(""),
+		Example: `  hueward plants clone M-07 --cuttings 3
+  hueward plants clone M-07 --by tuber --ids M-07-t1,M-07-t2 --season 2027`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: a.CompletePlants,
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			of, err := b.One(ctx, args[0])
+			if err != nil {
+				return err
+			}
+			if season, err = garden.SeasonOn(ctx, b, season, a.Today(), a.Now()); err != nil {
+				return err
+			}
+			made, root, err := b.AddClones(ctx, of, season, how, n, ids)
+			return a.Tell(err, "%s of %s: %s\n", words.Count(len(made), string(how)), root, strings.Join(made, ", "))
+		}),
+	}
+	f := a.Flags(cmd)
+	f.IntVar(&counts[0], "tubers", 0, "add `N` tubers, with ids that the book makes")
+	f.IntVar(&counts[1], "cuttings", 0, "add `N` cuttings")
+	f.IntVar(&counts[2], "divisions", 0, "add `N` divisions")
+	f.StringVar(&by, "by", "", "with --ids: `HOW`: tuber, cutting or division")
+	f.IDs(&ids, "ids", "add plants with these `IDS`")
+	f.StringVar(&season, "season", "", "the `SEASON` in which they grow (default: that of the day)")
+	f.Check(func([]string) error {
+		ways := 0
+		how = book.CloneBy(strings.ToLower(strings.TrimSpace(by)))
+		for i, c := range counts {
+			if c != 0 {
+				ways++
+				how, n = book.ClonesBy[i], c
+			}
+		}
+		if ways > 1 || ways == 1 && (by != "" || len(ids) > 0) || ways == 0 && (by == "" || len(ids) == 0) {
+			return cli.Usagef("say how many: --tubers N, --cuttings N or --divisions N; or --by with --ids")
+		}
+		return nil
+	})
+	return cmd
 }

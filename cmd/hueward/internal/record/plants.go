@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -115,8 +116,8 @@ func (a *app) plantsAdd(ctx context.Context, b *book.Book, ids []string, o *plan
 		return cli.ErrNothing
 	}
 	alike, err := intake.Alike(ctx, b, added)
-	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season, intake.DidYouMean(added,
-		alike))
+	fmt.Fprintf(a.Stdout, "%s added to %s, season %s%s\n", words.Count(len(added), "plant"), line.Name, season,
+		intake.DidYouMean(added, alike))
 	return err
 }
 
@@ -144,12 +145,7 @@ season's. With --json or --csv every season's are listed unless one is named.` +
 }
 
 // statuses are the words that --status takes.
-var statuses = func() (words []string) {
-	for _, s := range book.Statuses {
-		words = append(words, s.Word())
-	}
-	return words
-}()
+var statuses = words.Each(book.Statuses, book.Status.Word)
 
 func (a *app) plantsList(ctx context.Context, b *book.Book, o *plantsOptions) (err error) {
 	if o.line, err = garden.LineFilter(ctx, b, o.line); err != nil {
@@ -195,9 +191,9 @@ func (a *app) plantsList(ctx context.Context, b *book.Book, o *plantsOptions) (e
 			i.Also("word", p.Status.Word(), "comes from", p.ParentWords())
 		}
 	}
-	err = a.Stdout.List(&o.out, l)
-	if earlier > 0 && err == nil {
-		fmt.Fprintf(a.Stdout, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
+	err = a.Stdout.List(&o.out, l, nil)
+	if earlier > 0 {
+		return a.Tell(err, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
 	}
 	return err
 }
@@ -298,9 +294,24 @@ func (a *app) setStatus(ctx context.Context, b *book.Book, s book.Status, ids []
 	if err != nil {
 		return err
 	}
-	if err := b.SetStatus(ctx, s, ids...); err != nil {
-		return err
+	return a.Tell(b.SetStatus(ctx, s, ids...), "%s: %s\n", strings.Join(ids, ", "), s.Word())
+}
+
+func (a *app) plantsPlaceCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "place ID… PLACE",
+		Short: "Say where plants stand in the bed",
+		Long: `Say where plants stand in the bed, in your words: "bed 3, row 2". Ranges such as
+M-03..M-09 may be given. "none" takes it away.` + cli.ExitStatuses(""),
+		Example: `  hueward plants place M-03..M-09 "bed 3, row 2"`,
+		Args:    cobra.MinimumNArgs(2),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			place := cli.Not(strings.TrimSpace(args[len(args)-1]))
+			ids, err := b.Which(ctx, args[:len(args)-1])
+			if err != nil {
+				return err
+			}
+			return a.Tell(b.SetPlace(ctx, place, ids...), "%s: %s\n", strings.Join(ids, ", "), cmp.Or(place, "no place"))
+		}),
 	}
-	_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(ids, ", "), s.Word())
-	return err
 }

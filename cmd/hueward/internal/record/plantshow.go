@@ -76,15 +76,10 @@ func (a *app) part(title string) { fmt.Fprintf(a.Stdout, "\n%s\n", a.Stdout.Stro
 
 // named is a part with the names of plants, where there are any.
 func (a *app) named(title string, plants []book.Plant) {
-	if len(plants) == 0 {
-		return
+	if len(plants) > 0 {
+		a.part(title)
+		a.Stdout.Say("  ", "  "+strings.Join(words.Each(plants, func(p book.Plant) string { return p.ID }), ", "))
 	}
-	var names []string
-	for _, p := range plants {
-		names = append(names, p.ID)
-	}
-	a.part(title)
-	a.Stdout.Say("  ", "  "+strings.Join(names, ", "))
 }
 
 // standing says where the plant has its place in its season, if that can be ranked.
@@ -127,11 +122,11 @@ func (a *app) ancestors(list []*story.Ancestor, indent string) {
 }
 
 func (a *app) showReadings(s *story.Plant) {
-	a.part("Readings")
 	if len(s.Readings) == 0 {
+		a.part("Readings")
 		fmt.Fprintln(a.Stdout, "  none yet")
 	}
-	for _, r := range s.Readings {
+	tell(a, "Readings", s.Readings, func(r story.Reading) string {
 		day, of := words.Day(r.MeasuredAt), r.Source
 		if r.Photo != nil {
 			day, of = words.Day(r.Photo.TakenAt), r.Photo.Name
@@ -143,44 +138,40 @@ func (a *app) showReadings(s *story.Plant) {
 		if r.HasAim {
 			text += fmt.Sprintf("  %s %s", words.Fixed(r.DeltaE, 1), r.Direction)
 		}
-		a.Stdout.Say("    ", fmt.Sprintf("  %s  %s  (%s)", day, text, of))
-	}
+		return fmt.Sprintf("%s  %s  (%s)", day, text, of)
+	})
 }
 
 func (a *app) showSeason(s *story.Plant) {
-	if len(s.Scores) > 0 {
-		a.part("Scores")
-		for _, x := range s.Scores {
-			fmt.Fprintf(a.Stdout, "  %s: %s  (%s)\n", x.Trait, x.Word, x.Day)
+	tell(a, "Scores", s.Scores, func(x story.Score) string { return fmt.Sprintf("%s: %s  (%s)", x.Trait, x.Word, x.Day) })
+	tell(a, "Crosses", s.Crosses, func(c book.Cross) string {
+		return fmt.Sprintf("%s  %s, %s, %s", c.Name, c.Words(), words.Day(c.MadeOn), words.Count(c.Heads, "head"))
+	})
+	tell(a, "Heads", s.Heads, func(h book.Head) string {
+		text := fmt.Sprintf("%s  %s", h.Name, compose.HeadWords(h))
+		if h.Cross != "" {
+			text += ", for " + h.Cross
 		}
+		return text
+	})
+	tell(a, "Packets", s.Packets, func(p book.Packet) string {
+		text := fmt.Sprintf("%s  of %s", p.Name, p.Cross)
+		if p.Seeds != nil {
+			text += ", " + words.Count(*p.Seeds, "seed")
+		}
+		if p.Sown > 0 {
+			text += fmt.Sprintf(", %d sown", p.Sown)
+		}
+		return text
+	})
+}
+
+// tell is a part with a line for each of the list, where there are any.
+func tell[T any](a *app, title string, list []T, say func(T) string) {
+	if len(list) > 0 {
+		a.part(title)
 	}
-	if len(s.Crosses) > 0 {
-		a.part("Crosses")
-		for _, c := range s.Crosses {
-			a.Stdout.Say("    ", fmt.Sprintf("  %s  %s, %s, %s", c.Name, c.Words(), words.Day(c.MadeOn), words.Count(c.Heads, "head")))
-		}
-	}
-	if len(s.Heads) > 0 {
-		a.part("Heads")
-		for _, h := range s.Heads {
-			text := fmt.Sprintf("  %s  %s", h.Name, compose.HeadWords(h))
-			if h.Cross != "" {
-				text += ", for " + h.Cross
-			}
-			a.Stdout.Say("    ", text)
-		}
-	}
-	if len(s.Packets) > 0 {
-		a.part("Packets")
-		for _, p := range s.Packets {
-			text := fmt.Sprintf("  %s  of %s", p.Name, p.Cross)
-			if p.Seeds != nil {
-				text += ", " + words.Count(*p.Seeds, "seed")
-			}
-			if p.Sown > 0 {
-				text += fmt.Sprintf(", %d sown", p.Sown)
-			}
-			a.Stdout.Say("    ", text)
-		}
+	for _, x := range list {
+		a.Stdout.Say("    ", "  "+say(x))
 	}
 }

@@ -2,7 +2,6 @@ package record
 
 import (
 	"context"
-	"fmt"
 	"strings"
 	"time"
 
@@ -83,8 +82,7 @@ func (a *app) pollenCollectCommand() *cobra.Command {
 
 // dayAhead reads a day that may lie ahead; "" is not said.
 func dayAhead(flag, s string) (time.Time, error) {
-	s = strings.TrimSpace(s)
-	if s == "" || strings.EqualFold(s, "none") {
+	if s = strings.TrimSpace(cli.Not(s)); s == "" {
 		return time.Time{}, nil
 	}
 	d, err := time.Parse(time.DateOnly, s)
@@ -97,10 +95,7 @@ func dayAhead(flag, s string) (time.Time, error) {
 // tellPollen tells how far stored pollen is.
 func (a *app) tellPollen(ctx context.Context, b *book.Book, p book.Pollen) error {
 	state, err := garden.PollenWords(ctx, b, p)
-	if err == nil {
-		_, err = fmt.Fprintf(a.Stdout, "%s  %s\n", p.Name, state)
-	}
-	return err
+	return a.Tell(err, "%s  %s\n", p.Name, state)
 }
 
 func (a *app) pollenDayCommand(use, short, long string, fix book.PollenFix, day *time.Time) *cobra.Command {
@@ -159,9 +154,6 @@ func (a *app) pollenFixCommand() *cobra.Command {
 
 func (a *app) allPollen(ctx context.Context, b *book.Book, season string, out *terminal.Output) error {
 	found, err := b.Pollen(ctx, season)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "pollen,plant,line,season,collected,dried,good_until,used_up,crosses,place,note", None: "No stored pollen.",
 		Columns: []terminal.Column{{Head: "pollen"}, {Head: "of", Of: "plant"}, {Head: "collected"}, {Head: "dry"},
 			{Head: "good until", Of: "state"}, {Head: "crosses", Right: true}, {Head: "place", Words: true}, {Head: "note", Words: true}}}
@@ -177,5 +169,5 @@ func (a *app) allPollen(ctx context.Context, b *book.Book, season string, out *t
 		l.Add(p.Name, p.Plant, p.Line, p.Season, p.Collected, p.Dried, until, p.UsedUp, p.Crosses, p.Place, p.Note).
 			Also("dry", dry(p.Dried), "state", state)
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, err)
 }

@@ -99,11 +99,7 @@ func (a *app) score(ctx context.Context, b *book.Book, o *scoreOptions) error {
 			scores = append(scores, s)
 		}
 	}
-	if err := b.SetScores(ctx, scores...); err != nil {
-		return err
-	}
-	fmt.Fprintf(a.Stdout, "%s: %s\n", strings.Join(names, ", "), strings.Join(said, ", "))
-	return nil
+	return a.Tell(b.SetScores(ctx, scores...), "%s: %s\n", strings.Join(names, ", "), strings.Join(said, ", "))
 }
 
 func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err error) {
@@ -140,7 +136,7 @@ func (a *app) scores(ctx context.Context, b *book.Book, o *scoreOptions) (err er
 		t := byName[s.Trait]
 		l.Add(s.Plant, s.Trait, s.Value, t.Unit, t.Word(s.Value), s.On, s.Note).Also("title", t.Title())
 	}
-	return a.Stdout.List(&o.out, l)
+	return a.Stdout.List(&o.out, l, nil)
 }
 
 func (a *app) scoreTraitCommand() *cobra.Command {
@@ -161,11 +157,7 @@ straight away.` + cli.ExitStatuses(""),
 				return a.traits(ctx, b, &out)
 			}
 			t.Name = args[0]
-			if err := b.AddTrait(ctx, t); err != nil {
-				return err
-			}
-			_, err := fmt.Fprintf(a.Stdout, "trait %s\n", strings.ToLower(t.Name))
-			return err
+			return a.Tell(b.AddTrait(ctx, t), "trait %s\n", strings.ToLower(t.Name))
 		}),
 	}
 	f := a.Flags(cmd)
@@ -195,9 +187,6 @@ straight away.` + cli.ExitStatuses(""),
 // traits lists the book's traits and the usual ones that it has not yet.
 func (a *app) traits(ctx context.Context, b *book.Book, out *terminal.Output) error {
 	list, err := b.Traits(ctx)
-	if err != nil {
-		return err
-	}
 	for _, t := range book.UsualTraits {
 		if !slices.ContainsFunc(list, func(of book.Trait) bool { return of.Name == t.Name }) {
 			list = append(list, t)
@@ -211,5 +200,5 @@ func (a *app) traits(ctx context.Context, b *book.Book, out *terminal.Output) er
 		l.Add(t.Name, t.Unit, t.Low, t.High, t.Better, t.Words, t.Note).
 			Also("trait", t.Name, "title", t.Title(), "words", strings.Join(t.Words, ", "))
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, err)
 }

@@ -78,14 +78,8 @@ func (a *app) sow(ctx context.Context, b *book.Book, o *sowOptions) (err error) 
 	if o.Season, err = garden.SeasonOn(ctx, b, o.Season, o.Sown, a.Now()); err != nil {
 		return err
 	}
-	if o.Grams > 0 && o.Seeds == 0 {
-		p, err := b.PacketNamed(ctx, o.Packet)
-		if err != nil {
-			return err
-		}
-		if o.Seeds, err = garden.SeedsIn(ctx, b, o.Grams, p.Line, p); err != nil {
-			return err
-		}
+	if err := countWeighed(ctx, b, o.Packet, o.Grams, &o.Seeds); err != nil {
+		return err
 	}
 	var w *book.Sowing
 	var p *book.Packet
@@ -177,14 +171,38 @@ They are entered as growing; print their tags with "hueward tags".` + cli.ExitSt
 
 func (a *app) sowings(ctx context.Context, b *book.Book, o *sowOptions) error {
 	found, err := b.Sowings(ctx, o.Season)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "sowing,packet,line,season,sown,seeds,plants,note,grams,planted_out", None: "No sowings.",
 		Columns: []terminal.Column{{Head: "sowing"}, {Head: "packet"}, {Head: "line"}, {Head: "season", Wide: 90}, {Head: "sown"},
 			{Head: "seeds", Right: true}, {Head: "plants", Right: true}, {Head: "planted out", Of: "planted_out"}, {Head: "note", Words: true}}}
 	for _, w := range found {
 		l.Add(w.Name, w.Packet, w.Line, w.Season, w.Sown, w.Seeds, w.Plants, w.Note, weight(w.Grams), w.PlantedOut)
 	}
-	return a.Stdout.List(&o.out, l)
+	return a.Stdout.List(&o.out, l, err)
+}
+
+func (a *app) sowOutCommand() *cobra.Command {
+	var day time.Time
+	cmd := &cobra.Command{
+		Use:   "out SOWING…",
+		Short: "Note that the plants of sowings were planted out",
+		Long: `Note that the plants of sowings were planted out, or that they were sown where they
+flower. "none" as the day takes it away.` + cli.ExitStatuses(""),
+		Example: `  hueward sow out S27-001`,
+		Args:    cobra.MinimumNArgs(1),
+		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
+			what := "planted out " + words.Day(day)
+			if day.IsZero() {
+				what = "not planted out"
+			}
+			return a.Tell(b.PlantOut(ctx, day, args...), "%s: %s\n", strings.Join(args, ", "), what)
+		}),
+	}
+	on := cmd.Flags().String("on", "", "the `DAY`: "+cli.DayForms+", or none (default: today)")
+	a.Flags(cmd).Check(func([]string) (err error) {
+		if !strings.EqualFold(strings.TrimSpace(*on), "none") {
+			day, err = a.Day("on", *on)
+		}
+		return err
+	})
+	return cmd
 }

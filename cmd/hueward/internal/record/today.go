@@ -118,8 +118,7 @@ func (a *app) writeICS(ctx context.Context, b *book.Book, o *todayOptions, tasks
 	for _, t := range tasks {
 		n += len(t.Subjects)
 	}
-	_, err = fmt.Fprintf(a.Stdout, "%s: %s\n", o.ics, words.Count(n, "entry"))
-	return err
+	return a.Tell(nil, "%s: %s\n", o.ics, words.Count(n, "entry"))
 }
 
 func (a *app) tellTasks(o *todayOptions, tasks []calendar.Task) error {
@@ -129,7 +128,7 @@ func (a *app) tellTasks(o *todayOptions, tasks []calendar.Task) error {
 		for _, t := range tasks {
 			l.Add(t.Kind, t.Subjects, t.Line, t.Urgency, t.Due, t.Until, t.Text, hints.Done(t), t.Place())
 		}
-		return a.Stdout.List(&o.out, l)
+		return a.Stdout.List(&o.out, l, nil)
 	}
 	fmt.Fprintln(a.Stdout, day.Format("Monday, 2 January 2006"))
 	if len(tasks) == 0 {

@@ -97,16 +97,13 @@ func (a *app) backup(ctx context.Context, b *book.Book, file string, keep int, p
 
 func (a *app) backups(b *book.Book, out *terminal.Output) error {
 	all, err := safety.Backups(b)
-	if err != nil {
-		return err
-	}
 	l := terminal.Listing{Fields: "file,made,bytes", CSV: "file,made,mib", None: "No backups; make one: hueward backup",
 		Columns: []terminal.Column{{Head: "backup", Of: "file"}, {Head: "made"}, {Head: "MiB", Of: "mib", Right: true}}}
 	for _, f := range all {
 		l.Add(f.Name, f.Made.Format(time.RFC3339), f.Bytes).
 			Also("made", f.Made.Format("2006-01-02 15:04"), "mib", words.Fixed(float64(f.Bytes)/(1<<20), 1))
 	}
-	return a.Stdout.List(out, l)
+	return a.Stdout.List(out, l, err)
 }
 
 func (a *app) restoreCommand() *cobra.Command {
@@ -131,11 +128,7 @@ be taken back the same way. No other command may be running.` + cli.ExitStatuses
 				return fmt.Errorf("restore %s: it is not there; see what is: hueward backup --list", args[0])
 			}
 			kept, err := safety.Restore(cmd.Context(), dir, file, a.Now())
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(a.Stdout, "%s is the book of %s now; the one before is kept as %s\n", args[0], dir, filepath.Base(kept))
-			return nil
+			return a.Tell(err, "%s is the book of %s now; the one before is kept as %s\n", args[0], dir, filepath.Base(kept))
 		}),
 	}
 }

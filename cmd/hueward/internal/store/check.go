@@ -65,7 +65,7 @@ func (a *app) check(cmd *cobra.Command, quick bool, out *terminal.Output) error 
 		l.Add(f.Where, f.What, f.Do+hints.Step(f.Remedy), f.Harmful).Also("how", how)
 	}
 	if len(found) > 0 || !out.People() {
-		err = a.Stdout.List(out, l)
+		err = a.Stdout.List(out, l, nil)
 	}
 	if out.People() && harmful == 0 {
 		looked := words.Count(len(photos), "photo")

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -60,6 +59,5 @@ func (a *app) newBook(ctx context.Context, dir, line, season string) error {
 	if line != "" {
 		next = garden.LineNames([]book.Line{{Name: line}})
 	}
-	_, err = fmt.Fprintf(a.Stdout, "%s: a new book, season %s\nNext, in that folder: hueward target %s --lab L,a,b\n", dir, season, next)
-	return err
+	return a.Tell(nil, "%s: a new book, season %s\nNext, in that folder: hueward target %s --lab L,a,b\n", dir, season, next)
 }

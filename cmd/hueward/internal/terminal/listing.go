@@ -68,6 +68,14 @@ func (i Item) cell(name string) string {
 	return ""
 }
 
+// Known is v where it is known; else null in JSON, and nothing in CSV and table.
+func Known(known bool, v any) any {
+	if known {
+		return v
+	}
+	return nil
+}
+
 // text is a value as CSV and table have it: several words with blanks between them, and nothing for what is not known.
 func text(v any) string {
 	switch v := v.(type) {
@@ -107,9 +115,11 @@ func (l *Listing) Add(values ...any) *Item {
 	return &l.items[len(l.items)-1]
 }
 
-// List prints a listing as its flags ask.
-func (s *Stream) List(o *Output, l Listing) error {
+// List prints a listing as its flags ask, unless err says why there is none.
+func (s *Stream) List(o *Output, l Listing, err error) error {
 	switch {
+	case err != nil:
+		return err
 	case o.JSON:
 		return WriteJSON(s, append([]Item{}, l.items...))
 	case o.CSV:

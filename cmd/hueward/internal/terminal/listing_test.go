@@ -48,7 +48,7 @@ func TestListing(t *testing.T) {
 		{none, Output{}, "No plants.\n"}, {none, Output{JSON: true}, "[]\n"}, {none, Output{CSV: true}, l.Fields + "\n"},
 	} {
 		var b bytes.Buffer
-		if err := (&Stream{Writer: &b}).List(&c.Output, c.Listing); err != nil || b.String() != c.want {
+		if err := (&Stream{Writer: &b}).List(&c.Output, c.Listing, nil); err != nil || b.String() != c.want {
 			t.Errorf("%+v: %q, %v; want %q", c.Output, b.String(), err, c.want)
 		}
 	}
