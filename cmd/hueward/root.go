@@ -33,7 +33,6 @@ HUEWARD_MEMORY sets another limit, such as 800MiB.` + cli.ExitStatuses("some inp
   hueward measure photo.jpg`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          cobra.NoArgs,
 		RunE:          a.Do(func(cmd *cobra.Command, _ []string) error { return a.start(cmd) }),
 	}
 	root.PersistentFlags().StringVar(&a.BookDir, "book", "", "the book's `DIR` (default: $HUEWARD_BOOK, else found from the working "+

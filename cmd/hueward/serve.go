@@ -47,7 +47,6 @@ Several devices and commands may work on one book at a time. Ctrl-C stops; what 
 begun is finished first.` + cli.ExitStatuses(""),
 		Example: `  hueward serve
   hueward serve --lan --port 8080`,
-		Args: cobra.NoArgs,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), o) }),
 	}
 	cmd.Flags().BoolVar(&o.lan, "lan", false, "answer other devices on the network, once they are paired")

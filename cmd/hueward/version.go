@@ -35,7 +35,6 @@ The decoder for HEIC photos, libheif and libde265, is under the GNU Lesser Gener
 Public License: --licences says where its source is and how to use another build.` + cli.ExitStatuses(""),
 		Example: `  hueward version
   hueward version --licences`,
-		Args: cobra.NoArgs,
 		RunE: a.Do(func(*cobra.Command, []string) error {
 			if all {
 				_, err := io.WriteString(a.Stdout, licences)

@@ -71,7 +71,6 @@ too little is known of the parents.` + cli.ExitStatuses(""),
 		Example: `  hueward pairs
   hueward pairs "buff apricot" --among M-01,M-07,M-12 --crosses 3
   hueward pairs --wanted 5 --germination 80 --json`,
-		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			season, err := garden.Pairs(ctx, b, o)

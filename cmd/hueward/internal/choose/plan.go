@@ -32,7 +32,6 @@ by their genes. Of a held line it also says how many parents keep it from becomi
 inbred.` + cli.ExitStatuses(""),
 		Example: `  hueward plan
   hueward plan "buff apricot" --choices 40:4,40:8,100:8 --seasons 5`,
-		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			p, season, err := garden.Plan(ctx, b, o)

@@ -56,7 +56,6 @@ plants that are true are kept, and the chance is that the plant is true.` + cli.
 		Example: `  hueward rank
   hueward rank "buff apricot" --keep 6 --csv
   hueward rank --must "doubleness>=3"`,
-		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			r, err := garden.Rank(ctx, b, o)

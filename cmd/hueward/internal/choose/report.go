@@ -32,7 +32,6 @@ It does not say where the photos were taken. An earlier report of the same name 
 replaced; no other file is.` + cli.ExitStatuses(""),
 		Example: `  hueward report
   hueward report "buff apricot" -o season.html`,
-		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			r, err := garden.Rank(ctx, b, o)

@@ -60,7 +60,6 @@ the camera does to colours is then the same on both sides.` + cli.ExitStatuses("
   hueward target "buff apricot" --photo photo.jpg
   hueward target "old cosmos" --hex "#d9a3c7" --hold
   hueward target`,
-		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			name := ""

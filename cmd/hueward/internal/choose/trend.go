@@ -37,7 +37,6 @@ is sown again, from seed kept back, beside newer ones. Without either, only a st
 course over many seasons can be told from weather.` + cli.ExitStatuses(""),
 		Example: `  hueward trend
   hueward trend "buff apricot" --json`,
-		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			r, line, err := garden.Trend(ctx, b, line, season)

@@ -15,6 +15,7 @@ import (
 
 // PlainFlags lets every flag of root and the commands below it that takes a number
 // take it as people write it (3,5), and says in plain words what is wrong with a value.
+// Each command takes as many arguments as its first line of help says, where nothing else was said.
 // It is called once all commands are there.
 func PlainFlags(root *cobra.Command) {
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
@@ -31,6 +32,9 @@ func PlainFlags(root *cobra.Command) {
 	})
 	var visit func(cmd *cobra.Command)
 	visit = func(cmd *cobra.Command) {
+		if cmd.Args == nil {
+			cmd.Args = argsOf(cmd.Use)
+		}
 		for _, set := range [2]*pflag.FlagSet{cmd.Flags(), cmd.PersistentFlags()} {
 			set.VisitAll(func(f *pflag.Flag) {
 				if _, done := f.Value.(*number); !done && (f.Value.Type() == "float64" || f.Value.Type() == "int") {
@@ -43,6 +47,30 @@ func PlainFlags(root *cobra.Command) {
 		}
 	}
 	visit(root)
+}
+
+// argsOf reads how many arguments a command takes: ID, [ID], or with … any number of them; a flag ends them.
+func argsOf(use string) cobra.PositionalArgs {
+	least, most, optional := 0, 0, 0
+	for _, word := range strings.Fields(use)[1:] {
+		if strings.HasPrefix(word, "--") {
+			break
+		}
+		if optional += strings.Count(word, "["); optional == 0 {
+			least++
+		}
+		most++
+		optional -= strings.Count(word, "]")
+	}
+	switch {
+	case strings.Contains(use, "…"):
+		return cobra.MinimumNArgs(least)
+	case most == 0:
+		return cobra.NoArgs
+	case least == most:
+		return cobra.ExactArgs(most)
+	}
+	return cobra.MaximumNArgs(most)
 }
 
 // number is a flag's value that may be written as people do.

@@ -59,7 +59,6 @@ true colours are known, so it can say how close the readings are.
 Everything goes into DIR (default: hueward-demo), which must be new or empty.` + cli.ExitStatuses(""),
 		Example: `  hueward demo garden
   hueward demo other-garden --plants 6 --seed 2`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			dir := "hueward-demo"
 			if len(args) > 0 {

@@ -2,42 +2,43 @@ package measure
 
 import (
 	"context"
+	"fmt"
 	"os"
+	"slices"
 	"time"
 
 	"hueward/colorimg"
+	"hueward/report/words"
 )
 
 // batch hands over what is known, then measures the others.
 func (m *measuring) batch(ctx context.Context, opt *colorimg.Options, known map[int]colorimg.Result,
 	each func(colorimg.Result) error) error {
-	var jobs []colorimg.Job
-	var at []int
-	for i, job := range m.jobs {
-		if r, ok := known[i]; ok {
-			if err := each(r); err != nil {
-				return err
-			}
-			continue
+	var others []int
+	for i := range m.jobs {
+		if r, ok := known[i]; !ok {
+			others = append(others, i)
+		} else if err := each(r); err != nil {
+			return err
 		}
-		jobs, at = append(jobs, job), append(at, i)
 	}
-	return colorimg.Batch(ctx, jobs, opt, func(r colorimg.Result) error {
-		r.Index = at[r.Index]
-		return each(r)
-	})
+	return m.some(ctx, opt, others, each)
 }
 
 // again measures photos once more that were set aside, as soon as nobody writes to them.
 func (m *measuring) again(ctx context.Context, opt *colorimg.Options, set []int, each func(colorimg.Result) error) error {
-	var jobs []colorimg.Job
-	var files []string
-	for _, i := range set {
-		jobs, files = append(jobs, m.jobs[i]), append(files, m.jobs[i].File)
+	settle(ctx, words.Each(set, func(i int) string { return m.jobs[i].File }))
+	return m.some(ctx, opt, set, each)
+}
+
+// some measures those of the photos.
+func (m *measuring) some(ctx context.Context, opt *colorimg.Options, those []int, each func(colorimg.Result) error) error {
+	jobs := make([]colorimg.Job, len(those))
+	for k, i := range those {
+		jobs[k] = m.jobs[i]
 	}
-	settle(ctx, files)
 	return colorimg.Batch(ctx, jobs, opt, func(r colorimg.Result) error {
-		r.Index = set[r.Index]
+		r.Index = those[r.Index]
 		return each(r)
 	})
 }
@@ -67,18 +68,14 @@ func stillWritten(r colorimg.Result) bool {
 
 // settle waits until none of the files changes any more.
 func settle(ctx context.Context, files []string) {
-	type state struct {
-		size int64
-		time time.Time
-	}
-	look := func() []state {
-		all := make([]state, len(files))
-		for i, f := range files {
-			if info, err := os.Stat(f); err == nil {
-				all[i] = state{info.Size(), info.ModTime()}
+	look := func() []string {
+		return words.Each(files, func(f string) string {
+			info, err := os.Stat(f)
+			if err != nil {
+				return ""
 			}
-		}
-		return all
+			return fmt.Sprint(info.Size(), info.ModTime())
+		})
 	}
 	begun := time.Now()
 	was, since := look(), time.Now()
@@ -88,12 +85,8 @@ func settle(ctx context.Context, files []string) {
 			return
 		case <-time.After(lookEach):
 		}
-		now := look()
-		for i := range now {
-			if now[i] != was[i] {
-				was, since = now, time.Now()
-				break
-			}
+		if now := look(); !slices.Equal(now, was) {
+			was, since = now, time.Now()
 		}
 	}
 }

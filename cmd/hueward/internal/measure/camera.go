@@ -64,7 +64,6 @@ Without PHOTO the book's models are listed.` + cli.ExitStatuses(""),
 		Example: `  hueward camera chart.jpg --patches chart.txt
   hueward camera
   hueward camera --forget "Garden Pocket 1"`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			set := cmd.Flags().Changed
 			switch {

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -120,20 +121,10 @@ func (a *app) measure(cmd *cobra.Command, args []string, o *measureOptions) erro
 		byCapture(ins)
 	}
 	m := &measuring{app: a, o: o, jobs: jobsOf(ins, o.plant, opt), refuse: a.Refuse}
-	if o.masks != "" {
-		if m.masks, err = pictureNames("masks", maskKind, o.masks, ins); err != nil {
-			return err
-		}
-	}
-	if o.explain != "" {
-		if m.explained, err = pictureNames("explain", explainKind, o.explain, ins); err != nil {
-			return err
-		}
-	}
-	if err := checkPictures(m.masks, cli.Mask); err != nil {
+	if m.masks, err = pictureNames("masks", maskKind, o.masks, ins, cli.Mask); err != nil {
 		return err
 	}
-	if err := checkPictures(m.explained, cli.Explain); err != nil {
+	if m.explained, err = pictureNames("explain", explainKind, o.explain, ins, cli.Explain); err != nil {
 		return err
 	}
 	if m.keeper, err = a.keeper(ctx, o, m.jobs, ins); err != nil {
@@ -237,9 +228,6 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	if err != nil {
 		return err
 	}
-	if err := m.corrected(ctx, opt, known); err != nil {
-		return err
-	}
 	if m.keeper != nil {
 		m.keeper.unmeasured = len(known)
 	}
@@ -294,17 +282,10 @@ func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	bar.Clear()
 	for ; m.session == nil && next < len(m.jobs); next++ { // stopped: those behind a gap; in a session there may be a tag in it
 		if oc, ok := waiting[next]; ok {
-			if e := show(oc); e != nil && err == nil {
-				err = e
-			}
+			err = cmp.Or(err, show(oc))
 		}
 	}
-	if e := m.teller.end(); e != nil && err == nil {
-		err = e
-	}
-	if e := m.tellNew(context.WithoutCancel(ctx)); e != nil && err == nil {
-		err = e
-	}
+	err = cmp.Or(err, m.teller.end(), m.tellNew(context.WithoutCancel(ctx)))
 	return m.ended(ctx, err, done)
 }
 

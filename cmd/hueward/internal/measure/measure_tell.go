@@ -22,11 +22,13 @@ type teller interface {
 func (m *measuring) newTeller() teller {
 	switch {
 	case m.o.out.JSON:
-		return &jsonTeller{to: m.Stdout}
+		return &jsonTeller{m.Stdout, arrayBegins}
 	case m.o.out.CSV:
-		return &csvTeller{w: csv.NewWriter(m.Stdout)}
+		w := csv.NewWriter(m.Stdout)
+		w.Write(measureColumns) // flushed with the first row, or in the end
+		return csvTeller{w}
 	}
-	return &peopleTeller{m: m, one: len(m.jobs) == 1, flags: map[colorimg.Flag][]string{}}
+	return &peopleTeller{m: m, one: len(m.jobs) == 1, count: map[colorimg.Status]int{}, flags: map[colorimg.Flag][]string{}}
 }
 
 // tellerFunc is a teller that needs no end.
@@ -37,8 +39,8 @@ func (f tellerFunc) end() error            { return nil }
 
 // jsonTeller writes one array, an object a line.
 type jsonTeller struct {
-	to    *terminal.Stream
-	begun bool
+	to     *terminal.Stream
+	before string // what stands before the next object
 }
 
 func (t *jsonTeller) tell(oc outcome) error {
@@ -48,44 +50,32 @@ func (t *jsonTeller) tell(oc outcome) error {
 	if err != nil {
 		return err
 	}
-	before := ",\n"
-	if !t.begun {
-		before = "[\n"
-	}
-	t.begun = true
-	_, err = fmt.Fprintf(t.to, "%s%s", before, b)
+	_, err = fmt.Fprintf(t.to, "%s%s", t.before, b)
+	t.before = ",\n"
 	return err
 }
 
 func (t *jsonTeller) end() error {
 	s := "\n]\n"
-	if !t.begun {
+	if t.before == arrayBegins {
 		s = "[]\n"
 	}
 	_, err := fmt.Fprint(t.to, s)
 	return err
 }
 
+// arrayBegins is what stands before the first object.
+const arrayBegins = "[\n"
+
 // csvTeller writes one row a photo. A number that is not known is empty.
-type csvTeller struct {
-	w     *csv.Writer
-	begun bool
-}
+type csvTeller struct{ w *csv.Writer }
 
 var measureColumns = []string{
 	"file", "plant", "taken_at", "status", "L", "a", "b", "C", "h", "hex", "name",
 	"se_precision", "se_trueness", "petal_share", "card_found", "cct", "ev", "flags", "reason", "sha256",
 }
 
-func (t *csvTeller) head() {
-	if !t.begun {
-		t.w.Write(measureColumns)
-	}
-	t.begun = true
-}
-
-func (t *csvTeller) tell(oc outcome) error {
-	t.head()
+func (t csvTeller) tell(oc outcome) error {
 	r := oc.reading
 	row := map[string]string{
 		"file": r.File, "status": string(r.Status), "hex": r.Hex, "name": r.Name, "reason": hints.Photo.Reason(r), "sha256": r.SHA256,
@@ -113,22 +103,16 @@ func (t *csvTeller) tell(oc outcome) error {
 		cells[i] = row[c]
 	}
 	t.w.Write(cells)
-	t.w.Flush()
-	return t.w.Error()
+	return t.end()
 }
 
-func (t *csvTeller) end() error {
-	t.head()
+func (t csvTeller) end() error {
 	t.w.Flush()
 	return t.w.Error()
 }
 
 func flagList(flags []colorimg.Flag) string {
-	var s []string
-	for _, f := range flags {
-		s = append(s, string(f))
-	}
-	return strings.Join(s, " ")
+	return strings.Join(words.Each(flags, func(f colorimg.Flag) string { return string(f) }), " ")
 }
 
 // peopleTeller shows one photo in full, or several as a table.
@@ -152,9 +136,6 @@ func (t *peopleTeller) tell(oc outcome) error {
 			tellReading(t.m.Stdout, oc)
 		}
 		return nil
-	}
-	if t.count == nil {
-		t.count = map[colorimg.Status]int{}
 	}
 	t.count[r.Status]++
 	for _, f := range r.Flags {

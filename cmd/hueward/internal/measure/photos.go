@@ -41,7 +41,6 @@ Name the plant with "hueward photos assign"; the readings stay, and nothing is
 measured again.` + cli.ExitStatuses(""),
 		Example: `  hueward photos
   hueward photos --plant M-07`,
-		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.photos(ctx, b, o) }),
 	}
 	o.AddFlags(cmd)
@@ -197,7 +196,6 @@ func (a *app) photosRemoveCommand() *cobra.Command {
 is changed. A photo is named by its number in "hueward photos", such as #17, or by
 its file name. Its file stays in the book's folder; "hueward undo" brings it back.` + cli.ExitStatuses(""),
 		Example: `  hueward photos remove '#1'`,
-		Args:    cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			ids, err := photoNumbers(ctx, b, args)
 			if err != nil {

@@ -28,28 +28,16 @@ func tellReading(s *terminal.Stream, oc outcome) {
 	item("L* C* h", "%6s %6s %5s°", words.Fixed(r.LCh[0], 1), words.Fixed(r.LCh[1], 1), words.Fixed(r.LCh[2], 0))
 	item("precision", "± %s Delta E 2000 (standard error) when plants are compared", words.Fixed(r.SE.Precision, 1))
 	item("trueness", "± %s Delta E 2000 against an instrument", words.Fixed(r.SE.Trueness, 1))
+	part := func(name string, lab colorimg.Triple, share float64) string {
+		hex := lab.Lab().Hex()
+		return words.Joined(" ", s.Swatch(hex, 2), name, hex, words.Fixed(100*share, 0)+" %")
+	}
 	if len(r.Colors) > 1 {
-		var parts []string
-		for _, c := range r.Colors {
-			hex := c.Lab.Lab().Hex()
-			part := fmt.Sprintf("%s %s %%", hex, words.Fixed(100*c.Share, 0))
-			if b := s.Swatch(hex, 2); b != "" {
-				part = b + " " + part
-			}
-			parts = append(parts, part)
-		}
+		parts := words.Each(r.Colors, func(c colorimg.Share) string { return part("", c.Lab, c.Share) })
 		item("colours", "%s", strings.Join(parts, ", "))
 	}
 	if len(r.Zones) > 0 {
-		var parts []string
-		for _, z := range r.Zones {
-			hex := z.Lab.Lab().Hex()
-			part := fmt.Sprintf("%s %s %s %%", z.Name, hex, words.Fixed(100*z.Share, 0))
-			if b := s.Swatch(hex, 2); b != "" {
-				part = b + " " + part
-			}
-			parts = append(parts, part)
-		}
+		parts := words.Each(r.Zones, func(z colorimg.Zone) string { return part(z.Name, z.Lab, z.Share) })
 		item("zones", "%s", strings.Join(parts, ", "))
 	}
 	if r.Card.Found {
@@ -72,18 +60,11 @@ func tellReading(s *terminal.Stream, oc outcome) {
 	case p.DiameterPixels > 0:
 		item("across", "%s pixels", words.Fixed(p.DiameterPixels, 0))
 	}
-	var taken []string
+	taken := ""
 	if r.TakenAt != nil {
-		taken = append(taken, r.TakenAt.Format("2006-01-02 15:04"))
+		taken = r.TakenAt.Format("2006-01-02 15:04")
 	}
-	if r.Camera != "" {
-		taken = append(taken, r.Camera)
-	}
-	taken = append(taken, fmt.Sprintf("%d × %d", r.Size[0], r.Size[1]))
-	if r.Profile != "" {
-		taken = append(taken, r.Profile)
-	}
-	item("photo", "%s", strings.Join(taken, ", "))
+	item("photo", "%s", words.Joined(", ", taken, r.Camera, fmt.Sprintf("%d × %d", r.Size[0], r.Size[1]), r.Profile))
 	if r.Model != "" {
 		item("camera", "colours corrected by %s", r.Model)
 	}

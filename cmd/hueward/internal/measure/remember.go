@@ -17,15 +17,17 @@ import (
 // the present method and with the same model of their camera: an interrupted run
 // that is begun again does not measure them twice. Those that were refused are
 // tried again, and so is every photo when the command line says how to measure it, or
-// asks for a picture that only measuring gives.
+// asks for a picture that only measuring gives. A photo of the book whose card or petals
+// were corrected by hand is then measured with that again.
 func (m *measuring) remembered(ctx context.Context, opt *colorimg.Options) (map[int]colorimg.Result, error) {
-	if m.keeper == nil || m.o.again || m.masks != nil || m.explained != nil || m.o.Given() {
+	if m.keeper == nil || m.o.Given() {
 		return nil, nil
 	}
 	known, err := m.keeper.b.PhotoSums(ctx)
 	if err != nil || len(known) == 0 {
 		return nil, err
 	}
+	anew := m.o.again || m.masks != nil || m.explained != nil
 	out := map[int]colorimg.Result{}
 	for i, job := range m.jobs {
 		if job.Options != nil {
@@ -38,8 +40,10 @@ func (m *measuring) remembered(ctx context.Context, opt *colorimg.Options) (map[
 		if r == nil {
 			continue
 		}
-		if res, ok := again(i, job, r, opt); ok {
+		if res, ok := again(i, job, r, opt); ok && !anew {
 			out[i] = res
+		} else if c := r.Measured.Correction; c != nil {
+			m.jobs[i].Options = c.Options(opt)
 		}
 	}
 	return out, nil
@@ -63,31 +67,6 @@ func (m *measuring) inBook(ctx context.Context, job colorimg.Job, known map[int6
 		return nil, nil
 	}
 	return r, err
-}
-
-// corrected lets a photo of the book whose card or petals were corrected by hand be
-// measured with that again, unless the command line says how to measure it.
-func (m *measuring) corrected(ctx context.Context, opt *colorimg.Options, remembered map[int]colorimg.Result) error {
-	if m.keeper == nil || m.o.Given() {
-		return nil
-	}
-	known, err := m.keeper.b.PhotoSums(ctx)
-	if err != nil || len(known) == 0 {
-		return err
-	}
-	for i := range m.jobs {
-		if _, ok := remembered[i]; ok || m.jobs[i].Options != nil {
-			continue
-		}
-		r, err := m.inBook(ctx, m.jobs[i], known)
-		if err != nil {
-			return err
-		}
-		if r != nil && r.Measured.Correction != nil {
-			m.jobs[i].Options = r.Measured.Correction.Options(opt)
-		}
-	}
-	return nil
 }
 
 // again is the outcome of a photo that was measured before; ok is false when it must

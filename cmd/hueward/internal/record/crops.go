@@ -31,7 +31,6 @@ listed, with the lines of each. Add a flower that is missing with "crops add".` 
 		Example: `  hueward crops calendula
   hueward crops set calendula ripe=24-30 days=3
   hueward crops line "buff apricot" calendula`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
 				return a.crops(ctx, b, &out)
@@ -130,7 +129,6 @@ func (a *app) cropsSetCommand() *cobra.Command {
 be changed, none is.` + cli.ExitStatuses(""),
 		Example: `  hueward crops set calendula ripe=24-30 days=3
   hueward crops set calendula ripe=usual`,
-		Args: cobra.MinimumNArgs(2),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			values, err := cropValues(args[1:])
 			if err != nil {
@@ -165,7 +163,6 @@ func (a *app) cropsLineCommand() *cobra.Command {
 		Short:   "Say which crop a line is",
 		Long:    `Say which crop a line is, so that "hueward today" knows its usual times.` + cli.ExitStatuses(""),
 		Example: `  hueward crops line "buff apricot" calendula`,
-		Args:    cobra.ExactArgs(2),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			c, err := cropNamed(ctx, b, args[1])
 			if err != nil {
@@ -191,7 +188,6 @@ set". Kinds of one genus that differ in their number of chromosomes are two crop
 add a copy with sets=4.` + cli.ExitStatuses(""),
 		Example: `  hueward crops add sweet-william ripe=30-40 self=self-fertile
   hueward crops add giant-zinnia --like zinnia --title "zinnia of four sets" sets=4`,
-		Args: cobra.MinimumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			values, err := cropValues(args[1:])
 			if err != nil {
@@ -238,7 +234,6 @@ func (a *app) cropsRemoveCommand() *cobra.Command {
 		Long: `Take a crop that you added out of the book. This is refused while a line is of that
 crop.` + cli.ExitStatuses(""),
 		Example: `  hueward crops remove zinnia-4x`,
-		Args:    cobra.ExactArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			key := calendar.CropKey(args[0])
 			if _, builtIn := calendar.Named(key); builtIn {
@@ -258,7 +253,6 @@ as 05-15, or none. "hueward today" then reminds you to sow and to plant out, by 
 crop's usual weeks. Without a day, it shows the one that is set. In some years frost
 comes later than usual: keep covers at hand.` + cli.ExitStatuses(""),
 		Example: `  hueward crops frost 05-15`,
-		Args:    cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			var frost time.Time
 			var err error

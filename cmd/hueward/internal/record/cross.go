@@ -38,7 +38,6 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
   hueward cross M-04 --self
   hueward cross M-02 --stored L26-001
   hueward cross`,
-		Args:              cobra.MaximumNArgs(2),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
@@ -169,7 +168,6 @@ func (a *app) crossFixCommand() *cobra.Command {
 corrected pollen parent, too. "none" takes a value away.` + cli.ExitStatuses(""),
 		Example: `  hueward cross fix X26-001Z --pollen M-09
   hueward cross fix X26-001 --seeds none --note "half of it eaten"`,
-		Args: cobra.ExactArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			c, err := b.FixCross(ctx, args[0], *fix)
 			if err == nil {
@@ -229,7 +227,6 @@ that was noted as kept out (hueward head HEAD emasculate). It needs parents that
 differ in colour and are not related; where nearly all of a family match, the seed
 parent's colour may be dominant instead. The ranking says so, too.` + cli.ExitStatuses(""),
 		Example: `  hueward cross selfs --season 2026`,
-		Args:    cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			line, err := garden.LineFilter(ctx, b, line)
 			if err != nil {

@@ -21,7 +21,6 @@ func (a *app) plantsRenameCommand() *cobra.Command {
 		Long: `Give a plant another id; all that the book has of it stays with it. Its heads keep
 their names, as on their tags.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants rename M-03 M-30`,
-		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			return a.mended(mending.Rename(ctx, b, args[0], args[1]))
@@ -39,7 +38,6 @@ first is taken out. Where the two disagree, the second counts, and of scores the
 newer one; a message says so. It is refused where one of the two descends from the
 other.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants merge M-03 M-02`,
-		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			return a.mended(mending.Merge(ctx, b, args[0], args[1]))
@@ -55,7 +53,6 @@ func (a *app) plantsMoveCommand() *cobra.Command {
 		Long: `Move plants to another line of the book; ranges such as M-03..M-09 may be given. If
 one is unknown, none is moved.` + cli.ExitStatuses(""),
 		Example:           `  hueward plants move M-01 M-02 --to "buff apricot"`,
-		Args:              cobra.MinimumNArgs(1),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			return a.mended(mending.Move(ctx, b, to, args...))
@@ -132,7 +129,6 @@ func (a *app) removeCommand(kind, example string) *cobra.Command {
 		Long: `Take out something that was entered by mistake. This is refused where something else
 in the book depends on it. "hueward undo" brings it back.` + cli.ExitStatuses("some were refused"),
 		Example: "  hueward " + use + " remove " + example,
-		Args:    cobra.MinimumNArgs(1),
 		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.remove(ctx, b, kind, args) }),
 	}
 }
@@ -182,7 +178,6 @@ func (a *app) linesCommand() *cobra.Command {
 gives a line another name, "hueward plants move" moves plants to another line,
 "hueward target" says what a line is bred for.` + cli.ExitStatuses(""),
 		Example: `  hueward lines`,
-		Args:    cobra.NoArgs,
 		RunE:    a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.lines(ctx, b, &out) }),
 	}
 	out.AddFlags(cmd)
@@ -207,7 +202,6 @@ func (a *app) linesRenameCommand() *cobra.Command {
 		Long: `Give a line another name; its plants, targets, crosses and packets stay with it.` +
 			cli.ExitStatuses(""),
 		Example:           `  hueward lines rename "buff apricot" apricot`,
-		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: a.CompleteLine,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			return a.mended(mending.RenameLine(ctx, b, args[0], args[1]))

@@ -28,7 +28,6 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
 		Example: `  hueward packet make M-07-1 M-07-2 --place "tin 3"
   hueward packet dry P26-001
   hueward packet`,
-		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			return a.packets(ctx, b, season, line, &out)
 		}),
@@ -150,7 +149,6 @@ func (a *app) packetDryCommand() *cobra.Command {
 		Long: `Note that the seed in packets is dry: it can be closed and put away. Damp seed
 moulds and dies; dry it in paper, in moving air, out of the sun.` + cli.ExitStatuses(""),
 		Example: `  hueward packet dry P26-001 P26-002 --place "tin 3"`,
-		Args:    cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			doubts, err := garden.DryDoubts(ctx, b, args, *fix.Dried)
 			if err != nil {
@@ -188,7 +186,6 @@ func (a *app) packetFixCommand() *cobra.Command {
 		Short:   "Correct packets",
 		Long:    `Correct what was noted of packets. "none" takes a value away.` + cli.ExitStatuses(""),
 		Example: `  hueward packet fix P26-001 --seeds 64 --place "tin 2"`,
-		Args:    cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			return a.fixPackets(ctx, b, args, fix, nil)
 		}),
@@ -221,7 +218,6 @@ func (a *app) packetTestCommand() *cobra.Command {
 many of them came up. The seeds count as taken from the packet.` + cli.ExitStatuses(""),
 		Example: `  hueward packet test P26-001 --seeds 10
   hueward packet test P26-001 --sprouted 8`,
-		Args: cobra.ExactArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if read {
 				p, err := b.ReadTest(ctx, args[0], t.Sprouted, t.Started, t.Note)
@@ -273,7 +269,6 @@ Seed of a protected variety may not be sold or shared without its owner's leave,
 many countries have rules for selling any seed: check yours.` + cli.ExitStatuses(""),
 		Example: `  hueward packet out P26-001 --given --seeds 20 --to "Anna"
   hueward packet out P26-001 --sold --seeds 10`,
-		Args: cobra.ExactArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if err := countWeighed(ctx, b, args[0], o.Grams, &o.Seeds); err != nil {
 				return err

@@ -33,7 +33,6 @@ known. A range such as M-12..M-19 is a family. Plants sown from a packet of the 
 have theirs already. A plant can never become its own ancestor.` + cli.ExitStatuses(""),
 		Example: `  hueward plants parents M-12 M-02 M-07
   hueward plants parents M-03 M-02 none`,
-		Args: cobra.ExactArgs(3),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			plants, err := b.Which(ctx, args[:1])
 			if err != nil {
@@ -133,7 +132,6 @@ Cuttings of a protected variety may not be made for others without its owner's
 leave: check your country's rules.` + cli.ExitStatuses(""),
 		Example: `  hueward plants clone M-07 --cuttings 3
   hueward plants clone M-07 --by tuber --ids M-07-t1,M-07-t2 --season 2027`,
-		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			of, err := b.One(ctx, args[0])

@@ -45,7 +45,6 @@ A plant is also added when its first photo is measured into the book.` + cli.Exi
 		Example: `  hueward plants
   hueward plants add M-20 M-21 --line "buff apricot"
   hueward plants keep M-07`,
-		Args: cobra.NoArgs,
 		RunE: list.RunE,
 	}
 	cmd.Flags().AddFlagSet(list.Flags())
@@ -66,7 +65,6 @@ func (a *app) plantsAddCommand() *cobra.Command {
 dashes, dots. Ranges such as M-25..M-30 may be given. Without --season they belong
 to the book's newest season.` + cli.ExitStatuses("some plants were refused"),
 		Example: `  hueward plants add M-25 M-26 --line "buff apricot" --note "from the north bed"`,
-		Args:    cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			return a.plantsAdd(ctx, b, ids, o)
 		}),
@@ -130,7 +128,6 @@ func (a *app) plantsListCommand() *cobra.Command {
 season's. With --json or --csv every season's are listed unless one is named.` + cli.ExitStatuses(""),
 		Example: `  hueward plants list --season all
   hueward plants list --status kept --csv`,
-		Args: cobra.NoArgs,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
 			if o.status != "" && book.StatusOf(o.status) == "" {
 				return cli.Usagef("--status %q: want one of %s", o.status, strings.Join(statuses, ", "))
@@ -222,7 +219,6 @@ func (a *app) plantsNoteCommand() *cobra.Command {
 		Long: `Write a note on a plant, or on each of a range such as M-03..M-09, instead of the
 one it has. An empty text ("") removes it.` + cli.ExitStatuses(""),
 		Example: `  hueward plants note M-07 sturdy, short stems`,
-		Args:    cobra.MinimumNArgs(2),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			ids, err := b.Which(ctx, args[:1])
 			if err != nil {
@@ -248,7 +244,6 @@ kept ones are safe, with --not-yet that nothing is decided. Ranges such as
 M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants keep M-07 M-12
   hueward plants keep M-03 --reserve`,
-		Args: cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, ids []string) error {
 			s := book.Kept
 			if reserve {
@@ -276,7 +271,6 @@ is held true, or lost. They stay in the book with their photos. Ranges such as
 M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants drop M-01 M-02
   hueward plants drop C-04 --as off-type`,
-		Args: cobra.MinimumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, ids []string) error {
 			s := book.StatusOf(as)
 			if s != book.Passed && s != book.OffType && s != book.Lost {
@@ -304,7 +298,6 @@ func (a *app) plantsPlaceCommand() *cobra.Command {
 		Long: `Say where plants stand in the bed, in your words: "bed 3, row 2". Ranges such as
 M-03..M-09 may be given. "none" takes it away.` + cli.ExitStatuses(""),
 		Example: `  hueward plants place M-03..M-09 "bed 3, row 2"`,
-		Args:    cobra.MinimumNArgs(2),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			place := cli.Not(strings.TrimSpace(args[len(args)-1]))
 			ids, err := b.Which(ctx, args[:len(args)-1])

@@ -25,7 +25,6 @@ func (a *app) plantsShowCommand() *cobra.Command {
 		Long: `Show all that the book has of one plant: where it stands, its ancestors, readings,
 scores, crosses, heads, packets and note.` + cli.ExitStatuses(""),
 		Example: `  hueward plants show M-07`,
-		Args:    cobra.ExactArgs(1),
 		RunE:    a.InBook(func(ctx context.Context, b *book.Book, args []string) error { return a.plantsShow(ctx, b, args[0]) }),
 	}
 }

@@ -30,7 +30,6 @@ Pollen irritates airways: a mask, if you react.` + cli.ExitStatuses(""),
 		Example: `  hueward pollen collect M-07 --place "jar 2, refrigerator"
   hueward pollen dry L26-001
   hueward pollen`,
-		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.allPollen(ctx, b, season, &out) }),
 	}
 	cmd.Flags().StringVar(&season, "season", "", "list only the `SEASON` in which it was collected")
@@ -52,7 +51,6 @@ func (a *app) pollenCollectCommand() *cobra.Command {
 		Long: `Note that pollen of a plant was collected: from a bagged flower, as bees mix pollen.
 --until says how long it is good, where you know better than the crop's usual days.` + cli.ExitStatuses(""),
 		Example:           `  hueward pollen collect M-07 --on yesterday --until 2099-09-01`,
-		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) (err error) {
 			if p.Plant, err = b.One(ctx, args[0]); err != nil {
@@ -104,7 +102,6 @@ func (a *app) pollenDayCommand(use, short, long string, fix book.PollenFix, day 
 		Short:   short,
 		Long:    long + cli.ExitStatuses(""),
 		Example: "  hueward pollen " + use + " L26-001",
-		Args:    cobra.MinimumNArgs(1),
 		RunE:    a.fixPollen(&fix),
 	}
 	a.Flags(cmd).Day(day, "on", "")
@@ -130,7 +127,6 @@ func (a *app) pollenFixCommand() *cobra.Command {
 		Short:   "Correct stored pollen",
 		Long:    `Correct what was noted of stored pollen. "none" takes a value away.` + cli.ExitStatuses(""),
 		Example: `  hueward pollen fix L26-001 --until none --place "jar 3"`,
-		Args:    cobra.MinimumNArgs(1),
 		RunE:    a.fixPollen(fix),
 	}
 	f := a.Flags(cmd)

@@ -151,7 +151,6 @@ straight away.` + cli.ExitStatuses(""),
 		Example: `  hueward score trait scent --scale 1..3 --words none,faint,strong --better more
   hueward score trait "petal length" --unit mm
   hueward score trait`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
 				return a.traits(ctx, b, &out)

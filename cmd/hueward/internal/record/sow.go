@@ -37,7 +37,6 @@ Dressed seed is poisonous: wear gloves, and keep it away from food.` + cli.ExitS
 		Example: `  hueward sow P26-001 --seeds 40 --season 2027
   hueward sow up S27-001 --plants 32
   hueward sow`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			if len(args) == 0 {
 				return a.sowings(ctx, b, o)
@@ -149,7 +148,6 @@ func (a *app) sowUpCommand() *cobra.Command {
 They are entered as growing; print their tags with "hueward tags".` + cli.ExitStatuses(""),
 		Example: `  hueward sow up S27-001 --plants 32
   hueward sow up S27-001 --ids M-30..M-61`,
-		Args: cobra.ExactArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			names, over, err := b.CameUp(ctx, args[0], plants, ids)
 			if err != nil {
@@ -188,7 +186,6 @@ func (a *app) sowOutCommand() *cobra.Command {
 		Long: `Note that the plants of sowings were planted out, or that they were sown where they
 flower. "none" as the day takes it away.` + cli.ExitStatuses(""),
 		Example: `  hueward sow out S27-001`,
-		Args:    cobra.MinimumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			what := "planted out " + words.Day(day)
 			if day.IsZero() {

@@ -42,7 +42,6 @@ word.
 instead of adding them twice.` + cli.ExitStatuses(""),
 		Example: `  hueward today
   hueward today --days 14 --ics garden.ics`,
-		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.todayTasks(ctx, b, o) }),
 	}
 	f := a.Flags(cmd)

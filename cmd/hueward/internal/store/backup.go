@@ -38,7 +38,6 @@ computer. A book is also copied before a newer hueward changes its tables.` + cl
   hueward backup garden.db --photos copies
   hueward backup --list
   hueward backup restore garden.db`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) error {
 			switch {
 			case list:
@@ -114,7 +113,6 @@ func (a *app) restoreCommand() *cobra.Command {
 It is verified first. The present book is kept among the backups, so that this can
 be taken back the same way. No other command may be running.` + cli.ExitStatuses(""),
 		Example: `  hueward backup restore monday.db`,
-		Args:    cobra.ExactArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			dir, err := a.BookPlace()
 			if err != nil {

@@ -28,7 +28,6 @@ own ancestor or older than a parent, and whether the newest backup opens. Nothin
 changed. What is only untidy is listed but is no failure.` + cli.ExitStatuses(""),
 		Example: `  hueward check
   hueward check --quick`,
-		Args: cobra.NoArgs,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.check(cmd, quick, &out) }),
 	}
 	cmd.Flags().BoolVar(&quick, "quick", false, "do not read the photos and the backup")

@@ -45,7 +45,6 @@ is text.` + cli.ExitStatuses("the files of some photos are missing"),
 		Example: `  hueward export garden-2026
   hueward export --xlsx garden.xlsx
   hueward export --table plants`,
-		Args: cobra.MaximumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
 			if dir == "-" {
 				return cli.Usagef("an export is a folder; name one, or print one table: --table NAME")

@@ -48,7 +48,6 @@ and an empty field clears the value. "hueward undo" takes an import back.` + cli
 		Example: `  hueward import new-plants.csv --dry-run
   hueward import new-plants.csv colorimeter.csv
   hueward import new-plants.csv --as plants --update`,
-		Args: cobra.MinimumNArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.importTables(cmd.Context(), args, o) }),
 	}
 	f := cmd.Flags()

@@ -19,7 +19,6 @@ func (a *app) newCommand() *cobra.Command {
 		Long: `Start a breeding book in a new or empty folder: a database, and copies of the
 photos.` + cli.ExitStatuses(""),
 		Example: `  hueward new marigolds --line "buff apricot"`,
-		Args:    cobra.ExactArgs(1),
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			return a.newBook(cmd.Context(), args[0], line, season)
 		}),

@@ -26,7 +26,6 @@ that somebody else entered, it asks; --yes says yes. The files of photos stay in
 book's folder. Nothing is undone when something entered since depends on it.` + cli.ExitStatuses(""),
 		Example: `  hueward undo
   hueward undo --yes`,
-		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.undo(ctx, b, yes) }),
 	}
 	cmd.Flags().BoolVarP(&yes, "yes", "y", false, "also take back what is older than the last command")
@@ -73,7 +72,6 @@ func (a *app) redoCommand() *cobra.Command {
 is entered.` + cli.ExitStatuses(""),
 		Example: `  hueward undo
   hueward redo`,
-		Args: cobra.NoArgs,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error {
 			c, err := b.Redo(ctx)
 			if err != nil {
@@ -94,7 +92,6 @@ func (a *app) historyCommand() *cobra.Command {
 undone since.` + cli.ExitStatuses(""),
 		Example: `  hueward history
   hueward history --limit 0 --csv`,
-		Args: cobra.NoArgs,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error {
 			if limit < 0 {
 				return cli.Usagef("--limit %d: want 0 for all, or how many", limit)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 
 	"charm.land/lipgloss/v2"
 )
@@ -44,19 +43,17 @@ func (s *Stream) Table(columns []Column, rows [][]string) {
 		}
 	}
 	l := s.layout(columns, rows)
-	if s.plainTable(columns, rows, l.beside, l.widths) {
-		return
-	}
 	heads := make([]string, len(columns))
 	for i, c := range columns {
 		heads[i] = c.Head
 	}
-	s.row(columns, heads, l, s.Strong)
-	fmt.Fprintln(s, strings.Repeat("─", max(l.total, 0)))
+	out := s.row(make([]byte, 0, len(rows)*(max(l.total, 0)+16)), columns, heads, l, s.Strong)
+	out = append(append(out, strings.Repeat("─", max(l.total, 0))...), '\n')
 	for _, r := range rows {
-		s.row(columns, r, l, func(cell string) string { return cell })
-		s.below(columns, r, l)
+		out = s.row(out, columns, r, l, func(cell string) string { return cell })
+		out = s.below(out, columns, r, l)
 	}
+	s.Write(out) // a failure is remembered
 }
 
 // layout says which columns stand beside each other, and how wide, and which below their row.
@@ -119,46 +116,50 @@ func (l *layout) drop(k int) {
 	l.beside, l.widths = slices.Delete(l.beside, k, k+1), slices.Delete(l.widths, k, k+1)
 }
 
-// row prints the cells that stand beside each other, of as many lines as the highest needs;
-// style is how they are written.
-func (s *Stream) row(columns []Column, cells []string, l layout, style func(string) string) {
-	parts, high := make([][]string, len(l.beside)), 1
+// row appends the cells that stand beside each other, of as many lines as the highest needs;
+// style is how they are written. A book of twenty seasons lists tens of thousands of plants.
+func (s *Stream) row(out []byte, columns []Column, cells []string, l layout, style func(string) string) []byte {
+	left := make([]string, len(l.beside)) // of each cell
 	for k, i := range l.beside {
-		c := cells[i]
+		left[k] = cells[i]
 		if columns[i].Swatch {
-			c = s.Swatch(c, 4)
-		} else if lipgloss.Width(c) > l.widths[k] {
-			c = wrap(c, l.widths[k])
+			left[k] = s.Swatch(left[k], 4)
+		} else if textWidth(left[k]) > l.widths[k] {
+			left[k] = wrap(left[k], l.widths[k])
 		}
-		parts[k] = strings.Split(c, "\n")
-		high = max(high, len(parts[k]))
 	}
-	for n := range high {
-		var line strings.Builder
+	for more := true; more; {
+		more = false
 		blank := 0 // not yet written: none at a line's end
 		for k, i := range l.beside {
-			c := ""
-			if n < len(parts[k]) {
-				c = parts[k][n]
-			}
-			room := l.widths[k] - lipgloss.Width(c)
+			c, rest, several := strings.Cut(left[k], "\n")
+			left[k], more = rest, more || several
+			room := l.widths[k] - textWidth(c)
 			if columns[i].Right {
-				blank += room
-				room = 0
+				blank, room = blank+room, 0
 			}
 			if c != "" {
-				line.WriteString(strings.Repeat(" ", max(blank, 0)))
+				out = append(append(out, blanks(blank)...), style(c)...)
 				blank = 0
-				line.WriteString(style(c))
 			}
 			blank += room + gap
 		}
-		fmt.Fprintln(s, strings.TrimRight(line.String(), " "))
+		out = append(bytes.TrimRight(out, " "), '\n')
 	}
+	return out
 }
 
-// below prints what of a row stands below it: numbers and names behind their heads, then the sentences.
-func (s *Stream) below(columns []Column, cells []string, l layout) {
+// blanks are n of them, none where n is below 0.
+func blanks(n int) string {
+	const many = "                                                                "
+	if n <= len(many) {
+		return many[:max(n, 0)]
+	}
+	return strings.Repeat(" ", n)
+}
+
+// below appends what of a row stands below it: numbers and names behind their heads, then the sentences.
+func (s *Stream) below(out []byte, columns []Column, cells []string, l layout) []byte {
 	var items, says []string
 	for _, i := range l.below {
 		switch c := strings.ReplaceAll(cells[i], "\n", " "); {
@@ -178,9 +179,11 @@ func (s *Stream) below(columns []Column, cells []string, l layout) {
 	}
 	if text := strings.Join(says, "; "); text != "" {
 		for line := range strings.SplitSeq(wrap(text, max(s.Width-under, 1)), "\n") {
-			fmt.Fprintln(s, strings.Repeat(" ", under)+strings.TrimRight(strings.ReplaceAll(line, unbroken, " "), " "))
+			out = append(append(out, blanks(under)...), strings.TrimRight(strings.ReplaceAll(line, unbroken, " "), " ")...)
+			out = append(out, '\n')
 		}
 	}
+	return out
 }
 
 // wrap breaks text into lines of that width, at blanks: names and dates stay whole, where they are not wider themselves.
@@ -209,89 +212,6 @@ func textWidth(s string) int {
 		n++
 	}
 	return n
-}
-
-// plainTable prints the table just as table does, many times faster, where no cell
-// is coloured or wrapped; else it prints nothing and is false. A book of twenty
-// seasons lists tens of thousands of plants.
-func (s *Stream) plainTable(columns []Column, rows [][]string, shown, widths []int) bool {
-	if s.Terminal || s.Swatches {
-		return false
-	}
-	var heads []string
-	for _, c := range columns {
-		heads = append(heads, c.Head)
-	}
-	whole := -gap
-	for _, w := range widths {
-		whole += w + gap
-	}
-	out, ok := plainLines(columns, [][]string{heads}, shown, widths, nil)
-	if !ok {
-		return false
-	}
-	out = append(append(out, strings.Repeat("─", whole)...), '\n')
-	// Two halves at once.
-	var halves [2][]byte
-	var fine [2]bool
-	var work sync.WaitGroup
-	for i, part := range [2][][]string{rows[:len(rows)/2], rows[len(rows)/2:]} {
-		work.Go(func() {
-			halves[i], fine[i] = plainLines(columns, part, shown, widths, make([]byte, 0, len(part)*(whole+16)))
-		})
-	}
-	work.Wait()
-	if !fine[0] || !fine[1] {
-		return false
-	}
-	s.Write(out) // a failure is remembered
-	s.Write(halves[0])
-	s.Write(halves[1])
-	return true
-}
-
-// plainLines appends the rows, a line each, or more where a cell has several; false:
-// a cell is coloured.
-func plainLines(columns []Column, rows [][]string, shown, widths []int, out []byte) ([]byte, bool) {
-	const blanks = "                                                                "
-	pad := func(n int) {
-		for ; n > len(blanks); n -= len(blanks) {
-			out = append(out, blanks...)
-		}
-		out = append(out, blanks[:max(n, 0)]...)
-	}
-	for _, r := range rows {
-		for more, n := true, 0; more; n++ { // line n of the row
-			more = false
-			for k, i := range shown {
-				c := r[i]
-				if strings.IndexByte(c, '\x1b') >= 0 {
-					return nil, false
-				}
-				if strings.IndexByte(c, '\n') >= 0 {
-					parts := strings.Split(c, "\n")
-					more = more || n+1 < len(parts)
-					c = ""
-					if n < len(parts) {
-						c = parts[n]
-					}
-				} else if n > 0 {
-					c = ""
-				}
-				room := widths[k] - textWidth(c)
-				if columns[i].Right {
-					pad(room)
-					room = 0
-				}
-				out = append(out, c...)
-				if k < len(shown)-1 {
-					pad(room + gap)
-				}
-			}
-			out = append(bytes.TrimRight(out, " "), '\n')
-		}
-	}
-	return out, true
 }
 
 // Title prints a name in strong letters, and what follows it, on as many lines as the terminal needs.

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"context"
 	"fmt"
 	"image"
 	"os"
@@ -8,6 +9,9 @@ import (
 	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/colorimg"
+	"hueward/colorimg/photo"
+	"hueward/report"
 )
 
 // The kinds of pictures that go with a photo: the last part but one of their names.
@@ -15,8 +19,12 @@ const maskKind, explainKind = "mask", "explain"
 
 // pictureNames says where a picture that goes with each photo is put: the
 // photo's file name with "." and kind and ".png" after it, in dir, which flag
-// names. Photos of one name from several folders keep their folder too.
-func pictureNames(flag, kind, dir string, ins []input) ([]string, error) {
+// names. Photos of one name from several folders keep their folder too. Pictures that could
+// not be written are refused before any work; without dir there are none.
+func pictureNames(flag, kind, dir string, ins []input, k cli.Kind) ([]string, error) {
+	if dir == "" {
+		return nil, nil
+	}
 	count := map[string]int{}
 	key := func(s string) string { return strings.ToLower(s) } // not every disk tells cases apart
 	for _, in := range ins {
@@ -39,17 +47,12 @@ func pictureNames(flag, kind, dir string, ins []input) ([]string, error) {
 		taken[key(name)] = in.file
 		names[i] = filepath.Join(dir, name+"."+kind+".png")
 	}
-	return names, nil
-}
-
-// checkPictures refuses before any work the pictures that could not be written.
-func checkPictures(names []string, k cli.Kind) error {
 	for _, name := range names {
 		if err := cli.CheckFile(name, k); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return names, nil
 }
 
 // writePicture writes a picture of the given kind as PNG, and the folders that
@@ -59,4 +62,24 @@ func writePicture(name string, kind cli.Kind, im image.Image) error {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
 	return cli.WritePNG(name, kind, im)
+}
+
+// explain writes the picture that shows where a reading comes from, when such
+// are asked for, and lets go of what only it needs. A photo that could not be
+// opened has none; missing says why another has none.
+//
+// The photo is opened a second time, for the eye, so that only one at a time
+// is held whatever the number of photos.
+func (m *measuring) explain(ctx context.Context, r colorimg.Result, opt *colorimg.Options) (missing string, err error) {
+	defer func() { r.Reading.Reasons = nil }()
+	if m.explained == nil || r.Reading.Size[0] == 0 {
+		return "", nil
+	}
+	// What is measured is explained even when Ctrl-C came meanwhile.
+	p, err := photo.Open(context.WithoutCancel(ctx), r.Reading.File, &photo.Options{Limits: opt.Limits, Work: report.ExplainSide})
+	if err != nil {
+		return strings.TrimPrefix(err.Error(), r.Reading.File+": "), nil
+	}
+	defer p.Done()
+	return "", writePicture(m.explained[r.Index], cli.Explain, report.Explain(p.Image.Display(), r.Reading))
 }
