@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
 	"hueward/selection/sample"
 	"hueward/selection/space"
 )
@@ -76,15 +77,16 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	} else {
 		kept = chances(known, bonus, t.Lab, r.Keep, draws, opt.Seed)
 	}
-	for i, g := range groups {
-		p := judge(g, t, df+priorPhotos, kept[i])
+	r.Plants = make([]Plant, len(groups))
+	genetics.SideBySide(len(groups), func(i int) {
+		g, p := groups[i], &r.Plants[i]
+		*p = judge(g, t, df+priorPhotos, kept[i])
 		if p.Lacks = lacks(g.id, opt.Traits); p.Lacks == "" {
 			p.Bonus = bonus[i]
 		} else {
 			p.ChanceKept = 0
 		}
-		r.Plants = append(r.Plants, p)
-	}
+	})
 	// Groups are in natural order of id, which so decides ties.
 	if opt.Values != nil {
 		r.fillValues(opt.Values, known)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
 
@@ -49,11 +50,11 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 // fillValues completes the plants by their values; known is what is known of them, in the
 // plants' order, where they are ranked by them.
 func (r *Ranking) fillValues(v *Values, known []posterior) {
-	for i := range r.Plants {
+	genetics.SideBySide(len(r.Plants), func(i int) {
 		p := &r.Plants[i]
 		value, ok := v.Of(p.ID)
 		if !ok {
-			continue
+			return
 		}
 		p.Value = &value
 		p.ValueDeltaE = cie.DeltaE2000(value.Lab, r.Target.Lab)
@@ -65,7 +66,7 @@ func (r *Ranking) fillValues(v *Values, known []posterior) {
 		if r.ByValue {
 			p.ValueLow, p.ValueHigh = known[i].interval(r.Target.Lab, p.ValueDeltaE)
 		}
-	}
+	})
 }
 
 // told is by how much a plant's own distance and that of its value must differ to be

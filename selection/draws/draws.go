@@ -227,13 +227,28 @@ func Lowest(share, values []float64, part float64) float64 {
 
 // CountSmallest draws n numbers so many times, in order, and counts how often each is among the k smallest.
 func CountSmallest(n, k, times int, draw func(i int) float64) []int {
-	d, s, count := make([]float64, n), make([]float64, n), make([]int, n)
+	d, s, count := make([]float64, n), make([]float64, 0, n), make([]int, n)
+	low, high := math.Inf(-1), math.Inf(1) // between which the last cuts lay: of many numbers nearly all lie outside
 	for range times {
 		for i := range d {
 			d[i] = draw(i)
 		}
-		copy(s, d)
-		cut, left := Smallest(s, k), k
+		below := 0
+		s = s[:0]
+		for _, x := range d {
+			switch {
+			case x < low:
+				below++
+			case x <= high:
+				s = append(s, x)
+			}
+		}
+		if below >= k || below+len(s) < k {
+			below, s = 0, append(s[:0], d...)
+		}
+		cut, left := Smallest(s, k-below), k
+		wide := 0.02 * math.Abs(cut)
+		low, high = cut-wide, cut+wide
 		for i, x := range d { // below the cut for certain
 			if x < cut {
 				count[i]++
@@ -241,7 +256,10 @@ func CountSmallest(n, k, times int, draw func(i int) float64) []int {
 			}
 		}
 		for i, x := range d { // ties on the cut, in order
-			if left > 0 && x == cut {
+			if left == 0 {
+				break
+			}
+			if x == cut {
 				count[i]++
 				left--
 			}

@@ -123,29 +123,27 @@ func (f *fitting) information(s *state) *mat.SymDense {
 	base := e.baseOf(s.x[e.first*t : (e.first+e.ped.Len())*t])
 	q := make([][]float64, n)  // working variates: dV/dθ · P y, records × t
 	pq := make([][]float64, n) // P times them
-	u := make([]float64, t)
-	for m := range s.v {
-		for k, unit := range f.units {
-			w := make([]float64, len(e.rec.Y))
-			for i, at := range e.rec.Plant {
-				clear(u)
-				switch {
-				case m == len(s.v)-1:
-					copy(u, s.py[i*t:i*t+t])
-				case m == 0:
-					node := e.first + int(at)
-					v := slices.Clone(s.x[node*t : node*t+t])
-					addTo(v, -1, base[int(at)*t:int(at)*t+t])
-					addApply(u, 1, s.inv[0], v, t)
-				default:
-					node := int(e.member[at])
-					addApply(u, 1, s.inv[m], s.x[node*t:node*t+t], t)
-				}
-				addApply(w[i*t:i*t+t], 1, unit, u, t)
+	SideBySide(n, func(c int) {
+		m, unit := c/per, f.units[c%per]
+		u, v, w := make([]float64, t), make([]float64, t), make([]float64, len(e.rec.Y))
+		for i, at := range e.rec.Plant {
+			clear(u)
+			switch {
+			case m == len(s.v)-1:
+				copy(u, s.py[i*t:i*t+t])
+			case m == 0:
+				node := e.first + int(at)
+				copy(v, s.x[node*t:node*t+t])
+				addTo(v, -1, base[int(at)*t:int(at)*t+t])
+				addApply(u, 1, s.inv[m], v, t)
+			default:
+				node := int(e.member[at])
+				addApply(u, 1, s.inv[m], s.x[node*t:node*t+t], t)
 			}
-			q[m*per+k], pq[m*per+k] = w, f.project(s, w)
+			addApply(w[i*t:i*t+t], 1, unit, u, t)
 		}
-	}
+		q[c], pq[c] = w, f.project(s, w)
+	})
 	info := mat.NewSymDense(n, nil)
 	for i := range n {
 		for j := i; j < n; j++ {

@@ -2,7 +2,6 @@ package majorgene
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"hueward/selection/genetics"
@@ -236,9 +235,4 @@ func (l *line) without(q *cell, i int32, t1 *space.Matrix, less space.Vector) (s
 func (q *cell) apart() float64 {
 	_, logDet := space.InverseLog(q.cov)
 	return 0.5 * (space.TraceOf(q.priorInv, q.cov) + space.Quadratic(q.priorInv, space.Minus(q.mean, q.prior)) - 3 + q.priorLog - logDet)
-}
-
-// density is the logarithm of a normal density, by the inverse covariance.
-func density(r space.Vector, inv space.Matrix, logDet float64) float64 {
-	return -0.5 * (space.Quadratic(inv, r) + logDet + 3*math.Log(2*math.Pi))
 }

@@ -18,8 +18,10 @@ type trial struct {
 	t     space.Matrix   // covariance of a group's founders beside the strong genes
 	freq  [][]float64    // groups × loci: of the second allele
 	p     *peeling
-	q     []float64 // nodes × genotypes
-	lower float64   // a bound of the logarithm of the likelihood, from below
+	q     []float64      // nodes × genotypes
+	mean  []space.Vector // room of expected
+	logs  []float64      // and of see
+	lower float64        // a bound of the logarithm of the likelihood, from below
 }
 
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
@@ -49,39 +51,50 @@ func (m *trial) effect(g int) (v space.Vector) {
 	return v
 }
 
-// expected is what the strong genes are expected to give each node, and its covariance.
-func (m *trial) expected() (mean []space.Vector, cov []space.Matrix) {
-	k := m.s.genotypes
-	effects := make([]space.Vector, k)
-	for g := range effects {
-		effects[g] = m.effect(g)
+// ofGenotypes are the effects of all genotypes.
+func (m *trial) ofGenotypes() []space.Vector {
+	out := make([]space.Vector, m.s.genotypes)
+	for g := range out {
+		out[g] = m.effect(g)
 	}
-	mean, cov = make([]space.Vector, m.l.net.nodes), make([]space.Matrix, m.l.net.nodes)
-	for i := range mean {
-		q, at := m.q[i*k:i*k+k], &mean[i]
-		for g, p := range q {
+	return out
+}
+
+// expected is what the strong genes are expected to give each node; the next call writes over it.
+func (m *trial) expected() []space.Vector {
+	k, effects := m.s.genotypes, m.ofGenotypes()
+	m.mean = slices.Grow(m.mean[:0], m.l.net.nodes)[:m.l.net.nodes]
+	for i := range m.mean {
+		at := space.Vector{}
+		for g, p := range m.q[i*k : i*k+k] {
 			e := &effects[g]
 			at[0] += p * e[0]
 			at[1] += p * e[1]
 			at[2] += p * e[2]
 		}
-		for g, p := range q {
-			if p > 1e-9 && p < 1-1e-9 {
-				e := &effects[g]
-				space.Gather(&cov[i], p, &space.Vector{e[0] - at[0], e[1] - at[1], e[2] - at[2]})
-			}
-		}
+		m.mean[i] = at
 	}
-	return mean, cov
+	return m.mean
 }
 
 // weigh works out the families' means with the genotype chances as they are.
 func (m *trial) weigh() {
-	mean, cov := m.expected()
+	mean, k, effects := m.expected(), m.s.genotypes, m.ofGenotypes()
 	m.l.weigh(
 		func(i int32) space.Vector { return space.Minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
-		func(at int32) space.Matrix { return cov[at-m.l.groups] }, m.t)
+		func(at int32) (cov space.Matrix) {
+			i := int(at - m.l.groups)
+			for g, p := range m.q[i*k : i*k+k] {
+				if p > 1e-9 && p < 1-1e-9 {
+					v := space.Minus(effects[g], mean[i])
+					space.Gather(&cov, p, &v)
+				}
+			}
+			return cov
+		}, m.t)
 }
+
+const log2Pi = 1.8378770664093454
 
 // see fills in what each plant's colours say of its genotype. Apart: a family's mean is taken as
 // the others of the family tell it, with its error; else as it is, with what its error
@@ -96,15 +109,13 @@ func (m *trial) see(apart bool) {
 			m.s.founder(m.p.row(m.p.local, i), m.freq[l.net.group[i]], l.net.inbred[l.net.group[i]])
 		}
 	}
-	logs := make([]float64, l.net.nodes*k)
+	m.logs = slices.Grow(m.logs[:0], l.net.nodes*k)[:l.net.nodes*k]
+	clear(m.logs)
 	t1, logT := space.InverseLog(m.t)
-	effects := make([]space.Vector, k)
-	for g := range effects {
-		effects[g] = m.effect(g)
-	}
+	effects := m.ofGenotypes()
 	var mean []space.Vector
 	if apart {
-		mean, _ = m.expected()
+		mean = m.expected()
 	}
 	seen := make([]bool, l.net.nodes)
 	for c := range l.cells {
@@ -113,17 +124,16 @@ func (m *trial) see(apart bool) {
 			node := l.Plant[i] - l.groups
 			seen[node] = true
 			v := l.d[i] + l.extra[i]
-			inv, logDet, w, cost := space.Scale(1/v, t1), logT+3*math.Log(v), q.mean, 0.0
+			inv, log := &t1, m.logs[int(node)*k:int(node)*k+k]
+			w, weight, rest := q.mean, 1/v, logT+3*math.Log(v)+space.TraceOf(t1, q.cov)/v
 			if apart {
-				var cov space.Matrix
-				w, cov = l.without(q, i, &t1, space.Minus(l.Y[i], mean[node]))
-				inv, logDet = space.InverseLog(space.Add(cov, space.Scale(v, m.t)))
-			} else {
-				cost = 0.5 * space.TraceOf(inv, q.cov)
+				others, cov := l.without(q, i, &t1, space.Minus(l.Y[i], mean[node]))
+				own, logDet := space.InverseLog(space.Add(cov, space.Scale(v, m.t)))
+				inv, w, weight, rest = &own, others, 1, logDet
 			}
 			r := space.Minus(l.Y[i], w)
-			for g := range k {
-				logs[int(node)*k+g] += density(space.Minus(r, effects[g]), inv, logDet) - cost
+			for g := range log {
+				log[g] -= (weight*space.Quadratic(*inv, space.Minus(r, effects[g])) + rest + 3*log2Pi) / 2 // a normal density
 			}
 		}
 	}
@@ -132,7 +142,7 @@ func (m *trial) see(apart bool) {
 		if !seen[i] {
 			continue
 		}
-		row, log := m.p.row(m.p.local, i), logs[int(i)*k:int(i)*k+k]
+		row, log := m.p.row(m.p.local, i), m.logs[int(i)*k:int(i)*k+k]
 		top := math.Inf(-1)
 		for _, v := range log {
 			top = max(top, v)
@@ -188,7 +198,7 @@ func (m *trial) steps(most, sweeps int) {
 
 // means works the cells' means out anew with new effects.
 func (m *trial) means() {
-	mean, _ := m.expected()
+	mean := m.expected()
 	l := m.l
 	t1, _ := space.InverseLog(m.t)
 	for c := range l.cells {
@@ -296,10 +306,7 @@ func (m *trial) effects() {
 func (m *trial) spread() {
 	l, k := m.l, m.s.genotypes
 	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
-	effects := make([]space.Vector, k)
-	for g := range effects {
-		effects[g] = m.effect(g)
-	}
+	effects := m.ofGenotypes()
 	for c := range l.cells {
 		q := &l.cells[c]
 		for _, i := range q.records {

@@ -125,7 +125,7 @@ const (
 // of all.
 func (l *line) directions(m *trial) []space.Vector {
 	m.weigh()
-	mean, _ := m.expected()
+	mean := m.expected()
 	t1, _ := space.InverseLog(m.t)
 	var lean, all space.Vector
 	var whole space.Matrix
@@ -280,7 +280,7 @@ func (m *trial) begin(alike bool) {
 	}
 	m.weigh()
 	if alike {
-		mean, _ := m.expected()
+		mean := m.expected()
 		var grand space.Vector
 		for i, y := range m.l.Y {
 			grand = space.Plus(grand, space.Times(1/float64(len(m.l.Y)), space.Minus(y, mean[m.l.Plant[i]-m.l.groups])))
