@@ -5,9 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
-	"mime/multipart"
 	"net/http"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -21,13 +19,8 @@ import (
 // addPhotos takes photos, measures them and keeps them. A script sends them one by one
 // and asks for JSON; without, all come in one form.
 func (q *request) addPhotos() error {
-	l := q.opt.Limits
 	var cards []photoCard
-	_, err := q.parts(int64(l.Photos)*l.Bytes+formBytes, func(file *multipart.Part, fields map[string]string) (bool, error) {
-		if len(cards) >= l.Photos {
-			return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send "+
-				"the rest after them.", l.Photos)}
-		}
+	_, err := q.parts(q.opt.Limits.Photos, func(file string, fields map[string]string) (bool, error) {
 		c, err := q.addPhoto(file, strings.TrimSpace(fields["plant"]), cleanRequest(fields["request"]))
 		if err == nil {
 			cards = append(cards, *c)
@@ -80,17 +73,8 @@ func (c *photoCard) html() (template.HTML, error) {
 // addPhoto measures and keeps one photo that was sent, once under its request. What was
 // sent before, whole, is not measured or kept twice: a device that lost its connection
 // sends it again.
-func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, error) {
-	dir, err := os.MkdirTemp("", "hueward-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	name := safeName(part.FileName())
-	file := filepath.Join(dir, name)
-	if err := q.receive(file, part); err != nil {
-		return nil, err
-	}
+func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
+	name := filepath.Base(file)
 	sum, err := disk.Sum(file)
 	if err != nil {
 		return nil, err
@@ -119,7 +103,7 @@ func (q *request) addPhoto(part *multipart.Part, plant, id string) (*photoCard, 
 	} else if !errors.Is(err, book.ErrNotFound) {
 		return nil, err
 	}
-	m, err := q.measure(file, nil)
+	m, err := q.measure(file)
 	if err != nil {
 		return nil, err
 	}

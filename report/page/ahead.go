@@ -148,9 +148,10 @@ func (q *request) pairs() error {
 
 // makeCrosses notes the crosses that were ticked.
 func (q *request) makeCrosses() error {
-	heads, err := q.countOf("heads")
-	if err != nil {
-		return err
+	f := q.filled()
+	heads := f.Count("heads")
+	if f.Err != nil {
+		return f.Err
 	}
 	ticked := q.r.PostForm["pair"]
 	if len(ticked) == 0 || len(ticked) > 50 {

@@ -167,7 +167,8 @@ func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, err
 // that takes long it is left until then.
 func (s *Server) warm(ctx context.Context) {
 	version, err := s.b.Version(ctx)
-	v := s.seen.get()
+	was := s.seen.Load()
+	v := *was
 	if err != nil || len(s.work) > 0 || v.version == version || v.slow {
 		return
 	}
@@ -180,7 +181,8 @@ func (s *Server) warm(ctx context.Context) {
 	}
 	start := time.Now()
 	if _, err := s.list(ctx, v.line, v.season, "", "", ""); err == nil {
-		s.seen.change(func(v *seen) { v.version, v.slow = version, time.Since(start) > mostWarming })
+		v = seen{was.lookedAt, version, time.Since(start) > mostWarming}
+		s.seen.CompareAndSwap(was, &v) // unless another was looked at meanwhile
 	}
 }
 

@@ -66,7 +66,7 @@ func (q *request) tellDone(path string, also map[string]any) error {
 		return err
 	}
 	also["done"], also["to"], also["version"] = true, path, version
-	if s := q.device.said.take(); s != nil {
+	if s := q.device.said.Swap(nil); s != nil {
 		also["text"], also["change"] = s.Text, s.Change
 	}
 	return q.json(http.StatusOK, also)
@@ -85,12 +85,12 @@ func (q *request) backOr(path string) string {
 // done says on the next page what was done, which can be taken back there; where nothing
 // was changed, nothing older is offered instead.
 func (q *request) done(format string, args ...any) {
-	q.device.said.set(&said{Text: fmt.Sprintf(format, args...), Change: q.b.Entered()})
+	q.device.said.Store(&said{Text: fmt.Sprintf(format, args...), Change: q.b.Entered()})
 }
 
 // mention says something on the next page that cannot be taken back.
 func (q *request) mention(format string, args ...any) {
-	q.device.said.set(&said{Text: fmt.Sprintf(format, args...)})
+	q.device.said.Store(&said{Text: fmt.Sprintf(format, args...)})
 }
 
 // fail tells of an error, on the page that a form came from where there is one: with what
@@ -99,6 +99,7 @@ func (q *request) fail(err error) {
 	if wrong := (*wrongError)(nil); q.ctx().Err() != nil && !errors.As(err, &wrong) {
 		return // nobody listens any more; whoever was too slow still does
 	}
+	q.err = nil // the page that tells of it asks anew
 	status, text := statusOf(err), words.Sentence(err.Error())
 	var part *partError
 	only := errors.As(err, &part)
@@ -119,13 +120,13 @@ func (q *request) fail(err error) {
 		if only {
 			maps.Copy(typed.values, part.left)
 		}
-		q.device.typed.set(typed)
+		q.device.typed.Store(typed)
 		if q.r.PostFormValue("back") != "" {
 			s := &said{Text: text, Wrong: true}
 			if only {
 				s.Part, s.Change = part.done, q.b.Entered()
 			}
-			q.device.said.set(s)
+			q.device.said.Store(s)
 			if q.back("/today") == nil {
 				return
 			}

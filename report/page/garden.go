@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"hueward/report/page/enter"
@@ -24,9 +25,9 @@ func (q *request) filled() *enter.Form {
 func entered(f func(context.Context, *book.Book, *enter.Form) (said string, err error), path string) do {
 	return func(q *request) error {
 		form := q.filled()
-		line, _, err := q.lineNow()
-		if err != nil {
-			return err
+		line, _ := q.lineNow()
+		if q.err != nil {
+			return q.err
 		}
 		if line != nil {
 			form.Line = line.Name
@@ -42,8 +43,8 @@ func entered(f func(context.Context, *book.Book, *enter.Form) (said string, err 
 
 // ageWords say until when a packet's seed is worth sowing and how much of it is likely to
 // come now; empty: its crop or its day is not known.
-func (q *request) ageWords(p *book.Packet) (string, error) {
-	age, ok, err := garden.AgeOf(q.ctx(), q.b, p, q.dayNow())
+func (q *request) ageWords(ctx context.Context, p *book.Packet) (string, error) {
+	age, ok, err := garden.AgeOf(ctx, q.b, p, q.dayNow())
 	if err != nil || !ok || age.SowBy.IsZero() {
 		return "", err
 	}
@@ -58,19 +59,12 @@ type pollenRow struct {
 
 // pollen lists stored pollen, that which can be used first.
 func (q *request) pollen() error {
-	list, err := q.b.Pollen(q.ctx(), "")
-	if err != nil {
-		return err
-	}
 	d := struct {
 		Open, Used []pollenRow
 		Plant      string
 	}{Plant: q.r.FormValue("plant")}
-	for i := len(list) - 1; i >= 0; i-- {
-		r := pollenRow{Pollen: list[i]}
-		if r.State, err = garden.PollenWords(q.ctx(), q.b, r.Pollen); err != nil {
-			return err
-		}
+	for _, p := range slices.Backward(queryOf(q, q.b.Pollen, "")) {
+		r := pollenRow{p, query(q, func(ctx context.Context) (string, error) { return garden.PollenWords(ctx, q.b, p) })}
 		if r.UsedUp.IsZero() {
 			d.Open = append(d.Open, r)
 		} else {

@@ -59,7 +59,7 @@ func (s *Server) inside(f do) http.Handler {
 		r.Body = s.patient(w, r.Body)
 		q := &request{Server: s, w: w, r: r, device: v, b: s.b.As(s.whoIs(v)).OneCommand()}
 		if line, season := r.URL.Query()["line"], r.URL.Query()["season"]; r.Method == http.MethodGet && (line != nil || season != nil) {
-			v.looks.set(lookedAt{r.URL.Query().Get("line"), r.URL.Query().Get("season")})
+			v.looks.Store(&lookedAt{r.URL.Query().Get("line"), r.URL.Query().Get("season")})
 		}
 		if err := f(q); err != nil {
 			q.fail(err)

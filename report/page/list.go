@@ -48,10 +48,7 @@ type choice struct{ Value, Words string }
 
 // plants lists the season's plants of the line.
 func (q *request) plants() error {
-	line, season, err := q.lineNow()
-	if err != nil {
-		return err
-	}
+	line, season := q.lineNow()
 	d := struct {
 		Sorts, Shows    []choice
 		Sort, Show, Has string
@@ -71,7 +68,9 @@ func (q *request) plants() error {
 	if len(d.Has) > 60 {
 		d.Has = d.Has[:60]
 	}
-	q.seen.change(func(v *seen) { v.lookedAt = lookedAt{line.Name, season} })
+	was := *q.seen.Load()
+	was.lookedAt = lookedAt{line.Name, season}
+	q.seen.Store(&was)
 	list, err := q.list(q.ctx(), line.Name, season, d.Sort, d.Show, d.Has)
 	if err != nil {
 		return err

@@ -1,17 +1,15 @@
 package page
 
 import (
+	"cmp"
+
 	"hueward/report/page/enter"
 	"hueward/selection/book"
 )
 
 // removePhoto takes a photo and its readings out of the book. Its file stays in the
 // book's folder, so that it can be brought back.
-func (q *request) removePhoto() error {
-	p, err := q.photoNumber()
-	if err != nil {
-		return err
-	}
+func (q *request) removePhoto(p *book.Photo) error {
 	if err := q.b.RemovePhotos(q.ctx(), p.ID); err != nil {
 		return err
 	}
@@ -57,7 +55,7 @@ func (q *request) mendLine() error {
 		return err
 	}
 	if f.Text("do") == "rename" {
-		q.device.looks.change(func(v *lookedAt) { v.line = f.Text("to") })
+		q.device.looks.Store(&lookedAt{f.Text("to"), cmp.Or(q.device.looks.Load(), &lookedAt{}).season})
 	}
 	q.done("%s", m.Said)
 	return q.to("/plants")

@@ -86,7 +86,7 @@ func (q *request) again(c *book.Change, err error) error {
 	case c != nil:
 		s.Text, s.Change = words.Sentence("Noted: "+c.What), c.ID
 	}
-	q.device.said.set(s)
+	q.device.said.Store(s)
 	return q.back("/today")
 }
 

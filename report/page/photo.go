@@ -10,7 +10,6 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
-	"sync"
 
 	"hueward/colorimg"
 	"hueward/colorimg/photo"
@@ -49,10 +48,7 @@ func (q *request) onePhoto() (*onePhoto, error) {
 	if err != nil {
 		return nil, err
 	}
-	targets, err := q.targets()
-	if err != nil {
-		return nil, err
-	}
+	targets := q.targets()
 	m := &r.Measured
 	d := &onePhoto{Card: newCard(p, r, targets), Photo: p, Reading: m, Times: p.Readings, W: p.Size[0], H: p.Size[1]}
 	if t := targets[r.Line]; t != nil {
@@ -69,7 +65,7 @@ func (q *request) onePhoto() (*onePhoto, error) {
 		}
 		d.Correction = string(b)
 	}
-	return d, nil
+	return d, q.err
 }
 
 func points(c *[4]colorimg.Point) string {
@@ -82,11 +78,7 @@ func points(c *[4]colorimg.Point) string {
 
 // correct measures a photo again with what was said by hand, and keeps that with the
 // reading.
-func (q *request) correct() error {
-	p, err := q.photoNumber()
-	if err != nil {
-		return err
-	}
+func (q *request) correct(p *book.Photo) error {
 	c, err := q.correction(p)
 	if err != nil {
 		return err
@@ -193,51 +185,17 @@ func parsePoints(s string) ([]colorimg.Point, error) {
 	return out, nil
 }
 
-// pictures keeps the small pictures that were made last.
-type pictures struct {
-	mu    sync.Mutex
-	kept  map[string][]byte
-	order []string
-	bytes int
-}
-
-const mostPictures = 48 << 20 // bytes kept
-
-func newPictures() *pictures { return &pictures{kept: map[string][]byte{}} }
-
-func (p *pictures) get(key string) []byte {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.kept[key]
-}
-
-func (p *pictures) put(key string, b []byte) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.kept[key] != nil {
-		return
-	}
-	p.kept[key], p.order, p.bytes = b, append(p.order, key), p.bytes+len(b)
-	for p.bytes > mostPictures && len(p.order) > 1 {
-		p.bytes -= len(p.kept[p.order[0]])
-		delete(p.kept, p.order[0])
-		p.order = p.order[1:]
-	}
-}
+const mostPictures = 48 << 20 // bytes of small pictures that are kept
 
 // largeSide is the longer side of the picture that is corrected on, in pixels.
 const largeSide = 1280
 
 // picture sends a photo made small, from its pixels alone: nothing that the file says
 // of place, time or camera goes with it.
-func (q *request) picture() error {
+func (q *request) picture(p *book.Photo) (err error) {
 	size := strings.TrimSuffix(q.r.PathValue("size"), ".jpg")
 	if size != "small" && size != "large" {
 		return notFound("There is no such picture.")
-	}
-	p, err := q.photoNumber()
-	if err != nil {
-		return err
 	}
 	var r *book.Reading // the small picture shows it
 	key := fmt.Sprintf("%d %s", p.ID, size)
@@ -246,7 +204,7 @@ func (q *request) picture() error {
 			r, key = newest, fmt.Sprintf("%s %d", key, newest.ID)
 		}
 	}
-	b := q.small.get(key)
+	b := q.small.of(key, nil)
 	if b == nil {
 		select { // as many at a time as there are processors: each may be a large photo
 		case q.drawing <- struct{}{}:

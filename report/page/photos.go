@@ -4,9 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"net/http"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -79,24 +76,18 @@ func (q *request) photos() error {
 	if err != nil {
 		return err
 	}
-	targets, err := q.targets()
-	if err != nil {
-		return err
-	}
+	targets := q.targets()
 	d := struct {
 		Cards   []photoCard
 		Plant   string
 		Unknown []book.Photo
 		Photos  int
 		MiB     int64
-	}{Plant: q.r.FormValue("plant"), Photos: q.opt.Limits.Photos, MiB: q.opt.Limits.Bytes >> 20}
+	}{Plant: q.r.FormValue("plant"), Unknown: query(q, q.b.Unassigned), Photos: q.opt.Limits.Photos, MiB: q.opt.Limits.Bytes >> 20}
 	for i := range list {
 		c := newCard(&list[i], readings[i], targets)
 		c.Ask = q.askOf(&list[i], readings[i])
 		d.Cards = append(d.Cards, c)
-	}
-	if d.Unknown, err = q.b.Unassigned(q.ctx()); err != nil {
-		return err
 	}
 	return q.render("photos", "Photos", d)
 }
@@ -107,13 +98,9 @@ func (q *request) shown(p *book.Photo) (*photoCard, error) {
 	if err != nil && !errors.Is(err, book.ErrNotFound) {
 		return nil, err
 	}
-	targets, err := q.targets()
-	if err != nil {
-		return nil, err
-	}
-	c := newCard(p, r, targets)
+	c := newCard(p, r, q.targets())
 	c.Ask = q.askOf(p, r)
-	return &c, nil
+	return &c, q.err
 }
 
 func newCard(p *book.Photo, r *book.Reading, targets map[string]*book.Target) photoCard {
@@ -126,41 +113,20 @@ func newCard(p *book.Photo, r *book.Reading, targets map[string]*book.Target) ph
 }
 
 // targets are the lines' targets, by the lines' names.
-func (q *request) targets() (map[string]*book.Target, error) {
-	lines, err := q.b.Lines(q.ctx())
-	if err != nil {
-		return nil, err
-	}
+func (q *request) targets() map[string]*book.Target {
+	lines := query(q, q.b.Lines)
 	out := map[string]*book.Target{}
 	for _, l := range lines {
 		out[l.Name] = l.Target
 	}
 	line, _ := q.looksAt(lines, nil)
 	out[""] = out[line] // where the plant is not known yet
-	return out, nil
+	return out
 }
 
-// receive writes a photo that is sent into a file.
-func (q *request) receive(file string, from io.Reader) error {
-	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return err
-	}
-	n, err := io.Copy(f, io.LimitReader(from, q.opt.Limits.Bytes+1))
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	switch {
-	case n > q.opt.Limits.Bytes:
-		return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("A photo of more than %d MiB is not taken.", q.opt.Limits.Bytes>>20)}
-	case err != nil:
-		return tooLarge(err)
-	}
-	return nil
-}
-
-// measure measures a file, as many at a time as there are processors.
-func (q *request) measure(file string, c *colorimg.Correction) (*colorimg.Reading, error) {
+// measured is what f reads of a photo, with the book's cameras: as many at a time as there are processors. That it is
+// refused is no error.
+func (q *request) measured(f func(*colorimg.Options) (*colorimg.Reading, error)) (*colorimg.Reading, error) {
 	select {
 	case q.work <- struct{}{}:
 		defer func() { <-q.work }()
@@ -171,12 +137,16 @@ func (q *request) measure(file string, c *colorimg.Correction) (*colorimg.Readin
 	if err != nil {
 		return nil, err
 	}
-	r, err := colorimg.Measure(q.ctx(), file, c.Options(&colorimg.Options{Cameras: cameras, Limits: q.limits()}))
-	var refused *colorimg.RefusedError
-	if err != nil && !errors.As(err, &refused) {
+	r, err := f(&colorimg.Options{Cameras: cameras, Limits: q.limits()})
+	if refused := (*colorimg.RefusedError)(nil); err != nil && !errors.As(err, &refused) {
 		return nil, err
 	}
 	return r, nil
+}
+
+// measure measures a file.
+func (q *request) measure(file string) (*colorimg.Reading, error) {
+	return q.measured(func(o *colorimg.Options) (*colorimg.Reading, error) { return colorimg.Measure(q.ctx(), file, o) })
 }
 
 // take keeps a photo of that name, whose plant may have been named, by the rules of
@@ -184,9 +154,9 @@ func (q *request) measure(file string, c *colorimg.Correction) (*colorimg.Readin
 // the line that the device looks at; of those, told says so as sentences.
 func (q *request) take(file, name, plant string, m *colorimg.Reading) (rec *book.Recorded, told []string, err error) {
 	o := &intake.Options{Now: q.opt.Now()}
-	line, _, err := q.lineNow()
-	if err != nil {
-		return nil, nil, err
+	line, _ := q.lineNow()
+	if q.err != nil {
+		return nil, nil, q.err
 	}
 	if line != nil {
 		o.Line = line.Name
@@ -248,12 +218,19 @@ func (q *request) photoNumber() (*book.Photo, error) {
 	return p, err
 }
 
-// assign says which plant a photo shows, or that none is known.
-func (q *request) assign() error {
-	p, err := q.photoNumber()
-	if err != nil {
-		return err
+// ofPhoto is what is done with the photo of the book that the address names.
+func ofPhoto(f func(q *request, p *book.Photo) error) do {
+	return func(q *request) error {
+		p, err := q.photoNumber()
+		if err != nil {
+			return err
+		}
+		return f(q, p)
 	}
+}
+
+// assign says which plant a photo shows, or that none is known.
+func (q *request) assign(p *book.Photo) error {
 	if q.r.PostFormValue("none") != "" {
 		return q.ofNone(p)
 	}

@@ -21,9 +21,9 @@ func (q *request) addPlants() error {
 	if err != nil {
 		return err
 	}
-	season, err := q.seasonNow()
-	if err != nil {
-		return err
+	season := q.seasonNow()
+	if q.err != nil {
+		return q.err
 	}
 	names, err := naming.Spread(enter.Names(q.r.PostFormValue("plants")))
 	if err != nil {

@@ -32,8 +32,8 @@ func (q *request) sheet() error {
 	var out bytes.Buffer
 	err := q.makeSheet(&out, what)
 	if err != nil && statusOf(err) < http.StatusInternalServerError {
-		q.device.said.set(&said{Text: words.Sentence(err.Error()), Wrong: true})
-		q.device.typed.set(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
+		q.device.said.Store(&said{Text: words.Sentence(err.Error()), Wrong: true})
+		q.device.typed.Store(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
 		return q.to("/print")
 	}
 	if err != nil {

@@ -24,9 +24,24 @@ type request struct {
 	device *device
 	b      *book.Book // changes are noted as the device's
 	asked  book.Request
+	err    error // of what was asked first that could not be answered, see [query]
 }
 
 func (q *request) ctx() context.Context { return q.r.Context() }
+
+// query asks the book, as long as nothing has gone wrong. What has is kept in q.err, and the answer is nothing: a page that only
+// shows what it asks for leaves it to render to look.
+func query[T any](q *request, f func(context.Context) (T, error)) (answer T) {
+	if q.err == nil {
+		answer, q.err = f(q.ctx())
+	}
+	return answer
+}
+
+// queryOf asks the book for what is of a season, a name or the like.
+func queryOf[T, A any](q *request, f func(context.Context, A) (T, error), of A) T {
+	return query(q, func(ctx context.Context) (T, error) { return f(ctx, of) })
+}
 
 // do is how a page is made or a form is taken.
 type do func(q *request) error
@@ -62,11 +77,11 @@ func (s *Server) routes() http.Handler {
 	get("/photos", (*request).photos)
 	m.Handle("POST /photos", s.inside((*request).addPhotos))
 	get("/photos/{id}", (*request).photo)
-	get("/photos/{id}/{size}", (*request).picture)
-	post("/photos/{id}/correct", (*request).correct)
-	post("/photos/{id}/outline", (*request).outline)
-	post("/photos/{id}/plant", (*request).assign)
-	post("/photos/{id}/remove", (*request).removePhoto)
+	get("/photos/{id}/{size}", ofPhoto((*request).picture))
+	post("/photos/{id}/correct", ofPhoto((*request).correct))
+	post("/photos/{id}/outline", ofPhoto((*request).outline))
+	post("/photos/{id}/plant", ofPhoto((*request).assign))
+	post("/photos/{id}/remove", ofPhoto((*request).removePhoto))
 	get("/plants", (*request).plants)
 	get("/known", (*request).known)
 	postList("/plants", (*request).addPlants)

@@ -2,11 +2,7 @@ package page
 
 import (
 	"errors"
-	"io"
-	"mime/multipart"
 	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 
 	"hueward/colorimg/photo"
@@ -20,7 +16,7 @@ func (q *request) scan() error { return q.render("scan", "Scan a tag", nil) }
 // scanned opens the page of what the tag in the picture names. The picture is not kept.
 func (q *request) scanned() error {
 	path := ""
-	fields, err := q.parts(q.opt.Limits.Bytes+formBytes, func(file *multipart.Part, _ map[string]string) (more bool, err error) {
+	fields, err := q.parts(1, func(file string, _ map[string]string) (more bool, err error) {
 		path, err = q.readTag(file)
 		return false, err
 	})
@@ -66,16 +62,7 @@ func (q *request) openNamed(typed string) error {
 }
 
 // readTag returns the page of what a tag names.
-func (q *request) readTag(from io.Reader) (string, error) {
-	dir, err := os.MkdirTemp("", "hueward-")
-	if err != nil {
-		return "", err
-	}
-	defer os.RemoveAll(dir)
-	file := filepath.Join(dir, "tag")
-	if err := q.receive(file, from); err != nil {
-		return "", err
-	}
+func (q *request) readTag(file string) (string, error) {
 	select {
 	case q.drawing <- struct{}{}:
 		defer func() { <-q.drawing }()

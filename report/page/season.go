@@ -26,23 +26,11 @@ type headRow struct {
 
 // heads lists the season's heads.
 func (q *request) heads() error {
-	_, season, err := q.lineNow()
-	if err != nil {
-		return err
-	}
+	_, season := q.lineNow()
 	if season == "" {
-		if season, err = q.seasonNow(); err != nil {
-			return err
-		}
+		season = q.seasonNow()
 	}
-	heads, err := q.b.Heads(q.ctx(), season)
-	if err != nil {
-		return err
-	}
-	crosses, words, err := q.crossWords(season)
-	if err != nil {
-		return err
-	}
+	crosses, words := q.crossWords(season)
 	d := struct {
 		Open, Done []headRow
 		Crosses    []book.Cross
@@ -50,11 +38,8 @@ func (q *request) heads() error {
 		Season     string
 		Head       string
 	}{Crosses: crosses, Words: words, Season: season, Head: q.r.FormValue("head")}
-	needs, err := garden.OwnPollen(q.ctx(), q.b)
-	if err != nil {
-		return err
-	}
-	for _, h := range heads {
+	needs := queryOf(q, garden.OwnPollen, q.b)
+	for _, h := range queryOf(q, q.b.Heads, season) {
 		r := headRow{Head: h, Parents: words[h.Cross], State: compose.HeadWords(h), Open: h.Lost.IsZero() && h.Harvested.IsZero(),
 			OwnPollen: needs(h)}
 		if r.Open {
@@ -67,13 +52,13 @@ func (q *request) heads() error {
 }
 
 // crossWords are a season's crosses, and their words by their names.
-func (q *request) crossWords(season string) (list []book.Cross, words map[string]string, err error) {
-	list, err = q.b.Crosses(q.ctx(), season)
+func (q *request) crossWords(season string) (list []book.Cross, words map[string]string) {
+	list = queryOf(q, q.b.Crosses, season)
 	words = map[string]string{}
 	for _, c := range list {
 		words[c.Name] = c.Words()
 	}
-	return list, words, err
+	return list, words
 }
 
 // headDone notes what was done with a head, or adds one.
@@ -83,25 +68,14 @@ func (q *request) headDone() error {
 
 // crosses lists the season's crosses.
 func (q *request) crosses() error {
-	line, season, err := q.lineNow()
-	if err != nil {
-		return err
-	}
+	line, season := q.lineNow()
 	var picks []book.Plant
 	if line != nil {
-		if picks, err = q.picks(line.Name, season); err != nil {
-			return err
-		}
+		picks = q.picks(line.Name, season)
 	}
-	list, err := q.b.Crosses(q.ctx(), season)
-	if err != nil {
-		return err
-	}
+	list := queryOf(q, q.b.Crosses, season)
 	slices.Reverse(list)
-	lots, err := q.b.Pollen(q.ctx(), "")
-	if err != nil {
-		return err
-	}
+	lots := queryOf(q, q.b.Pollen, "")
 	lots = slices.DeleteFunc(lots, func(p book.Pollen) bool { return !p.UsedUp.IsZero() })
 	return q.render("crosses", "Crosses", struct {
 		List                 []book.Cross
@@ -116,34 +90,24 @@ const mostPicks = 24
 
 // picks are the season's plants that a cross is likely made of: those kept and in reserve,
 // or all where there are fewer than two of those.
-func (q *request) picks(line, season string) ([]book.Plant, error) {
-	season, err := garden.SeasonWithReadings(q.ctx(), q.b, line, season)
-	if err != nil {
-		return nil, err
-	}
-	all, err := q.b.Plants(q.ctx(), book.PlantFilter{Line: line, Season: season})
-	if err != nil {
-		return nil, err
-	}
+func (q *request) picks(line, season string) []book.Plant {
+	season = query(q, func(ctx context.Context) (string, error) { return garden.SeasonWithReadings(ctx, q.b, line, season) })
+	all := queryOf(q, q.b.Plants, book.PlantFilter{Line: line, Season: season})
 	chosen := slices.DeleteFunc(slices.Clone(all), func(p book.Plant) bool { return p.Status != book.Kept && p.Status != book.Reserve })
 	if len(chosen) < 2 {
 		chosen = slices.DeleteFunc(all, func(p book.Plant) bool { return p.Status == book.Lost || p.Status == book.OffType })
 	}
-	return chosen[:min(len(chosen), mostPicks)], nil
+	return chosen[:min(len(chosen), mostPicks)]
 }
 
 // addCross notes a cross with its heads.
 func (q *request) addCross() error {
-	heads, err := q.countOf("heads")
-	if err != nil {
-		return err
+	f := q.filled()
+	heads := f.Count("heads")
+	c := book.Cross{SeedParent: f.Text("seed"), PollenParent: f.Text("pollen"), MadeOn: f.Day("on"), Note: q.r.PostFormValue("note")}
+	if f.Err != nil {
+		return f.Err
 	}
-	on, err := q.dayOf("on")
-	if err != nil {
-		return err
-	}
-	c := book.Cross{SeedParent: strings.TrimSpace(q.r.PostFormValue("seed")), PollenParent: strings.TrimSpace(q.r.PostFormValue("pollen")),
-		MadeOn: on, Note: q.r.PostFormValue("note")}
 	kind := book.Kind(q.r.PostFormValue("kind"))
 	if lot, stored := strings.CutPrefix(string(kind), "stored "); stored {
 		c.Pollen, kind = lot, ""
@@ -194,9 +158,8 @@ func (q *request) cross(b *book.Book, c book.Cross, heads *int) (*book.Cross, er
 	if n > 200 {
 		return nil, wrongf("%d heads are too many for one cross; at most 200.", n)
 	}
-	var err error
-	if c.Season, err = garden.SeasonOn(q.ctx(), q.b, "", c.MadeOn, q.opt.Now()); err != nil {
-		return nil, err
+	if c.Season = q.seasonOn(c.MadeOn); q.err != nil {
+		return nil, q.err
 	}
 	made, _, err := b.AddCross(q.ctx(), c, n)
 	return made, err
@@ -215,43 +178,21 @@ func (p packetRow) Holds() string { return enter.Holds(p.Packet) }
 
 // packets lists packets and sowings.
 func (q *request) packets() error {
-	list, err := q.b.Packets(q.ctx(), "")
-	if err != nil {
-		return err
-	}
-	sowings, err := q.b.Sowings(q.ctx(), "")
-	if err != nil {
-		return err
-	}
-	season, err := q.seasonNow()
-	if err != nil {
-		return err
-	}
-	heads, err := q.b.Heads(q.ctx(), season)
-	if err != nil {
-		return err
-	}
-	_, words, err := q.crossWords("")
-	if err != nil {
-		return err
-	}
+	_, words := q.crossWords("")
 	packed := map[string]bool{}
 	d := struct {
 		List    []packetRow
 		Sowings []book.Sowing
 		Ripe    []book.Head // harvested, and in no packet yet
 		Head    string
-	}{Sowings: sowings, Head: q.r.FormValue("head")}
-	for _, p := range list {
-		r := packetRow{Packet: p, Of: p.FounderGroup}
+	}{Sowings: queryOf(q, q.b.Sowings, ""), Head: q.r.FormValue("head")}
+	for _, p := range queryOf(q, q.b.Packets, "") {
+		r := packetRow{Packet: p, Of: p.FounderGroup, Age: queryOf(q, q.ageWords, &p)}
 		if p.Cross != "" {
 			r.Of = words[p.Cross]
 		}
 		for _, h := range p.Heads {
 			packed[h] = true
-		}
-		if r.Age, err = q.ageWords(&p); err != nil {
-			return err
 		}
 		for i := range p.Tests {
 			t := &p.Tests[i]
@@ -265,7 +206,7 @@ func (q *request) packets() error {
 	}
 	slices.Reverse(d.List)
 	slices.Reverse(d.Sowings)
-	for _, h := range heads {
+	for _, h := range queryOf(q, q.b.Heads, q.seasonNow()) {
 		if !h.Harvested.IsZero() && h.Lost.IsZero() && !packed[h.Name] {
 			d.Ripe = append(d.Ripe, h)
 		}
@@ -275,11 +216,7 @@ func (q *request) packets() error {
 
 // history lists what was entered, by whom.
 func (q *request) history() error {
-	list, err := q.b.History(q.ctx(), 200)
-	if err != nil {
-		return err
-	}
-	return q.render("history", "History", list)
+	return q.render("history", "History", queryOf(q, q.b.History, 200))
 }
 
 // undo takes one change back, if it is still the newest.

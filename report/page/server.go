@@ -1,6 +1,7 @@
 package page
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -8,6 +9,7 @@ import (
 	"net/http"
 	"path/filepath"
 	"runtime"
+	"sync/atomic"
 	"time"
 
 	"hueward/colorimg/photo"
@@ -45,25 +47,27 @@ type Server struct {
 	b      *book.Book
 	opt    Options
 	door   *door.Door
-	visits few[string, *device]
+	visits recent[string, *device]
 	// said are the plants that were typed for photos whose tags name others, until the server stops: the question
 	// then still has the tag's answer, and a field for any other.
-	said    few[int64, string]
+	said    recent[int64, string]
 	live    *live
 	cache   *cache
-	small   *pictures
-	seen    held[seen]
-	inHand  workings
-	work    chan struct{} // as many photos are measured at a time as there are processors
-	drawing chan struct{} // and as many made into pictures, or looked at for a tag
+	small   recent[string, []byte]  // pictures that were made small
+	inHand  recent[int64, *working] // photos that were corrected last, by their numbers
+	seen    atomic.Pointer[seen]    // never nil
+	work    chan struct{}           // as many photos are measured at a time as there are processors
+	drawing chan struct{}           // and as many made into pictures, or looked at for a tag
 	handler http.Handler
 }
 
 // New returns a server of the book, which stays open and the caller's.
 func New(b *book.Book, opt *Options) *Server {
-	s := &Server{b: b, visits: few[string, *device]{most: mostVisits}, said: few[int64, string]{most: 1000}, cache: newCache(),
-		small: newPictures(), work: make(chan struct{}, runtime.GOMAXPROCS(0)),
-		drawing: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	s := &Server{b: b, visits: recent[string, *device]{most: mostVisits}, said: recent[int64, string]{most: 1000}, cache: newCache(),
+		small:  recent[string, []byte]{most: mostPictures, weight: func(b []byte) int { return len(b) }},
+		inHand: recent[int64, *working]{most: mostWorkings}, live: newLive(),
+		work: make(chan struct{}, runtime.GOMAXPROCS(0)), drawing: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	s.seen.Store(&seen{})
 	if opt != nil {
 		s.opt = *opt
 	}
@@ -71,16 +75,7 @@ func New(b *book.Book, opt *Options) *Server {
 		s.opt.Now = time.Now
 	}
 	l := &s.opt.Limits
-	if l.Photos == 0 {
-		l.Photos = 60
-	}
-	if l.Bytes == 0 {
-		l.Bytes = 64 << 20
-	}
-	if l.Stall == 0 {
-		l.Stall = time.Minute
-	}
-	s.live = newLive()
+	l.Photos, l.Bytes, l.Stall = cmp.Or(l.Photos, 60), cmp.Or(l.Bytes, 64<<20), cmp.Or(l.Stall, time.Minute)
 	s.door = door.New(door.Options{Now: s.opt.Now, LAN: s.opt.LAN, Hosts: s.opt.Hosts, Paired: s.opt.Paired,
 		File: filepath.Join(b.Dir(), door.FileName)})
 	s.handler = s.routes()

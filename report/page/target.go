@@ -3,14 +3,12 @@ package page
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
-	"mime/multipart"
 	"net/http"
 	"net/url"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -75,10 +73,7 @@ type targetPage struct {
 
 // target shows the line's target, and a wish beside what grows.
 func (q *request) target() error {
-	line, season, err := q.lineNow()
-	if err != nil {
-		return err
-	}
+	line, season := q.lineNow()
 	d := &targetPage{L: 70, Within: selection.DefaultWithin, Names: cie.Names()}
 	if line != nil {
 		d.Line = line.Name
@@ -92,9 +87,10 @@ func (q *request) target() error {
 	}
 	var wrong *wrongError
 	status := http.StatusOK
+	var err error
 	if d.Wish, err = q.wished(d.L); errors.As(err, &wrong) {
-		q.device.said.set(&said{Text: wrong.text, Wrong: true})
-		q.device.typed.set(&typed{method: http.MethodGet, path: "/target", values: q.r.Form})
+		q.device.said.Store(&said{Text: wrong.text, Wrong: true})
+		q.device.typed.Store(&typed{method: http.MethodGet, path: "/target", values: q.r.Form})
 		status = wrong.status
 	} else if err != nil {
 		return err
@@ -110,9 +106,7 @@ func (q *request) target() error {
 		aim = d.Now.Lab
 	}
 	if line != nil {
-		if d.Dots, err = q.dots(line.Name, season, aim, d.L); err != nil {
-			return err
-		}
+		d.Dots = q.dots(line.Name, season, aim, d.L)
 	}
 	d.Near = slices.Clone(d.Dots)
 	slices.SortStableFunc(d.Near, func(a, b dot) int { return cmp.Compare(a.DeltaE, b.DeltaE) })
@@ -201,11 +195,8 @@ func (q *request) wished(light float64) (wish, error) {
 }
 
 // dots are the line's present plants on the plane.
-func (q *request) dots(line, season string, aim cie.Lab, light float64) ([]dot, error) {
-	readings, err := q.b.Readings(q.ctx(), line, season)
-	if err != nil {
-		return nil, err
-	}
+func (q *request) dots(line, season string, aim cie.Lab, light float64) []dot {
+	readings := query(q, func(ctx context.Context) ([]book.Reading, error) { return q.b.Readings(ctx, line, season) })
 	if season == "" { // the newest that has any
 		last := ""
 		for _, r := range readings {
@@ -235,7 +226,7 @@ func (q *request) dots(line, season string, aim cie.Lab, light float64) ([]dot, 
 		p := dot{ID: id, Lab: c, Hex: c.Hex(), Name: cie.Name(c), DeltaE: cie.DeltaE2000(c, aim), Far: math.Abs(c.L-light) > 10}
 		out = append(out, p)
 	}
-	return out, nil
+	return out
 }
 
 // setTarget measures a photo for a wish, or sets the wish as the line's target.
@@ -244,8 +235,8 @@ func (q *request) setTarget() error {
 		return q.form((*request).once, (*request).keepTarget)(q)
 	}
 	found := ""
-	_, err := q.parts(q.opt.Limits.Bytes+formBytes, func(file *multipart.Part, _ map[string]string) (more bool, err error) {
-		found, err = q.measureWish(file, file.FileName())
+	_, err := q.parts(1, func(file string, _ map[string]string) (more bool, err error) {
+		found, err = q.measureWish(file)
 		return false, err
 	})
 	switch {
@@ -258,18 +249,8 @@ func (q *request) setTarget() error {
 }
 
 // measureWish measures a photo for a wish, and returns the page that shows it.
-func (q *request) measureWish(from io.Reader, name string) (path string, err error) {
-	dir, err := os.MkdirTemp("", "hueward-")
-	if err != nil {
-		return "", err
-	}
-	defer os.RemoveAll(dir)
-	name = safeName(name)
-	file := filepath.Join(dir, name)
-	if err := q.receive(file, from); err != nil {
-		return "", err
-	}
-	m, err := q.measure(file, nil)
+func (q *request) measureWish(file string) (path string, err error) {
+	m, err := q.measure(file)
 	if err != nil {
 		return "", err
 	}
@@ -280,7 +261,7 @@ func (q *request) measureWish(from io.Reader, name string) (path string, err err
 	if m.Status == colorimg.Check {
 		q.mention("Look at the photo again: %s", words.Sentence(hints.Reason(m)))
 	}
-	v := url.Values{"lab": {fmt.Sprintf("%.2f,%.2f,%.2f", m.Lab[0], m.Lab[1], m.Lab[2])}, "source": {"photo " + name}}
+	v := url.Values{"lab": {fmt.Sprintf("%.2f,%.2f,%.2f", m.Lab[0], m.Lab[1], m.Lab[2])}, "source": {"photo " + filepath.Base(file)}}
 	if m.Card.Found {
 		v.Set("measured", "1")
 	}
@@ -344,7 +325,7 @@ func (q *request) keepTarget() error {
 	if err := q.b.SetTarget(q.ctx(), line, t); err != nil {
 		return err
 	}
-	q.device.looks.set(lookedAt{line: line})
+	q.device.looks.Store(&lookedAt{line: line})
 	q.done("The target of %s is set: %s.", line, cie.Name(c))
 	return q.to("/target")
 }
@@ -358,7 +339,7 @@ func (q *request) plane() error {
 	light = math.Round(light)
 	w := plane.Read(q.r.FormValue("a"), q.r.FormValue("b"), q.r.FormValue("span"))
 	key := fmt.Sprintf("plane %v %v", light, w)
-	b := q.small.get(key)
+	b := q.small.of(key, nil)
 	if b == nil {
 		var out bytes.Buffer
 		if err := w.Draw(&out, light); err != nil {

@@ -19,33 +19,19 @@ func (q *request) dayNow() time.Time {
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
-// dayOf reads a day of a form; empty is today. What is noted has happened, so a day to
-// come is refused.
-func (q *request) dayOf(field string) (time.Time, error) { return q.filled().Day(field) }
-
-// countOf reads a count of a form; empty is none.
-func (q *request) countOf(field string) (*int, error) { return q.filled().Count(field) }
-
 // today lists what the garden needs.
 func (q *request) today() error {
-	season, err := q.seasonNow()
-	if err != nil {
-		return err
-	}
-	groups, err := remember(q.ctx(), q.Server, "today "+season+words.Day(q.dayNow()), func(ctx context.Context) ([]due.Group, error) {
-		g, err := garden.Work(ctx, q.Server.b, season, q.dayNow())
-		if err != nil {
-			return nil, err
-		}
-		return due.Groups(g, calendar.Due(g, q.dayNow(), 3), q.dayNow()), nil
+	season := q.seasonNow()
+	groups := query(q, func(ctx context.Context) ([]due.Group, error) {
+		return remember(ctx, q.Server, "today "+season+words.Day(q.dayNow()), func(ctx context.Context) ([]due.Group, error) {
+			g, err := garden.Work(ctx, q.Server.b, season, q.dayNow())
+			if err != nil {
+				return nil, err
+			}
+			return due.Groups(g, calendar.Due(g, q.dayNow(), 3), q.dayNow()), nil
+		})
 	})
-	if err != nil {
-		return err
-	}
-	photos, err := q.b.Unassigned(q.ctx())
-	if err != nil {
-		return err
-	}
+	photos := query(q, q.b.Unassigned)
 	crops, err := enter.CropsPageOf(q.ctx(), q.b, q.dayNow())
 	if err != nil {
 		return err
@@ -66,11 +52,12 @@ func (q *request) todayDone() error {
 	if len(names) == 0 {
 		return wrongf("Say what was done with which.")
 	}
-	d, err := q.dayOf("on")
-	if err != nil {
-		return err
+	f := q.filled()
+	d := f.Day("on")
+	if f.Err != nil {
+		return f.Err
 	}
-	did := ""
+	did, err := "", error(nil)
 	switch step {
 	case due.PacketDry:
 		did = "dry"
@@ -106,13 +93,10 @@ func (q *request) doHead(step, subject, cross string) error {
 	if did == "" || strings.TrimSpace(subject) == "" {
 		return wrongf("Say which head, and what was done.")
 	}
-	on, err := q.dayOf("on")
-	if err != nil {
-		return err
-	}
-	seeds, err := q.countOf("seeds")
-	if err != nil {
-		return err
+	f := q.filled()
+	on, seeds := f.Day("on"), f.Count("seeds")
+	if f.Err != nil {
+		return f.Err
 	}
 	if book.HeadStep(step) != book.HeadHarvest {
 		seeds = nil

@@ -2,11 +2,14 @@ package page
 
 import (
 	"bytes"
+	"cmp"
 	"compress/gzip"
+	"context"
 	"encoding/json"
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -99,25 +102,18 @@ func (q *request) open(page, title string, data any) (*view, error) {
 		sheets = append(sheets, "report.css")
 	}
 	v.Styles = styles(q.r, sheets...)
-	var err error
-	if v.Lines, err = q.b.Lines(q.ctx()); err != nil {
-		return nil, err
-	}
-	if v.Seasons, err = q.b.Seasons(q.ctx()); err != nil {
-		return nil, err
-	}
-	if v.BookVersion, err = q.b.Version(q.ctx()); err != nil {
-		return nil, err
-	}
+	v.Lines, v.Seasons, v.BookVersion = query(q, q.b.Lines), query(q, q.b.Seasons), query(q, q.b.Version)
 	v.Line, v.Season = q.looksAt(v.Lines, v.Seasons)
 	v.HasLine = v.Line != ""
-	v.Said = q.device.said.take()
-	return v, nil
+	if q.err == nil {
+		v.Said = q.device.said.Swap(nil)
+	}
+	return v, q.err
 }
 
 // looksAt is the line and season that the device looks at; an empty season is the newest.
 func (q *request) looksAt(lines []book.Line, seasons []string) (line, season string) {
-	want := q.device.looks.get()
+	want := cmp.Or(q.device.looks.Load(), &lookedAt{})
 	for _, l := range lines {
 		if strings.EqualFold(l.Name, want.line) {
 			line = l.Name
@@ -148,39 +144,30 @@ func firstLine(lines []book.Line) string {
 }
 
 // lineNow is the line that the device looks at; nil: the book has none.
-func (q *request) lineNow() (*book.Line, string, error) {
-	lines, err := q.b.Lines(q.ctx())
-	if err != nil {
-		return nil, "", err
+func (q *request) lineNow() (line *book.Line, season string) {
+	lines := query(q, q.b.Lines)
+	name, season := q.looksAt(lines, query(q, q.b.Seasons))
+	if i := slices.IndexFunc(lines, func(l book.Line) bool { return l.Name == name }); i >= 0 {
+		line = &lines[i]
 	}
-	seasons, err := q.b.Seasons(q.ctx())
-	if err != nil {
-		return nil, "", err
-	}
-	name, season := q.looksAt(lines, seasons)
-	for i := range lines {
-		if lines[i].Name == name {
-			return &lines[i], season, nil
-		}
-	}
-	return nil, season, nil
+	return line, season
 }
 
 // aimed is the line that the device looks at; an error where the book has none.
 func (q *request) aimed() (*book.Line, string, error) {
-	l, season, err := q.lineNow()
-	switch {
-	case err != nil:
-		return nil, "", err
-	case l == nil:
+	l, season := q.lineNow()
+	if q.err == nil && l == nil {
 		return nil, "", garden.ErrNoLine
 	}
-	return l, season, nil
+	return l, season, q.err
 }
 
-func (q *request) seasonNow() (string, error) {
-	return garden.SeasonOn(q.ctx(), q.b, "", q.opt.Now(), q.opt.Now())
+// seasonOn is the season that a day belongs to.
+func (q *request) seasonOn(day time.Time) string {
+	return query(q, func(ctx context.Context) (string, error) { return garden.SeasonOn(ctx, q.b, "", day, q.opt.Now()) })
 }
+
+func (q *request) seasonNow() string { return q.seasonOn(q.opt.Now()) }
 
 func (q *request) render(page, title string, data any) error {
 	return q.renderStatus(http.StatusOK, page, title, data)
@@ -196,7 +183,7 @@ func (q *request) renderStatus(status int, page, title string, data any) error {
 		return fmt.Errorf("make the page: %w", err)
 	}
 	out := b.Bytes()
-	if t := q.device.typed.take(); t != nil {
+	if t := q.device.typed.Swap(nil); t != nil {
 		out = refill.Form(out, t.method, t.path, t.values)
 	}
 	return q.send(status, "text/html; charset=utf-8", out)

@@ -2,68 +2,77 @@ package page
 
 import (
 	"net/url"
+	"slices"
 	"sync"
+	"sync/atomic"
 
 	"hueward/report/page/door"
 )
 
-// held is a value that many requests look at and change.
-type held[T any] struct {
-	mu sync.Mutex
-	v  T
-}
-
-// change lets f change the value, and returns what it is then.
-func (h *held[T]) change(f func(v *T)) T {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	f(&h.v)
-	return h.v
-}
-
-func (h *held[T]) get() T  { return h.change(func(*T) {}) }
-func (h *held[T]) set(v T) { h.change(func(now *T) { *now = v }) }
-
-// take returns the value, and leaves none.
-func (h *held[T]) take() (v T) {
-	h.change(func(now *T) { v, *now = *now, v })
-	return v
-}
-
-// few are things by their keys; when there are too many, all are forgotten.
-type few[K comparable, V any] struct {
-	held[map[K]V]
-	most int
+// recent are things by their keys; when they weigh too much, those that were asked for longest ago are forgotten.
+type recent[K comparable, V any] struct {
+	most   int
+	weight func(V) int // nil: each weighs 1
+	mu     sync.Mutex
+	by     map[K]V
+	order  []K // that which was asked for last at the end
+	weighs int
 }
 
 // of is the thing of that key; where there is none it is made, or nothing.
-func (f *few[K, V]) of(key K, made func() V) (v V) {
-	f.change(func(by *map[K]V) {
-		var ok bool
-		if v, ok = (*by)[key]; !ok && made != nil {
-			v = made()
-			f.keep(by, key, v)
-		}
-	})
+func (r *recent[K, V]) of(key K, made func() V) V {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	v, ok := r.by[key]
+	if !ok && made == nil {
+		return v
+	}
+	if !ok {
+		v = made()
+	}
+	r.keep(key, v)
 	return v
 }
 
 // put keeps a thing in place of another of that key.
-func (f *few[K, V]) put(key K, v V) { f.change(func(by *map[K]V) { f.keep(by, key, v) }) }
+func (r *recent[K, V]) put(key K, v V) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.keep(key, v)
+}
 
-func (f *few[K, V]) keep(by *map[K]V, key K, v V) {
-	if *by == nil || len(*by) >= f.most {
-		*by = map[K]V{}
+func (r *recent[K, V]) keep(key K, v V) {
+	r.forget(key)
+	if r.by == nil {
+		r.by = map[K]V{}
 	}
-	(*by)[key] = v
+	r.by[key], r.order, r.weighs = v, append(r.order, key), r.weighs+r.heft(v)
+	for r.weighs > r.most && len(r.order) > 1 {
+		r.forget(r.order[0])
+	}
+}
+
+func (r *recent[K, V]) forget(key K) {
+	if v, ok := r.by[key]; ok {
+		delete(r.by, key)
+		r.weighs -= r.heft(v)
+		r.order = slices.DeleteFunc(r.order, func(k K) bool { return k == key })
+	}
+}
+
+func (r *recent[K, V]) heft(v V) int {
+	if r.weight == nil {
+		return 1
+	}
+	return r.weight(v)
 }
 
 // device is one browser that was let in, and what it is at.
 type device struct {
 	*door.Device
-	looks held[lookedAt]
-	said  held[*said]  // told on its next page
-	typed held[*typed] // what was typed into a form that was not taken, for its next page
+	looks atomic.Pointer[lookedAt] // nil: at nothing yet
+	said  atomic.Pointer[said]     // told on its next page
+	typed atomic.Pointer[typed]    // what was typed into a form that was not taken, for its next page
 }
 
 // lookedAt is the line and season that a device looked at last.

@@ -51,9 +51,9 @@ func lineCrop(ctx context.Context, b *book.Book, f *Form) (string, error) {
 
 // frost keeps the last frost: of the day the month and day count, whatever the year.
 func frost(ctx context.Context, b *book.Book, f *Form) (string, error) {
-	d, err := f.dayAhead("frost")
-	if err != nil {
-		return "", err
+	d := f.dayAhead("frost")
+	if f.Err != nil {
+		return "", f.Err
 	}
 	if d.IsZero() {
 		return "", Wrongf("Say a day, such as 15 May; its year does not matter.")

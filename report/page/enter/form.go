@@ -24,6 +24,7 @@ type Form struct {
 	Now    time.Time    // of the garden's clock
 	Days   written.Days // how days are read; Today is the garden's date
 	Line   string       // that is looked at; empty: the book has none
+	Err    error        // what was typed wrong first, in a field that was read
 }
 
 // WrongError says what is wrong in a form, as a sentence.
@@ -37,58 +38,59 @@ func Wrongf(format string, args ...any) error { return &WrongError{fmt.Sprintf(f
 // Text is what was typed into a field, without spaces around it.
 func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get(field)) }
 
-// Day reads a day; empty is today. What is noted has happened, so a day to come is refused.
-func (f *Form) Day(field string) (time.Time, error) {
-	s := f.Text(field)
-	if s == "" {
-		return f.Days.Today, nil
+// wrong keeps what is wrong first. The field is then as if nothing had been typed.
+func (f *Form) wrong(format string, args ...any) {
+	if f.Err == nil {
+		f.Err = Wrongf(format, args...)
 	}
-	d, err := f.Days.Parse(s)
-	if err != nil {
-		return d, Wrongf("The day %v.", err)
-	}
-	return d, nil
 }
 
+// Day reads a day; empty is today. What is noted has happened, so a day to come is refused.
+func (f *Form) Day(field string) time.Time { return f.day(field, f.Days, f.Days.Today) }
+
 // dayAhead reads a day that may lie ahead; empty is none.
-func (f *Form) dayAhead(field string) (time.Time, error) {
-	s := f.Text(field)
-	if s == "" {
-		return time.Time{}, nil
-	}
+func (f *Form) dayAhead(field string) time.Time {
 	days := f.Days
 	days.Ahead = true
+	return f.day(field, days, time.Time{})
+}
+
+func (f *Form) day(field string, days written.Days, none time.Time) time.Time {
+	s := f.Text(field)
+	if s == "" {
+		return none
+	}
 	d, err := days.Parse(s)
 	if err != nil {
-		return d, Wrongf("The day %v.", err)
+		f.wrong("The day %v.", err)
 	}
-	return d, nil
+	return d
 }
 
 // Count reads a count; empty is none.
-func (f *Form) Count(field string) (*int, error) {
+func (f *Form) Count(field string) *int {
 	s := f.Text(field)
-	if s == "" {
-		return nil, nil
-	}
 	n, err := strconv.Atoi(s)
-	if err != nil || n < 0 || n > 10_000_000 {
-		return nil, Wrongf("%q is not a number of %s.", s, field)
+	switch {
+	case s == "":
+		return nil
+	case err != nil || n < 0 || n > 10_000_000:
+		f.wrong("%q is not a number of %s.", s, field)
 	}
-	return &n, nil
+	return &n
 }
 
 // grams reads a weight; empty is 0.
-func (f *Form) grams() (float64, error) {
+func (f *Form) grams() float64 {
 	s := f.Text("grams")
 	if s == "" {
-		return 0, nil
+		return 0
 	}
 	g, err := written.Number(s)
 	if err != nil || !(g > 0) {
-		return 0, Wrongf("%q is not a weight in grams.", s)
+		f.wrong("%q is not a weight in grams.", s)
 	}
-	return g, nil
+	return g
 }
 
 // join puts sentences together, each with its capital and its point.

@@ -12,16 +12,9 @@ import (
 
 // Packet takes every form of the packets' page: "do" says which.
 func Packet(ctx context.Context, b *book.Book, f *Form) (string, error) {
-	p := packetForm{Form: f, name: f.Text("packet")}
-	var err error
-	if p.seeds, err = f.Count("seeds"); err != nil {
-		return "", err
-	}
-	if p.weight, err = f.grams(); err != nil {
-		return "", err
-	}
-	if p.on, err = f.Day("on"); err != nil {
-		return "", err
+	p := packetForm{Form: f, name: f.Text("packet"), seeds: f.Count("seeds"), weight: f.grams(), on: f.Day("on")}
+	if f.Err != nil {
+		return "", f.Err
 	}
 	switch do := f.Text("do"); do {
 	case "fill":

@@ -18,9 +18,9 @@ func Names(text string) []string {
 
 // Clones adds tubers, cuttings or divisions of the plant.
 func Clones(ctx context.Context, b *book.Book, f *Form) (string, error) {
-	n, err := f.Count("number")
-	if err != nil {
-		return "", err
+	n := f.Count("number")
+	if f.Err != nil {
+		return "", f.Err
 	}
 	ids, err := naming.Spread(Names(f.Values.Get("ids")))
 	if err != nil {

@@ -2,6 +2,7 @@ package enter
 
 import (
 	"context"
+	"time"
 
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -9,22 +10,22 @@ import (
 
 // Pollen takes every form of the page of stored pollen: "do" says which.
 func Pollen(ctx context.Context, b *book.Book, f *Form) (string, error) {
-	on, err := f.Day("on")
-	if err != nil {
-		return "", err
+	on := f.Day("on")
+	if f.Err != nil {
+		return "", f.Err
 	}
 	var fix book.PollenFix
 	switch f.Text("do") {
 	case "collect":
-		return collect(ctx, b, f)
+		return collect(ctx, b, f, on)
 	case "dry":
 		fix.Dried = &on
 	case "used":
 		fix.UsedUp = &on
 	case "correct":
-		until, err := f.dayAhead("until")
-		if err != nil {
-			return "", err
+		until := f.dayAhead("until")
+		if f.Err != nil {
+			return "", f.Err
 		}
 		place, note := f.Text("place"), f.Text("note")
 		fix = book.PollenFix{GoodUntil: &until, Place: &place, Note: &note}
@@ -39,18 +40,15 @@ func Pollen(ctx context.Context, b *book.Book, f *Form) (string, error) {
 }
 
 // collect notes pollen that was collected.
-func collect(ctx context.Context, b *book.Book, f *Form) (string, error) {
-	p := book.Pollen{Plant: f.Text("plant"), Place: f.Text("place"), Note: f.Text("note")}
+func collect(ctx context.Context, b *book.Book, f *Form, on time.Time) (string, error) {
+	p := book.Pollen{Plant: f.Text("plant"), Collected: on, Place: f.Text("place"), Note: f.Text("note")}
 	if p.Plant == "" {
 		return "", Wrongf("Say which plant the pollen is from.")
 	}
+	if p.GoodUntil = f.dayAhead("until"); f.Err != nil {
+		return "", f.Err
+	}
 	var err error
-	if p.Collected, err = f.Day("on"); err != nil {
-		return "", err
-	}
-	if p.GoodUntil, err = f.dayAhead("until"); err != nil {
-		return "", err
-	}
 	if p.Plant, err = b.One(ctx, p.Plant); err != nil {
 		return "", err
 	}
