@@ -1,6 +1,10 @@
 package report
 
-import "hueward/colorimg/cie"
+import (
+	"hueward/colorimg/cie"
+	"hueward/selection"
+	"hueward/selection/trend"
+)
 
 // Bred is what a plant passes on.
 type Bred struct {
@@ -45,19 +49,9 @@ type Pairs struct {
 	Warnings []string
 }
 
-// Course is what a choice may bring, season by season from the next on.
-type Course struct {
-	Grow, Keep int
-	Reached    []float64 // chance that a quarter of the plants are within the tolerance by then
-	Half       int       // the first season with a chance of a half; 0: later
-	Distance   float64   // mean Delta E in the last of them
-	Inbreeding float64   // mean, in the last of them
-	Inbred     []float64 // mean, in each of them; of a held line
-}
-
 // Ahead are choices for the seasons to come.
 type Ahead struct {
-	Courses []Course
+	Courses []selection.Course
 	Runs    int      // of the simulation
 	Words   []string // what else is to be said, a sentence each
 }
@@ -66,7 +60,7 @@ type Ahead struct {
 type Past struct {
 	Seasons  []PastSeason // in order; fewer than two are not drawn
 	Words    []string     // what they show, a sentence each
-	OffTypes []OffType
+	OffTypes []trend.OffType
 }
 
 // PastSeason is one season of a line.
@@ -80,12 +74,6 @@ type PastSeason struct {
 	Low, High float64
 	Direction string // "darker than the target"
 	Bred      *Bred  // mean of what its plants pass on; nil: not known
-}
-
-// OffType is a plant that does not look like its line.
-type OffType struct {
-	ID, Hex, Direction string
-	DeltaE             float64
 }
 
 // Inheritance is how much of the differences between plants passes on.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"image"
 	"math"
 	"strings"
@@ -94,10 +95,7 @@ var statusWords = map[colorimg.Status]string{
 // header writes the file, when and how it was taken, and the verdict.
 func (e *explanation) header() {
 	r := e.r
-	verdict, ok := statusWords[r.Status]
-	if !ok {
-		verdict = string(r.Status)
-	}
+	verdict := cmp.Or(statusWords[r.Status], string(r.Status))
 	w := min(260, e.width(handStrong, verdict)+32)
 	x, y := explainWidth-explainLeft-w, 28.0
 	if r.Status == colorimg.OK {
@@ -113,24 +111,29 @@ func (e *explanation) header() {
 	}
 	e.text(handTitle, explainLeft, 58, x-explainLeft-30, name)
 
-	var parts []string
-	if r.TakenAt != nil && !r.TakenAt.IsZero() {
-		parts = append(parts, "taken "+r.TakenAt.Format("2 January 2006, 15:04"))
-	}
-	if r.Camera != "" {
-		parts = append(parts, r.Camera)
-	}
+	size := ""
 	if r.Size[0] > 0 {
-		parts = append(parts, whole(r.Size[0])+" × "+whole(r.Size[1])+" pixels")
+		size = whole(r.Size[0]) + " × " + whole(r.Size[1]) + " pixels"
 	}
-	if r.Profile != "" {
-		parts = append(parts, "colours read by "+r.Profile)
-	}
-	if r.Model != "" {
-		parts = append(parts, "camera model "+r.Model)
-	}
-	e.text(handQuiet, explainLeft, 88, explainWidth-2*explainLeft, strings.Join(parts, " · "))
+	e.text(handQuiet, explainLeft, 88, explainWidth-2*explainLeft, words.Joined(" · ", after("taken ", takenAt(r)), r.Camera, size,
+		after("colours read by ", r.Profile), after("camera model ", r.Model)))
 	e.box(explainLeft, 103, explainWidth-2*explainLeft, 1, sheetLine)
+}
+
+// after is what is known after the word for it, or nothing.
+func after(word, s string) string {
+	if s == "" {
+		return ""
+	}
+	return word + s
+}
+
+// takenAt is when a photo was taken, or nothing.
+func takenAt(r *colorimg.Reading) string {
+	if r.TakenAt == nil || r.TakenAt.IsZero() {
+		return ""
+	}
+	return r.TakenAt.Format("2 January 2006, 15:04")
 }
 
 // refused shows a photo that gave no reading: large, and beside it why.
@@ -148,13 +151,11 @@ func (e *explanation) refused() {
 
 // doubts writes the reading's flags: what was seen, and what to do.
 func (e *explanation) doubts(x, y, w float64) {
-	title := "Doubts"
 	if len(e.r.Flags) == 0 {
-		if e.r.Status == colorimg.Refused {
-			return
+		if e.r.Status != colorimg.Refused {
+			e.text(handHead, x, y, w, "Doubts")
+			e.text(handText, x, y+28, w, "None.")
 		}
-		e.text(handHead, x, y, w, title)
-		e.text(handText, x, y+28, w, "None.")
 		return
 	}
 	e.text(handHead, x, y, w, "Doubts, and what to do")
@@ -172,21 +173,13 @@ func (e *explanation) doubts(x, y, w float64) {
 			told++
 			what, todo := f.Words()
 			top := y - 13
-			text := capital(what)
+			text, h, c := capital(what), handStrong, sheetAccent
 			if info {
-				text += " (only worth knowing)"
-			}
-			h := handStrong
-			if info {
-				h = handText
+				text, h, c = text+" (only worth knowing)", handText, sheetLine
 			}
 			y = e.paragraph(h, x+14, y, w-14, text)
 			if todo != "" {
 				y = e.paragraph(handQuiet, x+14, y, w-14, words.Sentence("to do: "+todo))
-			}
-			c := sheetLine
-			if !info {
-				c = sheetAccent
 			}
 			e.box(x, top, 4, y-top-14, c)
 			y += 10

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 
 	"hueward/colorimg"
@@ -14,12 +15,8 @@ func (e *explanation) numbers(x, y float64) float64 {
 	e.text(handHead, x, y-14, w, "The reading")
 	e.swatch(x, y, w, 118, r.Hex)
 	y += 118 + 38
-	name := r.Name
-	if name == "" {
-		name = "no name"
-	}
-	y = e.paragraph(hand{27, true, sheetInk}, x, y, w, name)
-	lines := [][2]string{{"on a screen", dash(r.Hex)}}
+	y = e.paragraph(hand{27, true, sheetInk}, x, y, w, cmp.Or(r.Name, "no name"))
+	lines := [][2]string{{"on a screen", cmp.Or(r.Hex, "–")}}
 	if r.Lab != nil {
 		lines = append(lines, [2]string{"L*, a*, b*", labText(r.Lab.Lab())})
 	}
@@ -27,7 +24,7 @@ func (e *explanation) numbers(x, y float64) float64 {
 		lines = append(lines, [2]string{"L*, C*, h", number(c[0], 1) + ", " + number(c[1], 1) + ", " + number(c[2], 1) + "°"})
 	}
 	if c := r.Spread; c != nil {
-		lines = append(lines, [2]string{"spread in the petals", number(c[0], 1) + ", " + number(c[1], 1) + ", " + number(c[2], 1)})
+		lines = append(lines, [2]string{"spread in the petals", labText(c.Lab())})
 	}
 	y = e.table(x, y+2, w, lines)
 	y = e.table(x, y+8, w, [][2]string{
@@ -59,10 +56,7 @@ func (e *explanation) facts(x, y float64) {
 // colors writes the petals' colours: a bar of their shares, and a line each.
 func (e *explanation) colors(x, y, w float64) {
 	e.text(handHead, x, y-14, w, "Colours of the petals")
-	shares := e.r.Colors
-	if len(shares) > 6 {
-		shares = shares[:6]
-	}
+	shares := e.r.Colors[:min(len(e.r.Colors), 6)]
 	if len(shares) == 0 {
 		e.text(handQuiet, x, y+12, w, "None told apart.")
 		return
@@ -113,12 +107,8 @@ func (e *explanation) cardFacts(x, y, w float64) float64 {
 		}
 		y = e.paragraph(handText, x, y, w, text)
 	} else {
-		kind, ok := cardKinds[c.Kind]
-		if !ok {
-			kind = c.Kind
-		}
-		lines := [][2]string{{"card", kind}, {"gains R, G, B", number(c.Gains[0], 2) + "  " + number(c.Gains[1], 2) + "  " + number(c.Gains[2],
-			2)}}
+		lines := [][2]string{{"card", cmp.Or(cardKinds[c.Kind], c.Kind)},
+			{"gains R, G, B", number(c.Gains[0], 2) + "  " + number(c.Gains[1], 2) + "  " + number(c.Gains[2], 2)}}
 		if c.CCT > 0 {
 			lines = append(lines, [2]string{"colour of the light", whole(int(math.Round(c.CCT))) + " K"})
 		}
@@ -126,11 +116,7 @@ func (e *explanation) cardFacts(x, y, w float64) float64 {
 		y = e.table(x, y, w, lines)
 	}
 	if t := e.r.Tag; t.Found || t.Text != "" {
-		text := "not readable"
-		if t.Text != "" {
-			text = t.Text
-		}
-		lines := [][2]string{{"tag", text}}
+		lines := [][2]string{{"tag", cmp.Or(t.Text, "not readable")}}
 		if t.Sheet != "" {
 			lines = append(lines, [2]string{"photo sheet", t.Sheet})
 		}
@@ -144,13 +130,6 @@ func signed(v float64, decimals int) string {
 	s := number(v, decimals)
 	if v > 0 && number(0, decimals) != s {
 		return "+" + s
-	}
-	return s
-}
-
-func dash(s string) string {
-	if s == "" {
-		return "–"
 	}
 	return s
 }

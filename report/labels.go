@@ -1,6 +1,9 @@
 package report
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // box is a rectangle, y down.
 type box struct{ x0, y0, x1, y1 float64 }
@@ -100,31 +103,12 @@ func (l *labeller) place(text string, x, y, r float64, far bool) label {
 }
 
 func (l *labeller) free(b box) bool {
-	for _, t := range l.taken {
-		if b.overlaps(t) {
-			return false
-		}
-	}
-	for _, m := range l.marks {
-		if b.overlaps(m) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(l.taken, b.overlaps) && !slices.ContainsFunc(l.marks, b.overlaps)
 }
 
 // clear reports whether a leader line can be drawn without crossing a word or,
 // unless it may go over them, another mark than its own.
 func (l *labeller) clear(own box, over bool, x0, y0, x1, y1 float64) bool {
-	for _, t := range l.taken {
-		if t.crosses(x0, y0, x1, y1) {
-			return false
-		}
-	}
-	for _, m := range l.marks {
-		if !over && m != own && m.crosses(x0, y0, x1, y1) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(l.taken, func(t box) bool { return t.crosses(x0, y0, x1, y1) }) &&
+		(over || !slices.ContainsFunc(l.marks, func(m box) bool { return m != own && m.crosses(x0, y0, x1, y1) }))
 }

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"image"
 	"time"
 
@@ -36,11 +37,11 @@ type Season struct {
 	Note   string    // the grower's own words on the season
 
 	Target     Target
-	Plants     []Plant      // in the order of their rank
-	Unmeasured []Unmeasured // plants of the line without a usable reading
-	LeftOut    []Unmeasured // plants that have a reading and are no candidates: lost, off-type
-	Photos     []Photo      // measured photos; shown in the order of their plants
-	Refused    []Refused    // photos that gave no reading
+	Plants     []Plant                // in the order of their rank
+	Unmeasured []selection.Unmeasured // plants of the line without a usable reading
+	LeftOut    []selection.LeftOut    // plants that have a reading and are no candidates: lost, off-type
+	Photos     []Photo                // measured photos; shown in the order of their plants
+	Refused    []Refused              // photos that gave no reading
 
 	ByOffspring bool          // plants are ranked by what they pass on
 	Pairs       *Pairs        // crosses to make; nil: left out
@@ -104,43 +105,25 @@ type Plant struct {
 // that, else its own; less its Bonus.
 func (p Plant) Sorts() float64 { return p.Away() - p.Bonus }
 
-// Away is the distance that the plant is ranked by, before any Bonus; Low and High of it are Nearest and Farthest.
-func (p Plant) Away() float64 {
+// ranked is what the plant is ranked by, before any Bonus: what it passes on, or its own colour.
+func (p Plant) ranked() Bred {
 	if p.Bred != nil {
-		return p.Bred.DeltaE
+		return *p.Bred
 	}
-	return p.DeltaE
+	return Bred{DeltaE: p.DeltaE, Low: p.Low, High: p.High}
 }
+
+// Away is the distance that the plant is ranked by, before any Bonus; Low and High of it are Nearest and Farthest.
+func (p Plant) Away() float64 { return p.ranked().DeltaE }
 
 // Nearest is the lower end of the interval of Away.
-func (p Plant) Nearest() float64 {
-	if p.Bred != nil {
-		return p.Bred.Low
-	}
-	return p.Low
-}
+func (p Plant) Nearest() float64 { return p.ranked().Low }
 
 // Farthest is the upper end of the interval of Away.
-func (p Plant) Farthest() float64 {
-	if p.Bred != nil {
-		return p.Bred.High
-	}
-	return p.High
-}
+func (p Plant) Farthest() float64 { return p.ranked().High }
 
 // Than is how what it is ranked by differs from the target, in words.
-func (p Plant) Than() string {
-	if p.Bred != nil && p.Bred.Direction != "" {
-		return p.Bred.Direction
-	}
-	return p.Direction
-}
-
-// Unmeasured is a plant without a usable reading.
-type Unmeasured struct {
-	ID  string
-	Why string // "no photo this season", "both photos refused: no grey card"
-}
+func (p Plant) Than() string { return cmp.Or(p.ranked().Direction, p.Direction) }
 
 // Photo is one measured photo.
 type Photo struct {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"html/template"
 	"math"
 	"slices"
@@ -80,22 +81,11 @@ type flagGroup struct {
 type flagFile struct{ File, Plant string }
 
 func newView(s *Season) (*view, error) {
-	v := &view{Season: s, Heading: s.Title, Held: s.Aim == Hold, Cautions: s.Cautions}
-	v.Style = template.CSS(style)
-	if v.Heading == "" {
-		v.Heading = s.Line
-	}
-	if v.Heading == "" {
-		v.Heading = "The season’s plants"
-	}
+	v := &view{Season: s, Style: template.CSS(style), Heading: cmp.Or(s.Title, s.Line, "The season’s plants"), Held: s.Aim == Hold,
+		Cautions: s.Cautions, Percent: percent(cmp.Or(s.Confidence, 0.95))}
 	if v.Cautions == nil {
 		v.Cautions = UsualCautions()
 	}
-	v.Percent = percent(0.95)
-	if s.Confidence > 0 {
-		v.Percent = percent(s.Confidence)
-	}
-
 	far := 0.0 // the end of the bars' scale
 	for _, p := range s.Plants {
 		switch p.Advice {
@@ -193,15 +183,10 @@ func albums(s *Season) ([]album, error) {
 		out[i].Photos = append(out[i].Photos, pic)
 	}
 	out = slices.DeleteFunc(out, func(a album) bool { return len(a.Photos) == 0 })
-	slices.SortStableFunc(out, func(a, b album) int { return unknown(a) - unknown(b) })
-	return out, nil
-}
-
-func unknown(a album) int {
-	if a.ID == "" {
-		return 1
+	if i := slices.IndexFunc(out, func(a album) bool { return a.ID == "" }); i >= 0 { // of which there is one at most
+		out = append(slices.Delete(slices.Clone(out), i, i+1), out[i])
 	}
-	return 0
+	return out, nil
 }
 
 func newPicture(ph Photo) (picture, error) {
@@ -209,15 +194,9 @@ func newPicture(ph Photo) (picture, error) {
 	if r == nil {
 		r = &colorimg.Reading{Flags: []colorimg.Flag{}}
 	}
-	p := picture{Reading: r, File: baseName(ph.Name), Doubt: r.Status == colorimg.Check}
-	if p.File == "" {
-		p.File = baseName(r.File)
-	}
+	p := picture{Reading: r, Taken: takenAt(r), File: cmp.Or(baseName(ph.Name), baseName(r.File)), Doubt: r.Status == colorimg.Check}
 	if r.Lab != nil {
 		p.Lab = labText(r.Lab.Lab())
-	}
-	if r.TakenAt != nil && !r.TakenAt.IsZero() {
-		p.Taken = r.TakenAt.Format("2 January 2006, 15:04")
 	}
 	for _, f := range r.Flags {
 		what, _ := f.Words()

@@ -30,6 +30,7 @@ var Funcs = template.FuncMap{
 	"base":     baseName,
 	"share":    percent,
 	"inc":      func(i int) int { return i + 1 },
+	"last":     func(v []float64) float64 { return v[len(v)-1] },
 	"width":    func(v float64) template.CSS { return template.CSS(number(100*min(max(v, 0), 1), 0) + "%") },
 }
 
@@ -45,15 +46,23 @@ const Generator = `<meta name="generator" content="hueward report">`
 // Nothing of s is kept or changed. An error is one of w, or of a thumbnail
 // that cannot be encoded; what was written before it is of no use.
 func Write(w io.Writer, s *Season) error {
-	v, err := newView(s)
-	if err != nil {
-		return fmt.Errorf("write report: %w", err)
-	}
 	b := bufio.NewWriter(w)
-	if err := page().ExecuteTemplate(b, "season.html", v); err != nil {
-		return fmt.Errorf("write report: %w", err)
+	if err := write(b, s, "season.html"); err != nil {
+		return err
 	}
 	if err := b.Flush(); err != nil {
+		return fmt.Errorf("write report: %w", err)
+	}
+	return nil
+}
+
+// write writes a part of the report.
+func write(w io.Writer, s *Season, part string) error {
+	v, err := newView(s)
+	if err == nil {
+		err = page().ExecuteTemplate(w, part, v)
+	}
+	if err != nil {
 		return fmt.Errorf("write report: %w", err)
 	}
 	return nil
@@ -80,16 +89,10 @@ const (
 // HTML is a section of the season's report, to be put into a page that has the
 // report's style, see [StyleSheet], and its icons.
 func HTML(s *Season, section Section) (template.HTML, error) {
-	v, err := newView(s)
-	if err != nil {
-		return "", fmt.Errorf("write report: %w", err)
-	}
 	var b strings.Builder
 	b.WriteString(string(Icons()))
-	if err := page().ExecuteTemplate(&b, string(section), v); err != nil {
-		return "", fmt.Errorf("write report: %w", err)
-	}
-	return template.HTML(b.String()), nil
+	err := write(&b, s, string(section))
+	return template.HTML(b.String()), err
 }
 
 // Icons are the signs of advice, to be put once into a page that uses them.

@@ -100,7 +100,7 @@ func Cross(v *selection.Values, p *selection.Pair) report.Cross {
 
 // Past is a trend as a report shows it.
 func Past(r *trend.Result, hold bool) *report.Past {
-	out := &report.Past{Words: TrendWords(r, hold)}
+	out := &report.Past{Words: TrendWords(r, hold), OffTypes: r.OffTypes}
 	for _, q := range r.Seasons {
 		p := report.PastSeason{
 			Season: q.Season, Plants: q.Plants, Mean: q.Mean, Hex: q.Mean.Hex(), Cov: q.Cov,
@@ -110,9 +110,6 @@ func Past(r *trend.Result, hold bool) *report.Past {
 			p.Bred = &report.Bred{Lab: *q.Value, Hex: q.Value.Hex(), Name: cie.Name(*q.Value), DeltaE: cie.DeltaE2000(*q.Value, r.Target.Lab)}
 		}
 		out.Seasons = append(out.Seasons, p)
-	}
-	for _, o := range r.OffTypes {
-		out.OffTypes = append(out.OffTypes, report.OffType{ID: o.Plant, Hex: o.Lab.Hex(), Direction: o.Direction + " than it", DeltaE: o.DeltaE})
 	}
 	return out
 }
@@ -130,12 +127,7 @@ func AddPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 		s.Warnings = append(s.Warnings, "no plan is made: "+err.Error())
 		return nil
 	}
-	s.Ahead = &report.Ahead{Runs: p.Runs}
-	for _, c := range p.Courses {
-		n := len(c.Reached) - 1
-		s.Ahead.Courses = append(s.Ahead.Courses, report.Course{Grow: c.Grow, Keep: c.Keep, Reached: c.Reached, Half: c.Half,
-			Distance: c.Distance[n], Inbreeding: c.Inbreeding[n], Inbred: c.Inbreeding})
-	}
+	s.Ahead = &report.Ahead{Runs: p.Runs, Courses: p.Courses}
 	s.Ahead.Words, err = HoldWords(ctx, b, r)
 	return err
 }

@@ -85,7 +85,7 @@ func TestSeason(t *testing.T) {
 	if len(s.Plants) != 7 || s.Plants[0].Rank != 1 || s.Plants[0].Bred == nil {
 		t.Fatalf("%d plants are ranked, want 7: %+v", len(s.Plants), s.Plants)
 	}
-	if d := cmp.Diff([]report.Unmeasured{{ID: "M-8", Why: "lost"}}, s.LeftOut); d != "" {
+	if d := cmp.Diff([]selection.LeftOut{{ID: "M-8", Why: "lost"}}, s.LeftOut); d != "" {
 		t.Errorf("not ranked (-want +got):\n%s", d)
 	}
 	var kept []string

@@ -27,6 +27,8 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 		Sure:        sureOf(r.Ranking),
 		Assumed:     append([]string{}, r.Ranking.Assumed...),
 		Warnings:    r.Ranking.Warnings,
+		LeftOut:     r.Ranking.LeftOut,
+		Unmeasured:  r.Ranking.Unmeasured,
 		Version:     version,
 	}
 	if q := r.Ranking.Repeatability[3]; q.Of != "" {
@@ -79,12 +81,6 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			q.Warnings = append(q.Warnings, fmt.Sprintf("%s: not like its other photos, counts for less", strings.Join(p.Disagreeing, ", ")))
 		}
 		s.Plants = append(s.Plants, q)
-	}
-	for _, u := range r.Ranking.LeftOut {
-		s.LeftOut = append(s.LeftOut, report.Unmeasured{ID: u.ID, Why: u.Why})
-	}
-	for _, u := range r.Ranking.Unmeasured {
-		s.Unmeasured = append(s.Unmeasured, report.Unmeasured{ID: u.ID, Why: u.Why})
 	}
 	for _, p := range s.Photos {
 		if p.Reading.Profile == "sRGB (assumed)" {
