@@ -60,7 +60,7 @@ type Assignee struct {
 // line, which may be empty where none is, in the photo's season. It returns how
 // many photos were given another plant than they had.
 func (b *Book) AssignPhotos(ctx context.Context, line string, to ...Assignee) (changed int, err error) {
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		for _, a := range to {
 			changed += b.assignPhoto(t, line, a)
 		}

@@ -43,7 +43,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 	if m.LearntAt.IsZero() {
 		m.LearntAt = b.now()
 	}
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		replaced = removeModel(t, m.Camera)
 		id := t.Add("camera_model", "camera, key, model, kind, patches, loo_de, photo, learnt_at", m.Camera, naming.Key(m.Camera),
 			string(m.Model), m.Kind, m.Patches, m.Error, m.Photo, m.LearntAt.UTC().Format(time.RFC3339))
@@ -67,7 +67,7 @@ func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 // ErrNotFound when there is none.
 func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 	camera = strings.TrimSpace(camera)
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		if !removeModel(t, camera) {
 			t.Failf("model of camera %q: %w", camera, ErrNotFound)
 		}

@@ -36,15 +36,8 @@ type Change struct {
 
 // Change runs f in a transaction that holds the book's write lock and keeps all of
 // its changes or none, and notes them under the words that f returns, so that
-// [Book.Undo] can take them back. It is for packages that enter rows of their own.
+// [Book.Undo] can take them back. One that changed nothing leaves no trace.
 func (b *Book) Change(ctx context.Context, f func(t *record.Tx) (what string)) error {
-	return b.change(ctx, f)
-}
-
-// change runs f as write does, and notes what it changed under the words that f
-// returns, so that [Book.Undo] can take it back. One that changed nothing leaves no
-// trace.
-func (b *Book) change(ctx context.Context, f func(t *record.Tx) (what string)) error {
 	return b.write(ctx, func(t *record.Tx) { b.note(t, 0, f) })
 }
 

@@ -20,10 +20,10 @@ func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n i
 	if !slices.Contains(ClonesBy, by) {
 		return nil, "", fmt.Errorf("%q is no way to propagate a plant", by)
 	}
-	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
-		return nil, "", fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
+	if err := checkPlants(n, ids); err != nil {
+		return nil, "", err
 	}
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		row, _ := t.Find("plant", of)
 		var genes int64
 		t.Get("SELECT r.id, r.name FROM plant p JOIN plant r ON r.id = coalesce(p.clone_of_id, p.id) WHERE p.id = ?", row).Into(&genes, &root)

@@ -18,7 +18,7 @@ type CropValue struct{ Crop, Field, Value string }
 // SetLineCrop says which crop a line is; an empty one takes it away. It returns
 // ErrNotFound for an unknown line. Which crops there are is for the caller to know.
 func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var name string
 		if !t.Get("UPDATE line SET crop = ? WHERE key = ? RETURNING name", crop, naming.LineKey(line)).Found(&name) {
 			t.Failf("line %q: %w", line, ErrNotFound)
@@ -35,7 +35,7 @@ func (b *Book) LineCrops(ctx context.Context) (map[string]string, error) {
 // SetCropValues keeps values of a crop, all of them or none; an empty value takes
 // the grower's own away.
 func (b *Book) SetCropValues(ctx context.Context, values ...CropValue) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var what []string
 		for _, v := range values {
 			if v.Crop == "" || v.Field == "" {
@@ -73,7 +73,7 @@ func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...
 	if c.Title, err = naming.CleanLabel(c.Title); err != nil {
 		return fmt.Errorf("crop: %w", err)
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		if c.Name == "" || c.Title == "" || c.Base == "" {
 			t.Fail(errors.New("a crop needs a name, a title and a base"))
 		}
@@ -94,7 +94,7 @@ func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...
 // RemoveCrop takes a crop of the grower's own out, with its values; it is refused where a
 // line is of it.
 func (b *Book) RemoveCrop(ctx context.Context, name string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var line sql.NullString
 		if t.Get("SELECT min(name) FROM line WHERE crop = ?", name).Into(&line); line.Valid {
 			t.Failf("crop %q: line %s is of it; say another crop of the line first", name, line.String)
@@ -107,5 +107,13 @@ func (b *Book) RemoveCrop(ctx context.Context, name string) error {
 	})
 }
 
+// OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the
+// grower's own.
+type OwnCrop struct{ Name, Title, Base string }
+
 // OwnCrops are the crops that the grower added, in order of entry.
-func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) { return record.OwnCrops(ctx, b.from) }
+func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) {
+	return sqlite.Collect(ctx, b.from, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
+		return rows.Scan(&c.Name, &c.Title, &c.Base)
+	})
+}

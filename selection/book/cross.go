@@ -27,7 +27,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 		return nil, nil, fmt.Errorf("%d heads; want 0 to %d", heads, record.MaxHeads)
 	}
 	var names []string
-	err := b.change(ctx, func(t *record.Tx) string {
+	err := b.Change(ctx, func(t *record.Tx) string {
 		season := t.Season(c.Season)
 		stored := storedPollen(t, &c)
 		seed, pollen, line := b.mates(t, &c)
@@ -43,17 +43,12 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 	if err != nil {
 		return nil, nil, err
 	}
-	made, err := b.cross(ctx, c.Name)
+	made, err := crossRecords.named(ctx, b, c.Name)
 	if err != nil {
 		return nil, nil, err
 	}
 	list, err := b.headsNamed(ctx, names)
 	return made, list, err
-}
-
-// cross is the cross of that full name.
-func (b *Book) cross(ctx context.Context, name string) (*Cross, error) {
-	return recordOf(ctx, b, record.Crosses, "cross", "c.key", name)
 }
 
 // crossWords names the parents.
@@ -170,10 +165,10 @@ type CrossFix struct {
 }
 
 // FixCross corrects a cross. A corrected pollen parent is also that of the plants
-// that came of it already; the error wraps ErrOwnAncestor where it descends from
+// that came of it already; the error wraps [record.ErrOwnAncestor] where it descends from
 // one of them.
 func (b *Book) FixCross(ctx context.Context, name string, fix CrossFix) (*Cross, error) {
-	return fixed(ctx, b, "cross", name, b.cross, func(t *record.Tx, row int64, full string) string {
+	return crossRecords.fix(ctx, b, name, func(t *record.Tx, row int64, full string) string {
 		if fix.PollenParent != nil {
 			b.fixPollen(t, row, *fix.PollenParent)
 		}

@@ -39,7 +39,7 @@
 //
 // # Changes
 //
-// Every writer of what the grower enters goes through Book.change (change.go), which
+// Every writer of what the grower enters goes through [Book.Change] (change.go), which
 // notes it in the table change; triggers put the rows as they were into changed_row, so
 // that no writer can forget to, and [Book.Undo] puts them back. The transaction that a writer gets, a
 // [record.Tx], keeps the first error and does nothing after it, so that writers go straight on. A change by a device that

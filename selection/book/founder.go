@@ -3,13 +3,16 @@ package book
 import (
 	"cmp"
 	"context"
+	"database/sql"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
 
 // ensureGroup returns the founder group's name as the book has it, added when new.
@@ -30,7 +33,7 @@ func (b *Book) SetFounderGroup(ctx context.Context, g FounderGroup) error {
 	if g.Inbreeding != nil && !(*g.Inbreeding >= 0 && *g.Inbreeding <= 1) {
 		return fmt.Errorf("founder group %q: inbreeding %v; want 0 to 1", g.Name, *g.Inbreeding)
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		name := b.ensureGroup(t, g.Name)
 		t.Do("UPDATE founder_group SET inbreeding = ?, note = ? WHERE key = ?", g.Inbreeding, g.Note, naming.Key(name))
 		return "founder group " + name
@@ -46,7 +49,7 @@ func setPlants(t *record.Tx, column string, value any, plants []string, what str
 // SetFounders says that plants are founders of a group, an empty one of none. All
 // of them are changed or none.
 func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		name := ""
 		if group != "" {
 			name = b.ensureGroup(t, group)
@@ -60,12 +63,12 @@ func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) err
 	if err := cleanLabels(&place); err != nil {
 		return err
 	}
-	return b.change(ctx, func(t *record.Tx) string { return setPlants(t, "place", place, plants, "place "+place) })
+	return b.Change(ctx, func(t *record.Tx) string { return setPlants(t, "place", place, plants, "place "+place) })
 }
 
 // MovePlants moves plants to another line, added when new, all of them or none.
 func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		id, _ := b.ensureLine(t, line)
 		return setPlants(t, "line_id", id, plants, "line "+line)
 	})
@@ -78,7 +81,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 	if !slices.Contains([]string{"plant", "cross", "head", "packet", "sowing", "pollen"}, kind) {
 		return "", fmt.Errorf("%q cannot be taken out", kind)
 	}
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		row, found := t.Find(kind, name)
 		full = found
 		if kind == "cross" { // heads of which nothing was noted go with it
@@ -105,4 +108,31 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 		return kind + " " + found + " taken out"
 	})
 	return full, err
+}
+
+// FounderGroups returns the groups in order of name.
+func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
+	groups, err := sqlite.Collect(ctx, b.from, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows,
+		g *FounderGroup) error {
+		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note)
+	})
+	if err != nil {
+		return nil, err
+	}
+	plants, err := sqlite.Pairs[string, int](ctx, b.from,
+		"SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group")
+	at := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
+	for i, g := range groups {
+		at[naming.Key(g.Name)] = i
+	}
+	for _, name := range slices.Sorted(maps.Keys(plants)) {
+		i, ok := at[naming.Key(name)]
+		if !ok { // a table of plants names it, and nothing more is known of it
+			i = len(groups)
+			at[naming.Key(name)], groups = i, append(groups, FounderGroup{Name: name})
+		}
+		groups[i].Plants += plants[name]
+	}
+	slices.SortStableFunc(groups, func(x, y FounderGroup) int { return strings.Compare(naming.Key(x.Name), naming.Key(y.Name)) })
+	return groups, err
 }

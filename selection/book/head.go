@@ -86,7 +86,7 @@ func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []str
 		return nil, nil, err
 	}
 	var names []string
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		cross, plantOfCross := crossNamed(t, d.Cross)
 		for _, h := range b.headRows(t, d) {
 			if cross != 0 {

@@ -23,10 +23,7 @@ type HeadFix struct {
 // FixHead corrects a head, and returns it as it is now. Days must still follow
 // in the order of a season.
 func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, error) {
-	get := func(ctx context.Context, name string) (*Head, error) {
-		return recordOf(ctx, b, record.Heads, "head", "h.key", name)
-	}
-	return fixed(ctx, b, "head", name, get, func(t *record.Tx, row int64, full string) string {
+	return headRecords.fix(ctx, b, name, func(t *record.Tx, row int64, full string) string {
 		correct(t, "head", row, columns{"bagged_on": fix.Bagged, "emasculated_on": fix.Emasculated, "stigmas_dry_on": fix.StigmasDry,
 			"harvested_on": fix.Harvested, "lost_on": fix.Lost, "seeds": fix.Seeds, "note": fix.Note})
 		for _, d := range fix.Pollinated {

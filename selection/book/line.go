@@ -15,7 +15,7 @@ import (
 // AddLine adds a line without a target. It returns ErrDuplicate when there is
 // one of that name, whatever its case.
 func (b *Book) AddLine(ctx context.Context, name, note string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		id, isNew := b.ensureLine(t, name)
 		if !isNew {
 			t.Failf("line %q: %w", name, ErrDuplicate)
@@ -69,7 +69,7 @@ func (b *Book) SetTarget(ctx context.Context, line string, to Target) error {
 		}
 		second = [3]any{s.L, s.A, s.B}
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		id, _ := b.ensureLine(t, line)
 		t.Add("target", "line_id, aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at", id, to.Aim, to.Lab.L, to.Lab.A,
 			to.Lab.B, to.Within, to.Source, to.Measured, second[0], second[1], second[2], b.Stamp())

@@ -17,7 +17,7 @@ import (
 // Their files stay in its folder, where [Book.Undo] finds them again. It returns
 // ErrNotFound for a photo that is not in the book.
 func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var names []string
 		for i, id := range photos {
 			if slices.Contains(photos[:i], id) {
@@ -35,7 +35,7 @@ func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
 
 // UnassignPhotos says that it is not known which plants photos show.
 func (b *Book) UnassignPhotos(ctx context.Context, photos ...int64) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var names []string
 		for _, id := range photos {
 			names = append(names, t.Photo(id))
@@ -48,7 +48,7 @@ func (b *Book) UnassignPhotos(ctx context.Context, photos ...int64) error {
 // RenamePlant gives a plant another id. Its heads keep their names, which stand on tags.
 // It returns ErrNotFound, or ErrDuplicate when the new id is taken.
 func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		row, old := t.Find("plant", plant)
 		clean, err := naming.CleanID(to)
 		if t.Err() == nil && (err != nil || naming.Key(clean) != naming.Key(old)) { // not only another case
@@ -68,7 +68,7 @@ func (b *Book) RenameLine(ctx context.Context, line, to string) error {
 	if err != nil {
 		return err
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var row int64
 		var old string
 		if !t.Get("SELECT id, name FROM line WHERE key = ?", naming.LineKey(line)).Found(&row, &old) {

@@ -10,6 +10,7 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/book/record"
 )
 
 // twins is a book in which M-1 and M-2 are one plant that was entered twice, with all
@@ -178,7 +179,8 @@ func TestMergeRefuses(t *testing.T) {
 	for _, c := range []struct {
 		from, into string
 		want       error
-	}{{"M-1", "M-9", ErrOwnAncestor}, {"M-9", "M-2", ErrOwnAncestor}, {"M-2", "M-9", ErrOwnAncestor}, {"M-1", "M-7", ErrNotFound},
+	}{{"M-1", "M-9", record.ErrOwnAncestor}, {"M-9", "M-2", record.ErrOwnAncestor}, {"M-2", "M-9", record.ErrOwnAncestor},
+		{"M-1", "M-7", ErrNotFound},
 		{"M-1..M-2", "M-9", nil}, {"m-1", "M-1", nil}} {
 		_, err := b.MergePlants(ctx, c.from, c.into)
 		if err == nil || c.want != nil && !errors.Is(err, c.want) {

@@ -29,7 +29,7 @@ func (b *Book) ChangeNote(ctx context.Context, id, was, note string) error {
 }
 
 func (b *Book) setNote(ctx context.Context, id string, was *string, note string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		row := t.Plant(id)
 		if was != nil {
 			var now string

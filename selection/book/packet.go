@@ -21,7 +21,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams), cleanLabels(&p.Place, &p.Paper)); err != nil {
 		return nil, err
 	}
-	err := b.change(ctx, func(t *record.Tx) string {
+	err := b.Change(ctx, func(t *record.Tx) string {
 		heads, cross := t.SeedOf(&p)
 		if p.Line == "" {
 			t.Fail(remedy.Step(remedy.SayLine).Errorf("say which line the seed is of"))
@@ -42,22 +42,13 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	if err != nil {
 		return nil, err
 	}
-	return b.packet(ctx, p.Name)
+	return b.PacketNamed(ctx, p.Name)
 }
 
 // PacketNamed is the packet of that name, the check letter left out or not; the error
 // wraps ErrNotFound.
 func (b *Book) PacketNamed(ctx context.Context, typed string) (*Packet, error) {
-	_, name, err := record.Find(ctx, b.from, "packet", typed)
-	if err != nil {
-		return nil, err
-	}
-	return b.packet(ctx, name)
-}
-
-// packet is the packet of that full name.
-func (b *Book) packet(ctx context.Context, name string) (*Packet, error) {
-	return recordOf(ctx, b, record.Packets, "packet", "k.key", name)
+	return packetRecords.named(ctx, b, typed)
 }
 
 // PacketFix is what is changed of packets; nil leaves it as it is.
@@ -75,7 +66,7 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 	if err := cleanLabels(fix.Place, fix.Paper); err != nil {
 		return nil, err
 	}
-	return fixedAll(ctx, b, "packet", names, b.packet, func(t *record.Tx, row int64, _ string) {
+	return packetRecords.fixAll(ctx, b, names, func(t *record.Tx, row int64, _ string) {
 		correct(t, "packet", row, columns{"seeds": fix.Seeds, "grams": fix.Grams, "made_on": fix.Made, "dried_on": fix.Dried, "place": fix.Place,
 			"paper": fix.Paper, "note": fix.Note})
 		if fix.Seeds != nil {
@@ -131,6 +122,6 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 // it than it held.
 func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record.Tx, row int64, name string) string) (
 	*Packet, bool, error) {
-	p, err := fixed(ctx, b, "packet", packet, b.packet, f)
+	p, err := packetRecords.fix(ctx, b, packet, f)
 	return p, err == nil && p.Seeds != nil && p.Sown > *p.Seeds, err
 }

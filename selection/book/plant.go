@@ -24,7 +24,7 @@ type PlantFilter struct {
 // AddPlant adds a plant, and its line and season when new. It returns
 // ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		p.ID = t.FreeID(p.ID)
 		b.insertPlant(t, p)
 		return "plant " + p.ID + " added"
@@ -146,7 +146,7 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	if !slices.Contains(Statuses, s) {
 		return fmt.Errorf("status %q is not one of %s", s, statusList())
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		for _, id := range ids {
 			t.Do("UPDATE plant SET status = ? WHERE id = ?", s, t.Plant(id))
 		}

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"time"
 
-	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 )
 
@@ -15,7 +14,7 @@ func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	if err := cleanLabels(&p.Place); err != nil {
 		return nil, err
 	}
-	err := b.change(ctx, func(t *record.Tx) string {
+	err := b.Change(ctx, func(t *record.Tx) string {
 		plant, name := t.Find("plant", p.Plant)
 		var row int64
 		row, p.Name = t.AddNamed("L", "pollen", p.Season, "plant_id, collected_on, dried_on, good_until, place, note, added_at", plant,
@@ -41,7 +40,7 @@ func (b *Book) FixPollen(ctx context.Context, names []string, fix PollenFix) ([]
 	if err := cleanLabels(fix.Place); err != nil {
 		return nil, err
 	}
-	return fixedAll(ctx, b, "pollen", names, b.PollenNamed, func(t *record.Tx, row int64, name string) {
+	return pollenRecords.fixAll(ctx, b, names, func(t *record.Tx, row int64, name string) {
 		correct(t, "pollen", row, columns{"collected_on": fix.Collected, "dried_on": fix.Dried, "good_until": fix.GoodUntil,
 			"used_up_on": fix.UsedUp, "place": fix.Place, "note": fix.Note})
 		pollenInOrder(t, row, name)
@@ -70,14 +69,10 @@ func pollenInOrder(t *record.Tx, row int64, name string) {
 // PollenNamed is the stored pollen of that name, the check letter left out or not; the
 // error wraps ErrNotFound.
 func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
-	_, name, err := record.Find(ctx, b.from, "pollen", typed)
-	if err != nil {
-		return nil, err
-	}
-	return recordOf(ctx, b, record.AllPollen, "pollen", "l.key", name)
+	return pollenRecords.named(ctx, b, typed)
 }
 
 // Pollen returns the stored pollen of a season, or of all with "", in order of name.
 func (b *Book) Pollen(ctx context.Context, season string) ([]Pollen, error) {
-	return record.AllPollen(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
+	return pollenRecords.of(ctx, b, season)
 }

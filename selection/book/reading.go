@@ -30,7 +30,7 @@ func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Readin
 	if err := record.CheckReading(r); err != nil {
 		return err
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var name string
 		if !t.Get("SELECT name FROM photo WHERE id = ?", photoID).Found(&name) {
 			t.Failf("photo number %d: %w", photoID, ErrNotFound)
@@ -47,7 +47,7 @@ func (b *Book) InsertReading(t *record.Tx, photo int64, r *colorimg.Reading) {
 
 // AddInstrumentReading stores a reading that has no photo.
 func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) error {
-	if r.Source == "" || r.Source == PhotoSource {
+	if r.Source == "" || r.Source == record.PhotoSource {
 		return fmt.Errorf("reading of plant %q: source %q; name the instrument", r.Plant, r.Source)
 	}
 	if !record.Finite(r.Lab.L, r.Lab.A, r.Lab.B, r.SE) || !(r.SE >= 0 && r.SE <= selection.MaxError) {
@@ -56,7 +56,7 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 	if r.At.IsZero() {
 		r.At = b.now()
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		id := t.Add("reading", "plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de, measured_at",
 			t.Plant(r.Plant), t.Season(r.Season), r.Source, 0, "ok", r.Lab.L, r.Lab.A, r.Lab.B, r.SE, r.SE, r.At.UTC().Format(time.RFC3339))
 		t.NoteAdded("reading", id)

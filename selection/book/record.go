@@ -91,7 +91,7 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 
 	var out Recorded
 	var place *disk.Placed
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		known, err := record.Photos(context.Background(), t, "WHERE f.sha256 = ?", sum)
 		t.Fail(err)
 		var id int64

@@ -9,7 +9,6 @@ import (
 type (
 	Line            = record.Line
 	Target          = record.Target
-	Aim             = record.Aim
 	Plant           = record.Plant
 	Status          = record.Status
 	Photo           = record.Photo
@@ -26,7 +25,6 @@ type (
 	Pollen          = record.Pollen
 	SeedOut         = record.SeedOut
 	Out             = record.Out
-	OwnCrop         = record.OwnCrop
 	CloneBy         = record.CloneBy
 )
 
@@ -40,22 +38,13 @@ const (
 	OutLost    = record.OutLost
 )
 
-// All ways of both.
-var (
-	ClonesBy = record.ClonesBy
-	Outs     = record.Outs
-)
+// ClonesBy are all ways to multiply a plant without seed.
+var ClonesBy = record.ClonesBy
 
 // A line is moved toward a shade, or held true at it.
 const (
 	Move = record.Move
 	Hold = record.Hold
-)
-
-// What callers branch on, as package record finds it.
-var (
-	ErrNone        = record.ErrNone
-	ErrOwnAncestor = record.ErrOwnAncestor
 )
 
 // The kinds of a cross.
@@ -81,9 +70,6 @@ func StatusOf(word string) Status { return record.StatusOf(word) }
 
 // Statuses are all of them, in the order above.
 var Statuses = record.Statuses
-
-// PhotoSource is the source of a reading that was measured from a photo.
-const PhotoSource = record.PhotoSource
 
 // Observations returns the readings of known plants in the form that selection.Rank takes.
 func Observations(rs []Reading) []selection.Observation { return record.Observations(rs) }

@@ -3,6 +3,7 @@ package book
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"time"
 
@@ -13,22 +14,22 @@ import (
 
 // Crosses returns the crosses of a season, or of all with "", in order of name.
 func (b *Book) Crosses(ctx context.Context, season string) ([]Cross, error) {
-	return record.Crosses(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
+	return crossRecords.of(ctx, b, season)
 }
 
 // Heads returns the heads of a season, or of all with "", in order of name.
 func (b *Book) Heads(ctx context.Context, season string) ([]Head, error) {
-	return record.Heads(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
+	return headRecords.of(ctx, b, season)
 }
 
 // Packets returns the packets of a season, or of all with "", in order of name.
 func (b *Book) Packets(ctx context.Context, season string) ([]Packet, error) {
-	return record.Packets(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
+	return packetRecords.of(ctx, b, season)
 }
 
 // Sowings returns the sowings of a season, or of all with "", in order of name.
 func (b *Book) Sowings(ctx context.Context, season string) ([]Sowing, error) {
-	return record.Sowings(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
+	return sowingRecords.of(ctx, b, season)
 }
 
 // Traits returns the traits in order of entry.
@@ -44,17 +45,6 @@ func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
 	return list, err
 }
 
-// Scores returns the scores that count, of a plant or of all with "", in order
-// of plant and trait.
-func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
-	return record.Scores(ctx, b.from, plant)
-}
-
-// FounderGroups returns the groups in order of name.
-func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
-	return record.FounderGroups(ctx, b.from)
-}
-
 // dayText is a date as it is stored; zero is NULL.
 func dayText(t time.Time) any {
 	if t.IsZero() {
@@ -63,40 +53,58 @@ func dayText(t time.Time) any {
 	return t.Format(time.DateOnly)
 }
 
-// recordOf is the record of that full name; key is the column that it is found by.
-func recordOf[T any](ctx context.Context, b *Book, read func(context.Context, sqlite.Querier, string, ...any) ([]T, error),
-	what, key, name string) (*T, error) {
-	list, err := read(ctx, b.from, key+" = ?", naming.Key(name))
-	return record.One(list, err, what+" %q", name)
+// records are those of a table whose rows have names of their own: how they are read, and the column that they are found by.
+type records[T any] struct {
+	table, key string
+	read       func(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]T, error)
 }
 
-// fixed changes one row of a table, by f, and returns it as it is now.
-func fixed[T any](ctx context.Context, b *Book, table, typed string, get func(context.Context, string) (*T, error),
-	f func(t *record.Tx, row int64, full string) (what string)) (*T, error) {
-	var full string
-	err := b.change(ctx, func(t *record.Tx) (what string) {
-		t.Every(table, []string{typed}, func(row int64, name string) { full, what = name, f(t, row, name) })
-		return what
-	})
+var (
+	crossRecords  = records[Cross]{"cross", "c.key", record.Crosses}
+	headRecords   = records[Head]{"head", "h.key", record.Heads}
+	packetRecords = records[Packet]{"packet", "k.key", record.Packets}
+	sowingRecords = records[Sowing]{"sowing", "w.key", record.Sowings}
+	pollenRecords = records[Pollen]{"pollen", "l.key", record.AllPollen}
+)
+
+// of are those of a season, or all with "".
+func (r records[T]) of(ctx context.Context, b *Book, season string) ([]T, error) {
+	return r.read(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
+}
+
+// named is the one of that name, the check letter left out or not; the error wraps ErrNotFound.
+func (r records[T]) named(ctx context.Context, b *Book, typed string) (*T, error) {
+	_, name, err := record.Find(ctx, b.from, r.table, typed)
 	if err != nil {
 		return nil, err
 	}
-	return get(ctx, full)
+	list, err := r.read(ctx, b.from, r.key+" = ?", naming.Key(name))
+	return record.One(list, err, r.table+" %q", name)
 }
 
-// fixedAll changes rows of a table, by f, all or none, and returns them as they are now; words say it of all of their names.
-func fixedAll[T any](ctx context.Context, b *Book, table string, typed []string, get func(context.Context, string) (*T, error),
-	f func(t *record.Tx, row int64, full string), words func(all string) string) ([]T, error) {
+// fix changes one row, by f, which says so in words, and returns it as it is now.
+func (r records[T]) fix(ctx context.Context, b *Book, typed string, f func(t *record.Tx, row int64, full string) string) (*T, error) {
+	var what string
+	list, err := r.fixAll(ctx, b, []string{typed}, func(t *record.Tx, row int64, full string) { what = f(t, row, full) },
+		func(string) string { return what })
+	if err != nil {
+		return nil, err
+	}
+	return &list[0], nil
+}
+
+// fixAll changes rows, by f, all or none, and returns them as they are now; words say it of all of their names.
+func (r records[T]) fixAll(ctx context.Context, b *Book, typed []string, f func(t *record.Tx, row int64, full string),
+	words func(all string) string) (out []T, err error) {
 	var full []string
-	if err := b.change(ctx, func(t *record.Tx) string {
-		full = t.Every(table, typed, func(row int64, name string) { f(t, row, name) })
+	if err := b.Change(ctx, func(t *record.Tx) string {
+		full = t.Every(r.table, typed, func(row int64, name string) { f(t, row, name) })
 		return words(nameList(full))
 	}); err != nil {
 		return nil, err
 	}
-	var out []T
 	for _, name := range full {
-		v, err := get(ctx, name)
+		v, err := r.named(ctx, b, name)
 		if err != nil {
 			return nil, err
 		}
@@ -112,30 +120,21 @@ type columns map[string]any
 // correct changes columns of a row.
 func correct(t *record.Tx, table string, row int64, to columns) {
 	for column, v := range to {
+		if reflect.ValueOf(v).IsNil() {
+			continue
+		}
 		var value any
 		switch v := v.(type) {
 		case *string:
-			if v == nil {
-				continue
-			}
 			value = *v
 		case *time.Time:
-			if v == nil {
-				continue
-			}
 			value = dayText(*v)
 		case *int:
-			if v == nil {
-				continue
-			}
 			if *v >= 0 {
 				t.Fail(checkCount("seeds", v))
 				value = *v
 			}
 		case *float64:
-			if v == nil {
-				continue
-			}
 			t.Fail(checkGrams(*v))
 			value = record.OrNull(*v)
 		}

@@ -12,6 +12,7 @@ import (
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 )
 
 // garden is a book with two founders, a full family of both, and half sibs of it.
@@ -195,7 +196,7 @@ func TestPacketToPlants(t *testing.T) {
 	if got, err := b.Plant(ctx, ids[0]); err != nil || got.PollenParent != "D" {
 		t.Errorf("plant %+v, %v; want the corrected pollen parent", got, err)
 	}
-	if _, err := b.FixCross(ctx, cross.Name, CrossFix{PollenParent: new(ids[0])}); !errors.Is(err, ErrOwnAncestor) {
+	if _, err := b.FixCross(ctx, cross.Name, CrossFix{PollenParent: new(ids[0])}); !errors.Is(err, record.ErrOwnAncestor) {
 		t.Errorf("pollen of its own offspring: %v", err)
 	}
 }

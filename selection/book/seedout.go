@@ -16,7 +16,7 @@ import (
 // whether more seeds were taken from it than it held.
 func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet, over bool, err error) {
 	switch {
-	case !slices.Contains(Outs, o.How):
+	case !slices.Contains(record.Outs, o.How):
 		return nil, false, fmt.Errorf("%q is no way for seed to leave a packet", o.How)
 	case o.Seeds < 1 || o.Seeds > maxCount:
 		return nil, false, fmt.Errorf("%d seeds; want 1 or more", o.Seeds)
@@ -34,7 +34,7 @@ func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet
 // PlantOut notes that the plants of sowings were planted out, of all or of none; the
 // zero day takes it away.
 func (b *Book) PlantOut(ctx context.Context, on time.Time, sowings ...string) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		names := t.Every("sowing", sowings, func(row int64, name string) {
 			var sown time.Time
 			t.Get("UPDATE sowing SET planted_out_on = ? WHERE id = ? RETURNING sown_on", dayText(on), row).Into(record.AsDay(&sown))
@@ -79,7 +79,7 @@ const monthDay = "01-02"
 // SetLastFrost says when the usual last frost is: of on, the month and day count. Nil
 // takes it away.
 func (b *Book) SetLastFrost(ctx context.Context, on *time.Time) error {
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		t.Do("DELETE FROM setting WHERE name = 'last-frost'")
 		if on == nil {
 			return "last frost not set"

@@ -51,7 +51,7 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 	if err != nil {
 		return nil, nil, err
 	}
-	w, err := recordOf(ctx, b, record.Sowings, "sowing", "w.key", name)
+	w, err := sowingRecords.named(ctx, b, name)
 	return w, p, err
 }
 
@@ -60,10 +60,10 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 // are those of the seed. It returns their ids, and whether there are more of them
 // than seeds were sown. The error wraps ErrDuplicate for an id that is taken.
 func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (names []string, over bool, err error) {
-	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
-		return nil, false, fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
+	if err := checkPlants(n, ids); err != nil {
+		return nil, false, err
 	}
-	err = b.change(ctx, func(t *record.Tx) string {
+	err = b.Change(ctx, func(t *record.Tx) string {
 		row, name := t.Find("sowing", sowing)
 		var line, season int64
 		var seeds, had int
@@ -87,3 +87,11 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 
 // maxPlants is the most that one sowing is believed to give at once.
 const maxPlants = 5000
+
+// checkPlants refuses a number of new plants, or their ids, that cannot be one.
+func checkPlants(n int, ids []string) error {
+	if n < 0 || n > maxPlants || n == 0 && len(ids) == 0 || len(ids) > maxPlants {
+		return fmt.Errorf("%d plants; want 1 to %d", max(n, len(ids)), maxPlants)
+	}
+	return nil
+}

@@ -2,6 +2,7 @@ package book
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -9,30 +10,30 @@ import (
 	"strconv"
 	"strings"
 
+	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
 	"hueward/selection/book/remedy"
+	"hueward/selection/book/sqlite"
 )
-
-func bound(v float64) *float64 { return &v }
 
 // UsualTraits are those that a grower may score without saying first what they
 // are. Common practice, no source.
 var UsualTraits = []Trait{
-	{Name: "form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"single", "a few more petals", "semi-double", "double",
+	{Name: "form", Low: new(1.0), High: new(5.0), Better: "more", Words: []string{"single", "a few more petals", "semi-double", "double",
 		"fully double"},
 		Note: "how full the flower is"},
-	{Name: "quality of form", Low: bound(1), High: bound(5), Better: "more", Words: []string{"misshapen", "poor", "fair", "good", "perfect"},
+	{Name: "quality of form", Low: new(1.0), High: new(5.0), Better: "more", Words: []string{"misshapen", "poor", "fair", "good", "perfect"},
 		Note: "how well shaped the flower is, of its kind"},
-	{Name: "habit", Low: bound(1), High: bound(5), Better: "more", Words: []string{"lying", "sprawling", "loose", "upright",
+	{Name: "habit", Low: new(1.0), High: new(5.0), Better: "more", Words: []string{"lying", "sprawling", "loose", "upright",
 		"stiffly upright"},
 		Note: "how the plant stands"},
-	{Name: "vigour", Low: bound(1), High: bound(5), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"},
+	{Name: "vigour", Low: new(1.0), High: new(5.0), Better: "more", Words: []string{"very weak", "weak", "middling", "strong", "very strong"},
 		Note: "how well it grows"},
-	{Name: "health", Low: bound(1), High: bound(5), Better: "more", Words: []string{"dying", "badly ill", "ill", "touched", "sound"},
+	{Name: "health", Low: new(1.0), High: new(5.0), Better: "more", Words: []string{"dying", "badly ill", "ill", "touched", "sound"},
 		Note: "mildew, rust, wilt and the like"},
-	{Name: "stem length", Unit: "cm", Low: bound(0), High: bound(400), Better: "more", Note: "from the ground to the first flower"},
-	{Name: "days to flower", Unit: "days", Low: bound(0), High: bound(1000), Better: "less", Note: "from sowing to the first open flower"},
+	{Name: "stem length", Unit: "cm", Low: new(0.0), High: new(400.0), Better: "more", Note: "from the ground to the first flower"},
+	{Name: "days to flower", Unit: "days", Low: new(0.0), High: new(1000.0), Better: "less", Note: "from sowing to the first open flower"},
 }
 
 // UsualTrait is the usual trait of that name, whatever its case, or of the name that people read.
@@ -46,16 +47,19 @@ func UsualTrait(name string) (Trait, bool) {
 	return Trait{}, false
 }
 
-// traitKey is the key by which a trait is kept: of one that the book has, of a usual one, or of the name itself.
-func traitKey(known []Trait, name string) string {
-	key := naming.Key(strings.Join(strings.Fields(name), " "))
-	if slices.ContainsFunc(known, func(t Trait) bool { return naming.Key(t.Name) == key }) {
-		return key
+// traitNamed is the trait of that name that the book has, or else a usual one; nil: there is none.
+func traitNamed(known []Trait, name string) *Trait {
+	name = strings.Join(strings.Fields(name), " ")
+	usual, ok := UsualTrait(name)
+	for _, n := range [2]string{name, usual.Name} {
+		if i := slices.IndexFunc(known, func(t Trait) bool { return naming.Key(t.Name) == naming.Key(n) }); i >= 0 {
+			return &known[i]
+		}
 	}
-	if t, ok := UsualTrait(name); ok {
-		return naming.Key(t.Name)
+	if !ok {
+		return nil
 	}
-	return key
+	return &usual
 }
 
 // AddTrait says what plants may be scored on, or changes what is said of a
@@ -66,7 +70,7 @@ func (b *Book) AddTrait(ctx context.Context, tr Trait) error {
 	if err != nil {
 		return err
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var outside int
 		if t.Get("SELECT count(*) FROM score x JOIN trait t ON t.id = x.trait_id WHERE t.key = ? AND (x.value < ? OR x.value > ?)",
 			naming.Key(tr.Name), tr.Low, tr.High).Into(&outside); outside > 0 {
@@ -95,11 +99,8 @@ func (b *Book) Trait(ctx context.Context, name string) (*Trait, error) {
 	if err != nil {
 		return nil, err
 	}
-	want := traitKey(traits, name)
-	for _, t := range append(traits, UsualTraits...) {
-		if naming.Key(t.Name) == want {
-			return &t, nil
-		}
+	if t := traitNamed(traits, name); t != nil {
+		return t, nil
 	}
 	return nil, fmt.Errorf("trait %q: %w", name, ErrNotFound)
 }
@@ -113,7 +114,7 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 	if err != nil {
 		return err
 	}
-	return b.change(ctx, func(t *record.Tx) string {
+	return b.Change(ctx, func(t *record.Tx) string {
 		var what []string
 		for _, s := range scores {
 			row, name := t.Find("plant", s.Plant)
@@ -137,16 +138,26 @@ func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 }
 
 // traitRow returns the trait and its row; one of the usual ones is added.
-func (b *Book) traitRow(t *record.Tx, known []Trait, name string) (tr Trait, id int64) {
-	want := traitKey(known, name)
-	list := slices.Concat(known, UsualTraits)
-	i := slices.IndexFunc(list, func(t Trait) bool { return naming.Key(t.Name) == want })
-	if i < 0 {
+func (b *Book) traitRow(t *record.Tx, known []Trait, name string) (tr *Trait, id int64) {
+	if tr = traitNamed(known, name); tr == nil {
 		t.Fail(remedy.Step(remedy.SayTrait, name).Errorf("trait %q: %w; say what it is first", name, ErrNotFound))
-		return tr, 0
+		return &Trait{}, 0
 	}
-	if !t.Get("SELECT id FROM trait WHERE key = ?", want).Found(&id) {
-		id = putTrait(t, list[i])
+	if !t.Get("SELECT id FROM trait WHERE key = ?", naming.Key(tr.Name)).Found(&id) {
+		id = putTrait(t, *tr)
 	}
-	return list[i], id
+	return tr, id
+}
+
+// Scores returns the scores that count, of a plant or of all with "", in order
+// of plant and trait.
+func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
+	out, err := sqlite.Collect(ctx, b.from, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
+		JOIN trait t ON t.id = x.trait_id
+		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
+		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
+		return rows.Scan(&s.Plant, &s.Trait, &s.Value, record.AsDay(&s.On), &s.Note)
+	})
+	slices.SortStableFunc(out, func(x, y Score) int { return selection.CompareIDs(x.Plant, y.Plant) })
+	return out, err
 }

@@ -34,6 +34,7 @@ import (
 
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
+	"hueward/selection/book/record"
 	"hueward/selection/garden"
 )
 
@@ -230,8 +231,8 @@ func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 		return in.without(e, &p)
 	case errors.Is(err, naming.ErrMistyped):
 		return &Problem{Code: Misread, Plant: id, Tagged: p.tagged(), Err: err}
-	case errors.Is(err, book.ErrNone):
-		return &Problem{Code: BadName, Plant: id, Tagged: p.tagged(), Err: fmt.Errorf("%q: %w", id, book.ErrNone)}
+	case errors.Is(err, record.ErrNone):
+		return &Problem{Code: BadName, Plant: id, Tagged: p.tagged(), Err: fmt.Errorf("%q: %w", id, record.ErrNone)}
 	case err != nil:
 		return err
 	case known == nil && in.noLine != nil && p.guessed():

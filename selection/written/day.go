@@ -176,36 +176,26 @@ func (d Days) date(s, year, month, day string) (time.Time, error) {
 		t := time.Date(y, time.Month(m), n, 0, 0, 0, 0, time.UTC)
 		return t, m >= 1 && m <= 12 && n >= 1 && t.Day() == n
 	}
+	years := []int{d.Today.Year(), d.Today.Year() - 1, d.Today.Year() + 1}
 	if year != "" {
 		y, _ := strconv.Atoi(year)
 		if len(year) == 2 {
 			y += 2000
 		}
-		if t, ok := in(y); ok {
-			return t, nil
-		}
-		return time.Time{}, fmt.Errorf("%s: there is no such day; want a date such as 2026-07-14", quote(s))
+		years = []int{y}
 	}
 	const half = 183
-	var best time.Time
-	found, real := false, false
-	for _, y := range [3]int{d.Today.Year(), d.Today.Year() - 1, d.Today.Year() + 1} {
+	real := false
+	for _, y := range years {
 		t, ok := in(y)
-		if !ok {
-			continue
-		}
-		real = true
+		real = real || ok
 		days := int(t.Sub(d.Today).Hours() / 24)
-		switch {
-		case !d.Ahead && (days > 0 || days < -half && y < d.Today.Year()), d.Ahead && (days > half || days < -half):
-		case !found:
-			best, found = t, true
+		near := d.Ahead && days <= half && days >= -half || !d.Ahead && days <= 0 && (days >= -half || y >= d.Today.Year())
+		if ok && (near || year != "") {
+			return t, nil
 		}
 	}
-	switch {
-	case found:
-		return best, nil
-	case real:
+	if real {
 		return time.Time{}, fmt.Errorf("%s: say of which year, such as %02d.%02d.%d", quote(s), n, m, d.Today.Year()-1)
 	}
 	return time.Time{}, fmt.Errorf("%s: there is no such day; want a date such as 2026-07-14", quote(s))

@@ -1,6 +1,7 @@
 package written
 
 import (
+	"cmp"
 	"strings"
 	"unicode/utf8"
 )
@@ -15,24 +16,18 @@ func CompareIDs(x, y string) int {
 		da, db := digits(a), digits(b)
 		if da > 0 && db > 0 {
 			na, nb := strings.TrimLeft(a[:da], "0"), strings.TrimLeft(b[:db], "0")
-			if len(na) != len(nb) {
-				return sign(len(na) - len(nb))
-			}
-			if c := strings.Compare(na, nb); c != 0 {
+			if c := cmp.Or(cmp.Compare(len(na), len(nb)), strings.Compare(na, nb)); c != 0 {
 				return c
 			}
 			a, b = a[da:], b[db:]
 			continue
 		}
 		if p, q := lower(a[0]), lower(b[0]); p != q {
-			return sign(int(p) - int(q))
+			return cmp.Compare(p, q)
 		}
 		a, b = a[1:], b[1:]
 	}
-	if len(a) != len(b) {
-		return sign(len(a) - len(b))
-	}
-	return strings.Compare(x, y)
+	return cmp.Or(cmp.Compare(len(a), len(b)), strings.Compare(x, y))
 }
 
 // SortKey is a text that compares with others, byte by byte, as [CompareIDs] compares
@@ -80,14 +75,4 @@ func digits(s string) int {
 		n++
 	}
 	return n
-}
-
-func sign(n int) int {
-	switch {
-	case n < 0:
-		return -1
-	case n > 0:
-		return 1
-	}
-	return 0
 }

@@ -25,33 +25,21 @@ func (in *Incoming) Discard() { Remove(in.temp) }
 
 // Receive copies the file into dir under a passing name, synced and not to be written
 // to. It leaves nothing when it fails.
-func Receive(ctx context.Context, file, dir string) (_ *Incoming, err error) {
-	src, info, err := openRegular(file)
-	if err != nil {
-		return nil, err
-	}
-	defer src.Close()
-	if err := MkdirAll(dir, 0o777); err != nil {
-		return nil, err
-	}
-	dst, err := CreateTemp(dir, "photo-*")
-	if err != nil {
-		return nil, err
-	}
-	defer func() {
-		dst.Close()
-		if err != nil {
-			Remove(dst.Name())
+func Receive(ctx context.Context, file, dir string) (*Incoming, error) {
+	in, err := copied(ctx, file, func() (*File, error) {
+		if err := MkdirAll(dir, 0o777); err != nil {
+			return nil, err
 		}
-	}()
-	sum, n, err := copySynced(ctx, dst, src)
+		return CreateTemp(dir, "photo-*")
+	})
 	if err != nil {
 		return nil, err
 	}
-	if err := Chmod(dst.Name(), 0o444); err != nil { // originals are never changed
+	if err := Chmod(in.temp, 0o444); err != nil { // originals are never changed
+		in.Discard()
 		return nil, err
 	}
-	return &Incoming{dst.Name(), sum, n, info.ModTime()}, nil
+	return in, nil
 }
 
 // openRegular opens an ordinary file.
@@ -74,16 +62,31 @@ func openRegular(file string) (*File, fs.FileInfo, error) {
 	return f, info, nil
 }
 
-// copySynced writes src into dst, syncs and closes it, and returns the sum of what was written.
-func copySynced(ctx context.Context, dst *File, src io.Reader) (sum string, n int64, err error) {
+// copied copies an ordinary file into the one that create makes, synced and closed. It
+// leaves nothing when it fails.
+func copied(ctx context.Context, file string, create func() (*File, error)) (_ *Incoming, err error) {
+	src, info, err := openRegular(file)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	dst, err := create()
+	if err != nil {
+		return nil, err
+	}
+	in := &Incoming{temp: dst.Name(), time: info.ModTime()}
+	defer func() {
+		dst.Close()
+		if err != nil {
+			in.Discard()
+		}
+	}()
 	h := sha256.New()
-	if n, err = io.Copy(io.MultiWriter(dst, h), &contextReader{ctx, src}); err != nil {
-		return "", 0, err
+	if in.Bytes, err = io.Copy(io.MultiWriter(dst, h), &contextReader{ctx, src}); err != nil {
+		return nil, err
 	}
-	if err := dst.Sync(); err != nil {
-		return "", 0, err
-	}
-	return hex.EncodeToString(h.Sum(nil)), n, dst.Close()
+	in.SHA256 = hex.EncodeToString(h.Sum(nil))
+	return in, dst.Finish()
 }
 
 // contextReader stops reading when its context ends.
@@ -182,41 +185,22 @@ func Holds(file string, bytes int64, sha256 string) bool {
 // CopyWhole copies a file of that sum to a new place; whole is false, and nothing
 // copied, where the file is missing or not of that content.
 func CopyWhole(ctx context.Context, from, to, sha256 string) (whole bool, err error) {
-	src, info, err := openRegular(from)
-	if errors.Is(err, fs.ErrNotExist) {
+	if _, err := Stat(from); errors.Is(err, fs.ErrNotExist) {
 		return false, nil
 	}
+	in, err := copied(ctx, from, func() (*File, error) { return OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666) })
 	if err != nil {
 		return false, err
 	}
-	defer src.Close()
-	dst, err := OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return false, err
+	if in.SHA256 != sha256 {
+		return false, Remove(to)
 	}
-	defer dst.Close()
-	sum, _, err := copySynced(ctx, dst, src)
-	if err != nil || sum != sha256 {
-		return false, errors.Join(err, Remove(to))
-	}
-	Chtimes(to, time.Time{}, info.ModTime()) // a courtesy
+	Chtimes(to, time.Time{}, in.time) // a courtesy
 	return true, nil
 }
 
 // Copy copies a file to another, in place of one that is there, synced.
 func Copy(ctx context.Context, from, to string) error {
-	src, _, err := openRegular(from)
-	if err != nil {
-		return err
-	}
-	defer src.Close()
-	dst, err := OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o666)
-	if err != nil {
-		return err
-	}
-	defer dst.Close()
-	if _, _, err = copySynced(ctx, dst, src); err != nil {
-		Remove(to)
-	}
+	_, err := copied(ctx, from, func() (*File, error) { return Create(to) })
 	return err
 }

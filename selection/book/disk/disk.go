@@ -55,13 +55,11 @@ func plain(err error) error {
 	default:
 		return err
 	}
-	var p *fs.PathError
-	if errors.As(err, &p) && error(p) == err {
-		return &fs.PathError{Op: p.Op, Path: p.Path, Err: &Trouble{what, p.Err, one}}
-	}
-	var l *os.LinkError
-	if errors.As(err, &l) && error(l) == err {
-		return &fs.PathError{Op: l.Op, Path: l.New, Err: &Trouble{what, l.Err, one}}
+	switch e := err.(type) {
+	case *fs.PathError:
+		return &fs.PathError{Op: e.Op, Path: e.Path, Err: &Trouble{what, e.Err, one}}
+	case *os.LinkError:
+		return &fs.PathError{Op: e.Op, Path: e.New, Err: &Trouble{what, e.Err, one}}
 	}
 	return &Trouble{what, err, one}
 }

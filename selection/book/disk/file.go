@@ -1,6 +1,7 @@
 package disk
 
 import (
+	"cmp"
 	"errors"
 	"io/fs"
 	"os"
@@ -115,6 +116,9 @@ func (f *File) Write(p []byte) (int, error) {
 
 // Sync makes what was written last through a power cut.
 func (f *File) Sync() error { return try1(OpSync, f.Name(), f.f.Sync) }
+
+// Finish syncs and closes it.
+func (f *File) Finish() error { return cmp.Or(f.Sync(), f.Close()) }
 
 // Stat tells its size and times.
 func (f *File) Stat() (fs.FileInfo, error) { return try(OpLook, f.Name(), f.f.Stat) }

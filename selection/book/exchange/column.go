@@ -47,31 +47,25 @@ func (c *Column) Parse(f Field, order written.Order) (any, error) {
 	switch c.Type {
 	case Text, Day, Stamp:
 		s, err := checkTime(c.Type, s, order)
+		if err == nil && c.Clean != nil {
+			s, err = c.Clean(s)
+		}
 		if err != nil {
 			return nil, err
 		}
-		if c.Clean == nil {
-			return s, nil
-		}
-		v, err := c.Clean(s)
-		if err != nil {
-			return nil, err
-		}
-		return v, nil
+		return s, nil
 	case Words, Days:
 		words := strings.Fields(s)
 		for i, w := range words {
+			var err error
 			if c.Type == Days {
-				var err error
-				if words[i], err = checkTime(Day, w, order); err != nil {
-					return nil, err
-				}
+				w, err = checkTime(Day, w, order)
 			}
-			if c.Clean != nil {
-				var err error
-				if words[i], err = c.Clean(words[i]); err != nil {
-					return nil, err
-				}
+			if err == nil && c.Clean != nil {
+				w, err = c.Clean(w)
+			}
+			if words[i] = w; err != nil {
+				return nil, err
 			}
 		}
 		return words, nil
@@ -90,11 +84,8 @@ func (c *Column) Parse(f Field, order written.Order) (any, error) {
 		}
 		return nil, fmt.Errorf("%s: want yes or no", Quote(s))
 	}
-	return Number(s)
+	return written.Number(s)
 }
-
-// Number reads a number with a point or a comma before its decimals.
-func Number(s string) (float64, error) { return written.Number(s) }
 
 // checkTime returns a day or a stamp as it is kept, or what is wrong with it; other types
 // are fine. A day may be written as people do, if that is clear: 14.7.2026.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -63,25 +64,19 @@ func NewReader(file string, r io.Reader) *Reader {
 // of quotes; a comma when none.
 func separator(text []byte) byte {
 	head, _, _ := bytes.Cut(bytes.TrimLeft(text, "\r\n"), []byte("\n"))
-	var commas, semicolons, tabs int
+	var n [256]int
 	quoted := false
 	for _, c := range head {
-		switch {
-		case c == '"':
+		if c == '"' {
 			quoted = !quoted
-		case quoted:
-		case c == ',':
-			commas++
-		case c == ';':
-			semicolons++
-		case c == '\t':
-			tabs++
+		} else if !quoted {
+			n[c]++
 		}
 	}
 	switch {
-	case tabs > commas && tabs > semicolons:
+	case n['\t'] > max(n[','], n[';']):
 		return '\t'
-	case semicolons > commas:
+	case n[';'] > n[',']:
 		return ';'
 	}
 	return ','
@@ -97,20 +92,11 @@ func (r *Reader) Read() ([]Field, error) {
 			r.err = err
 			break
 		}
-		if !blank(row) {
+		if slices.ContainsFunc(row, func(f Field) bool { return f.Text != "" }) {
 			return row, nil
 		}
 	}
 	return nil, r.err
-}
-
-func blank(row []Field) bool {
-	for _, f := range row {
-		if f.Text != "" {
-			return false
-		}
-	}
-	return true
 }
 
 func (r *Reader) fail(line int, format string, args ...any) error {
@@ -144,11 +130,7 @@ func (r *Reader) next() error {
 	}
 	if !utf8.Valid(r.raw) {
 		ok := 0
-		for ok < len(r.raw) {
-			c, n := utf8.DecodeRune(r.raw[ok:])
-			if c == utf8.RuneError && n == 1 {
-				break
-			}
+		for c, n := utf8.DecodeRune(r.raw); c != utf8.RuneError || n > 1; c, n = utf8.DecodeRune(r.raw[ok:]) {
 			ok += n
 		}
 		return r.fail(r.line, `is not UTF-8 after %s; save the file as "CSV UTF-8"`, Quote(tail(r.raw[:ok])))
@@ -173,10 +155,14 @@ func (r *Reader) record() ([]Field, error) {
 	r.text, r.ends, r.row = r.text[:0], r.ends[:0], r.row[:0]
 	size := len(r.raw)
 	line := bare(r.raw)
-	for at := 0; ; {
+	at := 0
+	pastBlanks := func() {
 		for at < len(line) && (line[at] == ' ' || line[at] == '\t' && r.sep != '\t') {
 			at++
 		}
+	}
+	for {
+		pastBlanks()
 		f := Field{Line: r.line}
 		if at < len(line) && line[at] == '"' {
 			f.Quoted = true
@@ -208,10 +194,7 @@ func (r *Reader) record() ([]Field, error) {
 				}
 				break
 			}
-			for at < len(line) && (line[at] == ' ' || line[at] == '\t' && r.sep != '\t') {
-				at++
-			}
-			if at < len(line) && line[at] != r.sep {
+			if pastBlanks(); at < len(line) && line[at] != r.sep {
 				return nil, r.fail(r.line, `text after a closing quote "; double a quote that belongs to the text`)
 			}
 		} else {

@@ -18,6 +18,11 @@ type Kind struct {
 	Need    []string // columns that a file of the kind has in any case
 }
 
+// has reports whether a name is among others, whatever its case.
+func has(names []string, name string) bool {
+	return slices.ContainsFunc(names, func(s string) bool { return strings.EqualFold(s, name) })
+}
+
 // column returns the index of the column of that name, whatever its case; -1: none.
 func (k *Kind) column(name string) int {
 	return slices.IndexFunc(k.Columns, func(c Column) bool { return strings.EqualFold(c.Name, name) })
@@ -72,11 +77,14 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 	}
 	line := head[0].Line
 	var errs []error
+	fail := func(column, reason string) {
+		errs = append(errs, &Error{File: file, Line: line, Column: column, Reason: reason})
+	}
 	ignored := make([]bool, len(head))
 	for i, f := range head {
 		name := strings.TrimSpace(f.Text)
-		if name != "" && slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, name) }) {
-			errs = append(errs, &Error{File: file, Line: line, Column: name, Reason: "named twice"})
+		if name != "" && has(t.head, name) {
+			fail(name, "named twice")
 		}
 		t.head = append(t.head, name)
 		ignored[i] = name != "" && slices.ContainsFunc(opt.Ignore, func(s string) bool { return strings.EqualFold(strings.TrimSpace(s), name) })
@@ -87,9 +95,8 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 		}
 	}
 	for _, need := range t.Kind.Need {
-		if !slices.ContainsFunc(t.head, func(s string) bool { return strings.EqualFold(s, need) }) {
-			errs = append(errs, &Error{File: file, Line: line, Column: need, Reason: "is missing; " + t.Kind.Name + " have the columns " +
-				"" + t.Kind.columns()})
+		if !has(t.head, need) {
+			fail(need, "is missing; "+t.Kind.Name+" have the columns "+t.Kind.columns())
 		}
 	}
 	n := len(t.Kind.Columns)
@@ -116,7 +123,7 @@ func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, er
 				break
 			}
 			if at = slices.IndexFunc(t.Extra, func(c Column) bool { return c.Name == extra.Name }); at >= 0 {
-				errs = append(errs, &Error{File: file, Line: line, Column: name, Reason: "named twice"})
+				fail(name, "named twice")
 				break
 			}
 			at = n + len(t.Extra)
@@ -147,14 +154,11 @@ func tell(head []string, kinds []*Kind) (*Kind, error) {
 	for _, k := range kinds {
 		have := 0
 		for _, c := range k.Columns {
-			if slices.ContainsFunc(head, func(s string) bool { return strings.EqualFold(s, c.Name) }) {
+			if has(head, c.Name) {
 				have++
 			}
 		}
-		missing := slices.ContainsFunc(k.Need, func(need string) bool {
-			return !slices.ContainsFunc(head, func(s string) bool { return strings.EqualFold(s, need) })
-		})
-		if missing {
+		if slices.ContainsFunc(k.Need, func(need string) bool { return !has(head, need) }) {
 			continue
 		}
 		score := [2]int{have, len(k.Need)}

@@ -27,18 +27,7 @@ func (w *Writer) Write(row []string) {
 			w.w.WriteString(s)
 			continue
 		}
-		w.w.WriteByte('"')
-		for {
-			i := strings.IndexByte(s, '"')
-			if i < 0 {
-				break
-			}
-			w.w.WriteString(s[:i])
-			w.w.WriteString(`""`)
-			s = s[i+1:]
-		}
-		w.w.WriteString(s)
-		w.w.WriteByte('"')
+		w.w.WriteString(`"` + strings.ReplaceAll(s, `"`, `""`) + `"`)
 	}
 	w.w.WriteByte('\n')
 }
@@ -48,11 +37,5 @@ func (w *Writer) Flush() error { return w.w.Flush() }
 
 // needsQuotes: a separator of any kind too, since the first line tells which.
 func needsQuotes(s string) bool {
-	if s == "" {
-		return false
-	}
-	if first, last := s[0], s[len(s)-1]; first == ' ' || first == '\t' || last == ' ' || last == '\t' {
-		return true
-	}
-	return strings.ContainsAny(s, ",;\t\"\r\n")
+	return strings.Trim(s, " \t") != s || strings.ContainsAny(s, ",;\t\"\r\n")
 }

@@ -18,10 +18,7 @@ func Day(s string) time.Time {
 
 // Time is a stored time; zero for none.
 func Time(s string) time.Time {
-	t, err := time.Parse(time.RFC3339Nano, s)
-	if err != nil {
-		return time.Time{}
-	}
+	t, _ := time.Parse(time.RFC3339Nano, s)
 	return t
 }
 

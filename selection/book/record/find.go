@@ -25,19 +25,18 @@ var (
 // left out or not. The error wraps ErrNotFound, and [naming.ErrMistyped] too where the
 // letter is the likely cause.
 func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64, name string, err error) {
-	clean, err := naming.CleanID(typed)
-	if err != nil {
-		// A name that was taken before the rules were stricter is still found.
-		if q.QueryRowContext(ctx, fmt.Sprintf("SELECT id, name FROM %q WHERE key = ?", table), naming.Key(strings.TrimSpace(typed))).Scan(&row,
-			&name) == nil {
-			return row, name, nil
-		}
-		return 0, "", fmt.Errorf("%s: %w", table, err)
-	}
 	// try looks for exactly this name; found or failed, the search is over.
 	try := func(exact string) (over bool) {
 		err = q.QueryRowContext(ctx, fmt.Sprintf("SELECT id, name FROM %q WHERE key = ?", table), naming.Key(exact)).Scan(&row, &name)
 		return !errors.Is(err, sql.ErrNoRows)
+	}
+	clean, bad := naming.CleanID(typed)
+	if bad != nil {
+		// A name that was taken before the rules were stricter is still found.
+		if try(strings.TrimSpace(typed)) && err == nil {
+			return row, name, nil
+		}
+		return 0, "", fmt.Errorf("%s: %w", table, bad)
 	}
 	if try(clean) {
 		return row, name, err

@@ -75,14 +75,3 @@ var Outs = []Out{OutGiven, OutSold, OutLost}
 const TakenOf = `(SELECT coalesce(sum(seeds), 0) FROM sowing WHERE packet_id = k.id) +
 	(SELECT coalesce(sum(seeds), 0) FROM germination_test WHERE packet_id = k.id) +
 	(SELECT coalesce(sum(seeds), 0) FROM seed_out WHERE packet_id = k.id)`
-
-// OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the
-// grower's own.
-type OwnCrop struct{ Name, Title, Base string }
-
-// OwnCrops are the crops that the grower added, in order of entry.
-func OwnCrops(ctx context.Context, q sqlite.Querier) ([]OwnCrop, error) {
-	return sqlite.Collect(ctx, q, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
-		return rows.Scan(&c.Name, &c.Title, &c.Base)
-	})
-}

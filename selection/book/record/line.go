@@ -79,8 +79,7 @@ func (t *Target) Pair(r *Reading) {
 	}
 	r.Measured.Colors = order
 	if bi != 0 {
-		lab := order[0].Lab
-		r.Measured.Lab = &lab
+		r.Measured.Lab = new(order[0].Lab)
 	}
 }
 

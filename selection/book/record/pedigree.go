@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"strings"
 
-	"hueward/selection/book/naming"
 	"hueward/selection/book/sqlite"
 	"hueward/selection/genetics"
 )
@@ -53,15 +52,6 @@ func (t *Tx) OfSeed(row int64, name string) {
 	}
 }
 
-// pedigreeRow is a plant of the pedigree as it is read.
-type pedigreeRow struct {
-	id         int64
-	name       string
-	parents    [2]sql.NullInt64
-	group      sql.NullString
-	inbreeding sql.NullFloat64
-}
-
 // restsOn are the tables whose rows name a plant, with their words.
 var restsOn = []struct{ table, column, one, many string }{
 	{"photo", "plant_id", "photo", "photos"}, {"reading", "plant_id", "reading by an instrument", "readings by an instrument"},
@@ -90,41 +80,4 @@ func RestingOn(ctx context.Context, q sqlite.Querier, plant int64) (string, erro
 		}
 	}
 	return strings.Join(parts, ", "), nil
-}
-
-// Pedigree returns who the parents of every plant are, in order of entry. A
-// founder's inbreeding is its own, else its group's, else 0.
-func Pedigree(ctx context.Context, q sqlite.Querier) ([]genetics.Parents, error) {
-	groups, err := sqlite.Pairs[string, float64](ctx, q, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL")
-	if err != nil {
-		return nil, err
-	}
-	list, err := InHalves(ctx, q, func(half string, middle int64) ([]pedigreeRow, error) {
-		return sqlite.Collect(ctx, q, `SELECT p.id, p.name, p.seed_parent_id, p.pollen_parent_id, nullif(p.founder_group, ''),
-				p.founder_inbreeding FROM plant p WHERE 1`+half+" ORDER BY p.id", []any{middle}, func(rows *sql.Rows, v *pedigreeRow) error {
-			return rows.Scan(&v.id, &v.name, &v.parents[0], &v.parents[1], &v.group, &v.inbreeding)
-		})
-	})
-	if err != nil {
-		return nil, err
-	}
-	names := make(map[int64]string, len(list))
-	for i := range list {
-		names[list[i].id] = list[i].name
-	}
-	out := make([]genetics.Parents, len(list))
-	for i := range list {
-		r := &list[i]
-		p := genetics.Parents{ID: r.name, Group: r.group.String, Seed: names[r.parents[0].Int64],
-			Pollen: names[r.parents[1].Int64]} // ids begin at 1: none is ""
-		switch {
-		case r.parents[0].Valid || r.parents[1].Valid:
-		case r.inbreeding.Valid:
-			p.Inbreeding = r.inbreeding.Float64
-		case p.Group != "":
-			p.Inbreeding = groups[naming.Key(p.Group)]
-		}
-		out[i] = p
-	}
-	return out, nil
 }

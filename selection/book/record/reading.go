@@ -121,8 +121,8 @@ func Stored(r *colorimg.Reading) colorimg.Reading {
 		s.Lab, s.LCh, s.Hex, s.Name, s.SELab, s.Spread = nil, nil, "", "", nil, nil
 	}
 	if s.Lab != nil {
-		l := colorimg.Triple(lchOf(*s.Lab))
-		s.LCh = &l
+		c := s.Lab.Lab().LCh()
+		s.LCh = &colorimg.Triple{c.L, c.C, c.H}
 	}
 	if s.Flags == nil {
 		s.Flags = []colorimg.Flag{}
@@ -142,11 +142,6 @@ func Stored(r *colorimg.Reading) colorimg.Reading {
 	return s
 }
 
-func lchOf(t colorimg.Triple) [3]float64 {
-	c := t.Lab().LCh()
-	return [3]float64{c.L, c.C, c.H}
-}
-
 const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.colour_name, r.precision_de, r.trueness_de,
 	r.se_l, r.se_a, r.se_b, r.spread_l, r.spread_a, r.spread_b, r.colours, r.flags, r.profile,
 	r.card_found, r.card_corners, r.gain_r, r.gain_g, r.gain_b, r.cct, r.ev,
@@ -156,10 +151,6 @@ const readingColumns = `r.method, r.status, r.reason, r.l, r.a, r.b, r.hex, r.co
 // AddReading adds the row of a photo's reading, measured at that time, and returns its number.
 func (t *Tx) AddReading(photo int64, r *colorimg.Reading, at string) int64 {
 	s := Stored(r)
-	colors := s.Colors
-	if colors == nil {
-		colors = []colorimg.Share{}
-	}
 	var corners, outline, tag, correction any
 	if s.Card.Corners != nil {
 		corners = text(s.Card.Corners)
@@ -181,7 +172,7 @@ func (t *Tx) AddReading(photo int64, r *colorimg.Reading, at string) int64 {
 	return t.Add("reading", "photo_id, source, measured_at, "+strings.ReplaceAll(readingColumns, "r.", ""),
 		photo, PhotoSource, at,
 		s.Method, string(s.Status), s.Reason, l[0], l[1], l[2], s.Hex, s.Name, s.SE.Precision, s.SE.Trueness,
-		e[0], e[1], e[2], d[0], d[1], d[2], text(colors), text(s.Flags), s.Profile,
+		e[0], e[1], e[2], d[0], d[1], d[2], text(append([]colorimg.Share{}, s.Colors...)), text(s.Flags), s.Profile,
 		s.Card.Found, corners, s.Card.Gains[0], s.Card.Gains[1], s.Card.Gains[2], s.Card.CCT, s.Card.EV,
 		s.Petal.Pixels, s.Petal.Share, bloom[0], bloom[1], outline,
 		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag, correction)
@@ -297,8 +288,7 @@ func scanReading(rows *sql.Rows, r *Reading) error {
 	}
 	*m = Stored(m) // derived fields and empty lists as they came
 	if r.Plant != "" {
-		plant := r.Plant
-		m.Plant = &plant
+		m.Plant = new(r.Plant)
 	}
 	if f.ID == 0 {
 		m.File = r.Source

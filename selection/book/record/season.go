@@ -3,12 +3,8 @@ package record
 import (
 	"context"
 	"database/sql"
-	"maps"
-	"slices"
-	"strings"
 	"time"
 
-	"hueward/selection/book/naming"
 	"hueward/selection/book/sqlite"
 )
 
@@ -208,43 +204,4 @@ func Sowings(ctx context.Context, q sqlite.Querier, where string, args ...any) (
 		return rows.Scan(&w.Name, &w.Packet, &w.Line, &w.Season, AsDay(&w.Sown), &w.Seeds, &w.Note, &w.Grams, AsDay(&w.PlantedOut), &w.Plants)
 	})
 	return byName(out, err, func(w *Sowing) string { return w.Name })
-}
-
-// Scores returns the scores that count, of a plant or of all with "", in order
-// of plant and trait.
-func Scores(ctx context.Context, q sqlite.Querier, plant string) ([]Score, error) {
-	out, err := sqlite.Collect(ctx, q, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
-		JOIN trait t ON t.id = x.trait_id
-		WHERE (?1 = '' OR p.key = ?1) AND x.id = (SELECT max(id) FROM score WHERE plant_id = x.plant_id AND trait_id = x.trait_id)
-		ORDER BY p.id, t.id`, []any{naming.Key(plant)}, func(rows *sql.Rows, s *Score) error {
-		return rows.Scan(&s.Plant, &s.Trait, &s.Value, AsDay(&s.On), &s.Note)
-	})
-	return byName(out, err, func(s *Score) string { return s.Plant })
-}
-
-// FounderGroups returns the groups in order of name.
-func FounderGroups(ctx context.Context, q sqlite.Querier) ([]FounderGroup, error) {
-	groups, err := sqlite.Collect(ctx, q, "SELECT name, inbreeding, note FROM founder_group ORDER BY key", nil, func(rows *sql.Rows,
-		g *FounderGroup) error {
-		return rows.Scan(&g.Name, &g.Inbreeding, &g.Note)
-	})
-	if err != nil {
-		return nil, err
-	}
-	plants, err := sqlite.Pairs[string, int](ctx, q,
-		"SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group")
-	at := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
-	for i, g := range groups {
-		at[naming.Key(g.Name)] = i
-	}
-	for _, name := range slices.Sorted(maps.Keys(plants)) {
-		i, ok := at[naming.Key(name)]
-		if !ok { // a table of plants names it, and nothing more is known of it
-			i = len(groups)
-			at[naming.Key(name)], groups = i, append(groups, FounderGroup{Name: name})
-		}
-		groups[i].Plants += plants[name]
-	}
-	slices.SortStableFunc(groups, func(x, y FounderGroup) int { return strings.Compare(naming.Key(x.Name), naming.Key(y.Name)) })
-	return groups, err
 }

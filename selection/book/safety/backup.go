@@ -5,25 +5,25 @@
 package safety
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"hueward/selection/book"
 	"hueward/selection/book/disk"
+	"hueward/selection/written"
 )
 
 // backupName is a backup that Backup made and Rotate may remove; others, such as
 // those made before a migration, stay until the grower removes them.
-var backupName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`) })
+var backupName = written.Pattern(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`)
 
 // Backup copies the database into the file, or with "" into the book's folder of
 // backups under the present time, and returns the file's name. The copy is
@@ -74,10 +74,7 @@ func Backups(b *book.Book) ([]BackupFile, error) {
 		out = append(out, BackupFile{e.Name(), info.Size(), made})
 	}
 	slices.SortFunc(out, func(x, y BackupFile) int {
-		if c := y.Made.Compare(x.Made); c != 0 {
-			return c
-		}
-		return strings.Compare(y.Name, x.Name)
+		return cmp.Or(y.Made.Compare(x.Made), strings.Compare(y.Name, x.Name))
 	})
 	return out, nil
 }

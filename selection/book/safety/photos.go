@@ -70,22 +70,18 @@ func copyOut(ctx context.Context, b *book.Book, p book.Photo, dir string) (copie
 	}
 	half := to + ".new"
 	disk.Remove(half) // of a run that was stopped
+	defer disk.Remove(half)
 	whole, err := disk.CopyWhole(ctx, b.PhotoFile(p), half, p.SHA256)
 	switch {
 	case err != nil:
-		disk.Remove(half)
 		return false, err
 	case !whole:
 		return false, errors.New("it is missing, or has changed since it was copied in")
 	case !holds(half, p.SHA256):
-		disk.Remove(half)
 		return false, errors.New("what was written is not what is read back; the disk may be failing")
 	}
-	if err := disk.Rename(half, to); err != nil {
-		disk.Remove(half)
-		return false, err
-	}
-	return true, nil
+	err = disk.Rename(half, to)
+	return err == nil, err
 }
 
 // holds reports whether the file has that sum.

@@ -27,32 +27,26 @@ func checkRows(ctx context.Context, b *book.Book, _ *CheckOptions) (out []Findin
 			}
 			return err
 		}
-		var named, dated [][2]string
+		var columns [][2]string
 		// The tables are those of a book: that was seen when it was opened.
 		if err := each(`SELECT m.name, t.name FROM sqlite_schema m, pragma_table_info(m.name) t WHERE m.type = 'table' AND m.name <> 'change'
 			AND (t.name = 'key' AND EXISTS (SELECT 1 FROM pragma_table_info(m.name) WHERE name = 'name')
-				OR t.name LIKE '%\_on' ESCAPE '\' OR t.name IN ('day', 'good_until'))`, func(table, column string) {
-			if column == "key" {
-				named = append(named, [2]string{table, column})
-			} else {
-				dated = append(dated, [2]string{table, column})
-			}
+				OR t.name LIKE '%\_on' ESCAPE '\' OR t.name IN ('day', 'good_until')) ORDER BY t.name <> 'key'`, func(table, column string) {
+			columns = append(columns, [2]string{table, column})
 		}); err != nil {
 			return err
 		}
-		for _, t := range named {
-			if err := each(fmt.Sprintf("SELECT name, key FROM %q", t[0]), func(name, key string) {
-				if naming.Key(name) != key {
-					add(strings.ReplaceAll(t[0], "_", " ")+" "+name, "is not found by its name, but by %q", key)
-				}
-			}); err != nil {
-				return err
+		for _, t := range columns {
+			what, column := strings.ReplaceAll(t[0], "_", " "), strings.ReplaceAll(t[1], "_", " ")
+			query := fmt.Sprintf("SELECT name, key FROM %q", t[0])
+			if column != "key" {
+				query = fmt.Sprintf("SELECT id, %[2]q FROM %[1]q WHERE %[2]q IS NOT NULL", t[0], t[1])
 			}
-		}
-		for _, t := range dated {
-			if err := each(fmt.Sprintf("SELECT id, %[2]q FROM %[1]q WHERE %[2]q IS NOT NULL", t[0], t[1]), func(row, day string) {
-				if _, err := time.Parse(time.DateOnly, day); err != nil {
-					add(fmt.Sprintf("%s %s", strings.ReplaceAll(t[0], "_", " "), row), "its %s, %q, is no day", strings.ReplaceAll(t[1], "_", " "), day)
+			if err := each(query, func(row, v string) {
+				if column == "key" && naming.Key(row) != v {
+					add(what+" "+row, "is not found by its name, but by %q", v)
+				} else if _, err := time.Parse(time.DateOnly, v); column != "key" && err != nil {
+					add(what+" "+row, "its %s, %q, is no day", column, v)
 				}
 			}); err != nil {
 				return err

@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -9,15 +10,14 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	driver "modernc.org/sqlite"
 
 	"hueward/selection/book/disk"
+	"hueward/selection/written"
 )
 
 // HalfPrefix begins the names of copies that are not finished, or whose making was
@@ -31,6 +31,14 @@ func CopyClosed(ctx context.Context, from, to string) error {
 		return err
 	}
 	Remove(to) // of a run that was interrupted
+	if err := copyFiles(ctx, from, to); err != nil {
+		return err
+	}
+	return Verify(ctx, to)
+}
+
+// copyFiles copies a database that no program writes to, with what a -wal file beside it holds.
+func copyFiles(ctx context.Context, from, to string) error {
 	for _, ending := range []string{"-wal", ""} {
 		if info, err := disk.Stat(from + ending); ending != "" && (err != nil || info.Size() == 0) {
 			continue
@@ -40,11 +48,9 @@ func CopyClosed(ctx context.Context, from, to string) error {
 		}
 	}
 	if disk.Exists(to + "-wal") {
-		if err := Flush(ctx, to); err != nil {
-			return err
-		}
+		return Flush(ctx, to)
 	}
-	return Verify(ctx, to)
+	return nil
 }
 
 // Remove removes a database and the files that SQLite keeps beside it.
@@ -94,11 +100,7 @@ func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 	if err != nil {
 		return err
 	}
-	err = f.Sync()
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
+	if err := f.Finish(); err != nil {
 		return err
 	}
 	if err := disk.Rename(half, file); err != nil {
@@ -110,13 +112,7 @@ func CopyTo(ctx context.Context, db *sql.DB, file string) (err error) {
 
 // readOnly opens a database file that nobody writes to, without leaving a trace.
 func readOnly(file string) (*sql.DB, error) {
-	p := filepath.ToSlash(file)
-	if !strings.HasPrefix(p, "/") {
-		p = "/" + p
-	}
-	name := url.URL{Scheme: "file", Path: p, RawQuery: url.Values{"mode": {"ro"}, "immutable": {"1"},
-		"_pragma": {"trusted_schema(0)"}}.Encode()}
-	return sql.Open("sqlite", name.String())
+	return openAs(file, url.Values{"mode": {"ro"}, "immutable": {"1"}, "_pragma": {"trusted_schema(0)"}})
 }
 
 // OpenStill opens a database that may not be written to, as it is: in its place where
@@ -128,17 +124,11 @@ func OpenStill(ctx context.Context, file string) (db *sql.DB, temp string, err e
 			return nil, "", err
 		}
 		to := filepath.Join(temp, FileName)
-		for _, ending := range []string{"-wal", ""} {
-			if err := disk.Copy(ctx, file+ending, to+ending); err != nil {
-				os.RemoveAll(temp)
-				return nil, "", err
-			}
-		}
-		file = to
-		if err := Flush(ctx, file); err != nil {
+		if err := copyFiles(ctx, file, to); err != nil {
 			os.RemoveAll(temp)
 			return nil, "", err
 		}
+		file = to
 	}
 	if db, err = readOnly(file); err == nil {
 		db.SetMaxOpenConns(4)
@@ -173,8 +163,13 @@ func OpenCopy(ctx context.Context, db *sql.DB) (copied *sql.DB, temp string, err
 
 // Old reports whether the database is of an older version than this program's, and of which.
 func Old(ctx context.Context, db *sql.DB) (version int, old bool, err error) {
-	err = db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version)
-	return version, version < Versions(), Wrap(err)
+	version, err = versionOf(ctx, db)
+	return version, version < Versions(), err
+}
+
+func versionOf(ctx context.Context, q Querier) (version int, err error) {
+	err = q.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version)
+	return version, Wrap(err)
 }
 
 // Verify opens a copy of the database and looks at all of it. The error is one line.
@@ -198,7 +193,7 @@ func Verify(ctx context.Context, file string) error {
 }
 
 // pageError is what SQLite says of a page that it could not read.
-var pageError = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`unable to get the page\. error code=(\d+)`) })
+var pageError = written.Pattern(`unable to get the page\. error code=(\d+)`)
 
 // Integrity returns what SQLite finds wrong in the whole database.
 func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
@@ -223,8 +218,7 @@ func Integrity(ctx context.Context, db *sql.DB) ([]string, error) {
 		return nil, err
 	}
 	found = append(found, links...)
-	var version int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil || version < sumsVersion || len(found) > 0 {
+	if version, err := versionOf(ctx, db); err != nil || version < sumsVersion || len(found) > 0 {
 		return found, err
 	}
 	return checkSums(ctx, db)
@@ -241,10 +235,7 @@ func Flush(ctx context.Context, file string) error {
 		return err
 	}
 	_, err = db.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
-	if e := db.Close(); err == nil {
-		err = e
-	}
-	if err == nil && disk.Exists(file+"-wal") { // the last to close it removes it
+	if err = cmp.Or(err, db.Close()); err == nil && disk.Exists(file+"-wal") { // the last to close it removes it
 		return fmt.Errorf("%w: another program has it open; close it and try again", ErrBusy)
 	}
 	return Wrap(err)

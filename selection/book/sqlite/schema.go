@@ -35,11 +35,10 @@ func schemaOf(ctx context.Context, db Querier) (all []object, digest string, err
 
 // CheckSchema refuses a database that is not one of a book's of its version.
 func CheckSchema(ctx context.Context, db *sql.DB) error {
-	var version int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return Wrap(err)
-	}
+	version, err := versionOf(ctx, db)
 	switch {
+	case err != nil:
+		return err
 	case version < 1:
 		return fmt.Errorf("%w: %s says that it is of version %d", ErrNotBook, FileName, version)
 	case version > Versions():

@@ -75,11 +75,7 @@ func Open(file, mode string) (*sql.DB, error) {
 // connect opens the database file. Every connection gets the same pragmas, as they
 // are part of its name; they are run in order of their names, the journal's last.
 func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
-	p := filepath.ToSlash(file)
-	if !strings.HasPrefix(p, "/") {
-		p = "/" + p // C:/book becomes file:///C:/book
-	}
-	q := url.Values{
+	return openAs(file, url.Values{
 		"mode":          {mode},
 		"_txlock":       {"immediate"}, // a transaction that reads first would fail when it comes to write
 		"_journal_mode": {"WAL"},       // no pragma below: the page's size is settled before it
@@ -90,8 +86,16 @@ func connect(file, mode string, pragmas ...string) (*sql.DB, error) {
 			"trusted_schema(0)",
 			"temp_store(2)", // in memory: triggers of a large import would keep a file for undoing each statement
 		}, pragmas...),
+	})
+}
+
+// openAs opens a database file by a name that says how.
+func openAs(file string, how url.Values) (*sql.DB, error) {
+	p := filepath.ToSlash(file)
+	if !strings.HasPrefix(p, "/") {
+		p = "/" + p // C:/book becomes file:///C:/book
 	}
-	name := url.URL{Scheme: "file", Path: p, RawQuery: q.Encode()}
+	name := url.URL{Scheme: "file", Path: p, RawQuery: how.Encode()}
 	return sql.Open("sqlite", name.String())
 }
 
@@ -150,7 +154,7 @@ func Create(ctx context.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	if err := migrate(ctx, db); err != nil {
+	if err := Migrate(ctx, db); err != nil {
 		db.Close()
 		return err
 	}
@@ -161,60 +165,48 @@ func Create(ctx context.Context, file string) error {
 // step in its own transaction. One that is up to date is not locked: reading need not
 // wait for a writer.
 func Migrate(ctx context.Context, db *sql.DB) error {
-	var version int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil || version == Versions() {
-		return Wrap(err)
-	}
-	return migrate(ctx, db)
-}
-
-func migrate(ctx context.Context, db *sql.DB) error {
 	all := steps()
 	for {
-		tx, err := db.BeginTx(ctx, nil) // immediate: another program waits
-		if err != nil {
-			return Wrap(err)
+		if version, err := versionOf(ctx, db); err != nil || version == len(all) {
+			return err
 		}
-		done, err := step(ctx, tx, all)
-		if err != nil {
-			tx.Rollback()
+		if err := step(ctx, db, all); err != nil {
 			return Wrap(err)
-		}
-		if err := tx.Commit(); err != nil {
-			return Wrap(err)
-		}
-		if done {
-			return nil
 		}
 	}
 }
 
-// step does the next migration, if any is left.
-func step(ctx context.Context, tx *sql.Tx, all []string) (done bool, err error) {
-	var version int
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return false, err
+// step does the next migration, unless another program has done the last.
+func step(ctx context.Context, db *sql.DB, all []string) error {
+	tx, err := db.BeginTx(ctx, nil) // immediate: another program waits
+	if err != nil {
+		return err
 	}
-	if version == len(all) { // another program may have done it
-		return true, nil
+	defer tx.Rollback() // no-op after Commit
+	version, err := versionOf(ctx, tx)
+	if err != nil || version == len(all) {
+		return err
 	}
 	if version < 0 || version > len(all) {
-		return false, fmt.Errorf("%w (version %d)", ErrNewer, version)
+		return fmt.Errorf("%w (version %d)", ErrNewer, version)
 	}
 	text, err := migrations.ReadFile(all[version])
 	if err != nil {
-		return false, err
+		return err
 	}
 	if _, err := tx.ExecContext(ctx, string(text)); err != nil {
-		return false, fmt.Errorf("migrate with %s: %w", path.Base(all[version]), err)
+		return fmt.Errorf("migrate with %s: %w", path.Base(all[version]), err)
 	}
 	if version+1 == sumsVersion {
 		if err := fillSums(ctx, tx); err != nil {
-			return false, err
+			return err
 		}
 	}
-	_, err = tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, version+1))
-	return false, err
+	now := fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, version+1)
+	if _, err = tx.ExecContext(ctx, now); err != nil {
+		return err
+	}
+	return tx.Commit()
 }
 
 // said is an error of SQLite in a grower's words.

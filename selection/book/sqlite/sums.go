@@ -52,10 +52,7 @@ var (
 
 // fillSums keeps the sums of a book that had none.
 func fillSums(ctx context.Context, tx *sql.Tx) error {
-	if _, err := tx.ExecContext(ctx, "UPDATE reading SET sum = "+readingSum); err != nil {
-		return err
-	}
-	_, err := tx.ExecContext(ctx, "UPDATE change SET sum = "+changeSum)
+	_, err := tx.ExecContext(ctx, "UPDATE reading SET sum = "+readingSum+"; UPDATE change SET sum = "+changeSum)
 	return err
 }
 

@@ -61,7 +61,7 @@ func NothingEntered(ctx context.Context, file string) {
 	}
 	defer db.Close()
 	db.SetMaxOpenConns(1)
-	if version, old, err := Old(ctx, db); err != nil || old || version != Versions() {
+	if version, err := versionOf(ctx, db); err != nil || version != Versions() {
 		return
 	}
 	db.ExecContext(ctx, "UPDATE change_now SET last = 0 WHERE last <> 0")

@@ -81,46 +81,47 @@ func PutBack(dir string) (bool, error) {
 	if free, err := disk.Free(dir); !free || err != nil {
 		return false, err
 	}
-	parent, base := filepath.Split(filepath.Clean(dir))
-	entries, err := disk.ReadDir(filepath.Clean(parent + "."))
-	if errors.Is(err, fs.ErrNotExist) {
-		return false, nil
-	}
-	for _, e := range entries {
-		around := filepath.Join(parent, e.Name())
-		away := filepath.Join(around, "export"+movedAway)
-		if !e.IsDir() || !strings.HasPrefix(e.Name(), "."+base+"-") {
-			continue
-		}
+	around, err := foldersAround(dir)
+	for _, folder := range around {
+		away := filepath.Join(folder, "export"+movedAway)
 		if _, err := manifestSums(filepath.Join(away, ManifestName)); err != nil {
 			continue
 		}
 		if err := disk.Rename(away, dir); err != nil {
 			return false, err
 		}
-		return true, disk.RemoveAll(around)
+		return true, disk.RemoveAll(folder)
 	}
 	return false, err
+}
+
+// foldersAround are those that exports into dir were made in.
+func foldersAround(dir string) (names []string, err error) {
+	parent, base := filepath.Split(filepath.Clean(dir))
+	entries, err := disk.ReadDir(filepath.Clean(parent + "."))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	for _, e := range entries {
+		if number, ours := strings.CutPrefix(e.Name(), "."+base+"-"); ours && e.IsDir() && strings.Trim(number, "0123456789") == "" {
+			names = append(names, filepath.Join(parent, e.Name()))
+		}
+	}
+	return names, err
 }
 
 // clearOld removes what exports into dir left that were killed a day ago or more; younger
 // ones may be another program's.
 func clearOld(dir string, now time.Time) {
-	parent, base := filepath.Split(filepath.Clean(dir))
-	entries, err := disk.ReadDir(filepath.Clean(parent + "."))
-	if err != nil {
-		return
-	}
-	for _, e := range entries {
-		number, ours := strings.CutPrefix(e.Name(), "."+base+"-")
-		info, err := e.Info()
-		if !ours || !e.IsDir() || strings.Trim(number, "0123456789") != "" || err != nil || now.Sub(info.ModTime()) < 24*time.Hour {
+	around, _ := foldersAround(dir)
+	for _, folder := range around {
+		info, err := disk.Stat(folder)
+		if err != nil || now.Sub(info.ModTime()) < 24*time.Hour {
 			continue
 		}
-		around := filepath.Join(parent, e.Name())
-		in, err := disk.ReadDir(around)
+		in, err := disk.ReadDir(folder)
 		if err == nil && !slices.ContainsFunc(in, func(e fs.DirEntry) bool { return e.Name() != "export" && e.Name() != "export"+movedAway }) {
-			disk.RemoveAll(around)
+			disk.RemoveAll(folder)
 		}
 	}
 }

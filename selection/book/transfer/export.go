@@ -59,7 +59,8 @@ func exportTable(ctx context.Context, c *sql.Conn, k *tableKind, f func(t Table)
 		exprs = append(exprs, col.shown())
 	}
 	if k == plantKind {
-		traits, err := scoredTraits(ctx, c)
+		traits, err := sqlite.Collect(ctx, c, "SELECT id, name FROM trait WHERE id IN (SELECT trait_id FROM score) ORDER BY id", nil,
+			func(rows *sql.Rows, t *scoredTrait) error { return rows.Scan(&t.id, &t.name) })
 		if err != nil {
 			return err
 		}
@@ -80,20 +81,13 @@ func exportTable(ctx context.Context, c *sql.Conn, k *tableKind, f func(t Table)
 			return
 		}
 		defer rows.Close()
-		vals, ptrs := make([]any, len(exprs)), make([]any, len(exprs))
-		for i := range vals {
-			ptrs[i] = &vals[i]
-		}
+		vals, to := anyRow(len(exprs))
 		for rows.Next() {
-			if err := rows.Scan(ptrs...); err != nil {
+			if err := rows.Scan(to...); err != nil {
 				yield(nil, sqlite.Wrap(err))
 				return
 			}
-			for i := range t.Columns {
-				if s, ok := vals[i].(string); ok && (t.Columns[i].Type == exchange.Words || t.Columns[i].Type == exchange.Days) {
-					vals[i] = strings.Fields(s)
-				}
-			}
+			parted(t.Columns, vals)
 			if !yield(vals, nil) {
 				return
 			}
@@ -120,22 +114,6 @@ func (c *kindColumn) shown() string {
 type scoredTrait struct {
 	id   int64
 	name string
-}
-
-func scoredTraits(ctx context.Context, c *sql.Conn) (out []scoredTrait, err error) {
-	rows, err := c.QueryContext(ctx, "SELECT id, name FROM trait WHERE id IN (SELECT trait_id FROM score) ORDER BY id")
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var t scoredTrait
-		if err := rows.Scan(&t.id, &t.name); err != nil {
-			return nil, err
-		}
-		out = append(out, t)
-	}
-	return out, rows.Err()
 }
 
 // WriteCSV writes the table with a first line of column names.
@@ -198,21 +176,11 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	}
 	out := &Exported{Rows: map[string]int{}}
 	err = Export(ctx, b, func(t Table) error {
-		name := t.Name + ".csv"
-		f, err := disk.Create(filepath.Join(half, name))
-		if err != nil {
+		out.Files = append(out.Files, t.Name+".csv")
+		return writeFile(filepath.Join(half, t.Name+".csv"), func(w *exchange.Writer) (err error) {
+			out.Rows[t.Name], err = t.WriteCSV(w)
 			return err
-		}
-		defer f.Close()
-		n, err := t.WriteCSV(exchange.NewWriter(f))
-		if err != nil {
-			return err
-		}
-		if err := f.Sync(); err != nil {
-			return err
-		}
-		out.Files, out.Rows[t.Name] = append(out.Files, name), n
-		return f.Close()
+		})
 	})
 	if err == nil {
 		err = writeManifest(half, out)
@@ -228,6 +196,19 @@ func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bo
 	}
 	disk.SyncDir(filepath.Dir(dir))
 	return out, nil
+}
+
+// writeFile makes a file of rows, synced.
+func writeFile(file string, write func(w *exchange.Writer) error) error {
+	f, err := disk.Create(file)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if err := write(exchange.NewWriter(f)); err != nil {
+		return err
+	}
+	return f.Finish()
 }
 
 // into is the error of writing something of an export into dir, without the name that it

@@ -318,7 +318,7 @@ var (
 		refTo("packet", "packets"), day("started", "started_on"), count("seeds"), day("read", "read_on"), count("sprouted"), text("note")).
 		fills("packet started seeds")
 	seedOutKind = kind("seed_out", "seed_out", "packet day how seeds",
-		refTo("packet", "packets"), day("day"), oneOf("how", nil, words(book.Outs)...), count("seeds"), real("grams"), text("to_whom"),
+		refTo("packet", "packets"), day("day"), oneOf("how", nil, words(record.Outs)...), count("seeds"), real("grams"), text("to_whom"),
 		text("note")).fills("packet day how seeds").words("seed that left", "lots of seed that left")
 	sowingKind = kind("sowings", "sowing", "sowing packet seeds",
 		named("sowing", naming.CleanID), refTo("packet", "packets"), refTo("line", "lines"), refTo("season", "seasons"),

@@ -37,31 +37,21 @@ func sound(ctx context.Context, b *book.Book) error {
 
 // writeManifest writes the manifest of the tables in dir.
 func writeManifest(dir string, out *Exported) error {
-	f, err := disk.Create(filepath.Join(dir, ManifestName))
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	w := exchange.NewWriter(f)
-	w.Write(manifestHead)
-	for _, k := range kinds {
-		n, there := out.Rows[k.Name]
-		if !there {
-			continue
+	return writeFile(filepath.Join(dir, ManifestName), func(w *exchange.Writer) error {
+		w.Write(manifestHead)
+		for _, k := range kinds {
+			n, there := out.Rows[k.Name]
+			if !there {
+				continue
+			}
+			sum, err := disk.Sum(filepath.Join(dir, k.Name+".csv"))
+			if err != nil {
+				return err
+			}
+			w.Write([]string{k.Name, strconv.Itoa(n), sum})
 		}
-		sum, err := disk.Sum(filepath.Join(dir, k.Name+".csv"))
-		if err != nil {
-			return err
-		}
-		w.Write([]string{k.Name, strconv.Itoa(n), sum})
-	}
-	if err := w.Flush(); err != nil {
-		return err
-	}
-	if err := f.Sync(); err != nil {
-		return err
-	}
-	return f.Close()
+		return w.Flush()
+	})
 }
 
 // checkManifest compares the tables that are imported with a manifest that came with

@@ -8,8 +8,8 @@ import (
 
 	"hueward/colorimg"
 	"hueward/selection"
-	"hueward/selection/book"
 	"hueward/selection/book/exchange"
+	"hueward/selection/book/record"
 )
 
 // settleReading fills in and checks one reading: of a photo, or by an instrument.
@@ -19,9 +19,9 @@ func (r *importRow) settleReading(im *importer) {
 	at, stamped := r.value("measured_at").(string)
 	day, dated := r.value("date").(string)
 	switch {
-	case ofPhoto && source != book.PhotoSource:
-		im.fail(r, "source", "%s, but a photo is named; want %q, or no photo", exchange.Quote(source), book.PhotoSource)
-	case source == book.PhotoSource && !ofPhoto:
+	case ofPhoto && source != record.PhotoSource:
+		im.fail(r, "source", "%s, but a photo is named; want %q, or no photo", exchange.Quote(source), record.PhotoSource)
+	case source == record.PhotoSource && !ofPhoto:
 		im.fail(r, "source", `"photo", but the column photo names none; measure the photos, or name the instrument`)
 	case source == "":
 		im.fail(r, "source", "is empty; name the instrument")

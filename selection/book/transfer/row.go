@@ -194,13 +194,13 @@ func (im *importer) row(k *tableKind, id int64) []any {
 	}
 	vals, to := anyRow(len(cols))
 	im.tx.Get(fmt.Sprintf("SELECT %s FROM %q t WHERE id = ?", strings.Join(cols, ", "), k.table), id).Into(to...)
-	k.parted(vals)
+	parted(k.Columns, vals)
 	return vals
 }
 
 // parted makes lists of the columns that hold several words, in place.
-func (k *tableKind) parted(vals []any) {
-	for i, c := range k.columns {
+func parted(columns []exchange.Column, vals []any) {
+	for i, c := range columns {
 		if s, ok := vals[i].(string); ok && (c.Type == exchange.Words || c.Type == exchange.Days) {
 			vals[i] = strings.Fields(s)
 		}

@@ -192,25 +192,26 @@ func (r *importRow) settleHead(im *importer) {
 		}
 		r.set("pollinated", days)
 	}
-	if s, ok := r.value("pollination_notes").(string); ok {
-		notes := map[string]string{}
-		json.Unmarshal([]byte(s), &notes) // its shape was checked
-		for _, day := range slices.Sorted(maps.Keys(notes)) {
-			if !slices.Contains(days, day) {
-				im.fail(r, "pollination_notes", "has a note on %s, which is not among the days of pollinated; correct one of them", exchange.Quote(day))
-				break
-			}
+	for _, day := range slices.Sorted(maps.Keys(r.pollinationNotes())) {
+		if !slices.Contains(days, day) {
+			im.fail(r, "pollination_notes", "has a note on %s, which is not among the days of pollinated; correct one of them", exchange.Quote(day))
+			break
 		}
 	}
+}
+
+// pollinationNotes are the notes on a head's pollinations, by their days.
+func (r *importRow) pollinationNotes() (notes map[string]string) {
+	if s, ok := r.value("pollination_notes").(string); ok {
+		json.Unmarshal([]byte(s), &notes) // its shape was checked
+	}
+	return notes
 }
 
 // pollinations are the days of a head, as rows.
 func pollinations(_ *importer, r *importRow) (out [][]any) {
 	days, _ := r.value("pollinated").([]string)
-	notes := map[string]string{}
-	if s, ok := r.value("pollination_notes").(string); ok {
-		json.Unmarshal([]byte(s), &notes) // its shape was checked
-	}
+	notes := r.pollinationNotes()
 	for _, d := range days {
 		out = append(out, []any{r.id, d, notes[d]})
 	}

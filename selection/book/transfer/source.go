@@ -1,6 +1,7 @@
 package transfer
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -43,15 +44,12 @@ func (im *importer) open(file string, as *tableKind) {
 func (im *importer) openTable(file string) (*disk.File, error) {
 	f, err := disk.Open(file)
 	if err == nil {
-		info, e := f.Stat()
-		if e == nil && info.IsDir() {
-			e = errors.New("it is a folder")
-		}
-		if e == nil {
+		var info fs.FileInfo
+		if info, err = f.Stat(); err == nil && !info.IsDir() {
 			return f, nil
 		}
 		f.Close()
-		err = e
+		err = cmp.Or(err, errors.New("it is a folder"))
 	}
 	var p *fs.PathError
 	if errors.As(err, &p) {
