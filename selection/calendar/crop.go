@@ -93,12 +93,11 @@ const other = "other"
 // unknown or empty name gives those of "other", and false.
 func Named(name string) (Crop, bool) {
 	want := CropKey(name)
-	for _, c := range Crops {
-		if c.Name == want {
-			return c, true
-		}
+	all := Crops()
+	if i := slices.IndexFunc(all, func(c Crop) bool { return c.Name == want }); i >= 0 {
+		return all[i], true
 	}
-	return Crops[len(Crops)-1], false
+	return all[len(all)-1], false
 }
 
 // CropKey is a crop's name as it is kept: "Sweet pea" is sweet-pea.
@@ -108,9 +107,9 @@ func CropKey(typed string) string {
 
 // CropNames are the names of all crops.
 func CropNames() []string {
-	names := make([]string, len(Crops))
-	for i, c := range Crops {
-		names[i] = c.Name
+	var names []string
+	for _, c := range Crops() {
+		names = append(names, c.Name)
 	}
 	return names
 }

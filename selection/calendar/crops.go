@@ -1,6 +1,13 @@
 package calendar
 
-// Crops are the usual values.
+import (
+	_ "embed"
+	"encoding/csv"
+	"strings"
+	"sync"
+)
+
+// Crops are the usual values, those of crops.csv: a row for each crop, with columns as [FieldNames] has them. The last is "other".
 //
 // Sources. Germination temperature, light, and weeks from sowing to planting out of
 // zinnia, cosmos, snapdragon, petunia, China aster, cornflower, sunflower and
@@ -15,137 +22,22 @@ package calendar
 // snapdragons, pansies and sweet peas, with two, for weeks (Brewbaker 1967, American
 // Journal of Botany 54, from memory); its days, and all else, are common practice, no
 // source: a year's weather moves all of them.
-var Crops = []Crop{
-	{Name: "zinnia", Title: "zinnia", Opens: Span{2, 4}, First: Span{1, 3}, Days: 4, Ripe: Span{28, 42},
-		Look: "the head is brown and dry, and its seeds come loose when it is rubbed", Flower: Span{55, 75}, Seeds: Span{20, 80},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other zinnias", Hold: 40, Dry: 10, Sprout: Span{5, 10}, ComeUp: 14,
-		Handling: "ray florets open from outside in: pollinate each ring as its stigmas show",
-		Genus:    "Zinnia", Sets: 2, Self: SelfFertile, Emasculate: pullDisc, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{20, 24}, Light: LightNone, Fresh: 85, Life: 5, PerGram: 120, Raise: Span{4, 5}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 2},
-	{Name: "calendula", Title: "pot marigold (Calendula)", Opens: Span{2, 4}, First: Span{1, 2}, Days: 4, Ripe: Span{21, 35},
-		Look: "the outer seeds are tan and curled, and drop at a touch", Flower: Span{45, 65}, Seeds: Span{12, 50},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other pot marigolds", Hold: 40, Dry: 7, Sprout: Span{7, 14}, ComeUp: 14,
-		Handling: "only the ray florets bear seed",
-		Genus:    "Calendula", Sets: 4, Self: SelfFertile,
-		Emasculate: "cut the disc out with a knife point before its pollen shows", Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{15, 21}, Light: LightNone, Fresh: 80, Life: 5, PerGram: 120, Raise: Span{4, 6}, PlantOut: -3,
-		PollenDry: 1, PollenLife: 3},
-	{Name: "tagetes", Title: "French or African marigold (Tagetes)", Opens: Span{2, 4}, First: Span{1, 2}, Days: 3, Ripe: Span{28, 42},
-		Look: tuft, Flower: Span{45, 75}, Seeds: Span{20, 80},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other Tagetes", Hold: 30, Dry: 7, Sprout: Span{5, 14}, ComeUp: 12,
-		Handling: "say french-marigold or african-marigold where you know: one has twice the chromosomes of the other",
-		Genus:    "Tagetes", Self: SelfFertile, Emasculate: pullDisc, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{20, 24}, Light: LightEither, Fresh: 85, Life: 3, PerGram: 300, Raise: Span{5, 7}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 2, Caution: tagetesSap},
-	{Name: "french-marigold", Title: "French marigold (Tagetes patula)", Opens: Span{2, 4}, First: Span{1, 2}, Days: 3, Ripe: Span{28, 42},
-		Look: tuft, Flower: Span{45, 60}, Seeds: Span{20, 60},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other Tagetes", Hold: 30, Dry: 7, Sprout: Span{5, 14}, ComeUp: 12,
-		Handling: "with African marigold it gives plants of three sets, which set hardly any seed",
-		Genus:    "Tagetes", Sets: 4, Self: SelfFertile, Emasculate: pullDisc, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{20, 24}, Light: LightEither, Fresh: 85, Life: 3, PerGram: 310, Raise: Span{5, 7}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 2, Caution: tagetesSap},
-	{Name: "african-marigold", Title: "African marigold (Tagetes erecta)", Opens: Span{3, 5}, First: Span{1, 2}, Days: 3, Ripe: Span{30, 45},
-		Look: tuft, Flower: Span{60, 80}, Seeds: Span{30, 100},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other Tagetes", Hold: 30, Dry: 8, Sprout: Span{5, 14}, ComeUp: 12,
-		Handling: "with French marigold it gives plants of three sets, which set hardly any seed",
-		Genus:    "Tagetes", Sets: 2, Self: SelfFertile, Emasculate: pullDisc, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{20, 24}, Light: LightEither, Fresh: 85, Life: 3, PerGram: 330, Raise: Span{6, 8}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 2, Caution: tagetesSap},
-	{Name: "cosmos", Title: "cosmos", Opens: Span{2, 4}, First: Span{1, 2}, Days: 3, Ripe: Span{21, 30},
-		Look: "the seeds are dark, hard, and stand apart like a star", Flower: Span{50, 75}, Seeds: Span{10, 40},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other cosmos", Hold: 50, Dry: 7, Sprout: Span{5, 14}, ComeUp: 14,
-		Handling: "a plant sets little seed by its own pollen",
-		Genus:    "Cosmos", Sets: 2, Self: SelfSterile, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{20, 22}, Light: LightNone, Fresh: 80, Life: 4, PerGram: 180, Raise: Span{4, 6}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 3},
-	{Name: "dahlia", Title: "dahlia", Opens: Span{3, 6}, First: Span{2, 5}, Days: 4, Ripe: Span{35, 55},
-		Look: "the bracts are brown and papery, and the squeezed head gives no water", Flower: Span{80, 120}, Seeds: Span{5, 60},
-		Isolate: "a bag of fine cloth over each head", Hold: 20, Dry: 14, Sprout: Span{7, 21}, ComeUp: 21,
-		Handling: "a plant sets hardly any seed by its own pollen; its tubers keep the plant itself",
-		Genus:    "Dahlia", Sets: 8, Self: SelfSterile, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{18, 24}, Light: LightEither, Fresh: 75, Life: 3, PerGram: 130, Raise: Span{6, 8}, PlantOut: 2,
-		PollenDry: 1, PollenLife: 3, Caution: "its leaves and tubers may irritate skin: gloves"},
-	{Name: "sweet-pea", Title: "sweet pea", Opens: Span{2, 3}, First: Span{0, 1}, Days: 2, Ripe: Span{40, 60},
-		Look: "the pods are pale brown and dry: pick before they twist open", Flower: Span{80, 120}, Seeds: Span{3, 9},
-		Isolate: "it pollinates itself in the closed bud; a bag keeps off the few bees that force it", Hold: 12, Dry: 10, Sprout: Span{7, 14},
-		ComeUp:   21,
-		Handling: "for a cross take the anthers out of the bud while they are green; the seeds are poisonous",
-		Genus:    "Lathyrus", Sets: 2, Self: SelfFertile,
-		Emasculate: "open the keel of a bud whose petals are still shorter than its calyx is long, and take out all ten anthers while they are " +
-			"green", Anthers: InBud, Distance: 10,
-		Temperature: Span{13, 20}, Light: LightNone, Fresh: 85, Life: 4, PerGram: 12, Raise: Span{6, 8}, PlantOut: -4,
-		PollenDry: 1, PollenLife: 30, Caution: "its seeds are poisonous"},
-	{Name: "snapdragon", Title: "snapdragon", Opens: Span{1, 3}, First: Span{1, 2}, Days: 3, Ripe: Span{40, 60},
-		Look: "the capsule is brown and its pores have opened", Flower: Span{80, 120}, Seeds: Span{50, 300},
-		Isolate: "a bag of fine cloth over the spike, or 400 m from other snapdragons", Hold: 30, Dry: 10, Sprout: Span{7, 21}, ComeUp: 21,
-		Handling: "for a cross take the anthers out of the bud before it opens",
-		Genus:    "Antirrhinum", Sets: 2, Self: SelfFertile,
-		Emasculate: "slit the coloured bud before it opens and take out its four anthers", Anthers: InBud, Distance: 400,
-		Temperature: Span{18, 22}, Light: LightNeeded, Fresh: 80, Life: 4, PerGram: 6500, Raise: Span{8, 10}, PlantOut: -1,
-		PollenDry: 1, PollenLife: 60},
-	{Name: "petunia", Title: "petunia", Opens: Span{1, 2}, First: Span{0, 1}, Days: 2, Ripe: Span{25, 35},
-		Look: "the capsule is brown and begins to split at its tip", Flower: Span{75, 100}, Seeds: Span{50, 300},
-		Isolate: "a bag of fine cloth over the flower, or 400 m from other petunias", Hold: 30, Dry: 7, Sprout: Span{7, 14}, ComeUp: 18,
-		Handling: "most bought ones are F1 hybrids: their seed does not come true",
-		Genus:    "Petunia", Sets: 2, Self: SelfFertile,
-		Emasculate: "slit the bud on the day before it opens and take out its five anthers", Anthers: InBud, Distance: 400,
-		Temperature: Span{22, 26}, Light: LightNeeded, Fresh: 85, Life: 4, PerGram: 9500, Raise: Span{8, 10}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 60},
-	{Name: "pansy", Title: "pansy, viola", Opens: Span{1, 3}, First: Span{1, 2}, Days: 2, Ripe: Span{25, 40},
-		Look: "the capsule has lifted and turned pale, and its seeds are tan: bag it, as it shoots them off", Flower: Span{80, 110},
-		Seeds:   Span{15, 60},
-		Isolate: "a bag of fine cloth over the flower, or 200 m from other pansies and violas", Hold: 30, Dry: 7, Sprout: Span{7, 21}, ComeUp: 21,
-		Handling: "pollen lies in the beard below the stigma: bring it with a needle",
-		Genus:    "Viola", Sets: 4, Self: SelfFertile,
-		Emasculate: "take the lowest petal and the five anthers out of the bud before it opens", Anthers: InBud, Distance: 200,
-		Temperature: Span{16, 20}, Light: LightNone, Fresh: 80, Life: 2, PerGram: 800, Raise: Span{10, 12}, PlantOut: -4,
-		PollenDry: 1, PollenLife: 30},
-	{Name: "china-aster", Title: "China aster (Callistephus)", Opens: Span{2, 4}, First: Span{1, 3}, Days: 4, Ripe: Span{30, 45},
-		Look: "the head is brown and its down shows", Flower: Span{90, 120}, Seeds: Span{20, 100},
-		Isolate: "mostly pollinates itself; a bag of fine cloth, or 100 m from other China asters", Hold: 20, Dry: 10, Sprout: Span{7, 14},
-		ComeUp:   16,
-		Handling: "grow it where none stood in the last years: wilt stays in the soil",
-		Genus:    "Callistephus", Sets: 2, Self: SelfFertile, Emasculate: pullDisc, Anthers: AsItOpens, Distance: 100,
-		Temperature: Span{18, 22}, Light: LightEither, Fresh: 75, Life: 2, PerGram: 450, Raise: Span{6, 8}, PlantOut: 0,
-		PollenDry: 1, PollenLife: 2},
-	{Name: "sunflower", Title: "sunflower", Opens: Span{3, 5}, First: Span{1, 2}, Days: 5, Ripe: Span{30, 45},
-		Look: "the back of the head is yellow-brown and its seeds are hard", Flower: Span{60, 90}, Seeds: Span{50, 800},
-		Isolate: "a bag of fine cloth over the head before it opens, or 1000 m from other sunflowers", Hold: 40, Dry: 14, Sprout: Span{4, 10},
-		ComeUp:   12,
-		Handling: "ray florets bear no seed; varieties sold as pollen-free give none",
-		Genus:    "Helianthus", Sets: 2, Self: SelfPartly,
-		Emasculate: "each morning brush or wash the anther tubes off the ring that has opened, before their pollen is out",
-		Anthers:    AsItOpens, Distance: 1000,
-		Temperature: Span{20, 24}, Light: LightNone, Fresh: 90, Life: 5, PerGram: 25, Raise: Span{3, 4}, PlantOut: 0,
-		PollenDry: 1, PollenLife: 14},
-	{Name: "nasturtium", Title: "nasturtium (Tropaeolum)", Opens: Span{2, 3}, First: Span{3, 5}, Days: 2, Ripe: Span{30, 45},
-		Look: "the seeds are pale and wrinkled, and come off at a touch", Flower: Span{45, 60}, Seeds: Span{1, 3},
-		Isolate: "a bag of fine cloth over the flower, or 400 m from other nasturtiums", Hold: 30, Dry: 14, Sprout: Span{7, 21}, ComeUp: 18,
-		Handling: "its anthers shed one after the other before the stigma opens in three",
-		Genus:    "Tropaeolum", Sets: 2, Self: SelfFertile,
-		Emasculate: "take the eight anthers out of the bud as it opens, before the first sheds", Anthers: InBud, Distance: 400,
-		Temperature: Span{16, 21}, Light: LightNone, Fresh: 80, Life: 5, PerGram: 7, Raise: Span{5, 6}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 7},
-	{Name: "cornflower", Title: "cornflower (Centaurea cyanus)", Opens: Span{2, 4}, First: Span{1, 2}, Days: 3, Ripe: Span{21, 35},
-		Look: "the head is straw-coloured and opens, and its seeds with their brush come out", Flower: Span{60, 85}, Seeds: Span{5, 25},
-		Isolate: "a bag of fine cloth over each head, or 400 m from other cornflowers", Hold: 40, Dry: 7, Sprout: Span{7, 21}, ComeUp: 14,
-		Handling: "the large outer florets bear no seed",
-		Genus:    "Centaurea", Sets: 2, Self: SelfPartly, Emasculate: pullFlorets, Anthers: AsItOpens, Distance: 400,
-		Temperature: Span{15, 21}, Light: LightEither, Fresh: 80, Life: 4, PerGram: 220, Raise: Span{6, 8}, PlantOut: -3,
-		PollenDry: 1, PollenLife: 3},
-	{Name: other, Title: "any other flower", Opens: Span{2, 4}, First: Span{1, 3}, Days: 3, Ripe: Span{28, 45},
-		Look: "the seed is hard and parts from the head", Flower: Span{60, 90}, Seeds: Span{10, 60},
-		Isolate: "a bag of fine cloth over each flower", Hold: 40, Dry: 10, Sprout: Span{7, 14}, ComeUp: 18,
-		Self: SelfPartly, Emasculate: "take out the anthers before they shed", Anthers: InBud, Distance: 400,
-		Temperature: Span{18, 22}, Light: LightEither, Fresh: 80, Life: 3, PerGram: 200, Raise: Span{6, 8}, PlantOut: 1,
-		PollenDry: 1, PollenLife: 3},
-}
+var Crops = sync.OnceValue(func() []Crop {
+	rows, err := csv.NewReader(strings.NewReader(cropsTable)).ReadAll()
+	if err != nil {
+		panic(err) // the table is ours, as are its values
+	}
+	crops := make([]Crop, len(rows)-1)
+	for i, row := range rows[1:] {
+		crops[i] = Crop{Name: row[0], Title: row[1]}
+		for k, name := range rows[0][2:] {
+			if crops[i], err = crops[i].With(name, row[2+k]); err != nil {
+				panic(err)
+			}
+		}
+	}
+	return crops
+})
 
-// What several crops share.
-const (
-	pullDisc    = "pull the disc florets out as they show, before their pollen does; the outer florets have none"
-	pullFlorets = "take the anther tubes off the inner florets as they open, before their pollen is pushed out"
-	tuft        = "the cup is brown and dry, and its dark seeds pull out by their pale tufts"
-	tagetesSap  = "its sap may irritate skin in the sun: gloves"
-)
+//go:embed crops.csv
+var cropsTable string

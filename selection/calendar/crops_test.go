@@ -87,7 +87,7 @@ func TestCropsSeed(t *testing.T) {
 func TestCropsWhole(t *testing.T) {
 	t.Parallel()
 	seen := map[string]bool{}
-	for _, c := range Crops {
+	for _, c := range Crops() {
 		for _, v := range c.Values() {
 			if v.Value == "" && v.Field != "handling" && v.Field != "caution" && v.Field != "emasculate" && v.Field != "genus" {
 				t.Errorf("%s says nothing of %s", c.Name, v.Field)

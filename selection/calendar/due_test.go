@@ -133,7 +133,7 @@ func mixed(s []string) []string {
 func TestDueHolds(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		crop := rapid.SampledFrom(Crops).Draw(t, "crop")
+		crop := rapid.SampledFrom(Crops()).Draw(t, "crop")
 		g := &Garden{Crops: map[string]Crop{"l": crop}}
 		for i := range rapid.IntRange(1, 12).Draw(t, "heads") {
 			h := Head{Name: fmt.Sprintf("h%d", i), Line: "l", Noted: july(rapid.IntRange(1, 10).Draw(t, "noted"))}
@@ -208,7 +208,7 @@ func TestDueHolds(t *testing.T) {
 
 func TestCropWith(t *testing.T) {
 	t.Parallel()
-	for _, c := range Crops {
+	for _, c := range Crops() {
 		if got, ok := Named(strings.ToUpper(strings.ReplaceAll(c.Name, "-", " "))); !ok || got != c {
 			t.Errorf("Named(%q) = %v, %v", c.Name, got.Name, ok)
 		}

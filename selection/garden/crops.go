@@ -1,6 +1,7 @@
 package garden
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -26,21 +27,18 @@ func (a *AllCrops) Of(line string) (c calendar.Crop, ok bool) {
 
 // Crops are all crops, and which lines are of them.
 func Crops(ctx context.Context, b *book.Book) (*AllCrops, error) {
-	values, err := b.CropValues(ctx)
-	if err != nil {
-		return nil, err
-	}
-	added, err := b.OwnCrops(ctx)
-	if err != nil {
-		return nil, err
+	a := &asking{ctx: ctx}
+	values, added, lines := ask(a, b.CropValues), ask(a, b.OwnCrops), ask(a, b.LineCrops)
+	if a.err != nil {
+		return nil, a.err
 	}
 	crops, own := map[string]calendar.Crop{}, map[string]bool{}
-	for _, c := range calendar.Crops {
+	for _, c := range calendar.Crops() {
 		crops[c.Name] = c
 	}
-	for _, a := range added {
-		c, _ := calendar.Named(a.Base)
-		c.Name, c.Title = a.Name, a.Title
+	for _, o := range added {
+		c, _ := calendar.Named(o.Base)
+		c.Name, c.Title = o.Name, o.Title
 		crops[c.Name] = c
 	}
 	for _, v := range values {
@@ -53,8 +51,7 @@ func Crops(ctx context.Context, b *book.Book) (*AllCrops, error) {
 			own[v.Crop+" "+v.Field] = true
 		}
 	}
-	lines, err := b.LineCrops(ctx)
-	return &AllCrops{crops, own, lines}, err
+	return &AllCrops{crops, own, lines}, nil
 }
 
 // CropNames are the names of all crops in the order in which they are listed: the built-in
@@ -65,10 +62,8 @@ func CropNames(ctx context.Context, b *book.Book) ([]string, error) {
 		return nil, err
 	}
 	names := calendar.CropNames()
-	at := len(names) - 1
 	for _, c := range added {
-		names = slices.Insert(names, at, c.Name)
-		at++
+		names = slices.Insert(names, len(names)-1, c.Name)
 	}
 	return names, nil
 }
@@ -100,9 +95,7 @@ func AddCrop(ctx context.Context, b *book.Book, name, title, like string, values
 	if _, builtIn := calendar.Named(key); builtIn {
 		return fmt.Errorf("crop %q: %w, built in; change its values instead, or add it under another name", key, book.ErrDuplicate)
 	}
-	if like == "" {
-		like = "other"
-	}
+	like = cmp.Or(like, "other")
 	from, err := CropNamed(ctx, b, like)
 	if err != nil {
 		return err
@@ -112,14 +105,10 @@ func AddCrop(ctx context.Context, b *book.Book, name, title, like string, values
 	if err != nil {
 		return err
 	}
-	for _, c := range added {
-		if c.Name == from.Name {
-			base = c.Base
-		}
+	if i := slices.IndexFunc(added, func(c book.OwnCrop) bool { return c.Name == from.Name }); i >= 0 {
+		base = added[i].Base
 	}
-	if title = strings.TrimSpace(title); title == "" {
-		title = strings.ReplaceAll(key, "-", " ")
-	}
+	title = cmp.Or(strings.TrimSpace(title), strings.ReplaceAll(key, "-", " "))
 	for _, v := range values {
 		if from, err = from.With(v.Field, v.Value); err != nil {
 			return err

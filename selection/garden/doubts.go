@@ -51,13 +51,10 @@ func NoteHeads(ctx context.Context, b *book.Book, d book.HeadDone, now time.Time
 // HeadDoubts says of heads just harvested which cannot be ripe by their crop's usual
 // times, and which have more seeds than a head of it bears.
 func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []string, err error) {
-	crops, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	crosses, err := b.Crosses(ctx, "")
-	if err != nil {
-		return nil, err
+	a := &asking{ctx: ctx, b: b}
+	crops, crosses := a.crops(), askOf(a, b.Crosses, "")
+	if a.err != nil {
+		return nil, a.err
 	}
 	made := map[string]time.Time{}
 	for _, c := range crosses {

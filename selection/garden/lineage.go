@@ -19,17 +19,10 @@ type Lineage struct {
 
 // LineageOf reads a line's plants and their ancestors' up to a season; empty: all.
 func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, error) {
-	pedigree, err := b.Pedigree(ctx)
-	if err != nil {
-		return nil, err
-	}
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: line})
-	if err != nil {
-		return nil, err
-	}
-	genes, err := GenotypesOf(ctx, b)
-	if err != nil {
-		return nil, err
+	a := &asking{ctx: ctx}
+	pedigree, plants, genes := ask(a, b.Pedigree), askOf(a, b.Plants, book.PlantFilter{Line: line}), Genotypes(ask(a, b.Genotypes))
+	if a.err != nil {
+		return nil, a.err
 	}
 	pedigree = genes.Pedigree(pedigree)
 	later := func(season string) bool { return upTo != "" && selection.CompareIDs(season, upTo) > 0 }

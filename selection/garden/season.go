@@ -57,10 +57,7 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 		return nil, err
 	}
 	line.Target.PairAll(r.Readings)
-	if err := r.read(ctx, b); err != nil {
-		return nil, err
-	}
-	genes, err := GenotypesOf(ctx, b)
+	genes, err := r.read(ctx, b)
 	if err != nil {
 		return nil, err
 	}
@@ -139,18 +136,12 @@ func gone(s book.Status) string {
 	return ""
 }
 
-// read reads the line's plants.
-func (r *Season) read(ctx context.Context, b *book.Book) error {
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: r.Line.Name})
-	if err != nil {
-		return err
-	}
-	genes, err := GenotypesOf(ctx, b)
-	if err != nil {
-		return err
-	}
+// read reads the line's plants, and which have the genes of others.
+func (r *Season) read(ctx context.Context, b *book.Book) (Genotypes, error) {
+	a := &asking{ctx: ctx}
+	plants, genes := askOf(a, b.Plants, book.PlantFilter{Line: r.Line.Name}), Genotypes(ask(a, b.Genotypes))
 	r.Plants = genes.plants(plants, r.Season)
-	return nil
+	return genes, a.err
 }
 
 // Decided is the season with the crosses to make of it. A plant that one of them needs is kept or held in reserve, and its
@@ -160,7 +151,7 @@ func (r *Season) Decided(ctx context.Context, b *book.Book, o *PairOptions) (*Se
 	ranking := *r.Ranking
 	ranking.Plants = slices.Clone(ranking.Plants)
 	out.Ranking = &ranking
-	if err := out.read(ctx, b); err != nil {
+	if _, err := out.read(ctx, b); err != nil {
 		return nil, err
 	}
 	usual := UsualPairs()

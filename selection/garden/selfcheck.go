@@ -69,25 +69,14 @@ func SelfChecks(ctx context.Context, b *book.Book, line, season string) ([]SelfC
 	if err != nil || len(families) == 0 {
 		return nil, err
 	}
-	crosses, err := b.Crosses(ctx, "")
-	if err != nil {
-		return nil, err
-	}
-	heads, err := b.Heads(ctx, "")
-	if err != nil {
-		return nil, err
+	a := &asking{ctx: ctx, b: b}
+	crops, pedigree, crosses, heads := a.crops(), ask(a, b.Pedigree), askOf(a, b.Crosses, ""), askOf(a, b.Heads, "")
+	if a.err != nil {
+		return nil, a.err
 	}
 	of := map[string][]book.Head{}
 	for _, h := range heads {
 		of[h.Cross] = append(of[h.Cross], h)
-	}
-	crops, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	pedigree, err := b.Pedigree(ctx)
-	if err != nil {
-		return nil, err
 	}
 	var out []SelfCheck
 	var ids []string

@@ -52,21 +52,13 @@ func ShownColors(ctx context.Context, b *book.Book, ids []string) (map[string]ci
 
 // colorsOf are the colours of a line's plants in a season, those that are out of its ranking included.
 func colorsOf(ctx context.Context, b *book.Book, line, season string) (map[string]cie.Lab, error) {
-	l, err := b.Line(ctx, line)
-	if err != nil {
-		return nil, err
-	}
 	readings, err := b.Readings(ctx, line, season)
-	if err != nil {
-		return nil, err
+	a := &asking{ctx: ctx, err: err}
+	l, plants := askOf(a, b.Line, line), askOf(a, b.Plants, book.PlantFilter{Line: line})
+	if a.err != nil {
+		return nil, a.err
 	}
-	if l.Target != nil {
-		l.Target.PairAll(readings)
-	}
-	plants, err := b.Plants(ctx, book.PlantFilter{Line: line})
-	if err != nil {
-		return nil, err
-	}
+	l.Target.PairAll(readings)
 	out := map[string]cie.Lab{}
 	left := map[string]bool{}
 	for _, p := range plants {

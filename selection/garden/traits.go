@@ -70,23 +70,16 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 		}
 		t.Weight = v
 	}
-	scores, err := b.Scores(ctx, "")
-	if err != nil {
-		return nil, nil, err
-	}
-	genes, err := GenotypesOf(ctx, b)
-	if err != nil {
-		return nil, nil, err
+	a := &asking{ctx: ctx}
+	scores, pedigree, genes := askOf(a, b.Scores, ""), ask(a, b.Pedigree), Genotypes(ask(a, b.Genotypes))
+	if a.err != nil {
+		return nil, nil, a.err
 	}
 	slices.SortStableFunc(scores, func(x, y book.Score) int { return x.On.Compare(y.On) }) // of one genotype the newest counts
 	for _, s := range scores {
 		if i, ok := at[s.Trait]; ok {
 			out[i].Score[genes.Of(s.Plant)] = s.Value
 		}
-	}
-	pedigree, err := b.Pedigree(ctx)
-	if err != nil {
-		return nil, nil, err
 	}
 	var ids []string
 	for i := range out {

@@ -14,38 +14,26 @@ import (
 func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*calendar.Garden, error) {
 	const recent = 400 // days back that a test or a sowing may still be open
 	open, err := b.OpenWork(ctx, season, day.AddDate(0, 0, -recent))
-	if err != nil {
-		return nil, err
-	}
-	list, err := b.Crosses(ctx, season)
-	if err != nil {
-		return nil, err
+	a := &asking{ctx: ctx, b: b, err: err}
+	crops, places := a.crops(), ask(a, b.Places)
+	list, stored, packets := askOf(a, b.Crosses, season), askOf(a, b.Pollen, season), a.seed(season)
+	frost := ask(a, b.LastFrost)
+	if a.err != nil && !errors.Is(a.err, book.ErrNoSetting) {
+		return nil, a.err
 	}
 	crosses := map[string]book.Cross{}
 	for _, c := range list {
 		crosses[c.Name] = c
 	}
-	crops, err := Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	g := &calendar.Garden{Crops: map[string]calendar.Crop{}}
-	switch frost, err := b.LastFrost(ctx); {
-	case err == nil:
+	g := &calendar.Garden{Crops: map[string]calendar.Crop{}, Places: places, Packets: packets}
+	if a.err == nil {
 		g.Frost = calendar.NearestFrost(frost, day)
-	case !errors.Is(err, book.ErrNoSetting):
-		return nil, err
 	}
 	for line := range crops.Lines {
 		if c, ok := crops.Of(line); ok {
 			g.Crops[line] = c
 		}
 	}
-	places, err := b.Places(ctx)
-	if err != nil {
-		return nil, err
-	}
-	g.Places = places
 	for _, h := range open.Heads {
 		if p := places[h.Plant]; p != "" {
 			g.Places[h.Name] = p
@@ -60,9 +48,6 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 		g.Heads = append(g.Heads, t)
 	}
 	at := map[string]int{}
-	if g.Packets, err = seed(ctx, b, season); err != nil {
-		return nil, err
-	}
 	for i := range g.Packets {
 		at[g.Packets[i].Name] = i
 	}
@@ -79,10 +64,6 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 		g.Sowings = append(g.Sowings, calendar.Sowing{Name: w.Name, Line: w.Line, Sown: w.Sown, Plants: w.Plants,
 			Out: !w.PlantedOut.IsZero()})
 	}
-	stored, err := b.Pollen(ctx, season)
-	if err != nil {
-		return nil, err
-	}
 	for _, p := range stored {
 		if p.UsedUp.IsZero() {
 			g.Pollen = append(g.Pollen, calendar.Pollen{Name: p.Name, Line: p.Line, Plant: p.Plant, Collected: p.Collected, Dried: p.Dried,
@@ -97,15 +78,8 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 
 // seed are all packets as far as their seed is to be sown: whether some is left, whether
 // it grew before the season, and whether some was sown in it. Drying and tests are another's.
-func seed(ctx context.Context, b *book.Book, season string) ([]calendar.Packet, error) {
-	packets, err := b.Packets(ctx, "")
-	if err != nil {
-		return nil, err
-	}
-	sowings, err := b.Sowings(ctx, season)
-	if err != nil {
-		return nil, err
-	}
+func (a *asking) seed(season string) []calendar.Packet {
+	packets, sowings := askOf(a, a.b.Packets, ""), askOf(a, a.b.Sowings, season)
 	sown := map[string]bool{}
 	for _, w := range sowings {
 		sown[w.Packet] = true
@@ -116,5 +90,5 @@ func seed(ctx context.Context, b *book.Book, season string) ([]calendar.Packet, 
 			Left: p.Seeds == nil && p.Sown == 0 || p.Seeds != nil && *p.Seeds > p.Sown,
 			Ripe: p.Cross == "" || selection.CompareIDs(p.Season, season) < 0})
 	}
-	return out, nil
+	return out
 }
