@@ -66,9 +66,7 @@ func TestInBrowser(t *testing.T) {
 			said = append(said, "dialog: "+ev.Message)
 		}
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	heard := func() []string {
 		mu.Lock()
 		defer mu.Unlock()
@@ -77,9 +75,7 @@ func TestInBrowser(t *testing.T) {
 		return out
 	}
 	// The ear works: a page that says something is heard.
-	if err := chromedp.Do(ctx, chromedp.Navigate("data:text/html,<script>console.log('x')</script>")); err != nil {
-		t.Fatal(err)
-	}
+	check(t, chromedp.Do(ctx, chromedp.Navigate("data:text/html,<script>console.log('x')</script>")))
 	if got := heard(); len(got) != 1 {
 		t.Fatalf("a page that logs one line: heard %q", got)
 	}
@@ -91,20 +87,12 @@ func TestInBrowser(t *testing.T) {
 	for name, s := range map[string]*Season{"garden": garden(24, 3), "hostile": hostile(), "long": long, "empty": {}} {
 		t.Run(name, func(t *testing.T) {
 			file := filepath.Join(t.TempDir(), "season.html")
-			if err := os.WriteFile(file, []byte(htmlOf(t, s)), 0o666); err != nil {
-				t.Fatal(err)
-			}
-			if err := chromedp.Do(ctx, chromedp.EmulateViewport(320, 800), chromedp.Navigate("file://"+file)); err != nil {
-				t.Fatal(err)
-			}
+			check(t, os.WriteFile(file, []byte(htmlOf(t, s)), 0o666))
+			check(t, chromedp.Do(ctx, chromedp.EmulateViewport(320, 800), chromedp.Navigate("file://"+file)))
 			for _, w := range []int64{320, 360, 700, 900, 1200, 1600} {
-				if err := chromedp.Do(ctx, chromedp.EmulateViewport(w, 800)); err != nil {
-					t.Fatal(err)
-				}
+				check(t, chromedp.Do(ctx, chromedp.EmulateViewport(w, 800)))
 				wide, err := chromedp.Run(ctx, chromedp.Evaluate[int64]("document.documentElement.scrollWidth"))
-				if err != nil {
-					t.Fatal(err)
-				}
+				check(t, err)
 				if wide > w {
 					t.Errorf("at %d px the page is %d px wide", w, wide)
 				}
@@ -117,9 +105,7 @@ func TestInBrowser(t *testing.T) {
 			}
 			for paper, size := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
 				pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(size), chromedp.PDFPreferCSSPageSize()))
-				if err != nil {
-					t.Fatal(err)
-				}
+				check(t, err)
 				pages := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
 				if pages < 3 || pages > 5 {
 					t.Errorf("%s: %d pages for 24 plants and 70 photos, want 3 to 5", paper, pages)

@@ -37,9 +37,7 @@ func attr(e xml.StartElement, name string) string {
 func num(t *testing.T, s string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(strings.ReplaceAll(s, "−", "-"), 64)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return v
 }
 
@@ -74,9 +72,7 @@ func readChart(t *testing.T, page, id string) drawing {
 		class := attr(e, "class")
 		text := func() string {
 			var s string
-			if err := dec.DecodeElement(&s, &e); err != nil {
-				t.Fatal(err)
-			}
+			check(t, dec.DecodeElement(&s, &e))
 			return s
 		}
 		switch {

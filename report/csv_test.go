@@ -27,9 +27,7 @@ buff apricot,2026,"M1,
 2",2,80.00,0.00,0.00,#c6c6c6,,12.50,,,,1,pass,,,,own colour,12.50,,,,,0.00,
 `
 	var b bytes.Buffer
-	if err := WriteRankCSV(&b, s); err != nil {
-		t.Fatal(err)
-	}
+	check(t, WriteRankCSV(&b, s))
 	if d := cmp.Diff(want, b.String()); d != "" {
 		t.Errorf("CSV differs (-want +got):\n%s", d)
 	}

@@ -45,9 +45,7 @@ func TestNumbers(t *testing.T) {
 // memory).
 func TestContrast(t *testing.T) {
 	css, err := os.ReadFile("templates/season.css")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	luminance := func(name string) float64 {
 		m := regexp.MustCompile(`--` + name + `: #([0-9a-f]{2})([0-9a-f]{2})([0-9a-f]{2});`).FindStringSubmatch(string(css))
 		if m == nil {

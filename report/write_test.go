@@ -27,9 +27,7 @@ var keepIn = flag.String("keep", "", "folder to keep the invented reports in, to
 func htmlOf(t testing.TB, s *Season) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := Write(&b, s); err != nil {
-		t.Fatal(err)
-	}
+	check(t, Write(&b, s))
 	return b.String()
 }
 
@@ -41,14 +39,10 @@ func golden(t *testing.T, name, got string) {
 	t.Helper()
 	file := filepath.Join("testdata", name)
 	if *update {
-		if err := os.WriteFile(file, []byte(got), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		check(t, os.WriteFile(file, []byte(got), 0o666))
 	}
 	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	if d := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got, "\n")); d != "" {
 		t.Errorf("%s differs (-want +got); if the change is meant, run with -update:\n%s", file, d)
 	}
@@ -68,9 +62,7 @@ func TestWriteWeight(t *testing.T) {
 		t.Errorf("report of 24 plants × 3 photos = %d bytes, want at most %d", len(got), 4<<20)
 	}
 	if *keepIn != "" {
-		if err := os.WriteFile(filepath.Join(*keepIn, "garden.html"), []byte(got), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		check(t, os.WriteFile(filepath.Join(*keepIn, "garden.html"), []byte(got), 0o666))
 	}
 }
 
@@ -101,9 +93,7 @@ func TestWriteTellsNoPlace(t *testing.T) {
 	}
 	for i, m := range found {
 		b, err := base64.StdEncoding.DecodeString(html.UnescapeString(m[1]))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		for at := 2; ; {
 			marker := b[at+1]
 			if b[at] != 0xff || !bytes.Contains([]byte{0xdb, 0xc0, 0xc4, 0xda}, []byte{marker}) {
@@ -244,8 +234,14 @@ func TestWriteError(t *testing.T) {
 func BenchmarkWrite2000(b *testing.B) {
 	s := garden(2000, 0)
 	for b.Loop() {
-		if err := Write(&bytes.Buffer{}, s); err != nil {
-			b.Fatal(err)
-		}
+		check(b, Write(&bytes.Buffer{}, s))
+	}
+}
+
+// check ends the test where what it rests on went wrong.
+func check(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
 	}
 }

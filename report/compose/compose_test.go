@@ -29,15 +29,11 @@ func gardenOf(t *testing.T) *book.Book {
 	t.Helper()
 	ctx := t.Context()
 	b, err := book.Create(ctx, filepath.Join(t.TempDir(), "book"), &book.Options{Now: func() time.Time { return now }})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	t.Cleanup(func() { b.Close() })
 	do := func(err error) {
 		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 	}
 	do(b.SetTarget(ctx, "buff", book.Target{Aim: book.Move, Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4, Source: "--lab"}))
 	add := func(id, season, seed, pollen string, c cie.Lab) {
@@ -71,9 +67,7 @@ func gardenOf(t *testing.T) *book.Book {
 func TestSeason(t *testing.T) {
 	b := gardenOf(t)
 	r, err := garden.Rank(t.Context(), b, &garden.Options{Line: "buff"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	s := Season(r, now, "1.2.3")
 	if s.Line != "buff" || s.Season != "2026" || s.Aim != report.Move || s.Version != "1.2.3" || !s.Made.Equal(now) || !s.ByOffspring {
 		t.Errorf("%+v", s)
@@ -116,13 +110,9 @@ func TestSeason(t *testing.T) {
 func TestAhead(t *testing.T) {
 	b := gardenOf(t)
 	r, err := garden.Rank(t.Context(), b, &garden.Options{Line: "buff"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	s := Season(r, now, "1")
-	if err := Ahead(t.Context(), b, r, s); err != nil {
-		t.Fatal(err)
-	}
+	check(t, Ahead(t.Context(), b, r, s))
 	if s.Pairs == nil || len(s.Pairs.Crosses) == 0 || s.Past == nil || s.Ahead == nil {
 		t.Fatalf("pairs %+v, past %+v, ahead %+v", s.Pairs, s.Past, s.Ahead)
 	}
@@ -223,17 +213,13 @@ func TestLabelsOf(t *testing.T) {
 	if err != nil || len(heads) != 2 || heads[0].Name != "M-3-1" || heads[0].Parents != "M-3 × M-5, sib cross" {
 		t.Errorf("heads that are open: %+v, %v", heads, err)
 	}
-	if _, err := b.AddPacket(ctx, book.Packet{FounderGroup: "old orange", Line: "buff", Season: "2026", Seeds: new(40),
-		Made: now}); err != nil {
-		t.Fatal(err)
-	}
+	check(t, only(b.AddPacket(ctx, book.Packet{FounderGroup: "old orange", Line: "buff", Season: "2026", Seeds: new(40),
+		Made: now})))
 	cross := ""
 	if list, err := b.Crosses(ctx, ""); err == nil {
 		cross = list[0].Name
 	}
-	if _, err := b.AddPacket(ctx, book.Packet{Cross: cross, Seeds: new(1), Made: now, Place: "tin 3"}); err != nil {
-		t.Fatal(err)
-	}
+	check(t, only(b.AddPacket(ctx, book.Packet{Cross: cross, Seeds: new(1), Made: now, Place: "tin 3"})))
 	packets, err := PacketLabels(ctx, b, nil, "")
 	if err != nil || len(packets) != 2 {
 		t.Fatalf("packets: %+v, %v", packets, err)
@@ -251,9 +237,7 @@ func TestLabelsOf(t *testing.T) {
 	}
 	for what, n := range map[string]int{"tags": 8, "heads": 2, "packets": 2} {
 		grid, err := LabelGrid(what, "", "a4")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		l, err := LabelsOf(ctx, b, what, nil, "", print.LabelOptions{Grid: grid, Created: now})
 		if err != nil || l.N != n {
 			t.Fatalf("%s: %+v, %v; want %d", what, l, err, n)
@@ -300,3 +284,14 @@ func TestSourceWords(t *testing.T) {
 		t.Errorf("Compared: %q, %q", got, Compared(cie.OnTarget))
 	}
 }
+
+// check ends the test where what it rests on went wrong.
+func check(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// only is the error of a call whose answer does not matter.
+func only(_ any, err error) error { return err }

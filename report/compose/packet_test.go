@@ -15,9 +15,7 @@ func TestPacketLabel(t *testing.T) {
 	b := gardenOf(t)
 	do := func(err error) {
 		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 	}
 	do(b.SetLineCrop(ctx, "buff", "calendula"))
 	do(b.AddInstrumentReading(ctx, book.InstrumentReading{Plant: "M-3", Season: "2026", Source: "another", SE: 0.4, At: now,

@@ -17,9 +17,7 @@ func TestSeedLabels(t *testing.T) {
 	b := booktest.New(t)
 	ok := func(err error) {
 		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 	}
 	day := time.Date(2026, 8, 1, 0, 0, 0, 0, time.UTC)
 	for _, id := range []string{"P-1", "P-2"} {

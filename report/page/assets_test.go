@@ -14,9 +14,7 @@ func TestStylesOfFirstVisit(t *testing.T) {
 	t.Parallel()
 	c := serve(t, bookOf(t), nil)
 	r, err := c.Get(c.base + "/pairs")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	_, page := read(t, r)
 	sheets := regexp.MustCompile(`(?s)<style data-from="([^"]+)">(.*?)</style>`).FindAllStringSubmatch(page, -1)
 	if len(sheets) != 2 || strings.Contains(page, "stylesheet") {

@@ -137,12 +137,8 @@ func browser(t *testing.T, base string) *browserTab {
 			b.asked = append(b.asked, ev.Request.URL)
 		}
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
+	check(t, only(chromedp.Call(ctx, network.Enable, network.EnableParams{})))
 	return b
 }
 
@@ -156,9 +152,7 @@ func (b *browserTab) do(steps ...chromedp.Action[chromedp.Void]) {
 			time.Sleep(100 * time.Millisecond)
 			err = chromedp.Do(b.ctx, step)
 		}
-		if err != nil {
-			b.t.Fatal(err)
-		}
+		check(b.t, err)
 	}
 }
 
@@ -182,15 +176,11 @@ func (b *browserTab) set(s screen) {
 	if s.look == "sun" {
 		look.Value = "sun"
 	}
-	if _, err := chromedp.Call(b.ctx, network.SetCookie, look); err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, only(chromedp.Call(b.ctx, network.SetCookie, look)))
 	b.do(chromedp.EmulateViewport(s.w, s.h))
 	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, err)
 }
 
 func (b *browserTab) open(path string) {
@@ -220,21 +210,15 @@ func (b *browserTab) shoot(name string) {
 		return
 	}
 	pic, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(90))
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, err)
 	name = strings.Map(func(r rune) rune {
 		if strings.ContainsRune(`/?=&#% `, r) {
 			return '-'
 		}
 		return r
 	}, name)
-	if err := os.MkdirAll(artefacts, 0o777); err != nil {
-		b.t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(artefacts, name+".jpg"), pic, 0o666); err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, os.MkdirAll(artefacts, 0o777))
+	check(b.t, os.WriteFile(filepath.Join(artefacts, name+".jpg"), pic, 0o666))
 }
 
 // axe is the accessibility checker axe-core, a file that HUEWARD_AXE names.
@@ -248,9 +232,7 @@ func axe(t *testing.T) string {
 		return ""
 	}
 	b, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return string(b)
 }
 
@@ -329,18 +311,14 @@ func (b *browserTab) offline(off bool) {
 	}
 	command := cdp.Command[params, cdp.Empty]{Method: "Network.emulateNetworkConditions"} // which Debian's Chromium knows
 	_, err := chromedp.Call(b.ctx, command, params{Offline: off, Download: -1, Upload: -1})
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, err)
 }
 
 // scripts lets pages run scripts, or not.
 func (b *browserTab) scripts(run bool) {
 	b.t.Helper()
 	_, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !run})
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, err)
 }
 
 // faults are what axe-core finds wrong in the page, however slight.

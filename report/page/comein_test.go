@@ -130,9 +130,7 @@ func TestSlowBodies(t *testing.T) {
 	const stall = 700 * time.Millisecond
 	s := New(b, &Options{Now: clock, Limits: Limits{Stall: stall}})
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	run, stop := context.WithCancel(t.Context())
 	defer stop()
 	go s.Serve(run, ln)
@@ -143,9 +141,7 @@ func TestSlowBodies(t *testing.T) {
 	// send writes a form piece by piece, and returns what is answered, and when.
 	send := func(pieces []string, wait time.Duration, length int) (answer string, took time.Duration) {
 		conn, err := net.Dial("tcp", ln.Addr().String())
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		defer conn.Close()
 		begun := time.Now()
 		fmt.Fprintf(conn, "POST /status HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s=%s\r\n"+

@@ -18,9 +18,7 @@ func TestGardenForms(t *testing.T) {
 	ctx := t.Context()
 	changes := func() int {
 		list, err := b.History(ctx, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		return len(list)
 	}
 	done := func(want, path string, kv ...string) {
@@ -91,9 +89,7 @@ func TestGardenForms(t *testing.T) {
 	shows("/plants/M-02", `value="bed 3, row 2"`)
 
 	packets, err := b.Packets(ctx, "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	p := packets[0].Name
 	done("10 seeds of "+p+" given away to Anna, 30 left", "/packets", "packet", p, "do", "given", "seeds", "10", "to", "Anna")
 	done("60 seeds of "+p+" sold, 0 left. That makes 70 taken of the 40", "/packets", "packet", p, "do", "sold", "grams", "0,5")

@@ -33,10 +33,8 @@ type hand struct {
 func newHand(b *browserTab) *hand {
 	b.t.Helper()
 	h := &hand{browserTab: b, camera: make(chan string, 4)}
-	if _, err := chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled,
-		emulation.SetTouchEmulationEnabledParams{Enabled: true}); err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, only(chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled,
+		emulation.SetTouchEmulationEnabledParams{Enabled: true})))
 	if err := chromedp.Listen(b.ctx, func(ev any) {
 		if ev, ok := ev.(*cdppage.EventFileChooserOpened); ok {
 			go chromedp.Call(b.ctx, dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: []string{<-h.camera}, BackendNodeID: ev.BackendNodeID})
@@ -44,10 +42,8 @@ func newHand(b *browserTab) *hand {
 	}); err != nil {
 		b.t.Fatal(err)
 	}
-	if _, err := chromedp.Call(b.ctx, cdppage.SetInterceptFileChooserDialog,
-		cdppage.SetInterceptFileChooserDialogParams{Enabled: true}); err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, only(chromedp.Call(b.ctx, cdppage.SetInterceptFileChooserDialog,
+		cdppage.SetInterceptFileChooserDialogParams{Enabled: true})))
 	return h
 }
 
@@ -86,9 +82,7 @@ func (h *hand) touch(x, y float64) {
 		{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{{X: x, Y: y}}},
 		{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}},
 	} {
-		if _, err := chromedp.Call(h.ctx, input.DispatchTouchEvent, e); err != nil {
-			h.t.Fatal(err)
-		}
+		check(h.t, only(chromedp.Call(h.ctx, input.DispatchTouchEvent, e)))
 	}
 }
 
@@ -222,9 +216,7 @@ func tagPicture(t *testing.T, plant string) string {
 func codePicture(t *testing.T, name string, p tag.Payload) string {
 	t.Helper()
 	rows, err := tag.Matrix(p.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	side := 8 * (len(rows) + 2*tag.Quiet)
 	im := image.NewGray(image.Rect(0, 0, side, side))
 	draw.Draw(im, im.Rect, image.White, image.Point{}, draw.Src)
@@ -236,13 +228,9 @@ func codePicture(t *testing.T, name string, p tag.Payload) string {
 		}
 	}
 	var out bytes.Buffer
-	if err := png.Encode(&out, im); err != nil {
-		t.Fatal(err)
-	}
+	check(t, png.Encode(&out, im))
 	name = filepath.Join(t.TempDir(), name)
-	if err := os.WriteFile(name, out.Bytes(), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	check(t, os.WriteFile(name, out.Bytes(), 0o666))
 	return name
 }
 
@@ -254,9 +242,7 @@ func TestCorrectByThumb(t *testing.T) {
 		h.open("/photos/3")
 		before := eval[string](b, `document.getElementById("outline").getAttribute("d")`)
 		r, err := bk.PhotoNumber(t.Context(), 3)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		h.tap("#correct-now")
 		h.tap(`[data-tool="out"]`)
 		h.until("opened", `document.getElementById("stage").dataset.looked === "1"`)
@@ -264,10 +250,8 @@ func TestCorrectByThumb(t *testing.T) {
 		x, y := box[0]+box[2]*0.6, box[1]+box[3]*0.5
 		for i, typ := range []input.DispatchTouchEventType{input.DispatchTouchEventTypeTouchStart, input.DispatchTouchEventTypeTouchMove,
 			input.DispatchTouchEventTypeTouchMove} {
-			if _, err := chromedp.Call(b.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: typ,
-				TouchPoints: []*input.TouchPoint{{X: x, Y: y + float64(20*i)}}}); err != nil {
-				t.Fatal(err)
-			}
+			check(t, only(chromedp.Call(b.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: typ,
+				TouchPoints: []*input.TouchPoint{{X: x, Y: y + float64(20*i)}}})))
 		}
 		if !eval[bool](b, `!document.getElementById("lens").hidden &&
 			document.getElementById("lens").style.backgroundImage.includes("large.jpg")`) {
@@ -275,10 +259,8 @@ func TestCorrectByThumb(t *testing.T) {
 		}
 		b.shoot("hand-lens-" + filepath.Base(t.Name()))
 		start := time.Now()
-		if _, err := chromedp.Call(b.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd,
-			TouchPoints: []*input.TouchPoint{}}); err != nil {
-			t.Fatal(err)
-		}
+		check(t, only(chromedp.Call(b.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd,
+			TouchPoints: []*input.TouchPoint{}})))
 		h.until("outlined anew", `document.getElementById("outline").getAttribute("d") !== `+fmt.Sprintf("%q", before))
 		t.Logf("the new outline after %v", time.Since(start))
 		if now, err := bk.PhotoNumber(t.Context(), 3); err != nil || now.Readings != r.Readings {
@@ -294,9 +276,7 @@ func TestCorrectByThumb(t *testing.T) {
 			t.Helper()
 			for end := time.Now().Add(30 * time.Second); ; time.Sleep(50 * time.Millisecond) {
 				now, err := bk.PhotoNumber(t.Context(), 3)
-				if err != nil {
-					t.Fatal(err)
-				}
+				check(t, err)
 				if now.Readings == want {
 					return
 				}
@@ -312,9 +292,7 @@ func TestCorrectByThumb(t *testing.T) {
 		stroke := []*input.TouchPoint{{X: x, Y: y}}
 		for _, e := range []input.DispatchTouchEventParams{{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: stroke},
 			{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}} {
-			if _, err := chromedp.Call(b.ctx, input.DispatchTouchEvent, e); err != nil {
-				t.Fatal(err)
-			}
+			check(t, only(chromedp.Call(b.ctx, input.DispatchTouchEvent, e)))
 		}
 		h.tap("#measure")
 		h.until("waits", `document.getElementById("tool-said").textContent.includes("this waits here") && !unsentOf()`)

@@ -37,9 +37,7 @@ func clock() time.Time { return now }
 func drawn(t testing.TB, seed int64, petal cie.Lab, w, h int) []byte {
 	t.Helper()
 	pic, err := picture(seed, petal, w, h)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return pic
 }
 
@@ -92,13 +90,9 @@ func bookOf(t testing.TB) *book.Book {
 		t.Fatal(madeErr)
 	}
 	dir := filepath.Join(t.TempDir(), "book")
-	if err := os.CopyFS(dir, os.DirFS(filepath.Join(madeDir, "book"))); err != nil {
-		t.Fatal(err)
-	}
+	check(t, os.CopyFS(dir, os.DirFS(filepath.Join(madeDir, "book"))))
 	b, err := book.Open(t.Context(), dir, &book.Options{Now: clock, Who: "the table"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -200,9 +194,7 @@ func serve(t testing.TB, b *book.Book, opt *Options) *client {
 // newDevice is a further device, without a cookie yet.
 func newDevice(t testing.TB, s *Server, base string) *client {
 	jar, err := cookiejar.New(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return &client{t: t, s: s, base: base, Client: http.Client{Jar: jar}}
 }
 
@@ -210,9 +202,7 @@ func newDevice(t testing.TB, s *Server, base string) *client {
 func (c *client) read(path string) (int, string) {
 	c.t.Helper()
 	r, err := c.Get(c.base + path)
-	if err != nil {
-		c.t.Fatal(err)
-	}
+	check(c.t, err)
 	return read(c.t, r)
 }
 
@@ -220,9 +210,7 @@ func read(t testing.TB, r *http.Response) (int, string) {
 	t.Helper()
 	defer r.Body.Close()
 	b, err := io.ReadAll(r.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return r.StatusCode, string(b)
 }
 
@@ -251,9 +239,7 @@ func (c *client) send(path string, kv ...string) (int, string) {
 		v.Add(kv[i], kv[i+1])
 	}
 	r, err := c.PostForm(c.base+path, v)
-	if err != nil {
-		c.t.Fatal(err)
-	}
+	check(c.t, err)
 	return read(c.t, r)
 }
 
@@ -268,9 +254,7 @@ func (c *client) form(path string, kv ...string) (int, string) {
 	}
 	m.Close()
 	r, err := c.Post(c.base+path, m.FormDataContentType(), &body)
-	if err != nil {
-		c.t.Fatal(err)
-	}
+	check(c.t, err)
 	return read(c.t, r)
 }
 
@@ -278,9 +262,7 @@ func (c *client) form(path string, kv ...string) (int, string) {
 func (c *client) upload(path, name, kind string, content []byte, asJSON bool, kv ...string) (int, string) {
 	c.t.Helper()
 	r, err := c.tryUpload(path, name, kind, content, asJSON, append([]string{"token", c.token()}, kv...)...)
-	if err != nil {
-		c.t.Fatal(err)
-	}
+	check(c.t, err)
 	return read(c.t, r)
 }
 
@@ -315,9 +297,7 @@ func (c *client) tryUpload(path, name, kind string, content []byte, asJSON bool,
 func photosIn(t testing.TB, b *book.Book) int {
 	t.Helper()
 	list, err := b.Photos(t.Context(), "", "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return len(list)
 }
 
@@ -326,10 +306,19 @@ func writeFiles(t testing.TB, dir string, content map[string]string) (names []st
 	t.Helper()
 	for name, text := range content {
 		name = filepath.Join(dir, name)
-		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		check(t, os.WriteFile(name, []byte(text), 0o666))
 		names = append(names, name)
 	}
 	return names
 }
+
+// check ends the test where what it rests on went wrong.
+func check(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// only is the error of a call whose answer does not matter.
+func only(_ any, err error) error { return err }

@@ -44,9 +44,7 @@ type program struct {
 func startProgram(t *testing.T, b *book.Book) *program {
 	t.Helper()
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	ln.Close()
 	p := &program{t: t, dir: b.Dir(), at: ln.Addr().String()}
 	t.Cleanup(p.kill)
@@ -58,15 +56,11 @@ func startProgram(t *testing.T, b *book.Book) *program {
 func (p *program) start() {
 	p.t.Helper()
 	exe, err := os.Executable()
-	if err != nil {
-		p.t.Fatal(err)
-	}
+	check(p.t, err)
 	p.cmd = exec.Command(exe)
 	p.cmd.Env = append(os.Environ(), serveBook+"="+p.dir, serveAt+"="+p.at)
 	p.cmd.Stderr = os.Stderr
-	if err := p.cmd.Start(); err != nil {
-		p.t.Fatal(err)
-	}
+	check(p.t, p.cmd.Start())
 	for end := time.Now().Add(60 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if r, err := http.Get("http://" + p.at + "/assets/icon.svg"); err == nil {
 			r.Body.Close()
@@ -127,9 +121,7 @@ func TestSentMeansKeptByTouch(t *testing.T) {
 	}
 	b.until("all sent", fmt.Sprintf(`document.querySelector("#sending-all").textContent.includes("All sent: %d done.")`, n))
 	photos, err := bk.Photos(t.Context(), "", "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	if len(photos) != was+n {
 		t.Errorf("%d photos more, want %d", len(photos)-was, n)
 	}

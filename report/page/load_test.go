@@ -48,9 +48,7 @@ func TestManyDevices(t *testing.T) {
 	was := photosIn(t, b)
 	photos := smallPhotos(t, devices*each)
 	for i := range devices {
-		if err := b.AddPlant(t.Context(), book.Plant{ID: fmt.Sprintf("D-%d", i+1), Line: "buff apricot", Season: "2026"}); err != nil {
-			t.Fatal(err)
-		}
+		check(t, b.AddPlant(t.Context(), book.Plant{ID: fmt.Sprintf("D-%d", i+1), Line: "buff apricot", Season: "2026"}))
 	}
 	var wg sync.WaitGroup
 	stop := make(chan struct{})
@@ -178,13 +176,9 @@ func bigBook(tb testing.TB, n int) *book.Book {
 	tb.Helper()
 	b := bookOf(tb)
 	ctx := tb.Context()
-	if err := b.AddLine(ctx, "field", ""); err != nil {
-		tb.Fatal(err)
-	}
-	if err := b.SetTarget(ctx, "field", book.Target{Aim: book.Move, Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4,
-		Source: "--lab"}); err != nil {
-		tb.Fatal(err)
-	}
+	check(tb, b.AddLine(ctx, "field", ""))
+	check(tb, b.SetTarget(ctx, "field", book.Target{Aim: book.Move, Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4,
+		Source: "--lab"}))
 	dir := tb.TempDir()
 	var plants, readings strings.Builder
 	plants.WriteString("plant,line,season\n")
@@ -198,9 +192,7 @@ func bigBook(tb testing.TB, n int) *book.Book {
 		}
 	}
 	files := writeFiles(tb, dir, map[string]string{"plants.csv": plants.String(), "readings.csv": readings.String()})
-	if _, err := transfer.Import(ctx, b, files, nil); err != nil {
-		tb.Fatal(err)
-	}
+	check(tb, only(transfer.Import(ctx, b, files, nil)))
 	return b
 }
 
@@ -217,9 +209,7 @@ func TestRankingWeight(t *testing.T) {
 	req, _ := http.NewRequest(http.MethodGet, c.base+"/plants?line=field", nil)
 	req.Header.Set("Accept-Encoding", "gzip")
 	r, err := c.Do(req)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	_, packed := read(t, r)
 	if r.Header.Get("Content-Encoding") != "gzip" {
 		t.Error("it is not packed")
@@ -241,9 +231,7 @@ func BenchmarkRanking2000(b *testing.B) {
 	c := serve(b, bk, nil)
 	get := func(b *testing.B) {
 		r, err := c.Get(c.base + "/plants?line=field")
-		if err != nil {
-			b.Fatal(err)
-		}
+		check(b, err)
 		if status, _ := read(b, r); status != 200 {
 			b.Fatal(status)
 		}
@@ -260,19 +248,15 @@ func BenchmarkRanking2000(b *testing.B) {
 			b.StopTimer()
 			to := [2]string{"kept", "passed"}[i%2]
 			r, err := c.PostForm(c.base+"/status", map[string][]string{"token": {token}, "set": {"F-0001 " + to}, "back": {"/print"}})
-			if err != nil {
-				b.Fatal(err)
-			}
+			check(b, err)
 			r.Body.Close()
 			b.StartTimer()
 			get(b)
 		}
 	})
 	measure := func(i int) {
-		if err := bk.AddInstrumentReading(b.Context(), book.InstrumentReading{Plant: "F-0001", Season: "2026", Source: "spectrophotometer",
-			Lab: petalOf(i)}); err != nil {
-			b.Fatal(err)
-		}
+		check(b, bk.AddInstrumentReading(b.Context(), book.InstrumentReading{Plant: "F-0001", Season: "2026", Source: "spectrophotometer",
+			Lab: petalOf(i)}))
 	}
 	b.Run("warmed", func(b *testing.B) { // ranked anew before somebody asks, as a server does within two seconds
 		for i := 0; b.Loop(); i++ {
@@ -311,9 +295,7 @@ func BenchmarkPairsDecided(b *testing.B) {
 				b.StopTimer()
 				to := [2]string{"passed", "growing"}[i%2]
 				r, err := c.PostForm(c.base+"/status", map[string][]string{"token": {token}, "set": {"F-0001 " + to}, "back": {"/print"}})
-				if err != nil {
-					b.Fatal(err)
-				}
+				check(b, err)
 				r.Body.Close()
 				b.StartTimer()
 				get(b)
@@ -332,21 +314,15 @@ func BenchmarkUpload12MP(b *testing.B) {
 	bk := bookOf(b)
 	c := serve(b, bk, nil)
 	small, err := jpeg.Decode(bytes.NewReader(drawn(b, 77, petalOf(4), 1600, 1200)))
-	if err != nil {
-		b.Fatal(err)
-	}
+	check(b, err)
 	var photo bytes.Buffer
-	if err := jpeg.Encode(&photo, enlarged(small, 4000, 3000), &jpeg.Options{Quality: 92}); err != nil {
-		b.Fatal(err)
-	}
+	check(b, jpeg.Encode(&photo, enlarged(small, 4000, 3000), &jpeg.Options{Quality: 92}))
 	b.SetBytes(int64(photo.Len()))
 	token := c.token()
 	for i := 0; b.Loop(); i++ {
 		content := append(bytes.Clone(photo.Bytes()), fmt.Sprint(i, now)...)
 		r, err := c.tryUpload("/photos", fmt.Sprintf("IMG_%d.jpg", i), "image/jpeg", content, true, "token", token, "plant", "M-05")
-		if err != nil {
-			b.Fatal(err)
-		}
+		check(b, err)
 		if status, body := read(b, r); status != 200 || strings.Contains(body, "Refused") {
 			b.Fatalf("status %d, %.300s", status, body)
 		}
@@ -372,9 +348,7 @@ func TestWarm(t *testing.T) {
 	c := serve(t, b, nil)
 	ready := func(line string) bool {
 		version, err := b.Version(t.Context())
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		c.s.cache.mu.Lock()
 		defer c.s.cache.mu.Unlock()
 		return c.s.cache.version == version && c.s.cache.kept[fmt.Sprintf("rows %q %q %q %q %q", line, "", "", "", "")] != nil
@@ -384,9 +358,7 @@ func TestWarm(t *testing.T) {
 		t.Error("at the start the first line's list is not ready")
 	}
 	c.read("/plants?line=old+cosmos")
-	if err := b.AddPlant(t.Context(), book.Plant{ID: "C-01", Line: "old cosmos", Season: "2026"}); err != nil {
-		t.Fatal(err)
-	}
+	check(t, b.AddPlant(t.Context(), book.Plant{ID: "C-01", Line: "old cosmos", Season: "2026"}))
 	if ready("old cosmos") {
 		t.Error("a list from before the change is taken for the newest")
 	}

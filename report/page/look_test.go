@@ -22,15 +22,11 @@ func TestLongNames(t *testing.T) {
 	long := "Mmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmmm-1" // 40 letters, wide ones
 	other := strings.ReplaceAll(long, "m", "W")
 	for i, id := range []string{long, other} {
-		if err := bk.AddPlant(ctx, book.Plant{ID: id, Line: "buff apricot", Season: "2026", SeedParent: "M-91",
-			PollenParent: "M-92"}); err != nil {
-			t.Fatal(err)
-		}
-		if err := bk.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: "2026", Source: "spectrophotometer", Lab: petalOf(5 +
+		check(t, bk.AddPlant(ctx, book.Plant{ID: id, Line: "buff apricot", Season: "2026", SeedParent: "M-91",
+			PollenParent: "M-92"}))
+		check(t, bk.AddInstrumentReading(ctx, book.InstrumentReading{Plant: id, Season: "2026", Source: "spectrophotometer", Lab: petalOf(5 +
 			i), SE: 0.3,
-			At: now}); err != nil {
-			t.Fatal(err)
-		}
+			At: now}))
 	}
 	if _, _, err := bk.AddCross(ctx, book.Cross{SeedParent: long, PollenParent: other, Season: "2026", MadeOn: now.AddDate(0, 0, -4)},
 		3); err != nil {
@@ -74,10 +70,8 @@ func TestTextSize(t *testing.T) {
 	b.open("/plants")
 	usual := sizes()
 	standard := int64(32) // 16 is usual: twice as large, WCAG 2.2, 1.4.4, resize text
-	if _, err := chromedp.Call(b.ctx, cdppage.SetFontSizes,
-		cdppage.SetFontSizesParams{FontSizes: &cdppage.FontSizes{Standard: standard}}); err != nil {
-		t.Fatal(err)
-	}
+	check(t, only(chromedp.Call(b.ctx, cdppage.SetFontSizes,
+		cdppage.SetFontSizesParams{FontSizes: &cdppage.FontSizes{Standard: standard}})))
 	b.open("/plants")
 	for i, s := range sizes() {
 		if k := s / usual[i]; k < 1.3 {
@@ -105,9 +99,7 @@ func TestFilterWhileTyping(t *testing.T) {
 	t.Parallel()
 	bk := bookOf(t)
 	for _, id := range []string{"Mueller-3", "Weiß-4", "Blue-1", "M-70", "X-107"} {
-		if err := bk.AddPlant(t.Context(), book.Plant{ID: id, Line: "buff apricot", Season: "2026"}); err != nil {
-			t.Fatal(err)
-		}
+		check(t, bk.AddPlant(t.Context(), book.Plant{ID: id, Line: "buff apricot", Season: "2026"}))
 	}
 	c := serve(t, bk, nil)
 	b := browser(t, c.base)
@@ -123,9 +115,7 @@ func TestFilterWhileTyping(t *testing.T) {
 			f.dispatchEvent(new Event("input", {bubbles: true}));
 			return new Promise(ok => requestAnimationFrame(() => requestAnimationFrame(() => ok([...document.querySelectorAll("#rows a, #others a")]
 				.filter(a => !a.closest("[hidden]")).map(a => a.textContent))))); })()`, typed), chromedp.EvalAwaitPromise))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		var want []string
 		for _, n := range names {
 			packetOrCross := strings.HasPrefix(n, "X26") || strings.HasPrefix(n, "P26")

@@ -20,13 +20,9 @@ func TestPicturesWaitForMemory(t *testing.T) {
 	photo.SetMemory(100_000) // less than each of them takes
 	defer photo.SetMemory(photo.DefaultMemory)
 	file := filepath.Join(t.TempDir(), "held.jpg")
-	if err := os.WriteFile(file, drawn(t, 501, petalOf(1), 400, 300), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	check(t, os.WriteFile(file, drawn(t, 501, petalOf(1), 400, 300), 0o666))
 	held, err := photo.Open(t.Context(), file, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	var sent sync.WaitGroup
 	for i, name := range []string{"M-01_9.jpg", "M-02_9.jpg"} {
 		pic := drawn(t, int64(502+i), petalOf(i), 400, 300)

@@ -23,9 +23,7 @@ func TestWrongPhoto(t *testing.T) {
 	photosOf := func(id string) int {
 		t.Helper()
 		p, err := b.Plant(t.Context(), id)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		return p.Photos
 	}
 	_, page := c.read("/plants/M-01")
@@ -127,9 +125,7 @@ func TestPutRightOnThePage(t *testing.T) {
 	t.Parallel()
 	b := bookOf(t)
 	c := serve(t, b, nil)
-	if err := b.AddPlant(t.Context(), book.Plant{ID: "M-99", Line: "buff apricot", Season: "2026"}); err != nil {
-		t.Fatal(err)
-	}
+	check(t, b.AddPlant(t.Context(), book.Plant{ID: "M-99", Line: "buff apricot", Season: "2026"}))
 	if _, page := c.read("/plants/M-03"); !strings.Contains(page, "M-03 has 1 photo, 1 cross on it, 2 heads, and so cannot be taken out") ||
 		strings.Contains(page, "Take M-03 out") {
 		t.Error("M-03's page does not say what rests on it, or offers to take it out")
@@ -187,9 +183,7 @@ func TestSecondColour(t *testing.T) {
 	now := func() book.Target {
 		t.Helper()
 		l, err := b.Line(t.Context(), "buff apricot")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		return *l.Target
 	}
 	was := now()

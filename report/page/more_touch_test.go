@@ -88,9 +88,7 @@ func TestPrintAndKeepByTouch(t *testing.T) {
 				t.Fatalf("%s: %v", path, err)
 			}
 			out, err := base64.StdEncoding.DecodeString(text)
-			if err != nil {
-				t.Fatal(err)
-			}
+			check(t, err)
 			return out
 		}
 		b.open("/print?plants=M-03")
@@ -118,9 +116,7 @@ func TestPrintAndKeepByTouch(t *testing.T) {
 		}
 		packed := get("/keep/book.zip")
 		z, err := zip.NewReader(bytes.NewReader(packed), int64(len(packed)))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		names := map[string]bool{}
 		for _, f := range z.File {
 			names[f.Name] = true

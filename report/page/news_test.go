@@ -40,9 +40,7 @@ func TestBegunWhileNewsCome(t *testing.T) {
 	b.do(chromedp.SendKeys(chromedp.CSS("#note"), "sturdy"))
 	eval[bool](b, `letIn(); true`)
 	b.until("told", `!document.getElementById("news").hidden`)
-	if err := bk.SetNote(t.Context(), "M-03", "late"); err != nil {
-		t.Fatal(err)
-	}
+	check(t, bk.SetNote(t.Context(), "M-03", "late"))
 	b.do(chromedp.Click(chromedp.CSS("#fetch-news")))
 	b.until("fetched", `document.getElementById("news").hidden`)
 	if got := eval[string](b, `document.getElementById("note").value`); got != "sturdy" {

@@ -62,14 +62,10 @@ func TestTwiceIsOnce(t *testing.T) {
 	twice("/heads", "heads", 1, "subject", "M-06-1", "step", "bag")
 	twice("/packets", "packets", 1, "do", "fill", "bought", "old yellow", "seeds", "20")
 	list, err := b.Packets(t.Context(), "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	twice("/packets", "sowings", 1, "do", "sow", "packet", list[len(list)-1].Name, "seeds", "10")
 	sowings, err := b.Sowings(t.Context(), "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	twice("/packets", "plants", 4, "do", "up", "packet", sowings[0].Name, "seeds", "4")
 	twice("/plants", "plants", 2, "plants", "N-1, N-2")
 
@@ -83,9 +79,7 @@ func TestTwiceIsOnce(t *testing.T) {
 	}
 	// What is taken back twice is told as taken back, and nothing offers to take that back.
 	h, err := b.History(t.Context(), 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	back := secret()
 	for range 2 {
 		if _, page := c.send("/undo", "change", strconv.FormatInt(h[0].ID, 10), "request", back, "back", "/plants"); !strings.Contains(page,
@@ -118,15 +112,11 @@ func TestScriptHearsOnce(t *testing.T) {
 	for i := range 2 {
 		req, err := http.NewRequest("POST", c.base+"/heads", strings.NewReader(url.Values{"token": {c.token()}, "request": {id},
 			"subject": {"M-03-1"}, "step": {"pollinate"}}.Encode()))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		req.Header.Set("Accept", "application/json")
 		r, err := c.Do(req)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		var a struct {
 			Done          bool
 			Text, Version string
@@ -214,9 +204,7 @@ func TestTypedStays(t *testing.T) {
 	// A form whose token is of another time is filled in again, too.
 	r, err := c.PostForm(c.base+"/crosses", url.Values{"token": {"old"}, "seed": {"M-01"}, "note": {"long thought about"},
 		"back": {"/crosses"}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	if _, page := read(t, r); !strings.Contains(page, `value="long thought about"`) || !strings.Contains(page, "Not done.") {
 		t.Errorf("after another token: %.300s", page)
 	}
@@ -250,9 +238,7 @@ func TestListInPart(t *testing.T) {
 func TestNoteOfTwoTabs(t *testing.T) {
 	t.Parallel()
 	b := bookOf(t)
-	if err := b.SetNote(t.Context(), "M-03", "tall\nlate"); err != nil {
-		t.Fatal(err)
-	}
+	check(t, b.SetNote(t.Context(), "M-03", "tall\nlate"))
 	c := serve(t, b, nil)
 	was := "tall\r\nlate" // as browsers send it
 	if _, page := c.send("/plants/M-03/note", "note", "tall, late, sturdy", "was", was, "back", "/plants/M-03"); !strings.Contains(page,

@@ -21,9 +21,7 @@ func TestRefusedThenCorrected(t *testing.T) {
 	var pic bytes.Buffer
 	s := render.Scene{Width: 600, Height: 450, Petal: cie.Lab{L: 76, A: 14, B: 38}, Ground: render.Board, Diameter: 0.5,
 		At: [2]float64{0.6, 0.5}, Card: render.CardSpec{None: true}, Seed: 5}
-	if _, err := s.JPEG(&pic, 92); err != nil {
-		t.Fatal(err)
-	}
+	check(t, only(s.JPEG(&pic, 92)))
 	status, body := c.upload("/photos", "IMG_7.jpg", "image/jpeg", pic.Bytes(), true)
 	var answer []struct {
 		ID           int64

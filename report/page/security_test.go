@@ -114,9 +114,7 @@ func TestTokens(t *testing.T) {
 		"/photos/1/correct", "/photos/1/plant", "/photos/1/remove", "/undo", "/keep/backup", "/target", "/devices/forget"} {
 		for _, token := range []string{"", "x", foreign} {
 			r, err := c.PostForm(c.base+path, url.Values{"token": {token}, "set": {"M-01 kept"}})
-			if err != nil {
-				t.Fatal(err)
-			}
+			check(t, err)
 			if status, _ := read(t, r); status != http.StatusForbidden {
 				t.Errorf("%s with the token %q: status %d, want 403", path, token, status)
 			}
@@ -125,9 +123,7 @@ func TestTokens(t *testing.T) {
 	for _, path := range []string{"/photos", "/scan", "/target"} {
 		for _, token := range []string{"", foreign} {
 			r, err := c.tryUpload(path, "a.jpg", "image/jpeg", drawn(t, 900, petalOf(1), 300, 225), false, "token", token)
-			if err != nil {
-				t.Fatal(err)
-			}
+			check(t, err)
 			if status, _ := read(t, r); status != http.StatusForbidden {
 				t.Errorf("%s with the token %q: status %d, want 403", path, token, status)
 			}
@@ -151,9 +147,7 @@ func TestPathTraversal(t *testing.T) {
 		"/.git/config",
 	} {
 		r, err := c.Get(c.base + path)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		status, body := read(t, r)
 		if status == http.StatusOK && !strings.HasPrefix(r.Request.URL.Path, "/photos") || strings.Contains(body, "SQLite format") ||
 			strings.Contains(body, "package page") || strings.Contains(body, "{{") {
@@ -174,12 +168,8 @@ func TestHostileWords(t *testing.T) {
 	if status, body := c.send("/plants", "plants", "<script>alert(1)</script>"); status == 200 && strings.Contains(body, "<script>alert") {
 		t.Error("a plant is called a script, and the page runs it")
 	}
-	if err := b.SetNote(t.Context(), "M-01", evil); err != nil {
-		t.Fatal(err)
-	}
-	if err := b.AddLine(t.Context(), "x<b onmouseover=alert(1)>", evil); err != nil {
-		t.Fatal(err)
-	}
+	check(t, b.SetNote(t.Context(), "M-01", evil))
+	check(t, b.AddLine(t.Context(), "x<b onmouseover=alert(1)>", evil))
 	if _, _, err := b.AddCross(t.Context(), book.Cross{SeedParent: "M-01", PollenParent: "M-02", Season: "2026", MadeOn: now, Note: evil},
 		1); err != nil {
 		t.Fatal(err)
@@ -187,9 +177,7 @@ func TestHostileWords(t *testing.T) {
 	for _, name := range []string{evil + ".jpg", `..\..\x.jpg`, "../../../etc/x.jpg", "a\x00b.jpg", strings.Repeat("n", 4000) + ".jpg", ".jpg",
 		""} {
 		r, err := c.tryUpload("/photos", name, "image/jpeg", drawn(t, int64(2000+len(name)), petalOf(3), 480, 360), true, "token", c.token())
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		status, body := read(t, r)
 		if strings.Contains(body, "<script>document") || strings.Contains(body, `<img src=x`) {
 			t.Errorf("a photo of the name %.40q: status %d, %s", name, status, body)
@@ -216,9 +204,7 @@ func TestHostileWords(t *testing.T) {
 	}
 	// A page that gets there all the same may run no script but ours.
 	r, err := c.Get(c.base + "/today")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	read(t, r)
 	csp := r.Header.Get("Content-Security-Policy")
 	if !strings.Contains(csp, "script-src 'self'") || strings.Contains(strings.Split(strings.SplitAfter(csp, "script-src")[1], ";")[0],
@@ -276,16 +262,12 @@ func TestLyingUploads(t *testing.T) {
 	m.WriteField("token", c.token())
 	for i := range 4 {
 		w, err := m.CreateFormFile("photo", fmt.Sprintf("IMG_%d.jpg", i))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		w.Write([]byte("no photo"))
 	}
 	m.Close()
 	r, err := c.Post(c.base+"/photos", m.FormDataContentType(), &many)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	if status, _ := read(t, r); status != http.StatusRequestEntityTooLarge {
 		t.Errorf("four photos where three are taken: status %d, want 413", status)
 	}
@@ -394,18 +376,14 @@ func TestGracefulStop(t *testing.T) {
 	t.Parallel()
 	s := New(bookOf(t), &Options{Now: clock})
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	done := make(chan error, 1)
 	run, cancel := context.WithCancel(t.Context())
 	defer cancel()
 	go func() { done <- s.Serve(run, ln) }()
 	c := newDevice(t, s, "http://"+ln.Addr().String())
 	r, err := c.Get(c.base + "/live")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	defer r.Body.Close()
 	cancel()
 	select {
@@ -431,9 +409,7 @@ func TestBackToOwnPages(t *testing.T) {
 	} {
 		for set, ok := range map[string]bool{"M-05 kept": true, "M-05 eaten": false} {
 			r, err := c.PostForm(c.base+"/status", url.Values{"token": {token}, "set": {set}, "back": {back}})
-			if err != nil {
-				t.Fatal(err)
-			}
+			check(t, err)
 			r.Body.Close()
 			got := r.Header.Get("Location")
 			switch {
@@ -456,9 +432,7 @@ func TestFormLimit(t *testing.T) {
 	}{{1<<20 - 100, http.StatusOK}, {1<<20 + 1, http.StatusRequestEntityTooLarge}} {
 		form := "token=" + url.QueryEscape(c.token()) + "&set=M-05+kept&more="
 		r, err := c.Post(c.base+"/status", "application/x-www-form-urlencoded", strings.NewReader(form+strings.Repeat("x", f.bytes-len(form))))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		status, page := read(t, r)
 		if status != f.want || (status != http.StatusOK) != strings.Contains(page, "That is more than 1 MiB at once. Send less.") {
 			t.Errorf("a form of %d bytes: status %d, want %d: %.300s", f.bytes, status, f.want, page)
@@ -467,8 +441,6 @@ func TestFormLimit(t *testing.T) {
 		if p, err := b.Plant(t.Context(), "M-05"); err != nil || p.Status != want {
 			t.Errorf("after a form of %d bytes M-05 is %v, want %v; %v", f.bytes, p.Status, want, err)
 		}
-		if err := b.SetStatus(t.Context(), book.Growing, "M-05"); err != nil {
-			t.Fatal(err)
-		}
+		check(t, b.SetStatus(t.Context(), book.Growing, "M-05"))
 	}
 }

@@ -18,9 +18,7 @@ import (
 // "slow 3G" (WebPageTest's 3G Slow), from memory.
 func (b *browserTab) slow() {
 	b.t.Helper()
-	if _, err := chromedp.Call(b.ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4}); err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, only(chromedp.Call(b.ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})))
 	type params struct {
 		Offline  bool    `json:"offline"`
 		Latency  float64 `json:"latency"`
@@ -28,9 +26,7 @@ func (b *browserTab) slow() {
 		Upload   float64 `json:"uploadThroughput"`
 	}
 	command := cdp.Command[params, cdp.Empty]{Method: "Network.emulateNetworkConditions"}
-	if _, err := chromedp.Call(b.ctx, command, params{Latency: 400, Download: 50_000, Upload: 50_000}); err != nil {
-		b.t.Fatal(err)
-	}
+	check(b.t, only(chromedp.Call(b.ctx, command, params{Latency: 400, Download: 50_000, Upload: 50_000})))
 }
 
 // TestSlowPhone tells, with go test -tags manual, how long a slow phone waits for the first
@@ -56,14 +52,10 @@ func TestSlowPhone(t *testing.T) {
 		return 0
 	}
 	for _, path := range []string{"/today", "/photos", "/plants", "/pairs", "/plants/M-03", "/photos/3", "/scan"} {
-		if _, err := chromedp.Call(b.ctx, network.ClearBrowserCache, cdp.Empty{}); err != nil {
-			t.Fatal(err)
-		}
+		check(t, only(chromedp.Call(b.ctx, network.ClearBrowserCache, cdp.Empty{})))
 		for _, name := range []string{"page.css", "report.css"} {
 			params := network.DeleteCookiesParams{Name: keptCookie(name), URL: c.base}
-			if _, err := chromedp.Call(b.ctx, network.DeleteCookies, params); err != nil {
-				t.Fatal(err)
-			}
+			check(t, only(chromedp.Call(b.ctx, network.DeleteCookies, params)))
 		}
 		cold := first(path)
 		eval[bool](b, `location.href = "/more"; true`)
@@ -123,9 +115,7 @@ func TestSlowPhone(t *testing.T) {
 			f.dispatchEvent(new Event("input", {bubbles: true}));
 			requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => ok(performance.now() - start))));
 		})`, typed), chromedp.EvalAwaitPromise))
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		t.Logf("%-28q %5.0f ms until 2 000 plants are sifted", typed, ms)
 	}
 	worst, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]float64](`new Promise(ok => {
@@ -135,8 +125,6 @@ func TestSlowPhone(t *testing.T) {
 			ok([gaps[45], gaps[85], gaps[89]]); } });
 		step();
 	})`, chromedp.EvalAwaitPromise))
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	t.Logf("scrolling 2 000 plants: a frame in %.0f ms, 95 of 100 in %.0f ms, the longest %.0f ms", worst[0], worst[1], worst[2])
 }

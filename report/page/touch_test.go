@@ -40,9 +40,7 @@ func photoFiles(t *testing.T, n int) []string {
 	var out []string
 	for i := range n {
 		name := filepath.Join(dir, fmt.Sprintf("IMG_%04d.jpg", i+1))
-		if err := os.WriteFile(name, drawn(t, int64(100+i), petalOf(i), 600, 450), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		check(t, os.WriteFile(name, drawn(t, int64(100+i), petalOf(i), 600, 450), 0o666))
 		out = append(out, name)
 	}
 	return out
@@ -74,9 +72,7 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 		}
 
 		photos, readings, err := bk.NewestPhotos(t.Context(), 1)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		before := readings[0].Measured
 		b.open(fmt.Sprintf("/photos/%d#tools", photos[0].ID))
 		drag := func(tool string, path ...[2]float64) {
@@ -112,9 +108,7 @@ func TestAddAndCorrectPhotos(t *testing.T) {
 		}
 		b.shoot("touch-corrected-" + filepath.Base(t.Name()))
 		now, err := bk.NewestReading(t.Context(), photos[0].SHA256)
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		m := now.Measured
 		if m.Correction == nil || m.Correction.Card == nil || m.Correction.Bloom == nil || len(m.Correction.Strokes) != 1 ||
 			m.Correction.Strokes[0].In {
@@ -218,9 +212,7 @@ func TestSeasonByTouch(t *testing.T) {
 		b.do(chromedp.Click(chromedp.CSS(`input[value="M-03-1"]`)), chromedp.Click(chromedp.CSS("#fill button.main")))
 		b.until("filled", `document.querySelector("#said")?.innerText.includes("filled")`)
 		packets, err := bk.Packets(t.Context(), "")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		var mine book.Packet
 		for _, p := range packets {
 			if len(p.Heads) == 1 && p.Heads[0] == "M-03-1" {
@@ -238,9 +230,7 @@ func TestSeasonByTouch(t *testing.T) {
 			chromedp.Click(chromedp.CSS(`form:has(input[value=up]) button`)))
 		b.until("came up", `document.querySelector("#said")?.innerText.includes("4 plants came up")`)
 		plants, err := bk.Plants(t.Context(), book.PlantFilter{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		n := 0
 		for _, p := range plants {
 			if p.SeedParent == "M-03" && p.PollenParent == "M-05" {
@@ -277,9 +267,7 @@ func TestPairsByTouch(t *testing.T) {
 		b.do(chromedp.Click(chromedp.CSS(`form[action="/pairs"] button.main`)))
 		b.until("crossed", `location.pathname === "/crosses" && document.querySelector("#said")?.innerText.includes("Noted:")`)
 		crosses, err := bk.Crosses(t.Context(), "2026")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		if len(crosses) != 3 || crosses[2].Heads != 3 {
 			t.Errorf("crosses after two pairs were ticked: %+v", crosses)
 		}
@@ -315,9 +303,7 @@ func TestTargetByTouch(t *testing.T) {
 		b.do(chromedp.Click(chromedp.CSS(".wish-box button.main")))
 		b.until("set", `document.querySelector("#said")?.innerText.includes("is set")`)
 		line, err := bk.Line(t.Context(), "buff apricot")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		if d := cie.DeltaE2000(line.Target.Lab, cie.Lab{L: 76, A: 20, B: 40}); d > 1.5 {
 			t.Errorf("the target is %+v, %.1f from what was touched", line.Target.Lab, d)
 		}
@@ -410,9 +396,7 @@ func TestWithoutScript(t *testing.T) {
 	}
 	b.shoot("no-script-photos")
 	photos, _, err := bk.NewestPhotos(t.Context(), 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	b.open(fmt.Sprintf("/photos/%d", photos[0].ID))
 	b.do(chromedp.Click(chromedp.CSS("#by-numbers summary")), chromedp.ScrollIntoView(chromedp.CSS("footer")),
 		chromedp.Click(chromedp.CSS(`input[type=image]`)))

@@ -121,9 +121,7 @@ func TestEntriesWaitByTouch(t *testing.T) {
 	b.until("entered", `document.getElementById("sending").hidden`)
 	for end := time.Now().Add(20 * time.Second); ; time.Sleep(50 * time.Millisecond) {
 		p, err := bk.Plant(t.Context(), "M-03")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		if p.Note == "sturdy in the rain" {
 			break
 		}
@@ -132,9 +130,7 @@ func TestEntriesWaitByTouch(t *testing.T) {
 		}
 	}
 	h, err := bk.History(t.Context(), 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	n := map[string]int{}
 	for _, c := range h {
 		for _, what := range []string{"undone: ", "note on M-03"} {
@@ -201,9 +197,7 @@ func TestRefusedStaysByTouch(t *testing.T) {
 	was := photosIn(t, bk)
 	good := photoFiles(t, 2)
 	none := filepath.Join(t.TempDir(), "letter.jpg")
-	if err := os.WriteFile(none, []byte("no photo at all"), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	check(t, os.WriteFile(none, []byte("no photo at all"), 0o666))
 	b.open("/photos")
 	b.do(chromedp.SetUploadFiles(chromedp.CSS("#add input[multiple]"), append([]string{none}, good...)),
 		chromedp.SendKeys(chromedp.CSS("#add input[name=plant]"), "M-09"), chromedp.Click(chromedp.CSS("#add button.main")))
@@ -251,9 +245,7 @@ func TestTwiceByTouch(t *testing.T) {
 		b.set(screens[0])
 		b.scripts(script)
 		was, err := bk.Crosses(t.Context(), "")
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		b.open("/crosses")
 		form := `#cross form[action="/crosses"] `
 		b.do(
@@ -296,9 +288,7 @@ func TestTypedStaysByTouch(t *testing.T) {
 		t.Errorf("the field says %q, want what is left to do", left)
 	}
 	b.open("/plants/M-03")
-	if err := bk.SetNote(t.Context(), "M-03", "late"); err != nil {
-		t.Fatal(err)
-	}
+	check(t, bk.SetNote(t.Context(), "M-03", "late"))
 	b.do(chromedp.SetValue(chromedp.CSS("#note"), "early"), chromedp.Click(chromedp.CSS(`form[action$="/note"] button`)))
 	b.until(
 		"shown both",
@@ -316,9 +306,7 @@ func TestTagAgainstField(t *testing.T) {
 	bk := bookOf(t)
 	c := serve(t, bk, nil)
 	rows, err := tag.Matrix(tag.Payload{Plant: "M-05", MM: 24}.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	photoOf := func(seed int64) []byte {
 		s := render.Scene{
 			Width:    900,
@@ -335,9 +323,7 @@ func TestTagAgainstField(t *testing.T) {
 			Tag:      &render.TagSpec{Modules: rows, Width: 0.18},
 		}
 		var pic bytes.Buffer
-		if _, err := s.JPEG(&pic, 92); err != nil {
-			t.Fatal(err)
-		}
+		check(t, only(s.JPEG(&pic, 92)))
 		return pic.Bytes()
 	}
 	type answer struct {
@@ -371,15 +357,11 @@ func TestTagAgainstField(t *testing.T) {
 	// A script gets the photo's card as it is then, for the place where it was asked.
 	form := url.Values{"token": {c.token()}, "back": {"/photos"}, "plant": {"M-07"}, "request": {secret()}}
 	req, err := http.NewRequest(http.MethodPost, fmt.Sprintf("%s/photos/%d/plant", c.base, a.ID), strings.NewReader(form.Encode()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	req.Header.Set("Accept", "application/json")
 	r, err := c.Do(req)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	_, body := read(t, r)
 	var said struct {
 		ID              int64

@@ -16,9 +16,7 @@ import (
 func TestHintsFitThePage(t *testing.T) {
 	t.Parallel()
 	source, err := os.ReadFile("../../colorimg/flags.go") // the list of all flags, so that a new one is not left out here
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	flags := regexp.MustCompile(`Flag\w+ +Flag = "([a-z-]+)"`).FindAllStringSubmatch(string(source), -1)
 	if len(flags) < 26 {
 		t.Fatalf("%d flags found in the source, want all", len(flags))
@@ -51,9 +49,7 @@ func TestHintsFitThePage(t *testing.T) {
 	}
 	topic, _ := guide.Named("flags")
 	text, err := topic.HTML()
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	if own := string(ownHints(text)); strings.Contains(own, " --") || !strings.Contains(own, "<td>see which is right, and say it here</td>") {
 		t.Errorf("the page's guide tells of the command line's flags, or not of the page:\n%s", own)
 	}

@@ -70,9 +70,7 @@ func allGrids(t testing.TB) []Grid {
 	for _, paper := range []string{"a4", "letter"} {
 		for _, size := range [][2]float64{{85, 32}, {80, 55}, {95, 65}} {
 			g, err := Plain(paper, size[0], size[1])
-			if err != nil {
-				t.Fatal(err)
-			}
+			check(t, err)
 			g.Name = fmt.Sprintf("%s-plain-%gx%g", paper, size[0], size[1])
 			grids = append(grids, g)
 		}
@@ -86,9 +84,7 @@ func pageOf(t *testing.T, pdf []byte, dpi int) *image.Gray {
 	needProgram(t, "pdftoppm")
 	dir := t.TempDir()
 	file := filepath.Join(dir, "labels.pdf")
-	if err := os.WriteFile(file, pdf, 0o666); err != nil {
-		t.Fatal(err)
-	}
+	check(t, os.WriteFile(file, pdf, 0o666))
 	if b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-png", "-singlefile", file,
 		filepath.Join(dir, "page")).CombinedOutput(); err != nil || len(b) > 0 {
 		t.Fatalf("pdftoppm: %v\n%s", err, b)
@@ -186,9 +182,7 @@ func TestLabelCodes(t *testing.T) {
 				}
 				n := len(looked)
 				pdf, err := k.write(LabelOptions{Grid: g}, sheet)
-				if err != nil {
-					t.Fatal(err)
-				}
+				check(t, err)
 				im := photographed(pageOf(t, pdf, 150))
 				want := map[string]bool{}
 				for _, i := range looked {
@@ -276,22 +270,16 @@ func codes(t *testing.T, im *image.Gray) []tag.Tag {
 	file := filepath.Join(t.TempDir(), "label.png")
 	writePNG(t, file, im)
 	p, err := photo.Open(context.Background(), file, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	return tag.Read(p)
 }
 
 func writePNG(t *testing.T, file string, im *image.Gray) {
 	t.Helper()
 	f, err := os.Create(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	defer f.Close()
-	if err := png.Encode(f, im); err != nil {
-		t.Fatal(err)
-	}
+	check(t, png.Encode(f, im))
 }
 
 // withoutWidth is what a code says, a plant's without the width of the code.
@@ -346,15 +334,11 @@ func TestLabelsInPlace(t *testing.T) {
 				Caution: long(),
 				Parents: []Parent{{ID: long(), Color: long()}, {ID: long()}}}})
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		cmd := exec.Command("pdftotext", "-bbox", "-", "-")
 		cmd.Stdin = &b
 		out, err := cmd.Output()
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		x, y := g.cell(opt.Skip)
 		words := box.FindAllStringSubmatch(string(out), -1)
 		if len(words) == 0 {
@@ -364,9 +348,7 @@ func TestLabelsInPlace(t *testing.T) {
 			var v [4]float64
 			for i := range v {
 				p, err := strconv.ParseFloat(m[i+1], 64)
-				if err != nil {
-					t.Fatal(err)
-				}
+				check(t, err)
 				v[i] = p * 25.4 / 72
 			}
 			// The box of a word has its font's whole ascent and descent; letters reach
@@ -438,9 +420,7 @@ func TestLabelsSame(t *testing.T) {
 		}
 	}
 	small, err := Plain("a4", 40, 20)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	for _, k := range kinds[1:] {
 		if _, err := k.write(LabelOptions{Grid: small}, 1); err == nil {
 			t.Errorf("%s: printed on 40 × 20 mm", k.name)
@@ -471,5 +451,13 @@ func TestHeadBoxes(t *testing.T) {
 		if got := strings.Join(words, ", "); got != c.want {
 			t.Errorf("%+v: %s, want %s", c.head, got, c.want)
 		}
+	}
+}
+
+// check ends the test where what it rests on went wrong.
+func check(t rapid.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
 	}
 }

@@ -16,9 +16,7 @@ import (
 func sheetPDF(t testing.TB, opt *SheetOptions) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := PhotoSheets(&b, opt); err != nil {
-		t.Fatal(err)
-	}
+	check(t, PhotoSheets(&b, opt))
 	return b.Bytes()
 }
 
@@ -112,9 +110,7 @@ func TestNameFits(t *testing.T) {
 			t.Fatalf("%q is printed at %g points", s, size)
 		}
 	})
-	if err := p.pdf.Error(); err != nil {
-		t.Fatal(err)
-	}
+	check(t, p.pdf.Error())
 }
 
 // TestPhotoSheetsAnyName: whatever a plant is called, a PDF or an error.

@@ -38,9 +38,7 @@ func printed(t *testing.T, sheet string, dpi int) (png string) {
 	dir := t.TempDir()
 	pdf := filepath.Join(dir, "sheet.pdf")
 	opt := &SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: plantName, Note: "buff apricot, 2026"}}}
-	if err := os.WriteFile(pdf, sheetPDF(t, opt), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	check(t, os.WriteFile(pdf, sheetPDF(t, opt), 0o666))
 	out := filepath.Join(dir, "page")
 	if b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-png", "-singlefile", pdf, out).CombinedOutput(); err != nil || len(b) > 0 {
 		t.Fatalf("pdftoppm: %v\n%s", err, b)
@@ -106,9 +104,7 @@ func TestPrintedPlaces(t *testing.T) {
 		at(c.X+c.W+0.2, c.Y+0.2, false, "right of the code")
 		at(c.X+0.2, c.Y+c.H-0.2, true, "code, bottom left")
 		rows, err := tag.Matrix(tag.Payload{Plant: plantName, Sheet: sheet}.String())
-		if err != nil {
-			t.Fatal(err)
-		}
+		check(t, err)
 		margin := tag.Quiet * c.W / float64(len(rows))
 		for mm := 0.3; mm < margin; mm += 0.3 {
 			at(c.X+c.W/2, c.Y-mm, false, "quiet margin above")
@@ -149,14 +145,10 @@ func TestPrintedPlaces(t *testing.T) {
 func readGray(t *testing.T, name string) *image.Gray {
 	t.Helper()
 	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	defer f.Close()
 	im, err := png.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	g := image.NewGray(im.Bounds())
 	draw.Draw(g, g.Rect, im, im.Bounds().Min, draw.Src)
 	return g

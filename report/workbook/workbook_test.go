@@ -58,35 +58,25 @@ func write(t testing.TB, tables ...transfer.Table) string {
 	w := New()
 	defer w.Close()
 	for _, x := range tables {
-		if _, err := w.Add(x); err != nil {
-			t.Fatal(err)
-		}
+		check(t, only(w.Add(x)))
 	}
 	name := filepath.Join(t.TempDir(), "t.xlsx")
 	f, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	defer f.Close()
-	if err := w.Write(f); err != nil {
-		t.Fatal(err)
-	}
+	check(t, w.Write(f))
 	return name
 }
 
 func TestWorkbook(t *testing.T) {
 	f, err := excelize.OpenFile(write(t, table("readings"), table("plants")))
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	defer f.Close()
 	if d := cmp.Diff([]string{"readings", "plants"}, f.GetSheetList()); d != "" {
 		t.Errorf("sheets (-want +got):\n%s", d)
 	}
 	rows, err := f.GetRows("readings")
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	if d := cmp.Diff([]string{"plant", "L", "seeds", "made", "added_at", "dry", "heads", "note"}, rows[0]); d != "" {
 		t.Errorf("columns, without the technical one (-want +got):\n%s", d)
 	}
@@ -123,9 +113,7 @@ func TestWorkbook(t *testing.T) {
 func TestWorkbookOfEmptyBook(t *testing.T) {
 	ctx := context.Background()
 	b, err := book.Create(ctx, filepath.Join(t.TempDir(), "b"), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	defer b.Close()
 	var all []transfer.Table
 	w := New()
@@ -135,9 +123,7 @@ func TestWorkbookOfEmptyBook(t *testing.T) {
 		_, err := w.Add(x)
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	var names []string
 	for _, x := range all {
 		names = append(names, x.Name)
@@ -170,9 +156,7 @@ func TestWorkbookInOpenpyxl(t *testing.T) {
 		t.Skip("needs Debian's python3-openpyxl")
 	}
 	out, err := exec.Command(python, "-c", reader, write(t, table("readings"))).Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	check(t, err)
 	var got struct {
 		Frozen string
 		Rows   [][][2]any
@@ -194,3 +178,14 @@ func TestWorkbookInOpenpyxl(t *testing.T) {
 		}
 	}
 }
+
+// check ends the test where what it rests on went wrong.
+func check(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// only is the error of a call whose answer does not matter.
+func only(_ any, err error) error { return err }
