@@ -21,7 +21,7 @@ func (q *request) devices() error {
 		Trouble string
 	}{Code: spaced(q.door.Code()), Trouble: words.Sentence(q.door.Trouble())}
 	for _, v := range q.door.List() {
-		d.List = append(d.List, deviceRow{v.ID, v.Name, v.Since.Format("2 January, 15:04"), v.Seen().Format("2 January"), v.ID == q.device.ID})
+		d.List = append(d.List, deviceRow{v.ID, v.Name, v.Since.Format("2 January, 15:04"), v.Seen.Format("2 January"), v.ID == q.device.ID})
 	}
 	if q.opt.LAN && q.device.Here {
 		for _, h := range q.opt.Hosts {

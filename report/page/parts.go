@@ -1,6 +1,7 @@
 package page
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -69,9 +70,7 @@ func (q *request) received(part *multipart.Part, fields map[string]string, each 
 		return false, err
 	}
 	n, err := io.Copy(f, io.LimitReader(part, q.opt.Limits.Bytes+1))
-	if e := f.Close(); err == nil {
-		err = e
-	}
+	err = cmp.Or(err, f.Close())
 	switch {
 	case n > q.opt.Limits.Bytes:
 		return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("A photo of more than %d MiB is not taken.", q.opt.Limits.Bytes>>20)}

@@ -44,14 +44,14 @@ type Door struct {
 	here    map[string]*Device
 }
 
-// Device is one browser.
+// Device is one browser, as the file of pairings has it.
 type Device struct {
-	ID, Name string
-	Since    time.Time
-	Here     bool // on this machine
-
-	sum  string    // of its cookie, in hex
-	seen time.Time // when it came last, to the day
+	ID    string    `json:"id"`
+	Name  string    `json:"name"`
+	Sum   string    `json:"cookie_sha256"` // of its cookie, in hex
+	Since time.Time `json:"since"`
+	Seen  time.Time `json:"seen"` // when it came last, to the day
+	Here  bool      `json:"-"`    // on this machine
 }
 
 const (
@@ -70,13 +70,18 @@ const (
 func New(opt Options) *Door {
 	d := &Door{opt: opt, here: map[string]*Device{}}
 	d.open()
-	name := hmac.New(sha256.New, d.key)
-	name.Write([]byte("cookie"))
-	d.cookie = "hueward-" + hex.EncodeToString(name.Sum(nil)[:4])
+	d.cookie = "hueward-" + hex.EncodeToString(d.sign("cookie")[:4])
 	if opt.LAN {
 		d.renew()
 	}
 	return d
+}
+
+// sign is the sum of a word that nobody makes without the key.
+func (d *Door) sign(word string) []byte {
+	m := hmac.New(sha256.New, d.key)
+	m.Write([]byte(word))
+	return m.Sum(nil)
 }
 
 // renew makes a new code. d.mu is held, or d is not shared yet.
@@ -133,10 +138,10 @@ func (d *Door) Pair(w http.ResponseWriter, code, name string) (why string) {
 	cookie := rand.Text()
 	d.refresh()
 	if len(d.paired) >= MostPaired {
-		oldest := slices.MinFunc(d.paired, func(a, b *Device) int { return a.seen.Compare(b.seen) })
+		oldest := slices.MinFunc(d.paired, func(a, b *Device) int { return a.Seen.Compare(b.Seen) })
 		d.paired = slices.DeleteFunc(d.paired, func(v *Device) bool { return v == oldest })
 	}
-	d.paired = append(d.paired, &Device{ID: rand.Text()[:12], Name: name, Since: now, sum: sumOf(cookie), seen: now})
+	d.paired = append(d.paired, &Device{ID: rand.Text()[:12], Name: name, Since: now, Sum: sumOf(cookie), Seen: now})
 	d.save()
 	d.setCookie(w, cookie)
 	d.renew()
@@ -160,9 +165,6 @@ func (d *Door) List() []Device {
 	slices.SortStableFunc(out, func(a, b Device) int { return b.Since.Compare(a.Since) })
 	return out
 }
-
-// Seen is the day when the device came last.
-func (v *Device) Seen() time.Time { return v.seen }
 
 // Trouble says why pairings last only until the server stops; empty: they are kept.
 func (d *Door) Trouble() string {
@@ -202,9 +204,9 @@ func (d *Door) Of(w http.ResponseWriter, r *http.Request) (*Device, Answer) {
 	if cookie != "" {
 		sum := sumOf(cookie)
 		for _, v := range d.paired {
-			if subtle.ConstantTimeCompare([]byte(v.sum), []byte(sum)) == 1 {
-				if now := d.opt.Now(); now.Sub(v.seen) > 24*time.Hour {
-					v.seen = now
+			if subtle.ConstantTimeCompare([]byte(v.Sum), []byte(sum)) == 1 {
+				if now := d.opt.Now(); now.Sub(v.Seen) > 24*time.Hour {
+					v.Seen = now
 					d.save()
 					d.setCookie(w, cookie) // it lasts from the day on when it was used
 				}
@@ -228,9 +230,7 @@ func (d *Door) Of(w http.ResponseWriter, r *http.Request) (*Device, Answer) {
 
 // browser is the one of this machine that has the cookie. d.mu is held.
 func (d *Door) browser(cookie string) *Device {
-	m := hmac.New(sha256.New, d.key)
-	m.Write([]byte("here " + cookie))
-	id := hex.EncodeToString(m.Sum(nil)[:8])
+	id := hex.EncodeToString(d.sign("here " + cookie)[:8])
 	v := d.here[id]
 	if v == nil {
 		if len(d.here) >= mostHere {
@@ -249,9 +249,7 @@ func (d *Door) setCookie(w http.ResponseWriter, value string) {
 
 // Token is the word that the device's forms carry.
 func (d *Door) Token(v *Device) string {
-	m := hmac.New(sha256.New, d.key)
-	m.Write([]byte("token " + v.ID))
-	return base64.RawURLEncoding.EncodeToString(m.Sum(nil))
+	return base64.RawURLEncoding.EncodeToString(d.sign("token " + v.ID))
 }
 
 // Holds reports whether the token is the device's.
@@ -273,12 +271,7 @@ func (d *Door) Knows(host string) bool {
 // fromHere reports whether the request comes from this machine, by a name of it that
 // no other has.
 func fromHere(r *http.Request) bool {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		return false
-	}
-	a, err := netip.ParseAddr(host)
-	return err == nil && a.Unmap().IsLoopback() && loopbackName(hostOf(r.Host))
+	return loopbackName(hostOf(r.RemoteAddr)) && loopbackName(hostOf(r.Host))
 }
 
 // fromElsewhere reports whether another site's page caused the request: by the browser's

@@ -1,6 +1,7 @@
 package door
 
 import (
+	"cmp"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
@@ -8,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 )
 
@@ -16,17 +18,9 @@ const FileName = "pairings.json"
 
 // pairings is what the file holds.
 type pairings struct {
-	Note    string        `json:"note"`
-	Key     []byte        `json:"key"`
-	Devices []keptPairing `json:"devices"`
-}
-
-type keptPairing struct {
-	ID     string    `json:"id"`
-	Name   string    `json:"name"`
-	Cookie string    `json:"cookie_sha256"`
-	Since  time.Time `json:"since"`
-	Seen   time.Time `json:"seen"`
+	Note    string   `json:"note"`
+	Key     []byte   `json:"key"`
+	Devices []Device `json:"devices"`
 }
 
 const fileNote = "Devices that were let in to this book's page. Keep it to yourself; without it they have to be let in again."
@@ -82,17 +76,14 @@ func (d *Door) load() {
 	}
 	os.Chmod(d.opt.File, 0o600) // a copy may have been made with more
 	d.key, d.trouble = p.Key, ""
-	known := map[string]*Device{}
-	for _, v := range d.paired {
-		known[v.ID] = v
-	}
+	known := d.paired
 	d.paired = nil
 	for _, k := range p.Devices {
-		v := known[k.ID]
-		if v == nil {
-			v = &Device{ID: k.ID}
+		v := &k
+		if i := slices.IndexFunc(known, func(v *Device) bool { return v.ID == k.ID }); i >= 0 {
+			v = known[i]
+			*v = k
 		}
-		v.Name, v.Since, v.sum, v.seen = k.Name, k.Since, k.Cookie, k.Seen
 		d.paired = append(d.paired, v)
 	}
 }
@@ -109,9 +100,9 @@ func (d *Door) save() {
 	if d.opt.File == "" {
 		return
 	}
-	p := pairings{Note: fileNote, Key: d.key, Devices: []keptPairing{}}
+	p := pairings{Note: fileNote, Key: d.key, Devices: []Device{}}
 	for _, v := range d.paired {
-		p.Devices = append(p.Devices, keptPairing{v.ID, v.Name, v.sum, v.Since, v.seen})
+		p.Devices = append(p.Devices, *v)
 	}
 	if err := writeOwn(d.opt.File, p); err != nil {
 		d.trouble = fmt.Sprintf("pairings are not kept (%v): devices have to be let in again when the page is restarted", err)
@@ -134,10 +125,7 @@ func writeOwn(file string, p pairings) error {
 	if err == nil {
 		err = f.Sync()
 	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
+	if err = cmp.Or(err, f.Close()); err != nil {
 		return err
 	}
 	return os.Rename(f.Name(), file)

@@ -6,6 +6,7 @@ package due
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -47,14 +48,26 @@ type Task struct {
 	places   []string
 }
 
-// kindWords say of a kind what is to be done with one or many.
-var kindWords = map[calendar.Kind][2]string{
-	calendar.Bag: {"Bag", "head"}, calendar.Pollinate: {"Pollinate", "head"}, calendar.Stigmas: {"Look at the stigmas of", "head"},
-	calendar.KeepBag: {"Leave the bag on", "head"}, calendar.Harvest: {"Harvest", "head"}, calendar.Pack: {"Pack the seed of", "head"},
-	calendar.Dry: {"Dry", "packet"}, calendar.Test: {"Count the sprouts of", "packet"}, calendar.Count: {"Count the plants of", "sowing"},
-	calendar.Photo: {"Photograph", "plant"}, calendar.Emasculate: {"Emasculate", "head"}, calendar.Ripen: {"Leave to the bees", "head"},
-	calendar.Sow: {"Sow", "packet"}, calendar.PlantOut: {"Plant out", "sowing"}, calendar.SowBy: {"Growing old:", "packet"},
-	calendar.DryPollen: {"Close the pollen", "lot"}, calendar.UsePollen: {"Use the pollen", "lot"},
+// kinds say of a kind what is to be done with one or many, and what a button does: it notes a step as done, or leads to where
+// that is noted.
+var kinds = map[calendar.Kind]struct{ do, what, step, link, label string }{
+	calendar.Bag:        {do: "Bag", what: "head", step: string(book.HeadBag), label: "Bagged"},
+	calendar.Pollinate:  {do: "Pollinate", what: "head", step: string(book.HeadPollinate), label: "Pollinated"},
+	calendar.Stigmas:    {do: "Look at the stigmas of", what: "head", step: string(book.HeadDry), label: "Stigmas are dry"},
+	calendar.KeepBag:    {do: "Leave the bag on", what: "head"},
+	calendar.Harvest:    {do: "Harvest", what: "head", step: string(book.HeadHarvest), label: "Harvested"},
+	calendar.Pack:       {do: "Pack the seed of", what: "head", link: "/packets?head=%s#fill", label: "Fill a packet"},
+	calendar.Dry:        {do: "Dry", what: "packet", step: PacketDry, label: "Dry and labelled"},
+	calendar.Test:       {do: "Count the sprouts of", what: "packet", link: "/packets#%s", label: "Count sprouts"},
+	calendar.Count:      {do: "Count the plants of", what: "sowing", link: "/packets#%s", label: "Count plants"},
+	calendar.Photo:      {do: "Photograph", what: "plant", link: "/photos?plant=%s", label: "Take a photo"},
+	calendar.Emasculate: {do: "Emasculate", what: "head", step: string(book.HeadEmasculate), label: "Emasculated"},
+	calendar.Ripen:      {do: "Leave to the bees", what: "head"},
+	calendar.Sow:        {do: "Sow", what: "packet", link: "/packets#%s", label: "Sow"},
+	calendar.PlantOut:   {do: "Plant out", what: "sowing", step: PlantedOut, label: "Planted out"},
+	calendar.SowBy:      {do: "Growing old:", what: "packet", link: "/packets#%s", label: "Sow or test"},
+	calendar.DryPollen:  {do: "Close the pollen", what: "lot", step: PollenDry, label: "Dry and closed"},
+	calendar.UsePollen:  {do: "Use the pollen", what: "lot", step: PollenUsed, label: "Used up"},
 }
 
 var titles = map[calendar.Urgency]string{calendar.Overdue: "Overdue", calendar.Today: "Today", calendar.Soon: "In the next days",
@@ -96,10 +109,10 @@ func Groups(g *calendar.Garden, tasks []calendar.Task, day time.Time) []Group {
 
 // name makes the title of what is to be done with so many.
 func (v *Task) name(k calendar.Kind, cross string) {
-	w := kindWords[k]
-	v.Title = w[0] + " " + v.Subjects[0]
+	w := kinds[k]
+	v.Title = w.do + " " + v.Subjects[0]
 	if n := len(v.Subjects); n > 1 {
-		v.Title = w[0] + " " + words.Count(n, w[1])
+		v.Title = w.do + " " + words.Count(n, w.what)
 	}
 	if cross != "" {
 		v.Title += " of " + cross
@@ -122,40 +135,13 @@ func task(t calendar.Task, cross string, now bool, day time.Time) Task {
 	if !now {
 		return v
 	}
-	switch t.Kind {
-	case calendar.Bag:
-		v.Step, v.Label = string(book.HeadBag), "Bagged"
-	case calendar.Pollinate:
-		v.Step, v.Label = string(book.HeadPollinate), "Pollinated"
-	case calendar.Stigmas:
-		v.Step, v.Label = string(book.HeadDry), "Stigmas are dry"
-	case calendar.Harvest:
-		v.Step, v.Label, v.Seeds = string(book.HeadHarvest), "Harvested", true
-	case calendar.Dry:
-		v.Step, v.Label = PacketDry, "Dry and labelled"
-	case calendar.Pack:
-		v.Link, v.Label = "/packets?head="+t.Subjects[0]+"#fill", "Fill a packet"
-	case calendar.Test:
-		v.Link, v.Label = "/packets#"+t.Subjects[0], "Count sprouts"
-	case calendar.Count:
-		v.Link, v.Label = "/packets#"+t.Subjects[0], "Count plants"
-	case calendar.Emasculate:
-		v.Step, v.Label = string(book.HeadEmasculate), "Emasculated"
-	case calendar.PlantOut:
-		v.Step, v.Label = PlantedOut, "Planted out"
-	case calendar.DryPollen:
-		v.Step, v.Label = PollenDry, "Dry and closed"
-	case calendar.UsePollen:
-		v.Step, v.Label = PollenUsed, "Used up"
-	case calendar.Sow:
-		v.Link, v.Label = "/packets#"+t.Subjects[0], "Sow"
-	case calendar.SowBy:
-		v.Link, v.Label = "/packets#"+t.Subjects[0], "Sow or test"
-	case calendar.Photo:
-		v.Link, v.Label = "/photos", "Take a photo"
-		if len(t.Subjects) == 1 {
-			v.Link = "/photos?plant=" + t.Subjects[0]
-		}
+	k := kinds[t.Kind]
+	v.Step, v.Label, v.Seeds = k.step, k.label, t.Kind == calendar.Harvest
+	if k.link != "" {
+		v.Link = fmt.Sprintf(k.link, t.Subjects[0])
+	}
+	if t.Kind == calendar.Photo && len(t.Subjects) > 1 {
+		v.Link = "/photos"
 	}
 	return v
 }
