@@ -107,9 +107,9 @@ func TestThumbnail(t *testing.T) {
 
 // Source: IEC 61966-2-1:1999, from memory: linear 0.18 is 8-bit 118, linear
 // 0.5 is 188; what is outside sRGB goes to its edge.
-func TestThumbnailOf(t *testing.T) {
+func TestThumbnailProfile(t *testing.T) {
 	l := &photo.Linear{W: 2, H: 1, Pix: []float32{0.18, 0.5, 1, -0.2, 1.4, 0}, ScaleX: 10, ScaleY: 10}
-	got := ThumbnailOf(&photo.Photo{Image: l})
+	got := Thumbnail(l.Display())
 	for x, want := range []color.NRGBA{{118, 188, 255, 255}, {0, 255, 0, 255}} {
 		if c := got.NRGBAAt(x, 0); c != want {
 			t.Errorf("pixel %d = %v, want %v", x, c, want)

@@ -130,8 +130,8 @@ type Photo struct {
 	Plant   string            // the plant's ID; empty: not known
 	Reading *colorimg.Reading // never nil; its File is shown without folders
 	Name    string            // file name to show instead of Reading.File's, as the grower knows it
-	// Thumb is the photo made small, upright, all of it; [Thumbnail] and
-	// [ThumbnailOf] make one. Nil: the photo is listed without a picture.
+	// Thumb is the photo made small, upright, all of it; [Thumbnail]
+	// makes one. Nil: the photo is listed without a picture.
 	// Write draws petals and card into a copy of it.
 	Thumb image.Image
 }

@@ -18,9 +18,8 @@ import (
 // plant and 24 plants stay under 4 MB of report.
 const ThumbSide = 320
 
-// Thumbnail returns im made small enough for a report. im is upright and taken
-// as sRGB; [ThumbnailOf] is the better choice where a [photo.Photo] is at
-// hand, because it honours the photo's colour profile.
+// Thumbnail returns im made small enough for a report. im is upright and taken as sRGB; of a [photo.Photo], Image.Display is,
+// which honours the photo's colour profile.
 func Thumbnail(im image.Image) *image.NRGBA {
 	n := copyOf(im)
 	if n.Rect.Dx() <= ThumbSide && n.Rect.Dy() <= ThumbSide {
@@ -46,10 +45,6 @@ func copyOf(im image.Image) *image.NRGBA {
 	draw.Draw(n, n.Rect, im, b.Min, draw.Src)
 	return n
 }
-
-// ThumbnailOf returns an opened photo made small enough for a report, in sRGB.
-// Colours outside sRGB are brought to its edge, for display only.
-func ThumbnailOf(p *photo.Photo) *image.NRGBA { return Thumbnail(p.Image.Display()) }
 
 // dataURI encodes a picture anew, from its pixels alone, as a JPEG inside a
 // link.

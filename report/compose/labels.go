@@ -10,7 +10,6 @@ import (
 	"hueward/report/print"
 	"hueward/report/words"
 
-	"hueward/colorimg"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -21,18 +20,16 @@ import (
 // empty: the newest. Unprintable letters of an id are left to whoever prints.
 func PlantTags(ctx context.Context, b *book.Book, args []string, season string, now time.Time) ([]print.PlantTag, error) {
 	f := book.PlantFilter{Season: season}
-	if season == "" && len(args) == 0 {
-		var err error
-		if f.Season, err = garden.SeasonNow(ctx, b, "", now); err != nil {
-			return nil, err
-		}
+	var err error
+	switch {
+	case len(args) > 0:
+		f.Season = ""
+		f.IDs, err = b.Which(ctx, args)
+	case season == "":
+		f.Season, err = garden.SeasonNow(ctx, b, "", now)
 	}
-	if len(args) > 0 {
-		names, err := b.Which(ctx, args)
-		if err != nil {
-			return nil, err
-		}
-		f = book.PlantFilter{IDs: names}
+	if err != nil {
+		return nil, err
 	}
 	plants, err := b.Plants(ctx, f)
 	if err != nil {
@@ -227,26 +224,4 @@ func germinationWords(tests []book.GerminationTest) string {
 		}
 	}
 	return s
-}
-
-// ColorsOf are the surest readings of the plants, by id.
-func ColorsOf(ctx context.Context, b *book.Book, plants []string) (map[string]*colorimg.Reading, error) {
-	readings, err := b.ReadingsOf(ctx, plants...)
-	if err != nil {
-		return nil, err
-	}
-	out := map[string]*colorimg.Reading{}
-	for i := range readings {
-		m := &readings[i].Measured
-		if m.Lab == nil {
-			continue
-		}
-		if m.Hex == "" { // by an instrument
-			m.Hex, m.Name = m.Lab.Lab().Hex(), cie.Name(m.Lab.Lab())
-		}
-		if was := out[readings[i].Plant]; was == nil || m.SE.Precision < was.SE.Precision {
-			out[readings[i].Plant] = m
-		}
-	}
-	return out, nil
 }

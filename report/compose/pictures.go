@@ -33,7 +33,7 @@ func Pictures(ctx context.Context, b *book.Book, r *garden.Season, s *report.Sea
 				return ctx.Err()
 			}
 			if failed[i] = err; err == nil {
-				p.Thumb = report.ThumbnailOf(im)
+				p.Thumb = report.Thumbnail(im.Image.Display())
 				im.Done()
 			}
 			return nil

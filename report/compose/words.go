@@ -27,29 +27,24 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 	equal, lot := genetics.ParentsToHold(0.01)
 	s := fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season takes %d parents that each give the same number of "+
 		"plants, or %d where it is left to chance", equal, lot)
-	if known {
-		s += fmt.Sprintf("; usual for %s: %d", crop.Title, crop.Hold)
-	}
 	need := equal
 	if known {
+		s += fmt.Sprintf("; usual for %s: %d", crop.Title, crop.Hold)
 		need = min(crop.Hold, lot)
 	}
 	s += "."
 	if n := r.Ranking.Keep; n < need {
-		s += fmt.Sprintf(" There %s, %d short: sow more of the seed that is left, and do not choose among the true ones.",
-			isAre(n, "is %d true plant", "are %d true plants"), need-n)
+		are := "are"
+		if n == 1 {
+			are = "is"
+		}
+		s += fmt.Sprintf(" There %s %s, %d short: sow more of the seed that is left, and do not choose among the true ones.",
+			are, words.Count(n, "true plant"), need-n)
 	}
 	if known && crop.Self == calendar.SelfFertile {
 		s += " A variety that has been selfed every year is inbred already, and needs only a few plants."
 	}
 	return []string{s}, nil
-}
-
-func isAre(n int, one, more string) string {
-	if n == 1 {
-		return fmt.Sprintf(one, n)
-	}
-	return fmt.Sprintf(more, n)
 }
 
 // PairWords say what the chosen crosses of a season have in common, a sentence each.

@@ -46,9 +46,9 @@ var Grids = []Grid{
 
 // GridNames are the names of the usual grids.
 func GridNames() []string {
-	names := make([]string, len(Grids))
-	for i, g := range Grids {
-		names[i] = g.Name
+	var names []string
+	for _, g := range Grids {
+		names = append(names, g.Name)
 	}
 	return names
 }
@@ -87,10 +87,7 @@ func ParseGrid(s, paper string) (Grid, error) {
 	n, ok1 := pair(parts[0], "x")
 	size, ok2 := pair(parts[1], "x")
 	at, ok3 := pair(parts[2], ",")
-	gap, ok4 := [2]float64{}, true
-	if len(parts) == 4 {
-		gap, ok4 = pair(parts[3], ",")
-	}
+	gap, ok4 := pair(append(parts, "0,0")[3], ",")
 	if !ok1 || !ok2 || !ok3 || !ok4 || n[0] != math.Trunc(n[0]) || n[1] != math.Trunc(n[1]) || n[0] > 100 || n[1] > 100 {
 		return Grid{}, wrong
 	}

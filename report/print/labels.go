@@ -142,46 +142,42 @@ func (l label) pad() float64 { return min(3, 0.07*l.h) }
 // length, or a scan at 150 dots an inch, still tells it. A guess, tested.
 const leastModule = 0.4
 
-// qr prints a code as large as side allows with its quiet zone, from (x, y) on, and
-// returns the width of the dark part. text is made for that width.
-func (l label) qr(x, y, side float64, text func(mm float64) string) (float64, error) {
-	rows, err := tag.Matrix(text(side))
-	if err != nil {
-		return 0, err
+// qr prints a code as large as side allows with its quiet zone, from (x, y) on. text is made for the width of the dark part.
+func (l label) qr(x, y, side float64, text func(mm float64) string) error {
+	mm, n := side, 0.0
+	for range 2 { // the width decides on the text, and the text on how many modules there are
+		rows, err := tag.Matrix(text(mm))
+		if err != nil {
+			return err
+		}
+		n = float64(len(rows))
+		mm = min(mm, math.Floor(10*side*n/(n+2*tag.Quiet))/10)
 	}
-	n := float64(len(rows))
-	mm := math.Floor(10*side*n/(n+2*tag.Quiet)) / 10
-	if rows, err = tag.Matrix(text(mm)); err != nil {
-		return 0, err
-	}
-	n = float64(len(rows))
-	mm = min(mm, math.Floor(10*side*n/(n+2*tag.Quiet))/10)
 	if mm/n < leastModule {
-		return 0, fmt.Errorf("%.30q is too long for the code on a label of %g × %g mm; use larger labels", text(mm), l.w, l.h)
+		return fmt.Errorf("%.30q is too long for the code on a label of %g × %g mm; use larger labels", text(mm), l.w, l.h)
 	}
-	if rows, err = tag.Matrix(text(mm)); err != nil {
-		return 0, err
+	rows, err := tag.Matrix(text(mm))
+	if err == nil {
+		quiet := (side - mm) / 2
+		l.code(x+quiet, y+quiet, mm, rows)
 	}
-	quiet := (side - mm) / 2
-	l.code(x+quiet, y+quiet, mm, rows)
-	return mm, nil
+	return err
+}
+
+// corner prints the code of a head or a packet in the upper right.
+func (l label) corner(side float64, of tag.Label) error {
+	return l.qr(l.x+l.w-l.pad()-side, l.y+l.pad()*0.6, side, func(float64) string { return of.String() })
 }
 
 // words prints the lines that have any text, small, within the width, from baseline
 // y on down to no lower than the label's edge; each is cut to fit.
-func (l label) words(x, y, w, points float64, grey int, lines ...string) float64 {
-	step := points * 0.42
+func (l label) words(x, y, w, points float64, grey int, lines ...string) {
 	for _, s := range lines {
-		if s == "" {
-			continue
+		if s != "" && y <= l.y+l.h-l.pad()+0.01 {
+			l.name(x, y, w, "", points, grey, s)
+			y += points * 0.42
 		}
-		if y > l.y+l.h-l.pad()+0.01 {
-			break
-		}
-		l.name(x, y, w, "", points, grey, s)
-		y += step
 	}
-	return y
 }
 
 // capHeight is how high capitals of the font are, in millimetres a point. Source:
@@ -193,9 +189,8 @@ const capHeight = 1470.0 / 2048 * 25.4 / 72
 func (l label) plant(t PlantTag) error {
 	pad := l.pad()
 	side := min(l.h-2*pad, 0.42*l.w)
-	if _, err := l.qr(l.x+pad, l.y+(l.h-side)/2, side, func(mm float64) string {
-		return tag.Payload{Plant: t.ID, MM: mm}.String()
-	}); err != nil {
+	code := func(mm float64) string { return tag.Payload{Plant: t.ID, MM: mm}.String() }
+	if err := l.qr(l.x+pad, l.y+(l.h-side)/2, side, code); err != nil {
 		return err
 	}
 	x := l.x + pad + side
@@ -214,10 +209,7 @@ func (l label) plant(t PlantTag) error {
 func (l label) head(h HeadLabel) error {
 	pad := l.pad()
 	side := min(0.62*l.h, 0.36*l.w, 26)
-	if _, err := l.qr(l.x+l.w-pad-side, l.y+pad*0.6, side, func(float64) string {
-		return tag.Label{On: tag.OnHead,
-			Name: h.Name}.String()
-	}); err != nil {
+	if err := l.corner(side, tag.Label{On: tag.OnHead, Name: h.Name}); err != nil {
 		return err
 	}
 	x, w := l.x+pad, l.w-side-2*pad
@@ -284,10 +276,7 @@ func (h HeadLabel) boxes(days int) []box {
 func (l label) packet(k PacketLabel) error {
 	pad := l.pad()
 	side := min(0.62*l.h, 0.36*l.w, 34)
-	if _, err := l.qr(l.x+l.w-pad-side, l.y+pad*0.6, side, func(float64) string {
-		return tag.Label{On: tag.OnPacket,
-			Name: k.Name}.String()
-	}); err != nil {
+	if err := l.corner(side, tag.Label{On: tag.OnPacket, Name: k.Name}); err != nil {
 		return err
 	}
 	x, w := l.x+pad, l.w-side-2*pad
@@ -349,14 +338,13 @@ func (l label) parent(x, y, w, h, points float64, p Parent) {
 		return
 	}
 	wide := min(2*high, 16)
+	style := "D"
 	if r, g, b, ok := rgbOf(p.Hex); ok {
 		l.pdf.SetFillColor(r, g, b)
-		l.pen(0.1, faint)
-		l.pdf.Rect(x, y, wide, high, "FD")
-	} else {
-		l.pen(0.1, faint)
-		l.pdf.Rect(x, y, wide, high, "D")
+		style = "FD"
 	}
+	l.pen(0.1, faint)
+	l.pdf.Rect(x, y, wide, high, style)
 	size := min(points, high*2.1)
 	text := p.ID
 	if p.Color != "" {

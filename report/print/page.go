@@ -2,6 +2,7 @@ package print
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -175,20 +176,11 @@ func (p page) code(x, y, side float64, rows [][]bool) {
 			h := m
 			// Over the seam to a dark neighbour below: viewers that smooth
 			// edges leave a hair of white between two that only touch.
-			if j+1 < len(rows) && allDark(rows[j+1][i:i+n]) {
+			if j+1 < len(rows) && !slices.Contains(rows[j+1][i:i+n], false) {
 				h += 0.02
 			}
 			p.pdf.Rect(x+float64(i)*m, y+float64(j)*m, float64(n)*m, h, "F")
 			i += n
 		}
 	}
-}
-
-func allDark(row []bool) bool {
-	for _, d := range row {
-		if !d {
-			return false
-		}
-	}
-	return true
 }

@@ -1,10 +1,12 @@
 package print
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"hueward/colorimg/tag"
@@ -30,10 +32,7 @@ func PhotoSheets(w io.Writer, opt *SheetOptions) error {
 	if opt == nil {
 		opt = &SheetOptions{}
 	}
-	name := opt.Sheet
-	if name == "" {
-		name = "a5"
-	}
+	name := cmp.Or(opt.Sheet, "a5")
 	s, ok := tag.SheetNamed(name)
 	if !ok {
 		return fmt.Errorf("photo sheet %q: want one of %v", name, tag.SheetNames())
@@ -42,7 +41,7 @@ func PhotoSheets(w io.Writer, opt *SheetOptions) error {
 	if len(plants) == 0 {
 		plants = []SheetPlant{{}}
 	}
-	title := "Photo sheet " + sheetTitle(s)
+	title := "Photo sheet " + strings.ToUpper(s.Name)
 	p := newPage(s.Width, s.Height, title, opt.Created)
 	for _, plant := range plants {
 		code, err := tag.Matrix(tag.Payload{Plant: plant.ID, Sheet: s.Name}.String())
@@ -57,8 +56,6 @@ func PhotoSheets(w io.Writer, opt *SheetOptions) error {
 	}
 	return nil
 }
-
-func sheetTitle(s tag.Sheet) string { return map[string]string{"a5": "A5", "a4": "A4"}[s.Name] }
 
 // photoSheet draws one sheet. k is how much larger than on A5 words and lines
 // are.
@@ -120,14 +117,7 @@ func (s photoSheet) bloom() {
 	}
 	s.pdf.SetDashPattern([]float64{}, 0)
 	for mm := 1; mm <= int(b.R); mm++ { // one tick a millimetre, right, up and down
-		long := 0.5
-		switch {
-		case mm%10 == 0:
-			long = 1.6
-		case mm%5 == 0:
-			long = 1
-		}
-		d := float64(mm)
+		long, d := tick(mm, 0.5, 1, 1.6), float64(mm)
 		s.line(b.X+d, b.Y-long, b.X+d, b.Y+long)
 		s.line(b.X-long, b.Y-d, b.X+long, b.Y-d)
 		s.line(b.X-long, b.Y+d, b.X+long, b.Y+d)
@@ -153,6 +143,17 @@ func (s photoSheet) bloom() {
 	s.text(b.X-0.5*b.R, b.Y-0.36*b.R+4.8*s.k, 0.5, "face up")
 	s.font("", 5.5*s.k, quiet)
 	s.text(b.X-b.R+3, b.Y+3*s.k, 0, "cut here for a bloom on its stem")
+}
+
+// tick is how long the mark of a millimetre is: of each, of each fifth, of each tenth.
+func tick(mm int, one, five, ten float64) float64 {
+	switch {
+	case mm%10 == 0:
+		return ten
+	case mm%5 == 0:
+		return five
+	}
+	return one
 }
 
 // card is the box for the grey card: angles at its corners, outside of it, so
@@ -199,14 +200,7 @@ func (s photoSheet) foot() {
 	s.pen(0.25, ink)
 	s.line(x, y, x+long, y)
 	for mm := 0; mm <= long; mm++ {
-		tick := 0.9
-		switch {
-		case mm%10 == 0:
-			tick = 2
-		case mm%5 == 0:
-			tick = 1.4
-		}
-		s.line(x+float64(mm), y, x+float64(mm), y-tick)
+		s.line(x+float64(mm), y, x+float64(mm), y-tick(mm, 0.9, 1.4, 2))
 	}
 	s.font("", 6*s.k, quiet)
 	s.text(x+long/2, y+2.9*s.k, 0.5, "50 mm when printed at 100 %")

@@ -1,10 +1,11 @@
 package story
 
 import (
+	"cmp"
 	"context"
 
+	"hueward/colorimg"
 	"hueward/colorimg/cie"
-	"hueward/report/compose"
 	"hueward/selection/book"
 	"hueward/selection/genetics"
 )
@@ -54,13 +55,20 @@ func pedigree(ctx context.Context, b *book.Book, id string) (*Ancestor, string, 
 		return a
 	}
 	root := grow(id, "", generations)
-	colors, err := compose.ColorsOf(ctx, b, names)
+	readings, err := b.ReadingsOf(ctx, names...)
 	if err != nil {
 		return nil, "", err
 	}
+	surest := map[string]*colorimg.Reading{}
+	for i := range readings {
+		m, was := &readings[i].Measured, surest[readings[i].Plant]
+		if m.Lab != nil && (was == nil || m.SE.Precision < was.SE.Precision) {
+			surest[readings[i].Plant] = m
+		}
+	}
 	for _, a := range known {
-		if m := colors[a.ID]; m != nil {
-			a.Hex, a.Name = m.Hex, cie.Name(m.Lab.Lab())
+		if m := surest[a.ID]; m != nil {
+			a.Hex, a.Name = cmp.Or(m.Hex, m.Lab.Lab().Hex()), cie.Name(m.Lab.Lab()) // an instrument's has no hex
 		}
 	}
 	return root, genetics.Generations(all)[id], nil
