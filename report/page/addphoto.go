@@ -94,9 +94,9 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
 				return &c, nil
 			}
-			c, err := q.shown(known)
+			c, err := q.shown(known, true, nil)
 			if err == nil {
-				c.Again, c.Ask = true, nil
+				c.Ask = nil
 			}
 			return c, err
 		}
@@ -139,11 +139,7 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 	if said != "" {
 		q.said.put(rec.Photo.ID, said)
 	}
-	c, err := q.shown(&rec.Photo)
-	if err == nil {
-		c.Again, c.Told = rec.Duplicate, told
-	}
-	return c, err
+	return q.shown(&rec.Photo, rec.Duplicate, told)
 }
 
 // addedBefore is the card of a photo whose request was taken before, as it is now.
@@ -158,11 +154,7 @@ func (q *request) addedBefore(name, sum string, err error) (*photoCard, error) {
 	if err != nil {
 		return nil, err
 	}
-	c, err := q.shown(p)
-	if err == nil {
-		c.Again = true
-	}
-	return c, err
+	return q.shown(p, true, nil)
 }
 
 // nowOf gives a photo that was kept without one the plant that it shows.
@@ -174,11 +166,7 @@ func (q *request) nowOf(file, name, plant string, r *book.Reading) (*photoCard, 
 	if err != nil {
 		return nil, err
 	}
-	c, err := q.shown(&rec.Photo)
-	if err == nil {
-		c.Again, c.Told = true, told
-	}
-	return c, err
+	return q.shown(&rec.Photo, true, told)
 }
 
 // called reports whether what was typed names that plant, with or without its check letter.

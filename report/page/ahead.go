@@ -43,15 +43,15 @@ func (s *Server) past(ctx context.Context, line, season string) (*ranked, *repor
 // ahead is past with crosses and plan, which take longest.
 func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season, error) {
 	return remember(ctx, s, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
-		r, whole, err := s.paired(ctx, line, season)
+		p, err := s.paired(ctx, line, season)
 		if err != nil {
 			return nil, err
 		}
-		out := *whole
+		out := *p.whole
 		if out.Pairs == nil {
 			return &out, nil
 		}
-		return &out, compose.AddPlan(ctx, s.b, r.ranked.Season, &out)
+		return &out, compose.AddPlan(ctx, s.b, p.ranked.Season, &out)
 	})
 }
 
@@ -60,37 +60,28 @@ type pairing struct {
 	*ranked
 	*selection.Pairing        // nil: none is proposed
 	none               string // why
+	whole              *report.Season
 }
 
 // paired is past with the crosses that are proposed.
-func (s *Server) paired(ctx context.Context, line, season string) (*pairing, *report.Season, error) {
-	type both struct {
-		p *pairing
-		s *report.Season
-	}
-	b, err := remember(ctx, s, fmt.Sprintf("paired %q %q", line, season), func(ctx context.Context) (*both, error) {
+func (s *Server) paired(ctx context.Context, line, season string) (*pairing, error) {
+	return remember(ctx, s, fmt.Sprintf("paired %q %q", line, season), func(ctx context.Context) (*pairing, error) {
 		r, whole, err := s.past(ctx, line, season)
 		if err != nil {
 			return nil, err
 		}
-		out := &both{&pairing{ranked: r}, new(*whole)}
-		if r.Values == nil {
-			out.p.none = selection.ErrNoColors.Error()
-			return out, nil
+		p := &pairing{ranked: r, Pairing: r.Season.Pairing, whole: new(*whole)}
+		switch {
+		case r.Values == nil:
+			p.Pairing, p.none = nil, selection.ErrNoColors.Error()
+		case p.Pairing == nil:
+			p.none = r.NoPairs.Error()
+			p.whole.Warnings = append(slices.Clone(whole.Warnings), "no crosses are proposed: "+p.none)
+		default:
+			err = compose.AddPairs(ctx, s.b, r.Season, p.whole)
 		}
-		if r.Season.Pairing == nil {
-			out.p.none = r.NoPairs.Error()
-			out.s.Warnings = append(slices.Clone(out.s.Warnings), "no crosses are proposed: "+out.p.none)
-			return out, nil
-		}
-		out.p.Pairing = r.Season.Pairing
-		out.p.Predict()
-		return out, compose.AddPairs(ctx, s.b, r.Season, out.s)
+		return p, err
 	})
-	if err != nil {
-		return nil, nil, err
-	}
-	return b.p, b.s, nil
 }
 
 // pairRow is a pair that can be ticked.
@@ -110,17 +101,15 @@ func (q *request) pairs() error {
 		Words []string
 	}{}
 	line, season, err := q.aimed()
+	var p *pairing
+	if err == nil {
+		p, err = q.paired(q.ctx(), line.Name, season)
+	}
+	if err == nil && p.Pairing == nil {
+		err = errors.New(p.none)
+	}
 	if err != nil {
 		d.Hint = words.Sentence(err.Error())
-		return q.render("pairs", "Pairs", d)
-	}
-	p, whole, err := q.paired(q.ctx(), line.Name, season)
-	switch {
-	case err != nil:
-		d.Hint = words.Sentence(err.Error())
-		return q.render("pairs", "Pairs", d)
-	case p.Pairing == nil:
-		d.Hint = words.Sentence(p.none)
 		return q.render("pairs", "Pairs", d)
 	}
 	seen := map[string]bool{}
@@ -139,7 +128,7 @@ func (q *request) pairs() error {
 	if !p.Ranking.Held {
 		add(p.Pairs, false)
 	}
-	if d.HTML, err = report.HTML(whole, report.PairsSection); err != nil {
+	if d.HTML, err = report.HTML(p.whole, report.PairsSection); err != nil {
 		return err
 	}
 	d.Words = slices.Concat(p.Pairing.Warnings, p.Pairing.Assumed)

@@ -162,6 +162,4 @@ func statusOf(err error) int {
 	return http.StatusConflict
 }
 
-func (q *request) wantsJSON() bool {
-	return wantsJSON(q.r)
-}
+func (q *request) wantsJSON() bool { return wantsJSON(q.r) }

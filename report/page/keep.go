@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -79,16 +78,14 @@ func (q *request) exportZip() error {
 		if !filepath.IsAbs(f) {
 			f = filepath.Join(dir, "book", f)
 		}
+		text, err := os.ReadFile(f)
+		if err != nil {
+			return err
+		}
 		w, err := z.Create(filepath.Base(f))
-		if err != nil {
-			return err
+		if err == nil {
+			_, err = w.Write(text)
 		}
-		in, err := os.Open(f)
-		if err != nil {
-			return err
-		}
-		_, err = io.Copy(w, in)
-		in.Close()
 		if err != nil {
 			return err
 		}

@@ -50,17 +50,11 @@ type choice struct{ Value, Words string }
 func (q *request) plants() error {
 	line, season := q.lineNow()
 	d := struct {
+		*rowList
 		Sorts, Shows    []choice
 		Sort, Show, Has string
-		Rows            template.HTML
-		Season          string
-		N               int
-		Target          *report.Target
-		Hint            string
-		Words           []string
 		Others          []other
-		ByBred, Hold    bool
-	}{Sorts: plantSorts, Shows: plantShows, Sort: q.r.FormValue("sort"), Show: q.r.FormValue("show"),
+	}{rowList: &rowList{}, Sorts: plantSorts, Shows: plantShows, Sort: q.r.FormValue("sort"), Show: q.r.FormValue("show"),
 		Has: strings.TrimSpace(q.r.FormValue("has"))}
 	if line == nil {
 		return q.render("plants", "Plants", d)
@@ -71,12 +65,10 @@ func (q *request) plants() error {
 	was := *q.seen.Load()
 	was.lookedAt = lookedAt{line.Name, season}
 	q.seen.Store(&was)
-	list, err := q.list(q.ctx(), line.Name, season, d.Sort, d.Show, d.Has)
-	if err != nil {
+	var err error
+	if d.rowList, err = q.list(q.ctx(), line.Name, season, d.Sort, d.Show, d.Has); err != nil {
 		return err
 	}
-	d.Season, d.Rows, d.N, d.Target = list.season, list.html, list.n, list.target
-	d.Hint, d.Words, d.ByBred = list.hint, list.words, list.byBred
 	if d.Others, err = q.others(d.Has); err != nil {
 		return err
 	}
@@ -142,13 +134,13 @@ func (s *Server) list(ctx context.Context, line, season, sort, show, has string)
 
 // rowList is the list as it is shown, which holds nothing of the device that asked.
 type rowList struct {
-	season string
-	html   template.HTML
-	n      int
-	target *report.Target
-	hint   string // why there is no ranking, and what to do
-	words  []string
-	byBred bool
+	Season string
+	Rows   template.HTML
+	N      int
+	Target *report.Target
+	Hint   string // why there is no ranking, and what to do
+	Words  []string
+	ByBred bool
 }
 
 func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has string) (*rowList, error) {
@@ -160,39 +152,35 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 	status := map[string]book.Status{}
 	var rows []plantRow
 	r, err := s.ranking(ctx, line, season)
-	switch {
-	case err == nil:
+	if err == nil {
 		season = r.Season.Season
-		out.target, out.byBred = &r.Report.Target, r.Report.ByOffspring
-		out.words = append(out.words, r.Report.Warnings...)
-		if r.Report.Sure != "" {
-			out.words = append([]string{r.Report.Sure}, out.words...)
-		}
-		// Their status may have changed since they were ranked.
-		plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range plants {
-			status[p.ID] = p.Status
-		}
-		for _, p := range r.Report.Plants {
-			rows = append(rows, plantRow{Plant: p, Status: status[p.ID], Measured: true, ByBred: out.byBred, Drop: drop})
-		}
-		for _, u := range r.Report.Unmeasured {
-			rows = append(rows, plantRow{Plant: report.Plant{ID: u.ID, Rank: math.MaxInt32}, Status: status[u.ID], Why: u.Why, Drop: drop})
-		}
-	default:
-		out.hint = words.Sentence(err.Error())
+	} else {
+		out.Hint = words.Sentence(err.Error())
 		if season, err = garden.SeasonWithReadings(ctx, s.b, line, season); err != nil {
 			return nil, err
 		}
-		plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range plants {
+	}
+	// Their status may have changed since they were ranked.
+	plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range plants {
+		status[p.ID] = p.Status
+		if r == nil {
 			rows = append(rows, plantRow{Plant: report.Plant{ID: p.ID}, Status: p.Status, Why: words.Count(p.Photos, "photo"), Drop: drop})
+		}
+	}
+	if r != nil {
+		out.Target, out.ByBred, out.Words = &r.Report.Target, r.Report.ByOffspring, r.Report.Warnings
+		if r.Report.Sure != "" {
+			out.Words = append([]string{r.Report.Sure}, out.Words...)
+		}
+		for _, p := range r.Report.Plants {
+			rows = append(rows, plantRow{Plant: p, Status: status[p.ID], Measured: true, ByBred: out.ByBred, Drop: drop})
+		}
+		for _, u := range r.Report.Unmeasured {
+			rows = append(rows, plantRow{Plant: report.Plant{ID: u.ID, Rank: math.MaxInt32}, Status: status[u.ID], Why: u.Why, Drop: drop})
 		}
 	}
 	rows = slices.DeleteFunc(rows, func(p plantRow) bool {
@@ -220,14 +208,14 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 	if less != nil {
 		slices.SortStableFunc(rows, less)
 	}
-	out.n, out.season = len(rows), season
+	out.N, out.Season = len(rows), season
 	for at := 0; at < len(rows); at += lot {
 		some := rows[at:min(at+lot, len(rows))]
 		html, err := r.drawRows(some)
 		if err != nil {
 			return nil, err
 		}
-		out.html += template.HTML(fmt.Sprintf("<ol start=\"%d\" style=\"--n:%d\">\n%s</ol>\n", at+1, len(some), html))
+		out.Rows += template.HTML(fmt.Sprintf("<ol start=\"%d\" style=\"--n:%d\">\n%s</ol>\n", at+1, len(some), html))
 	}
 	return out, nil
 }

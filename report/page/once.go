@@ -6,6 +6,7 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 
 	"hueward/report/words"
@@ -29,16 +30,11 @@ func requestOf(form url.Values) book.Request {
 	return book.Request{ID: id, Sum: hex.EncodeToString(sum[:16])}
 }
 
+// requestID is the form of an id that can be used.
+var requestID = regexp.MustCompile(`^[0-9A-Za-z-]{16,64}$`)
+
 // cleanRequest is an id of a usable form; empty: it is none.
-func cleanRequest(id string) string {
-	ok := func(r rune) bool {
-		return r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r == '-'
-	}
-	if len(id) < 16 || len(id) > 64 || strings.ContainsFunc(id, func(r rune) bool { return !ok(r) }) {
-		return ""
-	}
-	return id
-}
+func cleanRequest(id string) string { return requestID.FindString(id) }
 
 // once takes a form, unless that was done before.
 func (q *request) once(f do) error {

@@ -92,14 +92,15 @@ func (q *request) photos() error {
 	return q.render("photos", "Photos", d)
 }
 
-// shown is the card of a photo of the book as it is now, with the question that it raises.
-func (q *request) shown(p *book.Photo) (*photoCard, error) {
+// shown is the card of a photo of the book as it is now, with the question that it raises; whether it was there before, and what
+// is to be told of its plant.
+func (q *request) shown(p *book.Photo, again bool, told []string) (*photoCard, error) {
 	r, err := q.b.NewestReading(q.ctx(), p.SHA256)
 	if err != nil && !errors.Is(err, book.ErrNotFound) {
 		return nil, err
 	}
 	c := newCard(p, r, q.targets())
-	c.Ask = q.askOf(p, r)
+	c.Ask, c.Again, c.Told = q.askOf(p, r), again, told
 	return &c, q.err
 }
 
@@ -274,7 +275,7 @@ func (q *request) assigned(id int64) error {
 	if err != nil {
 		return err
 	}
-	c, err := q.shown(p)
+	c, err := q.shown(p, false, nil)
 	if err != nil {
 		return err
 	}

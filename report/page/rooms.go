@@ -1,6 +1,10 @@
 package page
 
-import "net/http"
+import (
+	"cmp"
+	"net/http"
+	"slices"
+)
 
 // room is one page of the book, as the bar, the list beside and "More" show it.
 type room struct {
@@ -46,17 +50,7 @@ var rooms = []roomGroup{
 
 // roomOf is the room that a page belongs to.
 func roomOf(page string) string {
-	switch page {
-	case "plant":
-		return "plants"
-	case "photo":
-		return "photos"
-	case "topic":
-		return "guide"
-	case "crop":
-		return "crops"
-	}
-	return page
+	return cmp.Or(map[string]string{"plant": "plants", "photo": "photos", "topic": "guide", "crop": "crops"}[page], page)
 }
 
 // more lists all rooms, for a screen that shows only the bar, and the ways to look at them.
@@ -75,15 +69,10 @@ const lookCookie = "hueward-look"
 // lookOf is how the pages look on the device that asks.
 func lookOf(r *http.Request) string {
 	c, err := r.Cookie(lookCookie)
-	if err != nil {
+	if err != nil || !slices.ContainsFunc(looks, func(l choice) bool { return l.Value == c.Value }) {
 		return ""
 	}
-	for _, l := range looks {
-		if l.Value == c.Value {
-			return l.Value
-		}
-	}
-	return ""
+	return c.Value
 }
 
 // setLook keeps with the device how the pages look.

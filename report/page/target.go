@@ -95,14 +95,11 @@ func (q *request) target() error {
 	} else if err != nil {
 		return err
 	}
-	if v, err := strconv.ParseFloat(q.r.FormValue("L"), 64); err == nil && v >= 0 && v <= 100 {
-		d.L = v
-	}
-	if d.Wish.Checked {
-		d.L = d.Wish.Lab.L
-	}
+	d.L = q.number("L", 100, d.L)
 	aim := d.Wish.Lab
-	if !d.Wish.Checked && d.Now != nil {
+	if d.Wish.Checked {
+		d.L = aim.L
+	} else if d.Now != nil {
 		aim = d.Now.Lab
 	}
 	if line != nil {
@@ -144,6 +141,15 @@ func (d *targetPage) zoom(whole bool) {
 	d.Across, d.Up = d.Window.Ticks()
 }
 
+// number is what is asked for in a field, from 0 to most; none where it is no such number.
+func (q *request) number(field string, most, none float64) float64 {
+	v, err := strconv.ParseFloat(q.r.FormValue(field), 64)
+	if err != nil || !(v >= 0 && v <= most) {
+		return none
+	}
+	return v
+}
+
 // wished reads the shade that is asked for: by numbers, by hex, by name, or by a touch
 // on the plane.
 func (q *request) wished(light float64) (wish, error) {
@@ -172,20 +178,15 @@ func (q *request) wished(light float64) (wish, error) {
 		}
 		w.Lab, w.Source = c, "by its name, "+cie.Name(c)
 	case f("plane.x") != "" && f("plane.y") != "":
-		x, err1 := strconv.ParseFloat(f("plane.x"), 64)
-		y, err2 := strconv.ParseFloat(f("plane.y"), 64)
-		if v, err := strconv.ParseFloat(f("L"), 64); err == nil && v >= 0 && v <= 100 {
-			light = v
+		side := q.number("side", 5000, planeShown)
+		if side < 50 {
+			side = planeShown
 		}
-		side := float64(planeShown)
-		if v, err := strconv.ParseFloat(f("side"), 64); err == nil && v >= 50 && v <= 5000 {
-			side = v
-		}
-		x, y = x*plane.Side/side, y*plane.Side/side
-		if err1 != nil || err2 != nil || !(x >= 0 && x <= plane.Side && y >= 0 && y <= plane.Side) {
+		x, y := q.number("plane.x", side, -1), q.number("plane.y", side, -1)
+		if x < 0 || y < 0 {
 			return w, wrongf("Touch the plane once more.")
 		}
-		w.Lab = plane.Read(f("a"), f("b"), f("span")).Shade(light, x, y)
+		w.Lab = plane.Read(f("a"), f("b"), f("span")).Shade(q.number("L", 100, light), x*plane.Side/side, y*plane.Side/side)
 		w.Source = "chosen on the plane of a* and b*"
 	default:
 		return w, nil
@@ -332,11 +333,10 @@ func (q *request) keepTarget() error {
 
 // plane draws the colours of one lightness that a screen can show.
 func (q *request) plane() error {
-	light, err := strconv.ParseFloat(q.r.FormValue("L"), 64)
-	if err != nil || !(light >= 0 && light <= 100) {
+	light := math.Round(q.number("L", 100, -1))
+	if light < 0 {
 		return wrongf("The lightness is a number from 0 to 100.")
 	}
-	light = math.Round(light)
 	w := plane.Read(q.r.FormValue("a"), q.r.FormValue("b"), q.r.FormValue("span"))
 	key := fmt.Sprintf("plane %v %v", light, w)
 	b := q.small.of(key, nil)

@@ -56,14 +56,9 @@ var pages = sync.OnceValue(func() *template.Template {
 		"day":       day,
 		"outwords":  func(how book.Out) string { return enter.OutWords[how] },
 		"request":   secret, // another for each form that is shown
-		"number": func(n *int) string {
-			if n == nil {
-				return ""
-			}
-			return strconv.Itoa(*n)
-		},
-		"words":  func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
-		"swatch": func(hex, name string) swatch { return swatch{hex, name} },
+		"number":    words.Number,
+		"words":     func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
+		"swatch":    func(hex, name string) swatch { return swatch{hex, name} },
 		"dict": func(kv ...any) map[string]any {
 			m := map[string]any{}
 			for i := 0; i+1 < len(kv); i += 2 {
