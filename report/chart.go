@@ -78,13 +78,7 @@ func gridStep(unit, gap float64) float64 {
 
 // newMark is p's mark at no place yet; many says that the chart is crowded.
 func newMark(p Plant, many bool) mark {
-	m := mark{ID: p.ID, Fill: ink(p.Hex), Advice: p.Advice, R: markPass}
-	switch p.Advice {
-	case Keep:
-		m.R = markKeep
-	case Reserve:
-		m.R = markReserve
-	}
+	m := mark{ID: p.ID, Fill: ink(p.Hex), Advice: p.Advice, R: []px{markPass, markReserve, markKeep}[order(p.Advice)]}
 	if many {
 		m.R *= 0.7
 	}

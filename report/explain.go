@@ -98,13 +98,12 @@ func (e *explanation) header() {
 	verdict := cmp.Or(statusWords[r.Status], string(r.Status))
 	w := min(260, e.width(handStrong, verdict)+32)
 	x, y := explainWidth-explainLeft-w, 28.0
+	draw, ground, ink := e.box, sheetInk, sheetPaper
 	if r.Status == colorimg.OK {
-		e.frame(x, y, w, 36, sheetAccent)
-		e.textMiddle(hand{17, true, sheetAccent}, x+w/2, y+24, w-20, verdict)
-	} else {
-		e.box(x, y, w, 36, sheetInk)
-		e.textMiddle(hand{17, true, sheetPaper}, x+w/2, y+24, w-20, verdict)
+		draw, ground, ink = e.frame, sheetAccent, sheetAccent
 	}
+	draw(x, y, w, 36, ground)
+	e.textAt(0.5, hand{17, true, ink}, x+w/2, y+24, w-20, verdict)
 	name := baseName(r.File)
 	if r.Plant != nil && *r.Plant != "" {
 		name += " · plant " + *r.Plant

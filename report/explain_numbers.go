@@ -39,7 +39,7 @@ func (e *explanation) numbers(x, y float64) float64 {
 func (e *explanation) table(x, y, w float64, lines [][2]string) float64 {
 	for _, l := range lines {
 		end := e.text(hand{16, false, sheetSoft}, x, y, 0.65*w, l[0])
-		e.textRight(hand{17, true, sheetInk}, x+w, y, x+w-end-10, l[1])
+		e.textAt(1, hand{17, true, sheetInk}, x+w, y, x+w-end-10, l[1])
 		y += 25
 	}
 	return y
@@ -81,7 +81,7 @@ func (e *explanation) colors(x, y, w float64) {
 		e.swatch(x, y-14, 26, 18, hex)
 		e.text(hand{16, true, sheetInk}, x+36, y, 64, smallPercent(s.Share))
 		e.text(hand{15, false, sheetInk}, x+92, y, w-92-66, labText(s.Lab.Lab()))
-		e.textRight(handSmall, x+w, y, 64, hex)
+		e.textAt(1, handSmall, x+w, y, 64, hex)
 		y += 26
 	}
 }

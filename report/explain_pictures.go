@@ -57,47 +57,50 @@ func (e *explanation) whole(x, y, w, h float64) {
 	}
 	e.box(x, y, w, h, sheetWash)
 	from, ok := e.frameOf()
-	if !ok || e.photo == nil || e.photo.Rect.Empty() {
-		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "The photo cannot be shown.")
+	if !ok || !e.canShow(x, y, w, h) {
 		return
 	}
 	win := fit(from, x, y, w, h)
-	e.paste(win)
+	draw.Draw(e.RGBA, win.place, e.part(win), image.Point{}, draw.Src)
 	r := e.r
 	to := e.in(win.place)
-	var petals [][][2]float64
-	for _, loop := range r.Petal.Outline {
-		petals = append(petals, win.all(loop))
-	}
+	petals := e.petals(win)
 	outlines(to, petals, 2)
-	if c := r.Card.Corners; c != nil {
-		outlines(to, [][][2]float64{win.all(c[:])}, 2.5)
+	var named []pin
+	corners := func(name string, c *[4]colorimg.Point) {
+		if c != nil {
+			outlines(to, [][][2]float64{win.all(c[:])}, 2.5)
+			named = append(named, pin{name, extent(win.all(c[:]))})
+		}
 	}
-	if c := r.Tag.Corners; c != nil {
-		outlines(to, [][][2]float64{win.all(c[:])}, 2.5)
+	card := "card"
+	if r.Card.Kind == "strip" || r.Card.Kind == "patches" {
+		card = r.Card.Kind
 	}
+	corners(card, r.Card.Corners)
+	corners("tag", r.Tag.Corners)
 	if b := r.Petal.Bloom; b != nil {
 		cross(to, win.at(*b))
 	}
 	// Names go on last, so that no line crosses them.
-	var named []pin
-	if c := r.Card.Corners; c != nil {
-		name := "card"
-		if r.Card.Kind == "strip" || r.Card.Kind == "patches" {
-			name = r.Card.Kind
-		}
-		named = append(named, pin{name, extent(win.all(c[:]))})
-	}
-	if c := r.Tag.Corners; c != nil {
-		named = append(named, pin{"tag", extent(win.all(c[:]))})
-	}
-	named = append(named, pin{"petals", extent(slices.Concat(petals...))})
-	e.pins(win, named)
+	e.pins(win, append(named, pin{"petals", extent(slices.Concat(petals...))}))
 }
 
-// paste shows the photo's part in a window.
-func (e *explanation) paste(w window) {
-	draw.Draw(e.RGBA, w.place, e.part(w), image.Point{}, draw.Src)
+// canShow reports whether there is a photo, and writes into its place that there is none.
+func (e *explanation) canShow(x, y, w, h float64) bool {
+	ok := e.photo != nil && !e.photo.Rect.Empty()
+	if !ok {
+		e.textAt(0.5, handQuiet, x+w/2, y+h/2, w-20, "The photo cannot be shown.")
+	}
+	return ok
+}
+
+// petals are the outlines of the petals in a window.
+func (e *explanation) petals(w window) (loops [][][2]float64) {
+	for _, loop := range e.r.Petal.Outline {
+		loops = append(loops, w.all(loop))
+	}
+	return loops
 }
 
 // part is what a window shows of the photo, at the size of its place.
@@ -150,11 +153,10 @@ func (e *explanation) bloom(x, y, w, h float64) {
 	e.box(x, y, w, h, sheetWash)
 	from, ok := e.bloomPart(w / h)
 	if !ok {
-		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "No bloom is known.")
+		e.textAt(0.5, handQuiet, x+w/2, y+h/2, w-20, "No bloom is known.")
 		return
 	}
-	if e.photo == nil || e.photo.Rect.Empty() {
-		e.textMiddle(handQuiet, x+w/2, y+h/2, w-20, "The photo cannot be shown.")
+	if !e.canShow(x, y, w, h) {
 		return
 	}
 	win := fit(from, x, y, w, h)
@@ -162,11 +164,7 @@ func (e *explanation) bloom(x, y, w, h float64) {
 	if e.reasons() != nil {
 		e.mark(im, win)
 	} else {
-		var petals [][][2]float64
-		for _, l := range e.r.Petal.Outline {
-			petals = append(petals, win.all(l))
-		}
-		outlines(im, petals, 2)
+		outlines(im, e.petals(win), 2)
 	}
 	draw.Draw(e.RGBA, win.place, im, image.Point{}, draw.Src)
 	e.near = win
@@ -227,9 +225,9 @@ func (e *explanation) mask(x, y, w, h float64) (win window, ok bool) {
 	e.box(px, py, pw, ph, sheetInk)
 	// The outline runs the other way around holes, so that they stay open.
 	p := newPen(e.in(win.place))
-	for _, loop := range e.r.Petal.Outline {
+	for _, loop := range e.petals(win) {
 		if len(loop) > 2 {
-			p.polygon(win.all(loop))
+			p.polygon(loop)
 		}
 	}
 	p.ink(overlayLine)

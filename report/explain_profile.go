@@ -95,7 +95,7 @@ func (e *explanation) zones(at func(float64) float64, y float64) {
 		if e.width(handSmall, text) > x1-x0-8 {
 			text = z.Name
 		}
-		e.textMiddle(handSmall, (x0+x1)/2, y+14, x1-x0-6, text)
+		e.textAt(0.5, handSmall, (x0+x1)/2, y+14, x1-x0-6, text)
 	}
 }
 

@@ -164,7 +164,7 @@ func (e *explanation) legend(x, y float64) {
 		e.frame(x, ry, 34, 18, sheetInk)
 		h := hand{15, row.reason == colorimg.Read, sheetInk}
 		e.text(h, x+44, ry+14, 184, row.name)
-		e.textRight(h, x+284, ry+14, 54, smallPercent(row.share))
+		e.textAt(1, h, x+284, ry+14, 54, smallPercent(row.share))
 	}
 	if len(rows) > 0 && len(rows) < 8 {
 		ry := top + float64(len(rows))*rowH

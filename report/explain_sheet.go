@@ -91,16 +91,10 @@ func (s *sheet) text(h hand, x, y, room float64, text string) float64 {
 	return float64(d.Dot.X) / 64
 }
 
-// textRight writes one line that ends at x.
-func (s *sheet) textRight(h hand, x, y, room float64, text string) {
+// textAt writes one line of which so much is before x: 0.5 is around it, 1 is up to it.
+func (s *sheet) textAt(before float64, h hand, x, y, room float64, text string) {
 	text = s.shorten(h, text, room)
-	s.text(h, x-s.width(h, text), y, room+1, text)
-}
-
-// textMiddle writes one line around x.
-func (s *sheet) textMiddle(h hand, x, y, room float64, text string) {
-	text = s.shorten(h, text, room)
-	s.text(h, x-s.width(h, text)/2, y, room+1, text)
+	s.text(h, x-before*s.width(h, text), y, room+1, text)
 }
 
 // shorten takes out of a text's middle what is too much for room: the ends of

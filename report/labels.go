@@ -65,20 +65,12 @@ func (l *labeller) place(text string, x, y, r float64, far bool) label {
 	out := label{Text: text}
 	w, h := l.width(text), l.size+2
 	own := box{x - r, y - r, x + r, y + r}
-	type try struct {
-		gap  float64
-		over bool // the leader may cross other marks
-	}
-	tries := []try{{2, false}}
+	gaps := []float64{2}
 	if far {
-		for _, over := range []bool{false, true} {
-			for _, gap := range []float64{10, 18, 28, 40, 54, 70, 90} {
-				tries = append(tries, try{gap, over})
-			}
-		}
+		gaps = []float64{2, 10, 18, 28, 40, 54, 70, 90, 10, 18, 28, 40, 54, 70, 90}
 	}
-	for _, try := range tries {
-		gap := try.gap
+	for i, gap := range gaps {
+		over := i > 7 // the leader may cross other marks
 		for _, deg := range []float64{0, 180, 270, 90, 315, 45, 225, 135, 338, 22, 202, 158, 292, 248, 68, 112} {
 			s, c := math.Sincos(deg * math.Pi / 180)
 			ex, ey := x+(r+gap)*c, y+(r+gap)*s // the nearest point of the word's box
@@ -87,7 +79,7 @@ func (l *labeller) place(text string, x, y, r float64, far bool) label {
 			if !b.inside(l.area) || b.overlaps(own) || !l.free(b) {
 				continue
 			}
-			if gap > 2 && !l.clear(own, try.over, x, y, ex, ey) {
+			if gap > 2 && !l.clear(own, over, x, y, ex, ey) {
 				continue
 			}
 			l.taken = append(l.taken, b)

@@ -244,13 +244,13 @@ func flagGroups(albums []album) []flagGroup {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b flagGroup) int {
-		if a.Info != b.Info {
-			if a.Info {
-				return 1
-			}
-			return -1
+		switch {
+		case a.Info == b.Info:
+			return len(b.Files) - len(a.Files)
+		case a.Info:
+			return 1
 		}
-		return len(b.Files) - len(a.Files)
+		return -1
 	})
 	return out
 }

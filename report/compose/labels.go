@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
+	"hueward/report/ask"
 	"hueward/report/print"
 	"hueward/report/words"
 
@@ -18,9 +19,8 @@ import (
 
 // PlantTags are the tags of the plants named; of none, those that grow in the season;
 // empty: the newest. Unprintable letters of an id are left to whoever prints.
-func PlantTags(ctx context.Context, b *book.Book, args []string, season string, now time.Time) ([]print.PlantTag, error) {
+func PlantTags(ctx context.Context, b *book.Book, args []string, season string, now time.Time) (tags []print.PlantTag, err error) {
 	f := book.PlantFilter{Season: season}
-	var err error
 	switch {
 	case len(args) > 0:
 		f.Season = ""
@@ -28,19 +28,8 @@ func PlantTags(ctx context.Context, b *book.Book, args []string, season string, 
 	case season == "":
 		f.Season, err = garden.SeasonNow(ctx, b, "", now)
 	}
-	if err != nil {
-		return nil, err
-	}
-	plants, err := b.Plants(ctx, f)
-	if err != nil {
-		return nil, err
-	}
-	pedigree, err := b.Pedigree(ctx)
-	if err != nil {
-		return nil, err
-	}
-	gen := genetics.Generations(pedigree)
-	var tags []print.PlantTag
+	plants := ask.Of(ctx, &err, b.Plants, f)
+	gen := genetics.Generations(ask.For(ctx, &err, b.Pedigree))
 	for _, p := range plants {
 		if len(args) == 0 && p.Status != book.Growing && p.Status != book.Kept && p.Status != book.Reserve {
 			continue
@@ -51,28 +40,17 @@ func PlantTags(ctx context.Context, b *book.Book, args []string, season string, 
 		}
 		tags = append(tags, t)
 	}
-	return tags, nil
+	return tags, err
 }
 
 // HeadLabels are the labels of the heads named; of none, those of all heads of the
 // season that are neither harvested nor lost; empty: the newest that has any.
-func HeadLabels(ctx context.Context, b *book.Book, args []string, season string) ([]print.HeadLabel, error) {
+func HeadLabels(ctx context.Context, b *book.Book, args []string, season string) (list []print.HeadLabel, err error) {
 	if len(args) > 0 {
 		season = ""
 	}
-	heads, err := b.Heads(ctx, season)
-	if err != nil {
-		return nil, err
-	}
-	crosses, err := crossesByName(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	crops, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	names, err := b.HeadNames(ctx, args)
+	heads, crosses := ask.Of(ctx, &err, b.Heads, season), ask.Of(ctx, &err, crossesByName, b)
+	crops, names := ask.Of(ctx, &err, garden.Crops, b), ask.Of(ctx, &err, b.HeadNames, args)
 	if err != nil {
 		return nil, err
 	}
@@ -82,7 +60,6 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 		heads = slices.DeleteFunc(heads, func(h book.Head) bool { return !h.Lost.IsZero() || !h.Harvested.IsZero() })
 		heads = newest(heads, func(h book.Head) string { return h.Season })
 	}
-	var list []print.HeadLabel
 	for _, h := range heads {
 		crop, _ := crops.Of(h.Line)
 		l := print.HeadLabel{Name: h.Name, Cross: h.Cross, Line: h.Line, Days: crop.Days}
@@ -124,15 +101,13 @@ const (
 
 // PacketLabels are the labels of the packets named; of none, those of the season;
 // empty: the newest that has any.
-func PacketLabels(ctx context.Context, b *book.Book, args []string, season string) ([]print.PacketLabel, error) {
+func PacketLabels(ctx context.Context, b *book.Book, args []string, season string) (list []print.PacketLabel, err error) {
 	if len(args) > 0 {
 		season = ""
 	}
-	packets, err := b.Packets(ctx, season)
-	if err != nil {
-		return nil, err
-	}
-	names, err := b.PacketNames(ctx, args)
+	packets, names := ask.Of(ctx, &err, b.Packets, season), ask.Of(ctx, &err, b.PacketNames, args)
+	crosses, crops := ask.Of(ctx, &err, crossesByName, b), ask.Of(ctx, &err, garden.Crops, b)
+	pedigree := ask.For(ctx, &err, b.Pedigree)
 	if err != nil {
 		return nil, err
 	}
@@ -140,14 +115,6 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		packets = slices.DeleteFunc(packets, func(p book.Packet) bool { return !slices.Contains(names, p.Name) })
 	} else {
 		packets = newest(packets, func(p book.Packet) string { return p.Season })
-	}
-	crosses, err := crossesByName(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	pedigree, err := b.Pedigree(ctx)
-	if err != nil {
-		return nil, err
 	}
 	var parents []string
 	for _, p := range packets {
@@ -166,11 +133,6 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	if err != nil {
 		return nil, err
 	}
-	crops, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	var list []print.PacketLabel
 	for _, p := range packets {
 		crop, said := crops.Of(p.Line)
 		l := print.PacketLabel{Name: p.Name, Line: p.Line, Season: p.Season, Of: p.FounderGroup, Generation: gen["seed of "+p.Name],

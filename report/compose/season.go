@@ -3,6 +3,7 @@ package compose
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -82,11 +83,8 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 		}
 		s.Plants = append(s.Plants, q)
 	}
-	for _, p := range s.Photos {
-		if p.Reading.Profile == "sRGB (assumed)" {
-			s.Assumed = append(s.Assumed, "photos without a colour profile are taken as sRGB")
-			break
-		}
+	if slices.ContainsFunc(s.Photos, func(p report.Photo) bool { return p.Reading.Profile == "sRGB (assumed)" }) {
+		s.Assumed = append(s.Assumed, "photos without a colour profile are taken as sRGB")
 	}
 	return s
 }
@@ -138,17 +136,19 @@ func sureOf(r *selection.Ranking) string {
 	case clear == kept && close == 0:
 		return fmt.Sprintf("The choice is clear: each of the %d kept belongs there with a chance of at least 90 %%.", kept)
 	}
-	s := fmt.Sprintf("%d of the %d kept belong there with a chance of at least 90 %%", clear, kept)
+	who, least := fmt.Sprintf("%d of the %d kept belong", clear, kept), "at least"
 	switch {
-	case kept == 1 && clear == 1:
-		s = "The one kept belongs there with a chance of at least 90 %"
 	case kept == 1:
-		s = "The one kept belongs there with a chance of less than 90 %"
+		who = "The one kept belongs"
+		if clear == 0 {
+			least = "less than"
+		}
 	case clear == 0:
-		s = fmt.Sprintf("None of the %d kept belongs there with a chance of at least 90 %%", kept)
+		who = fmt.Sprintf("None of the %d kept belongs", kept)
 	case clear == 1:
-		s = fmt.Sprintf("1 of the %d kept belongs there with a chance of at least 90 %%", kept)
+		who = fmt.Sprintf("1 of the %d kept belongs", kept)
 	}
+	s := who + " there with a chance of " + least + " 90 %"
 	switch close {
 	case 0:
 		return s + "."

@@ -17,7 +17,7 @@ import (
 // pair lets a phone in, and returns its cookie as a header.
 func pair(t *testing.T, s *Server) string {
 	t.Helper()
-	r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader(url.Values{"code": {s.door.Code()}, "name": {"a phone"}}.Encode()),
+	r := direct(t, s, "POST", "/join", lan, phone, strings.NewReader(url.Values{"code": {s.door.Code()}, "name": {"a phone"}}.Encode()),
 		"Content-Type", "application/x-www-form-urlencoded", "Origin", "http://"+lan)
 	if r.StatusCode != http.StatusSeeOther || len(r.Cookies()) != 1 {
 		t.Fatalf("not paired: status %d", r.StatusCode)
@@ -34,14 +34,14 @@ func TestScriptsHear(t *testing.T) {
 		{"POST", "/photos", "application/json", ""}, {"POST", "/status", "application/json", ""}, {"GET", "/live", "text/event-stream", ""},
 		{"GET", "/today", "text/html", "1"},
 	} {
-		r := ask(t, s, c.method, c.path, lan, phone, nil, "Accept", c.accept, "Hueward-Script", c.script)
+		r := direct(t, s, c.method, c.path, lan, phone, nil, "Accept", c.accept, "Hueward-Script", c.script)
 		_, body := read(t, r)
 		if r.StatusCode != http.StatusUnauthorized || !strings.Contains(body, "let it in again") {
 			t.Errorf("%s %s by a script: status %d, %q", c.method, c.path, r.StatusCode, body)
 		}
 	}
 	// A person is asked for the code.
-	if r := ask(t, s, "GET", "/today", lan, phone, nil, "Accept", "text/html"); r.StatusCode != http.StatusSeeOther {
+	if r := direct(t, s, "GET", "/today", lan, phone, nil, "Accept", "text/html"); r.StatusCode != http.StatusSeeOther {
 		t.Errorf("a person: status %d", r.StatusCode)
 	}
 }
@@ -53,8 +53,8 @@ func TestPairedAfterRestart(t *testing.T) {
 	b := bookOf(t)
 	first := lanServer(t, b)
 	cookie, other := pair(t, first), pair(t, first)
-	_, page := read(t, ask(t, first, "GET", "/print", lan, phone, nil, "Cookie", cookie))
-	_, page2 := read(t, ask(t, first, "GET", "/devices", lan, phone, nil, "Cookie", cookie))
+	_, page := read(t, direct(t, first, "GET", "/print", lan, phone, nil, "Cookie", cookie))
+	_, page2 := read(t, direct(t, first, "GET", "/devices", lan, phone, nil, "Cookie", cookie))
 	if strings.Count(page2, "Send away") != 1 {
 		t.Errorf("a phone may send away more than itself: %s", page2)
 	}
@@ -65,7 +65,7 @@ func TestPairedAfterRestart(t *testing.T) {
 		for i := 0; i+1 < len(kv); i += 2 {
 			v.Set(kv[i], kv[i+1])
 		}
-		return ask(t, s, "POST", path, lan, phone, strings.NewReader(v.Encode()), "Content-Type", "application/x-www-form-urlencoded",
+		return direct(t, s, "POST", path, lan, phone, strings.NewReader(v.Encode()), "Content-Type", "application/x-www-form-urlencoded",
 			"Origin", "http://"+lan, "Cookie", cookie).StatusCode
 	}
 	if got := post("/status", cookie, "set", "M-01 kept"); got != http.StatusSeeOther {
@@ -82,10 +82,10 @@ func TestPairedAfterRestart(t *testing.T) {
 	if got := post("/devices/forget", cookie, "id", own); got != http.StatusSeeOther || len(s.door.List()) != 1 {
 		t.Errorf("a phone leaves: status %d, %d are left", got, len(s.door.List()))
 	}
-	if r := ask(t, s, "GET", "/today", lan, phone, nil, "Cookie", cookie); r.StatusCode != http.StatusSeeOther {
+	if r := direct(t, s, "GET", "/today", lan, phone, nil, "Cookie", cookie); r.StatusCode != http.StatusSeeOther {
 		t.Errorf("it left, and is still in: status %d", r.StatusCode)
 	}
-	if r := ask(t, s, "GET", "/today", lan, phone, nil, "Cookie", other); r.StatusCode != 200 {
+	if r := direct(t, s, "GET", "/today", lan, phone, nil, "Cookie", other); r.StatusCode != 200 {
 		t.Errorf("the other is out: status %d", r.StatusCode)
 	}
 }
@@ -96,7 +96,7 @@ func TestLinkFromElsewhere(t *testing.T) {
 	t.Parallel()
 	s := New(bookOf(t), &Options{Now: clock})
 	nav := []string{"Sec-Fetch-Mode", "navigate", "Sec-Fetch-Dest", "document", "Accept", "text/html"}
-	r := ask(t, s, "GET", "/plants?sort=id", local, here, nil, append(nav, "Sec-Fetch-Site", "cross-site")...)
+	r := direct(t, s, "GET", "/plants?sort=id", local, here, nil, append(nav, "Sec-Fetch-Site", "cross-site")...)
 	_, page := read(t, r)
 	if r.StatusCode != 200 || len(r.Cookies()) != 0 || !strings.Contains(page, `content="0;url=/plants?sort=id"`) ||
 		strings.Contains(page, "M-01") {
@@ -117,7 +117,7 @@ func TestLinkFromElsewhere(t *testing.T) {
 	}
 	for _, kv := range [][]string{{"Sec-Fetch-Site", "cross-site", "Sec-Fetch-Mode", "no-cors", "Sec-Fetch-Dest", "image"},
 		{"Sec-Fetch-Site", "cross-site", "Sec-Fetch-Mode", "navigate", "Sec-Fetch-Dest", "iframe"}, {"Sec-Fetch-Site", "same-site"}} {
-		if r := ask(t, s, "GET", "/photos/1/large.jpg", local, here, nil, kv...); r.StatusCode != http.StatusForbidden || len(r.Cookies()) != 0 {
+		if r := direct(t, s, "GET", "/photos/1/large.jpg", local, here, nil, kv...); r.StatusCode != http.StatusForbidden || len(r.Cookies()) != 0 {
 			t.Errorf("%v: status %d, cookies %v", kv, r.StatusCode, r.Cookies())
 		}
 	}

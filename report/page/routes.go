@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 
+	"hueward/report/ask"
 	"hueward/report/page/enter"
 	"hueward/selection/book"
 )
@@ -29,18 +30,14 @@ type request struct {
 
 func (q *request) ctx() context.Context { return q.r.Context() }
 
-// query asks the book, as long as nothing has gone wrong. What has is kept in q.err, and the answer is nothing: a page that only
-// shows what it asks for leaves it to render to look.
-func query[T any](q *request, f func(context.Context) (T, error)) (answer T) {
-	if q.err == nil {
-		answer, q.err = f(q.ctx())
-	}
-	return answer
+// query asks the book as package ask does. A page that only shows what it asks for leaves it to render to look at the error.
+func query[T any](q *request, f func(context.Context) (T, error)) T {
+	return ask.For(q.ctx(), &q.err, f)
 }
 
 // queryOf asks the book for what is of a season, a name or the like.
 func queryOf[T, A any](q *request, f func(context.Context, A) (T, error), of A) T {
-	return query(q, func(ctx context.Context) (T, error) { return f(ctx, of) })
+	return ask.Of(q.ctx(), &q.err, f, of)
 }
 
 // do is how a page is made or a form is taken.

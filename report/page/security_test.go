@@ -19,8 +19,8 @@ import (
 	"hueward/selection/book"
 )
 
-// ask sends a request as it stands, with headers and Host, from an address.
-func ask(t *testing.T, s *Server, method, target, host, from string, body io.Reader, kv ...string) *http.Response {
+// direct sends a request as it stands, with headers and Host, from an address.
+func direct(t *testing.T, s *Server, method, target, host, from string, body io.Reader, kv ...string) *http.Response {
 	t.Helper()
 	r := httptest.NewRequest(method, target, body)
 	r.Host, r.RemoteAddr = host, from
@@ -66,7 +66,7 @@ func TestForeignHost(t *testing.T) {
 		// Loopback names do not let a stranger in.
 		{lanServer(t, b), local, phone, 303},
 	} {
-		if r := ask(t, c.s, "GET", "/today", c.host, c.from, nil); r.StatusCode != c.want {
+		if r := direct(t, c.s, "GET", "/today", c.host, c.from, nil); r.StatusCode != c.want {
 			t.Errorf("Host %q from %s: status %d, want %d", c.host, c.from, r.StatusCode, c.want)
 		}
 	}
@@ -83,7 +83,7 @@ func TestForeignOrigin(t *testing.T) {
 	form := url.Values{"token": {token}, "set": {"M-01 kept"}}.Encode()
 	send := func(kv ...string) int {
 		kv = append([]string{"Content-Type", "application/x-www-form-urlencoded", "Cookie", cookie.Name + "=" + cookie.Value}, kv...)
-		return ask(t, c.s, "POST", "/status", u.Host, here, strings.NewReader(form), kv...).StatusCode
+		return direct(t, c.s, "POST", "/status", u.Host, here, strings.NewReader(form), kv...).StatusCode
 	}
 	for _, kv := range [][]string{
 		{"Origin", "http://evil.example"}, {"Origin", "null"}, {"Origin", "https://" + u.Host}, {"Origin", "http://127.0.0.1:1"},
@@ -281,7 +281,7 @@ func TestPairing(t *testing.T) {
 	t.Parallel()
 	s := lanServer(t, bookOf(t))
 	join := func(code string) (*http.Response, string) {
-		r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader(url.Values{"code": {code}, "name": {"a phone"}}.Encode()),
+		r := direct(t, s, "POST", "/join", lan, phone, strings.NewReader(url.Values{"code": {code}, "name": {"a phone"}}.Encode()),
 			"Content-Type", "application/x-www-form-urlencoded", "Origin", "http://"+lan)
 		cookie := ""
 		for _, c := range r.Cookies() {
@@ -297,14 +297,14 @@ func TestPairing(t *testing.T) {
 	if r.StatusCode != http.StatusSeeOther || cookie == "" {
 		t.Fatalf("the right code: status %d", r.StatusCode)
 	}
-	if r := ask(t, s, "GET", "/today", lan, phone, nil, "Cookie", cookie); r.StatusCode != 200 {
+	if r := direct(t, s, "GET", "/today", lan, phone, nil, "Cookie", cookie); r.StatusCode != 200 {
 		t.Errorf("the paired device: status %d", r.StatusCode)
 	}
-	if r := ask(t, s, "GET", "/today", lan, phone, nil, "Cookie", cookie+"x"); r.StatusCode != http.StatusSeeOther {
+	if r := direct(t, s, "GET", "/today", lan, phone, nil, "Cookie", cookie+"x"); r.StatusCode != http.StatusSeeOther {
 		t.Errorf("another cookie: status %d, want it sent to /join", r.StatusCode)
 	}
 	for _, path := range []string{"/today", "/photos/1/large.jpg", "/keep/book.zip", "/live", "/devices"} {
-		if r := ask(t, s, "GET", path, lan, phone, nil); r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/join" {
+		if r := direct(t, s, "GET", path, lan, phone, nil); r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/join" {
 			t.Errorf("%s without a cookie: status %d", path, r.StatusCode)
 		}
 	}
@@ -315,11 +315,11 @@ func TestPairing(t *testing.T) {
 		t.Error("the code is the same for the next device")
 	}
 	// A paired phone is not shown the code for the next.
-	_, page := read(t, ask(t, s, "GET", "/devices", lan, phone, nil, "Cookie", cookie))
+	_, page := read(t, direct(t, s, "GET", "/devices", lan, phone, nil, "Cookie", cookie))
 	if strings.Contains(page, s.door.Code()) || strings.Contains(page, spaced(s.door.Code())) {
 		t.Error("a phone is shown the code for the next device")
 	}
-	if r := ask(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.door.Code()), "Content-Type",
+	if r := direct(t, s, "POST", "/join", lan, phone, strings.NewReader("code="+s.door.Code()), "Content-Type",
 		"application/x-www-form-urlencoded",
 		"Origin", "http://evil.example"); r.StatusCode != http.StatusForbidden {
 		t.Errorf("a code that a foreign page sends: status %d", r.StatusCode)
@@ -336,7 +336,7 @@ func TestLoopbackAlone(t *testing.T) {
 	if s.door.Pair(httptest.NewRecorder(), "", "x") == "" {
 		t.Error("an empty code lets a device in")
 	}
-	if r := ask(t, s, "GET", "/today", local, phone, nil); r.StatusCode == 200 {
+	if r := direct(t, s, "GET", "/today", local, phone, nil); r.StatusCode == 200 {
 		t.Error("another machine is answered")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/report/ask"
 	"hueward/report/words"
 	"hueward/selection/book"
 )
@@ -59,20 +60,26 @@ func Of(ctx context.Context, b *book.Book, id string) (*Plant, error) {
 	if line.Target != nil {
 		s.Target = &line.Target.Lab
 	}
-	for _, f := range []func(context.Context, *book.Book) error{s.readings, s.scores, s.family, s.season} {
-		if err := f(ctx, b); err != nil {
-			return nil, err
-		}
+	readings, err := b.ReadingsOf(ctx, s.ID)
+	s.readings(readings)
+	s.scores(ask.For(ctx, &err, b.Traits), ask.Of(ctx, &err, b.Scores, s.ID))
+	s.family(ask.Of(ctx, &err, b.Plants, book.PlantFilter{}))
+	mine := map[string]bool{}
+	s.Crosses = those(ask.Of(ctx, &err, b.Crosses, ""), func(c book.Cross) bool {
+		mine[c.Name] = c.SeedParent == s.ID || c.PollenParent == s.ID
+		return mine[c.Name]
+	})
+	s.Heads = those(ask.Of(ctx, &err, b.Heads, ""), func(h book.Head) bool { return h.Plant == s.ID })
+	s.Packets = those(ask.Of(ctx, &err, b.Packets, ""), func(p book.Packet) bool { return mine[p.Cross] })
+	s.Pollen = those(ask.Of(ctx, &err, b.Pollen, ""), func(p book.Pollen) bool { return p.Plant == s.ID })
+	if err != nil {
+		return nil, err
 	}
 	s.Pedigree, s.Generation, err = pedigree(ctx, b, p.ID)
 	return s, err
 }
 
-func (s *Plant) readings(ctx context.Context, b *book.Book) error {
-	list, err := b.ReadingsOf(ctx, s.ID)
-	if err != nil {
-		return err
-	}
+func (s *Plant) readings(list []book.Reading) {
 	surest := math.Inf(1)
 	for _, r := range list {
 		l := Reading{Reading: r}
@@ -87,14 +94,9 @@ func (s *Plant) readings(ctx context.Context, b *book.Book) error {
 		}
 		s.Readings = append(s.Readings, l)
 	}
-	return nil
 }
 
-func (s *Plant) scores(ctx context.Context, b *book.Book) error {
-	traits, err := b.Traits(ctx)
-	if err != nil {
-		return err
-	}
+func (s *Plant) scores(traits []book.Trait, list []book.Score) {
 	byName := map[string]*book.Trait{}
 	for i := range traits {
 		byName[traits[i].Name] = &traits[i]
@@ -105,23 +107,14 @@ func (s *Plant) scores(ctx context.Context, b *book.Book) error {
 			s.Traits = append(s.Traits, u)
 		}
 	}
-	list, err := b.Scores(ctx, s.ID)
-	if err != nil {
-		return err
-	}
 	for _, x := range list {
 		if t := byName[x.Trait]; t != nil {
 			s.Scores = append(s.Scores, Score{t.Title(), t.Word(x.Value), words.Day(x.On)})
 		}
 	}
-	return nil
 }
 
-func (s *Plant) family(ctx context.Context, b *book.Book) error {
-	plants, err := b.Plants(ctx, book.PlantFilter{})
-	if err != nil {
-		return err
-	}
+func (s *Plant) family(plants []book.Plant) {
 	for _, o := range plants {
 		if o.SeedParent == s.ID || o.PollenParent == s.ID {
 			s.Offspring = append(s.Offspring, o)
@@ -130,34 +123,12 @@ func (s *Plant) family(ctx context.Context, b *book.Book) error {
 			s.Clones = append(s.Clones, o)
 		}
 	}
-	return nil
 }
 
 // genesOf is the plant whose genes a plant has.
 func genesOf(p book.Plant) string { return cmp.Or(p.CloneOf, p.ID) }
 
-func (s *Plant) season(ctx context.Context, b *book.Book) (err error) {
-	mine := map[string]bool{}
-	s.Crosses, err = those(ctx, b.Crosses, func(c book.Cross) bool {
-		is := c.SeedParent == s.ID || c.PollenParent == s.ID
-		mine[c.Name] = is
-		return is
-	})
-	if err != nil {
-		return err
-	}
-	if s.Heads, err = those(ctx, b.Heads, func(h book.Head) bool { return h.Plant == s.ID }); err != nil {
-		return err
-	}
-	if s.Packets, err = those(ctx, b.Packets, func(p book.Packet) bool { return mine[p.Cross] }); err != nil {
-		return err
-	}
-	s.Pollen, err = those(ctx, b.Pollen, func(p book.Pollen) bool { return p.Plant == s.ID })
-	return err
-}
-
-// those are of all seasons' the ones that are chosen.
-func those[T any](ctx context.Context, all func(ctx context.Context, season string) ([]T, error), chosen func(T) bool) ([]T, error) {
-	list, err := all(ctx, "")
-	return slices.DeleteFunc(list, func(v T) bool { return !chosen(v) }), err
+// those are the ones of a list that are chosen.
+func those[T any](list []T, chosen func(T) bool) []T {
+	return slices.DeleteFunc(list, func(v T) bool { return !chosen(v) })
 }

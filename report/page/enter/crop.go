@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"hueward/report/ask"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
@@ -166,11 +167,7 @@ func CropPageOf(ctx context.Context, b *book.Book, name string) (*CropPage, erro
 	if err != nil {
 		return nil, err
 	}
-	crops, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	lines, err := b.Lines(ctx)
+	crops, lines, added := ask.Of(ctx, &err, garden.Crops, b), ask.For(ctx, &err, b.Lines), ask.For(ctx, &err, b.OwnCrops)
 	if err != nil {
 		return nil, err
 	}
@@ -181,15 +178,10 @@ func CropPageOf(ctx context.Context, b *book.Book, name string) (*CropPage, erro
 		}
 	}
 	base, builtIn := calendar.Named(c.Name)
-	if p.Own = !builtIn; p.Own {
-		added, err := b.OwnCrops(ctx)
-		if err != nil {
-			return nil, err
-		}
-		for _, a := range added {
-			if a.Name == c.Name {
-				base, _ = calendar.Named(a.Base)
-			}
+	p.Own = !builtIn
+	for _, a := range added {
+		if p.Own && a.Name == c.Name {
+			base, _ = calendar.Named(a.Base)
 		}
 	}
 	at, usual := map[string]calendar.Value{}, map[string]string{}
@@ -243,16 +235,8 @@ type CropRow struct {
 }
 
 // CropsPageOf is the page of all crops on a day.
-func CropsPageOf(ctx context.Context, b *book.Book, day time.Time) (*CropsPage, error) {
-	crops, err := garden.Crops(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	names, err := garden.CropNames(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	lines, err := b.Lines(ctx)
+func CropsPageOf(ctx context.Context, b *book.Book, day time.Time) (_ *CropsPage, err error) {
+	crops, names, lines := ask.Of(ctx, &err, garden.Crops, b), ask.Of(ctx, &err, garden.CropNames, b), ask.For(ctx, &err, b.Lines)
 	if err != nil {
 		return nil, err
 	}
