@@ -6,6 +6,8 @@ import (
 	"runtime"
 	"strings"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Result is one photo's outcome in a batch.
@@ -25,44 +27,27 @@ type Result struct {
 // handed over, and ctx's error is returned. An error of each stops the work
 // likewise and is returned.
 func Batch(ctx context.Context, jobs []Job, opt *Options, each func(Result) error) error {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	next, done := make(chan int), make(chan Result)
-	go func() {
-		defer close(next)
-		for i := range jobs {
-			select {
-			case next <- i:
-			case <-ctx.Done():
-				return
-			}
+	workers, open := errgroup.WithContext(ctx)
+	workers.SetLimit(runtime.GOMAXPROCS(0))
+	var one sync.Mutex
+	failed := false
+	for i, job := range jobs {
+		if open.Err() != nil {
+			break
 		}
-	}()
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), max(1, len(jobs))) {
-		workers.Go(func() {
-			for i := range next {
-				if r, ok := measureJob(ctx, i, jobs[i], opt); ok {
-					done <- r
-				}
+		workers.Go(func() (err error) {
+			r, ok := measureJob(open, i, job, opt)
+			one.Lock()
+			defer one.Unlock()
+			if ok && !failed {
+				err = each(r)
+				failed = err != nil
 			}
+			return err
 		})
 	}
-	go func() {
-		workers.Wait()
-		close(done)
-	}()
-	var failed error
-	for r := range done { // drained to the end, so that no worker waits for ever
-		if failed != nil {
-			continue
-		}
-		if failed = each(r); failed != nil {
-			cancel()
-		}
-	}
-	if failed != nil {
-		return failed
+	if err := workers.Wait(); err != nil {
+		return err
 	}
 	return ctx.Err()
 }

@@ -77,8 +77,7 @@ func (m *measuring) fill(c *petal.Colors) {
 	h := c.Lab.LCh()
 	m.LCh = &Triple{round(h.L, 3), round(h.C, 3), round(h.H, 3)}
 	m.Hex, m.Name = c.Lab.Hex(), cie.Name(c.Lab)
-	sp := Triple{round(c.Spread[0], 3), round(c.Spread[1], 3), round(c.Spread[2], 3)}
-	m.Spread = &sp
+	m.Spread = triple(Triple(c.Spread).Lab())
 	for _, s := range c.Shares {
 		m.Colors = append(m.Colors, Share{*triple(s.Lab), round(s.Share, 4)})
 	}
@@ -92,7 +91,7 @@ func (m *measuring) fill(c *petal.Colors) {
 		m.Mask = m.fullMask(b.Mask)
 	}
 	if m.opt.KeepReasons {
-		m.Reasons = m.reasons(c)
+		m.Reasons = &Reasons{W: m.im.W, H: m.im.H, Pix: b.Fates(c)}
 	}
 	for _, g := range c.Rings {
 		m.Radial = append(m.Radial, Ring{round(g.At, 3), *triple(g.Lab), round(g.Share, 4)})
@@ -122,33 +121,15 @@ const (
 
 func (m *measuring) judgePetals(c *petal.Colors) {
 	b := m.bloom
-	if b.Pixels < 600 {
-		m.flag(FlagBloomSmall)
-	}
-	if b.Edge > 0.12 {
-		m.flag(FlagBloomEdge)
-	}
-	if b.Rival > rivalTwo {
-		m.flag(FlagBloomTwo)
-	}
-	if b.Sharp < sharpEnough {
-		m.flag(FlagBlurred)
-	}
-	if b.Sure < petal.Accept || b.Doubt > doubtful || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful() {
-		m.flag(FlagPetalUncertain)
-	}
-	if c.Clipped > 0.25 || c.Guessed > muchGuessed {
-		m.flag(FlagPetalClipped)
-	}
-	if c.Browned > 0.1 {
-		m.flag(FlagPetalBrowned)
-	}
-	if c.Faded {
-		m.flag(FlagPetalFaded)
-	}
-	if c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1] {
-		m.flag(FlagPetalShadow)
-	}
+	m.flagIf(b.Pixels < 600, FlagBloomSmall)
+	m.flagIf(b.Edge > 0.12, FlagBloomEdge)
+	m.flagIf(b.Rival > rivalTwo, FlagBloomTwo)
+	m.flagIf(b.Sharp < sharpEnough, FlagBlurred)
+	m.flagIf(b.Sure < petal.Accept || b.Doubt > doubtful || petal.LeafGreen(c.Lab) && c.Lab.L < 60 || m.doubtful(), FlagPetalUncertain)
+	m.flagIf(c.Clipped > 0.25 || c.Guessed > muchGuessed, FlagPetalClipped)
+	m.flagIf(c.Browned > 0.1, FlagPetalBrowned)
+	m.flagIf(c.Faded, FlagPetalFaded)
+	m.flagIf(c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1], FlagPetalShadow)
 	much := 0.0
 	if f := m.evened; f != nil {
 		if much = math.Abs(f.at(b.Center[0], b.Center[1]) - 1); much > 0.03 {
@@ -156,18 +137,12 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 		}
 	}
 	if m.Card.Found {
-		if !m.flagged(FlagCardUneven) && m.cardSplit() {
-			m.flag(FlagCardUneven)
-		}
+		m.flagIf(!m.flagged(FlagCardUneven) && m.cardSplit(), FlagCardUneven)
 		ratio, known := m.shaded()
 		m.otherLight = c.White > 0.05 || known && (ratio > shadeRatio || ratio < 1/shadeRatio)
-		if m.otherLight || much > muchEvened {
-			m.flag(FlagLightUneven)
-		}
+		m.flagIf(m.otherLight || much > muchEvened, FlagLightUneven)
 	}
-	if len(c.Shares) > 1 {
-		m.flag(FlagTwoColors)
-	}
+	m.flagIf(len(c.Shares) > 1, FlagTwoColors)
 }
 
 // skipped reports the working pixels that are card, tag, or outside the photo
@@ -192,16 +167,4 @@ func (m *measuring) skipped() func(x, y int) bool {
 	return func(x, y int) bool {
 		return float64(x) < a[0] || float64(y) < a[1] || float64(x) > b[0] || float64(y) > b[1]
 	}
-}
-
-// fates are the reasons of the working pixels, by their fate.
-var fates = [...]Reason{petal.Used: Read, petal.Clipped: Clipped, petal.Shadow: Shadow, petal.Browned: Browned,
-	petal.Disc: Disc, petal.Rim: Rim, petal.Ground: Ground}
-
-func (m *measuring) reasons(c *petal.Colors) *Reasons {
-	r := &Reasons{W: m.im.W, H: m.im.H, Pix: make([]Reason, m.im.W*m.im.H)}
-	for i, f := range m.bloom.Fates(c) {
-		r.Pix[i] = fates[f]
-	}
-	return r
 }

@@ -25,6 +25,14 @@ func (m *measuring) undo(c *camera.Model) {
 	m.flag(FlagCameraModel)
 }
 
+// cardGiven takes the card from the corners that the user gave.
+func (m *measuring) cardGiven() {
+	for i, c := range m.opt.Card {
+		m.quad[i] = m.toWork(c)
+	}
+	m.flag(FlagCardGiven)
+}
+
 // light finds and reads the card, and corrects for the light.
 func (m *measuring) light() error {
 	if m.opt.NoCard {
@@ -39,10 +47,7 @@ func (m *measuring) light() error {
 			return err
 		}
 	case m.opt.Card != nil:
-		for i, c := range *m.opt.Card {
-			m.quad[i] = m.toWork(c)
-		}
-		m.flag(FlagCardGiven)
+		m.cardGiven()
 		strip, isStrip = card.SplitStrip(m.im, m.quad)
 	case m.sheet != nil:
 		if err := m.cardOnSheet(); err != nil {
@@ -57,12 +62,8 @@ func (m *measuring) light() error {
 		if strip, isStrip = card.FindStrip(m.im, found); isStrip {
 			break
 		}
-		if found[0].Score < card.Sure {
-			m.flag(FlagCardUncertain)
-		}
-		if len(found) > 1 && found[1].Score > 0.6*found[0].Score {
-			m.flag(FlagCardTwo)
-		}
+		m.flagIf(found[0].Score < card.Sure, FlagCardUncertain)
+		m.flagIf(len(found) > 1 && found[1].Score > 0.6*found[0].Score, FlagCardTwo)
 	}
 	c := &m.Card
 	m.outer = m.quad
@@ -101,9 +102,7 @@ func (m *measuring) light() error {
 		m.undoTone(strip)
 	}
 	f, ok, steep := m.fallOff()
-	if steep {
-		m.flag(FlagCardUneven)
-	}
+	m.flagIf(steep, FlagCardUneven)
 	if ok {
 		m.keepCutOff()
 		m.even(f)
@@ -121,21 +120,11 @@ const noiseUneven = 0.075
 
 func (m *measuring) judgeCard(kelvin, duv float64) {
 	p := m.patch
-	if p.Clipped > 0.02 {
-		m.flag(FlagCardClipped)
-	}
-	if p.Slope > slopeUneven || p.Patchy > noiseUneven {
-		m.flag(FlagCardUneven)
-	}
-	if p.EV() < -2.2 {
-		m.flag(FlagCardDark)
-	}
-	if p.Pixels < 90 {
-		m.flag(FlagCardSmall)
-	}
-	if duv > 0.010 || kelvin < 3900 || kelvin > 15000 {
-		m.flag(FlagLightOdd)
-	}
+	m.flagIf(p.Clipped > 0.02, FlagCardClipped)
+	m.flagIf(p.Slope > slopeUneven || p.Patchy > noiseUneven, FlagCardUneven)
+	m.flagIf(p.EV() < -2.2, FlagCardDark)
+	m.flagIf(p.Pixels < 90, FlagCardSmall)
+	m.flagIf(duv > 0.010 || kelvin < 3900 || kelvin > 15000, FlagLightOdd)
 }
 
 // undoTone undoes the camera's tone curve as the strip tells it. A strip that
@@ -180,19 +169,13 @@ func (m *measuring) cardOnSheet() error {
 	return nil
 }
 
-// wrongPatches is what helps when a set of patches is found and cannot be read.
-const wrongPatches = "check that the file of patches is the right one, or photograph it again"
-
 // patchesAsCard reads a set of patches in the picture: its colours tell what
 // the camera did, its greys the light.
 func (m *measuring) patchesAsCard() error {
 	set := m.opt.Patches
 	var ok bool
-	if c := m.opt.Card; c != nil {
-		for i, p := range c {
-			m.quad[i] = m.toWork(p)
-		}
-		m.flag(FlagCardGiven)
+	if m.opt.Card != nil {
+		m.cardGiven()
 		m.quad, _, ok = set.Orient(m.im, m.quad)
 	} else {
 		m.quad, _, ok = set.Find(m.im)
@@ -201,18 +184,18 @@ func (m *measuring) patchesAsCard() error {
 		return m.refuse(problemNoPatches, card.ErrNone)
 	}
 	samples, err := set.Read(m.im, m.quad)
-	if err != nil {
-		return m.refuse(Problem{CodePatches, err.Error(), wrongPatches}, err)
-	}
-	if m.model == nil {
-		if c, err := camera.Fit(samples, &camera.Options{Profile: m.Profile}); err == nil {
+	if err == nil && m.model == nil {
+		c, wrong := camera.Fit(samples, &camera.Options{Profile: m.Profile})
+		switch {
+		case wrong == nil:
 			m.undo(c)
-			if samples, err = set.Read(m.im, m.quad); err != nil {
-				return m.refuse(Problem{CodePatches, err.Error(), wrongPatches}, err)
-			}
-		} else if !errors.Is(err, camera.ErrFew) {
-			return m.refuse(Problem{CodePatches, err.Error(), "photograph the set of patches again in even light"}, err)
+			samples, err = set.Read(m.im, m.quad)
+		case !errors.Is(wrong, camera.ErrFew):
+			return m.refuse(Problem{CodePatches, wrong.Error(), "photograph the set of patches again in even light"}, wrong)
 		}
+	}
+	if err != nil {
+		return m.refuse(Problem{CodePatches, err.Error(), "check that the file of patches is the right one, or photograph it again"}, err)
 	}
 	return m.greyOf(samples)
 }

@@ -17,28 +17,12 @@ import (
 // back as a reading with status [Refused] together with a [*RefusedError];
 // any other error means that the work was stopped.
 func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
-	if opt == nil {
-		opt = &Options{}
+	w := NewWorking(file, opt)
+	r, err := w.Measure(ctx, nil)
+	if w.lit != nil {
+		w.lit.photo.Done()
 	}
-	m, err := begin(ctx, file, opt)
-	if m.photo != nil {
-		defer m.photo.Done()
-	}
-	r := m.Reading
-	if err != nil {
-		return r, err
-	}
-	if err := m.light(); err != nil {
-		return r, err
-	}
-	if ctx.Err() != nil {
-		return r, ctx.Err()
-	}
-	if err := m.petals(); err != nil {
-		return r, err
-	}
-	r.conclude()
-	return r, nil
+	return r, err
 }
 
 // measuring is one photo on its way from picture to reading.
@@ -76,6 +60,12 @@ func (r *Reading) flagged(f Flag) bool { return slices.Contains(r.Flags, f) }
 
 func (r *Reading) flag(f Flag) { r.Flags = append(r.Flags, f) }
 
+func (r *Reading) flagIf(doubt bool, f Flag) {
+	if doubt {
+		r.flag(f)
+	}
+}
+
 func (r *Reading) facts(p *photo.Photo) {
 	r.SHA256, r.Camera, r.Size, r.Profile = p.SHA256, p.Camera, [2]int{p.Width, p.Height}, p.Profile
 	if !p.Taken.IsZero() {
@@ -83,9 +73,7 @@ func (r *Reading) facts(p *photo.Photo) {
 	}
 	if p.ProfileAssumed {
 		r.Profile = "sRGB (assumed)"
-		if p.ProfileDamaged {
-			r.flag(FlagProfile)
-		}
+		r.flagIf(p.ProfileDamaged, FlagProfile)
 	}
 }
 

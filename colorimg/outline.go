@@ -73,22 +73,10 @@ func rings(mask []uint8, w, h int) [][][2]int {
 			}
 			ring = append(ring, [2]int{px, py})
 			px, py = px+dx, py+dy
-			// Ahead-left and ahead-right pixels of the corner just reached.
-			var lx, ly, rx, ry int
 			switch {
-			case dx == 1:
-				lx, ly, rx, ry = px, py-1, px, py
-			case dx == -1:
-				lx, ly, rx, ry = px-1, py, px-1, py-1
-			case dy == 1:
-				lx, ly, rx, ry = px, py, px-1, py
-			default:
-				lx, ly, rx, ry = px-1, py-1, px, py-1
-			}
-			switch {
-			case !set(rx, ry): // turn right, around the set pixel
+			case !set(px+(dx-dy-1)/2, py+(dx+dy-1)/2): // ahead on the right: turn right, around the set pixel
 				dx, dy = -dy, dx
-			case set(lx, ly): // turn left
+			case set(px+(dx+dy-1)/2, py+(dy-dx-1)/2): // ahead on the left: turn left
 				dx, dy = dy, -dx
 			}
 		}

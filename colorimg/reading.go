@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/petal"
 )
 
 // Method is the version of the way a photo is measured. It is kept with each
@@ -110,17 +111,17 @@ type Reasons struct {
 }
 
 // Reason is what became of a pixel.
-type Reason uint8
+type Reason = petal.Fate
 
 // The pixels of the petals that were read, and those of the bloom that were not.
 const (
-	Ground  Reason = iota // not of the bloom
-	Read                  // counts
-	Clipped               // too bright to read
-	Shadow                // in deep shadow
-	Browned               // withered
-	Disc                  // disc florets, the bloom's eye of another kind
-	Rim                   // too near the petals' edge
+	Read    = petal.Used    // counts
+	Clipped = petal.Clipped // too bright to read
+	Shadow  = petal.Shadow  // in deep shadow
+	Browned = petal.Browned // withered
+	Disc    = petal.Disc    // disc florets, the bloom's eye of another kind
+	Rim     = petal.Rim     // too near the petals' edge
+	Ground  = petal.Ground  // not of the bloom
 )
 
 // PetalArea is where the petals were found.

@@ -26,42 +26,29 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 		i := y*W + x
 		return x%step == 0 && y%step == 0 && b.Head[i] == 0 && m.im.Clipped[i] <= 20
 	}
-	away := func(x, y int) float64 { // from the bloom's middle, in its radii
-		return math.Hypot(float64(x)-b.Center[0], float64(y)-b.Center[1]) / b.Radius
-	}
 	cardFar.Each(W, H, func(x, y int) {
-		if usable(x, y) && away(x, y) > 1.1 && !cardNear.Contains(float64(x), float64(y)) {
+		if usable(x, y) && m.away(x, y) > 1.1 && !cardNear.Contains(float64(x), float64(y)) {
 			atCard = append(atCard, m.ground(y*W+x))
 		}
 	})
-	r := 1.45 * b.Radius
 	first := func(v float64) int { return (max(0, int(v)) + step - 1) / step * step }
-	for y := first(b.Center[1] - r); y < min(H, int(b.Center[1]+r)); y += step {
-		for x := first(b.Center[0] - r); x < min(W, int(b.Center[0]+r)); x += step {
-			if !usable(x, y) {
-				continue
-			}
-			if d := away(x, y); d > 1.1 && d < 1.45 && !cardFar.Contains(float64(x), float64(y)) {
-				atBloom = append(atBloom, m.ground(y*W+x))
-			}
+	m.around(1.45, step, first, func(x, y int, away float64) {
+		if usable(x, y) && away < 1.45 && !cardFar.Contains(float64(x), float64(y)) {
+			atBloom = append(atBloom, m.ground(y*W+x))
 		}
-	}
+	})
 	if len(atCard) < 25 || len(atBloom) < 50 {
 		return 0, false
 	}
-	u, v := middleOf(atCard, func(g ground) float64 { return g.u }), middleOf(atCard, func(g ground) float64 { return g.v })
+	u, v := hue(atCard)
 	// Shade is bluer than sun, so the bloom's ground may differ a little more.
 	card, bloom := alike(atCard, u, v, 5), alike(atBloom, u, v, 9)
 	if len(card)*10 < len(atCard)*7 || len(bloom)*10 < len(atBloom)*4 {
 		return 0, false
 	}
-	light := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
-	c, p := middleOf(card, light), middleOf(bloom, light)
+	c, oc := light(card)
+	p, op := light(bloom)
 	// An uneven ground, soil or wood, says less.
-	off := func(gs []ground, mid float64) float64 {
-		return 1.4826 * middleOf(gs, func(g ground) float64 { return math.Abs(light(g) - mid) })
-	}
-	oc, op := off(card, c), off(bloom, p)
 	even := oc <= 0.22 && op <= 0.30
 	return math.Exp(p - c), even || math.Abs(p-c) > 1.5*max(oc, op)
 }
@@ -96,6 +83,36 @@ func middleOf(gs []ground, of func(ground) float64) float64 {
 	return robust.Median(v)
 }
 
+// hue is the middle of their a* and b*.
+func hue(gs []ground) (u, v float64) {
+	return middleOf(gs, func(g ground) float64 { return g.u }), middleOf(gs, func(g ground) float64 { return g.v })
+}
+
+// light is the middle of the logarithms of their light, and how far they stray from it.
+func light(gs []ground) (mid, off float64) {
+	of := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
+	mid = middleOf(gs, of)
+	return mid, 1.4826 * middleOf(gs, func(g ground) float64 { return math.Abs(of(g) - mid) })
+}
+
+// away is how far a place is from the bloom's middle, in its radii.
+func (m *measuring) away(x, y int) float64 {
+	return math.Hypot(float64(x)-m.bloom.Center[0], float64(y)-m.bloom.Center[1]) / m.bloom.Radius
+}
+
+// around goes through the ground more than 1.1 radii from the bloom's middle, in a square of far on every side,
+// in steps; first says where to begin.
+func (m *measuring) around(far float64, step int, first func(float64) int, f func(x, y int, away float64)) {
+	b, r := m.bloom, far*m.bloom.Radius
+	for y := first(b.Center[1] - r); y < min(m.im.H, int(b.Center[1]+r)); y += step {
+		for x := first(b.Center[0] - r); x < min(m.im.W, int(b.Center[0]+r)); x += step {
+			if d := m.away(x, y); b.Head[y*m.im.W+x] == 0 && d > 1.1 {
+				f(x, y, d)
+			}
+		}
+	}
+}
+
 // cardSplit reports whether an edge of shade seems to cross the card: the even
 // ground around it is much lighter on one side than on the other.
 func (m *measuring) cardSplit() bool {
@@ -118,8 +135,7 @@ func (m *measuring) cardSplit() bool {
 	if len(all) < 80 {
 		return false
 	}
-	u, v := middleOf(all, func(g ground) float64 { return g.u }), middleOf(all, func(g ground) float64 { return g.v })
-	light := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
+	u, v := hue(all)
 	lo, hi, seen := math.Inf(1), math.Inf(-1), 0
 	for _, gs := range at {
 		// Shade is bluer than sun.
@@ -127,12 +143,10 @@ func (m *measuring) cardSplit() bool {
 		if len(same) < 10 || len(same)*10 < len(gs)*7 {
 			continue
 		}
-		mid := middleOf(same, light)
-		if 1.4826*middleOf(same, func(g ground) float64 { return math.Abs(light(g) - mid) }) > 0.15 {
-			continue
+		if mid, off := light(same); off <= 0.15 {
+			lo, hi = min(lo, mid), max(hi, mid)
+			seen++
 		}
-		lo, hi = min(lo, mid), max(hi, mid)
-		seen++
 	}
 	return seen >= 5 && hi-lo > math.Log(cardSplitRatio)
 }
@@ -162,21 +176,16 @@ func (m *measuring) doubtful() bool {
 		}
 	}
 	var around []ground
-	r := 1.5 * b.Radius
-	step := max(2, int(r/35)) // some two thousand of them
-	for y := max(0, int(b.Center[1]-r)); y < min(m.im.H, int(b.Center[1]+r)); y += step {
-		for x := max(0, int(b.Center[0]-r)); x < min(m.im.W, int(b.Center[0]+r)); x += step {
-			if i := y*m.im.W + x; b.Head[i] == 0 && math.Hypot(float64(x)-b.Center[0], float64(y)-b.Center[1]) > 1.1*b.Radius {
-				around = append(around, m.ground(i))
-			}
-		}
-	}
+	step := max(2, int(1.5*b.Radius/35)) // some two thousand of them
+	m.around(1.5, step, func(v float64) int { return max(0, int(v)) }, func(x, y int, _ float64) {
+		around = append(around, m.ground(y*m.im.W+x))
+	})
 	if len(around) < 80 {
 		return false
 	}
 	c := m.Lab.Lab()
 	k := 60 / (c.L + 16)
 	same := alike(around, c.A*k, c.B*k, 6)
-	return len(same)*10 > len(around)*6 &&
-		c.XYZ().Y < 0.8*math.Exp(middleOf(same, func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }))
+	mid, _ := light(same)
+	return len(same)*10 > len(around)*6 && c.XYZ().Y < 0.8*math.Exp(mid)
 }

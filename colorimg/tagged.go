@@ -9,12 +9,8 @@ import (
 // the sheet lies.
 func (m *measuring) findTag() {
 	m.tag = tag.Choose(tag.Read(m.photo))
-	if m.tag.Unreadable {
-		m.flag(FlagTagUnreadable)
-	}
-	if m.tag.Rival {
-		m.flag(FlagTagTwo)
-	}
+	m.flagIf(m.tag.Unreadable, FlagTagUnreadable)
+	m.flagIf(m.tag.Rival, FlagTagTwo)
 	t := &m.Tag
 	if m.tag.Tag.Modules == 0 {
 		return

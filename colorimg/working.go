@@ -20,32 +20,29 @@ type Working struct {
 // NewWorking returns a photo to be corrected; opt may be nil. The file is read by the
 // first Measure, and again by one with other corners of the card.
 func NewWorking(file string, opt *Options) *Working {
-	w := &Working{file: file}
-	if opt != nil {
-		w.opt = *opt
-	}
-	return w
+	return &Working{file: file, opt: *(*Correction)(nil).Options(opt)}
 }
 
 // Measure is [Measure] with the correction, which may be nil.
 func (w *Working) Measure(ctx context.Context, c *Correction) (*Reading, error) {
 	opt := c.Options(&w.opt)
-	if w.lit == nil || !sameCard(w.card, opt.Card) {
+	same := w.card == opt.Card || w.card != nil && opt.Card != nil && *w.card == *opt.Card
+	if w.lit == nil || !same {
 		w.lit = nil
 		m, err := begin(ctx, w.file, opt)
 		if err == nil {
 			err = m.light()
 		}
 		if err != nil {
-			if m != nil {
-				return m.Reading, err
+			if m.photo != nil {
+				m.photo.Done()
 			}
-			return nil, err
+			return m.Reading, err
 		}
 		w.lit, w.card = m, opt.Card
 	}
 	if ctx.Err() != nil {
-		return nil, ctx.Err()
+		return w.lit.Reading, ctx.Err()
 	}
 	m, r := *w.lit, *w.lit.Reading
 	r.Flags, r.Correction = slices.Clone(r.Flags), opt.correction()
@@ -56,8 +53,6 @@ func (w *Working) Measure(ctx context.Context, c *Correction) (*Reading, error) 
 	r.conclude()
 	return &r, nil
 }
-
-func sameCard(a, b *[4]Point) bool { return a == b || a != nil && b != nil && *a == *b }
 
 // begin opens a photo up to where its light is looked for.
 func begin(ctx context.Context, file string, opt *Options) (*measuring, error) {
