@@ -70,35 +70,30 @@ func (c curve) rises() bool {
 
 // table is the curve in steps of the square root of the light, for many pixels.
 type table struct {
-	at    [tableSize + 2]float32
 	curve curve
+	light [tableSize + 2]float64
 }
 
 const tableSize = 2048
 
 func (c curve) table() *table {
 	t := &table{curve: c}
-	for i := range t.at {
+	for i := range t.light {
 		v := float64(i) / tableSize
-		t.at[i] = float32(c.at(v * v))
+		t.light[i] = c.at(v * v)
 	}
 	return t
 }
 
 // undo is [curve.at] of three channels to about 1e-5, by interpolation.
-func (t *table) undo(v [3]float32) [3]float32 {
+func (t *table) undo(v *[3]float64) {
 	for c, x := range v {
-		if !(x >= 0 && x <= 1) {
-			v[c] = float32(t.curve.at(float64(x)))
+		if len(t.curve) == 0 || !(x >= 0 && x <= 1) {
+			v[c] = t.curve.at(x)
 			continue
 		}
-		x = float32(math.Sqrt(float64(x))) * tableSize
-		i := uint(x)
-		if i > tableSize {
-			i = tableSize // never; it spares the check below
-		}
-		lo := t.at[i]
-		v[c] = lo + (x-float32(i))*(t.at[i+1]-lo)
+		x = math.Sqrt(x) * tableSize
+		i := int(x)
+		v[c] = t.light[i] + (x-float64(i))*(t.light[i+1]-t.light[i])
 	}
-	return v
 }

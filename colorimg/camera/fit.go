@@ -47,37 +47,42 @@ const clippedShare = 0.02
 //
 // It returns ErrFew or ErrNoGray, with the reason in words.
 func Fit(samples []patches.Sample, opt *Options) (*Model, error) {
-	m := &Model{Space: cie.SRGB.Name}
+	space := cie.SRGB.Name
 	if opt != nil && strings.Contains(opt.Profile, "P3") {
-		m.Space = cie.DisplayP3.Name
+		space = cie.DisplayP3.Name
 	}
-	data, left := usable(samples, m.Space)
-	m.LeftOut, m.Patches = left, len(data)
+	data, left := usable(samples, space)
 	grays := 0
 	for _, d := range data {
 		if d.gray {
 			grays++
 		}
-		if d.cut {
-			m.Cut = append(m.Cut, d.id)
-		}
 	}
 	switch {
-	case m.Patches < fewest:
-		return nil, fmt.Errorf("%w: %d of %d, want %d or more%s", ErrFew, m.Patches, len(samples), fewest, because(m.LeftOut))
+	case len(data) < fewest:
+		return nil, fmt.Errorf("%w: %d of %d, want %d or more%s", ErrFew, len(data), len(samples), fewest, because(left))
 	case grays == 0:
-		return nil, fmt.Errorf("%w%s", ErrNoGray, because(m.LeftOut))
+		return nil, fmt.Errorf("%w%s", ErrNoGray, because(left))
 	}
 	var tried []trial
-	for _, c := range candidates(m.Patches, grays) {
-		t := trial{form: c, space: m.Space}
+	for _, c := range candidates(len(data), grays) {
+		t := trial{form: c, space: space}
 		t.fit(data, 60)
 		t.leaveOneOut(data)
 		t.wild = c.degree > 1 && t.far(&tried[len(tried)-1]) > wildest
 		tried = append(tried, t)
 	}
 	best := choose(tried)
-	m.take(&tried[best], data)
+	m := tried[best].model(tried[best].x)
+	m.Patches, m.LeftOut, m.Error = len(data), left, summary(tried[best].out)
+	for i, d := range data {
+		if d.cut {
+			m.Cut = append(m.Cut, d.id)
+		}
+		if e := tried[best].out[i]; !math.IsNaN(e) {
+			m.Errors = append(m.Errors, PatchError{d.id, e})
+		}
+	}
 	for i := range tried {
 		t := &tried[i]
 		m.Candidates = append(m.Candidates, Candidate{

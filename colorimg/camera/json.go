@@ -1,11 +1,9 @@
 package camera
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"time"
 
@@ -33,7 +31,7 @@ type stored struct {
 	Errors     []PatchError `json:"errors"`
 	LeftOut    []LeftOut    `json:"left_out"`
 	Cut        []string     `json:"cut"`
-	Learnt     string       `json:"learnt,omitempty"` // RFC 3339
+	Learnt     time.Time    `json:"learnt,omitzero"`
 }
 
 // MarshalJSON writes the model with its version.
@@ -41,13 +39,10 @@ func (m *Model) MarshalJSON() ([]byte, error) {
 	s := stored{
 		Version: version, Kind: m.Kind, Degree: m.Degree, Space: m.Space, Curve: list(m.Curve),
 		Patches: m.Patches, Error: m.Error, Trueness: m.Trueness(), Candidates: list(m.Candidates), Errors: list(m.Errors),
-		LeftOut: list(m.LeftOut), Cut: list(m.Cut),
+		LeftOut: list(m.LeftOut), Cut: list(m.Cut), Learnt: m.Learnt.UTC().Truncate(time.Second),
 	}
 	for c := range s.Coef {
 		s.Coef[c] = list(m.Coef[c])
-	}
-	if !m.Learnt.IsZero() {
-		s.Learnt = m.Learnt.UTC().Format(time.RFC3339)
 	}
 	return json.Marshal(s)
 }
@@ -68,12 +63,8 @@ const largest = 20
 // of a newer version (ErrNewer); m is then as it was.
 func (m *Model) UnmarshalJSON(b []byte) error {
 	var s stored
-	d := json.NewDecoder(bytes.NewReader(b))
-	if err := d.Decode(&s); err != nil {
+	if err := json.Unmarshal(b, &s); err != nil {
 		return fmt.Errorf("camera model: %w", err)
-	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return errors.New("camera model: there is more after its end")
 	}
 	if s.Version > version {
 		return fmt.Errorf("%w: version %d, this one knows %d", ErrNewer, s.Version, version)
@@ -81,26 +72,11 @@ func (m *Model) UnmarshalJSON(b []byte) error {
 	if err := s.check(); err != nil {
 		return fmt.Errorf("camera model is damaged: %w", err)
 	}
-	n := Model{
-		Kind: s.Kind, Degree: s.Degree, Space: s.Space, Curve: some(s.Curve), Patches: s.Patches, Error: s.Error,
-		Candidates: some(s.Candidates), Errors: some(s.Errors), LeftOut: some(s.LeftOut), Cut: some(s.Cut),
+	*m = Model{
+		Kind: s.Kind, Degree: s.Degree, Space: s.Space, Curve: s.Curve, Coef: s.Coef, Patches: s.Patches, Error: s.Error,
+		Candidates: s.Candidates, Errors: s.Errors, LeftOut: s.LeftOut, Cut: s.Cut, Learnt: s.Learnt,
 	}
-	for c := range n.Coef {
-		n.Coef[c] = some(s.Coef[c])
-	}
-	if s.Learnt != "" {
-		n.Learnt, _ = time.Parse(time.RFC3339, s.Learnt) // tried by check
-	}
-	*m = n
 	return nil
-}
-
-// some is v, or nil when it is empty.
-func some[T any](v []T) []T {
-	if len(v) == 0 {
-		return nil
-	}
-	return v
 }
 
 func (s *stored) check() error {
@@ -141,11 +117,6 @@ func (s *stored) check() error {
 	for _, v := range []float64{s.Error.Mean, s.Error.Median, s.Error.RMS, s.Error.Worst} {
 		if !(v >= 0 && v <= 1000) {
 			return fmt.Errorf("an error of %g", v)
-		}
-	}
-	if s.Learnt != "" {
-		if _, err := time.Parse(time.RFC3339, s.Learnt); err != nil {
-			return fmt.Errorf("learnt at %.40q", s.Learnt)
 		}
 	}
 	return nil

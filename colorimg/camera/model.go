@@ -129,19 +129,17 @@ func apply(m *cie.Matrix, v [3]float64) [3]float64 {
 
 // Uncurve undoes the phone's tone curve. It takes light as it was read from
 // the photo, before any gain: the curve is one of absolute code values.
-func (m *Model) Uncurve(rgb [3]float64) [3]float64 { return uncurve(m.Curve, m.Space, rgb) }
-
-func uncurve(c curve, space string, rgb [3]float64) [3]float64 {
-	if len(c) == 0 {
+func (m *Model) Uncurve(rgb [3]float64) [3]float64 {
+	if len(m.Curve) == 0 {
 		return rgb
 	}
-	if space == cie.DisplayP3.Name {
+	if m.Space == cie.DisplayP3.Name {
 		rgb = apply(&toP3, rgb)
 	}
 	for i, v := range rgb {
-		rgb[i] = c.at(v)
+		rgb[i] = curve(m.Curve).at(v)
 	}
-	if space == cie.DisplayP3.Name {
+	if m.Space == cie.DisplayP3.Name {
 		rgb = apply(&fromP3, rgb)
 	}
 	return rgb

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"hueward/colorimg/cie"
 	"hueward/colorimg/robust"
 )
@@ -91,7 +93,7 @@ func (t *trial) size() int {
 // predict returns the colours of the patches as the numbers x would have them,
 // scaled by the grey patch a.
 func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
-	m := Model{Kind: t.kind(), Degree: t.degree, Space: t.space, Curve: t.curveOf(x), Coef: t.coefOf(x)}
+	m := t.model(x)
 	card := m.Apply(m.Uncurve(data[a].rgb))
 	var gain [3]float64
 	for c := range gain {
@@ -191,14 +193,7 @@ func choose(tried []trial) int {
 				d = append(d, v-tried[best].out[k])
 			}
 		}
-		n, mean, ss := float64(len(d)), 0.0, 0.0
-		for _, v := range d {
-			mean += v / n
-		}
-		for _, v := range d {
-			ss += (v - mean) * (v - mean)
-		}
-		if mean <= math.Sqrt(ss/max(1, n-1)/n) {
+		if mean, sd := stat.MeanStdDev(d, nil); mean <= stat.StdErr(sd, float64(len(d))) {
 			return i
 		}
 	}
@@ -213,7 +208,7 @@ const wildest = 10
 // far is the largest Delta E 2000 between what t and the trial before it make
 // of a colour, over all that Display P3 can hold.
 func (t *trial) far(before *trial) (most float64) {
-	x, y := t.model(), before.model()
+	x, y := t.model(t.x), before.model(before.x)
 	lab := func(v [3]float64) cie.Lab { return cie.SRGB.XYZ(v).Lab() }
 	const n = 6
 	for i := range n * n * n {
@@ -227,21 +222,9 @@ func (t *trial) far(before *trial) (most float64) {
 	return most
 }
 
-func (t *trial) model() *Model {
-	m := &Model{Kind: t.kind(), Degree: t.degree, Space: t.space, Coef: t.coefOf(t.x)}
-	m.Curve = append(m.Curve, t.curveOf(t.x)...)
-	return m
-}
-
-// take makes the trial the model.
-func (m *Model) take(t *trial, data []datum) {
-	c := t.model()
-	m.Kind, m.Degree, m.Curve, m.Coef, m.Error = c.Kind, c.Degree, c.Curve, c.Coef, summary(t.out)
-	for i, d := range data {
-		if !math.IsNaN(t.out[i]) {
-			m.Errors = append(m.Errors, PatchError{d.id, t.out[i]})
-		}
-	}
+// model is the form with the numbers x, whose curve it shares.
+func (t *trial) model(x []float64) *Model {
+	return &Model{Kind: t.kind(), Degree: t.degree, Space: t.space, Curve: t.curveOf(x), Coef: t.coefOf(x)}
 }
 
 // summary leaves out what is not a number.
