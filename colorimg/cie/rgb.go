@@ -33,22 +33,28 @@ func (m Matrix) Mul(n Matrix) Matrix {
 // Inverse returns the inverse of m. It panics when m is singular: every
 // matrix here is one of a colour space, chosen by a programmer.
 func (m Matrix) Inverse() Matrix {
-	c := func(i, j int) float64 {
-		a, b := (i+1)%3, (i+2)%3
-		d, e := (j+1)%3, (j+2)%3
-		return m[a][d]*m[b][e] - m[a][e]*m[b][d]
-	}
-	det := m[0][0]*c(0, 0) + m[0][1]*c(0, 1) + m[0][2]*c(0, 2)
+	det := m.Det()
 	if det == 0 || math.IsNaN(det) {
 		panic("cie: singular matrix")
 	}
 	var p Matrix
 	for i := range 3 {
 		for j := range 3 {
-			p[j][i] = c(i, j) / det
+			p[j][i] = m.cofactor(i, j) / det
 		}
 	}
 	return p
+}
+
+// Det returns the determinant of m.
+func (m Matrix) Det() float64 {
+	return m[0][0]*m.cofactor(0, 0) + m[0][1]*m.cofactor(0, 1) + m[0][2]*m.cofactor(0, 2)
+}
+
+func (m Matrix) cofactor(i, j int) float64 {
+	a, b := (i+1)%3, (i+2)%3
+	d, e := (j+1)%3, (j+2)%3
+	return m[a][d]*m[b][e] - m[a][e]*m[b][d]
 }
 
 // Space is a linear RGB colour space with D65 white: its primaries as a matrix
@@ -77,12 +83,20 @@ var (
 	p3Primaries   = [3][2]float64{{0.680, 0.320}, {0.265, 0.690}, {0.150, 0.060}}
 )
 
-// newSpace derives the matrix to XYZ from the primaries' chromaticities, so
-// that (1, 1, 1) is the white w.
 func newSpace(name string, xy [3][2]float64, w White) Space {
+	p, _ := Primaries(xy, w)
+	return Space{Name: name, ToXYZ: p, FromXYZ: p.Inverse()}
+}
+
+// Primaries derives the matrix to XYZ from the chromaticities x, y of red, green
+// and blue, so that (1, 1, 1) is the white w. False: they span no colours.
+func Primaries(xy [3][2]float64, w White) (Matrix, bool) {
 	var p Matrix
 	for j, c := range xy {
 		p[0][j], p[1][j], p[2][j] = c[0]/c[1], 1, (1-c[0]-c[1])/c[1]
+	}
+	if !(math.Abs(p.Det()) >= 1e-3) {
+		return p, false
 	}
 	r, g, b := p.Inverse().Apply(w.X, w.Y, w.Z)
 	for i := range 3 {
@@ -90,7 +104,7 @@ func newSpace(name string, xy [3][2]float64, w White) Space {
 		p[i][1] *= g
 		p[i][2] *= b
 	}
-	return Space{Name: name, ToXYZ: p, FromXYZ: p.Inverse()}
+	return p, r > 0 && g > 0 && b > 0
 }
 
 // XYZ returns the tristimulus value of the linear colour c.

@@ -69,7 +69,7 @@ func (f *facts) encoding(gray bool) *encoding {
 
 // native is the matrix from linear sRGB to the linear device colour.
 func (e *encoding) native() cie.Matrix {
-	if e.grid != nil || math.Abs(determinant(e.matrix)) < 1e-6 {
+	if e.grid != nil || math.Abs(e.matrix.Det()) < 1e-6 {
 		return identity
 	}
 	return e.matrix.Inverse()
@@ -171,30 +171,7 @@ func primaries(c *[8]float64) (cie.Matrix, bool) {
 			return cie.Matrix{}, false
 		}
 	}
-	var p cie.Matrix
-	for j := range 3 {
-		x, y := c[2+2*j], c[3+2*j]
-		p[0][j], p[1][j], p[2][j] = x/y, 1, (1-x-y)/y
-	}
-	if math.Abs(determinant(p)) < 1e-3 {
-		return cie.Matrix{}, false
-	}
 	w := cie.White{X: c[0] / c[1], Y: 1, Z: (1 - c[0] - c[1]) / c[1]}
-	s := [3]float64{}
-	s[0], s[1], s[2] = p.Inverse().Apply(w.X, w.Y, w.Z)
-	for i := range 3 {
-		for j := range 3 {
-			p[i][j] *= s[j]
-		}
-	}
-	if !(s[0] > 0 && s[1] > 0 && s[2] > 0) {
-		return cie.Matrix{}, false
-	}
-	return cie.Bradford(w, cie.D65).Mul(p), true
-}
-
-func determinant(m cie.Matrix) float64 {
-	return m[0][0]*(m[1][1]*m[2][2]-m[1][2]*m[2][1]) -
-		m[0][1]*(m[1][0]*m[2][2]-m[1][2]*m[2][0]) +
-		m[0][2]*(m[1][0]*m[2][1]-m[1][1]*m[2][0])
+	p, ok := cie.Primaries([3][2]float64{{c[2], c[3]}, {c[4], c[5]}, {c[6], c[7]}}, w)
+	return cie.Bradford(w, cie.D65).Mul(p), ok
 }

@@ -116,7 +116,7 @@ func (p *profile) matrixEncoding() (*encoding, error) {
 	if d := max(math.Abs(x-cie.D50.X), math.Abs(y-cie.D50.Y), math.Abs(z-cie.D50.Z)); !(d < 0.02) {
 		return nil, badProfile("its white is %.3f %.3f %.3f", x, y, z)
 	}
-	if !(math.Abs(determinant(m)) > 1e-3) {
+	if !(math.Abs(m.Det()) > 1e-3) {
 		return nil, badProfile("its primaries span no colours")
 	}
 	e.matrix = fromPCS.Mul(m)

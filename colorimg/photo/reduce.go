@@ -2,12 +2,10 @@ package photo
 
 import (
 	"context"
-	"fmt"
 	"image"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
+
+	"hueward/colorimg/rows"
 )
 
 // sums adds up one working pixel, in fixed point.
@@ -69,14 +67,9 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 		add = byRow(adderFor(im, e, studio), jpeg && sw*sh >= thinFrom)
 	}
 	plain := closeTo(e.matrix, identity, 1e-9)
-	var next atomic.Int64
-	return lin, parallel(ctx, min(runtime.GOMAXPROCS(0), ny), func() {
+	rows.Split(ny, func(j0, j1 int) {
 		acc := make([]sums, nx)
-		for ctx.Err() == nil {
-			j := int(next.Add(1)) - 1
-			if j >= ny {
-				break
-			}
+		for j := j0; j < j1 && ctx.Err() == nil; j++ {
 			clear(acc)
 			add(ys[j], ys[j+1], xs, acc)
 			// Along a stored row the displayed place moves by the same step.
@@ -103,6 +96,7 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 			}
 		}
 	})
+	return lin, ctx.Err()
 }
 
 // spares are working pictures that are done with, for the next photos: fresh
@@ -194,28 +188,4 @@ func mirror(e []int) []int {
 		m[i] = e[n] - e[n-i]
 	}
 	return m
-}
-
-// parallel runs the same work n times at once and waits. A panic in one comes
-// back as an error, because it could not be recovered elsewhere.
-func parallel(ctx context.Context, n int, work func()) error {
-	var wg sync.WaitGroup
-	errs := make([]error, n)
-	for i := range n {
-		wg.Go(func() {
-			defer func() {
-				if r := recover(); r != nil {
-					errs[i] = fmt.Errorf("picture cannot be read: %v", r)
-				}
-			}()
-			work()
-		})
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return ctx.Err()
 }
