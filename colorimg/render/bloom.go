@@ -17,13 +17,11 @@ type head struct {
 
 func (h *head) paint(c *canvas, y0, y1 int) {
 	first := h.blades[0]
-	for y := max(y0, int(h.y-h.heart)); y < min(y1, int(h.y+h.heart)+1); y++ {
-		for x := max(0, int(h.x-h.heart)); x < min(c.w, int(h.x+h.heart)+1); x++ {
-			if math.Hypot(float64(float32(x)-h.x), float64(float32(y)-h.y)) < float64(h.heart) {
-				c.put(y*c.w+x, 1, first.col, 0.6, first.petal)
-			}
+	c.each(y0, y1, around(h.x, h.y, h.heart), func(i int, x, y float32) {
+		if math.Hypot(float64(x-h.x), float64(y-h.y)) < float64(h.heart) {
+			c.put(i, 1, first.col, 0.6, first.petal)
 		}
-	}
+	})
 	for _, b := range h.blades {
 		b.paint(c, y0, y1)
 	}

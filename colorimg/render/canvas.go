@@ -1,6 +1,8 @@
 package render
 
 import (
+	"image"
+
 	"hueward/colorimg/cie"
 )
 
@@ -53,6 +55,21 @@ func newCanvas(w, h int) *canvas {
 // painter is anything that can be painted into rows y0 to y1-1 alone.
 type painter interface {
 	paint(c *canvas, y0, y1 int)
+}
+
+// around is the pixels within m of x, y.
+func around(x, y, m float32) image.Rectangle {
+	return image.Rect(int(x-m), int(y-m), int(x+m)+2, int(y+m)+2)
+}
+
+// each calls f for the pixels of the box in rows y0 to y1-1, with their places.
+func (c *canvas) each(y0, y1 int, box image.Rectangle, f func(i int, x, y float32)) {
+	box = box.Intersect(image.Rect(0, y0, c.w, y1))
+	for y := box.Min.Y; y < box.Max.Y; y++ {
+		for x := box.Min.X; x < box.Max.X; x++ {
+			f(y*c.w+x, float32(x), float32(y))
+		}
+	}
 }
 
 // put lays a surface over pixel i, covering the share k of it.

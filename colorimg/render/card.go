@@ -1,6 +1,7 @@
 package render
 
 import (
+	"image"
 	"math"
 	"math/rand/v2"
 
@@ -205,45 +206,40 @@ func depth(l [4]line, x, y float32) float32 {
 func (k *card) paint(c *canvas, y0, y1 int) {
 	soft := 9 * c.unit
 	outer, inner := k.edge.lines(), k.grey.lines()
-	lo, hi, left, right := k.edge.box(float64(soft) + 2)
-	for y := max(y0, lo); y < min(y1, hi); y++ {
-		for x := max(0, left); x < min(c.w, right); x++ {
-			fx, fy := float32(x), float32(y)
-			i := y*c.w + x
-			// The shadow of its thickness: the outline moved away from the light.
-			if t := depth(outer, fx+c.light[0]*soft*0.5, fy+c.light[1]*soft*0.5)/soft + 1; t > 0 {
-				c.shade[i] *= 1 - 0.45*min(t, 1)*min(t, 1)
-			}
-			d := depth(outer, fx, fy) + 0.5
-			if d <= 0 {
-				continue
-			}
-			v := rgb{k.border, k.border, k.border}
-			if g := clamp(depth(inner, fx, fy) + 0.5); g > 0 {
-				n := c.grain(fx, fy, k.off)
-				col := k.col
-				for _, e := range k.seams {
-					col = col.mix(e.col, clamp(e.line[0]*fx+e.line[1]*fy+e.line[2]+0.5))
-				}
-				v = v.mix(col.times(n), g)
-				if k.border == 0 {
-					v = col.times(n)
-				}
-			}
-			c.put(i, clamp(d), v, 1, 0)
+	c.each(y0, y1, k.edge.box(float64(soft)+2), func(i int, x, y float32) {
+		// The shadow of its thickness: the outline moved away from the light.
+		if t := depth(outer, x+c.light[0]*soft*0.5, y+c.light[1]*soft*0.5)/soft + 1; t > 0 {
+			c.shade[i] *= 1 - 0.45*min(t, 1)*min(t, 1)
 		}
-	}
+		d := depth(outer, x, y) + 0.5
+		if d <= 0 {
+			return
+		}
+		v := rgb{k.border, k.border, k.border}
+		if g := clamp(depth(inner, x, y) + 0.5); g > 0 {
+			n := c.grain(x, y, k.off)
+			col := k.col
+			for _, e := range k.seams {
+				col = col.mix(e.col, clamp(e.line[0]*x+e.line[1]*y+e.line[2]+0.5))
+			}
+			v = v.mix(col.times(n), g)
+			if k.border == 0 {
+				v = col.times(n)
+			}
+		}
+		c.put(i, clamp(d), v, 1, 0)
+	})
 	for i := range k.chart {
 		k.chart[i].paint(c, k.off, y0, y1)
 	}
 }
 
-// box is the rows and columns that q covers, with a margin.
-func (q quad) box(m float64) (y0, y1, x0, x1 int) {
+// box is the pixels that q covers, with a margin.
+func (q quad) box(m float64) image.Rectangle {
 	lo, hi := q[0], q[0]
 	for _, p := range q {
 		lo[0], lo[1] = min(lo[0], p[0]), min(lo[1], p[1])
 		hi[0], hi[1] = max(hi[0], p[0]), max(hi[1], p[1])
 	}
-	return int(lo[1] - m), int(hi[1]+m) + 1, int(lo[0] - m), int(hi[0]+m) + 1
+	return image.Rect(int(lo[0]-m), int(lo[1]-m), int(hi[0]+m)+1, int(hi[1]+m)+1)
 }

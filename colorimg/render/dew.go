@@ -24,31 +24,27 @@ func newDew(r *rand.Rand, h *head, n int, unit float64) []painter {
 }
 
 func (p *drop) paint(c *canvas, y0, y1 int) {
-	m := p.r*1.4 + 1
-	for y := max(y0, int(p.y-m)); y < min(y1, int(p.y+m)+2); y++ {
-		for x := max(0, int(p.x-m)); x < min(c.w, int(p.x+m)+2); x++ {
-			i := y*c.w + x
-			if c.petal[i] < 0.5 {
-				continue
+	c.each(y0, y1, around(p.x, p.y, p.r*1.4+1), func(i int, x, y float32) {
+		if c.petal[i] < 0.5 {
+			return
+		}
+		dx, dy := x-p.x, y-p.y
+		q := sqrt(dx*dx+dy*dy) / p.r
+		lit := (dx*c.light[0] + dy*c.light[1]) / p.r
+		if q > 1 {
+			if t := 1 - (q-1)/0.4; t > 0 {
+				c.shade[i] *= 1 - 0.25*t*clamp(-lit)
 			}
-			dx, dy := float32(x)-p.x, float32(y)-p.y
-			q := sqrt(dx*dx+dy*dy) / p.r
-			lit := (dx*c.light[0] + dy*c.light[1]) / p.r
-			if q > 1 {
-				if t := 1 - (q-1)/0.4; t > 0 {
-					c.shade[i] *= 1 - 0.25*t*clamp(-lit)
-				}
-				continue
-			}
-			k := clamp((1-q)*p.r + 0.5)
-			c.shade[i] *= 1 - k*(0.26*lit+0.16*ease(0.72, 1, q))
-			gx, gy := dx-c.light[0]*p.r*0.42, dy-c.light[1]*p.r*0.42
-			if g := clamp(max(p.r*0.20, 0.8) - sqrt(gx*gx+gy*gy) + 0.5); g > 0 {
-				c.put(i, g, rgb{1, 1, 1}, 3.5, 0)
-				if g > 0.1 {
-					c.petal[i] = 0
-				}
+			return
+		}
+		k := clamp((1-q)*p.r + 0.5)
+		c.shade[i] *= 1 - k*(0.26*lit+0.16*ease(0.72, 1, q))
+		gx, gy := dx-c.light[0]*p.r*0.42, dy-c.light[1]*p.r*0.42
+		if g := clamp(max(p.r*0.20, 0.8) - sqrt(gx*gx+gy*gy) + 0.5); g > 0 {
+			c.put(i, g, rgb{1, 1, 1}, 3.5, 0)
+			if g > 0.1 {
+				c.petal[i] = 0
 			}
 		}
-	}
+	})
 }

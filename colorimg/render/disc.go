@@ -45,41 +45,36 @@ func newDisc(r *rand.Rand, x, y, radius float64, col rgb, unit float64) *disc {
 
 func (d *disc) paint(c *canvas, y0, y1 int) {
 	m := d.r + d.ring
-	for y := max(y0, int(d.y-m)); y < min(y1, int(d.y+m)+2); y++ {
-		for x := max(0, int(d.x-m)); x < min(c.w, int(d.x+m)+2); x++ {
-			dx, dy := float32(x)-d.x, float32(y)-d.y
-			q := sqrt(dx*dx + dy*dy)
-			if q > m {
-				continue
-			}
-			i := y*c.w + x
-			if t := 1 - (q-d.r)/d.ring; q > d.r {
-				c.shade[i] *= 1 - 0.3*t*t
-			}
-			c.put(i, clamp(d.r*0.98-q+0.5), d.col.times(0.4), 0.7, 0)
+	c.each(y0, y1, around(d.x, d.y, m), func(i int, x, y float32) {
+		dx, dy := x-d.x, y-d.y
+		q := sqrt(dx*dx + dy*dy)
+		if q > m {
+			return
 		}
-	}
+		if t := 1 - (q-d.r)/d.ring; q > d.r {
+			c.shade[i] *= 1 - 0.3*t*t
+		}
+		c.put(i, clamp(d.r*0.98-q+0.5), d.col.times(0.4), 0.7, 0)
+	})
 	for i := range d.florets {
 		d.florets[i].paint(c, y0, y1)
 	}
 }
 
 func (f *floret) paint(c *canvas, y0, y1 int) {
-	for y := max(y0, int(f.y-f.r)-1); y < min(y1, int(f.y+f.r)+3); y++ {
-		for x := max(0, int(f.x-f.r)-1); x < min(c.w, int(f.x+f.r)+3); x++ {
-			dx, dy := float32(x)-f.x, float32(y)-f.y
-			q := sqrt(dx*dx + dy*dy)
-			k := clamp(f.r - q + 0.5)
-			if k == 0 {
-				continue
-			}
-			t := q / f.r
-			lit := (dx*c.light[0] + dy*c.light[1]) / f.r
-			shade := f.tall * (1.02 + 0.30*lit - 0.28*t*t)
-			if t < 0.35 && f.tall > 1.05 { // the open mouth
-				shade *= 0.72
-			}
-			c.put(y*c.w+x, k, f.col, shade, 0)
+	c.each(y0, y1, around(f.x, f.y, f.r+1), func(i int, x, y float32) {
+		dx, dy := x-f.x, y-f.y
+		q := sqrt(dx*dx + dy*dy)
+		k := clamp(f.r - q + 0.5)
+		if k == 0 {
+			return
 		}
-	}
+		t := q / f.r
+		lit := (dx*c.light[0] + dy*c.light[1]) / f.r
+		shade := f.tall * (1.02 + 0.30*lit - 0.28*t*t)
+		if t < 0.35 && f.tall > 1.05 { // the open mouth
+			shade *= 0.72
+		}
+		c.put(i, k, f.col, shade, 0)
+	})
 }

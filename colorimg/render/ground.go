@@ -129,21 +129,17 @@ func newStone(r *rand.Rand, w, h int, unit float64, base rgb) *stone {
 }
 
 func (p *stone) paint(c *canvas, y0, y1 int) {
-	m := p.r*1.6 + 1
-	for y := max(y0, int(p.y-m)); y < min(y1, int(p.y+m)+2); y++ {
-		for x := max(0, int(p.x-m)); x < min(c.w, int(p.x+m)+2); x++ {
-			dx, dy := float32(x)-p.x, float32(y)-p.y
-			u, v := dx*p.cos+dy*p.sin, (dy*p.cos-dx*p.sin)/p.flat
-			q := sqrt(u*u+v*v) / p.r
-			q += 0.16 * noise(p.off+u/p.r*1.4, p.off+v/p.r*1.4)
-			lit := (dx*c.light[0] + dy*c.light[1]) / p.r
-			i := y*c.w + x
-			if q > 1 && q < 1.6 && lit < 0 {
-				c.shade[i] *= 1 + 0.75*lit*(1.6-q)
-			}
-			if k := clamp((1-q)*p.r + 0.5); k > 0 {
-				c.put(i, k, p.col, 0.86+0.30*lit-0.16*q*q+0.10*noise(p.off+dx/3, dy/3), 0)
-			}
+	c.each(y0, y1, around(p.x, p.y, p.r*1.6+1), func(i int, x, y float32) {
+		dx, dy := x-p.x, y-p.y
+		u, v := dx*p.cos+dy*p.sin, (dy*p.cos-dx*p.sin)/p.flat
+		q := sqrt(u*u+v*v) / p.r
+		q += 0.16 * noise(p.off+u/p.r*1.4, p.off+v/p.r*1.4)
+		lit := (dx*c.light[0] + dy*c.light[1]) / p.r
+		if q > 1 && q < 1.6 && lit < 0 {
+			c.shade[i] *= 1 + 0.75*lit*(1.6-q)
 		}
-	}
+		if k := clamp((1-q)*p.r + 0.5); k > 0 {
+			c.put(i, k, p.col, 0.86+0.30*lit-0.16*q*q+0.10*noise(p.off+dx/3, dy/3), 0)
+		}
+	})
 }

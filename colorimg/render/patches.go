@@ -1,10 +1,6 @@
 package render
 
-import (
-	"math"
-
-	"hueward/colorimg/cie"
-)
+import "hueward/colorimg/cie"
 
 // ChartSpec makes the card a grid of patches of known colours on a frame: dark
 // unless the card's border is LightBorder.
@@ -94,15 +90,11 @@ func strip(grey quad, y [3]float64) (out []patch) {
 // paint lays the patch over the card, with the grain of printed paper.
 func (p *patch) paint(c *canvas, off float32, y0, y1 int) {
 	edges := p.quad.lines()
-	lo, hi, left, right := p.quad.box(2)
-	for y := max(y0, lo); y < min(y1, hi); y++ {
-		for x := max(0, left); x < min(c.w, right); x++ {
-			fx, fy := float32(x), float32(y)
-			if k := clamp(depth(edges, fx, fy) + 0.5); k > 0 {
-				c.put(y*c.w+x, k, p.col.times(c.grain(fx, fy, off)), 1, 0)
-			}
+	c.each(y0, y1, p.quad.box(2), func(i int, x, y float32) {
+		if k := clamp(depth(edges, x, y) + 0.5); k > 0 {
+			c.put(i, k, p.col.times(c.grain(x, y, off)), 1, 0)
 		}
-	}
+	})
 }
 
 // grain is the unevenness of printed grey.
@@ -118,10 +110,7 @@ type seam struct {
 
 func seams(p []patch) (out []seam) {
 	for _, q := range p[1:] {
-		a, b := q.quad[3], q.quad[0] // up the left side: inside is to the right
-		dx, dy := b[0]-a[0], b[1]-a[1]
-		n := math.Hypot(dx, dy)
-		out = append(out, seam{line{float32(-dy / n), float32(dx / n), float32((dy*a[0] - dx*a[1]) / n)}, q.col})
+		out = append(out, seam{q.quad.lines()[3], q.col}) // the left side: inside is to the right
 	}
 	return out
 }

@@ -47,26 +47,19 @@ func (s *stem) at(t float64) (x, y, angle float64) {
 
 func (s *stem) paint(c *canvas, y0, y1 int) {
 	m := s.r1*2.6 + 2
-	lo, hi := s.y[0], s.y[0]
-	left, right := s.x[0], s.x[0]
+	box := around(s.x[0], s.y[0], m)
 	for i := range s.y {
-		lo, hi = min(lo, s.y[i]), max(hi, s.y[i])
-		left, right = min(left, s.x[i]), max(right, s.x[i])
+		box = box.Union(around(s.x[i], s.y[i], m))
 	}
-	for y := max(y0, int(lo-m)); y < min(y1, int(hi+m)+1); y++ {
-		for x := max(0, int(left-m)); x < min(c.w, int(right+m)+1); x++ {
-			s.pixel(c, x, y, m)
-		}
-	}
+	c.each(y0, y1, box, func(i int, x, y float32) { s.pixel(c, i, x, y, m) })
 }
 
-func (s *stem) pixel(c *canvas, x, y int, m float32) {
+func (s *stem) pixel(c *canvas, at int, x, y, m float32) {
 	best, side, along := float32(1e18), float32(0), float32(0)
-	fx, fy := float32(x), float32(y)
 	for i := range stemPoints - 1 {
 		ax, ay := s.x[i], s.y[i]
 		bx, by := s.x[i+1]-ax, s.y[i+1]-ay
-		px, py := fx-ax, fy-ay
+		px, py := x-ax, y-ay
 		t := clamp((px*bx + py*by) / (bx*bx + by*by))
 		ex, ey := px-t*bx, py-t*by
 		if d := ex*ex + ey*ey; d < best {
@@ -79,13 +72,12 @@ func (s *stem) pixel(c *canvas, x, y int, m float32) {
 		return
 	}
 	r := s.r0 + (s.r1-s.r0)*along
-	i := y*c.w + x
 	if d > r && d < 2.5*r {
 		t := 1 - (d-r)/(1.5*r)
-		c.shade[i] *= 1 - 0.42*t*t*clamp(0.55-side/d)
+		c.shade[at] *= 1 - 0.42*t*t*clamp(0.55-side/d)
 	}
 	if k := clamp(r - d + 0.5); k > 0 {
 		q := d / r
-		c.put(i, k, s.col, 0.92+0.26*side/r-0.14*q*q+0.05*noise(along*90, side), 0)
+		c.put(at, k, s.col, 0.92+0.26*side/r-0.14*q*q+0.05*noise(along*90, side), 0)
 	}
 }

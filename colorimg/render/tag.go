@@ -96,22 +96,17 @@ func newTag(s Scene, r *rand.Rand, p *picture) *tag {
 func (t *tag) paint(c *canvas, y0, y1 int) {
 	soft := 7 * c.unit
 	edges := t.paper.lines()
-	lo, hi, left, right := t.paper.box(float64(soft) + 2)
-	for y := max(y0, lo); y < min(y1, hi); y++ {
-		for x := max(0, left); x < min(c.w, right); x++ {
-			fx, fy := float32(x), float32(y)
-			i := y*c.w + x
-			if d := depth(edges, fx+c.light[0]*soft*0.5, fy+c.light[1]*soft*0.5)/soft + 1; d > 0 {
-				c.shade[i] *= 1 - 0.40*min(d, 1)*min(d, 1)
-			}
-			k := clamp(depth(edges, fx, fy) + 0.5)
-			if k == 0 {
-				continue
-			}
-			v := (paperY - (paperY-inkY)*t.ink(float64(x), float64(y))) * c.grain(fx, fy, t.off)
-			c.put(i, k, rgb{v, v, v}, 1, 0)
+	c.each(y0, y1, t.paper.box(float64(soft)+2), func(i int, x, y float32) {
+		if d := depth(edges, x+c.light[0]*soft*0.5, y+c.light[1]*soft*0.5)/soft + 1; d > 0 {
+			c.shade[i] *= 1 - 0.40*min(d, 1)*min(d, 1)
 		}
-	}
+		k := clamp(depth(edges, x, y) + 0.5)
+		if k == 0 {
+			return
+		}
+		v := (paperY - (paperY-inkY)*t.ink(float64(x), float64(y))) * c.grain(x, y, t.off)
+		c.put(i, k, rgb{v, v, v}, 1, 0)
+	})
 }
 
 // ink is the share of a pixel that is printed, from 4 × 4 places in it.
