@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/petal"
@@ -34,8 +35,9 @@ func (m *measuring) petals() error {
 		return err
 	}
 	b, err := petal.Find(m.im, m.gains, o)
-	if at := firstPetal(o.Strokes); at != nil && o.Bloom == nil && errors.Is(err, petal.ErrNoBloom) {
-		o.Bloom = at // whoever painted petals pointed at the bloom, too
+	painted := slices.IndexFunc(o.Strokes, func(s petal.Stroke) bool { return s.In })
+	if painted >= 0 && o.Bloom == nil && errors.Is(err, petal.ErrNoBloom) {
+		o.Bloom = &o.Strokes[painted].Points[0] // whoever painted petals pointed at the bloom, too
 		b, err = petal.Find(m.im, m.gains, o)
 	}
 	if errors.Is(err, petal.ErrNoBloom) {

@@ -71,12 +71,3 @@ func (m *measuring) strokes() ([]petal.Stroke, error) {
 	}
 	return out, nil
 }
-
-func firstPetal(strokes []petal.Stroke) *[2]float64 {
-	for _, s := range strokes {
-		if s.In {
-			return &s.Points[0]
-		}
-	}
-	return nil
-}

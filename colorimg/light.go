@@ -130,11 +130,7 @@ func (m *measuring) judgeCard(kelvin, duv float64) {
 // undoTone undoes the camera's tone curve as the strip tells it. A strip that
 // fits no camera's curve lies partly in another light.
 func (m *measuring) undoTone(q card.StripQuad) {
-	y := m.opt.Strip
-	if y == ([3]float64{}) {
-		y = card.UsualStrip
-	}
-	curve, err := card.ReadStrip(m.im, q, y).Curve()
+	curve, err := card.ReadStrip(m.im, q, m.opt.Strip).Curve()
 	if err != nil {
 		m.flag(FlagCardUneven)
 		return

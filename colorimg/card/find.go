@@ -165,33 +165,20 @@ func greyness(rgb [3]float64) float64 {
 
 // edges is near 1 when the patch stands out on all four sides.
 func edges(im *photo.Linear, q Quad, p Patch) float64 {
-	in, out := q.Shrunk(0.85), q
 	d := q.sides()
 	size := (d[0] + d[1] + d[2] + d[3]) / 4
-	grow := 1 + 2*max(3.5, 0.06*size)/size
-	out = q.Shrunk(grow)
+	in, out := q.Shrunk(0.85), q.Shrunk(1+2*max(3.5, 0.06*size)/size)
 	worst := math.Inf(1)
 	for s := range 4 {
 		diff, n := 0.0, 0
 		for k := 1; k < 12; k++ {
-			f := float64(k) / 12
-			at := func(q Quad) (v [3]float64, ok bool) {
-				a, b := q[s], q[(s+1)%4]
-				x, y := int(math.Round(a[0]+f*(b[0]-a[0]))), int(math.Round(a[1]+f*(b[1]-a[1])))
-				if x < 0 || y < 0 || x >= im.W || y >= im.H {
-					return v, false
-				}
-				i := 3 * (y*im.W + x)
-				return [3]float64{float64(im.Pix[i]), float64(im.Pix[i+1]), float64(im.Pix[i+2])}, true
-			}
-			u, ok1 := at(in)
-			v, ok2 := at(out)
-			if !ok1 || !ok2 {
+			u, v := in.on(im, s, float64(k)/12), out.on(im, s, float64(k)/12)
+			if u == nil || v == nil {
 				continue
 			}
 			m := 0.0
 			for c := range 3 {
-				m = max(m, math.Abs(math.Sqrt(max(0, u[c]))-math.Sqrt(max(0, v[c])))/math.Sqrt(max(1e-3, p.RGB[c])))
+				m = max(m, math.Abs(math.Sqrt(float64(max(0, u[c])))-math.Sqrt(float64(max(0, v[c]))))/math.Sqrt(max(1e-3, p.RGB[c])))
 			}
 			diff += m
 			n++
@@ -228,7 +215,7 @@ func middleOfStrip(c []Candidate) []Candidate {
 	if len(c) < 2 || c[0].Score < Accept/4 {
 		return c
 	}
-	lum := func(x Candidate) float64 { return 0.2126*x.RGB[0] + 0.7152*x.RGB[1] + 0.0722*x.RGB[2] }
+	lum := func(x Candidate) float64 { return luminance(x.RGB[:]) }
 	for i := 0; i < min(len(c), 6); i++ {
 		for a := range c {
 			for b := range c {

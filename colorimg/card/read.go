@@ -90,8 +90,7 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 	var at [][3]float64
 	for k, b := range blocks {
 		if b.n >= 6 {
-			l := (0.2126*b.rgb[0] + 0.7152*b.rgb[1] + 0.0722*b.rgb[2]) / b.n
-			at = append(at, [3]float64{float64(4*(x0+k%across)) + 1.5 - cx, float64(4*(y0+k/across)) + 1.5 - cy, l})
+			at = append(at, [3]float64{float64(4*(x0+k%across)) + 1.5 - cx, float64(4*(y0+k/across)) + 1.5 - cy, luminance(b.rgb[:]) / b.n})
 		}
 	}
 	p.Grad, p.GradSE = gradient(at)
@@ -133,8 +132,8 @@ func (q Quad) inner() float64 {
 	return max(0.5, min(0.78, 1-11/min(d[0], d[1], d[2], d[3])))
 }
 
-// luminance is Y of a linear sRGB pixel.
-func luminance(p []float32) float64 {
+// luminance is Y of a linear sRGB colour.
+func luminance[T robust.Number](p []T) float64 {
 	return 0.2126*float64(p[0]) + 0.7152*float64(p[1]) + 0.0722*float64(p[2])
 }
 
@@ -157,9 +156,7 @@ func (p Patch) EV() float64 { return math.Log2(max(p.xyz().Y, 1e-9) / p.Y) }
 // u'v'. A camera that has balanced the light shows it nearer 6500 K than it was.
 func (p Patch) Light() (kelvin, duv float64) { return cie.DaylightDistance(p.xyz()) }
 
-func (p Patch) xyz() cie.XYZ {
-	return cie.SRGB.XYZ(p.RGB)
-}
+func (p Patch) xyz() cie.XYZ { return cie.SRGB.XYZ(p.RGB) }
 
 // trimmedMean leaves out the share f of values at either end, and returns the
 // mean of the rest with its standard error.

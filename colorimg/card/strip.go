@@ -60,7 +60,7 @@ func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 		if i == 6 || c.Score < Accept/4 {
 			break
 		}
-		for _, side := range [4]int{0, 1, 2, 3} {
+		for side := range 4 {
 			if s, ok := along(im, found, c.Quad, side); ok {
 				return s, true
 			}
@@ -123,7 +123,7 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 		if r.Pixels < 12 {
 			continue
 		}
-		if n := r.Noise * min(1, r.luminance()/0.05); n < least {
+		if n := r.Noise * min(1, luminance(r.RGB[:])/0.05); n < least {
 			best, least, ok = p, n, true
 		}
 	}
@@ -145,20 +145,12 @@ func uneven(im *photo.Linear, q Quad, most float64) bool {
 		}
 	}
 	mid := robust.Median(lum[:])
-	for i, l := range lum {
-		lum[i] = math.Abs(l - mid)
-	}
-	noise := 1.4826 * robust.Median(lum[:]) / max(mid, 1e-6)
-	return noise*min(1, mid/0.05) > 2*most
+	return scatter(lum[:])*min(1, mid/0.05) > 2*most
 }
 
 func inside(im *photo.Linear, q Quad) bool {
 	x0, y0, x1, y1 := q.bounds()
 	return x0 >= 0 && y0 >= 0 && x1 <= float64(im.W-1) && y1 <= float64(im.H-1)
-}
-
-func (p Patch) luminance() float64 {
-	return 0.2126*p.RGB[0] + 0.7152*p.RGB[1] + 0.0722*p.RGB[2]
 }
 
 // likely reports whether the three patches can be white, grey and black in one
@@ -168,7 +160,7 @@ func (s StripQuad) likely(im *photo.Linear) bool {
 	if min(w.Pixels, g.Pixels, b.Pixels) < 12 {
 		return false
 	}
-	lw, lg, lb := w.luminance(), g.luminance(), b.luminance()
+	lw, lg, lb := luminance(w.RGB[:]), luminance(g.RGB[:]), luminance(b.RGB[:])
 	if !(lg > 0.004 && lw > 1.9*lg && lw < 14*lg && lb < 0.5*lg && lb > 0.01*lg) {
 		return false
 	}
@@ -210,29 +202,26 @@ func bounded(im *photo.Linear, q, grey Quad, p Patch) bool {
 		}
 		diff, n := 0.0, 0.0
 		for k := 2; k < 9; k++ {
-			f := float64(k) / 10
-			u, ok1 := luminanceAt(im, in, s, f)
-			v, ok2 := luminanceAt(im, out, s, f)
-			if ok1 && ok2 {
-				diff += math.Sqrt(max(v, 0)) - math.Sqrt(max(u, 0))
+			if u, v := in.on(im, s, float64(k)/10), out.on(im, s, float64(k)/10); u != nil && v != nil {
+				diff += math.Sqrt(max(luminance(v), 0)) - math.Sqrt(max(luminance(u), 0))
 				n++
 			}
 		}
-		if n < 4 || math.Abs(diff/n) < 0.06*math.Sqrt(max(p.luminance(), 0.05)) {
+		if n < 4 || math.Abs(diff/n) < 0.06*math.Sqrt(max(luminance(p.RGB[:]), 0.05)) {
 			return false
 		}
 	}
 	return true
 }
 
-// luminanceAt is the light at the share f of a side.
-func luminanceAt(im *photo.Linear, q Quad, s int, f float64) (float64, bool) {
-	a, b := q[s], q[(s+1)%4]
+// on is the pixel at the share f of a side; nil: it lies outside the picture.
+func (q Quad) on(im *photo.Linear, side int, f float64) []float32 {
+	a, b := q[side], q[(side+1)%4]
 	x, y := int(math.Round(a[0]+f*(b[0]-a[0]))), int(math.Round(a[1]+f*(b[1]-a[1])))
 	if x < 0 || y < 0 || x >= im.W || y >= im.H {
-		return 0, false
+		return nil
 	}
-	return luminance(im.Pix[3*(y*im.W+x):]), true
+	return im.Pix[3*(y*im.W+x):]
 }
 
 // SplitStrip cuts the outline of a strip, its four corners in order around it,
@@ -255,7 +244,7 @@ func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 		if p.Pixels < 12 {
 			return s, false
 		}
-		lum[k] = p.luminance()
+		lum[k] = luminance(p.RGB[:])
 	}
 	if lum[0] < lum[2] {
 		part[0], part[2] = part[2], part[0]

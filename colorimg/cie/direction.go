@@ -1,6 +1,7 @@
 package cie
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -37,7 +38,7 @@ const neutral = 8.0
 // largest are left out. "than the target" may be added unless it is [OnTarget].
 func Direction(x, target Lab) string {
 	d := Compare(target, x)
-	parts := []part{{word: lightnessWord(d.Lightness), size: math.Abs(d.Lightness)}}
+	parts := []part{sided(d.Lightness, "darker", "lighter")}
 	cx, ct := x.LCh(), target.LCh()
 	switch {
 	case cx.C < neutral && ct.C < neutral, ct.C < neutral && cx.C >= neutral:
@@ -46,9 +47,7 @@ func Direction(x, target Lab) string {
 	case cx.C < neutral:
 		parts = append(parts, part{fadedWord(x), math.Hypot(d.Chroma, d.Hue)})
 	default:
-		parts = append(parts,
-			part{chromaWord(d.Chroma), math.Abs(d.Chroma)},
-			part{hueWord(x, target), math.Abs(d.Hue)})
+		parts = append(parts, sided(d.Chroma, "duller", "more vivid"), part{hueWord(x, target), math.Abs(d.Hue)})
 	}
 	return phrase(parts)
 }
@@ -80,15 +79,7 @@ func phrase(parts []part) string {
 	}
 	var words []string
 	for i, adverb := range [3]string{"", "much ", "slightly "} {
-		slices.SortStableFunc(groups[i], func(a, b part) int {
-			switch {
-			case a.size > b.size:
-				return -1
-			case a.size < b.size:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(groups[i], func(a, b part) int { return cmp.Compare(b.size, a.size) })
 		for j, p := range groups[i] {
 			if j == 0 {
 				p.word = adverb + p.word
@@ -106,18 +97,12 @@ func phrase(parts []part) string {
 	}
 }
 
-func lightnessWord(d float64) string {
+// sided is a part of a difference that has a word for either side of none.
+func sided(d float64, less, more string) part {
 	if d < 0 {
-		return "darker"
+		return part{less, -d}
 	}
-	return "lighter"
-}
-
-func chromaWord(d float64) string {
-	if d < 0 {
-		return "duller"
-	}
-	return "more vivid"
+	return part{more, d}
 }
 
 // fadedWord is what a colour has become that lost its hue.
@@ -143,6 +128,8 @@ const (
 	blueHue   = 246.0
 )
 
+var uniqueHues = [4]float64{redHue, yellowHue, greenHue, blueHue}
+
 // turn is the signed angle from h to g, in (-180, 180].
 func turn(h, g float64) float64 {
 	d := math.Mod(g-h, 360)
@@ -164,9 +151,8 @@ func hueWord(x, target Lab) string {
 		return toward(nearestHue(hx), hx, x)
 	}
 	mid := math.Mod(ht+d/2+360, 360)
-	hues := [4]float64{redHue, yellowHue, greenHue, blueHue}
 	best, at := 360.0, redHue
-	for _, h := range hues {
+	for _, h := range uniqueHues {
 		// The next unique hue in the sense of turning.
 		t := math.Mod(h-mid+360, 360)
 		if d < 0 {
@@ -189,7 +175,7 @@ func tintWord(y, x Lab) string {
 
 func nearestHue(h float64) float64 {
 	at := redHue
-	for _, g := range [4]float64{redHue, yellowHue, greenHue, blueHue} {
+	for _, g := range uniqueHues {
 		if math.Abs(turn(h, g)) < math.Abs(turn(h, at)) {
 			at = g
 		}

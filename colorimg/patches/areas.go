@@ -2,6 +2,7 @@ package patches
 
 import (
 	"math"
+	"slices"
 
 	"hueward/colorimg/photo"
 )
@@ -34,22 +35,14 @@ func spots(im *photo.Linear) []spot {
 				}
 				var s spot
 				var ok bool
-				if s, stack, ok = grow(im, f, mark, uint8(k+1), stack, x, y, step); ok && !covered(out, s) {
+				s, stack, ok = grow(im, f, mark, uint8(k+1), stack, x, y, step)
+				if ok && !slices.ContainsFunc(out, func(o spot) bool { return math.Hypot(o.x-s.x, o.y-s.y) < 0.5*max(o.size, s.size) }) {
 					out = append(out, s)
 				}
 			}
 		}
 	}
 	return out
-}
-
-func covered(list []spot, s spot) bool {
-	for _, o := range list {
-		if math.Hypot(o.x-s.x, o.y-s.y) < 0.5*max(o.size, s.size) {
-			return true
-		}
-	}
-	return false
 }
 
 // roots is the picture in a roughly even lightness scale, each pixel the mean of

@@ -2,6 +2,7 @@ package patches
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"strconv"
 	"strings"
@@ -233,11 +234,6 @@ func (t *table) has(fields ...string) bool {
 	return true
 }
 
-// errQuote is a string without its end.
-type errQuote struct{}
-
-func (errQuote) Error() string { return `a quote " is not closed` }
-
 // split cuts a line into its words: between spaces and tabs, or in quotes. A
 // word that starts with # and all after it is a comment.
 func split(l string) (words []string, err error) {
@@ -258,7 +254,7 @@ func split(l string) (words []string, err error) {
 		for l = l[1:]; ; {
 			n := strings.IndexByte(l, '"')
 			if n < 0 {
-				return nil, errQuote{}
+				return nil, errors.New(`a quote " is not closed`)
 			}
 			b.WriteString(l[:n])
 			if l = l[n+1:]; !strings.HasPrefix(l, `"`) {

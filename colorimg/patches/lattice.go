@@ -2,6 +2,7 @@ package patches
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 )
@@ -150,10 +151,5 @@ func settle(list []spot, cells map[[2]int]int) (h plane, ok bool) {
 // sorted are the cells in a fixed order, so that the same picture gives the same
 // answer to the last digit.
 func sorted(cells map[[2]int]int) [][2]int {
-	out := make([][2]int, 0, len(cells))
-	for c := range cells {
-		out = append(out, c)
-	}
-	slices.SortFunc(out, func(a, b [2]int) int { return cmp.Or(cmp.Compare(a[1], b[1]), cmp.Compare(a[0], b[0])) })
-	return out
+	return slices.SortedFunc(maps.Keys(cells), func(a, b [2]int) int { return cmp.Or(cmp.Compare(a[1], b[1]), cmp.Compare(a[0], b[0])) })
 }

@@ -101,7 +101,6 @@ func (t *table) colors() ([]cie.XYZ, error) {
 	if err != nil {
 		return nil, err
 	}
-	adapt := cie.Bradford(white, cie.D65)
 	out := make([]cie.XYZ, len(t.rows))
 	for i := range out {
 		var c cie.XYZ
@@ -111,9 +110,7 @@ func (t *table) colors() ([]cie.XYZ, error) {
 		} else {
 			c = cie.XYZ{X: xyzs[i][0], Y: xyzs[i][1], Z: xyzs[i][2]}
 		}
-		if white != cie.D65 {
-			c.X, c.Y, c.Z = adapt.Apply(c.X, c.Y, c.Z)
-		}
+		c = cie.Adapt(c, white, cie.D65)
 		l := c.Lab()
 		if !(l.L >= -1e-6 && l.L <= 105+1e-6 && math.Abs(l.A) <= 200+1e-6 && math.Abs(l.B) <= 200+1e-6) {
 			return nil, at(t.rows[i].line, "no surface has this colour: L* %.4g, a* %.4g, b* %.4g", l.L, l.A, l.B)

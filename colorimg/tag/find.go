@@ -2,6 +2,7 @@ package tag
 
 import (
 	"math"
+	"slices"
 
 	"hueward/colorimg/photo"
 )
@@ -52,7 +53,7 @@ func finders(l *photo.Lightness) []finder {
 			if swap {
 				c.x, c.y = c.y, c.x
 			}
-			if known(found, c) {
+			if seen(found, c.x, c.y) >= 0 {
 				continue
 			}
 			if f, ok := look(l, c, swap); ok {
@@ -69,30 +70,24 @@ func finders(l *photo.Lightness) []finder {
 // maxFinders ends the scan of a picture made of nothing else.
 const maxFinders = 60
 
-// known reports whether the candidate lies in the middle of a pattern that was
-// found already.
-func known(found []finder, c candidate) bool {
-	for i := range found {
-		s, t := found[i].local(c.x, c.y)
-		if math.Abs(s) < 2 && math.Abs(t) < 2 {
-			return true
-		}
-	}
-	return false
+// seen is which of the patterns that were found has (x, y) in its middle; -1: none.
+func seen(found []finder, x, y float64) int {
+	return slices.IndexFunc(found, func(f finder) bool {
+		s, t := f.local(x, y)
+		return math.Abs(s) < 2 && math.Abs(t) < 2
+	})
 }
 
 // add appends f, or puts it in the place of the same pattern seen worse.
 func add(found []finder, f finder) []finder {
-	for i := range found {
-		s, t := found[i].local(f.x, f.y)
-		if math.Abs(s) < 2 && math.Abs(t) < 2 {
-			if f.misfit < found[i].misfit {
-				found[i] = f
-			}
-			return found
-		}
+	i := seen(found, f.x, f.y)
+	if i < 0 {
+		return append(found, f)
 	}
-	return append(found, f)
+	if f.misfit < found[i].misfit {
+		found[i] = f
+	}
+	return found
 }
 
 // scanner tells the light and dark runs of a line. A run ends where the

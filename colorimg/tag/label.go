@@ -20,10 +20,7 @@ func (l Label) String() string { return prefix + l.On + ":" + l.Name }
 
 // ParseLabel returns what the text of a label's code says; false: it is none.
 func ParseLabel(text string) (Label, bool) {
-	if len(text) < len(prefix) || !strings.EqualFold(text[:len(prefix)], prefix) {
-		return Label{}, false
-	}
-	on, name, ok := strings.Cut(text[len(prefix):], ":")
+	on, name, ok := own(text)
 	on = strings.ToUpper(on)
 	if !ok || name == "" || on != OnHead && on != OnPacket {
 		return Label{}, false

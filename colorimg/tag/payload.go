@@ -19,6 +19,14 @@ type Payload struct {
 
 const prefix = "HUEWARD:"
 
+// own cuts a text of ours in two, at its second colon; false: it is none.
+func own(text string) (first, rest string, ok bool) {
+	if len(text) < len(prefix) || !strings.EqualFold(text[:len(prefix)], prefix) {
+		return "", "", false
+	}
+	return strings.Cut(text[len(prefix):], ":")
+}
+
 // sizePart is the second part of our text: a sheet, a width, or both.
 var sizePart = sync.OnceValue(func() *regexp.Regexp {
 	return regexp.MustCompile(`^(?:([A-Za-z][A-Za-z0-9-]{0,15})(?:/|$))?([0-9]{1,4}(?:\.[0-9]{1,3})?)?$`)
@@ -30,7 +38,8 @@ func Parse(text string) (Payload, bool) {
 	if !utf8.ValidString(text) {
 		return Payload{}, false
 	}
-	if len(text) < len(prefix) || !strings.EqualFold(text[:len(prefix)], prefix) {
+	size, plant, ok := own(text)
+	if !ok {
 		if id := strings.TrimSpace(text); bare(id) {
 			return Payload{Plant: id}, true
 		}
@@ -39,9 +48,8 @@ func Parse(text string) (Payload, bool) {
 	if _, ok := ParseLabel(text); ok {
 		return Payload{}, false
 	}
-	size, plant, ok := strings.Cut(text[len(prefix):], ":")
 	part := sizePart().FindStringSubmatch(size)
-	if !ok || part == nil || strings.HasSuffix(size, "/") {
+	if part == nil || strings.HasSuffix(size, "/") {
 		return Payload{}, false
 	}
 	p := Payload{Plant: plant, Sheet: strings.ToLower(part[1])}
