@@ -1,6 +1,7 @@
 package colorimg
 
 import (
+	"cmp"
 	"errors"
 	"math"
 
@@ -73,11 +74,7 @@ func (m *measuring) light() error {
 	case isStrip:
 		c.Kind, m.quad = "strip", strip.Grey
 		m.outer = strip.Outline()
-		y := m.opt.Strip[1]
-		if y == 0 {
-			y = m.opt.CardY
-		}
-		m.patch = card.Read(m.im, m.quad, y)
+		m.patch = card.Read(m.im, m.quad, cmp.Or(m.opt.Strip[1], m.opt.CardY))
 	default:
 		c.Kind = "grey"
 		m.patch = card.Read(m.im, m.quad, m.opt.CardY)

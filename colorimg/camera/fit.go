@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"hueward/colorimg/cie"
@@ -19,9 +20,8 @@ type Options struct {
 
 // What Fit cannot learn from.
 var (
-	ErrFew     = errors.New("too few readable patches")
-	ErrNoGray  = errors.New("no readable grey patch")
-	errNothing = errors.New("not a number")
+	ErrFew    = errors.New("too few readable patches")
+	ErrNoGray = errors.New("no readable grey patch")
 )
 
 // The fewest patches for each part of a model: some more than it has numbers
@@ -116,9 +116,9 @@ func usable(samples []patches.Sample, space string) (data []datum, left []LeftOu
 	for _, s := range samples {
 		why := ""
 		y := cie.SRGB.XYZ(s.RGB).Y
-		switch {
-		case !finite(s.RGB[0], s.RGB[1], s.RGB[2], s.Ref.X, s.Ref.Y, s.Ref.Z):
-			why = errNothing.Error()
+		switch sum := floats.Sum([]float64{s.RGB[0], s.RGB[1], s.RGB[2], s.Ref.X, s.Ref.Y, s.Ref.Z}); {
+		case math.IsNaN(sum - sum): // infinite, too
+			why = "not a number"
 		case s.Clipped > clippedShare:
 			why = "too bright to read"
 		case y < 5e-4:
@@ -145,15 +145,6 @@ func isCut(rgb [3]float64, space string) bool {
 	}
 	low, high := min(rgb[0], rgb[1], rgb[2]), max(rgb[0], rgb[1], rgb[2])
 	return low < 0.0025 && low < 0.1*high
-}
-
-func finite(v ...float64) bool {
-	for _, x := range v {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return false
-		}
-	}
-	return true
 }
 
 // unitOf returns the matrix that makes a small difference in Lab around c one

@@ -1,6 +1,7 @@
 package card
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -34,10 +35,7 @@ const DefaultY = 0.18
 // the median at either end are dropped, so a scratch, a thumb or a leaf's tip
 // changes little.
 func Read(im *photo.Linear, q Quad, y float64) Patch {
-	if y == 0 {
-		y = DefaultY
-	}
-	p := Patch{Y: y}
+	p := Patch{Y: cmp.Or(y, DefaultY)}
 	in := q.Shrunk(q.inner())
 	cx, cy := q.Center()
 	ux, uy := q[1][0]-q[0][0], q[1][1]-q[0][1]

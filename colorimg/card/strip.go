@@ -1,6 +1,7 @@
 package card
 
 import (
+	"cmp"
 	"math"
 
 	"hueward/colorimg/photo"
@@ -258,9 +259,7 @@ func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 // zero ones are those of [UsualStrip].
 func ReadStrip(im *photo.Linear, s StripQuad, y [3]float64) Strip {
 	for i := range y {
-		if y[i] == 0 {
-			y[i] = UsualStrip[i]
-		}
+		y[i] = cmp.Or(y[i], UsualStrip[i])
 	}
 	return Strip{Read(im, s.White, y[0]), Read(im, s.Grey, y[1]), Read(im, s.Black, y[2])}
 }

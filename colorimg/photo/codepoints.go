@@ -16,12 +16,10 @@ type codePoints struct {
 	narrow                      bool // of a PNG: 16 to 235
 }
 
-// Code points by name.
-const (
-	unspecified = 2
-	transferPQ  = 16
-	transferHLG = 18
-)
+const unspecified = 2
+
+// highRanges are the transfers of bright screens.
+var highRanges = map[int]string{16: "PQ", 18: "HLG"}
 
 const hintSDR = "set the camera to standard (SDR) photos, or export it as an ordinary JPEG, and measure that"
 
@@ -29,26 +27,22 @@ const hintSDR = "set the camera to standard (SDR) photos, or export it as an ord
 // or by how much to dim it for an ordinary one: there is no telling what the
 // flower was. Empty: it is not one.
 func (f *facts) highRange() string {
-	if f.codes != nil && (f.codes.transfer == transferPQ || f.codes.transfer == transferHLG) {
-		return highRangeWords(f.codes.transfer)
+	var said []int // transfers
+	if f.codes != nil {
+		said = append(said, f.codes.transfer)
 	}
 	if len(f.icc) > 0 && !f.iccBad {
-		if p, err := parseProfile(f.icc); err == nil {
-			// Source: ICC.1:2022 section 9.2.17 (cicpTag), 10.3.
-			if c := p.tags["cicp"]; len(c) >= 12 && (c[9] == transferPQ || c[9] == transferHLG) {
-				return highRangeWords(int(c[9]))
-			}
+		// Source: ICC.1:2022 section 9.2.17 (cicpTag), 10.3.
+		if p, err := parseProfile(f.icc); err == nil && len(p.tags["cicp"]) >= 12 {
+			said = append(said, int(p.tags["cicp"][9]))
+		}
+	}
+	for _, t := range said {
+		if name, high := highRanges[t]; high {
+			return fmt.Sprintf("is a high dynamic range picture (%s), whose colours depend on the screen", name)
 		}
 	}
 	return ""
-}
-
-func highRangeWords(transfer int) string {
-	name := "PQ"
-	if transfer == transferHLG {
-		name = "HLG"
-	}
-	return fmt.Sprintf("is a high dynamic range picture (%s), whose colours depend on the screen", name)
 }
 
 // silent reports whether they say nothing.
@@ -66,22 +60,14 @@ func (c *codePoints) encoding() *encoding {
 	if c.narrow || c.rgb && c.matrix != 0 {
 		return nil
 	}
-	var e *encoding
-	switch c.primaries {
-	case 1:
-		e = srgbCurves(cie.SRGB)
-	case 12:
-		e = srgbCurves(cie.DisplayP3)
-	default:
-		p, ok := primariesByCode[c.primaries]
-		if !ok {
-			return nil
-		}
+	e := map[int]*encoding{1: srgbCurves(cie.SRGB), 12: srgbCurves(cie.DisplayP3)}[c.primaries]
+	if e == nil {
+		p := primariesByCode[c.primaries]
 		m, ok := primaries(&p.xy)
 		if !ok {
 			return nil
 		}
-		e = &encoding{name: p.name, curve: sameCurve(cie.Linear), same: true, matrix: cie.SRGB.FromXYZ.Mul(m)}
+		e = srgbCurves(cie.Space{Name: p.name, ToXYZ: m})
 	}
 	switch c.transfer {
 	case 13, 1, 6, 14, 15, unspecified:

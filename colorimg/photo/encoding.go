@@ -130,18 +130,16 @@ func (p *pngColor) chunkEncoding() *encoding {
 	if g < 0.5 || g > 4 {
 		return nil
 	}
-	e := &encoding{name: "PNG primaries and gamma", same: true}
 	m, ok := primaries(p.chrm)
 	if !ok {
 		return nil
 	}
-	e.matrix = cie.SRGB.FromXYZ.Mul(m)
-	e.curve = sameCurve(gamma(g))
-	if p.gama == 45455 { // what the specification asks of writers of sRGB
-		e.curve = sameCurve(cie.Linear)
-		if closeTo(e.matrix, identity, 0.01) {
-			return srgbCurves(cie.SRGB)
-		}
+	e := srgbCurves(cie.Space{Name: "PNG primaries and gamma", ToXYZ: m})
+	switch {
+	case p.gama != 45455: // what the specification asks of writers of sRGB
+		e.curve = sameCurve(gamma(g))
+	case closeTo(e.matrix, identity, 0.01):
+		return srgbCurves(cie.SRGB)
 	}
 	return e
 }

@@ -21,24 +21,9 @@ type ycbcrKind struct {
 //
 // Source: ITU-T H.273 table 4; from memory.
 func ycbcrOf(matrix int, full bool, bits int) (ycbcrKind, bool) {
-	k := ycbcrKind{full: full, bits: bits}
-	switch matrix {
-	case 0:
-		k.rgb = true
-	case 1:
-		k.kr, k.kb = 0.2126, 0.0722
-	case 2, 5, 6:
-		k.kr, k.kb = 0.299, 0.114
-	case 4:
-		k.kr, k.kb = 0.30, 0.11
-	case 7:
-		k.kr, k.kb = 0.212, 0.087
-	case 9:
-		k.kr, k.kb = 0.2627, 0.0593
-	default:
-		return k, false
-	}
-	return k, true
+	shares, ok := map[int][2]float64{0: {}, 1: {0.2126, 0.0722}, 2: {0.299, 0.114}, 4: {0.30, 0.11}, 5: {0.299, 0.114},
+		6: {0.299, 0.114}, 7: {0.212, 0.087}, 9: {0.2627, 0.0593}}[matrix]
+	return ycbcrKind{kr: shares[0], kb: shares[1], full: full, bits: bits, rgb: matrix == 0}, ok
 }
 
 // heicImage makes a picture of what the decoder gave.

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -32,15 +33,9 @@ func (o *Options) withDefaults() Options {
 	if o != nil {
 		p = *o
 	}
-	if p.Limits.Pixels <= 0 {
-		p.Limits.Pixels = defaultPixels
-	}
-	if p.Limits.Bytes <= 0 {
-		p.Limits.Bytes = defaultBytes
-	}
-	if p.Work <= 0 {
-		p.Work = defaultWork
-	}
+	p.Limits.Pixels = cmp.Or(max(p.Limits.Pixels, 0), defaultPixels)
+	p.Limits.Bytes = cmp.Or(max(p.Limits.Bytes, 0), defaultBytes)
+	p.Work = cmp.Or(max(p.Work, 0), defaultWork)
 	return p
 }
 

@@ -32,36 +32,37 @@ func EncodeJPEG(w io.Writer, im image.Image, quality int) error {
 
 // WriteJPEG writes im as a JPEG of the given quality (1 to 100), with the info
 // in an EXIF block and in profile segments. It is for made-up photos.
-func WriteJPEG(w io.Writer, im image.Image, quality int, info Info) error {
+func WriteJPEG(w io.Writer, im image.Image, quality int, info Info) (err error) {
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("write JPEG: %w", err)
+		}
+	}()
 	var buf bytes.Buffer
 	if err := EncodeJPEG(&buf, im, quality); err != nil {
-		return fmt.Errorf("write JPEG: %w", err)
+		return err
 	}
 	out := []byte{0xff, 0xd8}
 	exif, err := exifBlock(info)
-	if err != nil {
-		return fmt.Errorf("write JPEG: %w", err)
+	if err == nil && exif != nil {
+		out, err = appendSegment(out, 0xe1, exifHeader, exif)
 	}
-	if exif != nil {
-		if out, err = appendSegment(out, 0xe1, exifHeader, exif); err != nil {
-			return fmt.Errorf("write JPEG: %w", err)
-		}
+	if err != nil {
+		return err
 	}
 	const most = 65519 // bytes of a profile that fit into one segment
 	n := (len(info.ICC) + most - 1) / most
 	if n > 255 {
-		return fmt.Errorf("write JPEG: colour profile of %d bytes is too large", len(info.ICC))
+		return fmt.Errorf("colour profile of %d bytes is too large", len(info.ICC))
 	}
 	for i := range n {
 		head := append(bytes.Clone(iccHeader), byte(i+1), byte(n))
 		if out, err = appendSegment(out, 0xe2, head, info.ICC[i*most:min((i+1)*most, len(info.ICC))]); err != nil {
-			return fmt.Errorf("write JPEG: %w", err)
+			return err
 		}
 	}
-	if _, err := w.Write(append(out, buf.Bytes()[2:]...)); err != nil {
-		return fmt.Errorf("write JPEG: %w", err)
-	}
-	return nil
+	_, err = w.Write(append(out, buf.Bytes()[2:]...))
+	return err
 }
 
 func appendSegment(out []byte, marker byte, head, data []byte) ([]byte, error) {

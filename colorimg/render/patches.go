@@ -1,6 +1,10 @@
 package render
 
-import "hueward/colorimg/cie"
+import (
+	"cmp"
+
+	"hueward/colorimg/cie"
+)
 
 // ChartSpec makes the card a grid of patches of known colours on a frame: dark
 // unless the card's border is LightBorder.
@@ -35,10 +39,7 @@ func (t ChartSpec) with() ChartSpec {
 	if t.Patches == nil {
 		t.Patches = ChartColors()
 	}
-	if t.Gap == 0 {
-		t.Gap = 0.12
-	}
-	t.Gap = min(max(t.Gap, 0), 2)
+	t.Gap = min(max(cmp.Or(t.Gap, 0.12), 0), 2)
 	return t
 }
 

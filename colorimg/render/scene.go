@@ -19,7 +19,11 @@
 // what is near and far alike, as if all were flat.
 package render
 
-import "hueward/colorimg/cie"
+import (
+	"cmp"
+
+	"hueward/colorimg/cie"
+)
 
 // Form is how a head is built, in the trade's words.
 type Form int
@@ -147,55 +151,34 @@ type CardSpec struct {
 
 // with returns s with every default filled in.
 func (s Scene) with() Scene {
-	def := func(v *float64, d float64) {
-		if *v == 0 {
-			*v = d
-		}
-	}
 	if s.Width <= 0 || s.Height <= 0 {
 		s.Width, s.Height = 1600, 1200
 	}
-	if s.Petal == (cie.Lab{}) {
-		s.Petal = cie.Lab{L: 76, A: 18, B: 42}
-	}
-	if s.Center == (cie.Lab{}) {
-		s.Center = cie.Lab{L: 66, A: 18, B: 66}
-	}
-	if s.At == ([2]float64{}) {
-		s.At = [2]float64{0.5, 0.5}
-	}
-	if s.ShadowAt == ([2]float64{}) {
-		s.ShadowAt = [2]float64{0.8, 0.75}
-	}
+	s.Petal = cmp.Or(s.Petal, cie.Lab{L: 76, A: 18, B: 42})
+	s.Center = cmp.Or(s.Center, cie.Lab{L: 66, A: 18, B: 66})
+	s.At = cmp.Or(s.At, [2]float64{0.5, 0.5})
+	s.ShadowAt = cmp.Or(s.ShadowAt, [2]float64{0.8, 0.75})
 	if s.Form < Single || s.Form > Button {
 		s.Form = Single
 	}
 	if s.Ground < Board || s.Ground > Leaves {
 		s.Ground = Board
 	}
-	def(&s.Diameter, 0.5)
-	s.Diameter = min(max(s.Diameter, 0.02), 3)
-	def(&s.Kelvin, 6504)
-	def(&s.Tint, 1)
-	def(&s.Noise, 1)
-	def(&s.Blur, 0.8)
+	s.Diameter = min(max(cmp.Or(s.Diameter, 0.5), 0.02), 3)
+	s.Kelvin, s.Tint = cmp.Or(s.Kelvin, 6504), cmp.Or(s.Tint, 1)
+	s.Noise, s.Blur = max(cmp.Or(s.Noise, 1), 0), max(cmp.Or(s.Blur, 0.8), 0)
+	wide, aspect := 0.12, 0.7
 	switch {
 	case s.Card.Chart != nil:
 		t := s.Card.Chart.with()
 		s.Card.Chart = &t
 		w, h := t.size()
-		def(&s.Card.Width, 0.45)
-		def(&s.Card.Aspect, h/w)
+		wide, aspect = 0.45, h/w
 	case s.Card.Strip:
-		def(&s.Card.Width, 0.2)
-		def(&s.Card.Aspect, 0.36)
+		wide, aspect = 0.2, 0.36
 	}
-	def(&s.Card.Width, 0.12)
-	def(&s.Card.Aspect, 0.7)
-	def(&s.Card.Y, 0.18)
-	if s.Card.StripY == ([3]float64{}) {
-		s.Card.StripY = [3]float64{0.90, s.Card.Y, 0.035}
-	}
-	s.Noise, s.Blur = max(s.Noise, 0), max(s.Blur, 0)
+	s.Card.Width, s.Card.Aspect = cmp.Or(s.Card.Width, wide), cmp.Or(s.Card.Aspect, aspect)
+	s.Card.Y = cmp.Or(s.Card.Y, 0.18)
+	s.Card.StripY = cmp.Or(s.Card.StripY, [3]float64{0.90, s.Card.Y, 0.035})
 	return s
 }

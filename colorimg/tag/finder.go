@@ -143,33 +143,19 @@ func (r *tracer) ray(x, y, dx, dy float64) (e [3]float64, ok bool) {
 			break
 		}
 		v[i] = u
-		ext := v[at[k]]
-		if k&1 == 0 { // dark
-			switch {
-			case u < ext:
-				at[k] = i
-			case u > ext+r.least:
-				k++
-				at[k], from = i, i
-			case i-from > most[k]:
-				return e, false
-			}
-			continue
-		}
+		ext, sign := v[at[k]], float64(1-2*(k&1)) // of a dark run 1
 		switch {
-		case u > ext:
+		case sign*u < sign*ext:
 			at[k] = i
-		case u < ext-r.least:
-			if k == 3 {
-				last = i
-			} else {
-				k++
-				at[k], from = i, i
-			}
+		case sign*u > sign*ext+r.least && k == 3:
+			last = i
+		case sign*u > sign*ext+r.least:
+			k++
+			at[k], from = i, i
 		case i-from > most[k]:
 			return e, false
 		}
-		if k == 3 && (last < n || 2*i > 3*at[2]) {
+		if k == 3 && from < i && (last < n || 2*i > 3*at[2]) {
 			break
 		}
 	}

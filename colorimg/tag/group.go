@@ -112,33 +112,30 @@ func pairs(f, g *finder) []group {
 // its top left pattern, and the ways to the other two.
 func (g *group) frame() (o, right, down [2]float64) {
 	tl, tr, bl := g.f[topLeft], g.f[topRight], g.f[bottomLeft]
+	way := func(f, g *finder) [2]float64 { return [2]float64{g.x - f.x, g.y - f.y} }
 	switch {
 	case bl == nil:
-		o = [2]float64{tl.x, tl.y}
-		right = [2]float64{tr.x - tl.x, tr.y - tl.y}
+		right = way(tl, tr)
 		down = turnRight(right, tl, tr, g.across)
 	case tr == nil:
-		o = [2]float64{tl.x, tl.y}
-		down = [2]float64{bl.x - tl.x, bl.y - tl.y}
+		down = way(tl, bl)
 		right = turnRight(down, tl, bl, g.across)
 		right = [2]float64{-right[0], -right[1]}
 	case tl == nil:
 		// The way up from the bottom left is the one side that lies to the left of
 		// the diagonal and leads along it.
-		d := [2]float64{tr.x - bl.x, tr.y - bl.y}
+		d := way(bl, tr)
 		for _, v := range sides(bl, tr, g.across) {
 			if v[0]*d[1]-v[1]*d[0] > 0 && v[0]*d[0]+v[1]*d[1] > 0 {
 				down = [2]float64{-v[0], -v[1]}
 			}
 		}
 		o = [2]float64{bl.x - down[0], bl.y - down[1]}
-		right = [2]float64{tr.x - o[0], tr.y - o[1]}
+		return o, [2]float64{tr.x - o[0], tr.y - o[1]}, down
 	default:
-		o = [2]float64{tl.x, tl.y}
-		right = [2]float64{tr.x - tl.x, tr.y - tl.y}
-		down = [2]float64{bl.x - tl.x, bl.y - tl.y}
+		right, down = way(tl, tr), way(tl, bl)
 	}
-	return o, right, down
+	return [2]float64{tl.x, tl.y}, right, down
 }
 
 // sides are the four ways along the sides of two patterns, across modules long.

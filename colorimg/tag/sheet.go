@@ -94,17 +94,13 @@ type Located struct {
 // Point returns where a point of the sheet, in millimetres, lies in the photo.
 func (l Located) Point(x, y float64) [2]float64 { return l.plane.At([2]float64{x, y}) }
 
-// Quad returns the corners in the photo of a rectangle on the sheet.
-func (l Located) Quad(r Rect) [4][2]float64 {
-	var q [4][2]float64
-	for i, p := range r.Corners() {
+// Card returns the corners in the photo of the box for the card.
+func (l Located) Card() (q [4][2]float64) {
+	for i, p := range l.Sheet.Card.Corners() {
 		q[i] = l.plane.At(p)
 	}
 	return q
 }
-
-// Card returns the corners in the photo of the box for the card.
-func (l Located) Card() [4][2]float64 { return l.Quad(l.Sheet.Card) }
 
 // Bloom returns the middle of the bloom's ring in the photo, and its mean
 // radius in pixels; seen aslant it is an ellipse.

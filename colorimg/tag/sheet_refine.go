@@ -191,14 +191,16 @@ func (s Sheet) next(p shape.Homography, pts []match, found map[int]sighting) (ma
 
 // mark is one mark as it is to be looked for.
 type mark struct {
-	p        shape.Homography
-	mm       [2]float64
-	out, in  float64 // radii of the black disc and of the hole
-	darkness float64 // least contrast of black and white, as a share of white
+	p       shape.Homography
+	mm      [2]float64
+	out, in float64 // radii of the black disc and of the hole
 }
 
+// darkness is the least contrast of a mark's black and white, as a share of white.
+const darkness = 0.2
+
 func (s Sheet) mark(p shape.Homography, i int) mark {
-	return mark{p: p, mm: s.Marks[i], out: s.MarkR, in: s.HoleR, darkness: 0.2}
+	return mark{p: p, mm: s.Marks[i], out: s.MarkR, in: s.HoleR}
 }
 
 // The steps of a search, in millimetres.
@@ -227,7 +229,7 @@ func (m mark) seek(luma Luma, near [2]float64, reach, step float64) (at [2]float
 	best := 0
 	for y := range side {
 		for x := range side {
-			scores[y*side+x] = t.score(field[y*n+x:], n, m.darkness)
+			scores[y*side+x] = t.score(field[y*n+x:], n)
 			if scores[y*side+x] > scores[best] {
 				best = y*side + x
 			}
@@ -287,7 +289,7 @@ func (m mark) template(half int, step float64) template {
 
 // score is the correlation with a field of n columns, -1 to 1; 0 where the
 // field is outside the photo, or has no black on white.
-func (t template) score(field []float64, n int, darkness float64) float64 {
+func (t template) score(field []float64, n int) float64 {
 	sum, sq, cross, white, whites := 0.0, 0.0, 0.0, 0.0, 0.0
 	for k, v := range t.v {
 		f := field[t.dy[k]*n+t.dx[k]]
