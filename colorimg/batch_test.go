@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"hueward/colorimg"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
 
@@ -36,9 +37,7 @@ func season(t testing.TB, n int) []colorimg.Job {
 			s.EV = min(s.EV, s.HighestEV())
 			b = sceneJPEG(t, s)
 		}
-		if err := os.WriteFile(name, b, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, os.WriteFile(name, b, 0o600))
 	}
 	return jobs
 }

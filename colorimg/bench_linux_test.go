@@ -15,6 +15,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
 
@@ -113,13 +114,9 @@ func folderOf(b *testing.B, n int, data []byte) string {
 	b.Helper()
 	dir := b.TempDir()
 	first := filepath.Join(dir, "0000.jpg")
-	if err := os.WriteFile(first, data, 0o600); err != nil {
-		b.Fatal(err)
-	}
+	must.OK(b, os.WriteFile(first, data, 0o600))
 	for i := 1; i < n; i++ {
-		if err := os.Link(first, filepath.Join(dir, fmt.Sprintf("%04d.jpg", i))); err != nil {
-			b.Fatal(err)
-		}
+		must.OK(b, os.Link(first, filepath.Join(dir, fmt.Sprintf("%04d.jpg", i))))
 	}
 	return dir
 }
@@ -127,16 +124,10 @@ func folderOf(b *testing.B, n int, data []byte) string {
 // peakMiB measures the n photos of the folder in a process of its own.
 func peakMiB(b *testing.B, dir string, n int) float64 {
 	b.Helper()
-	self, err := os.Executable()
-	if err != nil {
-		b.Fatal(err)
-	}
+	self := must.Have(os.Executable())(b)
 	cmd := exec.Command(self)
 	cmd.Env = append(os.Environ(), batchFolder+"="+dir)
-	out, err := cmd.Output()
-	if err != nil {
-		b.Fatal(err)
-	}
+	out := must.Have(cmd.Output())(b)
 	var done, kib int
 	if _, err := fmt.Sscan(string(out), &done, &kib); err != nil || done != n {
 		b.Fatalf("child measured %d of %d photos: %q, %v", done, n, out, err)

@@ -15,6 +15,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
 
@@ -30,10 +31,7 @@ var photo12MP = sync.OnceValues(func() ([]byte, error) {
 
 func data12MP(b *testing.B) []byte {
 	b.Helper()
-	data, err := photo12MP()
-	if err != nil {
-		b.Fatal(err)
-	}
+	data := must.Have(photo12MP())(b)
 	return data
 }
 

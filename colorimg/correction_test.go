@@ -9,6 +9,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
 
@@ -19,20 +20,12 @@ func TestStrokes(t *testing.T) {
 		Center: cie.Lab{L: 34, A: 14, B: 20}, Ground: render.Board, Diameter: 0.5, At: [2]float64{0.6, 0.5},
 		Card: render.CardSpec{Width: 0.13}, Seed: 7}
 	var pic bytes.Buffer
-	truth, err := scene.JPEG(&pic, 92)
-	if err != nil {
-		t.Fatal(err)
-	}
+	truth := must.Have(scene.JPEG(&pic, 92))(t)
 	file := filepath.Join(t.TempDir(), "M-1.jpg")
-	if err := os.WriteFile(file, pic.Bytes(), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(file, pic.Bytes(), 0o666))
 	measured := func(opt *colorimg.Options) *colorimg.Reading {
 		t.Helper()
-		r, err := colorimg.Measure(t.Context(), file, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := must.Have(colorimg.Measure(t.Context(), file, opt))(t)
 		return r
 	}
 	plain := measured(nil)

@@ -18,6 +18,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -126,9 +127,7 @@ func small(seed int64) render.Scene {
 func write(t testing.TB, name string, b []byte) string {
 	t.Helper()
 	name = filepath.Join(t.TempDir(), name)
-	if err := os.WriteFile(name, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(name, b, 0o600))
 	return name
 }
 
@@ -136,9 +135,7 @@ func write(t testing.TB, name string, b []byte) string {
 func jpegOf(t testing.TB, im image.Image, info photo.Info) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := photo.WriteJPEG(&b, im, 92, info); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, photo.WriteJPEG(&b, im, 92, info))
 	return b.Bytes()
 }
 
@@ -146,19 +143,14 @@ func jpegOf(t testing.TB, im image.Image, info photo.Info) []byte {
 func black(t testing.TB) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 640, 480)), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 640, 480)), nil))
 	return b.Bytes()
 }
 
 // measured measures the photo, which must not be refused.
 func measured(t testing.TB, name string, opt *colorimg.Options) *colorimg.Reading {
 	t.Helper()
-	r, err := colorimg.Measure(context.Background(), name, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Have(colorimg.Measure(context.Background(), name, opt))(t)
 	return r
 }
 

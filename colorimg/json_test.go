@@ -12,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"hueward/colorimg"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/colorimg/tag"
@@ -47,14 +48,9 @@ func shape(at string, v any, out *[]string) {
 
 func shapeOf(t *testing.T, r *colorimg.Reading) []string {
 	t.Helper()
-	b, err := json.Marshal(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(json.Marshal(r))(t)
 	var v any
-	if err := json.Unmarshal(b, &v); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, json.Unmarshal(b, &v))
 	var out []string
 	shape("", v, &out)
 	slices.Sort(out)
@@ -124,13 +120,8 @@ func TestReadingJSON(t *testing.T) {
 		Card    struct{ Corners [][]float64 }
 		SHA256  string
 	}
-	b, err := json.Marshal(r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(b, &v); err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(json.Marshal(r))(t)
+	must.OK(t, json.Unmarshal(b, &v))
 	if v.Taken != "2026-07-14T09:30:05Z" {
 		t.Errorf("taken_at = %q", v.Taken)
 	}

@@ -13,6 +13,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // realTruth is what composite.py tells of one photo.
@@ -58,13 +59,8 @@ func composites(t *testing.T, from string, args ...string) (dir string, photos [
 		t.Fatalf("composite.py: %v\n%s", err, msg)
 	}
 	var truth struct{ Photos []realTruth }
-	b, err := os.ReadFile(filepath.Join(dir, "truth.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(b, &truth); err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(os.ReadFile(filepath.Join(dir, "truth.json")))(t)
+	must.OK(t, json.Unmarshal(b, &truth))
 	return dir, truth.Photos
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/card"
+	"hueward/colorimg/must"
 	"hueward/colorimg/petal"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
@@ -129,9 +130,7 @@ func TestMeasureRefuses(t *testing.T) {
 // all, so for that one there is nothing to see.
 func TestMeasureUnreadable(t *testing.T) {
 	name := write(t, "a.jpg", sceneJPEG(t, usual(1)))
-	if err := os.Chmod(name, 0); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.Chmod(name, 0))
 	_, err := colorimg.Measure(context.Background(), name, nil)
 	if os.Getuid() == 0 {
 		if err != nil {

@@ -13,6 +13,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
@@ -122,16 +123,12 @@ func code(v float64) uint8 { return uint8(math.Round(255 * min(max(cie.Encode(v)
 func withProfile(t testing.TB, im image.Image, icc []byte) []byte {
 	t.Helper()
 	var b, z bytes.Buffer
-	if err := png.Encode(&b, im); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, png.Encode(&b, im))
 	w := zlib.NewWriter(&z)
 	if _, err := w.Write(icc); err != nil {
 		t.Fatal(err)
 	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, w.Close())
 	data := append([]byte("iCCPicc\x00\x00"), z.Bytes()...)
 	chunk := binary.BigEndian.AppendUint32(nil, uint32(len(data)-4))
 	chunk = binary.BigEndian.AppendUint32(append(chunk, data...), crc32.ChecksumIEEE(data))

@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // TestMeasureSpectral measures photos computed from spectra, which share nothing
@@ -24,10 +25,7 @@ import (
 func TestMeasureSpectral(t *testing.T) {
 	t.Parallel()
 	const dir = "testdata/spectral"
-	b, err := os.ReadFile(filepath.Join(dir, "truth.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(os.ReadFile(filepath.Join(dir, "truth.json")))(t)
 	var truth struct {
 		Photos []struct {
 			File       string
@@ -36,16 +34,14 @@ func TestMeasureSpectral(t *testing.T) {
 			Measurable bool
 		}
 	}
-	if err := json.Unmarshal(b, &truth); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, json.Unmarshal(b, &truth))
 	var jobs []colorimg.Job
 	for _, p := range truth.Photos {
 		jobs = append(jobs, colorimg.Job{File: filepath.Join(dir, p.File)})
 	}
 	var off, hue, trueness []float64
 	unflagged := 0
-	err = colorimg.Batch(t.Context(), jobs, nil, func(res colorimg.Result) error {
+	err := colorimg.Batch(t.Context(), jobs, nil, func(res colorimg.Result) error {
 		p, r := truth.Photos[res.Index], res.Reading
 		if !p.Measurable {
 			if sound(r) {

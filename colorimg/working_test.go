@@ -7,6 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -17,10 +18,7 @@ func TestWorking(t *testing.T) {
 	t.Parallel()
 	im, _ := render.Draw(small(7))
 	file := write(t, "working.jpg", jpegOf(t, im, photo.Info{}))
-	plain, err := colorimg.Measure(t.Context(), file, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	plain := must.Have(colorimg.Measure(t.Context(), file, nil))(t)
 	at, r := *plain.Petal.Bloom, plain.Petal.DiameterPixels/2
 	w := colorimg.NewWorking(file, nil)
 	for i, c := range []*colorimg.Correction{
@@ -51,10 +49,7 @@ func BenchmarkWorkingOver(b *testing.B) {
 	s.Width, s.Height = 4000, 3000
 	im, _ := render.Draw(s)
 	file := write(b, "large.jpg", jpegOf(b, im, photo.Info{}))
-	plain, err := colorimg.Measure(b.Context(), file, nil)
-	if err != nil {
-		b.Fatal(err)
-	}
+	plain := must.Have(colorimg.Measure(b.Context(), file, nil))(b)
 	c := &colorimg.Correction{Bloom: plain.Petal.Bloom}
 	b.Run("touched", func(b *testing.B) {
 		w := colorimg.NewWorking(file, nil)

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"hueward/colorimg/must"
 )
 
 // TestPack: the same files, whatever their order, give the same bytes, and come out as they went in, programs to be run.
@@ -20,22 +22,15 @@ func TestPack(t *testing.T) {
 		var a, b bytes.Buffer
 		turned := slices.Clone(files)
 		slices.Reverse(turned)
-		if err := write(&a, "x", files, made); err != nil {
-			t.Fatal(err)
-		}
-		if err := write(&b, "x", turned, made.In(time.FixedZone("", 7200))); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, write(&a, "x", files, made))
+		must.OK(t, write(&b, "x", turned, made.In(time.FixedZone("", 7200))))
 		if !bytes.Equal(a.Bytes(), b.Bytes()) {
 			t.Error("another order or zone gives another archive")
 		}
 		return a.Bytes()
 	}
 	seen := map[string]int{}
-	z, err := gzip.NewReader(bytes.NewReader(pack(writeTar)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	z := must.Have(gzip.NewReader(bytes.NewReader(pack(writeTar))))(t)
 	for r := tar.NewReader(z); ; {
 		h, err := r.Next()
 		if err == io.EOF {
@@ -51,15 +46,9 @@ func TestPack(t *testing.T) {
 		seen[h.Name+" "+string(b)]++
 	}
 	b := pack(writeZip)
-	r, err := zip.NewReader(bytes.NewReader(b), int64(len(b)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Have(zip.NewReader(bytes.NewReader(b), int64(len(b))))(t)
 	for _, f := range r.File {
-		in, err := f.Open()
-		if err != nil {
-			t.Fatal(err)
-		}
+		in := must.Have(f.Open())(t)
 		b, err := io.ReadAll(in)
 		if err != nil || !f.Modified.Equal(made) {
 			t.Errorf("%s: time %v, %v", f.Name, f.Modified, err)

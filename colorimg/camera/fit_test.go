@@ -14,6 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/patches"
 )
 
@@ -112,24 +113,16 @@ func TestFitKnown(t *testing.T) {
 // chart24 is a real camera's photo of a chart; see the file for its source.
 func chart24(t testing.TB) []patches.Sample {
 	t.Helper()
-	f, err := os.Open("testdata/chart24.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Have(os.Open("testdata/chart24.csv"))(t)
 	defer f.Close()
 	r := csv.NewReader(f)
 	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := must.Have(r.ReadAll())(t)
 	var s []patches.Sample
 	for i, row := range rows {
 		var v [6]float64
 		for k := range v {
-			if v[k], err = strconv.ParseFloat(row[k], 64); err != nil {
-				t.Fatal(err)
-			}
+			v[k] = must.Have(strconv.ParseFloat(row[k], 64))(t)
 		}
 		s = append(s, patches.Sample{ID: strconv.Itoa(i + 1), RGB: [3]float64(v[:3]),
 			Ref: cie.SRGB.XYZ(cie.RGB{v[3], v[4], v[5]}), Neutral: i >= 18})
@@ -169,10 +162,7 @@ func TestFitAgainstLeastSquares(t *testing.T) {
 		t.Errorf("mean Delta E 2000 of the matrix = %.2f, of the root-polynomial = %.2f, want at most %.2f and falling", matrix, root,
 			summary(theirs).Mean)
 	}
-	m, err := Fit(s, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Have(Fit(s, nil))(t)
 	for _, c := range m.Candidates {
 		t.Logf("leave-one-out: %s %.2f", c.Name, c.Error.Mean)
 	}
@@ -184,16 +174,10 @@ func TestFitAgainstLeastSquares(t *testing.T) {
 // The order of the patches does not matter, and neither does exposure.
 func TestFitOrder(t *testing.T) {
 	s := chart24(t)
-	want, err := Fit(s, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := must.Have(Fit(s, nil))(t)
 	r := rand.New(rand.NewPCG(3, 4))
 	r.Shuffle(len(s), func(i, j int) { s[i], s[j] = s[j], s[i] })
-	got, err := Fit(s, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Have(Fit(s, nil))(t)
 	near := cmpopts.EquateApprox(0, 0.002)
 	if d := cmp.Diff(want, got, near, cmpopts.SortSlices(func(a, b PatchError) bool { return a.ID < b.ID }),
 		cmpopts.SortSlices(func(a, b string) bool { return a < b })); d != "" {
@@ -219,10 +203,7 @@ func TestFitAwkward(t *testing.T) {
 	}
 	// Two greys: no curve is tried. One grey: it scales, and cannot be left out.
 	for n := 1; n <= 2; n++ {
-		m, err := fit(whole()[:18+n])
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Have(fit(whole()[:18+n]))(t)
 		if len(m.Curve) > 0 || len(m.Candidates) > 3 || len(m.Errors) != 18+n-map[int]int{1: 1}[n] {
 			t.Errorf("%d greys: curve %v, %d candidates, %d errors", n, m.Curve, len(m.Candidates), len(m.Errors))
 		}
@@ -233,10 +214,7 @@ func TestFitAwkward(t *testing.T) {
 	s[1].RGB = [3]float64{}
 	s[2].RGB[1] = math.NaN()
 	s[3].Ref = cie.XYZ{}
-	m, err := fit(s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Have(fit(s))(t)
 	want := []LeftOut{{"1", "too bright to read"}, {"2", "too dark to read"}, {"3", "not a number"}, {"4", "black by its file"}}
 	if d := cmp.Diff(want, m.LeftOut); d != "" || m.Patches != 20 {
 		t.Errorf("%d patches, want 20; left out (-want +got):\n%s", m.Patches, d)
@@ -246,23 +224,20 @@ func TestFitAwkward(t *testing.T) {
 		s[i] = patches.Sample{ID: s[i].ID, RGB: [3]float64{0.2, 0.2, 0.2},
 			Ref: cie.XYZ{X: 0.18 * cie.D65.X, Y: 0.18, Z: 0.18 * cie.D65.Z}, Neutral: true}
 	}
-	if m, err = fit(s); err != nil || m.Kind != Gains || m.Error.Worst > 0.01 {
+	if m, err := fit(s); err != nil || m.Kind != Gains || m.Error.Worst > 0.01 {
 		t.Errorf("all patches alike: %v, %v", m, err)
 	}
 	s = whole()
 	for i := range s {
 		s[i].RGB = [3]float64{0.2, 0.2, 0.2}
 	}
-	if m, err = fit(s); err != nil || m.Error.Mean < 10 {
+	if m, err := fit(s); err != nil || m.Error.Mean < 10 {
 		t.Errorf("a picture of one colour: %v, %v, want a large error told", m, err)
 	}
 	// A patch whose colour in the file is another's: the error points at it.
 	s = phones["usual, wide"].chartPhoto(chartLight, rand.New(rand.NewPCG(1, 2)))
 	s[1].Ref = s[13].Ref
-	m, err = fit(s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m = must.Have(fit(s))(t)
 	worst := m.Errors[0]
 	for _, e := range m.Errors {
 		if e.DeltaE > worst.DeltaE {

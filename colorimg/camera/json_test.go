@@ -14,19 +14,16 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
+
+	"hueward/colorimg/must"
 )
 
 func TestJSON(t *testing.T) {
 	m := learn(t, phones["strong, wide"])
 	m.Learnt = time.Date(2026, 7, 14, 8, 30, 0, 0, time.UTC)
-	b, err := json.Marshal(m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(json.Marshal(m))(t)
 	var back Model
-	if err := json.Unmarshal(b, &back); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, json.Unmarshal(b, &back))
 	if d := cmp.Diff(m, &back, cmpopts.EquateEmpty()); d != "" {
 		t.Errorf("(-put in +got back):\n%s", d)
 	}
@@ -35,12 +32,9 @@ func TestJSON(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		m := models.Draw(t, "model")
-		b, err := json.Marshal(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := must.Have(json.Marshal(m))(t)
 		var back Model
-		err = json.Unmarshal(b, &back)
+		err := json.Unmarshal(b, &back)
 		if !curve(m.Curve).rises() {
 			if err == nil {
 				t.Fatal("a curve that falls is taken")
@@ -54,10 +48,7 @@ func TestJSON(t *testing.T) {
 }
 
 func TestJSONDamaged(t *testing.T) {
-	b, err := json.Marshal(learn(t, phones["crosstalk"]))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(json.Marshal(learn(t, phones["crosstalk"])))(t)
 	for name, c := range map[string][2]string{
 		"no version":     {`"version":1`, `"version":0`},
 		"unknown kind":   {`"kind":"matrix","degree":1,"space"`, `"kind":"magic","degree":1,"space"`},
@@ -82,7 +73,7 @@ func TestJSONDamaged(t *testing.T) {
 			t.Errorf("%s: taken, error %v, kind %s", name, err, m.Kind)
 		}
 	}
-	err = new(Model).UnmarshalJSON([]byte(strings.Replace(string(b), `"version":1`, `"version":2`, 1)))
+	err := new(Model).UnmarshalJSON([]byte(strings.Replace(string(b), `"version":1`, `"version":2`, 1)))
 	if !errors.Is(err, ErrNewer) {
 		t.Errorf("a newer version: %v, want ErrNewer", err)
 	}
@@ -122,10 +113,7 @@ func TestKeptModels(t *testing.T) {
 
 func FuzzJSON(f *testing.F) {
 	for file := range keptModels {
-		b, err := os.ReadFile(file)
-		if err != nil {
-			f.Fatal(err)
-		}
+		b := must.Have(os.ReadFile(file))(f)
 		f.Add(b)
 	}
 	f.Add([]byte(`{"version":1,"kind":"gains","space":"sRGB","coefficients":[[],[],[]]}`))
@@ -140,10 +128,7 @@ func FuzzJSON(f *testing.F) {
 			}
 		}
 		m.Correct([]float32{0.2, 0.5, 0.1, 2, -1, 0})
-		b2, err := json.Marshal(&m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		b2 := must.Have(json.Marshal(&m))(t)
 		var back Model
 		if err := back.UnmarshalJSON(b2); err != nil {
 			t.Fatalf("written and read again: %v", err)

@@ -6,6 +6,7 @@ import (
 	"hueward/colorimg/camera"
 	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/patches"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
@@ -49,10 +50,7 @@ func petalColor(p *photo.Photo, truth render.Truth, m *camera.Model) cie.Lab {
 // phone, in other lights, are read by the grey card. Asked for: a median error
 // of 2.5 at most.
 func TestRenderedPhone(t *testing.T) {
-	set, err := patches.Open("../patches/testdata/garden24.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := must.Have(patches.Open("../patches/testdata/garden24.txt"))(t)
 	petals := []cie.Lab{
 		{L: 76, A: 14, B: 38}, {L: 66, A: 30, B: 58}, {L: 88, A: 2, B: 24}, {L: 72, A: 24, B: -7}, {L: 92, A: 0, B: 4},
 		{L: 58, A: 38, B: 10},
@@ -74,10 +72,7 @@ func TestRenderedPhone(t *testing.T) {
 			if !ok {
 				t.Fatal("the chart was not found")
 			}
-			samples, err := set.Read(p.Image, q)
-			if err != nil {
-				t.Fatal(err)
-			}
+			samples := must.Have(set.Read(p.Image, q))(t)
 			m, err := camera.Fit(samples, &camera.Options{Profile: p.Profile})
 			if err != nil {
 				t.Fatal(err)

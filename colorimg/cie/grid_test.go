@@ -6,6 +6,8 @@ import (
 	"os"
 	"strconv"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // gridRow is one row of testdata/grid.csv: colorjs.io's and culori's conversion
@@ -25,17 +27,11 @@ type gridRow struct {
 
 func readGrid(tb testing.TB) []gridRow {
 	tb.Helper()
-	f, err := os.Open("testdata/grid.csv")
-	if err != nil {
-		tb.Fatal(err)
-	}
+	f := must.Have(os.Open("testdata/grid.csv"))(tb)
 	defer f.Close()
 	r := csv.NewReader(f)
 	r.Comment = '#'
-	lines, err := r.ReadAll()
-	if err != nil {
-		tb.Fatal(err)
-	}
+	lines := must.Have(r.ReadAll())(tb)
 	var rows []gridRow
 	for _, l := range lines[1:] { // after the names of the columns
 		v := make([]float64, len(l))
@@ -43,9 +39,7 @@ func readGrid(tb testing.TB) []gridRow {
 			if l[i] == "" {
 				continue
 			}
-			if v[i], err = strconv.ParseFloat(l[i], 64); err != nil {
-				tb.Fatal(err)
-			}
+			v[i] = must.Have(strconv.ParseFloat(l[i], 64))(tb)
 		}
 		rows = append(rows, gridRow{
 			space: l[0], rgb: RGB{v[1], v[2], v[3]}, xyz: XYZ{v[4], v[5], v[6]},

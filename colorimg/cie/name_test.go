@@ -3,6 +3,8 @@ package cie
 import (
 	"strings"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // Every centroid is nearest to itself, so none is hidden behind another.
@@ -59,10 +61,7 @@ func TestNameSanity(t *testing.T) {
 		{"#800080", "vivid reddish purple"},
 		{"#006400", "deep yellowish green"},
 	} {
-		lab, err := ParseHex(k.hex)
-		if err != nil {
-			t.Fatal(err)
-		}
+		lab := must.Have(ParseHex(k.hex))(t)
 		if got := Name(lab); got != k.want {
 			t.Errorf("Name(%s) = %q, want %q", k.hex, got, k.want)
 		}

@@ -8,6 +8,8 @@ import (
 
 	"github.com/lucasb-eyer/go-colorful"
 	"pgregory.net/rapid"
+
+	"hueward/colorimg/must"
 )
 
 func TestParseLab(t *testing.T) {
@@ -89,14 +91,8 @@ func TestParseHexColorful(t *testing.T) {
 	worst := 0.0
 	for i := range 4096 {
 		s := fmt.Sprintf("#%03x", i)
-		got, err := ParseHex(s)
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, err := colorful.Hex(s)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must.Have(ParseHex(s))(t)
+		c := must.Have(colorful.Hex(s))(t)
 		worst = max(worst, DeltaE2000(got, fromColorful(c)))
 	}
 	if worst > 0.03 {
@@ -107,10 +103,7 @@ func TestParseHexColorful(t *testing.T) {
 func TestHexRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := fmt.Sprintf("#%06x", rapid.IntRange(0, 0xffffff).Draw(t, "colour"))
-		c, err := ParseHex(s)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := must.Have(ParseHex(s))(t)
 		if got := c.Hex(); got != s {
 			t.Fatalf("ParseHex(%s).Hex() = %s", s, got)
 		}
@@ -125,10 +118,7 @@ func TestHexNearest(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawLab(t, "colour")
-		got, err := ParseHex(c.Hex())
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must.Have(ParseHex(c.Hex()))(t)
 		// Half a step of 8 bits in each channel is up to 1.18, among the darkest
 		// colours: the largest of three million random ones.
 		if d, plain := DeltaE2000(c, got), DeltaE2000(c, clipped(c)); d > plain+1.25 {
@@ -138,10 +128,7 @@ func TestHexNearest(t *testing.T) {
 
 	// A vivid orange petal outside sRGB, hue 60°: clipping alone turns it to 57.6°.
 	orange := Lab{68, 52, 90}
-	got, err := ParseHex(orange.Hex())
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Have(ParseHex(orange.Hex()))(t)
 	if d, plain := DeltaE2000(orange, got), DeltaE2000(orange, clipped(orange)); d > plain-0.2 {
 		t.Errorf("Hex(%v) = %s, %.3f away, clipped %.3f, want it nearer by 0.2", orange, orange.Hex(), d, plain)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 )
 
@@ -27,10 +28,7 @@ type shot struct {
 // garden is the set of testdata.
 func garden(t testing.TB) *Set {
 	t.Helper()
-	s, err := Open(filepath.Join("testdata", "garden24.txt"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must.Have(Open(filepath.Join("testdata", "garden24.txt")))(t)
 	return s
 }
 

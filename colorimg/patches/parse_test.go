@@ -11,13 +11,11 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 func TestOpen(t *testing.T) {
-	s, err := Open(filepath.Join("testdata", "garden24.txt"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must.Have(Open(filepath.Join("testdata", "garden24.txt")))(t)
 	if s.Name != "garden 24" || s.Rows != 4 || s.Cols != 6 || len(s.Patches) != 24 || s.Gap != 0.14 || s.FromIDs {
 		t.Fatalf("Open = %q, %d × %d, %d patches, gap %g, from ids %v", s.Name, s.Rows, s.Cols, len(s.Patches), s.Gap, s.FromIDs)
 	}
@@ -168,9 +166,7 @@ func TestParseErrors(t *testing.T) {
 	}
 
 	file := filepath.Join(t.TempDir(), "patches.txt")
-	if err := os.WriteFile(file, []byte("CGATS.17\n"+lab+"A1 50 0\nEND_DATA\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(file, []byte("CGATS.17\n"+lab+"A1 50 0\nEND_DATA\n"), 0o600))
 	if _, err := Open(file); err == nil || err.Error() != file+":6: 3 values, want 4, one for each field of BEGIN_DATA_FORMAT" {
 		t.Errorf("Open = %v, want the file's name and line 6", err)
 	}
@@ -213,10 +209,7 @@ func seeds(t testing.TB) []string {
 
 func FuzzParse(f *testing.F) {
 	for _, file := range seeds(f) {
-		b, err := os.ReadFile(file)
-		if err != nil {
-			f.Fatal(err)
-		}
+		b := must.Have(os.ReadFile(file))(f)
 		f.Add(b)
 	}
 	f.Add([]byte("IT8.7/2\nILLUMINANT D50\nBEGIN_DATA_FORMAT\nSAMPLE_LOC XYZ_X XYZ_Y XYZ_Z\nEND_DATA_FORMAT\n" +

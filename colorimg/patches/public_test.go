@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // publicFile is a file of Debian's package argyll-ref, with charts' colours as
@@ -55,18 +56,9 @@ func TestParsePublic(t *testing.T) {
 // QPcard_202.cie gives every patch in XYZ and in Lab, both under D50, worked out
 // by another program: what is read from the one is what is read from the other.
 func TestParseLabAgainstXYZ(t *testing.T) {
-	b, err := os.ReadFile(publicFile(t, "QPcard_202.cie"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	lab, err := Parse(bytes.NewReader(b))
-	if err != nil {
-		t.Fatal(err)
-	}
-	xyz, err := Parse(bytes.NewReader(bytes.ReplaceAll(b, []byte("LAB_"), []byte("NO_"))))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(os.ReadFile(publicFile(t, "QPcard_202.cie")))(t)
+	lab := must.Have(Parse(bytes.NewReader(b)))(t)
+	xyz := must.Have(Parse(bytes.NewReader(bytes.ReplaceAll(b, []byte("LAB_"), []byte("NO_")))))(t)
 	for i, p := range lab.Patches {
 		q := xyz.Patches[i]
 		for k, d := range [3]float64{p.Ref.X - q.Ref.X, p.Ref.Y - q.Ref.Y, p.Ref.Z - q.Ref.Z} {
@@ -80,10 +72,7 @@ func TestParseLabAgainstXYZ(t *testing.T) {
 // SpyderChecker24.cie says "(D65)" in its description alone, and gives XYZ: its
 // greys are grey only under D65.
 func TestParseLightFromWhite(t *testing.T) {
-	s, err := Open(publicFile(t, "SpyderChecker24.cie"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must.Have(Open(publicFile(t, "SpyderChecker24.cie")))(t)
 	for _, p := range s.Patches[:6] { // A1 to A6, white to black
 		if c := p.Ref.Lab().LCh().C; c > 3 {
 			t.Errorf("grey %s has chroma %.2f, want less than 3", p.ID, c)

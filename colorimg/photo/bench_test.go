@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // bench12MP makes a 4:2:0 JPEG of 4000 × 3000 pixels, a gradient with noise.
@@ -46,9 +48,7 @@ func BenchmarkDecode12MP(b *testing.B) {
 // BenchmarkOpen12MP is the whole of Open on the same picture.
 func BenchmarkOpen12MP(b *testing.B) {
 	name := filepath.Join(b.TempDir(), "bench.jpg")
-	if err := os.WriteFile(name, bench12MP(b), 0o600); err != nil {
-		b.Fatal(err)
-	}
+	must.OK(b, os.WriteFile(name, bench12MP(b), 0o600))
 	for b.Loop() {
 		if _, err := Open(context.Background(), name, nil); err != nil {
 			b.Fatal(err)
@@ -58,10 +58,7 @@ func BenchmarkOpen12MP(b *testing.B) {
 
 // BenchmarkReduce12MP is the reduction to the working picture alone.
 func BenchmarkReduce12MP(b *testing.B) {
-	im, err := jpeg.Decode(bytes.NewReader(bench12MP(b)))
-	if err != nil {
-		b.Fatal(err)
-	}
+	im := must.Have(jpeg.Decode(bytes.NewReader(bench12MP(b))))(b)
 	e := assumedSRGB()
 	for b.Loop() {
 		if _, err := reduce(context.Background(), im, e, 1, defaultWork, false); err != nil {

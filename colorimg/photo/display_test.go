@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // TestDisplayRoundTrip: every 8-bit value shown is the value stored.
@@ -78,9 +79,7 @@ func TestHostilePalette(t *testing.T) {
 	short := withChunk(append(bytes.Clone(c[:at-4]), c[end-4:]...), "PLTE", []byte{0, 0, 0, 255, 255, 255})
 	for n, data := range map[string][]byte{"two.png": b, "short.png": short} {
 		name := filepath.Join(t.TempDir(), n)
-		if err := os.WriteFile(name, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, os.WriteFile(name, data, 0o600))
 		if _, err := png.DecodeConfig(bytes.NewReader(data)); err != nil {
 			t.Fatalf("%s is not even a PNG: %v", n, err)
 		}

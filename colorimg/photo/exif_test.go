@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/bep/imagemeta"
+
+	"hueward/colorimg/must"
 )
 
 func TestCaptureTime(t *testing.T) {
@@ -123,10 +125,7 @@ func TestWriteJPEGSparse(t *testing.T) {
 // changed; the pixels stay what they are.
 func TestEXIFDamaged(t *testing.T) {
 	info := Info{Orientation: 3, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3"}
-	sound, err := exifBlock(info)
-	if err != nil {
-		t.Fatal(err)
-	}
+	sound := must.Have(exifBlock(info))(t)
 	im := plainImage(8, 8, wideOrange)
 	want := open(t, "x.png", pngBytes(t, im), nil).Image
 	try := func(what string, block []byte) {
@@ -173,9 +172,7 @@ func TestIdentify(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "x.jpg")
 	info := Info{Orientation: 8, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3",
 		ICC: p3Profile}
-	if err := os.WriteFile(name, jpegBytes(t, noise(16, 8, 1), 80, info), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(name, jpegBytes(t, noise(16, 8, 1), 80, info), 0o600))
 	out, err := exec.Command("identify", "-format",
 		"%[EXIF:Orientation]|%[EXIF:DateTimeOriginal]|%[EXIF:Make]|%[EXIF:Model]|%[icc:description]", name).Output()
 	if err != nil {

@@ -15,6 +15,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"hueward/colorimg/must"
 )
 
 // heicFixtures are made by heif-enc 1.15.1 out of our own drawn pot marigold; see
@@ -54,21 +56,13 @@ func heifConvert(t *testing.T, b []byte) image.Image {
 	needProgram(t, "heif-convert")
 	dir := t.TempDir()
 	in, out := filepath.Join(dir, "in.heic"), filepath.Join(dir, "out.png")
-	if err := os.WriteFile(in, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(in, b, 0o600))
 	if msg, err := exec.Command("heif-convert", in, out).CombinedOutput(); err != nil {
 		t.Fatalf("heif-convert: %v\n%s", err, msg)
 	}
-	f, err := os.Open(out)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Have(os.Open(out))(t)
 	defer f.Close()
-	im, err := png.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	im := must.Have(png.Decode(f))(t)
 	return im
 }
 
@@ -161,15 +155,9 @@ func turnedHEIC(t testing.TB, kind string, how byte) []byte {
 // top and bottom, as libheif reads it); from memory.
 func TestHEICTurns(t *testing.T) {
 	plain := decodeHEIC(t, readTestFile(t, "marigold.heic"))
-	e, err := profileEncoding(p3Profile, false)
-	if err != nil {
-		t.Fatal(err)
-	}
+	e := must.Have(profileEncoding(p3Profile, false))(t)
 	for _, c := range heicTurns {
-		want, err := reduce(context.Background(), plain, e, c.exif, 1024, false)
-		if err != nil {
-			t.Fatal(err)
-		}
+		want := must.Have(reduce(context.Background(), plain, e, c.exif, 1024, false))(t)
 		p := open(t, "x.heic", turnedHEIC(t, c.kind, c.how), nil)
 		if w, h := c.exif.size(120, 90); p.Width != w || p.Height != h {
 			t.Errorf("%s %d: %d × %d, want %d × %d", c.kind, c.how, p.Width, p.Height, w, h)
@@ -399,10 +387,7 @@ func TestHEICSamples(t *testing.T) {
 		{"aloe_10bit.heif", 4128, 6192, "SONY ILCE-6700", "sRGB", false},
 		{"phone_adaptive.heic", 5712, 4284, "Apple iPhone 15 Pro", "Display P3", true},
 	} {
-		b, err := os.ReadFile(filepath.Join(dir, c.file))
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := must.Have(os.ReadFile(filepath.Join(dir, c.file)))(t)
 		p := open(t, c.file, b, nil)
 		if p.Width != c.w || p.Height != c.h || p.Camera != c.camera || p.Profile != c.profile || p.ProfileAssumed {
 			t.Errorf("%s: %d × %d by %q, profile %q (assumed: %v), want %+v", c.file, p.Width, p.Height, p.Camera, p.Profile, p.ProfileAssumed, c)

@@ -20,6 +20,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // Profiles of the two common spaces, version 4, with the tags that a display
@@ -87,18 +88,14 @@ func open(t testing.TB, name string, b []byte, o *Options) *Photo {
 func pngBytes(t testing.TB, im image.Image) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := png.Encode(&b, im); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, png.Encode(&b, im))
 	return b.Bytes()
 }
 
 func jpegBytes(t testing.TB, im image.Image, q int, info Info) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := WriteJPEG(&b, im, q, info); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, WriteJPEG(&b, im, q, info))
 	return b.Bytes()
 }
 
@@ -245,19 +242,13 @@ func stored16(c color.Color) color.NRGBA64 {
 
 func readTestFile(t testing.TB, name string) []byte {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join("testdata", name))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Have(os.ReadFile(filepath.Join("testdata", name)))(t)
 	return b
 }
 
 func decodeJPEG(t testing.TB, b []byte) image.Image {
 	t.Helper()
-	im, err := jpeg.Decode(bytes.NewReader(b))
-	if err != nil {
-		t.Fatal(err)
-	}
+	im := must.Have(jpeg.Decode(bytes.NewReader(b)))(t)
 	return im
 }
 
@@ -270,8 +261,6 @@ func withICC(t testing.TB, p, icc []byte) []byte {
 	if _, err := z.Write(icc); err != nil {
 		t.Fatal(err)
 	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, z.Close())
 	return withChunk(p, "iCCP", b.Bytes())
 }

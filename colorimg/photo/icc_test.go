@@ -16,6 +16,7 @@ import (
 	"github.com/kovidgoyal/imaging/prism/meta/icc"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // linear is what one stored colour, 0 to 1, becomes.
@@ -48,24 +49,15 @@ func TestOwnProfiles(t *testing.T) {
 		data  []byte
 		space cie.Space
 	}{{srgbProfile, cie.SRGB}, {p3Profile, cie.DisplayP3}} {
-		e, err := profileEncoding(c.data, false)
-		if err != nil {
-			t.Fatal(err)
-		}
+		e := must.Have(profileEncoding(c.data, false))(t)
 		if e.name != c.space.Name || e.assumed {
 			t.Errorf("%s is read as %q", c.space.Name, e.name)
 		}
-		p, err := icc.DecodeProfile(bytes.NewReader(c.data))
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := must.Have(icc.DecodeProfile(bytes.NewReader(c.data)))(t)
 		if s, err := p.Description(); err != nil || s != c.space.Name {
 			t.Errorf("library reads the description %q, %v, want %q", s, err, c.space.Name)
 		}
-		tr, err := p.CreateTransformerToPCS(icc.RelativeColorimetricRenderingIntent, 3, true)
-		if err != nil {
-			t.Fatal(err)
-		}
+		tr := must.Have(p.CreateTransformerToPCS(icc.RelativeColorimetricRenderingIntent, 3, true))(t)
 		for _, v := range colorGrid(6) {
 			want := c.space.XYZ(cie.RGB{cie.Linear(v[0]), cie.Linear(v[1]), cie.Linear(v[2])}).Lab()
 			x, y, z := tr.Transform(v[0], v[1], v[2])
@@ -191,10 +183,7 @@ func TestProfileDamaged(t *testing.T) {
 // is missing or doubled makes the profile unusable.
 func TestProfilePieces(t *testing.T) {
 	seg := func(no, of byte, s string) []byte {
-		b, err := appendSegment(nil, 0xe2, append(bytes.Clone(iccHeader), no, of), []byte(s))
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := must.Have(appendSegment(nil, 0xe2, append(bytes.Clone(iccHeader), no, of), []byte(s)))(t)
 		return b
 	}
 	for _, c := range []struct {
@@ -227,10 +216,7 @@ func fixtures(t *testing.T) map[string][]byte {
 	need(t, err == nil && len(files) > 0, "the test profiles of github.com/kovidgoyal/imaging")
 	m := map[string][]byte{"made here, sRGB": srgbProfile, "made here, Display P3": p3Profile}
 	for _, f := range files {
-		b, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := must.Have(os.ReadFile(f))(t)
 		m[filepath.Base(f)] = b
 	}
 	return m
@@ -247,9 +233,7 @@ func TestProfilesTransicc(t *testing.T) {
 			continue // CMYK, grey and the ones made to be damaged: TestProfilesRefused
 		}
 		file := filepath.Join(t.TempDir(), "p.icc")
-		if err := os.WriteFile(file, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, os.WriteFile(file, data, 0o600))
 		grid := colorGrid(8)
 		var in strings.Builder
 		for _, c := range grid {

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // transicc is what Little CMS makes of stored colours, one a row, by the profile,
@@ -18,9 +19,7 @@ func transicc(t *testing.T, profile []byte, rows [][]float64) []cie.Lab {
 	t.Helper()
 	needProgram(t, "transicc")
 	file := filepath.Join(t.TempDir(), "p.icc")
-	if err := os.WriteFile(file, profile, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(file, profile, 0o600))
 	var in strings.Builder
 	for _, r := range rows {
 		for _, v := range r {
@@ -144,10 +143,7 @@ func TestProfileBytes(t *testing.T) {
 		data  []byte
 		named bool
 	}{{"sRGB", srgbProfile, true}, {"Display P3", p3Profile, true}, {"another", adobe, false}} {
-		sound, err := profileEncoding(c.data, false)
-		if err != nil {
-			t.Fatal(err)
-		}
+		sound := must.Have(profileEncoding(c.data, false))(t)
 		refused, wrong, same := 0, 0, 0
 		for n := range c.data {
 			for _, v := range []byte{c.data[n] ^ 1, c.data[n] ^ 0x10, c.data[n] ^ 0x80, 0, 0xff} {

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"golang.org/x/sync/semaphore"
+
+	"hueward/colorimg/must"
 )
 
 // Those who open large photos wait for each other, however many there are; one that is
@@ -71,13 +73,8 @@ func TestMemoryIsGivenBack(t *testing.T) {
 		return false
 	}
 	var file bytes.Buffer
-	if err := jpeg.Encode(&file, image.NewNRGBA(image.Rect(0, 0, 200, 100)), nil); err != nil {
-		t.Fatal(err)
-	}
-	p, err := openBytes(t.Context(), "x.jpg", file.Bytes(), (*Options)(nil).withDefaults())
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, jpeg.Encode(&file, image.NewNRGBA(image.Rect(0, 0, 200, 100)), nil))
+	p := must.Have(openBytes(t.Context(), "x.jpg", file.Bytes(), (*Options)(nil).withDefaults()))(t)
 	if memory.free.TryAcquire(all) {
 		t.Error("an open photo holds nothing")
 	}

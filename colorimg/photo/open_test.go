@@ -22,6 +22,7 @@ import (
 	"golang.org/x/image/webp"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // kind names the kind of an error.
@@ -39,9 +40,7 @@ func kind(err error) string {
 func TestOpenFile(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "marigold.jpg")
 	b := jpegBytes(t, noise(300, 200, 1), 92, Info{})
-	if err := os.WriteFile(name, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(name, b, 0o600))
 	p, err := Open(context.Background(), name, &Options{Work: 100})
 	if err != nil {
 		t.Fatal(err)
@@ -121,9 +120,7 @@ func TestHugeHeader(t *testing.T) {
 func TestLimits(t *testing.T) {
 	b := jpegBytes(t, noise(40, 30, 1), 80, Info{})
 	name := filepath.Join(t.TempDir(), "x.jpg")
-	if err := os.WriteFile(name, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(name, b, 0o600))
 	n := int64(len(b))
 	for _, c := range []struct {
 		lim  Limits
@@ -219,9 +216,7 @@ func TestUnreadableFile(t *testing.T) {
 		return
 	}
 	name := filepath.Join(t.TempDir(), "x.jpg")
-	if err := os.WriteFile(name, []byte("x"), 0); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, os.WriteFile(name, []byte("x"), 0))
 	if _, err := Open(context.Background(), name, nil); !errors.Is(err, fs.ErrPermission) {
 		t.Errorf("an unreadable file: %v", err)
 	}
@@ -309,9 +304,7 @@ func TestTIFF(t *testing.T) {
 	}
 	for _, im := range []image.Image{src, im16} {
 		var b bytes.Buffer
-		if err := tiff.Encode(&b, im, nil); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, tiff.Encode(&b, im, nil))
 		p := open(t, "x.tif", b.Bytes(), &Options{Work: 13})
 		if p.Format != "tiff" || !p.ProfileAssumed {
 			t.Errorf("format %q, assumed %v", p.Format, p.ProfileAssumed)
@@ -343,10 +336,7 @@ func TestWebPLossy(t *testing.T) {
 // TestWebPLossless opens an extended WebP with alpha.
 func TestWebPLossless(t *testing.T) {
 	b := readTestFile(t, "lossless.webp")
-	im, err := webp.Decode(bytes.NewReader(b))
-	if err != nil {
-		t.Fatal(err)
-	}
+	im := must.Have(webp.Decode(bytes.NewReader(b)))(t)
 	got := open(t, "lossless.webp", b, &Options{Work: 9}).Image
 	if d := furthest(t, got, slow(im, cie.Linear, 1, 9)); d > 3e-7 {
 		t.Errorf("differs by %.3g, want at most 3e-7", d)

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // subsampled is a YCbCr picture of random planes, outside the range of RGB too.
@@ -74,10 +75,7 @@ func TestReduceSlow(t *testing.T) {
 	for name, im := range pictures() {
 		for orient := 1; orient <= 8; orient++ {
 			for _, work := range []int{1, 7, 17, 23, 30, 31, 100} {
-				got, err := reduce(ctx, im, e, orientation(orient), work, false)
-				if err != nil {
-					t.Fatal(err)
-				}
+				got := must.Have(reduce(ctx, im, e, orientation(orient), work, false))(t)
 				want := slow(im, cie.Linear, orient, work)
 				at := fmt.Sprintf("%s, orientation %d, work %d", name, orient, work)
 				if d := furthest(t, got, want); d > 3e-7 {
@@ -100,10 +98,7 @@ func TestReduceScale(t *testing.T) {
 	for _, at := range []image.Point{{0, 0}, {999, 370}, {500, 185}, {333, 77}} {
 		im := image.NewGray(image.Rect(0, 0, w, h))
 		im.SetGray(at.X, at.Y, color.Gray{Y: 255})
-		l, err := reduce(context.Background(), im, assumedSRGB(), 1, 128, false)
-		if err != nil {
-			t.Fatal(err)
-		}
+		l := must.Have(reduce(context.Background(), im, assumedSRGB(), 1, 128, false))(t)
 		best := 0
 		for i := range l.W * l.H {
 			if l.Pix[3*i] > l.Pix[3*best] {
@@ -128,10 +123,7 @@ func TestReduceMeanInLinearLight(t *testing.T) {
 			im.Pix[i] = 255
 		}
 	}
-	l, err := reduce(context.Background(), im, assumedSRGB(), 1, 8, false)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := must.Have(reduce(context.Background(), im, assumedSRGB(), 1, 8, false))(t)
 	for i, v := range l.Pix {
 		if d := v - 0.5; d < -1e-6 || d > 1e-6 {
 			t.Fatalf("Pix[%d] = %v, want 0.5 ± 1e-6", i, v)

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"testing"
 	"time"
+
+	"hueward/colorimg/must"
 )
 
 func TestTaken(t *testing.T) {
@@ -19,9 +21,7 @@ func TestTaken(t *testing.T) {
 	good := filepath.Join(dir, "a.jpg")
 	for name, data := range map[string][]byte{"a.jpg": b.Bytes(), "cut.jpg": b.Bytes()[:60], "text.jpg": []byte("no photo"),
 		"empty.jpg": nil} {
-		if err := os.WriteFile(filepath.Join(dir, name), data, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, os.WriteFile(filepath.Join(dir, name), data, 0o666))
 	}
 	if got := Taken(good); !got.Equal(want) {
 		t.Errorf("Taken = %v, want %v", got, want)

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 )
 
 // TestReduceThinned compares a large JPEG, of which not all pixels are read,
@@ -34,10 +35,7 @@ func TestReduceThinned(t *testing.T) {
 	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: 95}); err != nil {
 		t.Fatal(err)
 	}
-	stored, err := jpeg.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	stored := must.Have(jpeg.Decode(&b))(t)
 	plain := image.NewNRGBA(stored.Bounds())
 	for y := range h {
 		for x := range w {
@@ -46,14 +44,8 @@ func TestReduceThinned(t *testing.T) {
 			plain.SetNRGBA(x, y, color.NRGBA{r, g, b, 255})
 		}
 	}
-	got, err := reduce(context.Background(), stored, assumedSRGB(), 1, 900, false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := reduce(context.Background(), plain, assumedSRGB(), 1, 900, false)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Have(reduce(context.Background(), stored, assumedSRGB(), 1, 900, false))(t)
+	want := must.Have(reduce(context.Background(), plain, assumedSRGB(), 1, 900, false))(t)
 	var sum, square float64
 	for i := range got.Pix {
 		d := float64(got.Pix[i] - want.Pix[i])
@@ -99,10 +91,7 @@ func TestReduceThinnedPlaces(t *testing.T) {
 			im.Cb[i], im.Cr[i] = 128, 128
 		}
 		e, turn := assumedSRGB(), orientation(c.turn)
-		got, err := reduce(context.Background(), im, e, turn, c.work, false)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must.Have(reduce(context.Background(), im, e, turn, c.work, false))(t)
 		long := c.work
 		if long == defaultWork {
 			long = largeWork

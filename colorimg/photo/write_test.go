@@ -6,6 +6,8 @@ import (
 	"image/color"
 	"image/jpeg"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // What EncodeJPEG writes of any picture is what image/jpeg writes of it, to the byte; a part of a picture and one that is
@@ -17,9 +19,7 @@ func TestEncodeJPEG(t *testing.T) {
 	for name, im := range map[string]image.Image{"whole": whole, "part": whole.SubImage(image.Rect(3, 2, 30, 19)), "seen through": thin,
 		"gray": image.NewGray(image.Rect(0, 0, 9, 9))} {
 		var got, want bytes.Buffer
-		if err := EncodeJPEG(&got, im, 83); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, EncodeJPEG(&got, im, 83))
 		if err := jpeg.Encode(&want, im, &jpeg.Options{Quality: 83}); err != nil {
 			t.Fatal(err)
 		}

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
@@ -42,14 +43,9 @@ func TestOldScenesKeepTheirPixels(t *testing.T) {
 		fmt.Fprintf(&got, "%d %016x\n", i, h.Sum64())
 	}
 	if *update {
-		if err := os.WriteFile("testdata/same.txt", []byte(got.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, os.WriteFile("testdata/same.txt", []byte(got.String()), 0o644))
 	}
-	want, err := os.ReadFile("testdata/same.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := must.Have(os.ReadFile("testdata/same.txt"))(t)
 	w := strings.Split(string(want), "\n")
 	for i, line := range strings.Split(got.String(), "\n") {
 		if i >= len(w) || w[i] != line {

@@ -10,16 +10,14 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode/decoder"
 	"github.com/makiuchi-d/gozxing/qrcode/encoder"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
 
 // qr is a QR code by an outside library.
 func qr(t *testing.T, text string) (rows [][]bool) {
 	t.Helper()
-	code, err := encoder.Encoder_encodeWithoutHint(text, decoder.ErrorCorrectionLevel_M)
-	if err != nil {
-		t.Fatal(err)
-	}
+	code := must.Have(encoder.Encoder_encodeWithoutHint(text, decoder.ErrorCorrectionLevel_M))(t)
 	m := code.GetMatrix()
 	for y := range m.GetHeight() {
 		rows = append(rows, make([]bool, m.GetWidth()))
@@ -60,10 +58,7 @@ func TestTagIsReadByAnotherReader(t *testing.T) {
 		s.Card.At = &[2]float64{0.8, 0.2}
 		im, truth := render.Draw(s)
 		part := cut(im, truth.TagEdge, 6)
-		bits, err := gozxing.NewBinaryBitmapFromImage(part)
-		if err != nil {
-			t.Fatal(err)
-		}
+		bits := must.Have(gozxing.NewBinaryBitmapFromImage(part))(t)
 		got, err := qrcode.NewQRCodeReader().Decode(bits, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 		if err != nil {
 			t.Errorf("%s: %v", tt.name, err)

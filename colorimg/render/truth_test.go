@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
@@ -93,14 +94,8 @@ func TestCardDecodesToItsReflectance(t *testing.T) {
 	}{{render.NoBorder, 0.18}, {render.DarkBorder, 0.18}, {render.LightBorder, 0.10}} {
 		s := render.Scene{Width: 800, Height: 600, Card: render.CardSpec{Angle: 25, Border: tt.border, Y: tt.y}}
 		var buf bytes.Buffer
-		truth, err := s.JPEG(&buf, 92)
-		if err != nil {
-			t.Fatal(err)
-		}
-		im, err := jpeg.Decode(&buf)
-		if err != nil {
-			t.Fatal(err)
-		}
+		truth := must.Have(s.JPEG(&buf, 92))(t)
+		im := must.Have(jpeg.Decode(&buf))(t)
 		var mid [2]float64
 		for _, p := range truth.Card {
 			mid[0] += p[0] / 4

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -25,10 +26,7 @@ func BenchmarkRead12MP(b *testing.B) {
 			const decodes = 3
 			var y *image.YCbCr
 			for range decodes {
-				d, err := jpeg.Decode(bytes.NewReader(buf.Bytes()))
-				if err != nil {
-					b.Fatal(err)
-				}
+				d := must.Have(jpeg.Decode(bytes.NewReader(buf.Bytes())))(b)
 				y = d.(*image.YCbCr)
 			}
 			decode := time.Since(start) / decodes

@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // needProgram skips the test when the program is not there; with HUEWARD_FULL=1 that is
@@ -27,16 +29,9 @@ func needProgram(t *testing.T, name string) {
 
 func writePNG(t *testing.T, name string, im image.Image) {
 	t.Helper()
-	f, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := png.Encode(f, im); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	f := must.Have(os.Create(name))(t)
+	must.OK(t, png.Encode(f, im))
+	must.OK(t, f.Close())
 }
 
 var printed = []Payload{
@@ -52,10 +47,7 @@ var printed = []Payload{
 func TestPrintedForZBar(t *testing.T) {
 	needProgram(t, "zbarimg")
 	for _, p := range printed {
-		im, err := drawCode(p, 6)
-		if err != nil {
-			t.Fatal(err)
-		}
+		im := must.Have(drawCode(p, 6))(t)
 		name := filepath.Join(t.TempDir(), "code.png")
 		writePNG(t, name, im)
 		out, err := exec.Command("zbarimg", "--quiet", "--raw", "-Sdisable", "-Sqrcode.enable", name).Output()
@@ -78,10 +70,7 @@ func TestReadQrencode(t *testing.T) {
 			if out, err := exec.Command("qrencode", "-8", "-l", level, "-s", "5", "-o", name, p.String()).CombinedOutput(); err != nil {
 				t.Fatalf("qrencode: %v: %s", err, out)
 			}
-			f, err := os.Open(name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			f := must.Have(os.Open(name))(t)
 			code, err := png.Decode(f)
 			f.Close()
 			if err != nil {

@@ -3,6 +3,7 @@ package tag
 import (
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
@@ -23,10 +24,7 @@ func TestNoTag(t *testing.T) {
 
 // A tag drawn into a photo by package render, which knows nothing of this one.
 func TestReadRendered(t *testing.T) {
-	modules, err := Matrix(short)
-	if err != nil {
-		t.Fatal(err)
-	}
+	modules := must.Have(Matrix(short))(t)
 	t.Parallel()
 	n := scenes.Count(3, 12)
 	seen := 0

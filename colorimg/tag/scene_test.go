@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/shape"
 )
@@ -43,10 +44,7 @@ type pose struct {
 // longer side, a phone's main camera (about 28 mm on film; common practice, no source).
 func (p pose) draw(t testing.TB, im *image.Gray) (corners [4][2]float64) {
 	t.Helper()
-	rows, err := Matrix(p.text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := must.Have(Matrix(p.text))(t)
 	focal := 0.8 * float64(max(im.Rect.Dx(), im.Rect.Dy()))
 	distance := focal / p.width // the code is 1 wide
 	sinT, cosT := math.Sincos(p.turn)
@@ -241,9 +239,6 @@ func compressed(t testing.TB, im *image.Gray, quality int) *image.Gray {
 	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: quality}); err != nil {
 		t.Fatal(err)
 	}
-	out, err := jpeg.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	out := must.Have(jpeg.Decode(&b))(t)
 	return out.(*image.Gray)
 }

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render/scenes"
 )
@@ -27,18 +28,12 @@ func TestSheetPhotographed(t *testing.T) {
 			tilt := 30 * math.Pi / 180 * float64(seed) / float64(scenes.Count(4, 8)-1)
 			cam := newCamera(s, width, width*3/4, tilt, 2*math.Pi*rnd.Float64(), math.Pi/2*float64(seed%4)+0.4*rnd.Float64()-0.2, 0.62)
 			file := filepath.Join(t.TempDir(), "sheet.jpg")
-			f, err := os.Create(file)
-			if err != nil {
-				t.Fatal(err)
-			}
+			f := must.Have(os.Create(file))(t)
 			if err := jpeg.Encode(f, cam.photograph(p, 0.3, 4, rnd), &jpeg.Options{Quality: 88}); err != nil {
 				t.Fatal(err)
 			}
 			f.Close()
-			ph, err := photo.Open(t.Context(), file, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
+			ph := must.Have(photo.Open(t.Context(), file, nil))(t)
 			tags := Read(ph)
 			if len(tags) != 1 {
 				t.Errorf("%s, seed %d: %d codes seen, want 1", name, seed, len(tags))
