@@ -1,6 +1,7 @@
 package camera
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -88,16 +89,14 @@ func (m *Model) String() string {
 }
 
 func nameOf(k Kind, degree int, curve bool) string {
-	what := map[Kind]string{Matrix: "matrix", RootPolynomial: fmt.Sprintf("root-polynomial of degree %d", degree)}[k]
-	switch {
-	case what == "" && curve:
-		return "curve"
-	case what == "":
-		return "grey card alone"
-	case curve:
-		return "curve and " + what
+	var parts []string
+	if curve {
+		parts = append(parts, "curve")
 	}
-	return what
+	if k != Gains {
+		parts = append(parts, map[Kind]string{Matrix: "matrix", RootPolynomial: fmt.Sprintf("root-polynomial of degree %d", degree)}[k])
+	}
+	return cmp.Or(strings.Join(parts, " and "), "grey card alone")
 }
 
 // Of returns the model of the camera that EXIF calls name, whatever its case;

@@ -3,6 +3,7 @@ package card
 import (
 	"cmp"
 	"math"
+	"slices"
 
 	"hueward/colorimg/photo"
 	"hueward/colorimg/robust"
@@ -29,19 +30,9 @@ func (s StripQuad) Outline() Quad {
 	// Of each end the two corners farthest from the other end.
 	for k, p := range [2][2]Quad{{s.White, s.Black}, {s.Black, s.White}} {
 		x, y := p[1].Center()
-		best := [2]int{-1, -1}
-		var far [2]float64
-		for i, c := range p[0] {
-			d := math.Hypot(c[0]-x, c[1]-y)
-			switch {
-			case d > far[0]:
-				best[1], far[1] = best[0], far[0]
-				best[0], far[0] = i, d
-			case d > far[1]:
-				best[1], far[1] = i, d
-			}
-		}
-		a, b := p[0][best[0]], p[0][best[1]]
+		far := func(c [2]float64) float64 { return math.Hypot(c[0]-x, c[1]-y) }
+		slices.SortStableFunc(p[0][:], func(a, b [2]float64) int { return cmp.Compare(far(b), far(a)) })
+		a, b := p[0][0], p[0][1]
 		// In order around: each end from its left to its right, seen from the
 		// strip's middle.
 		gx, gy := s.Grey.Center()

@@ -61,19 +61,16 @@ func (f *finder) try(l lattice, list []spot) {
 			lo[k], hi[k] = min(lo[k], c[k]), max(hi[k], c[k])
 		}
 	}
-	colors := map[[2]int][3]float64{}
-	bad := map[[2]int]bool{}
-	color := func(c [2]int) (rgb [3]float64, ok bool) {
-		if rgb, ok = colors[c]; ok || bad[c] {
-			return rgb, ok
+	colors := map[[2]int]*[3]float64{} // nil: there is none
+	color := func(c [2]int) *[3]float64 {
+		p, known := colors[c]
+		if !known {
+			if rgb, ok := mean(f.im, l.h.patch(float64(c[0]), float64(c[1]), 0.5*f.s.half())); ok {
+				p = &rgb
+			}
+			colors[c] = p
 		}
-		rgb, ok = mean(f.im, l.h.patch(float64(c[0]), float64(c[1]), 0.5*f.s.half()))
-		if ok {
-			colors[c] = rgb
-		} else {
-			bad[c] = true
-		}
-		return rgb, ok
+		return p
 	}
 	n := len(ways)
 	if !f.s.FromIDs {
@@ -96,11 +93,11 @@ func (f *finder) try(l lattice, list []spot) {
 			for j := first[1]; j <= last[1]; j++ {
 				for k, p := range f.s.Patches {
 					c := w.cell(p.Col, p.Row)
-					rgb, ok := color([2]int{c[0] + i, c[1] + j})
-					if !ok {
+					rgb := color([2]int{c[0] + i, c[1] + j})
+					if rgb == nil {
 						continue place
 					}
-					read[k] = rgb
+					read[k] = *rgb
 				}
 				f.keep(match(read, f.known), l, list, w, i, j)
 			}

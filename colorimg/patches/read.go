@@ -5,6 +5,7 @@ import (
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/photo"
+	"hueward/colorimg/shape"
 )
 
 // Orient takes the four outer corners of the grid of patches, in order around it
@@ -47,14 +48,7 @@ func (s *Set) ways(q card.Quad) []card.Quad {
 
 // clockwise reports whether the corners go round as those of a card seen from
 // its face, y down.
-func clockwise(q card.Quad) bool {
-	a := 0.0
-	for i, p := range q {
-		n := q[(i+1)%4]
-		a += p[0]*n[1] - n[0]*p[1]
-	}
-	return a > 0
-}
+func clockwise(q card.Quad) bool { return shape.Turned(q[:]) > 0 }
 
 // Read reads every patch of the set that lies in q: the outer corners of the
 // grid of patches, from the first patch's along the first row, as [Set.Find] and

@@ -36,11 +36,6 @@ const (
 	hintJPEG      = "export it as a JPEG and measure that"
 )
 
-// unhandled is what a reader says of a file that is sound but not handled.
-type unhandled struct{ reason, hint string }
-
-func (e *unhandled) Error() string { return e.reason }
-
 func broken(file, reason string, err error) error {
 	return &RefusedError{Broken, file, reason, hintCopyAgain, err}
 }

@@ -2,7 +2,6 @@ package photo
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -15,22 +14,13 @@ import (
 const hintHEIC = "export it as a JPEG (on an iPhone: Settings, Camera, Formats, Most Compatible; " +
 	"or share the photo as a JPEG) and measure that"
 
-// readHEIF reads the container, and gives what it does not handle a hint.
+// readHEIF reads the container.
 func readHEIF(r io.Reader) (*heif.Picture, error) {
 	b, err := io.ReadAll(r)
 	if err != nil {
 		return nil, err
 	}
-	p, err := heif.Read(b)
-	return p, heicError(err)
-}
-
-func heicError(err error) error {
-	var u *heif.UnsupportedError
-	if errors.As(err, &u) {
-		return &unhandled{u.Reason, hintHEIC}
-	}
-	return err
+	return heif.Read(b)
 }
 
 // heicConfig gives the stored size.
@@ -74,11 +64,11 @@ func heicDecode(r io.Reader) (image.Image, error) {
 	}
 	k, ok := ycbcrOf(p.Matrix, p.Full, p.Bits)
 	if !ok {
-		return nil, &unhandled{fmt.Sprintf("states its colours in a way that is not handled (matrix %d)", p.Matrix), hintHEIC}
+		return nil, &heif.UnsupportedError{Reason: fmt.Sprintf("states its colours in a way that is not handled (matrix %d)", p.Matrix)}
 	}
 	s, err := p.Decode(ctx)
 	if err != nil {
-		return nil, heicError(err)
+		return nil, err
 	}
 	return heicImage(s, image.Rect(0, 0, p.Width, p.Height), k)
 }

@@ -4,11 +4,9 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"image/color"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -232,44 +230,8 @@ func TestProfilesTransicc(t *testing.T) {
 		if err != nil {
 			continue // CMYK, grey and the ones made to be damaged: TestProfilesRefused
 		}
-		file := filepath.Join(t.TempDir(), "p.icc")
-		must.OK(t, os.WriteFile(file, data, 0o600))
-		grid := colorGrid(8)
-		var in strings.Builder
-		for _, c := range grid {
-			fmt.Fprintf(&in, "%g %g %g\n", c[0]*255, c[1]*255, c[2]*255)
-		}
-		cmd := exec.Command("transicc", "-n", "-t1", "-i", file, "-o*XYZ")
-		cmd.Stdin = strings.NewReader(in.String())
-		out, err := cmd.Output()
-		if err != nil {
-			t.Errorf("%s: transicc: %v", name, err)
-			continue
-		}
-		lines := strings.Split(strings.TrimSpace(string(out)), "\n")
-		if len(lines) != len(grid) {
-			t.Fatalf("%s: transicc gave %d lines, want %d", name, len(lines), len(grid))
-		}
-		worst, sum := 0.0, 0.0
-		for i, c := range grid {
-			var x, y, z float64
-			if _, err := fmt.Sscan(lines[i], &x, &y, &z); err != nil {
-				t.Fatalf("%s: transicc line %q: %v", name, lines[i], err)
-			}
-			want := cie.XYZ{X: x / 100, Y: y / 100, Z: z / 100}.LabUnder(cie.D50)
-			xyz := cie.SRGB.XYZ(e.linear(c[0], c[1], c[2]))
-			got := cie.Adapt(xyz, cie.D65, cie.D50).LabUnder(cie.D50)
-			d := cie.DeltaE2000(got, want)
-			sum += d
-			if !(d <= worst) {
-				worst = d
-			}
-		}
 		compared++
-		t.Logf("%-40s %-30s mean ΔE00 %.4f, worst %.4f", name, e.name, sum/float64(len(grid)), worst)
-		if mean := sum / float64(len(grid)); !(mean < 0.05) || !(worst < 0.3) {
-			t.Errorf("%s: mean ΔE00 %.4f, worst %.4f to Little CMS, want at most 0.05 and 0.3", name, mean, worst)
-		}
+		e.likeTransicc(t, name, data, colorGrid(8), 0.05)
 	}
 	if compared < 12 {
 		t.Errorf("compared %d profiles, want 12 or more", compared)

@@ -18,6 +18,8 @@ import (
 
 	"golang.org/x/image/tiff"
 	"golang.org/x/image/webp"
+
+	"hueward/colorimg/photo/heif"
 )
 
 // The usual limits; see [Limits].
@@ -221,13 +223,13 @@ func decodeError(ctx context.Context, name string, err error) error {
 		ju jpeg.UnsupportedError
 		pu png.UnsupportedError
 		tu tiff.UnsupportedError
-		un *unhandled
+		hu *heif.UnsupportedError
 	)
 	switch {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return broken(name, "the file is cut short", err)
-	case errors.As(err, &un):
-		return unsupported(name, un.reason, un.hint, err)
+	case errors.As(err, &hu):
+		return unsupported(name, hu.Reason, hintHEIC, err)
 	case errors.As(err, &ju), errors.As(err, &pu), errors.As(err, &tu):
 		return unsupported(name, "is written in a way that is not handled ("+plain(err.Error(), 80)+")",
 			"open it in a photo program and "+hintJPEG, err)

@@ -118,11 +118,9 @@ func compose(s Scene) *picture {
 	}
 	p.foliage(s, stream(5), short)
 	others := p.others(s, stream(6), taken, unit)
-	if p.bloom != nil {
-		p.stalk(s, stream(7), stream(11), short)
-	}
 	heads := others
 	if p.bloom != nil {
+		p.stalk(s, stream(7), stream(11), short)
 		heads = append([]*head{p.bloom}, others...)
 	}
 	p.shadow = castShadow(p, s, heads)

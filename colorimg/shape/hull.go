@@ -39,11 +39,14 @@ func chain(c [][2]float64, p [2]float64, turn float64) [][2]float64 {
 }
 
 // Area is the area that a polygon encloses, never negative.
-func Area(p [][2]float64) float64 {
+func Area(p [][2]float64) float64 { return math.Abs(Turned(p)) }
+
+// Turned is the area that a polygon encloses, negative where its corners go round against the clock, y down.
+func Turned(p [][2]float64) float64 {
 	s := 0.0
 	for i := range p {
 		j := (i + 1) % len(p)
 		s += p[i][0]*p[j][1] - p[j][0]*p[i][1]
 	}
-	return math.Abs(s) / 2
+	return s / 2
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/photo"
+	"hueward/colorimg/shape"
 )
 
 // Tag is a QR code seen in a photo.
@@ -78,7 +79,7 @@ func read(l *photo.Lightness) []Tag {
 			}
 		}
 	}
-	slices.SortStableFunc(tags, func(a, b Tag) int { return -cmp.Compare(a.area(), b.area()) })
+	slices.SortStableFunc(tags, func(a, b Tag) int { return -cmp.Compare(shape.Turned(a.Corners[:]), shape.Turned(b.Corners[:])) })
 	return tags
 }
 
@@ -207,16 +208,6 @@ func (g *group) readPair(l *photo.Lightness) (t Tag, sure bool) {
 		}
 	}
 	return t, sure
-}
-
-// area is what the code covers, in pixels.
-func (t Tag) area() float64 {
-	a := 0.0
-	for i, p := range t.Corners {
-		q := t.Corners[(i+1)%4]
-		a += p[0]*q[1] - p[1]*q[0]
-	}
-	return a / 2
 }
 
 // Choice is what the codes of a photo say of it.

@@ -11,6 +11,7 @@ import (
 
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render/scenes"
+	"hueward/colorimg/shape"
 )
 
 const (
@@ -58,7 +59,7 @@ func (t Tag) furthest(c [4][2]float64) float64 {
 	for i, p := range t.Corners {
 		worst = max(worst, math.Hypot(p[0]-c[i][0], p[1]-c[i][1]))
 	}
-	return worst * float64(t.Modules) / math.Sqrt(t.area())
+	return worst * float64(t.Modules) / math.Sqrt(shape.Turned(t.Corners[:]))
 }
 
 // How often a code of 3 % of the frame's width is read, tilted by 30° about any
