@@ -20,32 +20,17 @@ func TestCreateOpenFind(t *testing.T) {
 	ctx := context.Background()
 	// Characters that mean something in a URI or to a shell must not matter.
 	dir := filepath.Join(t.TempDir(), "Grandma's garden #1, 50% & more?", "2026 book")
-	b, err := Create(ctx, dir, booktest.Clock)
-	if err != nil {
-		t.Fatalf("Create: %v", err)
-	}
-	if err := b.AddLine(ctx, "marigold", "by the wall"); err != nil {
-		t.Fatal(err)
-	}
-	if err := b.Close(); err != nil {
-		t.Fatal(err)
-	}
-	b, err = Open(ctx, dir, booktest.Clock)
-	if err != nil {
-		t.Fatalf("Open: %v", err)
-	}
+	b := booktest.Got(Create(ctx, dir, booktest.Clock))(t)
+	booktest.OK(t, b.AddLine(ctx, "marigold", "by the wall"))
+	booktest.OK(t, b.Close())
+	b = booktest.Got(Open(ctx, dir, booktest.Clock))(t)
 	defer b.Close()
-	lines, err := b.Lines(ctx)
-	if err != nil {
-		t.Fatal(err)
-	}
+	lines := booktest.Got(b.Lines(ctx))(t)
 	if d := cmp.Diff([]Line{{Name: "marigold", Note: "by the wall"}}, lines); d != "" {
 		t.Errorf("lines (-want +got):\n%s", d)
 	}
 	deep := filepath.Join(dir, "photos", "2026", "M-7")
-	if err := os.MkdirAll(deep, 0o777); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.MkdirAll(deep, 0o777))
 	if got, err := Find(deep); err != nil || got != dir {
 		t.Errorf("Find(%q) = %q, %v, want %q", deep, got, err, dir)
 	}
@@ -100,24 +85,14 @@ func TestOpenRefuses(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	foreign := func(t *testing.T, file string) {
-		db, err := sql.Open("sqlite", file)
-		if err != nil {
-			t.Fatal(err)
-		}
+		db := booktest.Got(sql.Open("sqlite", file))(t)
 		defer db.Close()
-		if _, err := db.Exec("CREATE TABLE song (title)"); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(db.Exec("CREATE TABLE song (title)"))(t)
 	}
 	change := func(f func([]byte) []byte) func(*testing.T, string) {
 		return func(t *testing.T, file string) {
-			b, err := os.ReadFile("testdata/v1/book.db")
-			if err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(file, f(b), 0o644); err != nil {
-				t.Fatal(err)
-			}
+			b := booktest.Got(os.ReadFile("testdata/v1/book.db"))(t)
+			booktest.OK(t, os.WriteFile(file, f(b), 0o644))
 		}
 	}
 	for _, c := range []struct {
@@ -137,14 +112,9 @@ func TestOpenRefuses(t *testing.T) {
 		}), ErrDamaged},
 		{"newer", func(t *testing.T, file string) {
 			change(func(b []byte) []byte { return b })(t, file)
-			db, err := sql.Open("sqlite", file)
-			if err != nil {
-				t.Fatal(err)
-			}
+			db := booktest.Got(sql.Open("sqlite", file))(t)
 			defer db.Close()
-			if _, err := db.Exec("PRAGMA user_version = 99"); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(db.Exec("PRAGMA user_version = 99"))(t)
 		}, ErrNewer},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -174,16 +144,11 @@ func TestDamagedPages(t *testing.T) {
 	t.Parallel()
 	dir := booktest.CopyDir(t, "testdata/v1")
 	file := filepath.Join(dir, "book.db")
-	data, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := booktest.Got(os.ReadFile(file))(t)
 	for i := 4096; i < len(data); i++ { // every page but the schema's
 		data[i] = 0xa5
 	}
-	if err := os.WriteFile(file, data, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.WriteFile(file, data, 0o644))
 	b, err := Open(context.Background(), dir, booktest.Clock)
 	if err == nil {
 		defer b.Close()
@@ -200,10 +165,7 @@ func TestPragmas(t *testing.T) {
 	b := booktest.New(t)
 	ctx := context.Background()
 	for i := range 4 {
-		c, err := b.DB().Conn(ctx)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := booktest.Got(b.DB().Conn(ctx))(t)
 		defer c.Close()
 		for pragma, want := range map[string]string{"foreign_keys": "1", "journal_mode": "wal", "busy_timeout": "15000", "synchronous": "2"} {
 			var got string
@@ -219,10 +181,8 @@ func TestOpenWhileWriting(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	ctx := context.Background()
-	if err := b.AddLine(ctx, "marigold", ""); err != nil {
-		t.Fatal(err)
-	}
-	err := b.Write(ctx, func(tx *sql.Tx) error {
+	booktest.OK(t, b.AddLine(ctx, "marigold", ""))
+	booktest.OK(t, b.Write(ctx, func(tx *sql.Tx) error {
 		if _, err := tx.Exec("UPDATE line SET note = 'half written'"); err != nil {
 			return err
 		}
@@ -239,8 +199,5 @@ func TestOpenWhileWriting(t *testing.T) {
 			t.Errorf("another program sees what is not committed: %q", line.Note)
 		}
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 }

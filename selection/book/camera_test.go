@@ -18,10 +18,7 @@ func TestCameraModels(t *testing.T) {
 	b := booktest.New(t)
 	models := func() []CameraModel {
 		t.Helper()
-		m, err := b.CameraModels(ctx)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := booktest.Got(b.CameraModels(ctx))(t)
 		return m
 	}
 	if d := cmp.Diff([]CameraModel{}, models()); d != "" {
@@ -62,9 +59,7 @@ func TestCameraModelErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if _, err := b.SetCameraModel(ctx, booktest.Phone); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.SetCameraModel(ctx, booktest.Phone))(t)
 	zero := 0.0
 	for name, spoil := range map[string]func(*CameraModel){
 		"no camera":        func(m *CameraModel) { m.Camera = " " },

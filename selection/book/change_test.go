@@ -80,15 +80,11 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 	if _, err := b.Undo(ctx); !errors.Is(err, ErrNothingToUndo) {
 		t.Errorf("undo in a new book: %v, want ErrNothingToUndo", err)
 	}
-	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	// Another program noted nothing of what it entered.
-	if _, err := b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de,
+	booktest.Got(b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de,
 		measured_at)
-		VALUES (1, 1, 'meter', 0, 'ok', 50, 1, 2, 0, 0, '2026-08-01T00:00:00Z')`); err != nil {
-		t.Fatal(err)
-	}
+		VALUES (1, 1, 'meter', 0, 'ok', 50, 1, 2, 0, 0, '2026-08-01T00:00:00Z')`))(t)
 	before := booktest.Rows(t, b)
 	if _, err := b.Undo(ctx); err == nil {
 		t.Error("a plant with a reading was undone")
@@ -106,9 +102,7 @@ func TestHistoryHoldsOnlyChanges(t *testing.T) {
 	if err := b.SetStatus(ctx, Kept, "nobody"); !errors.Is(err, ErrNotFound) {
 		t.Fatalf("unknown plant: %v", err)
 	}
-	if err := b.SetStatus(ctx, Kept); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetStatus(ctx, Kept))
 	booktest.Record(t, b, "M-1", "IMG_0412.jpg", "measured")
 	if h, err := b.History(ctx, 0); err != nil || len(h) != 1 || h[0].What != "measured IMG_0412.jpg" {
 		t.Errorf("history = %+v, %v; want the measured photo alone", h, err)

@@ -15,9 +15,7 @@ func TestCrops(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
-	if err := b.SetLineCrop(ctx, "MARIGOLD", "calendula"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetLineCrop(ctx, "MARIGOLD", "calendula"))
 	if err := b.SetLineCrop(ctx, "nothing", "zinnia"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("an unknown line: %v, want ErrNotFound", err)
 	}
@@ -26,9 +24,7 @@ func TestCrops(t *testing.T) {
 	}
 	set := func(v ...CropValue) {
 		t.Helper()
-		if err := b.SetCropValues(ctx, v...); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.SetCropValues(ctx, v...))
 	}
 	set(CropValue{"calendula", "days", "3"}, CropValue{"calendula", "ripe", "24-30"})
 	set(CropValue{"calendula", "days", "5"})

@@ -17,14 +17,9 @@ func TestUndoOnly(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	for _, note := range []string{"first", "second"} {
-		if err := b.SetNote(ctx, "M-1", note); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.SetNote(ctx, "M-1", note))
 	}
-	h, err := b.History(ctx, 2)
-	if err != nil {
-		t.Fatal(err)
-	}
+	h := booktest.Got(b.History(ctx, 2))(t)
 	before := booktest.Rows(t, b)
 	if _, err := b.UndoOnly(ctx, h[1].ID); !errors.Is(err, ErrChangedSince) {
 		t.Errorf("undo of an older change: %v, want ErrChangedSince", err)

@@ -19,12 +19,8 @@ func TestDiskFull(t *testing.T) {
 	b := booktest.Filled(t)
 	b.DB().SetMaxOpenConns(1) // the limit is one connection's
 	var pages int
-	if err := b.DB().QueryRow("PRAGMA page_count").Scan(&pages); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := b.DB().Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages)); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.DB().QueryRow("PRAGMA page_count").Scan(&pages))
+	booktest.Got(b.DB().Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages)))(t)
 	before := booktest.Rows(t, b)
 	err := b.SetNote(ctx, "M-1", strings.Repeat("a long note. ", 20_000))
 	if err == nil || !strings.Contains(err.Error(), "the disk is full; make room and try again") {
@@ -33,9 +29,7 @@ func TestDiskFull(t *testing.T) {
 	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 		t.Errorf("changed all the same (-before +after):\n%s", d)
 	}
-	if _, err := b.DB().Exec("PRAGMA max_page_count = 1000000"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.DB().Exec("PRAGMA max_page_count = 1000000"))(t)
 	if err := b.SetNote(ctx, "M-1", "room again"); err != nil {
 		t.Errorf("after room was made: %v", err)
 	}

@@ -281,15 +281,11 @@ func TestLastFrost(t *testing.T) {
 		t.Errorf("not said: %v", err)
 	}
 	may := time.Date(2027, 5, 15, 0, 0, 0, 0, time.UTC)
-	if err := b.SetLastFrost(ctx, &may); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetLastFrost(ctx, &may))
 	if got, err := b.LastFrost(ctx); err != nil || got.Month() != time.May || got.Day() != 15 {
 		t.Errorf("15 May: %v, %v", got, err)
 	}
-	if err := b.SetLastFrost(ctx, nil); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetLastFrost(ctx, nil))
 	if _, err := b.LastFrost(ctx); !errors.Is(err, ErrNoSetting) {
 		t.Errorf("taken away: %v", err)
 	}

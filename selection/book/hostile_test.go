@@ -21,16 +21,12 @@ func TestDamagedTexts(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
-	if err := b.AddTrait(ctx, Trait{Name: "scent"}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddTrait(ctx, Trait{Name: "scent"}))
 	db := booktest.DB(t, b)
 	db.SetMaxOpenConns(1)
 	for _, stmt := range []string{"PRAGMA ignore_check_constraints = 1", "UPDATE reading SET flags = '[{'",
 		"UPDATE trait SET words = '{}'", "DELETE FROM change_now"} {
-		if _, err := db.Exec(stmt); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(db.Exec(stmt))(t)
 	}
 	_, err1 := b.Readings(ctx, "", "")
 	_, err2 := b.Traits(ctx)
@@ -40,9 +36,7 @@ func TestDamagedTexts(t *testing.T) {
 		}
 	}
 	for range 2 {
-		if err := b.OneCommand().SetNote(ctx, "M-1", "noted"); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.OneCommand().SetNote(ctx, "M-1", "noted"))
 		if c, older, err := b.ToUndo(ctx); err != nil || older || c.What != "note on M-1" {
 			t.Errorf("to undo: %+v, %v, %v", c, older, err)
 		}
@@ -77,9 +71,7 @@ func TestReceivedBooks(t *testing.T) {
 			b := booktest.Filled(t)
 			dir := b.Dir()
 			db := booktest.DB(t, b)
-			if _, err := db.Exec(c.stmts); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(db.Exec(c.stmts))(t)
 			b.Close()
 			db.Close()
 			got, err := Open(t.Context(), dir, booktest.Clock)
@@ -90,9 +82,7 @@ func TestReceivedBooks(t *testing.T) {
 				t.Errorf("opened: %v, want %v and %q", err, c.err, c.want)
 			}
 			file := filepath.Join(t.TempDir(), "received.db")
-			if err := os.Rename(filepath.Join(dir, DBName), file); err != nil {
-				t.Fatal(err)
-			}
+			booktest.OK(t, os.Rename(filepath.Join(dir, DBName), file))
 			other := booktest.New(t)
 			other.Close()
 			if _, err := safety.Restore(t.Context(), other.Dir(), file, booktest.Noon); !errors.Is(err, c.err) {
@@ -106,9 +96,7 @@ func TestReceivedBooks(t *testing.T) {
 func TestOwnTable(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	if _, err := booktest.DB(t, b).Exec("CREATE TABLE mine (x); CREATE INDEX mine_x ON mine (x)"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(booktest.DB(t, b).Exec("CREATE TABLE mine (x); CREATE INDEX mine_x ON mine (x)"))(t)
 	b.Close()
 	booktest.Open(t, b.Dir())
 }
@@ -123,9 +111,7 @@ func TestPathsStayInside(t *testing.T) {
 			t.Errorf("PhotoFile(%q) = %s, want nowhere", path, got)
 		}
 	}
-	if _, err := booktest.DB(t, b).Exec("UPDATE season SET name = '../../../outside'"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(booktest.DB(t, b).Exec("UPDATE season SET name = '../../../outside'"))(t)
 	_, err := b.Record(t.Context(), Entry{File: booktest.WriteFile(t, "a.jpg", "a"), Season: "2026", Plant: "M-1",
 		Reading: booktest.Reading("a")})
 	if err == nil {
@@ -137,13 +123,8 @@ func TestPathsStayInside(t *testing.T) {
 // the end of the program.
 func FuzzBookFile(f *testing.F) {
 	b := booktest.Filled(f)
-	if err := sqlite.CopyTo(f.Context(), b.DB(), filepath.Join(b.Dir(), "sound.db")); err != nil {
-		f.Fatal(err)
-	}
-	sound, err := os.ReadFile(filepath.Join(b.Dir(), "sound.db"))
-	if err != nil {
-		f.Fatal(err)
-	}
+	booktest.OK(f, sqlite.CopyTo(f.Context(), b.DB(), filepath.Join(b.Dir(), "sound.db")))
+	sound := booktest.Got(os.ReadFile(filepath.Join(b.Dir(), "sound.db")))(f)
 	f.Add(uint32(60), []byte{0xff, 0xff, 0xff, 0xfd})
 	f.Add(uint32(16), []byte{0, 0})
 	f.Add(uint32(len(sound)/2), []byte{0xa5, 0xa5, 0xa5})
@@ -153,9 +134,7 @@ func FuzzBookFile(f *testing.F) {
 		dir := t.TempDir()
 		text := append([]byte{}, sound...)
 		copy(text[int(at)%len(text):], with)
-		if err := os.WriteFile(filepath.Join(dir, DBName), text, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(filepath.Join(dir, DBName), text, 0o666))
 		oneLine := func(err error) {
 			if err != nil && strings.Contains(err.Error(), "\n") {
 				t.Errorf("%q has several lines", err)
@@ -192,9 +171,7 @@ func FuzzUndo(f *testing.F) {
 	f.Add("season", int64(1), `null`)
 	f.Add("reading", int64(9e15), ``)
 	from := booktest.Filled(f)
-	if err := from.SetNote(f.Context(), "M-1", "now"); err != nil {
-		f.Fatal(err)
-	}
+	booktest.OK(f, from.SetNote(f.Context(), "M-1", "now"))
 	from.Close()
 	f.Fuzz(func(t *testing.T, table string, row int64, before string) {
 		b := booktest.Open(t, booktest.CopyDir(t, from.Dir()))

@@ -21,24 +21,17 @@ func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	b := booktest.Filled(t)
 	b.DB().SetMaxOpenConns(1)
 	exec := func(stmt string) {
-		if _, err := b.DB().Exec(stmt); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(b.DB().Exec(stmt))(t)
 	}
 	read := func(name string) []byte {
-		v, err := os.ReadFile(filepath.Join(b.Dir(), name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		v := booktest.Got(os.ReadFile(filepath.Join(b.Dir(), name)))(t)
 		return v
 	}
 	exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	exec("PRAGMA wal_autocheckpoint = 0")
 	before := read(DBName)
 	note := strings.Repeat("long ", 20_000)
-	if err := b.SetNote(ctx, "M-1", note); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetNote(ctx, "M-1", note))
 	wal := read(DBName + "-wal")
 	exec("PRAGMA wal_checkpoint(FULL)")
 	after := read(DBName)
@@ -48,14 +41,9 @@ func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	const page = 4096
 	dir := t.TempDir()
 	for name, content := range map[string][]byte{DBName: append(after[:page:page], before[page:]...), DBName + "-wal": wal} {
-		if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(filepath.Join(dir, name), content, 0o644))
 	}
-	c, err := Open(ctx, dir, booktest.Clock)
-	if err != nil {
-		t.Fatalf("after a kill: %v", err)
-	}
+	c := booktest.Got(Open(ctx, dir, booktest.Clock))(t)
 	defer c.Close()
 	if p, err := c.Plant(ctx, "M-1"); err != nil || p.Note != note {
 		t.Errorf("the note has %d characters, want %d (%v)", len(p.Note), len(note), err)
@@ -68,26 +56,17 @@ func TestCreateAfterKilled(t *testing.T) {
 	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "garden")
 	for _, d := range []string{"photos", BackupsFolder} {
-		if err := os.MkdirAll(filepath.Join(dir, d), 0o777); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.MkdirAll(filepath.Join(dir, d), 0o777))
 	}
 	photo := filepath.Join(dir, "photos", "mine.jpg")
 	for _, f := range []string{filepath.Join(dir, DBName+".new"), photo} {
-		if err := os.WriteFile(f, []byte("half"), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(f, []byte("half"), 0o644))
 	}
 	if _, err := Create(t.Context(), dir, booktest.Clock); !errors.Is(err, ErrNotEmpty) {
 		t.Errorf("beside a photo: %v, want ErrNotEmpty", err)
 	}
-	if err := os.Remove(photo); err != nil {
-		t.Fatal(err)
-	}
-	b, err := Create(t.Context(), dir, &Options{First: func(b *Book) error { return b.AddLine(t.Context(), "buff", "") }})
-	if err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.Remove(photo))
+	b := booktest.Got(Create(t.Context(), dir, &Options{First: func(b *Book) error { return b.AddLine(t.Context(), "buff", "") }}))(t)
 	defer b.Close()
 	if lines, err := b.Lines(t.Context()); err != nil || len(lines) != 1 {
 		t.Errorf("%d lines, %v, want that which a new book begins with", len(lines), err)

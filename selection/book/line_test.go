@@ -23,22 +23,14 @@ func TestTargetHistory(t *testing.T) {
 	first := Target{Lab: cie.Lab{L: 80, A: 10, B: 30}, Source: "--hex"}
 	second := Target{Aim: Hold, Lab: booktest.Buff, Within: 2, Source: "photo a.jpg", Measured: true}
 	for _, s := range []Target{first, second} {
-		if err := b.SetTarget(ctx, "Marigold", s); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.SetTarget(ctx, "Marigold", s))
 	}
 	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, booktest.Noon, booktest.Noon
-	n, err := b.Line(ctx, "MARIGOLD")
-	if err != nil {
-		t.Fatal(err)
-	}
+	n := booktest.Got(b.Line(ctx, "MARIGOLD"))(t)
 	if d := cmp.Diff(&Line{Name: "Marigold", Target: &second}, n); d != "" {
 		t.Errorf("line (-want +got):\n%s", d)
 	}
-	history, err := b.Targets(ctx, "marigold")
-	if err != nil {
-		t.Fatal(err)
-	}
+	history := booktest.Got(b.Targets(ctx, "marigold"))(t)
 	if d := cmp.Diff([]Target{second, first}, history); d != "" {
 		t.Errorf("history (-want +got):\n%s", d)
 	}
@@ -51,9 +43,7 @@ func TestLineErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if err := b.AddLine(ctx, "cosmos, held", ""); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddLine(ctx, "cosmos, held", ""))
 	if err := b.AddLine(ctx, "Cosmos, Held", ""); !errors.Is(err, ErrDuplicate) {
 		t.Errorf("AddLine again = %v, want ErrDuplicate", err)
 	}
@@ -86,14 +76,9 @@ func TestSeasons(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.New(t)
 	for _, s := range []string{"2027", "2026", "2026", "2026-autumn"} {
-		if err := b.EnsureSeason(ctx, s); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.EnsureSeason(ctx, s))
 	}
-	got, err := b.Seasons(ctx)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := booktest.Got(b.Seasons(ctx))(t)
 	if d := cmp.Diff([]string{"2026", "2026-autumn", "2027"}, got); d != "" {
 		t.Errorf("seasons (-want +got):\n%s", d)
 	}

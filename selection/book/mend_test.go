@@ -44,22 +44,16 @@ func TestMend(t *testing.T) {
 			t.Parallel()
 			b := booktest.Filled(t)
 			before := booktest.Rows(t, b)
-			if err := c.do(b); err != nil {
-				t.Fatal(err)
-			}
+			booktest.OK(t, c.do(b))
 			if !c.hold(b) {
 				t.Error("not as it should be")
 			}
 			after := booktest.Rows(t, b)
-			if _, err := b.Undo(ctx); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(b.Undo(ctx))(t)
 			if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 				t.Errorf("taken back (-before +now):\n%s", d)
 			}
-			if _, err := b.Redo(ctx); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(b.Redo(ctx))(t)
 			if d := cmp.Diff(after, booktest.Rows(t, b)); d != "" {
 				t.Errorf("brought back (-after +now):\n%s", d)
 			}

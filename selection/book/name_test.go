@@ -19,9 +19,7 @@ func TestWhich(t *testing.T) {
 	b := booktest.New(t)
 	made := "26-014" + string(naming.CheckLetter("26-014"))
 	for _, id := range []string{"M-1", "M-2", "M-3", "M-10", "26-9", made} {
-		if err := b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}))
 	}
 	for _, c := range []struct {
 		typed string

@@ -16,12 +16,8 @@ func TestPedigreeInbreeding(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.New(t)
 	own, of := 0.1, 0.9
-	if err := b.AddLine(ctx, "apricot", ""); err != nil {
-		t.Fatal(err)
-	}
-	if err := b.SetFounderGroup(ctx, FounderGroup{Name: "Äpfelchen", Inbreeding: &of}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddLine(ctx, "apricot", ""))
+	booktest.OK(t, b.SetFounderGroup(ctx, FounderGroup{Name: "Äpfelchen", Inbreeding: &of}))
 	for _, p := range []Plant{
 		{ID: "A", FounderGroup: "ÄPFELCHEN"},
 		{ID: "B", FounderGroup: "Äpfelchen", FounderInbreeding: &own},
@@ -29,14 +25,9 @@ func TestPedigreeInbreeding(t *testing.T) {
 		{ID: "D", SeedParent: "A", FounderGroup: "Äpfelchen"},
 	} {
 		p.Line, p.Season = "apricot", "2026"
-		if err := b.AddPlant(ctx, p); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.AddPlant(ctx, p))
 	}
-	got, err := b.Pedigree(ctx)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := booktest.Got(b.Pedigree(ctx))(t)
 	want := map[string]genetics.Parents{"A": {Inbreeding: 0.9}, "B": {Inbreeding: 0.1}, "C": {}, "D": {Seed: "A"}}
 	for _, p := range got {
 		w := want[p.ID]

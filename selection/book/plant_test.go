@@ -29,10 +29,7 @@ func TestPlants(t *testing.T) {
 		}
 	}
 	ids := func(f PlantFilter) (out []string) {
-		ps, err := b.Plants(ctx, f)
-		if err != nil {
-			t.Fatal(err)
-		}
+		ps := booktest.Got(b.Plants(ctx, f))(t)
 		for _, p := range ps {
 			out = append(out, p.ID)
 		}
@@ -53,10 +50,7 @@ func TestPlants(t *testing.T) {
 			t.Errorf("Plants(%+v) = %q, want %q", c.f, got, c.want)
 		}
 	}
-	got, err := b.Plant(ctx, "m-11")
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := booktest.Got(b.Plant(ctx, "m-11"))(t)
 	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10",
 		AddedAt: booktest.Noon}
 	if d := cmp.Diff(want, got); d != "" {
@@ -72,15 +66,11 @@ func TestPlants(t *testing.T) {
 	if got := ids(PlantFilter{Status: Kept}); got != nil {
 		t.Errorf("a refused SetStatus changed %q", got)
 	}
-	if err := b.SetStatus(ctx, Kept, "m-9", "M-10"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetStatus(ctx, Kept, "m-9", "M-10"))
 	if got := strings.Join(ids(PlantFilter{Status: Kept}), " "); got != "M-9 M-10" {
 		t.Errorf("kept = %q, want M-9 M-10", got)
 	}
-	if err := b.SetNote(ctx, "m-9", "fine form"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetNote(ctx, "m-9", "fine form"))
 	if p, _ := b.Plant(ctx, "M-9"); p.Note != "fine form" {
 		t.Errorf("note = %q", p.Note)
 	}
@@ -90,9 +80,7 @@ func TestPlantErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	two := 2.0
 	for name, p := range map[string]Plant{
 		"same id, other case": {ID: "m-1", Line: "marigold", Season: "2026"},

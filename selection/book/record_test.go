@@ -73,10 +73,7 @@ func TestRecordDuplicate(t *testing.T) {
 	// Measured anew, by a better method: a further reading, and it counts.
 	better := booktest.Reading("bloom")
 	better.Method, better.Lab = 2, &colorimg.Triple{70, 20, 30}
-	r, err := b.Record(ctx, Entry{File: first.Photo.Name, Season: "2026", Plant: "M-7", Reading: better}) // the file is not needed
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := booktest.Got(b.Record(ctx, Entry{File: first.Photo.Name, Season: "2026", Plant: "M-7", Reading: better}))(t) // the file is not needed
 	if !r.Duplicate || r.SameAgain || r.Photo.Readings != 2 {
 		t.Errorf("measured anew: %+v, want a second reading", r)
 	}
@@ -150,24 +147,16 @@ func TestRecordFails(t *testing.T) {
 		"plant outside":     func(_ *testing.T, _ *Book, e *Entry) { e.Plant = "../../M-1" },
 		"new, without line": func(_ *testing.T, _ *Book, e *Entry) { e.Line = "" },
 		"a file where the season's folder should be": func(t *testing.T, b *Book, e *Entry) {
-			if err := os.WriteFile(filepath.Join(b.Dir(), "photos", "2026"), nil, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			booktest.OK(t, os.WriteFile(filepath.Join(b.Dir(), "photos", "2026"), nil, 0o644))
 		},
 		"a file where photos should be": func(t *testing.T, b *Book, e *Entry) {
 			dir := filepath.Join(b.Dir(), "photos")
-			if err := os.RemoveAll(dir); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(dir, nil, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			booktest.OK(t, os.RemoveAll(dir))
+			booktest.OK(t, os.WriteFile(dir, nil, 0o644))
 		},
 		// After the photo is in its place: the reading's row is refused.
 		"the last row": func(t *testing.T, b *Book, e *Entry) {
-			if _, err := b.DB().Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(b.DB().Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"))(t)
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -224,12 +213,8 @@ func TestRecordTakesOver(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "photos", "2026", "M-7")
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("bloom"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.MkdirAll(dir, 0o777))
+	booktest.OK(t, os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("bloom"), 0o644))
 	if got := booktest.Record(t, b, "M-7", "a.jpg", "bloom").Photo.Path; got != "photos/2026/M-7/a.jpg" {
 		t.Errorf("the photo lies at %q, want the file left behind", got)
 	}

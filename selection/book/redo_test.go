@@ -58,25 +58,16 @@ func TestUndoRedo(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			b := booktest.Filled(t)
-			if err := b.SetNote(ctx, "M-2", "older"); err != nil {
-				t.Fatal(err)
-			}
+			booktest.OK(t, b.SetNote(ctx, "M-2", "older"))
 			before := booktest.Rows(t, b)
-			if err := do(b.OneCommand()); err != nil {
-				t.Fatal(err)
-			}
+			booktest.OK(t, do(b.OneCommand()))
 			after := booktest.Rows(t, b)
 			for range 2 {
-				c, err := b.Undo(ctx)
-				if err != nil {
-					t.Fatal(err)
-				}
+				c := booktest.Got(b.Undo(ctx))(t)
 				if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 					t.Errorf("%q taken back (-before +now):\n%s", c.What, d)
 				}
-				if _, err := b.Redo(ctx); err != nil {
-					t.Fatal(err)
-				}
+				booktest.Got(b.Redo(ctx))(t)
 				if d := cmp.Diff(after, booktest.Rows(t, b)); d != "" {
 					t.Errorf("%q brought back (-after +now):\n%s", c.What, d)
 				}
@@ -97,13 +88,9 @@ func TestRedoAfterAnother(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	for _, note := range []string{"first", "second"} {
-		if err := b.SetNote(ctx, "M-1", note); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.SetNote(ctx, "M-1", note))
 		if note == "first" {
-			if _, err := b.Undo(ctx); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(b.Undo(ctx))(t)
 		}
 	}
 	if _, err := b.Redo(ctx); !errors.Is(err, ErrNothingToRedo) {
@@ -111,9 +98,7 @@ func TestRedoAfterAnother(t *testing.T) {
 	}
 	// A photo that was taken back and is measured again is taken over from its file.
 	r := booktest.Record(t, b, "M-1", "a.jpg", "a")
-	if _, err := b.Undo(ctx); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.Undo(ctx))(t)
 	if _, err := os.Stat(b.PhotoFile(r.Photo)); err != nil {
 		t.Errorf("the photo's file went with it: %v", err)
 	}

@@ -19,10 +19,7 @@ func TestOnce(t *testing.T) {
 	b := booktest.Filled(t)
 	plants := func() int {
 		t.Helper()
-		list, err := b.Plants(ctx, PlantFilter{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		list := booktest.Got(b.Plants(ctx, PlantFilter{}))(t)
 		return len(list)
 	}
 	was := plants()
@@ -68,9 +65,7 @@ func TestOnce(t *testing.T) {
 		t.Errorf("ids taken: %v, %v", ids, err)
 	}
 	// What was taken back stays so when the request comes once more.
-	if _, err := b.Undo(ctx); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.Undo(ctx))(t)
 	if err := b.Once(Request{ID: "a", Sum: "N-2"}).AddPlant(ctx, Plant{ID: "N-2", Line: "marigold", Season: "2026"}); !errors.Is(err,
 		ErrRepeated) {
 		t.Errorf("after undo: %v", err)
@@ -89,15 +84,10 @@ func TestOnceForgotten(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir() + "/book"
 	now := time.Date(2024, 5, 1, 8, 0, 0, 0, time.UTC)
-	b, err := Create(t.Context(), dir, &Options{Now: func() time.Time { return now }})
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := booktest.Got(Create(t.Context(), dir, &Options{Now: func() time.Time { return now }}))(t)
 	defer b.Close()
 	for i, want := range []bool{true, true, false} {
-		if err := b.Once(Request{ID: fmt.Sprint(i)}).AddLine(t.Context(), fmt.Sprint("line ", i), ""); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.Once(Request{ID: fmt.Sprint(i)}).AddLine(t.Context(), fmt.Sprint("line ", i), ""))
 		if taken, _, err := b.Taken(t.Context(), Request{ID: "0"}); taken != want || err != nil {
 			t.Errorf("after %d times 300 days: taken %v, want %v; %v", i, taken, want, err)
 		}

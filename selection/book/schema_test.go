@@ -24,17 +24,12 @@ var update = flag.Bool("update", false, "rewrite the golden files in testdata")
 // schema is the database's own text of its tables, indexes and views.
 func schema(t testing.TB, b *Book) string {
 	t.Helper()
-	rows, err := b.DB().Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name")
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := booktest.Got(b.DB().Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name"))(t)
 	defer rows.Close()
 	var out strings.Builder
 	for rows.Next() {
 		var s string
-		if err := rows.Scan(&s); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, rows.Scan(&s))
 		out.WriteString(s + "\n\n")
 	}
 	return out.String()
@@ -46,14 +41,9 @@ func TestSchemaGolden(t *testing.T) {
 	got := schema(t, booktest.New(t))
 	const file = "testdata/schema.golden"
 	if *update {
-		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(file, []byte(got), 0o644))
 	}
-	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := booktest.Got(os.ReadFile(file))(t)
 	if d := cmp.Diff(string(want), got); d != "" {
 		t.Errorf("schema (-want +got):\n%s", d)
 	}
@@ -67,10 +57,7 @@ func TestMigrate(t *testing.T) {
 	for n := range sqlite.Versions() {
 		version := fmt.Sprintf("v%d", n+1)
 		t.Run(version, func(t *testing.T) {
-			b, err := Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock)
-			if err != nil {
-				t.Fatalf("Open: %v", err)
-			}
+			b := booktest.Got(Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock))(t)
 			defer b.Close()
 			if d := cmp.Diff(schema(t, booktest.New(t)), schema(t, b)); d != "" {
 				t.Errorf("schema after migration (-new +migrated):\n%s", d)
@@ -78,10 +65,7 @@ func TestMigrate(t *testing.T) {
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("after migration: %q, %v", found, err)
 			}
-			rs, err := b.Readings(ctx, "marigold", "2026")
-			if err != nil {
-				t.Fatal(err)
-			}
+			rs := booktest.Got(b.Readings(ctx, "marigold", "2026"))(t)
 			if len(rs) != 3 {
 				t.Fatalf("%d readings, want 3", len(rs))
 			}
@@ -91,10 +75,7 @@ func TestMigrate(t *testing.T) {
 			want.Plant = &plant
 			c := want.Lab.Lab().LCh()
 			want.LCh = &colorimg.Triple{c.L, c.C, c.H}
-			models, err := b.CameraModels(ctx)
-			if err != nil {
-				t.Fatal(err)
-			}
+			models := booktest.Got(b.CameraModels(ctx))(t)
 			wantModels := []CameraModel{}
 			if version == "v1" { // what it could not hold yet
 				want.Model, want.Card.Kind, want.Radial, want.Zones, want.Tag = "", "grey", []colorimg.Ring{}, []colorimg.Zone{}, colorimg.TagRead{}
@@ -133,9 +114,7 @@ func TestMakeOldBook(t *testing.T) {
 	b := booktest.Filled(t)
 	from := b.Dir()
 	b.Close()
-	if err := os.CopyFS(dir, os.DirFS(from)); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.CopyFS(dir, os.DirFS(from)))
 	os.RemoveAll(filepath.Join(dir, "photos", ".incoming"))
 	os.Remove(filepath.Join(dir, BackupsFolder)) // empty, which git does not keep
 }

@@ -29,9 +29,7 @@ func garden(t *testing.T) *Book {
 			p.Line = "marigold"
 		}
 		p.Season = "2026"
-		if err := b.AddPlant(t.Context(), p); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.AddPlant(t.Context(), p))
 	}
 	return b
 }
@@ -99,9 +97,7 @@ func TestHeadToPacket(t *testing.T) {
 	if _, odd, err := do(HeadPollinate, 5, nil, "A-1"); err != nil || len(odd) != 1 || !strings.Contains(odd[0], "never bagged") {
 		t.Errorf("pollinated without a bag: %q, %v", odd, err)
 	}
-	if _, err := b.FixHead(ctx, "A-1", HeadFix{NotPollinated: []time.Time{date(5)}}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.FixHead(ctx, "A-1", HeadFix{NotPollinated: []time.Time{date(5)}}))(t)
 	for i, s := range []struct {
 		step  HeadStep
 		day   int
@@ -112,10 +108,7 @@ func TestHeadToPacket(t *testing.T) {
 			t.Fatalf("step %d: %v", i, err)
 		}
 	}
-	heads, err := b.Heads(ctx, "2026")
-	if err != nil {
-		t.Fatal(err)
-	}
+	heads := booktest.Got(b.Heads(ctx, "2026"))(t)
 	want := Head{Name: "A-1", Plant: "A", Number: 1, Line: "marigold", Season: "2026", Cross: cross.Name, Kind: KindCross, Bagged: date(3),
 		Pollinated: []time.Time{date(5), date(6)}, StigmasDry: date(9), Harvested: date(28), Seeds: new(41)}
 	if d := cmp.Diff([]Head{want}, heads); d != "" {
@@ -190,9 +183,7 @@ func TestPacketToPlants(t *testing.T) {
 		t.Errorf("a plant that is there came up: %v", err)
 	}
 	// Corrected, the pollen parent is that of the plants, too.
-	if _, err := b.FixCross(ctx, cross.Name, CrossFix{PollenParent: new("D")}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.FixCross(ctx, cross.Name, CrossFix{PollenParent: new("D")}))(t)
 	if got, err := b.Plant(ctx, ids[0]); err != nil || got.PollenParent != "D" {
 		t.Errorf("plant %+v, %v; want the corrected pollen parent", got, err)
 	}

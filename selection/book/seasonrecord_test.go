@@ -32,9 +32,7 @@ func TestSeasonRecords(t *testing.T) {
 	dir := t.TempDir()
 	first := booktest.New(t)
 	for id, line := range map[string]string{"M-1": "marigold", "M-2": "marigold", "C-1": "cosmos"} {
-		if err := first.AddPlant(ctx, Plant{ID: id, Line: line, Season: "2026"}); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, first.AddPlant(ctx, Plant{ID: id, Line: line, Season: "2026"}))
 	}
 	from := first.Dir()
 	first.Close()
@@ -47,13 +45,8 @@ func TestSeasonRecords(t *testing.T) {
 			return
 		}
 		to := filepath.Join(dir, fmt.Sprint(books))
-		if err := os.CopyFS(to, os.DirFS(from)); err != nil {
-			t.Fatal(err)
-		}
-		b, err := Open(ctx, to, booktest.Clock)
-		if err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.CopyFS(to, os.DirFS(from)))
+		b := booktest.Got(Open(ctx, to, booktest.Clock))(t)
 		defer b.Close()
 		pick := func(table string) string {
 			query := fmt.Sprintf("SELECT name FROM %q UNION SELECT 'M-2' UNION SELECT 'nothing-1' ORDER BY 1", table)
@@ -132,9 +125,7 @@ func TestSeasonRecords(t *testing.T) {
 			}
 			inOrder(t, b)
 			if historyLen(t, b) > changes && rapid.IntRange(0, 3).Draw(t, "undo") == 0 {
-				if _, err := b.Undo(ctx); err != nil {
-					t.Fatal(err)
-				}
+				booktest.Got(b.Undo(ctx))(t)
 				if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 					t.Fatalf("undone (-before +after):\n%s", d)
 				}
@@ -145,9 +136,7 @@ func TestSeasonRecords(t *testing.T) {
 
 func historyLen(t booktest.T, b *Book) int {
 	var n int
-	if err := b.DB().QueryRow("SELECT count(*) FROM change").Scan(&n); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.DB().QueryRow("SELECT count(*) FROM change").Scan(&n))
 	return n
 }
 
@@ -155,10 +144,7 @@ func historyLen(t booktest.T, b *Book) int {
 func inOrder(t booktest.T, b *Book) {
 	t.Helper()
 	ctx := context.Background()
-	plants, err := b.Plants(ctx, PlantFilter{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	plants := booktest.Got(b.Plants(ctx, PlantFilter{}))(t)
 	var pedigree []genetics.Parents
 	for _, p := range plants {
 		pedigree = append(pedigree, genetics.Parents{ID: p.ID, Seed: p.SeedParent, Pollen: p.PollenParent})
@@ -168,10 +154,7 @@ func inOrder(t booktest.T, b *Book) {
 			t.Errorf("plant %s is its own ancestor", id)
 		}
 	}
-	heads, err := b.Heads(ctx, "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	heads := booktest.Got(b.Heads(ctx, ""))(t)
 	for _, h := range heads {
 		days := append([]time.Time{h.Bagged}, h.Pollinated...)
 		days = append(days, h.StigmasDry, h.Harvested)
@@ -199,10 +182,7 @@ func inOrder(t booktest.T, b *Book) {
 }
 
 func mustPackets(t booktest.T, b *Book) []Packet {
-	packets, err := b.Packets(context.Background(), "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	packets := booktest.Got(b.Packets(context.Background(), ""))(t)
 	return packets
 }
 
@@ -212,9 +192,7 @@ func TestMadeNames(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if err := b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	seen := map[string]bool{}
 	for _, season := range []string{"2026", "2126", "spring", "2026-27", "26"} {
 		for range 3 {

@@ -22,7 +22,7 @@ func TestTogether(t *testing.T) {
 	t.Run("kept", func(t *testing.T) {
 		b := booktest.Filled(t).OneCommand()
 		before := booktest.Rows(t, b)
-		err := b.Together(ctx, func(b *Book) error {
+		booktest.OK(t, b.Together(ctx, func(b *Book) error {
 			if err := add(b, "M-8"); err != nil {
 				return err
 			}
@@ -33,18 +33,13 @@ func TestTogether(t *testing.T) {
 				t.Errorf("a plant twice: %v", err)
 			}
 			return add(b, "M-9")
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		}))
 		for _, id := range []string{"M-8", "M-9"} {
 			if _, err := b.Plant(ctx, id); err != nil {
 				t.Error(err)
 			}
 		}
-		if _, err := b.Undo(ctx); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(b.Undo(ctx))(t)
 		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 			t.Errorf("undone as one (-before +after):\n%s", d)
 		}
@@ -52,9 +47,7 @@ func TestTogether(t *testing.T) {
 	wrong := errors.New("wrong")
 	t.Run("taken back", func(t *testing.T) {
 		b := booktest.Filled(t).OneCommand()
-		if err := add(b, "M-7"); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, add(b, "M-7"))
 		before := booktest.Rows(t, b)
 		if err := b.Together(ctx, func(b *Book) error { return errors.Join(add(b, "M-8"), wrong) }); !errors.Is(err, wrong) {
 			t.Errorf("got %v", err)
@@ -74,9 +67,7 @@ func TestTogether(t *testing.T) {
 		before := booktest.Rows(t, b)
 		// A full disk ends SQLite's transaction by itself; so does this.
 		const full = "CREATE TRIGGER full BEFORE INSERT ON plant WHEN NEW.name = 'M-8' BEGIN SELECT raise(ROLLBACK, 'no'); END"
-		if _, err := b.DB().Exec(full); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(b.DB().Exec(full))(t)
 		err := b.Together(ctx, func(b *Book) error {
 			if err := add(b, "M-7"); err != nil {
 				t.Error(err)
@@ -106,9 +97,7 @@ func TestErrorPassedOver(t *testing.T) {
 	b := booktest.Filled(t)
 	before := booktest.Rows(t, b)
 	const full = "CREATE TRIGGER full BEFORE UPDATE ON plant WHEN NEW.note = 'full' BEGIN SELECT raise(ROLLBACK, 'no'); END"
-	if _, err := b.DB().Exec(full); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.DB().Exec(full))(t)
 	err := b.Change(ctx, func(t *record.Tx) string {
 		t.Exec("UPDATE plant SET note = 'full'")
 		t.Exec("UPDATE plant SET note = 'half'")

@@ -43,17 +43,13 @@ func TestScores(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.New(t)
 	for _, id := range []string{"M-1", "M-2"} {
-		if err := b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}))
 	}
 	on := time.Date(2026, 7, 4, 0, 0, 0, 0, time.UTC)
 	before := booktest.Rows(t, b)
-	if err := b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on,
+	booktest.OK(t, b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on,
 		Note: "later"},
-		Score{Plant: "M-2", Trait: "stem  length", Value: 45.5}); err != nil {
-		t.Fatal(err)
-	}
+		Score{Plant: "M-2", Trait: "stem  length", Value: 45.5}))
 	got, err := b.Scores(ctx, "")
 	want := []Score{{Plant: "M-1", Trait: "form", Value: 4, On: on, Note: "later"}, {Plant: "M-2", Trait: "stem length", Value: 45.5}}
 	if d := cmp.Diff(want, got); d != "" || err != nil {
@@ -66,9 +62,7 @@ func TestScores(t *testing.T) {
 	if got, _ := b.Scores(ctx, "M-1"); len(got) != 1 {
 		t.Errorf("after a failed change: %v, want the score as it was", got)
 	}
-	if _, err := b.Undo(ctx); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(b.Undo(ctx))(t)
 	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 		t.Errorf("after undo (-before +after):\n%s", d)
 	}

@@ -52,10 +52,7 @@ func checkWhole(t *testing.T, b *Book, photos, plants int) {
 		plants} {
 		t.Errorf("%v photos, readings and plants, want %d, %d, %d", n, photos, photos, plants)
 	}
-	ps, err := b.Photos(context.Background(), "", "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	ps := booktest.Got(b.Photos(context.Background(), "", ""))(t)
 	files := 0
 	for _, f := range booktest.Tree(t, b.Dir()) {
 		if strings.HasSuffix(f, ".jpg") {
@@ -87,10 +84,7 @@ func TestRecordTwoPrograms(t *testing.T) {
 	t.Parallel()
 	const each = 15
 	if dir := os.Getenv("HUEWARD_TEST_WRITER"); dir != "" {
-		b, err := Open(context.Background(), dir, booktest.Clock)
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := booktest.Got(Open(context.Background(), dir, booktest.Clock))(t)
 		defer b.Close()
 		who := os.Getenv("HUEWARD_TEST_WHO")
 		for i := range each {

@@ -13,6 +13,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/book/booktest"
 	"hueward/selection/calendar"
 )
 
@@ -75,10 +76,7 @@ func (p *plot) rank(o Options) *Season {
 // asJSON is what a command would print.
 func asJSON(t testing.TB, v any) string {
 	t.Helper()
-	text, err := json.MarshalIndent(v, "", " ")
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := booktest.Got(json.MarshalIndent(v, "", " "))(t)
 	return string(text)
 }
 

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"hueward/selection/book"
+	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
 )
 
@@ -21,22 +22,15 @@ func TestNewPlantsTold(t *testing.T) {
 	b := bookWith(t, "buff")
 	made := "26-008" + string(naming.CheckLetter("26-008"))
 	for _, id := range []string{made, "M-06", "M-01"} {
-		if err := b.AddPlant(ctx, book.Plant{ID: id, Line: "buff", Season: "2026"}); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, b.AddPlant(ctx, book.Plant{ID: id, Line: "buff", Season: "2026"}))
 	}
-	in, err := Open(ctx, b, &Options{Now: now})
-	if err != nil {
-		t.Fatal(err)
-	}
+	in := booktest.Got(Open(ctx, b, &Options{Now: now}))(t)
 	dir := t.TempDir()
 	n := 0
 	keep := func(p Photo) (string, error) {
 		n++
 		file := filepath.Join(dir, strings.Repeat("i", n)+".jpg")
-		if err := os.WriteFile(file, []byte(file), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(file, []byte(file), 0o600))
 		p.Measured = true
 		rec, err := in.Keep(ctx, entryOf(t, file), p)
 		if err != nil {

@@ -208,6 +208,23 @@ type T interface {
 	Fatal(args ...any)
 }
 
+// OK ends the test on an error.
+func OK(t T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Got is what a call gave, of a test that an error ends: Got(b.Line(ctx, name))(t).
+func Got[V any](v V, err error) func(T) V {
+	return func(t T) V {
+		t.Helper()
+		OK(t, err)
+		return v
+	}
+}
+
 // DB opens the book's database beside it, without checks of its references.
 func DB(t testing.TB, b *book.Book) *sql.DB {
 	t.Helper()

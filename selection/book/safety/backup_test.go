@@ -24,9 +24,7 @@ import (
 func openFile(t *testing.T, file string) *book.Book {
 	t.Helper()
 	dir := t.TempDir()
-	if err := disk.Copy(context.Background(), file, filepath.Join(dir, book.DBName)); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, disk.Copy(context.Background(), file, filepath.Join(dir, book.DBName)))
 	return booktest.Open(t, dir)
 }
 
@@ -35,10 +33,7 @@ func TestBackup(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
-	file, err := Backup(ctx, b, "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := booktest.Got(Backup(ctx, b, ""))(t)
 	if want := filepath.Join(b.Dir(), "backups", "book-2026-08-14T120000Z.db"); file != want {
 		t.Errorf("backup %q, want %q", file, want)
 	}
@@ -65,9 +60,7 @@ func TestBackupWhileWriting(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if err := b.AddPlant(ctx, book.Plant{ID: "M-0", Line: "marigold", Season: "2026"}); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.AddPlant(ctx, book.Plant{ID: "M-0", Line: "marigold", Season: "2026"}))
 	stop := make(chan struct{})
 	var wg sync.WaitGroup
 	wg.Go(func() {
@@ -85,10 +78,7 @@ func TestBackupWhileWriting(t *testing.T) {
 		}
 	})
 	for i := range 8 {
-		file, err := Backup(ctx, b, filepath.Join(t.TempDir(), fmt.Sprint(i, ".db")))
-		if err != nil {
-			t.Fatal(err)
-		}
+		file := booktest.Got(Backup(ctx, b, filepath.Join(t.TempDir(), fmt.Sprint(i, ".db"))))(t)
 		c := openFile(t, file)
 		if crosses, heads := booktest.Count(t, c, "cross"), booktest.Count(t, c, "head"); heads != 2*crosses {
 			t.Errorf("copy %d has %d crosses and %d heads", i, crosses, heads)
@@ -103,9 +93,7 @@ func TestRotate(t *testing.T) {
 	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "backups")
 	write := func(name string) {
-		if err := os.WriteFile(filepath.Join(dir, name), nil, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(filepath.Join(dir, name), nil, 0o644))
 	}
 	for m := range 20 { // two in each of twenty months
 		for _, d := range []int{3, 20} {
@@ -115,14 +103,8 @@ func TestRotate(t *testing.T) {
 	for _, other := range []string{"before-version-3-2025-01-01T000000Z.db", "mine.db", "book-2025-01-01.db", "notes.txt"} {
 		write(other)
 	}
-	removed, err := Rotate(b, 4, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	all, err := Backups(b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	removed := booktest.Got(Rotate(b, 4, ""))(t)
+	all := booktest.Got(Backups(b))(t)
 	// Kept: the newest four (August and July 2026), and the newest of ten more months.
 	if len(removed) != 40-4-10 || len(all) != 4+10+3 {
 		t.Errorf("%d removed, %d left", len(removed), len(all))
@@ -142,13 +124,8 @@ func TestRestore(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	before := booktest.Rows(t, b)
-	file, err := Backup(ctx, b, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := b.SetNote(ctx, "M-1", "changed since"); err != nil {
-		t.Fatal(err)
-	}
+	file := booktest.Got(Backup(ctx, b, ""))(t)
+	booktest.OK(t, b.SetNote(ctx, "M-1", "changed since"))
 	if _, err := Restore(ctx, b.Dir(), file, booktest.Noon); !errors.Is(err, book.ErrBusy) {
 		t.Fatalf("restored over an open book: %v", err)
 	}
@@ -156,14 +133,8 @@ func TestRestore(t *testing.T) {
 		t.Fatalf("after a refused restore: %+v, %v", p, err)
 	}
 	b.Close()
-	kept, err := Restore(ctx, b.Dir(), file, booktest.Noon)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := book.Open(ctx, b.Dir(), booktest.Clock)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kept := booktest.Got(Restore(ctx, b.Dir(), file, booktest.Noon))(t)
+	c := booktest.Got(book.Open(ctx, b.Dir(), booktest.Clock))(t)
 	if d := cmp.Diff(before, booktest.Rows(t, c)); d != "" {
 		t.Errorf("restored (-then +now):\n%s", d)
 	}
@@ -171,10 +142,7 @@ func TestRestore(t *testing.T) {
 	if _, err := Restore(ctx, b.Dir(), kept, booktest.Noon); err != nil { // taken back the same way
 		t.Fatal(err)
 	}
-	c, err = book.Open(ctx, b.Dir(), booktest.Clock)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c = booktest.Got(book.Open(ctx, b.Dir(), booktest.Clock))(t)
 	defer c.Close()
 	if p, err := c.Plant(ctx, "M-1"); err != nil || p.Note != "changed since" {
 		t.Errorf("taken back: %+v, %v", p, err)
@@ -188,26 +156,17 @@ func TestBackupBeforeMigration(t *testing.T) {
 	ctx := context.Background()
 	for version := 1; version < sqlite.Versions(); version++ {
 		dir := t.TempDir()
-		if err := os.CopyFS(dir, os.DirFS(filepath.Join("..", "testdata", fmt.Sprint("v", version)))); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.CopyFS(dir, os.DirFS(filepath.Join("..", "testdata", fmt.Sprint("v", version)))))
 		if disk.Exists(filepath.Join(dir, book.DBName+".sql")) || !disk.Exists(filepath.Join(dir, book.DBName)) {
 			t.Fatalf("testdata/v%d is kept in another form; this test must follow", version)
 		}
-		if err := os.WriteFile(filepath.Join(dir, book.BackupsFolder), []byte("in the way"), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(filepath.Join(dir, book.BackupsFolder), []byte("in the way"), 0o644))
 		if b, err := book.Open(ctx, dir, booktest.Clock); err == nil {
 			b.Close()
 			t.Fatalf("version %d was migrated without a backup", version)
 		}
-		if err := os.Remove(filepath.Join(dir, book.BackupsFolder)); err != nil {
-			t.Fatal(err)
-		}
-		b, err := book.Open(ctx, dir, booktest.Clock)
-		if err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.Remove(filepath.Join(dir, book.BackupsFolder)))
+		b := booktest.Got(book.Open(ctx, dir, booktest.Clock))(t)
 		all, err := Backups(b)
 		if err != nil || len(all) != 1 || !strings.HasPrefix(all[0].Name, fmt.Sprintf("before-version-%d-", sqlite.Versions())) {
 			t.Fatalf("version %d: backups %v, %v", version, all, err)
@@ -215,10 +174,7 @@ func TestBackupBeforeMigration(t *testing.T) {
 		if err := sqlite.Verify(ctx, filepath.Join(dir, book.BackupsFolder, all[0].Name)); err != nil {
 			t.Error(err)
 		}
-		db, err := sql.Open("sqlite", filepath.Join(dir, book.BackupsFolder, all[0].Name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		db := booktest.Got(sql.Open("sqlite", filepath.Join(dir, book.BackupsFolder, all[0].Name)))(t)
 		var was int
 		if err := db.QueryRow("PRAGMA user_version").Scan(&was); err != nil || was != version {
 			t.Errorf("the backup is of version %d, want %d (%v)", was, version, err)
@@ -234,10 +190,7 @@ func TestCheck(t *testing.T) {
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
 	find := func() (out []string) {
-		found, err := Check(ctx, b, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		found := booktest.Got(Check(ctx, b, nil))(t)
 		for _, f := range found {
 			if f.Do == "" || strings.ContainsAny(f.What+f.Do, "\n") {
 				t.Errorf("%+v does not say what to do, in one line", f)
@@ -259,9 +212,7 @@ func TestCheck(t *testing.T) {
 		"UPDATE plant SET pollen_parent_id = 999 WHERE name = 'M-1'",
 	} {
 		booktest.DB(t, b).SetMaxOpenConns(1)
-		if _, err := booktest.DB(t, b).Exec(stmt); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(booktest.DB(t, b).Exec(stmt))(t)
 	}
 	got := strings.Join(find(), "\n")
 	for _, want := range []string{"book.db: plant 1 names a plant that is not there", "plant M-1: is its own ancestor",

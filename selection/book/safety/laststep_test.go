@@ -22,9 +22,7 @@ func TestRotateKeepsTheOneMade(t *testing.T) {
 	b := booktest.New(t)
 	for m := range 14 {
 		name := "book-" + time.Date(2026, time.Month(m+1), 3, 8, 0, 0, 0, time.UTC).Format(book.BackupTime) + ".db"
-		if err := os.WriteFile(filepath.Join(b.Dir(), "backups", name), nil, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(filepath.Join(b.Dir(), "backups", name), nil, 0o644))
 	}
 	b.Close()
 	back, err := book.Open(t.Context(), b.Dir(), &book.Options{Now: func() time.Time { return time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC) }})
@@ -32,13 +30,8 @@ func TestRotateKeepsTheOneMade(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer back.Close()
-	made, err := Backup(t.Context(), back, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := Rotate(back, 1, made); err != nil {
-		t.Fatal(err)
-	}
+	made := booktest.Got(Backup(t.Context(), back, ""))(t)
+	booktest.Got(Rotate(back, 1, made))(t)
 	if !disk.Exists(made) {
 		t.Errorf("%s, just made, was removed", made)
 	}
@@ -48,20 +41,14 @@ func TestRotateKeepsTheOneMade(t *testing.T) {
 func TestRestoreReadsTheWAL(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	if err := b.SetNote(t.Context(), "M-1", "in the -wal file"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, b.SetNote(t.Context(), "M-1", "in the -wal file"))
 	source := filepath.Join(t.TempDir(), "copied.db")
 	for _, ending := range []string{"", "-wal"} { // as a grower copies an open book
-		if err := disk.Copy(t.Context(), filepath.Join(b.Dir(), book.DBName)+ending, source+ending); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, disk.Copy(t.Context(), filepath.Join(b.Dir(), book.DBName)+ending, source+ending))
 	}
 	other := booktest.New(t)
 	other.Close()
-	if _, err := Restore(t.Context(), other.Dir(), source, booktest.Noon); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(Restore(t.Context(), other.Dir(), source, booktest.Noon))(t)
 	c := booktest.Open(t, other.Dir())
 	if p, err := c.Plant(t.Context(), "M-1"); err != nil || p.Note != "in the -wal file" {
 		t.Errorf("restored: %+v, %v", p, err)
@@ -76,15 +63,10 @@ func TestRestoreKeepsABook(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
 	want := booktest.Rows(t, b)
-	file, err := Backup(t.Context(), b, "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := booktest.Got(Backup(t.Context(), b, ""))(t)
 	b.Close()
 	// The folder of backups is full of a folder of the very name.
-	if err := os.Mkdir(filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"restore"), 0o777); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.Mkdir(filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"restore"), 0o777))
 	if _, err := Restore(t.Context(), b.Dir(), file, booktest.Noon); err == nil {
 		t.Fatal("restored without setting the book aside")
 	}
@@ -98,21 +80,15 @@ func TestLeftOverCopies(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	left := filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"123")
-	if err := os.WriteFile(left, []byte("half"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.WriteFile(left, []byte("half"), 0o600))
 	found, err := Check(t.Context(), b, nil)
 	if err != nil || len(found) != 1 || found[0].Where != "backups/.backup-123" || found[0].Harmful {
 		t.Errorf("found %+v, %v; want the copy, not harmful", found, err)
 	}
 	for _, age := range []time.Duration{time.Hour, 48 * time.Hour} {
 		when := time.Now().Add(-age)
-		if err := os.Chtimes(left, when, when); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := Backup(t.Context(), b, ""); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.Chtimes(left, when, when))
+		booktest.Got(Backup(t.Context(), b, ""))(t)
 		if disk.Exists(left) != (age < 24*time.Hour) {
 			t.Errorf("a copy %v old is there: %v", age, disk.Exists(left))
 		}
@@ -135,14 +111,9 @@ func TestCopyPhotosGoesOn(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	first, err := b.PhotoBySHA(t.Context(), booktest.Reading("first bloom").SHA256)
-	if err != nil {
-		t.Fatal(err)
-	}
+	first := booktest.Got(b.PhotoBySHA(t.Context(), booktest.Reading("first bloom").SHA256))(t)
 	spoil(b.PhotoFile(*first), "worst bloom")
-	if err := os.Remove(b.PhotoFile(third)); err != nil {
-		t.Fatal(err)
-	}
+	booktest.OK(t, os.Remove(b.PhotoFile(third)))
 	dir := filepath.Join(t.TempDir(), "stick")
 	got, err := CopyPhotos(t.Context(), b, dir)
 	if err != nil || got.All != 3 || got.Copied != 1 || len(got.Bad) != 2 || got.Bad[0].Path != first.Path || got.Bad[1].Path != third.Path {
@@ -154,9 +125,7 @@ func TestCopyPhotosGoesOn(t *testing.T) {
 		t.Errorf("repeated: %+v, %v; want the mended one and the spoilt copy anew", got, err)
 	}
 	// A path that leaves the folder, as a received book may hold, is not followed.
-	if _, err := booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID))(t)
 	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || len(got.Bad) != 2 ||
 		!strings.Contains(got.Bad[0].Err.Error(), "no place for a photo") {
 		t.Errorf("a path out of the folder: %+v, %v", got, err)

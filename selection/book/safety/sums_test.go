@@ -36,9 +36,7 @@ func TestFlippedBit(t *testing.T) {
 			if found, err := Check(t.Context(), b, nil); err != nil || len(found) > 0 {
 				t.Fatalf("a sound book: %v, %v", found, err)
 			}
-			if _, err := booktest.DB(t, b).Exec(c.stmt); err != nil {
-				t.Fatal(err)
-			}
+			booktest.Got(booktest.DB(t, b).Exec(c.stmt))(t)
 			found, err := Check(t.Context(), b, nil)
 			if err != nil || len(found) != 1 || !found[0].Harmful || !strings.Contains(found[0].What, c.want) {
 				t.Errorf("check found %+v, %v; want %q", found, err, c.want)
@@ -50,9 +48,7 @@ func TestFlippedBit(t *testing.T) {
 			file := filepath.Join(t.TempDir(), "flipped.db")
 			for _, ending := range []string{"", "-wal"} {
 				if from := filepath.Join(b.Dir(), book.DBName) + ending; disk.Exists(from) {
-					if err := disk.Copy(t.Context(), from, file+ending); err != nil {
-						t.Fatal(err)
-					}
+					booktest.OK(t, disk.Copy(t.Context(), from, file+ending))
 				}
 			}
 			other := booktest.New(t)
@@ -81,9 +77,7 @@ func TestCheckRows(t *testing.T) {
 		if found, err := Check(t.Context(), b, nil); err != nil || len(found) > 0 {
 			t.Fatalf("a sound book: %v, %v", found, err)
 		}
-		if _, err := booktest.DB(t, b).Exec(c.stmt); err != nil {
-			t.Fatal(err)
-		}
+		booktest.Got(booktest.DB(t, b).Exec(c.stmt))(t)
 		found, err := Check(t.Context(), b, nil)
 		if err != nil || len(found) != 1 || !strings.Contains(found[0].Where+": "+found[0].What, c.want) || !found[0].Harmful {
 			t.Errorf("%s: found %v, %v; want %q", c.stmt, found, err, c.want)

@@ -12,9 +12,7 @@ import (
 func TestBackupIsVerified(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	if _, err := booktest.DB(t, b).Exec("UPDATE plant SET line_id = 999"); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(booktest.DB(t, b).Exec("UPDATE plant SET line_id = 999"))(t)
 	dir := t.TempDir()
 	if file, err := Backup(t.Context(), b, filepath.Join(dir, "copy.db")); err == nil {
 		t.Errorf("plants without their line were backed up to %s", file)

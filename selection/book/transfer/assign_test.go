@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/selection/book/booktest"
 	"hueward/selection/book/exchange"
 
 	"github.com/google/go-cmp/cmp"
@@ -79,10 +80,7 @@ func FuzzReadAssignments(f *testing.F) {
 		f.Fatalf("no tables in testdata/assign: %v", err)
 	}
 	for _, s := range seeds {
-		text, err := os.ReadFile(s)
-		if err != nil {
-			f.Fatal(err)
-		}
+		text := booktest.Got(os.ReadFile(s))(f)
 		f.Add(string(text))
 	}
 	f.Fuzz(func(t *testing.T, text string) {

@@ -67,18 +67,13 @@ func TestRoundTrip(t *testing.T) {
 	}
 	dir := filepath.Join(t.TempDir(), "out")
 	start := time.Now()
-	if _, err := ExportDir(ctx, b, dir, false, false); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(ExportDir(ctx, b, dir, false, false))(t)
 	t.Logf("exported in %v", time.Since(start))
 
 	c := booktest.New(t)
 	empty := booktest.Contents(t, c)
 	start = time.Now()
-	got, err := Import(ctx, c, csvFiles(t, dir), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
 	rows := 0
 	for _, f := range got.Tables {
 		rows += f.Added
@@ -94,10 +89,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 
 	start = time.Now()
-	again, err := Import(ctx, c, csvFiles(t, dir), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	again := booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
 	t.Logf("imported again in %v", time.Since(start))
 	for _, f := range again.Tables {
 		if f.Added+f.Updated > 0 {
@@ -109,10 +101,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 
 	start = time.Now()
-	change, err := c.Undo(ctx)
-	if err != nil {
-		t.Fatal(err)
-	}
+	change := booktest.Got(c.Undo(ctx))(t)
 	t.Logf("undone in %v", time.Since(start))
 	if !strings.HasPrefix(change.What, "imported ") || change.Rows < rows {
 		t.Errorf("undone: %q of %d rows, want an import of %d or more", change.What, change.Rows, rows)
@@ -120,9 +109,7 @@ func TestRoundTrip(t *testing.T) {
 	if d := cmp.Diff(empty, booktest.Contents(t, c)); d != "" {
 		t.Errorf("imported and undone (-before +after):\n%.4000s", d)
 	}
-	if _, err := Import(ctx, c, csvFiles(t, dir), nil); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
 	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
 		t.Errorf("imported after undoing (-want +got):\n%.4000s", d)
 	}

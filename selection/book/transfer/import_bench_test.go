@@ -30,9 +30,7 @@ func benchmarkExchange(b *testing.B, z size) {
 	b.Run("export", func(b *testing.B) {
 		again := filepath.Join(b.TempDir(), "again")
 		for b.Loop() {
-			if _, err := ExportDir(ctx, from, again, false, false); err != nil {
-				b.Fatal(err)
-			}
+			booktest.Got(ExportDir(ctx, from, again, false, false))(b)
 			os.RemoveAll(again)
 		}
 	})
@@ -53,10 +51,7 @@ func benchmarkExchange(b *testing.B, z size) {
 				b.StopTimer()
 				to := booktest.New(b)
 				b.StartTimer()
-				got, err := Import(ctx, to, c.files, c.opt)
-				if err != nil {
-					b.Fatal(err)
-				}
+				got := booktest.Got(Import(ctx, to, c.files, c.opt))(b)
 				for _, f := range got.Tables {
 					rows += f.Added
 				}
@@ -69,16 +64,12 @@ func benchmarkExchange(b *testing.B, z size) {
 	}
 	b.Run("pedigree", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := from.Pedigree(ctx); err != nil {
-				b.Fatal(err)
-			}
+			booktest.Got(from.Pedigree(ctx))(b)
 		}
 	})
 	b.Run("plants", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := from.Plants(ctx, book.PlantFilter{}); err != nil {
-				b.Fatal(err)
-			}
+			booktest.Got(from.Plants(ctx, book.PlantFilter{}))(b)
 		}
 	})
 }

@@ -61,9 +61,7 @@ func FuzzKindRows(f *testing.F) {
 			}
 			w.Write(cells)
 		}
-		if err := w.Flush(); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, w.Flush())
 		again, errs := read(b.String())
 		if d := cmp.Diff(rows, again); d != "" || len(errs) > 0 {
 			t.Errorf("%q, written as %q: %v (-read +again):\n%s", text, b.String(), errs, d)
@@ -86,9 +84,7 @@ func FuzzImport(f *testing.F) {
 	dir := f.TempDir()
 	f.Fuzz(func(t *testing.T, kind byte, text string) {
 		file := filepath.Join(dir, "t.csv")
-		if err := os.WriteFile(file, []byte(text), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		booktest.OK(t, os.WriteFile(file, []byte(text), 0o666))
 		for _, update := range []bool{false, true} {
 			_, err := Import(context.Background(), b, []string{file}, &ImportOptions{As: kinds[int(kind)%len(kinds)].Name, Update: update,
 				DryRun: true})

@@ -136,10 +136,8 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					n, naming.Key(n), lines[i%4], season, string(book.Statuses[r.IntN(len(book.Statuses))]), seed, pollen, group, inbreeding, word(),
 					stamp(year), sowing)
 				if i%7 == 3 && len(now) > 0 { // a tuber of the year's first
-					if _, err := tx.Exec(`UPDATE plant SET clone_of_id = ?, cloned_by = 'tuber', seed_parent_id = NULL, pollen_parent_id = NULL,
-						place = 'bed 2, row 3' WHERE id = ?`, now[0], id); err != nil {
-						t.Fatal(err)
-					}
+					booktest.Got(tx.Exec(`UPDATE plant SET clone_of_id = ?, cloned_by = 'tuber', seed_parent_id = NULL, pollen_parent_id = NULL,
+						place = 'bed 2, row 3' WHERE id = ?`, now[0], id))(t)
 				}
 				now = append(now, id)
 				for k, tr := range traits {
@@ -180,9 +178,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					"pollen_id", n, naming.Key(n), lines[i%4], season, kind, seed, pollen, maybe(day(year)), maybe(r.IntN(80)), word(), stamp(year),
 					stored)
 				var plant string
-				if err := tx.QueryRow("SELECT name FROM plant WHERE id = ?", now[i]).Scan(&plant); err != nil {
-					t.Fatal(err)
-				}
+				booktest.OK(t, tx.QueryRow("SELECT name FROM plant WHERE id = ?", now[i]).Scan(&plant))
 				pn := fmt.Sprintf("P%02d-%03d", year%100, i+1)
 				pn += string(naming.CheckLetter(pn))
 				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, "+
@@ -262,10 +258,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 
 func asJSON(t testing.TB, v any) string {
 	t.Helper()
-	b, err := json.Marshal(v)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := booktest.Got(json.Marshal(v))(t)
 	return string(b)
 }
 
@@ -275,9 +268,7 @@ func madeAndExported(t testing.TB, z size) (b *book.Book, dir string) {
 	b = booktest.New(t)
 	makeBook(t, b, z)
 	dir = filepath.Join(t.TempDir(), "out")
-	if _, err := ExportDir(context.Background(), b, dir, false, false); err != nil {
-		t.Fatal(err)
-	}
+	booktest.Got(ExportDir(context.Background(), b, dir, false, false))(t)
 	return b, dir
 }
 
