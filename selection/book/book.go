@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -169,12 +170,9 @@ func first(dir, file string, opt *Options) (err error) {
 
 // newBook is a book without its folder and database.
 func newBook(opt *Options) *Book {
-	b := &Book{now: time.Now, mu: new(sync.Mutex), wrote: new(atomic.Bool)}
-	if opt != nil && opt.Now != nil {
-		b.now = opt.Now
-	}
-	if opt != nil {
-		b.who = opt.Who
+	b := &Book{now: opt.Now, who: opt.Who, mu: new(sync.Mutex), wrote: new(atomic.Bool)}
+	if b.now == nil {
+		b.now = time.Now
 	}
 	return b
 }
@@ -184,10 +182,11 @@ func newBook(opt *Options) *Book {
 // A file that is not a book is not touched. One that may not be written to is opened as it
 // is, for reading; an older one of that kind cannot be, and gives ErrReadOnly.
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
+	opt = cmp.Or(opt, &Options{})
 	b := newBook(opt)
 	var err error
 	if b.dir, err = Place(dir); err == nil {
-		dir, err = b.dir, b.open(ctx, opt != nil && opt.Look)
+		dir, err = b.dir, b.open(ctx, opt.Look)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("open the book in %q: %w", dir, err)

@@ -169,26 +169,31 @@ var fields = []field{
 
 // FieldNames are the names of the values that [Crop.With] changes.
 func FieldNames() []string {
-	names := make([]string, len(fields))
-	for i, f := range fields {
-		names[i] = f.name
+	var names []string
+	for _, f := range fields {
+		names = append(names, f.name)
 	}
 	return names
 }
 
+// fieldNamed is the value of that name.
+func fieldNamed(name string) (f field, ok bool) {
+	if i := slices.IndexFunc(fields, func(f field) bool { return f.name == name }); i >= 0 {
+		return fields[i], true
+	}
+	return f, false
+}
+
 // Choices are the words that a value of a crop takes; nil: any, or no text.
 func Choices(name string) []string {
-	for _, f := range fields {
-		if f.name == name {
-			return f.words
-		}
-	}
-	return nil
+	f, _ := fieldNamed(name)
+	return f.words
 }
 
 // IsText reports whether a value of a crop is free text.
 func IsText(name string) bool {
-	return slices.ContainsFunc(fields, func(f field) bool { return f.name == name && f.text != nil && f.words == nil })
+	f, _ := fieldNamed(name)
+	return f.text != nil && f.words == nil
 }
 
 // Value is one value of a crop as it is shown.
@@ -219,11 +224,10 @@ const mostText = 300
 // span such as 28-42 (also 28..42, 28–42, or one number), or a text. The error
 // says in one line which field is meant and what it takes.
 func (c Crop) With(name, value string) (Crop, error) {
-	i := slices.IndexFunc(fields, func(f field) bool { return f.name == strings.ToLower(strings.TrimSpace(name)) })
-	if i < 0 {
+	f, ok := fieldNamed(strings.ToLower(strings.TrimSpace(name)))
+	if !ok {
 		return c, fmt.Errorf("%q is no value of a crop; want one of %s", name, strings.Join(FieldNames(), ", "))
 	}
-	f := fields[i]
 	value = strings.TrimSpace(value)
 	switch {
 	case f.text != nil:

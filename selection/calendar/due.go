@@ -256,14 +256,19 @@ func (g *Garden) crop(line string) Crop {
 	return c
 }
 
+// of names the parents of a head's cross, to be said behind what is to be done.
+func (h *Head) of() string {
+	if h.CrossWords == "" {
+		return ""
+	}
+	return ", " + h.CrossWords
+}
+
 // headTask is what a head needs next; ok is false when nothing.
 func headTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 	t = Task{Subjects: []string{h.Name}, Line: h.Line}
 	n := len(h.Pollinated)
-	of := ""
-	if h.CrossWords != "" {
-		of = ", " + h.CrossWords
-	}
+	of := h.of()
 	switch {
 	case !h.Lost.IsZero():
 		return t, false

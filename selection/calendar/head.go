@@ -42,12 +42,8 @@ func emasculateTask(h Head, c Crop) (t Task, ok bool) {
 		!h.Harvested.IsZero() || from.IsZero() {
 		return t, false
 	}
-	of := ""
-	if h.CrossWords != "" {
-		of = ", " + h.CrossWords
-	}
 	t = Task{Kind: Emasculate, Subjects: []string{h.Name}, Line: h.Line, Due: from, Until: days(from, max(1, c.Opens.High)),
-		Text: "keep its own pollen out" + of + ": " + c.Emasculate}
+		Text: "keep its own pollen out" + h.of() + ": " + c.Emasculate}
 	if c.Anthers == AsItOpens {
 		if h.Bagged.IsZero() {
 			return t, false // that comes first

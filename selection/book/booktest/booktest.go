@@ -64,20 +64,13 @@ func Filled(t testing.TB) *book.Book { return open(t, true) }
 
 func open(t testing.TB, filled bool) *book.Book {
 	t.Helper()
-	from, err := prepared[filled]()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return Open(t, CopyDir(t, from))
+	return Open(t, CopyDir(t, Got(prepared[filled]())(t)))
 }
 
 // Open opens the book in dir until the test ends.
 func Open(t testing.TB, dir string) *book.Book {
 	t.Helper()
-	b, err := book.Open(context.Background(), dir, Clock)
-	if err != nil {
-		t.Fatalf("Open: %v", err)
-	}
+	b := Got(book.Open(context.Background(), dir, Clock))(t)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -112,9 +105,7 @@ func fill(b *book.Book) error {
 func WriteFile(t testing.TB, name, content string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
-	if err := os.WriteFile(path, []byte(content), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	OK(t, os.WriteFile(path, []byte(content), 0o644))
 	return path
 }
 
@@ -146,20 +137,16 @@ func Reading(content string) *colorimg.Reading {
 // Record keeps a file of that name and content as a photo of the plant.
 func Record(t testing.TB, b *book.Book, plant, name, content string) *book.Recorded {
 	t.Helper()
-	r, err := b.Record(context.Background(), book.Entry{
+	return Got(b.Record(context.Background(), book.Entry{
 		File: WriteFile(t, name, content), Line: "marigold", Season: "2026", Plant: plant, Reading: Reading(content),
-	})
-	if err != nil {
-		t.Fatalf("Record: %v", err)
-	}
-	return r
+	}))(t)
 }
 
 // Tree lists the files and folders below dir, but for the database's own.
 func Tree(t testing.TB, dir string) []string {
 	t.Helper()
 	var out []string
-	err := filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
+	OK(t, filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -170,34 +157,21 @@ func Tree(t testing.TB, dir string) []string {
 			out = append(out, filepath.ToSlash(rel))
 		}
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 	return out
 }
 
 // SameFile reports whether two files hold the same.
 func SameFile(t testing.TB, x, y string) bool {
 	t.Helper()
-	a, err := os.ReadFile(x)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := os.ReadFile(y)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return bytes.Equal(a, b)
+	return bytes.Equal(Got(os.ReadFile(x))(t), Got(os.ReadFile(y))(t))
 }
 
 // CopyDir copies a folder into a fresh one.
 func CopyDir(t testing.TB, from string) string {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "book")
-	if err := os.CopyFS(to, os.DirFS(from)); err != nil {
-		t.Fatal(err)
-	}
+	OK(t, os.CopyFS(to, os.DirFS(from)))
 	return to
 }
 
@@ -235,9 +209,5 @@ func DB(t testing.TB, b *book.Book) *sql.DB {
 
 func openDB(t T, b *book.Book) *sql.DB {
 	t.Helper()
-	db, err := sql.Open("sqlite", filepath.Join(b.Dir(), book.DBName)+"?_pragma=busy_timeout(15000)&_txlock=immediate")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return db
+	return Got(sql.Open("sqlite", filepath.Join(b.Dir(), book.DBName)+"?_pragma=busy_timeout(15000)&_txlock=immediate"))(t)
 }

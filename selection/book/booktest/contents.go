@@ -1,11 +1,13 @@
 package booktest
 
 import (
+	"context"
 	"database/sql"
 	"fmt"
 	"strings"
 
 	"hueward/selection/book"
+	"hueward/selection/book/sqlite"
 )
 
 // Contents is all that the book holds, as text, with names in place of row
@@ -91,21 +93,10 @@ func ColumnsOfAll(t T, db *sql.DB) map[string][]string {
 }
 
 // Column is the first column of what the query finds.
-func Column(t T, db *sql.DB, query string, args ...any) (out []string) {
+func Column(t T, db *sql.DB, query string, args ...any) []string {
 	t.Helper()
-	rows, err := db.Query(query, args...)
+	out, err := sqlite.Column[string](context.Background(), db, query, args...)
 	if err != nil {
-		t.Fatal(err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var s string
-		if err := rows.Scan(&s); err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, s)
-	}
-	if err := rows.Err(); err != nil {
 		t.Fatal(err)
 	}
 	return out

@@ -137,14 +137,30 @@ func (f *File) Close() error {
 	return fault
 }
 
-// Mkdir is [os.Mkdir].
-func Mkdir(name string, perm fs.FileMode) error {
-	return try1(OpMkdir, name, func() error { return os.Mkdir(name, perm) })
+// What is done to a file or folder by its name, as package os does it.
+var (
+	Stat      = named(OpLook, os.Stat)
+	Lstat     = named(OpLook, os.Lstat)
+	ReadDir   = named(OpLook, os.ReadDir)
+	Remove    = done(OpRemove, os.Remove)
+	RemoveAll = done(OpRemove, os.RemoveAll)
+	Mkdir     = doneBy(OpMkdir, os.Mkdir)
+	MkdirAll  = doneBy(OpMkdir, os.MkdirAll)
+	Chmod     = doneBy(OpSet, os.Chmod)
+)
+
+func named[T any](op Op, call func(name string) (T, error)) func(string) (T, error) {
+	return func(name string) (T, error) { return try(op, name, func() (T, error) { return call(name) }) }
 }
 
-// MkdirAll is [os.MkdirAll].
-func MkdirAll(name string, perm fs.FileMode) error {
-	return try1(OpMkdir, name, func() error { return os.MkdirAll(name, perm) })
+func done(op Op, call func(name string) error) func(string) error {
+	return func(name string) error { return try1(op, name, func() error { return call(name) }) }
+}
+
+func doneBy(op Op, call func(name string, perm fs.FileMode) error) func(string, fs.FileMode) error {
+	return func(name string, perm fs.FileMode) error {
+		return try1(op, name, func() error { return call(name, perm) })
+	}
 }
 
 // MkdirTemp is [os.MkdirTemp].
@@ -155,34 +171,6 @@ func MkdirTemp(dir, pattern string) (string, error) {
 // Rename is [os.Rename].
 func Rename(from, to string) error {
 	return try1(OpRename, to, func() error { return os.Rename(from, to) })
-}
-
-// Remove is [os.Remove].
-func Remove(name string) error { return try1(OpRemove, name, func() error { return os.Remove(name) }) }
-
-// RemoveAll is [os.RemoveAll].
-func RemoveAll(name string) error {
-	return try1(OpRemove, name, func() error { return os.RemoveAll(name) })
-}
-
-// Stat is [os.Stat].
-func Stat(name string) (fs.FileInfo, error) {
-	return try(OpLook, name, func() (fs.FileInfo, error) { return os.Stat(name) })
-}
-
-// Lstat is [os.Lstat].
-func Lstat(name string) (fs.FileInfo, error) {
-	return try(OpLook, name, func() (fs.FileInfo, error) { return os.Lstat(name) })
-}
-
-// ReadDir is [os.ReadDir].
-func ReadDir(name string) ([]fs.DirEntry, error) {
-	return try(OpLook, name, func() ([]fs.DirEntry, error) { return os.ReadDir(name) })
-}
-
-// Chmod is [os.Chmod].
-func Chmod(name string, mode fs.FileMode) error {
-	return try1(OpSet, name, func() error { return os.Chmod(name, mode) })
 }
 
 // Chtimes is [os.Chtimes].

@@ -2,6 +2,7 @@
 package merge
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -62,6 +63,13 @@ func (m *merging) odd(format string, args ...any) {
 	m.out.Odd = append(m.out.Odd, fmt.Sprintf(format, args...))
 }
 
+// either fills in what one alone says; of two that differ, has counts.
+func (m *merging) either(what string, has *string, had string) {
+	if *has = cmp.Or(*has, had); had != "" && had != *has {
+		m.odd("%s %s, not %s", what, *has, had)
+	}
+}
+
 func (m *merging) factsOf(row int64) (f mergedFacts) {
 	m.Get(`SELECT n.name, s.name, p.status, p.founder_group, p.note, p.seed_parent_id, p.pollen_parent_id,
 			coalesce(sp.name, 'not known'), coalesce(pp.name, 'not known'), p.founder_inbreeding, p.sowing_id, p.clone_of_id,
@@ -76,18 +84,12 @@ func (m *merging) factsOf(row int64) (f mergedFacts) {
 // facts makes one of what the two rows say.
 func (m *merging) facts() {
 	gone, f := m.factsOf(m.from), m.factsOf(m.to)
-	for _, c := range [3]struct {
-		what     string
-		had, has *string
-	}{{"line", &gone.line, &f.line}, {"season", &gone.season, &f.season}, {"status", &gone.status, &f.status}} {
-		switch {
-		case *c.had == *c.has:
-		case c.what == "status" && *c.has == string(record.Growing):
-			*c.has = *c.had
-		case c.what == "status" && *c.had == string(record.Growing):
-		default:
-			m.odd("%s %s, not %s", c.what, *c.has, *c.had)
-		}
+	m.either("line", &f.line, gone.line)
+	m.either("season", &f.season, gone.season)
+	if f.status == string(record.Growing) {
+		f.status = gone.status
+	} else if gone.status != string(record.Growing) {
+		m.either("status", &f.status, gone.status)
 	}
 	fits := func(x, y sql.NullInt64) bool { return !x.Valid || !y.Valid || x == y }
 	switch known := f.seed.Valid || f.pollen.Valid; {
@@ -108,12 +110,7 @@ func (m *merging) facts() {
 		if f.seed.Valid || f.pollen.Valid {
 			break
 		}
-		switch {
-		case f.group == "":
-			f.group = gone.group
-		case gone.group != "" && gone.group != f.group:
-			m.odd("founder group %s, not %s", f.group, gone.group)
-		}
+		m.either("founder group", &f.group, gone.group)
 		switch {
 		case !f.inbreeding.Valid:
 			f.inbreeding = gone.inbreeding
@@ -124,12 +121,7 @@ func (m *merging) facts() {
 	if !f.clone.Valid {
 		f.clone, f.by = gone.clone, gone.by
 	}
-	switch {
-	case f.place == "":
-		f.place = gone.place
-	case gone.place != "" && gone.place != f.place:
-		m.odd("place %s, not %s", f.place, gone.place)
-	}
+	m.either("place", &f.place, gone.place)
 	switch {
 	case f.note == "":
 		f.note = gone.note

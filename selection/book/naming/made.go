@@ -71,10 +71,7 @@ func LastNumber(id string) (stem string, n int, ok bool) {
 	if m := Made().FindStringSubmatch(strings.ToUpper(id)); m != nil && m[4] != "" {
 		id = id[:len(id)-1]
 	}
-	i := len(id)
-	for i > 0 && id[i-1] >= '0' && id[i-1] <= '9' {
-		i--
-	}
-	n, err := strconv.Atoi(id[i:])
-	return id[:i], n, err == nil
+	stem = strings.TrimRight(id, "0123456789")
+	n, err := strconv.Atoi(id[len(stem):])
+	return stem, n, err == nil
 }

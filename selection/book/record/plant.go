@@ -128,22 +128,18 @@ func Plants(ctx context.Context, q sqlite.Querier, where string, args ...any) ([
 	parents := make([][2]int32, len(found)) // places
 	for k, p := range found {
 		p.Photos = photos[p.id]
-		if p.clone != 0 {
-			if at, ok := slices.BinarySearchFunc(found, p.clone, func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) }); ok {
-				p.CloneOf = found[at].ID
-			} else {
-				missing[p.clone] = ""
+		parents[k] = [2]int32{genetics.Unknown, genetics.Unknown}
+		for i, to := range p.named() {
+			if p.names[i] == 0 {
+				continue
 			}
-		}
-		for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
-			at, ok := slices.BinarySearchFunc(found, p.parents[i], func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) })
-			parents[k][i] = genetics.Unknown
-			switch {
-			case p.parents[i] == 0:
-			case ok:
-				*to, parents[k][i] = found[at].ID, int32(at)
-			default:
-				missing[p.parents[i]] = ""
+			at, ok := slices.BinarySearchFunc(found, p.names[i], func(p *listedPlant, id int64) int { return cmp.Compare(p.id, id) })
+			if !ok {
+				missing[p.names[i]] = ""
+				continue
+			}
+			if *to = found[at].ID; i < len(parents[k]) {
+				parents[k][i] = int32(at)
 			}
 		}
 	}
@@ -157,13 +153,8 @@ func Plants(ctx context.Context, q sqlite.Querier, where string, args ...any) ([
 			return nil, err
 		}
 		for _, p := range found {
-			if p.CloneOf == "" {
-				p.CloneOf = missing[p.clone]
-			}
-			for i, to := range [2]*string{&p.SeedParent, &p.PollenParent} {
-				if *to == "" {
-					*to = missing[p.parents[i]]
-				}
+			for i, to := range p.named() {
+				*to = cmp.Or(*to, missing[p.names[i]])
 			}
 		}
 	}
@@ -214,16 +205,20 @@ func InHalves[T any](ctx context.Context, q sqlite.Querier, read func(half strin
 // listedPlant is a plant as it is read.
 type listedPlant struct {
 	Plant
-	id      int64
-	key     string   // to sort by
-	parents [2]int64 // rows; 0: not known
-	clone   int64    // row; 0: of seed
+	id    int64
+	key   string   // to sort by
+	names [3]int64 // rows of its parents and of the plant that it is a clone of; 0: none
+}
+
+// named are the names of those.
+func (p *listedPlant) named() [3]*string {
+	return [3]*string{&p.SeedParent, &p.PollenParent, &p.CloneOf}
 }
 
 // plantRows reads plants but for their photos and the names of their parents.
 func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
 	rows, err := q.QueryContext(ctx, `
-		SELECT p.id, p.name, p.line_id, p.season_id, p.status, p.seed_parent_id, p.pollen_parent_id,
+		SELECT p.id, p.name, p.line_id, p.season_id, p.status, coalesce(p.seed_parent_id, 0), coalesce(p.pollen_parent_id, 0),
 		       nullif(p.founder_group, ''), p.founder_inbreeding, nullif(p.note, ''), p.added_at,
 		       coalesce(p.clone_of_id, 0), nullif(p.cloned_by, ''), nullif(p.place, '')
 		FROM plant p `+where, args...)
@@ -239,9 +234,8 @@ func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, 
 		var id, line, season int64
 		var at, is sql.RawBytes
 		var group, note, by, place sql.NullString
-		var parents [2]sql.NullInt64
-		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &parents[0], &parents[1],
-			&group, &p.FounderInbreeding, &note, &at, &p.clone, &by, &place); err != nil {
+		if err := rows.Scan(&id, &p.ID, &line, &season, &is, &p.names[0], &p.names[1],
+			&group, &p.FounderInbreeding, &note, &at, &p.names[2], &by, &place); err != nil {
 			return nil, sqlite.Wrap(err)
 		}
 		if string(is) != status {
@@ -254,7 +248,7 @@ func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, 
 		p.Line, p.Season, p.Status, p.FounderGroup, p.Note, p.AddedAt = lines[line], seasons[season], Status(status), group.String, note.String,
 			addedAt
 		p.ClonedBy, p.Place = CloneBy(by.String), place.String
-		p.id, p.key, p.parents = id, written.SortKey(p.ID), [2]int64{parents[0].Int64, parents[1].Int64}
+		p.id, p.key = id, written.SortKey(p.ID)
 		found = append(found, p)
 	}
 	if err := rows.Err(); err != nil {
