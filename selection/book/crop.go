@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
@@ -115,5 +116,37 @@ type OwnCrop struct{ Name, Title, Base string }
 func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) {
 	return sqlite.Collect(ctx, b.from, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
 		return rows.Scan(&c.Name, &c.Title, &c.Base)
+	})
+}
+
+// ErrNoSetting says that a setting was never made.
+var ErrNoSetting = errors.New("was not said yet")
+
+// LastFrost is the month and day of the usual last frost of spring, at midnight UTC of
+// the year 0; ErrNoSetting where it was not said.
+func (b *Book) LastFrost(ctx context.Context) (time.Time, error) {
+	var s string
+	err := b.from.QueryRowContext(ctx, "SELECT value FROM setting WHERE name = 'last-frost'").Scan(&s)
+	if errors.Is(err, sql.ErrNoRows) {
+		return time.Time{}, fmt.Errorf("the last frost %w", ErrNoSetting)
+	}
+	if err != nil {
+		return time.Time{}, err
+	}
+	return time.Parse(monthDay, s)
+}
+
+const monthDay = "01-02"
+
+// SetLastFrost says when the usual last frost is: of on, the month and day count. Nil
+// takes it away.
+func (b *Book) SetLastFrost(ctx context.Context, on *time.Time) error {
+	return b.Change(ctx, func(t *record.Tx) string {
+		t.Do("DELETE FROM setting WHERE name = 'last-frost'")
+		if on == nil {
+			return "last frost not set"
+		}
+		t.Add("setting", "name, value", "last-frost", on.Format(monthDay))
+		return "last frost " + on.Format("2 January")
 	})
 }

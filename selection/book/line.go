@@ -98,3 +98,25 @@ func (b *Book) Seasons(ctx context.Context) ([]string, error) {
 	slices.SortFunc(names, selection.CompareIDs)
 	return names, err
 }
+
+// RenameLine gives a line another name. It returns ErrNotFound, or ErrDuplicate when
+// the new name is taken.
+func (b *Book) RenameLine(ctx context.Context, line, to string) error {
+	clean, err := naming.CleanLine(to)
+	if err != nil {
+		return err
+	}
+	return b.Change(ctx, func(t *record.Tx) string {
+		var row int64
+		var old string
+		if !t.Get("SELECT id, name FROM line WHERE key = ?", naming.LineKey(line)).Found(&row, &old) {
+			t.Failf("line %q: %w", line, ErrNotFound)
+		}
+		var taken bool
+		if t.Get("SELECT EXISTS (SELECT 1 FROM line WHERE key = ? AND id <> ?)", naming.Key(clean), row).Into(&taken); taken {
+			t.Failf("line %q: %w", clean, ErrDuplicate)
+		}
+		t.Do("UPDATE line SET name = ?, key = ? WHERE id = ?", clean, naming.Key(clean), row)
+		return fmt.Sprintf("line %s is %s now", old, clean)
+	})
+}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"hueward/selection/book/record"
@@ -125,3 +127,33 @@ func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record
 	p, err := packetRecords.fix(ctx, b, packet, f)
 	return p, err == nil && p.Seeds != nil && p.Sown > *p.Seeds, err
 }
+
+// TakeOut notes seed that was given away, sold or lost, and returns the packet, and
+// whether more seeds were taken from it than it held.
+func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet, over bool, err error) {
+	switch {
+	case !slices.Contains(record.Outs, o.How):
+		return nil, false, fmt.Errorf("%q is no way for seed to leave a packet", o.How)
+	case o.Seeds < 1 || o.Seeds > maxCount:
+		return nil, false, fmt.Errorf("%d seeds; want 1 or more", o.Seeds)
+	}
+	if err := checkGrams(o.Grams); err != nil {
+		return nil, false, err
+	}
+	return b.changePacket(ctx, packet, func(t *record.Tx, row int64, name string) string {
+		t.Add("seed_out", "packet_id, day, how, seeds, grams, to_whom, note", row, dayText(o.On), o.How, o.Seeds, record.OrNull(o.Grams),
+			strings.TrimSpace(o.To), o.Note)
+		return fmt.Sprintf("%d seeds of %s %s", o.Seeds, name, o.How)
+	})
+}
+
+// checkGrams refuses a weight that cannot be one.
+func checkGrams(g float64) error {
+	if !(g >= 0 && g <= maxGrams) {
+		return fmt.Errorf("%v grams; want more than 0, up to %d", g, maxGrams)
+	}
+	return nil
+}
+
+// maxGrams is the heaviest packet that is believed.
+const maxGrams = 1_000_000

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"hueward/selection"
 	"hueward/selection/book/naming"
 	"hueward/selection/book/record"
+	"hueward/selection/book/remedy"
 	"hueward/selection/book/sqlite"
 )
 
@@ -152,4 +154,66 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 		}
 		return fmt.Sprintf("%s: %s", strings.Join(ids, ", "), s)
 	})
+}
+
+// NoteChangedError says that a plant's note is not any more what whoever changed it had seen.
+type NoteChangedError struct {
+	Plant string
+	Now   string // the note as it is
+}
+
+func (e *NoteChangedError) Error() string {
+	return fmt.Sprintf("the note on %s was changed meanwhile, and now says %q", e.Plant, e.Now)
+}
+
+// SetNote replaces the note of a plant.
+func (b *Book) SetNote(ctx context.Context, id, note string) error {
+	return b.setNote(ctx, id, nil, note)
+}
+
+// ChangeNote is SetNote for whoever saw the note as it was: where it says neither that
+// any more nor what it is to say, it is a *NoteChangedError, and nothing is changed.
+func (b *Book) ChangeNote(ctx context.Context, id, was, note string) error {
+	return b.setNote(ctx, id, &was, note)
+}
+
+func (b *Book) setNote(ctx context.Context, id string, was *string, note string) error {
+	return b.Change(ctx, func(t *record.Tx) string {
+		row := t.Plant(id)
+		if was != nil {
+			var now string
+			if t.Get("SELECT note FROM plant WHERE id = ?", row).Into(&now); now != *was && now != note {
+				t.Fail(&NoteChangedError{Plant: id, Now: now})
+			}
+		}
+		t.Do("UPDATE plant SET note = ? WHERE id = ?", note, row)
+		return "note on " + id
+	})
+}
+
+// RenamePlant gives a plant another id. Its heads keep their names, which stand on tags.
+// It returns ErrNotFound, or ErrDuplicate when the new id is taken.
+func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
+	return b.Change(ctx, func(t *record.Tx) string {
+		row, old := t.Find("plant", plant)
+		clean, err := naming.CleanID(to)
+		if t.Err() == nil && (err != nil || naming.Key(clean) != naming.Key(old)) { // not only another case
+			if clean = t.FreeID(to); errors.Is(t.Err(), ErrDuplicate) {
+				t.Mend(remedy.Step(remedy.MergePlants, old, strings.TrimSpace(to)), "; if both are one plant, merge them")
+			}
+		}
+		t.Do("UPDATE plant SET name = ?, key = ? WHERE id = ?", clean, naming.Key(clean), row)
+		return fmt.Sprintf("plant %s is %s now", old, clean)
+	})
+}
+
+// RestsOn says what in the book rests on a plant, as "2 photos, 1 cross on it"; empty:
+// nothing, and [Book.Remove] takes it out.
+func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
+	row, _, err := record.Find(ctx, b.from, "plant", plant)
+	if err != nil {
+		return "", err
+	}
+	words, err := record.RestingOn(ctx, b.from, row)
+	return words, sqlite.Wrap(err)
 }

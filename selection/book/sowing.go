@@ -95,3 +95,18 @@ func checkPlants(n int, ids []string) error {
 	}
 	return nil
 }
+
+// PlantOut notes that the plants of sowings were planted out, of all or of none; the
+// zero day takes it away.
+func (b *Book) PlantOut(ctx context.Context, on time.Time, sowings ...string) error {
+	return b.Change(ctx, func(t *record.Tx) string {
+		names := t.Every("sowing", sowings, func(row int64, name string) {
+			var sown time.Time
+			t.Get("UPDATE sowing SET planted_out_on = ? WHERE id = ? RETURNING sown_on", dayText(on), row).Into(record.AsDay(&sown))
+			if !on.IsZero() && on.Before(sown) {
+				t.Failf("sowing %q: planted out on %s, before it was sown on %s", name, on.Format(time.DateOnly), sown.Format(time.DateOnly))
+			}
+		})
+		return nameList(names) + " planted out"
+	})
+}

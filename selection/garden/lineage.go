@@ -3,6 +3,7 @@ package garden
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"hueward/selection"
 	"hueward/selection/book"
@@ -100,4 +101,25 @@ func (l *Lineage) Grown() []trend.Grown {
 		}
 	}
 	return out
+}
+
+// Trend reads a line's seasons and looks at them.
+func Trend(ctx context.Context, b *book.Book, name, season string) (*trend.Result, *book.Line, error) {
+	line, season, err := Aimed(ctx, b, name, season)
+	if err != nil {
+		return nil, nil, err
+	}
+	l, err := LineageOf(ctx, b, line.Name, season)
+	if err != nil {
+		return nil, nil, err
+	}
+	v, err := l.Values()
+	if err != nil {
+		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	r, err := trend.Trend(line.Target.Selection(), l.Grown(), &trend.Options{Hold: line.Target.Aim == book.Hold, Values: v})
+	if err != nil {
+		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
+	}
+	return r, line, nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/calendar"
 	"hueward/selection/genetics"
 	"hueward/selection/selfed"
 )
@@ -127,4 +128,14 @@ func related(pedigree []genetics.Parents, x, y string) bool {
 		of[p.ID] = true
 	}
 	return slices.ContainsFunc(genetics.Ancestry(pedigree, []string{y}), func(p genetics.Parents) bool { return of[p.ID] })
+}
+
+// SetsSelfs says that the line's crop sets little seed to its own pollen, so that no plant
+// is selfed; empty: it sets some, or no crop was said.
+func SetsSelfs(ctx context.Context, b *book.Book, line string) (not string, err error) {
+	c, ok, err := CropOf(ctx, b, line)
+	if err != nil || !ok || c.Self != calendar.SelfSterile {
+		return "", err
+	}
+	return "no plant is selfed: " + c.Title + " sets little or no seed to its own pollen", nil
 }
