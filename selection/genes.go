@@ -10,8 +10,40 @@ import (
 	"hueward/selection/space"
 )
 
-// mostSearched is how many records strong genes are looked for in: the newest seasons' of more.
-const mostSearched = 600
+// mostSearched is how many records strong genes are looked for in: the newest seasons' of more. Of a season of more than
+// mostWithin those of some families, evenly spread, and of each at most a tenth of that: more would tell of no other genes.
+const (
+	mostSearched = 600
+	mostWithin   = 5000
+)
+
+// spread are about most of the records, of families evenly spread over all; all, where there are no more.
+func (v *Values) spread(records []Record, most int) (out []Record) {
+	if len(records) <= most {
+		return records
+	}
+	families := map[family][]Record{}
+	var order []family
+	for _, r := range records {
+		at, _ := v.Ped.Place(r.Plant)
+		f := family{}
+		f.seed, f.pollen = v.Ped.Parents(at)
+		if families[f] == nil {
+			order = append(order, f)
+		}
+		families[f] = append(families[f], r)
+	}
+	step := (len(records) + most - 1) / most
+	for from := range step {
+		for k := from; k < len(order); k += step {
+			of := families[order[k]]
+			if out = append(out, of[:min(len(of), most/10)]...); len(out) >= most {
+				return out
+			}
+		}
+	}
+	return out
+}
 
 // findGenes looks for strong genes. Where there are some, what they are expected to give each
 // plant is taken off its records, which are returned, so that the rest adds up. What is not known of
@@ -33,7 +65,7 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 	}
 	all := laid(v.Ped, records)
 	part := all
-	if some := newest(records, v.Seasons, mostSearched); len(some) < len(records) {
+	if some := v.spread(newest(records, v.Seasons, mostSearched), mostWithin); len(some) < len(records) {
 		ped, _, err := v.part(plants, some)
 		if err != nil {
 			return nil, err

@@ -10,6 +10,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/draws"
 	"hueward/selection/genetics"
+	"hueward/selection/kept"
 	"hueward/selection/mating"
 	"hueward/selection/space"
 )
@@ -183,15 +184,15 @@ func (r *Pairing) Predict() {
 		if f == nil {
 			return
 		}
-		f.other = f.otherwise()
-		r.Chosen = f.fully(r.chosen)
-		r.tell(f)
 		top := f.opt.Top
 		if top <= 0 {
 			top = 20
 		}
 		all := f.listed(r.all, r.chosen)
-		r.Pairs = f.fully(all[:min(top, len(all))], r.Chosen...)
+		all = all[:min(top, len(all))]
+		f.predict(slices.Concat(r.chosen, all))
+		r.Chosen, r.Pairs = f.fully(r.chosen), f.fully(all)
+		r.tell(f)
 		if !f.opt.Hold {
 			bySorts(r.Chosen)
 		}
@@ -236,10 +237,10 @@ type pairing struct {
 	coancestry [][]float64 // candidates × candidates
 	errors     []float64   // of their values: candidates·3 × candidates·3
 	additive   space.Matrix
-	mean       float64  // of coancestry
-	mixed      bool     // founders are of several groups
-	other      *pairing // under the second likeliest model of strong genes, of a chance of its otherShare; nil: none
-	otherShare float64
+	mean       float64 // of coancestry
+	mixed      bool    // founders are of several groups
+	otherShare float64 // chance of the model of strong genes that it is under, where it is the second likeliest
+	predicted  map[[2]int]Predicted
 }
 
 func (f *pairing) prepare() {
@@ -352,19 +353,44 @@ func (f *pairing) rate() []mating.Crossing {
 	return all
 }
 
-// fully predicts crossings in full, several at once, but for those that were predicted before.
-func (f *pairing) fully(some []mating.Crossing, before ...Pair) []Pair {
-	known := map[[2]int]Pair{}
-	for _, p := range before {
-		known[p.places] = p
-	}
-	out := make([]Pair, len(some))
-	genetics.SideBySide(len(some), func(k int) {
-		var ok bool
-		if out[k], ok = known[some[k].Places]; !ok {
-			out[k] = f.full(Pair{places: some[k].Places, merit: some[k].Merit})
+// predict works out what crossings promise that is not known yet, several at once.
+func (f *pairing) predict(some []mating.Crossing) {
+	var fresh [][2]int
+	var names []string
+	for _, p := range some {
+		if _, ok := f.predicted[p.Places]; !ok && !slices.Contains(fresh, p.Places) {
+			fresh = append(fresh, p.Places)
+			names = append(names, f.candidates[p.Places[0]].id, f.candidates[p.Places[1]].id)
 		}
-	})
+	}
+	told, _ := kept.Value(func() ([]Predicted, error) {
+		other, out := f.otherwise(), make([]Predicted, len(fresh))
+		genetics.SideBySide(len(fresh), func(k int) {
+			i, j := fresh[k][0], fresh[k][1]
+			o := f.offspring(i, j, true)
+			if other != nil {
+				q := other.offspring(i, j, true)
+				o.other, o.otherShare = &q, other.otherShare
+			}
+			out[k] = o.Predict(f.target, &f.opt.Predict)
+		})
+		return out, nil
+	}, f.v.plants, f.v.asRead, f.v.opt, f.target, f.opt, names)
+	if f.predicted == nil {
+		f.predicted = map[[2]int]Predicted{}
+	}
+	for k, p := range told {
+		f.predicted[fresh[k]] = p
+	}
+}
+
+// fully are crossings as pairs, predicted.
+func (f *pairing) fully(some []mating.Crossing) []Pair {
+	f.predict(some)
+	out := make([]Pair, len(some))
+	for k, p := range some {
+		out[k] = f.full(Pair{places: p.Places, merit: p.Merit})
+	}
 	return out
 }
 
@@ -376,16 +402,12 @@ func (f *pairing) name(p *Pair) (x, y candidate) {
 	return x, y
 }
 
-// full predicts a pair in full.
+// full fills in a pair that is predicted.
 func (f *pairing) full(p Pair) Pair {
 	x, y := f.name(&p)
 	p.Offspring = f.offspring(p.places[0], p.places[1], true)
-	if f.other != nil {
-		q := f.other.offspring(p.places[0], p.places[1], true)
-		p.Offspring.other, p.Offspring.otherShare = &q, f.other.otherShare
-	}
 	p.DeltaEOfMean = cie.DeltaE2000(p.Offspring.Mean, f.target.Lab)
-	p.Predicted = p.Offspring.Predict(f.target, &f.opt.Predict)
+	p.Predicted = f.predicted[p.places]
 	if p.Sorts = p.Predicted.Distance - p.Bonus; p.Offspring.genes != nil {
 		p.Sorts = p.merit
 	}

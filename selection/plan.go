@@ -12,6 +12,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection/genetics"
+	"hueward/selection/kept"
 	"hueward/selection/mating"
 	"hueward/selection/space"
 )
@@ -92,32 +93,36 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	if p.runs <= 0 {
 		p.runs = 300
 	}
-	if err := p.begin(v, opt.Candidates); err != nil {
+	type told struct {
+		Courses []Course
+		Groups  []string
+	}
+	ahead, err := kept.Value(func() (told, error) {
+		if err := p.begin(v, opt.Candidates); err != nil {
+			return told{}, err
+		}
+		if o, share := v.otherwise(); o != nil {
+			q := &planning{seasons: p.seasons, runs: p.runs, target: t, near: p.near, noSelfs: p.noSelfs, hold: p.hold}
+			if q.begin(o, opt.Candidates) == nil {
+				p.other, p.otherShare = q, share
+			}
+		}
+		out := told{Groups: p.groupWords}
+		for _, c := range choices {
+			out.Courses = append(out.Courses, p.course(c, opt.Seed))
+		}
+		return out, nil
+	}, v.plants, v.asRead, v.opt, t, *opt, choices)
+	if err != nil {
 		return nil, err
 	}
-	if o, share := v.otherwise(); o != nil {
-		q := &planning{seasons: p.seasons, runs: p.runs, target: t, near: p.near, noSelfs: p.noSelfs, hold: p.hold}
-		if q.begin(o, opt.Candidates) == nil {
-			p.other, p.otherShare = q, share
-		}
+	genes := "many genes of small effect, no dominance"
+	if v.Genes != nil {
+		genes = "the strong genes that were found, and many of small effect"
 	}
-	out := &Plan{Target: t, Runs: p.runs, Assumed: slices.Clone(v.Assumed), Warnings: slices.Clone(v.Warnings)}
-	for _, c := range choices {
-		out.Courses = append(out.Courses, p.course(c, opt.Seed))
-	}
-	out.Assumed = append(out.Assumed, p.groupWords...)
-	out.Assumed = append(out.Assumed,
-		fmt.Sprintf("the coming seasons are %d simulations: %s, each plant measured once, no plant lost",
-			p.runs, p.geneWords()))
-	return out, nil
-}
-
-// geneWords say what is simulated.
-func (p *planning) geneWords() string {
-	if p.genes == nil {
-		return "many genes of small effect, no dominance"
-	}
-	return "the strong genes that were found, and many of small effect"
+	return &Plan{Target: t, Runs: p.runs, Courses: ahead.Courses, Warnings: slices.Clone(v.Warnings),
+		Assumed: slices.Concat(v.Assumed, ahead.Groups, []string{fmt.Sprintf(
+			"the coming seasons are %d simulations: %s, each plant measured once, no plant lost", p.runs, genes)})}, nil
 }
 
 // mostPlanned is how many candidates a plan begins with: the nearest of more.

@@ -13,6 +13,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"runtime"
 	"runtime/debug"
 	"syscall"
@@ -20,6 +21,7 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/hints"
 	"hueward/selection/garden"
+	"hueward/selection/kept"
 )
 
 // The exit statuses.
@@ -32,6 +34,9 @@ const (
 
 func main() {
 	collectLater()
+	if dir, err := os.UserCacheDir(); err == nil {
+		kept.In(filepath.Join(dir, "hueward"))
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Environ())
 	stop()
