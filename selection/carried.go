@@ -45,14 +45,14 @@ func (v *Values) Carries(plant string) []Carried {
 
 // GeneTest is a mating that tells whether a plant carries a colour hidden.
 type GeneTest struct {
-	Plant string
-	With  string // the other parent; the plant itself: a self
-	Kind  string // "self", "test cross" with a plant that shows the colour, "cross" with one that likely carries it too
-	Words string // how the hidden colour differs
-	Share float64
+	Plant string  `json:"plant"`
+	With  string  `json:"with"`    // the other parent; the plant itself: a self
+	Kind  string  `json:"kind"`    // "self", "test cross" with a plant that shows the colour, "cross" with one that likely carries it too
+	Words string  `json:"differs"` // how the hidden colour differs
+	Share float64 `json:"share"`   // of offspring that show it, if the plant carries it
 	// Plants is how many offspring show the colour at least once with a chance of 95 %, if the plant
 	// carries it.
-	Plants int
+	Plants int `json:"plants"`
 }
 
 // Tests are the matings that would tell what candidates carry, where that is in doubt: of each
@@ -123,9 +123,7 @@ func (v *Values) GeneWords() []string {
 			n++
 		}
 	}
-	for i := range middle {
-		middle[i] /= max(n, 1)
-	}
+	middle = space.Times(1/max(n, 1), middle)
 	first := space.Lab(middle)
 	var out []string
 	for l := range m.Loci {

@@ -16,11 +16,7 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 	if r.Held {
 		say("chance: that the plant is true, by its own photos alone")
 	} else if opt.Keep == 0 {
-		if opt.KeepShare == 0 {
-			say("keep the nearest quarter, but at least 2: %d of %d", r.Keep, len(groups))
-		} else {
-			say("keep the nearest %.0f %%, but at least 2: %d of %d", 100*opt.KeepShare, r.Keep, len(groups))
-		}
+		say("keep the nearest quarter, but at least 2: %d of %d", r.Keep, len(groups))
 	}
 	guess := fmt.Sprintf("%.1f in L*, %.1f in a*, %.1f in b*", priorSD[0], priorSD[1], priorSD[2])
 	if df == 0 {

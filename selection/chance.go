@@ -3,7 +3,6 @@ package selection
 import (
 	"math"
 	"math/rand/v2"
-	"sync"
 
 	"hueward/colorimg/cie"
 	"hueward/selection/draws"
@@ -30,9 +29,7 @@ func between(groups []*group) space.Matrix {
 	for _, g := range groups {
 		m = space.Plus(m, g.mean)
 	}
-	for i := range 3 {
-		m[i] /= n
-	}
+	m = space.Times(1/n, m)
 	var s, errs space.Matrix
 	for _, g := range groups {
 		s = space.Add(s, space.Outer(space.Minus(g.mean, m)))
@@ -77,27 +74,21 @@ func (p posterior) cloud(target space.Vector) cloud {
 
 const intervalDraws = 1000
 
-// intervalPoints are the same for all plants: without cases, and with them.
-var intervalPoints = [2]func() *[intervalDraws][4]float64{
-	sync.OnceValue(func() *[intervalDraws][4]float64 { return pointsOf(false) }),
-	sync.OnceValue(func() *[intervalDraws][4]float64 { return pointsOf(true) }),
-}
-
-func pointsOf(cases bool) *[intervalDraws][4]float64 {
-	var out [intervalDraws][4]float64
+// intervalPoints are the points that all plants' intervals are drawn at.
+func intervalPoints(cases bool) (out [intervalDraws][4]float64) {
 	rnd := rand.New(rand.NewPCG(0, 1))
 	for i := range out {
 		out[i] = point(rnd, cases)
 	}
-	return &out
+	return out
 }
 
 // interval holds the true distance in 95 of 100 cases, and d, the expected one.
-func (p posterior) interval(target cie.Lab, d float64) (low, high float64) {
+func (p posterior) interval(target cie.Lab, d float64, points *[intervalDraws][4]float64) (low, high float64) {
 	c := p.cloud(space.Of(target))
 	var away [intervalDraws]float64
-	for i, z := range intervalPoints[min(len(c.cases), 1)]() {
-		away[i] = c.from(z)
+	for i := range points {
+		away[i] = c.from(points[i])
 	}
 	low = draws.Smallest(away[:], intervalDraws/40+1)
 	return min(d, low), max(d, draws.Smallest(away[:], intervalDraws-intervalDraws/40))

@@ -44,8 +44,7 @@ func (r *Ranking) holding(groups []*group) *holding {
 			readings[i] = drift.Reading{Color: g.mean, Cov: g.cov}
 			v = append(v, g.mean[k])
 		}
-		slices.Sort(v)
-		middle[k] = (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+		middle[k] = drift.Middle(v)
 		for i := range v {
 			v[i] = math.Abs(v[i] - middle[k])
 		}

@@ -8,17 +8,17 @@ import (
 // RankJSON is what "rank --json" prints. Programs rely on it: keys may be
 // added, none renamed or removed.
 type RankJSON struct {
-	Line          string           `json:"line"`
-	Season        string           `json:"season"`
-	Target        TargetJSON       `json:"target"`
-	Keep          int              `json:"keep"`
-	RankedBy      string           `json:"ranked_by"` // "offspring": by value_delta_e; "own colour": by delta_e
-	Plants        []PlantJSON      `json:"plants"`    // in order of rank; never null
-	Unmeasured    []UnmeasuredJSON `json:"unmeasured"`
-	LeftOut       []LeftOutJSON    `json:"left_out"` // measured, but no candidates; never null
-	Repeatability []RepeatJSON     `json:"repeatability"`
-	Assumed       []string         `json:"assumed"`
-	Warnings      []string         `json:"warnings"`
+	Line          string       `json:"line"`
+	Season        string       `json:"season"`
+	Target        TargetJSON   `json:"target"`
+	Keep          int          `json:"keep"`
+	RankedBy      string       `json:"ranked_by"` // "offspring": by value_delta_e; "own colour": by delta_e
+	Plants        []PlantJSON  `json:"plants"`    // in order of rank; never null
+	Unmeasured    []Unmeasured `json:"unmeasured"`
+	LeftOut       []LeftOut    `json:"left_out"` // measured, but no candidates; never null
+	Repeatability []RepeatJSON `json:"repeatability"`
+	Assumed       []string     `json:"assumed"`
+	Warnings      []string     `json:"warnings"`
 }
 
 // TargetJSON is the target that plants were ranked by.
@@ -59,19 +59,6 @@ type PlantJSON struct {
 	Carries []CarriedJSON `json:"carries"`
 }
 
-// LeftOutJSON is a plant that has a colour and is no candidate.
-type LeftOutJSON struct {
-	Plant string `json:"plant"`
-	Why   string `json:"why"`
-}
-
-// UnmeasuredJSON is a plant without any colour.
-type UnmeasuredJSON struct {
-	Plant   string `json:"plant"`
-	Refused int    `json:"refused"`
-	Why     string `json:"why"`
-}
-
 // RepeatJSON is the repeatability of one number; Value is null when it could
 // not be estimated, Assumed then holds what was used.
 type RepeatJSON struct {
@@ -91,8 +78,8 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 		Target:     TargetJSON{Lab: space.Of(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
 		Keep:       r.Keep,
 		Plants:     make([]PlantJSON, 0, len(r.Plants)),
-		Unmeasured: make([]UnmeasuredJSON, 0, len(r.Unmeasured)),
-		LeftOut:    make([]LeftOutJSON, 0, len(r.LeftOut)),
+		Unmeasured: append([]Unmeasured{}, r.Unmeasured...),
+		LeftOut:    append([]LeftOut{}, r.LeftOut...),
 		Assumed:    append([]string{}, r.Assumed...),
 		Warnings:   append([]string{}, r.Warnings...),
 	}
@@ -123,12 +110,6 @@ func (r *Ranking) JSON(line, season string) RankJSON {
 			q.Carries = append(q.Carries, CarriedJSON{space.Of(c.Lab), c.Words, c.Chance})
 		}
 		out.Plants = append(out.Plants, q)
-	}
-	for _, u := range r.LeftOut {
-		out.LeftOut = append(out.LeftOut, LeftOutJSON{u.ID, u.Why})
-	}
-	for _, u := range r.Unmeasured {
-		out.Unmeasured = append(out.Unmeasured, UnmeasuredJSON{u.ID, u.Refused, u.Why})
 	}
 	for _, q := range r.Repeatability {
 		j := RepeatJSON{Of: q.Of, Plants: q.Plants, Photos: q.Photos}

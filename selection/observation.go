@@ -28,12 +28,9 @@ type Observation struct {
 
 // Options says how to rank. The zero value, like nil, is the usual case.
 type Options struct {
-	// Keep is how many plants to keep as parents. 0: by KeepShare.
-	Keep int
-	// KeepShare is the share of the measured plants to keep, above 0 and at
-	// most 1. 0: a quarter. At least 2 plants are kept (when there are 2), for
+	// Keep is how many plants to keep as parents. 0: a quarter of those measured, at least 2 (when there are 2), for
 	// a line kept from one plant is a selfed line.
-	KeepShare float64
+	Keep int
 	// Hold is for a line that is held true: all true plants are kept, Keep at most where it is given, and
 	// ranked by their own colours, since an off-type is told by what it looks like.
 	Hold  bool

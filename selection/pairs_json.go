@@ -16,11 +16,11 @@ type PairsJSON struct {
 		Bred       float64 `json:"offspring"`  // mean inbreeding of the chosen crosses' offspring
 		Parents    float64 `json:"parents"`    // and of their parents
 	} `json:"coancestry"`
-	Only     string         `json:"only"`  // which plants alone were paired; empty: all that grow
-	Few      string         `json:"few"`   // why fewer crosses than asked for are chosen; empty: they are not
-	Tests    []GeneTestJSON `json:"tests"` // never null
-	Assumed  []string       `json:"assumed"`
-	Warnings []string       `json:"warnings"`
+	Only     string     `json:"only"`  // which plants alone were paired; empty: all that grow
+	Few      string     `json:"few"`   // why fewer crosses than asked for are chosen; empty: they are not
+	Tests    []GeneTest `json:"tests"` // never null
+	Assumed  []string   `json:"assumed"`
+	Warnings []string   `json:"warnings"`
 }
 
 // PairJSON is one pair.
@@ -63,16 +63,6 @@ type CarriedJSON struct {
 	Chance float64    `json:"chance"`
 }
 
-// GeneTestJSON is a mating that tells whether a plant carries a colour hidden.
-type GeneTestJSON struct {
-	Plant  string  `json:"plant"`
-	With   string  `json:"with"`
-	Kind   string  `json:"kind"`
-	Words  string  `json:"differs"`
-	Share  float64 `json:"share"`  // of offspring that show it, if the plant carries it
-	Plants int     `json:"plants"` // to see it once with a chance of 95 %
-}
-
 func (p *Pair) json() PairJSON {
 	j := PairJSON{
 		SeedParent: p.SeedParent, PollenParent: p.PollenParent, Kind: p.Kind, MeanLab: space.Of(p.Offspring.Mean),
@@ -96,14 +86,11 @@ func (p *Pair) json() PairJSON {
 func (r *Pairing) JSON(line, season string) PairsJSON {
 	out := PairsJSON{
 		Line: line, Season: season, Target: TargetJSON{Lab: space.Of(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
-		Tests: []GeneTestJSON{},
+		Tests: append([]GeneTest{}, r.Tests...),
 		Pairs: []PairJSON{}, Chosen: []PairJSON{}, Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
 	}
 	out.Inbreeding.Candidates, out.Inbreeding.Gain = r.Coancestry, r.Gain
 	out.Inbreeding.Bred, out.Inbreeding.Parents, out.Only, out.Few = r.Bred, r.Parents, r.Only, r.Few
-	for _, t := range r.Tests {
-		out.Tests = append(out.Tests, GeneTestJSON(t))
-	}
 	for i := range r.Pairs {
 		out.Pairs = append(out.Pairs, r.Pairs[i].json())
 	}

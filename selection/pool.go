@@ -1,11 +1,10 @@
 package selection
 
 import (
-	"slices"
-
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/drift"
 	"hueward/selection/sample"
 	"hueward/selection/space"
 )
@@ -85,9 +84,7 @@ func momentEstimate(groups []*group) (w space.Matrix, df float64) {
 				m[i] += p.y[i] / p.k
 			}
 		}
-		for i := range 3 {
-			m[i] /= total
-		}
+		m = space.Times(1/total, m)
 		for _, p := range g.photos {
 			q = space.Add(q, space.Scale(1/p.k, space.Outer(space.Minus(p.y, m))))
 			within = space.Add(within, space.Scale(1/p.k*(1-1/p.k/total), space.Diag(p.s)))
@@ -119,8 +116,7 @@ func startVariance(groups []*group) space.Vector {
 		}
 		out[i] = priorSD[i] * priorSD[i]
 		if df > 0 {
-			slices.Sort(scales)
-			m := (scales[(len(scales)-1)/2] + scales[len(scales)/2]) / 2
+			m := drift.Middle(scales)
 			out[i] = (priorPhotos*out[i] + df*m*m) / (priorPhotos + df)
 		}
 	}
@@ -145,8 +141,7 @@ func downweight(groups []*group, start space.Vector) {
 			for j, p := range g.photos {
 				v[j] = p.y[i]
 			}
-			slices.Sort(v)
-			mid[i] = (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+			mid[i] = drift.Middle(v)
 		}
 		for j := range g.photos {
 			p := &g.photos[j]

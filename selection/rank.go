@@ -30,8 +30,8 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if err != nil {
 		return nil, err
 	}
-	if opt.Keep < 0 || !(opt.KeepShare >= 0 && opt.KeepShare <= 1) {
-		return nil, fmt.Errorf("keep %d plants or a share of %v: give a number above 0, or a share up to 1", opt.Keep, opt.KeepShare)
+	if opt.Keep < 0 {
+		return nil, fmt.Errorf("keep %d plants: give a number above 0", opt.Keep)
 	}
 	groups, err := gather(obs)
 	if err != nil {
@@ -46,10 +46,8 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 
 	w, df := pool(groups)
 	r.Photo, r.Between = w, between(groups)
-	r.Keep = keepCount(len(groups), opt)
-	draws := opt.Draws
-	if draws <= 0 {
-		draws = defaultDraws
+	if r.Keep = min(len(groups), opt.Keep); opt.Keep == 0 {
+		r.Keep = min(len(groups), max(2, (len(groups)+3)/4))
 	}
 	var known []posterior
 	if !opt.Hold {
@@ -75,7 +73,7 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 		held = r.holding(groups)
 		kept = held.chances(groups, t.Within, opt.Seed)
 	} else {
-		kept = chances(known, bonus, t.Lab, r.Keep, draws, opt.Seed)
+		kept = chances(known, bonus, t.Lab, r.Keep, cmp.Or(max(opt.Draws, 0), defaultDraws), opt.Seed)
 	}
 	r.Plants = make([]Plant, len(groups))
 	genetics.SideBySide(len(groups), func(i int) {
@@ -192,19 +190,6 @@ func unmeasured(groups []*group, more []string) []Unmeasured {
 	}
 	slices.SortFunc(out, func(a, b Unmeasured) int { return CompareIDs(a.ID, b.ID) })
 	return out
-}
-
-// keepCount is how many of n plants to keep.
-func keepCount(n int, opt *Options) int {
-	if opt.Keep > 0 {
-		return min(n, opt.Keep)
-	}
-	share := opt.KeepShare
-	if share == 0 {
-		share = 0.25
-	}
-	// A hair less than the product, so that 0.3 × 10 is 3 and not 4.
-	return min(n, max(2, int(math.Ceil(share*float64(n)-1e-9))))
 }
 
 // judge fills in what is known of one plant by itself.

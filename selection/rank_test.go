@@ -88,12 +88,11 @@ func TestRankKeep(t *testing.T) {
 		want int
 	}{
 		{"a quarter", Options{}, 24, 6},
+		{"rounded up", Options{}, 21, 6},
 		{"at least two", Options{}, 5, 2},
 		{"the only one", Options{}, 1, 1},
 		{"a number", Options{Keep: 9}, 24, 9},
 		{"more than there are", Options{Keep: 30}, 24, 24},
-		{"a share", Options{KeepShare: 0.3}, 10, 3},
-		{"rounded up", Options{KeepShare: 0.3}, 11, 4},
 	} {
 		r := mustRank(t, obs[:c.n], &c.opt)
 		kept := 0
@@ -130,8 +129,6 @@ func TestRankRefusesNonsense(t *testing.T) {
 		{"NaN target", Target{Lab: cie.Lab{B: nan}}, []Observation{ok}, nil, "target: L* 0, a* 0, b* NaN"},
 		{"negative tolerance", Target{Within: -1}, []Observation{ok}, nil, "target: tolerance -1"},
 		{"negative keep", buff, []Observation{ok}, &Options{Keep: -1}, "keep -1 plants"},
-		{"share over 1", buff, []Observation{ok}, &Options{KeepShare: 1.5}, "a share of 1.5"},
-		{"NaN share", buff, []Observation{ok}, &Options{KeepShare: nan}, "a share of NaN"},
 		{"nothing", buff, nil, nil, "no plant has a colour yet"},
 		{"only refused", buff, []Observation{{Plant: "M-1", Refused: true, Lab: cie.Lab{L: nan}}}, nil, "no plant has a colour yet"},
 	} {

@@ -65,13 +65,16 @@ type Plant struct {
 
 // Unmeasured is a plant without any colour this season.
 type Unmeasured struct {
-	ID      string
-	Refused int    // photos that were refused
-	Why     string // "no photo" or why its last photo was refused
+	ID      string `json:"plant"`
+	Refused int    `json:"refused"` // photos that were refused
+	Why     string `json:"why"`     // "no photo" or why its last photo was refused
 }
 
 // LeftOut is a plant that has a colour and is no candidate: lost, or off-type.
-type LeftOut struct{ ID, Why string }
+type LeftOut struct {
+	ID  string `json:"plant"`
+	Why string `json:"why"`
+}
 
 // Ranking is the outcome of [Rank].
 type Ranking struct {

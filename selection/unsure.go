@@ -43,7 +43,7 @@ func (v *Values) findMoves(rec *genetics.Records) {
 func (v *Values) errorVar(at int32) space.Matrix {
 	var e space.Matrix
 	if v.eval.ErrorVar != nil {
-		copyFlat(&e, v.eval.ErrorVar[int(at)*9:])
+		e = unflat(v.eval.ErrorVar[int(at)*9:])
 	}
 	return space.Add(e, v.unsure(at, at))
 }

@@ -50,6 +50,7 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 // fillValues completes the plants by their values; known is what is known of them, in the
 // plants' order, where they are ranked by them.
 func (r *Ranking) fillValues(v *Values, known []posterior) {
+	points := intervalPoints(v.Genes != nil)
 	genetics.SideBySide(len(r.Plants), func(i int) {
 		p := &r.Plants[i]
 		value, ok := v.Of(p.ID)
@@ -64,7 +65,7 @@ func (r *Ranking) fillValues(v *Values, known []posterior) {
 		}
 		p.ValueLow, p.ValueHigh = p.ValueDeltaE, p.ValueDeltaE
 		if r.ByValue {
-			p.ValueLow, p.ValueHigh = known[i].interval(r.Target.Lab, p.ValueDeltaE)
+			p.ValueLow, p.ValueHigh = known[i].interval(r.Target.Lab, p.ValueDeltaE, &points)
 		}
 	})
 }

@@ -147,10 +147,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if !(h2 > 0 && h2 < 1) {
 		return nil, fmt.Errorf("heritability %v; give a number between 0 and 1", h2)
 	}
-	wide := space.Matrix{}
-	for i := range wide {
-		wide[i][i] = groupSD * groupSD
-	}
+	wide := space.Diag(space.Even(groupSD * groupSD))
 	switch {
 	case opt.Components != nil:
 		v.Components = *opt.Components
@@ -312,9 +309,7 @@ func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 		for _, r := range rs {
 			m = space.Plus(m, space.Of(r.Lab))
 		}
-		for i := range m {
-			m[i] /= float64(len(rs))
-		}
+		m = space.Times(1/float64(len(rs)), m)
 		for _, r := range rs {
 			ss = space.Add(ss, space.Outer(space.Minus(space.Of(r.Lab), m)))
 			ss = space.Sub(ss, space.Scale(float64(len(rs)-1)/float64(len(rs)), r.Cov))
@@ -322,8 +317,7 @@ func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 		df += float64(len(rs) - 1)
 	}
 	const few = 3
-	start := space.Diag(space.Vector{guessSD * guessSD, guessSD * guessSD, guessSD * guessSD})
-	ss = space.Scale(1/(df+few), space.Add(space.Semidefinite(ss), space.Scale(few, start)))
+	ss = space.Scale(1/(df+few), space.Add(space.Semidefinite(ss), space.Scale(few, space.Diag(space.Even(guessSD*guessSD)))))
 	for i := range 3 {
 		ss[i][i] = max(ss[i][i], LeastSD*LeastSD)
 	}
@@ -389,12 +383,6 @@ func (v *Values) ShiftOf(season string) (shift, se *[3]float64) {
 
 func flat(x space.Matrix) []float64 {
 	return []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]}
-}
-
-func copyFlat(m *space.Matrix, x []float64) {
-	for i := range 3 {
-		copy(m[i][:], x[3*i:3*i+3])
-	}
 }
 
 func unflat(x []float64) (m space.Matrix) {

@@ -301,7 +301,7 @@ func TestTwoSeasons(t *testing.T) {
 	best := r.Plants[0].Plant
 	v.run("plants", "drop", best, "--as", "lost")
 	r, _ = v.agree("buff", false)
-	if len(r.LeftOut) != 1 || r.LeftOut[0].Plant != best {
+	if len(r.LeftOut) != 1 || r.LeftOut[0].ID != best {
 		t.Errorf("left out: %+v, want %s", r.LeftOut, best)
 	}
 	// The grower keeps some: those alone are paired, and it is said.

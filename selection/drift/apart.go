@@ -73,7 +73,7 @@ func Apart(readings []Reading, family []int) []Stray {
 		for k := from; k < to; k++ {
 			far[k] = s.distance(&rest[k]) / own[k]
 		}
-		wide := max(1, middle(far[from:to])/usual)
+		wide := max(1, Middle(far[from:to])/usual)
 		for k := from; k < to; k++ {
 			far[k] /= wide
 		}
@@ -108,7 +108,7 @@ func medians(readings []Reading, of []int) (mid [3]float64) {
 		for _, j := range of {
 			v = append(v, readings[j].Color[i])
 		}
-		mid[i] = middle(v)
+		mid[i] = Middle(v)
 	}
 	return mid
 }

@@ -68,7 +68,7 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 	for i := range readings {
 		error = append(error, space.Trace(readings[i].Cov))
 	}
-	limit := 2*middle(error) + 1e-9
+	limit := 2*Middle(error) + 1e-9
 	var sure []int
 	for i, e := range error {
 		if e <= limit {
@@ -168,11 +168,11 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 		for _, c := range x {
 			v = append(v, c[i])
 		}
-		start.mid[i] = middle(v)
+		start.mid[i] = Middle(v)
 		for _, c := range v {
 			away = append(away, math.Abs(c-start.mid[i]))
 		}
-		s := max(1.4826*middle(away), 0.1)
+		s := max(1.4826*Middle(away), 0.1)
 		start.cov[i][i] = s * s
 	}
 	tries := []try{step(step(start))}
@@ -231,7 +231,8 @@ func inverted(x [3][3]float64) (inv [3][3]float64, ok bool) {
 	return space.Inverse(x), true
 }
 
-func middle(v []float64) float64 {
+// Middle is the median, the mean of the two middle ones of an even number.
+func Middle(v []float64) float64 {
 	v = slices.Clone(v)
 	slices.Sort(v)
 	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
