@@ -78,46 +78,61 @@ func allGrids(t testing.TB) []Grid {
 	return grids
 }
 
-// pageOf draws the first page of a PDF with Poppler's pdftoppm.
+// pageOf draws the first page of a PDF.
 func pageOf(t *testing.T, pdf []byte, dpi int) *image.Gray {
 	t.Helper()
-	needProgram(t, "pdftoppm")
-	dir := t.TempDir()
-	file := filepath.Join(dir, "labels.pdf")
-	check(t, os.WriteFile(file, pdf, 0o666))
-	if b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-png", "-singlefile", file,
-		filepath.Join(dir, "page")).CombinedOutput(); err != nil || len(b) > 0 {
-		t.Fatalf("pdftoppm: %v\n%s", err, b)
-	}
+	page := drawnPage(t, pdf, dpi)
 	if keep := os.Getenv("HUEWARD_LOOK"); keep != "" { // to look at the sheets
-		b, _ := os.ReadFile(filepath.Join(dir, "page.png"))
-		os.WriteFile(filepath.Join(keep, strings.ReplaceAll(t.Name(), "/", "_")+".png"), b, 0o666)
+		b, _ := os.ReadFile(page)
+		os.WriteFile(filepath.Join(keep, strings.ReplaceAll(t.Name(), "/", "_")+".pgm"), b, 0o666)
 	}
-	return readGray(t, filepath.Join(dir, "page.png"))
+	return readGray(t, page)
 }
 
-// photographed is the page as a phone sees it at 150 dots an inch: blurred by a
+// seenAs is the size of a page's photo.
+func seenAs(page image.Rectangle) image.Rectangle {
+	return image.Rect(0, 0, page.Dx()+page.Dx()/8, page.Dy()+page.Dy()/8)
+}
+
+// photographed is that part of the page's photo, as a phone sees it at 150 dots an inch: blurred by a
 // Gaussian of a pixel, turned by 4° and tilted by 12° about its long side, by a
 // central projection from one and a half page lengths away.
-func photographed(im *image.Gray) *image.Gray {
-	w, h := im.Rect.Dx(), im.Rect.Dy()
-	soft := blurred(im, 1)
-	out := image.NewGray(image.Rect(0, 0, w+w/8, h+h/8))
+func photographed(im *image.Gray, part image.Rectangle) *image.Gray {
+	w, h := float64(im.Rect.Dx()), float64(im.Rect.Dy())
 	turn, tilt := 4*math.Pi/180, 12*math.Pi/180
 	cosTurn, sinTurn, cosTilt, sinTilt := math.Cos(turn), math.Sin(turn), math.Cos(tilt), math.Sin(tilt)
-	far := 1.5 * float64(h)
-	cx, cy := float64(out.Rect.Dx())/2, float64(out.Rect.Dy())/2
-	for y := range out.Rect.Dy() {
-		for x := range out.Rect.Dx() {
-			// The ray through this pixel meets the tilted page at (u, v).
-			px, py := float64(x)-cx, float64(y)-cy
-			v := py * far / (far*cosTilt - py*sinTilt)
-			u := px * (far + v*sinTilt) / far
-			sx := u*cosTurn + v*sinTurn + float64(w)/2
-			sy := -u*sinTurn + v*cosTurn + float64(h)/2
-			out.Pix[y*out.Stride+x] = uint8(sampled(soft, sx, sy) + 0.5)
+	far := 1.5 * h
+	whole := seenAs(im.Rect)
+	cx, cy := float64(whole.Dx())/2, float64(whole.Dy())/2
+	// The ray through a pixel meets the tilted page at (u, v).
+	meets := func(x, y int) (float64, float64) {
+		px, py := float64(x)-cx, float64(y)-cy
+		v := py * far / (far*cosTilt - py*sinTilt)
+		u := px * (far + v*sinTilt) / far
+		return u*cosTurn + v*sinTurn + w/2, -u*sinTurn + v*cosTurn + h/2
+	}
+	var page image.Rectangle // what of it is seen
+	for _, x := range []int{part.Min.X, part.Max.X} {
+		for _, y := range []int{part.Min.Y, part.Max.Y} {
+			sx, sy := meets(x, y)
+			page = page.Union(image.Rect(int(sx)-8, int(sy)-8, int(sx)+8, int(sy)+8))
 		}
 	}
+	page = page.Intersect(im.Rect)
+	soft := blurred(cropped(im, page), 1)
+	out := image.NewGray(image.Rect(0, 0, part.Dx(), part.Dy()))
+	for y := range part.Dy() {
+		for x := range part.Dx() {
+			sx, sy := meets(part.Min.X+x, part.Min.Y+y)
+			out.Pix[y*out.Stride+x] = uint8(sampled(soft, sx-float64(page.Min.X), sy-float64(page.Min.Y)) + 0.5)
+		}
+	}
+	return out
+}
+
+func cropped(im *image.Gray, r image.Rectangle) *image.Gray {
+	out := image.NewGray(image.Rect(0, 0, r.Dx(), r.Dy()))
+	draw.Draw(out, out.Rect, im, r.Min, draw.Src)
 	return out
 }
 
@@ -161,8 +176,8 @@ func sampled(im *image.Gray, x, y float64) float64 {
 
 // TestLabelCodes holds that every code of every kind of label on every grid is read
 // back, at its printed size, from a blurred and tilted picture of 150 dots an inch, by
-// our own reader and by ZBar's zbarimg. Without HUEWARD_FULL=1 it looks at two labels of
-// a sheet, of each grid those of one kind.
+// our own reader and by ZBar's zbarimg. It looks at eight labels spread over a sheet; without HUEWARD_FULL=1
+// at two, and of each grid at those of one kind. TestLabelsInPlace holds where all of them are.
 func TestLabelCodes(t *testing.T) {
 	needProgram(t, "zbarimg")
 	for gi, g := range allGrids(t) {
@@ -173,25 +188,26 @@ func TestLabelCodes(t *testing.T) {
 			t.Run(k.name+"_"+g.Name, func(t *testing.T) {
 				t.Parallel()
 				sheet := g.Columns * g.Rows
-				looked := []int{0, sheet - 1}
+				many := min(sheet, 2)
 				if everything {
-					looked = looked[:0]
-					for i := range sheet {
-						looked = append(looked, i)
-					}
+					many = min(sheet, 8)
+				}
+				pdf, err := k.write(LabelOptions{Grid: g}, sheet)
+				if err != nil {
+					t.Fatal(err)
+				}
+				page := pageOf(t, pdf, 150)
+				want, parts := map[string]bool{}, map[int]*image.Gray{}
+				var looked []int
+				for n := range many {
+					i := n * (sheet - 1) / max(many-1, 1)
+					looked = append(looked, i)
+					want[k.code(i)], parts[i] = true, photographed(page, around(page.Rect, g, i))
 				}
 				n := len(looked)
-				pdf, err := k.write(LabelOptions{Grid: g}, sheet)
-				check(t, err)
-				im := photographed(pageOf(t, pdf, 150))
-				want := map[string]bool{}
-				for _, i := range looked {
-					want[k.code(i)] = true
-				}
 				own, other := map[string]bool{}, map[string]bool{}
 				for _, i := range looked { // a photo is of one label, not of a sheet
-					part := around(im, g, i)
-					for _, c := range codes(t, part) {
+					for _, c := range codes(t, parts[i]) {
 						code := withoutWidth(c.Text)
 						if want[code] { // not of a neighbour, of which a part is in the picture
 							own[code] = true
@@ -211,7 +227,7 @@ func TestLabelCodes(t *testing.T) {
 							continue
 						}
 						file := filepath.Join(dir, fmt.Sprint(i, "-", scale, ".png"))
-						writePNG(t, file, enlarged(around(im, g, i), scale))
+						writePNG(t, file, enlarged(parts[i], scale))
 						args = append(args, file)
 					}
 					out, _ := exec.Command("zbarimg", args...).Output() // it fails when one of many holds no code; what is missing is reported below
@@ -291,19 +307,17 @@ func withoutWidth(text string) string {
 }
 
 // around is the part of the photographed page with label i, and a little more.
-func around(im *image.Gray, g Grid, i int) *image.Gray {
+func around(page image.Rectangle, g Grid, i int) image.Rectangle {
 	const px = 150 / 25.4
+	seen := seenAs(page)
 	x, y := g.cell(i)
 	w, h := g.Width*px, g.Height*px
 	cx, cy := (x+g.LabelW/2)*px-w/2, (y+g.LabelH/2)*px-h/2
 	turn := 4 * math.Pi / 180
-	mx := cx*math.Cos(turn) - cy*math.Sin(turn) + float64(im.Rect.Dx())/2
-	my := cx*math.Sin(turn) + cy*math.Cos(turn) + float64(im.Rect.Dy())/2
+	mx := cx*math.Cos(turn) - cy*math.Sin(turn) + float64(seen.Dx())/2
+	my := cx*math.Sin(turn) + cy*math.Cos(turn) + float64(seen.Dy())/2
 	half := 0.62*math.Hypot(g.LabelW, g.LabelH)*px + 8
-	r := image.Rect(int(mx-half), int(my-half), int(mx+half), int(my+half)).Intersect(im.Rect)
-	out := image.NewGray(image.Rect(0, 0, r.Dx(), r.Dy()))
-	draw.Draw(out, out.Rect, im, r.Min, draw.Src)
-	return out
+	return image.Rect(int(mx-half), int(my-half), int(mx+half), int(my+half)).Intersect(seen)
 }
 
 // TestLabelsInPlace holds that nothing is printed outside of its label's cell, to a
