@@ -178,9 +178,9 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, held bool) {
 		dash = dash || p.Predicted.GrowFor95 == 0
 		parted = parted || p.Offspring.Kinds != nil && !held
 		rows = append(rows, []string{
-			hex, p.Words(), words.Fixed(p.Sorts, 1), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean,
-				1), words.Chance(p.Predicted.ChanceWithin),
-			words.Fixed(p.Predicted.Best, 1), seedsWords(p.Predicted.GrowFor95), words.Percent(p.Inbreeding), hex, p.Why,
+			hex, p.Words(), words.Fixed(p.Sorts, 1), words.Fixed(p.Predicted.Distance, 1), words.Fixed(p.DeltaEOfMean, 1),
+			words.Chance(p.Predicted.ChanceWithin), words.Fixed(p.Predicted.Best, 1), seedsWords(p.Predicted.GrowFor95),
+			words.Percent(p.Inbreeding), hex, p.Why,
 		})
 	}
 	n, wanted := 10, 1
@@ -195,21 +195,12 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, held bool) {
 	if weighed {
 		sorts = "with traits"
 	}
-	columns := []terminal.Column{
-		{Swatch: true}, {Head: "pair"}, {Head: sorts, Right: true}, {Head: "offspring", Right: true}, {Head: "mean", Right: true},
+	ordered := !parted && !weighed // by their offspring
+	s.Table([]terminal.Column{
+		{Swatch: true}, {Head: "pair"}, {Head: sorts, Right: true, Out: ordered}, {Head: "offspring", Right: true}, {Head: "mean", Right: true},
 		{Head: "within", Right: true}, {Head: "best of " + strconv.Itoa(n), Right: true}, {Head: sow, Right: true},
-		{Head: "inbred", Right: true}, {Head: "hex", Wide: 110}, {Head: "why", Says: true},
-	}
-	if !parted && !weighed { // they are in the order of their offspring
-		columns = slices.Delete(columns, 2, 3)
-		for i := range rows {
-			rows[i] = slices.Delete(rows[i], 2, 3)
-		}
-	}
-	if held {
-		columns = columns[:len(columns)-1]
-	}
-	s.Table(columns, rows)
+		{Head: "inbred", Right: true}, {Head: "hex", Wide: 110}, {Head: "why", Says: true, Out: held},
+	}, rows)
 	switch {
 	case weighed && parted:
 		s.Say("", "They are sorted by \"with traits\": the offspring's distance, in which their own offspring count too, less what their "+
@@ -260,12 +251,10 @@ func writePairsCSV(w *terminal.Stream, r *selection.Pairing) error {
 		rows = append(rows, []string{
 			p.SeedParent, p.PollenParent, string(p.Kind), strconv.FormatBool(has(r.Chosen, &p)),
 			words.Fixed(m.L, 2), words.Fixed(m.A, 2), words.Fixed(m.B, 2), words.Fixed(p.Predicted.Distance, 2), words.Fixed(p.DeltaEOfMean, 2),
-			words.Fixed(p.Predicted.ChanceWithin, 4),
-			strconv.Itoa(p.Predicted.N), words.Fixed(p.Predicted.Best, 2), grow, words.Fixed(p.Inbreeding, 4), p.Why,
-			words.Fixed(p.Sorts, 2), words.Fixed(p.Bonus, 2),
+			words.Fixed(p.Predicted.ChanceWithin, 4), strconv.Itoa(p.Predicted.N), words.Fixed(p.Predicted.Best, 2), grow,
+			words.Fixed(p.Inbreeding, 4), p.Why, words.Fixed(p.Sorts, 2), words.Fixed(p.Bonus, 2),
 		})
 	}
 	return terminal.WriteCSV(w, []string{"seed_parent", "pollen_parent", "kind", "chosen", "mean_L", "mean_a", "mean_b", "expected_delta_e",
-		"delta_e_of_mean",
-		"chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why", "sorted_by", "bonus"}, rows)
+		"delta_e_of_mean", "chance_within", "best_of", "best_delta_e", "grow_for_95", "inbreeding", "why", "sorted_by", "bonus"}, rows)
 }

@@ -109,25 +109,15 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 	for k := range n {
 		columns = append(columns, terminal.Column{Head: "+" + strconv.Itoa(k+1), Right: true})
 	}
-	if held {
-		columns = append(columns, terminal.Column{Head: "away then", Right: true})
-	} else {
-		columns = append(columns, terminal.Column{Head: "intensity", Right: true, Wide: wideIntensity},
-			terminal.Column{Head: "half by", Right: true},
-			terminal.Column{Head: "away then", Right: true}, terminal.Column{Head: "inbred then", Right: true})
-	}
+	columns = append(columns, []terminal.Column{{Head: "intensity", Right: true, Wide: wideIntensity, Out: held},
+		{Head: "half by", Right: true, Out: held}, {Head: "away then", Right: true}, {Head: "inbred then", Right: true, Out: held}}...)
 	var rows [][]string
 	for _, c := range p.Courses {
 		row := []string{strconv.Itoa(c.Grow), strconv.Itoa(c.Keep)}
 		if held {
-			for _, f := range c.Inbreeding {
-				row = append(row, words.Percent(f))
-			}
-			rows = append(rows, append(row, words.Fixed(c.Distance[n-1], 1)))
-			continue
-		}
-		for _, r := range c.Reached {
-			row = append(row, words.Chance(r))
+			row = append(row, words.Each(c.Inbreeding, words.Percent)...)
+		} else {
+			row = append(row, words.Each(c.Reached, words.Chance)...)
 		}
 		half := "later"
 		if c.Half > 0 {

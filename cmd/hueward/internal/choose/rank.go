@@ -115,58 +115,33 @@ func TellRanking(s *terminal.Stream, r *report.Season) {
 	doubts(s, r.Warnings, r.Assumed)
 }
 
-// withSecond adds how far the petals' second colours lie from the target's, where one is bred for.
-func withSecond(columns []terminal.Column, rows [][]string, plants []report.Plant) ([]terminal.Column, [][]string) {
-	if !slices.ContainsFunc(plants, func(p report.Plant) bool { return !math.IsNaN(p.SecondDeltaE) }) {
-		return columns, rows
-	}
-	at := slices.IndexFunc(columns, func(c terminal.Column) bool { return c.Head == "photos" })
-	columns = slices.Insert(columns, at, terminal.Column{Head: "second colour", Right: true})
-	for i, p := range plants {
-		d := "none"
-		if !math.IsNaN(p.SecondDeltaE) {
-			d = words.Fixed(p.SecondDeltaE, 1)
-		}
-		rows[i] = slices.Insert(rows[i], at, d)
-	}
-	return columns, rows
-}
-
 // tellRanks prints the table of ranks. The number by which plants are in order stands first: how far what they pass on is
 // from the target, or they themselves; with other traits weighed, that less what those bring.
 func tellRanks(s *terminal.Stream, r *report.Season) {
 	weighed := slices.ContainsFunc(r.Plants, func(p report.Plant) bool { return p.Bonus != 0 })
+	second := slices.ContainsFunc(r.Plants, func(p report.Plant) bool { return !math.IsNaN(p.SecondDeltaE) }) // is bred for
 	by := "itself"
 	if r.ByOffspring {
 		by = "passes on"
 	}
-	columns := []terminal.Column{{Head: "", Right: true}, {Swatch: true}, {Head: "plant"}, {Head: "advice"}, {Head: "chance", Right: true}}
-	if weighed {
-		columns = append(columns, terminal.Column{Head: "with traits", Right: true})
-	}
-	columns = append(columns, terminal.Column{Head: by, Right: true}, terminal.Column{Head: "95 %", Right: true})
-	if r.ByOffspring {
-		columns = append(columns, terminal.Column{Head: "itself", Right: true})
-	}
-	columns = append(columns, []terminal.Column{{Head: "than the target", Words: true, After: true},
-		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 100},
-		{Head: "photos", Right: true, Wide: 100}, {Head: "why", Says: true}}...)
 	var rows [][]string
 	for i := range r.Plants {
 		p := &r.Plants[i]
-		row := []string{strconv.Itoa(p.Rank), p.Hex, p.ID, report.AdviceWord(p.Advice), words.Chance(p.ChanceKept)}
-		if weighed {
-			row = append(row, words.Fixed(p.Sorts(), 1))
+		away2 := "none"
+		if !math.IsNaN(p.SecondDeltaE) {
+			away2 = words.Fixed(p.SecondDeltaE, 1)
 		}
-		row = append(row, words.Fixed(p.Away(), 1), words.Fixed(p.Nearest(), 1)+"–"+words.Fixed(p.Farthest(), 1))
-		if r.ByOffspring {
-			row = append(row, words.Fixed(p.DeltaE, 1))
-		}
-		rows = append(rows, append(row, strings.TrimSuffix(p.Than(), " than the target"),
-			words.Fixed(p.Lab.L, 1), words.Fixed(p.Lab.A, 1), words.Fixed(p.Lab.B, 1), p.Hex, strconv.Itoa(p.Photos), p.Why))
+		rows = append(rows, []string{strconv.Itoa(p.Rank), p.Hex, p.ID, report.AdviceWord(p.Advice), words.Chance(p.ChanceKept),
+			words.Fixed(p.Sorts(), 1), words.Fixed(p.Away(), 1), words.Fixed(p.Nearest(), 1) + "–" + words.Fixed(p.Farthest(), 1),
+			words.Fixed(p.DeltaE, 1), strings.TrimSuffix(p.Than(), " than the target"), words.Fixed(p.Lab.L, 1), words.Fixed(p.Lab.A, 1),
+			words.Fixed(p.Lab.B, 1), p.Hex, away2, strconv.Itoa(p.Photos), p.Why})
 	}
-	columns, rows = withSecond(columns, rows, r.Plants)
-	s.Table(columns, rows)
+	s.Table([]terminal.Column{{Right: true}, {Swatch: true}, {Head: "plant"}, {Head: "advice"}, {Head: "chance", Right: true},
+		{Head: "with traits", Right: true, Out: !weighed}, {Head: by, Right: true}, {Head: "95 %", Right: true},
+		{Head: "itself", Right: true, Out: !r.ByOffspring}, {Head: "than the target", Words: true, After: true},
+		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90},
+		{Head: "hex", Wide: 100}, {Head: "second colour", Right: true, Out: !second}, {Head: "photos", Right: true, Wide: 100},
+		{Head: "why", Says: true}}, rows)
 	switch {
 	case weighed && r.ByOffspring:
 		s.Say("", "They are sorted by \"with traits\": \"passes on\", less what other traits bring a plant nearer by. \"passes on\" is the "+

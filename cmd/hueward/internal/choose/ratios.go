@@ -12,6 +12,7 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/colorimg/cie"
+	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/classes"
@@ -211,10 +212,7 @@ func (f *family) members(ctx context.Context, b *book.Book, args, parents []stri
 		if err != nil {
 			return nil, err
 		}
-		ids = ids[:0]
-		for _, p := range plants {
-			ids = append(ids, p.ID)
-		}
+		ids = words.Each(plants, func(p book.Plant) string { return p.ID })
 	}
 	slices.SortFunc(ids, selection.CompareIDs)
 	return slices.Compact(ids), nil
@@ -331,11 +329,9 @@ func (f *family) test(o *ratiosOptions) error {
 	}
 	for i := range f.classes {
 		c := &f.classes[i]
-		c.share = float64(len(c.plants)) / float64(n)
-		if len(counts) < 2 {
-			break
+		if c.share = float64(len(c.plants)) / float64(n); len(counts) > 1 {
+			c.grow = classes.ToGrow(c.share, o.sure/100, o.want, o.germination/100)
 		}
-		c.grow = classes.ToGrow(c.share, o.sure/100, o.want, o.germination/100)
 	}
 	for _, r := range o.ratios {
 		if len(r) != len(counts) {

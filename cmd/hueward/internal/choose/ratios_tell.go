@@ -3,6 +3,7 @@ package choose
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,9 +26,8 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 			strings.Join(c.plants, " ")})
 	}
 	s.Table([]terminal.Column{{Swatch: true}, {Head: "class"}, {Head: "plants", Right: true}, {Head: "share", Right: true},
-		{Head: "sow", Right: true},
-		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90},
-		{Head: "which", Words: true}}, rows)
+		{Head: "sow", Right: true}, {Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90},
+		{Head: "b*", Right: true, Wide: 90}, {Head: "which", Words: true}}, rows)
 	fmt.Fprintln(s)
 	what := "one plant"
 	if o.want > 1 {
@@ -72,10 +72,7 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 
 // told says by what the classes are told, and which shares are to be expected.
 func (f *family) told() string {
-	var parts []string
-	for _, c := range f.classes {
-		parts = append(parts, words.Percent(c.expect)+" "+c.name)
-	}
+	parts := words.Each(f.classes, func(c colorClass) string { return words.Percent(c.expect) + " " + c.name })
 	return "These colours alone would not part the family: its classes are told by strong genes that the line's other plants show. " +
 		"Of these parents they let expect " + strings.Join(parts, ", ") + "."
 }
@@ -98,10 +95,7 @@ func ratioTable(s *terminal.Stream, f *family) {
 	var rows [][]string
 	matched, exact := false, false
 	for i, r := range f.results {
-		var expected []string
-		for _, e := range r.Expected {
-			expected = append(expected, words.Fixed(e, 1))
-		}
+		expected := words.Each(r.Expected, func(e float64) string { return words.Fixed(e, 1) })
 		verdict := "agrees"
 		if r.P < 0.05 {
 			verdict = "refuted"
@@ -127,12 +121,7 @@ func ratioTable(s *terminal.Stream, f *family) {
 
 // tell says how many plants would tell the first two ratios that agree apart.
 func (f *family) tell() string {
-	var agree []*classes.Result
-	for _, r := range f.results {
-		if r.P >= 0.05 {
-			agree = append(agree, r)
-		}
-	}
+	agree := slices.DeleteFunc(slices.Clone(f.results), func(r *classes.Result) bool { return r.P < 0.05 })
 	if len(agree) < 2 {
 		return ""
 	}
@@ -175,34 +164,22 @@ func (f *family) json() terminal.Item {
 	kinds, ratios := []terminal.Item{}, []terminal.Item{}
 	for _, c := range f.classes {
 		var lab *[3]float64
-		var grow *int
-		var expect *float64
 		if c.mean != nil {
 			lab = &[3]float64{c.mean.L, c.mean.A, c.mean.B}
 		}
-		if c.grow > 0 {
-			grow = &c.grow
-		}
-		if f.genes {
-			expect = &c.expect
-		}
-		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share",
-			c.name, lab, c.share, c.plants, c.doubt, grow, expect))
+		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share", c.name, lab, c.share, c.plants, c.doubt,
+			terminal.Known(c.grow > 0, c.grow), terminal.Known(f.genes, c.expect)))
 	}
 	for _, r := range f.results {
 		ratios = append(ratios, terminal.Of("ratio,expected,chi_square,df,p,exact,matched",
 			r.Ratio.String(), r.Expected, r.Square, r.DF, r.P, r.Exact, r.Matched))
-	}
-	var better, byChance *float64
-	if f.rise > 0 {
-		better, byChance = &f.rise, &f.chance
 	}
 	var dominance *terminal.Item
 	if d := f.adds; d != nil {
 		dominance = new(terminal.Of("degree,se,p,delta_e_off_line", d.Degree, d.SE, d.P, d.Off))
 	}
 	return terminal.Of("family,classes,ratios,dominance,unmeasured,better_than_one,better_by_chance,warnings",
-		f.named, kinds, ratios, dominance, f.without, better, byChance, f.warnings)
+		f.named, kinds, ratios, dominance, f.without, terminal.Known(f.rise > 0, f.rise), terminal.Known(f.rise > 0, f.chance), f.warnings)
 }
 
 func (f *family) csv(w *terminal.Stream) error {

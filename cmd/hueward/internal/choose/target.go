@@ -107,10 +107,6 @@ func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 		}
 	}
 	if err != nil {
-		var u *cli.UsageError
-		if errors.As(err, &u) {
-			return err
-		}
 		return cli.Usagef("%w", err)
 	}
 	b, err := a.OpenBook(ctx)

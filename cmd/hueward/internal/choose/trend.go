@@ -87,10 +87,9 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	}
 	s.Table([]terminal.Column{
 		{Swatch: true}, {Head: "season"}, {Head: "plants", Right: true}, {Head: "Delta E", Right: true}, {Head: "95 %", Right: true},
-		{Head: "mean is", Words: true},
-		{Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 110},
-		{Head: "passed on", Right: true, Wide: 100}, {Head: "parents differ by", Right: true, Wide: wideParents},
-		{Head: "next season by", Right: true, Wide: wideParents},
+		{Head: "mean is", Words: true}, {Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90},
+		{Head: "hex", Wide: 110}, {Head: "passed on", Right: true, Wide: 100},
+		{Head: "parents differ by", Right: true, Wide: wideParents}, {Head: "next season by", Right: true, Wide: wideParents},
 	}, rows)
 	differ := func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }
 	if (!s.Terminal || s.Width >= wideParents) && slices.ContainsFunc(r.Seasons, differ) {
@@ -114,15 +113,12 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 }
 
 func triple(v *[3]float64) string {
-	var parts []string
-	for _, x := range v {
-		sign := ""
+	return strings.Join(words.Each(v[:], func(x float64) string {
 		if x >= 0.05 {
-			sign = "+"
+			return "+" + words.Fixed(x, 1)
 		}
-		parts = append(parts, sign+words.Fixed(x, 1))
-	}
-	return strings.Join(parts, " ")
+		return words.Fixed(x, 1)
+	}), " ")
 }
 
 func writeTrendCSV(w *terminal.Stream, r *trend.Result) error {
@@ -140,6 +136,5 @@ func writeTrendCSV(w *terminal.Stream, r *trend.Result) error {
 		rows = append(rows, append(row, cells(q.Response)...))
 	}
 	return terminal.WriteCSV(w, []string{"season", "plants", "mean_L", "mean_a", "mean_b", "delta_e", "delta_e_low", "delta_e_high", "se",
-		"parents",
-		"differential_L", "differential_a", "differential_b", "response_L", "response_a", "response_b"}, rows)
+		"parents", "differential_L", "differential_a", "differential_b", "response_L", "response_a", "response_b"}, rows)
 }

@@ -166,18 +166,11 @@ func (t *peopleTeller) tell(oc outcome) error {
 func (t *peopleTeller) end() error {
 	out := t.m.Stdout
 	if len(t.rows) > 0 {
-		columns := []terminal.Column{
-			{Head: "", Swatch: true}, {Head: "photo", Words: true}, {Head: "plant"},
+		out.Table([]terminal.Column{
+			{Head: "", Swatch: true}, {Head: "photo", Words: true}, {Head: "plant", Out: !t.plants},
 			{Head: "L*", Right: true}, {Head: "a*", Right: true}, {Head: "b*", Right: true},
 			{Head: "hex"}, {Head: "name", Words: true, Wide: 100}, {Head: "Delta E", Right: true}, {Head: "status", Words: true},
-		}
-		if !t.plants {
-			columns = append(columns[:2], columns[3:]...)
-			for i, r := range t.rows {
-				t.rows[i] = append(r[:2], r[3:]...)
-			}
-		}
-		out.Table(columns, t.rows)
+		}, t.rows)
 		if t.count[colorimg.Refused] < len(t.rows) {
 			fmt.Fprintln(out)
 			out.Say("", "Delta E: standard error of one photo when plants are compared.")

@@ -176,10 +176,8 @@ func (a *app) plantsList(ctx context.Context, b *book.Book, o *plantsOptions) (e
 			"clone_of,cloned_by,place",
 		CSV:  "plant,line,season,seed_parent,pollen_parent,founder_group,founder_inbreeding,status,note,clone_of,cloned_by,place",
 		None: "No plants.", Columns: []terminal.Column{{Head: "plant"}, {Head: "line"}, {Head: "season"}, {Head: "status", Of: "word"},
-			{Head: "generation"}, {Head: "comes from"}, {Head: "photos", Right: true}, {Head: "note", Words: true}},
-	}
-	if slices.ContainsFunc(ps, func(p book.Plant) bool { return p.Place != "" }) {
-		l.Columns = append(l.Columns, terminal.Column{Head: "place", Words: true})
+			{Head: "generation"}, {Head: "comes from"}, {Head: "photos", Right: true}, {Head: "note", Words: true},
+			{Head: "place", Words: true, Out: !slices.ContainsFunc(ps, func(p book.Plant) bool { return p.Place != "" })}},
 	}
 	for _, p := range ps {
 		i := l.Add(p.ID, p.Line, p.Season, p.SeedParent, p.PollenParent, p.FounderGroup, p.FounderInbreeding, p.Status, p.Note, p.Photos,

@@ -14,6 +14,7 @@ type Column struct {
 	Head   string
 	Of     string // the name of its values, where that is not Head
 	Right  bool   // numbers
+	Out    bool   // left out
 	Swatch bool   // cells are "#rrggbb", shown as colour, or left out
 	Words  bool   // its cells may be wrapped where the terminal is narrow
 	After  bool   // below its row the head follows the cell: "darker", "than the target"
@@ -65,15 +66,13 @@ type layout struct {
 func (s *Stream) layout(columns []Column, rows [][]string) layout {
 	l := layout{total: -gap}
 	for i, c := range columns {
-		if c.Swatch && !s.Swatches || s.Terminal && c.Wide > s.Width {
+		if c.Out || c.Swatch && !s.Swatches || s.Terminal && c.Wide > s.Width {
 			continue
 		}
 		w := lipgloss.Width(c.Head)
 		for _, r := range rows {
-			if c.Swatch {
+			if w = max(w, textWidth(r[i])); c.Swatch {
 				w = 4
-			} else {
-				w = max(w, textWidth(r[i]))
 			}
 		}
 		l.beside, l.widths, l.total = append(l.beside, i), append(l.widths, w), l.total+w+gap
