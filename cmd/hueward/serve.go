@@ -16,6 +16,7 @@ import (
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/report/page"
+	"hueward/report/words"
 )
 
 type serveOptions struct {
@@ -107,10 +108,7 @@ func (a *app) serve(ctx context.Context, o *serveOptions) error {
 	port := ln[0].Addr().(*net.TCPAddr).Port
 	fmt.Fprintf(a.Stdout, "The book %s is served at http://127.0.0.1:%d/\n", b.Dir(), port)
 	if o.lan {
-		var links []string
-		for _, h := range addressesOf(opt.Hosts) {
-			links = append(links, "http://"+net.JoinHostPort(h, strconv.Itoa(port))+"/")
-		}
+		links := words.Each(addressesOf(opt.Hosts), func(h string) string { return "http://" + net.JoinHostPort(h, strconv.Itoa(port)) + "/" })
 		where := "every address of this machine: "
 		if o.address != "" {
 			where = "one address only: "
@@ -151,13 +149,11 @@ func listen(ctx context.Context, at []string, port int) ([]net.Listener, error) 
 }
 
 // addressesOf are the addresses among names and addresses.
-func addressesOf(hosts []string) (out []string) {
-	for _, h := range hosts {
-		if _, err := netip.ParseAddr(h); err == nil {
-			out = append(out, h)
-		}
-	}
-	return out
+func addressesOf(hosts []string) []string {
+	return slices.DeleteFunc(slices.Clone(hosts), func(h string) bool {
+		_, err := netip.ParseAddr(h)
+		return err != nil
+	})
 }
 
 // lanHosts are this machine's addresses in its networks, those of private networks

@@ -4,6 +4,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"fmt"
 	"os"
@@ -115,28 +116,24 @@ func build(system, machine string) (file, error) {
 }
 
 // documents are the files that come with every program.
-func documents(epoch string) ([]file, error) {
-	var files []file
+func documents(epoch string) (files []file, err error) {
+	add := func(name string, data []byte, e error) {
+		files, err = append(files, file{name: name, data: data}), cmp.Or(err, e)
+	}
 	for name, from := range map[string]string{
 		"README.md": "README.md", "CHANGELOG.md": "CHANGELOG.md", "LICENSE": "LICENSE", "LICENCES.txt": "cmd/hueward/licences.txt",
 	} {
 		b, err := os.ReadFile(from)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, file{name: name, data: b})
+		add(name, b, err)
 	}
 	for shell, name := range map[string]string{
 		"bash": "hueward.bash", "zsh": "_hueward", "fish": "hueward.fish", "powershell": "hueward.ps1",
 	} {
 		text, err := output(nil, "go", "run", "./cmd/hueward", "completion", shell)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, file{name: "completions/" + name, data: []byte(text + "\n")})
+		add("completions/"+name, []byte(text+"\n"), err)
 	}
-	dir, err := os.MkdirTemp("", "hueward-release-")
-	if err != nil {
+	dir, e := os.MkdirTemp("", "hueward-release-")
+	if err = cmp.Or(err, e); err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
@@ -149,12 +146,9 @@ func documents(epoch string) ([]file, error) {
 	}
 	for _, page := range pages {
 		b, err := os.ReadFile(page)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, file{name: "man/" + filepath.Base(page), data: b})
+		add("man/"+filepath.Base(page), b, err)
 	}
-	return files, nil
+	return files, err
 }
 
 // output runs a program with settings added to its environment, and returns what it printed.

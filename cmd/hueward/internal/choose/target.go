@@ -32,19 +32,6 @@ type targetOptions struct {
 	out             terminal.Output
 }
 
-func (o *targetOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
-	f.StringVar(&o.lab, "lab", "", "the shade as `L,a,b` (D65, 2 degree observer)")
-	f.StringVar(&o.hex, "hex", "", "the shade as a screen colour, `#rrggbb`")
-	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
-	f.Float64Var(&o.within, "within", 0, "the tolerance in `DELTA-E` 2000 (default: as before, or 3)")
-	f.StringVar(&o.second, "second", "",
-		"the shade of the second colour of striped or edged petals, as `L,a,b`;\nnone: only one colour counts again")
-	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
-	terminal.Exclusive(cmd, "lab", "hex", "photo")
-	o.Flags.AddFlags(f, cmd)
-	o.out.AddFlags(cmd)
-}
-
 func (a *app) targetCommand() *cobra.Command {
 	o := &targetOptions{}
 	cmd := &cobra.Command{
@@ -71,7 +58,17 @@ the camera does to colours is then the same on both sides.` + cli.ExitStatuses("
 			return a.target(cmd, name, o)
 		}),
 	}
-	o.AddFlags(a.Flags(cmd), cmd)
+	f := a.Flags(cmd)
+	f.StringVar(&o.lab, "lab", "", "the shade as `L,a,b` (D65, 2 degree observer)")
+	f.StringVar(&o.hex, "hex", "", "the shade as a screen colour, `#rrggbb`")
+	f.StringVar(&o.photo, "photo", "", "the shade of the bloom in `FILE`, measured as measure does")
+	f.Float64Var(&o.within, "within", 0, "the tolerance in `DELTA-E` 2000 (default: as before, or 3)")
+	f.StringVar(&o.second, "second", "",
+		"the shade of the second colour of striped or edged petals, as `L,a,b`;\nnone: only one colour counts again")
+	f.BoolVar(&o.hold, "hold", false, "hold the line true at the shade, rather than move it there; --hold=false moves it again")
+	terminal.Exclusive(cmd, "lab", "hex", "photo")
+	o.Flags.AddFlags(f, cmd)
+	o.out.AddFlags(cmd)
 	return cmd
 }
 

@@ -87,8 +87,8 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 	}
 	s.Table([]terminal.Column{
 		{Swatch: true}, {Head: "season"}, {Head: "plants", Right: true}, {Head: "Delta E", Right: true}, {Head: "95 %", Right: true},
-		{Head: "mean is", Words: true}, {Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90}, {Head: "b*", Right: true, Wide: 90},
-		{Head: "hex", Wide: 110}, {Head: "passed on", Right: true, Wide: 100},
+		{Head: "mean is", Words: true}, {Head: "L*", Right: true, Wide: 90}, {Head: "a*", Right: true, Wide: 90},
+		{Head: "b*", Right: true, Wide: 90}, {Head: "hex", Wide: 110}, {Head: "passed on", Right: true, Wide: 100},
 		{Head: "parents differ by", Right: true, Wide: wideParents}, {Head: "next season by", Right: true, Wide: wideParents},
 	}, rows)
 	differ := func(q trend.Season) bool { return q.Differential != nil || q.Response != nil }

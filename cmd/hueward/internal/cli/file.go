@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -82,13 +83,7 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 	if info, err := disk.Stat(at); err == nil {
 		mode = info.Mode().Perm()
 	}
-	if err := f.Chmod(mode); err != nil {
-		return err
-	}
-	if err := f.Sync(); err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
+	if err := cmp.Or(f.Chmod(mode), f.Sync(), f.Close()); err != nil {
 		return err
 	}
 	if at, err = writable(name, k); err != nil { // what came there meanwhile stays, too

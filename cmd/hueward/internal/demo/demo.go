@@ -1,3 +1,11 @@
+// Package demo is the made-up garden: the whole job, shown.
+//
+// It is made from a seed; no real garden is meant. "buff apricot" is three seasons of pot
+// marigolds: founders of an orange and of a cream lot, their F1, and the F2, on its way to a
+// shade between them; many genes of small effect, about one plant in three with a dark eye, and
+// a few of the orange lot each year as a check. "old cosmos" is held
+// true, one plant of it an off-type. Three photos are spoilt, as in every season: one has no card, one
+// was taken at dusk by a shaking hand, and the card of one lies in a leaf's shade.
 package demo
 
 import (
@@ -30,6 +38,17 @@ import (
 	"hueward/selection/garden"
 )
 
+type app struct {
+	*cli.App
+	serve func(ctx context.Context, dir string) error // serves the book in dir
+}
+
+// Commands are the commands of this folder; serve serves the book in a folder as a page.
+func Commands(run *cli.App, serve func(ctx context.Context, dir string) error) []*cobra.Command {
+	a := &app{run, serve}
+	return []*cobra.Command{a.demoCommand()}
+}
+
 // bookFolder is the book's folder in the demo's.
 const bookFolder = "book"
 
@@ -37,12 +56,6 @@ type demoOptions struct {
 	seed   uint64
 	plants int
 	serve  bool
-}
-
-func (o *demoOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "another `NUMBER` makes up another garden")
-	cmd.Flags().IntVar(&o.plants, "plants", 24, "how `MANY` marigolds in the newest season,\n3 to 99; fewer take less time")
-	cmd.Flags().BoolVar(&o.serve, "serve", false, "then serve its book as a page, until Ctrl-C")
 }
 
 func (a *app) demoCommand() *cobra.Command {
@@ -70,7 +83,9 @@ Everything goes into DIR (default: hueward-demo), which must be new or empty.` +
 			return a.serve(cmd.Context(), filepath.Join(dir, bookFolder))
 		}),
 	}
-	o.AddFlags(cmd)
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "another `NUMBER` makes up another garden")
+	cmd.Flags().IntVar(&o.plants, "plants", 24, "how `MANY` marigolds in the newest season,\n3 to 99; fewer take less time")
+	cmd.Flags().BoolVar(&o.serve, "serve", false, "then serve its book as a page, until Ctrl-C")
 	return cmd
 }
 
@@ -139,16 +154,12 @@ func (a *app) demo(ctx context.Context, dir string, o *demoOptions) (err error) 
 		}
 		files = append(files, name)
 	}
-	worst := slices.MaxFunc(off, func(a, b miss) int { return cmp.Compare(a.by, b.by) })
-	var by []float64
-	for _, m := range off {
-		by = append(by, m.by)
-	}
-	slices.Sort(by)
+	slices.SortFunc(off, func(a, b miss) int { return cmp.Compare(a.by, b.by) })
+	n := len(off)
 	fmt.Fprintf(a.Stdout, "\n%s drawn, %d measured, %d refused. The readings' distance from the colours drawn, in Delta E 2000:\n  %s in "+
 		"the median, at most %s in 9 of 10, and %s in the worst, %s.\n",
-		words.Count(len(off)+refused, "photo"), len(off), refused, words.Fixed((by[(len(by)-1)/2]+by[len(by)/2])/2, 2),
-		words.Fixed(by[(len(by)*9+9)/10-1], 2), words.Fixed(worst.by, 2), worst.photo)
+		words.Count(n+refused, "photo"), n, refused, words.Fixed((off[(n-1)/2].by+off[n/2].by)/2, 2),
+		words.Fixed(off[(n*9+9)/10-1].by, 2), words.Fixed(off[n-1].by, 2), off[n-1].photo)
 	fmt.Fprintf(a.Stdout, "\nPhotos  %s\nBook    %s\nReport  %s\n        %s\n", photos, bookDir, files[0], files[1])
 	fmt.Fprintf(a.Stdout, "\nOpen its page:  hueward serve --book %[1]s\nDue today:      hueward today --book %[1]s\n"+
 		"Next crosses:   hueward pairs %[2]q "+

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 )
@@ -149,8 +150,7 @@ func (g *grower) found(ago int, letter, lot string, isCream bool, n int) ([]plan
 	var out []plant
 	for i := range n {
 		p := marigold(g.r, fmt.Sprintf("%s-%02d", letter, i+1), founder(g.r, isCream))
-		err := g.b.AddPlant(g.ctx, book.Plant{ID: p.id, Line: apricot, Season: g.season(ago), FounderGroup: lot})
-		if err != nil {
+		if err := g.b.AddPlant(g.ctx, book.Plant{ID: p.id, Line: apricot, Season: g.season(ago), FounderGroup: lot}); err != nil {
 			return nil, err
 		}
 		out = append(out, p)
@@ -162,8 +162,7 @@ func (g *grower) found(ago int, letter, lot string, isCream bool, n int) ([]plan
 func (g *grower) hold(ago, few int) error {
 	for i := range few - ago {
 		p := cosmosPlant(g.r, fmt.Sprintf("C%d-%02d", g.begins(ago).Year()%100, i+1), ago == 0 && i == few-2)
-		err := g.b.AddPlant(g.ctx, book.Plant{ID: p.id, Line: cosmos, Season: g.season(ago), FounderGroup: "old cosmos"})
-		if err != nil {
+		if err := g.b.AddPlant(g.ctx, book.Plant{ID: p.id, Line: cosmos, Season: g.season(ago), FounderGroup: "old cosmos"}); err != nil {
 			return err
 		}
 		g.photograph(ago, p, 2-ago)
@@ -235,9 +234,7 @@ func (g *grower) pollinate(ago int, mates []mate, day time.Time) ([][]string, er
 		if err != nil {
 			return nil, err
 		}
-		for _, h := range heads {
-			out[i] = append(out[i], h.Name)
-		}
+		out[i] = words.Each(heads, func(h book.Head) string { return h.Name })
 		if all = append(all, out[i]...); m.seed.id != m.pollen.id {
 			others = append(others, out[i]...)
 		}

@@ -1,9 +1,11 @@
+// Package labels is the command that prints tags, labels and photo sheets.
 package labels
 
 import (
 	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -13,36 +15,26 @@ import (
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/terminal"
 	"hueward/colorimg/tag"
+	"hueward/report/compose"
 	"hueward/report/print"
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
 )
+
+type app struct{ *cli.App }
+
+// Commands are the commands of this folder.
+func Commands(run *cli.App) []*cobra.Command {
+	a := &app{run}
+	return []*cobra.Command{a.tagsCommand()}
+}
 
 type tagsOptions struct {
 	heads, packets, all bool
 	grid, paper, season string
 	skip                int
 	sheet, file         string
-}
-
-func (o *tagsOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
-	f.StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
-	f.Output(&o.file, "output", "o", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, "+
-		"packets.pdf or photo-sheet-SIZE.pdf)", cli.Sheets)
-	f.BoolVar(&o.heads, "heads", false, "labels for bags: of the heads named, or of all open heads of the season")
-	f.BoolVar(&o.packets, "packets", false, "labels for seed packets: of those named, or of all of the season")
-	f.BoolVar(&o.all, "all", false, "tags of all growing plants of the season")
-	f.StringVar(&o.grid, "grid", "", "the label sheet: `GRID` is a name, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres (default: "+
-		"plain paper, with lines to cut)")
-	f.StringVar(&o.paper, "paper", "a4", "the `PAPER`: a4 or letter")
-	f.IntVar(&o.skip, "skip", 0, "`N` labels of the first sheet are used already")
-	f.StringVar(&o.season, "season", "", "the `SEASON` (default: the newest that has any)")
-	for name, values := range map[string][]string{"grid": print.GridNames(), "paper": {"a4", "letter"}, "photo-sheet": tag.SheetNames()} {
-		cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
-	}
-	terminal.Exclusive(cmd, "heads", "packets", "all", "photo-sheet")
-	terminal.Exclusive(cmd, "photo-sheet", "grid")
-	terminal.Exclusive(cmd, "photo-sheet", "skip")
 }
 
 func (a *app) tagsCommand() *cobra.Command {
@@ -75,7 +67,24 @@ replaced; no other file is.` + cli.ExitStatuses("some plants were refused"),
 		ValidArgsFunction: a.CompletePlants,
 		RunE:              a.Do(func(cmd *cobra.Command, args []string) error { return a.tags(cmd, args, o) }),
 	}
-	o.AddFlags(a.Flags(cmd), cmd)
+	f := a.Flags(cmd)
+	f.StringVar(&o.sheet, "photo-sheet", "", "print photo sheets of this `SIZE`: "+strings.Join(tag.SheetNames(), ", "))
+	f.Output(&o.file, "output", "o", "write to `FILE.pdf`, or to standard output with - (default: tags.pdf, heads.pdf, "+
+		"packets.pdf or photo-sheet-SIZE.pdf)", cli.Sheets)
+	f.BoolVar(&o.heads, "heads", false, "labels for bags: of the heads named, or of all open heads of the season")
+	f.BoolVar(&o.packets, "packets", false, "labels for seed packets: of those named, or of all of the season")
+	f.BoolVar(&o.all, "all", false, "tags of all growing plants of the season")
+	f.StringVar(&o.grid, "grid", "", "the label sheet: `GRID` is a name, or COLUMNSxROWS:WxH:LEFT,TOP[:GAP,GAP] in millimetres (default: "+
+		"plain paper, with lines to cut)")
+	f.StringVar(&o.paper, "paper", "a4", "the `PAPER`: a4 or letter")
+	f.IntVar(&o.skip, "skip", 0, "`N` labels of the first sheet are used already")
+	f.StringVar(&o.season, "season", "", "the `SEASON` (default: the newest that has any)")
+	for name, values := range map[string][]string{"grid": print.GridNames(), "paper": {"a4", "letter"}, "photo-sheet": tag.SheetNames()} {
+		cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
+	}
+	terminal.Exclusive(cmd, "heads", "packets", "all", "photo-sheet")
+	terminal.Exclusive(cmd, "photo-sheet", "grid")
+	terminal.Exclusive(cmd, "photo-sheet", "skip")
 	return cmd
 }
 
@@ -169,4 +178,55 @@ func sheetNames(ctx context.Context, b *book.Book, args []string) (names []strin
 		names = append(names, many...)
 	}
 	return names, nil
+}
+
+// labels prints labels of plants, heads or packets of the book.
+func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
+	kind := "tags"
+	switch {
+	case o.heads:
+		kind = "heads"
+	case o.packets:
+		kind = "packets"
+	}
+	grid, err := compose.LabelGrid(kind, o.grid, o.paper)
+	if err != nil {
+		return cli.Usagef("%w", err)
+	}
+	return a.WithBook(ctx, func(b *book.Book) error {
+		list, err := compose.LabelsOf(ctx, b, kind, args, o.season, print.LabelOptions{Grid: grid, Skip: o.skip, Created: a.Now()})
+		if err != nil {
+			return err
+		}
+		for _, id := range list.IDs {
+			if lost := print.Unprintable(id); lost != "" {
+				a.Warn("%s: the tag's font has no %s; the code holds the whole name", id, lost)
+			}
+		}
+		if list.N == 0 {
+			return errors.New("there is nothing to print; name what to print, or another --season")
+		}
+		return a.write(cmp.Or(o.file, kind+".pdf"), list.Write, words.Count(list.N, "label"))
+	})
+}
+
+// write writes a PDF into the file, and tells it with a word on what is in it; "-" is
+// standard output.
+func (a *app) write(file string, write func(io.Writer) error, what string) error {
+	if toFile, err := a.Output(file, cli.Sheets, write); err != nil || !toFile {
+		return err
+	}
+	if what != "" {
+		file += ": " + what
+	}
+	return a.Tell(nil, "%s\n", file)
+}
+
+// gridHelp is the table of grids in the help.
+func gridHelp() string {
+	var b strings.Builder
+	for _, g := range print.Grids {
+		fmt.Fprintf(&b, "  %-14s  %d labels of %g × %g mm\n", g.Name, g.Columns*g.Rows, g.LabelW, g.LabelH)
+	}
+	return b.String()
 }

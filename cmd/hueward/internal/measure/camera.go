@@ -30,19 +30,6 @@ type cameraOptions struct {
 	out                     terminal.Output
 }
 
-func (o *cameraOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
-	f.StringVar(&o.patches, "patches", "", "the chart's colours, a CGATS text `FILE`")
-	f.Given("corners", "where the chart is, `x1,y1,…,x4,y4`: the outer corners of its patches, in order around it, in "+
-		"pixels as displayed", func(s string) (err error) {
-		o.corners, err = photoflag.Corners(s)
-		return err
-	})
-	f.StringVar(&o.camera, "camera", "", "the camera's `\"MAKE MODEL\"`, when the photo does not say it")
-	f.StringVar(&o.forget, "forget", "", "remove the model of the camera `\"MAKE MODEL\"` from the book")
-	terminal.Exclusive(cmd, "forget", "patches")
-	o.out.AddFlags(cmd)
-}
-
 func (a *app) cameraCommand() *cobra.Command {
 	o := &cameraOptions{}
 	cmd := &cobra.Command{
@@ -84,7 +71,17 @@ Without PHOTO the book's models are listed.` + cli.ExitStatuses(""),
 			})
 		}),
 	}
-	o.AddFlags(a.Flags(cmd), cmd)
+	f := a.Flags(cmd)
+	f.StringVar(&o.patches, "patches", "", "the chart's colours, a CGATS text `FILE`")
+	f.Given("corners", "where the chart is, `x1,y1,…,x4,y4`: the outer corners of its patches, in order around it, in "+
+		"pixels as displayed", func(s string) (err error) {
+		o.corners, err = photoflag.Corners(s)
+		return err
+	})
+	f.StringVar(&o.camera, "camera", "", "the camera's `\"MAKE MODEL\"`, when the photo does not say it")
+	f.StringVar(&o.forget, "forget", "", "remove the model of the camera `\"MAKE MODEL\"` from the book")
+	terminal.Exclusive(cmd, "forget", "patches")
+	o.out.AddFlags(cmd)
 	return cmd
 }
 

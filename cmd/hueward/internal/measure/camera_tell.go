@@ -25,8 +25,7 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 	m := l.model
 	if m.Error.Mean > poor {
 		a.Warn("%s: the patches are predicted badly (mean error %s Delta E 2000); check that the file is for this chart, "+
-			"and that the light is even", l.file,
-			words.Fixed(m.Error.Mean, 1))
+			"and that the light is even", l.file, words.Fixed(m.Error.Mean, 1))
 	}
 	switch {
 	case o.out.JSON:
@@ -68,25 +67,22 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 	s.Say("", fmt.Sprintf("Trueness of this phone's photos: ± %s Delta E 2000 against an instrument.", words.Fixed(m.Trueness(), 1)))
 	s.Say("", "Worst patches: "+worstPatches(m.Errors)+".")
 	if len(m.LeftOut) > 0 {
-		var parts []string
-		for _, p := range m.LeftOut {
-			parts = append(parts, fmt.Sprintf("%s (%s)", p.ID, p.Why))
-		}
+		parts := words.Each(m.LeftOut, func(p camera.LeftOut) string { return fmt.Sprintf("%s (%s)", p.ID, p.Why) })
 		s.Say("", "Left out: "+strings.Join(parts, ", ")+".")
 	}
 	if len(m.Cut) > 0 {
 		s.Say("", "More vivid than the photo can hold, so they count for less: "+strings.Join(m.Cut, ", ")+".")
 	}
 	fmt.Fprintln(s)
-	switch {
-	case l.replaced:
-		s.Say("", fmt.Sprintf("Kept in %s, in place of an earlier model; photos of %s measured from now on are corrected by it.", l.dir,
-			l.camera))
-	case l.kept:
-		s.Say("", fmt.Sprintf("Kept in %s; photos of %s measured from now on are corrected by it.", l.dir, l.camera))
-	default:
+	if !l.kept {
 		s.Say("", "Not kept: there is no book here. Start one (hueward new DIR) and run this again in it, or give --book DIR.")
+		return nil
 	}
+	instead := ""
+	if l.replaced {
+		instead = ", in place of an earlier model"
+	}
+	s.Say("", fmt.Sprintf("Kept in %s%s; photos of %s measured from now on are corrected by it.", l.dir, instead, l.camera))
 	return nil
 }
 
@@ -94,11 +90,9 @@ func (a *app) tellLearnt(l *learnt, o *cameraOptions) error {
 func worstPatches(list []camera.PatchError) string {
 	list = slices.Clone(list)
 	slices.SortStableFunc(list, func(x, y camera.PatchError) int { return cmp.Compare(y.DeltaE, x.DeltaE) })
-	var parts []string
-	for _, e := range list[:min(3, len(list))] {
-		parts = append(parts, fmt.Sprintf("%s (%s)", e.ID, words.Fixed(e.DeltaE, 1)))
-	}
-	return strings.Join(parts, ", ")
+	return strings.Join(words.Each(list[:min(3, len(list))], func(e camera.PatchError) string {
+		return fmt.Sprintf("%s (%s)", e.ID, words.Fixed(e.DeltaE, 1))
+	}), ", ")
 }
 
 func (a *app) listCameras(ctx context.Context, b *book.Book, o *cameraOptions) error {

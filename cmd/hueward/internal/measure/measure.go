@@ -26,22 +26,6 @@ type measureOptions struct {
 	out                                       terminal.Output
 }
 
-func (o *measureOptions) AddFlags(f cli.Flags, cmd *cobra.Command) {
-	o.Flags.AddFlags(f, cmd)
-	f.StringVar(&o.plant, "plant", "", "the `ID` of the plant that the photos show")
-	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, "+
-		"card_y, card_w, card_h")
-	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest "+
-		"season when its seasons are not named by years)")
-	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
-	f.StringVar(&o.masks, "masks", "", "write a picture of each photo's petals into the folder `DIR`, 255 where petal")
-	f.StringVar(&o.explain, "explain", "", "write a picture that explains each photo's reading into the folder `DIR`")
-	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
-	f.BoolVar(&o.again, "again", false, "measure even photos that are in the book already, measured by today's method")
-	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
-	o.out.AddFlags(cmd)
-}
-
 func (a *app) measureCommand() *cobra.Command {
 	o := &measureOptions{}
 	cmd := &cobra.Command{
@@ -83,7 +67,20 @@ the others are measured. Ctrl-C stops; what is measured is kept.` + cli.ExitStat
 		},
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error { return a.measure(cmd, args, o) }),
 	}
-	o.AddFlags(a.Flags(cmd), cmd)
+	f := a.Flags(cmd)
+	o.Flags.AddFlags(f, cmd)
+	f.StringVar(&o.plant, "plant", "", "the `ID` of the plant that the photos show")
+	f.StringVar(&o.list, "list", "", "a table `FILE.csv` with the columns file and plant, and if you like bloom_x, bloom_y, card_x, "+
+		"card_y, card_w, card_h")
+	f.StringVar(&o.season, "season", "", "the `SEASON` that the photos belong to (default: the year they were taken, or the book's newest "+
+		"season when its seasons are not named by years)")
+	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
+	f.StringVar(&o.masks, "masks", "", "write a picture of each photo's petals into the folder `DIR`, 255 where petal")
+	f.StringVar(&o.explain, "explain", "", "write a picture that explains each photo's reading into the folder `DIR`")
+	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
+	f.BoolVar(&o.again, "again", false, "measure even photos that are in the book already, measured by today's method")
+	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
+	o.out.AddFlags(cmd)
 	return cmd
 }
 

@@ -24,13 +24,6 @@ type photosOptions struct {
 	out           terminal.Output
 }
 
-func (o *photosOptions) AddFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.plant, "plant", "", "only photos of the plant `ID`, or of a range")
-	cmd.Flags().StringVar(&o.season, "season", "", "only photos of `SEASON`")
-	cmd.Flags().BoolVar(&o.all, "all", false, "also photos whose plant is known")
-	o.out.AddFlags(cmd)
-}
-
 func (a *app) photosCommand() *cobra.Command {
 	o := &photosOptions{}
 	cmd := &cobra.Command{
@@ -43,7 +36,10 @@ measured again.` + cli.ExitStatuses(""),
   hueward photos --plant M-07`,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, _ []string) error { return a.photos(ctx, b, o) }),
 	}
-	o.AddFlags(cmd)
+	cmd.Flags().StringVar(&o.plant, "plant", "", "only photos of the plant `ID`, or of a range")
+	cmd.Flags().StringVar(&o.season, "season", "", "only photos of `SEASON`")
+	cmd.Flags().BoolVar(&o.all, "all", false, "also photos whose plant is known")
+	o.out.AddFlags(cmd)
 	cmd.AddCommand(a.photosAssignCommand(), a.photosRemoveCommand())
 	return cmd
 }

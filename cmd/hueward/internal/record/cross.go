@@ -80,7 +80,7 @@ breeding with it is allowed in many countries, not all: check yours.` + cli.Exit
 		c.SeedParent = strings.Join(args[:min(len(args), 1)], "")
 		return nil
 	})
-	cmd.AddCommand(a.crossFixCommand(), a.crossSelfsCommand(), a.removeCommand("cross", "X26-003D"))
+	cmd.AddCommand(a.crossFixCommand(), a.crossSelfsCommand(), a.removeCommand("cross", "cross", "X26-003D"))
 	return cmd
 }
 

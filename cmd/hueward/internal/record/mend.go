@@ -81,7 +81,7 @@ func (a *app) mended(d *mending.Done, err error) error {
 }
 
 func (a *app) plantsRemoveCommand() *cobra.Command {
-	cmd := a.removeCommand("plant", "M-03")
+	cmd := a.removeCommand("plants", "plant", "M-03")
 	cmd.Use = "remove ID…"
 	cmd.Short = "Take out plants that were entered by mistake"
 	cmd.Long = `Take plants out of the book that were entered by mistake; ranges such as M-03..M-09
@@ -114,15 +114,8 @@ func spread(ctx context.Context, b *book.Book, kind string, typed []string) (nam
 	return names, nil
 }
 
-// removeCommand takes out what was entered by mistake.
-func (a *app) removeCommand(kind, example string) *cobra.Command {
-	use := kind
-	switch kind {
-	case "sowing":
-		use = "sow"
-	case "plant":
-		use = "plants"
-	}
+// removeCommand takes out what was entered by mistake; use is the command that it belongs to.
+func (a *app) removeCommand(use, kind, example string) *cobra.Command {
 	return &cobra.Command{
 		Use:   "remove NAME…",
 		Short: "Take out what was entered by mistake",

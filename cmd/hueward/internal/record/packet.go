@@ -36,7 +36,7 @@ kept, how it germinates. Without a further word the packets are listed.` + cli.E
 	cmd.Flags().StringVar(&line, "line", "", "list only the line `NAME`")
 	out.AddFlags(cmd)
 	cmd.AddCommand(a.packetMakeCommand(), a.packetDryCommand(), a.packetTestCommand(), a.packetOutCommand(), a.packetFixCommand(),
-		a.removeCommand("packet", "P26-003S"))
+		a.removeCommand("packet", "packet", "P26-003S"))
 	return cmd
 }
 

@@ -39,7 +39,7 @@ Pollen irritates airways: a mask, if you react.` + cli.ExitStatuses(""),
 		"closed with a drying agent and kept in a\nrefrigerator.", book.PollenFix{Dried: &day}, &day),
 		a.pollenDayCommand("used", "Note that pollen is used up, or thrown away", "Note that pollen is used up, or thrown away.",
 			book.PollenFix{UsedUp: &day}, &day),
-		a.pollenFixCommand(), a.removeCommand("pollen", "L26-001H"))
+		a.pollenFixCommand(), a.removeCommand("pollen", "pollen", "L26-001H"))
 	return cmd
 }
 

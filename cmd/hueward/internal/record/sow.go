@@ -63,7 +63,7 @@ Dressed seed is poisonous: wear gloves, and keep it away from food.` + cli.ExitS
 		return nil
 	})
 	o.out.AddFlags(cmd)
-	cmd.AddCommand(a.sowUpCommand(), a.sowOutCommand(), a.removeCommand("sowing", "S27-001R"))
+	cmd.AddCommand(a.sowUpCommand(), a.sowOutCommand(), a.removeCommand("sow", "sowing", "S27-001R"))
 	return cmd
 }
 

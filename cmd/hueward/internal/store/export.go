@@ -87,10 +87,8 @@ func (a *app) export(ctx context.Context, b *book.Book, dir string, o *exportOpt
 	if err != nil {
 		return err
 	}
-	var parts []string
-	for _, n := range []string{"plants", "readings", "crosses", "heads", "packets", "scores"} {
-		parts = append(parts, fmt.Sprintf("%d %s", done.Rows[n], n))
-	}
+	parts := words.Each([]string{"plants", "readings", "crosses", "heads", "packets", "scores"},
+		func(table string) string { return fmt.Sprintf("%d %s", done.Rows[table], table) })
 	fmt.Fprintf(a.Stdout, "%s: %s written: %s\n", dir, words.Count(len(done.Files), "table"), strings.Join(parts, ", "))
 	if o.photos {
 		fmt.Fprintf(a.Stdout, "%s copied\n", words.Count(done.Photos, "photo"))
@@ -122,6 +120,5 @@ func (a *app) exportWorkbook(ctx context.Context, b *book.Book, o *exportOptions
 	if toFile, err := a.Output(o.xlsx, cli.Workbook, w.Write); err != nil || !toFile {
 		return err
 	}
-	fmt.Fprintf(a.Stdout, "%s: %s, %s\n", o.xlsx, words.Count(sheets, "sheet"), words.Count(rows, "row"))
-	return nil
+	return a.Tell(nil, "%s: %s, %s\n", o.xlsx, words.Count(sheets, "sheet"), words.Count(rows, "row"))
 }

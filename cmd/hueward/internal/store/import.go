@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -126,12 +127,7 @@ func (a *app) tellAlike(ctx context.Context, b *book.Book, before []book.Plant) 
 	for _, p := range before {
 		had[p.ID] = true
 	}
-	var names []string
-	for _, p := range now {
-		if !had[p.ID] {
-			names = append(names, p.ID)
-		}
-	}
+	names := words.Each(slices.DeleteFunc(now, func(p book.Plant) bool { return had[p.ID] }), func(p book.Plant) string { return p.ID })
 	alike, err := intake.Alike(ctx, b, names)
 	if asked := intake.DidYouMean(names, alike); asked != "" {
 		a.Stdout.Say("", words.Count(len(names), "new plant")+asked)

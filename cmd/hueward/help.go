@@ -1,10 +1,13 @@
 package main
 
 import (
+	"fmt"
+	"slices"
 	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/report/guide"
+	"hueward/report/words"
 
 	"github.com/spf13/cobra"
 )
@@ -28,12 +31,10 @@ you press Tab. Load it in the file that your shell reads at its start:
 			if len(args) != 1 {
 				return cli.Usagef("name one shell: %s", strings.Join(shells, ", "))
 			}
-			for _, s := range shells {
-				if s == args[0] {
-					return nil
-				}
+			if !slices.Contains(shells, args[0]) {
+				return cli.Usagef("no completion for %q; there is one for %s", args[0], strings.Join(shells, ", "))
 			}
-			return cli.Usagef("no completion for %q; there is one for %s", args[0], strings.Join(shells, ", "))
+			return nil
 		},
 		DisableFlagsInUseLine: true,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
@@ -61,11 +62,7 @@ func (a *app) helpCommand() *cobra.Command {
 			cli.ExitStatuses(""),
 		Example: "  hueward help measure\n  hueward help photographing",
 		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			var names []string
-			for _, t := range guide.Topics {
-				names = append(names, t.Name)
-			}
-			return names, cobra.ShellCompDirectiveNoFileComp
+			return words.Each(guide.Topics, func(t guide.Topic) string { return t.Name }), cobra.ShellCompDirectiveNoFileComp
 		},
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
@@ -81,5 +78,41 @@ func (a *app) helpCommand() *cobra.Command {
 			about.InitDefaultHelpFlag()
 			return about.Help()
 		}),
+	}
+}
+
+// topicList lists the guide's topics, a line each.
+func topicList() string {
+	var b strings.Builder
+	for _, t := range guide.Topics {
+		fmt.Fprintf(&b, "  %-15s %s\n", t.Name, t.Title)
+	}
+	return strings.TrimRight(b.String(), "\n")
+}
+
+// tellTopic prints a text of the guide. Tables are told row by row, so that they fit any width.
+func (a *app) tellTopic(t guide.Topic) {
+	s := a.Stdout
+	before := guide.Heading
+	for i, b := range t.Blocks() {
+		if i > 0 && (b.Kind != guide.Item || before != guide.Item) {
+			fmt.Fprintln(s)
+		}
+		before = b.Kind
+		switch b.Kind {
+		case guide.Heading:
+			fmt.Fprintln(s, s.Strong(b.Text))
+		case guide.Paragraph:
+			s.Say("", b.Text)
+		case guide.Item:
+			s.Say("  ", "- "+b.Text)
+		case guide.Code:
+			fmt.Fprintf(s, "    %s\n", strings.ReplaceAll(b.Text, "\n", "\n    "))
+		case guide.Table:
+			for _, row := range b.Cells {
+				fmt.Fprintln(s, s.Strong(row[0]))
+				s.Say("  ", "  "+strings.Join(row[1:], ": "))
+			}
+		}
 	}
 }
