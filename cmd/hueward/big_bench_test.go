@@ -47,9 +47,7 @@ func BenchmarkBigBook(b *testing.B) {
 	files := []string{"import"}
 	for file, text := range map[string]string{"plants.csv": plants.String(), "readings.csv": readings.String(), "heads.csv": heads.String()} {
 		file = filepath.Join(dir, file)
-		if err := os.WriteFile(file, []byte(text), 0o666); err != nil {
-			b.Fatal(err)
-		}
+		must(b, os.WriteFile(file, []byte(text), 0o666))
 		files = append(files, file)
 	}
 	hueward(b, "new", filepath.Join(dir, "book"), "--line", "buff")

@@ -29,10 +29,7 @@ func built(t *testing.T) string {
 	if runtime.GOOS == "windows" {
 		t.Skip("a process cannot be killed in the same way there")
 	}
-	file, err := exec.LookPath("hueward")
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := need(exec.LookPath("hueward"))(t)
 	return file
 }
 
@@ -70,9 +67,7 @@ func kill(t *testing.T, file, dir string, after time.Duration, seen func(), args
 	cmd.Dir = dir
 	var printed, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &printed, &errs
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	must(t, cmd.Start())
 	ended := make(chan error, 1)
 	go func() { ended <- cmd.Wait() }()
 	select {
@@ -98,10 +93,7 @@ func sound(t *testing.T, dir string) *book.Book {
 	if err != nil {
 		t.Fatalf("after a kill the book does not open: %v", err)
 	}
-	found, err := safety.Check(context.Background(), b, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	found := need(safety.Check(context.Background(), b, nil))(t)
 	for _, f := range found {
 		if f.Harmful {
 			t.Errorf("after a kill: %s: %s", f.Where, f.What)
@@ -113,10 +105,7 @@ func sound(t *testing.T, dir string) *book.Book {
 // measured are the photos that have a reading, by their sum, with how many readings.
 func readingsOf(t *testing.T, b *book.Book) map[string]int {
 	t.Helper()
-	all, err := b.Photos(context.Background(), "", "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := need(b.Photos(context.Background(), "", ""))(t)
 	out := map[string]int{}
 	for _, p := range all {
 		out[p.SHA256] = p.Readings
@@ -139,14 +128,10 @@ func TestMeasureKilled(t *testing.T) {
 	}
 	for i := range n { // a few blooms; each photo a file of its own by its capture time
 		s, info, err := sceneOf([]string{"size=360,270", fmt.Sprintf("petal=%d,%d,%d", 66+i%5, 14+i%3, 38), fmt.Sprintf("seed=%d", i%20)})
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 		info.Taken = time.Date(2026, 7, 1, 8, 0, i, 0, time.UTC)
 		name := filepath.Join(root, "photos", fmt.Sprintf("M-%02d", i%30+1), fmt.Sprintf("%d.jpg", i))
-		if _, err := drawFile(name, s, info); err != nil {
-			t.Fatal(err)
-		}
+		need(drawFile(name, s, info))(t)
 	}
 	var whole time.Duration
 	rng := rand.New(rand.NewPCG(300, uint64(time.Now().UnixNano())))
@@ -273,24 +258,17 @@ func TestImportKilled(t *testing.T) {
 		}
 		fmt.Fprintf(&csv, "T-%d,buff,2026,%s,plant %d\n", i, parents, i)
 	}
-	if err := os.WriteFile(filepath.Join(root, "plants.csv"), []byte(csv.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.WriteFile(filepath.Join(root, "plants.csv"), []byte(csv.String()), 0o644))
 	program(t, file, root, "new", "model", "--line", "buff")
 	fresh := func(name string) string {
 		dir := filepath.Join(root, name)
-		if err := os.CopyFS(dir, os.DirFS(filepath.Join(root, "model"))); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.CopyFS(dir, os.DirFS(filepath.Join(root, "model"))))
 		return dir
 	}
 	count := func(dir string) int {
 		b := sound(t, dir)
 		defer b.Close()
-		plants, err := b.Plants(context.Background(), book.PlantFilter{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		plants := need(b.Plants(context.Background(), book.PlantFilter{}))(t)
 		return len(plants)
 	}
 	dir := fresh("whole")

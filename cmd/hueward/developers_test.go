@@ -45,13 +45,8 @@ func TestDevelopers(t *testing.T) {
 		}
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := os.ReadFile(filepath.Join(moduleAt, "DEVELOPERS.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
+	text := need(os.ReadFile(filepath.Join(moduleAt, "DEVELOPERS.md")))(t)
 	guide := string(text)
 	if n := strings.Count(guide, "\n"); n > 250 {
 		t.Errorf("DEVELOPERS.md has %d lines, want 250 at most", n)

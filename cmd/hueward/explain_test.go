@@ -21,13 +21,9 @@ func TestExplain(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	shot := render.Scene{Width: 1000, Height: 750, Petal: cie.Lab{L: 76, A: 15, B: 39}, EV: -0.5, Seed: 1}
-	if _, err := drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Orientation: 6}); err != nil {
-		t.Fatal(err)
-	}
+	need(drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Orientation: 6}))(t)
 	shot.Card.None = true
-	if _, err := drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}); err != nil {
-		t.Fatal(err)
-	}
+	need(drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}))(t)
 	why := filepath.Join(dir, "why")
 	out, _ := hueward(t, statusRefused, "measure", "--no-book", "--json", "--explain", why, filepath.Join(dir, "M-01_1.jpg"),
 		filepath.Join(dir, "IMG_0007.jpg"))
@@ -39,10 +35,7 @@ func TestExplain(t *testing.T) {
 		t.Fatalf("%v: %s", err, out)
 	}
 	for i, name := range []string{"M-01_1.jpg.explain.png", "IMG_0007.jpg.explain.png"} {
-		f, err := os.Open(filepath.Join(why, name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := need(os.Open(filepath.Join(why, name)))(t)
 		im, err := png.Decode(f)
 		f.Close()
 		if err != nil {

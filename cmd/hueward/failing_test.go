@@ -245,15 +245,10 @@ func TestFailingChangesNothing(t *testing.T) {
 	t.Parallel()
 	root := prepare(t)
 	bad := filepath.Join(root, "in", "bad.csv")
-	if err := os.WriteFile(bad, []byte("plant,line,season\nB-1,buff,2026\nB-2,buff,\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.WriteFile(bad, []byte("plant,line,season\nB-1,buff,2026\nB-2,buff,\n"), 0o600))
 	look := func() string {
 		t.Helper()
-		rows, err := dump(filepath.Join(root, "garden", book.DBName))
-		if err != nil {
-			t.Fatal(err)
-		}
+		rows := need(dump(filepath.Join(root, "garden", book.DBName)))(t)
 		var files strings.Builder
 		if err := filepath.WalkDir(root, func(file string, d fs.DirEntry, err error) error {
 			if err != nil || strings.HasPrefix(d.Name(), book.DBName+"-") {

@@ -17,10 +17,7 @@ import (
 // new one cannot be left out here.
 func allFlags(t *testing.T) []colorimg.Flag {
 	t.Helper()
-	f, err := parser.ParseFile(token.NewFileSet(), moduleAt+"/colorimg/flags.go", nil, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := need(parser.ParseFile(token.NewFileSet(), moduleAt+"/colorimg/flags.go", nil, 0))(t)
 	var flags []colorimg.Flag
 	ast.Inspect(f, func(n ast.Node) bool {
 		v, ok := n.(*ast.ValueSpec)
@@ -30,10 +27,7 @@ func allFlags(t *testing.T) []colorimg.Flag {
 		if typ, ok := v.Type.(*ast.Ident); !ok || typ.Name != "Flag" || len(v.Values) != 1 {
 			return true
 		}
-		s, err := strconv.Unquote(v.Values[0].(*ast.BasicLit).Value)
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := need(strconv.Unquote(v.Values[0].(*ast.BasicLit).Value))(t)
 		flags = append(flags, colorimg.Flag(s))
 		return true
 	})

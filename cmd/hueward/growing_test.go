@@ -20,9 +20,7 @@ func TestMeasureGrowing(t *testing.T) {
 	var whole []byte
 	for i, name := range []string{"M-01_1.jpg", "M-02_1.jpg", "M-03_1.jpg"} {
 		file := filepath.Join(photos, name)
-		if _, err := drawFile(file, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}); err != nil {
-			t.Fatal(err)
-		}
+		need(drawFile(file, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}))(t)
 		if i == 1 {
 			continue
 		}
@@ -30,9 +28,7 @@ func TestMeasureGrowing(t *testing.T) {
 		if err == nil {
 			err = os.WriteFile(file, b[:len(b)/2], 0o666)
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 		if i == 0 {
 			whole = b
 		}
@@ -51,9 +47,7 @@ func TestMeasureGrowing(t *testing.T) {
 		copied <- err
 	}()
 	_, stderr := hueward(t, statusRefused, "measure", photos, "--book", book)
-	if err := <-copied; err != nil {
-		t.Fatal(err)
-	}
+	must(t, <-copied)
 	if strings.Count(stderr, "\n") != 1 || !strings.Contains(stderr, "M-03_1.jpg: the file is damaged") {
 		t.Errorf("stderr = %q, want one line on M-03_1.jpg", stderr)
 	}

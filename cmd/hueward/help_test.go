@@ -106,14 +106,9 @@ func plainEnviron() []string {
 // name: a copy of one that is made once.
 func exampleFolder(t *testing.T) string {
 	t.Helper()
-	model, err := examples()
-	if err != nil {
-		t.Fatal(err)
-	}
+	model := need(examples())(t)
 	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(model)); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.CopyFS(dir, os.DirFS(model)))
 	return dir
 }
 
@@ -208,10 +203,7 @@ func makeExamples(dir string) error {
 // those of Go itself, which README.md begins with: .ci/run runs them.
 func TestReadme(t *testing.T) {
 	t.Parallel()
-	readme, err := os.ReadFile(moduleAt + "/README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	readme := need(os.ReadFile(moduleAt + "/README.md"))(t)
 	texts := []string{string(readme)}
 	for _, topic := range guide.Topics {
 		texts = append(texts, topic.Source())
@@ -224,6 +216,7 @@ func TestReadme(t *testing.T) {
 	ran, held := 0, 0
 	for _, text := range texts {
 		var out []byte
+		var err error
 		for _, m := range block.FindAllStringSubmatch(text, -1) {
 			switch {
 			case m[1] != "":

@@ -33,9 +33,7 @@ func TestHostileText(t *testing.T) {
 	}
 	const bad = "red\x1b]0;mine\x07\x1b[2Jbed\u009b31m\u202etxt"
 	table := filepath.Join(dir, "notes.csv")
-	if err := os.WriteFile(table, []byte("plant,line,season,note\nM-02,buff,2026,\""+bad+"\"\n"), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.WriteFile(table, []byte("plant,line,season,note\nM-02,buff,2026,\""+bad+"\"\n"), 0o666))
 	in(statusDone, "import", table)
 	if out, _ := in(statusDone, "plants"); !strings.Contains(out, `red\x1b]0;mine\x07\x1b[2Jbed\u009b31m\u202etxt`) {
 		t.Errorf("plants: %q", out)
@@ -45,9 +43,7 @@ func TestHostileText(t *testing.T) {
 		t.Errorf("the table lacks what was entered: %q", out)
 	}
 	shot := filepath.Join(dir, "a\x1b[31m\u202eb.jpg")
-	if _, err := drawFile(shot, render.Scene{Width: 320, Height: 240, EV: -0.5, Seed: 3}, photo.Info{}); err != nil {
-		t.Fatal(err)
-	}
+	need(drawFile(shot, render.Scene{Width: 320, Height: 240, EV: -0.5, Seed: 3}, photo.Info{}))(t)
 	in(statusDone, "measure", shot, "--plant", "M-02")
 	in(statusFailed, "import", filepath.Join(dir, "no\x1b[2Jfile.csv"))
 	in(statusFailed, "target", "no\x1b[2Jline", "--lab", "70,10,10")

@@ -94,9 +94,7 @@ func importsOf(t *testing.T) map[string][]string {
 		}
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	return found
 }
 
@@ -174,10 +172,7 @@ func topLevel(t *testing.T) []string {
 			names = append(names, first)
 		}
 	} else {
-		entries, err := os.ReadDir(moduleAt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		entries := need(os.ReadDir(moduleAt))(t)
 		for _, e := range entries {
 			if !slices.Contains([]string{".git", "hueward", "hueward.exe", "hueward-demo"}, e.Name()) {
 				names = append(names, e.Name())

@@ -30,6 +30,23 @@ func hueward(t *testing.T, status int, args ...string) (stdout, stderr string) {
 	return out.String(), errs.String()
 }
 
+// must ends the test where err is not nil.
+func must(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// need gives what was got, and ends the test where it could not be: need(os.ReadFile(name))(t).
+func need[T any](got T, err error) func(t testing.TB) T {
+	return func(t testing.TB) T {
+		t.Helper()
+		must(t, err)
+		return got
+	}
+}
+
 // kind names the JSON type of v, an array's with its items'.
 func kind(v any) string {
 	switch v := v.(type) {
@@ -85,14 +102,9 @@ func TestMeasureJSON(t *testing.T) {
 	dir := t.TempDir()
 	want := cie.Lab{L: 76, A: 15, B: 39}
 	shot := render.Scene{Width: 1000, Height: 750, Petal: want, EV: -0.5, Seed: 1}
-	truth, err := drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Make: "Garden", Model: "Pocket 1", Orientation: 6})
-	if err != nil {
-		t.Fatal(err)
-	}
+	truth := need(drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Make: "Garden", Model: "Pocket 1", Orientation: 6}))(t)
 	shot.Card.None = true
-	if _, err := drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}); err != nil {
-		t.Fatal(err)
-	}
+	need(drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}))(t)
 	masks := filepath.Join(dir, "masks")
 	good, bad := filepath.Join(dir, "M-01_1.jpg"), filepath.Join(dir, "IMG_0007.jpg")
 	out, _ := hueward(t, statusRefused, "measure", "--no-book", "--json", "--masks", masks, good, bad)
@@ -154,15 +166,9 @@ func TestMeasureJSON(t *testing.T) {
 // checkMask compares a mask's size and its count of 255 with the reading's.
 func checkMask(t *testing.T, name string, w, h int, pixels float64) {
 	t.Helper()
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := need(os.Open(name))(t)
 	defer f.Close()
-	im, err := png.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	im := need(png.Decode(f))(t)
 	if b := im.Bounds(); b.Dx() != w || b.Dy() != h {
 		t.Errorf("mask is %d × %d, want the photo as displayed, %d × %d", b.Dx(), b.Dy(), w, h)
 	}
@@ -189,9 +195,7 @@ func TestRankListings(t *testing.T) {
 	dir := exampleFolder(t)
 	out, _ := hueward(t, statusDone, "rank", "--json", "--book", filepath.Join(dir, "book"))
 	var v any
-	if err := json.Unmarshal([]byte(out), &v); err != nil {
-		t.Fatal(err)
-	}
+	must(t, json.Unmarshal([]byte(out), &v))
 	o := checkKeys(t, "the ranking", v, []string{"line: string", "season: string", "target: object", "plants: [object]"})
 	checkKeys(t, "target", o["target"], []string{"lab: [number]", "within: number"})
 	for _, p := range o["plants"].([]any) {
@@ -207,10 +211,7 @@ func TestRankListings(t *testing.T) {
 	}
 
 	out, _ = hueward(t, statusDone, "rank", "--csv", "--book", filepath.Join(dir, "book"))
-	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := need(csv.NewReader(strings.NewReader(out)).ReadAll())(t)
 	// M-12 is the farthest, and their offspring, F-41 and F-42, lie between.
 	if len(rows) != 5 || rows[1][2] != "M-07" || rows[4][2] != "M-12" {
 		t.Errorf("CSV rows = %v, want a head, M-07, its two offspring and M-12", rows)

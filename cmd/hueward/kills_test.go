@@ -30,10 +30,7 @@ func TestRandomKills(t *testing.T) {
 	file := built(t)
 	n, workers := len(scenarios), 1
 	if s := os.Getenv("HUEWARD_KILLS"); s != "" {
-		var err error
-		if n, err = strconv.Atoi(s); err != nil {
-			t.Fatal(err)
-		}
+		n = need(strconv.Atoi(s))(t)
 		workers = runtime.GOMAXPROCS(0)
 		file = filepath.Join(t.TempDir(), "hueward")
 		if out, err := exec.Command("go", "build", "-o", file, ".").CombinedOutput(); err != nil {
@@ -78,21 +75,14 @@ func made(t *testing.T) []*prepared {
 	for i := range scenarios {
 		p := &prepared{scenario: &scenarios[i], root: copyWorld(t, model)}
 		p.scenario.before(t, p.root)
-		var err error
-		if p.before, err = lookAt(p.root); err != nil {
-			t.Fatal(err)
-		}
+		p.before = need(lookAt(p.root))(t)
 		done := copyWorld(t, p.root)
 		var errs string
 		if p.status, errs = runAt(done, p.args...); p.status != statusDone && p.status != statusRefused {
 			t.Fatalf("%s: %s", p.name, errs)
 		}
-		if p.after, err = lookAt(done); err != nil {
-			t.Fatal(err)
-		}
-		if err := errors.Join(p.before.name(), p.after.name()); err != nil {
-			t.Fatal(err)
-		}
+		p.after = need(lookAt(done))(t)
+		must(t, errors.Join(p.before.name(), p.after.name()))
 		if differs(p.before, p.after) == "" {
 			t.Fatalf("%s changes nothing", p.name)
 		}
@@ -105,9 +95,7 @@ func made(t *testing.T) []*prepared {
 func copyWorld(t *testing.T, from string) string {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "world")
-	if err := copyTo(from, to); err != nil {
-		t.Fatal(err)
-	}
+	must(t, copyTo(from, to))
 	return to
 }
 

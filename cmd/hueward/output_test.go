@@ -41,14 +41,10 @@ var writers = []struct {
 func writtenGarden(t *testing.T) (dir string) {
 	t.Helper()
 	dir = t.TempDir()
-	if err := os.Mkdir(filepath.Join(dir, "b"), 0o777); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Mkdir(filepath.Join(dir, "b"), 0o777))
 	in := func(args ...string) { hueward(t, statusDone, append(args, "--book", filepath.Join(dir, "b"))...) }
 	shot := filepath.Join(dir, "M-01_1.jpg")
-	if _, err := drawFile(shot, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: 1}, photo.Info{}); err != nil {
-		t.Fatal(err)
-	}
+	need(drawFile(shot, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: 1}, photo.Info{}))(t)
 	hueward(t, statusDone, "new", filepath.Join(dir, "b"), "--line", "buff", "--season", "2026")
 	in("target", "buff", "--lab", "76,14,38")
 	in("measure", shot)
@@ -76,9 +72,7 @@ func contentsOf(t *testing.T, dir string) string {
 		fmt.Fprintln(&b, file, d.Type(), sum)
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	return b.String()
 }
 
@@ -90,9 +84,7 @@ func TestOutputDestroysNothing(t *testing.T) {
 	at := func(name string) string { return filepath.Join(dir, filepath.FromSlash(name)) }
 	check := func(err error) {
 		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 	}
 	photos, err := filepath.Glob(at("b/photos/2026/M-01/*"))
 	if err != nil || len(photos) != 1 {
@@ -172,13 +164,9 @@ func TestOutputAgain(t *testing.T) {
 			continue
 		}
 		if !w.folder {
-			if err := os.Chmod(name, 0o600); err != nil {
-				t.Fatal(err)
-			}
+			must(t, os.Chmod(name, 0o600))
 			link := filepath.Join(dir, "link-"+w.name+w.ending)
-			if err := os.Symlink(name, link); err != nil {
-				t.Fatal(err)
-			}
+			must(t, os.Symlink(name, link))
 			write(statusDone, link, w.again...)
 			if info, err := os.Lstat(link); err != nil || info.Mode().Type() != fs.ModeSymlink {
 				t.Errorf("%s: the link is none any more: %v, %v", w.name, info, err)
@@ -219,9 +207,7 @@ func TestOutputAgain(t *testing.T) {
 		if err != nil || len(made) != 1 {
 			t.Fatal(made, err)
 		}
-		if err := os.WriteFile(made[0], []byte("\x89PNG\r\n\x1a\na picture of mine"), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.WriteFile(made[0], []byte("\x89PNG\r\n\x1a\na picture of mine"), 0o666))
 		if _, stderr := hueward(t, statusFailed, args...); strings.Count(stderr, "\n") != 1 {
 			t.Errorf("%s over another's picture: %q", flag, stderr)
 		}

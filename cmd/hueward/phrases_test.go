@@ -42,9 +42,7 @@ func phrases(t *testing.T) (out []phrase) {
 			}
 			return nil
 		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 	}
 	slices.SortStableFunc(out, func(a, b phrase) int { return cmp.Compare(a.file, b.file) })
 	return slices.Compact(out)
@@ -60,10 +58,7 @@ var (
 // spoken are the texts of a Go file, joined where they are.
 func spoken(t *testing.T, path string) (out []phrase) {
 	t.Helper()
-	f, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := need(parser.ParseFile(token.NewFileSet(), path, nil, 0))(t)
 	var text func(e ast.Expr) (string, bool)
 	text = func(e ast.Expr) (string, bool) {
 		switch e := e.(type) {
@@ -119,10 +114,7 @@ var (
 // shownIn are the texts of a template, with … for what is filled in.
 func shownIn(t *testing.T, path string) (out []phrase) {
 	t.Helper()
-	b, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := need(os.ReadFile(path))(t)
 	s := inline.ReplaceAllString(block.ReplaceAllString(action.ReplaceAllString(string(b), "…"), "\x00"), "")
 	for part := range strings.SplitSeq(markup.ReplaceAllString(s, "\x00"), "\x00") {
 		if part = blanks.ReplaceAllString(html.UnescapeString(part), " "); words3.MatchString(part) {
@@ -167,8 +159,6 @@ func TestPhrases(t *testing.T) {
 		}
 	}
 	if *phrasesTo != "" {
-		if err := os.WriteFile(*phrasesTo, []byte(strings.TrimPrefix(b.String(), "\n")), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.WriteFile(*phrasesTo, []byte(strings.TrimPrefix(b.String(), "\n")), 0o666))
 	}
 }

@@ -67,9 +67,7 @@ func TestRanges(t *testing.T) {
 		t.Run(strings.ReplaceAll(args, "/", "_"), func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()
-			if err := os.CopyFS(dir, os.DirFS(model)); err != nil {
-				t.Fatal(err)
-			}
+			must(t, os.CopyFS(dir, os.DirFS(model)))
 			status, out, errs := runIn(dir, args)
 			said, fails := strings.CutPrefix(want, "!")
 			switch {
@@ -127,20 +125,13 @@ func rangesBook(t *testing.T) string {
 	do("new " + filepath.Join(dir, "book") + " --line buff")
 	do("target buff --lab 76,14,38")
 	do("plants add N-01..N-03 K-01..K-03 M-01 M-02 --season 2026")
-	b, err := book.Open(t.Context(), filepath.Join(dir, "book"), booktest.Clock)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := need(book.Open(t.Context(), filepath.Join(dir, "book"), booktest.Clock))(t)
 	defer b.Close()
 	for _, id := range []string{"N-01", "N-02", "N-03"} {
 		do("cross " + id + " M-02 --heads 2 --season 2026")
 		file := filepath.Join(dir, "a.jpg")
-		if err := os.WriteFile(file, []byte(id), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := b.Record(t.Context(), book.Entry{File: file, Season: "2026", Plant: id, Reading: booktest.Reading(id)}); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.WriteFile(file, []byte(id), 0o600))
+		need(b.Record(t.Context(), book.Entry{File: file, Season: "2026", Plant: id, Reading: booktest.Reading(id)}))(t)
 	}
 	do("score N-01..N-03 habit=3")
 	do("packet make --bought thing --seeds 90 --season 2026")

@@ -19,22 +19,15 @@ import (
 func plainUser(t *testing.T, dir string) func(status int, args ...string) (stdout, stderr string) {
 	t.Helper()
 	for d := dir; strings.HasPrefix(d, os.TempDir()) && d != os.TempDir(); d = filepath.Dir(d) {
-		if err := os.Chmod(d, 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.Chmod(d, 0o755))
 	}
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	self := need(os.Executable())(t)
 	program := filepath.Join(dir, "hueward") // testscript's main knows it by its name
 	content, err := os.ReadFile(self)
 	if err == nil {
 		err = os.WriteFile(program, content, 0o755)
 	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	return func(status int, args ...string) (string, string) {
 		t.Helper()
 		cmd := exec.Command(program, args...)
@@ -84,9 +77,7 @@ func TestReadOnlyBook(t *testing.T) {
 	dir := writtenGarden(t)
 	user := plainUser(t, dir)
 	out := filepath.Join(dir, "out")
-	if err := errors.Join(os.Mkdir(out, 0o777), os.Chmod(out, 0o777)); err != nil {
-		t.Fatal(err)
-	}
+	must(t, errors.Join(os.Mkdir(out, 0o777), os.Chmod(out, 0o777)))
 	b := filepath.Join(dir, "b")
 	if os.Geteuid() != 0 {
 		t.Log("run by a plain user")
@@ -131,9 +122,7 @@ func TestOldBookStays(t *testing.T) {
 	user := plainUser(t, dir)
 	for _, version := range []string{"v1", "v3"} {
 		b := filepath.Join(dir, version)
-		if err := os.CopyFS(b, os.DirFS(filepath.Join("..", "..", "selection", "book", "testdata", version))); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.CopyFS(b, os.DirFS(filepath.Join("..", "..", "selection", "book", "testdata", version))))
 		before := contentsOf(t, b)
 		hueward(t, statusDone, "check", "--quick", "--book", b)
 		if after := contentsOf(t, b); after != before {

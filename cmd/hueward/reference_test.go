@@ -31,10 +31,7 @@ type section struct {
 // readReference reads the sections of reference.md by their headings.
 func readReference(t *testing.T) map[string]*section {
 	t.Helper()
-	b, err := os.ReadFile("reference.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := need(os.ReadFile("reference.md"))(t)
 	quoted := regexp.MustCompile("`([^`]+)`")
 	all := map[string]*section{}
 	now := &section{}
@@ -247,10 +244,7 @@ func TestReference(t *testing.T) {
 // referenceLine makes a book of a line's first two seasons in dir, from the tables of a script.
 func referenceLine(t *testing.T, dir string) string {
 	t.Helper()
-	a, err := txtar.ParseFile("testdata/script/selection.txtar")
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := need(txtar.ParseFile("testdata/script/selection.txtar"))(t)
 	book := filepath.Join(dir, "line")
 	hueward(t, statusDone, "new", book, "--line", "buff apricot", "--season", "2024")
 	hueward(t, statusDone, "target", "buff apricot", "--lab", "76,14,38", "--book", book)
@@ -266,9 +260,7 @@ func referenceLine(t *testing.T, dir string) string {
 			}
 		}
 		file := filepath.Join(dir, "line-"+f.Name)
-		if err := os.WriteFile(file, []byte(rows.String()), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.WriteFile(file, []byte(rows.String()), 0o666))
 		tables = append(tables, file)
 	}
 	hueward(t, statusDone, tables...)

@@ -92,9 +92,7 @@ func TestRankRenderedSeason(t *testing.T) {
 	hueward("--book", book, "target", "buff", "--lab", "76,14,38", "--within", "4")
 	hueward("--book", book, "measure", filepath.Join(dir, "photos"))
 	var r selection.RankJSON
-	if err := json.Unmarshal(hueward("--book", book, "rank", "--json"), &r); err != nil {
-		t.Fatal(err)
-	}
+	must(t, json.Unmarshal(hueward("--book", book, "rank", "--json"), &r))
 	if len(r.Plants) != len(truth) {
 		t.Fatalf("%d plants ranked, want %d", len(r.Plants), len(truth))
 	}

@@ -29,13 +29,8 @@ func serveUntilStopped(t *testing.T, line, dir string, env []string) {
 	sh.Dir, sh.Env = dir, env
 	var said bytes.Buffer
 	sh.Stderr = &said
-	out, err := sh.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := sh.Start(); err != nil {
-		t.Fatal(err)
-	}
+	out := need(sh.StdoutPipe())(t)
+	must(t, sh.Start())
 	lines := bufio.NewScanner(out)
 	for lines.Scan() && !strings.Contains(lines.Text(), "Ctrl-C stops") {
 	}
@@ -79,10 +74,7 @@ func (w *told) wait(t *testing.T, pattern string) string {
 // The book is served to this machine, and to a phone that knows the code; Ctrl-C ends it.
 func TestServe(t *testing.T) {
 	t.Parallel()
-	hosts, err := lanHosts()
-	if err != nil {
-		t.Fatal(err)
-	}
+	hosts := need(lanHosts())(t)
 	args := []string{"serve", "--port", "0"}
 	if len(hosts) > 0 {
 		args = append(args, "--lan")
@@ -99,40 +91,28 @@ func TestServe(t *testing.T) {
 		done <- run(ctx, args, strings.NewReader(""), &out, &errs, append(plainEnviron(), "HUEWARD_BOOK="+dir))
 	}()
 	base := out.wait(t, `http://127\.0\.0\.1:\d+`)
-	r, err := http.Get(base + "/today")
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := need(http.Get(base + "/today"))(t)
 	page, _ := io.ReadAll(r.Body)
 	r.Body.Close()
 	if r.StatusCode != 200 || !strings.Contains(string(page), "buff") {
 		t.Errorf("today: status %d\n%.300s", r.StatusCode, page)
 	}
 	if len(hosts) > 0 {
-		link, err := url.Parse(out.wait(t, `\n(http://\S+/join\?code=\S+)`))
-		if err != nil {
-			t.Fatal(err)
-		}
+		link := need(url.Parse(out.wait(t, `\n(http://\S+/join\?code=\S+)`)))(t)
 		jar, _ := cookiejar.New(nil)
 		phone := http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 		// From this machine's own address in its network: not by a loopback name.
-		if r, err = phone.Get("http://" + link.Host + "/today"); err != nil {
-			t.Fatal(err)
-		}
+		r = need(phone.Get("http://" + link.Host + "/today"))(t)
 		r.Body.Close()
 		if r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/join" {
 			t.Errorf("a phone that is not paired: status %d, sent to %q", r.StatusCode, r.Header.Get("Location"))
 		}
-		if r, err = phone.PostForm("http://"+link.Host+"/join", url.Values{"code": {link.Query().Get("code")}, "name": {"a phone"}}); err != nil {
-			t.Fatal(err)
-		}
+		r = need(phone.PostForm("http://"+link.Host+"/join", url.Values{"code": {link.Query().Get("code")}, "name": {"a phone"}}))(t)
 		r.Body.Close()
 		if r.StatusCode != http.StatusSeeOther {
 			t.Errorf("a phone with the code: status %d", r.StatusCode)
 		}
-		if r, err = phone.Get("http://" + link.Host + "/today"); err != nil {
-			t.Fatal(err)
-		}
+		r = need(phone.Get("http://" + link.Host + "/today"))(t)
 		r.Body.Close()
 		if r.StatusCode != 200 {
 			t.Errorf("the paired phone: status %d", r.StatusCode)
@@ -153,10 +133,7 @@ func TestServe(t *testing.T) {
 // machine does not have, and one without --lan, are wrong usage.
 func TestServeAddress(t *testing.T) {
 	t.Parallel()
-	hosts, err := lanHosts()
-	if err != nil {
-		t.Fatal(err)
-	}
+	hosts := need(lanHosts())(t)
 	dir := t.TempDir() + "/book"
 	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard,
 		plainEnviron()); status != statusDone {

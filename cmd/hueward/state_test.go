@@ -470,9 +470,7 @@ func plainPNG(t testing.TB, i int) []byte {
 		im.Pix[k] = uint8(90 + k%20 + i)
 	}
 	var b bytes.Buffer
-	if err := png.Encode(&b, im); err != nil {
-		t.Fatal(err)
-	}
+	must(t, png.Encode(&b, im))
 	return b.Bytes()
 }
 
@@ -482,12 +480,8 @@ func prepare(t testing.TB) string {
 	root := t.TempDir()
 	at := func(parts ...string) string { return filepath.Join(append([]string{root}, parts...)...) }
 	file := func(name string, text []byte) {
-		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(name, text, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.MkdirAll(filepath.Dir(name), 0o777))
+		must(t, os.WriteFile(name, text, 0o666))
 	}
 	do := func(status int, args ...string) {
 		t.Helper()
@@ -500,9 +494,7 @@ func prepare(t testing.TB) string {
 		if err == nil {
 			_, err = drawFile(at("in", filepath.FromSlash(name)), s, info)
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 	}
 	for i := range 2 { // without a card and a bloom: refused at once, and kept
 		file(at("in", "plain", fmt.Sprintf("%d.png", i)), plainPNG(t, i))
@@ -519,10 +511,7 @@ func prepare(t testing.TB) string {
 	in("backup")
 	for i := range 3 { // of earlier months, so that one goes
 		name := fmt.Sprintf("book-2020-01-0%dT000000Z.db", i+1)
-		text, err := os.ReadFile(at("in", "earlier.db"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		text := need(os.ReadFile(at("in", "earlier.db")))(t)
 		file(at("garden", "backups", name), text)
 	}
 	in("export", "@old")

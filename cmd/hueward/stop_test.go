@@ -33,9 +33,7 @@ func TestMeasureStopped(t *testing.T) {
 	dir := t.TempDir()
 	for i := range 12 {
 		name := filepath.Join(dir, "photos", fmt.Sprintf("M-%02d_1.jpg", i+1))
-		if _, err := drawFile(name, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}); err != nil {
-			t.Fatal(err)
-		}
+		need(drawFile(name, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}))(t)
 	}
 	book := filepath.Join(dir, "book")
 	hueward(t, statusDone, "new", book, "--line", "buff", "--season", "2026")

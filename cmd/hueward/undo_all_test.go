@@ -106,18 +106,13 @@ func TestUndoOfEveryCommand(t *testing.T) {
 		}
 	}
 	model := prepare(t)
-	chart, err := examples()
-	if err != nil {
-		t.Fatal(err)
-	}
+	chart := need(examples())(t)
 	for _, f := range []string{"chart.jpg", "chart.txt"} {
 		b, err := os.ReadFile(filepath.Join(chart, f))
 		if err == nil {
 			err = os.WriteFile(filepath.Join(model, f), b, 0o600)
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 	}
 	for name, lines := range entering {
 		for _, line := range lines {
@@ -134,9 +129,7 @@ func TestUndoOfEveryCommand(t *testing.T) {
 
 func undoOne(t *testing.T, model, line string) {
 	root := t.TempDir()
-	if err := os.CopyFS(root, os.DirFS(model)); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.CopyFS(root, os.DirFS(model)))
 	do := func(want int, args ...string) string {
 		t.Helper()
 		var out, errs bytes.Buffer
@@ -148,10 +141,7 @@ func undoOne(t *testing.T, model, line string) {
 	}
 	rows := func() map[string][]string {
 		t.Helper()
-		db, err := sql.Open("sqlite", filepath.Join(root, "garden", book.DBName)+"?_pragma=query_only(1)")
-		if err != nil {
-			t.Fatal(err)
-		}
+		db := need(sql.Open("sqlite", filepath.Join(root, "garden", book.DBName)+"?_pragma=query_only(1)"))(t)
 		defer db.Close()
 		db.SetMaxOpenConns(1)
 		return booktest.RowsIn(t, db)

@@ -42,17 +42,12 @@ func (v *voice) run(args ...string) string {
 
 func (v *voice) json(into any, args ...string) {
 	v.t.Helper()
-	if err := json.Unmarshal([]byte(v.run(append(args, "--json")...)), into); err != nil {
-		v.t.Fatal(err)
-	}
+	must(v.t, json.Unmarshal([]byte(v.run(append(args, "--json")...)), into))
 }
 
 func (v *voice) page(path string) string {
 	v.t.Helper()
-	r, err := http.Get(v.base + path)
-	if err != nil {
-		v.t.Fatal(err)
-	}
+	r := need(http.Get(v.base + path))(v.t)
 	defer r.Body.Close()
 	b, err := io.ReadAll(r.Body)
 	if err != nil || r.StatusCode != 200 {
@@ -74,9 +69,7 @@ func (v *voice) grow(line, season string, plants map[string]cie.Lab) {
 	}
 	dir := v.t.TempDir()
 	for name, text := range map[string]string{"plants.csv": ps.String(), "readings.csv": rs.String()} {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
-			v.t.Fatal(err)
-		}
+		must(v.t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
 	}
 	v.run("import", filepath.Join(dir, "plants.csv"), filepath.Join(dir, "readings.csv"))
 }
@@ -112,10 +105,7 @@ func (v *voice) agree(line string, whole bool) (r selection.RankJSON, p selectio
 			t.Errorf("%s: the terminal does not show %s, %s, at %.1f:\n%s", line, q.Plant, q.Advice.Word(), q.Sorts, text)
 		}
 	}
-	rows, err := csv.NewReader(strings.NewReader(v.run("rank", line, "--csv"))).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := need(csv.NewReader(strings.NewReader(v.run("rank", line, "--csv"))).ReadAll())(t)
 	at := slices.Index(rows[0], "sorted_by")
 	for i, q := range r.Plants {
 		if rows[i+1][2] != q.Plant || rows[i+1][at] != words.Fixed(q.Sorts, 2) {
@@ -203,10 +193,7 @@ func (v *voice) reported(line string, going int, keep, crosses []string) {
 	}
 	name := filepath.Join(t.TempDir(), "season.html")
 	v.run("report", line, "-o", name)
-	b, err := os.ReadFile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := need(os.ReadFile(name))(t)
 	shown := html.UnescapeString(string(b))
 	verdict := shown[strings.Index(shown, `class="picks"`):]
 	verdict = verdict[:strings.Index(verdict, "</ul>")]

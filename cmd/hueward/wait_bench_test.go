@@ -93,27 +93,18 @@ func BenchmarkBatch(b *testing.B) {
 	exe, dir := builtNow(b), b.TempDir()
 	first := filepath.Join(dir, "first.jpg")
 	s := render.Scene{Width: 4000, Height: 3000, Petal: cie.Lab{L: 76, A: 15, B: 39}, EV: -0.5, Seed: 1}
-	if _, err := drawFile(first, s, photo.Info{}); err != nil {
-		b.Fatal(err)
-	}
-	data, err := os.ReadFile(first)
-	if err != nil {
-		b.Fatal(err)
-	}
+	need(drawFile(first, s, photo.Info{}))(b)
+	data := need(os.ReadFile(first))(b)
 	decode := time.Hour
 	for range 5 {
 		start := time.Now()
-		if _, err := jpeg.Decode(bytes.NewReader(data)); err != nil {
-			b.Fatal(err)
-		}
+		need(jpeg.Decode(bytes.NewReader(data)))(b)
 		decode = min(decode, time.Since(start))
 	}
 	for _, n := range []int{10, 100, 1000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			photos := filepath.Join(dir, fmt.Sprint(n)) // one name each: a photo named twice is measured once
-			if err := os.MkdirAll(photos, 0o755); err != nil {
-				b.Fatal(err)
-			}
+			must(b, os.MkdirAll(photos, 0o755))
 			for i := range n {
 				if err := os.Link(first, filepath.Join(photos, fmt.Sprintf("%04d.jpg", i))); err != nil && !os.IsExist(err) {
 					b.Fatal(err)
