@@ -5,10 +5,14 @@ import (
 	"encoding/binary"
 	"fmt"
 	"hash/crc32"
+	"image"
+	"image/color"
 	"image/png"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -57,83 +61,69 @@ func drawFile(name string, s render.Scene, info photo.Info) (render.Truth, error
 
 func sceneOf(pairs []string) (s render.Scene, info photo.Info, err error) {
 	s.Width, s.Height, s.EV, s.Seed = 640, 480, -0.5, 1
+	var size, cardAt, phone [2]float64
+	var tip cie.Lab
+	var seed, orient float64
+	numbers := map[string][]*float64{
+		"size": {&size[0], &size[1]}, "petal": {&s.Petal.L, &s.Petal.A, &s.Petal.B}, "tip": {&tip.L, &tip.A, &tip.B},
+		"at": {&s.At[0], &s.At[1]}, "cardat": {&cardAt[0], &cardAt[1]}, "cardwidth": {&s.Card.Width}, "cardangle": {&s.Card.Angle},
+		"diameter": {&s.Diameter}, "kelvin": {&s.Kelvin}, "ev": {&s.EV}, "noise": {&s.Noise}, "seed": {&seed}, "orient": {&orient},
+		"phone": {&phone[0], &phone[1]},
+	}
 	for _, pair := range pairs {
 		key, value, _ := strings.Cut(pair, "=")
-		var v []float64
-		for _, p := range strings.Split(value, ",") {
-			if x, err := strconv.ParseFloat(p, 64); err == nil {
-				v = append(v, x)
+		texts := strings.Split(value, ",")
+		for i, to := range numbers[key] {
+			if i >= len(texts) {
+				err = strconv.ErrSyntax
+			} else if err == nil {
+				*to, err = strconv.ParseFloat(texts[i], 64)
 			}
 		}
-		n := map[string]int{"size": 2, "petal": 3, "tip": 3, "at": 2, "cardat": 2, "kelvin": 1, "ev": 1, "seed": 1, "noise": 1, "orient": 1,
-			"phone":    2,
-			"diameter": 1, "cardwidth": 1, "cardangle": 1}[key]
-		if len(v) < n {
-			return s, info, fmt.Errorf("draw: %q: want %d numbers", pair, n)
+		if err != nil {
+			return s, info, fmt.Errorf("draw: %q: want %d numbers", pair, len(numbers[key]))
 		}
 		switch key {
 		case "size":
-			s.Width, s.Height = int(v[0]), int(v[1])
-		case "petal":
-			s.Petal = cie.Lab{L: v[0], A: v[1], B: v[2]}
+			s.Width, s.Height = int(size[0]), int(size[1])
 		case "tip":
-			s.Tip = &cie.Lab{L: v[0], A: v[1], B: v[2]}
-		case "at":
-			s.At = [2]float64{v[0], v[1]}
+			s.Tip = &tip
 		case "cardat":
-			s.Card.At = &[2]float64{v[0], v[1]}
-		case "cardwidth":
-			s.Card.Width = v[0]
-		case "cardangle":
-			s.Card.Angle = v[0]
+			s.Card.At = &cardAt
 		case "strip":
 			s.Card.Strip = value == "yes"
-		case "diameter":
-			s.Diameter = v[0]
 		case "tag":
-			modules, err := tag.Matrix(value)
-			if err != nil {
-				return s, info, err
-			}
-			s.Tag = &render.TagSpec{Modules: modules, Width: 0.11, Angle: 7}
-		case "kelvin":
-			s.Kelvin = v[0]
-		case "ev":
-			s.EV = v[0]
+			s.Tag = &render.TagSpec{Width: 0.11, Angle: 7}
+			s.Tag.Modules, err = tag.Matrix(value)
 		case "seed":
-			s.Seed = int64(v[0])
-		case "noise":
-			s.Noise = v[0]
+			s.Seed = int64(seed)
 		case "orient":
-			info.Orientation = int(v[0])
+			info.Orientation = int(orient)
 		case "phone":
-			s.Phone = &render.Phone{Contrast: v[0], Saturation: v[1]}
+			s.Phone = &render.Phone{Contrast: phone[0], Saturation: phone[1]}
 		case "make":
 			info.Make = value
 		case "model":
 			info.Model = value
 		case "chart":
-			if err := addChart(&s, value); err != nil {
-				return s, info, err
-			}
+			err = addChart(&s, value)
 		case "card":
 			s.Card.None = value == "none"
 		case "taken":
-			if info.Taken, err = time.Parse("2006-01-02T15:04", value); err != nil {
-				return s, info, err
-			}
+			info.Taken, err = time.Parse("2006-01-02T15:04", value)
 		case "ground":
-			found := false
-			for _, g := range render.Grounds {
-				if g.String() == value {
-					s.Ground, found = g, true
-				}
-			}
-			if !found {
+			k := slices.IndexFunc(render.Grounds, func(g render.Ground) bool { return g.String() == value })
+			if k < 0 {
 				return s, info, fmt.Errorf("draw: no ground %q", value)
 			}
+			s.Ground = render.Grounds[k]
 		default:
-			return s, info, fmt.Errorf("draw: no key %q", key)
+			if numbers[key] == nil {
+				return s, info, fmt.Errorf("draw: no key %q", key)
+			}
+		}
+		if err != nil {
+			return s, info, err
 		}
 	}
 	return s, info, nil
@@ -203,4 +193,94 @@ func pngHeader(w, h int) []byte {
 	chunk("IDAT", nil)
 	chunk("IEND", nil)
 	return b.Bytes()
+}
+
+// What paper, ink and card reflect; common practice, no source.
+const paperY, inkY, cardY = 0.83, 0.04, 0.18
+
+// cmdDrawSheet is "drawsheet NAME.jpg SHEET PLANT key=value…": draws a photo of a
+// photo sheet from straight above, with a card in its frame and a bloom in its
+// ring. Keys are those of draw; diameter is a share of the paper's height. It
+// prints the bloom's colour, and its width in millimetres from tip to tip.
+func cmdDrawSheet(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 3 {
+		ts.Fatalf("usage: drawsheet NAME SHEET PLANT key=value...")
+	}
+	sheet, ok := tag.SheetNamed(args[1])
+	if !ok {
+		ts.Fatalf("no sheet %q", args[1])
+	}
+	const perMM = 6
+	s, info, err := sceneOf(args[3:])
+	ts.Check(err)
+	s.Width, s.Height = int(sheet.Width*perMM), int(sheet.Height*perMM)
+	s.At = [2]float64{sheet.Bloom.X / sheet.Width, sheet.Bloom.Y / sheet.Height}
+	white := cie.XYZ{X: paperY * cie.D65.X, Y: paperY, Z: paperY * cie.D65.Z}.Lab()
+	noCard := s.Card.None
+	s.Ground, s.GroundLab, s.Card.None = render.Board, &white, true
+	im, truth := render.Draw(s)
+	code, err := tag.Matrix(tag.Payload{Plant: args[2], Sheet: sheet.Name}.String())
+	ts.Check(err)
+	gains := render.Gains(s.Kelvin, 1)
+	for y := range s.Height {
+		for x := range s.Width {
+			printOver(im, x, y, perMM, sheet, code, !noCard, gains, math.Exp2(s.EV))
+		}
+	}
+	name := ts.MkAbs(args[0])
+	ts.Check(cli.WriteFile(name, cli.Photo, func(w io.Writer) error { return photo.WriteJPEG(w, im, 92, info) }))
+	fmt.Fprintf(ts.Stdout(), "%.2f,%.2f,%.2f %.1f\n", truth.Petal.L, truth.Petal.A, truth.Petal.B, 2*truth.Radius/perMM)
+}
+
+// printOver prints what the sheet has at a pixel over the paper that is drawn
+// there: the mean of 4 × 4 places within it, in linear light.
+func printOver(im *image.NRGBA, x, y int, perMM float64, s tag.Sheet, code [][]bool, card bool, gains [3]float64, exposure float64) {
+	sum, n := 0.0, 0
+	for i := range 16 {
+		if v, ok := printed(s, code, card, (float64(x)+float64(i%4)/4+0.125)/perMM, (float64(y)+float64(i/4)/4+0.125)/perMM); ok {
+			sum, n = sum+v, n+1
+		}
+	}
+	if n == 0 {
+		return
+	}
+	c := im.NRGBAAt(x, y)
+	at := func(v uint8, gain float64) uint8 {
+		light := (cie.Linear(float64(v)/255)*float64(16-n) + sum*gain*exposure) / 16
+		return uint8(math.Round(255 * cie.Encode(min(max(light, 0), 1))))
+	}
+	im.SetNRGBA(x, y, color.NRGBA{at(c.R, gains[0]), at(c.G, gains[1]), at(c.B, gains[2]), 255})
+}
+
+// printed is what a place of the sheet reflects, in millimetres; false where
+// bare paper or the bloom shows.
+func printed(s tag.Sheet, code [][]bool, card bool, x, y float64) (float64, bool) {
+	for _, m := range s.Marks {
+		switch d := math.Hypot(x-m[0], y-m[1]); {
+		case d < s.HoleR:
+			return paperY, true
+		case d < s.MarkR:
+			return inkY, true
+		}
+	}
+	if u, v := x-s.Card.X, y-s.Card.Y; u >= 0 && v >= 0 && u < s.Card.W && v < s.Card.H {
+		if card {
+			return cardY, true
+		}
+		// The cross that a card hides: its arms end at the corners.
+		slope := s.Card.H / s.Card.W
+		off := min(math.Abs(v-u*slope), math.Abs(v-(s.Card.H-u*slope))) / math.Hypot(1, slope)
+		if off < tag.CrossMM/2 {
+			return inkY, true
+		}
+		return paperY, true
+	}
+	n := float64(len(code))
+	if u, v := (x-s.Code.X)/s.Code.W*n, (y-s.Code.Y)/s.Code.H*n; u >= -4 && v >= -4 && u < n+4 && v < n+4 {
+		if u >= 0 && v >= 0 && u < n && v < n && code[int(v)][int(u)] {
+			return inkY, true
+		}
+		return paperY, true
+	}
+	return 0, false
 }

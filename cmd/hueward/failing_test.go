@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"context"
 	"fmt"
 	"io/fs"
 	"os"
@@ -284,12 +282,11 @@ func TestFailingChangesNothing(t *testing.T) {
 			if !slices.Contains(args, "--book") {
 				args = append(args, "--book", "@garden")
 			}
-			var out, errs bytes.Buffer
-			status := run(context.Background(), placed(root, args), strings.NewReader(""), &out, &errs, nil)
+			status, out, errs := ran(nil, placed(root, args)...)
 			bad := func(format string, args ...any) error {
-				return fmt.Errorf("%s\nstatus %d, %s%s", fmt.Sprintf(format, args...), status, out.String(), errs.String())
+				return fmt.Errorf("%s\nstatus %d, %s%s", fmt.Sprintf(format, args...), status, out, errs)
 			}
-			err := said(errs.String(), statusFailed, bad)
+			err := said(errs, statusFailed, bad)
 			if status == statusDone {
 				err = bad("it is done")
 			}

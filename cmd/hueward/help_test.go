@@ -2,13 +2,12 @@ package main
 
 import (
 	"bytes"
-	"context"
-	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"testing"
@@ -123,37 +122,26 @@ var examples = sync.OnceValues(func() (string, error) {
 
 var examplesMade string
 
-func makeExamples(dir string) error {
-	draw := func(name string, c cie.Lab, seed int64) error {
-		s := render.Scene{Width: 900, Height: 675, Petal: c, EV: -0.5, Seed: seed}
-		_, err := drawFile(filepath.Join(dir, name), s, photo.Info{GPS: true, Make: "Garden", Model: "Pocket 1"})
-		return err
-	}
-	if err := errors.Join(
-		draw("photo.jpg", cie.Lab{L: 76, A: 15, B: 39}, 1),
-		draw("photos/M-07_1.jpg", cie.Lab{L: 76, A: 15, B: 39}, 2),
-		draw("photos/M-12_1.jpg", cie.Lab{L: 84, A: 8, B: 30}, 3),
-	); err != nil {
-		return err
-	}
-	chart := render.Scene{Width: 900, Height: 675, EV: -0.5, Seed: 4, Phone: &render.UsualPhone}
-	if err := addChart(&chart, chartFile); err != nil {
-		return err
-	}
-	if _, err := drawFile(filepath.Join(dir, "chart.jpg"), chart, photo.Info{Make: "Garden", Model: "Pocket 1"}); err != nil {
-		return err
-	}
-	colors, err := os.ReadFile(chartFile)
-	if err != nil {
-		return err
-	}
-	if err := os.WriteFile(filepath.Join(dir, "chart.txt"), colors, 0o666); err != nil {
-		return err
-	}
-	if err := os.WriteFile(filepath.Join(dir, "plants.csv"), []byte("file,plant\nphotos/M-07_1.jpg,M-07\n"), 0o666); err != nil {
-		return err
+func makeExamples(dir string) (err error) {
+	t := &failing{}
+	defer t.end(&err)
+	pocket := photo.Info{Make: "Garden", Model: "Pocket 1"}
+	for name, s := range map[string]render.Scene{
+		"photo.jpg":         {Petal: cie.Lab{L: 76, A: 15, B: 39}, Seed: 1},
+		"photos/M-07_1.jpg": {Petal: cie.Lab{L: 76, A: 15, B: 39}, Seed: 2},
+		"photos/M-12_1.jpg": {Petal: cie.Lab{L: 84, A: 8, B: 30}, Seed: 3},
+		"chart.jpg":         {Phone: &render.UsualPhone, Seed: 4},
+	} {
+		s.Width, s.Height, s.EV = 900, 675, -0.5
+		info := pocket
+		if info.GPS = s.Phone == nil; !info.GPS {
+			must(t, addChart(&s, chartFile))
+		}
+		need(drawFile(filepath.Join(dir, name), s, info))(t)
 	}
 	for name, text := range map[string]string{
+		"chart.txt":  string(need(os.ReadFile(chartFile))(t)),
+		"plants.csv": "file,plant\nphotos/M-07_1.jpg,M-07\n",
 		"family.csv": "plant,line,season,seed_parent,pollen_parent\n" +
 			"F-41,buff apricot,2026,M-07,M-12\nF-42,buff apricot,2026,M-12,M-07\n",
 		"family-readings.csv": "plant,season,date,L,a,b,se,source\n" +
@@ -161,9 +149,7 @@ func makeExamples(dir string) error {
 		"new-plants.csv":  "plant,line,season,note\nM-31,buff apricot,2026,from a neighbour\n",
 		"colorimeter.csv": "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
 	} {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
-			return err
-		}
+		must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
 	}
 	book := filepath.Join(dir, "book")
 	env := []string{"HUEWARD_BOOK=" + book}
@@ -190,9 +176,8 @@ func makeExamples(dir string) error {
 		{"crops", "add", "zinnia-4x", "--like", "zinnia", "sets=4"},
 		{"backup", filepath.Join(dir, "monday.db")},
 	} {
-		var stdout, stderr bytes.Buffer
-		if status := run(context.Background(), args, strings.NewReader(""), &stdout, &stderr, env); status != statusDone {
-			return fmt.Errorf("hueward %q ends with status %d: %s", args, status, stderr.String())
+		if status, _, stderr := ran(env, args...); status != statusDone {
+			return fmt.Errorf("hueward %q ends with status %d: %s", args, status, stderr)
 		}
 	}
 	return nil
@@ -239,5 +224,31 @@ func TestReadme(t *testing.T) {
 	}
 	if ran < 10 || held < 1 {
 		t.Errorf("%d blocks of commands and %d printed lines were found, want more", ran, held)
+	}
+}
+
+func TestCommit(t *testing.T) {
+	set := func(kv ...string) *debug.BuildInfo {
+		b := &debug.BuildInfo{}
+		for i := 0; i < len(kv); i += 2 {
+			b.Settings = append(b.Settings, debug.BuildSetting{Key: kv[i], Value: kv[i+1]})
+		}
+		return b
+	}
+	const revision = "0123456789abcdef0123456789abcdef01234567"
+	installed := &debug.BuildInfo{}
+	installed.Main.Version = "v0.1.0"
+	for want, info := range map[string]*debug.BuildInfo{
+		"commit not known": nil,
+		"commit not known: built outside a clone of its source": {},
+		"module version v0.1.0":                                 installed,
+		"commit 0123456789ab of 2026-08-01 16:05 UTC": set("vcs.revision", revision,
+			"vcs.time", "2026-08-01T18:05:09+02:00", "vcs.modified", "false"),
+		"commit 0123456789ab of 2026-08-01 16:05 UTC, with changes that are not committed": set("vcs.revision", revision,
+			"vcs.time", "2026-08-01T16:05:09Z", "vcs.modified", "true"),
+	} {
+		if got := commit(info); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }

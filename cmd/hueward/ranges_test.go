@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"context"
 	"os"
 	"path/filepath"
 	"strings"
@@ -97,7 +95,6 @@ func TestRanges(t *testing.T) {
 
 // runIn runs a command line on the book in dir.
 func runIn(dir, args string) (status int, out, errs string) {
-	var o, e bytes.Buffer
 	list := append(strings.Fields(args), "--book", filepath.Join(dir, "book"))
 	for i, arg := range list {
 		if arg == "a.jpg" {
@@ -107,8 +104,7 @@ func runIn(dir, args string) (status int, out, errs string) {
 	if strings.HasPrefix(args, "tags ") {
 		list = append(list, "-o", filepath.Join(dir, "out.pdf"))
 	}
-	status = run(context.Background(), list, strings.NewReader(""), &o, &e, nil)
-	return status, o.String(), e.String()
+	return ran(nil, list...)
 }
 
 // rangesBook is a book with the plants N-01 to N-03, a photo of each and two heads on

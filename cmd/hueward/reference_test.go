@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"context"
 	"encoding/json"
 	"maps"
 	"os"
@@ -187,13 +185,9 @@ func TestReference(t *testing.T) {
 		if r.lineBook {
 			args[len(args)-1] = lineBook
 		}
-		run := func(how string) *bytes.Buffer {
-			var out, errs bytes.Buffer
-			status := run(context.Background(), append(args, how), strings.NewReader(""), &out, &errs, nil)
-			if status != statusDone {
-				t.Fatalf("hueward %q: exit status %d\n%s", append(args, how), status, errs.String())
-			}
-			return &out
+		run := func(how string) string {
+			out, _ := hueward(t, statusDone, append(args, how)...)
+			return out
 		}
 		asJSON, asCSV := sections[r.section+" --json"], sections[r.section+" --csv"]
 		if asJSON == nil || asCSV == nil {
@@ -205,7 +199,7 @@ func TestReference(t *testing.T) {
 
 		var v any
 		keys := map[string][]string{}
-		if err := json.Unmarshal(run("--json").Bytes(), &v); err != nil {
+		if err := json.Unmarshal([]byte(run("--json")), &v); err != nil {
 			t.Fatalf("%s --json: %v", r.section, err)
 		}
 		keysOf(v, "", keys)
@@ -232,7 +226,7 @@ func TestReference(t *testing.T) {
 				t.Errorf("reference.md has the key %s of %s --json, which is never printed", k, r.section)
 			}
 		}
-		if got, _, _ := strings.Cut(run("--csv").String(), "\n"); got != asCSV.header {
+		if got, _, _ := strings.Cut(run("--csv"), "\n"); got != asCSV.header {
 			t.Errorf("%s --csv prints the columns\n%s\nreference.md has\n%s", r.section, got, asCSV.header)
 		}
 	}

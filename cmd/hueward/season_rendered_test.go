@@ -1,12 +1,9 @@
 package main
 
 import (
-	"bytes"
-	"context"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -16,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/selection"
 )
@@ -63,16 +61,7 @@ func TestRankRenderedSeason(t *testing.T) {
 		wg.Go(func() {
 			slots <- true
 			defer func() { <-slots }()
-			var b bytes.Buffer
-			if _, err := j.scene.JPEG(&b, 92); err != nil {
-				t.Error(err)
-				return
-			}
-			if err := os.MkdirAll(filepath.Dir(j.name), 0o755); err != nil {
-				t.Error(err)
-				return
-			}
-			if err := os.WriteFile(j.name, b.Bytes(), 0o644); err != nil {
+			if _, err := drawFile(j.name, j.scene, photo.Info{}); err != nil {
 				t.Error(err)
 			}
 		})
@@ -80,19 +69,12 @@ func TestRankRenderedSeason(t *testing.T) {
 	wg.Wait()
 
 	book := filepath.Join(dir, "book")
-	hueward := func(args ...string) []byte {
-		t.Helper()
-		var out, msg bytes.Buffer
-		if code := run(context.Background(), args, nil, &out, &msg, os.Environ()); code != statusDone {
-			t.Fatalf("hueward %v: status %d\n%s", args, code, msg.String())
-		}
-		return out.Bytes()
-	}
-	hueward("new", book, "--line", "buff", "--season", "2026")
-	hueward("--book", book, "target", "buff", "--lab", "76,14,38", "--within", "4")
-	hueward("--book", book, "measure", filepath.Join(dir, "photos"))
+	hueward(t, statusDone, "new", book, "--line", "buff", "--season", "2026")
+	hueward(t, statusDone, "--book", book, "target", "buff", "--lab", "76,14,38", "--within", "4")
+	hueward(t, statusDone, "--book", book, "measure", filepath.Join(dir, "photos"))
+	ranked, _ := hueward(t, statusDone, "--book", book, "rank", "--json")
 	var r selection.RankJSON
-	must(t, json.Unmarshal(hueward("--book", book, "rank", "--json"), &r))
+	must(t, json.Unmarshal([]byte(ranked), &r))
 	if len(r.Plants) != len(truth) {
 		t.Fatalf("%d plants ranked, want %d", len(r.Plants), len(truth))
 	}

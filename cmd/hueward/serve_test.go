@@ -80,10 +80,7 @@ func TestServe(t *testing.T) {
 		args = append(args, "--lan")
 	}
 	dir := t.TempDir() + "/book"
-	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard,
-		plainEnviron()); status != statusDone {
-		t.Fatalf("new: status %d", status)
-	}
+	hueward(t, statusDone, "new", dir, "--line", "buff")
 	ctx, stop := context.WithCancel(t.Context())
 	var out, errs told
 	done := make(chan int, 1)
@@ -135,10 +132,7 @@ func TestServeAddress(t *testing.T) {
 	t.Parallel()
 	hosts := need(lanHosts())(t)
 	dir := t.TempDir() + "/book"
-	if status := run(t.Context(), []string{"new", dir, "--line", "buff"}, strings.NewReader(""), io.Discard, io.Discard,
-		plainEnviron()); status != statusDone {
-		t.Fatalf("new: status %d", status)
-	}
+	hueward(t, statusDone, "new", dir, "--line", "buff")
 	serve := func(ctx context.Context, out, errs io.Writer, args ...string) int {
 		return run(ctx, append([]string{"serve", "--port", "0"}, args...), strings.NewReader(""), out, errs, append(plainEnviron(),
 			"HUEWARD_BOOK="+dir))

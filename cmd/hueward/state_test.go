@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"database/sql"
@@ -72,11 +73,7 @@ func lookAt(root string) (_ *world, err error) {
 	if err != nil {
 		return nil, err
 	}
-	defer func() {
-		if e := b.Close(); err == nil {
-			err = e
-		}
-	}()
+	defer func() { err = cmp.Or(err, b.Close()) }()
 	w := &world{rows: rows, files: map[string]string{}, dir: b.Dir()}
 	photos, err := b.Photos(context.Background(), "", "")
 	if err != nil {
@@ -152,20 +149,17 @@ func sum(text []byte) string {
 }
 
 // addBackup adds a backup that has its name: it is whole.
-func (w *world) addBackup(root, rel string) error {
+func (w *world) addBackup(root, rel string) (err error) {
+	t := &failing{}
+	defer t.end(&err)
 	file := filepath.Join(root, filepath.FromSlash(rel))
-	text, err := os.ReadFile(file)
-	if err != nil {
-		return err
-	}
+	text := need(os.ReadFile(file))(t)
 	rows, seen := seenBackups.Load(sum(text))
 	if !seen {
 		if err := sqlite.Verify(context.Background(), file); err != nil {
 			return fmt.Errorf("backup %s: %w", rel, err)
 		}
-		if rows, err = dump(file); err != nil {
-			return err
-		}
+		rows = need(dump(file))(t)
 		seenBackups.Store(sum(text), rows)
 	}
 	name := masked(rel) + " " + sum([]byte(rows.(string)))[:12] // of several with the same rows one counts
@@ -174,19 +168,14 @@ func (w *world) addBackup(root, rel string) error {
 }
 
 // sheets are the cells of a workbook.
-func sheets(text []byte) ([]byte, error) {
-	f, err := excelize.OpenReader(bytes.NewReader(text))
-	if err != nil {
-		return nil, err
-	}
+func sheets(text []byte) (_ []byte, err error) {
+	t := &failing{}
+	defer t.end(&err)
+	f := need(excelize.OpenReader(bytes.NewReader(text)))(t)
 	defer f.Close()
 	var out bytes.Buffer
 	for _, name := range f.GetSheetList() {
-		rows, err := f.GetRows(name)
-		if err != nil {
-			return nil, err
-		}
-		fmt.Fprintf(&out, "%s %q\n", name, rows)
+		fmt.Fprintf(&out, "%s %q\n", name, need(f.GetRows(name))(t))
 	}
 	return []byte(masked(out.String())), nil
 }
@@ -195,17 +184,12 @@ func sheets(text []byte) ([]byte, error) {
 var seenBackups sync.Map
 
 // wholeExport holds an export's tables against its manifest.
-func wholeExport(dir string) error {
-	f, err := os.Open(filepath.Join(dir, transfer.ManifestName))
-	if err != nil {
-		return err
-	}
+func wholeExport(dir string) (err error) {
+	t := &failing{}
+	defer t.end(&err)
+	f := need(os.Open(filepath.Join(dir, transfer.ManifestName)))(t)
 	defer f.Close()
-	r := csv.NewReader(f)
-	rows, err := r.ReadAll()
-	if err != nil {
-		return err
-	}
+	rows := need(csv.NewReader(f).ReadAll())(t)
 	if len(rows) != 1+len(transfer.TableNames()) {
 		return fmt.Errorf("export %s: the manifest has %d lines", dir, len(rows))
 	}
@@ -224,13 +208,10 @@ func wholeExport(dir string) error {
 // dump is every row of the tables of a book, its history too. Sums are left out: they
 // are of times, and were verified.
 func dump(file string) (_ string, err error) {
-	db, err := sql.Open("sqlite", file+"?_pragma=query_only(1)")
-	if err != nil {
-		return "", err
-	}
-	defer db.Close()
 	t := &failing{}
 	defer t.end(&err)
+	db := need(sql.Open("sqlite", file+"?_pragma=query_only(1)"))(t)
+	defer db.Close()
 	var out strings.Builder
 	columns := booktest.ColumnsOfAll(t, db)
 	for _, table := range append(booktest.Tables(t, db), "change", "changed_row") {
@@ -457,9 +438,8 @@ func placed(root string, args []string) []string {
 
 // runAt runs the program within this one, on the world in root.
 func runAt(root string, args ...string) (status int, stderr string) {
-	var out, errs bytes.Buffer
-	status = run(context.Background(), placed(root, args), strings.NewReader(""), &out, &errs, nil)
-	return status, errs.String()
+	status, _, stderr = ran(nil, placed(root, args)...)
+	return status, stderr
 }
 
 // plainPNG is a small picture of nothing.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"database/sql"
 	"os"
@@ -132,12 +131,11 @@ func undoOne(t *testing.T, model, line string) {
 	must(t, os.CopyFS(root, os.DirFS(model)))
 	do := func(want int, args ...string) string {
 		t.Helper()
-		var out, errs bytes.Buffer
-		status := run(context.Background(), placed(root, append(args, "--book", "@garden")), strings.NewReader(""), &out, &errs, nil)
+		status, out, errs := ran(nil, placed(root, append(args, "--book", "@garden"))...)
 		if status != want && (want != 0 || status != statusRefused || args[0] != "measure") {
-			t.Fatalf("%q: exit status %d, want %d\n%s%s", args, status, want, out.String(), errs.String())
+			t.Fatalf("%q: exit status %d, want %d\n%s%s", args, status, want, out, errs)
 		}
-		return out.String() + errs.String()
+		return out + errs
 	}
 	rows := func() map[string][]string {
 		t.Helper()
