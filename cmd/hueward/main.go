@@ -65,21 +65,17 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	switch {
 	case err == nil:
 		return statusDone
-	case errors.As(err, &usage), errors.As(err, &asked):
-		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
-		return statusUsage
 	case errors.Is(err, cli.ErrRefused):
-		return statusRefused
-	case errors.As(err, &part):
-		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
 		return statusRefused
 	case errors.Is(err, cli.ErrNothing):
 		return statusFailed
-	default:
-		fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
-		if a.Changed() { // what came before the error is kept
-			return statusRefused
-		}
-		return statusFailed
 	}
+	fmt.Fprintf(stderr, "hueward: %s\n", cli.OneLine(hints.Line(err)))
+	switch {
+	case errors.As(err, &usage), errors.As(err, &asked):
+		return statusUsage
+	case errors.As(err, &part), a.Changed(): // what came before the error is kept
+		return statusRefused
+	}
+	return statusFailed
 }

@@ -80,10 +80,12 @@ func Done(t calendar.Task) string {
 	if t.Kind == calendar.Photo {
 		return "hueward measure PHOTO…"
 	}
-	if c := done[t.Kind]; c != "" && (t.Kind == calendar.Sow || t.Kind == calendar.SowBy) && len(t.Subjects) > 1 {
-		return fmt.Sprintf(c, "PACKET")
-	} else if c != "" {
-		return fmt.Sprintf(c, strings.Join(t.Subjects, " "))
+	of := strings.Join(t.Subjects, " ")
+	if (t.Kind == calendar.Sow || t.Kind == calendar.SowBy) && len(t.Subjects) > 1 {
+		of = "PACKET" // one at a time
 	}
-	return ""
+	if done[t.Kind] == "" {
+		return ""
+	}
+	return fmt.Sprintf(done[t.Kind], of)
 }

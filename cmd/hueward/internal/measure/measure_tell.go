@@ -144,17 +144,13 @@ func (t *peopleTeller) tell(oc outcome) error {
 		}
 		t.flags[f] = append(t.flags[f], r.File)
 	}
-	row := make([]string, 10)
-	row[1] = r.File
+	row := []string{"", r.File, "", "", "", "", "", "", "", string(r.Status)}
 	if r.Plant != nil {
-		row[2] = terminal.Printable(*r.Plant)
-		t.plants = true
+		row[2], t.plants = terminal.Printable(*r.Plant), true
 	}
-	row[9] = string(r.Status)
 	if r.Lab != nil {
-		row[0], row[6], row[7] = r.Hex, r.Hex, r.Name
+		row[0], row[6], row[7], row[8] = r.Hex, r.Hex, r.Name, "± "+words.Fixed(r.SE.Precision, 1)
 		row[3], row[4], row[5] = words.Fixed(r.Lab[0], 1), words.Fixed(r.Lab[1], 1), words.Fixed(r.Lab[2], 1)
-		row[8] = "± " + words.Fixed(r.SE.Precision, 1)
 		if len(r.Flags) > 0 {
 			row[9] += ": " + strings.ReplaceAll(flagList(r.Flags), " ", ", ")
 		}

@@ -1,3 +1,4 @@
+// Package store is the commands that keep the book: new, import, export, backup, check, undo, history.
 package store
 
 import (
@@ -10,6 +11,15 @@ import (
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )
+
+type app struct{ *cli.App }
+
+// Commands are the commands of this folder.
+func Commands(run *cli.App) []*cobra.Command {
+	a := &app{run}
+	return []*cobra.Command{a.newCommand(), a.importCommand(), a.exportCommand(), a.backupCommand(), a.checkCommand(),
+		a.undoCommand(), a.redoCommand(), a.historyCommand()}
+}
 
 func (a *app) newCommand() *cobra.Command {
 	var line, season string
