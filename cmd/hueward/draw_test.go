@@ -34,10 +34,7 @@ import (
 // folder) diameter=SHARE (of the frame's shorter side) cardwidth=SHARE (of its width)
 // cardangle=DEGREES strip=yes tag=TEXT (a code beside the bloom). Later keys count for more.
 // It prints the colour that a perfect measurement would find.
-func cmdDraw(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) == 0 {
-		ts.Fatalf("usage: draw NAME key=value...")
-	}
+func cmdDraw(ts *testscript.TestScript, args []string) {
 	s, info, err := sceneOf(args[1:])
 	ts.Check(err)
 	truth, err := drawFile(ts.MkAbs(args[0]), s, info)
@@ -148,10 +145,7 @@ func addChart(s *render.Scene, file string) error {
 }
 
 // cmdHeader is "header NAME W H": a tiny JPEG or PNG that claims a size.
-func cmdHeader(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 3 {
-		ts.Fatalf("usage: header NAME.jpg|NAME.png W H")
-	}
+func cmdHeader(ts *testscript.TestScript, args []string) {
 	w, err := strconv.Atoi(args[1])
 	ts.Check(err)
 	h, err := strconv.Atoi(args[2])
@@ -202,10 +196,7 @@ const paperY, inkY, cardY = 0.83, 0.04, 0.18
 // photo sheet from straight above, with a card in its frame and a bloom in its
 // ring. Keys are those of draw; diameter is a share of the paper's height. It
 // prints the bloom's colour, and its width in millimetres from tip to tip.
-func cmdDrawSheet(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) < 3 {
-		ts.Fatalf("usage: drawsheet NAME SHEET PLANT key=value...")
-	}
+func cmdDrawSheet(ts *testscript.TestScript, args []string) {
 	sheet, ok := tag.SheetNamed(args[1])
 	if !ok {
 		ts.Fatalf("no sheet %q", args[1])

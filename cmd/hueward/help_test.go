@@ -194,9 +194,7 @@ func TestReadme(t *testing.T) {
 		texts = append(texts, topic.Source())
 	}
 	dir := exampleFolder(t)
-	if err := os.RemoveAll(filepath.Join(dir, "book")); err != nil { // the reader starts one
-		t.Fatal(err)
-	}
+	must(t, os.RemoveAll(filepath.Join(dir, "book"))) // the reader starts one
 	block := regexp.MustCompile("(?ms)^(<!-- prints -->\\s*)?```(?:sh)?\\n(.*?)^```")
 	ran, held := 0, 0
 	for _, text := range texts {

@@ -83,30 +83,26 @@ func TestOutputDestroysNothing(t *testing.T) {
 	t.Parallel()
 	dir := writtenGarden(t)
 	at := func(name string) string { return filepath.Join(dir, filepath.FromSlash(name)) }
-	check := func(err error) {
-		t.Helper()
-		must(t, err)
-	}
 	photos, err := filepath.Glob(at("b/photos/2026/M-01/*"))
 	if err != nil || len(photos) != 1 {
 		t.Fatal(photos, err)
 	}
-	check(os.WriteFile(at("diary.html"), []byte("<!DOCTYPE html>\n<title>made with hueward</title>\n"), 0o666))
-	check(os.WriteFile(at("empty"), nil, 0o666))
-	check(os.Mkdir(at("full"), 0o777))
-	check(os.WriteFile(at("full/plants.csv"), []byte("id\nmine\n"), 0o666))
-	check(os.Symlink(at("b/book.db"), at("link.html")))
-	check(os.Symlink(at("b"), at("linked")))
-	check(os.Symlink(at("nowhere/x.html"), at("dangling.pdf")))
-	check(os.Symlink(photos[0], at("photo.pdf")))
-	check(os.Link(at("b/book.db"), at("hard.html")))
-	check(os.Link(photos[0], at("hard.pdf")))
-	check(syscall.Mkfifo(at("pipe.ics"), 0o666))
+	must(t, os.WriteFile(at("diary.html"), []byte("<!DOCTYPE html>\n<title>made with hueward</title>\n"), 0o666))
+	must(t, os.WriteFile(at("empty"), nil, 0o666))
+	must(t, os.Mkdir(at("full"), 0o777))
+	must(t, os.WriteFile(at("full/plants.csv"), []byte("id\nmine\n"), 0o666))
+	must(t, os.Symlink(at("b/book.db"), at("link.html")))
+	must(t, os.Symlink(at("b"), at("linked")))
+	must(t, os.Symlink(at("nowhere/x.html"), at("dangling.pdf")))
+	must(t, os.Symlink(photos[0], at("photo.pdf")))
+	must(t, os.Link(at("b/book.db"), at("hard.html")))
+	must(t, os.Link(photos[0], at("hard.pdf")))
+	must(t, syscall.Mkfifo(at("pipe.ics"), 0o666))
 	// A report of hueward's own among the photos is a photo.
 	hueward(t, statusDone, "report", "--book", at("b"), "-o", at("own.html"))
 	hueward(t, statusDone, "tags", "--all", "--book", at("b"), "-o", at("own.pdf"))
-	check(os.Rename(at("own.html"), at("b/photos/own.html")))
-	check(os.Rename(at("own.pdf"), at("b/backups/own.pdf")))
+	must(t, os.Rename(at("own.html"), at("b/photos/own.html")))
+	must(t, os.Rename(at("own.pdf"), at("b/backups/own.pdf")))
 	targets := []string{
 		"b/book.db", "b/book.db-wal", "b/book.db-journal", "b/BOOK.DB", "b/Book.db-WAL", "b/book.db.new", photos[0], "b/photos/new.xlsx",
 		"b/PHOTOS", "b/photos/2026/M-01/new.html", "b/photos/own.html", "b/backups/own.pdf", "b/backups/new.xlsx", "b/Backups/x.pdf",
@@ -127,7 +123,7 @@ func TestOutputDestroysNothing(t *testing.T) {
 				continue // a folder may be named so; no name is the usual place
 			}
 			if w.name == "workbook" && !strings.HasSuffix(target, ".xlsx") && target != "" {
-				check(os.Symlink(target, at("t.xlsx")))
+				must(t, os.Symlink(target, at("t.xlsx")))
 				target = at("t.xlsx")
 			}
 			status := statusFailed

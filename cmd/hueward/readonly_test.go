@@ -23,11 +23,7 @@ func plainUser(t *testing.T, dir string) func(status int, args ...string) (stdou
 	}
 	self := need(os.Executable())(t)
 	program := filepath.Join(dir, "hueward") // testscript's main knows it by its name
-	content, err := os.ReadFile(self)
-	if err == nil {
-		err = os.WriteFile(program, content, 0o755)
-	}
-	must(t, err)
+	must(t, os.WriteFile(program, need(os.ReadFile(self))(t), 0o755))
 	return func(status int, args ...string) (string, string) {
 		t.Helper()
 		cmd := exec.Command(program, args...)
@@ -142,10 +138,8 @@ func TestPipes(t *testing.T) {
 	t.Parallel()
 	dir := writtenGarden(t)
 	pipe := filepath.Join(dir, "pipe.csv")
-	if err := errors.Join(syscall.Mkfifo(pipe, 0o666), os.Mkdir(filepath.Join(dir, "p"), 0o777),
-		syscall.Mkfifo(filepath.Join(dir, "p", "book.db"), 0o666)); err != nil {
-		t.Fatal(err)
-	}
+	must(t, errors.Join(syscall.Mkfifo(pipe, 0o666), os.Mkdir(filepath.Join(dir, "p"), 0o777),
+		syscall.Mkfifo(filepath.Join(dir, "p", "book.db"), 0o666)))
 	shot, b := filepath.Join(dir, "M-01_1.jpg"), filepath.Join(dir, "b")
 	for _, args := range [][]string{
 		{"measure", shot, "--no-book", "--list", pipe}, {"measure", shot, "--no-book", "--patches", pipe}, {"import", pipe, "--book", b},

@@ -177,9 +177,7 @@ func TestReference(t *testing.T) {
 	} {
 		hueward(t, statusDone, append(strings.Fields(line), "--book", book)...)
 	}
-	if err := os.WriteFile(filepath.Join(book, "photos", "stray.txt"), nil, 0o666); err != nil { // for check to find
-		t.Fatal(err)
-	}
+	must(t, os.WriteFile(filepath.Join(book, "photos", "stray.txt"), nil, 0o666)) // for check to find
 	for _, r := range referenceRuns {
 		args := append(strings.Fields(r.args), "--book", book)
 		if r.lineBook {

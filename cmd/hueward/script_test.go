@@ -78,23 +78,33 @@ func plainEnv(e *testscript.Env) error {
 }
 
 var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args []string){
-	"exits":     cmdExits,
+	"exits":     takes("exits N hueward args...", 2, cmdExits),
 	"hueward":   cmdHueward,
-	"draw":      cmdDraw,
-	"drawsheet": cmdDrawSheet,
-	"header":    cmdHeader,
-	"shorten":   cmdShorten,
-	"lines":     cmdLines,
-	"files":     cmdFiles,
+	"draw":      takes("draw NAME key=value...", 1, cmdDraw),
+	"drawsheet": takes("drawsheet NAME SHEET PLANT key=value...", 3, cmdDrawSheet),
+	"header":    takes("header NAME.jpg|NAME.png W H", 3, cmdHeader),
+	"shorten":   takes("shorten FROM TO PERCENT", 3, cmdShorten),
+	"lines":     takes("lines N stdout|stderr|FILE", 2, cmdLines),
+	"files":     takes("files DIR", 1, cmdFiles),
+}
+
+// takes is a command that takes so many words, or with ... more, and no ! before it.
+func takes(usage string, n int, do func(ts *testscript.TestScript, args []string)) func(*testscript.TestScript, bool, []string) {
+	return func(ts *testscript.TestScript, neg bool, args []string) {
+		if neg || len(args) < n || len(args) > n && !strings.HasSuffix(usage, "...") {
+			ts.Fatalf("usage: %s", usage)
+		}
+		do(ts, args)
+	}
 }
 
 // cmdExits is "exits N hueward args…": the program ends with the status N.
-func cmdExits(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) < 2 || args[1] != "hueward" {
-		ts.Fatalf("usage: exits N hueward args...")
-	}
+func cmdExits(ts *testscript.TestScript, args []string) {
 	want, err := strconv.Atoi(args[0])
 	ts.Check(err)
+	if args[1] != "hueward" {
+		ts.Fatalf("exits %s: want hueward, not %s", args[0], args[1])
+	}
 	if got := inScript(ts, args[2:]); got != want {
 		ts.Fatalf("exit status = %d, want %d", got, want)
 	}
@@ -102,10 +112,7 @@ func cmdExits(ts *testscript.TestScript, neg bool, args []string) {
 
 // cmdLines is "lines N stderr": the text has N lines. Each line of stderr is
 // one that a user can read: whose it is, and what is wrong.
-func cmdLines(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 2 {
-		ts.Fatalf("usage: lines N stdout|stderr|FILE")
-	}
+func cmdLines(ts *testscript.TestScript, args []string) {
 	want, err := strconv.Atoi(args[0])
 	ts.Check(err)
 	text := ts.ReadFile(args[1])
@@ -123,10 +130,7 @@ func cmdLines(ts *testscript.TestScript, neg bool, args []string) {
 
 // cmdFiles is "files DIR": prints all files and empty folders below DIR, so
 // that a script sees what a command left behind.
-func cmdFiles(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 1 {
-		ts.Fatalf("usage: files DIR")
-	}
+func cmdFiles(ts *testscript.TestScript, args []string) {
 	root := ts.MkAbs(args[0])
 	ts.Check(filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
@@ -145,10 +149,7 @@ func cmdFiles(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // cmdShorten is "shorten FROM TO PERCENT": a copy cut short.
-func cmdShorten(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 3 {
-		ts.Fatalf("usage: shorten FROM TO PERCENT")
-	}
+func cmdShorten(ts *testscript.TestScript, args []string) {
 	b, err := os.ReadFile(ts.MkAbs(args[0]))
 	ts.Check(err)
 	n, err := strconv.Atoi(args[2])

@@ -71,22 +71,40 @@ func (w *told) wait(t *testing.T, pattern string) string {
 	return ""
 }
 
+// serving serves the book in dir until stop, which holds that it ends, and well.
+func serving(t *testing.T, dir string, args ...string) (out *told, stop func()) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(t.Context())
+	out, errs, done := &told{}, &told{}, make(chan int, 1)
+	args = append([]string{"serve", "--port", "0"}, args...)
+	go func() {
+		done <- run(ctx, args, strings.NewReader(""), out, errs, append(plainEnviron(), "HUEWARD_BOOK="+dir))
+	}()
+	return out, func() {
+		t.Helper()
+		cancel()
+		select {
+		case status := <-done:
+			if status != statusDone {
+				t.Errorf("stopped with status %d: %s", status, errs.b.String())
+			}
+		case <-time.After(15 * time.Second):
+			t.Fatal("it does not stop")
+		}
+	}
+}
+
 // The book is served to this machine, and to a phone that knows the code; Ctrl-C ends it.
 func TestServe(t *testing.T) {
 	t.Parallel()
 	hosts := need(lanHosts())(t)
-	args := []string{"serve", "--port", "0"}
+	var lan []string
 	if len(hosts) > 0 {
-		args = append(args, "--lan")
+		lan = []string{"--lan"}
 	}
 	dir := t.TempDir() + "/book"
 	hueward(t, statusDone, "new", dir, "--line", "buff")
-	ctx, stop := context.WithCancel(t.Context())
-	var out, errs told
-	done := make(chan int, 1)
-	go func() {
-		done <- run(ctx, args, strings.NewReader(""), &out, &errs, append(plainEnviron(), "HUEWARD_BOOK="+dir))
-	}()
+	out, stop := serving(t, dir, lan...)
 	base := out.wait(t, `http://127\.0\.0\.1:\d+`)
 	r := need(http.Get(base + "/today"))(t)
 	page, _ := io.ReadAll(r.Body)
@@ -116,14 +134,6 @@ func TestServe(t *testing.T) {
 		}
 	}
 	stop()
-	select {
-	case status := <-done:
-		if status != statusDone {
-			t.Errorf("stopped with status %d: %s", status, errs.b.String())
-		}
-	case <-time.After(15 * time.Second):
-		t.Fatal("it does not stop")
-	}
 }
 
 // With --address the network reaches it at that one alone, and it says which; one that this
@@ -133,28 +143,20 @@ func TestServeAddress(t *testing.T) {
 	hosts := need(lanHosts())(t)
 	dir := t.TempDir() + "/book"
 	hueward(t, statusDone, "new", dir, "--line", "buff")
-	serve := func(ctx context.Context, out, errs io.Writer, args ...string) int {
-		return run(ctx, append([]string{"serve", "--port", "0"}, args...), strings.NewReader(""), out, errs, append(plainEnviron(),
-			"HUEWARD_BOOK="+dir))
-	}
 	for _, args := range [][]string{{"--address", "192.0.2.1"}, {"--lan", "--address", "192.0.2.1"}} {
-		var errs told
 		if len(hosts) == 0 && len(args) > 2 {
 			continue
 		}
-		if status := serve(t.Context(), io.Discard, &errs, args...); status != statusUsage || !strings.Contains(errs.b.String(),
+		if _, errs := hueward(t, statusUsage, append([]string{"serve", "--port", "0", "--book", dir}, args...)...); !strings.Contains(errs,
 			"--address 192.0.2.1: ") {
-			t.Errorf("%v: status %d, %s", args, status, errs.b.String())
+			t.Errorf("%v: %s", args, errs)
 		}
 	}
 	addresses := addressesOf(hosts)
 	if len(addresses) == 0 {
 		return // this machine is in no network
 	}
-	ctx, stop := context.WithCancel(t.Context())
-	var out, errs told
-	done := make(chan int, 1)
-	go func() { done <- serve(ctx, &out, &errs, "--lan", "--address", addresses[0]) }()
+	out, stop := serving(t, dir, "--lan", "--address", addresses[0])
 	link := out.wait(t, `at one address only: (http://\S+/)\n`)
 	for _, at := range []string{out.wait(t, `http://127\.0\.0\.1:\d+/`), link} {
 		r, err := http.Get(at + "assets/icon.svg")
@@ -174,7 +176,4 @@ func TestServeAddress(t *testing.T) {
 		t.Error("it answers at 127.0.0.2, too")
 	}
 	stop()
-	if status := <-done; status != statusDone {
-		t.Errorf("stopped with status %d: %s", status, errs.b.String())
-	}
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
@@ -243,13 +242,8 @@ func TestTwoSeasons(t *testing.T) {
 	v.run("target", "buff", "--lab", "76,14,38", "--within", "4")
 	v.run("target", "cosmos", "--hold", "--lab", "72,24,-7", "--within", "3")
 	v.run("crops", "line", "cosmos", "cosmos")
-	ctx, stop := context.WithCancel(t.Context())
-	var out told
-	done := make(chan int, 1)
-	go func() {
-		done <- run(ctx, []string{"serve", "--port", "0", "--book", v.dir}, strings.NewReader(""), &out, io.Discard, plainEnviron())
-	}()
-	defer func() { stop(); <-done }()
+	out, stop := serving(t, v.dir)
+	defer stop()
 	v.base = out.wait(t, `http://127\.0\.0\.1:\d+`)
 
 	// 2025: plants from orange to cream; a held line with an off-type.
