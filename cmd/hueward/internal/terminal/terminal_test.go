@@ -9,8 +9,8 @@ import (
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/colorprofile"
 
-	"hueward/colorimg/tag"
 	"github.com/google/go-cmp/cmp"
+	"hueward/colorimg/tag"
 	"pgregory.net/rapid"
 )
 
