@@ -137,3 +137,52 @@ func Aimed(ctx context.Context, b *book.Book, name, season string) (*book.Line, 
 	season, err = SeasonWithReadings(ctx, b, line.Name, season)
 	return line, season, err
 }
+
+// asking reads a book for one answer, and keeps the first error: after it nothing more is read, and all is empty.
+type asking struct {
+	ctx context.Context
+	b   *book.Book
+	err error
+}
+
+// ask is what read gives.
+func ask[T any](a *asking, read func(context.Context) (T, error)) (v T) {
+	if a.err == nil {
+		v, a.err = read(a.ctx)
+	}
+	return v
+}
+
+// askOf is what read gives of one thing, such as a season.
+func askOf[A, T any](a *asking, read func(context.Context, A) (T, error), of A) T {
+	return ask(a, func(ctx context.Context) (T, error) { return read(ctx, of) })
+}
+
+func (a *asking) crops() *AllCrops {
+	return ask(a, func(ctx context.Context) (*AllCrops, error) { return Crops(ctx, a.b) })
+}
+
+// AskError says that what was asked for cannot be understood, or could mean several
+// things: nothing is wrong with the book.
+type AskError struct{ err error }
+
+func (e *AskError) Error() string { return e.err.Error() }
+func (e *AskError) Unwrap() error { return e.err }
+
+func askf(format string, args ...any) error { return &AskError{fmt.Errorf(format, args...)} }
+
+// TraitError says what is wrong with a trait that a plant must have, or that counts too.
+type TraitError struct {
+	Typed string // such as "form>=3" or "form=0.5"
+	Weigh bool   // it was to count, not to be had
+	Err   error
+}
+
+func (e *TraitError) Error() string { return fmt.Sprintf("%q: %v", e.Typed, e.Err) }
+
+// Unwrap is the error without the trait; it may have a remedy.
+func (e *TraitError) Unwrap() error { return e.Err }
+
+func askTrait(typed string, weigh bool, err error) error {
+	return &AskError{&TraitError{typed, weigh, err}}
+}

@@ -177,3 +177,9 @@ func Rename(from, to string) error {
 func Chtimes(name string, access, written time.Time) error {
 	return try1(OpSet, name, func() error { return os.Chtimes(name, access, written) })
 }
+
+// Exchange gives each of two folders of one disk the other's name, in one moment. It is an
+// [errors.ErrUnsupported] where the system cannot.
+func Exchange(x, y string) error {
+	return try1(OpRename, y, func() error { return exchange(x, y) })
+}

@@ -220,6 +220,12 @@ func (r *importRow) value(column string) any { return r.vals[r.kind.at(column)] 
 
 func (r *importRow) set(column string, v any) { r.vals[r.kind.at(column)] = v }
 
+// text is a text of the row; empty where it is.
+func (r *importRow) text(column string) string {
+	s, _ := r.value(column).(string)
+	return s
+}
+
 // real and whole are numbers of the row; ok is false where it is empty.
 func (r *importRow) real(column string) (v float64, ok bool) {
 	v, ok = r.value(column).(float64)

@@ -87,11 +87,7 @@ func (r *importRow) shade(im *importer) bool {
 // traitOf is the trait that a row's values say.
 func traitOf(vals []any) book.Trait {
 	r := importRow{kind: traitKind, vals: vals}
-	t := book.Trait{}
-	t.Name, _ = r.value("trait").(string)
-	t.Unit, _ = r.value("unit").(string)
-	t.Better, _ = r.value("better").(string)
-	t.Note, _ = r.value("note").(string)
+	t := book.Trait{Name: r.text("trait"), Unit: r.text("unit"), Better: r.text("better"), Note: r.text("note")}
 	if v, ok := r.real("low"); ok {
 		t.Low = &v
 	}
@@ -281,7 +277,7 @@ func cleanCrop(s string) (string, error) {
 }
 
 func (r *importRow) settleSetting(im *importer) {
-	value, _ := r.value("value").(string)
+	value := r.text("value")
 	if r.name() != "last-frost" {
 		im.fail(r, "setting", "%s is no setting of this version; want last-frost", exchange.Quote(r.name()))
 	} else if _, err := time.Parse("01-02", value); err != nil {
