@@ -38,7 +38,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 			_, name := b.insertHead(t, seed.id, seed.name, 0, season, id)
 			names = append(names, name)
 		}
-		return fmt.Sprintf("cross %s: %s", c.Name, crossWords(c))
+		return fmt.Sprintf("cross %s: %s", c.Name, c.Parents())
 	})
 	if err != nil {
 		return nil, nil, err
@@ -49,19 +49,6 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 	}
 	list, err := b.headsNamed(ctx, names)
 	return made, list, err
-}
-
-// crossWords names the parents.
-func crossWords(c Cross) string {
-	switch {
-	case c.Kind == KindSelf:
-		return c.SeedParent + " selfed"
-	case c.Kind == KindOpen:
-		return c.SeedParent + " open-pollinated"
-	case c.PollenParent == "":
-		return c.SeedParent + " × not known"
-	}
-	return c.SeedParent + " × " + c.PollenParent
 }
 
 // storedPollen is the row of the stored pollen that the cross uses, whose plant is its

@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -64,9 +65,7 @@ type Row struct {
 // NewTable reads the first line of a table, which is one of kinds. The error may
 // join several of type [*Error].
 func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, error) {
-	if opt == nil {
-		opt = &Options{}
-	}
+	opt = cmp.Or(opt, &Options{})
 	t := &Table{File: file, r: NewReader(file, r), loose: opt.Loose, order: opt.Order}
 	head, err := t.r.Read()
 	if errors.Is(err, io.EOF) {

@@ -98,14 +98,10 @@ func (m *merging) facts() {
 	case !known && f.group != "" && (gone.seed.Valid || gone.pollen.Valid):
 		m.odd("founder group %s, not parents %s × %s", f.group, gone.seedName, gone.pollenName)
 	default:
-		if !f.seed.Valid {
-			f.seed = gone.seed
-		}
-		if !f.pollen.Valid {
-			f.pollen = gone.pollen
-		}
-		if !f.sowing.Valid {
-			f.sowing = gone.sowing
+		for has, had := range map[*sql.NullInt64]sql.NullInt64{&f.seed: gone.seed, &f.pollen: gone.pollen, &f.sowing: gone.sowing} {
+			if !has.Valid {
+				*has = had
+			}
 		}
 		if f.seed.Valid || f.pollen.Valid {
 			break

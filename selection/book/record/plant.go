@@ -102,12 +102,8 @@ func (p Plant) ParentWords() string {
 		return p.FounderGroup
 	case p.SeedParent == p.PollenParent:
 		return p.SeedParent + " selfed"
-	case p.PollenParent == "":
-		return p.SeedParent + " × not known"
-	case p.SeedParent == "":
-		return "not known × " + p.PollenParent
 	}
-	return p.SeedParent + " × " + p.PollenParent
+	return cmp.Or(p.SeedParent, "not known") + " × " + cmp.Or(p.PollenParent, "not known")
 }
 
 // EveryPlant chooses all plants.

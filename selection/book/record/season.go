@@ -46,23 +46,23 @@ type Cross struct {
 	Heads        int // how many are noted
 }
 
-// Words tells a cross in words: its parents and what it is.
-func (c Cross) Words() string {
+// Parents names the parents of a cross.
+func (c Cross) Parents() string {
 	switch c.Kind {
 	case KindSelf:
 		return c.SeedParent + " selfed"
 	case KindOpen:
 		return c.SeedParent + " open-pollinated"
 	}
-	pollen := c.PollenParent
-	if pollen == "" {
-		pollen = "not known"
-	}
-	s := c.SeedParent + " × " + pollen
+	return c.SeedParent + " × " + cmp.Or(c.PollenParent, "not known")
+}
+
+// Words tells a cross in words: its parents and what it is.
+func (c Cross) Words() string {
 	if c.Kind == KindSib {
-		s += ", sib cross"
+		return c.Parents() + ", sib cross"
 	}
-	return s
+	return c.Parents()
 }
 
 // Head is one flower head of a plant, from bag to seed.

@@ -1,6 +1,7 @@
 package safety
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -46,9 +47,7 @@ type CheckOptions struct {
 // ancestors, or of a season before a parent's; names and days that are not as they were
 // entered; scores outside their scale; and whether the newest backup opens.
 func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
-	if opt == nil {
-		opt = &CheckOptions{}
-	}
+	opt = cmp.Or(opt, &CheckOptions{})
 	found, err := b.Integrity(ctx)
 	if err != nil {
 		return nil, err

@@ -218,12 +218,7 @@ type said struct {
 
 func (e *said) Error() string { return e.what }
 
-func (e *said) Unwrap() []error {
-	if e.kind == nil {
-		return []error{e.cause}
-	}
-	return []error{e.kind, e.cause}
-}
+func (e *said) Unwrap() []error { return []error{e.kind, e.cause} }
 
 // saidBook is said where SQLite meets a disk that fails.
 const saidBook = "the book could not be read or written: " + disk.SaidFailed

@@ -82,10 +82,7 @@ var errDryRun = errors.New("dry run")
 // copied from beside their table. [book.Book.Undo] takes an import back, but for the
 // copies of photos.
 func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOptions) (_ *Imported, err error) {
-	im := &importer{b: b, ctx: ctx, named: files}
-	if opt != nil {
-		im.opt = *opt
-	}
+	im := &importer{b: b, ctx: ctx, named: files, opt: *cmp.Or(opt, &ImportOptions{})}
 	defer im.close()
 	var as *tableKind
 	if im.opt.As != "" {
