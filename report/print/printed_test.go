@@ -42,7 +42,8 @@ func drawnPage(t *testing.T, pdf []byte, dpi int) (pgm string) {
 	dir := t.TempDir()
 	name, page := filepath.Join(dir, "sheet.pdf"), filepath.Join(dir, "page")
 	check(t, os.WriteFile(name, pdf, 0o666))
-	if b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-gray", "-singlefile", name, page).CombinedOutput(); err != nil || len(b) > 0 {
+	b, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-gray", "-singlefile", name, page).CombinedOutput()
+	if err != nil || len(b) > 0 {
 		t.Fatalf("pdftoppm: %v\n%s", err, b)
 	}
 	return page + ".pgm"
