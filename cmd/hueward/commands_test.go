@@ -133,14 +133,14 @@ func undoOne(t *testing.T, model, line string) {
 		}
 		return out + errs
 	}
+	db := need(sql.Open("sqlite", filepath.Join(root, "garden", book.DBName)+"?_pragma=query_only(1)"))(t)
+	db.SetMaxOpenConns(1)
 	rows := func() map[string][]string {
 		t.Helper()
-		db := need(sql.Open("sqlite", filepath.Join(root, "garden", book.DBName)+"?_pragma=query_only(1)"))(t)
-		defer db.Close()
-		db.SetMaxOpenConns(1)
 		return booktest.RowsIn(t, db)
 	}
 	defer func() {
+		db.Close()
 		if err := sqlite.Verify(context.Background(), filepath.Join(root, "garden", book.DBName)); err != nil {
 			t.Error(err)
 		}

@@ -122,9 +122,9 @@ func TestMeasureKilled(t *testing.T) {
 	t.Parallel()
 	file := built(t)
 	root := t.TempDir()
-	n := 60
+	n := 36
 	if full {
-		n = 80
+		n = 60
 	}
 	for i := range n { // a few blooms; each photo a file of its own by its capture time
 		s, info, err := sceneOf([]string{"size=360,270", fmt.Sprintf("petal=%d,%d,%d", 66+i%5, 14+i%3, 38), fmt.Sprintf("seed=%d", i%20)})

@@ -226,6 +226,9 @@ func cmdDrawSheet(ts *testscript.TestScript, args []string) {
 // printOver prints what the sheet has at a pixel over the paper that is drawn
 // there: the mean of 4 × 4 places within it, in linear light.
 func printOver(im *image.NRGBA, x, y int, perMM float64, s tag.Sheet, code [][]bool, card bool, gains [3]float64, exposure float64) {
+	if !nearPrint(s, code, float64(x)/perMM, float64(y)/perMM) {
+		return
+	}
 	sum, n := 0.0, 0
 	for i := range 16 {
 		if v, ok := printed(s, code, card, (float64(x)+float64(i%4)/4+0.125)/perMM, (float64(y)+float64(i/4)/4+0.125)/perMM); ok {
@@ -241,6 +244,19 @@ func printOver(im *image.NRGBA, x, y int, perMM float64, s tag.Sheet, code [][]b
 		return uint8(math.Round(255 * cie.Encode(min(max(light, 0), 1))))
 	}
 	im.SetNRGBA(x, y, color.NRGBA{at(c.R, gains[0]), at(c.G, gains[1]), at(c.B, gains[2]), 255})
+}
+
+// nearPrint is false where nothing is printed within a millimetre.
+func nearPrint(s tag.Sheet, code [][]bool, x, y float64) bool {
+	in := func(r tag.Rect, more float64) bool {
+		return x > r.X-more && y > r.Y-more && x < r.X+r.W+more && y < r.Y+r.H+more
+	}
+	for _, m := range s.Marks {
+		if math.Abs(x-m[0]) < s.MarkR+1 && math.Abs(y-m[1]) < s.MarkR+1 {
+			return true
+		}
+	}
+	return in(s.Card, 1) || in(s.Code, 1+4*s.Code.W/float64(len(code)))
 }
 
 // printed is what a place of the sheet reflects, in millimetres; false where

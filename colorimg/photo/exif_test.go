@@ -127,10 +127,11 @@ func TestEXIFDamaged(t *testing.T) {
 	info := Info{Orientation: 3, Taken: time.Date(2025, 8, 2, 9, 41, 7, 0, time.UTC), Make: "Acorn", Model: "Leaf 3"}
 	sound := must.Have(exifBlock(info))(t)
 	im := plainImage(8, 8, wideOrange)
-	want := open(t, "x.png", pngBytes(t, im), nil).Image
+	file := pngBytes(t, im)
+	want := open(t, "x.png", file, nil).Image
 	try := func(what string, block []byte) {
 		t.Helper()
-		p := open(t, "x.png", withChunk(pngBytes(t, im), "eXIf", block), nil)
+		p := open(t, "x.png", withChunk(file, "eXIf", block), nil)
 		if d := furthest(t, p.Image, want); d > 1e-6 {
 			t.Errorf("%s: pixels differ by %.3g", what, d)
 		}

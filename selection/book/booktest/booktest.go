@@ -276,12 +276,21 @@ func Tables(t T, db *sql.DB) []string {
 		AND name NOT IN ('change', 'changed_row', 'change_now', 'request') ORDER BY name`)
 }
 
+// columnsBySchema are the tables and columns of each schema that was looked at: to ask takes as long as to read a small book.
+var columnsBySchema sync.Map
+
 // ColumnsOfAll are the columns of each table.
 func ColumnsOfAll(t T, db *sql.DB) map[string][]string {
 	t.Helper()
+	schema := strings.Join(Column(t, db, `SELECT coalesce(sql, '') FROM sqlite_schema`), ";")
+	all, ok := columnsBySchema.Load(schema)
+	if !ok {
+		all = Column(t, db, `SELECT m.name || ' ' || c.name FROM sqlite_schema m, pragma_table_info(m.name) c WHERE m.type = 'table'
+			ORDER BY m.name, c.cid`)
+		columnsBySchema.Store(schema, all)
+	}
 	out := map[string][]string{}
-	for _, s := range Column(t, db, `SELECT m.name || ' ' || c.name FROM sqlite_schema m, pragma_table_info(m.name) c WHERE m.type = 'table'
-		ORDER BY m.name, c.cid`) {
+	for _, s := range all.([]string) {
 		table, column, _ := strings.Cut(s, " ")
 		out[table] = append(out[table], column)
 	}
