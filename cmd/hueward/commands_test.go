@@ -12,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/sqlite"
@@ -105,9 +106,9 @@ func TestUndoOfEveryCommand(t *testing.T) {
 		}
 	}
 	model := prepare(t)
-	chart := need(examples())(t)
+	chart := must.Have(examples())(t)
 	for _, f := range []string{"chart.jpg", "chart.txt"} {
-		must(t, os.WriteFile(filepath.Join(model, f), need(os.ReadFile(filepath.Join(chart, f)))(t), 0o600))
+		must.OK(t, os.WriteFile(filepath.Join(model, f), must.Have(os.ReadFile(filepath.Join(chart, f)))(t), 0o600))
 	}
 	for name, lines := range entering {
 		for _, line := range lines {
@@ -124,7 +125,7 @@ func TestUndoOfEveryCommand(t *testing.T) {
 
 func undoOne(t *testing.T, model, line string) {
 	root := t.TempDir()
-	must(t, os.CopyFS(root, os.DirFS(model)))
+	must.OK(t, os.CopyFS(root, os.DirFS(model)))
 	do := func(want int, args ...string) string {
 		t.Helper()
 		status, out, errs := ran(nil, placed(root, append(args, "--book", "@garden"))...)
@@ -133,7 +134,7 @@ func undoOne(t *testing.T, model, line string) {
 		}
 		return out + errs
 	}
-	db := need(sql.Open("sqlite", filepath.Join(root, "garden", book.DBName)+"?_pragma=query_only(1)"))(t)
+	db := must.Have(sql.Open("sqlite", filepath.Join(root, "garden", book.DBName)+"?_pragma=query_only(1)"))(t)
 	db.SetMaxOpenConns(1)
 	rows := func() map[string][]string {
 		t.Helper()
@@ -237,7 +238,7 @@ func TestRanges(t *testing.T) {
 		t.Run(strings.ReplaceAll(args, "/", "_"), func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()
-			must(t, os.CopyFS(dir, os.DirFS(model)))
+			must.OK(t, os.CopyFS(dir, os.DirFS(model)))
 			status, out, errs := runIn(dir, args)
 			said, fails := strings.CutPrefix(want, "!")
 			switch {
@@ -293,13 +294,13 @@ func rangesBook(t *testing.T) string {
 	do("new " + filepath.Join(dir, "book") + " --line buff")
 	do("target buff --lab 76,14,38")
 	do("plants add N-01..N-03 K-01..K-03 M-01 M-02 --season 2026")
-	b := need(book.Open(t.Context(), filepath.Join(dir, "book"), booktest.Clock))(t)
+	b := must.Have(book.Open(t.Context(), filepath.Join(dir, "book"), booktest.Clock))(t)
 	defer b.Close()
 	for _, id := range []string{"N-01", "N-02", "N-03"} {
 		do("cross " + id + " M-02 --heads 2 --season 2026")
 		file := filepath.Join(dir, "a.jpg")
-		must(t, os.WriteFile(file, []byte(id), 0o600))
-		need(b.Record(t.Context(), book.Entry{File: file, Season: "2026", Plant: id, Reading: booktest.Reading(id)}))(t)
+		must.OK(t, os.WriteFile(file, []byte(id), 0o600))
+		must.Have(b.Record(t.Context(), book.Entry{File: file, Season: "2026", Plant: id, Reading: booktest.Reading(id)}))(t)
 	}
 	do("score N-01..N-03 habit=3")
 	do("packet make --bought thing --seeds 90 --season 2026")

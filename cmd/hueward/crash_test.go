@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/safety"
 )
@@ -29,7 +30,7 @@ func built(t *testing.T) string {
 	if runtime.GOOS == "windows" {
 		t.Skip("a process cannot be killed in the same way there")
 	}
-	file := need(exec.LookPath("hueward"))(t)
+	file := must.Have(exec.LookPath("hueward"))(t)
 	return file
 }
 
@@ -67,7 +68,7 @@ func kill(t *testing.T, file, dir string, after time.Duration, seen func(), args
 	cmd.Dir = dir
 	var printed, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &printed, &errs
-	must(t, cmd.Start())
+	must.OK(t, cmd.Start())
 	ended := make(chan error, 1)
 	go func() { ended <- cmd.Wait() }()
 	select {
@@ -93,7 +94,7 @@ func sound(t *testing.T, dir string) *book.Book {
 	if err != nil {
 		t.Fatalf("after a kill the book does not open: %v", err)
 	}
-	found := need(safety.Check(context.Background(), b, nil))(t)
+	found := must.Have(safety.Check(context.Background(), b, nil))(t)
 	for _, f := range found {
 		if f.Harmful {
 			t.Errorf("after a kill: %s: %s", f.Where, f.What)
@@ -105,7 +106,7 @@ func sound(t *testing.T, dir string) *book.Book {
 // measured are the photos that have a reading, by their sum, with how many readings.
 func readingsOf(t *testing.T, b *book.Book) map[string]int {
 	t.Helper()
-	all := need(b.Photos(context.Background(), "", ""))(t)
+	all := must.Have(b.Photos(context.Background(), "", ""))(t)
 	out := map[string]int{}
 	for _, p := range all {
 		out[p.SHA256] = p.Readings
@@ -128,10 +129,10 @@ func TestMeasureKilled(t *testing.T) {
 	}
 	for i := range n { // a few blooms; each photo a file of its own by its capture time
 		s, info, err := sceneOf([]string{"size=360,270", fmt.Sprintf("petal=%d,%d,%d", 66+i%5, 14+i%3, 38), fmt.Sprintf("seed=%d", i%20)})
-		must(t, err)
+		must.OK(t, err)
 		info.Taken = time.Date(2026, 7, 1, 8, 0, i, 0, time.UTC)
 		name := filepath.Join(root, "photos", fmt.Sprintf("M-%02d", i%30+1), fmt.Sprintf("%d.jpg", i))
-		need(drawFile(name, s, info))(t)
+		must.Have(drawFile(name, s, info))(t)
 	}
 	var whole time.Duration
 	rng := rand.New(rand.NewPCG(300, uint64(time.Now().UnixNano())))
@@ -258,17 +259,17 @@ func TestImportKilled(t *testing.T) {
 		}
 		fmt.Fprintf(&csv, "T-%d,buff,2026,%s,plant %d\n", i, parents, i)
 	}
-	must(t, os.WriteFile(filepath.Join(root, "plants.csv"), []byte(csv.String()), 0o644))
+	must.OK(t, os.WriteFile(filepath.Join(root, "plants.csv"), []byte(csv.String()), 0o644))
 	program(t, file, root, "new", "model", "--line", "buff")
 	fresh := func(name string) string {
 		dir := filepath.Join(root, name)
-		must(t, os.CopyFS(dir, os.DirFS(filepath.Join(root, "model"))))
+		must.OK(t, os.CopyFS(dir, os.DirFS(filepath.Join(root, "model"))))
 		return dir
 	}
 	count := func(dir string) int {
 		b := sound(t, dir)
 		defer b.Close()
-		plants := need(b.Plants(context.Background(), book.PlantFilter{}))(t)
+		plants := must.Have(b.Plants(context.Background(), book.PlantFilter{}))(t)
 		return len(plants)
 	}
 	dir := fresh("whole")

@@ -4,9 +4,6 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"hueward/cmd/hueward/internal/hints"
-	"hueward/colorimg"
-	"hueward/report/guide"
 	"io/fs"
 	"os"
 	"path"
@@ -15,6 +12,11 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"hueward/cmd/hueward/internal/hints"
+	"hueward/colorimg"
+	"hueward/colorimg/must"
+	"hueward/report/guide"
 )
 
 // TestDevelopers holds DEVELOPERS.md and the package comments to the tree: the map has each
@@ -52,8 +54,8 @@ func TestDevelopers(t *testing.T) {
 		}
 		return err
 	})
-	must(t, err)
-	text := need(os.ReadFile(filepath.Join(moduleAt, "DEVELOPERS.md")))(t)
+	must.OK(t, err)
+	text := must.Have(os.ReadFile(filepath.Join(moduleAt, "DEVELOPERS.md")))(t)
 	guide := string(text)
 	if n := strings.Count(guide, "\n"); n > 250 {
 		t.Errorf("DEVELOPERS.md has %d lines, want 250 at most", n)
@@ -114,7 +116,7 @@ func described(folder string, comments map[string]string) bool {
 // new one cannot be left out here.
 func allFlags(t *testing.T) []colorimg.Flag {
 	t.Helper()
-	f := need(parser.ParseFile(token.NewFileSet(), moduleAt+"/colorimg/flags.go", nil, 0))(t)
+	f := must.Have(parser.ParseFile(token.NewFileSet(), moduleAt+"/colorimg/flags.go", nil, 0))(t)
 	var flags []colorimg.Flag
 	ast.Inspect(f, func(n ast.Node) bool {
 		v, ok := n.(*ast.ValueSpec)
@@ -124,7 +126,7 @@ func allFlags(t *testing.T) []colorimg.Flag {
 		if typ, ok := v.Type.(*ast.Ident); !ok || typ.Name != "Flag" || len(v.Values) != 1 {
 			return true
 		}
-		s := need(strconv.Unquote(v.Values[0].(*ast.BasicLit).Value))(t)
+		s := must.Have(strconv.Unquote(v.Values[0].(*ast.BasicLit).Value))(t)
 		flags = append(flags, colorimg.Flag(s))
 		return true
 	})

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 )
 
@@ -243,10 +244,10 @@ func TestFailingChangesNothing(t *testing.T) {
 	t.Parallel()
 	root := prepare(t)
 	bad := filepath.Join(root, "in", "bad.csv")
-	must(t, os.WriteFile(bad, []byte("plant,line,season\nB-1,buff,2026\nB-2,buff,\n"), 0o600))
+	must.OK(t, os.WriteFile(bad, []byte("plant,line,season\nB-1,buff,2026\nB-2,buff,\n"), 0o600))
 	look := func() string {
 		t.Helper()
-		rows := need(dump(filepath.Join(root, "garden", book.DBName)))(t)
+		rows := must.Have(dump(filepath.Join(root, "garden", book.DBName)))(t)
 		var files strings.Builder
 		if err := filepath.WalkDir(root, func(file string, d fs.DirEntry, err error) error {
 			if err != nil || strings.HasPrefix(d.Name(), book.DBName+"-") {

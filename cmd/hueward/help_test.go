@@ -16,6 +16,7 @@ import (
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/report/guide"
@@ -105,9 +106,9 @@ func plainEnviron() []string {
 // name: a copy of one that is made once.
 func exampleFolder(t *testing.T) string {
 	t.Helper()
-	model := need(examples())(t)
+	model := must.Have(examples())(t)
 	dir := t.TempDir()
-	must(t, os.CopyFS(dir, os.DirFS(model)))
+	must.OK(t, os.CopyFS(dir, os.DirFS(model)))
 	return dir
 }
 
@@ -135,12 +136,12 @@ func makeExamples(dir string) (err error) {
 		s.Width, s.Height, s.EV = 900, 675, -0.5
 		info := pocket
 		if info.GPS = s.Phone == nil; !info.GPS {
-			must(t, addChart(&s, chartFile))
+			must.OK(t, addChart(&s, chartFile))
 		}
-		need(drawFile(filepath.Join(dir, name), s, info))(t)
+		must.Have(drawFile(filepath.Join(dir, name), s, info))(t)
 	}
 	for name, text := range map[string]string{
-		"chart.txt":  string(need(os.ReadFile(chartFile))(t)),
+		"chart.txt":  string(must.Have(os.ReadFile(chartFile))(t)),
 		"plants.csv": "file,plant\nphotos/M-07_1.jpg,M-07\n",
 		"family.csv": "plant,line,season,seed_parent,pollen_parent\n" +
 			"F-41,buff apricot,2026,M-07,M-12\nF-42,buff apricot,2026,M-12,M-07\n",
@@ -149,7 +150,7 @@ func makeExamples(dir string) (err error) {
 		"new-plants.csv":  "plant,line,season,note\nM-31,buff apricot,2026,from a neighbour\n",
 		"colorimeter.csv": "plant,season,date,L,a,b,se,source\nM-31,2026,2026-07-14,76.2,15,38,0.3,colorimeter\n",
 	} {
-		must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
+		must.OK(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
 	}
 	book := filepath.Join(dir, "book")
 	env := []string{"HUEWARD_BOOK=" + book}
@@ -188,13 +189,13 @@ func makeExamples(dir string) (err error) {
 // those of Go itself, which README.md begins with: .ci/run runs them.
 func TestReadme(t *testing.T) {
 	t.Parallel()
-	readme := need(os.ReadFile(moduleAt + "/README.md"))(t)
+	readme := must.Have(os.ReadFile(moduleAt + "/README.md"))(t)
 	texts := []string{string(readme)}
 	for _, topic := range guide.Topics {
 		texts = append(texts, topic.Source())
 	}
 	dir := exampleFolder(t)
-	must(t, os.RemoveAll(filepath.Join(dir, "book"))) // the reader starts one
+	must.OK(t, os.RemoveAll(filepath.Join(dir, "book"))) // the reader starts one
 	block := regexp.MustCompile("(?ms)^(<!-- prints -->\\s*)?```(?:sh)?\\n(.*?)^```")
 	ran, held := 0, 0
 	for _, text := range texts {

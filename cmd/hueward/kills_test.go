@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"hueward/selection/book/booktest/faulty"
 	"io/fs"
 	"math/rand/v2"
 	"os"
@@ -17,6 +16,9 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"hueward/colorimg/must"
+	"hueward/selection/book/booktest/faulty"
 )
 
 // TestRandomKills kills every scenario's command at random moments, HUEWARD_KILLS times
@@ -32,7 +34,7 @@ func TestRandomKills(t *testing.T) {
 	file := built(t)
 	n, workers := len(scenarios), 1
 	if s := os.Getenv("HUEWARD_KILLS"); s != "" {
-		n = need(strconv.Atoi(s))(t)
+		n = must.Have(strconv.Atoi(s))(t)
 		workers = runtime.GOMAXPROCS(0)
 		file = filepath.Join(t.TempDir(), "hueward")
 		if out, err := exec.Command("go", "build", "-o", file, ".").CombinedOutput(); err != nil {
@@ -77,14 +79,14 @@ func made(t *testing.T) []*prepared {
 	for i := range scenarios {
 		p := &prepared{scenario: &scenarios[i], root: copyWorld(t, model)}
 		p.scenario.before(t, p.root)
-		p.before = need(lookAt(p.root))(t)
+		p.before = must.Have(lookAt(p.root))(t)
 		done := copyWorld(t, p.root)
 		var errs string
 		if p.status, errs = runAt(done, p.args...); p.status != statusDone && p.status != statusRefused {
 			t.Fatalf("%s: %s", p.name, errs)
 		}
-		p.after = need(lookAt(done))(t)
-		must(t, errors.Join(p.before.name(), p.after.name()))
+		p.after = must.Have(lookAt(done))(t)
+		must.OK(t, errors.Join(p.before.name(), p.after.name()))
 		if differs(p.before, p.after) == "" {
 			t.Fatalf("%s changes nothing", p.name)
 		}
@@ -97,7 +99,7 @@ func made(t *testing.T) []*prepared {
 func copyWorld(t *testing.T, from string) string {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "world")
-	must(t, copyTo(from, to))
+	must.OK(t, copyTo(from, to))
 	return to
 }
 

@@ -16,9 +16,9 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
-	"hueward/selection/book/booktest"
 )
 
 // hueward runs the program and returns what it printed. It must end with the
@@ -37,23 +37,6 @@ func ran(env []string, args ...string) (status int, stdout, stderr string) {
 	var out, errs bytes.Buffer
 	status = run(context.Background(), args, strings.NewReader(""), &out, &errs, env)
 	return status, out.String(), errs.String()
-}
-
-// must ends the test, or what else t is, where err is not nil.
-func must(t booktest.T, err error) {
-	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
-// need gives what was got, and ends the test where it could not be: need(os.ReadFile(name))(t).
-func need[T any](got T, err error) func(t booktest.T) T {
-	return func(t booktest.T) T {
-		t.Helper()
-		must(t, err)
-		return got
-	}
 }
 
 // kind names the JSON type of v, an array's with its items'.
@@ -111,9 +94,9 @@ func TestMeasureJSON(t *testing.T) {
 	dir := t.TempDir()
 	want := cie.Lab{L: 76, A: 15, B: 39}
 	shot := render.Scene{Width: 1000, Height: 750, Petal: want, EV: -0.5, Seed: 1}
-	truth := need(drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Make: "Garden", Model: "Pocket 1", Orientation: 6}))(t)
+	truth := must.Have(drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Make: "Garden", Model: "Pocket 1", Orientation: 6}))(t)
 	shot.Card.None = true
-	need(drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}))(t)
+	must.Have(drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}))(t)
 	masks := filepath.Join(dir, "masks")
 	good, bad := filepath.Join(dir, "M-01_1.jpg"), filepath.Join(dir, "IMG_0007.jpg")
 	out, _ := hueward(t, statusRefused, "measure", "--no-book", "--json", "--masks", masks, good, bad)
@@ -175,9 +158,9 @@ func TestMeasureJSON(t *testing.T) {
 // checkMask compares a mask's size and its count of 255 with the reading's.
 func checkMask(t *testing.T, name string, w, h int, pixels float64) {
 	t.Helper()
-	f := need(os.Open(name))(t)
+	f := must.Have(os.Open(name))(t)
 	defer f.Close()
-	im := need(png.Decode(f))(t)
+	im := must.Have(png.Decode(f))(t)
 	if b := im.Bounds(); b.Dx() != w || b.Dy() != h {
 		t.Errorf("mask is %d × %d, want the photo as displayed, %d × %d", b.Dx(), b.Dy(), w, h)
 	}
@@ -204,7 +187,7 @@ func TestRankListings(t *testing.T) {
 	dir := exampleFolder(t)
 	out, _ := hueward(t, statusDone, "rank", "--json", "--book", filepath.Join(dir, "book"))
 	var v any
-	must(t, json.Unmarshal([]byte(out), &v))
+	must.OK(t, json.Unmarshal([]byte(out), &v))
 	o := checkKeys(t, "the ranking", v, []string{"line: string", "season: string", "target: object", "plants: [object]"})
 	checkKeys(t, "target", o["target"], []string{"lab: [number]", "within: number"})
 	for _, p := range o["plants"].([]any) {
@@ -220,7 +203,7 @@ func TestRankListings(t *testing.T) {
 	}
 
 	out, _ = hueward(t, statusDone, "rank", "--csv", "--book", filepath.Join(dir, "book"))
-	rows := need(csv.NewReader(strings.NewReader(out)).ReadAll())(t)
+	rows := must.Have(csv.NewReader(strings.NewReader(out)).ReadAll())(t)
 	// M-12 is the farthest, and their offspring, F-41 and F-42, lie between.
 	if len(rows) != 5 || rows[1][2] != "M-07" || rows[4][2] != "M-12" {
 		t.Errorf("CSV rows = %v, want a head, M-07, its two offspring and M-12", rows)
@@ -234,9 +217,9 @@ func TestExplain(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	shot := render.Scene{Width: 1000, Height: 750, Petal: cie.Lab{L: 76, A: 15, B: 39}, EV: -0.5, Seed: 1}
-	need(drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Orientation: 6}))(t)
+	must.Have(drawFile(filepath.Join(dir, "M-01_1.jpg"), shot, photo.Info{Orientation: 6}))(t)
 	shot.Card.None = true
-	need(drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}))(t)
+	must.Have(drawFile(filepath.Join(dir, "IMG_0007.jpg"), shot, photo.Info{}))(t)
 	why := filepath.Join(dir, "why")
 	out, _ := hueward(t, statusRefused, "measure", "--no-book", "--json", "--explain", why, filepath.Join(dir, "M-01_1.jpg"),
 		filepath.Join(dir, "IMG_0007.jpg"))
@@ -248,7 +231,7 @@ func TestExplain(t *testing.T) {
 		t.Fatalf("%v: %s", err, out)
 	}
 	for i, name := range []string{"M-01_1.jpg.explain.png", "IMG_0007.jpg.explain.png"} {
-		f := need(os.Open(filepath.Join(why, name)))(t)
+		f := must.Have(os.Open(filepath.Join(why, name)))(t)
 		im, err := png.Decode(f)
 		f.Close()
 		if err != nil {

@@ -13,6 +13,7 @@ import (
 	"testing"
 	"unicode"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -42,10 +43,10 @@ var writers = []struct {
 func writtenGarden(t *testing.T) (dir string) {
 	t.Helper()
 	dir = t.TempDir()
-	must(t, os.Mkdir(filepath.Join(dir, "b"), 0o777))
+	must.OK(t, os.Mkdir(filepath.Join(dir, "b"), 0o777))
 	in := func(args ...string) { hueward(t, statusDone, append(args, "--book", filepath.Join(dir, "b"))...) }
 	shot := filepath.Join(dir, "M-01_1.jpg")
-	need(drawFile(shot, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: 1}, photo.Info{}))(t)
+	must.Have(drawFile(shot, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: 1}, photo.Info{}))(t)
 	hueward(t, statusDone, "new", filepath.Join(dir, "b"), "--line", "buff", "--season", "2026")
 	in("target", "buff", "--lab", "76,14,38")
 	in("measure", shot)
@@ -73,7 +74,7 @@ func contentsOf(t *testing.T, dir string) string {
 		fmt.Fprintln(&b, file, d.Type(), sum)
 		return nil
 	})
-	must(t, err)
+	must.OK(t, err)
 	return b.String()
 }
 
@@ -87,22 +88,22 @@ func TestOutputDestroysNothing(t *testing.T) {
 	if err != nil || len(photos) != 1 {
 		t.Fatal(photos, err)
 	}
-	must(t, os.WriteFile(at("diary.html"), []byte("<!DOCTYPE html>\n<title>made with hueward</title>\n"), 0o666))
-	must(t, os.WriteFile(at("empty"), nil, 0o666))
-	must(t, os.Mkdir(at("full"), 0o777))
-	must(t, os.WriteFile(at("full/plants.csv"), []byte("id\nmine\n"), 0o666))
-	must(t, os.Symlink(at("b/book.db"), at("link.html")))
-	must(t, os.Symlink(at("b"), at("linked")))
-	must(t, os.Symlink(at("nowhere/x.html"), at("dangling.pdf")))
-	must(t, os.Symlink(photos[0], at("photo.pdf")))
-	must(t, os.Link(at("b/book.db"), at("hard.html")))
-	must(t, os.Link(photos[0], at("hard.pdf")))
-	must(t, syscall.Mkfifo(at("pipe.ics"), 0o666))
+	must.OK(t, os.WriteFile(at("diary.html"), []byte("<!DOCTYPE html>\n<title>made with hueward</title>\n"), 0o666))
+	must.OK(t, os.WriteFile(at("empty"), nil, 0o666))
+	must.OK(t, os.Mkdir(at("full"), 0o777))
+	must.OK(t, os.WriteFile(at("full/plants.csv"), []byte("id\nmine\n"), 0o666))
+	must.OK(t, os.Symlink(at("b/book.db"), at("link.html")))
+	must.OK(t, os.Symlink(at("b"), at("linked")))
+	must.OK(t, os.Symlink(at("nowhere/x.html"), at("dangling.pdf")))
+	must.OK(t, os.Symlink(photos[0], at("photo.pdf")))
+	must.OK(t, os.Link(at("b/book.db"), at("hard.html")))
+	must.OK(t, os.Link(photos[0], at("hard.pdf")))
+	must.OK(t, syscall.Mkfifo(at("pipe.ics"), 0o666))
 	// A report of hueward's own among the photos is a photo.
 	hueward(t, statusDone, "report", "--book", at("b"), "-o", at("own.html"))
 	hueward(t, statusDone, "tags", "--all", "--book", at("b"), "-o", at("own.pdf"))
-	must(t, os.Rename(at("own.html"), at("b/photos/own.html")))
-	must(t, os.Rename(at("own.pdf"), at("b/backups/own.pdf")))
+	must.OK(t, os.Rename(at("own.html"), at("b/photos/own.html")))
+	must.OK(t, os.Rename(at("own.pdf"), at("b/backups/own.pdf")))
 	targets := []string{
 		"b/book.db", "b/book.db-wal", "b/book.db-journal", "b/BOOK.DB", "b/Book.db-WAL", "b/book.db.new", photos[0], "b/photos/new.xlsx",
 		"b/PHOTOS", "b/photos/2026/M-01/new.html", "b/photos/own.html", "b/backups/own.pdf", "b/backups/new.xlsx", "b/Backups/x.pdf",
@@ -123,7 +124,7 @@ func TestOutputDestroysNothing(t *testing.T) {
 				continue // a folder may be named so; no name is the usual place
 			}
 			if w.name == "workbook" && !strings.HasSuffix(target, ".xlsx") && target != "" {
-				must(t, os.Symlink(target, at("t.xlsx")))
+				must.OK(t, os.Symlink(target, at("t.xlsx")))
 				target = at("t.xlsx")
 			}
 			status := statusFailed
@@ -161,9 +162,9 @@ func TestOutputAgain(t *testing.T) {
 			continue
 		}
 		if !w.folder {
-			must(t, os.Chmod(name, 0o600))
+			must.OK(t, os.Chmod(name, 0o600))
 			link := filepath.Join(dir, "link-"+w.name+w.ending)
-			must(t, os.Symlink(name, link))
+			must.OK(t, os.Symlink(name, link))
 			write(statusDone, link, w.again...)
 			if info, err := os.Lstat(link); err != nil || info.Mode().Type() != fs.ModeSymlink {
 				t.Errorf("%s: the link is none any more: %v, %v", w.name, info, err)
@@ -204,7 +205,7 @@ func TestOutputAgain(t *testing.T) {
 		if err != nil || len(made) != 1 {
 			t.Fatal(made, err)
 		}
-		must(t, os.WriteFile(made[0], []byte("\x89PNG\r\n\x1a\na picture of mine"), 0o666))
+		must.OK(t, os.WriteFile(made[0], []byte("\x89PNG\r\n\x1a\na picture of mine"), 0o666))
 		if _, stderr := hueward(t, statusFailed, args...); strings.Count(stderr, "\n") != 1 {
 			t.Errorf("%s over another's picture: %q", flag, stderr)
 		}
@@ -239,7 +240,7 @@ func TestHostileText(t *testing.T) {
 	}
 	const bad = "red\x1b]0;mine\x07\x1b[2Jbed\u009b31m\u202etxt"
 	table := filepath.Join(dir, "notes.csv")
-	must(t, os.WriteFile(table, []byte("plant,line,season,note\nM-02,buff,2026,\""+bad+"\"\n"), 0o666))
+	must.OK(t, os.WriteFile(table, []byte("plant,line,season,note\nM-02,buff,2026,\""+bad+"\"\n"), 0o666))
 	in(statusDone, "import", table)
 	if out, _ := in(statusDone, "plants"); !strings.Contains(out, `red\x1b]0;mine\x07\x1b[2Jbed\u009b31m\u202etxt`) {
 		t.Errorf("plants: %q", out)
@@ -249,7 +250,7 @@ func TestHostileText(t *testing.T) {
 		t.Errorf("the table lacks what was entered: %q", out)
 	}
 	shot := filepath.Join(dir, "a\x1b[31m\u202eb.jpg")
-	need(drawFile(shot, render.Scene{Width: 320, Height: 240, EV: -0.5, Seed: 3}, photo.Info{}))(t)
+	must.Have(drawFile(shot, render.Scene{Width: 320, Height: 240, EV: -0.5, Seed: 3}, photo.Info{}))(t)
 	in(statusDone, "measure", shot, "--plant", "M-02")
 	in(statusFailed, "import", filepath.Join(dir, "no\x1b[2Jfile.csv"))
 	in(statusFailed, "target", "no\x1b[2Jline", "--lab", "70,10,10")

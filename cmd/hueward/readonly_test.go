@@ -12,6 +12,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // plainUser runs commands as a user whom the modes of files bind: nobody, where the tests
@@ -19,11 +21,11 @@ import (
 func plainUser(t *testing.T, dir string) func(status int, args ...string) (stdout, stderr string) {
 	t.Helper()
 	for d := dir; strings.HasPrefix(d, os.TempDir()) && d != os.TempDir(); d = filepath.Dir(d) {
-		must(t, os.Chmod(d, 0o755))
+		must.OK(t, os.Chmod(d, 0o755))
 	}
-	self := need(os.Executable())(t)
+	self := must.Have(os.Executable())(t)
 	program := filepath.Join(dir, "hueward") // testscript's main knows it by its name
-	must(t, os.WriteFile(program, need(os.ReadFile(self))(t), 0o755))
+	must.OK(t, os.WriteFile(program, must.Have(os.ReadFile(self))(t), 0o755))
 	return func(status int, args ...string) (string, string) {
 		t.Helper()
 		cmd := exec.Command(program, args...)
@@ -73,7 +75,7 @@ func TestReadOnlyBook(t *testing.T) {
 	dir := writtenGarden(t)
 	user := plainUser(t, dir)
 	out := filepath.Join(dir, "out")
-	must(t, errors.Join(os.Mkdir(out, 0o777), os.Chmod(out, 0o777)))
+	must.OK(t, errors.Join(os.Mkdir(out, 0o777), os.Chmod(out, 0o777)))
 	b := filepath.Join(dir, "b")
 	if os.Geteuid() != 0 {
 		t.Log("run by a plain user")
@@ -118,7 +120,7 @@ func TestOldBookStays(t *testing.T) {
 	user := plainUser(t, dir)
 	for _, version := range []string{"v1", "v3"} {
 		b := filepath.Join(dir, version)
-		must(t, os.CopyFS(b, os.DirFS(filepath.Join("..", "..", "selection", "book", "testdata", version))))
+		must.OK(t, os.CopyFS(b, os.DirFS(filepath.Join("..", "..", "selection", "book", "testdata", version))))
 		before := contentsOf(t, b)
 		hueward(t, statusDone, "check", "--quick", "--book", b)
 		if after := contentsOf(t, b); after != before {
@@ -138,7 +140,7 @@ func TestPipes(t *testing.T) {
 	t.Parallel()
 	dir := writtenGarden(t)
 	pipe := filepath.Join(dir, "pipe.csv")
-	must(t, errors.Join(syscall.Mkfifo(pipe, 0o666), os.Mkdir(filepath.Join(dir, "p"), 0o777),
+	must.OK(t, errors.Join(syscall.Mkfifo(pipe, 0o666), os.Mkdir(filepath.Join(dir, "p"), 0o777),
 		syscall.Mkfifo(filepath.Join(dir, "p", "book.db"), 0o666)))
 	shot, b := filepath.Join(dir, "M-01_1.jpg"), filepath.Join(dir, "b")
 	for _, args := range [][]string{

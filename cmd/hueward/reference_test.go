@@ -15,6 +15,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/camera"
+	"hueward/colorimg/must"
 	"hueward/selection"
 	"hueward/selection/garden"
 	"hueward/selection/trend"
@@ -29,7 +30,7 @@ type section struct {
 // readReference reads the sections of reference.md by their headings.
 func readReference(t *testing.T) map[string]*section {
 	t.Helper()
-	b := need(os.ReadFile("reference.md"))(t)
+	b := must.Have(os.ReadFile("reference.md"))(t)
 	quoted := regexp.MustCompile("`([^`]+)`")
 	all := map[string]*section{}
 	now := &section{}
@@ -177,7 +178,7 @@ func TestReference(t *testing.T) {
 	} {
 		hueward(t, statusDone, append(strings.Fields(line), "--book", book)...)
 	}
-	must(t, os.WriteFile(filepath.Join(book, "photos", "stray.txt"), nil, 0o666)) // for check to find
+	must.OK(t, os.WriteFile(filepath.Join(book, "photos", "stray.txt"), nil, 0o666)) // for check to find
 	for _, r := range referenceRuns {
 		args := append(strings.Fields(r.args), "--book", book)
 		if r.lineBook {
@@ -236,7 +237,7 @@ func TestReference(t *testing.T) {
 // referenceLine makes a book of a line's first two seasons in dir, from the tables of a script.
 func referenceLine(t *testing.T, dir string) string {
 	t.Helper()
-	a := need(txtar.ParseFile("testdata/script/selection.txtar"))(t)
+	a := must.Have(txtar.ParseFile("testdata/script/selection.txtar"))(t)
 	book := filepath.Join(dir, "line")
 	hueward(t, statusDone, "new", book, "--line", "buff apricot", "--season", "2024")
 	hueward(t, statusDone, "target", "buff apricot", "--lab", "76,14,38", "--book", book)
@@ -252,7 +253,7 @@ func referenceLine(t *testing.T, dir string) string {
 			}
 		}
 		file := filepath.Join(dir, "line-"+f.Name)
-		must(t, os.WriteFile(file, []byte(rows.String()), 0o666))
+		must.OK(t, os.WriteFile(file, []byte(rows.String()), 0o666))
 		tables = append(tables, file)
 	}
 	hueward(t, statusDone, tables...)

@@ -17,6 +17,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/selection"
@@ -78,7 +79,7 @@ func TestRankRenderedSeason(t *testing.T) {
 	hueward(t, statusDone, "--book", book, "measure", filepath.Join(dir, "photos"))
 	ranked, _ := hueward(t, statusDone, "--book", book, "rank", "--json")
 	var r selection.RankJSON
-	must(t, json.Unmarshal([]byte(ranked), &r))
+	must.OK(t, json.Unmarshal([]byte(ranked), &r))
 	if len(r.Plants) != len(truth) {
 		t.Fatalf("%d plants ranked, want %d", len(r.Plants), len(truth))
 	}
@@ -141,19 +142,19 @@ func ranks(v []float64) []float64 {
 func TestReportPlace(t *testing.T) {
 	t.Parallel()
 	dir := exampleFolder(t)
-	before := need(os.ReadFile(filepath.Join(dir, "photos", "M-07_1.jpg")))(t)
+	before := must.Have(os.ReadFile(filepath.Join(dir, "photos", "M-07_1.jpg")))(t)
 	if !bytes.Contains(before, []byte("Exif\x00\x00")) {
 		t.Fatal("the photo has nothing to hide; this test would tell nothing")
 	}
 	name := filepath.Join(dir, "season.html")
 	hueward(t, statusDone, "report", "--book", filepath.Join(dir, "book"), "-o", name)
-	page := need(os.ReadFile(name))(t)
+	page := must.Have(os.ReadFile(name))(t)
 	pictures := regexp.MustCompile(`data:image/[a-z]+;base64,([A-Za-z0-9+/=]+)`).FindAllSubmatch(page, -1)
 	if len(pictures) < 2 {
 		t.Fatalf("%d pictures in the report, want one of each of 2 photos", len(pictures))
 	}
 	for _, p := range pictures {
-		b := need(base64.StdEncoding.DecodeString(string(p[1])))(t)
+		b := must.Have(base64.StdEncoding.DecodeString(string(p[1])))(t)
 		if bytes.Contains(b, []byte("Exif")) || bytes.Contains(b, []byte("Pocket")) {
 			t.Errorf("a picture of %d bytes still carries what the camera wrote", len(b))
 		}

@@ -16,6 +16,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"hueward/colorimg/must"
 )
 
 // serveUntilStopped runs a line that serves, and stops it as Ctrl-C does.
@@ -29,8 +31,8 @@ func serveUntilStopped(t *testing.T, line, dir string, env []string) {
 	sh.Dir, sh.Env = dir, env
 	var said bytes.Buffer
 	sh.Stderr = &said
-	out := need(sh.StdoutPipe())(t)
-	must(t, sh.Start())
+	out := must.Have(sh.StdoutPipe())(t)
+	must.OK(t, sh.Start())
 	lines := bufio.NewScanner(out)
 	for lines.Scan() && !strings.Contains(lines.Text(), "Ctrl-C stops") {
 	}
@@ -97,7 +99,7 @@ func serving(t *testing.T, dir string, args ...string) (out *told, stop func()) 
 // The book is served to this machine, and to a phone that knows the code; Ctrl-C ends it.
 func TestServe(t *testing.T) {
 	t.Parallel()
-	hosts := need(lanHosts())(t)
+	hosts := must.Have(lanHosts())(t)
 	var lan []string
 	if len(hosts) > 0 {
 		lan = []string{"--lan"}
@@ -106,28 +108,28 @@ func TestServe(t *testing.T) {
 	hueward(t, statusDone, "new", dir, "--line", "buff")
 	out, stop := serving(t, dir, lan...)
 	base := out.wait(t, `http://127\.0\.0\.1:\d+`)
-	r := need(http.Get(base + "/today"))(t)
+	r := must.Have(http.Get(base + "/today"))(t)
 	page, _ := io.ReadAll(r.Body)
 	r.Body.Close()
 	if r.StatusCode != 200 || !strings.Contains(string(page), "buff") {
 		t.Errorf("today: status %d\n%.300s", r.StatusCode, page)
 	}
 	if len(hosts) > 0 {
-		link := need(url.Parse(out.wait(t, `\n(http://\S+/join\?code=\S+)`)))(t)
+		link := must.Have(url.Parse(out.wait(t, `\n(http://\S+/join\?code=\S+)`)))(t)
 		jar, _ := cookiejar.New(nil)
 		phone := http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 		// From this machine's own address in its network: not by a loopback name.
-		r = need(phone.Get("http://" + link.Host + "/today"))(t)
+		r = must.Have(phone.Get("http://" + link.Host + "/today"))(t)
 		r.Body.Close()
 		if r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/join" {
 			t.Errorf("a phone that is not paired: status %d, sent to %q", r.StatusCode, r.Header.Get("Location"))
 		}
-		r = need(phone.PostForm("http://"+link.Host+"/join", url.Values{"code": {link.Query().Get("code")}, "name": {"a phone"}}))(t)
+		r = must.Have(phone.PostForm("http://"+link.Host+"/join", url.Values{"code": {link.Query().Get("code")}, "name": {"a phone"}}))(t)
 		r.Body.Close()
 		if r.StatusCode != http.StatusSeeOther {
 			t.Errorf("a phone with the code: status %d", r.StatusCode)
 		}
-		r = need(phone.Get("http://" + link.Host + "/today"))(t)
+		r = must.Have(phone.Get("http://" + link.Host + "/today"))(t)
 		r.Body.Close()
 		if r.StatusCode != 200 {
 			t.Errorf("the paired phone: status %d", r.StatusCode)
@@ -140,7 +142,7 @@ func TestServe(t *testing.T) {
 // machine does not have, and one without --lan, are wrong usage.
 func TestServeAddress(t *testing.T) {
 	t.Parallel()
-	hosts := need(lanHosts())(t)
+	hosts := must.Have(lanHosts())(t)
 	dir := t.TempDir() + "/book"
 	hueward(t, statusDone, "new", dir, "--line", "buff")
 	for _, args := range [][]string{{"--address", "192.0.2.1"}, {"--lan", "--address", "192.0.2.1"}} {

@@ -18,6 +18,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"hueward/colorimg/must"
 )
 
 const (
@@ -99,7 +101,7 @@ func importsOf(t *testing.T) map[string][]string {
 		}
 		return nil
 	})
-	must(t, err)
+	must.OK(t, err)
 	return found
 }
 
@@ -177,7 +179,7 @@ func topLevel(t *testing.T) []string {
 			names = append(names, first)
 		}
 	} else {
-		entries := need(os.ReadDir(moduleAt))(t)
+		entries := must.Have(os.ReadDir(moduleAt))(t)
 		for _, e := range entries {
 			if !slices.Contains([]string{".git", "hueward", "hueward.exe", "hueward-demo"}, e.Name()) {
 				names = append(names, e.Name())
@@ -224,7 +226,7 @@ func phrases(t *testing.T) (out []phrase) {
 			}
 			return nil
 		})
-		must(t, err)
+		must.OK(t, err)
 	}
 	slices.SortStableFunc(out, func(a, b phrase) int { return strings.Compare(a.file, b.file) })
 	return slices.Compact(out)
@@ -240,7 +242,7 @@ var (
 // spoken are the texts of a Go file, joined where they are.
 func spoken(t *testing.T, path string) (out []phrase) {
 	t.Helper()
-	f := need(parser.ParseFile(token.NewFileSet(), path, nil, 0))(t)
+	f := must.Have(parser.ParseFile(token.NewFileSet(), path, nil, 0))(t)
 	var text func(e ast.Expr) (string, bool)
 	text = func(e ast.Expr) (string, bool) {
 		switch e := e.(type) {
@@ -296,7 +298,7 @@ var (
 // shownIn are the texts of a template, with … for what is filled in.
 func shownIn(t *testing.T, path string) (out []phrase) {
 	t.Helper()
-	b := need(os.ReadFile(path))(t)
+	b := must.Have(os.ReadFile(path))(t)
 	s := inline.ReplaceAllString(block.ReplaceAllString(action.ReplaceAllString(string(b), "…"), "\x00"), "")
 	for part := range strings.SplitSeq(markup.ReplaceAllString(s, "\x00"), "\x00") {
 		if part = blanks.ReplaceAllString(html.UnescapeString(part), " "); words3.MatchString(part) {
@@ -341,6 +343,6 @@ func TestPhrases(t *testing.T) {
 		}
 	}
 	if *phrasesTo != "" {
-		must(t, os.WriteFile(*phrasesTo, []byte(strings.TrimPrefix(b.String(), "\n")), 0o666))
+		must.OK(t, os.WriteFile(*phrasesTo, []byte(strings.TrimPrefix(b.String(), "\n")), 0o666))
 	}
 }

@@ -24,6 +24,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/sqlite"
@@ -153,13 +154,13 @@ func (w *world) addBackup(root, rel string) (err error) {
 	t := &failing{}
 	defer t.end(&err)
 	file := filepath.Join(root, filepath.FromSlash(rel))
-	text := need(os.ReadFile(file))(t)
+	text := must.Have(os.ReadFile(file))(t)
 	rows, seen := seenBackups.Load(sum(text))
 	if !seen {
 		if err := sqlite.Verify(context.Background(), file); err != nil {
 			return fmt.Errorf("backup %s: %w", rel, err)
 		}
-		rows = need(dump(file))(t)
+		rows = must.Have(dump(file))(t)
 		seenBackups.Store(sum(text), rows)
 	}
 	name := masked(rel) + " " + sum([]byte(rows.(string)))[:12] // of several with the same rows one counts
@@ -171,11 +172,11 @@ func (w *world) addBackup(root, rel string) (err error) {
 func sheets(text []byte) (_ []byte, err error) {
 	t := &failing{}
 	defer t.end(&err)
-	f := need(excelize.OpenReader(bytes.NewReader(text)))(t)
+	f := must.Have(excelize.OpenReader(bytes.NewReader(text)))(t)
 	defer f.Close()
 	var out bytes.Buffer
 	for _, name := range f.GetSheetList() {
-		fmt.Fprintf(&out, "%s %q\n", name, need(f.GetRows(name))(t))
+		fmt.Fprintf(&out, "%s %q\n", name, must.Have(f.GetRows(name))(t))
 	}
 	return []byte(masked(out.String())), nil
 }
@@ -187,9 +188,9 @@ var seenBackups sync.Map
 func wholeExport(dir string) (err error) {
 	t := &failing{}
 	defer t.end(&err)
-	f := need(os.Open(filepath.Join(dir, transfer.ManifestName)))(t)
+	f := must.Have(os.Open(filepath.Join(dir, transfer.ManifestName)))(t)
 	defer f.Close()
-	rows := need(csv.NewReader(f).ReadAll())(t)
+	rows := must.Have(csv.NewReader(f).ReadAll())(t)
 	if len(rows) != 1+len(transfer.TableNames()) {
 		return fmt.Errorf("export %s: the manifest has %d lines", dir, len(rows))
 	}
@@ -210,7 +211,7 @@ func wholeExport(dir string) (err error) {
 func dump(file string) (_ string, err error) {
 	t := &failing{}
 	defer t.end(&err)
-	db := need(sql.Open("sqlite", file+"?_pragma=query_only(1)"))(t)
+	db := must.Have(sql.Open("sqlite", file+"?_pragma=query_only(1)"))(t)
 	defer db.Close()
 	var out strings.Builder
 	columns := booktest.ColumnsOfAll(t, db)
@@ -450,7 +451,7 @@ func plainPNG(t testing.TB, i int) []byte {
 		im.Pix[k] = uint8(90 + k%20 + i)
 	}
 	var b bytes.Buffer
-	must(t, png.Encode(&b, im))
+	must.OK(t, png.Encode(&b, im))
 	return b.Bytes()
 }
 
@@ -460,8 +461,8 @@ func prepare(t testing.TB) string {
 	root := t.TempDir()
 	at := func(parts ...string) string { return filepath.Join(append([]string{root}, parts...)...) }
 	file := func(name string, text []byte) {
-		must(t, os.MkdirAll(filepath.Dir(name), 0o777))
-		must(t, os.WriteFile(name, text, 0o666))
+		must.OK(t, os.MkdirAll(filepath.Dir(name), 0o777))
+		must.OK(t, os.WriteFile(name, text, 0o666))
 	}
 	do := func(status int, args ...string) {
 		t.Helper()
@@ -474,7 +475,7 @@ func prepare(t testing.TB) string {
 		if err == nil {
 			_, err = drawFile(at("in", filepath.FromSlash(name)), s, info)
 		}
-		must(t, err)
+		must.OK(t, err)
 	}
 	for i := range 2 { // without a card and a bloom: refused at once, and kept
 		file(at("in", "plain", fmt.Sprintf("%d.png", i)), plainPNG(t, i))
@@ -491,7 +492,7 @@ func prepare(t testing.TB) string {
 	in("backup")
 	for i := range 3 { // of earlier months, so that one goes
 		name := fmt.Sprintf("book-2020-01-0%dT000000Z.db", i+1)
-		text := need(os.ReadFile(at("in", "earlier.db")))(t)
+		text := must.Have(os.ReadFile(at("in", "earlier.db")))(t)
 		file(at("garden", "backups", name), text)
 	}
 	in("export", "@old")

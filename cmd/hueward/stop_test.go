@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -33,7 +34,7 @@ func TestMeasureStopped(t *testing.T) {
 	dir := t.TempDir()
 	for i := range 12 {
 		name := filepath.Join(dir, "photos", fmt.Sprintf("M-%02d_1.jpg", i+1))
-		need(drawFile(name, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}))(t)
+		must.Have(drawFile(name, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}))(t)
 	}
 	book := filepath.Join(dir, "book")
 	hueward(t, statusDone, "new", book, "--line", "buff", "--season", "2026")
@@ -90,12 +91,12 @@ func TestMeasureGrowing(t *testing.T) {
 	var whole []byte
 	for i, name := range []string{"M-01_1.jpg", "M-02_1.jpg", "M-03_1.jpg"} {
 		file := filepath.Join(photos, name)
-		need(drawFile(file, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}))(t)
+		must.Have(drawFile(file, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: int64(i)}, photo.Info{}))(t)
 		if i == 1 {
 			continue
 		}
-		b := need(os.ReadFile(file))(t)
-		must(t, os.WriteFile(file, b[:len(b)/2], 0o666))
+		b := must.Have(os.ReadFile(file))(t)
+		must.OK(t, os.WriteFile(file, b[:len(b)/2], 0o666))
 		if i == 0 {
 			whole = b
 		}
@@ -114,7 +115,7 @@ func TestMeasureGrowing(t *testing.T) {
 		copied <- err
 	}()
 	_, stderr := hueward(t, statusRefused, "measure", photos, "--book", book)
-	must(t, <-copied)
+	must.OK(t, <-copied)
 	if strings.Count(stderr, "\n") != 1 || !strings.Contains(stderr, "M-03_1.jpg: the file is damaged") {
 		t.Errorf("stderr = %q, want one line on M-03_1.jpg", stderr)
 	}

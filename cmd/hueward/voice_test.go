@@ -19,6 +19,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/report/words"
 	"hueward/selection"
 )
@@ -41,12 +42,12 @@ func (v *voice) run(args ...string) string {
 
 func (v *voice) json(into any, args ...string) {
 	v.t.Helper()
-	must(v.t, json.Unmarshal([]byte(v.run(append(args, "--json")...)), into))
+	must.OK(v.t, json.Unmarshal([]byte(v.run(append(args, "--json")...)), into))
 }
 
 func (v *voice) page(path string) string {
 	v.t.Helper()
-	r := need(http.Get(v.base + path))(v.t)
+	r := must.Have(http.Get(v.base + path))(v.t)
 	defer r.Body.Close()
 	b, err := io.ReadAll(r.Body)
 	if err != nil || r.StatusCode != 200 {
@@ -68,7 +69,7 @@ func (v *voice) grow(line, season string, plants map[string]cie.Lab) {
 	}
 	dir := v.t.TempDir()
 	for name, text := range map[string]string{"plants.csv": ps.String(), "readings.csv": rs.String()} {
-		must(v.t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
+		must.OK(v.t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
 	}
 	v.run("import", filepath.Join(dir, "plants.csv"), filepath.Join(dir, "readings.csv"))
 }
@@ -104,7 +105,7 @@ func (v *voice) agree(line string, whole bool) (r selection.RankJSON, p selectio
 			t.Errorf("%s: the terminal does not show %s, %s, at %.1f:\n%s", line, q.Plant, q.Advice.Word(), q.Sorts, text)
 		}
 	}
-	rows := need(csv.NewReader(strings.NewReader(v.run("rank", line, "--csv"))).ReadAll())(t)
+	rows := must.Have(csv.NewReader(strings.NewReader(v.run("rank", line, "--csv"))).ReadAll())(t)
 	at := slices.Index(rows[0], "sorted_by")
 	for i, q := range r.Plants {
 		if rows[i+1][2] != q.Plant || rows[i+1][at] != words.Fixed(q.Sorts, 2) {
@@ -192,7 +193,7 @@ func (v *voice) reported(line string, going int, keep, crosses []string) {
 	}
 	name := filepath.Join(t.TempDir(), "season.html")
 	v.run("report", line, "-o", name)
-	b := need(os.ReadFile(name))(t)
+	b := must.Have(os.ReadFile(name))(t)
 	shown := html.UnescapeString(string(b))
 	verdict := shown[strings.Index(shown, `class="picks"`):]
 	verdict = verdict[:strings.Index(verdict, "</ul>")]

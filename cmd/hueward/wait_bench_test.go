@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -94,18 +95,18 @@ func BenchmarkBatch(b *testing.B) {
 	exe, dir := builtNow(b), b.TempDir()
 	first := filepath.Join(dir, "first.jpg")
 	s := render.Scene{Width: 4000, Height: 3000, Petal: cie.Lab{L: 76, A: 15, B: 39}, EV: -0.5, Seed: 1}
-	need(drawFile(first, s, photo.Info{}))(b)
-	data := need(os.ReadFile(first))(b)
+	must.Have(drawFile(first, s, photo.Info{}))(b)
+	data := must.Have(os.ReadFile(first))(b)
 	decode := time.Hour
 	for range 5 {
 		start := time.Now()
-		need(jpeg.Decode(bytes.NewReader(data)))(b)
+		must.Have(jpeg.Decode(bytes.NewReader(data)))(b)
 		decode = min(decode, time.Since(start))
 	}
 	for _, n := range []int{10, 100, 1000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			photos := filepath.Join(dir, fmt.Sprint(n)) // one name each: a photo named twice is measured once
-			must(b, os.MkdirAll(photos, 0o755))
+			must.OK(b, os.MkdirAll(photos, 0o755))
 			for i := range n {
 				if err := os.Link(first, filepath.Join(photos, fmt.Sprintf("%04d.jpg", i))); err != nil && !os.IsExist(err) {
 					b.Fatal(err)
@@ -190,7 +191,7 @@ func BenchmarkBigBook(b *testing.B) {
 	files := []string{"import"}
 	for file, text := range map[string]string{"plants.csv": plants.String(), "readings.csv": readings.String(), "heads.csv": heads.String()} {
 		file = filepath.Join(dir, file)
-		must(b, os.WriteFile(file, []byte(text), 0o666))
+		must.OK(b, os.WriteFile(file, []byte(text), 0o666))
 		files = append(files, file)
 	}
 	hueward(b, "new", filepath.Join(dir, "book"), "--line", "buff")

@@ -6,19 +6,15 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"hueward/colorimg/must"
 )
 
 // TestLicences: what a built hueward prints is what its modules say now.
 func TestLicences(t *testing.T) {
 	t.Parallel()
-	want, err := licences("../..")
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, err := os.ReadFile("../hueward/licences.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := must.Have(licences("../.."))(t)
+	got := must.Have(os.ReadFile("../hueward/licences.txt"))(t)
 	if diff := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(string(got), "\n")); diff != "" {
 		t.Errorf("cmd/hueward/licences.txt is out of date; run go generate ./cmd/hueward (-as it would be, +as it is):\n%.2000s", diff)
 	}

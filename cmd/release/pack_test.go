@@ -36,9 +36,7 @@ func TestPack(t *testing.T) {
 		if err == io.EOF {
 			break
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, err)
 		b, err := io.ReadAll(r)
 		if err != nil || !h.ModTime.Equal(made) || h.Mode&0o100 != 0 != (h.Name == "x/hueward") {
 			t.Errorf("%s: time %v, mode %o, %v", h.Name, h.ModTime, h.Mode, err)

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -40,13 +41,9 @@ func TestRatiosByGenes(t *testing.T) {
 			pale[p.ID] = true
 			lab.L, lab.A, lab.B = lab.L+4.05, lab.A-2.7, lab.B-6.1
 		}
-		if err := b.AddPlant(ctx, p); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, b.AddPlant(ctx, p))
 		r := book.InstrumentReading{Plant: p.ID, Season: p.Season, Source: "colorimeter", Lab: lab}
-		if err := b.AddInstrumentReading(ctx, r); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, b.AddInstrumentReading(ctx, r))
 	}
 	add(book.Plant{ID: "P", Season: "2021"})
 	add(book.Plant{ID: "Q", Season: "2021"})
@@ -58,10 +55,7 @@ func TestRatiosByGenes(t *testing.T) {
 		of := fmt.Sprintf("F2-%d", rnd.IntN(40))
 		add(book.Plant{ID: fmt.Sprintf("F3-%d", i), Season: "2024", SeedParent: of, PollenParent: of})
 	}
-	f, err := familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, want: 1, sure: 95, germination: 100})
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Have(familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, want: 1, sure: 95, germination: 100}))(t)
 	if !f.genes || len(f.classes) != 2 {
 		t.Fatalf("%d classes, told by genes %v", len(f.classes), f.genes)
 	}
@@ -78,7 +72,7 @@ func TestRatiosByGenes(t *testing.T) {
 		t.Errorf("as JSON %s, %v", j, err)
 	}
 	// Colours alone, with the number asked for, are not told by genes.
-	f, err = familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, classes: 1, want: 1, sure: 95, germination: 100})
+	f, err := familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, classes: 1, want: 1, sure: 95, germination: 100})
 	if err != nil || f.genes {
 		t.Errorf("one class asked for: by genes %v, %v", f.genes, err)
 	}

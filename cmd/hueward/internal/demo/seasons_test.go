@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
@@ -22,9 +23,7 @@ func TestSeasonsOfYear(t *testing.T) {
 			t.Parallel()
 			ok := func(err error) {
 				t.Helper()
-				if err != nil {
-					t.Fatal(err)
-				}
+				must.OK(t, err)
 			}
 			ctx := t.Context()
 			today, err := time.Parse(time.DateOnly, at)

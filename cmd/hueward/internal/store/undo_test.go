@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hueward/cmd/hueward/internal/cli"
+	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
 )
 
@@ -18,16 +19,11 @@ func TestUndoAsks(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	for _, note := range []string{"first", "second", "third"} {
-		if err := b.OneCommand().SetNote(ctx, "M-1", note); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, b.OneCommand().SetNote(ctx, "M-1", note))
 	}
 	note := func() string {
 		t.Helper()
-		p, err := b.Plant(ctx, "M-1")
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := must.Have(b.Plant(ctx, "M-1"))(t)
 		return p.Note
 	}
 	for _, c := range []struct {

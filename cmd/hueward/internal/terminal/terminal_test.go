@@ -8,10 +8,11 @@ import (
 
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/colorprofile"
-
 	"github.com/google/go-cmp/cmp"
-	"hueward/colorimg/tag"
 	"pgregory.net/rapid"
+
+	"hueward/colorimg/must"
+	"hueward/colorimg/tag"
 )
 
 // shown prints a small table to a made-up terminal.
@@ -82,10 +83,7 @@ func TestTerminalCode(t *testing.T) {
 	const link = "http://192.168.178.21:8459/join?code=ABCD2345"
 	var out bytes.Buffer
 	(&Stream{Writer: &out}).QR(link)
-	want, err := tag.Matrix(link)
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := must.Have(tag.Matrix(link))(t)
 	var got [][]bool
 	for line := range strings.Lines(out.String()) {
 		var up, down []bool
