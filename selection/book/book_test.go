@@ -11,8 +11,6 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
-
-	"github.com/google/go-cmp/cmp"
 )
 
 func TestCreateOpenFind(t *testing.T) {
@@ -26,9 +24,7 @@ func TestCreateOpenFind(t *testing.T) {
 	b = booktest.Got(Open(ctx, dir, booktest.Clock))(t)
 	defer b.Close()
 	lines := booktest.Got(b.Lines(ctx))(t)
-	if d := cmp.Diff([]Line{{Name: "marigold", Note: "by the wall"}}, lines); d != "" {
-		t.Errorf("lines (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "lines", []Line{{Name: "marigold", Note: "by the wall"}}, lines)
 	deep := filepath.Join(dir, "photos", "2026", "M-7")
 	booktest.OK(t, os.MkdirAll(deep, 0o777))
 	if got, err := Find(deep); err != nil || got != dir {
@@ -54,9 +50,7 @@ func TestCreateRefuses(t *testing.T) {
 		if _, err := Create(ctx, dir, nil); !errors.Is(err, ErrNotEmpty) {
 			t.Errorf("Create = %v, want ErrNotEmpty", err)
 		}
-		if d := cmp.Diff([]string{"note.txt"}, booktest.Tree(t, dir)); d != "" {
-			t.Errorf("the folder changed (-want +got):\n%s", d)
-		}
+		booktest.Same(t, "the folder changed", []string{"note.txt"}, booktest.Tree(t, dir))
 	})
 	t.Run("a file in the way", func(t *testing.T) {
 		dir := t.TempDir()
@@ -64,9 +58,7 @@ func TestCreateRefuses(t *testing.T) {
 		if _, err := Create(ctx, filepath.Join(dir, "a", "b", "c"), nil); err == nil {
 			t.Error("Create below a file succeeds")
 		}
-		if d := cmp.Diff([]string{"a"}, booktest.Tree(t, dir)); d != "" {
-			t.Errorf("the folder changed (-want +got):\n%s", d)
-		}
+		booktest.Same(t, "the folder changed", []string{"a"}, booktest.Tree(t, dir))
 	})
 	t.Run("nothing half made", func(t *testing.T) {
 		dir := t.TempDir()

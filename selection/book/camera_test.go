@@ -21,9 +21,7 @@ func TestCameraModels(t *testing.T) {
 		m := booktest.Got(b.CameraModels(ctx))(t)
 		return m
 	}
-	if d := cmp.Diff([]CameraModel{}, models()); d != "" {
-		t.Errorf("a new book's models (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "a new book's models", []CameraModel{}, models())
 	second := CameraModel{Camera: " Made-up Phone 20 ", Model: json.RawMessage(`{}`), Kind: "gains"}
 	for _, m := range []CameraModel{second, booktest.Phone} {
 		if replaced, err := b.SetCameraModel(ctx, m); replaced || err != nil {
@@ -31,27 +29,21 @@ func TestCameraModels(t *testing.T) {
 		}
 	}
 	second.Camera, second.LearntAt = "Made-up Phone 20", booktest.Noon
-	if d := cmp.Diff([]CameraModel{booktest.Phone, second}, models()); d != "" {
-		t.Errorf("models (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "models", []CameraModel{booktest.Phone, second}, models())
 	// Learnt anew: the newest alone, under the camera's name as it was last written.
 	again := booktest.Phone
 	again.Camera, again.Kind, again.Error = "MADE-UP phone 3", "root-polynomial", 0.8
 	if replaced, err := b.SetCameraModel(ctx, again); !replaced || err != nil {
 		t.Errorf("learnt anew: SetCameraModel = %v, %v, want the first replaced", replaced, err)
 	}
-	if d := cmp.Diff([]CameraModel{again, second}, models()); d != "" {
-		t.Errorf("models, one learnt anew (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "models, one learnt anew", []CameraModel{again, second}, models())
 	if err := b.ForgetCameraModel(ctx, "made-up phone 3"); err != nil {
 		t.Error(err)
 	}
 	if err := b.ForgetCameraModel(ctx, "made-up phone 3"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("forgotten twice: %v, want ErrNotFound", err)
 	}
-	if d := cmp.Diff([]CameraModel{second}, models()); d != "" {
-		t.Errorf("models, one forgotten (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "models, one forgotten", []CameraModel{second}, models())
 }
 
 // What cannot be kept leaves the earlier model in its place.

@@ -89,9 +89,7 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 	if _, err := b.Undo(ctx); err == nil {
 		t.Error("a plant with a reading was undone")
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("after a refused undo (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "after a refused undo", before, booktest.Rows(t, b))
 }
 
 // What changes nothing leaves no trace, nor does what fails.

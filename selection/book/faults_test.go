@@ -5,8 +5,6 @@ import (
 	"os"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -24,9 +22,7 @@ func TestUndoOnly(t *testing.T) {
 	if _, err := b.UndoOnly(ctx, h[1].ID); !errors.Is(err, ErrChangedSince) {
 		t.Errorf("undo of an older change: %v, want ErrChangedSince", err)
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("changed all the same (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "changed all the same", before, booktest.Rows(t, b))
 	if c, err := b.UndoOnly(ctx, h[0].ID); err != nil || c.ID != h[0].ID {
 		t.Errorf("undo of the newest: %+v, %v", c, err)
 	}

@@ -6,8 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"hueward/selection/book/booktest"
 )
 
@@ -26,9 +24,7 @@ func TestDiskFull(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "the disk is full; make room and try again") {
 		t.Errorf("a full disk: %v", err)
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("changed all the same (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "changed all the same", before, booktest.Rows(t, b))
 	booktest.Got(b.DB().Exec("PRAGMA max_page_count = 1000000"))(t)
 	if err := b.SetNote(ctx, "M-1", "room again"); err != nil {
 		t.Errorf("after room was made: %v", err)

@@ -70,9 +70,7 @@ func TestClones(t *testing.T) {
 		if err := bad(); err == nil {
 			t.Error("taken, though it cannot be")
 		}
-		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-			t.Errorf("changed all the same:\n%s", d)
-		}
+		booktest.Same(t, "changed all the same", before, booktest.Rows(t, b))
 	}
 	self, _, err := b.AddCross(ctx, Cross{SeedParent: "C", PollenParent: "C-t1", Season: "2027"}, 0)
 	ok(err)

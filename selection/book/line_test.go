@@ -9,8 +9,6 @@ import (
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
-	"github.com/google/go-cmp/cmp"
-
 	"hueward/colorimg/cie"
 )
 
@@ -27,13 +25,9 @@ func TestTargetHistory(t *testing.T) {
 	}
 	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, booktest.Noon, booktest.Noon
 	n := booktest.Got(b.Line(ctx, "MARIGOLD"))(t)
-	if d := cmp.Diff(&Line{Name: "Marigold", Target: &second}, n); d != "" {
-		t.Errorf("line (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "line", &Line{Name: "Marigold", Target: &second}, n)
 	history := booktest.Got(b.Targets(ctx, "marigold"))(t)
-	if d := cmp.Diff([]Target{second, first}, history); d != "" {
-		t.Errorf("history (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "history", []Target{second, first}, history)
 	if got := second.Selection(); got.Within != 2 || got.Lab != buff || !got.Measured || got.Source != "photo a.jpg" {
 		t.Errorf("Selection = %+v", got)
 	}
@@ -79,9 +73,7 @@ func TestSeasons(t *testing.T) {
 		booktest.OK(t, b.EnsureSeason(ctx, s))
 	}
 	got := booktest.Got(b.Seasons(ctx))(t)
-	if d := cmp.Diff([]string{"2026", "2026-autumn", "2027"}, got); d != "" {
-		t.Errorf("seasons (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "seasons", []string{"2026", "2026-autumn", "2027"}, got)
 	if err := b.EnsureSeason(ctx, "../2026"); err == nil {
 		t.Error(`season "../2026" is taken`)
 	}

@@ -4,8 +4,6 @@ import (
 	"errors"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -50,13 +48,9 @@ func TestMend(t *testing.T) {
 			}
 			after := booktest.Rows(t, b)
 			booktest.Got(b.Undo(ctx))(t)
-			if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-				t.Errorf("taken back (-before +now):\n%s", d)
-			}
+			booktest.Same(t, "taken back", before, booktest.Rows(t, b))
 			booktest.Got(b.Redo(ctx))(t)
-			if d := cmp.Diff(after, booktest.Rows(t, b)); d != "" {
-				t.Errorf("brought back (-after +now):\n%s", d)
-			}
+			booktest.Same(t, "brought back", after, booktest.Rows(t, b))
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("found %v, %v", found, err)
 			}
@@ -83,9 +77,7 @@ func TestMendRefuses(t *testing.T) {
 			t.Errorf("%s: %v, want %v", name, c.err, c.want)
 		}
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("refused, yet changed (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "refused, yet changed", before, booktest.Rows(t, b))
 	if got, err := b.RestsOn(ctx, "m-2"); err != nil || got != "1 photo, 1 reading by an instrument" {
 		t.Errorf("on M-2 rests %q, %v", got, err)
 	}

@@ -145,9 +145,7 @@ func TestMergeWords(t *testing.T) {
 			if c.want.Status == "" {
 				c.want.Status = Growing
 			}
-			if d := cmp.Diff(c.want, *got); d != "" {
-				t.Errorf("B (-want +got):\n%s", d)
-			}
+			booktest.Same(t, "B", c.want, *got)
 		})
 	}
 }
@@ -171,9 +169,7 @@ func TestMergeRefuses(t *testing.T) {
 			t.Errorf("%s into %s: %v, want %v", c.from, c.into, err, c.want)
 		}
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("refused, yet changed (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "refused, yet changed", before, booktest.Rows(t, b))
 	_, err := b.Remove(ctx, "plant", "M-9")
 	if err == nil || !strings.Contains(err.Error(), "cannot be taken out: it has 1 cross on it, 1 cross with its pollen, 2 heads;") {
 		t.Errorf("removing M-9: %v, want what rests on it", err)
@@ -212,16 +208,12 @@ func TestMergeClones(t *testing.T) {
 				return
 			}
 			got := booktest.Got(b.Genotypes(ctx))(t)
-			if d := cmp.Diff(c.want, got); d != "" {
-				t.Errorf("whose genes (-want +got):\n%s", d)
-			}
+			booktest.Same(t, "whose genes", c.want, got)
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("found %v, %v", found, err)
 			}
 			booktest.Got(b.Undo(ctx))(t)
-			if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-				t.Errorf("taken back (-before +now):\n%s", d)
-			}
+			booktest.Same(t, "taken back", before, booktest.Rows(t, b))
 		})
 	}
 }

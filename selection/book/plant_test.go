@@ -8,8 +8,6 @@ import (
 
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
-
-	"github.com/google/go-cmp/cmp"
 )
 
 func TestPlants(t *testing.T) {
@@ -53,9 +51,7 @@ func TestPlants(t *testing.T) {
 	got := booktest.Got(b.Plant(ctx, "m-11"))(t)
 	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10",
 		AddedAt: booktest.Noon}
-	if d := cmp.Diff(want, got); d != "" {
-		t.Errorf("Plant (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "Plant", want, got)
 	if p, _ := b.Plant(ctx, "M-10"); p == nil || p.FounderInbreeding == nil || *p.FounderInbreeding != 0.5 || p.FounderGroup != "bought 2025" {
 		t.Errorf("founder = %+v, want inbreeding 0.5", p)
 	}

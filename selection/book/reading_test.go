@@ -114,9 +114,7 @@ func TestObservations(t *testing.T) {
 		{Plant: "M-10", Photo: "a.jpg", Lab: lab, SE: se, Precision: 0.4, Trueness: 1.9},
 		{Plant: "M-10", Photo: "colorimeter", Lab: booktest.Buff, SE: space.SpreadError(booktest.Buff, 0.3), Precision: 0.3, Trueness: 0.3},
 	}
-	if d := cmp.Diff(want, Observations(rs)); d != "" {
-		t.Errorf("observations (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "observations", want, Observations(rs))
 	for _, c := range []struct {
 		line, season string
 		want         int

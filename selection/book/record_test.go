@@ -34,9 +34,7 @@ func TestRecord(t *testing.T) {
 		Path: "photos/2026/M-7/IMG_0412.jpg", Name: "IMG_0412.jpg", Bytes: 11,
 		TakenAt: booktest.Reading("").TakenAt.Time, Camera: "Made-up Phone 3", Size: [2]int{4000, 3000}, AddedAt: booktest.Noon, Readings: 1,
 	}
-	if d := cmp.Diff(want, r.Photo); d != "" {
-		t.Errorf("photo (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "photo", want, r.Photo)
 	if !booktest.SameFile(t, src, b.PhotoFile(r.Photo)) {
 		t.Error("the copy is not byte for byte its original")
 	}
@@ -175,9 +173,7 @@ func TestRecordFails(t *testing.T) {
 					after = append(after, f)
 				}
 			}
-			if d := cmp.Diff(before, after); d != "" {
-				t.Errorf("files (-before +after):\n%s", d)
-			}
+			booktest.Same(t, "files", before, after)
 			if n := [4]int{booktest.Count(t, b, "photo"), booktest.Count(t, b, "reading"), booktest.Count(t, b, "plant"), booktest.Count(t, b,
 				"line")}; n != [4]int{} {
 				t.Errorf("%v photos, readings, plants and lines, want none", n)

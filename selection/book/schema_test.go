@@ -44,9 +44,7 @@ func TestSchemaGolden(t *testing.T) {
 		booktest.OK(t, os.WriteFile(file, []byte(got), 0o644))
 	}
 	want := booktest.Got(os.ReadFile(file))(t)
-	if d := cmp.Diff(string(want), got); d != "" {
-		t.Errorf("schema (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "schema", string(want), got)
 }
 
 // Every earlier version's book opens, is brought up to the same schema as a
@@ -59,9 +57,7 @@ func TestMigrate(t *testing.T) {
 		t.Run(version, func(t *testing.T) {
 			b := booktest.Got(Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock))(t)
 			defer b.Close()
-			if d := cmp.Diff(schema(t, booktest.New(t)), schema(t, b)); d != "" {
-				t.Errorf("schema after migration (-new +migrated):\n%s", d)
-			}
+			booktest.Same(t, "schema after migration", schema(t, booktest.New(t)), schema(t, b))
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("after migration: %q, %v", found, err)
 			}
@@ -83,12 +79,8 @@ func TestMigrate(t *testing.T) {
 			} else {
 				wantModels = append(wantModels, booktest.Phone)
 			}
-			if d := cmp.Diff(wantModels, models); d != "" {
-				t.Errorf("camera models (-want +got):\n%s", d)
-			}
-			if d := cmp.Diff(want, rs[0].Measured); d != "" {
-				t.Errorf("first reading (-want +got):\n%s", d)
-			}
+			booktest.Same(t, "camera models", wantModels, models)
+			booktest.Same(t, "first reading", want, rs[0].Measured)
 			if !booktest.SameFile(t, b.PhotoFile(*rs[0].Photo), booktest.WriteFile(t, "x", "first bloom")) {
 				t.Error("its photo is not what it was")
 			}

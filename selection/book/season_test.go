@@ -7,8 +7,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
-
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
@@ -77,9 +75,7 @@ func TestAddCrossRefuses(t *testing.T) {
 			t.Errorf("%+v: %v, want %q", c, err, want)
 		}
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("refused, yet changed (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "refused, yet changed", before, booktest.Rows(t, b))
 }
 
 // A head from bag to packet, with what is odd and what cannot be.
@@ -111,9 +107,7 @@ func TestHeadToPacket(t *testing.T) {
 	heads := booktest.Got(b.Heads(ctx, "2026"))(t)
 	want := Head{Name: "A-1", Plant: "A", Number: 1, Line: "marigold", Season: "2026", Cross: cross.Name, Kind: KindCross, Bagged: date(3),
 		Pollinated: []time.Time{date(5), date(6)}, StigmasDry: date(9), Harvested: date(28), Seeds: new(41)}
-	if d := cmp.Diff([]Head{want}, heads); d != "" {
-		t.Errorf("head (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "head", []Head{want}, heads)
 	if _, _, err := do(HeadBag, 3, nil, "A-7"); !errors.Is(err, ErrNextHead) {
 		t.Errorf("the seventh head after the first: %v", err)
 	}

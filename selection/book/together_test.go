@@ -4,8 +4,6 @@ import (
 	"errors"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/record"
@@ -40,9 +38,7 @@ func TestTogether(t *testing.T) {
 			}
 		}
 		booktest.Got(b.Undo(ctx))(t)
-		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-			t.Errorf("undone as one (-before +after):\n%s", d)
-		}
+		booktest.Same(t, "undone as one", before, booktest.Rows(t, b))
 	})
 	wrong := errors.New("wrong")
 	t.Run("taken back", func(t *testing.T) {
@@ -52,9 +48,7 @@ func TestTogether(t *testing.T) {
 		if err := b.Together(ctx, func(b *Book) error { return errors.Join(add(b, "M-8"), wrong) }); !errors.Is(err, wrong) {
 			t.Errorf("got %v", err)
 		}
-		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-			t.Errorf("(-before +after):\n%s", d)
-		}
+		booktest.Same(t, "changed", before, booktest.Rows(t, b))
 		if err := add(b, "M-9"); err != nil {
 			t.Error(err)
 		}
@@ -83,9 +77,7 @@ func TestTogether(t *testing.T) {
 		if err == nil {
 			t.Error("it is said to be kept")
 		}
-		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-			t.Errorf("(-before +after):\n%s", d)
-		}
+		booktest.Same(t, "changed", before, booktest.Rows(t, b))
 	})
 }
 
@@ -106,9 +98,7 @@ func TestErrorPassedOver(t *testing.T) {
 	if err == nil {
 		t.Error("it is said to be kept")
 	}
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("(-before +after):\n%s", d)
-	}
+	booktest.Same(t, "changed", before, booktest.Rows(t, b))
 	if err := b.SetNote(ctx, "M-1", "later"); err != nil {
 		t.Errorf("the next change: %v", err)
 	}

@@ -63,7 +63,5 @@ func TestScores(t *testing.T) {
 		t.Errorf("after a failed change: %v, want the score as it was", got)
 	}
 	booktest.Got(b.Undo(ctx))(t)
-	if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
-		t.Errorf("after undo (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "after undo", before, booktest.Rows(t, b))
 }

@@ -410,9 +410,7 @@ func TestTrendSeasons(t *testing.T) {
 	for _, s := range r.JSON(line.Name).Seasons {
 		got = append(got, s.Season)
 	}
-	if d := cmp.Diff([]string{"2024", "2025", "2026"}, got); d != "" {
-		t.Errorf("seasons (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "seasons", []string{"2024", "2025", "2026"}, got)
 	l, err := LineageOf(ctx, p.Book, "buff", "")
 	p.ok(err)
 	if len(l.Records) != 14 || len(l.Grown()) != 13 { // 12 of newPlot, G-9, and its parent of another line

@@ -9,6 +9,7 @@ import (
 
 	"hueward/selection"
 	"hueward/selection/book"
+	"hueward/selection/book/booktest"
 )
 
 // Cuttings, tubers and divisions are one plant to the genetics: ranking, pairs, plan and
@@ -95,11 +96,7 @@ func TestClonesOfALaterSeason(t *testing.T) {
 		slices.Sort(ids)
 		return ids
 	}
-	if d := cmp.Diff([]string{"F-4", "G-1", "G-2", "G-3"}, ranked()); d != "" {
-		t.Errorf("with tubers (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "with tubers", []string{"F-4", "G-1", "G-2", "G-3"}, ranked())
 	p.ok(p.SetStatus(ctx, book.Lost, "F-4t1", "F-4t2"))
-	if d := cmp.Diff([]string{"G-1", "G-2", "G-3"}, ranked()); d != "" {
-		t.Errorf("all tubers lost (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "all tubers lost", []string{"G-1", "G-2", "G-3"}, ranked())
 }

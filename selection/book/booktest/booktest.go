@@ -20,6 +20,8 @@ import (
 
 	_ "modernc.org/sqlite"
 
+	"github.com/google/go-cmp/cmp"
+
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/selection/book"
@@ -190,6 +192,14 @@ func Got[V any](v V, err error) func(T) V {
 		t.Helper()
 		OK(t, err)
 		return v
+	}
+}
+
+// Same holds what is there against what is wanted.
+func Same(t T, what string, want, got any) {
+	t.Helper()
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("%s (-want +got):\n%s", what, d)
 	}
 }
 

@@ -16,8 +16,6 @@ import (
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/disk"
 	"hueward/selection/book/sqlite"
-
-	"github.com/google/go-cmp/cmp"
 )
 
 // openFile opens a copy of a book's database as a book of its own.
@@ -37,9 +35,7 @@ func TestBackup(t *testing.T) {
 	if want := filepath.Join(b.Dir(), "backups", "book-2026-08-14T120000Z.db"); file != want {
 		t.Errorf("backup %q, want %q", file, want)
 	}
-	if d := cmp.Diff(booktest.Rows(t, b), booktest.Rows(t, openFile(t, file))); d != "" {
-		t.Errorf("the copy differs (-book +copy):\n%s", d)
-	}
+	booktest.Same(t, "the copy differs", booktest.Rows(t, b), booktest.Rows(t, openFile(t, file)))
 	second, err := Backup(ctx, b, "")
 	if err != nil || filepath.Base(second) != "book-2026-08-14T120000Z-2.db" {
 		t.Errorf("second backup of one moment: %q, %v", second, err)
@@ -135,9 +131,7 @@ func TestRestore(t *testing.T) {
 	b.Close()
 	kept := booktest.Got(Restore(ctx, b.Dir(), file, booktest.Noon))(t)
 	c := booktest.Got(book.Open(ctx, b.Dir(), booktest.Clock))(t)
-	if d := cmp.Diff(before, booktest.Rows(t, c)); d != "" {
-		t.Errorf("restored (-then +now):\n%s", d)
-	}
+	booktest.Same(t, "restored", before, booktest.Rows(t, c))
 	c.Close()
 	if _, err := Restore(ctx, b.Dir(), kept, booktest.Noon); err != nil { // taken back the same way
 		t.Fatal(err)

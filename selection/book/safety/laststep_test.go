@@ -8,8 +8,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
-
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/disk"
@@ -70,9 +68,7 @@ func TestRestoreKeepsABook(t *testing.T) {
 	if _, err := Restore(t.Context(), b.Dir(), file, booktest.Noon); err == nil {
 		t.Fatal("restored without setting the book aside")
 	}
-	if d := cmp.Diff(want, booktest.Rows(t, booktest.Open(t, b.Dir()))); d != "" {
-		t.Errorf("the book (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "the book", want, booktest.Rows(t, booktest.Open(t, b.Dir())))
 }
 
 // What a killed backup left is found, and cleared by a later one.

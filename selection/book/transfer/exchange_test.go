@@ -96,9 +96,7 @@ func TestRoundTrip(t *testing.T) {
 			t.Errorf("imported again: %d added, %d changed of %s", f.Added, f.Updated, f.Kind)
 		}
 	}
-	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
-		t.Errorf("imported again (-before +after):\n%.4000s", d)
-	}
+	booktest.Same(t, "imported again", want, booktest.Contents(t, c))
 
 	start = time.Now()
 	change := booktest.Got(c.Undo(ctx))(t)
@@ -106,11 +104,7 @@ func TestRoundTrip(t *testing.T) {
 	if !strings.HasPrefix(change.What, "imported ") || change.Rows < rows {
 		t.Errorf("undone: %q of %d rows, want an import of %d or more", change.What, change.Rows, rows)
 	}
-	if d := cmp.Diff(empty, booktest.Contents(t, c)); d != "" {
-		t.Errorf("imported and undone (-before +after):\n%.4000s", d)
-	}
+	booktest.Same(t, "imported and undone", empty, booktest.Contents(t, c))
 	booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
-	if d := cmp.Diff(want, booktest.Contents(t, c)); d != "" {
-		t.Errorf("imported after undoing (-want +got):\n%.4000s", d)
-	}
+	booktest.Same(t, "imported after undoing", want, booktest.Contents(t, c))
 }

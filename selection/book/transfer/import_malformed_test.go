@@ -11,8 +11,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/exchange"
 )
@@ -255,9 +253,7 @@ func TestImportMalformed(t *testing.T) {
 			}
 		}
 	}
-	if d := cmp.Diff(before, booktest.Contents(t, b)); d != "" {
-		t.Errorf("afterwards (-before +after):\n%.3000s", d)
-	}
+	booktest.Same(t, "afterwards", before, booktest.Contents(t, b))
 	if h, err := b.History(ctx, 0); err != nil || len(h) > 0 {
 		t.Errorf("the history holds %d changes, %v", len(h), err)
 	}

@@ -78,9 +78,7 @@ func TestImportPlain(t *testing.T) {
 			"M-03,buff apricot,2026,M-01,M-02,,,Kept,,4,weak\nM-04,buff apricot,2026,M-01,M-02,,,,,,\nM-01,buff apricot,2026,,,bought,.5,,\" "+
 			"tall \",,\nM-02,Buff Apricot,2026,,,,,,,,\n\n,,,,,,,,,,\n",
 	)
-	if d := cmp.Diff([]string{"buff apricot"}, got.Lines); d != "" {
-		t.Errorf("new lines (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "new lines", []string{"buff apricot"}, got.Lines)
 	plants := booktest.Got(b.Plants(ctx, book.PlantFilter{}))(t)
 	half := 0.5
 	want := []book.Plant{
@@ -92,9 +90,7 @@ func TestImportPlain(t *testing.T) {
 	for i := range want {
 		want[i].Line, want[i].Season, want[i].AddedAt = "buff apricot", "2026", booktest.Noon
 	}
-	if d := cmp.Diff(want, plants); d != "" {
-		t.Errorf("plants (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "plants", want, plants)
 	crosses := booktest.Got(b.Crosses(ctx, ""))(t)
 	var kinds []book.Kind
 	for _, c := range crosses {
@@ -103,9 +99,7 @@ func TestImportPlain(t *testing.T) {
 			t.Errorf("cross %s is of line %q, want its seed parent's", c.Name, c.Line)
 		}
 	}
-	if d := cmp.Diff([]book.Kind{book.KindCross, book.KindSelf, book.KindOpen, book.KindSib}, kinds); d != "" {
-		t.Errorf("kinds of crosses (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "kinds of crosses", []book.Kind{book.KindCross, book.KindSelf, book.KindOpen, book.KindSib}, kinds)
 	heads := booktest.Got(b.Heads(ctx, "2026"))(t)
 	if len(heads) != 2 || len(heads[0].Pollinated) != 2 || heads[0].Pollinated[0].Day() != 3 || heads[0].Cross != "X-1" ||
 		heads[1].Number != 2 || heads[1].Plant != "M-01" {
@@ -120,9 +114,7 @@ func TestImportPlain(t *testing.T) {
 	for _, s := range scores {
 		said = append(said, s.Plant+" "+s.Trait+" "+(&exchange.Column{}).Format(s.Value))
 	}
-	if d := cmp.Diff([]string{"M-02 form 3", "M-03 form 4", "M-03 stem length 41.5", "M-03 vigour 2"}, said); d != "" {
-		t.Errorf("scores (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "scores", []string{"M-02 form 3", "M-03 form 4", "M-03 stem length 41.5", "M-03 vigour 2"}, said)
 	rs := booktest.Got(b.Readings(ctx, "", "2026"))(t)
 	if len(rs) != 2 || rs[0].Measured.Lab[0] != 76.25 || rs[0].Measured.Lab[2] != -3.5 || rs[0].Measured.SE.Trueness != 0.3 ||
 		rs[1].Measured.Lab[0] != 10 || rs[0].Source != "colorimeter" {
@@ -166,9 +158,7 @@ func TestImportAgain(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			got, err := importing(t, b, &ImportOptions{Update: c.update}, "t.csv", c.table)
 			if c.wrong != "" {
-				if d := cmp.Diff(c.wrong, problems(t, err)); d != "" {
-					t.Errorf("problems (-want +got):\n%s", d)
-				}
+				booktest.Same(t, "problems", c.wrong, problems(t, err))
 			} else if err != nil {
 				t.Fatal(err)
 			} else if f := got.Tables[0]; f.Added != c.added || f.Updated != c.changed {
@@ -179,9 +169,7 @@ func TestImportAgain(t *testing.T) {
 			} else if c.added+c.changed > 0 {
 				t.Error("nothing was changed")
 			}
-			if d := cmp.Diff(before, booktest.Contents(t, b)); d != "" {
-				t.Errorf("afterwards, undone (-before +after):\n%s", d)
-			}
+			booktest.Same(t, "afterwards, undone", before, booktest.Contents(t, b))
 		})
 	}
 }
@@ -241,9 +229,7 @@ func TestImportProblems(t *testing.T) {
 			if got := problems(t, err); !strings.Contains(got, c.want) {
 				t.Errorf("problems:\n%s\nwant:\n%s", got, c.want)
 			}
-			if d := cmp.Diff(before, booktest.Contents(t, b)); d != "" {
-				t.Errorf("afterwards (-before +after):\n%s", d)
-			}
+			booktest.Same(t, "afterwards", before, booktest.Contents(t, b))
 		})
 	}
 	if h, err := b.History(context.Background(), 1); err != nil || strings.Contains(h[0].What, "imported") {
@@ -265,9 +251,7 @@ func TestImportDryRun(t *testing.T) {
 	if got.Tables[0].Added != 1 || !cmp.Equal(got.Seasons, []string{"2026"}) {
 		t.Errorf("a dry run says %+v", got)
 	}
-	if d := cmp.Diff(before, booktest.Contents(t, b)); d != "" {
-		t.Errorf("a dry run changed the book (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "a dry run changed the book", before, booktest.Contents(t, b))
 	if _, err := b.Undo(context.Background()); !errors.Is(err, book.ErrNothingToUndo) {
 		t.Errorf("undo after a dry run: %v", err)
 	}
@@ -281,9 +265,7 @@ func TestImportKeepsNames(t *testing.T) {
 	made := "26-014" + string(naming.CheckLetter("26-014"))
 	mustImport(t, b, nil, "plants.csv", "plant,line,season,seed_parent\n"+made+",buff,2026,\n26-015,buff,2026,26-014\nŽl.1,buff,2026,\n")
 	got := booktest.Column(t, booktest.DB(t, b), "SELECT name FROM plant ORDER BY id")
-	if d := cmp.Diff([]string{made, "26-015", "Žl.1"}, got); d != "" {
-		t.Errorf("names (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "names", []string{made, "26-015", "Žl.1"}, got)
 	if p, err := b.Plant(context.Background(), "26-015"); err != nil || p.SeedParent != made {
 		t.Errorf("its seed parent is %q, %v; want %s", p.SeedParent, err, made)
 	}
@@ -305,9 +287,7 @@ func TestImportPhotos(t *testing.T) {
 		t.Fatalf("import: %+v, %v", got, err)
 	}
 	checkFiles(t, c, 2)
-	if d := cmp.Diff(booktest.Contents(t, b), booktest.Contents(t, c)); d != "" {
-		t.Errorf("exported, then imported (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "exported, then imported", booktest.Contents(t, b), booktest.Contents(t, c))
 	// Undone, the copies stay, and are taken over the next time.
 	booktest.Got(c.Undo(ctx))(t)
 	os.RemoveAll(filepath.Join(dir, "photos"))
@@ -360,9 +340,7 @@ func TestImportPhotoOfAnotherPlant(t *testing.T) {
 		t.Errorf("M-2 has %d photos, %v; want both", len(ps), err)
 	}
 	booktest.Got(b.Undo(context.Background()))(t)
-	if d := cmp.Diff(before, booktest.Contents(t, b)); d != "" {
-		t.Errorf("undone (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "undone", before, booktest.Contents(t, b))
 }
 
 // A stopped import leaves nothing.
@@ -376,9 +354,7 @@ func TestImportStopped(t *testing.T) {
 	if _, err := Import(ctx, b, []string{file}, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want that it was stopped", err)
 	}
-	if d := cmp.Diff(before, booktest.Contents(t, b)); d != "" {
-		t.Errorf("afterwards (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "afterwards", before, booktest.Contents(t, b))
 }
 
 // checkFiles checks that each of n photos has its file.
@@ -412,9 +388,7 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 	if _, err := ExportDir(ctx, b, dir, true, true); err != nil {
 		t.Errorf("a second export in place of the first: %v", err)
 	}
-	if d := cmp.Diff(want, booktest.Tree(t, dir)); d != "" {
-		t.Errorf("replaced (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "replaced", want, booktest.Tree(t, dir))
 	for _, other := range []string{filepath.Join(dir, "diary.txt"), filepath.Join(dir, "my.csv")} {
 		booktest.OK(t, os.WriteFile(other, []byte("dear diary"), 0o666))
 		if _, err := ExportDir(ctx, b, dir, false, true); !errors.Is(err, book.ErrNotEmpty) {
@@ -448,9 +422,7 @@ func TestPutBack(t *testing.T) {
 	if _, err := ExportDir(ctx, b, dir, false, false); !errors.Is(err, book.ErrNotEmpty) {
 		t.Errorf("exported over it: %v", err)
 	}
-	if d := cmp.Diff(want, booktest.Tree(t, dir)); d != "" {
-		t.Errorf("put back (-before +after):\n%s", d)
-	}
+	booktest.Same(t, "put back", want, booktest.Tree(t, dir))
 	if _, err := os.Stat(around); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("the folder around it is there: %v", err)
 	}
@@ -482,9 +454,7 @@ func TestImportHalfSibs(t *testing.T) {
 			"BA,l,2026,B,A\n",
 		"crosses.csv", "cross,season,seed_parent,pollen_parent\nX-1,2026,AB,AD\nX-2,2026,AB,BA\n")
 	got := booktest.Column(t, booktest.DB(t, b), `SELECT kind FROM "cross" ORDER BY id`)
-	if d := cmp.Diff([]string{"cross", "sib"}, got); d != "" {
-		t.Errorf("kinds (-want +got):\n%s", d)
-	}
+	booktest.Same(t, "kinds", []string{"cross", "sib"}, got)
 }
 
 // An export that lost rows or a table on its way is not taken in as if it were whole;
