@@ -2,6 +2,7 @@ package calendar
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,40 +19,45 @@ func (s Span) String() string {
 }
 
 // Crop is what is usual of a kind of flower. All of it differs with variety,
-// climate and weather: the grower's own values, see [Crop.With], come first.
+// climate and weather: the grower's own values, see [Crop.With], come first. Each field's
+// name to a grower, unit, largest number and meaning stand beside it.
 type Crop struct {
 	Name     string // in one word
 	Title    string
-	Opens    Span   // days from a bud that is ready to be bagged to its opening
-	First    Span   // days from opening to the first pollination
-	Days     int    // days in a row on which it is pollinated
-	Ripe     Span   // days from the last pollination to ripe seed
-	Look     string // what ripe looks like
-	Flower   Span   // days from sowing to the first open flower
-	Seeds    Span   // of a hand-pollinated head or flower
-	Isolate  string // how other pollen is kept away
-	Hold     int    // plants, at least, that hold a variety without inbreeding
-	Dry      int    // days that seed dries in paper before it is closed
-	Sprout   Span   // days to the first and the final count of a germination test
-	ComeUp   int    // days from sowing to counting the plants
-	Handling string // anything else about it; may be empty
+	Opens    Span   `name:"opens" unit:"days" most:"60" means:"from bagging the bud to its opening"`
+	First    Span   `name:"first" unit:"days" most:"60" means:"from opening to the first pollination"`
+	Days     int    `name:"days" unit:"days" most:"30" means:"in a row on which it is pollinated"`
+	Ripe     Span   `name:"ripe" unit:"days" most:"365" means:"from the last pollination to ripe seed"`
+	Look     string `name:"look" means:"what ripe looks like"`
+	Flower   Span   `name:"flower" unit:"days" most:"2000" means:"from sowing to the first open flower"`
+	Seeds    Span   `name:"seeds" unit:"seeds" most:"100000" means:"of a hand-pollinated head"`
+	Isolate  string `name:"isolate" means:"how other pollen is kept away"`
+	Hold     int    `name:"hold" unit:"plants" most:"100000" means:"at least, to hold a variety without inbreeding"`
+	Dry      int    `name:"dry" unit:"days" most:"365" means:"that seed dries before its packet is closed"`
+	Sprout   Span   `name:"sprout" unit:"days" most:"365" means:"to the first and the final count of a germination test"`
+	ComeUp   int    `name:"come-up" unit:"days" most:"365" means:"from sowing to counting the plants"`
+	Handling string `name:"handling" means:"anything else about it"`
 
-	Genus       string // crops of one genus may cross, where they have as many sets of chromosomes
-	Sets        int    // of chromosomes: 2 diploid, 4 tetraploid
-	Self        Selfing
-	Emasculate  string // how own pollen is kept out of a cross; empty: it need not be
-	Anthers     Anthers
-	Distance    int    // metres to others of its kind where seed is saved open
-	Temperature Span   // degrees Celsius, for germination
-	Light       Light  // for germination
-	Fresh       int    // percent of well-kept new seed that sprouts
-	Life        int    // years for which seed kept dry and cool is worth sowing: by then half of those have died
-	PerGram     int    // seeds
-	Raise       Span   // weeks from sowing under cover to planting out
-	PlantOut    int    // weeks after the last frost; below 0: before it
-	PollenDry   int    // days that pollen dries before it is closed
-	PollenLife  int    // days that dry pollen is good for, closed and in a refrigerator
-	Caution     string // where the plant can hurt; may be empty
+	// Crops of one genus may cross, where they have as many sets of chromosomes.
+	Genus      string  `name:"genus" means:"crops of one genus may cross"`
+	Sets       int     `name:"sets" unit:"sets" most:"16" below:"1" means:"of chromosomes: 2 diploid, 4 tetraploid, 0 not known"`
+	Self       Selfing `name:"self" words:"self-fertile partly self-sterile" means:"whether it sets seed to its own pollen"`
+	Emasculate string  `name:"emasculate" means:"how own pollen is kept out of a cross"`
+
+	Anthers Anthers `name:"anthers" words:"bud open" means:"when own pollen is kept out: of the bud before it is bagged, or as the bagged head opens"`
+
+	Distance    int   `name:"distance" unit:"m" most:"20000" means:"to others of its kind, where seed is saved open"`
+	Temperature Span  `name:"temperature" unit:"°C" most:"40" means:"for germination"`
+	Light       Light `name:"light" words:"light dark either" means:"for germination"`
+	Fresh       int   `name:"fresh" unit:"%" most:"99" means:"of well-kept new seed sprouts"`
+	// At the end of its life half of the seed that was alive has died.
+	Life       int    `name:"life" unit:"years" most:"100" means:"for which dry, cool seed is worth sowing"`
+	PerGram    int    `name:"per-gram" unit:"seeds" most:"200000" means:"in a gram"`
+	Raise      Span   `name:"raise" unit:"weeks" most:"60" means:"from sowing under cover to planting out"`
+	PlantOut   int    `name:"plant-out" unit:"weeks" most:"40" below:"41" means:"after the last frost, or before it where below 0"`
+	PollenDry  int    `name:"pollen-dry" unit:"days" most:"30" means:"that pollen dries before it is closed"`
+	PollenLife int    `name:"pollen-life" unit:"days" most:"2000" means:"that dry pollen is good for, closed and in a refrigerator"`
+	Caution    string `name:"caution" means:"where it can hurt"`
 }
 
 // Selfing says whether a plant sets seed to its own pollen.
@@ -114,58 +120,28 @@ func CropNames() []string {
 	return names
 }
 
-// field is a value of a crop that the grower may change.
+// field is a value of a crop that the grower may change: a number, a [Span] or a text.
 type field struct {
 	name, unit, means string
-	number            func(*Crop) *int
-	span              func(*Crop) *Span
-	text              func(*Crop) *string
-	most              int      // the largest number that is believed
-	below             int      // how far below 1 a number may be
-	words             []string // the texts that are taken; nil: any
+	at                int          // among the fields of Crop
+	kind              reflect.Kind // Int, Struct or String
+	most              int          // the largest number that is believed
+	below             int          // how far below 1 a number may be
+	words             []string     // the texts that are taken; nil: any
 }
 
-var fields = []field{
-	{name: "opens", unit: "days", means: "from bagging the bud to its opening", span: func(c *Crop) *Span { return &c.Opens }, most: 60},
-	{name: "first", unit: "days", means: "from opening to the first pollination", span: func(c *Crop) *Span { return &c.First }, most: 60},
-	{name: "days", unit: "days", means: "in a row on which it is pollinated", number: func(c *Crop) *int { return &c.Days }, most: 30},
-	{name: "ripe", unit: "days", means: "from the last pollination to ripe seed", span: func(c *Crop) *Span { return &c.Ripe }, most: 365},
-	{name: "look", means: "what ripe looks like", text: func(c *Crop) *string { return &c.Look }},
-	{name: "flower", unit: "days", means: "from sowing to the first open flower", span: func(c *Crop) *Span { return &c.Flower }, most: 2000},
-	{name: "seeds", unit: "seeds", means: "of a hand-pollinated head", span: func(c *Crop) *Span { return &c.Seeds }, most: 100_000},
-	{name: "isolate", means: "how other pollen is kept away", text: func(c *Crop) *string { return &c.Isolate }},
-	{name: "hold", unit: "plants", means: "at least, to hold a variety without inbreeding", number: func(c *Crop) *int { return &c.Hold },
-		most: 100_000},
-	{name: "dry", unit: "days", means: "that seed dries before its packet is closed", number: func(c *Crop) *int { return &c.Dry }, most: 365},
-	{name: "sprout", unit: "days", means: "to the first and the final count of a germination test",
-		span: func(c *Crop) *Span { return &c.Sprout }, most: 365},
-	{name: "come-up", unit: "days", means: "from sowing to counting the plants", number: func(c *Crop) *int { return &c.ComeUp }, most: 365},
-	{name: "handling", means: "anything else about it", text: func(c *Crop) *string { return &c.Handling }},
-	{name: "genus", means: "crops of one genus may cross", text: func(c *Crop) *string { return &c.Genus }},
-	{name: "sets", unit: "sets", means: "of chromosomes: 2 diploid, 4 tetraploid, 0 not known",
-		number: func(c *Crop) *int { return &c.Sets }, most: 16, below: 1},
-	{name: "self", means: "whether it sets seed to its own pollen", text: func(c *Crop) *string { return (*string)(&c.Self) },
-		words: []string{string(SelfFertile), string(SelfPartly), string(SelfSterile)}},
-	{name: "emasculate", means: "how own pollen is kept out of a cross", text: func(c *Crop) *string { return &c.Emasculate }},
-	{name: "anthers", means: "when own pollen is kept out: of the bud before it is bagged, or as the bagged head opens",
-		text: func(c *Crop) *string { return (*string)(&c.Anthers) }, words: []string{string(InBud), string(AsItOpens)}},
-	{name: "distance", unit: "m", means: "to others of its kind, where seed is saved open", number: func(c *Crop) *int { return &c.Distance },
-		most: 20_000},
-	{name: "temperature", unit: "°C", means: "for germination", span: func(c *Crop) *Span { return &c.Temperature }, most: 40},
-	{name: "light", means: "for germination", text: func(c *Crop) *string { return (*string)(&c.Light) },
-		words: []string{string(LightNeeded), string(LightNone), string(LightEither)}},
-	{name: "fresh", unit: "%", means: "of well-kept new seed sprouts", number: func(c *Crop) *int { return &c.Fresh }, most: 99},
-	{name: "life", unit: "years", means: "for which dry, cool seed is worth sowing", number: func(c *Crop) *int { return &c.Life }, most: 100},
-	{name: "per-gram", unit: "seeds", means: "in a gram", number: func(c *Crop) *int { return &c.PerGram }, most: 200_000},
-	{name: "raise", unit: "weeks", means: "from sowing under cover to planting out", span: func(c *Crop) *Span { return &c.Raise }, most: 60},
-	{name: "plant-out", unit: "weeks", means: "after the last frost, or before it where below 0",
-		number: func(c *Crop) *int { return &c.PlantOut }, below: 41, most: 40},
-	{name: "pollen-dry", unit: "days", means: "that pollen dries before it is closed", number: func(c *Crop) *int { return &c.PollenDry },
-		most: 30},
-	{name: "pollen-life", unit: "days", means: "that dry pollen is good for, closed and in a refrigerator",
-		number: func(c *Crop) *int { return &c.PollenLife }, most: 2000},
-	{name: "caution", means: "where it can hurt", text: func(c *Crop) *string { return &c.Caution }},
-}
+// fields are those of Crop that have a name to be changed by, in order.
+var fields = func() (out []field) {
+	for i, f := range reflect.VisibleFields(reflect.TypeFor[Crop]()) {
+		if name := f.Tag.Get("name"); name != "" {
+			most, _ := strconv.Atoi(f.Tag.Get("most"))
+			below, _ := strconv.Atoi(f.Tag.Get("below"))
+			out = append(out, field{name, f.Tag.Get("unit"), f.Tag.Get("means"), i, f.Type.Kind(), most, below,
+				append([]string(nil), strings.Fields(f.Tag.Get("words"))...)})
+		}
+	}
+	return out
+}()
 
 // FieldNames are the names of the values that [Crop.With] changes.
 func FieldNames() []string {
@@ -193,7 +169,7 @@ func Choices(name string) []string {
 // IsText reports whether a value of a crop is free text.
 func IsText(name string) bool {
 	f, _ := fieldNamed(name)
-	return f.text != nil && f.words == nil
+	return f.kind == reflect.String && f.words == nil
 }
 
 // Value is one value of a crop as it is shown.
@@ -203,16 +179,7 @@ type Value struct{ Field, Value, Unit, Means string }
 func (c Crop) Values() []Value {
 	var out []Value
 	for _, f := range fields {
-		v := Value{Field: f.name, Unit: f.unit, Means: f.means}
-		switch {
-		case f.number != nil:
-			v.Value = strconv.Itoa(*f.number(&c))
-		case f.span != nil:
-			v.Value = f.span(&c).String()
-		default:
-			v.Value = *f.text(&c)
-		}
-		out = append(out, v)
+		out = append(out, Value{f.name, fmt.Sprint(reflect.ValueOf(c).Field(f.at)), f.unit, f.means})
 	}
 	return out
 }
@@ -229,8 +196,9 @@ func (c Crop) With(name, value string) (Crop, error) {
 		return c, fmt.Errorf("%q is no value of a crop; want one of %s", name, strings.Join(FieldNames(), ", "))
 	}
 	value = strings.TrimSpace(value)
-	switch {
-	case f.text != nil:
+	to := reflect.ValueOf(&c).Elem().Field(f.at)
+	switch f.kind {
+	case reflect.String:
 		if len(value) > mostText || strings.ContainsFunc(value, func(r rune) bool { return r < ' ' || r == '\uFFFD' }) {
 			return c, fmt.Errorf("%s: want one line of up to %d characters", f.name, mostText)
 		}
@@ -241,20 +209,20 @@ func (c Crop) With(name, value string) (Crop, error) {
 			}
 			value = f.words[i]
 		}
-		*f.text(&c) = value
-	case f.number != nil:
+		to.SetString(value)
+	case reflect.Int:
 		n, err := strconv.Atoi(value)
 		least := 1 - f.below
 		if err != nil || n < least || n > f.most {
 			return c, fmt.Errorf("%s %q: want a number of %s, %d to %d", f.name, value, f.unit, least, f.most)
 		}
-		*f.number(&c) = n
+		to.SetInt(int64(n))
 	default:
 		s, ok := parseSpan(value)
 		if !ok || s.High > f.most {
 			return c, fmt.Errorf("%s %q: want %s from 0 to %d, such as 28-42", f.name, value, f.unit, f.most)
 		}
-		*f.span(&c) = s
+		to.Set(reflect.ValueOf(s))
 	}
 	return c, nil
 }
