@@ -39,17 +39,15 @@ type Crop struct {
 	Handling string `name:"handling" means:"anything else about it"`
 
 	// Crops of one genus may cross, where they have as many sets of chromosomes.
-	Genus      string  `name:"genus" means:"crops of one genus may cross"`
-	Sets       int     `name:"sets" unit:"sets" most:"16" below:"1" means:"of chromosomes: 2 diploid, 4 tetraploid, 0 not known"`
-	Self       Selfing `name:"self" words:"self-fertile partly self-sterile" means:"whether it sets seed to its own pollen"`
-	Emasculate string  `name:"emasculate" means:"how own pollen is kept out of a cross"`
-
-	Anthers Anthers `name:"anthers" words:"bud open" means:"when own pollen is kept out: of the bud before it is bagged, or as the bagged head opens"`
-
-	Distance    int   `name:"distance" unit:"m" most:"20000" means:"to others of its kind, where seed is saved open"`
-	Temperature Span  `name:"temperature" unit:"°C" most:"40" means:"for germination"`
-	Light       Light `name:"light" words:"light dark either" means:"for germination"`
-	Fresh       int   `name:"fresh" unit:"%" most:"99" means:"of well-kept new seed sprouts"`
+	Genus       string  `name:"genus" means:"crops of one genus may cross"`
+	Sets        int     `name:"sets" unit:"sets" most:"16" below:"1" means:"of chromosomes: 2 diploid, 4 tetraploid, 0 not known"`
+	Self        Selfing `name:"self" means:"whether it sets seed to its own pollen"`
+	Emasculate  string  `name:"emasculate" means:"how own pollen is kept out of a cross"`
+	Anthers     Anthers `name:"anthers" means:"when own pollen is kept out: of the bud before it is bagged, or as the bagged head opens"`
+	Distance    int     `name:"distance" unit:"m" most:"20000" means:"to others of its kind, where seed is saved open"`
+	Temperature Span    `name:"temperature" unit:"°C" most:"40" means:"for germination"`
+	Light       Light   `name:"light" means:"for germination"`
+	Fresh       int     `name:"fresh" unit:"%" most:"99" means:"of well-kept new seed sprouts"`
 	// At the end of its life half of the seed that was alive has died.
 	Life       int    `name:"life" unit:"years" most:"100" means:"for which dry, cool seed is worth sowing"`
 	PerGram    int    `name:"per-gram" unit:"seeds" most:"200000" means:"in a gram"`
@@ -130,14 +128,20 @@ type field struct {
 	words             []string     // the texts that are taken; nil: any
 }
 
+// choices are the texts of a type that takes no others.
+var choices = map[reflect.Type][]string{
+	reflect.TypeFor[Selfing](): {string(SelfFertile), string(SelfPartly), string(SelfSterile)},
+	reflect.TypeFor[Anthers](): {string(InBud), string(AsItOpens)},
+	reflect.TypeFor[Light]():   {string(LightNeeded), string(LightNone), string(LightEither)},
+}
+
 // fields are those of Crop that have a name to be changed by, in order.
 var fields = func() (out []field) {
 	for i, f := range reflect.VisibleFields(reflect.TypeFor[Crop]()) {
 		if name := f.Tag.Get("name"); name != "" {
 			most, _ := strconv.Atoi(f.Tag.Get("most"))
 			below, _ := strconv.Atoi(f.Tag.Get("below"))
-			out = append(out, field{name, f.Tag.Get("unit"), f.Tag.Get("means"), i, f.Type.Kind(), most, below,
-				append([]string(nil), strings.Fields(f.Tag.Get("words"))...)})
+			out = append(out, field{name, f.Tag.Get("unit"), f.Tag.Get("means"), i, f.Type.Kind(), most, below, choices[f.Type]})
 		}
 	}
 	return out
