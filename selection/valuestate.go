@@ -44,7 +44,7 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 		}
 	}
 	if v.eval.Approximate {
-		say("how sure a value is counts a plant's parents and its own photos alone: the book is too large for more")
+		say("how sure a value is was worked out within some 5 %%: the book is too large for more")
 	}
 	if len(v.Seasons) > 1 {
 		if v.Fit != nil {

