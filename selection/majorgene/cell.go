@@ -31,12 +31,12 @@ const (
 type cell struct {
 	seed, pollen int32
 	records      []int32
-	prior, mean  space.Vector
+	prior, mean  space.Vector // the mean by the parents alone, and by the records too
 	priorCov     space.Matrix
-	cov          space.Matrix
+	cov          space.Matrix // of mean, all genotypes taken as known
 	priorInv     space.Matrix
-	precision    space.Matrix // of the mean: the inverse of cov
 	priorLog     float64
+	precision    space.Matrix // of mean, genotypes not known
 }
 
 // line is a line's records, laid out once for all models.
@@ -45,8 +45,9 @@ type line struct {
 	net    *network
 	groups int32
 	cells  []cell
-	d      []float64 // of each record, its plant's variance within the family over that of a group's founders
-	extra  []float64 // of each record, by how much its own error adds to the usual scatter, over the guess
+	d      []float64      // of each record, its plant's variance within the family over that of a group's founders
+	extra  []float64      // of each record, by how much its own error adds to the usual scatter, over the guess
+	tells  []space.Matrix // of each record, the inverse of the covariance by which it scatters around its cell's mean
 	grand  space.Vector
 	whole  space.Matrix // covariance of all colours
 	grown  []bool       // of each group, whether a founder of it has a colour
@@ -172,15 +173,17 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 		}
 		q.priorInv, q.priorLog = space.InverseLog(q.priorCov)
 		by, weight := space.Vector{}, 0.0
+		q.precision = q.priorInv
 		for _, i := range q.records {
-			w := 1 / (l.d[i] + l.extra[i])
-			weight, by = weight+w, space.Plus(by, space.Times(w, less(i)))
+			v := l.d[i] + l.extra[i]
+			weight, by = weight+1/v, space.Plus(by, space.Times(1/v, less(i)))
+			l.tells[i] = space.Inverse(space.Add(space.Scale(v, t), spare(l.Plant[i])))
+			q.precision = space.Add(q.precision, l.tells[i])
 		}
-		q.precision = space.Add(q.priorInv, space.Scale(weight, t1))
-		q.cov = space.Inverse(q.precision)
+		q.cov = space.Inverse(space.Add(q.priorInv, space.Scale(weight, t1)))
 		q.mean = space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
 		if founders {
-			u.mean[q.seed], u.cov[q.seed] = q.mean, q.cov
+			u.mean[q.seed], u.cov[q.seed] = q.mean, space.Inverse(q.precision)
 		}
 		for _, i := range q.records {
 			at := l.Plant[i]
@@ -218,21 +221,14 @@ func (l *line) middle(u *passed, at int32) (space.Vector, space.Matrix) {
 	return space.Times(0.5, space.Plus(u.mean[s], u.mean[p])), space.Scale(0.25, space.Add(u.cov[s], u.cov[p]))
 }
 
-// without is a cell's mean as the others of it tell, record i left out.
+// without is a cell's mean as the others of it tell, record i left out, of which less is what strong genes do not give.
 func (l *line) without(q *cell, i int32, t1 *space.Matrix, less space.Vector) (space.Vector, space.Matrix) {
-	w := space.Scale(1/(l.d[i]+l.extra[i]), *t1)
-	sum := space.Minus(space.Apply(q.precision, q.mean), space.Apply(w, less))
-	precision := space.Sub(q.precision, w)
+	precision := space.Sub(q.precision, l.tells[i])
 	// Rounding must not make the rest less sure than the prior.
 	for a := range 3 {
 		precision[a][a] = max(precision[a][a], q.priorInv[a][a])
 	}
 	cov := space.Inverse(precision)
-	return space.Apply(cov, sum), cov
-}
-
-// apart is the Kullback-Leibler distance of a cell's mean from its prior.
-func (q *cell) apart() float64 {
-	_, logDet := space.InverseLog(q.cov)
-	return 0.5 * (space.TraceOf(q.priorInv, q.cov) + space.Quadratic(q.priorInv, space.Minus(q.mean, q.prior)) - 3 + q.priorLog - logDet)
+	told := space.Apply(cov, space.Apply(*t1, space.Minus(less, q.mean)))
+	return space.Minus(q.mean, space.Times(1/(l.d[i]+l.extra[i]), told)), cov
 }

@@ -10,23 +10,23 @@ import (
 
 // trial is one model under way.
 type trial struct {
-	l     *line
-	h     shape
-	s     *combinations
-	x     [][]float64    // genotypes × effects
-	beta  []space.Vector // effects
-	t     space.Matrix   // covariance of a group's founders beside the strong genes
-	freq  [][]float64    // groups × loci: of the second allele
-	p     *peeling
-	q     []float64      // nodes × genotypes
-	mean  []space.Vector // room of expected
-	logs  []float64      // and of see
-	lower float64        // a bound of the logarithm of the likelihood, from below
+	l    *line
+	h    shape
+	s    *combinations
+	x    [][]float64    // genotypes × effects
+	beta []space.Vector // effects
+	t    space.Matrix   // covariance of a group's founders beside the strong genes
+	freq [][]float64    // groups × loci: of the second allele
+	p    *peeling
+	q    []float64      // nodes × genotypes
+	mean []space.Vector // room of expected
+	logs []float64      // and of see
+	lik  float64        // the logarithm of the likelihood, nearly
 }
 
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
 	own := *l // cells are filled in anew by each trial, so that several go side by side
-	own.cells = slices.Clone(l.cells)
+	own.cells, own.tells = slices.Clone(l.cells), make([]space.Matrix, len(l.Plant))
 	m := &trial{l: &own, h: h, s: newCombinations(h.loci), beta: beta, t: t}
 	m.x = h.design(m.s)
 	m.p = newPeeling(l.net, m.s)
@@ -79,112 +79,126 @@ func (m *trial) expected() []space.Vector {
 
 // weigh works out the families' means with the genotype chances as they are.
 func (m *trial) weigh() {
-	mean, k, effects := m.expected(), m.s.genotypes, m.ofGenotypes()
+	mean, effects := m.expected(), m.ofGenotypes()
 	m.l.weigh(
 		func(i int32) space.Vector { return space.Minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
-		func(at int32) (cov space.Matrix) {
-			i := int(at - m.l.groups)
-			for g, p := range m.q[i*k : i*k+k] {
-				if p > 1e-9 && p < 1-1e-9 {
-					v := space.Minus(effects[g], mean[i])
-					space.Gather(&cov, p, &v)
-				}
-			}
-			return cov
-		}, m.t)
+		func(at int32) space.Matrix { return m.vary(at-m.l.groups, mean, effects) }, m.t)
+}
+
+// vary is the covariance of what the strong genes give a node, of which mean is expected.
+func (m *trial) vary(i int32, mean, effects []space.Vector) (cov space.Matrix) {
+	k := m.s.genotypes
+	for g, p := range m.q[int(i)*k : int(i)*k+k] {
+		if p > 1e-9 && p < 1-1e-9 {
+			v := space.Minus(effects[g], mean[i])
+			space.Gather(&cov, p, &v)
+		}
+	}
+	return cov
 }
 
 const log2Pi = 1.8378770664093454
 
-// see fills in what each plant's colours say of its genotype. Apart: a family's mean is taken as
-// the others of the family tell it, with its error; else as it is, with what its error
-// costs on average.
-func (m *trial) see(apart bool) {
+// see fills in what each plant's colours say of its genotype: around its cell's mean as the others of the cell tell it, or
+// around one mean for all. It returns the logarithm of the scale.
+func (m *trial) see(one *space.Vector) (scale float64) {
 	l, k := m.l, m.s.genotypes
-	for i := range m.p.local {
-		m.p.local[i] = 1
-	}
-	for i := range int32(l.net.nodes) {
-		if l.net.born[i] < 0 {
-			m.s.founder(m.p.row(m.p.local, i), m.freq[l.net.group[i]], l.net.inbred[l.net.group[i]])
-		}
-	}
+	m.founders()
 	m.logs = slices.Grow(m.logs[:0], l.net.nodes*k)[:l.net.nodes*k]
 	clear(m.logs)
-	t1, logT := space.InverseLog(m.t)
-	effects := m.ofGenotypes()
-	var mean []space.Vector
-	if apart {
-		mean = m.expected()
-	}
+	effects, mean := m.ofGenotypes(), m.expected()
+	t1, _ := space.InverseLog(m.t)
 	seen := make([]bool, l.net.nodes)
 	for c := range l.cells {
 		q := &l.cells[c]
 		for _, i := range q.records {
 			node := l.Plant[i] - l.groups
 			seen[node] = true
-			v := l.d[i] + l.extra[i]
-			inv, log := &t1, m.logs[int(node)*k:int(node)*k+k]
-			w, weight, rest := q.mean, 1/v, logT+3*math.Log(v)+space.TraceOf(t1, q.cov)/v
-			if apart {
-				others, cov := l.without(q, i, &t1, space.Minus(l.Y[i], mean[node]))
-				own, logDet := space.InverseLog(space.Add(cov, space.Scale(v, m.t)))
-				inv, w, weight, rest = &own, others, 1, logDet
+			log := m.logs[int(node)*k : int(node)*k+k]
+			var w space.Vector
+			var cov space.Matrix
+			if one != nil {
+				w = *one
+			} else {
+				w, cov = l.without(q, i, &t1, space.Minus(l.Y[i], mean[node]))
 			}
+			inv, logDet := space.InverseLog(space.Add(cov, space.Scale(l.d[i]+l.extra[i], m.t)))
 			r := space.Minus(l.Y[i], w)
 			for g := range log {
-				log[g] -= (weight*space.Quadratic(*inv, space.Minus(r, effects[g])) + rest + 3*log2Pi) / 2 // a normal density
+				log[g] -= (space.Quadratic(inv, space.Minus(r, effects[g])) + logDet + 3*log2Pi) / 2 // a normal density
 			}
 		}
 	}
-	m.lower = 0
 	for i := range int32(l.net.nodes) {
 		if !seen[i] {
 			continue
 		}
 		row, log := m.p.row(m.p.local, i), m.logs[int(i)*k:int(i)*k+k]
-		top := math.Inf(-1)
-		for _, v := range log {
-			top = max(top, v)
-		}
-		m.lower += top
+		top := slices.Max(log)
+		scale += top
 		for g := range row {
 			row[g] *= max(math.Exp(log[g]-top), 1e-30)
 		}
 	}
+	return scale
 }
 
-// infer works out the genotype chances.
-func (m *trial) infer(sweeps int) {
-	m.see(false)
-	m.p.run(sweeps, 1e-9)
+// founders fills in what is known of genotypes before any colour.
+func (m *trial) founders() {
+	for i := range m.p.local {
+		m.p.local[i] = 1
+	}
+	for i := range int32(m.l.net.nodes) {
+		if m.l.net.born[i] < 0 {
+			m.s.founder(m.p.row(m.p.local, i), m.freq[m.l.net.group[i]], m.l.net.inbred[m.l.net.group[i]])
+		}
+	}
+}
+
+// peel works out the genotype chances.
+func (m *trial) peel(sweeps int, tolerance float64) {
+	m.p.run(sweeps, tolerance)
 	for i := range int32(m.l.net.nodes) {
 		m.p.chances(m.p.row(m.q, i), i)
 	}
 }
 
-// bound is the lower bound of the logarithm of the likelihood at the parameters as they are.
-func (m *trial) bound(sweeps int) float64 {
+// evidence is the logarithm of the likelihood at the parameters as they are: that of the genotypes, around the cells' means as
+// the others of each cell tell them, and that of the means with all records, less what the records have told of both.
+//
+// Source: expectation propagation, Minka 2001, Uncertainty in Artificial Intelligence 17:362; the genotypes, see peeling.
+func (m *trial) evidence(sweeps int) float64 {
+	l := m.l
 	m.weigh()
-	m.see(false)
+	e := m.see(nil)
 	m.p.run(sweeps, 1e-7)
-	b := m.lower + m.p.logLik()
-	for c := range m.l.cells {
-		b -= m.l.cells[c].apart()
+	e += m.p.logLik()
+	mean := m.expected()
+	t1, _ := space.InverseLog(m.t)
+	for c := range l.cells {
+		q := &l.cells[c]
+		_, log := space.InverseLog(q.precision)
+		e -= (log + q.priorLog + space.Quadratic(q.priorInv, space.Minus(q.prior, q.mean))) / 2
+		for _, i := range q.records {
+			w, cov := l.without(q, i, &t1, space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]))
+			inv, logDet := space.InverseLog(cov)
+			e += (log + logDet + space.Quadratic(inv, space.Minus(w, q.mean))) / 2
+		}
 	}
-	return b
+	return e
 }
 
 // steps does so many steps of expectation maximisation, fewer where they settle.
 func (m *trial) steps(most, sweeps int) {
 	for range most {
-		m.weigh()
 		was := m.beta
 		m.effects()
 		m.means()
 		m.spread()
 		m.frequencies()
-		m.infer(sweeps)
+		m.weigh()
+		m.see(nil)
+		m.peel(sweeps, 1e-9)
 		moved := 0.0
 		for k := range m.beta {
 			d := space.Minus(m.beta[k], was[k])
@@ -212,7 +226,7 @@ func (m *trial) means() {
 }
 
 // equations are those of the effects, the cells' means taken out: generalised least squares over
-// the genotype chances. Each effect has a prior of mean 0 and wideSD.
+// the genotype chances, plants apart. Each effect has a prior of mean 0 and wideSD.
 func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 	l, n, k := m.l, m.h.effects(), m.s.genotypes
 	a, b = mat.NewSymDense(3*n, nil), mat.NewVecDense(3*n, nil)
@@ -224,12 +238,14 @@ func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 	xy := make([]space.Vector, n)
 	for c := range l.cells {
 		q := &l.cells[c]
-		bx := make([]float64, n) // Σ w x of the cell
+		bx, own := make([]float64, n), make([]float64, n) // Σ w x of the cell and of a record
+		vary := make([]float64, n*n)                      // Σ w² of the covariances of x
 		var by space.Vector
 		for _, i := range q.records {
 			w := 1 / (l.d[i] + l.extra[i])
 			node := int(l.Plant[i] - l.groups)
 			by = space.Plus(by, space.Times(w, l.Y[i]))
+			clear(own)
 			for g, p := range m.q[node*k : node*k+k] {
 				if p < 1e-12 {
 					continue
@@ -238,17 +254,24 @@ func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 					if x == 0 {
 						continue
 					}
-					bx[e] += w * p
-					xy[e] = space.Plus(xy[e], space.Times(w*p, l.Y[i]))
+					own[e] += w * p
 					for f, z := range m.x[g] {
 						if z != 0 {
 							xx[e*n+f] += w * p
+							vary[e*n+f] += w * w * p
 						}
 					}
 				}
 			}
+			for e, x := range own {
+				bx[e] += x
+				xy[e] = space.Plus(xy[e], space.Times(x, l.Y[i]))
+				for f, z := range own {
+					vary[e*n+f] -= x * z
+				}
+			}
 		}
-		// Less what the cell's mean takes: (T⁻¹ bx) S (T⁻¹ bx)'.
+		// Less what the cell's mean takes: (T⁻¹ bx) S (T⁻¹ bx)', on average.
 		mid := space.Mul(space.Mul(t1, q.cov), t1)
 		s := space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
 		ts := space.Apply(t1, s)
@@ -263,7 +286,7 @@ func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 				for i := range 3 {
 					for j := range 3 {
 						if 3*f+j >= 3*e+i {
-							a.SetSym(3*e+i, 3*f+j, a.At(3*e+i, 3*f+j)-bx[e]*bx[f]*mid[i][j])
+							a.SetSym(3*e+i, 3*f+j, a.At(3*e+i, 3*f+j)-(bx[e]*bx[f]+vary[e*n+f])*mid[i][j])
 						}
 					}
 				}
@@ -302,25 +325,31 @@ func (m *trial) effects() {
 	}
 }
 
-// spread estimates the covariance beside the strong genes.
+// spread estimates the covariance beside the strong genes. Where a plant's genotype differs from what is expected, so does the
+// mean of its cell.
 func (m *trial) spread() {
-	l, k := m.l, m.s.genotypes
+	l := m.l
 	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
-	effects := m.ofGenotypes()
+	mean, effects := m.expected(), m.ofGenotypes()
+	t1, _ := space.InverseLog(m.t)
 	for c := range l.cells {
 		q := &l.cells[c]
+		gain := space.Mul(q.cov, t1)
+		var all space.Matrix // by what genotypes vary the mean
 		for _, i := range q.records {
-			node := int(l.Plant[i] - l.groups)
+			w := 1 / (l.d[i] + l.extra[i])
+			all = space.Add(all, space.Scale(w*w, m.vary(l.Plant[i]-l.groups, mean, effects)))
+		}
+		all = space.Add(q.cov, space.Mul(space.Mul(gain, all), space.Transpose(gain)))
+		for _, i := range q.records {
+			node := l.Plant[i] - l.groups
 			trust := 1 / (1 + l.extra[i]) // a doubtful record tells little
-			w := trust / (l.d[i] + l.extra[i])
-			r := space.Minus(l.Y[i], q.mean)
-			for g, p := range m.q[node*k : node*k+k] {
-				if p > 1e-9 {
-					e := &effects[g]
-					space.Gather(&ss, w*p, &space.Vector{r[0] - e[0], r[1] - e[1], r[2] - e[2]})
-				}
-			}
-			ss = space.Add(ss, space.Scale(w, q.cov))
+			w := 1 / (l.d[i] + l.extra[i])
+			own := m.vary(node, mean, effects)
+			with := space.Scale(w, space.Mul(gain, own))
+			own = space.Sub(space.Add(all, own), space.Add(with, space.Transpose(with)))
+			r := space.Minus(space.Minus(l.Y[i], q.mean), mean[node])
+			ss = space.Add(ss, space.Scale(trust*w, space.Add(own, space.Outer(r))))
 			df += trust
 		}
 	}

@@ -96,12 +96,12 @@ func (l *line) null() *trial {
 		m.means()
 		m.spread()
 	}
-	m.lower = m.bound(10)
+	m.lik = m.evidence(10)
 	return m
 }
 
-// worth is the bound of the logarithm of the likelihood less what a model's parts cost.
-func (m *trial) worth() float64 { return m.lower - m.cost() }
+// worth is the logarithm of the likelihood less what a model's parts cost.
+func (m *trial) worth() float64 { return m.lik - m.cost() }
 
 // cost is what is to be gained before a model is believed: of each colour half the logarithm of the
 // number of plants and a constant, and more where parents are not known. All were set by simulated
@@ -241,7 +241,7 @@ func (l *line) grow(from *trial) *trial {
 	genetics.SideBySide(len(trials), func(i int) {
 		trials[i].begin(alikes[i])
 		trials[i].steps(4, 1)
-		trials[i].lower = trials[i].bound(3)
+		trials[i].lik = trials[i].evidence(3)
 	})
 	return finish(trials)
 }
@@ -253,7 +253,7 @@ func finish(trials []*trial) *trial {
 	trials = trials[:min(len(trials), 2)]
 	genetics.SideBySide(len(trials), func(i int) {
 		trials[i].steps(40, 1)
-		trials[i].lower = trials[i].bound(10)
+		trials[i].lik = trials[i].evidence(10)
 	})
 	for _, m := range trials {
 		if best == nil || m.worth() > best.worth() {
@@ -266,30 +266,19 @@ func finish(trials []*trial) *trial {
 // begin works out first chances from the effects that a trial starts with. Alike: as if all
 // families were, but for the strong genes, of one mean.
 func (m *trial) begin(alike bool) {
-	for i := range m.p.local {
-		m.p.local[i] = 1
-	}
-	for i := range int32(m.l.net.nodes) {
-		if m.l.net.born[i] < 0 {
-			m.s.founder(m.p.row(m.p.local, i), m.freq[m.l.net.group[i]], m.l.net.inbred[m.l.net.group[i]])
-		}
-	}
-	m.p.run(2, 1e-6)
-	for i := range int32(m.l.net.nodes) {
-		m.p.chances(m.p.row(m.q, i), i)
-	}
+	m.founders()
+	m.peel(2, 1e-6)
 	m.weigh()
+	var one *space.Vector
 	if alike {
 		mean := m.expected()
-		var grand space.Vector
+		one = &space.Vector{}
 		for i, y := range m.l.Y {
-			grand = space.Plus(grand, space.Times(1/float64(len(m.l.Y)), space.Minus(y, mean[m.l.Plant[i]-m.l.groups])))
-		}
-		for c := range m.l.cells {
-			m.l.cells[c].mean = grand
+			*one = space.Plus(*one, space.Times(1/float64(len(m.l.Y)), space.Minus(y, mean[m.l.Plant[i]-m.l.groups])))
 		}
 	}
-	m.infer(2)
+	m.see(one)
+	m.peel(2, 1e-9)
 }
 
 // refine gives heterozygotes a colour of their own where that pays.
@@ -318,7 +307,7 @@ func (l *line) refine(m *trial) *trial {
 			}
 			t.begin(false)
 			t.steps(6, 1)
-			t.lower = t.bound(3)
+			t.lik = t.evidence(3)
 			trials = append(trials, t)
 		}
 		if better := finish(trials); better.worth() > m.worth() {
@@ -338,7 +327,7 @@ func (l *line) model(m *trial, out *Model) *Model {
 	m.weigh()
 	out.Doubts = m.doubts()
 	m.p.reset()
-	m.see(true)
+	m.see(nil)
 	chances := make([]float64, len(m.p.local))
 	out.Exact = m.p.settle(chances)
 	for gr := range l.groups {
