@@ -10,10 +10,12 @@ import (
 	"hueward/selection/space"
 )
 
-// mostSearched is how many records strong genes are looked for in: the newest seasons' of more. Of a season of more than
+// mostSearched is how many records strong genes are looked for in: of more the newest seasons', and mostFirst of the first
+// season, where genes may still part plants that no longer do. Of a season of more than
 // mostWithin those of some families, evenly spread, and of each at most a tenth of that: more would tell of no other genes.
 const (
 	mostSearched = 600
+	mostFirst    = 150
 	mostWithin   = 5000
 )
 
@@ -65,7 +67,16 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 	}
 	all := laid(v.Ped, records)
 	part := all
-	if some := v.spread(newest(records, v.Seasons, mostSearched), mostWithin); len(some) < len(records) {
+	most := mostSearched
+	if len(records) > most {
+		most -= mostFirst
+	}
+	if some := v.spread(newest(records, v.Seasons, most), mostWithin); len(some) < len(records) {
+		later := func(r Record) bool { return r.Season != v.Seasons[0] }
+		if !slices.ContainsFunc(some, func(r Record) bool { return !later(r) }) {
+			first := slices.DeleteFunc(slices.Clone(records), later)
+			some = append(some, first[:min(len(first), mostFirst)]...)
+		}
 		ped, _, err := v.part(plants, some)
 		if err != nil {
 			return nil, err

@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -32,9 +30,6 @@ func Fit(all, part *Records) *Model {
 	best, tried := null, []*trial{null}
 	for best.h.loci < MostLoci {
 		next := l.grow(best)
-		if next == nil {
-			break
-		}
 		tried = append(tried, next)
 		if next.worth() <= best.worth() {
 			break
@@ -93,7 +88,6 @@ func (l *line) null() *trial {
 	}
 	for range 12 {
 		m.weigh()
-		m.means()
 		m.spread()
 	}
 	m.lik = m.evidence(10)
@@ -120,57 +114,52 @@ const (
 	costOfUnknown = 5.0
 )
 
-// directions are colours by which plants of a family may differ, each as long as one standard
-// deviation: the longest axis of their scatter, where they lean to, and the longest axis
-// of all.
+// directions are colours by which plants of a family may differ, each as long as one standard deviation: where they lean to, the
+// longest axis of all, and others that lie evenly, so that one is near to any.
 func (l *line) directions(m *trial) []space.Vector {
 	m.weigh()
 	mean := m.expected()
 	t1, _ := space.InverseLog(m.t)
-	var lean, all space.Vector
-	var whole space.Matrix
+	var lean space.Vector
 	for c := range m.l.cells {
 		q := &m.l.cells[c]
 		for _, i := range q.records {
 			r := space.Minus(space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]), q.mean)
 			lean = space.Plus(lean, space.Times(space.Quadratic(t1, r)/(1+l.extra[i]), r))
-			all = space.Minus(l.Y[i], l.grand)
-			whole = space.Add(whole, space.Outer(all))
 		}
 	}
+	all := []space.Vector{lean, axis(l.whole)}
+	for _, u := range [7]space.Vector{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 1, 1}, {1, 1, -1}, {1, -1, 1}, {-1, 1, 1}} {
+		all = append(all, space.Apply(space.Root(m.t), u))
+	}
 	var out []space.Vector
-	for _, d := range []space.Vector{axis(m.t), lean, axis(whole)} {
+	for _, d := range all {
 		length := space.Quadratic(t1, d)
 		if !(length > 0) {
 			continue
 		}
 		d = space.Times(1/math.Sqrt(length), d)
-		if slices.ContainsFunc(out, func(o space.Vector) bool { return math.Abs(space.Dot(o, space.Apply(t1, d))) > 0.95 }) {
-			continue
+		if !slices.ContainsFunc(out, func(o space.Vector) bool { return math.Abs(space.Dot(o, space.Apply(t1, d))) > 0.95 }) {
+			out = append(out, d)
 		}
-		out = append(out, d)
 	}
 	return out
 }
 
 // axis is the longest axis of a covariance.
 func axis(x space.Matrix) space.Vector {
-	s := mat.NewSymDense(3, []float64{x[0][0], x[0][1], x[0][2], x[1][0], x[1][1], x[1][2], x[2][0], x[2][1], x[2][2]})
-	var e mat.EigenSym
-	if !e.Factorize(s, true) {
-		return space.Vector{1, 0, 0}
+	d := space.Vector{1, 1, 1}
+	for range 50 {
+		d = space.Apply(x, d)
+		d = space.Times(1/max(math.Sqrt(space.Dot(d, d)), 1e-300), d)
 	}
-	var v mat.Dense
-	e.VectorsTo(&v)
-	return space.Vector{v.At(0, 2), v.At(1, 2), v.At(2, 2)}
+	return d
 }
 
-// grow is the best model with one locus more; nil where none was found.
+// grow is the best model with one locus more.
 func (l *line) grow(from *trial) *trial {
 	dirs := l.directions(from)
-	if from.h.loci > 1 {
-		dirs = dirs[:min(len(dirs), 2)]
-	}
+	dirs = dirs[:min(len(dirs), [MostLoci]int{9, 5, 2}[from.h.loci])]
 	var shapes []shape
 	add := func(h shape) { shapes = append(shapes, h) }
 	h := from.h
@@ -204,14 +193,8 @@ func (l *line) grow(from *trial) *trial {
 		second, hetero := h.columns()
 		for _, d := range dirs {
 			for _, size := range []float64{2.2, -2.2} {
-				beta := make([]space.Vector, h.effects())
-				fs, fh := from.h.columns()
-				for o := range at {
-					beta[second[o]] = from.beta[fs[o]]
-					if fh[o] >= 0 {
-						beta[hetero[o]] = from.beta[fh[o]]
-					}
-				}
+				n := l.like(from, h)
+				beta := n.beta
 				beta[second[at]] = space.Times(size, d)
 				if hetero[at] >= 0 {
 					if size < 0 { // which homozygote is first does not matter
@@ -219,55 +202,64 @@ func (l *line) grow(from *trial) *trial {
 					}
 					beta[hetero[at]] = space.Times(size/2, d)
 				}
-				var less space.Matrix
-				for i := range 3 {
-					for j := range 3 {
-						less[i][j] = from.t[i][j] - 0.6*d[i]*d[j]
-					}
-				}
-				for _, alike := range []bool{false, true} {
-					if alike && at > 0 { // families' means are known by now
-						continue
-					}
-					n := l.try(h, slices.Clone(beta), less)
-					for gr := range n.freq {
-						copy(n.freq[gr], from.freq[gr])
-					}
-					trials, alikes = append(trials, n), append(alikes, alike)
+				n.t = space.Sub(n.t, space.Scale(0.6, space.Outer(d)))
+				trials, alikes = append(trials, n), append(alikes, false)
+				if at == 0 { // later families' means are known
+					trials, alikes = append(trials, l.like(n, h)), append(alikes, true)
 				}
 			}
 		}
 	}
-	genetics.SideBySide(len(trials), func(i int) {
-		trials[i].begin(alikes[i])
-		trials[i].steps(4, 1)
-		trials[i].lik = trials[i].evidence(3)
-	})
-	return finish(trials)
+	genetics.SideBySide(len(trials), func(i int) { trials[i].begin(alikes[i]) })
+	found := best(trials)
+	if at > 0 {
+		return found
+	}
+	// Its effect may have been found with plants in the wrong classes.
+	again := []*trial{found}
+	for _, alike := range []bool{false, true} {
+		n := l.like(found, found.h)
+		n.begin(alike)
+		again = append(again, n)
+	}
+	return best(again)
 }
 
-// finish is the best of some trials once they have settled.
-func finish(trials []*trial) *trial {
-	slices.SortStableFunc(trials, func(a, b *trial) int { return cmp.Compare(b.worth(), a.worth()) })
-	var best *trial
-	trials = trials[:min(len(trials), 2)]
-	genetics.SideBySide(len(trials), func(i int) {
-		trials[i].steps(40, 1)
-		trials[i].lik = trials[i].evidence(10)
-	})
-	for _, m := range trials {
-		if best == nil || m.worth() > best.worth() {
-			best = m
+// like is a trial that starts as another ended, whose loci are the first of its own.
+func (l *line) like(from *trial, h shape) *trial {
+	second, hetero := h.columns()
+	was, wasHetero := from.h.columns()
+	n := l.try(h, make([]space.Vector, h.effects()), from.t)
+	for o := range from.h.loci {
+		n.beta[second[o]] = from.beta[was[o]]
+		if wasHetero[o] >= 0 {
+			n.beta[hetero[o]] = from.beta[wasHetero[o]]
 		}
 	}
-	return best
+	for gr := range n.freq {
+		copy(n.freq[gr], from.freq[gr])
+	}
+	return n
+}
+
+// best is the best of some trials once they have settled: the better ones go on.
+func best(trials []*trial) *trial {
+	for _, round := range [3]struct{ most, steps int }{{len(trials), 2}, {8, 4}, {3, 40}} {
+		trials = trials[:min(len(trials), round.most)]
+		genetics.SideBySide(len(trials), func(i int) {
+			trials[i].steps(round.steps, 1)
+			trials[i].lik = trials[i].evidence(1 + round.steps/5)
+		})
+		slices.SortStableFunc(trials, func(a, b *trial) int { return cmp.Compare(b.worth(), a.worth()) })
+	}
+	return trials[0]
 }
 
 // begin works out first chances from the effects that a trial starts with. Alike: as if all
 // families were, but for the strong genes, of one mean.
 func (m *trial) begin(alike bool) {
 	m.founders()
-	m.peel(2, 1e-6)
+	m.peel(1, 1e-6)
 	m.weigh()
 	var one *space.Vector
 	if alike {
@@ -278,7 +270,7 @@ func (m *trial) begin(alike bool) {
 		}
 	}
 	m.see(one)
-	m.peel(2, 1e-9)
+	m.peel(1, 1e-9)
 }
 
 // refine gives heterozygotes a colour of their own where that pays.
@@ -290,27 +282,14 @@ func (l *line) refine(m *trial) *trial {
 		h := m.h
 		h.partial[at] = true
 		second, hetero := h.columns()
-		fs, fh := m.h.columns()
 		var trials []*trial
 		for _, share := range []float64{0.5, 0.15} {
-			beta := make([]space.Vector, h.effects())
-			for o := range h.loci {
-				beta[second[o]] = m.beta[fs[o]]
-				if fh[o] >= 0 {
-					beta[hetero[o]] = m.beta[fh[o]]
-				}
-			}
-			beta[hetero[at]] = space.Times(share, beta[second[at]])
-			t := l.try(h, beta, m.t)
-			for gr := range t.freq {
-				copy(t.freq[gr], m.freq[gr])
-			}
+			t := l.like(m, h)
+			t.beta[hetero[at]] = space.Times(share, t.beta[second[at]])
 			t.begin(false)
-			t.steps(6, 1)
-			t.lik = t.evidence(3)
 			trials = append(trials, t)
 		}
-		if better := finish(trials); better.worth() > m.worth() {
+		if better := best(trials); better.worth() > m.worth() {
 			m = better
 		}
 	}
