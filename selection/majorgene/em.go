@@ -193,9 +193,10 @@ func (m *trial) steps(most, sweeps int) {
 	for range most {
 		was := m.beta
 		m.effects()
-		m.weigh()
+		m.means()
 		m.spread()
 		m.frequencies()
+		m.weigh()
 		m.see(nil)
 		m.peel(sweeps, 1e-9)
 		moved := 0.0
@@ -206,6 +207,21 @@ func (m *trial) steps(most, sweeps int) {
 		if moved < 1e-4 {
 			return
 		}
+	}
+}
+
+// means works the cells' means out anew with new effects.
+func (m *trial) means() {
+	mean := m.expected()
+	l := m.l
+	t1, _ := space.InverseLog(m.t)
+	for c := range l.cells {
+		q := &l.cells[c]
+		var sum space.Vector
+		for _, i := range q.records {
+			sum = space.Plus(sum, space.Times(1/(l.d[i]+l.extra[i]), space.Minus(l.Y[i], mean[l.Plant[i]-l.groups])))
+		}
+		q.mean = space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, sum)))
 	}
 }
 
