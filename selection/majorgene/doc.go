@@ -13,18 +13,19 @@
 // season) differ by what their parents' many genes tell, and by weather: a normal mean of each,
 // worked out from the top of the pedigree down, which the plants of the family share. Genotypes
 // are peeled (peel.go); effects, the covariance of the rest and each founder group's allele
-// frequencies follow by expectation maximisation (em.go), with the families' means and the
-// genotypes taken as independent, so that the likelihood is a bound from below.
+// frequencies follow by expectation maximisation (em.go): a plant's genotypes are weighed around its family's mean as the
+// others of the family tell it, and the logarithm of the likelihood is what expectation propagation makes of it. The
+// search begins with effects in several directions of colour; the better starts go on.
 //
 // The number of loci is chosen one by one, none being the default: one more must raise the
-// logarithm of that bound by 3.5 + 0.75 log n for each colour and 1.5 for the locus, and by 5 more
+// logarithm of the likelihood by 3.5 + 0.75 log n for each colour and 2 for the locus, and by 5 more
 // where parents are not known: a penalty of the kind of Schwarz 1978, Ann. Statist. 6:461, with
 // numbers that were set on simulated lines without strong genes. Fewer than 20 plants are not
-// looked at. A first search of long books is made in their newest seasons.
+// looked at. A first search of long books is made in their newest seasons and the first.
 //
 // What is not known goes on into what is predicted: [Model.Doubts] are the directions in which the effects err, by the observed
 // information (doubt.go), and [Model.Second] is the likeliest model of another number of loci, none included, with its
-// chance, by which predictions are averaged. The bounds' own error makes that chance less extreme (fit.go).
+// chance, by which predictions are averaged. The likelihoods' own error makes that chance less extreme (fit.go).
 //
 // In programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 50 runs each,
 // heritability 0.45), the seasons to the target are these shares of keeping the nearest plants,

@@ -204,7 +204,7 @@ func (m *trial) steps(most, sweeps int) {
 			d := space.Minus(m.beta[k], was[k])
 			moved = max(moved, space.Dot(d, d))
 		}
-		if moved < 1e-4 {
+		if moved < 1e-3 {
 			return
 		}
 	}

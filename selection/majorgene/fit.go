@@ -72,7 +72,7 @@ func Fit(all, part *Records) *Model {
 }
 
 // doubtOfBound is what a difference of two models' worth is divided by before it is taken for the logarithm of their odds: the
-// bounds err, by a standard deviation of about 3 (a guess), so that odds are less extreme than they seem, by √(1 + π 3²/8).
+// likelihoods err, by a standard deviation of about 3 (a guess), so that odds are less extreme than they seem, by √(1 + π 3²/8).
 //
 // Source: MacKay 1992, Neural Computation 4:720, moderated outputs.
 const doubtOfBound = 2.13
@@ -110,7 +110,7 @@ func (m *trial) cost() float64 {
 
 const (
 	costOfColor   = 3.5
-	costOfLocus   = 1.5
+	costOfLocus   = 2.0
 	costOfUnknown = 5.0
 )
 
@@ -204,7 +204,7 @@ func (l *line) grow(from *trial) *trial {
 				}
 				n.t = space.Sub(n.t, space.Scale(0.6, space.Outer(d)))
 				trials, alikes = append(trials, n), append(alikes, false)
-				if at == 0 { // later families' means are known
+				if at == 0 && hetero[at] < 0 { // later families' means are known
 					trials, alikes = append(trials, l.like(n, h)), append(alikes, true)
 				}
 			}
@@ -212,7 +212,7 @@ func (l *line) grow(from *trial) *trial {
 	}
 	genetics.SideBySide(len(trials), func(i int) { trials[i].begin(alikes[i]) })
 	found := best(trials)
-	if at > 0 {
+	if at > 0 || found.worth() < from.worth()-3 {
 		return found
 	}
 	// Its effect may have been found with plants in the wrong classes.
@@ -244,7 +244,7 @@ func (l *line) like(from *trial, h shape) *trial {
 
 // best is the best of some trials once they have settled: the better ones go on.
 func best(trials []*trial) *trial {
-	for _, round := range [3]struct{ most, steps int }{{len(trials), 2}, {8, 4}, {3, 40}} {
+	for _, round := range [3]struct{ most, steps int }{{len(trials), 1}, {10, 3}, {2, 40}} {
 		trials = trials[:min(len(trials), round.most)]
 		genetics.SideBySide(len(trials), func(i int) {
 			trials[i].steps(round.steps, 1)
