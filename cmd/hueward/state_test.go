@@ -322,7 +322,7 @@ func (s *scenario) judge(before, after, is *world, killed bool) (string, error) 
 	}
 	for name, what := range is.files {
 		if before.files[name] != what && after.files[name] != what {
-			return "", fmt.Errorf("half a file: %s", name)
+			return "", fmt.Errorf("half a file: %s\n\nagainst after:\n%s\nthe book's rows: %.12s", name, differs(after, is), sum([]byte(is.rows)))
 		}
 	}
 	for name, what := range before.files {

@@ -139,8 +139,11 @@ func Header(file string) error {
 	}
 	// A program that was killed while it wrote the -wal file's pages back leaves a
 	// file that is too short for its header; SQLite does it again from there.
-	if wal, err := disk.Stat(file + "-wal"); err == nil && wal.Size() > 0 {
+	switch wal, err := disk.Stat(file + "-wal"); {
+	case err == nil && wal.Size() > 0:
 		return nil
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return err // it may be there, and the file sound
 	}
 	if want := size * int64(binary.BigEndian.Uint32(h[28:])); info.Size() < want {
 		return fmt.Errorf("%w: %s has %d bytes of %d; put back a copy from %s", ErrDamaged, FileName, info.Size(), want, BackupsFolder)
