@@ -225,7 +225,8 @@ func TestListing(t *testing.T) {
 		terminal.Output
 		want string
 	}{
-		{l, terminal.Output{CSV: true}, "plant,seeds,inbreeding,days,undone,on\nM-01,0,0.25,2026-07-01 2026-07-02,true,2026-07-03\n\"<a>,b\",,,,false,\n"},
+		{l, terminal.Output{CSV: true},
+			"plant,seeds,inbreeding,days,undone,on\nM-01,0,0.25,2026-07-01 2026-07-02,true,2026-07-03\n\"<a>,b\",,,,false,\n"},
 		{few, terminal.Output{CSV: true}, "left,plant\n3,M-01\n,\"<a>,b\"\n"},
 		{few, terminal.Output{}, "name   left\n───────────\nM-01   3\n<a>,b\n"},
 		{l, terminal.Output{JSON: true}, `[
@@ -250,7 +251,8 @@ func TestListing(t *testing.T) {
   }
 ]
 `},
-		{none, terminal.Output{}, "No plants.\n"}, {none, terminal.Output{JSON: true}, "[]\n"}, {none, terminal.Output{CSV: true}, l.Fields + "\n"},
+		{none, terminal.Output{}, "No plants.\n"}, {none, terminal.Output{JSON: true}, "[]\n"},
+		{none, terminal.Output{CSV: true}, l.Fields + "\n"},
 	} {
 		var b bytes.Buffer
 		if err := (&terminal.Stream{Writer: &b}).List(&c.Output, c.Listing, nil); err != nil || b.String() != c.want {

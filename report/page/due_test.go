@@ -1,6 +1,7 @@
 package page
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -50,5 +51,19 @@ func TestTasksGrouped(t *testing.T) {
 	}
 	if d := cmp.Diff(want, rows); d != "" {
 		t.Errorf("the tasks (-want +got):\n%s", d)
+	}
+}
+
+// The form of a crop has a field for each of its values, once: none that is added to crops is
+// missing from the page.
+func TestCropFields(t *testing.T) {
+	t.Parallel()
+	_, text := serve(t, bookOf(t), nil).read("/crops/calendula")
+	_, text, _ = strings.Cut(text, "<main")
+	text, _, _ = strings.Cut(text, "</main>")
+	for _, name := range calendar.FieldNames() {
+		if n := strings.Count(text, `name="`+name+`"`); n != 1 {
+			t.Errorf("the page has %d fields for %s, want 1", n, name)
+		}
 	}
 }
