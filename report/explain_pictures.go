@@ -140,8 +140,8 @@ func cross(to draw.Image, c [2]float64) {
 	}{{overlayCasing, 1.2}, {overlayLine, 0}} {
 		p := newPen(to)
 		long, half := 8+pass.grow, 1+pass.grow
-		p.polygon([][2]float64{{c[0] - long, c[1] - half}, {c[0] + long, c[1] - half}, {c[0] + long, c[1] + half}, {c[0] - long, c[1] + half}})
-		p.polygon([][2]float64{{c[0] - half, c[1] - long}, {c[0] + half, c[1] - long}, {c[0] + half, c[1] + long}, {c[0] - half, c[1] + long}})
+		p.box(c, long, half)
+		p.box(c, half, long)
 		p.ink(pass.ink)
 	}
 }

@@ -61,7 +61,7 @@ func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
 			p.loop(l, pass.width)
 		}
 		for _, c := range corners {
-			p.square(c, pass.square)
+			p.box(c, pass.square, pass.square)
 		}
 		p.ink(pass.ink)
 	}
@@ -114,8 +114,9 @@ func (p *pen) round(c [2]float64, r float64) {
 	p.polygon(q)
 }
 
-func (p *pen) square(c [2]float64, r float64) {
-	p.polygon([][2]float64{{c[0] - r, c[1] - r}, {c[0] + r, c[1] - r}, {c[0] + r, c[1] + r}, {c[0] - r, c[1] + r}})
+// box is a rectangle so far from its middle to both sides.
+func (p *pen) box(c [2]float64, x, y float64) {
+	p.polygon([][2]float64{{c[0] - x, c[1] - y}, {c[0] + x, c[1] - y}, {c[0] + x, c[1] + y}, {c[0] - x, c[1] + y}})
 }
 
 func (p *pen) polygon(q [][2]float64) {

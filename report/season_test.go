@@ -40,7 +40,8 @@ func garden(n, photos int) *Season {
 		Note: "A cool June; the first blooms opened a week late.",
 		Target: Target{Lab: buff, Within: 4, Name: "moderate orange yellow", Hex: hexOf(buff),
 			Source: "given as L* a* b*"},
-		Unmeasured: []selection.Unmeasured{{ID: "M25", Why: "no photo this season"}, {ID: "M26", Why: "its only photo was refused: no grey card found"}},
+		Unmeasured: []selection.Unmeasured{{ID: "M25", Why: "no photo this season"},
+			{ID: "M26", Why: "its only photo was refused: no grey card found"}},
 		Refused: []Refused{
 			{"photos/2026/M26/M26_1.jpg", "M26", "no grey card found", "give --card x,y,w,h or photograph it again"},
 			{"photos/2026/M11/M11_4.jpg", "M11", "the card is too bright to read", "take a darker photo, or move out of the sun"},

@@ -79,11 +79,9 @@ type Section string
 
 // The sections.
 const (
-	DecisionSection Section = "decision"
-	PairsSection    Section = "pairs"
-	PlanSection     Section = "plan"
-	PastSection     Section = "past"
-	ChartsSection   Section = "charts"
+	PairsSection Section = "pairs"
+	PlanSection  Section = "plan"
+	PastSection  Section = "past"
 )
 
 // HTML is a section of the season's report, to be put into a page that has the

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"hueward/report/print"
+	"hueward/report/words"
 	"hueward/selection/book"
 )
 
@@ -40,9 +41,6 @@ func LabelsOf(ctx context.Context, b *book.Book, what string, names []string, se
 		return &Labels{N: len(list), Write: func(w io.Writer) error { return print.PacketLabels(w, opt, list) }}, err
 	}
 	list, err := PlantTags(ctx, b, names, season, opt.Created)
-	l := &Labels{N: len(list), Write: func(w io.Writer) error { return print.PlantTags(w, opt, list) }}
-	for _, t := range list {
-		l.IDs = append(l.IDs, t.ID)
-	}
-	return l, err
+	return &Labels{N: len(list), IDs: words.Each(list, func(t print.PlantTag) string { return t.ID }),
+		Write: func(w io.Writer) error { return print.PlantTags(w, opt, list) }}, err
 }

@@ -89,10 +89,7 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 				return q.nowOf(file, name, plant, r)
 			}
 			if plant != "" && !q.called(plant, known.Plant) {
-				c := card(nil, &r.Measured, nil)
-				c.File, c.Status, c.Lab = known.Name, string(colorimg.Refused), nil
-				c.Reason, c.Hint = unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant}), ""
-				return &c, nil
+				return refused(&r.Measured, known.Name, unkept(&intake.Problem{Code: intake.OtherPlant, Plant: known.Plant, Want: plant})), nil
 			}
 			c, err := q.shown(known, true, nil)
 			if err == nil {
@@ -108,15 +105,8 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 		return nil, err
 	}
 	m.File = name
-	refused := func(why string) *photoCard {
-		c := card(nil, m, nil)
-		if why != "" {
-			c.Status, c.Reason, c.Hint, c.Lab = string(colorimg.Refused), why, "", nil
-		}
-		return &c
-	}
 	if m.SHA256 == "" {
-		return refused(""), nil
+		return refused(m, m.File, ""), nil
 	}
 	said := ""
 	if m.Plant != nil && plant != "" && !sameName(*m.Plant, plant) {
@@ -126,8 +116,8 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 	once := *q
 	once.b = q.b.Once(asked)
 	rec, told, err := once.take(file, name, plant, m)
-	if why := (*intake.Problem)(nil); errors.As(err, &why) {
-		return refused(unkept(why)), nil
+	if why, ok := errors.AsType[*intake.Problem](err); ok {
+		return refused(m, m.File, unkept(why)), nil
 	}
 	if errors.Is(err, book.ErrRepeated) {
 		return q.addedBefore(m.File, sum, nil)
@@ -140,6 +130,16 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 		q.said.put(rec.Photo.ID, said)
 	}
 	return q.shown(&rec.Photo, rec.Duplicate, told)
+}
+
+// refused is the card of a photo that is not kept, and why; empty: it says so itself.
+func refused(m *colorimg.Reading, name, why string) *photoCard {
+	c := card(nil, m, nil)
+	c.File = name
+	if why != "" {
+		c.Status, c.Reason, c.Hint, c.Lab = string(colorimg.Refused), why, "", nil
+	}
+	return &c
 }
 
 // addedBefore is the card of a photo whose request was taken before, as it is now.
@@ -160,7 +160,7 @@ func (q *request) addedBefore(name, sum string, err error) (*photoCard, error) {
 // nowOf gives a photo that was kept without one the plant that it shows.
 func (q *request) nowOf(file, name, plant string, r *book.Reading) (*photoCard, error) {
 	rec, told, err := q.take(file, name, plant, &r.Measured)
-	if why := (*intake.Problem)(nil); errors.As(err, &why) {
+	if why, ok := errors.AsType[*intake.Problem](err); ok {
 		return nil, wrongf("%s", unkept(why))
 	}
 	if err != nil {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -146,23 +145,19 @@ func (q *request) makeCrosses() error {
 	if len(ticked) == 0 || len(ticked) > 50 {
 		return wrongf("Tick the pairs to cross; at most 50 at once.")
 	}
-	var names, left, why []string
-	for _, t := range ticked {
-		seed, pollen, ok := strings.Cut(t, " ")
-		if !ok {
-			return wrongf("%q is no pair.", t)
+	if i := slices.IndexFunc(ticked, func(t string) bool { return !strings.Contains(t, " ") }); i >= 0 {
+		return wrongf("%q is no pair.", ticked[i])
+	}
+	names, left, why, err := q.each(ticked, func(b *book.Book, t string) (string, error) {
+		seed, pollen, _ := strings.Cut(t, " ")
+		made, err := q.cross(b, book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
+		if err != nil {
+			return strings.Replace(t, " ", " × ", 1), err
 		}
-		made, err := q.cross(q.part(t), book.Cross{SeedParent: seed, PollenParent: pollen, MadeOn: q.dayNow()}, heads)
-		switch {
-		case err == nil:
-			names = append(names, made.Name+" ("+made.Words()+")")
-		case errors.Is(err, book.ErrRepeated):
-			names = append(names, strings.Replace(t, " ", " × ", 1))
-		case statusOf(err) >= http.StatusInternalServerError:
-			return err
-		default:
-			left, why = append(left, t), append(why, words.Sentence(err.Error()))
-		}
+		return made.Name + " (" + made.Words() + ")", nil
+	})
+	if err != nil {
+		return err
 	}
 	if len(left) > 0 {
 		return partOf(strings.Join(names, "; "), "noted", why, url.Values{"pair": left})

@@ -117,7 +117,8 @@ func TestLinkFromElsewhere(t *testing.T) {
 	}
 	for _, kv := range [][]string{{"Sec-Fetch-Site", "cross-site", "Sec-Fetch-Mode", "no-cors", "Sec-Fetch-Dest", "image"},
 		{"Sec-Fetch-Site", "cross-site", "Sec-Fetch-Mode", "navigate", "Sec-Fetch-Dest", "iframe"}, {"Sec-Fetch-Site", "same-site"}} {
-		if r := direct(t, s, "GET", "/photos/1/large.jpg", local, here, nil, kv...); r.StatusCode != http.StatusForbidden || len(r.Cookies()) != 0 {
+		r := direct(t, s, "GET", "/photos/1/large.jpg", local, here, nil, kv...)
+		if r.StatusCode != http.StatusForbidden || len(r.Cookies()) != 0 {
 			t.Errorf("%v: status %d, cookies %v", kv, r.StatusCode, r.Cookies())
 		}
 	}

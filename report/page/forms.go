@@ -12,6 +12,7 @@ import (
 	"syscall"
 
 	"hueward/report/page/enter"
+	"hueward/report/page/refill"
 	"hueward/report/words"
 	"hueward/selection/book"
 )
@@ -40,8 +41,7 @@ func (q *request) checkToken(token string) error {
 }
 
 func tooLarge(err error) error {
-	var most *http.MaxBytesError
-	if errors.As(err, &most) {
+	if most, ok := errors.AsType[*http.MaxBytesError](err); ok {
 		return &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("That is more than %d MiB at once. Send less.", most.Limit>>20)}
 	}
 	if errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, io.ErrUnexpectedEOF) {
@@ -96,29 +96,27 @@ func (q *request) mention(format string, args ...any) {
 // fail tells of an error, on the page that a form came from where there is one: with what
 // was typed in its place.
 func (q *request) fail(err error) {
-	if wrong := (*wrongError)(nil); q.ctx().Err() != nil && !errors.As(err, &wrong) {
+	if _, wrong := errors.AsType[*wrongError](err); q.ctx().Err() != nil && !wrong {
 		return // nobody listens any more; whoever was too slow still does
 	}
 	q.err = nil // the page that tells of it asks anew
 	status, text := statusOf(err), words.Sentence(err.Error())
-	var part *partError
-	only := errors.As(err, &part)
+	part, only := errors.AsType[*partError](err)
 	if q.wantsJSON() {
 		also := map[string]any{"error": text}
 		if only {
 			also["left"], also["part"] = part.left, true
 		}
-		var changed *book.NoteChangedError
-		if errors.As(err, &changed) {
+		if changed, ok := errors.AsType[*book.NoteChangedError](err); ok {
 			also["now"] = changed.Now
 		}
 		q.json(status, also)
 		return
 	}
 	if q.r.Method == http.MethodPost && q.r.PostForm != nil {
-		typed := &typed{method: http.MethodPost, path: q.r.URL.Path, values: maps.Clone(q.r.PostForm)}
+		typed := &refill.Typed{Method: http.MethodPost, Path: q.r.URL.Path, Values: maps.Clone(q.r.PostForm)}
 		if only {
-			maps.Copy(typed.values, part.left)
+			maps.Copy(typed.Values, part.left)
 		}
 		q.device.typed.Store(typed)
 		if q.r.PostFormValue("back") != "" {
@@ -140,15 +138,15 @@ func (q *request) fail(err error) {
 // statusOf is the HTTP status of an error. What may go better another time is one of the
 // server's: whoever waits with something sends it again.
 func statusOf(err error) int {
-	var wrong *wrongError
-	var filled *enter.WrongError
 	var file *fs.PathError
 	var db interface{ Code() int } // of SQLite
-	switch {
-	case errors.As(err, &wrong):
+	if wrong, ok := errors.AsType[*wrongError](err); ok {
 		return wrong.status
-	case errors.As(err, &filled):
+	}
+	if _, ok := errors.AsType[*enter.WrongError](err); ok {
 		return http.StatusBadRequest
+	}
+	switch {
 	case errors.Is(err, book.ErrNotFound):
 		return http.StatusNotFound
 	case errors.Is(err, book.ErrBusy):

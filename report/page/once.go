@@ -3,6 +3,7 @@ package page
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"maps"
 	"net/http"
 	"net/url"
@@ -66,6 +67,23 @@ func (q *request) byParts(f do) error {
 // broke off goes on where it was when it is sent again.
 func (q *request) part(name string) *book.Book {
 	return q.b.Once(book.Request{ID: q.asked.ID, Sum: q.asked.Sum + " " + name})
+}
+
+// each enters the parts of a list, each once. It returns what was entered, and which parts were not, and why.
+func (q *request) each(parts []string, enter func(b *book.Book, part string) (did string, err error)) (did, left, why []string,
+	err error) {
+	for _, part := range parts {
+		said, err := enter(q.part(part), part)
+		switch {
+		case err == nil || errors.Is(err, book.ErrRepeated):
+			did = append(did, said)
+		case statusOf(err) >= http.StatusInternalServerError:
+			return nil, nil, nil, err
+		default:
+			left, why = append(left, part), append(why, words.Sentence(err.Error()))
+		}
+	}
+	return did, left, why, nil
 }
 
 // again answers a form that was taken before, with what it entered then.

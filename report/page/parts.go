@@ -73,7 +73,8 @@ func (q *request) received(part *multipart.Part, fields map[string]string, each 
 	err = cmp.Or(err, f.Close())
 	switch {
 	case n > q.opt.Limits.Bytes:
-		return false, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("A photo of more than %d MiB is not taken.", q.opt.Limits.Bytes>>20)}
+		return false, &wrongError{http.StatusRequestEntityTooLarge,
+			fmt.Sprintf("A photo of more than %d MiB is not taken.", q.opt.Limits.Bytes>>20)}
 	case err != nil:
 		return false, tooLarge(err)
 	}

@@ -14,6 +14,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/photo"
 	"hueward/report"
+	"hueward/report/words"
 	"hueward/selection/book"
 )
 
@@ -22,8 +23,6 @@ type onePhoto struct {
 	Card          photoCard
 	Photo         *book.Photo
 	Reading       *colorimg.Reading
-	Times         int // measured
-	W, H          int // of the photo, for the drawing over it
 	Outline, Quad string
 	Corners       string // as a form field
 	Correction    string // JSON
@@ -50,7 +49,7 @@ func (q *request) onePhoto() (*onePhoto, error) {
 	}
 	targets := q.targets()
 	m := &r.Measured
-	d := &onePhoto{Card: newCard(p, r, targets), Photo: p, Reading: m, Times: p.Readings, W: p.Size[0], H: p.Size[1]}
+	d := &onePhoto{Card: newCard(p, r, targets), Photo: p, Reading: m}
 	if t := targets[r.Line]; t != nil {
 		d.Tolerance = t.Selection().Within
 	}
@@ -69,21 +68,13 @@ func (q *request) onePhoto() (*onePhoto, error) {
 }
 
 func points(c *[4]colorimg.Point) string {
-	var s []string
-	for _, p := range c {
-		s = append(s, fmt.Sprintf("%.1f,%.1f", p[0], p[1]))
-	}
-	return strings.Join(s, " ")
+	return strings.Join(words.Each(c[:], func(p colorimg.Point) string { return fmt.Sprintf("%.1f,%.1f", p[0], p[1]) }), " ")
 }
 
 // correct measures a photo again with what was said by hand, and keeps that with the
 // reading.
 func (q *request) correct(p *book.Photo) error {
-	c, err := q.correction(p)
-	if err != nil {
-		return err
-	}
-	m, err := q.touched(p, c)
+	c, m, err := q.touched(p)
 	if err != nil {
 		return err
 	}

@@ -139,10 +139,10 @@ func (q *request) measured(f func(*colorimg.Options) (*colorimg.Reading, error))
 		return nil, err
 	}
 	r, err := f(&colorimg.Options{Cameras: cameras, Limits: q.limits()})
-	if refused := (*colorimg.RefusedError)(nil); err != nil && !errors.As(err, &refused) {
-		return nil, err
+	if _, refused := errors.AsType[*colorimg.RefusedError](err); refused {
+		err = nil
 	}
-	return r, nil
+	return r, err
 }
 
 // measure measures a file.
@@ -183,10 +183,7 @@ func (q *request) take(file, name, plant string, m *colorimg.Reading) (rec *book
 	if told, err = in.Told(ctx); err != nil {
 		return nil, nil, err
 	}
-	for i := range told {
-		told[i] = words.Sentence(told[i])
-	}
-	return rec, told, nil
+	return rec, words.Each(told, words.Sentence), nil
 }
 
 // safeName is the name of a file that was sent, as a name of a file here.

@@ -3,7 +3,6 @@ package page
 import (
 	"errors"
 	"fmt"
-	"net/http"
 	"net/url"
 	"strings"
 
@@ -32,17 +31,11 @@ func (q *request) addPlants() error {
 	if len(names) == 0 || len(names) > 500 {
 		return wrongf("Name the plants, such as M-01 M-02; at most 500 at once.")
 	}
-	var added, left, why []string
-	for _, n := range names {
-		err := q.part(n).AddPlant(q.ctx(), book.Plant{ID: n, Line: line.Name, Season: season})
-		switch {
-		case err == nil || errors.Is(err, book.ErrRepeated):
-			added = append(added, n)
-		case statusOf(err) >= http.StatusInternalServerError:
-			return err
-		default:
-			left, why = append(left, n), append(why, words.Sentence(err.Error()))
-		}
+	added, left, why, err := q.each(names, func(b *book.Book, n string) (string, error) {
+		return n, b.AddPlant(q.ctx(), book.Plant{ID: n, Line: line.Name, Season: season})
+	})
+	if err != nil {
+		return err
 	}
 	if len(left) > 0 {
 		return partOf(strings.Join(added, ", "), "added to "+line.Name, why, url.Values{"plants": {strings.Join(left, " ")}})
@@ -143,7 +136,7 @@ func (q *request) note() error {
 		}
 		return q.b.ChangeNote(q.ctx(), id, text("was"), text("note"))
 	})
-	if changed := (*book.NoteChangedError)(nil); errors.As(err, &changed) {
+	if _, changed := errors.AsType[*book.NoteChangedError](err); changed {
 		return fmt.Errorf("%w. Yours is still below: put the two together, and keep that", err)
 	}
 	if err != nil {

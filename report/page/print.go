@@ -10,6 +10,7 @@ import (
 	"hueward/colorimg/tag"
 	"hueward/report/compose"
 	"hueward/report/page/enter"
+	"hueward/report/page/refill"
 	"hueward/report/print"
 	"hueward/report/words"
 )
@@ -33,7 +34,7 @@ func (q *request) sheet() error {
 	err := q.makeSheet(&out, what)
 	if err != nil && statusOf(err) < http.StatusInternalServerError {
 		q.device.said.Store(&said{Text: words.Sentence(err.Error()), Wrong: true})
-		q.device.typed.Store(&typed{method: http.MethodGet, path: q.r.URL.Path, values: q.r.Form})
+		q.device.typed.Store(&refill.Typed{Method: http.MethodGet, Path: q.r.URL.Path, Values: q.r.Form})
 		return q.to("/print")
 	}
 	if err != nil {

@@ -17,6 +17,7 @@ import (
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
 	"hueward/report/page/plane"
+	"hueward/report/page/refill"
 	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
@@ -48,27 +49,23 @@ type wish struct {
 }
 
 type targetPage struct {
-	Line    string // that the wish is for
-	Now     *book.Target
-	NowHex  string
-	NowName string
-	NowX    float64
-	NowY    float64
-	// the shade of the petals' second colour; SecondHex empty: only one counts
-	SecondHex, SecondName string
-	Hold                  bool
-	Within                float64
-	Wish                  wish
-	L                     float64
-	Dots                  []dot
-	Near                  []dot
-	Names                 []string
-	Across                []plane.Tick
-	Up                    []plane.Tick
-	Window                plane.Window
-	Zoomed                bool
-	ZeroX                 float64
-	ZeroY                 float64
+	Line   string // that the wish is for
+	Now    *book.Target
+	NowX   float64
+	NowY   float64
+	Hold   bool
+	Within float64
+	Wish   wish
+	L      float64
+	Dots   []dot
+	Near   []dot
+	Names  []string
+	Across []plane.Tick
+	Up     []plane.Tick
+	Window plane.Window
+	Zoomed bool
+	ZeroX  float64
+	ZeroY  float64
 }
 
 // target shows the line's target, and a wish beside what grows.
@@ -78,19 +75,15 @@ func (q *request) target() error {
 	if line != nil {
 		d.Line = line.Name
 		if t := line.Target; t != nil {
-			d.Now, d.NowHex, d.NowName, d.L = t, t.Lab.Hex(), cie.Name(t.Lab), t.Lab.L
-			d.Hold, d.Within = t.Aim == book.Hold, t.Selection().Within
-			if s := t.Second; s != nil {
-				d.SecondHex, d.SecondName = s.Hex(), cie.Name(*s)
-			}
+			d.Now, d.L, d.Hold, d.Within = t, t.Lab.L, t.Aim == book.Hold, t.Selection().Within
 		}
 	}
-	var wrong *wrongError
 	status := http.StatusOK
 	var err error
-	if d.Wish, err = q.wished(d.L); errors.As(err, &wrong) {
+	d.Wish, err = q.wished(d.L)
+	if wrong, ok := errors.AsType[*wrongError](err); ok {
 		q.device.said.Store(&said{Text: wrong.text, Wrong: true})
-		q.device.typed.Store(&typed{method: http.MethodGet, path: "/target", values: q.r.Form})
+		q.device.typed.Store(&refill.Typed{Method: http.MethodGet, Path: "/target", Values: q.r.Form})
 		status = wrong.status
 	} else if err != nil {
 		return err

@@ -106,11 +106,7 @@ func (q *request) doHead(step, subject, cross string) error {
 	if err != nil {
 		return err
 	}
-	var names []string
-	for _, h := range n.Heads {
-		names = append(names, h.Name)
-	}
-	said := []string{strings.Join(names, ", ") + " " + did}
+	said := []string{strings.Join(words.Each(n.Heads, func(h book.Head) string { return h.Name }), ", ") + " " + did}
 	if seeds != nil {
 		said[0] += ", " + words.Count(*seeds, "seed")
 	}

@@ -20,26 +20,26 @@ type working struct {
 
 const mostWorkings = 3
 
-// touched measures a photo of the book with what was pointed out.
-func (q *request) touched(p *book.Photo, c *colorimg.Correction) (*colorimg.Reading, error) {
+// touched measures a photo of the book with what the form says was pointed out.
+func (q *request) touched(p *book.Photo) (c *colorimg.Correction, m *colorimg.Reading, err error) {
+	if c, err = q.correction(p); err != nil {
+		return nil, nil, err
+	}
 	w := q.inHand.of(p.ID, func() *working { return &working{} })
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return q.measured(func(o *colorimg.Options) (*colorimg.Reading, error) {
+	m, err = q.measured(func(o *colorimg.Options) (*colorimg.Reading, error) {
 		if w.Working == nil {
 			w.Working = colorimg.NewWorking(q.b.PhotoFile(*p), o)
 		}
 		return w.Measure(q.ctx(), c)
 	})
+	return c, m, err
 }
 
 // outline shows what would be measured with what was pointed out so far. It keeps nothing.
 func (q *request) outline(p *book.Photo) error {
-	c, err := q.correction(p)
-	if err != nil {
-		return err
-	}
-	m, err := q.touched(p, c)
+	_, m, err := q.touched(p)
 	if err != nil {
 		return err
 	}

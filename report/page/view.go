@@ -15,10 +15,10 @@ import (
 	"sync"
 	"time"
 
+	"hueward/colorimg/cie"
 	"hueward/report"
 	"hueward/report/compose"
 	"hueward/report/page/enter"
-	"hueward/report/page/refill"
 	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
@@ -59,6 +59,7 @@ var pages = sync.OnceValue(func() *template.Template {
 		"number":    words.Number,
 		"words":     func(s any) string { return strings.ReplaceAll(fmt.Sprint(s), "-", " ") },
 		"swatch":    func(hex, name string) swatch { return swatch{hex, name} },
+		"shade":     func(c cie.Lab) swatch { return swatch{c.Hex(), cie.Name(c)} },
 		"dict": func(kv ...any) map[string]any {
 			m := map[string]any{}
 			for i := 0; i+1 < len(kv); i += 2 {
@@ -179,7 +180,7 @@ func (q *request) renderStatus(status int, page, title string, data any) error {
 	}
 	out := b.Bytes()
 	if t := q.device.typed.Swap(nil); t != nil {
-		out = refill.Form(out, t.method, t.path, t.values)
+		out = t.Into(out)
 	}
 	return q.send(status, "text/html; charset=utf-8", out)
 }

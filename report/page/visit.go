@@ -1,12 +1,12 @@
 package page
 
 import (
-	"net/url"
 	"slices"
 	"sync"
 	"sync/atomic"
 
 	"hueward/report/page/door"
+	"hueward/report/page/refill"
 )
 
 // recent are things by their keys; when they weigh too much, those that were asked for longest ago are forgotten.
@@ -70,9 +70,9 @@ func (r *recent[K, V]) heft(v V) int {
 // device is one browser that was let in, and what it is at.
 type device struct {
 	*door.Device
-	looks atomic.Pointer[lookedAt] // nil: at nothing yet
-	said  atomic.Pointer[said]     // told on its next page
-	typed atomic.Pointer[typed]    // what was typed into a form that was not taken, for its next page
+	looks atomic.Pointer[lookedAt]     // nil: at nothing yet
+	said  atomic.Pointer[said]         // told on its next page
+	typed atomic.Pointer[refill.Typed] // what was typed into a form that was not taken, for its next page
 }
 
 // lookedAt is the line and season that a device looked at last.
@@ -85,13 +85,6 @@ type said struct {
 	Wrong  bool
 	Part   bool // some of it was done all the same
 	Change int64
-}
-
-// typed is what was filled into a form that could not be taken, until it is shown again
-// (see package refill).
-type typed struct {
-	method, path string // that the form was sent with, and to
-	values       url.Values
 }
 
 const mostVisits = 400 // devices that are at something; who is forgotten begins at the first line again

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"hueward/report/words"
 	"hueward/selection/written"
 )
 
@@ -45,13 +46,7 @@ var Grids = []Grid{
 }
 
 // GridNames are the names of the usual grids.
-func GridNames() []string {
-	var names []string
-	for _, g := range Grids {
-		names = append(names, g.Name)
-	}
-	return names
-}
+func GridNames() []string { return words.Each(Grids, func(g Grid) string { return g.Name }) }
 
 // Plain is a grid of labels of that size on plain paper, "a4" or "letter", with
 // lines to cut along and margins that any printer can keep.

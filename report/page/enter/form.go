@@ -95,9 +95,5 @@ func (f *Form) grams() float64 {
 
 // join puts sentences together, each with its capital and its point.
 func join(sentences ...string) string {
-	var out []string
-	for _, s := range sentences {
-		out = append(out, words.Sentence(s))
-	}
-	return words.Joined(" ", out...)
+	return words.Joined(" ", words.Each(sentences, words.Sentence)...)
 }

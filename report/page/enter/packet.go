@@ -16,7 +16,11 @@ func Packet(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	if f.Err != nil {
 		return "", f.Err
 	}
-	switch do := f.Text("do"); do {
+	do := f.Text("do")
+	if ask := counts[do]; ask != "" && (p.seeds == nil || *p.seeds == 0 && do != "read") {
+		return "", Wrongf("Say how many %s.", ask)
+	}
+	switch do {
 	case "fill":
 		return p.fill(ctx, b)
 	case "dry":
@@ -41,6 +45,9 @@ func Packet(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	}
 	return "", Wrongf("Say what was done with the packet.")
 }
+
+// counts are what has to be counted for it.
+var counts = map[string]string{"up": "plants came up", "test": "seeds are laid out", "read": "sprouted"}
 
 // fill notes a new packet.
 func (f *packetForm) fill(ctx context.Context, b *book.Book) (string, error) {
@@ -223,9 +230,6 @@ func over(p *book.Packet) string {
 }
 
 func (f *packetForm) up(ctx context.Context, b *book.Book) (string, error) {
-	if f.seeds == nil || *f.seeds == 0 {
-		return "", Wrongf("Say how many plants came up.")
-	}
 	names, many, err := b.CameUp(ctx, f.name, *f.seeds, nil)
 	if err != nil {
 		return "", err
@@ -241,9 +245,6 @@ func (f *packetForm) up(ctx context.Context, b *book.Book) (string, error) {
 }
 
 func (f *packetForm) test(ctx context.Context, b *book.Book) (string, error) {
-	if f.seeds == nil || *f.seeds == 0 {
-		return "", Wrongf("Say how many seeds are laid out.")
-	}
 	p, _, err := b.StartTest(ctx, f.name, book.GerminationTest{Started: f.on, Seeds: *f.seeds})
 	if err != nil {
 		return "", err
@@ -252,9 +253,6 @@ func (f *packetForm) test(ctx context.Context, b *book.Book) (string, error) {
 }
 
 func (f *packetForm) read(ctx context.Context, b *book.Book) (string, error) {
-	if f.seeds == nil {
-		return "", Wrongf("Say how many sprouted.")
-	}
 	if _, err := b.ReadTest(ctx, f.name, *f.seeds, f.on, ""); err != nil {
 		return "", err
 	}

@@ -1,5 +1,5 @@
 // Package refill puts what somebody typed back into its form, whichever form of a page it
-// is: templates need not know of it, and none can forget it. See [Form].
+// is: templates need not know of it, and none can forget it. See [Typed.Into].
 package refill
 
 import (
@@ -11,15 +11,14 @@ import (
 	"golang.org/x/net/html"
 )
 
-type typed struct {
-	method, path string
-	values       url.Values
+// Typed is what was filled into a form that was sent with that method to that path.
+type Typed struct {
+	Method, Path string
+	Values       url.Values
 }
 
-// Form puts what was typed back into the form of the page that was sent with that method
-// to that path; a page without it stays as it is.
-func Form(page []byte, method, path string, values url.Values) []byte {
-	t := &typed{method, path, values}
+// Into puts what was typed back into its form of the page; a page without it stays as it is.
+func (t *Typed) Into(page []byte) []byte {
 	doc, err := html.Parse(bytes.NewReader(page))
 	if err != nil {
 		return page
@@ -27,7 +26,7 @@ func Form(page []byte, method, path string, values url.Values) []byte {
 	var form *html.Node
 	best := -1
 	for n := range doc.Descendants() {
-		if n.Type == html.ElementNode && n.Data == "form" && strings.EqualFold(attr(n, "method"), t.method) && t.pathOf(n) == t.path {
+		if n.Type == html.ElementNode && n.Data == "form" && strings.EqualFold(attr(n, "method"), t.Method) && t.pathOf(n) == t.Path {
 			if fit := t.fits(controlsOf(doc, n)); fit > best {
 				form, best = n, fit
 			}
@@ -53,7 +52,7 @@ func Form(page []byte, method, path string, values url.Values) []byte {
 	return out.Bytes()
 }
 
-func (t *typed) pathOf(form *html.Node) string {
+func (t *Typed) pathOf(form *html.Node) string {
 	path, _, _ := strings.Cut(attr(form, "action"), "?")
 	return path
 }
@@ -85,15 +84,15 @@ var own = []string{"token", "back", "request", "was", "width", "strokes"}
 
 // fits says how many of the fields that were sent the form has; less than 0: it is another.
 // Of several to one address each says in a hidden field what it is about.
-func (t *typed) fits(controls []*html.Node) int {
+func (t *Typed) fits(controls []*html.Node) int {
 	n := 0
 	names := map[string]bool{}
 	for _, f := range controls {
 		name := attr(f, "name")
-		if attr(f, "type") == "hidden" && !slices.Contains(own, name) && t.values.Get(name) != attr(f, "value") {
+		if attr(f, "type") == "hidden" && !slices.Contains(own, name) && t.Values.Get(name) != attr(f, "value") {
 			return -1
 		}
-		if !names[name] && t.values.Has(name) {
+		if !names[name] && t.Values.Has(name) {
 			n++
 		}
 		names[name] = true
@@ -104,9 +103,9 @@ func (t *typed) fits(controls []*html.Node) int {
 	return n
 }
 
-func (t *typed) fill(f *html.Node, seen map[string]int) {
+func (t *Typed) fill(f *html.Node, seen map[string]int) {
 	name := attr(f, "name")
-	all := t.values[name]
+	all := t.Values[name]
 	nth := seen[name]
 	value := ""
 	if nth < len(all) {

@@ -31,7 +31,7 @@ func TestForm(t *testing.T) {
 		"token": {"old"},
 		"f":     {"evil"},
 	}
-	out := string(Form([]byte(page), "POST", "/x", v))
+	out := string((&Typed{"POST", "/x", v}).Into([]byte(page)))
 	for _, want := range []string{`<input name="a" value="1"/><input name="a" value="&#34;&lt;2&gt;"/>`,
 		"<textarea name=\"note\">x\ny&lt;/textarea&gt;<",
 		`<option>red</option><option value="b" selected="">`, `value="1"/><input type="checkbox" name="c" value="2" checked=""/>`,
@@ -42,11 +42,11 @@ func TestForm(t *testing.T) {
 		}
 	}
 	for _, other := range []url.Values{{"about": {"three"}, "a": {"1"}}, {"z": {"1"}}} {
-		if got := string(Form([]byte(page), "POST", "/x", other)); got != page {
+		if got := string((&Typed{"POST", "/x", other}).Into([]byte(page))); got != page {
 			t.Errorf("%v: a page without the form changes to %s", other, got)
 		}
 	}
-	if got := string(Form([]byte(page), "POST", "/y", v)); got != page {
+	if got := string((&Typed{"POST", "/y", v}).Into([]byte(page))); got != page {
 		t.Errorf("another path changes the page to %s", got)
 	}
 }
@@ -71,7 +71,7 @@ func FuzzForm(f *testing.F) {
 	}
 	want := elements([]byte(page))
 	f.Fuzz(func(t *testing.T, s string) {
-		out := Form([]byte(page), "POST", "/x", url.Values{"about": {"two"}, "a": {s, s}, "note": {s}, "s": {s}, "c": {s}, "out": {s}})
+		out := (&Typed{"POST", "/x", url.Values{"about": {"two"}, "a": {s, s}, "note": {s}, "s": {s}, "c": {s}, "out": {s}}}).Into([]byte(page))
 		if got := elements(out); got != want {
 			t.Errorf("%q gives the elements %s, want %s", s, got, want)
 		}
