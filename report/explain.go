@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"image"
 	"math"
+	"slices"
 	"strings"
 
 	"hueward/colorimg"
@@ -159,30 +160,25 @@ func (e *explanation) doubts(x, y, w float64) {
 	}
 	e.text(handHead, x, y, w, "Doubts, and what to do")
 	y += 28
-	told := 0
-	for _, info := range []bool{false, true} { // those to act on first
-		for _, f := range e.r.Flags {
-			if f.Info() != info {
-				continue
-			}
-			if y > float64(e.Rect.Dy())-700 { // the longest doubt takes less
-				e.text(handQuiet, x, y, w, "and "+whole(len(e.r.Flags)-told)+" more")
-				return
-			}
-			told++
-			what, todo := f.Words()
-			top := y - 13
-			text, h, c := capital(what), handStrong, sheetAccent
-			if info {
-				text, h, c = text+" (only worth knowing)", handText, sheetLine
-			}
-			y = e.paragraph(h, x+14, y, w-14, text)
-			if todo != "" {
-				y = e.paragraph(handQuiet, x+14, y, w-14, words.Sentence("to do: "+todo))
-			}
-			e.box(x, top, 4, y-top-14, c)
-			y += 10
+	info := slices.DeleteFunc(slices.Clone(e.r.Flags), func(f colorimg.Flag) bool { return !f.Info() })
+	act := slices.DeleteFunc(slices.Clone(e.r.Flags), colorimg.Flag.Info)
+	for told, f := range append(act, info...) { // those to act on first
+		if y > float64(e.Rect.Dy())-700 { // the longest doubt takes less
+			e.text(handQuiet, x, y, w, "and "+whole(len(e.r.Flags)-told)+" more")
+			return
 		}
+		what, todo := f.Words()
+		top := y - 13
+		text, h, c := capital(what), handStrong, sheetAccent
+		if f.Info() {
+			text, h, c = text+" (only worth knowing)", handText, sheetLine
+		}
+		y = e.paragraph(h, x+14, y, w-14, text)
+		if todo != "" {
+			y = e.paragraph(handQuiet, x+14, y, w-14, words.Sentence("to do: "+todo))
+		}
+		e.box(x, top, 4, y-top-14, c)
+		y += 10
 	}
 }
 

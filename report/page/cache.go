@@ -85,21 +85,14 @@ func (c *cache) carry(from, to, word string) {
 // untouched does something that no ranking depends on, and spares the rankings from
 // being worked out anew: unless anything else was entered meanwhile.
 func (q *request) untouched(f func() error) error {
-	before, err := q.b.Version(q.ctx())
-	if err != nil {
-		return err
+	before := query(q, q.b.Version)
+	if q.err == nil {
+		q.err = f()
 	}
-	if err := f(); err != nil {
-		return err
-	}
-	after, err := q.b.Version(q.ctx())
-	if err != nil {
-		return err
-	}
-	if book.OneChange(before, after) {
+	if after := query(q, q.b.Version); q.err == nil && book.OneChange(before, after) {
 		q.cache.carry(before, after, rankKey)
 	}
-	return nil
+	return q.err
 }
 
 // rankKey begins the keys of rankings of plants each by itself, which neither notes nor statuses change, but

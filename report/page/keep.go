@@ -99,14 +99,15 @@ func (q *request) exportZip() error {
 func (q *request) exportWorkbook() error {
 	w := workbook.New()
 	defer w.Close()
-	if err := transfer.Export(q.ctx(), q.b, func(t transfer.Table) error {
+	err := transfer.Export(q.ctx(), q.b, func(t transfer.Table) error {
 		_, err := w.Add(t)
 		return err
-	}); err != nil {
-		return err
-	}
+	})
 	var out bytes.Buffer
-	if err := w.Write(&out); err != nil {
+	if err == nil {
+		err = w.Write(&out)
+	}
+	if err != nil {
 		return err
 	}
 	return q.attach("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "book.xlsx", out.Bytes())

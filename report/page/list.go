@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"hueward/report"
+	"hueward/report/ask"
 	"hueward/report/page/find"
 	"hueward/report/words"
 	"hueward/selection"
@@ -78,25 +79,16 @@ func (q *request) plants() error {
 // others are the crosses and packets of the book that have what was typed in their names,
 // the newest first.
 func (q *request) others(has string) ([]other, error) {
-	all, err := remember(q.ctx(), q.Server, "others", func(ctx context.Context) ([]other, error) {
-		var out []other
-		crosses, err := q.Server.b.Crosses(ctx, "")
-		if err != nil {
-			return nil, err
-		}
+	all, err := remember(q.ctx(), q.Server, "others", func(ctx context.Context) (out []other, err error) {
 		words := map[string]string{}
-		for _, c := range slices.Backward(crosses) {
+		for _, c := range slices.Backward(ask.Of(ctx, &err, q.Server.b.Crosses, "")) {
 			words[c.Name] = c.Words()
 			out = append(out, other{c.Name, "/crosses?season=" + url.QueryEscape(c.Season) + "#" + url.PathEscape(c.Name), c.Words()})
 		}
-		packets, err := q.Server.b.Packets(ctx, "")
-		if err != nil {
-			return nil, err
-		}
-		for _, p := range slices.Backward(packets) {
+		for _, p := range slices.Backward(ask.Of(ctx, &err, q.Server.b.Packets, "")) {
 			out = append(out, other{p.Name, "/packets#" + url.PathEscape(p.Name), cmp.Or(words[p.Cross], p.FounderGroup)})
 		}
-		return out, nil
+		return out, err
 	})
 	if err != nil || has == "" {
 		return all, err
@@ -156,12 +148,10 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 		season = r.Season.Season
 	} else {
 		out.Hint = words.Sentence(err.Error())
-		if season, err = garden.SeasonWithReadings(ctx, s.b, line, season); err != nil {
-			return nil, err
-		}
+		season, err = garden.SeasonWithReadings(ctx, s.b, line, season)
 	}
 	// Their status may have changed since they were ranked.
-	plants, err := s.b.Plants(ctx, book.PlantFilter{Line: line, Season: season})
+	plants := ask.Of(ctx, &err, s.b.Plants, book.PlantFilter{Line: line, Season: season})
 	if err != nil {
 		return nil, err
 	}

@@ -135,13 +135,12 @@ func (q *request) correction(p *book.Photo) (*colorimg.Correction, error) {
 	if x, y := q.r.PostFormValue("bloom.x"), q.r.PostFormValue("bloom.y"); x != "" && y != "" {
 		// A picture that is a button sends where it was touched, in its own pixels.
 		shown, err := strconv.ParseFloat(q.r.PostFormValue("width"), 64)
-		px, err1 := strconv.ParseFloat(x, 64)
-		py, err2 := strconv.ParseFloat(y, 64)
-		if err != nil || err1 != nil || err2 != nil || !(shown > 0) {
+		at, err1 := parsePoints(x + "," + y)
+		if err != nil || err1 != nil || !(shown > 0) {
 			return nil, wrongf("Tap the bloom in the picture once more.")
 		}
 		k := float64(p.Size[0]) / shown
-		bloom = fmt.Sprintf("%.1f,%.1f", px*k, py*k)
+		bloom = fmt.Sprintf("%.1f,%.1f", at[0][0]*k, at[0][1]*k)
 	}
 	if bloom = strings.TrimSpace(bloom); bloom != "" {
 		pts, err := parsePoints(bloom)

@@ -112,10 +112,7 @@ func (q *request) plant() error {
 	if s.ID != q.r.PathValue("id") {
 		return q.to(plantPath(s.ID))
 	}
-	d := &plantPage{Plant: s, Parents: s.ParentWords(), Decide: decisions}
-	if d.Rests, err = q.b.RestsOn(q.ctx(), s.ID); err != nil {
-		return err
-	}
+	d := &plantPage{Plant: s, Parents: s.ParentWords(), Decide: decisions, Rests: queryOf(q, q.b.RestsOn, s.ID)}
 	if r, err := q.ranking(q.ctx(), s.Line, s.Season); err == nil {
 		for _, p := range r.Report.Plants {
 			if p.ID == s.ID || p.ID == s.CloneOf { // which is ranked with its clones, as one

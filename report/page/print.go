@@ -78,7 +78,7 @@ func (q *request) photoSheet(out *bytes.Buffer, names []string) error {
 	if !slices.Contains(tag.SheetNames(), sheet) {
 		return wrongf("A photo sheet is %s.", strings.Join(tag.SheetNames(), " or "))
 	}
-	opt := &print.SheetOptions{Sheet: sheet, Created: q.opt.Now()}
+	opt := print.SheetOptions{Sheet: sheet, Created: q.opt.Now()}
 	if len(names) > 0 {
 		ids, err := q.b.Which(q.ctx(), names)
 		if err != nil {

@@ -38,7 +38,6 @@ type view struct {
 	Version      string
 	LAN, Here    bool
 	Today        string
-	HasLine      bool
 	Styles       template.HTML
 	Look         string // light, dark or sun; empty: as the device says
 	Room         string // that the page belongs to
@@ -100,7 +99,6 @@ func (q *request) open(page, title string, data any) (*view, error) {
 	v.Styles = styles(q.r, sheets...)
 	v.Lines, v.Seasons, v.BookVersion = query(q, q.b.Lines), query(q, q.b.Seasons), query(q, q.b.Version)
 	v.Line, v.Season = q.looksAt(v.Lines, v.Seasons)
-	v.HasLine = v.Line != ""
 	if q.err == nil {
 		v.Said = q.device.said.Swap(nil)
 	}

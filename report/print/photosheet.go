@@ -27,11 +27,8 @@ type SheetPlant struct {
 
 // PhotoSheets writes photo sheets to w as one PDF. Photos of them are read by
 // [tag.Sheet]. An error is one of an unknown sheet, of an id that no code can
-// hold, or of w; what was written before it is of no use. opt may be nil.
-func PhotoSheets(w io.Writer, opt *SheetOptions) error {
-	if opt == nil {
-		opt = &SheetOptions{}
-	}
+// hold, or of w; what was written before it is of no use.
+func PhotoSheets(w io.Writer, opt SheetOptions) error {
 	name := cmp.Or(opt.Sheet, "a5")
 	s, ok := tag.SheetNamed(name)
 	if !ok {

@@ -13,7 +13,7 @@ import (
 	"hueward/colorimg/tag"
 )
 
-func sheetPDF(t testing.TB, opt *SheetOptions) []byte {
+func sheetPDF(t testing.TB, opt SheetOptions) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	check(t, PhotoSheets(&b, opt))
@@ -24,7 +24,7 @@ func sheetPDF(t testing.TB, opt *SheetOptions) []byte {
 // that a page's size is the paper's (ISO 216, from memory; 72 points an inch).
 func TestPhotoSheetsSame(t *testing.T) {
 	for sheet, box := range map[string]string{"a5": "595.28 419.53", "a4": "841.89 595.28"} {
-		opt := &SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: "M-07", Note: "buff apricot, 2026"}, {ID: "C-05"}},
+		opt := SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: "M-07", Note: "buff apricot, 2026"}, {ID: "C-05"}},
 			Created: time.Date(2026, 7, 4, 9, 30, 0, 0, time.UTC)}
 		first := sheetPDF(t, opt)
 		for range 5 { // an order that comes from a map shows
@@ -42,7 +42,7 @@ func TestPhotoSheetsSame(t *testing.T) {
 			t.Errorf("%s: not dated as asked", sheet)
 		}
 	}
-	if !bytes.Equal(sheetPDF(t, nil), sheetPDF(t, &SheetOptions{Sheet: "a5"})) {
+	if !bytes.Equal(sheetPDF(t, SheetOptions{}), sheetPDF(t, SheetOptions{Sheet: "a5"})) {
 		t.Error("without options it is not the blank A5 sheet")
 	}
 }
@@ -56,18 +56,18 @@ func (full) Write([]byte) (int, error) { return 0, errFull }
 
 func TestPhotoSheetsErrors(t *testing.T) {
 	var b bytes.Buffer
-	err := PhotoSheets(&b, &SheetOptions{Sheet: "a3"})
+	err := PhotoSheets(&b, SheetOptions{Sheet: "a3"})
 	if err == nil || !strings.Contains(err.Error(), `photo sheet "a3": want one of [a5 a4]`) {
 		t.Errorf("sheet a3: error %v", err)
 	}
-	err = PhotoSheets(&b, &SheetOptions{Plants: []SheetPlant{{ID: strings.Repeat("long ", 1000)}}})
+	err = PhotoSheets(&b, SheetOptions{Plants: []SheetPlant{{ID: strings.Repeat("long ", 1000)}}})
 	if err == nil || !strings.HasPrefix(err.Error(), "photo sheet of ") {
 		t.Errorf("an id of 5000 letters: error %v", err)
 	}
 	if b.Len() > 0 {
 		t.Errorf("%d bytes were written before the error", b.Len())
 	}
-	if err := PhotoSheets(full{}, nil); !errors.Is(err, errFull) {
+	if err := PhotoSheets(full{}, SheetOptions{}); !errors.Is(err, errFull) {
 		t.Errorf("no room: error %v, want %v", err, errFull)
 	}
 }
@@ -121,7 +121,7 @@ func TestPhotoSheetsAnyName(t *testing.T) {
 			p.ID = string(rapid.SliceOf(rapid.Byte()).Draw(t, "raw"))
 		}
 		var b bytes.Buffer
-		err := PhotoSheets(&b, &SheetOptions{Sheet: rapid.SampledFrom(tag.SheetNames()).Draw(t, "sheet"), Plants: []SheetPlant{p}})
+		err := PhotoSheets(&b, SheetOptions{Sheet: rapid.SampledFrom(tag.SheetNames()).Draw(t, "sheet"), Plants: []SheetPlant{p}})
 		if err == nil && !bytes.HasPrefix(b.Bytes(), []byte("%PDF-")) {
 			t.Fatalf("%q: neither a PDF nor an error", p.ID)
 		}

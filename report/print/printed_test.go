@@ -31,7 +31,7 @@ const plantName = "Hélène-Ж.07"
 // printed is the first page of a sheet, drawn at so many dots an inch.
 func printed(t *testing.T, sheet string, dpi int) (pgm string) {
 	t.Helper()
-	return drawnPage(t, sheetPDF(t, &SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: plantName, Note: "buff apricot, 2026"}}}), dpi)
+	return drawnPage(t, sheetPDF(t, SheetOptions{Sheet: sheet, Plants: []SheetPlant{{ID: plantName, Note: "buff apricot, 2026"}}}), dpi)
 }
 
 // drawnPage is a grey picture of a PDF's first page by Poppler's pdftoppm, beside sheet.pdf. To pack it as PNG takes ten

@@ -58,8 +58,8 @@ func (w *Workbook) styles() (err error) {
 		style excelize.Style
 	}{
 		{&w.head, excelize.Style{Font: &excelize.Font{Bold: true}}},
-		{&w.day, excelize.Style{CustomNumFmt: ptr("yyyy-mm-dd")}},
-		{&w.stamp, excelize.Style{CustomNumFmt: ptr("yyyy-mm-dd hh:mm:ss")}},
+		{&w.day, excelize.Style{CustomNumFmt: new("yyyy-mm-dd")}},
+		{&w.stamp, excelize.Style{CustomNumFmt: new("yyyy-mm-dd hh:mm:ss")}},
 	} {
 		if *s.id, err = w.f.NewStyle(&s.style); err != nil {
 			return err
@@ -67,8 +67,6 @@ func (w *Workbook) styles() (err error) {
 	}
 	return nil
 }
-
-func ptr(s string) *string { return &s }
 
 // measured is how many rows tell how wide the columns are.
 const measured = 300

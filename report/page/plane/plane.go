@@ -45,21 +45,18 @@ func Around(shades []cie.Lab) Window {
 
 // Read is a window of three numbers as text; Whole where they are none.
 func Read(a, b, span string) Window {
-	var w Window
-	for _, n := range []struct {
-		s  string
-		to *float64
-	}{{a, &w.A}, {b, &w.B}, {span, &w.Span}} {
-		v, err := strconv.ParseFloat(n.s, 64)
+	var n [3]float64
+	for i, s := range []string{a, b, span} {
+		v, err := strconv.ParseFloat(s, 64)
 		if err != nil || !(math.Abs(v) <= 400) {
 			return Whole
 		}
-		*n.to = math.Round(v)
+		n[i] = math.Round(v)
 	}
-	if w.Span < 10 {
+	if n[2] < 10 {
 		return Whole
 	}
-	return w
+	return Window{n[0], n[1], n[2]}
 }
 
 // At is where a shade lies in a drawing.

@@ -134,26 +134,24 @@ func (t *Typed) fill(f *html.Node, seen map[string]int) {
 }
 
 func optionValue(o *html.Node) string {
-	if has(o, "value") {
-		return attr(o, "value")
-	}
-	if o.FirstChild != nil {
+	value, ok := has(o, "value")
+	if !ok && o.FirstChild != nil {
 		return strings.TrimSpace(o.FirstChild.Data)
 	}
-	return ""
+	return value
 }
 
 func attr(n *html.Node, name string) string {
-	for _, a := range n.Attr {
-		if a.Key == name {
-			return a.Val
-		}
-	}
-	return ""
+	value, _ := has(n, name)
+	return value
 }
 
-func has(n *html.Node, name string) bool {
-	return slices.ContainsFunc(n.Attr, func(a html.Attribute) bool { return a.Key == name })
+func has(n *html.Node, name string) (value string, ok bool) {
+	i := slices.IndexFunc(n.Attr, func(a html.Attribute) bool { return a.Key == name })
+	if i < 0 {
+		return "", false
+	}
+	return n.Attr[i].Val, true
 }
 
 // set gives a node an attribute, or takes it away.

@@ -109,7 +109,7 @@ func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
 	if len(args) > 0 && len(plants) == 0 {
 		return cli.ErrNothing
 	}
-	opt := &print.SheetOptions{Sheet: o.sheet, Plants: plants, Created: a.Now()}
+	opt := print.SheetOptions{Sheet: o.sheet, Plants: plants, Created: a.Now()}
 	return a.write(cmp.Or(o.file, "photo-sheet-"+o.sheet+".pdf"), func(w io.Writer) error { return print.PhotoSheets(w, opt) }, "")
 }
 
