@@ -64,7 +64,7 @@ func (e *explanation) whole(x, y, w, h float64) {
 	draw.Draw(e.RGBA, win.place, e.part(win), image.Point{}, draw.Src)
 	r := e.r
 	to := e.in(win.place)
-	petals := e.petals(win)
+	petals := win.petals(e.r)
 	outlines(to, petals, 2)
 	var named []pin
 	corners := func(name string, c *[4]colorimg.Point) {
@@ -95,9 +95,9 @@ func (e *explanation) canShow(x, y, w, h float64) bool {
 	return ok
 }
 
-// petals are the outlines of the petals in a window.
-func (e *explanation) petals(w window) (loops [][][2]float64) {
-	for _, loop := range e.r.Petal.Outline {
+// petals are the outlines of a reading's petals.
+func (w window) petals(r *colorimg.Reading) (loops [][][2]float64) {
+	for _, loop := range r.Petal.Outline {
 		loops = append(loops, w.all(loop))
 	}
 	return loops
@@ -164,7 +164,7 @@ func (e *explanation) bloom(x, y, w, h float64) {
 	if e.reasons() != nil {
 		e.mark(im, win)
 	} else {
-		outlines(im, e.petals(win), 2)
+		outlines(im, win.petals(e.r), 2)
 	}
 	draw.Draw(e.RGBA, win.place, im, image.Point{}, draw.Src)
 	e.near = win
@@ -225,7 +225,7 @@ func (e *explanation) mask(x, y, w, h float64) (win window, ok bool) {
 	e.box(px, py, pw, ph, sheetInk)
 	// The outline runs the other way around holes, so that they stay open.
 	p := newPen(e.in(win.place))
-	for _, loop := range e.petals(win) {
+	for _, loop := range win.petals(e.r) {
 		if len(loop) > 2 {
 			p.polygon(loop)
 		}

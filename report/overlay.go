@@ -28,27 +28,12 @@ func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
 	if r == nil || r.Size[0] <= 0 || r.Size[1] <= 0 || b.Empty() {
 		return n
 	}
-	// Pixel centres of a Point are whole numbers; the pen's are halves.
-	sx := float64(b.Dx()) / float64(r.Size[0])
-	sy := float64(b.Dy()) / float64(r.Size[1])
-	at := func(p colorimg.Point) [2]float64 {
-		return [2]float64{(p[0] + 0.5) * sx, (p[1] + 0.5) * sy}
-	}
 	unit := math.Max(1, float64(max(b.Dx(), b.Dy()))/ThumbSide)
-
-	var loops [][][2]float64
-	for _, loop := range r.Petal.Outline {
-		var q [][2]float64
-		for _, p := range loop {
-			q = append(q, at(p))
-		}
-		loops = append(loops, q)
-	}
+	whole := window{b, [4]float64{0, 0, float64(r.Size[0]), float64(r.Size[1])}}
+	loops := whole.petals(r)
 	var corners [][2]float64
-	if r.Card.Corners != nil {
-		for _, p := range r.Card.Corners {
-			corners = append(corners, at(p))
-		}
+	if c := r.Card.Corners; c != nil {
+		corners = whole.all(c[:])
 		loops = append(loops, corners)
 	}
 	for _, pass := range []struct {

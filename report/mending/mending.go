@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"strings"
 
+	"hueward/report/words"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 	"hueward/selection/intake"
@@ -21,6 +22,15 @@ type Done struct {
 	Text  string   // in words, without a full stop
 	Odd   []string // where two entries of one plant did not agree: what counts now
 	Plant string   // the plant that it is about, by its name now; empty: none
+}
+
+// Said is what was put right, as sentences.
+func (d *Done) Said() string {
+	odd := ""
+	if len(d.Odd) > 0 {
+		odd = words.Sentence("the two did not agree; what counts now: " + strings.Join(d.Odd, "; "))
+	}
+	return words.Joined(" ", words.Sentence(d.Text), odd)
 }
 
 // Rename gives a plant another name. Its heads keep theirs, which stand on their tags.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"html/template"
 	"net/http"
 	"path/filepath"
 	"strings"
@@ -53,7 +52,7 @@ func (q *request) addPhotos() error {
 	}
 	var out []map[string]any
 	for _, c := range cards {
-		html, err := c.html()
+		html, err := partOfPage("photo-card", &c)
 		if err != nil {
 			return err
 		}
@@ -62,12 +61,6 @@ func (q *request) addPhotos() error {
 			"ask":    c.Ask != nil, "html": html})
 	}
 	return q.json(http.StatusOK, out)
-}
-
-func (c *photoCard) html() (template.HTML, error) {
-	var out strings.Builder
-	err := pages().ExecuteTemplate(&out, "photo-card", c)
-	return template.HTML(out.String()), err
 }
 
 // addPhoto measures and keeps one photo that was sent, once under its request. What was

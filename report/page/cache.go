@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html/template"
 	"strings"
 	"sync"
 	"time"
@@ -124,7 +125,7 @@ type ranked struct {
 // drawnRows are rows of plants as the list shows them, by id, status, advice and its reason.
 type drawnRows struct {
 	mu   sync.Mutex
-	rows map[string]string
+	rows map[string]template.HTML
 }
 
 // judged is a ranking of plants each by itself, with the rows that were drawn of it.
@@ -141,7 +142,7 @@ func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, err
 		if err != nil {
 			return nil, err
 		}
-		return &judged{Season: r, drawn: drawnRows{rows: map[string]string{}}}, nil
+		return &judged{Season: r, drawn: drawnRows{rows: map[string]template.HTML{}}}, nil
 	})
 	if err != nil {
 		return nil, err

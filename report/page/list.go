@@ -229,27 +229,26 @@ func (s *Server) dropOf(ctx context.Context, line string) (book.Status, error) {
 // drawRows draws the rows, those from an earlier time where they are the same. r may be
 // nil.
 func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
-	drawn := map[string]string{}
+	drawn := map[string]template.HTML{}
 	if r != nil {
 		r.drawn.mu.Lock()
 		defer r.drawn.mu.Unlock()
 		drawn = r.drawn.rows
 	}
-	var out strings.Builder
+	var out template.HTML
 	for i := range rows {
 		key := strings.Join([]string{rows[i].ID, string(rows[i].Status), rows[i].Advice, rows[i].Why}, "\x00")
 		html, ok := drawn[key]
 		if !ok {
-			var b strings.Builder
-			if err := pages().ExecuteTemplate(&b, "plant-row", &rows[i]); err != nil {
+			var err error
+			if html, err = partOfPage("plant-row", &rows[i]); err != nil {
 				return "", err
 			}
-			html = b.String()
 			drawn[key] = html
 		}
-		out.WriteString(html)
+		out += html
 	}
-	return template.HTML(out.String()), nil
+	return out, nil
 }
 
 // tellDecision answers a script with the plant's row as it is now, and with what was

@@ -40,7 +40,7 @@ func (q *request) mendPlant() error {
 	if err != nil {
 		return err
 	}
-	q.done("%s", m.Said)
+	q.done("%s", m.Said())
 	if m.Plant == "" {
 		return q.to("/plants")
 	}
@@ -57,6 +57,6 @@ func (q *request) mendLine() error {
 	if f.Text("do") == "rename" {
 		q.device.looks.Store(&lookedAt{f.Text("to"), cmp.Or(q.device.looks.Load(), &lookedAt{}).season})
 	}
-	q.done("%s", m.Said)
+	q.done("%s", m.Said())
 	return q.to("/plants")
 }

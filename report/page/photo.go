@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"html/template"
 	"image"
 	"net/http"
 	"strconv"
@@ -100,11 +99,11 @@ func (q *request) correct(p *book.Photo) error {
 		if err != nil {
 			return err
 		}
-		var html bytes.Buffer
-		if err := pages().ExecuteTemplate(&html, "photo-result", d); err != nil {
+		html, err := partOfPage("photo-result", d)
+		if err != nil {
 			return err
 		}
-		return q.tellDone(path, map[string]any{"html": template.HTML(html.String()), "outline": d.Outline, "corners": d.Corners,
+		return q.tellDone(path, map[string]any{"html": html, "outline": d.Outline, "corners": d.Corners,
 			"correction": d.Correction, "status": d.Card.Status})
 	}
 	return q.to(path)

@@ -276,7 +276,7 @@ func (q *request) assigned(id int64) error {
 	if err != nil {
 		return err
 	}
-	html, err := c.html()
+	html, err := partOfPage("photo-card", c)
 	if err != nil {
 		return err
 	}

@@ -69,6 +69,13 @@ var pages = sync.OnceValue(func() *template.Template {
 	}).ParseFS(files, "templates/*.html"))
 })
 
+// partOfPage is what a template makes of data.
+func partOfPage(name string, data any) (template.HTML, error) {
+	var out strings.Builder
+	err := pages().ExecuteTemplate(&out, name, data)
+	return template.HTML(out.String()), err
+}
+
 // day is a day that is not broken at the end of a line.
 func day(t time.Time) template.HTML {
 	d := words.Day(t)
