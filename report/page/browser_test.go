@@ -19,6 +19,8 @@ import (
 	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"hueward/selection/book"
 )
 
 // artefacts is where screenshots are kept, a folder that git leaves out.
@@ -140,6 +142,15 @@ func browser(t *testing.T, base string) *browserTab {
 	check(t, err)
 	check(t, only(chromedp.Call(ctx, network.Enable, network.EnableParams{})))
 	return b
+}
+
+// opened is a browser of that screen, for which the made-up garden's book is served.
+func opened(t *testing.T, s screen) (*browserTab, *book.Book, *client) {
+	t.Helper()
+	bk, c := served(t)
+	b := browser(t, c.base)
+	b.set(s)
+	return b, bk, c
 }
 
 // do takes one step after the other; one whose element a script has just put another in

@@ -13,8 +13,7 @@ import (
 // commands and as one change that Undo takes back; what is wrong changes nothing and is said.
 func TestGardenForms(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	ctx := t.Context()
 	changes := func() int {
 		list, err := b.History(ctx, 0)

@@ -191,6 +191,13 @@ func serve(t testing.TB, b *book.Book, opt *Options) *client {
 	return newDevice(t, s, h.URL)
 }
 
+// served is the made-up garden's book, served to a device on this machine.
+func served(t testing.TB) (*book.Book, *client) {
+	t.Helper()
+	b := bookOf(t)
+	return b, serve(t, b, nil)
+}
+
 // newDevice is a further device, without a cookie yet.
 func newDevice(t testing.TB, s *Server, base string) *client {
 	jar, err := cookiejar.New(nil)

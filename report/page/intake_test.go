@@ -13,8 +13,7 @@ import (
 // plant, and whoever names another hears of it.
 func TestPhotosLikeTheCommands(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	type answer struct {
 		ID           int64
 		Status, HTML string

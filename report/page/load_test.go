@@ -344,8 +344,7 @@ func enlarged(im image.Image, w, h int) image.Image {
 // a change, for the line that was looked at last.
 func TestWarm(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	ready := func(line string) bool {
 		version, err := b.Version(t.Context())
 		check(t, err)

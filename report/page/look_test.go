@@ -60,9 +60,7 @@ func TestLongNames(t *testing.T) {
 // The size of text that a device's settings ask for counts everywhere: all of it grows alike.
 func TestTextSize(t *testing.T) {
 	t.Parallel()
-	c := serve(t, bookOf(t), nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, _, _ := opened(t, screens[0])
 	sizes := func() []float64 {
 		return eval[[]float64](b, `["body", "h1", ".rows a", ".rows small", ".rows button", ".rooms a", ".where select"]
 			.map(s => parseFloat(getComputedStyle(document.querySelector(s)).fontSize))`)
@@ -136,9 +134,7 @@ func TestFilterWhileTyping(t *testing.T) {
 // A name that is typed is offered from those of the book.
 func TestNamesOffered(t *testing.T) {
 	t.Parallel()
-	c := serve(t, bookOf(t), nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, _, _ := opened(t, screens[0])
 	b.open("/crosses")
 	b.do(chromedp.Focus(chromedp.CSS("#cross input[name=pollen]")))
 	b.until("offered", `[...document.querySelectorAll("#known option")].some(o => o.value === "M-05")`)
@@ -147,9 +143,7 @@ func TestNamesOffered(t *testing.T) {
 // A page that is not there at once says so, before it is.
 func TestAtWork(t *testing.T) {
 	t.Parallel()
-	c := serve(t, bookOf(t), nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, _, _ := opened(t, screens[0])
 	b.open("/more")
 	eval[bool](b, `addEventListener("beforeunload", () => {}); works(); true`)
 	b.until("at work", `document.getElementById("working")?.textContent.includes("Working")`)

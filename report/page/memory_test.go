@@ -14,8 +14,7 @@ import (
 // Pictures that are sent at once and do not all fit into the memory for photos wait for each
 // other: none is refused, and each is kept. This test runs alone, as the memory is the program's.
 func TestPicturesWaitForMemory(t *testing.T) {
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
+	bk, c := served(t)
 	token, was := c.token(), photosIn(t, bk)
 	photo.SetMemory(100_000) // less than each of them takes
 	defer photo.SetMemory(photo.DefaultMemory)

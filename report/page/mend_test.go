@@ -17,8 +17,7 @@ import (
 // the button that the page then shows. Before, a photo could only be given to a plant.
 func TestWrongPhoto(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	button := regexp.MustCompile(`name="change" value="([0-9]+)"`)
 	photosOf := func(id string) int {
 		t.Helper()
@@ -68,8 +67,7 @@ func TestWrongPhoto(t *testing.T) {
 // what changed nothing offers nothing older to take back. Before, both were silent.
 func TestNewPlantsOnThePage(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	pic := drawn(t, 33, cie.Lab{L: 76, A: 14, B: 38}, 600, 450)
 	for name, want := range map[string]string{"m09_1.jpg": "New plant: m09; did you mean M-09?<", "Bild 3_1.jpg": "plant not known"} {
 		_, body := c.upload("/photos", name, "image/jpeg", append(pic, name...), true)
@@ -96,8 +94,7 @@ func TestNewPlantsOnThePage(t *testing.T) {
 // What is ticked together is one change, taken back by one touch.
 func TestTicksTogether(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	button := regexp.MustCompile(`name="change" value="([0-9]+)"`)
 	for path, form := range map[string][]string{
 		"/pairs":  {"pair", "M-01 M-02", "pair", "M-03 M-04", "heads", "2"},
@@ -123,8 +120,7 @@ func TestTicksTogether(t *testing.T) {
 // its page says what rests on it.
 func TestPutRightOnThePage(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	check(t, b.AddPlant(t.Context(), book.Plant{ID: "M-99", Line: "buff apricot", Season: "2026"}))
 	if _, page := c.read("/plants/M-03"); !strings.Contains(page, "M-03 has 1 photo, 1 cross on it, 2 heads, and so cannot be taken out") ||
 		strings.Contains(page, "Take M-03 out") {
@@ -178,8 +174,7 @@ func TestPutRightOnThePage(t *testing.T) {
 // The wish becomes the shade of the petals' second colour, the target itself stays, and it is taken away again.
 func TestSecondColour(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	now := func() book.Target {
 		t.Helper()
 		l, err := b.Line(t.Context(), "buff apricot")

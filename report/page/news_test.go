@@ -14,10 +14,7 @@ import (
 // meanwhile is still asked about. Nothing moves under a finger.
 func TestBegunWhileNewsCome(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, bk, c := opened(t, screens[0])
 	other := newDevice(t, c.s, c.base)
 	decides := func(what string) {
 		t.Helper()

@@ -19,8 +19,7 @@ var requestForm = regexp.MustCompile(`name="request" value="([^"]+)"`)
 // tap, or a phone that never heard the answer. Filled in otherwise it is another.
 func TestTwiceIsOnce(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	count := map[string]func() int{
 		"crosses": func() int { l, _ := b.Crosses(t.Context(), ""); return len(l) },
 		"heads":   func() int { l, _ := b.Heads(t.Context(), ""); return len(l) },
@@ -213,8 +212,7 @@ func TestTypedStays(t *testing.T) {
 // A list of which a part failed says which was done, and leaves the rest in the form.
 func TestListInPart(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	_, page := c.send("/plants", "plants", "N-1 M-01 a/b N-2", "back", "/plants")
 	for _, want := range []string{"Done in part.", "N-1, N-2 added to buff apricot.", "already in the book", "not a usable name",
 		`value="M-01 a/b"`,

@@ -16,8 +16,7 @@ import (
 // them out; what was pointed out wrongly changes nothing.
 func TestRefusedThenCorrected(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	var pic bytes.Buffer
 	s := render.Scene{Width: 600, Height: 450, Petal: cie.Lab{L: 76, A: 14, B: 38}, Ground: render.Board, Diameter: 0.5,
 		At: [2]float64{0.6, 0.5}, Card: render.CardSpec{None: true}, Seed: 5}

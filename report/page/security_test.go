@@ -75,8 +75,7 @@ func TestForeignHost(t *testing.T) {
 // What changes the book must come from the book's own pages.
 func TestForeignOrigin(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	token := c.token()
 	u, _ := url.Parse(c.base)
 	cookie := c.Jar.Cookies(u)[0]
@@ -104,8 +103,7 @@ func TestForeignOrigin(t *testing.T) {
 // Every form needs the token of its device.
 func TestTokens(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	other := newDevice(t, c.s, c.base)
 	foreign := other.token()
 	c.token()
@@ -162,8 +160,7 @@ func TestPathTraversal(t *testing.T) {
 // Names, notes and file names may say anything; on a page they are only words.
 func TestHostileWords(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	const evil = `<script>document.title='owned'</script><img src=x onerror=alert(1)>"'`
 	if status, body := c.send("/plants", "plants", "<script>alert(1)</script>"); status == 200 && strings.Contains(body, "<script>alert") {
 		t.Error("a plant is called a script, and the page runs it")
@@ -345,8 +342,7 @@ func TestLoopbackAlone(t *testing.T) {
 // pictures, in the report, in what is taken along.
 func TestNoPlaceNoSerial(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	_, c := served(t)
 	original := drawn(t, 1, petalOf(0), 600, 450)
 	if !bytes.Contains(original, []byte(serialNumber)) || !bytes.Contains(original, []byte("Exif")) {
 		t.Fatal("the photo holds no serial number to be hidden")
@@ -425,8 +421,7 @@ func TestBackToOwnPages(t *testing.T) {
 // A form of more than 1 MiB is not taken, and says so; nothing of it is entered.
 func TestFormLimit(t *testing.T) {
 	t.Parallel()
-	b := bookOf(t)
-	c := serve(t, b, nil)
+	b, c := served(t)
 	for _, f := range []struct {
 		bytes, want int
 	}{{1<<20 - 100, http.StatusOK}, {1<<20 + 1, http.StatusRequestEntityTooLarge}} {

@@ -21,10 +21,7 @@ func on(t *testing.T, f func(t *testing.T, b *browserTab, bk *book.Book, c *clie
 	for _, s := range touched() {
 		t.Run(s.name, func(t *testing.T) {
 			t.Parallel()
-			bk := bookOf(t)
-			c := serve(t, bk, nil)
-			b := browser(t, c.base)
-			b.set(s)
+			b, bk, c := opened(t, s)
 			f(t, b, bk, c)
 			for _, w := range b.heard() {
 				t.Errorf("the browser said: %s", w)
@@ -314,8 +311,7 @@ func TestTargetByTouch(t *testing.T) {
 // the screen is not drawn, and has no innerText.
 func TestLive(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
+	bk, c := served(t)
 	b := browser(t, c.base)
 	for _, s := range screens[:2] {
 		b.set(s)
@@ -343,9 +339,7 @@ func TestLive(t *testing.T) {
 // Part 9: everything can be reached and worked by keyboard, in an order that makes sense.
 func TestKeyboard(t *testing.T) {
 	t.Parallel()
-	c := serve(t, bookOf(t), nil)
-	b := browser(t, c.base)
-	b.set(screens[1])
+	b, _, _ := opened(t, screens[1])
 	b.open("/plants")
 	b.do(chromedp.KeyEvent("\t"))
 	if text := eval[string](b, `document.activeElement.innerText`); text != "To the page itself" {
@@ -376,10 +370,7 @@ func TestKeyboard(t *testing.T) {
 // Without a script every page shows what it has, and the forms work.
 func TestWithoutScript(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, bk, _ := opened(t, screens[0])
 	b.scripts(false)
 	b.open("/plants")
 	b.do(chromedp.Click(chromedp.CSS(`button[value="M-04 kept"]`)))

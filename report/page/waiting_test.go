@@ -72,10 +72,7 @@ func TestForgottenPhoneByTouch(t *testing.T) {
 // entered once.
 func TestEntriesWaitByTouch(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, bk, _ := opened(t, screens[0])
 	b.open("/today")
 	b.until("ready", `document.getElementById("live").textContent.includes("by itself")`)
 	b.offline(true)
@@ -150,10 +147,7 @@ func TestEntriesWaitByTouch(t *testing.T) {
 // that is loaded anew still has the plant that was typed.
 func TestThrownOutByTouch(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, bk, c := opened(t, screens[0])
 	b.open("/more")
 	was := photosIn(t, bk)
 	tab, thrownOut := chromedp.NewContext(b.ctx) // another tab of the same phone
@@ -190,10 +184,7 @@ func TestThrownOutByTouch(t *testing.T) {
 // again or thrown away.
 func TestRefusedStaysByTouch(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
-	b := browser(t, c.base)
-	b.set(screens[0])
+	b, bk, _ := opened(t, screens[0])
 	was := photosIn(t, bk)
 	good := photoFiles(t, 2)
 	none := filepath.Join(t.TempDir(), "letter.jpg")
@@ -238,8 +229,7 @@ func TestRefusedStaysByTouch(t *testing.T) {
 // A second touch while the first is under way enters nothing more, with a script as without.
 func TestTwiceByTouch(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
+	bk, c := served(t)
 	for _, script := range []bool{true, false} {
 		b := browser(t, c.base)
 		b.set(screens[0])
@@ -303,8 +293,7 @@ func TestTypedStaysByTouch(t *testing.T) {
 // kept, and belongs to neither before somebody answers.
 func TestTagAgainstField(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
+	bk, c := served(t)
 	rows, err := tag.Matrix(tag.Payload{Plant: "M-05", MM: 24}.String())
 	check(t, err)
 	photoOf := func(seed int64) []byte {
@@ -393,8 +382,7 @@ func TestTagAgainstField(t *testing.T) {
 // does not come back when it was taken out.
 func TestPhotoOnce(t *testing.T) {
 	t.Parallel()
-	bk := bookOf(t)
-	c := serve(t, bk, nil)
+	bk, c := served(t)
 	was := photosIn(t, bk)
 	pic, id := drawn(t, 77, petalOf(3), 600, 450), secret()
 	send := func() (status string, photo int64) {
