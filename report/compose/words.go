@@ -108,10 +108,8 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if p := r.ResponsePerSeason; p != nil {
 		switch {
-		case math.IsNaN(r.Risk) && r.ToldBy == trend.ByNothing && hold:
-			say("It cannot be said whether the line drifts: weather would look the same.")
 		case math.IsNaN(r.Risk) && r.ToldBy == trend.ByNothing:
-			say("It cannot be said whether the line moves: weather would look the same.")
+			say("It cannot be said whether the line %s: weather would look the same.", map[bool]string{true: "drifts", false: "moves"}[hold])
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
 			say("The line drifts: chance and weather would make means so different in %s of lines that do not drift.", words.Chance(r.Risk))

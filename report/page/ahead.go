@@ -20,11 +20,11 @@ import (
 
 // past is the ranking's report with the seasons so far.
 func (s *Server) past(ctx context.Context, line, season string) (*ranked, *report.Season, error) {
-	r, err := s.ranking(ctx, line, season)
-	if err != nil {
-		return nil, nil, err
-	}
 	whole, err := remember(ctx, s, fmt.Sprintf(rankKey+"past %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
+		r, err := s.ranking(ctx, line, season)
+		if err != nil {
+			return nil, err
+		}
 		whole := *r.Report
 		if r.Values == nil {
 			return &whole, nil
@@ -32,7 +32,11 @@ func (s *Server) past(ctx context.Context, line, season string) (*ranked, *repor
 		return &whole, compose.AddPast(ctx, s.b, r.Season, &whole)
 	})
 	if err != nil {
-		return r, nil, err
+		return nil, nil, err
+	}
+	r, err := s.ranking(ctx, line, season)
+	if err != nil {
+		return nil, nil, err
 	}
 	now := *r.Report // as it is decided now
 	now.Past, now.Inheritance = whole.Past, whole.Inheritance

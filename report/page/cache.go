@@ -137,17 +137,15 @@ type judged struct {
 // ranking is the ranking of a line's season with the crosses to make; empty: the newest with readings. Its plants are
 // judged once, since that takes long; which are crossed is decided anew for each version of the book.
 func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, error) {
-	j, err := remember(ctx, s, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*judged, error) {
-		r, err := garden.Judge(ctx, s.b, &garden.Options{Line: line, Season: season})
+	return remember(ctx, s, fmt.Sprintf("decided %q %q", line, season), func(ctx context.Context) (*ranked, error) {
+		// Judged within, so that a book that changes meanwhile is not decided by what was judged before.
+		j, err := remember(ctx, s, fmt.Sprintf(rankKey+"%q %q", line, season), func(ctx context.Context) (*judged, error) {
+			r, err := garden.Judge(ctx, s.b, &garden.Options{Line: line, Season: season})
+			return &judged{Season: r, drawn: drawnRows{rows: map[string]template.HTML{}}}, err
+		})
 		if err != nil {
 			return nil, err
 		}
-		return &judged{Season: r, drawn: drawnRows{rows: map[string]template.HTML{}}}, nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	return remember(ctx, s, fmt.Sprintf("decided %q %q", line, season), func(ctx context.Context) (*ranked, error) {
 		r, err := j.Decided(ctx, s.b, nil)
 		if err != nil {
 			return nil, err

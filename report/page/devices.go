@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -125,10 +126,7 @@ func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
 	if n := []rune(name); len(n) > 40 {
 		name = string(n[:40])
 	}
-	if name == "" {
-		name = "a phone"
-	}
-	if why := s.door.Pair(w, r.PostFormValue("code"), name); why != "" {
+	if why := s.door.Pair(w, r.PostFormValue("code"), cmp.Or(name, "a phone")); why != "" {
 		s.joinPage(w, http.StatusForbidden, "", why)
 		return
 	}

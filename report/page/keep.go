@@ -51,13 +51,9 @@ func (q *request) backup() error {
 // download sends the book's tables or the line's report as a file. No photo goes with
 // the tables, and the report's pictures are made of pixels alone.
 func (q *request) download() error {
-	switch q.r.PathValue("file") {
-	case "book.zip":
-		return q.exportZip()
-	case "book.xlsx":
-		return q.exportWorkbook()
-	case "report.html":
-		return q.report()
+	files := map[string]do{"book.zip": (*request).exportZip, "book.xlsx": (*request).exportWorkbook, "report.html": (*request).report}
+	if send := files[q.r.PathValue("file")]; send != nil {
+		return send(q)
 	}
 	return notFound("There is no such file.")
 }

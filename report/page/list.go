@@ -60,9 +60,7 @@ func (q *request) plants() error {
 	if line == nil {
 		return q.render("plants", "Plants", d)
 	}
-	if len(d.Has) > 60 {
-		d.Has = d.Has[:60]
-	}
+	d.Has = d.Has[:min(len(d.Has), 60)]
 	was := *q.seen.Load()
 	was.lookedAt = lookedAt{line.Name, season}
 	q.seen.Store(&was)

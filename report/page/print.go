@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"cmp"
 	"net/http"
 	"slices"
 	"strconv"
@@ -51,11 +52,7 @@ func (q *request) makeSheet(out *bytes.Buffer, what string) error {
 	if what == "photo-sheet" {
 		return q.photoSheet(out, names)
 	}
-	paper := q.r.FormValue("paper")
-	if paper == "" {
-		paper = "a4"
-	}
-	grid, err := compose.LabelGrid(what, q.r.FormValue("grid"), paper)
+	grid, err := compose.LabelGrid(what, q.r.FormValue("grid"), cmp.Or(q.r.FormValue("paper"), "a4"))
 	if err != nil {
 		return err
 	}
