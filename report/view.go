@@ -84,7 +84,7 @@ func newView(s *Season) (*view, error) {
 	v := &view{Season: s, Style: template.CSS(style), Heading: cmp.Or(s.Title, s.Line, "The season’s plants"), Held: s.Aim == Hold,
 		Cautions: s.Cautions, Percent: percent(cmp.Or(s.Confidence, 0.95))}
 	if v.Cautions == nil {
-		v.Cautions = UsualCautions
+		v.Cautions = UsualCautions()
 	}
 	far := 0.0 // the end of the bars' scale
 	for _, p := range s.Plants {
@@ -256,10 +256,12 @@ func flagGroups(albums []album) []flagGroup {
 }
 
 // UsualCautions are the short cautions of a report that has none of its own.
-var UsualCautions = []string{
-	"Some sap and pollen irritate skin and airways: wear gloves, and a mask if you react to pollen.",
-	"Before handling sprayed flowers, follow what the spray’s label says.",
-	"Seed or cuttings of a protected variety may not be sold or shared without its owner’s leave. Plant breeders’ rights differ by " +
-		"country: check yours.",
-	"Local rules on moving seed and plants come before any plan made here.",
+func UsualCautions() []string {
+	return []string{
+		"Some sap and pollen irritate skin and airways: wear gloves, and a mask if you react to pollen.",
+		"Before handling sprayed flowers, follow what the spray’s label says.",
+		"Seed or cuttings of a protected variety may not be sold or shared without its owner’s leave. Plant breeders’ rights differ by " +
+			"country: check yours.",
+		"Local rules on moving seed and plants come before any plan made here.",
+	}
 }
