@@ -52,7 +52,9 @@ func TestLegendRows(t *testing.T) {
 	}{
 		{"bands", bands, []row{{"counts", 0.25}, {"too near the petals’ edge", 0.125}, {"disc florets", 0.125}, {"too bright to read", 0.125},
 			{"in deep shadow", 0.125}, {"withered", 0.25}}},
-		{"unknown", func(x, y int) colorimg.Reason { return colorimg.Reason(max(0, x/100)*20 + 1) },
+		{"unknown", func(x, y int) colorimg.Reason {
+			return []colorimg.Reason{colorimg.Read, 21, 41, 61}[min(max(x/100, 0), 3)]
+		},
 			[]row{{"counts", 0.25}, {"reason 21", 0.25}, {"reason 41", 0.25}, {"reason 61", 0.25}}},
 		{"ground", func(x, y int) colorimg.Reason { return colorimg.Ground }, nil},
 	} {
