@@ -24,22 +24,10 @@ func (v *Values) spread(records []Record, most int) (out []Record) {
 	if len(records) <= most {
 		return records
 	}
-	families := map[family][]Record{}
-	var order []family
-	for _, r := range records {
-		at, _ := v.Ped.Place(r.Plant)
-		f := family{}
-		f.seed, f.pollen = v.Ped.Parents(at)
-		if families[f] == nil {
-			order = append(order, f)
-		}
-		families[f] = append(families[f], r)
-	}
-	step := (len(records) + most - 1) / most
+	all, step := families(records, v.Ped), (len(records)+most-1)/most
 	for from := range step {
-		for k := from; k < len(order); k += step {
-			of := families[order[k]]
-			if out = append(out, of[:min(len(of), most/10)]...); len(out) >= most {
+		for k := from; k < len(all); k += step {
+			if out = append(out, all[k][:min(len(all[k]), most/10)]...); len(out) >= most {
 				return out
 			}
 		}

@@ -1,6 +1,7 @@
 package selection
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -184,12 +185,8 @@ func (r *Pairing) Predict() {
 		if f == nil {
 			return
 		}
-		top := f.opt.Top
-		if top <= 0 {
-			top = 20
-		}
 		all := f.listed(r.all, r.chosen)
-		all = all[:min(top, len(all))]
+		all = all[:min(cmp.Or(max(f.opt.Top, 0), 20), len(all))]
 		f.predict(slices.Concat(r.chosen, all))
 		r.Chosen, r.Pairs = f.fully(r.chosen), f.fully(all)
 		r.tell(f)

@@ -86,13 +86,8 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 			return nil, fmt.Errorf("grow %d plants and keep 1: one plant alone sets no seed without selfs; keep at least 2", c.Grow)
 		}
 	}
-	p := &planning{seasons: opt.Seasons, runs: opt.Runs, target: t, near: cie.NearnessTo(t.Lab), noSelfs: opt.NoSelfs, hold: opt.Hold}
-	if p.seasons <= 0 {
-		p.seasons = 8
-	}
-	if p.runs <= 0 {
-		p.runs = 300
-	}
+	p := &planning{seasons: cmp.Or(max(opt.Seasons, 0), 8), runs: cmp.Or(max(opt.Runs, 0), 300), target: t, near: cie.NearnessTo(t.Lab),
+		noSelfs: opt.NoSelfs, hold: opt.Hold}
 	type told struct {
 		Courses []Course
 		Groups  []string

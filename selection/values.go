@@ -283,25 +283,30 @@ func (v *Values) records(records []Record) (*genetics.Records, error) {
 	return rec, nil
 }
 
-// withinScatter is the covariance of the records within families, groups of founders
-// and seasons, less their own errors, and at least LeastSD. A few plants more are
-// taken to have LeastSD, so that two plants do not stand for all.
-func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
-	by := map[family][]Record{}
-	var order []family
+// families are records of one family and season together, in the order of the first of each.
+func families(records []Record, ped *genetics.Pedigree) (out [][]Record) {
+	number := map[family]int{}
 	for _, r := range records {
 		at, _ := ped.Place(r.Plant)
 		f := family{season: r.Season}
 		f.seed, f.pollen = ped.Parents(at)
-		if by[f] == nil {
-			order = append(order, f)
+		k, ok := number[f]
+		if !ok {
+			k, out = len(out), append(out, nil)
+			number[f] = k
 		}
-		by[f] = append(by[f], r)
+		out[k] = append(out[k], r)
 	}
+	return out
+}
+
+// withinScatter is the covariance of the records within families, groups of founders
+// and seasons, less their own errors, and at least LeastSD. A few plants more are
+// taken to have LeastSD, so that two plants do not stand for all.
+func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 	var ss space.Matrix
 	df := 0.0
-	for _, f := range order {
-		rs := by[f]
+	for _, rs := range families(records, ped) {
 		if len(rs) < 2 {
 			continue
 		}

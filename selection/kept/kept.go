@@ -15,14 +15,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 )
 
 const (
 	start = "kept-" // of the files' names
-	most  = 40      // files; of more the oldest go
+	days  = 30      // that a file stays
 )
 
 var folder, program string
@@ -58,7 +57,7 @@ func Value[T any](work func() (T, error), of ...any) (T, error) {
 	return v, err
 }
 
-// keep writes a file whole, or not at all.
+// keep writes a file whole, or not at all, and removes old ones.
 func keep(name string, v any) {
 	var b bytes.Buffer
 	if gob.NewEncoder(&b).Encode(v) != nil || os.MkdirAll(folder, 0o700) != nil {
@@ -74,24 +73,10 @@ func keep(name string, v any) {
 		os.Remove(f.Name())
 		return
 	}
-	sweep()
-}
-
-// sweep removes the oldest files.
-func sweep() {
-	type file struct {
-		name string
-		at   time.Time
-	}
-	var files []file
 	all, _ := os.ReadDir(folder)
 	for _, e := range all {
-		if info, err := e.Info(); err == nil && strings.HasPrefix(e.Name(), start) {
-			files = append(files, file{e.Name(), info.ModTime()})
+		if info, err := e.Info(); err == nil && strings.HasPrefix(e.Name(), start) && time.Since(info.ModTime()) > days*24*time.Hour {
+			os.Remove(filepath.Join(folder, e.Name()))
 		}
-	}
-	slices.SortFunc(files, func(a, b file) int { return b.at.Compare(a.at) })
-	for _, f := range files[min(most, len(files)):] {
-		os.Remove(filepath.Join(folder, f.name))
 	}
 }
