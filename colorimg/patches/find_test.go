@@ -7,44 +7,39 @@ import (
 	"testing"
 
 	"hueward/colorimg/card"
-	"hueward/colorimg/cie"
-
+	"hueward/colorimg/must"
+	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 	"hueward/colorimg/shape"
 )
 
-// Sets drawn any way round, in daylight of 4000 to 9000 K, with a phone's
-// contrast and saturation: found to a fifth of a patch, the right way round.
+// Sets any way round, in daylight of 4000 to 9000 K that falls off, with a phone's contrast and saturation, on boards, soil and
+// leaves: found to a fifth of a patch, the right way round. The drawing does not share this package's geometry.
 func TestFindRendered(t *testing.T) {
+	t.Parallel()
 	s := garden(t)
 	r := rand.New(rand.NewPCG(5, 5))
-	t.Parallel()
-	n, found := scenes.Count(8, 40), 0
+	n, found := scenes.Count(6, 40), 0
 	least := 1.0
 	for i := range n {
-		w := 200 + 270*r.Float64()
-		o := shot{seed: uint64(i), gradient: 0.25 * r.Float64(), contrast: 0.6 * r.Float64(), saturation: 0.3 * r.Float64(), noise: 2,
-			busy: i%2 == 1}
-		o.quad = turned(400+90*(r.Float64()-0.5), 300+50*(r.Float64()-0.5), w, w*0.66, 360*r.Float64(), 0.15*r.Float64())
-		c := cie.SRGB.RGB(cie.Daylight(4000 + 5000*r.Float64()))
-		k := 0.35 + 0.5*r.Float64()
-		o.light = [3]float64{c[0] / c[1] * k, k, c[2] / c[1] * k}
-		im := draw(t, s, o)
+		im, want := shoot(t, s, render.Scene{Seed: int64(i), Gradient: 0.12 * r.Float64(), Ground: render.Grounds[i%len(render.Grounds)],
+			Kelvin: 4000 + 5000*r.Float64(), EV: -1.5 + 1.2*r.Float64(),
+			Phone: &render.Phone{Contrast: 0.5 * r.Float64(), Saturation: 1 + 0.3*r.Float64()},
+			Card: render.CardSpec{Width: 0.27 + 0.34*r.Float64(), Angle: 360 * r.Float64(), Tilt: 0.15 * r.Float64(),
+				At: &[2]float64{0.5 + 0.1*(r.Float64()-0.5), 0.5 + 0.08*(r.Float64()-0.5)}}})
+		patch := math.Sqrt(want.Area() / 24)
 		q, score, ok := s.Find(im)
 		if !ok {
-			t.Logf("photo %d, %.0f pixels wide: not found, score %.3f", i, w, score)
+			t.Logf("photo %d, patches of %.0f pixels: not found, score %.3f", i, patch, score)
 			continue
 		}
 		found++
 		least = min(least, score)
-		if d := off(q, o.quad); d > w/6/5 {
-			t.Errorf("photo %d: Find is off by %.1f pixels, want %.1f at most", i, d, w/6/5)
+		if d := off(q, want); d > patch/5 {
+			t.Errorf("photo %d: Find is off by %.1f pixels, want %.1f at most", i, d, patch/5)
 		}
-		samples, err := s.Read(im, q)
-		if err != nil {
-			t.Errorf("photo %d: %v", i, err)
-		} else if len(samples) != 24 {
-			t.Errorf("photo %d: %d samples", i, len(samples))
+		if samples, err := s.Read(im, q); err != nil || len(samples) != 24 {
+			t.Errorf("photo %d: %d samples, %v", i, len(samples), err)
 		}
 	}
 	t.Logf("found %d of %d; lowest score %.3f", found, n, least)
@@ -54,7 +49,7 @@ func TestFindRendered(t *testing.T) {
 }
 
 // A picture without the set does not show it: the same card with its colours in
-// another order, and gravel.
+// another order, and soil.
 func TestFindNone(t *testing.T) {
 	t.Parallel()
 	s := garden(t)
@@ -65,15 +60,18 @@ func TestFindNone(t *testing.T) {
 		r.Shuffle(24, func(a, b int) {
 			other.Patches[a].Ref, other.Patches[b].Ref = other.Patches[b].Ref, other.Patches[a].Ref
 		})
-		q := turned(400, 300, 400, 260, 20, 0)
+		o := render.Scene{Seed: int64(i), Ground: render.Grounds[i%len(render.Grounds)], EV: -0.5, Card: render.CardSpec{Width: 0.55, Angle: 20}}
 		if i%4 == 3 {
-			q = turned(400, 300, 12, 8, 20, 0) // too small to be seen: gravel alone
+			o.Ground, o.Card.Width = render.Soil, 0.01 // too small to be seen: soil alone
 		}
-		im := draw(t, &other, shot{quad: q, noise: 2, busy: i%2 == 1, seed: uint64(i)})
+		im, quad := shoot(t, &other, o)
 		if q, score, ok := s.Find(im); ok {
 			t.Errorf("picture %d: Find = %.0f with score %.3f, want none", i, q, score)
 		}
-		if _, err := s.Read(im, turned(400, 300, 400, 260, 20, 0)); !errors.Is(err, ErrNoMatch) {
+		if i%4 == 3 {
+			quad = card.Quad{{200, 150}, {600, 150}, {600, 450}, {200, 450}}
+		}
+		if _, err := s.Read(im, quad); !errors.Is(err, ErrNoMatch) {
 			t.Errorf("picture %d: Read = %v, want %v", i, err, ErrNoMatch)
 		}
 	}
@@ -83,9 +81,13 @@ func TestFindNone(t *testing.T) {
 // there.
 func TestFindExchanged(t *testing.T) {
 	s := garden(t)
-	quad := turned(400, 300, 280, 420, 8, 0.05) // its rows run down the picture
+	turned := Set{Rows: s.Cols, Cols: s.Rows, Gap: s.Gap} // its rows run down the picture
+	for _, p := range s.Patches {
+		p.Row, p.Col = p.Col, p.Row
+		turned.Patches = append(turned.Patches, p)
+	}
+	im, quad := shoot(t, &turned, render.Scene{EV: -0.5, Card: render.CardSpec{Width: 0.35, Angle: 8, Tilt: 0.05}})
 	back := card.Quad{quad[0], quad[3], quad[2], quad[1]}
-	im := draw(t, s, shot{quad: back, noise: 2, light: [3]float64{0.7, 0.7, 0.7}})
 	if _, score, ok := s.Find(im); ok {
 		t.Errorf("a mirrored set of a stated layout was found, score %.3f", score)
 	}
@@ -99,8 +101,8 @@ func TestFindExchanged(t *testing.T) {
 
 func TestOrient(t *testing.T) {
 	s := garden(t)
-	quad := turned(400, 300, 420, 280, 190, 0.05)
-	im := draw(t, s, shot{quad: quad, noise: 2, light: [3]float64{0.7, 0.6, 0.5}, contrast: 0.5})
+	im, quad := shoot(t, s, render.Scene{EV: -0.6, Kelvin: 5000, Phone: &render.Phone{Contrast: 0.5},
+		Card: render.CardSpec{Width: 0.55, Angle: 190, Tilt: 0.05}})
 	for k := range 4 {
 		given := card.Quad{quad[k], quad[(k+1)%4], quad[(k+2)%4], quad[(k+3)%4]}
 		for _, g := range []card.Quad{given, {given[3], given[2], given[1], given[0]}} {
@@ -125,9 +127,9 @@ func TestOrient(t *testing.T) {
 		{"a line", card.Quad{{10, 10}, {20, 20}, {30, 30}, {40, 40}}, ErrNoMatch},
 		{"a point", card.Quad{{10, 10}, {10, 10}, {10, 10}, {10, 10}}, ErrNoMatch},
 		{"not a number", card.Quad{{math.NaN(), 10}, {20, 20}, {30, 30}, {40, 40}}, ErrNoMatch},
-		{"outside", turned(5000, 384, 420, 280, 0, 0), ErrSmall},
-		{"tiny", turned(400, 300, 12, 8, 0, 0), ErrSmall},
-		{"the ground", turned(90, 540, 140, 90, 0, 0), ErrNoMatch},
+		{"outside", card.Quad{{4800, 250}, {5200, 250}, {5200, 520}, {4800, 520}}, ErrSmall},
+		{"tiny", quad.Shrunk(0.03), ErrSmall},
+		{"the ground", card.Quad{{20, 495}, {160, 495}, {160, 585}, {20, 585}}, ErrNoMatch},
 	} {
 		if _, err := s.Read(im, k.q); !errors.Is(err, k.want) {
 			t.Errorf("%s: Read = %v, want %v", k.what, err, k.want)
@@ -139,19 +141,16 @@ func TestOrient(t *testing.T) {
 // the light, to the camera's noise and rounding.
 func TestReadValues(t *testing.T) {
 	s := garden(t)
-	light := [3]float64{0.9, 0.8, 0.6}
-	quad := turned(400, 300, 420, 280, 30, 0.1)
-	samples, err := s.Read(draw(t, s, shot{quad: quad, noise: 2, light: light}), quad)
-	if err != nil {
-		t.Fatal(err)
-	}
-	known := s.known()
+	o := render.Scene{Kelvin: 5000, EV: -0.5, Card: render.CardSpec{Width: 0.55, Angle: 30, Tilt: 0.1}}
+	im, quad := shoot(t, s, o)
+	samples := must.Have(s.Read(im, quad))(t)
+	known, light := s.known(), render.Gains(o.Kelvin, 1)
 	for i, p := range samples {
 		if p.ID != s.Patches[i].ID || p.Ref != s.Patches[i].Ref || p.Neutral != s.Patches[i].Neutral {
 			t.Fatalf("sample %d is %+v, want that of %+v", i, p, s.Patches[i])
 		}
 		for c := range 3 {
-			want := known[i][c] * light[c]
+			want := known[i][c] * light[c] * math.Exp2(o.EV)
 			if math.Abs(p.RGB[c]-want) > 0.002+0.004*want {
 				t.Errorf("%s channel %d = %.4f, want %.4f ± %.4f", p.ID, c, p.RGB[c], want, 0.002+0.004*want)
 			}
@@ -160,14 +159,12 @@ func TestReadValues(t *testing.T) {
 			}
 		}
 		if p.Clipped != 0 || p.Pixels < 300 {
-			t.Errorf("%s: clipped %.2f, %d pixels, want 0, 500 or more", p.ID, p.Clipped, p.Pixels)
+			t.Errorf("%s: clipped %.2f, %d pixels, want 0, 300 or more", p.ID, p.Clipped, p.Pixels)
 		}
 	}
-	samples, err = s.Read(draw(t, s, shot{quad: quad, light: [3]float64{1.4, 1.4, 1.4}}), quad)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if w := samples[18]; w.ID != "D1" || w.Clipped < 0.99 {
+	o.EV = 0.5
+	im, quad = shoot(t, s, o)
+	if w := must.Have(s.Read(im, quad))(t)[18]; w.ID != "D1" || w.Clipped < 0.99 {
 		t.Errorf("overexposed white %s: clipped %.2f, want D1, 1", w.ID, w.Clipped)
 	}
 }
