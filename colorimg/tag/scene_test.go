@@ -7,11 +7,15 @@ import (
 	"image/jpeg"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
+	"hueward/colorimg/cie"
 	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/shape"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // lightness is a picture as [read] sees it.
@@ -111,71 +115,53 @@ func (p pose) draw(t testing.TB, im *image.Gray) (corners [4][2]float64) {
 	rnd := rand.New(rand.NewPCG(uint64(p.cx*1000), uint64(p.turn*1e6)))
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {
-			v := encode(lin[(y-y0)*w+x-x0]) + p.noise*rnd.NormFloat64()
+			v := 255*cie.Encode(lin[(y-y0)*w+x-x0]) + p.noise*rnd.NormFloat64()
 			im.SetGray(x, y, color.Gray{Y: uint8(math.Max(0, math.Min(255, math.Round(v))))})
 		}
 	}
 	return corners
 }
 
-// decoded and encode are the sRGB curve.
-//
-// Source: IEC 61966-2-1:1999; from memory.
+// decoded is the sRGB curve.
 var decoded = func() (d [256]float64) {
 	for i := range d {
-		c := float64(i) / 255
-		if d[i] = c / 12.92; c > 0.04045 {
-			d[i] = math.Pow((c+0.055)/1.055, 2.4)
-		}
+		d[i] = cie.Linear(float64(i) / 255)
 	}
 	return d
 }()
 
-func encode(l float64) float64 {
-	if l <= 0.0031308 {
-		return 255 * 12.92 * l
-	}
-	return 255 * (1.055*math.Pow(l, 1/2.4) - 0.055)
-}
-
+// smooth blurs by a normal curve along dx, dy.
 func smooth(v []float64, w, h int, sd float64, dx, dy int) []float64 {
 	if sd == 0 {
 		return v
 	}
 	r := int(math.Ceil(3 * sd))
 	k := make([]float64, 2*r+1)
-	total := 0.0
 	for i := range k {
 		d := float64(i - r)
 		k[i] = math.Exp(-d * d / 2 / sd / sd)
-		total += k[i]
 	}
-	out := make([]float64, len(v))
-	for y := range h {
-		for x := range w {
-			s := 0.0
-			for i := range k {
-				xx, yy := min(max(x+dx*(i-r), 0), w-1), min(max(y+dy*(i-r), 0), h-1)
-				s += k[i] * v[yy*w+xx]
-			}
-			out[y*w+x] = s / total
-		}
-	}
-	return out
+	return along(v, w, h, k, func(i int) (x, y int) { return dx * (i - r), dy * (i - r) })
 }
 
+// smear moves the camera by so much along dx, dy.
 func smear(v []float64, w, h int, length, dx, dy float64) []float64 {
-	const n = 15
-	out := make([]float64, len(v))
+	k := slices.Repeat([]float64{1}, 15)
+	return along(v, w, h, k, func(i int) (x, y int) {
+		d := length * (float64(i)/14 - 0.5)
+		return int(math.Round(d * dx)), int(math.Round(d * dy))
+	})
+}
+
+// along is the mean of places beside each, of such weights.
+func along(v []float64, w, h int, weights []float64, at func(i int) (x, y int)) []float64 {
+	out, total := make([]float64, len(v)), floats.Sum(weights)
 	for y := range h {
 		for x := range w {
-			s := 0.0
-			for i := range n {
-				d := length * (float64(i)/(n-1) - 0.5)
-				xx, yy := min(max(x+int(math.Round(d*dx)), 0), w-1), min(max(y+int(math.Round(d*dy)), 0), h-1)
-				s += v[yy*w+xx]
+			for i, k := range weights {
+				dx, dy := at(i)
+				out[y*w+x] += k * v[min(max(y+dy, 0), h-1)*w+min(max(x+dx, 0), w-1)] / total
 			}
-			out[y*w+x] = s / n
 		}
 	}
 	return out
@@ -236,9 +222,6 @@ func ground(kind string, w, h int, seed uint64) *image.Gray {
 func compressed(t testing.TB, im *image.Gray, quality int) *image.Gray {
 	t.Helper()
 	var b bytes.Buffer
-	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: quality}); err != nil {
-		t.Fatal(err)
-	}
-	out := must.Have(jpeg.Decode(&b))(t)
-	return out.(*image.Gray)
+	must.OK(t, jpeg.Encode(&b, im, &jpeg.Options{Quality: quality}))
+	return must.Have(jpeg.Decode(&b))(t).(*image.Gray)
 }

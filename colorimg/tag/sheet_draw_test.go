@@ -8,6 +8,8 @@ import (
 	"slices"
 	"testing"
 
+	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 )
 
@@ -28,10 +30,7 @@ const perMM, around = 5, 40
 // drawnPaper draws the sheet with a bloom and, but for noCard, a card on it.
 func drawnPaper(t testing.TB, s Sheet, noCard bool, hidden ...int) *paper {
 	t.Helper()
-	code, err := Matrix(Payload{Plant: "M-07", Sheet: s.Name}.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	code := must.Have(Matrix(Payload{Plant: "M-07", Sheet: s.Name}.String()))(t)
 	p := &paper{s: s, code: code, noCard: noCard, hidden: hidden}
 	p.w, p.h = int(s.Width+2*around)*perMM, int(s.Height+2*around)*perMM
 	p.raster = make([]float32, p.w*p.h)
@@ -102,7 +101,7 @@ func (s Sheet) onCross(x, y, half float64) bool {
 type camera struct {
 	w, h   int
 	focal  float64 // pixels
-	r      [3][3]float64
+	r      cie.Matrix
 	away   float64 // millimetres from the middle of the paper
 	middle [2]float64
 }
@@ -112,45 +111,32 @@ type camera struct {
 func newCamera(s Sheet, w, h int, tilt, toward, roll, share float64) camera {
 	c := camera{w: w, h: h, focal: 0.85 * float64(w), middle: [2]float64{s.Width / 2, s.Height / 2}}
 	c.away = c.focal * s.Width / (share * float64(w))
-	turn := func(a float64) [3][3]float64 {
-		return [3][3]float64{{math.Cos(a), -math.Sin(a), 0}, {math.Sin(a), math.Cos(a), 0}, {0, 0, 1}}
+	turn := func(a float64) cie.Matrix {
+		return cie.Matrix{{math.Cos(a), -math.Sin(a), 0}, {math.Sin(a), math.Cos(a), 0}, {0, 0, 1}}
 	}
-	lean := [3][3]float64{{1, 0, 0}, {0, math.Cos(tilt), -math.Sin(tilt)}, {0, math.Sin(tilt), math.Cos(tilt)}}
-	c.r = times(turn(roll), times(turn(-toward), times(lean, turn(toward))))
+	lean := cie.Matrix{{1, 0, 0}, {0, math.Cos(tilt), -math.Sin(tilt)}, {0, math.Sin(tilt), math.Cos(tilt)}}
+	c.r = turn(roll).Mul(turn(-toward)).Mul(lean).Mul(turn(toward))
 	return c
-}
-
-func times(a, b [3][3]float64) (m [3][3]float64) {
-	for i := range 3 {
-		for j := range 3 {
-			for k := range 3 {
-				m[i][j] += a[i][k] * b[k][j]
-			}
-		}
-	}
-	return m
 }
 
 // sees projects a place of the paper.
 func (c camera) sees(q [2]float64) [2]float64 {
-	u, v := q[0]-c.middle[0], q[1]-c.middle[1]
-	x, y, z := c.r[0][0]*u+c.r[0][1]*v, c.r[1][0]*u+c.r[1][1]*v, c.r[2][0]*u+c.r[2][1]*v+c.away
-	return [2]float64{float64(c.w-1)/2 + c.focal*x/z, float64(c.h-1)/2 + c.focal*y/z}
+	x, y, z := c.r.Apply(q[0]-c.middle[0], q[1]-c.middle[1], 0)
+	k := c.focal / (z + c.away)
+	return [2]float64{float64(c.w-1)/2 + k*x, float64(c.h-1)/2 + k*y}
 }
 
 // looksAt returns the place of the paper seen at a pixel: the ray cut with the
 // plane.
 func (c camera) looksAt() func(px, py float64) (x, y float64) {
 	// The paper's point q has r·q + (0, 0, away) = t·d, and no third coordinate.
-	back := func(v [3]float64) (b [3]float64) {
-		for i := range 3 {
-			b[i] = c.r[0][i]*v[0] + c.r[1][i]*v[1] + c.r[2][i]*v[2]
-		}
+	inv := c.r.Inverse()
+	back := func(x, y, z float64) (b [3]float64) {
+		b[0], b[1], b[2] = inv.Apply(x, y, z)
 		return b
 	}
-	origin := back([3]float64{0, 0, -c.away})
-	right, down := back([3]float64{1 / c.focal}), back([3]float64{0, 1 / c.focal})
-	first := back([3]float64{-float64(c.w-1) / 2 / c.focal, -float64(c.h-1) / 2 / c.focal, 1})
+	origin, right, down := back(0, 0, -c.away), back(1/c.focal, 0, 0), back(0, 1/c.focal, 0)
+	first := back(-float64(c.w-1)/2/c.focal, -float64(c.h-1)/2/c.focal, 1)
 	return func(px, py float64) (x, y float64) {
 		t := -origin[2] / (first[2] + px*right[2] + py*down[2])
 		return origin[0] + t*(first[0]+px*right[0]+py*down[0]) + c.middle[0], origin[1] + t*(first[1]+px*right[1]+py*down[1]) +
