@@ -94,9 +94,7 @@ func BenchmarkBatch100(b *testing.B) {
 func BenchmarkBatch1000(b *testing.B) {
 	s := render.Scene{Width: 1200, Height: 900, Form: render.SemiDouble, Petal: cie.Lab{L: 66, A: 37, B: 60}, Diameter: 0.5, Seed: 12}
 	var photo bytes.Buffer
-	if _, err := s.JPEG(&photo, 90); err != nil {
-		b.Fatal(err)
-	}
+	must.Have(s.JPEG(&photo, 90))(b)
 	few, many := folderOf(b, 100, photo.Bytes()), folderOf(b, 1000, photo.Bytes())
 	var at100, at1000 []float64
 	for b.Loop() {

@@ -37,9 +37,7 @@ func data12MP(b *testing.B) []byte {
 
 func decode(b *testing.B, data []byte) {
 	b.Helper()
-	if _, err := jpeg.Decode(bytes.NewReader(data)); err != nil {
-		b.Fatal(err)
-	}
+	must.Have(jpeg.Decode(bytes.NewReader(data)))(b)
 }
 
 // BenchmarkDecode12MP is what image/jpeg takes to decode the photo, alone.

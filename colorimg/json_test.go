@@ -89,10 +89,7 @@ var (
 func TestReadingJSON(t *testing.T) {
 	s := usual(2)
 	s.EV = -3.4 // so that there is a flag
-	code, err := tag.Matrix(tag.Payload{Plant: "M-07", MM: 24}.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	code := must.Have(tag.Matrix(tag.Payload{Plant: "M-07", MM: 24}.String()))(t)
 	s.Tag = &render.TagSpec{Modules: code, Width: 0.12}
 	im, _ := render.Draw(s)
 	taken := time.Date(2026, 7, 14, 9, 30, 5, 0, time.UTC)

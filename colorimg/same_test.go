@@ -125,9 +125,7 @@ func withProfile(t testing.TB, im image.Image, icc []byte) []byte {
 	var b, z bytes.Buffer
 	must.OK(t, png.Encode(&b, im))
 	w := zlib.NewWriter(&z)
-	if _, err := w.Write(icc); err != nil {
-		t.Fatal(err)
-	}
+	must.Have(w.Write(icc))(t)
 	must.OK(t, w.Close())
 	data := append([]byte("iCCPicc\x00\x00"), z.Bytes()...)
 	chunk := binary.BigEndian.AppendUint32(nil, uint32(len(data)-4))

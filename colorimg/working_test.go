@@ -53,20 +53,14 @@ func BenchmarkWorkingOver(b *testing.B) {
 	c := &colorimg.Correction{Bloom: plain.Petal.Bloom}
 	b.Run("touched", func(b *testing.B) {
 		w := colorimg.NewWorking(file, nil)
-		if _, err := w.Measure(b.Context(), nil); err != nil {
-			b.Fatal(err)
-		}
+		must.Have(w.Measure(b.Context(), nil))(b)
 		for b.Loop() {
-			if _, err := w.Measure(b.Context(), c); err != nil {
-				b.Fatal(err)
-			}
+			must.Have(w.Measure(b.Context(), c))(b)
 		}
 	})
 	b.Run("anew", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := colorimg.Measure(b.Context(), file, c.Options(nil)); err != nil {
-				b.Fatal(err)
-			}
+			must.Have(colorimg.Measure(b.Context(), file, c.Options(nil)))(b)
 		}
 	})
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
+
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/must"

@@ -252,8 +252,6 @@ func TestFitAwkward(t *testing.T) {
 func BenchmarkFit24(b *testing.B) {
 	s := chart24(b)
 	for b.Loop() {
-		if _, err := Fit(s, nil); err != nil {
-			b.Fatal(err)
-		}
+		must.Have(Fit(s, nil))(b)
 	}
 }

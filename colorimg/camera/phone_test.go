@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/patches"
 	"hueward/colorimg/render"
 )
@@ -167,9 +168,6 @@ var chartLight = [3]float64{0.78, 0.8, 0.72}
 
 func learn(t testing.TB, p *phone) *Model {
 	t.Helper()
-	m, err := Fit(p.chartPhoto(chartLight, rand.New(rand.NewPCG(1, 2))), &Options{Profile: p.space.Name})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Have(Fit(p.chartPhoto(chartLight, rand.New(rand.NewPCG(1, 2))), &Options{Profile: p.space.Name}))(t)
 	return m
 }

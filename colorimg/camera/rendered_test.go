@@ -73,10 +73,7 @@ func TestRenderedPhone(t *testing.T) {
 				t.Fatal("the chart was not found")
 			}
 			samples := must.Have(set.Read(p.Image, q))(t)
-			m, err := camera.Fit(samples, &camera.Options{Profile: p.Profile})
-			if err != nil {
-				t.Fatal(err)
-			}
+			m := must.Have(camera.Fit(samples, &camera.Options{Profile: p.Profile}))(t)
 			var with, without []float64
 			for i, c := range petals {
 				p, truth := scenes.Shoot(t, render.Scene{

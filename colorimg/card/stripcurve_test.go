@@ -10,6 +10,7 @@ import (
 
 	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
 
@@ -114,10 +115,7 @@ func strip(gain float64, curve func(e float64) float64) card.Strip {
 // Without a camera's curve it is the grey card's gains.
 func TestCurvePlain(t *testing.T) {
 	for _, gain := range []float64{0.3, 0.7, 1} {
-		c, err := strip(gain, func(e float64) float64 { return e }).Curve()
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := must.Have(strip(gain, func(e float64) float64 { return e }).Curve())(t)
 		for _, v := range []float32{0.001, 0.02, 0.18, 0.5, 0.9} {
 			got := c.Apply([3]float32{v, v, v})[1]
 			want := v / float32(gain)
@@ -204,10 +202,7 @@ func TestCurveMonotone(t *testing.T) {
 }
 
 func BenchmarkCurveApply(b *testing.B) {
-	c, err := strip(0.8, toneCurves["phone"](0.5)).Curve()
-	if err != nil {
-		b.Fatal(err)
-	}
+	c := must.Have(strip(0.8, toneCurves["phone"](0.5)).Curve())(b)
 	p := [3]float32{0.4, 0.3, 0.1}
 	for b.Loop() {
 		p = c.Apply([3]float32{0.4, 0.3, p[2] * 1e-9})

@@ -29,9 +29,7 @@ func bench12MP(b *testing.B) []byte {
 		im.Cr[i] = uint8(170 - 40*i/len(im.Cr) + rnd.IntN(5))
 	}
 	var buf bytes.Buffer
-	if err := jpeg.Encode(&buf, im, &jpeg.Options{Quality: 92}); err != nil {
-		b.Fatal(err)
-	}
+	must.OK(b, jpeg.Encode(&buf, im, &jpeg.Options{Quality: 92}))
 	return buf.Bytes()
 }
 
@@ -39,9 +37,7 @@ func bench12MP(b *testing.B) []byte {
 func BenchmarkDecode12MP(b *testing.B) {
 	data := bench12MP(b)
 	for b.Loop() {
-		if _, err := jpeg.Decode(bytes.NewReader(data)); err != nil {
-			b.Fatal(err)
-		}
+		must.Have(jpeg.Decode(bytes.NewReader(data)))(b)
 	}
 }
 
@@ -50,9 +46,7 @@ func BenchmarkOpen12MP(b *testing.B) {
 	name := filepath.Join(b.TempDir(), "bench.jpg")
 	must.OK(b, os.WriteFile(name, bench12MP(b), 0o600))
 	for b.Loop() {
-		if _, err := Open(context.Background(), name, nil); err != nil {
-			b.Fatal(err)
-		}
+		must.Have(Open(context.Background(), name, nil))(b)
 	}
 }
 
@@ -61,8 +55,6 @@ func BenchmarkReduce12MP(b *testing.B) {
 	im := must.Have(jpeg.Decode(bytes.NewReader(bench12MP(b))))(b)
 	e := assumedSRGB()
 	for b.Loop() {
-		if _, err := reduce(context.Background(), im, e, 1, defaultWork, false); err != nil {
-			b.Fatal(err)
-		}
+		must.Have(reduce(context.Background(), im, e, 1, defaultWork, false))(b)
 	}
 }

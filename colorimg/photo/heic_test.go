@@ -25,10 +25,7 @@ var heicFixtures = []string{"marigold", "deep", "deep420", "odd", "grey", "greyt
 
 func decodeHEIC(t testing.TB, b []byte) image.Image {
 	t.Helper()
-	im, err := heicDecode(&ctxReader{ctx: context.Background(), r: bytes.NewReader(b)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	im := must.Have(heicDecode(&ctxReader{ctx: context.Background(), r: bytes.NewReader(b)}))(t)
 	return im
 }
 

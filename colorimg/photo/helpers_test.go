@@ -258,9 +258,7 @@ func withICC(t testing.TB, p, icc []byte) []byte {
 	var b bytes.Buffer
 	b.WriteString("profile\x00\x00")
 	z := zlib.NewWriter(&b)
-	if _, err := z.Write(icc); err != nil {
-		t.Fatal(err)
-	}
+	must.Have(z.Write(icc))(t)
 	must.OK(t, z.Close())
 	return withChunk(p, "iCCP", b.Bytes())
 }

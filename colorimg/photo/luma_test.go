@@ -6,6 +6,8 @@ import (
 	"image/draw"
 	"math"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // TestLuma: the lightness of one scene stored in the eight ways is that of the
@@ -13,10 +15,7 @@ import (
 func TestLuma(t *testing.T) {
 	scene := noise(203, 121, 5)
 	for orient := 1; orient <= 8; orient++ {
-		exif, err := exifBlock(Info{Orientation: orient})
-		if err != nil {
-			t.Fatal(err)
-		}
+		exif := must.Have(exifBlock(Info{Orientation: orient}))(t)
 		p := open(t, "scene.png", withChunk(pngBytes(t, turned(scene, orient)), "eXIf", exif), nil)
 		l := p.Lightness()
 		if l.W != 203 || l.H != 121 {

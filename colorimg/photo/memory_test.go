@@ -88,9 +88,7 @@ func TestMemoryIsGivenBack(t *testing.T) {
 	if !free() {
 		t.Error("a photo that could not be opened holds its memory")
 	}
-	if _, err := openBytes(t.Context(), "x.jpg", file.Bytes(), (*Options)(nil).withDefaults()); err != nil {
-		t.Fatal(err)
-	}
+	must.Have(openBytes(t.Context(), "x.jpg", file.Bytes(), (*Options)(nil).withDefaults()))(t)
 	if !free() {
 		t.Error("a photo that was forgotten holds its memory")
 	}

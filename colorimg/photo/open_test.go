@@ -41,10 +41,7 @@ func TestOpenFile(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "marigold.jpg")
 	b := jpegBytes(t, noise(300, 200, 1), 92, Info{})
 	must.OK(t, os.WriteFile(name, b, 0o600))
-	p, err := Open(context.Background(), name, &Options{Work: 100})
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := must.Have(Open(context.Background(), name, &Options{Work: 100}))(t)
 	if p.File != name || p.Format != "jpeg" || p.Width != 300 || p.Height != 200 || p.Profile != "sRGB" || !p.ProfileAssumed {
 		t.Errorf("Open = %+v", p)
 	}
@@ -258,9 +255,7 @@ func TestOpenEnds(t *testing.T) {
 func samples(t testing.TB) map[string][]byte {
 	im := noise(67, 45, 1)
 	var tif bytes.Buffer
-	if err := tiff.Encode(&tif, im, &tiff.Options{Compression: tiff.Deflate, Predictor: true}); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, tiff.Encode(&tif, im, &tiff.Options{Compression: tiff.Deflate, Predictor: true}))
 	return map[string][]byte{
 		"base.jpg":        jpegBytes(t, im, 90, Info{Orientation: 6, ICC: p3Profile, Make: "Acorn"}),
 		"progressive.jpg": readTestFile(t, "progressive.jpg"),

@@ -3,6 +3,8 @@ package photo
 import (
 	"image"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // turned returns the picture that must be stored so that, shown with the given
@@ -50,10 +52,7 @@ func TestOrientation(t *testing.T) {
 	for _, work := range []int{64, 203} {
 		var first *Photo
 		for orient := 1; orient <= 8; orient++ {
-			exif, err := exifBlock(Info{Orientation: orient})
-			if err != nil {
-				t.Fatal(err)
-			}
+			exif := must.Have(exifBlock(Info{Orientation: orient}))(t)
 			b := withChunk(pngBytes(t, turned(scene, orient)), "eXIf", exif)
 			p := open(t, "scene.png", b, &Options{Work: work})
 			if first == nil {

@@ -15,9 +15,7 @@ func TestTaken(t *testing.T) {
 	dir := t.TempDir()
 	want := time.Date(2026, 7, 4, 9, 30, 0, 0, time.UTC)
 	var b bytes.Buffer
-	if err := WriteJPEG(&b, image.NewNRGBA(image.Rect(0, 0, 40, 30)), 90, Info{Taken: want}); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, WriteJPEG(&b, image.NewNRGBA(image.Rect(0, 0, 40, 30)), 90, Info{Taken: want}))
 	good := filepath.Join(dir, "a.jpg")
 	for name, data := range map[string][]byte{"a.jpg": b.Bytes(), "cut.jpg": b.Bytes()[:60], "text.jpg": []byte("no photo"),
 		"empty.jpg": nil} {

@@ -32,9 +32,7 @@ func TestReduceThinned(t *testing.T) {
 		}
 	}
 	var b bytes.Buffer
-	if err := jpeg.Encode(&b, im, &jpeg.Options{Quality: 95}); err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, jpeg.Encode(&b, im, &jpeg.Options{Quality: 95}))
 	stored := must.Have(jpeg.Decode(&b))(t)
 	plain := image.NewNRGBA(stored.Bounds())
 	for y := range h {

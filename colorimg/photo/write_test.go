@@ -20,9 +20,7 @@ func TestEncodeJPEG(t *testing.T) {
 		"gray": image.NewGray(image.Rect(0, 0, 9, 9))} {
 		var got, want bytes.Buffer
 		must.OK(t, EncodeJPEG(&got, im, 83))
-		if err := jpeg.Encode(&want, im, &jpeg.Options{Quality: 83}); err != nil {
-			t.Fatal(err)
-		}
+		must.OK(t, jpeg.Encode(&want, im, &jpeg.Options{Quality: 83}))
 		if !bytes.Equal(got.Bytes(), want.Bytes()) {
 			t.Errorf("%s: %d bytes that differ from the %d of image/jpeg", name, got.Len(), want.Len())
 		}

@@ -4,6 +4,7 @@ import (
 	"io"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 	"hueward/colorimg/render/scenes"
 )
@@ -30,8 +31,6 @@ func BenchmarkDraw(b *testing.B) {
 func BenchmarkJPEG(b *testing.B) {
 	s := render.Scene{Width: 1000, Height: 750, Form: render.SemiDouble, Ground: render.Soil}
 	for range b.N {
-		if _, err := s.JPEG(io.Discard, 92); err != nil {
-			b.Fatal(err)
-		}
+		must.Have(s.JPEG(io.Discard, 92))(b)
 	}
 }

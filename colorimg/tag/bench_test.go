@@ -19,9 +19,7 @@ func BenchmarkRead12MP(b *testing.B) {
 		b.Run(ground.String(), func(b *testing.B) {
 			im, _ := render.Draw(render.Scene{Width: 4000, Height: 3000, Form: render.SemiDouble, Ground: ground, Seed: 3})
 			var buf bytes.Buffer
-			if err := jpeg.Encode(&buf, im, &jpeg.Options{Quality: 88}); err != nil {
-				b.Fatal(err)
-			}
+			must.OK(b, jpeg.Encode(&buf, im, &jpeg.Options{Quality: 88}))
 			start := time.Now()
 			const decodes = 3
 			var y *image.YCbCr

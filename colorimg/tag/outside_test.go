@@ -119,10 +119,7 @@ func TestMatrixSize(t *testing.T) {
 			t.Errorf("Matrix(%q) has %d rows, %v, want %d", c.text, len(m), err, c.want)
 		}
 	}
-	im, err := drawCode(Payload{Plant: "C-05", MM: 24}, 2)
-	if err != nil {
-		t.Fatal(err)
-	}
+	im := must.Have(drawCode(Payload{Plant: "C-05", MM: 24}, 2))(t)
 	if im.Rect != image.Rect(0, 0, 58, 58) || im.GrayAt(7, 7) != (color.Gray{Y: 255}) || im.GrayAt(8, 8) != (color.Gray{}) {
 		t.Errorf("Draw gives %v with %v, %v, want 58 × 58, a white margin of 8 and a dark corner", im.Rect, im.GrayAt(7, 7),
 			im.GrayAt(8, 8))

@@ -9,6 +9,7 @@ import (
 	"sync"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render/scenes"
 	"hueward/colorimg/shape"
@@ -293,10 +294,7 @@ func TestChoose(t *testing.T) {
 
 // FuzzRead: small pictures of anything.
 func FuzzRead(f *testing.F) {
-	im, err := drawCode(Payload{Plant: "C-05", MM: 24}, 3)
-	if err != nil {
-		f.Fatal(err)
-	}
+	im := must.Have(drawCode(Payload{Plant: "C-05", MM: 24}, 3))(f)
 	f.Add(uint8(im.Rect.Dx()), bytes.Clone(im.Pix))
 	f.Add(uint8(40), ground("noise", 40, 40, 1).Pix)
 	f.Add(uint8(0), []byte{})

@@ -29,9 +29,7 @@ func TestSheetPhotographed(t *testing.T) {
 			cam := newCamera(s, width, width*3/4, tilt, 2*math.Pi*rnd.Float64(), math.Pi/2*float64(seed%4)+0.4*rnd.Float64()-0.2, 0.62)
 			file := filepath.Join(t.TempDir(), "sheet.jpg")
 			f := must.Have(os.Create(file))(t)
-			if err := jpeg.Encode(f, cam.photograph(p, 0.3, 4, rnd), &jpeg.Options{Quality: 88}); err != nil {
-				t.Fatal(err)
-			}
+			must.OK(t, jpeg.Encode(f, cam.photograph(p, 0.3, 4, rnd), &jpeg.Options{Quality: 88}))
 			f.Close()
 			ph := must.Have(photo.Open(t.Context(), file, nil))(t)
 			tags := Read(ph)
