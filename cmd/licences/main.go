@@ -135,7 +135,7 @@ func modules(root string) ([]string, error) {
 			if err != nil {
 				return fmt.Errorf("list the modules for %s: %w", target, err)
 			}
-			lists[i] = strings.Split(strings.TrimSpace(string(out)), "\n")
+			lists[i] = strings.FieldsFunc(string(out), func(r rune) bool { return r == '\n' })
 			return nil
 		})
 	}
@@ -143,7 +143,6 @@ func modules(root string) ([]string, error) {
 		return nil, err
 	}
 	all := slices.Concat(lists...)
-	all = slices.DeleteFunc(all, func(m string) bool { return m == "" })
 	slices.Sort(all)
 	return slices.Compact(all), nil
 }

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"cmp"
 	"math"
 
 	"github.com/kovidgoyal/imaging/prism/meta/icc"
@@ -17,10 +18,7 @@ func (p *profile) name(e *encoding) string {
 			return s.Name
 		}
 	}
-	if n := p.description(); n != "" {
-		return n
-	}
-	return "unnamed profile"
+	return cmp.Or(p.description(), "unnamed profile")
 }
 
 // keepsItsName reports whether a profile that bears the name of a common space
@@ -30,13 +28,9 @@ func (p *profile) keepsItsName(e *encoding) bool {
 	if p.space != "RGB " || e.grid != nil {
 		return true
 	}
-	switch p.description() {
-	case "sRGB", "sRGB IEC61966-2.1":
-		return e.like(cie.SRGB)
-	case "Display P3":
-		return e.like(cie.DisplayP3)
-	}
-	return true
+	common := map[string]cie.Space{"sRGB": cie.SRGB, "sRGB IEC61966-2.1": cie.SRGB, "Display P3": cie.DisplayP3}
+	s, ok := common[p.description()]
+	return !ok || e.like(s)
 }
 
 // like reports whether e is the space s: colours differ by less than the
@@ -67,8 +61,7 @@ func (p *profile) description() (s string) {
 	if err != nil {
 		return ""
 	}
-	s, err = q.Description()
-	if err != nil {
+	if s, err = q.Description(); err != nil {
 		return ""
 	}
 	return plain(s, 80)

@@ -74,31 +74,11 @@ func appendSegment(out []byte, marker byte, head, data []byte) ([]byte, error) {
 	return append(append(out, head...), data...), nil
 }
 
-// field is one entry of an EXIF directory.
+// field is one entry of an EXIF directory. Its value is a text, a number of 16 or 32 bits, ratios of numbers of 32 bits, one
+// after the other, or bytes.
 type field struct {
-	tag, kind uint16
-	count     uint32
-	data      []byte
-}
-
-func ascii(tag uint16, s string) field {
-	return field{tag, 2, uint32(len(s) + 1), append([]byte(s), 0)}
-}
-
-func short(tag uint16, v int) field {
-	return field{tag, 3, 1, binary.BigEndian.AppendUint16(nil, uint16(v))}
-}
-
-func long(tag uint16, v int) field {
-	return field{tag, 4, 1, binary.BigEndian.AppendUint32(nil, uint32(v))}
-}
-
-func rational(tag uint16, v ...uint32) field {
-	f := field{tag: tag, kind: 5, count: uint32(len(v) / 2)}
-	for _, x := range v {
-		f.data = binary.BigEndian.AppendUint32(f.data, x)
-	}
-	return f
+	tag   uint16
+	value any
 }
 
 // exifBlock builds a big-endian TIFF structure of IFD0, the EXIF directory
@@ -111,28 +91,28 @@ func exifBlock(info Info) ([]byte, error) {
 	}
 	var first, exif, gps []field // fields of a directory go in the order of their tags
 	if info.Make != "" {
-		first = append(first, ascii(0x010f, info.Make))
+		first = append(first, field{0x010f, info.Make})
 	}
 	if info.Model != "" {
-		first = append(first, ascii(0x0110, info.Model))
+		first = append(first, field{0x0110, info.Model})
 	}
 	if info.Orientation != 0 {
-		first = append(first, short(0x0112, info.Orientation))
+		first = append(first, field{0x0112, uint16(info.Orientation)})
 	}
 	if !info.Taken.IsZero() {
-		exif = append(exif, ascii(0x9003, info.Taken.Format("2006:01:02 15:04:05")))
+		exif = append(exif, field{0x9003, info.Taken.Format("2006:01:02 15:04:05")})
 		if info.Taken.Location() != time.UTC {
-			exif = append(exif, ascii(0x9011, info.Taken.Format("-07:00")))
+			exif = append(exif, field{0x9011, info.Taken.Format("-07:00")})
 		}
 	}
 	if info.Serial != "" {
-		exif = append(exif, ascii(0xa431, info.Serial))
+		exif = append(exif, field{0xa431, info.Serial})
 	}
 	if info.GPS {
 		gps = []field{
-			{0x0000, 1, 4, []byte{2, 3, 0, 0}},
-			ascii(0x0001, "N"), rational(0x0002, 12, 1, 34, 1, 56, 1),
-			ascii(0x0003, "W"), rational(0x0004, 65, 1, 43, 1, 21, 1),
+			{0x0000, []byte{2, 3, 0, 0}},
+			{0x0001, "N"}, {0x0002, []uint32{12, 1, 34, 1, 56, 1}},
+			{0x0003, "W"}, {0x0004, []uint32{65, 1, 43, 1, 21, 1}},
 		}
 	}
 	if len(first)+len(exif)+len(gps) == 0 {
@@ -142,10 +122,10 @@ func exifBlock(info Info) ([]byte, error) {
 	whole := func(exifAt, gpsAt int) (b []byte, at [2]int) {
 		main := slices.Clone(first)
 		if len(exif) > 0 {
-			main = append(main, long(0x8769, exifAt))
+			main = append(main, field{0x8769, uint32(exifAt)})
 		}
 		if len(gps) > 0 {
-			main = append(main, long(0x8825, gpsAt))
+			main = append(main, field{0x8825, uint32(gpsAt)})
 		}
 		b = appendDirectory([]byte("MM\x00*\x00\x00\x00\x08"), main)
 		for i, d := range [2][]field{exif, gps} {
@@ -168,15 +148,29 @@ func appendDirectory(b []byte, fs []field) []byte {
 	var rest []byte
 	b = binary.BigEndian.AppendUint16(b, uint16(len(fs)))
 	for _, f := range fs {
+		var kind, count int
+		data, _ := f.value.([]byte)
+		switch v := f.value.(type) {
+		case []byte:
+			kind, count = 1, len(v)
+		case string:
+			kind, count, data = 2, len(v)+1, append([]byte(v), 0)
+		case uint16, uint32:
+			data, _ = binary.Append(nil, binary.BigEndian, v)
+			kind, count = 2+len(data)/2, 1
+		case []uint32:
+			data, _ = binary.Append(nil, binary.BigEndian, v)
+			kind, count = 5, len(v)/2
+		}
 		b = binary.BigEndian.AppendUint16(b, f.tag)
-		b = binary.BigEndian.AppendUint16(b, f.kind)
-		b = binary.BigEndian.AppendUint32(b, f.count)
-		if len(f.data) <= 4 {
-			b = append(b, append(bytes.Clone(f.data), 0, 0, 0)[:4]...)
+		b = binary.BigEndian.AppendUint16(b, uint16(kind))
+		b = binary.BigEndian.AppendUint32(b, uint32(count))
+		if len(data) <= 4 {
+			b = append(b, append(bytes.Clone(data), 0, 0, 0)[:4]...)
 			continue
 		}
 		b = binary.BigEndian.AppendUint32(b, uint32(at+len(rest)))
-		rest = append(rest, f.data...)
+		rest = append(rest, data...)
 		if len(rest)&1 == 1 {
 			rest = append(rest, 0)
 		}

@@ -139,22 +139,17 @@ func (g *grid) sharpened(by float64) grid {
 
 // text reads the modules in several ways, the plainest first.
 func (g *grid) text() string {
-	level := g.planes()
-	if s := g.decode(level); s != "" {
-		return s
+	sharp, sharper := g.sharpened(0.6), g.sharpened(1.5)
+	windows := func(g *grid) []float64 { return g.windows(3) }
+	for _, way := range []struct {
+		g     *grid
+		level func(*grid) []float64
+	}{{g, (*grid).planes}, {&sharp, (*grid).planes}, {g, windows}, {&sharp, windows}, {&sharper, (*grid).planes}} {
+		if s := way.g.decode(way.level(way.g)); s != "" {
+			return s
+		}
 	}
-	sharp := g.sharpened(0.6)
-	if s := sharp.decode(sharp.planes()); s != "" {
-		return s
-	}
-	if s := g.decode(g.windows(3)); s != "" {
-		return s
-	}
-	if s := sharp.decode(sharp.windows(3)); s != "" {
-		return s
-	}
-	sharper := g.sharpened(1.5)
-	return sharper.decode(sharper.planes())
+	return ""
 }
 
 // decode reads the modules that are darker than their level as dark. Empty:

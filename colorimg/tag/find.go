@@ -116,16 +116,15 @@ func (s *scanner) line(pix []uint8, at, along, n, step int) {
 	stride := along * step
 	p := at
 	end := n - step
-	hi := int(pix[p])
+	ext, sign := int(pix[p]), 1 // the extreme of a light run; of a dark one the sign is -1
 	for i < end {
-		// Light: until it falls off.
-		limit := hi - max(minStep, hi>>2)
+		limit := ext - sign*max(minStep, ext>>2)
 		for i < end {
 			v := int(pix[p])
-			if v > hi {
-				hi = v
-				limit = hi - max(minStep, hi>>2)
-			} else if v < limit {
+			if sign*v > sign*ext {
+				ext = v
+				limit = ext - sign*max(minStep, ext>>2)
+			} else if sign*v < sign*limit {
 				break
 			}
 			i += step
@@ -134,30 +133,11 @@ func (s *scanner) line(pix []uint8, at, along, n, step int) {
 		if i >= end {
 			return
 		}
-		runs[count&7].level = hi
+		runs[count&7].level = ext
 		count++
-		lo := int(pix[p])
+		ext, sign = int(pix[p]), -sign
 		runs[count&7] = run{from: i}
-		limit = lo + max(minStep, lo>>2)
-		for i < end {
-			v := int(pix[p])
-			if v < lo {
-				lo = v
-				limit = lo + max(minStep, lo>>2)
-			} else if v > limit {
-				break
-			}
-			i += step
-			p += stride
-		}
-		if i >= end {
-			return
-		}
-		runs[count&7].level = lo
-		count++
-		hi = int(pix[p])
-		runs[count&7] = run{from: i}
-		if count >= 6 {
+		if sign > 0 && count >= 6 {
 			s.check(pix, p, stride, &runs, count, i, step)
 		}
 	}
