@@ -55,10 +55,9 @@ func (m *measuring) even(f fallOff) {
 	for y := range m.im.H {
 		for x := range W {
 			k := float32(1 / f.at(float64(x), float64(y)))
-			p := m.im.Pix[3*(y*W+x) : 3*(y*W+x)+3 : 3*(y*W+x)+3]
-			p[0] *= k
-			p[1] *= k
-			p[2] *= k
+			for i := range 3 {
+				m.im.Pix[3*(y*W+x)+i] *= k
+			}
 		}
 	}
 	m.evened = &f

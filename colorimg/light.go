@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"math"
+	"slices"
 
 	"hueward/colorimg/camera"
 	"hueward/colorimg/card"
@@ -133,10 +134,9 @@ func (m *measuring) undoTone(q card.StripQuad) {
 		return
 	}
 	m.keepCutOff()
-	for i := 0; i+2 < len(m.im.Pix); i += 3 {
-		p := m.im.Pix[i : i+3 : i+3]
-		v := curve.Apply([3]float32{p[0], p[1], p[2]})
-		p[0], p[1], p[2] = v[0], v[1], v[2]
+	for p := range slices.Chunk(m.im.Pix, 3) {
+		v := curve.Apply([3]float32(p))
+		copy(p, v[:])
 	}
 	m.gains = [3]float64{1, 1, 1}
 	m.toned = true

@@ -54,7 +54,7 @@ func Fit(samples []patches.Sample, opt *Options) (*Model, error) {
 	data, left := usable(samples, space)
 	grays := 0
 	for _, d := range data {
-		if d.gray {
+		if d.Neutral {
 			grays++
 		}
 	}
@@ -77,10 +77,10 @@ func Fit(samples []patches.Sample, opt *Options) (*Model, error) {
 	m.Patches, m.LeftOut, m.Error = len(data), left, summary(tried[best].out)
 	for i, d := range data {
 		if d.cut {
-			m.Cut = append(m.Cut, d.id)
+			m.Cut = append(m.Cut, d.ID)
 		}
 		if e := tried[best].out[i]; !math.IsNaN(e) {
-			m.Errors = append(m.Errors, PatchError{d.id, e})
+			m.Errors = append(m.Errors, PatchError{d.ID, e})
 		}
 	}
 	for i := range tried {
@@ -102,12 +102,9 @@ func because(left []LeftOut) string {
 
 // datum is a patch ready to be fitted to.
 type datum struct {
-	id   string
-	rgb  [3]float64
+	patches.Sample
 	ref  cie.Lab
-	lin  [3]float64 // ref as linear sRGB
-	y    float64
-	gray bool
+	lin  [3]float64    // ref as linear sRGB
 	cut  bool          // more vivid than the photo can hold
 	unit [3][3]float64 // from a difference in Lab to one whose length is Delta E 2000, near ref
 }
@@ -131,8 +128,7 @@ func usable(samples []patches.Sample, space string) (data []datum, left []LeftOu
 			continue
 		}
 		ref := s.Ref.Lab()
-		data = append(data, datum{s.ID, s.RGB, ref, cie.SRGB.RGB(s.Ref), s.Ref.Y, s.Neutral, isCut(s.RGB, space),
-			unitOf(ref)})
+		data = append(data, datum{s, ref, cie.SRGB.RGB(s.Ref), isCut(s.RGB, space), unitOf(ref)})
 	}
 	return data, left
 }
@@ -193,7 +189,7 @@ func unitOf(c cie.Lab) (u [3][3]float64) {
 func anchor(data []datum, skip int) int {
 	best, least := -1, math.Inf(1)
 	for i, d := range data {
-		if far := math.Abs(math.Log(d.y / 0.18)); d.gray && i != skip && far < least {
+		if far := math.Abs(math.Log(d.Ref.Y / 0.18)); d.Neutral && i != skip && far < least {
 			best, least = i, far
 		}
 	}

@@ -82,25 +82,17 @@ func (t *trial) coefOf(x []float64) (coef [3][]float64) {
 	return coef
 }
 
-func (t *trial) size() int {
-	n := 0
-	if t.curve {
-		n = curveTerms
-	}
-	return n + 3*max(0, termCount(t.degree)-1)
-}
-
 // predict returns the colours of the patches as the numbers x would have them,
 // scaled by the grey patch a.
 func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
 	m := t.model(x)
-	card := m.Apply(m.Uncurve(data[a].rgb))
+	card := m.Apply(m.Uncurve(data[a].RGB))
 	var gain [3]float64
 	for c := range gain {
 		gain[c] = data[a].lin[c] / max(card[c], 1e-6)
 	}
 	for i := range data {
-		v := m.Apply(m.Uncurve(data[i].rgb))
+		v := m.Apply(m.Uncurve(data[i].RGB))
 		out[i] = cie.SRGB.XYZ(cie.RGB{v[0] * gain[0], v[1] * gain[1], v[2] * gain[2]}).Lab()
 	}
 }
@@ -109,7 +101,10 @@ func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
 // 2000 (its local form) with what is expected of them.
 func (t *trial) fit(data []datum, rounds int) {
 	if t.x == nil {
-		t.x = make([]float64, t.size())
+		t.x = make([]float64, 3*max(0, termCount(t.degree)-1))
+		if t.curve {
+			t.x = append(t.x, make([]float64, curveTerms)...)
+		}
 	}
 	a := anchor(data, -1)
 	lab := make([]cie.Lab, len(data))

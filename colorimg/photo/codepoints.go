@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/photo/heif"
 )
 
 // codePoints are coding-independent code points: what a PNG's cICP chunk, a
@@ -11,9 +12,9 @@ import (
 //
 // Source: ITU-T H.273 tables 2 to 4; from memory.
 type codePoints struct {
-	primaries, transfer, matrix int
-	rgb                         bool // of a PNG, stored as red, green and blue
-	narrow                      bool // of a PNG: 16 to 235
+	heif.CodePoints
+	rgb    bool // of a PNG, stored as red, green and blue
+	narrow bool // of a PNG: 16 to 235
 }
 
 const unspecified = 2
@@ -29,7 +30,7 @@ const hintSDR = "set the camera to standard (SDR) photos, or export it as an ord
 func (f *facts) highRange() string {
 	var said []int // transfers
 	if f.codes != nil {
-		said = append(said, f.codes.transfer)
+		said = append(said, f.codes.Transfer)
 	}
 	if len(f.icc) > 0 && !f.iccBad {
 		// Source: ICC.1:2022 section 9.2.17 (cicpTag), 10.3.
@@ -47,7 +48,7 @@ func (f *facts) highRange() string {
 
 // silent reports whether they say nothing.
 func (c *codePoints) silent() bool {
-	return c.primaries == unspecified && (c.transfer == unspecified || c.transfer == 1 || c.transfer == 13)
+	return c.Primaries == unspecified && (c.Transfer == unspecified || c.Transfer == 1 || c.Transfer == 13)
 }
 
 // encoding returns how to read the colours; nil where the code points say
@@ -57,19 +58,19 @@ func (c *codePoints) silent() bool {
 // writes it shows its picture on an sRGB screen as it is, and so do the
 // programs that open it. Unspecified with known primaries likewise.
 func (c *codePoints) encoding() *encoding {
-	if c.narrow || c.rgb && c.matrix != 0 {
+	if c.narrow || c.rgb && c.Matrix != 0 {
 		return nil
 	}
-	e := map[int]*encoding{1: srgbCurves(cie.SRGB), 12: srgbCurves(cie.DisplayP3)}[c.primaries]
+	e := map[int]*encoding{1: srgbCurves(cie.SRGB), 12: srgbCurves(cie.DisplayP3)}[c.Primaries]
 	if e == nil {
-		p := primariesByCode[c.primaries]
+		p := primariesByCode[c.Primaries]
 		m, ok := primaries(&p.xy)
 		if !ok {
 			return nil
 		}
 		e = srgbCurves(cie.Space{Name: p.name, ToXYZ: m})
 	}
-	switch c.transfer {
+	switch c.Transfer {
 	case 13, 1, 6, 14, 15, unspecified:
 	case 4:
 		e.curve, e.name = sameCurve(gamma(2.2)), e.name+" (gamma 2.2)"

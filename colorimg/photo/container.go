@@ -6,6 +6,8 @@ import (
 	"encoding/binary"
 	"io"
 	"iter"
+
+	"hueward/colorimg/photo/heif"
 )
 
 // facts are what a file says beside its pixels. Whatever is missing or
@@ -122,8 +124,7 @@ func pngFacts(b []byte) facts {
 			}
 		case "cICP":
 			if n == 4 {
-				f.codes = &codePoints{primaries: int(data[0]), transfer: int(data[1]), matrix: int(data[2]), rgb: true,
-					narrow: data[3] != 1}
+				f.codes = &codePoints{heif.CodePoints{Primaries: int(data[0]), Transfer: int(data[1]), Matrix: int(data[2])}, true, data[3] != 1}
 			}
 		} // of an animated PNG (acTL) the first picture is an ordinary one
 		i += 12 + int(n)

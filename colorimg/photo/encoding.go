@@ -40,10 +40,12 @@ func assumedSRGB() *encoding {
 func (f *facts) encoding(gray bool) *encoding {
 	// A PNG's code points go before its profile, a HEIC's after it.
 	// Source: PNG third edition 4.3; ISO/IEC 23008-12 section 6.5.5 (from memory).
-	if f.codes != nil && f.codes.rgb {
-		if e := f.codes.encoding(); e != nil {
-			return e
-		}
+	var coded *encoding
+	if f.codes != nil {
+		coded = f.codes.encoding()
+	}
+	if coded != nil && f.codes.rgb {
+		return coded
 	}
 	if len(f.icc) > 0 && !f.iccBad {
 		if e, err := profileEncoding(f.icc, gray); err == nil {
@@ -51,10 +53,8 @@ func (f *facts) encoding(gray bool) *encoding {
 		}
 		f.iccBad = true
 	}
-	if f.codes != nil && !f.codes.rgb && !f.iccBad {
-		if e := f.codes.encoding(); e != nil {
-			return e
-		}
+	if coded != nil && !f.iccBad {
+		return coded
 	}
 	if f.iccBad || f.codes != nil && !f.codes.silent() {
 		e := assumedSRGB()

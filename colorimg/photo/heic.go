@@ -46,8 +46,8 @@ func heicFacts(b []byte) facts {
 		return facts{}
 	}
 	f := facts{exif: p.EXIF, icc: p.ICC, iccBad: len(p.ICC) > largestProfile, turn: orientation(p.Turn), pixels: p.Pixels, gray: p.Gray}
-	if c := p.Codes; c != nil {
-		f.codes = &codePoints{primaries: c.Primaries, transfer: c.Transfer, matrix: c.Matrix}
+	if p.Codes != nil {
+		f.codes = &codePoints{CodePoints: *p.Codes}
 	}
 	return f
 }

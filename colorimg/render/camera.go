@@ -46,6 +46,15 @@ func blur(pix []rgb, w, h int, sigma float64) {
 	for i := range kernel {
 		kernel[i] /= float32(sum - 1)
 	}
+	weigh := func(out, mid []rgb, beside func(i int) (before, after []rgb)) {
+		for x, v := range mid {
+			out[x] = v.times(kernel[0])
+		}
+		for i := 1; i <= n; i++ {
+			a, b := beside(i)
+			addPair(out, a, b, kernel[i])
+		}
+	}
 	tmp := make([]rgb, len(pix))
 	rows.Split(h, func(y0, y1 int) {
 		wide := make([]rgb, w+2*n) // a row with its ends repeated
@@ -55,25 +64,14 @@ func blur(pix []rgb, w, h int, sigma float64) {
 			for i := range n {
 				wide[i], wide[w+n+i] = row[0], row[w-1]
 			}
-			out := tmp[y*w : (y+1)*w]
-			for x, v := range row {
-				out[x] = v.times(kernel[0])
-			}
-			for i := 1; i <= n; i++ {
-				addPair(out, wide[n-i:][:w], wide[n+i:][:w], kernel[i])
-			}
+			weigh(tmp[y*w:(y+1)*w], row, func(i int) (a, b []rgb) { return wide[n-i:][:w], wide[n+i:][:w] })
 		}
 	})
 	rows.Split(h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
-			out := pix[y*w : (y+1)*w]
-			mid := tmp[y*w : (y+1)*w]
-			for x, v := range mid {
-				out[x] = v.times(kernel[0])
-			}
-			for i := 1; i <= n; i++ {
-				addPair(out, tmp[max(y-i, 0)*w:][:w], tmp[min(y+i, h-1)*w:][:w], kernel[i])
-			}
+			weigh(pix[y*w:(y+1)*w], tmp[y*w:(y+1)*w], func(i int) (a, b []rgb) {
+				return tmp[max(y-i, 0)*w:][:w], tmp[min(y+i, h-1)*w:][:w]
+			})
 		}
 	})
 }

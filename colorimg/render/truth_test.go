@@ -42,7 +42,7 @@ func TestDrawIsTheSameEveryTime(t *testing.T) {
 // a fifth and less of what measuring is allowed to be off).
 func TestPetalsHaveTheAskedColor(t *testing.T) {
 	t.Parallel()
-	for _, form := range render.Forms {
+	for _, form := range render.AllForms {
 		for i, sh := range render.Shades {
 			if i%2 == int(form)%2 && !scenes.Full() {
 				continue
@@ -55,6 +55,10 @@ func TestPetalsHaveTheAskedColor(t *testing.T) {
 			}
 			if d := cie.DeltaE2000(got.Seen, got.Petal); d > 0.7 {
 				t.Errorf("%v, %s: Seen = %.2f, Petal = %.2f: Delta E %.2f, want at most 0.7", form, sh.Name, got.Seen, got.Petal, d)
+			}
+			share := float64(got.Pixels) / (math.Pi * got.Radius * got.Radius)
+			if later := form == render.Cactus || form == render.Button; later && (share < 0.4 || share > 1) {
+				t.Errorf("%v, %s: petals fill %.2f of the bloom's circle, want 0.4 to 1", form, sh.Name, share)
 			}
 		}
 	}

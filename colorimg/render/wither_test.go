@@ -10,31 +10,6 @@ import (
 	"hueward/colorimg/render/scenes"
 )
 
-// The later forms keep the promise of the first ones: petals of the asked
-// colour, and shading that moves the middle colour by no more than 0.7.
-func TestLaterFormsHaveTheAskedColor(t *testing.T) {
-	t.Parallel()
-	for _, form := range []render.Form{render.Cactus, render.Button} {
-		for i, sh := range render.Shades {
-			if i%2 == int(form)%2 && !scenes.Full() {
-				continue
-			}
-			s := render.Scene{Width: 320, Height: 240, Noise: -1, Blur: -1, Petal: sh.Lab, Form: form, Ground: render.Grounds[i%6],
-				Seed: int64(i)}
-			_, got := render.Draw(s)
-			if d := cie.DeltaE2000(got.Petal, sh.Lab); d > 0.7 {
-				t.Errorf("%v, %s: Petal = %.2f, want %.2f: Delta E %.2f, want at most 0.7", form, sh.Name, got.Petal, sh.Lab, d)
-			}
-			if d := cie.DeltaE2000(got.Seen, got.Petal); d > 0.7 {
-				t.Errorf("%v, %s: Seen = %.2f, Petal = %.2f: Delta E %.2f, want at most 0.7", form, sh.Name, got.Seen, got.Petal, d)
-			}
-			if share := float64(got.Pixels) / (math.Pi * got.Radius * got.Radius); share < 0.4 || share > 1 {
-				t.Errorf("%v, %s: petals fill %.2f of the bloom's circle, want 0.4 to 1", form, sh.Name, share)
-			}
-		}
-	}
-}
-
 // However withered a bloom is, Petal stays the fresh colour that was asked
 // for, and the shares grow with what was asked.
 func TestWitheredBloomsKeepTheirFreshColor(t *testing.T) {

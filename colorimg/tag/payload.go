@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"sync"
-	"unicode"
 	"unicode/utf8"
 )
 
@@ -84,33 +83,13 @@ func (p Payload) String() string {
 	return b.String()
 }
 
-// The longest text of another program's code that is taken for a plant, in
-// letters, and the longest row of digits: EAN-8 is the shortest number that the
-// trade prints. Common practice, no source.
-const (
-	bareLetters = 24
-	bareDigits  = 8
+// bareName is what the text of another program's code may look like that names a plant: 24 letters, digits and a few signs.
+// noName is what else looks so: a web address, with a dot before its last letters, and a number of the trade, of which
+// EAN-8 is the shortest. Common practice, no source.
+var (
+	bareName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[\pL\pM\p{Nd}][\pL\pM\p{Nd}_./# -]{0,23}$`) })
+	noName   = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?i)^www\.|\pL\.\pL{2,}(?:/|$)|^\p{Nd}{9,}$`) })
 )
 
-// webAddress finds a name with a dot before its last letters.
-var webAddress = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)^www\.|\pL\.\pL{2,}(?:/|$)`)
-})
-
 // bare reports whether the text of another program's code may name a plant.
-func bare(id string) bool {
-	n, digits := 0, 0
-	for _, r := range id {
-		n++
-		switch {
-		case unicode.IsDigit(r):
-			digits++
-		case unicode.IsLetter(r), unicode.IsMark(r):
-		case n > 1 && strings.ContainsRune("-_./# ", r):
-		default:
-			return false
-		}
-	}
-	onlyDigits := digits == n && n > bareDigits
-	return n >= 1 && n <= bareLetters && !onlyDigits && !webAddress().MatchString(id)
-}
+func bare(id string) bool { return bareName().MatchString(id) && !noName().MatchString(id) }

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 )
@@ -23,17 +24,8 @@ func Shoot(t testing.TB, s render.Scene) (*photo.Photo, render.Truth) {
 func Open(t testing.TB, im image.Image) *photo.Photo {
 	t.Helper()
 	var b bytes.Buffer
-	err := photo.WriteJPEG(&b, im, 92, photo.Info{Make: "Made-up", Model: "Phone 3"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.OK(t, photo.WriteJPEG(&b, im, 92, photo.Info{Make: "Made-up", Model: "Phone 3"}))
 	name := filepath.Join(t.TempDir(), "x.jpg")
-	if err := os.WriteFile(name, b.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	p, err := photo.Open(context.Background(), name, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	must.OK(t, os.WriteFile(name, b.Bytes(), 0o600))
+	return must.Have(photo.Open(context.Background(), name, nil))(t)
 }
