@@ -1,6 +1,7 @@
 package colorimg
 
 import (
+	"cmp"
 	"fmt"
 
 	"hueward/colorimg/petal"
@@ -29,10 +30,7 @@ const (
 
 // Options are those that measure with the correction; c may be nil.
 func (c *Correction) Options(opt *Options) *Options {
-	var o Options
-	if opt != nil {
-		o = *opt
-	}
+	o := *cmp.Or(opt, new(Options))
 	if c != nil {
 		o.Card, o.Bloom, o.Strokes = c.Card, c.Bloom, c.Strokes
 		o.NoCard = o.NoCard && c.Card == nil

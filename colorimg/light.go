@@ -13,13 +13,7 @@ import (
 	"hueward/colorimg/tag"
 )
 
-// undoCamera takes out what the phone is known to add to colours.
-func (m *measuring) undoCamera() {
-	if c := camera.Of(m.opt.Cameras, m.Camera); c != nil {
-		m.undo(c)
-	}
-}
-
+// undo takes out what the phone is known to add to colours.
 func (m *measuring) undo(c *camera.Model) {
 	m.keepCutOff()
 	c.Correct(m.im.Pix)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"hueward/colorimg/camera"
 	"hueward/colorimg/photo"
 )
 
@@ -71,7 +72,9 @@ func begin(ctx context.Context, file string, opt *Options) (*measuring, error) {
 	if m.dark() {
 		return m, r.refuse(problemBlack, nil)
 	}
-	m.undoCamera()
+	if c := camera.Of(opt.Cameras, m.Camera); c != nil {
+		m.undo(c)
+	}
 	m.findTag()
 	return m, nil
 }

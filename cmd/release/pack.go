@@ -17,13 +17,6 @@ type file struct {
 	program bool
 }
 
-func (f file) mode() int64 {
-	if f.program {
-		return 0o755
-	}
-	return 0o644
-}
-
 // inOrder sorts by name, so that an archive does not depend on the order in which its files were made.
 func inOrder(files []file) []file {
 	return slices.SortedFunc(slices.Values(files), func(a, b file) int { return strings.Compare(a.name, b.name) })
@@ -37,7 +30,11 @@ func writeTar(w io.Writer, folder string, files []file, made time.Time) error {
 	}
 	t := tar.NewWriter(z)
 	for _, f := range inOrder(files) {
-		h := &tar.Header{Name: folder + "/" + f.name, Mode: f.mode(), Size: int64(len(f.data)), ModTime: made.UTC(), Format: tar.FormatUSTAR}
+		mode := int64(0o644)
+		if f.program {
+			mode = 0o755
+		}
+		h := &tar.Header{Name: folder + "/" + f.name, Mode: mode, Size: int64(len(f.data)), ModTime: made.UTC(), Format: tar.FormatUSTAR}
 		if err := t.WriteHeader(h); err != nil {
 			return err
 		}

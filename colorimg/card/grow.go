@@ -70,9 +70,7 @@ type area struct {
 }
 
 func newGrower(w, h int, f []uint64) *grower {
-	g := &grower{w: w, h: h, f: f, mark: make([]bool, w*h)}
-	g.area = area{y0: 0, y1: h - 1, left: make([]int32, h), right: make([]int32, h)}
-	return g
+	return &grower{w: w, h: h, f: f, mark: make([]bool, w*h), area: area{y1: h - 1, left: make([]int32, h), right: make([]int32, h)}}
 }
 
 // rim is how near to the frame's edge an area counts as cut by it.

@@ -104,10 +104,8 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 				return f.Quad, true
 			}
 		}
-		if !inside(im, p.Shrunk(0.8)) {
-			continue
-		}
-		if uneven(im, p, least) {
+		x0, y0, x1, y1 := p.Shrunk(0.8).bounds()
+		if !(x0 >= 0 && y0 >= 0 && x1 <= float64(im.W-1) && y1 <= float64(im.H-1)) || uneven(im, p, least) {
 			continue
 		}
 		// Black has noise of its own: what counts is noise beside the grey's light.
@@ -138,11 +136,6 @@ func uneven(im *photo.Linear, q Quad, most float64) bool {
 	}
 	mid := robust.Median(lum[:])
 	return scatter(lum[:])*min(1, mid/0.05) > 2*most
-}
-
-func inside(im *photo.Linear, q Quad) bool {
-	x0, y0, x1, y1 := q.bounds()
-	return x0 >= 0 && y0 >= 0 && x1 <= float64(im.W-1) && y1 <= float64(im.H-1)
 }
 
 // likely reports whether the three patches can be white, grey and black in one

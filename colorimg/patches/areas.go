@@ -53,22 +53,17 @@ func roots(im *photo.Linear) []float32 {
 	for i, v := range im.Pix {
 		root[i] = 100 * float32(math.Sqrt(float64(max(v, 0))))
 	}
-	rows, f := make([]float32, len(root)), make([]float32, len(root))
-	for y := range h {
-		for x := range w {
-			i, a, b := 3*(y*w+x), 3*(y*w+max(x-1, 0)), 3*(y*w+min(x+1, w-1))
-			for c := range 3 {
-				rows[i+c] = (root[a+c] + root[i+c] + root[b+c]) / 3
-			}
+	mean := func(v []float32, dx, dy int) []float32 { // of three along dx, dy
+		out := make([]float32, len(v))
+		for i := range out {
+			x, y, c := i/3%w, i/3/w, i%3
+			a := 3*(max(y-dy, 0)*w+max(x-dx, 0)) + c
+			b := 3*(min(y+dy, h-1)*w+min(x+dx, w-1)) + c
+			out[i] = (v[a] + v[i] + v[b]) / 3
 		}
+		return out
 	}
-	for y := range h {
-		up, low := 3*max(y-1, 0)*w, 3*min(y+1, h-1)*w
-		for i := range 3 * w {
-			f[3*y*w+i] = (rows[up+i] + rows[3*y*w+i] + rows[low+i]) / 3
-		}
-	}
-	return f
+	return mean(mean(root, 1, 0), 0, 1)
 }
 
 // grow collects the area around the seed whose colour stays within step of the

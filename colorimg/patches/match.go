@@ -68,18 +68,6 @@ func (s *Set) known() [][3]float64 {
 	return out
 }
 
-// glance is the mean colour of the inner part of every patch; ok is false when
-// one lies outside the picture or shows no pixel.
-func (s *Set) glance(im *photo.Linear, h plane) (rgb [][3]float64, ok bool) {
-	rgb = make([][3]float64, len(s.Patches))
-	for i, p := range s.Patches {
-		if rgb[i], ok = mean(im, h.patch(float64(p.Col), float64(p.Row), 0.5*s.half())); !ok {
-			return nil, false
-		}
-	}
-	return rgb, true
-}
-
 // mean is the plain mean colour within q. A q too small to hold a pixel's middle
 // has the colour of the nearest.
 func mean(im *photo.Linear, q card.Quad) (rgb [3]float64, ok bool) {
@@ -109,10 +97,12 @@ func mean(im *photo.Linear, q card.Quad) (rgb [3]float64, ok bool) {
 // score is how well the picture's colours agree with the set laid on q.
 func (s *Set) score(im *photo.Linear, q card.Quad) float64 {
 	h, ok := fitPlane(s.corners(), q[:])
-	if !ok {
-		return 0
+	rgb := make([][3]float64, len(s.Patches))
+	for i, p := range s.Patches {
+		if ok { // all patches lie in the picture
+			rgb[i], ok = mean(im, h.patch(float64(p.Col), float64(p.Row), 0.5*s.half()))
+		}
 	}
-	rgb, ok := s.glance(im, h)
 	if !ok {
 		return 0
 	}

@@ -92,15 +92,13 @@ const (
 func newTable(f func(float64) float64, n int) []uint32 {
 	t := make([]uint32, n)
 	for v := range t {
-		t[v] = fixed(f(float64(v) / float64(n-1)))
+		t[v] = uint32(math.Round(min(max(f(float64(v)/float64(n-1)), 0), 1) * one))
 		if v >= clip8*(n-1)/255 {
 			t[v] |= clipped
 		}
 	}
 	return t
 }
-
-func fixed(v float64) uint32 { return uint32(math.Round(min(max(v, 0), 1) * one)) }
 
 // tables16 are the tables of the three channels over 16 bits, one where the
 // curves are the same. They are kept: they are slow to make.

@@ -3,6 +3,8 @@ package photo
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Kind is why a file is no photo to be measured.
@@ -55,7 +57,7 @@ func plain(s string, n int) string {
 		switch {
 		case r == '\t' || r == '\n' || r == '\r':
 			return ' '
-		case !printable(r):
+		case !unicode.IsPrint(r) || r == utf8.RuneError:
 			return -1
 		}
 		return r

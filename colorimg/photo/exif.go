@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,6 +15,9 @@ type capture struct {
 	taken       time.Time
 	camera      string
 }
+
+// exifTags are those that are read.
+var exifTags = []string{"Orientation", "Make", "Model", "DateTimeOriginal", "CreateDate", "OffsetTimeOriginal", "OffsetTimeDigitized"}
 
 // readEXIF reads an EXIF block, which is a TIFF structure. A broken block
 // gives what could be read before the damage: no photo fails for its EXIF.
@@ -35,14 +39,7 @@ func readEXIF(b []byte) capture {
 		ImageFormat: imagemeta.TIFF,
 		Sources:     imagemeta.EXIF,
 		ShouldHandleTag: func(t imagemeta.TagInfo) bool {
-			if t.Namespace != "IFD0" && t.Namespace != "IFD0/ExifIFDP" {
-				return false
-			}
-			switch t.Tag {
-			case "Orientation", "Make", "Model", "DateTimeOriginal", "CreateDate", "OffsetTimeOriginal", "OffsetTimeDigitized":
-				return true
-			}
-			return false
+			return (t.Namespace == "IFD0" || t.Namespace == "IFD0/ExifIFDP") && slices.Contains(exifTags, t.Tag)
 		},
 		HandleTag: func(t imagemeta.TagInfo) error {
 			switch v := t.Value.(type) {

@@ -2,7 +2,6 @@ package photo
 
 import (
 	"bytes"
-	"unicode"
 	"unicode/utf8"
 )
 
@@ -106,5 +105,3 @@ func textKind(b []byte) string {
 	}
 	return "is text, not a photo"
 }
-
-func printable(r rune) bool { return unicode.IsPrint(r) && r != utf8.RuneError }

@@ -31,10 +31,7 @@ const (
 
 // withDefaults returns the options with every zero field filled in.
 func (o *Options) withDefaults() Options {
-	var p Options
-	if o != nil {
-		p = *o
-	}
+	p := *cmp.Or(o, new(Options))
 	p.Limits.Pixels = cmp.Or(max(p.Limits.Pixels, 0), defaultPixels)
 	p.Limits.Bytes = cmp.Or(max(p.Limits.Bytes, 0), defaultBytes)
 	p.Work = cmp.Or(max(p.Work, 0), defaultWork)
@@ -134,7 +131,7 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		p.giveBack = giveBack
 		runtime.AddCleanup(p, func(f func()) { f() }, giveBack) // where Done is not called
 	}()
-	enc := facts.encoding(facts.gray || isGray(cfg.ColorModel))
+	enc := facts.encoding(facts.gray || cfg.ColorModel == color.GrayModel || cfg.ColorModel == color.Gray16Model)
 	info := readEXIF(facts.exif)
 
 	im, err := c.decode(&ctxReader{ctx: ctx, r: bytes.NewReader(b)})
@@ -211,8 +208,6 @@ func check(name string, cfg image.Config, f facts, lim Limits) error {
 	}
 	return nil
 }
-
-func isGray(m color.Model) bool { return m == color.GrayModel || m == color.Gray16Model }
 
 // decodeError sorts what a decoder said into broken and unsupported.
 func decodeError(ctx context.Context, name string, err error) error {

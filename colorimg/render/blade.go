@@ -167,7 +167,8 @@ func (b *blade) paint(c *canvas, y0, y1 int) {
 			if c.brown != nil {
 				var brown, fade float32
 				col, brown, fade = b.aged(col, u, s)
-				c.record(i, cover, brown, fade)
+				c.brown[i] += (brown - c.brown[i]) * cover
+				c.fade[i] += (fade - c.fade[i]) * cover
 			}
 			c.put(i, cover, col, shade, b.petal)
 		}

@@ -96,7 +96,8 @@ func expose(pix []rgb, w, h int, level float64, seed int64, phone *developer) *i
 	k := float32(level * level)
 	rows.Split(h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
-			r := newScatter(seed, y)
+			r := scatter(uint64(seed)*0x9e3779b97f4a7c15 + uint64(y)*0xd1342543de82ef95)
+			r.next()
 			out := im.Pix[y*im.Stride:]
 			for x, c := range pix[y*w : (y+1)*w] {
 				if k > 0 {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/rows"
 )
@@ -207,7 +208,7 @@ func (p *picture) stalk(s Scene, r, hand *rand.Rand, short float64) {
 	sin, cos := math.Sincos(angle)
 	bow := 0.10 * far * r.NormFloat64() * 0.6
 	st := newStem(x, y, x+cos*far*0.4-sin*bow, y+sin*far*0.4+cos*bow, x+cos*far*0.9, y+sin*far*0.9,
-		short*0.0085, short*0.0105, linearLCh(44, 30, 122))
+		short*0.0085, short*0.0105, linear(cie.LCh{L: 44, C: 30, H: 122}.Lab()))
 	if s.Hand {
 		fingers, thumb := newHand(s, hand, p.bloom, p.radius, st)
 		p.below = append(p.below, fingers...)

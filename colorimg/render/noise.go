@@ -52,12 +52,6 @@ var normals [1 << 14]float32
 // that rows can be drawn in any order.
 type scatter uint64
 
-func newScatter(seed int64, row int) scatter {
-	s := scatter(uint64(seed)*0x9e3779b97f4a7c15 + uint64(row)*0xd1342543de82ef95)
-	s.next()
-	return s
-}
-
 func (s *scatter) next() uint64 {
 	*s += 0x9e3779b97f4a7c15
 	z := uint64(*s)

@@ -1,7 +1,5 @@
 package render
 
-import "hueward/colorimg/cie"
-
 // softShadow is the shadow that the heads throw on the ground, kept at a
 // quarter of the picture's size: it has no fine detail.
 type softShadow struct {
@@ -76,5 +74,3 @@ func (m *softShadow) darken(c *canvas, y0, y1 int) {
 		}
 	}
 }
-
-func linearLCh(l, c, h float64) rgb { return linear(cie.LCh{L: l, C: c, H: h}.Lab()) }

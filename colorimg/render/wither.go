@@ -47,12 +47,6 @@ func (b *blade) aged(col rgb, u, s float32) (_ rgb, brown, fade float32) {
 	return col, brown, fade
 }
 
-// record keeps what aged said of pixel i, which the blade covers by k.
-func (c *canvas) record(i int, k, brown, fade float32) {
-	c.brown[i] += (brown - c.brown[i]) * k
-	c.fade[i] += (fade - c.fade[i]) * k
-}
-
 // stale is how far a petal may have turned and not count as turned.
 const stale = 0.15
 

@@ -2,6 +2,7 @@ package shape
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -106,10 +107,7 @@ func Fit(pts []Match) (p Homography, ok bool) {
 			return Homography{}, false
 		}
 	}
-	weight := make([]float64, len(pts))
-	for i := range weight {
-		weight[i] = 1
-	}
+	weight := slices.Repeat([]float64{1}, len(pts))
 	for range 3 {
 		a := mat.NewDense(max(9, 2*len(pts)), 9, nil)
 		for i, m := range pts {

@@ -54,9 +54,8 @@ func Matrix(text string) (rows [][]bool, err error) {
 	m := best.GetMatrix()
 	rows = make([][]bool, m.GetHeight())
 	for y := range rows {
-		rows[y] = make([]bool, m.GetWidth())
-		for x := range rows[y] {
-			rows[y][x] = m.Get(x, y) == 1
+		for x := range m.GetWidth() {
+			rows[y] = append(rows[y], m.Get(x, y) == 1)
 		}
 	}
 	return rows, nil

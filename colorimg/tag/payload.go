@@ -69,18 +69,14 @@ func printable(mm float64) bool { return mm >= 1 && mm <= 1000 }
 // String returns the text to print in the code. The width is rounded to a
 // thousandth of a millimetre; one that no code can have is left out.
 func (p Payload) String() string {
-	var b strings.Builder
-	b.WriteString(prefix)
-	b.WriteString(strings.ToUpper(p.Sheet))
+	size := strings.ToUpper(p.Sheet)
 	if mm := math.Round(p.MM*1000) / 1000; printable(mm) {
-		if p.Sheet != "" {
-			b.WriteByte('/')
+		if size != "" {
+			size += "/"
 		}
-		b.WriteString(strconv.FormatFloat(mm, 'f', -1, 64))
+		size += strconv.FormatFloat(mm, 'f', -1, 64)
 	}
-	b.WriteByte(':')
-	b.WriteString(p.Plant)
-	return b.String()
+	return prefix + size + ":" + p.Plant
 }
 
 // bareName is what the text of another program's code may look like that names a plant: 24 letters, digits and a few signs.

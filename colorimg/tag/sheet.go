@@ -60,10 +60,8 @@ var sheets = []Sheet{
 
 // SheetNamed returns the sheet of that name, "a5" or "a4".
 func SheetNamed(name string) (Sheet, bool) {
-	for _, s := range sheets {
-		if s.Name == name {
-			return s, true
-		}
+	if i := slices.Index(SheetNames(), name); i >= 0 {
+		return sheets[i], true
 	}
 	return Sheet{}, false
 }
