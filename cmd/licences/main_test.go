@@ -5,8 +5,6 @@ import (
 	"strings"
 	"testing"
 
-	"hueward/colorimg/must"
-
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/must"
