@@ -56,7 +56,8 @@ def load():
     dy = np.full(dl.shape, NONE, np.uint8)
     dy[more] = REST
     dy[dl == 255], dy[dl == 128] = PETAL, DISC
-    return photos, y, torch.tensor(z["points"]).to(dev), names, train, test, scenes.picture(un, dev), scenes.Pool(scenes.picture(d, dev), torch.tensor(dy).to(dev))
+    drawn = scenes.Pool(scenes.picture(d, dev), torch.tensor(dy).to(dev))
+    return photos, y, torch.tensor(z["points"]).to(dev), names, train, test, scenes.picture(un, dev), drawn
 
 
 photos, labels, points, names, train, test, un, drawn = load()
@@ -211,7 +212,8 @@ def look(net, x, at, size):
     z = torch.zeros(len(x), 2, size, size, device=dev)
     if at is not None:
         i = torch.arange(size, device=dev).float()
-        z[:, 0] = torch.exp(-((i[None, :, None] - at[:, 1, None, None]) ** 2 + (i[None, None] - at[:, 0, None, None]) ** 2) / (2 * scenes.SPOT ** 2))
+        far2 = (i[None, :, None] - at[:, 1, None, None]) ** 2 + (i[None, None] - at[:, 0, None, None]) ** 2
+        z[:, 0] = torch.exp(-far2 / (2 * scenes.SPOT ** 2))
     pr = 0
     for flip in (False, True):
         v = torch.cat([x, z], 1)
@@ -289,7 +291,8 @@ for turn, share in ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
     maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + turn, labelled, drawn, un, pseudo)
     k = 0.6 if turn else 1.0
     if ts:
-        learn(teacher, [{"params": enc, "lr": 2e-4 * k}, {"params": rest, "lr": 1.5e-3 * k}], maker, ts if turn == 0 else ts * 2 // 3, B // 2, [192], share)
+        groups = [{"params": enc, "lr": 2e-4 * k}, {"params": rest, "lr": 1.5e-3 * k}]
+        learn(teacher, groups, maker, ts if turn == 0 else ts * 2 // 3, B // 2, [192], share)
     teacher.eval()
     for told in (True, False):
         key = "teacher %d %s" % (turn, "told" if told else "alone")
@@ -299,9 +302,11 @@ pseudo = label(teacher, 192)
 os.makedirs(a.out, exist_ok=True)
 torch.save({k: v.half().cpu() for k, v in teacher.state_dict().items()}, os.path.join(a.out, "teacher%d.pt" % a.fold))
 maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + 7, labelled, drawn, un, pseudo)
-n = learn(finder, [{"params": list(finder.parameters()), "lr": 2.5e-3 * (0.7 if a.resume else 1)}], maker, ss, B, [144, 112, 144, 96], 0.4, a.until)
+groups = [{"params": list(finder.parameters()), "lr": 2.5e-3 * (0.7 if a.resume else 1)}]
+n = learn(finder, groups, maker, ss, B, [144, 112, 144, 96], 0.4, a.until)
 say("the finder's steps", n)
-torch.save({k: v.half().cpu() if v.is_floating_point() else v.cpu() for k, v in finder.state_dict().items()}, os.path.join(a.out, "finder%d.pt" % a.fold))
+state = {k: v.half().cpu() if v.is_floating_point() else v.cpu() for k, v in finder.state_dict().items()}
+torch.save(state, os.path.join(a.out, "finder%d.pt" % a.fold))
 finder.float()
 for size in (96, 144):
     for told in (True, False):

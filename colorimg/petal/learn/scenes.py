@@ -157,7 +157,8 @@ class Maker:
         along = torch.cos(a)[:, None, None] * xx + torch.sin(a)[:, None, None] * yy
         slope = 1 + self.u(b, lo=0, hi=0.25)[:, None, None] * along
         # Half shade: an edge, straight or wavy, sharp or soft.
-        at = self.u(b, lo=-0.8, hi=0.8)[:, None, None] + 0.12 * torch.sin(6 * self.u(b)[:, None, None] * (yy - xx) + 6 * self.u(b)[:, None, None])
+        at = self.u(b, lo=-0.8, hi=0.8)[:, None, None]
+        at = at + 0.12 * torch.sin(6 * self.u(b)[:, None, None] * (yy - xx) + 6 * self.u(b)[:, None, None])
         soft = self.u(b, lo=0.02, hi=0.3)[:, None, None]
         shade = torch.where(self.chance(0.3, b), self.u(b, lo=0.25, hi=0.75), torch.zeros(b, device=self.dev))[:, None, None]
         dim = 1 - shade * torch.sigmoid((along - at) / soft * 3)
@@ -273,12 +274,14 @@ class Maker:
             if self.pseudo is not None:
                 j = self.pseudo.cut[torch.where(alike, firstcut, self.pick(len(self.pseudo.cut), b2))]
                 c = cut[:, None, None, None]
-                px, petal, disc = (torch.where(c, v, u) for u, v in zip((px, petal, disc), self.cutout(self.pseudo.pool, j, share, at, size)))
+                theirs = self.cutout(self.pseudo.pool, j, share, at, size)
+                px, petal, disc = (torch.where(c, v, u) for u, v in zip((px, petal, disc), theirs))
             alpha = petal + disc
             px = self.hue(px, torch.ones_like(alpha), torch.where(twin, turns0, self.turns(b2, 0.4)))
             px = self.second(px, petal, 0.2)
             out = (~self.chance(0.75, b2)) & (k != meant) & (k != other)  # out of focus, a rival
-            blurred = self.blur(torch.cat([px * alpha, alpha], 1), torch.where(out, self.u(b2, lo=1, hi=3), torch.full((b2,), 0.05, device=self.dev)))
+            sigma = torch.where(out, self.u(b2, lo=1, hi=3), torch.full((b2,), 0.05, device=self.dev))
+            blurred = self.blur(torch.cat([px * alpha, alpha], 1), sigma)
             px, alpha = blurred[:, :3], blurred[:, 3:]
             on = (k < count)[:, None, None]
             gain = torch.where(twin & self.chance(0.7, b2), tone, self.u(b2, lo=0.75, hi=1.25))[:, None, None, None]
@@ -319,7 +322,8 @@ class Maker:
         m[:, :, 2] = 0.08 * self.n(b, 2)
         small = F.avg_pool2d(alpha, 4)
         s = self.sample(small, m, size // 4)
-        return F.interpolate(F.avg_pool2d(F.pad(s, (1, 1, 1, 1)), 3, 1), size=(size, size), mode="bilinear") * self.u(b, 1, 1, 1, lo=0.1, hi=0.6)
+        s = F.interpolate(F.avg_pool2d(F.pad(s, (1, 1, 1, 1)), 3, 1), size=(size, size), mode="bilinear")
+        return s * self.u(b, 1, 1, 1, lo=0.1, hi=0.6)
 
     def said(self, y, plain):
         """Points and strokes: channels in and out, (b, 2, h, w)."""
