@@ -97,9 +97,6 @@ func Dot(x, y Vector) float64 { return x[0]*y[0] + x[1]*y[1] + x[2]*y[2] }
 // Quadratic is v'x·v.
 func Quadratic(x Matrix, v Vector) float64 { return Dot(v, Apply(x, v)) }
 
-// TraceOf is the trace of x·y, both symmetric.
-func TraceOf(x, y Matrix) float64 { return Dot(x[0], y[0]) + Dot(x[1], y[1]) + Dot(x[2], y[2]) }
-
 // Times is s·v.
 func Times(s float64, v Vector) Vector { return Vector{s * v[0], s * v[1], s * v[2]} }
 
