@@ -229,24 +229,24 @@ func lit(px []*sample) ([]*sample, float64) {
 	return out, floor
 }
 
-// axes are those of CIELAB.
-var axes = [3]func(cie.Lab) float64{
-	func(c cie.Lab) float64 { return c.L }, func(c cie.Lab) float64 { return c.A }, func(c cie.Lab) float64 { return c.B },
-}
-
 // center is the middle and the robust standard deviation of each of L*, a*, b*.
 func center(px []*sample) (cie.Lab, [3]float64) {
 	m := middle(px)
 	var sd [3]float64
 	v := scratch(len(px))
 	defer give(v)
-	for k, of := range axes {
-		at := of(m)
-		for i, p := range px {
-			v[i] = math.Abs(of(p.lab) - at)
-		}
-		sd[k] = 1.4826 * robust.Median(v)
+	for i, p := range px {
+		v[i] = math.Abs(p.lab.L - m.L)
 	}
+	sd[0] = 1.4826 * robust.Median(v)
+	for i, p := range px {
+		v[i] = math.Abs(p.lab.A - m.A)
+	}
+	sd[1] = 1.4826 * robust.Median(v)
+	for i, p := range px {
+		v[i] = math.Abs(p.lab.B - m.B)
+	}
+	sd[2] = 1.4826 * robust.Median(v)
 	return m, sd
 }
 

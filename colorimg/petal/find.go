@@ -3,7 +3,6 @@ package petal
 import (
 	"errors"
 	"math"
-	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/petal/net"
@@ -77,8 +76,7 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	s := newScene(im, gains)
 	s.cutOff = opt.CutOff
 	said := saying(opt)
-	v := s.wholeView()
-	first := v.chances(net.Finder().Run(s.input(v, said), v.h, v.w), opt.Skip)
+	first := s.look(s.wholeView(), said, opt.Skip)
 	first.obey(opt.Bloom)
 	found := first.bloom(s, opt.Bloom)
 	if found == nil {
@@ -154,7 +152,13 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 		}
 	}
 	piece := pieces(meant, p.w, p.h)
-	mass := sizes(piece, func(i int) float64 { return float64(meant[i]) })
+	var mass []float64
+	for i, k := range piece {
+		for int(k) >= len(mass) {
+			mass = append(mass, 0)
+		}
+		mass[k] += float64(meant[i])
+	}
 	own := piece[best]
 	c := &candidate{}
 	c.at[0], c.at[1] = p.toWork(float64(best%p.w), float64(best/p.w))
@@ -184,12 +188,12 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 // likely. Where the network sees blooms and cannot say which is meant, any bloom will do,
 // those in the middle first.
 func (p *chances) likeliest() (at int, chance float32) {
-	peak := func(v []float32) (int, float32) {
-		v = smoothed(v, p.w, p.h)
-		most := slices.Max(v)
-		return slices.Index(v, most), most
+	for i, c := range smoothed(p.p[net.Petal], p.w, p.h) {
+		if c > chance {
+			at, chance = i, c
+		}
 	}
-	if at, chance = peak(p.p[net.Petal]); chance >= leastChance {
+	if chance >= leastChance {
 		return at, chance
 	}
 	any := make([]float32, p.w*p.h)
@@ -197,7 +201,12 @@ func (p *chances) likeliest() (at int, chance float32) {
 		x, y := float64(i%p.w)/float64(p.w)-0.5, float64(i/p.w)/float64(p.h)-0.5
 		any[i] = (p.p[net.Petal][i] + p.p[net.Other][i]) * float32(1-0.4*math.Hypot(x, y))
 	}
-	at, chance = peak(any)
+	chance = 0
+	for i, c := range smoothed(any, p.w, p.h) {
+		if c > chance {
+			at, chance = i, c
+		}
+	}
 	return at, chance - (leastAny - leastChance)
 }
 
@@ -253,8 +262,24 @@ func (p *chances) asLarge(s *scene, piece []int32, own int32) float64 {
 		x, y := float64(i%p.w)/float64(p.w)-0.5, float64(i/p.w)/float64(p.h)-0.5
 		return max(0.2, 1-0.6*math.Hypot(x, y))
 	}
-	most := slices.Max(append(sizes(pieces(other, p.w, p.h), weight)[1:], 0))
-	return most / max(sizes(piece, weight)[own], 1)
+	var size []float64
+	here := 0.0
+	for i, k := range pieces(other, p.w, p.h) {
+		for int(k) >= len(size) {
+			size = append(size, 0)
+		}
+		if k != 0 {
+			size[k] += weight(i)
+		}
+		if piece[i] == own {
+			here += weight(i)
+		}
+	}
+	most := 0.0
+	for _, v := range size {
+		most = max(most, v)
+	}
+	return most / max(here, 1)
 }
 
 // obey takes what lies at a working pixel that was pointed at for the meant bloom, where
@@ -321,15 +346,6 @@ func pieces(v []float32, w, h int) []int32 {
 				}
 			}
 		}
-	}
-	return out
-}
-
-// sizes are those of pieces, what lies in none first, the pixels weighed.
-func sizes(piece []int32, weight func(i int) float64) []float64 {
-	out := make([]float64, slices.Max(piece)+1)
-	for i, k := range piece {
-		out[k] += weight(i)
 	}
 	return out
 }

@@ -90,25 +90,32 @@ func (p *chances) cutShort(c *candidate) bool {
 	return p.x0 > 0 && c.box[0] < p.x0+near || p.y0 > 0 && c.box[1] < p.y0+near || c.box[2] > W-near || c.box[3] > H-near
 }
 
+// look shows a view to the network. What skip names is neither bloom nor ground.
+func (s *scene) look(v view, said sayings, skip func(x, y int) bool) *chances {
+	return v.chances(net.Finder().Run(s.input(v, said), v.h, v.w), skip)
+}
+
 // lookAgain is the [Bloom.Sure] below which a bloom is looked at once more, mirrored: a third of real
 // photos. Our own choice; on those that are surer it changes little.
 const lookAgain = 0.92
 
-// lookClosely shows a view to the networks, and where they are unsure once more, mirrored left to right:
-// the mean of the two is better than either. What skip names is neither bloom nor ground.
+// lookClosely shows a view to the network, and where that is unsure once more, mirrored left to right:
+// the mean of the two is better than either.
 func (s *scene) lookClosely(v view, said sayings, skip func(x, y int) bool) *chances {
 	in := s.input(v, said)
-	out := net.Finder().Run(in, v.h, v.w)
-	if p := v.chances(out, skip); p.sureness() >= lookAgain {
+	p := v.chances(net.Finder().Run(in, v.h, v.w), skip)
+	if p.sureness() >= lookAgain {
 		return p
 	}
 	mirror(in, v.w)
-	again := net.Finder().Run(in, v.h, v.w)
-	mirror(again, v.w)
-	for i, q := range again {
-		out[i] = (out[i] + q) / 2
+	out := net.Finder().Run(in, v.h, v.w)
+	mirror(out, v.w)
+	for c, again := range v.chances(out, skip).p {
+		for i, q := range again {
+			p.p[c][i] = (p.p[c][i] + q) / 2
+		}
 	}
-	return v.chances(out, skip)
+	return p
 }
 
 // mirror turns each row of planes left to right.

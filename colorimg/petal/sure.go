@@ -73,14 +73,20 @@ func (b *Bloom) sharpness() float64 {
 	W, H := b.scene.im.W, b.scene.im.H
 	var all []float64
 	step := max(1, int(b.Radius/25))
-	for along := range 2 { // steps across the outline to the right, then downwards
-		dx, dy := 1-along, along
-		for y := max(b.box[1], 1); y < min(b.box[3], H-1); y += 1 + dx*(step-1) {
-			for x := max(b.box[0], 1); x < min(b.box[2], W-1); x += 1 + dy*(step-1) {
-				if i := y*W + x; (b.Head[i] != 0) != (b.Head[i-dx-dy*W] != 0) {
-					if v, ok := b.scene.steepness(x, y, dx, dy); ok {
-						all = append(all, v)
-					}
+	for y := max(b.box[1], 1); y < min(b.box[3], H-1); y += step {
+		for x := max(b.box[0], 1); x < min(b.box[2], W-1); x++ {
+			if i := y*W + x; (b.Head[i] != 0) != (b.Head[i-1] != 0) {
+				if v, ok := b.scene.steepness(x, y, 1, 0); ok {
+					all = append(all, v)
+				}
+			}
+		}
+	}
+	for x := max(b.box[0], 1); x < min(b.box[2], W-1); x += step {
+		for y := max(b.box[1], 1); y < min(b.box[3], H-1); y++ {
+			if i := y*W + x; (b.Head[i] != 0) != (b.Head[i-W] != 0) {
+				if v, ok := b.scene.steepness(x, y, 0, 1); ok {
+					all = append(all, v)
 				}
 			}
 		}

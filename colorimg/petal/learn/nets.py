@@ -145,8 +145,7 @@ class Teacher(nn.Module):
             return nn.Sequential(nn.Conv2d(ci, co, 3, padding=1, bias=False), nn.BatchNorm2d(co), nn.ReLU(),
                                  nn.Conv2d(co, co, 3, padding=1, bias=False), nn.BatchNorm2d(co), nn.ReLU())
         self.d4, self.d3, self.d2, self.d1 = dec(128 + 96, 128), dec(128 + 32, 96), dec(96 + 24, 64), dec(64 + 16, 48)
-        self.d0 = nn.Sequential(nn.Conv2d(48 + INPUTS, 32, 3, padding=1, bias=False), nn.BatchNorm2d(32), nn.ReLU(),
-                                nn.Conv2d(32, CLASSES, 1))
+        self.d0 = nn.Sequential(nn.Conv2d(48 + INPUTS, 32, 3, padding=1, bias=False), nn.BatchNorm2d(32), nn.ReLU(), nn.Conv2d(32, CLASSES, 1))
 
     def encoder(self):
         return list(self.first.parameters()) + list(self.stages.parameters())
@@ -184,5 +183,4 @@ def macs(levels, h, w):
 
 if __name__ == "__main__":
     f = Finder()
-    size, at = sum(a.size for a in f.arrays()) / 1e6, [macs(LEVELS, side, side) / 1e6 for side in (144, 96)]
-    print("finder: %.2f M weights, %.0f M at 144, %.0f M at 96" % (size, *at))
+    print("finder: %.2f M weights, %.0f M at 144, %.0f M at 96" % (sum(a.size for a in f.arrays()) / 1e6, macs(LEVELS, 144, 144) / 1e6, macs(LEVELS, 96, 96) / 1e6))

@@ -45,12 +45,8 @@ type conv struct {
 // block is x + narrow(relu(widen(depth(x)))).
 type block struct{ depth, wide, narrow conv }
 
-// Nets are networks that learnt apart, of which the mean is better than either. They
-// may be used by several at once.
-type Nets []*network
-
-// network is one of them with its weights.
-type network struct {
+// Net is the network with its weights. It may be used by several at once.
+type Net struct {
 	stem     conv
 	into, up []conv // between levels
 	down     [][]block
@@ -63,23 +59,12 @@ type network struct {
 type buffers struct{ a, b, c, padded, taps []float32 }
 
 // Run gives the probabilities of each pixel's classes, Classes × h × w, of the
-// picture in, Inputs × h × w: the mean of those of all networks. It panics unless h and w are multiples of
+// picture in, Inputs × h × w. It panics unless h and w are multiples of
 // [Multiple] and in is as long as they say.
-func (all Nets) Run(in []float32, h, w int) []float32 {
+func (n *Net) Run(in []float32, h, w int) []float32 {
 	if h <= 0 || w <= 0 || h%Multiple != 0 || w%Multiple != 0 || len(in) != Inputs*h*w {
 		panic(fmt.Sprintf("net: %d numbers for a picture of %d × %d", len(in), w, h))
 	}
-	sum := make([]float32, Classes*h*w)
-	for _, n := range all {
-		for i, p := range n.run(in, h, w) {
-			sum[i] += p / float32(len(all))
-		}
-	}
-	return sum
-}
-
-// run is Run of one network.
-func (n *network) run(in []float32, h, w int) []float32 {
 	buf, _ := n.work.Get().(*buffers)
 	if buf == nil {
 		buf = new(buffers)

@@ -8,7 +8,7 @@ import (
 	"testing"
 )
 
-// kept reads the inputs that learn.py kept and the logits that PyTorch gave, a network after the other.
+// kept reads the inputs that learn.py kept and the logits that PyTorch gave.
 func kept(t testing.TB) (in, out []float32) {
 	b, err := os.ReadFile("testdata/kept.bin")
 	if err != nil {
@@ -22,47 +22,31 @@ func kept(t testing.TB) (in, out []float32) {
 	return all[:n], all[n:]
 }
 
-// Each network's probabilities are those of PyTorch on the same inputs and with the same rounded weights: its logits,
-// kept by learn/export.py, through the softmax by definition. All networks' are the mean of these.
+// The probabilities are those of PyTorch on the same inputs: its logits, kept by
+// learn/learn.py, through the softmax by definition.
 func TestRunEqualsPyTorch(t *testing.T) {
 	const h, w = 48, 64
 	in, want := kept(t)
-	if len(want) != finders*2*Classes*h*w {
-		t.Fatalf("%d numbers of PyTorch's, want those of %d networks", len(want), finders)
-	}
-	var worst [finders + 1]float64
+	worst := 0.0
 	for k := range 2 {
-		x := in[k*Inputs*h*w : (k+1)*Inputs*h*w]
-		mean := make([]float64, Classes*h*w)
-		off := func(of int, got float32, want float64) {
-			if d := math.Abs(float64(got) - want); !(d <= worst[of]) {
-				worst[of] = d
+		got := Finder().Run(in[k*Inputs*h*w:(k+1)*Inputs*h*w], h, w)
+		logits := want[k*Classes*h*w : (k+1)*Classes*h*w]
+		for i := range h * w {
+			sum := 0.0
+			for c := range Classes {
+				sum += math.Exp(float64(logits[c*h*w+i]))
 			}
-		}
-		for of, n := range Finder() {
-			got := n.run(x, h, w)
-			logits := want[(2*of+k)*Classes*h*w:][:Classes*h*w]
-			for i := range h * w {
-				sum := 0.0
-				for c := range Classes {
-					sum += math.Exp(float64(logits[c*h*w+i]))
-				}
-				for c := range Classes {
-					p := math.Exp(float64(logits[c*h*w+i])) / sum
-					off(of, got[c*h*w+i], p)
-					mean[c*h*w+i] += p / finders
+			for c := range Classes {
+				d := math.Abs(float64(got[c*h*w+i]) - math.Exp(float64(logits[c*h*w+i]))/sum)
+				if !(d <= worst) {
+					worst = d
 				}
 			}
-		}
-		for i, got := range Finder().Run(x, h, w) {
-			off(finders, got, mean[i])
 		}
 	}
-	t.Logf("largest differences %.1e", worst)
-	for _, d := range worst {
-		if !(d <= 1e-3) {
-			t.Errorf("largest differences from PyTorch's probabilities, by network and of the mean, %.2g, want 0.001 at most", worst)
-		}
+	t.Logf("largest difference %.1e", worst)
+	if !(worst <= 1e-3) {
+		t.Errorf("largest difference from PyTorch's probabilities %.2g, want 0.001 at most", worst)
 	}
 }
 

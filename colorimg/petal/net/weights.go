@@ -8,17 +8,17 @@ import (
 	"sync"
 )
 
-// finder holds the weights that learn/learn.py found and learn/export.py wrote, one network's after the
-// other's, in the order of [reader.net].
+// finder holds the weights that learn/learn.py found and learn/export.py wrote: half
+// precision (IEEE 754 binary16), little-endian, in the order of [read].
 //
 //go:embed finder.weights
 var finder []byte
 
-// Finder is the networks that find petals.
-var Finder = sync.OnceValue(func() Nets {
+// Finder is the network that finds petals.
+var Finder = sync.OnceValue(func() *Net {
 	n, err := read(finder)
 	if err != nil {
-		panic(err) // the program was built with other weights than its networks'
+		panic(err) // the program was built with other weights than its network's
 	}
 	return n
 })
@@ -29,25 +29,11 @@ var errWeights = errors.New("net: the weights are not those of this network")
 // reader takes weights off the front of its bytes.
 type reader struct{ rest []byte }
 
-// finders is how many networks there are.
-const finders = 2
-
-// read builds the networks of the weights in b. It returns errWeights when there are
-// more or fewer than the networks have.
-func read(b []byte) (Nets, error) {
+// read builds the network of the weights in b. It returns errWeights when there are
+// more or fewer than the network has.
+func read(b []byte) (*Net, error) {
 	r := &reader{rest: b}
-	all := make(Nets, finders)
-	for i := range all {
-		all[i] = r.net()
-	}
-	if r.rest == nil || len(r.rest) != 0 {
-		return nil, errWeights
-	}
-	return all, nil
-}
-
-func (r *reader) net() *network {
-	n := &network{}
+	n := &Net{}
 	n.stem = r.conv(4*Inputs, levels[0].channels, 3, false)
 	for i, l := range levels {
 		if i > 0 {
@@ -61,7 +47,10 @@ func (r *reader) net() *network {
 		n.after[i] = r.blocks(levels[i], levels[i].up)
 	}
 	n.head = r.conv(levels[0].channels, 4*Classes, 1, false)
-	return n
+	if r.rest == nil || len(r.rest) != 0 {
+		return nil, errWeights
+	}
+	return n, nil
 }
 
 func (r *reader) blocks(l level, n int) []block {
@@ -73,36 +62,26 @@ func (r *reader) blocks(l level, n int) []block {
 	return out
 }
 
-// conv reads one convolution: a step for each channel that comes out, the weights in 8 bits as whole steps, the biases.
+// conv reads the weights, then the biases, of one convolution.
 func (r *reader) conv(in, out, kernel int, depthwise bool) conv {
 	each := in * kernel * kernel
 	if depthwise {
 		each = kernel * kernel
 	}
-	step, w := r.halves(out), make([]float32, out*each)
-	for i, b := range r.bytes(len(w)) {
-		w[i] = float32(int8(b)) * step[i/each]
-	}
-	return conv{in: in, out: out, kernel: kernel, w: w, b: r.halves(out)}
+	return conv{in: in, out: out, kernel: kernel, w: r.numbers(out * each), b: r.numbers(out)}
 }
 
-// bytes takes n bytes off; after too few of them rest is nil.
-func (r *reader) bytes(n int) []byte {
-	if len(r.rest) < n {
+// numbers reads n numbers; after too few of them rest is nil.
+func (r *reader) numbers(n int) []float32 {
+	out := make([]float32, n)
+	if len(r.rest) < 2*n {
 		r.rest = nil
-		return make([]byte, n)
+		return out
 	}
-	b := r.rest[:n]
-	r.rest = r.rest[n:]
-	return b
-}
-
-// halves reads n numbers of half precision (IEEE 754 binary16), little-endian.
-func (r *reader) halves(n int) []float32 {
-	out, b := make([]float32, n), r.bytes(2*n)
 	for i := range out {
-		out[i] = half(binary.LittleEndian.Uint16(b[2*i:]))
+		out[i] = half(binary.LittleEndian.Uint16(r.rest[2*i:]))
 	}
+	r.rest = r.rest[2*n:]
 	return out
 }
 
