@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -18,15 +19,15 @@ func TestCreateOpenFind(t *testing.T) {
 	ctx := context.Background()
 	// Characters that mean something in a URI or to a shell must not matter.
 	dir := filepath.Join(t.TempDir(), "Grandma's garden #1, 50% & more?", "2026 book")
-	b := booktest.Got(Create(ctx, dir, booktest.Clock))(t)
-	booktest.OK(t, b.AddLine(ctx, "marigold", "by the wall"))
-	booktest.OK(t, b.Close())
-	b = booktest.Got(Open(ctx, dir, booktest.Clock))(t)
+	b := must.Have(Create(ctx, dir, booktest.Clock))(t)
+	must.OK(t, b.AddLine(ctx, "marigold", "by the wall"))
+	must.OK(t, b.Close())
+	b = must.Have(Open(ctx, dir, booktest.Clock))(t)
 	defer b.Close()
-	lines := booktest.Got(b.Lines(ctx))(t)
+	lines := must.Have(b.Lines(ctx))(t)
 	booktest.Same(t, "lines", []Line{{Name: "marigold", Note: "by the wall"}}, lines)
 	deep := filepath.Join(dir, "photos", "2026", "M-7")
-	booktest.OK(t, os.MkdirAll(deep, 0o777))
+	must.OK(t, os.MkdirAll(deep, 0o777))
 	if got, err := Find(deep); err != nil || got != dir {
 		t.Errorf("Find(%q) = %q, %v, want %q", deep, got, err, dir)
 	}
@@ -77,14 +78,14 @@ func TestOpenRefuses(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	foreign := func(t *testing.T, file string) {
-		db := booktest.Got(sql.Open("sqlite", file))(t)
+		db := must.Have(sql.Open("sqlite", file))(t)
 		defer db.Close()
-		booktest.Got(db.Exec("CREATE TABLE song (title)"))(t)
+		must.Have(db.Exec("CREATE TABLE song (title)"))(t)
 	}
 	change := func(f func([]byte) []byte) func(*testing.T, string) {
 		return func(t *testing.T, file string) {
-			b := booktest.Got(os.ReadFile("testdata/v1/book.db"))(t)
-			booktest.OK(t, os.WriteFile(file, f(b), 0o644))
+			b := must.Have(os.ReadFile("testdata/v1/book.db"))(t)
+			must.OK(t, os.WriteFile(file, f(b), 0o644))
 		}
 	}
 	for _, c := range []struct {
@@ -104,9 +105,9 @@ func TestOpenRefuses(t *testing.T) {
 		}), ErrDamaged},
 		{"newer", func(t *testing.T, file string) {
 			change(func(b []byte) []byte { return b })(t, file)
-			db := booktest.Got(sql.Open("sqlite", file))(t)
+			db := must.Have(sql.Open("sqlite", file))(t)
 			defer db.Close()
-			booktest.Got(db.Exec("PRAGMA user_version = 99"))(t)
+			must.Have(db.Exec("PRAGMA user_version = 99"))(t)
 		}, ErrNewer},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -136,11 +137,11 @@ func TestDamagedPages(t *testing.T) {
 	t.Parallel()
 	dir := booktest.CopyDir(t, "testdata/v1")
 	file := filepath.Join(dir, "book.db")
-	data := booktest.Got(os.ReadFile(file))(t)
+	data := must.Have(os.ReadFile(file))(t)
 	for i := 4096; i < len(data); i++ { // every page but the schema's
 		data[i] = 0xa5
 	}
-	booktest.OK(t, os.WriteFile(file, data, 0o644))
+	must.OK(t, os.WriteFile(file, data, 0o644))
 	b, err := Open(context.Background(), dir, booktest.Clock)
 	if err == nil {
 		defer b.Close()
@@ -157,7 +158,7 @@ func TestPragmas(t *testing.T) {
 	b := booktest.New(t)
 	ctx := context.Background()
 	for i := range 4 {
-		c := booktest.Got(b.DB().Conn(ctx))(t)
+		c := must.Have(b.DB().Conn(ctx))(t)
 		defer c.Close()
 		for pragma, want := range map[string]string{"foreign_keys": "1", "journal_mode": "wal", "busy_timeout": "15000", "synchronous": "2"} {
 			var got string
@@ -173,8 +174,8 @@ func TestOpenWhileWriting(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	ctx := context.Background()
-	booktest.OK(t, b.AddLine(ctx, "marigold", ""))
-	booktest.OK(t, b.Write(ctx, func(tx *sql.Tx) error {
+	must.OK(t, b.AddLine(ctx, "marigold", ""))
+	must.OK(t, b.Write(ctx, func(tx *sql.Tx) error {
 		if _, err := tx.Exec("UPDATE line SET note = 'half written'"); err != nil {
 			return err
 		}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -18,7 +19,7 @@ func TestCameraModels(t *testing.T) {
 	b := booktest.New(t)
 	models := func() []CameraModel {
 		t.Helper()
-		m := booktest.Got(b.CameraModels(ctx))(t)
+		m := must.Have(b.CameraModels(ctx))(t)
 		return m
 	}
 	booktest.Same(t, "a new book's models", []CameraModel{}, models())
@@ -51,7 +52,7 @@ func TestCameraModelErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	booktest.Got(b.SetCameraModel(ctx, booktest.Phone))(t)
+	must.Have(b.SetCameraModel(ctx, booktest.Phone))(t)
 	zero := 0.0
 	for name, spoil := range map[string]func(*CameraModel){
 		"no camera":        func(m *CameraModel) { m.Camera = " " },

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -80,9 +81,9 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 	if _, err := b.Undo(ctx); !errors.Is(err, ErrNothingToUndo) {
 		t.Errorf("undo in a new book: %v, want ErrNothingToUndo", err)
 	}
-	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
+	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	// Another program noted nothing of what it entered.
-	booktest.Got(b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de,
+	must.Have(b.DB().Exec(`INSERT INTO reading (plant_id, season_id, source, method, status, l, a, b, precision_de, trueness_de,
 		measured_at)
 		VALUES (1, 1, 'meter', 0, 'ok', 50, 1, 2, 0, 0, '2026-08-01T00:00:00Z')`))(t)
 	before := booktest.Rows(t, b)
@@ -100,7 +101,7 @@ func TestHistoryHoldsOnlyChanges(t *testing.T) {
 	if err := b.SetStatus(ctx, Kept, "nobody"); !errors.Is(err, ErrNotFound) {
 		t.Fatalf("unknown plant: %v", err)
 	}
-	booktest.OK(t, b.SetStatus(ctx, Kept))
+	must.OK(t, b.SetStatus(ctx, Kept))
 	booktest.Record(t, b, "M-1", "IMG_0412.jpg", "measured")
 	if h, err := b.History(ctx, 0); err != nil || len(h) != 1 || h[0].What != "measured IMG_0412.jpg" {
 		t.Errorf("history = %+v, %v; want the measured photo alone", h, err)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -15,7 +16,7 @@ func TestCrops(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.Filled(t)
-	booktest.OK(t, b.SetLineCrop(ctx, "MARIGOLD", "calendula"))
+	must.OK(t, b.SetLineCrop(ctx, "MARIGOLD", "calendula"))
 	if err := b.SetLineCrop(ctx, "nothing", "zinnia"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("an unknown line: %v, want ErrNotFound", err)
 	}
@@ -24,7 +25,7 @@ func TestCrops(t *testing.T) {
 	}
 	set := func(v ...CropValue) {
 		t.Helper()
-		booktest.OK(t, b.SetCropValues(ctx, v...))
+		must.OK(t, b.SetCropValues(ctx, v...))
 	}
 	set(CropValue{"calendula", "days", "3"}, CropValue{"calendula", "ripe", "24-30"})
 	set(CropValue{"calendula", "days", "5"})

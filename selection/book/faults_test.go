@@ -5,6 +5,7 @@ import (
 	"os"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -15,9 +16,9 @@ func TestUndoOnly(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	for _, note := range []string{"first", "second"} {
-		booktest.OK(t, b.SetNote(ctx, "M-1", note))
+		must.OK(t, b.SetNote(ctx, "M-1", note))
 	}
-	h := booktest.Got(b.History(ctx, 2))(t)
+	h := must.Have(b.History(ctx, 2))(t)
 	before := booktest.Rows(t, b)
 	if _, err := b.UndoOnly(ctx, h[1].ID); !errors.Is(err, ErrChangedSince) {
 		t.Errorf("undo of an older change: %v, want ErrChangedSince", err)

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
 )
 
@@ -17,15 +18,15 @@ func TestDiskFull(t *testing.T) {
 	b := booktest.Filled(t)
 	b.DB().SetMaxOpenConns(1) // the limit is one connection's
 	var pages int
-	booktest.OK(t, b.DB().QueryRow("PRAGMA page_count").Scan(&pages))
-	booktest.Got(b.DB().Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages)))(t)
+	must.OK(t, b.DB().QueryRow("PRAGMA page_count").Scan(&pages))
+	must.Have(b.DB().Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages)))(t)
 	before := booktest.Rows(t, b)
 	err := b.SetNote(ctx, "M-1", strings.Repeat("a long note. ", 20_000))
 	if err == nil || !strings.Contains(err.Error(), "the disk is full; make room and try again") {
 		t.Errorf("a full disk: %v", err)
 	}
 	booktest.Same(t, "changed all the same", before, booktest.Rows(t, b))
-	booktest.Got(b.DB().Exec("PRAGMA max_page_count = 1000000"))(t)
+	must.Have(b.DB().Exec("PRAGMA max_page_count = 1000000"))(t)
 	if err := b.SetNote(ctx, "M-1", "room again"); err != nil {
 		t.Errorf("after room was made: %v", err)
 	}

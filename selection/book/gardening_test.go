@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -279,11 +280,11 @@ func TestLastFrost(t *testing.T) {
 		t.Errorf("not said: %v", err)
 	}
 	may := time.Date(2027, 5, 15, 0, 0, 0, 0, time.UTC)
-	booktest.OK(t, b.SetLastFrost(ctx, &may))
+	must.OK(t, b.SetLastFrost(ctx, &may))
 	if got, err := b.LastFrost(ctx); err != nil || got.Month() != time.May || got.Day() != 15 {
 		t.Errorf("15 May: %v, %v", got, err)
 	}
-	booktest.OK(t, b.SetLastFrost(ctx, nil))
+	must.OK(t, b.SetLastFrost(ctx, nil))
 	if _, err := b.LastFrost(ctx); !errors.Is(err, ErrNoSetting) {
 		t.Errorf("taken away: %v", err)
 	}

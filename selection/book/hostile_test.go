@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/safety"
@@ -21,12 +22,12 @@ func TestDamagedTexts(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
-	booktest.OK(t, b.AddTrait(ctx, Trait{Name: "scent"}))
+	must.OK(t, b.AddTrait(ctx, Trait{Name: "scent"}))
 	db := booktest.DB(t, b)
 	db.SetMaxOpenConns(1)
 	for _, stmt := range []string{"PRAGMA ignore_check_constraints = 1", "UPDATE reading SET flags = '[{'",
 		"UPDATE trait SET words = '{}'", "DELETE FROM change_now"} {
-		booktest.Got(db.Exec(stmt))(t)
+		must.Have(db.Exec(stmt))(t)
 	}
 	_, err1 := b.Readings(ctx, "", "")
 	_, err2 := b.Traits(ctx)
@@ -36,7 +37,7 @@ func TestDamagedTexts(t *testing.T) {
 		}
 	}
 	for range 2 {
-		booktest.OK(t, b.OneCommand().SetNote(ctx, "M-1", "noted"))
+		must.OK(t, b.OneCommand().SetNote(ctx, "M-1", "noted"))
 		if c, older, err := b.ToUndo(ctx); err != nil || older || c.What != "note on M-1" {
 			t.Errorf("to undo: %+v, %v, %v", c, older, err)
 		}
@@ -71,7 +72,7 @@ func TestReceivedBooks(t *testing.T) {
 			b := booktest.Filled(t)
 			dir := b.Dir()
 			db := booktest.DB(t, b)
-			booktest.Got(db.Exec(c.stmts))(t)
+			must.Have(db.Exec(c.stmts))(t)
 			b.Close()
 			db.Close()
 			got, err := Open(t.Context(), dir, booktest.Clock)
@@ -82,7 +83,7 @@ func TestReceivedBooks(t *testing.T) {
 				t.Errorf("opened: %v, want %v and %q", err, c.err, c.want)
 			}
 			file := filepath.Join(t.TempDir(), "received.db")
-			booktest.OK(t, os.Rename(filepath.Join(dir, DBName), file))
+			must.OK(t, os.Rename(filepath.Join(dir, DBName), file))
 			other := booktest.New(t)
 			other.Close()
 			if _, err := safety.Restore(t.Context(), other.Dir(), file, booktest.Noon); !errors.Is(err, c.err) {
@@ -96,7 +97,7 @@ func TestReceivedBooks(t *testing.T) {
 func TestOwnTable(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	booktest.Got(booktest.DB(t, b).Exec("CREATE TABLE mine (x); CREATE INDEX mine_x ON mine (x)"))(t)
+	must.Have(booktest.DB(t, b).Exec("CREATE TABLE mine (x); CREATE INDEX mine_x ON mine (x)"))(t)
 	b.Close()
 	booktest.Open(t, b.Dir())
 }
@@ -111,7 +112,7 @@ func TestPathsStayInside(t *testing.T) {
 			t.Errorf("PhotoFile(%q) = %s, want nowhere", path, got)
 		}
 	}
-	booktest.Got(booktest.DB(t, b).Exec("UPDATE season SET name = '../../../outside'"))(t)
+	must.Have(booktest.DB(t, b).Exec("UPDATE season SET name = '../../../outside'"))(t)
 	_, err := b.Record(t.Context(), Entry{File: booktest.WriteFile(t, "a.jpg", "a"), Season: "2026", Plant: "M-1",
 		Reading: booktest.Reading("a")})
 	if err == nil {
@@ -123,8 +124,8 @@ func TestPathsStayInside(t *testing.T) {
 // the end of the program.
 func FuzzBookFile(f *testing.F) {
 	b := booktest.Filled(f)
-	booktest.OK(f, sqlite.CopyTo(f.Context(), b.DB(), filepath.Join(b.Dir(), "sound.db")))
-	sound := booktest.Got(os.ReadFile(filepath.Join(b.Dir(), "sound.db")))(f)
+	must.OK(f, sqlite.CopyTo(f.Context(), b.DB(), filepath.Join(b.Dir(), "sound.db")))
+	sound := must.Have(os.ReadFile(filepath.Join(b.Dir(), "sound.db")))(f)
 	f.Add(uint32(60), []byte{0xff, 0xff, 0xff, 0xfd})
 	f.Add(uint32(16), []byte{0, 0})
 	f.Add(uint32(len(sound)/2), []byte{0xa5, 0xa5, 0xa5})
@@ -134,7 +135,7 @@ func FuzzBookFile(f *testing.F) {
 		dir := t.TempDir()
 		text := append([]byte{}, sound...)
 		copy(text[int(at)%len(text):], with)
-		booktest.OK(t, os.WriteFile(filepath.Join(dir, DBName), text, 0o666))
+		must.OK(t, os.WriteFile(filepath.Join(dir, DBName), text, 0o666))
 		oneLine := func(err error) {
 			if err != nil && strings.Contains(err.Error(), "\n") {
 				t.Errorf("%q has several lines", err)
@@ -171,7 +172,7 @@ func FuzzUndo(f *testing.F) {
 	f.Add("season", int64(1), `null`)
 	f.Add("reading", int64(9e15), ``)
 	from := booktest.Filled(f)
-	booktest.OK(f, from.SetNote(f.Context(), "M-1", "now"))
+	must.OK(f, from.SetNote(f.Context(), "M-1", "now"))
 	from.Close()
 	f.Fuzz(func(t *testing.T, table string, row int64, before string) {
 		b := booktest.Open(t, booktest.CopyDir(t, from.Dir()))

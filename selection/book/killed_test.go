@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -21,17 +22,17 @@ func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	b := booktest.Filled(t)
 	b.DB().SetMaxOpenConns(1)
 	exec := func(stmt string) {
-		booktest.Got(b.DB().Exec(stmt))(t)
+		must.Have(b.DB().Exec(stmt))(t)
 	}
 	read := func(name string) []byte {
-		v := booktest.Got(os.ReadFile(filepath.Join(b.Dir(), name)))(t)
+		v := must.Have(os.ReadFile(filepath.Join(b.Dir(), name)))(t)
 		return v
 	}
 	exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	exec("PRAGMA wal_autocheckpoint = 0")
 	before := read(DBName)
 	note := strings.Repeat("long ", 20_000)
-	booktest.OK(t, b.SetNote(ctx, "M-1", note))
+	must.OK(t, b.SetNote(ctx, "M-1", note))
 	wal := read(DBName + "-wal")
 	exec("PRAGMA wal_checkpoint(FULL)")
 	after := read(DBName)
@@ -41,9 +42,9 @@ func TestOpenAfterKilledCheckpoint(t *testing.T) {
 	const page = 4096
 	dir := t.TempDir()
 	for name, content := range map[string][]byte{DBName: append(after[:page:page], before[page:]...), DBName + "-wal": wal} {
-		booktest.OK(t, os.WriteFile(filepath.Join(dir, name), content, 0o644))
+		must.OK(t, os.WriteFile(filepath.Join(dir, name), content, 0o644))
 	}
-	c := booktest.Got(Open(ctx, dir, booktest.Clock))(t)
+	c := must.Have(Open(ctx, dir, booktest.Clock))(t)
 	defer c.Close()
 	if p, err := c.Plant(ctx, "M-1"); err != nil || p.Note != note {
 		t.Errorf("the note has %d characters, want %d (%v)", len(p.Note), len(note), err)
@@ -56,17 +57,17 @@ func TestCreateAfterKilled(t *testing.T) {
 	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "garden")
 	for _, d := range []string{"photos", BackupsFolder} {
-		booktest.OK(t, os.MkdirAll(filepath.Join(dir, d), 0o777))
+		must.OK(t, os.MkdirAll(filepath.Join(dir, d), 0o777))
 	}
 	photo := filepath.Join(dir, "photos", "mine.jpg")
 	for _, f := range []string{filepath.Join(dir, DBName+".new"), photo} {
-		booktest.OK(t, os.WriteFile(f, []byte("half"), 0o644))
+		must.OK(t, os.WriteFile(f, []byte("half"), 0o644))
 	}
 	if _, err := Create(t.Context(), dir, booktest.Clock); !errors.Is(err, ErrNotEmpty) {
 		t.Errorf("beside a photo: %v, want ErrNotEmpty", err)
 	}
-	booktest.OK(t, os.Remove(photo))
-	b := booktest.Got(Create(t.Context(), dir, &Options{First: func(b *Book) error { return b.AddLine(t.Context(), "buff", "") }}))(t)
+	must.OK(t, os.Remove(photo))
+	b := must.Have(Create(t.Context(), dir, &Options{First: func(b *Book) error { return b.AddLine(t.Context(), "buff", "") }}))(t)
 	defer b.Close()
 	if lines, err := b.Lines(t.Context()); err != nil || len(lines) != 1 {
 		t.Errorf("%d lines, %v, want that which a new book begins with", len(lines), err)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -21,12 +22,12 @@ func TestTargetHistory(t *testing.T) {
 	first := Target{Lab: cie.Lab{L: 80, A: 10, B: 30}, Source: "--hex"}
 	second := Target{Aim: Hold, Lab: booktest.Buff, Within: 2, Source: "photo a.jpg", Measured: true}
 	for _, s := range []Target{first, second} {
-		booktest.OK(t, b.SetTarget(ctx, "Marigold", s))
+		must.OK(t, b.SetTarget(ctx, "Marigold", s))
 	}
 	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, booktest.Noon, booktest.Noon
-	n := booktest.Got(b.Line(ctx, "MARIGOLD"))(t)
+	n := must.Have(b.Line(ctx, "MARIGOLD"))(t)
 	booktest.Same(t, "line", &Line{Name: "Marigold", Target: &second}, n)
-	history := booktest.Got(b.Targets(ctx, "marigold"))(t)
+	history := must.Have(b.Targets(ctx, "marigold"))(t)
 	booktest.Same(t, "history", []Target{second, first}, history)
 	if got := second.Selection(); got.Within != 2 || got.Lab != buff || !got.Measured || got.Source != "photo a.jpg" {
 		t.Errorf("Selection = %+v", got)
@@ -37,7 +38,7 @@ func TestLineErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	booktest.OK(t, b.AddLine(ctx, "cosmos, held", ""))
+	must.OK(t, b.AddLine(ctx, "cosmos, held", ""))
 	if err := b.AddLine(ctx, "Cosmos, Held", ""); !errors.Is(err, ErrDuplicate) {
 		t.Errorf("AddLine again = %v, want ErrDuplicate", err)
 	}
@@ -70,9 +71,9 @@ func TestSeasons(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.New(t)
 	for _, s := range []string{"2027", "2026", "2026", "2026-autumn"} {
-		booktest.OK(t, b.EnsureSeason(ctx, s))
+		must.OK(t, b.EnsureSeason(ctx, s))
 	}
-	got := booktest.Got(b.Seasons(ctx))(t)
+	got := must.Have(b.Seasons(ctx))(t)
 	booktest.Same(t, "seasons", []string{"2026", "2026-autumn", "2027"}, got)
 	if err := b.EnsureSeason(ctx, "../2026"); err == nil {
 		t.Error(`season "../2026" is taken`)

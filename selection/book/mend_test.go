@@ -4,6 +4,7 @@ import (
 	"errors"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -42,14 +43,14 @@ func TestMend(t *testing.T) {
 			t.Parallel()
 			b := booktest.Filled(t)
 			before := booktest.Rows(t, b)
-			booktest.OK(t, c.do(b))
+			must.OK(t, c.do(b))
 			if !c.hold(b) {
 				t.Error("not as it should be")
 			}
 			after := booktest.Rows(t, b)
-			booktest.Got(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx))(t)
 			booktest.Same(t, "taken back", before, booktest.Rows(t, b))
-			booktest.Got(b.Redo(ctx))(t)
+			must.Have(b.Redo(ctx))(t)
 			booktest.Same(t, "brought back", after, booktest.Rows(t, b))
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("found %v, %v", found, err)

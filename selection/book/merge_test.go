@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/record"
@@ -50,7 +51,7 @@ func TestMergePlants(t *testing.T) {
 	ctx := t.Context()
 	b := twins(t)
 	before := booktest.Rows(t, b)
-	m := booktest.Got(b.MergePlants(ctx, "m-1", "M-2"))(t)
+	m := must.Have(b.MergePlants(ctx, "m-1", "M-2"))(t)
 	if m.Plant != "M-1" || m.Into != "M-2" || m.Moved != "1 photo, 1 reading by an instrument, 1 plant of its seed, 1 plant of its "+
 		"pollen, 2 crosses on it, 1 cross with its pollen, 4 heads, 1 score" {
 		t.Errorf("%+v, want what went over", m)
@@ -77,25 +78,25 @@ func TestMergePlants(t *testing.T) {
 	}
 	// A new plant of the old name gets heads of names that are on no tag yet.
 	after := booktest.Rows(t, b)
-	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
+	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	if _, heads, err := b.AddCross(ctx, Cross{SeedParent: "M-1", Kind: KindOpen, Season: "2026"}, 1); err != nil || heads[0].Name != "M-1-5" {
 		t.Errorf("the first head of a new M-1: %v, %v; want M-1-5", heads, err)
 	}
 	for range 2 {
-		booktest.Got(b.Undo(ctx))(t)
+		must.Have(b.Undo(ctx))(t)
 	}
 	if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 		t.Errorf("found %v, %v", found, err)
 	}
 	for range 2 {
-		booktest.Got(b.Undo(ctx))(t)
+		must.Have(b.Undo(ctx))(t)
 		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 			t.Fatalf("taken back (-before +now):\n%s", d)
 		}
 		if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 			t.Errorf("taken back: found %v, %v", found, err)
 		}
-		booktest.Got(b.Redo(ctx))(t)
+		must.Have(b.Redo(ctx))(t)
 		if d := cmp.Diff(after, booktest.Rows(t, b)); d != "" {
 			t.Fatalf("brought back (-after +now):\n%s", d)
 		}
@@ -134,13 +135,13 @@ func TestMergeWords(t *testing.T) {
 				if p.Line == "" {
 					p.Line = "marigold"
 				}
-				booktest.OK(t, b.AddPlant(ctx, p))
+				must.OK(t, b.AddPlant(ctx, p))
 			}
 			m, err := b.MergePlants(ctx, "A", "B")
 			if err != nil || !slices.Equal(m.Odd, c.odd) {
 				t.Errorf("told %q, %v; want %q", m.Odd, err, c.odd)
 			}
-			got := booktest.Got(b.Plant(ctx, "B"))(t)
+			got := must.Have(b.Plant(ctx, "B"))(t)
 			c.want.ID, c.want.Line, c.want.Season, c.want.AddedAt = "B", "marigold", "2026", got.AddedAt
 			if c.want.Status == "" {
 				c.want.Status = Growing
@@ -195,7 +196,7 @@ func TestMergeClones(t *testing.T) {
 			t.Parallel()
 			b := booktest.New(t)
 			for of, tubers := range map[string][]string{"D-1": {"T-1", "T-2"}, "E-1": {"E-2"}} {
-				booktest.OK(t, b.AddPlant(ctx, Plant{ID: of, Line: "dahlia", Season: "2026"}))
+				must.OK(t, b.AddPlant(ctx, Plant{ID: of, Line: "dahlia", Season: "2026"}))
 				if _, _, err := b.AddClones(ctx, of, "2027", ClonesBy[0], 0, tubers); err != nil {
 					t.Fatal(err)
 				}
@@ -207,12 +208,12 @@ func TestMergeClones(t *testing.T) {
 			if c.want == nil {
 				return
 			}
-			got := booktest.Got(b.Genotypes(ctx))(t)
+			got := must.Have(b.Genotypes(ctx))(t)
 			booktest.Same(t, "whose genes", c.want, got)
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("found %v, %v", found, err)
 			}
-			booktest.Got(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx))(t)
 			booktest.Same(t, "taken back", before, booktest.Rows(t, b))
 		})
 	}

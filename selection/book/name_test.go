@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 
 	"hueward/selection/book/booktest"
@@ -19,7 +20,7 @@ func TestWhich(t *testing.T) {
 	b := booktest.New(t)
 	made := "26-014" + string(naming.CheckLetter("26-014"))
 	for _, id := range []string{"M-1", "M-2", "M-3", "M-10", "26-9", made} {
-		booktest.OK(t, b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}))
+		must.OK(t, b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}))
 	}
 	for _, c := range []struct {
 		typed string

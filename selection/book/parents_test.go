@@ -3,6 +3,7 @@ package book_test
 import (
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -16,8 +17,8 @@ func TestPedigreeInbreeding(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.New(t)
 	own, of := 0.1, 0.9
-	booktest.OK(t, b.AddLine(ctx, "apricot", ""))
-	booktest.OK(t, b.SetFounderGroup(ctx, FounderGroup{Name: "Äpfelchen", Inbreeding: &of}))
+	must.OK(t, b.AddLine(ctx, "apricot", ""))
+	must.OK(t, b.SetFounderGroup(ctx, FounderGroup{Name: "Äpfelchen", Inbreeding: &of}))
 	for _, p := range []Plant{
 		{ID: "A", FounderGroup: "ÄPFELCHEN"},
 		{ID: "B", FounderGroup: "Äpfelchen", FounderInbreeding: &own},
@@ -25,9 +26,9 @@ func TestPedigreeInbreeding(t *testing.T) {
 		{ID: "D", SeedParent: "A", FounderGroup: "Äpfelchen"},
 	} {
 		p.Line, p.Season = "apricot", "2026"
-		booktest.OK(t, b.AddPlant(ctx, p))
+		must.OK(t, b.AddPlant(ctx, p))
 	}
-	got := booktest.Got(b.Pedigree(ctx))(t)
+	got := must.Have(b.Pedigree(ctx))(t)
 	want := map[string]genetics.Parents{"A": {Inbreeding: 0.9}, "B": {Inbreeding: 0.1}, "C": {}, "D": {Seed: "A"}}
 	for _, p := range got {
 		w := want[p.ID]

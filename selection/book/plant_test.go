@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -27,7 +28,7 @@ func TestPlants(t *testing.T) {
 		}
 	}
 	ids := func(f PlantFilter) (out []string) {
-		ps := booktest.Got(b.Plants(ctx, f))(t)
+		ps := must.Have(b.Plants(ctx, f))(t)
 		for _, p := range ps {
 			out = append(out, p.ID)
 		}
@@ -48,7 +49,7 @@ func TestPlants(t *testing.T) {
 			t.Errorf("Plants(%+v) = %q, want %q", c.f, got, c.want)
 		}
 	}
-	got := booktest.Got(b.Plant(ctx, "m-11"))(t)
+	got := must.Have(b.Plant(ctx, "m-11"))(t)
 	want := &Plant{ID: "M-11", Line: "marigold", Season: "2027", Status: Growing, SeedParent: "M-9", PollenParent: "M-10",
 		AddedAt: booktest.Noon}
 	booktest.Same(t, "Plant", want, got)
@@ -62,11 +63,11 @@ func TestPlants(t *testing.T) {
 	if got := ids(PlantFilter{Status: Kept}); got != nil {
 		t.Errorf("a refused SetStatus changed %q", got)
 	}
-	booktest.OK(t, b.SetStatus(ctx, Kept, "m-9", "M-10"))
+	must.OK(t, b.SetStatus(ctx, Kept, "m-9", "M-10"))
 	if got := strings.Join(ids(PlantFilter{Status: Kept}), " "); got != "M-9 M-10" {
 		t.Errorf("kept = %q, want M-9 M-10", got)
 	}
-	booktest.OK(t, b.SetNote(ctx, "m-9", "fine form"))
+	must.OK(t, b.SetNote(ctx, "m-9", "fine form"))
 	if p, _ := b.Plant(ctx, "M-9"); p.Note != "fine form" {
 		t.Errorf("note = %q", p.Note)
 	}
@@ -76,7 +77,7 @@ func TestPlantErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
+	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	two := 2.0
 	for name, p := range map[string]Plant{
 		"same id, other case": {ID: "m-1", Line: "marigold", Season: "2026"},

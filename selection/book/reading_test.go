@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/record"
@@ -70,7 +71,7 @@ func TestReadingRoundTrip(t *testing.T) {
 		} else {
 			r.Tag = colorimg.TagRead{Found: maybe.Draw(t, "found"), Text: rapid.String().Draw(t, "tag"), MM: num.Draw(t, "mm"), Sheet: "A5"}
 		}
-		booktest.OK(t, b.AddReading(context.Background(), photo.ID, r))
+		must.OK(t, b.AddReading(context.Background(), photo.ID, r))
 		rs, err := b.Readings(context.Background(), "marigold", "2026")
 		if err != nil || len(rs) != 1 {
 			t.Fatalf("Readings = %d, %v, want 1", len(rs), err)
@@ -92,7 +93,7 @@ func TestObservations(t *testing.T) {
 	put := func(plant, name string, change func(*colorimg.Reading)) {
 		r := booktest.Reading(name)
 		change(r)
-		booktest.Got(b.Record(ctx, Entry{File: booktest.WriteFile(t, name, name), Line: "marigold", Season: "2026", Plant: plant,
+		must.Have(b.Record(ctx, Entry{File: booktest.WriteFile(t, name, name), Line: "marigold", Season: "2026", Plant: plant,
 			Reading: r}))(t)
 	}
 	put("M-10", "a.jpg", func(*colorimg.Reading) {})
@@ -102,10 +103,10 @@ func TestObservations(t *testing.T) {
 	put("M-9", "c9.jpg", func(r *colorimg.Reading) {
 		r.Status, r.Flags = colorimg.Check, []colorimg.Flag{colorimg.FlagNoCard}
 	})
-	booktest.OK(t, b.AddInstrumentReading(ctx, InstrumentReading{Plant: "m-10", Season: "2026", Source: "colorimeter", Lab: booktest.Buff,
+	must.OK(t, b.AddInstrumentReading(ctx, InstrumentReading{Plant: "m-10", Season: "2026", Source: "colorimeter", Lab: booktest.Buff,
 		SE: 0.3}))
 	put("M-1", "old.jpg", func(*colorimg.Reading) {})
-	rs := booktest.Got(b.Readings(ctx, "marigold", "2026"))(t)
+	rs := must.Have(b.Readings(ctx, "marigold", "2026"))(t)
 	lab, se := cie.Lab{L: 74.2, A: 18.5, B: 36.1}, [3]float64{0.3, 0.2, 0.3}
 	want := []selection.Observation{
 		{Plant: "M-1", Photo: "old.jpg", Lab: lab, SE: se, Precision: 0.4, Trueness: 1.9},
@@ -132,7 +133,7 @@ func TestReadingErrors(t *testing.T) {
 	if err := b.AddReading(ctx, 7, booktest.Reading("x")); !errors.Is(err, ErrNotFound) {
 		t.Errorf("AddReading of no photo = %v, want ErrNotFound", err)
 	}
-	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
+	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	for name, r := range map[string]InstrumentReading{
 		"no source":     {Plant: "M-1", Season: "2026"},
 		"a photo":       {Plant: "M-1", Season: "2026", Source: "photo"},
@@ -148,7 +149,7 @@ func TestReadingErrors(t *testing.T) {
 		t.Errorf("%d readings, want none", n)
 	}
 	at := time.Date(2026, 7, 1, 8, 0, 0, 0, time.UTC)
-	booktest.OK(t, b.AddInstrumentReading(ctx, InstrumentReading{Plant: "M-1", Season: "2026", Source: "colorimeter", At: at}))
+	must.OK(t, b.AddInstrumentReading(ctx, InstrumentReading{Plant: "M-1", Season: "2026", Source: "colorimeter", At: at}))
 	if rs, _ := b.Readings(ctx, "", ""); len(rs) != 1 || !rs[0].MeasuredAt.Equal(at) || rs[0].Photo != nil || rs[0].Source != "colorimeter" {
 		t.Errorf("Readings = %+v, want the instrument's, of July", rs)
 	}

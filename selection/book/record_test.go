@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 
@@ -71,7 +72,7 @@ func TestRecordDuplicate(t *testing.T) {
 	// Measured anew, by a better method: a further reading, and it counts.
 	better := booktest.Reading("bloom")
 	better.Method, better.Lab = 2, &colorimg.Triple{70, 20, 30}
-	r := booktest.Got(b.Record(ctx, Entry{File: first.Photo.Name, Season: "2026", Plant: "M-7", Reading: better}))(t) // the file is not needed
+	r := must.Have(b.Record(ctx, Entry{File: first.Photo.Name, Season: "2026", Plant: "M-7", Reading: better}))(t) // the file is not needed
 	if !r.Duplicate || r.SameAgain || r.Photo.Readings != 2 {
 		t.Errorf("measured anew: %+v, want a second reading", r)
 	}
@@ -145,16 +146,16 @@ func TestRecordFails(t *testing.T) {
 		"plant outside":     func(_ *testing.T, _ *Book, e *Entry) { e.Plant = "../../M-1" },
 		"new, without line": func(_ *testing.T, _ *Book, e *Entry) { e.Line = "" },
 		"a file where the season's folder should be": func(t *testing.T, b *Book, e *Entry) {
-			booktest.OK(t, os.WriteFile(filepath.Join(b.Dir(), "photos", "2026"), nil, 0o644))
+			must.OK(t, os.WriteFile(filepath.Join(b.Dir(), "photos", "2026"), nil, 0o644))
 		},
 		"a file where photos should be": func(t *testing.T, b *Book, e *Entry) {
 			dir := filepath.Join(b.Dir(), "photos")
-			booktest.OK(t, os.RemoveAll(dir))
-			booktest.OK(t, os.WriteFile(dir, nil, 0o644))
+			must.OK(t, os.RemoveAll(dir))
+			must.OK(t, os.WriteFile(dir, nil, 0o644))
 		},
 		// After the photo is in its place: the reading's row is refused.
 		"the last row": func(t *testing.T, b *Book, e *Entry) {
-			booktest.Got(b.DB().Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"))(t)
+			must.Have(b.DB().Exec("CREATE TRIGGER refuse BEFORE INSERT ON reading BEGIN SELECT raise(ABORT, 'no'); END"))(t)
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -209,8 +210,8 @@ func TestRecordTakesOver(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "photos", "2026", "M-7")
-	booktest.OK(t, os.MkdirAll(dir, 0o777))
-	booktest.OK(t, os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("bloom"), 0o644))
+	must.OK(t, os.MkdirAll(dir, 0o777))
+	must.OK(t, os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("bloom"), 0o644))
 	if got := booktest.Record(t, b, "M-7", "a.jpg", "bloom").Photo.Path; got != "photos/2026/M-7/a.jpg" {
 		t.Errorf("the photo lies at %q, want the file left behind", got)
 	}

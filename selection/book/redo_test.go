@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -58,16 +59,16 @@ func TestUndoRedo(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			b := booktest.Filled(t)
-			booktest.OK(t, b.SetNote(ctx, "M-2", "older"))
+			must.OK(t, b.SetNote(ctx, "M-2", "older"))
 			before := booktest.Rows(t, b)
-			booktest.OK(t, do(b.OneCommand()))
+			must.OK(t, do(b.OneCommand()))
 			after := booktest.Rows(t, b)
 			for range 2 {
-				c := booktest.Got(b.Undo(ctx))(t)
+				c := must.Have(b.Undo(ctx))(t)
 				if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 					t.Errorf("%q taken back (-before +now):\n%s", c.What, d)
 				}
-				booktest.Got(b.Redo(ctx))(t)
+				must.Have(b.Redo(ctx))(t)
 				if d := cmp.Diff(after, booktest.Rows(t, b)); d != "" {
 					t.Errorf("%q brought back (-after +now):\n%s", c.What, d)
 				}
@@ -88,9 +89,9 @@ func TestRedoAfterAnother(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	for _, note := range []string{"first", "second"} {
-		booktest.OK(t, b.SetNote(ctx, "M-1", note))
+		must.OK(t, b.SetNote(ctx, "M-1", note))
 		if note == "first" {
-			booktest.Got(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx))(t)
 		}
 	}
 	if _, err := b.Redo(ctx); !errors.Is(err, ErrNothingToRedo) {
@@ -98,7 +99,7 @@ func TestRedoAfterAnother(t *testing.T) {
 	}
 	// A photo that was taken back and is measured again is taken over from its file.
 	r := booktest.Record(t, b, "M-1", "a.jpg", "a")
-	booktest.Got(b.Undo(ctx))(t)
+	must.Have(b.Undo(ctx))(t)
 	if _, err := os.Stat(b.PhotoFile(r.Photo)); err != nil {
 		t.Errorf("the photo's file went with it: %v", err)
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -19,7 +20,7 @@ func TestOnce(t *testing.T) {
 	b := booktest.Filled(t)
 	plants := func() int {
 		t.Helper()
-		list := booktest.Got(b.Plants(ctx, PlantFilter{}))(t)
+		list := must.Have(b.Plants(ctx, PlantFilter{}))(t)
 		return len(list)
 	}
 	was := plants()
@@ -65,7 +66,7 @@ func TestOnce(t *testing.T) {
 		t.Errorf("ids taken: %v, %v", ids, err)
 	}
 	// What was taken back stays so when the request comes once more.
-	booktest.Got(b.Undo(ctx))(t)
+	must.Have(b.Undo(ctx))(t)
 	if err := b.Once(Request{ID: "a", Sum: "N-2"}).AddPlant(ctx, Plant{ID: "N-2", Line: "marigold", Season: "2026"}); !errors.Is(err,
 		ErrRepeated) {
 		t.Errorf("after undo: %v", err)
@@ -84,10 +85,10 @@ func TestOnceForgotten(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir() + "/book"
 	now := time.Date(2024, 5, 1, 8, 0, 0, 0, time.UTC)
-	b := booktest.Got(Create(t.Context(), dir, &Options{Now: func() time.Time { return now }}))(t)
+	b := must.Have(Create(t.Context(), dir, &Options{Now: func() time.Time { return now }}))(t)
 	defer b.Close()
 	for i, want := range []bool{true, true, false} {
-		booktest.OK(t, b.Once(Request{ID: fmt.Sprint(i)}).AddLine(t.Context(), fmt.Sprint("line ", i), ""))
+		must.OK(t, b.Once(Request{ID: fmt.Sprint(i)}).AddLine(t.Context(), fmt.Sprint("line ", i), ""))
 		if taken, _, err := b.Taken(t.Context(), Request{ID: "0"}); taken != want || err != nil {
 			t.Errorf("after %d times 300 days: taken %v, want %v; %v", i, taken, want, err)
 		}

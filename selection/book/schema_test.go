@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/sqlite"
@@ -24,12 +25,12 @@ var update = flag.Bool("update", false, "rewrite the golden files in testdata")
 // schema is the database's own text of its tables, indexes and views.
 func schema(t testing.TB, b *Book) string {
 	t.Helper()
-	rows := booktest.Got(b.DB().Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name"))(t)
+	rows := must.Have(b.DB().Query("SELECT type || ' ' || name || char(10) || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name"))(t)
 	defer rows.Close()
 	var out strings.Builder
 	for rows.Next() {
 		var s string
-		booktest.OK(t, rows.Scan(&s))
+		must.OK(t, rows.Scan(&s))
 		out.WriteString(s + "\n\n")
 	}
 	return out.String()
@@ -41,9 +42,9 @@ func TestSchemaGolden(t *testing.T) {
 	got := schema(t, booktest.New(t))
 	const file = "testdata/schema.golden"
 	if *update {
-		booktest.OK(t, os.WriteFile(file, []byte(got), 0o644))
+		must.OK(t, os.WriteFile(file, []byte(got), 0o644))
 	}
-	want := booktest.Got(os.ReadFile(file))(t)
+	want := must.Have(os.ReadFile(file))(t)
 	booktest.Same(t, "schema", string(want), got)
 }
 
@@ -55,13 +56,13 @@ func TestMigrate(t *testing.T) {
 	for n := range sqlite.Versions() {
 		version := fmt.Sprintf("v%d", n+1)
 		t.Run(version, func(t *testing.T) {
-			b := booktest.Got(Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock))(t)
+			b := must.Have(Open(ctx, booktest.CopyDir(t, filepath.Join("testdata", version)), booktest.Clock))(t)
 			defer b.Close()
 			booktest.Same(t, "schema after migration", schema(t, booktest.New(t)), schema(t, b))
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("after migration: %q, %v", found, err)
 			}
-			rs := booktest.Got(b.Readings(ctx, "marigold", "2026"))(t)
+			rs := must.Have(b.Readings(ctx, "marigold", "2026"))(t)
 			if len(rs) != 3 {
 				t.Fatalf("%d readings, want 3", len(rs))
 			}
@@ -71,7 +72,7 @@ func TestMigrate(t *testing.T) {
 			want.Plant = &plant
 			c := want.Lab.Lab().LCh()
 			want.LCh = &colorimg.Triple{c.L, c.C, c.H}
-			models := booktest.Got(b.CameraModels(ctx))(t)
+			models := must.Have(b.CameraModels(ctx))(t)
 			wantModels := []CameraModel{}
 			if version == "v1" { // what it could not hold yet
 				want.Model, want.Card.Kind, want.Radial, want.Zones, want.Tag = "", "grey", []colorimg.Ring{}, []colorimg.Zone{}, colorimg.TagRead{}
@@ -106,7 +107,7 @@ func TestMakeOldBook(t *testing.T) {
 	b := booktest.Filled(t)
 	from := b.Dir()
 	b.Close()
-	booktest.OK(t, os.CopyFS(dir, os.DirFS(from)))
+	must.OK(t, os.CopyFS(dir, os.DirFS(from)))
 	os.RemoveAll(filepath.Join(dir, "photos", ".incoming"))
 	os.Remove(filepath.Join(dir, BackupsFolder)) // empty, which git does not keep
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
@@ -27,7 +28,7 @@ func garden(t *testing.T) *Book {
 			p.Line = "marigold"
 		}
 		p.Season = "2026"
-		booktest.OK(t, b.AddPlant(t.Context(), p))
+		must.OK(t, b.AddPlant(t.Context(), p))
 	}
 	return b
 }
@@ -93,7 +94,7 @@ func TestHeadToPacket(t *testing.T) {
 	if _, odd, err := do(HeadPollinate, 5, nil, "A-1"); err != nil || len(odd) != 1 || !strings.Contains(odd[0], "never bagged") {
 		t.Errorf("pollinated without a bag: %q, %v", odd, err)
 	}
-	booktest.Got(b.FixHead(ctx, "A-1", HeadFix{NotPollinated: []time.Time{date(5)}}))(t)
+	must.Have(b.FixHead(ctx, "A-1", HeadFix{NotPollinated: []time.Time{date(5)}}))(t)
 	for i, s := range []struct {
 		step  HeadStep
 		day   int
@@ -104,7 +105,7 @@ func TestHeadToPacket(t *testing.T) {
 			t.Fatalf("step %d: %v", i, err)
 		}
 	}
-	heads := booktest.Got(b.Heads(ctx, "2026"))(t)
+	heads := must.Have(b.Heads(ctx, "2026"))(t)
 	want := Head{Name: "A-1", Plant: "A", Number: 1, Line: "marigold", Season: "2026", Cross: cross.Name, Kind: KindCross, Bagged: date(3),
 		Pollinated: []time.Time{date(5), date(6)}, StigmasDry: date(9), Harvested: date(28), Seeds: new(41)}
 	booktest.Same(t, "head", []Head{want}, heads)
@@ -177,7 +178,7 @@ func TestPacketToPlants(t *testing.T) {
 		t.Errorf("a plant that is there came up: %v", err)
 	}
 	// Corrected, the pollen parent is that of the plants, too.
-	booktest.Got(b.FixCross(ctx, cross.Name, CrossFix{PollenParent: new("D")}))(t)
+	must.Have(b.FixCross(ctx, cross.Name, CrossFix{PollenParent: new("D")}))(t)
 	if got, err := b.Plant(ctx, ids[0]); err != nil || got.PollenParent != "D" {
 		t.Errorf("plant %+v, %v; want the corrected pollen parent", got, err)
 	}

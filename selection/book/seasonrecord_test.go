@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 
 	"github.com/google/go-cmp/cmp"
@@ -32,7 +33,7 @@ func TestSeasonRecords(t *testing.T) {
 	dir := t.TempDir()
 	first := booktest.New(t)
 	for id, line := range map[string]string{"M-1": "marigold", "M-2": "marigold", "C-1": "cosmos"} {
-		booktest.OK(t, first.AddPlant(ctx, Plant{ID: id, Line: line, Season: "2026"}))
+		must.OK(t, first.AddPlant(ctx, Plant{ID: id, Line: line, Season: "2026"}))
 	}
 	from := first.Dir()
 	first.Close()
@@ -45,8 +46,8 @@ func TestSeasonRecords(t *testing.T) {
 			return
 		}
 		to := filepath.Join(dir, fmt.Sprint(books))
-		booktest.OK(t, os.CopyFS(to, os.DirFS(from)))
-		b := booktest.Got(Open(ctx, to, booktest.Clock))(t)
+		must.OK(t, os.CopyFS(to, os.DirFS(from)))
+		b := must.Have(Open(ctx, to, booktest.Clock))(t)
 		defer b.Close()
 		pick := func(table string) string {
 			query := fmt.Sprintf("SELECT name FROM %q UNION SELECT 'M-2' UNION SELECT 'nothing-1' ORDER BY 1", table)
@@ -125,7 +126,7 @@ func TestSeasonRecords(t *testing.T) {
 			}
 			inOrder(t, b)
 			if historyLen(t, b) > changes && rapid.IntRange(0, 3).Draw(t, "undo") == 0 {
-				booktest.Got(b.Undo(ctx))(t)
+				must.Have(b.Undo(ctx))(t)
 				if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 					t.Fatalf("undone (-before +after):\n%s", d)
 				}
@@ -136,7 +137,7 @@ func TestSeasonRecords(t *testing.T) {
 
 func historyLen(t booktest.T, b *Book) int {
 	var n int
-	booktest.OK(t, b.DB().QueryRow("SELECT count(*) FROM change").Scan(&n))
+	must.OK(t, b.DB().QueryRow("SELECT count(*) FROM change").Scan(&n))
 	return n
 }
 
@@ -144,7 +145,7 @@ func historyLen(t booktest.T, b *Book) int {
 func inOrder(t booktest.T, b *Book) {
 	t.Helper()
 	ctx := context.Background()
-	plants := booktest.Got(b.Plants(ctx, PlantFilter{}))(t)
+	plants := must.Have(b.Plants(ctx, PlantFilter{}))(t)
 	var pedigree []genetics.Parents
 	for _, p := range plants {
 		pedigree = append(pedigree, genetics.Parents{ID: p.ID, Seed: p.SeedParent, Pollen: p.PollenParent})
@@ -154,7 +155,7 @@ func inOrder(t booktest.T, b *Book) {
 			t.Errorf("plant %s is its own ancestor", id)
 		}
 	}
-	heads := booktest.Got(b.Heads(ctx, ""))(t)
+	heads := must.Have(b.Heads(ctx, ""))(t)
 	for _, h := range heads {
 		days := append([]time.Time{h.Bagged}, h.Pollinated...)
 		days = append(days, h.StigmasDry, h.Harvested)
@@ -182,7 +183,7 @@ func inOrder(t booktest.T, b *Book) {
 }
 
 func mustPackets(t booktest.T, b *Book) []Packet {
-	packets := booktest.Got(b.Packets(context.Background(), ""))(t)
+	packets := must.Have(b.Packets(context.Background(), ""))(t)
 	return packets
 }
 
@@ -192,7 +193,7 @@ func TestMadeNames(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	booktest.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
+	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	seen := map[string]bool{}
 	for _, season := range []string{"2026", "2126", "spring", "2026-27", "26"} {
 		for range 3 {

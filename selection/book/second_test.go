@@ -7,6 +7,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -62,7 +63,7 @@ func TestSecondTarget(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	second := cie.Lab{L: 47, A: 58, B: 38}
-	booktest.OK(t, b.SetTarget(ctx, "marigold", book.Target{Lab: cie.Lab{L: 78, A: 8, B: 70}, Second: &second}))
+	must.OK(t, b.SetTarget(ctx, "marigold", book.Target{Lab: cie.Lab{L: 78, A: 8, B: 70}, Second: &second}))
 	n, err := b.Line(ctx, "marigold")
 	if err != nil || n.Target.Second == nil || *n.Target.Second != second {
 		t.Errorf("second target: %+v, %v; want %v", n.Target, err, second)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/record"
@@ -20,7 +21,7 @@ func TestTogether(t *testing.T) {
 	t.Run("kept", func(t *testing.T) {
 		b := booktest.Filled(t).OneCommand()
 		before := booktest.Rows(t, b)
-		booktest.OK(t, b.Together(ctx, func(b *Book) error {
+		must.OK(t, b.Together(ctx, func(b *Book) error {
 			if err := add(b, "M-8"); err != nil {
 				return err
 			}
@@ -37,13 +38,13 @@ func TestTogether(t *testing.T) {
 				t.Error(err)
 			}
 		}
-		booktest.Got(b.Undo(ctx))(t)
+		must.Have(b.Undo(ctx))(t)
 		booktest.Same(t, "undone as one", before, booktest.Rows(t, b))
 	})
 	wrong := errors.New("wrong")
 	t.Run("taken back", func(t *testing.T) {
 		b := booktest.Filled(t).OneCommand()
-		booktest.OK(t, add(b, "M-7"))
+		must.OK(t, add(b, "M-7"))
 		before := booktest.Rows(t, b)
 		if err := b.Together(ctx, func(b *Book) error { return errors.Join(add(b, "M-8"), wrong) }); !errors.Is(err, wrong) {
 			t.Errorf("got %v", err)
@@ -61,7 +62,7 @@ func TestTogether(t *testing.T) {
 		before := booktest.Rows(t, b)
 		// A full disk ends SQLite's transaction by itself; so does this.
 		const full = "CREATE TRIGGER full BEFORE INSERT ON plant WHEN NEW.name = 'M-8' BEGIN SELECT raise(ROLLBACK, 'no'); END"
-		booktest.Got(b.DB().Exec(full))(t)
+		must.Have(b.DB().Exec(full))(t)
 		err := b.Together(ctx, func(b *Book) error {
 			if err := add(b, "M-7"); err != nil {
 				t.Error(err)
@@ -89,7 +90,7 @@ func TestErrorPassedOver(t *testing.T) {
 	b := booktest.Filled(t)
 	before := booktest.Rows(t, b)
 	const full = "CREATE TRIGGER full BEFORE UPDATE ON plant WHEN NEW.note = 'full' BEGIN SELECT raise(ROLLBACK, 'no'); END"
-	booktest.Got(b.DB().Exec(full))(t)
+	must.Have(b.DB().Exec(full))(t)
 	err := b.Change(ctx, func(t *record.Tx) string {
 		t.Exec("UPDATE plant SET note = 'full'")
 		t.Exec("UPDATE plant SET note = 'half'")

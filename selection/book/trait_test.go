@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/record"
@@ -43,11 +44,11 @@ func TestScores(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.New(t)
 	for _, id := range []string{"M-1", "M-2"} {
-		booktest.OK(t, b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}))
+		must.OK(t, b.AddPlant(ctx, Plant{ID: id, Line: "marigold", Season: "2026"}))
 	}
 	on := time.Date(2026, 7, 4, 0, 0, 0, 0, time.UTC)
 	before := booktest.Rows(t, b)
-	booktest.OK(t, b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on,
+	must.OK(t, b.SetScores(ctx, Score{Plant: "m-1", Trait: "Form", Value: 3, On: on}, Score{Plant: "M-1", Trait: "form", Value: 4, On: on,
 		Note: "later"},
 		Score{Plant: "M-2", Trait: "stem  length", Value: 45.5}))
 	got, err := b.Scores(ctx, "")
@@ -62,6 +63,6 @@ func TestScores(t *testing.T) {
 	if got, _ := b.Scores(ctx, "M-1"); len(got) != 1 {
 		t.Errorf("after a failed change: %v, want the score as it was", got)
 	}
-	booktest.Got(b.Undo(ctx))(t)
+	must.Have(b.Undo(ctx))(t)
 	booktest.Same(t, "after undo", before, booktest.Rows(t, b))
 }

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"testing"
 
+	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -52,7 +53,7 @@ func checkWhole(t *testing.T, b *Book, photos, plants int) {
 		plants} {
 		t.Errorf("%v photos, readings and plants, want %d, %d, %d", n, photos, photos, plants)
 	}
-	ps := booktest.Got(b.Photos(context.Background(), "", ""))(t)
+	ps := must.Have(b.Photos(context.Background(), "", ""))(t)
 	files := 0
 	for _, f := range booktest.Tree(t, b.Dir()) {
 		if strings.HasSuffix(f, ".jpg") {
@@ -84,7 +85,7 @@ func TestRecordTwoPrograms(t *testing.T) {
 	t.Parallel()
 	const each = 15
 	if dir := os.Getenv("HUEWARD_TEST_WRITER"); dir != "" {
-		b := booktest.Got(Open(context.Background(), dir, booktest.Clock))(t)
+		b := must.Have(Open(context.Background(), dir, booktest.Clock))(t)
 		defer b.Close()
 		who := os.Getenv("HUEWARD_TEST_WHO")
 		for i := range each {

@@ -8,13 +8,13 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/selection/book"
-	"hueward/selection/book/booktest"
 )
 
 func newBook(t *testing.T) *book.Book {
 	t.Helper()
-	b := booktest.Got(book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), nil))(t)
+	b := must.Have(book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), nil))(t)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -28,14 +28,14 @@ func TestLineNamed(t *testing.T) {
 	if _, err := LineNamed(ctx, b, ""); !errors.Is(err, ErrNoLine) {
 		t.Errorf("an empty book: %v, want %v", err, ErrNoLine)
 	}
-	booktest.OK(t, b.AddLine(ctx, "buff apricot", ""))
+	must.OK(t, b.AddLine(ctx, "buff apricot", ""))
 	if l, err := LineNamed(ctx, b, ""); err != nil || l.Name != "buff apricot" {
 		t.Errorf("the only line: %+v, %v", l, err)
 	}
 	if _, _, err := Aimed(ctx, b, "", ""); err == nil || !strings.Contains(err.Error(), "line buff apricot has no target yet") {
 		t.Errorf("a line without a target: %v", err)
 	}
-	booktest.OK(t, b.AddLine(ctx, "cosmos", ""))
+	must.OK(t, b.AddLine(ctx, "cosmos", ""))
 	var ask *AskError
 	if _, err := LineNamed(ctx, b, ""); !errors.As(err, &ask) || !strings.Contains(err.Error(), `"buff apricot", cosmos`) {
 		t.Errorf("two lines: %v", err)
@@ -71,7 +71,7 @@ func TestNothingMeasured(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
 	b := newBook(t)
-	booktest.OK(t, b.SetTarget(ctx, "buff", book.Target{Lab: cie.Lab{L: 76, A: 14, B: 38}}))
+	must.OK(t, b.SetTarget(ctx, "buff", book.Target{Lab: cie.Lab{L: 76, A: 14, B: 38}}))
 	if _, err := Rank(ctx, b, &Options{}); err == nil {
 		t.Error("plants are ranked without a reading")
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
@@ -76,7 +77,7 @@ func (p *plot) rank(o Options) *Season {
 // asJSON is what a command would print.
 func asJSON(t testing.TB, v any) string {
 	t.Helper()
-	text := booktest.Got(json.MarshalIndent(v, "", " "))(t)
+	text := must.Have(json.MarshalIndent(v, "", " "))(t)
 	return string(text)
 }
 

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/garden"
@@ -14,7 +15,7 @@ import (
 // one line.
 func FuzzTraits(f *testing.F) {
 	b := booktest.Filled(f)
-	booktest.OK(f, b.SetScores(f.Context(), book.Score{Plant: "M-1", Trait: "form", Value: 4, On: booktest.Noon}))
+	must.OK(f, b.SetScores(f.Context(), book.Score{Plant: "M-1", Trait: "form", Value: 4, On: booktest.Noon}))
 	for _, s := range [][2]string{{"form>=3", "form=0.5"}, {"form<=double", "form=0,5"}, {"form>=", "form="}, {">=3", "=1"}, {"form>3",
 		"form=nan"},
 		{"form>=1e999", "form=-1"}, {"form>=3>=4", "form=0x1p4"}, {"\xff>=1", "\x00=1"}, {"form\n>=3", "form=1\n"}} {

@@ -11,8 +11,8 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
-	"hueward/selection/book/booktest"
 	"hueward/selection/garden"
 )
 
@@ -21,11 +21,11 @@ var now = time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC)
 // bookWith is a book with these lines, and a plant 1 of each: buff-1 of buff.
 func bookWith(t *testing.T, lines ...string) *book.Book {
 	t.Helper()
-	b := booktest.Got(book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), nil))(t)
+	b := must.Have(book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), nil))(t)
 	t.Cleanup(func() { b.Close() })
 	for _, l := range lines {
-		booktest.OK(t, b.AddLine(t.Context(), l, ""))
-		booktest.OK(t, b.AddPlant(t.Context(), book.Plant{ID: l + "-1", Line: l, Season: "2026"}))
+		must.OK(t, b.AddLine(t.Context(), l, ""))
+		must.OK(t, b.AddPlant(t.Context(), book.Plant{ID: l + "-1", Line: l, Season: "2026"}))
 	}
 	return b
 }
@@ -102,7 +102,7 @@ func TestPlaceSeason(t *testing.T) {
 		taken  time.Time
 		want   string
 	}{{"", july, "2025"}, {"", time.Time{}, "2026"}, {"2024", july, "2024"}} {
-		in := booktest.Got(Open(t.Context(), b, &Options{Season: c.season, Now: now}))(t)
+		in := must.Have(Open(t.Context(), b, &Options{Season: c.season, Now: now}))(t)
 		var e book.Entry
 		if err := in.Place(t.Context(), &e, Photo{Said: "buff-1", Taken: c.taken}); err != nil || e.Season != c.want {
 			t.Errorf("season %q, taken %v: %q, %v; want %q", c.season, c.taken, e.Season, err, c.want)
@@ -116,7 +116,7 @@ func TestOpenLine(t *testing.T) {
 	if _, err := Open(t.Context(), two, &Options{Line: "marigold", Now: now}); err == nil {
 		t.Error("a line that the book does not have was taken")
 	}
-	in := booktest.Got(Open(t.Context(), two, &Options{Now: now}))(t)
+	in := must.Have(Open(t.Context(), two, &Options{Now: now}))(t)
 	var ask *garden.AskError
 	if line, err := in.LineOfNew(); line != "" || !errors.As(err, &ask) {
 		t.Errorf("of two lines: %q, %v; want a question", line, err)
@@ -125,7 +125,7 @@ func TestOpenLine(t *testing.T) {
 
 // TestGuess: what folder and file name say, for photos of a folder and those named alone.
 func TestGuess(t *testing.T) {
-	in := booktest.Got(Open(t.Context(), bookWith(t, "buff"), &Options{Now: now}))(t)
+	in := must.Have(Open(t.Context(), bookWith(t, "buff"), &Options{Now: now}))(t)
 	for _, c := range []struct{ file, root, want string }{
 		{"photos/M-07/1.jpg", "photos", "M-07"},
 		{"photos/M-07_1.jpg", "photos", "M-07"},
@@ -146,9 +146,9 @@ func TestGuess(t *testing.T) {
 func TestKeepOtherPlant(t *testing.T) {
 	ctx := t.Context()
 	b := bookWith(t, "buff")
-	in := booktest.Got(Open(ctx, b, &Options{Now: now}))(t)
+	in := must.Have(Open(ctx, b, &Options{Now: now}))(t)
 	file := filepath.Join(t.TempDir(), "IMG_1.jpg")
-	booktest.OK(t, os.WriteFile(file, []byte("a picture"), 0o600))
+	must.OK(t, os.WriteFile(file, []byte("a picture"), 0o600))
 	keep := func(said string) (*book.Recorded, error) {
 		return in.Keep(ctx, entryOf(t, file), Photo{Said: said, Measured: true})
 	}
@@ -176,9 +176,9 @@ func TestKeepOtherPlant(t *testing.T) {
 // entryOf is a photo with a reading, made up.
 func entryOf(t *testing.T, file string) (e book.Entry) {
 	t.Helper()
-	text := booktest.Got(os.ReadFile(file))(t)
+	text := must.Have(os.ReadFile(file))(t)
 	e.File = file
 	reading := fmt.Sprintf(`{"status": "refused", "reason": "no grey card found", "sha256": "%x"}`, sha256.Sum256(text))
-	booktest.OK(t, json.Unmarshal([]byte(reading), &e.Reading))
+	must.OK(t, json.Unmarshal([]byte(reading), &e.Reading))
 	return e
 }

@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
-	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
 )
 
@@ -22,15 +22,15 @@ func TestNewPlantsTold(t *testing.T) {
 	b := bookWith(t, "buff")
 	made := "26-008" + string(naming.CheckLetter("26-008"))
 	for _, id := range []string{made, "M-06", "M-01"} {
-		booktest.OK(t, b.AddPlant(ctx, book.Plant{ID: id, Line: "buff", Season: "2026"}))
+		must.OK(t, b.AddPlant(ctx, book.Plant{ID: id, Line: "buff", Season: "2026"}))
 	}
-	in := booktest.Got(Open(ctx, b, &Options{Now: now}))(t)
+	in := must.Have(Open(ctx, b, &Options{Now: now}))(t)
 	dir := t.TempDir()
 	n := 0
 	keep := func(p Photo) (string, error) {
 		n++
 		file := filepath.Join(dir, strings.Repeat("i", n)+".jpg")
-		booktest.OK(t, os.WriteFile(file, []byte(file), 0o600))
+		must.OK(t, os.WriteFile(file, []byte(file), 0o600))
 		p.Measured = true
 		rec, err := in.Keep(ctx, entryOf(t, file), p)
 		if err != nil {

@@ -24,6 +24,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/sqlite"
 )
@@ -70,13 +71,13 @@ func Filled(t testing.TB) *book.Book { return open(t, true) }
 
 func open(t testing.TB, filled bool) *book.Book {
 	t.Helper()
-	return Open(t, CopyDir(t, Got(prepared[filled]())(t)))
+	return Open(t, CopyDir(t, must.Have(prepared[filled]())(t)))
 }
 
 // Open opens the book in dir until the test ends.
 func Open(t testing.TB, dir string) *book.Book {
 	t.Helper()
-	b := Got(book.Open(context.Background(), dir, Clock))(t)
+	b := must.Have(book.Open(context.Background(), dir, Clock))(t)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -101,7 +102,7 @@ func fill(b *book.Book) error {
 func WriteFile(t testing.TB, name, content string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
-	OK(t, os.WriteFile(path, []byte(content), 0o644))
+	must.OK(t, os.WriteFile(path, []byte(content), 0o644))
 	return path
 }
 
@@ -133,7 +134,7 @@ func Reading(content string) *colorimg.Reading {
 // Record keeps a file of that name and content as a photo of the plant.
 func Record(t testing.TB, b *book.Book, plant, name, content string) *book.Recorded {
 	t.Helper()
-	return Got(b.Record(context.Background(), book.Entry{
+	return must.Have(b.Record(context.Background(), book.Entry{
 		File: WriteFile(t, name, content), Line: "marigold", Season: "2026", Plant: plant, Reading: Reading(content),
 	}))(t)
 }
@@ -142,7 +143,7 @@ func Record(t testing.TB, b *book.Book, plant, name, content string) *book.Recor
 func Tree(t testing.TB, dir string) []string {
 	t.Helper()
 	var out []string
-	OK(t, filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
+	must.OK(t, filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -160,14 +161,14 @@ func Tree(t testing.TB, dir string) []string {
 // SameFile reports whether two files hold the same.
 func SameFile(t testing.TB, x, y string) bool {
 	t.Helper()
-	return bytes.Equal(Got(os.ReadFile(x))(t), Got(os.ReadFile(y))(t))
+	return bytes.Equal(must.Have(os.ReadFile(x))(t), must.Have(os.ReadFile(y))(t))
 }
 
 // CopyDir copies a folder into a fresh one.
 func CopyDir(t testing.TB, from string) string {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "book")
-	OK(t, os.CopyFS(to, os.DirFS(from)))
+	must.OK(t, os.CopyFS(to, os.DirFS(from)))
 	return to
 }
 
@@ -176,23 +177,6 @@ type T interface {
 	Helper()
 	Errorf(format string, args ...any)
 	Fatal(args ...any)
-}
-
-// OK ends the test on an error.
-func OK(t T, err error) {
-	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
-// Got is what a call gave, of a test that an error ends: Got(b.Line(ctx, name))(t).
-func Got[V any](v V, err error) func(T) V {
-	return func(t T) V {
-		t.Helper()
-		OK(t, err)
-		return v
-	}
 }
 
 // Same holds what is there against what is wanted.
@@ -213,7 +197,7 @@ func DB(t testing.TB, b *book.Book) *sql.DB {
 
 func openDB(t T, b *book.Book) *sql.DB {
 	t.Helper()
-	return Got(sql.Open("sqlite", filepath.Join(b.Dir(), book.DBName)+"?_pragma=busy_timeout(15000)&_txlock=immediate"))(t)
+	return must.Have(sql.Open("sqlite", filepath.Join(b.Dir(), book.DBName)+"?_pragma=busy_timeout(15000)&_txlock=immediate"))(t)
 }
 
 // Contents is all that the book holds, as text, with names in place of row

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/disk"
@@ -22,7 +23,7 @@ import (
 func openFile(t *testing.T, file string) *book.Book {
 	t.Helper()
 	dir := t.TempDir()
-	booktest.OK(t, disk.Copy(context.Background(), file, filepath.Join(dir, book.DBName)))
+	must.OK(t, disk.Copy(context.Background(), file, filepath.Join(dir, book.DBName)))
 	return booktest.Open(t, dir)
 }
 
@@ -31,7 +32,7 @@ func TestBackup(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
-	file := booktest.Got(Backup(ctx, b, ""))(t)
+	file := must.Have(Backup(ctx, b, ""))(t)
 	if want := filepath.Join(b.Dir(), "backups", "book-2026-08-14T120000Z.db"); file != want {
 		t.Errorf("backup %q, want %q", file, want)
 	}
@@ -56,7 +57,7 @@ func TestBackupWhileWriting(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	booktest.OK(t, b.AddPlant(ctx, book.Plant{ID: "M-0", Line: "marigold", Season: "2026"}))
+	must.OK(t, b.AddPlant(ctx, book.Plant{ID: "M-0", Line: "marigold", Season: "2026"}))
 	stop := make(chan struct{})
 	var wg sync.WaitGroup
 	wg.Go(func() {
@@ -74,7 +75,7 @@ func TestBackupWhileWriting(t *testing.T) {
 		}
 	})
 	for i := range 8 {
-		file := booktest.Got(Backup(ctx, b, filepath.Join(t.TempDir(), fmt.Sprint(i, ".db"))))(t)
+		file := must.Have(Backup(ctx, b, filepath.Join(t.TempDir(), fmt.Sprint(i, ".db"))))(t)
 		c := openFile(t, file)
 		if crosses, heads := booktest.Count(t, c, "cross"), booktest.Count(t, c, "head"); heads != 2*crosses {
 			t.Errorf("copy %d has %d crosses and %d heads", i, crosses, heads)
@@ -89,7 +90,7 @@ func TestRotate(t *testing.T) {
 	b := booktest.New(t)
 	dir := filepath.Join(b.Dir(), "backups")
 	write := func(name string) {
-		booktest.OK(t, os.WriteFile(filepath.Join(dir, name), nil, 0o644))
+		must.OK(t, os.WriteFile(filepath.Join(dir, name), nil, 0o644))
 	}
 	for m := range 20 { // two in each of twenty months
 		for _, d := range []int{3, 20} {
@@ -99,8 +100,8 @@ func TestRotate(t *testing.T) {
 	for _, other := range []string{"before-version-3-2025-01-01T000000Z.db", "mine.db", "book-2025-01-01.db", "notes.txt"} {
 		write(other)
 	}
-	removed := booktest.Got(Rotate(b, 4, ""))(t)
-	all := booktest.Got(Backups(b))(t)
+	removed := must.Have(Rotate(b, 4, ""))(t)
+	all := must.Have(Backups(b))(t)
 	// Kept: the newest four (August and July 2026), and the newest of ten more months.
 	if len(removed) != 40-4-10 || len(all) != 4+10+3 {
 		t.Errorf("%d removed, %d left", len(removed), len(all))
@@ -120,8 +121,8 @@ func TestRestore(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	before := booktest.Rows(t, b)
-	file := booktest.Got(Backup(ctx, b, ""))(t)
-	booktest.OK(t, b.SetNote(ctx, "M-1", "changed since"))
+	file := must.Have(Backup(ctx, b, ""))(t)
+	must.OK(t, b.SetNote(ctx, "M-1", "changed since"))
 	if _, err := Restore(ctx, b.Dir(), file, booktest.Noon); !errors.Is(err, book.ErrBusy) {
 		t.Fatalf("restored over an open book: %v", err)
 	}
@@ -129,14 +130,14 @@ func TestRestore(t *testing.T) {
 		t.Fatalf("after a refused restore: %+v, %v", p, err)
 	}
 	b.Close()
-	kept := booktest.Got(Restore(ctx, b.Dir(), file, booktest.Noon))(t)
-	c := booktest.Got(book.Open(ctx, b.Dir(), booktest.Clock))(t)
+	kept := must.Have(Restore(ctx, b.Dir(), file, booktest.Noon))(t)
+	c := must.Have(book.Open(ctx, b.Dir(), booktest.Clock))(t)
 	booktest.Same(t, "restored", before, booktest.Rows(t, c))
 	c.Close()
 	if _, err := Restore(ctx, b.Dir(), kept, booktest.Noon); err != nil { // taken back the same way
 		t.Fatal(err)
 	}
-	c = booktest.Got(book.Open(ctx, b.Dir(), booktest.Clock))(t)
+	c = must.Have(book.Open(ctx, b.Dir(), booktest.Clock))(t)
 	defer c.Close()
 	if p, err := c.Plant(ctx, "M-1"); err != nil || p.Note != "changed since" {
 		t.Errorf("taken back: %+v, %v", p, err)
@@ -150,17 +151,17 @@ func TestBackupBeforeMigration(t *testing.T) {
 	ctx := context.Background()
 	for version := 1; version < sqlite.Versions(); version++ {
 		dir := t.TempDir()
-		booktest.OK(t, os.CopyFS(dir, os.DirFS(filepath.Join("..", "testdata", fmt.Sprint("v", version)))))
+		must.OK(t, os.CopyFS(dir, os.DirFS(filepath.Join("..", "testdata", fmt.Sprint("v", version)))))
 		if disk.Exists(filepath.Join(dir, book.DBName+".sql")) || !disk.Exists(filepath.Join(dir, book.DBName)) {
 			t.Fatalf("testdata/v%d is kept in another form; this test must follow", version)
 		}
-		booktest.OK(t, os.WriteFile(filepath.Join(dir, book.BackupsFolder), []byte("in the way"), 0o644))
+		must.OK(t, os.WriteFile(filepath.Join(dir, book.BackupsFolder), []byte("in the way"), 0o644))
 		if b, err := book.Open(ctx, dir, booktest.Clock); err == nil {
 			b.Close()
 			t.Fatalf("version %d was migrated without a backup", version)
 		}
-		booktest.OK(t, os.Remove(filepath.Join(dir, book.BackupsFolder)))
-		b := booktest.Got(book.Open(ctx, dir, booktest.Clock))(t)
+		must.OK(t, os.Remove(filepath.Join(dir, book.BackupsFolder)))
+		b := must.Have(book.Open(ctx, dir, booktest.Clock))(t)
 		all, err := Backups(b)
 		if err != nil || len(all) != 1 || !strings.HasPrefix(all[0].Name, fmt.Sprintf("before-version-%d-", sqlite.Versions())) {
 			t.Fatalf("version %d: backups %v, %v", version, all, err)
@@ -168,7 +169,7 @@ func TestBackupBeforeMigration(t *testing.T) {
 		if err := sqlite.Verify(ctx, filepath.Join(dir, book.BackupsFolder, all[0].Name)); err != nil {
 			t.Error(err)
 		}
-		db := booktest.Got(sql.Open("sqlite", filepath.Join(dir, book.BackupsFolder, all[0].Name)))(t)
+		db := must.Have(sql.Open("sqlite", filepath.Join(dir, book.BackupsFolder, all[0].Name)))(t)
 		var was int
 		if err := db.QueryRow("PRAGMA user_version").Scan(&was); err != nil || was != version {
 			t.Errorf("the backup is of version %d, want %d (%v)", was, version, err)
@@ -184,7 +185,7 @@ func TestCheck(t *testing.T) {
 	b := booktest.Filled(t)
 	booktest.Record(t, b, "M-1", "a.jpg", "a photo")
 	find := func() (out []string) {
-		found := booktest.Got(Check(ctx, b, nil))(t)
+		found := must.Have(Check(ctx, b, nil))(t)
 		for _, f := range found {
 			if f.Do == "" || strings.ContainsAny(f.What+f.Do, "\n") {
 				t.Errorf("%+v does not say what to do, in one line", f)
@@ -206,7 +207,7 @@ func TestCheck(t *testing.T) {
 		"UPDATE plant SET pollen_parent_id = 999 WHERE name = 'M-1'",
 	} {
 		booktest.DB(t, b).SetMaxOpenConns(1)
-		booktest.Got(booktest.DB(t, b).Exec(stmt))(t)
+		must.Have(booktest.DB(t, b).Exec(stmt))(t)
 	}
 	got := strings.Join(find(), "\n")
 	for _, want := range []string{"book.db: plant 1 names a plant that is not there", "plant M-1: is its own ancestor",

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/disk"
@@ -20,7 +21,7 @@ func TestRotateKeepsTheOneMade(t *testing.T) {
 	b := booktest.New(t)
 	for m := range 14 {
 		name := "book-" + time.Date(2026, time.Month(m+1), 3, 8, 0, 0, 0, time.UTC).Format(book.BackupTime) + ".db"
-		booktest.OK(t, os.WriteFile(filepath.Join(b.Dir(), "backups", name), nil, 0o644))
+		must.OK(t, os.WriteFile(filepath.Join(b.Dir(), "backups", name), nil, 0o644))
 	}
 	b.Close()
 	back, err := book.Open(t.Context(), b.Dir(), &book.Options{Now: func() time.Time { return time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC) }})
@@ -28,8 +29,8 @@ func TestRotateKeepsTheOneMade(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer back.Close()
-	made := booktest.Got(Backup(t.Context(), back, ""))(t)
-	booktest.Got(Rotate(back, 1, made))(t)
+	made := must.Have(Backup(t.Context(), back, ""))(t)
+	must.Have(Rotate(back, 1, made))(t)
 	if !disk.Exists(made) {
 		t.Errorf("%s, just made, was removed", made)
 	}
@@ -39,14 +40,14 @@ func TestRotateKeepsTheOneMade(t *testing.T) {
 func TestRestoreReadsTheWAL(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	booktest.OK(t, b.SetNote(t.Context(), "M-1", "in the -wal file"))
+	must.OK(t, b.SetNote(t.Context(), "M-1", "in the -wal file"))
 	source := filepath.Join(t.TempDir(), "copied.db")
 	for _, ending := range []string{"", "-wal"} { // as a grower copies an open book
-		booktest.OK(t, disk.Copy(t.Context(), filepath.Join(b.Dir(), book.DBName)+ending, source+ending))
+		must.OK(t, disk.Copy(t.Context(), filepath.Join(b.Dir(), book.DBName)+ending, source+ending))
 	}
 	other := booktest.New(t)
 	other.Close()
-	booktest.Got(Restore(t.Context(), other.Dir(), source, booktest.Noon))(t)
+	must.Have(Restore(t.Context(), other.Dir(), source, booktest.Noon))(t)
 	c := booktest.Open(t, other.Dir())
 	if p, err := c.Plant(t.Context(), "M-1"); err != nil || p.Note != "in the -wal file" {
 		t.Errorf("restored: %+v, %v", p, err)
@@ -61,10 +62,10 @@ func TestRestoreKeepsABook(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
 	want := booktest.Rows(t, b)
-	file := booktest.Got(Backup(t.Context(), b, ""))(t)
+	file := must.Have(Backup(t.Context(), b, ""))(t)
 	b.Close()
 	// The folder of backups is full of a folder of the very name.
-	booktest.OK(t, os.Mkdir(filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"restore"), 0o777))
+	must.OK(t, os.Mkdir(filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"restore"), 0o777))
 	if _, err := Restore(t.Context(), b.Dir(), file, booktest.Noon); err == nil {
 		t.Fatal("restored without setting the book aside")
 	}
@@ -76,15 +77,15 @@ func TestLeftOverCopies(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	left := filepath.Join(b.Dir(), book.BackupsFolder, sqlite.HalfPrefix+"123")
-	booktest.OK(t, os.WriteFile(left, []byte("half"), 0o600))
+	must.OK(t, os.WriteFile(left, []byte("half"), 0o600))
 	found, err := Check(t.Context(), b, nil)
 	if err != nil || len(found) != 1 || found[0].Where != "backups/.backup-123" || found[0].Harmful {
 		t.Errorf("found %+v, %v; want the copy, not harmful", found, err)
 	}
 	for _, age := range []time.Duration{time.Hour, 48 * time.Hour} {
 		when := time.Now().Add(-age)
-		booktest.OK(t, os.Chtimes(left, when, when))
-		booktest.Got(Backup(t.Context(), b, ""))(t)
+		must.OK(t, os.Chtimes(left, when, when))
+		must.Have(Backup(t.Context(), b, ""))(t)
 		if disk.Exists(left) != (age < 24*time.Hour) {
 			t.Errorf("a copy %v old is there: %v", age, disk.Exists(left))
 		}
@@ -107,9 +108,9 @@ func TestCopyPhotosGoesOn(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	first := booktest.Got(b.PhotoBySHA(t.Context(), booktest.Reading("first bloom").SHA256))(t)
+	first := must.Have(b.PhotoBySHA(t.Context(), booktest.Reading("first bloom").SHA256))(t)
 	spoil(b.PhotoFile(*first), "worst bloom")
-	booktest.OK(t, os.Remove(b.PhotoFile(third)))
+	must.OK(t, os.Remove(b.PhotoFile(third)))
 	dir := filepath.Join(t.TempDir(), "stick")
 	got, err := CopyPhotos(t.Context(), b, dir)
 	if err != nil || got.All != 3 || got.Copied != 1 || len(got.Bad) != 2 || got.Bad[0].Path != first.Path || got.Bad[1].Path != third.Path {
@@ -121,7 +122,7 @@ func TestCopyPhotosGoesOn(t *testing.T) {
 		t.Errorf("repeated: %+v, %v; want the mended one and the spoilt copy anew", got, err)
 	}
 	// A path that leaves the folder, as a received book may hold, is not followed.
-	booktest.Got(booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID))(t)
+	must.Have(booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID))(t)
 	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || len(got.Bad) != 2 ||
 		!strings.Contains(got.Bad[0].Err.Error(), "no place for a photo") {
 		t.Errorf("a path out of the folder: %+v, %v", got, err)

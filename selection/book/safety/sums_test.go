@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/disk"
@@ -36,7 +37,7 @@ func TestFlippedBit(t *testing.T) {
 			if found, err := Check(t.Context(), b, nil); err != nil || len(found) > 0 {
 				t.Fatalf("a sound book: %v, %v", found, err)
 			}
-			booktest.Got(booktest.DB(t, b).Exec(c.stmt))(t)
+			must.Have(booktest.DB(t, b).Exec(c.stmt))(t)
 			found, err := Check(t.Context(), b, nil)
 			if err != nil || len(found) != 1 || !found[0].Harmful || !strings.Contains(found[0].What, c.want) {
 				t.Errorf("check found %+v, %v; want %q", found, err, c.want)
@@ -48,7 +49,7 @@ func TestFlippedBit(t *testing.T) {
 			file := filepath.Join(t.TempDir(), "flipped.db")
 			for _, ending := range []string{"", "-wal"} {
 				if from := filepath.Join(b.Dir(), book.DBName) + ending; disk.Exists(from) {
-					booktest.OK(t, disk.Copy(t.Context(), from, file+ending))
+					must.OK(t, disk.Copy(t.Context(), from, file+ending))
 				}
 			}
 			other := booktest.New(t)
@@ -77,7 +78,7 @@ func TestCheckRows(t *testing.T) {
 		if found, err := Check(t.Context(), b, nil); err != nil || len(found) > 0 {
 			t.Fatalf("a sound book: %v, %v", found, err)
 		}
-		booktest.Got(booktest.DB(t, b).Exec(c.stmt))(t)
+		must.Have(booktest.DB(t, b).Exec(c.stmt))(t)
 		found, err := Check(t.Context(), b, nil)
 		if err != nil || len(found) != 1 || !strings.Contains(found[0].Where+": "+found[0].What, c.want) || !found[0].Harmful {
 			t.Errorf("%s: found %v, %v; want %q", c.stmt, found, err, c.want)

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
 )
 
@@ -12,7 +13,7 @@ import (
 func TestBackupIsVerified(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	booktest.Got(booktest.DB(t, b).Exec("UPDATE plant SET line_id = 999"))(t)
+	must.Have(booktest.DB(t, b).Exec("UPDATE plant SET line_id = 999"))(t)
 	dir := t.TempDir()
 	if file, err := Backup(t.Context(), b, filepath.Join(dir, "copy.db")); err == nil {
 		t.Errorf("plants without their line were backed up to %s", file)

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"hueward/selection/book/booktest"
+	"hueward/colorimg/must"
 	"hueward/selection/book/exchange"
 
 	"github.com/google/go-cmp/cmp"
@@ -80,7 +80,7 @@ func FuzzReadAssignments(f *testing.F) {
 		f.Fatalf("no tables in testdata/assign: %v", err)
 	}
 	for _, s := range seeds {
-		text := booktest.Got(os.ReadFile(s))(f)
+		text := must.Have(os.ReadFile(s))(f)
 		f.Add(string(text))
 	}
 	f.Fuzz(func(t *testing.T, text string) {

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
 
 	"github.com/google/go-cmp/cmp"
@@ -67,13 +68,13 @@ func TestRoundTrip(t *testing.T) {
 	}
 	dir := filepath.Join(t.TempDir(), "out")
 	start := time.Now()
-	booktest.Got(ExportDir(ctx, b, dir, false, false))(t)
+	must.Have(ExportDir(ctx, b, dir, false, false))(t)
 	t.Logf("exported in %v", time.Since(start))
 
 	c := booktest.New(t)
 	empty := booktest.Contents(t, c)
 	start = time.Now()
-	got := booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
+	got := must.Have(Import(ctx, c, csvFiles(t, dir), nil))(t)
 	rows := 0
 	for _, f := range got.Tables {
 		rows += f.Added
@@ -89,7 +90,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 
 	start = time.Now()
-	again := booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
+	again := must.Have(Import(ctx, c, csvFiles(t, dir), nil))(t)
 	t.Logf("imported again in %v", time.Since(start))
 	for _, f := range again.Tables {
 		if f.Added+f.Updated > 0 {
@@ -99,12 +100,12 @@ func TestRoundTrip(t *testing.T) {
 	booktest.Same(t, "imported again", want, booktest.Contents(t, c))
 
 	start = time.Now()
-	change := booktest.Got(c.Undo(ctx))(t)
+	change := must.Have(c.Undo(ctx))(t)
 	t.Logf("undone in %v", time.Since(start))
 	if !strings.HasPrefix(change.What, "imported ") || change.Rows < rows {
 		t.Errorf("undone: %q of %d rows, want an import of %d or more", change.What, change.Rows, rows)
 	}
 	booktest.Same(t, "imported and undone", empty, booktest.Contents(t, c))
-	booktest.Got(Import(ctx, c, csvFiles(t, dir), nil))(t)
+	must.Have(Import(ctx, c, csvFiles(t, dir), nil))(t)
 	booktest.Same(t, "imported after undoing", want, booktest.Contents(t, c))
 }

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -30,7 +31,7 @@ func benchmarkExchange(b *testing.B, z size) {
 	b.Run("export", func(b *testing.B) {
 		again := filepath.Join(b.TempDir(), "again")
 		for b.Loop() {
-			booktest.Got(ExportDir(ctx, from, again, false, false))(b)
+			must.Have(ExportDir(ctx, from, again, false, false))(b)
 			os.RemoveAll(again)
 		}
 	})
@@ -51,7 +52,7 @@ func benchmarkExchange(b *testing.B, z size) {
 				b.StopTimer()
 				to := booktest.New(b)
 				b.StartTimer()
-				got := booktest.Got(Import(ctx, to, c.files, c.opt))(b)
+				got := must.Have(Import(ctx, to, c.files, c.opt))(b)
 				for _, f := range got.Tables {
 					rows += f.Added
 				}
@@ -64,12 +65,12 @@ func benchmarkExchange(b *testing.B, z size) {
 	}
 	b.Run("pedigree", func(b *testing.B) {
 		for b.Loop() {
-			booktest.Got(from.Pedigree(ctx))(b)
+			must.Have(from.Pedigree(ctx))(b)
 		}
 	})
 	b.Run("plants", func(b *testing.B) {
 		for b.Loop() {
-			booktest.Got(from.Plants(ctx, book.PlantFilter{}))(b)
+			must.Have(from.Plants(ctx, book.PlantFilter{}))(b)
 		}
 	})
 }

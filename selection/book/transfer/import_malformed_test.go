@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/exchange"
 )
@@ -23,7 +24,7 @@ type sheet struct {
 
 func readSheet(t testing.TB, file string) *sheet {
 	t.Helper()
-	text := booktest.Got(os.ReadFile(file))(t)
+	text := must.Have(os.ReadFile(file))(t)
 	s := &sheet{kind: kindNamed(strings.TrimSuffix(filepath.Base(file), ".csv"))}
 	r := exchange.NewReader(file, bytes.NewReader(text))
 	for {
@@ -236,14 +237,14 @@ func TestImportMalformed(t *testing.T) {
 	t.Logf("%d bad tables", len(all))
 	file := filepath.Join(t.TempDir(), "t.csv")
 	for what, text := range all {
-		booktest.OK(t, os.WriteFile(file, []byte(text), 0o666))
+		must.OK(t, os.WriteFile(file, []byte(text), 0o666))
 		// With --update nothing is an error only because the book says otherwise.
 		kind, _, _ := strings.Cut(what, ": ")
 		_, err := Import(ctx, b, []string{file}, &ImportOptions{Update: true, As: kind})
 		var wrong *ImportError
 		if !errors.As(err, &wrong) {
 			t.Errorf("%s: error %v, want an *ImportError", what, err)
-			booktest.Got(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx))(t)
 			continue
 		}
 		for _, p := range wrong.Problems {

@@ -12,6 +12,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/colorimg/must"
 	"hueward/selection"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
@@ -26,7 +27,7 @@ func importing(t testing.TB, b *book.Book, opt *ImportOptions, tables ...string)
 	var files []string
 	for i := 0; i < len(tables); i += 2 {
 		f := filepath.Join(dir, tables[i])
-		booktest.OK(t, os.WriteFile(f, []byte(tables[i+1]), 0o666))
+		must.OK(t, os.WriteFile(f, []byte(tables[i+1]), 0o666))
 		files = append(files, f)
 	}
 	return Import(context.Background(), b, files, opt)
@@ -34,7 +35,7 @@ func importing(t testing.TB, b *book.Book, opt *ImportOptions, tables ...string)
 
 func mustImport(t testing.TB, b *book.Book, opt *ImportOptions, tables ...string) *Imported {
 	t.Helper()
-	got := booktest.Got(importing(t, b, opt, tables...))(t)
+	got := must.Have(importing(t, b, opt, tables...))(t)
 	return got
 }
 
@@ -79,7 +80,7 @@ func TestImportPlain(t *testing.T) {
 			"tall \",,\nM-02,Buff Apricot,2026,,,,,,,,\n\n,,,,,,,,,,\n",
 	)
 	booktest.Same(t, "new lines", []string{"buff apricot"}, got.Lines)
-	plants := booktest.Got(b.Plants(ctx, book.PlantFilter{}))(t)
+	plants := must.Have(b.Plants(ctx, book.PlantFilter{}))(t)
 	half := 0.5
 	want := []book.Plant{
 		{ID: "M-01", Status: book.Growing, FounderGroup: "bought", FounderInbreeding: &half, Note: " tall ", Generation: "founder"},
@@ -91,7 +92,7 @@ func TestImportPlain(t *testing.T) {
 		want[i].Line, want[i].Season, want[i].AddedAt = "buff apricot", "2026", booktest.Noon
 	}
 	booktest.Same(t, "plants", want, plants)
-	crosses := booktest.Got(b.Crosses(ctx, ""))(t)
+	crosses := must.Have(b.Crosses(ctx, ""))(t)
 	var kinds []book.Kind
 	for _, c := range crosses {
 		kinds = append(kinds, c.Kind)
@@ -100,22 +101,22 @@ func TestImportPlain(t *testing.T) {
 		}
 	}
 	booktest.Same(t, "kinds of crosses", []book.Kind{book.KindCross, book.KindSelf, book.KindOpen, book.KindSib}, kinds)
-	heads := booktest.Got(b.Heads(ctx, "2026"))(t)
+	heads := must.Have(b.Heads(ctx, "2026"))(t)
 	if len(heads) != 2 || len(heads[0].Pollinated) != 2 || heads[0].Pollinated[0].Day() != 3 || heads[0].Cross != "X-1" ||
 		heads[1].Number != 2 || heads[1].Plant != "M-01" {
 		t.Errorf("heads = %+v", heads)
 	}
-	packets := booktest.Got(b.Packets(ctx, ""))(t)
+	packets := must.Have(b.Packets(ctx, ""))(t)
 	if len(packets) != 1 || packets[0].Line != "buff apricot" || !cmp.Equal(packets[0].Heads, []string{"M-01-1"}) || *packets[0].Seeds != 36 {
 		t.Errorf("packets = %+v", packets)
 	}
-	scores := booktest.Got(b.Scores(ctx, ""))(t)
+	scores := must.Have(b.Scores(ctx, ""))(t)
 	var said []string
 	for _, s := range scores {
 		said = append(said, s.Plant+" "+s.Trait+" "+(&exchange.Column{}).Format(s.Value))
 	}
 	booktest.Same(t, "scores", []string{"M-02 form 3", "M-03 form 4", "M-03 stem length 41.5", "M-03 vigour 2"}, said)
-	rs := booktest.Got(b.Readings(ctx, "", "2026"))(t)
+	rs := must.Have(b.Readings(ctx, "", "2026"))(t)
 	if len(rs) != 2 || rs[0].Measured.Lab[0] != 76.25 || rs[0].Measured.Lab[2] != -3.5 || rs[0].Measured.SE.Trueness != 0.3 ||
 		rs[1].Measured.Lab[0] != 10 || rs[0].Source != "colorimeter" {
 		t.Errorf("readings = %+v", rs)
@@ -165,7 +166,7 @@ func TestImportAgain(t *testing.T) {
 				t.Errorf("%d added, %d changed; want %d, %d", f.Added, f.Updated, c.added, c.changed)
 			}
 			if !cmp.Equal(before, booktest.Contents(t, b)) {
-				booktest.Got(b.Undo(context.Background()))(t)
+				must.Have(b.Undo(context.Background()))(t)
 			} else if c.added+c.changed > 0 {
 				t.Error("nothing was changed")
 			}
@@ -247,7 +248,7 @@ func TestImportDryRun(t *testing.T) {
 	t.Parallel()
 	b := booktest.New(t)
 	before := booktest.Contents(t, b)
-	got := booktest.Got(importing(t, b, &ImportOptions{DryRun: true}, "plants.csv", "plant,line,season\nM-01,buff,2026\n"))(t)
+	got := must.Have(importing(t, b, &ImportOptions{DryRun: true}, "plants.csv", "plant,line,season\nM-01,buff,2026\n"))(t)
 	if got.Tables[0].Added != 1 || !cmp.Equal(got.Seasons, []string{"2026"}) {
 		t.Errorf("a dry run says %+v", got)
 	}
@@ -289,7 +290,7 @@ func TestImportPhotos(t *testing.T) {
 	checkFiles(t, c, 2)
 	booktest.Same(t, "exported, then imported", booktest.Contents(t, b), booktest.Contents(t, c))
 	// Undone, the copies stay, and are taken over the next time.
-	booktest.Got(c.Undo(ctx))(t)
+	must.Have(c.Undo(ctx))(t)
 	os.RemoveAll(filepath.Join(dir, "photos"))
 	if got, err = Import(ctx, c, csvFiles(t, dir), nil); err != nil || got.WithoutFile != 0 {
 		t.Fatalf("import again: %+v, %v", got, err)
@@ -298,9 +299,9 @@ func TestImportPhotos(t *testing.T) {
 
 	// A file that is not the photo that the table says: nothing is imported or left.
 	os.RemoveAll(dir)
-	booktest.Got(ExportDir(ctx, b, dir, true, false))(t)
+	must.Have(ExportDir(ctx, b, dir, true, false))(t)
 	changed := filepath.Join(dir, "photos/2026/M-2/IMG_0413.jpg")
-	booktest.OK(t, os.WriteFile(changed, []byte("edited"), 0o666))
+	must.OK(t, os.WriteFile(changed, []byte("edited"), 0o666))
 	d := booktest.New(t)
 	_, err = Import(ctx, d, csvFiles(t, dir), nil)
 	if got := problems(t, err); !strings.Contains(got, "photos.csv: line 3, column \"sha256\": is not that of the file") {
@@ -311,14 +312,14 @@ func TestImportPhotos(t *testing.T) {
 	}
 	// Of a photo that is missing in the book, the row goes out and is named.
 	os.RemoveAll(dir)
-	p := booktest.Got(b.Photos(ctx, "", "M-1"))(t)
-	booktest.OK(t, os.Remove(b.PhotoFile(p[0])))
+	p := must.Have(b.Photos(ctx, "", "M-1"))(t)
+	must.OK(t, os.Remove(b.PhotoFile(p[0])))
 	done, err = ExportDir(ctx, b, dir, true, false)
 	if err != nil || done.Photos != 1 || !cmp.Equal(done.Lost, []string{p[0].Path}) {
 		t.Errorf("export without a file: %+v, %v", done, err)
 	}
 	// So does that of one that cannot be read: before, nothing was exported then.
-	booktest.OK(t, os.Mkdir(b.PhotoFile(p[0]), 0o777))
+	must.OK(t, os.Mkdir(b.PhotoFile(p[0]), 0o777))
 	done, err = ExportDir(ctx, b, dir, true, true)
 	if err != nil || done.Photos != 1 || !cmp.Equal(done.Lost, []string{p[0].Path}) {
 		t.Errorf("export with a folder in a photo's place: %+v, %v", done, err)
@@ -339,7 +340,7 @@ func TestImportPhotoOfAnotherPlant(t *testing.T) {
 	if err != nil || len(ps) != 2 || got.Tables[0].Updated != 1 {
 		t.Errorf("M-2 has %d photos, %v; want both", len(ps), err)
 	}
-	booktest.Got(b.Undo(context.Background()))(t)
+	must.Have(b.Undo(context.Background()))(t)
 	booktest.Same(t, "undone", before, booktest.Contents(t, b))
 }
 
@@ -380,7 +381,7 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 	ctx := context.Background()
 	b := booktest.Filled(t)
 	dir := filepath.Join(t.TempDir(), "out")
-	booktest.Got(ExportDir(ctx, b, dir, true, false))(t)
+	must.Have(ExportDir(ctx, b, dir, true, false))(t)
 	want := booktest.Tree(t, dir)
 	if _, err := ExportDir(ctx, b, dir, true, false); !errors.Is(err, book.ErrNotEmpty) || !strings.Contains(err.Error(), "or replace it") {
 		t.Errorf("a second export: %v, want ErrNotEmpty and what to do", err)
@@ -390,7 +391,7 @@ func TestExportDirKeepsOthersFiles(t *testing.T) {
 	}
 	booktest.Same(t, "replaced", want, booktest.Tree(t, dir))
 	for _, other := range []string{filepath.Join(dir, "diary.txt"), filepath.Join(dir, "my.csv")} {
-		booktest.OK(t, os.WriteFile(other, []byte("dear diary"), 0o666))
+		must.OK(t, os.WriteFile(other, []byte("dear diary"), 0o666))
 		if _, err := ExportDir(ctx, b, dir, false, true); !errors.Is(err, book.ErrNotEmpty) {
 			t.Errorf("with %s in it: %v, want ErrNotEmpty", filepath.Base(other), err)
 		}
@@ -414,10 +415,10 @@ func TestPutBack(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	dir := filepath.Join(t.TempDir(), "out")
-	booktest.Got(ExportDir(ctx, b, dir, false, false))(t)
+	must.Have(ExportDir(ctx, b, dir, false, false))(t)
 	want := booktest.Tree(t, dir)
 	around := filepath.Join(filepath.Dir(dir), ".out-17")
-	booktest.OK(t, errors.Join(os.Mkdir(around, 0o777), os.Mkdir(filepath.Join(around, "export"), 0o777),
+	must.OK(t, errors.Join(os.Mkdir(around, 0o777), os.Mkdir(filepath.Join(around, "export"), 0o777),
 		os.Rename(dir, filepath.Join(around, "export.old"))))
 	if _, err := ExportDir(ctx, b, dir, false, false); !errors.Is(err, book.ErrNotEmpty) {
 		t.Errorf("exported over it: %v", err)
@@ -428,9 +429,9 @@ func TestPutBack(t *testing.T) {
 	}
 	// What others left that were killed goes a day later.
 	for _, name := range []string{".out-18", ".out-19", ".out-mine"} {
-		booktest.OK(t, os.MkdirAll(filepath.Join(filepath.Dir(dir), name, "export"), 0o777))
+		must.OK(t, os.MkdirAll(filepath.Join(filepath.Dir(dir), name, "export"), 0o777))
 		if at := time.Now().Add(-25 * time.Hour); name != ".out-19" {
-			booktest.OK(t, os.Chtimes(filepath.Join(filepath.Dir(dir), name), at, at))
+			must.OK(t, os.Chtimes(filepath.Join(filepath.Dir(dir), name), at, at))
 		}
 	}
 	if _, err := ExportDir(ctx, b, dir, false, true); err != nil {
@@ -464,8 +465,8 @@ func TestImportManifest(t *testing.T) {
 	ctx := t.Context()
 	b := booktest.Filled(t)
 	dir := filepath.Join(t.TempDir(), "out")
-	booktest.Got(ExportDir(ctx, b, dir, false, false))(t)
-	plants := booktest.Got(os.ReadFile(filepath.Join(dir, "plants.csv")))(t)
+	must.Have(ExportDir(ctx, b, dir, false, false))(t)
+	plants := must.Have(os.ReadFile(filepath.Join(dir, "plants.csv")))(t)
 	for _, c := range []struct {
 		name string
 		do   func() error
@@ -482,7 +483,7 @@ func TestImportManifest(t *testing.T) {
 				"M-9", 1)...), 0o666)
 		}, ""},
 	} {
-		booktest.OK(t, c.do())
+		must.OK(t, c.do())
 		_, err := Import(ctx, booktest.New(t), append(csvFiles(t, dir), filepath.Join(dir, ManifestName)), nil)
 		if c.want == "" && err != nil {
 			t.Errorf("%s: %v", c.name, err)
@@ -497,7 +498,7 @@ func TestImportManifest(t *testing.T) {
 func TestExportChecksFirst(t *testing.T) {
 	t.Parallel()
 	b := booktest.Filled(t)
-	booktest.Got(booktest.DB(t, b).Exec("UPDATE reading SET l = 68.5 WHERE id = 1"))(t)
+	must.Have(booktest.DB(t, b).Exec("UPDATE reading SET l = 68.5 WHERE id = 1"))(t)
 	dir := filepath.Join(t.TempDir(), "out")
 	if _, err := ExportDir(t.Context(), b, dir, false, false); !errors.Is(err, book.ErrDamaged) {
 		t.Errorf("exported: %v, want ErrDamaged", err)
@@ -520,7 +521,7 @@ func TestImportErrorLimit(t *testing.T) {
 		if err != nil {
 			continue
 		}
-		rs := booktest.Got(b.Readings(t.Context(), "", ""))(t)
+		rs := must.Have(b.Readings(t.Context(), "", ""))(t)
 		target := selection.Target{Lab: booktest.Buff, Within: 3}
 		if _, err := selection.Rank(target, book.Observations(rs), nil); err != nil {
 			t.Errorf("what was imported is not ranked: %v", err)

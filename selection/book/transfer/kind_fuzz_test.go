@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/exchange"
 )
@@ -61,7 +62,7 @@ func FuzzKindRows(f *testing.F) {
 			}
 			w.Write(cells)
 		}
-		booktest.OK(t, w.Flush())
+		must.OK(t, w.Flush())
 		again, errs := read(b.String())
 		if d := cmp.Diff(rows, again); d != "" || len(errs) > 0 {
 			t.Errorf("%q, written as %q: %v (-read +again):\n%s", text, b.String(), errs, d)
@@ -84,7 +85,7 @@ func FuzzImport(f *testing.F) {
 	dir := f.TempDir()
 	f.Fuzz(func(t *testing.T, kind byte, text string) {
 		file := filepath.Join(dir, "t.csv")
-		booktest.OK(t, os.WriteFile(file, []byte(text), 0o666))
+		must.OK(t, os.WriteFile(file, []byte(text), 0o666))
 		for _, update := range []bool{false, true} {
 			_, err := Import(context.Background(), b, []string{file}, &ImportOptions{As: kinds[int(kind)%len(kinds)].Name, Update: update,
 				DryRun: true})

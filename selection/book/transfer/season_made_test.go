@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"hueward/colorimg"
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 	"hueward/selection/book/naming"
@@ -136,7 +137,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					n, naming.Key(n), lines[i%4], season, string(book.Statuses[r.IntN(len(book.Statuses))]), seed, pollen, group, inbreeding, word(),
 					stamp(year), sowing)
 				if i%7 == 3 && len(now) > 0 { // a tuber of the year's first
-					booktest.Got(tx.Exec(`UPDATE plant SET clone_of_id = ?, cloned_by = 'tuber', seed_parent_id = NULL, pollen_parent_id = NULL,
+					must.Have(tx.Exec(`UPDATE plant SET clone_of_id = ?, cloned_by = 'tuber', seed_parent_id = NULL, pollen_parent_id = NULL,
 						place = 'bed 2, row 3' WHERE id = ?`, now[0], id))(t)
 				}
 				now = append(now, id)
@@ -178,7 +179,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 					"pollen_id", n, naming.Key(n), lines[i%4], season, kind, seed, pollen, maybe(day(year)), maybe(r.IntN(80)), word(), stamp(year),
 					stored)
 				var plant string
-				booktest.OK(t, tx.QueryRow("SELECT name FROM plant WHERE id = ?", now[i]).Scan(&plant))
+				must.OK(t, tx.QueryRow("SELECT name FROM plant WHERE id = ?", now[i]).Scan(&plant))
 				pn := fmt.Sprintf("P%02d-%03d", year%100, i+1)
 				pn += string(naming.CheckLetter(pn))
 				packet := insert("packet", "name, key, line_id, season_id, cross_id, founder_group, seeds, made_on, dried_on, place, paper, "+
@@ -258,7 +259,7 @@ func makeBook(t testing.TB, b *book.Book, z size) {
 
 func asJSON(t testing.TB, v any) string {
 	t.Helper()
-	b := booktest.Got(json.Marshal(v))(t)
+	b := must.Have(json.Marshal(v))(t)
 	return string(b)
 }
 
@@ -268,7 +269,7 @@ func madeAndExported(t testing.TB, z size) (b *book.Book, dir string) {
 	b = booktest.New(t)
 	makeBook(t, b, z)
 	dir = filepath.Join(t.TempDir(), "out")
-	booktest.Got(ExportDir(context.Background(), b, dir, false, false))(t)
+	must.Have(ExportDir(context.Background(), b, dir, false, false))(t)
 	return b, dir
 }
 
