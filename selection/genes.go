@@ -6,6 +6,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/draws"
 	"hueward/selection/genetics"
+	"hueward/selection/kept"
 	"hueward/selection/majorgene"
 	"hueward/selection/space"
 )
@@ -73,7 +74,7 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 	}
 	m := known
 	if m == nil {
-		m = majorgene.Fit(all, part)
+		m, _ = kept.Value(func() (*majorgene.Model, error) { return majorgene.Fit(all, part), nil }, plants, records)
 		v.second, v.secondShare = m.Second, m.SecondShare
 	}
 	v.fewForGenes = m.Few

@@ -27,7 +27,7 @@ type trial struct {
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
 	own := *l // cells are filled in anew by each trial, so that several go side by side
 	own.cells, own.tells = slices.Clone(l.cells), make([]space.Matrix, len(l.Plant))
-	m := &trial{l: &own, h: h, s: newCombinations(h.loci), beta: beta, t: t}
+	m := &trial{l: &own, h: h, s: combinationsOf[h.loci](), beta: beta, t: t}
 	m.x = h.design(m.s)
 	m.p = newPeeling(l.net, m.s)
 	m.q = make([]float64, len(m.p.local))

@@ -298,7 +298,7 @@ func (l *line) refine(m *trial) *trial {
 
 // model is what is told of the best trial.
 func (l *line) model(m *trial, out *Model) *Model {
-	out.Loci, out.HiddenBy, out.Partial, out.space = m.h.loci, m.h.hiddenBy, m.h.partial, m.s
+	out.Loci, out.HiddenBy, out.Partial = m.h.loci, m.h.hiddenBy, m.h.partial
 	k := m.s.genotypes
 	for g := range k {
 		out.Effects = append(out.Effects, m.effect(g))

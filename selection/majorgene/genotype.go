@@ -1,6 +1,9 @@
 package majorgene
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // MostLoci is how many loci a model has at most.
 const MostLoci = 3
@@ -17,6 +20,15 @@ type combinations struct {
 	gives             []float64 // genotypes × gametes: the chance of each gamete
 	some              [][]int   // of each genotype, the gametes with a chance
 	union             []int     // gametes × gametes: the genotype that two gametes make
+}
+
+// combinationsOf are those of 0 to MostLoci loci, worked out when they are first asked for.
+var combinationsOf = [MostLoci + 1]func() *combinations{}
+
+func init() {
+	for loci := range combinationsOf {
+		combinationsOf[loci] = sync.OnceValue(func() *combinations { return newCombinations(loci) })
+	}
 }
 
 func newCombinations(loci int) *combinations {

@@ -32,18 +32,19 @@ type Model struct {
 	// of these two; nil: less likely than one in twenty.
 	Second      *Model
 	SecondShare float64
-	space       *combinations
 }
 
+func (m *Model) space() *combinations { return combinationsOf[m.Loci]() }
+
 // Genotypes is how many there are: 3 for each locus.
-func (m *Model) Genotypes() int { return m.space.genotypes }
+func (m *Model) Genotypes() int { return m.space().genotypes }
 
 // Copies is how many second alleles, 0 to 2, a genotype has at a locus.
-func (m *Model) Copies(genotype, locus int) int { return m.space.copies(genotype, locus) }
+func (m *Model) Copies(genotype, locus int) int { return m.space().copies(genotype, locus) }
 
 // Of are the chances of the genotypes of the plant at a place of the pedigree.
 func (m *Model) Of(at int32) []float64 {
-	k := m.space.genotypes
+	k := m.space().genotypes
 	return m.Chances[int(at)*k : int(at)*k+k : int(at)*k+k]
 }
 
@@ -60,7 +61,7 @@ func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
 
 // Cross are the chances of the genotypes of two plants' offspring.
 func (m *Model) Cross(x, y []float64) []float64 {
-	out := make([]float64, m.space.genotypes)
+	out := make([]float64, m.space().genotypes)
 	m.CrossTo(out, x, y)
 	return out
 }
@@ -68,7 +69,7 @@ func (m *Model) Cross(x, y []float64) []float64 {
 // CrossTo is [Model.Cross] into out.
 func (m *Model) CrossTo(out, x, y []float64) {
 	var a, b [1 << MostLoci]float64
-	s := m.space
+	s := m.space()
 	s.pool(a[:s.gamete], x)
 	s.pool(b[:s.gamete], y)
 	s.join(out, a[:s.gamete], b[:s.gamete])
@@ -76,7 +77,7 @@ func (m *Model) CrossTo(out, x, y []float64) {
 
 // Self are the chances of the genotypes of a plant's selfs.
 func (m *Model) Self(x []float64) []float64 {
-	out := make([]float64, m.space.genotypes)
+	out := make([]float64, m.space().genotypes)
 	m.SelfTo(out, x)
 	return out
 }
@@ -123,7 +124,7 @@ func (m *Model) Kinds() (of []int, effects [][3]float64) {
 func (m *Model) Hidden(chances []float64, locus int) float64 {
 	sum := 0.0
 	for g, p := range chances {
-		if m.space.copies(g, locus) == 1 && !m.Partial[locus] {
+		if m.space().copies(g, locus) == 1 && !m.Partial[locus] {
 			sum += p
 		}
 	}
