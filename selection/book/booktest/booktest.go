@@ -16,6 +16,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	_ "modernc.org/sqlite"
@@ -44,15 +45,17 @@ var Phone = book.CameraModel{
 	Kind: "matrix", Patches: 24, Error: 1.25, Photo: "chart.jpg", LearntAt: Noon,
 }
 
-// prepared are the database files of a new and of a filled book, made once.
-var prepared = map[bool]func() (string, error){false: sync.OnceValues(func() (string, error) { return prepare(false) }),
-	true: sync.OnceValues(func() (string, error) { return prepare(true) })}
+// prepared are the files of a new and of a filled book, made once and held in memory.
+var prepared = map[bool]func() (fs.FS, error){false: sync.OnceValues(func() (fs.FS, error) { return prepare(false) }),
+	true: sync.OnceValues(func() (fs.FS, error) { return prepare(true) })}
 
-func prepare(filled bool) (dir string, err error) {
-	if dir, err = os.MkdirTemp("", "book-prepared-*"); err != nil {
-		return "", err
+func prepare(filled bool) (fs.FS, error) {
+	around, err := os.MkdirTemp("", "book-prepared-*")
+	if err != nil {
+		return nil, err
 	}
-	dir = filepath.Join(dir, "garden")
+	defer os.RemoveAll(around)
+	dir := filepath.Join(around, "garden")
 	b, err := book.Create(context.Background(), dir, Clock)
 	if err == nil && filled {
 		err = fill(b)
@@ -60,7 +63,26 @@ func prepare(filled bool) (dir string, err error) {
 	if err == nil {
 		err = b.Close()
 	}
-	return dir, err
+	if err != nil {
+		return nil, err
+	}
+	return Held(dir)
+}
+
+// Held is what is below dir, held in memory.
+func Held(dir string) (fs.FS, error) {
+	held := fstest.MapFS{}
+	from := os.DirFS(dir)
+	return held, fs.WalkDir(from, ".", func(name string, d fs.DirEntry, err error) error {
+		f := &fstest.MapFile{}
+		if err == nil && d.IsDir() {
+			f.Mode = fs.ModeDir | 0o777
+		} else if err == nil {
+			f.Data, err = fs.ReadFile(from, name)
+		}
+		held[name] = f
+		return err
+	})
 }
 
 // New starts a book in a fresh folder.
@@ -71,7 +93,7 @@ func Filled(t testing.TB) *book.Book { return open(t, true) }
 
 func open(t testing.TB, filled bool) *book.Book {
 	t.Helper()
-	return Open(t, CopyDir(t, must.Have(prepared[filled]())(t)))
+	return Open(t, copied(t, must.Have(prepared[filled]())(t)))
 }
 
 // Open opens the book in dir until the test ends.
@@ -165,10 +187,12 @@ func SameFile(t testing.TB, x, y string) bool {
 }
 
 // CopyDir copies a folder into a fresh one.
-func CopyDir(t testing.TB, from string) string {
+func CopyDir(t testing.TB, from string) string { return copied(t, os.DirFS(from)) }
+
+func copied(t testing.TB, from fs.FS) string {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "book")
-	must.OK(t, os.CopyFS(to, os.DirFS(from)))
+	must.OK(t, os.CopyFS(to, from))
 	return to
 }
 
