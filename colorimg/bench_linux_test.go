@@ -26,7 +26,7 @@ const batchFolder = "HUEWARD_BENCH_BATCH"
 func TestMain(m *testing.M) {
 	dir := os.Getenv(batchFolder)
 	if dir == "" {
-		os.Exit(m.Run())
+		os.Exit(must.Main(m.Run))
 	}
 	if err := measureFolder(dir); err != nil {
 		fmt.Fprintln(os.Stderr, err)

@@ -112,16 +112,14 @@ func exampleFolder(t *testing.T) string {
 	return dir
 }
 
-// examples is the folder that is copied; TestMain removes it.
+// examples is the folder that is copied.
 var examples = sync.OnceValues(func() (string, error) {
 	dir, err := os.MkdirTemp("", "hueward-examples-")
 	if err == nil {
-		examplesMade, err = dir, makeExamples(dir)
+		err = makeExamples(dir)
 	}
 	return dir, err
 })
-
-var examplesMade string
 
 func makeExamples(dir string) (err error) {
 	t := &failing{}

@@ -19,6 +19,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"hueward/colorimg/must"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
@@ -27,7 +29,7 @@ var update = flag.Bool("update", false, "rewrite the expected output in testdata
 func TestMain(m *testing.M) {
 	switch {
 	case strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe") != "hueward":
-		os.Exit(testAll(m))
+		os.Exit(must.Main(func() int { return runTests(m) }))
 	case os.Getenv(asWorker) != "":
 		work(os.Stdin, os.Stdout)
 	default:
@@ -35,12 +37,11 @@ func TestMain(m *testing.M) {
 	}
 }
 
-func testAll(m *testing.M) int {
-	bin, err := os.MkdirTemp("", "hueward-bin-")
+func runTests(m *testing.M) int {
+	bin, err := os.MkdirTemp("", "bin-")
 	if err != nil {
 		panic(err)
 	}
-	defer func() { os.RemoveAll(bin); os.RemoveAll(examplesMade) }()
 	file, err := os.Executable()
 	if err != nil {
 		panic(err)

@@ -20,6 +20,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/must"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/selection/book"
@@ -63,18 +64,15 @@ var (
 	madeErr  error
 )
 
-// TestMain removes the garden that was made for the tests. Started as a server that is to
-// be killed it serves a book instead.
+// TestMain serves a book where it is started as a server that is to be killed.
 func TestMain(m *testing.M) {
 	if dir := os.Getenv(serveBook); dir != "" {
 		os.Exit(serveToBeKilled(dir, os.Getenv(serveAt)))
 	}
-	code := m.Run()
-	stopBrowser()
-	if madeDir != "" {
-		os.RemoveAll(madeDir)
-	}
-	os.Exit(code)
+	os.Exit(must.Main(func() int {
+		defer func() { stopBrowser() }()
+		return m.Run()
+	}))
 }
 
 // bookOf is the book of a made-up garden: two lines, two seasons, eight measured

@@ -4,6 +4,8 @@ import (
 	"flag"
 	"os"
 	"testing"
+
+	"hueward/colorimg/must"
 )
 
 // everything says that everything is to be tried.
@@ -15,5 +17,5 @@ func TestMain(m *testing.M) {
 	if !everything {
 		flag.Set("rapid.checks", "25")
 	}
-	os.Exit(m.Run())
+	os.Exit(must.Main(m.Run))
 }

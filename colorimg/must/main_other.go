@@ -1,0 +1,5 @@
+//go:build !linux
+
+package must
+
+func inMemory() string { return "" }

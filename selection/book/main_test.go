@@ -1,0 +1,10 @@
+package book_test
+
+import (
+	"os"
+	"testing"
+
+	"hueward/colorimg/must"
+)
+
+func TestMain(m *testing.M) { os.Exit(must.Main(m.Run)) }
