@@ -52,10 +52,16 @@ type line struct {
 	whole  space.Matrix // covariance of all colours
 	grown  []bool       // of each group, whether a founder of it has a colour
 	bears  []bool       // of each place, whether it has offspring
+	shown  []int32      // the nodes that have a colour, in order
 }
 
 func newLine(r *Records) *line {
 	l := &line{Records: r, net: newNetwork(r.Ped), groups: int32(r.Ped.Groups())}
+	for _, plant := range r.Plant {
+		l.shown = append(l.shown, plant-l.groups)
+	}
+	slices.Sort(l.shown)
+	l.shown = slices.Compact(l.shown)
 	l.grown, l.bears = make([]bool, l.groups), make([]bool, r.Ped.Len())
 	for i := l.groups; i < int32(r.Ped.Len()); i++ {
 		s, p := r.Ped.Parents(i)
@@ -134,11 +140,11 @@ type passed struct {
 	seen []bool
 }
 
-// weigh fills in every cell's mean from top to bottom, where Y less what the strong genes are
-// expected to give is known, t is the covariance of a group's founders, and spare the
-// covariance of what the strong genes give each place. What a plant passes on is worked out of
-// those that have offspring.
-func (l *line) weigh(less func(record int32) space.Vector, spare func(place int32) space.Matrix, t space.Matrix) {
+// weigh fills in every cell's mean from top to bottom, where mean and spare are what the strong genes are expected to
+// give each node, and the covariance of that, and t is the covariance of a group's founders. What a plant passes on is worked
+// out of those that have offspring.
+func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) {
+	less := func(record int32) space.Vector { return space.Minus(l.Y[record], mean[l.Plant[record]-l.groups]) }
 	n := l.Ped.Len()
 	u := &passed{make([]space.Vector, n), make([]space.Matrix, n), make([]bool, n)}
 	wide, season := space.Diag(space.Even(wideSD*wideSD)), space.Diag(space.Even(seasonSD*seasonSD))
@@ -174,11 +180,16 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 		q.priorInv, q.priorLog = space.InverseLog(q.priorCov)
 		by, weight := space.Vector{}, 0.0
 		q.precision = q.priorInv
+		var last, tells space.Matrix
 		for _, i := range q.records {
 			v := l.d[i] + l.extra[i]
 			weight, by = weight+1/v, space.Plus(by, space.Times(1/v, less(i)))
-			l.tells[i] = space.Inverse(space.Add(space.Scale(v, t), spare(l.Plant[i])))
-			q.precision = space.Add(q.precision, l.tells[i])
+			if sum := space.Add(space.Scale(v, t), spare[l.Plant[i]-l.groups]); sum != last { // sibs are often alike
+				last = sum
+				tells = space.Inverse(sum)
+			}
+			l.tells[i] = tells
+			q.precision = space.Add(q.precision, tells)
 		}
 		q.cov = space.Inverse(space.Add(q.priorInv, space.Scale(weight, t1)))
 		q.mean = space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
@@ -192,12 +203,12 @@ func (l *line) weigh(less func(record int32) space.Vector, spare func(place int3
 			}
 			y := less(i)
 			if !u.seen[at] {
-				m, cov := l.without(q, i, &t1, y)
-				u.mean[at], u.cov[at] = m, space.Add(cov, space.Scale(l.Ped.Mendelian(at), g))
+				cov := l.doubtWithout(q, i)
+				u.mean[at], u.cov[at] = l.without(q, i, &cov, &t1, y), space.Add(cov, space.Scale(l.Ped.Mendelian(at), g))
 				u.seen[at] = true
 			}
 			cov := u.cov[at]
-			r := space.Add(space.Add(space.Scale(1-share+l.extra[i], t), season), spare(at))
+			r := space.Add(space.Add(space.Scale(1-share+l.extra[i], t), season), spare[at-l.groups])
 			gain := space.Mul(cov, space.Inverse(space.Add(cov, r)))
 			u.mean[at] = space.Plus(u.mean[at], space.Apply(gain, space.Minus(y, u.mean[at])))
 			next := space.Mul(gain, cov)
@@ -221,14 +232,19 @@ func (l *line) middle(u *passed, at int32) (space.Vector, space.Matrix) {
 	return space.Times(0.5, space.Plus(u.mean[s], u.mean[p])), space.Scale(0.25, space.Add(u.cov[s], u.cov[p]))
 }
 
-// without is a cell's mean as the others of it tell, record i left out, of which less is what strong genes do not give.
-func (l *line) without(q *cell, i int32, t1 *space.Matrix, less space.Vector) (space.Vector, space.Matrix) {
+// without is a cell's mean as the others of it tell, record i left out, of which less is what strong genes do not give; cov is
+// that of [line.doubtWithout].
+func (l *line) without(q *cell, i int32, cov, t1 *space.Matrix, less space.Vector) space.Vector {
+	told := space.Apply(*cov, space.Apply(*t1, space.Minus(less, q.mean)))
+	return space.Minus(q.mean, space.Times(1/(l.d[i]+l.extra[i]), told))
+}
+
+// doubtWithout is the covariance of a cell's mean, record i left out.
+func (l *line) doubtWithout(q *cell, i int32) space.Matrix {
 	precision := space.Sub(q.precision, l.tells[i])
 	// Rounding must not make the rest less sure than the prior.
 	for a := range 3 {
 		precision[a][a] = max(precision[a][a], q.priorInv[a][a])
 	}
-	cov := space.Inverse(precision)
-	told := space.Apply(cov, space.Apply(*t1, space.Minus(less, q.mean)))
-	return space.Minus(q.mean, space.Times(1/(l.d[i]+l.extra[i]), told)), cov
+	return space.Inverse(precision)
 }

@@ -18,10 +18,24 @@ type trial struct {
 	t    space.Matrix   // covariance of a group's founders beside the strong genes
 	freq [][]float64    // groups × loci: of the second allele
 	p    *peeling
-	q    []float64      // nodes × genotypes
-	mean []space.Vector // room of expected
-	logs []float64      // and of see
-	lik  float64        // the logarithm of the likelihood, nearly
+	same []int     // of each genotype, the first that has its colour
+	q    []float64 // nodes × genotypes
+	lik  float64   // the logarithm of the likelihood, nearly
+
+	// What expected works out: of each genotype its effect; of each node what strong genes are expected to give it, and,
+	// where it has a colour, the covariance of that. It stands until effects or chances move.
+	settled bool
+	colors  []space.Vector
+	mean    []space.Vector
+	spare   []space.Matrix
+	logs    []float64 // room of see
+	others  []normal  // of each record, its cell's mean as the others of the cell tell it: of see
+}
+
+// normal is a colour that is not known for certain.
+type normal struct {
+	mean space.Vector
+	cov  space.Matrix
 }
 
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
@@ -29,6 +43,9 @@ func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
 	own.cells, own.tells = slices.Clone(l.cells), make([]space.Matrix, len(l.Plant))
 	m := &trial{l: &own, h: h, s: combinationsOf[h.loci](), beta: beta, t: t}
 	m.x = h.design(m.s)
+	for _, x := range m.x {
+		m.same = append(m.same, slices.IndexFunc(m.x, func(y []float64) bool { return slices.Equal(x, y) }))
+	}
 	m.p = newPeeling(l.net, m.s)
 	m.q = make([]float64, len(m.p.local))
 	for range l.groups {
@@ -51,50 +68,45 @@ func (m *trial) effect(g int) (v space.Vector) {
 	return v
 }
 
-// ofGenotypes are the effects of all genotypes.
-func (m *trial) ofGenotypes() []space.Vector {
-	out := make([]space.Vector, m.s.genotypes)
-	for g := range out {
-		out[g] = m.effect(g)
-	}
-	return out
-}
-
-// expected is what the strong genes are expected to give each node; the next call writes over it.
+// expected is what the strong genes are expected to give each node; it fills in colors, mean and spare.
 func (m *trial) expected() []space.Vector {
-	k, effects := m.s.genotypes, m.ofGenotypes()
-	m.mean = slices.Grow(m.mean[:0], m.l.net.nodes)[:m.l.net.nodes]
+	if m.settled {
+		return m.mean
+	}
+	m.settled = true
+	k, n := m.s.genotypes, m.l.net.nodes
+	m.colors = m.colors[:0]
+	for g := range k {
+		m.colors = append(m.colors, m.effect(g))
+	}
+	m.mean, m.spare = slices.Grow(m.mean[:0], n)[:n], slices.Grow(m.spare[:0], n)[:n]
 	for i := range m.mean {
 		at := space.Vector{}
 		for g, p := range m.q[i*k : i*k+k] {
-			e := &effects[g]
+			e := &m.colors[g]
 			at[0] += p * e[0]
 			at[1] += p * e[1]
 			at[2] += p * e[2]
 		}
 		m.mean[i] = at
 	}
+	for _, i := range m.l.shown {
+		cov := &m.spare[i]
+		*cov = space.Matrix{}
+		for g, p := range m.q[int(i)*k : int(i)*k+k] {
+			if p > 1e-9 && p < 1-1e-9 {
+				v := space.Minus(m.colors[g], m.mean[i])
+				space.Gather(cov, p, &v)
+			}
+		}
+	}
 	return m.mean
 }
 
 // weigh works out the families' means with the genotype chances as they are.
 func (m *trial) weigh() {
-	mean, effects := m.expected(), m.ofGenotypes()
-	m.l.weigh(
-		func(i int32) space.Vector { return space.Minus(m.l.Y[i], mean[m.l.Plant[i]-m.l.groups]) },
-		func(at int32) space.Matrix { return m.vary(at-m.l.groups, mean, effects) }, m.t)
-}
-
-// vary is the covariance of what the strong genes give a node, of which mean is expected.
-func (m *trial) vary(i int32, mean, effects []space.Vector) (cov space.Matrix) {
-	k := m.s.genotypes
-	for g, p := range m.q[int(i)*k : int(i)*k+k] {
-		if p > 1e-9 && p < 1-1e-9 {
-			v := space.Minus(effects[g], mean[i])
-			space.Gather(&cov, p, &v)
-		}
-	}
-	return cov
+	mean := m.expected()
+	m.l.weigh(mean, m.spare, m.t)
 }
 
 const log2Pi = 1.8378770664093454
@@ -106,38 +118,53 @@ func (m *trial) see(one *space.Vector) (scale float64) {
 	m.founders()
 	m.logs = slices.Grow(m.logs[:0], l.net.nodes*k)[:l.net.nodes*k]
 	clear(m.logs)
-	effects, mean := m.ofGenotypes(), m.expected()
-	t1, _ := space.InverseLog(m.t)
-	seen := make([]bool, l.net.nodes)
+	m.others = slices.Grow(m.others[:0], len(l.Y))[:len(l.Y)]
+	mean := m.expected()
+	t1 := space.Inverse(m.t)
 	for c := range l.cells {
 		q := &l.cells[c]
-		for _, i := range q.records {
+		var last, inv space.Matrix
+		logDet := 0.0
+		for at, i := range q.records {
 			node := l.Plant[i] - l.groups
-			seen[node] = true
-			log := m.logs[int(node)*k : int(node)*k+k]
-			var w space.Vector
-			var cov space.Matrix
-			if one != nil {
-				w = *one
-			} else {
-				w, cov = l.without(q, i, &t1, space.Minus(l.Y[i], mean[node]))
+			w := &m.others[i]
+			switch {
+			case one != nil:
+				*w = normal{mean: *one}
+			case at > 0 && l.tells[i] == l.tells[q.records[at-1]]: // it is as sure without either
+				w.cov = m.others[q.records[at-1]].cov
+				w.mean = l.without(q, i, &w.cov, &t1, space.Minus(l.Y[i], mean[node]))
+			default:
+				w.cov = l.doubtWithout(q, i)
+				w.mean = l.without(q, i, &w.cov, &t1, space.Minus(l.Y[i], mean[node]))
 			}
-			inv, logDet := space.InverseLog(space.Add(cov, space.Scale(l.d[i]+l.extra[i], m.t)))
-			r := space.Minus(l.Y[i], w)
-			for g := range log {
-				log[g] -= (space.Quadratic(inv, space.Minus(r, effects[g])) + logDet + 3*log2Pi) / 2 // a normal density
+			if sum := space.Add(w.cov, space.Scale(l.d[i]+l.extra[i], m.t)); sum != last {
+				last = sum
+				inv, logDet = space.InverseLog(sum)
+			}
+			r := space.Minus(l.Y[i], w.mean)
+			log := m.logs[int(node)*k : int(node)*k+k]
+			for g, first := range m.same {
+				if first < g {
+					log[g] = log[first]
+					continue
+				}
+				v := space.Minus(r, m.colors[g])
+				log[g] -= (v[0]*(inv[0][0]*v[0]+inv[0][1]*v[1]+inv[0][2]*v[2]) + v[1]*(inv[1][0]*v[0]+inv[1][1]*v[1]+inv[1][2]*v[2]) +
+					v[2]*(inv[2][0]*v[0]+inv[2][1]*v[1]+inv[2][2]*v[2]) + logDet + 3*log2Pi) / 2 // a normal density
 			}
 		}
 	}
-	for i := range int32(l.net.nodes) {
-		if !seen[i] {
-			continue
-		}
+	var seen [MostGenotypes]float64
+	for _, i := range l.shown {
 		row, log := m.p.row(m.p.local, i), m.logs[int(i)*k:int(i)*k+k]
 		top := slices.Max(log)
 		scale += top
-		for g := range row {
-			row[g] *= max(math.Exp(log[g]-top), 1e-30)
+		for g, first := range m.same {
+			if seen[g] = seen[first]; first == g {
+				seen[g] = max(math.Exp(log[g]-top), 1e-30)
+			}
+			row[g] *= seen[g]
 		}
 	}
 	return scale
@@ -157,6 +184,7 @@ func (m *trial) founders() {
 
 // peel works out the genotype chances.
 func (m *trial) peel(sweeps int, tolerance float64) {
+	m.settled = false
 	m.p.run(sweeps, tolerance)
 	for i := range int32(m.l.net.nodes) {
 		m.p.chances(m.p.row(m.q, i), i)
@@ -173,16 +201,19 @@ func (m *trial) evidence(sweeps int) float64 {
 	e := m.see(nil)
 	m.p.run(sweeps, 1e-7)
 	e += m.p.logLik()
-	mean := m.expected()
-	t1, _ := space.InverseLog(m.t)
 	for c := range l.cells {
 		q := &l.cells[c]
 		_, log := space.InverseLog(q.precision)
 		e -= (log + q.priorLog + space.Quadratic(q.priorInv, space.Minus(q.prior, q.mean))) / 2
+		var last, inv space.Matrix
+		logDet := 0.0
 		for _, i := range q.records {
-			w, cov := l.without(q, i, &t1, space.Minus(l.Y[i], mean[l.Plant[i]-l.groups]))
-			inv, logDet := space.InverseLog(cov)
-			e += (log + logDet + space.Quadratic(inv, space.Minus(w, q.mean))) / 2
+			w := &m.others[i]
+			if w.cov != last {
+				last = w.cov
+				inv, logDet = space.InverseLog(w.cov)
+			}
+			e += (log + logDet + space.Quadratic(inv, space.Minus(w.mean, q.mean))) / 2
 		}
 	}
 	return e
@@ -319,7 +350,7 @@ func (m *trial) effects() {
 	if !chol.Factorize(a) || chol.SolveVecTo(&x, b) != nil {
 		return
 	}
-	m.beta = make([]space.Vector, m.h.effects())
+	m.settled, m.beta = false, make([]space.Vector, m.h.effects())
 	for e := range m.beta {
 		m.beta[e] = space.Vector{x.AtVec(3 * e), x.AtVec(3*e + 1), x.AtVec(3*e + 2)}
 	}
@@ -330,26 +361,37 @@ func (m *trial) effects() {
 func (m *trial) spread() {
 	l := m.l
 	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
-	mean, effects := m.expected(), m.ofGenotypes()
-	t1, _ := space.InverseLog(m.t)
+	mean := m.expected()
+	t1, none := space.Inverse(m.t), space.Matrix{}
 	for c := range l.cells {
 		q := &l.cells[c]
 		gain := space.Mul(q.cov, t1)
-		var all space.Matrix // by what genotypes vary the mean
+		all := none // by what genotypes vary the mean
 		for _, i := range q.records {
 			w := 1 / (l.d[i] + l.extra[i])
-			all = space.Add(all, space.Scale(w*w, m.vary(l.Plant[i]-l.groups, mean, effects)))
+			if own := &m.spare[l.Plant[i]-l.groups]; *own != none {
+				all = space.Add(all, space.Scale(w*w, *own))
+			}
 		}
-		all = space.Add(q.cov, space.Mul(space.Mul(gain, all), space.Transpose(gain)))
+		if all != none {
+			all = space.Mul(space.Mul(gain, all), space.Transpose(gain))
+		}
+		all = space.Add(q.cov, all)
 		for _, i := range q.records {
 			node := l.Plant[i] - l.groups
 			trust := 1 / (1 + l.extra[i]) // a doubtful record tells little
 			w := 1 / (l.d[i] + l.extra[i])
-			own := m.vary(node, mean, effects)
-			with := space.Scale(w, space.Mul(gain, own))
-			own = space.Sub(space.Add(all, own), space.Add(with, space.Transpose(with)))
+			own := all
+			if with := &m.spare[node]; *with != none {
+				with := space.Scale(w, space.Mul(gain, *with))
+				own = space.Sub(space.Add(all, m.spare[node]), space.Add(with, space.Transpose(with)))
+			}
 			r := space.Minus(space.Minus(l.Y[i], q.mean), mean[node])
-			ss = space.Add(ss, space.Scale(trust*w, space.Add(own, space.Outer(r))))
+			by := trust * w
+			for a := range ss {
+				s, o, x := &ss[a], &own[a], r[a]
+				s[0], s[1], s[2] = s[0]+by*(o[0]+x*r[0]), s[1]+by*(o[1]+x*r[1]), s[2]+by*(o[2]+x*r[2])
+			}
 			df += trust
 		}
 	}

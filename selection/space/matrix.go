@@ -109,20 +109,28 @@ func Plus(x, y Vector) Vector { return Vector{x[0] + y[0], x[1] + y[1], x[2] + y
 // Inverse is that of a positive definite matrix, by cofactors; the result is
 // symmetric to the last bit.
 func Inverse(x Matrix) Matrix {
-	inv, _ := InverseLog(x)
-	return inv
+	InverseTo(&x, &x)
+	return x
 }
 
 // InverseLog is [Inverse], and the logarithm of the determinant.
 func InverseLog(x Matrix) (inv Matrix, logDet float64) {
+	det := InverseTo(&inv, &x)
+	return inv, math.Log(max(det, 1e-300))
+}
+
+// InverseTo is [Inverse] of x into inv, which may be x itself; it returns the determinant.
+func InverseTo(inv, x *Matrix) (det float64) {
 	a := x[1][1]*x[2][2] - x[1][2]*x[2][1]
 	b := x[1][2]*x[2][0] - x[1][0]*x[2][2]
 	c := x[1][0]*x[2][1] - x[1][1]*x[2][0]
-	det := x[0][0]*a + x[0][1]*b + x[0][2]*c
+	det = x[0][0]*a + x[0][1]*b + x[0][2]*c
 	d := x[0][0]*x[2][2] - x[0][2]*x[2][0]
 	e := x[0][1]*x[2][0] - x[0][0]*x[2][1]
 	f := x[0][0]*x[1][1] - x[0][1]*x[1][0]
-	return Matrix{{a / det, b / det, c / det}, {b / det, d / det, e / det}, {c / det, e / det, f / det}}, math.Log(max(det, 1e-300))
+	a, b, c, d, e, f = a/det, b/det, c/det, d/det, e/det, f/det
+	inv[0], inv[1], inv[2] = Vector{a, b, c}, Vector{b, d, e}, Vector{c, e, f}
+	return det
 }
 
 // Root is the lower triangular L with L·L' = x, for x positive semidefinite;
