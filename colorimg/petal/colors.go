@@ -30,7 +30,7 @@ type Colors struct {
 	floors []float64 // by colour: the least light that counts
 }
 
-// Share is one colour and its share of the petals that could be read.
+// Share is one colour and its share of the petals, those in deep shadow included.
 type Share struct {
 	Lab   cie.Lab
 	Share float64
@@ -61,9 +61,9 @@ func (b *Bloom) Colors() (*Colors, error) {
 	if len(px) < 30 {
 		return out, ErrNoBloom
 	}
-	groups := split(px, 1+2*out.Clipped)
+	groups := split(px, 1+out.Clipped)
 	main := middle(groups[0])
-	total, floors := 0, make([]float64, len(groups))
+	total, counts, floors := 0, make([]int, len(groups)), make([]float64, len(groups))
 	for i, g := range groups {
 		n := len(g)
 		fresh := slices.DeleteFunc(slices.Clone(g), func(p *sample) bool {
@@ -83,18 +83,19 @@ func (b *Bloom) Colors() (*Colors, error) {
 		groups[i], floor = lit(fresh)
 		floors[i] = floor
 		out.Shadow += float64(len(fresh)-len(groups[i])) / float64(len(px))
-		total += len(groups[i])
+		counts[i] = len(fresh)
+		total += len(fresh)
 	}
 	if len(groups[0]) == 0 {
 		return out, ErrNoBloom
 	}
 	kept := groups[:0]
 	for i, g := range groups {
-		if len(g) == 0 || float64(len(g)) < colorShare/2*float64(total) {
+		if len(g) == 0 || float64(counts[i]) < colorShare/2*float64(total) {
 			continue // a colour that was withered petals
 		}
 		kept, out.floors = append(kept, g), append(out.floors, floors[i])
-		out.Shares = append(out.Shares, Share{middle(uncut(g)), float64(len(g)) / float64(total)})
+		out.Shares = append(out.Shares, Share{middle(uncut(g)), float64(counts[i]) / float64(total)})
 	}
 	groups = kept
 	whole := middle(groups[0])
@@ -311,164 +312,153 @@ func cellError(px []*sample) [3]float64 {
 	return se
 }
 
-// The least that makes two colours of one bloom: their distance with shading
-// taken out, their distance in units of their own spread, and the smaller
-// one's share. Our own choice: petals shade into one another, and a step
-// smaller than this is not seen as a second colour.
+// Two colours of one bloom are colorGap CIEDE2000 units apart in the same light. Where
+// the petals run evenly from one to the other, they are hueGap more for each natural
+// logarithm of how many times as far hue and chroma reach along their longest axis
+// as across it: one pigment, thin or deep, matt or glossy, moves both along one line,
+// a second one off it. An even run explains 3/4 of the variance by its halves; from
+// twoPlateaus on it is not one. Our own choice, on half of 75 real photos.
 const (
-	colorGap   = 13.0
-	colorHue   = 8.0 // the part of it in hue and chroma
-	colorRatio = 2.6
-	colorShare = 0.07
+	colorGap    = 12.5
+	hueGap      = 6.0
+	twoPlateaus = 0.78
+	colorShare  = 0.07 // the least that is a colour
 )
 
-// Two plain hues this far apart are two colours even where they run into each
-// other, as flames and base of a tulip do: shade and depth of one pigment
-// change lightness and chroma far more than hue. Our own choice, on 75 real
-// photos: of the 56 of one colour, none had two parts so far apart in hue.
-const (
-	hueApart  = 28 * math.Pi / 180 // between the middles
-	hueChroma = 25.0               // C* of both at the least
-	hueGap    = 20.0               // instead of colorGap
-	hueRatio  = 2.0                // instead of colorRatio
-)
-
-// hues reports whether two groups are plainly of different hue.
-func hues(g, h []*sample) bool {
-	a, b := middle(g), middle(h)
-	if min(math.Hypot(a.A, a.B), math.Hypot(b.A, b.B)) < hueChroma {
-		return false
+// leastRun is how far apart two colours must be between which the petals run evenly.
+func leastRun(px []*sample) float64 {
+	var n, u, v, uu, uv, vv float64
+	for _, p := range px {
+		n, u, v, uu, uv, vv = n+1, u+p.u, v+p.v, uu+p.u*p.u, uv+p.u*p.v, vv+p.v*p.v
 	}
-	d := math.Abs(math.Atan2(a.B, a.A) - math.Atan2(b.B, b.A))
-	return min(d, 2*math.Pi-d) >= hueApart
+	uu, uv, vv = uu/n-u*u/n/n, uv/n-u*v/n/n, vv/n-v*v/n/n
+	mid, half := (uu+vv)/2, math.Hypot((uu-vv)/2, uv)
+	return colorGap + hueGap*math.Log((mid+half)/max(mid-half, 1e-6*mid+1e-9))/2
+}
+
+// plateaus is the share of the variance of two groups' hue and chroma, along the line
+// through their means, that lies between the groups.
+func plateaus(g, h []*sample) float64 {
+	mean := func(px []*sample) (u, v float64) {
+		for _, p := range px {
+			u, v = u+p.u/float64(len(px)), v+p.v/float64(len(px))
+		}
+		return u, v
+	}
+	gu, gv := mean(g)
+	hu, hv := mean(h)
+	within := 0.0
+	for i, p := range slices.Concat(g, h) {
+		u, v := gu, gv
+		if i >= len(g) {
+			u, v = hu, hv
+		}
+		t := (p.u-u)*(gu-hu) + (p.v-v)*(gv-hv)
+		within += t * t
+	}
+	n, m, d := float64(len(g)), float64(len(h)), (gu-hu)*(gu-hu)+(gv-hv)*(gv-hv)
+	return n * m / (n + m) * d * d / (n*m/(n+m)*d*d + within)
+}
+
+// evenly is a colour with its hue and chroma in the light in which its L* is 60.
+func evenly(c cie.Lab) cie.Lab {
+	u, v := flat(c)
+	return cie.Lab{L: 60, A: u * 76 / 60, B: v * 76 / 60}
 }
 
 // split sorts the pixels into one, two or three colours, the largest first.
 // strict multiplies the least distance between two: more where channels that
 // were cut off have been estimated.
 func split(px []*sample, strict float64) [][]*sample {
-	best := [][]*sample{px}
-	for k := 2; k <= 3; k++ {
-		g := kmeans(px, k, strict)
-		if g == nil {
-			break
-		}
+	best, run := [][]*sample{px}, strict*leastRun(px)
+	if g := kmeans(px, 2, strict*colorGap, run); g != nil {
 		best = g
+		if g = kmeans(px, 3, run, run); g != nil { // a third colour is not the way from one to the other
+			best = g
+		}
 	}
 	slices.SortStableFunc(best, func(a, b []*sample) int { return cmp.Compare(len(b), len(a)) })
 	return best
 }
 
-// kmeans sorts the pixels into k colours; nil when these are not far enough
-// apart to be k colours.
-func kmeans(px []*sample, k int, strict float64) [][]*sample {
+// kmeans sorts the pixels into k colours; nil when two of these are less than
+// least apart in the same light, or less than run with an even run between them.
+func kmeans(px []*sample, k int, least, run float64) [][]*sample {
 	type point [3]float64
 	at := func(p *sample) point { return point{p.u, p.v, 0.45 * p.lab.L} }
-	dist := func(a, b point) float64 {
-		return math.Sqrt((a[0]-b[0])*(a[0]-b[0]) + (a[1]-b[1])*(a[1]-b[1]) + (a[2]-b[2])*(a[2]-b[2]))
+	var some []*sample
+	for i := 0; i < len(px); i += max(1, len(px)/1500) {
+		some = append(some, px[i])
 	}
-	step := max(1, len(px)/1500)
-	// Start: the mean, then each time the pixel farthest (98th percentile) from
-	// the centres so far.
 	var c []point
-	var m point
-	n := 0.0
-	for i := 0; i < len(px); i += step {
-		p := at(px[i])
-		for j := range m {
-			m[j] += p[j]
-		}
-		n++
-	}
-	for j := range m {
-		m[j] /= n
-	}
-	nearest := func(p point) (int, float64) {
-		best, bi := math.Inf(1), 0
+	nearest := func(p point) (at int, best float64) {
+		best = math.Inf(1)
 		for i, q := range c {
-			if d := dist(p, q); d < best {
-				best, bi = d, i
+			if d := math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2])); d < best {
+				at, best = i, d
 			}
 		}
-		return bi, best
+		return at, best
 	}
-	far := func() point {
-		var ds []float64
-		for i := 0; i < len(px); i += step {
-			_, d := nearest(at(px[i]))
-			ds = append(ds, d)
+	groups := make([][]*sample, k)
+	group := func() {
+		for i := range groups {
+			groups[i] = groups[i][:0]
 		}
-		want := robust.Nth(slices.Clone(ds), int(0.97*float64(len(ds)-1)))
-		return at(px[slices.Index(ds, want)*step])
+		for _, p := range some {
+			i, _ := nearest(at(p))
+			groups[i] = append(groups[i], p)
+		}
 	}
-	c = []point{m}
-	c = []point{far()} // the mean was only the place to be far from
-	for len(c) < k {
+	mean := func(px []*sample) (m point) {
+		for _, p := range px {
+			for d, v := range at(p) {
+				m[d] += v / float64(len(px))
+			}
+		}
+		return m
+	}
+	// Start: the pixel farthest (97th percentile) from the mean, then each time that
+	// farthest from the centres so far.
+	far := func() point {
+		ds := make([]float64, len(some))
+		for i, p := range some {
+			_, ds[i] = nearest(at(p))
+		}
+		return at(some[slices.Index(ds, robust.Nth(slices.Clone(ds), int(0.97*float64(len(ds)-1))))])
+	}
+	c = []point{mean(some)}
+	for c = []point{far()}; len(c) < k; {
 		c = append(c, far())
 	}
-	var groups [][]*sample
-	for round := range 8 {
-		sum, cnt := make([]point, k), make([]float64, k)
-		groups = make([][]*sample, k)
-		st := step
-		if round == 7 {
-			st = 1
-		}
-		for i := 0; i < len(px); i += st {
-			p := at(px[i])
-			j, _ := nearest(p)
-			for d := range p {
-				sum[j][d] += p[d]
-			}
-			cnt[j]++
-			if st == 1 {
-				groups[j] = append(groups[j], px[i])
-			}
-		}
-		for j := range c {
-			if cnt[j] == 0 {
+	for range 8 {
+		group()
+		for i, g := range groups {
+			if float64(len(g)) < colorShare*float64(len(some)) {
 				return nil
 			}
-			for d := range c[j] {
-				c[j][d] = sum[j][d] / cnt[j]
+			c[i] = mean(g)
+		}
+	}
+	looks := make([]cie.Lab, k)
+	for i, g := range groups {
+		looks[i] = evenly(middle(g))
+		for j, c := range looks[:i] {
+			if d := cie.DeltaE2000(looks[i], c); d < least || d < run && plateaus(g, groups[j]) < twoPlateaus {
+				return nil
 			}
 		}
 	}
-	for i := range k {
-		if float64(len(groups[i])) < colorShare*float64(len(px)) {
-			return nil
-		}
-		for j := range i {
-			gap := dist(c[i], c[j])
-			var dir point
-			for d := range dir {
-				dir[d] = (c[i][d] - c[j][d]) / gap
-			}
-			along := func(g []*sample) float64 {
-				v := make([]float64, len(g))
-				for n := range g {
-					p := at(g[n])
-					v[n] = p[0]*dir[0] + p[1]*dir[1] + p[2]*dir[2]
-				}
-				m := robust.Median(v)
-				for n := range v {
-					v[n] = math.Abs(v[n] - m)
-				}
-				return 1.4826 * robust.Median(v)
-			}
-			a, b := along(groups[i]), along(groups[j])
-			// Light and shade of one colour are not two.
-			if hue := math.Hypot(c[i][0]-c[j][0], c[i][1]-c[j][1]); hue < strict*colorHue {
-				return nil
-			}
-			least, ratio := colorGap, colorRatio
-			if hues(groups[i], groups[j]) {
-				least, ratio = hueGap, hueRatio
-			}
-			if gap < strict*least || gap < ratio*math.Hypot(a, b) {
-				return nil
+	// Each pixel counts for the colour that it looks most like.
+	groups = make([][]*sample, k)
+	for _, p := range px {
+		best, at := math.Inf(1), 0
+		for i, c := range looks {
+			if d := cie.DeltaE2000(evenly(p.lab), c); d < best {
+				best, at = d, i
 			}
 		}
+		groups[at] = append(groups[at], p)
 	}
 	return groups
 }
