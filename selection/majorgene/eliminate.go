@@ -218,7 +218,10 @@ func (e *elimination) run(p *peeling, out []float64) bool {
 	for f := range e.n.families {
 		fam := &e.n.families[f]
 		p.gather(int32(f), true)
-		put(p.seen[f], fam.seed, fam.pollen)
+		for c, u := range p.s.mating {
+			p.both[c] = p.seen[f][u]
+		}
+		put(p.both, fam.seed, fam.pollen)
 		for _, o := range fam.offspring {
 			if e.n.raises[o] != nil {
 				put(mendel, o, fam.seed, fam.pollen)

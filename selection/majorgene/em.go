@@ -25,6 +25,7 @@ type trial struct {
 	// What expected works out: of each genotype its effect; of each node what strong genes are expected to give it, and,
 	// where it has a colour, the covariance of that. It stands until effects or chances move.
 	settled bool
+	by      []space.Vector // the effects that it goes by
 	colors  []space.Vector
 	mean    []space.Vector
 	spare   []space.Matrix
@@ -70,10 +71,10 @@ func (m *trial) effect(g int) (v space.Vector) {
 
 // expected is what the strong genes are expected to give each node; it fills in colors, mean and spare.
 func (m *trial) expected() []space.Vector {
-	if m.settled {
+	if m.settled && slices.Equal(m.by, m.beta) {
 		return m.mean
 	}
-	m.settled = true
+	m.settled, m.by = true, append(m.by[:0], m.beta...)
 	k, n := m.s.genotypes, m.l.net.nodes
 	m.colors = m.colors[:0]
 	for g := range k {
@@ -350,7 +351,7 @@ func (m *trial) effects() {
 	if !chol.Factorize(a) || chol.SolveVecTo(&x, b) != nil {
 		return
 	}
-	m.settled, m.beta = false, make([]space.Vector, m.h.effects())
+	m.beta = make([]space.Vector, m.h.effects())
 	for e := range m.beta {
 		m.beta[e] = space.Vector{x.AtVec(3 * e), x.AtVec(3*e + 1), x.AtVec(3*e + 2)}
 	}

@@ -18,8 +18,9 @@ type combinations struct {
 	loci              int
 	genotypes, gamete int
 	gives             []float64 // genotypes × gametes: the chance of each gamete
-	some              [][]int   // of each genotype, the gametes with a chance
 	union             []int     // gametes × gametes: the genotype that two gametes make
+	matings           int       // kinds of parents' genotypes that offspring tell apart: six for each locus
+	mating            []int     // genotypes × genotypes: of which kind
 }
 
 // combinationsOf are those of 0 to MostLoci loci, worked out when they are first asked for.
@@ -32,11 +33,12 @@ func init() {
 }
 
 func newCombinations(loci int) *combinations {
-	s := &combinations{loci: loci, genotypes: 1, gamete: 1 << loci}
+	s := &combinations{loci: loci, genotypes: 1, gamete: 1 << loci, matings: 1}
 	for range loci {
 		s.genotypes *= 3
+		s.matings *= 6
 	}
-	s.gives, s.some = make([]float64, s.genotypes*s.gamete), make([][]int, s.genotypes)
+	s.gives = make([]float64, s.genotypes*s.gamete)
 	for g := range s.genotypes {
 		for h := range s.gamete {
 			p := 1.0
@@ -48,9 +50,6 @@ func newCombinations(loci int) *combinations {
 				p *= second
 			}
 			s.gives[g*s.gamete+h] = p
-			if p > 0 {
-				s.some[g] = append(s.some[g], h)
-			}
 		}
 	}
 	s.union = make([]int, s.gamete*s.gamete)
@@ -64,7 +63,56 @@ func newCombinations(loci int) *combinations {
 			s.union[a*s.gamete+b] = g
 		}
 	}
+	kind := [3][3]int{{0, 3, 1}, {3, 5, 4}, {1, 4, 2}} // of one locus: see ofMatings
+	for a := range s.genotypes {
+		for b := range s.genotypes {
+			u, place := 0, 1
+			for l := range loci {
+				u += place * kind[s.copies(a, l)][s.copies(b, l)]
+				place *= 6
+			}
+			s.mating = append(s.mating, u)
+		}
+	}
 	return s
+}
+
+// ofMatings fills in, by the kind of the parents' genotypes, the chance of what is seen of an offspring; of are its own genotypes'
+// chances. Of one locus the offspring has none, one or two second alleles for certain, or is as likely one as the next, or
+// segregates in full.
+func (s *combinations) ofMatings(out, of []float64) {
+	copy(out, of)
+	high, low := s.genotypes/3, 1 // what loci that are still genotypes make, and those that are kinds
+	for range s.loci {
+		for h := high - 1; h >= 0; h-- { // in its place, as it grows
+			x, y := out[h*3*low:h*3*low+3*low], out[h*6*low:h*6*low+6*low]
+			for i := range low {
+				a, b, c := x[i], x[low+i], x[2*low+i]
+				ab, bc := 0.5*a+0.5*b, 0.5*b+0.5*c
+				y[i], y[low+i], y[2*low+i], y[3*low+i], y[4*low+i], y[5*low+i] = a, b, c, ab, bc, 0.5*ab+0.5*bc
+			}
+		}
+		high, low = high/3, low*6
+	}
+}
+
+// toOffspring adds up the chances of an offspring's genotypes from those of the kinds of its parents'; it writes over of.
+func (s *combinations) toOffspring(out, of []float64) {
+	high, low := 1, s.matings/6
+	for range s.loci { // the last locus first, each in its place
+		for h := range high {
+			x := of[h*6*low : h*6*low+6*low]
+			y := of[h*3*low : h*3*low+3*low]
+			for i := range low {
+				full := 0.25 * x[5*low+i]
+				ab, bc := 0.5*x[3*low+i], 0.5*x[4*low+i]
+				a, b, c := x[i]+ab+full, x[low+i]+ab+bc+2*full, x[2*low+i]+bc+full
+				y[i], y[low+i], y[2*low+i] = a, b, c
+			}
+		}
+		high, low = high*3, low/6
+	}
+	copy(out, of[:s.genotypes])
 }
 
 // copies is how many copies of the second allele genotype g has at a locus.
@@ -141,8 +189,15 @@ func normalise(x []float64) (sum float64) {
 		}
 		return 1
 	}
+	if sum < 1e-300 {
+		for i := range x {
+			x[i] /= sum
+		}
+		return sum
+	}
+	by := 1 / sum
 	for i := range x {
-		x[i] /= sum
+		x[i] *= by
 	}
 	return sum
 }

@@ -137,23 +137,24 @@ type peeling struct {
 	ahead []float64    // nodes × genotypes: what its family says of each node; of founders 1
 	back  [2][]float64 // families × genotypes: logarithm of what a family says of its parents
 	sum   []float64    // nodes × genotypes: of all a node's families
-	like  [][]float64  // of each family: offspring × genotypes × genotypes of its parents
-	seen  [][]float64  // of each family: genotypes × genotypes
+	like  [][]float64  // of each family: offspring × kinds of its parents' genotypes
+	seen  [][]float64  // of each family: kinds of its parents' genotypes
 	scale []float64    // of each family: the logarithm that was taken off seen
 	both  []float64
+	kinds [2][]float64 // room of tell
 	from  [2][27]float64
-	half  []float64
 	moved float64
 }
 
 func newPeeling(n *network, s *combinations) *peeling {
 	k := s.genotypes
 	p := &peeling{n: n, s: s, local: make([]float64, n.nodes*k), ahead: make([]float64, n.nodes*k), sum: make([]float64, n.nodes*k),
-		both: make([]float64, k*k), half: make([]float64, k*s.gamete), scale: make([]float64, len(n.families))}
+		both: make([]float64, k*k), scale: make([]float64, len(n.families))}
 	for f := range n.families {
-		p.like = append(p.like, make([]float64, len(n.families[f].offspring)*k*k))
-		p.seen = append(p.seen, make([]float64, k*k))
+		p.like = append(p.like, make([]float64, len(n.families[f].offspring)*s.matings))
+		p.seen = append(p.seen, make([]float64, s.matings))
 	}
+	p.kinds[0], p.kinds[1] = make([]float64, s.matings), make([]float64, s.matings)
 	p.back[0], p.back[1] = make([]float64, len(n.families)*k), make([]float64, len(n.families)*k)
 	for i := range p.local {
 		p.local[i], p.ahead[i] = 1, 1/float64(k)
@@ -182,42 +183,50 @@ func (p *peeling) outside(out []float64, i, f int32, part int) {
 	normalise(out)
 }
 
-// below is what is known of an offspring but from its family, and its logarithm's scale.
+// below is what is known of an offspring but from its family.
 func (p *peeling) below(out []float64, i int32) {
-	local, sum := p.row(p.local, i), p.row(p.sum, i)
-	top := slices.Max(sum)
-	for g := range out {
-		out[g] = local[g] * math.Exp(sum[g]-top)
+	local := p.row(p.local, i)
+	if p.n.raises[i] == nil {
+		copy(out, local)
+	} else {
+		sum := p.row(p.sum, i)
+		top := slices.Max(sum)
+		for g := range out {
+			out[g] = local[g] * math.Exp(sum[g]-top)
+		}
 	}
 	normalise(out)
 }
 
 // gather fills in like and seen for family f: by its parents' genotypes what each offspring
-// says, and what all say. Of selfs only the diagonal counts. It stands as long as nothing moves
+// says, and what all say. It stands as long as nothing moves
 // below the family: going up it is worked out, going down it is used again. Last: those alone that have no offspring.
 func (p *peeling) gather(f int32, last bool) {
-	fam, k, seen := &p.n.families[f], p.s.genotypes, p.seen[f]
+	fam, k, n, seen := &p.n.families[f], p.s.genotypes, p.s.matings, p.seen[f]
 	for c := range seen {
 		seen[c] = 1
 	}
 	p.scale[f] = 0
-	var own [27]float64
+	var own [MostGenotypes]float64
 	for i, o := range fam.offspring {
 		if last && p.n.raises[o] != nil {
 			continue
 		}
 		p.below(own[:k], o)
-		like := p.like[f][i*k*k : (i+1)*k*k]
-		p.parents(like, own[:k], fam.seed == fam.pollen)
+		like := p.like[f][i*n : (i+1)*n]
+		p.s.ofMatings(like, own[:k])
 		top := 0.0
 		for c, v := range like {
-			seen[c] *= v
+			like[c] = max(v, 1e-200)
+			seen[c] *= like[c]
 			top = max(top, seen[c])
 		}
-		for c := range seen {
-			seen[c] /= top
+		if top < 1e-20 || i == len(fam.offspring)-1 {
+			for c := range seen {
+				seen[c] /= top
+			}
+			p.scale[f] += math.Log(top)
 		}
-		p.scale[f] += math.Log(top)
 	}
 }
 
@@ -228,21 +237,18 @@ func (p *peeling) meet(f int32) float64 {
 	self := fam.seed == fam.pollen
 	x, y := p.from[0][:k], p.from[1][:k]
 	p.outside(x, fam.seed, f, 0)
-	copy(p.both, p.seen[f])
+	seen := p.seen[f]
 	if self {
-		for a := range k {
-			for b := range k {
-				if a != b {
-					p.both[a*k+b] = 0
-				}
-			}
-			p.both[a*k+a] *= x[a]
+		clear(p.both)
+		for a, v := range x {
+			p.both[a*k+a] = v * seen[p.s.mating[a*k+a]]
 		}
 	} else {
 		p.outside(y, fam.pollen, f, 1)
-		for a := range k {
-			for b := range k {
-				p.both[a*k+b] *= x[a] * y[b]
+		for a, v := range x {
+			both := p.both[a*k : a*k+k]
+			for b, u := range p.s.mating[a*k : a*k+k] {
+				both[b] = seen[u] * (v * y[b])
 			}
 		}
 	}
@@ -254,33 +260,6 @@ func (p *peeling) meet(f int32) float64 {
 	return p.scale[f] + math.Log(max(sum, 1e-300))
 }
 
-// parents is the chance of what is seen of an offspring by its parents' genotypes.
-func (p *peeling) parents(like, own []float64, self bool) {
-	k, h := p.s.genotypes, p.s.gamete
-	for a := range k { // half: by the seed parent's genotype and the pollen parent's gamete
-		for j := range h {
-			v := 0.0
-			for _, i := range p.s.some[a] {
-				v += p.s.gives[a*h+i] * own[p.s.union[i*h+j]]
-			}
-			p.half[a*h+j] = v
-		}
-	}
-	for a := range k {
-		for b := range k {
-			if self && a != b {
-				like[a*k+b] = 1
-				continue
-			}
-			v := 0.0
-			for _, j := range p.s.some[b] {
-				v += p.s.gives[b*h+j] * p.half[a*h+j]
-			}
-			like[a*k+b] = max(v, 1e-200)
-		}
-	}
-}
-
 // up tells a family's parents what its offspring say.
 func (p *peeling) up(f int32) {
 	p.gather(f, false)
@@ -288,13 +267,14 @@ func (p *peeling) up(f int32) {
 	fam, k, seen := &p.n.families[f], p.s.genotypes, p.seen[f]
 	var m [2][27]float64
 	for a := range k {
+		kinds := p.s.mating[a*k : a*k+k]
 		if fam.seed == fam.pollen {
-			m[0][a] = seen[a*k+a]
+			m[0][a] = seen[kinds[a]]
 			continue
 		}
-		for b := range k {
-			m[0][a] += p.from[1][b] * seen[a*k+b]
-			m[1][b] += p.from[0][a] * seen[a*k+b]
+		for b, u := range kinds {
+			m[0][a] += p.from[1][b] * seen[u]
+			m[1][b] += p.from[0][a] * seen[u]
 		}
 	}
 	for part, i := range [2]int32{fam.seed, fam.pollen} {
@@ -313,40 +293,18 @@ func (p *peeling) up(f int32) {
 
 // tell tells a family's offspring what parents and sibs say, of which both holds what is known of the parents with the offspring.
 func (p *peeling) tell(f int32) {
-	fam, k, h := &p.n.families[f], p.s.genotypes, p.s.gamete
-	var out [27]float64
-	var pair [64]float64
+	fam, k, n := &p.n.families[f], p.s.genotypes, p.s.matings
+	kinds, of := p.kinds[0], p.kinds[1]
+	clear(kinds)
+	var out [MostGenotypes]float64
+	for c, u := range p.s.mating {
+		kinds[u] += p.both[c]
+	}
 	for i, o := range fam.offspring {
-		like := p.like[f][i*k*k : (i+1)*k*k]
-		clear(pair[:h*h])
-		for a := range k {
-			var row [8]float64
-			any := false
-			for b := range k {
-				v := p.both[a*k+b]
-				if v == 0 {
-					continue
-				}
-				any = true
-				v /= like[a*k+b]
-				for _, j := range p.s.some[b] {
-					row[j] += v * p.s.gives[b*h+j]
-				}
-			}
-			if !any {
-				continue
-			}
-			for _, i := range p.s.some[a] {
-				t := p.s.gives[a*h+i]
-				for j := range h {
-					pair[i*h+j] += t * row[j]
-				}
-			}
+		for u, like := range p.like[f][i*n : (i+1)*n] {
+			of[u] = kinds[u] / like
 		}
-		clear(out[:k])
-		for c, v := range pair[:h*h] {
-			out[p.s.union[c]] += v
-		}
+		p.s.toOffspring(out[:k], of)
 		normalise(out[:k])
 		ahead := p.row(p.ahead, o)
 		for g := range k {
@@ -376,10 +334,17 @@ func (p *peeling) run(most int, tolerance float64) (settled bool) {
 
 // chances are the genotype chances of node i.
 func (p *peeling) chances(out []float64, i int32) {
-	local, ahead, sum := p.row(p.local, i), p.row(p.ahead, i), p.row(p.sum, i)
-	top := slices.Max(sum)
-	for g := range out {
-		out[g] = local[g] * ahead[g] * math.Exp(sum[g]-top)
+	local, ahead := p.row(p.local, i), p.row(p.ahead, i)
+	if p.n.raises[i] == nil {
+		for g := range out {
+			out[g] = local[g] * ahead[g]
+		}
+	} else {
+		sum := p.row(p.sum, i)
+		top := slices.Max(sum)
+		for g := range out {
+			out[g] = local[g] * ahead[g] * math.Exp(sum[g]-top)
+		}
 	}
 	normalise(out)
 }
