@@ -105,7 +105,7 @@ func TestUndoOfEveryCommand(t *testing.T) {
 			t.Errorf("%s enters something: %v, but undo takes it that it does: %v", name, ok, !ok)
 		}
 	}
-	model := prepare(t)
+	model := copyWorld(t, must.Have(model())(t))
 	chart := must.Have(examples())(t)
 	for _, f := range []string{"chart.jpg", "chart.txt"} {
 		must.OK(t, os.WriteFile(filepath.Join(model, f), must.Have(os.ReadFile(filepath.Join(chart, f)))(t), 0o600))

@@ -242,7 +242,7 @@ version extra`
 // why. Where something was done before the failure the status is 3.
 func TestFailingChangesNothing(t *testing.T) {
 	t.Parallel()
-	root := prepare(t)
+	root := copyWorld(t, must.Have(model())(t))
 	bad := filepath.Join(root, "in", "bad.csv")
 	must.OK(t, os.WriteFile(bad, []byte("plant,line,season\nB-1,buff,2026\nB-2,buff,\n"), 0o600))
 	look := func() string {

@@ -41,7 +41,7 @@ func TestRandomKills(t *testing.T) {
 			t.Fatalf("%v\n%s", err, out)
 		}
 	}
-	ready := made(t)
+	ready := must.Have(made())(t)
 	k := &killer{t: t, file: file, dir: t.TempDir(), took: map[string]time.Duration{}, states: map[string]int{}}
 	var wait sync.WaitGroup
 	next := make(chan *prepared)
@@ -71,30 +71,33 @@ type prepared struct {
 	status        int
 }
 
-// made makes the worlds of all scenarios.
-func made(t *testing.T) []*prepared {
-	t.Helper()
-	model := prepare(t)
-	var out []*prepared
+// made are the worlds of all scenarios, made once.
+var made = sync.OnceValues(func() (out []*prepared, err error) {
+	t := &failing{}
+	defer t.end(&err)
+	model := must.Have(model())(t)
+	dir := must.Have(os.MkdirTemp("", "scenarios-"))(t)
 	for i := range scenarios {
-		p := &prepared{scenario: &scenarios[i], root: copyWorld(t, model)}
+		p := &prepared{scenario: &scenarios[i], root: filepath.Join(dir, fmt.Sprint(i))}
+		must.OK(t, copyTo(model, p.root))
 		p.scenario.before(t, p.root)
 		p.before = must.Have(lookAt(p.root))(t)
-		done := copyWorld(t, p.root)
+		done := filepath.Join(dir, "done")
+		must.OK(t, copyTo(p.root, done))
 		var errs string
 		if p.status, errs = runAt(done, p.args...); p.status != statusDone && p.status != statusRefused {
-			t.Fatalf("%s: %s", p.name, errs)
+			t.Fatal(p.name, errs)
 		}
 		p.after = must.Have(lookAt(done))(t)
 		must.OK(t, errors.Join(p.before.name(), p.after.name()))
 		if differs(p.before, p.after) == "" {
-			t.Fatalf("%s changes nothing", p.name)
+			t.Fatal(p.name, "changes nothing")
 		}
 		os.RemoveAll(done)
 		out = append(out, p)
 	}
-	return out
-}
+	return out, nil
+})
 
 func copyWorld(t *testing.T, from string) string {
 	t.Helper()
@@ -256,7 +259,7 @@ func TestFaults(t *testing.T) {
 			t.Fatalf("HUEWARD_FAULTS is %q, want a count", s)
 		}
 	}
-	ready := made(t)
+	ready := must.Have(made())(t)
 	for _, p := range ready {
 		t.Run(strings.ReplaceAll(p.name, " ", "_"), func(t *testing.T) {
 			t.Parallel()

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"unicode"
@@ -43,17 +44,29 @@ var writers = []struct {
 func writtenGarden(t *testing.T) (dir string) {
 	t.Helper()
 	dir = t.TempDir()
-	must.OK(t, os.Mkdir(filepath.Join(dir, "b"), 0o777))
-	in := func(args ...string) { hueward(t, statusDone, append(args, "--book", filepath.Join(dir, "b"))...) }
+	must.OK(t, os.CopyFS(dir, os.DirFS(must.Have(written())(t))))
+	return dir
+}
+
+// written is the folder that is copied.
+var written = sync.OnceValues(func() (dir string, err error) {
+	t := &failing{}
+	defer t.end(&err)
+	dir = must.Have(os.MkdirTemp("", "written-"))(t)
 	shot := filepath.Join(dir, "M-01_1.jpg")
 	must.Have(drawFile(shot, render.Scene{Width: 480, Height: 360, EV: -0.5, Seed: 1}, photo.Info{}))(t)
-	hueward(t, statusDone, "new", filepath.Join(dir, "b"), "--line", "buff", "--season", "2026")
+	in := func(args ...string) {
+		if status, _, errs := ran([]string{"HUEWARD_BOOK=" + filepath.Join(dir, "b")}, args...); status != statusDone {
+			t.Fatal(args, errs)
+		}
+	}
+	in("new", filepath.Join(dir, "b"), "--line", "buff", "--season", "2026")
 	in("target", "buff", "--lab", "76,14,38")
 	in("measure", shot)
 	in("cross", "M-01", "--open", "--heads", "1", "--season", "2026")
 	in("packet", "make", "--bought", "old sort", "--line", "buff", "--season", "2026", "--seeds", "20")
-	return dir
-}
+	return dir, nil
+})
 
 // contentsOf are the files below dir: kinds, links, and sums of what they hold.
 func contentsOf(t *testing.T, dir string) string {

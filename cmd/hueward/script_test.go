@@ -53,6 +53,7 @@ func runTests(m *testing.M) int {
 		}
 	}
 	os.Setenv("PATH", bin+string(filepath.ListSeparator)+os.Getenv("PATH"))
+	defer endWorkers()
 	return m.Run()
 }
 
@@ -75,7 +76,7 @@ func plainEnv(e *testscript.Env) error {
 	for _, name := range []string{"COLORTERM", "CLICOLOR_FORCE", "NO_COLOR", "HUEWARD_BOOK", "TTY_FORCE"} {
 		e.Setenv(name, "")
 	}
-	return startWorker(e)
+	return giveWorker(e)
 }
 
 var scriptCommands = map[string]func(ts *testscript.TestScript, neg bool, args []string){
@@ -158,8 +159,9 @@ func cmdShorten(ts *testscript.TestScript, args []string) {
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), b[:len(b)*n/100], 0o666))
 }
 
-// A script's commands run one after the other in one process of the program, a worker, since starting one for each of a
-// thousand commands takes longer than what they do. With HUEWARD_FULL=1 each has a process of its own.
+// A script's commands run one after the other in one process of the program, a worker, which then goes on to another script,
+// since starting one for each of a thousand commands takes longer than what they do. With HUEWARD_FULL=1 each has a process of
+// its own.
 
 // asWorker in the environment makes the program a worker.
 const asWorker = "HUEWARD_TEST_WORKER"
@@ -204,35 +206,63 @@ func work(orders io.Reader, results io.Writer) {
 	}
 }
 
-// worker is the process of a script.
+// worker is a process that does a script's commands.
 type worker struct {
 	orders  *gob.Encoder
 	results *gob.Decoder
-	vars    []string // names of what may stand in a script's environment
+	end     func()
 }
 
-type workerKey struct{}
+// scripted is what runs a script.
+type scripted struct {
+	*worker
+	vars []string // names of what may stand in its environment
+}
 
-// startWorker starts a script's worker, which ends with the script.
-func startWorker(e *testscript.Env) error {
+type scriptedKey struct{}
+
+// idle are the workers between two scripts.
+var idle = make(chan *worker, 100)
+
+func endWorkers() {
+	for len(idle) > 0 {
+		(<-idle).end()
+	}
+}
+
+// giveWorker gives the script a worker until it ends.
+func giveWorker(e *testscript.Env) (err error) {
+	s := &scripted{vars: setByScripts()}
+	for _, v := range e.Vars {
+		name, _, _ := strings.Cut(v, "=")
+		s.vars = append(s.vars, name)
+	}
+	select {
+	case s.worker = <-idle:
+	default:
+		s.worker, err = startWorker()
+	}
+	e.Values[scriptedKey{}] = s
+	e.Defer(func() {
+		if s.worker != nil {
+			idle <- s.worker
+		}
+	})
+	return err
+}
+
+func startWorker() (*worker, error) {
 	cmd := exec.Command("hueward")
 	cmd.Env, cmd.Stderr = append(os.Environ(), asWorker+"=1"), os.Stderr
 	orders, err := cmd.StdinPipe()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	results, err := cmd.StdoutPipe()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	w := &worker{orders: gob.NewEncoder(orders), results: gob.NewDecoder(results), vars: setByScripts()}
-	for _, v := range e.Vars {
-		name, _, _ := strings.Cut(v, "=")
-		w.vars = append(w.vars, name)
-	}
-	e.Values[workerKey{}] = w
-	e.Defer(func() { orders.Close(); cmd.Wait() })
-	return cmd.Start()
+	return &worker{gob.NewEncoder(orders), gob.NewDecoder(results), func() { orders.Close(); cmd.Wait() }}, cmd.Start()
 }
 
 // setByScripts are the variables that scripts set.
@@ -264,14 +294,15 @@ func inScript(ts *testscript.TestScript, args []string) (status int) {
 		}
 		return status
 	}
-	w, o := ts.Value(workerKey{}).(*worker), order{Dir: ts.MkAbs(""), Args: args}
-	for _, name := range w.vars {
+	s, o := ts.Value(scriptedKey{}).(*scripted), order{Dir: ts.MkAbs(""), Args: args}
+	for _, name := range s.vars {
 		o.Env = append(o.Env, name+"="+ts.Getenv(name))
 	}
 	o.Env = append(o.Env, "PWD="+o.Dir)
-	ts.Check(w.orders.Encode(o))
 	var is done
-	if err := w.results.Decode(&is); err != nil {
+	if err := errors.Join(s.orders.Encode(o), s.results.Decode(&is)); err != nil {
+		s.worker.end()
+		s.worker = nil
 		ts.Fatalf("the program ended in the middle of it: %v", err)
 	}
 	fmt.Fprint(ts.Stdout(), is.Out)

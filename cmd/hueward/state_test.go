@@ -20,7 +20,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"testing"
 
 	"github.com/xuri/excelize/v2"
 
@@ -444,7 +443,7 @@ func runAt(root string, args ...string) (status int, stderr string) {
 }
 
 // plainPNG is a small picture of nothing.
-func plainPNG(t testing.TB, i int) []byte {
+func plainPNG(t must.T, i int) []byte {
 	t.Helper()
 	im := image.NewGray(image.Rect(0, 0, 32, 32))
 	for k := range im.Pix {
@@ -455,10 +454,11 @@ func plainPNG(t testing.TB, i int) []byte {
 	return b.Bytes()
 }
 
-// prepare makes the world of the scenarios.
-func prepare(t testing.TB) string {
-	t.Helper()
-	root := t.TempDir()
+// model is the world of the scenarios, made once and only to be copied.
+var model = sync.OnceValues(func() (root string, err error) {
+	t := &failing{}
+	defer t.end(&err)
+	root = must.Have(os.MkdirTemp("", "model-"))(t)
 	at := func(parts ...string) string { return filepath.Join(append([]string{root}, parts...)...) }
 	file := func(name string, text []byte) {
 		must.OK(t, os.MkdirAll(filepath.Dir(name), 0o777))
@@ -467,7 +467,7 @@ func prepare(t testing.TB) string {
 	do := func(status int, args ...string) {
 		t.Helper()
 		if got, errs := runAt(root, args...); got != status {
-			t.Fatalf("hueward %q: exit status %d, want %d\n%s", args, got, status, errs)
+			t.Fatal(fmt.Sprintf("hueward %q: exit status %d, want %d\n%s", args, got, status, errs))
 		}
 	}
 	for i, name := range []string{"first/M-01_1.jpg", "photos/M-05_1.jpg", "photos/M-06_1.jpg"} {
@@ -513,11 +513,11 @@ func prepare(t testing.TB) string {
 	do(statusDone, "measure", "@in/photos", "--book", "@in/other")
 	do(statusDone, "export", "@in/export", "--photos", "--book", "@in/other")
 	in("plants", "note", "M-01", "the last thing done")
-	return root
-}
+	return root, nil
+})
 
 // before does what stands before a scenario's own command.
-func (s *scenario) before(t testing.TB, root string) {
+func (s *scenario) before(t must.T, root string) {
 	t.Helper()
 	var args []string
 	switch s.name {
@@ -529,6 +529,6 @@ func (s *scenario) before(t testing.TB, root string) {
 		return
 	}
 	if got, errs := runAt(root, args...); got == statusFailed || got == statusUsage {
-		t.Fatalf("hueward %q: exit status %d\n%s", args, got, errs)
+		t.Fatal(fmt.Sprintf("hueward %q: exit status %d\n%s", args, got, errs))
 	}
 }
