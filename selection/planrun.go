@@ -220,7 +220,9 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 			}
 		}
 	}
-	slices.SortStableFunc(w.pairs, mating.ByMerit)
+	slices.SortFunc(w.pairs, func(a, b mating.Crossing) int {
+		return cmp.Or(mating.ByMerit(a, b), a.Places[0]-b.Places[0], a.Places[1]-b.Places[1])
+	})
 	mean := 0.0
 	for _, row := range co {
 		for _, c := range row {

@@ -68,6 +68,7 @@ func Open(file, mode string) (*sql.DB, error) {
 	db, err := connect(file, mode, "foreign_keys(1)")
 	if err == nil {
 		db.SetMaxOpenConns(4)
+		db.SetMaxIdleConns(4) // a new connection reads the whole schema
 	}
 	return db, err
 }
