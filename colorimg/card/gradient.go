@@ -1,48 +1,131 @@
 package card
 
 import (
-	"cmp"
 	"math"
-	"slices"
+
+	"hueward/colorimg/photo"
+	"hueward/colorimg/robust"
 )
 
-// gradient fits a plane of light to blocks (x, y, light) and returns its slope
-// along x and y as a share of the mean, with standard errors. Those are
-// infinite where there are too few blocks to tell.
-func gradient(at [][3]float64) (g, se [2]float64) {
+// facet is a block of 4 × 4 pixels of a card's face, or what lies of it on the card:
+// the mean of their places and of their light, and how many they are.
+type facet struct{ x, y, light, n float64 }
+
+// The card's slope is read over more of its face than its colour, as the error of a slope
+// falls with the square of the width: up to slopeEdge pixels from the outline, and at most
+// slopeShare of the width. What a border or a thumb darkens there does not count.
+const (
+	slopeEdge  = 2.0
+	slopeShare = 0.95
+)
+
+// gradient fits a plane of light to the face of the patch q and returns its slope along x
+// and y as a share of the mean, with standard errors. Those are infinite where there is
+// too little of a face to tell.
+//
+// Blocks far from the plane count less or not at all, by Tukey's biweight; the scale is
+// that of the inner blocks, which are surely on the card.
+//
+// Source: Beaton and Tukey 1974, doi:10.1080/00401706.1974.10489171; the constant, for
+// an efficiency of 95 % on normal errors, from Holland and Welsch 1977, doi:10.1080/03610927708827533.
+func gradient(im *photo.Linear, q Quad) (g, se [2]float64) {
 	se = [2]float64{math.Inf(1), math.Inf(1)}
-	if len(at) < 8 {
+	d := q.sides()
+	side := min(d[0], d[1], d[2], d[3])
+	at := q.Shrunk(max(q.inner(), min(slopeShare, 1-2*slopeEdge/side))).facets(im)
+	inner := q.Shrunk(q.inner())
+	w := make([]float64, len(at))
+	sure := 0
+	for i, f := range at {
+		if inner.Contains(f.x, f.y) {
+			w[i] = f.n
+			sure++
+		}
+	}
+	if sure < 8 {
 		return g, se
 	}
-	// The sums are taken in a fixed order, so that the same photo gives the
-	// same last digit.
-	slices.SortFunc(at, func(a, b [3]float64) int {
-		return cmp.Or(cmp.Compare(a[1], b[1]), cmp.Compare(a[0], b[0]))
-	})
-	var n, mx, my, ml float64
-	for _, p := range at {
-		n, mx, my, ml = n+1, mx+p[0], my+p[1], ml+p[2]
+	const tukey = 4.685
+	off := make([]float64, 0, len(at))
+	for range 4 {
+		p, ok := fitFacets(at, w)
+		if !ok {
+			return g, se
+		}
+		g = [2]float64{p.gx, p.gy}
+		off = off[:0]
+		for _, f := range at {
+			if inner.Contains(f.x, f.y) {
+				off = append(off, math.Abs(p.rest(f)))
+			}
+		}
+		scale := 1.4826*robust.Median(off) + 1e-9
+		var rest, n float64
+		for i, f := range at {
+			r := p.rest(f)
+			u := r / (tukey * scale)
+			k := max(0, 1-u*u)
+			w[i] = k * k * f.n
+			rest += k * k * r * r
+			n += k * k
+		}
+		// 1.3: neighbouring blocks are partly the same evidence.
+		s := 1.3 * math.Sqrt(rest/max(1, n-3))
+		se = [2]float64{s * p.sx, s * p.sy}
 	}
-	mx, my, ml = mx/n, my/n, ml/n
-	if ml <= 0 {
-		return g, se
+	return g, se
+}
+
+// plane is light over a card: 1 at (x, y), where it is mean; sx and sy are the standard errors of
+// gx and gy for a block whose own is 1.
+type plane struct{ x, y, mean, gx, gy, sx, sy float64 }
+
+// rest is how far a facet's light is from the plane, in units of a whole block's error.
+func (p plane) rest(f facet) float64 {
+	return (f.light/p.mean - 1 - p.gx*(f.x-p.x) - p.gy*(f.y-p.y)) * math.Sqrt(f.n/16)
+}
+
+// fitFacets is the plane of least squares, each facet with its weight.
+func fitFacets(at []facet, w []float64) (p plane, ok bool) {
+	var n float64
+	for i, f := range at {
+		n += w[i]
+		p.x, p.y, p.mean = p.x+w[i]*f.x, p.y+w[i]*f.y, p.mean+w[i]*f.light
+	}
+	p.x, p.y, p.mean = p.x/n, p.y/n, p.mean/n
+	if !(p.mean > 0) { // also without weight
+		return p, false
 	}
 	var xx, xy, yy, xl, yl float64
-	for _, p := range at {
-		x, y, l := p[0]-mx, p[1]-my, p[2]/ml-1
-		xx, xy, yy, xl, yl = xx+x*x, xy+x*y, yy+y*y, xl+x*l, yl+y*l
+	for i, f := range at {
+		x, y, l := f.x-p.x, f.y-p.y, f.light/p.mean-1
+		xx, xy, yy, xl, yl = xx+w[i]*x*x, xy+w[i]*x*y, yy+w[i]*y*y, xl+w[i]*x*l, yl+w[i]*y*l
 	}
 	det := xx*yy - xy*xy
 	if det < 1e-6*(xx+yy)*(xx+yy) {
-		return g, se
+		return p, false
 	}
-	g = [2]float64{(xl*yy - yl*xy) / det, (yl*xx - xl*xy) / det}
-	var rest float64
-	for _, p := range at {
-		r := p[2]/ml - 1 - g[0]*(p[0]-mx) - g[1]*(p[1]-my)
-		rest += r * r
+	p.gx, p.gy = (xl*yy-yl*xy)/det, (yl*xx-xl*xy)/det
+	p.sx, p.sy = 4*math.Sqrt(yy/det), 4*math.Sqrt(xx/det)
+	return p, true
+}
+
+// facets are the blocks of the quad's pixels on the picture's own grid, row by row.
+func (q Quad) facets(im *photo.Linear) []facet {
+	bx0, by0, bx1, by1 := q.bounds()
+	x0, y0 := max(0, int(bx0))/4, max(0, int(by0))/4
+	across := max(0, min(im.W-1, int(bx1))/4-x0+1)
+	all := make([]facet, across*max(0, min(im.H-1, int(by1))/4-y0+1))
+	q.Each(im.W, im.H, func(x, y int) {
+		f := &all[(y/4-y0)*across+x/4-x0]
+		f.x, f.y, f.n = f.x+float64(x), f.y+float64(y), f.n+1
+		f.light += luminance(im.Pix[3*(y*im.W+x):])
+	})
+	out := all[:0]
+	for _, f := range all {
+		if f.n >= 4 {
+			out = append(out, facet{f.x / f.n, f.y / f.n, f.light / f.n, f.n})
+		}
 	}
-	// 1.3: neighbouring blocks are partly the same evidence.
-	s := 1.3 * math.Sqrt(rest/(n-3))
-	return g, [2]float64{s * math.Sqrt(yy/det), s * math.Sqrt(xx/det)}
+	return out
 }

@@ -85,18 +85,14 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		gv := (slv - sv*mean) / max(1e-9, svv-sv*sv/n)
 		p.Slope = math.Hypot(gu, gv) / mean
 	}
-	var at [][3]float64
-	for k, b := range blocks {
+	p.Grad, p.GradSE = gradient(im, q)
+	var light []float64
+	for _, b := range blocks {
 		if b.n >= 6 {
-			at = append(at, [3]float64{float64(4*(x0+k%across)) + 1.5 - cx, float64(4*(y0+k/across)) + 1.5 - cy, luminance(b.rgb[:]) / b.n})
+			light = append(light, luminance(b.rgb[:])/b.n)
 		}
 	}
-	p.Grad, p.GradSE = gradient(at)
-	if p.Noise, p.Patchy = scatter(lum), 0; len(at) >= 12 {
-		light := make([]float64, len(at))
-		for i, b := range at {
-			light[i] = b[2]
-		}
+	if p.Noise, p.Patchy = scatter(lum), 0; len(light) >= 12 {
 		p.Patchy = scatter(light)
 	} else { // a very small patch
 		p.Patchy = p.Noise
