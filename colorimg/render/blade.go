@@ -33,6 +33,7 @@ type blade struct {
 	leaf     bool    // midrib and side veins instead of veins along
 	petal    float32 // 1: counts as petal of the main bloom
 	off      float32 // place in the noise table, different for each
+	level    int16   // from the ground up, 1 for the lowest
 
 	brown     *rgb    // of a withered tip; nil: none
 	brownFrom float32 // u from where it is brown
@@ -137,6 +138,22 @@ func (b *blade) roundTip(u, v float32) (_, s, d, nu, nv float32) {
 	return u, s, f * g, fu * g, fv * g
 }
 
+// hide marks the pixels that the blade alone shows of all that lies below it, where none above has marked them.
+func (b *blade) hide(c *canvas, y0, y1 int) {
+	r0, r1 := b.rows()
+	for y := max(y0, r0); y < min(y1, r1); y++ {
+		x0, x1 := b.row(c, y)
+		dy := float32(y) - b.y
+		for x := x0; x < x1; x++ {
+			if top := &c.top[y*c.w+x]; *top == 0 {
+				if _, _, d, _, _ := b.outline(float32(x)-b.x, dy); clamp(0.5-d) >= 1 {
+					*top = b.level
+				}
+			}
+		}
+	}
+}
+
 func (b *blade) paint(c *canvas, y0, y1 int) {
 	r0, r1 := b.rows()
 	y0, y1 = max(y0, r0), min(y1, r1)
@@ -149,11 +166,14 @@ func (b *blade) paint(c *canvas, y0, y1 int) {
 		x0, x1 := b.row(c, y)
 		dy := float32(y) - b.y
 		for x := x0; x < x1; x++ {
+			i := y*c.w + x
+			if c.top[i] > b.level {
+				continue
+			}
 			u, s, d, nu, nv := b.outline(float32(x)-b.x, dy)
 			if d > b.reach {
 				continue
 			}
-			i := y*c.w + x
 			cover := clamp(0.5 - d)
 			if cover < 1 && u > 0 {
 				t := 1 - max(d, 0)/b.reach

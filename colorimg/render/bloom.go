@@ -18,7 +18,7 @@ type head struct {
 func (h *head) paint(c *canvas, y0, y1 int) {
 	first := h.blades[0]
 	c.each(y0, y1, around(h.x, h.y, h.heart), func(i int, x, y float32) {
-		if math.Hypot(float64(x-h.x), float64(y-h.y)) < float64(h.heart) {
+		if c.top[i] < first.level && math.Hypot(float64(x-h.x), float64(y-h.y)) < float64(h.heart) {
 			c.put(i, 1, first.col, 0.6, first.petal)
 		}
 	})

@@ -42,6 +42,7 @@ type canvas struct {
 	refl  []rgb      // reflectance
 	shade []float32  // light that reaches the surface, 1 for a flat open one
 	petal []float32  // how much of the pixel is petal of the main bloom
+	top   []int16    // level of the topmost blade that hides all below it; 0: none
 
 	brown, fade []float32 // how far the petals there have withered; nil: all are fresh
 }
@@ -49,7 +50,7 @@ type canvas struct {
 func newCanvas(w, h int) *canvas {
 	n := w * h
 	return &canvas{w: w, h: h, unit: float32(w) / 1600,
-		refl: make([]rgb, n), shade: make([]float32, n), petal: make([]float32, n)}
+		refl: make([]rgb, n), shade: make([]float32, n), petal: make([]float32, n), top: make([]int16, n)}
 }
 
 // painter is anything that can be painted into rows y0 to y1-1 alone.

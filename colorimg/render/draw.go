@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
@@ -25,7 +26,12 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 	if s.Browned > 0 || s.Faded > 0 {
 		c.brown, c.fade = make([]float32, len(c.petal)), make([]float32, len(c.petal))
 	}
+	blades := p.blades()
 	rows.Split(c.h, func(y0, y1 int) {
+		// What a blade hides need not be painted; how far petals have withered goes on from what lies below.
+		for i := len(blades) - 1; i >= 0 && c.brown == nil; i-- {
+			blades[i].hide(c, y0, y1)
+		}
 		for _, q := range p.below {
 			q.paint(c, y0, y1)
 		}
@@ -73,6 +79,22 @@ type picture struct {
 	card   *card // nil: none
 	tag    *tag
 	radius float64
+}
+
+// blades are all blades from the ground up, numbered so.
+func (p *picture) blades() (all []*blade) {
+	for _, q := range slices.Concat(p.below, p.above) {
+		switch q := q.(type) {
+		case *blade:
+			all = append(all, q)
+		case *head:
+			all = append(all, q.blades...)
+		}
+	}
+	for i, b := range all {
+		b.level = int16(i + 1)
+	}
+	return all
 }
 
 // compose makes the choices that the scene leaves to its seed. Each subject

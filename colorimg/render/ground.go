@@ -46,6 +46,9 @@ func (g *ground) paint(c *canvas, y0, y1 int) {
 	for y := y0; y < y1; y++ {
 		for x := range c.w {
 			i := y*c.w + x
+			if c.top[i] > 0 {
+				continue
+			}
 			px, py := float32(x)*k, float32(y)*k
 			var col rgb
 			var shade float32
@@ -130,6 +133,9 @@ func newStone(r *rand.Rand, w, h int, unit float64, base rgb) *stone {
 
 func (p *stone) paint(c *canvas, y0, y1 int) {
 	c.each(y0, y1, around(p.x, p.y, p.r*1.6+1), func(i int, x, y float32) {
+		if c.top[i] > 0 {
+			return
+		}
 		dx, dy := x-p.x, y-p.y
 		u, v := dx*p.cos+dy*p.sin, (dy*p.cos-dx*p.sin)/p.flat
 		q := sqrt(u*u+v*v) / p.r
