@@ -1,4 +1,4 @@
-package story
+package report_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
+	"hueward/report/story"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )
@@ -15,7 +16,7 @@ import (
 func TestOldForm(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
-	b := booktest.Open(t, booktest.CopyDir(t, filepath.Join("..", "..", "selection", "book", "testdata", "v3")))
+	b := booktest.Open(t, booktest.CopyDir(t, filepath.Join("..", "selection", "book", "testdata", "v3")))
 	if _, err := booktest.DB(t, b).Exec(`
 		INSERT INTO trait (id, name, key, low, high, words, note) VALUES (1, 'form', 'form', 1, 5,
 			'["single","a few more petals","semi-double","double","fully double"]', 'how full the flower is');
@@ -25,7 +26,7 @@ func TestOldForm(t *testing.T) {
 	if err := b.SetScores(ctx, book.Score{Plant: "M-2", Trait: "doubleness", Value: 2}); err != nil {
 		t.Fatal(err)
 	}
-	p, err := Of(ctx, b, "M-1")
+	p, err := story.Of(ctx, b, "M-1")
 	if err != nil || len(p.Scores) != 1 || p.Scores[0].Trait != "doubleness" || p.Scores[0].Word != "double" {
 		t.Errorf("the story has %+v, %v", p.Scores, err)
 	}
@@ -46,7 +47,7 @@ func TestOldForm(t *testing.T) {
 
 // A plant of the fourth generation: three generations of ancestors are whole, and what is
 // behind them is known to be there. The story has what was entered, and nothing of others.
-func TestOf(t *testing.T) {
+func TestStoryOf(t *testing.T) {
 	t.Parallel()
 	ctx := t.Context()
 	b, err := book.Create(ctx, t.TempDir()+"/book", &book.Options{Now: time.Now})
@@ -75,7 +76,7 @@ func TestOf(t *testing.T) {
 	must(err)
 	_, _, err = b.AddCross(ctx, book.Cross{SeedParent: "A", PollenParent: "B", Season: "2026", MadeOn: day}, 1)
 	must(err)
-	p, err := Of(ctx, b, "f")
+	p, err := story.Of(ctx, b, "f")
 	must(err)
 	if p.ID != "F" || len(p.Readings) != 2 || len(p.Crosses) != 1 || p.Crosses[0].Name != c.Name || len(p.Heads) != 2 ||
 		len(p.Offspring) != 0 {
@@ -95,10 +96,10 @@ func TestOf(t *testing.T) {
 		!d.Parents[0].More || len(d.Parents[0].Parents) != 0 || len(p.Pedigree.Parents[1].Parents) != 2 {
 		t.Errorf("the pedigree of F: %+v, %+v", e, d)
 	}
-	if a, err := Of(ctx, b, "A"); err != nil || len(a.Offspring) != 1 || len(a.Crosses) != 2 || a.Pedigree.Parents != nil {
+	if a, err := story.Of(ctx, b, "A"); err != nil || len(a.Offspring) != 1 || len(a.Crosses) != 2 || a.Pedigree.Parents != nil {
 		t.Errorf("the story of A is %+v, %v", a, err)
 	}
-	if _, err := Of(ctx, b, "nobody"); !errors.Is(err, book.ErrNotFound) {
+	if _, err := story.Of(ctx, b, "nobody"); !errors.Is(err, book.ErrNotFound) {
 		t.Errorf("of a plant that is not there: %v", err)
 	}
 }

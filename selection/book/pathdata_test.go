@@ -1,4 +1,4 @@
-package pathdata
+package book_test
 
 import (
 	"fmt"
@@ -11,9 +11,10 @@ import (
 	"pgregory.net/rapid"
 
 	"hueward/colorimg"
+	"hueward/selection/book/pathdata"
 )
 
-func TestText(t *testing.T) {
+func TestPathText(t *testing.T) {
 	t.Parallel()
 	square := []colorimg.Point{{367.5, 167.5}, {383.5, 167.5}, {383.5, 169.5}, {386.5, 168}, {386.4, 168}}
 	for _, c := range []struct {
@@ -29,11 +30,11 @@ func TestText(t *testing.T) {
 		{"an empty one", [][]colorimg.Point{{}, square}, `[[],[[367.5,167.5],[383.5,167.5],[383.5,169.5],[386.5,168],[386.4,168]]]`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := Text(c.outline)
+			got := pathdata.Text(c.outline)
 			if got != c.want {
 				t.Errorf("Text = %s, want %s", got, c.want)
 			}
-			back, err := Parse(got)
+			back, err := pathdata.Parse(got)
 			if d := cmp.Diff(c.outline, back); err != nil || d != "" {
 				t.Errorf("Parse = %v (-want +got):\n%s", err, d)
 			}
@@ -41,11 +42,11 @@ func TestText(t *testing.T) {
 	}
 	for _, bad := range []string{"", `""x`, `"`, `"M1 2"`, `"M1 2zz"`, `"z"`, `"h1z"`, `"M1z"`, `"M1 z"`, `"M1 2L3 4z"`, `"M1 2l3z"`,
 		`"M1,2z"`, `"M1 2h1.z"`, `"M1 2h.5z"`, `"M1 2h--1z"`, `"M1 2M3 4z"`, `"M1 2h10000000000z"`, `"M1 2h1.25z"`, `[[["x",1]]]`, "{}"} {
-		got, err := Parse(bad)
+		got, err := pathdata.Parse(bad)
 		if err == nil {
 			t.Errorf("Parse(%s) = %v, want an error", bad, got)
 		}
-		if Check(bad) == nil {
+		if pathdata.Check(bad) == nil {
 			t.Errorf("Check(%s) finds no fault", bad)
 		}
 	}
@@ -67,7 +68,7 @@ func TestOutlineIsSVG(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		want := outlines(t)
-		path := strings.Trim(Text(want), `"`)
+		path := strings.Trim(pathdata.Text(want), `"`)
 		svg, err := fpdf.SVGBasicParse(fmt.Appendf(nil, `<svg width="9000pt" height="9000pt"><path d="%s"/></svg>`, path))
 		if err != nil || len(svg.Paths) != 1 {
 			t.Fatalf("%s: %d paths, %v, want 1", path, len(svg.Paths), err)
@@ -104,16 +105,16 @@ func FuzzOutline(f *testing.F) {
 	f.Add(`[[[1.25,2],[3,4]],[]]`)
 	f.Add("null")
 	f.Fuzz(func(t *testing.T, s string) {
-		o, err := Parse(s)
-		if checked := Check(s); (checked == nil) != (err == nil) {
+		o, err := pathdata.Parse(s)
+		if checked := pathdata.Check(s); (checked == nil) != (err == nil) {
 			t.Fatalf("%q: Check %v, Parse %v", s, checked, err)
 		}
 		if err != nil {
 			return
 		}
-		back, err := Parse(Text(o))
+		back, err := pathdata.Parse(pathdata.Text(o))
 		if d := cmp.Diff(o, back); err != nil || d != "" {
-			t.Fatalf("%q, kept as %s: %v (-want +got):\n%s", s, Text(o), err, d)
+			t.Fatalf("%q, kept as %s: %v (-want +got):\n%s", s, pathdata.Text(o), err, d)
 		}
 	})
 }
