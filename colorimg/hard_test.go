@@ -40,14 +40,14 @@ func (d drawn) String() string {
 // A set of made-up photos that several tests look at is drawn and measured once.
 // The small sample is a part of the large one.
 var (
-	variedSet = sampled(34, 100, func(i int) render.Scene { return scenes.Varied(i, 1) })
-	fallSet   = sampled(20, 48, func(i int) render.Scene {
+	variedSet = sampled(34, 72, func(i int) render.Scene { return scenes.Varied(i, 1) })
+	fallSet   = sampled(20, 36, func(i int) render.Scene {
 		s := scenes.Varied(i, 4)
 		s.Gradient, s.EV = 0.15, s.EV-0.2
 		return s
 	})
-	hardSet    = sampled(20, 100, func(i int) render.Scene { return scenes.Hard(i, 1) })
-	awkwardSet = sampled(28, 64, func(i int) render.Scene { return scenes.Awkward(i, 1) })
+	hardSet    = sampled(15, 72, func(i int) render.Scene { return scenes.Hard(i, 1) })
+	awkwardSet = sampled(28, 48, func(i int) render.Scene { return scenes.Awkward(i, 1) })
 )
 
 // sampled draws and measures few scenes, many with HUEWARD_FULL=1, when it is

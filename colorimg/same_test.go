@@ -106,14 +106,19 @@ func TestMeasureOrientation(t *testing.T) {
 func inP3(im *image.NRGBA) *image.NRGBA {
 	out := image.NewNRGBA(im.Rect)
 	for i := 0; i < len(im.Pix); i += 4 {
-		x := cie.SRGB.XYZ(cie.RGB{linear(im.Pix[i]), linear(im.Pix[i+1]), linear(im.Pix[i+2])})
+		x := cie.SRGB.XYZ(cie.RGB{linear[im.Pix[i]], linear[im.Pix[i+1]], linear[im.Pix[i+2]]})
 		c := cie.DisplayP3.RGB(x)
 		out.Pix[i], out.Pix[i+1], out.Pix[i+2], out.Pix[i+3] = code(c[0]), code(c[1]), code(c[2]), 255
 	}
 	return out
 }
 
-func linear(v uint8) float64 { return cie.Linear(float64(v) / 255) }
+var linear = func() (of [256]float64) {
+	for v := range of {
+		of[v] = cie.Linear(float64(v) / 255)
+	}
+	return of
+}()
 
 func code(v float64) uint8 { return uint8(math.Round(255 * min(max(cie.Encode(v), 0), 1))) }
 
