@@ -235,7 +235,7 @@ func TestStrongCalibrated(t *testing.T) {
 	switch {
 	case runs > 0:
 	case os.Getenv("HUEWARD_FULL") == "1":
-		runs = 6
+		runs = 4
 	default:
 		runs, truths = 1, truths[2:3]
 	}

@@ -293,7 +293,7 @@ func TestProgrammes(t *testing.T) {
 	t.Parallel()
 	programmes, full := 4, os.Getenv("HUEWARD_FULL") == "1"
 	if full {
-		programmes = 16
+		programmes = 12
 	}
 	seasons := func(h2 float64, mixed bool, how choose) float64 {
 		sum := 0

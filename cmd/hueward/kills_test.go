@@ -247,7 +247,7 @@ func (k *killer) kill(p *prepared, root string) (killed bool, out string, err er
 // end of the program. After each the world is as before the command or as after it, as
 // the exit status says; nothing is half, no hidden copy is left, and one plain line says
 // what is wrong. With HUEWARD_FULL=1 each is tried, some 10 000 faults, seven minutes of a
-// processor; with HUEWARD_FAULTS=6, too, every sixth; without, a few of each command.
+// processor; with HUEWARD_FAULTS=8, too, every eighth; without, a few of each command.
 //
 // The calls by which package colorimg reads a photo are not among them.
 func TestFaults(t *testing.T) {

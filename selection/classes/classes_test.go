@@ -243,9 +243,9 @@ func TestFindSimulated(t *testing.T) {
 // often as by the Bayesian information criterion alone.
 func TestFindOne(t *testing.T) {
 	t.Parallel()
-	runs := 16
+	runs := 12
 	if os.Getenv("HUEWARD_FULL") == "1" {
-		runs = 150
+		runs = 100
 	}
 	rnd := rand.New(rand.NewPCG(7, 19))
 	for _, c := range []struct {
