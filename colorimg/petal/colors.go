@@ -125,7 +125,7 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	inset := min(max(1, int(b.Radius*0.02)), 4)
 	out := &Colors{}
 	if step == 0 {
-		step = max(1, ceil(math.Sqrt(float64(b.Pixels)/mostSamples)))
+		step = max(1, int(math.Ceil(math.Sqrt(float64(b.Pixels)/mostSamples))))
 	}
 	cell := max(4, b.Radius/5)
 	px := make([]sample, 0, b.Pixels/(step*step)*5/4)

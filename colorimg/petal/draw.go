@@ -2,6 +2,7 @@ package petal
 
 import (
 	"math"
+	"slices"
 	"sync/atomic"
 
 	"hueward/colorimg/cie"
@@ -94,17 +95,8 @@ func (p *chances) headField() []float32 {
 // what touches them. Specks are left out.
 func (p *chances) belonging(head []float32) []bool {
 	piece := pieces(head, p.w, p.h)
-	var size []int
-	for _, k := range piece {
-		for int(k) >= len(size) {
-			size = append(size, 0)
-		}
-		size[k]++
-	}
-	most := 0
-	for k := 1; k < len(size); k++ {
-		most = max(most, size[k])
-	}
+	size := sizes(piece, func(int) float64 { return 1 })
+	most := slices.Max(append(size[1:], 0))
 	out := make([]bool, len(head))
 	for i, k := range piece {
 		if k == 0 || size[k]*100 < most {

@@ -3,6 +3,7 @@ package petal
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/petal/net"
@@ -76,7 +77,7 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	s := newScene(im, gains)
 	s.cutOff = opt.CutOff
 	said := saying(opt)
-	first := s.look(s.wholeView(), said, opt.Skip)
+	first := s.look(s.wholeView(), said, opt.Skip, 0)
 	first.obey(opt.Bloom)
 	found := first.bloom(s, opt.Bloom)
 	if found == nil {
@@ -85,15 +86,16 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if opt.Bloom == nil && len(said.in) == 0 {
 		said.in = append(said.in, mark{found.at, 0}) // from here on this one is meant
 	}
-	near := s.lookClosely(s.closeView(found.box), said, opt.Skip)
+	near := s.look(s.closeView(found.box), said, opt.Skip, lookAgain)
 	near.obey(opt.Bloom)
 	if again := near.bloom(s, &found.at); again != nil && near.cutShort(again) {
-		near = s.lookClosely(s.closeView(again.box), said, opt.Skip)
+		near = s.look(s.closeView(again.box), said, opt.Skip, lookAgain)
 		near.obey(opt.Bloom)
 	}
 	if opt.Bloom != nil && near.sureness() < leastSure {
 		near.take(opt.Bloom) // whatever bloom is there
 	}
+	near.oneDisc(found.at)
 	b := &Bloom{scene: s, prob: near}
 	if opt.Bloom == nil && len(opt.Strokes) == 0 {
 		b.Rival = found.rival
@@ -124,15 +126,12 @@ type candidate struct {
 // bloom is the bloom at a working pixel, or the likeliest when that is nil; nil when
 // there is none.
 func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
-	n := p.w * p.h
-	meant := make([]float32, n)
-	for i := range meant {
-		meant[i] = p.p[net.Petal][i] + p.p[net.Disc][i]
-	}
-	best, most := -1, float32(0)
+	meant := p.headField()
+	best, most := 0, float32(0)
 	if at != nil {
 		x, y := p.toView(at[0], at[1])
 		i, j := min(max(int(x+0.5), 0), p.w-1), min(max(int(y+0.5), 0), p.h-1)
+		best = j*p.w + i
 		// The likeliest pixel nearby: a finger is not exact.
 		for v := max(0, j-3); v < min(p.h, j+4); v++ {
 			for u := max(0, i-3); u < min(p.w, i+4); u++ {
@@ -142,9 +141,6 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 				}
 			}
 		}
-		if best < 0 {
-			best = j*p.w + i
-		}
 	} else {
 		best, most = p.likeliest()
 		if most < leastChance {
@@ -152,13 +148,7 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 		}
 	}
 	piece := pieces(meant, p.w, p.h)
-	var mass []float64
-	for i, k := range piece {
-		for int(k) >= len(mass) {
-			mass = append(mass, 0)
-		}
-		mass[k] += float64(meant[i])
-	}
+	mass := sizes(piece, func(i int) float64 { return float64(meant[i]) })
 	own := piece[best]
 	c := &candidate{}
 	c.at[0], c.at[1] = p.toWork(float64(best%p.w), float64(best/p.w))
@@ -184,16 +174,18 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 	return c
 }
 
-// likeliest is the pixel that most likely shows petals of the meant bloom, and how
-// likely. Where the network sees blooms and cannot say which is meant, any bloom will do,
+// likeliest is the pixel that most likely shows petals of the meant bloom, amid many others of the
+// kind, and how likely. Where the network sees blooms and cannot say which is meant, any bloom will do,
 // those in the middle first.
 func (p *chances) likeliest() (at int, chance float32) {
-	for i, c := range smoothed(p.p[net.Petal], p.w, p.h) {
-		if c > chance {
-			at, chance = i, c
+	amid := smoothed(p.p[net.Petal], p.w, p.h, bloomReach)
+	for i, v := range p.p[net.Petal] {
+		if v <= 0.5 {
+			amid[i] = 0
 		}
 	}
-	if chance >= leastChance {
+	at, _ = peak(amid)
+	if chance = smoothed(p.p[net.Petal], p.w, p.h, 2)[at]; chance >= leastChance {
 		return at, chance
 	}
 	any := make([]float32, p.w*p.h)
@@ -201,14 +193,19 @@ func (p *chances) likeliest() (at int, chance float32) {
 		x, y := float64(i%p.w)/float64(p.w)-0.5, float64(i/p.w)/float64(p.h)-0.5
 		any[i] = (p.p[net.Petal][i] + p.p[net.Other][i]) * float32(1-0.4*math.Hypot(x, y))
 	}
-	chance = 0
-	for i, c := range smoothed(any, p.w, p.h) {
-		if c > chance {
-			at, chance = i, c
-		}
-	}
+	at, chance = peak(smoothed(any, p.w, p.h, 2))
 	return at, chance - (leastAny - leastChance)
 }
+
+// peak is the largest value, and where it is.
+func peak(v []float32) (at int, most float32) {
+	most = slices.Max(v)
+	return slices.Index(v, most), most
+}
+
+// bloomReach is how many pixels of the first look, either way, a place is chosen over: among
+// narrow strips of petals and specks of them, a bloom's middle. 8 to 14 do as well.
+const bloomReach = 10
 
 // leastAny is what leastChance is where blooms are seen and none is meant more than
 // the others.
@@ -262,24 +259,8 @@ func (p *chances) asLarge(s *scene, piece []int32, own int32) float64 {
 		x, y := float64(i%p.w)/float64(p.w)-0.5, float64(i/p.w)/float64(p.h)-0.5
 		return max(0.2, 1-0.6*math.Hypot(x, y))
 	}
-	var size []float64
-	here := 0.0
-	for i, k := range pieces(other, p.w, p.h) {
-		for int(k) >= len(size) {
-			size = append(size, 0)
-		}
-		if k != 0 {
-			size[k] += weight(i)
-		}
-		if piece[i] == own {
-			here += weight(i)
-		}
-	}
-	most := 0.0
-	for _, v := range size {
-		most = max(most, v)
-	}
-	return most / max(here, 1)
+	most := slices.Max(append(sizes(pieces(other, p.w, p.h), weight)[1:], 0))
+	return most / max(sizes(piece, weight)[own], 1)
 }
 
 // obey takes what lies at a working pixel that was pointed at for the meant bloom, where
@@ -319,53 +300,6 @@ func (p *chances) take(at *[2]float64) {
 			p.p[net.Other][k] = 0
 		}
 	}
-}
-
-// pieces numbers the connected parts in which v is 0.5 and more, from 1; 0 is none.
-func pieces(v []float32, w, h int) []int32 {
-	out := make([]int32, len(v))
-	next := int32(0)
-	var todo []int
-	for i := range v {
-		if v[i] < 0.5 || out[i] != 0 {
-			continue
-		}
-		next++
-		out[i] = next
-		todo = append(todo[:0], i)
-		for len(todo) > 0 {
-			k := todo[len(todo)-1]
-			todo = todo[:len(todo)-1]
-			x, y := k%w, k/w
-			for yy := max(0, y-1); yy <= min(h-1, y+1); yy++ {
-				for xx := max(0, x-1); xx <= min(w-1, x+1); xx++ {
-					if j := yy*w + xx; out[j] == 0 && v[j] >= 0.5 {
-						out[j] = next
-						todo = append(todo, j)
-					}
-				}
-			}
-		}
-	}
-	return out
-}
-
-// smoothed is the mean of v over five pixels either way.
-func smoothed(v []float32, w, h int) []float32 {
-	out := make([]float32, len(v))
-	for y := range h {
-		for x := range w {
-			var sum, n float32
-			for yy := max(0, y-2); yy <= min(h-1, y+2); yy++ {
-				for xx := max(0, x-2); xx <= min(w-1, x+2); xx++ {
-					sum += v[yy*w+xx]
-					n++
-				}
-			}
-			out[y*w+x] = sum / n
-		}
-	}
-	return out
 }
 
 // measure sets middle, radius and the share on the frame from the head.

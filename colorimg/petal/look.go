@@ -48,13 +48,12 @@ func saying(opt *Options) sayings {
 		s.in = append(s.in, mark{*opt.Bloom, 0})
 	}
 	for _, k := range opt.Strokes {
-		step := max(1, len(k.Points)/8)
+		step, to := max(1, len(k.Points)/8), &s.out
+		if k.In {
+			to = &s.in
+		}
 		for i := 0; i < len(k.Points); i += step {
-			if k.In {
-				s.in = append(s.in, mark{k.Points[i], k.Radius})
-			} else {
-				s.out = append(s.out, mark{k.Points[i], k.Radius})
-			}
+			*to = append(*to, mark{k.Points[i], k.Radius})
 		}
 	}
 	return s
@@ -90,21 +89,16 @@ func (p *chances) cutShort(c *candidate) bool {
 	return p.x0 > 0 && c.box[0] < p.x0+near || p.y0 > 0 && c.box[1] < p.y0+near || c.box[2] > W-near || c.box[3] > H-near
 }
 
-// look shows a view to the network. What skip names is neither bloom nor ground.
-func (s *scene) look(v view, said sayings, skip func(x, y int) bool) *chances {
-	return v.chances(net.Finder().Run(s.input(v, said), v.h, v.w), skip)
-}
-
 // lookAgain is the [Bloom.Sure] below which a bloom is looked at once more, mirrored: a third of real
 // photos. Our own choice; on those that are surer it changes little.
 const lookAgain = 0.92
 
-// lookClosely shows a view to the network, and where that is unsure once more, mirrored left to right:
-// the mean of the two is better than either.
-func (s *scene) lookClosely(v view, said sayings, skip func(x, y int) bool) *chances {
+// look shows a view to the network and, where that is less than so sure, once more, mirrored left to right:
+// the mean of the two is better than either. What skip names is neither bloom nor ground.
+func (s *scene) look(v view, said sayings, skip func(x, y int) bool, sure float64) *chances {
 	in := s.input(v, said)
 	p := v.chances(net.Finder().Run(in, v.h, v.w), skip)
-	if p.sureness() >= lookAgain {
+	if p.sureness() >= sure {
 		return p
 	}
 	mirror(in, v.w)

@@ -106,11 +106,3 @@ func resized[T any](v []T, n int) []T {
 // distance is the length of (x, y); unlike math.Hypot it may overflow, and is
 // several times as fast.
 func distance(x, y float64) float64 { return math.Sqrt(x*x + y*y) }
-
-func ceil(v float64) int {
-	i := int(v)
-	if float64(i) < v {
-		i++
-	}
-	return i
-}

@@ -73,20 +73,13 @@ func (b *Bloom) sharpness() float64 {
 	W, H := b.scene.im.W, b.scene.im.H
 	var all []float64
 	step := max(1, int(b.Radius/25))
-	for y := max(b.box[1], 1); y < min(b.box[3], H-1); y += step {
-		for x := max(b.box[0], 1); x < min(b.box[2], W-1); x++ {
-			if i := y*W + x; (b.Head[i] != 0) != (b.Head[i-1] != 0) {
-				if v, ok := b.scene.steepness(x, y, 1, 0); ok {
-					all = append(all, v)
-				}
-			}
-		}
-	}
-	for x := max(b.box[0], 1); x < min(b.box[2], W-1); x += step {
-		for y := max(b.box[1], 1); y < min(b.box[3], H-1); y++ {
-			if i := y*W + x; (b.Head[i] != 0) != (b.Head[i-W] != 0) {
-				if v, ok := b.scene.steepness(x, y, 0, 1); ok {
-					all = append(all, v)
+	for _, d := range [...][2]int{{1, 0}, {0, 1}} {
+		for y := max(b.box[1], 1); y < min(b.box[3], H-1); y += 1 + d[0]*(step-1) {
+			for x := max(b.box[0], 1); x < min(b.box[2], W-1); x += 1 + d[1]*(step-1) {
+				if i := y*W + x; (b.Head[i] != 0) != (b.Head[i-d[0]-d[1]*W] != 0) {
+					if v, ok := b.scene.steepness(x, y, d[0], d[1]); ok {
+						all = append(all, v)
+					}
 				}
 			}
 		}

@@ -214,7 +214,7 @@ func (b *Bloom) discZone() (z Zone, to float64) {
 	var g []*sample
 	var far []float64
 	head := 0
-	step := max(1, ceil(math.Sqrt(float64(b.Pixels)/mostSamples)))
+	step := max(1, int(math.Ceil(math.Sqrt(float64(b.Pixels)/mostSamples))))
 	x0, y0, x1, y1 := b.box[0], b.box[1], b.box[2], b.box[3]
 	for y := y0 - y0%step; y < y1; y += step {
 		for x := x0 - x0%step; x < x1; x += step {

@@ -28,6 +28,14 @@ p.add_argument("--seed", type=int, default=1)
 p.add_argument("--smoke", action="store_true")
 p.add_argument("--batch", type=int, default=64)
 p.add_argument("--until", type=float, default=1e9, help="seconds after the start by which the finder is to be done")
+p.add_argument("--plain", action="store_true", help="record no steps")
+p.add_argument("--rate", type=float, default=1.0, help="of the finder's learning, times what it is otherwise")
+p.add_argument("--shares", default="0.38,0.40",
+               help="of labelled photos and of composites in a batch without those of the teacher; the rest is drawn")
+p.add_argument("--soft", type=float, default=0.4, help="share of a batch that the teacher labelled")
+p.add_argument("--guided", type=float, default=-1,
+               help="learn from the mean of finder and old of the folder of --resume, and from the labels with this weight")
+p.add_argument("--again", type=int, default=0, help="steps with earlier pictures, turned and mirrored, after each with new ones")
 p.add_argument("--resume", default="", help="a folder with teacher and finder of an earlier run, to go on from")
 a = p.parse_args()
 dev = torch.device("cuda" if torch.cuda.is_available() else "cpu")
@@ -51,11 +59,12 @@ def load():
     d, dl = scenes.unpack(os.path.join(a.data, "drawn.npz")), scenes.unpack(os.path.join(a.data, "drawnl.npz"), gray=True)
     more = np.array([n.endswith("_1") for n in json.load(open(os.path.join(a.data, "drawn.json")))])
     if a.smoke:
-        un, d, dl, more = un[:40], d[:20], dl[:20], more[:20]
+        un, d, dl, more, test = un[:4], d[:20], dl[:20], more[:20], test[:2]
     dy = np.full(dl.shape, NONE, np.uint8)
     dy[more] = REST
     dy[dl == 255], dy[dl == 128] = PETAL, DISC
-    return photos, y, torch.tensor(z["points"]).to(dev), names, train, test, scenes.picture(un, dev), scenes.Pool(scenes.picture(d, dev), torch.tensor(dy).to(dev))
+    pool = scenes.Pool(scenes.picture(d, dev), torch.tensor(dy).to(dev))
+    return photos, y, torch.tensor(z["points"]).to(dev), names, train, test, scenes.picture(un, dev), pool
 
 
 photos, labels, points, names, train, test, un, drawn = load()
@@ -90,38 +99,116 @@ def loss_of(logits, y, soft):
     return l
 
 
-def learn(net, groups, maker, steps, batch, sizes, soft_share, until=1e9):
+class Steps:
+    """Learning steps of net, on an accelerator recorded once for each size of picture and played again, which is several times
+    as quick."""
+
+    def __init__(self, net, groups):
+        self.guides = guides if net is finder else []
+        self.net, self.cuda, self.kept = net, dev.type == "cuda", {}
+        if self.cuda:
+            self.side = torch.cuda.Stream()
+            for g in groups:
+                g["lr"] = torch.tensor(float(g["lr"]), device=dev)
+        self.opt = torch.optim.AdamW(groups, weight_decay=1e-3, **({"fused": True, "capturable": True} if self.cuda else {}))
+        self.base = [float(g["lr"]) for g in self.opt.param_groups]
+
+    def rate(self, f):
+        for g, b in zip(self.opt.param_groups, self.base):
+            if self.cuda:
+                g["lr"].fill_(b * f)
+            else:
+                g["lr"] = b * f
+
+    def plain(self, x, y, soft):
+        with torch.autocast(dev.type, torch.bfloat16, enabled=self.cuda):
+            out = self.net(x)
+        l = loss_of(out, y, soft)
+        if self.guides:
+            with torch.no_grad(), torch.autocast(dev.type, torch.bfloat16, enabled=self.cuda):
+                t = sum(F.softmax(g(x).float(), 1) for g in self.guides) / len(self.guides)
+            l = a.guided * l - 2 * (t * F.log_softmax(out.float(), 1)).sum(1).mean()
+        self.opt.zero_grad(set_to_none=True)
+        l.backward()
+        torch.nn.utils.clip_grad_norm_(self.net.parameters(), 2.0)
+        self.opt.step()
+        return l.detach()
+
+    def step(self, x, y, soft):
+        if not self.cuda:
+            return self.plain(x, y, soft)
+        key = (tuple(x.shape), soft is not None)
+        if key not in self.kept:
+            self.kept[key] = [0, None, None]
+        seen = self.kept[key]
+        seen[0] += 1
+        if seen[0] == 4 and not a.plain:
+            try:
+                held = [None if v is None else v.clone() for v in (x, y, soft)]
+                torch.cuda.synchronize()
+                graph = torch.cuda.CUDAGraph()
+                with torch.cuda.graph(graph):
+                    l = self.plain(*held)
+                seen[1], seen[2] = (graph, l), held
+            except Exception as err:
+                say("not recorded:", repr(err)[:300])
+                torch.cuda.synchronize()
+        if seen[1] is None:
+            self.side.wait_stream(torch.cuda.current_stream())
+            with torch.cuda.stream(self.side):
+                l = self.plain(x, y, soft)
+            torch.cuda.current_stream().wait_stream(self.side)
+            return l
+        for to, v in zip(seen[2], (x, y, soft)):
+            if to is not None:
+                to.copy_(v)
+        seen[1][0].replay()
+        return seen[1][1].clone()
+
+
+def turned(parts):
+    """A batch, turned by a quarter or more and mirrored, all of it alike."""
+    k, flip = int(torch.randint(4, (1,))), bool(torch.randint(2, (1,)))
+    out = []
+    for v in parts:
+        if v is not None:
+            v = torch.rot90(v, k, (-2, -1))
+            v = (torch.flip(v, (-1,)) if flip else v).contiguous()
+        out.append(v)
+    return out
+
+
+def learn(net, groups, maker, steps, batch, sizes, soft_share, until=1e9, again=0):
     """Trains net for so many steps, or until so many seconds after the start if that is sooner; returns the steps done."""
-    opt = torch.optim.AdamW(groups, weight_decay=1e-3, **({"fused": True} if dev.type == "cuda" else {}))
-    base = [g["lr"] for g in opt.param_groups]
-    ema = {k: v.detach().clone().float() for k, v in net.state_dict().items()}
+    how = Steps(net, groups)
+    live = net.state_dict()
+    ema = {k: v.detach().clone().float() for k, v in live.items()}
+    fl = [key for key in ema if live[key].dtype.is_floating_point]
+    means, lives = [ema[key] for key in fl], [live[key] for key in fl]
     net.train()
+    held = {size: [] for size in sizes}
     t0, total = time.time(), 0.0
     for s in range(steps):
         done = max(s / steps, (time.time() - t0) / (until - (t0 - start)))
         if done >= 1:
             steps = s
             break
-        f = min(1, (s + 1) / 100) * (0.5 + 0.5 * np.cos(np.pi * done)) + 1e-3
-        for g, b in zip(opt.param_groups, base):
-            g["lr"] = b * f
+        how.rate(min(1, (s + 1) / 100) * (0.5 + 0.5 * np.cos(np.pi * done)) + 1e-3)
         size = sizes[s % len(sizes)]
         with torch.no_grad():
-            x, y, soft = maker.batch(batch, size, soft_share)
-        with torch.autocast(dev.type, torch.bfloat16, enabled=dev.type == "cuda"):
-            out = net(x)
-        l = loss_of(out, y, soft)
-        opt.zero_grad(set_to_none=True)
-        l.backward()
-        torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-        opt.step()
-        total += l.detach()
+            kept = held[size]
+            if s // len(sizes) % (again + 1) == 0 or not kept:
+                x, y, soft = maker.batch(batch, size, soft_share)
+                if again:
+                    kept.append((x, y, soft))
+                    del kept[:-24]
+            else:
+                x, y, soft = turned(kept[int(torch.randint(len(kept), (1,)))])
+        total += how.step(x, y, soft)
         with torch.no_grad():
             k = min(0.998, (s + 1) / (s + 10))
-            live = net.state_dict()
-            fl = [key for key in ema if live[key].dtype.is_floating_point]
-            torch._foreach_mul_([ema[key] for key in fl], k)
-            torch._foreach_add_([ema[key] for key in fl], [live[key].float() for key in fl], alpha=1 - k)
+            torch._foreach_mul_(means, k)
+            torch._foreach_add_(means, lives, alpha=1 - k)
         if s % 500 == 499 or s == 20:
             say("step", s + 1, "loss %.4f" % (float(total) / (s + 1)), "%.1f/s" % ((s + 1) / (time.time() - t0)))
     live = net.state_dict()
@@ -153,25 +240,61 @@ def judge(net, size, told):
 
 
 @torch.no_grad()
+def look(net, x, at, size):
+    """Probabilities, the mean over the picture and its mirror; at: a point each (n, 2), or None."""
+    z = torch.zeros(len(x), 2, size, size, device=dev)
+    if at is not None:
+        i = torch.arange(size, device=dev).float()
+        far = (i[None, :, None] - at[:, 1, None, None]) ** 2 + (i[None, None] - at[:, 0, None, None]) ** 2
+        z[:, 0] = torch.exp(-far / (2 * scenes.SPOT ** 2))
+    pr = 0
+    for flip in (False, True):
+        v = torch.cat([x, z], 1)
+        with torch.autocast(dev.type, torch.bfloat16, enabled=dev.type == "cuda"):
+            q = F.softmax(net(torch.flip(v, [3]) if flip else v).float(), 1)
+        pr = pr + (torch.flip(q, [3]) if flip else q) / 2
+    return pr
+
+
+def top(v):
+    """The likeliest place in v (n, h, w), over a few pixels: (n, 2), and how likely."""
+    v = F.avg_pool2d(v[:, None], 7, 1, 3)[:, 0]
+    best, at = v.flatten(1).max(1)
+    return torch.stack([at % v.shape[2], at // v.shape[2]], 1).float(), best
+
+
+def surety(pr):
+    bloom = pr[:, 0] + pr[:, 1]
+    m = (bloom > 0.5).float()
+    iou = (bloom * m).flatten(1).sum(1) / (m + bloom * (1 - m)).flatten(1).sum(1).clamp(min=1)
+    area = m.flatten(1).mean(1)
+    return torch.where((area > 0.03) & (area < 0.85), iou, torch.zeros_like(iou))
+
+
+@torch.no_grad()
 def label(net, size):
-    """The teacher's probabilities of the unlabelled photos, at half of size, and how sure it is of each."""
-    probs, sure = [], []
+    """Photos that the teacher labels by itself: at a point on the bloom that it means and, where it sees another, at one on that.
+    Those of which it is sure are kept, a quarter at the least."""
+    probs, sure, of, plain = [], [], [], []
     for at in range(0, len(un), 64):
         x = F.interpolate(un[at:at + 64].float() / 255, size=(size, size), mode="bilinear", align_corners=False) - 0.5
-        z = torch.zeros(len(x), 2, size, size, device=dev)
-        pr = 0
-        for flip in (False, True):
-            v = torch.flip(x, [3]) if flip else x
-            with torch.autocast(dev.type, torch.bfloat16, enabled=dev.type == "cuda"):
-                q = F.softmax(net(torch.cat([v, z], 1)).float(), 1)
-            pr = pr + (torch.flip(q, [3]) if flip else q) / 2
-        petal, bloom = pr[:, 0], pr[:, 0] + pr[:, 1]
-        m = (bloom > 0.5).float()
-        iou = (bloom * m).flatten(1).sum(1) / (m + bloom * (1 - m)).flatten(1).sum(1).clamp(min=1)
-        area = m.flatten(1).mean(1)
-        sure.append(torch.where((area > 0.03) & (area < 0.85), iou, torch.zeros_like(iou)))
-        probs.append(F.avg_pool2d(pr, 2).half())
-    return torch.cat(probs), torch.cat(sure)
+        i = torch.arange(at, at + len(x), device=dev)
+        alone = look(net, x, None, size)
+        p, _ = top(alone[:, 0])
+        told = look(net, x, p, size)
+        a0, a1 = alone[:, 0] + alone[:, 1] > 0.5, told[:, 0] + told[:, 1] > 0.5
+        same = (a0 & a1).flatten(1).sum(1) / (a0 | a1).flatten(1).sum(1).clamp(min=1)
+        probs.append(told.half()), sure.append(surety(told)), of.append(i), plain.append(same > 0.85)
+        p, most = top(told[:, 2])
+        again = look(net, x, p, size)
+        overlap = (torch.minimum(again[:, 0], told[:, 0]).flatten(1).sum(1) / again[:, 0].flatten(1).sum(1).clamp(min=1))
+        v = torch.where((most > 0.6) & (overlap < 0.2), surety(again), torch.zeros_like(most))
+        probs.append(again.half()), sure.append(v), of.append(i), plain.append(torch.zeros_like(v, dtype=torch.bool))
+    probs, sure, of, plain = torch.cat(probs), torch.cat(sure), torch.cat(of), torch.cat(plain)
+    keep = sure >= min(0.86, float(sure.sort().values[-min(len(sure), max(20, len(un) // 4))]))
+    pseudo = scenes.Pseudo(un, probs[keep], of[keep], plain[keep])
+    say("kept of", len(un), "unlabelled", int(keep.sum()), "of which plain", int(plain[keep].sum()), "to be cut out", len(pseudo.cut))
+    return pseudo
 
 
 def tell(name, r):
@@ -181,7 +304,7 @@ def tell(name, r):
 
 
 ts, ss = [int(v) for v in a.steps.split(",")]
-B = 16 if a.smoke else a.batch
+B = 10 if a.smoke else a.batch
 results = {}
 teacher = nets.Teacher(np.load(os.path.join(a.data, "mnv2.npz"))).to(dev)
 finder = nets.Finder().to(dev)
@@ -193,35 +316,46 @@ if a.resume:
             net.load_state_dict({k[2:]: torch.tensor(z[k] * z["s:" + k[2:]][:, None, None, None] if k[0] == "q" else z[k])
                                  for k in z.keys() if k[0] != "s"})
             say("went on from", file)
+guides = []
+if a.guided >= 0:
+    def kept_as(file):
+        z = np.load(file)
+        return {k[2:]: torch.tensor(z[k] * z["s:" + k[2:]][:, None, None, None] if k[0] == "q" else z[k]) for k in z.keys() if k[0] != "s"}
+    states = [kept_as(os.path.join(a.resume, "%s%d.npz" % (n, a.fold))) for n in ("finder", "old")]
+    for v in states:
+        g = nets.Finder().to(dev)
+        g.load_state_dict(v)
+        guides.append(g.eval().requires_grad_(False))
 enc = teacher.encoder()
+if guides:
+    finder.load_state_dict({k: sum(v[k] for v in states) / len(states) if v.is_floating_point() else v for k, v in states[0].items()})
+    say("guided, from the mean of the weights")
 ids = {id(q) for q in enc}
 rest = [q for q in teacher.parameters() if id(q) not in ids]
 pseudo = None
 for turn, share in ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
     if turn == 1:
-        probs, sure = label(teacher, 192)
-        keep = sure >= min(0.86, float(sure.sort().values[-max(20, len(sure) // 4)]))  # the sure ones, a quarter at the least
-        pseudo = scenes.Pseudo(un[keep], probs[keep])
-        say("kept of the unlabelled", int(keep.sum()), "of", len(un))
+        pseudo = label(teacher, 192)
     maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + turn, labelled, drawn, un, pseudo)
     k = 0.6 if turn else 1.0
     if ts:
-        learn(teacher, [{"params": enc, "lr": 2e-4 * k}, {"params": rest, "lr": 1.5e-3 * k}], maker, ts if turn == 0 else ts * 2 // 3, B // 2, [192], share)
+        groups = [{"params": enc, "lr": 2e-4 * k}, {"params": rest, "lr": 1.5e-3 * k}]
+        learn(teacher, groups, maker, ts if turn == 0 else ts * 2 // 3, B // 2, [192], share)
     teacher.eval()
     for told in (True, False):
         key = "teacher %d %s" % (turn, "told" if told else "alone")
         results[key] = judge(teacher, 192, told)
         tell(key, results[key])
-probs, sure = label(teacher, 192)
-keep = sure >= min(0.86, float(sure.sort().values[-max(20, len(sure) // 4)]))
-pseudo = scenes.Pseudo(un[keep], probs[keep])
-say("kept of the unlabelled", int(keep.sum()), "of", len(un))
+if ts or pseudo is None:
+    pseudo = label(teacher, 192)
 os.makedirs(a.out, exist_ok=True)
 torch.save({k: v.half().cpu() for k, v in teacher.state_dict().items()}, os.path.join(a.out, "teacher%d.pt" % a.fold))
-maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + 7, labelled, drawn, un, pseudo)
-n = learn(finder, [{"params": list(finder.parameters()), "lr": 2.5e-3}], maker, ss, B, [144, 112, 144, 96], 0.4, a.until)
+maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + 7, labelled, drawn, un, pseudo, [float(v) for v in a.shares.split(",")])
+groups = [{"params": list(finder.parameters()), "lr": 2.5e-3 * a.rate * (0.7 if a.resume else 1)}]
+n = learn(finder, groups, maker, ss, B, [144, 112, 144, 96], a.soft, a.until, a.again)
 say("the finder's steps", n)
-torch.save({k: v.half().cpu() if v.is_floating_point() else v.cpu() for k, v in finder.state_dict().items()}, os.path.join(a.out, "finder%d.pt" % a.fold))
+torch.save({k: v.half().cpu() if v.is_floating_point() else v.cpu() for k, v in finder.state_dict().items()},
+           os.path.join(a.out, "finder%d.pt" % a.fold))
 finder.float()
 for size in (96, 144):
     for told in (True, False):

@@ -44,7 +44,8 @@ class Pool:
 
 
 class Maker:
-    def __init__(self, dev, seed, labelled, drawn, ground, pseudo=None):
+    def __init__(self, dev, seed, labelled, drawn, ground, pseudo=None, shares=(0.38, 0.4)):
+        self.shares = shares
         self.dev, self.g = dev, torch.Generator(device=dev).manual_seed(seed)
         self.labelled, self.drawn, self.ground, self.pseudo = labelled, drawn, ground, pseudo
 
@@ -97,20 +98,43 @@ class Maker:
         return c, h
 
     # Colours.
-    def hue(self, x, mask, p):
-        """Turns the hue, and changes depth and light, within mask (b, 1, h, w)."""
-        b = len(x)
+    def turns(self, b, p):
+        """Draws for hue: which pictures, by what angle, how deep, how light; (4, b)."""
         on = self.chance(p, b).float()
-        a = self.u(b, lo=-math.pi, hi=math.pi) * on
+        one = torch.ones(b, device=self.dev)
+        return torch.stack([on, self.u(b, lo=-math.pi, hi=math.pi) * on, torch.where(on > 0, self.u(b, lo=0.2, hi=1.3), one),
+                            torch.where(on > 0, self.u(b, lo=0.55, hi=1.5), one)])
+
+    def hue(self, x, mask, turns):
+        """Turns the hue, and changes depth and light, within mask (b, 1, h, w)."""
+        _, a, depth, light = turns[:, :, None, None, None]
         y = x.mean(1, keepdim=True)
         d = x - y
         # A turn about the grey axis.
-        k, s = torch.cos(a)[:, None, None, None], torch.sin(a)[:, None, None, None]
         cross = torch.stack([d[:, 2] - d[:, 1], d[:, 0] - d[:, 2], d[:, 1] - d[:, 0]], 1) / math.sqrt(3)
-        depth = torch.where(on > 0, self.u(b, lo=0.2, hi=1.3), torch.ones(b, device=self.dev))[:, None, None, None]
-        light = torch.where(on > 0, self.u(b, lo=0.55, hi=1.5), torch.ones(b, device=self.dev))[:, None, None, None]
-        z = ((y * light).clamp(0, 1) + depth * (d * k + cross * s)).clamp(0, 1)
+        z = ((y * light).clamp(0, 1) + depth * (d * torch.cos(a) + cross * torch.sin(a))).clamp(0, 1)
         return x + (z - x) * mask
+
+    def second(self, x, petal, p):
+        """Gives some blooms a second colour: at the tips or the base, in stripes, on one side, in blotches, in the lights."""
+        b, _, h, w = x.shape
+        yy, xx = torch.meshgrid(torch.linspace(-1, 1, h, device=self.dev), torch.linspace(-1, 1, w, device=self.dev), indexing="ij")
+        n = petal.flatten(1).sum(1).clamp(min=1)[:, None, None]
+        mean = lambda v: (petal[:, 0] * v).flatten(1).sum(1)[:, None, None] / n
+        dx, dy = xx - mean(xx), yy - mean(yy)
+        r = (dx ** 2 + dy ** 2 + 1e-6).sqrt()
+        r, to = r / mean(r).clamp(min=1e-2) - 1, torch.atan2(dy, dx)
+        a = self.u(b, 1, 1, lo=-math.pi, hi=math.pi)
+        light = x.mean(1)
+        fields = torch.stack([2 * r, -2 * r, torch.sin(to * torch.randint(3, 14, (b, 1, 1), generator=self.g, device=self.dev) + a),
+                              1.5 * (r + 1) * torch.cos(to - a), F.interpolate(self.n(b, 1, 5, 5), size=(h, w), mode="bicubic")[:, 0],
+                              8 * (light - mean(light))], 1)
+        f = fields.gather(1, self.pick(6, b)[:, None, None, None].expand(b, 1, h, w))
+        m = torch.sigmoid((f - 0.5 * self.n(b, 1, 1, 1)) * torch.exp(self.u(b, 1, 1, 1, lo=0.5, hi=3.5)))
+        m = m * petal * self.chance(p, b).float()[:, None, None, None]
+        paint = self.u(b, 3, lo=0.02, hi=1.1)[:, :, None, None] * (x.mean(1, keepdim=True) * self.u(b, 1, 1, 1, lo=0.8, hi=1.8) + 0.05)
+        turned = self.hue(x, torch.ones_like(m), self.turns(b, 1.0))
+        return x + (torch.where(self.chance(0.5, b, 1, 1, 1), paint.clamp(0, 1), turned) - x) * m
 
     def blur(self, x, sigma):
         """A Gaussian blur of sigma (b,) pixels; by shifts, which is quicker than grouped convolutions."""
@@ -134,7 +158,8 @@ class Maker:
         along = torch.cos(a)[:, None, None] * xx + torch.sin(a)[:, None, None] * yy
         slope = 1 + self.u(b, lo=0, hi=0.25)[:, None, None] * along
         # Half shade: an edge, straight or wavy, sharp or soft.
-        at = self.u(b, lo=-0.8, hi=0.8)[:, None, None] + 0.12 * torch.sin(6 * self.u(b)[:, None, None] * (yy - xx) + 6 * self.u(b)[:, None, None])
+        wave = 6 * self.u(b)[:, None, None] * (yy - xx) + 6 * self.u(b)[:, None, None]
+        at = self.u(b, lo=-0.8, hi=0.8)[:, None, None] + 0.12 * torch.sin(wave)
         soft = self.u(b, lo=0.02, hi=0.3)[:, None, None]
         shade = torch.where(self.chance(0.3, b), self.u(b, lo=0.25, hi=0.75), torch.zeros(b, device=self.dev))[:, None, None]
         dim = 1 - shade * torch.sigmoid((along - at) / soft * 3)
@@ -206,65 +231,100 @@ class Maker:
         small = self.chance(0.5, b).float()
         x, y = self.look(pool, i, self.affine(c, h, b, turn * (0.15 + 0.85 * small)), size)
         bloom = ((y <= OTHER)[:, None]).float()
-        x = self.hue(x, self.soft(bloom), 0.35)
+        x = self.hue(x, self.soft(bloom), self.turns(b, 0.35))
+        x = self.second(x, self.soft((y == PETAL)[:, None].float()), 0.15)
         return x, y, torch.ones(b, dtype=torch.bool, device=self.dev)
 
     def soft(self, m):
         return F.avg_pool2d(F.pad(m, (1, 1, 1, 1), mode="replicate"), 3, 1)
 
     def composite(self, b, size):
-        """One to four cut-out blooms, of one photo or of several, before a ground of its own."""
-        P = self.labelled
-        g = self.pick(len(self.ground), b)
-        s = self.u(b, 1, lo=0.3, hi=1.0)
-        th = self.affine(self.n(b, 2) * 0.3 * (1 - s), s, b, 1.0)
+        """One to four cut-out blooms, of one photo or of several, before a ground of its own; each such picture is shown twice,
+        another bloom being meant, where there are several."""
+        b2 = (b + 1) // 2
+        g = self.pick(len(self.ground), b2)
+        s = self.u(b2, 1, lo=0.3, hi=1.0)
+        th = self.affine(self.n(b2, 2) * 0.3 * (1 - s), s, b2, 1.0)
         x = self.sample(self.ground[g].float() / 255, th, size)
-        x = self.blur(x, torch.where(self.chance(0.5, b), self.u(b, lo=0.5, hi=3.0), torch.full((b,), 0.05, device=self.dev)))
-        flat = self.chance(0.15, b)[:, None, None, None]  # a board
-        board = self.u(b, 3, lo=0.05, hi=0.95)[:, :, None, None]
-        board = torch.where(self.chance(0.6, b)[:, None, None, None], board.mean(1, keepdim=True).expand_as(board), board)
-        x = torch.where(flat, board + 0.02 * self.n(b, 1, size, size), x)
-        y = torch.full((b, size, size), REST, dtype=torch.long, device=self.dev)
-        y = torch.where(flat[:, 0], torch.full_like(y, NONE), y)
+        x = self.blur(x, torch.where(self.chance(0.5, b2), self.u(b2, lo=0.5, hi=3.0), torch.full((b2,), 0.05, device=self.dev)))
+        flat = self.chance(0.15, b2)[:, None, None, None]  # a board
+        board = self.u(b2, 3, lo=0.05, hi=0.95)[:, :, None, None]
+        board = torch.where(self.chance(0.6, b2)[:, None, None, None], board.mean(1, keepdim=True).expand_as(board), board)
+        x = torch.where(flat, board + 0.02 * self.n(b2, 1, size, size), x)
+        own = torch.zeros(b2, size, size, dtype=torch.long, device=self.dev)  # 0 ground, 1 petal, 2 disc
+        which = torch.full_like(own, -1)
         most = 4
-        count = torch.randint(1, most + 1, (b,), generator=self.g, device=self.dev)
-        meant = (self.u(b) * count).long()
-        first = self.pick(len(P.photos), b)
-        alike = self.chance(0.6, b)
-        near = self.chance(0.6, b)
-        share0 = torch.where(self.chance(0.5, b), self.u(b, lo=0.45, hi=1.0), self.u(b, lo=0.15, hi=0.6))
-        at0 = self.n(b, 2) * 0.25
+        count = torch.where(self.chance(0.15, b2), 1, torch.randint(2, most + 1, (b2,), generator=self.g, device=self.dev))
+        meant = (self.u(b2) * count).long()
+        other = (meant + 1 + (self.u(b2) * (count - 1)).long()) % count
+        cut = self.chance(0.4, b2) if self.pseudo is not None else self.chance(0.0, b2)  # blooms that the teacher labelled
+        first, firstcut = self.pick(len(self.labelled.photos), b2), self.pick(len(self.pseudo.cut), b2) if self.pseudo is not None else None
+        alike = self.chance(0.65, b2)
+        twin = self.chance(0.6, b2) & alike  # of one colour too
+        near = self.chance(0.7, b2)
+        share0 = torch.where(self.chance(0.5, b2), self.u(b2, lo=0.45, hi=1.0), self.u(b2, lo=0.15, hi=0.6))
+        at0 = self.n(b2, 2) * 0.25
+        turns0, tone = self.turns(b2, 0.4), self.u(b2, lo=0.75, hi=1.25)
         for k in range(most):
-            i = torch.where(alike, first, self.pick(len(P.photos), b))
-            share = share0 * torch.exp(0.25 * self.n(b)) if k else share0
-            side = self.u(b, lo=-math.pi, hi=math.pi)
-            d = torch.where(near, share0 * self.u(b, lo=0.6, hi=1.2), self.u(b, lo=0.3, hi=1.6))
+            i = torch.where(alike, first, self.pick(len(self.labelled.photos), b2))
+            share = share0 * torch.exp(0.25 * self.n(b2)) if k else share0
+            side = self.u(b2, lo=-math.pi, hi=math.pi)
+            d = torch.where(near, share0 * self.u(b2, lo=0.5, hi=1.2), self.u(b2, lo=0.3, hi=1.6))
             at = at0 if k == 0 else at0 + torch.stack([torch.cos(side), torch.sin(side)], 1) * d[:, None]
-            x0, y0, x1, y1 = P.box[i].unbind(1)
-            c = torch.stack([(x0 + x1) / 2, (y0 + y1) / 2], 1)
-            half = torch.stack([x1 - x0, y1 - y0], 1).max(1, keepdim=True).values / 2 / share[:, None].clamp(min=0.1)
-            th = self.affine(c, half, b, 1.0)
-            th[:, :, 2] = c - (th[:, :, :2] @ at[:, :, None])[:, :, 0]
-            px = self.sample(P.photos[i].float() / 255, th, size)
-            lab = self.sample(P.labels[i][:, None].float() + 1, th, 2 * size, "nearest").round() - 1
-            bloom = ((lab == PETAL) | (lab == DISC)).float()
-            alpha = F.avg_pool2d(bloom, 2)
-            px = self.hue(px, torch.ones_like(alpha), 0.4)
-            out = (~self.chance(0.75, b)) & (k != meant)  # out of focus, a rival
-            blurred = self.blur(torch.cat([px * alpha, alpha], 1), torch.where(out, self.u(b, lo=1, hi=3), torch.full((b,), 0.05, device=self.dev)))
+            px, petal, disc = self.cutout(self.labelled, i, share, at, size)
+            if self.pseudo is not None:
+                j = self.pseudo.cut[torch.where(alike, firstcut, self.pick(len(self.pseudo.cut), b2))]
+                c = cut[:, None, None, None]
+                cutout = self.cutout(self.pseudo.pool, j, share, at, size)
+                px, petal, disc = (torch.where(c, v, u) for u, v in zip((px, petal, disc), cutout))
+            alpha = petal + disc
+            px = self.hue(px, torch.ones_like(alpha), torch.where(twin, turns0, self.turns(b2, 0.4)))
+            px = self.second(px, petal, 0.2)
+            out = (~self.chance(0.75, b2)) & (k != meant) & (k != other)  # out of focus, a rival
+            sigma = torch.where(out, self.u(b2, lo=1, hi=3), torch.full((b2,), 0.05, device=self.dev))
+            blurred = self.blur(torch.cat([px * alpha, alpha], 1), sigma)
             px, alpha = blurred[:, :3], blurred[:, 3:]
             on = (k < count)[:, None, None]
-            gain = (self.u(b, lo=0.75, hi=1.25))[:, None, None, None]
-            x = torch.where(on[:, None], x * (1 - alpha) + px * gain, x)
+            gain = torch.where(twin & self.chance(0.7, b2), tone, self.u(b2, lo=0.75, hi=1.25))[:, None, None, None]
+            shade = 1 - self.shadow(alpha) * self.chance(0.5, b2)[:, None, None, None] * on[:, None]  # on what lies behind
+            x = torch.where(on[:, None], x * shade * (1 - alpha) + px * gain, x)
             solid = (alpha[:, 0] > 0.5) & on
-            own = torch.where(F.avg_pool2d((lab == DISC).float(), 2)[:, 0] > 0.5, DISC, PETAL)
-            mine = (k == meant)[:, None, None]
-            y = torch.where(solid, torch.where(mine, own, torch.full_like(own, OTHER)), y)
+            own = torch.where(solid, torch.where(disc[:, 0] > 0.5, 2, 1), own)
+            which = torch.where(solid, k, which)
+        ground = torch.where(flat[:, 0], torch.full_like(own, NONE), torch.full_like(own, REST))
+        x, y = torch.cat([x, x])[:b], []
+        for m in (meant, other):
+            mine = which == m[:, None, None]
+            y.append(torch.where(own == 0, ground, torch.where(mine, own - 1, torch.full_like(own, OTHER))))
+        y = torch.cat(y)[:b]
+        flat = torch.cat([flat, flat])[:b]
         # Without a point the meant one must be plain: alone, or well the largest.
         area = (y <= DISC).flatten(1).sum(1).float()
         rest = (y == OTHER).flatten(1).sum(1).float()
         plain = (area > 2.0 * rest) & (area > 0.12 * size * size) & flat[:, 0, 0, 0] | (area > 3 * rest) & (area > 0.3 * size * size)
         return x.clamp(0, 1.2), y, plain
+
+    def cutout(self, pool, i, share, at, size):
+        """The blooms i of a pool, of such a share of the frame, their middles at the places at: pictures, cover of petals and disc."""
+        x0, y0, x1, y1 = pool.box[i].unbind(1)
+        c = torch.stack([(x0 + x1) / 2, (y0 + y1) / 2], 1)
+        half = torch.stack([x1 - x0, y1 - y0], 1).max(1, keepdim=True).values / 2 / share[:, None].clamp(min=0.1)
+        th = self.affine(c, half, len(i), 1.0)
+        th[:, :, 2] = c - (th[:, :, :2] @ at[:, :, None])[:, :, 0]
+        px = self.sample(pool.photos[i].float() / 255, th, size)
+        lab = self.sample(pool.labels[i][:, None].float() + 1, th, 2 * size, "nearest").round() - 1
+        return px, F.avg_pool2d((lab == PETAL).float(), 2), F.avg_pool2d((lab == DISC).float(), 2)
+
+    def shadow(self, alpha):
+        """The shade of a bloom on what lies behind it, 0 to 0.6, to a side."""
+        b, size = len(alpha), alpha.shape[-1]
+        m = torch.zeros(b, 2, 3, device=self.dev)
+        m[:, 0, 0] = m[:, 1, 1] = 1
+        m[:, :, 2] = 0.08 * self.n(b, 2)
+        small = F.avg_pool2d(alpha, 4)
+        s = self.sample(small, m, size // 4)
+        s = F.interpolate(F.avg_pool2d(F.pad(s, (1, 1, 1, 1)), 3, 1), size=(size, size), mode="bilinear")
+        return s * self.u(b, 1, 1, 1, lo=0.1, hi=0.6)
 
     def said(self, y, plain):
         """Points and strokes: channels in and out, (b, 2, h, w)."""
@@ -293,16 +353,16 @@ class Maker:
         """x (b, 5, size, size), labels (b, size, size), and soft labels for the last of the batch, or None."""
         nu = int(b * soft_share)
         n = b - nu
-        nr, nc = int(n * 0.4), int(n * 0.35)
+        nr, nc = int(n * self.shares[0]), int(n * self.shares[1])
         nd = n - nr - nc
         parts = [self.real(nr, size, self.labelled), self.composite(nc, size), self.real(nd, size, self.drawn)]
         x, y = torch.cat([p[0] for p in parts]), torch.cat([p[1] for p in parts])
         plain = torch.cat([p[2] for p in parts])
         soft = None
         if nu:
-            px, py, soft = self.pseudo.look(self, nu, size)
+            px, py, soft, alone = self.pseudo.look(self, nu, size)
             x, y = torch.cat([x, px]), torch.cat([y, py])
-            plain = torch.cat([plain, torch.ones(nu, dtype=torch.bool, device=self.dev)])
+            plain = torch.cat([plain, alone])
         x, y = self.things(x, y)
         plain = plain & ((y == PETAL).flatten(1).sum(1) > 60)
         ok = (y == PETAL).flatten(1).sum(1) > 20
@@ -320,18 +380,34 @@ SPOT = 2.5  # standard deviation of a point, in pixels of the network's picture
 
 
 class Pseudo:
-    """Photos that a teacher labelled, with its probabilities at half size, and its choice for points."""
+    """Photos that a teacher labelled: photos (n, 3, h, w) uint8, prob (m, 4, h', w') half of the photo of[m], whose bloom
+    is plain without a point or not."""
 
-    def __init__(self, photos, prob):
-        self.photos, self.prob = photos, prob  # (n, 3, h, w) uint8, (n, 4, h/2, w/2) half
+    def __init__(self, photos, prob, of, plain):
+        self.prob, self.plain = prob, plain
         best = prob.argmax(1)
-        self.pool = Pool(photos, torch.where(best <= DISC, best, torch.full_like(best, NONE)))
+        best = torch.where(prob.amax(1) > 0.5, best, torch.full_like(best, UNKNOWN))
+        self.pool = Pool(photos[of], best.to(torch.uint8))
+        # Those to be cut out: compact, hardly on the frame.
+        m = (best <= DISC).float()
+        h, w = m.shape[1:]
+        yy, xx = torch.meshgrid(torch.arange(h, device=m.device).float(), torch.arange(w, device=m.device).float(), indexing="ij")
+        n = m.flatten(1).sum(1).clamp(min=1)
+        mean = lambda v: (m * v).flatten(1).sum(1) / n
+        mx, my = mean(xx), mean(yy)
+        cxx, cyy, cxy = mean(xx ** 2) - mx ** 2, mean(yy ** 2) - my ** 2, mean(xx * yy) - mx * my
+        det = (cxx * cyy - cxy ** 2).clamp(min=1e-3)
+        long = (cxx + cyy) ** 2 / det  # 4 of a disc, 7.2 of two that touch
+        full = n / (4 * math.pi * det.sqrt())
+        rim = m[:, 0].sum(1) + m[:, -1].sum(1) + m[:, :, 0].sum(1) + m[:, :, -1].sum(1)
+        good = (long < 5.5) & (full > 0.8) & (rim < 0.15 * n.sqrt()) & (n > 0.04 * h * w)
+        self.cut = (good if good.any() else n > 0).nonzero()[:, 0]
 
     def look(self, maker, b, size):
-        i = maker.pick(len(self.photos), b)
+        i = maker.pick(len(self.prob), b)
         c, h = maker.frame(self.pool, i, b, maker.chance(0.5, b))
         th = maker.affine(c, h, b, 0.5)
-        x = F.avg_pool2d(maker.sample(self.photos[i].float() / 255, th, 2 * size), 2)
+        x = F.avg_pool2d(maker.sample(self.pool.photos[i].float() / 255, th, 2 * size), 2)
         p = maker.sample(self.prob[i].float(), th, size)
         s = p.sum(1, keepdim=True)
         none = torch.tensor([0, 0, 0, 1.0], device=x.device)[None, :, None, None]
@@ -339,5 +415,6 @@ class Pseudo:
         top, y = p.max(1)
         y = torch.where(top > 0.5, y, torch.full_like(y, UNKNOWN))
         bloom = p[:, :3].sum(1, keepdim=True)
-        x = maker.hue(x, bloom, 0.3)
-        return x, y, p
+        x = maker.hue(x, bloom, maker.turns(b, 0.3))
+        x = maker.second(x, p[:, :1], 0.15)
+        return x, y, p, self.plain[i]

@@ -1,0 +1,101 @@
+package petal
+
+import (
+	"math"
+
+	"hueward/colorimg/petal/net"
+)
+
+// pieces numbers the connected parts in which v is 0.5 and more, from 1; 0 is none.
+func pieces(v []float32, w, h int) []int32 {
+	out := make([]int32, len(v))
+	next := int32(0)
+	var todo []int
+	for i := range v {
+		if v[i] < 0.5 || out[i] != 0 {
+			continue
+		}
+		next++
+		out[i] = next
+		todo = append(todo[:0], i)
+		for len(todo) > 0 {
+			k := todo[len(todo)-1]
+			todo = todo[:len(todo)-1]
+			x, y := k%w, k/w
+			for yy := max(0, y-1); yy <= min(h-1, y+1); yy++ {
+				for xx := max(0, x-1); xx <= min(w-1, x+1); xx++ {
+					if j := yy*w + xx; out[j] == 0 && v[j] >= 0.5 {
+						out[j] = next
+						todo = append(todo, j)
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// smoothed is the mean of v over so many pixels either way, with nothing beyond the frame.
+func smoothed(v []float32, w, h, reach int) []float32 {
+	for _, across := range [...]bool{true, false} {
+		out := make([]float32, len(v))
+		for i := range out {
+			at, n, step := i%w, w, 1
+			if !across {
+				at, n, step = i/w, h, w
+			}
+			for d := -min(reach, at); d <= min(reach, n-1-at); d++ {
+				out[i] += v[i+d*step] / float32(2*reach+1)
+			}
+		}
+		v = out
+	}
+	return v
+}
+
+// sizes sums a weight of the pixels over each piece, that of no piece first.
+func sizes(piece []int32, weight func(i int) float64) []float64 {
+	out := []float64{0}
+	for i, k := range piece {
+		for int(k) >= len(out) {
+			out = append(out, 0)
+		}
+		out[k] += weight(i)
+	}
+	return out
+}
+
+// Two discs are of two blooms from a radius of leastDisc, in pixels of the view, where their middles lie farther
+// apart than discsApart times their radii together: nearer ones are one, with petals before it. Our own choice.
+const (
+	leastDisc  = 6.0
+	discsApart = 1.8
+)
+
+// oneDisc leaves to another bloom what lies nearer to that one's disc than to the disc of the bloom at a
+// working pixel, distances in radii of the discs: a bloom has but one.
+func (p *chances) oneDisc(at [2]float64) {
+	piece := pieces(p.p[net.Disc], p.w, p.h)
+	n, mx := sizes(piece, func(int) float64 { return 1 }), sizes(piece, func(i int) float64 { return float64(i % p.w) })
+	my := sizes(piece, func(i int) float64 { return float64(i / p.w) })
+	radius := func(k int) float64 { return math.Sqrt(n[k] / math.Pi) }
+	far := func(k int, x, y float64) float64 { return distance(x-mx[k]/n[k], y-my[k]/n[k]) / radius(k) }
+	x, y := p.toView(at[0], at[1])
+	own := 0
+	for k := range n {
+		if k > 0 && radius(k) >= leastDisc && (own == 0 || far(k, x, y) < far(own, x, y)) {
+			own = k
+		}
+	}
+	for k := range n {
+		if k == 0 || own == 0 || radius(k) < leastDisc || far(k, mx[own]/n[own], my[own]/n[own])*radius(k) < discsApart*(radius(k)+radius(own)) {
+			continue
+		}
+		for i := range piece {
+			if u, v := float64(i%p.w), float64(i/p.w); far(k, u, v) < far(own, u, v) {
+				p.p[net.Other][i] += p.p[net.Petal][i] + p.p[net.Disc][i]
+				p.p[net.Petal][i], p.p[net.Disc][i] = 0, 0
+			}
+		}
+	}
+}
