@@ -220,9 +220,6 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 			}
 		}
 	}
-	slices.SortFunc(w.pairs, func(a, b mating.Crossing) int {
-		return cmp.Or(mating.ByMerit(a, b), a.Places[0]-b.Places[0], a.Places[1]-b.Places[1])
-	})
 	mean := 0.0
 	for _, row := range co {
 		for _, c := range row {
@@ -231,7 +228,7 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	}
 	s := &w.set
 	s.Coancestry, s.Mean, s.Limit, s.Most, s.Plants = co, mean, usualLimit, usualUses, keep
-	s.Choose(mating.WorthABed(w.pairs), max(keep, usualCrosses))
+	s.Choose(mating.Worth(w.pairs), max(keep, usualCrosses))
 	out := w.crosses[:0]
 	for _, c := range s.Crosses {
 		out = append(out, c.Places)
@@ -249,36 +246,48 @@ func (p *planning) merit(w *room, i, j int) float64 {
 	root := space.Root(space.Add(between, space.Scale(within(a, b), p.additive)))
 	m := space.Times(0.5, space.Plus(a.value, b.value))
 	if p.genes == nil {
-		return p.around(w, m, &root)
+		return meanOf(p.distances(w, around(w.at[:0], m, &root)))
 	}
 	k := p.genes.kinds(w)
 	p.genes.v.sharesOf(k, a.chances, b.chances, i == j)
-	w.of = w.of[:0]
+	at := w.at[:0]
 	for e, effect := range k.effects {
+		if k.share[e] > 1e-6 || k.next[e] > 1e-6 {
+			at = around(at, space.Plus(m, effect), &root)
+		}
+	}
+	away := p.distances(w, at)
+	w.of = w.of[:0]
+	for e := range k.effects {
 		d := 0.0
 		if k.share[e] > 1e-6 || k.next[e] > 1e-6 {
-			d = p.around(w, space.Plus(m, effect), &root)
+			d, away = meanOf(away[:aroundPoints]), away[aroundPoints:]
 		}
 		w.of = append(w.of, d)
 	}
 	return k.merit(w.of)
 }
 
-// around is the mean distance of colours around m, the root of whose covariance is given, by points whose mean is right up to
-// its third moments.
+const aroundPoints = 6
+
+// around appends colours around m, the root of whose covariance is given: points whose mean is right up to its third
+// moments.
 //
 // Source: Julier and Uhlmann 1997, the unscented transform.
-func (p *planning) around(w *room, m space.Vector, root *space.Matrix) float64 {
-	at := w.at[:0]
+func around(at []cie.Lab, m space.Vector, root *space.Matrix) []cie.Lab {
 	for k := range 3 {
 		x, y, z := math.Sqrt(3)*root[0][k], math.Sqrt(3)*root[1][k], math.Sqrt(3)*root[2][k]
 		at = append(at, cie.Lab{L: m[0] + x, A: m[1] + y, B: m[2] + z}, cie.Lab{L: m[0] - x, A: m[1] - y, B: m[2] - z})
 	}
+	return at
+}
+
+func meanOf(x []float64) float64 {
 	sum := 0.0
-	for _, d := range p.distances(w, at) {
-		sum += d
+	for _, v := range x {
+		sum += v
 	}
-	return sum / float64(len(at))
+	return sum / float64(len(x))
 }
 
 // within is the variance of two plants' offspring as a share of the additive.

@@ -54,7 +54,8 @@ func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
 		mean = space.Plus(mean, space.Times(p, m.Effects[g]))
 	}
 	for g, p := range chances {
-		cov = space.Add(cov, space.Scale(p, space.Outer(space.Minus(m.Effects[g], mean))))
+		v := space.Minus(m.Effects[g], mean)
+		space.Gather(&cov, p, &v)
 	}
 	return mean, cov
 }

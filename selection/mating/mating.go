@@ -35,13 +35,39 @@ func WorthABed(all []Crossing) []Crossing {
 	if len(all) == 0 {
 		return nil
 	}
-	limit := all[0].Merit + max(worthBed, worthBedShare*(all[0].Merit+all[0].Bonus))
-	n := 1
+	limit, n := all[0].limit(), 1
 	for n < len(all) && all[n].Merit <= limit {
 		n++
 	}
 	return all[:n]
 }
+
+// Worth sorts out those of the crossings, in any order, that are worth a bed, best first: as [WorthABed] of all of them sorted. It
+// works in their place.
+func Worth(all []Crossing) []Crossing {
+	if len(all) == 0 {
+		return nil
+	}
+	best := 0
+	for i := range all {
+		if cmp.Less(all[i].Merit, all[best].Merit) {
+			best = i
+		}
+	}
+	limit, n := all[best].limit(), 0
+	for i := range all {
+		if all[i].Merit <= limit || i == best {
+			all[n] = all[i]
+			n++
+		}
+	}
+	some := all[:n]
+	slices.SortStableFunc(some, ByMerit)
+	return some
+}
+
+// limit is the worst merit that is worth a bed where c is the best.
+func (c *Crossing) limit() float64 { return c.Merit + max(worthBed, worthBedShare*(c.Merit+c.Bonus)) }
 
 // Set is a set of crosses under way. Its worth is its mean merit, plus what it exceeds the limit of inbreeding by,
 // dearly.

@@ -135,25 +135,18 @@ func InverseTo(inv, x *Matrix) (det float64) {
 
 // Root is the lower triangular L with L·L' = x, for x positive semidefinite;
 // directions without variance get none.
-func Root(x Matrix) Matrix {
-	var l Matrix
+func Root(x Matrix) (l Matrix) {
 	tiny := 1e-12 * max(Trace(x), 1e-12)
-	for j := range 3 {
-		d := x[j][j]
-		for k := range j {
-			d -= l[j][k] * l[j][k]
-		}
-		if d <= tiny {
-			continue
-		}
-		l[j][j] = math.Sqrt(d)
-		for i := j + 1; i < 3; i++ {
-			s := x[i][j]
-			for k := range j {
-				s -= l[i][k] * l[j][k]
-			}
-			l[i][j] = s / l[j][j]
-		}
+	if d := x[0][0]; d > tiny {
+		d = math.Sqrt(d)
+		l[0][0], l[1][0], l[2][0] = d, x[1][0]/d, x[2][0]/d
+	}
+	if d := x[1][1] - l[1][0]*l[1][0]; d > tiny {
+		d = math.Sqrt(d)
+		l[1][1], l[2][1] = d, (x[2][1]-l[2][0]*l[1][0])/d
+	}
+	if d := x[2][2] - l[2][0]*l[2][0] - l[2][1]*l[2][1]; d > tiny {
+		l[2][2] = math.Sqrt(d)
 	}
 	return l
 }
