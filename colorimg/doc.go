@@ -44,10 +44,11 @@
 //     without card, tag, disc florets and what has withered.
 //  10. Colours (petal/colors.go, petal/zones.go). Channels that were cut off are estimated
 //     from the others. Pixels a little inside the outline, without those in deep
-//     shadow, give up to three colours with their shares; the reading is the median of
-//     the largest. Rings around the middle give the profile and the zones.
+//     shadow, give up to three colours, with shares that count these too; the reading is
+//     the median of the largest. Rings around the middle give the profile and the zones.
 //  11. Errors (errors.go). Precision: the scatter of parts of the bloom (neighbouring
-//     pixels count as the same evidence), the card's error, and a floor. Trueness adds
+//     pixels count as the same evidence), what the outline leaves open, the card's error,
+//     and a floor. Trueness adds
 //     what one grey patch cannot undo, or what the camera model leaves.
 //  12. Judge (bloom.go, shade.go). Flags, with their words in flags.go; from them the
 //     status. A photo whose card is uneven, and whose ground or petals show that the
