@@ -123,7 +123,7 @@ func TestMeasureKilled(t *testing.T) {
 	t.Parallel()
 	file := built(t)
 	root := t.TempDir()
-	n := 36
+	n := 24
 	if full {
 		n = 60
 	}

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"math"
+	"sync"
 
 	"hueward/colorimg/cie"
 )
@@ -16,13 +17,17 @@ type encoding struct {
 	same    bool                     // the three curves are one
 	matrix  cie.Matrix               // linear device colour to linear sRGB; with a grid, XYZ under D50 to linear sRGB
 	grid    *grid
+	srgb    bool // the curves are sRGB's
 	kept    [3]*[65536]uint32
 }
 
 // srgbCurves is the encoding of a space with the sRGB transfer function.
 func srgbCurves(s cie.Space) *encoding {
-	return &encoding{name: s.Name, curve: sameCurve(cie.Linear), same: true, matrix: cie.SRGB.FromXYZ.Mul(s.ToXYZ)}
+	return &encoding{name: s.Name, curve: sameCurve(cie.Linear), same: true, srgb: true, matrix: cie.SRGB.FromXYZ.Mul(s.ToXYZ)}
 }
+
+// srgbTable16 is the curve of sRGB over 16 bits, which most encodings have.
+var srgbTable16 = sync.OnceValue(func() *[65536]uint32 { return (*[65536]uint32)(newTable(cie.Linear, 65536)) })
 
 func sameCurve(f func(float64) float64) [3]func(float64) float64 {
 	return [3]func(float64) float64{f, f, f}
@@ -108,6 +113,8 @@ func (e *encoding) tables16() [3]*[65536]uint32 {
 		case e.kept[k] != nil:
 		case k > 0 && e.same:
 			e.kept[k] = e.kept[0]
+		case e.srgb:
+			e.kept[k] = srgbTable16()
 		default:
 			e.kept[k] = (*[65536]uint32)(newTable(e.curve[k], 65536))
 		}
@@ -135,7 +142,7 @@ func (p *pngColor) chunkEncoding() *encoding {
 	e := srgbCurves(cie.Space{Name: "PNG primaries and gamma", ToXYZ: m})
 	switch {
 	case p.gama != 45455: // what the specification asks of writers of sRGB
-		e.curve = sameCurve(gamma(g))
+		e.curve, e.srgb = sameCurve(gamma(g)), false
 	case closeTo(e.matrix, identity, 0.01):
 		return srgbCurves(cie.SRGB)
 	}
