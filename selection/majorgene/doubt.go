@@ -12,12 +12,26 @@ import (
 // be lost as they are not.
 const mostMissing = 0.9
 
-// doubts are what is not known of the effects, as directions that err apart: of each by how much it moves each
-// genotype's effect for one standard deviation. None where nothing can be said.
+// doubts are by how much each of directions moves each genotype's effect.
+func (m *trial) doubts() (out [][][3]float64) {
+	for _, beta := range m.directions() {
+		of := make([][3]float64, m.s.genotypes)
+		for g := range of {
+			for e, x := range m.x[g] {
+				of[g] = space.Plus(of[g], space.Times(x, beta[e]))
+			}
+		}
+		out = append(out, of)
+	}
+	return out
+}
+
+// directions are what is not known of the effects, as directions that err apart: of each by how much it moves each
+// effect for one standard deviation. None where nothing can be said.
 //
 // Source: the observed information is the complete one less the variance of the score over what is
 // not seen: Louis 1982, J. R. Statist. Soc. B 44:226; plants' genotypes are taken as independent.
-func (m *trial) doubts() (out [][][3]float64) {
+func (m *trial) directions() (out [][]space.Vector) {
 	l, k, n := m.l, m.s.genotypes, m.h.effects()
 	a, _ := m.equations()
 	missing := mat.NewSymDense(3*n, nil)
@@ -79,12 +93,10 @@ func (m *trial) doubts() (out [][][3]float64) {
 	root.Mul(inv.T(), &q)
 	for d, share := range eigen.Values(nil) {
 		size := 1 / math.Sqrt(1-min(max(share, 0), mostMissing))
-		of := make([][3]float64, k)
-		for g := range of {
-			for e, x := range m.x[g] {
-				for j := range 3 {
-					of[g][j] += size * x * root.At(3*e+j, d)
-				}
+		of := make([]space.Vector, n)
+		for e := range of {
+			for j := range 3 {
+				of[e][j] = size * root.At(3*e+j, d)
 			}
 		}
 		out = append(out, of)

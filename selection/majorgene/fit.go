@@ -309,6 +309,7 @@ func (l *line) model(m *trial, out *Model) *Model {
 	m.see(nil)
 	chances := make([]float64, len(m.p.local))
 	out.Exact = m.p.settle(chances)
+	m.average(chances, out.Exact)
 	for gr := range l.groups {
 		row := make([]float64, k)
 		m.s.founder(row, m.freq[gr], l.net.inbred[gr])

@@ -1,0 +1,98 @@
+package majorgene
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"hueward/selection/space"
+)
+
+const (
+	averaged     = 8    // how many sets of effects, scatter and frequencies chances are averaged over, in mirrored pairs
+	mostAveraged = 1000 // up to so many records: what more leave in doubt is next to nothing
+	wider        = 1.5  // than the errors that are worked out are those of effects and scatter, by made-up lines: which class a plant is of
+	// is not known on its own, as those errors have it, but together with its kin's
+)
+
+// average turns genotype chances that take effects, scatter and frequencies as known into their mean over what is not known of
+// them, each set of which gives chances of its own. Plug-in chances are too sure.
+//
+// Source: genotypes are what is missing, and imputed after the parameters are drawn: Tanner and Wong 1987, JASA 82:528. Those
+// are normal around the estimates: effects by doubt.go; the root of the scatter in its logarithm, as Wishart's is for many
+// plants; frequencies in their log odds.
+func (m *trial) average(chances []float64, exact bool) {
+	l, was := m.l, *m
+	if len(l.Plant) > mostAveraged {
+		return
+	}
+	defer func() { *m, m.settled = was, false }()
+	rnd := rand.New(rand.NewPCG(5, 6))
+	dirs := m.directions()
+	unsure := wider / math.Sqrt(max(float64(len(l.Plant)-len(l.cells)-3), 6))
+	own := make([]float64, len(chances))
+	clear(chances)
+	m.q = make([]float64, len(was.q))
+	z := make([]float64, len(dirs)+6+len(m.freq)*m.h.loci)
+	for n := range averaged {
+		for d := range z {
+			if z[d] = -z[d]; n%2 == 0 {
+				z[d] = rnd.NormFloat64()
+			}
+		}
+		left := z
+		next := func() (x float64) { x, left = left[0], left[1:]; return x }
+		m.beta = slices.Clone(was.beta)
+		for _, of := range dirs {
+			by := wider * next()
+			for e := range of {
+				m.beta[e] = space.Plus(m.beta[e], space.Times(by, of[e]))
+			}
+		}
+		var by space.Matrix
+		for i := range 3 {
+			by[i][i] = math.Exp(unsure * next() / math.Sqrt2)
+			for j := range i {
+				by[i][j] = unsure * next()
+			}
+		}
+		by = space.Mul(space.Root(was.t), by)
+		m.t = space.Mul(by, space.Transpose(by))
+		m.freq = nil
+		for gr, freq := range was.freq {
+			all := 2.0
+			for _, group := range l.net.group {
+				if group == int32(gr) {
+					all += 2 / (1 + l.net.inbred[gr])
+				}
+			}
+			of := slices.Clone(freq)
+			for i, p := range of {
+				odds := p / (1 - p) * math.Exp(next()/math.Sqrt(all*p*(1-p)))
+				of[i] = odds / (1 + odds)
+			}
+			m.freq = append(m.freq, of)
+		}
+		copy(m.q, was.q)
+		m.p.reset()
+		m.settled = false
+		for range 2 {
+			m.weigh()
+			m.see(nil)
+			m.peel(1, 1e-9)
+		}
+		m.weigh()
+		m.see(nil)
+		if exact {
+			m.p.settle(own)
+		} else {
+			m.p.run(100, 1e-9)
+			for i := range int32(l.net.nodes) {
+				m.p.chances(m.p.row(own, i), i)
+			}
+		}
+		for i, p := range own {
+			chances[i] += p / averaged
+		}
+	}
+}
