@@ -61,10 +61,10 @@ type Plan struct {
 
 // PlanAhead simulates the coming seasons from what is known of the candidates, for a few
 // choices: true values are drawn around the predicted ones, crosses are chosen as [Pairs]
-// chooses them, each plant is measured once, and judged by its parents and itself.
+// chooses them, each plant is measured once, and judged by its parents, its sibs and itself.
 //
 // Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
-// parents' as in any selection index, Falconer and Mackay 1996, chapter 13.
+// parents' and sibs' as in any selection index, Falconer and Mackay 1996, chapter 13.
 // Inbreeding is followed through the pedigree that each run makes.
 func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	if opt == nil {
@@ -136,6 +136,7 @@ type planning struct {
 	errorOf       []space.Matrix // of each
 	additive      space.Matrix
 	residual      space.Matrix
+	weather       space.Matrix // by which a season shifts all colours: a family's mean is not told from it
 	rootG, rootE  space.Matrix
 	scaleCV       float64
 	groupWords    []string
@@ -199,6 +200,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	if v.Components.Plant != nil {
 		p.residual = space.Add(p.residual, unflat(v.Components.Plant))
 	}
+	p.weather = space.Diag(v.SeasonVar)
 	more := 0.0 // by how much the candidates' offspring vary more than those of one group, on average
 	for _, c := range f.candidates {
 		more += 4 * c.gives / max(1-c.inbreeding, 1e-3) / float64(n)

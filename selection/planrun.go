@@ -130,13 +130,23 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 				p.genes.cross(q, &plants[w.order[x[0]].n], &plants[w.order[x[1]].n], rnd)
 			}
 			y := space.Plus(q.color(effects), space.Apply(p.rootE, z()))
-			q.error = f.error
 			if p.genes != nil {
-				var cov space.Matrix
-				y, cov = p.genes.see(q, y, f.value, f.inv)
-				q.error = space.Semidefinite(space.Add(q.error, space.Mul(space.Mul(f.gain, cov), space.Transpose(f.gain))))
+				y, q.error = p.genes.see(q, y, f.value, f.inv)
 			}
-			q.value = space.Plus(f.value, space.Apply(f.gain, space.Minus(y, f.value)))
+			q.value = y // less what strong genes are expected to give it, of which error is the covariance
+			f.sum, f.grown = space.Plus(f.sum, y), f.grown+1
+		}
+		for k := range w.families {
+			p.judge(&w.families[k])
+		}
+		for k := range w.next {
+			q := &w.next[k]
+			f := &w.families[q.cross]
+			if q.value = space.Plus(f.value, space.Apply(f.gain, space.Minus(q.value, f.value))); p.genes != nil {
+				q.error = space.Semidefinite(space.Add(f.error, space.Mul(space.Mul(f.gain, q.error), space.Transpose(f.gain))))
+			} else {
+				q.error = f.error
+			}
 		}
 		in, at := 0, w.at[:0]
 		for i := range w.next {
@@ -160,8 +170,11 @@ type simCross struct {
 	f            float64
 	truth, value space.Vector // the means of the parents' own
 	root         space.Matrix // of the variance within the family
-	prior, inv   space.Matrix // the covariance of the values before an offspring is measured; the inverse of its measurement's
+	mean, own    space.Matrix // the covariance of the error of value, and that of the offspring around its truth
+	inv          space.Matrix // the inverse of the covariance of an offspring's measurement
 	gain, error  space.Matrix // the weight of an offspring's own record; the covariance of the error that is left
+	sum          space.Vector // of the offspring's records, and how many there are
+	grown        float64
 }
 
 func (p *planning) family(a, b *simPlant, size float64) simCross {
@@ -169,11 +182,27 @@ func (p *planning) family(a, b *simPlant, size float64) simCross {
 	f := simCross{truth: space.Plus(a.truth, b.truth), value: space.Plus(a.value, b.value), root: space.Scale(size*math.Sqrt(d), p.rootG)}
 	f.truth = space.Vector{f.truth[0] / 2, f.truth[1] / 2, f.truth[2] / 2}
 	f.value = space.Vector{f.value[0] / 2, f.value[1] / 2, f.value[2] / 2}
-	f.prior = space.Add(space.Scale(0.25, space.Add(a.error, b.error)), space.Scale(d, p.additive))
-	f.inv = space.Inverse(space.Add(f.prior, p.residual))
-	f.gain = space.Mul(f.prior, f.inv)
-	f.error = space.Semidefinite(space.Sub(f.prior, space.Mul(f.gain, f.prior)))
+	f.mean, f.own = space.Scale(0.25, space.Add(a.error, b.error)), space.Scale(d, p.additive)
+	f.inv = space.Inverse(space.Add(space.Add(f.mean, f.own), p.residual))
 	return f
+}
+
+// judge joins what the parents tell of a cross's offspring with what all of these show, weather included, and says how an
+// offspring's own record counts beside that: as the values of relatives do.
+//
+// Source: selection on an index of own and family records, Falconer and Mackay 1996, chapter 13.
+func (p *planning) judge(f *simCross) {
+	if f.grown == 0 {
+		return
+	}
+	alone := space.Inverse(space.Add(f.own, p.residual))
+	told := space.Add(space.Scale(1/f.grown, space.Add(f.own, p.residual)), p.weather)
+	gain := space.Mul(f.mean, space.Inverse(space.Add(f.mean, told)))
+	f.value = space.Plus(f.value, space.Apply(gain, space.Minus(space.Times(1/f.grown, f.sum), f.value)))
+	left := space.Sub(f.mean, space.Mul(gain, f.mean))
+	f.gain = space.Mul(f.own, alone)
+	rest := space.Sub(space.Diag(space.Even(1)), f.gain)
+	f.error = space.Semidefinite(space.Add(space.Mul(rest, f.own), space.Mul(space.Mul(rest, left), space.Transpose(rest))))
 }
 
 // offspringCoancestry is the coancestry of the plants in order; co is that of those which their parents were chosen from.

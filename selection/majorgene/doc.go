@@ -24,8 +24,9 @@
 // looked at. A first search of long books is made in their newest seasons and the first.
 //
 // What is not known goes on into what is predicted: [Model.Doubts] are the directions in which the effects err, by the observed
-// information (doubt.go), and [Model.Second] is the likeliest model of another number of loci, none included, with its
-// chance, by which predictions are averaged. The likelihoods' own error makes that chance less extreme (fit.go).
+// information (doubt.go); chances are averaged over them, over the scatter and the frequencies (average.go); and [Model.Second]
+// is the likeliest model of another number of loci, none included, with its chance, by which predictions are averaged. The
+// likelihoods' own error makes that chance less extreme (fit.go).
 //
 // In programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 50 runs each,
 // heritability 0.45), the seasons to the target are these shares of keeping the nearest plants,
@@ -33,10 +34,10 @@
 // recessive one 0.74 ± 0.05 and 0.72 ± 0.04, a pathway of two 0.53 ± 0.05 and 0.72 ± 0.05. Of 1200 books of two simulators
 // that selection looked at (TestNoFalseGene), of 24 to 500 plants without strong genes, 27 were given one.
 //
-// Chances are exact: by peeling without loops, else by elimination (eliminate.go). Where so many related plants are crossed that
-// its tables would grow too large, genotypes that are next to impossible are left out first; where that does not do, as in some
-// lines of 500 plants with two loci, peeling is repeated, and [Model.Exact] says so: where both could be tried they lay up to 0.09
-// apart. A gene whose classes overlap (about 2.5 standard deviations and less) is not found, and one without dominance need
-// not be: it adds up. Linkage, more alleles than two, dominant epistasis, and genes that need
-// each other are outside the model; the nearest one in it is taken.
+// With effects, scatter and frequencies known chances are exact: by peeling without loops, else by elimination (eliminate.go).
+// Where so many related plants are crossed that its tables would grow too large, genotypes that are next to impossible are left
+// out first; where that does not do, as in some lines of 500 plants with two loci, peeling is repeated, and [Model.Exact] says
+// so: where both could be tried they lay up to 0.09 apart. A gene whose classes overlap (about 2.5 standard deviations and less)
+// is not found, and one without dominance need not be: it adds up. Linkage, more alleles than two, dominant epistasis, and genes
+// that need each other are outside the model; the nearest one in it is taken.
 package majorgene
