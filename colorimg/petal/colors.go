@@ -452,10 +452,10 @@ func kmeans(px []*sample, k int, least, run float64) [][]*sample {
 	// Each pixel counts for the colour that it looks most like.
 	groups = make([][]*sample, k)
 	for _, p := range px {
-		best, at := math.Inf(1), 0
-		for i, c := range looks {
-			if d := cie.DeltaE2000(evenly(p.lab), c); d < best {
-				best, at = d, i
+		at, look := 0, evenly(p.lab)
+		for i := 1; i < k; i++ {
+			if cie.DeltaE2000(look, looks[i]) < cie.DeltaE2000(look, looks[at]) {
+				at = i
 			}
 		}
 		groups[at] = append(groups[at], p)
