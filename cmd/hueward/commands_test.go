@@ -124,8 +124,7 @@ func TestUndoOfEveryCommand(t *testing.T) {
 }
 
 func undoOne(t *testing.T, model, line string) {
-	root := t.TempDir()
-	must.OK(t, os.CopyFS(root, os.DirFS(model)))
+	root := copyWorld(t, model)
 	do := func(want int, args ...string) string {
 		t.Helper()
 		status, out, errs := ran(nil, placed(root, append(args, "--book", "@garden"))...)

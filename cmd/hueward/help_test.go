@@ -106,10 +106,7 @@ func plainEnviron() []string {
 // name: a copy of one that is made once.
 func exampleFolder(t *testing.T) string {
 	t.Helper()
-	model := must.Have(examples())(t)
-	dir := t.TempDir()
-	must.OK(t, os.CopyFS(dir, os.DirFS(model)))
-	return dir
+	return copyWorld(t, must.Have(examples())(t))
 }
 
 // examples is the folder that is copied.
