@@ -34,11 +34,11 @@
 //     and stands out on all four sides; a lighter and a darker one along its sides make
 //     it a strip.
 //  6. Gains (card/read.go). Known reflectance over what was read, one for each channel,
-//     from the inner part of the patch. It also tells the light's colour temperature
-//     and the exposure.
+//     from the inner part of the patch; of a JPEG under 4 megapixels to eighths of a step
+//     of chroma (photo/fine.go). It also tells the light's colour temperature and the exposure.
 //  7. Tone curve (card/stripcurve.go). A strip's white, grey and black tell the curve of
 //     each channel, which is undone. Three that fit no camera's curve are flagged.
-//  8. Fall-off (even.go, card/gradient.go). The card's own slope, drawn towards none by
+//  8. Fall-off (even.go, card/gradient.go). The slope of the card's whole face, drawn towards none by
 //     how unsure it is, is taken out of the whole picture.
 //  9. Petals (bloom.go; package petal). The bloom that is meant is found and drawn,
 //     without card, tag, disc florets and what has withered.

@@ -1,6 +1,7 @@
 package colorimg
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"strings"
@@ -77,9 +78,9 @@ func (m *measuring) errors(c *petal.Colors) {
 		for ch := range 3 {
 			rel := m.patch.SE[ch] / max(m.patch.RGB[ch], 1e-6)
 			// An 8-bit encoding rounds an even card the same way everywhere:
-			// half a step, uniform, near the card's level.
+			// half a step, uniform, near the card's level. Eighths of a step are known of small JPEGs.
 			code := cie.Encode(m.patch.RGB[ch])
-			step := (cie.Linear(code+0.5/255) - cie.Linear(code-0.5/255)) / math.Sqrt(12)
+			step := (cie.Linear(code+0.5/255) - cie.Linear(code-0.5/255)) * cmp.Or(m.rounding, 1/math.Sqrt(12))
 			t := cie.SRGB.RGB(c.Lab.XYZ())
 			t[ch] *= 1 + math.Hypot(rel, step/max(m.patch.RGB[ch], 1e-6))
 			shift(cie.SRGB.XYZ(t).Lab())

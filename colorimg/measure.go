@@ -35,11 +35,12 @@ type measuring struct {
 
 	otherLight bool // than the card's on the bloom, as petals or ground show
 
-	quad  card.Quad   // the grey patch
-	outer card.Quad   // the card: the patch, the strip, the set of patches
-	patch card.Patch  // what it says of the light
-	skip  []card.Quad // card and tag: neither bloom nor ground
-	gains [3]float64  // what im is still to be multiplied by
+	quad     card.Quad   // the grey patch
+	outer    card.Quad   // the card: the patch, the strip, the set of patches
+	patch    card.Patch  // what it says of the light
+	rounding float64     // error of its channels, as a share of a step of 255; 0: as an even area is rounded
+	skip     []card.Quad // card and tag: neither bloom nor ground
+	gains    [3]float64  // what im is still to be multiplied by
 
 	model  *camera.Model // undone in im; nil: none
 	cutOff []uint8       // see petal.Options; nil: im is as it was opened

@@ -156,6 +156,10 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	}
 	lin.Native = enc.native()
 	sum := sha256.Sum256(b)
+	var kept []byte
+	if format == formatJPEG && w*h < fineBelow {
+		kept = b
+	}
 	return &Photo{
 		File:           name,
 		SHA256:         hex.EncodeToString(sum[:]),
@@ -169,6 +173,8 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		ProfileDamaged: enc.damaged,
 		Image:          lin,
 		stored:         im,
+		file:           kept,
+		encoding:       enc,
 		turn:           turn,
 	}, nil
 }

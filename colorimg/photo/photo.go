@@ -54,6 +54,9 @@ type Photo struct {
 	stored image.Image // as in the file, for its lightness; nil: not opened from one
 	turn   orientation // of stored
 
+	file     []byte // its bytes, for Finer; nil: it has no use for them
+	encoding *encoding
+
 	giveBack func() // the memory it holds; nil: none
 }
 

@@ -123,7 +123,7 @@ func buffers(n int) ([]float32, []uint8) {
 // wait for.
 func (p *Photo) Done() {
 	if p.giveBack != nil {
-		p.stored = nil
+		p.stored, p.file = nil, nil
 		p.giveBack()
 	}
 	if p.Image == nil {
