@@ -49,7 +49,7 @@ func TestColorsTwo(t *testing.T) {
 	far := 0
 	for i, c := range []struct{ body, tip cie.Lab }{{orange, cream}, {pink, white}, {violet, white}, {red, yellow}} {
 		for _, form := range []render.Form{render.Single, render.SemiDouble} {
-			s := render.Scene{Width: 800, Height: 600, Petal: c.body, Tip: &c.tip, Form: form, Ground: render.DarkBoard, Diameter: 0.6,
+			s := render.Scene{Width: 640, Height: 480, Petal: c.body, Tip: &c.tip, Form: form, Ground: render.DarkBoard, Diameter: 0.6,
 				Seed: int64(i), EV: -0.7}
 			x := shoot(t, s)
 			b, err := x.find(nil)

@@ -114,7 +114,7 @@ func TestFindPointMatters(t *testing.T) {
 // disc is what changes in the picture with its colour.
 func TestFindLeavesDiscOut(t *testing.T) {
 	for i, form := range []render.Form{render.Single, render.SemiDouble, render.Single, render.SemiDouble, render.Single} {
-		s := render.Scene{Width: 800, Height: 600, Form: form, Petal: render.Shades[2+2*i].Lab, Ground: render.Grounds[i+1], Diameter: 0.5,
+		s := render.Scene{Width: 640, Height: 480, Form: form, Petal: render.Shades[2+2*i].Lab, Ground: render.Grounds[i+1], Diameter: 0.5,
 			Petals: []int{8, 19, 16, 17, 8}[i], Seed: int64(i), EV: -0.7, Center: []cie.Lab{{}, {L: 40, A: 14, B: 28}}[i%2]}
 		other := s
 		other.Center = cie.Lab{L: 85, A: -60, B: 60}

@@ -18,12 +18,12 @@ type shot struct {
 	gains [3]float64 // that undo the light and the exposure
 }
 
-// shoot draws the scene and opens it as a phone's JPEG would be. 800 × 600
+// shoot draws the scene and opens it as a phone's JPEG would be. 640 × 480
 // pixels are worked on as they are.
 func shoot(t testing.TB, s render.Scene) shot {
 	t.Helper()
 	if s.Width == 0 {
-		s.Width, s.Height = 800, 600
+		s.Width, s.Height = 640, 480
 	}
 	p, truth := scenes.Shoot(t, s)
 	sh := shot{im: p.Image, truth: truth}
@@ -72,7 +72,7 @@ func iou(mask []uint8, truth *image.Gray) float64 {
 func changed(a, b render.Scene) []bool {
 	a.Noise, b.Noise = -1, -1
 	if a.Width == 0 {
-		a.Width, a.Height, b.Width, b.Height = 800, 600, 800, 600
+		a.Width, a.Height, b.Width, b.Height = 640, 480, 640, 480
 	}
 	p, _ := render.Draw(a)
 	q, _ := render.Draw(b)
