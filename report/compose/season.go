@@ -13,6 +13,7 @@ import (
 	"hueward/report"
 	"hueward/selection"
 	"hueward/selection/garden"
+	"hueward/selection/genetics"
 )
 
 // Season fills in what a report shows of a season, but for the pictures and what is ahead:
@@ -59,8 +60,10 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 		}
 	}
 	s.Trueness = robust.Median(trueness)
-	for _, p := range r.Ranking.Plants {
-		q := report.Plant{
+	s.Plants = make([]report.Plant, len(r.Ranking.Plants))
+	genetics.SideBySide(len(s.Plants), func(i int) {
+		p, q := &r.Ranking.Plants[i], &s.Plants[i]
+		*q = report.Plant{
 			ID: p.ID, Rank: p.Rank, Lab: p.Lab, Hex: p.Lab.Hex(), Name: cie.Name(p.Lab),
 			SE:     &colorimg.Triple{math.Sqrt(p.Cov[0][0]), math.Sqrt(p.Cov[1][1]), math.Sqrt(p.Cov[2][2])},
 			DeltaE: p.DeltaE, Low: p.Low, High: p.High, Direction: Compared(p.Direction),
@@ -81,8 +84,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 		if len(p.Disagreeing) > 0 {
 			q.Warnings = append(q.Warnings, fmt.Sprintf("%s: not like its other photos, counts for less", strings.Join(p.Disagreeing, ", ")))
 		}
-		s.Plants = append(s.Plants, q)
-	}
+	})
 	if slices.ContainsFunc(s.Photos, func(p report.Photo) bool { return p.Reading.Profile == "sRGB (assumed)" }) {
 		s.Assumed = append(s.Assumed, "photos without a colour profile are taken as sRGB")
 	}
