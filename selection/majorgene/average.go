@@ -30,7 +30,10 @@ func (m *trial) average(chances []float64, exact bool) {
 	rnd := rand.New(rand.NewPCG(5, 6))
 	dirs := m.directions()
 	unsure := wider / math.Sqrt(max(float64(len(l.Plant)-len(l.cells)-3), 6))
-	own := make([]float64, len(chances))
+	own, least := make([]float64, len(chances)), []float64{1e-6}
+	if !exact {
+		least = nil
+	}
 	clear(chances)
 	m.q = make([]float64, len(was.q))
 	z := make([]float64, len(dirs)+6+len(m.freq)*m.h.loci)
@@ -76,21 +79,12 @@ func (m *trial) average(chances []float64, exact bool) {
 		copy(m.q, was.q)
 		m.p.reset()
 		m.settled = false
-		for range 2 {
-			m.weigh()
-			m.see(nil)
-			m.peel(1, 1e-9)
-		}
 		m.weigh()
 		m.see(nil)
-		if exact {
-			m.p.settle(own)
-		} else {
-			m.p.run(100, 1e-9)
-			for i := range int32(l.net.nodes) {
-				m.p.chances(m.p.row(own, i), i)
-			}
-		}
+		m.peel(1, 1e-4)
+		m.weigh()
+		m.see(nil)
+		m.p.settleTo(own, 1e-4, least) // what there is to average is known no better
 		for i, p := range own {
 			chances[i] += p / averaged
 		}

@@ -37,8 +37,12 @@ type elimination struct {
 //
 // Source: Lauritzen and Spiegelhalter 1988, J. R. Statist. Soc. B 50:157; for pedigrees Cannings, Thompson, Skolnick 1978,
 // Adv. Appl. Prob. 10:26.
-func (p *peeling) settle(out []float64) (exact bool) {
-	p.run(100, 1e-11)
+func (p *peeling) settle(out []float64) (exact bool) { return p.settleTo(out, 1e-11, leastKept) }
+
+// settleTo is [peeling.settle] where peeling repeated need be no nearer than tolerance, and the chances below which genotypes are
+// left out are given; none: peeling has to do.
+func (p *peeling) settleTo(out []float64, tolerance float64, leastKept []float64) (exact bool) {
+	p.run(100, tolerance)
 	for i := range int32(p.n.nodes) {
 		p.chances(p.row(out, i), i)
 	}
