@@ -20,6 +20,10 @@ const (
 	mostWithin   = 5000
 )
 
+// mostKept is up to how many plants the genes that were found are kept for the next run: of more the file is large, and its digest
+// takes a while.
+const mostKept = 20_000
+
 // spread are about most of the records, of families evenly spread over all; all, where there are no more.
 func (v *Values) spread(records []Record, most int) (out []Record) {
 	if len(records) <= most {
@@ -74,7 +78,12 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 	}
 	m := known
 	if m == nil {
-		m, _ = kept.Value(func() (*majorgene.Model, error) { return majorgene.Fit(all, part), nil }, plants, records)
+		fit := func() (*majorgene.Model, error) { return majorgene.Fit(all, part), nil }
+		if len(plants) > mostKept {
+			m, _ = fit()
+		} else {
+			m, _ = kept.Value(fit, plants, records)
+		}
 		v.second, v.secondShare = m.Second, m.SecondShare
 	}
 	v.fewForGenes = m.Few
