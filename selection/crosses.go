@@ -28,13 +28,13 @@ func (f *pairing) worth(all []mating.Crossing) []mating.Crossing {
 	out := slices.Clone(mating.WorthABed(all))
 	for k := range out {
 		p := &out[k]
-		for _, i := range p.Places {
-			if f.opt.Spare[f.candidates[i].id] && (p.Cost == 0 || p.Places[0] != p.Places[1]) {
+		for k, i := range p.Places {
+			if f.opt.Spare[f.candidates[i].id] && (k == 0 || i != p.Places[0]) {
 				p.Cost += spareCost
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b mating.Crossing) int { return cmp.Compare(a.Merit+a.Cost, b.Merit+b.Cost) })
+	slices.SortStableFunc(out, mating.ByWorth)
 	return out
 }
 

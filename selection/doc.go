@@ -39,7 +39,8 @@
 //     not known. How much offspring scatter is unsure along each axis of colour (genetics/axes.go), and
 //     more in mixtures of founder groups (genetics/segregation.go). Crosses are chosen together, with coancestry
 //     held down, and only where they are worth a bed: not much farther from the target than the best
-//     ([Pairs] says how far). A plant that one of them needs is
+//     ([Pairs] says how far). Of two that promise the same, that of more alike parents comes first: what parents differ by
+//     may be the work of few genes with dominance, and their offspring need not lie half way. A plant that one of them needs is
 //     kept or in reserve ([Ranking.Need]), and what the ranking drops is in none.
 //  8. Ahead and behind: plan.go simulates seasons; packages trend and drift test
 //     whether the line moves; package classes counts.

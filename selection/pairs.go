@@ -96,7 +96,7 @@ type Pairing struct {
 type candidate struct {
 	id         string
 	at         int32
-	value      space.Vector
+	value, own space.Vector // own: beyond its founder groups
 	inbreeding float64
 	bonus      float64 // for its other traits
 	gives      float64 // variance that its gametes add among offspring, as a share of the additive
@@ -218,7 +218,7 @@ func (v *Values) candidates(ids []string) ([]candidate, error) {
 		}
 		seen[id] = true
 		c := candidate{id: id, at: at, inbreeding: v.Ped.Inbreeding(at)}
-		copy(c.value[:], v.eval.Value(at))
+		c.value, c.own = space.Vector(v.eval.Value(at)), space.Vector(v.eval.Own(at))
 		out = append(out, c)
 	}
 	slices.SortFunc(out, func(a, b candidate) int { return CompareIDs(a.id, b.id) })
@@ -340,11 +340,14 @@ func (f *pairing) rate() []mating.Crossing {
 			}
 		}
 	}
-	z, near := draws.Few(), cie.NearnessTo(f.target.Lab)
+	z, near, metric := draws.Few(), cie.NearnessTo(f.target.Lab), space.Metric(space.Of(f.target.Lab))
 	genetics.SideBySide(len(all), func(k int) {
 		p := &all[k]
 		o := f.offspring(p.Places[0], p.Places[1], false)
-		p.Merit = o.distance(near, z) - p.Bonus
+		away := o.distance(near, z)
+		p.Merit = away - p.Bonus
+		d := space.Minus(f.candidates[p.Places[0]].own, f.candidates[p.Places[1]].own)
+		p.Cost = mating.Doubt(away, space.Quadratic(metric, d))
 	})
 	slices.SortStableFunc(all, mating.ByMerit)
 	return all

@@ -127,6 +127,7 @@ const mostPlanned = 80
 type planning struct {
 	target        Target
 	near          *cie.Nearness // to the target
+	metric        space.Matrix  // there
 	rooms         sync.Pool     // of *room
 	seasons, runs int
 	noSelfs, hold bool
@@ -169,7 +170,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	}
 	f := &pairing{v: v, target: p.target, opt: &PairOptions{}, candidates: cs[:min(len(cs), mostPlanned)]}
 	f.prepare()
-	p.coancestry, p.groupWords, p.pairing = f.coancestry, f.groupWords(), f
+	p.coancestry, p.groupWords, p.pairing, p.metric = f.coancestry, f.groupWords(), f, space.Metric(space.Of(p.target.Lab))
 	f.opt.NoSelfs = p.noSelfs
 	n := len(f.candidates)
 	e := mat.NewSymDense(3*n, nil)

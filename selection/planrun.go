@@ -22,6 +22,7 @@ type simulated struct {
 // simPlant is one plant of a run.
 type simPlant struct {
 	truth, value space.Vector
+	base         space.Vector // of value, what its founder groups account for
 	error        space.Matrix
 	f            float64
 	cross        int       // that it came of
@@ -80,7 +81,8 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 	e.MulVec(p.errors, e)
 	w.plants = w.plants[:0]
 	for i := range n {
-		w.plants = append(w.plants, simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
+		w.plants = append(w.plants, simPlant{value: p.values[i], base: space.Minus(p.values[i], p.pairing.candidates[i].own),
+			error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
 			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})})
 	}
 	var effects []space.Vector // of the strong genes
@@ -121,7 +123,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 		}
 		for k := range c.Grow {
 			x, f := w.crosses[k%len(w.crosses)], &w.families[k%len(w.crosses)]
-			w.next = append(w.next, simPlant{f: f.f, cross: k % len(w.crosses), truth: space.Plus(f.truth, space.Apply(f.root, z()))})
+			w.next = append(w.next, simPlant{f: f.f, base: f.base, cross: k % len(w.crosses), truth: space.Plus(f.truth, space.Apply(f.root, z()))})
 			w.coming = append(w.coming, x)
 			q := &w.next[k]
 			if p.genes != nil {
@@ -168,7 +170,8 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 // simCross is what the offspring of one cross share.
 type simCross struct {
 	f            float64
-	truth, value space.Vector // the means of the parents' own
+	truth, value space.Vector // the means of the parents'
+	base         space.Vector
 	root         space.Matrix // of the variance within the family
 	mean, own    space.Matrix // the covariance of the error of value, and that of the offspring around its truth
 	inv          space.Matrix // the inverse of the covariance of an offspring's measurement
@@ -179,7 +182,8 @@ type simCross struct {
 
 func (p *planning) family(a, b *simPlant, size float64) simCross {
 	d := within(a, b)
-	f := simCross{truth: space.Plus(a.truth, b.truth), value: space.Plus(a.value, b.value), root: space.Scale(size*math.Sqrt(d), p.rootG)}
+	f := simCross{truth: space.Plus(a.truth, b.truth), value: space.Plus(a.value, b.value), base: space.Times(0.5, space.Plus(a.base, b.base)),
+		root: space.Scale(size*math.Sqrt(d), p.rootG)}
 	f.truth = space.Vector{f.truth[0] / 2, f.truth[1] / 2, f.truth[2] / 2}
 	f.value = space.Vector{f.value[0] / 2, f.value[1] / 2, f.value[2] / 2}
 	f.mean, f.own = space.Scale(0.25, space.Add(a.error, b.error)), space.Scale(d, p.additive)
@@ -245,7 +249,10 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	for i := range w.order {
 		for j := i; j < len(w.order); j++ {
 			if i != j || !p.noSelfs {
-				w.pairs = append(w.pairs, mating.Crossing{Places: [2]int{i, j}, Merit: p.merit(w, i, j)})
+				a, b := &w.plants[w.order[i].n], &w.plants[w.order[j].n]
+				d := space.Minus(space.Minus(a.value, a.base), space.Minus(b.value, b.base))
+				away := p.merit(w, i, j)
+				w.pairs = append(w.pairs, mating.Crossing{Places: [2]int{i, j}, Merit: away, Cost: mating.Doubt(away, space.Quadratic(p.metric, d))})
 			}
 		}
 	}
@@ -257,7 +264,9 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	}
 	s := &w.set
 	s.Coancestry, s.Mean, s.Limit, s.Most, s.Plants = co, mean, usualLimit, usualUses, keep
-	s.Choose(mating.Worth(w.pairs), max(keep, usualCrosses))
+	worth := mating.Worth(w.pairs)
+	slices.SortStableFunc(worth, mating.ByWorth)
+	s.Choose(worth, max(keep, usualCrosses))
 	out := w.crosses[:0]
 	for _, c := range s.Crosses {
 		out = append(out, c.Places)

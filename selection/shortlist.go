@@ -8,6 +8,7 @@ import (
 	"hueward/colorimg/cie"
 	"hueward/selection/draws"
 	"hueward/selection/genetics"
+	"hueward/selection/mating"
 	"hueward/selection/space"
 )
 
@@ -54,6 +55,7 @@ func (f *pairing) shorten() {
 				d = cie.DeltaE2000(space.Lab(space.Vector{mean[0] / 2, mean[1] / 2, mean[2] / 2}), f.target.Lab)
 				d = math.Sqrt(d*d + own[i] + own[j] + (x.gives+y.gives)*additive)
 			}
+			d += mating.Doubt(d, space.Quadratic(m, space.Minus(x.own, y.own)))
 			rows[i] = append(rows[i], rough{int32(i), int32(j), float32(d - (x.bonus+y.bonus)/2)})
 		}
 	})

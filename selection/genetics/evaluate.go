@@ -143,6 +143,13 @@ func (v *Evaluation) Value(at int32) []float64 {
 	return v.Values[int(at)*t : int(at)*t+t]
 }
 
+// Own is what of the value of the plant at a place its founder groups do not account for.
+func (v *Evaluation) Own(at int32) []float64 {
+	out := append([]float64(nil), v.Value(at)...)
+	addTo(out, -1, v.base[int(at)*v.Traits:int(at)*v.Traits+v.Traits])
+	return out
+}
+
 // Reliability is the squared correlation of a plant's predicted with its true
 // breeding value, for one trait: 0 knows nothing, 1 all. NaN when errors were not
 // worked out.

@@ -9,6 +9,7 @@ package mating
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
@@ -17,11 +18,22 @@ type Crossing struct {
 	Places [2]int
 	Merit  float64
 	Bonus  float64 // in it, for other traits
-	Cost   float64 // of plants that would be dropped
+	Cost   float64 // of plants that would be dropped, and of what speaks against the cross beside its offspring
 }
 
 // ByMerit orders crosses, the best first.
 func ByMerit(a, b Crossing) int { return cmp.Compare(a.Merit, b.Merit) }
+
+// ByWorth orders crosses by merit and cost together, the best first.
+func ByWorth(a, b Crossing) int { return cmp.Compare(a.Merit+a.Cost, b.Merit+b.Cost) }
+
+// notHalfway is the variance of what the mean of a cross's offspring lies off half way between their parents, as a share of the
+// square of what these differ by: few genes may make that, with dominance. Chosen by simulated programmes.
+const notHalfway = 0.03
+
+// Doubt is by how much farther away offspring are expected for that, the square of what their parents differ by being apart: what
+// founder groups differ by, which many genes make, not counted.
+func Doubt(away, apart float64) float64 { return math.Sqrt(away*away+notHalfway*apart) - away }
 
 // What a farther cross may be farther by, in Delta E and as a share, to be worth a bed. Under 1 Delta E is hardly seen, common
 // practice; the rest is a guess.
