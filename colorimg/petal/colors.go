@@ -321,7 +321,7 @@ func cellError(px []*sample) [3]float64 {
 const (
 	colorGap    = 12.5
 	hueGap      = 6.0
-	twoPlateaus = 0.78
+	twoPlateaus = 0.8
 	colorShare  = 0.07 // the least that is a colour
 )
 
