@@ -11,8 +11,9 @@ import (
 const (
 	averaged     = 8    // how many sets of effects, scatter and frequencies chances are averaged over, in mirrored pairs
 	mostAveraged = 1000 // up to so many records: what more leave in doubt is next to nothing
-	wider        = 1.5  // than the errors that are worked out are those of effects and scatter, by made-up lines: which class a plant is of
-	// is not known on its own, as those errors have it, but together with its kin's
+	// wider is by how much what effects and scatter err by is widened: the errors take plants' classes to be unsure one by one, and
+	// know nothing of the search, which finds what looks strong. Set by made-up lines (TestStrongCalibrated of selection).
+	wider = 2.0
 )
 
 // average turns genotype chances that take effects, scatter and frequencies as known into their mean over what is not known of
