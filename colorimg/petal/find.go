@@ -95,10 +95,10 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if opt.Bloom != nil && near.sureness() < leastSure {
 		near.take(opt.Bloom) // whatever bloom is there
 	}
-	near.oneDisc(found.at)
 	b := &Bloom{scene: s, prob: near}
-	if opt.Bloom == nil && len(opt.Strokes) == 0 {
-		b.Rival = found.rival
+	if len(opt.Strokes) == 0 { // else these say what is meant
+		near.oneDisc(found.at)
+		b.Rival = found.rival // 0 where a point was given
 	}
 	b.draw(opt.Skip)
 	if len(opt.Strokes) > 0 {
