@@ -32,7 +32,7 @@ const (
 // petals' own spread: light that is not quite the same on card and bloom, the
 // camera's rounding. In units of Delta E 2000; chosen so that TestPrecision
 // holds.
-const repeatFloor = 0.15
+const repeatFloor = 0.12
 
 // clippedError is what estimating channels that were cut off adds in Delta E 2000,
 // times the square of their share of the petals: from the composites of real
@@ -60,7 +60,7 @@ const (
 
 // evenedError is the share of the light's fall-off that the card's slope gets
 // wrong, as a standard deviation: from drawn photos, see TestPrecision.
-const evenedError = 0.35
+const evenedError = 0.15
 
 // errors fills the standard errors: precision from the petals' own scatter,
 // the card's, and the floor; trueness from precision and what is known of
@@ -86,7 +86,7 @@ func (m *measuring) errors(c *petal.Colors) {
 			shift(cie.SRGB.XYZ(t).Lab())
 		}
 	}
-	// What was evened out for light that falls off is known to about a third.
+	// What was evened out for light that falls off is known to about a seventh.
 	if f := m.evened; f != nil {
 		rel := evenedError * math.Abs(f.at(m.bloom.Center[0], m.bloom.Center[1])-1)
 		x := c.Lab.XYZ()
