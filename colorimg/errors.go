@@ -32,7 +32,7 @@ const (
 // petals' own spread: light that is not quite the same on card and bloom, the
 // camera's rounding. In units of Delta E 2000; chosen so that TestPrecision
 // holds.
-const repeatFloor = 0.12
+const repeatFloor = 0.18
 
 // clippedError is what estimating channels that were cut off adds in Delta E 2000,
 // times the square of their share of the petals: from the composites of real
