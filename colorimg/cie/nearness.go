@@ -28,35 +28,10 @@ func NearnessTo(c Lab) *Nearness {
 // divisions, and in two steps for many at once, as the steps of one wait for each other. Greys, hues that lie nearly opposite
 // each other, and those on which chroma bears, from green blue to purple, are left to DeltaE2000.
 func (n *Nearness) Of(away []float64, x []Lab) {
-	if hasFours && n.chroma > 1e-3 {
-		n.byFours(away, x)
-		return
-	}
 	for ; len(x) > block; x, away = x[block:], away[block:] {
 		n.few(away[:block], x[:block])
 	}
 	n.few(away, x)
-}
-
-// byFours does four colours at once.
-func (n *Nearness) byFours(away []float64, x []Lab) {
-	away = away[:len(x)]
-	whole := len(x) &^ 3
-	if whole > 0 {
-		fours(n, &away[0], &x[0], whole/4)
-	}
-	if whole < len(x) {
-		var last [4]Lab
-		var d [4]float64
-		copy(last[:], x[whole:])
-		fours(n, &d[0], &last[0], 1)
-		copy(away[whole:], d[:])
-	}
-	for i, d := range away {
-		if d != d {
-			away[i] = DeltaE2000(x[i], n.to)
-		}
-	}
 }
 
 func (n *Nearness) few(away []float64, x []Lab) {

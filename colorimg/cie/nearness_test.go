@@ -48,32 +48,6 @@ func TestNearness(t *testing.T) {
 	}
 }
 
-// Four colours at once are as far to the last bit as each alone, of any number.
-func TestFours(t *testing.T) {
-	if !hasFours {
-		t.Log("this processor has no AVX2: both are the same")
-	}
-	rnd := rand.New(rand.NewPCG(2, 9))
-	for k := range 3000 {
-		far := []float64{2, 40, 150, 400}[k%4]
-		x := make([]Lab, rnd.IntN(20))
-		for i := range x {
-			x[i] = Lab{L: 170*rnd.Float64() - 10, A: far * (rnd.Float64() - 0.5), B: far * (rnd.Float64() - 0.5)}
-		}
-		n := NearnessTo(Lab{L: 100 * rnd.Float64(), A: far * (rnd.Float64() - 0.5), B: far * (rnd.Float64() - 0.5)})
-		got, want := make([]float64, len(x)), make([]float64, len(x))
-		n.Of(got, x)
-		for from := 0; from < len(x); from += block {
-			n.few(want[from:min(from+block, len(x))], x[from:min(from+block, len(x))])
-		}
-		for i, w := range want {
-			if got[i] != w {
-				t.Fatalf("number %d of %d, %v from %v: %v, alone %v", i, len(x), x[i], n.to, got[i], w)
-			}
-		}
-	}
-}
-
 func BenchmarkNearness(b *testing.B) {
 	x, away := make([]Lab, 192), make([]float64, 192)
 	for i := range x {
@@ -84,14 +58,6 @@ func BenchmarkNearness(b *testing.B) {
 		n := NearnessTo(to)
 		for b.Loop() {
 			n.Of(away, x)
-		}
-	})
-	b.Run("alone", func(b *testing.B) {
-		n := NearnessTo(to)
-		for b.Loop() {
-			for from := 0; from < len(x); from += block {
-				n.few(away[from:from+block], x[from:from+block])
-			}
 		}
 	})
 	b.Run("DeltaE2000", func(b *testing.B) {
