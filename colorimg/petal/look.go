@@ -2,6 +2,7 @@ package petal
 
 import (
 	"math"
+	"sync"
 	"slices"
 
 	"hueward/colorimg/cie"
@@ -122,7 +123,7 @@ func mirror(planes []float32, w int) {
 // input is what the network is shown of a view.
 func (s *scene) input(v view, said sayings) []float32 {
 	n := v.w * v.h
-	in := make([]float32, net.Inputs*n)
+	in, curve := make([]float32, net.Inputs*n), theCurve()
 	for i := range in[:3*n] {
 		in[i] = -0.5
 	}
@@ -133,13 +134,33 @@ func (s *scene) input(v view, said sayings) []float32 {
 				continue
 			}
 			for c, x := range [3]float64{r * s.gains[0], g * s.gains[1], b * s.gains[2]} {
-				in[c*n+j*v.w+i] = float32(min(max(cie.Encode(min(max(x, 0), 1.5)), 0), 1.1) - 0.5)
+				in[c*n+j*v.w+i] = curve.at(x)
 			}
 		}
 	})
 	v.put(in[3*n:4*n], said.in)
 	v.put(in[4*n:], said.out)
 	return in
+}
+
+// curve is a linear channel as the network sees it, cut off at 1.1 and less a half: curveSteps for 1, to be read between.
+type curve [curveSteps*3/2 + 1]float64
+
+const curveSteps = 2800
+
+var theCurve = sync.OnceValue(func() *curve {
+	c := new(curve)
+	for i := range c {
+		c[i] = min(cie.Encode(float64(i)/curveSteps), 1.1) - 0.5
+	}
+	return c
+})
+
+// at is right to 0.000 04.
+func (c *curve) at(x float64) float32 {
+	x = min(max(x, 0), 1.5) * curveSteps
+	i := min(int(x), len(c)-2)
+	return float32(c[i] + (c[i+1]-c[i])*(x-float64(i)))
 }
 
 // chances are the network's probabilities out in a view, Classes × h × w.

@@ -37,20 +37,28 @@ func pieces(v []float32, w, h int) []int32 {
 
 // smoothed is the mean of v over so many pixels either way, with nothing beyond the frame.
 func smoothed(v []float32, w, h, reach int) []float32 {
-	for _, across := range [...]bool{true, false} {
-		out := make([]float32, len(v))
-		for i := range out {
-			at, n, step := i%w, w, 1
-			if !across {
-				at, n, step = i/w, h, w
+	run := func(v, out []float32, n, step int) {
+		sum := 0.0
+		for i := range n + reach {
+			if i < n {
+				sum += float64(v[i*step])
 			}
-			for d := -min(reach, at); d <= min(reach, n-1-at); d++ {
-				out[i] += v[i+d*step] / float32(2*reach+1)
+			if before := i - 2*reach - 1; before >= 0 {
+				sum -= float64(v[before*step])
+			}
+			if i >= reach {
+				out[(i-reach)*step] = float32(sum / float64(2*reach+1))
 			}
 		}
-		v = out
 	}
-	return v
+	across, both := make([]float32, len(v)), make([]float32, len(v))
+	for y := range h {
+		run(v[y*w:], across[y*w:], w, 1)
+	}
+	for x := range w {
+		run(across[x:], both[x:], h, w)
+	}
+	return both
 }
 
 // sizes sums a weight of the pixels over each piece, that of no piece first.
