@@ -2,8 +2,8 @@ package petal
 
 import (
 	"math"
-	"sync"
 	"slices"
+	"sync"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/petal/net"
