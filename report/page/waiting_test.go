@@ -369,6 +369,9 @@ func TestTagAgainstField(t *testing.T) {
 	b.set(screens[0])
 	b.open("/photos")
 	card := fmt.Sprintf(`[data-photo="%d"]`, next.ID)
+	if !eval[bool](b, `[...document.querySelectorAll("#recent img")].every((i) => Math.abs(i.height / i.width - 0.75) < 0.02)`) {
+		t.Error("a picture that has not come yet leaves less room than it takes: what lies under it moves away from the finger")
+	}
 	eval[bool](b, `window.same = true`)
 	b.do(chromedp.Click(chromedp.CSS(card + " .ask button")))
 	b.until("answered", fmt.Sprintf(`window.same && document.querySelector('%s a[href="/plants/M-05"]') &&
