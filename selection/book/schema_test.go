@@ -36,18 +36,6 @@ func schema(t testing.TB, b *Book) string {
 	return out.String()
 }
 
-// The schema of a new book. A difference here needs a new migration, not a
-// change of an old one: books of that version are out in gardens.
-func TestSchemaGolden(t *testing.T) {
-	got := schema(t, booktest.New(t))
-	const file = "testdata/schema.golden"
-	if *update {
-		must.OK(t, os.WriteFile(file, []byte(got), 0o644))
-	}
-	want := must.Have(os.ReadFile(file))(t)
-	booktest.Same(t, "schema", string(want), got)
-}
-
 // Every earlier version's book opens, is brought up to the same schema as a
 // new one, and holds what it held.
 func TestMigrate(t *testing.T) {
