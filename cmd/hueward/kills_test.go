@@ -18,7 +18,6 @@ import (
 	"time"
 
 	"hueward/colorimg/must"
-	"hueward/selection/book/booktest/faulty"
 )
 
 // TestRandomKills kills every scenario's command at random moments, HUEWARD_KILLS times
@@ -264,16 +263,16 @@ func TestFaults(t *testing.T) {
 		t.Run(strings.ReplaceAll(p.name, " ", "_"), func(t *testing.T) {
 			t.Parallel()
 			root := copyWorld(t, p.root)
-			f := faulty.Watch(root, faulty.None, 0)
+			f := watchFaults(root, faultNone, 0)
 			runAt(root, p.args...)
 			f.End()
 			all, room := f.Calls()
 			os.RemoveAll(root)
 			tried, wrong := 0, 0
 			for _, k := range []struct {
-				kind  faulty.Kind
+				kind  faultKind
 				calls int
-			}{{faulty.Error, all}, {faulty.Full, room}, {faulty.Kill, all}} {
+			}{{faultError, all}, {faultFull, room}, {faultKill, all}} {
 				step := every
 				if !full { // some of each, never the same ones for two commands
 					step = max(1, k.calls/2)
@@ -292,10 +291,10 @@ func TestFaults(t *testing.T) {
 }
 
 // fail runs the command with that fault, and judges what is there then.
-func (p *prepared) fail(t *testing.T, kind faulty.Kind, at int) error {
+func (p *prepared) fail(t *testing.T, kind faultKind, at int) error {
 	root := copyWorld(t, p.root)
 	defer os.RemoveAll(root)
-	f := faulty.Watch(root, kind, at)
+	f := watchFaults(root, kind, at)
 	status, out, errs := ran(nil, placed(root, p.args)...)
 	f.End()
 	failed := f.Failed()
@@ -312,11 +311,11 @@ func (p *prepared) fail(t *testing.T, kind faulty.Kind, at int) error {
 	}
 	// Where the end of a commit fails it is not sure whether it will be found: photos stay.
 	unsure := slices.Contains(failed, "sync /garden/book.db-wal")
-	state, err := p.judge(p.before, p.after, is, kind == faulty.Kill || unsure)
+	state, err := p.judge(p.before, p.after, is, kind == faultKill || unsure)
 	if err != nil {
 		return bad("%v", err)
 	}
-	if kind == faulty.Kill {
+	if kind == faultKill {
 		if out != "" && state != "after" && !p.partly {
 			return bad("it said that it is done, but all is as %s", state)
 		}
