@@ -1,6 +1,9 @@
 package cie
 
-import "math"
+import (
+	"encoding/json"
+	"math"
+)
 
 // White is the tristimulus value of a reference white, with Y = 1.
 type White struct{ X, Y, Z float64 }
@@ -22,6 +25,9 @@ type XYZ struct{ X, Y, Z float64 }
 // black and 100 for the reference white; a* (green to red) and b* (blue to
 // yellow) have no fixed bounds.
 type Lab struct{ L, A, B float64 }
+
+// MarshalJSON writes c as a list of its three numbers.
+func (c Lab) MarshalJSON() ([]byte, error) { return json.Marshal([3]float64{c.L, c.A, c.B}) }
 
 // LCh is Lab in polar form: lightness, chroma C*ab (0 or more) and the hue
 // angle H in degrees, in [0, 360).

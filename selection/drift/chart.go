@@ -7,12 +7,13 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Chart is an EWMA chart of a line's seasons around a target.
+// Chart is an EWMA chart of a line's seasons around a target, as "trend --json" prints it.
 type Chart struct {
-	Lambda    float64
-	Values    [][3]float64
-	Low, High [3]float64 // limits of the last value
-	Out       bool       // it is outside
+	Lambda float64      `json:"lambda"`
+	Values [][3]float64 `json:"values"`
+	Low    [3]float64   `json:"low"` // limits of the last value
+	High   [3]float64   `json:"high"`
+	Out    bool         `json:"out"` // it is outside
 }
 
 // outside is the risk of each of L*, a*, b* to lie outside by chance: that of three

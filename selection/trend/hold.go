@@ -8,24 +8,14 @@ import (
 	"hueward/selection/space"
 )
 
-// OffType is a plant that does not look like its line.
+// OffType is a plant that does not look like its line, as "trend --json" prints it.
 type OffType struct {
-	Plant     string
-	Lab       cie.Lab
-	DeltaE    float64 // from the line's middle
-	Direction string  // from there, in words
-	Distance  float64 // the same in the line's own spread: Mahalanobis distance
-	Risk      float64 // the chance of a plant so far out among the line's own
-}
-
-// Chart is an EWMA chart of the season means of L*, a*, b*.
-type Chart struct {
-	Lambda    float64
-	Seasons   []string
-	Centre    cie.Lab // the target
-	Values    []cie.Lab
-	Low, High cie.Lab // limits
-	Out       bool    // the last value is outside
+	Plant     string  `json:"plant"`
+	Lab       cie.Lab `json:"lab"`
+	DeltaE    float64 `json:"delta_e"`     // from the line's middle
+	Direction string  `json:"direction"`   // from there, in words
+	Distance  float64 `json:"mahalanobis"` // the same in the line's own spread: Mahalanobis distance
+	Risk      float64 `json:"risk"`        // the chance of a plant so far out among the line's own
 }
 
 // hold looks for off-types in the last season, and for drift.
@@ -41,14 +31,9 @@ func (f *trending) hold() {
 	if last < 1 {
 		return
 	}
-	c := f.weather.Chart(f.line(), space.Of(r.Target.Lab), r.Target.Measured)
-	if c == nil {
+	r.EWMA = f.weather.Chart(f.line(), space.Of(r.Target.Lab), r.Target.Measured)
+	if r.EWMA == nil {
 		r.Warnings = append(r.Warnings, "whether the line drifts from its target cannot be told from weather with two seasons; "+wouldTell)
-		return
-	}
-	r.EWMA = &Chart{Lambda: c.Lambda, Seasons: f.names, Centre: r.Target.Lab, Low: space.Lab(c.Low), High: space.Lab(c.High), Out: c.Out}
-	for _, v := range c.Values {
-		r.EWMA.Values = append(r.EWMA.Values, space.Lab(v))
 	}
 }
 

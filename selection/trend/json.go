@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"hueward/selection"
+	"hueward/selection/drift"
 	"hueward/selection/space"
 )
 
@@ -12,7 +13,7 @@ import (
 type JSON struct {
 	Line                 string               `json:"line"`
 	Target               selection.TargetJSON `json:"target"`
-	Seasons              []SeasonJSON         `json:"seasons"`             // never null
+	Seasons              []Season             `json:"seasons"`             // never null
 	ResponsePerSeason    *float64             `json:"response_per_season"` // Delta E nearer to the target; null: one season
 	ResponseSE           *float64             `json:"response_per_season_se"`
 	GeneticPerSeason     *float64             `json:"genetic_response_per_season"` // of what the plants pass on; null: not predicted
@@ -21,31 +22,13 @@ type JSON struct {
 	Moving               bool                 `json:"moving"`
 	Risk                 *float64             `json:"risk"` // of means so different by chance; null: cannot be told
 	// What tells the line from weather: "check plants", "kin", "seasons", "" (nothing).
-	ToldBy       string        `json:"told_by"`
-	SeasonSD     *[3]float64   `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
-	Heritability []AxisJSON    `json:"heritability"`
-	OffTypes     []OffTypeJSON `json:"off_types"`
-	EWMA         *EWMAJSON     `json:"ewma"`
-	Assumed      []string      `json:"assumed"`
-	Warnings     []string      `json:"warnings"`
-}
-
-// SeasonJSON is one season.
-type SeasonJSON struct {
-	Season       string      `json:"season"`
-	Plants       int         `json:"plants"`
-	MeanLab      [3]float64  `json:"mean_lab"`
-	DeltaE       float64     `json:"delta_e"`
-	DeltaELow    float64     `json:"delta_e_low"`
-	DeltaEHigh   float64     `json:"delta_e_high"`
-	SE           float64     `json:"se"`
-	Parents      int         `json:"parents"`
-	Differential *[3]float64 `json:"selection_differential"`
-	Response     *[3]float64 `json:"response"`
-	ValueLab     *[3]float64 `json:"mean_value_lab"`
-	CheckLab     *[3]float64 `json:"check_lab"`
-	Shift        *[3]float64 `json:"season_shift"` // of the weather, against an ordinary season; null: not predicted
-	ShiftSE      *[3]float64 `json:"season_shift_se"`
+	ToldBy       string       `json:"told_by"`
+	SeasonSD     *[3]float64  `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
+	Heritability []AxisJSON   `json:"heritability"`
+	OffTypes     []OffType    `json:"off_types"`
+	EWMA         *drift.Chart `json:"ewma"`
+	Assumed      []string     `json:"assumed"`
+	Warnings     []string     `json:"warnings"`
 }
 
 // EstimateJSON is a number and its standard error.
@@ -70,25 +53,6 @@ type AxisJSON struct {
 	ParentOffspring *EstimateJSON `json:"parent_offspring"`
 }
 
-// OffTypeJSON is a plant that does not look like its line.
-type OffTypeJSON struct {
-	Plant     string     `json:"plant"`
-	Lab       [3]float64 `json:"lab"`
-	DeltaE    float64    `json:"delta_e"` // from the line's middle
-	Direction string     `json:"direction"`
-	Distance  float64    `json:"mahalanobis"`
-	Risk      float64    `json:"risk"`
-}
-
-// EWMAJSON is the chart of a held line.
-type EWMAJSON struct {
-	Lambda float64      `json:"lambda"`
-	Values [][3]float64 `json:"values"`
-	Low    [3]float64   `json:"low"`
-	High   [3]float64   `json:"high"`
-	Out    bool         `json:"out"`
-}
-
 // number is v, or nil where it is none.
 func number(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -101,24 +65,9 @@ func number(v float64) *float64 {
 func (r *Result) JSON(line string) JSON {
 	out := JSON{
 		Line: line, Target: selection.TargetJSON{Lab: space.Of(r.Target.Lab), Within: r.Target.Within, Source: r.Target.Source},
-		Seasons: []SeasonJSON{}, OffTypes: []OffTypeJSON{}, Heritability: []AxisJSON{}, Moving: r.Moving, Risk: number(r.Risk),
-		ToldBy: string(r.ToldBy), SeasonSD: r.SeasonSD, GeneticPerSeason: r.Genetic,
+		Seasons: r.Seasons, OffTypes: append([]OffType{}, r.OffTypes...), EWMA: r.EWMA, Heritability: []AxisJSON{}, Moving: r.Moving,
+		Risk: number(r.Risk), ToldBy: string(r.ToldBy), SeasonSD: r.SeasonSD, GeneticPerSeason: r.Genetic,
 		Assumed: append([]string{}, r.Assumed...), Warnings: append([]string{}, r.Warnings...),
-	}
-	for _, s := range r.Seasons {
-		j := SeasonJSON{
-			Season: s.Season, Plants: s.Plants, MeanLab: space.Of(s.Mean), DeltaE: s.DeltaE, DeltaELow: s.Low, DeltaEHigh: s.High, SE: s.SE,
-			Parents: s.Parents, Differential: s.Differential, Response: s.Response, Shift: s.Shift, ShiftSE: s.ShiftSE,
-		}
-		if s.Value != nil {
-			v := space.Of(*s.Value)
-			j.ValueLab = &v
-		}
-		if s.Check != nil {
-			v := space.Of(*s.Check)
-			j.CheckLab = &v
-		}
-		out.Seasons = append(out.Seasons, j)
 	}
 	if p := r.ResponsePerSeason; p != nil {
 		out.ResponsePerSeason, out.ResponseSE = &p.Value, number(p.SE)
@@ -138,16 +87,6 @@ func (r *Result) JSON(line string) JSON {
 			j.ParentOffspring = &EstimateJSON{h.ParentOffspring.Value, number(h.ParentOffspring.SE)}
 		}
 		out.Heritability = append(out.Heritability, j)
-	}
-	for _, o := range r.OffTypes {
-		out.OffTypes = append(out.OffTypes, OffTypeJSON{o.Plant, space.Of(o.Lab), o.DeltaE, o.Direction, o.Distance, o.Risk})
-	}
-	if c := r.EWMA; c != nil {
-		j := &EWMAJSON{Lambda: c.Lambda, Low: space.Of(c.Low), High: space.Of(c.High), Out: c.Out}
-		for _, v := range c.Values {
-			j.Values = append(j.Values, space.Of(v))
-		}
-		out.EWMA = j
 	}
 	return out
 }

@@ -24,28 +24,30 @@ type Grown struct {
 // founder reports whether neither parent is known.
 func (g *Grown) founder() bool { return g.Seed == "" && g.Pollen == "" }
 
-// Season is one season of a line.
+// Season is one season of a line, as "trend --json" prints it.
 type Season struct {
-	Season    string
-	Plants    int // measured, check plants left out
-	Mean      cie.Lab
-	Cov       [3][3]float64 // covariance of Mean's error, as a sample of the season's plants
-	DeltaE    float64       // of Mean to the target
-	Low, High float64       // 95 % interval of DeltaE
-	SE        float64       // of Mean, Delta E 2000
-	Check     *cie.Lab      // mean of its check plants; nil: none
+	Season string        `json:"season"`
+	Plants int           `json:"plants"` // measured, check plants left out
+	Mean   cie.Lab       `json:"mean_lab"`
+	Cov    [3][3]float64 `json:"-"`       // covariance of Mean's error, as a sample of the season's plants
+	DeltaE float64       `json:"delta_e"` // of Mean to the target
+	Low    float64       `json:"delta_e_low"`
+	High   float64       `json:"delta_e_high"` // 95 % interval of DeltaE
+	SE     float64       `json:"se"`           // of Mean, Delta E 2000
 	// Parents is how many of its plants gave plants to the next season; Differential by
 	// how much their mean differs from the season's, weighted by what each gave; Response
 	// by how much the next season's mean differs. In L*, a*, b*; nil: not known.
-	Parents      int
-	Differential *[3]float64
-	Response     *[3]float64
+	Parents      int         `json:"parents"`
+	Differential *[3]float64 `json:"selection_differential"`
+	Response     *[3]float64 `json:"response"`
 	// Value is the mean of what its plants pass on: the season's weather apart, as
 	// far as that can be told. Nil: not predicted.
-	Value *cie.Lab
+	Value *cie.Lab `json:"mean_value_lab"`
+	Check *cie.Lab `json:"check_lab"` // mean of its check plants; nil: none
 	// Shift is by how much the season's weather shifts all colours against an ordinary
 	// season, as far as that can be told, and ShiftSE the error of that; nil: not predicted.
-	Shift, ShiftSE *[3]float64
+	Shift   *[3]float64 `json:"season_shift"`
+	ShiftSE *[3]float64 `json:"season_shift_se"`
 }
 
 // Ahead is how many seasons are to go; High is +Inf where it cannot be said.
@@ -76,7 +78,7 @@ type Result struct {
 	// nil: not estimated.
 	Heritability []AxisHeritability
 	OffTypes     []OffType
-	EWMA         *Chart // of a held line with two seasons
+	EWMA         *drift.Chart // of a held line with two seasons
 	Assumed      []string
 	Warnings     []string
 }
