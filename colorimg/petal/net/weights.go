@@ -23,6 +23,14 @@ var Finder = sync.OnceValue(func() *Net {
 	return n
 })
 
+// Use has [Finder] give the network of other weights, for learn/judge; it must come
+// before the first call of Finder. It returns errWeights as [read] does.
+func Use(weights []byte) error {
+	_, err := read(weights)
+	finder = weights
+	return err
+}
+
 // errWeights is returned for weights of another network.
 var errWeights = errors.New("net: the weights are not those of this network")
 

@@ -19,6 +19,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/colorimg/petal/net"
 )
 
 // truth is one photo of composite.py's truth.json.
@@ -47,7 +48,17 @@ func main() {
 	names := flag.String("names", "", "of the photos, by commas; empty: all")
 	alone := flag.Bool("alone", false, "give no point")
 	out := flag.String("out", "", "folder for pictures of the outlines; empty: none")
+	weights := flag.String("weights", "", "of the finder, as export.py writes them, such as a fold's; empty: those carried")
 	flag.Parse()
+	if *weights != "" {
+		b, err := os.ReadFile(*weights)
+		if err == nil {
+			err = net.Use(b)
+		}
+		if err != nil {
+			log.Fatal(err)
+		}
+	}
 	if err := run(*folder, *names, *out, !*alone); err != nil {
 		log.Fatal(err)
 	}
