@@ -3,6 +3,8 @@ package page
 import (
 	"context"
 	"fmt"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -18,6 +20,7 @@ import (
 	"github.com/chromedp/cdproto/network"
 	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/target"
 	"github.com/chromedp/chromedp"
 
 	"hueward/selection/book"
@@ -118,10 +121,13 @@ func browser(t *testing.T, base string) *browserTab {
 		}
 		t.Skip("no Chromium found")
 	}
-	ctx, stop := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
-	t.Cleanup(stop)
-	ctx, stop = context.WithTimeout(ctx, 4*time.Minute)
-	t.Cleanup(stop)
+	tab, stop := tabOf(ctx)
+	check(t, chromedp.Do(tab))
+	ctx, stopWaiting := context.WithTimeout(tab, 4*time.Minute)
+	t.Cleanup(func() {
+		stopWaiting()
+		leave(tab, stop, !t.Failed())
+	})
 	b := &browserTab{t, ctx, &ear{}, base}
 	err := chromedp.Listen(ctx, func(ev any) {
 		b.mu.Lock()
@@ -143,6 +149,50 @@ func browser(t *testing.T, base string) *browserTab {
 	check(t, only(chromedp.Call(ctx, network.Enable, network.EnableParams{})))
 	return b
 }
+
+// A tabLeft is one that a test has left, and whose it was.
+type tabLeft struct {
+	id target.ID
+	of cdp.BrowserContextID
+}
+
+// tabsLeft wait for other tests: a new tab, of a new person, takes the browser three times as long as to load a page.
+var tabsLeft = make(chan tabLeft, 8)
+
+// tabOf is a tab of the browser: one that was left, or a new one. What a test sets for it, such as its size or to be
+// without a network, goes when it is left.
+func tabOf(browser context.Context) (ctx context.Context, stop func()) {
+	select {
+	case left := <-tabsLeft:
+		ctx, stop = chromedp.NewContext(browser, chromedp.WithTargetID(left.id), chromedp.WithDetachOnCancel())
+		chromedp.FromContext(ctx).BrowserContextID = left.of // for further tabs of the same person
+		return ctx, stop
+	default:
+		return chromedp.NewContext(browser, chromedp.WithNewBrowserContext(), chromedp.WithDetachOnCancel())
+	}
+}
+
+// leave gives a tab on to another test, as that of a person who has never been here: without cookies, which servers at
+// other ports of this machine share; all else is kept by port. A tab that another test could not use is closed.
+func leave(tab context.Context, stop func(), sound bool) {
+	c := chromedp.FromContext(tab)
+	ctx, stopWaiting := context.WithTimeout(tab, 10*time.Second)
+	defer stopWaiting()
+	if sound && chromedp.Do(ctx, chromedp.Navigate(nowhere())) == nil && only(chromedp.Call(ctx, network.ClearBrowserCookies, cdp.Empty{})) == nil {
+		stop()
+		tabsLeft <- tabLeft{c.Target.TargetID, c.BrowserContextID}
+		return
+	}
+	cdp.Call(ctx, c.Browser, target.CloseTarget, target.CloseTargetParams{TargetID: c.Target.TargetID})
+	stop()
+}
+
+// nowhere is where tabs that were left lie: an empty page of this machine, as another site's would be another process.
+var nowhere = sync.OnceValue(func() string {
+	return httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/html")
+	})).URL
+})
 
 // opened is a browser of that screen, for which the made-up garden's book is served.
 func opened(t *testing.T, s screen) (*browserTab, *book.Book, *client) {
