@@ -80,6 +80,10 @@ func (p pose) draw(t testing.TB, im *image.Gray) (corners [4][2]float64) {
 	lin := make([]float64, (x1-x0)*(y1-y0))
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {
+			if u, v := inv.Apply(float64(x), float64(y)); max(math.Abs(u-0.5), math.Abs(v-0.5)) > 0.5+margin+3/p.width { // all beside it
+				lin[(y-y0)*(x1-x0)+x-x0] = decoded[im.GrayAt(x, y).Y]
+				continue
+			}
 			sum := 0.0
 			for k := range fine * fine {
 				px := float64(x) + (float64(k%fine)+0.5)/fine - 0.5
@@ -156,11 +160,12 @@ func smear(v []float64, w, h int, length, dx, dy float64) []float64 {
 // along is the mean of places beside each, of such weights.
 func along(v []float64, w, h int, weights []float64, at func(i int) (x, y int)) []float64 {
 	out, total := make([]float64, len(v)), floats.Sum(weights)
-	for y := range h {
-		for x := range w {
-			for i, k := range weights {
-				dx, dy := at(i)
-				out[y*w+x] += k * v[min(max(y+dy, 0), h-1)*w+min(max(x+dx, 0), w-1)] / total
+	for i, k := range weights {
+		dx, dy := at(i)
+		for y := range h {
+			from, to := v[min(max(y+dy, 0), h-1)*w:], out[y*w:]
+			for x := range w {
+				to[x] += k * from[min(max(x+dx, 0), w-1)] / total
 			}
 		}
 	}

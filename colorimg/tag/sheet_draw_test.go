@@ -1,11 +1,13 @@
 package tag
 
 import (
+	"fmt"
 	"image"
 	"image/color"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 
 	"hueward/colorimg/cie"
@@ -27,9 +29,16 @@ type paper struct {
 
 const perMM, around = 5, 40
 
-// drawnPaper draws the sheet with a bloom and, but for noCard, a card on it.
+// papers are those that were drawn, by what is on them.
+var papers sync.Map
+
+// drawnPaper is the sheet with a bloom and, but for noCard, a card on it.
 func drawnPaper(t testing.TB, s Sheet, noCard bool, hidden ...int) *paper {
 	t.Helper()
+	of := fmt.Sprint(s.Name, noCard, hidden)
+	if p, ok := papers.Load(of); ok {
+		return p.(*paper)
+	}
 	code := must.Have(Matrix(Payload{Plant: "M-07", Sheet: s.Name}.String()))(t)
 	p := &paper{s: s, code: code, noCard: noCard, hidden: hidden}
 	p.w, p.h = int(s.Width+2*around)*perMM, int(s.Height+2*around)*perMM
@@ -37,6 +46,7 @@ func drawnPaper(t testing.TB, s Sheet, noCard bool, hidden ...int) *paper {
 	for i := range p.raster {
 		p.raster[i] = float32(p.draw((float64(i%p.w)+0.5)/perMM-around, (float64(i/p.w)+0.5)/perMM-around))
 	}
+	papers.Store(of, p)
 	return p
 }
 
