@@ -119,9 +119,14 @@ func lookAt(root string) (_ *world, err error) {
 			return err
 		}
 		if filepath.Ext(rel) == ".xlsx" { // it holds the moment of its making, packed
-			if text, err = sheets(text); err != nil {
-				return fmt.Errorf("half a workbook: %s: %w", rel, err)
+			cells, seen := seenWorkbooks.Load(sum(text))
+			if !seen {
+				if cells, err = sheets(text); err != nil {
+					return fmt.Errorf("half a workbook: %s: %w", rel, err)
+				}
+				seenWorkbooks.Store(sum(text), cells)
 			}
+			text = cells.([]byte)
 		}
 		if filepath.Ext(rel) == ".csv" {
 			text = []byte(masked(string(text)))
@@ -180,8 +185,8 @@ func sheets(text []byte) (_ []byte, err error) {
 	return []byte(masked(out.String())), nil
 }
 
-// seenBackups are the rows of backups that were verified, by the sum of the file.
-var seenBackups sync.Map
+// What backups that were verified and workbooks hold, by the sum of the file.
+var seenBackups, seenWorkbooks sync.Map
 
 // wholeExport holds an export's tables against its manifest.
 func wholeExport(dir string) (err error) {
