@@ -77,16 +77,6 @@ func (b *Book) SetTarget(ctx context.Context, line string, to Target) error {
 	})
 }
 
-// Targets returns every target that the line ever had, newest first. It
-// returns ErrNotFound for an unknown line.
-func (b *Book) Targets(ctx context.Context, line string) ([]Target, error) {
-	n, err := b.Line(ctx, line)
-	if err != nil {
-		return nil, err
-	}
-	return record.Targets(ctx, b.from, n.Name)
-}
-
 // EnsureSeason adds the season ("2026") when it is new. Its name obeys [naming.CleanID].
 func (b *Book) EnsureSeason(ctx context.Context, name string) error {
 	return b.write(ctx, func(t *record.Tx) { t.Season(name) })

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"testing"
+	"time"
 
 	"hueward/colorimg/must"
 	. "hueward/selection/book"
@@ -24,11 +25,12 @@ func TestTargetHistory(t *testing.T) {
 	for _, s := range []Target{first, second} {
 		must.OK(t, b.SetTarget(ctx, "Marigold", s))
 	}
-	first.Aim, first.Within, first.SetAt, second.SetAt = Move, 3, booktest.Noon, booktest.Noon
+	second.SetAt = booktest.Noon
 	n := must.Have(b.Line(ctx, "MARIGOLD"))(t)
 	booktest.Same(t, "line", &Line{Name: "Marigold", Target: &second}, n)
-	history := must.Have(b.Targets(ctx, "marigold"))(t)
-	booktest.Same(t, "history", []Target{second, first}, history)
+	history := booktest.Column(t, booktest.DB(t, b), "SELECT concat_ws(' ', source, within, measured, set_at) FROM target ORDER BY id")
+	at := booktest.Noon.Format(time.RFC3339)
+	booktest.Same(t, "history", []string{"--hex 3.0 0 " + at, "photo a.jpg 2.0 1 " + at}, history)
 	if got := second.Selection(); got.Within != 2 || got.Lab != buff || !got.Measured || got.Source != "photo a.jpg" {
 		t.Errorf("Selection = %+v", got)
 	}
@@ -44,9 +46,6 @@ func TestLineErrors(t *testing.T) {
 	}
 	if _, err := b.Line(ctx, "dahlia"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("Line(dahlia) = %v, want ErrNotFound", err)
-	}
-	if _, err := b.Targets(ctx, "dahlia"); !errors.Is(err, ErrNotFound) {
-		t.Errorf("Targets(dahlia) = %v, want ErrNotFound", err)
 	}
 	for name, bad := range map[string]Target{
 		"NaN": {Lab: cie.Lab{L: math.NaN()}}, "negative tolerance": {Within: -1},

@@ -24,22 +24,6 @@ type InstrumentReading struct {
 	At     time.Time // zero: now
 }
 
-// AddReading stores a further reading of a photo; the newest counts. It
-// returns ErrNotFound for an unknown photo.
-func (b *Book) AddReading(ctx context.Context, photoID int64, r *colorimg.Reading) error {
-	if err := record.CheckReading(r); err != nil {
-		return err
-	}
-	return b.Change(ctx, func(t *record.Tx) string {
-		var name string
-		if !t.Get("SELECT name FROM photo WHERE id = ?", photoID).Found(&name) {
-			t.Failf("photo number %d: %w", photoID, ErrNotFound)
-		}
-		b.InsertReading(t, photoID, r)
-		return "measured " + name + " again"
-	})
-}
-
 // InsertReading adds a reading of a photo within a transaction.
 func (b *Book) InsertReading(t *record.Tx, photo int64, r *colorimg.Reading) {
 	t.NoteAdded("reading", t.AddReading(photo, r, b.Stamp()))
@@ -102,11 +86,6 @@ func readingsOf(line, season string) (where string, args []any, err error) {
 
 // newestOnly is the condition for readings without those that a later one of the same photo has replaced.
 const newestOnly = "WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"
-
-// PhotoReadings returns every reading that the photo ever had, newest first.
-func (b *Book) PhotoReadings(ctx context.Context, photoID int64) ([]Reading, error) {
-	return record.Readings(ctx, b.from, "WHERE r.photo_id = ? ORDER BY r.id DESC", photoID)
-}
 
 func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {
 	return b.sorted(record.Readings(ctx, b.from, newestOnly+where, args...))

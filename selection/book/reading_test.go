@@ -2,7 +2,6 @@ package book_test
 
 import (
 	"context"
-	"errors"
 	"testing"
 	"time"
 
@@ -71,7 +70,11 @@ func TestReadingRoundTrip(t *testing.T) {
 		} else {
 			r.Tag = colorimg.TagRead{Found: maybe.Draw(t, "found"), Text: rapid.String().Draw(t, "tag"), MM: num.Draw(t, "mm"), Sheet: "A5"}
 		}
-		must.OK(t, b.AddReading(context.Background(), photo.ID, r))
+		must.OK(t, record.CheckReading(r))
+		must.OK(t, b.Change(context.Background(), func(t *record.Tx) string {
+			b.InsertReading(t, photo.ID, r)
+			return "measured again"
+		}))
 		rs, err := b.Readings(context.Background(), "marigold", "2026")
 		if err != nil || len(rs) != 1 {
 			t.Fatalf("Readings = %d, %v, want 1", len(rs), err)
@@ -130,9 +133,6 @@ func TestReadingErrors(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if err := b.AddReading(ctx, 7, booktest.Reading("x")); !errors.Is(err, ErrNotFound) {
-		t.Errorf("AddReading of no photo = %v, want ErrNotFound", err)
-	}
 	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
 	for name, r := range map[string]InstrumentReading{
 		"no source":     {Plant: "M-1", Season: "2026"},

@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg/must"
 	. "hueward/selection/book"
 	"hueward/selection/book/booktest"
+	"hueward/selection/book/record"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -80,9 +81,9 @@ func TestRecordDuplicate(t *testing.T) {
 	if err != nil || len(rs) != 1 || rs[0].Measured.Method != 2 || *rs[0].Measured.Lab != *better.Lab {
 		t.Errorf("Readings = %+v, %v, want the newest alone", rs, err)
 	}
-	all, err := b.PhotoReadings(ctx, r.Photo.ID)
-	if err != nil || len(all) != 2 || all[1].Measured.Method != 1 {
-		t.Errorf("PhotoReadings = %d of them, %v, want both, newest first", len(all), err)
+	all, err := record.Readings(ctx, booktest.DB(t, b), "ORDER BY r.id")
+	if err != nil || len(all) != 2 || all[0].Measured.Method != 1 {
+		t.Errorf("%d readings, %v, want both, the oldest first", len(all), err)
 	}
 }
 

@@ -68,10 +68,8 @@ func TestSecondTarget(t *testing.T) {
 	if err != nil || n.Target.Second == nil || *n.Target.Second != second {
 		t.Errorf("second target: %+v, %v; want %v", n.Target, err, second)
 	}
-	all, err := b.Targets(ctx, "marigold")
-	if err != nil || len(all) != 2 || all[0].Second == nil || all[1].Second != nil {
-		t.Errorf("targets: %+v, %v; want the new one with a second shade, the old without", all, err)
-	}
+	booktest.Same(t, "second L* of the old target and the new", []string{"none", "47"},
+		booktest.Column(t, booktest.DB(t, b), "SELECT coalesce(second_l, 'none') FROM target ORDER BY id"))
 	if err := b.SetTarget(ctx, "marigold", book.Target{Lab: second, Second: &cie.Lab{L: math.NaN()}}); err == nil {
 		t.Error("a second shade that is no number was taken")
 	}

@@ -172,17 +172,3 @@ func Lines(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]
 		})
 	return byName(lines, err, func(n *Line) string { return n.Name })
 }
-
-// Targets are every target that the line of that name ever had, newest first.
-func Targets(ctx context.Context, q sqlite.Querier, line string) ([]Target, error) {
-	return sqlite.Collect(ctx, q, `
-		SELECT aim, l, a, b, within, source, measured, second_l, second_a, second_b, set_at FROM target
-		WHERE line_id = (SELECT id FROM line WHERE key = ?) ORDER BY id DESC`, []any{naming.Key(line)}, func(rows *sql.Rows, v *Target) error {
-		var t targetRow
-		if err := rows.Scan(t.fields()...); err != nil {
-			return err
-		}
-		*v = *t.target()
-		return nil
-	})
-}
