@@ -8,10 +8,9 @@ import (
 	"hueward/report/words"
 )
 
-// The charts are drawn as SVG through the page's own templates and not by a
-// plotting library: so each mark carries its plant's name for a pointer or a
-// screen reader, the type is the reader's own and keeps its size on a phone,
-// and all text is escaped in one place.
+// The charts are drawn as SVG through the page's own templates and not by a plotting library: so each mark carries its
+// plant's name for a pointer or a screen reader, the type is the reader's own and keeps its size on a phone, and all
+// text is escaped in one place.
 
 // Marks of plants, by advice; the same shapes stand in the table.
 const (

@@ -6,8 +6,7 @@ import (
 	"slices"
 )
 
-// stripL is the plants' lightness on a line, dark on the left. Plants of one
-// lightness stand above one another.
+// stripL is the plants' lightness on a line, dark on the left. Plants of one lightness stand above one another.
 type stripL struct {
 	canvas
 	Ticks      []tick
@@ -71,9 +70,8 @@ func newStripL(s *Season, id string, w float64) stripL {
 // plants than find room so, at one lightness, cover one another.
 const swarmMost = 120
 
-// swarm moves marks up and down from the middle line until none covers
-// another, the most important staying nearest to it, and returns how far the
-// farthest reaches.
+// swarm moves marks up and down from the middle line until none covers another, the most important staying nearest to
+// it, and returns how far the farthest reaches.
 func swarm(marks []mark) float64 {
 	by := make([]int, len(marks))
 	for i := range by {

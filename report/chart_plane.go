@@ -114,8 +114,7 @@ func (p *plane) path(points [][2]float64, closed bool) string {
 	return d.String()
 }
 
-// cloud is the outline of the ellipse that reaches so many standard deviations from m
-// in a* and b*.
+// cloud is the outline of the ellipse that reaches so many standard deviations from m in a* and b*.
 func (p *plane) cloud(m cie.Lab, cov [3][3]float64, reach float64) string {
 	// The root of the 2 × 2 part: [l0 0; l1 l2].
 	l0 := math.Sqrt(max(cov[1][1], 1e-9))
@@ -129,9 +128,8 @@ func (p *plane) cloud(m cie.Lab, cov [3][3]float64, reach float64) string {
 	return p.path(points, true)
 }
 
-// ellipse95 is how many standard errors an ellipse reaches in a* and in b* to
-// hold the true colour 95 times of 100: the root of the 0.95 quantile of
-// chi-square with 2 degrees of freedom, 5.991. ellipse50 is the same for half of all.
+// ellipse95 is how many standard errors an ellipse reaches in a* and in b* to hold the true colour 95 times of 100: the
+// root of the 0.95 quantile of chi-square with 2 degrees of freedom, 5.991. ellipse50 is the same for half of all.
 const ellipse95, ellipse50 = 2.448, 1.177
 
 // dot is a small mark in a drawing.

@@ -31,9 +31,8 @@ func reach(target, dir cie.Lab, within, limit float64) float64 {
 	return hi
 }
 
-// contour returns the line around target, at its own lightness, where
-// CIEDE2000 is within: a* and b* of n points, counter-clockwise from the +a*
-// side.
+// contour returns the line around target, at its own lightness, where CIEDE2000 is within: a* and b* of n points,
+// counter-clockwise from the +a* side.
 func contour(target cie.Lab, within float64, n int) [][2]float64 {
 	var out [][2]float64
 	for i := range n {

@@ -51,8 +51,7 @@ func WriteRankCSV(w io.Writer, s *Season) error {
 	return c.Error()
 }
 
-// csvNumber writes v with the given decimals, with a point whatever the
-// country; empty when v is not a finite number.
+// csvNumber writes v with the given decimals, with a point whatever the country; empty when v is not a finite number.
 func csvNumber(v float64, decimals int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""

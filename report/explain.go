@@ -43,17 +43,13 @@ var (
 	handSmall  = hand{14, false, sheetSoft}
 )
 
-// Explain draws one picture that shows where a reading comes from: the photo
-// with the card, the petals and the tag outlined; the bloom with every pixel
-// that does not count, by its reason; the colours from the bloom's middle to
-// its rim; the numbers; and the doubts, with what to do. A refused photo is
-// shown with what was found of it and the reason.
+// Explain draws one picture that shows where a reading comes from: the photo with the card, the petals and the tag
+// outlined; the bloom with every pixel that does not count, by its reason; the colours from the bloom's middle to its
+// rim; the numbers; and the doubts, with what to do. A refused photo is shown with what was found of it and the reason.
 //
-// photo is the whole photo as displayed, at any size, in sRGB; [ExplainSide] is
-// a good longest side. It and what r leaves out (a card, [colorimg.Reading.Reasons],
-// rings) are done without. r must not be nil. The picture is 1600 pixels wide
-// and 1100 high, or higher where the doubts need the room. Every number in it
-// is the reading's.
+// photo is the whole photo as displayed, at any size, in sRGB; [ExplainSide] is a good longest side. It and what r
+// leaves out (a card, [colorimg.Reading.Reasons], rings) are done without. r must not be nil. The picture is 1600
+// pixels wide and 1100 high, or higher where the doubts need the room. Every number in it is the reading's.
 func Explain(photo image.Image, r *colorimg.Reading) *image.NRGBA {
 	// The highest is what all flags that there are would take, and as much again.
 	s := newSheet(explainWidth, 4*explainHeight)
@@ -85,8 +81,7 @@ type explanation struct {
 	near  window       // of the bloom
 }
 
-// statusWords are what a status is called, and the mark before it, so that it
-// is told from others without its colour.
+// statusWords are what a status is called, and the mark before it, so that it is told from others without its colour.
 var statusWords = map[colorimg.Status]string{
 	colorimg.OK:      "sound",
 	colorimg.Check:   "to be looked at",

@@ -7,8 +7,7 @@ import (
 	"hueward/colorimg"
 )
 
-// numbers writes the reading's colour and how sure it is, and returns the
-// baseline of the last line.
+// numbers writes the reading's colour and how sure it is, and returns the baseline of the last line.
 func (e *explanation) numbers(x, y float64) float64 {
 	const w = explainRightW
 	r := e.r
@@ -94,8 +93,7 @@ var cardKinds = map[string]string{
 	"":        "grey card",
 }
 
-// cardFacts writes what the card says of the light, and the tag, and returns
-// the next baseline.
+// cardFacts writes what the card says of the light, and the tag, and returns the next baseline.
 func (e *explanation) cardFacts(x, y, w float64) float64 {
 	e.text(handHead, x, y, w, "Card and light")
 	y += 28

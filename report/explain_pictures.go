@@ -35,8 +35,7 @@ func (w window) all(ps []colorimg.Point) [][2]float64 {
 	return out
 }
 
-// fit is the largest window of the shape of from inside a rectangle, in its
-// middle.
+// fit is the largest window of the shape of from inside a rectangle, in its middle.
 func fit(from [4]float64, x, y, w, h float64) window {
 	k := min(w/(from[2]-from[0]), h/(from[3]-from[1]))
 	fw, fh := max(1, math.Round((from[2]-from[0])*k)), max(1, math.Round((from[3]-from[1])*k))
@@ -146,8 +145,7 @@ func cross(to draw.Image, c [2]float64) {
 	}
 }
 
-// bloom shows the bloom near by, with every pixel that does not count marked
-// by its reason.
+// bloom shows the bloom near by, with every pixel that does not count marked by its reason.
 func (e *explanation) bloom(x, y, w, h float64) {
 	e.text(handHead, x, y-14, w, "The bloom, and which pixels count")
 	e.box(x, y, w, h, sheetWash)
@@ -170,8 +168,7 @@ func (e *explanation) bloom(x, y, w, h float64) {
 	e.near = win
 }
 
-// bloomPart is the part of the photo around the bloom, of the given width over
-// height where the frame allows it.
+// bloomPart is the part of the photo around the bloom, of the given width over height where the frame allows it.
 func (e *explanation) bloomPart(shape float64) (from [4]float64, ok bool) {
 	frame, ok := e.frameOf()
 	if !ok {

@@ -6,15 +6,13 @@ import (
 	"math"
 )
 
-// pin is the name of a thing outlined in a picture, and where the thing lies,
-// in pixels from the picture's corner.
+// pin is the name of a thing outlined in a picture, and where the thing lies, in pixels from the picture's corner.
 type pin struct {
 	name string
 	of   image.Rectangle
 }
 
-// extent is the least box around points; empty when one is not a number or
-// there is none.
+// extent is the least box around points; empty when one is not a number or there is none.
 func extent(ps [][2]float64) image.Rectangle {
 	const far = 1e5
 	left, right, top, bottom := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
@@ -58,9 +56,8 @@ func (e *explanation) pins(w window, named []pin) {
 	}
 }
 
-// pinPlace finds a place for a label beside a thing, inside a picture of the
-// given size and clear of what is to be avoided: above, below, to the right or
-// the left of it; else over its lower part, where only the thing itself is
+// pinPlace finds a place for a label beside a thing, inside a picture of the given size and clear of what is to be
+// avoided: above, below, to the right or the left of it; else over its lower part, where only the thing itself is
 // hidden. ok is false when the picture is too small for the label.
 func pinPlace(of image.Rectangle, label, size image.Point, avoid []image.Rectangle) (at image.Rectangle, ok bool) {
 	const gap, edge = 6, 2

@@ -71,8 +71,7 @@ func (e *explanation) rings() []colorimg.Ring {
 	return out
 }
 
-// ringEdges are where the rings meet: halfway between their middles, and 0
-// and 1 at the ends.
+// ringEdges are where the rings meet: halfway between their middles, and 0 and 1 at the ends.
 func ringEdges(rings []colorimg.Ring) []float64 {
 	edges := make([]float64, len(rings)+1)
 	for i := 1; i < len(rings); i++ {
@@ -115,8 +114,7 @@ func (e *explanation) curve(name string, rings []colorimg.Ring, drawn, told []fl
 		e.text(handSmall, at(0)+6, y+profileRow/2+8, at(1)-at(0)-12, "too grey to have a hue")
 		return
 	}
-	// A coordinate that hardly changes is drawn nearly level: the whole height
-	// is at least 10 units.
+	// A coordinate that hardly changes is drawn nearly level: the whole height is at least 10 units.
 	middle, span := (low+high)/2, max(high-low, 10)
 	py := func(v float64) float64 { return y + profileRow - 6 - band*((v-middle)/span+0.5) }
 	r := pixelBox(at(0)-6, y, at(1)-at(0)+12, profileRow)

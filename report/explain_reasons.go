@@ -27,8 +27,7 @@ var reasonLooks = []reasonLook{
 	{colorimg.Browned, "withered", color.NRGBA{0x7c, 0x4a, 0x22, 0xff}, func(x, y int) bool { return ((x-y)%8+8)%8 < 3 }},
 }
 
-// lookOf is how a reason is shown; one that is not known here is a chequer
-// with its number as a name.
+// lookOf is how a reason is shown; one that is not known here is a chequer with its number as a name.
 func lookOf(v colorimg.Reason) reasonLook {
 	for _, l := range reasonLooks {
 		if l.reason == v {
@@ -52,8 +51,7 @@ func (l reasonLook) paint(c color.NRGBA, x, y int) color.NRGBA {
 	return mix(g, l.tint, k)
 }
 
-// paleGround is a pixel that is not of the bloom: faint, so that the bloom
-// stands out and one still sees where it is.
+// paleGround is a pixel that is not of the bloom: faint, so that the bloom stands out and one still sees where it is.
 func paleGround(c color.NRGBA) color.NRGBA { return mix(grayOf(c), sheetPaper, 0.7) }
 
 // grayOf takes the colour out of what is shown; it is for the eye only.
@@ -67,8 +65,7 @@ func mix(a, b color.NRGBA, k float64) color.NRGBA {
 	return color.NRGBA{m(a.R, b.R), m(a.G, b.G), m(a.B, b.B), 255}
 }
 
-// reasons are the reading's, or nil when there are none or they do not fit
-// their own size.
+// reasons are the reading's, or nil when there are none or they do not fit their own size.
 func (e *explanation) reasons() *colorimg.Reasons {
 	q := e.r.Reasons
 	if q == nil || q.W <= 0 || q.H <= 0 || len(q.Pix) != q.W*q.H {

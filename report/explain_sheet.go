@@ -80,8 +80,7 @@ func (s *sheet) width(h hand, text string) float64 {
 	return float64(font.MeasureString(s.face(h), text)) / 64
 }
 
-// text writes one line from x, shortened where it would pass x + room, and
-// returns where it ends.
+// text writes one line from x, shortened where it would pass x + room, and returns where it ends.
 func (s *sheet) text(h hand, x, y, room float64, text string) float64 {
 	text = s.shorten(h, text, room)
 	d := font.Drawer{Dst: s.RGBA, Src: image.NewUniform(h.ink), Face: s.face(h),
@@ -187,8 +186,7 @@ func pixelBox(x, y, w, h float64) image.Rectangle {
 	return image.Rect(int(math.Round(x)), int(math.Round(y)), int(math.Round(x+w)), int(math.Round(y+h)))
 }
 
-// in is a part of the sheet to draw shapes on; a pen's positions count from
-// its corner, and what leaves it is cut off.
+// in is a part of the sheet to draw shapes on; a pen's positions count from its corner, and what leaves it is cut off.
 func (s *sheet) in(r image.Rectangle) draw.Image {
 	return s.SubImage(r).(draw.Image)
 }
@@ -202,8 +200,7 @@ func hexColor(hex string) (c color.NRGBA, ok bool) {
 	return color.NRGBA{uint8(n >> 16), uint8(n >> 8), uint8(n), 255}, err == nil
 }
 
-// swatch fills a rectangle with a colour and frames it; a colour that is not
-// one is left empty and crossed out.
+// swatch fills a rectangle with a colour and frames it; a colour that is not one is left empty and crossed out.
 func (s *sheet) swatch(x, y, w, h float64, hex string) {
 	if c, ok := hexColor(hex); ok {
 		s.box(x, y, w, h, c)

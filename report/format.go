@@ -22,8 +22,7 @@ func (p px) String() string {
 	return s
 }
 
-// number writes v for reading: given decimals, a true minus sign, and a dash
-// when it is not known.
+// number writes v for reading: given decimals, a true minus sign, and a dash when it is not known.
 func number(v float64, decimals int) string {
 	if !finite(v) {
 		return "–"
@@ -69,8 +68,7 @@ func baseName(file string) string {
 
 var hexForm = regexp.MustCompile(`^#[0-9a-fA-F]{6}$`)
 
-// ink returns a colour that is safe to paint with; anything but "#rrggbb" is
-// shown as no colour.
+// ink returns a colour that is safe to paint with; anything but "#rrggbb" is shown as no colour.
 func ink(hex string) string {
 	if hexForm.MatchString(hex) {
 		return hex

@@ -11,16 +11,14 @@ import (
 	"hueward/colorimg"
 )
 
-// The two inks of an overlay: a light line inside a dark casing can be seen on
-// any petal and any ground.
+// The two inks of an overlay: a light line inside a dark casing can be seen on any petal and any ground.
 var (
 	overlayLine   = color.NRGBA{255, 255, 255, 255}
 	overlayCasing = color.NRGBA{20, 24, 22, 240}
 )
 
-// DrawOverlay returns a copy of thumb with the petals' outline and the card of
-// r drawn in: the petals as a line, the card as a line with a square on each
-// corner. thumb is the whole photo as displayed, at any size; r.Size says how
+// DrawOverlay returns a copy of thumb with the petals' outline and the card of r drawn in: the petals as a line, the
+// card as a line with a square on each corner. thumb is the whole photo as displayed, at any size; r.Size says how
 // large the photo is. Without it nothing is drawn. r may be nil.
 func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
 	n := copyOf(thumb)

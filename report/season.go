@@ -26,8 +26,7 @@ const (
 	Hold = "hold" // a good variety, true to what it is
 )
 
-// Season is all that a report shows. Strings are plain text; an empty one,
-// like a nil slice, leaves its place out.
+// Season is all that a report shows. Strings are plain text; an empty one, like a nil slice, leaves its place out.
 type Season struct {
 	Title  string    // large, on top; empty: the line's name
 	Line   string    // "buff apricot"
@@ -130,9 +129,8 @@ type Photo struct {
 	Plant   string            // the plant's ID; empty: not known
 	Reading *colorimg.Reading // never nil; its File is shown without folders
 	Name    string            // file name to show instead of Reading.File's, as the grower knows it
-	// Thumb is the photo made small, upright, all of it; [Thumbnail]
-	// makes one. Nil: the photo is listed without a picture.
-	// Write draws petals and card into a copy of it.
+	// Thumb is the photo made small, upright, all of it; [Thumbnail] makes one. Nil: the photo is listed without a
+	// picture. Write draws petals and card into a copy of it.
 	Thumb image.Image
 }
 
@@ -144,8 +142,7 @@ type Refused struct {
 	Hint   string // "give --card x,y,w,h or photograph it again"
 }
 
-// Repeatability is how much of the differences between photos is differences
-// between plants.
+// Repeatability is how much of the differences between photos is differences between plants.
 type Repeatability struct {
 	Value   float64 // 0 to 1
 	Within  float64 // usual scatter between photos of one plant, Delta E 2000; 0: not shown

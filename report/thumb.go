@@ -28,9 +28,8 @@ func Thumbnail(im image.Image) *image.NRGBA {
 	return imaging.Fit(n, ThumbSide, ThumbSide, imaging.CatmullRom)
 }
 
-// copyOf returns a copy of im that begins at (0, 0). Everything given to
-// imaging goes through it, because imaging panics on a paletted image with
-// pixels past the end of its palette (its issue 165); here they are black.
+// copyOf returns a copy of im that begins at (0, 0). Everything given to imaging goes through it, because imaging
+// panics on a paletted image with pixels past the end of its palette (its issue 165); here they are black.
 func copyOf(im image.Image) *image.NRGBA {
 	if p, ok := im.(*image.Paletted); ok && len(p.Palette) < 256 {
 		full := *p
@@ -46,8 +45,7 @@ func copyOf(im image.Image) *image.NRGBA {
 	return n
 }
 
-// dataURI encodes a picture anew, from its pixels alone, as a JPEG inside a
-// link.
+// dataURI encodes a picture anew, from its pixels alone, as a JPEG inside a link.
 func dataURI(im image.Image) (template.URL, error) {
 	var b bytes.Buffer
 	if err := photo.EncodeJPEG(&b, im, 82); err != nil {

@@ -15,8 +15,7 @@ import (
 //go:embed templates
 var templateFiles embed.FS
 
-// Funcs are how the report's templates write numbers, colours and counts; the page's
-// write them alike.
+// Funcs are how the report's templates write numbers, colours and counts; the page's write them alike.
 var Funcs = template.FuncMap{
 	"num0":     func(v float64) string { return number(v, 0) },
 	"num1":     func(v float64) string { return number(v, 1) },
@@ -42,9 +41,8 @@ var page = sync.OnceValue(func() *template.Template {
 // Generator is how a report says what made it, by which an earlier one is known.
 const Generator = `<meta name="generator" content="hueward report">`
 
-// Write writes the season's report to w as one HTML file in UTF-8.
-// Nothing of s is kept or changed. An error is one of w, or of a thumbnail
-// that cannot be encoded; what was written before it is of no use.
+// Write writes the season's report to w as one HTML file in UTF-8. Nothing of s is kept or changed. An error is one of
+// w, or of a thumbnail that cannot be encoded; what was written before it is of no use.
 func Write(w io.Writer, s *Season) error {
 	b := bufio.NewWriter(w)
 	if err := write(b, s, "season.html"); err != nil {

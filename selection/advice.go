@@ -8,14 +8,12 @@ import (
 	"hueward/selection/written"
 )
 
-// worthAnother is the chance of belonging to the kept from which a plant with
-// a doubtful reading is not passed by before it has been photographed again. A
-// guess.
+// worthAnother is the chance of belonging to the kept from which a plant with a doubtful reading is not passed by
+// before it has been photographed again. A guess.
 const worthAnother = 0.1
 
-// advise says what to do with each plant, in order of rank: keep the nearest;
-// hold as many again in reserve, and whatever else is within the tolerance;
-// pass the others by. A doubt never costs a plant its place; it may gain one a
+// advise says what to do with each plant, in order of rank: keep the nearest; hold as many again in reserve, and
+// whatever else is within the tolerance; pass the others by. A doubt never costs a plant its place; it may gain one a
 // reserve until it has been photographed again.
 func (r *Ranking) advise(v *Values, traits []Trait) {
 	n := len(r.Plants)

@@ -50,8 +50,7 @@ type GeneTest struct {
 	Kind  string  `json:"kind"`    // "self", "test cross" with a plant that shows the colour, "cross" with one that likely carries it too
 	Words string  `json:"differs"` // how the hidden colour differs
 	Share float64 `json:"share"`   // of offspring that show it, if the plant carries it
-	// Plants is how many offspring show the colour at least once with a chance of 95 %, if the plant
-	// carries it.
+	// Plants is how many offspring show the colour at least once with a chance of 95 %, if the plant carries it.
 	Plants int `json:"plants"`
 }
 

@@ -160,9 +160,8 @@ func (c *cloud) away(z0, z1, z2 float64) float64 {
 	return math.Sqrt(x*x + y*y + z*z)
 }
 
-// shrink draws the plants toward the line's mean as far as their errors ask
-// for: the nearest of many is, on average, not quite as near as it looks.
-// With fewer than fewPlants the means stand as they are.
+// shrink draws the plants toward the line's mean as far as their errors ask for: the nearest of many is, on average,
+// not quite as near as it looks. With fewer than fewPlants the means stand as they are.
 //
 // Source: empirical Bayes for normal means, Efron and Morris 1975, JASA 70:311.
 func shrink(groups []*group, b space.Matrix) []posterior {
@@ -190,11 +189,10 @@ func shrink(groups []*group, b space.Matrix) []posterior {
 	return out
 }
 
-// chances returns for each plant the probability that it truly is among the
-// keep nearest to the target, all plants' errors considered together, by
-// Monte Carlo in each plant's own metric. The chances add up to keep. The same
-// plants in the same order with the same seed give the same answer, however
-// many processors there are. A bonus, nil for none, is taken from a plant's distance;
+// chances returns for each plant the probability that it truly is among the keep nearest to the target, all plants'
+// errors considered together, by Monte Carlo in each plant's own metric. The chances add up to keep. The same plants in
+// the same order with the same seed give the same answer, however many processors there are. A bonus, nil for none, is
+// taken from a plant's distance;
 // -Inf takes it out of the choice. TestChancesExact compares with CIEDE2000 itself.
 func chances(plants []posterior, bonus []float64, target cie.Lab, keep, times int, seed uint64) []float64 {
 	n := len(plants)

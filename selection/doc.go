@@ -1,19 +1,15 @@
-// Package selection turns measured colours into a season's decisions: how far
-// each plant is from the shade you want, what it passes on, which plants to
-// keep, whom to cross, how many to grow, and whether the line moves.
+// Package selection turns measured colours into a season's decisions: how far each plant is from the shade you want,
+// what it passes on, which plants to keep, whom to cross, how many to grow, and whether the line moves.
 //
-// Start with [Rank] for one season's plants; with [Predict] for what plants pass on,
-// and then [Pairs] and [PlanAhead]; package trend follows a line's seasons. Colours are
-// L*, a*, b* under D65, 2 degree observer; distances are CIEDE2000 ("Delta E"),
-// variances are in squared Lab units. A plant's colour is the weighted mean of its
-// photos; what scatters between photos of one plant is told apart from what differs
-// between plants ([sample.Repeatability]). Every number that was assumed rather than
-// estimated is named in a result's Assumed, and every doubt in its Warnings.
+// Start with [Rank] for one season's plants; with [Predict] for what plants pass on, and then [Pairs] and [PlanAhead];
+// package trend follows a line's seasons. Colours are L*, a*, b* under D65, 2 degree observer; distances are CIEDE2000
+// ("Delta E"), variances are in squared Lab units. A plant's colour is the weighted mean of its photos; what scatters
+// between photos of one plant is told apart from what differs between plants ([sample.Repeatability]). Every number
+// that was assumed rather than estimated is named in a result's Assumed, and every doubt in its Warnings.
 //
 // # How a parent is chosen
 //
-// Package garden gathers a line's plants with all their ancestors and their readings of
-// all seasons. From there:
+// Package garden gathers a line's plants with all their ancestors and their readings of all seasons. From there:
 //
 //  1. Records (record.go, pool.go). Each plant's photos of a season become one record with
 //     its own error; a photo that disagrees with the plant's others counts for less.

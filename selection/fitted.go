@@ -14,9 +14,8 @@ const (
 	leastFitted = 800
 )
 
-// fitted are the records that components are estimated from: the newest, most at most, and
-// of those, where their parents are too many, the offspring of the parents with most
-// offspring.
+// fitted are the records that components are estimated from: the newest, most at most, and of those, where their
+// parents are too many, the offspring of the parents with most offspring.
 func fitted(records []Record, seasons []string, most int, ped *genetics.Pedigree) []Record {
 	some := newest(records, seasons, most)
 	offspring := map[int32]int{}

@@ -212,9 +212,8 @@ func (k *kinds) mean(share []float64) (m space.Vector) {
 	return m
 }
 
-// What a pair is worth where strong genes part its offspring: in the offspring's offspring, of which
-// the best share are kept, and to some part in the offspring themselves. Chosen by simulated
-// programmes.
+// What a pair is worth where strong genes part its offspring: in the offspring's offspring, of which the best share are
+// kept, and to some part in the offspring themselves. Chosen by simulated programmes.
 const (
 	bestShare = 0.25
 	nowWeight = 0.2

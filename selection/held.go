@@ -15,13 +15,11 @@ import (
 // A held line is not moved: all plants that are true to it are kept, and the others taken
 // out, since a variety that is kept from its few best is changed and becomes inbred.
 //
-// True is what lies within the tolerance; of a line that as a whole has left it, what lies
-// within the tolerance of the line's own middle, so that one season's weather or another
-// phone does not empty the bed. A plant that its photos may put on either side is held in
-// reserve, and so is one that is within the tolerance but unlike all others.
+// True is what lies within the tolerance; of a line that as a whole has left it, what lies within the tolerance of the
+// line's own middle, so that one season's weather or another phone does not empty the bed. A plant that its photos may
+// put on either side is held in reserve, and so is one that is within the tolerance but unlike all others.
 
-// surelyOff is the chance to be true below which a plant that was read outside the
-// tolerance is dropped. A guess.
+// surelyOff is the chance to be true below which a plant that was read outside the tolerance is dropped. A guess.
 const surelyOff = 0.05
 
 // holding is how the plants of a held line are judged.

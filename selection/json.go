@@ -5,8 +5,7 @@ import (
 	"hueward/selection/space"
 )
 
-// RankJSON is what "rank --json" prints. Programs rely on it: keys may be
-// added, none renamed or removed.
+// RankJSON is what "rank --json" prints. Programs rely on it: keys may be added, none renamed or removed.
 type RankJSON struct {
 	Line          string       `json:"line"`
 	Season        string       `json:"season"`

@@ -9,8 +9,7 @@ import (
 	"hueward/selection/space"
 )
 
-// Observation is one photo's (or one instrument's) reading of one plant,
-// reduced to plain numbers.
+// Observation is one photo's (or one instrument's) reading of one plant, reduced to plain numbers.
 type Observation struct {
 	Plant string  // the plant's id; not empty
 	Photo string  // file name, to name the photo in warnings; may be empty

@@ -58,14 +58,12 @@ type Predicted struct {
 	// Best is the expected Delta E 2000 of the nearest of N offspring.
 	Best float64
 	N    int
-	// GrowFor95 is how many seeds to sow for a chance of 95 % that at least Wanted
-	// offspring within the tolerance come up; 0: more than [classes.MostSeeds], or the parents are
-	// not known well enough for any number to do.
+	// GrowFor95 is how many seeds to sow for a chance of 95 % that at least Wanted offspring within the tolerance come
+	// up; 0: more than [classes.MostSeeds], or the parents are not known well enough for any number to do.
 	GrowFor95 int
 	Wanted    int
-	// NextWithin is the chance of one offspring of its offspring among each other to be within the
-	// tolerance, where strong genes part them: what is hidden in the first shows in those. NaN:
-	// no strong genes.
+	// NextWithin is the chance of one offspring of its offspring among each other to be within the tolerance, where
+	// strong genes part them: what is hidden in the first shows in those. NaN: no strong genes.
 	NextWithin float64
 }
 
@@ -76,10 +74,9 @@ type PredictOptions struct {
 	Germination float64 // share of seeds that make a plant; 0: all
 }
 
-// Predict works out what offspring promise, over the whole of their distribution:
-// what they share (that the parents' values and the additive variance are not known
-// for certain) apart from what differs between them, so that more seeds do not make
-// up for a mistaken parent.
+// Predict works out what offspring promise, over the whole of their distribution: what they share (that the parents'
+// values and the additive variance are not known for certain) apart from what differs between them, so that more seeds
+// do not make up for a mistaken parent.
 //
 // Source: the distribution is the infinitesimal model's: Fisher 1918; Bulmer 1980,
 // The Mathematical Theory of Quantitative Genetics. The chance is integrated over
@@ -194,8 +191,7 @@ func (o *Offspring) predict(t Target, opt *PredictOptions) (Predicted, []float64
 	return out, chances
 }
 
-// sample appends the offspring of outer point j where there are strong genes: of each kind those of
-// the inner points.
+// sample appends the offspring of outer point j where there are strong genes: of each kind those of the inner points.
 func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own space.Matrix, distance *cie.Nearness) []draws.Weighed {
 	// The parents' genotypes: each case in its share of the outer points.
 	_, u := math.Modf(0.5 + float64(j+1)*(math.Sqrt(5)-1)/2)

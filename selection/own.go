@@ -5,14 +5,12 @@ import (
 	"hueward/selection/space"
 )
 
-// A plant's colour tells of its strong genes and of its many weak ones together: y = g + u + e. With g
-// not known for certain, y less what g is expected to be is what u + e are expected to be, which
-// scatters less than they do, by the variance of what is not known of g. So that variance goes
-// back into the rest's (addGeneVar), and a plant that has another genotype than is expected has
-// another value u, too, so that both add up to what was seen (tie).
+// A plant's colour tells of its strong genes and of its many weak ones together: y = g + u + e. With g not known for
+// certain, y less what g is expected to be is what u + e are expected to be, which scatters less than they do, by the
+// variance of what is not known of g. So that variance goes back into the rest's (addGeneVar), and a plant that has
+// another genotype than is expected has another value u, too, so that both add up to what was seen (tie).
 //
-// Source: the law of total variance; as the E step of expectation maximisation, Dempster, Laird,
-// Rubin 1977, has it.
+// Source: the law of total variance; as the E step of expectation maximisation, Dempster, Laird, Rubin 1977, has it.
 
 // addGeneVar adds what is not known of the strong genes to what the components hold beside the additive.
 func (v *Values) addGeneVar(c *genetics.Components) {

@@ -52,9 +52,8 @@ type PairOptions struct {
 	Crosses    int      // how many crosses to choose together; 0: 6
 	MostUses   int      // of one plant among them; 0: 3
 	MostPlants int      // in all; 0: any
-	// MostInbreeding is by how much the line may become inbred by the crosses chosen,
-	// 0 to 1, as a share of what is left to lose; 0: 0.1 where the line is moved, 0.01 where
-	// it is held.
+	// MostInbreeding is by how much the line may become inbred by the crosses chosen, 0 to 1, as a share of what is
+	// left to lose; 0: 0.1 where the line is moved, 0.01 where it is held.
 	MostInbreeding float64
 	// Hold is for a line that is held true: all candidates are crossed in a ring.
 	Hold    bool
@@ -102,21 +101,17 @@ type candidate struct {
 	gives      float64 // variance that its gametes add among offspring, as a share of the additive
 }
 
-// Pairs looks at all pairs of candidates, selfs included, and ranks them by how far from
-// the target one of their offspring is expected to be, over the whole distribution of
-// what it may be bred for. Two plants on opposite sides of the target are often better
-// than the two nearest. TestProgrammes compares what comes of it, over many seasons,
-// with keeping the nearest plants. Ranking by the nearest of ten offspring instead would
-// bet on what is not known.
+// Pairs looks at all pairs of candidates, selfs included, and ranks them by how far from the target one of their
+// offspring is expected to be, over the whole distribution of what it may be bred for. Two plants on opposite sides of
+// the target are often better than the two nearest. TestProgrammes compares what comes of it, over many seasons, with
+// keeping the nearest plants. Ranking by the nearest of ten offspring instead would bet on what is not known.
 //
-// A cross is chosen only where it is worth a bed: where one of its offspring is expected at most
-// 1 Delta E, or a tenth of the distance, farther away than one of the best pair's. Less is
-// hardly seen; what is farther fills a bed that more seed of the best cross would fill better. So
-// fewer crosses than asked for may be chosen, and [Pairing].Few says so.
+// A cross is chosen only where it is worth a bed: where one of its offspring is expected at most 1 Delta E, or a tenth
+// of the distance, farther away than one of the best pair's. Less is hardly seen; what is farther fills a bed that more
+// seed of the best cross would fill better. So fewer crosses than asked for may be chosen, and [Pairing].Few says so.
 //
-// It also chooses a set of crosses together: near offspring, while no plant is used
-// more than MostUses times, and the line does not become inbred faster than
-// MostInbreeding allows.
+// It also chooses a set of crosses together: near offspring, while no plant is used more than MostUses times, and the
+// line does not become inbred faster than MostInbreeding allows.
 //
 // Source: expected loss over a distribution, as in any textbook of decisions; coancestry
 // of a set, Meuwissen 1997, J. Anim. Sci. 75:934.

@@ -2,8 +2,7 @@ package selection
 
 import "hueward/selection/space"
 
-// PairsJSON is what "pairs --json" prints. Programs rely on it: keys may be added, none
-// renamed or removed.
+// PairsJSON is what "pairs --json" prints. Programs rely on it: keys may be added, none renamed or removed.
 type PairsJSON struct {
 	Line       string     `json:"line"`
 	Season     string     `json:"season"`

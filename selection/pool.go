@@ -47,9 +47,8 @@ func (p *photo) variance(w space.Matrix) space.Matrix {
 	return space.Add(space.Scale(p.k, w), space.Diag(p.s))
 }
 
-// pool estimates the covariance between photos of one plant, w, marks the
-// photos that disagree with their plant's others, and fills in each plant's
-// mean and covariance. df is what w rests on besides the guess.
+// pool estimates the covariance between photos of one plant, w, marks the photos that disagree with their plant's
+// others, and fills in each plant's mean and covariance. df is what w rests on besides the guess.
 func pool(groups []*group) (w space.Matrix, df float64) {
 	downweight(groups, startVariance(groups))
 	w, df = momentEstimate(groups)
@@ -59,17 +58,15 @@ func pool(groups []*group) (w space.Matrix, df float64) {
 	return w, df
 }
 
-// momentEstimate is the method-of-moments estimate of the covariance between
-// photos, with weights 1/k, negative directions cut off, and the prior added
-// as priorPhotos further degrees of freedom. With those weights
+// momentEstimate is the method-of-moments estimate of the covariance between photos, with weights 1/k, negative
+// directions cut off, and the prior added as priorPhotos further degrees of freedom. With those weights
 //
 //	E Σ (y-ȳ)(y-ȳ)'/k = (n-1) W + Σ (1/k)(1 - (1/k)/Σ(1/k)) S
 //
 // for each plant, so nothing needs iterating.
 //
-// Source: DerSimonian and Laird 1986, Control. Clin. Trials 7:177, in the
-// general form of DerSimonian and Kacker 2007, Contemp. Clin. Trials 28:105,
-// with fixed weights, and matrices for variances.
+// Source: DerSimonian and Laird 1986, Control. Clin. Trials 7:177, in the general form of DerSimonian and Kacker 2007,
+// Contemp. Clin. Trials 28:105, with fixed weights, and matrices for variances.
 func momentEstimate(groups []*group) (w space.Matrix, df float64) {
 	var q, within space.Matrix
 	for _, g := range groups {
@@ -96,9 +93,8 @@ func momentEstimate(groups []*group) (w space.Matrix, df float64) {
 	return space.Scale(1/(priorPhotos+df), space.Add(w, space.Scale(priorPhotos, prior))), df
 }
 
-// startVariance is a first, robust variance of one sound photo around its
-// plant, for each of L*, a*, b*: of the median plant, with the prior added.
-// A single bad photo of a plant of three or more does not move it.
+// startVariance is a first, robust variance of one sound photo around its plant, for each of L*, a*, b*: of the median
+// plant, with the prior added. A single bad photo of a plant of three or more does not move it.
 func startVariance(groups []*group) space.Vector {
 	var out space.Vector
 	for i := range 3 {
@@ -123,12 +119,10 @@ func startVariance(groups []*group) space.Vector {
 	return out
 }
 
-// downweight marks as odd each photo that lies beyond the 99.9 % point from
-// the middle of a plant with three photos or more, and raises its k in
-// proportion, as Huber's estimator does.
+// downweight marks as odd each photo that lies beyond the 99.9 % point from the middle of a plant with three photos or
+// more, and raises its k in proportion, as Huber's estimator does.
 //
-// Source: Huber 1964, Ann. Math. Statist. 35:73; the middle is the median of
-// each of L*, a*, b*.
+// Source: Huber 1964, Ann. Math. Statist. 35:73; the middle is the median of each of L*, a*, b*.
 func downweight(groups []*group, start space.Vector) {
 	limit := distuv.ChiSquared{K: 3}.Quantile(0.999)
 	for _, g := range groups {
@@ -159,9 +153,8 @@ func downweight(groups []*group, start space.Vector) {
 	}
 }
 
-// average fills in the weighted mean and its covariance. When the photos
-// scatter beyond the 99 % point of what w allows, the covariance grows by how
-// much they do (the Birge ratio: Birge 1932, Phys. Rev. 40:207).
+// average fills in the weighted mean and its covariance. When the photos scatter beyond the 99 % point of what w
+// allows, the covariance grows by how much they do (the Birge ratio: Birge 1932, Phys. Rev. 40:207).
 func (g *group) average(w space.Matrix) {
 	if len(g.photos) == 1 {
 		g.mean, g.cov = g.photos[0].y, g.photos[0].variance(w)

@@ -13,12 +13,10 @@ import (
 	"hueward/selection/space"
 )
 
-// Rank orders the plants by their distance to the target, says how sure that
-// is, and advises which to keep. With Options.Values, and where parents are known, the
-// distance is that of what a plant passes on, else that of its own colour; of a held line
-// always the latter. The order of the observations does not
-// matter. Plants with refused readings only, and those of Options.Plants
-// without any, are listed apart.
+// Rank orders the plants by their distance to the target, says how sure that is, and advises which to keep. With
+// Options.Values, and where parents are known, the distance is that of what a plant passes on, else that of its own
+// colour; of a held line always the latter. The order of the observations does not matter. Plants with refused readings
+// only, and those of Options.Plants without any, are listed apart.
 //
 // It returns an error for a target or observation that is not made of
 // ordinary numbers, and ErrNoColors when no plant has a colour.

@@ -29,9 +29,8 @@ type Plant struct {
 	ID   string
 	Rank int     // 1 is best: nearest to the target, by value or by its own colour; no two plants share a rank
 	Lab  cie.Lab // weighted mean of its photos
-	// Cov is the covariance of the error of Lab, for L*, a*, b*: what is
-	// left of the photos' scatter after averaging. The camera's own error,
-	// which all photos share, is not in it: see Trueness.
+	// Cov is the covariance of the error of Lab, for L*, a*, b*: what is left of the photos' scatter after averaging.
+	// The camera's own error, which all photos share, is not in it: see Trueness.
 	Cov        [3][3]float64
 	Precision  float64 // the same as one standard error, Delta E 2000
 	Trueness   float64 // largest of its photos' against an instrument, Delta E 2000
@@ -51,8 +50,7 @@ type Plant struct {
 	Value        *Value // what it passes on; nil: not worked out
 	// Bonus is by how many Delta E it stands nearer for its other traits.
 	Bonus float64
-	// Sorts is the number by which the plant has its rank: ValueDeltaE where Ranking.ByValue, else DeltaE;
-	// less Bonus.
+	// Sorts is the number by which the plant has its rank: ValueDeltaE where Ranking.ByValue, else DeltaE; less Bonus.
 	Sorts       float64
 	Lacks       string  // which must-have it has not; empty: none
 	ValueDeltaE float64 // from Value to the target, Delta E 2000; where strong genes part its offspring, the mean over their classes
@@ -85,9 +83,8 @@ type Ranking struct {
 	Plants     []Plant
 	Unmeasured []Unmeasured // in natural order of id
 	LeftOut    []LeftOut    // in natural order of id; filled in by whoever leaves them out
-	// Between is the variance between plants, and Photo the variance between
-	// photos of one plant beyond what each photo's own error explains, both as
-	// covariance of L*, a*, b*.
+	// Between is the variance between plants, and Photo the variance between photos of one plant beyond what each
+	// photo's own error explains, both as covariance of L*, a*, b*.
 	Between, Photo [3][3]float64
 	// Repeatability of one photo, for L*, a*, b* and the distance to the target.
 	Repeatability [4]sample.Repeat

@@ -8,9 +8,8 @@ import (
 	"hueward/selection/space"
 )
 
-// Records pools the observations of each season into a colour for each plant, as
-// [Rank] does for one season; how photos of a plant scatter is estimated from
-// all seasons together. Plants with refused readings only have no record.
+// Records pools the observations of each season into a colour for each plant, as [Rank] does for one season; how photos
+// of a plant scatter is estimated from all seasons together. Plants with refused readings only have no record.
 func Records(seasons map[string][]Observation) ([]Record, error) {
 	var all []*group
 	var of []string // the season of each

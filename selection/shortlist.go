@@ -22,10 +22,9 @@ type rough struct {
 	merit float32
 }
 
-// shorten leaves, of very many candidates, those that the best pairs are made of: by the
-// distance of each pair's mean and the variance around it, the parents' errors taken as
-// apart; where strong genes are known, by the whole distribution. The mean coancestry stays that
-// of all.
+// shorten leaves, of very many candidates, those that the best pairs are made of: by the distance of each pair's mean
+// and the variance around it, the parents' errors taken as apart; where strong genes are known, by the whole
+// distribution. The mean coancestry stays that of all.
 func (f *pairing) shorten() {
 	n := len(f.candidates)
 	if n <= mostCandidates {

@@ -8,9 +8,8 @@ import (
 	"hueward/selection/space"
 )
 
-// DefaultWithin is the tolerance of a target that gives none, in Delta E 2000:
-// side by side, a difference that most people see at once and many would still
-// accept as the same variety. Common practice, no source.
+// DefaultWithin is the tolerance of a target that gives none, in Delta E 2000: side by side, a difference that most
+// people see at once and many would still accept as the same variety. Common practice, no source.
 const DefaultWithin = 3.0
 
 // Target is the shade that a line is moved toward, or held at.
@@ -18,9 +17,8 @@ type Target struct {
 	Lab    cie.Lab
 	Within float64 // tolerance, Delta E 2000; 0: DefaultWithin
 	Source string  // where it came from: "--lab", "--hex", "photo IMG_0412.jpg"; only shown
-	// Measured says that the target was itself measured from a photo taken as
-	// the plants' are, so that the camera's own error is shared by both and
-	// drops out of the distance.
+	// Measured says that the target was itself measured from a photo taken as the plants' are, so that the camera's own
+	// error is shared by both and drops out of the distance.
 	Measured bool
 	Second   *cie.Lab // shade of the petals' second colour; nil: none. It does not rank.
 }

@@ -29,16 +29,14 @@ type TraitValue struct {
 	Value        map[string]float64 // what each plant passes on, in SD from the mean, better above 0
 }
 
-// assumedTraitHeritability is that of form, habit or stem length before the scores speak. A
-// guess.
+// assumedTraitHeritability is that of form, habit or stem length before the scores speak. A guess.
 const assumedTraitHeritability = 0.3
 
 // ErrNoScores says that a trait was scored on too few plants.
 var ErrNoScores = errors.New("fewer than 3 plants are scored")
 
-// PredictTrait predicts what plants pass on of one trait, with its own heritability, as
-// [Predict] does for colour. It returns ErrNoScores for fewer than three scores, and 0 for
-// all where scores do not differ.
+// PredictTrait predicts what plants pass on of one trait, with its own heritability, as [Predict] does for colour. It
+// returns ErrNoScores for fewer than three scores, and 0 for all where scores do not differ.
 func PredictTrait(plants []genetics.Parents, t *Trait) (*TraitValue, error) {
 	var ids []string
 	for id := range t.Score {
@@ -95,8 +93,7 @@ func PredictTrait(plants []genetics.Parents, t *Trait) (*TraitValue, error) {
 	return out, nil
 }
 
-// lacks says what of its must-haves a plant has not, empty: nothing. A plant that was not
-// scored lacks nothing.
+// lacks says what of its must-haves a plant has not, empty: nothing. A plant that was not scored lacks nothing.
 func lacks(plant string, traits []Trait) string {
 	var out []string
 	for _, t := range traits {

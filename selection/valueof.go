@@ -8,8 +8,7 @@ import (
 	"hueward/selection/space"
 )
 
-// Knows reports whether relatives tell anything of the plants: whether one of them has
-// a parent that is known.
+// Knows reports whether relatives tell anything of the plants: whether one of them has a parent that is known.
 func (v *Values) Knows(plants []string) bool {
 	for _, id := range plants {
 		if at, ok := v.Ped.Place(id); ok && !v.Ped.Founder(at) {
@@ -19,9 +18,8 @@ func (v *Values) Knows(plants []string) bool {
 	return false
 }
 
-// useValues ranks by what the plants pass on, where relatives tell anything of it, and
-// returns what is known of each plant's value, in order of groups; nil: by their own
-// colours.
+// useValues ranks by what the plants pass on, where relatives tell anything of it, and returns what is known of each
+// plant's value, in order of groups; nil: by their own colours.
 func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 	if v == nil {
 		return nil
@@ -70,8 +68,7 @@ func (r *Ranking) fillValues(v *Values, known []posterior) {
 	})
 }
 
-// told is by how much a plant's own distance and that of its value must differ to be
-// spoken of, in Delta E 2000.
+// told is by how much a plant's own distance and that of its value must differ to be spoken of, in Delta E 2000.
 const told = 1.0
 
 // whyValue says where a plant's value differs from its colour, and which relatives

@@ -23,9 +23,8 @@ type Record struct {
 	Cov    [3][3]float64 // covariance of its error, as in [Plant].Cov
 }
 
-// Value is what a plant passes on: its breeding value for colour, as the colour that
-// its offspring with a plant of its own kind would have on average, in an ordinary
-// season.
+// Value is what a plant passes on: its breeding value for colour, as the colour that its offspring with a plant of its
+// own kind would have on average, in an ordinary season.
 type Value struct {
 	Lab         cie.Lab
 	Cov         [3][3]float64 // covariance of its error
@@ -33,8 +32,7 @@ type Value struct {
 	Inbreeding  float64       // 0 to 1
 }
 
-// ValueOptions says how values are predicted. The zero value, like nil, is the usual
-// case.
+// ValueOptions says how values are predicted. The zero value, like nil, is the usual case.
 type ValueOptions struct {
 	// Heritability is what is assumed before the records speak; 0: 0.5.
 	Heritability float64
@@ -42,8 +40,7 @@ type ValueOptions struct {
 	Start *genetics.Components
 	// Components are used as they are, and nothing is estimated. Nil: estimated.
 	Components *genetics.Components
-	// AddsUp leaves strong genes out: colour adds up over many. They are not looked for with
-	// Components given either.
+	// AddsUp leaves strong genes out: colour adds up over many. They are not looked for with Components given either.
 	AddsUp bool
 	genes  *majorgene.Model // taken in place of a search
 	// MostFitted is how many records components are estimated from: the newest
@@ -60,8 +57,7 @@ const (
 	groupSD             = 50.0
 )
 
-// LeastSD is the least that plants of a line are taken to scatter by, in each of L*,
-// a*, b*, before the records speak.
+// LeastSD is the least that plants of a line are taken to scatter by, in each of L*, a*, b*, before the records speak.
 const LeastSD = 1.0
 
 // Values are the breeding values of all plants of a pedigree.
@@ -102,9 +98,8 @@ type Values struct {
 // ErrNoRecords says that no plant of the pedigree has a colour.
 var ErrNoRecords = errors.New("no plant has a colour yet; measure photos first")
 
-// Predict predicts what every plant passes on, from the colours of all plants and
-// how they are related. Records of plants that are not in the pedigree are an
-// error, as is a plant that is its own ancestor.
+// Predict predicts what every plant passes on, from the colours of all plants and how they are related. Records of
+// plants that are not in the pedigree are an error, as is a plant that is its own ancestor.
 //
 // Source: see [genetics.Evaluate] and [genetics.FitComponents].
 func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*Values, error) {
@@ -300,9 +295,8 @@ func families(records []Record, ped *genetics.Pedigree) (out [][]Record) {
 	return out
 }
 
-// withinScatter is the covariance of the records within families, groups of founders
-// and seasons, less their own errors, and at least LeastSD. A few plants more are
-// taken to have LeastSD, so that two plants do not stand for all.
+// withinScatter is the covariance of the records within families, groups of founders and seasons, less their own
+// errors, and at least LeastSD. A few plants more are taken to have LeastSD, so that two plants do not stand for all.
 func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 	var ss space.Matrix
 	df := 0.0

@@ -80,8 +80,7 @@ func (v *Values) heritabilities() string {
 	return strings.Join(parts, ", ")
 }
 
-// connected reports whether a plant, or founders of one group, have records in two
-// seasons.
+// connected reports whether a plant, or founders of one group, have records in two seasons.
 func (v *Values) connected(records []Record) bool {
 	season := map[int32]string{}
 	for _, r := range records {

@@ -1,6 +1,5 @@
-// Command hueward reads petal colour from photos with a grey card in, ranks
-// plants by how near they are to the shade you want, and keeps the
-// season's records. See README.md, or hueward --help.
+// Command hueward reads petal colour from photos with a grey card in, ranks plants by how near they are to the shade
+// you want, and keeps the season's records. See README.md, or hueward --help.
 //
 // The commands lie in the folders of internal, by subject, a file each: they parse,
 // call and print. What they find out is worked out in colorimg, selection and report.
@@ -53,9 +52,8 @@ func collectLater() {
 	runtime.AddCleanup(new([4]*int), func(usual int) { debug.SetGCPercent(usual) }, usual)
 }
 
-// run is the whole program but for the process around it: tests call it too.
-// Data goes to stdout; errors, warnings and progress to stderr. env is as
-// [os.Environ] gives it.
+// run is the whole program but for the process around it: tests call it too. Data goes to stdout; errors, warnings and
+// progress to stderr. env is as [os.Environ] gives it.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, env []string) int {
 	a := cli.New(stdin, stdout, stderr, env, version)
 	err := a.Execute(ctx, root(a), args)

@@ -156,8 +156,7 @@ func addressesOf(hosts []string) []string {
 	})
 }
 
-// lanHosts are this machine's addresses in its networks, those of private networks
-// first, and its name.
+// lanHosts are this machine's addresses in its networks, those of private networks first, and its name.
 func lanHosts() ([]string, error) {
 	addrs, err := net.InterfaceAddrs()
 	if err != nil {

@@ -5,9 +5,8 @@ import (
 	"hueward/colorimg/rows"
 )
 
-// Correct does Uncurve and Apply to each pixel of pix, three numbers a pixel,
-// in place. It takes the curve from a table and changes spaces once each way:
-// the same to about 1e-4, and many times faster.
+// Correct does Uncurve and Apply to each pixel of pix, three numbers a pixel, in place. It takes the curve from a table
+// and changes spaces once each way: the same to about 1e-4, and many times faster.
 func (m *Model) Correct(pix []float32) {
 	if m.Kind == Gains && len(m.Curve) == 0 {
 		return

@@ -6,8 +6,7 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// curve undoes a phone's tone curve, in the encoded domain: an encoded value e
-// in 0 to 1 becomes
+// curve undoes a phone's tone curve, in the encoded domain: an encoded value e in 0 to 1 becomes
 //
 //	e + e (1 − e) (c0 + c1 x + c2 x² …),  x = 2e − 1
 //
@@ -57,8 +56,7 @@ const steps = 32
 // then 6 times steeper than sRGB's, more than any that was seen (a guess).
 const minSlope = 0.15
 
-// rises reports whether the curve rises everywhere, so that no two lights
-// become one.
+// rises reports whether the curve rises everywhere, so that no two lights become one.
 func (c curve) rises() bool {
 	for i := range steps + 1 {
 		if s := c.slope(float64(i) / steps); !(s >= minSlope/3) || math.IsInf(s, 0) {

@@ -24,8 +24,7 @@ var (
 	ErrNoGray = errors.New("no readable grey patch")
 )
 
-// The fewest patches for each part of a model: some more than it has numbers
-// to find. Fewest of all is 4.
+// The fewest patches for each part of a model: some more than it has numbers to find. Fewest of all is 4.
 const (
 	fewest       = 4
 	fewestGrays  = 3 // for a curve
@@ -37,13 +36,11 @@ const (
 // clippedShare is how much of a patch may be too bright to read.
 const clippedShare = 0.02
 
-// Fit learns a model from the patches of one photo. The candidates are the
-// grey card alone, the tone curve, and with it a matrix and root-polynomials;
-// those for which there are too few patches are not tried. The simplest is
-// taken whose leave-one-out error is within one standard error of the best
-// (Breiman, Friedman, Olshen, Stone 1984, section 3.4.3). Patches that are
-// clipped or black are left out and named; those more vivid than the photo can
-// hold count for less, and are named too.
+// Fit learns a model from the patches of one photo. The candidates are the grey card alone, the tone curve, and with it
+// a matrix and root-polynomials; those for which there are too few patches are not tried. The simplest is taken whose
+// leave-one-out error is within one standard error of the best (Breiman, Friedman, Olshen, Stone 1984, section 3.4.3).
+// Patches that are clipped or black are left out and named; those more vivid than the photo can hold count for less,
+// and are named too.
 //
 // It returns ErrFew or ErrNoGray, with the reason in words.
 func Fit(samples []patches.Sample, opt *Options) (*Model, error) {
@@ -143,9 +140,8 @@ func isCut(rgb [3]float64, space string) bool {
 	return low < 0.0025 && low < 0.1*high
 }
 
-// unitOf returns the matrix that makes a small difference in Lab around c one
-// whose length is its Delta E 2000: the root of the local metric, taken from
-// small steps.
+// unitOf returns the matrix that makes a small difference in Lab around c one whose length is its Delta E 2000: the
+// root of the local metric, taken from small steps.
 func unitOf(c cie.Lab) (u [3][3]float64) {
 	const h = 0.1
 	at := func(d [3]float64) float64 {
@@ -183,9 +179,8 @@ func unitOf(c cie.Lab) (u [3][3]float64) {
 	return u
 }
 
-// anchor is the grey that the others are scaled by, as later photos are by
-// their card: the one nearest to 18 %. skip is left out; -1: none. It is -1
-// when no grey is left.
+// anchor is the grey that the others are scaled by, as later photos are by their card: the one nearest to 18 %. skip is
+// left out; -1: none. It is -1 when no grey is left.
 func anchor(data []datum, skip int) int {
 	best, least := -1, math.Inf(1)
 	for i, d := range data {

@@ -69,17 +69,15 @@ type LeftOut struct {
 	Why string `json:"why"`
 }
 
-// floor is what no chart tells: petals reflect light unlike paint, shine, and
-// let light through, and charts differ from their printed values. A guess; a
-// comparison of petals with an instrument would replace it.
+// floor is what no chart tells: petals reflect light unlike paint, shine, and let light through, and charts differ from
+// their printed values. A guess; a comparison of petals with an instrument would replace it.
 const floor = 1.0
 
 // Trueness is the standard error of a later photo's colour against an
 // instrument, in Delta E 2000, as far as the phone is to blame.
 func (m *Model) Trueness() float64 { return math.Hypot(m.Error.RMS, floor) }
 
-// String tells what a reading was corrected by: "curve and matrix of 24
-// patches, 2026-07-14".
+// String tells what a reading was corrected by: "curve and matrix of 24 patches, 2026-07-14".
 func (m *Model) String() string {
 	s := fmt.Sprintf("%s of %d patches", nameOf(m.Kind, m.Degree, len(m.Curve) > 0), m.Patches)
 	if !m.Learnt.IsZero() {
@@ -113,9 +111,8 @@ func Of(models map[string]*Model, name string) *Model {
 	return nil
 }
 
-// toP3 leads from linear sRGB to linear Display P3, in which the terms are
-// taken: what a phone can write has no channel below 0 there, and roots of
-// vivid colours stay roots.
+// toP3 leads from linear sRGB to linear Display P3, in which the terms are taken: what a phone can write has no channel
+// below 0 there, and roots of vivid colours stay roots.
 var (
 	toP3   = cie.DisplayP3.FromXYZ.Mul(cie.SRGB.ToXYZ)
 	fromP3 = cie.SRGB.FromXYZ.Mul(cie.DisplayP3.ToXYZ)

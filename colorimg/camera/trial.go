@@ -18,8 +18,7 @@ type form struct {
 
 func (f form) kind() Kind { return [...]Kind{Gains, Matrix, RootPolynomial, RootPolynomial}[f.degree] }
 
-// candidates are the forms for which there are patches enough, from the
-// simplest.
+// candidates are the forms for which there are patches enough, from the simplest.
 func candidates(patches, grays int) []form {
 	list := []form{{}}
 	curved := grays >= fewestGrays
@@ -34,9 +33,8 @@ func candidates(patches, grays int) []form {
 	return list
 }
 
-// The spread expected of a model's numbers before anything was seen; they hold
-// back what the patches do not tell. Guesses from the phones simulated in the
-// tests: a curve bends the encoded values by some tenths, saturation moves a
+// The spread expected of a model's numbers before anything was seen; they hold back what the patches do not tell.
+// Guesses from the phones simulated in the tests: a curve bends the encoded values by some tenths, saturation moves a
 // quarter of a channel into the others, and roots are for what a matrix leaves.
 const (
 	curvePrior  = 0.6
@@ -44,9 +42,8 @@ const (
 	rootPrior   = 0.15
 )
 
-// cutWeight is how much a patch counts whose colour the photo cut: enough that
-// later colours cut likewise are moved the right way, too little to bend the
-// model for all others. Chosen on the simulated phones.
+// cutWeight is how much a patch counts whose colour the photo cut: enough that later colours cut likewise are moved the
+// right way, too little to bend the model for all others. Chosen on the simulated phones.
 const cutWeight = 0.4
 
 // trial is one form fitted to the patches. Its numbers lie in x: the curve's,
@@ -82,8 +79,7 @@ func (t *trial) coefOf(x []float64) (coef [3][]float64) {
 	return coef
 }
 
-// predict returns the colours of the patches as the numbers x would have them,
-// scaled by the grey patch a.
+// predict returns the colours of the patches as the numbers x would have them, scaled by the grey patch a.
 func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
 	m := t.model(x)
 	card := m.Apply(m.Uncurve(data[a].RGB))
@@ -150,8 +146,7 @@ func (t *trial) prior(j int) float64 {
 	return rootPrior
 }
 
-// leaveOneOut predicts each patch by a fit to the others, scaled by the grey
-// nearest to 18 % among them.
+// leaveOneOut predicts each patch by a fit to the others, scaled by the grey nearest to 18 % among them.
 func (t *trial) leaveOneOut(data []datum) {
 	t.out = make([]float64, len(data))
 	lab := make([]cie.Lab, len(data))
@@ -168,9 +163,8 @@ func (t *trial) leaveOneOut(data []datum) {
 	}
 }
 
-// choose returns the simplest trial whose mean error is within one standard
-// error of the best one's; the standard error is that of their difference,
-// patch by patch. Wild ones are passed over.
+// choose returns the simplest trial whose mean error is within one standard error of the best one's; the standard error
+// is that of their difference, patch by patch. Wild ones are passed over.
 func choose(tried []trial) int {
 	best := 0
 	for i := range tried {
@@ -195,9 +189,8 @@ func choose(tried []trial) int {
 	return best
 }
 
-// wildest is how far a root-polynomial may depart from the form before it,
-// anywhere a phone can write; a guess. Beyond the chart's own colours nothing
-// holds it, and petals go there.
+// wildest is how far a root-polynomial may depart from the form before it, anywhere a phone can write; a guess. Beyond
+// the chart's own colours nothing holds it, and petals go there.
 const wildest = 10
 
 // far is the largest Delta E 2000 between what t and the trial before it make

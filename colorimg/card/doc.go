@@ -1,10 +1,9 @@
 // Package card finds and reads the grey card that lies beside the bloom, and
 // says what the light must be multiplied by so that the card is grey again.
 //
-// Start with [Find], which lists the places that look like a card, best first;
-// then [Read] one of them, and take its [Patch.Gains]. Positions are working
-// pixels of a [photo.Linear], pixel centres at whole numbers. Colours are
-// linear light with the sRGB primaries, 1 the encoding's white.
+// Start with [Find], which lists the places that look like a card, best first; then [Read] one of them, and take its
+// [Patch.Gains]. Positions are working pixels of a [photo.Linear], pixel centres at whole numbers. Colours are linear
+// light with the sRGB primaries, 1 the encoding's white.
 //
 // It knows one even grey patch with or without a border. A strip of white,
 // grey and black is met by taking its middle patch.

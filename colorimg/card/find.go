@@ -19,18 +19,15 @@ type Candidate struct {
 	Score float64    // 0 to 1: how much it looks like a card in daylight
 }
 
-// Find lists the even, four-sided, grey-in-some-daylight patches of the
-// picture, best first, none of them twice. A patch between about 3 and 35 % of
-// the frame's width is seen. An empty list means that no card was found; those
-// below [Accept] are listed so that a near miss can be reported.
+// Find lists the even, four-sided, grey-in-some-daylight patches of the picture, best first, none of them twice. A
+// patch between about 3 and 35 % of the frame's width is seen. An empty list means that no card was found; those below
+// [Accept] are listed so that a near miss can be reported.
 //
-// Patches are grown from a grid of seeds as areas that stay within a few steps
-// of the seed's colour; an area is a patch when it fills the quadrilateral
-// drawn around its convex hull. No source: our own method, judged by the
-// figures of TestMeasureRendered and .ci/real.
+// Patches are grown from a grid of seeds as areas that stay within a few steps of the seed's colour; an area is a patch
+// when it fills the quadrilateral drawn around its convex hull. No source: our own method, judged by the figures of
+// TestMeasureRendered and .ci/real.
 //
-// A picture is looked at in half its size first; that is enough for all but
-// the smallest cards.
+// A picture is looked at in half its size first; that is enough for all but the smallest cards.
 func Find(im *photo.Linear) []Candidate {
 	if max(im.W, im.H) >= 2*minSide {
 		found := find(halved(im))
@@ -105,9 +102,8 @@ const (
 
 const seedStep = 5
 
-// growSteps are the largest steps from the seed's colour, in units of 100
-// times the square root of linear light, tried in turn: a card on a board of
-// nearly its own lightness needs the smallest, a noisy one the largest.
+// growSteps are the largest steps from the seed's colour, in units of 100 times the square root of linear light, tried
+// in turn: a card on a board of nearly its own lightness needs the smallest, a noisy one the largest.
 var growSteps = []float32{2.2, 4, 7}
 
 // judge turns a grown area into a candidate, when its shape is a card's.
@@ -208,9 +204,8 @@ func distinct(c []Candidate) []Candidate {
 	return out
 }
 
-// middleOfStrip puts the grey patch of a white-grey-black strip first when the
-// best candidate is one of the strip's patches: of three like patches in a
-// row it is the one between a lighter and a darker neighbour.
+// middleOfStrip puts the grey patch of a white-grey-black strip first when the best candidate is one of the strip's
+// patches: of three like patches in a row it is the one between a lighter and a darker neighbour.
 func middleOfStrip(c []Candidate) []Candidate {
 	if len(c) < 2 || c[0].Score < Accept/4 {
 		return c
@@ -236,8 +231,7 @@ func middleOfStrip(c []Candidate) []Candidate {
 	return c
 }
 
-// beside reports whether the two patches have like sizes and lie one patch
-// width apart.
+// beside reports whether the two patches have like sizes and lie one patch width apart.
 func beside(p, q Quad) bool {
 	r := p.Area() / q.Area()
 	px, py := p.Center()

@@ -19,9 +19,8 @@ const (
 	slopeShare = 0.95
 )
 
-// gradient fits a plane of light to the face of the patch q and returns its slope along x
-// and y as a share of the mean, with standard errors. Those are infinite where there is
-// too little of a face to tell.
+// gradient fits a plane of light to the face of the patch q and returns its slope along x and y as a share of the mean,
+// with standard errors. Those are infinite where there is too little of a face to tell.
 //
 // Blocks far from the plane count less or not at all, by Tukey's biweight; the scale is
 // that of the inner blocks, which are surely on the card.

@@ -9,10 +9,9 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// A packed colour is red, green and blue in a roughly even lightness scale,
-// 100 times the square root of linear light, in steps of 1/perUnit, 16 bits
-// each of which the highest is left free: so that all three are compared with
-// their bounds at once.
+// A packed colour is red, green and blue in a roughly even lightness scale, 100 times the square root of linear light,
+// in steps of 1/perUnit, 16 bits each of which the highest is left free: so that all three are compared with their
+// bounds at once.
 const (
 	perUnit = 64
 	largest = 1<<15 - 1
@@ -31,8 +30,7 @@ func unpack(p uint64) [3]float32 {
 // bounds are a lowest and a highest packed colour, both taken in.
 type bounds struct{ lo, hi uint64 }
 
-// around are the colours nearer than t, in the lightness scale, to m, in
-// packed steps.
+// around are the colours nearer than t, in the lightness scale, to m, in packed steps.
 func around(m [3]float32, t float32) bounds {
 	var b bounds
 	for c := range 3 {
@@ -45,12 +43,10 @@ func around(m [3]float32, t float32) bounds {
 	return b
 }
 
-// hold reports whether p lies within the bounds. A free bit that is borrowed
-// from tells which does not.
+// hold reports whether p lies within the bounds. A free bit that is borrowed from tells which does not.
 func (b *bounds) hold(p uint64) bool { return ((p|free)-b.lo)&(b.hi-p)&free == free }
 
-// grower grows areas in a picture of [lightness], and marks what has been
-// grown.
+// grower grows areas in a picture of [lightness], and marks what has been grown.
 type grower struct {
 	w, h  int
 	f     []uint64 // packed colours, w × h
@@ -59,8 +55,7 @@ type grower struct {
 	area  area
 }
 
-// span is a run of grown pixels whose neighbours above and below are still to
-// be looked at.
+// span is a run of grown pixels whose neighbours above and below are still to be looked at.
 type span struct{ y, x0, x1 int32 } // x1 is the last
 
 // area is one grown area: its pixel count and, row by row, how far it reaches.
@@ -79,9 +74,8 @@ const rim = 2
 // cross is where a seed looks whether it is on an even place.
 var cross = [...][2]int{{0, 0}, {3, 0}, {-3, 0}, {0, 3}, {0, -3}}
 
-// grow collects the area around the seed whose colour stays within t of the
-// seed's. It reports false when the seed is not on an even place, already
-// grown over, or the area is too small, too large or at the frame's edge.
+// grow collects the area around the seed whose colour stays within t of the seed's. It reports false when the seed is
+// not on an even place, already grown over, or the area is too small, too large or at the frame's edge.
 func (g *grower) grow(sx, sy int, t float32) bool {
 	w, h := g.w, g.h
 	if sx < 4 || sy < 4 || sx >= w-4 || sy >= h-4 || g.mark[sy*w+sx] {
@@ -113,8 +107,7 @@ func (g *grower) grow(sx, sy int, t float32) bool {
 	return float64(a.n) > 0.3*float64(bw*bh) && max(bw, bh) < w/2
 }
 
-// flood marks the area around the seed and counts it, run by run. It reports
-// whether the area reaches the rim.
+// flood marks the area around the seed and counts it, run by run. It reports whether the area reaches the rim.
 func (g *grower) flood(sx, sy int, near bounds) (edge bool) {
 	a := &g.area
 	for y := a.y0; y <= a.y1; y++ { // what the last one left
@@ -190,8 +183,7 @@ func (a *area) outline() [][2]float64 {
 	return shape.RowHull(a.y0, a.y1+1, func(y int) (int, int) { return int(a.left[y]), int(a.right[y]) })
 }
 
-// lightness is the picture in packed colours, each pixel the mean of the 3 × 3
-// around it; edge pixels are repeated.
+// lightness is the picture in packed colours, each pixel the mean of the 3 × 3 around it; edge pixels are repeated.
 func lightness(im *photo.Linear) []uint64 {
 	w, h := im.W, im.H
 	buf := sums.Get().(*[]float32)

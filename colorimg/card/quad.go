@@ -22,8 +22,7 @@ func (q Quad) Center() (x, y float64) {
 // Area is the enclosed area, never negative.
 func (q Quad) Area() float64 { return shape.Area(q[:]) }
 
-// Shrunk returns the quad drawn together about its centre, f = 1 leaving it as
-// it is.
+// Shrunk returns the quad drawn together about its centre, f = 1 leaving it as it is.
 func (q Quad) Shrunk(f float64) Quad {
 	x, y := q.Center()
 	for i, p := range q {
@@ -113,9 +112,8 @@ func (q Quad) squareness() float64 {
 	return worst
 }
 
-// fitQuad reduces a convex polygon to the quadrilateral around it, each time
-// dropping the side whose neighbours, prolonged until they meet, add the least
-// area. ok is false when fewer than four sides are left or sides are parallel.
+// fitQuad reduces a convex polygon to the quadrilateral around it, each time dropping the side whose neighbours,
+// prolonged until they meet, add the least area. ok is false when fewer than four sides are left or sides are parallel.
 func fitQuad(poly [][2]float64) (q Quad, ok bool) {
 	p := slices.Clone(poly)
 	for len(p) > 4 {
@@ -145,8 +143,7 @@ func fitQuad(poly [][2]float64) (q Quad, ok bool) {
 	return q, true
 }
 
-// meet is where the line from a through b, beyond b, meets the line from d
-// through c, beyond c.
+// meet is where the line from a through b, beyond b, meets the line from d through c, beyond c.
 func meet(a, b, d, c [2]float64) (x [2]float64, ok bool) {
 	ux, uy := b[0]-a[0], b[1]-a[1]
 	vx, vy := c[0]-d[0], c[1]-d[1]

@@ -27,13 +27,11 @@ type Patch struct {
 // DefaultY is the reflectance of the usual grey card.
 const DefaultY = 0.18
 
-// Read reads the inner part of the patch q, 78 % of its width or less of a
-// small one, so that border, blur and a slightly wrong corner stay out. y is the card's reflectance; 0
-// means [DefaultY].
+// Read reads the inner part of the patch q, 78 % of its width or less of a small one, so that border, blur and a
+// slightly wrong corner stay out. y is the card's reflectance; 0 means [DefaultY].
 //
-// The mean is taken over blocks of 4 × 4 pixels after the fifth farthest from
-// the median at either end are dropped, so a scratch, a thumb or a leaf's tip
-// changes little.
+// The mean is taken over blocks of 4 × 4 pixels after the fifth farthest from the median at either end are dropped, so
+// a scratch, a thumb or a leaf's tip changes little.
 func Read(im *photo.Linear, q Quad, y float64) Patch {
 	p := Patch{Y: cmp.Or(y, DefaultY)}
 	in := q.Shrunk(q.inner())
@@ -118,9 +116,8 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 	return p
 }
 
-// inner is the share of the patch's width that is read: 78 %, and where that
-// comes nearer to the outline than 5.5 pixels, less, down to half. The outline
-// of a small card takes in its thin border, blurred as that is.
+// inner is the share of the patch's width that is read: 78 %, and where that comes nearer to the outline than 5.5
+// pixels, less, down to half. The outline of a small card takes in its thin border, blurred as that is.
 func (q Quad) inner() float64 {
 	d := q.sides()
 	return max(0.5, min(0.78, 1-11/min(d[0], d[1], d[2], d[3])))
@@ -141,19 +138,16 @@ func (p Patch) Gains() [3]float64 {
 	return g
 }
 
-// EV is the photo's exposure in stops: 0 when the patch has its true
-// luminance, negative when it is darker.
+// EV is the photo's exposure in stops: 0 when the patch has its true luminance, negative when it is darker.
 func (p Patch) EV() float64 { return math.Log2(max(p.xyz().Y, 1e-9) / p.Y) }
 
-// Light is the correlated colour temperature of the light as the photo shows
-// it, in kelvin, and the distance of its colour from the daylight locus in
-// u'v'. A camera that has balanced the light shows it nearer 6500 K than it was.
+// Light is the correlated colour temperature of the light as the photo shows it, in kelvin, and the distance of its
+// colour from the daylight locus in u'v'. A camera that has balanced the light shows it nearer 6500 K than it was.
 func (p Patch) Light() (kelvin, duv float64) { return cie.DaylightDistance(p.xyz()) }
 
 func (p Patch) xyz() cie.XYZ { return cie.SRGB.XYZ(p.RGB) }
 
-// trimmedMean leaves out the share f of values at either end, and returns the
-// mean of the rest with its standard error.
+// trimmedMean leaves out the share f of values at either end, and returns the mean of the rest with its standard error.
 func trimmedMean(v []float64, f float64) (mean, se float64) {
 	s := slices.Clone(v)
 	slices.Sort(s)
@@ -172,8 +166,7 @@ func trimmedMean(v []float64, f float64) (mean, se float64) {
 	return mean, math.Sqrt(se/(n-1)/n) / (1 - 2*f)
 }
 
-// scatter is the robust standard deviation of v as a share of its median. It
-// orders v anew.
+// scatter is the robust standard deviation of v as a share of its median. It orders v anew.
 func scatter(v []float64) float64 {
 	mid := robust.Median(v)
 	for i, l := range v {

@@ -9,22 +9,19 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Strip is what a white-grey-black strip says of the light and of the camera's
-// tone curve.
+// Strip is what a white-grey-black strip says of the light and of the camera's tone curve.
 type Strip struct {
 	White, Grey, Black Patch // Y is what each is known to reflect
 }
 
-// UsualStrip is what white, grey and black of a strip reflect where it is not
-// known better: typical of matt printed strips, no source. What a maker or an
-// instrument says is better: the black above all.
+// UsualStrip is what white, grey and black of a strip reflect where it is not known better: typical of matt printed
+// strips, no source. What a maker or an instrument says is better: the black above all.
 var UsualStrip = [3]float64{0.90, 0.18, 0.035}
 
 // StripQuad is where the three patches lie.
 type StripQuad struct{ White, Grey, Black Quad }
 
-// Outline is the four corners of the whole strip, from the white's outer side
-// to the black's and back.
+// Outline is the four corners of the whole strip, from the white's outer side to the black's and back.
 func (s StripQuad) Outline() Quad {
 	q := Quad{}
 	// Of each end the two corners farthest from the other end.
@@ -33,8 +30,7 @@ func (s StripQuad) Outline() Quad {
 		far := func(c [2]float64) float64 { return math.Hypot(c[0]-x, c[1]-y) }
 		slices.SortStableFunc(p[0][:], func(a, b [2]float64) int { return cmp.Compare(far(b), far(a)) })
 		a, b := p[0][0], p[0][1]
-		// In order around: each end from its left to its right, seen from the
-		// strip's middle.
+		// In order around: each end from its left to its right, seen from the strip's middle.
 		gx, gy := s.Grey.Center()
 		if (a[0]-gx)*(b[1]-gy)-(a[1]-gy)*(b[0]-gx) < 0 {
 			a, b = b, a
@@ -44,9 +40,8 @@ func (s StripQuad) Outline() Quad {
 	return q
 }
 
-// FindStrip looks whether one of the best candidates is a patch of a
-// white-grey-black strip, by what lies beside it, and returns where the three
-// patches are.
+// FindStrip looks whether one of the best candidates is a patch of a white-grey-black strip, by what lies beside it,
+// and returns where the three patches are.
 func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 	for i, c := range found {
 		if i == 6 || c.Score < Accept/4 {
@@ -61,9 +56,8 @@ func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 	return StripQuad{}, false
 }
 
-// along tries the strip that runs out of the patch by its given side: the patch
-// as the grey, the lighter one beside that side, the darker one opposite; then
-// as the white with grey and black that way.
+// along tries the strip that runs out of the patch by its given side: the patch as the grey, the lighter one beside
+// that side, the darker one opposite; then as the white with grey and black that way.
 func along(im *photo.Linear, found []Candidate, q Quad, side int) (StripQuad, bool) {
 	opposite := (side + 2) % 4
 	if w, ok := next(im, found, q, side); ok {
@@ -138,8 +132,7 @@ func uneven(im *photo.Linear, q Quad, most float64) bool {
 	return scatter(lum[:])*min(1, mid/0.05) > 2*most
 }
 
-// likely reports whether the three patches can be white, grey and black in one
-// light, and end where a strip ends.
+// likely reports whether the three patches can be white, grey and black in one light, and end where a strip ends.
 func (s StripQuad) likely(im *photo.Linear) bool {
 	w, g, b := Read(im, s.White, 0), Read(im, s.Grey, 0), Read(im, s.Black, 0)
 	if min(w.Pixels, g.Pixels, b.Pixels) < 12 {
@@ -149,8 +142,7 @@ func (s StripQuad) likely(im *photo.Linear) bool {
 	if !(lg > 0.004 && lw > 1.9*lg && lw < 14*lg && lb < 0.5*lg && lb > 0.01*lg) {
 		return false
 	}
-	// One light: the same colour, but that a tone curve moves it and that the
-	// clipped white loses it.
+	// One light: the same colour, but that a tone curve moves it and that the clipped white loses it.
 	for c := range 3 {
 		if w.Clipped < 0.1 && math.Abs(math.Log(w.RGB[c]/lw*lg/g.RGB[c])) > 0.25 {
 			return false
@@ -162,13 +154,11 @@ func (s StripQuad) likely(im *photo.Linear) bool {
 	if greyness(g.RGB) < 0.2 || w.Noise > 0.09 || g.Noise > 0.12 {
 		return false
 	}
-	// White lies on a board at one end, or black on soil at the other; both at
-	// once is a card between a board and soil.
+	// White lies on a board at one end, or black on soil at the other; both at once is a card between a board and soil.
 	return bounded(im, s.White, s.Grey, w) || bounded(im, s.Black, s.Grey, b)
 }
 
-// bounded reports whether the patch at a strip's end stands out on its three
-// sides away from the grey.
+// bounded reports whether the patch at a strip's end stands out on its three sides away from the grey.
 func bounded(im *photo.Linear, q, grey Quad, p Patch) bool {
 	gx, gy := grey.Center()
 	nearest, at := math.Inf(1), 0
@@ -209,9 +199,8 @@ func (q Quad) on(im *photo.Linear, side int, f float64) []float32 {
 	return im.Pix[3*(y*im.W+x):]
 }
 
-// SplitStrip cuts the outline of a strip, its four corners in order around it,
-// into the three patches: along its longer sides, white at the lighter end. ok
-// is false when the light does not fall from one end to the other.
+// SplitStrip cuts the outline of a strip, its four corners in order around it, into the three patches: along its longer
+// sides, white at the lighter end. ok is false when the light does not fall from one end to the other.
 func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 	d := q.sides()
 	if d[1]+d[3] > d[0]+d[2] {
@@ -239,8 +228,7 @@ func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 	return s, lum[0] > 1.3*lum[1] && lum[1] > 1.3*lum[2]
 }
 
-// ReadStrip reads the three patches. y is what white, grey and black reflect;
-// zero ones are those of [UsualStrip].
+// ReadStrip reads the three patches. y is what white, grey and black reflect; zero ones are those of [UsualStrip].
 func ReadStrip(im *photo.Linear, s StripQuad, y [3]float64) Strip {
 	for i := range y {
 		y[i] = cmp.Or(y[i], UsualStrip[i])

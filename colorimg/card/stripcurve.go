@@ -8,10 +8,9 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Curve undoes a camera's tone curve and the light at once: from linear light
-// as the photo's file claims it to light relative to a white surface in the
-// light of the card. A grey card of 18 % comes out as 0.18, 0.18, 0.18, so that
-// no gains are to be applied after it.
+// Curve undoes a camera's tone curve and the light at once: from linear light as the photo's file claims it to light
+// relative to a white surface in the light of the card. A grey card of 18 % comes out as 0.18, 0.18, 0.18, so that no
+// gains are to be applied after it.
 type Curve struct {
 	Contrast [3]float64 // slope of the camera's curve in the middle, by channel; 1: none
 	White    bool       // the white patch counted; false: too bright to read
@@ -29,11 +28,10 @@ var ErrStrip = errors.New("the strip's white, grey and black do not fit a camera
 //
 //	L(e) = shift + contrast · L(x)
 //
-// reflectance = gain · linear(x). With contrast 1 and shift 0 it is the plain
-// gain of a grey card. An S-shaped curve between codes 0 and 1 is nearly
-// straight in logits: over five families of curves this form left less than half
-// the error of a monotone interpolation of the three points in logarithms or in
-// codes. No source for the form; TestStripCurves measures it.
+// reflectance = gain · linear(x). With contrast 1 and shift 0 it is the plain gain of a grey card. An S-shaped curve
+// between codes 0 and 1 is nearly straight in logits: over five families of curves this form left less than half the
+// error of a monotone interpolation of the three points in logarithms or in codes. No source for the form;
+// TestStripCurves measures it.
 type fitted struct{ gain, shift, contrast float64 }
 
 func (f fitted) reflectance(z float64) float64 {
@@ -45,9 +43,8 @@ func logit(e float64) float64 { return math.Log(e / (1 - e)) }
 // Codes outside these are too near black or the file's white to be read.
 const minCode, maxCode = 0.012, 0.99
 
-// Curve fits the strip. It is an error when the patches do not grow lighter from
-// black to white or would need a curve that no camera has, as when a shadow lies
-// across the strip: then the grey alone is to be used.
+// Curve fits the strip. It is an error when the patches do not grow lighter from black to white or would need a curve
+// that no camera has, as when a shadow lies across the strip: then the grey alone is to be used.
 func (s Strip) Curve() (*Curve, error) {
 	c := &Curve{White: s.White.Clipped < 0.02, Black: true}
 	for k := range 3 {
@@ -89,15 +86,12 @@ func (s Strip) Curve() (*Curve, error) {
 	return c, nil
 }
 
-// greyLogit is the logit of the sRGB code of 18 %: where curves that leave the
-// middle alone cross the straight line.
+// greyLogit is the logit of the sRGB code of 18 %: where curves that leave the middle alone cross the straight line.
 var greyLogit = logit(cie.Encode(0.18))
 
-// fitCurve is the gain, shift and contrast that take the logits z to the
-// reflectances y, by Levenberg-Marquardt on logarithms. A contrast and a shift
-// away from none cost a little, so that a reading that is wrong by one per cent
-// does not bend the curve. With two points the curve is one that leaves 18 %
-// where it is.
+// fitCurve is the gain, shift and contrast that take the logits z to the reflectances y, by Levenberg-Marquardt on
+// logarithms. A contrast and a shift away from none cost a little, so that a reading that is wrong by one per cent does
+// not bend the curve. With two points the curve is one that leaves 18 % where it is.
 func fitCurve(z, y []float64, gain float64) (fitted, bool) {
 	const pull = 0.03 // error of one per cent against a contrast a third away
 	curve := func(t []float64) fitted {
@@ -132,9 +126,8 @@ func fitCurve(z, y []float64, gain float64) (fitted, bool) {
 
 const tableSize = 1024 // steps in the square root of light, 0 to 1
 
-// tabulate lays the channel's curve down as a table, so that it costs a picture
-// no more than gains do. Below the code low, where it would be steep and noise
-// is all there is, it goes straight to 0, and above the code high straight on.
+// tabulate lays the channel's curve down as a table, so that it costs a picture no more than gains do. Below the code
+// low, where it would be steep and noise is all there is, it goes straight to 0, and above the code high straight on.
 func (c *Curve) tabulate(k int, f fitted, low, high float64) {
 	at := func(e float64) float64 { return f.reflectance(logit(e)) }
 	vl, vh := cie.Linear(low), cie.Linear(high)

@@ -12,14 +12,11 @@ var (
 	bradfordInverse = bradford.Inverse()
 )
 
-// Bradford returns the matrix that takes an XYZ seen under the white from to
-// the XYZ that looks alike under the white to. Only the proportions of X, Y
-// and Z within each white and the ratio of their Y count; from itself becomes
-// to exactly. A white without a positive cone response gives infinite or NaN
-// elements.
+// Bradford returns the matrix that takes an XYZ seen under the white from to the XYZ that looks alike under the white
+// to. Only the proportions of X, Y and Z within each white and the ratio of their Y count; from itself becomes to
+// exactly. A white without a positive cone response gives infinite or NaN elements.
 //
-// Source: linear Bradford transform, ICC.1 annex E; TestBradfordLindbloom
-// checks the published matrix from D50 to D65.
+// Source: linear Bradford transform, ICC.1 annex E; TestBradfordLindbloom checks the published matrix from D50 to D65.
 func Bradford(from, to White) Matrix {
 	r0, g0, b0 := bradford.Apply(from.X, from.Y, from.Z)
 	r1, g1, b1 := bradford.Apply(to.X, to.Y, to.Z)

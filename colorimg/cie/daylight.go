@@ -9,12 +9,10 @@ const (
 	MaxDaylight = 25000
 )
 
-// Daylight returns the white, with Y = 1, of daylight of the correlated colour
-// temperature kelvin: direct sun is near 5200 K, an overcast sky 6500 K, open
-// shade under a blue sky 8000 K and more. A temperature outside [MinDaylight]
-// to [MaxDaylight] is taken as the nearer of the two; NaN gives NaN. The
-// illuminant called D65 has 6504 K, D50 5003 K: the constant c2 of Planck's
-// law was changed after they were named.
+// Daylight returns the white, with Y = 1, of daylight of the correlated colour temperature kelvin: direct sun is near
+// 5200 K, an overcast sky 6500 K, open shade under a blue sky 8000 K and more. A temperature outside [MinDaylight] to
+// [MaxDaylight] is taken as the nearer of the two; NaN gives NaN. The illuminant called D65 has 6504 K, D50 5003 K: the
+// constant c2 of Planck's law was changed after they were named.
 //
 // Source: CIE 15, the CIE daylight locus (from memory); TestDaylight checks the
 // chromaticities of D50, D55, D65 and D75.
@@ -38,16 +36,13 @@ func (x XYZ) UV() (u, v float64) {
 	return 4 * x.X / s, 9 * x.Y / s
 }
 
-// DaylightDistance returns how far the light x is from daylight: the distance
-// duv in u', v' to the nearest point of the daylight locus, and the kelvin of
-// that point, within [MinDaylight] to [MaxDaylight]. A distance of 0.004 is
-// about what an eye sees side by side; lamps, and light through leaves or from
-// a painted wall, are mostly 0.01 or more away. Brightness does not count.
-// Black and NaN give NaN.
+// DaylightDistance returns how far the light x is from daylight: the distance duv in u', v' to the nearest point of the
+// daylight locus, and the kelvin of that point, within [MinDaylight] to [MaxDaylight]. A distance of 0.004 is about
+// what an eye sees side by side; lamps, and light through leaves or from a painted wall, are mostly 0.01 or more away.
+// Brightness does not count. Black and NaN give NaN.
 //
-// The search steps through 1e6/T, in which equal steps look about equally
-// large, and then narrows the best step down; it needs no start and finds the
-// nearest of several minima.
+// The search steps through 1e6/T, in which equal steps look about equally large, and then narrows the best step down;
+// it needs no start and finds the nearest of several minima.
 func DaylightDistance(x XYZ) (kelvin, duv float64) {
 	u, v := x.UV()
 	if math.IsNaN(u) || math.IsNaN(v) {

@@ -16,16 +16,13 @@ type Difference struct {
 	Rotation float64 // RT · Chroma · Hue; of either sign, and 0 to speak of except between blues (hue near 275°)
 }
 
-// DeltaE2000 returns the CIEDE2000 difference of x and y, with kL = kC = kH = 1.
-// It is symmetric and never negative. L* is in [0, 100]; a* and b* are not
-// bounded. NaN and infinity give NaN.
+// DeltaE2000 returns the CIEDE2000 difference of x and y, with kL = kC = kH = 1. It is symmetric and never negative. L*
+// is in [0, 100]; a* and b* are not bounded. NaN and infinity give NaN.
 //
-// Two colours with hues 180° apart sit on a cut of the formula: a last digit
-// moves their difference, by hundredths between near greys and by whole units
-// between vivid colours, which are far apart either way.
+// Two colours with hues 180° apart sit on a cut of the formula: a last digit moves their difference, by hundredths
+// between near greys and by whole units between vivid colours, which are far apart either way.
 //
-// Source: Sharma, Wu, Dalal 2005, doi:10.1002/col.20070; TestDeltaE2000Sharma
-// checks its 34 pairs.
+// Source: Sharma, Wu, Dalal 2005, doi:10.1002/col.20070; TestDeltaE2000Sharma checks its 34 pairs.
 func DeltaE2000(x, y Lab) float64 { return Compare(x, y).Total }
 
 // Compare returns the CIEDE2000 difference from x to y with its parts. Seen
@@ -146,8 +143,7 @@ func hueWeight(s, c float64) float64 {
 	return 1 - 0.17*(c*cos30+s*sin30) + 0.24*c2 + 0.32*(c3*cos6-s3*sin6) - 0.20*(c4*cos63+s4*sin63)
 }
 
-// chroma7 is C⁷ / (C⁷ + 25⁷), of eq. 4 and eq. 17, written so that no C
-// overflows.
+// chroma7 is C⁷ / (C⁷ + 25⁷), of eq. 4 and eq. 17, written so that no C overflows.
 func chroma7(c float64) float64 {
 	r := 25 / c
 	r2 := r * r

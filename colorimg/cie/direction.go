@@ -7,13 +7,11 @@ import (
 	"strings"
 )
 
-// OnTarget is what [Direction] returns when no part of the difference can be
-// seen side by side.
+// OnTarget is what [Direction] returns when no part of the difference can be seen side by side.
 const OnTarget = "on target"
 
-// Thresholds of the words, in Delta E 2000 of one part of the difference.
-// Common practice, no source; about 0.5 is the least that a trained eye sees
-// in two flat samples side by side.
+// Thresholds of the words, in Delta E 2000 of one part of the difference. Common practice, no source; about 0.5 is the
+// least that a trained eye sees in two flat samples side by side.
 const (
 	unsaid   = 0.5 // smaller parts are not mentioned
 	slightly = 1.5 // below: "slightly"
@@ -22,20 +20,16 @@ const (
 	minorShare = 0.2
 )
 
-// neutral is the chroma below which a colour has no hue that a grower would
-// name; common practice, no source.
+// neutral is the chroma below which a colour has no hue that a grower would name; common practice, no source.
 const neutral = 8.0
 
-// Direction says in words how x differs from the target: "on target",
-// "slightly darker", "lighter and pinker", "much duller and yellower". The
-// words are those of CIEDE2000's parts: lightness, chroma and hue. A hue
-// moves toward one of red, yellow, green and blue, whichever lies that way
-// round the circle; a light red is called pink, and between red and yellow it
-// is orange that is gained. White, grey and black have no hue: between them
-// and a colour, and among themselves, the words say what is added. Adverbs
-// hold for all words up to the next comma or "and much"/"and slightly"; plain
-// words come first, so that none can be misread. Parts below a fifth of the
-// largest are left out. "than the target" may be added unless it is [OnTarget].
+// Direction says in words how x differs from the target: "on target", "slightly darker", "lighter and pinker", "much
+// duller and yellower". The words are those of CIEDE2000's parts: lightness, chroma and hue. A hue moves toward one of
+// red, yellow, green and blue, whichever lies that way round the circle; a light red is called pink, and between red
+// and yellow it is orange that is gained. White, grey and black have no hue: between them and a colour, and among
+// themselves, the words say what is added. Adverbs hold for all words up to the next comma or "and much"/"and
+// slightly"; plain words come first, so that none can be misread. Parts below a fifth of the largest are left out.
+// "than the target" may be added unless it is [OnTarget].
 func Direction(x, target Lab) string {
 	d := Compare(target, x)
 	parts := []part{sided(d.Lightness, "darker", "lighter")}
@@ -116,11 +110,9 @@ func fadedWord(x Lab) string {
 	return "greyer"
 }
 
-// The unique hues in CIELAB, in degrees: what most people see as red without
-// yellow or blue in it, and so on.
+// The unique hues in CIELAB, in degrees: what most people see as red without yellow or blue in it, and so on.
 //
-// Source: Fairchild, Color Appearance Models, unique hues of the NCS in
-// CIELAB: about 24, 90, 162 and 246; from memory.
+// Source: Fairchild, Color Appearance Models, unique hues of the NCS in CIELAB: about 24, 90, 162 and 246; from memory.
 const (
 	redHue    = 24.0
 	yellowHue = 90.0
@@ -165,8 +157,7 @@ func hueWord(x, target Lab) string {
 	return toward(at, mid, x)
 }
 
-// tintWord says what x has more of than y by where it lies from y in the
-// a*b* plane.
+// tintWord says what x has more of than y by where it lies from y in the a*b* plane.
 func tintWord(y, x Lab) string {
 	h := Lab{A: x.A - y.A, B: x.B - y.B}.LCh().H
 	at := nearestHue(h)
@@ -183,8 +174,7 @@ func nearestHue(h float64) float64 {
 	return at
 }
 
-// toward names a step toward the unique hue at, taken at hue h by a colour
-// that came to x.
+// toward names a step toward the unique hue at, taken at hue h by a colour that came to x.
 func toward(at, h float64, x Lab) string {
 	switch at {
 	case yellowHue:

@@ -21,16 +21,14 @@ var (
 // XYZ is a CIE 1931 tristimulus value; Y is 1 for the reference white.
 type XYZ struct{ X, Y, Z float64 }
 
-// Lab is a CIE 1976 L*a*b* colour under D65, 2 degree observer. L* is 0 for
-// black and 100 for the reference white; a* (green to red) and b* (blue to
-// yellow) have no fixed bounds.
+// Lab is a CIE 1976 L*a*b* colour under D65, 2 degree observer. L* is 0 for black and 100 for the reference white; a*
+// (green to red) and b* (blue to yellow) have no fixed bounds.
 type Lab struct{ L, A, B float64 }
 
 // MarshalJSON writes c as a list of its three numbers.
 func (c Lab) MarshalJSON() ([]byte, error) { return json.Marshal([3]float64{c.L, c.A, c.B}) }
 
-// LCh is Lab in polar form: lightness, chroma C*ab (0 or more) and the hue
-// angle H in degrees, in [0, 360).
+// LCh is Lab in polar form: lightness, chroma C*ab (0 or more) and the hue angle H in degrees, in [0, 360).
 type LCh struct{ L, C, H float64 }
 
 // The break of the Lab transfer function, as exact fractions.
@@ -84,8 +82,7 @@ func (c Lab) LCh() LCh {
 	return LCh{c.L, math.Hypot(c.A, c.B), hueDegrees(c.A, c.B)}
 }
 
-// hueDegrees is the angle of (a, b) in degrees, in [0, 360), and 0 at the
-// origin whatever the signs of its zeros.
+// hueDegrees is the angle of (a, b) in degrees, in [0, 360), and 0 at the origin whatever the signs of its zeros.
 func hueDegrees(a, b float64) float64 {
 	if a == 0 && b == 0 {
 		return 0

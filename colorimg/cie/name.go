@@ -38,17 +38,15 @@ var centroids = sync.OnceValue(func() []centroid {
 	return list
 })
 
-// Name returns the plain-language name of c, such as "light orange yellow":
-// of the 267 names of the ISCC-NBS method, the one whose centroid is nearest
-// by [DeltaE2000], spelt as the method spells it (gray), in lower case. It is
-// empty when c is not finite.
+// Name returns the plain-language name of c, such as "light orange yellow": of the 267 names of the ISCC-NBS method,
+// the one whose centroid is nearest by [DeltaE2000], spelt as the method spells it (gray), in lower case. It is empty
+// when c is not finite.
 //
 // The method itself draws block boundaries in Munsell notation; near a boundary
 // the nearest centroid may be the neighbour's.
 //
-// Source: NBS Circular 553 (1955), NBS Special Publication 440 (1976); the
-// table's origin is given at the head of iscc_nbs.txt. TestNameCentroids checks
-// all 267.
+// Source: NBS Circular 553 (1955), NBS Special Publication 440 (1976); the table's origin is given at the head of
+// iscc_nbs.txt. TestNameCentroids checks all 267.
 func Name(c Lab) string {
 	list, name, close, first := centroids(), "", math.Inf(1), 0
 	for i, k := range list {
@@ -79,8 +77,7 @@ func Names() []string {
 	return names
 }
 
-// Named is the centroid of the block of that name, whatever its case; ok is false when
-// there is none.
+// Named is the centroid of the block of that name, whatever its case; ok is false when there is none.
 func Named(name string) (c Lab, ok bool) {
 	name = strings.Join(strings.Fields(strings.ToLower(name)), " ")
 	for _, k := range centroids() {

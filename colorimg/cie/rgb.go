@@ -2,9 +2,8 @@ package cie
 
 import "math"
 
-// RGB is red, green and blue of a linear-light colour in some [Space]; 0 is black and 1 the
-// encoding's white. Values outside 0 to 1 are colours that the space's
-// ordinary encoding cannot hold, and are kept.
+// RGB is red, green and blue of a linear-light colour in some [Space]; 0 is black and 1 the encoding's white. Values
+// outside 0 to 1 are colours that the space's ordinary encoding cannot hold, and are kept.
 type RGB [3]float64
 
 // Matrix is a 3 × 3 matrix, row by row.
@@ -57,9 +56,8 @@ func (m Matrix) cofactor(i, j int) float64 {
 	return m[a][d]*m[b][e] - m[a][e]*m[b][d]
 }
 
-// Space is a linear RGB colour space with D65 white: its primaries as a matrix
-// to XYZ and back. [Linear] and [Encode] are the transfer function of both
-// spaces here.
+// Space is a linear RGB colour space with D65 white: its primaries as a matrix to XYZ and back. [Linear] and [Encode]
+// are the transfer function of both spaces here.
 type Space struct {
 	Name           string
 	ToXYZ, FromXYZ Matrix
@@ -67,10 +65,9 @@ type Space struct {
 
 // SRGB and DisplayP3 are the two spaces that cameras and phones write.
 //
-// Source: primaries of sRGB from IEC 61966-2-1:1999 (x, y of red 0.64, 0.33;
-// green 0.30, 0.60; blue 0.15, 0.06), of Display P3 from SMPTE RP 431-2 with
-// D65 white (0.680, 0.320; 0.265, 0.690; 0.150, 0.060); from memory. The grid
-// test compares both with other libraries.
+// Source: primaries of sRGB from IEC 61966-2-1:1999 (x, y of red 0.64, 0.33; green 0.30, 0.60; blue 0.15, 0.06), of
+// Display P3 from SMPTE RP 431-2 with D65 white (0.680, 0.320; 0.265, 0.690; 0.150, 0.060); from memory. The grid test
+// compares both with other libraries.
 //
 // Their white is exactly [D65], so that RGB white is Lab 100, 0, 0. IEC 61966-2-1
 // takes D65 from its rounded chromaticity (0.3127, 0.3290) instead: its matrix

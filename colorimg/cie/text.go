@@ -19,11 +19,10 @@ var (
 	labNames     = [3]string{"L*", "a*", "b*"}
 )
 
-// ParseLab reads a colour written as L*, a*, b*: three numbers with commas,
-// semicolons or spaces between them, such as "62, 18, 41". With semicolons or spaces
-// alone between them the decimals may have a comma: "76,5; 14; 38,2". L* must be in [0,
-// 100], a* and b* in [-160, 160]. The minus sign of printed tables (U+2212) is
-// taken too. The error is one line and quotes s.
+// ParseLab reads a colour written as L*, a*, b*: three numbers with commas, semicolons or spaces between them, such as
+// "62, 18, 41". With semicolons or spaces alone between them the decimals may have a comma: "76,5; 14; 38,2". L* must
+// be in [0, 100], a* and b* in [-160, 160]. The minus sign of printed tables (U+2212) is taken too. The error is one
+// line and quotes s.
 func ParseLab(s string) (Lab, error) {
 	f := labSeparator.Split(strings.TrimSpace(s), -1)
 	for _, with := range [2]string{";", " "} {
@@ -63,9 +62,8 @@ func ParseLab(s string) (Lab, error) {
 // ParseHex reads an sRGB colour written as three or six hexadecimal digits, with
 // or without a # before them. The error is one line and quotes s.
 //
-// The conversion goes through [SRGB], not go-colorful's own Lab: that is scaled
-// to 0…1, and its matrix and its white differ in the fifth digit, which leaves
-// white a little blue.
+// The conversion goes through [SRGB], not go-colorful's own Lab: that is scaled to 0…1, and its matrix and its white
+// differ in the fifth digit, which leaves white a little blue.
 func ParseHex(s string) (Lab, error) {
 	c, err := colorful.Hex("#" + strings.TrimPrefix(strings.TrimSpace(s), "#"))
 	if err != nil {
@@ -83,9 +81,8 @@ func quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// Hex returns the nearest sRGB colour as #rrggbb, for display. A colour outside
-// sRGB is moved toward the grey of its lightness and clipped, as far as makes
-// the clipped colour nearest to c by [DeltaE2000]: never farther than clipping
+// Hex returns the nearest sRGB colour as #rrggbb, for display. A colour outside sRGB is moved toward the grey of its
+// lightness and clipped, as far as makes the clipped colour nearest to c by [DeltaE2000]: never farther than clipping
 // alone, which turns vivid oranges red. It is empty when c is not finite.
 func (c Lab) Hex() string {
 	if math.IsNaN(c.L-c.L) || math.IsNaN(c.A-c.A) || math.IsNaN(c.B-c.B) {

@@ -9,8 +9,7 @@ import (
 	"unicode/utf8"
 )
 
-// table is the first table of a CGATS.17 file that gives colours, with the
-// keywords that stand before it.
+// table is the first table of a CGATS.17 file that gives colours, with the keywords that stand before it.
 type table struct {
 	keywords map[string]entry
 	fields   map[string]int // by name in capital letters
@@ -30,13 +29,11 @@ type row struct {
 	values []string
 }
 
-// readTable reads CGATS.17 text: keywords with values, BEGIN_DATA_FORMAT …
-// END_DATA_FORMAT with the names of the fields, BEGIN_DATA … END_DATA with one
-// data set a line. Strings may be quoted, a quote in them doubled; # starts a
+// readTable reads CGATS.17 text: keywords with values, BEGIN_DATA_FORMAT … END_DATA_FORMAT with the names of the
+// fields, BEGIN_DATA … END_DATA with one data set a line. Strings may be quoted, a quote in them doubled; # starts a
 // comment. The first line, which names the kind of file, may be anything.
 //
-// Source: ANSI CGATS.17 and ISO 28178 (from memory); TestParsePublic reads
-// files that other programs wrote.
+// Source: ANSI CGATS.17 and ISO 28178 (from memory); TestParsePublic reads files that other programs wrote.
 func readTable(r io.Reader) (*table, error) {
 	lines, err := readLines(r)
 	if err != nil {
@@ -63,8 +60,7 @@ func readTable(r io.Reader) (*table, error) {
 	return nil, at(0, "no BEGIN_DATA: this is not a CGATS text file")
 }
 
-// readLines reads all of a text file. Line ends are those of any system; what is
-// not UTF-8 is taken for Latin-1.
+// readLines reads all of a text file. Line ends are those of any system; what is not UTF-8 is taken for Latin-1.
 func readLines(r io.Reader) ([]string, error) {
 	b, err := io.ReadAll(io.LimitReader(r, maxFile+1))
 	if err != nil {
@@ -209,8 +205,7 @@ func (s *scanner) endTable() (done bool, err error) {
 	return false, nil
 }
 
-// counted compares the number of data sets with what the file says, so that a
-// lost line is noticed.
+// counted compares the number of data sets with what the file says, so that a lost line is noticed.
 func (s *scanner) counted() error {
 	if s.sets.line == 0 {
 		return nil

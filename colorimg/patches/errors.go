@@ -6,8 +6,7 @@ import (
 	"strconv"
 )
 
-// SyntaxError is a file that cannot be read as a set of patches. It prints as
-// one line: where, what, what to do.
+// SyntaxError is a file that cannot be read as a set of patches. It prints as one line: where, what, what to do.
 type SyntaxError struct {
 	File string // as named to [Open]; empty: not known
 	Line int    // from 1; 0: the file as a whole

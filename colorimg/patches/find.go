@@ -7,14 +7,11 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// Find looks for the set in the picture: a grid of at least two rows and two
-// columns of even patches, lying any way round, seen a little aslant. The quad
-// holds the outer corners of the grid from the first patch's along the first
-// row, as [Set.Read] wants it; score says from 0 to 1 how well the colours
-// agree, and ok whether it is enough to go by.
+// Find looks for the set in the picture: a grid of at least two rows and two columns of even patches, lying any way
+// round, seen a little aslant. The quad holds the outer corners of the grid from the first patch's along the first row,
+// as [Set.Read] wants it; score says from 0 to 1 how well the colours agree, and ok whether it is enough to go by.
 //
-// Where it is not found, as when a hand hides a part, take the corners from the
-// user, and [Set.Orient] them.
+// Where it is not found, as when a hand hides a part, take the corners from the user, and [Set.Orient] them.
 func (s *Set) Find(im *photo.Linear) (q card.Quad, score float64, ok bool) {
 	if s.Rows < 2 || s.Cols < 2 || len(s.Patches) < 4 {
 		return q, 0, false
@@ -135,8 +132,7 @@ func (f *finder) keep(score float64, l lattice, list []spot, w way, i, j int) {
 	f.best, f.ends, f.score = f.s.quad(h), ends, score
 }
 
-// same reports whether the placement is the best so far once more: another
-// lattice may find the set where it was.
+// same reports whether the placement is the best so far once more: another lattice may find the set where it was.
 func (f *finder) same(ends card.Quad) bool {
 	size := math.Sqrt(f.best.Area() / float64(f.s.Rows*f.s.Cols))
 	for k, p := range f.ends {

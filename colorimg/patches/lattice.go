@@ -7,15 +7,13 @@ import (
 	"slices"
 )
 
-// lattice is spots that lie in rows and columns: where each is, counted in
-// steps from one of them.
+// lattice is spots that lie in rows and columns: where each is, counted in steps from one of them.
 type lattice struct {
 	cells map[[2]int]int // to the spot's place in the list
 	h     plane          // takes cells to the picture
 }
 
-// lattices lists the largest regular arrangements of the spots, none of them
-// within another.
+// lattices lists the largest regular arrangements of the spots, none of them within another.
 func lattices(list []spot) []lattice {
 	var out []lattice
 	used := make([]int, len(list)) // size of the largest lattice that holds the spot
@@ -148,8 +146,7 @@ func settle(list []spot, cells map[[2]int]int) (h plane, ok bool) {
 	return h, ok
 }
 
-// sorted are the cells in a fixed order, so that the same picture gives the same
-// answer to the last digit.
+// sorted are the cells in a fixed order, so that the same picture gives the same answer to the last digit.
 func sorted(cells map[[2]int]int) [][2]int {
 	return slices.SortedFunc(maps.Keys(cells), func(a, b [2]int) int { return cmp.Or(cmp.Compare(a[1], b[1]), cmp.Compare(a[0], b[0])) })
 }

@@ -142,8 +142,7 @@ func (s *Set) byIDs(t *table) error {
 		s.Patches[i].Col -= c0
 	}
 	s.Rows, s.Cols, s.FromIDs = r1-r0+1, c1-c0+1, true
-	// Names of two kinds, such as those of a grey scale along the rim, leave
-	// most of such a grid empty.
+	// Names of two kinds, such as those of a grey scale along the rim, leave most of such a grid empty.
 	if s.Rows > maxSide || s.Cols > maxSide || s.Rows*s.Cols > 4*len(s.Patches) {
 		return at(0, "the patches' names make %d rows by %d columns of %d patches: %s", s.Rows, s.Cols, len(s.Patches), noLayout)
 	}

@@ -9,19 +9,17 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Scores from which a set is taken to be what the picture shows. A chart that a
-// phone has given contrast and saturation scores 0.9 and more, the same chart
-// laid another way round below 0.5; see TestFindRendered.
+// Scores from which a set is taken to be what the picture shows. A chart that a phone has given contrast and saturation
+// scores 0.9 and more, the same chart laid another way round below 0.5; see TestFindRendered.
 const (
 	accept = 0.75 // found without being pointed out
 	agrees = 0.6  // where the user has pointed
 	margin = 0.08 // by which it must beat the other ways round
 )
 
-// match says from 0 to 1 how well light that was read agrees with the known
-// colours, linear sRGB both, whatever the light's colour and strength and a
-// contrast that all channels share: the share of the read logarithms' variance
-// that known ones explain.
+// match says from 0 to 1 how well light that was read agrees with the known colours, linear sRGB both, whatever the
+// light's colour and strength and a contrast that all channels share: the share of the read logarithms' variance that
+// known ones explain.
 func match(read, known [][3]float64) float64 {
 	n := len(read)
 	if n < 2 {
@@ -68,8 +66,7 @@ func (s *Set) known() [][3]float64 {
 	return out
 }
 
-// mean is the plain mean colour within q. A q too small to hold a pixel's middle
-// has the colour of the nearest.
+// mean is the plain mean colour within q. A q too small to hold a pixel's middle has the colour of the nearest.
 func mean(im *photo.Linear, q card.Quad) (rgb [3]float64, ok bool) {
 	cx, cy := q.Center()
 	x, y := int(math.Round(cx)), int(math.Round(cy))

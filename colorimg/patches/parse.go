@@ -13,14 +13,12 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Parse reads a set of patches from CGATS.17 text, which IT8.7/2, .cie, .ti2 and
-// .ti3 files are too. Of its fields it takes LAB_L, LAB_A and LAB_B, or XYZ_X,
-// XYZ_Y and XYZ_Z; and SAMPLE_LOC, SAMPLE_ID or SAMPLE_NAME. RGB_R, RGB_G and
+// Parse reads a set of patches from CGATS.17 text, which IT8.7/2, .cie, .ti2 and .ti3 files are too. Of its fields it
+// takes LAB_L, LAB_A and LAB_B, or XYZ_X, XYZ_Y and XYZ_Z; and SAMPLE_LOC, SAMPLE_ID or SAMPLE_NAME. RGB_R, RGB_G and
 // RGB_B are what a machine was asked to print, not a colour, and do not count.
 //
-// Light: Lab and XYZ are taken to stand under D50, as CGATS has it, unless the
-// file says ILLUMINANT, ILLUMINATION_NAME or WEIGHTING_FUNCTION "ILLUMINANT, …"
-// D65. Where it says nothing and gives XYZ, the lightest patch tells: it is
+// Light: Lab and XYZ are taken to stand under D50, as CGATS has it, unless the file says ILLUMINANT, ILLUMINATION_NAME
+// or WEIGHTING_FUNCTION "ILLUMINANT, …" D65. Where it says nothing and gives XYZ, the lightest patch tells: it is
 // hardly coloured under the right one. The 10 degree observer is refused.
 //
 // Layout, the first of these that the file gives:

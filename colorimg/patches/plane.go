@@ -23,8 +23,7 @@ func fitPlane(from, to [][2]float64) (h plane, ok bool) {
 // half is half the width of a patch, in steps of the grid.
 func (s *Set) half() float64 { return 0.5 / (1 + s.Gap) }
 
-// corners are the outer corners of the grid of patches: from the first patch's
-// corner along the first row, and round.
+// corners are the outer corners of the grid of patches: from the first patch's corner along the first row, and round.
 func (s *Set) corners() [][2]float64 {
 	h := s.half()
 	c, r := float64(s.Cols-1)+h, float64(s.Rows-1)+h

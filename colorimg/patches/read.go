@@ -8,11 +8,9 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// Orient takes the four outer corners of the grid of patches, in order around it
-// from any of them, and returns them from the first patch's corner along the
-// first row, as [Set.Read] wants them: the way round in which the colours agree
-// best. The score is from 0 to 1; ok is false when none agrees, and q is then
-// returned as it came.
+// Orient takes the four outer corners of the grid of patches, in order around it from any of them, and returns them
+// from the first patch's corner along the first row, as [Set.Read] wants them: the way round in which the colours agree
+// best. The score is from 0 to 1; ok is false when none agrees, and q is then returned as it came.
 func (s *Set) Orient(im *photo.Linear, q card.Quad) (turned card.Quad, score float64, ok bool) {
 	turned, second := q, 0.0
 	for _, t := range s.ways(q) {
@@ -29,9 +27,8 @@ func (s *Set) Orient(im *photo.Linear, q card.Quad) (turned card.Quad, score flo
 	return turned, score, true
 }
 
-// ways are the orders of the corners in which the set may lie: four turns, and
-// seen from behind as well where rows and columns may be exchanged or the
-// corners may be given either way round.
+// ways are the orders of the corners in which the set may lie: four turns, and seen from behind as well where rows and
+// columns may be exchanged or the corners may be given either way round.
 func (s *Set) ways(q card.Quad) []card.Quad {
 	out := make([]card.Quad, 0, 8)
 	for k := range 4 {
@@ -46,13 +43,11 @@ func (s *Set) ways(q card.Quad) []card.Quad {
 	return out
 }
 
-// clockwise reports whether the corners go round as those of a card seen from
-// its face, y down.
+// clockwise reports whether the corners go round as those of a card seen from its face, y down.
 func clockwise(q card.Quad) bool { return shape.Turned(q[:]) > 0 }
 
-// Read reads every patch of the set that lies in q: the outer corners of the
-// grid of patches, from the first patch's along the first row, as [Set.Find] and
-// [Set.Orient] return them. Samples come in the order of the set's patches.
+// Read reads every patch of the set that lies in q: the outer corners of the grid of patches, from the first patch's
+// along the first row, as [Set.Find] and [Set.Orient] return them. Samples come in the order of the set's patches.
 //
 // Colours that do not fit the set are an error, [ErrNoMatch] or [ErrTurned];
 // so are patches of fewer than 9 pixels, [ErrSmall].

@@ -10,9 +10,8 @@ type Set struct {
 	Gap     float64 // space between two patches as a share of a patch's width, and of its height
 	Patches []Patch // in the file's order; no two of one name or in one cell
 
-	// FromIDs tells that rows and columns were taken from names such as A1 and
-	// B1: the letter for the row. Makers do it either way, so that a picture may
-	// show the rows as columns; [Set.Find] and [Set.Orient] then try both.
+	// FromIDs tells that rows and columns were taken from names such as A1 and B1: the letter for the row. Makers do it
+	// either way, so that a picture may show the rows as columns; [Set.Find] and [Set.Orient] then try both.
 	FromIDs bool
 }
 
@@ -35,8 +34,7 @@ type Sample struct {
 	Pixels  int        // working pixels read
 }
 
-// neutralChroma is the chroma below which a patch counts as a grey: printed
-// greys stray up to 3 or so. A guess.
+// neutralChroma is the chroma below which a patch counts as a grey: printed greys stray up to 3 or so. A guess.
 const neutralChroma = 5
 
 // Limits of what is read.

@@ -24,9 +24,8 @@ var highRanges = map[int]string{16: "PQ", 18: "HLG"}
 
 const hintSDR = "set the camera to standard (SDR) photos, or export it as an ordinary JPEG, and measure that"
 
-// highRange tells of a picture whose values mean the light of a bright screen,
-// or by how much to dim it for an ordinary one: there is no telling what the
-// flower was. Empty: it is not one.
+// highRange tells of a picture whose values mean the light of a bright screen, or by how much to dim it for an ordinary
+// one: there is no telling what the flower was. Empty: it is not one.
 func (f *facts) highRange() string {
 	var said []int // transfers
 	if f.codes != nil {
@@ -51,12 +50,10 @@ func (c *codePoints) silent() bool {
 	return c.Primaries == unspecified && (c.Transfer == unspecified || c.Transfer == 1 || c.Transfer == 13)
 }
 
-// encoding returns how to read the colours; nil where the code points say
-// nothing, or something that is not handled.
+// encoding returns how to read the colours; nil where the code points say nothing, or something that is not handled.
 //
-// The transfer of video (1, 6, 14, 15) is read as that of sRGB: a phone that
-// writes it shows its picture on an sRGB screen as it is, and so do the
-// programs that open it. Unspecified with known primaries likewise.
+// The transfer of video (1, 6, 14, 15) is read as that of sRGB: a phone that writes it shows its picture on an sRGB
+// screen as it is, and so do the programs that open it. Unspecified with known primaries likewise.
 func (c *codePoints) encoding() *encoding {
 	if c.narrow || c.rgb && c.Matrix != 0 {
 		return nil

@@ -10,8 +10,7 @@ import (
 	"hueward/colorimg/photo/heif"
 )
 
-// facts are what a file says beside its pixels. Whatever is missing or
-// unreadable stays at its zero value.
+// facts are what a file says beside its pixels. Whatever is missing or unreadable stays at its zero value.
 type facts struct {
 	exif     []byte // a TIFF structure
 	icc      []byte

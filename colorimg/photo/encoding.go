@@ -40,8 +40,7 @@ func assumedSRGB() *encoding {
 	return e
 }
 
-// encoding chooses what the file's colours are read by. gray says that the
-// picture has one channel.
+// encoding chooses what the file's colours are read by. gray says that the picture has one channel.
 func (f *facts) encoding(gray bool) *encoding {
 	// A PNG's code points go before its profile, a HEIC's after it.
 	// Source: PNG third edition 4.3; ISO/IEC 23008-12 section 6.5.5 (from memory).
@@ -122,8 +121,7 @@ func (e *encoding) tables16() [3]*[65536]uint32 {
 	return e.kept
 }
 
-// chunkEncoding reads the sRGB, gAMA and cHRM chunks; nil where they do not
-// say enough.
+// chunkEncoding reads the sRGB, gAMA and cHRM chunks; nil where they do not say enough.
 func (p *pngColor) chunkEncoding() *encoding {
 	if p.srgb {
 		return srgbCurves(cie.SRGB)

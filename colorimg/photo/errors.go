@@ -50,8 +50,7 @@ func tooLarge(file, format string, args ...any) error {
 	return &RefusedError{TooLarge, file, fmt.Sprintf(format, args...), "export a smaller copy as a JPEG", nil}
 }
 
-// plain makes words from inside a file fit to be shown: printable, on one
-// line, and no longer than n characters.
+// plain makes words from inside a file fit to be shown: printable, on one line, and no longer than n characters.
 func plain(s string, n int) string {
 	s = strings.Map(func(r rune) rune {
 		switch {

@@ -22,9 +22,8 @@ var exifTags = []string{"Orientation", "Make", "Model", "DateTimeOriginal", "Cre
 // readEXIF reads an EXIF block, which is a TIFF structure. A broken block
 // gives what could be read before the damage: no photo fails for its EXIF.
 //
-// imagemeta recovers from its own panics and bounds its allocations by the
-// tag limits; FuzzEXIF tries both. Its time zone is the computer's own, so
-// the time is parsed here.
+// imagemeta recovers from its own panics and bounds its allocations by the tag limits; FuzzEXIF tries both. Its time
+// zone is the computer's own, so the time is parsed here.
 //
 // Source: CIPA DC-008 (EXIF 2.32) 4.6.4 and 4.6.5.
 func readEXIF(b []byte) capture {

@@ -43,9 +43,8 @@ func pixelsOf(im image.Image, studio bool) pixels {
 	return func(x, y int) color.NRGBA64 { return unmultiply(at(o.X+x, o.Y+y)) }
 }
 
-// ycbcrPixels converts colours without rounding to 8 bits. The luma of a lossy
-// WebP (studio) runs from 16 to 235, unlike a JPEG's; the library's own At does
-// not allow for that.
+// ycbcrPixels converts colours without rounding to 8 bits. The luma of a lossy WebP (studio) runs from 16 to 235,
+// unlike a JPEG's; the library's own At does not allow for that.
 //
 // Source: ITU-T T.871 (JFIF) section 7; RFC 6386 section 9.2 and ITU-R BT.601,
 // whose reference decoder rounds to 8 bits where this does not.
@@ -66,8 +65,7 @@ func code16(v float64) uint16 { return uint16(min(max(v, 0), 255)*257 + 0.5) }
 
 func wide(v uint8) uint16 { return uint16(v) * 257 }
 
-// unmultiply divides by alpha. A colour brighter than its alpha, which no
-// sound file has, is held at the largest value.
+// unmultiply divides by alpha. A colour brighter than its alpha, which no sound file has, is held at the largest value.
 func unmultiply(c color.RGBA64) color.NRGBA64 {
 	if c.A == 0xffff || c.A == 0 {
 		return color.NRGBA64(c)

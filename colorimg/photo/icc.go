@@ -15,8 +15,7 @@ func badProfile(format string, a ...any) error {
 	return fmt.Errorf("%w: "+format, append([]any{errProfile}, a...)...)
 }
 
-// profile is an ICC profile taken apart as far as its tags; every tag lies
-// within the bytes.
+// profile is an ICC profile taken apart as far as its tags; every tag lies within the bytes.
 type profile struct {
 	data  []byte
 	space string // "RGB ", "GRAY" …
@@ -52,11 +51,9 @@ func parseProfile(b []byte) (*profile, error) {
 	return p, nil
 }
 
-// profileEncoding makes an encoding of an ICC profile: of its matrix and
-// curves, its grey curve, or its look-up table. Colours are taken relative to
-// the media white, so that the profile's white becomes D65. An error means
-// that the profile is damaged, of a kind not handled, or not meant for a
-// picture with these channels.
+// profileEncoding makes an encoding of an ICC profile: of its matrix and curves, its grey curve, or its look-up table.
+// Colours are taken relative to the media white, so that the profile's white becomes D65. An error means that the
+// profile is damaged, of a kind not handled, or not meant for a picture with these channels.
 //
 // Source: ICC.1:2022 section 8.10 (which tags to use) and annex F (matrix and curves).
 func profileEncoding(b []byte, gray bool) (*encoding, error) {
@@ -126,8 +123,7 @@ func (p *profile) matrixEncoding() (*encoding, error) {
 // fromPCS takes XYZ under D50 to linear sRGB.
 var fromPCS = cie.SRGB.FromXYZ.Mul(cie.Bradford(cie.D50, cie.D65))
 
-// grayEncoding reads a monochrome profile. Its curve gives Y, or L* where the
-// connection space is Lab.
+// grayEncoding reads a monochrome profile. Its curve gives Y, or L* where the connection space is Lab.
 //
 // Source: ICC.1:2022 annex F.2.
 func (p *profile) grayEncoding() (*encoding, error) {
@@ -154,9 +150,8 @@ func readXYZ(b []byte) (cie.XYZ, error) {
 
 func s15Fixed16(b []byte) float64 { return float64(int32(binary.BigEndian.Uint32(b))) / 65536 }
 
-// readCurve reads a curveType or parametricCurveType tag as a function from
-// 0…1 to 0…1. A curve that falls, or does not lead from dark to light, is
-// damaged.
+// readCurve reads a curveType or parametricCurveType tag as a function from 0…1 to 0…1. A curve that falls, or does not
+// lead from dark to light, is damaged.
 //
 // Source: ICC.1:2022 sections 10.6 and 10.18.
 func readCurve(b []byte) (func(float64) float64, error) {

@@ -2,8 +2,7 @@ package photo
 
 import "hueward/colorimg/cie"
 
-// graySteps is how finely the table of a grey profile is sampled; between two
-// steps the lightness is straight.
+// graySteps is how finely the table of a grey profile is sampled; between two steps the lightness is straight.
 const graySteps = 1024
 
 // grayTableEncoding reads a monochrome profile with a look-up table.

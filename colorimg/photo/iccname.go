@@ -10,8 +10,7 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// name returns how to call the profile: the two common spaces by their
-// numbers, any other by its description tag.
+// name returns how to call the profile: the two common spaces by their numbers, any other by its description tag.
 func (p *profile) name(e *encoding) string {
 	for _, s := range []cie.Space{cie.SRGB, cie.DisplayP3} {
 		if e.like(s) {
@@ -33,8 +32,7 @@ func (p *profile) keepsItsName(e *encoding) bool {
 	return !ok || e.like(s)
 }
 
-// like reports whether e is the space s: colours differ by less than the
-// rounding of one 8-bit step.
+// like reports whether e is the space s: colours differ by less than the rounding of one 8-bit step.
 func (e *encoding) like(s cie.Space) bool {
 	if e.grid != nil || !closeTo(e.matrix, cie.SRGB.FromXYZ.Mul(s.ToXYZ), 0.004) {
 		return false

@@ -6,10 +6,9 @@ import (
 	"hueward/colorimg/rows"
 )
 
-// Lightness is a photo's lightness at full size, as displayed: the stored
-// codes, not linear light. The pixel (x, y) is Pix[Origin + x·DX + y·DY]; by
-// these steps a turned photo is read where it lies. DX or DY is 1 or -1.
-// The pixels are the photo's own: they are not to be changed.
+// Lightness is a photo's lightness at full size, as displayed: the stored codes, not linear light. The pixel (x, y) is
+// Pix[Origin + x·DX + y·DY]; by these steps a turned photo is read where it lies. DX or DY is 1 or -1. The pixels are
+// the photo's own: they are not to be changed.
 type Lightness struct {
 	W, H           int
 	Pix            []uint8
@@ -19,9 +18,8 @@ type Lightness struct {
 // At returns the lightness of the pixel, 0 to 255. It must lie inside.
 func (l *Lightness) At(x, y int) uint8 { return l.Pix[l.Origin+x*l.DX+y*l.DY] }
 
-// Lightness returns the photo's lightness. Of a JPEG it is the luma plane
-// itself, at no cost; other pictures are gone through once at each call. A
-// photo that was not opened from a file has none: W and H are 0.
+// Lightness returns the photo's lightness. Of a JPEG it is the luma plane itself, at no cost; other pictures are gone
+// through once at each call. A photo that was not opened from a file has none: W and H are 0.
 func (p *Photo) Lightness() Lightness {
 	if p.stored == nil {
 		return Lightness{}

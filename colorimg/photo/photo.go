@@ -1,22 +1,18 @@
 // Package photo opens other people's photographs: format, orientation, colour
 // profile, capture facts; and makes of each a small picture in linear light.
 //
-// Start with [Open]. It takes JPEG, HEIC (8 and 10 bits, with a gain map or
-// without), PNG (8 and 16 bits), TIFF (8 and 16 bits) and WebP; any other file, and any damaged one, gives an error that says what
-// it is and what to do. [Linear] holds light, not codes: red, green and blue of
-// the sRGB primaries under D65, 1 for white, and below 0 or above 1 where a
-// colour lies outside sRGB. "Stored" is the picture as it lies in the file,
-// "displayed" the picture turned by its EXIF orientation, a HEIC by what its
-// container says.
+// Start with [Open]. It takes JPEG, HEIC (8 and 10 bits, with a gain map or without), PNG (8 and 16 bits), TIFF (8 and
+// 16 bits) and WebP; any other file, and any damaged one, gives an error that says what it is and what to do. [Linear]
+// holds light, not codes: red, green and blue of the sRGB primaries under D65, 1 for white, and below 0 or above 1
+// where a colour lies outside sRGB. "Stored" is the picture as it lies in the file, "displayed" the picture turned by
+// its EXIF orientation, a HEIC by what its container says.
 //
-// An embedded ICC profile (matrix, grey or look-up table) is honoured by the
-// relative colorimetric intent, with Bradford adaptation from D50 to D65. A
-// photo without a usable one is read as sRGB and says so
-// ([Photo.ProfileAssumed]). CMYK pictures, camera raw files and pictures in PQ or
-// HLG, made for bright screens, are refused, as their colours would be a guess. Nothing of a photo's location is read.
+// An embedded ICC profile (matrix, grey or look-up table) is honoured by the relative colorimetric intent, with
+// Bradford adaptation from D50 to D65. A photo without a usable one is read as sRGB and says so
+// ([Photo.ProfileAssumed]). CMYK pictures, camera raw files and pictures in PQ or HLG, made for bright screens, are
+// refused, as their colours would be a guess. Nothing of a photo's location is read.
 //
-// [WriteJPEG] makes photos for the demo and the tests. Methods: see the source
-// under each function.
+// [WriteJPEG] makes photos for the demo and the tests. Methods: see the source under each function.
 package photo
 
 import (
@@ -60,10 +56,8 @@ type Photo struct {
 	giveBack func() // the memory it holds; nil: none
 }
 
-// Linear is a photo made small, in linear light with the sRGB primaries.
-// Colours outside sRGB are kept as values below 0 or above 1.
-// Working pixel (x, y) covers the full-size pixels around
-// ((x+0.5)·ScaleX − 0.5, (y+0.5)·ScaleY − 0.5).
+// Linear is a photo made small, in linear light with the sRGB primaries. Colours outside sRGB are kept as values below
+// 0 or above 1. Working pixel (x, y) covers the full-size pixels around ((x+0.5)·ScaleX − 0.5, (y+0.5)·ScaleY − 0.5).
 type Linear struct {
 	W, H           int
 	Pix            []float32 // 3 × W × H: red, green, blue, row by row, as displayed

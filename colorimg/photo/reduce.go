@@ -22,9 +22,8 @@ type binAdder func(y0, y1 int, xs []int, acc []sums)
 // rowAdder does so with the one row y.
 type rowAdder func(y int, xs []int, acc []sums)
 
-// reduce makes the working picture: the mean of the linear light of the
-// stored pixels that fall into each working pixel; in a large JPEG,
-// of some of them. studio says that a YCbCr picture uses the range 16 to 235.
+// reduce makes the working picture: the mean of the linear light of the stored pixels that fall into each working
+// pixel; in a large JPEG, of some of them. studio says that a YCbCr picture uses the range 16 to 235.
 //
 // The bins are laid out on the displayed picture, so that a photo and the same
 // photo stored turned or mirrored fall into the same bins.
@@ -117,10 +116,9 @@ func buffers(n int) ([]float32, []uint8) {
 	return make([]float32, 3*n), make([]uint8, n)
 }
 
-// Done gives the photo's working picture back; neither it nor anything that was
-// made of its pixels without copying them may be used afterwards. Calling it is
-// not needed, but spares the next photo time, and gives back the memory that large ones
-// wait for.
+// Done gives the photo's working picture back; neither it nor anything that was made of its pixels without copying them
+// may be used afterwards. Calling it is not needed, but spares the next photo time, and gives back the memory that
+// large ones wait for.
 func (p *Photo) Done() {
 	if p.giveBack != nil {
 		p.stored, p.file = nil, nil
@@ -136,10 +134,9 @@ func (p *Photo) Done() {
 	p.Image = nil
 }
 
-// rowsRead is how many of n rows stand for them all: about half of four and
-// more, in whole pairs. The mean over the rest would be the same but for noise,
-// which eight and more pixels have averaged out by then, and half the time of
-// the reduction would go into it.
+// rowsRead is how many of n rows stand for them all: about half of four and more, in whole pairs. The mean over the
+// rest would be the same but for noise, which eight and more pixels have averaged out by then, and half the time of the
+// reduction would go into it.
 func rowsRead(n int) int {
 	if n < 4 {
 		return n
@@ -147,11 +144,9 @@ func rowsRead(n int) int {
 	return (n + 3) / 4 * 2
 }
 
-// largeWork stands instead of the default for photos of thinFrom pixels and
-// more. Each of its pixels is the mean of enough stored ones to have little
-// noise, and half the time of all that follows is spared: over 16 drawn
-// photos of 12 megapixels, and 180 smaller real ones, the readings are as near
-// to the known answers as with 1024 pixels.
+// largeWork stands instead of the default for photos of thinFrom pixels and more. Each of its pixels is the mean of
+// enough stored ones to have little noise, and half the time of all that follows is spared: over 16 drawn photos of 12
+// megapixels, and 180 smaller real ones, the readings are as near to the known answers as with 1024 pixels.
 const largeWork = 768
 
 // workSize returns the size of the working picture of a w × h photo.

@@ -78,9 +78,8 @@ func (b *blade) rows() (y0, y1 int) {
 	return int(math.Floor(float64(min(a, z) - m))), int(math.Ceil(float64(max(a, z)+m))) + 1
 }
 
-// outline returns u, s, the distance outside the edge in pixels (negative
-// inside) and the outward normal of the edge along and across the blade. The
-// distance is right near the edge and fair farther off.
+// outline returns u, s, the distance outside the edge in pixels (negative inside) and the outward normal of the edge
+// along and across the blade. The distance is right near the edge and fair farther off.
 func (b *blade) outline(dx, dy float32) (u, s, d, nu, nv float32) {
 	p := dx*b.cos + dy*b.sin - b.from
 	v := dy*b.cos - dx*b.sin
@@ -121,9 +120,8 @@ func (b *blade) outline(dx, dy float32) (u, s, d, nu, nv float32) {
 	return u, v / w, d, -slope * g, nv
 }
 
-// roundTip is outline beyond the widest place: the edge is where
-// f(u, v) = T(u)^blunt + (v/half)² - 1 is 0, and the distance is f over the
-// length of its gradient.
+// roundTip is outline beyond the widest place: the edge is where f(u, v) = T(u)^blunt + (v/half)² - 1 is 0, and the
+// distance is f over the length of its gradient.
 func (b *blade) roundTip(u, v float32) (_, s, d, nu, nv float32) {
 	t := (u - b.widest) / (1 - b.widest)
 	k := 1 / ((1 - b.widest) * b.long)

@@ -46,8 +46,7 @@ func (p *blob) paint(c *canvas, y0, y1 int) {
 	})
 }
 
-// limb is a straight piece of even or tapering width with round ends: a leg or
-// a finger. It throws a shadow beside it.
+// limb is a straight piece of even or tapering width with round ends: a leg or a finger. It throws a shadow beside it.
 type limb struct {
 	x0, y0, r0, x1, y1, r1 float32
 	col, tip               rgb // at the first end and at the last

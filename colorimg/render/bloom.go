@@ -40,8 +40,7 @@ func (h *head) farthest() float64 {
 	return m
 }
 
-// newHead builds the scene's kind of head at x, y with radius r. unit is the
-// size of a fine stroke.
+// newHead builds the scene's kind of head at x, y with radius r. unit is the size of a fine stroke.
 func newHead(s Scene, r *rand.Rand, x, y, radius, unit float64) *head {
 	h := &head{x: float32(x), y: float32(y), r: float32(radius)}
 	b := bloomer{h: h, s: s, rand: r, r: radius}
@@ -114,8 +113,7 @@ type bloomer struct {
 
 func (b *bloomer) jitter(size float64) float64 { return (2*b.rand.Float64() - 1) * size }
 
-// petal adds one of length long whose tip is at distance tip, both as shares
-// of the head's radius.
+// petal adds one of length long whose tip is at distance tip, both as shares of the head's radius.
 func (b *bloomer) petal(angle, tip, long, half float64) *blade {
 	sin, cos := math.Sincos(angle)
 	p := &blade{
@@ -130,9 +128,8 @@ func (b *bloomer) petal(angle, tip, long, half float64) *blade {
 	return p
 }
 
-// ring adds a row of n petals with tips at the share tip of the radius, bases
-// at from; crowd is their width over the room each has; turn is the share of a
-// step by which the row is turned.
+// ring adds a row of n petals with tips at the share tip of the radius, bases at from; crowd is their width over the
+// room each has; turn is the share of a step by which the row is turned.
 func (b *bloomer) ring(n int, tip, from, crowd, turn float64) {
 	first := len(b.h.blades)
 	turn += b.jitter(0.15)
@@ -171,8 +168,7 @@ func (b *bloomer) ring(n int, tip, from, crowd, turn float64) {
 	}
 }
 
-// spiral adds n petals one golden angle apart, the outer ones first, so that
-// each lies over those farther out.
+// spiral adds n petals one golden angle apart, the outer ones first, so that each lies over those farther out.
 func (b *bloomer) spiral(n int, globe bool) {
 	const golden = 2.399963229728653 // π (3 - √5)
 	start := b.rand.Float64() * 2 * math.Pi
@@ -209,8 +205,7 @@ func (b *bloomer) spiral(n int, globe bool) {
 	}
 }
 
-// tint gives each petal its own shade around the scene's petal colour, so that
-// their mean is that colour.
+// tint gives each petal its own shade around the scene's petal colour, so that their mean is that colour.
 func (b *bloomer) tint() {
 	n := len(b.h.blades)
 	// Pale petals differ less in hue than vivid ones, as the eye has it.

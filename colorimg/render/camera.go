@@ -29,8 +29,7 @@ func code(v float32) float32 {
 	return a + (codes[i+1]-a)*(p-float32(i))
 }
 
-// blur spreads every pixel by a normal curve of the standard deviation, in
-// place, the frame's edges repeated.
+// blur spreads every pixel by a normal curve of the standard deviation, in place, the frame's edges repeated.
 func blur(pix []rgb, w, h int, sigma float64) {
 	n := int(math.Ceil(2.5 * sigma))
 	if sigma <= 0.05 || n == 0 {
@@ -87,8 +86,7 @@ func addPair(out, a, b []rgb, k float32) {
 	}
 }
 
-// expose adds the sensor's noise, lets the phone at it if there is one, and
-// encodes. Noise has the variance
+// expose adds the sensor's noise, lets the phone at it if there is one, and encodes. Noise has the variance
 // 1.2e-4 v + 3e-6 at the linear value v, for level 1: shot and read noise as
 // of a phone in daylight (a guess, from common practice).
 func expose(pix []rgb, w, h int, level float64, seed int64, phone *developer) *image.NRGBA {

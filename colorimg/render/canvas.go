@@ -33,8 +33,7 @@ func (c rgb) mix(d rgb, k float32) rgb {
 	return rgb{c[0] + (d[0]-c[0])*k, c[1] + (d[1]-c[1])*k, c[2] + (d[2]-c[2])*k}
 }
 
-// canvas holds the surfaces that the camera sees. Shapes are painted from the
-// ground up, each over what is there.
+// canvas holds the surfaces that the camera sees. Shapes are painted from the ground up, each over what is there.
 type canvas struct {
 	w, h  int
 	unit  float32    // size of one pixel of a picture 1600 wide: strokes and grain scale with it

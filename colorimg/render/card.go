@@ -90,10 +90,9 @@ func (q quad) clear(x, y float64) float64 {
 	return best
 }
 
-// PlaceCard returns the card's outline: where the scene says, or where it is
-// clear of the bloom and its shadow. A card that finds no room is made smaller,
-// down to a tenth; ok is false when even that finds none. The bloom has its
-// middle at x, y; the corners are those of [Truth.Edge].
+// PlaceCard returns the card's outline: where the scene says, or where it is clear of the bloom and its shadow. A card
+// that finds no room is made smaller, down to a tenth; ok is false when even that finds none. The bloom has its middle
+// at x, y; the corners are those of [Truth.Edge].
 func PlaceCard(s Scene, r *rand.Rand, x, y, radius float64) (corners [4][2]float64, ok bool) {
 	var q quad
 	w, h := float64(s.Width), float64(s.Height)

@@ -5,10 +5,8 @@ import (
 	"math/rand/v2"
 )
 
-// drop is water on a petal. The side toward the light is darker and the far
-// side brighter, as the drop bends the light; the sky glints in it. It is drawn
-// on petals of the main bloom alone, and they are seen through all but the
-// glint.
+// drop is water on a petal. The side toward the light is darker and the far side brighter, as the drop bends the light;
+// the sky glints in it. It is drawn on petals of the main bloom alone, and they are seen through all but the glint.
 type drop struct{ x, y, r float32 }
 
 // newDew scatters n drops over the head.

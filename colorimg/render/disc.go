@@ -5,8 +5,7 @@ import (
 	"math/rand/v2"
 )
 
-// disc is the middle of an open head: florets on a spiral of golden angles,
-// the inner ones still buds.
+// disc is the middle of an open head: florets on a spiral of golden angles, the inner ones still buds.
 type disc struct {
 	x, y, r float32
 	florets []floret // inner ones last

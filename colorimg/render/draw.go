@@ -12,8 +12,7 @@ import (
 	"hueward/colorimg/rows"
 )
 
-// Draw returns the photo of the scene and what a perfect measurement of it
-// would find. It depends on s alone.
+// Draw returns the photo of the scene and what a perfect measurement of it would find. It depends on s alone.
 func Draw(s Scene) (*image.NRGBA, Truth) {
 	fill()
 	s = s.with()
@@ -61,8 +60,7 @@ func (p *picture) draw(s Scene) (*image.NRGBA, Truth) {
 	return expose(c.refl, c.w, c.h, s.Noise, s.Seed, newDeveloper(s.Phone)), t
 }
 
-// JPEG writes the photo of the scene at the quality, 1 to 100, and returns
-// what a perfect measurement would find.
+// JPEG writes the photo of the scene at the quality, 1 to 100, and returns what a perfect measurement would find.
 func (s Scene) JPEG(w io.Writer, quality int) (Truth, error) {
 	im, t := Draw(s)
 	return t, photo.EncodeJPEG(w, im, quality)
@@ -186,8 +184,7 @@ func (p *picture) foliage(s Scene, r *rand.Rand, short float64) {
 	}
 }
 
-// others places the further blooms, clear of the main one, the card and
-// the tag.
+// others places the further blooms, clear of the main one, the card and the tag.
 func (p *picture) others(s Scene, r *rand.Rand, taken []circle, unit float64) []*head {
 	var out []*head
 	for range min(s.Blooms, 12) {

@@ -50,8 +50,7 @@ func (e *edge) in(x, y float32) float32 {
 	return ease(-e.soft, e.soft, d)
 }
 
-// color is what the shadow does to the light's colour at x, y, its strength
-// left out.
+// color is what the shadow does to the light's colour at x, y, its strength left out.
 func (l *lamp) color(x, y float32) rgb {
 	one := rgb{1, 1, 1}
 	if l.edge == nil || !l.edge.colored {

@@ -65,8 +65,7 @@ func (g *ground) paint(c *canvas, y0, y1 int) {
 	}
 }
 
-// board is card or painted ply: fibres, and the faint clouds of a hand-painted
-// sheet.
+// board is card or painted ply: fibres, and the faint clouds of a hand-painted sheet.
 func (g *ground) board(x, y float32) (rgb, float32) {
 	n := 0.016*noise(x/190+g.off[0], y/170+g.off[1]) + 0.016*noise(x/3.1+g.off[2], y/2.3) +
 		0.012*noise(x/9+g.off[1], y/1.7+g.off[3])
@@ -86,8 +85,7 @@ func (g *ground) wood(x, y float32) (rgb, float32) {
 	return rgb{g.col[0] * (1 + n*0.8), g.col[1] * (1 + n), g.col[2] * (1 + n*1.15)}, 1
 }
 
-// soil is lit as a rough surface: the difference of its height over a short
-// way toward the light.
+// soil is lit as a rough surface: the difference of its height over a short way toward the light.
 func (g *ground) soil(x, y float32, light [2]float32) (rgb, float32) {
 	a, b := g.off[0], g.off[1]
 	height := func(x, y float32) float32 {

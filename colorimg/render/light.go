@@ -7,9 +7,8 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Gains returns what light of the colour temperature does to the linear red,
-// green and blue of a picture balanced for D65; green is 1 before the tint.
-// See [cie.Daylight] for the temperatures that there are.
+// Gains returns what light of the colour temperature does to the linear red, green and blue of a picture balanced for
+// D65; green is 1 before the tint. See [cie.Daylight] for the temperatures that there are.
 func Gains(kelvin, tint float64) [3]float64 {
 	c := cie.SRGB.RGB(cie.Daylight(kelvin))
 	return [3]float64{c[0] / c[1], tint, c[2] / c[1]}

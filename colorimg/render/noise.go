@@ -48,8 +48,7 @@ func floor(x float32) int { return int(x+16384) - 16384 }
 // normals holds evenly likely values of a standard normal variable.
 var normals [1 << 14]float32
 
-// scatter is a stream of random bits for one row of pixels (SplitMix64), so
-// that rows can be drawn in any order.
+// scatter is a stream of random bits for one row of pixels (SplitMix64), so that rows can be drawn in any order.
 type scatter uint64
 
 func (s *scatter) next() uint64 {

@@ -6,8 +6,7 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// ChartSpec makes the card a grid of patches of known colours on a frame: dark
-// unless the card's border is LightBorder.
+// ChartSpec makes the card a grid of patches of known colours on a frame: dark unless the card's border is LightBorder.
 type ChartSpec struct {
 	Rows, Cols int       // 0: 4 × 6
 	Patches    []cie.Lab // row by row; nil: [ChartColors]; those that are missing show the frame
@@ -15,9 +14,8 @@ type ChartSpec struct {
 	Turned     bool      // the first patch lies at the lower right instead of the upper left
 }
 
-// ChartColors returns the 24 colours of the usual chart, for 4 rows of 6: six
-// hues pale, vivid and deep, all within sRGB, and six greys from white to black
-// (L* 95 to 20). They are nobody's chart.
+// ChartColors returns the 24 colours of the usual chart, for 4 rows of 6: six hues pale, vivid and deep, all within
+// sRGB, and six greys from white to black (L* 95 to 20). They are nobody's chart.
 func ChartColors() []cie.Lab {
 	var out []cie.Lab
 	for _, tone := range [3][2]float64{{76, 26}, {58, 44}, {36, 30}} {

@@ -6,15 +6,12 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Phone is what a phone's own processing does to the exposed picture, card and
-// all: light is cut to 0..1, drawn away from grey, cut again, and sent through
-// one S-shaped tone curve for each channel.
+// Phone is what a phone's own processing does to the exposed picture, card and all: light is cut to 0..1, drawn away
+// from grey, cut again, and sent through one S-shaped tone curve for each channel.
 //
-// In sRGB code values e from 0 to 1, with the pivot p = 0.4613 (the code of
-// an 18 % grey) and k = 1 + Contrast, the curve is p (e/p)^k below p and
-// 1 - (1-p) ((1-e)/(1-p))^k above. It keeps black, the pivot and white, and has
-// the slope k at the pivot. One grey card of 18 %, exposed for itself, sees
-// nothing of it; black and white patches do.
+// In sRGB code values e from 0 to 1, with the pivot p = 0.4613 (the code of an 18 % grey) and k = 1 + Contrast, the
+// curve is p (e/p)^k below p and 1 - (1-p) ((1-e)/(1-p))^k above. It keeps black, the pivot and white, and has the
+// slope k at the pivot. One grey card of 18 %, exposed for itself, sees nothing of it; black and white patches do.
 type Phone struct {
 	Contrast   float64 // slope of the curve at the pivot, less 1; 0: no curve
 	Saturation float64 // factor of the difference to luminance, in linear light; 0: 1
@@ -26,8 +23,7 @@ var UsualPhone = Phone{Contrast: 0.20, Saturation: 1.15}
 
 const pivot = 0.4613561 // sRGB code of 0.18 (IEC 61966-2-1)
 
-// Apply returns the light that the file of this phone claims, for the light
-// that fell on the sensor, both linear sRGB.
+// Apply returns the light that the file of this phone claims, for the light that fell on the sensor, both linear sRGB.
 func (p Phone) Apply(c cie.RGB) cie.RGB {
 	v := p.saturate(rgb{float32(c[0]), float32(c[1]), float32(c[2])})
 	for i, x := range v {
@@ -56,8 +52,7 @@ func (p Phone) saturate(c rgb) rgb {
 	return rgb{y, y, y}.mix(c, float32(p.Saturation))
 }
 
-// developer is a phone with its curve in a table, from codes to codes in
-// 255ths.
+// developer is a phone with its curve in a table, from codes to codes in 255ths.
 type developer struct {
 	Phone
 	table [1<<10 + 2]float32

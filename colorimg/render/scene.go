@@ -1,22 +1,18 @@
-// Package render draws made-up close photographs of one flower head, seen
-// from above, whose petal colour is known: for the demo, and to test the
-// measuring against.
+// Package render draws made-up close photographs of one flower head, seen from above, whose petal colour is known: for
+// the demo, and to test the measuring against.
 //
-// Start with [Draw], or [Scene.JPEG] for the bytes of a photo. Colours are
-// those of surfaces: Lab under D65, 2 degree observer. A photo is those
-// surfaces, as linear sRGB, times their shading, times one gain a channel for
-// the light, times the exposure, with camera noise, cut to 0..1 and encoded as
-// sRGB; a [Phone] adds contrast and saturation of its own. A [Truth] says what came out.
+// Start with [Draw], or [Scene.JPEG] for the bytes of a photo. Colours are those of surfaces: Lab under D65, 2 degree
+// observer. A photo is those surfaces, as linear sRGB, times their shading, times one gain a channel for the light,
+// times the exposure, with camera noise, cut to 0..1 and encoded as sRGB; a [Phone] adds contrast and saturation of its
+// own. A [Truth] says what came out.
 //
-// Lengths are in pixels unless a field says otherwise; pixel centres are whole
-// numbers, x to the right and y down. A scene and its seed give the same
-// picture every time, on any number of cores.
+// Lengths are in pixels unless a field says otherwise; pixel centres are whole numbers, x to the right and y down. A
+// scene and its seed give the same picture every time, on any number of cores.
 //
 // Package scenes has sets of them to measure by.
 //
-// Petals have no gloss, and no light shines through or between them: that would
-// change the colour that a perfect measurement should report. A shadow lies on
-// what is near and far alike, as if all were flat.
+// Petals have no gloss, and no light shines through or between them: that would change the colour that a perfect
+// measurement should report. A shadow lies on what is near and far alike, as if all were flat.
 package render
 
 import (
@@ -138,9 +134,8 @@ type CardSpec struct {
 	Border Border      // 0: none
 	Y      float64     // reflectance; 0: 0.18
 
-	// Strip makes the card three patches side by side along its longer side:
-	// white, grey, black, of the reflectances StripY; zero: 0.90, Y, 0.035.
-	// Width and Aspect are then 0.2 and 0.36 when 0.
+	// Strip makes the card three patches side by side along its longer side: white, grey, black, of the reflectances
+	// StripY; zero: 0.90, Y, 0.035. Width and Aspect are then 0.2 and 0.36 when 0.
 	Strip  bool
 	StripY [3]float64
 

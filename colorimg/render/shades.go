@@ -31,9 +31,8 @@ var Shades = []struct {
 	{"near-black", cie.Lab{L: 19, A: 20, B: 4}},
 }
 
-// HighestEV returns the exposure up to which hardly a petal is clipped: the
-// petals' brightest channel in the scene's light, with a third to spare for
-// shading and noise. Tip, Eye and Gradient are not reckoned with.
+// HighestEV returns the exposure up to which hardly a petal is clipped: the petals' brightest channel in the scene's
+// light, with a third to spare for shading and noise. Tip, Eye and Gradient are not reckoned with.
 func (s Scene) HighestEV() float64 {
 	s = s.with()
 	c, g := linear(s.Petal), Gains(s.Kelvin, s.Tint)

@@ -7,8 +7,7 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// TagSpec is a plant tag: a square code printed on white paper with its quiet
-// zone, lying or leaning among the rest.
+// TagSpec is a plant tag: a square code printed on white paper with its quiet zone, lying or leaning among the rest.
 type TagSpec struct {
 	Modules [][]bool    // rows from the top, true where dark, without the quiet zone
 	Width   float64     // of the code without its quiet zone, seen straight on, share of the frame's width; 0: 0.08

@@ -10,13 +10,11 @@ import (
 
 // Truth is what a perfect measurement of a drawn scene would find.
 type Truth struct {
-	// Petal is the median, component by component, of the Lab of the visible
-	// petal surface, each petal's own variation included and shading left out.
-	// Seen has the shading and uneven light in as well: the light on the
-	// card's middle, or without a card on the frame's, is taken as 1.
-	// Medians are over at least 20 000 petal pixels where there are as many, those
-	// that have browned left out. Petal is the colour before the petals faded;
-	// where hardly any of that is left, it is the scene's. Seen has faded.
+	// Petal is the median, component by component, of the Lab of the visible petal surface, each petal's own variation
+	// included and shading left out. Seen has the shading and uneven light in as well: the light on the card's middle,
+	// or without a card on the frame's, is taken as 1. Medians are over at least 20 000 petal pixels where there are as
+	// many, those that have browned left out. Petal is the colour before the petals faded; where hardly any of that is
+	// left, it is the scene's. Seen has faded.
 	Petal, Seen cie.Lab
 
 	// Browned and Faded are shares of Mask: brown; and not brown, but more than
@@ -43,10 +41,9 @@ type Truth struct {
 	// shadows ([Scene.Shadow], [Scene.Edge]) take more than a tenth of the light.
 	Shaded, CardShaded float64
 
-	// Measurable tells that a right number can be asked for, even when the
-	// light falls off and the phone meddles. It is false, and Doubt says why,
-	// where a flag or a refusal is wanted instead: no card or no petals in
-	// sight; a shadow's edge on the card, its darkest place having less than
+	// Measurable tells that a right number can be asked for, even when the light falls off and the phone meddles. It is
+	// false, and Doubt says why, where a flag or a refusal is wanted instead: no card or no petals in sight; a shadow's
+	// edge on the card, its darkest place having less than
 	// 0.9 of the light of its brightest; from 20 to 80 % of the petals shaded;
 	// most petals in a light that differs from the card's by more than a tenth;
 	// or more than a quarter of the petals clipped.
@@ -54,9 +51,8 @@ type Truth struct {
 	Doubt      string
 }
 
-// truth reads the answer off the painted canvas, after it has scaled the
-// petals' shading so that their median luminance is that of their surface:
-// shading then moves the petals' middle colour as little as it can.
+// truth reads the answer off the painted canvas, after it has scaled the petals' shading so that their median luminance
+// is that of their surface: shading then moves the petals' middle colour as little as it can.
 func (p *picture) truth(s Scene, c *canvas) Truth {
 	t := Truth{
 		Mask:  image.NewGray(image.Rect(0, 0, c.w, c.h)),

@@ -31,8 +31,7 @@ func (h *head) wither(s Scene, r *rand.Rand) {
 	}
 }
 
-// aged returns the colour at u, s with browning and fading, and how much of
-// each there is, 0 to 1.
+// aged returns the colour at u, s with browning and fading, and how much of each there is, 0 to 1.
 func (b *blade) aged(col rgb, u, s float32) (_ rgb, brown, fade float32) {
 	if b.fade > 0 {
 		fade = b.fade * ease(0.20, 0.95, u+0.05*noise(s*2+b.off, u*2))
@@ -50,8 +49,7 @@ func (b *blade) aged(col rgb, u, s float32) (_ rgb, brown, fade float32) {
 // stale is how far a petal may have turned and not count as turned.
 const stale = 0.15
 
-// unbrowned returns the pixels that show no brown, and which shares of all have
-// browned and faded.
+// unbrowned returns the pixels that show no brown, and which shares of all have browned and faded.
 func (c *canvas) unbrowned(picks []int) (out []int, browned, faded float64) {
 	if c.brown == nil {
 		return picks, 0, 0
@@ -70,8 +68,7 @@ func (c *canvas) unbrowned(picks []int) (out []int, browned, faded float64) {
 	return out, browned, faded
 }
 
-// fresh is the colour of pixel i before it faded; ok is false where too little
-// of it is left to tell.
+// fresh is the colour of pixel i before it faded; ok is false where too little of it is left to tell.
 func (c *canvas) fresh(i int, pale rgb) (col rgb, ok bool) {
 	col = c.refl[i]
 	if c.fade == nil {

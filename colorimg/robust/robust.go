@@ -7,8 +7,7 @@ package robust
 // Number is a value that can be ordered and averaged.
 type Number interface{ ~float32 | ~float64 }
 
-// Median is the middle value, the mean of the two middle ones of an even
-// number; 0 for none.
+// Median is the middle value, the mean of the two middle ones of an even number; 0 for none.
 func Median[T Number](v []T) T {
 	n := len(v)
 	if n == 0 {
@@ -43,9 +42,8 @@ func MiddleThird[T Number](v []T) T {
 	return sum / T(hi-lo)
 }
 
-// Nth is the value that would be v[k] were v sorted. Afterwards no value
-// before place k is larger and none after it is smaller. It panics when k is
-// not a place of v.
+// Nth is the value that would be v[k] were v sorted. Afterwards no value before place k is larger and none after it is
+// smaller. It panics when k is not a place of v.
 //
 // Source: Hoare 1961, Algorithm 65 (find), with the middle of three as pivot.
 func Nth[T Number](v []T, k int) T {

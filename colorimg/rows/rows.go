@@ -8,9 +8,8 @@ import (
 	"sync/atomic"
 )
 
-// Split calls f for bands of rows, from y0 to before y1, that cover 0 to h-1, on
-// all processors, and waits. A panic of f comes back to the caller, who alone could
-// recover it.
+// Split calls f for bands of rows, from y0 to before y1, that cover 0 to h-1, on all processors, and waits. A panic of
+// f comes back to the caller, who alone could recover it.
 func Split(h int, f func(y0, y1 int)) {
 	n := min(runtime.GOMAXPROCS(0)*4, h)
 	next := make(chan int, n)

@@ -7,8 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Homography is a projective map of the plane, row by row. Its third row is
-// positive on the side that the camera sees.
+// Homography is a projective map of the plane, row by row. Its third row is positive on the side that the camera sees.
 type Homography [9]float64
 
 // Apply maps a point; one beyond the horizon gives NaN.
@@ -31,8 +30,7 @@ func (h *Homography) Det() float64 {
 	return h[0]*(h[4]*h[8]-h[5]*h[7]) - h[1]*(h[3]*h[8]-h[5]*h[6]) + h[2]*(h[3]*h[7]-h[4]*h[6])
 }
 
-// Scale is the length at q that the length 1 there becomes: the root of the area
-// that a unit square covers.
+// Scale is the length at q that the length 1 there becomes: the root of the area that a unit square covers.
 func (h *Homography) Scale(q [2]float64) float64 {
 	// The Jacobian determinant of a projective map is det / w³.
 	w := h[6]*q[0] + h[7]*q[1] + h[8]
@@ -53,12 +51,10 @@ func (h *Homography) Inverse() (Homography, bool) {
 	}, true
 }
 
-// SquareTo returns the map of the square from (0, 0) to (side, side) to the four
-// corners, in the order top left, top right, bottom right, bottom left. False:
-// they are not the corners of a convex figure.
+// SquareTo returns the map of the square from (0, 0) to (side, side) to the four corners, in the order top left, top
+// right, bottom right, bottom left. False: they are not the corners of a convex figure.
 //
-// Source: Heckbert 1989, Fundamentals of Texture Mapping and Image Warping,
-// section 2.2.3; from memory.
+// Source: Heckbert 1989, Fundamentals of Texture Mapping and Image Warping, section 2.2.3; from memory.
 func SquareTo(c [4][2]float64, side float64) (Homography, bool) {
 	for i := range c {
 		a, b, d := c[i], c[(i+1)%4], c[(i+2)%4]
@@ -82,20 +78,17 @@ func SquareTo(c [4][2]float64, side float64) (Homography, bool) {
 	}, true
 }
 
-// Match is one point known on both sides of a map, with the standard deviation
-// of From's coordinates.
+// Match is one point known on both sides of a map, with the standard deviation of From's coordinates.
 type Match struct {
 	From, To [2]float64
 	SD       float64
 }
 
-// Fit fits a homography to four points or more by least squares of the distances
-// of To, each in units of its own standard deviation. False: the points do not
-// settle it, or one would lie beyond the horizon.
+// Fit fits a homography to four points or more by least squares of the distances of To, each in units of its own
+// standard deviation. False: the points do not settle it, or one would lie beyond the horizon.
 //
-// Source: the normalised direct linear transformation, Hartley and Zisserman,
-// Multiple View Geometry, algorithm 4.2, its rows divided by the denominator
-// of the fit before, which turns the algebraic distance into that of To.
+// Source: the normalised direct linear transformation, Hartley and Zisserman, Multiple View Geometry, algorithm 4.2,
+// its rows divided by the denominator of the fit before, which turns the algebraic distance into that of To.
 func Fit(pts []Match) (p Homography, ok bool) {
 	if len(pts) < 4 {
 		return Homography{}, false

@@ -7,9 +7,8 @@ import (
 	"slices"
 )
 
-// RowHull is the convex hull of an area of pixels, of their outer corners, in
-// order around it. The area is given row by row from y0 down: reach returns
-// the first and the last pixel of a row, the last before the first for none.
+// RowHull is the convex hull of an area of pixels, of their outer corners, in order around it. The area is given row by
+// row from y0 down: reach returns the first and the last pixel of a row, the last before the first for none.
 func RowHull(y0, y1 int, reach func(y int) (left, right int)) [][2]float64 {
 	var lefts, rights [][2]float64 // two chains down the rows' ends, each turning one way only
 	for y := y0; y < y1; y++ {

@@ -73,9 +73,8 @@ func (g *grid) timing() (top, left float64) {
 
 func (g *grid) at(x, y int) float64 { return g.v[y*g.dim+x] }
 
-// planes returns the level half-way between dark and light at each module, by
-// planes laid through the modules whose colour is known: light that falls off
-// evenly.
+// planes returns the level half-way between dark and light at each module, by planes laid through the modules whose
+// colour is known: light that falls off evenly.
 func (g *grid) planes() []float64 {
 	var m [2]normal // light, dark
 	for y := range g.dim {
@@ -119,8 +118,7 @@ func (g *grid) windows(r int) []float64 {
 	return t
 }
 
-// sharpened returns the grid with what each module took of its neighbours'
-// lightness given back: blur.
+// sharpened returns the grid with what each module took of its neighbours' lightness given back: blur.
 func (g *grid) sharpened(by float64) grid {
 	out := grid{g.dim, make([]float64, len(g.v))}
 	for y := range g.dim {
@@ -152,8 +150,7 @@ func (g *grid) text() string {
 	return ""
 }
 
-// decode reads the modules that are darker than their level as dark. Empty:
-// that is no code.
+// decode reads the modules that are darker than their level as dark. Empty: that is no code.
 func (g *grid) decode(level []float64) (text string) {
 	defer func() {
 		if recover() != nil { // the library's, on what is no code
@@ -172,8 +169,7 @@ func (g *grid) decode(level []float64) (text string) {
 		}
 		return b
 	}
-	// UTF-8 unless the code says otherwise: left to guess, the library takes some
-	// names for Japanese.
+	// UTF-8 unless the code says otherwise: left to guess, the library takes some names for Japanese.
 	utf := map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_CHARACTER_SET: "UTF-8"}
 	r, err := decoder.NewDecoder().Decode(bits(), utf)
 	if err != nil {

@@ -7,16 +7,14 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// scanPixels is how large a photo may be for the scan to go in steps of one
-// pixel along its lines. Larger ones are scanned in longer steps, so that the
-// time does not grow with the photo: a code of 3 % of the width has as many
-// pixels more.
+// scanPixels is how large a photo may be for the scan to go in steps of one pixel along its lines. Larger ones are
+// scanned in longer steps, so that the time does not grow with the photo: a code of 3 % of the width has as many pixels
+// more.
 const scanPixels = 3_500_000
 
-// lines is how far apart the scan's lines lie, as a share of the photo's longer
-// side, 1 in so many. The modules of a code of 25, 3 % as wide as the frame and
-// tilted by 30°, are 1/960 of it. A line meets the inner square of a corner pattern at
-// any angle when they lie at most 1.4 modules apart: 1/690.
+// lines is how far apart the scan's lines lie, as a share of the photo's longer side, 1 in so many. The modules of a
+// code of 25, 3 % as wide as the frame and tilted by 30°, are 1/960 of it. A line meets the inner square of a corner
+// pattern at any angle when they lie at most 1.4 modules apart: 1/690.
 const lines = 780
 
 // candidate is a place where the scan saw the light and dark runs of a corner
@@ -28,10 +26,9 @@ type candidate struct {
 
 // finders looks for the corner patterns of QR codes.
 //
-// Any line through the middle of such a pattern crosses dark, light, dark,
-// light, dark in the ratio 1:1:3:1:1, however the code is turned and tilted,
-// because its squares have one middle. The scan looks for this along sparse
-// lines; what it sees is looked at along rays at full size.
+// Any line through the middle of such a pattern crosses dark, light, dark, light, dark in the ratio 1:1:3:1:1, however
+// the code is turned and tilted, because its squares have one middle. The scan looks for this along sparse lines; what
+// it sees is looked at along rays at full size.
 //
 // Source: ISO/IEC 18004, the reference decoding algorithm, for the ratio.
 func finders(l *photo.Lightness) []finder {
@@ -90,9 +87,8 @@ func add(found []finder, f finder) []finder {
 	return found
 }
 
-// scanner tells the light and dark runs of a line. A run ends where the
-// lightness has left its extreme by a quarter, and by minStep: so the light
-// may fall off along the line, and shade only makes both darker.
+// scanner tells the light and dark runs of a line. A run ends where the lightness has left its extreme by a quarter,
+// and by minStep: so the light may fall off along the line, and shade only makes both darker.
 type scanner struct {
 	hits []candidate
 }
@@ -100,8 +96,7 @@ type scanner struct {
 // minStep is above what noise and JPEG blocks do in an even area. A guess.
 const minStep = 14
 
-// run is one of the last runs of a line: where it began, in pixels, and its
-// extreme.
+// run is one of the last runs of a line: where it began, in pixels, and its extreme.
 type run struct {
 	from  int
 	level int
@@ -146,9 +141,8 @@ func (s *scanner) line(pix []uint8, at, along, n, step int) {
 // check looks whether the last five runs are in the ratio 1:1:3:1:1. Their
 // light successor begins at pixel i of the line, pix[p].
 //
-// The three inner ones are known from both sides. The outer ones are measured
-// anew: where the paper is darker than what lies around it, the dark run began
-// with the paper.
+// The three inner ones are known from both sides. The outer ones are measured anew: where the paper is darker than what
+// lies around it, the dark run began with the paper.
 func (s *scanner) check(pix []uint8, p, stride int, runs *[8]run, count, i, step int) {
 	r := func(k int) *run { return &runs[(count-k)&7] } // 1: last dark one … 5: first dark one
 	m1, m2, m3 := r(1).from-r(2).from, r(2).from-r(3).from, r(3).from-r(4).from

@@ -6,8 +6,7 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// finder is a corner pattern of a QR code: a dark square of 3 modules in a
-// light one of 5 in a dark one of 7.
+// finder is a corner pattern of a QR code: a dark square of 3 modules in a light one of 5 in a dark one of 7.
 type finder struct {
 	x, y   float64       // middle, full-size pixels
 	a, b   [2]float64    // one module along either side, pixels; which side is which is not known
@@ -18,15 +17,13 @@ type finder struct {
 	dark   float64
 }
 
-// edge is a place where a ray from the middle crosses the border of one of the
-// three squares.
+// edge is a place where a ray from the middle crosses the border of one of the three squares.
 type edge struct {
 	x, y float64
 	ring int // 0, 1, 2 from within
 }
 
-// The borders of the squares, in modules from the middle, and which way ink
-// that spreads moves them.
+// The borders of the squares, in modules from the middle, and which way ink that spreads moves them.
 var (
 	ringAt = [3]float64{1.5, 2.5, 3.5}
 	spread = [3]float64{1, -1, 1}
@@ -191,11 +188,9 @@ func sample(l *photo.Lightness, x, y float64) (float64, bool) {
 	return (1-fy)*(a+(b-a)*fx) + fy*(c+(d-c)*fx), true
 }
 
-// square fits three squares with one middle, turned and tilted, to the edges.
-// False: they are none.
+// square fits three squares with one middle, turned and tilted, to the edges. False: they are none.
 func (f *finder) square(unit float64) bool {
-	// The outer edges' second moments say how it is tilted; how it is turned is
-	// then tried out.
+	// The outer edges' second moments say how it is tilted; how it is turned is then tried out.
 	var xx, xy, yy, n float64
 	for _, e := range f.edges {
 		if e.ring == 2 {

@@ -9,21 +9,18 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// symbol is a code laid over the photo: its corner patterns are where they are
-// seen, and its modules where these say.
+// symbol is a code laid over the photo: its corner patterns are where they are seen, and its modules where these say.
 type symbol struct {
 	dim  int              // modules a side
 	map_ shape.Homography // modules from the top left corner of the code to pixels
 }
 
-// edgeError is the usual error of an edge, in modules. A guess between the
-// misfit of sharp codes, 0.05, and the limit.
+// edgeError is the usual error of an edge, in modules. A guess between the misfit of sharp codes, 0.05, and the limit.
 const edgeError = 0.12
 
-// fit lays a code of dim modules a side over the group's patterns: the
-// projective map under which their edges fall on the borders of the squares, by
-// linear least squares. Small codes hardly show that what is farther away is
-// smaller; the fit is given how much of it to expect.
+// fit lays a code of dim modules a side over the group's patterns: the projective map under which their edges fall on
+// the borders of the squares, by linear least squares. Small codes hardly show that what is farther away is smaller;
+// the fit is given how much of it to expect.
 func (g *group) fit(dim int, long float64) (symbol, bool) {
 	o, right, down := g.frame()
 	n := float64(dim - 7)
@@ -98,8 +95,7 @@ func (g *group) fit(dim int, long float64) (symbol, bool) {
 	return s, ok
 }
 
-// unknowns is the most that a fit here solves for: a homography's and the ink's
-// spread.
+// unknowns is the most that a fit here solves for: a homography's and the ink's spread.
 const unknowns = 9
 
 // normal gathers the normal equations of a linear least-squares fit.

@@ -23,8 +23,7 @@ type group struct {
 	mismade float64 // how far from square it is; 0 is best
 }
 
-// The modules from the middle of one corner pattern to that of the next: 14 in
-// the smallest code, 170 in the largest.
+// The modules from the middle of one corner pattern to that of the next: 14 in the smallest code, 170 in the largest.
 const (
 	minAcross = 14 - 3
 	maxAcross = 170 + 10
@@ -67,9 +66,8 @@ func triple(tl, tr, bl *finder) (group, bool) {
 	return group{f: [3]*finder{tl, tr, bl}, across: across, mismade: q + off1 + off2}, true
 }
 
-// apart returns how many modules lie between two middles, the mean of what
-// either pattern says, how far off the pattern's axis the other lies as a share of
-// that, and which axis of f it is.
+// apart returns how many modules lie between two middles, the mean of what either pattern says, how far off the
+// pattern's axis the other lies as a share of that, and which axis of f it is.
 func apart(f, g *finder) (n, off float64, axis int) {
 	s, t := f.local(g.x, g.y)
 	u, v := g.local(f.x, f.y)
@@ -122,8 +120,7 @@ func (g *group) frame() (o, right, down [2]float64) {
 		right = turnRight(down, tl, bl, g.across)
 		right = [2]float64{-right[0], -right[1]}
 	case tl == nil:
-		// The way up from the bottom left is the one side that lies to the left of
-		// the diagonal and leads along it.
+		// The way up from the bottom left is the one side that lies to the left of the diagonal and leads along it.
 		d := way(bl, tr)
 		for _, v := range sides(bl, tr, g.across) {
 			if v[0]*d[1]-v[1]*d[0] > 0 && v[0]*d[0]+v[1]*d[1] > 0 {
@@ -160,8 +157,7 @@ func sides(f, g *finder, across float64) (v [4][2]float64) {
 	return v
 }
 
-// turnRight returns the way along the patterns' sides that leads to the right
-// hand of w as seen on the display.
+// turnRight returns the way along the patterns' sides that leads to the right hand of w as seen on the display.
 func turnRight(w [2]float64, f, g *finder, across float64) (r [2]float64) {
 	most := 0.0
 	for _, v := range sides(f, g, across) {

@@ -62,8 +62,7 @@ func Parse(text string) (Payload, bool) {
 	return p, p != Payload{}
 }
 
-// printable reports whether a code may be mm wide: more than any phone would
-// read, less than any sheet would hold.
+// printable reports whether a code may be mm wide: more than any phone would read, less than any sheet would hold.
 func printable(mm float64) bool { return mm >= 1 && mm <= 1000 }
 
 // String returns the text to print in the code. The width is rounded to a

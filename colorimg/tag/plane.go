@@ -2,10 +2,9 @@ package tag
 
 import "hueward/colorimg/shape"
 
-// PixelsPerMM returns the scale of the paper around the code's middle, by the
-// printed width of the code: the square root of the area that a square
-// millimetre covers. A tilted paper has fewer along the tilt than across it. It
-// is 0 where the width or the corners tell none.
+// PixelsPerMM returns the scale of the paper around the code's middle, by the printed width of the code: the square
+// root of the area that a square millimetre covers. A tilted paper has fewer along the tilt than across it. It is 0
+// where the width or the corners tell none.
 func (t Tag) PixelsPerMM(mm float64) float64 {
 	fwd, ok := shape.SquareTo(t.Corners, mm) // millimetres to pixels
 	inv, whole := fwd.Inverse()

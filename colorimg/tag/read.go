@@ -90,8 +90,7 @@ const (
 	maxPairs   = 24
 )
 
-// dims are the sizes that a code may have whose patterns are so far apart, the
-// likeliest first.
+// dims are the sizes that a code may have whose patterns are so far apart, the likeliest first.
 func (g *group) dims() []int {
 	version := (g.across - 14) / 4 // counted from 0
 	first := int(math.Round(version))
@@ -152,8 +151,7 @@ var bends = func() (d [][2]float64) {
 	return d
 }()
 
-// read reads the symbol; where that fails, with its alignment pattern where it
-// is seen.
+// read reads the symbol; where that fails, with its alignment pattern where it is seen.
 func (s *symbol) read(l *photo.Lightness) Tag {
 	t := s.plain(l)
 	if t.Text == "" {
@@ -177,9 +175,8 @@ func (s *symbol) plain(l *photo.Lightness) Tag {
 	return t
 }
 
-// readPair reads a code of which only two corner patterns are seen. Two such
-// are less likely to be a code than three: sure tells that modules alternate
-// between them as they must.
+// readPair reads a code of which only two corner patterns are seen. Two such are less likely to be a code than three:
+// sure tells that modules alternate between them as they must.
 func (g *group) readPair(l *photo.Lightness) (t Tag, sure bool) {
 	for _, dim := range g.dims() {
 		s, ok := g.fit(dim, float64(max(l.W, l.H)))

@@ -21,11 +21,10 @@ type Circle struct{ X, Y, R float64 }
 // Sheet is what is where on a printed photo sheet. All lengths are
 // millimetres, x to the right and y down from the top left corner of the paper.
 //
-// The code alone names the sheet and shows which way up it lies; but a plane
-// fitted to a code of 30 mm is wrong by centimetres at the far end of the
-// paper, so that round marks in the four corners, found near where the code
-// foretells them, carry the geometry. The sheet's own white is no reference:
-// papers hold brighteners that glow blue in daylight. Only the card is.
+// The code alone names the sheet and shows which way up it lies; but a plane fitted to a code of 30 mm is wrong by
+// centimetres at the far end of the paper, so that round marks in the four corners, found near where the code foretells
+// them, carry the geometry. The sheet's own white is no reference: papers hold brighteners that glow blue in daylight.
+// Only the card is.
 type Sheet struct {
 	Name          string // "a5" or "a4", as in [Payload]
 	Width, Height float64
@@ -36,9 +35,8 @@ type Sheet struct {
 	MarkR, HoleR  float64       // radii of a mark's black disc and of the white one in its middle
 }
 
-// sheets are those that can be printed. A published one is never changed:
-// photos of it have been taken. Cards: a piece cut to 60 × 40 mm, and the size
-// of a bank card (ISO/IEC 7810 ID-1, 85.60 × 53.98 mm, from memory).
+// sheets are those that can be printed. A published one is never changed: photos of it have been taken. Cards: a piece
+// cut to 60 × 40 mm, and the size of a bank card (ISO/IEC 7810 ID-1, 85.60 × 53.98 mm, from memory).
 var sheets = []Sheet{
 	{
 		Name: "a5", Width: 210, Height: 148,
@@ -75,15 +73,13 @@ func SheetNames() []string {
 	return names
 }
 
-// Located is a sheet found in a photo. Positions in the photo are in the
-// pixels that the code's corners were given in.
+// Located is a sheet found in a photo. Positions in the photo are in the pixels that the code's corners were given in.
 type Located struct {
 	Sheet Sheet
 	Marks int // round marks that were found, 0 to 4
 
-	// ErrorMM is how far the corners of the card's box and the rim of the
-	// bloom's ring may be from the truth, as one standard deviation of the worst
-	// of them, in millimetres; about 0.1 with four marks, many with none.
+	// ErrorMM is how far the corners of the card's box and the rim of the bloom's ring may be from the truth, as one
+	// standard deviation of the worst of them, in millimetres; about 0.1 with four marks, many with none.
 	ErrorMM float64
 
 	plane shape.Homography // millimetres to pixels
@@ -107,9 +103,8 @@ func (l Located) Bloom() (middle [2]float64, radius float64) {
 	return l.Point(b.X, b.Y), b.R * l.PixelsPerMM()
 }
 
-// Window is the part of the photo in which the bloom lies: the box around its
-// ring made f times as large. Up to f = 1.15 only bare paper is in it beside
-// the bloom. The petals are looked for in there: in the whole photo the white
+// Window is the part of the photo in which the bloom lies: the box around its ring made f times as large. Up to f =
+// 1.15 only bare paper is in it beside the bloom. The petals are looked for in there: in the whole photo the white
 // sheet itself is the larger, brighter thing. Limits are not cut to the photo.
 func (l Located) Window(f float64) (x0, y0, x1, y1 float64) {
 	b := l.Sheet.Bloom
@@ -123,17 +118,15 @@ func (l Located) Window(f float64) (x0, y0, x1, y1 float64) {
 	return x0, y0, x1, y1
 }
 
-// PixelsPerMM is the scale in the middle of the bloom's ring, the mean of all
-// directions. It is the paper's: a bloom that stands h above the paper, seen
-// from a height d, looks larger by h/(d-h).
+// PixelsPerMM is the scale in the middle of the bloom's ring, the mean of all directions. It is the paper's: a bloom
+// that stands h above the paper, seen from a height d, looks larger by h/(d-h).
 func (l Located) PixelsPerMM() float64 {
 	return l.plane.Scale([2]float64{l.Sheet.Bloom.X, l.Sheet.Bloom.Y})
 }
 
-// Locate tells from the code's corners alone (top left, top right, bottom
-// right, bottom left as printed) where the box of the card and the ring of the
-// bloom are in the photo. It is a first guess; [Sheet.Refine] makes it exact.
-// Corners that are no quadrilateral give ok = false.
+// Locate tells from the code's corners alone (top left, top right, bottom right, bottom left as printed) where the box
+// of the card and the ring of the bloom are in the photo. It is a first guess; [Sheet.Refine] makes it exact. Corners
+// that are no quadrilateral give ok = false.
 func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
 	pts := s.codePoints(corners)
 	p, ok := fitPlane(pts)

@@ -6,9 +6,8 @@ import "math"
 // box; its four arms end at the corners. A card hides it.
 const CrossMM = 1.2
 
-// CardMissing reports whether the cross in the card's box shows, so that no
-// card lies there: along three of its four arms, both sides are brighter than
-// the line in most places. White paper must not be taken for the card.
+// CardMissing reports whether the cross in the card's box shows, so that no card lies there: along three of its four
+// arms, both sides are brighter than the line in most places. White paper must not be taken for the card.
 func (l Located) CardMissing(luma Luma) bool {
 	c := l.Sheet.Card
 	mx, my := c.X+c.W/2, c.Y+c.H/2

@@ -16,9 +16,8 @@ func fitPlane(pts []match) (shape.Homography, bool) {
 	return p, ok && p.Det() > 0
 }
 
-// foretold is the standard deviation, in millimetres, of where the plane that
-// was fitted to pts puts each of the places of the sheet: each coordinate is
-// moved by its own standard deviation in turn.
+// foretold is the standard deviation, in millimetres, of where the plane that was fitted to pts puts each of the places
+// of the sheet: each coordinate is moved by its own standard deviation in turn.
 func foretold(p shape.Homography, pts []match, places [][2]float64) []float64 {
 	sd := make([]float64, len(places))
 	moved := make([]match, len(pts))

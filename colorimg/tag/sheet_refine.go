@@ -27,10 +27,9 @@ func PhotoLuma(l *photo.Lightness) Luma {
 	}
 }
 
-// Refine finds the round marks of the sheet near where the code's corners
-// foretell them, the nearest first, each making the next one's place surer, and
-// fits the sheet to what it found. ok is false as in [Sheet.Locate]; without
-// any mark the result is that of Locate.
+// Refine finds the round marks of the sheet near where the code's corners foretell them, the nearest first, each making
+// the next one's place surer, and fits the sheet to what it found. ok is false as in [Sheet.Locate]; without any mark
+// the result is that of Locate.
 //
 // No source: our own method. TestRefine has its figures.
 func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
@@ -49,11 +48,9 @@ func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
 	return l, true
 }
 
-// A mark seen through a plane that is still some way off is stretched and
-// correlates less. So it is tried first with those alone that are sure, then
-// with others; those that stay must correlate well in the end. Guesses: in the
-// pictures of TestRefine a mark in its true place correlates from 0.41 on at
-// first and above 0.9 at last.
+// A mark seen through a plane that is still some way off is stretched and correlates less. So it is tried first with
+// those alone that are sure, then with others; those that stay must correlate well in the end. Guesses: in the pictures
+// of TestRefine a mark in its true place correlates from 0.41 on at first and above 0.9 at last.
 const (
 	sure   = 0.6
 	unsure = 0.35
@@ -121,8 +118,7 @@ func (s Sheet) seekAll(luma Luma, p shape.Homography, code []match, found map[in
 	}
 }
 
-// settle fits the plane, leaving out the least mark as long as the code's own
-// corners contradict the whole.
+// settle fits the plane, leaving out the least mark as long as the code's own corners contradict the whole.
 func (s Sheet) settle(code []match, found map[int]sighting) (shape.Homography, bool) {
 	for {
 		p, ok := fitPlane(s.points(code, found))
@@ -153,8 +149,7 @@ type sighting struct {
 	score float64
 }
 
-// markError is the standard deviation of a mark's place, in millimetres.
-// TestRefine holds what follows from it.
+// markError is the standard deviation of a mark's place, in millimetres. TestRefine holds what follows from it.
 const markError = 0.1
 
 func (s Sheet) points(code []match, found map[int]sighting) []match {
@@ -209,9 +204,8 @@ const (
 	fineStep   = 0.25
 )
 
-// seek looks for the mark within reach millimetres of a place on the sheet, by
-// normalised cross-correlation with its picture in the plane of the paper. It
-// returns where, on the sheet as foretold, it was seen best, and how well.
+// seek looks for the mark within reach millimetres of a place on the sheet, by normalised cross-correlation with its
+// picture in the plane of the paper. It returns where, on the sheet as foretold, it was seen best, and how well.
 func (m mark) seek(luma Luma, near [2]float64, reach, step float64) (at [2]float64, score float64) {
 	half := int(math.Ceil((m.out + 1.2) / step)) // of the template
 	far := int(math.Ceil(reach / step))
@@ -242,8 +236,7 @@ func (m mark) seek(luma Luma, near [2]float64, reach, step float64) (at [2]float
 	}, scores[best]
 }
 
-// peak is how far the top of a parabola through three scores lies from the
-// middle one, in steps.
+// peak is how far the top of a parabola through three scores lies from the middle one, in steps.
 func peak(v []float64, i, step int, inside bool) float64 {
 	if !inside {
 		return 0
@@ -255,8 +248,7 @@ func peak(v []float64, i, step int, inside bool) float64 {
 	return 0
 }
 
-// template is a mark's picture: the places around its middle and their
-// whiteness, 0 to 1.
+// template is a mark's picture: the places around its middle and their whiteness, 0 to 1.
 type template struct {
 	dx, dy []int
 	v      []float64

@@ -14,8 +14,7 @@ import (
 	"hueward/selection/trend"
 )
 
-// Ahead adds to a season's report the crosses to make, the seasons so far and those
-// to come.
+// Ahead adds to a season's report the crosses to make, the seasons so far and those to come.
 func Ahead(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
 	if r.Values == nil {
 		return nil

@@ -99,8 +99,7 @@ const (
 	boughtCaution = "Not food. A protected variety may not be sold or shared without its owner's leave."
 )
 
-// PacketLabels are the labels of the packets named; of none, those of the season;
-// empty: the newest that has any.
+// PacketLabels are the labels of the packets named; of none, those of the season; empty: the newest that has any.
 func PacketLabels(ctx context.Context, b *book.Book, args []string, season string) (list []print.PacketLabel, err error) {
 	if len(args) > 0 {
 		season = ""

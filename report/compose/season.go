@@ -16,8 +16,7 @@ import (
 	"hueward/selection/genetics"
 )
 
-// Season fills in what a report shows of a season, but for the pictures and what is ahead:
-// see [Pictures] and [Ahead].
+// Season fills in what a report shows of a season, but for the pictures and what is ahead: see [Pictures] and [Ahead].
 func Season(r *garden.Season, made time.Time, version string) *report.Season {
 	t := r.Line.Target
 	s := &report.Season{

@@ -1,6 +1,5 @@
-// Package guide is what a grower reads to learn the work: photographing, cards, numbers,
-// a season, choosing parents. The texts are Markdown files in topics; a terminal shows them
-// as [Topic.Blocks], a page as [Topic.HTML].
+// Package guide is what a grower reads to learn the work: photographing, cards, numbers, a season, choosing parents.
+// The texts are Markdown files in topics; a terminal shows them as [Topic.Blocks], a page as [Topic.HTML].
 package guide
 
 import (

@@ -71,8 +71,7 @@ func Merge(ctx context.Context, b *book.Book, plant, into string) (*Done, error)
 	return &Done{Text: fmt.Sprintf("%s is part of %s now: %s", m.Plant, m.Into, what), Odd: m.Odd, Plant: m.Into}, nil
 }
 
-// Move gives plants, of which ranges may be named, to another line of the book: all of them,
-// or none if one is unknown.
+// Move gives plants, of which ranges may be named, to another line of the book: all of them, or none if one is unknown.
 func Move(ctx context.Context, b *book.Book, line string, plants ...string) (*Done, error) {
 	l, err := garden.LineNamed(ctx, b, line)
 	if err != nil {

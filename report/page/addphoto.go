@@ -63,9 +63,8 @@ func (q *request) addPhotos() error {
 	return q.json(http.StatusOK, out)
 }
 
-// addPhoto measures and keeps one photo that was sent, once under its request. What was
-// sent before, whole, is not measured or kept twice: a device that lost its connection
-// sends it again.
+// addPhoto measures and keeps one photo that was sent, once under its request. What was sent before, whole, is not
+// measured or kept twice: a device that lost its connection sends it again.
 func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 	name := filepath.Base(file)
 	sum, err := disk.Sum(file)

@@ -154,9 +154,8 @@ func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, err
 	})
 }
 
-// warm works out the ranking that was looked at last, after something has changed and
-// while nothing is measured, so that it is there when somebody asks. In a book where
-// that takes long it is left until then.
+// warm works out the ranking that was looked at last, after something has changed and while nothing is measured, so
+// that it is there when somebody asks. In a book where that takes long it is left until then.
 func (s *Server) warm(ctx context.Context) {
 	version, err := s.b.Version(ctx)
 	was := s.seen.Load()
@@ -182,8 +181,7 @@ func (s *Server) warm(ctx context.Context) {
 // as long as there is between two looks at the book.
 const mostWarming = lookBook
 
-// seen is the list of plants that was looked at last, and the book's version for which
-// it is ready.
+// seen is the list of plants that was looked at last, and the book's version for which it is ready.
 type seen struct {
 	lookedAt
 	version string

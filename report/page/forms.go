@@ -93,8 +93,7 @@ func (q *request) mention(format string, args ...any) {
 	q.device.said.Store(&said{Text: fmt.Sprintf(format, args...)})
 }
 
-// fail tells of an error, on the page that a form came from where there is one: with what
-// was typed in its place.
+// fail tells of an error, on the page that a form came from where there is one: with what was typed in its place.
 func (q *request) fail(err error) {
 	if _, wrong := errors.AsType[*wrongError](err); q.ctx().Err() != nil && !wrong {
 		return // nobody listens any more; whoever was too slow still does

@@ -11,8 +11,7 @@ import (
 	"hueward/report/page/door"
 )
 
-// guard answers only those who call this server by its name and from its own pages,
-// and bounds what a page may do.
+// guard answers only those who call this server by its name and from its own pages, and bounds what a page may do.
 func (s *Server) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
@@ -21,8 +20,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	inner := cross.Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		// Style attributes carry the measured colours; scripts and style sheets are
-		// files of this server alone.
+		// Style attributes carry the measured colours; scripts and style sheets are files of this server alone.
 		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src "+styleSources()+"; style-src-attr 'unsafe-inline'; "+
 			"img-src 'self' blob: data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 		h.Set("X-Content-Type-Options", "nosniff")

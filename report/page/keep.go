@@ -109,8 +109,7 @@ func (q *request) exportWorkbook() error {
 	return q.attach("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "book.xlsx", out.Bytes())
 }
 
-// report writes the line's season as one file. It is asked for seldom, and holds every
-// photo: it is not kept.
+// report writes the line's season as one file. It is asked for seldom, and holds every photo: it is not kept.
 func (q *request) report() error {
 	line, season, err := q.aimed()
 	if err != nil {

@@ -74,8 +74,7 @@ func (q *request) plants() error {
 	return q.render("plants", "Plants", d)
 }
 
-// others are the crosses and packets of the book that have what was typed in their names,
-// the newest first.
+// others are the crosses and packets of the book that have what was typed in their names, the newest first.
 func (q *request) others(has string) ([]other, error) {
 	all, err := remember(q.ctx(), q.Server, "others", func(ctx context.Context) (out []other, err error) {
 		words := map[string]string{}
@@ -94,8 +93,7 @@ func (q *request) others(has string) ([]other, error) {
 	return slices.DeleteFunc(slices.Clone(all), func(o other) bool { return !find.Has(o.Name, has) }), nil
 }
 
-// known lists the names of plants, those of the newest season first, for a field in which
-// one is typed.
+// known lists the names of plants, those of the newest season first, for a field in which one is typed.
 func (q *request) known() error {
 	text, err := remember(q.ctx(), q.Server, "known", func(ctx context.Context) ([]byte, error) {
 		plants, err := q.Server.b.Plants(ctx, book.PlantFilter{})
@@ -211,8 +209,7 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 // lot is how many rows make one list: a browser looks at each lot, not at each row, to see whether it is in sight.
 const lot = 40
 
-// dropOf is what becomes of a plant of the line that is dropped: one of a line that is held
-// true is an off-type.
+// dropOf is what becomes of a plant of the line that is dropped: one of a line that is held true is an off-type.
 func (s *Server) dropOf(ctx context.Context, line string) (book.Status, error) {
 	l, err := s.b.Line(ctx, line)
 	if err != nil {
@@ -224,8 +221,7 @@ func (s *Server) dropOf(ctx context.Context, line string) (book.Status, error) {
 	return book.Passed, nil
 }
 
-// drawRows draws the rows, those from an earlier time where they are the same. r may be
-// nil.
+// drawRows draws the rows, those from an earlier time where they are the same. r may be nil.
 func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
 	drawn := map[string]template.HTML{}
 	if r != nil {
@@ -249,8 +245,7 @@ func (r *ranked) drawRows(rows []plantRow) (template.HTML, error) {
 	return out, nil
 }
 
-// tellDecision answers a script with the plant's row as it is now, and with what was
-// done, which can be taken back.
+// tellDecision answers a script with the plant's row as it is now, and with what was done, which can be taken back.
 func (q *request) tellDecision(p *book.Plant, to book.Status) error {
 	drop, err := q.dropOf(q.ctx(), p.Line)
 	if err != nil {

@@ -14,10 +14,9 @@ import (
 	"hueward/selection/book"
 )
 
-// Each form that enters something carries an id, made up when it was shown or by the script
-// that sends it. The book notes it together with what was entered (see [book.Book.Once]),
-// so that a button that is touched twice, or a form that a phone sends again because it
-// never heard the answer, enters it once.
+// Each form that enters something carries an id, made up when it was shown or by the script that sends it. The book
+// notes it together with what was entered (see [book.Book.Once]), so that a button that is touched twice, or a form
+// that a phone sends again because it never heard the answer, enters it once.
 
 // requestOf is the request that a form makes. What it says counts with the id: after a
 // look back the same page may be filled in differently.

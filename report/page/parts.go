@@ -12,10 +12,9 @@ import (
 	"path/filepath"
 )
 
-// parts reads a form with photos, of at most so many: each is called with every one, in a file
-// that is gone afterwards, and ends the reading when it wants no more. fields are the other
-// fields as they come. The device's token must stand before the first photo: nothing is read of a
-// stranger's.
+// parts reads a form with photos, of at most so many: each is called with every one, in a file that is gone afterwards,
+// and ends the reading when it wants no more. fields are the other fields as they come. The device's token must stand
+// before the first photo: nothing is read of a stranger's.
 func (q *request) parts(most int, each func(file string, fields map[string]string) (more bool, err error)) (fields map[string]string,
 	err error) {
 	q.r.Body = http.MaxBytesReader(q.w, q.r.Body, int64(most)*q.opt.Limits.Bytes+formBytes)

@@ -70,8 +70,7 @@ func points(c *[4]colorimg.Point) string {
 	return strings.Join(words.Each(c[:], func(p colorimg.Point) string { return fmt.Sprintf("%.1f,%.1f", p[0], p[1]) }), " ")
 }
 
-// correct measures a photo again with what was said by hand, and keeps that with the
-// reading.
+// correct measures a photo again with what was said by hand, and keeps that with the reading.
 func (q *request) correct(p *book.Photo) error {
 	c, m, err := q.touched(p)
 	if err != nil {

@@ -6,8 +6,7 @@ import (
 	"hueward/selection/book/naming"
 )
 
-// question is the one which plant a photo shows: its tag says one, and somebody may have
-// typed another.
+// question is the one which plant a photo shows: its tag says one, and somebody may have typed another.
 type question struct {
 	Tag, Said string
 	Token     string // for the form of the answer

@@ -24,8 +24,7 @@ import (
 	"hueward/selection/written"
 )
 
-// planeShown is how wide the plane is shown where no script tells its width, in pixels:
-// see .plane of the style.
+// planeShown is how wide the plane is shown where no script tells its width, in pixels: see .plane of the style.
 const planeShown = 280
 
 // dot is a plant on the plane.
@@ -143,8 +142,7 @@ func (q *request) number(field string, most, none float64) float64 {
 	return v
 }
 
-// wished reads the shade that is asked for: by numbers, by hex, by name, or by a touch
-// on the plane.
+// wished reads the shade that is asked for: by numbers, by hex, by name, or by a touch on the plane.
 func (q *request) wished(light float64) (wish, error) {
 	f := q.r.FormValue
 	w := wish{}

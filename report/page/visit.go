@@ -78,8 +78,7 @@ type device struct {
 // lookedAt is the line and season that a device looked at last.
 type lookedAt struct{ line, season string }
 
-// said is what was just done, with its number in the book's history where it can be
-// taken back.
+// said is what was just done, with its number in the book's history where it can be taken back.
 type said struct {
 	Text   string
 	Wrong  bool

@@ -27,8 +27,7 @@ const (
 	letterWidth, letterHeight = 215.9, 279.4
 )
 
-// Grids are usual label sheets, named by paper and label; the sizes are common
-// ones of the trade, no source.
+// Grids are usual label sheets, named by paper and label; the sizes are common ones of the trade, no source.
 var Grids = []Grid{
 	{Name: "a4-70x37", Width: a4Width, Height: a4Height, Columns: 3, Rows: 8, LabelW: 70, LabelH: 37, Top: 0.5},
 	{Name: "a4-99x38", Width: a4Width, Height: a4Height, Columns: 2, Rows: 7, LabelW: 99.1, LabelH: 38.1, Left: 4.65, Top: 15.15,
@@ -66,9 +65,8 @@ func Plain(paper string, w, h float64) (Grid, error) {
 	return g, g.check()
 }
 
-// ParseGrid reads a usual grid's name, or COLUMNSxROWS:WxH:LEFT,TOP with the gaps
-// after another colon when there are any, in millimetres, such as
-// 3x8:70x37:0,0.5 or 2x7:99.1x38.1:4.65,15.15:2.5,0, on that paper.
+// ParseGrid reads a usual grid's name, or COLUMNSxROWS:WxH:LEFT,TOP with the gaps after another colon when there are
+// any, in millimetres, such as 3x8:70x37:0,0.5 or 2x7:99.1x38.1:4.65,15.15:2.5,0, on that paper.
 func ParseGrid(s, paper string) (Grid, error) {
 	if i := slices.IndexFunc(Grids, func(g Grid) bool { return strings.EqualFold(g.Name, strings.TrimSpace(s)) }); i >= 0 {
 		return Grids[i], nil

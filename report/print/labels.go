@@ -184,8 +184,7 @@ func (l label) words(x, y, w, points float64, grey int, lines ...string) {
 // the Go fonts' cap height, 1470 of 2048 units.
 const capHeight = 1470.0 / 2048 * 25.4 / 72
 
-// plant draws a plant's tag: the code, and its id as large as the room allows, to be
-// read standing.
+// plant draws a plant's tag: the code, and its id as large as the room allows, to be read standing.
 func (l label) plant(t PlantTag) error {
 	pad := l.pad()
 	side := min(l.h-2*pad, 0.42*l.w)

@@ -14,8 +14,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// The inks: black for what is measured by, greys for what is only read, so that
-// nothing coloured lies beside the bloom.
+// The inks: black for what is measured by, greys for what is only read, so that nothing coloured lies beside the bloom.
 const (
 	black = 0
 	ink   = 60
@@ -36,8 +35,7 @@ func newPage(w, h float64, title string, created time.Time) page {
 	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: w, Ht: h}})
 	pdf.SetMargins(0, 0, 0)
 	pdf.SetAutoPageBreak(false, 0)
-	// The library writes the time of the run where none is given, and its
-	// catalogues in the order of a map.
+	// The library writes the time of the run where none is given, and its catalogues in the order of a map.
 	if created.IsZero() {
 		created = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 	}
@@ -52,8 +50,7 @@ func newPage(w, h float64, title string, created time.Time) page {
 	return page{pdf}
 }
 
-// glyphs is the font that tells which characters can be printed; the bold one
-// holds the same.
+// glyphs is the font that tells which characters can be printed; the bold one holds the same.
 var glyphs = func() *sfnt.Font {
 	f, err := sfnt.Parse(goregular.TTF)
 	if err != nil {
@@ -71,8 +68,7 @@ func hasGlyph(r rune) bool {
 	return err == nil && i != 0
 }
 
-// Unprintable returns the characters of a name that the fonts lack, each once.
-// On paper a mark stands for each of them.
+// Unprintable returns the characters of a name that the fonts lack, each once. On paper a mark stands for each of them.
 func Unprintable(name string) string {
 	var b strings.Builder
 	for _, r := range norm.NFC.String(name) {
@@ -108,9 +104,8 @@ func (p page) text(x, y, align float64, s string) {
 	p.pdf.Text(x-align*p.pdf.GetStringWidth(s), y, s)
 }
 
-// name prints s from x on within w millimetres: as large as points allows, if
-// need be down to a third of it, if need be cut short with "…". It returns what
-// it printed.
+// name prints s from x on within w millimetres: as large as points allows, if need be down to a third of it, if need be
+// cut short with "…". It returns what it printed.
 func (p page) name(x, y, w float64, style string, points float64, grey int, s string) string {
 	s = printable(s)
 	p.font(style, points, grey)
@@ -159,8 +154,7 @@ func (p page) line(x0, y0, x1, y1 float64) { p.pdf.Line(x0, y0, x1, y1) }
 
 func (p page) fill(grey int) { p.pdf.SetFillColor(grey, grey, grey) }
 
-// code prints the modules of a QR code; (x, y) is the top left of the dark
-// part, side its width.
+// code prints the modules of a QR code; (x, y) is the top left of the dark part, side its width.
 func (p page) code(x, y, side float64, rows [][]bool) {
 	p.fill(black)
 	m := side / float64(len(rows))

@@ -25,9 +25,8 @@ type SheetPlant struct {
 	Note string // smaller, beside it: its line and season; may be empty
 }
 
-// PhotoSheets writes photo sheets to w as one PDF. Photos of them are read by
-// [tag.Sheet]. An error is one of an unknown sheet, of an id that no code can
-// hold, or of w; what was written before it is of no use.
+// PhotoSheets writes photo sheets to w as one PDF. Photos of them are read by [tag.Sheet]. An error is one of an
+// unknown sheet, of an id that no code can hold, or of w; what was written before it is of no use.
 func PhotoSheets(w io.Writer, opt SheetOptions) error {
 	name := cmp.Or(opt.Sheet, "a5")
 	s, ok := tag.SheetNamed(name)
@@ -54,8 +53,7 @@ func PhotoSheets(w io.Writer, opt SheetOptions) error {
 	return nil
 }
 
-// photoSheet draws one sheet. k is how much larger than on A5 words and lines
-// are.
+// photoSheet draws one sheet. k is how much larger than on A5 words and lines are.
 type photoSheet struct {
 	page
 	tag.Sheet
@@ -101,8 +99,7 @@ func (s photoSheet) head(plant SheetPlant) {
 	s.line(split+s.pdf.GetStringWidth("Date")+2*s.k, y+1.2*s.k, end, y+1.2*s.k)
 }
 
-// bloom is the ring with its ruled cross, and the cut that lets a bloom stay
-// on its plant.
+// bloom is the ring with its ruled cross, and the cut that lets a bloom stay on its plant.
 func (s photoSheet) bloom() {
 	b := s.Bloom
 	s.pen(0.25, faint)
@@ -153,9 +150,8 @@ func tick(mm int, one, five, ten float64) float64 {
 	return one
 }
 
-// card is the box for the grey card: angles at its corners, outside of it, so
-// that no line lies under the card's edge, and inside the cross that
-// [tag.Located.CardMissing] looks for.
+// card is the box for the grey card: angles at its corners, outside of it, so that no line lies under the card's edge,
+// and inside the cross that [tag.Located.CardMissing] looks for.
 func (s photoSheet) card() {
 	c := s.Card
 	x, y := c.X+c.W/2, c.Y+c.H/2
@@ -188,8 +184,7 @@ func (s photoSheet) card() {
 	s.text(x, c.Y-2.6*s.k, 0.5, fmt.Sprintf("%g × %g mm", c.W, c.H))
 }
 
-// foot is the ruler that shows whether the sheet was printed at its true size,
-// and what to do.
+// foot is the ruler that shows whether the sheet was printed at its true size, and what to do.
 func (s photoSheet) foot() {
 	right, left := s.Marks[2], s.Marks[3]
 	const long = 50.0

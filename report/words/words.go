@@ -1,5 +1,4 @@
-// Package words writes numbers, counts, chances and days the one way in which
-// commands, reports and pages show them.
+// Package words writes numbers, counts, chances and days the one way in which commands, reports and pages show them.
 package words
 
 import (

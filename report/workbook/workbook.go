@@ -1,6 +1,5 @@
-// Package workbook writes the book's tables as one XLSX workbook, a sheet for
-// each, for those who live in spreadsheets. Dates are dates, numbers numbers, and
-// every text is a text, whatever it begins with: no cell holds a formula. It is
+// Package workbook writes the book's tables as one XLSX workbook, a sheet for each, for those who live in spreadsheets.
+// Dates are dates, numbers numbers, and every text is a text, whatever it begins with: no cell holds a formula. It is
 // there to be read; what comes back into a book is CSV.
 //
 // Call [New], [Workbook.Add] each table, [Workbook.Write], [Workbook.Close].
@@ -35,8 +34,7 @@ var technical = map[string][]string{
 	"heads":         {"pollination_notes"},
 }
 
-// Workbook is a workbook being written. Its rows lie in temporary files, so that
-// their number does not matter.
+// Workbook is a workbook being written. Its rows lie in temporary files, so that their number does not matter.
 type Workbook struct {
 	f                *excelize.File
 	head, day, stamp int // styles

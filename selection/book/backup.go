@@ -16,8 +16,7 @@ const BackupTime = "2006-01-02T150405Z"
 // photos are not in it. The copy is verified and synced before it gets its name.
 func (b *Book) CopyTo(ctx context.Context, file string) error { return sqlite.CopyTo(ctx, b.db, file) }
 
-// BackUpAs backs up into the folder of backups, with a number when the name is taken,
-// and returns the file's name.
+// BackUpAs backs up into the folder of backups, with a number when the name is taken, and returns the file's name.
 func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 	if err := b.mayWrite(); err != nil {
 		return "", fmt.Errorf("%w; or back up into a file elsewhere", err)

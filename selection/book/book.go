@@ -47,8 +47,7 @@ const (
 type Options struct {
 	Now func() time.Time // the clock for "added at"; nil: time.Now
 	Who string           // the user's name, for the history of changes
-	// Look opens a book to look at it and to change nothing: an older one is brought up to
-	// date in a copy.
+	// Look opens a book to look at it and to change nothing: an older one is brought up to date in a copy.
 	Look bool
 
 	// First enters what a new book begins with, before it is there under its name; nil:
@@ -75,10 +74,9 @@ type Book struct {
 	temp  string // the folder of the copy that db is; empty: it is none
 }
 
-// Create starts a new book in dir, which must not exist yet or be an empty folder, or
-// hold what a Create that was killed left; dir's own parent folders are made as needed.
-// It returns ErrExists when there is a book already and ErrNotEmpty when there is
-// anything else. When it fails, nothing that it made is left.
+// Create starts a new book in dir, which must not exist yet or be an empty folder, or hold what a Create that was
+// killed left; dir's own parent folders are made as needed. It returns ErrExists when there is a book already and
+// ErrNotEmpty when there is anything else. When it fails, nothing that it made is left.
 func Create(ctx context.Context, dir string, opt *Options) (b *Book, err error) {
 	var made []string // in order; removed in reverse when something fails
 	defer func() {
@@ -140,8 +138,7 @@ func create(ctx context.Context, dir string, made *[]string, opt *Options) error
 	return nil
 }
 
-// interrupted reports whether the folder holds what a [Create] left that was killed,
-// and nothing else.
+// interrupted reports whether the folder holds what a [Create] left that was killed, and nothing else.
 func interrupted(dir string, entries []fs.DirEntry) bool {
 	for _, e := range entries {
 		switch name := e.Name(); {
@@ -177,10 +174,9 @@ func newBook(opt *Options) *Book {
 	return b
 }
 
-// Open opens the book in dir and brings an older one up to date, in one
-// transaction a step, after a backup of it. It returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged.
-// A file that is not a book is not touched. One that may not be written to is opened as it
-// is, for reading; an older one of that kind cannot be, and gives ErrReadOnly.
+// Open opens the book in dir and brings an older one up to date, in one transaction a step, after a backup of it. It
+// returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged. A file that is not a book is not touched. One that may not be
+// written to is opened as it is, for reading; an older one of that kind cannot be, and gives ErrReadOnly.
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	opt = cmp.Or(opt, &Options{})
 	b := newBook(opt)
@@ -249,9 +245,8 @@ func (b *Book) upToDate(ctx context.Context, look bool) error {
 	return sqlite.Migrate(ctx, b.db)
 }
 
-// Find returns the folder of the book that start lies in: start itself or the
-// nearest folder above it with a book.db. It returns ErrNoBook when there is
-// none.
+// Find returns the folder of the book that start lies in: start itself or the nearest folder above it with a book.db.
+// It returns ErrNoBook when there is none.
 func Find(start string) (dir string, err error) {
 	dir, err = filepath.Abs(start)
 	if err != nil {
@@ -293,8 +288,7 @@ type command struct {
 	what   []string // in words
 }
 
-// Entered is the change that a book of [Book.OneCommand] has made so far; 0: it has
-// changed nothing.
+// Entered is the change that a book of [Book.OneCommand] has made so far; 0: it has changed nothing.
 func (b *Book) Entered() int64 {
 	if b.command == nil {
 		return 0
@@ -354,9 +348,8 @@ func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 	return sqlite.Wrap(f(c))
 }
 
-// write runs f in a transaction that holds the book's write lock, here and
-// against other programs; all of f's changes are kept, or none. Once begun it
-// is not cut short by ctx: a commit is either done or not.
+// write runs f in a transaction that holds the book's write lock, here and against other programs; all of f's changes
+// are kept, or none. Once begun it is not cut short by ctx: a commit is either done or not.
 func (b *Book) write(ctx context.Context, f func(t *record.Tx)) (err error) {
 	if err := b.mayWrite(); err != nil {
 		return err

@@ -27,9 +27,8 @@ type CameraModel struct {
 	LearntAt time.Time       // zero: now
 }
 
-// SetCameraModel keeps a phone's model, in place of an earlier one of the same
-// phone; replaced says whether there was one. Readings are not touched: those
-// made with the earlier model stay as they are until they are measured again.
+// SetCameraModel keeps a phone's model, in place of an earlier one of the same phone; replaced says whether there was
+// one. Readings are not touched: those made with the earlier model stay as they are until they are measured again.
 func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool, err error) {
 	m.Camera = strings.TrimSpace(m.Camera)
 	switch {
@@ -63,8 +62,7 @@ func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 	return out, err
 }
 
-// ForgetCameraModel removes a phone's model, and nothing else. It returns
-// ErrNotFound when there is none.
+// ForgetCameraModel removes a phone's model, and nothing else. It returns ErrNotFound when there is none.
 func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 	camera = strings.TrimSpace(camera)
 	return b.Change(ctx, func(t *record.Tx) string {

@@ -36,9 +36,8 @@ type Change struct {
 	Undoes int64  // the change that this one took back; 0: none
 }
 
-// Change runs f in a transaction that holds the book's write lock and keeps all of
-// its changes or none, and notes them under the words that f returns, so that
-// [Book.Undo] can take them back. One that changed nothing leaves no trace.
+// Change runs f in a transaction that holds the book's write lock and keeps all of its changes or none, and notes them
+// under the words that f returns, so that [Book.Undo] can take them back. One that changed nothing leaves no trace.
 func (b *Book) Change(ctx context.Context, f func(t *record.Tx) (what string)) error {
 	return b.write(ctx, func(t *record.Tx) { b.note(t, 0, f) })
 }
@@ -131,9 +130,8 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 	return changes(ctx, b.from, "ORDER BY id DESC LIMIT ?", limit)
 }
 
-// ToUndo is the change that [Book.Undo] would take back, and whether it is older than
-// what the last command did, or of somebody else: then it is to be said before. It is
-// ErrNothingToUndo where there is none.
+// ToUndo is the change that [Book.Undo] would take back, and whether it is older than what the last command did, or of
+// somebody else: then it is to be said before. It is ErrNothingToUndo where there is none.
 func (b *Book) ToUndo(ctx context.Context) (c *Change, older bool, err error) {
 	if c, err = newestChange(b.from); err != nil {
 		return nil, false, err
@@ -166,9 +164,8 @@ func newestChange(q sqlite.Querier) (*Change, error) {
 	return &list[0], nil
 }
 
-// Undo takes back the newest change that still stands and is not itself an
-// undoing, and returns it. It is ErrNothingToUndo when there is none, and an
-// error that changes nothing when something entered since rests on it.
+// Undo takes back the newest change that still stands and is not itself an undoing, and returns it. It is
+// ErrNothingToUndo when there is none, and an error that changes nothing when something entered since rests on it.
 func (b *Book) Undo(ctx context.Context) (*Change, error) { return b.undo(ctx, 0) }
 
 // UndoOnly is Undo, of that change alone: it is an ErrChangedSince, and changes
@@ -197,8 +194,7 @@ func (b *Book) undo(ctx context.Context, only int64) (c *Change, err error) {
 	return c, nil
 }
 
-// Version is a word that differs whenever something was entered, measured or taken
-// back since, by whatever program.
+// Version is a word that differs whenever something was entered, measured or taken back since, by whatever program.
 func (b *Book) Version(ctx context.Context) (v string, err error) {
 	err = b.from.QueryRowContext(ctx, `SELECT coalesce((SELECT id || '-' || sum FROM change ORDER BY id DESC LIMIT 1),
 		'0-') || '.' || coalesce((SELECT max(id) FROM reading), 0)

@@ -33,8 +33,7 @@ func (b *Book) LineCrops(ctx context.Context) (map[string]string, error) {
 	return sqlite.Pairs[string, string](ctx, b.from, "SELECT name, crop FROM line WHERE crop <> ''")
 }
 
-// SetCropValues keeps values of a crop, all of them or none; an empty value takes
-// the grower's own away.
+// SetCropValues keeps values of a crop, all of them or none; an empty value takes the grower's own away.
 func (b *Book) SetCropValues(ctx context.Context, values ...CropValue) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var what []string
@@ -66,9 +65,8 @@ func (b *Book) CropValues(ctx context.Context) ([]CropValue, error) {
 	})
 }
 
-// AddCrop adds a crop of the grower's own, with the own values of another where copied
-// names one, and these. ErrDuplicate where there is one of that name. Which are built in is
-// for the caller to know.
+// AddCrop adds a crop of the grower's own, with the own values of another where copied names one, and these.
+// ErrDuplicate where there is one of that name. Which are built in is for the caller to know.
 func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...CropValue) error {
 	var err error
 	if c.Title, err = naming.CleanLabel(c.Title); err != nil {
@@ -92,8 +90,7 @@ func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...
 	})
 }
 
-// RemoveCrop takes a crop of the grower's own out, with its values; it is refused where a
-// line is of it.
+// RemoveCrop takes a crop of the grower's own out, with its values; it is refused where a line is of it.
 func (b *Book) RemoveCrop(ctx context.Context, name string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var line sql.NullString
@@ -108,8 +105,7 @@ func (b *Book) RemoveCrop(ctx context.Context, name string) error {
 	})
 }
 
-// OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the
-// grower's own.
+// OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the grower's own.
 type OwnCrop struct{ Name, Title, Base string }
 
 // OwnCrops are the crops that the grower added, in order of entry.
@@ -138,8 +134,7 @@ func (b *Book) LastFrost(ctx context.Context) (time.Time, error) {
 
 const monthDay = "01-02"
 
-// SetLastFrost says when the usual last frost is: of on, the month and day count. Nil
-// takes it away.
+// SetLastFrost says when the usual last frost is: of on, the month and day count. Nil takes it away.
 func (b *Book) SetLastFrost(ctx context.Context, on *time.Time) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		t.Do("DELETE FROM setting WHERE name = 'last-frost'")

@@ -12,13 +12,11 @@ import (
 	"hueward/selection/genetics"
 )
 
-// AddCross notes a cross, and so many heads of its seed parent that it will be
-// made on, and returns both as the book has them. Name is made by the book.
-// An empty Line is that of the parents, an error when they differ. An empty
-// Kind is found from the parents: self, sib where they are full sibs, else cross;
-// without a pollen parent it must be said. The error wraps ErrNotFound for a plant that
-// is not in the book. Stored Pollen says the pollen parent; another one is an error. A cross of
-// two plants of the same genes, such as two cuttings, is a self.
+// AddCross notes a cross, and so many heads of its seed parent that it will be made on, and returns both as the book
+// has them. Name is made by the book. An empty Line is that of the parents, an error when they differ. An empty Kind is
+// found from the parents: self, sib where they are full sibs, else cross; without a pollen parent it must be said. The
+// error wraps ErrNotFound for a plant that is not in the book. Stored Pollen says the pollen parent; another one is an
+// error. A cross of two plants of the same genes, such as two cuttings, is a self.
 func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head, error) {
 	if err := checkCount("seeds", c.Seeds); err != nil {
 		return nil, nil, err
@@ -51,8 +49,7 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 	return made, list, err
 }
 
-// storedPollen is the row of the stored pollen that the cross uses, whose plant is its
-// pollen parent; 0 for none.
+// storedPollen is the row of the stored pollen that the cross uses, whose plant is its pollen parent; 0 for none.
 func storedPollen(t *record.Tx, c *Cross) int64 {
 	if c.Pollen == "" {
 		return 0
@@ -151,9 +148,8 @@ type CrossFix struct {
 	Note         *string
 }
 
-// FixCross corrects a cross. A corrected pollen parent is also that of the plants
-// that came of it already; the error wraps [record.ErrOwnAncestor] where it descends from
-// one of them.
+// FixCross corrects a cross. A corrected pollen parent is also that of the plants that came of it already; the error
+// wraps [record.ErrOwnAncestor] where it descends from one of them.
 func (b *Book) FixCross(ctx context.Context, name string, fix CrossFix) (*Cross, error) {
 	return crossRecords.fix(ctx, b, name, func(t *record.Tx, row int64, full string) string {
 		if fix.PollenParent != nil {

@@ -16,8 +16,7 @@ import (
 	"hueward/selection/book/remedy"
 )
 
-// insertHead adds a head of the plant; number 0 stands for the next free one,
-// cross 0 for not said.
+// insertHead adds a head of the plant; number 0 stands for the next free one, cross 0 for not said.
 func (b *Book) insertHead(t *record.Tx, plant int64, plantName string, number int, season, cross int64) (id int64, name string) {
 	if number == 0 {
 		number = nextHead(t, plant, plantName)
@@ -72,12 +71,10 @@ type HeadDone struct {
 	Note   string // replaces that of the heads, unless empty
 }
 
-// DoHeads notes what was done with heads, of all or of none, and returns them as
-// they are now, and what is odd about it, such as pollen on a head that was never
-// bagged. Seeds of a head that was harvested before may be counted later. Bagging adds a head that
-// is not in the book yet when it is its plant's
-// next. Days must follow in the order of a season; the same day twice changes
-// nothing. The error wraps ErrNotFound or ErrNextHead.
+// DoHeads notes what was done with heads, of all or of none, and returns them as they are now, and what is odd about
+// it, such as pollen on a head that was never bagged. Seeds of a head that was harvested before may be counted later.
+// Bagging adds a head that is not in the book yet when it is its plant's next. Days must follow in the order of a
+// season; the same day twice changes nothing. The error wraps ErrNotFound or ErrNextHead.
 func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []string, err error) {
 	if !slices.Contains(HeadSteps, d.Step) {
 		return nil, nil, fmt.Errorf("%q is not a step of a head", d.Step)
@@ -292,8 +289,7 @@ func keyList(names []string) string {
 	return naming.Key(string(list))
 }
 
-// HeadFix is what is corrected of a head; nil leaves it as it is, the zero time
-// takes a day away.
+// HeadFix is what is corrected of a head; nil leaves it as it is, the zero time takes a day away.
 type HeadFix struct {
 	Bagged, Emasculated, StigmasDry, Harvested, Lost *time.Time
 	Seeds                                            *int        // negative: not counted
@@ -303,8 +299,7 @@ type HeadFix struct {
 	Note                                             *string
 }
 
-// FixHead corrects a head, and returns it as it is now. Days must still follow
-// in the order of a season.
+// FixHead corrects a head, and returns it as it is now. Days must still follow in the order of a season.
 func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, error) {
 	return headRecords.fix(ctx, b, name, func(t *record.Tx, row int64, full string) string {
 		correct(t, "head", row, columns{"bagged_on": fix.Bagged, "emasculated_on": fix.Emasculated, "stigmas_dry_on": fix.StigmasDry,

@@ -12,8 +12,7 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// AddLine adds a line without a target. It returns ErrDuplicate when there is
-// one of that name, whatever its case.
+// AddLine adds a line without a target. It returns ErrDuplicate when there is one of that name, whatever its case.
 func (b *Book) AddLine(ctx context.Context, name, note string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		id, isNew := b.ensureLine(t, name)
@@ -50,9 +49,8 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 // Lines returns all lines in natural order of name.
 func (b *Book) Lines(ctx context.Context) ([]Line, error) { return record.Lines(ctx, b.from, "") }
 
-// SetTarget sets the line's target, adding the line when it is new. The
-// targets that it had before stay in its history. SetAt is ignored: it is the
-// book's clock.
+// SetTarget sets the line's target, adding the line when it is new. The targets that it had before stay in its history.
+// SetAt is ignored: it is the book's clock.
 func (b *Book) SetTarget(ctx context.Context, line string, to Target) error {
 	to.Aim, to.Within = cmp.Or(to.Aim, Move), cmp.Or(to.Within, selection.DefaultWithin)
 	if to.Aim != Move && to.Aim != Hold {
@@ -89,8 +87,7 @@ func (b *Book) Seasons(ctx context.Context) ([]string, error) {
 	return names, err
 }
 
-// RenameLine gives a line another name. It returns ErrNotFound, or ErrDuplicate when
-// the new name is taken.
+// RenameLine gives a line another name. It returns ErrNotFound, or ErrDuplicate when the new name is taken.
 func (b *Book) RenameLine(ctx context.Context, line, to string) error {
 	clean, err := naming.CleanLine(to)
 	if err != nil {

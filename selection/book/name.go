@@ -11,10 +11,9 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Which turns what was typed into the names of plants, each once, in the order
-// given: ids, with or without the check letter, and ranges such as
-// M-03..M-09, which stand for those of them that are in the book. It returns
-// ErrNotFound for an id that is not, and for a range that holds none.
+// Which turns what was typed into the names of plants, each once, in the order given: ids, with or without the check
+// letter, and ranges such as M-03..M-09, which stand for those of them that are in the book. It returns ErrNotFound for
+// an id that is not, and for a range that holds none.
 func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 	var out []string
 	for _, t := range typed {
@@ -31,8 +30,7 @@ func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 	return out, nil
 }
 
-// One is [Book.Which] where a single plant is meant: a range that stands for several is
-// an error.
+// One is [Book.Which] where a single plant is meant: a range that stands for several is an error.
 func (b *Book) One(ctx context.Context, typed string) (string, error) {
 	names, err := record.Which(ctx, b.from, typed)
 	if err != nil {

@@ -12,13 +12,11 @@ import (
 	"hueward/selection/book/remedy"
 )
 
-// AddPacket notes one lot of seed in an envelope, and returns it with the name
-// that the book made. Its seed is that of Heads, all of one cross and harvested;
-// or of a Cross of which no heads were noted; or bought or given, of FounderGroup.
-// Seeds that are not given are the sum of the heads' where all are counted, or
-// those of the cross. An empty Line is that of the cross. A head whose seed lies in
-// another packet must have the Seeds of both said. The error wraps ErrNotFound for a
-// head or cross that is not in the book.
+// AddPacket notes one lot of seed in an envelope, and returns it with the name that the book made. Its seed is that of
+// Heads, all of one cross and harvested; or of a Cross of which no heads were noted; or bought or given, of
+// FounderGroup. Seeds that are not given are the sum of the heads' where all are counted, or those of the cross. An
+// empty Line is that of the cross. A head whose seed lies in another packet must have the Seeds of both said. The error
+// wraps ErrNotFound for a head or cross that is not in the book.
 func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams), cleanLabels(&p.Place, &p.Paper)); err != nil {
 		return nil, err
@@ -47,8 +45,7 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	return b.PacketNamed(ctx, p.Name)
 }
 
-// PacketNamed is the packet of that name, the check letter left out or not; the error
-// wraps ErrNotFound.
+// PacketNamed is the packet of that name, the check letter left out or not; the error wraps ErrNotFound.
 func (b *Book) PacketNamed(ctx context.Context, typed string) (*Packet, error) {
 	return packetRecords.named(ctx, b, typed)
 }
@@ -120,8 +117,7 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 	return p, err
 }
 
-// changePacket does f to a packet and returns it, and whether more was taken from
-// it than it held.
+// changePacket does f to a packet and returns it, and whether more was taken from it than it held.
 func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record.Tx, row int64, name string) string) (
 	*Packet, bool, error) {
 	p, err := packetRecords.fix(ctx, b, packet, f)

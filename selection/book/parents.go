@@ -91,11 +91,10 @@ func (b *Book) SetParents(ctx context.Context, seed, pollen string, plants ...st
 // Merged says what [Book.MergePlants] did.
 type Merged = merge.Merged
 
-// MergePlants makes one plant of two that the book took for different ones: all that
-// rests on the first goes to the second, and the first is taken out. Where both say
-// something, the second's counts, but for notes, which are joined, and scores, of which
-// the newer counts. Heads keep their names, which stand on tags. The error wraps
-// ErrNotFound, or [record.ErrOwnAncestor] where one of the two descends from the other.
+// MergePlants makes one plant of two that the book took for different ones: all that rests on the first goes to the
+// second, and the first is taken out. Where both say something, the second's counts, but for notes, which are joined,
+// and scores, of which the newer counts. Heads keep their names, which stand on tags. The error wraps ErrNotFound, or
+// [record.ErrOwnAncestor] where one of the two descends from the other.
 func (b *Book) MergePlants(ctx context.Context, plant, into string) (out *Merged, err error) {
 	err = b.Change(ctx, func(t *record.Tx) string {
 		out = merge.Plants(t, plant, into)
@@ -135,8 +134,7 @@ func setPlants(t *record.Tx, column string, value any, plants []string, what str
 	return nameList(names) + ": " + what
 }
 
-// SetFounders says that plants are founders of a group, an empty one of none. All
-// of them are changed or none.
+// SetFounders says that plants are founders of a group, an empty one of none. All of them are changed or none.
 func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		name := ""
@@ -163,9 +161,8 @@ func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) er
 	})
 }
 
-// Remove takes something out that was entered by mistake: a plant, "cross",
-// head, packet, sowing or stored "pollen". It fails, changing nothing, where something else in the
-// book rests on it: a photo on a plant, a packet on a head.
+// Remove takes something out that was entered by mistake: a plant, "cross", head, packet, sowing or stored "pollen". It
+// fails, changing nothing, where something else in the book rests on it: a photo on a plant, a packet on a head.
 func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err error) {
 	if !slices.Contains([]string{"plant", "cross", "head", "packet", "sowing", "pollen"}, kind) {
 		return "", fmt.Errorf("%q cannot be taken out", kind)

@@ -17,8 +17,7 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their
-// files in bytes.
+// PhotoSums returns the SHA-256 sums, in hex, of all photos, by the size of their files in bytes.
 func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error) {
 	sizes, err := sqlite.Pairs[string, int64](ctx, b.from, "SELECT sha256, bytes FROM photo")
 	out := map[int64]map[string]bool{}
@@ -31,22 +30,19 @@ func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error)
 	return out, err
 }
 
-// NewestReading returns the reading that counts of the photo with that content
-// (SHA-256 in hex), or ErrNotFound.
+// NewestReading returns the reading that counts of the photo with that content (SHA-256 in hex), or ErrNotFound.
 func (b *Book) NewestReading(ctx context.Context, sha256 string) (*Reading, error) {
 	found, err := b.readings(ctx, " AND f.sha256 = ?", strings.ToLower(sha256))
 	return record.One(found, err, "photo of content %.12s", sha256)
 }
 
-// PhotoBySHA returns the photo with that content (SHA-256 in hex), or
-// ErrNotFound.
+// PhotoBySHA returns the photo with that content (SHA-256 in hex), or ErrNotFound.
 func (b *Book) PhotoBySHA(ctx context.Context, sha256 string) (*Photo, error) {
 	found, err := record.Photos(ctx, b.from, "WHERE f.sha256 = ?", strings.ToLower(sha256))
 	return record.One(found, err, "photo of content %.12s", sha256)
 }
 
-// Photos returns photos in natural order of season, plant and name; an empty
-// season or plant chooses all.
+// Photos returns photos in natural order of season, plant and name; an empty season or plant chooses all.
 func (b *Book) Photos(ctx context.Context, season, plant string) ([]Photo, error) {
 	where, args := "WHERE 1", []any{}
 	for _, c := range [2][2]string{{season, " AND s.key = ?"}, {plant, " AND p.key = ?"}} {
@@ -119,17 +115,15 @@ func (b *Book) NewestPhotos(ctx context.Context, limit int) ([]Photo, []*Reading
 	return list, out, nil
 }
 
-// Unassigned returns the photos of which it is not known which plant they
-// show, in natural order of season and name.
+// Unassigned returns the photos of which it is not known which plant they show, in natural order of season and name.
 func (b *Book) Unassigned(ctx context.Context) ([]Photo, error) {
 	all, err := b.Photos(ctx, "", "")
 	return slices.DeleteFunc(all, func(p Photo) bool { return p.Plant != "" }), err
 }
 
-// FindPhoto returns the photo that was typed: by its number ("#17" or "17"), its path in
-// the book, or the file name that it came with. Of several photos of one name
-// those without a plant are meant. It returns ErrNotFound, or an error that
-// names the numbers to choose from.
+// FindPhoto returns the photo that was typed: by its number ("#17" or "17"), its path in the book, or the file name
+// that it came with. Of several photos of one name those without a plant are meant. It returns ErrNotFound, or an error
+// that names the numbers to choose from.
 func (b *Book) FindPhoto(ctx context.Context, typed string) (*Photo, error) {
 	typed = strings.TrimSpace(typed)
 	if n, err := strconv.ParseInt(strings.TrimPrefix(typed, "#"), 10, 64); err == nil {
@@ -161,10 +155,9 @@ type Assignee struct {
 	Plant string
 }
 
-// AssignPhotos says which plants photos show, of all of them or of none. Their
-// readings stay: nothing is measured again. A plant that is new is added to the
-// line, which may be empty where none is, in the photo's season. It returns how
-// many photos were given another plant than they had.
+// AssignPhotos says which plants photos show, of all of them or of none. Their readings stay: nothing is measured
+// again. A plant that is new is added to the line, which may be empty where none is, in the photo's season. It returns
+// how many photos were given another plant than they had.
 func (b *Book) AssignPhotos(ctx context.Context, line string, to ...Assignee) (changed int, err error) {
 	err = b.Change(ctx, func(t *record.Tx) string {
 		for _, a := range to {
@@ -204,9 +197,8 @@ func (b *Book) assignPhoto(t *record.Tx, line string, a Assignee) (changed int) 
 	return int(t.Do("UPDATE photo SET plant_id = ?1 WHERE id = ?2 AND plant_id IS NOT ?1", row, a.Photo))
 }
 
-// RemovePhotos takes photos and their readings out of the book, all of them or none.
-// Their files stay in its folder, where [Book.Undo] finds them again. It returns
-// ErrNotFound for a photo that is not in the book.
+// RemovePhotos takes photos and their readings out of the book, all of them or none. Their files stay in its folder,
+// where [Book.Undo] finds them again. It returns ErrNotFound for a photo that is not in the book.
 func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var names []string

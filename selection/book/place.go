@@ -15,10 +15,9 @@ import (
 // ErrOfBook says that a file or folder to be written belongs to a book.
 var ErrOfBook = errors.New("belongs to a breeding book")
 
-// Outside returns where a file or folder that is to be written lies in truth, links
-// followed; it need not be there yet, nor need its folders. It returns ErrOfBook where
-// that is a book's own: its database and what SQLite keeps beside it, its photos, its
-// backups. Names are compared as on a disk that does not tell capitals apart.
+// Outside returns where a file or folder that is to be written lies in truth, links followed; it need not be there yet,
+// nor need its folders. It returns ErrOfBook where that is a book's own: its database and what SQLite keeps beside it,
+// its photos, its backups. Names are compared as on a disk that does not tell capitals apart.
 func Outside(name string) (string, error) {
 	at, err := real(name)
 	if err != nil {
@@ -37,9 +36,8 @@ func Outside(name string) (string, error) {
 	return at, nil
 }
 
-// Place is the folder of the book that dir names: dir itself, that of the file book.db where
-// it is named, or, where book.db is a link, the one that the link leads to. There need be
-// none yet.
+// Place is the folder of the book that dir names: dir itself, that of the file book.db where it is named, or, where
+// book.db is a link, the one that the link leads to. There need be none yet.
 func Place(dir string) (string, error) {
 	dir, err := filepath.Abs(dir)
 	if err != nil {

@@ -142,8 +142,7 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 	return slices.DeleteFunc(plants, func(p Plant) bool { return !want[naming.Key(p.ID)] }), nil
 }
 
-// SetStatus changes the status of the plants, of all or, when one is not in
-// the book, of none.
+// SetStatus changes the status of the plants, of all or, when one is not in the book, of none.
 func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	if !slices.Contains(Statuses, s) {
 		return fmt.Errorf("status %q is not one of %s", s, statusList())
@@ -218,10 +217,9 @@ func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
 	return words, sqlite.Wrap(err)
 }
 
-// AddClones adds plants of the same genes as another, its tubers, cuttings or divisions,
-// of a season: so many with ids that the book makes, or those of the ids given. Line,
-// parents and founder group are that plant's. Those of a clone are clones of the plant
-// that it is one of. It returns their ids and whose genes they have; the error wraps
+// AddClones adds plants of the same genes as another, its tubers, cuttings or divisions, of a season: so many with ids
+// that the book makes, or those of the ids given. Line, parents and founder group are that plant's. Those of a clone
+// are clones of the plant that it is one of. It returns their ids and whose genes they have; the error wraps
 // ErrDuplicate for an id that is taken.
 func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n int, ids []string) (names []string, root string, err error) {
 	if !slices.Contains(ClonesBy, by) {

@@ -8,8 +8,7 @@ import (
 	"hueward/selection/book/record"
 )
 
-// AddPollen notes pollen that was collected, and returns it with the name that the book
-// made.
+// AddPollen notes pollen that was collected, and returns it with the name that the book made.
 func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	if err := cleanLabels(&p.Place); err != nil {
 		return nil, err
@@ -28,8 +27,7 @@ func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	return b.PollenNamed(ctx, p.Name)
 }
 
-// PollenFix is what is changed of stored pollen; nil leaves it as it is, the zero time
-// takes a day away.
+// PollenFix is what is changed of stored pollen; nil leaves it as it is, the zero time takes a day away.
 type PollenFix struct {
 	Collected, Dried, GoodUntil, UsedUp *time.Time
 	Place, Note                         *string
@@ -66,8 +64,7 @@ func pollenInOrder(t *record.Tx, row int64, name string) {
 	}
 }
 
-// PollenNamed is the stored pollen of that name, the check letter left out or not; the
-// error wraps ErrNotFound.
+// PollenNamed is the stored pollen of that name, the check letter left out or not; the error wraps ErrNotFound.
 func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
 	return pollenRecords.named(ctx, b, typed)
 }

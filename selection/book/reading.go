@@ -48,9 +48,8 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 	})
 }
 
-// Readings returns the newest reading of every photo of the line's plants in
-// the season, and the readings by instruments, refused ones included, in
-// natural order of plant and then photo. An empty line or season chooses all;
+// Readings returns the newest reading of every photo of the line's plants in the season, and the readings by
+// instruments, refused ones included, in natural order of plant and then photo. An empty line or season chooses all;
 // with an empty line, photos of unknown plants come too.
 func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, error) {
 	where, args, err := readingsOf(line, season)

@@ -37,10 +37,9 @@ type Recorded struct {
 // Record keeps a measured photo: adds the plant when new, copies the photo
 // in and stores its reading, all or nothing. Refused readings are kept too.
 //
-// A photo whose content is in the book already gets a further reading, if
-// that differs from its newest, and is not copied again. It stays with its
-// plant and season, whatever the entry says (see Recorded.Photo); only a
-// photo without a plant is given one.
+// A photo whose content is in the book already gets a further reading, if that differs from its newest, and is not
+// copied again. It stays with its plant and season, whatever the entry says (see Recorded.Photo); only a photo without
+// a plant is given one.
 //
 // A plant of another line than Entry.Line is an error, and so is a new plant
 // without a line. When ctx ends before the photo is copied, nothing is kept.
@@ -170,22 +169,19 @@ func (b *Book) insertPhoto(t *record.Tx, e Entry, plant any, in *disk.Incoming, 
 		t.Season(e.Season), path, filepath.Base(e.File), in.Bytes, taken, r.Camera, r.Size[0], r.Size[1], b.Stamp())
 }
 
-// incomingName is the folder under photos/ in which copies are made before
-// they are moved to their place, so that a photo is there whole or not at
-// all. No plant's or season's name begins with a full stop.
+// incomingName is the folder under photos/ in which copies are made before they are moved to their place, so that a
+// photo is there whole or not at all. No plant's or season's name begins with a full stop.
 const incomingName = ".incoming"
 
 // unassignedName stands for the plant of a photo that shows an unknown one.
 const unassignedName = "_unassigned"
 
-// IncomingDir is the folder in which copies of photos are made before they are moved
-// to their place.
+// IncomingDir is the folder in which copies of photos are made before they are moved to their place.
 func (b *Book) IncomingDir() string { return filepath.Join(b.dir, naming.PhotosFolder, incomingName) }
 
-// place moves the copy to photos/<season>/<plant>/<name>, with a number in the
-// name when there is such a file already. A file of the very same content
-// there is one that an interrupted run left behind, and is taken over. Called
-// in a write transaction, so no other writer is at it. It returns the path in the book.
+// place moves the copy to photos/<season>/<plant>/<name>, with a number in the name when there is such a file already.
+// A file of the very same content there is one that an interrupted run left behind, and is taken over. Called in a
+// write transaction, so no other writer is at it. It returns the path in the book.
 func (b *Book) place(t *record.Tx, in *disk.Incoming, e Entry) (rel string, p *disk.Placed) {
 	plant, season := unassignedName, e.Season
 	if e.Plant != "" {

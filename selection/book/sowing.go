@@ -24,9 +24,8 @@ type NewSowing struct {
 	Note   string
 }
 
-// AddSowing notes that seeds of a packet were sown, and returns the sowing with
-// the name that the book made, and the packet as it is now: its Sown may exceed its
-// Seeds, which is for the caller to say.
+// AddSowing notes that seeds of a packet were sown, and returns the sowing with the name that the book made, and the
+// packet as it is now: its Sown may exceed its Seeds, which is for the caller to say.
 func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, error) {
 	if err := errors.Join(checkCount("seeds", &n.Seeds), checkGrams(n.Grams)); err != nil {
 		return nil, nil, err
@@ -55,10 +54,9 @@ func (b *Book) AddSowing(ctx context.Context, n NewSowing) (*Sowing, *Packet, er
 	return w, p, err
 }
 
-// CameUp adds the plants that came of a sowing: so many with ids that the book
-// makes, or those of the ids given. Their parents, line, season and founder group
-// are those of the seed. It returns their ids, and whether there are more of them
-// than seeds were sown. The error wraps ErrDuplicate for an id that is taken.
+// CameUp adds the plants that came of a sowing: so many with ids that the book makes, or those of the ids given. Their
+// parents, line, season and founder group are those of the seed. It returns their ids, and whether there are more of
+// them than seeds were sown. The error wraps ErrDuplicate for an id that is taken.
 func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (names []string, over bool, err error) {
 	if err := checkPlants(n, ids); err != nil {
 		return nil, false, err
@@ -96,8 +94,7 @@ func checkPlants(n int, ids []string) error {
 	return nil
 }
 
-// PlantOut notes that the plants of sowings were planted out, of all or of none; the
-// zero day takes it away.
+// PlantOut notes that the plants of sowings were planted out, of all or of none; the zero day takes it away.
 func (b *Book) PlantOut(ctx context.Context, on time.Time, sowings ...string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		names := t.Every("sowing", sowings, func(row int64, name string) {

@@ -9,10 +9,9 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Together runs f on the same open book, and keeps all of what f enters or none of it,
-// whenever the program ends. What f reads has what it entered in it. An error of a step
-// takes that step back alone, and f may go on; one that f returns takes back all.
-// While f runs it must enter nothing by b itself, and take no [Book.Snapshot].
+// Together runs f on the same open book, and keeps all of what f enters or none of it, whenever the program ends. What
+// f reads has what it entered in it. An error of a step takes that step back alone, and f may go on; one that f returns
+// takes back all. While f runs it must enter nothing by b itself, and take no [Book.Snapshot].
 func (b *Book) Together(ctx context.Context, f func(b *Book) error) error {
 	return b.write(ctx, func(t *record.Tx) {
 		c := *b
@@ -41,8 +40,7 @@ func (t *transaction) step(ctx context.Context, f func(t *record.Tx)) error {
 	one := record.NewTx(t.tx)
 	f(one)
 	if err = one.Err(); err != nil {
-		// A full or failing disk ends the transaction, and what is written then would be
-		// kept at once.
+		// A full or failing disk ends the transaction, and what is written then would be kept at once.
 		if _, e := t.tx.Exec("ROLLBACK TO step"); e != nil {
 			t.broken = err
 			return sqlite.Wrap(err)

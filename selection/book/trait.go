@@ -17,8 +17,7 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// UsualTraits are those that a grower may score without saying first what they
-// are. Common practice, no source.
+// UsualTraits are those that a grower may score without saying first what they are. Common practice, no source.
 var UsualTraits = []Trait{
 	{Name: "form", Low: new(1.0), High: new(5.0), Better: "more", Words: []string{"single", "a few more petals", "semi-double", "double",
 		"fully double"},
@@ -62,9 +61,8 @@ func traitNamed(known []Trait, name string) *Trait {
 	return &usual
 }
 
-// AddTrait says what plants may be scored on, or changes what is said of a
-// trait; its name keeps its scores. Values must lie from Low to High, where
-// given. It is an error when scores that are there would fall outside.
+// AddTrait says what plants may be scored on, or changes what is said of a trait; its name keeps its scores. Values
+// must lie from Low to High, where given. It is an error when scores that are there would fall outside.
 func (b *Book) AddTrait(ctx context.Context, tr Trait) error {
 	tr, err := record.CleanTrait(tr)
 	if err != nil {
@@ -92,8 +90,7 @@ func putTrait(t *record.Tx, tr Trait) (id int64) {
 	return id
 }
 
-// Trait returns a trait of the book, or one of the usual ones, whatever the
-// case of its name; or ErrNotFound.
+// Trait returns a trait of the book, or one of the usual ones, whatever the case of its name; or ErrNotFound.
 func (b *Book) Trait(ctx context.Context, name string) (*Trait, error) {
 	traits, err := b.Traits(ctx)
 	if err != nil {
@@ -105,10 +102,9 @@ func (b *Book) Trait(ctx context.Context, name string) (*Trait, error) {
 	return nil, fmt.Errorf("trait %q: %w", name, ErrNotFound)
 }
 
-// SetScores keeps scores, all of them or none; the newest of a plant and trait
-// counts. A value that is not a number (NaN) takes back what was scored of the
-// plant in that trait. A usual trait is added when it is first scored. It returns
-// ErrNotFound for an unknown plant or trait.
+// SetScores keeps scores, all of them or none; the newest of a plant and trait counts. A value that is not a number
+// (NaN) takes back what was scored of the plant in that trait. A usual trait is added when it is first scored. It
+// returns ErrNotFound for an unknown plant or trait.
 func (b *Book) SetScores(ctx context.Context, scores ...Score) error {
 	known, err := b.Traits(ctx)
 	if err != nil {
@@ -149,8 +145,7 @@ func (b *Book) traitRow(t *record.Tx, known []Trait, name string) (tr *Trait, id
 	return tr, id
 }
 
-// Scores returns the scores that count, of a plant or of all with "", in order
-// of plant and trait.
+// Scores returns the scores that count, of a plant or of all with "", in order of plant and trait.
 func (b *Book) Scores(ctx context.Context, plant string) ([]Score, error) {
 	out, err := sqlite.Collect(ctx, b.from, `SELECT p.name, t.name, x.value, x.scored_on, x.note FROM score x JOIN plant p ON p.id = x.plant_id
 		JOIN trait t ON t.id = x.trait_id

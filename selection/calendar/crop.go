@@ -18,9 +18,8 @@ func (s Span) String() string {
 	return fmt.Sprintf("%d–%d", s.Low, s.High)
 }
 
-// Crop is what is usual of a kind of flower. All of it differs with variety,
-// climate and weather: the grower's own values, see [Crop.With], come first. Each field's
-// name to a grower, unit, largest number and meaning stand beside it.
+// Crop is what is usual of a kind of flower. All of it differs with variety, climate and weather: the grower's own
+// values, see [Crop.With], come first. Each field's name to a grower, unit, largest number and meaning stand beside it.
 type Crop struct {
 	Name     string // in one word
 	Title    string
@@ -191,9 +190,8 @@ func (c Crop) Values() []Value {
 // mostText is how long a text of a crop may be, in bytes.
 const mostText = 300
 
-// With returns the crop with one of its values changed: a number such as 4, a
-// span such as 28-42 (also 28..42, 28–42, or one number), or a text. The error
-// says in one line which field is meant and what it takes.
+// With returns the crop with one of its values changed: a number such as 4, a span such as 28-42 (also 28..42, 28–42,
+// or one number), or a text. The error says in one line which field is meant and what it takes.
 func (c Crop) With(name, value string) (Crop, error) {
 	f, ok := fieldNamed(strings.ToLower(strings.TrimSpace(name)))
 	if !ok {

@@ -119,9 +119,8 @@ func days(t time.Time, n int) time.Time { return t.AddDate(0, 0, n) }
 // between is how many days lie from a to b.
 func between(a, b time.Time) int { return int(b.Sub(a).Hours()+0.5) / 24 }
 
-// Due lists what the garden needs on the day, and on the ahead days after it, the
-// most urgent first; then by day, kind and name. What one head needs depends on
-// nothing but that head and its crop.
+// Due lists what the garden needs on the day, and on the ahead days after it, the most urgent first; then by day, kind
+// and name. What one head needs depends on nothing but that head and its crop.
 func Due(g *Garden, day time.Time, ahead int) []Task {
 	var out []Task
 	add := func(t Task) {
@@ -225,8 +224,7 @@ func (t *Task) Where() []string {
 // mostPlaces is how many places a task tells.
 const mostPlaces = 9
 
-// Place says where the subjects stand in the bed: once where they stand together, else of
-// each; empty: it was not said.
+// Place says where the subjects stand in the bed: once where they stand together, else of each; empty: it was not said.
 func (t *Task) Place() string {
 	var out []string
 	for i, p := range t.Places {
@@ -319,8 +317,7 @@ const stale = 4
 // it is asked for: most are noted as seedlings. A guess.
 const notedToFlower = 30
 
-// bloomOver is how many days after the usual weeks of bloom a photo is no longer
-// asked for. A guess.
+// bloomOver is how many days after the usual weeks of bloom a photo is no longer asked for. A guess.
 const bloomOver = 60
 
 func plural(s string, n int) string {

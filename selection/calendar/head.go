@@ -5,9 +5,8 @@ import (
 	"time"
 )
 
-// openTask is what a head that is left to bees and wind needs: nothing but to be
-// harvested. Its flowering began on the first day noted of it, or on the day its cross was
-// noted; other insects may have come for as long as it was open.
+// openTask is what a head that is left to bees and wind needs: nothing but to be harvested. Its flowering began on the
+// first day noted of it, or on the day its cross was noted; other insects may have come for as long as it was open.
 func openTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 	open := h.Noted
 	if len(h.Pollinated) > 0 {

@@ -23,14 +23,11 @@ type File struct {
 // ProductID is what a calendar file says of who made it, by which an earlier one is known.
 const ProductID = "-//hueward//garden//EN"
 
-// WriteICS writes the tasks as a calendar file, an all-day entry for each subject
-// of each task. What is overdue stands on the day it is written. An entry's
-// identity is its kind and subject, so that reading a later file into the same
-// calendar moves the entry instead of adding another; the later one wins by its
-// sequence number.
+// WriteICS writes the tasks as a calendar file, an all-day entry for each subject of each task. What is overdue stands
+// on the day it is written. An entry's identity is its kind and subject, so that reading a later file into the same
+// calendar moves the entry instead of adding another; the later one wins by its sequence number.
 //
-// Source: RFC 5545: all-day DTSTART and DTEND in 3.6.1 (the end is the day after),
-// UID in 3.8.4.7, SEQUENCE in 3.8.7.4.
+// Source: RFC 5545: all-day DTSTART and DTEND in 3.6.1 (the end is the day after), UID in 3.8.4.7, SEQUENCE in 3.8.7.4.
 func WriteICS(w io.Writer, f File, tasks []Task) error {
 	cal := ics.NewCalendarFor("hueward")
 	cal.SetProductId(ProductID)
@@ -79,8 +76,7 @@ func uid(book string, k Kind, subject string) string {
 	return hex.EncodeToString(sum[:16]) + "@hueward"
 }
 
-// clean is s without what a calendar's text may not hold: RFC 5545, 3.3.11, allows
-// no control characters.
+// clean is s without what a calendar's text may not hold: RFC 5545, 3.3.11, allows no control characters.
 func clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) || r == unicode.ReplacementChar {

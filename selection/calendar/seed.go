@@ -21,8 +21,7 @@ func (c Crop) GoodUntil(p Pollen) time.Time {
 	return days(p.Collected, c.PollenDry+c.PollenLife)
 }
 
-// NearestFrost is the last frost of the year that is nearest to the day. Of frost the month
-// and day count.
+// NearestFrost is the last frost of the year that is nearest to the day. Of frost the month and day count.
 func NearestFrost(frost, day time.Time) time.Time {
 	best := time.Time{}
 	for _, year := range []int{day.Year() - 1, day.Year(), day.Year() + 1} {
@@ -46,8 +45,7 @@ func (c Crop) sowing(frost time.Time) (sow, until, out time.Time) {
 // for: the plants would flower too late. A guess.
 const lateToSow = 28
 
-// sowTasks are one for each line: packets whose seed grew before this season and of
-// which nothing was sown in it.
+// sowTasks are one for each line: packets whose seed grew before this season and of which nothing was sown in it.
 func (g *Garden) sowTasks(day time.Time) []Task {
 	if g.Frost.IsZero() {
 		return nil
@@ -121,8 +119,7 @@ func (c Crop) SowBy(made time.Time) time.Time {
 	return made.AddDate(c.Life, 0, 0)
 }
 
-// soonOld is how many days before its time seed is told of: time for one more spring.
-// Common practice, no source.
+// soonOld is how many days before its time seed is told of: time for one more spring. Common practice, no source.
 const soonOld = 180
 
 // sowByTasks are for seed whose time runs out.

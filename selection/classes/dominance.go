@@ -27,9 +27,8 @@ type Dominance struct {
 	Middle     cie.Lab
 }
 
-// AddsUp compares an F1's mean with the middle of its parents: when genes add up, they
-// are the same. The parents must differ; ok is false where they do not, or where no
-// error is known.
+// AddsUp compares an F1's mean with the middle of its parents: when genes add up, they are the same. The parents must
+// differ; ok is false where they do not, or where no error is known.
 //
 // Source: the degree of dominance of Falconer and Mackay 1996, chapter 7, over many
 // genes; the test is that of a mean with a known covariance.

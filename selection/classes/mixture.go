@@ -23,8 +23,7 @@ type Class struct {
 // Classes are the colour classes of a family, the lightest first.
 type Classes struct {
 	Classes []Class
-	// BIC of 1, 2, … classes, the smaller the better; NaN where that many could not be
-	// fitted.
+	// BIC of 1, 2, … classes, the smaller the better; NaN where that many could not be fitted.
 	BIC []float64
 	// Rise is by how much twice the logarithm of the likelihood is higher with these classes than
 	// with one, or, of one, with the best two; and Chance about how often plants of one class seem
@@ -181,8 +180,7 @@ func fit(x [][3]float64, k int) *mixture {
 	return best
 }
 
-// sorted is the plants in an order that their colours decide alone, so that the input's
-// does not matter.
+// sorted is the plants in an order that their colours decide alone, so that the input's does not matter.
 func sorted(x [][3]float64) []int {
 	order := make([]int, len(x))
 	for i := range order {

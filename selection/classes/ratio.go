@@ -20,8 +20,7 @@ type Ratio []float64
 
 // Usual are the ratios of one and two genes in F2 families and backcrosses.
 //
-// Source: Mendel 1866, and for two genes that act on one colour Bateson and others; in
-// any textbook of genetics.
+// Source: Mendel 1866, and for two genes that act on one colour Bateson and others; in any textbook of genetics.
 var Usual = []struct {
 	Ratio Ratio
 	Means string
@@ -92,8 +91,7 @@ type Result struct {
 // ErrCounts is returned for counts that no ratio can be compared with.
 var ErrCounts = errors.New("counts and ratio do not match")
 
-// fewExpected is the least expected count for which chi-square is trusted; common
-// practice since Fisher.
+// fewExpected is the least expected count for which chi-square is trusted; common practice since Fisher.
 const fewExpected = 5
 
 // Test compares counts with a ratio, part by part. Where an expected count is below 5
@@ -209,8 +207,7 @@ func outcomes(n, k int) float64 {
 	return w
 }
 
-// Match tests counts against a ratio with its parts in the order that fits best, which
-// Result.Matched says.
+// Match tests counts against a ratio with its parts in the order that fits best, which Result.Matched says.
 func Match(counts []int, ratio Ratio) (*Result, error) {
 	if len(counts) != len(ratio) {
 		_, err := Test(counts, ratio)
@@ -236,9 +233,8 @@ func Match(counts []int, ratio Ratio) (*Result, error) {
 	return r, nil
 }
 
-// ToTell is about how many plants tell two ratios of as many parts apart: with the first true,
-// the chi-square of the second at 5 % is passed in 95 of 100 families; 0: more than a
-// million, or the two are the same.
+// ToTell is about how many plants tell two ratios of as many parts apart: with the first true, the chi-square of the
+// second at 5 % is passed in 95 of 100 families; 0: more than a million, or the two are the same.
 //
 // Source: the noncentral chi-square, as chi-squares with degrees of freedom drawn by
 // Poisson's law: Patnaik 1949, Biometrika 36:202.
@@ -268,9 +264,8 @@ func ToTell(truth, other Ratio) int {
 	return Fewest(1_000_000, func(n int) bool { return power(n) >= 0.95 })
 }
 
-// ToGrow is how many seeds give a chance of sure that at least wanted plants of a class
-// expected in a share come up, when germination of the seeds do; 0: more than a million,
-// or none ever.
+// ToGrow is how many seeds give a chance of sure that at least wanted plants of a class expected in a share come up,
+// when germination of the seeds do; 0: more than a million, or none ever.
 //
 // Source: for one plant n = ln(1-P)/ln(1-q), a table in most handbooks of plant
 // breeding; for more the binomial distribution.
@@ -288,12 +283,10 @@ func ToGrow(share, sure float64, wanted int, germination float64) int {
 // MostSeeds is the most that a grower is told to sow.
 const MostSeeds = 100_000
 
-// SeedsFor is the least number of seeds for a chance of sure that at least wanted of
-// them come up right, each with one of the chances, which all share, in the weights given, nil: alike; 0: MostSeeds would
-// not do.
+// SeedsFor is the least number of seeds for a chance of sure that at least wanted of them come up right, each with one
+// of the chances, which all share, in the weights given, nil: alike; 0: MostSeeds would not do.
 //
-// Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most
-// handbooks of plant breeding.
+// Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most handbooks of plant breeding.
 func SeedsFor(chances, weights []float64, germination float64, wanted int, sure float64) int {
 	return Fewest(MostSeeds, func(n int) bool {
 		p, all := 0.0, 0.0
@@ -322,8 +315,7 @@ func AtLeast(k, n int, p float64) float64 {
 	return distuv.Binomial{N: float64(n), P: p}.Survival(float64(k - 1))
 }
 
-// Fewest is the least number that is enough, where every larger one is too; 0: most is
-// not.
+// Fewest is the least number that is enough, where every larger one is too; 0: most is not.
 func Fewest(most int, enough func(n int) bool) int {
 	if !enough(most) {
 		return 0

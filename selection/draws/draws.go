@@ -14,8 +14,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// How many points there are of each kind: for what all offspring of a pair share, and for the offspring
-// themselves.
+// How many points there are of each kind: for what all offspring of a pair share, and for the offspring themselves.
 const (
 	OuterPoints = 192
 	InnerPoints = 192
@@ -40,9 +39,8 @@ func Grid() *Points {
 
 func (p *Points) fill() {
 	p.once.Do(func() {
-		// Additive recurrences by the powers of the plastic numbers, each with its
-		// mirror image: Roberts 2018, "The unreasonable effectiveness of quasirandom
-		// sequences".
+		// Additive recurrences by the powers of the plastic numbers, each with its mirror image: Roberts 2018, "The
+		// unreasonable effectiveness of quasirandom sequences".
 		normal := distuv.UnitNormal
 		at := func(n, d, dims int) float64 {
 			phi := 2.0
@@ -122,8 +120,7 @@ func Few() [][3]float64 {
 	return out
 }
 
-// Weighed is one of the offspring that are looked at, and its shares among them and among their
-// offspring.
+// Weighed is one of the offspring that are looked at, and its shares among them and among their offspring.
 type Weighed struct{ Away, Share, Next float64 }
 
 // WeightsOf are what each of the inner points, the nearest first, counts in the mean of the nearest of n.
@@ -270,8 +267,7 @@ func CountSmallest(n, k, times int, draw func(i int) float64) []int {
 
 // Smallest returns the k-th smallest of v, k counted from 1, and disorders v.
 //
-// Source: Hoare 1961, Comm. ACM 4:321, algorithm 65 (find), with the median
-// of three as pivot.
+// Source: Hoare 1961, Comm. ACM 4:321, algorithm 65 (find), with the median of three as pivot.
 func Smallest(v []float64, k int) float64 {
 	for len(v) > 2 {
 		a, b, c := v[0], v[len(v)/2], v[len(v)-1]

@@ -20,11 +20,10 @@ type Stray struct {
 	Cov      [3][3]float64 // error to add, so that it cannot lead the others
 }
 
-// Apart are the readings that lie far out of their family and that few others
-// resemble: a sport, a stray seed, a wrong label. A colour that is seen in more than one
-// in 200, in whatever family, is a class of its own that the families segregate for, and is
-// not named. family numbers each reading's family; those of fewer than 4 are not judged.
-// Of books whose families scatter normally, 1 in 100 has a reading named.
+// Apart are the readings that lie far out of their family and that few others resemble: a sport, a stray seed, a wrong
+// label. A colour that is seen in more than one in 200, in whatever family, is a class of its own that the families
+// segregate for, and is not named. family numbers each reading's family; those of fewer than 4 are not judged. Of books
+// whose families scatter normally, 1 in 100 has a reading named.
 //
 // A named reading's error grows with the fourth power of its distance, so that it counts
 // for less the farther out it is.

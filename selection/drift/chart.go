@@ -16,21 +16,18 @@ type Chart struct {
 	Out    bool         `json:"out"` // it is outside
 }
 
-// outside is the risk of each of L*, a*, b* to lie outside by chance: that of three
-// standard deviations. Of lines that stand, over eight seasons, 5 in 100 at most are ever
-// called out.
+// outside is the risk of each of L*, a*, b* to lie outside by chance: that of three standard deviations. Of lines that
+// stand, over eight seasons, 5 in 100 at most are ever called out.
 const outside = 0.0027
 
-// Chart averages a line's seasons, less what entries tell of the weather: its shifts are
-// drawn from a scatter around an ordinary season, to which the target belongs. That an
-// average of few seasons is not ordinary itself is in the limits; so is that the
-// target was taken in a season of its own, where it was. Nil for fewer than three
-// seasons without entries: nothing tells how seasons scatter.
+// Chart averages a line's seasons, less what entries tell of the weather: its shifts are drawn from a scatter around an
+// ordinary season, to which the target belongs. That an average of few seasons is not ordinary itself is in the limits;
+// so is that the target was taken in a season of its own, where it was. Nil for fewer than three seasons without
+// entries: nothing tells how seasons scatter.
 //
-// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4; the shifts by best
-// linear unbiased prediction, Henderson 1975, Biometrics 31:423; the limit's
-// two parts, of weather and of plants, each by Student's t, joined as squares: never too
-// narrow, where weather that was seen in few seasons looks small by chance.
+// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4; the shifts by best linear unbiased prediction,
+// Henderson 1975, Biometrics 31:423; the limit's two parts, of weather and of plants, each by Student's t, joined as
+// squares: never too narrow, where weather that was seen in few seasons looks small by chance.
 func (w *Weather) Chart(l *Line, target [3]float64, ownSeason bool) *Chart {
 	const lambda = 0.3
 	n := w.seasons
@@ -90,8 +87,7 @@ func (w *Weather) Chart(l *Line, target [3]float64, ownSeason bool) *Chart {
 	return c
 }
 
-// limit is how many standard deviations lie inside, where they were seen with so many
-// degrees of freedom.
+// limit is how many standard deviations lie inside, where they were seen with so many degrees of freedom.
 func limit(df float64) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(1 - outside/2)
 }
@@ -112,8 +108,7 @@ func spread(time []float64) float64 {
 
 // EWMA is the exponentially weighted moving average of x, begun at centre.
 //
-// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4, whose example
-// TestEWMA checks.
+// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4, whose example TestEWMA checks.
 func EWMA(x []float64, centre, lambda float64) []float64 {
 	var z []float64
 	at := centre

@@ -18,14 +18,12 @@ type Odd struct {
 // LeastPlants is with how many plants off-types are looked for.
 const LeastPlants = 8
 
-// OffTypes are the readings outside the spread of the others, likeliest first, and the
-// middle of those others. Each reading's own error widens the spread that it is held
-// against. The familywise risk is 5 %: of lines without off-types, 5 in 100 have one
-// named. None for fewer than [LeastPlants].
+// OffTypes are the readings outside the spread of the others, likeliest first, and the middle of those others. Each
+// reading's own error widens the spread that it is held against. The familywise risk is 5 %: of lines without
+// off-types, 5 in 100 have one named. None for fewer than [LeastPlants].
 //
-// Source: the middle and spread by [spreadOf]; each reading by the F distribution of a
-// new one beside n others, n reduced for what the robust search costs (nominal, below); Holm
-// 1979, Scand. J. Statist. 6:65, for the many plants.
+// Source: the middle and spread by [spreadOf]; each reading by the F distribution of a new one beside n others, n
+// reduced for what the robust search costs (nominal, below); Holm 1979, Scand. J. Statist. 6:65, for the many plants.
 func OffTypes(readings []Reading) (odd []Odd, mid [3]float64) {
 	n := len(readings)
 	var s spreading

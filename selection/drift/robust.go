@@ -29,8 +29,7 @@ type spreading struct {
 	usual [3][3]float64 // that error
 }
 
-// distance is the squared Mahalanobis distance of a reading; what its error is beyond the
-// usual one widens the spread.
+// distance is the squared Mahalanobis distance of a reading; what its error is beyond the usual one widens the spread.
 func (s *spreading) distance(r *Reading) float64 {
 	return distanceFrom(s.mid, s.covOf(r), r.Color)
 }
@@ -59,9 +58,8 @@ const (
 // closest together, then by all that are not far from those. Readings that are more than
 // twice as unsure as the median do not count. ok is false for fewer than 5 that do.
 //
-// Source: the minimum covariance determinant, reweighted: Rousseeuw and Van Driessen 1999,
-// Technometrics 41:212; consistency factors: Croux and Haesbroeck 1999, J. Multivar.
-// Anal. 71:161.
+// Source: the minimum covariance determinant, reweighted: Rousseeuw and Van Driessen 1999, Technometrics 41:212;
+// consistency factors: Croux and Haesbroeck 1999, J. Multivar. Anal. 71:161.
 func spreadOf(readings []Reading) (s spreading, ok bool) {
 	s.in = make([]bool, len(readings))
 	var error []float64
@@ -122,15 +120,13 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 	return s, true
 }
 
-// consistency is what the covariance of the inner share of normal readings in three
-// traits is to be multiplied by.
+// consistency is what the covariance of the inner share of normal readings in three traits is to be multiplied by.
 func consistency(share float64) float64 {
 	return share / distuv.ChiSquared{K: 5}.CDF(distuv.ChiSquared{K: 3}.Quantile(share))
 }
 
-// closest are the mean and the covariance, made consistent, of the inner part of x whose
-// covariance has the smallest determinant, searched from the medians, from the nearest
-// to them, and from 60 draws of four.
+// closest are the mean and the covariance, made consistent, of the inner part of x whose covariance has the smallest
+// determinant, searched from the medians, from the nearest to them, and from 60 draws of four.
 func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 	n := len(x)
 	h := max(int(math.Ceil(inner*float64(n))), min(n, 5))

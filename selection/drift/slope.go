@@ -35,16 +35,13 @@ type Slope struct {
 	By        ToldBy
 }
 
-// Slope fits a straight course to a line's seasons. Where entries join seasons over at
-// least half of the time, it is judged beside them, whatever the weather; else by how
-// the line's seasons scatter around it, which takes three seasons and is seldom sure
-// before the sixth. With fewer the slope's error is that of the plants alone, and
-// Risk is NaN.
+// Slope fits a straight course to a line's seasons. Where entries join seasons over at least half of the time, it is
+// judged beside them, whatever the weather; else by how the line's seasons scatter around it, which takes three seasons
+// and is seldom sure before the sixth. With fewer the slope's error is that of the plants alone, and Risk is NaN.
 //
-// Source: Hotelling 1931, Ann. Math. Statist. 2:360, for the slope as one vector. Where
-// line and entries part by more than samples do, that scatter must make the slope
-// unlikely, too. By seasons alone, each of L*, a*, b* has the t test of a regression,
-// and the risk is three times the smallest (Bonferroni).
+// Source: Hotelling 1931, Ann. Math. Statist. 2:360, for the slope as one vector. Where line and entries part by more
+// than samples do, that scatter must make the slope unlikely, too. By seasons alone, each of L*, a*, b* has the t test
+// of a regression, and the risk is three times the smallest (Bonferroni).
 func (w *Weather) Slope(l *Line) Slope {
 	if s, ok := w.beside(l); ok {
 		return s
@@ -52,8 +49,7 @@ func (w *Weather) Slope(l *Line) Slope {
 	return alone(l)
 }
 
-// beside is the slope by least squares with the weather free: w is taken out of
-// Σ n (x - t b - w)² + w'Kw - 2 w'k.
+// beside is the slope by least squares with the weather free: w is taken out of Σ n (x - t b - w)² + w'Kw - 2 w'k.
 func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 	n := w.seasons
 	in := w.largest()

@@ -82,8 +82,7 @@ func newest(seasons []string) string {
 	return seasons[len(seasons)-1]
 }
 
-// LineFilter is the name of the line that a listing is of, as the book has it; an
-// empty one stays empty: all lines.
+// LineFilter is the name of the line that a listing is of, as the book has it; an empty one stays empty: all lines.
 func LineFilter(ctx context.Context, b *book.Book, name string) (string, error) {
 	if name == "" {
 		return "", nil
@@ -95,8 +94,7 @@ func LineFilter(ctx context.Context, b *book.Book, name string) (string, error) 
 	return line.Name, nil
 }
 
-// SeasonNow is the season that new plants belong to: the one named, or the
-// book's newest, or the year of the clock.
+// SeasonNow is the season that new plants belong to: the one named, or the book's newest, or the year of the clock.
 func SeasonNow(ctx context.Context, b *book.Book, name string, now time.Time) (string, error) {
 	if name != "" {
 		return name, nil
@@ -115,9 +113,8 @@ func SeasonOn(ctx context.Context, b *book.Book, name string, on, now time.Time)
 	return SeasonOfPhoto(on, season), err
 }
 
-// SeasonOfPhoto is the season of a photo taken then. A grower who names
-// seasons by years gets the photo's own year; with other names ("2026-27") the
-// year does not tell, and now, the present season, counts.
+// SeasonOfPhoto is the season of a photo taken then. A grower who names seasons by years gets the photo's own year;
+// with other names ("2026-27") the year does not tell, and now, the present season, counts.
 func SeasonOfPhoto(taken time.Time, now string) string {
 	if _, err := strconv.Atoi(now); err == nil && len(now) == 4 && !taken.IsZero() {
 		return strconv.Itoa(taken.Year())

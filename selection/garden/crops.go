@@ -85,8 +85,7 @@ func CropNamed(ctx context.Context, b *book.Book, typed string) (calendar.Crop, 
 	return calendar.Crop{}, fmt.Errorf("crop %q: %w; want one of %s", typed, book.ErrNotFound, strings.Join(names, ", "))
 }
 
-// AddCrop adds a crop of the grower's own with the values of another, "other" where like is
-// empty, but for those given.
+// AddCrop adds a crop of the grower's own with the values of another, "other" where like is empty, but for those given.
 func AddCrop(ctx context.Context, b *book.Book, name, title, like string, values []book.CropValue) error {
 	key := calendar.CropKey(name)
 	if clean, err := naming.CleanID(key); err != nil || clean != key || strings.EqualFold(key, "usual") {
@@ -130,9 +129,8 @@ func CropOf(ctx context.Context, b *book.Book, line string) (c calendar.Crop, ok
 	return c, ok, nil
 }
 
-// AdviseCross says what a new cross needs beside its bag: own pollen kept out, or where
-// seed is saved open, the distance and the count of parents that keep it true; and when its
-// parents' chromosomes do not fit.
+// AdviseCross says what a new cross needs beside its bag: own pollen kept out, or where seed is saved open, the
+// distance and the count of parents that keep it true; and when its parents' chromosomes do not fit.
 func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, error) {
 	seed, err := b.Plant(ctx, c.SeedParent)
 	if err != nil {

@@ -13,8 +13,7 @@ import (
 // What was entered and is likely a slip is kept, and told at once, alike by commands and page: a
 // doubt is a sentence without its full stop.
 
-// manyTimes is by how much a head may bear more seeds than its crop usually gives.
-// Common practice, no source.
+// manyTimes is by how much a head may bear more seeds than its crop usually gives. Common practice, no source.
 const manyTimes = 3
 
 // HeadsNoted are heads of which something was noted, and what is to be told of it.
@@ -89,8 +88,7 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 	return doubts, nil
 }
 
-// CrossDoubt says which cross of the same parents and kind was noted before in the same
-// season; empty: none.
+// CrossDoubt says which cross of the same parents and kind was noted before in the same season; empty: none.
 func CrossDoubt(ctx context.Context, b *book.Book, c *book.Cross) (string, error) {
 	all, err := b.Crosses(ctx, c.Season)
 	if err != nil {
@@ -117,8 +115,7 @@ func EarlyDoubt(p *book.Packet, on time.Time) string {
 	return fmt.Sprintf("packet %s was filled on %s, and %s is before that", p.Name, p.Made.Format(time.DateOnly), on.Format(time.DateOnly))
 }
 
-// DryDoubts says which of the packets were noted as dry on another day before; ask before that is
-// written over.
+// DryDoubts says which of the packets were noted as dry on another day before; ask before that is written over.
 func DryDoubts(ctx context.Context, b *book.Book, packets []string, on time.Time) (doubts []string, err error) {
 	for _, name := range packets {
 		p, err := b.PacketNamed(ctx, name)

@@ -8,10 +8,9 @@ import (
 	"hueward/selection/genetics"
 )
 
-// Genotypes says of plants that are tubers, cuttings or divisions of another whose genes they
-// have. To the genetics all of one genotype are one plant, under the id of the one grown of
-// seed: its photos of all of them are repeated readings, it has one breeding value, and it is
-// ranked once.
+// Genotypes says of plants that are tubers, cuttings or divisions of another whose genes they have. To the genetics all
+// of one genotype are one plant, under the id of the one grown of seed: its photos of all of them are repeated
+// readings, it has one breeding value, and it is ranked once.
 type Genotypes map[string]string
 
 // GenotypesOf reads them from the book.

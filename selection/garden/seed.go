@@ -20,8 +20,7 @@ type SeedAge struct {
 	Old      bool      // after SowBy
 }
 
-// AgeOf tells the age of a packet's seed on a day; ok is false where its line's crop was not
-// said.
+// AgeOf tells the age of a packet's seed on a day; ok is false where its line's crop was not said.
 func AgeOf(ctx context.Context, b *book.Book, p *book.Packet, on time.Time) (a SeedAge, ok bool, err error) {
 	crop, said, err := CropOf(ctx, b, p.Line)
 	if err != nil || !said {
@@ -86,8 +85,7 @@ func SeedsIn(ctx context.Context, b *book.Book, grams float64, line string, p *b
 	return max(1, int(math.Round(grams*float64(crop.PerGram)))), nil
 }
 
-// PollenUntil is the last day that stored pollen is good for: as was said, or as its crop
-// says.
+// PollenUntil is the last day that stored pollen is good for: as was said, or as its crop says.
 func PollenUntil(ctx context.Context, b *book.Book, p book.Pollen) (time.Time, error) {
 	crop, _, err := CropOf(ctx, b, p.Line)
 	return crop.GoodUntil(calendar.Pollen{Collected: p.Collected, Until: p.GoodUntil}), err

@@ -61,10 +61,9 @@ func (c *SelfCheck) Words() string {
 	return s
 }
 
-// SelfChecks looks at the families of hand-made crosses in crops that set seed to their own
-// pollen, where it was not noted as kept out; of the line and of offspring in the season, or of
-// all where these are empty. Families of related parents are left out: in a backcross or a sib
-// cross some offspring look like the seed parent without being selfs.
+// SelfChecks looks at the families of hand-made crosses in crops that set seed to their own pollen, where it was not
+// noted as kept out; of the line and of offspring in the season, or of all where these are empty. Families of related
+// parents are left out: in a backcross or a sib cross some offspring look like the seed parent without being selfs.
 func SelfChecks(ctx context.Context, b *book.Book, line, season string) ([]SelfCheck, error) {
 	families, err := b.CrossOffspring(ctx, line, season)
 	if err != nil || len(families) == 0 {

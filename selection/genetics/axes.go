@@ -24,9 +24,8 @@ type Axis struct {
 // Axes are the independent combinations of traits, and how sure the heritability of each is. None
 // where the components are not positive definite, or the fit gives no errors.
 //
-// Source: the canonical decomposition of two covariances, as Hayes and Hill 1980, Biometrics 36:237,
-// use it; an eigenvalue's error by the delta method. A variance cannot be below 0: its
-// mean is that of a normal cut off there.
+// Source: the canonical decomposition of two covariances, as Hayes and Hill 1980, Biometrics 36:237, use it; an
+// eigenvalue's error by the delta method. A variance cannot be below 0: its mean is that of a normal cut off there.
 func (f *Fit) Axes() []Axis {
 	t := f.traits
 	if f.Error == nil {

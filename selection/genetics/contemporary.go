@@ -5,11 +5,10 @@ import (
 	"strings"
 )
 
-// WithContemporaries names the founder group of each unknown parent beside a known one: pollen
-// came from what flowered with the known parent. Season is of each plant the first that it
-// has a colour in. Where all plants of the known parent's descend from one group, it is
-// that one; else the unnamed group, whose mean is estimated from such plants themselves.
-// Groups that are named already stay.
+// WithContemporaries names the founder group of each unknown parent beside a known one: pollen came from what flowered
+// with the known parent. Season is of each plant the first that it has a colour in. Where all plants of the known
+// parent's descend from one group, it is that one; else the unnamed group, whose mean is estimated from such plants
+// themselves. Groups that are named already stay.
 func WithContemporaries(plants []Parents, season map[string]string) []Parents {
 	if !slices.ContainsFunc(plants, func(p Parents) bool { return (p.Seed == "") != (p.Pollen == "") && p.Group == "" }) {
 		return plants
@@ -105,8 +104,7 @@ func (o *origins) at(id string) string {
 	return mixedOrigin
 }
 
-// contemporaries is the one group of the plants of a plant's season; of its own where
-// no colour tells its season.
+// contemporaries is the one group of the plants of a plant's season; of its own where no colour tells its season.
 func (o *origins) contemporaries(id string) string {
 	s, ok := o.season[id]
 	if !ok {

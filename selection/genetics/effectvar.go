@@ -10,8 +10,7 @@ type effectVar struct {
 	moved  float64     // by which share the last step changed a variance, at most
 }
 
-// newEffectVar takes the effects' variances as what is assumed, and gives the equations
-// their own to change.
+// newEffectVar takes the effects' variances as what is assumed, and gives the equations their own to change.
 func newEffectVar(e *equations, weight float64) *effectVar {
 	v := &effectVar{weight: weight}
 	rec := *e.rec
@@ -41,8 +40,7 @@ func (v *effectVar) minus2(e *equations) float64 {
 	return sum
 }
 
-// step replaces each variance by the mean square of its levels, errors included: a step
-// of expectation maximisation.
+// step replaces each variance by the mean square of its levels, errors included: a step of expectation maximisation.
 //
 // Source: Dempster, Laird, Rubin 1977, J. R. Statist. Soc. B 39:1.
 func (v *effectVar) step(e *equations, x []float64, z *inverse) {

@@ -10,8 +10,7 @@ type Evaluation struct {
 	Traits int
 	Values []float64   // places × traits: of every plant of the pedigree, measured or not, and of every group
 	Levels [][]float64 // of each effect, levels × traits
-	// LevelVar is the covariance of the error of each effect's levels, levels × traits ×
-	// traits; nil like ErrorVar.
+	// LevelVar is the covariance of the error of each effect's levels, levels × traits × traits; nil like ErrorVar.
 	LevelVar [][]float64
 	// ErrorVar is the covariance of the error of each place's values, places ×
 	// traits × traits; nil when it was not worked out.
@@ -42,10 +41,9 @@ type EvaluateOptions struct {
 // at once, some ten seconds; beyond, they are solved by iteration.
 const mostWork = 3e10
 
-// Evaluate predicts the breeding values of all plants of the pedigree from all
-// records at once, in all traits: best linear unbiased prediction in an animal
-// model with the components given. Values are deviations from what the effects say,
-// groups' included.
+// Evaluate predicts the breeding values of all plants of the pedigree from all records at once, in all traits: best
+// linear unbiased prediction in an animal model with the components given. Values are deviations from what the effects
+// say, groups' included.
 //
 // It returns an error when sizes do not fit, a covariance is not positive definite, or
 // two fixed effects cannot be told apart, and ErrNoRecords.
@@ -150,9 +148,8 @@ func (v *Evaluation) Own(at int32) []float64 {
 	return out
 }
 
-// Reliability is the squared correlation of a plant's predicted with its true
-// breeding value, for one trait: 0 knows nothing, 1 all. NaN when errors were not
-// worked out.
+// Reliability is the squared correlation of a plant's predicted with its true breeding value, for one trait: 0 knows
+// nothing, 1 all. NaN when errors were not worked out.
 func (v *Evaluation) Reliability(at int32, trait int) float64 {
 	if v.ErrorVar == nil {
 		return math.NaN()

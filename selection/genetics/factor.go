@@ -37,9 +37,8 @@ type plan struct {
 	size  int       // nodes in the core
 }
 
-// newPlan eliminates the node with the fewest neighbours first, and leaves the rest
-// as a dense core once most of it meets most. Plants without offspring go first;
-// what remains is about the parents.
+// newPlan eliminates the node with the fewest neighbours first, and leaves the rest as a dense core once most of it
+// meets most. Plants without offspring go first; what remains is about the parents.
 //
 // Source: minimum degree, Tinney and Walker 1967, Proc. IEEE 55:1801.
 func newPlan(g *graph) *plan { return planWithin(g, 1, math.Inf(1)) }
@@ -194,8 +193,7 @@ func newFactor(p *plan, t int) *factor {
 	return f
 }
 
-// add adds s·x to the block of node i, by rows, and j; of i ≠ j only one of the
-// two is added.
+// add adds s·x to the block of node i, by rows, and j; of i ≠ j only one of the two is added.
 func (f *factor) add(i, j int32, s float64, x []float64) {
 	t := f.t
 	if f.core[i] >= 0 && f.core[j] >= 0 {
@@ -224,8 +222,7 @@ func (f *factor) add(i, j int32, s float64, x []float64) {
 	}
 }
 
-// at is the block of two nodes that are not both in the core; flip says that it has
-// j by rows.
+// at is the block of two nodes that are not both in the core; flip says that it has j by rows.
 func (f *factor) at(i, j int32) (b []float64, flip bool) {
 	if f.turn[i] >= 0 && (f.turn[j] < 0 || f.turn[i] < f.turn[j]) {
 		i, j, flip = j, i, true
@@ -261,8 +258,7 @@ func (f *factor) factorize() error {
 	return nil
 }
 
-// spread takes x·yᵀ, of which each node has a block, from the blocks of all pairs of nodes,
-// ascending.
+// spread takes x·yᵀ, of which each node has a block, from the blocks of all pairs of nodes, ascending.
 func (f *factor) spread(nodes []int32, x, y []float64) {
 	t, n := f.t, f.t*f.t
 	for a, i := range nodes {
@@ -311,8 +307,7 @@ func (f *factor) spreadCore(nodes []int32, x, y []float64) {
 
 // inverse is the inverse wherever the factored matrix has blocks.
 //
-// Source: Takahashi, Fagan, Chen 1973; Misztal and Perez-Enciso 1993, J. Dairy
-// Sci. 76:1479.
+// Source: Takahashi, Fagan, Chen 1973; Misztal and Perez-Enciso 1993, J. Dairy Sci. 76:1479.
 type inverse struct{ *factor }
 
 // invertBlocks gives up f for its inverse.
@@ -396,8 +391,7 @@ func (z *inverse) coreMinus(nodes []int32, a int, u, b []float64) {
 	}
 }
 
-// block is that of nodes i, by rows, and j, which met in the factored matrix. It
-// may be a copy.
+// block is that of nodes i, by rows, and j, which met in the factored matrix. It may be a copy.
 func (z *inverse) block(i, j int32) []float64 {
 	t := z.t
 	if z.core[i] >= 0 && z.core[j] >= 0 {

@@ -19,9 +19,8 @@ type Parents struct {
 // Founder is the generation of a plant whose parents are both unknown.
 const Founder = "founder"
 
-// Generations names the generation of every plant, by its id, from the pedigree
-// alone; plants may come in any order. A parent that is not listed counts as a
-// founder of its own. A plant that is its own ancestor has no generation: "".
+// Generations names the generation of every plant, by its id, from the pedigree alone; plants may come in any order. A
+// parent that is not listed counts as a founder of its own. A plant that is its own ancestor has no generation: "".
 //
 //	F1, F2 …     a cross of two origins, and its selfed or intercrossed offspring
 //	F1 of 3 …    the same of three origins and more, none of them shared by the parents
@@ -70,9 +69,8 @@ func Generations(plants []Parents) map[string]string {
 // Unknown stands for a parent that is not known in [InOrder].
 const Unknown = int32(-1)
 
-// InOrder is [Generations] for tens of thousands of plants: the parents of each are
-// their places in the list, or Unknown, whatever its Seed and Pollen are; so are the
-// names returned.
+// InOrder is [Generations] for tens of thousands of plants: the parents of each are their places in the list, or
+// Unknown, whatever its Seed and Pollen are; so are the names returned.
 func InOrder(plants []Parents, parents [][2]int32) []string {
 	g := &naming{plants: plants, parents: parents, known: make([]descent, len(plants)), state: make([]uint8, len(plants))}
 	words := map[short]string{}

@@ -5,9 +5,8 @@ import (
 	"slices"
 )
 
-// inbreed fills in the inbreeding and the Mendelian variance of every plant, in
-// order. Plants of the same two parents share both. Plants whose parents are all older than the first of them, such
-// as a season's, are taken together.
+// inbreed fills in the inbreeding and the Mendelian variance of every plant, in order. Plants of the same two parents
+// share both. Plants whose parents are all older than the first of them, such as a season's, are taken together.
 //
 // Source: Colleau 2002, Genet. Sel. Evol. 34:409, over all plants with offspring, once for each parent; where pairs share
 // few parents Meuwissen and Luo 1992, Genet. Sel. Evol. 24:305, once for each pair.
@@ -122,9 +121,8 @@ func (p *Pedigree) mendelian(i int32) float64 {
 	return max(d, 0)
 }
 
-// Coancestry is the probability that a gene drawn from one plant and a gene
-// drawn from the same place of the other's genome are copies of one ancestor's: the
-// inbreeding of their offspring. That of a plant with itself is (1+F)/2, the
+// Coancestry is the probability that a gene drawn from one plant and a gene drawn from the same place of the other's
+// genome are copies of one ancestor's: the inbreeding of their offspring. That of a plant with itself is (1+F)/2, the
 // inbreeding of its selfs. See [Pedigree.Coancestries] for many at once.
 //
 // Source: Malécot 1948, after Falconer and Mackay 1996, chapter 5.

@@ -7,14 +7,12 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// derivatives are the first derivative of the log likelihood by the elements of the
-// matrices, the average information, and the matrices that a step of expectation
-// maximisation would take.
+// derivatives are the first derivative of the log likelihood by the elements of the matrices, the average information,
+// and the matrices that a step of expectation maximisation would take.
 func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em [][]float64) {
 	e, t := f.e, f.t
 	z := s.f.invertBlocks()
-	// For each matrix V: count, and the sum of squares of what it is the variance of,
-	// plus the variance of their error.
+	// For each matrix V: count, and the sum of squares of what it is the variance of, plus the variance of their error.
 	sums := make([][]float64, len(s.v))
 	for m := range sums {
 		sums[m] = make([]float64, t*t)
@@ -183,10 +181,9 @@ func (f *fitting) project(s *state, w []float64) []float64 {
 	return out
 }
 
-// step takes the boldest step that helps, from Newton's with the average information
-// to one of expectation maximisation, by adding more and more of what the
-// information would be if breeding values were seen; nil: nothing helps, the top is
-// reached.
+// step takes the boldest step that helps, from Newton's with the average information to one of expectation
+// maximisation, by adding more and more of what the information would be if breeding values were seen; nil: nothing
+// helps, the top is reached.
 //
 // Source: Levenberg 1944, Q. Appl. Math. 2:164.
 func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]float64) (*state, []bool) {

@@ -6,9 +6,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Intensity is how many standard deviations the best keep of n plants lie above the
-// mean of all, on average, in a normal population: the selection intensity. It is 0
-// when all are kept, and NaN for numbers that make no sense.
+// Intensity is how many standard deviations the best keep of n plants lie above the mean of all, on average, in a
+// normal population: the selection intensity. It is 0 when all are kept, and NaN for numbers that make no sense.
 //
 // Source: Falconer and Mackay 1996, appendix table A, for large n; for small n Burrows'
 // correction (1972, Biometrics 28:1091).
@@ -29,9 +28,8 @@ func Intensity(keep, n int) float64 {
 // more than most a season (0.01: one in a hundred), when each parent gives the same
 // number of plants to the next season, and when it is left to chance.
 //
-// Source: ΔF = 1/(2N) with N the effective number, which is the number of parents when
-// chance decides and twice that when each gives the same: Falconer and Mackay 1996,
-// chapter 4.
+// Source: ΔF = 1/(2N) with N the effective number, which is the number of parents when chance decides and twice that
+// when each gives the same: Falconer and Mackay 1996, chapter 4.
 func ParentsToHold(most float64) (equal, chance int) {
 	return int(math.Ceil(1/(4*most) - 1e-9)), int(math.Ceil(1/(2*most) - 1e-9))
 }

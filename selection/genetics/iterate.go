@@ -8,9 +8,8 @@ import (
 
 const mostIterations = 5000
 
-// iterate replaces the right-hand side x by the solution, by preconditioned conjugate
-// gradients; the preconditioner is the inverse of each node's own block. The
-// matrix is never stored: it is applied record by record, and plant by plant.
+// iterate replaces the right-hand side x by the solution, by preconditioned conjugate gradients; the preconditioner is
+// the inverse of each node's own block. The matrix is never stored: it is applied record by record, and plant by plant.
 //
 // Source: Hestenes and Stiefel 1952, J. Res. Natl. Bur. Stand. 49:409; for these
 // equations Lidauer, Strandén, Mäntysaari, Pösö, Kettunen 1999, J. Dairy Sci. 82:2788.

@@ -23,9 +23,8 @@ func (p *Pedigree) FullSibs(x, y int32) bool {
 	return FullSibs(of(x), of(y), Unknown)
 }
 
-// Family returns the ids of the plants of one family of full sibs, in the order of the list:
-// those whose parents are the two named, whichever bore the seed. The same id twice is for
-// the selfs of a plant.
+// Family returns the ids of the plants of one family of full sibs, in the order of the list: those whose parents are
+// the two named, whichever bore the seed. The same id twice is for the selfs of a plant.
 func Family(plants []Parents, parent, other string) []string {
 	var ids []string
 	for _, p := range plants {

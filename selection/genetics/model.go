@@ -6,9 +6,8 @@ import (
 	"math"
 )
 
-// Records are measurements of plants in t traits, to be explained by breeding
-// values and other effects. A record may lack traits, and a plant may have several
-// records or none.
+// Records are measurements of plants in t traits, to be explained by breeding values and other effects. A record may
+// lack traits, and a plant may have several records or none.
 type Records struct {
 	Traits int
 	Plant  []int32   // of each record, its plant's place in the pedigree
@@ -33,8 +32,7 @@ type Components struct {
 	Additive []float64 // of breeding values, in founders that are not inbred
 	Plant    []float64 // of what stays with a plant in all its records and does not pass on; nil: none
 	Residual []float64 // of one record besides
-	// Group is how far founder groups may differ, each from what the effects say.
-	// Nil: not at all; their mean is 0.
+	// Group is how far founder groups may differ, each from what the effects say. Nil: not at all; their mean is 0.
 	Group []float64
 }
 
@@ -80,9 +78,8 @@ func (r *Records) check(ped *Pedigree) error {
 // line are taken to differ by a thousandth, so that the equations stay sound.
 const least = 1e-3
 
-// equations are Henderson's mixed model equations of a model and its records. Their
-// nodes are the effects' levels, then the pedigree's places, then the plants with
-// records where Components.Plant is set; each node has t unknowns.
+// equations are Henderson's mixed model equations of a model and its records. Their nodes are the effects' levels, then
+// the pedigree's places, then the plants with records where Components.Plant is set; each node has t unknowns.
 //
 // Source: Henderson 1984, Applications of Linear Models in Animal Breeding.
 type equations struct {
@@ -106,8 +103,7 @@ type seen struct {
 	logDet float64
 }
 
-// term is one square of the quadratic form that a pedigree adds: (Σ w·u)²/d, where
-// the second and third node may be -1.
+// term is one square of the quadratic form that a pedigree adds: (Σ w·u)²/d, where the second and third node may be -1.
 type term struct {
 	node   [3]int32
 	weight [3]float64
@@ -155,8 +151,7 @@ func newEquations(ped *Pedigree, rec *Records) (*equations, error) {
 	return e, nil
 }
 
-// set takes new components; it returns an error when a covariance is not positive
-// definite.
+// set takes new components; it returns an error when a covariance is not positive definite.
 func (e *equations) set(par *Components) error {
 	fresh := e.par == nil || (e.par.Plant == nil) != (par.Plant == nil)
 	e.par = par

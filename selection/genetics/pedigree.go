@@ -10,15 +10,12 @@ import (
 // ErrOwnAncestor is returned where a plant descends from itself.
 var ErrOwnAncestor = errors.New("is entered as its own ancestor")
 
-// Pedigree is who descends from whom, with every plant's inbreeding worked out.
-// Plants are meant by their place in it, 0 to Len()-1, parents before their
-// offspring. It does not change once made, and may be shared.
+// Pedigree is who descends from whom, with every plant's inbreeding worked out. Plants are meant by their place in it,
+// 0 to Len()-1, parents before their offspring. It does not change once made, and may be shared.
 //
-// Founder groups (a bought variety, a seed mix) have places of their own, before
-// all plants: see [Pedigree.Groups]. A founder counts as the offspring of its
-// group. Within a group of inbreeding f, plants have inbreeding and coancestry f; a
-// group of none is made of plants that are not related. Founders that name no
-// group share one without a name.
+// Founder groups (a bought variety, a seed mix) have places of their own, before all plants: see [Pedigree.Groups]. A
+// founder counts as the offspring of its group. Within a group of inbreeding f, plants have inbreeding and coancestry
+// f; a group of none is made of plants that are not related. Founders that name no group share one without a name.
 //
 // Source: groups with a relationship to themselves are the metafounders of
 // Legarra, Christensen, Vitezica, Aguilar, Misztal 2015, Genetics 200:455.
@@ -32,11 +29,10 @@ type Pedigree struct {
 	d      []float64 // Mendelian sampling variance, as a share of the additive variance
 }
 
-// NewPedigree sorts plants, which may come in any order, and works out their
-// inbreeding. A parent that is not listed counts as a founder without a group. The
-// unknown parent of a plant whose other parent is known counts as any plant of the
-// group that the plant names, of the unnamed one where it names none: its pollen came
-// from plants of that mean, and not from plants of a mean of 0.
+// NewPedigree sorts plants, which may come in any order, and works out their inbreeding. A parent that is not listed
+// counts as a founder without a group. The unknown parent of a plant whose other parent is known counts as any plant of
+// the group that the plant names, of the unnamed one where it names none: its pollen came from plants of that mean, and
+// not from plants of a mean of 0.
 //
 // Founders of one group that differ in inbreeding are not of one kind: they make a
 // group each. It returns an error for two plants of one id and for a founder's inbreeding

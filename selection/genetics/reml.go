@@ -9,24 +9,20 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// FitOptions says how components are estimated. The zero value, like nil, is
-// the usual case: nothing is assumed, and the fit starts from the scatter of the
-// records.
+// FitOptions says how components are estimated. The zero value, like nil, is the usual case: nothing is assumed, and
+// the fit starts from the scatter of the records.
 type FitOptions struct {
-	// Prior is what is assumed before any record; it counts as much as PriorWeight
-	// plants. Nil: nothing is assumed.
+	// Prior is what is assumed before any record; it counts as much as PriorWeight plants. Nil: nothing is assumed.
 	Prior       *Components
 	PriorWeight float64
 	// Start is where the fit begins; nil: at Prior, or at half the records' scatter each.
 	Start *Components
-	// Plant estimates the variance of plant effects too, which needs plants with
-	// several records.
+	// Plant estimates the variance of plant effects too, which needs plants with several records.
 	Plant bool
 	// Group is [Components].Group, which is not estimated.
 	Group []float64
-	// EffectPrior is for how many levels the variance of a random effect counts that it
-	// was given, as the variance is estimated, too, for each trait; it must be diagonal.
-	// 0: it is kept.
+	// EffectPrior is for how many levels the variance of a random effect counts that it was given, as the variance is
+	// estimated, too, for each trait; it must be diagonal. 0: it is kept.
 	EffectPrior float64
 	// Iterations at most; 0: 100.
 	Iterations int
@@ -51,9 +47,8 @@ type Fit struct {
 	traits    int
 }
 
-// Heritability is the share of the variance of one record, without its own error and
-// what groups and effects differ by, that breeding values account for, of one
-// trait; and its standard error by the delta method.
+// Heritability is the share of the variance of one record, without its own error and what groups and effects differ by,
+// that breeding values account for, of one trait; and its standard error by the delta method.
 func (f *Fit) Heritability(trait int) (h2, se float64) {
 	t := f.traits
 	at := trait*t + trait
@@ -77,8 +72,7 @@ func (f *Fit) Heritability(trait int) (h2, se float64) {
 	return h2, math.Sqrt(max(mat.Inner(v, f.Error, v), 0))
 }
 
-// SE is the standard error of one element of Additive (matrix 0), then Plant where
-// there is one, then Residual.
+// SE is the standard error of one element of Additive (matrix 0), then Plant where there is one, then Residual.
 func (f *Fit) SE(matrix, i, j int) float64 {
 	at := matrix*f.traits*(f.traits+1)/2 + upper(i, j, f.traits)
 	return math.Sqrt(max(f.Error.At(at, at), 0))
@@ -103,23 +97,19 @@ func units(t int) [][]float64 {
 	return out
 }
 
-// edge is the least variance of any combination of traits that a fit allows, as a
-// share of the records' own.
+// edge is the least variance of any combination of traits that a fit allows, as a share of the records' own.
 const edge = 1e-5
 
 // ErrNoScatter is returned where all records are equal, or too few.
 var ErrNoScatter = errors.New("the records do not differ: no variance can be estimated")
 
-// FitComponents estimates the additive and residual covariances of all traits by
-// restricted maximum likelihood, with a prior if one is given. It returns an error as
-// [Evaluate] does, and ErrNoScatter where nothing was assumed and a trait's records do
-// not differ. A fit that has not converged after all iterations says so, and is
-// returned.
+// FitComponents estimates the additive and residual covariances of all traits by restricted maximum likelihood, with a
+// prior if one is given. It returns an error as [Evaluate] does, and ErrNoScatter where nothing was assumed and a
+// trait's records do not differ. A fit that has not converged after all iterations says so, and is returned.
 //
-// Source: average information, Johnson and Thompson 1995, J. Dairy Sci. 78:449, and
-// Gilmour, Thompson, Cullis 1995, Biometrics 51:1440, with steps of expectation
-// maximisation (Dempster, Laird, Rubin 1977) where that would leave what is
-// possible; the prior as a penalty on the likelihood, Meyer 2016, Genetics 203:1885.
+// Source: average information, Johnson and Thompson 1995, J. Dairy Sci. 78:449, and Gilmour, Thompson, Cullis 1995,
+// Biometrics 51:1440, with steps of expectation maximisation (Dempster, Laird, Rubin 1977) where that would leave what
+// is possible; the prior as a penalty on the likelihood, Meyer 2016, Genetics 203:1885.
 func FitComponents(ped *Pedigree, rec *Records, opt *FitOptions) (*Fit, error) {
 	if opt == nil {
 		opt = &FitOptions{}
@@ -138,8 +128,7 @@ func FitComponents(ped *Pedigree, rec *Records, opt *FitOptions) (*Fit, error) {
 	return f.run(opt)
 }
 
-// fitting is an estimation under way. Its matrices are Additive, then Plant where there
-// is one, then Residual.
+// fitting is an estimation under way. Its matrices are Additive, then Plant where there is one, then Residual.
 type fitting struct {
 	e      *equations
 	t      int
@@ -208,8 +197,7 @@ func (f *fitting) components(v [][]float64) *Components {
 	return c
 }
 
-// scatter is the variance of a trait's records within the levels of the first
-// effect, or of all.
+// scatter is the variance of a trait's records within the levels of the first effect, or of all.
 func (r *Records) scatter(trait int) float64 {
 	level := func(i int) int32 {
 		if len(r.Effects) == 0 {

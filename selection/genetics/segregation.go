@@ -5,19 +5,16 @@ import (
 	"strings"
 )
 
-// GroupsApart is by how much of all variety founder groups differ in their genes, where there are several:
-// what founders of a group share beyond those of another. A guess, of the size that is usual
-// between varieties of outbred plants; with it offspring of a mixture of two groups vary
-// by a fifth more than those of the groups themselves.
+// GroupsApart is by how much of all variety founder groups differ in their genes, where there are several: what
+// founders of a group share beyond those of another. A guess, of the size that is usual between varieties of outbred
+// plants; with it offspring of a mixture of two groups vary by a fifth more than those of the groups themselves.
 const GroupsApart = 0.3
 
 // Segregating is of each plant by how much the genes in which founder groups differ make the offspring of two such
-// plants vary more than those of plants of one group: as a factor. Nil where all founders are of
-// one group.
+// plants vary more than those of plants of one group: as a factor. Nil where all founders are of one group.
 //
-// Source: Lo, Fernando, Grossman 1993, Theor. Appl. Genet. 87:423, the segregation variance; by inbreeding
-// in a pedigree whose groups are of one ancestry, Legarra, Christensen, Vitezica, Aguilar,
-// Misztal 2015, Genetics 200:455.
+// Source: Lo, Fernando, Grossman 1993, Theor. Appl. Genet. 87:423, the segregation variance; by inbreeding in a
+// pedigree whose groups are of one ancestry, Legarra, Christensen, Vitezica, Aguilar, Misztal 2015, Genetics 200:455.
 func Segregating(plants []Parents, ids []string) map[string]float64 {
 	all := Ancestry(plants, ids)
 	known := map[string]bool{}

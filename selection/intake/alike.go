@@ -10,9 +10,8 @@ import (
 	"hueward/selection/book/naming"
 )
 
-// Alike finds plants of the book that are easily taken for those of the names, by those
-// names: M-06 for m06 (see [naming.Alike]). Those that are among the names themselves come
-// last.
+// Alike finds plants of the book that are easily taken for those of the names, by those names: M-06 for m06 (see
+// [naming.Alike]). Those that are among the names themselves come last.
 func Alike(ctx context.Context, b *book.Book, names []string) (map[string]string, error) {
 	want := map[string][]string{} // by likeness
 	among := map[string]bool{}

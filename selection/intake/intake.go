@@ -1,7 +1,6 @@
-// Package intake holds the rules by which measured photos come into the book: which
-// plant a photo shows, which season and line it belongs to, and when it is not kept.
-// Commands and page both ask here, so that a photo lands in the same place whoever
-// brings it.
+// Package intake holds the rules by which measured photos come into the book: which plant a photo shows, which season
+// and line it belongs to, and when it is not kept. Commands and page both ask here, so that a photo lands in the same
+// place whoever brings it.
 //
 // Start with [Open]; [Intake.Keep] then keeps one photo. The rules:
 //
@@ -57,9 +56,8 @@ type Intake struct {
 	added, misread []string // plants added so far; why guesses were left out
 }
 
-// Open makes ready to take photos in. That the line of new plants is not known is reported
-// by [Intake.LineOfNew] and, when it matters, by Keep; a line named that the book does
-// not have is an error here.
+// Open makes ready to take photos in. That the line of new plants is not known is reported by [Intake.LineOfNew] and,
+// when it matters, by Keep; a line named that the book does not have is an error here.
 func Open(ctx context.Context, b *book.Book, opt *Options) (*Intake, error) {
 	in := &Intake{b: b, opt: *opt}
 	var err error
@@ -88,8 +86,7 @@ func (in *Intake) Knows(ctx context.Context, name string) (bool, error) {
 	return p != nil, err
 }
 
-// plant is the plant of that name, with or without its check letter; nil when the book has
-// none.
+// plant is the plant of that name, with or without its check letter; nil when the book has none.
 func (in *Intake) plant(ctx context.Context, name string) (*book.Plant, error) {
 	full, err := in.b.One(ctx, name)
 	if errors.Is(err, book.ErrNotFound) {
@@ -117,10 +114,9 @@ func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
 	return lines, nil
 }
 
-// Guess is the plant that a photo shows by where it lies: see [naming.PlantOf]. root is
-// the folder that was searched; empty: only the file's name says anything. The folder
-// of a photo that was named by itself counts where it is called like a plant of the
-// book. Empty: nothing says it.
+// Guess is the plant that a photo shows by where it lies: see [naming.PlantOf]. root is the folder that was searched;
+// empty: only the file's name says anything. The folder of a photo that was named by itself counts where it is called
+// like a plant of the book. Empty: nothing says it.
 func (in *Intake) Guess(ctx context.Context, file, root string) (string, error) {
 	if plant, ok := naming.PlantOf(file, root); ok || root == "" {
 		return plant, nil
@@ -205,8 +201,7 @@ func (p *Problem) Error() string {
 
 func (p *Problem) Unwrap() error { return p.Err }
 
-// Place fills in the plant, line and season under which e is kept. An error may be a
-// [Problem].
+// Place fills in the plant, line and season under which e is kept. An error may be a [Problem].
 func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 	if e.Season = in.opt.Season; e.Season == "" {
 		e.Season = garden.SeasonOfPhoto(p.Taken, in.now)

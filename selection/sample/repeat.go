@@ -21,15 +21,12 @@ type Repeat struct {
 	Photos    int     // their photos
 }
 
-// Repeatability estimates it from values grouped by plant, by one-way
-// analysis of variance; groups may differ in size, and empty ones do not
-// count. A negative estimate is returned as 0. Its interval is exact for
-// groups of one size. With fewer than 2 plants, or no plant with 2 values,
-// or no variance at all, Known is false and Value 0.
+// Repeatability estimates it from values grouped by plant, by one-way analysis of variance; groups may differ in size,
+// and empty ones do not count. A negative estimate is returned as 0. Its interval is exact for groups of one size. With
+// fewer than 2 plants, or no plant with 2 values, or no variance at all, Known is false and Value 0.
 //
-// Source: Shrout and Fleiss 1979, Psychol. Bull. 86:420, ICC(1,1); the mean
-// group size of unequal groups from Lessells and Boag 1987, Auk 104:116.
-// TestRepeatabilityShroutFleiss checks their table.
+// Source: Shrout and Fleiss 1979, Psychol. Bull. 86:420, ICC(1,1); the mean group size of unequal groups from Lessells
+// and Boag 1987, Auk 104:116. TestRepeatabilityShroutFleiss checks their table.
 func Repeatability(groups [][]float64) Repeat {
 	r := Repeat{High: 1}
 	var a, n, n2, sum float64
@@ -90,10 +87,9 @@ func Repeatability(groups [][]float64) Repeat {
 // PairScale is a robust standard deviation of values, of which each has the variance k times one that
 // all share, from their pairwise differences. It is right in the median over many samples.
 //
-// Source: Rousseeuw and Croux 1993, JASA 88:1273, estimator Qn. Its factors
-// for small samples are for the mean; those here, for the median, were
-// worked out by simulating 400 000 normal samples of each size, which also
-// gave Croux and Rousseeuw's (1992) factors for the mean within 0.002.
+// Source: Rousseeuw and Croux 1993, JASA 88:1273, estimator Qn. Its factors for small samples are for the mean; those
+// here, for the median, were worked out by simulating 400 000 normal samples of each size, which also gave Croux and
+// Rousseeuw's (1992) factors for the mean within 0.002.
 func PairScale(values, k []float64) float64 {
 	n := len(values)
 	var d []float64

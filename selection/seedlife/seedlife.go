@@ -1,10 +1,9 @@
 // Package seedlife says how much of stored seed still sprouts.
 //
-// Start with [Expected]. The share that sprouts falls with age along a cumulative normal
-// curve: the probit of it falls by one in each so many years. A crop says after how many years
-// half of what sprouted when new has died; a germination test that was read sets the curve to
-// what was found on its day. Both hold for seed kept dry and cool: in a warm or damp room
-// it lives a part of that. Years are of 365.25 days; shares are 0 to 1.
+// Start with [Expected]. The share that sprouts falls with age along a cumulative normal curve: the probit of it falls
+// by one in each so many years. A crop says after how many years half of what sprouted when new has died; a germination
+// test that was read sets the curve to what was found on its day. Both hold for seed kept dry and cool: in a warm or
+// damp room it lives a part of that. Years are of 365.25 days; shares are 0 to 1.
 //
 // Method: R. H. Ellis and E. H. Roberts 1980, Annals of Botany 45, 13-30, v = Ki - p/σ,
 // with v the probit of the share that sprouts and p the time stored, from memory. What σ is of
@@ -30,8 +29,7 @@ type Test struct {
 	Seeds, Sprouted int
 }
 
-// prior is how many seeds the crop's usual share counts as beside a test's: a test of few
-// seeds says little. A guess.
+// prior is how many seeds the crop's usual share counts as beside a test's: a test of few seeds says little. A guess.
 const prior = 10
 
 // sigma is by how many years' storage the probit falls by one.
@@ -40,9 +38,8 @@ func (k Kind) sigma() float64 {
 	return k.Years / (norm.Quantile(k.Fresh) - norm.Quantile(k.Fresh/2))
 }
 
-// Expected is the share that sprouts on a day of seed that was new on the day made, by
-// its kind and its tests in any order; the newest of them counts, weighed with what was
-// expected on its day as if that were a test of ten seeds.
+// Expected is the share that sprouts on a day of seed that was new on the day made, by its kind and its tests in any
+// order; the newest of them counts, weighed with what was expected on its day as if that were a test of ten seeds.
 func Expected(k Kind, made, on time.Time, tests ...Test) float64 {
 	from, share := made, k.Fresh
 	var newest *Test

@@ -1,22 +1,18 @@
-// Package selfed finds the selfs among the offspring of a cross whose seed parent's own
-// pollen was not kept out.
+// Package selfed finds the selfs among the offspring of a cross whose seed parent's own pollen was not kept out.
 //
-// Start with [Find]. It looks at petal colour alone, along the line from the seed parent's
-// colour to the pollen parent's: selfs lie about their one parent, crossed offspring about the
-// mean of the two or nearer to the pollen parent, each with the same scatter. How many are selfs,
-// where the others lie (from a quarter of the way on, as genes may be dominant) and the scatter
-// are found by expectation and maximization; an offspring is flagged where it is [Sure] a self.
-// Where the parents are less than two and a half scatters apart colour tells nothing, and nobody
-// is flagged; where all lie about the seed parent either all are selfs or its colour is dominant,
-// which is said. A self of a seed parent that is itself of mixed genes may look like the cross:
-// those are not found. A crossed offspring of a pollen parent that carries the seed parent's
-// colour hidden may look like the seed parent: ask only of parents that are not related. Distances are Delta E*ab, in
-// one season's light for all.
+// Start with [Find]. It looks at petal colour alone, along the line from the seed parent's colour to the pollen
+// parent's: selfs lie about their one parent, crossed offspring about the mean of the two or nearer to the pollen
+// parent, each with the same scatter. How many are selfs, where the others lie (from a quarter of the way on, as genes
+// may be dominant) and the scatter are found by expectation and maximization; an offspring is flagged where it is
+// [Sure] a self. Where the parents are less than two and a half scatters apart colour tells nothing, and nobody is
+// flagged; where all lie about the seed parent either all are selfs or its colour is dominant, which is said. A self of
+// a seed parent that is itself of mixed genes may look like the cross: those are not found. A crossed offspring of a
+// pollen parent that carries the seed parent's colour hidden may look like the seed parent: ask only of parents that
+// are not related. Distances are Delta E*ab, in one season's light for all.
 //
-// Method: A. Dempster, N. Laird and D. Rubin 1977, Journal of the Royal Statistical Society B
-// 39, 1-38, for two normal distributions of one variance. That offspring which look like
-// the seed parent are taken for selfs is common practice in making hybrids by hand; the
-// limits are ours.
+// Method: A. Dempster, N. Laird and D. Rubin 1977, Journal of the Royal Statistical Society B 39, 1-38, for two normal
+// distributions of one variance. That offspring which look like the seed parent are taken for selfs is common practice
+// in making hybrids by hand; the limits are ours.
 package selfed
 
 import (

@@ -40,9 +40,8 @@ func SpreadError(c cie.Lab, deltaE float64) [3]float64 {
 	return [3]float64{s, s, s}
 }
 
-// Spread is the error covariance cov around the colour x, seen in units of
-// Delta E toward the target: the matrix a in coordinates where distance is
-// the plain one, and u, the unit vector from the target to x there.
+// Spread is the error covariance cov around the colour x, seen in units of Delta E toward the target: the matrix a in
+// coordinates where distance is the plain one, and u, the unit vector from the target to x there.
 //
 // The metric is taken half way, and scaled so that the distance's own
 // gradient at x gives the error along u: CIEDE2000 shrinks far steps.
@@ -74,16 +73,13 @@ func Spread(x, target Vector, cov Matrix) (a Matrix, u Vector) {
 	return a, u
 }
 
-// Interval is the 95 % interval of the true distance when x was seen at
-// distance d from the target with error covariance cov: all distances under
-// which an observation as near, or as far, as d is not rarer than 2.5 %. A
-// plant that truly is on target is seen at some distance, so Low is 0 there
-// and the interval keeps its coverage, which one of d ± 2 s would not. df is
-// what cov rests on.
+// Interval is the 95 % interval of the true distance when x was seen at distance d from the target with error
+// covariance cov: all distances under which an observation as near, or as far, as d is not rarer than 2.5 %. A plant
+// that truly is on target is seen at some distance, so Low is 0 there and the interval keeps its coverage, which one of
+// d ± 2 s would not. df is what cov rests on.
 //
-// Source: the squared distance is a quadratic form in normal variables; its
-// tails by Pearson's three-moment approximation, Imhof 1961, Biometrika
-// 48:419. TestIntervalCoverage simulates.
+// Source: the squared distance is a quadratic form in normal variables; its tails by Pearson's three-moment
+// approximation, Imhof 1961, Biometrika 48:419. TestIntervalCoverage simulates.
 func Interval(x, target Vector, d float64, cov Matrix, df float64) (low, high float64) {
 	a, u := Spread(x, target, cov)
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
@@ -112,8 +108,7 @@ func Interval(x, target Vector, d float64, cov Matrix, df float64) (low, high fl
 	return min(low, d), max(high, d, width)
 }
 
-// solve is the delta in [from, to] where the rising function f reaches p, or
-// the end nearer to it.
+// solve is the delta in [from, to] where the rising function f reaches p, or the end nearer to it.
 func solve(f func(float64) float64, p, from, to float64) float64 {
 	if f(from) >= p {
 		return from

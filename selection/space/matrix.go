@@ -106,8 +106,7 @@ func Minus(x, y Vector) Vector { return Vector{x[0] - y[0], x[1] - y[1], x[2] - 
 // Plus is x + y.
 func Plus(x, y Vector) Vector { return Vector{x[0] + y[0], x[1] + y[1], x[2] + y[2]} }
 
-// Inverse is that of a positive definite matrix, by cofactors; the result is
-// symmetric to the last bit.
+// Inverse is that of a positive definite matrix, by cofactors; the result is symmetric to the last bit.
 func Inverse(x Matrix) Matrix {
 	InverseTo(&x, &x)
 	return x
@@ -133,8 +132,7 @@ func InverseTo(inv, x *Matrix) (det float64) {
 	return det
 }
 
-// Root is the lower triangular L with L·L' = x, for x positive semidefinite;
-// directions without variance get none.
+// Root is the lower triangular L with L·L' = x, for x positive semidefinite; directions without variance get none.
 func Root(x Matrix) (l Matrix) {
 	tiny := 1e-12 * max(Trace(x), 1e-12)
 	if d := x[0][0]; d > tiny {
@@ -159,8 +157,7 @@ func Determinant(x Matrix) (det float64, definite bool) {
 	return det, a > 0 && b > 0 && c > 0 && minor > 1e-12*a*b && det > 1e-12*a*b*c && !math.IsInf(det, 0)
 }
 
-// Semidefinite is the positive semidefinite matrix nearest to x: its negative
-// eigenvalues become 0.
+// Semidefinite is the positive semidefinite matrix nearest to x: its negative eigenvalues become 0.
 func Semidefinite(x Matrix) Matrix {
 	if _, ok := Determinant(x); ok { // as nearly always
 		for i := range 3 {

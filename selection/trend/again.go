@@ -55,8 +55,7 @@ func (f *trending) sort() {
 			parents[cell{k, season[i]}] = true
 		}
 	}
-	// A cross that is sown again is told from one that the line consists of by what is
-	// new beside it.
+	// A cross that is sown again is told from one that the line consists of by what is new beside it.
 	fresh := make([]bool, len(f.names))
 	for i, p := range f.plants {
 		if e, s := by[keys[i]], season[i]; e == nil || !e.founders && !strings.HasPrefix(keys[i], again) && s == slices.Min(seasonsOf(e)) {
@@ -134,8 +133,7 @@ func seasonsOf(e *entry) []int {
 	return out
 }
 
-// keep leaves out seasons of check plants only, which are none of the line, and puts the
-// entries in order.
+// keep leaves out seasons of check plants only, which are none of the line, and puts the entries in order.
 func (f *trending) keep(by map[string]*entry) {
 	place := make([]int, len(f.names))
 	n := 0

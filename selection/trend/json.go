@@ -8,8 +8,7 @@ import (
 	"hueward/selection/space"
 )
 
-// JSON is what "trend --json" prints. Programs rely on it: keys may be added, none
-// renamed or removed.
+// JSON is what "trend --json" prints. Programs rely on it: keys may be added, none renamed or removed.
 type JSON struct {
 	Line                 string               `json:"line"`
 	Target               selection.TargetJSON `json:"target"`
@@ -44,8 +43,7 @@ type AheadJSON struct {
 	High  *float64 `json:"high"` // null: it cannot be said
 }
 
-// AxisJSON is the heritability of one of L*, a*, b*, from all relatives and by parents
-// and offspring alone.
+// AxisJSON is the heritability of one of L*, a*, b*, from all relatives and by parents and offspring alone.
 type AxisJSON struct {
 	Of              string        `json:"of"`
 	Value           float64       `json:"value"`

@@ -77,9 +77,8 @@ func along(lt space.Matrix, u space.Vector, cov space.Matrix) float64 {
 	return max(space.Dot(u, space.Apply(space.Mul(space.Mul(lt, cov), space.Transpose(lt)), u)), 0)
 }
 
-// seasonVar is by what variance a season shifts L*, a* and b*: as entries that were grown
-// in several seasons show it, else as the line's own seasons do, together with what is
-// assumed.
+// seasonVar is by what variance a season shifts L*, a* and b*: as entries that were grown in several seasons show it,
+// else as the line's own seasons do, together with what is assumed.
 func (f *trending) seasonVar() space.Vector {
 	out := space.Even(selection.SeasonSD * selection.SeasonSD)
 	if f.values != nil {
@@ -107,8 +106,7 @@ func (f *trending) seasonVar() space.Vector {
 	return out
 }
 
-// toward is the map to coordinates where distance is Delta E, and the unit vector there
-// from x to the target.
+// toward is the map to coordinates where distance is Delta E, and the unit vector there from x to the target.
 func (f *trending) toward(x space.Vector) (lt space.Matrix, u space.Vector) {
 	var mid space.Vector
 	for i, v := range space.Of(f.r.Target.Lab) {
@@ -123,8 +121,7 @@ func (f *trending) toward(x space.Vector) (lt space.Matrix, u space.Vector) {
 	return lt, space.Vector{u[0] / n, u[1] / n, u[2] / n}
 }
 
-// ahead fills in how many seasons are to go; weather is the standard deviation of the
-// last season's.
+// ahead fills in how many seasons are to go; weather is the standard deviation of the last season's.
 func (f *trending) ahead(rate, se, weather float64) {
 	r := f.r
 	last := r.Seasons[len(r.Seasons)-1]
@@ -155,9 +152,8 @@ func (f *trending) ahead(rate, se, weather float64) {
 	r.SeasonsToTarget = &Ahead{left / rate, draws[100], draws[3899]}
 }
 
-// realised fills in the realised heritability: the regression through the origin of
-// the cumulated response on the cumulated differential, toward the target. One below 0
-// is none.
+// realised fills in the realised heritability: the regression through the origin of the cumulated response on the
+// cumulated differential, toward the target. One below 0 is none.
 func (f *trending) realised(lt space.Matrix, u space.Vector) {
 	r := f.r
 	var x, y, v []float64

@@ -7,11 +7,10 @@ import (
 	"hueward/selection/space"
 )
 
-// ParentOffspring is the heritability of L*, a* and b* as the regression of offspring on
-// the mean of their two parents, each seen as the difference from its own season: a
-// cross-check of what the animal model estimates, with less to go by. Families, both of
-// whose parents have a colour, weigh by their size up to what a family can tell. N is
-// the number of families; with fewer than three, the errors are NaN.
+// ParentOffspring is the heritability of L*, a* and b* as the regression of offspring on the mean of their two parents,
+// each seen as the difference from its own season: a cross-check of what the animal model estimates, with less to go
+// by. Families, both of whose parents have a colour, weigh by their size up to what a family can tell. N is the number
+// of families; with fewer than three, the errors are NaN.
 //
 // Source: Falconer and Mackay 1996, chapter 10; weights for families of unequal size:
 // Kempthorne and Tandon 1953, Biometrics 9:90, taken at a heritability of one half.

@@ -74,8 +74,7 @@ type Result struct {
 	// seasons scatter in L*, a*, b*, as far as they were seen; nil: not seen.
 	ToldBy   ToldBy
 	SeasonSD *[3]float64
-	// Heritability of L*, a*, b*, by all relatives, and by parents and offspring alone;
-	// nil: not estimated.
+	// Heritability of L*, a*, b*, by all relatives, and by parents and offspring alone; nil: not estimated.
 	Heritability []AxisHeritability
 	OffTypes     []OffType
 	EWMA         *drift.Chart // of a held line with two seasons
@@ -109,10 +108,9 @@ const (
 // movingRisk is the risk of saying that a line moves when it does not.
 const movingRisk = 0.05
 
-// Trend follows a line over its seasons: their mean colours, whether they move, what
-// selection gained, and how many seasons are to go. What was grown in several seasons
-// tells the weather from that: founders of one group, the offspring of one cross from
-// seed kept back, or the same plants again. Such a group's plants count as the line's in
+// Trend follows a line over its seasons: their mean colours, whether they move, what selection gained, and how many
+// seasons are to go. What was grown in several seasons tells the weather from that: founders of one group, the
+// offspring of one cross from seed kept back, or the same plants again. Such a group's plants count as the line's in
 // seasons in which one of them became a parent, such a cross's in its first season, too.
 //
 // It returns selection.ErrNoRecords for no plants, and an error for a target that is none.

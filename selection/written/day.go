@@ -34,9 +34,8 @@ func Pattern(expr string) func() *regexp.Regexp {
 	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expr) })
 }
 
-// Parse reads a day; empty is today. A date without its year is the one of this year,
-// or where that lies ahead the one last year, up to half a year ago. The error is one
-// line, quotes s and says how to write it.
+// Parse reads a day; empty is today. A date without its year is the one of this year, or where that lies ahead the one
+// last year, up to half a year ago. The error is one line, quotes s and says how to write it.
 func (d Days) Parse(s string) (time.Time, error) {
 	t := strings.Join(strings.Fields(strings.ToLower(strings.ReplaceAll(s, "\u2212", "-"))), " ")
 	day, err := d.parse(s, t)
@@ -201,8 +200,7 @@ func (d Days) date(s, year, month, day string) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("%s: there is no such day; want a date such as 2026-07-14", quote(s))
 }
 
-// Order is which of day and month comes first where both are numbers with strokes
-// between them.
+// Order is which of day and month comes first where both are numbers with strokes between them.
 type Order int
 
 // The orders. Where it is not clear, 12/7/2026 is refused and 25/7/2026 is not.
@@ -241,8 +239,7 @@ func OrderOfLocale(name string) Order {
 	return Unclear
 }
 
-// dayFirst are the lands whose locales write the day before the month, but for those of
-// yearFirst.
+// dayFirst are the lands whose locales write the day before the month, but for those of yearFirst.
 //
 // Source: d_fmt of the locales of the GNU C Library 2.36, left out where the Unicode
 // CLDR is of another mind (Puerto Rico, South Africa; from memory).

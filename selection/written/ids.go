@@ -6,10 +6,9 @@ import (
 	"unicode/utf8"
 )
 
-// CompareIDs orders plant ids as a grower would: runs of digits by their
-// number, so that "M-9" comes before "M-10"; letters without regard to case.
-// Ids that differ only in case or in leading zeros are ordered by their bytes,
-// so only identical ids compare as 0. It is meant for slices.SortFunc.
+// CompareIDs orders plant ids as a grower would: runs of digits by their number, so that "M-9" comes before "M-10";
+// letters without regard to case. Ids that differ only in case or in leading zeros are ordered by their bytes, so only
+// identical ids compare as 0. It is meant for slices.SortFunc.
 func CompareIDs(x, y string) int {
 	a, b := folded(x), folded(y)
 	for a != "" && b != "" {

@@ -7,11 +7,10 @@ import (
 	"hueward/colorimg/render"
 )
 
-// Awkward returns the i-th of a set of scenes in fair light whose blooms are
-// what growers' blooms are: over all forms, grounds and colours of [Hard], with
-// by turns a bee, dew, a hand on the stem, browned tips, faded
-// petals, further blooms of the same kind, two colours, and, each eighth time,
-// several of these at once. A scene depends on i and seed alone.
+// Awkward returns the i-th of a set of scenes in fair light whose blooms are what growers' blooms are: over all forms,
+// grounds and colours of [Hard], with by turns a bee, dew, a hand on the stem, browned tips, faded petals, further
+// blooms of the same kind, two colours, and, each eighth time, several of these at once. A scene depends on i and seed
+// alone.
 func Awkward(i int, seed int64) render.Scene {
 	r := rand.New(rand.NewPCG(uint64(seed), uint64(i)+9000))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }

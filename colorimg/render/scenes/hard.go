@@ -8,19 +8,15 @@ import (
 	"hueward/colorimg/render"
 )
 
-// Hard returns the i-th of a set of scenes that a grower would rather not have
-// taken, yet has: it goes through all petal colours, leaf green among them, all
-// forms and grounds (white on a pale board and near-black on soil included),
-// with daylight of 3800 to 11 000 K, a fall-off of 20 % (a gradient from the
-// middle to either edge, lost corners, or half of each), the tone curve of a
-// phone (Contrast 0.05 to 0.20, its saturation left alone), a shadow in every
-// photo but one in seven, and in one of twelve petals too bright for the file.
-// The shadow has a hard or a soft edge, straight or wavy, or is a round patch;
-// it takes 25 to 70 % of the light, and lies over all of card and bloom, beside
-// them, over a part of the bloom, half of it, part of the card, or over one of
-// the two: [render.Truth.Measurable] tells which can be measured. Odd i have a
-// white-grey-black strip for a card, even i one grey patch. A scene depends on
-// i and seed alone.
+// Hard returns the i-th of a set of scenes that a grower would rather not have taken, yet has: it goes through all
+// petal colours, leaf green among them, all forms and grounds (white on a pale board and near-black on soil included),
+// with daylight of 3800 to 11 000 K, a fall-off of 20 % (a gradient from the middle to either edge, lost corners, or
+// half of each), the tone curve of a phone (Contrast 0.05 to 0.20, its saturation left alone), a shadow in every photo
+// but one in seven, and in one of twelve petals too bright for the file. The shadow has a hard or a soft edge, straight
+// or wavy, or is a round patch; it takes 25 to 70 % of the light, and lies over all of card and bloom, beside them,
+// over a part of the bloom, half of it, part of the card, or over one of the two: [render.Truth.Measurable] tells which
+// can be measured. Odd i have a white-grey-black strip for a card, even i one grey patch. A scene depends on i and seed
+// alone.
 func Hard(i int, seed int64) render.Scene {
 	r := rand.New(rand.NewPCG(uint64(seed), uint64(i)+5000))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }

@@ -8,11 +8,9 @@ import (
 	"hueward/colorimg/render"
 )
 
-// Varied returns the i-th of a set of scenes that goes through all petal
-// colours, forms, grounds, lights (4000 to 10 000 K), exposures (-1 to +0.3
-// stops, less where petals would clip), and sizes and places of card (5 to
-// 20 % of the width) and bloom (25 to 70 % of the shorter side). Even i are
-// on a plain board. A scene depends on i and seed alone.
+// Varied returns the i-th of a set of scenes that goes through all petal colours, forms, grounds, lights (4000 to 10
+// 000 K), exposures (-1 to +0.3 stops, less where petals would clip), and sizes and places of card (5 to 20 % of the
+// width) and bloom (25 to 70 % of the shorter side). Even i are on a plain board. A scene depends on i and seed alone.
 func Varied(i int, seed int64) render.Scene {
 	r := rand.New(rand.NewPCG(uint64(seed), uint64(i)+1000))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }
@@ -48,8 +46,7 @@ func Varied(i int, seed int64) render.Scene {
 	s.Card = render.CardSpec{Width: between(0.05, 0.20), Aspect: between(0.62, 1), Angle: between(0, 360),
 		Tilt: between(0, 0.06), Border: render.Border(r.IntN(3))}
 
-	// The bloom lies wholly in the frame, toward one end of it when it leaves
-	// little room for the card.
+	// The bloom lies wholly in the frame, toward one end of it when it leaves little room for the card.
 	w, h := 1600.0, 1200.0
 	radius := s.Diameter * h / 2 * 1.05
 	x := between(radius/w, 1-radius/w)

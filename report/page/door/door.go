@@ -110,8 +110,7 @@ func (d *Door) Code() string {
 	return d.next
 }
 
-// Pair lets a device in that knows the code, once: the answer gets its cookie. why says
-// why not.
+// Pair lets a device in that knows the code, once: the answer gets its cookie. why says why not.
 func (d *Door) Pair(w http.ResponseWriter, code, name string) (why string) {
 	code = strings.ToUpper(strings.Map(func(r rune) rune {
 		if r == '-' || r == ' ' {
@@ -257,8 +256,7 @@ func (d *Door) Holds(v *Device, token string) bool {
 	return hmac.Equal([]byte(token), []byte(d.Token(v)))
 }
 
-// Book is a word by which a device tells this book from another that is served at the
-// same address another day.
+// Book is a word by which a device tells this book from another that is served at the same address another day.
 func (d *Door) Book() string { return strings.TrimPrefix(d.cookie, "hueward-") }
 
 // Knows reports whether this server is called by that name: a page of somebody else's
@@ -268,8 +266,7 @@ func (d *Door) Knows(host string) bool {
 	return loopbackName(h) || d.opt.LAN && slices.ContainsFunc(d.opt.Hosts, func(k string) bool { return strings.EqualFold(k, h) })
 }
 
-// fromHere reports whether the request comes from this machine, by a name of it that
-// no other has.
+// fromHere reports whether the request comes from this machine, by a name of it that no other has.
 func fromHere(r *http.Request) bool {
 	return loopbackName(hostOf(r.RemoteAddr)) && loopbackName(hostOf(r.Host))
 }

@@ -77,9 +77,8 @@ func addCrop(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	return "Crop " + calendar.CropKey(name) + " is added. Change below what you know better.", nil
 }
 
-// CropValues keeps those values of a crop that were changed in its form; one that was emptied
-// is as usual again. What the form showed stands in "was", so that a form of yesterday takes
-// nothing of today's back.
+// CropValues keeps those values of a crop that were changed in its form; one that was emptied is as usual again. What
+// the form showed stands in "was", so that a form of yesterday takes nothing of today's back.
 func CropValues(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	c, err := garden.CropNamed(ctx, b, f.Text("crop"))
 	if err != nil {

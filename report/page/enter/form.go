@@ -1,10 +1,8 @@
-// Package enter takes the page's small forms of garden practice: seed packets and what became
-// of their seed, stored pollen, clones, places in the bed, crops and the last frost; and names,
-// lines and plants that are put right.
+// Package enter takes the page's small forms of garden practice: seed packets and what became of their seed, stored
+// pollen, clones, places in the bed, crops and the last frost; and names, lines and plants that are put right.
 //
-// Each function notes one change by the rules of the packages garden and mending, which the
-// commands go by, too, and returns what was done as sentences. A [WrongError] is what whoever filled the form
-// in can put right.
+// Each function notes one change by the rules of the packages garden and mending, which the commands go by, too, and
+// returns what was done as sentences. A [WrongError] is what whoever filled the form in can put right.
 package enter
 
 import (

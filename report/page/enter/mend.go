@@ -7,8 +7,7 @@ import (
 	"hueward/selection/book"
 )
 
-// MendPlant puts right what was entered of a plant: its name, its line, or that it is another
-// plant; or takes it out.
+// MendPlant puts right what was entered of a plant: its name, its line, or that it is another plant; or takes it out.
 func MendPlant(ctx context.Context, b *book.Book, id string, f *Form) (*mending.Done, error) {
 	switch f.Text("do") {
 	case "rename":

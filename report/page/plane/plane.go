@@ -16,8 +16,7 @@ import (
 // Side is the pixels of a drawing, both ways.
 const Side = 480
 
-// Window is a square part of the plane: from A and B, redder to the right and yellower
-// upward, Span units wide.
+// Window is a square part of the plane: from A and B, redder to the right and yellower upward, Span units wide.
 type Window struct{ A, B, Span float64 }
 
 // Whole is the part in which flowers lie.
@@ -25,8 +24,7 @@ var Whole = Window{-60, -60, 160}
 
 const least = 32 // units: nearer, a finger chooses finer than an eye sees
 
-// Around is the smallest window with some room around the shades; Whole where there are
-// none, or where they fill it.
+// Around is the smallest window with some room around the shades; Whole where there are none, or where they fill it.
 func Around(shades []cie.Lab) Window {
 	if len(shades) == 0 {
 		return Whole

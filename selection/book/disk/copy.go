@@ -62,8 +62,7 @@ func openRegular(file string) (*File, fs.FileInfo, error) {
 	return f, info, nil
 }
 
-// copied copies an ordinary file into the one that create makes, synced and closed. It
-// leaves nothing when it fails.
+// copied copies an ordinary file into the one that create makes, synced and closed. It leaves nothing when it fails.
 func copied(ctx context.Context, file string, create func() (*File, error)) (_ *Incoming, err error) {
 	src, info, err := openRegular(file)
 	if err != nil {

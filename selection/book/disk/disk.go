@@ -64,8 +64,7 @@ func plain(err error) error {
 	return &Trouble{what, err, one}
 }
 
-// InTrouble reports whether the error is that of a disk which is full or fails: one that
-// would meet every file.
+// InTrouble reports whether the error is that of a disk which is full or fails: one that would meet every file.
 func InTrouble(err error) bool {
 	var t *Trouble
 	return errors.As(err, &t) && !t.one
@@ -106,8 +105,7 @@ func SyncDir(dir string) {
 	}
 }
 
-// MakeDirs makes dir and its missing parents and appends those it made, also when it
-// fails.
+// MakeDirs makes dir and its missing parents and appends those it made, also when it fails.
 func MakeDirs(dir string, made []string) ([]string, error) {
 	if info, err := Stat(dir); err == nil {
 		if !info.IsDir() {

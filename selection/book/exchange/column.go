@@ -12,8 +12,7 @@ import (
 // Type is what the fields of a column are.
 type Type int
 
-// The types of a column, and what [Column.Parse] makes of a field; of an empty
-// one it makes nil whatever the type.
+// The types of a column, and what [Column.Parse] makes of a field; of an empty one it makes nil whatever the type.
 const (
 	Text  Type = iota // string
 	Words             // []string: names separated by spaces
@@ -29,13 +28,11 @@ const (
 type Column struct {
 	Name string // in the first line; compared without regard to case
 	Type Type
-	// Clean turns a text, each word, or a day's text into how it is kept, or says
-	// what is wrong with it; nil: as it is.
+	// Clean turns a text, each word, or a day's text into how it is kept, or says what is wrong with it; nil: as it is.
 	Clean func(string) (string, error)
 }
 
-// Parse returns the field as a value of the column's type; order is that of day and month
-// in a date such as 12/7/2026.
+// Parse returns the field as a value of the column's type; order is that of day and month in a date such as 12/7/2026.
 func (c *Column) Parse(f Field, order written.Order) (any, error) {
 	s := f.Text
 	if c.Type != Text {

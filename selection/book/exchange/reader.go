@@ -25,11 +25,10 @@ type Field struct {
 	Line   int  // in which it begins
 }
 
-// Reader reads the rows of a CSV file: UTF-8 with or without a byte order mark;
-// fields separated by commas, semicolons or tabs, whichever the first line holds
-// most of; lines ended by LF or CR LF. A field may be in quotes, and then holds
-// separators, line ends and doubled quotes as they are; around fields without
-// quotes, spaces are dropped. Rows without any text are skipped.
+// Reader reads the rows of a CSV file: UTF-8 with or without a byte order mark; fields separated by commas, semicolons
+// or tabs, whichever the first line holds most of; lines ended by LF or CR LF. A field may be in quotes, and then holds
+// separators, line ends and doubled quotes as they are; around fields without quotes, spaces are dropped. Rows without
+// any text are skipped.
 type Reader struct {
 	file string
 	r    *bufio.Reader
@@ -60,8 +59,7 @@ func NewReader(file string, r io.Reader) *Reader {
 	return out
 }
 
-// separator is the one that the first line with any text holds most of outside
-// of quotes; a comma when none.
+// separator is the one that the first line with any text holds most of outside of quotes; a comma when none.
 func separator(text []byte) byte {
 	head, _, _ := bytes.Cut(bytes.TrimLeft(text, "\r\n"), []byte("\n"))
 	var n [256]int
@@ -82,9 +80,8 @@ func separator(text []byte) byte {
 	return ','
 }
 
-// Read returns the next row; it is valid until the next call. It returns io.EOF
-// after the last, and an [*Error] for a file that is no CSV, after which no row
-// comes any more.
+// Read returns the next row; it is valid until the next call. It returns io.EOF after the last, and an [*Error] for a
+// file that is no CSV, after which no row comes any more.
 func (r *Reader) Read() ([]Field, error) {
 	for r.err == nil {
 		row, err := r.record()
@@ -242,9 +239,8 @@ func bare(line []byte) []byte {
 	return bytes.TrimSuffix(line, []byte("\r"))
 }
 
-// Writer writes rows as CSV: UTF-8 without a byte order mark, commas, lines ended
-// by LF. Every text comes back as it was from [Reader]: one that a spreadsheet
-// would take for a formula, too, is written as it is.
+// Writer writes rows as CSV: UTF-8 without a byte order mark, commas, lines ended by LF. Every text comes back as it
+// was from [Reader]: one that a spreadsheet would take for a formula, too, is written as it is.
 type Writer struct {
 	w *bufio.Writer
 }

@@ -62,8 +62,7 @@ type Row struct {
 	Values []any // of the kind's columns, then the extra ones; nil: empty, or there is no such column
 }
 
-// NewTable reads the first line of a table, which is one of kinds. The error may
-// join several of type [*Error].
+// NewTable reads the first line of a table, which is one of kinds. The error may join several of type [*Error].
 func NewTable(file string, r io.Reader, kinds []*Kind, opt *Options) (*Table, error) {
 	opt = cmp.Or(opt, &Options{})
 	t := &Table{File: file, r: NewReader(file, r), loose: opt.Loose, order: opt.Order}
@@ -144,8 +143,7 @@ func (k *Kind) columns() string {
 	return strings.Join(names, ",")
 }
 
-// tell finds the kind that knows most of the columns, among those whose needed
-// ones are there.
+// tell finds the kind that knows most of the columns, among those whose needed ones are there.
 func tell(head []string, kinds []*Kind) (*Kind, error) {
 	var best *Kind
 	var most [2]int
@@ -195,9 +193,8 @@ func (t *Table) Name(i int) string {
 	return t.Kind.Columns[i].Name
 }
 
-// Next reads the next row. Of a row with mistakes it returns all of them; the
-// next row may be read then, but the row itself is of no use. After the last row,
-// and where a file is no CSV any more, the row is nil.
+// Next reads the next row. Of a row with mistakes it returns all of them; the next row may be read then, but the row
+// itself is of no use. After the last row, and where a file is no CSV any more, the row is nil.
 func (t *Table) Next() (*Row, []error) {
 	fields, err := t.r.Read()
 	if errors.Is(err, io.EOF) {

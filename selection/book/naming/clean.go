@@ -15,9 +15,8 @@ import (
 // maxID is how many characters a plant's id may have.
 const maxID = 40
 
-// CleanID returns a plant's id or a season's name as the book keeps it
-// (trimmed, in Unicode NFC), or an error that says what is allowed: letters,
-// digits, and - _ . inside, up to 40 characters. It makes a safe folder name.
+// CleanID returns a plant's id or a season's name as the book keeps it (trimmed, in Unicode NFC), or an error that says
+// what is allowed: letters, digits, and - _ . inside, up to 40 characters. It makes a safe folder name.
 func CleanID(id string) (string, error) {
 	s := norm.NFC.String(strings.TrimSpace(id))
 	if err := seen(s); err != nil {
@@ -52,8 +51,7 @@ func CleanLine(name string) (string, error) {
 	return s, nil
 }
 
-// LineKey is what a line is found by: [Key] of its clean name, or of one that was taken
-// before the rules were stricter.
+// LineKey is what a line is found by: [Key] of its clean name, or of one that was taken before the rules were stricter.
 func LineKey(name string) string {
 	if clean, err := CleanLine(name); err == nil {
 		return Key(clean)
@@ -61,8 +59,7 @@ func LineKey(name string) string {
 	return Key(strings.TrimSpace(name))
 }
 
-// CleanLabel returns what a bed, a shelf, a lot of seed or a crop is called, as the book
-// keeps it; it may be empty.
+// CleanLabel returns what a bed, a shelf, a lot of seed or a crop is called, as the book keeps it; it may be empty.
 func CleanLabel(s string) (string, error) {
 	clean := norm.NFC.String(strings.TrimSpace(s))
 	if err := seen(clean); err != nil {

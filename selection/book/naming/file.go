@@ -11,9 +11,8 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// SafeName returns a file name that every system can hold and that stays in
-// its folder: no separators, control or reserved characters, no leading or
-// trailing full stop or space, at most 120 bytes. The extension is kept.
+// SafeName returns a file name that every system can hold and that stays in its folder: no separators, control or
+// reserved characters, no leading or trailing full stop or space, at most 120 bytes. The extension is kept.
 func SafeName(name string) string {
 	name = strings.Map(func(r rune) rune {
 		switch {

@@ -9,24 +9,21 @@ import (
 	"hueward/selection/written"
 )
 
-// Names that the book makes are short enough to say and to write on a tag: the
-// season's last two digits, a number, and a check letter, as 26-014H of a plant,
-// X26-003D of a cross, P26-003S of a packet, S27-002T of a sowing, L26-001X of stored pollen. A head is the
-// plant's name with -1, -2, … The letter may be left out when a name is typed;
-// where it is typed, it must fit.
+// Names that the book makes are short enough to say and to write on a tag: the season's last two digits, a number, and
+// a check letter, as 26-014H of a plant, X26-003D of a cross, P26-003S of a packet, S27-002T of a sowing, L26-001X of
+// stored pollen. A head is the plant's name with -1, -2, … The letter may be left out when a name is typed; where it is
+// typed, it must fit.
 
 // ErrMistyped says that the check letter does not fit the number.
 var ErrMistyped = errors.New("the last letter does not fit the number; look at the tag again")
 
-// checkLetters are 23, a prime, without those that look like a digit or another:
-// I, O, U.
+// checkLetters are 23, a prime, without those that look like a digit or another: I, O, U.
 const checkLetters = "ABCDEFGHJKLMNPQRSTVWXYZ"
 
 // CheckLetter is the letter that guards a made name against mistyping: any one
 // digit wrong, and any two neighbours swapped, give another letter.
 //
-// Source: a weighted sum modulo a prime, as in ISBN-10; weights and letters are
-// our own.
+// Source: a weighted sum modulo a prime, as in ISBN-10; weights and letters are our own.
 func CheckLetter(name string) byte {
 	sum, weight := 0, 2
 	for i := len(name) - 1; i >= 0; i-- {
@@ -65,8 +62,7 @@ func ShortSeason(season string) string {
 	return d[:min(len(d), 4)]
 }
 
-// LastNumber splits an id before its last number; a check letter after it is
-// left out.
+// LastNumber splits an id before its last number; a check letter after it is left out.
 func LastNumber(id string) (stem string, n int, ok bool) {
 	id = strings.TrimSpace(id)
 	if m := Made().FindStringSubmatch(strings.ToUpper(id)); m != nil && m[4] != "" {

@@ -10,16 +10,13 @@ import (
 	"hueward/selection/written"
 )
 
-// PlantOf says which plant the photo at path shows, by where it lies: the
-// name of its own folder when it lies in a subfolder of root, else its file
-// name up to the first underscore. ok is false when neither says.
+// PlantOf says which plant the photo at path shows, by where it lies: the name of its own folder when it lies in a
+// subfolder of root, else its file name up to the first underscore. ok is false when neither says.
 //
-// A name that a camera, phone or messenger gave says nothing of the plant: folders
-// such as DCIM and 100APPLE, years and dates; file names that begin IMG_, DSC_,
-// PXL_, P_ and the like, or with a date; Foto 1, Bild 3, WhatsApp Image and the like in
-// many languages. Spaces in a name become "-"; a name
-// that is not a usable id (see CleanID) says nothing. root may be empty: then
-// only the file name counts. Both may be relative.
+// A name that a camera, phone or messenger gave says nothing of the plant: folders such as DCIM and 100APPLE, years and
+// dates; file names that begin IMG_, DSC_, PXL_, P_ and the like, or with a date; Foto 1, Bild 3, WhatsApp Image and
+// the like in many languages. Spaces in a name become "-"; a name that is not a usable id (see CleanID) says nothing.
+// root may be empty: then only the file name counts. Both may be relative.
 func PlantOf(path, root string) (plant string, ok bool) {
 	if root != "" {
 		if dir, inside := folderBelow(path, root); inside {
@@ -35,8 +32,7 @@ func PlantOf(path, root string) (plant string, ok bool) {
 	return "", false
 }
 
-// folderBelow is the name of the folder that path lies in, when that is a
-// folder below root and not root itself.
+// folderBelow is the name of the folder that path lies in, when that is a folder below root and not root itself.
 func folderBelow(path, root string) (name string, inside bool) {
 	if filepath.IsAbs(path) != filepath.IsAbs(root) {
 		var err error
@@ -65,9 +61,8 @@ func asPlant(name string, camera func(string) bool) (string, bool) {
 	return id, true
 }
 
-// The names that cameras, phones and programs give. Common practice, no one
-// source; folders by the rule of JEITA CP-3461 (DCF): three digits and five
-// characters.
+// The names that cameras, phones and programs give. Common practice, no one source; folders by the rule of JEITA
+// CP-3461 (DCF): three digits and five characters.
 var (
 	prefixes = written.Pattern(`(?i)^(IMG|IMAGE|DSC|DSCF|DSCN|DSCS|PXL|P|MVIMG|DCIM|VID|MOV|BURST|PANO|SAM|GOPR|GX|GH|CIMG|IMGP|` +
 		`PICT|HPIM|KIMG|FILE|PHOTO|PICTURE|SCAN|WIN|SCREENSHOT|SNAPSEED|SIGNAL|WHATSAPP|WA|FB|RECEIVED)$`)
@@ -96,9 +91,8 @@ func isDate(s string) bool {
 	return false
 }
 
-// What phones, cameras, messengers and file managers call pictures, in the languages that
-// they speak. Common practice, no one source. A name that is made of these words, numbers
-// and dates alone says nothing of a plant.
+// What phones, cameras, messengers and file managers call pictures, in the languages that they speak. Common practice,
+// no one source. A name that is made of these words, numbers and dates alone says nothing of a plant.
 var (
 	// One of them is enough.
 	pictureWords = wordSet(`

@@ -1,9 +1,7 @@
-// Package pathdata keeps the outline of a bloom as text: a JSON string that holds the
-// path data of SVG, such as "M367.5 167.5h16v2l3 -1.5z", in pixels of the photo as
-// displayed. Each polygon begins with M and its first point, goes on by l, h and v
-// to the next points as seen from the last, and ends with z. It is a quarter to a
-// third as long as the points as JSON, which earlier books hold and which are read,
-// too.
+// Package pathdata keeps the outline of a bloom as text: a JSON string that holds the path data of SVG, such as "M367.5
+// 167.5h16v2l3 -1.5z", in pixels of the photo as displayed. Each polygon begins with M and its first point, goes on by
+// l, h and v to the next points as seen from the last, and ends with z. It is a quarter to a third as long as the
+// points as JSON, which earlier books hold and which are read, too.
 //
 // Start with [Text] and [Parse].
 //
@@ -20,8 +18,7 @@ import (
 	"hueward/colorimg"
 )
 
-// mostTenths is how far a point of a path may lie from the photo's corner, in
-// tenths of a pixel.
+// mostTenths is how far a point of a path may lie from the photo's corner, in tenths of a pixel.
 const mostTenths = 1e10
 
 // Text returns the outline as the book keeps it: as a path, or, where a

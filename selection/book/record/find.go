@@ -20,10 +20,9 @@ var (
 	ErrDuplicate = errors.New("already in the book") // the name is taken
 )
 
-// Find returns the row and the full name of what was typed: a plant, cross,
-// head, packet, sowing or stored pollen by its name, whatever the case, the check letter
-// left out or not. The error wraps ErrNotFound, and [naming.ErrMistyped] too where the
-// letter is the likely cause.
+// Find returns the row and the full name of what was typed: a plant, cross, head, packet, sowing or stored pollen by
+// its name, whatever the case, the check letter left out or not. The error wraps ErrNotFound, and [naming.ErrMistyped]
+// too where the letter is the likely cause.
 func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64, name string, err error) {
 	// try looks for exactly this name; found or failed, the search is over.
 	try := func(exact string) (over bool) {

@@ -31,8 +31,7 @@ type Line struct {
 	Plants int     // plants of all seasons
 }
 
-// Target is one setting of a line's aim and shade. Setting a new one keeps
-// the old in the line's history.
+// Target is one setting of a line's aim and shade. Setting a new one keeps the old in the line's history.
 type Target struct {
 	Aim      Aim // empty: Move
 	Lab      cie.Lab
@@ -50,11 +49,9 @@ func (t Target) Selection() selection.Target {
 	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured, Second: t.Second}
 }
 
-// Pair puts the colour of r that ranks first. A target of one colour takes the
-// largest. With a second colour, the two of the petals' colours are taken that
-// together lie nearest to the target's two; so a flamed tulip ranks by its yellow
-// whether the flames cover a third of it or two thirds. r is changed in place: its
-// Lab and the order of its Colors.
+// Pair puts the colour of r that ranks first. A target of one colour takes the largest. With a second colour, the two
+// of the petals' colours are taken that together lie nearest to the target's two; so a flamed tulip ranks by its yellow
+// whether the flames cover a third of it or two thirds. r is changed in place: its Lab and the order of its Colors.
 func (t *Target) Pair(r *Reading) {
 	c := r.Measured.Colors
 	if t == nil || t.Second == nil || r.Measured.Lab == nil || len(c) < 2 {

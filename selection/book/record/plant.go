@@ -63,8 +63,7 @@ type Plant struct {
 	SeedParent   string // id; empty: not known
 	PollenParent string // id; empty: not known or open-pollinated
 	FounderGroup string // of a founder: the bought variety or lot it came from
-	// FounderInbreeding is the inbreeding coefficient of a founder, 0 to 1;
-	// nil: not known, or not a founder.
+	// FounderInbreeding is the inbreeding coefficient of a founder, 0 to 1; nil: not known, or not a founder.
 	FounderInbreeding *float64
 	Note              string
 	AddedAt           time.Time // ignored by AddPlant: the book's clock
@@ -92,8 +91,7 @@ const (
 // ClonesBy are all of them.
 var ClonesBy = []CloneBy{ByTuber, ByCutting, ByDivision}
 
-// ParentWords names a plant's parents, or its founder group; empty when neither
-// is known.
+// ParentWords names a plant's parents, or its founder group; empty when neither is known.
 func (p Plant) ParentWords() string {
 	switch {
 	case p.CloneOf != "":
@@ -111,8 +109,7 @@ const EveryPlant = "WHERE 1"
 
 // Plants are those that where chooses of plant p, in natural order of id.
 func Plants(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Plant, error) {
-	// Tens of thousands may be listed: numbers are read several times faster than
-	// texts, so names are looked up here.
+	// Tens of thousands may be listed: numbers are read several times faster than texts, so names are looked up here.
 	lines, err := sqlite.Pairs[int64, string](ctx, q, "SELECT id, name FROM line")
 	if err != nil {
 		return nil, err

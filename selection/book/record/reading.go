@@ -43,9 +43,8 @@ func (r *Reading) Label() string {
 	return r.Source
 }
 
-// Observation returns the reading in the form that selection.Rank takes; ok
-// is false when it is not known which plant it shows. A standard error that is known as
-// Delta E alone is spread over L*, a*, b*.
+// Observation returns the reading in the form that selection.Rank takes; ok is false when it is not known which plant
+// it shows. A standard error that is known as Delta E alone is spread over L*, a*, b*.
 func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	m := &r.Measured
 	o = selection.Observation{
@@ -67,8 +66,7 @@ func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	return o, r.Plant != ""
 }
 
-// Observations returns the readings of known plants in the form that
-// selection.Rank takes.
+// Observations returns the readings of known plants in the form that selection.Rank takes.
 func Observations(rs []Reading) []selection.Observation {
 	out := make([]selection.Observation, 0, len(rs))
 	for i := range rs {
@@ -220,8 +218,7 @@ func (t *triple) value() *colorimg.Triple {
 	return &colorimg.Triple{t[0].Float64, t[1].Float64, t[2].Float64}
 }
 
-// Readings returns readings with their photo, plant, line and season; the
-// tables are r, f, p, n and s.
+// Readings returns readings with their photo, plant, line and season; the tables are r, f, p, n and s.
 func Readings(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Reading, error) {
 	return readings(ctx, q, readingColumns, where, args)
 }

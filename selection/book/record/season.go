@@ -15,9 +15,8 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Records of a season. Days are at midnight UTC and stand for the garden's own
-// date; the zero time means that it was not said. Of a count, nil means not
-// counted. Names of plants, crosses, heads, packets and sowings are as the book
+// Records of a season. Days are at midnight UTC and stand for the garden's own date; the zero time means that it was
+// not said. Of a count, nil means not counted. Names of plants, crosses, heads, packets and sowings are as the book
 // keeps them.
 
 // Kind says where a cross's pollen comes from.
@@ -216,8 +215,7 @@ func Sowings(ctx context.Context, q sqlite.Querier, where string, args ...any) (
 // MaxHeads is the most heads of a plant that are believed.
 const MaxHeads = 999
 
-// SeedOf finds where the packet's seed is from, and completes its cross, line,
-// seeds and season.
+// SeedOf finds where the packet's seed is from, and completes its cross, line, seeds and season.
 func (t *Tx) SeedOf(p *Packet) (heads []int64, cross int64) {
 	if len(p.Heads) > 0 && p.FounderGroup != "" || p.Cross != "" && p.FounderGroup != "" {
 		t.Fail(errors.New("seed of your own heads is not bought; leave the founder group out"))

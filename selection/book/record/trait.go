@@ -25,8 +25,7 @@ type Trait struct {
 	Note       string
 }
 
-// Value reads a score of the trait: a number, with a point or a comma, or one
-// of its words.
+// Value reads a score of the trait: a number, with a point or a comma, or one of its words.
 func (t *Trait) Value(s string) (float64, error) {
 	s = strings.TrimSpace(s)
 	for i, w := range t.Words {
@@ -69,8 +68,7 @@ func (t *Trait) Title() string {
 	return t.Name
 }
 
-// Word is what the value means in words: the scale's nearest step, or the
-// number with its unit.
+// Word is what the value means in words: the scale's nearest step, or the number with its unit.
 func (t *Trait) Word(v float64) string {
 	if t.Low != nil {
 		if i := int(math.Round(v - *t.Low)); i >= 0 && i < len(t.Words) {

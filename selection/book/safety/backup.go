@@ -27,9 +27,8 @@ import (
 // those made before a migration, stay until the grower removes them.
 var backupName = written.Pattern(`^book-(\d{4}-\d{2}-\d{2}T\d{6}Z)(-\d+)?\.db$`)
 
-// Backup copies the database into the file, or with "" into the book's folder of
-// backups under the present time, and returns the file's name. The copy is
-// opened and verified before it gets its name; an existing file is not replaced.
+// Backup copies the database into the file, or with "" into the book's folder of backups under the present time, and
+// returns the file's name. The copy is opened and verified before it gets its name; an existing file is not replaced.
 func Backup(ctx context.Context, b *book.Book, file string) (string, error) {
 	if file == "" {
 		return b.BackUpAs(ctx, "book-"+b.Now().UTC().Format(book.BackupTime))
@@ -54,8 +53,7 @@ type BackupFile struct {
 	Made  time.Time
 }
 
-// Backups are those of the book, the newest first; others than Backup's own too,
-// such as those made before a migration.
+// Backups are those of the book, the newest first; others than Backup's own too, such as those made before a migration.
 func Backups(b *book.Book) ([]BackupFile, error) {
 	entries, err := disk.ReadDir(filepath.Join(b.Dir(), book.BackupsFolder))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
@@ -81,9 +79,8 @@ func Backups(b *book.Book) ([]BackupFile, error) {
 	return out, nil
 }
 
-// Rotate removes backups that Backup made, but for the newest keep and the newest
-// of each of the last twelve months that have any. The one that was just made stays,
-// whatever the clock says. It returns the names removed.
+// Rotate removes backups that Backup made, but for the newest keep and the newest of each of the last twelve months
+// that have any. The one that was just made stays, whatever the clock says. It returns the names removed.
 func Rotate(b *book.Book, keep int, made string) ([]string, error) {
 	all, err := Backups(b)
 	if err != nil {
@@ -125,11 +122,10 @@ type BadPhoto struct {
 	Err  error
 }
 
-// CopyPhotos copies the book's photos into a folder elsewhere, under the paths that
-// they have in the book; those that are there with the same content are left. What it
-// wrote it reads again. It goes on past a photo that is missing or damaged. Each is
-// there whole or not at all, so it can be repeated. The error is one that would
-// meet every photo, such as a full disk.
+// CopyPhotos copies the book's photos into a folder elsewhere, under the paths that they have in the book; those that
+// are there with the same content are left. What it wrote it reads again. It goes on past a photo that is missing or
+// damaged. Each is there whole or not at all, so it can be repeated. The error is one that would meet every photo, such
+// as a full disk.
 func CopyPhotos(ctx context.Context, b *book.Book, dir string) (*CopiedPhotos, error) {
 	list, err := b.Photos(ctx, "", "")
 	if err != nil {
@@ -191,11 +187,10 @@ func holds(file, sha256 string) bool {
 	return err == nil && sum == sha256
 }
 
-// Restore puts a backup in the place of the book in dir, which no other program
-// may have open. What a -wal file beside the backup holds goes in, too. The whole is
-// verified first, and what was there is kept among the backups, whose name is
-// returned; of a damaged book with its -wal file. At every moment there is a book in
-// dir: the one before, then the backup's.
+// Restore puts a backup in the place of the book in dir, which no other program may have open. What a -wal file beside
+// the backup holds goes in, too. The whole is verified first, and what was there is kept among the backups, whose name
+// is returned; of a damaged book with its -wal file. At every moment there is a book in dir: the one before, then the
+// backup's.
 func Restore(ctx context.Context, dir, file string, now time.Time) (kept string, err error) {
 	if dir, err = book.Place(dir); err != nil {
 		return "", err

@@ -36,16 +36,14 @@ type Finding struct {
 // CheckOptions says how much [Check] looks at.
 type CheckOptions struct {
 	Quick bool // leave the content of photos and backups out
-	// Progress is called with the photos looked at so far and in all, never twice at
-	// once; nil: not at all.
+	// Progress is called with the photos looked at so far and in all, never twice at once; nil: not at all.
 	Progress func(done, of int)
 }
 
-// Check looks at the whole book and changes nothing: whether SQLite finds the
-// database sound and every row names rows that are there; whether each photo's
-// file is there with its content; files that no row names; plants that are their own
-// ancestors, or of a season before a parent's; names and days that are not as they were
-// entered; scores outside their scale; and whether the newest backup opens.
+// Check looks at the whole book and changes nothing: whether SQLite finds the database sound and every row names rows
+// that are there; whether each photo's file is there with its content; files that no row names; plants that are their
+// own ancestors, or of a season before a parent's; names and days that are not as they were entered; scores outside
+// their scale; and whether the newest backup opens.
 func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
 	opt = cmp.Or(opt, &CheckOptions{})
 	found, err := b.Integrity(ctx)

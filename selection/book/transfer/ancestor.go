@@ -8,8 +8,7 @@ import (
 	"hueward/selection/genetics"
 )
 
-// checkAncestors refuses plants that would be their own ancestors, and those of a season before
-// that of a parent.
+// checkAncestors refuses plants that would be their own ancestors, and those of a season before that of a parent.
 func (im *importer) checkAncestors() {
 	x := im.index[plantKind]
 	if x == nil || len(x.rows) == 0 && len(x.again) == 0 {
@@ -91,8 +90,7 @@ func (im *importer) checkYounger(order []*importRow, names map[int64]string, par
 	}
 }
 
-// ring tells of plants of which each is a parent of the one before, and the
-// first of the last.
+// ring tells of plants of which each is a parent of the one before, and the first of the last.
 func (im *importer) ring(ids []int64, plants map[int64]string, told map[int64]*importRow) {
 	i := slices.IndexFunc(ids, func(id int64) bool { return told[id] != nil })
 	if i < 0 {

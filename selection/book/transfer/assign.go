@@ -32,10 +32,9 @@ var photoList = exchange.Kind{Name: "lists of photos", Need: []string{"file", "p
 // listGroups are where the groups of photoList begin and end.
 var listGroups = [2][2]int{{2, 4}, {4, 8}}
 
-// ReadAssignments reads a table that says which plant each photo shows: the columns
-// file and plant, and optionally bloom_x and bloom_y, card_x, card_y, card_w and
-// card_h. Other columns are left alone. A mistake is an [*exchange.Error] in the file
-// of that name.
+// ReadAssignments reads a table that says which plant each photo shows: the columns file and plant, and optionally
+// bloom_x and bloom_y, card_x, card_y, card_w and card_h. Other columns are left alone. A mistake is an
+// [*exchange.Error] in the file of that name.
 func ReadAssignments(name string, r io.Reader) ([]Assignment, error) {
 	extra := func(_ *exchange.Kind, name string) (exchange.Column, error) { return exchange.Column{Name: name}, nil }
 	t, err := exchange.NewTable(name, r, nil, &exchange.Options{Kind: &photoList, Extra: extra, Loose: true})

@@ -66,8 +66,7 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 	return true, nil
 }
 
-// bySystem reports whether a file is one that file managers leave in any folder. Common
-// practice, no source.
+// bySystem reports whether a file is one that file managers leave in any folder. Common practice, no source.
 func bySystem(name string) bool {
 	return strings.HasPrefix(name, "._") || slices.Contains([]string{".DS_Store", ".directory", "Thumbs.db", "desktop.ini"}, name)
 }
@@ -145,8 +144,7 @@ func manifestSums(file string) (map[string]string, error) {
 	return sums, nil
 }
 
-// notExported is a file among an export's photos that is not one of them, by its path
-// from dir; empty: there is none.
+// notExported is a file among an export's photos that is not one of them, by its path from dir; empty: there is none.
 func notExported(dir string) (string, error) {
 	root := filepath.Join(dir, naming.PhotosFolder)
 	if _, err := disk.Lstat(root); errors.Is(err, fs.ErrNotExist) {

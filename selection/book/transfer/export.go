@@ -27,9 +27,8 @@ type Table struct {
 	Rows iter.Seq2[[]any, error]
 }
 
-// Export gives f one table after the other, all as the book was at one moment;
-// names choose some of [TableNames], none all of them. The plants' newest scores
-// stand in further columns, one a trait.
+// Export gives f one table after the other, all as the book was at one moment; names choose some of [TableNames], none
+// all of them. The plants' newest scores stand in further columns, one a trait.
 func Export(ctx context.Context, b *book.Book, f func(t Table) error, names ...string) error {
 	for _, n := range names {
 		if kindNamed(n) == nil {
@@ -144,9 +143,8 @@ type Exported struct {
 	Lost   []string       // photos, as paths in the book, whose file is missing or is not what it was
 }
 
-// ExportDir writes every table as a CSV file into the folder dir, and with photos
-// the photos' files, too. The folder must be new or empty, or, with replace, hold
-// an earlier export and nothing else; it is there whole or not at all.
+// ExportDir writes every table as a CSV file into the folder dir, and with photos the photos' files, too. The folder
+// must be new or empty, or, with replace, hold an earlier export and nothing else; it is there whole or not at all.
 func ExportDir(ctx context.Context, b *book.Book, dir string, photos, replace bool) (_ *Exported, err error) {
 	dir, err = book.Outside(dir)
 	if err != nil {
@@ -211,8 +209,7 @@ func writeFile(file string, write func(w *exchange.Writer) error) error {
 	return f.Finish()
 }
 
-// into is the error of writing something of an export into dir, without the name that it
-// has until it is finished.
+// into is the error of writing something of an export into dir, without the name that it has until it is finished.
 func into(dir string, err error) error {
 	var p *fs.PathError
 	if !errors.As(err, &p) {

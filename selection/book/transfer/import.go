@@ -74,13 +74,11 @@ const mostProblems = 20
 // errDryRun takes back what a dry run did.
 var errDryRun = errors.New("dry run")
 
-// Import takes in tables as [Export] writes them, or with fewer columns, all
-// rows of all files or, with an [*ImportError], none. Files may come in any order,
-// and their rows, too: parents may follow their offspring. Lines, seasons and the
-// usual traits that rows name are added. A row that is in the book already is
-// passed over; columns that a file does not have are left alone. Photos' files are
-// copied from beside their table. [book.Book.Undo] takes an import back, but for the
-// copies of photos.
+// Import takes in tables as [Export] writes them, or with fewer columns, all rows of all files or, with an
+// [*ImportError], none. Files may come in any order, and their rows, too: parents may follow their offspring. Lines,
+// seasons and the usual traits that rows name are added. A row that is in the book already is passed over; columns that
+// a file does not have are left alone. Photos' files are copied from beside their table. [book.Book.Undo] takes an
+// import back, but for the copies of photos.
 func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOptions) (_ *Imported, err error) {
 	im := &importer{b: b, ctx: ctx, named: files, opt: *cmp.Or(opt, &ImportOptions{})}
 	defer im.close()
@@ -286,8 +284,7 @@ func (im *importer) run() {
 	// Rows may name others that come later.
 	im.tx.Do("PRAGMA defer_foreign_keys = 1")
 	im.loadIndex()
-	// Every row of a kind with keys gets its number first, so that rows may name
-	// others that come later.
+	// Every row of a kind with keys gets its number first, so that rows may name others that come later.
 	for _, s := range im.sources {
 		for _, r := range s.rows {
 			im.register(r)

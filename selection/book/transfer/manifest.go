@@ -13,10 +13,9 @@ import (
 	"hueward/selection/book/remedy"
 )
 
-// ManifestName is the file of an export that says what the others hold: a row for each
-// table, with how many rows it has and its SHA-256. A table from which rows were lost
-// on the way is noticed by it; one to which rows were added, or in which something was
-// corrected, is taken in as it is.
+// ManifestName is the file of an export that says what the others hold: a row for each table, with how many rows it has
+// and its SHA-256. A table from which rows were lost on the way is noticed by it; one to which rows were added, or in
+// which something was corrected, is taken in as it is.
 const ManifestName = "manifest.csv"
 
 var manifestHead = []string{"table", "rows", "sha256"}
@@ -54,8 +53,7 @@ func writeManifest(dir string, out *Exported) error {
 	})
 }
 
-// checkManifest compares the tables that are imported with a manifest that came with
-// them; what they lack is a problem.
+// checkManifest compares the tables that are imported with a manifest that came with them; what they lack is a problem.
 func (im *importer) checkManifest(file string) {
 	f, err := im.openTable(file)
 	if err != nil {

@@ -80,8 +80,7 @@ func sizeOf(file string) int64 {
 	return info.Size()
 }
 
-// placePhoto moves a new photo's file to its place and settles its path, which
-// may be another photo's already.
+// placePhoto moves a new photo's file to its place and settles its path, which may be another photo's already.
 func (im *importer) placePhoto(r *importRow) {
 	if im.paths == nil {
 		im.paths = map[string]bool{}

@@ -36,8 +36,7 @@ func (r *importRow) settleReading(im *importer) {
 	}
 }
 
-// ofPhoto checks that a reading of a photo does not contradict it; the photo's
-// plant and season count.
+// ofPhoto checks that a reading of a photo does not contradict it; the photo's plant and season count.
 func (r *importRow) ofPhoto(im *importer, photo int64) (ok bool) {
 	shows, known := im.shown[photo]
 	if !known {

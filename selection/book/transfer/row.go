@@ -93,8 +93,7 @@ func (im *importer) followed(k *tableKind) (names []string) {
 	return names
 }
 
-// resolve turns the names in a row into row numbers, fills in what the book
-// has or what follows, and checks the whole.
+// resolve turns the names in a row into row numbers, fills in what the book has or what follows, and checks the whole.
 func (im *importer) resolve(r *importRow) {
 	if x := im.index[r.kind]; x != nil && x.again[r.id] == r {
 		r.old = im.row(r.kind, r.id)
@@ -131,8 +130,7 @@ func (im *importer) defaults(r *importRow) {
 	}
 }
 
-// find returns the number of the row of that name. Lines, seasons and the usual
-// traits are added when they are new.
+// find returns the number of the row of that name. Lines, seasons and the usual traits are added when they are new.
 func (im *importer) find(k *tableKind, name string) (int64, error) {
 	x := im.index[k]
 	if id, ok := x.ids[name]; ok { // a plant's M-07 is not its key m-07, a number or a sum is
@@ -178,8 +176,7 @@ func floatOf(v *float64) any {
 	return *v
 }
 
-// row returns a row's values by its number: a new one's, one's that is imported
-// again, or those in the book.
+// row returns a row's values by its number: a new one's, one's that is imported again, or those in the book.
 func (im *importer) row(k *tableKind, id int64) []any {
 	x := im.index[k]
 	if id >= x.first {

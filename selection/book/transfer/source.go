@@ -61,8 +61,7 @@ func (im *importer) openTable(file string) (*disk.File, error) {
 // traitPrefix begins a trait's column where its name is that of another column.
 const traitPrefix = "trait:"
 
-// traitColumn takes the further columns of plants for traits; whether there are
-// such is seen later.
+// traitColumn takes the further columns of plants for traits; whether there are such is seen later.
 func traitColumn(k *exchange.Kind, name string) (exchange.Column, error) {
 	if k != &plantKind.Kind {
 		return exchange.Column{}, nil

@@ -11,8 +11,7 @@ import (
 	"hueward/selection/book/remedy"
 )
 
-// compare passes over a row that the book has just so, and changes the book's
-// where it may.
+// compare passes over a row that the book has just so, and changes the book's where it may.
 func (im *importer) compare(r *importRow) {
 	var changed []int
 	for i, c := range r.kind.columns {
@@ -131,8 +130,7 @@ func (im *importer) quietly(f func()) {
 	im.tx.Do("UPDATE change_now SET change_id = ?", change)
 }
 
-// sqlColumns are the database's columns of a kind, and where each lies among
-// the kind's own; -1 is the key.
+// sqlColumns are the database's columns of a kind, and where each lies among the kind's own; -1 is the key.
 func (k *tableKind) sqlColumns() (names []string, at []int) {
 	for i, c := range k.columns {
 		if c.sql != "" {
@@ -158,9 +156,8 @@ func (r *importRow) pick(at []int) []any {
 	return out
 }
 
-// insertNew adds the new rows of all kinds with keys, and their lists, as far as
-// that is not done. Rows of all kinds have their numbers already, so that each may
-// name others that come later: references are checked at the end.
+// insertNew adds the new rows of all kinds with keys, and their lists, as far as that is not done. Rows of all kinds
+// have their numbers already, so that each may name others that come later: references are checked at the end.
 func (im *importer) insertNew() {
 	if len(im.problems) > 0 {
 		return // nothing will be kept
@@ -217,8 +214,7 @@ func (im *importer) differs(r *importRow, i int, what string, how remedy.Remedy)
 	im.failErr(r, c.Name, how.Errorf("%s is %s here and %s in the book; %s", exchange.Quote(r.name()), say(r.vals[i]), say(r.old[i]), what))
 }
 
-// stream takes in a file of a kind without keys, row by row: there may be more
-// of them than fit into memory.
+// stream takes in a file of a kind without keys, row by row: there may be more of them than fit into memory.
 func (im *importer) stream(s *source) {
 	names, at := s.kind.sqlColumns()
 	have := im.tally(s.kind)

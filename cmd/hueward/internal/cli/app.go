@@ -21,8 +21,7 @@ import (
 	"hueward/selection/book"
 )
 
-// App is one run of the program: where it reads and writes, its clock, and the
-// flags that all commands share.
+// App is one run of the program: where it reads and writes, its clock, and the flags that all commands share.
 type App struct {
 	Stdin          io.Reader
 	Stdout, Stderr *terminal.Stream
@@ -42,8 +41,7 @@ type App struct {
 	started bool // a command's own work has begun: errors are no longer of usage
 }
 
-// New is a run that reads and writes there. Data goes to stdout; errors, warnings
-// and progress to stderr.
+// New is a run that reads and writes there. Data goes to stdout; errors, warnings and progress to stderr.
 func New(stdin io.Reader, stdout, stderr io.Writer, env []string, version string) *App {
 	a := &App{
 		Stdin: stdin, Stdout: terminal.New(stdout, env), Stderr: terminal.New(stderr, env),
@@ -115,12 +113,10 @@ func (a *App) Progress(n int, what string, out *terminal.Output) terminal.Progre
 	return terminal.NewProgress(a.Stdout, a.Stderr, n, what, out)
 }
 
-// OpenBook opens the book that the command line, the environment or the
-// working directory names.
+// OpenBook opens the book that the command line, the environment or the working directory names.
 func (a *App) OpenBook(ctx context.Context) (*book.Book, error) { return a.openBook(ctx, false) }
 
-// LookAtBook is [App.OpenBook] of a command that changes nothing, not even an older
-// book's version.
+// LookAtBook is [App.OpenBook] of a command that changes nothing, not even an older book's version.
 func (a *App) LookAtBook(ctx context.Context) (*book.Book, error) { return a.openBook(ctx, true) }
 
 func (a *App) openBook(ctx context.Context, look bool) (*book.Book, error) {
@@ -191,8 +187,7 @@ func (a *App) WithBook(ctx context.Context, f func(b *book.Book) error) (err err
 	return f(b)
 }
 
-// answers is where a person answers questions: stdin where it and stderr are a terminal;
-// nil: there is nobody to ask.
+// answers is where a person answers questions: stdin where it and stderr are a terminal; nil: there is nobody to ask.
 func answers(stdin io.Reader, stderr *terminal.Stream) io.Reader {
 	if f, ok := stdin.(*os.File); ok && stderr.Terminal && term.IsTerminal(int(f.Fd())) {
 		return stdin

@@ -40,8 +40,7 @@ func OneLine(s string) string {
 	return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == '\n' || r == '\r' }), "; ")
 }
 
-// ReasonOf is a file-system error without the path, which the line it stands
-// in names already.
+// ReasonOf is a file-system error without the path, which the line it stands in names already.
 func ReasonOf(err error) string {
 	var p *fs.PathError
 	if errors.As(err, &p) {

@@ -30,8 +30,7 @@ func (a *App) Output(name string, k Kind, write func(io.Writer) error) (toFile b
 	return false, err
 }
 
-// CheckOutput says before any work whether [App.Output] would refuse the name that
-// flag was given.
+// CheckOutput says before any work whether [App.Output] would refuse the name that flag was given.
 func (a *App) CheckOutput(flag, name string, k Kind) error {
 	switch {
 	case name == "":
@@ -45,8 +44,7 @@ func (a *App) CheckOutput(flag, name string, k Kind) error {
 	return err
 }
 
-// CheckFile says before any work whether [WriteFile] would refuse a file whose folders
-// need not be there yet.
+// CheckFile says before any work whether [WriteFile] would refuse a file whose folders need not be there yet.
 func CheckFile(name string, k Kind) error {
 	if _, err := disk.Stat(filepath.Dir(name)); err != nil {
 		_, err = book.Outside(name)
@@ -56,10 +54,9 @@ func CheckFile(name string, k Kind) error {
 	return err
 }
 
-// WriteFile writes a file beside its place, then renames it: nobody sees it
-// half-written, and a failure leaves what was there before. It takes the place of
-// nothing but an earlier file of that kind, by content, and never that of a file of a
-// book, a folder, a device or a pipe. The error is a line that says what to do.
+// WriteFile writes a file beside its place, then renames it: nobody sees it half-written, and a failure leaves what was
+// there before. It takes the place of nothing but an earlier file of that kind, by content, and never that of a file of
+// a book, a folder, a device or a pipe. The error is a line that says what to do.
 func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 	at, err := writable(name, k)
 	if err != nil {
@@ -92,8 +89,7 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 	return disk.Rename(f.Name(), at)
 }
 
-// writable returns the place of a file to be written, links followed, or says why
-// nothing may be written there.
+// writable returns the place of a file to be written, links followed, or says why nothing may be written there.
 func writable(name string, k Kind) (string, error) {
 	if strings.TrimSpace(name) == "" || os.IsPathSeparator(name[len(name)-1]) {
 		return "", refused("%q is no file name; name a file", name)

@@ -172,8 +172,7 @@ func (a *App) Order() written.Order {
 	return written.OrderOf(func(name string) string { return terminal.Getenv(a.Env, name) })
 }
 
-// Day reads a day that the flag was given; empty is today. What is noted has
-// happened, so a day to come is refused.
+// Day reads a day that the flag was given; empty is today. What is noted has happened, so a day to come is refused.
 func (a *App) Day(flag, s string) (time.Time, error) { return a.day(flag, s, false) }
 
 // AnyDay is [App.Day] of a day that may be one to come.

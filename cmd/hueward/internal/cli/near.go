@@ -22,8 +22,7 @@ const (
 	nearNamed   = 3
 )
 
-// NearBooks are the books in the folders below dir, as paths that begin with dir; of
-// many, the first few.
+// NearBooks are the books in the folders below dir, as paths that begin with dir; of many, the first few.
 func NearBooks(dir string) (found []string) {
 	folders := 0
 	filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
@@ -50,8 +49,7 @@ func NearBooks(dir string) (found []string) {
 	return found
 }
 
-// noBook is the error that there is no book where one was looked for, with those that
-// may have been meant.
+// noBook is the error that there is no book where one was looked for, with those that may have been meant.
 func (a *App) noBook(err error) error {
 	if !errors.Is(err, book.ErrNoBook) {
 		return err

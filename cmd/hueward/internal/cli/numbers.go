@@ -13,10 +13,9 @@ import (
 	"hueward/selection/written"
 )
 
-// PlainFlags lets every flag of root and the commands below it that takes a number
-// take it as people write it (3,5), and says in plain words what is wrong with a value.
-// Each command takes as many arguments as its first line of help says, where nothing else was said.
-// It is called once all commands are there.
+// PlainFlags lets every flag of root and the commands below it that takes a number take it as people write it (3,5),
+// and says in plain words what is wrong with a value. Each command takes as many arguments as its first line of help
+// says, where nothing else was said. It is called once all commands are there.
 func PlainFlags(root *cobra.Command) {
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
 		var e *pflag.InvalidValueError

@@ -47,8 +47,7 @@ func founder(r *rand.Rand, isCream bool) genes {
 	return g
 }
 
-// restSD is the standard deviation of the small genes among founders, and noise that
-// of what the place in the bed does.
+// restSD is the standard deviation of the small genes among founders, and noise that of what the place in the bed does.
 var restSD, noise = [3]float64{2.2, 2.6, 5}, [3]float64{0.8, 1, 1.4}
 
 // offspring is one seedling of two plants.

@@ -95,8 +95,7 @@ func (g *grower) play(n int) error {
 	for i, p := range slices.Concat(oranges, creams) {
 		g.photograph(2, p, 1+(i+1)%2)
 	}
-	// The first cross, and its offspring a year later; of these the two nearest, one to itself,
-	// both together.
+	// The first cross, and its offspring a year later; of these the two nearest, one to itself, both together.
 	near := func(p plant) float64 { return cie.DeltaE2000(p.petal, targets[apricot].Lab) }
 	nearest := func(ps []plant) []plant {
 		return slices.SortedFunc(slices.Values(ps), func(a, b plant) int { return int(1000 * (near(a) - near(b))) })
@@ -281,8 +280,7 @@ func (g *grower) harvest(heads [][]string, last time.Time) (packets []string, er
 	return packets, err
 }
 
-// test lays ten seeds of each packet out, and counts after so many days how many sprouted; 0:
-// they are not counted yet.
+// test lays ten seeds of each packet out, and counts after so many days how many sprouted; 0: they are not counted yet.
 func (g *grower) test(packets []string, began time.Time, after int) error {
 	*g.now = began
 	for _, p := range packets {

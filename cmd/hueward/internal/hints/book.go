@@ -45,8 +45,7 @@ func Step(r remedy.Remedy) string {
 	return ""
 }
 
-// Line is an error of the book or garden with the words for what mends it, and the flag
-// that a trait was given with.
+// Line is an error of the book or garden with the words for what mends it, and the flag that a trait was given with.
 func Line(err error) string {
 	r, _ := remedy.Of(err)
 	line := err.Error() + Step(r)

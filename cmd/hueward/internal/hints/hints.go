@@ -74,8 +74,7 @@ var done = map[calendar.Kind]string{
 	calendar.Count:      "hueward sow up %s --plants N",
 }
 
-// Done is the command that notes a task as done, of all its subjects; empty: there is
-// nothing to note.
+// Done is the command that notes a task as done, of all its subjects; empty: there is nothing to note.
 func Done(t calendar.Task) string {
 	if t.Kind == calendar.Photo {
 		return "hueward measure PHOTO…"

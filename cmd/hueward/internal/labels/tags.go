@@ -113,10 +113,9 @@ func (a *app) tags(cmd *cobra.Command, args []string, o *tagsOptions) error {
 	return a.write(cmp.Or(o.file, "photo-sheet-"+o.sheet+".pdf"), func(w io.Writer) error { return print.PhotoSheets(w, opt) }, "")
 }
 
-// sheetPlants is what the sheets say of the plants named, each once. What
-// cannot be a plant's name is refused. With a book, the plants are written as
-// in it; one that it does not know is printed all the same, with a warning: a
-// grower may print before sowing, or may have mistyped.
+// sheetPlants is what the sheets say of the plants named, each once. What cannot be a plant's name is refused. With a
+// book, the plants are written as in it; one that it does not know is printed all the same, with a warning: a grower
+// may print before sowing, or may have mistyped.
 func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlant, error) {
 	if len(args) == 0 {
 		return nil, nil
@@ -160,8 +159,7 @@ func (a *app) sheetPlants(ctx context.Context, args []string) ([]print.SheetPlan
 	return plants, nil
 }
 
-// sheetNames spreads ranges: into those of them that are in the book, else into plants
-// to come.
+// sheetNames spreads ranges: into those of them that are in the book, else into plants to come.
 func sheetNames(ctx context.Context, b *book.Book, args []string) (names []string, err error) {
 	for _, arg := range args {
 		many, isRange := []string{arg}, strings.Contains(arg, "..")
@@ -210,8 +208,7 @@ func (a *app) labels(ctx context.Context, args []string, o *tagsOptions) error {
 	})
 }
 
-// write writes a PDF into the file, and tells it with a word on what is in it; "-" is
-// standard output.
+// write writes a PDF into the file, and tells it with a word on what is in it; "-" is standard output.
 func (a *app) write(file string, write func(io.Writer) error, what string) error {
 	if toFile, err := a.Output(file, cli.Sheets, write); err != nil || !toFile {
 		return err

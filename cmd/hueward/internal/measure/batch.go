@@ -43,8 +43,7 @@ func (m *measuring) some(ctx context.Context, opt *colorimg.Options, those []int
 	})
 }
 
-// A photo that is still copied from a phone or a stick is not whole yet. Common
-// practice, no source.
+// A photo that is still copied from a phone or a stick is not whole yet. Common practice, no source.
 const (
 	freshFor = 15 * time.Second       // a broken photo that was written to so lately may still be
 	quietFor = time.Second            // nobody writes to a file that has not changed for so long
@@ -52,8 +51,7 @@ const (
 	lookEach = 100 * time.Millisecond // looks at a file
 )
 
-// stillWritten reports whether a photo that could not be read may be so because it is
-// still being written.
+// stillWritten reports whether a photo that could not be read may be so because it is still being written.
 func stillWritten(r colorimg.Result) bool {
 	if r.Refused == nil || r.Refused.Problem.Code != colorimg.CodeBroken {
 		return false

@@ -141,8 +141,7 @@ func (a *app) learnCamera(ctx context.Context, file string, o *cameraOptions) er
 	return a.tellLearnt(l, o)
 }
 
-// chartWork is the longest side of the picture that a chart is read from: twice
-// the usual, as its patches are small.
+// chartWork is the longest side of the picture that a chart is read from: twice the usual, as its patches are small.
 const chartWork = 2048
 
 // read finds the chart, or takes it from the corners given, and reads it.

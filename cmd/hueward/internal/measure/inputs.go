@@ -35,9 +35,8 @@ func isOurs(name string) bool {
 	return strings.HasSuffix(name, "."+maskKind+".png") || strings.HasSuffix(name, "."+explainKind+".png")
 }
 
-// collect turns arguments into photos, in the order given; a folder's in
-// order of their paths, those in folders below it included. Each folder that
-// cannot be read, or holds no photo, goes to refuse.
+// collect turns arguments into photos, in the order given; a folder's in order of their paths, those in folders below
+// it included. Each folder that cannot be read, or holds no photo, goes to refuse.
 func collect(args []string, refuse func(format string, args ...any)) []input {
 	var ins []input
 	seen := map[string]bool{}
@@ -68,9 +67,8 @@ func collect(args []string, refuse func(format string, args ...any)) []input {
 	return ins
 }
 
-// walk hands each photo under dir to found. Hidden files and folders are left
-// out, and so are pictures of our own and the copies that a book keeps, unless
-// dir itself lies there.
+// walk hands each photo under dir to found. Hidden files and folders are left out, and so are pictures of our own and
+// the copies that a book keeps, unless dir itself lies there.
 func walk(dir string, refuse func(format string, args ...any), found func(file string)) {
 	count, troubles := 0, 0
 	filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
@@ -116,9 +114,8 @@ func readList(name string) ([]transfer.Assignment, error) {
 	return transfer.ReadAssignments(name, f)
 }
 
-// matchList gives each photo its row of the list: by its path, seen from the
-// list's folder or the working directory, or else by its file name alone when
-// the row has no folder. Without photos the list's own files become them.
+// matchList gives each photo its row of the list: by its path, seen from the list's folder or the working directory, or
+// else by its file name alone when the row has no folder. Without photos the list's own files become them.
 func matchList(ins []input, list string, rows []transfer.Assignment) []input {
 	dir := filepath.Dir(list)
 	if len(ins) == 0 {

@@ -115,9 +115,8 @@ func factsOf(r colorimg.Result) intake.Photo {
 	return p
 }
 
-// keep records one photo and says in oc what became of it. A photo that could
-// not even be read is not kept: there is nothing to keep. The error is one
-// that stops the work, such as a full disk.
+// keep records one photo and says in oc what became of it. A photo that could not even be read is not kept: there is
+// nothing to keep. The error is one that stops the work, such as a full disk.
 func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error {
 	if k == nil || r.Reading.SHA256 == "" {
 		return nil

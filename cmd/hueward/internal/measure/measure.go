@@ -193,8 +193,7 @@ type outcome struct {
 	unexplained string // why an explanation that was asked for is missing; empty: it is not
 }
 
-// run measures, keeps and tells. Outcomes are printed in the order of the photos,
-// each as soon as those before it are.
+// run measures, keeps and tells. Outcomes are printed in the order of the photos, each as soon as those before it are.
 func (m *measuring) run(ctx context.Context, opt *colorimg.Options) error {
 	bar := m.Progress(len(m.jobs), "measuring", &m.o.out)
 	waiting, next, done := map[int]outcome{}, 0, 0

@@ -17,10 +17,9 @@ import (
 // The kinds of pictures that go with a photo: the last part but one of their names.
 const maskKind, explainKind = "mask", "explain"
 
-// pictureNames says where a picture that goes with each photo is put: the
-// photo's file name with "." and kind and ".png" after it, in dir, which flag
-// names. Photos of one name from several folders keep their folder too. Pictures that could
-// not be written are refused before any work; without dir there are none.
+// pictureNames says where a picture that goes with each photo is put: the photo's file name with "." and kind and
+// ".png" after it, in dir, which flag names. Photos of one name from several folders keep their folder too. Pictures
+// that could not be written are refused before any work; without dir there are none.
 func pictureNames(flag, kind, dir string, ins []input, k cli.Kind) ([]string, error) {
 	if dir == "" {
 		return nil, nil
@@ -55,8 +54,7 @@ func pictureNames(flag, kind, dir string, ins []input, k cli.Kind) ([]string, er
 	return names, nil
 }
 
-// writePicture writes a picture of the given kind as PNG, and the folders that
-// it goes into.
+// writePicture writes a picture of the given kind as PNG, and the folders that it goes into.
 func writePicture(name string, kind cli.Kind, im image.Image) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
@@ -64,12 +62,10 @@ func writePicture(name string, kind cli.Kind, im image.Image) error {
 	return cli.WritePNG(name, kind, im)
 }
 
-// explain writes the picture that shows where a reading comes from, when such
-// are asked for, and lets go of what only it needs. A photo that could not be
-// opened has none; missing says why another has none.
+// explain writes the picture that shows where a reading comes from, when such are asked for, and lets go of what only
+// it needs. A photo that could not be opened has none; missing says why another has none.
 //
-// The photo is opened a second time, for the eye, so that only one at a time
-// is held whatever the number of photos.
+// The photo is opened a second time, for the eye, so that only one at a time is held whatever the number of photos.
 func (m *measuring) explain(ctx context.Context, r colorimg.Result, opt *colorimg.Options) (missing string, err error) {
 	defer func() { r.Reading.Reasons = nil }()
 	if m.explained == nil || r.Reading.Size[0] == 0 {

@@ -13,12 +13,10 @@ import (
 	"hueward/selection/intake"
 )
 
-// remembered are the photos of the run that are in the book already, measured by
-// the present method and with the same model of their camera: an interrupted run
-// that is begun again does not measure them twice. Those that were refused are
-// tried again, and so is every photo when the command line says how to measure it, or
-// asks for a picture that only measuring gives. A photo of the book whose card or petals
-// were corrected by hand is then measured with that again.
+// remembered are the photos of the run that are in the book already, measured by the present method and with the same
+// model of their camera: an interrupted run that is begun again does not measure them twice. Those that were refused
+// are tried again, and so is every photo when the command line says how to measure it, or asks for a picture that only
+// measuring gives. A photo of the book whose card or petals were corrected by hand is then measured with that again.
 func (m *measuring) remembered(ctx context.Context, opt *colorimg.Options) (map[int]colorimg.Result, error) {
 	if m.keeper == nil || m.o.Given() {
 		return nil, nil
@@ -69,8 +67,7 @@ func (m *measuring) inBook(ctx context.Context, job colorimg.Job, known map[int6
 	return r, err
 }
 
-// again is the outcome of a photo that was measured before; ok is false when it must
-// be measured anew.
+// again is the outcome of a photo that was measured before; ok is false when it must be measured anew.
 func again(i int, job colorimg.Job, r *book.Reading, opt *colorimg.Options) (res colorimg.Result, ok bool) {
 	q := r.Measured
 	model := ""

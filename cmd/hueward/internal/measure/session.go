@@ -10,8 +10,7 @@ import (
 	"hueward/report/words"
 )
 
-// session gives photos the plant whose tag was photographed before them. A nil
-// session gives none.
+// session gives photos the plant whose tag was photographed before them. A nil session gives none.
 type session struct {
 	guesses []string // by job: what folder or file name say
 	tag     string   // the plant of the last tag; empty: none yet, or one that cannot be read
@@ -29,8 +28,7 @@ func byCapture(ins []input) {
 	slices.SortStableFunc(ins, func(x, y input) int { return at[x.file].Compare(at[y.file]) })
 }
 
-// carry says which plant the photo shows, as measured in its turn, and whether it
-// is a picture of a tag alone.
+// carry says which plant the photo shows, as measured in its turn, and whether it is a picture of a tag alone.
 func (s *session) carry(r *colorimg.Result) (alone bool) {
 	if s == nil || r.Job.Plant != "" { // the user said which
 		return false

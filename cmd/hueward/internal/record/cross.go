@@ -185,8 +185,7 @@ corrected pollen parent, too. "none" takes a value away.` + cli.ExitStatuses("")
 	return cmd
 }
 
-// crossesOf are the crosses that ranges of parents stand for: each seed parent with each
-// pollen parent.
+// crossesOf are the crosses that ranges of parents stand for: each seed parent with each pollen parent.
 func crossesOf(ctx context.Context, b *book.Book, c book.Cross) ([]book.Cross, error) {
 	seeds, err := b.Which(ctx, []string{c.SeedParent})
 	if err != nil {

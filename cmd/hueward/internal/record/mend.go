@@ -94,8 +94,7 @@ taken out.` + cli.ExitStatuses("some were refused")
 	return cmd
 }
 
-// spread are the names that a removal means: ranges stand for those of them that are in
-// the book.
+// spread are the names that a removal means: ranges stand for those of them that are in the book.
 func spread(ctx context.Context, b *book.Book, kind string, typed []string) (names []string, err error) {
 	for _, t := range typed {
 		many := []string{t}

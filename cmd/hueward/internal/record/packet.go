@@ -99,8 +99,7 @@ or --grams says otherwise.` + cli.ExitStatuses(""),
 	return cmd
 }
 
-// countByWeight notes how many seeds a new packet's weight is likely to be, where its crop
-// was said.
+// countByWeight notes how many seeds a new packet's weight is likely to be, where its crop was said.
 func (a *app) countByWeight(ctx context.Context, b *book.Book, p *book.Packet) (*book.Packet, error) {
 	n, err := garden.SeedsIn(ctx, b, p.Grams, p.Line, nil)
 	if err != nil {
@@ -325,8 +324,7 @@ func countWeighed(ctx context.Context, b *book.Book, packet string, grams float6
 	return err
 }
 
-// germination is the share that sprouted of all that was tested and read; empty
-// when none was.
+// germination is the share that sprouted of all that was tested and read; empty when none was.
 func germination(p book.Packet) string {
 	seeds, sprouted := 0, 0
 	for _, t := range p.Tests {

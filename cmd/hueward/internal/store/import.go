@@ -116,8 +116,7 @@ func (a *app) importTables(ctx context.Context, args []string, o *transfer.Impor
 	return a.tellAlike(ctx, b, before)
 }
 
-// tellAlike asks of plants that are new since whether others were meant that are easily
-// taken for them.
+// tellAlike asks of plants that are new since whether others were meant that are easily taken for them.
 func (a *app) tellAlike(ctx context.Context, b *book.Book, before []book.Plant) error {
 	now, err := b.Plants(ctx, book.PlantFilter{})
 	if err != nil || len(now) == len(before) {

@@ -65,8 +65,7 @@ func WriteCSV(w io.Writer, head []string, rows [][]string) error {
 	return c.WriteAll(rows)
 }
 
-// Printable is s without what could move a terminal's cursor: a tag in a photo
-// may say anything.
+// Printable is s without what could move a terminal's cursor: a tag in a photo may say anything.
 func Printable(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsPrint(r) {

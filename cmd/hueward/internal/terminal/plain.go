@@ -51,8 +51,7 @@ func escaped(p []byte, styles bool) []byte {
 	return out
 }
 
-// style is how long the sequence is that sets how letters look, with which p begins; 0:
-// it begins with none.
+// style is how long the sequence is that sets how letters look, with which p begins; 0: it begins with none.
 func style(p []byte) int {
 	if len(p) < 3 || p[1] != '[' {
 		return 0
@@ -68,8 +67,7 @@ func style(p []byte) int {
 	return 0
 }
 
-// Data is the stream for what programs read, which comes to them as it is; where a person
-// watches, as for them.
+// Data is the stream for what programs read, which comes to them as it is; where a person watches, as for them.
 func (s *Stream) Data() io.Writer {
 	if s.Terminal {
 		return s

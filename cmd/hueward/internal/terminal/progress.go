@@ -33,8 +33,7 @@ func (p Progress) Step() {
 	}
 }
 
-// Clear takes the bar away, to print a line or for good; the next step brings
-// it back.
+// Clear takes the bar away, to print a line or for good; the next step brings it back.
 func (p Progress) Clear() {
 	if p.bar != nil {
 		p.bar.Clear()

@@ -25,8 +25,7 @@ func (s *Stream) QR(text string) {
 	for y := 0; y < n; y += 2 {
 		var line strings.Builder
 		for x := range n {
-			// A light module is drawn, a dark one left as the ground: most
-			// terminals are dark.
+			// A light module is drawn, a dark one left as the ground: most terminals are dark.
 			switch up, down := dark(x, y), dark(x, y+1) || y+1 >= n; {
 			case !up && !down:
 				line.WriteRune('█')

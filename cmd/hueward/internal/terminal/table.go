@@ -30,10 +30,9 @@ const (
 	under = 4
 )
 
-// Table prints rows under their columns' heads. Cells stay on one line in a
-// pipe; no line is wider than a terminal. Where the columns do not fit it, sentences
-// go below their row first; words are wrapped to half their width at most; then the last
-// columns go below, each cell behind its head.
+// Table prints rows under their columns' heads. Cells stay on one line in a pipe; no line is wider than a terminal.
+// Where the columns do not fit it, sentences go below their row first; words are wrapped to half their width at most;
+// then the last columns go below, each cell behind its head.
 func (s *Stream) Table(columns []Column, rows [][]string) {
 	for _, r := range rows {
 		for i, c := range r {
@@ -224,8 +223,7 @@ func (s *Stream) Title(name, rest string) {
 	}
 }
 
-// Say prints a sentence, wrapped where there is a terminal; lines after the
-// first begin with indent.
+// Say prints a sentence, wrapped where there is a terminal; lines after the first begin with indent.
 func (s *Stream) Say(indent, text string) {
 	line, sep := "", ""
 	text = Plain(text)

@@ -43,9 +43,8 @@ func (s *Stream) note(n int, err error) (int, error) {
 	return n, err
 }
 
-// New looks at what w is. Colour is left out of pipes and files, and
-// where NO_COLOR asks for it; a terminal of fewer than 256 colours gets no
-// swatches, since those would be wrong.
+// New looks at what w is. Colour is left out of pipes and files, and where NO_COLOR asks for it; a terminal of fewer
+// than 256 colours gets no swatches, since those would be wrong.
 func New(w io.Writer, env []string) *Stream {
 	s := &Stream{Writer: w}
 	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
@@ -84,8 +83,7 @@ func (s *Stream) Strong(text string) string {
 	return lipgloss.NewStyle().Bold(true).Render(Plain(text))
 }
 
-// Getenv returns the value of a variable in env; empty when not set. As in a
-// shell, the last setting counts.
+// Getenv returns the value of a variable in env; empty when not set. As in a shell, the last setting counts.
 func Getenv(env []string, name string) (value string) {
 	for _, kv := range env {
 		if v, ok := strings.CutPrefix(kv, name+"="); ok {
