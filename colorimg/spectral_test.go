@@ -2,6 +2,7 @@ package colorimg_test
 
 import (
 	"encoding/json"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -57,9 +58,15 @@ func TestMeasureSpectral(t *testing.T) {
 		want := p.Want.Lab()
 		if len(p.Colours) > 1 { // the reading's colour is that of the larger part
 			want = p.Colours[0].Lab.Lab()
+			if len(r.Colors) != len(p.Colours) || math.Abs(r.Colors[0].Share-p.Colours[0].Share) > 0.1 {
+				t.Errorf("%s: colours %.2f, want %.2f, shares within 0.1", p.File, r.Colors, p.Colours)
+			}
 		}
 		got := r.Lab.Lab()
 		d := cie.DeltaE2000(got, want)
+		if d > 2*r.SE.Trueness {
+			t.Errorf("%s: off by %.1f, want at most twice its trueness of %.1f", p.File, d, r.SE.Trueness)
+		}
 		level := got
 		level.L = want.L
 		off, hue, trueness = append(off, d), append(hue, cie.DeltaE2000(level, want)), append(trueness, r.SE.Trueness)
