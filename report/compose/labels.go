@@ -7,9 +7,9 @@ import (
 	"time"
 
 	"hueward/colorimg/cie"
-	"hueward/report/ask"
 	"hueward/report/print"
 	"hueward/report/words"
+	"hueward/selection/ask"
 
 	"hueward/selection"
 	"hueward/selection/book"

@@ -12,10 +12,10 @@ import (
 	"strings"
 
 	"hueward/report"
-	"hueward/report/ask"
 	"hueward/report/page/find"
 	"hueward/report/words"
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )

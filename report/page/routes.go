@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"net/http"
 
-	"hueward/report/ask"
 	"hueward/report/page/enter"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 )
 

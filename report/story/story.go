@@ -11,8 +11,8 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
-	"hueward/report/ask"
 	"hueward/report/words"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 )
 

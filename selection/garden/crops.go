@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
 	"hueward/selection/calendar"
@@ -27,10 +28,10 @@ func (a *AllCrops) Of(line string) (c calendar.Crop, ok bool) {
 
 // Crops are all crops, and which lines are of them.
 func Crops(ctx context.Context, b *book.Book) (*AllCrops, error) {
-	a := &asking{ctx: ctx}
-	values, added, lines := ask(a, b.CropValues), ask(a, b.OwnCrops), ask(a, b.LineCrops)
-	if a.err != nil {
-		return nil, a.err
+	var err error
+	values, added, lines := ask.For(ctx, &err, b.CropValues), ask.For(ctx, &err, b.OwnCrops), ask.For(ctx, &err, b.LineCrops)
+	if err != nil {
+		return nil, err
 	}
 	crops, own := map[string]calendar.Crop{}, map[string]bool{}
 	for _, c := range calendar.Crops() {

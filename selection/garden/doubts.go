@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 )
@@ -50,10 +51,9 @@ func NoteHeads(ctx context.Context, b *book.Book, d book.HeadDone, now time.Time
 // HeadDoubts says of heads just harvested which cannot be ripe by their crop's usual
 // times, and which have more seeds than a head of it bears.
 func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []string, err error) {
-	a := &asking{ctx: ctx, b: b}
-	crops, crosses := a.crops(), askOf(a, b.Crosses, "")
-	if a.err != nil {
-		return nil, a.err
+	crops, crosses := ask.Of(ctx, &err, Crops, b), ask.Of(ctx, &err, b.Crosses, "")
+	if err != nil {
+		return nil, err
 	}
 	made := map[string]time.Time{}
 	for _, c := range crosses {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/genetics"
 	"hueward/selection/trend"
@@ -20,10 +21,11 @@ type Lineage struct {
 
 // LineageOf reads a line's plants and their ancestors' up to a season; empty: all.
 func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, error) {
-	a := &asking{ctx: ctx}
-	pedigree, plants, genes := ask(a, b.Pedigree), askOf(a, b.Plants, book.PlantFilter{Line: line}), Genotypes(ask(a, b.Genotypes))
-	if a.err != nil {
-		return nil, a.err
+	var err error
+	plants := ask.Of(ctx, &err, b.Plants, book.PlantFilter{Line: line})
+	pedigree, genes := ask.For(ctx, &err, b.Pedigree), Genotypes(ask.For(ctx, &err, b.Genotypes))
+	if err != nil {
+		return nil, err
 	}
 	pedigree = genes.Pedigree(pedigree)
 	later := func(season string) bool { return upTo != "" && selection.CompareIDs(season, upTo) > 0 }

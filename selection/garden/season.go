@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 )
 
@@ -138,10 +139,10 @@ func gone(s book.Status) string {
 
 // read reads the line's plants, and which have the genes of others.
 func (r *Season) read(ctx context.Context, b *book.Book) (Genotypes, error) {
-	a := &asking{ctx: ctx}
-	plants, genes := askOf(a, b.Plants, book.PlantFilter{Line: r.Line.Name}), Genotypes(ask(a, b.Genotypes))
+	var err error
+	plants, genes := ask.Of(ctx, &err, b.Plants, book.PlantFilter{Line: r.Line.Name}), Genotypes(ask.For(ctx, &err, b.Genotypes))
 	r.Plants = genes.plants(plants, r.Season)
-	return genes, a.err
+	return genes, err
 }
 
 // Decided is the season with the crosses to make of it. A plant that one of them needs is kept or held in reserve, and its

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/genetics"
@@ -69,10 +70,10 @@ func SelfChecks(ctx context.Context, b *book.Book, line, season string) ([]SelfC
 	if err != nil || len(families) == 0 {
 		return nil, err
 	}
-	a := &asking{ctx: ctx, b: b}
-	crops, pedigree, crosses, heads := a.crops(), ask(a, b.Pedigree), askOf(a, b.Crosses, ""), askOf(a, b.Heads, "")
-	if a.err != nil {
-		return nil, a.err
+	crops, pedigree := ask.Of(ctx, &err, Crops, b), ask.For(ctx, &err, b.Pedigree)
+	crosses, heads := ask.Of(ctx, &err, b.Crosses, ""), ask.Of(ctx, &err, b.Heads, "")
+	if err != nil {
+		return nil, err
 	}
 	of := map[string][]book.Head{}
 	for _, h := range heads {

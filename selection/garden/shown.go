@@ -5,6 +5,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 )
 
@@ -53,10 +54,9 @@ func ShownColors(ctx context.Context, b *book.Book, ids []string) (map[string]ci
 // colorsOf are the colours of a line's plants in a season, those that are out of its ranking included.
 func colorsOf(ctx context.Context, b *book.Book, line, season string) (map[string]cie.Lab, error) {
 	readings, err := b.Readings(ctx, line, season)
-	a := &asking{ctx: ctx, err: err}
-	l, plants := askOf(a, b.Line, line), askOf(a, b.Plants, book.PlantFilter{Line: line})
-	if a.err != nil {
-		return nil, a.err
+	l, plants := ask.Of(ctx, &err, b.Line, line), ask.Of(ctx, &err, b.Plants, book.PlantFilter{Line: line})
+	if err != nil {
+		return nil, err
 	}
 	l.Target.PairAll(readings)
 	out := map[string]cie.Lab{}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/book/remedy"
 	"hueward/selection/genetics"
@@ -70,10 +71,10 @@ func Traits(ctx context.Context, b *book.Book, must, weigh []string) ([]selectio
 		}
 		t.Weight = v
 	}
-	a := &asking{ctx: ctx}
-	scores, pedigree, genes := askOf(a, b.Scores, ""), ask(a, b.Pedigree), Genotypes(ask(a, b.Genotypes))
-	if a.err != nil {
-		return nil, nil, a.err
+	var err error
+	scores, pedigree, genes := ask.Of(ctx, &err, b.Scores, ""), ask.For(ctx, &err, b.Pedigree), Genotypes(ask.For(ctx, &err, b.Genotypes))
+	if err != nil {
+		return nil, nil, err
 	}
 	slices.SortStableFunc(scores, func(x, y book.Score) int { return x.On.Compare(y.On) }) // of one genotype the newest counts
 	for _, s := range scores {

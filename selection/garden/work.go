@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"hueward/selection"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 )
@@ -14,19 +15,18 @@ import (
 func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*calendar.Garden, error) {
 	const recent = 400 // days back that a test or a sowing may still be open
 	open, err := b.OpenWork(ctx, season, day.AddDate(0, 0, -recent))
-	a := &asking{ctx: ctx, b: b, err: err}
-	crops, places := a.crops(), ask(a, b.Places)
-	list, stored, packets := askOf(a, b.Crosses, season), askOf(a, b.Pollen, season), a.seed(season)
-	frost := ask(a, b.LastFrost)
-	if a.err != nil && !errors.Is(a.err, book.ErrNoSetting) {
-		return nil, a.err
+	crops, places := ask.Of(ctx, &err, Crops, b), ask.For(ctx, &err, b.Places)
+	list, stored := ask.Of(ctx, &err, b.Crosses, season), ask.Of(ctx, &err, b.Pollen, season)
+	packets, frost := seed(ctx, &err, b, season), ask.For(ctx, &err, b.LastFrost)
+	if err != nil && !errors.Is(err, book.ErrNoSetting) {
+		return nil, err
 	}
 	crosses := map[string]book.Cross{}
 	for _, c := range list {
 		crosses[c.Name] = c
 	}
 	g := &calendar.Garden{Crops: map[string]calendar.Crop{}, Places: places, Packets: packets}
-	if a.err == nil {
+	if err == nil {
 		g.Frost = calendar.NearestFrost(frost, day)
 	}
 	for line := range crops.Lines {
@@ -78,8 +78,8 @@ func Work(ctx context.Context, b *book.Book, season string, day time.Time) (*cal
 
 // seed are all packets as far as their seed is to be sown: whether some is left, whether
 // it grew before the season, and whether some was sown in it. Drying and tests are another's.
-func (a *asking) seed(season string) []calendar.Packet {
-	packets, sowings := askOf(a, a.b.Packets, ""), askOf(a, a.b.Sowings, season)
+func seed(ctx context.Context, err *error, b *book.Book, season string) []calendar.Packet {
+	packets, sowings := ask.Of(ctx, err, b.Packets, ""), ask.Of(ctx, err, b.Sowings, season)
 	sown := map[string]bool{}
 	for _, w := range sowings {
 		sown[w.Packet] = true

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"hueward/report/ask"
 	"hueward/report/words"
+	"hueward/selection/ask"
 	"hueward/selection/book"
 	"hueward/selection/calendar"
 	"hueward/selection/garden"
