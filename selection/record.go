@@ -35,10 +35,10 @@ func Records(seasons map[string][]Observation) ([]Record, error) {
 // MeanOf is the mean colour of the plants that have one, the covariance of its error as
 // a sample, and how many they are.
 func MeanOf(ids []string, colors map[string]Record) (mean cie.Lab, cov [3][3]float64, n int) {
-	var some []cie.Lab
+	var some []space.Vector
 	for _, id := range ids {
 		if r, ok := colors[id]; ok {
-			some = append(some, r.Lab)
+			some = append(some, space.Of(r.Lab))
 		}
 	}
 	if len(some) < 2 {

@@ -2,12 +2,13 @@ package drift
 
 import (
 	"cmp"
-	"hueward/selection/space"
 	"math"
 	"math/rand/v2"
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"hueward/selection/space"
 )
 
 // Reading is the colour of one plant, and what is known of its error.
@@ -201,22 +202,10 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 	return best.mid, space.Scale(consistency(float64(h)/float64(n)*0.999), best.cov)
 }
 
-func meanAndCov(x [][3]float64) (mean [3]float64, cov [3][3]float64) {
-	n := float64(len(x))
-	for _, c := range x {
-		for i := range 3 {
-			mean[i] += c[i] / n
-		}
-	}
-	for _, c := range x {
-		d := space.Minus(c, mean)
-		for i := range 3 {
-			for j := range 3 {
-				cov[i][j] += d[i] * d[j] / max(n-1, 1)
-			}
-		}
-	}
-	return mean, cov
+// meanAndCov is the mean of x, and their covariance as a sample.
+func meanAndCov(x []space.Vector) (space.Vector, space.Matrix) {
+	mean, squares := space.Mean(x)
+	return mean, space.Scale(1/max(float64(len(x)-1), 1), squares)
 }
 
 // inverted is the inverse of a positive definite matrix; ok is false for another.

@@ -23,18 +23,6 @@ type SelfCheck struct {
 	Result   *selfed.Result
 }
 
-// SelfJSON is one offspring as "cross selfs --json" prints it.
-type SelfJSON struct {
-	Plant        string  `json:"plant"`
-	Cross        string  `json:"cross"`
-	SeedParent   string  `json:"seed_parent"`
-	PollenParent string  `json:"pollen_parent"`
-	Likely       float64 `json:"likely"`
-	Self         bool    `json:"self"`
-	Telling      bool    `json:"telling"`
-	Noted        bool    `json:"noted"`
-}
-
 // Selfs are the offspring that match the seed parent, in natural order.
 func (c *SelfCheck) Selfs() (ids []string) {
 	for _, id := range c.Measured {

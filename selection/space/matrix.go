@@ -190,16 +190,16 @@ func Semidefinite(x Matrix) Matrix {
 	return p
 }
 
-// Mean is the mean of colours, and the sum of squares around it.
-func Mean(colors []cie.Lab) (m Vector, ss Matrix) {
-	for _, c := range colors {
-		m = Plus(m, Of(c))
+// Mean is the mean of points, and the sum of squares around it.
+func Mean(points []Vector) (m Vector, ss Matrix) {
+	for _, x := range points {
+		m = Plus(m, x)
 	}
 	for i := range m {
-		m[i] /= float64(len(colors))
+		m[i] /= float64(len(points))
 	}
-	for _, c := range colors {
-		ss = Add(ss, Outer(Minus(Of(c), m)))
+	for _, x := range points {
+		ss = Add(ss, Outer(Minus(x, m)))
 	}
 	return m, ss
 }

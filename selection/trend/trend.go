@@ -262,9 +262,9 @@ func (f *trending) parents() {
 
 // meanOf is the mean of the plants' colours, and the sum of squares around it.
 func meanOf(plants []Grown) (m space.Vector, ss space.Matrix) {
-	colors := make([]cie.Lab, len(plants))
+	colors := make([]space.Vector, len(plants))
 	for i, p := range plants {
-		colors[i] = p.Lab
+		colors[i] = space.Of(p.Lab)
 	}
 	return space.Mean(colors)
 }

@@ -108,9 +108,7 @@ func tellPairing(s *terminal.Stream, season *garden.Season, said []string) {
 		pairTable(s, r.Chosen, season.Ranking.Held)
 	}
 	fmt.Fprintln(s)
-	for _, w := range said {
-		s.Say("", w)
-	}
+	s.Say("", said...)
 	if len(r.Chosen) > 0 {
 		s.Say("", fmt.Sprintf("To note one: hueward cross %s %s", r.Chosen[0].SeedParent, mateOf(&r.Chosen[0])))
 	}

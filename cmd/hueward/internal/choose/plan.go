@@ -136,9 +136,7 @@ func tellPlan(s *terminal.Stream, p *selection.Plan, season *garden.Season, hold
 			s.Say("", "\"intensity\" is how far the parents stand above the mean, in standard deviations.")
 		}
 	}
-	for _, w := range hold {
-		s.Say("", w)
-	}
+	s.Say("", hold...)
 	doubts(s, p.Warnings, p.Assumed)
 }
 

@@ -65,9 +65,7 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 		fmt.Fprintln(s)
 		s.Say("", addsWords(f, d))
 	}
-	for _, w := range f.warnings {
-		s.Say("  ", "Note: "+w)
-	}
+	doubts(s, f.warnings, nil)
 }
 
 // told says by what the classes are told, and which shares are to be expected.

@@ -97,9 +97,7 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 			"\"next season by\" is how far the next season's mean is from it.")
 	}
 	fmt.Fprintln(s)
-	for _, w := range compose.TrendWords(r, t.Aim == book.Hold) {
-		s.Say("", w)
-	}
+	s.Say("", compose.TrendWords(r, t.Aim == book.Hold)...)
 	if len(r.OffTypes) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong("Off-types to look at"))
 		var rows [][]string

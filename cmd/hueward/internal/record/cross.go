@@ -136,9 +136,7 @@ func (a *app) noteCross(ctx context.Context, b *book.Book, c book.Cross, n int) 
 		a.Warn("%s", doubt)
 	}
 	advice, err := garden.AdviseCross(ctx, b, made)
-	for _, s := range advice {
-		a.Stdout.Say("", s)
-	}
+	a.Stdout.Say("", advice...)
 	return err
 }
 

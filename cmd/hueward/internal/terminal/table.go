@@ -223,8 +223,14 @@ func (s *Stream) Title(name, rest string) {
 	}
 }
 
-// Say prints a sentence, wrapped where there is a terminal; lines after the first begin with indent.
-func (s *Stream) Say(indent, text string) {
+// Say prints sentences, each on lines of its own, wrapped where there is a terminal; lines after its first begin with indent.
+func (s *Stream) Say(indent string, texts ...string) {
+	for _, t := range texts {
+		s.say(indent, t)
+	}
+}
+
+func (s *Stream) say(indent, text string) {
 	line, sep := "", ""
 	text = Plain(text)
 	for _, word := range strings.Split(text, " ") {
