@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -16,19 +15,15 @@ import (
 	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"hueward/colorimg/must"
 )
 
 // browser starts a headless browser. Without one the test is left out, unless
 // HUEWARD_FULL=1.
 func browser(t *testing.T) context.Context {
 	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if p, err := exec.LookPath(name); err == nil {
-			path = p
-			break
-		}
-	}
+	path := must.Browser()
 	if path == "" {
 		if os.Getenv("HUEWARD_FULL") == "1" {
 			t.Fatal("no Chromium found: install it, or unset HUEWARD_FULL")

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -23,6 +22,7 @@ import (
 	"github.com/chromedp/cdproto/target"
 	"github.com/chromedp/chromedp"
 
+	"hueward/colorimg/must"
 	"hueward/selection/book"
 )
 
@@ -85,26 +85,23 @@ var running = sync.OnceValues(func() (ctx context.Context, stop func()) {
 	if os.Getenv("HUEWARD_NO_BROWSER") == "1" {
 		return nil, nil
 	}
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		path, err := exec.LookPath(name)
-		if err != nil {
-			continue
-		}
-		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-			chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
-			// No processes kept ready for pages that no test opens.
-			chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,SpareRendererForSitePerProcess,MediaRouter,"+
-				"OptimizationHints,HttpsUpgrades"),
-			chromedp.Flag("host-resolver-rules", "MAP "+shedName+" 127.0.0.1"))
-		ctx, end := chromedp.NewExecAllocator(context.Background(), opts...)
-		ctx, close := chromedp.NewContext(ctx)
-		if err := chromedp.Do(ctx); err != nil {
-			panic(err)
-		}
-		stopBrowser = func() { close(); end() }
-		return ctx, stopBrowser
+	path := must.Browser()
+	if path == "" {
+		return nil, nil
 	}
-	return nil, nil
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		// No processes kept ready for pages that no test opens.
+		chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,SpareRendererForSitePerProcess,MediaRouter,"+
+			"OptimizationHints,HttpsUpgrades"),
+		chromedp.Flag("host-resolver-rules", "MAP "+shedName+" 127.0.0.1"))
+	ctx, end := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, close := chromedp.NewContext(ctx)
+	if err := chromedp.Do(ctx); err != nil {
+		panic(err)
+	}
+	stopBrowser = func() { close(); end() }
+	return ctx, stopBrowser
 })
 
 // stopBrowser ends the browser, if one was started.
@@ -178,7 +175,8 @@ func leave(tab context.Context, stop func(), sound bool) {
 	c := chromedp.FromContext(tab)
 	ctx, stopWaiting := context.WithTimeout(tab, 10*time.Second)
 	defer stopWaiting()
-	if sound && chromedp.Do(ctx, chromedp.Navigate(nowhere())) == nil && only(chromedp.Call(ctx, network.ClearBrowserCookies, cdp.Empty{})) == nil {
+	if sound && chromedp.Do(ctx, chromedp.Navigate(nowhere())) == nil &&
+		only(chromedp.Call(ctx, network.ClearBrowserCookies, cdp.Empty{})) == nil {
 		stop()
 		tabsLeft <- tabLeft{c.Target.TargetID, c.BrowserContextID}
 		return

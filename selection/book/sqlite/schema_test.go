@@ -17,7 +17,8 @@ var update = flag.Bool("update", false, "write newest.sql from the migrations")
 
 // textOf is a database as SQL, in the order in which it was made: its objects and its rows.
 func textOf(ctx context.Context, db *sql.DB) (string, error) {
-	made, err := Column[string](ctx, db, "SELECT sql FROM sqlite_schema WHERE sql <> '' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' ORDER BY rowid")
+	made, err := Column[string](ctx, db, `SELECT sql FROM sqlite_schema WHERE sql <> '' AND name NOT LIKE 'sqlite\_%' ESCAPE '\'
+		ORDER BY rowid`)
 	if err != nil {
 		return "", err
 	}
