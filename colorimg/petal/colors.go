@@ -18,7 +18,7 @@ type Colors struct {
 	Shares  []Share    // one to three colours, the largest first
 	Used    int        // pixels that Lab rests on
 	Clipped float64    // share of the petal pixels with a channel too bright to read; it is estimated from the others
-	Guessed float64    // Delta E 2000 from Lab to what it is when all that was cut off counts as estimated
+	Guessed float64    // Delta E 2000 from Lab to what it may be by what was cut off: when all of it counts, or another colour
 	Shadow  float64    // share left out as in deep shadow
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	Rings   []Ring     // from the middle to the rim
@@ -103,6 +103,10 @@ func (b *Bloom) Colors() (*Colors, error) {
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
 	out.Guessed = cie.DeltaE2000(out.Lab, whole)
+	for _, s := range out.Shares[1:] { // where much is cut off, which of two colours is the larger is a guess as well
+		much := min(1, out.Clipped/manyCut)
+		out.Guessed = math.Hypot(out.Guessed, much*much*math.Sqrt(s.Share)*cie.DeltaE2000(out.Lab, s.Lab))
+	}
 	out.SE = cellError(groups[0])
 	out.Patches = partRanges(groups[0])
 	sound := slices.Concat(groups...)
@@ -230,24 +234,22 @@ func lit(px []*sample) ([]*sample, float64) {
 	return out, floor
 }
 
+// axes are L*, a*, b* of a colour.
+var axes = [3]func(cie.Lab) float64{
+	func(c cie.Lab) float64 { return c.L }, func(c cie.Lab) float64 { return c.A }, func(c cie.Lab) float64 { return c.B },
+}
+
 // center is the middle and the robust standard deviation of each of L*, a*, b*.
-func center(px []*sample) (cie.Lab, [3]float64) {
-	m := middle(px)
-	var sd [3]float64
+func center(px []*sample) (m cie.Lab, sd [3]float64) {
+	m = middle(px)
 	v := scratch(len(px))
 	defer give(v)
-	for i, p := range px {
-		v[i] = math.Abs(p.lab.L - m.L)
+	for c, of := range axes {
+		for i, p := range px {
+			v[i] = math.Abs(of(p.lab) - of(m))
+		}
+		sd[c] = 1.4826 * robust.Median(v)
 	}
-	sd[0] = 1.4826 * robust.Median(v)
-	for i, p := range px {
-		v[i] = math.Abs(p.lab.A - m.A)
-	}
-	sd[1] = 1.4826 * robust.Median(v)
-	for i, p := range px {
-		v[i] = math.Abs(p.lab.B - m.B)
-	}
-	sd[2] = 1.4826 * robust.Median(v)
 	return m, sd
 }
 
@@ -257,18 +259,14 @@ func center(px []*sample) (cie.Lab, [3]float64) {
 func middle(px []*sample) (m cie.Lab) {
 	v := scratch(len(px))
 	defer give(v)
-	for i, p := range px {
-		v[i] = p.lab.L
+	all := func(of func(cie.Lab) float64) []float64 {
+		for i, p := range px {
+			v[i] = of(p.lab)
+		}
+		return v
 	}
-	m.L = min(robust.Median(v), 100) // lighter than white is another light, and is flagged
-	for i, p := range px {
-		v[i] = p.lab.A
-	}
-	m.A = robust.MiddleThird(v)
-	for i, p := range px {
-		v[i] = p.lab.B
-	}
-	m.B = robust.MiddleThird(v)
+	m.L = min(robust.Median(all(axes[0])), 100) // lighter than white is another light, and is flagged
+	m.A, m.B = robust.MiddleThird(all(axes[1])), robust.MiddleThird(all(axes[2]))
 	return m
 }
 

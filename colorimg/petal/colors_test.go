@@ -145,6 +145,24 @@ func TestColorsClipped(t *testing.T) {
 	}
 }
 
+// TestColorsClippedTwo: where much is cut off, which of two colours is the larger is a guess, and twice
+// what is said of it reaches to the middle of the petals as drawn.
+func TestColorsClippedTwo(t *testing.T) {
+	x := shoot(t, render.Scene{Width: 480, Height: 360, Petal: cie.Lab{L: 46, A: 52, B: 31}, Tip: &cie.Lab{L: 83, A: 3, B: 66},
+		Form: render.SemiDouble, Ground: render.DarkBoard, Diameter: 0.6, Seed: 3, EV: 0.4})
+	b, err := x.find(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := b.Colors()
+	if err != nil || len(c.Shares) != 2 || c.Clipped < 1./3 {
+		t.Fatalf("%v, colours %.2f, Clipped %.2f; want two, and a third or more cut off", err, c.Shares, c.Clipped)
+	}
+	if d := cie.DeltaE2000(c.Lab, x.truth.Seen); d < 5 || d > 2*c.Guessed {
+		t.Errorf("Guessed = %.1f, %.1f from what is seen; want at least half of that, and that 5 or more", c.Guessed, d)
+	}
+}
+
 // TestColorsWhite: a light told too bright shows as petals whiter than white.
 func TestColorsWhite(t *testing.T) {
 	x := shoot(t, render.Scene{Petal: cie.Lab{L: 92, A: -1, B: 4}, Form: render.SemiDouble, Ground: render.DarkBoard, Diameter: 0.5, EV: -0.8})
