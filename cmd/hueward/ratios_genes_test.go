@@ -1,4 +1,4 @@
-package choose
+package main
 
 import (
 	"context"
@@ -7,7 +7,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
 
 	"hueward/colorimg/cie"
@@ -55,25 +54,35 @@ func TestRatiosByGenes(t *testing.T) {
 		of := fmt.Sprintf("F2-%d", rnd.IntN(40))
 		add(book.Plant{ID: fmt.Sprintf("F3-%d", i), Season: "2024", SeedParent: of, PollenParent: of})
 	}
-	f := must.Have(familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, want: 1, sure: 95, germination: 100}))(t)
-	if !f.genes || len(f.classes) != 2 {
-		t.Fatalf("%d classes, told by genes %v", len(f.classes), f.genes)
+	must.OK(t, b.Close())
+	type found struct {
+		Classes []struct {
+			Plants   []string
+			Expected *float64 `json:"expected_share"` // nil: not told by genes
+		}
+		Ratios []any
 	}
-	light, wrong := f.classes[0], 0
-	for _, id := range slices.Concat(light.plants, f.classes[1].plants) {
-		if pale[id] != slices.Contains(light.plants, id) {
+	ratios := func(args ...string) (f found) {
+		t.Helper()
+		out, _ := hueward(t, statusDone, append([]string{"ratios", "--of", "F1", "--json", "--book", b.Dir()}, args...)...)
+		must.OK(t, json.Unmarshal([]byte(out), &f))
+		return f
+	}
+	f := ratios()
+	if len(f.Classes) != 2 || f.Classes[0].Expected == nil {
+		t.Fatalf("%+v; want two classes, told by genes", f.Classes)
+	}
+	light, expect, wrong := f.Classes[0].Plants, *f.Classes[0].Expected, 0
+	for _, id := range slices.Concat(light, f.Classes[1].Plants) {
+		if pale[id] != slices.Contains(light, id) {
 			wrong++
 		}
 	}
-	if wrong > 5 || math.Abs(light.expect-0.25) > 0.02 || len(f.results) == 0 {
-		t.Errorf("%d of 40 plants are in the wrong class; %.2f are expected to be pale; %d ratios", wrong, light.expect, len(f.results))
-	}
-	if j, err := json.Marshal(f.json()); err != nil || !strings.Contains(string(j), fmt.Sprintf(`"expected_share":%v`, light.expect)) {
-		t.Errorf("as JSON %s, %v", j, err)
+	if wrong > 5 || math.Abs(expect-0.25) > 0.02 || len(f.Ratios) == 0 {
+		t.Errorf("%d of 40 plants are in the wrong class; %.2f are expected to be pale; %d ratios", wrong, expect, len(f.Ratios))
 	}
 	// Colours alone, with the number asked for, are not told by genes.
-	f, err := familyOf(ctx, b, nil, &ratiosOptions{of: []string{"F1"}, classes: 1, want: 1, sure: 95, germination: 100})
-	if err != nil || f.genes {
-		t.Errorf("one class asked for: by genes %v, %v", f.genes, err)
+	if f := ratios("--classes", "1"); len(f.Classes) != 1 || f.Classes[0].Expected != nil {
+		t.Errorf("one class asked for: %+v; want one, not told by genes", f.Classes)
 	}
 }
