@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"image"
@@ -16,11 +17,14 @@ const hintHEIC = "export it as a JPEG (on an iPhone: Settings, Camera, Formats, 
 
 // readHEIF reads the container.
 func readHEIF(r io.Reader) (*heif.Picture, error) {
-	b, err := io.ReadAll(r)
-	if err != nil {
+	var b bytes.Buffer
+	if l, ok := r.(interface{ Len() int }); ok {
+		b.Grow(l.Len() + bytes.MinRead)
+	}
+	if _, err := b.ReadFrom(r); err != nil {
 		return nil, err
 	}
-	return heif.Read(b)
+	return heif.Read(b.Bytes())
 }
 
 // heicConfig gives the stored size.

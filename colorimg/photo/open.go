@@ -251,6 +251,9 @@ func (c *ctxReader) Read(p []byte) (int, error) {
 	return c.r.Read(p)
 }
 
+// Len is what is left to read.
+func (c *ctxReader) Len() int { return c.r.Len() }
+
 // ReadAt spares the TIFF decoder its own copy of the file.
 func (c *ctxReader) ReadAt(p []byte, off int64) (int, error) {
 	if err := c.ctx.Err(); err != nil {

@@ -124,7 +124,7 @@ func (p *Picture) tileMemory(file int) uint64 {
 
 // start starts the decoder, in a sandbox that is new or has decoded enough pictures. A new one is given at once the memory that
 // a picture takes and what is kept of others, if that is no more than 256 MiB, as a damaged file may claim any size.
-func (p *Picture) start(s *sandbox, m *module, file int) error {
+func (p *Picture) start(s *sandbox, load func() (*module, error), file int) error {
 	if pixels := p.coded.width * p.coded.height; s.memory == nil {
 		s.memory, s.limit = make([]byte, 0, min(8<<20+2*file+8*pixels, 256<<20)), p.tileMemory(file)+16<<20
 		if pixels > 1<<20 {
@@ -132,6 +132,10 @@ func (p *Picture) start(s *sandbox, m *module, file int) error {
 		}
 	} else if s.used < p.tilesPerSandbox() {
 		return nil
+	}
+	m, err := load()
+	if err != nil {
+		return err
 	}
 	return s.start(m)
 }
@@ -152,10 +156,7 @@ func (p *Picture) Decode(ctx context.Context) (*Samples, error) {
 	if err := p.covered(); err != nil {
 		return nil, err
 	}
-	m, err := decoder()
-	if err != nil {
-		return nil, err
-	}
+	go decoder() // is loaded while memory is set aside
 	ctx, stop := context.WithTimeoutCause(ctx, p.patience(), errors.New("heic decoder: no end in sight"))
 	defer stop()
 	type result struct {
@@ -164,7 +165,7 @@ func (p *Picture) Decode(ctx context.Context) (*Samples, error) {
 	}
 	done := make(chan result, 1)
 	go func() {
-		s, err := p.decode(ctx, m)
+		s, err := p.decode(ctx, decoder)
 		done <- result{s, err}
 	}()
 	select {
@@ -179,7 +180,7 @@ func (p *Picture) Decode(ctx context.Context) (*Samples, error) {
 var cores = make(chan struct{}, runtime.GOMAXPROCS(0))
 
 // decode decodes the tiles side by side.
-func (p *Picture) decode(ctx context.Context, m *module) (*Samples, error) {
+func (p *Picture) decode(ctx context.Context, load func() (*module, error)) (*Samples, error) {
 	var (
 		next  atomic.Int64
 		mu    sync.Mutex
@@ -215,7 +216,7 @@ func (p *Picture) decode(ctx context.Context, m *module) (*Samples, error) {
 				cores <- struct{}{}
 				err = func() error {
 					defer func() { <-cores }()
-					if err := p.start(s, m, len(file)); err != nil {
+					if err := p.start(s, load, len(file)); err != nil {
 						return fmt.Errorf("heic decoder: %w", err)
 					}
 					l, pix, err := s.decode(file, p.coded.width, p.coded.height)
