@@ -231,7 +231,9 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 // all that is not known of it, at the points z.
 func (o *Offspring) distance(near *cie.Nearness, z []space.Vector) float64 {
 	l := space.Root(space.Add(o.Between, o.Within))
-	at, away := make([]cie.Lab, len(z)), make([]float64, len(z))
+	var room [64]cie.Lab // as many as there are of [draws.Few]
+	var far [64]float64
+	at, away := room[:len(z)], far[:len(z)]
 	from := func(m space.Vector) float64 {
 		for i, z := range z {
 			at[i] = space.Lab(space.Plus(m, space.Apply(l, z)))

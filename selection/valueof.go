@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
@@ -48,7 +49,7 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 // fillValues completes the plants by their values; known is what is known of them, in the
 // plants' order, where they are ranked by them.
 func (r *Ranking) fillValues(v *Values, known []posterior) {
-	points := intervalPoints(v.Genes != nil)
+	points := draws.Mixed(intervalDraws)
 	genetics.SideBySide(len(r.Plants), func(i int) {
 		p := &r.Plants[i]
 		value, ok := v.Of(p.ID)
@@ -63,7 +64,7 @@ func (r *Ranking) fillValues(v *Values, known []posterior) {
 		}
 		p.ValueLow, p.ValueHigh = p.ValueDeltaE, p.ValueDeltaE
 		if r.ByValue {
-			p.ValueLow, p.ValueHigh = known[i].interval(r.Target.Lab, p.ValueDeltaE, &points)
+			p.ValueLow, p.ValueHigh = known[i].interval(r.Target.Lab, p.ValueDeltaE, points)
 		}
 	})
 }

@@ -39,20 +39,9 @@ func Grid() *Points {
 
 func (p *Points) fill() {
 	p.once.Do(func() {
-		// Additive recurrences by the powers of the plastic numbers, each with its mirror image: Roberts 2018, "The
-		// unreasonable effectiveness of quasirandom sequences".
-		normal := distuv.UnitNormal
-		at := func(n, d, dims int) float64 {
-			phi := 2.0
-			for range 40 {
-				phi = math.Pow(1+phi, 1/float64(dims+1))
-			}
-			_, f := math.Modf(0.5 + float64(n+1)*math.Pow(1/phi, float64(d+1)))
-			return normal.Quantile(f)
-		}
-		for n := range OuterPoints / 2 {
-			for d := range 6 {
-				p.Outer[2*n][d] = at(n, d, 6)
+		for d := range 6 {
+			for n, u := range even(OuterPoints/2, d, 6) {
+				p.Outer[2*n][d] = distuv.UnitNormal.Quantile(u)
 				p.Outer[2*n+1][d] = -p.Outer[2*n][d]
 			}
 		}
@@ -68,13 +57,44 @@ func (p *Points) fill() {
 				p.More[n][d] /= math.Sqrt(square)
 			}
 		}
-		for n := range InnerPoints / 2 {
-			for d := range 3 {
-				p.Inner[2*n][d] = at(n, d, 3)
+		for d := range 3 {
+			for n, u := range even(InnerPoints/2, d, 3) {
+				p.Inner[2*n][d] = distuv.UnitNormal.Quantile(u)
 				p.Inner[2*n+1][d] = -p.Inner[2*n][d]
 			}
 		}
 	})
+}
+
+// even are numbers from 0 to 1: the coordinate d of n points that fill a cube of so many dimensions evenly.
+//
+// Source: additive recurrences by the powers of the plastic numbers, Roberts 2018, "The unreasonable effectiveness of
+// quasirandom sequences".
+func even(n, d, dims int) []float64 {
+	phi, out := 2.0, make([]float64, n)
+	for range 40 {
+		phi = math.Pow(1+phi, 1/float64(dims+1))
+	}
+	for i := range out {
+		_, out[i] = math.Modf(0.5 + float64(i+1)*math.Pow(1/phi, float64(d+1)))
+	}
+	return out
+}
+
+// Mixed are n points, an even number, of three standard normal numbers and one from 0 to 1, that fill space evenly and come in no
+// order.
+func Mixed(n int) [][4]float64 {
+	out, rnd := make([][4]float64, n), rand.New(rand.NewPCG(0, 1))
+	for d := range 4 {
+		for i, u := range even(n/2, d, 4) {
+			if out[2*i][d], out[2*i+1][d] = u, 1-u; d < 3 {
+				out[2*i][d] = distuv.UnitNormal.Quantile(u)
+				out[2*i+1][d] = -out[2*i][d]
+			}
+		}
+	}
+	rnd.Shuffle(n, func(i, j int) { out[i], out[j] = out[j], out[i] })
+	return out
 }
 
 // Sort sorts as many distances as there are inner points: first into as many boxes of equal width as

@@ -8,6 +8,8 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"hueward/selection/draws"
+	"hueward/selection/genetics"
 	"hueward/selection/space"
 )
 
@@ -138,18 +140,24 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 		det float64
 	}
 	step := func(t try) try { // of concentration
-		d, order := make([]float64, n), make([]int, n)
+		d, in := make([]float64, n), make([][3]float64, 0, h)
 		inv, ok := inverted(t.cov)
 		if !ok {
 			return try{det: math.Inf(1)}
 		}
 		for i := range x {
-			d[i], order[i] = space.Quadratic(inv, space.Minus(x[i], t.mid)), i
+			d[i] = space.Quadratic(inv, space.Minus(x[i], t.mid))
 		}
-		slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(d[a], d[b]), cmp.Compare(a, b)) })
-		in := make([][3]float64, h)
-		for k := range in {
-			in[k] = x[order[k]]
+		cut := draws.Smallest(slices.Clone(d), h)
+		for i := range x {
+			if d[i] < cut {
+				in = append(in, x[i])
+			}
+		}
+		for i := range x { // ties on the cut, in order
+			if d[i] == cut && len(in) < h {
+				in = append(in, x[i])
+			}
 		}
 		var next try
 		next.mid, next.cov = meanAndCov(in)
@@ -172,7 +180,7 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 		s := max(1.4826*Middle(away), 0.1)
 		start.cov[i][i] = s * s
 	}
-	tries := []try{step(step(start))}
+	tries := []try{start}
 	for range 60 {
 		var four [][3]float64
 		for range 4 {
@@ -183,8 +191,9 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 		for i := range 3 {
 			t.cov[i][i] += leastScatter
 		}
-		tries = append(tries, step(step(t)))
+		tries = append(tries, t)
 	}
+	genetics.SideBySide(len(tries), func(i int) { tries[i] = step(step(tries[i])) })
 	slices.SortStableFunc(tries, func(a, b try) int { return cmp.Compare(a.det, b.det) })
 	best := tries[0]
 	for k, t := range tries[:min(5, len(tries))] {

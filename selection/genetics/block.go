@@ -120,13 +120,17 @@ func subMulT(dst, x, y []float64, t int) {
 }
 
 // product is x·y.
-func product(x, y []float64, t int) []float64 {
-	p := make([]float64, t*t)
+func product(x, y []float64, t int) []float64 { return productTo(make([]float64, t*t), x, y, t) }
+
+// productTo is product into p, which it returns.
+func productTo(p, x, y []float64, t int) []float64 {
 	for i := range t {
-		for k := range t {
-			for j := range t {
-				p[i*t+j] += x[i*t+k] * y[k*t+j]
+		for j := range t {
+			s := 0.0
+			for k := range t {
+				s += x[i*t+k] * y[k*t+j]
 			}
+			p[i*t+j] = s
 		}
 	}
 	return p

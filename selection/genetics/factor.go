@@ -183,9 +183,14 @@ type factor struct {
 
 func newFactor(p *plan, t int) *factor {
 	f := &factor{plan: p, t: t, diag: make([][]float64, len(p.turn)), below: make([][]float64, len(p.turn))}
+	blocks := 0
 	for _, v := range p.order {
-		f.diag[v] = make([]float64, t*t)
-		f.below[v] = make([]float64, len(p.rows[v])*t*t)
+		blocks += 1 + len(p.rows[v])
+	}
+	all := make([]float64, blocks*t*t) // at once, which takes a third of the time
+	for _, v := range p.order {
+		d, b := t*t, (1+len(p.rows[v]))*t*t
+		f.diag[v], f.below[v], all = all[:d:d], all[d:b:b], all[b:]
 	}
 	if p.size > 0 {
 		f.dense = mat.NewSymDense(p.size*t, nil)
@@ -235,19 +240,20 @@ func (f *factor) at(i, j int32) (b []float64, flip bool) {
 // factorize must be called once, after everything was added.
 func (f *factor) factorize() error {
 	t, n := f.t, f.t*f.t
+	var was []float64
 	for _, v := range f.order {
 		inv, logDet, ok := invert(f.diag[v], t)
 		if !ok {
 			return errSingular
 		}
 		f.logDet += logDet
-		was := f.below[v]
-		now := make([]float64, 0, len(was))
+		now := f.below[v]
+		was = append(was[:0], now...)
 		for r := range f.rows[v] {
-			now = append(now, product(was[r*n:r*n+n], inv, t)...)
+			productTo(now[r*n:r*n+n], was[r*n:r*n+n], inv, t)
 		}
 		f.spread(f.rows[v], now, was)
-		f.diag[v], f.below[v] = inv, now
+		f.diag[v] = inv
 	}
 	if f.dense != nil {
 		if !f.chol.Factorize(f.dense) {

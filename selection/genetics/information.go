@@ -3,6 +3,7 @@ package genetics
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -11,6 +12,8 @@ import (
 // and the matrices that a step of expectation maximisation would take.
 func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em [][]float64) {
 	e, t := f.e, f.t
+	var beside sync.WaitGroup
+	beside.Go(func() { info = f.information(s) })
 	z := s.f.invertBlocks()
 	// For each matrix V: count, and the sum of squares of what it is the variance of, plus the variance of their error.
 	sums := make([][]float64, len(s.v))
@@ -84,7 +87,7 @@ func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em
 			score = append(score, traceOf(d, u))
 		}
 	}
-	info = f.information(s)
+	beside.Wait()
 	if f.effect != nil && !f.done {
 		f.effect.step(e, s.x, z)
 	}
@@ -95,16 +98,17 @@ func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em
 func (f *fitting) residual(s *state, z *inverse) (d []float64, n float64) {
 	e, t := f.e, f.t
 	d = make([]float64, t*t)
+	fit, half, whole := make([]float64, t*t), make([]float64, t*t), make([]float64, t*t)
 	for i, of := range e.of {
 		w, p := e.weight[i], s.py[i*t:i*t+t]
-		fit := make([]float64, t*t)
+		clear(fit)
 		for _, a := range of {
 			for _, b := range of {
 				addTo(fit, 1, z.block(a, b))
 			}
 		}
 		addTo(d, -0.5, w)
-		addTo(d, 0.5, product(product(w, fit, t), w, t))
+		addTo(d, 0.5, productTo(whole, productTo(half, w, fit, t), w, t))
 		for k := range t {
 			for l := range t {
 				d[k*t+l] += 0.5 * p[k] * p[l]

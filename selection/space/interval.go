@@ -2,6 +2,7 @@ package space
 
 import (
 	"math"
+	"sync/atomic"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -82,7 +83,7 @@ func Spread(x, target Vector, cov Matrix) (a Matrix, u Vector) {
 // approximation, Imhof 1961, Biometrika 48:419. TestIntervalCoverage simulates.
 func Interval(x, target Vector, d float64, cov Matrix, df float64) (low, high float64) {
 	a, u := Spread(x, target, cov)
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
+	t := widening(df)
 	a = Scale(t*t, a)
 	a2 := Mul(a, a)
 	t1, t2, t3 := Trace(a), Trace(a2), Trace(Mul(a2, a))
@@ -108,18 +109,43 @@ func Interval(x, target Vector, d float64, cov Matrix, df float64) (low, high fl
 	return min(low, d), max(high, d, width)
 }
 
+// widening is Student's factor of an interval that rests on df; that of the last df is kept, as all plants of a season share one.
+func widening(df float64) float64 {
+	if last := lastWidening.Load(); last != nil && last[0] == df {
+		return last[1]
+	}
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
+	lastWidening.Store(&[2]float64{df, t})
+	return t
+}
+
+var lastWidening atomic.Pointer[[2]float64]
+
 // solve is the delta in [from, to] where the rising function f reaches p, or the end nearer to it.
+//
+// Source: false position, the Illinois way: Dowell and Jarratt 1971, BIT 11:168.
 func solve(f func(float64) float64, p, from, to float64) float64 {
-	if f(from) >= p {
+	a := f(from) - p
+	if a >= 0 {
 		return from
 	}
-	for range 32 {
-		m := (from + to) / 2
-		if f(m) < p {
-			from = m
-		} else {
-			to = m
+	b, side := f(to)-p, 0
+	for b > 0 && to-from > 1e-9 {
+		m := to - b*(to-from)/(b-a)
+		switch c := f(m) - p; {
+		case math.Abs(c) < 1e-9:
+			return m
+		case c < 0:
+			if from, a = m, c; side < 0 {
+				b /= 2
+			}
+			side = -1
+		default:
+			if to, b = m, c; side > 0 {
+				a /= 2
+			}
+			side = 1
 		}
 	}
-	return (from + to) / 2
+	return to
 }

@@ -223,10 +223,13 @@ func Readings(ctx context.Context, q sqlite.Querier, where string, args ...any) 
 	return readings(ctx, q, readingColumns, where, args)
 }
 
-// Colors is [Readings] without where in the photo and by which tag a reading was made, which takes most of the time.
+// Colors is [Readings] of known plants without where in the photo and by which tag a reading was made, which takes most of the time.
 func Colors(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Reading, error) {
-	return readings(ctx, q, strings.NewReplacer("r.outline", "NULL", "r.card_corners", "NULL", "r.radial", "''", "r.zones", "''",
-		"r.tag", "NULL", "r.correction", "NULL").Replace(readingColumns), where, args)
+	columns := strings.NewReplacer("r.outline", "NULL", "r.card_corners", "NULL", "r.radial", "''", "r.zones", "''",
+		"r.tag", "NULL", "r.correction", "NULL").Replace(readingColumns)
+	return InHalves(ctx, q, func(half string, middle int64) ([]Reading, error) {
+		return readings(ctx, q, columns, where+half, append(slices.Clone(args), middle))
+	})
 }
 
 func readings(ctx context.Context, q sqlite.Querier, columns, where string, args []any) ([]Reading, error) {
