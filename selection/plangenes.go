@@ -96,25 +96,33 @@ func (q *simPlant) color(effects []space.Vector) space.Vector {
 
 // away are the expected distances of each plant's own kind's offspring.
 func (p *planning) away(w *room) []float64 {
+	effects := []space.Vector{{}}
+	if p.genes != nil {
+		effects = p.genes.v.kindEffects
+	}
 	at := w.at[:0]
 	for i := range w.plants {
-		at = append(at, space.Lab(w.plants[i].value))
+		for _, e := range effects {
+			at = append(at, space.Lab(space.Plus(w.plants[i].value, e)))
+		}
 	}
+	away := p.distances(w, at)
 	if p.genes == nil {
-		return p.distances(w, at)
+		return away
 	}
-	out := make([]float64, len(w.plants))
 	k := p.genes.kinds(w)
 	for i := range w.plants {
 		q := &w.plants[i]
 		p.genes.v.sharesOf(k, q.chances, q.chances, true)
-		for e, d := range p.ofKinds(w, q.value, k) {
+		sum := 0.0
+		for e, d := range away[i*len(effects) : (i+1)*len(effects)] {
 			if k.share[e] > 1e-3 {
-				out[i] += k.share[e] * d
+				sum += k.share[e] * d
 			}
 		}
+		away[i] = sum // its kinds stand after it
 	}
-	return out
+	return away[:len(w.plants)]
 }
 
 // kinds is room for the shares of kinds.
@@ -131,13 +139,4 @@ func (p *planning) distances(w *room, at []cie.Lab) []float64 {
 	w.at, w.away = at, slices.Grow(w.away[:0], len(at))[:len(at)]
 	p.near.Of(w.away, at)
 	return w.away
-}
-
-// ofKinds are the distances of kinds around a colour.
-func (p *planning) ofKinds(w *room, m space.Vector, k *kinds) []float64 {
-	at := w.at[:0]
-	for _, e := range k.effects {
-		at = append(at, space.Lab(space.Plus(m, e)))
-	}
-	return p.distances(w, at)
 }

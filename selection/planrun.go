@@ -264,9 +264,7 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	}
 	s := &w.set
 	s.Coancestry, s.Mean, s.Limit, s.Most, s.Plants = co, mean, usualLimit, usualUses, keep
-	worth := mating.Worth(w.pairs)
-	slices.SortStableFunc(worth, mating.ByWorth)
-	s.Choose(worth, max(keep, usualCrosses))
+	s.Choose(mating.Worth(w.pairs), max(keep, usualCrosses))
 	out := w.crosses[:0]
 	for _, c := range s.Crosses {
 		out = append(out, c.Places)

@@ -79,20 +79,24 @@ const (
 	perCot     = 33.0
 )
 
-// curve is a function by its values and slopes at even points, joined by cubics.
-type curve [points][2]float64
+// curve is a function by a cubic from each of even points to the next.
+type curve [points][4]float64
 
 func (c *curve) at(x float64) float64 {
 	i := int(x)
-	t, p, q := x-float64(i), &c[i], &c[i+1]
-	d := q[0] - p[0]
-	return p[0] + t*(p[1]+t*(3*d-2*p[1]-q[1]+t*(p[1]+q[1]-2*d)))
+	t, p := x-float64(i), &c[i]
+	return p[0] + t*(p[1]+t*(p[2]+t*p[3]))
 }
 
-// slopes fills in slopes from values; those of the ends stay 0.
-func (c *curve) slopes() {
+// join fills in the cubics that have the values at the points, and slopes as these tell; those of the ends are 0.
+func (c *curve) join() {
 	for i := 2; i < points-2; i++ {
 		c[i][1] = (8*(c[i+1][0]-c[i-1][0]) - c[i+2][0] + c[i-2][0]) / 12
+	}
+	for i := range points - 1 {
+		p, q := &c[i], &c[i+1]
+		d := q[0] - p[0]
+		p[2], p[3] = 3*d-2*p[1]-q[1], p[1]+q[1]-2*d
 	}
 }
 
@@ -107,8 +111,8 @@ var theCurves = sync.OnceValue(func() *curves {
 		sin := 1 / math.Sqrt(1+cot*cot)
 		c.hue[i][0] = hueWeight(sin, cot*sin)
 	}
-	c.gain.slopes()
-	c.light.slopes()
-	c.hue.slopes()
+	c.gain.join()
+	c.light.join()
+	c.hue.join()
 	return c
 })

@@ -24,8 +24,16 @@ type Crossing struct {
 // ByMerit orders crosses, the best first.
 func ByMerit(a, b Crossing) int { return cmp.Compare(a.Merit, b.Merit) }
 
-// ByWorth orders crosses by merit and cost together, the best first.
-func ByWorth(a, b Crossing) int { return cmp.Compare(a.Merit+a.Cost, b.Merit+b.Cost) }
+// ByWorth orders crosses by merit and cost together, the best first; equal ones by merit, then by their places.
+func ByWorth(a, b Crossing) int {
+	switch x, y := a.Merit+a.Cost, b.Merit+b.Cost; {
+	case x < y:
+		return -1
+	case x > y:
+		return 1
+	}
+	return cmp.Or(cmp.Compare(a.Merit, b.Merit), slices.Compare(a.Places[:], b.Places[:]))
+}
 
 // notHalfway is the variance of what the mean of a cross's offspring lies off half way between their parents, as a share of the
 // square of what these differ by: few genes may make that, with dominance. Chosen by simulated programmes.
@@ -54,8 +62,8 @@ func WorthABed(all []Crossing) []Crossing {
 	return all[:n]
 }
 
-// Worth sorts out those of the crossings, in any order, that are worth a bed, best first: as [WorthABed] of all of them sorted. It
-// works in their place.
+// Worth sorts out those of the crossings, in any order, that are worth a bed: those of [WorthABed], by [ByWorth]. It works in their
+// place.
 func Worth(all []Crossing) []Crossing {
 	if len(all) == 0 {
 		return nil
@@ -74,7 +82,7 @@ func Worth(all []Crossing) []Crossing {
 		}
 	}
 	some := all[:n]
-	slices.SortStableFunc(some, ByMerit)
+	slices.SortFunc(some, ByWorth)
 	return some
 }
 
