@@ -33,7 +33,7 @@ type Options struct {
 	// Hold is for a line that is held true: all true plants are kept, Keep at most where it is given, and
 	// ranked by their own colours, since an off-type is told by what it looks like.
 	Hold  bool
-	Draws int    // Monte Carlo draws of the chance of belonging; 0: 2000
+	Draws int    // Monte Carlo draws of the chance of belonging, rounded up to a power of two, fewer of many plants; 0: 2000
 	Seed  uint64 // of those draws; the same seed gives the same answer
 	// Traits are must-haves and weights beside colour; the weighted ones are predicted by
 	// way of Pedigree, which holds the plants scored.
