@@ -97,8 +97,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 			return told{}, err
 		}
 		if o, share := v.otherwise(); o != nil {
-			q := &planning{seasons: p.seasons, runs: p.runs, target: t, near: p.near, noSelfs: p.noSelfs, hold: p.hold}
-			if q.begin(o, opt.Candidates) == nil {
+			if q := p.under(); q.begin(o, opt.Candidates) == nil {
 				p.other, p.otherShare = q, share
 			}
 		}
@@ -217,6 +216,11 @@ func (p *planning) begin(v *Values, ids []string) error {
 		}
 	}
 	return nil
+}
+
+// under is the same plan under other values, not begun: of the same candidates in their order, which the first crosses go by.
+func (p *planning) under() *planning {
+	return &planning{seasons: p.seasons, runs: p.runs, target: p.target, near: p.near, noSelfs: p.noSelfs, hold: p.hold, pairing: p.pairing}
 }
 
 // first are the crosses of the next season, by the candidates' places: those of [Pairs].

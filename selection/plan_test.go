@@ -165,6 +165,21 @@ func TestPlanChoosesAsPairs(t *testing.T) {
 	if err := p.begin(v, g.last); err != nil {
 		t.Fatal(err)
 	}
+	// Under other values, by which the plants are told apart in another way, the same places are the same plants.
+	other, err := Predict(g.plants, g.records, &ValueOptions{AddsUp: true, Components: &genetics.Components{
+		Additive: flat(space.Diag(space.Even(1))), Residual: flat(space.Diag(space.Even(30)))}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := p.under()
+	if err := q.begin(other, g.last); err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range p.pairing.candidates {
+		if id := q.pairing.candidates[i].id; id != c.id {
+			t.Errorf("place %d is %s, under other values %s", i, c.id, id)
+		}
+	}
 	var want, got []string
 	for i := range r.Chosen {
 		want = append(want, r.Chosen[i].Words())
