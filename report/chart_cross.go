@@ -8,13 +8,12 @@ import (
 // crossView is a cross with its drawing.
 type crossView struct {
 	Cross
-	Plane         plane
-	Half, Most    string // outlines that hold half, and 95 of 100, of the offspring
-	Mean          dot
-	Parents       []dot
-	Light         lightBar
-	Number        int
-	SeedW, MeanWd string
+	Plane      plane
+	Half, Most string // outlines that hold half, and 95 of 100, of the offspring
+	Mean       dot
+	Parents    []dot
+	Light      lightBar
+	Number     int
 }
 
 // lightBar is the lightness of the offspring on a line.

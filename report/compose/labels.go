@@ -58,7 +58,7 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 		heads = slices.DeleteFunc(heads, func(h book.Head) bool { return !slices.Contains(names, h.Name) })
 	} else {
 		heads = slices.DeleteFunc(heads, func(h book.Head) bool { return !h.Lost.IsZero() || !h.Harvested.IsZero() })
-		heads = newest(heads, func(h book.Head) string { return h.Season })
+		heads = Newest(heads, func(h book.Head) string { return h.Season })
 	}
 	for _, h := range heads {
 		crop, _ := crops.Of(h.Line)
@@ -72,8 +72,8 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 	return list, nil
 }
 
-// newest are those of the newest season among them.
-func newest[T any](list []T, season func(T) string) []T {
+// Newest are those of the newest season among them.
+func Newest[T any](list []T, season func(T) string) []T {
 	last := ""
 	for _, v := range list {
 		if s := season(v); last == "" || selection.CompareIDs(s, last) > 0 {
@@ -113,7 +113,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	if len(args) > 0 {
 		packets = slices.DeleteFunc(packets, func(p book.Packet) bool { return !slices.Contains(names, p.Name) })
 	} else {
-		packets = newest(packets, func(p book.Packet) string { return p.Season })
+		packets = Newest(packets, func(p book.Packet) string { return p.Season })
 	}
 	var parents []string
 	for _, p := range packets {

@@ -225,7 +225,7 @@ func (q *request) undo() error {
 	if err != nil || id <= 0 {
 		return wrongf("Say what is to be taken back.")
 	}
-	c, err := q.b.UndoOnly(q.ctx(), id)
+	c, err := q.b.Undo(q.ctx(), id)
 	switch {
 	case errors.Is(err, book.ErrChangedSince):
 		return &wrongError{http.StatusConflict, "Not taken back: something else was entered since, perhaps on another device. See the history."}

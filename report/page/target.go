@@ -16,6 +16,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/cie"
+	"hueward/report/compose"
 	"hueward/report/page/plane"
 	"hueward/report/page/refill"
 	"hueward/report/words"
@@ -190,13 +191,7 @@ func (q *request) wished(light float64) (wish, error) {
 func (q *request) dots(line, season string, aim cie.Lab, light float64) []dot {
 	readings := query(q, func(ctx context.Context) ([]book.Reading, error) { return q.b.Readings(ctx, line, season) })
 	if season == "" { // the newest that has any
-		last := ""
-		for _, r := range readings {
-			if last == "" || selection.CompareIDs(r.Season, last) > 0 {
-				last = r.Season
-			}
-		}
-		readings = slices.DeleteFunc(readings, func(r book.Reading) bool { return r.Season != last })
+		readings = compose.Newest(readings, func(r book.Reading) string { return r.Season })
 	}
 	sum := map[string]*[4]float64{}
 	var ids []string

@@ -165,16 +165,9 @@ func newestChange(q sqlite.Querier) (*Change, error) {
 }
 
 // Undo takes back the newest change that still stands and is not itself an undoing, and returns it. It is
-// ErrNothingToUndo when there is none, and an error that changes nothing when something entered since rests on it.
-func (b *Book) Undo(ctx context.Context) (*Change, error) { return b.undo(ctx, 0) }
-
-// UndoOnly is Undo, of that change alone: it is an ErrChangedSince, and changes
-// nothing, where another was made after it, or it was taken back.
-func (b *Book) UndoOnly(ctx context.Context, change int64) (*Change, error) {
-	return b.undo(ctx, change)
-}
-
-func (b *Book) undo(ctx context.Context, only int64) (c *Change, err error) {
+// ErrNothingToUndo when there is none, and an error that changes nothing when something entered since rests on it. With
+// only, not 0, it is an ErrChangedSince where that is another change: one was made after it, or it was taken back.
+func (b *Book) Undo(ctx context.Context, only int64) (c *Change, err error) {
 	err = b.write(ctx, func(t *record.Tx) {
 		if c, err = newestChange(t); err == nil && only != 0 && c.ID != only {
 			err = fmt.Errorf("%w: the newest change is now %q", ErrChangedSince, c.What)

@@ -57,7 +57,7 @@ func TestUndo(t *testing.T) {
 		if cmp.Equal(before, booktest.Rows(t, b)) {
 			t.Fatalf("%s changed nothing", c.name)
 		}
-		got, err := b.Undo(ctx)
+		got, err := b.Undo(ctx, 0)
 		if err != nil {
 			t.Fatalf("undo %s: %v", c.name, err)
 		}
@@ -78,7 +78,7 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	b := booktest.New(t)
-	if _, err := b.Undo(ctx); !errors.Is(err, ErrNothingToUndo) {
+	if _, err := b.Undo(ctx, 0); !errors.Is(err, ErrNothingToUndo) {
 		t.Errorf("undo in a new book: %v, want ErrNothingToUndo", err)
 	}
 	must.OK(t, b.AddPlant(ctx, Plant{ID: "M-1", Line: "marigold", Season: "2026"}))
@@ -87,7 +87,7 @@ func TestUndoWhatOthersRestOn(t *testing.T) {
 		measured_at)
 		VALUES (1, 1, 'meter', 0, 'ok', 50, 1, 2, 0, 0, '2026-08-01T00:00:00Z')`))(t)
 	before := booktest.Rows(t, b)
-	if _, err := b.Undo(ctx); err == nil {
+	if _, err := b.Undo(ctx, 0); err == nil {
 		t.Error("a plant with a reading was undone")
 	}
 	booktest.Same(t, "after a refused undo", before, booktest.Rows(t, b))

@@ -43,7 +43,7 @@ func ExampleCreate() {
 	for _, p := range plants {
 		fmt.Println(p.ID, p.Status, p.Photos)
 	}
-	undone, err := b.Undo(ctx)
+	undone, err := b.Undo(ctx, 0)
 	if err != nil {
 		log.Fatal(err)
 	}

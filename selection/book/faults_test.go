@@ -20,11 +20,11 @@ func TestUndoOnly(t *testing.T) {
 	}
 	h := must.Have(b.History(ctx, 2))(t)
 	before := booktest.Rows(t, b)
-	if _, err := b.UndoOnly(ctx, h[1].ID); !errors.Is(err, ErrChangedSince) {
+	if _, err := b.Undo(ctx, h[1].ID); !errors.Is(err, ErrChangedSince) {
 		t.Errorf("undo of an older change: %v, want ErrChangedSince", err)
 	}
 	booktest.Same(t, "changed all the same", before, booktest.Rows(t, b))
-	if c, err := b.UndoOnly(ctx, h[0].ID); err != nil || c.ID != h[0].ID {
+	if c, err := b.Undo(ctx, h[0].ID); err != nil || c.ID != h[0].ID {
 		t.Errorf("undo of the newest: %+v, %v", c, err)
 	}
 	if p, err := b.Plant(ctx, "M-1"); err != nil || p.Note != "first" {

@@ -41,7 +41,7 @@ func TestDamagedTexts(t *testing.T) {
 		if c, older, err := b.ToUndo(ctx); err != nil || older || c.What != "note on M-1" {
 			t.Errorf("to undo: %+v, %v, %v", c, older, err)
 		}
-		if _, err := b.Undo(ctx); err != nil {
+		if _, err := b.Undo(ctx, 0); err != nil {
 			t.Error(err)
 		}
 	}
@@ -155,7 +155,7 @@ func FuzzBookFile(f *testing.F) {
 			func() error { _, err := b.History(t.Context(), 0); return err },
 			func() error { _, err := safety.Check(t.Context(), b, nil); return err },
 			func() error { return b.SetNote(t.Context(), "M-1", "x") },
-			func() error { _, err := b.Undo(t.Context()); return err },
+			func() error { _, err := b.Undo(t.Context(), 0); return err },
 		} {
 			oneLine(read())
 		}
@@ -182,7 +182,7 @@ func FuzzUndo(f *testing.F) {
 			return // not text that a book can hold
 		}
 		rows := booktest.Rows(t, b)
-		if _, err := b.Undo(t.Context()); err != nil {
+		if _, err := b.Undo(t.Context(), 0); err != nil {
 			if strings.Contains(err.Error(), "\n") {
 				t.Errorf("%q has several lines", err)
 			}

@@ -48,7 +48,7 @@ func TestMend(t *testing.T) {
 				t.Error("not as it should be")
 			}
 			after := booktest.Rows(t, b)
-			must.Have(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx, 0))(t)
 			booktest.Same(t, "taken back", before, booktest.Rows(t, b))
 			must.Have(b.Redo(ctx))(t)
 			booktest.Same(t, "brought back", after, booktest.Rows(t, b))

@@ -83,13 +83,13 @@ func TestMergePlants(t *testing.T) {
 		t.Errorf("the first head of a new M-1: %v, %v; want M-1-5", heads, err)
 	}
 	for range 2 {
-		must.Have(b.Undo(ctx))(t)
+		must.Have(b.Undo(ctx, 0))(t)
 	}
 	if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 		t.Errorf("found %v, %v", found, err)
 	}
 	for range 2 {
-		must.Have(b.Undo(ctx))(t)
+		must.Have(b.Undo(ctx, 0))(t)
 		if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 			t.Fatalf("taken back (-before +now):\n%s", d)
 		}
@@ -213,7 +213,7 @@ func TestMergeClones(t *testing.T) {
 			if found, err := b.Integrity(ctx); err != nil || len(found) > 0 {
 				t.Errorf("found %v, %v", found, err)
 			}
-			must.Have(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx, 0))(t)
 			booktest.Same(t, "taken back", before, booktest.Rows(t, b))
 		})
 	}

@@ -64,7 +64,7 @@ func TestUndoRedo(t *testing.T) {
 			must.OK(t, do(b.OneCommand()))
 			after := booktest.Rows(t, b)
 			for range 2 {
-				c := must.Have(b.Undo(ctx))(t)
+				c := must.Have(b.Undo(ctx, 0))(t)
 				if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 					t.Errorf("%q taken back (-before +now):\n%s", c.What, d)
 				}
@@ -91,7 +91,7 @@ func TestRedoAfterAnother(t *testing.T) {
 	for _, note := range []string{"first", "second"} {
 		must.OK(t, b.SetNote(ctx, "M-1", note))
 		if note == "first" {
-			must.Have(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx, 0))(t)
 		}
 	}
 	if _, err := b.Redo(ctx); !errors.Is(err, ErrNothingToRedo) {
@@ -99,7 +99,7 @@ func TestRedoAfterAnother(t *testing.T) {
 	}
 	// A photo that was taken back and is measured again is taken over from its file.
 	r := booktest.Record(t, b, "M-1", "a.jpg", "a")
-	must.Have(b.Undo(ctx))(t)
+	must.Have(b.Undo(ctx, 0))(t)
 	if _, err := os.Stat(b.PhotoFile(r.Photo)); err != nil {
 		t.Errorf("the photo's file went with it: %v", err)
 	}

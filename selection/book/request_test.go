@@ -66,7 +66,7 @@ func TestOnce(t *testing.T) {
 		t.Errorf("ids taken: %v, %v", ids, err)
 	}
 	// What was taken back stays so when the request comes once more.
-	must.Have(b.Undo(ctx))(t)
+	must.Have(b.Undo(ctx, 0))(t)
 	if err := b.Once(Request{ID: "a", Sum: "N-2"}).AddPlant(ctx, Plant{ID: "N-2", Line: "marigold", Season: "2026"}); !errors.Is(err,
 		ErrRepeated) {
 		t.Errorf("after undo: %v", err)

@@ -126,7 +126,7 @@ func TestSeasonRecords(t *testing.T) {
 			}
 			inOrder(t, b)
 			if historyLen(t, b) > changes && rapid.IntRange(0, 3).Draw(t, "undo") == 0 {
-				must.Have(b.Undo(ctx))(t)
+				must.Have(b.Undo(ctx, 0))(t)
 				if d := cmp.Diff(before, booktest.Rows(t, b)); d != "" {
 					t.Fatalf("undone (-before +after):\n%s", d)
 				}

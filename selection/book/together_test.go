@@ -38,7 +38,7 @@ func TestTogether(t *testing.T) {
 				t.Error(err)
 			}
 		}
-		must.Have(b.Undo(ctx))(t)
+		must.Have(b.Undo(ctx, 0))(t)
 		booktest.Same(t, "undone as one", before, booktest.Rows(t, b))
 	})
 	wrong := errors.New("wrong")

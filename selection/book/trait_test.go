@@ -63,6 +63,6 @@ func TestScores(t *testing.T) {
 	if got, _ := b.Scores(ctx, "M-1"); len(got) != 1 {
 		t.Errorf("after a failed change: %v, want the score as it was", got)
 	}
-	must.Have(b.Undo(ctx))(t)
+	must.Have(b.Undo(ctx, 0))(t)
 	booktest.Same(t, "after undo", before, booktest.Rows(t, b))
 }

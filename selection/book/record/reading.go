@@ -91,7 +91,11 @@ func CheckReading(r *colorimg.Reading) error {
 	default:
 		return fmt.Errorf("a reading of status %q; want ok, check or refused", r.Status)
 	}
-	for _, v := range append([]float64{r.SE.Precision, r.SE.Trueness}, tripleOf(r.SELab)...) {
+	errs := []float64{r.SE.Precision, r.SE.Trueness}
+	if r.SELab != nil {
+		errs = append(errs, r.SELab[:]...)
+	}
+	for _, v := range errs {
 		if !(v >= 0 && v <= selection.MaxError) {
 			return fmt.Errorf("a reading with a standard error of %v Delta E; want 0 to %v", v, selection.MaxError)
 		}
@@ -100,13 +104,6 @@ func CheckReading(r *colorimg.Reading) error {
 		return fmt.Errorf("a reading that is not made of ordinary numbers: %w", err)
 	}
 	return nil
-}
-
-func tripleOf(t *colorimg.Triple) []float64 {
-	if t == nil {
-		return nil
-	}
-	return t[:]
 }
 
 // Stored is r without what the photo's row keeps, and without a refused

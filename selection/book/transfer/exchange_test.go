@@ -100,7 +100,7 @@ func TestRoundTrip(t *testing.T) {
 	booktest.Same(t, "imported again", want, booktest.Contents(t, c))
 
 	start = time.Now()
-	change := must.Have(c.Undo(ctx))(t)
+	change := must.Have(c.Undo(ctx, 0))(t)
 	t.Logf("undone in %v", time.Since(start))
 	if !strings.HasPrefix(change.What, "imported ") || change.Rows < rows {
 		t.Errorf("undone: %q of %d rows, want an import of %d or more", change.What, change.Rows, rows)

@@ -244,7 +244,7 @@ func TestImportMalformed(t *testing.T) {
 		var wrong *ImportError
 		if !errors.As(err, &wrong) {
 			t.Errorf("%s: error %v, want an *ImportError", what, err)
-			must.Have(b.Undo(ctx))(t)
+			must.Have(b.Undo(ctx, 0))(t)
 			continue
 		}
 		for _, p := range wrong.Problems {

@@ -166,7 +166,7 @@ func TestImportAgain(t *testing.T) {
 				t.Errorf("%d added, %d changed; want %d, %d", f.Added, f.Updated, c.added, c.changed)
 			}
 			if !cmp.Equal(before, booktest.Contents(t, b)) {
-				must.Have(b.Undo(context.Background()))(t)
+				must.Have(b.Undo(context.Background(), 0))(t)
 			} else if c.added+c.changed > 0 {
 				t.Error("nothing was changed")
 			}
@@ -253,7 +253,7 @@ func TestImportDryRun(t *testing.T) {
 		t.Errorf("a dry run says %+v", got)
 	}
 	booktest.Same(t, "a dry run changed the book", before, booktest.Contents(t, b))
-	if _, err := b.Undo(context.Background()); !errors.Is(err, book.ErrNothingToUndo) {
+	if _, err := b.Undo(context.Background(), 0); !errors.Is(err, book.ErrNothingToUndo) {
 		t.Errorf("undo after a dry run: %v", err)
 	}
 }
@@ -290,7 +290,7 @@ func TestImportPhotos(t *testing.T) {
 	checkFiles(t, c, 2)
 	booktest.Same(t, "exported, then imported", booktest.Contents(t, b), booktest.Contents(t, c))
 	// Undone, the copies stay, and are taken over the next time.
-	must.Have(c.Undo(ctx))(t)
+	must.Have(c.Undo(ctx, 0))(t)
 	os.RemoveAll(filepath.Join(dir, "photos"))
 	if got, err = Import(ctx, c, csvFiles(t, dir), nil); err != nil || got.WithoutFile != 0 {
 		t.Fatalf("import again: %+v, %v", got, err)
@@ -340,7 +340,7 @@ func TestImportPhotoOfAnotherPlant(t *testing.T) {
 	if err != nil || len(ps) != 2 || got.Tables[0].Updated != 1 {
 		t.Errorf("M-2 has %d photos, %v; want both", len(ps), err)
 	}
-	must.Have(b.Undo(context.Background()))(t)
+	must.Have(b.Undo(context.Background(), 0))(t)
 	booktest.Same(t, "undone", before, booktest.Contents(t, b))
 }
 

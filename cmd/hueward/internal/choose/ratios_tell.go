@@ -161,11 +161,7 @@ func addsWords(f *family, d *classes.Dominance) string {
 func (f *family) json() terminal.Item {
 	kinds, ratios := []terminal.Item{}, []terminal.Item{}
 	for _, c := range f.classes {
-		var lab *[3]float64
-		if c.mean != nil {
-			lab = &[3]float64{c.mean.L, c.mean.A, c.mean.B}
-		}
-		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share", c.name, lab, c.share, c.plants, c.doubt,
+		kinds = append(kinds, terminal.Of("name,lab,share,plants,in_doubt,grow,expected_share", c.name, c.mean, c.share, c.plants, c.doubt,
 			terminal.Known(c.grow > 0, c.grow), terminal.Known(f.genes, c.expect)))
 	}
 	for _, r := range f.results {

@@ -205,13 +205,11 @@ func (a *app) showTargets(ctx context.Context, b *book.Book, name string, o *tar
 			continue
 		}
 		lab, both := t.Lab, cie.Name(t.Lab)
-		var second *[3]float64
 		if s := t.Second; s != nil {
-			second = &[3]float64{s.L, s.A, s.B}
 			both += ", with " + cie.Name(*s)
 		}
-		i := l.Add(n.Name, t.Aim, terminal.Of("lab,within,source,measured", [3]float64{lab.L, lab.A, lab.B}, t.Within, t.Source, t.Measured),
-			lab.Hex(), cie.Name(lab), t.SetAt.Format(time.RFC3339), n.Plants, second)
+		i := l.Add(n.Name, t.Aim, terminal.Of("lab,within,source,measured", lab, t.Within, t.Source, t.Measured),
+			lab.Hex(), cie.Name(lab), t.SetAt.Format(time.RFC3339), n.Plants, t.Second)
 		i.Also("for", t.Aim, "L", words.Fixed(lab.L, 2), "a", words.Fixed(lab.A, 2), "b", words.Fixed(lab.B, 2), "L*", words.Fixed(lab.L, 1),
 			"a*", words.Fixed(lab.A, 1), "b*", words.Fixed(lab.B, 1), "names", both, "within", t.Within, "source", t.Source)
 		if s := t.Second; s != nil {

@@ -50,7 +50,7 @@ func (a *app) undo(ctx context.Context, b *book.Book, yes bool) error {
 			return errors.Join(err, errors.New("nothing was taken back"))
 		}
 	}
-	if c, err = b.UndoOnly(ctx, c.ID); err != nil { // what was said, and nothing that came meanwhile
+	if c, err = b.Undo(ctx, c.ID); err != nil { // what was said, and nothing that came meanwhile
 		return err
 	}
 	return a.Tell(nil, "undone: %s\n", c.What)
