@@ -50,7 +50,7 @@ func TestFlagCardClipped(t *testing.T) {
 func TestRefuseOverBright(t *testing.T) {
 	t.Parallel()
 	for _, petal := range []cie.Lab{{L: 66, A: 37, B: 60}, {L: 83, A: 3, B: 66}, {L: 92, A: -1, B: 4}} {
-		s := usual(6)
+		s := small(6)
 		s.Petal, s.EV = petal, 0.4
 		im, truth := render.Draw(s)
 		r, err := colorimg.Measure(context.Background(), write(t, "x.jpg", jpegOf(t, im, photo.Info{})), nil)
