@@ -25,7 +25,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 			Lab: t.Lab, Within: r.Ranking.Target.Within, Name: cie.Name(t.Lab), Hex: t.Lab.Hex(), Source: SourceWords(t.Source),
 		},
 		ByOffspring: r.Ranking.ByValue,
-		Sure:        sureOf(r.Ranking),
+		Sure:        SureWords(r.Ranking),
 		Assumed:     append([]string{}, r.Ranking.Assumed...),
 		Warnings:    r.Ranking.Warnings,
 		LeftOut:     r.Ranking.LeftOut,
@@ -112,8 +112,8 @@ func SourceWords(source string) string {
 	return source
 }
 
-// sureOf says how sure the choice of the kept is as a whole.
-func sureOf(r *selection.Ranking) string {
+// SureWords says how sure the choice of the kept is as a whole.
+func SureWords(r *selection.Ranking) string {
 	if r.Held {
 		return ""
 	}

@@ -1,4 +1,6 @@
-package compose
+package report_test
+
+// Tests of compose are here, in one program with those of the report that it fills in: to link another takes longer.
 
 import (
 	"bytes"
@@ -14,6 +16,7 @@ import (
 
 	"hueward/colorimg/cie"
 	"hueward/report"
+	. "hueward/report/compose"
 	"hueward/report/print"
 	"hueward/selection"
 	"hueward/selection/book"
@@ -152,7 +155,7 @@ func TestSure(t *testing.T) {
 			"between would tell.": {
 			plant(selection.Keep, 0.6), plant(selection.Pass, 0.2), plant(selection.Reserve, 0.2)},
 	} {
-		if got := sureOf(&selection.Ranking{Plants: plants}); got != want {
+		if got := SureWords(&selection.Ranking{Plants: plants}); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
@@ -284,14 +287,3 @@ func TestSourceWords(t *testing.T) {
 		t.Errorf("Compared: %q, %q", got, Compared(cie.OnTarget))
 	}
 }
-
-// check ends the test where what it rests on went wrong.
-func check(t testing.TB, err error) {
-	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
-// only is the error of a call whose answer does not matter.
-func only(_ any, err error) error { return err }

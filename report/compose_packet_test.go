@@ -1,9 +1,10 @@
-package compose
+package report_test
 
 import (
 	"testing"
 
 	"hueward/colorimg/cie"
+	. "hueward/report/compose"
 	"hueward/selection/book"
 	"hueward/selection/garden"
 )

@@ -1,4 +1,4 @@
-package intake
+package garden_test
 
 import (
 	"errors"
@@ -11,6 +11,7 @@ import (
 	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/book/naming"
+	. "hueward/selection/intake"
 )
 
 // A tag misread makes no plant, a check letter may be left out, and every new plant is

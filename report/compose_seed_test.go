@@ -1,10 +1,11 @@
-package compose
+package report_test
 
 import (
 	"strings"
 	"testing"
 	"time"
 
+	. "hueward/report/compose"
 	"hueward/selection/book"
 	"hueward/selection/book/booktest"
 )

@@ -1,4 +1,6 @@
-package intake
+package garden_test
+
+// Tests of intake are here, in one program with those of the garden that it sorts photos into: to link another takes longer.
 
 import (
 	"context"
@@ -14,6 +16,7 @@ import (
 	"hueward/colorimg/must"
 	"hueward/selection/book"
 	"hueward/selection/garden"
+	. "hueward/selection/intake"
 )
 
 var now = time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC)
