@@ -75,7 +75,7 @@ func TestInBrowser(t *testing.T) {
 		t.Fatalf("a page that logs one line: heard %q", got)
 	}
 	long := garden(9, 2)
-	long.Title = "Ringelblumenzüchtungsversuchsgarten " + strings.Repeat("x", 60)
+	long.Line = "Ringelblumenzüchtungsversuchsgarten " + strings.Repeat("x", 60)
 	long.Plants[0].ID = strings.Repeat("plant", 12)
 	long.Plants[1].Hex, long.Plants[2].Name = "", strings.Repeat("colour", 20)
 	long.Refused[0].File = strings.Repeat("IMG", 40) + ".jpg"

@@ -28,12 +28,10 @@ const (
 
 // Season is all that a report shows. Strings are plain text; an empty one, like a nil slice, leaves its place out.
 type Season struct {
-	Title  string    // large, on top; empty: the line's name
 	Line   string    // "buff apricot"
 	Season string    // "2026"
 	Aim    string    // Move or Hold; empty: Move
 	Made   time.Time // when the report was made
-	Note   string    // the grower's own words on the season
 
 	Target     Target
 	Plants     []Plant                // in the order of their rank
@@ -48,13 +46,11 @@ type Season struct {
 	Past        *Past         // the seasons so far; nil: left out
 	Inheritance []Inheritance // of L*, a*, b*; nil: not estimated
 
-	Confidence    float64        // of all intervals, 0 to 1; 0: 0.95
 	Repeatability *Repeatability // nil: not known
 	Trueness      float64        // typical trueness error of one reading, Delta E 2000; 0: not shown
 	Sure          string         // how sure the ranking is as a whole, in a sentence
 	Assumed       []string       // what was assumed and not measured, a sentence each
 	Warnings      []string       // doubts about the whole season, a sentence each
-	Cautions      []string       // nil: the usual cautions, see UsualCautions
 
 	Version string // of the program, for the last line
 }
@@ -145,6 +141,5 @@ type Refused struct {
 // Repeatability is how much of the differences between photos is differences between plants.
 type Repeatability struct {
 	Value   float64 // 0 to 1
-	Within  float64 // usual scatter between photos of one plant, Delta E 2000; 0: not shown
 	Assumed bool    // true: taken as a starting value, the photos being too few
 }

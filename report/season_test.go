@@ -35,9 +35,8 @@ func hexOf(c cie.Lab) string {
 func garden(n, photos int) *Season {
 	rnd := rand.New(rand.NewPCG(7, uint64(n)))
 	s := &Season{
-		Title: "Marigolds toward buff apricot", Line: "buff apricot", Season: "2026", Aim: Move,
+		Line: "buff apricot", Season: "2026", Aim: Move,
 		Made: time.Date(2026, 9, 12, 18, 30, 0, 0, time.UTC),
-		Note: "A cool June; the first blooms opened a week late.",
 		Target: Target{Lab: buff, Within: 4, Name: "moderate orange yellow", Hex: hexOf(buff),
 			Source: "given as L* a* b*"},
 		Unmeasured: []selection.Unmeasured{{ID: "M25", Why: "no photo this season"},
@@ -46,7 +45,7 @@ func garden(n, photos int) *Season {
 			{"photos/2026/M26/M26_1.jpg", "M26", "no grey card found", "give --card x,y,w,h or photograph it again"},
 			{"photos/2026/M11/M11_4.jpg", "M11", "the card is too bright to read", "take a darker photo, or move out of the sun"},
 		},
-		Repeatability: &Repeatability{Value: 0.91, Within: 1.3},
+		Repeatability: &Repeatability{Value: 0.91},
 		Trueness:      2.5,
 		Sure: "The first three places are clear; from the fourth to the eighth, plants are close and their order may change with " +
 			"more photos.",

@@ -15,7 +15,6 @@ type view struct {
 	Style             template.CSS
 	Heading           string
 	Held              bool
-	Percent           string // of the intervals
 	Kept, Reserved    []Plant
 	Dropped           int
 	Weighed           bool     // other traits count
@@ -81,11 +80,8 @@ type flagGroup struct {
 type flagFile struct{ File, Plant string }
 
 func newView(s *Season) (*view, error) {
-	v := &view{Season: s, Style: template.CSS(style), Heading: cmp.Or(s.Title, s.Line, "The season’s plants"), Held: s.Aim == Hold,
-		Cautions: s.Cautions, Percent: percent(cmp.Or(s.Confidence, 0.95))}
-	if v.Cautions == nil {
-		v.Cautions = UsualCautions()
-	}
+	v := &view{Season: s, Style: template.CSS(style), Heading: cmp.Or(s.Line, "The season’s plants"), Held: s.Aim == Hold,
+		Cautions: usualCautions}
 	far := 0.0 // the end of the bars' scale
 	for _, p := range s.Plants {
 		switch p.Advice {
@@ -255,13 +251,11 @@ func flagGroups(albums []album) []flagGroup {
 	return out
 }
 
-// UsualCautions are the short cautions of a report that has none of its own.
-func UsualCautions() []string {
-	return []string{
-		"Some sap and pollen irritate skin and airways: wear gloves, and a mask if you react to pollen.",
-		"Before handling sprayed flowers, follow what the spray’s label says.",
-		"Seed or cuttings of a protected variety may not be sold or shared without its owner’s leave. Plant breeders’ rights differ by " +
-			"country: check yours.",
-		"Local rules on moving seed and plants come before any plan made here.",
-	}
+// usualCautions are the short cautions at a report's end.
+var usualCautions = []string{
+	"Some sap and pollen irritate skin and airways: wear gloves, and a mask if you react to pollen.",
+	"Before handling sprayed flowers, follow what the spray’s label says.",
+	"Seed or cuttings of a protected variety may not be sold or shared without its owner’s leave. Plant breeders’ rights differ by " +
+		"country: check yours.",
+	"Local rules on moving seed and plants come before any plan made here.",
 }

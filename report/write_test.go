@@ -139,7 +139,6 @@ func fill(v reflect.Value, text string) {
 
 func hostile() *Season {
 	s := garden(12, 1)
-	s.Cautions = UsualCautions()
 	fill(reflect.ValueOf(s).Elem(), evil)
 	s.Aim = Move
 	for i := range s.Plants {
