@@ -42,7 +42,7 @@ type PlanOptions struct {
 	Candidates []string // plants that can be parents now; none: an error
 	Choices    []Choice // none: 30, 60 and 120 plants with 4, 6 and 10 kept
 	Seasons    int      // to look ahead; 0: 8
-	Runs       int      // of the simulation; 0: 300
+	Runs       int      // of the simulation; 0: 200
 	Seed       uint64   // the same seed gives the same answer
 	NoSelfs    bool
 	// Hold is for a line that is held: of the plants within the tolerance, those kept are taken as they
@@ -86,7 +86,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 			return nil, fmt.Errorf("grow %d plants and keep 1: one plant alone sets no seed without selfs; keep at least 2", c.Grow)
 		}
 	}
-	p := &planning{seasons: cmp.Or(max(opt.Seasons, 0), 8), runs: cmp.Or(max(opt.Runs, 0), 300), target: t, near: cie.NearnessTo(t.Lab),
+	p := &planning{seasons: cmp.Or(max(opt.Seasons, 0), 8), runs: cmp.Or(max(opt.Runs, 0), 200), target: t, near: cie.NearnessTo(t.Lab),
 		noSelfs: opt.NoSelfs, hold: opt.Hold}
 	type told struct {
 		Courses []Course
@@ -252,7 +252,8 @@ func (p *planning) course(c Choice, seed uint64) Course {
 		if p.other != nil && float64(r) < math.Round(p.otherShare*float64(p.runs)) {
 			of = p.other
 		}
-		results[r] = of.run(c, first, rand.New(rand.NewPCG(seed, uint64(r))))
+		results[r] = of.run(c, first, rand.New(rand.NewPCG(seed, uint64(r))),
+			&mirrored{rand.New(rand.NewPCG(^seed, uint64(r/2))), float64(1 - 2*(r%2))})
 	})
 	n := float64(p.runs)
 	for _, r := range results {
@@ -274,6 +275,18 @@ func (p *planning) course(c Choice, seed uint64) Course {
 	}
 	return out
 }
+
+// mirrored are random numbers, or those that lie opposite them: two runs that begin so, one too low where the other is too high, tell
+// about as much as three that do not.
+//
+// Source: Hammersley and Morton 1956, Proc. Camb. Phil. Soc. 52:449, antithetic variates.
+type mirrored struct {
+	*rand.Rand
+	sign float64 // 1, or -1: the opposite
+}
+
+func (m *mirrored) normal() float64  { return m.sign * m.NormFloat64() }
+func (m *mirrored) uniform() float64 { return 0.5 + m.sign*(m.Float64()-0.5) }
 
 // UsualChoices are looked at where nobody asks for others: few, some and many plants; of a held
 // line from few parents to as many as hold it, see [genetics.ParentsToHold].

@@ -20,11 +20,11 @@ type planGenes struct {
 
 // begin draws the candidates' genotypes, with their values as they must be to add up to the colours that were seen (own.go), and
 // the true effects of the strong genes, with what these move all values by (unsure.go).
-func (g *planGenes) begin(plants []simPlant, rnd *rand.Rand) (effects []space.Vector) {
+func (g *planGenes) begin(plants []simPlant, start *mirrored) (effects []space.Vector) {
 	effects = slices.Clone(g.m.Effects)
 	z := make([]float64, len(g.v.geneDoubts))
 	for d, doubt := range g.v.geneDoubts {
-		z[d] = rnd.NormFloat64()
+		z[d] = start.normal()
 		for k := range effects {
 			effects[k] = space.Plus(effects[k], space.Times(z[d], doubt[k]))
 		}
@@ -32,7 +32,7 @@ func (g *planGenes) begin(plants []simPlant, rnd *rand.Rand) (effects []space.Ve
 	for i := range plants {
 		q := &plants[i]
 		q.chances = g.chances[i]
-		q.genotype = drawn(g.chances[i], rnd)
+		q.genotype = drawn(g.chances[i], start.uniform())
 		for d, move := range g.v.geneMoves {
 			q.truth = space.Plus(q.truth, space.Times(z[d], space.Vector(move[3*g.at[i]:3*g.at[i]+3])))
 		}
@@ -44,8 +44,8 @@ func (g *planGenes) begin(plants []simPlant, rnd *rand.Rand) (effects []space.Ve
 	return effects
 }
 
-func drawn(chances []float64, rnd *rand.Rand) int {
-	u := rnd.Float64()
+// drawn is the genotype at u, from 0 to 1.
+func drawn(chances []float64, u float64) int {
 	for g, p := range chances {
 		if u -= p; u < 0 {
 			return g
@@ -60,7 +60,7 @@ func (g *planGenes) cross(q, a, b *simPlant, rnd *rand.Rand) {
 	n := len(a.chances)
 	room[0][a.genotype], room[1][b.genotype] = 1, 1
 	g.m.CrossTo(room[2][:n], room[0][:n], room[1][:n])
-	q.genotype = drawn(room[2][:n], rnd)
+	q.genotype = drawn(room[2][:n], rnd.Float64())
 	g.m.CrossTo(q.chances, a.chances, b.chances)
 }
 

@@ -62,8 +62,8 @@ func byDistance(a, b ranked) int {
 	return a.n - b.n
 }
 
-// run follows one course; first are the crosses of its first season.
-func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
+// run follows one course; first are the crosses of its first season, and start draws what is true of the candidates.
+func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *mirrored) *simulated {
 	w, ok := p.rooms.Get().(*room)
 	if !ok {
 		w = &room{}
@@ -73,10 +73,10 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 	z := func() space.Vector { return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
 	n := len(p.values)
 	width := math.Sqrt(math.Log1p(p.scaleCV * p.scaleCV))
-	size := math.Exp((width*rnd.NormFloat64() - width*width/2) / 2) // of the true additive standard deviation
+	size := math.Exp((width*start.normal() - width*width/2) / 2) // of the true additive standard deviation
 	e := mat.NewVecDense(3*n, nil)
 	for i := range 3 * n {
-		e.SetVec(i, rnd.NormFloat64())
+		e.SetVec(i, start.normal())
 	}
 	e.MulVec(p.errors, e)
 	w.plants = w.plants[:0]
@@ -87,7 +87,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand) *simulated {
 	}
 	var effects []space.Vector // of the strong genes
 	if p.genes != nil {
-		effects = p.genes.begin(w.plants, rnd)
+		effects = p.genes.begin(w.plants, start)
 	}
 	co := p.coancestry // of the plants that the season's parents are chosen from
 	for s := range p.seasons {
