@@ -78,7 +78,10 @@ func Mul(x, y Matrix) (p Matrix) {
 }
 
 // Apply is x·v.
-func Apply(x Matrix, v Vector) Vector { return Vector{Dot(x[0], v), Dot(x[1], v), Dot(x[2], v)} }
+func Apply(x Matrix, v Vector) Vector {
+	a, b, c := v[0], v[1], v[2]
+	return Vector{x[0][0]*a + x[0][1]*b + x[0][2]*c, x[1][0]*a + x[1][1]*b + x[1][2]*c, x[2][0]*a + x[2][1]*b + x[2][2]*c}
+}
 
 // Transpose is x with rows and columns exchanged.
 func Transpose(x Matrix) Matrix {
@@ -95,7 +98,10 @@ func Trace(x Matrix) float64 { return x[0][0] + x[1][1] + x[2][2] }
 func Dot(x, y Vector) float64 { return x[0]*y[0] + x[1]*y[1] + x[2]*y[2] }
 
 // Quadratic is v'x·v.
-func Quadratic(x Matrix, v Vector) float64 { return Dot(v, Apply(x, v)) }
+func Quadratic(x Matrix, v Vector) float64 {
+	a, b, c := v[0], v[1], v[2]
+	return a*(x[0][0]*a+x[0][1]*b+x[0][2]*c) + b*(x[1][0]*a+x[1][1]*b+x[1][2]*c) + c*(x[2][0]*a+x[2][1]*b+x[2][2]*c)
+}
 
 // Times is s·v.
 func Times(s float64, v Vector) Vector { return Vector{s * v[0], s * v[1], s * v[2]} }
