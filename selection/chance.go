@@ -173,7 +173,7 @@ func shrink(groups []*group, b space.Matrix) []posterior {
 // chances returns for each plant the probability that it truly is among the keep nearest to the target, all plants' errors considered
 // together, by Monte Carlo in each plant's own metric: each is drawn at points that fill space evenly, in an order of its own. The
 // chances add up to keep. The same plants in the same order with the same seed give the same answer, however many processors there
-// are. A bonus, nil for none, is taken from a plant's distance; -Inf takes it out of the choice. TestChancesExact compares with
+// are. A bonus is taken from a plant's distance; -Inf takes it out of the choice. TestChancesExact compares with
 // CIEDE2000 itself.
 //
 // Source: of many plants the cut hardly moves, and one plant's chance is then an integral over its own points alone; McKay, Beckman,
@@ -202,11 +202,7 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, times in
 			if i == 0 {
 				t++
 			}
-			d := clouds[i].from(&points[(order[i][0]+t*order[i][1])&(times-1)])
-			if bonus == nil {
-				return d
-			}
-			return d - bonus[i]
+			return clouds[i].from(&points[(order[i][0]+t*order[i][1])&(times-1)]) - bonus[i]
 		})
 	})
 	for _, c := range counts {

@@ -29,7 +29,7 @@ func TestChancesExact(t *testing.T) {
 		for i, p := range plants {
 			roots[i] = space.Root(p.cov)
 		}
-		fast := chances(plants, nil, shade.lab, keep, draws, 1)
+		fast := chances(plants, make([]float64, len(plants)), shade.lab, keep, draws, 1)
 		slow := make([]float64, len(plants))
 		d := make([]float64, len(plants))
 		for range draws {
@@ -63,7 +63,7 @@ func TestChancesTwoPlants(t *testing.T) {
 		{mean: space.Vector{53, 0, 0}, cov: space.Diag(space.Vector{0.16, tiny, tiny})},
 		{mean: space.Vector{53.5, 0, 0}, cov: space.Diag(space.Vector{0.09, tiny, tiny})},
 	}
-	got := chances(plants, nil, target, 1, 20000, 1)
+	got := chances(plants, make([]float64, 2), target, 1, 20000, 1)
 	want := 0.5 * math.Erfc(-0.5/0.5/math.Sqrt2) // Φ(1) = 0.8413
 	if math.Abs(got[0]-want) > 0.015 || math.Abs(got[0]+got[1]-1) > 1e-12 {
 		t.Errorf("chances of two plants = %.4f, want %.4f ± 0.015 and the rest", got, want)

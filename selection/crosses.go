@@ -25,7 +25,7 @@ func (f *pairing) worth(all []mating.Crossing) []mating.Crossing {
 	if f.opt.Hold {
 		return all
 	}
-	out := slices.Clone(mating.WorthABed(all))
+	out := mating.WorthABed(slices.Clone(all))
 	for k := range out {
 		p := &out[k]
 		for k, i := range p.Places {
@@ -34,7 +34,7 @@ func (f *pairing) worth(all []mating.Crossing) []mating.Crossing {
 			}
 		}
 	}
-	slices.SortStableFunc(out, mating.ByWorth)
+	slices.SortFunc(out, mating.ByWorth)
 	return out
 }
 

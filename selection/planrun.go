@@ -264,7 +264,9 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	}
 	s := &w.set
 	s.Coancestry, s.Mean, s.Limit, s.Most, s.Plants = co, mean, usualLimit, usualUses, keep
-	s.Choose(mating.Worth(w.pairs), max(keep, usualCrosses))
+	worth := mating.WorthABed(w.pairs)
+	slices.SortFunc(worth, mating.ByWorth)
+	s.Choose(worth, max(keep, usualCrosses))
 	out := w.crosses[:0]
 	for _, c := range s.Crosses {
 		out = append(out, c.Places)

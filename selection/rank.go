@@ -74,9 +74,10 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 		kept = chances(known, bonus, t.Lab, r.Keep, cmp.Or(max(opt.Draws, 0), defaultDraws), opt.Seed)
 	}
 	r.Plants = make([]Plant, len(groups))
+	wide := space.Widening(df + priorPhotos)
 	genetics.SideBySide(len(groups), func(i int) {
 		g, p := groups[i], &r.Plants[i]
-		*p = judge(g, t, df+priorPhotos, kept[i])
+		*p = judge(g, t, wide, kept[i])
 		if p.Lacks = lacks(g.id, opt.Traits); p.Lacks == "" {
 			p.Bonus = bonus[i]
 		} else {
@@ -191,14 +192,14 @@ func unmeasured(groups []*group, more []string) []Unmeasured {
 }
 
 // judge fills in what is known of one plant by itself.
-func judge(g *group, t Target, df, chance float64) Plant {
+func judge(g *group, t Target, wide, chance float64) Plant {
 	p := Plant{
 		ID: g.id, Lab: space.Lab(g.mean), Cov: g.cov,
 		Photos: len(g.photos), Flagged: g.flagged, Refused: g.refused,
 		Direction: cie.Direction(space.Lab(g.mean), t.Lab), ChanceKept: chance,
 	}
 	p.DeltaE = cie.DeltaE2000(p.Lab, t.Lab)
-	p.Low, p.High = space.Interval(g.mean, space.Of(t.Lab), p.DeltaE, g.cov, df)
+	p.Low, p.High = space.Interval(g.mean, space.Of(t.Lab), p.DeltaE, g.cov, wide)
 	p.Within = p.DeltaE <= t.Within
 	p.Precision = math.Sqrt(space.Trace(space.Mul(space.Metric(g.mean), g.cov)))
 	for _, o := range g.photos {

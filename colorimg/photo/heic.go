@@ -1,7 +1,6 @@
 package photo
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"image"
@@ -17,14 +16,11 @@ const hintHEIC = "export it as a JPEG (on an iPhone: Settings, Camera, Formats, 
 
 // readHEIF reads the container.
 func readHEIF(r io.Reader) (*heif.Picture, error) {
-	var b bytes.Buffer
-	if l, ok := r.(interface{ Len() int }); ok {
-		b.Grow(l.Len() + bytes.MinRead)
-	}
-	if _, err := b.ReadFrom(r); err != nil {
+	b := make([]byte, r.(interface{ Len() int }).Len())
+	if _, err := io.ReadFull(r, b); err != nil {
 		return nil, err
 	}
-	return heif.Read(b.Bytes())
+	return heif.Read(b)
 }
 
 // heicConfig gives the stored size.

@@ -50,40 +50,14 @@ const (
 	worthBedShare = 0.1
 )
 
-// WorthABed are those of the crossings, best first, that are worth a bed.
+// WorthABed sorts out those of the crossings, in any order, that are worth a bed. It works in their place.
 func WorthABed(all []Crossing) []Crossing {
 	if len(all) == 0 {
 		return nil
 	}
-	limit, n := all[0].limit(), 1
-	for n < len(all) && all[n].Merit <= limit {
-		n++
-	}
-	return all[:n]
-}
-
-// Worth sorts out those of the crossings, in any order, that are worth a bed: those of [WorthABed], by [ByWorth]. It works in their
-// place.
-func Worth(all []Crossing) []Crossing {
-	if len(all) == 0 {
-		return nil
-	}
-	best := 0
-	for i := range all {
-		if cmp.Less(all[i].Merit, all[best].Merit) {
-			best = i
-		}
-	}
-	limit, n := all[best].limit(), 0
-	for i := range all {
-		if all[i].Merit <= limit || i == best {
-			all[n] = all[i]
-			n++
-		}
-	}
-	some := all[:n]
-	slices.SortFunc(some, ByWorth)
-	return some
+	best := slices.MinFunc(all, ByMerit)
+	limit := best.limit()
+	return slices.DeleteFunc(all, func(c Crossing) bool { return c.Merit > limit })
 }
 
 // limit is the worst merit that is worth a bed where c is the best.

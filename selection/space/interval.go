@@ -2,7 +2,6 @@ package space
 
 import (
 	"math"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -77,14 +76,14 @@ func Spread(x, target Vector, cov Matrix) (a Matrix, u Vector) {
 // Interval is the 95 % interval of the true distance when x was seen at distance d from the target with error
 // covariance cov: all distances under which an observation as near, or as far, as d is not rarer than 2.5 %. A plant
 // that truly is on target is seen at some distance, so Low is 0 there and the interval keeps its coverage, which one of
-// d ± 2 s would not. df is what cov rests on.
+// d ± 2 s would not. wide is the
+// [Widening] by what cov rests on.
 //
 // Source: the squared distance is a quadratic form in normal variables; its tails by Pearson's three-moment
 // approximation, Imhof 1961, Biometrika 48:419. TestIntervalCoverage simulates.
-func Interval(x, target Vector, d float64, cov Matrix, df float64) (low, high float64) {
+func Interval(x, target Vector, d float64, cov Matrix, wide float64) (low, high float64) {
 	a, u := Spread(x, target, cov)
-	t := widening(df)
-	a = Scale(t*t, a)
+	a = Scale(wide*wide, a)
 	a2 := Mul(a, a)
 	t1, t2, t3 := Trace(a), Trace(a2), Trace(Mul(a2, a))
 	u1, u2 := Dot(u, Apply(a, u)), Dot(u, Apply(a2, u))
@@ -109,43 +108,23 @@ func Interval(x, target Vector, d float64, cov Matrix, df float64) (low, high fl
 	return min(low, d), max(high, d, width)
 }
 
-// widening is Student's factor of an interval that rests on df; that of the last df is kept, as all plants of a season share one.
-func widening(df float64) float64 {
-	if last := lastWidening.Load(); last != nil && last[0] == df {
-		return last[1]
-	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
-	lastWidening.Store(&[2]float64{df, t})
-	return t
+// Widening is Student's factor of an interval of 95 % whose covariance rests on df.
+func Widening(df float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
 }
 
-var lastWidening atomic.Pointer[[2]float64]
-
 // solve is the delta in [from, to] where the rising function f reaches p, or the end nearer to it.
-//
-// Source: false position, the Illinois way: Dowell and Jarratt 1971, BIT 11:168.
 func solve(f func(float64) float64, p, from, to float64) float64 {
-	a := f(from) - p
-	if a >= 0 {
+	if f(from) >= p {
 		return from
 	}
-	b, side := f(to)-p, 0
-	for b > 0 && to-from > 1e-9 {
-		m := to - b*(to-from)/(b-a)
-		switch c := f(m) - p; {
-		case math.Abs(c) < 1e-9:
-			return m
-		case c < 0:
-			if from, a = m, c; side < 0 {
-				b /= 2
-			}
-			side = -1
-		default:
-			if to, b = m, c; side > 0 {
-				a /= 2
-			}
-			side = 1
+	for range 24 {
+		m := (from + to) / 2
+		if f(m) < p {
+			from = m
+		} else {
+			to = m
 		}
 	}
-	return to
+	return (from + to) / 2
 }

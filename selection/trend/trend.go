@@ -191,7 +191,7 @@ func (f *trending) seasons() {
 		q := Season{Season: f.names[s], Plants: len(plants), Mean: space.Lab(m)}
 		q.Cov = space.Scale(1/float64(len(plants)), f.pooled)
 		q.DeltaE = cie.DeltaE2000(q.Mean, f.r.Target.Lab)
-		q.Low, q.High = space.Interval(m, space.Of(f.r.Target.Lab), q.DeltaE, q.Cov, f.df+1)
+		q.Low, q.High = space.Interval(m, space.Of(f.r.Target.Lab), q.DeltaE, q.Cov, space.Widening(f.df+1))
 		q.SE = math.Sqrt(space.Trace(space.Mul(space.Metric(m), q.Cov)))
 		if c := f.checks[s]; len(c) > 0 {
 			m, _ := meanOf(c)
