@@ -21,6 +21,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"hueward/colorimg/must"
+	"hueward/selection/kept"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
@@ -31,6 +32,7 @@ func TestMain(m *testing.M) {
 	case strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe") != "hueward":
 		os.Exit(must.Main(func() int { return runTests(m) }))
 	case os.Getenv(asWorker) != "":
+		kept.In(os.Getenv(asWorker))
 		work(os.Stdin, os.Stdout)
 	default:
 		main()
@@ -53,6 +55,8 @@ func runTests(m *testing.M) int {
 		}
 	}
 	os.Setenv("PATH", bin+string(filepath.ListSeparator)+os.Getenv("PATH"))
+	keptIn = filepath.Join(bin, "kept")
+	kept.In(keptIn) // as main does: a plan is reckoned once for all who show it
 	defer endWorkers()
 	return m.Run()
 }
@@ -163,8 +167,10 @@ func cmdShorten(ts *testscript.TestScript, args []string) {
 // since starting one for each of a thousand commands takes longer than what they do. With HUEWARD_FULL=1 each has a process of
 // its own.
 
-// asWorker in the environment makes the program a worker.
+// asWorker in the environment makes the program a worker, which keeps what took long in the folder that it names.
 const asWorker = "HUEWARD_TEST_WORKER"
+
+var keptIn string
 
 // order is a command for a worker, done what came of it.
 type (
@@ -253,7 +259,7 @@ func giveWorker(e *testscript.Env) (err error) {
 
 func startWorker() (*worker, error) {
 	cmd := exec.Command("hueward")
-	cmd.Env, cmd.Stderr = append(os.Environ(), asWorker+"=1"), os.Stderr
+	cmd.Env, cmd.Stderr = append(os.Environ(), asWorker+"="+keptIn), os.Stderr
 	orders, err := cmd.StdinPipe()
 	if err != nil {
 		return nil, err

@@ -24,6 +24,7 @@ import (
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
 	"hueward/selection/book"
+	worked "hueward/selection/kept"
 )
 
 // now is the clock of the tests: a morning in a season with photos.
@@ -71,6 +72,7 @@ func TestMain(m *testing.M) {
 	}
 	os.Exit(must.Main(func() int {
 		defer func() { stopBrowser() }()
+		worked.In(filepath.Join(os.TempDir(), "kept")) // a plan is reckoned once for all tests that show it
 		return m.Run()
 	}))
 }
