@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync"
 
 	"hueward/selection"
 	"hueward/selection/ask"
@@ -54,6 +55,10 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 		return nil, err
 	}
 	line := r.Line
+	var beside sync.WaitGroup
+	var unvalued error
+	beside.Go(func() { r.Values, unvalued = Values(ctx, b, line.Name, r.Season) })
+	defer beside.Wait()
 	if r.Readings, err = b.Readings(ctx, line.Name, r.Season); err != nil {
 		return nil, err
 	}
@@ -69,10 +74,10 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 			opt.Plants = append(opt.Plants, p.ID)
 		}
 	}
-	if opt.Values, err = Values(ctx, b, line.Name, r.Season); err != nil {
-		return nil, fmt.Errorf("line %s: %w", line.Name, err)
+	if beside.Wait(); unvalued != nil {
+		return nil, fmt.Errorf("line %s: %w", line.Name, unvalued)
 	}
-	r.Values = opt.Values
+	opt.Values = r.Values
 	if opt.Traits, opt.Pedigree, err = Traits(ctx, b, o.Must, o.Weigh); err != nil {
 		return nil, err
 	}
