@@ -99,7 +99,8 @@ func (m *measuring) errors(c *petal.Colors) {
 		return cie.DeltaE2000(c.Lab, cie.Lab{L: c.Lab.L + d[0], A: c.Lab.A + d[1], B: c.Lab.B + d[2]})
 	}
 	// In Delta E 2000: each coordinate's standard error stepped by itself.
-	floor := math.Hypot(repeatFloor, clippedError*c.Clipped*c.Clipped+clippedMore*max(0, c.Clipped-clippedFew))
+	cut := c.Clipped / max(c.Clipped, 1-c.Shadow) // what is in deep shadow is not cut off, and does not count
+	floor := math.Hypot(repeatFloor, clippedError*cut*cut+clippedMore*max(0, cut-clippedFew))
 	floor = math.Hypot(math.Hypot(floor, guessedError*c.Guessed), outlineError*m.bloom.Doubt)
 	sum := floor * floor
 	var out Triple
