@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -16,6 +17,9 @@ import (
 	"hueward/colorimg/must"
 	"hueward/colorimg/render"
 )
+
+// seasonPhotos are those of seasons, by their place.
+var seasonPhotos sync.Map
 
 // season is a folder of jobs: small photos, some of which are refused.
 func season(t testing.TB, n int) []colorimg.Job {
@@ -32,10 +36,14 @@ func season(t testing.TB, n int) []colorimg.Job {
 		case 4:
 			continue // missing
 		default:
-			s := usual(int64(i))
-			s.Width, s.Height, s.Petal = 400, 300, render.Shades[i%len(render.Shades)].Lab
-			s.EV = min(s.EV, s.HighestEV())
-			b = sceneJPEG(t, s)
+			drawn, ok := seasonPhotos.Load(i)
+			if !ok {
+				s := usual(int64(i))
+				s.Width, s.Height, s.Petal = 400, 300, render.Shades[i%len(render.Shades)].Lab
+				s.EV = min(s.EV, s.HighestEV())
+				drawn, _ = seasonPhotos.LoadOrStore(i, sceneJPEG(t, s))
+			}
+			b = drawn.([]byte)
 		}
 		must.OK(t, os.WriteFile(name, b, 0o600))
 	}
