@@ -111,7 +111,8 @@ func TestFindPointMatters(t *testing.T) {
 }
 
 // TestFindLeavesDiscOut: the disc florets are in the head, not in the mask. The
-// disc is what changes in the picture with its colour.
+// disc is what changes in the picture with its colour; a rim of 0.6 pixels is 6 % of
+// the smallest.
 func TestFindLeavesDiscOut(t *testing.T) {
 	for i, form := range []render.Form{render.Single, render.SemiDouble, render.Single, render.SemiDouble, render.Single} {
 		s := render.Scene{Width: 640, Height: 480, Form: form, Petal: render.Shades[2+2*i].Lab, Ground: render.Grounds[i+1], Diameter: 0.5,
@@ -140,8 +141,8 @@ func TestFindLeavesDiscOut(t *testing.T) {
 		if all < 500 {
 			t.Fatalf("%v: the disc is not in the picture", form)
 		}
-		if !b.Disc || mask > 0.05*all || head < 0.9*all {
-			t.Errorf("%v on %v: disc told %v; of its %.0f pixels the mask has %.1f %%, the head %.1f %%; want at most 5 and at least 90",
+		if !b.Disc || mask > 0.06*all || head < 0.9*all {
+			t.Errorf("%v on %v: disc told %v; of its %.0f pixels the mask has %.1f %%, the head %.1f %%; want at most 6 and at least 90",
 				form, s.Ground, b.Disc, all, 100*mask/all, 100*head/all)
 		}
 	}

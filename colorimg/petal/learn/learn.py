@@ -35,6 +35,10 @@ p.add_argument("--shares", default="0.38,0.40",
 p.add_argument("--soft", type=float, default=0.4, help="share of a batch that the teacher labelled")
 p.add_argument("--guided", type=float, default=-1,
                help="learn from the mean of finder and old of the folder of --resume, and from the labels with this weight")
+p.add_argument("--more", type=float, default=0,
+               help="share of photos of other flowers in a batch, learnt from their labels alone; the finder is then its own guide")
+p.add_argument("--mean", action="store_true", help="end with the mean of the finder's weights before and after")
+p.add_argument("--teach", type=float, default=1e9, help="seconds after the start by which the teacher is to be done")
 p.add_argument("--again", type=int, default=0, help="steps with earlier pictures, turned and mirrored, after each with new ones")
 p.add_argument("--resume", default="", help="a folder with teacher and finder of an earlier run, to go on from")
 a = p.parse_args()
@@ -67,8 +71,24 @@ def load():
     return photos, y, torch.tensor(z["points"]).to(dev), names, train, test, scenes.picture(un, dev), pool
 
 
+def load_more():
+    """Photos of other flowers: a pool of those whose labels were looked at one by one, six of which have a fold, and of the labelled
+    ones; those without labels."""
+    z = np.load(os.path.join(a.data, "more.npz"))
+    x, raw = scenes.picture(scenes.unpack(os.path.join(a.data, "morephotos.npz")), dev), z["labels"]
+    y = np.full(raw.shape, REST, np.uint8)
+    y[raw == 255], y[raw == 128], y[raw == 64], y[raw == 200] = PETAL, DISC, OTHER, UNKNOWN
+    keep = np.repeat(np.arange(len(raw)), np.where(z["fold"] < 0, 1, np.where(z["fold"] == a.fold, 0, 4)))
+    y = torch.tensor(y[keep]).to(dev).repeat_interleave(2, 1).repeat_interleave(2, 2)
+    return (scenes.Pool(torch.cat([x[torch.tensor(keep).to(dev)], photos[train]]), torch.cat([y, labels[train]])),
+            scenes.picture(scenes.unpack(os.path.join(a.data, "moreun.npz")), dev))
+
+
 photos, labels, points, names, train, test, un, drawn = load()
 labelled = scenes.Pool(photos[train], labels[train])
+more, moreun = load_more() if a.more else (None, None)
+if a.smoke and a.more:
+    moreun = moreun[:4]
 say("data", len(train), len(test), len(un), len(drawn.photos))
 
 
@@ -104,7 +124,7 @@ class Steps:
     as quick."""
 
     def __init__(self, net, groups):
-        self.guides = guides if net is finder else []
+        self.guides, self.share = guides if net is finder else [], 0.0
         self.net, self.cuda, self.kept = net, dev.type == "cuda", {}
         if self.cuda:
             self.side = torch.cuda.Stream()
@@ -123,11 +143,18 @@ class Steps:
     def plain(self, x, y, soft):
         with torch.autocast(dev.type, torch.bfloat16, enabled=self.cuda):
             out = self.net(x)
-        l = loss_of(out, y, soft)
+        b, k = len(x), int(len(x) * a.more)
+        n = b - k
+        s = 0 if soft is None else int(n * self.share)
+        l = loss_of(out[:n], y[:n], None if soft is None else soft[:s])
         if self.guides:
             with torch.no_grad(), torch.autocast(dev.type, torch.bfloat16, enabled=self.cuda):
-                t = sum(F.softmax(g(x).float(), 1) for g in self.guides) / len(self.guides)
-            l = a.guided * l - 2 * (t * F.log_softmax(out.float(), 1)).sum(1).mean()
+                v = x[:n]
+                t = sum(F.softmax(g(v).float(), 1) for g in self.guides)
+                t = (t + torch.flip(sum(F.softmax(g(torch.flip(v, [3])).float(), 1) for g in self.guides), [3])) / 2 / len(self.guides)
+            l = a.guided * l - 2 * (t * F.log_softmax(out[:n].float(), 1)).sum(1).mean()
+        if k:
+            l = l * n / b + loss_of(out[n:], y[n:], None if soft is None else soft[s:]) * k / b
         self.opt.zero_grad(set_to_none=True)
         l.backward()
         torch.nn.utils.clip_grad_norm_(self.net.parameters(), 2.0)
@@ -181,6 +208,7 @@ def turned(parts):
 def learn(net, groups, maker, steps, batch, sizes, soft_share, until=1e9, again=0):
     """Trains net for so many steps, or until so many seconds after the start if that is sooner; returns the steps done."""
     how = Steps(net, groups)
+    how.share = soft_share
     live = net.state_dict()
     ema = {k: v.detach().clone().float() for k, v in live.items()}
     fl = [key for key in ema if live[key].dtype.is_floating_point]
@@ -271,10 +299,30 @@ def surety(pr):
     return torch.where((area > 0.03) & (area < 0.85), iou, torch.zeros_like(iou))
 
 
+class Both:
+    """Batches of two makers, the second's share a.more."""
+
+    def __init__(self, *makers):
+        self.makers = makers
+
+    def batch(self, b, size, soft_share):
+        k = int(b * a.more)
+        parts = [m.batch(n, size, soft_share) for m, n in zip(self.makers, (b - k, k))]
+        return [None if v[0] is None else torch.cat(v) for v in zip(*parts)]
+
+
+def maker_of(turn, shares=(0.38, 0.4)):
+    m = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + turn, labelled, drawn, un, pseudo, shares)
+    if not a.more:
+        return m
+    seed = 1000 * a.seed + 10 * a.fold + turn + 500
+    return Both(m, scenes.Maker(dev, seed, more, drawn, torch.cat([un, moreun]), morepseudo, (0.5, 0.4)))
+
+
 @torch.no_grad()
-def label(net, size):
+def label(net, size, un, few=4):
     """Photos that the teacher labels by itself: at a point on the bloom that it means and, where it sees another, at one on that.
-    Those of which it is sure are kept, a quarter at the least."""
+    Those of which it is sure are kept, one in so few at the least."""
     probs, sure, of, plain = [], [], [], []
     for at in range(0, len(un), 64):
         x = F.interpolate(un[at:at + 64].float() / 255, size=(size, size), mode="bilinear", align_corners=False) - 0.5
@@ -291,7 +339,7 @@ def label(net, size):
         v = torch.where((most > 0.6) & (overlap < 0.2), surety(again), torch.zeros_like(most))
         probs.append(again.half()), sure.append(v), of.append(i), plain.append(torch.zeros_like(v, dtype=torch.bool))
     probs, sure, of, plain = torch.cat(probs), torch.cat(sure), torch.cat(of), torch.cat(plain)
-    keep = sure >= min(0.86, float(sure.sort().values[-min(len(sure), max(20, len(un) // 4))]))
+    keep = sure >= min(0.86, float(sure.sort().values[-min(len(sure), max(20, len(un) // few))]))
     pseudo = scenes.Pseudo(un, probs[keep], of[keep], plain[keep])
     say("kept of", len(un), "unlabelled", int(keep.sum()), "of which plain", int(plain[keep].sum()), "to be cut out", len(pseudo.cut))
     return pseudo
@@ -304,7 +352,7 @@ def tell(name, r):
 
 
 ts, ss = [int(v) for v in a.steps.split(",")]
-B = 10 if a.smoke else a.batch
+B = 20 if a.smoke else a.batch
 results = {}
 teacher = nets.Teacher(np.load(os.path.join(a.data, "mnv2.npz"))).to(dev)
 finder = nets.Finder().to(dev)
@@ -321,7 +369,7 @@ if a.guided >= 0:
     def kept_as(file):
         z = np.load(file)
         return {k[2:]: torch.tensor(z[k] * z["s:" + k[2:]][:, None, None, None] if k[0] == "q" else z[k]) for k in z.keys() if k[0] != "s"}
-    states = [kept_as(os.path.join(a.resume, "%s%d.npz" % (n, a.fold))) for n in ("finder", "old")]
+    states = [kept_as(os.path.join(a.resume, "%s%d.npz" % (n, a.fold))) for n in (("finder",) if a.more else ("finder", "old"))]
     for v in states:
         g = nets.Finder().to(dev)
         g.load_state_dict(v)
@@ -332,28 +380,37 @@ if guides:
     say("guided, from the mean of the weights")
 ids = {id(q) for q in enc}
 rest = [q for q in teacher.parameters() if id(q) not in ids]
-pseudo = None
+pseudo = morepseudo = None
+
+
+def label_all(nets, size):
+    return label(nets, size, un), label(nets, size, moreun, 10) if a.more else None
+
+
 for turn, share in ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
     if turn == 1:
-        pseudo = label(teacher, 192)
-    maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + turn, labelled, drawn, un, pseudo)
+        pseudo, morepseudo = label_all(teacher, 192)
+    maker = maker_of(turn)
     k = 0.6 if turn else 1.0
     if ts:
         groups = [{"params": enc, "lr": 2e-4 * k}, {"params": rest, "lr": 1.5e-3 * k}]
-        learn(teacher, groups, maker, ts if turn == 0 else ts * 2 // 3, B // 2, [192], share)
+        n = learn(teacher, groups, maker, ts if turn == 0 else ts * 2 // 3, B // 2, [192], share, a.teach)
+        say("the teacher's steps", n)
     teacher.eval()
     for told in (True, False):
         key = "teacher %d %s" % (turn, "told" if told else "alone")
         results[key] = judge(teacher, 192, told)
         tell(key, results[key])
 if ts or pseudo is None:
-    pseudo = label(teacher, 192)
+    pseudo, morepseudo = label_all(teacher, 192)
 os.makedirs(a.out, exist_ok=True)
 torch.save({k: v.half().cpu() for k, v in teacher.state_dict().items()}, os.path.join(a.out, "teacher%d.pt" % a.fold))
-maker = scenes.Maker(dev, 1000 * a.seed + 10 * a.fold + 7, labelled, drawn, un, pseudo, [float(v) for v in a.shares.split(",")])
+maker = maker_of(7, [float(v) for v in a.shares.split(",")])
 groups = [{"params": list(finder.parameters()), "lr": 2.5e-3 * a.rate * (0.7 if a.resume else 1)}]
 n = learn(finder, groups, maker, ss, B, [144, 112, 144, 96], a.soft, a.until, a.again)
 say("the finder's steps", n)
+if a.mean:
+    finder.load_state_dict({k: (v + states[0][k].to(dev)) / 2 if v.is_floating_point() else v for k, v in finder.state_dict().items()})
 torch.save({k: v.half().cpu() if v.is_floating_point() else v.cpu() for k, v in finder.state_dict().items()},
            os.path.join(a.out, "finder%d.pt" % a.fold))
 finder.float()
