@@ -9,14 +9,14 @@ import (
 	"hueward/colorimg/render"
 )
 
-// TestDeepShadow: petals in a shadow that leaves a tenth of the light are counted
+// TestDeepShadow: petals in a shadow that leaves an eighth of the light are counted
 // as in deep shadow and not read; where a third is left they are read.
 func TestDeepShadow(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
 		light     float64 // left in the shadow
 		low, high float64 // share of the bloom in deep shadow
-	}{{0.1, 0.08, 0.5}, {0.33, 0, 0.05}} {
+	}{{0.13, 0.08, 0.5}, {0.33, 0, 0.05}} {
 		s := usual(6)
 		s.Petal = cie.Lab{L: 76, A: 18, B: 42}
 		s.Edge = &render.EdgeShadow{Depth: 1 - c.light, At: [2]float64{0.27, 0.5}, Angle: 180}

@@ -209,8 +209,8 @@ func (s *scene) white() [3]float64 {
 
 // deepShadow is the share of the well-lit petals' light below which a petal
 // pixel counts as lying in deep shadow: a crevice, the folded middle of a
-// double. Our own choice: three stops.
-const deepShadow = 0.125
+// double. Our own choice: two and a half stops.
+const deepShadow = 0.16
 
 // lit drops the part of one colour that is in deep shadow. Well lit is what
 // the brightest fifth has at least.
