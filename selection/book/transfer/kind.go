@@ -274,7 +274,7 @@ var (
 	settingKind = kind("settings", "setting", "setting value",
 		kindColumn{Column: exchange.Column{Name: "setting", Clean: cleanWord}, sql: "name"}, text("value")).by("setting")
 	cropKind = kind("crops", "crop", "crop title base",
-		named("crop", cleanCrop), word("title", naming.CleanLabel), word("base", cleanWord), stamped("added_at")).named()
+		named("crop", cleanCrop), word("title", naming.CleanLabel), word("base", cleanWord), stamped("added_at")).named().fills("title base")
 	cropValueKind = kind("crop_values", "crop_value", "crop field value",
 		word("crop", cleanWord), word("field", cleanWord), text("value")).by("crop field")
 	founderGroupKind = kind("founder_groups", "founder_group", "founder_group inbreeding",

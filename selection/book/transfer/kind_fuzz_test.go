@@ -82,6 +82,7 @@ func FuzzImport(f *testing.F) {
 	f.Add(byte(14), "sha256,plant,season,path,bytes,width\n"+sum+",M-1,2026,photos/2026/a.jpg,1,2\n")
 	f.Add(byte(15), "plant,L,a,b,source,photo,status,reason,outline,flags,tag\nM-1,,,,photo,"+sum+",refused,x,\"\"\"M1 2h3z\"\"\",[],{}\n")
 	f.Add(byte(8), "head,season,pollinated\nM-1-1,2026,2026-07-04 2026-07-05\n")
+	f.Add(byte(4), "crop,title,base\naster,,\n")
 	dir := f.TempDir()
 	f.Fuzz(func(t *testing.T, kind byte, text string) {
 		file := filepath.Join(dir, "t.csv")
