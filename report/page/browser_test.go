@@ -154,19 +154,26 @@ type tabLeft struct {
 }
 
 // tabsLeft wait for other tests: a new tab, of a new person, takes the browser three times as long as to load a page.
-var tabsLeft = make(chan tabLeft, 8)
+// There may be as many as tests run side by side.
+var tabsLeft struct {
+	sync.Mutex
+	tabs []tabLeft
+}
 
 // tabOf is a tab of the browser: one that was left, or a new one. What a test sets for it, such as its size or to be
 // without a network, goes when it is left.
 func tabOf(browser context.Context) (ctx context.Context, stop func()) {
-	select {
-	case left := <-tabsLeft:
-		ctx, stop = chromedp.NewContext(browser, chromedp.WithTargetID(left.id), chromedp.WithDetachOnCancel())
-		chromedp.FromContext(ctx).BrowserContextID = left.of // for further tabs of the same person
-		return ctx, stop
-	default:
+	tabsLeft.Lock()
+	defer tabsLeft.Unlock()
+	last := len(tabsLeft.tabs) - 1
+	if last < 0 {
 		return chromedp.NewContext(browser, chromedp.WithNewBrowserContext(), chromedp.WithDetachOnCancel())
 	}
+	left := tabsLeft.tabs[last]
+	tabsLeft.tabs = tabsLeft.tabs[:last]
+	ctx, stop = chromedp.NewContext(browser, chromedp.WithTargetID(left.id), chromedp.WithDetachOnCancel())
+	chromedp.FromContext(ctx).BrowserContextID = left.of // for further tabs of the same person
+	return ctx, stop
 }
 
 // leave gives a tab on to another test, as that of a person who has never been here: without cookies, which servers at
@@ -178,7 +185,9 @@ func leave(tab context.Context, stop func(), sound bool) {
 	if sound && chromedp.Do(ctx, chromedp.Navigate(nowhere())) == nil &&
 		only(chromedp.Call(ctx, network.ClearBrowserCookies, cdp.Empty{})) == nil {
 		stop()
-		tabsLeft <- tabLeft{c.Target.TargetID, c.BrowserContextID}
+		tabsLeft.Lock()
+		defer tabsLeft.Unlock()
+		tabsLeft.tabs = append(tabsLeft.tabs, tabLeft{c.Target.TargetID, c.BrowserContextID})
 		return
 	}
 	cdp.Call(ctx, c.Browser, target.CloseTarget, target.CloseTargetParams{TargetID: c.Target.TargetID})

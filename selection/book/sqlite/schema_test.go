@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"flag"
 	"fmt"
 	"os"
@@ -26,7 +27,7 @@ func textOf(ctx context.Context, db *sql.DB) (string, error) {
 	for _, table := range tables {
 		columns, e := Column[string](ctx, db, "SELECT name FROM pragma_table_info(?)", table)
 		if err != nil || e != nil {
-			return "", fmt.Errorf("%w, %w", err, e)
+			return "", errors.Join(err, e)
 		}
 		rows, e := Column[string](ctx, db, fmt.Sprintf("SELECT 'INSERT INTO %s VALUES (' || quote(%s) || ')' FROM %[1]q", table,
 			strings.Join(columns, ") || ', ' || quote(")))
