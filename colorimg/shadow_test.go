@@ -41,3 +41,19 @@ func TestDeepShadow(t *testing.T) {
 		}
 	}
 }
+
+// TestDeepShadowClipped: of a bloom that lies in deep shadow by half, the lit half alone says how much is too bright. Here
+// that is nearly all of it, a bloom that would be refused without the shadow; the dark half must not make the reading surer.
+func TestDeepShadowClipped(t *testing.T) {
+	t.Parallel()
+	s := small(6)
+	s.Petal, s.EV = cie.Lab{L: 76, A: 18, B: 42}, 0.2
+	s.Edge = &render.EdgeShadow{Depth: 0.87, At: [2]float64{0.33, 0.5}, Angle: 180}
+	im, _ := render.Draw(s)
+	w, h := float64(im.Rect.Dx()), float64(im.Rect.Dy())
+	shaded := []colorimg.Stroke{{In: true, Radius: 0.04 * w, Points: []colorimg.Point{{0.24 * w, 0.36 * h}, {0.24 * w, 0.64 * h}}}}
+	r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), &colorimg.Options{Strokes: shaded})
+	if r.Status != colorimg.Check || r.SE.Precision < 7 {
+		t.Errorf("status %s, precision %.1f; want check, and 7 or more", r.Status, r.SE.Precision)
+	}
+}
