@@ -49,6 +49,7 @@ func main() {
 	alone := flag.Bool("alone", false, "give no point")
 	out := flag.String("out", "", "folder for pictures of the outlines; empty: none")
 	weights := flag.String("weights", "", "of the finder, as export.py writes them, such as a fold's; empty: those carried")
+	trimaps := flag.String("masks", "", "folder of photos with masks, instead of composites: how well the outlines fit")
 	flag.Parse()
 	if *weights != "" {
 		b, err := os.ReadFile(*weights)
@@ -58,6 +59,12 @@ func main() {
 		if err != nil {
 			log.Fatal(err)
 		}
+	}
+	if *trimaps != "" {
+		if err := masks(*trimaps, !*alone); err != nil {
+			log.Fatal(err)
+		}
+		return
 	}
 	if err := run(*folder, *names, *out, !*alone); err != nil {
 		log.Fatal(err)
