@@ -187,6 +187,23 @@ func oneOf(name string, or any, words ...string) kindColumn {
 	}}, sql: name, or: or}
 }
 
+// statusColumn is what has become of a plant, by its name or by its word elsewhere: "passed" is "dropped" there.
+func statusColumn() kindColumn {
+	var words []string
+	for _, s := range record.Statuses {
+		words = append(words, s.Word())
+	}
+	c := oneOf("status", string(record.Growing), words...)
+	wrong := c.Clean
+	c.Clean = func(s string) (string, error) {
+		if is := record.StatusOf(strings.TrimSpace(s)); is != "" {
+			return string(is), nil
+		}
+		return wrong(s)
+	}
+	return c
+}
+
 // jsonColumn is a list or an object, as JSON text of the shape of T.
 func jsonColumn[T any](name string, or any) kindColumn {
 	return checkedColumn(name, or, func(s string) error {
@@ -286,7 +303,7 @@ var (
 		named("plant", naming.CleanID), refTo("line", "lines"), refTo("season", "seasons"),
 		refTo("seed_parent", "plants"), refTo("pollen_parent", "plants"),
 		text("founder_group", naming.CleanLine), real("founder_inbreeding"),
-		oneOf("status", string(book.Growing), words(book.Statuses)...), text("note"), refTo("sowing", "sowings"), stamped("added_at"),
+		statusColumn(), text("note"), refTo("sowing", "sowings"), stamped("added_at"),
 		refTo("clone_of", "plants"), oneOf("cloned_by", "", words(book.ClonesBy)...), text("place", naming.CleanLabel)).named().
 		fills("line season")
 	pollenKind = kind("pollen", "pollen", "pollen plant collected",
@@ -335,7 +352,7 @@ var (
 		word("sha256", cleanSum), refTo("plant", "plants"), refTo("season", "seasons"), word("path", naming.CheckPath), text("name"),
 		count("bytes").orElse(int64(0)), typed(exchange.Stamp, "taken_at"), text("camera"),
 		count("width").orElse(int64(0)), count("height").orElse(int64(0)), stamped("added_at")).by("sha256").fills("season path")
-	readingKind = kind("readings", "reading", "plant L a b source",
+	readingKind = kind("readings", "reading", "plant L a b", // a row without a source is asked for its instrument
 		refTo("plant", "plants").read("(SELECT name FROM plant WHERE id = coalesce(t.plant_id, "+ofPhoto("plant_id")+"))"),
 		refTo("season", "seasons").read("(SELECT name FROM season WHERE id = coalesce(t.season_id, "+ofPhoto("season_id")+"))"),
 		day("date").listed("substr(coalesce("+ofPhoto("taken_at")+", t.measured_at), 1, 10)"),
