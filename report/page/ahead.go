@@ -4,13 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html/template"
 	"net/url"
 	"slices"
 	"strings"
 
 	"hueward/report"
 	"hueward/report/compose"
-	"hueward/report/words"
 	"hueward/selection"
 	"hueward/selection/book"
 )
@@ -99,7 +99,7 @@ func (q *request) pairs() error {
 	d := struct {
 		HTML  any
 		Rows  []pairRow
-		Hint  string
+		Hint  template.HTML
 		Dash  bool // some pair has no number of seeds
 		Words []string
 	}{}
@@ -112,7 +112,7 @@ func (q *request) pairs() error {
 		err = errors.New(p.none)
 	}
 	if err != nil {
-		d.Hint = words.Sentence(err.Error())
+		d.Hint = hintOf(err)
 		return q.render("pairs", "Pairs", d)
 	}
 	seen := map[string]bool{}
@@ -176,7 +176,7 @@ func (q *request) section(page, title string, part report.Section, of func(ctx c
 	has func(*report.Season) bool) error {
 	d := struct {
 		HTML any
-		Hint string
+		Hint template.HTML
 	}{}
 	line, season, err := q.aimed()
 	if err == nil {
@@ -185,12 +185,12 @@ func (q *request) section(page, title string, part report.Section, of func(ctx c
 			if has(s) {
 				d.HTML, err = report.HTML(s, part)
 			} else if part == report.PlanSection && len(s.Warnings) > 0 {
-				d.Hint = words.Sentence(s.Warnings[len(s.Warnings)-1])
+				d.Hint = hintOf(errors.New(s.Warnings[len(s.Warnings)-1]))
 			}
 		}
 	}
 	if err != nil {
-		d.Hint = words.Sentence(err.Error())
+		d.Hint = hintOf(err)
 	}
 	return q.render(page, title, d)
 }

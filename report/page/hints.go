@@ -1,10 +1,14 @@
 package page
 
 import (
+	"errors"
 	"fmt"
+	"html/template"
 
 	"hueward/colorimg"
 	"hueward/report/words"
+	"hueward/selection"
+	"hueward/selection/book/remedy"
 	"hueward/selection/intake"
 )
 
@@ -32,6 +36,18 @@ var hints = &colorimg.Hints{
 func refusal(m *colorimg.Reading) (what, todo string) {
 	p := hints.Of(colorimg.ProblemOf(m.Reason))
 	return words.Sentence(p.What), words.Sentence(p.Todo)
+}
+
+// hintOf says as a sentence why a page has nothing to show, with a link to where that is mended.
+func hintOf(err error) template.HTML {
+	out := template.HTMLEscapeString(words.Sentence(err.Error()))
+	switch how, _ := remedy.Of(err); {
+	case how.Code == remedy.SetTarget:
+		out += ` <a href="/target">Set the target</a>`
+	case errors.Is(err, selection.ErrNoRecords):
+		out += ` <a href="/photos">Add photos</a>`
+	}
+	return template.HTML(out)
 }
 
 // unkept says as a sentence why a photo is not kept.

@@ -126,7 +126,7 @@ type rowList struct {
 	Rows   template.HTML
 	N      int
 	Target *report.Target
-	Hint   string // why there is no ranking, and what to do
+	Hint   template.HTML // why there is no ranking, and what to do
 	Words  []string
 	ByBred bool
 }
@@ -143,7 +143,7 @@ func (s *Server) plantRows(ctx context.Context, line, season, sort, show, has st
 	if err == nil {
 		season = r.Season.Season
 	} else {
-		out.Hint = words.Sentence(err.Error())
+		out.Hint = hintOf(err)
 		season, err = garden.SeasonWithReadings(ctx, s.b, line, season)
 	}
 	// Their status may have changed since they were ranked.

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -57,6 +58,27 @@ func TestLongNames(t *testing.T) {
 	}
 }
 
+// Beside a line with a long name its only season stays in one piece, and a page that wants a target leads to it.
+// Before, the season stood on end, a digit a line.
+func TestLongLine(t *testing.T) {
+	t.Parallel()
+	bk, err := book.Create(t.Context(), filepath.Join(t.TempDir(), "book"), &book.Options{Now: clock})
+	check(t, err)
+	defer bk.Close()
+	for _, line := range []string{strings.Repeat("Mm", 40), "other"} {
+		check(t, bk.AddPlant(t.Context(), book.Plant{ID: line[:2], Line: line, Season: "2026"}))
+	}
+	b := browser(t, serve(t, bk, nil).base)
+	b.do(chromedp.EmulateViewport(320, 800))
+	b.open("/pairs")
+	if high := eval[float64](b, `document.querySelector(".where .one").getBoundingClientRect().height`); high > 40 {
+		t.Errorf("the season beside a long line is %.0f px high", high)
+	}
+	if link := eval[string](b, `document.querySelector(".note a").getAttribute("href")`); link != "/target" {
+		t.Errorf("where a line has no target, %q is linked", link)
+	}
+}
+
 // The size of text that a device's settings ask for counts everywhere: all of it grows alike.
 func TestTextSize(t *testing.T) {
 	t.Parallel()
@@ -76,7 +98,7 @@ func TestTextSize(t *testing.T) {
 			t.Errorf("text %d grows by %.2f where the device asks for 2", i, k)
 		}
 	}
-	for _, path := range []string{"/plants", "/today", "/plants/M-03", "/photos/3", "/pairs"} {
+	for _, path := range []string{"/plants", "/today", "/plants/M-03", "/photos/3", "/pairs", "/drift"} {
 		b.open(path)
 		for _, w := range []int64{320, 390} {
 			b.do(chromedp.EmulateViewport(w, 800))
