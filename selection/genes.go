@@ -17,7 +17,7 @@ import (
 const (
 	mostSearched = 600
 	mostFirst    = 150
-	mostWithin   = 5000
+	mostWithin   = 1000
 )
 
 // mostKept is up to how many plants the genes that were found are kept for the next run: of more the file is large, and its digest
