@@ -44,7 +44,7 @@ func hintOf(err error) template.HTML {
 	switch how, _ := remedy.Of(err); {
 	case how.Code == remedy.SetTarget:
 		out += ` <a href="/target">Set the target</a>`
-	case errors.Is(err, selection.ErrNoRecords):
+	case errors.Is(err, selection.ErrNoColors), errors.Is(err, selection.ErrNoRecords):
 		out += ` <a href="/photos">Add photos</a>`
 	}
 	return template.HTML(out)

@@ -77,6 +77,11 @@ func TestLongLine(t *testing.T) {
 	if link := eval[string](b, `document.querySelector(".note a").getAttribute("href")`); link != "/target" {
 		t.Errorf("where a line has no target, %q is linked", link)
 	}
+	check(t, bk.SetTarget(t.Context(), "other", book.Target{Aim: book.Move, Lab: petalOf(3), Within: 4, Source: "--lab"}))
+	b.open("/plants?line=other")
+	if link := eval[string](b, `document.querySelector(".note a").getAttribute("href")`); link != "/photos" {
+		t.Errorf("where no plant has a colour, %q is linked", link)
+	}
 }
 
 // The size of text that a device's settings ask for counts everywhere: all of it grows alike.
