@@ -58,6 +58,15 @@ const (
 	guessedError = 0.7
 )
 
+// A photo that was saved coarsely is off by coarseError times [photo.Photo.Coarse], from coarseFew steps on: as the mean
+// of card and petals is each rounded to it, and as real photos saved again at qualities of 10 to 60 show. From
+// tooCoarse on it is flagged: real photos were off by more than twice what was said without it.
+const (
+	coarseError = 0.36
+	coarseFew   = 1.5
+	tooCoarse   = 4
+)
+
 // evenedError is the share of the light's fall-off that the card's slope gets
 // wrong, as a standard deviation: from drawn photos, see TestPrecision.
 const evenedError = 0.15
@@ -102,6 +111,9 @@ func (m *measuring) errors(c *petal.Colors) {
 	cut := c.Clipped / max(c.Clipped, 1-c.Shadow) // what is in deep shadow is not cut off, and does not count
 	floor := math.Hypot(repeatFloor, clippedError*cut*cut+clippedMore*max(0, cut-clippedFew))
 	floor = math.Hypot(math.Hypot(floor, guessedError*c.Guessed), outlineError*m.bloom.Doubt)
+	if m.photo.Coarse >= coarseFew {
+		floor = math.Hypot(floor, coarseError*m.photo.Coarse)
+	}
 	sum := floor * floor
 	var out Triple
 	for i := range out {

@@ -24,6 +24,7 @@ const (
 	FlagTagUnreadable  Flag = "tag-unreadable"  // a tag is there, but its code cannot be read
 	FlagTagOther       Flag = "tag-other"       // the tag names another plant than was said
 	FlagTagTwo         Flag = "tag-two"         // another tag in the picture names another plant
+	FlagCompressed     Flag = "compressed"      // saved too coarsely for its colours to be exact
 	FlagBlurred        Flag = "blurred"         // the bloom itself is out of focus or moved
 	FlagCameraModel    Flag = "camera-model"    // the phone's own colours were undone
 	FlagLightCorrected Flag = "light-corrected" // light that falls off across the picture was evened out
@@ -59,8 +60,10 @@ var words = map[Flag][2]string{
 	FlagPetalFaded:   {"the petals are much paler towards their tips", "if they have faded, photograph a fresher bloom"},
 	FlagTagUnreadable: {"the tag in the picture cannot be read",
 		"say which plant it is; next time clean the tag and hold it flat and near"},
-	FlagTagOther:       {"the tag in the picture names another plant", "see which is right, and say so"},
-	FlagTagTwo:         {"two tags in the picture name different plants", "see which is right, and say so; next time keep other tags out"},
+	FlagTagOther: {"the tag in the picture names another plant", "see which is right, and say so"},
+	FlagTagTwo:   {"two tags in the picture name different plants", "see which is right, and say so; next time keep other tags out"},
+	FlagCompressed: {"the photo was saved coarsely, so its colours are not exact",
+		"take the original from the phone, not a copy that was sent in a message or saved small"},
 	FlagBlurred:        {"the bloom is blurred", "hold still, tap on the bloom to focus, and photograph it again"},
 	FlagCameraModel:    {"the phone's colours were corrected by its own chart", "nothing"},
 	FlagLightCorrected: {"the light falls off across the picture and was evened out by the card", "nothing; open shade is better still"},

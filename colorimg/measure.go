@@ -101,6 +101,21 @@ func (m *measuring) dark() bool {
 	return true
 }
 
+// colorless reports whether the photo has no colour anywhere: not one pixel in a thousand whose red, green and blue
+// differ by more than rounding does. No light makes a camera's photo so.
+func (m *measuring) colorless() bool {
+	n, enough := 0, m.im.W*m.im.H/1000
+	for i := 0; i < len(m.im.Pix); i += 3 {
+		r, g, b := m.im.Pix[i], m.im.Pix[i+1], m.im.Pix[i+2]
+		if most := max(r, g, b); most-min(r, g, b) > 0.02*most+0.001 {
+			if n++; n > enough {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 func triple(c cie.Lab) *Triple { return &Triple{round(c.L, 3), round(c.A, 3), round(c.B, 3)} }
 
 // round keeps as many decimals as mean anything, and JSON short.

@@ -17,6 +17,7 @@ const (
 	CodeUnsupported       = Code(photo.Unsupported)
 	CodeTooLarge          = Code(photo.TooLarge)
 	CodeBlack        Code = "black"          // next to no light in it
+	CodeColorless    Code = "colourless"     // in black and white
 	CodeNoCard       Code = "no-card"        // no grey card found
 	CodeCardPlace    Code = "card-place"     // Options.Card is no place, or too small
 	CodeCardLight    Code = "card-light"     // the card is too bright or too dark
@@ -49,8 +50,9 @@ func (p Problem) String() string {
 
 // The problems whose words are always the same.
 var (
-	problemBlack = Problem{CodeBlack, "the photo is black, or nearly so", "photograph it again in more light"}
-	problemCard  = Problem{CodeNoCard, "no grey card found",
+	problemBlack     = Problem{CodeBlack, "the photo is black, or nearly so", "photograph it again in more light"}
+	problemColorless = Problem{CodeColorless, "the photo is in black and white", "photograph it again in colour, without a filter"}
+	problemCard      = Problem{CodeNoCard, "no grey card found",
 		"mark the card by hand, or lay a card beside the bloom and photograph it again"}
 	problemCardPlace = Problem{CodeCardPlace, "the card given lies outside the photo or is too small to read",
 		"mark the card again, in pixels of the photo as displayed"}

@@ -1,8 +1,12 @@
 package colorimg_test
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"image"
+	"image/draw"
+	"image/jpeg"
 	"io/fs"
 	"math"
 	"os"
@@ -13,6 +17,7 @@ import (
 
 	"hueward/colorimg"
 	"hueward/colorimg/card"
+	"hueward/colorimg/cie"
 	"hueward/colorimg/must"
 	"hueward/colorimg/petal"
 	"hueward/colorimg/photo"
@@ -32,6 +37,38 @@ func sceneJPEG(t testing.TB, s render.Scene) []byte {
 	t.Helper()
 	im, _ := render.Draw(s)
 	return jpegOf(t, im, photo.Info{})
+}
+
+// gray is the scene as a photo in black and white.
+func gray(t testing.TB, s render.Scene) []byte {
+	im, _ := render.Draw(s)
+	out := image.NewGray(im.Bounds())
+	draw.Draw(out, out.Rect, im, im.Bounds().Min, draw.Src)
+	return saved(t, out, 92)
+}
+
+func saved(t testing.TB, im image.Image, quality int) []byte {
+	var b bytes.Buffer
+	must.OK(t, jpeg.Encode(&b, im, &jpeg.Options{Quality: quality}))
+	return b.Bytes()
+}
+
+// TestCoarselySaved: a photo saved at a low quality is flagged, and its precision holds what that does to colours. At a
+// quality of 10 it was said to be sure within 0.4, and was 5 off.
+func TestCoarselySaved(t *testing.T) {
+	for i := range 2 {
+		im, truth := render.Draw(usual(int64(20 + i)))
+		for _, quality := range []int{10, 25, 90} {
+			r, err := colorimg.Measure(t.Context(), write(t, "a.jpg", saved(t, im, quality)), nil)
+			if flagged := err == nil && slices.Contains(r.Flags, colorimg.FlagCompressed); err != nil || flagged != (quality < 30) {
+				t.Errorf("photo %d at quality %d: %v, flags %v", i, quality, err, r.Flags)
+				continue
+			}
+			if off := cie.DeltaE2000(r.Lab.Lab(), truth.Seen); off > 2.5*r.SE.Precision {
+				t.Errorf("photo %d at quality %d: %.1f off, said to be within %.1f", i, quality, off, r.SE.Precision)
+			}
+		}
+	}
 }
 
 func kind(k photo.Kind) func(error) bool {
@@ -76,6 +113,7 @@ func TestMeasureRefuses(t *testing.T) {
 		{"a missing file", filepath.Join(dir, "none.jpg"), nil, "no such file",
 			func(err error) bool { return errors.Is(err, fs.ErrNotExist) }},
 		{"a black photo", write(t, "a.jpg", black(t)), nil, "black", nil},
+		{"a photo in black and white", write(t, "a.jpg", gray(t, usual(1))), nil, "black and white", nil},
 		{"no card", write(t, "a.jpg", sceneJPEG(t, noCard)), nil, "no grey card",
 			func(err error) bool { return errors.Is(err, card.ErrNone) }},
 		{"no flower", write(t, "a.jpg", sceneJPEG(t, noFlower)), nil, "no bloom",

@@ -72,6 +72,10 @@ func begin(ctx context.Context, file string, opt *Options) (*measuring, error) {
 	if m.dark() {
 		return m, r.refuse(problemBlack, nil)
 	}
+	if m.colorless() {
+		return m, r.refuse(problemColorless, nil)
+	}
+	m.flagIf(p.Coarse >= tooCoarse, FlagCompressed)
 	if c := camera.Of(opt.Cameras, m.Camera); c != nil {
 		m.undo(c)
 	}

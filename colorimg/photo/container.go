@@ -22,6 +22,7 @@ type facts struct {
 	pixels   int64       // of the largest picture to decode, where it is not the displayed one
 	raw      bool        // a camera raw file in a TIFF's clothes
 	animated bool
+	coarse   float64 // see [Photo]
 }
 
 // largestProfile bounds what a compressed profile may grow to.
@@ -72,6 +73,8 @@ func jpegFacts(b []byte) facts {
 				parts[no], total = seg[len(iccHeader)+2:], int(of)
 				seen++
 			}
+		case m == 0xdb:
+			f.coarse = max(f.coarse, coarsest(seg))
 		}
 	}
 	if seen != total {
@@ -81,6 +84,20 @@ func jpegFacts(b []byte) facts {
 		f.icc = bytes.Join(parts[1:1+total], nil)
 	}
 	return f
+}
+
+// coarsest is the largest step of a block's mean in a segment of tables, in steps of 255: an eighth of the first value of each.
+//
+// Source: ITU-T T.81 sections A.3.3, A.3.4 and B.2.4.1.
+func coarsest(seg []byte) (step float64) {
+	for len(seg) > 2 {
+		first, n := int(seg[1]), 1+64
+		if seg[0]>>4 == 1 { // in 16 bits
+			first, n = first<<8|int(seg[2]), 1+128
+		}
+		step, seg = max(step, float64(first)/8), seg[min(n, len(seg)):]
+	}
+	return step
 }
 
 var iccHeader = []byte("ICC_PROFILE\x00")

@@ -155,6 +155,9 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		return nil, decodeError(ctx, name, err)
 	}
 	lin.Native = enc.native()
+	if _, few := im.(*image.Paletted); few {
+		facts.coarse = fewColors
+	}
 	sum := sha256.Sum256(b)
 	var kept []byte
 	if format == formatJPEG && w*h < fineBelow {
@@ -172,12 +175,16 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		ProfileAssumed: enc.assumed,
 		ProfileDamaged: enc.damaged,
 		Image:          lin,
+		Coarse:         facts.coarse,
 		stored:         im,
 		file:           kept,
 		encoding:       enc,
 		turn:           turn,
 	}, nil
 }
+
+// fewColors is the Coarse of a picture of at most 256 colours; a guess.
+const fewColors = 4
 
 // container is how one format is read.
 type container struct {

@@ -47,6 +47,10 @@ type Photo struct {
 	ProfileDamaged bool      // true: the file has a profile that cannot be used
 	Image          *Linear
 
+	// Coarse is by what steps the mean colour of a small area is known, in steps of 255: those of a JPEG's
+	// blocks, 0.5 or less as phones write it; 4 of a picture of at most 256 colours; 0: as fine as its numbers.
+	Coarse float64
+
 	stored image.Image // as in the file, for its lightness; nil: not opened from one
 	turn   orientation // of stored
 
