@@ -279,6 +279,9 @@ func Wrap(err error) error {
 	case 13: // FULL
 		return say(nil, "%s", disk.SaidFull)
 	case 10: // IOERR
+		if e.Code() == 4874 { // IOERR_SHMSIZE: SQLite's file beside the database could not grow, and no more than that is said
+			return say(nil, "%s", disk.SaidFull)
+		}
 		return say(nil, saidBook)
 	case 19: // CONSTRAINT, by the hook of Begin
 		if e.Code() == 531 {
