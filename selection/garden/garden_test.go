@@ -250,6 +250,13 @@ func TestCandidates(t *testing.T) {
 			t.Errorf("%s, %s: %q", q.ID, q.Advice, q.Why)
 		}
 	}
+	// Those that the grower keeps against the ranking's advice are what crosses by other options and the plan go on from, too.
+	for i := range season.Ranking.Plants {
+		season.Ranking.Plants[i].Advice = selection.Pass
+	}
+	if got := season.Candidates(); !slices.Equal(got, []string{"F-3", "F-4"}) && !slices.Equal(got, []string{"F-4", "F-3"}) {
+		t.Errorf("kept against the advice: %v go on, want F-3 and F-4", got)
+	}
 	o := UsualPairs()
 	o.Line, o.Season, o.Among = "buff", "2025", []string{"f-1", "A", "B"}
 	r, err := Pairs(ctx, p.Book, o)

@@ -139,7 +139,7 @@ func (r *Season) candidates(decided bool) (ids []string, spare map[string]bool, 
 		case status == book.Passed || p.Lacks != "" || r.Ranking.Held && p.Advice != selection.Keep:
 			continue
 		case p.Advice != selection.Pass:
-		case decided:
+		case decided && status != book.Kept && status != book.Reserve:
 			continue
 		default:
 			spare[p.ID] = true
