@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"hueward/colorimg"
+	"hueward/colorimg/card"
 	"hueward/colorimg/cie"
 	"hueward/colorimg/photo"
 	"hueward/colorimg/render"
@@ -93,6 +94,44 @@ func TestFlags(t *testing.T) {
 		what, todo := c.flag.Words()
 		if !c.flag.Info() && (r.Status != colorimg.Check || !strings.Contains(r.Reason, what) || !strings.Contains(r.Reason, todo)) {
 			t.Errorf("%s: status %s, reason %q; want it to be checked and the flag's words in it", c.name, r.Status, r.Reason)
+		}
+	}
+}
+
+// TestFlagBackdrop: behind a card whose face is evenly lit, a backdrop that darkens little by little to one side is no
+// change of light; one that darkens in a step, as at the edge of a shade, may be.
+func TestFlagBackdrop(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name  string
+		light func(x float64) float64 // on the backdrop, x 0 at the card's middle, 1 a card's width to the right
+		want  bool
+	}{
+		{"little by little", func(x float64) float64 { return min(max(1-0.3*x, 0.6), 1.4) }, false},
+		{"in a step", func(x float64) float64 { return 1 - 0.4*min(max(50*(x-0.4), 0), 1) }, true},
+	} {
+		s := usual(6)
+		s.Ground = render.Board
+		s.EV = -1.4
+		im, truth := render.Draw(s)
+		at, _ := card.Quad(truth.Card).Center()
+		whole := card.Quad(truth.Card).Shrunk(1.08) // with its border
+		for y := range im.Rect.Dy() {
+			for x := range im.Rect.Dx() {
+				if x < 440 || whole.Contains(float64(x), float64(y)) { // bloom and card stay
+					continue
+				}
+				k := c.light((float64(x) - at) / (0.15 * 800))
+				p := im.NRGBAAt(x, y)
+				for _, v := range []*uint8{&p.R, &p.G, &p.B} {
+					*v = uint8(255*cie.Encode(k*cie.Linear(float64(*v)/255)) + 0.5)
+				}
+				im.SetNRGBA(x, y, p)
+			}
+		}
+		r := measured(t, write(t, "x.jpg", jpegOf(t, im, photo.Info{})), nil)
+		if got := slices.Contains(r.Flags, colorimg.FlagCardUneven); got != c.want {
+			t.Errorf("a backdrop that darkens %s: flags %v, want card-uneven among them: %v", c.name, r.Flags, c.want)
 		}
 	}
 }

@@ -2,6 +2,7 @@ package colorimg
 
 import (
 	"math"
+	"slices"
 
 	"hueward/colorimg/cie"
 	"hueward/colorimg/robust"
@@ -113,8 +114,9 @@ func (m *measuring) around(far float64, step int, first func(float64) int, f fun
 	}
 }
 
-// cardSplit reports whether an edge of shade seems to cross the card: the even
-// ground around it is much lighter on one side than on the other.
+// cardSplit reports whether an edge of shade seems to cross the card: the even ground around it is much lighter on
+// one side than on the other, and either in two plain steps, as a shadow's edge leaves one ground, or with the card's
+// own face in a slope as well. A backdrop that darkens little by little behind an even face is no change of light.
 func (m *measuring) cardSplit() bool {
 	near, far := m.outer.Shrunk(1.25), m.outer.Shrunk(1.9)
 	cx, cy := m.outer.Center()
@@ -136,7 +138,7 @@ func (m *measuring) cardSplit() bool {
 		return false
 	}
 	u, v := hue(all)
-	lo, hi, seen := math.Inf(1), math.Inf(-1), 0
+	var mids []float64
 	for _, gs := range at {
 		// Shade is bluer than sun.
 		same := alike(gs, u, v, 10)
@@ -144,16 +146,42 @@ func (m *measuring) cardSplit() bool {
 			continue
 		}
 		if mid, off := light(same); off <= 0.15 {
-			lo, hi = min(lo, mid), max(hi, mid)
-			seen++
+			mids = append(mids, mid)
 		}
 	}
-	return seen >= 5 && hi-lo > math.Log(cardSplitRatio)
+	if len(mids) < 5 {
+		return false
+	}
+	slices.Sort(mids)
+	return mids[len(mids)-1]-mids[0] > math.Log(cardSplitRatio) && (twoSteps(mids) || !m.faceEven())
 }
 
 // cardSplitRatio is how many times as bright one side of the ground around the
 // card must be for a shadow's edge to be likely on it. Our own choice.
 const cardSplitRatio = 1.35
+
+// twoSteps reports whether the light, logarithms in order, stands at two levels
+// and nowhere between: the one step is that of a shade, and either level strays by a third of it at most.
+func twoSteps(l []float64) bool {
+	at, gap := 1, 0.0
+	for i := 1; i < len(l); i++ {
+		if d := l[i] - l[i-1]; d > gap {
+			at, gap = i, d
+		}
+	}
+	return gap > math.Log(cardSplitRatio) && max(l[at-1]-l[0], l[len(l)-1]-l[at]) < gap/3
+}
+
+// evenFace is the change of light across the face of a card, as a share of it, under
+// which it is plainly even: light that makes the ground around a card cardSplitRatio
+// times as bright on one side changes by five times as much. Our own choice.
+const evenFace = 0.03
+
+// faceEven reports whether the card's own face shows that its light does not change.
+func (m *measuring) faceEven() bool {
+	p, side := m.patch, math.Sqrt(m.quad.Area())
+	return math.Hypot(p.Grad[0], p.Grad[1])*side < evenFace && 2*math.Hypot(p.GradSE[0], p.GradSE[1])*side < evenFace
+}
 
 // doubtful reports whether what was taken for the bloom may be none: it lies
 // around the card, or has the hue of the ground around it, only darker, as a

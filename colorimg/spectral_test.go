@@ -21,6 +21,11 @@ import (
 // cameras without a phone's tone curve, and a standard error must not be smaller
 // than what even they leave.
 //
+// Of petals in two colours the answer is the main one: that is what a reading gives and what plants rank by, as README
+// says, and the median of all petals may be a colour that no petal has. Against that median garden_0002, crimson
+// and white, is 9.2 off, and the 95th percentile of the six garden photos that were made is 7.8; against the main colour
+// it is 3.4. The test writes both.
+//
 // A known weakness: the strip of hard_0002 lies half in shade, and the reading
 // carries no flag; with a tone curve of its own that is a strip as any other.
 func TestMeasureSpectral(t *testing.T) {
@@ -40,7 +45,7 @@ func TestMeasureSpectral(t *testing.T) {
 	for _, p := range truth.Photos {
 		jobs = append(jobs, colorimg.Job{File: filepath.Join(dir, p.File)})
 	}
-	var off, hue, trueness []float64
+	var off, whole, hue, trueness []float64 // whole: from the median of all petals
 	unflagged := 0
 	err := colorimg.Batch(t.Context(), jobs, nil, func(res colorimg.Result) error {
 		p, r := truth.Photos[res.Index], res.Reading
@@ -69,8 +74,10 @@ func TestMeasureSpectral(t *testing.T) {
 		}
 		level := got
 		level.L = want.L
-		off, hue, trueness = append(off, d), append(hue, cie.DeltaE2000(level, want)), append(trueness, r.SE.Trueness)
-		t.Logf("%s: off by %.1f, %.1f without lightness; %.1f, want %.1f; flags %v", p.File, d, hue[len(hue)-1], got, want, r.Flags)
+		off, whole = append(off, d), append(whole, cie.DeltaE2000(got, p.Want.Lab()))
+		hue, trueness = append(hue, cie.DeltaE2000(level, want)), append(trueness, r.SE.Trueness)
+		t.Logf("%s: off by %.1f, %.1f without lightness, %.1f from the median of all petals; %.1f, want %.1f; flags %v", p.File, d,
+			hue[len(hue)-1], whole[len(whole)-1], got, want, r.Flags)
 		return nil
 	})
 	if err != nil {
@@ -79,10 +86,10 @@ func TestMeasureSpectral(t *testing.T) {
 	n := len(off)
 	e, said := rms(off), rms(trueness)
 	m, worst, h := quantile(off, 0.5), quantile(off, 1), quantile(hue, 0.5)
-	t.Logf("%d photos: Delta E 2000 median %.2f, worst %.2f, root mean square %.2f; median without lightness %.2f; trueness stated %.2f",
-		n, m, worst, e, h, said)
-	if n != 8 || !(m <= 3) || !(worst <= 6) {
-		t.Errorf("%d photos measured: Delta E 2000 median %.2f, worst %.2f; want 8, and at most 3 and 6", n, m, worst)
+	t.Logf("%d photos: Delta E 2000 median %.2f, worst %.2f, root mean square %.2f; median without lightness %.2f; trueness stated %.2f;"+
+		" from the median of all petals: median %.2f, worst %.2f", n, m, worst, e, h, said, quantile(whole, 0.5), quantile(whole, 1))
+	if n != 8 || !(m <= 3) || !(worst < 5) {
+		t.Errorf("%d photos measured: Delta E 2000 median %.2f, worst %.2f; want 8, at most 3, and less than 5", n, m, worst)
 	}
 	if !(h <= 2) {
 		t.Errorf("median Delta E 2000 without lightness %.2f, want at most 2", h)
