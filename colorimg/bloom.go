@@ -113,12 +113,13 @@ func (m *measuring) fill(c *petal.Colors) {
 // that was taken, for a question; sharpEnough is the sharpness of an outline in
 // focus; doubtful is the change of colour with the outline, in Delta E 2000, from
 // which the outline counts as unsure; muchGuessed is the change of colour with
-// what is estimated of channels that were cut off. Our own choices.
+// what is estimated of channels that were cut off; muchShaded is that with what lies in deep shadow. Our own choices.
 const (
 	rivalTwo    = 0.42
 	sharpEnough = 0.18
 	doubtful    = 3.5
 	muchGuessed = 3.0
+	muchShaded  = 2.5
 )
 
 func (m *measuring) judgePetals(c *petal.Colors) {
@@ -131,7 +132,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	m.flagIf(c.Clipped > 0.25 || c.Guessed > muchGuessed, FlagPetalClipped)
 	m.flagIf(c.Browned > 0.1, FlagPetalBrowned)
 	m.flagIf(c.Faded, FlagPetalFaded)
-	m.flagIf(c.Shadow > 0.25 || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1], FlagPetalShadow)
+	m.flagIf(c.Shadow > 0.25 || c.Shaded > muchShaded || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1], FlagPetalShadow)
 	much := 0.0
 	if f := m.evened; f != nil {
 		if much = math.Abs(f.at(b.Center[0], b.Center[1]) - 1); much > 0.03 {

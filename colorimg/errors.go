@@ -51,11 +51,13 @@ const (
 // Of the scatter from part to part partsError counts, since a second photo shows
 // mostly the same parts. What else may be petal than is surely so, or less,
 // moves the colour by outlineError times its Doubt, and leaving out what was cut off
-// by guessedError times the step. On half of 75 real photos under nine lights.
+// by guessedError times the step. On half of 75 real photos under nine lights. Leaving out what is in deep shadow
+// counts by shadedError times its step: whoever leaves out less or more of it reads another colour by about that.
 const (
 	partsError   = 0.5
 	outlineError = 0.7
 	guessedError = 0.7
+	shadedError  = 0.5
 )
 
 // A photo that was saved coarsely is off by coarseError times [photo.Photo.Coarse], from coarseFew steps on: as the mean
@@ -110,7 +112,7 @@ func (m *measuring) errors(c *petal.Colors) {
 	// In Delta E 2000: each coordinate's standard error stepped by itself.
 	cut := c.Clipped / max(c.Clipped, 1-c.Shadow) // what is in deep shadow is not cut off, and does not count
 	floor := math.Hypot(repeatFloor, clippedError*cut*cut+clippedMore*max(0, cut-clippedFew))
-	floor = math.Hypot(math.Hypot(floor, guessedError*c.Guessed), outlineError*m.bloom.Doubt)
+	floor = math.Hypot(math.Hypot(floor, guessedError*c.Guessed), math.Hypot(outlineError*m.bloom.Doubt, shadedError*c.Shaded))
 	if m.photo.Coarse >= coarseFew {
 		floor = math.Hypot(floor, coarseError*m.photo.Coarse)
 	}

@@ -9,14 +9,14 @@ import (
 	"hueward/colorimg/render"
 )
 
-// TestDeepShadow: petals in a shadow that leaves an eighth of the light are counted
+// TestDeepShadow: petals in a shadow that leaves a tenth of the light are counted
 // as in deep shadow and not read; where a third is left they are read.
 func TestDeepShadow(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
 		light     float64 // left in the shadow
 		low, high float64 // share of the bloom in deep shadow
-	}{{0.13, 0.08, 0.5}, {0.33, 0, 0.05}} {
+	}{{0.1, 0.08, 0.5}, {0.33, 0, 0.05}} {
 		s := usual(6)
 		s.Petal = cie.Lab{L: 76, A: 18, B: 42}
 		s.Edge = &render.EdgeShadow{Depth: 1 - c.light, At: [2]float64{0.27, 0.5}, Angle: 180}
@@ -48,7 +48,7 @@ func TestDeepShadowClipped(t *testing.T) {
 	t.Parallel()
 	s := small(6)
 	s.Petal, s.EV = cie.Lab{L: 76, A: 18, B: 42}, 0.2
-	s.Edge = &render.EdgeShadow{Depth: 0.87, At: [2]float64{0.33, 0.5}, Angle: 180}
+	s.Edge = &render.EdgeShadow{Depth: 0.91, At: [2]float64{0.33, 0.5}, Angle: 180}
 	im, _ := render.Draw(s)
 	w, h := float64(im.Rect.Dx()), float64(im.Rect.Dy())
 	shaded := []colorimg.Stroke{{In: true, Radius: 0.04 * w, Points: []colorimg.Point{{0.24 * w, 0.36 * h}, {0.24 * w, 0.64 * h}}}}

@@ -20,6 +20,7 @@ type Colors struct {
 	Clipped float64    // share of the petal pixels with a channel too bright to read; it is estimated from the others
 	Guessed float64    // Delta E 2000 from Lab to what it may be by what was cut off: when all of it counts, or another colour
 	Shadow  float64    // share left out as in deep shadow
+	Shaded  float64    // Delta E 2000 from Lab to what it would be with that counted too
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	Rings   []Ring     // from the middle to the rim
 	Zones   []Zone     // parts that differ in colour; nil: none do
@@ -64,6 +65,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	groups := split(px, 1+out.Clipped)
 	main := middle(groups[0])
 	total, counts, floors := 0, make([]int, len(groups)), make([]float64, len(groups))
+	var all0 []*sample // of the main colour, those in deep shadow too
 	for i, g := range groups {
 		n := len(g)
 		fresh := slices.DeleteFunc(slices.Clone(g), func(p *sample) bool {
@@ -79,9 +81,10 @@ func (b *Bloom) Colors() (*Colors, error) {
 			}
 		}
 		out.Browned += float64(n-len(fresh)) / float64(len(px))
-		var floor float64
-		groups[i], floor = lit(fresh)
-		floors[i] = floor
+		if i == 0 {
+			all0 = fresh
+		}
+		groups[i], floors[i] = lit(fresh)
 		out.Shadow += float64(len(fresh)-len(groups[i])) / float64(len(px))
 		counts[i] = len(fresh)
 		total += len(fresh)
@@ -102,7 +105,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	groups[0] = uncut(groups[0])
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
-	out.Guessed = cie.DeltaE2000(out.Lab, whole)
+	out.Guessed, out.Shaded = cie.DeltaE2000(out.Lab, whole), cie.DeltaE2000(out.Lab, middle(uncut(all0)))
 	for _, s := range out.Shares[1:] { // where much is cut off, which of two colours is the larger is a guess as well
 		much := min(1, out.Clipped/manyCut)
 		out.Guessed = math.Hypot(out.Guessed, much*much*math.Sqrt(s.Share)*cie.DeltaE2000(out.Lab, s.Lab))
@@ -209,8 +212,9 @@ func (s *scene) white() [3]float64 {
 
 // deepShadow is the share of the well-lit petals' light below which a petal
 // pixel counts as lying in deep shadow: a crevice, the folded middle of a
-// double. Our own choice: two and a half stops.
-const deepShadow = 0.16
+// double. Our own choice: a little under three stops. Real petals darken evenly from the lit ones into the deepest fold,
+// of one hue and as saturated, so that any such limit is a convention; [Colors.Shaded] says how much hangs on it.
+const deepShadow = 0.13
 
 // lit drops the part of one colour that is in deep shadow. Well lit is what
 // the brightest fifth has at least.
