@@ -145,7 +145,8 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 		m.otherLight = c.White > 0.05 || known && (ratio > shadeRatio || ratio < 1/shadeRatio)
 		m.flagIf(m.otherLight || much > muchEvened, FlagLightUneven)
 	}
-	m.flagIf(len(c.Shares) > 1, FlagTwoColors)
+	m.flagIf(len(c.Shares) > 1 && !c.Blend, FlagTwoColors)
+	m.flagIf(c.Blend, FlagColorsBlend)
 }
 
 // skipped reports the working pixels that are card, tag, or outside the photo

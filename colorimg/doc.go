@@ -45,7 +45,8 @@
 //  10. Colours (petal/colors.go, petal/zones.go). Channels that were cut off are estimated
 //     from the others. Pixels a little inside the outline, without those in deep
 //     shadow, give up to three colours, with shares that count these too; the reading is
-//     the median of the largest. Rings around the middle give the profile and the zones.
+//     the median of the largest. Petals that shade far from one colour into another are read
+//     as a whole, and both are listed. Rings around the middle give the profile and the zones.
 //  11. Errors (errors.go). Precision: the scatter of parts of the bloom (neighbouring
 //     pixels count as the same evidence), what the outline leaves open, the card's error,
 //     and a floor. Trueness adds

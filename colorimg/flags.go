@@ -19,6 +19,7 @@ const (
 	FlagPetalShadow    Flag = "petal-shadow"    // part of the bloom in deep shadow
 	FlagPetalUncertain Flag = "petal-uncertain" // petals hard to tell from what is around them
 	FlagTwoColors      Flag = "two-colours"     // the petals have more than one colour
+	FlagColorsBlend    Flag = "colours-blend"   // the petals shade from one colour into another
 	FlagPetalBrowned   Flag = "petal-browned"   // much of the bloom has withered
 	FlagPetalFaded     Flag = "petal-faded"     // petals much paler towards their tips, as when they have bleached
 	FlagTagUnreadable  Flag = "tag-unreadable"  // a tag is there, but its code cannot be read
@@ -55,7 +56,9 @@ var words = map[Flag][2]string{
 	FlagPetalShadow:  {"part of the bloom is in deep shadow", "turn the bloom to the light, or use open shade"},
 	FlagPetalUncertain: {"the petals are hard to tell from what is around them",
 		"look at the outline; put a plain board behind the bloom"},
-	FlagTwoColors:    {"the petals have more than one colour", "compare the colours one by one; the first is the largest"},
+	FlagTwoColors: {"the petals have more than one colour", "compare the colours one by one; the first is the largest"},
+	FlagColorsBlend: {"the petals shade from one colour into another",
+		"nothing; the colour read is the middle of all of them, and both are listed"},
 	FlagPetalBrowned: {"part of the petals has turned brown", "photograph a fresher bloom"},
 	FlagPetalFaded:   {"the petals are much paler towards their tips", "if they have faded, photograph a fresher bloom"},
 	FlagTagUnreadable: {"the tag in the picture cannot be read",
@@ -84,7 +87,7 @@ func (f Flag) Words() (what, todo string) {
 // again: a reading with none but such flags is still ok.
 func (f Flag) Info() bool {
 	switch f {
-	case FlagCardGiven, FlagTwoColors, FlagProfile, FlagCameraModel, FlagLightCorrected, FlagPetalFaded:
+	case FlagCardGiven, FlagTwoColors, FlagColorsBlend, FlagProfile, FlagCameraModel, FlagLightCorrected, FlagPetalFaded:
 		return true
 	}
 	return false

@@ -59,6 +59,10 @@ func (m *measuring) keepCutOff() {
 
 func (r *Reading) flagged(f Flag) bool { return slices.Contains(r.Flags, f) }
 
+// Blends reports whether the petals shade from one of r.Colors into another, so that r.Lab is the middle of all of them
+// and not the first.
+func (r *Reading) Blends() bool { return r.flagged(FlagColorsBlend) }
+
 func (r *Reading) flag(f Flag) { r.Flags = append(r.Flags, f) }
 
 func (r *Reading) flagIf(doubt bool, f Flag) {

@@ -93,6 +93,7 @@ type Plant struct {
 
 	Note     string           // the grower's own words on the plant
 	Colors   []colorimg.Share // its colours when it has several; fewer than two are not shown
+	Blends   bool             // one of them shades into the other
 	Warnings []string         // doubts about this plant, a sentence each
 }
 

@@ -17,12 +17,12 @@ func TestMiddleNoLighterThanWhite(t *testing.T) {
 	}
 }
 
-// TestSplit: an even run from red to white is one colour, and the two side by side are two, in
+// TestSplit: an even run from red to white is one colour, listed as two halves, and the two side by side are two, in
 // their shares, whatever light falls on each pixel. Of an even run the halves explain 3/4 of the
 // variance: it is 1/12 of the square of its length, that of their means 1/16.
 func TestSplit(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 7))
-	red, white := cie.Lab{L: 60, A: 40, B: 15}.XYZ(), cie.Lab{L: 92, A: 0, B: 4}.XYZ()
+	red, white := cie.Lab{L: 50, A: 62, B: 25}.XYZ(), cie.Lab{L: 92, A: 0, B: 4}.XYZ()
 	mixed := func(paleness func() float64) (px []*sample) {
 		for range 2000 {
 			k, light := paleness(), 0.3+0.7*r.Float64()
@@ -36,6 +36,14 @@ func TestSplit(t *testing.T) {
 	}
 	if g := split(mixed(r.Float64), 1); len(g) != 1 {
 		t.Errorf("an even run is split into %d, want one colour", len(g))
+	}
+	c := &Colors{floors: []float64{0}}
+	if c.blend(mixed(r.Float64)); !c.Blend || len(c.Shares) != 2 || math.Abs(c.Shares[0].Share-0.5) > 0.15 || len(c.floors) != 2 {
+		t.Errorf("an even run from red to white is listed as %.2f, want its halves", c.Shares)
+	}
+	c = &Colors{floors: []float64{0}}
+	if c.blend(mixed(func() float64 { return 0.4 * r.Float64() })); c.Blend || c.Shares != nil {
+		t.Errorf("red that pales a little is listed as %.2f, want no second colour", c.Shares)
 	}
 	g := split(mixed(func() float64 { return math.Floor(r.Float64() + 0.3) }), 1)
 	if len(g) != 2 || math.Abs(float64(len(g[1]))/2000-0.3) > 0.04 {

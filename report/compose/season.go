@@ -78,7 +78,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 				Direction: Compared(cie.Direction(v.Lab, r.Ranking.Target.Lab)), Inbreeding: v.Inbreeding}
 		}
 		if c := colors[p.ID]; c != nil {
-			q.Colors = c.Colors
+			q.Colors, q.Blends = c.Colors, c.Blends()
 		}
 		if len(p.Disagreeing) > 0 {
 			q.Warnings = append(q.Warnings, fmt.Sprintf("%s: not like its other photos, counts for less", strings.Join(p.Disagreeing, ", ")))

@@ -48,6 +48,14 @@ func TestPair(t *testing.T) {
 			t.Errorf("%s: %d colours, want %d", c.name, len(r.Measured.Colors), len(c.in))
 		}
 	}
+	shading := reading(yellow, red)
+	shading.Measured.Lab = &colorimg.Triple{62, 33, 57} // the middle
+	if one.Pair(&shading); *shading.Measured.Lab != (colorimg.Triple{62, 33, 57}) {
+		t.Errorf("petals that shade from yellow to red rank by %v, want their middle", *shading.Measured.Lab)
+	}
+	if two.Pair(&shading); *shading.Measured.Lab != yellow {
+		t.Errorf("with two targets petals that shade from yellow to red rank by %v, want %v", *shading.Measured.Lab, yellow)
+	}
 	rs := []book.Reading{reading(red, yellow), reading(yellow, red), reading(yellow)}
 	rs[2].Plant = "T-2"
 	two.PairAll(rs)

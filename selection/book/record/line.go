@@ -75,9 +75,7 @@ func (t *Target) Pair(r *Reading) {
 		}
 	}
 	r.Measured.Colors = order
-	if bi != 0 {
-		r.Measured.Lab = new(order[0].Lab)
-	}
+	r.Measured.Lab = new(order[0].Lab) // also of petals that shade from one colour into another, whose Lab is the middle
 }
 
 // PairAll pairs every reading.

@@ -34,7 +34,11 @@ func tellReading(s *terminal.Stream, oc outcome) {
 	}
 	if len(r.Colors) > 1 {
 		parts := words.Each(r.Colors, func(c colorimg.Share) string { return part("", c.Lab, c.Share) })
-		item("colours", "%s", strings.Join(parts, ", "))
+		blend := ""
+		if r.Blends() {
+			blend = ", one shading into the other"
+		}
+		item("colours", "%s%s", strings.Join(parts, ", "), blend)
 	}
 	if len(r.Zones) > 0 {
 		parts := words.Each(r.Zones, func(z colorimg.Zone) string { return part(z.Name, z.Lab, z.Share) })
