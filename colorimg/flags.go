@@ -58,7 +58,7 @@ var words = map[Flag][2]string{
 		"look at the outline; put a plain board behind the bloom"},
 	FlagTwoColors: {"the petals have more than one colour", "compare the colours one by one; the first is the largest"},
 	FlagColorsBlend: {"the petals shade from one colour into another",
-		"nothing; the colour read is the middle of all of them, and both are listed"},
+		"the colour that ranks is the middle of all; both are listed"},
 	FlagPetalBrowned: {"part of the petals has turned brown", "photograph a fresher bloom"},
 	FlagPetalFaded:   {"the petals are much paler towards their tips", "if they have faded, photograph a fresher bloom"},
 	FlagTagUnreadable: {"the tag in the picture cannot be read",
