@@ -119,7 +119,7 @@ const (
 	sharpEnough = 0.18
 	doubtful    = 3.5
 	muchGuessed = 3.0
-	muchShaded  = 2.5
+	muchShaded  = 2.0
 )
 
 func (m *measuring) judgePetals(c *petal.Colors) {
