@@ -161,7 +161,7 @@ func (m *measuring) cardSplit() bool {
 const cardSplitRatio = 1.35
 
 // twoSteps reports whether the light, logarithms in order, stands at two levels
-// and nowhere between: the one step is that of a shade, and either level strays by a third of it at most.
+// and nowhere between: the one step is that of a shade, and either level strays by half of it at most.
 func twoSteps(l []float64) bool {
 	at, gap := 1, 0.0
 	for i := 1; i < len(l); i++ {
@@ -169,7 +169,7 @@ func twoSteps(l []float64) bool {
 			at, gap = i, d
 		}
 	}
-	return gap > math.Log(cardSplitRatio) && max(l[at-1]-l[0], l[len(l)-1]-l[at]) < gap/3
+	return gap > math.Log(cardSplitRatio) && max(l[at-1]-l[0], l[len(l)-1]-l[at]) < gap/2
 }
 
 // evenFace is the change of light across the face of a card, as a share of it, under
