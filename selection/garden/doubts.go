@@ -88,8 +88,20 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 	return doubts, nil
 }
 
-// CrossDoubt says which cross of the same parents and kind was noted before in the same season; empty: none.
+// CrossDoubt says which parent was noted as lost, or which cross of the same parents and kind was noted before in the same season;
+// empty: none.
 func CrossDoubt(ctx context.Context, b *book.Book, c *book.Cross) (string, error) {
+	for _, id := range []string{c.SeedParent, c.PollenParent} {
+		if id == "" || id == c.PollenParent && c.Pollen != "" { // stored pollen outlives its plant
+			continue
+		}
+		switch p, err := b.Plant(ctx, id); {
+		case err != nil:
+			return "", err
+		case p.Status == book.Lost:
+			return fmt.Sprintf("%s was noted as lost: if another plant is meant, take %s back", id, c.Name), nil
+		}
+	}
 	all, err := b.Crosses(ctx, c.Season)
 	if err != nil {
 		return "", err
