@@ -68,6 +68,10 @@ func (a *App) Execute(ctx context.Context, root *cobra.Command, args []string) e
 	if err != nil && !a.started {
 		// cobra's own complaints: unknown command or flag, wrong arguments.
 		text, _, _ := strings.Cut(err.Error(), "\n")
+		if short, ok := strings.CutPrefix(text, "unknown shorthand flag: "); ok {
+			_, short, _ = strings.Cut(short, " in ")
+			text = fmt.Sprintf("there is no flag %s; put -- before words that begin with a dash", short)
+		}
 		return Usagef("%s; see %s --help", strings.TrimSuffix(text, ";"), cmd.CommandPath())
 	}
 	return err
