@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -96,19 +97,27 @@ func TestPlace(t *testing.T) {
 	}
 }
 
-// TestPlaceSeason: the season named, else the photo's own year, else the present one.
+// TestPlaceSeason: the season named, else the photo's own year, else the present one. A year that the book has not had is
+// told, and one that lies ahead does not count: with a clock that was wrong, all was ranked in season 2099.
 func TestPlaceSeason(t *testing.T) {
 	b := bookWith(t, "buff")
 	july := time.Date(2025, 7, 1, 9, 0, 0, 0, time.UTC)
 	for _, c := range []struct {
-		season string
-		taken  time.Time
-		want   string
-	}{{"", july, "2025"}, {"", time.Time{}, "2026"}, {"2024", july, "2024"}} {
+		season     string
+		taken      time.Time
+		want, told string
+	}{{"", july, "2025", "season 2025 is new to the book"}, {"", time.Time{}, "2026", ""}, {"2024", july, "2024", ""},
+		{"", july.AddDate(1, 0, 0), "2026", ""}, {"", now, "2027", ""}, {"", july.AddDate(74, 0, 0), "2026", "the camera's clock was wrong"}} {
 		in := must.Have(Open(t.Context(), b, &Options{Season: c.season, Now: now}))(t)
-		var e book.Entry
-		if err := in.Place(t.Context(), &e, Photo{Said: "buff-1", Taken: c.taken}); err != nil || e.Season != c.want {
-			t.Errorf("season %q, taken %v: %q, %v; want %q", c.season, c.taken, e.Season, err, c.want)
+		for range 2 { // told once
+			var e book.Entry
+			if err := in.Place(t.Context(), &e, Photo{Said: "buff-1", Taken: c.taken}); err != nil || e.Season != c.want {
+				t.Errorf("season %q, taken %v: %q, %v; want %q", c.season, c.taken, e.Season, err, c.want)
+			}
+		}
+		if told := must.Have(in.Told(t.Context()))(t); len(told) > 1 || !strings.HasPrefix(strings.Join(told, ""), c.told) ||
+			(c.told == "") != (len(told) == 0) {
+			t.Errorf("season %q, taken %v: told %q, want %q", c.season, c.taken, told, c.told)
 		}
 	}
 }

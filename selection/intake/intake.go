@@ -14,7 +14,8 @@
 //     [Problem], or, where it was only guessed, left out.
 //   - Plants that were added are told: see [Intake.Told].
 //   - A plant of another line than the one that was named is a [Problem].
-//   - The season is the one named, else that of the photo's date.
+//   - The season is the one named, else that of the photo's date. A date that lies ahead is that of a clock which is
+//     wrong, and does not count. Both that and a past season which the book has not had are told.
 //   - A photo that is in the book stays with its plant; another one named is a [Problem].
 //   - A photo that could not be measured and of which no plant is known is kept only
 //     where its card and bloom can be pointed out afterwards.
@@ -28,6 +29,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -42,7 +44,7 @@ type Options struct {
 	Line   string    // of plants that are new; empty: the book's only one
 	Only   bool      // Line was named by the grower: plants of other lines are not meant
 	Season string    // of all photos; empty: by their dates
-	Now    time.Time // the clock, for a book without a season
+	Now    time.Time // the clock; zero: it is not known
 }
 
 // Intake takes photos into one book. It is made by [Open].
@@ -53,7 +55,10 @@ type Intake struct {
 	noLine error
 	now    string // the present season
 
+	seasons map[string]bool // that the book had; see dated
+
 	added, misread []string // plants added so far; why guesses were left out
+	odd            []string // what the photos' dates made of seasons
 }
 
 // Open makes ready to take photos in. That the line of new plants is not known is reported by [Intake.LineOfNew] and,
@@ -63,6 +68,14 @@ func Open(ctx context.Context, b *book.Book, opt *Options) (*Intake, error) {
 	var err error
 	if in.now, err = garden.SeasonNow(ctx, b, opt.Season, opt.Now); err != nil {
 		return nil, err
+	}
+	had, err := b.Seasons(ctx)
+	if err != nil {
+		return nil, err
+	}
+	in.seasons = map[string]bool{in.now: true, strconv.Itoa(opt.Now.Year()): true}
+	for _, s := range had {
+		in.seasons[s] = true
 	}
 	line, err := garden.LineNamed(ctx, b, opt.Line)
 	var which *garden.AskError
@@ -111,7 +124,24 @@ func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
 	if len(in.misread) > 0 {
 		lines = append(lines, strings.Join(in.misread, "; ")+"; kept without a plant")
 	}
-	return lines, nil
+	return append(lines, in.odd...), nil
+}
+
+// dated is the season of a photo by its date, told where that is odd.
+func (in *Intake) dated(taken time.Time) string {
+	season, tell := garden.SeasonOfPhoto(taken, in.now), ""
+	switch {
+	case !in.opt.Now.IsZero() && taken.After(in.opt.Now.AddDate(0, 0, 2)):
+		season = in.now
+		tell = fmt.Sprintf("the camera's clock was wrong, by which a photo was taken on %s; such photos are kept in season %s",
+			taken.Format(time.DateOnly), season)
+	case !in.seasons[season]:
+		tell = fmt.Sprintf("season %s is new to the book, by the camera's clock; where that was wrong, take it back and name the season", season)
+	}
+	if in.seasons[season] = true; tell != "" && !slices.Contains(in.odd, tell) {
+		in.odd = append(in.odd, tell)
+	}
+	return season
 }
 
 // Guess is the plant that a photo shows by where it lies: see [naming.PlantOf]. root is the folder that was searched;
@@ -204,7 +234,7 @@ func (p *Problem) Unwrap() error { return p.Err }
 // Place fills in the plant, line and season under which e is kept. An error may be a [Problem].
 func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 	if e.Season = in.opt.Season; e.Season == "" {
-		e.Season = garden.SeasonOfPhoto(p.Taken, in.now)
+		e.Season = in.dated(p.Taken)
 	}
 	name := p.Plant()
 	if name == "" {
