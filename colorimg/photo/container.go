@@ -14,6 +14,7 @@ import (
 type facts struct {
 	exif     []byte // a TIFF structure
 	icc      []byte
+	space    exifSpace
 	iccBad   bool // a profile is there, but incomplete
 	png      pngColor
 	codes    *codePoints // of a PNG or a HEIC container

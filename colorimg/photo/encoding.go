@@ -40,6 +40,16 @@ func assumedSRGB() *encoding {
 	return e
 }
 
+// adobeRGB is the encoding of cameras that are set to it, which write no profile.
+//
+// Source: Adobe RGB (1998) Color Image Encoding, sections 4.3.1.1 and 4.3.4.2.
+func adobeRGB() *encoding {
+	m, _ := primaries(&[8]float64{0.3127, 0.3290, 0.64, 0.33, 0.21, 0.71, 0.15, 0.06})
+	e := srgbCurves(cie.Space{Name: "Adobe RGB (1998)", ToXYZ: m})
+	e.curve, e.srgb = sameCurve(gamma(563./256)), false
+	return e
+}
+
 // encoding chooses what the file's colours are read by. gray says that the picture has one channel.
 func (f *facts) encoding(gray bool) *encoding {
 	// A PNG's code points go before its profile, a HEIC's after it.
@@ -60,7 +70,11 @@ func (f *facts) encoding(gray bool) *encoding {
 	if coded != nil && !f.iccBad {
 		return coded
 	}
-	if f.iccBad || f.codes != nil && !f.codes.silent() {
+	unusable := f.iccBad || f.codes != nil && !f.codes.silent()
+	if !unusable && f.space == exifAdobeRGB {
+		return adobeRGB()
+	}
+	if unusable || f.space == exifOther {
 		e := assumedSRGB()
 		e.damaged = true
 		return e

@@ -14,10 +14,24 @@ type capture struct {
 	orientation int // 1 to 8
 	taken       time.Time
 	camera      string
+	space       exifSpace
 }
 
+// exifSpace is what EXIF says of the colours of a photo without a profile.
+type exifSpace int
+
+const (
+	exifSRGB exifSpace = iota // or nothing
+	exifAdobeRGB
+	exifOther // not sRGB, and no more
+)
+
 // exifTags are those that are read.
-var exifTags = []string{"Orientation", "Make", "Model", "DateTimeOriginal", "CreateDate", "OffsetTimeOriginal", "OffsetTimeDigitized"}
+var exifTags = []string{"Orientation", "ColorSpace", "Make", "Model", "DateTimeOriginal", "CreateDate", "OffsetTimeOriginal",
+	"OffsetTimeDigitized"}
+
+// exifInterop is the directory that tells by its index of the colour space; imagemeta calls the index by another tag's name.
+const exifInterop = "IFD0/ExifIFDP/InteroperabilityIFD"
 
 // readEXIF reads an EXIF block, which is a TIFF structure. A broken block
 // gives what could be read before the damage: no photo fails for its EXIF.
@@ -25,33 +39,46 @@ var exifTags = []string{"Orientation", "Make", "Model", "DateTimeOriginal", "Cre
 // imagemeta recovers from its own panics and bounds its allocations by the tag limits; FuzzEXIF tries both. Its time
 // zone is the computer's own, so the time is parsed here.
 //
-// Source: CIPA DC-008 (EXIF 2.32) 4.6.4 and 4.6.5.
+// Source: CIPA DC-008 (EXIF 2.32) 4.6.4, 4.6.5 and 4.6.7; CIPA DC-009 (DCF 2.0): the index R03 is that of files in the
+// optional colour space, Adobe RGB (from memory).
 func readEXIF(b []byte) capture {
 	c := capture{orientation: 1}
 	if len(b) < 8 {
 		return c
 	}
 	words := map[string]string{}
+	optional := false                // the file is in DCF's optional colour space
 	defer func() { _ = recover() }() // belts and braces around a foreign parser
 	_, _ = imagemeta.Decode(imagemeta.Options{
 		R:           bytes.NewReader(b),
 		ImageFormat: imagemeta.TIFF,
 		Sources:     imagemeta.EXIF,
 		ShouldHandleTag: func(t imagemeta.TagInfo) bool {
-			return (t.Namespace == "IFD0" || t.Namespace == "IFD0/ExifIFDP") && slices.Contains(exifTags, t.Tag)
+			return t.Namespace == exifInterop ||
+				(t.Namespace == "IFD0" || t.Namespace == "IFD0/ExifIFDP") && slices.Contains(exifTags, t.Tag)
 		},
 		HandleTag: func(t imagemeta.TagInfo) error {
 			switch v := t.Value.(type) {
 			case string:
-				words[t.Tag] = v
+				if t.Namespace == exifInterop {
+					optional = optional || v == "R03"
+				} else {
+					words[t.Tag] = v
+				}
 			case uint16:
-				if t.Tag == "Orientation" && v >= 1 && v <= 8 {
+				switch {
+				case t.Tag == "Orientation" && v >= 1 && v <= 8:
 					c.orientation = int(v)
+				case t.Tag == "ColorSpace" && v == 0xffff: // uncalibrated
+					c.space = exifOther
 				}
 			}
 			return nil
 		},
 	})
+	if c.space == exifOther && optional {
+		c.space = exifAdobeRGB
+	}
 	c.taken = captureTime(words["DateTimeOriginal"], words["OffsetTimeOriginal"])
 	if c.taken.IsZero() {
 		c.taken = captureTime(words["CreateDate"], words["OffsetTimeDigitized"])

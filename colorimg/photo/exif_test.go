@@ -2,6 +2,8 @@ package photo
 
 import (
 	"bytes"
+	"encoding/binary"
+	"image/color"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -10,6 +12,7 @@ import (
 
 	"github.com/bep/imagemeta"
 
+	"hueward/colorimg/cie"
 	"hueward/colorimg/must"
 )
 
@@ -142,6 +145,42 @@ func TestEXIFDamaged(t *testing.T) {
 			b := bytes.Clone(sound)
 			b[n] = v
 			try("changed", b)
+		}
+	}
+}
+
+// dcf is an EXIF block that says no more than the colour space; index: that of its interoperability directory; empty: none.
+func dcf(space uint16, index string) []byte {
+	le := binary.LittleEndian
+	b := append([]byte("II*\x00\x08\x00\x00\x00\x01\x00\x69\x87\x04\x00\x01\x00\x00\x00\x1a\x00\x00\x00"), 0, 0, 0, 0)
+	b = append(b, byte(1+min(len(index), 1)), 0, 0x01, 0xa0, 3, 0, 1, 0, 0, 0)
+	b = append(le.AppendUint16(b, space), 0, 0)
+	if index != "" {
+		b = append(b, 0x05, 0xa0, 4, 0, 1, 0, 0, 0, 0x38, 0, 0, 0, 0, 0, 0, 0)
+		b = append(append(b, 1, 0, 1, 0, 2, 0, 4, 0, 0, 0), index+"\x00"...)
+	}
+	return append(b, 0, 0, 0, 0)
+}
+
+// TestDCFSpace: a camera that is set to Adobe RGB writes no profile, but says so by DCF's index R03; read as sRGB, its reds
+// and greens were too pale. A space that is not told is told as not known.
+func TestDCFSpace(t *testing.T) {
+	file := pngBytes(t, plainImage(8, 8, color.NRGBA{G: 255, A: 255}))
+	for _, c := range []struct {
+		space   uint16
+		index   string
+		profile string
+		damaged bool
+	}{{0xffff, "R03", "Adobe RGB (1998)", false}, {0xffff, "", "sRGB", true}, {0xffff, "R98", "sRGB", true}, {1, "R98", "sRGB", false},
+		{1, "R03", "sRGB", false}} {
+		p := open(t, "x.png", withChunk(file, "eXIf", dcf(c.space, c.index)), nil)
+		if p.Profile != c.profile || p.ProfileDamaged != c.damaged || p.ProfileAssumed != (c.profile == "sRGB") {
+			t.Errorf("space %#x, index %q: %q, assumed %v, damaged %v", c.space, c.index, p.Profile, p.ProfileAssumed, p.ProfileDamaged)
+		}
+		// Adobe RGB (1998)'s green, by B. Lindbloom's matrix (from memory).
+		want := cie.XYZ{X: 0.1855540, Y: 0.6273491, Z: 0.0706879}.Lab()
+		if c.profile != "sRGB" && cie.DeltaE2000(p.Image.lab(0, 0), want) > 0.1 {
+			t.Errorf("green is %.2f, want %.2f", p.Image.lab(0, 0), want)
 		}
 	}
 }

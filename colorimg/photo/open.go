@@ -131,8 +131,9 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		p.giveBack = giveBack
 		runtime.AddCleanup(p, func(f func()) { f() }, giveBack) // where Done is not called
 	}()
-	enc := facts.encoding(facts.gray || cfg.ColorModel == color.GrayModel || cfg.ColorModel == color.Gray16Model)
 	info := readEXIF(facts.exif)
+	facts.space = info.space
+	enc := facts.encoding(facts.gray || cfg.ColorModel == color.GrayModel || cfg.ColorModel == color.Gray16Model)
 
 	im, err := c.decode(&ctxReader{ctx: ctx, r: bytes.NewReader(b)})
 	if err != nil {
