@@ -61,7 +61,8 @@ type Plan struct {
 
 // PlanAhead simulates the coming seasons from what is known of the candidates, for a few
 // choices: true values are drawn around the predicted ones, crosses are chosen as [Pairs]
-// chooses them, each plant is measured once, and judged by its parents, its sibs and itself.
+// chooses them, each plant is measured once, and judged by its parents, its sibs and itself. The values that are drawn around count
+// that plants of mixed founder groups vary more, which those that are ranked by do not (wide.go).
 //
 // Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
 // parents' and sibs' as in any selection index, Falconer and Mackay 1996, chapter 13.
@@ -130,7 +131,7 @@ type planning struct {
 	rooms         sync.Pool     // of *room
 	seasons, runs int
 	noSelfs, hold bool
-	values        []space.Vector // of the candidates
+	values, bases []space.Vector // of the candidates, and what of them their founder groups account for
 	coancestry    [][]float64
 	errors        *mat.TriDense  // root of the covariance of their errors
 	errorOf       []space.Matrix // of each
@@ -173,11 +174,13 @@ func (p *planning) begin(v *Values, ids []string) error {
 	f.opt.NoSelfs = p.noSelfs
 	n := len(f.candidates)
 	e := mat.NewSymDense(3*n, nil)
-	for i := range f.candidates {
-		p.values = append(p.values, f.candidates[i].value)
-		p.errorOf = append(p.errorOf, f.errorCov(i, i))
+	w := v.widened()
+	drawn := f.under(w)
+	for i, c := range drawn.candidates {
+		p.values, p.bases = append(p.values, c.value), append(p.bases, space.Minus(c.value, c.own))
+		p.errorOf = append(p.errorOf, drawn.errorCov(i, i))
 		for j := range n {
-			c := f.errorCov(i, j)
+			c := drawn.errorCov(i, j)
 			for k := range 3 {
 				for l := range 3 {
 					if r, s := 3*i+k, 3*j+l; s >= r {
@@ -209,7 +212,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	p.rootG, p.rootE = space.Root(p.additive), space.Root(p.residual)
 	p.scaleCV = v.scaleCV
 	if v.Genes != nil {
-		p.genes = &planGenes{v: v, m: v.Genes}
+		p.genes = &planGenes{v: w, m: v.Genes}
 		for i := range f.candidates {
 			p.genes.at = append(p.genes.at, f.candidates[i].at)
 			p.genes.chances = append(p.genes.chances, v.Genes.Of(f.candidates[i].at))

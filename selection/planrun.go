@@ -81,7 +81,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *mirrored
 	e.MulVec(p.errors, e)
 	w.plants = w.plants[:0]
 	for i := range n {
-		w.plants = append(w.plants, simPlant{value: p.values[i], base: space.Minus(p.values[i], p.pairing.candidates[i].own),
+		w.plants = append(w.plants, simPlant{value: p.values[i], base: p.bases[i],
 			error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
 			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})})
 	}

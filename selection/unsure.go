@@ -96,13 +96,20 @@ func (f *pairing) otherwise() *pairing {
 	if v == nil {
 		return nil
 	}
+	g := f.under(v)
+	g.otherShare = share
+	return g
+}
+
+// under is the same search with other values of the same plants.
+func (f *pairing) under(v *Values) *pairing {
 	g := &pairing{v: v, target: f.target, opt: f.opt, candidates: slices.Clone(f.candidates), coancestry: f.coancestry,
-		additive: unflat(v.Components.Additive), otherShare: share}
+		additive: unflat(v.Components.Additive)}
 	at := make([]int32, len(g.candidates))
 	for i := range g.candidates {
 		c := &g.candidates[i]
 		at[i] = c.at
-		copy(c.value[:], v.eval.Value(c.at))
+		c.value, c.own = space.Vector(v.eval.Value(c.at)), space.Vector(v.eval.Own(c.at))
 	}
 	g.errors = v.eval.ErrorCov(at)
 	return g

@@ -87,6 +87,7 @@ type Values struct {
 	asRead        []Record
 	otherOnce     sync.Once
 	other         *Values
+	rec           *genetics.Records // that the values follow from
 	eval          *genetics.Evaluation
 	measured      map[string]bool
 	repeated      int          // plants with records of two seasons
@@ -188,6 +189,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			}
 		}
 	}
+	v.rec = rec
 	v.eval, err = genetics.Evaluate(ped, rec, &v.Components, nil)
 	if err != nil {
 		return nil, err

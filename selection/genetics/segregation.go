@@ -60,3 +60,30 @@ func Segregating(plants []Parents, ids []string) map[string]float64 {
 	}
 	return out
 }
+
+// Widened is the same pedigree for breeding values that count what founder groups differ by: the offspring of plants of mixed groups
+// vary around their parents' mean by [Segregating] more. Coancestries are to be asked of p itself, which is returned where all founders
+// are of one group.
+func (p *Pedigree) Widened(plants []Parents) *Pedigree {
+	more := Segregating(plants, p.ids[p.groups:])
+	if more == nil {
+		return p
+	}
+	wide := *p
+	wide.d = slices.Clone(p.d)
+	for i := p.groups; i < len(p.ids); i++ {
+		if p.Founder(int32(i)) {
+			continue
+		}
+		by := 0.0
+		for _, parent := range [2]int32{p.seed[i], p.pollen[i]} {
+			x := 1.0 // any plant of a group
+			if int(parent) >= p.groups {
+				x = more[p.ids[parent]]
+			}
+			by += x / 2
+		}
+		wide.d[i] *= by
+	}
+	return &wide
+}

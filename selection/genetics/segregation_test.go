@@ -43,6 +43,22 @@ func TestSegregating(t *testing.T) {
 			t.Errorf("%s: gametes vary %.3f times as much as a founder's, want %.3f", id, more, want)
 		}
 	}
+	// So do offspring around the mean of their parents, in a pedigree that is widened.
+	ped, err := NewPedigree(plants)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wide := ped.Widened(plants)
+	for id, parents := range map[string][2]string{"F1": {"A1", "B1"}, "F2": {"F1", "F1'"}, "BC": {"F1", "A3"}} {
+		at, _ := ped.Place(id)
+		want := (het[parents[0]]/het["A1"] + het[parents[1]]/het["A1"]) / 4 // founders of A and of B vary alike, on average
+		if got := wide.Mendelian(at); math.Abs(got-want) > 0.02 || math.Abs(ped.Mendelian(at)-0.5) > 1e-12 {
+			t.Errorf("%s varies by %.3f around the mean of its parents, and %.3f in the usual model; want %.3f, 0.5", id, got, ped.Mendelian(at), want)
+		}
+	}
+	if single, err := NewPedigree(plants[:3]); err != nil || single.Widened(plants[:3]) != single {
+		t.Errorf("one group is widened, or %v", err)
+	}
 	if len(got) != 4 {
 		t.Errorf("of 4 plants %v", got)
 	}
