@@ -174,7 +174,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	f.opt.NoSelfs = p.noSelfs
 	n := len(f.candidates)
 	e := mat.NewSymDense(3*n, nil)
-	w := v.widened()
+	w := v.ahead()
 	drawn := f.under(w)
 	for i, c := range drawn.candidates {
 		p.values, p.bases = append(p.values, c.value), append(p.bases, space.Minus(c.value, c.own))
@@ -199,9 +199,9 @@ func (p *planning) begin(v *Values, ids []string) error {
 	}
 	p.errors = mat.NewTriDense(3*n, mat.Lower, nil)
 	chol.LTo(p.errors)
-	p.additive, p.residual = unflat(v.Components.Additive), unflat(v.Components.Residual)
-	if v.Components.Plant != nil {
-		p.residual = space.Add(p.residual, unflat(v.Components.Plant))
+	p.additive, p.residual = unflat(w.Components.Additive), unflat(w.Components.Residual)
+	if w.Components.Plant != nil {
+		p.residual = space.Add(p.residual, unflat(w.Components.Plant))
 	}
 	p.weather = space.Diag(v.SeasonVar)
 	more := 0.0 // by how much the candidates' offspring vary more than those of one group, on average
@@ -212,7 +212,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	p.rootG, p.rootE = space.Root(p.additive), space.Root(p.residual)
 	p.scaleCV = v.scaleCV
 	if v.Genes != nil {
-		p.genes = &planGenes{v: w, m: v.Genes}
+		p.genes = &planGenes{v: w, m: v.Genes, families: v.Genes.Families()}
 		for i := range f.candidates {
 			p.genes.at = append(p.genes.at, f.candidates[i].at)
 			p.genes.chances = append(p.genes.chances, v.Genes.Of(f.candidates[i].at))

@@ -1,7 +1,6 @@
 package selection
 
 import (
-	"math"
 	"math/rand/v2"
 	"slices"
 
@@ -12,10 +11,11 @@ import (
 
 // planGenes are a plan's strong genes.
 type planGenes struct {
-	v       *Values
-	m       *majorgene.Model
-	chances [][]float64 // of the candidates' genotypes
-	at      []int32     // their places in the pedigree
+	v        *Values
+	m        *majorgene.Model
+	chances  [][]float64 // of the candidates' genotypes
+	at       []int32     // their places in the pedigree
+	families *majorgene.Families
 }
 
 // begin draws the candidates' genotypes, with their values as they must be to add up to the colours that were seen (own.go), and
@@ -54,36 +54,32 @@ func drawn(chances []float64, u float64) int {
 	return len(chances) - 1
 }
 
-// cross draws an offspring's genotype, and fills in what is known of it before it flowers.
+// cross draws an offspring's genotype.
 func (g *planGenes) cross(q, a, b *simPlant, rnd *rand.Rand) {
 	var room [3][majorgene.MostGenotypes]float64
 	n := len(a.chances)
 	room[0][a.genotype], room[1][b.genotype] = 1, 1
 	g.m.CrossTo(room[2][:n], room[0][:n], room[1][:n])
 	q.genotype = drawn(room[2][:n], rnd.Float64())
-	g.m.CrossTo(q.chances, a.chances, b.chances)
 }
 
-// see joins what is known of a plant's genotype with its colour y, of which the many genes give mean
-// with covariance cov, residual included. It returns y less what the strong genes are expected
-// to give, and the covariance of that, which the plant's value errs by as it moves with its colour.
-func (g *planGenes) see(q *simPlant, y, mean space.Vector, inv space.Matrix) (rest space.Vector, cov space.Matrix) {
-	logs, top := q.chances, math.Inf(-1)
-	for k, p := range logs {
-		r := space.Minus(space.Minus(y, mean), g.m.Effects[k])
-		logs[k] = math.Log(max(p, 1e-300)) - space.Dot(r, space.Apply(inv, r))/2
-		top = max(top, logs[k])
+// see fills in what the colours of the plants of family k, of a and b, tell of their genotypes, and takes off them what strong genes
+// are then expected to give: what is left errs by that, as the plants' values move with it.
+func (g *planGenes) see(w *room, k int, a, b *simPlant) {
+	if w.tell == nil {
+		w.tell = g.families.Again()
 	}
-	sum := 0.0
-	for k := range logs {
-		logs[k] = math.Exp(logs[k] - top)
-		sum += logs[k]
+	w.known, w.colors = w.known[:0], w.colors[:0]
+	for q := k; q < len(w.next); q += len(w.families) {
+		w.known, w.colors = append(w.known, w.next[q].chances), append(w.colors, w.next[q].value)
 	}
-	for k := range logs {
-		logs[k] /= sum
+	w.tell.Tell(w.known, w.colors, a.chances, b.chances, a == b, w.families[k].value, &w.families[k].inv)
+	for i, known := range w.known {
+		q := &w.next[k+i*len(w.families)]
+		var effect space.Vector
+		effect, q.error = g.m.Mean(known)
+		q.value = space.Minus(q.value, effect)
 	}
-	effect, cov := g.m.Mean(logs)
-	return space.Minus(y, effect), cov
 }
 
 // color is a plant's true colour, by the true effects of the strong genes; nil: none.

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/majorgene"
 	"hueward/selection/mating"
 	"hueward/selection/space"
 )
@@ -44,6 +45,9 @@ type room struct {
 	kinds        *kinds
 	of           []float64    // distances of kinds
 	chances      [2][]float64 // what plants and next know of genotypes
+	tell         *majorgene.Families
+	known        [][]float64    // chances of a family's genotypes
+	colors       []space.Vector // and its colours
 }
 
 // ranked is the plant at place n, by its distance.
@@ -131,14 +135,15 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *mirrored
 				q.chances = w.chances[s%2][k*n : k*n+n : k*n+n]
 				p.genes.cross(q, &plants[w.order[x[0]].n], &plants[w.order[x[1]].n], rnd)
 			}
-			y := space.Plus(q.color(effects), space.Apply(p.rootE, z()))
-			if p.genes != nil {
-				y, q.error = p.genes.see(q, y, f.value, f.inv)
-			}
-			q.value = y // less what strong genes are expected to give it, of which error is the covariance
-			f.sum, f.grown = space.Plus(f.sum, y), f.grown+1
+			q.value = space.Plus(q.color(effects), space.Apply(p.rootE, z()))
 		}
 		for k := range w.families {
+			if p.genes != nil { // values are less what strong genes are expected to give, of which error is the covariance
+				p.genes.see(w, k, &plants[w.order[w.crosses[k][0]].n], &plants[w.order[w.crosses[k][1]].n])
+			}
+			for q := k; q < len(w.next); q += len(w.families) {
+				w.families[k].sum, w.families[k].grown = space.Plus(w.families[k].sum, w.next[q].value), w.families[k].grown+1
+			}
 			p.judge(&w.families[k])
 		}
 		for k := range w.next {

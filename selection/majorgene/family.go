@@ -1,0 +1,117 @@
+package majorgene
+
+import (
+	"math"
+
+	"hueward/selection/space"
+)
+
+// Families tells the genotypes of the plants of one family by all their colours: what segregates among them tells of the parents, and
+// so of each. It is not to be used by several at once; see [Families.Again].
+type Families struct {
+	m      *Model
+	shares []float64 // parents' genotypes × offspring's
+	cases  []mating
+	seen   []float64 // of each plant, what its colour says of its genotypes, then its chance in each case
+}
+
+// mating is one case of the parents' genotypes.
+type mating struct {
+	odds, log float64
+	share     []float64 // of the offspring's genotypes
+}
+
+// unlikely is what share of the likeliest case's chance a case has at least to be looked at.
+const unlikely = 1e-3
+
+// Families are those of plants with these genotypes.
+func (m *Model) Families() *Families {
+	n := m.Genotypes()
+	f := &Families{m: m, shares: make([]float64, n*n*n)}
+	one, other := make([]float64, n), make([]float64, n)
+	for i := range n {
+		for j := range n {
+			clear(one)
+			clear(other)
+			one[i], other[j] = 1, 1
+			m.CrossTo(f.shares[(i*n+j)*n:(i*n+j+1)*n], one, other)
+		}
+	}
+	return f
+}
+
+// Again is another that may be used beside f.
+func (f *Families) Again() *Families { return &Families{m: f.m, shares: f.shares} }
+
+// Tell fills in chances, plants × genotypes, of plants with these colours. A and b are the chances of their parents' genotypes, without
+// what these plants tell; self: a alone is both. The many genes and what else there is give a plant mean, with a covariance of which
+// inv is the inverse.
+//
+// Source: a nuclear family, Elston and Stewart 1971, Hum. Hered. 21:523.
+func (f *Families) Tell(chances [][]float64, colors []space.Vector, a, b []float64, self bool, mean space.Vector, inv *space.Matrix) {
+	n := f.m.Genotypes()
+	f.pair(a, b, self)
+	row := n + len(f.cases)
+	if cap(f.seen) < row*len(colors) {
+		f.seen = make([]float64, row*len(colors))
+	}
+	for i, y := range colors {
+		seen, in := f.seen[i*row:i*row+n], f.seen[i*row+n:i*row+row]
+		top := math.Inf(-1)
+		for g := range seen {
+			seen[g] = -space.Quadratic(*inv, space.Minus(space.Minus(y, mean), f.m.Effects[g])) / 2
+			top = max(top, seen[g])
+		}
+		for g := range seen {
+			seen[g] = max(math.Exp(seen[g]-top), 1e-30)
+		}
+		for c := range f.cases {
+			in[c] = 0
+			for g, p := range f.cases[c].share {
+				in[c] += p * seen[g]
+			}
+			f.cases[c].log += math.Log(in[c])
+		}
+	}
+	top := math.Inf(-1)
+	for c := range f.cases {
+		top = max(top, f.cases[c].log)
+	}
+	for i, of := range chances {
+		seen, in := f.seen[i*row:i*row+n], f.seen[i*row+n:i*row+row]
+		clear(of)
+		for c := range f.cases {
+			by := math.Exp(f.cases[c].log-top) / in[c]
+			for g, p := range f.cases[c].share {
+				of[g] += by * p * seen[g]
+			}
+		}
+		normalise(of)
+	}
+}
+
+// pair fills in the cases of two parents' genotypes.
+func (f *Families) pair(a, b []float64, self bool) {
+	n, most := len(a), 0.0
+	f.cases = f.cases[:0]
+	for i, p := range a {
+		for j, q := range b {
+			switch {
+			case self && i != j:
+				continue
+			case self:
+				q = 1
+			}
+			if most = max(most, p*q); p*q > unlikely*most {
+				f.cases = append(f.cases, mating{odds: p * q, log: math.Log(p * q), share: f.shares[(i*n+j)*n : (i*n+j+1)*n]})
+			}
+		}
+	}
+	likely := f.cases[:0]
+	for _, c := range f.cases {
+		if c.odds > unlikely*most {
+			likely = append(likely, c)
+		}
+	}
+	f.cases = likely
+}
