@@ -210,7 +210,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 	}
 	p.additive = space.Scale(max(more, 1), p.additive)
 	p.rootG, p.rootE = space.Root(p.additive), space.Root(p.residual)
-	p.scaleCV = v.scaleCV
+	p.scaleCV = w.scaleCV
 	if v.Genes != nil {
 		p.genes = &planGenes{v: w, m: v.Genes, families: v.Genes.Families()}
 		for i := range f.candidates {

@@ -1,7 +1,6 @@
 package selection
 
 import (
-	"math/rand/v2"
 	"slices"
 
 	"hueward/colorimg/cie"
@@ -52,15 +51,6 @@ func drawn(chances []float64, u float64) int {
 		}
 	}
 	return len(chances) - 1
-}
-
-// cross draws an offspring's genotype.
-func (g *planGenes) cross(q, a, b *simPlant, rnd *rand.Rand) {
-	var room [3][majorgene.MostGenotypes]float64
-	n := len(a.chances)
-	room[0][a.genotype], room[1][b.genotype] = 1, 1
-	g.m.CrossTo(room[2][:n], room[0][:n], room[1][:n])
-	q.genotype = drawn(room[2][:n], rnd.Float64())
 }
 
 // see fills in what the colours of the plants of family k, of a and b, tell of their genotypes, and takes off them what strong genes

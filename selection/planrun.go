@@ -133,7 +133,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *mirrored
 			if p.genes != nil {
 				n := p.genes.m.Genotypes()
 				q.chances = w.chances[s%2][k*n : k*n+n : k*n+n]
-				p.genes.cross(q, &plants[w.order[x[0]].n], &plants[w.order[x[1]].n], rnd)
+				q.genotype = drawn(p.genes.families.Of(plants[w.order[x[0]].n].genotype, plants[w.order[x[1]].n].genotype), rnd.Float64())
 			}
 			q.value = space.Plus(q.color(effects), space.Apply(p.rootE, z()))
 		}

@@ -34,7 +34,7 @@ func (m *Model) Families() *Families {
 			clear(one)
 			clear(other)
 			one[i], other[j] = 1, 1
-			m.CrossTo(f.shares[(i*n+j)*n:(i*n+j+1)*n], one, other)
+			m.CrossTo(f.Of(i, j), one, other)
 		}
 	}
 	return f
@@ -42,6 +42,12 @@ func (m *Model) Families() *Families {
 
 // Again is another that may be used beside f.
 func (f *Families) Again() *Families { return &Families{m: f.m, shares: f.shares} }
+
+// Of are the chances of the genotypes of the offspring of two genotypes.
+func (f *Families) Of(a, b int) []float64 {
+	n := f.m.Genotypes()
+	return f.shares[(a*n+b)*n : (a*n+b+1)*n]
+}
 
 // Tell fills in chances, plants × genotypes, of plants with these colours. A and b are the chances of their parents' genotypes, without
 // what these plants tell; self: a alone is both. The many genes and what else there is give a plant mean, with a covariance of which
@@ -92,7 +98,7 @@ func (f *Families) Tell(chances [][]float64, colors []space.Vector, a, b []float
 
 // pair fills in the cases of two parents' genotypes.
 func (f *Families) pair(a, b []float64, self bool) {
-	n, most := len(a), 0.0
+	most := 0.0
 	f.cases = f.cases[:0]
 	for i, p := range a {
 		for j, q := range b {
@@ -103,7 +109,7 @@ func (f *Families) pair(a, b []float64, self bool) {
 				q = 1
 			}
 			if most = max(most, p*q); p*q > unlikely*most {
-				f.cases = append(f.cases, mating{odds: p * q, log: math.Log(p * q), share: f.shares[(i*n+j)*n : (i*n+j+1)*n]})
+				f.cases = append(f.cases, mating{odds: p * q, log: math.Log(p * q), share: f.Of(i, j)})
 			}
 		}
 	}
