@@ -53,7 +53,8 @@ func TestSegregating(t *testing.T) {
 		at, _ := ped.Place(id)
 		want := (het[parents[0]]/het["A1"] + het[parents[1]]/het["A1"]) / 4 // founders of A and of B vary alike, on average
 		if got := wide.Mendelian(at); math.Abs(got-want) > 0.02 || math.Abs(ped.Mendelian(at)-0.5) > 1e-12 {
-			t.Errorf("%s varies by %.3f around the mean of its parents, and %.3f in the usual model; want %.3f, 0.5", id, got, ped.Mendelian(at), want)
+			t.Errorf("%s varies by %.3f around the mean of its parents, in the usual model by %.3f; want %.3f, 0.5", id, got, ped.Mendelian(at),
+				want)
 		}
 	}
 	if single, err := NewPedigree(plants[:3]); err != nil || single.Widened(plants[:3]) != single {

@@ -26,7 +26,8 @@ func TestShare(t *testing.T) {
 		t.Errorf("what was given has changed: %v", two)
 	}
 	// More than the rest holds cannot be shared.
-	if over := (Components{Additive: []float64{3}, Residual: []float64{1}}).Share([]float64{2}); over.Additive[0] != 3 || over.Residual[0] != 1 {
+	over := Components{Additive: []float64{3}, Residual: []float64{1}}.Share([]float64{2})
+	if over.Additive[0] != 3 || over.Residual[0] != 1 {
 		t.Errorf("of 2 in a rest of 1: %v", over)
 	}
 }
