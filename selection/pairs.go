@@ -359,10 +359,10 @@ func (f *pairing) predict(some []mating.Crossing) {
 		}
 	}
 	told, _ := kept.Value(func() ([]Predicted, error) {
-		other, out := f.otherwise(), make([]Predicted, len(fresh))
+		ahead, other, out := f.under(f.v.ahead()), f.otherwise(), make([]Predicted, len(fresh))
 		genetics.SideBySide(len(fresh), func(k int) {
 			i, j := fresh[k][0], fresh[k][1]
-			o := f.offspring(i, j, true)
+			o := ahead.offspring(i, j, true)
 			if other != nil {
 				q := other.offspring(i, j, true)
 				o.other, o.otherShare = &q, other.otherShare

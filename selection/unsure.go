@@ -96,13 +96,16 @@ func (f *pairing) otherwise() *pairing {
 	if v == nil {
 		return nil
 	}
-	g := f.under(v)
+	g := f.under(v.ahead())
 	g.otherShare = share
 	return g
 }
 
 // under is the same search with other values of the same plants.
 func (f *pairing) under(v *Values) *pairing {
+	if v == f.v {
+		return f
+	}
 	g := &pairing{v: v, target: f.target, opt: f.opt, candidates: slices.Clone(f.candidates), coancestry: f.coancestry,
 		additive: unflat(v.Components.Additive)}
 	at := make([]int32, len(g.candidates))

@@ -87,8 +87,9 @@ type Values struct {
 	asRead        []Record
 	otherOnce     sync.Once
 	other         *Values
-	rec           *genetics.Records    // that the values follow from
-	prior         *genetics.Components // of the components
+	laterOnce     sync.Once
+	later         *Values
+	rec           *genetics.Records // that the values follow from
 	eval          *genetics.Evaluation
 	measured      map[string]bool
 	repeated      int          // plants with records of two seasons
@@ -166,7 +167,6 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 			prior.Plant = flat(space.Scale((1-h2)/2, scatter))
 			prior.Residual = prior.Plant
 		}
-		v.prior = prior
 		fitPed, fitRec := ped, rec
 		if some := fitted(records, v.Seasons, opt.MostFitted, ped); len(some) < len(records) {
 			if fitPed, fitRec, err = v.part(plants, some); err != nil {
