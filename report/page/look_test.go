@@ -82,6 +82,11 @@ func TestLongLine(t *testing.T) {
 	if link := eval[string](b, `document.querySelector(".note a").getAttribute("href")`); link != "/photos" {
 		t.Errorf("where no plant has a colour, %q is linked", link)
 	}
+	// A plant's name is as high as a finger needs: WCAG 2.2, 2.5.5, 44 px.
+	if !eval[bool](b, `(() => { const a = document.querySelector(".rows a"), r = a.getBoundingClientRect(), m = (r.top + r.bottom) / 2;
+		return [m - 21.5, m + 21.5].every(y => document.elementFromPoint(r.left + 5, y) === a) })()`) {
+		t.Error("a touch beside a plant's name does not open it")
+	}
 }
 
 // The size of text that a device's settings ask for counts everywhere: all of it grows alike.
