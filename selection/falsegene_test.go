@@ -94,3 +94,29 @@ func TestNoFalseGene(t *testing.T) {
 		}
 	}
 }
+
+// Nor of long books, of which not all records are looked at, whose colour adds up and has moved far: HUEWARD_STUDY draws more.
+func TestNoFalseGeneInLongBooks(t *testing.T) {
+	t.Parallel()
+	runs, from := study(t)
+	runs = max(runs, 3)
+	found := 0
+	for _, genes := range inParallel(runs, func(i int) int {
+		g := newInfiniteOf(rand.New(rand.NewPCG(uint64(from+i), 97)), 0.5, 120, 8)
+		v, err := Predict(g.plants, g.records, nil)
+		if err != nil {
+			t.Error(err)
+			return 0
+		}
+		if v.Genes == nil {
+			return 0
+		}
+		return v.Genes.Loci
+	}) {
+		found += min(genes, 1)
+	}
+	t.Logf("960 plants: a strong gene is told of in %d of %d lines whose colour adds up", found, runs)
+	if float64(found)/float64(runs) > 0.05+2.5*math.Sqrt(0.05*0.95/float64(runs)) {
+		t.Errorf("a strong gene is told of in %d of %d lines of 960 plants", found, runs)
+	}
+}

@@ -11,12 +11,11 @@ import (
 	"hueward/selection/space"
 )
 
-// mostSearched is how many records strong genes are looked for in: of more the newest seasons', and mostFirst of the first
-// season, where genes may still part plants that no longer do. Of a season of more than
-// mostWithin those of some families, evenly spread, and of each at most a tenth of that: more would tell of no other genes.
+// mostSearched is how many records strong genes are looked for in: of more the newest seasons', and those of their plants'
+// ancestors. Of a season of more than mostWithin those of some families, evenly spread, and of each at most a tenth of that: more
+// would tell of no other genes.
 const (
 	mostSearched = 600
-	mostFirst    = 150
 	mostWithin   = 1000
 )
 
@@ -60,16 +59,8 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 	}
 	all := laid(v.Ped, records)
 	part := all
-	most := mostSearched
-	if len(records) > most {
-		most -= mostFirst
-	}
-	if some := v.spread(newest(records, v.Seasons, most), mostWithin); len(some) < len(records) {
-		later := func(r Record) bool { return r.Season != v.Seasons[0] }
-		if !slices.ContainsFunc(some, func(r Record) bool { return !later(r) }) {
-			first := slices.DeleteFunc(slices.Clone(records), later)
-			some = append(some, first[:min(len(first), mostFirst)]...)
-		}
+	if some := v.spread(newest(records, v.Seasons, mostSearched), mostWithin); len(some) < len(records) {
+		some = v.withAncestors(some, records)
 		ped, _, err := v.part(plants, some)
 		if err != nil {
 			return nil, err
@@ -101,6 +92,31 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 		out[i] = r
 	}
 	return out, nil
+}
+
+// withAncestors adds to some records those of their plants' ancestors, the newest, mostSearched at most: parents were chosen by what
+// they showed, and without that a line that moves seems to have jumped, as a gene would make it.
+//
+// Source: selection is allowed for where what it went by is in the data, Henderson 1975, Biometrics 31:423.
+func (v *Values) withAncestors(some, records []Record) []Record {
+	in, bears := make([]bool, v.Ped.Len()), make([]bool, v.Ped.Len())
+	for _, r := range some {
+		at, _ := v.Ped.Place(r.Plant)
+		in[at], bears[at] = true, true
+	}
+	for at := int32(v.Ped.Len()) - 1; at >= int32(v.Ped.Groups()); at-- { // parents stand before their offspring
+		if bears[at] {
+			seed, pollen := v.Ped.Parents(at)
+			bears[seed], bears[pollen] = true, true
+		}
+	}
+	left := mostSearched
+	for _, r := range slices.Backward(records) {
+		if at, _ := v.Ped.Place(r.Plant); bears[at] && !in[at] && left > 0 {
+			some, left = append(some, r), left-1
+		}
+	}
+	return some
 }
 
 // company are the records that strong genes are looked for in: those that lie far out count for as

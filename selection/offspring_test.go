@@ -257,7 +257,10 @@ func normals(rnd *rand.Rand) space.Vector {
 	return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()}
 }
 
-func newInfinite(rnd *rand.Rand, h2 float64) *infinite {
+func newInfinite(rnd *rand.Rand, h2 float64) *infinite { return newInfiniteOf(rnd, h2, 60, 3) }
+
+// newInfiniteOf is a line of so many seasons of so many plants each, moved darker and yellower by twelve parents in each.
+func newInfiniteOf(rnd *rand.Rand, h2 float64, each, seasons int) *infinite {
 	g := &infinite{truth: map[string]space.Vector{}, additive: space.Matrix{{9, -3, -2}, {-3, 6, 2}, {-2, 2, 12}}}
 	env := space.Root(space.Diag(space.Vector{9 * (1 - h2) / h2, 6 * (1 - h2) / h2, 12 * (1 - h2) / h2}))
 	l := space.Root(g.additive)
@@ -268,10 +271,10 @@ func newInfinite(rnd *rand.Rand, h2 float64) *infinite {
 		g.records = append(g.records, Record{Plant: p.ID, Season: fmt.Sprint(season), Lab: space.Lab(space.Plus(u, space.Apply(env, z())))})
 		g.last = append(g.last, p.ID)
 	}
-	for i := range 60 {
+	for i := range each {
 		add(genetics.Parents{ID: fmt.Sprintf("1-%d", i)}, 1, space.Plus(space.Vector{72, 18, 40}, space.Apply(l, z())))
 	}
-	for s := 2; s <= 3; s++ {
+	for s := 2; s <= seasons; s++ {
 		measured := map[string]float64{}
 		for _, r := range g.records {
 			measured[r.Plant] = r.Lab.L - r.Lab.B
@@ -280,7 +283,7 @@ func newInfinite(rnd *rand.Rand, h2 float64) *infinite {
 		slices.SortFunc(parents, func(a, b string) int { return cmp.Compare(measured[b], measured[a]) })
 		parents = parents[:12]
 		g.last = nil
-		for i := range 60 {
+		for i := range each {
 			x, y := parents[rnd.IntN(12)], parents[rnd.IntN(12)]
 			for x == y { // without selfs the parents are not inbred
 				y = parents[rnd.IntN(12)]

@@ -21,7 +21,7 @@
 // logarithm of the likelihood by 3.5 + 0.75 log n for each colour and 2 for the locus, and by 5 more
 // where parents are not known: a penalty of the kind of Schwarz 1978, Ann. Statist. 6:461, with
 // numbers that were set on simulated lines without strong genes. Fewer than 20 plants are not
-// looked at. A first search of long books is made in their newest seasons and the first.
+// looked at. A first search of long books is made in their newest seasons, with the ancestors of these.
 //
 // What is not known goes on into what is predicted: [Model.Doubts] are the directions in which the effects err, by the observed
 // information (doubt.go); chances are averaged over them, over the scatter and the frequencies (average.go); and [Model.Second]
