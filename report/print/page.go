@@ -105,7 +105,7 @@ func (p page) text(x, y, align float64, s string) {
 }
 
 // name prints s from x on within w millimetres: as large as points allows, if need be down to a third of it, if need be
-// cut short with "…". It returns what it printed.
+// cut short with "…", a single word in its middle. It returns what it printed.
 func (p page) name(x, y, w float64, style string, points float64, grey int, s string) string {
 	s = printable(s)
 	p.font(style, points, grey)
@@ -113,13 +113,14 @@ func (p page) name(x, y, w float64, style string, points float64, grey int, s st
 		p.font(style, max(points/3, math.Floor(10*points*w/width)/10), grey)
 	}
 	if runes := []rune(s); p.pdf.GetStringWidth(s) > w {
-		n := 0 // as many as fit
-		for room := w - p.pdf.GetStringWidth("…"); n < len(runes); n++ {
-			if room -= p.pdf.GetStringWidth(string(runes[n])); room < 0 {
-				break
-			}
+		room, n := w-p.pdf.GetStringWidth("…"), len(runes)
+		end := "" // of a name: plants of one kind differ there
+		for at := n - 1; at > 0 && !strings.Contains(s, " ") && p.pdf.GetStringWidth(string(runes[at:])) < room/2; at-- {
+			end = string(runes[at:])
 		}
-		s = string(runes[:n]) + "…"
+		for ; n > 0 && p.pdf.GetStringWidth(string(runes[:n])+end) > room; n-- {
+		}
+		s = string(runes[:n]) + "…" + end
 	}
 	p.pdf.Text(x, y, s)
 	return s

@@ -110,6 +110,11 @@ func TestNameFits(t *testing.T) {
 			t.Fatalf("%q is printed at %g points", s, size)
 		}
 	})
+	// Names that are too long for their labels are cut where they are alike.
+	one := p.name(0, 10, 30, "B", 17, ink, "Calendula-apricot-seedlings-2026-001")
+	if two := p.name(0, 10, 30, "B", 17, ink, "Calendula-apricot-seedlings-2026-002"); one == two || !strings.Contains(one, "…") {
+		t.Errorf("two plants are both %q", one)
+	}
 	check(t, p.pdf.Error())
 }
 
