@@ -61,7 +61,7 @@ func main() {
 		}
 	}
 	if *trimaps != "" {
-		if err := masks(*trimaps, !*alone); err != nil {
+		if err := masks(*trimaps, *out, !*alone); err != nil {
 			log.Fatal(err)
 		}
 		return

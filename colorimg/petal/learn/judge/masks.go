@@ -39,7 +39,7 @@ type masked struct {
 
 // masks judges the outlines of blooms in light that nothing corrects against masks in a folder with images_256/image_0001.jpg
 // and labels_256/image_0001.png. A point on the bloom is at its widest place; by itself the finder may take any bloom.
-func masks(folder string, told bool) error {
+func masks(folder, out string, told bool) error {
 	var rows []masked
 	for line := range strings.Lines(apart) {
 		f := strings.Fields(line)
@@ -65,6 +65,12 @@ func masks(folder string, told bool) error {
 			}
 			if b, err := petal.Find(p.Image, [3]float64{1, 1, 1}, &opt); err == nil {
 				x.Found, x.Sure, x.IoU = true, b.Sure, m.overlap(b.Head, uint8(k+1))
+				if out != "" {
+					head := &image.Gray{Pix: b.Head, Stride: m.w, Rect: image.Rect(0, 0, m.w, m.h)}
+					if err := draw(filepath.Join(folder, "images_256", name+".jpg"), head, filepath.Join(out, x.Name+".png")); err != nil {
+						return err
+					}
+				}
 			}
 			if told {
 				rows = append(rows, x)
