@@ -17,7 +17,7 @@ import torch.nn.functional as F
 
 import nets
 import scenes
-from scenes import DISC, NONE, OTHER, PETAL, REST, UNKNOWN
+from scenes import ANY, BLOOM, DISC, NONE, OTHER, PETAL, REST, UNKNOWN
 
 p = argparse.ArgumentParser()
 p.add_argument("--data", default="data")
@@ -37,7 +37,7 @@ p.add_argument("--guided", type=float, default=-1,
                help="learn from the mean of finder and old of the folder of --resume, and from the labels with this weight")
 p.add_argument("--more", type=float, default=0,
                help="share of photos of other flowers in a batch, learnt from their labels alone; the finder is then its own guide")
-p.add_argument("--mean", action="store_true", help="end with the mean of the finder's weights before and after")
+p.add_argument("--mean", type=float, default=0, help="end with the mean of the finder's weights before and after, of which this share after")
 p.add_argument("--teach", type=float, default=1e9, help="seconds after the start by which the teacher is to be done")
 p.add_argument("--again", type=int, default=0, help="steps with earlier pictures, turned and mirrored, after each with new ones")
 p.add_argument("--resume", default="", help="a folder with teacher and finder of an earlier run, to go on from")
@@ -73,14 +73,18 @@ def load():
 
 def load_more():
     """Photos of other flowers: a pool of those whose labels were looked at one by one, six of which have a fold, and of the labelled
-    ones; those without labels."""
+    ones; those without labels. 160 in the labels: petal or disc; 32: of some bloom."""
     z = np.load(os.path.join(a.data, "more.npz"))
     x, raw = scenes.picture(scenes.unpack(os.path.join(a.data, "morephotos.npz")), dev), z["labels"]
     y = np.full(raw.shape, REST, np.uint8)
-    y[raw == 255], y[raw == 128], y[raw == 64], y[raw == 200] = PETAL, DISC, OTHER, UNKNOWN
+    y[np.isin(raw, (160, 32)).any((1, 2))] = NONE  # masks show all blooms
+    for k, v in {255: PETAL, 128: DISC, 64: OTHER, 200: UNKNOWN, 160: BLOOM, 32: ANY}.items():
+        y[raw == k] = v
+    beside = ((raw == 64).sum((1, 2)) > 0.4 * (raw == 160).sum((1, 2))) & (raw == 160).any((1, 2))
     keep = np.repeat(np.arange(len(raw)), np.where(z["fold"] < 0, 1, np.where(z["fold"] == a.fold, 0, 4)))
+    told = torch.cat([torch.tensor(beside[keep]).to(dev), torch.zeros(len(train), dtype=torch.bool, device=dev)])
     y = torch.tensor(y[keep]).to(dev).repeat_interleave(2, 1).repeat_interleave(2, 2)
-    return (scenes.Pool(torch.cat([x[torch.tensor(keep).to(dev)], photos[train]]), torch.cat([y, labels[train]])),
+    return (scenes.Pool(torch.cat([x[torch.tensor(keep).to(dev)], photos[train]]), torch.cat([y, labels[train]]), told),
             scenes.picture(scenes.unpack(os.path.join(a.data, "moreun.npz")), dev))
 
 
@@ -96,11 +100,12 @@ def loss_of(logits, y, soft):
     lp = F.log_softmax(logits.float(), 1)
     b = len(y)
     rest = torch.logsumexp(lp[:, 2:], 1, keepdim=True)
-    lp6 = torch.cat([lp, rest, torch.zeros_like(rest)], 1)
-    hard = -lp6.gather(1, y[:, None])[:, 0]
+    either, some = (torch.logsumexp(lp[:, :k], 1, keepdim=True) for k in (2, 3))
+    lp8 = torch.cat([lp, rest, torch.zeros_like(rest), either, some], 1)
+    hard = -lp8.gather(1, y[:, None])[:, 0]
     n = b - (0 if soft is None else len(soft))
     # Edges count more: that is where readings are lost.
-    bloom = (y <= DISC).float()[:, None]
+    bloom = scenes.bloom_of(y).float()[:, None]
     edge = (F.max_pool2d(bloom, 5, 1, 2) - (-F.max_pool2d(-bloom, 5, 1, 2)))[:, 0]
     w = 1 + 1.5 * edge
     l = (hard[:n] * w[:n]).mean()
@@ -109,9 +114,9 @@ def loss_of(logits, y, soft):
         l = l * n / b + ce.mean() * (b - n) / b
     # Overlap of the petals, and of the whole bloom.
     pr = lp.exp()
-    known = (y != UNKNOWN).float()
-    for t, q in ((y == PETAL, pr[:, 0]), (y <= DISC, pr[:, 0] + pr[:, 1])):
-        t = t.float()
+    told = (y != UNKNOWN) & (y != ANY)
+    for t, q, known in ((y == PETAL, pr[:, 0], told & (y != BLOOM)), (scenes.bloom_of(y), pr[:, 0] + pr[:, 1], told)):
+        t, known = t.float(), known.float()
         i = (q * t * known).flatten(1).sum(1)
         u = ((q + t - q * t) * known).flatten(1).sum(1)
         has = (t.flatten(1).sum(1) > 20).float()
@@ -345,6 +350,23 @@ def label(net, size, un, few=4):
     return pseudo
 
 
+@torch.no_grad()
+def part(net, pool, size):
+    """Petals and discs of blooms whose labels do not part them, where net, given the bloom's widest place, is sure."""
+    for at in range(0, len(pool.photos), 64):
+        y = pool.labels[at:at + 64]
+        either = y == BLOOM
+        small = F.interpolate(either[:, None].float(), size=(size, size), mode="area")
+        wide = F.avg_pool2d(F.avg_pool2d(small, 15, 1, 7), 15, 1, 7) * (small > 0.99)
+        x = F.interpolate(pool.photos[at:at + 64].float() / 255, size=(size, size), mode="bilinear", align_corners=False) - 0.5
+        pr = look(net, x, top(wide[:, 0])[0], size)
+        pr = F.interpolate(pr, size=y.shape[1:], mode="bilinear", align_corners=False)
+        own = pr[:, 0] + pr[:, 1]
+        for k, least in ((PETAL, 0.9), (DISC, 0.8)):
+            y[either & (own > 0.5) & (pr[:, k] > least * own)] = k
+    say("shares of petals, discs and either", *("%.3f" % float((pool.labels == k).float().mean()) for k in (PETAL, DISC, BLOOM)))
+
+
 def tell(name, r):
     if r:
         v = np.array(list(r.values()))
@@ -403,6 +425,8 @@ for turn, share in ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
         tell(key, results[key])
 if ts or pseudo is None:
     pseudo, morepseudo = label_all(teacher, 192)
+if a.more:
+    part(teacher, more, 192)
 os.makedirs(a.out, exist_ok=True)
 torch.save({k: v.half().cpu() for k, v in teacher.state_dict().items()}, os.path.join(a.out, "teacher%d.pt" % a.fold))
 maker = maker_of(7, [float(v) for v in a.shares.split(",")])
@@ -410,7 +434,8 @@ groups = [{"params": list(finder.parameters()), "lr": 2.5e-3 * a.rate * (0.7 if 
 n = learn(finder, groups, maker, ss, B, [144, 112, 144, 96], a.soft, a.until, a.again)
 say("the finder's steps", n)
 if a.mean:
-    finder.load_state_dict({k: (v + states[0][k].to(dev)) / 2 if v.is_floating_point() else v for k, v in finder.state_dict().items()})
+    before = {k: v.to(dev) for k, v in states[0].items()}
+    finder.load_state_dict({k: a.mean * v + (1 - a.mean) * before[k] if v.is_floating_point() else v for k, v in finder.state_dict().items()})
 torch.save({k: v.half().cpu() if v.is_floating_point() else v.cpu() for k, v in finder.state_dict().items()},
            os.path.join(a.out, "finder%d.pt" % a.fold))
 finder.float()

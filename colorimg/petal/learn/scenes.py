@@ -1,7 +1,8 @@
 """Makes batches to learn from, on the accelerator: labelled photos, cut-out blooms on other grounds, drawn photos, photos that
 a teacher labelled; turned, stretched, relit, blurred, overexposed, half shaded, with cards, tags and hands laid over them.
 
-Labels: 0 petal of the meant bloom, 1 its disc, 2 another bloom, 3 none of these, 4 one of the last two, 5 not known.
+Labels: 0 petal of the meant bloom, 1 its disc, 2 another bloom, 3 none of these, 4 one of the last two, 5 not known, 6 one of the
+first two, 7 one of the first three.
 """
 import io
 import math
@@ -11,7 +12,16 @@ import torch
 import torch.nn.functional as F
 from PIL import Image
 
-PETAL, DISC, OTHER, NONE, REST, UNKNOWN = range(6)
+PETAL, DISC, OTHER, NONE, REST, UNKNOWN, BLOOM, ANY = range(8)
+
+
+def bloom_of(y):
+    return (y <= DISC) | (y == BLOOM)
+
+
+def petal_of(y):
+    """What a point may lie on: petals, and what may be petals."""
+    return (y == PETAL) | (y == BLOOM)
 
 
 def unpack(path, gray=False, size=None):
@@ -29,18 +39,23 @@ def picture(a, dev):
 
 
 class Pool:
-    """Pictures (n, 3, h, w) of 8 bits with labels (n, h', w') in the codes above."""
+    """Pictures (n, 3, h, w) of 8 bits with labels (n, h', w') in the codes above; told: those whose bloom nobody knows without a
+    point."""
 
-    def __init__(self, photos, labels):
+    def __init__(self, photos, labels, told=None):
         self.photos, self.labels = photos, labels
         n = len(photos)
+        self.told = torch.zeros(n, dtype=torch.bool, device=photos.device) if told is None else told
         self.box = torch.zeros(n, 4, device=photos.device)  # of the bloom, -1 to 1: x0, y0, x1, y1
         for i in range(n if labels is not None else 0):
-            m = labels[i] <= DISC
+            m = bloom_of(labels[i])
             ys, xs = torch.where(m.any(1))[0], torch.where(m.any(0))[0]
             if len(ys):
                 h, w = labels.shape[1:]
                 self.box[i] = torch.tensor([2 * xs[0] / w - 1, 2 * ys[0] / h - 1, 2 * (xs[-1] + 1) / w - 1, 2 * (ys[-1] + 1) / h - 1])
+        # Those to be cut out: where one bloom is meant.
+        self.whole = (self.box[:, 2] > self.box[:, 0]).nonzero()[:, 0]
+        self.box[self.box[:, 2] <= self.box[:, 0]] = torch.tensor([-1.0, -1, 1, 1], device=photos.device)
 
 
 class Maker:
@@ -197,7 +212,7 @@ class Maker:
                 r = torch.maximum(u.abs(), v.abs())
             inside = (r < 1) & on[:, None, None]
             # Not over most of the bloom.
-            bloom = y <= DISC
+            bloom = bloom_of(y)
             cover = (inside & bloom).flatten(1).sum(1).float() / bloom.flatten(1).sum(1).clamp(min=1)
             inside = inside & (cover < 0.25)[:, None, None]
             if kind == "card":
@@ -230,10 +245,10 @@ class Maker:
         c, h = self.frame(pool, i, b, crop)
         small = self.chance(0.5, b).float()
         x, y = self.look(pool, i, self.affine(c, h, b, turn * (0.15 + 0.85 * small)), size)
-        bloom = ((y <= OTHER)[:, None]).float()
+        bloom = ((bloom_of(y) | (y == OTHER) | (y == ANY))[:, None]).float()
         x = self.hue(x, self.soft(bloom), self.turns(b, 0.35))
-        x = self.second(x, self.soft((y == PETAL)[:, None].float()), 0.15)
-        return x, y, torch.ones(b, dtype=torch.bool, device=self.dev)
+        x = self.second(x, self.soft(petal_of(y)[:, None].float()), 0.15)
+        return x, y, ~pool.told[i]
 
     def soft(self, m):
         return F.avg_pool2d(F.pad(m, (1, 1, 1, 1), mode="replicate"), 3, 1)
@@ -251,14 +266,15 @@ class Maker:
         board = self.u(b2, 3, lo=0.05, hi=0.95)[:, :, None, None]
         board = torch.where(self.chance(0.6, b2)[:, None, None, None], board.mean(1, keepdim=True).expand_as(board), board)
         x = torch.where(flat, board + 0.02 * self.n(b2, 1, size, size), x)
-        own = torch.zeros(b2, size, size, dtype=torch.long, device=self.dev)  # 0 ground, 1 petal, 2 disc
+        own = torch.zeros(b2, size, size, dtype=torch.long, device=self.dev)  # 0 ground, 1 petal, 2 disc, 3 one of these
         which = torch.full_like(own, -1)
         most = 4
         count = torch.where(self.chance(0.15, b2), 1, torch.randint(2, most + 1, (b2,), generator=self.g, device=self.dev))
         meant = (self.u(b2) * count).long()
         other = (meant + 1 + (self.u(b2) * (count - 1)).long()) % count
         cut = self.chance(0.4, b2) if self.pseudo is not None else self.chance(0.0, b2)  # blooms that the teacher labelled
-        first, firstcut = self.pick(len(self.labelled.photos), b2), self.pick(len(self.pseudo.cut), b2) if self.pseudo is not None else None
+        whole = self.labelled.whole
+        first, firstcut = whole[self.pick(len(whole), b2)], self.pick(len(self.pseudo.cut), b2) if self.pseudo is not None else None
         alike = self.chance(0.65, b2)
         twin = self.chance(0.6, b2) & alike  # of one colour too
         near = self.chance(0.7, b2)
@@ -266,20 +282,20 @@ class Maker:
         at0 = self.n(b2, 2) * 0.25
         turns0, tone = self.turns(b2, 0.4), self.u(b2, lo=0.75, hi=1.25)
         for k in range(most):
-            i = torch.where(alike, first, self.pick(len(self.labelled.photos), b2))
+            i = torch.where(alike, first, whole[self.pick(len(whole), b2)])
             share = share0 * torch.exp(0.25 * self.n(b2)) if k else share0
             side = self.u(b2, lo=-math.pi, hi=math.pi)
             d = torch.where(near, share0 * self.u(b2, lo=0.5, hi=1.2), self.u(b2, lo=0.3, hi=1.6))
             at = at0 if k == 0 else at0 + torch.stack([torch.cos(side), torch.sin(side)], 1) * d[:, None]
-            px, petal, disc = self.cutout(self.labelled, i, share, at, size)
+            px, petal, disc, either = self.cutout(self.labelled, i, share, at, size)
             if self.pseudo is not None:
                 j = self.pseudo.cut[torch.where(alike, firstcut, self.pick(len(self.pseudo.cut), b2))]
                 c = cut[:, None, None, None]
                 cutout = self.cutout(self.pseudo.pool, j, share, at, size)
-                px, petal, disc = (torch.where(c, v, u) for u, v in zip((px, petal, disc), cutout))
-            alpha = petal + disc
+                px, petal, disc, either = (torch.where(c, v, u) for u, v in zip((px, petal, disc, either), cutout))
+            alpha = petal + disc + either
             px = self.hue(px, torch.ones_like(alpha), torch.where(twin, turns0, self.turns(b2, 0.4)))
-            px = self.second(px, petal, 0.2)
+            px = self.second(px, petal + either, 0.2)
             out = (~self.chance(0.75, b2)) & (k != meant) & (k != other)  # out of focus, a rival
             sigma = torch.where(out, self.u(b2, lo=1, hi=3), torch.full((b2,), 0.05, device=self.dev))
             blurred = self.blur(torch.cat([px * alpha, alpha], 1), sigma)
@@ -289,23 +305,25 @@ class Maker:
             shade = 1 - self.shadow(alpha) * self.chance(0.5, b2)[:, None, None, None] * on[:, None]  # on what lies behind
             x = torch.where(on[:, None], x * shade * (1 - alpha) + px * gain, x)
             solid = (alpha[:, 0] > 0.5) & on
-            own = torch.where(solid, torch.where(disc[:, 0] > 0.5, 2, 1), own)
+            own = torch.where(solid, torch.where(disc[:, 0] > 0.5, 2, torch.where(either[:, 0] > petal[:, 0], 3, 1)), own)
             which = torch.where(solid, k, which)
         ground = torch.where(flat[:, 0], torch.full_like(own, NONE), torch.full_like(own, REST))
         x, y = torch.cat([x, x])[:b], []
         for m in (meant, other):
             mine = which == m[:, None, None]
-            y.append(torch.where(own == 0, ground, torch.where(mine, own - 1, torch.full_like(own, OTHER))))
+            y.append(torch.where(own == 0, ground, torch.where(mine, torch.where(own == 3, -1, own - 1), torch.full_like(own, OTHER))))
         y = torch.cat(y)[:b]
+        y = torch.where(y < 0, y + BLOOM + 1, y)
         flat = torch.cat([flat, flat])[:b]
         # Without a point the meant one must be plain: alone, or well the largest.
-        area = (y <= DISC).flatten(1).sum(1).float()
+        area = bloom_of(y).flatten(1).sum(1).float()
         rest = (y == OTHER).flatten(1).sum(1).float()
         plain = (area > 2.0 * rest) & (area > 0.12 * size * size) & flat[:, 0, 0, 0] | (area > 3 * rest) & (area > 0.3 * size * size)
         return x.clamp(0, 1.2), y, plain
 
     def cutout(self, pool, i, share, at, size):
-        """The blooms i of a pool, of such a share of the frame, their middles at the places at: pictures, cover of petals and disc."""
+        """The blooms i of a pool, of such a share of the frame, their middles at the places at: pictures, cover of petals, of disc
+        and of what is one of these."""
         x0, y0, x1, y1 = pool.box[i].unbind(1)
         c = torch.stack([(x0 + x1) / 2, (y0 + y1) / 2], 1)
         half = torch.stack([x1 - x0, y1 - y0], 1).max(1, keepdim=True).values / 2 / share[:, None].clamp(min=0.1)
@@ -313,7 +331,7 @@ class Maker:
         th[:, :, 2] = c - (th[:, :, :2] @ at[:, :, None])[:, :, 0]
         px = self.sample(pool.photos[i].float() / 255, th, size)
         lab = self.sample(pool.labels[i][:, None].float() + 1, th, 2 * size, "nearest").round() - 1
-        return px, F.avg_pool2d((lab == PETAL).float(), 2), F.avg_pool2d((lab == DISC).float(), 2)
+        return px, *(F.avg_pool2d((lab == k).float(), 2) for k in (PETAL, DISC, BLOOM))
 
     def shadow(self, alpha):
         """The shade of a bloom on what lies behind it, 0 to 0.6, to a side."""
@@ -330,12 +348,12 @@ class Maker:
         """Points and strokes: channels in and out, (b, 2, h, w)."""
         b, h, w = y.shape
         dot = lambda: torch.zeros(b, h, w, device=self.dev)
-        petal, disc = (y == PETAL).float(), (y == DISC).float()
+        petal, disc = petal_of(y).float(), (y == DISC).float()
         inner = self.soft(self.soft(petal[:, None]))[:, 0]
         weight = (inner > 0.95).float() + 0.02 * petal + 0.15 * disc * self.chance(0.5, b)[:, None, None]
         weight = weight.flatten(1) + 1e-9
         not_bloom = ((y == OTHER).float() * 3 + ((y == NONE) | (y == REST)).float()).flatten(1) + 1e-9
-        told = (~plain) | self.chance(0.6, b)
+        told = ((~plain) | self.chance(0.6, b)) & petal_of(y).flatten(1).any(1)
         more = told & self.chance(0.12, b)
         out = self.chance(0.12, b) & told
         yy, xx = torch.meshgrid(torch.arange(h, device=self.dev).float(), torch.arange(w, device=self.dev).float(), indexing="ij")
@@ -364,8 +382,8 @@ class Maker:
             x, y = torch.cat([x, px]), torch.cat([y, py])
             plain = torch.cat([plain, alone])
         x, y = self.things(x, y)
-        plain = plain & ((y == PETAL).flatten(1).sum(1) > 60)
-        ok = (y == PETAL).flatten(1).sum(1) > 20
+        plain = plain & (petal_of(y).flatten(1).sum(1) > 60)
+        ok = (petal_of(y) | (y == ANY)).flatten(1).sum(1) > 20
         y = torch.where(ok[:, None, None], y, torch.full_like(y, UNKNOWN))
         x = self.light(x)
         # Outside the picture there is nothing.
