@@ -10,7 +10,7 @@ import (
 
 // Method is the version of the way a photo is measured. It is kept with each
 // reading, so that a book knows which of its readings were made alike.
-const Method = 8
+const Method = 9
 
 // Status says how far a reading may be trusted.
 type Status string
