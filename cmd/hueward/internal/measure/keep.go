@@ -4,6 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
+	"strings"
 
 	"hueward/cmd/hueward/internal/cli"
 	"hueward/cmd/hueward/internal/hints"
@@ -150,12 +153,18 @@ func (k *keeper) keep(ctx context.Context, r colorimg.Result, oc *outcome) error
 	return nil
 }
 
-// tellNew tells of plants that were added, and of names that were left out.
+// tellNew tells of plants that were added, of names that were left out, and of photos that are in another season than was named.
 func (m *measuring) tellNew(ctx context.Context) error {
 	if m.keeper == nil {
 		return nil
 	}
 	lines, err := m.keeper.Told(ctx)
+	for _, season := range slices.Sorted(maps.Keys(m.keeper.seasons)) {
+		if n := m.keeper.seasons[season]; m.o.season != "" && !strings.EqualFold(season, m.o.season) {
+			lines = append(lines, fmt.Sprintf("season %s: %s kept there before, and not moved; to move them, take them out of the book first: "+
+				"hueward photos remove", season, words.Count(n, "photo")))
+		}
+	}
 	for _, s := range lines {
 		if m.o.out.People() {
 			m.Stdout.Say("", s)
