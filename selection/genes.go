@@ -99,20 +99,14 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 //
 // Source: selection is allowed for where what it went by is in the data, Henderson 1975, Biometrics 31:423.
 func (v *Values) withAncestors(some, records []Record) []Record {
-	in, bears := make([]bool, v.Ped.Len()), make([]bool, v.Ped.Len())
+	in := make([]bool, v.Ped.Len())
 	for _, r := range some {
 		at, _ := v.Ped.Place(r.Plant)
-		in[at], bears[at] = true, true
+		in[at] = true
 	}
-	for at := int32(v.Ped.Len()) - 1; at >= int32(v.Ped.Groups()); at-- { // parents stand before their offspring
-		if bears[at] {
-			seed, pollen := v.Ped.Parents(at)
-			bears[seed], bears[pollen] = true, true
-		}
-	}
-	left := mostSearched
+	ancestors, left := v.Ped.Ancestors(in), mostSearched
 	for _, r := range slices.Backward(records) {
-		if at, _ := v.Ped.Place(r.Plant); bears[at] && !in[at] && left > 0 {
+		if at, _ := v.Ped.Place(r.Plant); ancestors[at] && left > 0 {
 			some, left = append(some, r), left-1
 		}
 	}

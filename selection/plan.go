@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/genetics"
 	"hueward/selection/kept"
 	"hueward/selection/mating"
@@ -256,7 +257,7 @@ func (p *planning) course(c Choice, seed uint64) Course {
 			of = p.other
 		}
 		results[r] = of.run(c, first, rand.New(rand.NewPCG(seed, uint64(r))),
-			&mirrored{rand.New(rand.NewPCG(^seed, uint64(r/2))), float64(1 - 2*(r%2))})
+			&draws.Mirrored{Rand: rand.New(rand.NewPCG(^seed, uint64(r/2))), Sign: float64(1 - 2*(r%2))})
 	})
 	n := float64(p.runs)
 	for _, r := range results {
@@ -278,18 +279,6 @@ func (p *planning) course(c Choice, seed uint64) Course {
 	}
 	return out
 }
-
-// mirrored are random numbers, or those that lie opposite them: two runs that begin so, one too low where the other is too high, tell
-// about as much as three that do not.
-//
-// Source: Hammersley and Morton 1956, Proc. Camb. Phil. Soc. 52:449, antithetic variates.
-type mirrored struct {
-	*rand.Rand
-	sign float64 // 1, or -1: the opposite
-}
-
-func (m *mirrored) normal() float64  { return m.sign * m.NormFloat64() }
-func (m *mirrored) uniform() float64 { return 0.5 + m.sign*(m.Float64()-0.5) }
 
 // UsualChoices are looked at where nobody asks for others: few, some and many plants; of a held
 // line from few parents to as many as hold it, see [genetics.ParentsToHold].

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/majorgene"
 	"hueward/selection/space"
 )
@@ -19,11 +20,11 @@ type planGenes struct {
 
 // begin draws the candidates' genotypes, with their values as they must be to add up to the colours that were seen (own.go), and
 // the true effects of the strong genes, with what these move all values by (unsure.go).
-func (g *planGenes) begin(plants []simPlant, start *mirrored) (effects []space.Vector) {
+func (g *planGenes) begin(plants []simPlant, start *draws.Mirrored) (effects []space.Vector) {
 	effects = slices.Clone(g.m.Effects)
 	z := make([]float64, len(g.v.geneDoubts))
 	for d, doubt := range g.v.geneDoubts {
-		z[d] = start.normal()
+		z[d] = start.Normal()
 		for k := range effects {
 			effects[k] = space.Plus(effects[k], space.Times(z[d], doubt[k]))
 		}
@@ -31,7 +32,7 @@ func (g *planGenes) begin(plants []simPlant, start *mirrored) (effects []space.V
 	for i := range plants {
 		q := &plants[i]
 		q.chances = g.chances[i]
-		q.genotype = drawn(g.chances[i], start.uniform())
+		q.genotype = drawn(g.chances[i], start.Uniform())
 		for d, move := range g.v.geneMoves {
 			q.truth = space.Plus(q.truth, space.Times(z[d], space.Vector(move[3*g.at[i]:3*g.at[i]+3])))
 		}

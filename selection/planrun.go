@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"hueward/colorimg/cie"
+	"hueward/selection/draws"
 	"hueward/selection/majorgene"
 	"hueward/selection/mating"
 	"hueward/selection/space"
@@ -67,7 +68,7 @@ func byDistance(a, b ranked) int {
 }
 
 // run follows one course; first are the crosses of its first season, and start draws what is true of the candidates.
-func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *mirrored) *simulated {
+func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mirrored) *simulated {
 	w, ok := p.rooms.Get().(*room)
 	if !ok {
 		w = &room{}
@@ -77,10 +78,10 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *mirrored
 	z := func() space.Vector { return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
 	n := len(p.values)
 	width := math.Sqrt(math.Log1p(p.scaleCV * p.scaleCV))
-	size := math.Exp((width*start.normal() - width*width/2) / 2) // of the true additive standard deviation
+	size := math.Exp((width*start.Normal() - width*width/2) / 2) // of the true additive standard deviation
 	e := mat.NewVecDense(3*n, nil)
 	for i := range 3 * n {
-		e.SetVec(i, start.normal())
+		e.SetVec(i, start.Normal())
 	}
 	e.MulVec(p.errors, e)
 	w.plants = w.plants[:0]
@@ -289,14 +290,14 @@ func (p *planning) merit(w *room, i, j int) float64 {
 	root := space.Root(space.Add(between, space.Scale(within(a, b), p.additive)))
 	m := space.Times(0.5, space.Plus(a.value, b.value))
 	if p.genes == nil {
-		return meanOf(p.distances(w, around(w.at[:0], m, &root)))
+		return meanOf(p.distances(w, space.Around(w.at[:0], m, &root)))
 	}
 	k := p.genes.kinds(w)
 	p.genes.v.sharesOf(k, a.chances, b.chances, i == j)
 	at := w.at[:0]
 	for e, effect := range k.effects {
 		if k.share[e] > 1e-6 || k.next[e] > 1e-6 {
-			at = around(at, space.Plus(m, effect), &root)
+			at = space.Around(at, space.Plus(m, effect), &root)
 		}
 	}
 	away := p.distances(w, at)
@@ -304,25 +305,11 @@ func (p *planning) merit(w *room, i, j int) float64 {
 	for e := range k.effects {
 		d := 0.0
 		if k.share[e] > 1e-6 || k.next[e] > 1e-6 {
-			d, away = meanOf(away[:aroundPoints]), away[aroundPoints:]
+			d, away = meanOf(away[:space.AroundPoints]), away[space.AroundPoints:]
 		}
 		w.of = append(w.of, d)
 	}
 	return k.merit(w.of)
-}
-
-const aroundPoints = 6
-
-// around appends colours around m, the root of whose covariance is given: points whose mean is right up to its third
-// moments.
-//
-// Source: Julier and Uhlmann 1997, the unscented transform.
-func around(at []cie.Lab, m space.Vector, root *space.Matrix) []cie.Lab {
-	for k := range 3 {
-		x, y, z := math.Sqrt(3)*root[0][k], math.Sqrt(3)*root[1][k], math.Sqrt(3)*root[2][k]
-		at = append(at, cie.Lab{L: m[0] + x, A: m[1] + y, B: m[2] + z}, cie.Lab{L: m[0] - x, A: m[1] - y, B: m[2] - z})
-	}
-	return at
 }
 
 func meanOf(x []float64) float64 {

@@ -27,3 +27,17 @@ func Ancestry(plants []Parents, of []string) []Parents {
 	}
 	return out
 }
+
+// Ancestors are the places of all ancestors of those named, which are not among them; groups of founders included.
+func (p *Pedigree) Ancestors(of []bool) []bool {
+	out := make([]bool, len(of))
+	for at := int32(len(of)) - 1; at >= int32(p.Groups()); at-- { // parents stand before their offspring
+		if of[at] || out[at] {
+			out[p.seed[at]], out[p.pollen[at]] = true, true
+		}
+	}
+	for at, in := range of {
+		out[at] = out[at] && !in
+	}
+	return out
+}
