@@ -255,8 +255,8 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 // is 0.3, as more is guessed (40 programmes).
 //
 // Plans and pairs go by values that count what founder groups differ by (ahead.go). By those that plants are ranked by, 0.15 was said
-// where 0.21 was true over all truths, and 0.43 of pairs where 0.38 was. The next season of lines without strong genes lies -0.06 ± 0.07
-// of its error nearer to the target than expected, where it lay 0.27 ± 0.08 (150 programmes); over 543 programmes of all truths (seeds
+// where 0.21 was true over all truths, and 0.43 of pairs where 0.38 was. The first season's parents of lines without strong genes lie
+// 0.09 ± 0.08 of their error nearer to the target than expected, by the others 0.33 ± 0.08 (207 programmes); over 543 of all truths (seeds
 // from 78000 on, which it was chosen by) the mean square of what plans err by is 0.1142 in place of 0.1166, and 0.1541 in place of
 // 0.1553 over the second simulator's. With the true model, and the parents' true genotypes and values, plans of all truths agree within
 // 0.04 but for 0.15, where 0.09 ± 0.03 is true (486 programmes from 76000 on): what is off comes of what is known of the parents, not
