@@ -25,7 +25,6 @@ const (
 	FlagTagUnreadable  Flag = "tag-unreadable"  // a tag is there, but its code cannot be read
 	FlagTagOther       Flag = "tag-other"       // the tag names another plant than was said
 	FlagTagTwo         Flag = "tag-two"         // another tag in the picture names another plant
-	FlagDamaged        Flag = "damaged"         // the file's code does not end with its picture
 	FlagCompressed     Flag = "compressed"      // saved too coarsely for its colours to be exact
 	FlagBlurred        Flag = "blurred"         // the bloom itself is out of focus or moved
 	FlagCameraModel    Flag = "camera-model"    // the phone's own colours were undone
@@ -66,7 +65,6 @@ var words = map[Flag][2]string{
 		"say which plant it is; next time clean the tag and hold it flat and near"},
 	FlagTagOther: {"the tag in the picture names another plant", "see which is right, and say so"},
 	FlagTagTwo:   {"two tags in the picture name different plants", "see which is right, and say so; next time keep other tags out"},
-	FlagDamaged:  {"the file is damaged, and its colours may be others", "copy it again from the phone or camera"},
 	FlagCompressed: {"the photo was saved coarsely, so its colours are not exact",
 		"take the original from the phone, not a copy that was sent in a message or saved small"},
 	FlagBlurred:        {"the bloom is blurred", "hold still, tap on the bloom to focus, and photograph it again"},

@@ -75,7 +75,6 @@ func begin(ctx context.Context, file string, opt *Options) (*measuring, error) {
 	if m.colorless() {
 		return m, r.refuse(problemColorless, nil)
 	}
-	m.flagIf(p.Damaged, FlagDamaged)
 	m.flagIf(p.Coarse >= tooCoarse, FlagCompressed)
 	if c := camera.Of(opt.Cameras, m.Camera); c != nil {
 		m.undo(c)

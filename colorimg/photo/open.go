@@ -135,12 +135,6 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	facts.space = info.space
 	enc := facts.encoding(facts.gray || cfg.ColorModel == color.GrayModel || cfg.ColorModel == color.Gray16Model)
 
-	damaged := make(chan bool, 1)
-	go func() {
-		is := false
-		defer func() { _ = recover(); damaged <- is }()
-		is = format == formatJPEG && outOfStep(b)
-	}()
 	im, err := c.decode(&ctxReader{ctx: ctx, r: bytes.NewReader(b)})
 	if err != nil {
 		return nil, decodeError(ctx, name, err)
@@ -183,7 +177,6 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		ProfileDamaged: enc.damaged,
 		Image:          lin,
 		Coarse:         facts.coarse,
-		Damaged:        <-damaged,
 		stored:         im,
 		file:           kept,
 		encoding:       enc,

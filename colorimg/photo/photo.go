@@ -46,7 +46,6 @@ type Photo struct {
 	ProfileAssumed bool      // true: no usable profile in the file, sRGB was assumed
 	ProfileDamaged bool      // true: the file has a profile that cannot be used
 	Image          *Linear
-	Damaged        bool // of a JPEG: from somewhere on, its colours may be others
 
 	// Coarse is by what steps the mean colour of a small area is known, in steps of 255: those of a JPEG's
 	// blocks, 0.5 or less as phones write it; 4 of a picture of at most 256 colours; 0: as fine as its numbers.

@@ -5,7 +5,6 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
-	"math/rand/v2"
 	"testing"
 
 	"hueward/colorimg/must"
@@ -24,51 +23,6 @@ func TestCoarse(t *testing.T) {
 	wide := append([]byte{0x10, 1, 44}, make([]byte, 126)...) // in 16 bits, then a table in 8 and a cut one
 	if got := coarsest(append(append(wide, 0, 8), 9)); got != 300./8 {
 		t.Errorf("a table in 16 bits: %v, want 37.5", got)
-	}
-}
-
-// TestOutOfStep: of JPEGs in which one bit is another, which are still opened, half are told where a tenth of the picture
-// is another one: those that fall out of step. Sound ones and cut ones never are, nor one in grey.
-func TestOutOfStep(t *testing.T) {
-	rng := rand.New(rand.NewPCG(7, 7))
-	im := noise(160, 120, 5)
-	var b bytes.Buffer
-	must.OK(t, EncodeJPEG(&b, im, 80))
-	sound := b.Bytes()
-	whole := must.Have(jpeg.Decode(bytes.NewReader(sound)))(t).(*image.YCbCr)
-	opened, others, told := 0, 0, 0
-	for range 400 {
-		bad := bytes.Clone(sound)
-		bad[700+rng.IntN(len(bad)-702)] ^= 1 << rng.IntN(8)
-		im, err := jpeg.Decode(bytes.NewReader(bad))
-		if err != nil {
-			continue
-		}
-		opened++
-		differ := 0
-		for i, v := range im.(*image.YCbCr).Y {
-			if v != whole.Y[i] {
-				differ++
-			}
-		}
-		if differ > len(whole.Y)/10 {
-			others++
-			if outOfStep(bad) {
-				told++
-			}
-		}
-	}
-	if others < 50 || told < others*2/5 {
-		t.Errorf("of %d that were opened %d show another picture; %d are told", opened, others, told)
-	}
-	gray := image.NewGray(image.Rect(0, 0, 33, 17))
-	copy(gray.Pix, noise(33, 17, 2).Pix)
-	for _, p := range []image.Image{im, gray, noise(1, 1, 1), noise(17, 33, 3)} {
-		b.Reset()
-		must.OK(t, EncodeJPEG(&b, p, 95))
-		if outOfStep(b.Bytes()) || outOfStep(b.Bytes()[:b.Len()/2]) {
-			t.Errorf("%v: a sound or a cut file is called out of step", p.Bounds())
-		}
 	}
 }
 
