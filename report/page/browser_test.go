@@ -245,6 +245,8 @@ func (b *browserTab) set(s screen) {
 		look.Value = "sun"
 	}
 	check(b.t, only(chromedp.Call(b.ctx, network.SetCookie, look)))
+	// Of several tabs only the one in front tells its page of a field that is begun.
+	check(b.t, only(chromedp.Call(b.ctx, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})))
 	b.do(chromedp.EmulateViewport(s.w, s.h))
 	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})

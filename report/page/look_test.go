@@ -163,11 +163,15 @@ func TestFilterWhileTyping(t *testing.T) {
 	}
 }
 
-// A name that is typed is offered from those of the book.
+// A name that is typed is offered from those of the book, also where they could not be had when the first field was begun.
 func TestNamesOffered(t *testing.T) {
 	t.Parallel()
 	b, _, _ := opened(t, screens[0])
 	b.open("/crosses")
+	eval[bool](b, `const had = fetch; let failed = false; fetch = () => { fetch = had; failed = true; return Promise.reject(); }; true`)
+	b.do(chromedp.Focus(chromedp.CSS("#cross input[name=pollen]")))
+	b.until("asked for", `failed`)
+	eval[bool](b, `document.activeElement.blur(); true`)
 	b.do(chromedp.Focus(chromedp.CSS("#cross input[name=pollen]")))
 	b.until("offered", `[...document.querySelectorAll("#known option")].some(o => o.value === "M-05")`)
 }
