@@ -64,8 +64,8 @@ type Plan struct {
 // choices: true values are drawn around the predicted ones, crosses are chosen as [Pairs]
 // chooses them, each plant is measured once, and judged by its parents, its sibs and itself. The values that are drawn around count
 // that plants of mixed founder groups vary more, which those that are ranked by do not (ahead.go).
-// TestStrongCalibrated says how often the chances come true: over its truths together within 0.04, over another simulator's, with
-// linked genes, 0.96 is said where 0.87 is true.
+// TestStrongCalibrated says how often the chances come true: over its truths together nearly as often as is said, over another
+// simulator's, with linked genes, 0.96 is said where 0.87 is true.
 //
 // Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
 // parents' and sibs' as in any selection index, Falconer and Mackay 1996, chapter 13.
