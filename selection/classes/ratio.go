@@ -15,12 +15,12 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Ratio is expected parts, such as 9, 3, 4.
+// Ratio is the expected numbers of classes relative to each other, such as 9, 3, 4.
 type Ratio []float64
 
 // Usual are the ratios of one and two genes in F2 families and backcrosses.
 //
-// Source: Mendel 1866, and for two genes that act on one colour Bateson and others; in any textbook of genetics.
+// Source: Mendel 1866; for two genes that act on one colour, Bateson and others, as in any textbook of genetics.
 var Usual = []struct {
 	Ratio Ratio
 	Means string
@@ -36,7 +36,7 @@ var Usual = []struct {
 	{Ratio{12, 3, 1}, "two genes, of which one hides the other when dominant"},
 }
 
-// ParseRatio reads "9:3:4": two to six parts above 0.
+// ParseRatio reads a ratio such as "9:3:4", of two to six parts above 0.
 func ParseRatio(s string) (Ratio, error) {
 	var r Ratio
 	for _, p := range strings.Split(s, ":") {
@@ -60,7 +60,7 @@ func (r Ratio) String() string {
 	return strings.Join(parts, ":")
 }
 
-// shares are the parts as shares of 1.
+// shares returns the parts divided by their sum.
 func (r Ratio) shares() []float64 {
 	total := 0.0
 	for _, v := range r {
@@ -73,18 +73,18 @@ func (r Ratio) shares() []float64 {
 	return out
 }
 
-// Result is how counts agree with a ratio.
+// Result is the outcome of a goodness-of-fit test of counts against a ratio.
 type Result struct {
 	Ratio    Ratio // in the order of the counts
 	Counts   []int
 	Expected []float64
 	Square   float64 // chi-square
 	DF       int
-	P        float64 // the chance of counts as unlikely as these, if the ratio holds
-	// Exact: P is the sum of the chances of all outcomes no more likely than the one seen;
-	// Drawn: it was estimated by drawing outcomes. Else P is of the chi-square.
+	P        float64 // p-value: the chance of counts as unlikely as these, if the ratio holds
+	// Exact says that P is from the exact multinomial test: the sum of the chances of all outcomes no more
+	// likely than the counts. Drawn says that it was estimated by drawing outcomes. Else P is that of chi-square.
 	Exact, Drawn bool
-	// Matched: which class is which part was chosen to fit best, so that P is too kind.
+	// Matched says that parts were assigned to classes in the order that fits best, so that P is too large.
 	Matched bool
 }
 
@@ -94,8 +94,8 @@ var ErrCounts = errors.New("counts and ratio do not match")
 // fewExpected is the least expected count for which chi-square is trusted; common practice since Fisher.
 const fewExpected = 5
 
-// Test compares counts with a ratio, part by part. Where an expected count is below 5
-// the exact test takes the place of chi-square, without correction for continuity.
+// Test compares counts with a ratio, part by part, by chi-square without correction for continuity. Where an expected
+// count is below 5, it uses the exact multinomial test. It returns ErrCounts for numbers that do not match.
 //
 // Source: Pearson 1900, Phil. Mag. 50:157; the exact multinomial test as in Read and
 // Cressie 1988, Goodness-of-Fit Statistics. TestMendel checks Mendel's counts.
@@ -132,7 +132,7 @@ func Test(counts []int, ratio Ratio) (*Result, error) {
 	return r, nil
 }
 
-// mostOutcomes is up to how many outcomes are looked at one by one.
+// mostOutcomes is the largest number of outcomes that are enumerated; of more, some are drawn.
 const mostOutcomes = 2_000_000
 
 // exact replaces P by that of the exact test.
@@ -153,7 +153,7 @@ func (r *Result) exact(shares []float64, n int) {
 		}
 		return l
 	}
-	limit := likely(r.Counts) + 1e-7 // as likely but for rounding
+	limit := likely(r.Counts) + 1e-7 // outcomes as likely as the counts must count in spite of rounding
 	if outcomes(n, len(shares)) <= mostOutcomes {
 		p := 0.0
 		counts := make([]int, len(shares))
@@ -198,7 +198,7 @@ func (r *Result) exact(shares []float64, n int) {
 	r.P = float64(hit+1) / (draws + 1)
 }
 
-// outcomes is how many ways there are to sort n plants into k classes.
+// outcomes returns the number of possible counts of n plants in k classes.
 func outcomes(n, k int) float64 {
 	w := 1.0
 	for i := 1; i < k; i++ {
@@ -207,7 +207,7 @@ func outcomes(n, k int) float64 {
 	return w
 }
 
-// Match tests counts against a ratio with its parts in the order that fits best, which Result.Matched says.
+// Match is [Test] with the ratio's parts in the order that fits best; [Result].Matched is set where there was a choice.
 func Match(counts []int, ratio Ratio) (*Result, error) {
 	if len(counts) != len(ratio) {
 		_, err := Test(counts, ratio)
@@ -229,12 +229,12 @@ func Match(counts []int, ratio Ratio) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.Matched = parts[0] != parts[len(parts)-1] // equal parts leave no choice
+	r.Matched = parts[0] != parts[len(parts)-1] // with equal parts there is no choice
 	return r, nil
 }
 
-// ToTell is about how many plants tell two ratios of as many parts apart: with the first true, the chi-square of the
-// second at 5 % is passed in 95 of 100 families; 0: more than a million, or the two are the same.
+// ToTell returns about how many plants are needed to tell two ratios with the same number of parts apart: if truth holds,
+// other is rejected at 5 % in 95 of 100 families. 0: more than a million, or the two are the same.
 //
 // Source: the noncentral chi-square, as chi-squares with degrees of freedom drawn by
 // Poisson's law: Patnaik 1949, Biometrika 36:202.
@@ -264,8 +264,8 @@ func ToTell(truth, other Ratio) int {
 	return Fewest(1_000_000, func(n int) bool { return power(n) >= 0.95 })
 }
 
-// ToGrow is how many seeds give a chance of sure that at least wanted plants of a class expected in a share come up,
-// when germination of the seeds do; 0: more than a million, or none ever.
+// ToGrow returns how many seeds to sow for a chance of sure that at least wanted plants of a class come up, where share is
+// the class's expected share, and germination the share of seeds that sprout. 0: more than a million, or no number will do.
 //
 // Source: for one plant n = ln(1-P)/ln(1-q), a table in most handbooks of plant
 // breeding; for more the binomial distribution.
@@ -280,11 +280,12 @@ func ToGrow(share, sure float64, wanted int, germination float64) int {
 	return Fewest(1_000_000, func(n int) bool { return AtLeast(wanted, n, q) >= sure })
 }
 
-// MostSeeds is the most that a grower is told to sow.
+// MostSeeds is the largest number of seeds that a grower is told to sow.
 const MostSeeds = 100_000
 
-// SeedsFor is the least number of seeds for a chance of sure that at least wanted of them come up right, each with one
-// of the chances, which all share, in the weights given, nil: alike; 0: MostSeeds would not do.
+// SeedsFor returns the least number of seeds for a chance of sure that at least wanted of the plants are right. The chance
+// that a plant is right is not known, but the same for all seeds: one of chances, with these weights (nil: equal ones).
+// germination is the share of seeds that sprout. 0: MostSeeds are not enough.
 //
 // Source: with one chance and one wanted it is ln(1-P)/ln(1-q), a table in most handbooks of plant breeding.
 func SeedsFor(chances, weights []float64, germination float64, wanted int, sure float64) int {
@@ -302,7 +303,7 @@ func SeedsFor(chances, weights []float64, germination float64, wanted int, sure 
 	})
 }
 
-// AtLeast is the chance of at least k of n, each with chance p.
+// AtLeast returns the binomial chance of at least k successes in n trials, each with chance p.
 func AtLeast(k, n int, p float64) float64 {
 	switch {
 	case k > n || p <= 0:
@@ -315,7 +316,7 @@ func AtLeast(k, n int, p float64) float64 {
 	return distuv.Binomial{N: float64(n), P: p}.Survival(float64(k - 1))
 }
 
-// Fewest is the least number that is enough, where every larger one is too; 0: most is not.
+// Fewest returns the least number from 1 to most that is enough, where every larger one is enough, too; 0: most is not.
 func Fewest(most int, enough func(n int) bool) int {
 	if !enough(most) {
 		return 0
