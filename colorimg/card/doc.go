@@ -1,15 +1,15 @@
 // Package card finds and reads the grey card that lies beside the bloom, and
-// says what the light must be multiplied by so that the card is grey again.
+// returns the gains that make the card grey again.
 //
 // Start with [Find], which lists the places that look like a card, best first; then [Read] one of them, and take its
 // [Patch.Gains]. Positions are working pixels of a [photo.Linear], pixel centres at whole numbers. Colours are linear
 // light with the sRGB primaries, 1 the encoding's white.
 //
-// It knows one even grey patch with or without a border. A strip of white,
-// grey and black is met by taking its middle patch.
+// A card is one even grey patch, with or without a border. For a strip of white,
+// grey and black, see [FindStrip] and [ReadStrip]; Find returns its middle patch.
 package card
 
 import "errors"
 
-// ErrNone is the cause of a refusal for want of a card.
+// ErrNone is the cause of a refusal for lack of a card.
 var ErrNone = errors.New("no grey card found")

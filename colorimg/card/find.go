@@ -19,15 +19,15 @@ type Candidate struct {
 	Score float64    // 0 to 1: how much it looks like a card in daylight
 }
 
-// Find lists the even, four-sided, grey-in-some-daylight patches of the picture, best first, none of them twice. A
-// patch between about 3 and 35 % of the frame's width is seen. An empty list means that no card was found; those below
-// [Accept] are listed so that a near miss can be reported.
+// Find returns the even, four-sided patches of the picture that can be grey in some daylight, best first, none of them
+// twice. It finds patches of about 3 to 35 % of the picture's width. An empty list means that no card was found; patches
+// below [Accept] are listed so that a near miss can be reported.
 //
-// Patches are grown from a grid of seeds as areas that stay within a few steps of the seed's colour; an area is a patch
-// when it fills the quadrilateral drawn around its convex hull. No source: our own method, judged by the figures of
-// TestMeasureRendered and .ci/real.
+// Areas are grown from a grid of seeds, of pixels close to the seed's colour; an area is a patch if it fills the
+// quadrilateral around its convex hull. No source: our own method, judged by the figures of TestMeasureRendered and
+// .ci/real.
 //
-// A picture is looked at in half its size first; that is enough for all but the smallest cards.
+// Find searches the picture at half its size first, which is enough for all but the smallest cards.
 func Find(im *photo.Linear) []Candidate {
 	if max(im.W, im.H) >= 2*minSide {
 		found := find(halved(im))
@@ -44,10 +44,11 @@ func Find(im *photo.Linear) []Candidate {
 }
 
 const (
-	minSide   = 320  // working pixels that the halved picture must still have
-	sureScore = 0.45 // score of a card that needs no second look
+	minSide   = 320  // least longer side of the halved picture, working pixels
+	sureScore = 0.45 // score from which the full size is not searched
 )
 
+// find is Find at one size.
 func find(im *photo.Linear) []Candidate {
 	f := lightness(im)
 	found := make([][]Candidate, len(growSteps))
@@ -71,7 +72,7 @@ func find(im *photo.Linear) []Candidate {
 	return middleOfStrip(distinct(slices.Concat(found...)))
 }
 
-// halved is the picture at half its size, an odd last row or column left out.
+// halved returns the picture at half its size, without an odd last row or column.
 func halved(im *photo.Linear) *photo.Linear {
 	h := &photo.Linear{W: im.W / 2, H: im.H / 2, ScaleX: 2 * im.ScaleX, ScaleY: 2 * im.ScaleY}
 	h.Pix, h.Clipped = make([]float32, 3*h.W*h.H), make([]uint8, h.W*h.H)
@@ -92,21 +93,22 @@ func halved(im *photo.Linear) *photo.Linear {
 	return h
 }
 
-// Accept is the score from which a candidate is taken for the card, Sure the
-// one from which it is taken without a word. Cards laid in real photos score
+// Accept is the score from which a candidate is taken for the card; Sure is the
+// score from which that needs no flag. Cards laid into real photos score
 // 0.57 and more, other things in photos without a card up to 0.43.
 const (
 	Accept = 0.28
 	Sure   = 0.5
 )
 
+// seedStep is the distance between seeds, in working pixels.
 const seedStep = 5
 
-// growSteps are the largest steps from the seed's colour, in units of 100 times the square root of linear light, tried
-// in turn: a card on a board of nearly its own lightness needs the smallest, a noisy one the largest.
+// growSteps are the largest differences from the seed's colour, in units of 100 times the square root of linear light.
+// All are tried: a card on a board of nearly its own lightness needs the smallest, a noisy one the largest.
 var growSteps = []float32{2.2, 4, 7}
 
-// judge turns a grown area into a candidate, when its shape is a card's.
+// judge turns a grown area into a candidate if it has the shape of a card.
 func judge(im *photo.Linear, a *area) (Candidate, bool) {
 	if float64(a.n) < 0.85*float64(a.full()) {
 		return Candidate{}, false
@@ -132,8 +134,8 @@ func judge(im *photo.Linear, a *area) (Candidate, bool) {
 		return Candidate{}, false
 	}
 	side := min(d[0], d[2]) / max(d[0], d[2]) * min(d[1], d[3]) / max(d[1], d[3])
-	// Each part is 1 for a perfect card; the shape's parts fall by half where
-	// a hand-cut, slightly bent card still lies.
+	// Each factor is 1 for a perfect card; those of the shape fall to a half for
+	// a hand-cut, slightly bent card.
 	score := bell((1-ha/qa)/0.09) * bell((1-float64(a.n)/ha)/0.12) * bell(q.squareness()/28) *
 		bell((1-side)/0.45) * bell((long/short-1)/3.2) *
 		greyness(p.RGB) * bell(p.Noise/0.10) * edges(im, q, p)
@@ -143,8 +145,8 @@ func judge(im *photo.Linear, a *area) (Candidate, bool) {
 // bell is 1 at 0 and falls to a half at ±1.2.
 func bell(x float64) float64 { return math.Exp(-0.5 * x * x) }
 
-// greyness says how well the colour can be a grey card in some daylight, seen
-// by a camera that has balanced for it or not: 1 along the daylight locus.
+// greyness returns how well a linear colour fits a grey card in some daylight, white-balanced
+// by the camera or not: 0 to 1, and 1 along the daylight locus.
 func greyness(rgb [3]float64) float64 {
 	xyz := cie.SRGB.XYZ(rgb)
 	if xyz.Y < 0.006 || xyz.Y > 0.92 {
@@ -152,14 +154,14 @@ func greyness(rgb [3]float64) float64 {
 	}
 	t, duv := cie.DaylightDistance(xyz)
 	s := bell(duv / 0.010)
-	// Up to 15 000 K is full marks; bluer light is counted in reciprocal kelvin.
+	// Full marks up to 15 000 K; bluer light loses by its distance in mired (reciprocal megakelvin).
 	// The locus ends at 3800 K, and warmer light is far from it.
 	s *= bell(max(0, 67-1e6/t) / 60)
 	// An 18 % card exposed within two stops either way.
 	return s * bell(max(0, math.Abs(math.Log2(xyz.Y/0.18))-1.3)/1.6)
 }
 
-// edges is near 1 when the patch stands out on all four sides.
+// edges returns how well the patch stands out on its weakest side: near 1 where it stands out on all four.
 func edges(im *photo.Linear, q Quad, p Patch) float64 {
 	d := q.sides()
 	size := (d[0] + d[1] + d[2] + d[3]) / 4
@@ -188,7 +190,7 @@ func edges(im *photo.Linear, q Quad, p Patch) float64 {
 	return 1 - math.Exp(-worst/0.04)
 }
 
-// distinct sorts by score and drops what lies over something better.
+// distinct sorts candidates by score and drops those that overlap a better one.
 func distinct(c []Candidate) []Candidate {
 	slices.SortStableFunc(c, func(a, b Candidate) int { return cmp.Compare(b.Score, a.Score) })
 	var out []Candidate
@@ -204,8 +206,8 @@ func distinct(c []Candidate) []Candidate {
 	return out
 }
 
-// middleOfStrip puts the grey patch of a white-grey-black strip first when the best candidate is one of the strip's
-// patches: of three like patches in a row it is the one between a lighter and a darker neighbour.
+// middleOfStrip moves the grey patch of a white-grey-black strip to the front, where there is one: of three similar
+// patches in a row, it is the one between a lighter and a darker neighbour.
 func middleOfStrip(c []Candidate) []Candidate {
 	if len(c) < 2 || c[0].Score < Accept/4 {
 		return c
@@ -231,7 +233,7 @@ func middleOfStrip(c []Candidate) []Candidate {
 	return c
 }
 
-// beside reports whether the two patches have like sizes and lie one patch width apart.
+// beside reports whether two patches have similar sizes and their centres are about one patch width apart.
 func beside(p, q Quad) bool {
 	r := p.Area() / q.Area()
 	px, py := p.Center()

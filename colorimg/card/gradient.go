@@ -7,22 +7,22 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// facet is a block of 4 × 4 pixels of a card's face, or what lies of it on the card:
-// the mean of their places and of their light, and how many they are.
+// facet is a block of 4 × 4 pixels of a card's face, or the part of it that lies on the card:
+// the mean position and luminance of its pixels, and their number.
 type facet struct{ x, y, light, n float64 }
 
-// The card's slope is read over more of its face than its colour, as the error of a slope
+// The gradient is read over more of the card's face than its colour, as the error of a slope
 // falls with the square of the width: up to slopeEdge pixels from the outline, and at most
-// slopeShare of the width. What a border or a thumb darkens there does not count.
+// slopeShare of the width. The robust fit ignores what a border or a thumb darkens there.
 const (
 	slopeEdge  = 2.0
 	slopeShare = 0.95
 )
 
-// gradient fits a plane of light to the face of the patch q and returns its slope along x and y as a share of the mean,
-// with standard errors. Those are infinite where there is too little of a face to tell.
+// gradient fits a plane to the luminance of the patch q and returns its slope along x and y per working pixel, relative to
+// the mean, with standard errors, which are infinite where there is too little of a face to tell.
 //
-// Blocks far from the plane count less or not at all, by Tukey's biweight; the scale is
+// Blocks far from the plane have less weight or none, by Tukey's biweight; the scale is
 // that of the inner blocks, which are surely on the card.
 //
 // Source: Beaton and Tukey 1974, doi:10.1080/00401706.1974.10489171; the constant, for
@@ -68,23 +68,23 @@ func gradient(im *photo.Linear, q Quad) (g, se [2]float64) {
 			rest += k * k * r * r
 			n += k * k
 		}
-		// 1.3: neighbouring blocks are partly the same evidence.
+		// 1.3: neighbouring blocks are not independent. Our own choice.
 		s := 1.3 * math.Sqrt(rest/max(1, n-3))
 		se = [2]float64{s * p.sx, s * p.sy}
 	}
 	return g, se
 }
 
-// plane is light over a card: 1 at (x, y), where it is mean; sx and sy are the standard errors of
-// gx and gy for a block whose own is 1.
+// plane is a card's luminance: mean at (x, y), with relative slopes gx and gy; sx and sy are the standard errors of
+// these where a whole block's error is 1.
 type plane struct{ x, y, mean, gx, gy, sx, sy float64 }
 
-// rest is how far a facet's light is from the plane, in units of a whole block's error.
+// rest returns the relative residual of a facet, scaled to the error of a whole block.
 func (p plane) rest(f facet) float64 {
 	return (f.light/p.mean - 1 - p.gx*(f.x-p.x) - p.gy*(f.y-p.y)) * math.Sqrt(f.n/16)
 }
 
-// fitFacets is the plane of least squares, each facet with its weight.
+// fitFacets returns the plane of weighted least squares; ok is false where it is not determined.
 func fitFacets(at []facet, w []float64) (p plane, ok bool) {
 	var n float64
 	for i, f := range at {
@@ -109,7 +109,7 @@ func fitFacets(at []facet, w []float64) (p plane, ok bool) {
 	return p, true
 }
 
-// facets are the blocks of the quad's pixels on the picture's own grid, row by row.
+// facets returns the quad's pixels as blocks on the picture's own grid, row by row.
 func (q Quad) facets(im *photo.Linear) []facet {
 	bx0, by0, bx1, by1 := q.bounds()
 	x0, y0 := max(0, int(bx0))/4, max(0, int(by0))/4

@@ -9,9 +9,9 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// A packed colour is red, green and blue in a roughly even lightness scale, 100 times the square root of linear light,
-// in steps of 1/perUnit, 16 bits each of which the highest is left free: so that all three are compared with their
-// bounds at once.
+// A packed colour is red, green and blue on a roughly uniform lightness scale, 100 times the square root of linear light,
+// in steps of 1/perUnit. Each has 16 bits, of which the highest is free, so that all three can be compared with bounds in
+// one operation.
 const (
 	perUnit = 64
 	largest = 1<<15 - 1
@@ -27,10 +27,10 @@ func unpack(p uint64) [3]float32 {
 	return [3]float32{float32(p & largest), float32(p >> 16 & largest), float32(p >> 32 & largest)}
 }
 
-// bounds are a lowest and a highest packed colour, both taken in.
+// bounds are a lowest and a highest packed colour, both included.
 type bounds struct{ lo, hi uint64 }
 
-// around are the colours nearer than t, in the lightness scale, to m, in packed steps.
+// around returns the bounds of colours that differ by less than t, on the lightness scale, from m, in packed steps.
 func around(m [3]float32, t float32) bounds {
 	var b bounds
 	for c := range 3 {
@@ -43,10 +43,10 @@ func around(m [3]float32, t float32) bounds {
 	return b
 }
 
-// hold reports whether p lies within the bounds. A free bit that is borrowed from tells which does not.
+// hold reports whether p lies within the bounds: each subtraction borrows from a free bit where a channel is outside.
 func (b *bounds) hold(p uint64) bool { return ((p|free)-b.lo)&(b.hi-p)&free == free }
 
-// grower grows areas in a picture of [lightness], and marks what has been grown.
+// grower grows areas in a picture made by lightness, and marks the pixels that are in one.
 type grower struct {
 	w, h  int
 	f     []uint64 // packed colours, w × h
@@ -55,7 +55,7 @@ type grower struct {
 	area  area
 }
 
-// span is a run of grown pixels whose neighbours above and below are still to be looked at.
+// span is a run of grown pixels whose neighbours above and below are still to be examined.
 type span struct{ y, x0, x1 int32 } // x1 is the last
 
 // area is one grown area: its pixel count and, row by row, how far it reaches.
@@ -68,10 +68,10 @@ func newGrower(w, h int, f []uint64) *grower {
 	return &grower{w: w, h: h, f: f, mark: make([]bool, w*h), area: area{y1: h - 1, left: make([]int32, h), right: make([]int32, h)}}
 }
 
-// rim is how near to the frame's edge an area counts as cut by it.
+// rim is the distance from the picture's edge, in pixels, within which an area counts as cut off by it.
 const rim = 2
 
-// cross is where a seed looks whether it is on an even place.
+// cross is the pixels around a seed that must have its colour.
 var cross = [...][2]int{{0, 0}, {3, 0}, {-3, 0}, {0, 3}, {0, -3}}
 
 // grow collects the area around the seed whose colour stays within t of the seed's. It reports false when the seed is
@@ -110,7 +110,7 @@ func (g *grower) grow(sx, sy int, t float32) bool {
 // flood marks the area around the seed and counts it, run by run. It reports whether the area reaches the rim.
 func (g *grower) flood(sx, sy int, near bounds) (edge bool) {
 	a := &g.area
-	for y := a.y0; y <= a.y1; y++ { // what the last one left
+	for y := a.y0; y <= a.y1; y++ { // clear the rows of the last area
 		a.left[y], a.right[y] = int32(g.w), -1
 	}
 	a.n, a.y0, a.y1 = 0, sy, sy
@@ -167,7 +167,7 @@ func (g *grower) run(x, y int, near bounds) (edge bool) {
 	return edge
 }
 
-// full is the area with its rows filled from left to right.
+// full returns the number of pixels of the area with each row filled from left to right.
 func (a *area) full() int {
 	n := 0
 	for y := a.y0; y <= a.y1; y++ {
@@ -178,12 +178,12 @@ func (a *area) full() int {
 	return n
 }
 
-// outline is the convex hull of the area.
+// outline returns the convex hull of the area.
 func (a *area) outline() [][2]float64 {
 	return shape.RowHull(a.y0, a.y1+1, func(y int) (int, int) { return int(a.left[y]), int(a.right[y]) })
 }
 
-// lightness is the picture in packed colours, each pixel the mean of the 3 × 3 around it; edge pixels are repeated.
+// lightness returns the picture in packed colours, smoothed by a 3 × 3 mean; edge pixels are repeated.
 func lightness(im *photo.Linear) []uint64 {
 	w, h := im.W, im.H
 	buf := sums.Get().(*[]float32)
@@ -220,5 +220,5 @@ func lightness(im *photo.Linear) []uint64 {
 	return f
 }
 
-// sums are the buffers of lightness, which serve again.
+// sums holds buffers of lightness for reuse.
 var sums = sync.Pool{New: func() any { return new([]float32) }}

@@ -7,10 +7,10 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// Quad is four corners in order around the patch, x to the right and y down.
+// Quad is a convex quadrilateral: four corners in order around a patch, x to the right and y down.
 type Quad [4][2]float64
 
-// Center is the mean of the corners.
+// Center returns the mean of the corners.
 func (q Quad) Center() (x, y float64) {
 	for _, p := range q {
 		x += p[0] / 4
@@ -19,10 +19,10 @@ func (q Quad) Center() (x, y float64) {
 	return x, y
 }
 
-// Area is the enclosed area, never negative.
+// Area returns the enclosed area, never negative.
 func (q Quad) Area() float64 { return shape.Area(q[:]) }
 
-// Shrunk returns the quad drawn together about its centre, f = 1 leaving it as it is.
+// Shrunk returns the quad scaled by f about its centre.
 func (q Quad) Shrunk(f float64) Quad {
 	x, y := q.Center()
 	for i, p := range q {
@@ -39,7 +39,7 @@ func (q Quad) Contains(x, y float64) bool {
 	return q.within(x, y)
 }
 
-// within is Contains without a look at the bounds first.
+// within is Contains without the check of the bounds.
 func (q Quad) within(x, y float64) bool {
 	var pos, neg bool
 	for i := range q {
@@ -57,8 +57,8 @@ func (q Quad) Each(w, h int, f func(x, y int)) {
 	left, right := max(0, int(math.Ceil(x0))), min(w-1, int(x1))
 	l, r := left, right
 	for y := max(0, int(math.Ceil(y0))); y <= min(h-1, int(y1)); y++ {
-		// What lies on one side of four lines is convex: a row has one span, whose
-		// ends are near those of the row above.
+		// The quad is convex: each row has one span, whose ends are near those of
+		// the row above.
 		in := func(x int) bool { return q.within(float64(x), float64(y)) }
 		if l > r || !in((l+r)/2) {
 			l, r = left, right
@@ -90,7 +90,7 @@ func (q Quad) bounds() (x0, y0, x1, y1 float64) {
 	return
 }
 
-// sides are the lengths of the four sides.
+// sides returns the lengths of the four sides.
 func (q Quad) sides() (d [4]float64) {
 	for i := range q {
 		j := (i + 1) % 4
@@ -99,7 +99,7 @@ func (q Quad) sides() (d [4]float64) {
 	return d
 }
 
-// squareness is the largest deviation of a corner from a right angle, degrees.
+// squareness returns the largest deviation of a corner from a right angle, in degrees.
 func (q Quad) squareness() float64 {
 	worst := 0.0
 	for i := range q {
@@ -112,8 +112,8 @@ func (q Quad) squareness() float64 {
 	return worst
 }
 
-// fitQuad reduces a convex polygon to the quadrilateral around it, each time dropping the side whose neighbours,
-// prolonged until they meet, add the least area. ok is false when fewer than four sides are left or sides are parallel.
+// fitQuad reduces a convex polygon to a quadrilateral around it. It repeatedly drops the side whose neighbours,
+// extended until they meet, add the least area. ok is false for fewer than four sides, and where no neighbours meet.
 func fitQuad(poly [][2]float64) (q Quad, ok bool) {
 	p := slices.Clone(poly)
 	for len(p) > 4 {
@@ -143,7 +143,7 @@ func fitQuad(poly [][2]float64) (q Quad, ok bool) {
 	return q, true
 }
 
-// meet is where the line from a through b, beyond b, meets the line from d through c, beyond c.
+// meet returns where the line from a through b, beyond b, meets the line from d through c, beyond c.
 func meet(a, b, d, c [2]float64) (x [2]float64, ok bool) {
 	ux, uy := b[0]-a[0], b[1]-a[1]
 	vx, vy := c[0]-d[0], c[1]-d[1]

@@ -10,27 +10,27 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Patch is what a card's face says of the light.
+// Patch is the light as read off a card's face.
 type Patch struct {
-	RGB     [3]float64 // mean linear colour, extremes left out
-	SE      [3]float64 // standard error of RGB, neighbouring pixels counted as the same evidence
-	Noise   float64    // robust standard deviation of the lightness within, as a share of it
-	Patchy  float64    // the same of its blocks: grain hardly shows in it, a shadow's edge does
-	Slope   float64    // change of light across the patch, as a share of its mean
+	RGB     [3]float64 // trimmed mean linear colour
+	SE      [3]float64 // standard error of RGB, from the scatter between blocks
+	Noise   float64    // robust standard deviation of the pixels' luminance, relative to its median
+	Patchy  float64    // the same for blocks of 4 × 4 pixels: it hardly shows grain, but a shadow's edge
+	Slope   float64    // change of luminance across the patch, relative to its mean
 	Clipped float64    // share of the face that is too bright to read
-	Pixels  int        // working pixels read
-	Grad    [2]float64 // change of light a working pixel to the right and down, as a share of the mean
-	GradSE  [2]float64 // its standard error
-	Y       float64    // luminance that RGB stands for; what the card is known to reflect
+	Pixels  int        // number of working pixels read
+	Grad    [2]float64 // change of luminance for one working pixel to the right and down, relative to the mean
+	GradSE  [2]float64 // standard error of Grad
+	Y       float64    // the card's known reflectance: the luminance that RGB stands for
 }
 
-// DefaultY is the reflectance of the usual grey card.
+// DefaultY is the reflectance of the usual grey card of 18 %.
 const DefaultY = 0.18
 
-// Read reads the inner part of the patch q, 78 % of its width or less of a small one, so that border, blur and a
-// slightly wrong corner stay out. y is the card's reflectance; 0 means [DefaultY].
+// Read reads the inner part of the patch q, 78 % of its width or less for a small one, so that border, blur and a
+// slightly wrong corner stay out. y is the card's reflectance; 0: [DefaultY].
 //
-// The mean is taken over blocks of 4 × 4 pixels after the fifth farthest from the median at either end are dropped, so
+// RGB is the trimmed mean over blocks of 4 × 4 pixels, without the lowest and the highest fifth, so that
 // a scratch, a thumb or a leaf's tip changes little.
 func Read(im *photo.Linear, q Quad, y float64) Patch {
 	p := Patch{Y: cmp.Or(y, DefaultY)}
@@ -44,14 +44,14 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 		rgb [3]float64
 		n   float64
 	}
-	// Blocks lie on the picture's own grid, those that meet the patch row by row.
+	// Blocks lie on the picture's own grid; those that overlap the patch are stored row by row.
 	bx0, by0, bx1, by1 := in.bounds()
 	x0, y0 := max(0, int(bx0))/4, max(0, int(by0))/4
 	across := max(0, min(im.W-1, int(bx1))/4-x0+1)
 	blocks := make([]block, across*max(0, min(im.H-1, int(by1))/4-y0+1))
 	lum := make([]float64, 0, 16*len(blocks))
 	perU, perV := 1/(un*un+1e-9), 1/(vn*vn+1e-9)
-	var su, sv, suu, svv, sl float64 // sums of a light plane along the sides
+	var su, sv, suu, svv, sl float64 // sums for the regression of luminance on u and v, the positions along the sides
 	var slu, slv float64
 	clipped := 0
 	in.Each(im.W, im.H, func(x, yy int) {
@@ -116,20 +116,20 @@ func Read(im *photo.Linear, q Quad, y float64) Patch {
 	return p
 }
 
-// inner is the share of the patch's width that is read: 78 %, and where that comes nearer to the outline than 5.5
-// pixels, less, down to half. The outline of a small card takes in its thin border, blurred as that is.
+// inner returns the share of the patch's width that is read: 78 %, or less, down to half, where that would come nearer
+// than 5.5 pixels to the outline, as the outline of a small card includes its thin, blurred border.
 func (q Quad) inner() float64 {
 	d := q.sides()
 	return max(0.5, min(0.78, 1-11/min(d[0], d[1], d[2], d[3])))
 }
 
-// luminance is Y of a linear sRGB colour.
+// luminance returns Y of a linear sRGB colour (IEC 61966-2-1).
 func luminance[T robust.Number](p []T) float64 {
 	return 0.2126*float64(p[0]) + 0.7152*float64(p[1]) + 0.0722*float64(p[2])
 }
 
-// Gains are what the linear red, green and blue of every pixel are multiplied
-// by, so that the patch becomes a grey of luminance p.Y.
+// Gains returns the factors on linear red, green and blue that turn the patch into
+// a neutral grey of luminance p.Y.
 func (p Patch) Gains() [3]float64 {
 	var g [3]float64
 	for c := range 3 {
@@ -138,16 +138,16 @@ func (p Patch) Gains() [3]float64 {
 	return g
 }
 
-// EV is the photo's exposure in stops: 0 when the patch has its true luminance, negative when it is darker.
+// EV returns the photo's exposure in stops: 0 where the patch has its true luminance, negative where it is darker.
 func (p Patch) EV() float64 { return math.Log2(max(p.xyz().Y, 1e-9) / p.Y) }
 
-// Light is the correlated colour temperature of the light as the photo shows it, in kelvin, and the distance of its
-// colour from the daylight locus in u'v'. A camera that has balanced the light shows it nearer 6500 K than it was.
+// Light returns the correlated colour temperature of the illuminant as the photo shows it, in kelvin, and its distance
+// from the daylight locus in u'v'. After a camera's white balance it is nearer to 6500 K than it was.
 func (p Patch) Light() (kelvin, duv float64) { return cie.DaylightDistance(p.xyz()) }
 
 func (p Patch) xyz() cie.XYZ { return cie.SRGB.XYZ(p.RGB) }
 
-// trimmedMean leaves out the share f of values at either end, and returns the mean of the rest with its standard error.
+// trimmedMean returns the mean without the share f of the values at either end, and its standard error.
 func trimmedMean(v []float64, f float64) (mean, se float64) {
 	s := slices.Clone(v)
 	slices.Sort(s)
@@ -166,7 +166,7 @@ func trimmedMean(v []float64, f float64) (mean, se float64) {
 	return mean, math.Sqrt(se/(n-1)/n) / (1 - 2*f)
 }
 
-// scatter is the robust standard deviation of v as a share of its median. It orders v anew.
+// scatter returns the robust standard deviation of v (by the median absolute deviation), relative to its median. It changes v.
 func scatter(v []float64) float64 {
 	mid := robust.Median(v)
 	for i, l := range v {

@@ -9,28 +9,28 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Strip is what a white-grey-black strip says of the light and of the camera's tone curve.
+// Strip is the three patches of a white-grey-black strip, as read: see [ReadStrip] and [Strip.Curve].
 type Strip struct {
-	White, Grey, Black Patch // Y is what each is known to reflect
+	White, Grey, Black Patch // with Y the known reflectance of each
 }
 
-// UsualStrip is what white, grey and black of a strip reflect where it is not known better: typical of matt printed
-// strips, no source. What a maker or an instrument says is better: the black above all.
+// UsualStrip is the reflectance of white, grey and black where it is not known: typical of matt printed
+// strips, no source. What the maker or an instrument says is better, above all for black.
 var UsualStrip = [3]float64{0.90, 0.18, 0.035}
 
 // StripQuad is where the three patches lie.
 type StripQuad struct{ White, Grey, Black Quad }
 
-// Outline is the four corners of the whole strip, from the white's outer side to the black's and back.
+// Outline returns the four corners of the whole strip, in order around it.
 func (s StripQuad) Outline() Quad {
 	q := Quad{}
-	// Of each end the two corners farthest from the other end.
+	// At each end, take the two corners farthest from the other end.
 	for k, p := range [2][2]Quad{{s.White, s.Black}, {s.Black, s.White}} {
 		x, y := p[1].Center()
 		far := func(c [2]float64) float64 { return math.Hypot(c[0]-x, c[1]-y) }
 		slices.SortStableFunc(p[0][:], func(a, b [2]float64) int { return cmp.Compare(far(b), far(a)) })
 		a, b := p[0][0], p[0][1]
-		// In order around: each end from its left to its right, seen from the strip's middle.
+		// For corners in order around the strip, sort each end as seen from the strip's middle.
 		gx, gy := s.Grey.Center()
 		if (a[0]-gx)*(b[1]-gy)-(a[1]-gy)*(b[0]-gx) < 0 {
 			a, b = b, a
@@ -40,8 +40,8 @@ func (s StripQuad) Outline() Quad {
 	return q
 }
 
-// FindStrip looks whether one of the best candidates is a patch of a white-grey-black strip, by what lies beside it,
-// and returns where the three patches are.
+// FindStrip returns where the three patches of a white-grey-black strip are, if one of the best candidates of [Find] is
+// a patch of a strip; it examines what lies beside them.
 func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 	for i, c := range found {
 		if i == 6 || c.Score < Accept/4 {
@@ -56,8 +56,8 @@ func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 	return StripQuad{}, false
 }
 
-// along tries the strip that runs out of the patch by its given side: the patch as the grey, the lighter one beside
-// that side, the darker one opposite; then as the white with grey and black that way.
+// along tries strips in the direction of the given side of patch q: q as the grey, with the white beside
+// that side and the black opposite; then q as the white or the black, with the two others beside that side.
 func along(im *photo.Linear, found []Candidate, q Quad, side int) (StripQuad, bool) {
 	opposite := (side + 2) % 4
 	if w, ok := next(im, found, q, side); ok {
@@ -78,8 +78,8 @@ func along(im *photo.Linear, found []Candidate, q Quad, side int) (StripQuad, bo
 	return StripQuad{}, false
 }
 
-// next is the even patch beside a side of q: one that was found, or the place
-// where one of the same size would lie, a thin border between them or none.
+// next returns the even patch beside a side of q: a candidate, or the place
+// where one of the same size would lie, with or without a thin border between them.
 func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok bool) {
 	a, b := q[side], q[(side+1)%4]
 	c, d := q[(side+3)%4], q[(side+2)%4] // the side across
@@ -88,7 +88,7 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 		var p Quad
 		for i := range 2 {
 			u, v := a[i]-c[i], b[i]-d[i]
-			// Clockwise or not as q is, each corner where it is in q.
+			// The corners are in the same order as those of q.
 			p[side][i], p[(side+1)%4][i] = a[i]+step*u, b[i]+step*v
 			p[(side+3)%4][i], p[(side+2)%4][i] = a[i]+(step-1)*u, b[i]+(step-1)*v
 		}
@@ -102,7 +102,7 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 		if !(x0 >= 0 && y0 >= 0 && x1 <= float64(im.W-1) && y1 <= float64(im.H-1)) || uneven(im, p, least) {
 			continue
 		}
-		// Black has noise of its own: what counts is noise beside the grey's light.
+		// The noise of a black patch is large relative to its own luminance: it is taken relative to that of a grey.
 		r := Read(im, p, 0)
 		if r.Pixels < 12 {
 			continue
@@ -114,8 +114,8 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 	return best, ok
 }
 
-// uneven reports, by a few of its pixels, whether the area's noise is plainly above
-// most: leaves and soil beside a card, which need not be read whole.
+// uneven reports, from a few of its pixels, whether the area's noise is clearly above
+// most. It saves the time of reading leaves and soil beside a card.
 func uneven(im *photo.Linear, q Quad, most float64) bool {
 	const n = 9
 	in := q.Shrunk(q.inner())
@@ -142,7 +142,7 @@ func (s StripQuad) likely(im *photo.Linear) bool {
 	if !(lg > 0.004 && lw > 1.9*lg && lw < 14*lg && lb < 0.5*lg && lb > 0.01*lg) {
 		return false
 	}
-	// One light: the same colour, but that a tone curve moves it and that the clipped white loses it.
+	// In one light they have about the same chromaticity; a tone curve changes it a little, and a clipped white loses it.
 	for c := range 3 {
 		if w.Clipped < 0.1 && math.Abs(math.Log(w.RGB[c]/lw*lg/g.RGB[c])) > 0.25 {
 			return false
@@ -154,7 +154,8 @@ func (s StripQuad) likely(im *photo.Linear) bool {
 	if greyness(g.RGB) < 0.2 || w.Noise > 0.09 || g.Noise > 0.12 {
 		return false
 	}
-	// White lies on a board at one end, or black on soil at the other; both at once is a card between a board and soil.
+	// At least one end must stand out from its surroundings: a white end may lie on a board, or a black one on soil. If
+	// neither stands out, this is a grey card between a board and soil.
 	return bounded(im, s.White, s.Grey, w) || bounded(im, s.Black, s.Grey, b)
 }
 
@@ -189,7 +190,7 @@ func bounded(im *photo.Linear, q, grey Quad, p Patch) bool {
 	return true
 }
 
-// on is the pixel at the share f of a side; nil: it lies outside the picture.
+// on returns the pixel at the share f of the length of a side; nil: it lies outside the picture.
 func (q Quad) on(im *photo.Linear, side int, f float64) []float32 {
 	a, b := q[side], q[(side+1)%4]
 	x, y := int(math.Round(a[0]+f*(b[0]-a[0]))), int(math.Round(a[1]+f*(b[1]-a[1])))
@@ -199,8 +200,8 @@ func (q Quad) on(im *photo.Linear, side int, f float64) []float32 {
 	return im.Pix[3*(y*im.W+x):]
 }
 
-// SplitStrip cuts the outline of a strip, its four corners in order around it, into the three patches: along its longer
-// sides, white at the lighter end. ok is false when the light does not fall from one end to the other.
+// SplitStrip splits the outline of a strip, its four corners in order around it, into three patches along its longer
+// sides, with white at the lighter end. ok is false where luminance does not fall from one end to the other.
 func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 	d := q.sides()
 	if d[1]+d[3] > d[0]+d[2] {
@@ -228,7 +229,7 @@ func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 	return s, lum[0] > 1.3*lum[1] && lum[1] > 1.3*lum[2]
 }
 
-// ReadStrip reads the three patches. y is what white, grey and black reflect; zero ones are those of [UsualStrip].
+// ReadStrip reads the three patches. y is the reflectance of white, grey and black; 0: that of [UsualStrip].
 func ReadStrip(im *photo.Linear, s StripQuad, y [3]float64) Strip {
 	for i := range y {
 		y[i] = cmp.Or(y[i], UsualStrip[i])

@@ -8,22 +8,22 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Curve undoes a camera's tone curve and the light at once: from linear light as the photo's file claims it to light
-// relative to a white surface in the light of the card. A grey card of 18 % comes out as 0.18, 0.18, 0.18, so that no
-// gains are to be applied after it.
+// Curve undoes a camera's tone curve and the colour of the light in one step: it maps linear light according to the
+// photo's file to reflectance, relative to white in the light of the card. A grey card of 18 % becomes 0.18, 0.18, 0.18,
+// so no gains must be applied after it.
 type Curve struct {
-	Contrast [3]float64 // slope of the camera's curve in the middle, by channel; 1: none
-	White    bool       // the white patch counted; false: too bright to read
-	Black    bool       // the black patch counted; false: too dark to read
+	Contrast [3]float64 // slope of the camera's curve in the middle, by channel; 1: the camera changed nothing
+	White    bool       // the white patch was used; false: it is too bright to read
+	Black    bool       // the black patch was used; false: it is too dark to read
 	table    [3][]float32
 	slope    [3]float32 // above the table
 	gain     [3]float32 // below 0
 }
 
-// ErrStrip is the cause of a refusal to draw a curve.
+// ErrStrip is returned where no curve fits the strip.
 var ErrStrip = errors.New("the strip's white, grey and black do not fit a camera's curve")
 
-// The curve of a channel: with L the logit, e the sRGB code of the light that
+// fitted is the curve of a channel. With L the logit, e the sRGB code of the light that
 // was read, and x the code of the light before the camera's curve,
 //
 //	L(e) = shift + contrast · L(x)
@@ -40,11 +40,11 @@ func (f fitted) reflectance(z float64) float64 {
 
 func logit(e float64) float64 { return math.Log(e / (1 - e)) }
 
-// Codes outside these are too near black or the file's white to be read.
+// sRGB codes (0 to 1) outside these are too near to black or to the file's white to be read. Our own choice.
 const minCode, maxCode = 0.012, 0.99
 
-// Curve fits the strip. It is an error when the patches do not grow lighter from black to white or would need a curve
-// that no camera has, as when a shadow lies across the strip: then the grey alone is to be used.
+// Curve fits a curve to the strip. It returns ErrStrip where the patches do not grow lighter from black to white, or would
+// need a curve that no camera has, as when a shadow lies across the strip; then use the grey patch alone.
 func (s Strip) Curve() (*Curve, error) {
 	c := &Curve{White: s.White.Clipped < 0.02, Black: true}
 	for k := range 3 {
@@ -86,14 +86,14 @@ func (s Strip) Curve() (*Curve, error) {
 	return c, nil
 }
 
-// greyLogit is the logit of the sRGB code of 18 %: where curves that leave the middle alone cross the straight line.
+// greyLogit is the logit of the sRGB code of 18 %, which a curve fitted to two points leaves unchanged.
 var greyLogit = logit(cie.Encode(0.18))
 
-// fitCurve is the gain, shift and contrast that take the logits z to the reflectances y, by Levenberg-Marquardt on
-// logarithms. A contrast and a shift away from none cost a little, so that a reading that is wrong by one per cent does
-// not bend the curve. With two points the curve is one that leaves 18 % where it is.
+// fitCurve returns the gain, shift and contrast that map the logits z to the reflectances y, by Levenberg-Marquardt on
+// logarithms. A small penalty on contrast and shift keeps a reading that is wrong by one per cent from bending the curve.
+// With two points, the curve is one that leaves 18 % unchanged.
 func fitCurve(z, y []float64, gain float64) (fitted, bool) {
-	const pull = 0.03 // error of one per cent against a contrast a third away
+	const pull = 0.03 // an error of one per cent costs as much as a contrast that is off by a third
 	curve := func(t []float64) fitted {
 		f := fitted{gain: math.Exp(t[0]), contrast: math.Exp(t[1])}
 		if len(t) == 3 {
@@ -126,8 +126,8 @@ func fitCurve(z, y []float64, gain float64) (fitted, bool) {
 
 const tableSize = 1024 // steps in the square root of light, 0 to 1
 
-// tabulate lays the channel's curve down as a table, so that it costs a picture no more than gains do. Below the code
-// low, where it would be steep and noise is all there is, it goes straight to 0, and above the code high straight on.
+// tabulate makes the table of channel k's curve, so that applying it takes no longer than applying gains. Below the code
+// low, where the curve would be steep and amplify noise, it is a line to 0; above the code high it is a straight line.
 func (c *Curve) tabulate(k int, f fitted, low, high float64) {
 	at := func(e float64) float64 { return f.reflectance(logit(e)) }
 	vl, vh := cie.Linear(low), cie.Linear(high)
@@ -148,8 +148,8 @@ func (c *Curve) tabulate(k int, f fitted, low, high float64) {
 	c.table[k], c.slope[k] = t, float32(slope)
 }
 
-// Apply returns what the linear colour of a pixel stands for. It grows with
-// every channel; values below 0 and above 1, which lie outside sRGB, go on straight.
+// Apply returns the reflectance for the linear colour of a pixel, channel by channel. It is increasing; for
+// values below 0 and above 1, which are outside sRGB, it is linear.
 func (c *Curve) Apply(rgb [3]float32) [3]float32 {
 	for k, v := range rgb {
 		t := c.table[k]
@@ -160,7 +160,7 @@ func (c *Curve) Apply(rgb [3]float32) [3]float32 {
 			p := float32(math.Sqrt(float64(v))) * tableSize
 			i := int(p)
 			rgb[k] = t[i] + (t[i+1]-t[i])*(p-float32(i))
-		default: // outside sRGB, not dark: by the grey's gain, not the steep one of black
+		default: // a colour outside sRGB, not a dark one: use the grey's gain, not black's, which is steep
 			rgb[k] = v * c.gain[k]
 		}
 	}

@@ -8,12 +8,12 @@ import (
 )
 
 // brightest is the linear value from which a channel of a working pixel counts
-// as cut off. Below 1, since a pixel that is the mean of some that were cut
-// off and some that were not is already too low, and since a JPEG's rounding
-// of colour pulls cut-off channels down. Our own choice, from real photos.
+// as cut off (clipped). It is below 1 because a working pixel is the mean of
+// several, some of which may not be cut off, and because JPEG's chroma
+// quantisation lowers cut-off channels. Our own choice, from real photos.
 const brightest = 0.93
 
-// cut says which channels of a native pixel are cut off, a bit each.
+// cut returns which channels of a native pixel are cut off: bit c for channel c.
 func cut(v [3]float64) (bits uint8) {
 	for c, x := range v {
 		if x >= brightest {
@@ -23,8 +23,8 @@ func cut(v [3]float64) (bits uint8) {
 	return bits
 }
 
-// CutOff is [Options.CutOff] of a picture before anything has been taken out of
-// it, by the channels' own values.
+// CutOff returns [Options.CutOff] for a picture whose values are still those of
+// its file: before a tone curve, a camera model or uneven light is undone.
 func CutOff(im *photo.Linear) []uint8 {
 	out := make([]uint8, im.W*im.H)
 	s := &scene{im: im}
@@ -34,6 +34,7 @@ func CutOff(im *photo.Linear) []uint8 {
 	return out
 }
 
+// cutAt returns which channels of working pixel i, whose native value is v, are cut off.
 func (s *scene) cutAt(i int, v [3]float64) uint8 {
 	if s.cutOff != nil {
 		return s.cutOff[i]
@@ -42,34 +43,33 @@ func (s *scene) cutAt(i int, v [3]float64) uint8 {
 }
 
 // restorer estimates channels that were cut off from those that were not. In
-// petals of one colour the logarithms of the channels lie near a plane: light
-// and shade move all three alike, and depth of colour moves them together. The
-// plane is fitted anew for each kind of cut pixel, to the pixels nearest
-// to it, since a bloom may have several colours.
+// petals of one colour, the logarithms of the channels lie near a plane: shading
+// changes all three alike, and depth of colour changes them together. A
+// plane is fitted for each kind of cut pixel, with the greatest weight on pixels
+// like it, since a bloom may have several colours.
 //
-// Of pixels as bright as a cut one, those in which the channel happened to stay
-// below the cut are the ones that are weakest in it; a plane through them alone
-// would be too low. So the cut ones count too, as "at least this much"
-// (censored regression).
+// Among pixels as bright as a cut one, those whose channel stayed below the cut
+// are the weakest in it; a plane through them alone would be too low. So
+// the cut ones count too, with a lower bound (censored regression).
 type restorer struct {
 	px    []partly
-	mix   [3]float64 // channels of the bright pixels, in proportion
-	often [3]int     // pixels in which a channel is cut off
-	most  [3]float64 // what a white that reflects all light has, as logarithms
+	mix   [3]float64 // sums of the channels over uncut pixels, bright ones with the greatest weight
+	often [3]int     // number of pixels in which the channel is cut off
+	most  [3]float64 // logarithms of a white that reflects all light
 	fits  map[[3]int]plane
 }
 
 // partly is a native pixel, some channels of which may be cut off.
 type partly struct {
 	log  [3]float64
-	bits uint8 // of the channels that are
+	bits uint8 // the channels that are cut off: see cut
 }
 
-// plane is log v = a + p·x + q·y with x = log u, y = log w, to within sd.
+// plane predicts log v = a + p·log u + q·log w, with standard deviation sd.
 type plane struct{ a, p, q, sd float64 }
 
-// newRestorer learns from native pixels. ok is false when there are too few
-// of which no channel is cut off.
+// newRestorer prepares a restorer from native pixels. ok is false where fewer than 60
+// pixels have no channel cut off.
 func newRestorer(px [][3]float64, bits []uint8, white [3]float64) (r *restorer, ok bool) {
 	r = &restorer{most: [3]float64{math.Log(white[0]), math.Log(white[1]), math.Log(white[2])}, px: make([]partly, len(px)),
 		fits: map[[3]int]plane{}}
@@ -90,12 +90,12 @@ func newRestorer(px [][3]float64, bits []uint8, white [3]float64) (r *restorer, 
 	return r, whole >= 60
 }
 
-// near is how far from a cut pixel's known channels, in log light, another
-// pixel counts most.
+// near is the standard deviation, in log light, of the weights of other pixels
+// by their difference from a cut pixel in its known channels.
 const near = 0.2
 
-// fit is the plane of channel c over the known channels u and w (the same
-// twice: only one is known) for cut pixels of about the levels x and y in them.
+// fit returns the plane of channel c over the known channels u and w (the same
+// twice: only one is known) for cut pixels with about the logarithms x and y in them.
 func (r *restorer) fit(c, u, w int, x, y float64) plane {
 	const step = 0.2
 	level, tint := math.Floor((x+y)/2/step), math.Floor((x-y)/step)
@@ -121,28 +121,25 @@ type weighed struct {
 	cut          bool
 }
 
-// What a fit is drawn to, our own choice: ridge, in squared log units, is the
-// spread of the known channels that counts half; usualError is the standard
-// deviation about the plane before anything is seen, which weighs as
-// usualWeight pixels.
+// Priors of a fit, our own choice.
 const (
-	ridge       = 0.3
-	usualError  = 0.06
-	usualWeight = 20.0
+	ridge       = 0.3  // variance of the known channels, in log units, at which data and prior weigh the same
+	usualError  = 0.06 // prior standard deviation about the plane
+	usualWeight = 20.0 // number of pixels that usualError counts for
 )
 
-// fitPlane fits channel c from channels u and w (the same twice: from one) by
-// least squares, drawn towards pure shading, in which all channels change by
+// fitPlane fits channel c to channels u and w (the same twice: to one) by ridge
+// regression, shrunk towards pure shading, in which all channels change by
 // one factor: p + q = 1. Pixels of about the given level and tint of u and w
-// count most. n is how many whole pixels that comes to.
+// have the greatest weight. n is the sum of the weights of pixels in which c is not cut off.
 //
-// Pixels in which c is cut off enter by what they are expected to be, given
-// that they are above the cut; expectation and fit follow each other.
+// Pixels in which c is cut off enter with their expected value, given
+// that they are above the cut; expectation and fit alternate.
 //
 // Source: the EM algorithm for censored normal regression, from memory.
 func (r *restorer) fitPlane(c, u, w int, level, tint, sigma float64) (pl plane, n float64) {
 	// y = log c - (log u + log w)/2 = a + d·(log u - log w)/2 + e·(log u + log w)/2,
-	// with d and e drawn to 0.
+	// with d and e shrunk towards 0.
 	var in []weighed
 	for _, q := range r.px {
 		if q.bits>>u&1 != 0 || q.bits>>w&1 != 0 {
@@ -213,8 +210,8 @@ func (r *restorer) fitPlane(c, u, w int, level, tint, sigma float64) (pl plane, 
 	return plane{a, 0.5 + d/2 + e/2, 0.5 - d/2 + e/2, sd}, n
 }
 
-// at is the channel of a pixel in which it was read as v; all are logarithms
-// but the answer.
+// at returns the estimated channel of a pixel where it was read as v. The arguments are
+// logarithms; the result is not.
 func (p plane) at(lu, lw, v, most float64) float64 {
 	m, _ := nearCut(p.a+p.p*lu+p.q*lw, p.sd, v, most)
 	return math.Exp(m)
@@ -258,13 +255,13 @@ func (r *restorer) restore(v [3]float64, bits uint8) ([3]float64, bool) {
 	return out, true
 }
 
-// native and working take a pixel to the photo's own channels and back.
+// native returns a pixel in the photo's own channels.
 func (s *scene) native(p []float32) [3]float64 {
 	x, y, z := s.im.Native.Apply(float64(p[0]), float64(p[1]), float64(p[2]))
 	return [3]float64{x, y, z}
 }
 
-// labOfNative is the corrected colour of a native pixel.
+// labOfNative returns the corrected colour of a native pixel.
 func labOfNative(v [3]float64, back cie.Matrix, gains [3]float64) cie.Lab {
 	r, g, b := back.Apply(v[0], v[1], v[2])
 	c := cie.SRGB.XYZ(cie.RGB{r * gains[0], g * gains[1], b * gains[2]}).Lab()

@@ -15,20 +15,20 @@ type Colors struct {
 	Spread  [3]float64 // robust standard deviation of L*, a*, b* within the main colour
 	SE      [3]float64 // standard error of Lab from the scatter between parts of the bloom
 	Shares  []Share    // one to three colours, the largest first
-	Blend   bool       // Shares are the two that the petals shade between; Lab is the middle of all of them
-	Used    int        // pixels that Lab rests on
-	Clipped float64    // share of the petal pixels with a channel too bright to read; it is estimated from the others
-	Guessed float64    // Delta E 2000 from Lab to what it may be by what was cut off: when all of it counts, or another colour
+	Blend   bool       // Shares are the two colours that the petals shade between; Lab is the middle of all pixels
+	Used    int        // number of pixels that Lab is the centre of
+	Clipped float64    // share of the petal pixels with a channel too bright to read, which is estimated from the others
+	Guessed float64    // uncertainty of Lab from cut-off channels, Delta E 2000: if all these pixels counted, or another colour led
 	Shadow  float64    // share left out as in deep shadow
-	Shaded  float64    // Delta E 2000 from Lab to what it would be with that counted too
+	Shaded  float64    // Delta E 2000 from Lab to what it would be with deep shadow included
 	Patches [2]float64 // range of L* between parts of the bloom, and within a part
 	Rings   []Ring     // from the middle to the rim
 	Zones   []Zone     // parts that differ in colour; nil: none do
 	Browned float64    // share left out as withered
-	Faded   bool       // petals bleached towards their tips
-	White   float64    // share brighter than a white card would be: a sign of a wrong light
+	Faded   bool       // petals are bleached towards their tips
+	White   float64    // share brighter than a white card would be: a sign that the light was judged wrong
 
-	floors []float64 // by colour: the least light that counts
+	floors []float64 // the least luminance that counts, for each of Shares
 }
 
 // Share is one colour and its share of the petals, those in deep shadow included.
@@ -40,15 +40,15 @@ type Share struct {
 // sample is one readable petal pixel.
 type sample struct {
 	lab   cie.Lab
-	u, v  float64 // a*, b* with the shading taken out: the same for a colour times any factor
-	reach float64 // from the middle, 0, to the rim, 1
+	u, v  float64 // a* and b* without shading: nearly the same for all luminances of a colour; see flat
+	reach float64 // distance from the middle, 0, to the rim, 1
 	cell  int     // part of the bloom
 	at    int     // working pixel
 	fate  Fate
-	cut   bool // a channel was plainly too bright to read
+	cut   bool // a channel was surely cut off
 }
 
-// mostSamples bounds the work: more pixels of the same bloom add nothing.
+// mostSamples is about the largest number of pixels read: more pixels of the same bloom add nothing.
 const mostSamples = 4000
 
 // Colors measures the petals. It returns [ErrNoBloom] when too few of them can
@@ -65,7 +65,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	groups := split(px, 1+out.Clipped)
 	main := middle(groups[0])
 	total, counts, floors := 0, make([]int, len(groups)), make([]float64, len(groups))
-	var all0 []*sample // of the main colour, those in deep shadow too
+	var all0 []*sample // the main colour's pixels, with those in deep shadow
 	for i, g := range groups {
 		n := len(g)
 		fresh := slices.DeleteFunc(slices.Clone(g), func(p *sample) bool {
@@ -95,7 +95,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	kept := groups[:0]
 	for i, g := range groups {
 		if len(g) == 0 || float64(counts[i]) < colorShare/2*float64(total) {
-			continue // a colour that was withered petals
+			continue // this colour was that of withered petals
 		}
 		kept, out.floors = append(kept, g), append(out.floors, floors[i])
 		out.Shares = append(out.Shares, Share{middle(uncut(g)), float64(counts[i]) / float64(total)})
@@ -106,7 +106,7 @@ func (b *Bloom) Colors() (*Colors, error) {
 	out.Used = len(groups[0])
 	out.Lab, out.Spread = center(groups[0])
 	out.Guessed, out.Shaded = cie.DeltaE2000(out.Lab, whole), cie.DeltaE2000(out.Lab, middle(uncut(all0)))
-	for _, s := range out.Shares[1:] { // where much is cut off, which of two colours is the larger is a guess as well
+	for _, s := range out.Shares[1:] { // where much is cut off, it is also uncertain which of two colours is the larger
 		much := min(1, out.Clipped/manyCut)
 		out.Guessed = math.Hypot(out.Guessed, much*much*math.Sqrt(s.Share)*cie.DeltaE2000(out.Lab, s.Lab))
 	}
@@ -127,8 +127,9 @@ func (b *Bloom) Colors() (*Colors, error) {
 	return out, nil
 }
 
-// samples collects the readable pixels a little inside the mask, evenly
-// thinned: every step-th of a row and column, 0: by [mostSamples].
+// samples returns the readable pixels a little inside the mask, on a grid of
+// every step-th row and column; step 0 gives about mostSamples. Of the
+// Colors it returns, only Clipped is filled in.
 func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	s := b.scene
 	W, H := s.im.W, s.im.H
@@ -183,7 +184,7 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 			}
 		}
 	} else {
-		px = px[:0] // hardly a pixel is sound
+		px = px[:0] // too few pixels are not cut off
 	}
 	for i := range px {
 		c := px[i].lab
@@ -194,7 +195,7 @@ func (b *Bloom) samples(step int) ([]sample, *Colors) {
 	return px, out
 }
 
-// restorer learns from the samples, those with channels cut off included.
+// restorer returns a restorer made from all samples.
 func (s *scene) restorer(px []sample) (*restorer, bool) {
 	all, which := make([][3]float64, len(px)), make([]uint8, len(px))
 	for i := range px {
@@ -204,23 +205,23 @@ func (s *scene) restorer(px []sample) (*restorer, bool) {
 	return newRestorer(all, which, s.white())
 }
 
-// white is the native pixel of a white that reflects all light, with 3 % for the
-// card's error: no petal is brighter in any channel, unless it stands in more
-// light than the card.
+// white returns the native pixel of a white that reflects all light, plus 3 % for
+// the card's error: no petal is brighter in any channel, unless more
+// light falls on it than on the card.
 func (s *scene) white() [3]float64 {
 	const k = 1.03
 	x, y, z := s.im.Native.Apply(k/s.gains[0], k/s.gains[1], k/s.gains[2])
 	return [3]float64{x, y, z}
 }
 
-// deepShadow is the share of the well-lit petals' light below which a petal
-// pixel counts as lying in deep shadow: a crevice, the folded middle of a
-// double. Our own choice: a little under three stops. Real petals darken evenly from the lit ones into the deepest fold,
-// of one hue and as saturated, so that any such limit is a convention; [Colors.Shaded] says how much hangs on it.
+// deepShadow is the share of the well-lit petals' luminance below which a petal
+// pixel counts as in deep shadow: a crevice, the folded middle of a
+// double. Our own choice: a little under three stops. Real petals darken gradually from the lit ones into the deepest fold,
+// with the same hue and saturation, so any such limit is a convention; [Colors.Shaded] says how much depends on it.
 const deepShadow = 0.13
 
-// lit drops the part of one colour that is in deep shadow. Well lit is what
-// the brightest fifth has at least.
+// lit returns the pixels of one colour that are not in deep shadow, and the least
+// luminance of these. Well lit is what the brightest fifth has at least.
 func lit(px []*sample) ([]*sample, float64) {
 	if len(px) == 0 {
 		return px, 0
@@ -241,12 +242,12 @@ func lit(px []*sample) ([]*sample, float64) {
 	return out, floor
 }
 
-// axes are L*, a*, b* of a colour.
+// axes return L*, a* and b* of a colour.
 var axes = [3]func(cie.Lab) float64{
 	func(c cie.Lab) float64 { return c.L }, func(c cie.Lab) float64 { return c.A }, func(c cie.Lab) float64 { return c.B },
 }
 
-// center is the middle and the robust standard deviation of each of L*, a*, b*.
+// center returns the middle, and the robust standard deviation of each of L*, a*, b*.
 func center(px []*sample) (m cie.Lab, sd [3]float64) {
 	m = middle(px)
 	v := scratch(len(px))
@@ -260,9 +261,9 @@ func center(px []*sample) (m cie.Lab, sd [3]float64) {
 	return m, sd
 }
 
-// middle is the median of L*, the mean of the middle third of a* and of b*:
-// JPEG keeps colour differences in whole steps, on which the median of an even
-// petal snaps; lightness is kept finer.
+// middle returns the median of L*, and the means of the middle thirds of a* and b*:
+// JPEG quantises chroma coarsely, so that the median of an even petal would jump
+// from step to step; lightness is quantised more finely.
 func middle(px []*sample) (m cie.Lab) {
 	v := scratch(len(px))
 	defer give(v)
@@ -272,21 +273,22 @@ func middle(px []*sample) (m cie.Lab) {
 		}
 		return v
 	}
-	m.L = min(robust.Median(all(axes[0])), 100) // lighter than white is another light, and is flagged
+	m.L = min(robust.Median(all(axes[0])), 100) // lighter than white means that the light was judged wrong, which is flagged
 	m.A, m.B = robust.MiddleThird(all(axes[1])), robust.MiddleThird(all(axes[2]))
 	return m
 }
 
-// spare keeps the buffers in which middles are looked for.
+// spare holds buffers for reuse.
 var spare = sync.Pool{New: func() any { return new([]float64) }}
 
+// scratch returns a buffer of n numbers from spare; give returns it there.
 func scratch(n int) []float64 { return resized(*spare.Get().(*[]float64), n) }
 
 func give(v []float64) { spare.Put(&v) }
 
-// cellError is the standard error of the centre from the scatter of the
-// medians of cells a tenth of the bloom wide. Pixels within a cell count as
-// the same evidence, and neighbouring cells half as such.
+// cellError returns the standard error of the centre from the scatter of the
+// middles of cells a tenth of the bloom wide. Pixels within a cell count as
+// one observation, and half the cells as independent, as neighbours are alike.
 func cellError(px []*sample) [3]float64 {
 	cells := map[int][]*sample{}
 	for _, p := range px {

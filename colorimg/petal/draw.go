@@ -9,25 +9,25 @@ import (
 	"hueward/colorimg/petal/net"
 )
 
-// unsure is the probability within which, and within as much of 1, a pixel's own
-// colour is asked too.
+// unsure bounds the network's uncertain probabilities: between unsure and 1 - unsure, a
+// pixel's own colour counts, too. Our own choice.
 const unsure = 0.12
 
-// colorWeight is how much a pixel's colour counts beside the network's log odds
-// where it is plainly that of one side of the outline.
+// colorWeight is the log odds that a pixel's colour adds to the network's, times [lean]: half of
+// it where the colour is clearly that of one side of the outline. Our own choice.
 const colorWeight = 5.0
 
-// plainStep is the colour step across the outline that counts in full; apart measures
-// it. Our own choice.
+// plainStep is the difference in colour across the outline, measured by apart2, from which colour
+// counts in full. Our own choice.
 const plainStep = 18.0
 
-// someDisc is how likely disc florets are beside petals where a pixel is left out as
-// theirs: the disc's rim is no petal's colour.
+// someDisc is the probability of disc florets, relative to that of petals, from which a pixel is
+// left out of the petals: the rim of the disc does not have the petals' colour. Our own choice.
 const someDisc = 0.5
 
-// draw draws head and petals at working size. Where the network is sure, it
-// decides; elsewhere, along the outline, each working pixel is judged by its own
-// colour as well, against those of the two sides nearby.
+// draw fills in Mask, Head, Doubt and Pixels at working size. Where the network is sure, it
+// decides; elsewhere, along the outline, each working pixel is also judged by its own
+// colour, compared with the colours on the two sides nearby.
 func (b *Bloom) draw(skip func(x, y int) bool) {
 	s, p := b.scene, b.prob
 	W, H := s.im.W, s.im.H
@@ -82,7 +82,7 @@ func (b *Bloom) draw(skip func(x, y int) bool) {
 	b.Pixels = int(pixels.Load())
 }
 
-// headField is the probability of petals or disc.
+// headField returns the probability of petals or disc, w × h.
 func (p *chances) headField() []float32 {
 	out := make([]float32, p.w*p.h)
 	for i := range out {
@@ -91,8 +91,8 @@ func (p *chances) headField() []float32 {
 	return out
 }
 
-// belonging are the pixels of the view in which the bloom may lie: its pieces and
-// what touches them. Specks are left out.
+// belonging returns the pixels of the view in which the bloom may lie: connected parts of the head and
+// the pixels next to them. Specks are left out.
 func (p *chances) belonging(head []float32) []bool {
 	piece := pieces(head, p.w, p.h)
 	size := sizes(piece, func(int) float64 { return 1 })
@@ -112,7 +112,7 @@ func (p *chances) belonging(head []float32) []bool {
 	return out
 }
 
-// around is the least and the most of v in the pixel and its neighbours.
+// around returns the smallest and the largest value of v in the pixel and its neighbours.
 func (p *chances) around(v []float32, i, j int) (lo, hi float32) {
 	lo, hi = 1, 0
 	for y := max(0, j-1); y <= min(p.h-1, j+1); y++ {
@@ -123,7 +123,7 @@ func (p *chances) around(v []float32, i, j int) (lo, hi float32) {
 	return lo, hi
 }
 
-// at is v at a position of the view, by straight lines between its pixels.
+// at returns v at a position of the view, by bilinear interpolation.
 func (p *chances) at(v []float32, x, y float64) float32 {
 	x, y = min(max(x, 0), float64(p.w-1)), min(max(y, 0), float64(p.h-1))
 	i, j := min(int(x), p.w-2), min(int(y), p.h-2)
@@ -132,7 +132,7 @@ func (p *chances) at(v []float32, x, y float64) float32 {
 	return (v[k]*(1-fx)+v[k+1]*fx)*(1-fy) + (v[k+p.w]*(1-fx)+v[k+p.w+1]*fx)*fy
 }
 
-// cellColors are the corrected colours of the view's pixels.
+// cellColors returns the corrected colours of the view's pixels.
 func (s *scene) cellColors(p *chances) []cie.Lab {
 	out := make([]cie.Lab, p.w*p.h)
 	parallel(p.h, func(j int) {
@@ -145,8 +145,8 @@ func (s *scene) cellColors(p *chances) []cie.Lab {
 	return out
 }
 
-// sides are the mean colours of the bloom and of what lies beside it, near the
-// view's pixel (i, j); ok is false when one of them is not to be had.
+// sides returns the mean colours of what is surely bloom and of what is surely not, near the
+// view's pixel (i, j); ok is false where one of them is missing.
 func sides(colors []cie.Lab, head []float32, w, h, i, j int) (in, out cie.Lab, ok bool) {
 	for _, r := range [...]int{2, 4} {
 		var m [2]cie.Lab
@@ -177,8 +177,8 @@ func sides(colors []cie.Lab, head []float32, w, h, i, j int) (in, out cie.Lab, o
 	return in, out, false
 }
 
-// lean tells towards which of two colours c leans: 0.5 where it is in, -0.5 where it is
-// out, less where these are alike.
+// lean returns which of two colours c is nearer to: 0.5 where c is in, -0.5 where it is
+// out, and less where the two are alike, or where c is unlike both.
 func lean(c, in, out cie.Lab) float64 {
 	d := cie.Lab{L: in.L - out.L, A: in.A - out.A, B: in.B - out.B}
 	gap := apart2(in, out)
@@ -186,12 +186,12 @@ func lean(c, in, out cie.Lab) float64 {
 		return 0
 	}
 	t := (lightWeight*lightWeight*d.L*(c.L-out.L) + d.A*(c.A-out.A) + d.B*(c.B-out.B)) / gap
-	// A third colour, such as a petal's white edge, tells nothing.
+	// A third colour, such as a petal's white edge, does not count.
 	third := math.Exp(-3 * min(apart2(c, in), apart2(c, out)) / gap)
 	return (min(max(t, 0), 1) - 0.5) * min(1, math.Sqrt(gap)/plainStep) * third
 }
 
-// logit is the log odds of a probability, no more than 4 either way.
+// logit returns the log odds of a probability, between -4 and 4.
 func logit(p float64) float64 {
 	p = min(max(p, 0.018), 0.982)
 	return math.Log(p / (1 - p))

@@ -3,19 +3,19 @@ package petal
 // Fate is what became of a working pixel when the petals were read.
 type Fate uint8
 
-// The fates. Used pixels count.
+// The fates.
 const (
-	Used Fate = iota
-	Clipped
-	Shadow
-	Browned
-	Disc
-	Rim
-	Ground
+	Used    Fate = iota // it counts
+	Clipped             // all channels are too bright to read
+	Shadow              // petal in deep shadow
+	Browned             // withered petal
+	Disc                // disc florets
+	Rim                 // petal too near to the outline
+	Ground              // not the bloom
 )
 
-// Fates tells the fate of every working pixel, W × H. c is what [Bloom.Colors]
-// returned.
+// Fates returns the fate of every working pixel, W × H; c must be from
+// [Bloom.Colors].
 func (b *Bloom) Fates(c *Colors) []Fate {
 	out := make([]Fate, len(b.Mask))
 	for i := range out {
@@ -44,7 +44,7 @@ func (b *Bloom) Fates(c *Colors) []Fate {
 	return out
 }
 
-// floor is the least light that counts for a pixel of the colour nearest to p.
+// floor returns the least luminance that counts for a pixel of the colour nearest to p.
 func (c *Colors) floor(p *sample) float64 {
 	best, at := 1e9, 0
 	for i, s := range c.Shares {

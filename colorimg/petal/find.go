@@ -33,36 +33,36 @@ type Bloom struct {
 	Pixels int        // petal pixels of Mask
 	Center [2]float64 // middle of the head, working pixels
 	Radius float64    // of a disc of the head's area, working pixels
-	Sure   float64    // 0 to 1: the overlap with the true petals, over the union of both, that is to be expected
-	Rival  float64    // how likely another bloom is meant, beside this one's likelihood; 0 when none, or a point was given
+	Sure   float64    // expected intersection over union of Mask and the true petals, 0 to 1
+	Rival  float64    // likelihood that another bloom is meant, relative to this one; 0: there is none, or a point was given
 	Doubt  float64    // Delta E 2000 between what is surely petal and all that may be
-	Sharp  float64    // of the outline: 0.3 and more in focus, 0.1 out of focus
-	Edge   float64    // share of the outline that lies on the frame
+	Sharp  float64    // sharpness of the outline: 0.3 and more in focus, 0.1 out of focus
+	Edge   float64    // share of the outline that lies on the picture's edge
 	Disc   bool       // disc florets were found and left out
 
 	scene *scene
 	prob  *chances
-	box   [4]int           // x0, y0, x1, y1: working pixels within which the head lies
-	rim   [sectors]float64 // how far the head reaches, by direction
+	box   [4]int           // bounds of the head in working pixels: x0, y0, x1, y1, the last two outside
+	rim   [sectors]float64 // distance from Center to the head's rim, by direction
 }
 
-// The sides, in pixels of the network's picture, of a square picture that is
-// looked at as a whole, and of the square around the bloom that is looked at
-// closely.
+// Sizes of the network's picture, in its pixels: of the first look at the whole
+// picture (a picture that is not square has the same area), and of the close
+// look at the bloom. As in training: learn/scenes.py.
 const (
 	wholeSide = 96
 	closeSide = 144
 )
 
-// bloomShare is how much of the close look's side the bloom is to take.
+// bloomShare is the share of the close look's side that the bloom takes.
 const bloomShare = 0.72
 
-// leastChance is the probability of petals, averaged over a few pixels of the
-// first look, below which there is no bloom. Our own choice.
+// leastChance is the least probability of petals, averaged over a few pixels of the
+// first look, of a bloom. Our own choice.
 const leastChance = 0.5
 
-// leastSure is the [Bloom.Sure] below which nothing was found, where nobody said that
-// there is a bloom: soil with leaves reaches 0.41.
+// leastSure is the [Bloom.Sure] below which no bloom was found, unless the user pointed at
+// one: soil with leaves reaches 0.41.
 const leastSure = 0.5
 
 // Accept is the [Bloom.Sure] from which an outline is taken without a word.
@@ -174,9 +174,9 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 	return c
 }
 
-// likeliest is the pixel that most likely shows petals of the meant bloom, amid many others of the
-// kind, and how likely. Where the network sees blooms and cannot say which is meant, any bloom will do,
-// those in the middle first.
+// likeliest returns the pixel that most likely shows petals of the meant bloom, with many such pixels
+// around it, and its probability. Where the network sees blooms but not which one is meant, it is the likeliest
+// pixel of any bloom, preferably near the middle.
 func (p *chances) likeliest() (at int, chance float32) {
 	amid := smoothed(p.p[net.Petal], p.w, p.h, bloomReach)
 	for i, v := range p.p[net.Petal] {
@@ -185,7 +185,7 @@ func (p *chances) likeliest() (at int, chance float32) {
 		}
 	}
 	at, _ = peak(amid)
-	// It may be a speck: the surest place near it, by a fifth less ten pixels away.
+	// That pixel may be a speck: take the surest place near it, with 0.2 less for ten pixels of distance.
 	u, v, sure, most := at%p.w, at/p.w, smoothed(p.p[net.Petal], p.w, p.h, 2), float32(math.Inf(-1))
 	for y := max(0, v-bloomReach); y <= min(p.h-1, v+bloomReach); y++ {
 		for x := max(0, u-bloomReach); x <= min(p.w-1, u+bloomReach); x++ {
@@ -207,23 +207,23 @@ func (p *chances) likeliest() (at int, chance float32) {
 	return at, chance - (leastAny - leastChance)
 }
 
-// peak is the largest value, and where it is.
+// peak returns the largest value and its index.
 func peak(v []float32) (at int, most float32) {
 	most = slices.Max(v)
 	return slices.Index(v, most), most
 }
 
-// bloomReach is how many pixels of the first look, either way, a place is chosen over: among
-// narrow strips of petals and specks of them, a bloom's middle. 8 to 14 do as well.
+// bloomReach is the radius, in pixels of the first look, over which probabilities are averaged to find the
+// middle of a bloom among narrow strips and specks of petals. 8 to 14 do as well.
 const bloomReach = 10
 
-// leastAny is what leastChance is where blooms are seen and none is meant more than
-// the others.
+// leastAny takes the place of leastChance where the network does not say which
+// bloom is meant. Our own choice.
 const leastAny = 0.6
 
-// rival is how likely another bloom is the meant one, beside the likelihood of
-// this: the next piece's share, or the doubt within this piece whether it is this
-// bloom or another.
+// rival returns the likelihood that another bloom is the meant one, relative to
+// this one's: the largest of the next piece's mass, the probability of other blooms within this
+// piece, and the size of another area of the petals' colour.
 func (p *chances) rival(s *scene, piece []int32, own int32, mass []float64) float64 {
 	next := 0.0
 	for k, m := range mass {
@@ -241,12 +241,12 @@ func (p *chances) rival(s *scene, piece []int32, own int32, mass []float64) floa
 	return max(next, other/max(here-other, 1), p.asLarge(s, piece, own)-0.1)
 }
 
-// alike is how close in colour, as apart2 measures it, an area must come to the petals
-// to be another bloom of the same kind. Our own choice.
+// alike is the largest difference from the petals' colour, as apart2 measures it,
+// of another bloom of the same kind. Our own choice.
 const alike = 9.0
 
-// asLarge is the size of the largest area of the petals' colour apart from the bloom,
-// over the bloom's own, each the less the farther it lies from the picture's middle.
+// asLarge returns the size of the largest other area of the petals' colour, relative
+// to the bloom's; pixels far from the picture's middle count less.
 func (p *chances) asLarge(s *scene, piece []int32, own int32) float64 {
 	colors := s.cellColors(p)
 	var at [3][]float64
@@ -273,8 +273,8 @@ func (p *chances) asLarge(s *scene, piece []int32, own int32) float64 {
 	return most / max(sizes(piece, weight)[own], 1)
 }
 
-// obey takes what lies at a working pixel that was pointed at for the meant bloom, where
-// the network takes most of what is near it for another one.
+// obey makes the bloom at a working pixel that the user pointed at the meant one, where
+// the network takes most of what is near it for another bloom.
 func (p *chances) obey(at *[2]float64) {
 	if at == nil {
 		return
@@ -291,7 +291,7 @@ func (p *chances) obey(at *[2]float64) {
 	}
 }
 
-// take takes the bloom at a working pixel for the meant one, if there is any.
+// take makes the bloom at a working pixel the meant one, if there is any.
 func (p *chances) take(at *[2]float64) {
 	bloom := p.headField()
 	for i, v := range p.p[net.Other] {
@@ -312,7 +312,7 @@ func (p *chances) take(at *[2]float64) {
 	}
 }
 
-// measure sets middle, radius and the share on the frame from the head.
+// measure sets Center, Radius, Edge and Disc.
 func (b *Bloom) measure() {
 	W, H := b.scene.im.W, b.scene.im.H
 	var n, sumX, sumY, rim, disc float64

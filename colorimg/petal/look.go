@@ -9,15 +9,15 @@ import (
 	"hueward/colorimg/petal/net"
 )
 
-// view is where the network's picture lies in the working picture: its pixel
+// view is the network's picture as a part of the working picture: its pixel
 // (i, j) covers the square of side scale from (x0 + i·scale, y0 + j·scale), in
-// working pixels counted from their upper left corners.
+// coordinates where working pixels begin at whole numbers.
 type view struct {
 	x0, y0, scale float64
 	w, h          int
 }
 
-// toWork and toView turn positions of pixel middles into each other.
+// toWork and toView convert positions, pixel centres at whole numbers, into each other.
 func (v *view) toWork(x, y float64) (float64, float64) {
 	return v.x0 + (x+0.5)*v.scale - 0.5, v.y0 + (y+0.5)*v.scale - 0.5
 }
@@ -32,17 +32,17 @@ type chances struct {
 	p [net.Classes][]float32 // w × h
 }
 
-// mark is a place that was said to be the bloom, or not to be; radius is that of a
-// brush, 0 of a point.
+// mark is a place that the user marked as bloom or as something else; radius is that of the
+// brush, 0 for a point.
 type mark struct {
 	at     [2]float64
 	radius float64
 }
 
-// sayings are what was said of the bloom, in working pixels.
+// sayings are the user's marks, in working pixels: of the bloom, and of other things.
 type sayings struct{ in, out []mark }
 
-// saying collects the point and the strokes.
+// saying collects the marks from the point and the strokes.
 func saying(opt *Options) sayings {
 	var s sayings
 	if opt.Bloom != nil {
@@ -60,7 +60,7 @@ func saying(opt *Options) sayings {
 	return s
 }
 
-// wholeView shows all of the picture, in about wholeSide² pixels.
+// wholeView returns the view of the whole picture, of about wholeSide² pixels.
 func (s *scene) wholeView() view {
 	W, H := float64(s.im.W), float64(s.im.H)
 	v := view{scale: math.Sqrt(W*H) / wholeSide}
@@ -69,12 +69,12 @@ func (s *scene) wholeView() view {
 	return v
 }
 
-// upTo is the next multiple that the network takes.
+// upTo returns side, rounded up to a multiple of net.Multiple.
 func upTo(side float64) int {
 	return max(1, int(math.Ceil(side/net.Multiple-0.02))) * net.Multiple
 }
 
-// closeView is the square around a bloom's box.
+// closeView returns the square view around a bloom's box.
 func (s *scene) closeView(box [4]float64) view {
 	side := max(box[2]-box[0], box[3]-box[1]) / bloomShare
 	// No more than the picture has, with a little around it.
@@ -94,8 +94,8 @@ func (p *chances) cutShort(c *candidate) bool {
 // photos. Our own choice; on those that are surer it changes little.
 const lookAgain = 0.92
 
-// look shows a view to the network and, where that is less than so sure, once more, mirrored left to right:
-// the mean of the two is better than either. What skip names is neither bloom nor ground.
+// look runs the network on a view; where the outcome is less sure than sure, it averages that with the outcome for the
+// mirror image, as the mean is better than either. Pixels that skip names become net.None.
 func (s *scene) look(v view, said sayings, skip func(x, y int) bool, sure float64) *chances {
 	in := s.input(v, said)
 	p := v.chances(net.Finder().Run(in, v.h, v.w), skip)
@@ -113,14 +113,14 @@ func (s *scene) look(v view, said sayings, skip func(x, y int) bool, sure float6
 	return p
 }
 
-// mirror turns each row of planes left to right.
+// mirror reverses each row of planes, of width w.
 func mirror(planes []float32, w int) {
 	for at := 0; at < len(planes); at += w {
 		slices.Reverse(planes[at : at+w])
 	}
 }
 
-// input is what the network is shown of a view.
+// input returns the network's input for a view: see [net.Inputs].
 func (s *scene) input(v view, said sayings) []float32 {
 	n := v.w * v.h
 	in, curve := make([]float32, net.Inputs*n), theCurve()
@@ -143,7 +143,8 @@ func (s *scene) input(v view, said sayings) []float32 {
 	return in
 }
 
-// curve is a linear channel as the network sees it, cut off at 1.1 and less a half: curveSteps for 1, to be read between.
+// curve is a table of the network's input for linear channels from 0 to 1.5, curveSteps for 1: the sRGB code, at most 1.1,
+// less 0.5.
 type curve [curveSteps*3/2 + 1]float64
 
 const curveSteps = 2800
@@ -156,14 +157,14 @@ var theCurve = sync.OnceValue(func() *curve {
 	return c
 })
 
-// at is right to 0.000 04.
+// at returns the input for the linear channel x, by interpolation, within 0.000 04.
 func (c *curve) at(x float64) float32 {
 	x = min(max(x, 0), 1.5) * curveSteps
 	i := min(int(x), len(c)-2)
 	return float32(c[i] + (c[i+1]-c[i])*(x-float64(i)))
 }
 
-// chances are the network's probabilities out in a view, Classes × h × w.
+// chances wraps the network's output, Classes × h × w, for the view; pixels that skip names become net.None.
 func (v view) chances(out []float32, skip func(x, y int) bool) *chances {
 	p := &chances{view: v}
 	n := v.w * v.h
@@ -184,11 +185,11 @@ func (v view) chances(out []float32, skip func(x, y int) bool) *chances {
 	return p
 }
 
-// spotSize is the standard deviation of a point, in pixels of the network's
-// picture, as it learnt it: SPOT of learn/scenes.py.
+// spotSize is the standard deviation of the Gaussian spot that stands for a mark, in
+// pixels of the network's picture, as in training: SPOT of learn/scenes.py.
 const spotSize = 2.5
 
-// put lays marks on a plane.
+// put draws marks on an input plane of the network.
 func (v *view) put(plane []float32, marks []mark) {
 	for _, m := range marks {
 		x, y := v.toView(m.at[0], m.at[1])
@@ -203,7 +204,7 @@ func (v *view) put(plane []float32, marks []mark) {
 	}
 }
 
-// patch is the mean linear colour that pixel (i, j) of a view covers; ok is
+// patch returns the mean linear colour of what pixel (i, j) of a view covers; ok is
 // false outside the picture.
 func (s *scene) patch(v view, i, j int) (r, g, b float64, ok bool) {
 	W, H := s.im.W, s.im.H
@@ -227,7 +228,7 @@ func (s *scene) patch(v view, i, j int) (r, g, b float64, ok bool) {
 	return float64(sr) * k, float64(sg) * k, float64(sb) * k, true
 }
 
-// between is the colour at a working position, by straight lines between pixels.
+// between returns the colour at a working position, by bilinear interpolation.
 func (s *scene) between(x, y float64) (r, g, b float64, ok bool) {
 	W, H := s.im.W, s.im.H
 	x, y = min(max(x, 0), float64(W-1)), min(max(y, 0), float64(H-1))

@@ -9,13 +9,14 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// Petals of several colours are parted here, and those that shade from one into another.
+// This file separates the colours of petals that have several, or that shade from one into another.
 
-// blendGap is how far apart, in Delta E 2000 in the same light, the halves of petals must be that shade from one
-// colour into another, to be listed as two. Our own choice, on half of 75 real photos.
+// blendGap is the least difference, in Delta E 2000 at equal lightness, between the two halves of the petals' pixels
+// at which petals that shade from one colour into another are listed as two colours. Our own choice, on half of 75 real
+// photos.
 const blendGap = 15.5
 
-// blend lists the two colours between which petals of one colour shade, where these lie far apart.
+// blend splits petals of one colour into the two between which they shade, where these differ by blendGap.
 func (c *Colors) blend(px []*sample) {
 	pair := kmeans(px, 2, (1+c.Clipped)*blendGap, 0)
 	if pair == nil {
@@ -33,20 +34,19 @@ func (c *Colors) blend(px []*sample) {
 	c.Shares, c.Blend, c.floors = shares, true, append(c.floors, c.floors[0])
 }
 
-// Two colours of one bloom are colorGap CIEDE2000 units apart in the same light. Where
-// the petals run evenly from one to the other, they are hueGap more for each natural
-// logarithm of how many times as far hue and chroma reach along their longest axis
-// as across it: one pigment, thin or deep, matt or glossy, moves both along one line,
-// a second one off it. An even run explains 3/4 of the variance by its halves; from
-// twoPlateaus on it is not one. Our own choice, on half of 75 real photos.
+// Two colours of one bloom differ by at least colorGap CIEDE2000 units at equal lightness.
+// Where the petals shade evenly from one to the other, they must differ by more: by hueGap times
+// the natural logarithm of the ratio of the principal axes of (u, v), as one pigment, thin or deep, matt
+// or glossy, varies along one line, and only a second pigment leaves it. Two halves of an even gradient
+// explain 3/4 of its variance; from twoPlateaus on it is not even. Our own choice, on half of 75 real photos.
 const (
 	colorGap    = 12.5
 	hueGap      = 6.0
 	twoPlateaus = 0.8
-	colorShare  = 0.07 // the least that is a colour
+	colorShare  = 0.07 // least share of the pixels that counts as a colour
 )
 
-// leastRun is how far apart two colours must be between which the petals run evenly.
+// leastRun returns the least difference between two colours between which the petals shade evenly.
 func leastRun(px []*sample) float64 {
 	var n, u, v, uu, uv, vv float64
 	for _, p := range px {
@@ -57,8 +57,8 @@ func leastRun(px []*sample) float64 {
 	return colorGap + hueGap*math.Log((mid+half)/max(mid-half, 1e-6*mid+1e-9))/2
 }
 
-// plateaus is the share of the variance of two groups' hue and chroma, along the line
-// through their means, that lies between the groups.
+// plateaus returns the share of the variance of (u, v) along the line through two groups' means
+// that lies between the groups.
 func plateaus(g, h []*sample) float64 {
 	mean := func(px []*sample) (u, v float64) {
 		for _, p := range px {
@@ -81,20 +81,20 @@ func plateaus(g, h []*sample) float64 {
 	return n * m / (n + m) * d * d / (n*m/(n+m)*d*d + within)
 }
 
-// evenly is a colour with its hue and chroma in the light in which its L* is 60.
+// evenly returns the colour with its shading changed so that its L* is 60.
 func evenly(c cie.Lab) cie.Lab {
 	u, v := flat(c)
 	return cie.Lab{L: 60, A: u * 76 / 60, B: v * 76 / 60}
 }
 
 // split sorts the pixels into one, two or three colours, the largest first.
-// strict multiplies the least distance between two: more where channels that
-// were cut off have been estimated.
+// strict multiplies the least difference between two; it is larger where
+// cut-off channels were estimated.
 func split(px []*sample, strict float64) [][]*sample {
 	best, run := [][]*sample{px}, strict*leastRun(px)
 	if g := kmeans(px, 2, strict*colorGap, run); g != nil {
 		best = g
-		if g = kmeans(px, 3, run, run); g != nil { // a third colour is not the way from one to the other
+		if g = kmeans(px, 3, run, run); g != nil { // a third colour must not be a shade between two others
 			best = g
 		}
 	}
@@ -102,8 +102,8 @@ func split(px []*sample, strict float64) [][]*sample {
 	return best
 }
 
-// kmeans sorts the pixels into k colours; nil when two of these are less than
-// least apart in the same light, or less than run with an even run between them.
+// kmeans sorts the pixels into k colours; nil when two of these differ by less than
+// least at equal lightness, or by less than run with an even gradient between them.
 func kmeans(px []*sample, k int, least, run float64) [][]*sample {
 	type point [3]float64
 	at := func(p *sample) point { return point{p.u, p.v, 0.45 * p.lab.L} }
@@ -184,8 +184,8 @@ func kmeans(px []*sample, k int, least, run float64) [][]*sample {
 	return groups
 }
 
-// partRanges compares how far L* reaches from part to part of the bloom with how
-// far it reaches within a part, both from the tenth to the ninetieth percentile.
+// partRanges returns the range of L* between parts of the bloom, and the median range
+// within a part, each from the tenth to the ninetieth percentile.
 func partRanges(px []*sample) [2]float64 {
 	cells := map[int][]float64{}
 	for _, p := range px {

@@ -6,7 +6,7 @@ import (
 	"hueward/colorimg/petal/net"
 )
 
-// pieces numbers the connected parts in which v is 0.5 and more, from 1; 0 is none.
+// pieces returns for each pixel the number of its connected component of v ≥ 0.5, from 1; 0: none.
 func pieces(v []float32, w, h int) []int32 {
 	out := make([]int32, len(v))
 	next := int32(0)
@@ -35,7 +35,7 @@ func pieces(v []float32, w, h int) []int32 {
 	return out
 }
 
-// smoothed is the mean of v over so many pixels either way, with nothing beyond the frame.
+// smoothed returns the box mean of v over reach pixels either way, with zeros beyond the edge.
 func smoothed(v []float32, w, h, reach int) []float32 {
 	run := func(v, out []float32, n, step int) {
 		sum := 0.0
@@ -61,7 +61,7 @@ func smoothed(v []float32, w, h, reach int) []float32 {
 	return both
 }
 
-// sizes sums a weight of the pixels over each piece, that of no piece first.
+// sizes returns the sum of a weight over the pixels of each piece; that of pixels in no piece comes first.
 func sizes(piece []int32, weight func(i int) float64) []float64 {
 	out := []float64{0}
 	for i, k := range piece {
@@ -73,15 +73,15 @@ func sizes(piece []int32, weight func(i int) float64) []float64 {
 	return out
 }
 
-// Two discs are of two blooms from a radius of leastDisc, in pixels of the view, where their middles lie farther
-// apart than discsApart times their radii together: nearer ones are one, with petals before it. Our own choice.
+// Two discs belong to two blooms if each has a radius of at least leastDisc, in pixels of the view, and their centres are
+// farther apart than discsApart times the sum of their radii. Nearer ones are one disc behind petals. Our own choice.
 const (
 	leastDisc  = 6.0
 	discsApart = 1.8
 )
 
-// oneDisc leaves to another bloom what lies nearer to that one's disc than to the disc of the bloom at a
-// working pixel, distances in radii of the discs: a bloom has but one.
+// oneDisc assigns pixels to another bloom where they lie nearer to its disc than to the disc of the bloom at a
+// working pixel, measured in radii of the discs, as a bloom has only one disc.
 func (p *chances) oneDisc(at [2]float64) {
 	piece := pieces(p.p[net.Disc], p.w, p.h)
 	n, mx := sizes(piece, func(int) float64 { return 1 }), sizes(piece, func(i int) float64 { return float64(i % p.w) })

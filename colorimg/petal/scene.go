@@ -13,14 +13,14 @@ type scene struct {
 	im     *photo.Linear
 	gains  [3]float64
 	cutOff []uint8    // see Options
-	toXYZ  cie.Matrix // linear pixels to XYZ over that of white, gains applied
+	toXYZ  cie.Matrix // linear pixels to XYZ relative to the white point, with gains applied
 }
 
 func newScene(im *photo.Linear, gains [3]float64) *scene {
 	return &scene{im: im, gains: gains, toXYZ: corrected(gains)}
 }
 
-// parallel calls f for rows 0 to n-1, on all processors.
+// parallel calls f with rows 0 to n-1, on all processors.
 func parallel(n int, f func(y int)) {
 	rows.Split(n, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
@@ -29,8 +29,8 @@ func parallel(n int, f func(y int)) {
 	})
 }
 
-// corrected is the matrix from a linear pixel to its corrected XYZ, as shares
-// of the white.
+// corrected returns the matrix from a linear pixel to its corrected XYZ, relative
+// to the white point.
 func corrected(gains [3]float64) cie.Matrix {
 	m := cie.SRGB.ToXYZ
 	for i, white := range [3]float64{cie.D65.X, cie.D65.Y, cie.D65.Z} {
@@ -41,15 +41,15 @@ func corrected(gains [3]float64) cie.Matrix {
 	return m
 }
 
-// labOf is the corrected colour of a linear pixel. L* is kept in 0 to 130: a
-// petal brighter than white is a wrong light, and is flagged elsewhere.
+// labOf returns the corrected colour of a linear pixel, with L* clamped to [0, 130]. A
+// petal brighter than white means that the light was judged wrong, and is flagged elsewhere.
 func (s *scene) labOf(r, g, b float32) cie.Lab {
 	x, y, z := s.toXYZ.Apply(float64(r), float64(g), float64(b))
 	fx, fy, fz := rootOf(x), rootOf(y), rootOf(z)
 	return cie.Lab{L: min(max(116*fy-16, 0), 130), A: 500 * (fx - fy), B: 200 * (fy - fz)}
 }
 
-// roots holds the cube roots of CIELAB, rootSteps to each whole number, up to 2.
+// roots holds cube roots for rootOf, rootSteps to each whole number, up to 2.
 const rootSteps = 2048
 
 var roots = func() (t [2*rootSteps + 1]float32) {
@@ -59,9 +59,8 @@ var roots = func() (t [2*rootSteps + 1]float32) {
 	return t
 }()
 
-// rootOf is the f of CIELAB, read off a table between 0.01 and 2: there by
-// less than 0.01 in a* and 0.002 in L* from the exact one, in a third of the
-// time.
+// rootOf returns the function f of CIELAB, from a table between 0.01 and 2. There the error
+// is less than 0.01 in a* and 0.002 in L*, in a third of the time.
 //
 // Source: ISO/CIE 11664-4; TestRootOf compares it with package cie.
 func rootOf(t float64) float64 {
@@ -77,25 +76,25 @@ func rootOf(t float64) float64 {
 	return float64(roots[i] + f*(roots[i+1]-roots[i]))
 }
 
-// lightWeight is how much a step in L* counts beside one in a* or b*: shading
-// changes lightness most.
+// lightWeight is the weight of a difference in L* relative to one in a* or b*, as shading
+// changes lightness most. Our own choice.
 const lightWeight = 0.6
 
-// apart2 is the square of a plain colour distance in which lightness counts less.
+// apart2 returns the square of a Euclidean colour difference in which lightness has lightWeight.
 func apart2(p, q cie.Lab) float64 {
 	dl, da, db := lightWeight*(p.L-q.L), p.A-q.A, p.B-q.B
 	return dl*dl + da*da + db*db
 }
 
-// LeafGreen reports whether the colour is one of leaves: common practice, no
-// source; leaves lie near hue 110 to 145 with a chroma of 15 to 45, and are darker
+// LeafGreen reports whether c is a colour of leaves. Common practice, no source:
+// leaves have a hue of about 110 to 145 degrees and a chroma of 15 to 45, and are darker
 // than pale green petals.
 func LeafGreen(c cie.Lab) bool {
 	h := c.LCh()
 	return h.H > 102 && h.H < 165 && h.C > 9 && h.L < 70
 }
 
-// resized is v with n elements, of any value.
+// resized returns v with n elements of any value.
 func resized[T any](v []T, n int) []T {
 	if cap(v) < n {
 		return make([]T, n)
@@ -103,6 +102,6 @@ func resized[T any](v []T, n int) []T {
 	return v[:n]
 }
 
-// distance is the length of (x, y); unlike math.Hypot it may overflow, and is
+// distance returns the length of (x, y). Unlike math.Hypot, it may overflow, and is
 // several times as fast.
 func distance(x, y float64) float64 { return math.Sqrt(x*x + y*y) }

@@ -8,8 +8,8 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// sureness is the overlap of the petals with the true ones over their union
-// that the probabilities promise.
+// sureness returns the intersection over union of the petals with the true ones
+// that the probabilities predict.
 func (p *chances) sureness() float64 {
 	in, all := 0.0, 0.0
 	for _, v := range p.p[net.Petal] {
@@ -30,8 +30,8 @@ const (
 	perhaps = 0.15
 )
 
-// doubt is how far, in Delta E 2000, the middle colour of what is surely petal lies
-// from that of all that may be.
+// doubt returns the difference, in Delta E 2000, between the median colour of what is surely petal
+// and that of all that may be, at most mostDoubt.
 func (p *chances) doubt(colors []cie.Lab) float64 {
 	var v [2][3][]float64
 	for i, q := range p.p[net.Petal] {
@@ -58,17 +58,16 @@ func (p *chances) doubt(colors []cie.Lab) float64 {
 // mostDoubt is the doubt where hardly anything is surely petal.
 const mostDoubt = 10.0
 
-// The profile across an outline is read over this many working pixels either
-// way, and on so many lines side by side.
+// The profile across an outline.
 const (
-	profileReach = 12
-	profileLines = 3
+	profileReach = 12 // working pixels either way
+	profileLines = 3  // lines side by side that are averaged
 )
 
-// sharpness is how suddenly the picture changes across the outline, at the sharper
-// part of it: the steepest step over two working pixels as a share of the whole
-// change nearby. 0.3 and more in focus, a tenth out of focus; 1 when there is
-// too little of an outline to tell.
+// sharpness returns the sharpness of the outline at its sharper parts (80th percentile): the
+// steepest step over two working pixels as a share of the whole change nearby. It is
+// 0.3 and more in focus, 0.1 out of focus, and 1 where there is too little of an
+// outline to tell.
 func (b *Bloom) sharpness() float64 {
 	W, H := b.scene.im.W, b.scene.im.H
 	var all []float64
@@ -90,8 +89,8 @@ func (b *Bloom) sharpness() float64 {
 	return robust.Nth(all, len(all)*4/5)
 }
 
-// steepness tells how suddenly the picture changes at a working pixel in direction
-// (dx, dy); ok is false where hardly anything changes.
+// steepness returns the steepest step at a working pixel in direction (dx, dy), as a share
+// of the whole change; ok is false where hardly anything changes.
 func (s *scene) steepness(cx, cy, dx, dy int) (steep float64, ok bool) {
 	W, H := s.im.W, s.im.H
 	var p [3][2*profileReach + 1]float32
@@ -112,7 +111,7 @@ func (s *scene) steepness(cx, cy, dx, dy int) (steep float64, ok bool) {
 	for c := range 3 {
 		lo, hi := float32(math.Inf(1)), float32(0)
 		for t := range n {
-			// A scale on which noise is about even.
+			// The square root makes noise about equal at all levels.
 			v := float32(math.Sqrt(float64(max(p[c][t]/profileLines, 0))))
 			p[c][t] = v
 			lo, hi = min(lo, v), max(hi, v)

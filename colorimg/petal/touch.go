@@ -2,15 +2,14 @@ package petal
 
 import "math"
 
-// Stroke is one stroke of a brush over the picture, by someone who sees better
-// what is petal and what is not.
+// Stroke is one stroke of a brush with which the user corrects the outline.
 type Stroke struct {
-	In     bool         // petal; else not of the bloom
-	Points [][2]float64 // working pixels; a single one is a dab
+	In     bool         // it marks petals; else what is not the bloom
+	Points [][2]float64 // working pixels; a single point is a dab
 	Radius float64      // of the brush, working pixels
 }
 
-// touchUp paints the strokes into head and petals, the last on top.
+// touchUp paints the strokes into Head and Mask, the last one on top.
 func (b *Bloom) touchUp(strokes []Stroke, skip func(x, y int) bool) {
 	W, H := b.scene.im.W, b.scene.im.H
 	for _, s := range strokes {
@@ -46,7 +45,7 @@ func (b *Bloom) touchUp(strokes []Stroke, skip func(x, y int) bool) {
 
 func clamp(v float64, most int) int { return int(min(max(v, 0), float64(most))) }
 
-// fromLine is how far a pixel is from the line between two others.
+// fromLine returns the distance of a pixel from the line segment between p and q.
 func fromLine(x, y float64, p, q [2]float64) float64 {
 	dx, dy := q[0]-p[0], q[1]-p[1]
 	t := 0.0

@@ -2,17 +2,17 @@ package petal
 
 import "math"
 
-// Of the pixels of a colour that have a channel cut off, six of ten enter its centre: they are
-// estimated, and the others show the colour as well; but without them the same bloom reads the darker
-// the more light there is. More do as the share of cut ones is to manyCut, and all from there
-// on, since the others are only the darkest parts. Our own choice, on 20 real photos in eight lights.
+// Pixels with a cut-off channel are estimates, so that not all of them count for the centre of a colour; but
+// without any, the same bloom would read darker the more light there is. A share of leastKept of them counts;
+// where the share of cut-off pixels is above leastKept·manyCut, more do in proportion, and from manyCut on all, since
+// the others are then only the darkest parts. Our own choice, on 20 real photos in eight lights.
 const (
 	leastKept = 0.6
 	manyCut   = 0.5
-	surelyCut = 0.95 // linear, of a channel
+	surelyCut = 0.95 // linear value from which a channel was surely cut off
 )
 
-// uncut are the pixels of one colour that its centre rests on.
+// uncut returns the pixels of one colour that count for its centre.
 func uncut(px []*sample) []*sample {
 	n := 0
 	for _, p := range px {
@@ -20,7 +20,7 @@ func uncut(px []*sample) []*sample {
 			n++
 		}
 	}
-	kept := max(leastKept, float64(n)/float64(max(1, len(px)))/manyCut) // of those that were cut off
+	kept := max(leastKept, float64(n)/float64(max(1, len(px)))/manyCut) // share of the cut-off ones that count
 	if n == 0 || kept >= 1 {
 		return px
 	}

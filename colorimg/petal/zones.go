@@ -15,8 +15,8 @@ type Ring struct {
 	Share float64 // of the petal pixels that were read
 }
 
-// Zone is a part of the bloom between two such distances with a colour of its
-// own.
+// Zone is a part of the bloom with a colour of its own, between two distances
+// measured as in [Ring].At.
 type Zone struct {
 	Name     string // "centre", "eye", "body", "tip"
 	From, To float64
@@ -24,14 +24,14 @@ type Zone struct {
 	Share    float64 // of the head
 }
 
-// ringCount is how many rings a bloom is cut in.
+// ringCount is the number of rings of a bloom.
 const ringCount = 10
 
-// sectors is how many directions the rim is told in.
+// sectors is the number of directions in which the rim is measured.
 const sectors = 48
 
-// findRim sets how far the head reaches in each direction: the farthest of its
-// pixels there and in the two directions beside, since narrow petals leave
+// findRim fills in the distance to the rim in each direction: the farthest of the
+// head's pixels there and in the two directions beside, since narrow petals leave
 // gaps.
 func (b *Bloom) findRim() {
 	s := b.scene
@@ -60,14 +60,14 @@ func (b *Bloom) findRim() {
 	}
 }
 
-// toward is the direction, as a sector, and distance of a working pixel from
+// toward returns the direction, as a sector, and the distance of a working pixel from
 // the bloom's middle.
 func (b *Bloom) toward(x, y float64) (sector int, d float64) {
 	dx, dy := x-b.Center[0], y-b.Center[1]
 	return sectorOf(dx, dy), distance(dx, dy)
 }
 
-// tangents are those of the sectors' bounds within an eighth of the circle.
+// tangents are the tangents of the sectors' bounds within an eighth of the circle.
 var tangents = func() (t [sectors/8 - 1]float64) {
 	for i := range t {
 		t[i] = math.Tan(2 * math.Pi * float64(i+1) / sectors)
@@ -75,8 +75,8 @@ var tangents = func() (t [sectors/8 - 1]float64) {
 	return t
 }()
 
-// sectorOf is the sector in which (x, y) lies, counted from the x axis towards
-// the y axis. It does without the arctangent, which takes longer than all else.
+// sectorOf returns the sector in which (x, y) lies, counted from the x axis towards
+// the y axis. It avoids the arctangent, which would take longer than all the rest.
 func sectorOf(x, y float64) int {
 	ax, ay := math.Abs(x), math.Abs(y)
 	long, short := ax, ay
@@ -102,13 +102,13 @@ func sectorOf(x, y float64) int {
 	return k
 }
 
-// reach is a pixel's distance from the middle as a share of the rim's there.
+// reach returns a pixel's distance from the middle, as a share of the rim's in that direction.
 func (b *Bloom) reach(x, y float64) float64 {
 	k, d := b.toward(x, y)
 	return d / b.rim[k]
 }
 
-// Diameter is the bloom's width in working pixels: the median over directions.
+// Diameter returns the bloom's width in working pixels: the median over directions.
 func (b *Bloom) Diameter() float64 {
 	v := make([]float64, 0, sectors/2)
 	for k := range sectors / 2 {
@@ -117,7 +117,7 @@ func (b *Bloom) Diameter() float64 {
 	return robust.Median(v)
 }
 
-// rings reads the colour of each ring; rings with hardly a pixel are left out.
+// rings returns the colour of each ring; rings with hardly any pixels are left out.
 func rings(px []*sample) []Ring {
 	var in [ringCount][]*sample
 	for _, p := range px {
@@ -135,18 +135,19 @@ func rings(px []*sample) []Ring {
 	return out
 }
 
-// zoneGap is the distance with shading taken out from which a ring counts as
-// another colour than the body. Our own choice, below that of two colours,
+// zoneGap is the distance in (u, v) from which a ring has another
+// colour than the body. Our own choice; it is less than colorGap,
 // since a ring is the mean of many petals.
 const zoneGap = 10.0
 
+// flat returns a* and b* scaled to L* + 16 = 60: approximately what they are at a fixed lightness, without shading.
 func flat(c cie.Lab) (u, v float64) {
 	k := 60 / (c.L + 16)
 	return c.A * k, c.B * k
 }
 
-// zones tells eye, body and tip apart by the rings, and the disc florets from
-// all of them. A bloom of one colour without a disc has none.
+// zones returns the disc florets, and eye, body and tip as the rings tell them
+// apart. nil for a bloom of one colour without a disc.
 func (b *Bloom) zones(px []*sample, rs []Ring, main cie.Lab) []Zone {
 	mu, mv := flat(main)
 	other := make([]bool, len(rs))
@@ -205,7 +206,7 @@ func (b *Bloom) zones(px []*sample, rs []Ring, main cie.Lab) []Zone {
 	return zones
 }
 
-// discZone is the part of the head that was left out as disc florets.
+// discZone returns the part of the head that was left out as disc florets, and its outer distance.
 func (b *Bloom) discZone() (z Zone, to float64) {
 	if !b.Disc {
 		return z, 0
@@ -240,7 +241,7 @@ func (b *Bloom) discZone() (z Zone, to float64) {
 
 // faded reports whether petals of one colour bleach steadily towards their
 // tips: chroma falls by 40 % and lightness rises, with hardly a change of hue.
-// Common practice, no source; the limits are our own, wide of the paler tips
+// Common practice, no source; the limits are our own, beyond the paler tips
 // that many fresh blooms have.
 func faded(rs []Ring) bool {
 	var mid, tip *Ring
@@ -265,9 +266,9 @@ func faded(rs []Ring) bool {
 	})
 }
 
-// browned reports whether a petal pixel looks withered, beside the bloom's
+// browned reports whether a petal pixel looks withered compared with the bloom's
 // main colour: a dull brown, darker than the petals. Common practice, no
-// source: petals brown as they die; the limits are our own.
+// source: petals turn brown as they die; the limits are our own.
 func browned(p sample, main cie.Lab) bool {
 	h := p.lab.LCh()
 	mu, mv := flat(main)

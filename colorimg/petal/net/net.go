@@ -12,7 +12,7 @@ import (
 
 // What goes in and comes out, by plane.
 const (
-	Inputs  = 5 // red, green, blue, encoded as sRGB less 0.5; said to be the bloom; said not to be
+	Inputs  = 5 // red, green and blue, sRGB-encoded, less 0.5; marks of the bloom; marks of what is not the bloom
 	Classes = 4 // the four classes below
 )
 
@@ -24,28 +24,28 @@ const (
 	None         // none of these
 )
 
-// Multiple is what width and height of a picture must be multiples of.
+// Multiple is the number that width and height of a picture must be multiples of.
 const Multiple = 16
 
 // level is one resolution of the network.
 type level struct {
-	channels, down, up int // blocks on the way down and on the way up
-	kernel, wide       int // of the depthwise convolutions; how much the blocks widen
+	channels, down, up int // number of channels; of blocks on the way down and on the way up
+	kernel, wide       int // side of the depthwise kernels; expansion factor of the blocks
 }
 
-// levels are those of learn/nets.py, from half of the picture's size.
+// levels are those of learn/nets.py, beginning at half of the picture's size.
 var levels = []level{{20, 1, 1, 3, 2}, {40, 2, 1, 5, 3}, {80, 3, 1, 5, 3}, {160, 4, 0, 5, 3}}
 
-// conv is a convolution with bias: of a pointwise one the weights are out × in.
+// conv is a convolution with bias. Weights are out × in × kernel × kernel; out × kernel × kernel for a depthwise one.
 type conv struct {
 	in, out, kernel int
 	w, b            []float32
 }
 
-// block is x + narrow(relu(widen(depth(x)))).
+// block is the residual block x + narrow(relu(wide(depth(x)))).
 type block struct{ depth, wide, narrow conv }
 
-// Net is the network with its weights. It may be used by several at once.
+// Net is the network with its weights. It may be used by several goroutines at once.
 type Net struct {
 	stem     conv
 	into, up []conv // between levels
@@ -55,7 +55,7 @@ type Net struct {
 	work     sync.Pool // of *buffers
 }
 
-// buffers serve again from one picture to the next.
+// buffers are memory that is reused from one picture to the next.
 type buffers struct{ a, b, c, padded, taps []float32 }
 
 // Run gives the probabilities of each pixel's classes, Classes × h × w, of the
@@ -98,7 +98,7 @@ func (n *Net) Run(in []float32, h, w int) []float32 {
 	return softmax(shuffled(n.head.point(x, h*w, nil), Classes, h, w))
 }
 
-// resized is v with n elements, of any value.
+// resized returns v with n elements of any value, and a larger v where it was too short.
 func resized(v *[]float32, n int) []float32 {
 	if cap(*v) < n {
 		*v = make([]float32, n)
@@ -121,8 +121,7 @@ func (b *block) run(x []float32, h, w int, buf *buffers) {
 	multiply(&b.narrow, z, x, n)
 }
 
-// point is a pointwise convolution of x, in × n, put into out, out × n, or into
-// a new one if that is nil.
+// point returns the pointwise convolution of x, in × n, in out, out × n; nil: in new memory.
 func (c *conv) point(x []float32, n int, out []float32) []float32 {
 	if out == nil {
 		out = make([]float32, c.out*n)
@@ -137,7 +136,7 @@ func (c *conv) point(x []float32, n int, out []float32) []float32 {
 	return out
 }
 
-// band is how many pixels are worked on at a time: their planes stay in the processor's cache.
+// band is the number of pixels that are worked on at a time, so that their planes stay in the processor's cache.
 const band = 512
 
 // multiply adds the weights times x to out.
@@ -156,8 +155,8 @@ func multiply(c *conv, x, out []float32, n int) {
 	})
 }
 
-// around is a convolution of x, in × h × w, with zeros around it, by the product of
-// the weights with the shifted planes.
+// around returns the convolution of x, in × h × w, with zero padding, as the product of
+// the weights and the shifted planes (im2col).
 func (c *conv) around(x []float32, h, w int, buf *buffers) []float32 {
 	n, k := h*w, c.kernel
 	taps := resized(&buf.taps, c.in*k*k*n)
@@ -178,9 +177,9 @@ func (c *conv) around(x []float32, h, w int, buf *buffers) []float32 {
 	return c.point(taps, n, nil)
 }
 
-// alone is a depthwise convolution of x, channels × h × w, with zeros around it.
-// Each tap is one long sum over the padded plane; what it makes of the padding is
-// left out.
+// alone returns the depthwise convolution of x, channels × h × w, with zero padding.
+// Each tap is one long vector operation over the padded plane; results within the padding
+// are discarded.
 func (c *conv) alone(x []float32, h, w int, buf *buffers) []float32 {
 	p, n := c.kernel/2, h*w
 	stride := w + 2*p
@@ -215,7 +214,7 @@ func relu(x []float32) {
 	}
 }
 
-// unshuffled makes four planes of half the size of each of x's c planes.
+// unshuffled turns each of x's c planes into four of half the size (pixel unshuffle).
 func unshuffled(x []float32, c, h, w int) []float32 {
 	out := make([]float32, len(x))
 	hh, hw := h/2, w/2
@@ -232,7 +231,7 @@ func unshuffled(x []float32, c, h, w int) []float32 {
 	return out
 }
 
-// shuffled makes one plane of double size of each four of x's 4c planes.
+// shuffled turns each four of x's 4c planes into one of double the size (pixel shuffle).
 func shuffled(x []float32, c, h, w int) []float32 {
 	out := make([]float32, len(x))
 	for k := range 4 * c {
@@ -248,8 +247,7 @@ func shuffled(x []float32, c, h, w int) []float32 {
 	return out
 }
 
-// addDoubled adds small, c × h × w, doubled in size by straight lines between
-// the middles of its pixels, to x.
+// addDoubled adds small, c × h × w, doubled in size by bilinear interpolation, to x.
 func addDoubled(x, small []float32, c, h, w int) {
 	wide := make([]float32, 2*w)
 	near := make([]float32, w)

@@ -8,37 +8,37 @@ import (
 	"sync"
 )
 
-// finder holds the weights that learn/learn.py found and learn/export.py wrote: half
-// precision (IEEE 754 binary16), little-endian, in the order of [read].
+// finder holds the weights that learn/learn.py trained and learn/export.py wrote: half
+// precision (IEEE 754 binary16), little-endian, in the order in which read reads them.
 //
 //go:embed finder.weights
 var finder []byte
 
-// Finder is the network that finds petals.
+// Finder returns the network that finds petals.
 var Finder = sync.OnceValue(func() *Net {
 	n, err := read(finder)
 	if err != nil {
-		panic(err) // the program was built with other weights than its network's
+		panic(err) // the weights were built into the program, and do not fit its network
 	}
 	return n
 })
 
-// Use has [Finder] give the network of other weights, for learn/judge; it must come
-// before the first call of Finder. It returns errWeights as [read] does.
+// Use makes [Finder] return the network with other weights, for learn/judge. It must be called
+// before Finder is. It returns an error for weights that do not fit the network.
 func Use(weights []byte) error {
 	_, err := read(weights)
 	finder = weights
 	return err
 }
 
-// errWeights is returned for weights of another network.
+// errWeights is returned for weights that do not fit the network.
 var errWeights = errors.New("net: the weights are not those of this network")
 
-// reader takes weights off the front of its bytes.
+// reader reads weights from the front of rest.
 type reader struct{ rest []byte }
 
-// read builds the network of the weights in b. It returns errWeights when there are
-// more or fewer than the network has.
+// read returns the network with the weights in b, or errWeights where there are more or fewer
+// than the network has.
 func read(b []byte) (*Net, error) {
 	r := &reader{rest: b}
 	n := &Net{}
@@ -61,6 +61,7 @@ func read(b []byte) (*Net, error) {
 	return n, nil
 }
 
+// blocks reads n blocks of a level.
 func (r *reader) blocks(l level, n int) []block {
 	out := make([]block, n)
 	for i := range out {
@@ -79,7 +80,7 @@ func (r *reader) conv(in, out, kernel int, depthwise bool) conv {
 	return conv{in: in, out: out, kernel: kernel, w: r.numbers(out * each), b: r.numbers(out)}
 }
 
-// numbers reads n numbers; after too few of them rest is nil.
+// numbers reads n numbers; where there are too few left, it sets rest to nil.
 func (r *reader) numbers(n int) []float32 {
 	out := make([]float32, n)
 	if len(r.rest) < 2*n {
@@ -93,7 +94,7 @@ func (r *reader) numbers(n int) []float32 {
 	return out
 }
 
-// half is the number that a binary16 stands for.
+// half returns the value of a binary16.
 func half(b uint16) float32 {
 	sign, exp, frac := uint32(b>>15)<<31, uint32(b>>10&31), uint32(b&1023)
 	switch exp {
