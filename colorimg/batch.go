@@ -18,14 +18,14 @@ type Result struct {
 	Refused *RefusedError
 }
 
-// Batch measures the jobs' photos, one at a time on each processor, and hands
-// each outcome to each as soon as it is there: in any order, never two at
+// Batch measures the jobs' photos, one at a time on each processor, and calls
+// each with every outcome as soon as it is known: in any order, never two calls at
 // once. A refused photo does not stop the others. Memory does not grow with
-// the number of jobs: readings are not kept.
+// the number of jobs, as readings are not kept.
 //
-// When ctx ends no further photo is begun, those that are finished are still
-// handed over, and ctx's error is returned. An error of each stops the work
-// likewise and is returned.
+// When ctx ends, no further photo is begun, those that are finished are still
+// passed to each, and ctx's error is returned. An error from each stops the work
+// in the same way and is returned.
 func Batch(ctx context.Context, jobs []Job, opt *Options, each func(Result) error) error {
 	workers, open := errgroup.WithContext(ctx)
 	workers.SetLimit(runtime.GOMAXPROCS(0))

@@ -10,8 +10,8 @@ import (
 	"hueward/colorimg/petal"
 )
 
-// ruined is the share of petal pixels with a channel cut off from which nothing
-// sure is left to estimate it from. Our own choice.
+// ruined is the share of petal pixels with a cut-off channel above which too few are
+// left to estimate the others from. Our own choice.
 const ruined = 0.75
 
 // petals finds the bloom and reads its colours.
@@ -37,7 +37,7 @@ func (m *measuring) petals() error {
 	b, err := petal.Find(m.im, m.gains, o)
 	painted := slices.IndexFunc(o.Strokes, func(s petal.Stroke) bool { return s.In })
 	if painted >= 0 && o.Bloom == nil && errors.Is(err, petal.ErrNoBloom) {
-		o.Bloom = &o.Strokes[painted].Points[0] // whoever painted petals pointed at the bloom, too
+		o.Bloom = &o.Strokes[painted].Points[0] // a stroke over petals also points at the bloom
 		b, err = petal.Find(m.im, m.gains, o)
 	}
 	if errors.Is(err, petal.ErrNoBloom) {
@@ -64,7 +64,7 @@ func (m *measuring) petals() error {
 	return nil
 }
 
-// unread takes petals and colours out of the reading again; the card stays.
+// unread removes petals and colours from the reading; the card stays.
 func (m *measuring) unread() {
 	m.Lab, m.LCh, m.Spread, m.SELab, m.Hex, m.Name = nil, nil, nil, nil, "", ""
 	m.SE = Errors{}
@@ -109,19 +109,16 @@ func (m *measuring) fill(c *petal.Colors) {
 	m.errors(c)
 }
 
-// rivalTwo is how likely another bloom must be the meant one, beside the one
-// that was taken, for a question; sharpEnough is the sharpness of an outline in
-// focus; doubtful is the change of colour with the outline, in Delta E 2000, from
-// which the outline counts as unsure; muchGuessed is the change of colour with
-// what is estimated of channels that were cut off; muchShaded is that with what lies in deep shadow. Our own choices.
+// Limits from which a reading is flagged. Our own choices.
 const (
-	rivalTwo    = 0.42
-	sharpEnough = 0.18
-	doubtful    = 3.5
-	muchGuessed = 3.0
-	muchShaded  = 2.0
+	rivalTwo    = 0.42 // of [petal.Bloom].Rival: another bloom may be meant
+	sharpEnough = 0.18 // least [petal.Bloom].Sharp of an outline in focus
+	doubtful    = 3.5  // of [petal.Bloom].Doubt: the outline is uncertain
+	muchGuessed = 3.0  // of [petal.Colors].Guessed: too much depends on cut-off channels
+	muchShaded  = 2.0  // of [petal.Colors].Shaded: too much depends on what lies in deep shadow
 )
 
+// judgePetals flags doubts about the petals.
 func (m *measuring) judgePetals(c *petal.Colors) {
 	b := m.bloom
 	m.flagIf(b.Pixels < 600, FlagBloomSmall)
@@ -149,8 +146,8 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	m.flagIf(c.Blend, FlagColorsBlend)
 }
 
-// skipped reports the working pixels that are card, tag, or outside the photo
-// sheet's place for the bloom.
+// skipped returns a function that reports the working pixels that are card or tag, or lie outside the photo
+// sheet's place for the bloom; nil: none.
 func (m *measuring) skipped() func(x, y int) bool {
 	skip := m.skip
 	if m.sheet == nil {

@@ -7,28 +7,28 @@ import (
 	"hueward/colorimg/petal"
 )
 
-// Correction is what somebody who looked at the photo said by hand. It is kept
+// Correction is what a user marked in the photo by hand. It is stored
 // with the reading that was made with it.
 type Correction struct {
 	Card    *[4]Point `json:"card,omitempty"`    // corners of the grey patch
 	Bloom   *Point    `json:"bloom,omitempty"`   // a point on the bloom
-	Strokes []Stroke  `json:"strokes,omitempty"` // painted over the petals that were found, the last on top
+	Strokes []Stroke  `json:"strokes,omitempty"` // painted over the petals that were found, the last one on top
 }
 
 // Stroke is one stroke of a brush.
 type Stroke struct {
-	In     bool    `json:"in"`     // petal; else not of the bloom
+	In     bool    `json:"in"`     // it marks petals; else what is not the bloom
 	Radius float64 `json:"radius"` // of the brush
-	Points []Point `json:"points"` // a single one is a dab
+	Points []Point `json:"points"` // a single point is a dab
 }
 
-// The most strokes of a photo, and points of a stroke, that are taken.
+// The largest accepted numbers of strokes of a photo and of points of a stroke.
 const (
 	maxStrokes = 400
 	maxPoints  = 2000
 )
 
-// Options are those that measure with the correction; c may be nil.
+// Options returns a copy of opt that measures with the correction; c and opt may be nil.
 func (c *Correction) Options(opt *Options) *Options {
 	o := *cmp.Or(opt, new(Options))
 	if c != nil {
@@ -38,7 +38,7 @@ func (c *Correction) Options(opt *Options) *Options {
 	return &o
 }
 
-// correction is what the options say by hand; nil: nothing.
+// correction returns what the options hold of a correction; nil: nothing.
 func (o *Options) correction() *Correction {
 	if o.Card == nil && o.Bloom == nil && len(o.Strokes) == 0 {
 		return nil
@@ -46,7 +46,7 @@ func (o *Options) correction() *Correction {
 	return &Correction{Card: o.Card, Bloom: o.Bloom, Strokes: o.Strokes}
 }
 
-// strokes are the options' strokes over the working picture.
+// strokes returns the options' strokes in working pixels, or refuses the photo.
 func (m *measuring) strokes() ([]petal.Stroke, error) {
 	if len(m.opt.Strokes) > maxStrokes {
 		return nil, m.refuse(Problem{CodeStrokes, fmt.Sprintf("%d strokes are painted over it", len(m.opt.Strokes)),

@@ -1,17 +1,17 @@
 // Package colorimg measures the petal colour of a flower in a photo with a
 // grey card in it.
 //
-// Start with [Measure] for one photo, [Batch] for many. Colours are CIELAB
-// under D65, 2 degree observer, or linear light with the sRGB primaries, not
+// Start with [Measure] for one photo, [Batch] for many, [Working] for one that a user corrects.
+// Colours are CIELAB under D65, 2 degree observer, or linear light with the sRGB primaries, not
 // clipped; positions are full-size pixels of the photo as displayed. A photo
-// is opened (package photo), what its phone is known to add to colours is
-// undone (camera), its plant's tag or photo sheet read (tag), its card, strip
-// (card) or set of patches (patches) found, the light corrected, the petals
-// found and their colours read (petal). What cannot be measured is refused
+// is opened (package photo); what its phone does to colours is
+// undone, where that is known (camera); its plant's tag or photo sheet is read (tag); its card or strip
+// (card) or set of patches (patches) is found; the light is corrected; and the petals
+// are found and their colours read (petal). What cannot be measured is refused
 // with a [Problem]; what is doubtful carries a [Flag]. Neither names a command
-// or a control: [Hints] has the words of the place where they are read.
+// or a control: [Hints] has the words for the place where they are shown.
 //
-// It knows nothing of lines, targets or books: a plant is a name to it.
+// The package knows nothing of lines, targets or books: to it a plant is a name.
 //
 // # How a photo is measured
 //
@@ -19,66 +19,66 @@
 // with the sRGB primaries, never clipped to sRGB.
 //
 //  1. Open (photo/open.go). The size is checked before decoding: 256 MiB, 120
-//     megapixels. The ICC profile leads to XYZ, and D50 is adapted to D65 by Bradford;
-//     without a profile sRGB is assumed, and a damaged one is flagged.
+//     megapixels. The ICC profile gives XYZ, adapted from D50 to D65 by Bradford;
+//     without a profile sRGB is assumed, and a damaged profile is flagged.
 //  2. Reduce (photo/reduce.go). The mean of linear light becomes a working picture of
-//     1024 pixels on its longest side, of large photos 768. All that follows sees only
-//     this picture, but for the tag. A black one is refused.
+//     1024 pixels on its longest side, for large photos 768. All later steps use only
+//     this picture, except for reading the tag. A black photo is refused.
 //  3. Camera (camera/correct.go). Where the book has a model of the photo's camera, its
-//     tone curve and colours are undone before anything else reads the picture. Which
-//     channels had been cut off is noted first.
-//  4. Tag and sheet (tag/find.go, tag/sheet.go, tagged.go). On a photo sheet the round
-//     marks say where card and ring are and how large a millimetre is.
+//     tone curve and colours are undone before any other step. First it is noted which
+//     channels are cut off (clipped).
+//  4. Tag and sheet (tag/find.go, tag/sheet.go, tagged.go). On a photo sheet, round
+//     marks show where card and ring are, and the scale.
 //  5. Card, strip or patches (light.go, card/find.go, card/strip.go, patches/find.go).
-//     An even area is a card when it fills a quadrilateral, is grey in some daylight,
-//     and stands out on all four sides; a lighter and a darker one along its sides make
-//     it a strip.
-//  6. Gains (card/read.go). Known reflectance over what was read, one for each channel,
-//     from the inner part of the patch; of a JPEG under 4 megapixels to eighths of a step
-//     of chroma (photo/fine.go). It also tells the light's colour temperature and the exposure.
-//  7. Tone curve (card/stripcurve.go). A strip's white, grey and black tell the curve of
-//     each channel, which is undone. Three that fit no camera's curve are flagged.
-//  8. Fall-off (even.go, card/gradient.go). The slope of the card's whole face, drawn towards none by
-//     how unsure it is, is taken out of the whole picture.
-//  9. Petals (bloom.go; package petal). The bloom that is meant is found and drawn,
-//     without card, tag, disc florets and what has withered.
+//     An even area is a card if it fills a quadrilateral, is grey in some daylight,
+//     and stands out on all four sides. With a lighter and a darker one beside it, it is
+//     a strip.
+//  6. Gains (card/read.go). For each channel, the known reflectance over the mean of
+//     the inner part of the patch; for a JPEG under 4 megapixels read to eighths of a chroma
+//     quantisation step (photo/fine.go). The patch also gives the illuminant's colour temperature and the exposure.
+//  7. Tone curve (card/stripcurve.go). A strip's white, grey and black give the tone curve of
+//     each channel, which is undone. Where no camera's curve fits them, the photo is flagged.
+//  8. Fall-off (even.go, card/gradient.go). The gradient of light across the card's whole face, shrunk towards
+//     zero according to its error, is taken out of the whole picture.
+//  9. Petals (bloom.go; package petal). The bloom that is meant is found and segmented,
+//     without card, tag, disc florets and withered parts.
 //  10. Colours (petal/colors.go, petal/zones.go). Channels that were cut off are estimated
 //     from the others. Pixels a little inside the outline, without those in deep
-//     shadow, give up to three colours, with shares that count these too; the reading is
+//     shadow, give up to three colours; their shares include deep shadow. The reading is
 //     the median of the largest. Petals that shade far from one colour into another are read
-//     as a whole, and both are listed. Rings around the middle give the profile and the zones.
-//  11. Errors (errors.go). Precision: the scatter of parts of the bloom (neighbouring
-//     pixels count as the same evidence), what the outline leaves open, the card's error,
+//     as a whole, and both colours are listed. Rings around the middle give the profile and the zones.
+//  11. Errors (errors.go). Precision combines the scatter between parts of the bloom (as neighbouring
+//     pixels are not independent), the uncertainty of the outline, the card's error
 //     and a floor. Trueness adds
-//     what one grey patch cannot undo, or what the camera model leaves.
-//  12. Judge (bloom.go, shade.go). Flags, with their words in flags.go; from them the
-//     status. A photo whose card is uneven, and whose ground or petals show that the
-//     bloom lies in another light, is refused: neither mends the other.
+//     what one grey patch cannot correct, or the residual error of the camera model.
+//  12. Judge (bloom.go, shade.go). Flags, with their words in flags.go, and the status
+//     that follows from them. A photo whose card is unevenly lit is refused if ground or petals show
+//     that the bloom lies in another light.
 //
-// Who names the plant: Job.Plant, which the user said, before the tag, before Job.Guess,
-// the name of folder or file. When any of this changes what a photo measures as, raise
-// [Method]: readings keep it, so that a book knows which were made alike.
+// The plant's name is Job.Plant, from the user; else that of the tag; else Job.Guess,
+// from folder or file name. When any of this changes what a photo measures as, raise
+// [Method]: readings store it, so that a book knows which were made in the same way.
 //
 // # Which figure is which
 //
-// Three kinds of photos tell how near a reading comes, and each has its test:
+// Three kinds of photos show how accurate a reading is, and each has its tests:
 //
 //   - Drawn photos (package render; TestMeasureRendered, TestMeasureHard,
 //     TestMeasureAwkward, TestPrecision). Their light is made by gains of linear
-//     sRGB, as it is undone here, and their shading is scaled so that the petals'
-//     median is the truth. What they share with the estimator they cannot test:
+//     sRGB, as it is corrected here, and their shading is scaled so that the petals'
+//     median is the truth. They cannot test these assumptions, which they share:
 //     a median error of 0.3 is that of finding card and petals, not of colour.
 //   - Photos computed from spectra (testdata/spectral; TestMeasureSpectral), which
-//     share neither: median about 2, of it 1.2 in hue and chroma; the rest is
-//     lightness, since petals shade each other. The figure to quote.
+//     share neither assumption: a median of about 2, of which 1.2 in hue and chroma; the rest is
+//     lightness, since petals shade each other. This is the figure to quote.
 //   - Composites of real photographs (TestRealPhotos, with HUEWARD_FULL=1): real
-//     petals, grounds and cameras; their card is laid in and their light changed by
+//     petals, grounds and cameras. Their card is laid in and their light changed by
 //     gains of linear sRGB, so they test finding and reading, not correcting.
 //
 // # Ways of correcting the light
 //
-// Linear sRGB gains are used. They were compared with other ways, the true petals
-// and the true card given. Delta E 2000, median and 95th percentile; a row of
+// Linear sRGB gains are used. They were compared with other ways, given the true petals
+// and the true card. Delta E 2000, median and 95th percentile; a row of
 // spectra has 2000 petals, the others 18 to 34 photos; a dash: there is no strip.
 //
 //	                            linear sRGB   Bradford      CAT02         CAT16         P3 gains     2020 gains    strip's curve
@@ -93,8 +93,8 @@
 //	drawn, hard, strip          2.55, 6.07    2.91, 10.14   2.95, 10.57   3.05, 10.67   2.34, 7.47   2.28, 8.40    0.26, 0.78
 //	composites of real photos   0.49, 1.28    1.75, 5.20    1.87, 5.80    1.92, 5.68    1.15, 3.51   1.53, 4.55    –
 //
-// Drawn photos and composites favour the first column, which made their light; the
-// spectra favour none: there it is at most 0.23 behind the best in the median. A
-// tone curve costs far more than any choice of space, and a strip takes it out.
-// Undoing a guessed curve costs 2.4 on a photo that has none, and is not done.
+// Drawn photos and composites favour the first column, which their light was made by. The
+// spectra favour none: there the first column is at most 0.23 behind the best in the median. A
+// tone curve costs far more than the choice of space, and a strip corrects it.
+// Undoing a guessed curve would cost 2.4 on a photo that has none, and is not done.
 package colorimg

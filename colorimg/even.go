@@ -2,35 +2,36 @@ package colorimg
 
 import "math"
 
-// usualFallOff is how far the light of a photo usually changes from the middle
-// of the frame to its edge, as a standard deviation of the share. It is a
-// guess; what the card tells of the light's slope is drawn towards none by it.
+// usualFallOff is the prior standard deviation of the relative change of light from
+// the middle of a photo to its edge. A guess; the gradient that the card shows is
+// shrunk towards zero by it.
 const usualFallOff = 0.1
 
-// maxEvened bounds the correction: a slope that says more is of a bent or
-// half shaded card, not of the light.
+// maxEvened bounds the correction: a larger one is due to a bent or
+// partly shaded card, not to the light. Our own choice, as the two below.
 const maxEvened = 0.25
 
-// maxFallOff is the largest fall-off from the middle of the frame to its edge
-// that is taken for the light's; a card that says more is bent, or an edge of
+// maxFallOff is the largest change of light from the middle of a photo to its edge
+// that is corrected; where the card shows more, it is bent, or an edge of
 // shade lies on it.
 const maxFallOff = 0.25
 
-// muchEvened is the correction from which light counts as too uneven to be
-// sure of, even so.
+// muchEvened is the correction at the bloom from which light is flagged as uneven
+// although it was corrected.
 const muchEvened = 0.1
 
-// fallOff is a plane of light over the working picture: 1 on the card's middle,
-// and (1 + gx·Δx + gy·Δy) elsewhere.
+// fallOff is a plane of light over the working picture: 1 at (x, y), the card's middle,
+// and 1 + gx·Δx + gy·Δy elsewhere.
 type fallOff struct{ x, y, gx, gy float64 }
 
+// at returns the light at a working pixel relative to that on the card, within maxEvened of 1.
 func (f fallOff) at(x, y float64) float64 {
 	return min(max(1+f.gx*(x-f.x)+f.gy*(y-f.y), 1-maxEvened), 1+maxEvened)
 }
 
-// fallOff is the light's slope as the card shows it, drawn towards none by what is
-// usual and by how sure it is. ok is false when there is nothing in it, steep is true
-// when there is more than light can have across a frame.
+// fallOff returns the gradient of the light that the card shows, shrunk towards zero according to its
+// error and to usualFallOff. ok is false where it is too small to correct or too large; steep is true where
+// it is larger than light can change across a photo.
 func (m *measuring) fallOff() (f fallOff, ok, steep bool) {
 	p := m.patch
 	f.x, f.y = m.quad.Center()
@@ -49,7 +50,7 @@ func (m *measuring) fallOff() (f fallOff, ok, steep bool) {
 	return f, much > 0.01 && much <= maxFallOff, steep
 }
 
-// even takes the fall-off out of the working picture.
+// even divides the working picture by the fall-off.
 func (m *measuring) even(f fallOff) {
 	W := m.im.W
 	for y := range m.im.H {

@@ -32,7 +32,7 @@ const (
 	FlagProfile        Flag = "profile"         // no or unusable colour profile; read as sRGB
 )
 
-// words are what a grower reads: what it is, then what to do. They name no
+// words are what a grower reads about each flag: what it means, then what to do. They name no
 // command and no control; see [Hints].
 var words = map[Flag][2]string{
 	FlagNoCard: {"measured without a grey card",
@@ -74,8 +74,8 @@ var words = map[Flag][2]string{
 		"nothing, if the phone writes sRGB; else export the photo again with its profile"},
 }
 
-// Words returns what the flag means and what to do about it, in a grower's
-// words that fit everywhere. An unknown flag returns itself and an empty hint.
+// Words returns what the flag means and what to do about it, in
+// words that fit any place where a grower reads them. An unknown flag returns itself and an empty hint.
 func (f Flag) Words() (what, todo string) {
 	if w, ok := words[f]; ok {
 		return w[0], w[1]
@@ -83,8 +83,8 @@ func (f Flag) Words() (what, todo string) {
 	return string(f), ""
 }
 
-// Info reports whether the flag is only worth knowing, not a reason to look
-// again: a reading with none but such flags is still ok.
+// Info reports whether the flag is only information, not a reason to look
+// again: a reading with only such flags is still ok.
 func (f Flag) Info() bool {
 	switch f {
 	case FlagCardGiven, FlagTwoColors, FlagColorsBlend, FlagProfile, FlagCameraModel, FlagLightCorrected, FlagPetalFaded:

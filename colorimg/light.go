@@ -13,7 +13,7 @@ import (
 	"hueward/colorimg/tag"
 )
 
-// undo takes out what the phone is known to add to colours.
+// undo undoes the phone's tone curve and colours by its camera model.
 func (m *measuring) undo(c *camera.Model) {
 	m.keepCutOff()
 	c.Correct(m.im.Pix)
@@ -105,11 +105,11 @@ func (m *measuring) light() error {
 	return nil
 }
 
-// finelyRounded is the error of a channel, in steps of 255, of which eighths are known, for JPEGs
+// finelyRounded is the standard error of a channel of the card, in steps of 1/255, after finer, for JPEGs
 // of the usual quality: half of what rounding to whole steps leaves, on real photos with a card laid in.
 const finelyRounded = 0.15
 
-// finer takes out of the card's colour what the JPEG's rounding did to it.
+// finer corrects the card's colour for rounding by the JPEG's decoder: see [photo.Photo.Finer].
 func (m *measuring) finer() {
 	f, ok := m.photo.Finer(func(at func(x, y int)) { m.quad.Shrunk(0.7).Each(m.im.W, m.im.H, at) })
 	if !ok {
@@ -121,14 +121,15 @@ func (m *measuring) finer() {
 	m.rounding = finelyRounded
 }
 
-// slopeUneven is the change of light across the card's face, as a share of it,
+// slopeUneven is the relative change of light across the card's face
 // from which the card is flagged. Our own choice.
 const slopeUneven = 0.22
 
-// noiseUneven is the scatter of the light over the card's face from which it is
-// flagged. Our own choice.
+// noiseUneven is the relative scatter of light between blocks of the card's face
+// from which it is flagged. Our own choice.
 const noiseUneven = 0.075
 
+// judgeCard flags doubts about the card and the illuminant.
 func (m *measuring) judgeCard(kelvin, duv float64) {
 	p := m.patch
 	m.flagIf(p.Clipped > 0.02, FlagCardClipped)
@@ -138,8 +139,8 @@ func (m *measuring) judgeCard(kelvin, duv float64) {
 	m.flagIf(duv > 0.010 || kelvin < 3900 || kelvin > 15000, FlagLightOdd)
 }
 
-// undoTone undoes the camera's tone curve as the strip tells it. A strip that
-// fits no camera's curve lies partly in another light.
+// undoTone undoes the camera's tone curve by the strip. A strip that
+// fits no camera's curve lies partly in another light, and is flagged.
 func (m *measuring) undoTone(q card.StripQuad) {
 	curve, err := card.ReadStrip(m.im, q, m.opt.Strip).Curve()
 	if err != nil {
@@ -155,7 +156,7 @@ func (m *measuring) undoTone(q card.StripQuad) {
 	m.toned = true
 }
 
-// cardOnSheet takes the card from its box on the photo sheet.
+// cardOnSheet finds the card in its box on the photo sheet.
 func (m *measuring) cardOnSheet() error {
 	if luma := m.photo.Lightness(); m.sheet.CardMissing(tag.PhotoLuma(&luma)) {
 		return m.refuse(problemOffSheet, card.ErrNone)
@@ -175,8 +176,8 @@ func (m *measuring) cardOnSheet() error {
 	return nil
 }
 
-// patchesAsCard reads a set of patches in the picture: its colours tell what
-// the camera did, its greys the light.
+// patchesAsCard reads a set of patches in the picture: its colours give a
+// camera model, its grey the light.
 func (m *measuring) patchesAsCard() error {
 	set := m.opt.Patches
 	var ok bool
@@ -206,7 +207,7 @@ func (m *measuring) patchesAsCard() error {
 	return m.greyOf(samples)
 }
 
-// greyOf makes one grey card of the set's neutral patches.
+// greyOf takes the neutral patch nearest to 18 % reflectance as the grey card.
 func (m *measuring) greyOf(samples []patches.Sample) error {
 	best, off := -1, math.Inf(1)
 	for i, s := range samples {
@@ -220,7 +221,7 @@ func (m *measuring) greyOf(samples []patches.Sample) error {
 	s := samples[best]
 	m.patch = card.Patch{RGB: s.RGB, SE: s.SE, Clipped: s.Clipped, Pixels: s.Pixels, Y: s.Ref.Y,
 		GradSE: [2]float64{math.Inf(1), math.Inf(1)}}
-	// A grey patch is not quite neutral: what it should be goes into the gains.
+	// A grey patch is not quite neutral: its reference colour is taken into account.
 	for i, v := range cie.SRGB.RGB(s.Ref) {
 		m.patch.RGB[i] *= s.Ref.Y / max(v, 1e-6)
 	}

@@ -13,9 +13,9 @@ import (
 	"hueward/colorimg/tag"
 )
 
-// Measure reads the petal colour of one photo. A photo that gives none comes
-// back as a reading with status [Refused] together with a [*RefusedError];
-// any other error means that the work was stopped.
+// Measure measures the petal colour of one photo. For a photo that gives none, it
+// returns a reading with status [Refused] and a [*RefusedError];
+// any other error is that of ctx, when it ended.
 func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 	w := NewWorking(file, opt)
 	r, err := w.Measure(ctx, nil)
@@ -25,7 +25,7 @@ func Measure(ctx context.Context, file string, opt *Options) (*Reading, error) {
 	return r, err
 }
 
-// measuring is one photo on its way from picture to reading.
+// measuring is the state of measuring one photo.
 type measuring struct {
 	*Reading
 	opt   *Options
@@ -33,24 +33,24 @@ type measuring struct {
 	im    *photo.Linear // working picture; corrections are made in place
 	bloom *petal.Bloom
 
-	otherLight bool // than the card's on the bloom, as petals or ground show
+	otherLight bool // petals or ground show that the bloom is in another light than the card
 
 	quad     card.Quad   // the grey patch
-	outer    card.Quad   // the card: the patch, the strip, the set of patches
-	patch    card.Patch  // what it says of the light
-	rounding float64     // error of its channels, as a share of a step of 255; 0: as an even area is rounded
-	skip     []card.Quad // card and tag: neither bloom nor ground
-	gains    [3]float64  // what im is still to be multiplied by
+	outer    card.Quad   // the whole card: the patch, the strip or the set of patches
+	patch    card.Patch  // the grey patch as read
+	rounding float64     // standard error of its channels, in steps of 1/255; 0: that of rounding to whole steps
+	skip     []card.Quad // card and tag, which are neither bloom nor ground
+	gains    [3]float64  // factors that im is still to be multiplied by
 
-	model  *camera.Model // undone in im; nil: none
-	cutOff []uint8       // see petal.Options; nil: im is as it was opened
-	evened *fallOff      // taken out of im; nil: none
-	toned  bool          // a strip's tone curve is taken out of im
+	model  *camera.Model // camera model that was undone in im; nil: none
+	cutOff []uint8       // see petal.Options; nil: im has not been changed yet
+	evened *fallOff      // fall-off that was taken out of im; nil: none
+	toned  bool          // a strip's tone curve was undone in im
 	tag    tag.Choice
 	sheet  *tag.Located // nil: no photo sheet in the picture
 }
 
-// keepCutOff notes which channels were cut off, before anything is changed.
+// keepCutOff notes which channels are cut off, before im is first changed.
 func (m *measuring) keepCutOff() {
 	if m.cutOff == nil {
 		m.cutOff = petal.CutOff(m.im)
@@ -59,8 +59,8 @@ func (m *measuring) keepCutOff() {
 
 func (r *Reading) flagged(f Flag) bool { return slices.Contains(r.Flags, f) }
 
-// Blends reports whether the petals shade from one of r.Colors into another, so that r.Lab is the middle of all of them
-// and not the first.
+// Blends reports whether the petals shade from one of r.Colors into another, so that r.Lab is the middle of all petals
+// and not the first of r.Colors.
 func (r *Reading) Blends() bool { return r.flagged(FlagColorsBlend) }
 
 func (r *Reading) flag(f Flag) { r.Flags = append(r.Flags, f) }
@@ -71,6 +71,7 @@ func (r *Reading) flagIf(doubt bool, f Flag) {
 	}
 }
 
+// facts fills in what the file says of itself.
 func (r *Reading) facts(p *photo.Photo) {
 	r.SHA256, r.Camera, r.Size, r.Profile = p.SHA256, p.Camera, [2]int{p.Width, p.Height}, p.Profile
 	if !p.Taken.IsZero() {
@@ -82,7 +83,7 @@ func (r *Reading) facts(p *photo.Photo) {
 	}
 }
 
-// conclude sets the status from the flags.
+// conclude sets the status and the reason from the flags.
 func (r *Reading) conclude() {
 	r.Status = OK
 	if slices.ContainsFunc(r.Flags, func(f Flag) bool { return !f.Info() }) {
@@ -91,8 +92,8 @@ func (r *Reading) conclude() {
 	r.Reason = new(Hints).Reason(r)
 }
 
-// dark reports whether there is next to no light in the photo: not one pixel in
-// a thousand above one hundredth of the encoding's white.
+// dark reports whether the photo is nearly black: not one pixel in
+// a thousand is above a linear 0.01.
 func (m *measuring) dark() bool {
 	n, enough := 0, m.im.W*m.im.H/1000
 	for i := 0; i < len(m.im.Pix); i += 3 {
@@ -105,8 +106,8 @@ func (m *measuring) dark() bool {
 	return true
 }
 
-// colorless reports whether the photo has no colour anywhere: not one pixel in a thousand whose red, green and blue
-// differ by more than rounding does. No light makes a camera's photo so.
+// colorless reports whether the photo is in black and white: in not one pixel in a thousand, red, green and blue differ by
+// more than rounding explains. No light makes a camera's photo so.
 func (m *measuring) colorless() bool {
 	n, enough := 0, m.im.W*m.im.H/1000
 	for i := 0; i < len(m.im.Pix); i += 3 {
@@ -122,12 +123,13 @@ func (m *measuring) colorless() bool {
 
 func triple(c cie.Lab) *Triple { return &Triple{round(c.L, 3), round(c.A, 3), round(c.B, 3)} }
 
-// round keeps as many decimals as mean anything, and JSON short.
+// round rounds to as many decimals as are meaningful, which keeps JSON short.
 func round(v float64, digits int) float64 {
 	k := math.Pow10(digits)
 	return math.Round(v*k) / k
 }
 
+// toWork and toFull convert positions between full-size and working pixels, centres at whole numbers.
 func (m *measuring) toWork(p Point) [2]float64 {
 	return [2]float64{(p[0]+0.5)/m.im.ScaleX - 0.5, (p[1]+0.5)/m.im.ScaleY - 0.5}
 }

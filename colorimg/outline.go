@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// fullMask is the working mask at the photo's full size.
+// fullMask returns the working mask at the photo's full size.
 func (m *measuring) fullMask(mask []uint8) *image.Gray {
 	w, h := m.Size[0], m.Size[1]
 	out := image.NewGray(image.Rect(0, 0, w, h))
@@ -25,8 +25,8 @@ func (m *measuring) fullMask(mask []uint8) *image.Gray {
 
 func clampInt(v, n int) int { return max(0, min(n-1, v)) }
 
-// outline follows the mask's edges and returns them as closed polygons in
-// full-size pixels, thinned to a tolerance of about a pixel of the working
+// outline returns the mask's edges as closed polygons in
+// full-size pixels, simplified to a tolerance of about a pixel of the working
 // picture; specks are left out.
 func (m *measuring) outline(mask []uint8) [][]Point {
 	w, h := m.im.W, m.im.H
@@ -49,8 +49,8 @@ func (m *measuring) outline(mask []uint8) [][]Point {
 	return out
 }
 
-// rings are the boundaries between set and unset pixels, as closed walks over
-// pixel corners, set pixels on the right hand. Every boundary edge belongs to
+// rings returns the boundaries between set and unset pixels, as closed walks over
+// pixel corners with the set pixels on the right. Every boundary edge belongs to
 // exactly one ring.
 func rings(mask []uint8, w, h int) [][][2]int {
 	set := func(x, y int) bool { return x >= 0 && y >= 0 && x < w && y < h && mask[y*w+x] != 0 }
@@ -85,8 +85,8 @@ func rings(mask []uint8, w, h int) [][][2]int {
 	return out
 }
 
-// thin drops the points of a ring that lie within tol of the line between
-// those kept.
+// thin returns the ring without the points that lie within tol of the line between
+// the ones kept.
 //
 // Source: Douglas and Peucker 1973, from memory.
 func thin(ring [][2]int, tol float64) [][2]int {

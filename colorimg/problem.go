@@ -7,24 +7,24 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// Code is the short, stable name of why a photo gives no reading.
+// Code is a short, stable name for why a photo gives no reading.
 type Code string
 
-// Why a photo gives no reading.
+// The codes.
 const (
-	CodeUnopened     Code = "unopened" // the file system does not give it
+	CodeUnopened     Code = "unopened" // the file cannot be read
 	CodeBroken            = Code(photo.Broken)
 	CodeUnsupported       = Code(photo.Unsupported)
 	CodeTooLarge          = Code(photo.TooLarge)
 	CodeBlack        Code = "black"          // next to no light in it
 	CodeColorless    Code = "colourless"     // in black and white
 	CodeNoCard       Code = "no-card"        // no grey card found
-	CodeCardPlace    Code = "card-place"     // Options.Card is no place, or too small
+	CodeCardPlace    Code = "card-place"     // Options.Card lies outside the photo or is too small
 	CodeCardLight    Code = "card-light"     // the card is too bright or too dark
 	CodeCardOffSheet Code = "card-off-sheet" // no card in the photo sheet's box
 	CodeNoPatches    Code = "no-patches"     // the set of patches was not found
-	CodePatches      Code = "patches"        // the set of patches cannot be read, or gives no light
-	CodeBloomPlace   Code = "bloom-place"    // Options.Bloom is no place
+	CodePatches      Code = "patches"        // the set of patches cannot be read, or has no usable grey
+	CodeBloomPlace   Code = "bloom-place"    // Options.Bloom lies outside the photo
 	CodeNoBloom      Code = "no-bloom"       // no bloom found
 	CodePetals       Code = "petals"         // too bright, too dark or too few
 	CodeTwoLights    Code = "two-lights"     // card and bloom in different light
@@ -32,15 +32,15 @@ const (
 )
 
 // Problem says why a photo gives no reading, and what helps, in words that fit
-// wherever they are read: they name no command and no control. Where more can
-// be said, [Hints] has the words of that place, by the code.
+// any place where they are read: they name no command and no control. [Hints] has
+// the words for one place, by the code.
 type Problem struct {
-	Code Code   // empty: not known, as of a reading of an older version
+	Code Code   // empty: not known, such as for a reading by an older version
 	What string // what is wrong: "no grey card found"
 	Todo string // what helps: "lay a card beside the bloom"; may be empty
 }
 
-// String is the problem as one line; it is a refused [Reading]'s Reason.
+// String returns the problem as one line; it is a refused [Reading]'s Reason.
 func (p Problem) String() string {
 	if p.Todo == "" {
 		return p.What
@@ -76,9 +76,9 @@ var (
 	problemStrokeAway = Problem{CodeStrokes, "a stroke painted over it lies outside the photo", "paint it again"}
 )
 
-// ProblemOf takes a refused reading's Reason apart again. The code is found for
-// the problems that can be helped by hand; it is also found in what older
-// versions wrote, whose words of what helps differ.
+// ProblemOf parses a refused reading's Reason. It finds the code of those
+// problems that the user can solve by hand, also in what older
+// versions wrote, whose words on what helps differ.
 func ProblemOf(reason string) Problem {
 	p := Problem{}
 	p.What, p.Todo, _ = strings.Cut(reason, "; ")
@@ -90,15 +90,15 @@ func ProblemOf(reason string) Problem {
 	return p
 }
 
-// Hints are the words of one place, a command line or a page, for what helps;
-// what is not in them is said in words that fit everywhere. The zero value has
+// Hints are the words of one place, such as the command line or the page, on what helps.
+// For what they do not hold, the words that fit any place are used. The zero value holds
 // none.
 type Hints struct {
 	Flag    map[Flag]string
 	Problem map[Code]string
 }
 
-// OfFlag is what the flag means and what to do about it.
+// OfFlag returns what the flag means and what to do about it in this place.
 func (h *Hints) OfFlag(f Flag) (what, todo string) {
 	what, todo = f.Words()
 	if own, ok := h.Flag[f]; ok {
@@ -107,7 +107,7 @@ func (h *Hints) OfFlag(f Flag) (what, todo string) {
 	return what, todo
 }
 
-// Of is the problem with what helps in this place.
+// Of returns the problem with what helps in this place.
 func (h *Hints) Of(p Problem) Problem {
 	if own, ok := h.Problem[p.Code]; ok {
 		p.Todo = own
@@ -115,7 +115,7 @@ func (h *Hints) Of(p Problem) Problem {
 	return p
 }
 
-// Reason says why the reading is not ok, and what to do; empty when it is.
+// Reason returns why the reading is not ok, and what to do; empty where it is ok.
 func (h *Hints) Reason(r *Reading) string {
 	switch r.Status {
 	case Refused:
@@ -133,8 +133,8 @@ func (h *Hints) Reason(r *Reading) string {
 	return strings.Join(s, "; ")
 }
 
-// RefusedError is a photo that was opened, or could not be, and gives no
-// reading. It prints as one line: where, what, what helps.
+// RefusedError is returned for a photo that gives no reading. It
+// prints as one line: which file, what is wrong, what helps.
 type RefusedError struct {
 	File string
 	Problem
@@ -145,7 +145,7 @@ func (e *RefusedError) Error() string { return fmt.Sprintf("%s: %s", e.File, e.P
 
 func (e *RefusedError) Unwrap() error { return e.Err }
 
-// refuse makes the reading a refused one.
+// refuse makes the reading a refused one, and returns the error for it.
 func (r *Reading) refuse(p Problem, err error) error {
 	r.Status, r.Reason = Refused, p.String()
 	return &RefusedError{File: r.File, Problem: p, Err: err}

@@ -8,14 +8,14 @@ import (
 	"hueward/colorimg/petal"
 )
 
-// Method is the version of the way a photo is measured. It is kept with each
-// reading, so that a book knows which of its readings were made alike.
+// Method is the version of the way a photo is measured. It is stored with each
+// reading, so that a book knows which of its readings were made in the same way.
 const Method = 9
 
 // Status says how far a reading may be trusted.
 type Status string
 
-// A reading is sound, or to be looked at (its flags say why), or refused.
+// A reading is sound, or should be checked (its flags say why), or is refused.
 const (
 	OK      Status = "ok"
 	Check   Status = "check"
@@ -26,8 +26,8 @@ const (
 // size pixels, x to the right and y down; pixel centres are whole numbers.
 type Point [2]float64
 
-// Reading is one photo's measured petal colour. Its JSON form is relied on by
-// other programs; see cmd/hueward/reference.md.
+// Reading is one photo's measured petal colour. Other programs rely on its JSON
+// form; see cmd/hueward/reference.md.
 type Reading struct {
 	File    string    `json:"file"`
 	SHA256  string    `json:"sha256"` // of the file's bytes, in hex
@@ -55,28 +55,28 @@ type Reading struct {
 	Flags   []Flag    `json:"flags"`        // never nil
 	Method  int       `json:"method"`
 
-	// Correction is what was said by hand of card and petals; nil: nothing was.
+	// Correction is what the user marked by hand; nil: nothing.
 	Correction *Correction `json:"correction,omitempty"`
 
 	// Mask is 255 where petal, as displayed, full size; nil when refused or not
 	// asked for (Options.KeepMask).
 	Mask *image.Gray `json:"-"`
 
-	// Reasons says of every working pixel why it counts or not; nil when
+	// Reasons says for every working pixel why it counts or not; nil when
 	// refused or not asked for (Options.KeepReasons). It is smaller than the
-	// photo, of the same shape.
+	// photo, with the same proportions.
 	Reasons *Reasons `json:"-"`
 }
 
-// Triple is three numbers of a colour, in the order of their names.
+// Triple is the three numbers of a colour, such as L*, a*, b* in this order.
 type Triple [3]float64
 
 // Lab returns t as a Lab colour.
 func (t Triple) Lab() cie.Lab { return cie.Lab{L: t[0], A: t[1], B: t[2]} }
 
-// Errors are standard errors in Delta E 2000. Precision is what a second
-// photo of the same flower with the same phone would scatter by, to compare
-// plants with; Trueness is how far the reading may be from an instrument's.
+// Errors are standard errors in Delta E 2000. Precision is the scatter between
+// photos of the same flower with the same phone, for comparing plants;
+// Trueness is the error of the reading against an instrument.
 type Errors struct {
 	Precision float64 `json:"precision"`
 	Trueness  float64 `json:"trueness"`
@@ -104,7 +104,7 @@ type Zone struct {
 	Share float64 `json:"share"` // of the bloom's area, disc included
 }
 
-// Reasons holds one [Reason] a working pixel, row by row, as displayed.
+// Reasons holds one [Reason] for each working pixel, row by row, as displayed.
 type Reasons struct {
 	W, H int
 	Pix  []Reason
@@ -119,7 +119,7 @@ const (
 	Clipped = petal.Clipped // too bright to read
 	Shadow  = petal.Shadow  // in deep shadow
 	Browned = petal.Browned // withered
-	Disc    = petal.Disc    // disc florets, the bloom's eye of another kind
+	Disc    = petal.Disc    // disc florets
 	Rim     = petal.Rim     // too near the petals' edge
 	Ground  = petal.Ground  // not of the bloom
 )
@@ -129,21 +129,21 @@ type PetalArea struct {
 	Pixels  int       `json:"pixels"`            // of the full-size photo
 	Share   float64   `json:"share"`             // of the photo's area
 	Bloom   *Point    `json:"bloom"`             // middle of the bloom
-	Sure    float64   `json:"sure"`              // 0 to 1: how well the outline is likely to fit, overlap over union
+	Sure    float64   `json:"sure"`              // expected fit of the outline, intersection over union, 0 to 1
 	Outline [][]Point `json:"outline,omitempty"` // closed polygons around the petals, simplified; holes included
 
 	DiameterPixels float64 `json:"diameter_px"` // of the bloom, full size
 	DiameterMM     float64 `json:"diameter_mm"` // 0: nothing of known size in the picture
 }
 
-// CardRead is how the grey card was found and what it says of the light.
+// CardRead is how the grey card was found, and the light that it shows.
 type CardRead struct {
 	Found   bool       `json:"found"`
 	Kind    string     `json:"kind"`    // "grey", "strip", "patches"; empty: none found
 	Corners *[4]Point  `json:"corners"` // of the grey patch, the strip, or the set of patches
 	Gains   [3]float64 `json:"gains"`   // linear red, green, blue; 1, 1, 1 without a card
 	CCT     float64    `json:"cct"`     // correlated colour temperature of the light, kelvin; 0 when unknown
-	EV      float64    `json:"ev"`      // exposure relative to the card at its true lightness, stops
+	EV      float64    `json:"ev"`      // exposure in stops; 0: the card has its true luminance
 }
 
 // TagRead is the plant's tag in the photo.
@@ -155,10 +155,10 @@ type TagRead struct {
 	Sheet   string    `json:"sheet"`   // name of the photo sheet that it is printed on; empty: a plant tag
 }
 
-// TakenAt is a capture time as the camera wrote it. Most cameras write no
-// zone; it is then the garden's own clock, kept as UTC digits.
+// TakenAt is a capture time as the camera wrote it. Most cameras write no time
+// zone; the local time is then stored as if it were UTC.
 type TakenAt struct{ time.Time }
 
-// Flag is a short, stable code of one doubt about a reading. [Flag.Words]
-// says it to a grower, with what to do.
+// Flag is a short, stable code for one doubt about a reading. [Flag.Words]
+// explains it to a grower, with what to do.
 type Flag string

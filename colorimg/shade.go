@@ -8,15 +8,15 @@ import (
 	"hueward/colorimg/robust"
 )
 
-// shadeRatio is how many times as bright the ground beside the bloom must be
-// as the same ground beside the card, or the other way round, before card and
-// bloom count as lying in different light. Our own choice: well above the
-// fall-off of light across a frame, and the least shade that matters.
+// shadeRatio is the ratio of luminance between the ground beside the bloom and the
+// same ground beside the card, or the inverse, from which card and
+// bloom count as in different light. Our own choice: well above the
+// fall-off of light across a photo, and the least shade that matters.
 const shadeRatio = 1.22
 
-// shaded compares the ground around the card with the same ground around the
-// bloom. ok is false when there is too little of one even ground around both
-// to tell: leaves, a picture's edge, two different boards.
+// shaded returns the luminance of the ground around the bloom relative to the same ground
+// around the card. ok is false where there is too little of one even ground around both
+// to tell: leaves, the picture's edge, two different boards.
 func (m *measuring) shaded() (ratio float64, ok bool) {
 	cardNear, cardFar := m.outer.Shrunk(1.3), m.outer.Shrunk(2.1)
 	b := m.bloom
@@ -42,22 +42,23 @@ func (m *measuring) shaded() (ratio float64, ok bool) {
 		return 0, false
 	}
 	u, v := hue(atCard)
-	// Shade is bluer than sun, so the bloom's ground may differ a little more.
+	// Shade is bluer than sun, so the ground around the bloom may differ a little more in colour.
 	card, bloom := alike(atCard, u, v, 5), alike(atBloom, u, v, 9)
 	if len(card)*10 < len(atCard)*7 || len(bloom)*10 < len(atBloom)*4 {
 		return 0, false
 	}
 	c, oc := light(card)
 	p, op := light(bloom)
-	// An uneven ground, soil or wood, says less.
+	// On an uneven ground, such as soil or wood, only a larger difference counts.
 	even := oc <= 0.22 && op <= 0.30
 	return math.Exp(p - c), even || math.Abs(p-c) > 1.5*max(oc, op)
 }
 
-// ground is one pixel beside card or bloom: its light, and its a* and b* with
-// the shading taken out.
+// ground is one pixel beside card or bloom: its luminance, and its a* and b* without
+// shading (scaled to L* + 16 = 60).
 type ground struct{ y, u, v float64 }
 
+// ground returns working pixel i as ground.
 func (m *measuring) ground(i int) ground {
 	p, g := m.im.Pix[3*i:], m.gains
 	x := cie.SRGB.XYZ(cie.RGB{float64(p[0]) * g[0], float64(p[1]) * g[1], float64(p[2]) * g[2]})
@@ -66,6 +67,7 @@ func (m *measuring) ground(i int) ground {
 	return ground{x.Y, c.A * k, c.B * k}
 }
 
+// alike returns the pixels whose colour lies within a distance of (u, v).
 func alike(gs []ground, u, v, within float64) []ground {
 	var out []ground
 	for _, g := range gs {
@@ -76,6 +78,7 @@ func alike(gs []ground, u, v, within float64) []ground {
 	return out
 }
 
+// middleOf returns the median of a property of the pixels.
 func middleOf(gs []ground, of func(ground) float64) float64 {
 	v := make([]float64, len(gs))
 	for i, g := range gs {
@@ -84,25 +87,25 @@ func middleOf(gs []ground, of func(ground) float64) float64 {
 	return robust.Median(v)
 }
 
-// hue is the middle of their a* and b*.
+// hue returns the medians of u and v.
 func hue(gs []ground) (u, v float64) {
 	return middleOf(gs, func(g ground) float64 { return g.u }), middleOf(gs, func(g ground) float64 { return g.v })
 }
 
-// light is the middle of the logarithms of their light, and how far they stray from it.
+// light returns the median of the logarithms of luminance, and their robust standard deviation.
 func light(gs []ground) (mid, off float64) {
 	of := func(g ground) float64 { return math.Log(max(g.y, 1e-5)) }
 	mid = middleOf(gs, of)
 	return mid, 1.4826 * middleOf(gs, func(g ground) float64 { return math.Abs(of(g) - mid) })
 }
 
-// away is how far a place is from the bloom's middle, in its radii.
+// away returns the distance of a working pixel from the bloom's middle, in radii of the bloom.
 func (m *measuring) away(x, y int) float64 {
 	return math.Hypot(float64(x)-m.bloom.Center[0], float64(y)-m.bloom.Center[1]) / m.bloom.Radius
 }
 
-// around goes through the ground more than 1.1 radii from the bloom's middle, in a square of far on every side,
-// in steps; first says where to begin.
+// around calls f for every step-th pixel that is not bloom and lies more than 1.1 radii from the bloom's middle, in a square
+// that reaches far radii on every side; first rounds the first coordinate.
 func (m *measuring) around(far float64, step int, first func(float64) int, f func(x, y int, away float64)) {
 	b, r := m.bloom, far*m.bloom.Radius
 	for y := first(b.Center[1] - r); y < min(m.im.H, int(b.Center[1]+r)); y += step {
@@ -156,8 +159,8 @@ func (m *measuring) cardSplit() bool {
 	return mids[len(mids)-1]-mids[0] > math.Log(cardSplitRatio) && (twoSteps(mids) || !m.faceEven())
 }
 
-// cardSplitRatio is how many times as bright one side of the ground around the
-// card must be for a shadow's edge to be likely on it. Our own choice.
+// cardSplitRatio is the ratio of luminance between two sides of the ground around the
+// card from which a shadow's edge is likely. Our own choice.
 const cardSplitRatio = 1.35
 
 // twoSteps reports whether the light, logarithms in order, stands at two levels
@@ -183,9 +186,9 @@ func (m *measuring) faceEven() bool {
 	return math.Hypot(p.Grad[0], p.Grad[1])*side < evenFace && 2*math.Hypot(p.GradSE[0], p.GradSE[1])*side < evenFace
 }
 
-// doubtful reports whether what was taken for the bloom may be none: it lies
-// around the card, or has the hue of the ground around it, only darker, as a
-// shadow has.
+// doubtful reports whether what was taken for the bloom may not be one: it lies
+// around the card, or has the hue of the ground around it and is darker, like a
+// shadow.
 func (m *measuring) doubtful() bool {
 	b := m.bloom
 	if m.Card.Found {

@@ -5,7 +5,7 @@ import (
 	"hueward/colorimg/tag"
 )
 
-// findTag reads the plant's tag and, where it is printed on a photo sheet, how
+// findTag reads the plant's tag and, where it is printed on a photo sheet, finds how
 // the sheet lies.
 func (m *measuring) findTag() {
 	m.tag = tag.Choose(tag.Read(m.photo))
@@ -43,11 +43,11 @@ func (m *measuring) findTag() {
 	}
 }
 
-// surelySheet is how far, in millimetres, the places on a photo sheet may be out
-// for the sheet to be gone by. Our own choice: well within a card's border.
+// surelySheet is the largest error of places on a photo sheet, in millimetres, at which
+// a sheet with few marks is used. Our own choice: well within a card's border.
 const surelySheet = 2.0
 
-// pixelsPerMM is the scale of the paper; 0 where
+// pixelsPerMM returns the scale at the paper; 0 where
 // nothing of known size is in the picture.
 func (m *measuring) pixelsPerMM() float64 {
 	if m.sheet != nil {
@@ -56,7 +56,7 @@ func (m *measuring) pixelsPerMM() float64 {
 	if !m.tag.Found {
 		return 0
 	}
-	// The bloom is seldom in just the tag's plane; the tag's own scale is the
-	// steadier figure.
+	// The bloom seldom lies in exactly the tag's plane; the scale at the tag is the
+	// more reliable figure.
 	return m.tag.Tag.PixelsPerMM(m.tag.Payload.MM)
 }

@@ -8,23 +8,23 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// Working is one photo that somebody is correcting: it is opened, and its light corrected,
-// once, and its petals measured for each touch. Its readings are those of [Measure]. It is
-// of one user at a time, and as large as a working picture.
+// Working is one photo that a user is correcting. It is opened, and its light is corrected,
+// once; then its petals are measured for each change. Its readings equal those of [Measure]. It must
+// not be used by several goroutines at once, and takes as much memory as a working picture.
 type Working struct {
 	file string
 	opt  Options
-	lit  *measuring // after its light; nil: not opened yet
-	card *[4]Point  // by which it was lit
+	lit  *measuring // the photo with its light corrected; nil: not opened yet
+	card *[4]Point  // the corners of the card that lit was made with
 }
 
-// NewWorking returns a photo to be corrected; opt may be nil. The file is read by the
-// first Measure, and again by one with other corners of the card.
+// NewWorking returns a photo to be corrected; opt may be nil. The first call of Measure reads the
+// file, and so does one with other corners of the card.
 func NewWorking(file string, opt *Options) *Working {
 	return &Working{file: file, opt: *(*Correction)(nil).Options(opt)}
 }
 
-// Measure is [Measure] with the correction, which may be nil.
+// Measure is [Measure] with a correction, which may be nil.
 func (w *Working) Measure(ctx context.Context, c *Correction) (*Reading, error) {
 	opt := c.Options(&w.opt)
 	same := w.card == opt.Card || w.card != nil && opt.Card != nil && *w.card == *opt.Card
@@ -55,7 +55,7 @@ func (w *Working) Measure(ctx context.Context, c *Correction) (*Reading, error) 
 	return &r, nil
 }
 
-// begin opens a photo up to where its light is looked for.
+// begin opens a photo and reads its tag: all that comes before the light is corrected.
 func begin(ctx context.Context, file string, opt *Options) (*measuring, error) {
 	r := &Reading{File: file, Status: Refused, Method: Method, Flags: []Flag{}, Colors: []Share{}, Radial: []Ring{}, Zones: []Zone{},
 		Correction: opt.correction(), Card: CardRead{Gains: [3]float64{1, 1, 1}}}
