@@ -150,7 +150,7 @@ func (q *request) makeCrosses() error {
 		return wrongf("Tick the pairs to cross; at most 50 at once.")
 	}
 	if i := slices.IndexFunc(ticked, func(t string) bool { return !strings.Contains(t, " ") }); i >= 0 {
-		return wrongf("%q is no pair.", ticked[i])
+		return wrongf("%q is not a pair.", ticked[i])
 	}
 	names, left, why, err := q.each(ticked, func(b *book.Book, t string) (string, error) {
 		seed, pollen, _ := strings.Cut(t, " ")

@@ -23,7 +23,6 @@
 // it is sent as often as that takes. Each thing carries an id that the book notes in one transaction with what it
 // enters (see [book.Book.Once]), so that a repeat does nothing and is answered with what was done then. Plain forms
 // carry such an id, too: a second touch enters nothing. A list is entered part by part, each once.
-// With what waited the script says for how long, and it is noted for the day on which it was entered.
 //
 // A form that could not be taken is shown again with what was typed (package refill). A photo
 // whose tag names another plant than was typed is kept without one, and asks.

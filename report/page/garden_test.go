@@ -50,14 +50,14 @@ func TestGardenForms(t *testing.T) {
 		}
 	}
 
-	shows("/today", "the crop</a> of", "<b>buff apricot</b>", "Say your last frost")
+	shows("/today", "the crop</a> of", "<b>buff apricot</b>", "Set your last frost")
 	done("buff apricot is pot marigold", "/crops", "do", "line", "line", "buff apricot", "crop", "calendula")
 	done("Last frost: about 15 May", "/crops", "do", "frost", "frost", "2026-05-15")
 	done("Crop giant-cosmos is added", "/crops", "do", "add", "name", "Giant cosmos", "like", "cosmos", "sets", "4")
 	refused("built in", "/crops", "do", "add", "name", "zinnia")
 	refused("want a number of sets", "/crops", "do", "add", "name", "other-cosmos", "sets", "many")
 	shows("/crops", "15 May", "giant cosmos", "your own crop")
-	done("Changed of giant cosmos: ripe", "/crops/values", "crop", "giant-cosmos", "was", "ripe=21%E2%80%9330&days=3",
+	done("Giant cosmos, changed: ripe", "/crops/values", "crop", "giant-cosmos", "was", "ripe=21%E2%80%9330&days=3",
 		"ripe", "24-30", "days", "3")
 	refused("such as 28-42", "/crops/values", "crop", "giant-cosmos", "was", "", "ripe", "soon")
 	shows("/crops/giant-cosmos", `value="24–30"`, "usual: 21–30", "Take this crop out")
@@ -91,7 +91,7 @@ func TestGardenForms(t *testing.T) {
 	check(t, err)
 	p := packets[0].Name
 	done("10 seeds of "+p+" given away to Anna, 30 left", "/packets", "packet", p, "do", "given", "seeds", "10", "to", "Anna")
-	done("60 seeds of "+p+" sold, 0 left. That makes 70 taken of the 40", "/packets", "packet", p, "do", "sold", "grams", "0,5")
+	done("60 seeds of "+p+" sold, 0 left. That makes 70 taken from the 40", "/packets", "packet", p, "do", "sold", "grams", "0,5")
 	refused("how many grams", "/packets", "packet", p, "do", "lost")
 	done("about 240 seeds, 2 g", "/packets", "do", "fill", "bought", "new orange", "grams", "2") // PerGram of calendula: 120
 	shows("/packets", "10 seeds given away to Anna", "sow by 2031", "about 240 seeds, 2 g")

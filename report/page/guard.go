@@ -15,7 +15,7 @@ import (
 func (s *Server) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		http.Error(w, "This form came from another page than the book's own.", http.StatusForbidden)
+		http.Error(w, "This form does not come from the book's own page.", http.StatusForbidden)
 	}))
 	inner := cross.Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -29,11 +29,11 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
 		if !s.door.Knows(r.Host) {
-			http.Error(w, "This address is not one that the book is served at.", http.StatusMisdirectedRequest)
+			http.Error(w, "The book is not served at this address.", http.StatusMisdirectedRequest)
 			return
 		}
 		if o := r.Header.Get("Origin"); r.Method != http.MethodGet && r.Method != http.MethodHead && o != "" && o != "http://"+r.Host {
-			http.Error(w, "This form came from another page than the book's own.", http.StatusForbidden)
+			http.Error(w, "This form does not come from the book's own page.", http.StatusForbidden)
 			return
 		}
 		if r.Body != nil && r.Body != http.NoBody {

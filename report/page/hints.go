@@ -21,8 +21,8 @@ var hints = &colorimg.Hints{
 		colorimg.FlagTagUnreadable: "say which plant it is; next time clean the tag and hold it flat and near",
 		colorimg.FlagTagOther:      "see which is right, and say it here",
 		colorimg.FlagTagTwo:        "see which is right, and say it here; next time keep other tags out",
-		colorimg.FlagPetalUncertain: "see whether the outline is right; if not, correct it, or photograph the bloom again before a plain " +
-			"board",
+		colorimg.FlagPetalUncertain: "see whether the outline is right; if not, correct it, or photograph the bloom again in front of a " +
+			"plain board",
 	},
 	Problem: map[colorimg.Code]string{
 		colorimg.CodeNoCard:    "put the corners on the card, or lay a card beside the bloom and photograph it again",

@@ -122,7 +122,7 @@ func TestPutRightOnThePage(t *testing.T) {
 	t.Parallel()
 	b, c := served(t)
 	check(t, b.AddPlant(t.Context(), book.Plant{ID: "M-99", Line: "buff apricot", Season: "2026"}))
-	if _, page := c.read("/plants/M-03"); !strings.Contains(page, "M-03 has 1 photo, 1 cross on it, 2 heads, and so cannot be taken out") ||
+	if _, page := c.read("/plants/M-03"); !strings.Contains(page, "M-03 has 1 photo, 1 cross on it, 2 heads, so it cannot be taken out") ||
 		strings.Contains(page, "Take M-03 out") {
 		t.Error("M-03's page does not say what rests on it, or offers to take it out")
 	}

@@ -45,7 +45,7 @@ func (q *request) parts(most int, each func(file string, fields map[string]strin
 			return nil, err
 		}
 		if n++; n > most {
-			return nil, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("More than %d photos at once. Those before are kept; send "+
+			return nil, &wrongError{http.StatusRequestEntityTooLarge, fmt.Sprintf("At most %d photos at once. The first ones are kept; send "+
 				"the rest after them.", most)}
 		}
 		if more, err = q.received(part, fields, each); err != nil {

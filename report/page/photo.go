@@ -166,7 +166,7 @@ func parsePoints(s string) ([]colorimg.Point, error) {
 		px, err1 := strconv.ParseFloat(x, 64)
 		py, err2 := strconv.ParseFloat(y, 64)
 		if !ok || err1 != nil || err2 != nil {
-			return nil, fmt.Errorf("%q is no point", f)
+			return nil, fmt.Errorf("%q is not a point", f)
 		}
 		out = append(out, colorimg.Point{px, py})
 	}

@@ -134,7 +134,7 @@ func (q *request) note() error {
 		return q.b.ChangeNote(q.ctx(), id, text("was"), text("note"))
 	})
 	if _, changed := errors.AsType[*book.NoteChangedError](err); changed {
-		return fmt.Errorf("%w. Yours is still below: put the two together, and keep that", err)
+		return fmt.Errorf("%w. Your own is still below: put the two together, and save that", err)
 	}
 	if err != nil {
 		return err
@@ -154,7 +154,7 @@ func (q *request) score() error {
 	if err != nil {
 		return err
 	}
-	if err := q.b.SetScores(q.ctx(), book.Score{Plant: id, Trait: t.Name, Value: v, On: q.now()}); err != nil {
+	if err := q.b.SetScores(q.ctx(), book.Score{Plant: id, Trait: t.Name, Value: v, On: q.opt.Now()}); err != nil {
 		return err
 	}
 	q.done("%s: %s %s.", id, t.Name, t.Word(v))

@@ -58,7 +58,7 @@ func (q *request) makeSheet(out *bytes.Buffer, what string) error {
 	}
 	skip, _ := strconv.Atoi(q.r.FormValue("skip"))
 	if skip < 0 || skip > 200 {
-		return wrongf("%d labels used already are more than a sheet has.", skip)
+		return wrongf("A sheet has fewer labels than the %d already used.", skip)
 	}
 	list, err := compose.LabelsOf(q.ctx(), q.b, what, names, "", print.LabelOptions{Grid: grid, Skip: skip, Created: q.opt.Now()})
 	switch {

@@ -30,7 +30,7 @@ var rooms = []roomGroup{
 		{"pairs", "Pairs", "which parents promise most", false},
 		{"crosses", "Crosses", "what was crossed, and a new one", false},
 		{"heads", "Heads", "bagged, pollinated, harvested", false},
-		{"pollen", "Pollen", "stored: collected, dried, used until", false},
+		{"pollen", "Pollen", "stored: collected, dried, good until", false},
 		{"packets", "Packets", "seed, sowings, germination", false},
 	}},
 	{"The line", []room{

@@ -166,7 +166,7 @@ func (q *request) wished(light float64) (wish, error) {
 	case f("name") != "":
 		c, ok := cie.Named(f("name"))
 		if !ok {
-			return w, wrongf("No colour is called %q here. Choose one of the list, such as moderate orange.", f("name"))
+			return w, wrongf("No colour is called %q here. Choose one from the list, such as moderate orange.", f("name"))
 		}
 		w.Lab, w.Source = c, "by its name, "+cie.Name(c)
 	case f("plane.x") != "" && f("plane.y") != "":

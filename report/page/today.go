@@ -2,7 +2,6 @@ package page
 
 import (
 	"context"
-	"strconv"
 	"strings"
 	"time"
 
@@ -14,21 +13,9 @@ import (
 	"hueward/selection/garden"
 )
 
-// mostAgo is how long ago something may have been entered that comes now, in seconds.
-const mostAgo = 60 * 24 * 3600
-
-// now is when the request's form was filled in: what waited on a device says how long ago, as its clock may be wrong.
-func (q *request) now() time.Time {
-	ago, err := strconv.ParseInt(q.r.PostForm.Get("ago"), 10, 64)
-	if err != nil || ago < 0 || ago > mostAgo {
-		ago = 0
-	}
-	return q.opt.Now().Add(-time.Duration(ago) * time.Second)
-}
-
 // dayNow is the garden's date: midnight UTC stands for it, as in the book.
 func (q *request) dayNow() time.Time {
-	y, m, d := q.now().Date()
+	y, m, d := q.opt.Now().Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
@@ -63,7 +50,7 @@ func (q *request) todayDone() error {
 	step, subject := q.r.PostFormValue("step"), q.r.PostFormValue("subject")
 	names := strings.Fields(subject)
 	if len(names) == 0 {
-		return wrongf("Say what was done with which.")
+		return wrongf("Say what was done, and to which.")
 	}
 	f := q.filled()
 	d := f.Day("on")
@@ -115,7 +102,7 @@ func (q *request) doHead(step, subject, cross string) error {
 		seeds = nil
 	}
 	n, err := garden.NoteHeads(q.ctx(), q.b, book.HeadDone{Heads: strings.Fields(subject), Step: book.HeadStep(step), On: on, Seeds: seeds,
-		Cross: cross, Note: q.r.PostFormValue("note")}, q.now())
+		Cross: cross, Note: q.r.PostFormValue("note")}, q.opt.Now())
 	if err != nil {
 		return err
 	}

@@ -66,8 +66,7 @@ begins.push(() => {
     $("n-plants").textContent = `${n} ${n === 1 ? "plant" : "plants"}`;
   };
   field.addEventListener("input", () => { asked ||= requestAnimationFrame(sift); });
-  const lists = [...field.form.querySelectorAll("select")];
-  field.form.addEventListener("submit", (e) => { if (rows && !lists.some(changed)) { e.preventDefault(); field.blur(); } });
-  lists.forEach(whenChosen);
+  field.form.addEventListener("submit", (e) => { if (rows) { e.preventDefault(); field.blur(); } });
+  for (const s of field.form.querySelectorAll("select")) s.addEventListener("change", () => field.form.submit());
   if (field.value !== field.defaultValue) sift(); // typed before the list was fetched anew
 });

@@ -28,7 +28,7 @@ func Crops(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	case "remove":
 		key := calendar.CropKey(f.Text("crop"))
 		if _, builtIn := calendar.Named(key); builtIn {
-			return "", Wrongf("%s is built in and stays; empty its values, and the usual ones count again.", key)
+			return "", Wrongf("%s is built in and stays. Empty its fields to go back to the usual values.", key)
 		}
 		return "Crop " + key + " is taken out.", b.RemoveCrop(ctx, key)
 	}
@@ -59,7 +59,7 @@ func frost(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	if d.IsZero() {
 		return "", Wrongf("Say a day, such as 15 May; its year does not matter.")
 	}
-	return "Last frost: about " + d.Format("2 January") + ". Today reminds of sowing and planting out by it.", b.SetLastFrost(ctx, &d)
+	return "Last frost: about " + d.Format("2 January") + ". Today reminds you to sow and to plant out by it.", b.SetLastFrost(ctx, &d)
 }
 
 func addCrop(ctx context.Context, b *book.Book, f *Form) (string, error) {
@@ -109,7 +109,7 @@ func CropValues(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	if err := b.SetCropValues(ctx, values...); err != nil {
 		return "", err
 	}
-	return join("changed of " + c.Title + ": " + strings.Join(said, ", ")), nil
+	return join(c.Title + ", changed: " + strings.Join(said, ", ")), nil
 }
 
 // CropPage is one crop, as its page shows it.
@@ -142,22 +142,22 @@ var cropGroups = []struct {
 	fields [][2]string
 }{
 	{"Seed and sowing", [][2]string{{"temperature", "Temperature for germination"}, {"light", "Light for germination"},
-		{"sprout", "First and final count of a germination test, after"}, {"come-up", "Plants counted after sowing"},
+		{"sprout", "First and final count of a germination test, after"}, {"come-up", "Plants are counted, after sowing"},
 		{"raise", "From sowing under cover to planting out"}, {"plant-out", "Planting out after the last frost; below 0: before it"},
 		{"fresh", "Well-kept new seed that sprouts"}, {"life", "Dry, cool seed is worth sowing for"}, {"per-gram", "Seeds in a gram"},
 		{"dry", "Seed dries before its packet is closed"}}},
 	{"Flowering and crossing", [][2]string{{"flower", "From sowing to the first open flower"},
 		{"opens", "From bagging the bud to its opening"},
-		{"first", "From opening to the first pollination"}, {"days", "Pollinated in a row on"}, {"self", "Seed by its own pollen"},
-		{"emasculate", "How own pollen is kept out of a cross; nothing: it need not be"},
-		{"anthers", "That is done in the bud, or as the head opens"}, {"pollen-dry", "Pollen dries before it is closed"},
+		{"first", "From opening to the first pollination"}, {"days", "Pollinated day after day, for"}, {"self", "Seed by its own pollen"},
+		{"emasculate", "How own pollen is kept out of a cross; empty: it need not be"},
+		{"anthers", "When it is kept out: in the bud, or as the head opens"}, {"pollen-dry", "Pollen dries before it is closed"},
 		{"pollen-life", "Dry pollen is good for, closed and in a refrigerator"}}},
 	{"Ripe seed", [][2]string{{"ripe", "From the last pollination to ripe seed"}, {"seeds", "Seeds of a hand-pollinated head"},
 		{"look", "What ripe looks like"}}},
-	{"Keeping it true", [][2]string{{"hold", "Plants at least, to hold a variety without inbreeding"},
-		{"distance", "To others of its kind, where seed is saved open"}, {"genus", "Genus: crops of one may cross"},
+	{"Keeping it true", [][2]string{{"hold", "How many plants hold a variety without inbreeding, at least"},
+		{"distance", "Distance to others of its kind, where seed is saved open"}, {"genus", "Genus: crops of the same genus may cross"},
 		{"sets", "Sets of chromosomes: 2 diploid, 4 tetraploid, 0 not known"}, {"isolate", "How other pollen is kept away"}}},
-	{"What else", [][2]string{{"handling", "What else is peculiar to it"}, {"caution", "Where it can hurt"}}},
+	{"What else", [][2]string{{"handling", "Anything else about it"}, {"caution", "How it can hurt"}}},
 }
 
 // CropPageOf is the page of one crop; the error wraps [book.ErrNotFound].
@@ -204,7 +204,7 @@ func CropPageOf(ctx context.Context, b *book.Book, name string) (*CropPage, erro
 			if crops.Own[c.Name+" "+name] && usual[name] != v.Value.Value {
 				v.Usual = usual[name]
 				if v.Usual == "" {
-					v.Usual = "nothing said"
+					v.Usual = "empty"
 				}
 			}
 			group.Values = append(group.Values, v)

@@ -225,7 +225,7 @@ func over(p *book.Packet) string {
 	if p.Seeds == nil || p.Sown <= *p.Seeds {
 		return ""
 	}
-	return fmt.Sprintf("that makes %d taken of the %s in %s: correct one of them if it is wrong", p.Sown,
+	return fmt.Sprintf("that makes %d taken from the %s in %s: correct whichever is wrong", p.Sown,
 		words.Count(*p.Seeds, "seed"), p.Name)
 }
 

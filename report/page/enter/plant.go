@@ -30,7 +30,7 @@ func Clones(ctx context.Context, b *book.Book, f *Form) (string, error) {
 	case len(ids) == 0 && (n == nil || *n == 0):
 		return "", Wrongf("Say how many there are, or their names.")
 	case len(ids) > 0 && n != nil && *n != len(ids):
-		return "", Wrongf("You gave a number, %d, and %s; leave one of the two out.", *n, words.Count(len(ids), "name"))
+		return "", Wrongf("You gave the number %d, and %s; leave one of the two out.", *n, words.Count(len(ids), "name"))
 	case len(ids) > 0 || n == nil:
 		n = new(int)
 	}
@@ -72,7 +72,7 @@ func Place(ctx context.Context, b *book.Book, f *Form) (string, error) {
 		verb = "stands"
 	}
 	if place == "" {
-		return fmt.Sprintf("The place where %s %s is not noted any more.", who, verb), nil
+		return fmt.Sprintf("Where %s %s is not noted any more.", who, verb), nil
 	}
 	return join(who + ": " + place), nil
 }
