@@ -46,7 +46,7 @@ func TestPacketLabel(t *testing.T) {
 	saved, err := b.AddPacket(ctx, book.Packet{Cross: open.Name, Made: now})
 	do(err)
 	if labels, err = PacketLabels(ctx, b, []string{saved.Name}, ""); err != nil || len(labels) != 1 ||
-		labels[0].Isolation != "Saved open: the line's own only without others within 400 m; from 40 plants or more." || l.Isolation != "" {
+		labels[0].Isolation != "Saved open: true to the line only without others within 400 m; from 40 plants or more." || l.Isolation != "" {
 		t.Errorf("seed saved open: %+v, %v", labels, err)
 	}
 	r, err := garden.Rank(ctx, b, &garden.Options{Line: "buff"})

@@ -145,14 +145,14 @@ func TestSure(t *testing.T) {
 		"": {plant(selection.Keep, 1)},
 		"The choice is clear: the one kept belongs there with a chance of at least 90 %.": {
 			plant(selection.Keep, 0.9), plant(selection.Pass, 0.09)},
-		"The one kept belongs there with a chance of at least 90 %; 1 other plant has a chance of 10 % or more. More photos of those " +
-			"between would tell.": {plant(selection.Keep, 0.95), plant(selection.Pass, 0.2)},
+		"The one kept belongs there with a chance of at least 90 %; 1 other plant has a chance of 10 % or more. More photos of the plants " +
+			"in between would tell.": {plant(selection.Keep, 0.95), plant(selection.Pass, 0.2)},
 		"1 of the 2 kept belongs there with a chance of at least 90 %.": {
 			plant(selection.Keep, 0.95), plant(selection.Keep, 0.89), plant(selection.Pass, 0.01)},
-		"The one kept belongs there with a chance of less than 90 %; 1 other plant has a chance of 10 % or more. More photos of those " +
-			"between would tell.": {plant(selection.Keep, 0.6), plant(selection.Pass, 0.4)},
-		"The one kept belongs there with a chance of less than 90 %; 2 other plants have a chance of 10 % or more. More photos of those " +
-			"between would tell.": {
+		"The one kept belongs there with a chance of less than 90 %; 1 other plant has a chance of 10 % or more. More photos of the plants " +
+			"in between would tell.": {plant(selection.Keep, 0.6), plant(selection.Pass, 0.4)},
+		"The one kept belongs there with a chance of less than 90 %; 2 other plants have a chance of 10 % or more. More photos of the plants " +
+			"in between would tell.": {
 			plant(selection.Keep, 0.6), plant(selection.Pass, 0.2), plant(selection.Reserve, 0.2)},
 	} {
 		if got := SureWords(&selection.Ranking{Plants: plants}); got != want {
@@ -186,9 +186,9 @@ func TestTrendWords(t *testing.T) {
 		{"nothing sure", trend.Result{Seasons: seasons, Risk: 0.4, ResponsePerSeason: &selection.Estimate{Value: 1, SE: 2},
 			SeasonsToTarget: &trend.Ahead{Value: 4, Low: 1, High: inf}}, false,
 			[]string{"It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.",
-				"If that pace is real, about 4 seasons are left."}},
+				"If this pace is real, about 4 seasons are left."}},
 		{"held and drifting", trend.Result{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
-			[]string{"The line drifts: chance and weather would make means so different in < 1 % of lines that do not drift.",
+			[]string{"The line drifts: chance and weather alone make means this different in < 1 % of lines that do not drift.",
 				"No off-types among the plants of season 2026."}},
 	} {
 		if d := cmp.Diff(c.want, TrendWords(&c.r, c.hold)); d != "" {

@@ -166,7 +166,7 @@ func (e *explanation) doubts(x, y, w float64) {
 		top := y - 13
 		text, h, c := capital(what), handStrong, sheetAccent
 		if f.Info() {
-			text, h, c = text+" (only worth knowing)", handText, sheetLine
+			text, h, c = text+" (for information)", handText, sheetLine
 		}
 		y = e.paragraph(h, x+14, y, w-14, text)
 		if todo != "" {

@@ -157,7 +157,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 		if c, ok := crosses[p.Cross]; ok {
 			l.Of = c.Words()
 			if said && c.Kind == book.KindOpen {
-				l.Isolation = fmt.Sprintf("Saved open: the line's own only without others within %d m; from %d plants or more.",
+				l.Isolation = fmt.Sprintf("Saved open: true to the line only without others within %d m; from %d plants or more.",
 					crop.Distance, crop.Hold)
 			}
 			for i, id := range []string{c.SeedParent, c.PollenParent} {

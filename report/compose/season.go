@@ -154,7 +154,7 @@ func SureWords(r *selection.Ranking) string {
 	case 0:
 		return s + "."
 	case 1:
-		return s + "; 1 other plant has a chance of 10 % or more. More photos of those between would tell."
+		return s + "; 1 other plant has a chance of 10 % or more. More photos of the plants in between would tell."
 	}
-	return s + fmt.Sprintf("; %d other plants have a chance of 10 %% or more. More photos of those between would tell.", close)
+	return s + fmt.Sprintf("; %d other plants have a chance of 10 %% or more. More photos of the plants in between would tell.", close)
 }

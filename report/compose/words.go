@@ -26,10 +26,10 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 	}
 	equal, lot := genetics.ParentsToHold(0.01)
 	s := fmt.Sprintf("To hold the line with less than 1 %% more inbreeding a season takes %d parents that each give the same number of "+
-		"plants, or %d where it is left to chance", equal, lot)
+		"plants, or %d if that is left to chance", equal, lot)
 	need := equal
 	if known {
-		s += fmt.Sprintf("; usual for %s: %d", crop.Title, crop.Hold)
+		s += fmt.Sprintf("; usual for %s is %d", crop.Title, crop.Hold)
 		need = min(crop.Hold, lot)
 	}
 	s += "."
@@ -38,7 +38,7 @@ func HoldWords(ctx context.Context, b *book.Book, r *garden.Season) ([]string, e
 		if n == 1 {
 			are = "is"
 		}
-		s += fmt.Sprintf(" There %s %s, %d short: sow more of the seed that is left, and do not choose among the true ones.",
+		s += fmt.Sprintf(" There %s %s, %d too few: sow more of the seed that is left, and do not choose among the true ones.",
 			are, words.Count(n, "true plant"), need-n)
 	}
 	if known && crop.Self == calendar.SelfFertile {
@@ -58,7 +58,7 @@ func PairWords(r *garden.Season) []string {
 		say("a held line is not moved: keep all true plants, %d of them, and drop the others before their pollen flies", r.Ranking.Keep)
 		if len(p.Chosen) > 1 {
 			say("by hand, cross each with the next, as below; or let them stand together, away from others of their kind, and take as much " +
-				"seed of each")
+				"seed from each")
 		}
 	} else if p.Only != "" {
 		say("%s", p.Only)
@@ -77,7 +77,7 @@ func PairWords(r *garden.Season) []string {
 	case self > 0:
 		say("their offspring are %s inbred on average, as selfs are among them; their parents are %s", bred, words.Percent(p.Parents))
 	default:
-		say("their offspring are %s inbred on average, their parents %s", bred, words.Percent(p.Parents))
+		say("their offspring are %s inbred on average; their parents are %s", bred, words.Percent(p.Parents))
 	}
 	if p.Gain >= 0.005 && !r.Ranking.Held {
 		say("the line as a whole loses %s of the variety that it can still be bred by", words.Percent(p.Gain))
@@ -112,7 +112,7 @@ func TrendWords(r *trend.Result, hold bool) []string {
 			say("It cannot be said whether the line %s: weather would look the same.", map[bool]string{true: "drifts", false: "moves"}[hold])
 		case math.IsNaN(r.Risk):
 		case r.Moving && hold:
-			say("The line drifts: chance and weather would make means so different in %s of lines that do not drift.", words.Chance(r.Risk))
+			say("The line drifts: chance and weather alone make means this different in %s of lines that do not drift.", words.Chance(r.Risk))
 		case r.Moving && p.Value > 0 && p.Value < p.SE:
 			say("The line moves, but at present not surely toward the target: by Delta E %s ± %s a season.",
 				words.Fixed(p.Value, 1), words.Fixed(p.SE, 1))
@@ -131,11 +131,10 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	}
 	if h := r.RealisedHeritability; h != nil && !hold {
 		if share := shareWords(h.Value, h.SE); share != "" {
-			say("Of what the parents differed by, %s came back in their offspring (realised heritability).", share)
+			say("The offspring show %s of what the parents differed by (realised heritability).", share)
 		} else {
-			say("How much of what the parents differed by came back in their offspring (realised heritability) cannot be told yet: " +
-				"too few seasons, or " +
-				"weather between them.")
+			say("How much of what the parents differed by shows in their offspring (realised heritability) cannot be told yet: " +
+				"there are too few seasons, or their weather hides it.")
 		}
 	}
 	if !hold {
@@ -148,7 +147,7 @@ func TrendWords(r *trend.Result, hold bool) []string {
 		case a.Value == 0:
 			say("The mean is within the tolerance.")
 		case !r.Moving:
-			say("If that pace is real, about %s left.", seasonsAre(a.Value))
+			say("If this pace is real, about %s left.", seasonsAre(a.Value))
 		case a.High > farAhead: // +Inf too
 			say("At this pace about %s left; how many at most cannot be said yet.", seasonsAre(a.Value))
 		default:
