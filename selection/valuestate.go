@@ -10,16 +10,16 @@ import (
 	"hueward/selection/space"
 )
 
-// state fills in Assumed and Warnings.
+// state names what was assumed, and what is in doubt.
 func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
 	v.Assumed = append(v.Assumed, v.GeneWords()...)
 	if v.Genes != nil && !v.Genes.Exact {
-		say("what plants carry of strong genes is worked out step by step until it settles, and not exactly: they are related in too many ways")
+		say("which strong genes plants carry is worked out step by step, and not exactly: the plants are related in too many ways")
 	}
 	if v.fewForGenes {
-		say("colour adds up over many genes: fewer than %d plants have one, too few to look for strong genes", majorgene.Fewest)
+		say("colour adds up over many genes: fewer than %d plants have a colour, too few to look for strong genes", majorgene.Fewest)
 	}
 	if f := v.Fit; f != nil {
 		said := fmt.Sprintf("%.1f", h2)
@@ -44,7 +44,7 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 		}
 	}
 	if v.eval.Approximate {
-		say("how sure a value is was worked out within some 5 %%: the book is too large for more")
+		say("how sure each value is was worked out to about 5 %%, as the book is large")
 	}
 	if len(v.Seasons) > 1 {
 		if v.Fit != nil {
@@ -55,7 +55,7 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 			say("a season shifts all colours by a standard deviation of %.1f in L*, a* and b* (a guess)", SeasonSD)
 		}
 		if !v.connected(records) {
-			doubt("no plant and no variety was grown in two seasons: what weather and what breeding changed is told apart only by parents and " +
+			doubt("no plant and no variety was grown in two seasons: weather is told from breeding only by parents and " +
 				"offspring; grow a few plants of one variety every year")
 		}
 	}
@@ -70,7 +70,7 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	}
 }
 
-// heritabilities returns the three estimates with their errors, in words.
+// heritabilities says the three estimates with their errors.
 func (v *Values) heritabilities() string {
 	var parts []string
 	for i, axis := range space.Axes {

@@ -37,7 +37,7 @@ func (a *app) serveCommand() *cobra.Command {
 		Short: "Serve the book as a page, for a browser here or a phone in the garden",
 		Long: `Serve the book as a web page: today's work, photos, plants, pairs, drift, labels. It
 answers only this machine. With --lan it also answers other devices on the same
-network, once they are paired: point a phone's camera at the code in the terminal. A
+network, once you let them in: point a phone's camera at the code in the terminal. A
 code lets one device in; then the next is shown. Devices stay let in, even after a
 restart, until they are sent away on the page; pairings.json in the book's folder
 keeps them: do not share it. --lan answers at every address of this machine;
@@ -50,7 +50,7 @@ begun is finished first.` + cli.ExitStatuses(""),
   hueward serve --lan --port 8080`,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), o) }),
 	}
-	cmd.Flags().BoolVar(&o.lan, "lan", false, "answer other devices on the network, once they are paired")
+	cmd.Flags().BoolVar(&o.lan, "lan", false, "answer other devices on the network, once you let them in")
 	cmd.Flags().StringVar(&o.address, "address", "", "with --lan: answer only at this one of this machine's addresses (and on this machine)")
 	cmd.Flags().IntVar(&o.port, "port", usualPort, "the `PORT`; 0: any that is free")
 	return cmd

@@ -46,7 +46,7 @@ Public License: --licences says where its source is and how to use another build
 			return err
 		}),
 	}
-	cmd.Flags().BoolVar(&all, "licences", false, "print the licences of all that is inside")
+	cmd.Flags().BoolVar(&all, "licences", false, "print the licences of all that is in it")
 	return cmd
 }
 

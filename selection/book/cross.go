@@ -107,7 +107,7 @@ func (b *Book) mates(t *record.Tx, c *Cross) (seed, pollen mate, line int64) {
 	known := pollen.id != 0
 	switch {
 	case c.Kind == "" && !known:
-		t.Fail(errors.New("no pollen parent; say that it is open-pollinated, or by whom it is not known"))
+		t.Fail(errors.New("no pollen parent; name it, or say that it is open-pollinated or that the pollen is unknown"))
 	case c.Kind == "":
 		c.Kind = kindOf(seed, pollen)
 	case c.Kind == KindOpen && known:

@@ -129,7 +129,7 @@ func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record
 func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet, over bool, err error) {
 	switch {
 	case !slices.Contains(record.Outs, o.How):
-		return nil, false, fmt.Errorf("%q is no way for seed to leave a packet", o.How)
+		return nil, false, fmt.Errorf("%q is not a way for seed to leave a packet", o.How)
 	case o.Seeds < 1 || o.Seeds > maxCount:
 		return nil, false, fmt.Errorf("%d seeds; want 1 or more", o.Seeds)
 	}

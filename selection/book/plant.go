@@ -223,7 +223,7 @@ func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
 // ErrDuplicate for an id that is taken.
 func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n int, ids []string) (names []string, root string, err error) {
 	if !slices.Contains(ClonesBy, by) {
-		return nil, "", fmt.Errorf("%q is no way to propagate a plant", by)
+		return nil, "", fmt.Errorf("%q is not a way to propagate a plant", by)
 	}
 	if err := checkPlants(n, ids); err != nil {
 		return nil, "", err

@@ -195,7 +195,7 @@ const mostText = 300
 func (c Crop) With(name, value string) (Crop, error) {
 	f, ok := fieldNamed(strings.ToLower(strings.TrimSpace(name)))
 	if !ok {
-		return c, fmt.Errorf("%q is no value of a crop; want one of %s", name, strings.Join(FieldNames(), ", "))
+		return c, fmt.Errorf("%q is not a value of a crop; want one of %s", name, strings.Join(FieldNames(), ", "))
 	}
 	value = strings.TrimSpace(value)
 	to := reflect.ValueOf(&c).Elem().Field(f.at)

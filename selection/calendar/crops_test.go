@@ -124,7 +124,7 @@ func TestOpenHead(t *testing.T) {
 	}
 	ripe := "likely ripe: the outer seeds are tan and curled, and drop at a touch"
 	for day, want := range map[int]string{
-		1: "watch ripen M-1-1 0722..0722 | left to bees and wind: no bag; likely ripe from 2026-07-22; its seed stays the line's own only " +
+		1: "watch ripen M-1-1 0722..0722 | left to bees and wind: no bag; likely ripe from 2026-07-22; its seed stays true to the line only " +
 			"where no others of its kind flowered within 400 m; save it from 40 plants or more",
 		22: "today harvest M-1-1 0722..0813 | " + ripe,
 		45: "overdue harvest M-1-1 0722..0813 | " + ripe,

@@ -19,7 +19,7 @@ func openTask(h Head, c Crop, day time.Time) (t Task, ok bool) {
 		Until: days(open, c.Opens.High+c.Days+c.Ripe.High), Text: "likely ripe: " + c.Look}
 	if day.Before(t.Due) {
 		t.Kind, t.Until = Ripen, t.Due
-		t.Text = fmt.Sprintf("left to bees and wind: no bag; likely ripe from %s; its seed stays the line's own only %s",
+		t.Text = fmt.Sprintf("left to bees and wind: no bag; likely ripe from %s; its seed stays true to the line only %s",
 			t.Due.Format(time.DateOnly), c.Isolation())
 	}
 	return t, true

@@ -69,7 +69,7 @@ func (g *Garden) sowTasks(day time.Time) []Task {
 			i = len(out)
 			at[p.Line] = i
 			out = append(out, Task{Kind: Sow, Line: p.Line, Due: sow, Until: until, Text: fmt.Sprintf("sow under cover at %s °C%s, to plant out "+
-				"from %s, by your last frost; sow what you chose of these", c.Temperature, c.lightWords(), plant.Format(time.DateOnly))})
+				"from %s, by your last frost; sow those that you have chosen", c.Temperature, c.lightWords(), plant.Format(time.DateOnly))})
 		}
 		out[i].Subjects = append(out[i].Subjects, p.Name)
 	}

@@ -143,7 +143,7 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 	}
 	switch {
 	case c.Kind == book.KindOpen:
-		return []string{"Seed saved open stays the line's own only " + crop.Isolation() + "."}, nil
+		return []string{"Seed saved open stays true to the line only " + crop.Isolation() + "."}, nil
 	case c.Kind == book.KindSelf && crop.Self == calendar.SelfSterile:
 		return []string{fmt.Sprintf("A %s sets hardly any seed to its own pollen: expect little.", crop.Title)}, nil
 	case c.Kind == book.KindSelf:
@@ -164,7 +164,7 @@ func AdviseCross(ctx context.Context, b *book.Book, c *book.Cross) ([]string, er
 	switch {
 	case err != nil || !said || other.Name == crop.Name:
 	case other.Genus != crop.Genus:
-		out = append(out, fmt.Sprintf("%s and %s are of two genera: such a cross hardly ever sets seed.", crop.Title, other.Title))
+		out = append(out, fmt.Sprintf("%s and %s belong to two genera: such a cross hardly ever sets seed.", crop.Title, other.Title))
 	case other.Sets != crop.Sets && other.Sets != 0 && crop.Sets != 0:
 		out = append(out, fmt.Sprintf("%s has %d sets of chromosomes and %s %d: their offspring set hardly any seed.", crop.Title, crop.Sets,
 			other.Title, other.Sets))
@@ -192,7 +192,7 @@ func OpenAdvice(ctx context.Context, b *book.Book, heads []book.Head) (string, e
 	if len(names) == 0 {
 		return "", nil
 	}
-	return "the seed of " + strings.Join(names, ", ") + " was saved open: it stays the line's own only " + crop.Isolation(), nil
+	return "the seed of " + strings.Join(names, ", ") + " was saved open: it stays true to the line only " + crop.Isolation(), nil
 }
 
 // OwnPollen tells of heads whether their own pollen must be kept out: of a cross of two

@@ -72,7 +72,7 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 		if n := len(h.Pollinated); n > 0 {
 			// Half of the least: flowers in the heat are early, and some crops are cut green.
 			if days := int(h.Harvested.Sub(h.Pollinated[n-1]).Hours() / 24); 2*days < c.Ripe.Low {
-				doubts = append(doubts, fmt.Sprintf("head %s was harvested %d days after its last pollination, and its seed is ripe after %s: "+
+				doubts = append(doubts, fmt.Sprintf("head %s was harvested %d days after its last pollination, but seed is ripe after %s: "+
 					"see whether both days are right", h.Name, days, c.Ripe))
 			}
 		}
@@ -81,7 +81,7 @@ func HeadDoubts(ctx context.Context, b *book.Book, heads []book.Head) (doubts []
 				h.Name, h.Harvested.Format(time.DateOnly), c.Format(time.DateOnly)))
 		}
 		if most := manyTimes * c.Seeds.High; h.Seeds != nil && most > 0 && *h.Seeds > most {
-			doubts = append(doubts, fmt.Sprintf("head %s has %d seeds, and such a head bears %s: see whether the number is right", h.Name, *h.Seeds,
+			doubts = append(doubts, fmt.Sprintf("head %s has %d seeds, but such a head bears %s: see whether the number is right", h.Name, *h.Seeds,
 				c.Seeds))
 		}
 	}

@@ -60,11 +60,11 @@ func (a SeedAge) Warning(packet string, seeds int) string {
 	if a.Tested {
 		by = "by its germination test and age"
 	}
-	s := fmt.Sprintf("packet %s: about %.0f %% of its seed is likely to sprout, %s, so of %d seeds %.0f", packet, 100*a.Expected, by, seeds,
-		math.Round(a.Expected*float64(seeds)))
+	s := fmt.Sprintf("packet %s: about %.0f %% of its seed is likely to sprout, %s, so %.0f of %d seeds", packet, 100*a.Expected, by,
+		math.Round(a.Expected*float64(seeds)), seeds)
 	if a.Years >= 1 {
-		s = fmt.Sprintf("packet %s is %.0f years old: about %.0f %% of its seed is likely to sprout, %s, so of %d seeds %.0f", packet, a.Years,
-			100*a.Expected, by, seeds, math.Round(a.Expected*float64(seeds)))
+		s = fmt.Sprintf("packet %s is %.0f years old: about %.0f %% of its seed is likely to sprout, %s, so %.0f of %d seeds", packet, a.Years,
+			100*a.Expected, by, math.Round(a.Expected*float64(seeds)), seeds)
 	}
 	return s + "; sow more, or test it first"
 }
@@ -80,7 +80,7 @@ func SeedsIn(ctx context.Context, b *book.Book, grams float64, line string, p *b
 		return 0, err
 	}
 	if !said {
-		return 0, fmt.Errorf("how many seeds %g g are is not known, as line %s has no crop yet; say the seeds, or its crop first", grams, line)
+		return 0, fmt.Errorf("%g g may be any number of seeds, as line %s has no crop yet; give the seeds, or set its crop first", grams, line)
 	}
 	return max(1, int(math.Round(grams*float64(crop.PerGram)))), nil
 }

@@ -43,7 +43,7 @@ func TestSeedAge(t *testing.T) {
 		t.Errorf("six years old: %+v", a)
 	}
 	if w := a.Warning(old.Name, 50); !strings.Contains(w, "is 6 years old: about 32 % of its seed is likely to sprout") ||
-		!strings.Contains(w, "so of 50 seeds 16; sow more") {
+		!strings.Contains(w, "so 16 of 50 seeds; sow more") {
 		t.Errorf("warning %q", w)
 	}
 	if a, _, _ := AgeOf(ctx, p.Book, packet(day.AddDate(0, -8, 0)), day); a.Warning("P", 50) != "" {

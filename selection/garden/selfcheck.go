@@ -45,7 +45,7 @@ func (c *SelfCheck) Words() string {
 		s = strings.Replace(strings.Replace(s, " match their ", " matches its ", 1), "they may be selfs, not", "it may be a self, not", 1)
 	}
 	if c.Result.All {
-		s += "; or its colour is dominant, as nearly all of the family look so"
+		s += "; or its colour is dominant, as nearly all of the family look like it"
 	}
 	return s
 }

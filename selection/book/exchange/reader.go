@@ -217,7 +217,7 @@ func (r *Reader) record() ([]Field, error) {
 			return nil, r.fail(f.Line, "field %d is longer than %d MiB", len(r.row)+1, MaxField>>20)
 		}
 		if len(r.row) == maxColumns {
-			return nil, r.fail(r.line, "more than %d fields; it is no table of this kind", maxColumns)
+			return nil, r.fail(r.line, "more than %d fields; it is not a table of this kind", maxColumns)
 		}
 		r.ends, r.row = append(r.ends, len(r.text)), append(r.row, f)
 		if at >= len(line) {

@@ -53,7 +53,7 @@ func NotReserved(name string) string {
 // CheckPath returns a photo's path in the book, with forward slashes, or an error
 // where it does not stay in the book's folder of photos, on every system.
 func CheckPath(s string) (string, error) {
-	bad := fmt.Errorf("%.80q is no place for a photo; want one such as photos/2026/M-07/IMG_0412.jpg", s)
+	bad := fmt.Errorf("%.80q is not a place for a photo; want one such as photos/2026/M-07/IMG_0412.jpg", s)
 	parts := strings.Split(s, "/")
 	if len(parts) < 2 || parts[0] != PhotosFolder || !fs.ValidPath(s) {
 		return "", bad

@@ -83,7 +83,7 @@ func points(outline [][]colorimg.Point) string {
 	return string(b)
 }
 
-var errOutline = errors.New("is no outline")
+var errOutline = errors.New("is not an outline")
 
 // Parse reads what [Text] returned.
 func Parse(s string) (out [][]colorimg.Point, err error) {

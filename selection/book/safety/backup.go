@@ -34,7 +34,7 @@ func Backup(ctx context.Context, b *book.Book, file string) (string, error) {
 		return b.BackUpAs(ctx, "book-"+b.Now().UTC().Format(book.BackupTime))
 	}
 	if os.IsPathSeparator(file[len(file)-1]) {
-		return "", fmt.Errorf("back up to %s: that is no file name; name a file", file)
+		return "", fmt.Errorf("back up to %s: that is not a file name; name a file", file)
 	}
 	if _, err := disk.Lstat(file); err == nil {
 		return "", fmt.Errorf("back up to %s: it is there already; name another file", file)

@@ -154,7 +154,7 @@ func checkOrphans(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding
 		case filepath.Dir(file) == b.IncomingDir():
 			out = append(out, Finding{rel, "a copy that was not finished", "nothing: it is cleared a day later", false, remedy.Remedy{}})
 		default:
-			out = append(out, Finding{rel, "no photo of the book", "measure the photo again, which takes it over, or remove it", false,
+			out = append(out, Finding{rel, "not a photo of this book", "measure the photo again, which takes it over, or remove it", false,
 				remedy.Remedy{}})
 		}
 		return nil
@@ -279,7 +279,7 @@ func checkRows(ctx context.Context, b *book.Book, _ *CheckOptions) (out []Findin
 				if column == "key" && naming.Key(row) != v {
 					add(what+" "+row, "is not found by its name, but by %q", v)
 				} else if _, err := time.Parse(time.DateOnly, v); column != "key" && err != nil {
-					add(what+" "+row, "its %s, %q, is no day", column, v)
+					add(what+" "+row, "its %s, %q, is not a day", column, v)
 				}
 			}); err != nil {
 				return err

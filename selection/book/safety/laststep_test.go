@@ -124,7 +124,7 @@ func TestCopyPhotosGoesOn(t *testing.T) {
 	// A path that leaves the folder, as a received book may hold, is not followed.
 	must.Have(booktest.DB(t, b).Exec("UPDATE photo SET path = 'photos/../../outside.jpg' WHERE id = ?", first.ID))(t)
 	if got, err = CopyPhotos(t.Context(), b, dir); err != nil || len(got.Bad) != 2 ||
-		!strings.Contains(got.Bad[0].Err.Error(), "no place for a photo") {
+		!strings.Contains(got.Bad[0].Err.Error(), "not a place for a photo") {
 		t.Errorf("a path out of the folder: %+v, %v", got, err)
 	}
 }

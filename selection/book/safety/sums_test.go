@@ -68,7 +68,7 @@ func TestCheckRows(t *testing.T) {
 	for _, c := range []struct{ stmt, want string }{
 		{"UPDATE plant SET key = 'm-0' WHERE name = 'M-1'", `plant M-1: is not found by its name, but by "m-0"`},
 		{"UPDATE line SET name = 'marigolf' WHERE name = 'marigold'", "line marigolf: is not found by its name"},
-		{"UPDATE head SET bagged_on = '2026-17-11'", `bagged on, "2026-17-11", is no day`},
+		{"UPDATE head SET bagged_on = '2026-17-11'", `bagged on, "2026-17-11", is not a day`},
 		{"UPDATE plant SET clone_of_id = id WHERE name = 'M-1'", "plant M-1: has the genes of M-1, which has those of another"},
 	} {
 		b := booktest.Filled(t)

@@ -21,7 +21,7 @@ import (
 // anything else: other files, tables that were changed since, photos that are not of it.
 func checkOut(dir string, replace bool) (old bool, err error) {
 	if info, err := disk.Stat(dir); err == nil && !info.IsDir() {
-		return false, fmt.Errorf("%s is no folder; name a new one", dir)
+		return false, fmt.Errorf("%s is not a folder; name a new one", dir)
 	}
 	entries, err := disk.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0 {
@@ -41,7 +41,7 @@ func checkOut(dir string, replace bool) (old bool, err error) {
 		case bySystem(n):
 		case n == naming.PhotosFolder && e.IsDir() && sums["photos"] != "", n == ManifestName && err == nil:
 		case !isTable || kindNamed(table) == nil || !e.Type().IsRegular():
-			return fail("%q, which is no part of an export", n)
+			return fail("%q, which is not part of an export", n)
 		case err != nil:
 			return fail("no %s of an export", ManifestName)
 		default:

@@ -32,7 +32,7 @@ type Table struct {
 func Export(ctx context.Context, b *book.Book, f func(t Table) error, names ...string) error {
 	for _, n := range names {
 		if kindNamed(n) == nil {
-			return fmt.Errorf("%q is no table of the book; want one of %s", n, strings.Join(TableNames(), ", "))
+			return fmt.Errorf("%q is not a table of the book; want one of %s", n, strings.Join(TableNames(), ", "))
 		}
 	}
 	if err := sound(ctx, b); err != nil {

@@ -85,7 +85,7 @@ func Import(ctx context.Context, b *book.Book, files []string, opt *ImportOption
 	var as *tableKind
 	if im.opt.As != "" {
 		if as = kindNamed(im.opt.As); as == nil {
-			return nil, fmt.Errorf("%q is no table of the book; want one of %s", im.opt.As, strings.Join(TableNames(), ", "))
+			return nil, fmt.Errorf("%q is not a table of the book; want one of %s", im.opt.As, strings.Join(TableNames(), ", "))
 		}
 	}
 	var manifests []string

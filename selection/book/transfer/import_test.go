@@ -219,7 +219,7 @@ func TestImportProblems(t *testing.T) {
 		{"photo's facts", "sha256,plant,season,path,bytes\n" + booktest.Reading("first "+
 			"bloom").SHA256 + ",M-1,2026,photos/2026/M-1/IMG_0412.jpg,3\n", `a photo's own data are not changed`},
 		{"photo's path", "sha256,plant,season,path,bytes\n" + booktest.Reading("x").SHA256 + ",M-1,2026,photos/../../x.jpg,3\n",
-			`t.csv: line 2, column "path": "photos/../../x.jpg" is no place for a photo`},
+			`t.csv: line 2, column "path": "photos/../../x.jpg" is not a place for a photo`},
 		{"camera model", "camera,model\nmade-up phone 3,{}\n", `a camera model is learnt, not changed`},
 		{"JSON", "plant,season,date,L,a,b,source,colours\nM-1,2026,2026-02-03,14,0,0,x,{}\n",
 			`t.csv: line 2, column "colours": "{}" is not JSON as hueward writes it here`},

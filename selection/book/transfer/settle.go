@@ -279,7 +279,7 @@ func cleanCrop(s string) (string, error) {
 func (r *importRow) settleSetting(im *importer) {
 	value := r.text("value")
 	if r.name() != "last-frost" {
-		im.fail(r, "setting", "%s is no setting of this version; want last-frost", exchange.Quote(r.name()))
+		im.fail(r, "setting", "%s is not a setting of this version; want last-frost", exchange.Quote(r.name()))
 	} else if _, err := time.Parse("01-02", value); err != nil {
 		im.fail(r, "value", "%s: want a month and day such as 05-15", exchange.Quote(value))
 	}

@@ -34,7 +34,7 @@ func (a *app) pairFlags(cmd *cobra.Command, o *garden.PairOptions) {
 	f.Float64Var(&o.Inbreeding, "inbreeding", 0, "how much more inbred they may make the line,\nin `PERCENT` (default: 10; of a held line 1)")
 	f.BoolVar(&o.NoSelfs, "no-selfs", false, "leave out selfs")
 	f.IntVar(&o.BestOf, "best-of", 10, "expect the nearest of so many offspring")
-	f.IntVar(&o.Wanted, "wanted", 1, "how many offspring within the tolerance\nto grow for")
+	f.IntVar(&o.Wanted, "wanted", 1, "for how many offspring within the tolerance\nto grow")
 	f.Float64Var(&o.Germination, "germination", 0,
 		"`PERCENT` of seeds that come up (default: what\nthe line's germination tests say, else 100)")
 	f.IntVar(&o.Top, "top", 10, "how many pairs to list")
@@ -209,7 +209,8 @@ func pairTable(s *terminal.Stream, pairs []selection.Pair, held bool) {
 		s.Say("", "They are sorted by \"with F2\", which also counts the offspring's own offspring: strong genes show there.")
 	}
 	if dash {
-		s.Say("", "–: no number of seeds makes it nearly certain, as too little is known of the parents; more photos of them would help.")
+		s.Say("", "A dash (–) means that no number of seeds makes it nearly certain, as too little is known about the parents; "+
+			"more photos of them would help.")
 	}
 }
 

@@ -38,11 +38,11 @@ func (a *app) ratiosCommand() *cobra.Command {
 the ratios that one or two genes give: 3:1, 1:2:1, 9:3:4 and others.
 
 Name the family by its parents (--of), or name its plants. Classes are found by
-colour, by strong genes that the line's other families show where colours alone
-do not part them, unless you put plants into them yourself (--class). A ratio
-that is not refuted is not proven: several may agree with the same numbers. If the
-parents have colours too, the family's mean is compared with the middle between
-them: where they differ, colour does not simply add up.` + cli.ExitStatuses(""),
+colour; where colours alone do not part them, by strong genes that the line's other
+families show. Or put plants into classes yourself (--class). A ratio that is not
+refuted is not proven: several may agree with the same numbers. If the parents have
+colours too, the family's mean is compared with the middle between them: where they
+differ, colour does not simply add up.` + cli.ExitStatuses(""),
 		Example: `  hueward ratios --of M-07,M-12
   hueward ratios M-01..M-12 --want 5 --germination 80
   hueward ratios --class orange=M-01,M-02 --class cream=M-03 --ratio 3:1`,

@@ -72,7 +72,7 @@ func tellFamily(s *terminal.Stream, f *family, o *ratiosOptions) {
 func (f *family) told() string {
 	parts := words.Each(f.classes, func(c colorClass) string { return words.Percent(c.expect) + " " + c.name })
 	return "These colours alone would not part the family: its classes are told by strong genes that the line's other plants show. " +
-		"Of these parents they let expect " + strings.Join(parts, ", ") + "."
+		"From these parents they predict " + strings.Join(parts, ", ") + "."
 }
 
 // fits says how much better the classes fit than one.
@@ -85,7 +85,7 @@ func (f *family) fits() string {
 	if len(f.classes) > 1 {
 		what = fmt.Sprintf("%d classes fit better than one", len(f.classes))
 	}
-	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class would look split this well %s.",
+	return fmt.Sprintf("%s (twice the logarithm of the likelihood is %s higher); a family of one class would look as well split %s.",
 		what, words.Fixed(f.rise, 1), often)
 }
 
@@ -110,7 +110,7 @@ func ratioTable(s *terminal.Stream, f *family) {
 	fmt.Fprintln(s)
 	s.Say("", "A ratio that agrees is not proven; p is how often counts so far off would come by chance if it held."+f.tell())
 	if matched {
-		s.Say("  ", "Note: which class is which part was chosen to fit, so p is too high; with --class you choose it beforehand")
+		s.Say("  ", "Note: which part each class is was chosen to fit, so p is too high; with --class you choose it beforehand")
 	}
 	if exact {
 		s.Say("  ", "Note: where fewer than 5 plants are expected in a class, the exact test is used")

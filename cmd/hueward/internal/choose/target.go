@@ -38,8 +38,8 @@ func (a *app) targetCommand() *cobra.Command {
 		Use:   "target [LINE]",
 		Short: "Set or show the shade that a line is bred for",
 		Long: `Set the shade that a line is moved toward or, with --hold, held true at; a new line
-is started. Only what you give is changed: the tolerance and the aim stay as they
-were otherwise. Without flags, show the target of the line, or of all lines.
+is started. Only what you give is changed; tolerance and aim otherwise stay as they
+were. Without flags, show the target of the line, or of all lines.
 
 The surest shade is one measured from a photo taken like those of the plants: what
 the camera does to colours is then the same on both sides.` + cli.ExitStatuses(""),

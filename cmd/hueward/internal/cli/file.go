@@ -92,7 +92,7 @@ func WriteFile(name string, k Kind, write func(io.Writer) error) (err error) {
 // writable returns the place of a file to be written, links followed, or says why nothing may be written there.
 func writable(name string, k Kind) (string, error) {
 	if strings.TrimSpace(name) == "" || os.IsPathSeparator(name[len(name)-1]) {
-		return "", refused("%q is no file name; name a file", name)
+		return "", refused("%q is not a file name; name a file", name)
 	}
 	// Before the links are followed: a link such as /dev/stdout leads to a pipe that has no name.
 	info, err := disk.Stat(name)

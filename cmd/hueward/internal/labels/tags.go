@@ -44,9 +44,9 @@ func (a *app) tagsCommand() *cobra.Command {
 		Short: "Make sheets to print: tags, labels, photo sheets",
 		Long: `Make sheets to print, as PDF: tags for plants, with --heads labels for bags, with
 --packets labels for seed packets, with --photo-sheet sheets to photograph on. Each
-has a code and the name in large letters; a plant's code is read from its photos.
+has a code and the name in large letters; measure reads a tag's code in the photo.
 Ranges such as M-03..M-09 may be given. Plain paper gets lines to cut along; --grid
-takes a label sheet, by millimetres or one of these:
+takes a label sheet, by its measures in millimetres or one of these:
 
 ` + gridHelp() + `
 Print at 100 %; in the garden use waterproof ink or a sleeve.

@@ -37,7 +37,7 @@ func (a *app) cameraCommand() *cobra.Command {
 		Short: "Learn a phone's colours from a photo of a chart",
 		Long: `Learn what a phone does to colours, once, from one photo of a chart of patches,
 and undo it in all photos of that phone that are measured later. They need
-only the grey card. Phones add contrast and saturation, which one card cannot undo.
+only the grey card. Phones add contrast and saturation, which no grey card undoes.
 
 The chart's colours are in a CGATS text file, which comes with the chart. Take the
 photo in open shade or under an even sky, the chart flat and filling half of the

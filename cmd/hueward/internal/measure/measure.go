@@ -33,15 +33,15 @@ func (a *app) measureCommand() *cobra.Command {
 		Short: "Read petal colour from photos",
 		Long: `Read the petal colour of each photo's main bloom, corrected by the grey card in
 the photo, or by a white-grey-black strip, or with --patches by a set of colour
-patches. Folders are searched with all folders below them; the pictures written
-by --masks and --explain are left out.
+patches. Folders are searched with all folders below them; pictures that
+--masks and --explain wrote are left out.
 
 In a book, or with --book, each photo is copied in and its reading kept. A photo's
 plant is named by --plant, by --list, by the tag or photo sheet in the picture, by
 the name of its folder, or by its file name up to the first underscore: M-07_1.jpg
 shows M-07. The first of these that names one counts. A photo whose plant is not
 known is kept without one: see "hueward photos". A photo that is in the book
-already, measured by today's method, is not measured again, so a run that was
+already, measured by the present method, is not measured again, so a run that was
 stopped can just be repeated.
 
 With --session the photos are read in the order in which they were taken. A picture
@@ -77,8 +77,8 @@ the others are measured. Ctrl-C stops; what is measured is kept.` + cli.ExitStat
 	f.StringVar(&o.line, "line", "", "the `LINE` of plants that are new")
 	f.StringVar(&o.masks, "masks", "", "write a picture of each photo's petals into the folder `DIR`, 255 where petal")
 	f.StringVar(&o.explain, "explain", "", "write a picture that explains each photo's reading into the folder `DIR`")
-	f.BoolVar(&o.session, "session", false, "a tag photographed by itself names the plant of the photos taken after it, until the next tag")
-	f.BoolVar(&o.again, "again", false, "measure even photos that are in the book already, measured by today's method")
+	f.BoolVar(&o.session, "session", false, "a photo of a tag alone names the plant of the photos taken after it, until the next tag")
+	f.BoolVar(&o.again, "again", false, "measure again even photos that the book has, measured by the present method")
 	f.BoolVar(&o.noBook, "no-book", false, "only measure, even in a book's folder")
 	o.out.AddFlags(cmd)
 	return cmd

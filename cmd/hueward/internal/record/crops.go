@@ -20,8 +20,8 @@ func (a *app) cropsCommand() *cobra.Command {
 	var out terminal.Output
 	cmd := &cobra.Command{
 		Use:   "crops [CROP]",
-		Short: "Show, change and add what is usual of each kind of flower",
-		Long: `Show what is usual of a kind of flower, from seed to seed: how it germinates, when
+		Short: "Show, change and add what is usual for each kind of flower",
+		Long: `Show what is usual for a kind of flower, from seed to seed: how it germinates, when
 to sow and plant out, when it opens, whether own pollen must be kept out of a cross
 and how, when and how often to pollinate, when the seed is ripe and how that looks,
 how far from others it is saved true, how long seed and pollen live. Most of it is
@@ -88,7 +88,8 @@ func (a *app) crops(ctx context.Context, b *book.Book, out *terminal.Output) err
 	}
 	err = a.Stdout.List(out, l, err)
 	if err == nil && out.People() {
-		a.Stdout.Say("", "Days, and plants to hold a variety with. Common practice, not from trials: see hueward crops CROP.")
+		a.Stdout.Say("", "Times are in days; \"hold with\" is how many plants hold a variety. Common practice, not from trials: see "+
+			"hueward crops CROP.")
 	}
 	return err
 }
@@ -123,7 +124,7 @@ func (a *app) crop(ctx context.Context, b *book.Book, name string, out *terminal
 func (a *app) cropsSetCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "set CROP FIELD=VALUE…",
-		Short: "Change what is usual of a crop",
+		Short: "Change what is usual for a crop",
 		Long: `Change values of a crop: a number (days=3), a span (ripe=24-30), or words
 (look="pods rattle"). "FIELD=usual" takes your own value away. If one of them cannot
 be changed, none is.` + cli.ExitStatuses(""),
@@ -185,7 +186,7 @@ func (a *app) cropsAddCommand() *cobra.Command {
 		Long: `Add a crop of your own. It starts with the values of the crop that --like names, or
 of "any other flower", and with those given here; change them later with "crops
 set". Kinds of one genus that differ in their number of chromosomes are two crops:
-add a copy with sets=4.` + cli.ExitStatuses(""),
+copy the crop, with sets=4.` + cli.ExitStatuses(""),
 		Example: `  hueward crops add sweet-william ripe=30-40 self=self-fertile
   hueward crops add giant-zinnia --like zinnia --title "zinnia of four sets" sets=4`,
 		RunE: a.Do(func(cmd *cobra.Command, args []string) error {

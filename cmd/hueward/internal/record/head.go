@@ -32,8 +32,8 @@ func (a *app) headCommand() *cobra.Command {
 	o := &headOptions{}
 	cmd := &cobra.Command{
 		Use:   "head [HEAD… STEP]",
-		Short: "Note what was done with a flower head, from bag to seed",
-		Long: `Note what was done with flower heads on a day. Heads are named by their plant and a
+		Short: "Note what was done to a flower head, from bag to seed",
+		Long: `Note what was done to flower heads on a day. Heads are named by their plant and a
 number: M-07-1. Several may be given at once: heads, ranges (M-07-1..M-07-3), or
 plants (M-07, M-01..M-05) for all of their open heads. If one cannot be noted, none
 is. The steps:
@@ -51,7 +51,7 @@ is. The steps:
 Bagging the plant's next head notes a new one. Without a head, the season's heads
 are listed.
 
-Some pollen and sap irritate skin and airways: gloves, and a mask if you react.` + cli.ExitStatuses(""),
+Some pollen and sap irritate skin and airways: wear gloves, and a mask if you react.` + cli.ExitStatuses(""),
 		Example: `  hueward head M-02-1 bag --on yesterday
   hueward head M-02 pollinate
   hueward head M-02-1 M-02-2 harvest --seeds 38
@@ -103,7 +103,7 @@ func (o *headOptions) check(f cli.Flags, args []string) error {
 	o.Heads, o.Step = args[:len(args)-1], book.HeadStep(step)
 	switch {
 	case !slices.Contains(headSteps, step):
-		return cli.Usagef("put what was done last: hueward head %s %s", strings.Join(args, " "), strings.Join(headSteps, "|"))
+		return cli.Usagef("name the heads first, then what was done: hueward head %s %s", strings.Join(args, " "), strings.Join(headSteps, "|"))
 	case len(o.Heads) == 0:
 		return cli.Usagef("name the head, such as: hueward head M-07-1 %s", step)
 	case step == "fix" && len(o.Heads) != 1:

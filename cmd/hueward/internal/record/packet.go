@@ -250,7 +250,7 @@ many of them came up. The seeds count as taken from the packet.` + cli.ExitStatu
 // warnOver tells when more was taken from a packet than it held.
 func (a *app) warnOver(p *book.Packet, over bool) {
 	if over {
-		a.Warn("packet %s held %s, and %d were taken from it; noted all the same: correct one of them if it is wrong", p.Name,
+		a.Warn("packet %s held %s, and %d were taken from it; noted all the same: correct whichever is wrong", p.Name,
 			words.Count(*p.Seeds, "seed"), p.Sown)
 	}
 }
@@ -261,7 +261,7 @@ func (a *app) packetOutCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "out PACKET",
 		Short: "Note seed that was given away, sold or lost",
-		Long: `Note that seed left a packet otherwise than by sowing or a test: given away, sold,
+		Long: `Note that seed left a packet other than by sowing or a test: given away, sold,
 or lost to mice, mould or a spill. It counts as taken from the packet.
 
 Seed of a protected variety may not be sold or shared without its owner's leave, and

@@ -188,7 +188,7 @@ func (a *app) plantsList(ctx context.Context, b *book.Book, o *plantsOptions) (e
 	}
 	err = a.Stdout.List(&o.out, l, nil)
 	if earlier > 0 {
-		return a.Tell(err, "%s more of earlier seasons: --season %s\n", words.Count(earlier, "plant"), allSeasons)
+		return a.Tell(err, "%s from earlier seasons: --season %s\n", words.Count(earlier, "more plant"), allSeasons)
 	}
 	return err
 }
@@ -238,7 +238,7 @@ func (a *app) plantsKeepCommand() *cobra.Command {
 		Use:   "keep ID…",
 		Short: "Keep plants as parents",
 		Long: `Say that plants are kept as parents, with --reserve that they are held until the
-kept ones are safe, with --not-yet that nothing is decided. Ranges such as
+kept ones are safe, with --not-yet that nothing is decided yet. Ranges such as
 M-03..M-09 may be given. If one is unknown, none is changed.` + cli.ExitStatuses(""),
 		Example: `  hueward plants keep M-07 M-12
   hueward plants keep M-03 --reserve`,

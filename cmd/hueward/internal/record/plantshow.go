@@ -53,7 +53,7 @@ func (a *app) plantsShow(ctx context.Context, b *book.Book, name string) error {
 		a.ancestors(s.Pedigree.Parents, "  ")
 	}
 	a.named("Offspring", s.Offspring)
-	a.named("Of the same genes", s.Clones)
+	a.named("With the same genes", s.Clones)
 	a.showReadings(s)
 	a.showSeason(s)
 	if s.Note != "" {

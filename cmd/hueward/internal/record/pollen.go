@@ -26,7 +26,7 @@ for petunias and snapdragons. "hueward today" reminds you to dry it and to use i
 "hueward cross SEED --stored L26-001" notes a cross with it. Without a further word,
 the stored pollen is listed.
 
-Pollen irritates airways: a mask, if you react.` + cli.ExitStatuses(""),
+Pollen irritates airways: wear a mask if you react.` + cli.ExitStatuses(""),
 		Example: `  hueward pollen collect M-07 --place "jar 2, refrigerator"
   hueward pollen dry L26-001
   hueward pollen`,
@@ -48,8 +48,9 @@ func (a *app) pollenCollectCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "collect PLANT",
 		Short: "Note that pollen of a plant was collected",
-		Long: `Note that pollen of a plant was collected: from a bagged flower, as bees mix pollen.
---until says how long it is good, where you know better than the crop's usual days.` + cli.ExitStatuses(""),
+		Long: `Note that pollen of a plant was collected. Take it from a bagged flower, as bees mix
+pollen. --until says how long it stays good, if you know better than the crop's
+usual days.` + cli.ExitStatuses(""),
 		Example:           `  hueward pollen collect M-07 --on yesterday --until 2099-09-01`,
 		ValidArgsFunction: a.CompletePlants,
 		RunE: a.InBook(func(ctx context.Context, b *book.Book, args []string) (err error) {

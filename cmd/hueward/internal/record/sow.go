@@ -118,7 +118,7 @@ func (a *app) warnEarly(p *book.Packet, on time.Time) {
 
 func (a *app) tellCameUp(ctx context.Context, b *book.Book, sowing string, names []string, over bool) error {
 	if over {
-		a.Warn("sowing %s now has more plants than seeds; noted all the same: correct one of them if it is wrong", sowing)
+		a.Warn("sowing %s now has more plants than seeds; noted all the same: correct whichever is wrong", sowing)
 	}
 	gen, err := generations(ctx, b)
 	if err != nil {
