@@ -11,13 +11,13 @@ import (
 //	e + e (1 − e) (c0 + c1 x + c2 x² …),  x = 2e − 1
 //
 // so that black and white stay where they are. Without coefficients it changes
-// nothing. Light below 0 is mirrored; above 1 the curve runs straight on.
+// nothing. For light below 0 it is mirrored; above 1 it is a straight line.
 //
-// The form is our own: few numbers, smooth, and any S-shape or lifted shadows
-// that phones are seen to have. TestCurveShapes says how near it comes.
+// The form is our own: it has few coefficients, is smooth, and covers the S-shapes and lifted shadows
+// that phones are known to have. TestCurveShapes says how near it comes.
 type curve []float64
 
-// curveTerms is how many coefficients are fitted.
+// curveTerms is the number of coefficients that are fitted.
 const curveTerms = 4
 
 func (c curve) encoded(e float64) float64 {
@@ -35,7 +35,7 @@ func (c curve) slope(e float64) float64 {
 	return (c.encoded(hi) - c.encoded(lo)) / (hi - lo)
 }
 
-// at returns the light that the phone saw where it wrote the light v.
+// at returns the linear light before the phone's tone curve, where the photo has v.
 func (c curve) at(v float64) float64 {
 	switch {
 	case len(c) == 0:
@@ -49,14 +49,14 @@ func (c curve) at(v float64) float64 {
 	return cie.Linear(c.encoded(cie.Encode(v)))
 }
 
-// steps are the places where a curve is held to rise.
+// steps is the number of places where a curve must rise.
 const steps = 32
 
-// minSlope is how flat an undone curve may become; a phone's own curve is
-// then 6 times steeper than sRGB's, more than any that was seen (a guess).
+// minSlope is the least slope of a curve that undoes a phone's; the phone's own curve is
+// then 6 times as steep as sRGB's, more than that of any known phone. A guess.
 const minSlope = 0.15
 
-// rises reports whether the curve rises everywhere, so that no two lights become one.
+// rises reports whether the curve is increasing everywhere, so that it can be inverted.
 func (c curve) rises() bool {
 	for i := range steps + 1 {
 		if s := c.slope(float64(i) / steps); !(s >= minSlope/3) || math.IsInf(s, 0) {
@@ -66,7 +66,7 @@ func (c curve) rises() bool {
 	return true
 }
 
-// table is the curve in steps of the square root of the light, for many pixels.
+// table is the curve tabulated by the square root of linear light, which is faster for many pixels.
 type table struct {
 	curve curve
 	light [tableSize + 2]float64
@@ -83,7 +83,7 @@ func (c curve) table() *table {
 	return t
 }
 
-// undo is [curve.at] of three channels to about 1e-5, by interpolation.
+// undo replaces three channels by curve.at of them, within about 1e-5, by interpolation.
 func (t *table) undo(v *[3]float64) {
 	for c, x := range v {
 		if len(t.curve) == 0 || !(x >= 0 && x <= 1) {

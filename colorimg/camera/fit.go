@@ -18,13 +18,13 @@ type Options struct {
 	Profile string // name of the colour profile of the chart's photo, as photo.Photo has it
 }
 
-// What Fit cannot learn from.
+// Errors of [Fit] for charts that it cannot learn from.
 var (
 	ErrFew    = errors.New("too few readable patches")
 	ErrNoGray = errors.New("no readable grey patch")
 )
 
-// The fewest patches for each part of a model: some more than it has numbers to find. Fewest of all is 4.
+// The least numbers of patches for each part of a model: a few more than it has parameters. The least of all is 4.
 const (
 	fewest       = 4
 	fewestGrays  = 3 // for a curve
@@ -33,7 +33,7 @@ const (
 	fewestRoot3  = 36
 )
 
-// clippedShare is how much of a patch may be too bright to read.
+// clippedShare is the largest share of a patch that may be too bright to read.
 const clippedShare = 0.02
 
 // Fit learns a model from the patches of one photo. The candidates are the grey card alone, the tone curve, and with it
@@ -130,8 +130,8 @@ func usable(samples []patches.Sample, space string) (data []datum, left []LeftOu
 	return data, left
 }
 
-// isCut reports whether a channel of the photo's own space is all but 0 while
-// another is not: a colour more vivid than the photo can hold, which was cut.
+// isCut reports whether a channel of the photo's own space is nearly 0 while
+// another is not: a colour outside the photo's gamut, which was clipped.
 func isCut(rgb [3]float64, space string) bool {
 	if space == cie.DisplayP3.Name {
 		rgb = apply(&toP3, rgb)
@@ -179,8 +179,8 @@ func unitOf(c cie.Lab) (u [3][3]float64) {
 	return u
 }
 
-// anchor is the grey that the others are scaled by, as later photos are by their card: the one nearest to 18 %. skip is
-// left out; -1: none. It is -1 when no grey is left.
+// anchor returns the grey patch that the others are scaled by, as later photos are by their card: the one nearest to 18 %,
+// without patch skip (-1: none is skipped). It is -1 where no grey is left.
 func anchor(data []datum, skip int) int {
 	best, least := -1, math.Inf(1)
 	for i, d := range data {

@@ -13,7 +13,7 @@ import (
 // version is that of a model's JSON form.
 const version = 1
 
-// ErrNewer is a model written by a newer hueward.
+// ErrNewer is returned for a model written by a newer hueward.
 var ErrNewer = errors.New("a camera model of a newer hueward")
 
 // stored is a model's JSON form, as a book keeps it.
@@ -47,7 +47,7 @@ func (m *Model) MarshalJSON() ([]byte, error) {
 	return json.Marshal(s)
 }
 
-// list is v, not nil, so that JSON has [] and not null.
+// list returns v, or an empty slice for nil, so that JSON has [] and not null.
 func list[T any](v []T) []T {
 	if v == nil {
 		return []T{}
@@ -55,8 +55,8 @@ func list[T any](v []T) []T {
 	return v
 }
 
-// largest is how large a coefficient may be: one beyond it was damaged, not
-// fitted. A guess; those of the simulated phones stay below 1.
+// largest is the largest valid coefficient: a larger one is due to damage. A
+// guess; those of the simulated phones are below 1.
 const largest = 20
 
 // UnmarshalJSON reads a model back. A damaged one is an error, and so is one

@@ -20,7 +20,7 @@ const (
 	RootPolynomial Kind = "root-polynomial" // a root-polynomial of degree 2 or 3
 )
 
-// Model is what was learnt of one phone. It keeps grey grey.
+// Model is what was learnt about one phone's colours. It keeps neutral colours neutral.
 type Model struct {
 	Kind   Kind
 	Degree int    // of the terms: 0 for Gains, 1 for Matrix, 2 or 3
@@ -69,15 +69,15 @@ type LeftOut struct {
 	Why string `json:"why"`
 }
 
-// floor is what no chart tells: petals reflect light unlike paint, shine, and let light through, and charts differ from
-// their printed values. A guess; a comparison of petals with an instrument would replace it.
+// floor is the standard error, in Delta E 2000, that no chart shows: petals reflect light unlike paint, shine and are
+// translucent, and charts differ from their printed values. A guess, to be replaced by comparing petals with an instrument.
 const floor = 1.0
 
-// Trueness is the standard error of a later photo's colour against an
-// instrument, in Delta E 2000, as far as the phone is to blame.
+// Trueness returns the standard error of a later photo's colour against an
+// instrument, in Delta E 2000, as far as it is due to the phone.
 func (m *Model) Trueness() float64 { return math.Hypot(m.Error.RMS, floor) }
 
-// String tells what a reading was corrected by: "curve and matrix of 24 patches, 2026-07-14".
+// String describes the model, such as "curve and matrix of 24 patches, 2026-07-14".
 func (m *Model) String() string {
 	s := fmt.Sprintf("%s of %d patches", nameOf(m.Kind, m.Degree, len(m.Curve) > 0), m.Patches)
 	if !m.Learnt.IsZero() {
@@ -111,8 +111,8 @@ func Of(models map[string]*Model, name string) *Model {
 	return nil
 }
 
-// toP3 leads from linear sRGB to linear Display P3, in which the terms are taken: what a phone can write has no channel
-// below 0 there, and roots of vivid colours stay roots.
+// toP3 converts linear sRGB to linear Display P3, in which the terms are taken: there, no colour that a phone can write has
+// a channel below 0, so that roots of vivid colours exist.
 var (
 	toP3   = cie.DisplayP3.FromXYZ.Mul(cie.SRGB.ToXYZ)
 	fromP3 = cie.SRGB.FromXYZ.Mul(cie.DisplayP3.ToXYZ)
@@ -124,7 +124,7 @@ func apply(m *cie.Matrix, v [3]float64) [3]float64 {
 }
 
 // Uncurve undoes the phone's tone curve. It takes light as it was read from
-// the photo, before any gain: the curve is one of absolute code values.
+// the photo, before any gain, as the curve depends on absolute code values.
 func (m *Model) Uncurve(rgb [3]float64) [3]float64 {
 	if len(m.Curve) == 0 {
 		return rgb
@@ -144,8 +144,8 @@ func (m *Model) Uncurve(rgb [3]float64) [3]float64 {
 // Apply undoes what the phone does to colours once its curve is undone. k
 // times a colour gives k times the result, and grey stays as it is.
 //
-// It belongs before the grey card's gains, as phones add saturation after they
-// have balanced the light: what colour of light they left in goes through it.
+// Use it before the grey card's gains: phones add saturation after white
+// balance, so a remaining colour of the light was saturated, too.
 func (m *Model) Apply(rgb [3]float64) [3]float64 {
 	if m.Kind == Gains {
 		return rgb

@@ -22,7 +22,7 @@ func terms(t []float64, v [3]float64, degree int) []float64 {
 		math.Cbrt(g*r*r), math.Cbrt(b*g*g), math.Cbrt(b*r*r), math.Cbrt(r*g*b))
 }
 
-// termCount is how many terms a degree has; 0 for degree 0.
+// termCount returns the number of terms of a degree; 0 for degree 0.
 func termCount(degree int) int { return [...]int{0, 3, 6, 13}[degree] }
 
 // correct returns, for each channel c, v[c] + Σ coef[c][k] (term k − v[c]). All coefficients 0 change nothing, and

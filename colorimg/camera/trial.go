@@ -18,7 +18,7 @@ type form struct {
 
 func (f form) kind() Kind { return [...]Kind{Gains, Matrix, RootPolynomial, RootPolynomial}[f.degree] }
 
-// candidates are the forms for which there are patches enough, from the simplest.
+// candidates returns the forms for which there are enough patches, from the simplest.
 func candidates(patches, grays int) []form {
 	list := []form{{}}
 	curved := grays >= fewestGrays
@@ -33,17 +33,17 @@ func candidates(patches, grays int) []form {
 	return list
 }
 
-// The spread expected of a model's numbers before anything was seen; they hold back what the patches do not tell.
-// Guesses from the phones simulated in the tests: a curve bends the encoded values by some tenths, saturation moves a
-// quarter of a channel into the others, and roots are for what a matrix leaves.
+// Prior standard deviations of a model's parameters, which restrain those that the patches do not determine.
+// Guesses from the phones simulated in the tests: a curve changes encoded values by some tenths, saturation moves a
+// quarter of a channel into the others, and root terms are for what a matrix leaves.
 const (
 	curvePrior  = 0.6
 	matrixPrior = 0.3
 	rootPrior   = 0.15
 )
 
-// cutWeight is how much a patch counts whose colour the photo cut: enough that later colours cut likewise are moved the
-// right way, too little to bend the model for all others. Chosen on the simulated phones.
+// cutWeight is the weight of a patch whose colour is outside the photo's gamut: large enough that such colours in later
+// photos move the right way, too small to bend the model for all others. Chosen on the simulated phones.
 const cutWeight = 0.4
 
 // trial is one form fitted to the patches. Its numbers lie in x: the curve's,
@@ -63,7 +63,7 @@ func (t *trial) curveOf(x []float64) curve {
 	return x[:curveTerms]
 }
 
-// coefOf spreads the numbers over the three channels.
+// coefOf returns the coefficients of the three channels from the parameters x.
 func (t *trial) coefOf(x []float64) (coef [3][]float64) {
 	n := termCount(t.degree)
 	if n == 0 {
@@ -79,7 +79,7 @@ func (t *trial) coefOf(x []float64) (coef [3][]float64) {
 	return coef
 }
 
-// predict returns the colours of the patches as the numbers x would have them, scaled by the grey patch a.
+// predict fills in out with the colours of the patches for the parameters x, scaled by the grey patch a.
 func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
 	m := t.model(x)
 	card := m.Apply(m.Uncurve(data[a].RGB))
@@ -93,8 +93,8 @@ func (t *trial) predict(x []float64, data []datum, a int, out []cie.Lab) {
 	}
 }
 
-// fit finds the numbers, from where they are, by the least squares of Delta E
-// 2000 (its local form) with what is expected of them.
+// fit improves the parameters by least squares of Delta E
+// 2000 (its local form) with their priors.
 func (t *trial) fit(data []datum, rounds int) {
 	if t.x == nil {
 		t.x = make([]float64, 3*max(0, termCount(t.degree)-1))
@@ -132,7 +132,7 @@ func (t *trial) fit(data []datum, rounds int) {
 	}, rounds)
 }
 
-// prior is the spread expected of number j.
+// prior returns the prior standard deviation of parameter j.
 func (t *trial) prior(j int) float64 {
 	if t.curve {
 		if j < curveTerms {
@@ -163,8 +163,8 @@ func (t *trial) leaveOneOut(data []datum) {
 	}
 }
 
-// choose returns the simplest trial whose mean error is within one standard error of the best one's; the standard error
-// is that of their difference, patch by patch. Wild ones are passed over.
+// choose returns the simplest trial whose mean error is within one standard error of the best one's; that is the standard
+// error of their difference, patch by patch. Wild trials are not chosen.
 func choose(tried []trial) int {
 	best := 0
 	for i := range tried {
@@ -189,12 +189,12 @@ func choose(tried []trial) int {
 	return best
 }
 
-// wildest is how far a root-polynomial may depart from the form before it, anywhere a phone can write; a guess. Beyond
-// the chart's own colours nothing holds it, and petals go there.
+// wildest is the largest difference, in Delta E 2000, of a root-polynomial from the form before it, over all colours that a
+// phone can write. A guess: petals have colours beyond the chart's, where the fit is not constrained.
 const wildest = 10
 
-// far is the largest Delta E 2000 between what t and the trial before it make
-// of a colour, over all that Display P3 can hold.
+// far returns the largest Delta E 2000 between the outcomes of t and of the trial before it,
+// over all colours of Display P3.
 func (t *trial) far(before *trial) (most float64) {
 	x, y := t.model(t.x), before.model(before.x)
 	lab := func(v [3]float64) cie.Lab { return cie.SRGB.XYZ(v).Lab() }
@@ -210,12 +210,12 @@ func (t *trial) far(before *trial) (most float64) {
 	return most
 }
 
-// model is the form with the numbers x, whose curve it shares.
+// model returns the model with the parameters x, whose memory its curve shares.
 func (t *trial) model(x []float64) *Model {
 	return &Model{Kind: t.kind(), Degree: t.degree, Space: t.space, Curve: t.curveOf(x), Coef: t.coefOf(x)}
 }
 
-// summary leaves out what is not a number.
+// summary returns the statistics of v, without NaN.
 func summary(v []float64) (e Errors) {
 	var s []float64
 	for _, x := range v {

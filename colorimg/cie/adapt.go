@@ -12,9 +12,9 @@ var (
 	bradfordInverse = bradford.Inverse()
 )
 
-// Bradford returns the matrix that takes an XYZ seen under the white from to the XYZ that looks alike under the white
-// to. Only the proportions of X, Y and Z within each white and the ratio of their Y count; from itself becomes to
-// exactly. A white without a positive cone response gives infinite or NaN elements.
+// Bradford returns the chromatic adaptation matrix from the white point from to the white point to: it maps an XYZ to the
+// corresponding colour. Only the chromaticities of the white points and the ratio of their Y count; it maps from to to
+// exactly. A white point without a positive cone response gives infinite or NaN elements.
 //
 // Source: linear Bradford transform, ICC.1 annex E; TestBradfordLindbloom checks the published matrix from D50 to D65.
 func Bradford(from, to White) Matrix {
@@ -24,8 +24,8 @@ func Bradford(from, to White) Matrix {
 	return bradfordInverse.Mul(gain).Mul(bradford)
 }
 
-// Adapt returns what x, seen under the white from, looks like under the white
-// to. For many colours of one photo, apply the matrix of [Bradford] instead.
+// Adapt adapts x from the white point from to the white point to by [Bradford].
+// For many colours of one photo, apply that matrix instead.
 func Adapt(x XYZ, from, to White) XYZ {
 	if from == to {
 		return x

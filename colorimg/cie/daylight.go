@@ -9,10 +9,10 @@ const (
 	MaxDaylight = 25000
 )
 
-// Daylight returns the white, with Y = 1, of daylight of the correlated colour temperature kelvin: direct sun is near
-// 5200 K, an overcast sky 6500 K, open shade under a blue sky 8000 K and more. A temperature outside [MinDaylight] to
-// [MaxDaylight] is taken as the nearer of the two; NaN gives NaN. The illuminant called D65 has 6504 K, D50 5003 K: the
-// constant c2 of Planck's law was changed after they were named.
+// Daylight returns the white point, with Y = 1, of the CIE daylight illuminant of a correlated colour temperature: direct
+// sun has about 5200 K, an overcast sky 6500 K, open shade under a blue sky 8000 K and more. A temperature outside
+// [MinDaylight] to [MaxDaylight] is taken as the nearer of the two; NaN gives NaN. Illuminant D65 has 6504 K and D50
+// 5003 K, as the constant c2 of Planck's law was changed after they were named.
 //
 // Source: CIE 15, the CIE daylight locus (from memory); TestDaylight checks the
 // chromaticities of D50, D55, D65 and D75.
@@ -27,7 +27,7 @@ func Daylight(kelvin float64) XYZ {
 	return XYZ{x / y, 1, (1 - x - y) / y}
 }
 
-// UV returns the CIE 1976 u', v' of the light, in which equal distances look about
+// UV returns the CIE 1976 u', v' chromaticity, in which equal distances look about
 // equally different. Black and NaN give NaN.
 //
 // Source: CIE 15; ISO/CIE 11664-5.
@@ -37,12 +37,12 @@ func (x XYZ) UV() (u, v float64) {
 }
 
 // DaylightDistance returns how far the light x is from daylight: the distance duv in u', v' to the nearest point of the
-// daylight locus, and the kelvin of that point, within [MinDaylight] to [MaxDaylight]. A distance of 0.004 is about
-// what an eye sees side by side; lamps, and light through leaves or from a painted wall, are mostly 0.01 or more away.
-// Brightness does not count. Black and NaN give NaN.
+// daylight locus, and the colour temperature of that point, within [MinDaylight] to [MaxDaylight]. A distance of 0.004 is
+// about what an eye sees side by side; lamps, and light through leaves or from a painted wall, are mostly 0.01 or more
+// away. Luminance does not count. Black and NaN give NaN.
 //
-// The search steps through 1e6/T, in which equal steps look about equally large, and then narrows the best step down;
-// it needs no start and finds the nearest of several minima.
+// It searches in steps of 1e6/T (mired), in which equal steps look about equally large, and then refines the best step, so
+// that it needs no start and finds the nearest of several minima.
 func DaylightDistance(x XYZ) (kelvin, duv float64) {
 	u, v := x.UV()
 	if math.IsNaN(u) || math.IsNaN(v) {

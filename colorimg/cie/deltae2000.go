@@ -13,14 +13,14 @@ type Difference struct {
 	// ΔH'/SH; positive: the second is counter-clockwise of the first in a*b* (red to yellow to
 	// green to blue), the shorter way round; 0 when either is grey
 	Hue      float64
-	Rotation float64 // RT · Chroma · Hue; of either sign, and 0 to speak of except between blues (hue near 275°)
+	Rotation float64 // RT · Chroma · Hue; of either sign, and nearly 0 except between blues (hue near 275°)
 }
 
 // DeltaE2000 returns the CIEDE2000 difference of x and y, with kL = kC = kH = 1. It is symmetric and never negative. L*
 // is in [0, 100]; a* and b* are not bounded. NaN and infinity give NaN.
 //
-// Two colours with hues 180° apart sit on a cut of the formula: a last digit moves their difference, by hundredths
-// between near greys and by whole units between vivid colours, which are far apart either way.
+// The formula is discontinuous where hues are 180° apart: there, rounding changes the difference, by hundredths
+// between near greys and by whole units between vivid colours, which are far apart anyway.
 //
 // Source: Sharma, Wu, Dalal 2005, doi:10.1002/col.20070; TestDeltaE2000Sharma checks its 34 pairs.
 func DeltaE2000(x, y Lab) float64 { return Compare(x, y).Total }
@@ -36,8 +36,8 @@ func Compare(x, y Lab) Difference {
 	return compareSlow(x, y)
 }
 
-// compareFast is [Compare] without an angle: the mean hue is the direction of the sum of the two colours' unit vectors. It
-// leaves greys, numbers out of range and hues that lie nearly opposite each other, where the formula jumps, to compareSlow.
+// compareFast is [Compare] without trigonometric functions: the mean hue is the direction of the sum of the two colours' unit
+// vectors. ok is false for greys, numbers out of range and nearly opposite hues, which are left to compareSlow.
 func compareFast(x, y Lab) (d Difference, ok bool) {
 	const deg = math.Pi / 180
 	sx, sy := x.A*x.A+x.B*x.B, y.A*y.A+y.B*y.B
@@ -71,7 +71,7 @@ func compareFast(x, y Lab) (d Difference, ok bool) {
 	return d, true
 }
 
-// compareSlow is [Compare], as it is written.
+// compareSlow is [Compare] as the source writes it.
 func compareSlow(x, y Lab) Difference {
 	const deg = math.Pi / 180
 	cm := (length(x.A, x.B) + length(y.A, y.B)) / 2
@@ -120,7 +120,7 @@ func compareSlow(x, y Lab) Difference {
 	return d
 }
 
-// length is √(a²+b²), by [math.Hypot], which is slow, only where the squares leave the range of numbers.
+// length returns √(a²+b²). It uses [math.Hypot], which is slow, only where the squares overflow or underflow.
 func length(a, b float64) float64 {
 	if s := a*a + b*b; s > 1e-280 && s < 1e300 {
 		return math.Sqrt(s)
@@ -128,9 +128,9 @@ func length(a, b float64) float64 {
 	return math.Hypot(a, b)
 }
 
-// hueWeight is T of eq. 15, of the sine and cosine of the mean hue h:
+// hueWeight returns T of eq. 15 from the sine and cosine of the mean hue h:
 // 1 - 0.17 cos(h-30°) + 0.24 cos 2h + 0.32 cos(3h+6°) - 0.20 cos(4h-63°).
-// One pair of them does instead of four cosines: predictions ask for millions.
+// It needs no cosines, which saves time as predictions call it millions of times.
 func hueWeight(s, c float64) float64 {
 	const (
 		cos30, sin30 = 0.86602540378443864676, 0.5
@@ -143,7 +143,7 @@ func hueWeight(s, c float64) float64 {
 	return 1 - 0.17*(c*cos30+s*sin30) + 0.24*c2 + 0.32*(c3*cos6-s3*sin6) - 0.20*(c4*cos63+s4*sin63)
 }
 
-// chroma7 is C⁷ / (C⁷ + 25⁷), of eq. 4 and eq. 17, written so that no C overflows.
+// chroma7 returns C⁷ / (C⁷ + 25⁷), of eq. 4 and eq. 17, in a form that does not overflow.
 func chroma7(c float64) float64 {
 	r := 25 / c
 	r2 := r * r

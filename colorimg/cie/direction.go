@@ -91,7 +91,7 @@ func phrase(parts []part) string {
 	}
 }
 
-// sided is a part of a difference that has a word for either side of none.
+// sided returns a part of a difference with the word for its sign.
 func sided(d float64, less, more string) part {
 	if d < 0 {
 		return part{less, -d}
@@ -99,7 +99,7 @@ func sided(d float64, less, more string) part {
 	return part{more, d}
 }
 
-// fadedWord is what a colour has become that lost its hue.
+// fadedWord returns the word for a colour that has lost its hue.
 func fadedWord(x Lab) string {
 	switch {
 	case x.L >= 80:
@@ -122,7 +122,7 @@ const (
 
 var uniqueHues = [4]float64{redHue, yellowHue, greenHue, blueHue}
 
-// turn is the signed angle from h to g, in (-180, 180].
+// turn returns the signed angle from h to g, in (-180, 180].
 func turn(h, g float64) float64 {
 	d := math.Mod(g-h, 360)
 	switch {
@@ -134,18 +134,18 @@ func turn(h, g float64) float64 {
 	return d
 }
 
-// hueWord says what x has more of than the target, both having a hue.
+// hueWord returns the word for the hue of x compared with the target's, where both have a hue.
 func hueWord(x, target Lab) string {
 	hx, ht := x.LCh().H, target.LCh().H
 	d := turn(ht, hx)
 	if math.Abs(d) > 75 {
-		// So far round that only where it has come to can be said.
+		// The hues are so far apart that only that of x is named.
 		return toward(nearestHue(hx), hx, x)
 	}
 	mid := math.Mod(ht+d/2+360, 360)
 	best, at := 360.0, redHue
 	for _, h := range uniqueHues {
-		// The next unique hue in the sense of turning.
+		// The next unique hue in the direction of turning.
 		t := math.Mod(h-mid+360, 360)
 		if d < 0 {
 			t = math.Mod(mid-h+360, 360)
@@ -157,7 +157,7 @@ func hueWord(x, target Lab) string {
 	return toward(at, mid, x)
 }
 
-// tintWord says what x has more of than y by where it lies from y in the a*b* plane.
+// tintWord returns the word for x compared with y by the direction from y to x in the a*b* plane.
 func tintWord(y, x Lab) string {
 	h := Lab{A: x.A - y.A, B: x.B - y.B}.LCh().H
 	at := nearestHue(h)
@@ -174,7 +174,7 @@ func nearestHue(h float64) float64 {
 	return at
 }
 
-// toward names a step toward the unique hue at, taken at hue h by a colour that came to x.
+// toward returns the word for a step at hue h toward the unique hue at; x is the colour after the step.
 func toward(at, h float64, x Lab) string {
 	switch at {
 	case yellowHue:

@@ -1,5 +1,5 @@
-// Package cie holds colours as numbers: XYZ, Lab and LCh, the difference of two
-// colours and its parts, the colour of a light, and what a colour is called.
+// Package cie has colorimetry: XYZ, Lab and LCh, chromatic adaptation, the difference of two
+// colours and its parts, daylight illuminants, and colour names.
 //
 // Start with [DeltaE2000], or with [ParseLab] and [ParseHex] for colours that a person typed.
 //
@@ -7,9 +7,9 @@
 // hue in degrees. An [XYZ] has Y = 1 for the reference white. An [RGB] is linear light. u', v' are CIE 1976
 // chromaticities. A light's colour temperature is in kelvin.
 //
-// The package knows no images and clips nothing, except where a result must be an sRGB colour ([Lab.Hex]). It does not
-// measure metamerism: spectra are not kept. No function panics on any number; NaN and infinite input give NaN, or an
-// empty text.
+// The package knows no images and does not clip, except where a result must be an sRGB colour ([Lab.Hex]). It knows no
+// spectra, and so no metamerism. No function panics on any number; NaN and infinite input give NaN, or an empty
+// text.
 //
 // Methods: CIE 15 and ISO/CIE 11664, and the source named at each function. The
 // tests compare them with published tables and with two other libraries.

@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// White is the tristimulus value of a reference white, with Y = 1.
+// White is a white point: the tristimulus value of a reference white, with Y = 1.
 type White struct{ X, Y, Z float64 }
 
 // The two whites used here, for the CIE 2 degree observer.
@@ -59,7 +59,7 @@ func (c Lab) XYZ() XYZ {
 	return XYZ{D65.X * LabInverse(fx), D65.Y * LabInverse(fy), D65.Z * LabInverse(fz)}
 }
 
-// LabF is the transfer function of Lab, straight near and below 0.
+// LabF is the function f of L*a*b*: a cube root, and linear near and below 0.
 //
 // Source: ISO/CIE 11664-4.
 func LabF(t float64) float64 {
@@ -82,7 +82,7 @@ func (c Lab) LCh() LCh {
 	return LCh{c.L, math.Hypot(c.A, c.B), hueDegrees(c.A, c.B)}
 }
 
-// hueDegrees is the angle of (a, b) in degrees, in [0, 360), and 0 at the origin whatever the signs of its zeros.
+// hueDegrees returns the angle of (a, b) in degrees, in [0, 360); at the origin it is 0 for any signs of the zeros.
 func hueDegrees(a, b float64) float64 {
 	if a == 0 && b == 0 {
 		return 0

@@ -68,7 +68,7 @@ func Name(c Lab) string {
 	return name
 }
 
-// Names are all names that [Name] returns, in the order of their ISCC-NBS numbers.
+// Names returns all names that [Name] can return, in the order of their ISCC-NBS numbers.
 func Names() []string {
 	var names []string
 	for _, k := range centroids() {
@@ -77,7 +77,7 @@ func Names() []string {
 	return names
 }
 
-// Named is the centroid of the block of that name, whatever its case; ok is false when there is none.
+// Named returns the centroid of the block of a name, in any case; ok is false where there is none.
 func Named(name string) (c Lab, ok bool) {
 	name = strings.Join(strings.Fields(strings.ToLower(name)), " ")
 	for _, k := range centroids() {

@@ -5,28 +5,28 @@ import (
 	"sync"
 )
 
-// Nearness is [DeltaE2000] to one colour, for those who ask for it a million times.
+// Nearness computes [DeltaE2000] to one colour for millions of others: see [NearnessTo].
 type Nearness struct {
 	to     Lab
 	chroma float64
 	curves *curves
 }
 
-// curves are what depends on one number alone.
+// curves are tables of the parts of the formula that depend on one number alone.
 type curves struct {
 	gain  curve // of a*, by the mean chroma: 1 + G
 	light curve // 1 / SL, by the mean lightness
 	hue   curve // T, by the cotangent of the mean hue, which lies above the a* axis
 }
 
-// NearnessTo returns that to a colour.
+// NearnessTo returns a Nearness to the colour c.
 func NearnessTo(c Lab) *Nearness {
 	return &Nearness{c, math.Sqrt(c.A*c.A + c.B*c.B), theCurves()}
 }
 
-// Of fills in DeltaE2000 of each of x to the colour, to 0.000 01, several times as fast: by curves, with few roots and
-// divisions, and in two steps for many at once, as the steps of one wait for each other. Greys, hues that lie nearly opposite
-// each other, and those on which chroma bears, from green blue to purple, are left to DeltaE2000.
+// Of fills in away with DeltaE2000 of each of x to the colour, within 0.000 01, several times as fast: by tables, with few
+// roots and divisions, and in two passes over many colours, which processors pipeline better than one colour after the other.
+// Greys, nearly opposite hues, and the hues from greenish blue to purple, where Rotation counts, are left to DeltaE2000.
 func (n *Nearness) Of(away []float64, x []Lab) {
 	for ; len(x) > block; x, away = x[block:], away[block:] {
 		n.few(away[:block], x[:block])
@@ -67,7 +67,7 @@ func (n *Nearness) few(away []float64, x []Lab) {
 
 const block = 16
 
-// How far the curves go, and of how many points.
+// Ranges of the tables, and their number of points.
 const (
 	points     = 640
 	mostChroma = 158.0
@@ -79,7 +79,7 @@ const (
 	perCot     = 33.0
 )
 
-// curve is a function by a cubic from each of even points to the next.
+// curve is a function tabulated as a cubic between each two of evenly spaced points.
 type curve [points][4]float64
 
 func (c *curve) at(x float64) float64 {
@@ -88,7 +88,7 @@ func (c *curve) at(x float64) float64 {
 	return p[0] + t*(p[1]+t*(p[2]+t*p[3]))
 }
 
-// join fills in the cubics that have the values at the points, and slopes as these tell; those of the ends are 0.
+// join fills in the cubics from the values at the points, with slopes from the neighbours' values and 0 at the ends.
 func (c *curve) join() {
 	for i := 2; i < points-2; i++ {
 		c[i][1] = (8*(c[i+1][0]-c[i-1][0]) - c[i+2][0] + c[i-2][0]) / 12

@@ -116,8 +116,8 @@ func (s Space) RGB(x XYZ) RGB {
 	return RGB{r, g, b}
 }
 
-// Linear undoes the sRGB transfer function: v in 0 to 1 becomes linear light.
-// Values below 0 are mirrored and values above 1 run on along the curve.
+// Linear undoes the sRGB transfer function: it maps a code v, 0 to 1, to linear light.
+// For values below 0 the function is mirrored; above 1 the curve goes on.
 //
 // Source: IEC 61966-2-1:1999.
 func Linear(v float64) float64 {

@@ -10,8 +10,8 @@ import (
 	"github.com/lucasb-eyer/go-colorful"
 )
 
-// maxAB bounds the a* and b* that [ParseLab] takes: no surface under daylight
-// comes near it, so a larger one is a slip of the pen.
+// maxAB bounds the a* and b* that [ParseLab] accepts: no surface in daylight
+// comes near it, so a larger value is a typing error.
 const maxAB = 160
 
 var (
@@ -81,9 +81,9 @@ func quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// Hex returns the nearest sRGB colour as #rrggbb, for display. A colour outside sRGB is moved toward the grey of its
-// lightness and clipped, as far as makes the clipped colour nearest to c by [DeltaE2000]: never farther than clipping
-// alone, which turns vivid oranges red. It is empty when c is not finite.
+// Hex returns the nearest sRGB colour as #rrggbb, for display. A colour outside sRGB loses chroma at its lightness and is
+// then clipped, by the amount that makes the result nearest to c by [DeltaE2000]. Clipping alone would turn vivid
+// oranges red. It is empty when c is not finite.
 func (c Lab) Hex() string {
 	if math.IsNaN(c.L-c.L) || math.IsNaN(c.A-c.A) || math.IsNaN(c.B-c.B) {
 		return ""

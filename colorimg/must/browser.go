@@ -5,8 +5,8 @@ import (
 	"os/exec"
 )
 
-// Browser is the program that tests look at pages with; empty: there is none. The Chromium that comes without windows of its own
-// takes half the time of the one that people use, which is taken with HUEWARD_FULL=1.
+// Browser returns the browser for tests of pages; empty: there is none. It is chromium-headless-shell, which takes half the
+// time of Chromium; with HUEWARD_FULL=1 it is Chromium, which people use.
 func Browser() string {
 	const shell = "chromium-headless-shell"
 	names := []string{shell, "chromium", "chromium-browser", "google-chrome", "chrome"}

@@ -2,7 +2,7 @@ package must
 
 import "syscall"
 
-// inMemory is a folder in memory with room for what tests write, and for programs that they start from it; empty: none.
+// inMemory returns a folder in memory with room for what tests write, from which programs can be run; empty: there is none.
 func inMemory() string {
 	const dir, room, writable, noPrograms = "/dev/shm", 2 << 30, 2, 8 // access(2), statfs(2)
 	var s syscall.Statfs_t

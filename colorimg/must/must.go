@@ -1,13 +1,13 @@
-// Package must ends a test where it cannot go on. It is for tests.
+// Package must ends a test that cannot go on: must.OK(t, err), must.Have(f())(t). It is for tests only.
 package must
 
-// T is what runs a test, a benchmark, a fuzz target or a property.
+// T is the part of [testing.TB] that the package needs; a property test has it, too.
 type T interface {
 	Helper()
 	Fatal(args ...any)
 }
 
-// OK ends the test where err is an error.
+// OK ends the test unless err is nil.
 func OK(t T, err error) {
 	t.Helper()
 	if err != nil {
@@ -15,7 +15,7 @@ func OK(t T, err error) {
 	}
 }
 
-// Have is what a call returned beside its error, which ends the test where it is one: must.Have(os.Open(name))(t).
+// Have returns the value of a call that may fail, and ends the test if it did: must.Have(os.Open(name))(t).
 func Have[V any](v V, err error) func(T) V {
 	return func(t T) V {
 		t.Helper()

@@ -13,14 +13,14 @@ type spot struct {
 	size float64 // square root of its area
 }
 
-// The largest steps from an area's first colour, in units of 100 times the square root of linear light, tried in turn:
-// patches that are nearly of one colour with what is around them need the smallest, noisy ones the largest.
+// The largest differences from an area's first colour, in units of 100 times the square root of linear light. All are tried:
+// patches of nearly the colour of their surroundings need the smallest, noisy ones the largest.
 var steps = []float32{2.5, 4.5, 8}
 
 const seedStep = 4
 
-// spots lists the even areas of the picture that are as compact as a square,
-// none lying over another. No source: our own method.
+// spots returns the even areas of the picture that are as compact as a square,
+// without overlaps. No source: our own method.
 func spots(im *photo.Linear) []spot {
 	f := roots(im)
 	mark := make([]uint8, im.W*im.H)
@@ -44,7 +44,7 @@ func spots(im *photo.Linear) []spot {
 	return out
 }
 
-// roots is the picture in a roughly even lightness scale, each pixel the mean of the 3 × 3 around it.
+// roots returns the picture on a roughly uniform lightness scale, smoothed by a 3 × 3 mean.
 func roots(im *photo.Linear) []float32 {
 	w, h := im.W, im.H
 	root := make([]float32, len(im.Pix))
@@ -64,7 +64,7 @@ func roots(im *photo.Linear) []float32 {
 	return mean(mean(root, 1, 0), 0, 1)
 }
 
-// grow collects the area around the seed whose colour stays within step of the seed's; ok tells that it may be a patch.
+// grow collects the area around the seed whose colour is within step of the seed's; ok says that it may be a patch.
 func grow(im *photo.Linear, f []float32, mark []uint8, m uint8, stack []int32, sx, sy int, step float32) (s spot, _ []int32, ok bool) {
 	w, h := im.W, im.H
 	start := sy*w + sx

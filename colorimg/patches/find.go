@@ -7,11 +7,11 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// Find looks for the set in the picture: a grid of at least two rows and two columns of even patches, lying any way
-// round, seen a little aslant. The quad holds the outer corners of the grid from the first patch's along the first row,
-// as [Set.Read] wants it; score says from 0 to 1 how well the colours agree, and ok whether it is enough to go by.
+// Find looks for the set in the picture: a grid of at least two rows and two columns of even patches, in any orientation,
+// seen a little obliquely. q holds the outer corners of the grid, from the first patch's along the first row, for
+// [Set.Read]; score, 0 to 1, is how well the colours agree, and ok whether that is enough.
 //
-// Where it is not found, as when a hand hides a part, take the corners from the user, and [Set.Orient] them.
+// Where it is not found, as when a hand hides a part, take the corners from the user, and pass them to [Set.Orient].
 func (s *Set) Find(im *photo.Linear) (q card.Quad, score float64, ok bool) {
 	if s.Rows < 2 || s.Cols < 2 || len(s.Patches) < 4 {
 		return q, 0, false
@@ -38,7 +38,7 @@ type finder struct {
 	score, second float64
 }
 
-// way takes a grid's column and row to the lattice's, but for where it begins.
+// way maps a grid's column and row to those of the lattice, apart from an offset.
 type way [2][2]int
 
 var ways = []way{
@@ -143,7 +143,7 @@ func (f *finder) same(ends card.Quad) bool {
 	return true
 }
 
-// endsOf are the middles of the placement's outermost patches.
+// endsOf returns the middles of the placement's outermost patches.
 func (f *finder) endsOf(l lattice, w way, i, j int) (q card.Quad) {
 	c, r := f.s.Cols-1, f.s.Rows-1
 	for k, p := range [4][2]int{{0, 0}, {c, 0}, {c, r}, {0, r}} {

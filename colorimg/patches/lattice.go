@@ -45,7 +45,7 @@ func lattices(list []spot) []lattice {
 
 func from(a, b spot) [2]float64 { return [2]float64{b.x - a.x, b.y - a.y} }
 
-// around are the few nearest spots of like size, no farther than two sizes.
+// around returns the few nearest spots of similar size, no farther away than two sizes.
 func around(list []spot, a int) []int {
 	type near struct {
 		i int
@@ -119,7 +119,7 @@ func spread(list []spot, a int, u, v [2]float64) map[[2]int]int {
 	return cells
 }
 
-// settle fits the plane, and drops the cells that do not lie where it says.
+// settle fits the plane, and removes the cells that do not fit it.
 func settle(list []spot, cells map[[2]int]int) (h plane, ok bool) {
 	for range 3 {
 		var from, to [][2]float64

@@ -8,8 +8,8 @@ import (
 	"sync"
 )
 
-// defaultGap is the space between patches where the file says nothing: that of
-// common charts. A little more or less moves no patch by a tenth of its width.
+// defaultGap is the space between patches where the file does not say: that of
+// common charts. An error of the usual size moves no patch by a tenth of its width.
 const defaultGap = 0.12
 
 // layOut names the patches and puts each in its cell; see [Parse].

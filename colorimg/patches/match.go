@@ -17,9 +17,9 @@ const (
 	margin = 0.08 // by which it must beat the other ways round
 )
 
-// match says from 0 to 1 how well light that was read agrees with the known colours, linear sRGB both, whatever the
-// light's colour and strength and a contrast that all channels share: the share of the read logarithms' variance that
-// known ones explain.
+// match returns how well the light that was read agrees with the known colours (both linear sRGB), 0 to 1: the share of the
+// variance of its logarithms that theirs explain. It is independent of the light's colour and strength, and of a contrast
+// that all channels share.
 func match(read, known [][3]float64) float64 {
 	n := len(read)
 	if n < 2 {
@@ -66,7 +66,7 @@ func (s *Set) known() [][3]float64 {
 	return out
 }
 
-// mean is the plain mean colour within q. A q too small to hold a pixel's middle has the colour of the nearest.
+// mean returns the mean colour within q; where q contains no pixel's centre, the colour of the nearest pixel.
 func mean(im *photo.Linear, q card.Quad) (rgb [3]float64, ok bool) {
 	cx, cy := q.Center()
 	x, y := int(math.Round(cx)), int(math.Round(cy))
@@ -91,7 +91,7 @@ func mean(im *photo.Linear, q card.Quad) (rgb [3]float64, ok bool) {
 	return rgb, true
 }
 
-// score is how well the picture's colours agree with the set laid on q.
+// score returns how well the picture's colours agree with the set laid on q.
 func (s *Set) score(im *photo.Linear, q card.Quad) float64 {
 	h, ok := fitPlane(s.corners(), q[:])
 	rgb := make([][3]float64, len(s.Patches))

@@ -5,12 +5,12 @@ import (
 	"hueward/colorimg/shape"
 )
 
-// plane takes grid positions to the picture, with perspective: the middle of the
-// patch in column c and row r lies at (c, r).
+// plane maps grid positions to the picture, with perspective; the middle of the
+// patch in column c and row r has the grid position (c, r).
 type plane struct{ shape.Homography }
 
-// fitPlane is the plane that takes from to to, four points or more. ok is false
-// when the points do not tell, as those on one line.
+// fitPlane returns the plane that maps from to to, four points or more. ok is false
+// where the points do not determine it, such as points on one line.
 func fitPlane(from, to [][2]float64) (h plane, ok bool) {
 	var pts []shape.Match
 	for i := range from {

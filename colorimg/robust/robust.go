@@ -1,5 +1,5 @@
-// Package robust has the few measures of a sample that a stray value does not
-// move: the median and its kin, found by selection instead of sorting.
+// Package robust has statistics that outliers hardly influence: the median and
+// similar ones, found by selection instead of sorting. Start with [Median].
 //
 // All of them reorder the values they are given. [Least] fits by least squares.
 package robust

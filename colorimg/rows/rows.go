@@ -1,4 +1,4 @@
-// Package rows spreads work on a picture's rows over the processors.
+// Package rows distributes work on a picture's rows over the processors: see [Split].
 package rows
 
 import (
@@ -8,8 +8,8 @@ import (
 	"sync/atomic"
 )
 
-// Split calls f for bands of rows, from y0 to before y1, that cover 0 to h-1, on all processors, and waits. A panic of
-// f comes back to the caller, who alone could recover it.
+// Split calls f for bands of rows, from y0 up to y1, y1 excluded, that cover 0 to h-1, on all processors, and waits. It
+// passes a panic of f on to the caller, who could not recover it otherwise.
 func Split(h int, f func(y0, y1 int)) {
 	n := min(runtime.GOMAXPROCS(0)*4, h)
 	next := make(chan int, n)

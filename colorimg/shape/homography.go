@@ -30,7 +30,7 @@ func (h *Homography) Det() float64 {
 	return h[0]*(h[4]*h[8]-h[5]*h[7]) - h[1]*(h[3]*h[8]-h[5]*h[6]) + h[2]*(h[3]*h[7]-h[4]*h[6])
 }
 
-// Scale is the length at q that the length 1 there becomes: the root of the area that a unit square covers.
+// Scale returns the factor on lengths at q: the root of the factor on areas there.
 func (h *Homography) Scale(q [2]float64) float64 {
 	// The Jacobian determinant of a projective map is det / w³.
 	w := h[6]*q[0] + h[7]*q[1] + h[8]
@@ -85,7 +85,7 @@ type Match struct {
 }
 
 // Fit fits a homography to four points or more by least squares of the distances of To, each in units of its own
-// standard deviation. False: the points do not settle it, or one would lie beyond the horizon.
+// standard deviation. False: the points do not determine it, or one would lie beyond the horizon.
 //
 // Source: the normalised direct linear transformation, Hartley and Zisserman, Multiple View Geometry, algorithm 4.2,
 // its rows divided by the denominator of the fit before, which turns the algebraic distance into that of To.
@@ -142,7 +142,7 @@ func Fit(pts []Match) (p Homography, ok bool) {
 	return p, true
 }
 
-// norm moves points to their middle and scales them to a mean distance of √2.
+// norm moves points so that their mean is the origin, and scales them to a mean distance of √2.
 type norm struct{ x, y, s float64 }
 
 func norming(pts []Match, pick func(Match) [2]float64) norm {
@@ -163,7 +163,7 @@ func norming(pts []Match, pick func(Match) [2]float64) norm {
 
 func (n norm) do(q [2]float64) (x, y float64) { return (q[0] - n.x) * n.s, (q[1] - n.y) * n.s }
 
-// undo is h with its outcome brought back from n.
+// undo returns h followed by the inverse of n.
 func (n norm) undo(h Homography) Homography {
 	for c := range 3 {
 		h[c] = h[c]/n.s + n.x*h[6+c]
@@ -172,7 +172,7 @@ func (n norm) undo(h Homography) Homography {
 	return h
 }
 
-// after is p of a point that n has been done to.
+// after returns n followed by h.
 func (h Homography) after(n norm) Homography {
 	for r := 0; r < 9; r += 3 {
 		h[r+2] -= n.s * (h[r]*n.x + h[r+1]*n.y)

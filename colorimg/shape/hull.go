@@ -7,8 +7,9 @@ import (
 	"slices"
 )
 
-// RowHull is the convex hull of an area of pixels, of their outer corners, in order around it. The area is given row by
-// row from y0 down: reach returns the first and the last pixel of a row, the last before the first for none.
+// RowHull returns the convex hull of an area of pixels, in order around it; it includes the pixels' outer corners. The area
+// is given row by row, from y0 up to y1, y1 excluded: reach returns the first and the last pixel of a row, the last before
+// the first for none.
 func RowHull(y0, y1 int, reach func(y int) (left, right int)) [][2]float64 {
 	var lefts, rights [][2]float64 // two chains down the rows' ends, each turning one way only
 	for y := y0; y < y1; y++ {
@@ -37,10 +38,10 @@ func chain(c [][2]float64, p [2]float64, turn float64) [][2]float64 {
 	return append(c, p)
 }
 
-// Area is the area that a polygon encloses, never negative.
+// Area returns the area that a polygon encloses, never negative.
 func Area(p [][2]float64) float64 { return math.Abs(Turned(p)) }
 
-// Turned is the area that a polygon encloses, negative where its corners go round against the clock, y down.
+// Turned returns the signed area that a polygon encloses: negative where its corners run counter-clockwise, with y down.
 func Turned(p [][2]float64) float64 {
 	s := 0.0
 	for i := range p {

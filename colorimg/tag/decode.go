@@ -118,7 +118,7 @@ func (g *grid) windows(r int) []float64 {
 	return t
 }
 
-// sharpened returns the grid with what each module took of its neighbours' lightness given back: blur.
+// sharpened returns the grid with blur undone: by is the share that each module has of its neighbours' lightness.
 func (g *grid) sharpened(by float64) grid {
 	out := grid{g.dim, make([]float64, len(g.v))}
 	for y := range g.dim {
@@ -135,7 +135,7 @@ func (g *grid) sharpened(by float64) grid {
 	return out
 }
 
-// text reads the modules in several ways, the plainest first.
+// text decodes the modules with several threshold levels, the simplest first; empty: none gives a code.
 func (g *grid) text() string {
 	sharp, sharper := g.sharpened(0.6), g.sharpened(1.5)
 	windows := func(g *grid) []float64 { return g.windows(3) }

@@ -7,14 +7,13 @@ import (
 	"hueward/colorimg/photo"
 )
 
-// scanPixels is how large a photo may be for the scan to go in steps of one pixel along its lines. Larger ones are
-// scanned in longer steps, so that the time does not grow with the photo: a code of 3 % of the width has as many pixels
-// more.
+// scanPixels is the largest photo that is scanned in steps of one pixel along the scan's lines. Larger ones are scanned in
+// longer steps, so that the time does not grow with the photo: a code of 3 % of the width then has more pixels, too.
 const scanPixels = 3_500_000
 
-// lines is how far apart the scan's lines lie, as a share of the photo's longer side, 1 in so many. The modules of a
-// code of 25, 3 % as wide as the frame and tilted by 30°, are 1/960 of it. A line meets the inner square of a corner
-// pattern at any angle when they lie at most 1.4 modules apart: 1/690.
+// lines is the photo's longer side over the distance between the scan's lines. A code of 25 modules, 3 % as wide as the
+// photo and tilted by 30°, has modules of 1/960 of it. A line meets the inner square of a corner
+// pattern at any angle if lines are at most 1.4 modules apart: 1/690.
 const lines = 780
 
 // candidate is a place where the scan saw the light and dark runs of a corner
@@ -67,7 +66,7 @@ func finders(l *photo.Lightness) []finder {
 // maxFinders ends the scan of a picture made of nothing else.
 const maxFinders = 60
 
-// seen is which of the patterns that were found has (x, y) in its middle; -1: none.
+// seen returns which of the patterns found so far has (x, y) in its inner square; -1: none.
 func seen(found []finder, x, y float64) int {
 	return slices.IndexFunc(found, func(f finder) bool {
 		s, t := f.local(x, y)
@@ -75,7 +74,7 @@ func seen(found []finder, x, y float64) int {
 	})
 }
 
-// add appends f, or puts it in the place of the same pattern seen worse.
+// add appends f, or replaces the same pattern where that fits worse.
 func add(found []finder, f finder) []finder {
 	i := seen(found, f.x, f.y)
 	if i < 0 {
@@ -138,11 +137,11 @@ func (s *scanner) line(pix []uint8, at, along, n, step int) {
 	}
 }
 
-// check looks whether the last five runs are in the ratio 1:1:3:1:1. Their
-// light successor begins at pixel i of the line, pix[p].
+// check adds a candidate where the last five runs are in the ratio 1:1:3:1:1. The
+// light run after them begins at pixel i of the line, pix[p].
 //
-// The three inner ones are known from both sides. The outer ones are measured anew: where the paper is darker than what
-// lies around it, the dark run began with the paper.
+// Both ends of the three inner runs are known. The outer runs are measured again: where the paper is darker than
+// its surroundings, the first dark run began with the paper.
 func (s *scanner) check(pix []uint8, p, stride int, runs *[8]run, count, i, step int) {
 	r := func(k int) *run { return &runs[(count-k)&7] } // 1: last dark one … 5: first dark one
 	m1, m2, m3 := r(1).from-r(2).from, r(2).from-r(3).from, r(3).from-r(4).from

@@ -18,9 +18,9 @@ type symbol struct {
 // edgeError is the usual error of an edge, in modules. A guess between the misfit of sharp codes, 0.05, and the limit.
 const edgeError = 0.12
 
-// fit lays a code of dim modules a side over the group's patterns: the projective map under which their edges fall on
-// the borders of the squares, by linear least squares. Small codes hardly show that what is farther away is smaller;
-// the fit is given how much of it to expect.
+// fit fits a code of dim modules a side to the group's patterns: the homography under which their edges fall on
+// the borders of the squares, by linear least squares. Small codes hardly show perspective, for which the fit has a
+// prior.
 func (g *group) fit(dim int, long float64) (symbol, bool) {
 	o, right, down := g.frame()
 	n := float64(dim - 7)
@@ -95,7 +95,7 @@ func (g *group) fit(dim int, long float64) (symbol, bool) {
 	return s, ok
 }
 
-// unknowns is the most that a fit here solves for: a homography's and the ink's spread.
+// unknowns is the largest number of unknowns of a fit here: those of a homography, and the spread of the ink.
 const unknowns = 9
 
 // normal gathers the normal equations of a linear least-squares fit.

@@ -29,7 +29,7 @@ const (
 	maxAcross = 170 + 10
 )
 
-// triples finds the sets of three that may be a code, the best first.
+// triples returns the sets of three patterns that may belong to one code, the best first.
 func triples(fs []finder) []group {
 	var gs []group
 	for i := range fs {
@@ -157,7 +157,7 @@ func sides(f, g *finder, across float64) (v [4][2]float64) {
 	return v
 }
 
-// turnRight returns the way along the patterns' sides that leads to the right hand of w as seen on the display.
+// turnRight returns the direction along the patterns' sides that points to the right of w as displayed.
 func turnRight(w [2]float64, f, g *finder, across float64) (r [2]float64) {
 	most := 0.0
 	for _, v := range sides(f, g, across) {

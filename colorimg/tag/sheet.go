@@ -21,10 +21,10 @@ type Circle struct{ X, Y, R float64 }
 // Sheet is what is where on a printed photo sheet. All lengths are
 // millimetres, x to the right and y down from the top left corner of the paper.
 //
-// The code alone names the sheet and shows which way up it lies; but a plane fitted to a code of 30 mm is wrong by
-// centimetres at the far end of the paper, so that round marks in the four corners, found near where the code foretells
-// them, carry the geometry. The sheet's own white is no reference: papers hold brighteners that glow blue in daylight.
-// Only the card is.
+// The code alone names the sheet and shows its orientation; but a plane fitted to a code of 30 mm is wrong by
+// centimetres at the far end of the paper. So round marks in the four corners, found near where the code predicts
+// them, give the geometry. The sheet's own white is no reference, as papers contain brighteners that fluoresce blue in
+// daylight; only the card is one.
 type Sheet struct {
 	Name          string // "a5" or "a4", as in [Payload]
 	Width, Height float64
@@ -103,9 +103,9 @@ func (l Located) Bloom() (middle [2]float64, radius float64) {
 	return l.Point(b.X, b.Y), b.R * l.PixelsPerMM()
 }
 
-// Window is the part of the photo in which the bloom lies: the box around its ring made f times as large. Up to f =
-// 1.15 only bare paper is in it beside the bloom. The petals are looked for in there: in the whole photo the white
-// sheet itself is the larger, brighter thing. Limits are not cut to the photo.
+// Window returns the part of the photo in which the bloom lies: the box around its ring, f times as large. Up to f =
+// 1.15 it contains only bare paper beside the bloom. Petals are looked for only there, as the white sheet itself is larger
+// and brighter. The limits are not clipped to the photo.
 func (l Located) Window(f float64) (x0, y0, x1, y1 float64) {
 	b := l.Sheet.Bloom
 	x0, y0 = math.Inf(1), math.Inf(1)
@@ -118,15 +118,15 @@ func (l Located) Window(f float64) (x0, y0, x1, y1 float64) {
 	return x0, y0, x1, y1
 }
 
-// PixelsPerMM is the scale in the middle of the bloom's ring, the mean of all directions. It is the paper's: a bloom
-// that stands h above the paper, seen from a height d, looks larger by h/(d-h).
+// PixelsPerMM returns the scale of the paper in the middle of the bloom's ring, the mean of all directions. A bloom
+// at a height h above the paper, photographed from a height d, looks larger by h/(d-h).
 func (l Located) PixelsPerMM() float64 {
 	return l.plane.Scale([2]float64{l.Sheet.Bloom.X, l.Sheet.Bloom.Y})
 }
 
-// Locate tells from the code's corners alone (top left, top right, bottom right, bottom left as printed) where the box
-// of the card and the ring of the bloom are in the photo. It is a first guess; [Sheet.Refine] makes it exact. Corners
-// that are no quadrilateral give ok = false.
+// Locate returns where the sheet lies in the photo, from the code's corners alone (top left, top right, bottom right,
+// bottom left as printed). It is a first guess; [Sheet.Refine] makes it exact. For corners
+// that are no quadrilateral, ok is false.
 func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
 	pts := s.codePoints(corners)
 	p, ok := fitPlane(pts)

@@ -9,15 +9,15 @@ import (
 // match is one point known on the sheet, in millimetres, and in the photo.
 type match = shape.Match
 
-// fitPlane fits the map of the sheet's millimetres to the photo's pixels. False:
-// the points do not settle it, or the sheet is seen from behind.
+// fitPlane fits the map from the sheet's millimetres to the photo's pixels. False:
+// the points do not determine it, or the sheet is seen from behind.
 func fitPlane(pts []match) (shape.Homography, bool) {
 	p, ok := shape.Fit(pts)
 	return p, ok && p.Det() > 0
 }
 
-// foretold is the standard deviation, in millimetres, of where the plane that was fitted to pts puts each of the places
-// of the sheet: each coordinate is moved by its own standard deviation in turn.
+// foretold returns the standard error, in millimetres, of each of the places of the sheet under the plane fitted to pts, by
+// moving each coordinate of pts by its own standard deviation in turn.
 func foretold(p shape.Homography, pts []match, places [][2]float64) []float64 {
 	sd := make([]float64, len(places))
 	moved := make([]match, len(pts))

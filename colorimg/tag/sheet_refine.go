@@ -27,9 +27,9 @@ func PhotoLuma(l *photo.Lightness) Luma {
 	}
 }
 
-// Refine finds the round marks of the sheet near where the code's corners foretell them, the nearest first, each making
-// the next one's place surer, and fits the sheet to what it found. ok is false as in [Sheet.Locate]; without any mark
-// the result is that of Locate.
+// Refine finds the round marks of the sheet near where the code's corners predict them, and fits the sheet to code and
+// marks. It begins with the mark that is predicted best, as each mark improves the prediction of the next. ok is false as
+// in [Sheet.Locate]; where no mark is found, the result is that of Locate.
 //
 // No source: our own method. TestRefine has its figures.
 func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
@@ -48,9 +48,9 @@ func (s Sheet) Refine(luma Luma, corners [4][2]float64) (l Located, ok bool) {
 	return l, true
 }
 
-// A mark seen through a plane that is still some way off is stretched and correlates less. So it is tried first with
-// those alone that are sure, then with others; those that stay must correlate well in the end. Guesses: in the pictures
-// of TestRefine a mark in its true place correlates from 0.41 on at first and above 0.9 at last.
+// Under a plane that is not yet accurate, a mark looks stretched and correlates less. So only marks with a high correlation
+// are used at first, then others, too; all must correlate well in the end. Guesses: in the pictures
+// of TestRefine, a mark in its true place correlates by at least 0.41 at first and above 0.9 at last.
 const (
 	sure   = 0.6
 	unsure = 0.35
@@ -93,8 +93,8 @@ func (s Sheet) refine(luma Luma, corners [4][2]float64, least float64) (l Locate
 	return s.located(p, pts, len(pts)-len(code)), true
 }
 
-// seekAll looks for each mark not found yet, the one foretold best first, and
-// fits the plane anew after each. A mark looked for in vain scores 0.
+// seekAll looks for each mark not found yet, the one that is predicted best first, and
+// fits the plane again after each. A mark that is not found gets the score 0.
 func (s Sheet) seekAll(luma Luma, p shape.Homography, code []match, found map[int]sighting, least float64) shape.Homography {
 	for {
 		i, reach := s.next(p, s.points(code, found), found)
@@ -118,7 +118,7 @@ func (s Sheet) seekAll(luma Luma, p shape.Homography, code []match, found map[in
 	}
 }
 
-// settle fits the plane, leaving out the least mark as long as the code's own corners contradict the whole.
+// settle fits the plane, leaving out the mark with the lowest score as long as the code's own corners contradict the fit.
 func (s Sheet) settle(code []match, found map[int]sighting) (shape.Homography, bool) {
 	for {
 		p, ok := fitPlane(s.points(code, found))
@@ -165,7 +165,7 @@ func (s Sheet) points(code []match, found map[int]sighting) []match {
 	return pts
 }
 
-// next is the mark, of those not looked for yet, whose place is known best, and
+// next returns the mark, of those not looked for yet, whose place is predicted best, and
 // how far around it to look, in millimetres.
 func (s Sheet) next(p shape.Homography, pts []match, found map[int]sighting) (mark int, reach float64) {
 	if len(found) == len(s.Marks) {
@@ -236,7 +236,7 @@ func (m mark) seek(luma Luma, near [2]float64, reach, step float64) (at [2]float
 	}, scores[best]
 }
 
-// peak is how far the top of a parabola through three scores lies from the middle one, in steps.
+// peak returns the distance of the top of a parabola through three scores from the middle one, in steps.
 func peak(v []float64, i, step int, inside bool) float64 {
 	if !inside {
 		return 0
