@@ -5,7 +5,7 @@ import (
 	"image/color"
 )
 
-// adderFor returns the way to add up the rows of im.
+// adderFor returns the fastest adder for the rows of im.
 func adderFor(im image.Image, e *encoding, studio bool) rowAdder {
 	if p, ok := im.(*image.YCbCr); ok && e.grid == nil && !studio {
 		return ycbcrAdder(p, e.ycbcrTables())
@@ -17,7 +17,7 @@ func adderFor(im image.Image, e *encoding, studio bool) rowAdder {
 	return tableAdder(at, e.tables16())
 }
 
-// byRow adds the rows of a working row one after the other; some stands for them all where fewer is set.
+// byRow returns a binAdder that adds the rows of a working row one after the other; only some of them where fewer is set.
 func byRow(add rowAdder, fewer bool) binAdder {
 	return func(y0, y1 int, xs []int, acc []sums) {
 		if fewer {
@@ -93,8 +93,8 @@ func gridAdder(at pixels, g *grid) rowAdder {
 	}
 }
 
-// ycbcrTables are the curves in fixed point with their marks, index = stored value + bias8. Below and above the ends
-// they repeat them, because a YCbCr colour may lie outside 0 to 255.
+// ycbcrTables are the curves in fixed point with their clipping marks; the index is the stored value + bias8. Beyond
+// both ends they repeat the last value, as a YCbCr colour may be outside 0 to 255.
 type ycbcrTables [3][1024]uint32
 
 const bias8 = 256
@@ -110,10 +110,9 @@ func (e *encoding) ycbcrTables() *ycbcrTables {
 	return &w
 }
 
-// of returns the part of the tables that pixels of one chroma sample can reach, to be indexed by luma alone. Luma being
-// whole, to round the sum of both is to round what chroma adds; half rounds to the nearest, as the printed formula and
-// other decoders do. Package color rounds dark pixels down and bright ones up, which would shift a dark petal by a
-// tenth of an L* step.
+// of returns the part of the tables that pixels with one chroma sample can reach, to be indexed by luma alone. As luma is
+// an integer, rounding the sum means rounding what chroma adds; half rounds to the nearest, like the source's formula and
+// other decoders. Package color rounds dark pixels down and bright ones up, which would shift a dark petal by 0.1 in L*.
 //
 // Source: ITU-T T.871 (JFIF) section 7.
 func (t *ycbcrTables) of(cb, cr uint8) (r, g, b *[256]uint32) {
@@ -156,14 +155,14 @@ func ycbcrAdder(p *image.YCbCr, t *ycbcrTables) rowAdder {
 	}
 }
 
-// thinFrom is the size, in pixels, from which not all of a JPEG is read.
+// thinFrom is the size, in pixels, from which only a part of a JPEG's pixels is read.
 const thinFrom = 8_000_000
 
-// thinnedAdder reads a large 4:2:0 JPEG, the kind that nearly every phone writes: blocks of two by two pixels share a
-// chroma sample. Of the k by k blocks of a working pixel it reads the middle row, of more than two every other one, and
-// of each of these the two pixels of its diagonal. The noise is that of about k pixels, four and more of a phone's
-// photo: below what the steps after look for. All rows and columns it is asked for are even numbers. It is nil when im
-// is none of those.
+// thinnedAdder returns an adder for a large 4:2:0 JPEG, as nearly every phone writes: blocks of two by two pixels share a
+// chroma sample. Of the k by k blocks of a working pixel, it reads only the middle row, every other block of it where k
+// is more than two, and of each block the two pixels of its diagonal. The noise is that of about k pixels, at least four
+// for a phone's photo: low enough for the later steps. All rows and columns it is asked for must be even. It is nil for
+// any other picture.
 func thinnedAdder(im image.Image, e *encoding, studio bool, by float64) binAdder {
 	p, ok := im.(*image.YCbCr)
 	if !ok || studio || e.grid != nil || p.SubsampleRatio != image.YCbCrSubsampleRatio420 ||

@@ -7,8 +7,8 @@ import (
 	"hueward/colorimg/photo/heif"
 )
 
-// codePoints are coding-independent code points: what a PNG's cICP chunk, a
-// HEIC's nclx box or the coded picture in it say of their colours by numbers.
+// codePoints are coding-independent code points: numbers for the colour space in a PNG's cICP
+// chunk, a HEIC's nclx box or the coded picture in it.
 //
 // Source: ITU-T H.273 tables 2 to 4; from memory.
 type codePoints struct {
@@ -24,8 +24,8 @@ var highRanges = map[int]string{16: "PQ", 18: "HLG"}
 
 const hintSDR = "set the camera to standard (SDR) photos, or export it as an ordinary JPEG, and measure that"
 
-// highRange tells of a picture whose values mean the light of a bright screen, or by how much to dim it for an ordinary
-// one: there is no telling what the flower was. Empty: it is not one.
+// highRange returns the name of the transfer function of a high dynamic range picture, whose values mean the light of a
+// bright screen, so that the flower's colour cannot be told. Empty: the picture is not one.
 func (f *facts) highRange() string {
 	var said []int // transfers
 	if f.codes != nil {
@@ -45,7 +45,7 @@ func (f *facts) highRange() string {
 	return ""
 }
 
-// silent reports whether they say nothing.
+// silent reports whether all code points are unspecified.
 func (c *codePoints) silent() bool {
 	return c.Primaries == unspecified && (c.Transfer == unspecified || c.Transfer == 1 || c.Transfer == 13)
 }

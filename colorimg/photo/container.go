@@ -10,7 +10,7 @@ import (
 	"hueward/colorimg/photo/heif"
 )
 
-// facts are what a file says beside its pixels. Whatever is missing or unreadable stays at its zero value.
+// facts are a file's metadata. What is missing or unreadable keeps its zero value.
 type facts struct {
 	exif     []byte // a TIFF structure
 	icc      []byte
@@ -87,7 +87,8 @@ func jpegFacts(b []byte) facts {
 	return f
 }
 
-// coarsest is the largest step of a block's mean in a segment of tables, in steps of 255: an eighth of the first value of each.
+// coarsest returns the largest quantisation step of a block's mean in a segment of tables, in units of 1/255: an eighth of each
+// table's first value.
 //
 // Source: ITU-T T.81 sections A.3.3, A.3.4 and B.2.4.1.
 func coarsest(seg []byte) (step float64) {

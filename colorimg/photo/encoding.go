@@ -7,8 +7,8 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// encoding is how a photo's stored values become linear light: a curve for
-// each channel and a matrix, or else a grid made from a look-up-table profile.
+// encoding is how a photo's stored values are converted to linear light: by a curve for
+// each channel and a matrix, or by a grid made from a look-up-table profile.
 type encoding struct {
 	name    string
 	assumed bool                     // sRGB, for want of a usable profile
@@ -50,7 +50,7 @@ func adobeRGB() *encoding {
 	return e
 }
 
-// encoding chooses what the file's colours are read by. gray says that the picture has one channel.
+// encoding returns the encoding of the file's colours. gray says that the picture has one channel.
 func (f *facts) encoding(gray bool) *encoding {
 	// A PNG's code points go before its profile, a HEIC's after it.
 	// Source: PNG third edition 4.3; ISO/IEC 23008-12 section 6.5.5 (from memory).
@@ -85,7 +85,7 @@ func (f *facts) encoding(gray bool) *encoding {
 	return assumedSRGB()
 }
 
-// native is the matrix from linear sRGB to the linear device colour.
+// native returns the matrix from linear sRGB to the linear device colour.
 func (e *encoding) native() cie.Matrix {
 	if e.grid != nil || math.Abs(e.matrix.Det()) < 1e-6 {
 		return identity
@@ -105,7 +105,7 @@ const (
 	clip16 = clip8 * 257
 )
 
-// newTable is a curve over the n values of a channel, in fixed point, with the
+// newTable returns a curve over the n values of a channel, in fixed point, with a
 // mark where the stored value counts as clipped.
 func newTable(f func(float64) float64, n int) []uint32 {
 	t := make([]uint32, n)
@@ -118,8 +118,8 @@ func newTable(f func(float64) float64, n int) []uint32 {
 	return t
 }
 
-// tables16 are the tables of the three channels over 16 bits, one where the
-// curves are the same. They are kept: they are slow to make.
+// tables16 returns the tables of the three channels over 16 bits, the same table where the
+// curves are the same. They are cached, as they are slow to make.
 func (e *encoding) tables16() [3]*[65536]uint32 {
 	for k := range e.kept {
 		switch {

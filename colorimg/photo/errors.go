@@ -7,7 +7,7 @@ import (
 	"unicode/utf8"
 )
 
-// Kind is why a file is no photo to be measured.
+// Kind is why a file cannot be measured.
 type Kind string
 
 // The kinds of refusal.
@@ -32,7 +32,7 @@ func (e *RefusedError) Error() string {
 
 func (e *RefusedError) Unwrap() error { return e.Err }
 
-// What to do about the commonest troubles.
+// Hints for the most common problems.
 const (
 	hintCopyAgain = "copy it again from the phone or camera"
 	hintJPEG      = "export it as a JPEG and measure that"
@@ -50,7 +50,7 @@ func tooLarge(file, format string, args ...any) error {
 	return &RefusedError{TooLarge, file, fmt.Sprintf(format, args...), "export a smaller copy as a JPEG", nil}
 }
 
-// plain makes words from inside a file fit to be shown: printable, on one line, and no longer than n characters.
+// plain makes text from inside a file safe to show: printable, on one line, and at most n characters long.
 func plain(s string, n int) string {
 	s = strings.Map(func(r rune) rune {
 		switch {

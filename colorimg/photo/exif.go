@@ -9,7 +9,7 @@ import (
 	"github.com/bep/imagemeta"
 )
 
-// capture is what a photo says of how it was taken.
+// capture is what EXIF says about how a photo was taken.
 type capture struct {
 	orientation int // 1 to 8
 	taken       time.Time
@@ -17,7 +17,7 @@ type capture struct {
 	space       exifSpace
 }
 
-// exifSpace is what EXIF says of the colours of a photo without a profile.
+// exifSpace is the colour space that EXIF names, for a photo without a profile.
 type exifSpace int
 
 const (

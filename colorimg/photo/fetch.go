@@ -65,7 +65,7 @@ func code16(v float64) uint16 { return uint16(min(max(v, 0), 255)*257 + 0.5) }
 
 func wide(v uint8) uint16 { return uint16(v) * 257 }
 
-// unmultiply divides by alpha. A colour brighter than its alpha, which no sound file has, is held at the largest value.
+// unmultiply divides by alpha. A colour brighter than its alpha, which no valid file has, is clipped to the largest value.
 func unmultiply(c color.RGBA64) color.NRGBA64 {
 	if c.A == 0xffff || c.A == 0 {
 		return color.NRGBA64(c)

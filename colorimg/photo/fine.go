@@ -9,28 +9,28 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// fineBelow is the size, in pixels, of the JPEGs of which [Photo.Finer] takes a second
-// look: as long as it takes little, and those that were made small have lost the noise
-// which would even out the rounding.
+// fineBelow is the size, in pixels, below which [Photo.Finer] decodes a JPEG again: it takes
+// little time there, and pictures that were made small have lost the noise
+// that would average out the rounding.
 const fineBelow = 4_000_000
 
-// fineSteps is into how many parts the second look divides a step of chroma.
+// fineSteps is the number of parts into which Finer divides a step of chroma.
 const fineSteps = 8
 
-// Finer tells what the rounding of a JPEG's chroma, and of red, green and blue after it,
-// did to an even grey area: by what its mean linear red, green and blue, with the sRGB primaries, are to be
-// multiplied. each calls what it is given for the working pixels of the area. ok is false
+// Finer returns factors on the mean linear red, green and blue (sRGB primaries) of an even grey area
+// of a JPEG, which undo the decoder's rounding of chroma, and of red, green and blue after it.
+// each must call the function that it is given with the working pixels of the area. ok is false
 // where the photo is no JPEG, is large, or is not grey there.
 //
-// An even area has one chroma, and a decoder rounds it to a whole step everywhere alike:
-// by up to 0.9 of 255 in blue, 0.7 in red, and a half more in each channel. The file has
-// eighths: the mean of a block is stored by itself, and is divided by eight. So the file is
-// decoded again with its chroma spread out, by tables of steps that are eight times as large.
+// An even area has one chroma, which a decoder rounds to a whole step in the same way everywhere:
+// by up to 0.9 of 255 in blue, 0.7 in red, and a half more in each channel. The file itself has
+// eighths of steps, as the mean of a block is stored times eight. So the file is
+// decoded again with its chroma amplified, by quantisation tables whose steps are eight times as large.
 //
 // Source: ITU-T T.81 sections A.3.3, A.3.4 and B.2.4.1; ITU-T T.871 section 7.
 func (p *Photo) Finer(each func(func(x, y int))) (factor [3]float64, ok bool) {
 	defer func() {
-		if recover() != nil { // a decoder that trips over a hostile file
+		if recover() != nil { // the decoder panics on a hostile file
 			ok = false
 		}
 	}()
@@ -81,14 +81,14 @@ func (p *Photo) Finer(each func(func(x, y int))) (factor [3]float64, ok bool) {
 	return factor, true
 }
 
-// toSRGB is a linear colour of the photo's own with the sRGB primaries.
+// toSRGB converts a linear device colour to linear sRGB.
 func (e *encoding) toSRGB(v [3]float64) cie.RGB {
 	r, g, b := e.matrix.Apply(v[0], v[1], v[2])
 	return cie.RGB{r, g, b}
 }
 
-// spreadChroma is the JPEG with steps fineSteps times as large in all its tables. What is
-// far from grey, and the lightness, is lost in it.
+// spreadChroma returns the JPEG with quantisation steps fineSteps times as large in all its tables. Lightness, and
+// colours far from grey, are lost in it.
 //
 // Source: ITU-T T.81 section B.2.4.1.
 func spreadChroma(b []byte) []byte {
@@ -106,7 +106,7 @@ func spreadChroma(b []byte) []byte {
 	return append(out, b[end:]...)
 }
 
-// coarser is a segment of tables of steps, each fineSteps times as large, in 16 bits.
+// coarser returns a segment of quantisation tables with steps fineSteps times as large, in 16 bits.
 func coarser(seg []byte) []byte {
 	var out []byte
 	for len(seg) > 0 {

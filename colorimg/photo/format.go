@@ -16,8 +16,8 @@ const (
 
 const hintPhoto = "give a JPEG, HEIC, PNG, TIFF or WebP photo"
 
-// formatOf tells the format from the file's first bytes, whatever its name
-// says. A file that cannot be opened gives the error to return.
+// formatOf returns the format by the file's first bytes, whatever its name is. For a file
+// that cannot be opened, it returns the error to report.
 func formatOf(file string, b []byte) (string, error) {
 	has := func(at int, s string) bool { return len(b) >= at+len(s) && string(b[at:at+len(s)]) == s }
 	switch {
@@ -87,7 +87,7 @@ func brand(file string, b []byte) (string, error) {
 	return "", unsupported(file, "is a video or another kind of media file", hintPhoto, nil)
 }
 
-// textKind says what a file of no known signature looks like.
+// textKind describes a file without a known signature.
 func textKind(b []byte) string {
 	head := b[:min(len(b), 1024)]
 	for i := 0; i < utf8.UTFMax && len(head) < len(b) && !utf8.Valid(head); i++ {

@@ -58,17 +58,17 @@ func heicImage(s *heif.Samples, r image.Rectangle, k ycbcrKind) (image.Image, er
 	return &wideYCbCr{YCbCr: p, scale: k.scale()}, nil
 }
 
-// scale is luma and chroma by the 8 bits that are there: the values of luma,
-// and what Cb and Cr add to red, green and blue, all with 1 for white.
+// scale is tables by 8-bit values: of luma, and of what Cb and Cr add to red, green and
+// blue, with 1 for white.
 type scale struct {
 	y        [256]float32
 	crR, cbB [256]float32
 	crG, cbG [256]float32
 }
 
-// scale works out the tables. Of a value of more than 8 bits the decoder cuts
-// the lower ones off; the middle of what they may have been is put back, else
-// every colour would come out darker by up to half a step.
+// scale returns the tables. The decoder drops the lower bits of a value of more than
+// 8 bits; the tables use the middle of the values that it may have been, as otherwise
+// every colour would be darker by up to half a step.
 //
 // Source: ITU-T H.273 equations 20 to 31 (ranges), 38 to 40 (matrix); from memory.
 func (k ycbcrKind) scale() *scale {

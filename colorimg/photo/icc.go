@@ -15,7 +15,7 @@ func badProfile(format string, a ...any) error {
 	return fmt.Errorf("%w: "+format, append([]any{errProfile}, a...)...)
 }
 
-// profile is an ICC profile taken apart as far as its tags; every tag lies within the bytes.
+// profile is an ICC profile split into its tags; every tag lies within the bytes.
 type profile struct {
 	data  []byte
 	space string // "RGB ", "GRAY" …
@@ -120,7 +120,7 @@ func (p *profile) matrixEncoding() (*encoding, error) {
 	return e, nil
 }
 
-// fromPCS takes XYZ under D50 to linear sRGB.
+// fromPCS converts XYZ under D50 to linear sRGB.
 var fromPCS = cie.SRGB.FromXYZ.Mul(cie.Bradford(cie.D50, cie.D65))
 
 // grayEncoding reads a monochrome profile. Its curve gives Y, or L* where the connection space is Lab.

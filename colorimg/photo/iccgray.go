@@ -2,7 +2,7 @@ package photo
 
 import "hueward/colorimg/cie"
 
-// graySteps is how finely the table of a grey profile is sampled; between two steps the lightness is straight.
+// graySteps is the number of samples of a grey profile's table; between samples, lightness is linear.
 const graySteps = 1024
 
 // grayTableEncoding reads a monochrome profile with a look-up table.

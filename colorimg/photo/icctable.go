@@ -19,8 +19,8 @@ const gridSide = 33
 // value is interpolated along three axes, pixel by pixel, before anything is averaged.
 type grid [gridSide * gridSide * gridSide][3]float32
 
-// toPCS looks a colour of so many stored values, 0 to 1, up in the profile's A2B table through the library, with the
-// relative colorimetric intent. What it returns gives cube-root values as in [grid].
+// toPCS returns a function that looks a colour of so many stored values, 0 to 1, up in the profile's A2B table, through the
+// library, with the relative colorimetric intent. It gives cube-root values as in grid.
 //
 // Source: ICC.1:2022 section 8.10 (which tags to use).
 func (p *profile) toPCS(channels int) (func(v ...float64) [3]float64, error) {
@@ -83,8 +83,8 @@ func (p *profile) tableEncoding() (e *encoding, err error) {
 
 func node(i int) float64 { return float64(i) / (gridSide - 1) }
 
-// soundTable looks over a look-up table before the library does: so many channels in and three out, and no curve that
-// claims more points than there are bytes, for which the library would set memory aside.
+// soundTable checks a look-up table before the library reads it: it must have in channels in and three out, and no curve
+// that claims more points than there are bytes, for which the library would allocate memory.
 //
 // Source: ICC.1:2022 sections 10.10 to 10.12.
 func soundTable(b []byte, in int) bool {

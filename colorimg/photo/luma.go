@@ -18,8 +18,8 @@ type Lightness struct {
 // At returns the lightness of the pixel, 0 to 255. It must lie inside.
 func (l *Lightness) At(x, y int) uint8 { return l.Pix[l.Origin+x*l.DX+y*l.DY] }
 
-// Lightness returns the photo's lightness. Of a JPEG it is the luma plane itself, at no cost; other pictures are gone
-// through once at each call. A photo that was not opened from a file has none: W and H are 0.
+// Lightness returns the photo's lightness. For a JPEG it is the luma plane itself, at no cost; other pictures are
+// converted in each call. A photo that was not opened from a file has none: W and H are 0.
 func (p *Photo) Lightness() Lightness {
 	if p.stored == nil {
 		return Lightness{}
@@ -66,7 +66,7 @@ func lumaPlane(im image.Image) (pix []uint8, stride int) {
 	return pix, w
 }
 
-// luma is Y of JFIF, rounded.
+// luma returns Y of JFIF, rounded.
 //
 // Source: ITU-T T.871 (JFIF) section 7.
 func luma(r, g, b uint32) uint8 {

@@ -10,11 +10,11 @@ import (
 	"golang.org/x/sync/semaphore"
 )
 
-// DefaultMemory is how many bytes the photos that are open at one time may take in all.
+// DefaultMemory is the memory, in bytes, that all photos that are open at one time may take together.
 const DefaultMemory = 3 << 29 // 1.5 GiB
 
-// memory is shared by all who open photos in this program, so that many large ones at a
-// time wait for each other. A photo that alone is larger has all of it.
+// memory is shared by all calls of [Open] in this program, so that many large photos at a
+// time wait for each other. A photo that is larger by itself takes all of it.
 var memory = budget{most: DefaultMemory, free: semaphore.NewWeighted(DefaultMemory)}
 
 type budget struct {
@@ -22,13 +22,13 @@ type budget struct {
 	free *semaphore.Weighted
 }
 
-// SetMemory says how many bytes the photos that are open at one time may take in all; it
-// is called before any is opened.
+// SetMemory replaces DefaultMemory. It must be called before any photo is
+// opened.
 func SetMemory(bytes int64) {
 	memory = budget{most: bytes, free: semaphore.NewWeighted(bytes)}
 }
 
-// hold waits until n bytes are free, and returns what gives them back, once.
+// hold waits until n bytes are free, and returns a function that gives them back; its further calls do nothing.
 func (b *budget) hold(ctx context.Context, n int64) (giveBack func(), err error) {
 	free := b.free // of the time: another budget may be set while photos are held
 	n = min(n, b.most)
@@ -41,8 +41,8 @@ func (b *budget) hold(ctx context.Context, n int64) (giveBack func(), err error)
 	return sync.OnceFunc(func() { free.Release(n) }), nil
 }
 
-// needed is about how many bytes it takes to decode the photo and to hold it: of a JPEG
-// what its frame says, of others what their decoders were seen to take.
+// needed returns about how many bytes it takes to decode the photo and to hold it: for a JPEG
+// by its frame header, for others by measurements of their decoders.
 func needed(format string, cfg image.Config, b []byte) int64 {
 	pixels := int64(cfg.Width) * int64(cfg.Height)
 	each := int64(8)
@@ -59,8 +59,8 @@ func needed(format string, cfg image.Config, b []byte) int64 {
 	return int64(len(b)) + each*pixels
 }
 
-// jpegNeed is how many bytes of memory each pixel of a JPEG takes: its samples, and in
-// a progressive one the coefficients, four bytes for each sample, until they are all there.
+// jpegNeed returns how many bytes each pixel of a JPEG takes: its samples, and in
+// a progressive one also the coefficients, four bytes for each sample.
 //
 // Source: ITU-T T.81 annex B.2.2, the frame header.
 func jpegNeed(b []byte) float64 {

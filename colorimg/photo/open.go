@@ -84,7 +84,7 @@ func readFile(name string, limit int64) ([]byte, error) {
 	return buf.Bytes(), nil
 }
 
-// fileError wraps what the file system said, without naming the file twice.
+// fileError wraps an error of the file system, without naming the file twice.
 func fileError(name string, err error) error {
 	var pe *os.PathError
 	if errors.As(err, &pe) {
@@ -184,7 +184,7 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 	}, nil
 }
 
-// fewColors is the Coarse of a picture of at most 256 colours; a guess.
+// fewColors is [Photo].Coarse for a picture of at most 256 colours. A guess.
 const fewColors = 4
 
 // container is how one format is read.
@@ -202,7 +202,7 @@ var containers = map[string]container{
 	formatHEIC: {heicConfig, heicDecode, heicFacts},
 }
 
-// check refuses by the header what must not be decoded.
+// check refuses pictures that must not be decoded, by their headers.
 func check(name string, cfg image.Config, f facts, lim Limits) error {
 	w, h := int64(cfg.Width), int64(cfg.Height)
 	switch {
@@ -223,7 +223,7 @@ func check(name string, cfg image.Config, f facts, lim Limits) error {
 	return nil
 }
 
-// decodeError sorts what a decoder said into broken and unsupported.
+// decodeError turns a decoder's error into broken or unsupported.
 func decodeError(ctx context.Context, name string, err error) error {
 	if e := ctx.Err(); e != nil {
 		return fmt.Errorf("open photo %q: %w", name, e)
@@ -259,7 +259,7 @@ func (c *ctxReader) Read(p []byte) (int, error) {
 	return c.r.Read(p)
 }
 
-// Len is what is left to read.
+// Len returns the number of bytes left to read.
 func (c *ctxReader) Len() int { return c.r.Len() }
 
 // ReadAt spares the TIFF decoder its own copy of the file.

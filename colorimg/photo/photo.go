@@ -1,11 +1,11 @@
-// Package photo opens other people's photographs: format, orientation, colour
-// profile, capture facts; and makes of each a small picture in linear light.
+// Package photo opens photographs from any camera: it handles format, orientation, colour
+// profile and metadata, and makes a small picture in linear light.
 //
 // Start with [Open]. It takes JPEG, HEIC (8 and 10 bits, with a gain map or without), PNG (8 and 16 bits), TIFF (8 and
-// 16 bits) and WebP; any other file, and any damaged one, gives an error that says what it is and what to do. [Linear]
-// holds light, not codes: red, green and blue of the sRGB primaries under D65, 1 for white, and below 0 or above 1
-// where a colour lies outside sRGB. "Stored" is the picture as it lies in the file, "displayed" the picture turned by
-// its EXIF orientation, a HEIC by what its container says.
+// 16 bits) and WebP; for any other file, and any damaged one, the error says what it is and what to do. [Linear]
+// holds linear light, not codes: red, green and blue of the sRGB primaries under D65, 1 for white, and below 0 or above 1
+// where a colour lies outside sRGB. "Stored" is the picture as in the file; "displayed" is the picture turned by
+// its EXIF orientation, or for a HEIC by its container.
 //
 // An embedded ICC profile (matrix, grey or look-up table) is honoured by the relative colorimetric intent, with
 // Bradford adaptation from D50 to D65. A photo without a usable one is read as sRGB and says so
@@ -47,8 +47,8 @@ type Photo struct {
 	ProfileDamaged bool      // true: the file has a profile that cannot be used
 	Image          *Linear
 
-	// Coarse is by what steps the mean colour of a small area is known, in steps of 255: those of a JPEG's
-	// blocks, 0.5 or less as phones write it; 4 of a picture of at most 256 colours; 0: as fine as its numbers.
+	// Coarse is the quantisation step of the mean colour of a small area, in units of 1/255: for a JPEG that of its
+	// blocks' means, 0.5 or less as phones write it; 4 for a picture of at most 256 colours; 0: none beyond its numbers.
 	Coarse float64
 
 	stored image.Image // as in the file, for its lightness; nil: not opened from one
@@ -68,7 +68,7 @@ type Linear struct {
 	Clipped        []uint8   // W × H: share of the pixel's area with a channel at its largest stored value, 0 to 255
 	ScaleX, ScaleY float64   // full-size pixels per working pixel, 1 or more
 
-	// Native takes Pix to the photo's own linear red, green and blue, in which
-	// a channel clips at 1. The identity for sRGB, and where it is not known.
+	// Native converts Pix to the photo's own linear red, green and blue, in which
+	// a channel clips at 1. It is the identity for sRGB, and where it is not known.
 	Native cie.Matrix
 }

@@ -8,18 +8,18 @@ import (
 	"hueward/colorimg/rows"
 )
 
-// sums adds up one working pixel, in fixed point.
+// sums are the sums for one working pixel, in fixed point.
 type sums struct {
 	r, g, b int64
 	clip    int64
 	n       int64 // stored pixels read
 }
 
-// binAdder adds the stored rows from y0 to before y1 to the working pixels of
-// their row: the columns from xs[i] to before xs[i+1] to acc[i].
+// binAdder adds the stored rows from y0 up to y1, y1 excluded, to the working pixels of
+// a row: the columns from xs[i] up to xs[i+1], excluded, to acc[i].
 type binAdder func(y0, y1 int, xs []int, acc []sums)
 
-// rowAdder does so with the one row y.
+// rowAdder does the same for the single row y.
 type rowAdder func(y int, xs []int, acc []sums)
 
 // reduce makes the working picture: the mean of the linear light of the stored pixels that fall into each working
@@ -98,12 +98,12 @@ func reduce(ctx context.Context, im image.Image, e *encoding, turn orientation, 
 	return lin, ctx.Err()
 }
 
-// spares are working pictures that are done with, for the next photos: fresh
-// memory costs more time than what is written into it. A few are kept, since a
-// pool that is emptied by the garbage collector has none left by the next photo.
+// spares are working pictures that are no longer used, for the next photos: new
+// memory costs more time than writing into it. It is not a sync.Pool, as the garbage
+// collector would have emptied that by the next photo.
 var spares = make(chan *Linear, 4)
 
-// buffers are those of a picture of n pixels; Pix holds whatever was in it.
+// buffers returns Pix and Clipped for a picture of n pixels; Pix may hold any values.
 func buffers(n int) ([]float32, []uint8) {
 	select {
 	case l := <-spares:
@@ -116,9 +116,9 @@ func buffers(n int) ([]float32, []uint8) {
 	return make([]float32, 3*n), make([]uint8, n)
 }
 
-// Done gives the photo's working picture back; neither it nor anything that was made of its pixels without copying them
-// may be used afterwards. Calling it is not needed, but spares the next photo time, and gives back the memory that
-// large ones wait for.
+// Done gives the photo's working picture back for reuse; neither it nor anything that shares its pixels
+// may be used afterwards. Calling Done is optional, but saves the next photo time, and frees the memory that
+// large photos wait for.
 func (p *Photo) Done() {
 	if p.giveBack != nil {
 		p.stored, p.file = nil, nil
@@ -134,9 +134,9 @@ func (p *Photo) Done() {
 	p.Image = nil
 }
 
-// rowsRead is how many of n rows stand for them all: about half of four and more, in whole pairs. The mean over the
-// rest would be the same but for noise, which eight and more pixels have averaged out by then, and half the time of the
-// reduction would go into it.
+// rowsRead returns how many of n rows are read: about half of four and more, in whole pairs. The others would only
+// reduce noise, which eight and more pixels have averaged out by then, and take half the time of the
+// reduction.
 func rowsRead(n int) int {
 	if n < 4 {
 		return n
@@ -144,8 +144,8 @@ func rowsRead(n int) int {
 	return (n + 3) / 4 * 2
 }
 
-// largeWork stands instead of the default for photos of thinFrom pixels and more. Each of its pixels is the mean of
-// enough stored ones to have little noise, and half the time of all that follows is spared: over 16 drawn photos of 12
+// largeWork is the default of [Options].Work for photos of thinFrom pixels and more. Each of its pixels is the mean of
+// enough stored ones to have little noise, and it halves the time of all later steps: over 16 drawn photos of 12
 // megapixels, and 180 smaller real ones, the readings are as near to the known answers as with 1024 pixels.
 const largeWork = 768
 

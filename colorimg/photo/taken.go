@@ -2,8 +2,8 @@ package photo
 
 import "time"
 
-// Taken is when the photo was taken, as its file says it, without decoding the picture; zero where the file does not
-// say or cannot be read. A camera that writes no zone gives the garden's clock, as UTC.
+// Taken returns when the photo was taken, from the file's metadata, without decoding the picture; zero where the file does
+// not say or cannot be read. Where the camera wrote no time zone, the local time is given as if it were UTC.
 func Taken(name string) (t time.Time) {
 	defer func() {
 		if recover() != nil { // as in openBytes: a hostile file

@@ -18,7 +18,7 @@ type Info struct {
 	Make, Model string    // of the camera
 	ICC         []byte    // colour profile; the pixels are not converted to it
 	Serial      string    // of the camera's body, made up; never passed on
-	GPS         bool      // a made-up position, to show that positions are never passed on
+	GPS         bool      // write a made-up position, to test that positions are never passed on
 }
 
 // EncodeJPEG writes im as [jpeg.Encode] does, to the same bytes, at the quality 1 to 100. An opaque picture of 8 bits, as

@@ -35,7 +35,7 @@ type Samples struct {
 	Stride, CStride int // bytes from row to row, of Y and of Cb and Cr
 }
 
-// newSamples sets memory aside for a picture of w × h.
+// newSamples allocates memory for a picture of w × h.
 func newSamples(k Kind, w, h int) *Samples {
 	s := &Samples{Kind: k, Stride: w}
 	if k == RGBA {
@@ -144,14 +144,14 @@ func (p *Picture) start(s *sandbox, load func() (*module, error), file int) erro
 // of those it has made: 16 MiB of them, of at most 4 bytes a pixel.
 func (p *Picture) tilesPerSandbox() int { return max(1, (16<<20)/(4*p.coded.width*p.coded.height)) }
 
-// patience is how long a picture may take: many times what a slow laptop needs.
+// patience returns how long decoding a picture may take: many times what a slow laptop needs.
 func (p *Picture) patience() time.Duration {
 	return time.Minute + time.Duration(p.Pixels/1e6)*10*time.Second
 }
 
-// Decode decodes the picture. A single coded picture cannot be stopped once begun (checking for that would make it five
-// times slower), but ctx ends the wait for it; between tiles it is heeded. A damaged picture gives an error of no kind of
-// its own, one that is not handled an [*UnsupportedError].
+// Decode decodes the picture. Decoding of a single tile cannot be stopped (checking for that would make it five
+// times slower), but when ctx ends, Decode no longer waits for it, and begins no other. The error is an
+// [*UnsupportedError] for a picture that is not handled, and any other one for a damaged picture.
 func (p *Picture) Decode(ctx context.Context) (*Samples, error) {
 	if err := p.covered(); err != nil {
 		return nil, err

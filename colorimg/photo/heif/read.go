@@ -1,9 +1,9 @@
 // Package heif reads still pictures coded by HEVC out of HEIF containers: the HEIC files of phones.
 //
-// Start with [Read], which tells what the container says of its main picture: size, turn, profile, code points, EXIF.
-// [Picture.Decode] then decodes its samples: luma and chroma, grey, or red, green and blue, all of 8 bits, as stored.
-// Which picture is meant, how its tiles lie and how it is cut and turned is worked out here; the coded pictures, one tile
-// each, are decoded by libheif and libde265 in a sandbox (see libheif/README.md), several side by side.
+// Start with [Read], which returns what the container says about its main picture: size, orientation, profile, code
+// points, EXIF. [Picture.Decode] then decodes its samples: luma and chroma, grey, or red, green and blue, all of 8 bits, as
+// stored. This package finds the main picture, its tiles, and how it is cropped and turned; the tiles are decoded by
+// libheif and libde265 in a sandbox (see libheif/README.md), several at a time.
 //
 // Sequences, AVIF, overlays and tiles that are turned by themselves are not handled. Alpha and gain maps are left out.
 package heif
@@ -16,23 +16,23 @@ import (
 	"math"
 )
 
-// UnsupportedError tells what a container holds that may be sound but is not handled: "holds a sequence of pictures …".
+// UnsupportedError is returned for a container that may be valid but is not handled: "holds a sequence of pictures …".
 type UnsupportedError struct{ Reason string }
 
 func (e *UnsupportedError) Error() string { return e.Reason }
 
 func unhandled(format string, a ...any) error { return &UnsupportedError{fmt.Sprintf(format, a...)} }
 
-// CodePoints are the colours of a picture by numbers; 2 is "not told".
+// CodePoints are numbers for the colour space of a picture; 2 is "unspecified".
 //
 // Source: ITU-T H.273 tables 2 to 4; from memory.
 type CodePoints struct{ Primaries, Transfer, Matrix int }
 
-// Picture is what a container says of its main picture.
+// Picture is what a container says about its main picture.
 type Picture struct {
-	Width, Height int         // as stored, after cutting and before turning
-	Turn          int         // how it must be turned to be displayed, as EXIF numbers it, 1 to 8
-	Pixels        int64       // the most of any picture that must be decoded, or of what they make
+	Width, Height int         // as stored, after cropping and before turning
+	Turn          int         // EXIF orientation by which it must be turned to be displayed, 1 to 8
+	Pixels        int64       // of the largest picture that must be decoded or put together
 	Gray          bool        // one channel
 	Bits          int         // of a coded sample, of which the highest 8 are decoded
 	Codes         *CodePoints // of the container, else of the coded picture; nil: none, or a profile instead
@@ -52,7 +52,7 @@ type Picture struct {
 	nclx    []byte          // the code points as they are written
 }
 
-// deepest is how many pictures may be made of one another.
+// deepest is the largest depth of pictures derived from each other.
 const deepest = 4
 
 // largestEXIF bounds an EXIF item; a phone's holds a thumbnail at most.
@@ -98,7 +98,7 @@ func Read(b []byte) (*Picture, error) {
 	return p, nil
 }
 
-// look finds the coded pictures that it is made of, and returns the items from it down to the grid or coded picture.
+// look finds the coded pictures of the item, and returns the items from it down to the grid or coded picture.
 func (p *Picture) look(it *item, depth int) (chain []*item, err error) {
 	if depth == deepest {
 		return nil, badContainer("pictures made of one another")
@@ -205,7 +205,7 @@ func (p *Picture) readSize(chain []*item) error {
 	return nil
 }
 
-// covered checks, before decoding, that the coded pictures are as large as the stored one, so that no pixel of it is made up.
+// covered checks, before decoding, that the coded pictures cover the stored one, so that no pixel of it is undefined.
 func (p *Picture) covered() error {
 	if p.base.kind != "grid" {
 		p.columns = 1

@@ -12,8 +12,8 @@ import (
 	"github.com/tetratelabs/wazero/experimental"
 )
 
-// sandbox is one running copy of the decoder with its memory. After an error its calls do nothing. The memory is set aside
-// at once: where it grew by copies the garbage collector would run, and spin until the decoder, which it cannot stop, is done.
+// sandbox is one running copy of the decoder with its memory. After an error its calls do nothing. The memory is allocated at
+// once: if it grew by copies, the garbage collector would run, and spin until the decoder, which it cannot stop, is done.
 type sandbox struct {
 	memory []byte
 	limit  uint64
@@ -89,7 +89,7 @@ func (s *sandbox) call(name string, a ...uint64) uint32 {
 	return uint32(res[0])
 }
 
-// room sets n bytes aside at *at, in place of those that were there.
+// room allocates n bytes in the sandbox's memory, in place of those at *at, and sets *at to them.
 func (s *sandbox) room(at *uint32, n int) {
 	if *at != 0 {
 		s.call("free", uint64(*at))

@@ -2,7 +2,7 @@ package heif
 
 import "github.com/bluenviron/mediacommon/v2/pkg/codecs/h265"
 
-// coded is what a coded picture's own header says of its samples.
+// coded is what a coded picture's own header says about its samples.
 type coded struct {
 	width, height int
 	chroma        int  // 0: grey, 1: 4:2:0, 2: 4:2:2, 3: 4:4:4

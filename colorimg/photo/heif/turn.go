@@ -6,15 +6,15 @@ import (
 	"math"
 )
 
-// turning is how a stored picture is cut and turned: cut out of it, then run backwards along an axis or both, then its rows
-// made columns.
+// turning is how a stored picture is cropped and turned: cropped, then mirrored along one axis or both, then
+// transposed.
 type turning struct {
 	cut          image.Rectangle // of the stored picture
 	flipX, flipY bool
 	swap         bool
 }
 
-// turned reports whether a property of the item cuts or turns it.
+// turned reports whether a property of the item crops or turns it.
 func (m *meta) turned(it *item) bool {
 	for _, p := range m.properties(it) {
 		if p.kind == "irot" || p.kind == "imir" || p.kind == "clap" {
@@ -24,7 +24,7 @@ func (m *meta) turned(it *item) bool {
 	return false
 }
 
-// apply does what the property says after all that is done already; most properties say nothing of it.
+// apply adds the operation of the property after those so far; most properties have none.
 //
 // Source: ISO/IEC 23008-12 sections 6.5.9 (clap, of ISO/IEC 14496-12 12.1.4), 6.5.10 (irot), 6.5.12 (imir); from memory.
 // imir 0 swaps top and bottom, and a part of a pixel at the left and top is cut, as libheif reads them.
@@ -82,7 +82,7 @@ func fraction(b []byte) float64 {
 	return float64(int32(binary.BigEndian.Uint32(b))) / float64(int32(binary.BigEndian.Uint32(b[4:])))
 }
 
-// exif is the EXIF orientation that turns a picture the same way.
+// exif returns the EXIF orientation that turns a picture the same way.
 //
 // Source: CIPA DC-008 4.6.5.1.6.
 func (t *turning) exif() int {
