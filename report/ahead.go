@@ -6,7 +6,7 @@ import (
 	"hueward/selection/trend"
 )
 
-// Bred is what a plant passes on.
+// Bred is a plant's breeding value compared with the target.
 type Bred struct {
 	Lab        cie.Lab
 	Hex, Name  string
@@ -19,18 +19,18 @@ type Bred struct {
 // Parent is one parent of a cross.
 type Parent struct {
 	ID, Hex string
-	Lab     cie.Lab // what it passes on
+	Lab     cie.Lab // its breeding value
 }
 
-// Cross is a cross to make, and what its offspring promise.
+// Cross is a cross to make, with the prediction of its offspring.
 type Cross struct {
 	Seed, Pollen Parent
 	Kind         string // "cross", "self", "sib"
 	Mean         cie.Lab
 	Hex, Name    string
-	Cov          [3][3]float64 // of one offspring around Mean, all that is not known included
+	Cov          [3][3]float64 // covariance of one offspring around Mean, the error of Mean included
 	Expected     float64       // Delta E of one offspring to the target
-	WithF2       float64       // the same with their own offspring: where strong genes part them, crosses are in its order; 0: not
+	WithF2       float64       // the same with their own offspring counted, by which crosses with strong genes are sorted; 0: no strong genes
 	ChanceWithin float64
 	Best         float64 // expected Delta E of the nearest of BestOf
 	BestOf       int
@@ -76,7 +76,7 @@ type PastSeason struct {
 	Bred      *Bred  // mean of what its plants pass on; nil: not known
 }
 
-// Inheritance is how much of the differences between plants passes on.
+// Inheritance is the heritability of one of L*, a*, b*, in words.
 type Inheritance struct {
 	Of        string // "L*"
 	Value, SE float64

@@ -8,8 +8,8 @@ import (
 	"hueward/report/words"
 )
 
-// The charts are drawn as SVG through the page's own templates and not by a plotting library: so each mark carries its
-// plant's name for a pointer or a screen reader, the type is the reader's own and keeps its size on a phone, and all
+// The charts are drawn as SVG by templates and not by a plotting library, so that each mark carries its
+// plant's name for a pointer or a screen reader, the font is the reader's own and keeps its size on a phone, and all
 // text is escaped in one place.
 
 // Marks of plants, by advice; the same shapes stand in the table.
@@ -75,7 +75,7 @@ func gridStep(unit, gap float64) float64 {
 	}
 }
 
-// newMark is p's mark at no place yet; many says that the chart is crowded.
+// newMark returns p's mark without a position; many says that the chart is crowded.
 func newMark(p Plant, many bool) mark {
 	m := mark{ID: p.ID, Fill: ink(p.Hex), Advice: p.Advice, R: []px{markPass, markReserve, markKeep}[order(p.Advice)]}
 	if many {
@@ -93,7 +93,7 @@ func newMark(p Plant, many bool) mark {
 // only the kept and the reserve have names and error ellipses.
 const crowded = 80
 
-// order is how important a plant's mark is: drawn later, labelled earlier.
+// order returns the rank of an advice: important marks are labelled first and drawn last.
 func order(advice string) int {
 	switch advice {
 	case Keep:
@@ -104,8 +104,8 @@ func order(advice string) int {
 	return 0
 }
 
-// name places the labels of marks, the kept first, and leaves out those that
-// find no room. Then it sorts marks so that the kept are drawn on top.
+// name places the labels of marks, those of kept plants first, and leaves out labels
+// without room. Then it sorts marks so that the kept ones are drawn on top.
 func (l *labeller) name(marks []mark) {
 	for _, m := range marks {
 		x, y := float64(m.X), float64(m.Y)

@@ -2,7 +2,7 @@ package report
 
 import "fmt"
 
-// chartAB is the plants and the target seen along the lightness axis.
+// chartAB is the chart of plants and target in the a*b* plane.
 type chartAB struct {
 	plane
 	TargetLabel label

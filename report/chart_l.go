@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// stripL is the plants' lightness on a line, dark on the left. Plants of one lightness stand above one another.
+// stripL is the chart of the plants' lightness on a line, dark on the left; plants of equal lightness are stacked.
 type stripL struct {
 	canvas
 	Ticks      []tick
@@ -70,8 +70,8 @@ func newStripL(s *Season, id string, w float64) stripL {
 // plants than find room so, at one lightness, cover one another.
 const swarmMost = 120
 
-// swarm moves marks up and down from the middle line until none covers another, the most important staying nearest to
-// it, and returns how far the farthest reaches.
+// swarm moves marks up and down from the middle line until none covers another, with the most important ones nearest to
+// it, and returns the distance of the farthest mark's edge.
 func swarm(marks []mark) float64 {
 	by := make([]int, len(marks))
 	for i := range by {

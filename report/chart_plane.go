@@ -8,7 +8,7 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// canvas is what all charts have: their size, the plotting area, and what they are called.
+// canvas is what all charts have: their size, the plotting area, and ids.
 type canvas struct {
 	ID             string // prefix of the ids inside the drawing
 	W, H, Size     px     // Size: of the type
@@ -55,7 +55,7 @@ func (p plane) target() box { return around(dot{X: p.TargetX, Y: p.TargetY}, flo
 // bounds is a rectangle of a* and b*.
 type bounds struct{ low, high [2]float64 }
 
-// newBounds holds the target and the line of its tolerance.
+// newBounds returns the bounds of the target and the line of its tolerance.
 func newBounds(t Target, line [][2]float64) bounds {
 	e := bounds{[2]float64{t.Lab.A, t.Lab.B}, [2]float64{t.Lab.A, t.Lab.B}}
 	for _, q := range line {
@@ -64,7 +64,7 @@ func newBounds(t Target, line [][2]float64) bounds {
 	return e
 }
 
-// tolerance is the line of n points around the target within which a shade is near enough; nil: none is set.
+// tolerance returns the line of n points around the target at its tolerance; nil: none is set.
 func tolerance(t Target, n int) [][2]float64 {
 	if t.Within > 0 {
 		return contour(t.Lab, t.Within, n)
@@ -87,7 +87,7 @@ func (e *bounds) growCloud(m cie.Lab, cov [3][3]float64, reach float64) {
 	e.grow(m.A+a, m.B+b)
 }
 
-// newPlane shows what the bounds hold, and so many pixels more on each side for the marks; the line is the tolerance.
+// newPlane returns a plane that shows the bounds, with a margin of edge pixels for the marks; line is the tolerance.
 func newPlane(t Target, d canvas, e bounds, edge float64, line [][2]float64) plane {
 	p := plane{canvas: d, TargetArm: 11, TargetIn: 5, TargetFill: ink(t.Hex)}
 	pw, ph := float64(p.BandW()), float64(p.BandH())
@@ -102,7 +102,7 @@ func newPlane(t Target, d canvas, e bounds, edge float64, line [][2]float64) pla
 	return p
 }
 
-// path is a line through points of the plane.
+// path returns the SVG path through points of the plane.
 func (p *plane) path(points [][2]float64, closed bool) string {
 	var d strings.Builder
 	for i, q := range points {
@@ -114,7 +114,7 @@ func (p *plane) path(points [][2]float64, closed bool) string {
 	return d.String()
 }
 
-// cloud is the outline of the ellipse that reaches so many standard deviations from m in a* and b*.
+// cloud returns the SVG path of the ellipse at reach standard deviations from m in a* and b*.
 func (p *plane) cloud(m cie.Lab, cov [3][3]float64, reach float64) string {
 	// The root of the 2 × 2 part: [l0 0; l1 l2].
 	l0 := math.Sqrt(max(cov[1][1], 1e-9))

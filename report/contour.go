@@ -6,8 +6,8 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// reach returns how far one can walk from target in the direction dir (a unit
-// step in L*, a*, b*) before the difference reaches within, at most limit.
+// reach returns the distance from target in the direction dir (a unit
+// step in L*, a*, b*) at which the difference reaches within, at most limit.
 func reach(target, dir cie.Lab, within, limit float64) float64 {
 	at := func(t float64) float64 {
 		return cie.DeltaE2000(target, cie.Lab{L: target.L + t*dir.L, A: target.A + t*dir.A, B: target.B + t*dir.B})

@@ -47,11 +47,11 @@ var (
 // outlined; the bloom with every pixel that does not count, by its reason; the colours from the bloom's middle to its
 // rim; the numbers; and the doubts, with what to do. A refused photo is shown with what was found of it and the reason.
 //
-// photo is the whole photo as displayed, at any size, in sRGB; [ExplainSide] is a good longest side. It and what r
-// leaves out (a card, [colorimg.Reading.Reasons], rings) are done without. r must not be nil. The picture is 1600
+// photo is the whole photo as displayed, at any size, in sRGB; [ExplainSide] is a good longest side. It may be nil, and so
+// may parts of r (a card, [colorimg.Reading].Reasons, rings), but not r itself. The picture is 1600
 // pixels wide and 1100 high, or higher where the doubts need the room. Every number in it is the reading's.
 func Explain(photo image.Image, r *colorimg.Reading) *image.NRGBA {
-	// The highest is what all flags that there are would take, and as much again.
+	// The largest height is more than twice what all flags together would take.
 	s := newSheet(explainWidth, 4*explainHeight)
 	e := &explanation{sheet: s, r: r}
 	if photo != nil {
@@ -73,7 +73,7 @@ func Explain(photo image.Image, r *colorimg.Reading) *image.NRGBA {
 	return &image.NRGBA{Pix: s.Pix[: h*s.Stride : h*s.Stride], Stride: s.Stride, Rect: image.Rect(0, 0, explainWidth, h)}
 }
 
-// explanation is one picture on its way.
+// explanation is the state of drawing one picture.
 type explanation struct {
 	*sheet
 	r     *colorimg.Reading
@@ -81,7 +81,7 @@ type explanation struct {
 	near  window       // of the bloom
 }
 
-// statusWords are what a status is called, and the mark before it, so that it is told from others without its colour.
+// statusWords are the names of statuses, each with a mark that distinguishes it without colour.
 var statusWords = map[colorimg.Status]string{
 	colorimg.OK:      "sound",
 	colorimg.Check:   "to be looked at",

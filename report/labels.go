@@ -46,7 +46,7 @@ type label struct {
 	FX, FY, TX, TY px
 }
 
-// labeller puts words beside marks so that none covers a mark or another word.
+// labeller places words beside marks so that none covers a mark or another word.
 type labeller struct {
 	area  box
 	size  float64 // of the type, px
@@ -57,8 +57,8 @@ type labeller struct {
 // width is a generous guess at a word's width in a plain sans-serif.
 func (l *labeller) width(s string) float64 { return 0.66*l.size*float64(len([]rune(s))) + 2 }
 
-// place finds room for text beside the mark at (x, y) with radius r. far says whether it may move away and be joined by
-// a leader line. The first free place counts: nearer before farther, right before left before above, and leaders over
+// place finds room for text beside the mark at (x, y) with radius r. far says whether it may be farther away, connected by
+// a leader line. It takes the first free place: near before far, right before left before above, and leaders over
 // other marks last.
 func (l *labeller) place(text string, x, y, r float64, far bool) label {
 	out := label{Text: text}

@@ -51,8 +51,8 @@ func DrawOverlay(thumb image.Image, r *colorimg.Reading) *image.NRGBA {
 	return n
 }
 
-// pen collects shapes, all wound the same way so that overlaps add up to one
-// coverage and never cancel, and then inks them at once.
+// pen collects shapes with the same winding direction, so that overlaps do
+// not cancel, and then draws them at once.
 type pen struct {
 	to draw.Image
 	z  *vector.Rasterizer

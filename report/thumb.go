@@ -28,8 +28,8 @@ func Thumbnail(im image.Image) *image.NRGBA {
 	return imaging.Fit(n, ThumbSide, ThumbSide, imaging.CatmullRom)
 }
 
-// copyOf returns a copy of im that begins at (0, 0). Everything given to imaging goes through it, because imaging
-// panics on a paletted image with pixels past the end of its palette (its issue 165); here they are black.
+// copyOf returns a copy of im that begins at (0, 0). Everything passed to imaging goes through it, as imaging
+// panics on a paletted image with pixels beyond the end of its palette (its issue 165); here they become black.
 func copyOf(im image.Image) *image.NRGBA {
 	if p, ok := im.(*image.Paletted); ok && len(p.Palette) < 256 {
 		full := *p

@@ -9,7 +9,7 @@ import (
 	"hueward/colorimg"
 )
 
-// view is a season arranged for the template: the same values, put in groups.
+// view is a season arranged for the template: the same values in groups.
 type view struct {
 	*Season
 	Style             template.CSS

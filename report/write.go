@@ -38,7 +38,7 @@ var page = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("season.html").Funcs(Funcs).ParseFS(templateFiles, "templates/*.html"))
 })
 
-// Generator is how a report says what made it, by which an earlier one is known.
+// Generator is the tag by which a report is recognised as made by hueward, so that a newer one may replace it.
 const Generator = `<meta name="generator" content="hueward report">`
 
 // Write writes the season's report to w as one HTML file in UTF-8. Nothing of s is kept or changed. An error is one of
@@ -91,7 +91,7 @@ func HTML(s *Season, section Section) (template.HTML, error) {
 	return template.HTML(b.String()), err
 }
 
-// Icons are the signs of advice, to be put once into a page that uses them.
+// Icons returns the icons of the advice, to be put once into a page that uses them.
 func Icons() template.HTML {
 	var b strings.Builder
 	if err := page().ExecuteTemplate(&b, "icons", nil); err != nil {

@@ -52,7 +52,7 @@ func AddPairs(ctx context.Context, b *book.Book, r *garden.Season, s *report.Sea
 	return nil
 }
 
-// AddPast adds the seasons so far, and what is inherited. No decision changes it.
+// AddPast adds the seasons so far, and the heritabilities. Decisions on plants do not change these.
 func AddPast(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
 	l, err := garden.LineageOf(ctx, b, r.Line.Name, r.Season)
 	if err != nil {
@@ -76,7 +76,7 @@ func AddPast(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 	return nil
 }
 
-// Cross is a pair as a report shows it.
+// Cross returns a pair as a report shows it.
 func Cross(v *selection.Values, p *selection.Pair) report.Cross {
 	o := p.Offspring
 	c := report.Cross{
@@ -97,7 +97,7 @@ func Cross(v *selection.Values, p *selection.Pair) report.Cross {
 	return c
 }
 
-// Past is a trend as a report shows it.
+// Past returns a trend as a report shows it.
 func Past(r *trend.Result, hold bool) *report.Past {
 	out := &report.Past{Words: TrendWords(r, hold), OffTypes: r.OffTypes}
 	for _, q := range r.Seasons {
@@ -113,10 +113,10 @@ func Past(r *trend.Result, hold bool) *report.Past {
 	return out
 }
 
-// PlanSeasons is how many seasons a plan looks ahead where nobody asks for others.
+// PlanSeasons is the default number of seasons that a plan looks ahead.
 const PlanSeasons = 6
 
-// AddPlan adds what the seasons to come may bring, which takes longest.
+// AddPlan adds the simulation of the coming seasons, which takes longest.
 func AddPlan(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season) error {
 	p, err := r.Plan(ctx, b, &garden.PlanOptions{Seasons: PlanSeasons})
 	if err != nil {

@@ -10,7 +10,7 @@ import (
 	"hueward/selection/book"
 )
 
-// Cameras are the models that the book keeps, by the cameras' names.
+// Cameras returns the camera models in the book, by the cameras' names.
 func Cameras(ctx context.Context, b *book.Book) (map[string]*camera.Model, error) {
 	kept, err := b.CameraModels(ctx)
 	if err != nil {

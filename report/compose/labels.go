@@ -17,8 +17,8 @@ import (
 	"hueward/selection/genetics"
 )
 
-// PlantTags are the tags of the plants named; of none, those that grow in the season;
-// empty: the newest. Unprintable letters of an id are left to whoever prints.
+// PlantTags returns the tags of the plants named; without names, of those that grow in the season;
+// empty: the newest season. Unprintable characters of an id are left to the caller.
 func PlantTags(ctx context.Context, b *book.Book, args []string, season string, now time.Time) (tags []print.PlantTag, err error) {
 	f := book.PlantFilter{Season: season}
 	switch {
@@ -43,8 +43,8 @@ func PlantTags(ctx context.Context, b *book.Book, args []string, season string, 
 	return tags, err
 }
 
-// HeadLabels are the labels of the heads named; of none, those of all heads of the
-// season that are neither harvested nor lost; empty: the newest that has any.
+// HeadLabels returns the labels of the heads named; without names, of all heads of the
+// season that are neither harvested nor lost; season empty: the newest that has any.
 func HeadLabels(ctx context.Context, b *book.Book, args []string, season string) (list []print.HeadLabel, err error) {
 	if len(args) > 0 {
 		season = ""
@@ -72,7 +72,7 @@ func HeadLabels(ctx context.Context, b *book.Book, args []string, season string)
 	return list, nil
 }
 
-// Newest are those of the newest season among them.
+// Newest returns the elements of the newest season in the list.
 func Newest[T any](list []T, season func(T) string) []T {
 	last := ""
 	for _, v := range list {
@@ -99,7 +99,7 @@ const (
 	boughtCaution = "Not food. A protected variety may not be sold or shared without its owner's leave."
 )
 
-// PacketLabels are the labels of the packets named; of none, those of the season; empty: the newest that has any.
+// PacketLabels returns the labels of the packets named; without names, of those of the season; empty: the newest that has any.
 func PacketLabels(ctx context.Context, b *book.Book, args []string, season string) (list []print.PacketLabel, err error) {
 	if len(args) > 0 {
 		season = ""
@@ -123,7 +123,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 					parents = append(parents, id)
 				}
 			}
-			// The generation of a plant that would come of it.
+			// A plant grown from the seed, to get its generation.
 			pedigree = append(pedigree, genetics.Parents{ID: "seed of " + p.Name, Seed: c.SeedParent, Pollen: c.PollenParent})
 		}
 	}
@@ -176,7 +176,7 @@ func PacketLabels(ctx context.Context, b *book.Book, args []string, season strin
 	return list, nil
 }
 
-// germinationWords say what the newest test that was read came to, and when; empty: none was.
+// germinationWords returns the result and the day of the newest finished germination test; empty: there is none.
 func germinationWords(tests []book.GerminationTest) string {
 	s := ""
 	for _, t := range tests {

@@ -12,8 +12,8 @@ import (
 	"hueward/selection/garden"
 )
 
-// Pictures puts a thumbnail of each photo into s, from the book's copies. A
-// copy that cannot be opened is left without one, and named to warn.
+// Pictures puts a thumbnail of each photo into s, from the book's copies. For a
+// copy that cannot be opened it calls warn, and leaves the photo without one.
 func Pictures(ctx context.Context, b *book.Book, r *garden.Season, s *report.Season, warn func(format string, args ...any)) error {
 	files := map[string]string{} // by content
 	for _, rd := range r.Readings {

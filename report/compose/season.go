@@ -16,7 +16,7 @@ import (
 	"hueward/selection/genetics"
 )
 
-// Season fills in what a report shows of a season, but for the pictures and what is ahead: see [Pictures] and [Ahead].
+// Season returns a season's report without the pictures and what is ahead: see [Pictures] and [Ahead].
 func Season(r *garden.Season, made time.Time, version string) *report.Season {
 	t := r.Line.Target
 	s := &report.Season{
@@ -90,7 +90,7 @@ func Season(r *garden.Season, made time.Time, version string) *report.Season {
 	return s
 }
 
-// Compared makes a whole phrase of a direction.
+// Compared makes a phrase of a direction, such as "darker than the target".
 func Compared(direction string) string {
 	if direction == cie.OnTarget {
 		return direction
@@ -98,7 +98,7 @@ func Compared(direction string) string {
 	return direction + " than the target"
 }
 
-// SourceWords says where a target came from.
+// SourceWords returns the words for where a target came from.
 func SourceWords(source string) string {
 	switch source {
 	case "--lab":
@@ -112,7 +112,7 @@ func SourceWords(source string) string {
 	return source
 }
 
-// SureWords says how sure the choice of the kept is as a whole.
+// SureWords returns a sentence on how sure the choice of kept plants is as a whole.
 func SureWords(r *selection.Ranking) string {
 	if r.Held {
 		return ""

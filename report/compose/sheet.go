@@ -29,7 +29,7 @@ type Labels struct {
 	Write func(io.Writer) error
 }
 
-// LabelsOf are the labels of the plants, heads or packets named; of none named, those of
+// LabelsOf returns the labels of the plants, heads or packets named; without names, those of
 // the season: see [PlantTags], [HeadLabels] and [PacketLabels].
 func LabelsOf(ctx context.Context, b *book.Book, what string, names []string, season string, opt print.LabelOptions) (*Labels, error) {
 	switch what {

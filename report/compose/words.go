@@ -85,8 +85,8 @@ func PairWords(r *garden.Season) []string {
 	return out
 }
 
-// shareWords are a share with its standard error, such as a heritability; empty where it cannot be told: an estimate outside
-// 0 to 1, or one that may be anything.
+// shareWords returns a share with its standard error, such as a heritability; empty for an estimate outside
+// 0 to 1, or one whose standard error is mostSE or more.
 func shareWords(value, se float64) string {
 	if !(value >= 0 && value <= 1) || se > mostSE {
 		return ""
@@ -98,8 +98,8 @@ func shareWords(value, se float64) string {
 	return s
 }
 
-// mostSE is the standard error of a share from which on it says nothing: two of them to either side
-// cover more than half of what a share can be.
+// mostSE is the standard error from which a share is not shown: two standard errors to either side
+// cover more than half of the range of a share.
 const mostSE = 0.3
 
 // TrendWords says what a trend means, a sentence each.
@@ -170,7 +170,7 @@ func TrendWords(r *trend.Result, hold bool) []string {
 	return out
 }
 
-// farAhead is how many seasons are too many to be told as a bound: a grower's lifetime.
+// farAhead is the number of seasons from which an upper bound is not shown: a grower's lifetime. A guess.
 const farAhead = 30
 
 // seasonsAre is "one season is" or "3 seasons are".

@@ -1,5 +1,6 @@
-// Package guide is what a grower reads to learn the work: photographing, cards, numbers, a season, choosing parents.
-// The texts are Markdown files in topics; a terminal shows them as [Topic.Blocks], a page as [Topic.HTML].
+// Package guide holds the texts from which a grower learns the work: photographing, cards, numbers, a season, choosing
+// parents. They are Markdown files in topics. Start with [Topics] or [Named]; a terminal shows a topic as [Topic.Blocks],
+// a page as [Topic.HTML].
 package guide
 
 import (
@@ -25,7 +26,7 @@ type Topic struct {
 	Title string
 }
 
-// Topics are all, in the order in which they are best read.
+// Topics are all topics, in the order in which they are best read.
 var Topics = []Topic{
 	{"photographing", "Photographing"},
 	{"cards", "Cards, strips and charts"},

@@ -1,9 +1,9 @@
-// Package mending puts right what was entered wrongly: the name of a plant or a line, one plant
-// that was entered twice, plants that stand under the wrong line, a plant that never was. The
-// commands and the page do it here, and say the same of it.
+// Package mending corrects wrong entries: the name of a plant or a line, one plant
+// that was entered twice, plants entered under the wrong line, a plant that never existed. The
+// commands and the page use it, so that both report the same.
 //
-// Each function makes one change of the book, which undo takes back. What the book refuses is
-// returned as it says it, and nothing is changed.
+// Start with [Rename], [Merge], [Move] or [RenameLine]. Each function makes one change of the book,
+// which undo takes back. What the book refuses is returned as its error, and nothing is changed.
 package mending
 
 import (
@@ -17,14 +17,14 @@ import (
 	"hueward/selection/intake"
 )
 
-// Done is what was put right.
+// Done is what was corrected.
 type Done struct {
 	Text  string   // in words, without a full stop
-	Odd   []string // where two entries of one plant did not agree: what counts now
+	Odd   []string // what counts now where two entries of one plant did not agree
 	Plant string   // the plant that it is about, by its name now; empty: none
 }
 
-// Said is what was put right, as sentences.
+// Said returns what was corrected, as sentences.
 func (d *Done) Said() string {
 	odd := ""
 	if len(d.Odd) > 0 {
@@ -33,7 +33,7 @@ func (d *Done) Said() string {
 	return words.Joined(" ", words.Sentence(d.Text), odd)
 }
 
-// Rename gives a plant another name. Its heads keep theirs, which stand on their tags.
+// Rename gives a plant another name. Its heads keep their names, which are on their tags.
 func Rename(ctx context.Context, b *book.Book, plant, to string) (*Done, error) {
 	old, err := b.One(ctx, plant)
 	if err != nil {
@@ -50,7 +50,7 @@ func Rename(ctx context.Context, b *book.Book, plant, to string) (*Done, error) 
 	return &Done{Text: fmt.Sprintf("%s is called %s now%s", old, names[0], intake.DidYouMean(names, alike)), Plant: names[0]}, nil
 }
 
-// Merge gives all that rests on a plant to another, which is the same, and takes the first out.
+// Merge makes one plant of two entries: it moves everything that refers to plant to into, and removes plant.
 func Merge(ctx context.Context, b *book.Book, plant, into string) (*Done, error) {
 	var ids [2]string
 	for i, typed := range []string{plant, into} {
@@ -71,7 +71,7 @@ func Merge(ctx context.Context, b *book.Book, plant, into string) (*Done, error)
 	return &Done{Text: fmt.Sprintf("%s is part of %s now: %s", m.Plant, m.Into, what), Odd: m.Odd, Plant: m.Into}, nil
 }
 
-// Move gives plants, of which ranges may be named, to another line of the book: all of them, or none if one is unknown.
+// Move moves plants to another line of the book: all of them, or none if one is unknown. Ranges of plants may be named.
 func Move(ctx context.Context, b *book.Book, line string, plants ...string) (*Done, error) {
 	l, err := garden.LineNamed(ctx, b, line)
 	if err != nil {
@@ -91,7 +91,7 @@ func Move(ctx context.Context, b *book.Book, line string, plants ...string) (*Do
 	return d, nil
 }
 
-// RenameLine gives a line another name; all that belongs to it stays with it.
+// RenameLine gives a line another name; everything that belongs to it stays with it.
 func RenameLine(ctx context.Context, b *book.Book, line, to string) (*Done, error) {
 	l, err := b.Line(ctx, line)
 	if err != nil {

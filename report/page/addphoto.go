@@ -15,8 +15,8 @@ import (
 	"hueward/selection/intake"
 )
 
-// addPhotos takes photos, measures them and keeps them. A script sends them one by one
-// and asks for JSON; without, all come in one form.
+// addPhotos receives photos, measures them and keeps them. A script sends them one by one
+// and asks for JSON; without a script, all come in one form.
 func (q *request) addPhotos() error {
 	var cards []photoCard
 	_, err := q.parts(q.opt.Limits.Photos, func(file string, fields map[string]string) (bool, error) {
@@ -63,8 +63,8 @@ func (q *request) addPhotos() error {
 	return q.json(http.StatusOK, out)
 }
 
-// addPhoto measures and keeps one photo that was sent, once under its request. What was sent before, whole, is not
-// measured or kept twice: a device that lost its connection sends it again.
+// addPhoto measures and keeps one photo that was sent, once for its request id: a device that lost its connection
+// sends it again, and it must not be measured or kept twice.
 func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 	name := filepath.Base(file)
 	sum, err := disk.Sum(file)
@@ -124,7 +124,7 @@ func (q *request) addPhoto(file, plant, id string) (*photoCard, error) {
 	return q.shown(&rec.Photo, rec.Duplicate, told)
 }
 
-// refused is the card of a photo that is not kept, and why; empty: it says so itself.
+// refused returns the card of a photo that is not kept, and why; why empty: the reading says it.
 func refused(m *colorimg.Reading, name, why string) *photoCard {
 	c := card(nil, m, nil)
 	c.File = name
@@ -134,7 +134,7 @@ func refused(m *colorimg.Reading, name, why string) *photoCard {
 	return &c
 }
 
-// addedBefore is the card of a photo whose request was taken before, as it is now.
+// addedBefore returns the present card of a photo whose request was handled before.
 func (q *request) addedBefore(name, sum string, err error) (*photoCard, error) {
 	if err != nil {
 		return nil, err

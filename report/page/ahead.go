@@ -15,10 +15,10 @@ import (
 	"hueward/selection/book"
 )
 
-// A decision changes which plants are paired, and so the crosses and the plan. It changes
-// neither what the plants pass on nor the seasons so far: those stay with the ranking.
+// A decision changes which plants are paired, and so the crosses and the plan. It does not
+// change breeding values or the seasons so far: these are cached with the ranking.
 
-// past is the ranking's report with the seasons so far.
+// past returns the ranking's report with the seasons so far.
 func (s *Server) past(ctx context.Context, line, season string) (*ranked, *report.Season, error) {
 	whole, err := remember(ctx, s, fmt.Sprintf(rankKey+"past %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
 		r, err := s.ranking(ctx, line, season)
@@ -43,7 +43,7 @@ func (s *Server) past(ctx context.Context, line, season string) (*ranked, *repor
 	return r, &now, nil
 }
 
-// ahead is past with crosses and plan, which take longest.
+// ahead returns past with crosses and plan, which take longest.
 func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season, error) {
 	return remember(ctx, s, fmt.Sprintf("ahead %q %q", line, season), func(ctx context.Context) (*report.Season, error) {
 		p, err := s.paired(ctx, line, season)
@@ -58,7 +58,7 @@ func (s *Server) ahead(ctx context.Context, line, season string) (*report.Season
 	})
 }
 
-// pairing is what is proposed to cross, with the ranking that it rests on.
+// pairing is the proposed crosses, with the ranking that they are based on.
 type pairing struct {
 	*ranked
 	*selection.Pairing        // nil: none is proposed
@@ -66,7 +66,7 @@ type pairing struct {
 	whole              *report.Season
 }
 
-// paired is past with the crosses that are proposed.
+// paired returns past with the proposed crosses.
 func (s *Server) paired(ctx context.Context, line, season string) (*pairing, error) {
 	return remember(ctx, s, fmt.Sprintf("paired %q %q", line, season), func(ctx context.Context) (*pairing, error) {
 		r, whole, err := s.past(ctx, line, season)

@@ -53,12 +53,12 @@ var builtIn = sync.OnceValue(func() map[string]built {
 	return out
 })
 
-// assetPath is where a file that is built in is asked for. Its version stands in the
-// address, so that a browser keeps it until a newer program serves another.
+// assetPath returns the address of an embedded file. It contains the file's version,
+// so that a browser can keep the file until a newer program serves another.
 func assetPath(name string) string { return "/assets/" + name + "?v=" + builtIn()[name].version }
 
-// styles are a page's style sheets: for a browser that keeps them, links; on a first visit their text, which spares it a
-// round trip before it can show anything. Its script fetches them then, to be kept.
+// styles returns a page's style sheets: links for a browser that has them; on a first visit their text, which saves a
+// round trip before the page can be shown. Its script then fetches them for the next page.
 func styles(r *http.Request, names ...string) template.HTML {
 	var out strings.Builder
 	for _, name := range names {
@@ -71,7 +71,7 @@ func styles(r *http.Request, names ...string) template.HTML {
 	return template.HTML(out.String())
 }
 
-// keptCookie is the cookie that says which version of a style sheet a browser keeps.
+// keptCookie returns the name of the cookie that says which version of a style sheet a browser has.
 func keptCookie(name string) string { return "keeps-" + strings.TrimSuffix(name, ".css") }
 
 // styleSources are where styles may come from: this server's files, as files and as text of a page.

@@ -15,15 +15,15 @@ import (
 	"hueward/selection/garden"
 )
 
-// cache keeps what was worked out of the book as it is now: a line's ranking is asked
-// for by every device, and changes only when the book does.
+// cache holds results for the present version of the book: every device asks for a
+// line's ranking, which changes only when the book does.
 type cache struct {
 	mu      sync.Mutex
 	version string
 	kept    map[string]*kept
 }
 
-// kept is one thing worked out, or being worked out.
+// kept is one result, or one that is being worked out.
 type kept struct {
 	once sync.Once
 	v    any
@@ -32,8 +32,8 @@ type kept struct {
 
 func newCache() *cache { return &cache{kept: map[string]*kept{}} }
 
-// get returns what f works out of the book's version, from an earlier time where the
-// book has not changed since. Two who ask at once wait for the same.
+// get returns the result of f for a version of the book, cached where that version was
+// asked for before. Simultaneous calls wait for one result.
 func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
 	c.mu.Lock()
 	if version != c.version {
@@ -64,11 +64,11 @@ func (c *cache) get(version, key string, f func() (any, error)) (any, error) {
 	return k.v, k.err
 }
 
-// errBrokeOff is what those get who waited for something that broke off.
+// errBrokeOff is returned to calls that waited for a result that was not completed.
 var errBrokeOff = errors.New("this could not be computed; reload the page")
 
-// carry takes what begins with a word over to the book's next version, where nothing
-// but what that does not depend on has changed.
+// carry copies results whose keys begin with word to the book's next version, as they do not
+// depend on what has changed.
 func (c *cache) carry(from, to, word string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -83,8 +83,8 @@ func (c *cache) carry(from, to, word string) {
 	}
 }
 
-// untouched does something that no ranking depends on, and spares the rankings from
-// being worked out anew: unless anything else was entered meanwhile.
+// untouched calls f, which changes nothing that rankings depend on, and carries the rankings
+// over to the new version, unless anything else was entered meanwhile.
 func (q *request) untouched(f func() error) error {
 	before := query(q, q.b.Version)
 	if q.err == nil {
@@ -96,11 +96,11 @@ func (q *request) untouched(f func() error) error {
 	return q.err
 }
 
-// rankKey begins the keys of rankings of plants each by itself, which neither notes nor statuses change, but
-// for those of plants that are lost or off-type.
+// rankKey is the prefix of the keys of rankings before crosses are chosen. Notes and statuses do not change these, except
+// the statuses lost and off-type.
 const rankKey = "rank "
 
-// remember is cache.get for the book as it is now.
+// remember is cache.get for the present version of the book.
 func remember[T any](ctx context.Context, s *Server, key string, f func(ctx context.Context) (T, error)) (out T, err error) {
 	version, err := s.b.Version(ctx)
 	if err != nil {
@@ -128,14 +128,14 @@ type drawnRows struct {
 	rows map[string]template.HTML
 }
 
-// judged is a ranking of plants each by itself, with the rows that were drawn of it.
+// judged is a ranking before crosses are chosen, with the rows that were drawn for it.
 type judged struct {
 	*garden.Season
 	drawn drawnRows
 }
 
-// ranking is the ranking of a line's season with the crosses to make; empty: the newest with readings. Its plants are
-// judged once, since that takes long; which are crossed is decided anew for each version of the book.
+// ranking returns the ranking of a line's season with the crosses to make; season empty: the newest with readings. Plants
+// are ranked once, since that takes long; crosses are chosen again for each version of the book.
 func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, error) {
 	return remember(ctx, s, fmt.Sprintf("decided %q %q", line, season), func(ctx context.Context) (*ranked, error) {
 		// Judged within, so that a book that changes meanwhile is not decided by what was judged before.
@@ -154,8 +154,8 @@ func (s *Server) ranking(ctx context.Context, line, season string) (*ranked, err
 	})
 }
 
-// warm works out the ranking that was looked at last, after something has changed and while nothing is measured, so
-// that it is there when somebody asks. In a book where that takes long it is left until then.
+// warm works out the ranking that was looked at last, after a change and while nothing is measured, so
+// that it is ready when somebody asks. Where that takes too long, it is left until somebody does.
 func (s *Server) warm(ctx context.Context) {
 	version, err := s.b.Version(ctx)
 	was := s.seen.Load()
@@ -177,8 +177,8 @@ func (s *Server) warm(ctx context.Context) {
 	}
 }
 
-// mostWarming is how long a ranking may take to be worked out without being asked for:
-// as long as there is between two looks at the book.
+// mostWarming is how long a ranking may take to be worked out before it is asked for:
+// the time between two checks of the book.
 const mostWarming = lookBook
 
 // seen is the list of plants that was looked at last, and the book's version for which it is ready.

@@ -13,7 +13,7 @@ import (
 	"hueward/report/words"
 )
 
-// devices lists who was let in, and shows the code for the next.
+// devices lists the paired devices, and shows the code for the next one.
 func (q *request) devices() error {
 	d := struct {
 		List    []deviceRow
@@ -60,7 +60,7 @@ func (q *request) address(host string) string {
 	return host
 }
 
-// JoinURL is the link by which a device comes in at that address, with the code in it.
+// JoinURL returns the link by which a device is paired at that address, with the code in it.
 func JoinURL(address, code string) string { return "http://" + address + "/join?code=" + code }
 
 // spaced is a code in two groups.
@@ -115,7 +115,7 @@ func (s *Server) joinPage(w http.ResponseWriter, status int, code, why string) {
 	}{code, why, s.door.Book(), s.opt.LAN})
 }
 
-// joined lets a device in that knows the code.
+// joined pairs a device that knows the code.
 func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, 8192) // from anyone: within the time that the guard gives
 	if err := r.ParseForm(); err != nil {

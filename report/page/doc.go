@@ -2,36 +2,37 @@
 // where that is asked for, to the phones in the garden.
 //
 // Start with [New] and [Server.Serve]. Every page is plain HTML that works without a
-// script; the scripts add to it: progress of many photos, correcting by touch, and what
-// another device added showing up by itself. Nothing is asked of any other machine.
+// script. Scripts add progress of many photos, correcting by touch, and
+// changes by other devices that appear by themselves. No other machine is contacted.
 //
 // # Who may come in
 //
-// A request is answered where its Host is the address that is served, and, from another machine, where its device was
-// paired: a code, good for one device, is shown in the terminal and on the page of devices, and exchanged for a cookie
-// (see package door). A script of a device that is not let in gets status 401; a person is asked for the code. What
-// changes the book must come from a page of this server, by the browser's own word (see [http.CrossOriginProtection])
-// and by a token in the form. The connection is not encrypted: it belongs in a network whose people one knows.
+// A request is answered if its Host is the address that is served and, from another machine, if its device was
+// paired: a code, valid for one device, is shown in the terminal and on the page of devices, and exchanged for a cookie
+// (see package door). A script of a device that is not paired gets status 401; a person is asked for the code. A request
+// that changes the book must come from a page of this server, according to the browser (see [http.CrossOriginProtection])
+// and to a token in the form. The connection is not encrypted: use it only in a network of people you know.
 //
-// The content security policy allows scripts and styles from this server alone; style attributes carry measured
-// colours. Pictures are made anew from pixels: nothing of a photo's EXIF leaves the book. Each device changes the book
-// under its own name, and its undo takes back that very change or nothing.
+// The content security policy allows scripts and styles from this server only; style attributes carry measured
+// colours. Pictures are encoded again from pixels, so that no EXIF data of a photo leaves the book. Each device changes the
+// book under its own name, and its undo takes back exactly its own change or nothing.
 //
-// # What is entered once
+// # Entering things once
 //
-// What a script enters waits on the device, in IndexedDB, until the server has said that it has it (assets/waiting.js);
-// it is sent as often as that takes. Each thing carries an id that the book notes in one transaction with what it
-// enters (see [book.Book.Once]), so that a repeat does nothing and is answered with what was done then. Plain forms
-// carry such an id, too: a second touch enters nothing. A list is entered part by part, each once.
+// What a script enters is stored on the device, in IndexedDB, until the server has confirmed it (assets/waiting.js),
+// and is sent again until then. Each entry carries an id that the book notes in the same transaction as the
+// entry (see [book.Book.Once]), so that a repetition changes nothing and gets the first answer. Plain forms
+// carry such an id, too, so that a second touch enters nothing. A list is entered part by part, each part once.
+// An entry that had to wait carries how long it waited, and is noted for the day on which it was entered.
 //
-// A form that could not be taken is shown again with what was typed (package refill). A photo
-// whose tag names another plant than was typed is kept without one, and asks.
+// A form that was refused is shown again with what was typed (package refill). A photo
+// whose tag names another plant than was typed is kept without a plant, and the page asks.
 //
-// # What is worked out when
+// # Caching
 //
-// Plants are ranked once for each version of the book, which outlives a decision or a note; which of them are crossed,
-// and so held for a cross, is decided anew after each. After another change, and at the start, the list that was looked
-// at last is worked out before somebody asks. A device listens to /live; after each form, and every two seconds for
-// changes by commands, the book's version is sent to all. A page that is being typed into is not replaced: it says that
-// there is something new.
+// Plants are ranked once, and the ranking is kept until a change that it depends on; decisions and notes are not. Crosses,
+// and the plants held for them, are chosen again after each change. After other changes, and at the start, the list that
+// was looked at last is worked out before somebody asks for it. Each device listens to /live, where the book's version is
+// sent after each form, and, for changes by commands, every two seconds. A page that is being typed into is not replaced;
+// it says that there is something new.
 package page

@@ -1,7 +1,7 @@
-// Package story gathers all that the book has of one plant: its ancestors, readings,
+// Package story collects all that the book has of one plant: its ancestors, readings,
 // scores, offspring, clones, crosses, heads, pollen and packets, for a page or a terminal to show.
 //
-// Start with [Of]. It ranks nothing: where the plant stands is the ranking's to say.
+// Start with [Of]. The plant's rank is not part of it.
 package story
 
 import (
@@ -46,7 +46,7 @@ type Reading struct {
 // Score is its score on one trait, in words.
 type Score struct{ Trait, Word, Day string }
 
-// Of is the story of the plant of that name. It returns [book.ErrNotFound] where there is none.
+// Of returns the story of the plant of that name, or an error that wraps [book.ErrNotFound] where there is none.
 func Of(ctx context.Context, b *book.Book, id string) (*Plant, error) {
 	p, err := b.Plant(ctx, id)
 	if err != nil {

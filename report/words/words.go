@@ -1,4 +1,5 @@
-// Package words writes numbers, counts, chances and days the one way in which commands, reports and pages show them.
+// Package words writes numbers, counts, chances and days in the same way for commands, reports and pages. Start with
+// [Fixed], [Count] and [Chance].
 package words
 
 import (
@@ -9,7 +10,7 @@ import (
 	"unicode/utf8"
 )
 
-// Fixed is v with the given decimals, with a point whatever the country.
+// Fixed returns v with the given decimals and a decimal point.
 func Fixed(v float64, decimals int) string {
 	s := strconv.FormatFloat(v, 'f', decimals, 64)
 	if f, err := strconv.ParseFloat(s, 64); err == nil && f == 0 && s[0] == '-' {
@@ -18,7 +19,7 @@ func Fixed(v float64, decimals int) string {
 	return s
 }
 
-// Chance is a probability without any claim of certainty.
+// Chance returns a probability as a percentage, never 0 or 100 %, as no chance is certain.
 func Chance(p float64) string {
 	switch {
 	case p < 0.01:
@@ -29,10 +30,10 @@ func Chance(p float64) string {
 	return Percent(p)
 }
 
-// Percent is a share of 1 as whole percent.
+// Percent returns a share of 1 as a whole percentage.
 func Percent(share float64) string { return Fixed(100*share, 0) + " %" }
 
-// Count is "1 seed" or "3 seeds", "2 crosses", "2 entries".
+// Count returns a number with a noun in singular or plural: "1 seed", "3 seeds", "2 crosses", "2 entries".
 func Count(n int, what string) string {
 	switch stem, y := strings.CutSuffix(what, "ry"); {
 	case n == 1:
@@ -46,7 +47,7 @@ func Count(n int, what string) string {
 	return strconv.Itoa(n) + " " + what
 }
 
-// Sentence begins with a capital and ends with a point, or a question mark.
+// Sentence returns s with a capital letter at its beginning and a full stop, or its question mark, at its end.
 func Sentence(s string) string {
 	if s == "" {
 		return s
@@ -59,12 +60,12 @@ func Sentence(s string) string {
 	return s
 }
 
-// Joined are those of the parts that say something, with sep between them.
+// Joined joins the parts that are not empty, with sep between them.
 func Joined(sep string, parts ...string) string {
 	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), sep)
 }
 
-// Each is what say says of each of the list.
+// Each returns say of each element of the list.
 func Each[T any](list []T, say func(T) string) (said []string) {
 	for _, x := range list {
 		said = append(said, say(x))
@@ -72,7 +73,7 @@ func Each[T any](list []T, say func(T) string) (said []string) {
 	return said
 }
 
-// Number is a count, or nothing when nobody counted.
+// Number returns a count as text; nil: "".
 func Number(n *int) string {
 	if n == nil {
 		return ""
@@ -80,7 +81,7 @@ func Number(n *int) string {
 	return strconv.Itoa(*n)
 }
 
-// Day is the day, or nothing when it was not said.
+// Day returns the day as 2006-01-02; zero: "".
 func Day(t time.Time) string {
 	if t.IsZero() {
 		return ""

@@ -1,6 +1,6 @@
-// Package workbook writes the book's tables as one XLSX workbook, a sheet for each, for those who live in spreadsheets.
-// Dates are dates, numbers numbers, and every text is a text, whatever it begins with: no cell holds a formula. It is
-// there to be read; what comes back into a book is CSV.
+// Package workbook writes the book's tables as one XLSX workbook, a sheet for each, for people who use spreadsheets.
+// Dates are dates, numbers are numbers, and texts are texts, whatever they begin with: no cell holds a formula. It is
+// for reading; only CSV is imported into a book.
 //
 // Call [New], [Workbook.Add] each table, [Workbook.Write], [Workbook.Close].
 package workbook

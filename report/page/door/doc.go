@@ -1,13 +1,13 @@
-// Package door decides who may come in to the book's page: which names the server answers
-// to, which device a request comes from, and by what it is known.
+// Package door decides who may use the book's page: which host names the server answers
+// to, which device a request comes from, and how a device is recognised.
 //
-// Start with [New]; [Door.Of] then tells the device of each request. Whoever uses this machine comes in by itself,
-// under a name that no other machine has. Another machine's browser comes in by a code, good for one device
-// ([Door.Pair]), which it exchanges for a cookie. Pairings are kept in a file of the book's folder that its owner alone
-// can read: they hold the cookies' sums, not the cookies. A browser of this machine keeps nothing there: what it is
-// known by follows from its cookie and the file's key, and stays the same when the server is started anew.
+// Start with [New]; [Door.Of] then returns the device of each request. Browsers on this machine are let in by
+// themselves, if they use a host name that only this machine has. Browsers on other machines need a code, valid for one
+// device ([Door.Pair]), which they exchange for a cookie. Pairings are stored in a file in the book's folder that only its
+// owner can read; it holds the cookies' hashes, not the cookies. Browsers on this machine are not in the file: they are
+// recognised by their cookie and the file's key, also after a restart of the server.
 //
-// A request that another site's page caused makes no device and gets no cookie. A cookie
-// is not shown on it either (SameSite=Strict, RFC 6265bis section 5.6.7.1), which must not
-// be taken for a browser that has none: [Elsewhere] says so.
+// A request caused by another site's page creates no device and gets no cookie. The browser
+// does not send its cookie with it either (SameSite=Strict, RFC 6265bis section 5.6.7.1), so it must not
+// be taken for a browser without one: the answer is [Elsewhere].
 package door

@@ -28,7 +28,7 @@ type Options struct {
 	File   string // where pairings are kept; empty: until the server stops
 }
 
-// Door knows the devices that were let in, and the code for the next. It is made by [New].
+// Door holds the paired devices, and the code for the next one. It is made by [New].
 type Door struct {
 	opt Options
 
@@ -77,7 +77,7 @@ func New(opt Options) *Door {
 	return d
 }
 
-// sign is the sum of a word that nobody makes without the key.
+// sign returns an authentication code of a word, which cannot be made without the key.
 func (d *Door) sign(word string) []byte {
 	m := hmac.New(sha256.New, d.key)
 	m.Write([]byte(word))
@@ -103,14 +103,14 @@ func (d *Door) renew() {
 	}
 }
 
-// Code lets the next device in; empty: none is let in.
+// Code returns the code that pairs the next device; empty: none can be paired.
 func (d *Door) Code() string {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.next
 }
 
-// Pair lets a device in that knows the code, once: the answer gets its cookie. why says why not.
+// Pair pairs a device that knows the code, once, and sets its cookie in the response. Where it does not, why says why.
 func (d *Door) Pair(w http.ResponseWriter, code, name string) (why string) {
 	code = strings.ToUpper(strings.Map(func(r rune) rune {
 		if r == '-' || r == ' ' {
@@ -152,7 +152,7 @@ func sumOf(cookie string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// List are the paired devices, the newest first.
+// List returns the paired devices, the newest first.
 func (d *Door) List() []Device {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -165,7 +165,7 @@ func (d *Door) List() []Device {
 	return out
 }
 
-// Trouble says why pairings last only until the server stops; empty: they are kept.
+// Trouble returns why pairings are not stored, so that they end with the server; empty: they are stored.
 func (d *Door) Trouble() string {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -181,7 +181,7 @@ func (d *Door) End(id string) {
 	d.save()
 }
 
-// Answer says how a request stands that no device is known of.
+// Answer says why no device is known for a request.
 type Answer int
 
 const (
@@ -190,8 +190,8 @@ const (
 	Elsewhere               // another site caused the request: the browser shows no cookie on it
 )
 
-// Of returns the device that sent the request; nil: see the answer. One on this machine
-// comes in by itself, with a new cookie.
+// Of returns the device that sent the request; nil: see the answer. A new one on this machine
+// is let in by itself, with a new cookie.
 func (d *Door) Of(w http.ResponseWriter, r *http.Request) (*Device, Answer) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -227,7 +227,7 @@ func (d *Door) Of(w http.ResponseWriter, r *http.Request) (*Device, Answer) {
 	return d.browser(cookie), In
 }
 
-// browser is the one of this machine that has the cookie. d.mu is held.
+// browser returns the browser on this machine that has the cookie. d.mu is held.
 func (d *Door) browser(cookie string) *Device {
 	id := hex.EncodeToString(d.sign("here " + cookie)[:8])
 	v := d.here[id]
@@ -246,7 +246,7 @@ func (d *Door) setCookie(w http.ResponseWriter, value string) {
 		MaxAge: cookieDays * 24 * 3600})
 }
 
-// Token is the word that the device's forms carry.
+// Token returns the token that the device's forms carry, against forged requests.
 func (d *Door) Token(v *Device) string {
 	return base64.RawURLEncoding.EncodeToString(d.sign("token " + v.ID))
 }
@@ -256,11 +256,11 @@ func (d *Door) Holds(v *Device, token string) bool {
 	return hmac.Equal([]byte(token), []byte(d.Token(v)))
 }
 
-// Book is a word by which a device tells this book from another that is served at the same address another day.
+// Book returns an id that distinguishes this book from another one served at the same address on another day.
 func (d *Door) Book() string { return strings.TrimPrefix(d.cookie, "hueward-") }
 
-// Knows reports whether this server is called by that name: a page of somebody else's
-// that has its own name point here (DNS rebinding) is not answered.
+// Knows reports whether host is a name of this server. Other names are refused: another site's
+// page may let its own name point here (DNS rebinding).
 func (d *Door) Knows(host string) bool {
 	h := hostOf(host)
 	return loopbackName(h) || d.opt.LAN && slices.ContainsFunc(d.opt.Hosts, func(k string) bool { return strings.EqualFold(k, h) })
@@ -272,7 +272,7 @@ func fromHere(r *http.Request) bool {
 }
 
 // fromElsewhere reports whether another site's page caused the request: by the browser's
-// word, or, where it gives none (RFC 9110 section 10.1.3), by the page that led here.
+// Sec-Fetch-Site header or, without one, by the Referer (RFC 9110 section 10.1.3).
 //
 // Source: Fetch Metadata Request Headers, section 2.4: "none" is what was typed.
 func fromElsewhere(r *http.Request) bool {

@@ -1,7 +1,7 @@
-// Package due puts what a garden needs together as a gardener does it: all heads of one
-// cross that want a bag are one thing to do, "Bag 3 heads of X26-007", with a button for each.
+// Package due groups a garden's tasks as a gardener does them: all heads of one
+// cross that need a bag are one task, "Bag 3 heads of X26-007", with a button for each.
 //
-// Start with [Groups]. It notes nothing and knows neither book nor clock.
+// Start with [Groups]. The package records nothing and knows neither book nor clock.
 package due
 
 import (

@@ -1,8 +1,9 @@
-// Package enter takes the page's small forms of garden practice: seed packets and what became of their seed, stored
-// pollen, clones, places in the bed, crops and the last frost; and names, lines and plants that are put right.
+// Package enter handles the page's small forms of garden practice: seed packets and what became of their seed, stored
+// pollen, clones, places in the bed, crops and the last frost; and corrections of names, lines and plants.
 //
-// Each function notes one change by the rules of the packages garden and mending, which the commands go by, too, and
-// returns what was done as sentences. A [WrongError] is what whoever filled the form in can put right.
+// Start with a [Form], then a function for it, such as [Packet]. Each makes one change by the rules of the packages garden
+// and mending, which the commands use, too, and returns what was done as sentences. A [WrongError] is a mistake that the
+// person who filled in the form can correct.
 package enter
 
 import (
@@ -25,7 +26,7 @@ type Form struct {
 	Err    error        // what was typed wrong first, in a field that was read
 }
 
-// WrongError says what is wrong in a form, as a sentence.
+// WrongError is a mistake in a form, as a sentence.
 type WrongError struct{ Text string }
 
 func (e *WrongError) Error() string { return e.Text }
@@ -36,7 +37,7 @@ func Wrongf(format string, args ...any) error { return &WrongError{fmt.Sprintf(f
 // Text is what was typed into a field, without spaces around it.
 func (f *Form) Text(field string) string { return strings.TrimSpace(f.Values.Get(field)) }
 
-// wrong keeps what is wrong first. The field is then as if nothing had been typed.
+// wrong stores the first mistake. The field then counts as empty.
 func (f *Form) wrong(format string, args ...any) {
 	if f.Err == nil {
 		f.Err = Wrongf(format, args...)

@@ -11,7 +11,7 @@ import (
 	"hueward/selection/garden"
 )
 
-// Names are the names in a text, with anything between them that people put there.
+// Names returns the names in a text, separated by anything that people use.
 func Names(text string) []string {
 	return strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(", ;\r\n\t", r) })
 }

@@ -1,8 +1,8 @@
-// Package find finds names as people type them with a thumb: small letters, 26-15 for
-// X26-015, and Müller as mueller, müller or muller.
+// Package find matches names with what people type with a thumb: small letters, 26-15 for
+// X26-015, and mueller, müller or muller for Müller. Start with [Has].
 //
 // The page's script does the same while somebody types (assets/plants.js); a test in a
-// browser holds both to the same table.
+// browser checks both against the same table.
 package find
 
 import (
@@ -18,7 +18,7 @@ var spelt = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", 
 // unspelt takes the second letter of each such spelling away, so that ae, ä and a are one.
 var unspelt = strings.NewReplacer("ae", "a", "oe", "o", "ue", "u", "aa", "a")
 
-// Has reports whether name has what was typed in it; nothing typed is in every name.
+// Has reports whether name contains what was typed; every name contains an empty text.
 func Has(name, typed string) bool {
 	typed = strings.TrimSpace(typed)
 	n, t := spell(name), spell(typed)

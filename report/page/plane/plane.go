@@ -1,5 +1,5 @@
-// Package plane draws the plane of a* and b* that a shade is chosen on by touch, and says
-// which shade lies where. A window shows as much of it as there is to see.
+// Package plane draws the plane of a* and b* on which a shade is chosen by touch, and converts
+// between shades and places in the drawing. Start with a [Window], a part of the plane, from [Around].
 package plane
 
 import (
@@ -24,7 +24,7 @@ var Whole = Window{-60, -60, 160}
 
 const least = 32 // units: nearer, a finger chooses finer than an eye sees
 
-// Around is the smallest window with some room around the shades; Whole where there are none, or where they fill it.
+// Around returns the smallest window that shows the shades with a margin; [Whole] where there are none, or where they fill it.
 func Around(shades []cie.Lab) Window {
 	if len(shades) == 0 {
 		return Whole

@@ -1,5 +1,5 @@
-// Package refill puts what somebody typed back into its form, whichever form of a page it
-// is: templates need not know of it, and none can forget it. See [Typed.Into].
+// Package refill puts what somebody typed back into its form on a page, after the form was refused. It works on
+// the finished page, so that no template has to provide for it. See [Typed.Into].
 package refill
 
 import (
