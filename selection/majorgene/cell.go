@@ -195,6 +195,8 @@ func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) 
 		q.mean = space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
 		if founders {
 			u.mean[q.seed], u.cov[q.seed] = q.mean, space.Inverse(q.precision)
+		} else {
+			l.learn(u, q)
 		}
 		for _, i := range q.records {
 			at := l.Plant[i]
@@ -219,6 +221,27 @@ func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) 
 				}
 			}
 			u.cov[at] = next
+		}
+	}
+}
+
+// learn updates the polygenic values of a family's parents by the family's mean, for the families that come after. Without it
+// a parent whose own colour misled shifts all its families alike, and looks like a strong gene. The covariance of the two
+// parents' values, which the family brings about, is left out; an unknown parent, a place of its group, is not updated.
+//
+// Source: a normal prior updated by one normal observation after the other, Kalman 1960, J. Basic Eng. 82:35.
+func (l *line) learn(u *passed, q *cell) {
+	by := space.Sub(q.priorInv, space.Mul(space.Mul(q.priorInv, space.Inverse(q.precision)), q.priorInv))
+	told := space.Apply(q.priorInv, space.Minus(q.mean, q.prior))
+	parents, part := []int32{q.seed, q.pollen}, 0.5
+	if q.seed == q.pollen {
+		parents, part = parents[:1], 1
+	}
+	for _, at := range parents {
+		if at >= l.groups {
+			gain := space.Scale(part, u.cov[at])
+			u.mean[at] = space.Plus(u.mean[at], space.Apply(gain, told))
+			u.cov[at] = space.Semidefinite(space.Sub(u.cov[at], space.Mul(space.Mul(gain, by), gain)))
 		}
 	}
 }

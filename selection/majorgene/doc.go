@@ -11,8 +11,8 @@
 // and reading add, which is normal. A locus is dominant, or its heterozygote has a colour of its
 // own; the second homozygote of one may hide another. Families (all offspring of two plants in a
 // season) differ by what their parents' many genes tell, and by weather: a normal mean of each,
-// worked out from the top of the pedigree down, which the plants of the family share. Genotypes
-// are peeled (peel.go); effects, the covariance of the rest and each founder group's allele
+// worked out from the oldest plants down, which the plants of the family share; each family updates its parents' values for
+// the next. Genotypes are peeled (peel.go); effects, the covariance of the rest and each founder group's allele
 // frequencies follow by expectation maximisation (em.go): a plant's genotypes are weighed around its family's mean as the
 // others of the family tell it, and the logarithm of the likelihood is what expectation propagation makes of it. The
 // search begins with effects in several directions of colour; the better starts go on.
