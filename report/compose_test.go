@@ -187,6 +187,13 @@ func TestTrendWords(t *testing.T) {
 			SeasonsToTarget: &trend.Ahead{Value: 4, Low: 1, High: inf}}, false,
 			[]string{"It cannot be said yet whether the line moves: its seasons differ by no more than chance and weather make them.",
 				"If this pace is real, about 4 seasons are left."}},
+		{"one step, two families", trend.Result{Seasons: seasons, Risk: math.NaN(), // as exact as that is nothing known
+			RealisedHeritability: &selection.Estimate{Value: 0.52, SE: math.NaN()}, SeasonsToTarget: &trend.Ahead{},
+			Heritability: []trend.AxisHeritability{{Of: "L*", Estimate: selection.Estimate{Value: 0.5, SE: 0.17},
+				ParentOffspring: selection.Estimate{Value: 0, SE: math.NaN()}}}}, false,
+			[]string{"How much of what the parents differed by shows in their offspring (realised heritability) cannot be told yet: " +
+				"there are too few seasons, or their weather hides it.", "The mean is within the tolerance.",
+				"Heritability of L*: 0.50 ± 0.17 from all relatives; by parents and offspring alone it cannot be told."}},
 		{"held and drifting", trend.Result{Seasons: seasons, Moving: true, Risk: 0.002, ResponsePerSeason: &selection.Estimate{}}, true,
 			[]string{"The line drifts: chance and weather alone make means this different in < 1 % of lines that do not drift.",
 				"No off-types among the plants of season 2026."}},

@@ -100,9 +100,9 @@ func (r *Ranking) adviseHeld(h *holding, groups []*group, most int, traits []Tra
 	for i, g := range groups {
 		away[g.id] = h.away[i]
 	}
-	than := "the target"
+	than, is := "the target", "true"
 	if h.own {
-		than = "the line's middle"
+		than, is = "the line's middle", "true to the line's middle"
 	}
 	r.Keep = 0
 	for i := range r.Plants {
@@ -113,11 +113,11 @@ func (r *Ranking) adviseHeld(h *holding, groups []*group, most int, traits []Tra
 		case p.Lacks != "":
 			p.Advice, p.Why = Pass, p.Lacks
 		case p.True && h.odd[p.ID]:
-			p.Advice, p.Why = Reserve, "true, but unlike all others: "+direction+" than "+than+"; look at it"
+			p.Advice, p.Why = Reserve, is+", but unlike all others: "+direction+" than "+than+"; look at it"
 		case p.True && most > 0 && r.Keep >= most:
-			p.Advice, p.Why = Reserve, fmt.Sprintf("true, and %d others are nearer", r.Keep)
+			p.Advice, p.Why = Reserve, fmt.Sprintf("%s, and %d others are nearer", is, r.Keep)
 		case p.True:
-			p.Advice, p.Why = Keep, "true"
+			p.Advice, p.Why = Keep, is
 			r.Keep++
 		case p.ChanceKept >= surelyOff:
 			p.Advice, p.Why = Reserve, fmt.Sprintf("%s than %s, but may be true: photograph it again", direction, than)

@@ -70,6 +70,9 @@ func TestRankHeldDrifted(t *testing.T) {
 	if r.Keep < 9 || r.Plants[len(r.Plants)-1].Advice != Pass || !strings.Contains(strings.Join(r.Warnings, "\n"), "as a whole lies") {
 		t.Errorf("%d kept, last %+v, warnings %q", r.Keep, r.Plants[len(r.Plants)-1], r.Warnings)
 	}
+	if p := r.Plants[0]; p.Within || p.Advice != Keep || p.Why != "true to the line's middle" { // not to the target
+		t.Errorf("%s, %.1f from the target: %s, %q", p.ID, p.DeltaE, p.Advice, p.Why)
+	}
 }
 
 // Each parent of a held line gives as much as any other, and full sibs are not crossed where others are there.

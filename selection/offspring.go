@@ -174,19 +174,19 @@ func (o *Offspring) predict(t Target, opt *PredictOptions) (Predicted, []float64
 			out.Distance += sum / (draws.InnerPoints * draws.OuterPoints)
 			out.Best += best / draws.OuterPoints
 			chances[j] = float64(within) / draws.InnerPoints
-			out.ChanceWithin += chances[j] / draws.OuterPoints
+			out.ChanceWithin = min(out.ChanceWithin+chances[j]/draws.OuterPoints, 1) // sums of shares round
 			continue
 		}
 		near = o.sample(near[:0], j, e, l, distance)
 		for _, d := range near {
 			out.Distance += d.Share * d.Away / draws.OuterPoints
 			if d.Away <= t.Within {
-				chances[j] += d.Share
-				out.NextWithin += d.Next / draws.OuterPoints
+				chances[j] = min(chances[j]+d.Share, 1)
+				out.NextWithin = min(out.NextWithin+d.Next/draws.OuterPoints, 1)
 			}
 		}
 		out.Best += draws.NearestOf(near, out.N) / draws.OuterPoints
-		out.ChanceWithin += chances[j] / draws.OuterPoints
+		out.ChanceWithin = min(out.ChanceWithin+chances[j]/draws.OuterPoints, 1) // sums of shares round
 	}
 	return out, chances
 }

@@ -267,7 +267,7 @@ func (p *planning) course(c Choice, seed uint64) Course {
 		for s := range p.seasons {
 			done = done || r.reached[s]
 			if done {
-				out.Reached[s] += 1 / n
+				out.Reached[s] = min(out.Reached[s]+1/n, 1)
 			}
 			out.Distance[s] += r.distance[s] / n
 			out.Inbreeding[s] += r.inbreeding[s] / n

@@ -33,7 +33,7 @@ const (
 
 func main() {
 	collectLater()
-	if dir, err := os.UserCacheDir(); err == nil {
+	if dir, err := os.UserCacheDir(); err == nil && filepath.IsAbs(dir) { // else it would be in whatever folder one works in
 		kept.In(filepath.Join(dir, "hueward"))
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

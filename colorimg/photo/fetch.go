@@ -65,6 +65,21 @@ func code16(v float64) uint16 { return uint16(min(max(v, 0), 255)*257 + 0.5) }
 
 func wide(v uint8) uint16 { return uint16(v) * 257 }
 
+// seeThrough reports whether more than half of a picture is neither opaque nor empty, by 64 × 64 of its pixels. A flower that was
+// cut out is not: it is so at its edge alone.
+func seeThrough(im image.Image) bool {
+	const side = 64
+	at, b, n := pixelsOf(im, false), im.Bounds(), 0
+	for i := range side {
+		for j := range side {
+			if a := at(i*b.Dx()/side, j*b.Dy()/side).A; a > 0 && a < 0xffff {
+				n++
+			}
+		}
+	}
+	return 2*n > side*side
+}
+
 // unmultiply divides by alpha. A colour brighter than its alpha, which no valid file has, is clipped to the largest value.
 func unmultiply(c color.RGBA64) color.NRGBA64 {
 	if c.A == 0xffff || c.A == 0 {

@@ -143,6 +143,10 @@ func openBytes(ctx context.Context, name string, b []byte, o Options) (p *Photo,
 		return nil, broken(name, "the file is damaged", fmt.Errorf("header says %d×%d, picture is %v", cfg.Width, cfg.Height,
 			im.Bounds()))
 	}
+	if seeThrough(im) {
+		return nil, unsupported(name, "is see-through, so that its colours are mixed with what lies behind", "export it without transparency",
+			nil)
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("open photo %q: %w", name, err)
 	}

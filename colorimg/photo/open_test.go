@@ -168,6 +168,7 @@ func TestRefused(t *testing.T) {
 		{"a.jxl", []byte("\xff\x0a\x00\x00"), "unsupported", "JPEG XL"},
 		{"a.pdf", []byte("%PDF-1.7\n"), "unsupported", "PDF"},
 		{"cmyk.jpg", cmyk, "unsupported", "print"},
+		{"glass.png", pngBytes(t, plainImage(4, 4, color.NRGBA{R: 200, G: 100, B: 50, A: 128})), "unsupported", "see-through"},
 		{"short.jpg", []byte{0xff, 0xd8}, "broken", "cut short"},
 		{"short.png", []byte("\x89PNG"), "broken", "cut short"},
 		{"short.tif", []byte("II*"), "broken", "cut short"},

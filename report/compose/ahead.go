@@ -58,13 +58,12 @@ func AddPast(ctx context.Context, b *book.Book, r *garden.Season, s *report.Seas
 	if err != nil {
 		return err
 	}
-	hold := r.Line.Target.Aim == book.Hold
-	trend, err := trend.Trend(r.Line.Target.Selection(), l.Grown(), &trend.Options{Hold: hold, Values: r.Values})
+	trend, err := l.Trend(r.Line, r.Values)
 	if err != nil {
 		return err
 	}
 	if len(trend.Seasons) > 1 || len(trend.OffTypes) > 0 {
-		s.Past = Past(trend, hold)
+		s.Past = Past(trend, r.Line.Target.Aim == book.Hold)
 	}
 	for _, h := range trend.Heritability {
 		q := report.Inheritance{Of: h.Of, Value: h.Value, SE: h.SE}

@@ -86,16 +86,12 @@ func PairWords(r *garden.Season) []string {
 }
 
 // shareWords returns a share with its standard error, such as a heritability; empty for an estimate outside
-// 0 to 1, or one whose standard error is mostSE or more.
+// 0 to 1, or one whose standard error is more than mostSE or not known.
 func shareWords(value, se float64) string {
-	if !(value >= 0 && value <= 1) || se > mostSE {
+	if !(value >= 0 && value <= 1 && se <= mostSE) {
 		return ""
 	}
-	s := words.Fixed(value, 2)
-	if !math.IsNaN(se) {
-		s += " ± " + words.Fixed(se, 2)
-	}
-	return s
+	return words.Fixed(value, 2) + " ± " + words.Fixed(se, 2)
 }
 
 // mostSE is the standard error from which a share is not shown: two standard errors to either side

@@ -248,7 +248,7 @@ func (b *Book) upToDate(ctx context.Context, look bool) error {
 // Find returns the folder of the book that start lies in: start itself or the nearest folder above it with a book.db.
 // It returns ErrNoBook when there is none.
 func Find(start string) (dir string, err error) {
-	dir, err = filepath.Abs(start)
+	dir, err = disk.Abs(start)
 	if err != nil {
 		return "", fmt.Errorf("look for a book from %q: %w", start, err)
 	}

@@ -119,7 +119,7 @@ func TestMergeWords(t *testing.T) {
 			[]string{"parents M-2 × not known, not M-1 × not known"}},
 		"one parent each": {Plant{PollenParent: "M-1"}, Plant{SeedParent: "M-2"}, Plant{SeedParent: "M-2", PollenParent: "M-1"}, nil},
 		"other status and line": {Plant{Status: Kept, Line: "cosmos"}, Plant{Status: Passed}, Plant{Status: Passed},
-			[]string{"line marigold, not cosmos", "status passed, not kept"}},
+			[]string{"line marigold, not cosmos", "status dropped, not kept"}},
 		"other origin": {Plant{FounderGroup: "bought"}, Plant{FounderGroup: "given"}, Plant{FounderGroup: "given"},
 			[]string{"founder group given, not bought"}},
 		"origin of one": {Plant{FounderGroup: "bought", FounderInbreeding: &half}, Plant{},
@@ -185,12 +185,15 @@ func TestMergeClones(t *testing.T) {
 	for _, c := range []struct {
 		from, into string
 		want       map[string]string
+		odd        string
 	}{
-		{"T-1", "D-1", nil}, {"D-1", "T-1", nil}, // a tuber is no second entry of its plant
-		{"T-1", "T-2", map[string]string{"T-2": "D-1", "E-2": "E-1"}},
-		{"D-1", "E-1", map[string]string{"T-1": "E-1", "T-2": "E-1", "E-2": "E-1"}},
-		{"T-1", "E-1", map[string]string{"E-1": "D-1", "T-2": "D-1", "E-2": "D-1"}},
-		{"E-2", "T-1", map[string]string{"T-1": "D-1", "T-2": "D-1"}},
+		{"T-1", "D-1", nil, ""}, {"D-1", "T-1", nil, ""}, // a tuber is no second entry of its plant
+		{"T-1", "T-2", map[string]string{"T-2": "D-1", "E-2": "E-1"}, ""},
+		{"D-1", "E-1", map[string]string{"T-1": "E-1", "T-2": "E-1", "E-2": "E-1"}, ""},
+		{"T-1", "E-1", map[string]string{"E-1": "D-1", "T-2": "D-1", "E-2": "D-1"}, "season 2026, not 2027"},
+		{"E-2", "T-1", map[string]string{"T-1": "D-1", "T-2": "D-1"}, "tuber of D-1, not tuber of E-1"},
+		{"T-1", "S-1", map[string]string{"T-2": "D-1", "E-2": "E-1"}, "parents E-1 × not known, not tuber of D-1"}, // a seedling stays one
+		{"S-1", "T-1", map[string]string{"T-1": "D-1", "T-2": "D-1", "E-2": "E-1"}, "tuber of D-1, not parents E-1 × not known"},
 	} {
 		t.Run(c.from+" into "+c.into, func(t *testing.T) {
 			t.Parallel()
@@ -201,12 +204,17 @@ func TestMergeClones(t *testing.T) {
 					t.Fatal(err)
 				}
 			}
+			must.OK(t, b.AddPlant(ctx, Plant{ID: "S-1", Line: "dahlia", Season: "2027", SeedParent: "E-1"}))
 			before := booktest.Rows(t, b)
-			if _, err := b.MergePlants(ctx, c.from, c.into); (err == nil) != (c.want != nil) {
+			m, err := b.MergePlants(ctx, c.from, c.into)
+			if (err == nil) != (c.want != nil) {
 				t.Fatal(err)
 			}
 			if c.want == nil {
 				return
+			}
+			if got := strings.Join(m.Odd, "; "); got != c.odd {
+				t.Errorf("told %q, want %q", got, c.odd)
 			}
 			got := must.Have(b.Genotypes(ctx))(t)
 			booktest.Same(t, "whose genes", c.want, got)

@@ -39,7 +39,7 @@ func Outside(name string) (string, error) {
 // Place is the folder of the book that dir names: dir itself, that of the file book.db where it is named, or, where
 // book.db is a link, the one that the link leads to. There need be none yet.
 func Place(dir string) (string, error) {
-	dir, err := filepath.Abs(dir)
+	dir, err := disk.Abs(dir)
 	if err != nil {
 		return "", err
 	}
@@ -67,7 +67,7 @@ func Place(dir string) (string, error) {
 
 // real is the absolute path without links; what is not there yet has none.
 func real(name string) (string, error) {
-	at, err := filepath.Abs(name)
+	at, err := disk.Abs(name)
 	if err != nil {
 		return "", err
 	}

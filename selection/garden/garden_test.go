@@ -270,7 +270,7 @@ func TestCandidates(t *testing.T) {
 		t.Errorf("left out: %+v, want the off-type", left)
 	}
 	p.ok(p.SetStatus(ctx, book.Lost, "F-1", "F-2", "F-3", "F-4", "H-1"))
-	if got := of(); !strings.Contains(got, selection.ErrNoColors.Error()) {
+	if got := of(); !strings.Contains(got, "all plants that have a colour are lost or off-type") { // photos would not help
 		t.Errorf("all lost: %s", got)
 	}
 }
@@ -423,5 +423,19 @@ func TestTrendSeasons(t *testing.T) {
 	p.ok(err)
 	if len(l.Records) != 14 || len(l.Grown()) != 13 { // 12 of newPlot, G-9, and its parent of another line
 		t.Errorf("%d records and %d grown, want 14 and 13", len(l.Records), len(l.Grown()))
+	}
+
+	// What is noted as off-type is taken out of a held line, and no longer its colour; of a line that is moved it was a plant.
+	p.ok(p.SetStatus(ctx, book.OffType, "G-1"))
+	for _, c := range []struct {
+		target book.Target
+		want   int
+	}{{book.Target{Lab: apricot, Within: 3, Aim: book.Move}, 4}, {book.Target{Lab: apricot, Within: 3, Aim: book.Hold}, 3}} {
+		p.ok(p.SetTarget(ctx, "buff", c.target))
+		r, _, err := Trend(ctx, p.Book, "buff", "")
+		p.ok(err)
+		if got := r.Seasons[2].Plants; got != c.want {
+			t.Errorf("%s, one of 4 plants off-type: %d of season 2026, want %d", c.target.Aim, got, c.want)
+		}
 	}
 }

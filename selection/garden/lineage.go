@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"hueward/selection"
 	"hueward/selection/ask"
@@ -105,6 +106,18 @@ func (l *Lineage) Grown() []trend.Grown {
 	return out
 }
 
+// Trend looks at the seasons of the line that they are of. A plant that is noted as off-type is none of a held line any more.
+func (l *Lineage) Trend(line *book.Line, v *selection.Values) (*trend.Result, error) {
+	grown, hold := l.Grown(), line.Target.Aim == book.Hold
+	if hold && len(grown) > 0 {
+		grown = slices.DeleteFunc(grown, func(g trend.Grown) bool { return l.Own[g.Plant].Status == book.OffType })
+		if len(grown) == 0 {
+			return nil, errors.New("all plants that have a colour are noted as off-type")
+		}
+	}
+	return trend.Trend(line.Target.Selection(), grown, &trend.Options{Hold: hold, Values: v})
+}
+
 // Trend reads a line's seasons and looks at them.
 func Trend(ctx context.Context, b *book.Book, name, season string) (*trend.Result, *book.Line, error) {
 	line, season, err := Aimed(ctx, b, name, season)
@@ -119,7 +132,7 @@ func Trend(ctx context.Context, b *book.Book, name, season string) (*trend.Resul
 	if err != nil {
 		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
 	}
-	r, err := trend.Trend(line.Target.Selection(), l.Grown(), &trend.Options{Hold: line.Target.Aim == book.Hold, Values: v})
+	r, err := l.Trend(line, v)
 	if err != nil {
 		return nil, nil, fmt.Errorf("line %s: %w", line.Name, err)
 	}

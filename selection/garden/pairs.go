@@ -84,11 +84,8 @@ func (r *Season) pair(ctx context.Context, b *book.Book, o *PairOptions, decided
 			}
 		}
 		only = "only the plants named are paired"
-	} else if opt.Candidates, opt.Spare, only = r.candidates(decided); len(opt.Candidates) == 0 && opt.Hold && len(r.Ranking.Plants) > 0 {
-		return nil, errors.New("no plant measured this season is true; check the target, or grow seed of an earlier season again")
-	} else if len(opt.Candidates) == 0 {
-		return nil, remedy.Step(remedy.NamePlants).Errorf("no plant of this season is measured and still growing; measure photos first, or " +
-			"name plants")
+	} else if opt.Candidates, opt.Spare, only = r.candidates(decided); len(opt.Candidates) == 0 {
+		return nil, r.noCandidates()
 	}
 	var some string
 	most := mostPaired
@@ -157,12 +154,40 @@ func (r *Season) candidates(decided bool) (ids []string, spare map[string]bool, 
 		}
 	}
 	switch {
+	case r.Ranking.Held && len(all) == 1:
+		return all, spare, "the one plant that is true is paired with itself"
 	case r.Ranking.Held && len(all) > 0:
 		return all, spare, fmt.Sprintf("the %d plants that are true are paired", len(all))
 	case len(kept) > 1 && !r.Ranking.Held:
 		return kept, spare, fmt.Sprintf("only the %d plants that you keep or hold in reserve are paired", len(kept))
 	}
 	return all, spare, ""
+}
+
+// noCandidates says why no plant can be paired.
+func (r *Season) noCandidates() error {
+	dropped, lacking := false, false
+	for i := range r.Ranking.Plants {
+		p := &r.Ranking.Plants[i]
+		switch {
+		case p.Lacks != "":
+			lacking = true
+		case r.Plants[p.ID].Status == book.Passed:
+			dropped = dropped || !r.Ranking.Held || p.Advice == selection.Keep
+		}
+	}
+	name := remedy.Step(remedy.NamePlants)
+	switch {
+	case dropped && r.Ranking.Held:
+		return name.Errorf("all plants that are true are dropped; keep those that you want to go on with, or name plants")
+	case dropped:
+		return name.Errorf("all plants that could be paired are dropped; keep those that you want to go on with, or name plants")
+	case lacking:
+		return name.Errorf("no plant measured this season has what plants must have; ask for less, or name plants")
+	case r.Ranking.Held && len(r.Ranking.Plants) > 0:
+		return errors.New("no plant measured this season is true; check the target, or grow seed of an earlier season again")
+	}
+	return name.Errorf("no plant of this season is measured and still growing; measure photos first, or name plants")
 }
 
 // Candidates are the plants that a season goes on from, as crosses do: those that the grower keeps and holds in reserve, or else

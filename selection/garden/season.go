@@ -90,6 +90,10 @@ func Judge(ctx context.Context, b *book.Book, o *Options) (*Season, error) {
 		return why != ""
 	})
 	r.Ranking, err = selection.Rank(line.Target.Selection(), obs, opt)
+	if errors.Is(err, selection.ErrNoColors) && len(left) > 0 {
+		return nil, fmt.Errorf("line %s, season %s: all plants that have a colour are lost or off-type; look at an earlier season, or correct "+
+			"what they are noted as", line.Name, r.Season)
+	}
 	if errors.Is(err, selection.ErrNoColors) {
 		return nil, fmt.Errorf("line %s, season %s: %w", line.Name, r.Season, err)
 	}

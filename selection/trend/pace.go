@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"hueward/colorimg/cie"
 	"hueward/selection"
 	"hueward/selection/drift"
 	"hueward/selection/space"
@@ -58,14 +59,22 @@ func (f *trending) pace() {
 		r.SeasonSD = &sd
 	}
 
-	// Toward the target, in units of Delta E.
-	last := space.Of(r.Seasons[n-1].Mean)
-	lt, u := f.toward(last)
+	// Toward the target, in units of Delta E. Of a line that is there, what is left is chance: the way that it came counts.
+	at, away, t := r.Seasons[n-1], r.Seasons[0].DeltaE, f.time(n-1)
+	there := at.DeltaE <= r.Target.Within
+	if there {
+		at = r.Seasons[0]
+	}
+	lt, u := f.toward(space.Of(at.Mean))
 	rate := space.Dot(u, space.Apply(lt, f.slope.PerSeason))
+	if there {
+		came := space.Plus(space.Of(at.Mean), space.Times(t, f.slope.PerSeason))
+		rate = (away - cie.DeltaE2000(space.Lab(came), r.Target.Lab)) / t
+	}
 	se := math.Sqrt(along(lt, u, cov))
 	r.ResponsePerSeason = &selection.Estimate{Value: rate, SE: se}
 	if first, end := r.Seasons[0].Value, r.Seasons[n-1].Value; first != nil && end != nil {
-		g := space.Dot(u, space.Apply(lt, space.Minus(space.Of(*end), space.Of(*first)))) / f.time(n-1)
+		g := (cie.DeltaE2000(*first, r.Target.Lab) - cie.DeltaE2000(*end, r.Target.Lab)) / t
 		r.Genetic = &g
 	}
 	f.ahead(rate, se, math.Sqrt(along(lt, u, space.Diag(f.seasonVar()))))
@@ -184,8 +193,13 @@ func (f *trending) realised(lt space.Matrix, u space.Vector) {
 		sxy += x[i] * y[i]
 		sx += x[i]
 	}
+	doubt := func(format string, args ...any) {
+		if !f.held { // of a held line it is not told
+			r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...))
+		}
+	}
 	if len(x) == 0 || sxx < 0.25 {
-		r.Warnings = append(r.Warnings, "no realised heritability: it needs parents that are known, and that differ from their season")
+		doubt("no realised heritability: it needs parents that are known, and that differ from their season")
 		return
 	}
 	b := sxy / sxx
@@ -202,11 +216,11 @@ func (f *trending) realised(lt space.Matrix, u space.Vector) {
 	}
 	switch {
 	case b < 0:
-		r.Warnings = append(r.Warnings, fmt.Sprintf("the realised heritability cannot be estimated: the seasons went the opposite way "+
-			"from their parents, by more than what they passed on (%.1f ± %.1f)", b, se))
+		doubt("the realised heritability cannot be estimated: the seasons went the opposite way from their parents, by more than what they "+
+			"passed on (%.1f ± %.1f)", b, se)
 		return
 	case b > 1:
-		r.Warnings = append(r.Warnings, "a realised heritability above 1 is chance, weather, or genes that do not add up")
+		doubt("a realised heritability above 1 is chance, weather, or genes that do not add up")
 	}
 	r.RealisedHeritability = &selection.Estimate{Value: b, SE: se}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"hueward/colorimg/cie"
@@ -50,6 +51,36 @@ func TestTrendRealisedHeritability(t *testing.T) {
 	}
 	if s := r.SeasonsToTarget; s == nil || !(s.Value > 5 && s.Low > 0 && s.High > s.Value) {
 		t.Errorf("seasons to go %+v", s)
+	}
+}
+
+// A line that has come from far away to within the tolerance came nearer by what its distances say, wherever from the target
+// the little is that is left. A held line has no realised heritability to doubt.
+func TestTrendArrived(t *testing.T) {
+	seen := []cie.Lab{{L: 65.7, A: 26.9, B: 50.3}, {L: 77.1, A: 16.2, B: 37.6}}
+	target := selection.Target{Lab: cie.Lab{L: 76, A: 14, B: 38}, Within: 4}
+	var plants []Grown
+	for s, m := range seen {
+		for i := range 8 {
+			m.L += 1 - 2*float64(i%2) // and back
+			plants = append(plants, Grown{Record: selection.Record{Plant: fmt.Sprintf("%d-%d", s, i), Season: fmt.Sprint(2025 + s), Lab: m}})
+		}
+	}
+	r, err := Trend(target, plants, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := r.Seasons[0].DeltaE - r.Seasons[1].DeltaE
+	if p := r.ResponsePerSeason; p == nil || math.Abs(p.Value-want) > 1e-6 || !(p.SE > 0) {
+		t.Errorf("nearer by %+v a season, want %.1f", p, want)
+	}
+	if r, err = Trend(target, plants, &Options{Hold: true}); err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range r.Warnings {
+		if strings.Contains(w, "realised") {
+			t.Errorf("held: %s", w)
+		}
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime"
 	"sync"
 
@@ -37,6 +38,9 @@ type module struct {
 
 var decoder = sync.OnceValues(func() (*module, error) {
 	dir, _ := os.UserCacheDir() // without one nothing is kept
+	if !filepath.IsAbs(dir) {
+		dir = ""
+	}
 	return loadModule(os.Getenv(ModuleVariable), dir)
 })
 

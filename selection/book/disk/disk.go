@@ -70,6 +70,15 @@ func InTrouble(err error) bool {
 	return errors.As(err, &t) && !t.one
 }
 
+// Abs is [filepath.Abs]; its error says what to do.
+func Abs(name string) (string, error) {
+	abs, err := filepath.Abs(name)
+	if err != nil {
+		return "", errors.New("the folder that you work in is gone; change to another")
+	}
+	return abs, nil
+}
+
 // Exists reports whether there is anything of that name.
 func Exists(file string) bool {
 	_, err := Lstat(file)

@@ -73,12 +73,26 @@ func (m *merging) either(what string, has *string, had string) {
 func (m *merging) factsOf(row int64) (f mergedFacts) {
 	m.Get(`SELECT n.name, s.name, p.status, p.founder_group, p.note, p.seed_parent_id, p.pollen_parent_id,
 			coalesce(sp.name, 'not known'), coalesce(pp.name, 'not known'), p.founder_inbreeding, p.sowing_id, p.clone_of_id,
-			p.cloned_by, p.place
+			p.cloned_by, p.place, coalesce(r.name, '')
 		FROM plant p JOIN line n ON n.id = p.line_id JOIN season s ON s.id = p.season_id
-		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id WHERE p.id = ?`, row).
+		LEFT JOIN plant sp ON sp.id = p.seed_parent_id LEFT JOIN plant pp ON pp.id = p.pollen_parent_id
+		LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?`, row).
 		Into(&f.line, &f.season, &f.status, &f.group, &f.note, &f.seed, &f.pollen, &f.seedName, &f.pollenName, &f.inbreeding, &f.sowing,
-			&f.clone, &f.by, &f.place)
+			&f.clone, &f.by, &f.place, &f.rootName)
 	return f
+}
+
+// origin is where the plant comes from, in words; empty: not said.
+func (f *mergedFacts) origin() string {
+	switch {
+	case f.clone.Valid:
+		return f.by + " of " + f.rootName
+	case f.seed.Valid || f.pollen.Valid:
+		return fmt.Sprintf("parents %s × %s", f.seedName, f.pollenName)
+	case f.group != "":
+		return "founder group " + f.group
+	}
+	return ""
 }
 
 // facts makes one of what the two rows say.
@@ -88,11 +102,20 @@ func (m *merging) facts() {
 	m.either("season", &f.season, gone.season)
 	if f.status == string(record.Growing) {
 		f.status = gone.status
-	} else if gone.status != string(record.Growing) {
-		m.either("status", &f.status, gone.status)
+	} else if gone.status != string(record.Growing) && gone.status != f.status {
+		m.odd("status %s, not %s", record.Status(f.status).Word(), record.Status(gone.status).Word())
 	}
 	fits := func(x, y sql.NullInt64) bool { return !x.Valid || !y.Valid || x == y }
 	switch known := f.seed.Valid || f.pollen.Valid; {
+	case f.clone.Valid || gone.clone.Valid: // the parents and founder group of a clone are those of the plant that it is of
+		if f.origin() == "" {
+			f.clone, f.by, f.seed, f.pollen, f.group, f.inbreeding = gone.clone, gone.by, gone.seed, gone.pollen, gone.group, gone.inbreeding
+		} else if is, not := f.origin(), gone.origin(); not != "" && is != not {
+			m.odd("%s, not %s", is, not)
+		}
+		if !f.sowing.Valid {
+			f.sowing = gone.sowing
+		}
 	case !fits(f.seed, gone.seed) || !fits(f.pollen, gone.pollen):
 		m.odd("parents %s × %s, not %s × %s", f.seedName, f.pollenName, gone.seedName, gone.pollenName)
 	case !known && f.group != "" && (gone.seed.Valid || gone.pollen.Valid):
@@ -113,9 +136,6 @@ func (m *merging) facts() {
 		case gone.inbreeding.Valid && gone.inbreeding != f.inbreeding:
 			m.odd("founder inbreeding %g, not %g", f.inbreeding.Float64, gone.inbreeding.Float64)
 		}
-	}
-	if !f.clone.Valid {
-		f.clone, f.by = gone.clone, gone.by
 	}
 	m.either("place", &f.place, gone.place)
 	switch {
@@ -194,5 +214,5 @@ type mergedFacts struct {
 	seedName, pollenName              string
 	inbreeding                        sql.NullFloat64
 	sowing, clone                     sql.NullInt64
-	by, place                         string
+	by, place, rootName               string
 }

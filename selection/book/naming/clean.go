@@ -107,11 +107,27 @@ var (
 
 // Alike is a key that names share which are easily taken for each other: it knows no
 // case, no dashes but between numbers, no zeros before a number, and no letter O in their
-// place. M-06, m06, M-6, M.6 and M-O6 are alike; M-16 and M-1-6 are not.
+// place, and takes letters of other scripts for those of ours that they look like. M-06, m06, M-6, M.6 and M-O6 are alike;
+// M-16 and M-1-6 are not.
 func Alike(name string) string {
+	for i := range len(name) {
+		if name[i] >= utf8.RuneSelf {
+			name = lookAlikes.Replace(strings.ToUpper(norm.NFKC.String(name)))
+			break
+		}
+	}
 	s := letterO().ReplaceAllString(strings.ToLower(name), "${1}0$2")
 	s = zeros().ReplaceAllString(s, "$1$2")
 	s = between().ReplaceAllString(s, "$1\x00$2")
 	s = between().ReplaceAllString(s, "$1\x00$2") // 1-2-3: the matches overlap
 	return strings.ReplaceAll(separator().ReplaceAllString(s, ""), "\x00", "-")
 }
+
+// lookAlikes are Cyrillic and Greek capitals that look like Latin ones.
+//
+// Source: Unicode Technical Standard 39, confusables.txt; from memory.
+var lookAlikes = strings.NewReplacer(
+	"А", "A", "В", "B", "Е", "E", "К", "K", "М", "M", "Н", "H", "О", "O", "Р", "P", "С", "C", "Т", "T", "У", "Y", "Х", "X", "І", "I",
+	"Ј", "J", "Ѕ", "S",
+	"Α", "A", "Β", "B", "Ε", "E", "Ζ", "Z", "Η", "H", "Ι", "I", "Κ", "K", "Μ", "M", "Ν", "N", "Ο", "O", "Ρ", "P", "Τ", "T", "Υ", "Y",
+	"Χ", "X")

@@ -195,7 +195,7 @@ func Restore(ctx context.Context, dir, file string, now time.Time) (kept string,
 	if dir, err = book.Place(dir); err != nil {
 		return "", err
 	}
-	if file, err = filepath.Abs(file); err != nil {
+	if file, err = disk.Abs(file); err != nil {
 		return "", err
 	}
 	if info, err := disk.Stat(file); err == nil && info.IsDir() {

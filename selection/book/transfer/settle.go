@@ -21,8 +21,8 @@ func (im *importer) settle(r *importRow) {
 	switch r.kind {
 	case targetKind:
 		r.shade(im)
-		if v, _ := r.real("within"); v <= 0 {
-			im.fail(r, "within", "%v: want a tolerance above 0", v)
+		if v, _ := r.real("within"); !(v > 0 && v <= 100) {
+			im.fail(r, "within", "%v: want a tolerance above 0 and at most 100", v)
 		}
 	case founderGroupKind:
 		r.within(im, "inbreeding", 0, 1)

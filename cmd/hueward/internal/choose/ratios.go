@@ -185,7 +185,7 @@ func (f *family) members(ctx context.Context, b *book.Book, args, parents []stri
 		if ids, err = b.Which(ctx, args); err != nil {
 			return nil, err
 		}
-		f.named = fmt.Sprintf("%d plants", len(ids))
+		f.named = words.Count(len(ids), "plant")
 	}
 	if len(parents) > 0 {
 		x, y := parents[0], parents[len(parents)-1]

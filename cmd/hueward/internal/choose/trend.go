@@ -96,8 +96,10 @@ func tellTrend(s *terminal.Stream, r *trend.Result, line *book.Line) {
 		s.Say("", "\"parents differ by\" is how far those that became parents are from their season's mean, in L*, a* and b*; "+
 			"\"next season by\" is how far the next season's mean is from it.")
 	}
-	fmt.Fprintln(s)
-	s.Say("", compose.TrendWords(r, t.Aim == book.Hold)...)
+	if said := compose.TrendWords(r, t.Aim == book.Hold); len(said) > 0 || len(r.OffTypes) == 0 {
+		fmt.Fprintln(s)
+		s.Say("", said...)
+	}
 	if len(r.OffTypes) > 0 {
 		fmt.Fprintf(s, "\n%s\n", s.Strong("Off-types to look at"))
 		var rows [][]string

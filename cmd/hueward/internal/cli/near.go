@@ -105,11 +105,11 @@ func (a *App) cacheDir() string {
 	switch home := get("HOME"); {
 	case runtime.GOOS == "windows":
 		return get("LocalAppData")
-	case runtime.GOOS == "darwin" && home != "":
+	case runtime.GOOS == "darwin" && filepath.IsAbs(home):
 		return filepath.Join(home, "Library", "Caches")
 	case filepath.IsAbs(get("XDG_CACHE_HOME")):
 		return get("XDG_CACHE_HOME")
-	case home != "":
+	case filepath.IsAbs(home):
 		return filepath.Join(home, ".cache")
 	}
 	return ""

@@ -51,25 +51,36 @@ func PlainFlags(root *cobra.Command) {
 // argsOf reads how many arguments a command takes: ID, [ID], or with … any number of them; a flag ends them.
 func argsOf(use string) cobra.PositionalArgs {
 	least, most, optional := 0, 0, 0
+	var takes []string
 	for _, word := range strings.Fields(use)[1:] {
 		if strings.HasPrefix(word, "--") {
 			break
 		}
+		takes = append(takes, word)
 		if optional += strings.Count(word, "["); optional == 0 {
 			least++
 		}
 		most++
 		optional -= strings.Count(word, "]")
 	}
-	switch {
-	case strings.Contains(use, "…"):
-		return cobra.MinimumNArgs(least)
-	case most == 0:
+	if most == 0 {
 		return cobra.NoArgs
-	case least == most:
-		return cobra.ExactArgs(most)
 	}
-	return cobra.MaximumNArgs(most)
+	if strings.Contains(use, "…") {
+		most = math.MaxInt
+	}
+	return func(cmd *cobra.Command, args []string) error {
+		n := len(args)
+		if n >= least && n <= most {
+			return nil
+		}
+		given := fmt.Sprintf("%d were given", n)
+		if n < 2 {
+			given = [2]string{"nothing was given", "only 1 was given"}[n]
+		}
+		_, name, _ := strings.Cut(cmd.CommandPath(), " ")
+		return fmt.Errorf("%s takes %s, and %s", name, strings.Join(takes, " "), given)
+	}
 }
 
 // number is a flag's value that may be written as people do.

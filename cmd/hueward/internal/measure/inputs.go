@@ -70,8 +70,11 @@ func collect(args []string, refuse func(format string, args ...any)) []input {
 // walk hands each photo under dir to found. Hidden files and folders are left out, and so are pictures of our own and
 // the copies that a book keeps, unless dir itself lies there.
 func walk(dir string, refuse func(format string, args ...any), found func(file string)) {
-	count, troubles := 0, 0
-	filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+	count, troubles, root := 0, 0, dir
+	if info, err := disk.Lstat(dir); err == nil && info.Mode()&fs.ModeSymlink != 0 {
+		root += string(filepath.Separator) // of a link, what it leads to
+	}
+	filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
 			troubles++
@@ -79,7 +82,7 @@ func walk(dir string, refuse func(format string, args ...any), found func(file s
 			if d != nil && d.IsDir() {
 				return fs.SkipDir
 			}
-		case path == dir:
+		case path == root:
 		case strings.HasPrefix(d.Name(), "."):
 			if d.IsDir() {
 				return fs.SkipDir

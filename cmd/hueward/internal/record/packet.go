@@ -372,7 +372,7 @@ func (a *app) packets(ctx context.Context, b *book.Book, season, line string, ou
 			about = "about " + about
 		}
 		if p.Seeds != nil {
-			left = strconv.Itoa(*p.Seeds - p.Sown)
+			left = strconv.Itoa(max(0, *p.Seeds-p.Sown))
 		}
 		l.Add(p.Name, p.Season, p.Line, p.Cross, p.Heads, p.FounderGroup, p.Seeds, p.Sown, p.Made, p.Dried, p.Place, p.Paper, tests, p.Note,
 			weight(p.Grams), p.ByWeight, gone, age.SowBy, terminal.Known(ok, age.Expected)).Also("about", about, "left", left,
