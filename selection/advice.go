@@ -8,13 +8,13 @@ import (
 	"hueward/selection/written"
 )
 
-// worthAnother is the chance of belonging to the kept from which a plant with a doubtful reading is not passed by
-// before it has been photographed again. A guess.
+// worthAnother is the least chance of belonging to the kept at which a plant with a doubtful reading is held in reserve
+// until it has been photographed again. A guess.
 const worthAnother = 0.1
 
 // advise says what to do with each plant, in order of rank: keep the nearest; hold as many again in reserve, and
-// whatever else is within the tolerance; pass the others by. A doubt never costs a plant its place; it may gain one a
-// reserve until it has been photographed again.
+// whatever else is within the tolerance; drop the others. A doubtful reading never costs a plant its place; it may put
+// the plant in reserve until it has been photographed again.
 func (r *Ranking) advise(v *Values, traits []Trait) {
 	n := len(r.Plants)
 	defer r.tellTraits(traits)
@@ -80,8 +80,8 @@ func nearest(k, n int) string {
 	return fmt.Sprintf("among the nearest %d of %d", k, n)
 }
 
-// Need says which recommended crosses need which plants. One that would have been dropped is held in reserve for
-// them, and the reason says so; ranking and pairs then name the same plants.
+// Need fills in which of the chosen crosses need each plant. A plant that would have been dropped is held in reserve
+// for its crosses, and its reason says so, so that ranking and pairs name the same plants.
 func (r *Ranking) Need(chosen []Pair) {
 	of := map[string][]string{}
 	for i := range chosen {
@@ -92,7 +92,7 @@ func (r *Ranking) Need(chosen []Pair) {
 		}
 	}
 	r.Unmeasured = slices.Clone(r.Unmeasured)
-	for i := range r.Unmeasured { // kept, and predicted by its relatives
+	for i := range r.Unmeasured { // a kept plant without a colour is predicted by its relatives
 		if u := &r.Unmeasured[i]; len(of[u.ID]) > 0 {
 			u.Why += ", but kept for " + crossWords(of[u.ID])
 		}
@@ -120,7 +120,7 @@ func (r *Ranking) Need(chosen []Pair) {
 	}
 }
 
-// crossWords are "the cross A × B" or "the crosses A × B and A × C".
+// crossWords returns "the cross A × B" or "the crosses A × B and A × C".
 func crossWords(crosses []string) string {
 	if len(crosses) > 1 {
 		return "the crosses " + written.List(crosses)

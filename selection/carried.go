@@ -11,15 +11,15 @@ import (
 	"hueward/selection/space"
 )
 
-// Carried is what a plant carries hidden.
+// Carried is a colour that a plant carries hidden: by one allele of a strong gene that one copy does not show.
 type Carried struct {
-	Lab    cie.Lab // the colour that it hides: the plant's own, but for the gene
-	Words  string  // how that differs from what it shows
-	Chance float64
+	Lab    cie.Lab // the plant's colour if it had two copies of the allele
+	Words  string  // how Lab differs from the colour that the plant shows
+	Chance float64 // that the plant carries it
 	locus  int
 }
 
-// Carries are the classes that a plant is likely to carry hidden.
+// Carries returns the colours that a plant carries hidden with a chance of at least 5 %; nil where no strong genes were found.
 func (v *Values) Carries(plant string) []Carried {
 	at, ok := v.Ped.Place(plant)
 	if v.Genes == nil || !ok {
@@ -54,8 +54,8 @@ type GeneTest struct {
 	Plants int `json:"plants"`
 }
 
-// Tests are the matings that would tell what candidates carry, where that is in doubt: of each
-// plant the one of the fewest offspring.
+// Tests returns the matings that would show what candidates carry, where that is in doubt (a chance of 0.1 to 0.9): for
+// each plant and colour the mating that needs the fewest offspring. Matings with the fewest offspring come first.
 func (v *Values) Tests(candidates []string, noSelfs bool) []GeneTest {
 	var out []GeneTest
 	if v.Genes == nil {
@@ -98,7 +98,7 @@ func (v *Values) Tests(candidates []string, noSelfs bool) []GeneTest {
 	return out
 }
 
-// copies are the chances of 0, 1 and 2 copies of a locus' second allele.
+// copies returns the chances that the plant at a place has 0, 1 and 2 copies of a locus' second allele.
 func (v *Values) copies(at int32, locus int) (c [3]float64) {
 	for g, p := range v.Genes.Of(at) {
 		c[v.Genes.Copies(g, locus)] += p
@@ -106,7 +106,7 @@ func (v *Values) copies(at int32, locus int) (c [3]float64) {
 	return c
 }
 
-// GeneWords say which strong genes were found.
+// GeneWords returns a sentence about each strong gene that was found.
 func (v *Values) GeneWords() []string {
 	m := v.Genes
 	if m == nil {
@@ -142,7 +142,7 @@ func (v *Values) GeneWords() []string {
 	return out
 }
 
-// hides says that the wanted shade shows only in a pair's grandchildren; empty: it does not.
+// hides returns a sentence where the wanted shade mostly shows only among a pair's grandchildren, else "".
 func (p *Pair) hides() string {
 	q := p.Predicted
 	if !(q.NextWithin > 0.02) || q.ChanceWithin > 0.4*q.NextWithin {

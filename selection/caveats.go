@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// assume lists every number that was taken for granted.
+// assume fills in Assumed: every number that was assumed rather than estimated.
 func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options) {
 	say := func(format string, args ...any) { r.Assumed = append(r.Assumed, fmt.Sprintf(format, args...)) }
 	if given.Within == 0 {
@@ -67,7 +67,7 @@ func (r *Ranking) assume(groups []*group, df float64, given Target, opt *Options
 	}
 }
 
-// warn lists the doubts.
+// warn fills in Warnings.
 func (r *Ranking) warn(groups []*group) {
 	say := func(format string, args ...any) { r.Warnings = append(r.Warnings, fmt.Sprintf(format, args...)) }
 	noCard, total := 0, 0
@@ -117,8 +117,8 @@ func (r *Ranking) warn(groups []*group) {
 	}
 }
 
-// warnTrueness speaks of the camera's own error where it could decide: it is
-// common to all plants, so it changes their distances but hardly their order.
+// warnTrueness warns where the camera's own error is more than half the tolerance. All plants
+// share that error, so it changes their distances but hardly their order.
 func (r *Ranking) warnTrueness(say func(string, ...any)) {
 	if r.Target.Measured {
 		return

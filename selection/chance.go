@@ -13,14 +13,14 @@ import (
 
 const (
 	defaultDraws = 2000
-	// fewPlants: with fewer, how plants of the line scatter cannot be told.
+	// fewPlants is the least number of plants that the scatter between plants is estimated from. A guess.
 	fewPlants = 6
-	// maxWork bounds plants × draws: of many plants fewer draws do, as the cut hardly moves.
+	// maxWork bounds plants × draws. With many plants fewer draws do, as the distance of the last plant kept hardly varies.
 	maxWork = 1_500_000
 )
 
-// between estimates the covariance between plants: what the plants' means
-// scatter by beyond their errors, negative directions cut off.
+// between estimates the covariance between plants' true colours: the covariance of their
+// means less the mean of their error covariances, with negative eigenvalues set to 0.
 func between(groups []*group) space.Matrix {
 	n := float64(len(groups))
 	if n < 2 {
@@ -39,27 +39,27 @@ func between(groups []*group) space.Matrix {
 	return space.Semidefinite(space.Sub(space.Scale(1/(n-1), s), space.Scale(1/n, errs)))
 }
 
-// posterior is what is known of one plant's true colour.
+// posterior is the distribution of one plant's true colour, or of its breeding value, given the records.
 type posterior struct {
 	mean space.Vector
 	cov  space.Matrix
-	// genes are the cases of its strong genes, and of each the shares of its offspring's kinds; nil:
-	// none. Mean is then without them.
+	// genes are the plant's possible genotypes of strong genes, each with the kinds of offspring that it would
+	// have with a plant of the same genotype; nil: no strong genes. mean is without the effects of strong genes.
 	genes *kinds
 }
 
-// cloud is the same seen from the target, in coordinates where Delta E is the
-// plain distance from the origin: a draw is |at + root·z|, z standard normal.
+// cloud is a posterior seen from the target, in coordinates where Delta E is the Euclidean
+// distance from the origin: a drawn distance is |at + root·z|, z standard normal.
 type cloud struct {
 	at   space.Vector
 	root space.Matrix // lower triangular
-	// cases replace at and root by what strong genes may make of it; nil: none.
+	// cases are used in place of at and root where there are strong genes; nil: none.
 	cases []cloudCase
 }
 
-// cloudCase is one case of a plant's strong genes, and the kinds of its offspring.
+// cloudCase is one possible genotype of a plant, with the kinds of its offspring and their shares.
 type cloudCase struct {
-	upTo  float64 // chance of this and the cases before
+	upTo  float64 // chance of this case and those before it
 	share []float64
 	kinds []cloud
 }
@@ -75,7 +75,8 @@ func (p posterior) cloud(target space.Vector) cloud {
 
 const intervalDraws = 600
 
-// interval holds the true distance in 95 of 100 cases, and d, the expected one; points are as many as draws.
+// interval returns an interval that holds the true distance in 95 of 100 cases; it always includes d, the expected
+// distance. points are intervalDraws points of [draws.Mixed].
 func (p posterior) interval(target cie.Lab, d float64, points [][4]float64) (low, high float64) {
 	c := p.cloud(space.Of(target))
 	var away [intervalDraws]float64
@@ -86,7 +87,7 @@ func (p posterior) interval(target cie.Lab, d float64, points [][4]float64) (low
 	return min(d, low), max(d, draws.Smallest(away[:], intervalDraws-intervalDraws/40))
 }
 
-// cases is the cloud of a plant with strong genes.
+// cases returns the cloud of a plant with strong genes.
 func (p posterior) cases(target space.Vector) cloud {
 	var of []cloud
 	cov := make([]space.Matrix, len(p.genes.effects))
@@ -117,7 +118,7 @@ func (p posterior) cases(target space.Vector) cloud {
 	return out
 }
 
-// from is the distance at a point: three standard normal numbers, and one from 0 to 1 for the case.
+// from returns the distance at a point: three standard normal numbers, and one from 0 to 1 that picks the case.
 func (c *cloud) from(z *[4]float64) float64 {
 	z0, z1, z2 := z[0], z[1], z[2]
 	if c.cases == nil {
@@ -141,8 +142,8 @@ func (c *cloud) away(z0, z1, z2 float64) float64 {
 	return math.Sqrt(x*x + y*y + z*z)
 }
 
-// shrink draws the plants toward the line's mean as far as their errors ask for: the nearest of many is, on average,
-// not quite as near as it looks. With fewer than fewPlants the means stand as they are.
+// shrink moves each plant's colour toward the line's mean in proportion to its error: the plant that looks nearest of many
+// is, on average, not quite as near. With fewer than fewPlants plants the colours are left as they are.
 //
 // Source: empirical Bayes for normal means, Efron and Morris 1975, JASA 70:311.
 func shrink(groups []*group, b space.Matrix) []posterior {
@@ -170,14 +171,13 @@ func shrink(groups []*group, b space.Matrix) []posterior {
 	return out
 }
 
-// chances returns for each plant the probability that it truly is among the keep nearest to the target, all plants' errors considered
-// together, by Monte Carlo in each plant's own metric: each is drawn at points that fill space evenly, in an order of its own. The
-// chances add up to keep. The same plants in the same order with the same seed give the same answer, however many processors there
-// are. A bonus is taken from a plant's distance; -Inf takes it out of the choice. TestChancesExact compares with
-// CIEDE2000 itself.
+// chances returns for each plant the probability that it truly is among the keep nearest to the target, by Monte Carlo over all
+// plants' errors. Each plant's distance is drawn in its own metric (see cloud), at points that fill space evenly, in an order of its
+// own. The chances add up to keep. The same plants in the same order with the same seed give the same answer on any number of
+// processors. bonus is subtracted from each plant's distance; -Inf rules a plant out. TestChancesExact compares with CIEDE2000.
 //
-// Source: of many plants the cut hardly moves, and one plant's chance is then an integral over its own points alone; McKay, Beckman,
-// Conover 1979, Technometrics 21:239, Latin hypercube sampling.
+// Source: Latin hypercube sampling, McKay, Beckman, Conover 1979, Technometrics 21:239; with many plants the distance of the last
+// one kept hardly varies, so one plant's chance is nearly an integral over its own points alone.
 func chances(plants []posterior, bonus []float64, target cie.Lab, keep, times int, seed uint64) []float64 {
 	n := len(plants)
 	out := make([]float64, n)
@@ -187,7 +187,7 @@ func chances(plants []posterior, bonus []float64, target cie.Lab, keep, times in
 		}
 		return out
 	}
-	clouds, order := make([]cloud, n), make([][2]int, n) // at which point each begins, and by how many it moves on
+	clouds, order := make([]cloud, n), make([][2]int, n) // order: each plant's first point, and its stride
 	times = 1 << bits.Len(uint(max(256, min(times, maxWork/n))-1))
 	rnd := rand.New(rand.NewPCG(seed, 0))
 	for i, p := range plants {

@@ -7,20 +7,20 @@ import (
 	"hueward/selection/mating"
 )
 
-// usualCrosses is how many crosses are chosen together where nobody asks for others.
+// usualCrosses is the default of [PairOptions].Crosses.
 const usualCrosses = 6
 
-// usualUses is in how many of them one plant may be.
+// usualUses is the default of [PairOptions].MostUses.
 const usualUses = 3
 
-// usualLimit is by how much they may add to the coancestry of a line that is moved, as a share of what is left to lose.
+// usualLimit is the default of [PairOptions].MostInbreeding for a line that is moved. These three defaults are guesses.
 const usualLimit = 0.1
 
-// spareCost is by how much nearer a cross must be that needs a plant which the ranking would drop, in Delta E. A guess.
+// spareCost is how much nearer a cross must be, in Delta E, for each plant of it that the ranking would drop. A guess.
 const spareCost = 0.25
 
-// worth are those of the pairs, best first, that are worth a bed; those that need a plant which would be
-// dropped stand behind what they cost. Of a held line it is all of them.
+// worth returns the pairs that are worth a bed, best first; a pair that needs plants which the ranking would drop is
+// charged spareCost for each. For a held line it returns all pairs.
 func (f *pairing) worth(all []mating.Crossing) []mating.Crossing {
 	if f.opt.Hold {
 		return all
@@ -28,8 +28,8 @@ func (f *pairing) worth(all []mating.Crossing) []mating.Crossing {
 	out := mating.WorthABed(slices.Clone(all))
 	for k := range out {
 		p := &out[k]
-		for k, i := range p.Places {
-			if f.opt.Spare[f.candidates[i].id] && (k == 0 || i != p.Places[0]) {
+		for parent, i := range p.Places {
+			if f.opt.Spare[f.candidates[i].id] && (parent == 0 || i != p.Places[0]) { // a selfed plant counts once
 				p.Cost += spareCost
 			}
 		}
@@ -38,7 +38,7 @@ func (f *pairing) worth(all []mating.Crossing) []mating.Crossing {
 	return out
 }
 
-// listed are the pairs but for those of a spare plant that no chosen cross needs.
+// listed returns all pairs except those of a spare plant that no chosen cross needs.
 func (f *pairing) listed(all, chosen []mating.Crossing) []mating.Crossing {
 	if len(f.opt.Spare) == 0 {
 		return all
@@ -64,7 +64,7 @@ func bySorts(pairs []Pair) {
 	slices.SortStableFunc(pairs, func(a, b Pair) int { return cmp.Compare(a.Sorts, b.Sorts) })
 }
 
-// choose picks the set of crosses.
+// choose picks the set of crosses from all, and returns it with the coancestry that it adds.
 func (f *pairing) choose(all []mating.Crossing) (chosen []mating.Crossing, gain float64) {
 	s := &mating.Set{Coancestry: f.coancestry, Mean: f.mean, Limit: f.limit(), Most: cmp.Or(max(f.opt.MostUses, 0), usualUses),
 		Plants: max(f.opt.MostPlants, 0)}

@@ -7,15 +7,15 @@ import (
 	"hueward/selection/genetics"
 )
 
-// Components are estimated from records whose parents are at most so many, as the work
-// grows with the third power of their number; and from no fewer records than that for it.
+// Variance components are estimated from the offspring of at most mostParents parents, as the work grows with the third
+// power of that number, unless that would leave fewer than leastFitted records.
 const (
 	mostParents = 250
 	leastFitted = 800
 )
 
-// fitted are the records that components are estimated from: the newest, most at most, and of those, where their
-// parents are too many, the offspring of the parents with most offspring.
+// fitted returns the records that variance components are estimated from: the newest ones, at most most of them. Where
+// these have too many parents, it keeps the offspring of the parents with the most offspring.
 func fitted(records []Record, seasons []string, most int, ped *genetics.Pedigree) []Record {
 	some := newest(records, seasons, most)
 	offspring := map[int32]int{}

@@ -11,19 +11,19 @@ import (
 	"hueward/selection/space"
 )
 
-// mostSearched is how many records strong genes are looked for in: of more the newest seasons', and those of their plants'
-// ancestors. Of a season of more than mostWithin those of some families, evenly spread, and of each at most a tenth of that: more
-// would tell of no other genes.
+// Strong genes are looked for in the newest seasons' records, as long as these are at most mostSearched, and in as many of those
+// plants' ancestors. A newest season of more than mostWithin records is thinned to families spread evenly over it, each with at
+// most a tenth of mostWithin: more records would reveal no other genes.
 const (
 	mostSearched = 600
 	mostWithin   = 1000
 )
 
-// mostKept is up to how many plants the genes that were found are kept for the next run: of more the file is large, and its digest
-// takes a while.
+// mostKept is the largest number of plants for which the genes found are cached for the next run: for more, the file is large and
+// its digest slow.
 const mostKept = 20_000
 
-// spread are about most of the records, of families evenly spread over all; all, where there are no more.
+// spread returns about most of the records, in whole families spread evenly over all; all records, where there are no more.
 func (v *Values) spread(records []Record, most int) (out []Record) {
 	if len(records) <= most {
 		return records
@@ -39,15 +39,15 @@ func (v *Values) spread(records []Record, most int) (out []Record) {
 	return out
 }
 
-// findGenes looks for strong genes. Where there are some, what they are expected to give each
-// plant is taken off its records, which are returned, so that the rest adds up. What is not known of
-// it is kept apart, see own.go. Known, unless nil, is taken in place of a search.
+// findGenes looks for strong genes, or takes those of known where that is not nil. It returns the records
+// less the expected effect of each plant's strong genes, so that what is left is additive. The
+// variance of that expectation is kept in v.geneVar: see own.go.
 func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *majorgene.Model) ([]Record, error) {
 	laid := func(ped *genetics.Pedigree, records []Record) *majorgene.Records {
 		out := &majorgene.Records{Ped: ped}
 		first := firstSeasons(records)
 		for _, r := range records {
-			if first[r.Plant] != r.Season { // what a plant shows again is no new evidence of its genes
+			if first[r.Plant] != r.Season { // a plant's later records are no independent evidence of its genotype
 				continue
 			}
 			at, _ := ped.Place(r.Plant)
@@ -94,10 +94,10 @@ func (v *Values) findGenes(plants []genetics.Parents, records []Record, known *m
 	return out, nil
 }
 
-// withAncestors adds to some records those of their plants' ancestors, the newest, mostSearched at most: parents were chosen by what
-// they showed, and without that a line that moves seems to have jumped, as a gene would make it.
+// withAncestors adds the records of their plants' ancestors to some records, the newest ones, at most mostSearched. Parents were
+// selected by their colour; without their records, the response to selection looks like a jump, as if a gene had made it.
 //
-// Source: selection is allowed for where what it went by is in the data, Henderson 1975, Biometrics 31:423.
+// Source: selection is accounted for where the data that it was based on are included, Henderson 1975, Biometrics 31:423.
 func (v *Values) withAncestors(some, records []Record) []Record {
 	in := make([]bool, v.Ped.Len())
 	for _, r := range some {
@@ -113,8 +113,8 @@ func (v *Values) withAncestors(some, records []Record) []Record {
 	return some
 }
 
-// company are the records that strong genes are looked for in: those that lie far out count for as
-// little as in quiet, unless others of their family do so, too, as a gene's class would.
+// company returns the records that strong genes are looked for in. A record that lies far out of its family has
+// little weight, as in quiet, unless others of its family lie far out too: they may be a gene's colour class.
 func (v *Values) company(asRead, quiet []Record, far map[int]bool) []Record {
 	of := func(r Record) [2]int32 {
 		at, _ := v.Ped.Place(r.Plant)
@@ -136,28 +136,28 @@ func (v *Values) company(asRead, quiet []Record, far map[int]bool) []Record {
 
 // OffspringKind is a colour class of a pair's offspring.
 type OffspringKind struct {
-	Share float64    // expected
-	Shift [3]float64 // of its mean from Offspring.Mean
+	Share float64    // expected share of the offspring
+	Shift [3]float64 // mean of the class less Offspring.Mean
 }
 
-// kinds are what strong genes make of a pair's offspring.
+// kinds are the colour classes that strong genes part a pair's offspring into: genotypes of nearly one effect.
 type kinds struct {
 	effects []space.Vector   // of each kind
-	cases   []kindSet        // what the parents' genotypes may be
-	share   []float64        // expected, of each kind
-	moves   [][]space.Vector // of each doubt of the effects, by how much each kind moves; see unsure.go
-	next    []float64        // in the offspring's offspring among each other
+	cases   []kindSet        // the combinations of genotypes that the parents may have
+	share   []float64        // expected share of each kind among the offspring
+	moves   [][]space.Vector // for each doubt of the effects, the shift of each kind; see unsure.go
+	next    []float64        // expected shares after random mating among the offspring
 }
 
-// kindSet is one case of the parents' genotypes.
+// kindSet is one combination of genotypes that the parents may have.
 type kindSet struct {
 	chance  float64
 	share   []float64    // of each kind
-	parents [2]int       // their genotypes; -1: several
-	shift   space.Vector // by which their values differ from what is expected, if they have these
+	parents [2]int       // their genotypes; -1: several unlikely combinations together
+	shift   space.Vector // change of the offspring's mean breeding value, given these genotypes; see own.go
 }
 
-// sharesOf fills in the shares of kinds: see kindsOf.
+// sharesOf fills in k.share and k.next: see kindsOf.
 func (v *Values) sharesOf(k *kinds, x, y []float64, self bool) {
 	var room [2][majorgene.MostGenotypes]float64
 	whole, next := room[0][:len(x)], room[1][:len(x)]
@@ -175,7 +175,7 @@ func (v *Values) sharesOf(k *kinds, x, y []float64, self bool) {
 	}
 }
 
-// kindsOf are those of the offspring of two plants, by their genotypes' chances; self: of one alone.
+// kindsOf returns the kinds of the offspring of two plants with genotype chances x and y; self: of one plant; cases: with cases.
 func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 	m := v.Genes
 	of, effects := v.genotypeKinds, v.kindEffects
@@ -208,13 +208,13 @@ func (v *Values) kindsOf(x, y []float64, self bool, cases bool) *kinds {
 			out.cases = append(out.cases, c)
 		}
 	}
-	if left > 0 { // the unlikely ones together
+	if left > 0 {
 		out.cases = append(out.cases, kindSet{chance: left, share: out.share, parents: [2]int{-1, -1}})
 	}
 	return out
 }
 
-// mean is the mean effect of kinds in these shares.
+// mean returns the mean effect of the kinds, given their shares.
 func (k *kinds) mean(share []float64) (m space.Vector) {
 	for i, p := range share {
 		m = space.Plus(m, space.Vector{p * k.effects[i][0], p * k.effects[i][1], p * k.effects[i][2]})
@@ -222,14 +222,14 @@ func (k *kinds) mean(share []float64) (m space.Vector) {
 	return m
 }
 
-// What a pair is worth where strong genes part its offspring: in the offspring's offspring, of which the best share are
-// kept, and to some part in the offspring themselves. Chosen by simulated programmes.
+// Where strong genes part its offspring, a pair is judged by the nearest bestShare of its grandchildren, and with weight
+// nowWeight by its offspring themselves. Both were chosen by simulated breeding programmes.
 const (
 	bestShare = 0.25
 	nowWeight = 0.2
 )
 
-// merit weighs the kinds' distances, each the expected one of an offspring of the kind.
+// merit returns a pair's merit, given the expected distance of an offspring of each kind.
 func (k *kinds) merit(distance []float64) float64 {
 	now := 0.0
 	for i, p := range k.share {
@@ -238,8 +238,8 @@ func (k *kinds) merit(distance []float64) float64 {
 	return nowWeight*now + (1-nowWeight)*draws.Lowest(k.next, distance, bestShare)
 }
 
-// geneDistance is the expected distance of the mean colours of a plant's own kind's offspring to the
-// target, over their classes.
+// geneDistance returns the distance to the target of the offspring that a plant would have with another of its own
+// genotype, as the mean over their colour classes.
 func (v *Values) geneDistance(at int32, target cie.Lab) float64 {
 	var x space.Vector
 	copy(x[:], v.eval.Value(at))
@@ -253,11 +253,11 @@ func (v *Values) geneDistance(at int32, target cie.Lab) float64 {
 	return d
 }
 
-// geneValue is what is known of what a plant passes on, strong genes apart.
+// geneValue returns the posterior of a plant's breeding value, with its strong genes kept apart.
 func (v *Values) geneValue(plant string) posterior {
 	at, _ := v.Ped.Place(plant)
 	p := posterior{genes: v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, true)}
-	v.tie(p.genes, at, at)
+	v.shiftCases(p.genes, at, at)
 	copy(p.mean[:], v.eval.Value(at))
 	p.cov = v.errorVar(at)
 	return p

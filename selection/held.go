@@ -15,19 +15,19 @@ import (
 // A held line is not moved: all plants that are true to it are kept, and the others taken
 // out, since a variety that is kept from its few best is changed and becomes inbred.
 //
-// True is what lies within the tolerance; of a line that as a whole has left it, what lies within the tolerance of the
-// line's own middle, so that one season's weather or another phone does not empty the bed. A plant that its photos may
-// put on either side is held in reserve, and so is one that is within the tolerance but unlike all others.
+// A plant is true if it lies within the tolerance of the target; where the line as a whole has left that, within the
+// tolerance of the line's own median, so that one season's weather or another phone does not empty the bed. A plant that
+// may be true or not, by its photos, is held in reserve, and so is one within the tolerance but unlike all others.
 
-// surelyOff is the chance to be true below which a plant that was read outside the tolerance is dropped. A guess.
+// surelyOff is the chance of being true below which a plant that was measured outside the tolerance is dropped. A guess.
 const surelyOff = 0.05
 
 // holding is how the plants of a held line are judged.
 type holding struct {
-	ref  cie.Lab   // what they are held to
-	refs []cie.Lab // the same, drawn over what is not known of the line's middle
-	own  bool      // that is the line's own middle
-	away []float64
+	ref  cie.Lab         // what they are held to
+	refs []cie.Lab       // draws of ref over the error of the line's median
+	own  bool            // ref is the line's own median, not the target
+	away []float64       // distance of each group to ref, Delta E 2000
 	odd  map[string]bool // unlike the others: see [drift.OffTypes]
 }
 
@@ -47,7 +47,7 @@ func (r *Ranking) holding(groups []*group) *holding {
 			v[i] = math.Abs(v[i] - middle[k])
 		}
 		slices.Sort(v)
-		unsure[k] = 1.4826 * v[len(v)/2] * math.Sqrt(math.Pi/2/n) // the standard error of a median
+		unsure[k] = 1.4826 * v[len(v)/2] * math.Sqrt(math.Pi/2/n) // standard error of a median, by the median absolute deviation
 	}
 	rnd := rand.New(rand.NewPCG(0, 2))
 	for range heldDraws {
@@ -73,11 +73,11 @@ func (r *Ranking) holding(groups []*group) *holding {
 	return h
 }
 
-// heldDraws is how many draws a held plant's chance is counted by.
+// heldDraws is the number of draws from which a held plant's chance is counted.
 const heldDraws = 1000
 
-// chances are those of each plant to be within the tolerance, by its own photos and what is known of
-// the line's middle, which decides what it is held to.
+// chances returns each plant's chance of being within the tolerance, over the errors of its photos and
+// of the line's median, which decides what the plants are held to.
 func (h *holding) chances(groups []*group, within float64, seed uint64) []float64 {
 	out := make([]float64, len(groups))
 	genetics.SideBySide(len(groups), func(i int) {
@@ -93,8 +93,8 @@ func (h *holding) chances(groups []*group, within float64, seed uint64) []float6
 	return out
 }
 
-// adviseHeld says what to do with each plant of a held line; r.Keep becomes how many are
-// kept, most at most; 0: any number.
+// adviseHeld fills in the advice on each plant of a held line, and sets r.Keep to the number
+// kept, which is at most most; most 0: any number.
 func (r *Ranking) adviseHeld(h *holding, groups []*group, most int, traits []Trait) {
 	away := map[string]float64{}
 	for i, g := range groups {

@@ -43,8 +43,8 @@ type PlantJSON struct {
 	ValueLow    *float64    `json:"value_delta_e_low"`
 	ValueHigh   *float64    `json:"value_delta_e_high"`
 	ValueWords  *string     `json:"value_direction"` // from the target to value_lab; these three null: not ranked by it
-	Bonus       float64     `json:"bonus"`           // Delta E that its other traits bring it nearer by
-	// the number that plants are ranked by: value_delta_e or delta_e, see ranked_by, less bonus
+	Bonus       float64     `json:"bonus"`           // Delta E by which its other traits bring it nearer
+	// Sorts is the number that plants are ranked by: value_delta_e or delta_e, see ranked_by, less bonus.
 	Sorts       float64     `json:"sorted_by"`
 	Crosses     []string    `json:"crosses"` // recommended crosses that need it; never null
 	Advice      Advice      `json:"advice"`
@@ -58,8 +58,8 @@ type PlantJSON struct {
 	Carries []CarriedJSON `json:"carries"`
 }
 
-// RepeatJSON is the repeatability of one number; Value is null when it could
-// not be estimated, Assumed then holds what was used.
+// RepeatJSON is the repeatability of one number. Value is null where it could
+// not be estimated; Assumed then holds the value used instead.
 type RepeatJSON struct {
 	Of      string   `json:"of"`
 	Value   *float64 `json:"value"`

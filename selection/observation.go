@@ -30,20 +30,20 @@ type Options struct {
 	// Keep is how many plants to keep as parents. 0: a quarter of those measured, at least 2 (when there are 2), for
 	// a line kept from one plant is a selfed line.
 	Keep int
-	// Hold is for a line that is held true: all true plants are kept, Keep at most where it is given, and
-	// ranked by their own colours, since an off-type is told by what it looks like.
+	// Hold is for a line that is held true: all true plants are kept (at most Keep where that is given), and
+	// ranked by their own colours, since an off-type is recognised by what it looks like.
 	Hold  bool
 	Draws int    // Monte Carlo draws of the chance of belonging, rounded up to a power of two, fewer of many plants; 0: 2000
 	Seed  uint64 // of those draws; the same seed gives the same answer
-	// Traits are must-haves and weights beside colour; the weighted ones are predicted by
-	// way of Pedigree, which holds the plants scored.
+	// Traits are must-haves and weighted traits beside colour. The weighted ones are predicted
+	// with Pedigree, which holds the scored plants.
 	Traits   []Trait
 	Pedigree []genetics.Parents
-	Values   *Values  // what the plants pass on; where relatives tell of it, plants are ranked by that. Nil: by their own colours
+	Values   *Values  // breeding values, which plants are ranked by where a parent of one is known; nil: own colours
 	Plants   []string // further plants of the line, listed as unmeasured when no observation names them
 }
 
-// check reports the first thing in o that cannot be ranked, in words.
+// check returns an error for the first thing in o that cannot be ranked.
 func (o Observation) check() error {
 	what := fmt.Sprintf("plant %q", o.Plant)
 	if o.Photo != "" {
@@ -73,6 +73,6 @@ func (o Observation) check() error {
 	return nil
 }
 
-// MaxError is the largest standard error of a colour, Delta E or in L*, a* or b*, that
-// is taken: the book keeps none beyond it, so that what it keeps can be ranked.
+// MaxError is the largest standard error of a colour, in Delta E or in L*, a* or b*, that
+// is accepted: the book keeps none beyond it, so that all it keeps can be ranked.
 const MaxError = space.Farthest

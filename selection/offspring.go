@@ -9,28 +9,28 @@ import (
 	"hueward/selection/space"
 )
 
-// Offspring is what is expected of one pair's offspring: the colours that they are
-// bred for. What bed, weather and camera add to one flower is not in it.
+// Offspring is the predicted distribution of the breeding values of one pair's offspring.
+// What bed, weather and camera add to one flower is not part of it.
 type Offspring struct {
 	Mean cie.Lab
-	// Between is the covariance of the error of Mean, which all offspring share; Within
-	// that of the offspring around their true mean.
+	// Between is the covariance of the error of Mean, which all offspring share; Within is
+	// the covariance of the offspring around their true mean.
 	Between, Within [3][3]float64
-	// Axes, one a column, make up Within: it is their squares' sum. ScaleCV is how unsure the variance along
-	// each is, its coefficient of variation; zero axes: those of Within's root.
+	// Axes are the columns of a root of Within: Within = Axes·Axesᵀ. ScaleCV is the coefficient of variation of the
+	// estimated variance along each axis. Zero Axes: the Cholesky root of Within.
 	Axes    [3][3]float64
 	ScaleCV [3]float64
-	// Kinds are the colour classes that strong genes part the offspring into, which Within does not
-	// hold; nil: none were found.
+	// Kinds are the colour classes that strong genes part the offspring into; their variance is
+	// not part of Within. nil: no strong genes were found.
 	Kinds []OffspringKind
 	genes *kinds
 	base  space.Vector // Mean without strong genes
-	// other are the same if the second likeliest model of strong genes holds; nil: none.
+	// other is the distribution under the second likeliest model of strong genes, of chance otherShare; nil: none.
 	other      *Offspring
 	otherShare float64
 }
 
-// withGenes adds what strong genes do to offspring whose Mean is without them.
+// withGenes adds the effects of strong genes to offspring whose Mean is without them.
 func (o *Offspring) withGenes(k *kinds) {
 	o.genes, o.base = k, space.Of(o.Mean)
 	mean := k.mean(k.share)
@@ -42,7 +42,7 @@ func (o *Offspring) withGenes(k *kinds) {
 	}
 }
 
-// Whole is the covariance of one offspring around Mean, with all that is not known.
+// Whole returns the covariance of one offspring around Mean, the error of Mean included.
 func (o Offspring) Whole() [3][3]float64 {
 	m := space.Add(o.Between, o.Within)
 	for _, k := range o.Kinds {
@@ -51,32 +51,32 @@ func (o Offspring) Whole() [3][3]float64 {
 	return m
 }
 
-// Predicted is what a pair's offspring promise.
+// Predicted sums up what a pair's offspring are expected to be.
 type Predicted struct {
-	ChanceWithin float64 // that one offspring is within the target's tolerance, 0 to 1
+	ChanceWithin float64 // chance that one offspring is within the target's tolerance, 0 to 1
 	Distance     float64 // expected Delta E 2000 of one offspring to the target
 	// Best is the expected Delta E 2000 of the nearest of N offspring.
 	Best float64
 	N    int
 	// GrowFor95 is how many seeds to sow for a chance of 95 % that at least Wanted offspring within the tolerance come
-	// up; 0: more than [classes.MostSeeds], or the parents are not known well enough for any number to do.
+	// up; 0: more than [classes.MostSeeds], or no number is enough because the parents are too uncertain.
 	GrowFor95 int
 	Wanted    int
-	// NextWithin is the chance of one offspring of its offspring among each other to be within the tolerance, where
-	// strong genes part them: what is hidden in the first shows in those. NaN: no strong genes.
+	// NextWithin is the chance that one of the grandchildren is within the tolerance, when the offspring mate at random
+	// with each other: what is hidden in the offspring shows there. NaN: no strong genes.
 	NextWithin float64
 }
 
-// PredictOptions says what to ask of a pair.
+// PredictOptions says what to predict of a pair. The zero value, like nil, is the usual case.
 type PredictOptions struct {
-	N           int     // offspring, of which the nearest; 0: 10
-	Wanted      int     // 0: 1
+	N           int     // number of offspring whose nearest one Best is; 0: 10
+	Wanted      int     // number of offspring within the tolerance that GrowFor95 is for; 0: 1
 	Germination float64 // share of seeds that make a plant; 0: all
 }
 
-// Predict works out what offspring promise, over the whole of their distribution: what they share (that the parents'
-// values and the additive variance are not known for certain) apart from what differs between them, so that more seeds
-// do not make up for a mistaken parent.
+// Predict works out what offspring are expected to be, over their whole distribution. Errors that all offspring share
+// (of the parents' values and of the additive variance) are kept apart from differences between the offspring, so that
+// more seeds do not make up for a parent whose value is mistaken.
 //
 // Source: the distribution is the infinitesimal model's: Fisher 1918; Bulmer 1980,
 // The Mathematical Theory of Quantitative Genetics. The chance is integrated over
@@ -111,8 +111,8 @@ func (o Offspring) Predict(t Target, opt *PredictOptions) Predicted {
 	return out
 }
 
-// predict is the same by one model of strong genes, without GrowFor95, and the chances that an offspring is within the tolerance
-// over what is not known.
+// predict is [Offspring.Predict] under one model of strong genes, without GrowFor95. It also returns the chance that an offspring is
+// within the tolerance at each outer point: each case of the errors that all offspring share.
 func (o *Offspring) predict(t Target, opt *PredictOptions) (Predicted, []float64) {
 	if opt == nil {
 		opt = &PredictOptions{}
@@ -141,20 +141,20 @@ func (o *Offspring) predict(t Target, opt *PredictOptions) (Predicted, []float64
 	for k, cv := range o.ScaleCV {
 		width[k] = math.Sqrt(math.Log1p(cv * cv))
 	}
-	var near []draws.Weighed // the offspring of one case, each with its share
+	var near []draws.Weighed // the offspring at one outer point, each with its share
 	var at [draws.InnerPoints]cie.Lab
 	var away [draws.InnerPoints]float64
 	weights, distance := draws.WeightsOf(out.N), cie.NearnessTo(t.Lab)
 	for j, z := range grid.Outer {
 		e := space.Apply(shared, space.Vector{z[0], z[1], z[2]})
 		var l space.Matrix
-		for k, w := range width { // of the variance along each axis a factor of median 1
+		for k, w := range width { // the variance along each axis is scaled by a log-normal factor of median 1
 			size := math.Exp(w * z[3+k] / 2)
 			for i := range l {
 				l[i][k] = size * own[i][k]
 			}
 		}
-		if o.genes == nil { // the usual case, several times faster alone
+		if o.genes == nil { // the usual case by itself, which is several times faster
 			m := space.Plus(space.Of(o.Mean), e)
 			for i := range grid.Inner {
 				z := &grid.Inner[i]
@@ -191,9 +191,9 @@ func (o *Offspring) predict(t Target, opt *PredictOptions) (Predicted, []float64
 	return out, chances
 }
 
-// sample appends the offspring of outer point j where there are strong genes: of each kind those of the inner points.
+// sample appends the offspring at outer point j where there are strong genes: for each kind, those at half the inner points.
 func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own space.Matrix, distance *cie.Nearness) []draws.Weighed {
-	// The parents' genotypes: each case in its share of the outer points.
+	// Each case of the parents' genotypes gets its share of the outer points, by the golden ratio sequence.
 	_, u := math.Modf(0.5 + float64(j+1)*(math.Sqrt(5)-1)/2)
 	c := 0
 	for c < len(o.genes.cases)-1 && u >= o.genes.cases[c].chance {
@@ -227,8 +227,8 @@ func (o *Offspring) sample(near []draws.Weighed, j int, shared space.Vector, own
 	return near
 }
 
-// distance is the expected Delta E 2000 of one offspring to the target, roughly, over
-// all that is not known of it, at the points z.
+// distance returns the expected Delta E 2000 of one offspring to the target, roughly: as
+// the mean at the points z, of Between and Within together.
 func (o *Offspring) distance(near *cie.Nearness, z []space.Vector) float64 {
 	l := space.Root(space.Add(o.Between, o.Within))
 	var room [64]cie.Lab // as many as there are of [draws.Few]

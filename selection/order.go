@@ -2,5 +2,5 @@ package selection
 
 import "hueward/selection/written"
 
-// CompareIDs orders plant ids as [written.CompareIDs] does.
+// CompareIDs compares plant ids as [written.CompareIDs] does.
 func CompareIDs(x, y string) int { return written.CompareIDs(x, y) }

@@ -5,17 +5,16 @@ import (
 	"hueward/selection/space"
 )
 
-// A plant's colour tells of its strong genes and of its many weak ones together: y = g + u + e. With g not known for
-// certain, y less what g is expected to be is what u + e are expected to be, which scatters less than they do, by the
-// variance of what is not known of g. So that variance goes back into the rest's (addGeneVar), and a plant that has
-// another genotype than is expected has another value u, too, so that both add up to what was seen (tie).
+// A plant's colour is the sum of its strong genes, its many weak ones and the rest: y = g + u + e. As g is not known for
+// certain, y - E[g] varies less than u + e, by the variance of g given y. addGeneVar adds that variance back. And where a
+// plant's genotype is not the expected one, its breeding value u is another one too, so that all adds up to y (shiftCases).
 //
-// Source: the law of total variance; as the E step of expectation maximisation, Dempster, Laird, Rubin 1977, has it.
+// Source: the law of total variance, as in the E step of expectation maximisation, Dempster, Laird, Rubin 1977.
 
-// addGeneVar adds what is not known of the strong genes to what the components hold beside the additive.
+// addGeneVar adds the variance of the strong genes that the records leave open to a non-additive component.
 func (v *Values) addGeneVar(c *genetics.Components) {
 	rest := c.Residual
-	if c.Plant != nil { // it is the same in all of a plant's records
+	if c.Plant != nil { // a plant's genotype is the same in all its records
 		rest = c.Plant
 	}
 	for i, x := range flat(v.geneVar) {
@@ -23,8 +22,8 @@ func (v *Values) addGeneVar(c *genetics.Components) {
 	}
 }
 
-// seeOwn works out of each plant with records by how much its value moves with its colour.
-func (v *Values) seeOwn(rec *genetics.Records) {
+// findOwnGain fills in ownGain: the prediction error variance of a plant's breeding value times the precision of its own records.
+func (v *Values) findOwnGain(rec *genetics.Records) {
 	if v.Genes == nil || v.eval.ErrorVar == nil {
 		return
 	}
@@ -33,19 +32,19 @@ func (v *Values) seeOwn(rec *genetics.Records) {
 	for i, at := range rec.Plant {
 		v.ownGain[at] = space.Add(v.ownGain[at], space.Inverse(space.Add(residual, unflat(rec.Error[i*9:i*9+9]))))
 	}
-	for at, told := range v.ownGain {
+	for at, precision := range v.ownGain {
 		if v.Components.Plant != nil {
-			told = space.Inverse(space.Add(unflat(v.Components.Plant), space.Inverse(told)))
+			precision = space.Inverse(space.Add(unflat(v.Components.Plant), space.Inverse(precision)))
 		}
-		v.ownGain[at] = space.Mul(unflat(v.eval.ErrorVar[int(at)*9:int(at)*9+9]), told)
+		v.ownGain[at] = space.Mul(unflat(v.eval.ErrorVar[int(at)*9:int(at)*9+9]), precision)
 	}
 }
 
-// tie fills in by how much the mean of the offspring of two plants, which may be one, differs from what
-// is expected in each case of their genotypes.
-func (v *Values) tie(k *kinds, x, y int32) {
+// shiftCases fills in k.moves, and for each case of the genotypes of parents x and y, which may be one plant, the
+// shift of their offspring's mean breeding value.
+func (v *Values) shiftCases(k *kinds, x, y int32) {
 	if len(k.cases) > 0 {
-		v.doubt(k, x, y)
+		v.addMoves(k, x, y)
 	}
 	for c := range k.cases {
 		q := &k.cases[c]

@@ -26,9 +26,9 @@ const (
 	KindSib   Kind = "sib"
 )
 
-// Pair is two plants, or one with itself, and what their offspring promise.
+// Pair is two plants, or one plant selfed, and the prediction of their offspring.
 type Pair struct {
-	SeedParent, PollenParent string // of a cross of two, either may take either part
+	SeedParent, PollenParent string // of a cross, either plant may bear the seed
 	Kind                     Kind
 	Offspring                Offspring
 	//lint:ignore ST1003 it is Delta E, of the mean
@@ -36,13 +36,13 @@ type Pair struct {
 	Predicted    Predicted
 	Inbreeding   float64 // of the offspring
 	Why          string  // in a grower's words
-	// Bonus is by how many Delta E the offspring stand nearer for their other traits: the mean of their parents'.
+	// Bonus is how many Delta E nearer the offspring count for their other traits: the mean of their parents'.
 	Bonus float64
-	// Sorts is the number by which pairs are sorted: Predicted.Distance; where strong genes part the
-	// offspring, their own offspring count too, and more; less Bonus.
+	// Sorts is the number by which pairs are sorted, less Bonus: Predicted.Distance; where strong genes part
+	// the offspring, a distance in which their own offspring count too, and more.
 	Sorts  float64
-	merit  float64 // the same, roughly
-	places [2]int  // among the candidates
+	merit  float64 // Sorts, by a quick approximation
+	places [2]int  // of the parents among the candidates
 }
 
 // PairOptions says which pairs to look for. The zero value, like nil, is the usual case.
@@ -52,18 +52,18 @@ type PairOptions struct {
 	Crosses    int      // how many crosses to choose together; 0: 6
 	MostUses   int      // of one plant among them; 0: 3
 	MostPlants int      // in all; 0: any
-	// MostInbreeding is by how much the line may become inbred by the crosses chosen, 0 to 1, as a share of what is
-	// left to lose; 0: 0.1 where the line is moved, 0.01 where it is held.
+	// MostInbreeding is how much the chosen crosses may add to the mean coancestry c of the candidates, as a share of
+	// 1 - c, 0 to 1; 0: 0.1 where the line is moved, 0.01 where it is held.
 	MostInbreeding float64
 	// Hold is for a line that is held true: all candidates are crossed in a ring.
 	Hold    bool
 	NoSelfs bool // of plants that cannot set seed to their own pollen
-	// Doubts are of a candidate what the reason of each of its pairs says at its end; nil: nothing.
+	// Doubts are texts about candidates, appended to the reason of each of their pairs; nil: none.
 	Doubts map[string]string
-	// Spare are candidates that the ranking would drop: a cross needs one only where it is nearer by
-	// more than spareCost, and pairs of those that no chosen cross needs are not listed.
+	// Spare are candidates that the ranking would drop: a cross with one is chosen only where it is nearer by
+	// more than spareCost, and pairs of spare plants that no chosen cross needs are not listed.
 	Spare map[string]bool
-	// Bonus is by how many Delta E each candidate stands nearer for its other traits, as in its ranking; nil: 0.
+	// Bonus is how many Delta E nearer each candidate counts for its other traits, as in its ranking; nil: 0.
 	Bonus   map[string]float64
 	Predict PredictOptions
 }
@@ -74,8 +74,8 @@ type Pairing struct {
 	Pairs  []Pair // best first, at most Top
 	// Chosen are the crosses to make together, best first.
 	Chosen []Pair
-	// Coancestry is the mean coancestry of the candidates; Gain what the chosen crosses
-	// add to it, as a share of what is left to lose.
+	// Coancestry is the mean coancestry c of the candidates, each with itself included; Gain is what the
+	// chosen crosses add to it, as a share of 1 - c.
 	Coancestry, Gain float64
 	// Bred and Parents are the mean inbreeding of the chosen crosses' offspring, and of their parents.
 	Bred, Parents float64
@@ -85,7 +85,7 @@ type Pairing struct {
 	Assumed       []string
 	Warnings      []string // never nil
 
-	search  *pairing          // what Predict goes on from; nil: it is done
+	search  *pairing          // what Predict works from; nil: Predict is done
 	all     []mating.Crossing // best first
 	chosen  []mating.Crossing
 	predict sync.Once
@@ -95,25 +95,24 @@ type Pairing struct {
 type candidate struct {
 	id         string
 	at         int32
-	value, own space.Vector // own: beyond its founder groups
+	value, own space.Vector // breeding value; own: the value less its founder groups' part
 	inbreeding float64
 	bonus      float64 // for its other traits
-	gives      float64 // variance that its gametes add among offspring, as a share of the additive
+	gives      float64 // variance among its gametes, as a share of the additive variance
 }
 
-// Pairs looks at all pairs of candidates, selfs included, and ranks them by how far from the target one of their
-// offspring is expected to be, over the whole distribution of what it may be bred for. Two plants on opposite sides of
-// the target are often better than the two nearest. TestProgrammes compares what comes of it, over many seasons, with
-// keeping the nearest plants. Ranking by the nearest of ten offspring instead would bet on what is not known.
+// Pairs ranks all pairs of candidates, selfs included, by the expected distance of one of their offspring to the target,
+// over the whole predicted distribution of its breeding value. Two plants on opposite sides of the target are often better
+// than the two nearest. TestProgrammes compares the outcome over many seasons with keeping the nearest plants. The nearest
+// of ten offspring is no criterion, as it favours parents whose values are uncertain.
 //
-// A cross is chosen only where it is worth a bed: where one of its offspring is expected at most 1 Delta E, or a tenth
-// of the distance, farther away than one of the best pair's. Less is hardly seen; what is farther fills a bed that more
-// seed of the best cross would fill better. So fewer crosses than asked for may be chosen, and [Pairing].Few says so.
+// Pairs also chooses a set of crosses: with near offspring, while no plant is used more than MostUses times, and mean
+// coancestry does not rise by more than MostInbreeding. A cross is chosen only where it is worth a bed: where one of its
+// offspring is expected at most 1 Delta E, or a tenth of the distance, farther away than one of the best pair's. Less is
+// hardly seen; a bed of a farther cross is better filled with more seed of the best one. So fewer crosses than asked for
+// may be chosen, and [Pairing].Few says why.
 //
-// It also chooses a set of crosses together: near offspring, while no plant is used more than MostUses times, and the
-// line does not become inbred faster than MostInbreeding allows.
-//
-// Source: expected loss over a distribution, as in any textbook of decisions; coancestry
+// Source: expected loss over a distribution, as in any textbook of decision theory; coancestry
 // of a set, Meuwissen 1997, J. Anim. Sci. 75:934.
 func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	p, err := Crosses(v, target, opt)
@@ -124,8 +123,8 @@ func Pairs(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	return p, nil
 }
 
-// Crosses is [Pairs] as far as a ranking needs it, in a fraction of the time: Chosen says which plants are crossed, and
-// nothing of their offspring; Pairs is empty. [Pairing.Predict] adds the rest.
+// Crosses is the part of [Pairs] that a ranking needs, in a fraction of the time: Chosen names the plants that are crossed,
+// without predictions of their offspring, and Pairs is empty. [Pairing.Predict] adds the rest.
 func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	if opt == nil {
 		opt = &PairOptions{}
@@ -173,7 +172,8 @@ func Crosses(v *Values, target Target, opt *PairOptions) (*Pairing, error) {
 	return out, nil
 }
 
-// Predict works out what the pairs promise, once.
+// Predict completes the outcome of [Crosses] to that of [Pairs]: it fills in Pairs, predicts the offspring of all pairs listed
+// and chosen, and finds Tests. Further calls do nothing.
 func (r *Pairing) Predict() {
 	r.predict.Do(func() {
 		f := r.search
@@ -194,9 +194,10 @@ func (r *Pairing) Predict() {
 	})
 }
 
-// errOnePlant says that one plant makes no pair.
+// errOnePlant is returned where the only candidate may not be selfed.
 var errOnePlant = errors.New("only one plant, and no selfs: there is no pair; keep another plant")
 
+// candidates returns the plants named, each once, in natural order of id.
 func (v *Values) candidates(ids []string) ([]candidate, error) {
 	if len(ids) == 0 {
 		return nil, fmt.Errorf("no plant to cross: keep some, or name them")
@@ -227,14 +228,15 @@ type pairing struct {
 	opt        *PairOptions
 	candidates []candidate
 	coancestry [][]float64 // candidates × candidates
-	errors     []float64   // of their values: candidates·3 × candidates·3
+	errors     []float64   // covariance of the errors of their values: candidates·3 × candidates·3
 	additive   space.Matrix
 	mean       float64 // of coancestry
 	mixed      bool    // founders are of several groups
-	otherShare float64 // chance of the model of strong genes that it is under, where it is the second likeliest
+	otherShare float64 // where v is the second likeliest model of strong genes: its chance
 	predicted  map[[2]int]Predicted
 }
 
+// prepare fills in what the candidates' pairs are judged by.
 func (f *pairing) prepare() {
 	places := func() []int32 {
 		at := make([]int32, len(f.candidates))
@@ -260,7 +262,7 @@ func (f *pairing) prepare() {
 	f.errors = f.v.eval.ErrorCov(at)
 }
 
-// segregate works out what each candidate's gametes vary by.
+// segregate works out the variance among each candidate's gametes.
 func (f *pairing) segregate() {
 	var ids []string
 	for _, c := range f.candidates {
@@ -276,7 +278,7 @@ func (f *pairing) segregate() {
 	}
 }
 
-// groupWords say what is assumed of founder groups.
+// groupWords returns what is assumed of founder groups.
 func (f *pairing) groupWords() []string {
 	if !f.mixed {
 		return nil
@@ -285,11 +287,11 @@ func (f *pairing) groupWords() []string {
 		"vary more than the groups do", genetics.GroupsApart)}
 }
 
-// errorCov is the covariance of the errors of two candidates' values.
+// errorCov returns the covariance of the errors of two candidates' values.
 func (f *pairing) errorCov(i, j int) space.Matrix {
 	var m space.Matrix
 	n := len(f.candidates) * 3
-	if f.errors == nil { // too large to work out: as if they erred apart
+	if f.errors == nil { // too large to work out: errors are taken as independent
 		if i == j {
 			m = f.v.errorVar(f.candidates[i].at)
 		}
@@ -298,11 +300,11 @@ func (f *pairing) errorCov(i, j int) space.Matrix {
 	for k := range 3 {
 		copy(m[k][:], f.errors[(3*i+k)*n+3*j:])
 	}
-	return space.Add(m, f.v.unsure(f.candidates[i].at, f.candidates[j].at))
+	return space.Add(m, f.v.componentErrorCov(f.candidates[i].at, f.candidates[j].at))
 }
 
-// offspring is what is expected of candidates i and j, which may be the same; cases: with what
-// their genotypes may be, one by one.
+// offspring predicts the offspring of candidates i and j, which may be the same. cases: with the
+// cases of the parents' genotypes for strong genes.
 func (f *pairing) offspring(i, j int, cases bool) Offspring {
 	x, y := &f.candidates[i], &f.candidates[j]
 	var m space.Vector
@@ -318,13 +320,13 @@ func (f *pairing) offspring(i, j int, cases bool) Offspring {
 	}
 	if g := f.v.Genes; g != nil {
 		k := f.v.kindsOf(g.Of(x.at), g.Of(y.at), i == j, cases)
-		f.v.tie(k, x.at, y.at)
+		f.v.shiftCases(k, x.at, y.at)
 		o.withGenes(k)
 	}
 	return o
 }
 
-// rate gives every pair its merit, best first.
+// rate returns all pairs with their approximate merits and costs, best first.
 func (f *pairing) rate() []mating.Crossing {
 	n := len(f.candidates)
 	var all []mating.Crossing
@@ -348,7 +350,7 @@ func (f *pairing) rate() []mating.Crossing {
 	return all
 }
 
-// predict works out what crossings promise that is not known yet, several at once.
+// predict adds to f.predicted those of the crossings that are not there yet, or takes them from the cache.
 func (f *pairing) predict(some []mating.Crossing) {
 	var fresh [][2]int
 	var names []string
@@ -359,7 +361,7 @@ func (f *pairing) predict(some []mating.Crossing) {
 		}
 	}
 	told, _ := kept.Value(func() ([]Predicted, error) {
-		ahead, other, out := f.under(f.v.ahead()), f.otherwise(), make([]Predicted, len(fresh))
+		ahead, other, out := f.under(f.v.ahead()), f.secondModel(), make([]Predicted, len(fresh))
 		genetics.SideBySide(len(fresh), func(k int) {
 			i, j := fresh[k][0], fresh[k][1]
 			o := ahead.offspring(i, j, true)
@@ -379,7 +381,7 @@ func (f *pairing) predict(some []mating.Crossing) {
 	}
 }
 
-// fully are crossings as pairs, predicted.
+// fully returns crossings as pairs with their predictions.
 func (f *pairing) fully(some []mating.Crossing) []Pair {
 	f.predict(some)
 	out := make([]Pair, len(some))
@@ -389,7 +391,7 @@ func (f *pairing) fully(some []mating.Crossing) []Pair {
 	return out
 }
 
-// name fills in which plants a pair is made of.
+// name fills in a pair's parents, kind, inbreeding and bonus.
 func (f *pairing) name(p *Pair) (x, y candidate) {
 	x, y = f.candidates[p.places[0]], f.candidates[p.places[1]]
 	p.SeedParent, p.PollenParent, p.Kind = x.id, y.id, f.kind(x, y)
@@ -397,7 +399,7 @@ func (f *pairing) name(p *Pair) (x, y candidate) {
 	return x, y
 }
 
-// full fills in a pair that is predicted.
+// full fills in a pair whose prediction is in f.predicted.
 func (f *pairing) full(p Pair) Pair {
 	x, y := f.name(&p)
 	p.Offspring = f.offspring(p.places[0], p.places[1], true)
@@ -413,6 +415,7 @@ func (f *pairing) full(p Pair) Pair {
 	return p
 }
 
+// kind returns the kind of mating of two candidates.
 func (f *pairing) kind(x, y candidate) Kind {
 	if x.id == y.id {
 		return KindSelf
@@ -423,10 +426,10 @@ func (f *pairing) kind(x, y candidate) Kind {
 	return KindCross
 }
 
-// why says what speaks for a pair.
+// why returns the reason for a pair, in a grower's words.
 func (f *pairing) why(x, y candidate, p *Pair) string {
 	t := f.target.Lab
-	vx, _ := f.v.Of(x.id) // with its strong genes, as the ranking tells it
+	vx, _ := f.v.Of(x.id) // strong genes included, as in the ranking
 	vy, _ := f.v.Of(y.id)
 	dx, dy := cie.DeltaE2000(vx.Lab, t), cie.DeltaE2000(vy.Lab, t)
 	if hides := p.hides(); hides != "" {
@@ -447,6 +450,7 @@ func (f *pairing) why(x, y candidate, p *Pair) string {
 	return "their offspring vary around a mean that is on the target"
 }
 
+// limit returns MostInbreeding, or its default.
 func (f *pairing) limit() float64 {
 	switch {
 	case f.opt.MostInbreeding > 0:
@@ -457,18 +461,14 @@ func (f *pairing) limit() float64 {
 	return usualLimit
 }
 
-// tell fills in what is to be said of the chosen crosses together.
+// tell fills in Bred, Parents and Few.
 func (r *Pairing) tell(f *pairing) {
 	n := float64(len(r.Chosen))
 	for _, p := range r.Chosen {
 		r.Bred += p.Inbreeding / n
 		r.Parents += (f.candidates[p.places[0]].inbreeding + f.candidates[p.places[1]].inbreeding) / (2 * n)
 	}
-	asked := f.opt.Crosses
-	if asked <= 0 {
-		asked = usualCrosses
-	}
-	switch {
+	switch asked := cmp.Or(max(f.opt.Crosses, 0), usualCrosses); {
 	case f.opt.Hold || len(r.Chosen) >= asked:
 	case len(f.candidates) == 1:
 		r.Few = "there is only this plant to cross"
@@ -478,7 +478,7 @@ func (r *Pairing) tell(f *pairing) {
 	}
 }
 
-// Words name a pair, such as "M-02 × M-07" or "M-02 selfed".
+// Words returns a pair's name, such as "M-02 × M-07" or "M-02 selfed".
 func (p *Pair) Words() string {
 	if p.Kind == KindSelf {
 		return p.SeedParent + " selfed"

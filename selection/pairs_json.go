@@ -31,10 +31,10 @@ type PairJSON struct {
 	//lint:ignore ST1003 it is Delta E, of the mean
 	DeltaEOfMean float64 `json:"delta_e_of_mean"`
 	Distance     float64 `json:"expected_delta_e"` // of one offspring
-	// the number that pairs are ranked by: expected_delta_e; where strong genes part them, that of their offspring
-	// counts too; less bonus
+	// Sorts is the number that pairs are ranked by, less bonus: expected_delta_e; where strong genes part the
+	// offspring, a distance in which their own offspring count too.
 	Sorts        float64 `json:"sorted_by"`
-	Bonus        float64 `json:"bonus"` // Delta E that the offspring's other traits bring them nearer by
+	Bonus        float64 `json:"bonus"` // Delta E by which the offspring's other traits bring them nearer
 	ChanceWithin float64 `json:"chance_within"`
 	BestOf       struct {
 		N      int     `json:"n"`

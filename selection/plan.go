@@ -22,19 +22,19 @@ import (
 // to keep as parents.
 type Choice struct{ Grow, Keep int }
 
-// Course is what comes of a choice in the seasons ahead.
+// Course is the predicted outcome of a choice in the seasons ahead.
 type Course struct {
 	Choice
-	// Reached is, for the next season and those after it, the chance that a quarter of
-	// its plants are within the tolerance by their genes, in it or in one before.
+	// Reached is, for each season ahead, the chance that by then, in that season or an earlier one,
+	// a quarter of the plants are within the tolerance by their genes.
 	Reached []float64
 	// Distance is the mean Delta E 2000 of each season's plants to the target.
 	Distance []float64
 	// Inbreeding is the plants' mean inbreeding, each season.
 	Inbreeding []float64
 	Intensity  float64 // of selection: see [genetics.Intensity]
-	// Half is the first season, counted from the next as 1, with a chance of at least a
-	// half; 0: none of those looked at.
+	// Half is the first season whose Reached is at least a half, the next season being 1;
+	// 0: none of those simulated.
 	Half int
 }
 
@@ -46,8 +46,8 @@ type PlanOptions struct {
 	Runs       int      // of the simulation; 0: 200
 	Seed       uint64   // the same seed gives the same answer
 	NoSelfs    bool
-	// Hold is for a line that is held: of the plants within the tolerance, those kept are taken as they
-	// come, and crossed in a ring.
+	// Hold is for a line that is held: the parents are a random sample of the plants within the
+	// tolerance, and are crossed in a ring.
 	Hold bool
 }
 
@@ -60,16 +60,15 @@ type Plan struct {
 	Warnings []string
 }
 
-// PlanAhead simulates the coming seasons from what is known of the candidates, for a few
-// choices: true values are drawn around the predicted ones, crosses are chosen as [Pairs]
-// chooses them, each plant is measured once, and judged by its parents, its sibs and itself. The values that are drawn around count
-// that plants of mixed founder groups vary more, which those that are ranked by do not (ahead.go).
-// TestStrongCalibrated says how often the chances come true: over its truths together nearly as often as is said, over another
-// simulator's, with linked genes, 0.96 is said where 0.87 is true.
+// PlanAhead simulates the coming seasons for a few choices. True breeding values of the candidates are drawn around the
+// predicted ones (those of ahead.go), crosses are chosen as [Pairs] chooses them, each plant is measured once, and is
+// judged by its own record and those of its parents and sibs. Inbreeding follows from each run's pedigree.
+//
+// TestStrongCalibrated compares the chances with how often they come true: over all its simulated truths they agree
+// within 0.05; with another simulator, which has linked genes, a chance of 0.96 came true in 0.87 of the cases.
 //
 // Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
 // parents' and sibs' as in any selection index, Falconer and Mackay 1996, chapter 13.
-// Inbreeding is followed through the pedigree that each run makes.
 func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 	if opt == nil {
 		opt = &PlanOptions{}
@@ -100,7 +99,7 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 		if err := p.begin(v, opt.Candidates); err != nil {
 			return told{}, err
 		}
-		if o, share := v.otherwise(); o != nil {
+		if o, share := v.secondModel(); o != nil {
 			if q := p.under(); q.begin(o, opt.Candidates) == nil {
 				p.other, p.otherShare = q, share
 			}
@@ -123,34 +122,35 @@ func PlanAhead(v *Values, target Target, opt *PlanOptions) (*Plan, error) {
 			"the coming seasons are %d simulations: %s, each plant measured once, no plant lost", p.runs, genes)})}, nil
 }
 
-// mostPlanned is how many candidates a plan begins with: the nearest of more.
+// mostPlanned is the largest number of candidates that a plan begins with; of more it takes the nearest.
 const mostPlanned = 80
 
 // planning is a simulation under way.
 type planning struct {
 	target        Target
-	near          *cie.Nearness // to the target
-	metric        space.Matrix  // there
-	rooms         sync.Pool     // of *room
+	near          *cie.Nearness // distances to the target
+	metric        space.Matrix  // [space.Metric] at the target
+	scratches     sync.Pool     // of *scratch
 	seasons, runs int
 	noSelfs, hold bool
-	values, bases []space.Vector // of the candidates, and what of them their founder groups account for
+	values, bases []space.Vector // the candidates' breeding values, and their founder groups' part of these
 	coancestry    [][]float64
-	errors        *mat.TriDense  // root of the covariance of their errors
-	errorOf       []space.Matrix // of each
+	errors        *mat.TriDense  // Cholesky root of the covariance of the values' errors
+	errorOf       []space.Matrix // each candidate's own error covariance
 	additive      space.Matrix
 	residual      space.Matrix
-	weather       space.Matrix // by which a season shifts all colours: a family's mean is not told from it
-	rootG, rootE  space.Matrix
-	scaleCV       float64
+	weather       space.Matrix // variance of season effects, from which a family's mean cannot be told apart
+	rootG, rootE  space.Matrix // Cholesky roots of additive and residual
+	scaleCV       float64      // coefficient of variation of the additive variance
 	groupWords    []string
 	genes         *planGenes // nil: none
 	pairing       *pairing   // of the candidates
 	rated         []mating.Crossing
-	other         *planning // under the second likeliest model of strong genes, of a chance of otherShare; nil: none
+	other         *planning // under the second likeliest model of strong genes, of chance otherShare; nil: none
 	otherShare    float64
 }
 
+// begin fills in the candidates and their values.
 func (p *planning) begin(v *Values, ids []string) error {
 	cs, err := v.candidates(ids)
 	if err != nil {
@@ -163,7 +163,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 		slices.SortStableFunc(cs, func(a, b candidate) int {
 			return cmp.Compare(cie.DeltaE2000(space.Lab(a.value), p.target.Lab), cie.DeltaE2000(space.Lab(b.value), p.target.Lab))
 		})
-	} else { // in the same order
+	} else { // under a second model: the same candidates in the same order
 		at := map[int32]int{}
 		for i, c := range first.candidates {
 			at[c.at] = i
@@ -207,7 +207,7 @@ func (p *planning) begin(v *Values, ids []string) error {
 		p.residual = space.Add(p.residual, unflat(w.Components.Plant))
 	}
 	p.weather = space.Diag(v.SeasonVar)
-	more := 0.0 // by how much the candidates' offspring vary more than those of one group, on average
+	more := 0.0 // mean variance of the candidates' gametes, relative to those of plants of one founder group
 	for _, c := range f.candidates {
 		more += 4 * c.gives / max(1-c.inbreeding, 1e-3) / float64(n)
 	}
@@ -224,12 +224,12 @@ func (p *planning) begin(v *Values, ids []string) error {
 	return nil
 }
 
-// under is the same plan under other values, not begun: of the same candidates in their order, which the first crosses go by.
+// under returns the same plan for other values, before begin. Its candidates keep their order, by which first names crosses.
 func (p *planning) under() *planning {
 	return &planning{seasons: p.seasons, runs: p.runs, target: p.target, near: p.near, noSelfs: p.noSelfs, hold: p.hold, pairing: p.pairing}
 }
 
-// first are the crosses of the next season, by the candidates' places: those of [Pairs].
+// first returns the crosses of the next season as [Pairs] chooses them, by the candidates' places.
 func (p *planning) first(keep int) (crosses [][2]int) {
 	f := p.pairing
 	if p.rated == nil {
@@ -243,8 +243,8 @@ func (p *planning) first(keep int) (crosses [][2]int) {
 	return crosses
 }
 
-// course runs one choice many times, in blocks that do not depend on the number of
-// processors.
+// course simulates one choice. Each run has random numbers of its own, so that the outcome does not
+// depend on the number of processors.
 func (p *planning) course(c Choice, seed uint64) Course {
 	out := Course{Choice: c, Intensity: genetics.Intensity(c.Keep, c.Grow), Reached: make([]float64, p.seasons),
 		Distance: make([]float64, p.seasons), Inbreeding: make([]float64, p.seasons)}
@@ -282,8 +282,8 @@ func (p *planning) course(c Choice, seed uint64) Course {
 	return out
 }
 
-// UsualChoices are looked at where nobody asks for others: few, some and many plants; of a held
-// line from few parents to as many as hold it, see [genetics.ParentsToHold].
+// UsualChoices returns the default choices: few, some and many plants; for a held line, from few
+// parents to as many as hold it, see [genetics.ParentsToHold].
 func UsualChoices(hold bool) []Choice {
 	if hold {
 		return []Choice{{50, 10}, {50, 25}, {100, 50}}

@@ -200,12 +200,12 @@ func TestPlanChoosesAsPairs(t *testing.T) {
 	if d := cmp.Diff(want, got); d != "" || len(got) == 0 {
 		t.Errorf("crosses of a plan's next season differ from those chosen:\n%s", d)
 	}
-	// The merit of later seasons, at six points, ranks pairs as the one of Pairs does at 128.
-	w := &room{}
+	// The merit of later seasons, at six points, is near that of Pairs, at 64.
+	w := &scratch{}
 	for i := range p.values {
-		w.plants = append(w.plants, simPlant{value: p.values[i], error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1})
+		w.plants = append(w.plants, simPlant{value: p.values[i], error: p.errorOf[i], inbreeding: 2*p.coancestry[i][i] - 1})
 	}
-	p.asTheyStand(w)
+	p.unsorted(w)
 	for _, c := range p.pairing.rate() {
 		i, j := c.Places[0], c.Places[1]
 		if got := p.merit(w, i, j); math.Abs(got-c.Merit) > 0.4+0.05*c.Merit {

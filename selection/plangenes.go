@@ -13,13 +13,13 @@ import (
 type planGenes struct {
 	v        *Values
 	m        *majorgene.Model
-	chances  [][]float64 // of the candidates' genotypes
-	at       []int32     // their places in the pedigree
+	chances  [][]float64 // candidates × genotypes
+	at       []int32     // the candidates' places in the pedigree
 	families *majorgene.Families
 }
 
-// begin draws the candidates' genotypes, with their values as they must be to add up to the colours that were seen (own.go), and
-// the true effects of the strong genes, with what these move all values by (unsure.go).
+// begin draws the candidates' true genotypes and the true effects of the strong genes, which it returns. It changes the plants' true
+// values to match: genotype and value add up to the colour that was seen (own.go), and effects shift all values (unsure.go).
 func (g *planGenes) begin(plants []simPlant, start *draws.Mirrored) (effects []space.Vector) {
 	effects = slices.Clone(g.m.Effects)
 	z := make([]float64, len(g.v.geneDoubts))
@@ -32,7 +32,7 @@ func (g *planGenes) begin(plants []simPlant, start *draws.Mirrored) (effects []s
 	for i := range plants {
 		q := &plants[i]
 		q.chances = g.chances[i]
-		q.genotype = drawn(g.chances[i], start.Uniform())
+		q.genotype = pick(g.chances[i], start.Uniform())
 		for d, move := range g.v.geneMoves {
 			q.truth = space.Plus(q.truth, space.Times(z[d], space.Vector(move[3*g.at[i]:3*g.at[i]+3])))
 		}
@@ -44,8 +44,8 @@ func (g *planGenes) begin(plants []simPlant, start *draws.Mirrored) (effects []s
 	return effects
 }
 
-// drawn is the genotype at u, from 0 to 1.
-func drawn(chances []float64, u float64) int {
+// pick returns the genotype at u, from 0 to 1, of the cumulative chances.
+func pick(chances []float64, u float64) int {
 	for g, p := range chances {
 		if u -= p; u < 0 {
 			return g
@@ -54,9 +54,9 @@ func drawn(chances []float64, u float64) int {
 	return len(chances) - 1
 }
 
-// see fills in what the colours of the plants of family k, of a and b, tell of their genotypes, and takes off them what strong genes
-// are then expected to give: what is left errs by that, as the plants' values move with it.
-func (g *planGenes) see(w *room, k int, a, b *simPlant) {
+// see fills in the genotype chances of the plants of family k, with parents a and b, from their colours, and subtracts the expected
+// effects of strong genes from these. error becomes the covariance of that expectation.
+func (g *planGenes) see(w *scratch, k int, a, b *simPlant) {
 	if w.tell == nil {
 		w.tell = g.families.Again()
 	}
@@ -73,7 +73,7 @@ func (g *planGenes) see(w *room, k int, a, b *simPlant) {
 	}
 }
 
-// color is a plant's true colour, by the true effects of the strong genes; nil: none.
+// color returns a plant's true colour, given the true effects of strong genes; nil: there are none.
 func (q *simPlant) color(effects []space.Vector) space.Vector {
 	if effects == nil {
 		return q.truth
@@ -81,8 +81,8 @@ func (q *simPlant) color(effects []space.Vector) space.Vector {
 	return space.Plus(q.truth, effects[q.genotype])
 }
 
-// away are the expected distances of each plant's own kind's offspring.
-func (p *planning) away(w *room) []float64 {
+// away returns for each plant the expected distance of the offspring that it would have with a plant of its own genotype.
+func (p *planning) away(w *scratch) []float64 {
 	effects := []space.Vector{{}}
 	if p.genes != nil {
 		effects = p.genes.v.kindEffects
@@ -107,13 +107,13 @@ func (p *planning) away(w *room) []float64 {
 				sum += k.share[e] * d
 			}
 		}
-		away[i] = sum // its kinds stand after it
+		away[i] = sum // the distances of later plants' kinds stand after place i
 	}
 	return away[:len(w.plants)]
 }
 
-// kinds is room for the shares of kinds.
-func (g *planGenes) kinds(w *room) *kinds {
+// kinds returns w.kinds, made when it is first used.
+func (g *planGenes) kinds(w *scratch) *kinds {
 	if w.kinds == nil {
 		n := len(g.v.kindEffects)
 		w.kinds = &kinds{effects: g.v.kindEffects, share: make([]float64, n), next: make([]float64, n)}
@@ -121,8 +121,8 @@ func (g *planGenes) kinds(w *room) *kinds {
 	return w.kinds
 }
 
-// distances are those of colours, which are w.at.
-func (p *planning) distances(w *room, at []cie.Lab) []float64 {
+// distances returns the distances of colours to the target. It keeps at and the distances in w for reuse.
+func (p *planning) distances(w *scratch, at []cie.Lab) []float64 {
 	w.at, w.away = at, slices.Grow(w.away[:0], len(at))[:len(at)]
 	p.near.Of(w.away, at)
 	return w.away

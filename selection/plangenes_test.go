@@ -154,7 +154,7 @@ func ownTold(t *testing.T, v *Values, records []Record) {
 	for _, r := range records {
 		at, _ := v.Ped.Place(r.Plant)
 		k := v.kindsOf(v.Genes.Of(at), v.Genes.Of(at), true, true)
-		v.tie(k, at, at)
+		v.shiftCases(k, at, at)
 		var mean space.Vector
 		for _, c := range k.cases {
 			mean = space.Plus(mean, space.Times(c.chance, c.shift))

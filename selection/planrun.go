@@ -15,7 +15,7 @@ import (
 	"hueward/selection/space"
 )
 
-// simulated is one run.
+// simulated is the outcome of one run, season by season: see [Course].
 type simulated struct {
 	reached              []bool
 	distance, inbreeding []float64
@@ -23,35 +23,35 @@ type simulated struct {
 
 // simPlant is one plant of a run.
 type simPlant struct {
-	truth, value space.Vector
-	base         space.Vector // of value, what its founder groups account for
-	error        space.Matrix
-	f            float64
-	cross        int       // that it came of
-	genotype     int       // of the strong genes
-	chances      []float64 // of its genotypes, as far as is known
+	truth, value space.Vector // true and predicted breeding value, strong genes apart
+	base         space.Vector // part of value that is due to its founder groups
+	error        space.Matrix // covariance of the error of value
+	inbreeding   float64
+	cross        int       // place of the cross that it came from
+	genotype     int       // true genotype of the strong genes
+	chances      []float64 // chances of its genotypes, given all colours
 }
 
-// room is what a run works in, used again by the next.
-type room struct {
-	plants, next []simPlant
-	came, coming [][2]int // the parents of each plant, by their places in the order of their season
+// scratch is the memory that a run works in; the next run reuses it.
+type scratch struct {
+	plants, next []simPlant // of this season and the next
+	came, coming [][2]int   // the parents of each of plants and next, as places in the order of their season
 	families     []simCross
-	order        []ranked
+	order        []ranked // candidates for parents, best first
 	pairs        []mating.Crossing
 	set          mating.Set
 	crosses      [][2]int  // places in order
-	at           []cie.Lab // colours, and how far they are from the target
+	at           []cie.Lab // colours, and their distances to the target
 	away         []float64
 	kinds        *kinds
-	of           []float64    // distances of kinds
-	chances      [2][]float64 // what plants and next know of genotypes
+	of           []float64    // distance of each kind
+	chances      [2][]float64 // memory for the genotype chances of plants and next
 	tell         *majorgene.Families
-	known        [][]float64    // chances of a family's genotypes
-	colors       []space.Vector // and its colours
+	known        [][]float64    // genotype chances of one family's plants
+	colors       []space.Vector // and their colours
 }
 
-// ranked is the plant at place n, by its distance.
+// ranked is the plant at place n of a season, with its distance d.
 type ranked struct {
 	d float64
 	n int
@@ -67,18 +67,18 @@ func byDistance(a, b ranked) int {
 	return a.n - b.n
 }
 
-// run follows one course; first are the crosses of its first season, and start draws what is true of the candidates.
+// run simulates one course. first are the crosses of its first season; start draws the true values of the candidates.
 func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mirrored) *simulated {
-	w, ok := p.rooms.Get().(*room)
+	w, ok := p.scratches.Get().(*scratch)
 	if !ok {
-		w = &room{}
+		w = &scratch{}
 	}
-	defer p.rooms.Put(w)
+	defer p.scratches.Put(w)
 	out := &simulated{make([]bool, p.seasons), make([]float64, p.seasons), make([]float64, p.seasons)}
 	z := func() space.Vector { return space.Vector{rnd.NormFloat64(), rnd.NormFloat64(), rnd.NormFloat64()} }
 	n := len(p.values)
 	width := math.Sqrt(math.Log1p(p.scaleCV * p.scaleCV))
-	size := math.Exp((width*start.Normal() - width*width/2) / 2) // of the true additive standard deviation
+	size := math.Exp((width*start.Normal() - width*width/2) / 2) // the true additive standard deviation over the estimated one
 	e := mat.NewVecDense(3*n, nil)
 	for i := range 3 * n {
 		e.SetVec(i, start.Normal())
@@ -87,14 +87,14 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mi
 	w.plants = w.plants[:0]
 	for i := range n {
 		w.plants = append(w.plants, simPlant{value: p.values[i], base: p.bases[i],
-			error: p.errorOf[i], f: 2*p.coancestry[i][i] - 1,
+			error: p.errorOf[i], inbreeding: 2*p.coancestry[i][i] - 1,
 			truth: space.Plus(p.values[i], space.Vector{e.AtVec(3 * i), e.AtVec(3*i + 1), e.AtVec(3*i + 2)})})
 	}
 	var effects []space.Vector // of the strong genes
 	if p.genes != nil {
 		effects = p.genes.begin(w.plants, start)
 	}
-	co := p.coancestry // of the plants that the season's parents are chosen from
+	co := p.coancestry // coancestry of the plants that the season's parents are chosen from
 	for s := range p.seasons {
 		plants := w.plants
 		switch {
@@ -103,13 +103,13 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mi
 		case s > 0:
 			w.order = p.ordered(w)[:min(len(plants), 2*c.Keep)] // kept, and in reserve
 		default:
-			p.asTheyStand(w)
+			p.unsorted(w)
 		}
 		switch {
 		case s > 0:
 			co = offspringCoancestry(co, w)
 		case p.hold:
-			co = of(co, w.order)
+			co = among(co, w.order)
 		}
 		switch {
 		case p.hold:
@@ -124,22 +124,23 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mi
 		}
 		for _, x := range w.crosses {
 			w.families = append(w.families, p.family(&plants[w.order[x[0]].n], &plants[w.order[x[1]].n], size))
-			w.families[len(w.families)-1].f = co[x[0]][x[1]]
+			w.families[len(w.families)-1].inbreeding = co[x[0]][x[1]]
 		}
 		for k := range c.Grow {
 			x, f := w.crosses[k%len(w.crosses)], &w.families[k%len(w.crosses)]
-			w.next = append(w.next, simPlant{f: f.f, base: f.base, cross: k % len(w.crosses), truth: space.Plus(f.truth, space.Apply(f.root, z()))})
+			w.next = append(w.next, simPlant{inbreeding: f.inbreeding, base: f.base, cross: k % len(w.crosses),
+				truth: space.Plus(f.truth, space.Apply(f.root, z()))})
 			w.coming = append(w.coming, x)
 			q := &w.next[k]
 			if p.genes != nil {
 				n := p.genes.m.Genotypes()
 				q.chances = w.chances[s%2][k*n : k*n+n : k*n+n]
-				q.genotype = drawn(p.genes.families.Of(plants[w.order[x[0]].n].genotype, plants[w.order[x[1]].n].genotype), rnd.Float64())
+				q.genotype = pick(p.genes.families.Of(plants[w.order[x[0]].n].genotype, plants[w.order[x[1]].n].genotype), rnd.Float64())
 			}
 			q.value = space.Plus(q.color(effects), space.Apply(p.rootE, z()))
 		}
 		for k := range w.families {
-			if p.genes != nil { // values are less what strong genes are expected to give, of which error is the covariance
+			if p.genes != nil {
 				p.genes.see(w, k, &plants[w.order[w.crosses[k][0]].n], &plants[w.order[w.crosses[k][1]].n])
 			}
 			for q := k; q < len(w.next); q += len(w.families) {
@@ -162,7 +163,7 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mi
 		}
 		for i, d := range p.distances(w, at) {
 			out.distance[s] += d / float64(c.Grow)
-			out.inbreeding[s] += w.next[i].f / float64(c.Grow)
+			out.inbreeding[s] += w.next[i].inbreeding / float64(c.Grow)
 			if d <= p.target.Within {
 				in++
 			}
@@ -173,17 +174,17 @@ func (p *planning) run(c Choice, first [][2]int, rnd *rand.Rand, start *draws.Mi
 	return out
 }
 
-// simCross is what the offspring of one cross share.
+// simCross is what the offspring of one cross have in common.
 type simCross struct {
-	f            float64
-	truth, value space.Vector // the means of the parents'
+	inbreeding   float64
+	truth, value space.Vector // means of the parents' true and predicted values
 	base         space.Vector
-	root         space.Matrix // of the variance within the family
-	mean, own    space.Matrix // the covariance of the error of value, and that of the offspring around its truth
-	inv          space.Matrix // the inverse of the covariance of an offspring's measurement
-	gain, error  space.Matrix // the weight of an offspring's own record; the covariance of the error that is left
-	sum          space.Vector // of the offspring's records, and how many there are
-	grown        float64
+	root         space.Matrix // Cholesky root of the true variance within the family
+	mean, own    space.Matrix // covariance of the error of value; estimated covariance within the family
+	inv          space.Matrix // inverse of the covariance of an offspring's record around value
+	gain, error  space.Matrix // weight of an offspring's own record; covariance of the error of its value
+	sum          space.Vector // sum of the offspring's records
+	grown        float64      // number of offspring
 }
 
 func (p *planning) family(a, b *simPlant, size float64) simCross {
@@ -197,8 +198,8 @@ func (p *planning) family(a, b *simPlant, size float64) simCross {
 	return f
 }
 
-// judge joins what the parents tell of a cross's offspring with what all of these show, weather included, and says how an
-// offspring's own record counts beside that: as the values of relatives do.
+// judge updates the mean of a family by its records, which include the season's shift, and works out the weight of an
+// offspring's own record beside that mean.
 //
 // Source: selection on an index of own and family records, Falconer and Mackay 1996, chapter 13.
 func (p *planning) judge(f *simCross) {
@@ -206,8 +207,8 @@ func (p *planning) judge(f *simCross) {
 		return
 	}
 	alone := space.Inverse(space.Add(f.own, p.residual))
-	told := space.Add(space.Scale(1/f.grown, space.Add(f.own, p.residual)), p.weather)
-	gain := space.Mul(f.mean, space.Inverse(space.Add(f.mean, told)))
+	meanVar := space.Add(space.Scale(1/f.grown, space.Add(f.own, p.residual)), p.weather)
+	gain := space.Mul(f.mean, space.Inverse(space.Add(f.mean, meanVar)))
 	f.value = space.Plus(f.value, space.Apply(gain, space.Minus(space.Times(1/f.grown, f.sum), f.value)))
 	left := space.Sub(f.mean, space.Mul(gain, f.mean))
 	f.gain = space.Mul(f.own, alone)
@@ -215,8 +216,8 @@ func (p *planning) judge(f *simCross) {
 	f.error = space.Semidefinite(space.Add(space.Mul(rest, f.own), space.Mul(space.Mul(rest, left), space.Transpose(rest))))
 }
 
-// offspringCoancestry is the coancestry of the plants in order; co is that of those which their parents were chosen from.
-func offspringCoancestry(co [][]float64, w *room) [][]float64 {
+// offspringCoancestry returns the coancestry of the plants in w.order; co is that of the plants that their parents were chosen from.
+func offspringCoancestry(co [][]float64, w *scratch) [][]float64 {
 	out := square(len(w.order))
 	for i, a := range w.order {
 		x := w.came[a.n]
@@ -225,13 +226,13 @@ func offspringCoancestry(co [][]float64, w *room) [][]float64 {
 			out[i][j] = (co[x[0]][y[0]] + co[x[0]][y[1]] + co[x[1]][y[0]] + co[x[1]][y[1]]) / 4
 			out[j][i] = out[i][j]
 		}
-		out[i][i] = (1 + w.plants[a.n].f) / 2
+		out[i][i] = (1 + w.plants[a.n].inbreeding) / 2
 	}
 	return out
 }
 
-// of is the part of a coancestry that is that of some plants.
-func of(co [][]float64, some []ranked) [][]float64 {
+// among returns the coancestry among some of the plants.
+func among(co [][]float64, some []ranked) [][]float64 {
 	out := square(len(some))
 	for i, a := range some {
 		for j, b := range some {
@@ -249,8 +250,8 @@ func square(n int) [][]float64 {
 	return out
 }
 
-// crosses pairs the plants in order as [Pairs] does, of which co is the coancestry: keep of them at most.
-func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
+// crosses chooses crosses of the plants in w.order as [Pairs] does, of at most keep plants; co is their coancestry.
+func (p *planning) crosses(w *scratch, co [][]float64, keep int) [][2]int {
 	w.pairs = w.pairs[:0]
 	for i := range w.order {
 		for j := i; j < len(w.order); j++ {
@@ -280,8 +281,8 @@ func (p *planning) crosses(w *room, co [][]float64, keep int) [][2]int {
 	return out
 }
 
-// merit is what [Pairs] goes by, of the plants i and j in order.
-func (p *planning) merit(w *room, i, j int) float64 {
+// merit returns the merit by which [Pairs] ranks a pair, for plants i and j of w.order.
+func (p *planning) merit(w *scratch, i, j int) float64 {
 	a, b := &w.plants[w.order[i].n], &w.plants[w.order[j].n]
 	between := a.error
 	if i != j {
@@ -320,19 +321,19 @@ func meanOf(x []float64) float64 {
 	return sum / float64(len(x))
 }
 
-// within is the variance of two plants' offspring as a share of the additive.
-func within(a, b *simPlant) float64 { return 0.5 - (max(a.f, 0)+max(b.f, 0))/4 }
+// within returns the Mendelian sampling variance of two plants' offspring, as a share of the additive variance.
+func within(a, b *simPlant) float64 { return 0.5 - (max(a.inbreeding, 0)+max(b.inbreeding, 0))/4 }
 
-// asTheyStand puts the plants into the order that they are in.
-func (p *planning) asTheyStand(w *room) {
+// unsorted fills in w.order with the plants in the order of their places.
+func (p *planning) unsorted(w *scratch) {
 	w.order = w.order[:0]
 	for i := range w.plants {
 		w.order = append(w.order, ranked{n: i})
 	}
 }
 
-// ordered are the plants, the nearest first.
-func (p *planning) ordered(w *room) []ranked {
+// ordered fills in w.order with the plants, nearest first, and returns it.
+func (p *planning) ordered(w *scratch) []ranked {
 	w.order = w.order[:0]
 	for i, d := range p.away(w) {
 		w.order = append(w.order, ranked{d: d, n: i})
@@ -341,9 +342,9 @@ func (p *planning) ordered(w *room) []ranked {
 	return w.order
 }
 
-// held picks the parents of a held line, keep of them at most: of the plants that seem within the tolerance, or, of a
-// line that has left it, of the nearer half, one of each cross before a second of any; each is crossed with the next.
-func (p *planning) held(w *room, keep int, rnd *rand.Rand) {
+// held picks at most keep parents of a held line at random from the plants predicted within the tolerance, or from the
+// nearer half where those are fewer: one of each cross before a second of any. Each is crossed with the next.
+func (p *planning) held(w *scratch, keep int, rnd *rand.Rand) {
 	order := p.ordered(w)
 	fit := 0
 	for fit < len(order) && order[fit].d <= p.target.Within {
@@ -351,7 +352,7 @@ func (p *planning) held(w *room, keep int, rnd *rand.Rand) {
 	}
 	order = order[:max(fit, (len(order)+1)/2)]
 	rnd.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
-	taken := map[int]int{} // of each cross: how many plants of it come before
+	taken := map[int]int{} // cross to number of its plants so far
 	for k, q := range order {
 		cross := w.plants[q.n].cross
 		order[k].d = float64(taken[cross])

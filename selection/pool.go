@@ -9,14 +9,14 @@ import (
 	"hueward/selection/space"
 )
 
-// What is taken as known before any plant has two photos. A guess, replaced by
-// the plants' own scatter as photos come in.
-var priorSD = space.Vector{1.5, 1.2, 1.5} // L*, a*, b* between photos of one plant
+// priorSD is the standard deviation between photos of one plant in L*, a* and b*. A guess, used as
+// a prior, which the plants' own scatter outweighs as photos come in.
+var priorSD = space.Vector{1.5, 1.2, 1.5}
 
 const (
-	priorPhotos = 4.0  // degrees of freedom that the guess counts for
-	flaggedK    = 4.0  // variance of a flagged photo against a sound one: twice the scatter; a guess
-	noCardK     = 16.0 // and of one without a card: four times the scatter; a guess
+	priorPhotos = 4.0  // degrees of freedom that priorSD counts for; a guess
+	flaggedK    = 4.0  // variance of a flagged photo over that of a sound one, so twice the scatter; a guess
+	noCardK     = 16.0 // the same for a photo without a card: four times the scatter; a guess
 )
 
 // photo is one observation inside its plant.
@@ -35,20 +35,20 @@ type group struct {
 	photos  []photo
 	flagged int
 	refused int
-	reason  string // of one that was refused
+	reason  string // why one was refused
 
 	mean  space.Vector
-	cov   space.Matrix
-	apart float64 // Delta E between two photos that cannot both be right; 0: none
+	cov   space.Matrix // of the error of mean
+	apart float64      // largest Delta E between two photos, where they disagree more than chance explains; else 0
 }
 
-// variance is that of photo p around its plant's true colour.
+// variance returns the covariance of photo p around its plant's true colour, where w is that between photos.
 func (p *photo) variance(w space.Matrix) space.Matrix {
 	return space.Add(space.Scale(p.k, w), space.Diag(p.s))
 }
 
-// pool estimates the covariance between photos of one plant, w, marks the photos that disagree with their plant's
-// others, and fills in each plant's mean and covariance. df is what w rests on besides the guess.
+// pool estimates the covariance w between photos of one plant, marks the photos that disagree with their plant's
+// others, and fills in each plant's mean and covariance. df are the degrees of freedom of w, without those of the prior.
 func pool(groups []*group) (w space.Matrix, df float64) {
 	downweight(groups, startVariance(groups))
 	w, df = momentEstimate(groups)
@@ -58,8 +58,8 @@ func pool(groups []*group) (w space.Matrix, df float64) {
 	return w, df
 }
 
-// momentEstimate is the method-of-moments estimate of the covariance between photos, with weights 1/k, negative
-// directions cut off, and the prior added as priorPhotos further degrees of freedom. With those weights
+// momentEstimate returns the method-of-moments estimate of the covariance between photos, with weights 1/k, negative
+// eigenvalues set to 0, and the prior added as priorPhotos further degrees of freedom. With those weights
 //
 //	E Σ (y-ȳ)(y-ȳ)'/k = (n-1) W + Σ (1/k)(1 - (1/k)/Σ(1/k)) S
 //
@@ -93,8 +93,8 @@ func momentEstimate(groups []*group) (w space.Matrix, df float64) {
 	return space.Scale(1/(priorPhotos+df), space.Add(w, space.Scale(priorPhotos, prior))), df
 }
 
-// startVariance is a first, robust variance of one sound photo around its plant, for each of L*, a*, b*: of the median
-// plant, with the prior added. A single bad photo of a plant of three or more does not move it.
+// startVariance returns a first, robust variance of one sound photo around its plant, for each of L*, a*, b*: that of the
+// median plant, with the prior added. A single bad photo of a plant with three or more does not change it much.
 func startVariance(groups []*group) space.Vector {
 	var out space.Vector
 	for i := range 3 {
@@ -142,7 +142,7 @@ func downweight(groups []*group, start space.Vector) {
 			d2 := 0.0
 			for i := range 3 {
 				d := p.y[i] - mid[i]
-				// start already holds an ordinary photo's own error.
+				// start includes an ordinary photo's own error.
 				d2 += d * d / (start[i] * p.k)
 			}
 			if d2 > limit {
@@ -153,8 +153,8 @@ func downweight(groups []*group, start space.Vector) {
 	}
 }
 
-// average fills in the weighted mean and its covariance. When the photos scatter beyond the 99 % point of what w
-// allows, the covariance grows by how much they do (the Birge ratio: Birge 1932, Phys. Rev. 40:207).
+// average fills in the weighted mean and its covariance. Where the photos scatter beyond the 99 % point of what w
+// allows, the covariance is scaled up by the excess (the squared Birge ratio: Birge 1932, Phys. Rev. 40:207).
 func (g *group) average(w space.Matrix) {
 	if len(g.photos) == 1 {
 		g.mean, g.cov = g.photos[0].y, g.photos[0].variance(w)

@@ -13,13 +13,13 @@ import (
 	"hueward/selection/space"
 )
 
-// Rank orders the plants by their distance to the target, says how sure that is, and advises which to keep. With
-// Options.Values, and where parents are known, the distance is that of what a plant passes on, else that of its own
-// colour; of a held line always the latter. The order of the observations does not matter. Plants with refused readings
-// only, and those of Options.Plants without any, are listed apart.
+// Rank orders the plants by their distance to the target, says how certain that is, and advises which to keep. Given
+// Options.Values, and where a parent is known, the distance is that of the breeding value, else that of the plant's own
+// colour; for a held line it is always the latter. The order of the observations does not matter. Plants with only refused
+// readings, and those of Options.Plants without any, are listed as unmeasured.
 //
-// It returns an error for a target or observation that is not made of
-// ordinary numbers, and ErrNoColors when no plant has a colour.
+// It returns an error for a target or an observation with a number that is no colour or
+// tolerance, for a trait that cannot be weighted, and ErrNoColors when no plant has a colour.
 func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	if opt == nil {
 		opt = &Options{}
@@ -117,11 +117,11 @@ func Rank(target Target, obs []Observation, opt *Options) (*Ranking, error) {
 	return r, nil
 }
 
-// ErrNoColors says that nothing could be ranked.
+// ErrNoColors is returned where no plant has a colour, so that nothing can be ranked.
 var ErrNoColors = errors.New("no plant has a colour yet; measure photos first")
 
-// gather sorts observations into plants in natural order of id, and each
-// plant's photos into an order that their own content decides.
+// gather groups observations by plant, in natural order of id. A plant's photos are sorted by
+// their content, so that the order of the observations does not matter.
 func gather(obs []Observation) ([]*group, error) {
 	byID := map[string]*group{}
 	var groups []*group
@@ -137,7 +137,7 @@ func gather(obs []Observation) ([]*group, error) {
 		}
 		if o.Refused {
 			g.refused++
-			g.reason = max(g.reason, o.Reason) // whichever comes first must not matter
+			g.reason = max(g.reason, o.Reason) // not the first, as the order must not matter
 			continue
 		}
 		p := photo{Observation: o, y: space.Of(o.Lab), k: 1}
@@ -191,7 +191,7 @@ func unmeasured(groups []*group, more []string) []Unmeasured {
 	return out
 }
 
-// judge fills in what is known of one plant by itself.
+// judge returns what a plant's own photos say of it; wide is [space.Widening] of the covariances' degrees of freedom.
 func judge(g *group, t Target, wide, chance float64) Plant {
 	p := Plant{
 		ID: g.id, Lab: space.Lab(g.mean), Cov: g.cov,
@@ -211,8 +211,8 @@ func judge(g *group, t Target, wide, chance float64) Plant {
 	return p
 }
 
-// repeat fills in the repeatability of one photo. Photos without a card count
-// only where there are no others: they are not what the next photo will be.
+// repeat fills in the repeatability of one photo. Photos without a card count only where no photo
+// has one, as the next photo is expected to have a card.
 func (r *Ranking) repeat(groups []*group) {
 	of := [4]string{space.Axes[0], space.Axes[1], space.Axes[2], "distance"}
 	carded := 0
@@ -247,8 +247,8 @@ func (r *Ranking) repeat(groups []*group) {
 	}
 }
 
-// assumedRepeatability is what follows from the scatter taken for granted:
-// of one axis, or of the distance, by the three together.
+// assumedRepeatability returns the repeatability that follows from the assumed scatter
+// on axis i; for the distance, i = 3, it takes the three axes together.
 func (r *Ranking) assumedRepeatability(i int) float64 {
 	b, w := space.Trace(r.Between), space.Trace(r.Photo)
 	if i < 3 {

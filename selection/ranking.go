@@ -8,15 +8,15 @@ import (
 // Advice is what to do with a plant this season.
 type Advice string
 
-// Keep it as a parent; hold it in reserve until the kept ones are safe; or drop it. Readers
-// are shown "drop" for Pass, see [Advice.Word]: a plant that "passes" sounds approved.
+// The advice: keep a plant as a parent; hold it in reserve until the kept ones are safe; or drop it.
+// Growers read "drop" for Pass, see [Advice.Word]: a plant that "passes" sounds approved.
 const (
 	Keep    Advice = "keep"
 	Reserve Advice = "reserve"
 	Pass    Advice = "pass"
 )
 
-// Word is the advice as people read it.
+// Word returns the advice as growers read it.
 func (a Advice) Word() string {
 	if a == Pass {
 		return "drop"
@@ -30,16 +30,16 @@ type Plant struct {
 	Rank int     // 1 is best: nearest to the target, by value or by its own colour; no two plants share a rank
 	Lab  cie.Lab // weighted mean of its photos
 	// Cov is the covariance of the error of Lab, for L*, a*, b*: what is left of the photos' scatter after averaging.
-	// The camera's own error, which all photos share, is not in it: see Trueness.
+	// It does not include the camera's own error, which all photos share: see Trueness.
 	Cov        [3][3]float64
-	Precision  float64 // the same as one standard error, Delta E 2000
-	Trueness   float64 // largest of its photos' against an instrument, Delta E 2000
+	Precision  float64 // Cov as one standard error, Delta E 2000
+	Trueness   float64 // standard error against an instrument, the largest of its photos', Delta E 2000
 	Photos     int     // readings that gave a colour
 	Flagged    int     // of these, with a flag that asks for a second look or without a card
 	Refused    int     // readings that gave none
 	DeltaE     float64 // CIEDE2000 from Lab to the target
 	Low, High  float64 // 95 % interval of the plant's true distance; 0 ≤ Low ≤ DeltaE ≤ High
-	Direction  string  // how it differs from the target, in words: [Direction]
+	Direction  string  // how it differs from the target, in words: [cie.Direction]
 	Within     bool    // DeltaE is within the tolerance
 	ChanceKept float64 // probability that the plant truly is among the Ranking.Keep nearest; of a held line, that it is within the tolerance
 	True       bool    // of a held line: within the tolerance, of the target or, where the whole line has left that, of its middle
@@ -47,12 +47,12 @@ type Plant struct {
 	Why        string // reason of the advice, in a grower's words
 	// SecondDeltaE is how far the petals' second colour lies from the target's; nil: no second colour.
 	SecondDeltaE *float64
-	Value        *Value // what it passes on; nil: not worked out
-	// Bonus is by how many Delta E it stands nearer for its other traits.
+	Value        *Value // breeding value; nil: not worked out
+	// Bonus is how many Delta E nearer it counts for its other traits.
 	Bonus float64
 	// Sorts is the number by which the plant has its rank: ValueDeltaE where Ranking.ByValue, else DeltaE; less Bonus.
 	Sorts       float64
-	Lacks       string  // which must-have it has not; empty: none
+	Lacks       string  // the must-haves that it fails, in words; empty: none
 	ValueDeltaE float64 // from Value to the target, Delta E 2000; where strong genes part its offspring, the mean over their classes
 	ValueLow    float64 // 95 % interval of ValueDeltaE
 	ValueHigh   float64
@@ -68,7 +68,7 @@ type Unmeasured struct {
 	Why     string `json:"why"`     // "no photo" or why its last photo was refused
 }
 
-// LeftOut is a plant that has a colour and is no candidate: lost, or off-type.
+// LeftOut is a plant with a colour that is no candidate, as it is lost or off-type.
 type LeftOut struct {
 	ID  string `json:"plant"`
 	Why string `json:"why"`
@@ -82,14 +82,14 @@ type Ranking struct {
 	ByValue    bool   // by what the plants pass on; else by their own colours
 	Plants     []Plant
 	Unmeasured []Unmeasured // in natural order of id
-	LeftOut    []LeftOut    // in natural order of id; filled in by whoever leaves them out
-	// Between is the variance between plants, and Photo the variance between photos of one plant beyond what each
-	// photo's own error explains, both as covariance of L*, a*, b*.
+	LeftOut    []LeftOut    // in natural order of id; filled in by the caller that leaves them out
+	// Between is the covariance of L*, a*, b* between plants' true colours; Photo is that between photos of one plant,
+	// beyond each photo's own error.
 	Between, Photo [3][3]float64
 	// Repeatability of one photo, for L*, a*, b* and the distance to the target.
 	Repeatability [4]sample.Repeat
-	// Bonuses are, of each plant that a weighted trait says something of, by how many Delta E it stands nearer for them.
+	// Bonuses are how many Delta E nearer plants count for their weighted traits, by id; plants without a prediction are missing.
 	Bonuses  map[string]float64
-	Assumed  []string // every number that was assumed, and what was; never nil
+	Assumed  []string // every number that was assumed, in words; never nil
 	Warnings []string // doubts, each with what to do; never nil
 }

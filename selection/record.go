@@ -8,8 +8,8 @@ import (
 	"hueward/selection/space"
 )
 
-// Records pools the observations of each season into a colour for each plant, as [Rank] does for one season; how photos
-// of a plant scatter is estimated from all seasons together. Plants with refused readings only have no record.
+// Records pools the observations of each season, by name, into one colour for each plant, as [Rank] does for one season.
+// The scatter between photos is estimated from all seasons together. Plants with only refused readings get no record.
 func Records(seasons map[string][]Observation) ([]Record, error) {
 	var all []*group
 	var of []string // the season of each
@@ -32,8 +32,8 @@ func Records(seasons map[string][]Observation) ([]Record, error) {
 	return out, nil
 }
 
-// MeanOf is the mean colour of the plants that have one, the covariance of its error as
-// a sample, and how many they are.
+// MeanOf returns the mean colour of those of the plants that have one, the covariance of its
+// sampling error, and the number of these plants; with n < 2 the mean is zero.
 func MeanOf(ids []string, colors map[string]Record) (mean cie.Lab, cov [3][3]float64, n int) {
 	var some []space.Vector
 	for _, id := range ids {
@@ -49,7 +49,7 @@ func MeanOf(ids []string, colors map[string]Record) (mean cie.Lab, cov [3][3]flo
 	return space.Lab(m), space.Scale(1/(k*(k-1)), ss), len(some)
 }
 
-// firstSeasons are the first seasons that plants have a record of.
+// firstSeasons returns each plant's first season with a record.
 func firstSeasons(records []Record) map[string]string {
 	first := make(map[string]string, len(records))
 	for _, r := range records {
@@ -60,7 +60,7 @@ func firstSeasons(records []Record) map[string]string {
 	return first
 }
 
-// repeatedPlants counts the plants with records of two seasons.
+// repeatedPlants counts the plants with more than one record.
 func repeatedPlants(records []Record) int {
 	n := map[string]int{}
 	twice := 0

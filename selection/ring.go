@@ -6,10 +6,10 @@ import (
 	"hueward/selection/mating"
 )
 
-// ring pairs the plants of a held line so that each is the seed parent of one cross and the
-// pollen parent of another, each gives the same to the next season, and near relatives do not
-// meet where that can be helped: beside each plant stands, of those left, the one that is the
-// least related to it. Two plants are crossed once; one alone is selfed, if that may be.
+// ring pairs the plants of a held line in a ring: each is the seed parent of one cross and the
+// pollen parent of another, so that all contribute equally to the next season. To keep near
+// relatives apart, each plant is followed by the least related one that is left. Two plants are
+// crossed once; a single one is selfed, unless NoSelfs.
 //
 // Source: equal contributions double the effective number of parents, Falconer and Mackay
 // 1996, chapter 4; [genetics.ParentsToHold] counts on it.

@@ -12,19 +12,19 @@ import (
 	"hueward/selection/space"
 )
 
-// mostCandidates is how many plants are looked at as parents in full: how their errors
-// hang together, and every pair's whole distribution.
+// mostCandidates is the largest number of plants whose pairs are all examined in full, with
+// the covariance of their values' errors and each pair's whole distribution.
 const mostCandidates = 200
 
-// rough is a pair's merit by the mean and the variance of its offspring alone.
+// rough is a pair with a merit from the mean and the variance of its offspring alone.
 type rough struct {
 	i, j  int32
 	merit float32
 }
 
-// shorten leaves, of very many candidates, those that the best pairs are made of: by the distance of each pair's mean
-// and the variance around it, the parents' errors taken as apart; where strong genes are known, by the whole
-// distribution. The mean coancestry stays that of all.
+// shorten reduces more than mostCandidates candidates to those in the best pairs. It ranks pairs by the distance of their
+// mean and the variance around it, with independent errors of the parents; where there are strong genes, by the whole
+// distribution. The mean coancestry stays that of all candidates.
 func (f *pairing) shorten() {
 	n := len(f.candidates)
 	if n <= mostCandidates {

@@ -10,21 +10,21 @@ import (
 	"hueward/selection/space"
 )
 
-// family is what a record's plant grew up with.
+// family identifies the full sibs of one season, by the places of their parents.
 type family struct {
 	season       string
 	seed, pollen int32
 }
 
-// strays finds the records that lie far out of their family and season, by their place, and
-// returns the records with those made so unsure that they do not lead the others.
+// strays finds the records that lie far out of their family and season. out holds their places; quiet are
+// all records, those of strays with so large an error that they hardly influence the others.
 func (v *Values) strays(records []Record) (quiet []Record, out map[int]bool) {
 	readings, of := make([]drift.Reading, len(records)), make([]int, len(records))
 	number := map[family]int{}
 	for i, r := range records {
 		at, ok := v.Ped.Place(r.Plant)
 		if !ok {
-			return records, nil // told elsewhere
+			return records, nil // records reports the error
 		}
 		f := family{season: r.Season}
 		f.seed, f.pollen = v.Ped.Parents(at)

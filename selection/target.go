@@ -23,7 +23,7 @@ type Target struct {
 	Second   *cie.Lab // shade of the petals' second colour; nil: none. It does not rank.
 }
 
-// Check returns t with its default filled in, or what is wrong with it.
+// Check returns t with its default filled in, or an error that says what is wrong with it.
 func (t Target) Check() (Target, error) {
 	for _, v := range space.Of(t.Lab) {
 		if !(math.Abs(v) <= space.Farthest) {

@@ -13,11 +13,11 @@ import (
 // Trait is how a trait beside colour counts in a ranking.
 type Trait struct {
 	Name  string
-	Score map[string]float64 // newest score of each plant; of all seasons and relatives
-	// Least and Most are what a plant must have to be kept; nil: anything.
+	Score map[string]float64 // newest score of each plant by id, of all seasons, relatives included
+	// Least and Most bound the scores of plants that may be kept; nil: no bound.
 	Least, Most *float64
-	// Weight is by how many Delta E a plant stands nearer for being one standard
-	// deviation of plants better in what it passes on; 0: none.
+	// Weight is how many Delta E nearer a plant counts if its breeding value is one
+	// phenotypic standard deviation better; 0: the trait has no weight.
 	Weight float64
 	Less   bool // less is better
 }
@@ -26,17 +26,17 @@ type Trait struct {
 type TraitValue struct {
 	Heritability Estimate
 	SD           float64            // of plants' scores
-	Value        map[string]float64 // what each plant passes on, in SD from the mean, better above 0
+	Value        map[string]float64 // breeding values by id, in SD from the mean; above 0 is better
 }
 
-// assumedTraitHeritability is that of form, habit or stem length before the scores speak. A guess.
+// assumedTraitHeritability is the prior heritability of form, habit or stem length. A guess.
 const assumedTraitHeritability = 0.3
 
-// ErrNoScores says that a trait was scored on too few plants.
+// ErrNoScores is returned where a trait was scored on too few plants.
 var ErrNoScores = errors.New("fewer than 3 plants are scored")
 
-// PredictTrait predicts what plants pass on of one trait, with its own heritability, as [Predict] does for colour. It
-// returns ErrNoScores for fewer than three scores, and 0 for all where scores do not differ.
+// PredictTrait predicts breeding values for one trait, with its own heritability, as [Predict] does for colour. It
+// returns ErrNoScores for fewer than three scores, and no values where scores do not differ.
 func PredictTrait(plants []genetics.Parents, t *Trait) (*TraitValue, error) {
 	var ids []string
 	for id := range t.Score {
@@ -93,7 +93,7 @@ func PredictTrait(plants []genetics.Parents, t *Trait) (*TraitValue, error) {
 	return out, nil
 }
 
-// lacks says what of its must-haves a plant has not, empty: nothing. A plant that was not scored lacks nothing.
+// lacks returns the must-haves that a plant fails, in words; empty: none. A plant that was not scored fails none.
 func lacks(plant string, traits []Trait) string {
 	var out []string
 	for _, t := range traits {
@@ -109,7 +109,7 @@ func lacks(plant string, traits []Trait) string {
 	return strings.Join(out, "; ")
 }
 
-// unscored names the traits that must be had, of which the plant has no score.
+// unscored returns the names of the must-have traits for which a plant has no score.
 func unscored(plant string, traits []Trait) []string {
 	var out []string
 	for _, t := range traits {
@@ -120,7 +120,7 @@ func unscored(plant string, traits []Trait) []string {
 	return out
 }
 
-// bonuses are by how many Delta E plants stand nearer for their other traits.
+// bonuses returns how many Delta E nearer each plant counts for its other traits.
 func bonuses(traits []Trait, values []*TraitValue) map[string]float64 {
 	out := map[string]float64{}
 	for i, t := range traits {
@@ -133,7 +133,7 @@ func bonuses(traits []Trait, values []*TraitValue) map[string]float64 {
 	return out
 }
 
-// weigh predicts the weighted traits, and says what was estimated.
+// weigh predicts the weighted traits, in the order of opt.Traits (nil: no weight), and adds to r.Assumed.
 func (r *Ranking) weigh(opt *Options) ([]*TraitValue, error) {
 	out := make([]*TraitValue, len(opt.Traits))
 	for i := range opt.Traits {
@@ -158,7 +158,7 @@ func (r *Ranking) weigh(opt *Options) ([]*TraitValue, error) {
 	return out, nil
 }
 
-// bonusWords say that other traits bring a plant, or a pair's offspring, by so many Delta E nearer; empty: hardly.
+// bonusWords returns the words for a bonus of at least half a Delta E either way; else "".
 func bonusWords(bonus float64) string {
 	switch {
 	case bonus >= 0.5:
@@ -169,7 +169,7 @@ func bonusWords(bonus float64) string {
 	return ""
 }
 
-// tellTraits adds to the reasons what the other traits did.
+// tellTraits adds the effect of other traits to the plants' reasons.
 func (r *Ranking) tellTraits(traits []Trait) {
 	for i := range r.Plants {
 		p := &r.Plants[i]

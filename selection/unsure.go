@@ -7,14 +7,14 @@ import (
 	"hueward/selection/space"
 )
 
-// Values are predicted with components and effects of strong genes as they were estimated, as if they were known. What is
-// not known of them moves all plants' values together: it is added to the values' errors here.
+// Breeding values are predicted as if the variance components and the effects of strong genes were known, though they are
+// estimates. An error in these shifts all plants' values together; that part of the values' errors is added here.
 
-// mostMoved is up to how many records it is looked for: what more records leave in doubt is next to nothing.
+// mostMoved is the largest number of records for which it is worked out: with more, the components are known well enough.
 const mostMoved = 1000
 
-// findMoves fills in by how much all values move with one standard error of the heritability along each axis, all
-// variance kept, and with each doubt of the strong genes' effects.
+// findMoves fills in moves and geneMoves: the shift of all values for one standard error of the heritability along each
+// axis, the total variance unchanged, and for each of the genes' Doubts.
 func (v *Values) findMoves(rec *genetics.Records) {
 	if len(rec.Plant) > mostMoved || v.Fit == nil {
 		return
@@ -39,17 +39,17 @@ func (v *Values) findMoves(rec *genetics.Records) {
 	}
 }
 
-// errorVar is the covariance of the error of a place's value.
+// errorVar returns the covariance of the error of the value at a place.
 func (v *Values) errorVar(at int32) space.Matrix {
 	var e space.Matrix
 	if v.eval.ErrorVar != nil {
 		e = unflat(v.eval.ErrorVar[int(at)*9:])
 	}
-	return space.Add(e, v.unsure(at, at))
+	return space.Add(e, v.componentErrorCov(at, at))
 }
 
-// unsure is the covariance of what the values of two places move by together.
-func (v *Values) unsure(x, y int32) (m space.Matrix) {
+// componentErrorCov returns the part of the covariance of two values' errors that is due to errors in the variance components.
+func (v *Values) componentErrorCov(x, y int32) (m space.Matrix) {
 	for _, move := range v.moves {
 		for i := range m {
 			m[i] = space.Plus(m[i], space.Times(move[3*int(x)+i], space.Vector(move[3*y:3*y+3])))
@@ -58,9 +58,9 @@ func (v *Values) unsure(x, y int32) (m space.Matrix) {
 	return m
 }
 
-// doubt fills in by how much each kind of the offspring of two plants, which may be one, moves with each doubt of the
-// strong genes' effects, their parents' values with it.
-func (v *Values) doubt(k *kinds, x, y int32) {
+// addMoves fills in k.moves for the offspring of x and y, which may be one plant: the shift of each kind for each doubt of
+// the strong genes' effects, with the shift of the parents' values that goes with it.
+func (v *Values) addMoves(k *kinds, x, y int32) {
 	for d, move := range v.geneMoves {
 		of := make([]space.Vector, len(k.effects))
 		for g, kind := range v.genotypeKinds {
@@ -74,25 +74,25 @@ func (v *Values) doubt(k *kinds, x, y int32) {
 	}
 }
 
-// otherwise are the values under the second likeliest model of strong genes, worked out once, and its chance; nil: there is none that
-// counts. What is said of offspring is averaged over both.
+// secondModel returns the values under the second likeliest model of strong genes, worked out once, and that model's chance; nil: there
+// is none that counts. Predictions of offspring are averaged over both models.
 //
 // Source: Hoeting, Madigan, Raftery, Volinsky 1999, Statist. Sci. 14:382.
-func (v *Values) otherwise() (*Values, float64) {
+func (v *Values) secondModel() (*Values, float64) {
 	v.otherOnce.Do(func() {
 		if v.second == nil {
 			return
 		}
 		opt := v.opt
 		opt.genes, opt.Start = v.second, &v.Components
-		v.other, _ = Predict(v.plants, v.asRead, &opt) // if it cannot be, the likeliest counts alone
+		v.other, _ = Predict(v.plants, v.asRead, &opt) // on an error the likeliest model counts alone
 	})
 	return v.other, v.secondShare
 }
 
-// otherwise is the same search with the values of the second likeliest model of strong genes; nil: none.
-func (f *pairing) otherwise() *pairing {
-	v, share := f.v.otherwise()
+// secondModel returns the same search under the second likeliest model of strong genes; nil: none.
+func (f *pairing) secondModel() *pairing {
+	v, share := f.v.secondModel()
 	if v == nil {
 		return nil
 	}
@@ -101,7 +101,7 @@ func (f *pairing) otherwise() *pairing {
 	return g
 }
 
-// under is the same search with other values of the same plants.
+// under returns the same search with other values of the same plants.
 func (f *pairing) under(v *Values) *pairing {
 	if v == f.v {
 		return f

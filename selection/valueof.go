@@ -9,7 +9,7 @@ import (
 	"hueward/selection/space"
 )
 
-// Knows reports whether relatives tell anything of the plants: whether one of them has a parent that is known.
+// Knows reports whether one of the plants has a known parent, so that relatives tell something of the plants' values.
 func (v *Values) Knows(plants []string) bool {
 	for _, id := range plants {
 		if at, ok := v.Ped.Place(id); ok && !v.Ped.Founder(at) {
@@ -19,8 +19,8 @@ func (v *Values) Knows(plants []string) bool {
 	return false
 }
 
-// useValues ranks by what the plants pass on, where relatives tell anything of it, and returns what is known of each
-// plant's value, in order of groups; nil: by their own colours.
+// useValues sets ByValue where plants are to be ranked by breeding value (see [Values.Knows]), and returns the posterior
+// of each plant's value in the order of groups; nil: they are ranked by their own colours.
 func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 	if v == nil {
 		return nil
@@ -46,8 +46,8 @@ func (r *Ranking) useValues(v *Values, groups []*group) []posterior {
 	return out
 }
 
-// fillValues completes the plants by their values; known is what is known of them, in the
-// plants' order, where they are ranked by them.
+// fillValues fills in the plants' breeding values; where they are ranked by these, known holds the
+// posteriors in the plants' order.
 func (r *Ranking) fillValues(v *Values, known []posterior) {
 	points := draws.Mixed(intervalDraws)
 	genetics.SideBySide(len(r.Plants), func(i int) {
@@ -69,17 +69,17 @@ func (r *Ranking) fillValues(v *Values, known []posterior) {
 	})
 }
 
-// told is by how much a plant's own distance and that of its value must differ to be spoken of, in Delta E 2000.
-const told = 1.0
+// worthTelling is the least difference between a plant's own distance and that of its value that is mentioned, in Delta E 2000.
+const worthTelling = 1.0
 
-// whyValue says where a plant's value differs from its colour, and which relatives
-// make it so; empty where it does not to speak of.
+// whyValue returns a sentence on how a plant's breeding value differs from its colour, and which
+// parent explains it; empty for less than worthTelling.
 func (r *Ranking) whyValue(v *Values, p *Plant) string {
 	if p.Value == nil {
 		return ""
 	}
 	by := p.ValueDeltaE - p.DeltaE
-	if by > -told && by < told {
+	if by > -worthTelling && by < worthTelling {
 		return ""
 	}
 	where := "nearer"
@@ -93,7 +93,7 @@ func (r *Ranking) whyValue(v *Values, p *Plant) string {
 	return s
 }
 
-// because names the parent whose family draws a plant's value away from its own colour.
+// because says which parent's family explains why a plant's value differs from its own colour.
 func (v *Values) because(p *Plant) string {
 	at, ok := v.Ped.Place(p.ID)
 	if !ok {

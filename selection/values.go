@@ -23,41 +23,41 @@ type Record struct {
 	Cov    [3][3]float64 // covariance of its error, as in [Plant].Cov
 }
 
-// Value is what a plant passes on: its breeding value for colour, as the colour that its offspring with a plant of its
-// own kind would have on average, in an ordinary season.
+// Value is a plant's breeding value for colour, expressed as the mean colour that its offspring with a plant of its own
+// genotype would have in an ordinary season.
 type Value struct {
 	Lab         cie.Lab
 	Cov         [3][3]float64 // covariance of its error
-	Reliability [3]float64    // for L*, a*, b*: 0 nothing is known, 1 all
+	Reliability [3]float64    // for L*, a*, b*, 0 to 1: see [genetics.Evaluation.Reliability]
 	Inbreeding  float64       // 0 to 1
 }
 
 // ValueOptions says how values are predicted. The zero value, like nil, is the usual case.
 type ValueOptions struct {
-	// Heritability is what is assumed before the records speak; 0: 0.5.
+	// Heritability is the prior heritability; 0: 0.5.
 	Heritability float64
 	// Start is an earlier estimate, to begin from; it changes the time, not the result.
 	Start *genetics.Components
 	// Components are used as they are, and nothing is estimated. Nil: estimated.
 	Components *genetics.Components
-	// AddsUp leaves strong genes out: colour adds up over many. They are not looked for with Components given either.
+	// AddsUp takes colour as additive: no strong genes are looked for. Nor are they where Components are given.
 	AddsUp bool
-	genes  *majorgene.Model // taken in place of a search
-	// MostFitted is how many records components are estimated from: the newest
-	// seasons' as long as they do not pass it, and at least one season's; 0: 3000.
+	genes  *majorgene.Model // used in place of a search
+	// MostFitted is the largest number of records that components are estimated from: those of the
+	// newest seasons that fit, and at least one season's; 0: 3000.
 	MostFitted int
 }
 
-// What is assumed before the records speak. Guesses.
+// Priors, which the records outweigh as they come in. All are guesses.
 const (
 	assumedHeritability = 0.5
-	priorPlants         = 8.0 // how many plants the assumption counts for
-	SeasonSD            = 1.0 // by which a season shifts a line's L*, a* and b*
-	SeasonPrior         = 1.0 // how many seasons the assumption counts for
-	groupSD             = 50.0
+	priorPlants         = 8.0  // number of plants that assumedHeritability counts for
+	SeasonSD            = 1.0  // standard deviation of season effects on a line's L*, a* and b*
+	SeasonPrior         = 1.0  // number of seasons that SeasonSD counts for
+	groupSD             = 50.0 // standard deviation of founder groups' means: so large that it tells nothing
 )
 
-// LeastSD is the least that plants of a line are taken to scatter by, in each of L*, a*, b*, before the records speak.
+// LeastSD is the smallest standard deviation of plants within families that the prior assumes, in each of L*, a*, b*.
 const LeastSD = 1.0
 
 // Values are the breeding values of all plants of a pedigree.
@@ -67,42 +67,42 @@ type Values struct {
 	Fit           *genetics.Fit // how the components were estimated; nil: they were given
 	Components    genetics.Components
 	Seasons       []string         // with records, in natural order
-	SeasonShift   []space.Vector   // by which each season shifted the colours, as far as can be told
-	SeasonVar     space.Vector     // by which variance seasons shift L*, a* and b*
+	SeasonShift   []space.Vector   // predicted effect of each season on the colours
+	SeasonVar     space.Vector     // variance of season effects in L*, a* and b*
 	Strays        []string         // plants that lie far out of their family, and count for little
 	Assumed       []string         // every number that was assumed; never nil
 	Warnings      []string         // never nil
 	Genes         *majorgene.Model // strong genes that were found; nil: none, or not looked for
-	genotypeKinds []int            // of each genotype, its kind
+	genotypeKinds []int            // each genotype's kind: see [majorgene.Model.Kinds]
 	kindEffects   []space.Vector
-	geneVar       space.Matrix           // what is not known of what strong genes give a record, on average
-	ownGain       map[int32]space.Matrix // of each plant with records, by how much its value moves with its colour
-	moves         [][]float64            // by which all values move with what is not known of the components; see unsure.go
-	geneMoves     [][]float64            // and with what is not known of the strong genes' effects
-	geneDoubts    [][][3]float64
-	fewForGenes   bool
-	second        *majorgene.Model // the second likeliest model of strong genes, and its chance; nil: none worth counting
+	geneVar       space.Matrix           // variance of strong genes' effects given the colours, mean over records; see own.go
+	ownGain       map[int32]space.Matrix // change of a plant's value for a change of its colour; plants with records
+	moves         [][]float64            // shifts of all values, places × 3, for errors in the components; see unsure.go
+	geneMoves     [][]float64            // the same for each of geneDoubts
+	geneDoubts    [][][3]float64         // those of Genes.Doubts that geneMoves could be worked out for
+	fewForGenes   bool                   // too few plants to look for strong genes
+	second        *majorgene.Model       // the second likeliest model of strong genes, and its chance; nil: none worth counting
 	secondShare   float64
 	opt           ValueOptions
-	asRead        []Record
+	asRead        []Record // the records as given
 	otherOnce     sync.Once
-	other         *Values
-	laterOnce     sync.Once
-	later         *Values
+	other         *Values // see secondModel
+	aheadOnce     sync.Once
+	aheadValues   *Values           // see ahead
 	rec           *genetics.Records // that the values follow from
 	eval          *genetics.Evaluation
 	measured      map[string]bool
-	repeated      int          // plants with records of two seasons
+	repeated      int          // number of plants with records of several seasons
 	scaleCV       float64      // coefficient of variation of the additive variance
-	axes          space.Matrix // of the additive covariance, one a column; 0: its error is not known
-	axisCV        space.Vector // of the additive variance along each
+	axes          space.Matrix // columns whose outer products add up to the additive covariance; 0: its error is not known
+	axisCV        space.Vector // coefficient of variation of the additive variance along each axis
 }
 
-// ErrNoRecords says that no plant of the pedigree has a colour.
+// ErrNoRecords is returned where there are no records.
 var ErrNoRecords = errors.New("no plant has a colour yet; measure photos first")
 
-// Predict predicts what every plant passes on, from the colours of all plants and how they are related. Records of
-// plants that are not in the pedigree are an error, as is a plant that is its own ancestor.
+// Predict predicts the breeding value of every plant from the colours of all plants and from their relationships. Records
+// of plants that are not in the pedigree are an error, as is a plant that is its own ancestor.
 //
 // Source: see [genetics.Evaluate] and [genetics.FitComponents].
 func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*Values, error) {
@@ -130,7 +130,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		if err != nil {
 			return nil, err
 		}
-		if v.Genes != nil { // what lies far out is judged anew, their part taken off
+		if v.Genes != nil { // strays are looked for again, without the effects of strong genes
 			v.Strays, v.Warnings = nil, []string{}
 			records, far = v.strays(taken)
 			if rec, err = v.records(records); err != nil {
@@ -163,7 +163,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 		scatter := withinScatter(sound, ped)
 		prior := &genetics.Components{Additive: flat(space.Scale(h2, scatter)), Residual: flat(space.Scale(1-h2, scatter))}
 		v.repeated = repeatedPlants(records)
-		if v.repeated >= fewRepeated { // what stays with a plant from season to season shows
+		if v.repeated >= fewRepeated { // then the permanent environmental variance can be estimated
 			prior.Plant = flat(space.Scale((1-h2)/2, scatter))
 			prior.Residual = prior.Plant
 		}
@@ -196,7 +196,7 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	if err != nil {
 		return nil, err
 	}
-	v.seeOwn(rec)
+	v.findOwnGain(rec)
 	v.findMoves(rec)
 	for s := range v.Seasons {
 		var shift space.Vector
@@ -209,11 +209,11 @@ func Predict(plants []genetics.Parents, records []Record, opt *ValueOptions) (*V
 	return v, nil
 }
 
-// fewRepeated is from how many plants with records of two seasons on the variance that
-// stays with a plant without passing on is estimated apart.
+// fewRepeated is the least number of plants with records of several seasons from which the
+// permanent environmental variance is estimated. A guess.
 const fewRepeated = 5
 
-// newest are the records of the newest seasons, most at most, but at least one season.
+// newest returns the records of the newest seasons, at most most (0: 3000), but at least one season's.
 func newest(records []Record, seasons []string, most int) []Record {
 	if most <= 0 {
 		most = 3000
@@ -235,7 +235,7 @@ func newest(records []Record, seasons []string, most int) []Record {
 	return slices.DeleteFunc(slices.Clone(records), func(r Record) bool { return !in[r.Season] })
 }
 
-// part is the pedigree and the records of some records alone.
+// part returns the pedigree and the records of genetics for some of the records.
 func (v *Values) part(plants []genetics.Parents, records []Record) (*genetics.Pedigree, *genetics.Records, error) {
 	var ids []string
 	for _, r := range records {
@@ -250,7 +250,7 @@ func (v *Values) part(plants []genetics.Parents, records []Record) (*genetics.Pe
 	return ped, rec, err
 }
 
-// records sorts the records by season, and turns them into those of genetics.
+// records turns the records into those of genetics, with a season effect, and fills in v.Seasons and v.measured.
 func (v *Values) records(records []Record) (*genetics.Records, error) {
 	for _, r := range records {
 		v.Seasons = append(v.Seasons, r.Season)
@@ -282,7 +282,7 @@ func (v *Values) records(records []Record) (*genetics.Records, error) {
 	return rec, nil
 }
 
-// families are records of one family and season together, in the order of the first of each.
+// families groups records by family and season, in the order of the first of each.
 func families(records []Record, ped *genetics.Pedigree) (out [][]Record) {
 	number := map[family]int{}
 	for _, r := range records {
@@ -299,8 +299,8 @@ func families(records []Record, ped *genetics.Pedigree) (out [][]Record) {
 	return out
 }
 
-// withinScatter is the covariance of the records within families, groups of founders and seasons, less their own
-// errors, and at least LeastSD. A few plants more are taken to have LeastSD, so that two plants do not stand for all.
+// withinScatter returns the pooled covariance of the records within families, groups of founders and seasons, less their
+// own errors, and at least LeastSD². guessSD counts for three further plants, so that two plants do not decide alone.
 func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 	var ss space.Matrix
 	df := 0.0
@@ -327,10 +327,10 @@ func withinScatter(records []Record, ped *genetics.Pedigree) space.Matrix {
 	return ss
 }
 
-// guessSD is what plants of a family scatter by in L*, a*, b*, before any was measured.
+// guessSD is the prior standard deviation of plants within a family in L*, a*, b*. A guess.
 const guessSD = 3.0
 
-// findAxes fills in the axes of the additive covariance.
+// findAxes fills in axes and axisCV.
 func (v *Values) findAxes() {
 	for k, a := range v.Fit.Axes() {
 		for i := range 3 {
@@ -343,7 +343,7 @@ func (v *Values) findAxes() {
 // Measured reports whether a plant has a colour of its own.
 func (v *Values) Measured(plant string) bool { return v.measured[plant] }
 
-// Of is the value of a plant; ok is false for one that is not in the pedigree.
+// Of returns the breeding value of a plant; ok is false for one that is not in the pedigree.
 func (v *Values) Of(plant string) (value Value, ok bool) {
 	at, ok := v.Ped.Place(plant)
 	if !ok {
@@ -365,8 +365,8 @@ func (v *Values) Of(plant string) (value Value, ok bool) {
 	return value, true
 }
 
-// ShiftOf is by which a season shifts the colours, and the error of that, which counts
-// that the scatter of so few seasons is itself unsure (Student's t); nil: not known.
+// ShiftOf returns the effect of a season on L*, a*, b*, and its standard error, widened by Student's t as the
+// variance of season effects is itself estimated from few seasons; nil: not known.
 func (v *Values) ShiftOf(season string) (shift, se *[3]float64) {
 	at, ok := slices.BinarySearchFunc(v.Seasons, season, CompareIDs)
 	if !ok || len(v.Seasons) < 2 {

@@ -10,7 +10,7 @@ import (
 	"hueward/selection/space"
 )
 
-// state names what was assumed, and what is in doubt.
+// state fills in Assumed and Warnings.
 func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	say := func(format string, args ...any) { v.Assumed = append(v.Assumed, fmt.Sprintf(format, args...)) }
 	doubt := func(format string, args ...any) { v.Warnings = append(v.Warnings, fmt.Sprintf(format, args...)) }
@@ -70,7 +70,7 @@ func (v *Values) state(records []Record, opt *ValueOptions, h2 float64) {
 	}
 }
 
-// heritabilities says the three estimates with their errors.
+// heritabilities returns the three estimates with their errors, in words.
 func (v *Values) heritabilities() string {
 	var parts []string
 	for i, axis := range space.Axes {

@@ -61,7 +61,7 @@ func (q *request) to(path string) error {
 
 // tellDone answers a script with what was done, and what else it wants to know.
 func (q *request) tellDone(path string, also map[string]any) error {
-	version, err := q.b.Version(q.ctx())
+	version, err := q.version(q.ctx())
 	if err != nil {
 		return err
 	}

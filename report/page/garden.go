@@ -17,7 +17,7 @@ import (
 func (q *request) filled() *enter.Form {
 	language, _, _ := strings.Cut(q.r.Header.Get("Accept-Language"), ",")
 	language, _, _ = strings.Cut(language, ";")
-	return &enter.Form{Values: q.r.PostForm, Now: q.opt.Now(),
+	return &enter.Form{Values: q.r.PostForm, Now: q.now(),
 		Days: written.Days{Today: q.dayNow(), Order: written.OrderOfLocale(strings.TrimSpace(language))}}
 }
 

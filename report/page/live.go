@@ -89,9 +89,15 @@ func (s *Server) watch(ctx context.Context) {
 
 // changed tells those who listen, if the book has changed.
 func (s *Server) changed(ctx context.Context) {
-	if v, err := s.b.Version(ctx); err == nil {
+	if v, err := s.version(ctx); err == nil {
 		s.live.set(v)
 	}
+}
+
+// version is the book's version on this day, as what is due is another thing tomorrow.
+func (s *Server) version(ctx context.Context) (string, error) {
+	v, err := s.b.Version(ctx)
+	return v + " " + s.opt.Now().Format(time.DateOnly), err
 }
 
 // serveLive sends the book's version whenever it changes, as server-sent events.

@@ -2,12 +2,32 @@ package page
 
 import (
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
 	"hueward/selection/book"
 )
+
+// At midnight every page is another version, so that those who left it open see the new day.
+func TestNewDay(t *testing.T) {
+	t.Parallel()
+	late := now
+	s := New(bookOf(t), &Options{Now: func() time.Time { return late }})
+	version := func() string {
+		v, err := s.version(t.Context())
+		check(t, err)
+		return v
+	}
+	today := version()
+	if late = now.Add(10 * time.Hour); version() != today {
+		t.Error("the evening is another version")
+	}
+	if late = now.AddDate(0, 0, 1); version() == today {
+		t.Error("the next day is the same version")
+	}
+}
 
 // What somebody has begun on a page stays when another device's news come in the midst of it,
 // and when they are asked for: what is typed, chosen and filtered, and who changed it

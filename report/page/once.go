@@ -23,7 +23,7 @@ import (
 func requestOf(form url.Values) book.Request {
 	id := cleanRequest(form.Get("request"))
 	said := maps.Clone(form)
-	for _, k := range []string{"request", "token", "back", "was"} {
+	for _, k := range []string{"request", "token", "back", "was", "ago"} {
 		said.Del(k)
 	}
 	sum := sha256.Sum256([]byte(said.Encode()))

@@ -48,7 +48,7 @@ func TestTwiceIsOnce(t *testing.T) {
 			})
 		}
 		at.Wait()
-		if status, page := c.send(path, append(kv, "request", v.Get("request"), "back", "/history")...); status != 200 ||
+		if status, page := c.send(path, append(kv, "request", v.Get("request"), "back", "/history", "ago", "9")...); status != 200 ||
 			!strings.Contains(page, "Noted: ") && !strings.Contains(page, "added") {
 			t.Errorf("%s once more: status %d, %.300s", path, status, page)
 		}

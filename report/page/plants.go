@@ -154,7 +154,7 @@ func (q *request) score() error {
 	if err != nil {
 		return err
 	}
-	if err := q.b.SetScores(q.ctx(), book.Score{Plant: id, Trait: t.Name, Value: v, On: q.opt.Now()}); err != nil {
+	if err := q.b.SetScores(q.ctx(), book.Score{Plant: id, Trait: t.Name, Value: v, On: q.now()}); err != nil {
 		return err
 	}
 	q.done("%s: %s %s.", id, t.Name, t.Word(v))

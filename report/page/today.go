@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"strconv"
 	"strings"
 	"time"
 
@@ -13,9 +14,21 @@ import (
 	"hueward/selection/garden"
 )
 
+// mostAgo is how long ago something may have been entered that comes now, in seconds.
+const mostAgo = 60 * 24 * 3600
+
+// now is when the request's form was filled in: what waited on a device says how long ago, as its clock may be wrong.
+func (q *request) now() time.Time {
+	ago, err := strconv.ParseInt(q.r.PostForm.Get("ago"), 10, 64)
+	if err != nil || ago < 0 || ago > mostAgo {
+		ago = 0
+	}
+	return q.opt.Now().Add(-time.Duration(ago) * time.Second)
+}
+
 // dayNow is the garden's date: midnight UTC stands for it, as in the book.
 func (q *request) dayNow() time.Time {
-	y, m, d := q.opt.Now().Date()
+	y, m, d := q.now().Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
@@ -102,7 +115,7 @@ func (q *request) doHead(step, subject, cross string) error {
 		seeds = nil
 	}
 	n, err := garden.NoteHeads(q.ctx(), q.b, book.HeadDone{Heads: strings.Fields(subject), Step: book.HeadStep(step), On: on, Seeds: seeds,
-		Cross: cross, Note: q.r.PostFormValue("note")}, q.opt.Now())
+		Cross: cross, Note: q.r.PostFormValue("note")}, q.now())
 	if err != nil {
 		return err
 	}

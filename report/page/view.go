@@ -104,7 +104,7 @@ func (q *request) open(page, title string, data any) (*view, error) {
 		sheets = append(sheets, "report.css")
 	}
 	v.Styles = styles(q.r, sheets...)
-	v.Lines, v.Seasons, v.BookVersion = query(q, q.b.Lines), query(q, q.b.Seasons), query(q, q.b.Version)
+	v.Lines, v.Seasons, v.BookVersion = query(q, q.b.Lines), query(q, q.b.Seasons), query(q, q.version)
 	v.Line, v.Season = q.looksAt(v.Lines, v.Seasons)
 	if q.err == nil {
 		v.Said = q.device.said.Swap(nil)
@@ -165,10 +165,10 @@ func (q *request) aimed() (*book.Line, string, error) {
 
 // seasonOn is the season that a day belongs to.
 func (q *request) seasonOn(day time.Time) string {
-	return query(q, func(ctx context.Context) (string, error) { return garden.SeasonOn(ctx, q.b, "", day, q.opt.Now()) })
+	return query(q, func(ctx context.Context) (string, error) { return garden.SeasonOn(ctx, q.b, "", day, q.now()) })
 }
 
-func (q *request) seasonNow() string { return q.seasonOn(q.opt.Now()) }
+func (q *request) seasonNow() string { return q.seasonOn(q.now()) }
 
 func (q *request) render(page, title string, data any) error {
 	return q.renderStatus(http.StatusOK, page, title, data)

@@ -80,11 +80,16 @@ func TestEntriesWaitByTouch(t *testing.T) {
 	b.until("waits", `document.getElementById("said").innerText.includes("this waits here") &&
 		document.getElementById("sending-all").innerText.includes("1 entry to go")`)
 	b.shoot("tick-waits")
+	eval[bool](b, `const at = Date.now; Date.now = () => at() + 86400000; true`) // it waits overnight
 	b.offline(false)
 	b.until(
 		"entered",
 		`document.getElementById("sending").hidden && document.getElementById("said").innerText.includes("M-03-1 pollinated")`,
 	)
+	heads, err := bk.Heads(t.Context(), "2026")
+	if h := headOf(heads, "M-03-1"); err != nil || len(h.Pollinated) != 1 || h.Pollinated[0].Day() != now.Day()-1 {
+		t.Errorf("what waited overnight is noted as %+v, %v; want the day before", h.Pollinated, err)
+	}
 	// It is taken back in the same way, once, and the page stays.
 	b.offline(true)
 	b.do(chromedp.Click(chromedp.CSS("#said form button")))

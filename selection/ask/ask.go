@@ -1,10 +1,10 @@
-// Package ask puts questions to the book one after the other, and keeps the first error: whoever gathers an answer of many looks
-// for it once, before the answers are used. What is asked after an error is not asked at all, and its answer is nothing.
+// Package ask makes a series of queries and keeps the first error, so that code that needs many answers from the book checks for an
+// error once, before it uses the answers. Start with [For]. After an error, no query is made, and its answer is the zero value.
 package ask
 
 import "context"
 
-// For asks f.
+// For returns what f returns, and stores its error in err. Where err holds an error already, f is not called.
 func For[T any](ctx context.Context, err *error, f func(context.Context) (T, error)) (answer T) {
 	if *err == nil {
 		answer, *err = f(ctx)
@@ -12,7 +12,7 @@ func For[T any](ctx context.Context, err *error, f func(context.Context) (T, err
 	return answer
 }
 
-// Of asks f for what is of a season, a name or the like.
+// Of is [For] with a query that takes an argument, such as a season or a name.
 func Of[T, A any](ctx context.Context, err *error, f func(context.Context, A) (T, error), of A) T {
 	return For(ctx, err, func(ctx context.Context) (T, error) { return f(ctx, of) })
 }

@@ -21,14 +21,14 @@ type Dominance struct {
 	// Degree is 0 where the F1 lies in the middle, 1 where it is like the second parent and
 	// -1 where it is like the first, along the line between them. SE is its standard error.
 	Degree, SE float64
-	Off        float64 // how far the F1 lies from that line, Delta E 2000 to the nearest point
-	Square     float64 // of the F1 against the middle, chi-square with 3 degrees of freedom
-	P          float64 // the chance of so far from the middle if colours add up
-	Middle     cie.Lab
+	Off        float64 // distance of the F1 from that line, Delta E 2000 to the nearest point
+	Square     float64 // chi-square of the F1 against Middle, with 3 degrees of freedom
+	P          float64 // p-value of Square: the chance of a distance as large if genes act additively
+	Middle     cie.Lab // the mid-parent value
 }
 
-// AddsUp compares an F1's mean with the middle of its parents: when genes add up, they are the same. The parents must
-// differ; ok is false where they do not, or where no error is known.
+// AddsUp compares an F1's mean with the mid-parent value: with additive genes, they are the same. ok is false where the
+// parents do not differ by at least 2 Lab units, or where an error covariance is singular.
 //
 // Source: the degree of dominance of Falconer and Mackay 1996, chapter 7, over many
 // genes; the test is that of a mean with a known covariance.

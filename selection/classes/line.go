@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// along are the colours along the longest axis of their scatter, in standard deviations: classes that
-// lie apart stretch it.
+// along returns the colours' positions on their first principal axis, in standard deviations: classes that
+// lie apart stretch the scatter along that axis.
 func along(x [][3]float64) []float64 {
 	n := float64(len(x))
 	var m [3]float64
@@ -41,9 +41,9 @@ func along(x [][3]float64) []float64 {
 	return out
 }
 
-// parted is by how much twice the logarithm of the likelihood rises when the numbers, of mean 0 and
-// about variance 1, are two normal classes of one variance instead of one; and which belong to
-// the upper. Every place to part them that leaves two on either side is a start.
+// parted compares two normal classes of one variance with a single class, for numbers z of mean 0 and
+// a variance of about 1. It returns the rise of twice the log likelihood, and each number's chance of belonging to the
+// upper class. It starts from about a dozen places to part them, with at least two numbers on either side.
 //
 // Source: expectation maximisation, Dempster, Laird, Rubin 1977.
 func parted(z []float64) (rise float64, upper []float64) {

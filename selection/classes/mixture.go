@@ -16,18 +16,18 @@ type Class struct {
 	Mean    cie.Lab
 	Cov     [3][3]float64
 	Share   float64
-	Members []int     // of the colours given
-	Sure    []float64 // of each member, the chance that it belongs here and nowhere else
+	Members []int     // indices of the colours given
+	Sure    []float64 // each member's chance of belonging to this class
 }
 
 // Classes are the colour classes of a family, the lightest first.
 type Classes struct {
 	Classes []Class
-	// BIC of 1, 2, … classes, the smaller the better; NaN where that many could not be fitted.
+	// BIC is the Bayesian information criterion of 1, 2, … classes, lower is better; NaN where that many were not fitted.
 	BIC []float64
-	// Rise is by how much twice the logarithm of the likelihood is higher with these classes than
-	// with one, or, of one, with the best two; and Chance about how often plants of one class seem
-	// parted in two so well. 0 where two were not looked for.
+	// Rise is how much higher twice the log likelihood is with these classes than with one; where one class
+	// was found, with the best two. Chance is the approximate chance that plants of a single class
+	// are parted into two as well as these. Both are 0 where two classes were not looked for.
 	Rise, Chance float64
 }
 
@@ -36,16 +36,16 @@ var ErrNoColors = errors.New("no plant has a colour")
 
 const (
 	mostClasses = 6
-	// floorSD is the least that plants of a class scatter by in L*, a*, b*: less is not
-	// seen, and a class of equal plants must not draw all likelihood to itself.
+	// floorSD is the least standard deviation within a class in L*, a*, b*: smaller differences are
+	// not seen, and the likelihood of a class of equal plants must not become infinite.
 	floorSD = 1.0
-	starts  = 8
+	starts  = 8 // random starts of a fit
 )
 
-// Find sorts colours into classes, a mixture of normal distributions with one covariance for all.
-// Their number, unless want says it, is one as long as one class would seem parted as well in
-// more than one of 20 families; more than two also by the Bayesian information criterion. Equal
-// plants are never put apart, and fewer than 4 plants to a class are not looked for, unless asked.
+// Find sorts colours into classes: a mixture of normal distributions with one covariance for all.
+// want is the number of classes; 0: Find chooses it. It then finds more than one class only if a single class would be
+// parted as well in fewer than one of 20 families, and more than two only if the BIC agrees. It never parts equal
+// colours, and looks for no more classes than there are plants divided by 4. ErrNoColors: there are no colours.
 //
 // Source: expectation maximisation, Dempster, Laird, Rubin 1977; number by BIC, Schwarz
 // 1978, Ann. Statist. 6:461, as Fraley and Raftery 2002, JASA 97:611, use it.
@@ -71,7 +71,7 @@ func Find(colors []cie.Lab, want int) (*Classes, error) {
 	}
 	out := &Classes{}
 	var best *mixture
-	one := math.NaN() // logarithm of the likelihood of one class
+	one := math.NaN() // log likelihood of one class
 	for k := 1; k <= most; k++ {
 		if want > 0 && k != most {
 			out.BIC = append(out.BIC, math.NaN())
@@ -89,7 +89,7 @@ func Find(colors []cie.Lab, want int) (*Classes, error) {
 		case k == 2:
 			rise, upper := parted(along(x))
 			if a := from(x, upper); a != nil && a.logLik > m.logLik-2 {
-				m = a // as the longest axis parts them, unless that fits worse
+				m = a // prefer the classes along the principal axis, unless they fit worse
 			}
 			out.Rise, out.Chance = 2*(m.logLik-one), chanceOf(rise, n)
 			if rise > riseAlong(n) || out.Rise > riseAnywhere {
@@ -109,16 +109,16 @@ func Find(colors []cie.Lab, want int) (*Classes, error) {
 	return out, nil
 }
 
-// By how much twice the logarithm of the likelihood must rise before one class is parted: along the
-// longest axis of the colours, where a few numbers say it, and in any direction. One normal
-// class is then parted in about one of 25 and one of 100 families of 8 plants and more;
-// simulated, 3000 families of each size, round and long. And before two and more are parted further.
+// How much twice the log likelihood must rise before classes are parted: a single one along the principal axis of the
+// colours (riseAlong) or in any direction (riseAnywhere), and two or more by one further class (riseMore). A single normal
+// class is then parted in about one of 25 (along) and one of 100 (anywhere) families of 8 plants and more, in
+// simulations of 3000 families of each size, with round and elongated scatter.
 const (
 	riseAnywhere = 18.0
 	riseMore     = 14.0
 )
 
-// riseTo is by how much it must rise from so many classes to k.
+// riseTo returns the rise that is needed from from classes to k.
 func riseTo(from, k int) float64 {
 	rise := riseMore * float64(k-from)
 	if from == 1 {
@@ -127,15 +127,16 @@ func riseTo(from, k int) float64 {
 	return rise
 }
 
+// riseAlong returns the rise that is needed along the principal axis for n plants; fitted to the simulations.
 func riseAlong(n int) float64 { return 7.4 + 16/float64(n) }
 
-// chanceOf is about how often one class of n plants seems parted so well, by the same simulation:
-// one half where it rises by 1.4, and a tenth as often for each further 3.9.
+// chanceOf returns the approximate chance that a single class of n plants rises as much along the principal axis, by the
+// same simulations: 0.04 at riseAlong, and a tenth of that for each further 3.9.
 func chanceOf(rise float64, n int) float64 {
 	return min(1, 0.04*math.Pow(10, (riseAlong(n)-rise)/3.9))
 }
 
-// from is the mixture of two classes that begins with these shares of the upper.
+// from fits a mixture of two classes, starting from each plant's chance of the upper one.
 func from(x [][3]float64, upper []float64) *mixture {
 	m := &mixture{share: make([]float64, 2), mean: make([][3]float64, 2), belong: make([][]float64, len(x))}
 	for i, p := range upper {
@@ -144,7 +145,7 @@ func from(x [][3]float64, upper []float64) *mixture {
 	if !m.maximise(x) || !m.run(x) {
 		return nil
 	}
-	m.bic = -2*m.logLik + 13*math.Log(float64(len(x)))
+	m.bic = -2*m.logLik + 13*math.Log(float64(len(x))) // 13 parameters: see fit
 	return m
 }
 
@@ -152,13 +153,13 @@ func from(x [][3]float64, upper []float64) *mixture {
 type mixture struct {
 	share  []float64
 	mean   [][3]float64
-	cov    [3][3]float64 // positive definite, by the floor
-	belong [][]float64   // of each plant to each class
+	cov    [3][3]float64 // positive definite, thanks to floorSD
+	belong [][]float64   // plants × classes: chance of belonging
 	logLik float64
 	bic    float64
 }
 
-// fit is the best of several starts; nil when all lose a class on the way.
+// fit returns the best fit of k classes from several starts; nil when each start loses a class on the way.
 func fit(x [][3]float64, k int) *mixture {
 	rnd := rand.New(rand.NewPCG(uint64(k), 7))
 	order := sorted(x)
@@ -174,13 +175,13 @@ func fit(x [][3]float64, k int) *mixture {
 		}
 	}
 	if best != nil {
-		free := float64(k-1) + 3*float64(k) + 6
+		free := float64(k-1) + 3*float64(k) + 6 // parameters: shares, means and the covariance
 		best.bic = -2*best.logLik + free*math.Log(float64(len(x)))
 	}
 	return best
 }
 
-// sorted is the plants in an order that their colours decide alone, so that the input's does not matter.
+// sorted returns the plants in an order that depends on their colours alone, so that their order in the input does not matter.
 func sorted(x [][3]float64) []int {
 	order := make([]int, len(x))
 	for i := range order {
@@ -190,7 +191,7 @@ func sorted(x [][3]float64) []int {
 	return order
 }
 
-// start chooses middles far from each other: Arthur and Vassilvitskii 2007 (k-means++).
+// start chooses first means far from each other, by k-means++: Arthur and Vassilvitskii 2007, SODA, 1027.
 func (m *mixture) start(x [][3]float64, order []int, rnd *rand.Rand) {
 	m.mean[0] = x[order[rnd.IntN(len(order))]]
 	d := make([]float64, len(x))
@@ -226,7 +227,7 @@ func (m *mixture) start(x [][3]float64, order []int, rnd *rand.Rand) {
 	}
 }
 
-// run iterates until the likelihood settles; false when a class dies out.
+// run iterates expectation maximisation until the likelihood settles; false when a class dies out.
 func (m *mixture) run(x [][3]float64) bool {
 	was := math.Inf(-1)
 	for range 500 {
@@ -265,7 +266,7 @@ func (m *mixture) run(x [][3]float64) bool {
 	return true
 }
 
-// maximise is the second half of a step.
+// maximise is the M step; false when a class has less than about one plant.
 func (m *mixture) maximise(x [][3]float64) bool {
 	n := float64(len(x))
 	var cov [3][3]float64
@@ -300,7 +301,7 @@ func (m *mixture) maximise(x [][3]float64) bool {
 	return true
 }
 
-// classes puts each plant where it most likely belongs.
+// classes assigns each plant to its likeliest class.
 func (m *mixture) classes(x [][3]float64) []Class {
 	out := make([]Class, len(m.mean))
 	for k := range out {

@@ -1,7 +1,7 @@
-// Package draws stands for distributions by draws: points that fill space evenly, the nearest of several draws,
-// and the smallest numbers of many.
+// Package draws approximates distributions by points: quasi-random normal points that fill space evenly, the mean of the
+// nearest of several draws, and the smallest of many numbers.
 //
-// Start with [Grid]. It knows neither plants nor colours.
+// Start with [Grid]. The package knows neither plants nor colours.
 package draws
 
 import (
@@ -14,24 +14,24 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// How many points there are of each kind: for what all offspring of a pair share, and for the offspring themselves.
+// Sizes of [Points].
 const (
-	OuterPoints = 192
-	InnerPoints = 192
-	MoreDims    = 18
+	OuterPoints = 192 // points for the errors that all offspring of a pair share
+	InnerPoints = 192 // points for the offspring of a pair
+	MoreDims    = 18  // further dimensions of the outer points
 )
 
-// Points are standard normal numbers that fill space evenly.
+// Points are standard normal points that fill space evenly, each with its mirror image.
 type Points struct {
-	Outer [OuterPoints][6]float64        // the shared error, and the scales
-	More  [OuterPoints][MoreDims]float64 // what else is shared: less even, but apart from the rest
-	Inner [InnerPoints][3]float64
+	Outer [OuterPoints][6]float64        // errors that all offspring share: of their mean, and of their variance along three axes
+	More  [OuterPoints][MoreDims]float64 // further dimensions of Outer: pseudo-random, so less even, but independent of the others
+	Inner [InnerPoints][3]float64        // offspring around their mean
 	once  sync.Once
 }
 
 var grid Points
 
-// Grid is the points, always the same.
+// Grid returns the points. They are always the same, and must not be changed.
 func Grid() *Points {
 	grid.fill()
 	return &grid
@@ -66,7 +66,7 @@ func (p *Points) fill() {
 	})
 }
 
-// even are numbers from 0 to 1: the coordinate d of n points that fill a cube of so many dimensions evenly.
+// even returns coordinate d, from 0 to 1, of n points that fill a cube of dims dimensions evenly.
 //
 // Source: additive recurrences by the powers of the plastic numbers, Roberts 2018, "The unreasonable effectiveness of
 // quasirandom sequences".
@@ -81,8 +81,8 @@ func even(n, d, dims int) []float64 {
 	return out
 }
 
-// Mixed are n points, an even number, of three standard normal numbers and one from 0 to 1, that fill space evenly and come in no
-// order.
+// Mixed returns n points (n even) of three standard normal numbers and one from 0 to 1, which fill space evenly, in random order.
+// They are the same in every call.
 func Mixed(n int) [][4]float64 {
 	out, rnd := make([][4]float64, n), rand.New(rand.NewPCG(0, 1))
 	for d := range 4 {
@@ -97,8 +97,8 @@ func Mixed(n int) [][4]float64 {
 	return out
 }
 
-// Sort sorts as many distances as there are inner points: first into as many boxes of equal width as
-// there are, then each into its place, which takes a third of the time of a general sort.
+// Sort sorts distances in place: a counting sort into InnerPoints boxes of equal width, then an
+// insertion sort, which takes a third of the time of a general sort.
 func Sort(d *[InnerPoints]float64) {
 	least, most := slices.Min(d[:]), slices.Max(d[:])
 	scale := (InnerPoints - 1) / (most - least)
@@ -129,7 +129,7 @@ func Sort(d *[InnerPoints]float64) {
 	}
 }
 
-// Few are 64 standard normal points, each with its mirror image, for rough means.
+// Few returns 64 standard normal points, half of them mirror images of the others, for rough means.
 func Few() [][3]float64 {
 	rnd := rand.New(rand.NewPCG(1, 2))
 	var out [][3]float64
@@ -140,10 +140,10 @@ func Few() [][3]float64 {
 	return out
 }
 
-// Weighed is one of the offspring that are looked at, and its shares among them and among their offspring.
+// Weighed is one draw of an offspring: its distance, its share among the offspring, and its share among the grandchildren.
 type Weighed struct{ Away, Share, Next float64 }
 
-// WeightsOf are what each of the inner points, the nearest first, counts in the mean of the nearest of n.
+// WeightsOf returns the weights of the sorted inner points, nearest first, in the expected distance of the nearest of n draws.
 func WeightsOf(n int) (w [InnerPoints]float64) {
 	was := 1.0
 	for i := range w {
@@ -153,7 +153,7 @@ func WeightsOf(n int) (w [InnerPoints]float64) {
 	return w
 }
 
-// NearestOf is the mean of the smallest of n draws, each as likely as its share; it sorts them.
+// NearestOf returns the expected distance of the nearest of n draws from near, each drawn with the chance Share. It sorts near.
 func NearestOf(near []Weighed, n int) float64 {
 	inBoxes(near)
 	left, sum := 1.0, 0.0
@@ -169,7 +169,7 @@ func NearestOf(near []Weighed, n int) float64 {
 	return sum
 }
 
-// inBoxes is [Sort] for any number.
+// inBoxes is [Sort] for any number of draws.
 func inBoxes(near []Weighed) {
 	least, most := math.Inf(1), math.Inf(-1)
 	for i := range near {
@@ -204,7 +204,7 @@ func inBoxes(near []Weighed) {
 	}
 }
 
-// power is x to the n-th.
+// power returns x to the power of n.
 func power(x float64, n int) float64 {
 	p := 1.0
 	for ; n > 0; n /= 2 {
@@ -216,7 +216,7 @@ func power(x float64, n int) float64 {
 	return p
 }
 
-// Lowest is the mean of the lowest values whose shares make up part of all.
+// Lowest returns the weighted mean of the lowest values whose shares add up to part; share are the weights, which add up to 1.
 func Lowest(share, values []float64, part float64) float64 {
 	left, sum := part, 0.0
 	var room [32]bool
@@ -242,10 +242,10 @@ func Lowest(share, values []float64, part float64) float64 {
 	return sum / part
 }
 
-// CountSmallest draws n numbers so many times, in order, and counts how often each is among the k smallest.
+// CountSmallest draws n numbers, draw(0) to draw(n-1), times times, and counts how often each is among the k smallest.
 func CountSmallest(n, k, times int, draw func(i int) float64) []int {
 	d, s, count := make([]float64, n), make([]float64, 0, n), make([]int, n)
-	low, high := math.Inf(-1), math.Inf(1) // between which the last cuts lay: of many numbers nearly all lie outside
+	low, high := math.Inf(-1), math.Inf(1) // where the k-th smallest is expected, from the last draw: nearly all numbers lie outside
 	for range times {
 		for i := range d {
 			d[i] = draw(i)
@@ -285,7 +285,7 @@ func CountSmallest(n, k, times int, draw func(i int) float64) []int {
 	return count
 }
 
-// Smallest returns the k-th smallest of v, k counted from 1, and disorders v.
+// Smallest returns the k-th smallest of v, with k from 1, and reorders v.
 //
 // Source: Hoare 1961, Comm. ACM 4:321, algorithm 65 (find), with the median of three as pivot.
 func Smallest(v []float64, k int) float64 {

@@ -8,37 +8,37 @@ import (
 )
 
 const (
-	leastFamily = 4    // readings of a family that show its middle
-	leastApart  = 20   // readings that show how families scatter
-	apartRisk   = 0.01 // of naming any reading where all scatter normally
+	leastFamily = 4    // least number of readings to estimate a family's median from; a guess
+	leastApart  = 20   // least number of readings to estimate the scatter within families from; a guess
+	apartRisk   = 0.01 // risk of naming any reading where all families are normal
 )
 
 // Stray is a reading far out of its family.
 type Stray struct {
-	At       int
-	Distance float64       // Mahalanobis distance from the family's middle
-	Cov      [3][3]float64 // error to add, so that it cannot lead the others
+	At       int           // its place in the list
+	Distance float64       // Mahalanobis distance from the family's median
+	Cov      [3][3]float64 // covariance to add to its error, so that it has little influence on others
 }
 
-// Apart are the readings that lie far out of their family and that few others resemble: a sport, a stray seed, a wrong
-// label. A colour that is seen in more than one in 200, in whatever family, is a class of its own that the families
-// segregate for, and is not named. family numbers each reading's family; those of fewer than 4 are not judged. Of books
-// whose families scatter normally, 1 in 100 has a reading named.
+// Apart returns the readings that lie far out of their family and that few others resemble: a sport, a stray seed, a wrong
+// label. family numbers each reading's family; families of fewer than 4 readings are not judged. A colour that more than
+// one in 200 readings have, in any family, is taken as a class that the families segregate for, and is not named. Of
+// books whose families are normal, 1 in 100 has a reading named. nil for fewer than 20 readings in such families.
 //
-// A named reading's error grows with the fourth power of its distance, so that it counts
+// A named reading's added error grows with the fourth power of its distance, so that it counts
 // for less the farther out it is.
 //
-// Source: the scatter within families by [spreadOf]; a redescending weight as in Hampel,
+// Source: the scatter within families by the robust estimator of robust.go; a redescending weight as in Hampel,
 // Ronchetti, Rousseeuw, Stahel 1986, Robust Statistics, chapter 2; its form is our own.
 func Apart(readings []Reading, family []int) []Stray {
 	by := map[int][]int{}
 	for i, f := range family {
 		by[f] = append(by[f], i)
 	}
-	var rest []Reading // from the family's middle
-	var at []int
-	var own []float64 // what a middle of so few adds
-	var ends []int    // of each family, where its readings end
+	var rest []Reading // differences from the family's median
+	var at []int       // their places in readings
+	var own []float64  // factors on their variance for the error of the median
+	var ends []int     // where each family's part of rest ends
 	for i, f := range family {
 		of := by[f]
 		if len(of) < leastFamily {
@@ -65,7 +65,7 @@ func Apart(readings []Reading, family []int) []Stray {
 	f := distuv.F{D1: 3, D2: n - 3}
 	limit := f.Quantile(1-apartRisk/float64(len(rest))) * (n + 1) / n * 3 * (n - 1) / (n - 3)
 	near := distuv.ChiSquared{K: 3}.Quantile(0.99)
-	// A family that scatters more than others is judged by its own median distance.
+	// In a family that scatters more than others, distances are relative to its own median distance.
 	far, from := make([]float64, len(rest)), 0
 	usual := distuv.ChiSquared{K: 3}.Quantile(0.5)
 	for _, to := range ends {
@@ -88,7 +88,7 @@ func Apart(readings []Reading, family []int) []Stray {
 			if j == at[k] {
 				continue
 			}
-			cov := space.Add(s.cov, s.covOf(&readings[j])) // of the difference of two
+			cov := space.Add(s.cov, s.covOf(&readings[j])) // of the difference of two readings
 			if distanceFrom(readings[j].Color, cov, readings[at[k]].Color) <= near {
 				alike++
 			}
@@ -101,6 +101,7 @@ func Apart(readings []Reading, family []int) []Stray {
 	return out
 }
 
+// medians returns the medians of L*, a*, b* of some of the readings.
 func medians(readings []Reading, of []int) (mid [3]float64) {
 	for i := range mid {
 		var v []float64

@@ -13,21 +13,21 @@ type Chart struct {
 	Values [][3]float64 `json:"values"`
 	Low    [3]float64   `json:"low"` // limits of the last value
 	High   [3]float64   `json:"high"`
-	Out    bool         `json:"out"` // it is outside
+	Out    bool         `json:"out"` // the last value is outside the limits
 }
 
-// outside is the risk of each of L*, a*, b* to lie outside by chance: that of three standard deviations. Of lines that
-// stand, over eight seasons, 5 in 100 at most are ever called out.
+// outside is the risk that one of L*, a*, b* lies outside its limits by chance: that of three standard deviations. Of
+// lines that do not move, at most 5 in 100 are ever called out over eight seasons.
 const outside = 0.0027
 
-// Chart averages a line's seasons, less what entries tell of the weather: its shifts are drawn from a scatter around an
-// ordinary season, to which the target belongs. That an average of few seasons is not ordinary itself is in the limits;
-// so is that the target was taken in a season of its own, where it was. Nil for fewer than three seasons without
-// entries: nothing tells how seasons scatter.
+// Chart returns an EWMA chart of a line's seasons around a target, corrected for the weather as far as entries tell it.
+// Season effects are random around an ordinary season, for which the target holds. The limits include the error of the
+// season effects; with ownSeason, also the effect of the season in which the target was measured. nil where there are no
+// entries and fewer than three seasons, as the variance of season effects cannot be estimated.
 //
-// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4; the shifts by best linear unbiased prediction,
-// Henderson 1975, Biometrics 31:423; the limit's two parts, of weather and of plants, each by Student's t, joined as
-// squares: never too narrow, where weather that was seen in few seasons looks small by chance.
+// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4; season effects by best linear unbiased prediction,
+// Henderson 1975, Biometrics 31:423. The limits add the squares of two parts, of weather and of plants, each with its own
+// Student's t, so that they are not too narrow where the variance of few seasons is small by chance.
 func (w *Weather) Chart(l *Line, target [3]float64, ownSeason bool) *Chart {
 	const lambda = 0.3
 	n := w.seasons
@@ -53,7 +53,7 @@ func (w *Weather) Chart(l *Line, target [3]float64, ownSeason bool) *Chart {
 	for i := range 3 {
 		v := max(scatter[i], 1e-6)
 		plants := l.Cov[i][i]
-		// What is known of the weather: (K/plants + I/v)⁻¹.
+		// The season effects' error covariance is (K/plants + I/v)⁻¹.
 		info := mat.NewSymDense(n, nil)
 		info.ScaleSym(1/plants, w.k)
 		right := mat.NewVecDense(n, nil)
@@ -87,14 +87,14 @@ func (w *Weather) Chart(l *Line, target [3]float64, ownSeason bool) *Chart {
 	return c
 }
 
-// limit is how many standard deviations lie inside, where they were seen with so many degrees of freedom.
+// limit returns how many standard deviations the limits are wide, where these are estimated with df degrees of freedom.
 func limit(df float64) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(1 - outside/2)
 }
 
 func square(x float64) float64 { return x * x }
 
-// spread is the sum of squares of times around their mean.
+// spread returns the sum of squares of times around their mean.
 func spread(time []float64) float64 {
 	mid, sum := 0.0, 0.0
 	for _, t := range time {
@@ -106,7 +106,7 @@ func spread(time []float64) float64 {
 	return sum
 }
 
-// EWMA is the exponentially weighted moving average of x, begun at centre.
+// EWMA returns the exponentially weighted moving average of x, starting from centre.
 //
 // Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4, whose example TestEWMA checks.
 func EWMA(x []float64, centre, lambda float64) []float64 {

@@ -12,18 +12,19 @@ import (
 type Odd struct {
 	At       int     // its place in the list
 	Distance float64 // Mahalanobis distance
-	Risk     float64 // the chance of a reading so far out among the line's own
+	Risk     float64 // the chance that a reading of the line itself is as far out
 }
 
-// LeastPlants is with how many plants off-types are looked for.
+// LeastPlants is the least number of plants among which off-types are looked for. A guess.
 const LeastPlants = 8
 
-// OffTypes are the readings outside the spread of the others, likeliest first, and the middle of those others. Each
-// reading's own error widens the spread that it is held against. The familywise risk is 5 %: of lines without
-// off-types, 5 in 100 have one named. None for fewer than [LeastPlants].
+// OffTypes returns the readings outside the spread of the others, those with the lowest Risk first, and the mean of the
+// others. Each reading is compared with the spread widened by its own error. The familywise risk is 5 %: of lines
+// without off-types, 5 in 100 have one named. nil for fewer than [LeastPlants].
 //
-// Source: the middle and spread by [spreadOf]; each reading by the F distribution of a new one beside n others, n
-// reduced for what the robust search costs (nominal, below); Holm 1979, Scand. J. Statist. 6:65, for the many plants.
+// Source: mean and spread by the robust estimator of robust.go; each reading by the F distribution of a new one beside n
+// others, where n is reduced as robust estimates are less precise (nominal); Holm 1979, Scand. J. Statist. 6:65, for
+// the many plants.
 func OffTypes(readings []Reading) (odd []Odd, mid [3]float64) {
 	n := len(readings)
 	var s spreading
@@ -48,18 +49,19 @@ func OffTypes(readings []Reading) (odd []Odd, mid [3]float64) {
 	return all, s.mid
 }
 
+// familyRisk is the risk of naming any off-type in a line that has none.
 const familyRisk = 0.05
 
-// risk is the chance of a squared distance of d2 and more.
+// risk returns the chance of a squared distance of at least d2.
 func (s *spreading) risk(d2 float64) float64 {
 	n := nominal(s.of)
 	f := distuv.F{D1: 3, D2: n - 3}
 	return f.Survival(d2 * n / (n + 1) * (n - 3) / (3 * (n - 1)))
 }
 
-// nominal is the number of readings whose plain mean and covariance put the farthest of
-// n clean readings, at the familywise risk, as far out as the robust ones do: from 4000
-// simulations of each size of normal readings (320 of the largest).
+// nominal returns the number of normal readings whose classical mean and covariance are as precise as the
+// robust ones of n: the farthest reading has the same distance at the familywise risk. The table is
+// from 4000 simulations of each size (320 of the largest).
 func nominal(n float64) float64 {
 	table := [][2]float64{{5, 4.2}, {8, 5.5}, {12, 7}, {15, 9.2}, {20, 11.4}, {30, 22}, {50, 41}, {100, 95}}
 	for k := 1; k < len(table); k++ {

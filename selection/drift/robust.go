@@ -13,34 +13,36 @@ import (
 	"hueward/selection/space"
 )
 
-// Reading is the colour of one plant, and what is known of its error.
+// Reading is the colour of one plant and the covariance of its error.
 type Reading struct {
 	Color [3]float64
 	Cov   [3][3]float64 // of the error
 }
 
-// leastScatter is the variance below which differences cannot be seen.
+// leastScatter is a variance too small to be seen, added to covariances so that they are not singular.
 const leastScatter = 0.01
 
-// spreading is the middle and the spread of readings without those far out.
+// spreading is a robust mean and covariance of readings.
 type spreading struct {
-	in    []bool
-	of    float64       // how many were sure enough to count
-	n     float64       // how many of them are in
+	in    []bool        // the reading is not far out
+	of    float64       // number of readings precise enough to count
+	n     float64       // number of these that are in
 	mid   [3]float64    // their mean
-	cov   [3][3]float64 // their covariance, an ordinary reading's error included
-	usual [3][3]float64 // that error
+	cov   [3][3]float64 // their covariance, with the error of an ordinary reading
+	usual [3][3]float64 // the mean of their error covariances
 }
 
-// distance is the squared Mahalanobis distance of a reading; what its error is beyond the usual one widens the spread.
+// distance returns the squared Mahalanobis distance of a reading, whose error beyond the usual one widens the spread.
 func (s *spreading) distance(r *Reading) float64 {
 	return distanceFrom(s.mid, s.covOf(r), r.Color)
 }
 
+// covOf returns the covariance of a reading with its own error.
 func (s *spreading) covOf(r *Reading) [3][3]float64 {
 	return space.Add(s.cov, space.Semidefinite(space.Add(r.Cov, space.Scale(-1, s.usual))))
 }
 
+// distanceFrom returns the squared Mahalanobis distance of x from mid; 0 where cov is singular.
 func distanceFrom(mid [3]float64, cov [3][3]float64, x [3]float64) float64 {
 	inv, ok := inverted(cov)
 	if !ok {
@@ -49,17 +51,15 @@ func distanceFrom(mid [3]float64, cov [3][3]float64, x [3]float64) float64 {
 	return max(space.Quadratic(inv, space.Minus(x, mid)), 0)
 }
 
-// inner is the share of readings that the first middle and spread rest on, so that up to a
-// quarter may be far out, and seen the share that is then let in.
 const (
-	inner = 0.75
-	seen  = 0.997
-	most  = 500 // readings that the search looks at
+	inner = 0.75  // share of readings in the first estimate, so that up to a quarter may be outliers
+	seen  = 0.997 // share of normal readings that the reweighting includes
+	most  = 500   // largest number of readings that the search uses
 )
 
-// spreadOf is the middle and spread of readings by the inner three quarters that lie
-// closest together, then by all that are not far from those. Readings that are more than
-// twice as unsure as the median do not count. ok is false for fewer than 5 that do.
+// spreadOf returns the robust mean and covariance of readings: from the three quarters that lie
+// closest together, then reweighted by all readings that are not far from these. Readings whose error variance is more
+// than twice the median one do not count. ok is false where fewer than 5 count.
 //
 // Source: the minimum covariance determinant, reweighted: Rousseeuw and Van Driessen 1999, Technometrics 41:212;
 // consistency factors: Croux and Haesbroeck 1999, J. Multivar. Anal. 71:161.
@@ -123,13 +123,13 @@ func spreadOf(readings []Reading) (s spreading, ok bool) {
 	return s, true
 }
 
-// consistency is what the covariance of the inner share of normal readings in three traits is to be multiplied by.
+// consistency returns the factor that makes the covariance of the inner share of normal readings in three traits consistent.
 func consistency(share float64) float64 {
 	return share / distuv.ChiSquared{K: 5}.CDF(distuv.ChiSquared{K: 3}.Quantile(share))
 }
 
-// closest are the mean and the covariance, made consistent, of the inner part of x whose covariance has the smallest
-// determinant, searched from the medians, from the nearest to them, and from 60 draws of four.
+// closest returns the mean and the covariance, made consistent, of the inner part of x whose covariance has the smallest
+// determinant. The search starts from the medians and from 60 random draws of four.
 func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 	n := len(x)
 	h := max(int(math.Ceil(inner*float64(n))), min(n, 5))
@@ -139,7 +139,7 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 		cov [3][3]float64
 		det float64
 	}
-	step := func(t try) try { // of concentration
+	step := func(t try) try { // a concentration step
 		d, in := make([]float64, n), make([][3]float64, 0, h)
 		inv, ok := inverted(t.cov)
 		if !ok {
@@ -211,13 +211,13 @@ func closest(x [][3]float64) (mid [3]float64, cov [3][3]float64) {
 	return best.mid, space.Scale(consistency(float64(h)/float64(n)*0.999), best.cov)
 }
 
-// meanAndCov is the mean of x, and their covariance as a sample.
+// meanAndCov returns the mean and the sample covariance of x.
 func meanAndCov(x []space.Vector) (space.Vector, space.Matrix) {
 	mean, squares := space.Mean(x)
 	return mean, space.Scale(1/max(float64(len(x)-1), 1), squares)
 }
 
-// inverted is the inverse of a positive definite matrix; ok is false for another.
+// inverted returns the inverse of x; ok is false where x is not positive definite.
 func inverted(x [3][3]float64) (inv [3][3]float64, ok bool) {
 	if _, ok := space.Determinant(x); !ok {
 		return inv, false
@@ -225,7 +225,7 @@ func inverted(x [3][3]float64) (inv [3][3]float64, ok bool) {
 	return space.Inverse(x), true
 }
 
-// Middle is the median, the mean of the two middle ones of an even number.
+// Middle returns the median; for an even number of values, the mean of the two middle ones. It leaves v as it is.
 func Middle(v []float64) float64 {
 	v = slices.Clone(v)
 	slices.Sort(v)

@@ -1,47 +1,50 @@
 package drift
 
 import (
-	"hueward/selection/space"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"hueward/selection/space"
 )
 
 // Line is a line's mean colour in every season.
 type Line struct {
-	Time  []float64 // of each season
-	Color [][3]float64
-	N     []float64     // plants, above 0
-	Cov   [3][3]float64 // between plants
-	DF    float64       // that Cov rests on
+	Time  []float64     // each season's time, in seasons
+	Color [][3]float64  // each season's mean
+	N     []float64     // each season's number of plants, above 0
+	Cov   [3][3]float64 // covariance between plants
+	DF    float64       // degrees of freedom of Cov
 }
 
-// ToldBy says what tells a line's movement from weather.
+// ToldBy says how a line's movement was separated from weather.
 type ToldBy string
 
 const (
-	ByNothing ToldBy = ""        // nothing does
-	ByKin     ToldBy = "entries" // what was grown in several seasons beside it
-	BySeasons ToldBy = "seasons" // how the seasons scatter around a straight course
+	ByNothing ToldBy = ""        // not at all
+	ByKin     ToldBy = "entries" // by entries grown in several seasons beside it
+	BySeasons ToldBy = "seasons" // by the scatter of the seasons around a straight line
 )
 
-// Slope is how a line moves.
+// Slope is how fast a line moves.
 type Slope struct {
 	PerSeason [3]float64
 	Cov       [3][3]float64 // of the error of PerSeason, weather included
-	DF        float64       // that Cov rests on
-	Risk      float64       // the chance of a slope as steep if the line stood; NaN: cannot be told
+	DF        float64       // degrees of freedom of Cov
+	Risk      float64       // p-value: the chance of a slope as steep if the line does not move; NaN: cannot be told
 	By        ToldBy
 }
 
-// Slope fits a straight course to a line's seasons. Where entries join seasons over at least half of the time, it is
-// judged beside them, whatever the weather; else by how the line's seasons scatter around it, which takes three seasons
-// and is seldom sure before the sixth. With fewer the slope's error is that of the plants alone, and Risk is NaN.
+// Slope fits a straight line to the means of a line's seasons. Where entries connect seasons over at least half of the
+// time, the slope is estimated relative to them, whatever the weather. Else it is tested against the scatter of the
+// line's own seasons, which takes three seasons and is seldom significant before the sixth. With fewer seasons, its error
+// is that of the plants alone, and Risk is NaN.
 //
-// Source: Hotelling 1931, Ann. Math. Statist. 2:360, for the slope as one vector. Where line and entries part by more
-// than samples do, that scatter must make the slope unlikely, too. By seasons alone, each of L*, a*, b* has the t test
-// of a regression, and the risk is three times the smallest (Bonferroni).
+// Source: Hotelling 1931, Ann. Math. Statist. 2:360, for the slope as a vector. Where line and entries scatter more than
+// sampling explains, the slope is tested against that scatter, too. By seasons alone, each of L*, a*, b* has the t test
+// of a regression, and the risk is three times the smallest p-value (Bonferroni).
 func (w *Weather) Slope(l *Line) Slope {
 	if s, ok := w.beside(l); ok {
 		return s
@@ -49,7 +52,8 @@ func (w *Weather) Slope(l *Line) Slope {
 	return alone(l)
 }
 
-// beside is the slope by least squares with the weather free: w is taken out of Σ n (x - t b - w)² + w'Kw - 2 w'k.
+// beside returns the slope relative to the entries, by least squares with weather w as a fixed effect: w is eliminated from
+// Σ n (x - t b - w)² + w'Kw - 2 w'k.
 func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 	n := w.seasons
 	in := w.largest()
@@ -65,12 +69,10 @@ func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 	if !chol.Factorize(a) {
 		return out, false
 	}
-	// solve is (N + K)⁻¹ v.
+	// solve returns (N + K)⁻¹ v.
 	solve := func(v []float64) []float64 {
 		x := mat.NewVecDense(n, nil)
-		if err := chol.SolveVecTo(x, mat.NewVecDense(n, v)); err != nil { // badly conditioned: still the best there is
-			return x.RawVector().Data
-		}
+		_ = chol.SolveVecTo(x, mat.NewVecDense(n, v)) // an error only says that the matrix is nearly singular
 		return x.RawVector().Data
 	}
 	nt := make([]float64, n)
@@ -82,7 +84,7 @@ func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 		nt[s] = l.N[s] * (l.Time[s] - mid)
 	}
 	at := solve(nt)
-	// The line's means count by m = N t - N (N+K)⁻¹ N t.
+	// The line's means have the weights m = N t - N (N+K)⁻¹ N t.
 	m := make([]float64, n)
 	information, all := 0.0, 0.0
 	for s := range n {
@@ -106,7 +108,7 @@ func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 	}
 	t2 := information * space.Quadratic(inv, out.PerSeason)
 	out.Risk = HotellingRisk(t2, l.DF)
-	// How line and entries part from this course, over what samples do.
+	// The scatter of line and entries around this slope, where it exceeds that of samples.
 	rest, df := w.rest(l, out.PerSeason, mid, solve, inv)
 	if df >= 1 && rest > 3*df {
 		out.Risk = max(out.Risk, distuv.F{D1: 3, D2: 3 * df}.Survival(t2/3/(rest/(3*df))))
@@ -116,28 +118,19 @@ func (w *Weather) beside(l *Line) (out Slope, ok bool) {
 	return out, true
 }
 
-// span is how much time some seasons cover; nil: all.
+// span returns how much time some seasons cover; in nil: all seasons.
 func span(time []float64, in []int) float64 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for s, t := range time {
-		if in == nil || contains(in, s) {
+		if in == nil || slices.Contains(in, s) {
 			low, high = min(low, t), max(high, t)
 		}
 	}
 	return high - low
 }
 
-func contains(in []int, s int) bool {
-	for _, q := range in {
-		if q == s {
-			return true
-		}
-	}
-	return false
-}
-
-// rest is the sum of squares of all means around the course, in units of the covariance
-// between plants, and for each of three traits its degrees of freedom.
+// rest returns the sum of squares of all means around the slope, in units of the covariance
+// between plants, and its degrees of freedom for each of the three traits.
 func (w *Weather) rest(l *Line, slope [3]float64, mid float64, solve func([]float64) []float64, inv [3][3]float64) (sum, df float64) {
 	n := w.seasons
 	shift := make([][3]float64, n)
@@ -179,23 +172,20 @@ func (w *Weather) rest(l *Line, slope [3]float64, mid float64, solve func([]floa
 	return sum, df
 }
 
-// alone is the slope by the line's own seasons.
+// alone returns the slope by the line's own seasons.
 func alone(l *Line) Slope {
 	out := Slope{Risk: math.NaN()}
 	n := len(l.Time)
 	if n < 2 {
 		return out
 	}
-	plants := 0.0 // 1/n of a typical season
+	plants := 0.0 // mean of 1/N
 	for s := range n {
 		plants += 1 / l.N[s] / float64(n)
 	}
-	mid, sxx := 0.0, 0.0
+	mid, sxx := 0.0, spread(l.Time)
 	for _, t := range l.Time {
 		mid += t / float64(n)
-	}
-	for _, t := range l.Time {
-		sxx += (t - mid) * (t - mid)
 	}
 	if !(sxx > 0) {
 		return out
@@ -225,7 +215,7 @@ func alone(l *Line) Slope {
 		return out
 	}
 	v = space.Scale(1/out.DF, v)
-	for i := range 3 { // seasons never scatter less than samples do
+	for i := range 3 { // seasons cannot scatter less than sampling makes them
 		v[i][i] = max(v[i][i], plants*l.Cov[i][i])
 	}
 	out.By, out.Cov, out.Risk = BySeasons, space.Scale(1/sxx, v), 1
@@ -238,8 +228,8 @@ func alone(l *Line) Slope {
 	return out
 }
 
-// HotellingRisk is the chance of a T² as large as t2 by chance alone, for three traits
-// and a covariance with df degrees of freedom; NaN with fewer than three.
+// HotellingRisk returns the p-value of Hotelling's T² = t2 for three traits
+// and a covariance with df degrees of freedom; NaN where df is below 3.
 func HotellingRisk(t2, df float64) float64 {
 	const p = 3
 	if df-p+1 < 1 {

@@ -6,28 +6,28 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Means are the mean colours of one entry, such as a check variety, in some seasons, and
-// of how many plants each. All three have one length.
+// Means are the mean colours of one entry, such as a check variety, in some seasons.
+// All three slices have the same length.
 type Means struct {
-	Season []int
-	Color  [][3]float64
-	N      []float64 // above 0
+	Season []int        // ascending
+	Color  [][3]float64 // the mean in each of them
+	N      []float64    // the number of plants behind each mean, above 0
 }
 
-// Weather is what entries that were grown in several seasons tell of the seasons.
+// Weather is the effects of seasons on colours, as far as entries grown in several seasons tell them.
 type Weather struct {
 	seasons int
 	entries []Means
-	// The entries' sum of squares is, but for a constant, w'Kw - 2 w'k, with each
-	// entry's own level taken out; w are the seasons' shifts.
-	k         *mat.SymDense // seasons × seasons: plants
-	right     [][3]float64  // of each season
-	inverse   *mat.SymDense // the pseudo-inverse of k
-	component []int         // of each season: seasons that entries join have one number
+	// With each entry's level eliminated, the entries' sum of squares is, but for a
+	// constant, w'Kw - 2 w'k, where w are the season effects.
+	k         *mat.SymDense // K, seasons × seasons, in numbers of plants
+	right     [][3]float64  // k, for each season
+	inverse   *mat.SymDense // the pseudo-inverse of K
+	component []int         // seasons that entries connect have the same number
 }
 
-// NewWeather gathers what entries tell of a number of seasons. Entries of one season
-// tell nothing, and there may be none.
+// NewWeather estimates the effects of a number of seasons from entries. An entry of a single season
+// tells nothing; there may be no entries at all.
 func NewWeather(seasons int, entries []Means) *Weather {
 	w := &Weather{seasons: seasons, k: mat.NewSymDense(seasons, nil), right: make([][3]float64, seasons), component: make([]int, seasons)}
 	for s := range w.component {
@@ -63,6 +63,7 @@ func NewWeather(seasons int, entries []Means) *Weather {
 	return w
 }
 
+// join puts seasons s and q, and all connected to them, into one component.
 func (w *Weather) join(s, q int) {
 	from, to := w.component[s], w.component[q]
 	for i, c := range w.component {
@@ -72,7 +73,7 @@ func (w *Weather) join(s, q int) {
 	}
 }
 
-// pseudoInverse is that of a positive semidefinite matrix.
+// pseudoInverse returns the pseudo-inverse of a positive semidefinite matrix.
 func pseudoInverse(k *mat.SymDense) *mat.SymDense {
 	n := k.SymmetricDim()
 	out := mat.NewSymDense(n, nil)
@@ -92,11 +93,11 @@ func pseudoInverse(k *mat.SymDense) *mat.SymDense {
 	return out
 }
 
-// Joined reports whether entries tell by how much the weather of two seasons differs.
+// Joined reports whether entries connect two seasons, so that the difference of their effects can be estimated.
 func (w *Weather) Joined(s, q int) bool { return w.component[s] == w.component[q] }
 
-// Shift is by how much season s shifts colours more than season q, and the variance of
-// its error as a share of the covariance between plants. ok is false where nothing tells.
+// Shift returns the effect of season s less that of season q, and the variance of its error
+// relative to the covariance between plants. ok is false where the seasons are not joined.
 func (w *Weather) Shift(s, q int) (shift [3]float64, variance float64, ok bool) {
 	if !w.Joined(s, q) {
 		return shift, math.NaN(), false
@@ -110,7 +111,7 @@ func (w *Weather) Shift(s, q int) (shift [3]float64, variance float64, ok bool) 
 	return shift, w.inverse.At(s, s) + w.inverse.At(q, q) - 2*w.inverse.At(s, q), true
 }
 
-// largest are the seasons of the component that has most of them.
+// largest returns the seasons of the component with the most seasons.
 func (w *Weather) largest() []int {
 	var best []int
 	for c := range w.seasons {
@@ -127,8 +128,8 @@ func (w *Weather) largest() []int {
 	return best
 }
 
-// Scatter is the variance of the seasons' shifts in L*, a*, b* as the entries show it,
-// with the errors of the shifts, and its degrees of freedom; 0 where nothing tells.
+// Scatter returns the variance of the season effects in L*, a*, b* as entries show it, which
+// includes the errors of the effects, and its degrees of freedom; 0 where no entry connects seasons.
 func (w *Weather) Scatter() (variance [3]float64, df float64) {
 	in := w.largest()
 	n := float64(len(in))

@@ -2,29 +2,29 @@ package genetics
 
 import "gonum.org/v1/gonum/mat"
 
-// absorbed are ancestors without records whose own ancestors have none either: the
-// likelihood does not need their values, only how they make the plants alike that
-// descend from them. What those plants' terms were is one quadratic form instead.
+// absorbed are ancestors without records whose own ancestors have none either. The likelihood
+// does not need their breeding values, only the relationships that they cause among their
+// descendants: one quadratic form replaces the pedigree's terms of these plants.
 //
-// The boundary are the plants with an absorbed parent. Of those, u - half of each parent
-// that is kept - the groups' share is W u, with the covariance C times G.
+// The boundary is the plants with an absorbed parent. Their breeding values, less half of each
+// kept parent's and less the groups' share, are W u, with covariance C times G.
 //
-// Source: C by the pedigree itself, as in Colleau 2002, Genet. Sel. Evol. 34:409.
+// Source: C from the pedigree itself, as in Colleau 2002, Genet. Sel. Evol. 34:409.
 type absorbed struct {
-	gone     []bool // of each place
-	boundary []bool
-	rows     int // plants of the boundary
-	nodes    []int32
-	m        *mat.SymDense // W'C⁻¹W, of the places in nodes
+	gone     []bool        // by place: it is absorbed
+	boundary []bool        // by place
+	rows     int           // number of plants of the boundary
+	nodes    []int32       // the places that W is about
+	m        *mat.SymDense // W'C⁻¹W, nodes × nodes
 }
 
-// most and least for which ancestors are absorbed: the form is dense in the boundary.
+// Limits within which absorbing saves time, as the form is dense in the boundary.
 const (
 	mostBoundary  = 1500
 	leastAbsorbed = 30
 )
 
-// absorb finds what can be absorbed; nil: too little to be worth it, or too much.
+// absorb finds the ancestors to absorb; nil: too few to be worth it, or too large a boundary.
 func absorb(ped *Pedigree, rec *Records) *absorbed {
 	n := ped.Len()
 	kept := make([]bool, n)
@@ -96,7 +96,7 @@ func (a *absorbed) fill(ped *Pedigree, gone, edge []int32) *absorbed {
 	for r, b := range edge {
 		clear(x)
 		w.Set(r, at(b), 1)
-		share := func(i int32, s float64) { // s of place i's parents' values
+		share := func(i int32, s float64) { // passes the share s of place i on to its parents
 			for _, parent := range [2]int32{ped.seed[i], ped.pollen[i]} {
 				switch {
 				case parent == Unknown:

@@ -8,24 +8,24 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Axis is one combination of traits that neither breeding values nor the rest share with another:
-// together they are all of Additive, and all of what else there is.
+// Axis is a canonical trait: a combination of traits that is uncorrelated with the other axes, both in breeding values and
+// in the other components.
 type Axis struct {
 	Heritability, SE float64
-	// Traits is by how much the traits differ along it for one standard deviation of a record. Additive is
+	// Traits is the change of the traits along the axis for one phenotypic standard deviation. Additive is
 	// the sum over the axes of Heritability · Traits · Traitsᵀ.
 	Traits []float64
-	// Variance is the breeding values' along the axis, in the mean of what the records allow, where
-	// Heritability is the likeliest; CV is how unsure it is, its standard error over itself.
+	// Variance is the additive variance along the axis, for a phenotypic variance of 1: the mean of its distribution given
+	// the records, where Heritability is the mode. CV is its coefficient of variation.
 	Variance, CV float64
-	combination  []float64 // by which the traits give the axis
+	combination  []float64 // weights of the traits in the axis
 }
 
-// Axes are the independent combinations of traits, and how sure the heritability of each is. None
-// where the components are not positive definite, or the fit gives no errors.
+// Axes returns the canonical traits with their heritabilities. nil where the components are
+// not positive definite, or the fit gives no errors.
 //
-// Source: the canonical decomposition of two covariances, as Hayes and Hill 1980, Biometrics 36:237, use it; an
-// eigenvalue's error by the delta method. A variance cannot be below 0: its mean is that of a normal cut off there.
+// Source: the canonical decomposition of two covariances, Hayes and Hill 1980, Biometrics 36:237; an eigenvalue's
+// error by the delta method. As a variance cannot be below 0, its mean is that of a normal distribution truncated at 0.
 func (f *Fit) Axes() []Axis {
 	t := f.traits
 	if f.Error == nil {
@@ -79,7 +79,7 @@ func (f *Fit) Axes() []Axis {
 		a.Variance = a.Heritability
 		if se > 0 {
 			z := a.Heritability / se
-			push := distuv.UnitNormal.Prob(z) / distuv.UnitNormal.CDF(z)
+			push := distuv.UnitNormal.Prob(z) / distuv.UnitNormal.CDF(z) // by which truncation moves the mean, in units of se
 			a.Variance += se * push
 			a.CV = se * math.Sqrt(max(1-z*push-push*push, 0)) / a.Variance
 		}
@@ -88,8 +88,8 @@ func (f *Fit) Axes() []Axis {
 	return out
 }
 
-// Moves are by how much the values of an evaluation with the fit's components, places × traits, move with one standard
-// error of the heritability along each axis, all variance kept: what the values' errors do not hold.
+// Moves returns, for each axis, the change of all values of the evaluation from (places × traits) when the heritability along
+// the axis changes by one standard error and the total variance is kept. [Evaluation].ErrorVar does not include this error.
 //
 // Source: the correction of empirical Bayes by the delta method, Kass and Steffey 1989, JASA 84:717.
 func (f *Fit) Moves(ped *Pedigree, rec *Records, from *Evaluation) (out [][]float64) {
@@ -108,7 +108,7 @@ func (f *Fit) Moves(ped *Pedigree, rec *Records, from *Evaluation) (out [][]floa
 			}
 		}
 		e, err := Evaluate(ped, rec, &c, &EvaluateOptions{ValuesOnly: true})
-		if err != nil { // no other variance is left along the axis
+		if err != nil { // no residual variance is left along the axis
 			continue
 		}
 		for i, x := range from.Values {
@@ -119,8 +119,8 @@ func (f *Fit) Moves(ped *Pedigree, rec *Records, from *Evaluation) (out [][]floa
 	return out
 }
 
-// AdditiveCV is how unsure the size of the additive variance is: its standard error
-// over itself, over the traits together.
+// AdditiveCV returns the coefficient of variation of the estimated additive variance, summed
+// over the traits.
 func (f *Fit) AdditiveCV() float64 {
 	t, total, of := f.traits, 0.0, 0.0
 	for i := range t {
@@ -132,7 +132,7 @@ func (f *Fit) AdditiveCV() float64 {
 	return math.Sqrt(max(total, 0)) / of
 }
 
-// along is the standard error of x'(first·Additive + rest·(all else))x.
+// along returns the standard error of x'(first·Additive + rest·(Plant + Residual))x.
 func (f *Fit) along(x []float64, first, rest float64) float64 {
 	t := f.traits
 	var g []float64

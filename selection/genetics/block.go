@@ -19,7 +19,7 @@ func invert(x []float64, t int) (inv []float64, logDet float64, ok bool) {
 		return nil, math.NaN(), false
 	}
 	var z mat.SymDense
-	_ = c.InverseTo(&z) // it says that x is nearly singular, and inverts it as well as can be
+	_ = c.InverseTo(&z) // an error only says that x is nearly singular; z is filled in
 	inv = make([]float64, t*t)
 	for i := range t {
 		for j := range t {
@@ -54,7 +54,7 @@ func addTo(dst []float64, s float64, x []float64) {
 	}
 }
 
-// subProduct takes x·yᵀ from dst.
+// subProduct subtracts x·yᵀ from dst.
 func subProduct(dst, x, y []float64, t int) {
 	if t == 3 {
 		dst, x, y = dst[:9], x[:9], y[:9]
@@ -77,7 +77,7 @@ func subProduct(dst, x, y []float64, t int) {
 	}
 }
 
-// subMul takes x·y from dst.
+// subMul subtracts x·y from dst.
 func subMul(dst, x, y []float64, t int) {
 	if t == 3 {
 		dst, x, y = dst[:9], x[:9], y[:9]
@@ -98,7 +98,7 @@ func subMul(dst, x, y []float64, t int) {
 	}
 }
 
-// subMulT takes xᵀ·y from dst.
+// subMulT subtracts xᵀ·y from dst.
 func subMulT(dst, x, y []float64, t int) {
 	if t == 3 {
 		dst, x, y = dst[:9], x[:9], y[:9]

@@ -5,10 +5,10 @@ import (
 	"strings"
 )
 
-// WithContemporaries names the founder group of each unknown parent beside a known one: pollen came from what flowered
-// with the known parent. Season is of each plant the first that it has a colour in. Where all plants of the known
-// parent's descend from one group, it is that one; else the unnamed group, whose mean is estimated from such plants
-// themselves. Groups that are named already stay.
+// WithContemporaries returns the plants with a founder group named for each unknown parent beside a known one, as its pollen
+// came from the plants that flowered with the known parent. season holds each plant's first season with a colour. Where all
+// plants of the known parent's season descend from one group, that group is named; else none, and the unnamed group stands
+// for the parent. Groups that are named already stay. plants themselves are not changed.
 func WithContemporaries(plants []Parents, season map[string]string) []Parents {
 	if !slices.ContainsFunc(plants, func(p Parents) bool { return (p.Seed == "") != (p.Pollen == "") && p.Group == "" }) {
 		return plants
@@ -42,15 +42,15 @@ const mixedOrigin = ""
 type origins struct {
 	plants  []Parents
 	place   map[string]int
-	season  map[string]string   // of each plant, the first with a colour of it
-	of      map[string][]string // the plants of each
+	season  map[string]string   // each plant's first season with a colour
+	of      map[string][]string // each season's plants
 	state   []originState
 	origin  []string
-	seasons map[string]string // the one group of a season's plants, where it was asked for
+	seasons map[string]string // the common group of a season's plants, for the seasons looked at so far
 }
 
-// work finds the origin of plant i and of all its ancestors, oldest first, without
-// recursion along a long line of descent.
+// work finds the origin of plant i and of all its ancestors, oldest first. It uses a stack of its own,
+// as a line of descent may be too long for recursion.
 func (o *origins) work(i int) {
 	for stack := []int{i}; len(stack) > 0; {
 		top := stack[len(stack)-1]
@@ -76,7 +76,7 @@ func (o *origins) work(i int) {
 	}
 }
 
-// join is the origin of a plant whose parents' origins are known.
+// join returns the origin of a plant whose parents' origins are known, and names the group of its unknown parent.
 func (o *origins) join(p *Parents) string {
 	switch {
 	case p.Seed == "" && p.Pollen == "":
@@ -104,7 +104,7 @@ func (o *origins) at(id string) string {
 	return mixedOrigin
 }
 
-// contemporaries is the one group of the plants of a plant's season; of its own where no colour tells its season.
+// contemporaries returns the common group of the plants of a plant's season; where its season is not known, its own group.
 func (o *origins) contemporaries(id string) string {
 	s, ok := o.season[id]
 	if !ok {
@@ -113,7 +113,7 @@ func (o *origins) contemporaries(id string) string {
 	if one, ok := o.seasons[s]; ok {
 		return one
 	}
-	o.seasons[s] = mixedOrigin // a plant that waits for itself has no group
+	o.seasons[s] = mixedOrigin // for a plant of the season that depends on this result
 	one := o.at(id)
 	for _, other := range o.of[s] {
 		at, ok := o.place[other]

@@ -2,15 +2,15 @@ package genetics
 
 import "math"
 
-// effectVar is how far the levels of random effects differ, estimated beside the
-// components: of each trait by itself, together with what was assumed.
+// effectVar estimates the variances of random effects along with the components, for each trait by
+// itself, with the variances given as a prior.
 type effectVar struct {
-	weight float64     // how many levels the assumption counts for
-	prior  [][]float64 // of each effect: its Var as given; nil: a fixed one
-	moved  float64     // by which share the last step changed a variance, at most
+	weight float64     // number of levels that the prior counts for
+	prior  [][]float64 // each effect's Var as given; nil: a fixed effect
+	moved  float64     // largest relative change of a variance in the last step
 }
 
-// newEffectVar takes the effects' variances as what is assumed, and gives the equations their own to change.
+// newEffectVar takes the effects' variances as the prior, and gives the equations copies that step changes.
 func newEffectVar(e *equations, weight float64) *effectVar {
 	v := &effectVar{weight: weight}
 	rec := *e.rec
@@ -25,7 +25,7 @@ func newEffectVar(e *equations, weight float64) *effectVar {
 	return v
 }
 
-// minus2 is what the variances add to -2 log likelihood, but for constants.
+// minus2 returns the variances' part of -2 log likelihood, without constants.
 func (v *effectVar) minus2(e *equations) float64 {
 	sum := 0.0
 	for i, f := range e.rec.Effects {
@@ -40,7 +40,7 @@ func (v *effectVar) minus2(e *equations) float64 {
 	return sum
 }
 
-// step replaces each variance by the mean square of its levels, errors included: a step of expectation maximisation.
+// step replaces each variance by the mean square of its levels plus their error variance: a step of expectation maximisation.
 //
 // Source: Dempster, Laird, Rubin 1977, J. R. Statist. Soc. B 39:1.
 func (v *effectVar) step(e *equations, x []float64, z *inverse) {

@@ -5,19 +5,20 @@ import (
 	"math"
 )
 
-// Evaluation is what records tell of breeding values.
+// Evaluation holds predicted breeding values.
 type Evaluation struct {
 	Traits int
-	Values []float64   // places × traits: of every plant of the pedigree, measured or not, and of every group
-	Levels [][]float64 // of each effect, levels × traits
-	// LevelVar is the covariance of the error of each effect's levels, levels × traits × traits; nil like ErrorVar.
+	Values []float64   // places × traits: breeding values of all plants, measured or not, and of all groups
+	Levels [][]float64 // estimates for each effect, levels × traits
+	// LevelVar is the covariance of the error of each effect's levels, levels × traits × traits; nil where errors were not
+	// worked out, or only approximately.
 	LevelVar [][]float64
-	// ErrorVar is the covariance of the error of each place's values, places ×
-	// traits × traits; nil when it was not worked out.
+	// ErrorVar is the prediction error covariance of each place's values, places ×
+	// traits × traits; nil where errors were not worked out.
 	ErrorVar []float64
-	// Approximate says that ErrorVar is right within some 5 %, as the equations were too large to invert.
+	// Approximate says that ErrorVar is right within about 5 %, as the equations were too large to invert.
 	Approximate bool
-	// Iterations is how many steps the iterative solution took; 0: solved at once.
+	// Iterations is the number of steps of the iterative solution; 0: the equations were solved directly.
 	Iterations int
 
 	f    *factor // nil when solved by iteration
@@ -25,28 +26,28 @@ type Evaluation struct {
 	e    *equations
 	par  *Components
 	ped  *Pedigree
-	base []float64 // places × traits: what of the values is its groups'
+	base []float64 // places × traits: the part of the values that is due to founder groups
 }
 
 // EvaluateOptions says how to solve. The zero value, like nil, is the usual case.
 type EvaluateOptions struct {
 	// ValuesOnly leaves out the errors, and solves by iteration.
 	ValuesOnly bool
-	// Tolerance is when the iteration ends: the residual over the right-hand side, in
+	// Tolerance ends the iteration: the largest residual relative to the right-hand side, in
 	// the norm of the preconditioner; 0: 1e-8.
 	Tolerance float64
 }
 
-// mostWork is up to how many multiplications the equations are solved and inverted
-// at once, some ten seconds; beyond, they are solved by iteration.
+// mostWork is the largest number of multiplications, some ten seconds, for which the equations are solved
+// directly and inverted; beyond, they are solved by iteration.
 const mostWork = 3e10
 
-// Evaluate predicts the breeding values of all plants of the pedigree from all records at once, in all traits: best
-// linear unbiased prediction in an animal model with the components given. Values are deviations from what the effects
-// say, groups' included.
+// Evaluate predicts the breeding values of all plants of the pedigree from all records of all traits: best linear
+// unbiased prediction in an animal model with the components par. Values include the means of founder groups, and are
+// deviations from the estimates of the effects.
 //
-// It returns an error when sizes do not fit, a covariance is not positive definite, or
-// two fixed effects cannot be told apart, and ErrNoRecords.
+// It returns an error when sizes do not match, a covariance is not positive definite, or
+// two fixed effects are confounded, and ErrNoRecords.
 //
 // Source: Henderson 1984; Mrode 2014, Linear Models for the Prediction of Animal
 // Breeding Values, whose examples 3.1 and 5.1 TestEvaluateMrode checks.
@@ -87,7 +88,7 @@ func Evaluate(ped *Pedigree, rec *Records, par *Components, opt *EvaluateOptions
 	return out, nil
 }
 
-// fill takes the solution apart.
+// fill splits the solution x into levels and values, and fills in their errors where the inverse is known.
 func (v *Evaluation) fill(x []float64) {
 	e, t := v.e, v.Traits
 	at := 0
@@ -99,7 +100,7 @@ func (v *Evaluation) fill(x []float64) {
 	v.Values = x[at*t : (at+n)*t : (at+n)*t]
 	v.base = e.baseOf(v.Values)
 	if v.z == nil {
-		return // or they are filled in roughly
+		return // no errors, or approximate ones
 	}
 	at = 0
 	for _, f := range e.rec.Effects {
@@ -117,7 +118,7 @@ func (v *Evaluation) fill(x []float64) {
 	}
 }
 
-// baseOf is the part of every place's value that its founder groups account for.
+// baseOf returns the part of every place's value that is due to its founder groups.
 func (e *equations) baseOf(values []float64) []float64 {
 	t := e.t
 	base := make([]float64, len(values))
@@ -135,21 +136,21 @@ func (e *equations) baseOf(values []float64) []float64 {
 	return base
 }
 
-// Value is the breeding value of the plant at a place, for each trait.
+// Value returns the breeding value of the plant at a place, for each trait. It belongs to v.
 func (v *Evaluation) Value(at int32) []float64 {
 	t := v.Traits
 	return v.Values[int(at)*t : int(at)*t+t]
 }
 
-// Own is what of the value of the plant at a place its founder groups do not account for.
+// Own returns the breeding value of the plant at a place, less the part that is due to its founder groups.
 func (v *Evaluation) Own(at int32) []float64 {
 	out := append([]float64(nil), v.Value(at)...)
 	addTo(out, -1, v.base[int(at)*v.Traits:int(at)*v.Traits+v.Traits])
 	return out
 }
 
-// Reliability is the squared correlation of a plant's predicted with its true breeding value, for one trait: 0 knows
-// nothing, 1 all. NaN when errors were not worked out.
+// Reliability returns the squared correlation of a plant's predicted with its true breeding value, for one trait: from 0,
+// where nothing is known, to 1. NaN where errors were not worked out.
 func (v *Evaluation) Reliability(at int32, trait int) float64 {
 	if v.ErrorVar == nil {
 		return math.NaN()
@@ -159,9 +160,9 @@ func (v *Evaluation) Reliability(at int32, trait int) float64 {
 	return min(max(1-v.ErrorVar[int(at)*t*t+trait*t+trait]/own, 0), 1)
 }
 
-// ErrorCov is the covariance of the errors of the values of several plants with each
-// other: plants · traits × plants · traits, by rows, plant by plant. It costs one
-// solution for each plant and trait, over these and what they come of. Nil when errors were not worked out, or roughly.
+// ErrorCov returns the covariance matrix of the errors of several plants' values:
+// plants · traits × plants · traits, by rows, plant by plant. It solves the equations once for each plant and trait,
+// restricted to the plants' ancestry. nil where errors were not worked out, or only approximately.
 func (v *Evaluation) ErrorCov(plants []int32) []float64 {
 	if v.f == nil {
 		return nil

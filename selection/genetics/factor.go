@@ -8,13 +8,13 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// errSingular: the equations have no single answer.
+// errSingular is returned for equations without a unique solution.
 var errSingular = errors.New("the equations have no single answer")
 
-// graph says which nodes of a symmetric matrix of t × t blocks meet.
+// graph says which nodes of a symmetric matrix of t × t blocks are neighbours: those with a block that is not zero.
 type graph struct {
-	beside [][]int32 // of each node, the others, without order
-	last   []bool    // nodes that meet almost all others, such as a season: kept for the end
+	beside [][]int32 // each node's neighbours, unordered
+	last   []bool    // nodes that neighbour almost all others, such as a season: eliminated last
 }
 
 func newGraph(nodes int) *graph {
@@ -28,27 +28,28 @@ func (g *graph) join(i, j int32) {
 	}
 }
 
-// plan is an order of elimination, and where blocks will be.
+// plan is an order of elimination, with the blocks of the factor (its symbolic factorisation). The nodes that are not
+// eliminated one by one form a dense core.
 type plan struct {
 	order []int32   // nodes eliminated one by one
-	turn  []int32   // of each node, its place in order; -1: in the core
-	rows  [][]int32 // of each eliminated node, the later nodes it meets, ascending
-	core  []int32   // of each node, its place in the core; -1: eliminated
-	size  int       // nodes in the core
+	turn  []int32   // each node's place in order; -1: it is in the core
+	rows  [][]int32 // each eliminated node's later neighbours, ascending, fill-in included
+	core  []int32   // each node's place in the core; -1: it is eliminated
+	size  int       // number of nodes in the core
 }
 
-// newPlan eliminates the node with the fewest neighbours first, and leaves the rest as a dense core once most of it
-// meets most. Plants without offspring go first; what remains is about the parents.
+// newPlan eliminates the node with the fewest neighbours next, until the rest is nearly dense; that becomes the core.
+// Plants without offspring come first; what remains is about as many nodes as there are parents.
 //
 // Source: minimum degree, Tinney and Walker 1967, Proc. IEEE 55:1801.
 func newPlan(g *graph) *plan { return planWithin(g, 1, math.Inf(1)) }
 
-// planWithin is newPlan for t traits; nil: factoring would take more than so many multiplications.
+// planWithin is newPlan for t traits; nil: factoring would take more than most multiplications.
 func planWithin(g *graph, t int, most float64) *plan {
 	n := len(g.beside)
 	p := &plan{turn: make([]int32, n), rows: make([][]int32, n), core: make([]int32, n)}
-	near, late := make([][]int32, n), make([][]int32, n) // neighbours; those kept for the end apart
-	degree := make([]int, n)                             // how many of near are still there
+	near, late := make([][]int32, n), make([][]int32, n) // neighbours; those with last set are in late
+	degree := make([]int, n)                             // number of near that are not eliminated
 	left := 0
 	for i := range n {
 		p.turn[i], p.core[i] = -1, -1
@@ -85,7 +86,7 @@ func planWithin(g *graph, t int, most float64) *plan {
 		}
 		v := buckets[d][len(buckets[d])-1]
 		buckets[d] = buckets[d][:len(buckets[d])-1]
-		if gone(v) || degree[v] != d { // or moved to another bucket
+		if gone(v) || degree[v] != d { // eliminated, or moved to another bucket
 			continue
 		}
 		if d > 8 && 2*d > left {
@@ -103,7 +104,7 @@ func planWithin(g *graph, t int, most float64) *plan {
 		for _, u := range near[v] {
 			degree[u]--
 			fresh := slices.ContainsFunc(near[v], func(w int32) bool { return w != u && !holds(near[u], w) })
-			if fresh || len(near[u]) > 2*degree[u]+8 { // most of the offspring of a parent of thousands change nothing else of it
+			if fresh || len(near[u]) > 2*degree[u]+8 { // saves time: most offspring add no neighbour to their parents
 				room = union(room[:0], slices.DeleteFunc(near[u], gone), near[v], u, v)
 				near[u] = append(near[u][:0], room...)
 				degree[u] = len(near[u])
@@ -129,13 +130,13 @@ func planWithin(g *graph, t int, most float64) *plan {
 	return p
 }
 
-// nodeWork is about how many multiplications a node with so many later neighbours takes.
+// nodeWork returns the approximate cost, in multiplications, of a node with that many later neighbours.
 func nodeWork(rows, t int) float64 {
 	d := float64(rows)
-	return 10 * d * d * float64(t*t*t) // small blocks take their time
+	return 10 * d * d * float64(t*t*t) // 10: a multiplication in small blocks takes longer than one in the core
 }
 
-// work is about how many multiplications factoring and inverting take.
+// work returns the approximate cost, in multiplications, of factoring and inverting.
 func (p *plan) work(t int) float64 {
 	sum := math.Pow(float64(p.size*t), 3)
 	for _, rows := range p.rows {
@@ -150,7 +151,7 @@ func holds(list []int32, v int32) bool {
 	return ok
 }
 
-// union appends the two ascending lists in order, without the nodes a and b.
+// union appends the union of two ascending lists, in order, without the nodes a and b.
 func union(dst, x, y []int32, a, b int32) []int32 {
 	for len(x) > 0 || len(y) > 0 {
 		var v int32
@@ -169,13 +170,13 @@ func union(dst, x, y []int32, a, b int32) []int32 {
 	return dst
 }
 
-// factor is a symmetric positive definite matrix of blocks, factored once all of it
-// was added: block by block, and the core as one dense matrix.
+// factor is a symmetric positive definite matrix of t × t blocks, and after factorize its
+// factorisation L D Lᵀ: block by block for the eliminated nodes, and the core as one dense matrix.
 type factor struct {
 	*plan
 	t      int
-	diag   [][]float64 // of each eliminated node; factored: inverted
-	below  [][]float64 // of each eliminated node, a block for each of its rows; factored: times diag
+	diag   [][]float64 // each eliminated node's diagonal block; factored: the inverse of D's
+	below  [][]float64 // each eliminated node's blocks, one for each of its rows; factored: L's
 	dense  *mat.SymDense
 	chol   mat.Cholesky
 	logDet float64
@@ -187,7 +188,7 @@ func newFactor(p *plan, t int) *factor {
 	for _, v := range p.order {
 		blocks += 1 + len(p.rows[v])
 	}
-	all := make([]float64, blocks*t*t) // at once, which takes a third of the time
+	all := make([]float64, blocks*t*t) // one allocation takes a third of the time of many
 	for _, v := range p.order {
 		d, b := t*t, (1+len(p.rows[v]))*t*t
 		f.diag[v], f.below[v], all = all[:d:d], all[d:b:b], all[b:]
@@ -198,7 +199,7 @@ func newFactor(p *plan, t int) *factor {
 	return f
 }
 
-// add adds s·x to the block of node i, by rows, and j; of i ≠ j only one of the two is added.
+// add adds s·x to the block of rows i and columns j. For i ≠ j, only one of (i, j) and (j, i) must be added.
 func (f *factor) add(i, j int32, s float64, x []float64) {
 	t := f.t
 	if f.core[i] >= 0 && f.core[j] >= 0 {
@@ -227,17 +228,17 @@ func (f *factor) add(i, j int32, s float64, x []float64) {
 	}
 }
 
-// at is the block of two nodes that are not both in the core; flip says that it has j by rows.
+// at returns the block of two nodes that are not both in the core; flip says that it is stored transposed, with rows j.
 func (f *factor) at(i, j int32) (b []float64, flip bool) {
 	if f.turn[i] >= 0 && (f.turn[j] < 0 || f.turn[i] < f.turn[j]) {
 		i, j, flip = j, i, true
 	}
-	at, _ := slices.BinarySearch(f.rows[j], i) // i is later, and in a row of j
+	at, _ := slices.BinarySearch(f.rows[j], i) // i is the later node, so it is among j's rows
 	n := f.t * f.t
 	return f.below[j][at*n : at*n+n], flip
 }
 
-// factorize must be called once, after everything was added.
+// factorize factors the matrix. It must be called once, after everything was added.
 func (f *factor) factorize() error {
 	t, n := f.t, f.t*f.t
 	var was []float64
@@ -264,7 +265,7 @@ func (f *factor) factorize() error {
 	return nil
 }
 
-// spread takes x·yᵀ, of which each node has a block, from the blocks of all pairs of nodes, ascending.
+// spread subtracts x·yᵀ from the blocks of all pairs of nodes, ascending; x and y have a block for each node.
 func (f *factor) spread(nodes []int32, x, y []float64) {
 	t, n := f.t, f.t*f.t
 	for a, i := range nodes {
@@ -276,7 +277,7 @@ func (f *factor) spread(nodes []int32, x, y []float64) {
 		rows, at := f.rows[i], 0
 		for b, j := range nodes {
 			if j == i || f.turn[j] >= 0 && f.turn[j] < f.turn[i] {
-				continue // the other has their block
+				continue // j stores their block
 			}
 			for rows[at] < j {
 				at++
@@ -286,7 +287,7 @@ func (f *factor) spread(nodes []int32, x, y []float64) {
 	}
 }
 
-// spreadCore takes the last of nodes' x times the others' y from the core.
+// spreadCore subtracts x·yᵀ from the core, for x of the last node and y of all nodes.
 func (f *factor) spreadCore(nodes []int32, x, y []float64) {
 	t, n := f.t, f.t*f.t
 	raw := f.dense.RawSymmetric()
@@ -299,7 +300,7 @@ func (f *factor) spreadCore(nodes []int32, x, y []float64) {
 		for k := range t {
 			for l := range t {
 				if r == c && k > l {
-					continue // the upper half is stored
+					continue // only the upper half is stored
 				}
 				s := 0.0
 				for m := range t {
@@ -311,12 +312,12 @@ func (f *factor) spreadCore(nodes []int32, x, y []float64) {
 	}
 }
 
-// inverse is the inverse wherever the factored matrix has blocks.
+// inverse holds those blocks of the inverse that are not zero in the factor: the sparse inverse subset.
 //
 // Source: Takahashi, Fagan, Chen 1973; Misztal and Perez-Enciso 1993, J. Dairy Sci. 76:1479.
 type inverse struct{ *factor }
 
-// invertBlocks gives up f for its inverse.
+// invertBlocks returns the sparse inverse subset of f, which must be factored.
 func (f *factor) invertBlocks() *inverse {
 	z := &inverse{newFactor(f.plan, f.t)}
 	t, n := f.t, f.t*f.t
@@ -342,8 +343,8 @@ func (f *factor) invertBlocks() *inverse {
 	return z
 }
 
-// timesMinus takes the inverse of some later nodes, ascending, that all meet in the factored matrix, times u from b, of
-// which each node has a block. Each block of the inverse is looked at once, for both of its places.
+// timesMinus subtracts Z·u from b, where Z is the inverse among some nodes, ascending, that are all neighbours in the factor;
+// u and b have a block for each node. Each block of Z is read once, for both of its places in the symmetric matrix.
 func (z *inverse) timesMinus(nodes []int32, u, b []float64) {
 	t, n := z.t, z.t*z.t
 	for a, i := range nodes {
@@ -356,19 +357,19 @@ func (z *inverse) timesMinus(nodes []int32, u, b []float64) {
 		rows, at := z.rows[i], 0
 		for c, j := range nodes {
 			if j == i || z.turn[j] >= 0 && z.turn[j] < z.turn[i] {
-				continue // it is seen from the other side
+				continue // j's turn of the loop reads their block
 			}
 			for rows[at] < j {
 				at++
 			}
-			x := z.below[i][at*n : at*n+n] // j by rows
+			x := z.below[i][at*n : at*n+n] // its rows are j's
 			subMul(b[c*n:c*n+n], x, ua, t)
 			subMulT(ba, x, u[c*n:c*n+n], t)
 		}
 	}
 }
 
-// coreMinus is timesMinus for the node at a, which is in the core, with the others that are.
+// coreMinus is timesMinus for nodes[a], which is in the core, and those of nodes that are in the core, too.
 func (z *inverse) coreMinus(nodes []int32, a int, u, b []float64) {
 	t, n := z.t, z.t*z.t
 	raw := z.dense.RawSymmetric()
@@ -378,7 +379,7 @@ func (z *inverse) coreMinus(nodes []int32, a int, u, b []float64) {
 	for c, j := range nodes {
 		q := int(z.core[j]) * t
 		if q < r {
-			continue // not in the core, or seen from the other side
+			continue // not in the core, or read in the other node's turn
 		}
 		for k := range t {
 			copy(x[k*t:k*t+t], raw.Data[(r+k)*raw.Stride+q:(r+k)*raw.Stride+q+t])
@@ -386,7 +387,7 @@ func (z *inverse) coreMinus(nodes []int32, a int, u, b []float64) {
 		if q == r {
 			for k := range t {
 				for l := range k {
-					x[k*t+l] = x[l*t+k] // the upper half is stored
+					x[k*t+l] = x[l*t+k] // only the upper half is stored
 				}
 			}
 			subMul(ba, x, ua, t)
@@ -397,7 +398,7 @@ func (z *inverse) coreMinus(nodes []int32, a int, u, b []float64) {
 	}
 }
 
-// block is that of nodes i, by rows, and j, which met in the factored matrix. It may be a copy.
+// block returns the block of rows i and columns j, two neighbours in the factor. It may be a copy.
 func (z *inverse) block(i, j int32) []float64 {
 	t := z.t
 	if z.core[i] >= 0 && z.core[j] >= 0 {

@@ -6,14 +6,14 @@ import (
 	"strings"
 )
 
-// Parents are those of one plant. A plant without either is a founder.
+// Parents is a plant with its parents: one line of a pedigree. A plant without either parent is a founder.
 type Parents struct {
 	ID           string
-	Seed, Pollen string // ids; empty: not known
-	// Group of a founder: founders of one group, such as a bought variety, count as one
-	// origin. Of a plant with one parent that is known: the group of the other.
+	Seed, Pollen string // ids of the parents; empty: not known
+	// Group is a founder's group: founders of one group, such as a bought variety, count as one
+	// origin. For a plant with one known parent, it is the group of the other one. Case does not matter.
 	Group      string
-	Inbreeding float64 // of a founder: 0 to 1, as of a variety selfed for years; 0: none, or not known
+	Inbreeding float64 // of a founder, 0 to 1, such as 1 for a variety selfed for years; 0: none, or not known
 }
 
 // Founder is the generation of a plant whose parents are both unknown.
@@ -31,8 +31,8 @@ const Founder = "founder"
 //	OP1, OP2 …   open-pollinated, or pollen not known
 //	cross        anything else
 //
-// An origin is a founder, or a founder group; what stays within it (S, Sib, OP)
-// still is that origin when it is crossed.
+// An origin is a founder, or a founder group. Descendants within one origin (S, Sib, OP)
+// still count as that origin when they are crossed.
 //
 // Source: the letters are those of plant breeding at large; common practice.
 func Generations(plants []Parents) map[string]string {
@@ -69,8 +69,8 @@ func Generations(plants []Parents) map[string]string {
 // Unknown stands for a parent that is not known in [InOrder].
 const Unknown = int32(-1)
 
-// InOrder is [Generations] for tens of thousands of plants: the parents of each are their places in the list, or
-// Unknown, whatever its Seed and Pollen are; so are the names returned.
+// InOrder is [Generations] for tens of thousands of plants. parents holds the places in the list of each plant's parents, or
+// Unknown; Seed and Pollen are not looked at. The names are returned in the order of the list.
 func InOrder(plants []Parents, parents [][2]int32) []string {
 	g := &naming{plants: plants, parents: parents, known: make([]descent, len(plants)), state: make([]uint8, len(plants))}
 	words := map[short]string{}
@@ -88,7 +88,7 @@ func InOrder(plants []Parents, parents [][2]int32) []string {
 	return out
 }
 
-// short is all of a descent that its name tells.
+// short is the part of a descent that decides its name.
 type short struct {
 	form             string
 	n, self, origins int
@@ -96,11 +96,11 @@ type short struct {
 
 // descent is what a plant's generation is worked out from.
 type descent struct {
-	form    string   // as below
-	n       int      // its number
-	self    int      // of BC: 1 for BC1, 2 for BC1F2
+	form    string   // see below
+	n       int      // number after the form
+	self    int      // for BC: 1 for BC1, 2 for BC1F2
 	origins []string // sorted
-	to      string   // of BC: the origin crossed back to
+	to      string   // for BC: the recurrent origin
 }
 
 // The forms of a descent.
@@ -112,7 +112,7 @@ const (
 	formF       = "F"
 	formBack    = "BC"
 	formCross   = "cross"
-	formNone    = "" // its own ancestor
+	formNone    = "" // the plant is its own ancestor
 )
 
 func (d descent) String() string {
@@ -137,7 +137,7 @@ func (d descent) String() string {
 	return d.form + strconv.Itoa(d.n)
 }
 
-// pure reports whether the plant still is of one known origin.
+// pure reports whether the plant is of one known origin.
 func (d descent) pure() bool {
 	return len(d.origins) == 1 && (d.form == formFounder || d.form == formS || d.form == formSib)
 }
@@ -157,8 +157,8 @@ const (
 	done
 )
 
-// of works out a plant's descent, its ancestors' first. A pedigree may be deeper
-// than is good for recursion, so it keeps its own stack.
+// of returns a plant's descent, after working out those of its ancestors. It uses a stack
+// of its own, as a pedigree may be too deep for recursion.
 func (g *naming) of(plant int32) *descent {
 	stack := []int32{plant}
 	for len(stack) > 0 {
@@ -200,7 +200,7 @@ func founder(id, group string) descent {
 	return descent{form: formFounder, origins: []string{origin}}
 }
 
-// offspring is the descent of a plant whose parents' descents are known.
+// offspring returns the descent of a plant whose parents' descents are known.
 func (g *naming) offspring(plant int32) descent {
 	p := &g.plants[plant]
 	seed, pollen := g.parents[plant][0], g.parents[plant][1]
@@ -265,7 +265,7 @@ func crossed(x, y descent) descent {
 	case x.pure() && back(y, x.origins[0]):
 		return descent{form: formBack, n: backs(y) + 1, self: 1, origins: y.origins, to: x.origins[0]}
 	}
-	if len(x.origins) == 0 || len(y.origins) == 0 || len(x.origins)+len(y.origins) > mostOrigins { // of a cross they are not kept
+	if len(x.origins) == 0 || len(y.origins) == 0 || len(x.origins)+len(y.origins) > mostOrigins { // formCross keeps no origins
 		return descent{form: formCross}
 	}
 	all := slices.Concat(x.origins, y.origins)
@@ -276,16 +276,16 @@ func crossed(x, y descent) descent {
 	return descent{form: formF, n: 1, origins: all}
 }
 
-// mostOrigins is how many are still told: "F1 of 17" says nothing to a grower.
+// mostOrigins is the largest number of origins that is kept: "F1 of 17" says nothing to a grower.
 const mostOrigins = 16
 
-// back reports whether crossing d to the origin is a backcross: d is of a cross of
-// two origins, one of them this, and was crossed back to no other.
+// back reports whether crossing d to the origin is a backcross: d comes from a cross of
+// two origins, one of them this one, and was not crossed back to the other.
 func back(d descent, origin string) bool {
 	return len(d.origins) == 2 && slices.Contains(d.origins, origin) && (d.form == formF || d.form == formBack && d.to == origin)
 }
 
-// backs is how often d was crossed back already.
+// backs returns how many times d was crossed back already.
 func backs(d descent) int {
 	if d.form == formBack {
 		return d.n

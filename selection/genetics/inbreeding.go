@@ -5,11 +5,11 @@ import (
 	"slices"
 )
 
-// inbreed fills in the inbreeding and the Mendelian variance of every plant, in order. Plants of the same two parents
-// share both. Plants whose parents are all older than the first of them, such as a season's, are taken together.
+// inbreed fills in the inbreeding and the Mendelian sampling variance of every plant, in order. Full sibs share both. It
+// works in batches of plants whose parents all stand before the batch, such as those of a season.
 //
-// Source: Colleau 2002, Genet. Sel. Evol. 34:409, over all plants with offspring, once for each parent; where pairs share
-// few parents Meuwissen and Luo 1992, Genet. Sel. Evol. 24:305, once for each pair.
+// Source: Colleau 2002, Genet. Sel. Evol. 34:409, once for each parent, over all plants with offspring; where the pairs of
+// parents have few parents in common, Meuwissen and Luo 1992, Genet. Sel. Evol. 24:305, once for each pair.
 func (p *Pedigree) inbreed() {
 	known := map[[2]int32]float64{}
 	up := p.walk()
@@ -43,7 +43,7 @@ func (p *Pedigree) inbreed() {
 	}
 }
 
-// parents are the places of all plants and groups with offspring, in order.
+// parents returns the places of all plants and groups with offspring, ascending.
 func (p *Pedigree) parents() []int32 {
 	is := make([]bool, p.Len())
 	for i := range p.seed {
@@ -62,7 +62,8 @@ func (p *Pedigree) parents() []int32 {
 	return out
 }
 
-// coancestriesOf fills in the coancestry of parents with their mates; older are all parents up to the youngest of them.
+// coancestriesOf fills in known with the coancestry of parents and their mates. older are the places of all plants with
+// offspring that stand before the batch, ascending.
 func (p *Pedigree) coancestriesOf(older []int32, mates map[int32][]int32, known map[[2]int32]float64) {
 	rows := slices.Sorted(maps.Keys(mates))
 	found := make([][]float64, len(rows))
@@ -72,7 +73,7 @@ func (p *Pedigree) coancestriesOf(older []int32, mates map[int32][]int32, known 
 		for r := lot; r < len(rows); r += lots {
 			at, _ := slices.BinarySearch(older, rows[r])
 			v[rows[r]] = 1
-			for ; at >= 0; at-- { // up: the shares of Mendelian parts, as in Coancestries
+			for ; at >= 0; at-- { // up: the shares l(x,k), as in Coancestries
 				k := older[at]
 				if v[k] == 0 {
 					continue
@@ -107,8 +108,8 @@ func (p *Pedigree) coancestriesOf(older []int32, mates map[int32][]int32, known 
 	}
 }
 
-// mendelian is the Mendelian sampling variance of plant i, whose parents'
-// inbreeding is known. A self's parent counts twice.
+// mendelian returns the Mendelian sampling variance of plant i, whose parents'
+// inbreeding is known. The parent of a self counts twice.
 //
 // Source: Henderson 1976, Biometrics 32:69; Quaas 1976, Biometrics 32:949.
 func (p *Pedigree) mendelian(i int32) float64 {
@@ -121,17 +122,17 @@ func (p *Pedigree) mendelian(i int32) float64 {
 	return max(d, 0)
 }
 
-// Coancestry is the probability that a gene drawn from one plant and a gene drawn from the same place of the other's
-// genome are copies of one ancestor's: the inbreeding of their offspring. That of a plant with itself is (1+F)/2, the
-// inbreeding of its selfs. See [Pedigree.Coancestries] for many at once.
+// Coancestry returns the coancestry (kinship) of two plants: the probability that alleles drawn from each of them at one
+// locus are identical by descent, which is the inbreeding of their offspring. That of a plant with itself is (1+F)/2, the
+// inbreeding of its selfs. See [Pedigree.Coancestries] for many plants at once.
 //
 // Source: Malécot 1948, after Falconer and Mackay 1996, chapter 5.
 func (p *Pedigree) Coancestry(x, y int32) float64 { return p.walk().coancestry(x, y) }
 
-// walk goes up a pedigree from two plants at once. It is reused, and not shared.
+// walk goes up a pedigree from two plants at once. It can be reused, but not shared between goroutines.
 type walk struct {
 	p     *Pedigree
-	share [2][]float64 // of each place's own Mendelian part in the two plants' breeding values
+	share [2][]float64 // share of each place's Mendelian sampling term in the two plants' breeding values
 	queue []int32      // heap of the places with a share, youngest on top
 }
 
@@ -139,12 +140,12 @@ func (p *Pedigree) walk() *walk {
 	return &walk{p: p, share: [2][]float64{make([]float64, p.Len()), make([]float64, p.Len())}}
 }
 
-// coancestry is half the additive relationship
+// coancestry returns half the additive relationship
 //
 //	a(x,y) = Σ l(x,k) l(y,k) d(k)
 //
-// over all ancestors k, themselves included, where l(x,k) is the share of k's
-// Mendelian part in x: a half of it goes from each plant to each offspring.
+// over all ancestors k, x and y included. l(x,k) is the share of k's Mendelian
+// sampling term in x: each plant passes half of it on to each offspring.
 func (w *walk) coancestry(x, y int32) float64 {
 	w.add(x, 1, 0)
 	w.add(y, 0, 1)
@@ -200,8 +201,8 @@ func (w *walk) pop() int32 {
 	return top
 }
 
-// Coancestries are those of each of rows with each of columns: rows × columns.
-// One row costs as much as walking through the pedigree twice.
+// Coancestries returns the coancestry of each plant of rows with each plant of columns: rows × columns.
+// Each row takes two passes through the pedigree.
 //
 // Source: Colleau 2002, Genet. Sel. Evol. 34:409.
 func (p *Pedigree) Coancestries(rows, columns []int32) [][]float64 {

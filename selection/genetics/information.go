@@ -8,14 +8,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// derivatives are the first derivative of the log likelihood by the elements of the matrices, the average information,
-// and the matrices that a step of expectation maximisation would take.
+// derivatives returns the score (the first derivatives of the log likelihood by the elements of the matrices), the average
+// information, and the matrices after a step of expectation maximisation.
 func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em [][]float64) {
 	e, t := f.e, f.t
 	var beside sync.WaitGroup
 	beside.Go(func() { info = f.information(s) })
 	z := s.f.invertBlocks()
-	// For each matrix V: count, and the sum of squares of what it is the variance of, plus the variance of their error.
+	// For each covariance V: the number of random vectors that V is the covariance of, and the sum of their squares,
+	// plus that of their error covariances.
 	sums := make([][]float64, len(s.v))
 	for m := range sums {
 		sums[m] = make([]float64, t*t)
@@ -94,7 +95,7 @@ func (f *fitting) derivatives(s *state) (score []float64, info *mat.SymDense, em
 	return score, info, em
 }
 
-// residual is the score matrix of the residual covariance.
+// residual returns the score matrix of the residual covariance, and the number of records.
 func (f *fitting) residual(s *state, z *inverse) (d []float64, n float64) {
 	e, t := f.e, f.t
 	d = make([]float64, t*t)
@@ -118,7 +119,7 @@ func (f *fitting) residual(s *state, z *inverse) (d []float64, n float64) {
 	return d, float64(len(e.of))
 }
 
-// information is the average information over all elements, with the prior's.
+// information returns the average information matrix over all elements, that of the prior included.
 func (f *fitting) information(s *state) *mat.SymDense {
 	e, t := f.e, f.t
 	per, n := len(f.units), len(s.v)*len(f.units)
@@ -162,7 +163,7 @@ func (f *fitting) information(s *state) *mat.SymDense {
 	return info
 }
 
-// project is P w = V⁻¹ (w - X b), by the mixed model equations.
+// project returns P w = V⁻¹ (w - X b), by the mixed model equations.
 func (f *fitting) project(s *state, w []float64) []float64 {
 	e, t := f.e, f.t
 	x, out := make([]float64, e.nodes*t), make([]float64, len(w))
@@ -185,9 +186,9 @@ func (f *fitting) project(s *state, w []float64) []float64 {
 	return out
 }
 
-// step takes the boldest step that helps, from Newton's with the average information to one of expectation
-// maximisation, by adding more and more of what the information would be if breeding values were seen; nil: nothing
-// helps, the top is reached.
+// step takes the largest step that raises the likelihood: from Newton's with the average information, through ones damped
+// by more and more of the complete-data information, to one of expectation maximisation. nil: no step raises it, the
+// maximum is reached. The second result says which matrices were held at the edge.
 //
 // Source: Levenberg 1944, Q. Appl. Math. 2:164.
 func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]float64) (*state, []bool) {
@@ -222,7 +223,7 @@ func (f *fitting) step(s *state, score []float64, info *mat.SymDense, em [][]flo
 	return try(em)
 }
 
-// seenInformation is the information of the complete data: n/2 tr(V⁻¹ E V⁻¹ E).
+// seenInformation returns the information of the complete data, as if breeding values were observed: n/2 tr(V⁻¹ E V⁻¹ E).
 func (f *fitting) seenInformation(s *state) *mat.SymDense {
 	per := len(f.units)
 	counts := []int{f.additive(), f.members(), len(f.e.of)}

@@ -6,8 +6,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Intensity is how many standard deviations the best keep of n plants lie above the mean of all, on average, in a
-// normal population: the selection intensity. It is 0 when all are kept, and NaN for numbers that make no sense.
+// Intensity returns the selection intensity: how many standard deviations the best keep of n plants lie above the mean of
+// all, on average, in a normal population. It is 0 when all are kept, and NaN unless 1 ≤ keep ≤ n.
 //
 // Source: Falconer and Mackay 1996, appendix table A, for large n; for small n Burrows'
 // correction (1972, Biometrics 28:1091).
@@ -24,9 +24,9 @@ func Intensity(keep, n int) float64 {
 	return i - float64(n-keep)/(2*float64(keep)*float64(n+1)*i)
 }
 
-// ParentsToHold is how many parents a held line needs for its inbreeding to rise by no
-// more than most a season (0.01: one in a hundred), when each parent gives the same
-// number of plants to the next season, and when it is left to chance.
+// ParentsToHold returns how many parents a held line needs for its inbreeding to rise by no
+// more than most a season (such as 0.01): equal where each parent gives the same
+// number of plants to the next season, and chance where that number is random.
 //
 // Source: ΔF = 1/(2N) with N the effective number, which is the number of parents when chance decides and twice that
 // when each gives the same: Falconer and Mackay 1996, chapter 4.

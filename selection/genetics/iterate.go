@@ -6,6 +6,7 @@ import (
 	"runtime"
 )
 
+// mostIterations is far more than equations with a unique solution need.
 const mostIterations = 5000
 
 // iterate replaces the right-hand side x by the solution, by preconditioned conjugate gradients; the preconditioner is
@@ -73,7 +74,7 @@ func (e *equations) iterate(x []float64, tolerance float64) (steps int, err erro
 	return steps, nil
 }
 
-// blocks are G⁻¹, and each node's own block, nodes × t × t.
+// blocks returns G⁻¹, and each node's diagonal block, nodes × t × t.
 func (e *equations) blocks() (g, own []float64, err error) {
 	t := e.t
 	own = make([]float64, e.nodes*t*t)
@@ -94,8 +95,8 @@ func (e *equations) blocks() (g, own []float64, err error) {
 	return g, own, nil
 }
 
-// applier returns a function that sets q to the equations' matrix times p. What
-// lies off the diagonal is gathered in halves, one a processor.
+// applier returns a function that sets q to the equations' matrix times p. The
+// pedigree's terms and the records are divided among the processors.
 func (e *equations) applier(g, own []float64) func(q, p []float64) {
 	t := e.t
 	terms := make([]term, 0, e.ped.Len())
@@ -109,7 +110,7 @@ func (e *equations) applier(g, own []float64) func(q, p []float64) {
 	for w := range room {
 		room[w] = make([]float64, e.nodes*t)
 	}
-	// across adds what one worker's share of terms and records gives off the diagonal.
+	// across sets out to the product with one worker's share of the terms and records.
 	across := func(out, p []float64, w int) {
 		clear(out)
 		sum, gs := make([]float64, t), make([]float64, t)
@@ -136,7 +137,7 @@ func (e *equations) applier(g, own []float64) func(q, p []float64) {
 			}
 		}
 	}
-	// What neither a term nor a record has: random levels, groups, plants' own.
+	// rest are the diagonal blocks of what is neither a term nor a record: random levels, groups, plant effects.
 	rest := make([]float64, len(own))
 	copy(rest, own)
 	for _, m := range terms {

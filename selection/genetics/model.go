@@ -6,40 +6,40 @@ import (
 	"math"
 )
 
-// Records are measurements of plants in t traits, to be explained by breeding values and other effects. A record may
+// Records are measurements of plants in several traits, which breeding values and other effects explain. A record may
 // lack traits, and a plant may have several records or none.
 type Records struct {
 	Traits int
-	Plant  []int32   // of each record, its plant's place in the pedigree
+	Plant  []int32   // each record's plant, as its place in the pedigree
 	Y      []float64 // records × traits; NaN: not measured
-	// Error is the covariance of each record's own error where it is known, records ×
-	// traits × traits; it comes on top of [Components].Residual. Nil: none.
+	// Error is the known covariance of each record's own error, records × traits × traits;
+	// it is added to [Components].Residual. nil: none.
 	Error   []float64
-	Effects []Effect // beside the plants': season, bed, observer
+	Effects []Effect // other than the plants': season, bed, observer
 }
 
-// Effect sorts records into levels, such as seasons, whose records share something.
+// Effect sorts records into levels, such as seasons, whose records have a common effect.
 type Effect struct {
-	Level  []int32 // of each record, 0 to Levels-1; -1: none of them
+	Level  []int32 // each record's level, 0 to Levels-1; -1: none
 	Levels int
-	// Var is the covariance, traits × traits, that levels are drawn from: a random
-	// effect. Nil: a fixed one, of which nothing is assumed.
+	// Var is the covariance of the levels of a random effect, traits × traits. nil: a
+	// fixed effect.
 	Var []float64
 }
 
-// Components are covariances of the traits, traits × traits, in squared units.
+// Components are variance components: covariances of the traits, traits × traits, in squared units of the traits.
 type Components struct {
 	Additive []float64 // of breeding values, in founders that are not inbred
-	Plant    []float64 // of what stays with a plant in all its records and does not pass on; nil: none
-	Residual []float64 // of one record besides
-	// Group is how far founder groups may differ, each from what the effects say. Nil: not at all; their mean is 0.
+	Plant    []float64 // permanent environmental: common to a plant's records, but not heritable; nil: none
+	Residual []float64 // of single records
+	// Group is the covariance of founder groups' means around the effects' estimates. nil: groups have a mean of 0.
 	Group []float64
 }
 
-// ErrNoRecords is returned where nothing was measured.
+// ErrNoRecords is returned where no record has a value.
 var ErrNoRecords = errors.New("no plant has a record")
 
-// check says what is wrong with the sizes and numbers of r.
+// check returns an error where sizes or numbers of r are wrong.
 func (r *Records) check(ped *Pedigree) error {
 	n, t := len(r.Plant), r.Traits
 	if t < 1 || len(r.Y) != n*t || r.Error != nil && len(r.Error) != n*t*t {
@@ -74,12 +74,12 @@ func (r *Records) check(ped *Pedigree) error {
 	return nil
 }
 
-// least is the smallest Mendelian variance that is told from none: plants of a pure
-// line are taken to differ by a thousandth, so that the equations stay sound.
+// least is the smallest Mendelian sampling variance that is used, as a share of the additive variance. Plants of a pure
+// line have none; with a thousandth, the equations stay positive definite.
 const least = 1e-3
 
-// equations are Henderson's mixed model equations of a model and its records. Their nodes are the effects' levels, then
-// the pedigree's places, then the plants with records where Components.Plant is set; each node has t unknowns.
+// equations are Henderson's mixed model equations for a model and its records. A node is t unknowns, one for each trait.
+// The nodes are the effects' levels, then the pedigree's places, then the plants with records where Components.Plant is set.
 //
 // Source: Henderson 1984, Applications of Linear Models in Animal Breeding.
 type equations struct {
@@ -88,22 +88,22 @@ type equations struct {
 	par    *Components
 	t      int
 	first  int              // node of the pedigree's place 0
-	nodes  int              // in all
-	of     [][]int32        // of each record, its nodes
-	member []int32          // of each place, its node as a plant with records; -1
-	weight [][]float64      // of each record, the inverse of its error covariance over what was measured
-	logR   float64          // sum of their log determinants
+	nodes  int              // number of nodes
+	of     [][]int32        // each record's nodes
+	member []int32          // each place's node for its plant effect; -1: none
+	weight [][]float64      // each record's inverse residual covariance, 0 for traits that were not measured
+	logR   float64          // sum of the log determinants of the residual covariances
 	absorb *absorbed        // ancestors that the equations do without; nil: none
-	seen   map[uint64]*seen // weights that were worked out, by which traits were measured
+	seen   map[uint64]*seen // weights so far, by the set of traits measured
 }
 
-// seen is a weight that is shared by all records without an error of their own.
+// seen is a weight that all records with the same traits share, unless records have errors of their own.
 type seen struct {
 	weight []float64
-	logDet float64
+	logDet float64 // of the residual covariance
 }
 
-// term is one square of the quadratic form that a pedigree adds: (Σ w·u)²/d, where the second and third node may be -1.
+// term is one square of the pedigree's quadratic form u'A⁻¹u: (Σ weight·u)²/d, over the first n of node.
 type term struct {
 	node   [3]int32
 	weight [3]float64
@@ -111,8 +111,8 @@ type term struct {
 	n      int
 }
 
-// mendel is the term of place i: its breeding value less the mean of its parents'. ok is
-// false for a group that is not part of the additive variance.
+// mendel returns the term of place i, its Mendelian sampling term: its breeding value less the mean of its parents'.
+// ok is false for an absorbed place or one of the boundary, and for a group whose value is 0 or has Components.Group as its covariance.
 func (e *equations) mendel(i int32) (m term, ok bool) {
 	p := e.ped
 	if e.absorb != nil && (e.absorb.gone[i] || e.absorb.boundary[i]) {
@@ -127,7 +127,7 @@ func (e *equations) mendel(i int32) (m term, ok bool) {
 		switch {
 		case parent == Unknown:
 			continue
-		case int(parent) < p.groups && e.par.Group == nil && p.d[parent] == 0: // a group that is not there
+		case int(parent) < p.groups && e.par.Group == nil && p.d[parent] == 0: // a group whose value is 0
 			continue
 		case m.n == 2 && m.node[1] == parent+int32(e.first):
 			m.weight[1] = -1
@@ -151,7 +151,7 @@ func newEquations(ped *Pedigree, rec *Records) (*equations, error) {
 	return e, nil
 }
 
-// set takes new components; it returns an error when a covariance is not positive definite.
+// set puts new components in; it returns an error when a residual covariance is not positive definite.
 func (e *equations) set(par *Components) error {
 	fresh := e.par == nil || (e.par.Plant == nil) != (par.Plant == nil)
 	e.par = par
@@ -181,7 +181,7 @@ func (e *equations) set(par *Components) error {
 	return nil
 }
 
-// weigh is the weight of record i, of which the traits in mask were measured.
+// weigh returns the weight of record i, whose measured traits are in mask.
 func (e *equations) weigh(i int, mask uint64) (*seen, error) {
 	t := e.t
 	var at []int
@@ -241,8 +241,8 @@ func (e *equations) lay() {
 	}
 }
 
-// priors calls f for every block that does not come from records: the inverse of a
-// random effect's covariance, and G⁻¹ times each term of the pedigree.
+// priors calls f with every block of the equations that does not come from records: inverse covariances
+// of random effects, groups and plant effects, and G⁻¹ times each term of the pedigree.
 func (e *equations) priors(f func(i, j int32, s float64, x []float64)) error {
 	t := e.t
 	inverseOf := func(x []float64, what string) ([]float64, error) {
@@ -269,7 +269,7 @@ func (e *equations) priors(f func(i, j int32, s float64, x []float64)) error {
 	if err != nil {
 		return err
 	}
-	group := make([]float64, t*t) // of one that is not there: whatever adds nothing to the likelihood
+	group := make([]float64, t*t) // for groups whose value is 0: log det 0, so that it does not change the likelihood
 	for k := range t {
 		group[k*t+k] = 1
 	}
@@ -313,7 +313,7 @@ func (e *equations) priors(f func(i, j int32, s float64, x []float64)) error {
 	return nil
 }
 
-// rhs is the right-hand side.
+// rhs returns the right-hand side.
 func (e *equations) rhs() []float64 {
 	t := e.t
 	b, y, wy := make([]float64, e.nodes*t), make([]float64, t), make([]float64, t)
@@ -321,7 +321,7 @@ func (e *equations) rhs() []float64 {
 		for k := range t {
 			y[k] = e.rec.Y[i*t+k]
 			if math.IsNaN(y[k]) {
-				y[k] = 0 // its weight is 0 too
+				y[k] = 0 // with a weight of 0
 			}
 		}
 		clear(wy)
@@ -333,7 +333,7 @@ func (e *equations) rhs() []float64 {
 	return b
 }
 
-// graph is which nodes meet; effects' levels and groups meet nearly all.
+// graph returns the graph of the equations; effects' levels and groups neighbour nearly all nodes.
 func (e *equations) graph() *graph {
 	g := newGraph(e.nodes)
 	for i := range e.first + e.ped.groups {
@@ -365,7 +365,7 @@ func (e *equations) graph() *graph {
 	return g
 }
 
-// factor builds and factors the equations.
+// factor returns the equations' matrix, factored.
 func (e *equations) factor(p *plan) (*factor, error) {
 	f := newFactor(p, e.t)
 	if err := e.priors(f.add); err != nil {

@@ -10,33 +10,32 @@ import (
 // ErrOwnAncestor is returned where a plant descends from itself.
 var ErrOwnAncestor = errors.New("is entered as its own ancestor")
 
-// Pedigree is who descends from whom, with every plant's inbreeding worked out. Plants are meant by their place in it,
-// 0 to Len()-1, parents before their offspring. It does not change once made, and may be shared.
+// Pedigree is who descends from whom, with every plant's inbreeding. A plant is named by its place, 0 to Len()-1; parents
+// stand before their offspring. A pedigree does not change once made, and may be shared between goroutines.
 //
 // Founder groups (a bought variety, a seed mix) have places of their own, before all plants: see [Pedigree.Groups]. A
-// founder counts as the offspring of its group. Within a group of inbreeding f, plants have inbreeding and coancestry
-// f; a group of none is made of plants that are not related. Founders that name no group share one without a name.
+// founder counts as an offspring of its group. In a group of inbreeding f, founders have inbreeding f and a coancestry
+// of f with each other; for f = 0 they are unrelated. Founders that name no group share an unnamed one.
 //
 // Source: groups with a relationship to themselves are the metafounders of
 // Legarra, Christensen, Vitezica, Aguilar, Misztal 2015, Genetics 200:455.
 type Pedigree struct {
 	ids    []string
 	place  map[string]int32
-	groups int     // how many places at the beginning are groups
+	groups int     // number of groups, whose places come first
 	seed   []int32 // place, or Unknown
 	pollen []int32
-	f      []float64 // inbreeding; of a group 2f-1, so that its own relationship, 1+F, is 2f
+	f      []float64 // inbreeding; for a group 2f-1, so that its relationship with itself, 1+F, is 2f
 	d      []float64 // Mendelian sampling variance, as a share of the additive variance
 }
 
 // NewPedigree sorts plants, which may come in any order, and works out their inbreeding. A parent that is not listed
-// counts as a founder without a group. The unknown parent of a plant whose other parent is known counts as any plant of
-// the group that the plant names, of the unnamed one where it names none: its pollen came from plants of that mean, and
-// not from plants of a mean of 0.
+// counts as a founder without a group. Where one parent of a plant is unknown, it counts as a random plant of the group that
+// the plant names (the unnamed one where it names none), so that its expected value is the mean of that group and not 0.
 //
-// Founders of one group that differ in inbreeding are not of one kind: they make a
-// group each. It returns an error for two plants of one id and for a founder's inbreeding
-// outside 0 to 1, and ErrOwnAncestor, with the plant's name, for a ring.
+// Founders of one group that differ in inbreeding form a group for each value of it.
+// NewPedigree returns an error for two plants with one id, for an empty id and for a founder's inbreeding
+// outside 0 to 1, and ErrOwnAncestor, with the plant's name, for a plant that descends from itself.
 func NewPedigree(plants []Parents) (*Pedigree, error) {
 	all, parents, err := listed(plants)
 	if err != nil {
@@ -75,7 +74,7 @@ func NewPedigree(plants []Parents) (*Pedigree, error) {
 	return p, nil
 }
 
-// listed adds the parents that are not listed, and finds every parent's place.
+// listed returns the plants with the parents that are not listed added, and each plant's parents as places in that list.
 func listed(plants []Parents) (all []Parents, parents [][2]int32, err error) {
 	all = slices.Clone(plants)
 	place := make(map[string]int32, len(all))
@@ -104,11 +103,11 @@ func listed(plants []Parents) (all []Parents, parents [][2]int32, err error) {
 	return all, parents, nil
 }
 
-// parentsFirst is an order of the plants with parents before offspring, by
-// Kahn's method (1962, Comm. ACM 5:558); of several possible, that of the list.
+// parentsFirst returns an order of the plants with parents before offspring, by
+// Kahn's method (1962, Comm. ACM 5:558).
 func parentsFirst(all []Parents, parents [][2]int32) ([]int32, error) {
 	wait := make([]int8, len(all))
-	first := make([]int32, len(all)+1) // of each plant's offspring in the list below
+	first := make([]int32, len(all)+1) // where each plant's offspring begin in the list below
 	for _, both := range parents {
 		for _, p := range both {
 			if p != Unknown {
@@ -148,8 +147,8 @@ func parentsFirst(all []Parents, parents [][2]int32) ([]int32, error) {
 	return order, nil
 }
 
-// ringMember is a plant that descends from itself: going up from any plant that
-// still waits, always to a parent that waits too, ends in a ring.
+// ringMember returns a plant that descends from itself: going up from any plant that
+// still waits, always to a parent that waits too, ends in a cycle.
 func ringMember(parents [][2]int32, wait []int8) int32 {
 	i := int32(slices.IndexFunc(wait, func(n int8) bool { return n > 0 }))
 	seen := map[int32]bool{}
@@ -165,12 +164,12 @@ func ringMember(parents [][2]int32, wait []int8) int32 {
 	return i
 }
 
-// addGroups gives the founders' groups their places, and returns the place of the group of
-// each founder, and of each unknown parent beside a known one.
+// addGroups gives the founder groups their places. It returns for each founder the place of its group, and for
+// each plant with one unknown parent the place of that parent's group.
 func (p *Pedigree) addGroups(all []Parents, parents [][2]int32) ([]int32, error) {
 	groupOf := make([]int32, len(all))
 	known := map[string]int32{}
-	seen, first := map[string]bool{}, map[string]float64{} // of each group, the inbreeding of its first founder
+	seen, first := map[string]bool{}, map[string]float64{} // first: the inbreeding of each group's first founder
 	for i := range all {
 		if parents[i][0] != Unknown || parents[i][1] != Unknown {
 			continue
@@ -194,8 +193,7 @@ func (p *Pedigree) addGroups(all []Parents, parents [][2]int32) ([]int32, error)
 	return groupOf, nil
 }
 
-// group is the place of the founder group of a name and an inbreeding, a new one where it has
-// none yet. Plants of one group that differ in inbreeding are not of one kind.
+// group returns the place of the founder group with a name and an inbreeding, and adds it where it is not there yet.
 func (p *Pedigree) group(known map[string]int32, name string, f float64) int32 {
 	key := fmt.Sprintf("%s\x00%v", strings.ToLower(name), f)
 	at, ok := known[key]
@@ -209,23 +207,23 @@ func (p *Pedigree) group(known map[string]int32, name string, f float64) int32 {
 	return at
 }
 
-// Len is how many places there are, groups included.
+// Len returns the number of places, groups included.
 func (p *Pedigree) Len() int { return len(p.ids) }
 
-// Groups is how many places, at the beginning, are founder groups.
+// Groups returns the number of founder groups; these are places 0 to Groups()-1.
 func (p *Pedigree) Groups() int { return p.groups }
 
-// ID is the id of the plant at a place, or the name of the group.
+// ID returns the id of the plant at a place, or the name of the group there.
 func (p *Pedigree) ID(at int32) string { return p.ids[at] }
 
-// Place is where a plant is; ok is false for one that is not in the pedigree.
+// Place returns the place of a plant; ok is false for one that is not in the pedigree.
 func (p *Pedigree) Place(id string) (at int32, ok bool) {
 	at, ok = p.place[id]
 	return at, ok
 }
 
-// Parents are a plant's seed and pollen parent; in the place of each that is not known, the
-// place of a group (below [Pedigree.Groups]); Unknown for both of a group.
+// Parents returns a plant's seed and pollen parent. For a parent that is not known it is the
+// place of a group (below [Pedigree.Groups]); for a group, both are Unknown.
 func (p *Pedigree) Parents(at int32) (seed, pollen int32) { return p.seed[at], p.pollen[at] }
 
 // Founder reports whether neither parent of a plant is known.
@@ -233,10 +231,10 @@ func (p *Pedigree) Founder(at int32) bool {
 	return p.seed[at] < int32(p.groups) && p.pollen[at] < int32(p.groups) && p.seed[at] != Unknown
 }
 
-// Inbreeding is a plant's coefficient of inbreeding, 0 to 1: the probability that
-// its two genes at a place of the genome are copies of one ancestor's.
+// Inbreeding returns a plant's coefficient of inbreeding, 0 to 1: the probability that
+// its two alleles at a locus are identical by descent.
 func (p *Pedigree) Inbreeding(at int32) float64 { return max(p.f[at], 0) }
 
-// Mendelian is the variance of a plant's breeding value around the mean of its
-// parents', as a share of the additive variance.
+// Mendelian returns a plant's Mendelian sampling variance: the variance of its breeding value around
+// the mean of its parents', as a share of the additive variance.
 func (p *Pedigree) Mendelian(at int32) float64 { return p.d[at] }

@@ -1,7 +1,6 @@
 package genetics
 
-// Ancestry is the part of a pedigree that matters for the plants named: these and all
-// their ancestors, in the order of the list.
+// Ancestry returns the plants named by their ids in of, and all their ancestors, in the order of the list.
 func Ancestry(plants []Parents, of []string) []Parents {
 	place := make(map[string]int, len(plants))
 	for i := range plants {
@@ -28,7 +27,7 @@ func Ancestry(plants []Parents, of []string) []Parents {
 	return out
 }
 
-// Ancestors are the places of all ancestors of those named, which are not among them; groups of founders included.
+// Ancestors returns, by place, the ancestors of the places in of, founder groups included, without those in of themselves.
 func (p *Pedigree) Ancestors(of []bool) []bool {
 	out := make([]bool, len(of))
 	for at := int32(len(of)) - 1; at >= int32(p.Groups()); at-- { // parents stand before their offspring

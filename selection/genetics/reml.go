@@ -9,46 +9,46 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// FitOptions says how components are estimated. The zero value, like nil, is the usual case: nothing is assumed, and
-// the fit starts from the scatter of the records.
+// FitOptions says how components are estimated. The zero value, like nil, is the usual case: no prior, and
+// a start from the variance of the records.
 type FitOptions struct {
-	// Prior is what is assumed before any record; it counts as much as PriorWeight plants. Nil: nothing is assumed.
+	// Prior are components that count as much as the data of PriorWeight plants. nil: no prior.
 	Prior       *Components
 	PriorWeight float64
-	// Start is where the fit begins; nil: at Prior, or at half the records' scatter each.
+	// Start is where the fit begins; nil: at Prior, else at half the records' variance for each component.
 	Start *Components
-	// Plant estimates the variance of plant effects too, which needs plants with several records.
+	// Plant estimates the variance of plant effects, too, which needs plants with several records.
 	Plant bool
 	// Group is [Components].Group, which is not estimated.
 	Group []float64
-	// EffectPrior is for how many levels the variance of a random effect counts that it was given, as the variance is
-	// estimated, too, for each trait; it must be diagonal. 0: it is kept.
+	// EffectPrior is the number of levels that the given Var of random effects counts for as a prior; their variances
+	// are then estimated, each trait by itself, and Var must be diagonal. 0: Var is kept as given.
 	EffectPrior float64
-	// Iterations at most; 0: 100.
+	// Iterations is the largest number of iterations; 0: 100.
 	Iterations int
-	whole      bool // absorb no ancestors, to compare
+	whole      bool // absorb no ancestors, for tests that compare
 }
 
-// Fit is how an estimation of components ended.
+// Fit is the outcome of [FitComponents].
 type Fit struct {
 	Components
-	// Error is the covariance of the estimates' errors, over the upper triangles by
-	// rows of Additive, then Plant where there is one, then Residual.
+	// Error is the covariance of the estimates' errors, over the upper triangles, by
+	// rows, of Additive, then Plant where there is one, then Residual.
 	Error *mat.SymDense
-	// LogLikelihood is the restricted log likelihood, without constants, with the prior.
+	// LogLikelihood is the restricted log likelihood plus the logarithm of the prior, without constants.
 	LogLikelihood float64
 	Iterations    int
 	Converged     bool
-	// AtEdge names the components that were held above 0, where records would have had
-	// some combination of traits without any variance.
+	// AtEdge names the components ("additive", "plant", "residual") that were kept positive definite,
+	// where some combination of traits would have had no variance.
 	AtEdge []string
-	// EffectVar is each effect's variance as estimated, or as it was given.
+	// EffectVar is each effect's variance as estimated, or as given.
 	EffectVar [][]float64
 	traits    int
 }
 
-// Heritability is the share of the variance of one record, without its own error and what groups and effects differ by,
-// that breeding values account for, of one trait; and its standard error by the delta method.
+// Heritability returns the heritability of one trait and its standard error by the delta method: the additive variance as a
+// share of the variance of a record, without known errors, and without the variance of groups and effects.
 func (f *Fit) Heritability(trait int) (h2, se float64) {
 	t := f.traits
 	at := trait*t + trait
@@ -72,19 +72,19 @@ func (f *Fit) Heritability(trait int) (h2, se float64) {
 	return h2, math.Sqrt(max(mat.Inner(v, f.Error, v), 0))
 }
 
-// SE is the standard error of one element of Additive (matrix 0), then Plant where there is one, then Residual.
+// SE returns the standard error of element i, j of a matrix: 0 is Additive, then Plant where there is one, then Residual.
 func (f *Fit) SE(matrix, i, j int) float64 {
 	at := matrix*f.traits*(f.traits+1)/2 + upper(i, j, f.traits)
 	return math.Sqrt(max(f.Error.At(at, at), 0))
 }
 
-// upper is the place of i, j in the upper triangle by rows.
+// upper returns the place of i, j in the upper triangle by rows.
 func upper(i, j, t int) int {
 	i, j = min(i, j), max(i, j)
 	return i*t - i*(i-1)/2 + j - i
 }
 
-// unit is the matrix that an upper triangle's element k stands for.
+// units returns for each element of an upper triangle the symmetric matrix with 1 in its places.
 func units(t int) [][]float64 {
 	var out [][]float64
 	for i := range t {
@@ -97,19 +97,19 @@ func units(t int) [][]float64 {
 	return out
 }
 
-// edge is the least variance of any combination of traits that a fit allows, as a share of the records' own.
+// edge is the least variance of any combination of traits in a component, as a share of the records' variance.
 const edge = 1e-5
 
 // ErrNoScatter is returned where all records are equal, or too few.
 var ErrNoScatter = errors.New("the records do not differ: no variance can be estimated")
 
-// FitComponents estimates the additive and residual covariances of all traits by restricted maximum likelihood, with a
-// prior if one is given. It returns an error as [Evaluate] does, and ErrNoScatter where nothing was assumed and a
-// trait's records do not differ. A fit that has not converged after all iterations says so, and is returned.
+// FitComponents estimates the additive and residual covariances of all traits by restricted maximum likelihood (REML), with
+// a prior if one is given. It returns an error as [Evaluate] does, and ErrNoScatter where there is no prior and a trait's
+// records do not differ. A fit that has not converged after all iterations is returned with Converged false.
 //
 // Source: average information, Johnson and Thompson 1995, J. Dairy Sci. 78:449, and Gilmour, Thompson, Cullis 1995,
-// Biometrics 51:1440, with steps of expectation maximisation (Dempster, Laird, Rubin 1977) where that would leave what
-// is possible; the prior as a penalty on the likelihood, Meyer 2016, Genetics 203:1885.
+// Biometrics 51:1440, with steps of expectation maximisation (Dempster, Laird, Rubin 1977) where these would lower the
+// likelihood; the prior as a penalty on the likelihood, Meyer 2016, Genetics 203:1885.
 func FitComponents(ped *Pedigree, rec *Records, opt *FitOptions) (*Fit, error) {
 	if opt == nil {
 		opt = &FitOptions{}
@@ -128,31 +128,31 @@ func FitComponents(ped *Pedigree, rec *Records, opt *FitOptions) (*Fit, error) {
 	return f.run(opt)
 }
 
-// fitting is an estimation under way. Its matrices are Additive, then Plant where there is one, then Residual.
+// fitting is the state of [FitComponents]. Its matrices are Additive, then Plant where there is one, then Residual.
 type fitting struct {
 	e      *equations
 	t      int
 	plan   *plan
 	units  [][]float64
 	group  []float64
-	prior  [][]float64 // of each matrix; nil: none
+	prior  [][]float64 // for each matrix; nil: none
 	weight float64     // of the prior
-	scale  []float64   // of each trait's records, for the edge
-	effect *effectVar  // nil: kept
-	done   bool        // the last derivatives change no effect
-	stride float64     // by what Newton's steps are lengthened
+	scale  []float64   // each trait's variance of the records, for the edge
+	effect *effectVar  // nil: the effects' variances are kept
+	done   bool        // the effects' variances have settled, and are kept from here on
+	stride float64     // factor on the length of Newton's steps
 	last   []float64   // the score before the last step
-	from   *state      // where that began
+	from   *state      // the state before the last step
 }
 
 // state is everything that belongs to one choice of matrices.
 type state struct {
 	v      [][]float64 // the matrices
-	inv    [][]float64
+	inv    [][]float64 // their inverses
 	f      *factor
-	x      []float64 // solution
+	x      []float64 // solution of the mixed model equations
 	logLik float64
-	py     []float64 // records × t: P y, the residual weighted
+	py     []float64 // records × t: P y, the residuals times their weights
 }
 
 func newFitting(e *equations, opt *FitOptions) (*fitting, error) {
@@ -177,6 +177,7 @@ func newFitting(e *equations, opt *FitOptions) (*fitting, error) {
 	return f, nil
 }
 
+// matrices returns the components as matrices; where plant effects have no variance yet, a tenth of the residual one.
 func (f *fitting) matrices(c *Components, plant bool) [][]float64 {
 	if plant {
 		p := c.Plant
@@ -197,7 +198,7 @@ func (f *fitting) components(v [][]float64) *Components {
 	return c
 }
 
-// scatter is the variance of a trait's records within the levels of the first effect, or of all.
+// scatter returns the variance of a trait's records within the levels of the first effect; without effects, of all.
 func (r *Records) scatter(trait int) float64 {
 	level := func(i int) int32 {
 		if len(r.Effects) == 0 {
@@ -284,13 +285,13 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 			}
 		}
 		out.Converged = moved < 1e-5 && (f.effect == nil || f.done)
-		// The levels' variances have settled once they move by less than a hundredth; then
-		// they are kept, as their steps are of another kind than those of the components.
+		// The effects' variances have settled once they change by less than a hundredth. From then on they
+		// are kept, as their steps of expectation maximisation would disturb the components' Newton steps.
 		f.done = f.done || f.effect != nil && f.effect.moved < 0.01
 		s = next
 	}
 	f.done = true
-	if out.Converged { // the errors are those of the end
+	if out.Converged { // the information at the final state
 		_, info, _ = f.derivatives(s)
 	}
 	for _, effect := range f.e.rec.Effects {
@@ -310,8 +311,8 @@ func (f *fitting) run(opt *FitOptions) (*Fit, error) {
 	return out, nil
 }
 
-// learn sets the stride by how the score changed over the last step: where the average
-// information is less than the curvature, steps go too far, to and fro.
+// learn sets the stride from the change of the score over the last step: where the average
+// information is less than the curvature, full steps overshoot and oscillate.
 //
 // Source: the secant rule along the step; Dennis and Schnabel 1983, chapter 6.
 func (f *fitting) learn(s *state, score []float64) {
@@ -321,7 +322,7 @@ func (f *fitting) learn(s *state, score []float64) {
 		for m := range s.v {
 			for _, u := range f.units {
 				for k, one := range u {
-					if one != 0 { // both halves of a covariance are one element
+					if one != 0 { // i, j and j, i are one element
 						before += f.last[at] * (s.v[m][k] - f.from.v[m][k])
 						after += score[at] * (s.v[m][k] - f.from.v[m][k])
 						break
@@ -337,10 +338,10 @@ func (f *fitting) learn(s *state, score []float64) {
 	f.last, f.from = score, s
 }
 
-// errorsOf inverts the information, over its positive directions.
+// errorsOf returns the inverse of the information, with eigenvalues that are not positive raised to a small one.
 func errorsOf(info *mat.SymDense) *mat.SymDense {
 	n := info.SymmetricDim()
-	// The elements' scales differ by the traits' units: bring them to 1.
+	// Scale the diagonal to 1, as the elements have different units.
 	d := make([]float64, n)
 	scaled := mat.NewSymDense(n, nil)
 	for i := range n {
@@ -369,7 +370,7 @@ func errorsOf(info *mat.SymDense) *mat.SymDense {
 	return out
 }
 
-// bound raises what is below the edge, and says which matrices it had to.
+// bound raises eigenvalues below the edge to it, and reports for which matrices it had to.
 func (f *fitting) bound(v [][]float64) ([][]float64, []bool) {
 	t := f.t
 	out, held := make([][]float64, len(v)), make([]bool, len(v))
@@ -471,7 +472,7 @@ func (f *fitting) at(v [][]float64) (*state, error) {
 	return s, nil
 }
 
-// additive counts the terms that G stands in.
+// additive returns the number of Mendelian sampling terms, whose covariance is G times d.
 func (f *fitting) additive() int {
 	n := 0
 	for i := range int32(f.e.ped.Len()) {
@@ -485,4 +486,5 @@ func (f *fitting) additive() int {
 	return n
 }
 
+// members returns the number of plant effects.
 func (f *fitting) members() int { return f.e.nodes - f.e.first - f.e.ped.Len() }

@@ -5,25 +5,25 @@ import (
 	"slices"
 )
 
-// sibs are the offspring of two plants, or of one selfed, or a group's founders.
+// sibs are the offspring of two plants, the selfs of one, or a group's founders.
 type sibs struct {
 	parents [2]int32
 	of      []int32
-	told    []float64    // what its plants tell of the mean of their parents: the inverse of a covariance
-	to      [2][]float64 // and so of each parent
+	told    []float64    // precision of the message from the offspring to the mean of their parents
+	to      [2][]float64 // precision of the messages to each parent
 }
 
-// roughErrors are the covariances of the places' errors, for a pedigree too large to invert: what each plant's records tell is
-// handed up to its parents and down to its offspring until it settles. It would be exact if no two families were joined by more
-// than one way. All values err together by the mean of an effect's levels, such as seasons, which groups' means cannot be
-// told from.
+// roughErrors returns approximate prediction error covariances, places × t × t, for a pedigree too large to invert. Precisions are
+// passed up from plants to their parents and down to their offspring, three times; without loops in the pedigree, and with known
+// effects, that would be exact. The error of the mean of an effect's levels, such as seasons, is common to all values, as it is
+// confounded with the groups' means.
 //
 // Source: Pearl 1988, Probabilistic Reasoning in Intelligent Systems, section 7.2, over families;
 // TestRoughErrors compares with the exact errors.
 func (e *equations) roughErrors() []float64 {
 	t, n := e.t, e.ped.Len()
 	at := func(x []float64, i int32) []float64 { return x[int(i)*t*t : int(i+1)*t*t] }
-	inverse := func(x []float64) []float64 { // nothing, where nothing is told
+	inverse := func(x []float64) []float64 { // 0 where x is singular, such as a precision of 0
 		if inv, _, ok := invert(x, t); ok {
 			return inv
 		}
@@ -34,7 +34,7 @@ func (e *equations) roughErrors() []float64 {
 		addTo(z, s, y)
 		return z
 	}
-	// Told of each place from itself and its offspring, and from all sides; and by it of its parents' mean.
+	// Precision of each place from its own records and its offspring; from everything; and of its message to its parents' mean.
 	below, all, alone := make([]float64, n*t*t), make([]float64, n*t*t), make([]float64, n*t*t)
 	none := make([]float64, t*t)
 	for i, plant := range e.rec.Plant {
@@ -66,7 +66,7 @@ func (e *equations) roughErrors() []float64 {
 		families[key].of = append(families[key].of, i)
 	}
 	slices.SortStableFunc(order, func(a, b *sibs) int { return cmp.Compare(a.parents[1], b.parents[1]) }) // parents' families first
-	// parent is the error of a family's parent by all but the family.
+	// parent returns the error covariance of a family's parent, from everything but the family.
 	parent := func(f *sibs, k int) []float64 { return inverse(plus(at(all, f.parents[k]), -1, f.to[k])) }
 	down := func() {
 		for _, f := range order {

@@ -5,13 +5,13 @@ import (
 	"strings"
 )
 
-// GroupsApart is by how much of all variety founder groups differ in their genes, where there are several: what
-// founders of a group share beyond those of another. A guess, of the size that is usual between varieties of outbred
-// plants; with it offspring of a mixture of two groups vary by a fifth more than those of the groups themselves.
+// GroupsApart is the coancestry within founder groups relative to that between them, where there are several: the share of
+// all genetic diversity that lies between groups (FST). A guess, of the size that is usual between varieties of outbred
+// plants; with it, offspring of a mixture of two groups vary by a fifth more than those of one group.
 const GroupsApart = 0.3
 
-// Segregating is of each plant by how much the genes in which founder groups differ make the offspring of two such
-// plants vary more than those of plants of one group: as a factor. Nil where all founders are of one group.
+// Segregating returns for each of ids a factor on the Mendelian sampling variance of its gametes: more than 1 where it
+// segregates for genes in which founder groups differ. nil where all founders are of one group.
 //
 // Source: Lo, Fernando, Grossman 1993, Theor. Appl. Genet. 87:423, the segregation variance; by inbreeding in a
 // pedigree whose groups are of one ancestry, Legarra, Christensen, Vitezica, Aguilar, Misztal 2015, Genetics 200:455.
@@ -31,7 +31,7 @@ func Segregating(plants []Parents, ids []string) map[string]float64 {
 	}
 	ped, err := NewPedigree(all)
 	if err != nil {
-		return nil // who laid the pedigree out was told
+		return nil // the caller's NewPedigree reported the error
 	}
 	groups := map[string]bool{}
 	apart := slices.Clone(all)
@@ -46,7 +46,7 @@ func Segregating(plants []Parents, ids []string) map[string]float64 {
 	}
 	one, err := NewPedigree(apart)
 	if err != nil {
-		return nil // who laid the pedigree out was told
+		return nil // the caller's NewPedigree reported the error
 	}
 	out := map[string]float64{}
 	for _, id := range ids {
@@ -61,9 +61,9 @@ func Segregating(plants []Parents, ids []string) map[string]float64 {
 	return out
 }
 
-// Widened is the same pedigree for breeding values that count what founder groups differ by: the offspring of plants of mixed groups
-// vary around their parents' mean by [Segregating] more. Coancestries are to be asked of p itself, which is returned where all founders
-// are of one group.
+// Widened returns the same pedigree with larger Mendelian sampling variances, by [Segregating], for the offspring of plants of mixed
+// founder groups. It is for [Evaluate] only: inbreeding and coancestry must come from p itself. Where all founders are of one group,
+// Widened returns p.
 func (p *Pedigree) Widened(plants []Parents) *Pedigree {
 	more := Segregating(plants, p.ids[p.groups:])
 	if more == nil {

@@ -2,8 +2,8 @@ package genetics
 
 import "slices"
 
-// Share are components of which the rest, what stays with a plant or else the residual, holds extra, a covariance: it is shared between
-// the additive and the rest as they share all other variance.
+// Share returns components that share extra between Additive and the rest in proportion to their other variance. extra is a covariance
+// that c.Plant includes, or c.Residual where there is no c.Plant. Where the outcome would not be positive definite, Share returns c.
 func (c Components) Share(extra []float64) Components {
 	t := 1
 	for t*t < len(extra) {

@@ -5,8 +5,8 @@ import (
 	"sync"
 )
 
-// SideBySide calls f for 0 to n-1, on all processors at once, and returns when all are
-// done. What f makes of a place must depend on nothing but the place.
+// SideBySide calls f with 0 to n-1, on all processors at once, and returns when all calls are
+// done. For the same result on any machine, each call must depend on i alone.
 func SideBySide(n int, f func(i int)) {
 	workers := min(runtime.GOMAXPROCS(0), n)
 	var wg sync.WaitGroup

@@ -22,7 +22,7 @@ func (f *factor) solve(x []float64) {
 				}
 			}
 		}
-		// The error only tells of a matrix near singular; its solution is given.
+		// An error only says that the matrix is nearly singular; b is solved all the same.
 		_ = f.chol.SolveVecTo(b, b)
 		for i, c := range f.core {
 			if c >= 0 {
@@ -37,7 +37,7 @@ func (f *factor) solve(x []float64) {
 	}
 }
 
-// down takes what node v says of later ones from these.
+// down subtracts node v's part from its later neighbours: a step of forward substitution.
 func (f *factor) down(v int32, x []float64) {
 	t, n := f.t, f.t*f.t
 	xv, below := x[int(v)*t:int(v)*t+t], f.below[v]
@@ -56,7 +56,7 @@ func (f *factor) down(v int32, x []float64) {
 	}
 }
 
-// up solves for node v, of which the later ones are solved.
+// up solves for node v, whose later neighbours are solved: a step of back substitution.
 func (f *factor) up(v int32, x []float64) {
 	t, n := f.t, f.t*f.t
 	xv, below := x[int(v)*t:int(v)*t+t], f.below[v]
@@ -82,8 +82,8 @@ func (f *factor) up(v int32, x []float64) {
 	copy(xv, y)
 }
 
-// inverseAmong is the inverse among some nodes, all with all, by rows, node by node. Only what they meet on the way
-// is worked out: of a long book's plants those that this season's come of.
+// inverseAmong returns the blocks of the inverse between all pairs of some nodes, as one matrix by rows, node by node. It works
+// only on the nodes that are reached from these: in a long book, on the ancestry of this season's plants.
 //
 // Source: sparse right-hand sides and solutions, Gilbert and Peierls 1988, SIAM J. Sci. Stat. Comput. 9:862.
 func (f *factor) inverseAmong(nodes []int32) []float64 {
@@ -111,7 +111,7 @@ func (f *factor) inverseAmong(nodes []int32) []float64 {
 		}
 	}
 	out := make([]float64, n*n)
-	const some = 12 // of them at once, so that the core is passed over for all of these together
+	const some = 12 // columns at once, so that the core is read once for all of them
 	SideBySide((n+some-1)/some, func(lot int) {
 		from, to := lot*some, min(lot*some+some, n)
 		x := make([][]float64, to-from)

@@ -10,8 +10,8 @@ import (
 	"hueward/selection/book/naming"
 )
 
-// Alike finds plants of the book that are easily taken for those of the names, by those names: M-06 for m06 (see
-// [naming.Alike]). Those that are among the names themselves come last.
+// Alike returns for names the plants of the book that are easily confused with them, such as M-06 for m06 (see
+// [naming.Alike]). A plant that is itself among the names is returned only where there is no other.
 func Alike(ctx context.Context, b *book.Book, names []string) (map[string]string, error) {
 	want := map[string][]string{} // by likeness
 	among := map[string]bool{}
@@ -36,8 +36,8 @@ func Alike(ctx context.Context, b *book.Book, names []string) (map[string]string
 	return out, nil
 }
 
-// NewPlants tells of plants that were added without anybody having said so: "2 new
-// plants: M-99, m06; did you mean M-06?"; empty of none.
+// NewPlants returns a message about plants that were added although nobody asked for it, such as "2 new
+// plants: M-99, m06; did you mean M-06?"; empty without names.
 func NewPlants(ctx context.Context, b *book.Book, names []string) (string, error) {
 	if len(names) == 0 {
 		return "", nil
@@ -53,7 +53,7 @@ func NewPlants(ctx context.Context, b *book.Book, names []string) (string, error
 	return what + ": " + few(names) + DidYouMean(names, alike), nil
 }
 
-// few are the names, of many the first and the last.
+// few returns the names as a list; of more than twelve, the first six and the last.
 func few(names []string) string {
 	if n := len(names); n > 12 {
 		return strings.Join(names[:6], ", ") + " … " + names[n-1]
@@ -61,8 +61,8 @@ func few(names []string) string {
 	return strings.Join(names, ", ")
 }
 
-// DidYouMean asks for each name that is easily taken for another whether that was meant;
-// alike is as [Alike] returns it. Of two new plants that are alike, the later asks.
+// DidYouMean returns a question whether other plants were meant, for names that are easily confused with them;
+// alike is from [Alike]. Of two new plants that are alike, it asks for the later one. Empty: nothing to ask.
 func DidYouMean(names []string, alike map[string]string) string {
 	var asked []string
 	seen := map[string]bool{}

@@ -6,16 +6,16 @@
 //
 //   - The plant is the one that the grower named; else the one whose tag is in the
 //     picture; else the one that folder or file name suggest; else it is not known, and
-//     the photo is kept without.
+//     the photo is kept without a plant.
 //   - A plant that the book does not know is added: to the line that was named, else
 //     to the book's only line. Where the line is not known, a plant that was named or
 //     tagged is a [Problem]; a name that was only guessed is left out, and the photo kept.
-//   - A name of the book's making whose last letter does not fit is a tag misread: a
+//   - A name in the book's own form whose check letter does not match is a misread tag: a
 //     [Problem], or, where it was only guessed, left out.
-//   - Plants that were added are told: see [Intake.Told].
+//   - Plants that were added are reported: see [Intake.Told].
 //   - A plant of another line than the one that was named is a [Problem].
-//   - The season is the one named, else that of the photo's date. A date that lies ahead is that of a clock which is
-//     wrong, and does not count. Both that and a past season which the book has not had are told.
+//   - The season is the one named, else that of the photo's date. A date in the future means that the camera's clock is
+//     wrong, and does not count. Such dates, and past seasons that are new to the book, are reported.
 //   - A photo that is in the book stays with its plant; another one named is a [Problem].
 //   - A photo that could not be measured and of which no plant is known is kept only
 //     where its card and bloom can be pointed out afterwards.
@@ -39,12 +39,12 @@ import (
 	"hueward/selection/garden"
 )
 
-// Options say where photos go. The zero value leaves all to the book and the photos.
+// Options say where photos go. With the zero value, the book and the photos decide.
 type Options struct {
 	Line   string    // of plants that are new; empty: the book's only one
 	Only   bool      // Line was named by the grower: plants of other lines are not meant
 	Season string    // of all photos; empty: by their dates
-	Now    time.Time // the clock; zero: it is not known
+	Now    time.Time // the present time; zero: not known
 }
 
 // Intake takes photos into one book. It is made by [Open].
@@ -55,14 +55,14 @@ type Intake struct {
 	noLine error
 	now    string // the present season
 
-	seasons map[string]bool // that the book had; see dated
+	seasons map[string]bool // seasons that need no report: those of the book, and the present one
 
 	added, misread []string // plants added so far; why guesses were left out
-	odd            []string // what the photos' dates made of seasons
+	odd            []string // reports on photos with unexpected dates
 }
 
-// Open makes ready to take photos in. That the line of new plants is not known is reported by [Intake.LineOfNew] and,
-// when it matters, by Keep; a line named that the book does not have is an error here.
+// Open returns an Intake for a book. A line that was named and is not in the book is an error here. Where the line of new
+// plants is not known, [Intake.LineOfNew] says so, and Keep does when a plant needs it.
 func Open(ctx context.Context, b *book.Book, opt *Options) (*Intake, error) {
 	in := &Intake{b: b, opt: *opt}
 	var err error
@@ -90,7 +90,7 @@ func Open(ctx context.Context, b *book.Book, opt *Options) (*Intake, error) {
 	return in, nil
 }
 
-// LineOfNew is the line that new plants are added to, or why it is not known.
+// LineOfNew returns the line that new plants are added to, or an error that says why it is not known.
 func (in *Intake) LineOfNew() (string, error) { return in.line, in.noLine }
 
 // Knows reports whether the book has a plant of that name.
@@ -99,7 +99,7 @@ func (in *Intake) Knows(ctx context.Context, name string) (bool, error) {
 	return p != nil, err
 }
 
-// plant is the plant of that name, with or without its check letter; nil when the book has none.
+// plant returns the plant of that name, given with or without its check letter; nil when the book has none.
 func (in *Intake) plant(ctx context.Context, name string) (*book.Plant, error) {
 	full, err := in.b.One(ctx, name)
 	if errors.Is(err, book.ErrNotFound) {
@@ -111,8 +111,8 @@ func (in *Intake) plant(ctx context.Context, name string) (*book.Plant, error) {
 	return in.b.Plant(ctx, full)
 }
 
-// Told tells of the plants that were added, and of names that were left out, a line each:
-// "2 new plants: M-99, m06; did you mean M-06?".
+// Told returns messages, one line each, on plants that were added, such as "2 new plants: M-99, m06; did you mean M-06?",
+// on names that were left out, and on photos with unexpected dates.
 func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
 	added, err := NewPlants(ctx, in.b, in.added)
 	if err != nil {
@@ -127,7 +127,7 @@ func (in *Intake) Told(ctx context.Context) (lines []string, err error) {
 	return append(lines, in.odd...), nil
 }
 
-// dated is the season of a photo by its date, told where that is odd.
+// dated returns the season of a photo by its date, and reports unexpected dates.
 func (in *Intake) dated(taken time.Time) string {
 	season, tell := garden.SeasonOfPhoto(taken, in.now), ""
 	switch {
@@ -144,9 +144,9 @@ func (in *Intake) dated(taken time.Time) string {
 	return season
 }
 
-// Guess is the plant that a photo shows by where it lies: see [naming.PlantOf]. root is the folder that was searched;
-// empty: only the file's name says anything. The folder of a photo that was named by itself counts where it is called
-// like a plant of the book. Empty: nothing says it.
+// Guess returns the plant that a photo's place suggests: see [naming.PlantOf]. root is the folder that was searched;
+// empty: only the file's name counts. Where the name says nothing, the photo's folder counts if it is
+// called like a plant of the book. Empty: nothing suggests a plant.
 func (in *Intake) Guess(ctx context.Context, file, root string) (string, error) {
 	if plant, ok := naming.PlantOf(file, root); ok || root == "" {
 		return plant, nil
@@ -165,17 +165,17 @@ func (in *Intake) Guess(ctx context.Context, file, root string) (string, error) 
 	return dir, err
 }
 
-// Photo is what is known of one photo that was measured.
+// Photo is what is known about one photo.
 type Photo struct {
 	Said     string    // the plant that the grower named; empty: none
 	Tag      string    // the plant that the tag in the picture names, or one photographed before it
 	Guess    string    // the plant that folder or file name suggest
 	Taken    time.Time // zero: not known
 	Measured bool      // its petals have a colour
-	Mendable bool      // card and bloom can be pointed out to what is kept
+	Mendable bool      // the user can point out card and bloom later
 }
 
-// Plant is the name that counts, as it was given; empty: nothing says it.
+// Plant returns the plant's name by the first source that has one, as it was given; empty: none has.
 func (p *Photo) Plant() string {
 	for _, name := range [...]string{p.Said, p.Tag, p.Guess} {
 		if name = strings.TrimSpace(name); name != "" {
@@ -197,15 +197,15 @@ type Code string
 // The codes of a [Problem].
 const (
 	BadName    Code = "bad-name"    // Plant is no usable name; Err says why
-	Misread    Code = "misread"     // the last letter of Plant does not fit; Err says so
+	Misread    Code = "misread"     // the check letter of Plant does not match; Err says so
 	NewNoLine  Code = "no-line"     // Plant is new, and its line is not known; Err says why
 	OtherLine  Code = "other-line"  // Plant belongs to Line, and Want was named
 	OtherPlant Code = "other-plant" // the same photo is in the book as one of Plant, and Want was named
 	Unmeasured Code = "unmeasured"  // no plant is known, and there is no reading either
 )
 
-// Problem is why a photo is not kept. Nothing is changed in the book, but for a reading
-// more of a photo that it had already.
+// Problem is why a photo is not kept. The book is not changed, except that with OtherPlant
+// the photo, which it has already, gets one more reading.
 type Problem struct {
 	Code              Code
 	Plant, Line, Want string
@@ -231,7 +231,7 @@ func (p *Problem) Error() string {
 
 func (p *Problem) Unwrap() error { return p.Err }
 
-// Place fills in the plant, line and season under which e is kept. An error may be a [Problem].
+// Place fills in the plant, line and season under which e is kept. The error may be a *[Problem].
 func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 	if e.Season = in.opt.Season; e.Season == "" {
 		e.Season = in.dated(p.Taken)
@@ -275,7 +275,7 @@ func (in *Intake) Place(ctx context.Context, e *book.Entry, p Photo) error {
 	return nil
 }
 
-// without keeps a photo without a plant, where there is something to keep.
+// without clears e's plant and line, to keep the photo without; a photo that would be of no use is a Problem.
 func (in *Intake) without(e *book.Entry, p *Photo) error {
 	if !p.Measured && !p.Mendable {
 		return &Problem{Code: Unmeasured}
@@ -284,8 +284,8 @@ func (in *Intake) without(e *book.Entry, p *Photo) error {
 	return nil
 }
 
-// Keep keeps one photo; e names its file and reading. An error may be a [Problem]; any
-// other stops the work, such as a full disk.
+// Keep records one photo in the book; e names its file and reading. The error may be a *[Problem], which concerns this
+// photo alone; any other error, such as a full disk, should stop the work.
 func (in *Intake) Keep(ctx context.Context, e book.Entry, p Photo) (*book.Recorded, error) {
 	if err := in.Place(ctx, &e, p); err != nil {
 		return nil, err

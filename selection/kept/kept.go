@@ -1,9 +1,9 @@
-// Package kept keeps what took long to work out in a folder of the user's own, for the next run of the program: a grower lists
-// a book many times between two changes.
+// Package kept is a cache on disk for results that take long to work out, as a grower lists a book many times between two
+// changes.
 //
-// Start with [Value]. It is never needed: what is not there, or is damaged, is worked out again, and nothing is kept until
-// [In] names a folder. Several processes may use one folder at once. Files are found by a digest of all that their content
-// was made of, the program itself included, so that nothing stale can be read.
+// Start with [In], which names the folder, then [Value]. The program works without it: before In, nothing is kept, and what is
+// missing or damaged is worked out again. Several processes may use one folder at once. A file's name is a digest of everything
+// that the result depends on, the program itself included, so that a stale result is never read.
 package kept
 
 import (
@@ -20,23 +20,24 @@ import (
 )
 
 const (
-	start = "kept-" // of the files' names
-	days  = 30      // that a file stays
+	start = "kept-" // prefix of the files' names
+	days  = 30      // after which a file is deleted
 )
 
 var folder, program string
 
-// In keeps values in a folder, which is made when there is something to keep; empty: nowhere. It is called once, before
+// In sets the folder that values are kept in, which is made when it is needed; empty: nothing is kept. Call it once, before
 // any [Value].
 func In(dir string) {
 	name, _ := os.Executable()
-	if info, err := os.Stat(name); err == nil { // another build is another file, whatever version it calls itself
+	if info, err := os.Stat(name); err == nil { // two builds may have the same version, but not the same file
 		folder, program = dir, fmt.Sprint(name, info.Size(), info.ModTime().UnixNano())
 	}
 }
 
-// Value is what work returns, or what it returned in an earlier run for the same of. All that work goes by must be in of, as
-// exported fields that JSON writes; T is written by gob: exported fields, and an empty slice comes back as nil. Errors are not kept.
+// Value returns what work returns, or what it returned in an earlier run with the same of. of must hold everything that work depends
+// on, in exported fields, as it is compared as JSON. T is stored by gob: exported fields only, and an empty slice comes back as nil.
+// Errors are not kept.
 func Value[T any](work func() (T, error), of ...any) (T, error) {
 	key, err := json.Marshal(of)
 	if folder == "" || err != nil {
@@ -57,7 +58,7 @@ func Value[T any](work func() (T, error), of ...any) (T, error) {
 	return v, err
 }
 
-// keep writes a file whole, or not at all, and removes old ones.
+// keep writes a file completely or not at all, and removes old files.
 func keep(name string, v any) {
 	var b bytes.Buffer
 	if gob.NewEncoder(&b).Encode(v) != nil || os.MkdirAll(folder, 0o700) != nil {

@@ -9,20 +9,20 @@ import (
 )
 
 const (
-	averaged     = 8    // how many sets of effects, scatter and frequencies chances are averaged over, in mirrored pairs
-	mostAveraged = 1000 // up to so many records: what more leave in doubt is next to nothing
-	// wider is by how much what effects and scatter err by is widened: the errors take plants' classes to be unsure one by one, and
-	// know nothing of the search, which finds what looks strong. Set by made-up lines (TestStrongCalibrated of selection): with 2
-	// what is hidden is said a little better, and plans worse.
+	averaged     = 8    // number of parameter sets that genotype chances are averaged over, in antithetic pairs
+	mostAveraged = 1000 // largest number of records for which they are averaged: with more, the parameters are known well enough
+	// wider multiplies the standard errors of the effects and the scatter. These take plants' classes as independent, and do not
+	// count that the search selects what looks strong. Chosen on simulated lines (TestStrongCalibrated of selection): with 2 the
+	// chances of hidden alleles are a little better, and those of plans worse.
 	wider = 1.5
 )
 
-// average turns genotype chances that take effects, scatter and frequencies as known into their mean over what is not known of
-// them, each set of which gives chances of its own. Plug-in chances are too sure.
+// average replaces the genotype chances, which hold for parameters (effects, scatter and allele frequencies) that are known, by their
+// mean over draws of the parameters. Without that, chances are too close to 0 or 1.
 //
-// Source: genotypes are what is missing, and imputed after the parameters are drawn: Tanner and Wong 1987, JASA 82:528. Those
-// are normal around the estimates: effects by doubt.go; the root of the scatter in its logarithm, as Wishart's is for many
-// plants; frequencies in their log odds.
+// Source: imputing missing data, here genotypes, after drawing the parameters: Tanner and Wong 1987, JASA 82:528. Parameters are
+// drawn normally around their estimates: effects by doubt.go; the root of the scatter on the log scale, as the Wishart
+// distribution is for many plants; frequencies on the log odds scale.
 func (m *trial) average(chances []float64, exact bool) {
 	l, was := m.l, *m
 	if len(l.Plant) > mostAveraged {
@@ -86,7 +86,7 @@ func (m *trial) average(chances []float64, exact bool) {
 		m.peel(1, 1e-4)
 		m.weigh()
 		m.see(nil)
-		m.p.settleTo(own, 1e-4, least) // what there is to average is known no better
+		m.p.settleTo(own, 1e-4, least) // far below the error of a mean over so few sets
 		for i, p := range own {
 			chances[i] += p / averaged
 		}

@@ -11,32 +11,33 @@ import (
 // Records are plants' colours in seasons.
 type Records struct {
 	Ped    *genetics.Pedigree
-	Plant  []int32        // of each record, its plant's place in the pedigree
-	Season []int32        // of each, its season, counted from 0
+	Plant  []int32        // each record's plant, as its place in the pedigree
+	Season []int32        // each record's season, counted from 0
 	Y      []space.Vector // colours
 	Cov    []space.Matrix // covariance of each record's own error; nil: not known
 }
 
+// All these are guesses. Standard deviations are in each of L*, a*, b*.
 const (
-	share    = 0.5 // of the variance between plants of a group that passes on, where families are weighed; a guess
-	seasonSD = 1.5 // by which a season shifts a family's colours; a guess
-	wideSD   = 50  // by which groups may differ
-	guessSD  = 3   // of plants of a family, before any was measured
-	guessN   = 4   // plants that the guess counts for
-	leastSD  = 1   // by which plants scatter at least
+	share    = 0.5 // additive share of the variance between a group's founders (a heritability), to predict families' means
+	seasonSD = 1.5 // of a season's effect on a family
+	wideSD   = 50  // of differences between founder groups, and of the prior of effects: so large that it tells nothing
+	guessSD  = 3   // of plants of a family, as a prior
+	guessN   = 4   // number of plants that guessSD counts for
+	leastSD  = 1   // least standard deviation of plants of a family
 )
 
-// cell are the records of one family, or of one group's founders, in one season. What the many
-// genes and the weather give them in common is normal around what their parents tell.
+// cell is the records of one family, or of one group's founders, in one season. Polygenes and weather give them a
+// common mean, which is normal around the mean that their parents predict.
 type cell struct {
 	seed, pollen int32
 	records      []int32
-	prior, mean  space.Vector // the mean by the parents alone, and by the records too
-	priorCov     space.Matrix
-	cov          space.Matrix // of mean, all genotypes taken as known
-	priorInv     space.Matrix
+	prior, mean  space.Vector // the common mean, predicted from the parents; updated by the records
+	priorCov     space.Matrix // of prior
+	cov          space.Matrix // of mean, as if all genotypes were known
+	priorInv     space.Matrix // inverse of priorCov, and the logarithm of priorCov's determinant
 	priorLog     float64
-	precision    space.Matrix // of mean, genotypes not known
+	precision    space.Matrix // inverse covariance of mean, with the uncertainty of the genotypes
 }
 
 // line is a line's records, laid out once for all models.
@@ -45,14 +46,14 @@ type line struct {
 	net    *network
 	groups int32
 	cells  []cell
-	d      []float64      // of each record, its plant's variance within the family over that of a group's founders
-	extra  []float64      // of each record, by how much its own error adds to the usual scatter, over the guess
-	tells  []space.Matrix // of each record, the inverse of the covariance by which it scatters around its cell's mean
-	grand  space.Vector
-	whole  space.Matrix // covariance of all colours
-	grown  []bool       // of each group, whether a founder of it has a colour
-	bears  []bool       // of each place, whether it has offspring
-	shown  []int32      // the nodes that have a colour, in order
+	d      []float64      // each record's variance within its family, relative to that between a group's founders
+	extra  []float64      // each record's own error variance beyond the usual one, over guessSD²
+	tells  []space.Matrix // each record's precision as a measurement of its cell's mean
+	grand  space.Vector   // mean of all colours
+	whole  space.Matrix   // covariance of all colours
+	grown  []bool         // whether a founder of the group has a colour
+	bears  []bool         // whether the plant at the place has offspring
+	shown  []int32        // the nodes that have a colour, ascending
 }
 
 func newLine(r *Records) *line {
@@ -115,7 +116,7 @@ func newLine(r *Records) *line {
 	return l
 }
 
-// scatter is the covariance of plants within families as they are, a guess added.
+// scatter returns the pooled covariance of plants within families, with a prior.
 func (l *line) scatter() space.Matrix {
 	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
 	for c := range l.cells {
@@ -132,24 +133,24 @@ func (l *line) scatter() space.Matrix {
 	return space.Scale(1/df, ss)
 }
 
-// passed is what a line's plants pass on beside the strong genes, as far as their parents, sibs and
-// own records tell: places × values.
+// passed is the polygenic value of each place of the pedigree (colour without strong genes and weather),
+// given its parents, sibs and own records.
 type passed struct {
 	mean []space.Vector
 	cov  []space.Matrix
-	seen []bool
+	seen []bool // mean and cov are filled in
 }
 
-// weigh fills in every cell's mean from top to bottom, where mean and spare are what the strong genes are expected to
-// give each node, and the covariance of that, and t is the covariance of a group's founders. What a plant passes on is worked
-// out of those that have offspring.
+// weigh fills in every cell's mean, from the oldest plants to the youngest. mean and spare are the expected effect of each
+// node's strong genes and its covariance; t is the covariance of a group's founders. Polygenic values are worked out only
+// for plants that have offspring.
 func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) {
 	less := func(record int32) space.Vector { return space.Minus(l.Y[record], mean[l.Plant[record]-l.groups]) }
 	n := l.Ped.Len()
 	u := &passed{make([]space.Vector, n), make([]space.Matrix, n), make([]bool, n)}
 	wide, season := space.Diag(space.Even(wideSD*wideSD)), space.Diag(space.Even(seasonSD*seasonSD))
 	t1, g := space.Inverse(t), space.Scale(share, t)
-	next := l.groups // places up to here have been looked at
+	next := l.groups // the first place that fill has not looked at
 	fill := func(upTo int32) {
 		for ; next <= upTo; next++ {
 			if u.seen[next] || !l.bears[next] {
@@ -160,7 +161,7 @@ func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) 
 			u.seen[next] = true
 		}
 	}
-	for gr := range l.groups { // one without a founder that was measured is like the whole line
+	for gr := range l.groups { // a group without a measured founder is taken to be like the whole line
 		if u.mean[gr], u.cov[gr] = l.grand, l.whole; l.grown[gr] {
 			u.cov[gr] = wide
 		}
@@ -184,7 +185,7 @@ func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) 
 		for _, i := range q.records {
 			v := l.d[i] + l.extra[i]
 			weight, by = weight+1/v, space.Plus(by, space.Times(1/v, less(i)))
-			if sum := space.Add(space.Scale(v, t), spare[l.Plant[i]-l.groups]); sum != last { // sibs are often alike
+			if sum := space.Add(space.Scale(v, t), spare[l.Plant[i]-l.groups]); sum != last { // sibs often have the same sum
 				last = sum
 				tells = space.Inverse(sum)
 			}
@@ -205,7 +206,7 @@ func (l *line) weigh(mean []space.Vector, spare []space.Matrix, t space.Matrix) 
 			}
 			y := less(i)
 			if !u.seen[at] {
-				cov := l.doubtWithout(q, i)
+				cov := l.covWithout(q, i)
 				u.mean[at], u.cov[at] = l.without(q, i, &cov, &t1, y), space.Add(cov, space.Scale(l.Ped.Mendelian(at), g))
 				u.seen[at] = true
 			}
@@ -246,7 +247,7 @@ func (l *line) learn(u *passed, q *cell) {
 	}
 }
 
-// middle is what a place's parents tell of it.
+// middle returns the mean of a place's parents' polygenic values, and its covariance.
 func (l *line) middle(u *passed, at int32) (space.Vector, space.Matrix) {
 	s, p := l.Ped.Parents(at)
 	if s == p {
@@ -255,17 +256,17 @@ func (l *line) middle(u *passed, at int32) (space.Vector, space.Matrix) {
 	return space.Times(0.5, space.Plus(u.mean[s], u.mean[p])), space.Scale(0.25, space.Add(u.cov[s], u.cov[p]))
 }
 
-// without is a cell's mean as the others of it tell, record i left out, of which less is what strong genes do not give; cov is
-// that of [line.doubtWithout].
+// without returns a cell's mean without record i, whose colour less the expected effect of strong genes is less; cov is
+// from [line.covWithout], and t1 is the inverse of t.
 func (l *line) without(q *cell, i int32, cov, t1 *space.Matrix, less space.Vector) space.Vector {
-	told := space.Apply(*cov, space.Apply(*t1, space.Minus(less, q.mean)))
-	return space.Minus(q.mean, space.Times(1/(l.d[i]+l.extra[i]), told))
+	shift := space.Apply(*cov, space.Apply(*t1, space.Minus(less, q.mean)))
+	return space.Minus(q.mean, space.Times(1/(l.d[i]+l.extra[i]), shift))
 }
 
-// doubtWithout is the covariance of a cell's mean, record i left out.
-func (l *line) doubtWithout(q *cell, i int32) space.Matrix {
+// covWithout returns the covariance of a cell's mean without record i.
+func (l *line) covWithout(q *cell, i int32) space.Matrix {
 	precision := space.Sub(q.precision, l.tells[i])
-	// Rounding must not make the rest less sure than the prior.
+	// Rounding must not take the precision below that of the prior.
 	for a := range 3 {
 		precision[a][a] = max(precision[a][a], q.priorInv[a][a])
 	}

@@ -1,44 +1,45 @@
-// Package majorgene finds a few strong genes with dominance beside the many weak ones that
-// selection/genetics predicts, and says which plants carry them.
+// Package majorgene finds a few strong genes (major genes) with dominance beside the many weak ones (polygenes)
+// that selection/genetics predicts, and says which plants carry them.
 //
-// Start with [Fit]; [Model.Of] is what is known of one plant, [Model.Cross] and [Model.Self] what
-// its offspring will be, and [Model.Sort] parts a family into classes, of which TestSort has the figures.
-// Colours are L*, a*, b*; a genotype is a number in base 3, of each locus
-// how many copies of the second allele there are.
+// Start with [Fit]. [Model.Of] gives one plant's genotype chances, [Model.Cross] and [Model.Self] those of
+// its offspring; [Model.Sort] sorts a family into colour classes, and TestSort has the figures of how well.
+// Colours are L*, a*, b*. A genotype is a number in base 3 with one digit for each locus: the number of
+// copies of its second allele.
 //
 // The model is the mixed one of Morton and MacLean 1974, Am. J. Hum. Genet. 26:489: a plant's
-// colour is what up to three unlinked loci of two alleles make, and what many genes, weather
-// and reading add, which is normal. A locus is dominant, or its heterozygote has a colour of its
-// own; the second homozygote of one may hide another. Families (all offspring of two plants in a
-// season) differ by what their parents' many genes tell, and by weather: a normal mean of each,
-// worked out from the oldest plants down, which the plants of the family share; each family updates its parents' values for
-// the next. Genotypes are peeled (peel.go); effects, the covariance of the rest and each founder group's allele
-// frequencies follow by expectation maximisation (em.go): a plant's genotypes are weighed around its family's mean as the
-// others of the family tell it, and the logarithm of the likelihood is what expectation propagation makes of it. The
-// search begins with effects in several directions of colour; the better starts go on.
+// colour is the effect of up to three unlinked loci of two alleles, plus a normal part from polygenes,
+// weather and reading. A locus is dominant, or its heterozygote has a colour of its own; the second
+// homozygote of one locus may hide another (recessive epistasis). A family, all offspring of two plants in one
+// season, has a common mean: normal around the mean of its parents' polygenic values, and shifted by weather.
+// Means are worked out from the oldest plants down, and each family updates its parents' values for the next. Genotype
+// chances follow by peeling (peel.go). The effects,
+// the covariance of the normal part and each founder group's allele frequencies follow by expectation
+// maximisation (em.go): a plant's genotypes are weighed by its distance from its family's mean, as estimated from
+// the others of the family. The log likelihood is that of expectation propagation. The search starts from effects in
+// several directions of colour, and continues with the better starts.
 //
-// The number of loci is chosen one by one, none being the default: one more must raise the
-// logarithm of the likelihood by 3.5 + 0.75 log n for each colour and 2 for the locus, and by 5 more
+// Loci are added one by one, beginning with none. One more must raise the log likelihood by
+// 3.5 + 0.75 log n for each colour and 2 for the locus, and by 5 more
 // where parents are not known: a penalty of the kind of Schwarz 1978, Ann. Statist. 6:461, with
-// numbers that were set on simulated lines without strong genes. Fewer than 20 plants are not
-// looked at. A first search of long books is made in their newest seasons, with the ancestors of these.
+// numbers chosen on simulated lines without strong genes. Lines of fewer than 20 plants are not searched.
+// In a long book, only the newest seasons are searched, together with the ancestors of their plants.
 //
-// What is not known goes on into what is predicted: [Model.Doubts] are the directions in which the effects err, by the observed
-// information (doubt.go); chances are averaged over them, over the scatter and the frequencies (average.go); and [Model.Second]
-// is the likeliest model of another number of loci, none included, with its chance, by which predictions are averaged. The
-// likelihoods' own error makes that chance less extreme (fit.go).
+// Uncertainty is carried on into predictions. [Model.Doubts] are the independent errors of the effects, from the observed
+// information (doubt.go). Genotype chances are averaged over these, and over the scatter and the allele frequencies (average.go).
+// [Model.Second] is the likeliest model with another number of loci, none included, with its chance, so that predictions can be
+// averaged over both. The error of the likelihoods themselves makes that chance less extreme (fit.go).
 //
-// In programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 65 runs each,
-// heritability 0.45), the seasons to the target are these shares of keeping the nearest plants,
-// begun with two groups and with an F2 of them: a dominant gene 0.64 and 0.79, a recessive one 0.75 and 0.73, a pathway of two
-// 0.53 and 0.68, standard errors 0.03 to 0.04; of a second simulator see TestLinkedProgrammes. Of 1200 books of two simulators
-// that selection looked at (TestNoFalseGene), of 24 to 500 plants without strong genes, 26 were given one; of 800 of 24 plants 23.
-// Of 30 lines of 960 plants that were moved by selection none was.
+// In simulated programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 65 runs each,
+// heritability 0.45), the seasons to the target, relative to keeping the nearest plants, were as follows;
+// they began with two founder groups, or with an F2 of these: a dominant gene 0.64 and 0.79, a recessive one 0.75 and 0.73, a
+// pathway of two 0.53 and 0.68, standard errors 0.03 to 0.04; for a second simulator see TestLinkedProgrammes. A gene was
+// falsely found in 26 of 1200 books of 24 to 500 plants without strong genes, by two simulators (TestNoFalseGene), in 23 of 800
+// books of 24 plants, and in none of 30 lines of 960 plants under selection.
 //
-// With effects, scatter and frequencies known chances are exact: by peeling without loops, else by elimination (eliminate.go).
-// Where so many related plants are crossed that its tables would grow too large, genotypes that are next to impossible are left
-// out first; where that does not do, as in some lines of 500 plants with two loci, peeling is repeated, and [Model.Exact] says
-// so: where both could be tried they lay up to 0.09 apart. A gene whose classes overlap (about 2.5 standard deviations and less)
-// is not found, and one without dominance need not be: it adds up. Linkage, more alleles than two, dominant epistasis, and genes
-// that need each other are outside the model; the nearest one in it is taken.
+// Given effects, scatter and frequencies, chances are exact: by peeling where the pedigree has no loops, else by elimination
+// (eliminate.go). Where so many related plants are crossed that its tables would grow too large, the least likely genotypes are left
+// out; where that is not enough, as in some lines of 500 plants with two loci, peeling is iterated, and [Model.Exact] is false:
+// where both could be tried, the chances differed by up to 0.09. A gene whose classes overlap (less than about 2.5 standard
+// deviations apart) is not found, and one without dominance need not be: it is additive. Linkage, more than two alleles,
+// dominant epistasis and complementary genes are outside the model; the nearest model within it is fitted instead.
 package majorgene

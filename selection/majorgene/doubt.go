@@ -8,11 +8,11 @@ import (
 	"hueward/selection/space"
 )
 
-// mostMissing is up to which share of what the effects' equations would tell, were all genotypes known, is taken to
-// be lost as they are not.
+// mostMissing bounds the share of information on the effects that is lost because genotypes are not known; a larger share
+// would be an artefact of taking the plants' genotypes as independent. A guess.
 const mostMissing = 0.9
 
-// doubts are by how much each of directions moves each genotype's effect.
+// doubts returns [Model.Doubts]: the errors of [trial.directions], for each genotype's effect.
 func (m *trial) doubts() (out [][][3]float64) {
 	for _, beta := range m.directions() {
 		of := make([][3]float64, m.s.genotypes)
@@ -26,15 +26,15 @@ func (m *trial) doubts() (out [][][3]float64) {
 	return out
 }
 
-// directions are what is not known of the effects, as directions that err apart: of each by how much it moves each
-// effect for one standard deviation. None where nothing can be said.
+// directions returns the independent errors of the effects: for each, the change of every effect for one standard error.
+// The sum of their outer products is the inverse of the observed information. nil where that cannot be worked out.
 //
-// Source: the observed information is the complete one less the variance of the score over what is
-// not seen: Louis 1982, J. R. Statist. Soc. B 44:226; plants' genotypes are taken as independent.
+// Source: the observed information is that of the complete data less the variance of the score over the
+// missing data: Louis 1982, J. R. Statist. Soc. B 44:226; plants' genotypes are taken as independent.
 func (m *trial) directions() (out [][]space.Vector) {
 	l, k, n := m.l, m.s.genotypes, m.h.effects()
 	a, _ := m.equations()
-	missing := mat.NewSymDense(3*n, nil)
+	missing := mat.NewSymDense(3*n, nil) // variance of the score over the genotypes
 	t1, _ := space.InverseLog(m.t)
 	score, mean := make([]float64, 3*n), make([]float64, 3*n)
 	for c := range l.cells {
@@ -43,7 +43,7 @@ func (m *trial) directions() (out [][]space.Vector) {
 			node := int(l.Plant[i] - l.groups)
 			w := 1 / (l.d[i] + l.extra[i])
 			clear(mean)
-			for _, about := range [2]bool{false, true} { // the score's mean, then its variance
+			for _, about := range [2]bool{false, true} { // the score's mean, then the variance about it
 				for g, p := range m.q[node*k : node*k+k] {
 					if p < 1e-9 {
 						continue

@@ -5,42 +5,41 @@ import (
 	"slices"
 )
 
-// mostCells is what all tables of genotypes together may hold, and mostCore how many plants with offspring there may be.
+// Limits of time and memory for an elimination: cells of all tables together, and plants with offspring.
 const (
 	mostCells = 1 << 20
 	mostCore  = 5000
 )
 
-// leastKept are the chances below which, by peeling repeated, a genotype is taken for impossible: first none to speak of, and
-// more where tables would grow too large.
+// leastKept are the chances, from iterated peeling, below which a genotype is taken as impossible: at first practically
+// none is; the larger ones are tried where tables would grow too large.
 var leastKept = []float64{1e-12, 1e-8, 1e-6}
 
-// clique is a plant whose genotypes are added over, and those that it then hangs together with.
+// clique is a node that is summed out, with the nodes that its factors then connect: a clique of the triangulated graph.
 type clique struct {
-	nodes []int32   // the plant first
-	next  int       // the clique that is told the sum; -1: none
-	table []float64 // by the possible genotypes of nodes, the last one's fastest
-	told  []float64 // the sum, by those of all but the first
+	nodes []int32   // the node that is summed out comes first
+	next  int       // the clique that receives the sum; -1: none
+	table []float64 // by the possible genotypes of nodes; the last node's vary fastest
+	told  []float64 // the sum over the first node's genotypes, by those of the others
 }
 
-// elimination adds over the genotypes of plants with offspring, one by one.
+// elimination sums out the genotypes of plants with offspring, one plant at a time.
 type elimination struct {
 	n        *network
-	k        int
-	possible [][]int // of each node: genotypes
+	k        int     // number of genotypes
+	possible [][]int // each node's possible genotypes
 	cliques  []clique
-	in       []int // of each node, the clique that it is the first of; -1: it has one genotype, or no offspring
+	in       []int // the clique that the node is the first of; -1: it has one possible genotype, or no offspring
 }
 
-// settle works out the chances of all nodes' genotypes, nodes × genotypes, and reports whether they are exact: without
-// loops by peeling alone, else by elimination, where its tables are not too large.
+// settle works out the genotype chances, nodes × genotypes, and reports whether they are exact: by peeling alone where
+// there are no loops, else by elimination, where its tables are not too large.
 //
 // Source: Lauritzen and Spiegelhalter 1988, J. R. Statist. Soc. B 50:157; for pedigrees Cannings, Thompson, Skolnick 1978,
 // Adv. Appl. Prob. 10:26.
 func (p *peeling) settle(out []float64) (exact bool) { return p.settleTo(out, 1e-11, leastKept) }
 
-// settleTo is [peeling.settle] where peeling repeated need be no nearer than tolerance, and the chances below which genotypes are
-// left out are given; none: peeling has to do.
+// settleTo is [peeling.settle] with a tolerance for iterated peeling, and with other leastKept; without any, only peeling is used.
 func (p *peeling) settleTo(out []float64, tolerance float64, leastKept []float64) (exact bool) {
 	p.run(100, tolerance)
 	for i := range int32(p.n.nodes) {
@@ -65,12 +64,12 @@ func (p *peeling) settleTo(out []float64, tolerance float64, leastKept []float64
 	return false
 }
 
-// order finds the cliques: the plant with the smallest table is always next. It reports whether tables are small enough.
+// order finds the cliques by always summing out the plant with the smallest table next. It reports whether tables are small enough.
 //
-// Source: Kjærulff 1990, Triangulation of graphs, Aalborg R-90-09: minimal weight.
+// Source: Kjærulff 1990, Triangulation of graphs, Aalborg R-90-09: minimum weight.
 func (e *elimination) order() bool {
 	ties := make([][]int32, e.n.nodes)
-	tie := func(some ...int32) { // all of them with each other
+	tie := func(some ...int32) { // connects all of them with each other
 		for a, x := range some {
 			for _, y := range some[:a] {
 				if x != y && e.in[x] >= 0 && e.in[y] >= 0 && !slices.Contains(ties[x], y) {
@@ -93,7 +92,7 @@ func (e *elimination) order() bool {
 			tie(f.seed, f.pollen, o)
 		}
 	}
-	cells, all := make([]float64, e.n.nodes), 0.0 // of each plant's table, and of those so far
+	cells, all := make([]float64, e.n.nodes), 0.0 // cells of each plant's table, and of all tables so far
 	count := func(some ...int32) {
 		for _, i := range some {
 			cells[i] = float64(len(e.possible[i]))
@@ -130,7 +129,7 @@ func (e *elimination) order() bool {
 	return true
 }
 
-// first is the clique in which the first of some nodes is added over, and so one that all of them are in; -1: none is.
+// first returns the clique in which the first of some connected nodes is summed out; it holds all of them. -1: none does.
 func (e *elimination) first(of []int32) int {
 	c := -1
 	for _, i := range of {
@@ -141,8 +140,8 @@ func (e *elimination) first(of []int32) int {
 	return c
 }
 
-// along goes through the cells of a table of nodes, with the place of the same genotypes in another table: of all genotypes, or,
-// packed, of those possible.
+// along iterates over the cells of a table of nodes, with the place of the same genotypes in a table of other, some of the nodes or
+// nodes with one possible genotype. That table has all genotypes or, if packed, only the possible ones.
 func (e *elimination) along(nodes, other []int32, packed bool) iter.Seq2[int, int] {
 	at, stride, cells := 0, 1, 1
 	step := make([][]int, len(nodes)) // of each genotype of each node
@@ -161,7 +160,7 @@ func (e *elimination) along(nodes, other []int32, packed bool) iter.Seq2[int, in
 			}
 			if d >= 0 {
 				step[d][j] += g * stride
-			} else { // it has but one
+			} else { // a node with one possible genotype
 				at += g * stride
 			}
 		}
@@ -189,7 +188,7 @@ func (e *elimination) along(nodes, other []int32, packed bool) iter.Seq2[int, in
 	}
 }
 
-// run fills in the chances, and reports whether there are genotypes that go together.
+// run fills in the chances, and reports whether any combination of possible genotypes is consistent.
 func (e *elimination) run(p *peeling, out []float64) bool {
 	void := false
 	times := func(c int, factor []float64, of []int32, packed bool) {

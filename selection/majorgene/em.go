@@ -1,46 +1,47 @@
 package majorgene
 
 import (
-	"hueward/selection/space"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"hueward/selection/space"
 )
 
-// trial is one model under way.
+// trial is one model while it is being fitted.
 type trial struct {
 	l    *line
 	h    shape
 	s    *combinations
-	x    [][]float64    // genotypes × effects
+	x    [][]float64    // design: genotypes × effects
 	beta []space.Vector // effects
-	t    space.Matrix   // covariance of a group's founders beside the strong genes
-	freq [][]float64    // groups × loci: of the second allele
+	t    space.Matrix   // covariance of a group's founders without the strong genes
+	freq [][]float64    // frequency of the second allele: groups × loci
 	p    *peeling
-	same []int     // of each genotype, the first that has its colour
-	q    []float64 // nodes × genotypes
-	lik  float64   // the logarithm of the likelihood, nearly
+	same []int     // each genotype's first genotype of the same colour
+	q    []float64 // genotype chances: nodes × genotypes
+	lik  float64   // approximate log likelihood
 
-	// What expected works out: of each genotype its effect; of each node what strong genes are expected to give it, and,
-	// where it has a colour, the covariance of that. It stands until effects or chances move.
+	// Results of expected, which hold until beta or q change.
 	settled bool
-	by      []space.Vector // the effects that it goes by
-	colors  []space.Vector
-	mean    []space.Vector
-	spare   []space.Matrix
-	logs    []float64 // room of see
-	others  []normal  // of each record, its cell's mean as the others of the cell tell it: of see
+	by      []space.Vector // the beta that they hold for
+	colors  []space.Vector // each genotype's effect
+	mean    []space.Vector // each node's expected effect of strong genes
+	spare   []space.Matrix // its covariance, for nodes with a colour
+	logs    []float64      // scratch memory of see
+	others  []normal       // each record's cell mean, estimated from the other records of the cell; filled in by see
 }
 
-// normal is a colour that is not known for certain.
+// normal is a normal distribution.
 type normal struct {
 	mean space.Vector
 	cov  space.Matrix
 }
 
+// try returns a new trial of shape h, with effects beta, scatter t and frequencies of 0.5.
 func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
-	own := *l // cells are filled in anew by each trial, so that several go side by side
+	own := *l // each trial fills in cells of its own, so that several can run at once
 	own.cells, own.tells = slices.Clone(l.cells), make([]space.Matrix, len(l.Plant))
 	m := &trial{l: &own, h: h, s: combinationsOf[h.loci](), beta: beta, t: t}
 	m.x = h.design(m.s)
@@ -59,7 +60,7 @@ func (l *line) try(h shape, beta []space.Vector, t space.Matrix) *trial {
 	return m
 }
 
-// effect is by how much genotype g differs from the first homozygotes.
+// effect returns the difference of genotype g from the first homozygotes.
 func (m *trial) effect(g int) (v space.Vector) {
 	for k, x := range m.x[g] {
 		if x != 0 {
@@ -69,7 +70,7 @@ func (m *trial) effect(g int) (v space.Vector) {
 	return v
 }
 
-// expected is what the strong genes are expected to give each node; it fills in colors, mean and spare.
+// expected returns each node's expected effect of strong genes, and fills in colors, mean and spare.
 func (m *trial) expected() []space.Vector {
 	if m.settled && slices.Equal(m.by, m.beta) {
 		return m.mean
@@ -104,16 +105,16 @@ func (m *trial) expected() []space.Vector {
 	return m.mean
 }
 
-// weigh works out the families' means with the genotype chances as they are.
+// weigh works out the families' means, given the current genotype chances.
 func (m *trial) weigh() {
 	mean := m.expected()
 	m.l.weigh(mean, m.spare, m.t)
 }
 
-const log2Pi = 1.8378770664093454
+const log2Pi = 1.8378770664093454 // log 2π
 
-// see fills in what each plant's colours say of its genotype: around its cell's mean as the others of the cell tell it, or
-// around one mean for all. It returns the logarithm of the scale.
+// see fills in p.local with the likelihood of each plant's colours given its genotype, around its cell's mean as estimated from
+// the others of the cell, or around one mean for all cells. It returns the logarithm of the scale that was taken out.
 func (m *trial) see(one *space.Vector) (scale float64) {
 	l, k := m.l, m.s.genotypes
 	m.founders()
@@ -132,11 +133,11 @@ func (m *trial) see(one *space.Vector) (scale float64) {
 			switch {
 			case one != nil:
 				*w = normal{mean: *one}
-			case at > 0 && l.tells[i] == l.tells[q.records[at-1]]: // it is as sure without either
+			case at > 0 && l.tells[i] == l.tells[q.records[at-1]]: // the same covariance as without the previous record
 				w.cov = m.others[q.records[at-1]].cov
 				w.mean = l.without(q, i, &w.cov, &t1, space.Minus(l.Y[i], mean[node]))
 			default:
-				w.cov = l.doubtWithout(q, i)
+				w.cov = l.covWithout(q, i)
 				w.mean = l.without(q, i, &w.cov, &t1, space.Minus(l.Y[i], mean[node]))
 			}
 			if sum := space.Add(w.cov, space.Scale(l.d[i]+l.extra[i], m.t)); sum != last {
@@ -171,7 +172,7 @@ func (m *trial) see(one *space.Vector) (scale float64) {
 	return scale
 }
 
-// founders fills in what is known of genotypes before any colour.
+// founders sets p.local to the prior: Hardy-Weinberg frequencies, with inbreeding, for founders; 1 for the others.
 func (m *trial) founders() {
 	for i := range m.p.local {
 		m.p.local[i] = 1
@@ -183,7 +184,7 @@ func (m *trial) founders() {
 	}
 }
 
-// peel works out the genotype chances.
+// peel works out the genotype chances q.
 func (m *trial) peel(sweeps int, tolerance float64) {
 	m.settled = false
 	m.p.run(sweeps, tolerance)
@@ -192,8 +193,8 @@ func (m *trial) peel(sweeps int, tolerance float64) {
 	}
 }
 
-// evidence is the logarithm of the likelihood at the parameters as they are: that of the genotypes, around the cells' means as
-// the others of each cell tell them, and that of the means with all records, less what the records have told of both.
+// evidence returns the approximate log likelihood of the current parameters: that of the genotypes, given the cells' means estimated
+// without each record, plus that of the means given all records, less what records contribute to both.
 //
 // Source: expectation propagation, Minka 2001, Uncertainty in Artificial Intelligence 17:362; the genotypes, see peeling.
 func (m *trial) evidence(sweeps int) float64 {
@@ -220,7 +221,7 @@ func (m *trial) evidence(sweeps int) float64 {
 	return e
 }
 
-// steps does so many steps of expectation maximisation, fewer where they settle.
+// steps does at most most steps of expectation maximisation, fewer where the effects settle.
 func (m *trial) steps(most, sweeps int) {
 	for range most {
 		was := m.beta
@@ -242,7 +243,7 @@ func (m *trial) steps(most, sweeps int) {
 	}
 }
 
-// means works the cells' means out anew with new effects.
+// means updates the cells' means for new effects.
 func (m *trial) means() {
 	mean := m.expected()
 	l := m.l
@@ -257,8 +258,8 @@ func (m *trial) means() {
 	}
 }
 
-// equations are those of the effects, the cells' means taken out: generalised least squares over
-// the genotype chances, plants apart. Each effect has a prior of mean 0 and wideSD.
+// equations returns the normal equations a·beta = b of the effects, with the cells' means eliminated: generalised least
+// squares over the genotype chances, with plants' genotypes independent. Each effect has a prior of mean 0 and wideSD.
 func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 	l, n, k := m.l, m.h.effects(), m.s.genotypes
 	a, b = mat.NewSymDense(3*n, nil), mat.NewVecDense(3*n, nil)
@@ -266,7 +267,7 @@ func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 		a.SetSym(i, i, 1.0/(wideSD*wideSD))
 	}
 	t1, _ := space.InverseLog(m.t)
-	xx := make([]float64, n*n) // of the records of all cells: Σ w E[x x']
+	xx := make([]float64, n*n) // Σ w E[x x'] over the records of all cells
 	xy := make([]space.Vector, n)
 	for c := range l.cells {
 		q := &l.cells[c]
@@ -303,7 +304,7 @@ func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 				}
 			}
 		}
-		// Less what the cell's mean takes: (T⁻¹ bx) S (T⁻¹ bx)', on average.
+		// The part of the cell's mean is subtracted: E[(T⁻¹ bx) S (T⁻¹ bx)'].
 		mid := space.Mul(space.Mul(t1, q.cov), t1)
 		s := space.Apply(q.cov, space.Plus(space.Apply(q.priorInv, q.prior), space.Apply(t1, by)))
 		ts := space.Apply(t1, s)
@@ -343,7 +344,7 @@ func (m *trial) equations() (a *mat.SymDense, b *mat.VecDense) {
 	return a, b
 }
 
-// effects solves for the effects.
+// effects solves the equations for beta.
 func (m *trial) effects() {
 	a, b := m.equations()
 	var chol mat.Cholesky
@@ -357,8 +358,8 @@ func (m *trial) effects() {
 	}
 }
 
-// spread estimates the covariance beside the strong genes. Where a plant's genotype differs from what is expected, so does the
-// mean of its cell.
+// spread estimates t, the covariance without the strong genes. It counts that the mean of a cell depends on its plants'
+// genotypes, which are uncertain.
 func (m *trial) spread() {
 	l := m.l
 	ss, df := space.Scale(guessN, space.Diag(space.Even(guessSD*guessSD))), float64(guessN)
@@ -367,7 +368,7 @@ func (m *trial) spread() {
 	for c := range l.cells {
 		q := &l.cells[c]
 		gain := space.Mul(q.cov, t1)
-		all := none // by what genotypes vary the mean
+		all := none // variance of the cell's mean due to genotypes
 		for _, i := range q.records {
 			w := 1 / (l.d[i] + l.extra[i])
 			if own := &m.spare[l.Plant[i]-l.groups]; *own != none {
@@ -380,7 +381,7 @@ func (m *trial) spread() {
 		all = space.Add(q.cov, all)
 		for _, i := range q.records {
 			node := l.Plant[i] - l.groups
-			trust := 1 / (1 + l.extra[i]) // a doubtful record tells little
+			trust := 1 / (1 + l.extra[i]) // a record with a large error has little weight
 			w := 1 / (l.d[i] + l.extra[i])
 			own := all
 			if with := &m.spare[node]; *with != none {
@@ -402,8 +403,8 @@ func (m *trial) spread() {
 	}
 }
 
-// frequencies estimates the second alleles' frequencies in each founder group, two copies
-// added, one of either.
+// frequencies estimates the second alleles' frequencies in each founder group, with a prior of
+// one copy of each allele.
 func (m *trial) frequencies() {
 	l, k := m.l, m.s.genotypes
 	for gr := range m.freq {
@@ -414,7 +415,7 @@ func (m *trial) frequencies() {
 					continue
 				}
 				f := l.net.inbred[gr]
-				worth := 2 / (1 + f) // a plant of a pure line is one copy
+				worth := 2 / (1 + f) // independent copies: a plant of a pure line counts as one
 				all += worth
 				for g, p := range m.q[int(i)*k : int(i)*k+k] {
 					second += worth * p * float64(m.s.copies(g, locus)) / 2

@@ -6,25 +6,25 @@ import (
 	"hueward/selection/space"
 )
 
-// Families tells the genotypes of the plants of one family by all their colours: what segregates among them tells of the parents, and
-// so of each. It is not to be used by several at once; see [Families.Again].
+// Families infers the genotypes of the plants of a family from all their colours: segregation among them tells about the parents'
+// genotypes, and so about each plant's. It must not be used by several goroutines at once; see [Families.Again].
 type Families struct {
 	m      *Model
 	shares []float64 // parents' genotypes × offspring's
 	cases  []mating
-	seen   []float64 // of each plant, what its colour says of its genotypes, then its chance in each case
+	seen   []float64 // for each plant the likelihood of its genotypes, then its likelihood in each case
 }
 
-// mating is one case of the parents' genotypes.
+// mating is one combination of the parents' genotypes.
 type mating struct {
-	odds, log float64
+	odds, log float64   // prior chance; logarithm of the chance given the offspring
 	share     []float64 // of the offspring's genotypes
 }
 
-// unlikely is what share of the likeliest case's chance a case has at least to be looked at.
+// unlikely is the chance relative to the likeliest case below which a case is left out.
 const unlikely = 1e-3
 
-// Families are those of plants with these genotypes.
+// Families returns a new [Families] for genotypes of m.
 func (m *Model) Families() *Families {
 	n := m.Genotypes()
 	f := &Families{m: m, shares: make([]float64, n*n*n)}
@@ -40,18 +40,18 @@ func (m *Model) Families() *Families {
 	return f
 }
 
-// Again is another that may be used beside f.
+// Again returns another one, which may be used at the same time as f.
 func (f *Families) Again() *Families { return &Families{m: f.m, shares: f.shares} }
 
-// Of are the chances of the genotypes of the offspring of two genotypes.
+// Of returns the genotype chances of the offspring of genotypes a and b.
 func (f *Families) Of(a, b int) []float64 {
 	n := f.m.Genotypes()
 	return f.shares[(a*n+b)*n : (a*n+b+1)*n]
 }
 
-// Tell fills in chances, plants × genotypes, of plants with these colours. A and b are the chances of their parents' genotypes, without
-// what these plants tell; self: a alone is both. The many genes and what else there is give a plant mean, with a covariance of which
-// inv is the inverse.
+// Tell fills in chances, plants × genotypes, for full sibs with these colours. a and b are the genotype chances of their parents,
+// inferred without these plants; self: both parents are the plant of a. Apart from strong genes, a plant's colour is normal with this
+// mean and with a covariance whose inverse is inv.
 //
 // Source: a nuclear family, Elston and Stewart 1971, Hum. Hered. 21:523.
 func (f *Families) Tell(chances [][]float64, colors []space.Vector, a, b []float64, self bool, mean space.Vector, inv *space.Matrix) {
@@ -96,7 +96,7 @@ func (f *Families) Tell(chances [][]float64, colors []space.Vector, a, b []float
 	}
 }
 
-// pair fills in the cases of two parents' genotypes.
+// pair fills in the cases that are not too unlikely.
 func (f *Families) pair(a, b []float64, self bool) {
 	most := 0.0
 	f.cases = f.cases[:0]

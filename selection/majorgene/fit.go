@@ -9,9 +9,9 @@ import (
 	"hueward/selection/space"
 )
 
-// Fit looks for strong genes in a line's colours. The search is made in part, such as the newest
-// seasons of a long book; nil: in all. Where genes are found, their effects and every plant's
-// genotype chances are then worked out from all records.
+// Fit looks for strong genes in a line's colours. It searches the records in part, such as those of the
+// newest seasons of a long book; nil: all records. Where genes are found, it then works out their effects and
+// every plant's genotype chances from all records. The result is never nil; Loci is 0 where nothing was found.
 func Fit(all, part *Records) *Model {
 	if part == nil {
 		part = all
@@ -40,8 +40,8 @@ func Fit(all, part *Records) *Model {
 	if part != all {
 		whole = newLine(all)
 	}
-	// told is a model with all records.
-	told := func(m *trial, out *Model) *Model {
+	// complete turns a trial into a model of all records.
+	complete := func(m *trial, out *Model) *Model {
 		if m.h.loci == 0 {
 			return out
 		}
@@ -64,23 +64,23 @@ func Fit(all, part *Records) *Model {
 		best = l.refine(best)
 	}
 	if second != nil {
-		if out.SecondShare = 1 / (1 + math.Exp((best.worth()-second.worth())/doubtOfBound)); out.SecondShare >= leastShare {
-			out.Second = told(second, &Model{Plants: out.Plants})
+		if out.SecondShare = 1 / (1 + math.Exp((best.worth()-second.worth())/oddsScale)); out.SecondShare >= leastShare {
+			out.Second = complete(second, &Model{Plants: out.Plants})
 		}
 	}
-	return told(best, out)
+	return complete(best, out)
 }
 
-// doubtOfBound is what a difference of two models' worth is divided by before it is taken for the logarithm of their odds: the
-// likelihoods err, by a standard deviation of about 3 (a guess), so that odds are less extreme than they seem, by √(1 + π 3²/8).
+// oddsScale divides the difference of two models' worth, to give the logarithm of their odds. The approximate likelihoods have an
+// error with a standard deviation of about 3 (a guess), which makes the odds less extreme, by √(1 + π 3²/8).
 //
 // Source: MacKay 1992, Neural Computation 4:720, moderated outputs.
-const doubtOfBound = 2.13
+const oddsScale = 2.13
 
-// leastShare is how likely a second model must be to be told.
+// leastShare is the least chance of a second model that is reported.
 const leastShare = 0.05
 
-// null is the model without strong genes.
+// null returns the model without strong genes.
 func (l *line) null() *trial {
 	m := l.try(plain(0), nil, l.scatter())
 	for i := range m.q {
@@ -94,12 +94,12 @@ func (l *line) null() *trial {
 	return m
 }
 
-// worth is the logarithm of the likelihood less what a model's parts cost.
+// worth returns the penalised log likelihood.
 func (m *trial) worth() float64 { return m.lik - m.cost() }
 
-// cost is what is to be gained before a model is believed: of each colour half the logarithm of the
-// number of plants and a constant, and more where parents are not known. All were set by simulated
-// lines without strong genes, so that one is found in at most one of 20, of any size.
+// cost returns the penalty of a model: for each colour 0.75 times the logarithm of the number of
+// records and a constant, for each locus a constant, and more where parents are not known. The numbers were chosen on
+// simulated lines without strong genes, so that a gene is found in at most one of 20, whatever their size.
 func (m *trial) cost() float64 {
 	each := costOfLocus
 	if m.l.net.unknown {
@@ -114,8 +114,8 @@ const (
 	costOfUnknown = 5.0
 )
 
-// directions are colours by which plants of a family may differ, each as long as one standard deviation: where they lean to, the
-// longest axis of all, and others that lie evenly, so that one is near to any.
+// directions returns differences of colour to start a search with, each one standard deviation long: the direction in which
+// residuals are skewed, the first principal axis of all colours, and others spread evenly, so that one is near any direction.
 func (l *line) directions(m *trial) []space.Vector {
 	m.weigh()
 	mean := m.expected()
@@ -146,7 +146,7 @@ func (l *line) directions(m *trial) []space.Vector {
 	return out
 }
 
-// axis is the longest axis of a covariance.
+// axis returns the first principal axis of a covariance, by power iteration.
 func axis(x space.Matrix) space.Vector {
 	d := space.Vector{1, 1, 1}
 	for range 50 {
@@ -156,7 +156,7 @@ func axis(x space.Matrix) space.Vector {
 	return d
 }
 
-// grow is the best model with one locus more.
+// grow returns the best model with one locus more.
 func (l *line) grow(from *trial) *trial {
 	dirs := l.directions(from)
 	dirs = dirs[:min(len(dirs), [MostLoci]int{9, 5, 2}[from.h.loci])]
@@ -180,7 +180,7 @@ func (l *line) grow(from *trial) *trial {
 		under := h
 		under.hiddenBy[at] = o
 		add(under)
-		if at == 2 { // a third is looked for beside or below the others
+		if at == 2 { // a third locus may be hidden by the others, but hides none
 			continue
 		}
 		over := h
@@ -188,7 +188,7 @@ func (l *line) grow(from *trial) *trial {
 		add(over)
 	}
 	var trials []*trial
-	var alikes []bool // of each trial: see begin
+	var alikes []bool // each trial's argument to begin
 	for _, h := range shapes {
 		second, hetero := h.columns()
 		for _, d := range dirs {
@@ -197,14 +197,14 @@ func (l *line) grow(from *trial) *trial {
 				beta := n.beta
 				beta[second[at]] = space.Times(size, d)
 				if hetero[at] >= 0 {
-					if size < 0 { // which homozygote is first does not matter
+					if size < 0 { // with a colour for heterozygotes, the order of the homozygotes does not matter
 						continue
 					}
 					beta[hetero[at]] = space.Times(size/2, d)
 				}
 				n.t = space.Sub(n.t, space.Scale(0.6, space.Outer(d)))
 				trials, alikes = append(trials, n), append(alikes, false)
-				if at == 0 && hetero[at] < 0 { // later families' means are known
+				if at == 0 && hetero[at] < 0 { // at later loci, families' means are known from the model before
 					trials, alikes = append(trials, l.like(n, h)), append(alikes, true)
 				}
 			}
@@ -215,7 +215,7 @@ func (l *line) grow(from *trial) *trial {
 	if at > 0 || found.worth() < from.worth()-3 {
 		return found
 	}
-	// Its effect may have been found with plants in the wrong classes.
+	// The effect may have been found with plants in the wrong classes: start again from the effect alone.
 	again := []*trial{found}
 	for _, alike := range []bool{false, true} {
 		n := l.like(found, found.h)
@@ -225,7 +225,7 @@ func (l *line) grow(from *trial) *trial {
 	return best(again)
 }
 
-// like is a trial that starts as another ended, whose loci are the first of its own.
+// like returns a trial of shape h that starts from the end of another one, whose loci are the first of h.
 func (l *line) like(from *trial, h shape) *trial {
 	second, hetero := h.columns()
 	was, wasHetero := from.h.columns()
@@ -242,7 +242,7 @@ func (l *line) like(from *trial, h shape) *trial {
 	return n
 }
 
-// best is the best of some trials once they have settled: the better ones go on.
+// best returns the best of some trials once they have settled. After each round, only the better ones go on.
 func best(trials []*trial) *trial {
 	for _, round := range [3]struct{ most, steps int }{{len(trials), 1}, {10, 3}, {2, 40}} {
 		trials = trials[:min(len(trials), round.most)]
@@ -255,8 +255,8 @@ func best(trials []*trial) *trial {
 	return trials[0]
 }
 
-// begin works out first chances from the effects that a trial starts with. Alike: as if all
-// families were, but for the strong genes, of one mean.
+// begin works out first genotype chances from the effects that a trial starts with. alike: as if all
+// families had one mean, apart from the strong genes.
 func (m *trial) begin(alike bool) {
 	m.founders()
 	m.peel(1, 1e-6)
@@ -273,7 +273,7 @@ func (m *trial) begin(alike bool) {
 	m.peel(1, 1e-9)
 }
 
-// refine gives heterozygotes a colour of their own where that pays.
+// refine gives heterozygotes a colour of their own where that raises the worth.
 func (l *line) refine(m *trial) *trial {
 	for at := range m.h.loci {
 		if m.h.partial[at] {
@@ -296,7 +296,7 @@ func (l *line) refine(m *trial) *trial {
 	return m
 }
 
-// model is what is told of the best trial.
+// model fills in out from a trial.
 func (l *line) model(m *trial, out *Model) *Model {
 	out.Loci, out.HiddenBy, out.Partial = m.h.loci, m.h.hiddenBy, m.h.partial
 	k := m.s.genotypes

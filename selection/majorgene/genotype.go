@@ -5,25 +5,25 @@ import (
 	"sync"
 )
 
-// MostLoci is how many loci a model has at most.
+// MostLoci is the largest number of loci of a model.
 const MostLoci = 3
 
-// MostGenotypes is how many genotypes those make.
+// MostGenotypes is the number of genotypes of MostLoci loci.
 const MostGenotypes = 27
 
 // combinations are the genotypes and gametes of a number of unlinked loci with two alleles each. A
-// genotype is a number in base 3, locus 0 last: of each locus how many copies of the
-// second allele there are. A gamete is a number in base 2.
+// genotype is a number in base 3 with one digit for each locus, locus 0 the last: the number of copies
+// of the second allele. A gamete is such a number in base 2.
 type combinations struct {
 	loci              int
-	genotypes, gamete int
+	genotypes, gamete int       // numbers of genotypes and gametes
 	gives             []float64 // genotypes × gametes: the chance of each gamete
 	union             []int     // gametes × gametes: the genotype that two gametes make
-	matings           int       // kinds of parents' genotypes that offspring tell apart: six for each locus
-	mating            []int     // genotypes × genotypes: of which kind
+	matings           int       // number of mating types: six for each locus
+	mating            []int     // genotypes × genotypes: the mating type of the two parents
 }
 
-// combinationsOf are those of 0 to MostLoci loci, worked out when they are first asked for.
+// combinationsOf are those of 0 to MostLoci loci, each worked out when it is first used.
 var combinationsOf = [MostLoci + 1]func() *combinations{}
 
 func init() {
@@ -63,7 +63,7 @@ func newCombinations(loci int) *combinations {
 			s.union[a*s.gamete+b] = g
 		}
 	}
-	kind := [3][3]int{{0, 3, 1}, {3, 5, 4}, {1, 4, 2}} // of one locus: see ofMatings
+	kind := [3][3]int{{0, 3, 1}, {3, 5, 4}, {1, 4, 2}} // mating type at one locus: see ofMatings
 	for a := range s.genotypes {
 		for b := range s.genotypes {
 			u, place := 0, 1
@@ -77,14 +77,14 @@ func newCombinations(loci int) *combinations {
 	return s
 }
 
-// ofMatings fills in, by the kind of the parents' genotypes, the chance of what is seen of an offspring; of are its own genotypes'
-// chances. Of one locus the offspring has none, one or two second alleles for certain, or is as likely one as the next, or
-// segregates in full.
+// ofMatings fills in, for each mating type of the parents, the likelihood of an offspring; of are the likelihoods of its
+// genotypes. At one locus, types 0, 1 and 2 give offspring with that number of second alleles for certain; 3 and 4 give 0 or 1,
+// and 1 or 2, with equal chances; 5 is a mating of two heterozygotes.
 func (s *combinations) ofMatings(out, of []float64) {
 	copy(out, of)
-	high, low := s.genotypes/3, 1 // what loci that are still genotypes make, and those that are kinds
+	high, low := s.genotypes/3, 1 // sizes of the loci that are still genotypes, and of those that are mating types
 	for range s.loci {
-		for h := high - 1; h >= 0; h-- { // in its place, as it grows
+		for h := high - 1; h >= 0; h-- { // in place, from the end, as the table grows
 			x, y := out[h*3*low:h*3*low+3*low], out[h*6*low:h*6*low+6*low]
 			for i := range low {
 				a, b, c := x[i], x[low+i], x[2*low+i]
@@ -96,10 +96,10 @@ func (s *combinations) ofMatings(out, of []float64) {
 	}
 }
 
-// toOffspring adds up the chances of an offspring's genotypes from those of the kinds of its parents'; it writes over of.
+// toOffspring sums up the chances of an offspring's genotypes from those of its parents' mating types, of, which it overwrites.
 func (s *combinations) toOffspring(out, of []float64) {
 	high, low := 1, s.matings/6
-	for range s.loci { // the last locus first, each in its place
+	for range s.loci { // in place, the last locus first
 		for h := range high {
 			x := of[h*6*low : h*6*low+6*low]
 			y := of[h*3*low : h*3*low+3*low]
@@ -115,7 +115,7 @@ func (s *combinations) toOffspring(out, of []float64) {
 	copy(out, of[:s.genotypes])
 }
 
-// copies is how many copies of the second allele genotype g has at a locus.
+// copies returns the number of copies of the second allele that genotype g has at a locus.
 func (s *combinations) copies(g, locus int) int {
 	for range locus {
 		g /= 3
@@ -123,8 +123,8 @@ func (s *combinations) copies(g, locus int) int {
 	return g % 3
 }
 
-// founder fills in the chances of a founder's genotypes where the second allele has a
-// frequency at each locus, and founders are inbred by f.
+// founder fills in the genotype chances of a founder, given each locus' frequency of the second
+// allele and the founders' inbreeding f: Hardy-Weinberg proportions with inbreeding.
 func (s *combinations) founder(out, freq []float64, f float64) {
 	for g := range s.genotypes {
 		p := 1.0
@@ -142,7 +142,7 @@ func (s *combinations) founder(out, freq []float64, f float64) {
 	}
 }
 
-// mendel is the chance of an offspring's genotype by its parents': genotypes × genotypes × genotypes.
+// mendel returns the chance of an offspring's genotype given its parents': offspring × parent × parent.
 func (s *combinations) mendel() []float64 {
 	k, h := s.genotypes, s.gamete
 	out := make([]float64, k*k*k)
@@ -156,7 +156,7 @@ func (s *combinations) mendel() []float64 {
 	return out
 }
 
-// pool is the gametes' chances of a plant whose genotype has the chances given.
+// pool fills in the gametes' chances of a plant, given its genotype chances.
 func (s *combinations) pool(out, of []float64) {
 	clear(out)
 	for g, p := range of {
@@ -169,7 +169,7 @@ func (s *combinations) pool(out, of []float64) {
 	}
 }
 
-// join is the genotypes' chances where two gametes meet.
+// join fills in the genotype chances of the union of two gametes, given their chances.
 func (s *combinations) join(out, a, b []float64) {
 	clear(out)
 	for i, p := range a {
@@ -179,6 +179,7 @@ func (s *combinations) join(out, a, b []float64) {
 	}
 }
 
+// normalise scales x to a sum of 1, and returns the sum that it had. Where there is none, x becomes uniform, and the sum is 1.
 func normalise(x []float64) (sum float64) {
 	for _, v := range x {
 		sum += v
@@ -189,7 +190,7 @@ func normalise(x []float64) (sum float64) {
 		}
 		return 1
 	}
-	if sum < 1e-300 {
+	if sum < 1e-300 { // 1/sum would overflow
 		for i := range x {
 			x[i] /= sum
 		}

@@ -1,54 +1,54 @@
 package majorgene
 
 import (
-	"hueward/selection/space"
 	"math"
+
+	"hueward/selection/space"
 )
 
-// Fewest is how many plants with a colour are the least that strong genes are looked for in.
+// Fewest is the least number of plants with a colour in which strong genes are looked for.
 const Fewest = 20
 
-// Model is what a line's colours tell of strong genes.
+// Model is the strong genes found in a line.
 type Model struct {
-	Loci   int  // 0: none
-	Few    bool // too few plants to look
-	Plants int  // that they were looked for in
-	// Gain is by how much the model with these loci is better than that without any, in
-	// logarithms of the likelihood, with what it costs taken off.
+	Loci   int  // number of strong genes; 0: none was found
+	Few    bool // there were fewer plants than Fewest, so that none were looked for
+	Plants int  // number of plants in which they were looked for
+	// Gain is the penalised log likelihood of the model, less that of the model without strong genes.
 	Gain float64
-	// Effects are of each genotype by how much its colour differs from that of the first.
+	// Effects are the genotypes' differences in colour from the first genotype.
 	Effects [][3]float64
-	// Doubts are what is not known of Effects: directions that err apart, and of each by how much it moves each
-	// genotype's effect for one standard deviation.
+	// Doubts are independent errors of Effects: for each, the change of every genotype's effect for one standard
+	// error. Their outer products add up to the covariance of the estimates.
 	Doubts   [][][3]float64
-	HiddenBy [MostLoci]int  // of each locus, the one whose second homozygote hides it; -1: none
-	Partial  [MostLoci]bool // the heterozygote has a colour of its own; else the first homozygote's
-	// Chances are those of each place's genotypes, places × genotypes; of a founder group those of
-	// its plants.
+	HiddenBy [MostLoci]int  // the locus whose second homozygote hides this one; -1: none
+	Partial  [MostLoci]bool // the heterozygote has a colour of its own; else it looks like the first homozygote
+	// Chances are the genotype chances of each place of the pedigree, places × genotypes; those of a founder
+	// group are its founders' before any colour.
 	Chances []float64
-	// Exact tells that Chances follow from the rest exactly; else plants are related in too many ways, and they are near.
+	// Exact says that Chances are exact, given the parameters; else the pedigree has too many loops, and they are approximate.
 	Exact bool
-	// Second is the likeliest model with another number of loci, none included, and SecondShare its chance, where it is one
-	// of these two; nil: less likely than one in twenty.
+	// Second is the likeliest model with another number of loci, none included. SecondShare is its chance, if one of the two
+	// models is true. nil: the chance is less than one in twenty.
 	Second      *Model
 	SecondShare float64
 }
 
 func (m *Model) space() *combinations { return combinationsOf[m.Loci]() }
 
-// Genotypes is how many there are: 3 for each locus.
+// Genotypes returns the number of genotypes: 3 to the power of Loci.
 func (m *Model) Genotypes() int { return m.space().genotypes }
 
-// Copies is how many second alleles, 0 to 2, a genotype has at a locus.
+// Copies returns the number of second alleles, 0 to 2, that a genotype has at a locus.
 func (m *Model) Copies(genotype, locus int) int { return m.space().copies(genotype, locus) }
 
-// Of are the chances of the genotypes of the plant at a place of the pedigree.
+// Of returns the genotype chances of the plant at a place of the pedigree. They belong to m.
 func (m *Model) Of(at int32) []float64 {
 	k := m.space().genotypes
 	return m.Chances[int(at)*k : int(at)*k+k : int(at)*k+k]
 }
 
-// Mean is the mean effect of genotypes with these chances, and its covariance.
+// Mean returns the mean effect of genotypes with these chances, and the covariance around it.
 func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
 	for g, p := range chances {
 		mean = space.Plus(mean, space.Times(p, m.Effects[g]))
@@ -60,14 +60,14 @@ func (m *Model) Mean(chances []float64) (mean [3]float64, cov [3][3]float64) {
 	return mean, cov
 }
 
-// Cross are the chances of the genotypes of two plants' offspring.
+// Cross returns the genotype chances of the offspring of two plants with genotype chances x and y.
 func (m *Model) Cross(x, y []float64) []float64 {
 	out := make([]float64, m.space().genotypes)
 	m.CrossTo(out, x, y)
 	return out
 }
 
-// CrossTo is [Model.Cross] into out.
+// CrossTo is [Model.Cross] into out, of the same length.
 func (m *Model) CrossTo(out, x, y []float64) {
 	var a, b [1 << MostLoci]float64
 	s := m.space()
@@ -76,14 +76,14 @@ func (m *Model) CrossTo(out, x, y []float64) {
 	s.join(out, a[:s.gamete], b[:s.gamete])
 }
 
-// Self are the chances of the genotypes of a plant's selfs.
+// Self returns the genotype chances of the selfs of a plant with genotype chances x.
 func (m *Model) Self(x []float64) []float64 {
 	out := make([]float64, m.space().genotypes)
 	m.SelfTo(out, x)
 	return out
 }
 
-// SelfTo is [Model.Self] into out.
+// SelfTo is [Model.Self] into out, of the same length.
 func (m *Model) SelfTo(out, x []float64) {
 	var room [2][MostGenotypes]float64
 	one, of := room[0][:len(out)], room[1][:len(out)]
@@ -101,8 +101,8 @@ func (m *Model) SelfTo(out, x []float64) {
 	}
 }
 
-// Kinds sorts genotypes by their colours: of each the place of its kind, and of each kind its effect.
-// Effects within Delta E of about 1 are of one kind.
+// Kinds sorts genotypes into kinds by their colours: of holds each genotype's kind, and effects the kinds' effects.
+// Genotypes whose effects lie less than 1 apart (in L*, a*, b*) from the first of a kind belong to it.
 func (m *Model) Kinds() (of []int, effects [][3]float64) {
 	for _, e := range m.Effects {
 		k := 0
@@ -121,7 +121,7 @@ func (m *Model) Kinds() (of []int, effects [][3]float64) {
 	return of, effects
 }
 
-// Hidden is the chance that a plant carries one copy of a locus' second allele and does not show it.
+// Hidden returns the chance that a plant has one copy of a locus' second allele and does not show it.
 func (m *Model) Hidden(chances []float64, locus int) float64 {
 	sum := 0.0
 	for g, p := range chances {

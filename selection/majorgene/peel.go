@@ -7,23 +7,23 @@ import (
 	"hueward/selection/genetics"
 )
 
-// family are all offspring of two plants, or the selfs of one.
+// family is all offspring of two plants, or the selfs of one.
 type family struct {
-	seed, pollen int32 // nodes; the same one of selfs
+	seed, pollen int32 // nodes; the same node for selfs
 	offspring    []int32
 }
 
-// network is a pedigree as families. Its nodes are the pedigree's places less the groups, and
-// after them a plant for each parent that is not known.
+// network is a pedigree as families. Its nodes are the pedigree's plants (places less the groups), and
+// after these a node for each unknown parent beside a known one.
 type network struct {
-	nodes    int
+	nodes    int       // number of nodes
 	families []family  // parents' families first
-	born     []int32   // of each node, the family it is from; -1: a founder
-	raises   [][]int32 // of each node, the families it is a parent of
-	group    []int32   // of each founder, its group
-	inbred   []float64 // of each group, its founders' inbreeding
-	loops    bool      // there is more than one way between two families
-	unknown  bool      // a plant has one parent that is not known
+	born     []int32   // the family that the node is from; -1: it is a founder
+	raises   [][]int32 // the families that the node is a parent of
+	group    []int32   // a founder's group; -1: no founder
+	inbred   []float64 // each group's inbreeding of its founders
+	loops    bool      // some families are connected in more than one way
+	unknown  bool      // some plant has one unknown parent
 }
 
 func newNetwork(ped *genetics.Pedigree) *network {
@@ -50,7 +50,7 @@ func newNetwork(ped *genetics.Pedigree) *network {
 			continue
 		}
 		for _, parent := range [2]*int32{&s, &p} {
-			if *parent < groups { // a plant of the group that nobody knows
+			if *parent < groups { // an unknown plant of the group
 				n.born, n.group = append(n.born, -1), append(n.group, *parent)
 				*parent = int32(n.nodes) + groups
 				n.nodes++
@@ -98,9 +98,9 @@ func newNetwork(ped *genetics.Pedigree) *network {
 	return n
 }
 
-// looped reports whether there is more than one way between two families.
+// looped reports whether some families are connected in more than one way, by union-find.
 func (n *network) looped() bool {
-	up := make([]int32, n.nodes) // plants that hang together lead to the same one
+	up := make([]int32, n.nodes) // connected plants lead up to the same one
 	for i := range up {
 		up[i] = int32(i)
 	}
@@ -123,27 +123,27 @@ func (n *network) looped() bool {
 	return false
 }
 
-// peeling works out genotype chances from what is seen of each node, family by family, up and
-// down the pedigree until they settle.
+// peeling works out genotype chances from the likelihood of each node's colours, family by family, up and
+// down the pedigree until they settle: anterior and posterior messages, in the terms of peeling.
 //
 // Source: Elston and Stewart 1971, Hum. Hered. 21:523; where there are loops the same steps
-// are repeated: van Arendonk, Smith, Kennedy 1989, Theor. Appl. Genet. 78:735.
+// are iterated: van Arendonk, Smith, Kennedy 1989, Theor. Appl. Genet. 78:735.
 // The likelihood is then Bethe's, which is exact without loops: Yedidia, Freeman, Weiss
 // 2005, IEEE Trans. Inf. Theory 51:2282.
 type peeling struct {
 	n     *network
 	s     *combinations
-	local []float64    // nodes × genotypes: what is seen, and of founders the prior
-	ahead []float64    // nodes × genotypes: what its family says of each node; of founders 1
-	back  [2][]float64 // families × genotypes: logarithm of what a family says of its parents
-	sum   []float64    // nodes × genotypes: of all a node's families
-	like  [][]float64  // of each family: offspring × kinds of its parents' genotypes
-	seen  [][]float64  // of each family: kinds of its parents' genotypes
-	scale []float64    // of each family: the logarithm that was taken off seen
-	both  []float64
-	kinds [2][]float64 // room of tell
-	from  [2][27]float64
-	moved float64
+	local []float64      // nodes × genotypes: likelihood of the node's colours; for founders times the prior
+	ahead []float64      // nodes × genotypes: anterior chances, from the node's parents and sibs; 1 for founders
+	back  [2][]float64   // families × genotypes: log of the posterior message of a family to each of its parents
+	sum   []float64      // nodes × genotypes: sum of the messages of the node's families in back
+	like  [][]float64    // for each family: offspring × mating types of its parents
+	seen  [][]float64    // for each family: product of like over its offspring, by mating type
+	scale []float64      // for each family: the logarithm of the factor taken out of seen
+	both  []float64      // genotypes × genotypes: joint chances of a family's parents
+	kinds [2][]float64   // scratch memory of tell
+	from  [2][27]float64 // what is known of a family's parents from elsewhere
+	moved float64        // largest change of ahead
 }
 
 func newPeeling(n *network, s *combinations) *peeling {
@@ -170,7 +170,7 @@ func (p *peeling) row(x []float64, i int32) []float64 {
 	return x[int(i)*k : int(i)*k+k : int(i)*k+k]
 }
 
-// outside is what is known of a parent of family f from elsewhere; part is which parent.
+// outside fills in the chances of parent i of family f from everything but that family; part is 0 or 1, which parent it is.
 func (p *peeling) outside(out []float64, i, f int32, part int) {
 	local, ahead, sum, back := p.row(p.local, i), p.row(p.ahead, i), p.row(p.sum, i), p.row(p.back[part], f)
 	top := math.Inf(-1)
@@ -183,7 +183,7 @@ func (p *peeling) outside(out []float64, i, f int32, part int) {
 	normalise(out)
 }
 
-// below is what is known of an offspring but from its family.
+// below fills in the likelihood of node i's genotypes from its own colours and its offspring.
 func (p *peeling) below(out []float64, i int32) {
 	local := p.row(p.local, i)
 	if p.n.raises[i] == nil {
@@ -198,9 +198,8 @@ func (p *peeling) below(out []float64, i int32) {
 	normalise(out)
 }
 
-// gather fills in like and seen for family f: by its parents' genotypes what each offspring
-// says, and what all say. It stands as long as nothing moves
-// below the family: going up it is worked out, going down it is used again. Last: those alone that have no offspring.
+// gather fills in like, seen and scale for family f. They hold as long as nothing changes below the
+// family: they are worked out on the way up, and used again on the way down. last: from offspring without offspring only.
 func (p *peeling) gather(f int32, last bool) {
 	fam, k, n, seen := &p.n.families[f], p.s.genotypes, p.s.matings, p.seen[f]
 	for c := range seen {
@@ -230,8 +229,8 @@ func (p *peeling) gather(f int32, last bool) {
 	}
 }
 
-// meet fills in both for family f: what its offspring say, as gathered, with what is known of the
-// parents from elsewhere. It returns the logarithm of the sum.
+// meet fills in both for family f: seen times what is known of the parents from elsewhere. It returns the
+// logarithm of the sum.
 func (p *peeling) meet(f int32) float64 {
 	fam, k := &p.n.families[f], p.s.genotypes
 	self := fam.seed == fam.pollen
@@ -260,7 +259,7 @@ func (p *peeling) meet(f int32) float64 {
 	return p.scale[f] + math.Log(max(sum, 1e-300))
 }
 
-// up tells a family's parents what its offspring say.
+// up updates the messages of family f to its parents.
 func (p *peeling) up(f int32) {
 	p.gather(f, false)
 	p.meet(f)
@@ -291,7 +290,7 @@ func (p *peeling) up(f int32) {
 	}
 }
 
-// tell tells a family's offspring what parents and sibs say, of which both holds what is known of the parents with the offspring.
+// tell updates ahead for the offspring of family f, from p.both.
 func (p *peeling) tell(f int32) {
 	fam, k, n := &p.n.families[f], p.s.genotypes, p.s.matings
 	kinds, of := p.kinds[0], p.kinds[1]
@@ -314,7 +313,7 @@ func (p *peeling) tell(f int32) {
 	}
 }
 
-// run goes up and down until nothing moves by more than tolerance, at most so many times.
+// run goes up and down the pedigree until no anterior chance changes by more than tolerance, at most most times.
 func (p *peeling) run(most int, tolerance float64) (settled bool) {
 	for range most {
 		p.moved = 0
@@ -332,7 +331,7 @@ func (p *peeling) run(most int, tolerance float64) (settled bool) {
 	return false
 }
 
-// chances are the genotype chances of node i.
+// chances fills in the genotype chances of node i.
 func (p *peeling) chances(out []float64, i int32) {
 	local, ahead := p.row(p.local, i), p.row(p.ahead, i)
 	if p.n.raises[i] == nil {
@@ -349,7 +348,7 @@ func (p *peeling) chances(out []float64, i int32) {
 	normalise(out)
 }
 
-// logLik is the logarithm of the chance of all that is seen.
+// logLik returns the log likelihood of all colours, but for the scale that see took out.
 func (p *peeling) logLik() float64 {
 	k, l := p.s.genotypes, 0.0
 	var x, m [27]float64
@@ -391,7 +390,7 @@ func (p *peeling) logLik() float64 {
 	return l
 }
 
-// reset forgets all that families have said.
+// reset clears all messages.
 func (p *peeling) reset() {
 	k := p.s.genotypes
 	clear(p.back[0])

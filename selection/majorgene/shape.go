@@ -1,17 +1,18 @@
 package majorgene
 
-// shape is how the genotypes of some loci make colours.
+// shape is the number of loci with their dominance and epistasis.
 type shape struct {
 	loci     int
-	hiddenBy [MostLoci]int  // of each locus, the one whose second homozygote hides it; -1: none
-	partial  [MostLoci]bool // its heterozygote has a colour of its own; else that of the first homozygote
+	hiddenBy [MostLoci]int  // the locus whose second homozygote hides this one; -1: none
+	partial  [MostLoci]bool // the heterozygote has a colour of its own; else that of the first homozygote
 }
 
+// plain returns the shape of dominant loci without epistasis.
 func plain(loci int) shape {
 	return shape{loci: loci, hiddenBy: [MostLoci]int{-1, -1, -1}}
 }
 
-// effects is how many colours, beside the first homozygotes', there are to estimate.
+// effects returns the number of effects to estimate: one for each locus, and one more where the heterozygote has its own.
 func (h shape) effects() int {
 	n := h.loci
 	for l := range h.loci {
@@ -22,8 +23,8 @@ func (h shape) effects() int {
 	return n
 }
 
-// columns are the effects' places: of each locus that of its second homozygote, and of its
-// heterozygote, -1 where that has none.
+// columns returns the places of the effects: for each locus that of its second homozygote, and that of
+// its heterozygote, -1 where it has none of its own.
 func (h shape) columns() (second, hetero [MostLoci]int) {
 	at := 0
 	for l := range h.loci {
@@ -37,7 +38,7 @@ func (h shape) columns() (second, hetero [MostLoci]int) {
 	return second, hetero
 }
 
-// design is by which effects each genotype differs from the first homozygotes: genotypes × effects.
+// design returns the design matrix, genotypes × effects: 1 where a genotype has the effect.
 func (h shape) design(s *combinations) [][]float64 {
 	second, hetero := h.columns()
 	x := make([][]float64, s.genotypes)

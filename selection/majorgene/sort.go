@@ -6,18 +6,18 @@ import (
 
 // Kind is one of the colour classes that strong genes part a family into.
 type Kind struct {
-	Effect   [3]float64 // by how much it differs from the first genotype's colour
-	Members  []int      // which of the plants given most likely belong to it
-	Sure     []float64  // of each, the chance that it does
-	Expected float64    // its share among the offspring of these parents
+	Effect   [3]float64 // its difference in colour from the first genotype
+	Members  []int      // indices of the plants given that most likely belong to it
+	Sure     []float64  // the chance that each of these does
+	Expected float64    // its expected share among the offspring of these plants' parents
 }
 
-// leastSure is how sure a plant must be of its class at least once for the class to be one.
+// leastSure is the chance from which a plant surely belongs to its class. A guess.
 const leastSure = 0.8
 
-// Sort sorts the plants at some places of the pedigree into colour classes by their chances, which count
-// the whole line, where these are fewer than colours alone need. It gives none where only one
-// class has a plant that surely belongs to it.
+// Sort sorts the plants at some places of the pedigree into colour classes by their genotype chances. These rest on
+// the whole line, so that few plants suffice where their colours alone would not part them. It returns nil where
+// fewer than two classes have a plant that surely belongs to them.
 func (m *Model) Sort(ped *genetics.Pedigree, places []int32) []Kind {
 	if m.Loci == 0 || len(places) == 0 {
 		return nil

@@ -1,8 +1,8 @@
-// Package mating chooses crosses together: near offspring, no plant in too many, and the line not inbred too fast.
+// Package mating chooses a set of crosses: with offspring near the target, no plant in too many crosses, and coancestry
+// that does not rise too fast.
 //
-// Start with [WorthABed], then [Set.Choose]. Candidates are places, 0 and up; a cross's merit is in Delta E, lower is
-// better; coancestry is 0 to 1. What offspring are worth is told by package selection, for its pairs and for the seasons that it
-// plans ahead.
+// Start with [WorthABed], sort by [ByWorth], then [Set.Choose]. Candidates are numbered from 0; a cross's merit is in Delta E,
+// lower is better; coancestry is 0 to 1. Package selection supplies the merits, for its pairs and for the seasons that it plans.
 //
 // Source: coancestry of a set, Meuwissen 1997, J. Anim. Sci. 75:934.
 package mating
@@ -13,12 +13,12 @@ import (
 	"slices"
 )
 
-// Crossing is two candidates, by their places, and what their offspring are worth: lower is better.
+// Crossing is a possible cross of two candidates, or of one with itself.
 type Crossing struct {
 	Places [2]int
-	Merit  float64
-	Bonus  float64 // in it, for other traits
-	Cost   float64 // of plants that would be dropped, and of what speaks against the cross beside its offspring
+	Merit  float64 // expected distance of its offspring less Bonus, Delta E; lower is better
+	Bonus  float64 // for other traits, Delta E
+	Cost   float64 // penalty beside Merit, Delta E: [Doubt], and for plants that would otherwise be dropped
 }
 
 // ByMerit orders crosses, the best first.
@@ -35,22 +35,23 @@ func ByWorth(a, b Crossing) int {
 	return cmp.Or(cmp.Compare(a.Merit, b.Merit), slices.Compare(a.Places[:], b.Places[:]))
 }
 
-// notHalfway is the variance of what the mean of a cross's offspring lies off half way between their parents, as a share of the
-// square of what these differ by: few genes may make that, with dominance. Chosen by simulated programmes.
+// notHalfway is the variance of the mean of a cross's offspring around the mid-parent value, as a share of the squared difference of
+// the parents: dominance at few genes may cause that. Chosen by simulated programmes.
 const notHalfway = 0.03
 
-// Doubt is by how much farther away offspring are expected for that, the square of what their parents differ by being apart: what
-// founder groups differ by, which many genes make, not counted.
+// Doubt returns by how many Delta E the expected distance away grows because offspring may not lie half way between their parents. apart
+// is the squared difference of the parents' breeding values, without that of founder groups, which many genes make.
 func Doubt(away, apart float64) float64 { return math.Sqrt(away*away+notHalfway*apart) - away }
 
-// What a farther cross may be farther by, in Delta E and as a share, to be worth a bed. Under 1 Delta E is hardly seen, common
-// practice; the rest is a guess.
+// How much farther than the best a cross may be to be worth a bed: in Delta E, and as a share of the distance. Under 1 Delta E is
+// hardly seen (common practice, no source); the share is a guess.
 const (
 	worthBed      = 1.0
 	worthBedShare = 0.1
 )
 
-// WorthABed sorts out those of the crossings, in any order, that are worth a bed. It works in their place.
+// WorthABed returns those of the crossings that are worth a bed, in the same order: not much farther than the best one. It
+// reuses the memory of all.
 func WorthABed(all []Crossing) []Crossing {
 	if len(all) == 0 {
 		return nil
@@ -60,30 +61,31 @@ func WorthABed(all []Crossing) []Crossing {
 	return slices.DeleteFunc(all, func(c Crossing) bool { return c.Merit > limit })
 }
 
-// limit is the worst merit that is worth a bed where c is the best.
+// limit returns the worst merit that is worth a bed where c is the best cross.
 func (c *Crossing) limit() float64 { return c.Merit + max(worthBed, worthBedShare*(c.Merit+c.Bonus)) }
 
-// Set is a set of crosses under way. Its worth is its mean merit, plus what it exceeds the limit of inbreeding by,
-// dearly.
+// Set is a set of crosses being chosen. It minimises the crosses' mean of merit and cost, plus 100 times the excess of
+// Gain over Limit.
 type Set struct {
-	Coancestry  [][]float64 // of the candidates
-	Mean, Limit float64     // of their coancestry; of what the set may add to it, as a share of what is left to lose
-	Most        int         // crosses of one plant
-	Plants      int         // in all; 0: any
-	Crosses     []Crossing
+	Coancestry [][]float64 // candidates × candidates
+	Mean       float64     // mean of Coancestry
+	Limit      float64     // how much the set may add to Mean, as a share of 1 - Mean
+	Most       int         // largest number of crosses of one plant
+	Plants     int         // largest number of plants used; 0: any
+	Crosses    []Crossing
 
-	in      []int     // of each candidate: how many of the crosses it is in
-	parents int       // how many are
-	kin     []float64 // of each: the sum of its coancestries with all parents, one for each part
-	pool    float64   // the sum of kin over all parents
+	in      []int     // each candidate's number of crosses
+	parents int       // number of candidates with crosses
+	kin     []float64 // each candidate's sum of coancestries with all parents, counted once for each part in a cross
+	pool    float64   // the sum of kin over all parents, counted likewise
 	sum     float64   // of merits and costs
 }
 
-// mostConsidered is how many of the best crosses are considered for the set.
+// mostConsidered is the largest number of crosses considered for the set: the best ones.
 const mostConsidered = 3000
 
-// Choose fills the set with at most k of those considered, which stand in the order of merit and cost together: the best ones
-// first as far as the limits allow, then exchanges of one cross for another as long as one helps.
+// Choose fills Crosses with at most k of the crosses considered, which must be in the order of [ByWorth]. It adds the best
+// cross that the limits allow, one by one, then exchanges one cross for another as long as that makes the set better.
 func (s *Set) Choose(considered []Crossing, k int) {
 	n := len(s.Coancestry)
 	s.begin()
@@ -91,12 +93,12 @@ func (s *Set) Choose(considered []Crossing, k int) {
 		s.Plants = n
 	}
 	considered = considered[:min(len(considered), mostConsidered)]
-	k = min(k, s.Most*min(n, s.Plants)) // each cross uses up a place of one plant at least
+	k = min(k, s.Most*min(n, s.Plants)) // each cross uses up at least one of a plant's Most
 	for len(s.Crosses) < k {
 		best, worth := -1, 0.0
 		for i := range considered {
 			p := &considered[i]
-			if best >= 0 && (s.sum+p.Merit+p.Cost)/float64(len(s.Crosses)+1) >= worth { // nor is any after it better
+			if best >= 0 && (s.sum+p.Merit+p.Cost)/float64(len(s.Crosses)+1) >= worth { // neither it nor any after it is better
 				break
 			}
 			if !s.allows(*p, -1) {
@@ -111,12 +113,12 @@ func (s *Set) Choose(considered []Crossing, k int) {
 		}
 		s.add(considered[best])
 	}
-	for range 20 * k { // each exchange makes the set better: this ends by itself
+	for range 20 * k { // a safety limit: each exchange makes the set better, so the loop ends by itself
 		slot, best, worth := -1, -1, s.worth(Crossing{}, -2)
 		for at := range s.Crosses {
 			for i := range considered {
 				p, q := &considered[i], &s.Crosses[at]
-				if (s.sum+p.Merit+p.Cost-q.Merit-q.Cost)/float64(len(s.Crosses)) >= worth { // nor is any after it better
+				if (s.sum+p.Merit+p.Cost-q.Merit-q.Cost)/float64(len(s.Crosses)) >= worth { // neither it nor any after it is better
 					break
 				}
 				if w := s.worth(*p, at); w < worth-1e-9 && s.allows(*p, at) {
@@ -133,7 +135,7 @@ func (s *Set) Choose(considered []Crossing, k int) {
 	slices.SortStableFunc(s.Crosses, ByMerit)
 }
 
-// Take makes the set of these crosses, whatever they are.
+// Take sets Crosses to these crosses, without regard to limits.
 func (s *Set) Take(crosses []Crossing) {
 	s.begin()
 	for _, p := range crosses {
@@ -161,7 +163,7 @@ func (s *Set) remove(at int) {
 	s.change(p, -1)
 }
 
-// change counts a cross in, by 1, or out, by -1.
+// change updates the sums for a cross that is added (by 1) or removed (by -1).
 func (s *Set) change(p Crossing, by int) {
 	s.sum += float64(by) * (p.Merit + p.Cost)
 	for k, i := range p.Places {
@@ -178,7 +180,7 @@ func (s *Set) change(p Crossing, by int) {
 	}
 }
 
-// allows reports whether p may be in the set: besides, slot -1, or in the place of the cross there.
+// allows reports whether p may be added to the set (slot -1), or may replace the cross at slot.
 func (s *Set) allows(p Crossing, slot int) bool {
 	for i := range s.Crosses {
 		if i != slot && s.Crosses[i].Places == p.Places {
@@ -214,7 +216,8 @@ func (s *Set) allows(p Crossing, slot int) bool {
 	return parents <= s.Plants
 }
 
-// worth is the set's, lower is better: with p in the place of slot, -1: with p besides, -2: as it is.
+// worth returns the worth of the set, lower is better: with p in the place of the cross at slot; with p added (slot -1); or
+// as it is (slot -2).
 func (s *Set) worth(p Crossing, slot int) float64 {
 	n, sum, pool := len(s.Crosses), s.sum, s.pool
 	if slot == -2 {
@@ -240,15 +243,16 @@ func (s *Set) worth(p Crossing, slot int) float64 {
 	return s.cost(sum, pool, n)
 }
 
+// cost returns the worth of a set of n crosses, given the sums of merits and costs and of coancestries.
 func (s *Set) cost(sum, pool float64, n int) float64 {
 	return sum/float64(n) + 100*max(0, s.gain(pool, n)-s.Limit)
 }
 
-// Gain is what the set adds to the coancestry: beside Limit.
+// Gain returns how much the set adds to Mean, as a share of 1 - Mean: see [Set].Limit.
 func (s *Set) Gain() float64 { return s.gain(s.pool, len(s.Crosses)) }
 
-// gain is the coancestry that offspring in equal numbers of n crosses will have with
-// each other on average, beyond the candidates' own, as a share of what is left.
+// gain returns the mean coancestry among the offspring of n crosses, in equal numbers,
+// less the candidates' own mean, as a share of 1 - Mean.
 func (s *Set) gain(pool float64, n int) float64 {
 	if n == 0 {
 		return 0

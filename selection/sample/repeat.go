@@ -1,6 +1,6 @@
-// Package sample has statistics of plain samples: how repeatable a measurement is, and a robust scatter.
+// Package sample has statistics of plain samples: how repeatable a measurement is, and a robust standard deviation.
 //
-// Start with [Repeatability]. It knows nothing of colours or plants.
+// Start with [Repeatability]. The package knows nothing of colours or plants.
 package sample
 
 import (
@@ -14,16 +14,16 @@ import (
 // that lies between plants (intraclass correlation, one-way random effects).
 type Repeat struct {
 	Of        string  // "L*", "a*", "b*" or "distance"
-	Value     float64 // 0 to 1; when not Known, what follows from the assumed scatter
-	Low, High float64 // 95 % interval; 0, 1 when not Known
+	Value     float64 // 0 to 1; where not Known, 0, or an assumed value that the caller fills in
+	Low, High float64 // 95 % interval; 0 and 1 where not Known
 	Known     bool    // estimated from at least 2 plants, one of them with 2 photos
-	Plants    int     // plants with 2 or more photos, on which the scatter rests
-	Photos    int     // their photos
+	Plants    int     // number of plants with 2 or more photos, from which the scatter is estimated
+	Photos    int     // number of their photos
 }
 
-// Repeatability estimates it from values grouped by plant, by one-way analysis of variance; groups may differ in size,
-// and empty ones do not count. A negative estimate is returned as 0. Its interval is exact for groups of one size. With
-// fewer than 2 plants, or no plant with 2 values, or no variance at all, Known is false and Value 0.
+// Repeatability estimates the repeatability from values grouped by plant, by one-way analysis of variance. Groups may
+// differ in size, and empty ones do not count. A negative estimate is returned as 0. The interval is exact for groups of
+// one size. With fewer than 2 plants, no plant with 2 values, or no variance at all, Known is false and Value 0.
 //
 // Source: Shrout and Fleiss 1979, Psychol. Bull. 86:420, ICC(1,1); the mean group size of unequal groups from Lessells
 // and Boag 1987, Auk 104:116. TestRepeatabilityShroutFleiss checks their table.
@@ -84,8 +84,8 @@ func Repeatability(groups [][]float64) Repeat {
 	return r
 }
 
-// PairScale is a robust standard deviation of values, of which each has the variance k times one that
-// all share, from their pairwise differences. It is right in the median over many samples.
+// PairScale returns a robust standard deviation of at least two values, from their pairwise differences. Value i has the
+// variance k[i]·σ²; PairScale estimates σ. It is median-unbiased: over many samples, its median is right.
 //
 // Source: Rousseeuw and Croux 1993, JASA 88:1273, estimator Qn. Its factors for small samples are for the mean; those
 // here, for the median, were worked out by simulating 400 000 normal samples of each size, which also gave Croux and
@@ -107,5 +107,6 @@ func PairScale(values, k []float64) float64 {
 	return f * d[h*(h-1)/2-1]
 }
 
+// pairFactor is the factor of PairScale for small samples, by their size; 2.2219 is that of large ones.
 var pairFactor = [...]float64{2: 1.048, 3: 2.773, 4: 1.227, 5: 2.016, 6: 1.412, 7: 1.981, 8: 1.523, 9: 1.986, 10: 1.627, 11: 2.009,
 	12: 1.703}

@@ -1,13 +1,13 @@
-// Package seedlife says how much of stored seed still sprouts.
+// Package seedlife predicts how much of stored seed still germinates.
 //
-// Start with [Expected]. The share that sprouts falls with age along a cumulative normal curve: the probit of it falls
-// by one in each so many years. A crop says after how many years half of what sprouted when new has died; a germination
-// test that was read sets the curve to what was found on its day. Both hold for seed kept dry and cool: in a warm or
-// damp room it lives a part of that. Years are of 365.25 days; shares are 0 to 1.
+// Start with [Expected]. The share that germinates falls with age along a cumulative normal curve: its probit falls by
+// one in every σ years. A crop says after how many years half of what germinated when new has died; a germination test
+// sets the curve to what was found on its day. Both hold for seed kept dry and cool; in a warm or damp room seed
+// lives for only a part of that time. Years have 365.25 days; shares are 0 to 1.
 //
 // Method: R. H. Ellis and E. H. Roberts 1980, Annals of Botany 45, 13-30, v = Ki - p/σ,
-// with v the probit of the share that sprouts and p the time stored, from memory. What σ is of
-// a kind of flower is not known here: it follows from the crop's years of seed.
+// with v the probit of the share that germinates and p the time stored, from memory. σ of a
+// kind of flower is not tabulated here: it follows from the crop's years of seed.
 package seedlife
 
 import (
@@ -17,29 +17,30 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Kind is what is usual of a kind of seed.
+// Kind is what is usual for a kind of seed.
 type Kind struct {
-	Fresh float64 // share that sprouts of new seed, 0 to 1, both left out
+	Fresh float64 // share of new seed that germinates, above 0 and below 1
 	Years float64 // after which half of that has died; above 0
 }
 
-// Test is a germination test that was read.
+// Test is a finished germination test.
 type Test struct {
 	On              time.Time
 	Seeds, Sprouted int
 }
 
-// prior is how many seeds the crop's usual share counts as beside a test's: a test of few seeds says little. A guess.
+// prior is the number of seeds that the expected share counts for beside a test: a test of few seeds says little. A guess.
 const prior = 10
 
-// sigma is by how many years' storage the probit falls by one.
+// sigma returns the years of storage in which the probit falls by one.
 func (k Kind) sigma() float64 {
 	norm := distuv.UnitNormal
 	return k.Years / (norm.Quantile(k.Fresh) - norm.Quantile(k.Fresh/2))
 }
 
-// Expected is the share that sprouts on a day of seed that was new on the day made, by its kind and its tests in any
-// order; the newest of them counts, weighed with what was expected on its day as if that were a test of ten seeds.
+// Expected returns the share that germinates on a day, for seed that was new on the day made (zero: not known, no ageing
+// before a test). tests may be in any order; the newest one counts, together with the share expected on its day, which
+// counts like a test of ten seeds.
 func Expected(k Kind, made, on time.Time, tests ...Test) float64 {
 	from, share := made, k.Fresh
 	var newest *Test
@@ -56,7 +57,7 @@ func Expected(k Kind, made, on time.Time, tests ...Test) float64 {
 	return k.after(share, years(from, on))
 }
 
-// after is what is left of a share after so many years.
+// after returns what is left of a share after years of storage.
 func (k Kind) after(share, years float64) float64 {
 	if years <= 0 || share <= 0 {
 		return share

@@ -1,18 +1,20 @@
 // Package selfed finds the selfs among the offspring of a cross whose seed parent's own pollen was not kept out.
 //
-// Start with [Find]. It looks at petal colour alone, along the line from the seed parent's colour to the pollen
-// parent's: selfs lie about their one parent, crossed offspring about the mean of the two or nearer to the pollen
-// parent, each with the same scatter. How many are selfs, where the others lie (from a quarter of the way on, as genes
-// may be dominant) and the scatter are found by expectation and maximization; an offspring is flagged where it is
-// [Sure] a self. Where the parents are less than two and a half scatters apart colour tells nothing, and nobody is
-// flagged; where all lie about the seed parent either all are selfs or its colour is dominant, which is said. A self of
-// a seed parent that is itself of mixed genes may look like the cross: those are not found. A crossed offspring of a
-// pollen parent that carries the seed parent's colour hidden may look like the seed parent: ask only of parents that
-// are not related. Distances are Delta E*ab, in one season's light for all.
+// Start with [Find]. It uses petal colour alone, projected onto the line from the seed parent's colour to the pollen
+// parent's. Selfs scatter around the seed parent, crossed offspring around the mid-parent value or nearer to the pollen
+// parent, with the same standard deviation. The share of selfs, the mean of the crossed offspring (at least a quarter of
+// the way, as genes may be dominant) and the standard deviation are estimated by expectation maximisation. An offspring
+// is flagged if its chance of being a self is at least [Sure]. Where the seed parent and the mid-parent value are less
+// than two and a half standard deviations apart, colour cannot tell, and none is flagged. Where nearly all offspring look
+// like the seed parent, either they are selfs or its colour is dominant: see [Result].All.
+//
+// Two cases are not found out: a self of a heterozygous seed parent may look like the cross, and a crossed offspring of a
+// pollen parent that carries the seed parent's colour hidden may look like a self, so use it for unrelated parents only.
+// Distances are Delta E*ab; all colours must be from one season.
 //
 // Method: A. Dempster, N. Laird and D. Rubin 1977, Journal of the Royal Statistical Society B 39, 1-38, for two normal
-// distributions of one variance. That offspring which look like the seed parent are taken for selfs is common practice
-// in making hybrids by hand; the limits are ours.
+// distributions of one variance. To take offspring that look like the seed parent for selfs is common practice in making
+// hybrids by hand; the limits are our own guesses.
 package selfed
 
 import (
@@ -23,7 +25,7 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Sure is how likely a self an offspring must be to be flagged.
+// Sure is the least chance of being a self at which an offspring is flagged.
 const Sure = 0.9
 
 // Offspring is a plant with its petal colour.
@@ -32,12 +34,12 @@ type Offspring struct {
 	Lab cie.Lab
 }
 
-// Result is what colour tells of a family.
+// Result is what the colours of a family say.
 type Result struct {
-	Apart   float64            // between seed parent and the mean of both parents
-	Scatter float64            // standard deviation of one offspring along that line
-	Share   float64            // of selfs
-	Likely  map[string]float64 // of each offspring: the probability that it is a self
+	Apart   float64            // distance from the seed parent to the mid-parent value, Delta E*ab
+	Scatter float64            // standard deviation of the offspring along that line
+	Share   float64            // estimated share of selfs
+	Likely  map[string]float64 // each offspring's chance of being a self, by id
 	Telling bool               // false: the parents are too alike for colour to tell
 	All     bool               // nearly all look like the seed parent: selfs, or its colour is dominant
 }
@@ -46,15 +48,15 @@ type Result struct {
 func (r *Result) Self(id string) bool { return r.Telling && r.Likely[id] >= Sure }
 
 const (
-	least    = 2.0  // the smallest scatter that is believed: bed, weather and photo. A guess
-	telling  = 2.5  // scatters between parents, from which on colour tells
-	prior    = 4.0  // offspring that what is usual counts as
-	quarter  = 0.25 // of the way to the pollen parent, where dominance may draw crossed offspring to
-	rounds   = 200
-	mostSelf = 0.9
+	least    = 2.0  // least standard deviation, due to bed, weather and photo
+	telling  = 2.5  // least distance of seed parent and mid-parent value, in standard deviations, for colour to tell
+	prior    = 4.0  // number of offspring that the prior counts for
+	quarter  = 0.25 // least mean of crossed offspring, as a share of the way from seed to pollen parent
+	rounds   = 200  // of expectation maximisation
+	mostSelf = 0.9  // share of flagged offspring from which All is set
 )
 
-// Find weighs each offspring of a seed parent by a pollen parent.
+// Find estimates for each offspring of a cross the chance that it is a self of the seed parent.
 func Find(seed, pollen cie.Lab, family []Offspring) *Result {
 	u := [3]float64{pollen.L - seed.L, pollen.A - seed.A, pollen.B - seed.B}
 	whole := math.Sqrt(u[0]*u[0] + u[1]*u[1] + u[2]*u[2])
@@ -77,7 +79,7 @@ func Find(seed, pollen cie.Lab, family []Offspring) *Result {
 			switch {
 			case self+other > 0:
 				p[i] = self / (self + other)
-			default: // far from both
+			default: // far from both, so that both densities are 0
 				p[i] = 0
 			}
 			if x <= 0 {

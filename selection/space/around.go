@@ -9,8 +9,8 @@ import (
 // AroundPoints is how many colours [Around] appends.
 const AroundPoints = 6
 
-// Around appends colours around m, the root of whose covariance is given: points whose mean is right up to its third
-// moments.
+// Around appends colours around the mean m, given a root of the covariance. The mean of a function over these sigma points
+// is right for polynomials up to the third degree.
 //
 // Source: Julier and Uhlmann 1997, the unscented transform.
 func Around(at []cie.Lab, m Vector, root *Matrix) []cie.Lab {

@@ -8,8 +8,8 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Metric is the quadratic form that CIEDE2000 is near the colour c: the
-// distance of two colours around c that differ by v is √(v'Mv).
+// Metric returns the quadratic form M that approximates CIEDE2000 near the colour c: the
+// distance of two colours around c that differ by v is about √(v'Mv).
 func Metric(c Vector) Matrix {
 	d2 := func(v Vector) float64 {
 		var p, q Vector
@@ -33,18 +33,18 @@ func Metric(c Vector) Matrix {
 	return Semidefinite(m)
 }
 
-// SpreadError spreads a standard error in Delta E 2000 over L*, a* and b*: the same in
-// each of them, as large as makes that Delta E around the colour c.
+// SpreadError turns a standard error in Delta E 2000 into standard errors of L*, a* and b*: the same
+// in each, of such a size that together they give that Delta E near the colour c.
 func SpreadError(c cie.Lab, deltaE float64) [3]float64 {
 	s := deltaE / math.Sqrt(Trace(Metric(Of(c))))
 	return [3]float64{s, s, s}
 }
 
-// Spread is the error covariance cov around the colour x, seen in units of Delta E toward the target: the matrix a in
-// coordinates where distance is the plain one, and u, the unit vector from the target to x there.
+// Spread transforms the error covariance cov of the colour x into coordinates where Delta E is the Euclidean distance. It
+// returns the covariance a, and u, the unit vector from the target to x, there.
 //
-// The metric is taken half way, and scaled so that the distance's own
-// gradient at x gives the error along u: CIEDE2000 shrinks far steps.
+// The metric is that half way between x and target, scaled so that the error along u is the one that follows
+// from the gradient of the distance at x, as CIEDE2000 is smaller than its metric over large differences.
 func Spread(x, target Vector, cov Matrix) (a Matrix, u Vector) {
 	var mid Vector
 	for i := range 3 {
@@ -54,7 +54,7 @@ func Spread(x, target Vector, cov Matrix) (a Matrix, u Vector) {
 	a = Mul(Mul(l, cov), Transpose(l))
 	u = Apply(l, Minus(x, target))
 	n := math.Sqrt(Dot(u, u))
-	if n < 0.3 { // no gradient to speak of
+	if n < 0.3 { // too near the target for a gradient
 		return a, Vector{1, 0, 0}
 	}
 	for i := range 3 {
@@ -73,11 +73,10 @@ func Spread(x, target Vector, cov Matrix) (a Matrix, u Vector) {
 	return a, u
 }
 
-// Interval is the 95 % interval of the true distance when x was seen at distance d from the target with error
-// covariance cov: all distances under which an observation as near, or as far, as d is not rarer than 2.5 %. A plant
-// that truly is on target is seen at some distance, so Low is 0 there and the interval keeps its coverage, which one of
-// d ± 2 s would not. wide is the
-// [Widening] by what cov rests on.
+// Interval returns the 95 % confidence interval of the true distance to the target, where x was measured at distance d with
+// error covariance cov: all distances under which a measurement as near as d, or as far, has a chance of at least 2.5 %. A
+// plant that is truly on target is measured at some distance; low is then 0, and the interval keeps its coverage, which
+// d ± 2 s would not. wide is the [Widening] for the degrees of freedom of cov.
 //
 // Source: the squared distance is a quadratic form in normal variables; its tails by Pearson's three-moment
 // approximation, Imhof 1961, Biometrika 48:419. TestIntervalCoverage simulates.
@@ -90,7 +89,7 @@ func Interval(x, target Vector, d float64, cov Matrix, wide float64) (low, high 
 	if !(t1 > 0) {
 		return d, d
 	}
-	// farther is the chance to see a distance above d when the truth is delta.
+	// farther returns the chance of measuring a distance above d when the true one is delta.
 	farther := func(delta float64) float64 {
 		e := delta * delta
 		c1, c2, c3 := t1+e, t2+2*e*u1, t3+3*e*u2
@@ -104,16 +103,17 @@ func Interval(x, target Vector, d float64, cov Matrix, wide float64) (low, high 
 	width := math.Sqrt(t1)
 	low = solve(farther, 0.025, 0, d)
 	high = solve(farther, 0.975, 0, d+12*width)
-	// An observation luckily near does not make the error smaller than it is.
+	// A measurement that is near by luck must not make the interval narrower than the error.
 	return min(low, d), max(high, d, width)
 }
 
-// Widening is Student's factor of an interval of 95 % whose covariance rests on df.
+// Widening returns the factor on standard errors for a 95 % interval whose covariance has df degrees of freedom: Student's
+// t over the normal quantile.
 func Widening(df float64) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
 }
 
-// solve is the delta in [from, to] where the rising function f reaches p, or the end nearer to it.
+// solve returns, by bisection, the delta in [from, to] where the rising function f reaches p, or the nearer end.
 func solve(f func(float64) float64, p, from, to float64) float64 {
 	if f(from) >= p {
 		return from

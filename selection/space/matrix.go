@@ -1,5 +1,5 @@
-// Package space reckons with colours as points in CIELAB and with the covariances of their errors: small
-// matrices, and what an error means for the distance to a target ([Interval]).
+// Package space calculates with colours as points in CIELAB and with the covariances of their errors: small
+// matrices and vectors ([Of] makes one of a colour), and what an error means for the distance to a target ([Interval]).
 package space
 
 import (
@@ -10,7 +10,7 @@ import (
 	"hueward/colorimg/cie"
 )
 
-// Matrix is a covariance of L*, a* and b*: symmetric, and positive definite wherever it is inverted.
+// Matrix is a 3 × 3 matrix, mostly a covariance of L*, a* and b*: symmetric, and positive definite wherever it is inverted.
 type Matrix = [3][3]float64
 
 // Vector is a colour, or a difference of two, in the order of [Axes].
@@ -19,13 +19,13 @@ type Vector = [3]float64
 // Axes names the three numbers of a Lab colour.
 var Axes = [3]string{"L*", "a*", "b*"}
 
-// Farthest is beyond every colour that there is, in L*, a* or b*.
+// Farthest is beyond every real colour, in L*, a* or b*.
 const Farthest = 1000.0
 
 // Of returns c as three numbers.
 func Of(c cie.Lab) Vector { return Vector{c.L, c.A, c.B} }
 
-// Lab is the colour of three numbers.
+// Lab returns v as a colour.
 func Lab(v Vector) cie.Lab { return cie.Lab{L: v[0], A: v[1], B: v[2]} }
 
 // Even is the vector with x on each axis.
@@ -34,7 +34,7 @@ func Even(x float64) Vector { return Vector{x, x, x} }
 // Diag is the matrix with v on its diagonal.
 func Diag(v Vector) Matrix { return Matrix{{v[0], 0, 0}, {0, v[1], 0}, {0, 0, v[2]}} }
 
-// What follows is written out, as loops take several times as long and predictions ask for millions.
+// The operations below are written out, as loops take several times as long and predictions do millions of them.
 
 // Add is x + y.
 func Add(x, y Matrix) Matrix {
@@ -112,19 +112,19 @@ func Minus(x, y Vector) Vector { return Vector{x[0] - y[0], x[1] - y[1], x[2] - 
 // Plus is x + y.
 func Plus(x, y Vector) Vector { return Vector{x[0] + y[0], x[1] + y[1], x[2] + y[2]} }
 
-// Inverse is that of a positive definite matrix, by cofactors; the result is symmetric to the last bit.
+// Inverse returns the inverse of a positive definite matrix, by cofactors; the result is symmetric to the last bit.
 func Inverse(x Matrix) Matrix {
 	InverseTo(&x, &x)
 	return x
 }
 
-// InverseLog is [Inverse], and the logarithm of the determinant.
+// InverseLog returns [Inverse], and the logarithm of the determinant of x.
 func InverseLog(x Matrix) (inv Matrix, logDet float64) {
 	det := InverseTo(&inv, &x)
 	return inv, math.Log(max(det, 1e-300))
 }
 
-// InverseTo is [Inverse] of x into inv, which may be x itself; it returns the determinant.
+// InverseTo sets inv, which may be x, to the [Inverse] of x, and returns the determinant of x.
 func InverseTo(inv, x *Matrix) (det float64) {
 	a := x[1][1]*x[2][2] - x[1][2]*x[2][1]
 	b := x[1][2]*x[2][0] - x[1][0]*x[2][2]
@@ -138,7 +138,7 @@ func InverseTo(inv, x *Matrix) (det float64) {
 	return det
 }
 
-// Root is the lower triangular L with L·L' = x, for x positive semidefinite; directions without variance get none.
+// Root returns the Cholesky root of x, positive semidefinite: the lower triangular L with L·L' = x.
 func Root(x Matrix) (l Matrix) {
 	tiny := 1e-12 * max(Trace(x), 1e-12)
 	if d := x[0][0]; d > tiny {
@@ -155,7 +155,7 @@ func Root(x Matrix) (l Matrix) {
 	return l
 }
 
-// Determinant is that of x; definite is whether x is positive definite, beyond rounding.
+// Determinant returns the determinant of the symmetric matrix x, and whether x is positive definite, beyond rounding.
 func Determinant(x Matrix) (det float64, definite bool) {
 	minor := x[0][0]*x[1][1] - x[0][1]*x[1][0]
 	det = x[2][2]*minor - x[1][2]*(x[0][0]*x[2][1]-x[0][1]*x[2][0]) + x[0][2]*(x[1][0]*x[2][1]-x[1][1]*x[2][0])
@@ -163,9 +163,9 @@ func Determinant(x Matrix) (det float64, definite bool) {
 	return det, a > 0 && b > 0 && c > 0 && minor > 1e-12*a*b && det > 1e-12*a*b*c && !math.IsInf(det, 0)
 }
 
-// Semidefinite is the positive semidefinite matrix nearest to x: its negative eigenvalues become 0.
+// Semidefinite returns the positive semidefinite matrix nearest to the symmetric matrix x: negative eigenvalues become 0.
 func Semidefinite(x Matrix) Matrix {
-	if _, ok := Determinant(x); ok { // as nearly always
+	if _, ok := Determinant(x); ok { // the usual case
 		for i := range 3 {
 			for j := range i {
 				x[i][j] = (x[i][j] + x[j][i]) / 2
@@ -196,7 +196,7 @@ func Semidefinite(x Matrix) Matrix {
 	return p
 }
 
-// Mean is the mean of points, and the sum of squares around it.
+// Mean returns the mean of points, and the matrix of sums of squares and products around it.
 func Mean(points []Vector) (m Vector, ss Matrix) {
 	for _, x := range points {
 		m = Plus(m, x)

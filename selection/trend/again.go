@@ -10,17 +10,17 @@ import (
 	"hueward/selection/space"
 )
 
-// entry is what was grown in several seasons: a founder group, the offspring of one cross,
-// or plants that were measured in the same seasons.
+// entry is plants with the same genes, on average, in several seasons: a founder group, the offspring of one cross,
+// or plants that were measured in the same several seasons.
 type entry struct {
 	founders bool
 	plants   map[int][]Grown // by season
 }
 
-// mostEntries bounds how many entries tell of the weather: the largest.
+// mostEntries is the largest number of entries that the weather is estimated from; of more, the largest entries are used.
 const mostEntries = 200
 
-// sort puts the plants into seasons, and finds what was grown in several.
+// sort sorts the plants into seasons, and into those of the line (own), check plants (checks) and entries (again).
 func (f *trending) sort() {
 	for _, p := range f.plants {
 		f.names = append(f.names, p.Season)
@@ -28,8 +28,8 @@ func (f *trending) sort() {
 	slices.SortFunc(f.names, selection.CompareIDs)
 	f.names = slices.Compact(f.names)
 	season := make([]int, len(f.plants))
-	of := map[string][]int{} // of each plant, its seasons
-	gave := map[string]bool{}
+	of := map[string][]int{}  // each plant's seasons
+	gave := map[string]bool{} // plants that are parents
 	for i, p := range f.plants {
 		season[i], _ = slices.BinarySearchFunc(f.names, p.Season, selection.CompareIDs)
 		of[p.Plant] = append(of[p.Plant], season[i])
@@ -41,7 +41,7 @@ func (f *trending) sort() {
 	}
 	keys := make([]string, len(f.plants))
 	by := map[string]*entry{}
-	parents := map[cell]bool{} // some plant there became a parent
+	parents := map[cell]bool{} // some plant of the entry in that season became a parent
 	for i, p := range f.plants {
 		k := f.plants[i].kin(of[p.Plant])
 		if keys[i] = k; k == "" {
@@ -55,7 +55,8 @@ func (f *trending) sort() {
 			parents[cell{k, season[i]}] = true
 		}
 	}
-	// A cross that is sown again is told from one that the line consists of by what is new beside it.
+	// A cross may be sown again for comparison, or be the line itself. It is for comparison in seasons that have
+	// new plants of the line beside it: these seasons are fresh.
 	fresh := make([]bool, len(f.names))
 	for i, p := range f.plants {
 		if e, s := by[keys[i]], season[i]; e == nil || !e.founders && !strings.HasPrefix(keys[i], again) && s == slices.Min(seasonsOf(e)) {
@@ -84,14 +85,14 @@ func (f *trending) sort() {
 			f.checks[s] = append(f.checks[s], p)
 		}
 	}
-	for k, e := range by { // where a cross is the line, it is not beside it
+	for k, e := range by { // seasons in which a cross is the line itself do not count for comparison
 		for _, s := range seasonsOf(e) {
 			if !e.founders && !strings.HasPrefix(k, again) && !fresh[s] {
 				delete(e.plants, s)
 			}
 		}
 	}
-	if !owned { // nothing but a variety, grown several times: it is the line
+	if !owned { // there is only a variety, grown several times: it is the line
 		clear(f.checks)
 		clear(by)
 		for i, p := range f.plants {
@@ -101,11 +102,11 @@ func (f *trending) sort() {
 	f.keep(by)
 }
 
-// again begins the keys of plants that were measured in several seasons.
+// again is the prefix of the keys of plants that were measured in several seasons.
 const again = "p"
 
-// kin names what p was grown with: the plants measured in the same several seasons, its
-// founder group, or the offspring of its two parents; empty: nothing.
+// kin returns the key of the entry that the plant belongs to: the plants measured in the same several seasons, its
+// founder group, or the offspring of its two parents; empty: none.
 func (g *Grown) kin(seasons []int) string {
 	switch {
 	case len(seasons) > 1:
@@ -133,7 +134,7 @@ func seasonsOf(e *entry) []int {
 	return out
 }
 
-// keep leaves out seasons of check plants only, which are none of the line, and puts the entries in order.
+// keep removes seasons with check plants only, and fills in f.again with the entries in order of size.
 func (f *trending) keep(by map[string]*entry) {
 	place := make([]int, len(f.names))
 	n := 0
@@ -165,8 +166,8 @@ func (f *trending) keep(by map[string]*entry) {
 	}
 }
 
-// tell gathers what the entries tell of the weather. An entry that scatters otherwise
-// than the line counts for as many plants of the line as tell as much.
+// tell estimates the weather from the entries. Where an entry's variance differs from the line's, its number of
+// plants is changed to the number of the line's plants whose mean would be as precise.
 func (f *trending) tell() {
 	var means []drift.Means
 	for _, e := range f.again {
@@ -189,7 +190,7 @@ func (f *trending) tell() {
 	f.weather = drift.NewWeather(len(f.names), means)
 }
 
-// line is the line's means as drift takes them.
+// line returns the line's means for package drift.
 func (f *trending) line() *drift.Line {
 	l := &drift.Line{Cov: f.pooled, DF: f.df}
 	for s := range f.own {

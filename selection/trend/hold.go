@@ -12,10 +12,10 @@ import (
 type OffType struct {
 	Plant     string  `json:"plant"`
 	Lab       cie.Lab `json:"lab"`
-	DeltaE    float64 `json:"delta_e"`     // from the line's middle
+	DeltaE    float64 `json:"delta_e"`     // from the mean of the line's other plants
 	Direction string  `json:"direction"`   // from there, in words
-	Distance  float64 `json:"mahalanobis"` // the same in the line's own spread: Mahalanobis distance
-	Risk      float64 `json:"risk"`        // the chance of a plant so far out among the line's own
+	Distance  float64 `json:"mahalanobis"` // Mahalanobis distance: in units of the line's own spread
+	Risk      float64 `json:"risk"`        // the chance that a plant of the line itself is as far out
 }
 
 // hold looks for off-types in the last season, and for drift.
@@ -37,7 +37,7 @@ func (f *trending) hold() {
 	}
 }
 
-// offTypes are the plants that lie outside the spread of the others; see [drift.OffTypes].
+// offTypes returns the plants that lie outside the spread of the others; see [drift.OffTypes].
 func offTypes(plants []Grown) []OffType {
 	readings := make([]drift.Reading, len(plants))
 	for i, p := range plants {

@@ -15,14 +15,14 @@ type JSON struct {
 	Seasons              []Season             `json:"seasons"`             // never null
 	ResponsePerSeason    *float64             `json:"response_per_season"` // Delta E nearer to the target; null: one season
 	ResponseSE           *float64             `json:"response_per_season_se"`
-	GeneticPerSeason     *float64             `json:"genetic_response_per_season"` // of what the plants pass on; null: not predicted
+	GeneticPerSeason     *float64             `json:"genetic_response_per_season"` // of breeding values; null: not predicted
 	RealisedHeritability *EstimateJSON        `json:"realised_heritability"`
 	SeasonsToTarget      *AheadJSON           `json:"seasons_to_target"` // null: not at this pace
 	Moving               bool                 `json:"moving"`
-	Risk                 *float64             `json:"risk"` // of means so different by chance; null: cannot be told
-	// What tells the line from weather: "check plants", "kin", "seasons", "" (nothing).
+	Risk                 *float64             `json:"risk"` // the chance of a movement as large if the line stands; null: cannot be told
+	// ToldBy is what the line's movement was separated from weather by: "check plants", "kin", "seasons", "" (nothing).
 	ToldBy       string       `json:"told_by"`
-	SeasonSD     *[3]float64  `json:"season_sd"` // by which seasons shift L*, a*, b*; null: not seen
+	SeasonSD     *[3]float64  `json:"season_sd"` // standard deviation of season effects on L*, a*, b*; null: not known
 	Heritability []AxisJSON   `json:"heritability"`
 	OffTypes     []OffType    `json:"off_types"`
 	EWMA         *drift.Chart `json:"ewma"`
@@ -36,11 +36,11 @@ type EstimateJSON struct {
 	SE    *float64 `json:"se"`
 }
 
-// AheadJSON is how many seasons are to go.
+// AheadJSON is how many seasons are left until the target, with a 95 % interval.
 type AheadJSON struct {
 	Value float64  `json:"value"`
 	Low   float64  `json:"low"`
-	High  *float64 `json:"high"` // null: it cannot be said
+	High  *float64 `json:"high"` // null: no upper limit
 }
 
 // AxisJSON is the heritability of one of L*, a*, b*, from all relatives and by parents and offspring alone.
@@ -51,7 +51,7 @@ type AxisJSON struct {
 	ParentOffspring *EstimateJSON `json:"parent_offspring"`
 }
 
-// number is v, or nil where it is none.
+// number returns v, or nil where it is infinite or NaN.
 func number(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil

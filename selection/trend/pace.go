@@ -15,7 +15,7 @@ import (
 	"hueward/selection/space"
 )
 
-// time is when season s was, in seasons: years apart where names are years.
+// time returns when season s was, counted from the first: in years where names are years, else by its place.
 func (f *trending) time(s int) float64 {
 	first, err1 := strconv.Atoi(f.names[0])
 	this, err2 := strconv.Atoi(f.names[s])
@@ -81,13 +81,13 @@ func (f *trending) pace() {
 	f.realised(lt, u)
 }
 
-// along is the variance of a covariance toward the target.
+// along returns the variance toward the target that a covariance gives; lt and u are from toward.
 func along(lt space.Matrix, u space.Vector, cov space.Matrix) float64 {
 	return max(space.Dot(u, space.Apply(space.Mul(space.Mul(lt, cov), space.Transpose(lt)), u)), 0)
 }
 
-// seasonVar is by what variance a season shifts L*, a* and b*: as entries that were grown in several seasons show it,
-// else as the line's own seasons do, together with what is assumed.
+// seasonVar returns the variance of season effects on L*, a* and b*: a prior joined with what entries grown in several
+// seasons show, or else the line's own seasons.
 func (f *trending) seasonVar() space.Vector {
 	out := space.Even(selection.SeasonSD * selection.SeasonSD)
 	if f.values != nil {
@@ -115,7 +115,8 @@ func (f *trending) seasonVar() space.Vector {
 	return out
 }
 
-// toward is the map to coordinates where distance is Delta E, and the unit vector there from x to the target.
+// toward returns the linear map to coordinates where Delta E is the Euclidean distance, and the unit vector from x to the
+// target there.
 func (f *trending) toward(x space.Vector) (lt space.Matrix, u space.Vector) {
 	var mid space.Vector
 	for i, v := range space.Of(f.r.Target.Lab) {
@@ -130,7 +131,7 @@ func (f *trending) toward(x space.Vector) (lt space.Matrix, u space.Vector) {
 	return lt, space.Vector{u[0] / n, u[1] / n, u[2] / n}
 }
 
-// ahead fills in how many seasons are to go; weather is the standard deviation of the last season's.
+// ahead fills in SeasonsToTarget; weather is the standard deviation of a season effect toward the target.
 func (f *trending) ahead(rate, se, weather float64) {
 	r := f.r
 	last := r.Seasons[len(r.Seasons)-1]
@@ -161,15 +162,15 @@ func (f *trending) ahead(rate, se, weather float64) {
 	r.SeasonsToTarget = &Ahead{left / rate, draws[100], draws[3899]}
 }
 
-// realised fills in the realised heritability: the regression through the origin of the cumulated response on the
-// cumulated differential, toward the target. One below 0 is none.
+// realised fills in the realised heritability: the regression through the origin of the cumulative response on the
+// cumulative selection differential, toward the target. An estimate below 0 is left out, with a warning.
 func (f *trending) realised(lt space.Matrix, u space.Vector) {
 	r := f.r
 	var x, y, v []float64
 	cumulated := 0.0
 	weather := along(lt, u, space.Diag(f.seasonVar()))
 	plants := along(lt, u, f.pooled)
-	first := plants / float64(len(f.own[0])) // of the first season's mean, which is in every difference
+	first := plants / float64(len(f.own[0])) // variance of the first season's mean, which is part of every difference
 	m0 := space.Of(r.Seasons[0].Mean)
 	for s := range r.Seasons[:len(r.Seasons)-1] {
 		d := r.Seasons[s].Differential
@@ -211,7 +212,7 @@ func (f *trending) realised(lt space.Matrix, u space.Vector) {
 		expected += v[i] + first
 	}
 	se := math.Sqrt(errors) / sxx
-	if n := float64(len(x)); n > 2 && rest/(n-1) > expected/n { // they scatter more than samples do
+	if n := float64(len(x)); n > 2 && rest/(n-1) > expected/n { // they scatter more than sampling explains
 		se *= math.Sqrt(rest / (n - 1) / (expected / n))
 	}
 	switch {
@@ -225,11 +226,11 @@ func (f *trending) realised(lt space.Matrix, u space.Vector) {
 	r.RealisedHeritability = &selection.Estimate{Value: b, SE: se}
 }
 
-// wouldTell is what tells a line's movement from weather.
+// wouldTell is advice on how to separate a line's movement from weather.
 const wouldTell = "grow a few plants of one variety every season as a check, or sow some seed kept back from an earlier season beside " +
 	"the new"
 
-// state says what was assumed, and what is in doubt.
+// state fills in Assumed, and adds to Warnings.
 func (f *trending) state() {
 	r := f.r
 	if len(f.own) < 2 {

@@ -7,10 +7,10 @@ import (
 	"hueward/selection/space"
 )
 
-// ParentOffspring is the heritability of L*, a* and b* as the regression of offspring on the mean of their two parents,
-// each seen as the difference from its own season: a cross-check of what the animal model estimates, with less to go
-// by. Families, both of whose parents have a colour, weigh by their size up to what a family can tell. N is the number
-// of families; with fewer than three, the errors are NaN.
+// ParentOffspring returns the heritability of L*, a* and b* as the regression of offspring on the mid-parent value, each
+// as a deviation from its own season's mean: a cross-check of the animal model, which uses more of the data. Only families
+// with a colour of both parents count, with weights that grow with their size up to a limit. n is the number of families;
+// with fewer than two, or equal parents, the estimates are NaN; with fewer than three, the errors are.
 //
 // Source: Falconer and Mackay 1996, chapter 10; weights for families of unequal size:
 // Kempthorne and Tandon 1953, Biometrics 9:90, taken at a heritability of one half.
@@ -51,8 +51,8 @@ func ParentOffspring(plants []Grown) (h2 [3]selection.Estimate, n int) {
 		var w, sx, sy, sxx, sxy float64
 		for _, k := range order {
 			f := families[k]
-			// Of full sibs' mean, 1/n of the variance that is not the family's: with a
-			// heritability of one half, a quarter is the family's.
+			// Variance of a mean of n full sibs: with a heritability of one half, a quarter of the
+			// variance is between families, and three quarters are within.
 			g := 1 / (0.25 + 0.75/f.n)
 			x, y := f.x[i], f.y[i]/f.n
 			w, sx, sy = w+g, sx+g*x, sy+g*y

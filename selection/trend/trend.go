@@ -1,7 +1,7 @@
 // Package trend follows a line over its seasons: whether its mean colour moves, what selection gained,
-// how many seasons are to go, and, of a held line, off-types and drift. Start with [Trend].
+// how many seasons are left, and, for a held line, off-types and drift. Start with [Trend].
 //
-// What weather does is told by package drift; here are the plants, the target, and the words.
+// Package drift has the statistics that separate movement from weather; this package knows plants and targets.
 package trend
 
 import (
@@ -29,52 +29,51 @@ type Season struct {
 	Season string        `json:"season"`
 	Plants int           `json:"plants"` // measured, check plants left out
 	Mean   cie.Lab       `json:"mean_lab"`
-	Cov    [3][3]float64 `json:"-"`       // covariance of Mean's error, as a sample of the season's plants
+	Cov    [3][3]float64 `json:"-"`       // covariance of Mean's sampling error
 	DeltaE float64       `json:"delta_e"` // of Mean to the target
 	Low    float64       `json:"delta_e_low"`
 	High   float64       `json:"delta_e_high"` // 95 % interval of DeltaE
 	SE     float64       `json:"se"`           // of Mean, Delta E 2000
-	// Parents is how many of its plants gave plants to the next season; Differential by
-	// how much their mean differs from the season's, weighted by what each gave; Response
-	// by how much the next season's mean differs. In L*, a*, b*; nil: not known.
+	// Parents is how many of its plants have offspring in the next season. Differential is the selection differential: their
+	// mean, weighted by their numbers of offspring, less the season's mean. Response is the next season's mean less
+	// this one's, corrected for weather where that is known. In L*, a*, b*; nil: not known.
 	Parents      int         `json:"parents"`
 	Differential *[3]float64 `json:"selection_differential"`
 	Response     *[3]float64 `json:"response"`
-	// Value is the mean of what its plants pass on: the season's weather apart, as
-	// far as that can be told. Nil: not predicted.
+	// Value is the mean breeding value of its plants. nil: not predicted.
 	Value *cie.Lab `json:"mean_value_lab"`
 	Check *cie.Lab `json:"check_lab"` // mean of its check plants; nil: none
-	// Shift is by how much the season's weather shifts all colours against an ordinary
-	// season, as far as that can be told, and ShiftSE the error of that; nil: not predicted.
+	// Shift is the predicted effect of the season on all colours, relative to an ordinary
+	// season, and ShiftSE its standard error; nil: not predicted.
 	Shift   *[3]float64 `json:"season_shift"`
 	ShiftSE *[3]float64 `json:"season_shift_se"`
 }
 
-// Ahead is how many seasons are to go; High is +Inf where it cannot be said.
+// Ahead is how many seasons are left, with a 95 % interval; High is +Inf where there is no upper limit.
 type Ahead struct{ Value, Low, High float64 }
 
 // Result is the outcome of [Trend].
 type Result struct {
 	Target  selection.Target
 	Seasons []Season // in natural order
-	// ResponsePerSeason is by how much the season's mean comes nearer to the target
-	// each season, in Delta E 2000, and the error of that; nil: one season only.
+	// ResponsePerSeason is how much nearer to the target the mean comes
+	// each season, in Delta E 2000; nil: there is only one season.
 	ResponsePerSeason *selection.Estimate
-	// Genetic is the same of what the plants pass on; nil: not predicted.
+	// Genetic is the same for the mean breeding value; nil: not predicted.
 	Genetic *float64
-	// RealisedHeritability is response over selection differential, cumulated, in the
-	// direction of the target; nil: no parents known, or no differential.
+	// RealisedHeritability is cumulative response over cumulative selection differential, in the
+	// direction of the target; nil: no known parents, no differential, or an estimate below 0.
 	RealisedHeritability *selection.Estimate
-	// SeasonsToTarget is until the mean is within the tolerance at this pace; nil: it does not
-	// come nearer. Value 0: it is there.
+	// SeasonsToTarget is how many seasons it takes at this pace until the mean is within the tolerance; nil: it does
+	// not come nearer. Value 0: it is within it now.
 	SeasonsToTarget *Ahead
-	Moving          bool    // the means differ by more than chance and weather, with a risk of 5 % of saying so wrongly
-	Risk            float64 // the chance of means as different as these if the line stood still; NaN: cannot be told
-	// ToldBy says what tells the line's movement from weather; SeasonSD is by how much
-	// seasons scatter in L*, a*, b*, as far as they were seen; nil: not seen.
+	Moving          bool    // the means differ by more than chance and weather explain, at a risk of 5 %
+	Risk            float64 // p-value: the chance of means as different as these if the line does not move; NaN: cannot be told
+	// ToldBy says how the line's movement was separated from weather. SeasonSD is the standard deviation of
+	// season effects on L*, a*, b*; nil: not known.
 	ToldBy   ToldBy
 	SeasonSD *[3]float64
-	// Heritability of L*, a*, b*, by all relatives, and by parents and offspring alone; nil: not estimated.
+	// Heritability is that of L*, a*, b*, from all relatives, and from parents and offspring alone; nil: not estimated.
 	Heritability []AxisHeritability
 	OffTypes     []OffType
 	EWMA         *drift.Chart // of a held line with two seasons
@@ -92,28 +91,29 @@ type AxisHeritability struct {
 // Options says what to look at. The zero value, like nil, is the usual case.
 type Options struct {
 	Hold   bool              // the line is held: look for off-types and drift
-	Values *selection.Values // what the plants pass on; nil: not predicted
+	Values *selection.Values // breeding values; nil: not predicted
 }
 
-// ToldBy says what tells a line's movement from weather.
+// ToldBy says how a line's movement was separated from weather.
 type ToldBy string
 
 const (
 	ByNothing     ToldBy = ""
-	ByCheckPlants ToldBy = "check plants" // a variety grown in several seasons beside it
-	ByKin         ToldBy = "kin"          // plants or families grown again beside it
-	BySeasons     ToldBy = "seasons"      // how its own seasons scatter around a straight course
+	ByCheckPlants ToldBy = "check plants" // by a variety grown in several seasons beside it
+	ByKin         ToldBy = "kin"          // by plants or families grown again beside it
+	BySeasons     ToldBy = "seasons"      // by the scatter of its own seasons around a straight line
 )
 
 // movingRisk is the risk of saying that a line moves when it does not.
 const movingRisk = 0.05
 
-// Trend follows a line over its seasons: their mean colours, whether they move, what selection gained, and how many
-// seasons are to go. What was grown in several seasons tells the weather from that: founders of one group, the
-// offspring of one cross from seed kept back, or the same plants again. Such a group's plants count as the line's in
-// seasons in which one of them became a parent, such a cross's in its first season, too.
+// Trend follows a line over its seasons: their mean colours, whether these move, what selection gained, and how many
+// seasons are left. Weather is estimated from entries that were grown in several seasons: founders of one group, the
+// offspring of one cross from seed kept back, or the same plants again. A founder group's plants count as plants of the
+// line only in seasons in which one of them became a parent, and those of a cross in its first season, too.
 //
-// It returns selection.ErrNoRecords for no plants, and an error for a target that is none.
+// It returns [selection.ErrNoRecords] where there are no plants, and an error for a target or a colour with a number
+// that is none.
 //
 // Source: selection differential, response, realised heritability: Falconer and Mackay
 // 1996, chapter 11; weather and slope: see [drift.Weather.Slope].
@@ -161,22 +161,23 @@ func Trend(target selection.Target, plants []Grown, opt *Options) (*Result, erro
 	return r, nil
 }
 
-// trending is a look at a line under way.
+// trending is the state of [Trend].
 type trending struct {
 	r       *Result
 	plants  []Grown
 	values  *selection.Values
 	held    bool // as Options.Hold
 	names   []string
-	own     [][]Grown    // of each season, the line's plants
-	checks  [][]Grown    // and its check plants
+	own     [][]Grown    // each season's plants of the line
+	checks  [][]Grown    // each season's check plants
 	again   []entry      // what was grown in several seasons
 	pooled  space.Matrix // covariance between plants within seasons
-	df      float64
+	df      float64      // degrees of freedom of pooled
 	weather *drift.Weather
 	slope   drift.Slope
 }
 
+// seasons fills in the seasons' means and their errors.
 func (f *trending) seasons() {
 	var ss space.Matrix
 	for _, plants := range f.own {
@@ -184,7 +185,7 @@ func (f *trending) seasons() {
 		ss = space.Add(ss, s)
 		f.df += float64(len(plants) - 1)
 	}
-	// A little is added, so that equal plants do not make a season's mean certain.
+	// A prior of one degree of freedom is added, so that equal plants do not make a season's mean certain.
 	f.pooled = space.Scale(1/(f.df+1), space.Add(ss, space.Diag(space.Even(selection.LeastSD*selection.LeastSD))))
 	for s, plants := range f.own {
 		m, _ := meanOf(plants)
@@ -206,6 +207,7 @@ func (f *trending) seasons() {
 	}
 }
 
+// meanValue returns the mean breeding value of the plants; nil: it is not known of all of them.
 func (f *trending) meanValue(plants []Grown) *cie.Lab {
 	if f.values == nil {
 		return nil
@@ -222,7 +224,7 @@ func (f *trending) meanValue(plants []Grown) *cie.Lab {
 	return &x
 }
 
-// parents fills in what the parents of each season differed by, and what came of it.
+// parents fills in each season's Parents, Differential and Response.
 func (f *trending) parents() {
 	for s := range f.own {
 		if s+1 == len(f.own) {
@@ -260,7 +262,7 @@ func (f *trending) parents() {
 	}
 }
 
-// meanOf is the mean of the plants' colours, and the sum of squares around it.
+// meanOf returns the mean of the plants' colours, and the sums of squares and products around it.
 func meanOf(plants []Grown) (m space.Vector, ss space.Matrix) {
 	colors := make([]space.Vector, len(plants))
 	for i, p := range plants {

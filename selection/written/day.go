@@ -9,14 +9,14 @@ import (
 	"time"
 )
 
-// DayForms are what a day may be written as.
+// DayForms says in words how a day may be written.
 const DayForms = "today, yesterday, 2 days ago, or a date such as 2026-07-14 or 14.7.2026"
 
 // Days reads days.
 type Days struct {
-	Today time.Time // midnight UTC stands for it
+	Today time.Time // the present day, as midnight UTC
 	Order Order     // of day and month in 12/7/2026
-	Ahead bool      // a day to come may be meant; else it is refused
+	Ahead bool      // a day in the future is allowed
 }
 
 var (
@@ -29,13 +29,14 @@ var (
 	monthDay = Pattern(`^([a-z]{3,9})\.? ?(\d{1,2})(?:st|nd|rd|th)?,?(?: (\d{4}))?$`)
 )
 
-// Pattern is a regular expression that is compiled once it is asked for, as no command should wait for all that others ask for.
+// Pattern returns a function that compiles a regular expression when it is first called, so that a command does not
+// wait for expressions that it does not use.
 func Pattern(expr string) func() *regexp.Regexp {
 	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expr) })
 }
 
-// Parse reads a day; empty is today. A date without its year is the one of this year, or where that lies ahead the one
-// last year, up to half a year ago. The error is one line, quotes s and says how to write it.
+// Parse reads a day as midnight UTC; empty is today. A date without a year is in this year; where that lies in the future,
+// it is in last year, if that is at most half a year ago. The error is one line, quotes s and says how to write a day.
 func (d Days) Parse(s string) (time.Time, error) {
 	t := strings.Join(strings.Fields(strings.ToLower(strings.ReplaceAll(s, "\u2212", "-"))), " ")
 	day, err := d.parse(s, t)
@@ -103,8 +104,8 @@ func (d Days) parse(s, t string) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("%s: want %s", quote(s), DayForms)
 }
 
-// Date reads a date with its year, as a table holds it: 2026-07-14, 14.7.2026, 25/7/2026;
-// one of which day and month may be either is refused where d.Order does not say it. Today
+// Date reads a date with its year, as in a table: 2026-07-14, 14.7.2026, 25/7/2026. Where day
+// and month could be exchanged, it is refused unless d.Order says which comes first. Today
 // and Ahead do not matter. The error is one line and quotes s.
 func (d Days) Date(s string) (time.Time, error) {
 	t := strings.TrimSpace(s)
@@ -120,7 +121,7 @@ func (d Days) Date(s string) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("%s: want a date such as 2026-07-14", quote(s))
 }
 
-// steps is how many days the match of [ago] or [hence] is about.
+// steps returns the number of days in a match of ago or hence.
 func steps(m []string) int {
 	n, unit := m[1], m[2]
 	if n == "" {
@@ -136,7 +137,7 @@ func steps(m []string) int {
 	return days
 }
 
-// monthNamed is the month of an English name or its first letters, at least three; 0: none.
+// monthNamed returns the month that an English name or its first three or more letters mean; 0: none.
 func monthNamed(s string) int {
 	for m := time.January; m <= time.December; m++ {
 		if strings.HasPrefix(strings.ToLower(m.String()), s) || m == time.September && s == "sept" {
@@ -146,7 +147,7 @@ func monthNamed(s string) int {
 	return 0
 }
 
-// either reads a date of which day or month comes first.
+// either reads a date in which day or month may come first.
 func (d Days) either(s, a, b, year string) (time.Time, error) {
 	first, err1 := d.date(s, year, b, a)  // the day first
 	second, err2 := d.date(s, year, a, b) // the month first
@@ -167,7 +168,7 @@ func (d Days) either(s, a, b, year string) (time.Time, error) {
 		first.Format(time.DateOnly), second.Format(time.DateOnly))
 }
 
-// date is the day of that year, or without one the one nearest to today that may be meant.
+// date returns the day in that year; without a year, the day nearest to today that may be meant.
 func (d Days) date(s, year, month, day string) (time.Time, error) {
 	m, _ := strconv.Atoi(month)
 	n, _ := strconv.Atoi(day)
@@ -200,18 +201,18 @@ func (d Days) date(s, year, month, day string) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("%s: there is no such day; want a date such as 2026-07-14", quote(s))
 }
 
-// Order is which of day and month comes first where both are numbers with strokes between them.
+// Order says whether day or month comes first where both are numbers with slashes between them.
 type Order int
 
-// The orders. Where it is not clear, 12/7/2026 is refused and 25/7/2026 is not.
+// The orders. With Unclear, 12/7/2026 is refused, and 25/7/2026 is not.
 const (
 	Unclear Order = iota
 	DayFirst
 	MonthFirst
 )
 
-// OrderOf is that of the locale that the environment names: of LC_ALL, LC_TIME and
-// LANG the first that says anything. getenv is as [os.Getenv].
+// OrderOf returns the order of the locale that the environment names: the first of LC_ALL,
+// LC_TIME and LANG that is set. getenv is [os.Getenv] or like it.
 func OrderOf(getenv func(string) string) Order {
 	for _, name := range [3]string{"LC_ALL", "LC_TIME", "LANG"} {
 		if v := getenv(name); v != "" {
@@ -221,7 +222,7 @@ func OrderOf(getenv func(string) string) Order {
 	return Unclear
 }
 
-// OrderOfLocale is that of a locale, as in de_DE.UTF-8 or de-DE.
+// OrderOfLocale returns the order of a locale such as de_DE.UTF-8 or de-DE.
 func OrderOfLocale(name string) Order {
 	name, _, _ = strings.Cut(name, ".")
 	name, _, _ = strings.Cut(name, "@")
@@ -239,10 +240,10 @@ func OrderOfLocale(name string) Order {
 	return Unclear
 }
 
-// dayFirst are the lands whose locales write the day before the month, but for those of yearFirst.
+// dayFirst are the countries whose locales write the day before the month; yearFirst are locales of these that do not.
 //
-// Source: d_fmt of the locales of the GNU C Library 2.36, left out where the Unicode
-// CLDR is of another mind (Puerto Rico, South Africa; from memory).
+// Source: d_fmt of the locales of the GNU C Library 2.36, without countries where the Unicode
+// CLDR differs (Puerto Rico, South Africa; from memory).
 const (
 	dayFirst = " AD AE AG AL AR AU AW AZ BA BD BE BG BH BO BR BW BY CD CH CL CO CR CU CW CY CZ DE DJ DK DO DZ EC EE EG ER ES ET FI FJ FO FR " +
 		"GB GR GT HN HR HT ID IE IL IN IQ IS IT JO KE KG KH KW KZ LA LB LI LU LY MA ME MG MK MT MU MV MX MY NG NI NL NO NU NZ OM PA PE PG " +

@@ -6,9 +6,9 @@ import (
 	"unicode/utf8"
 )
 
-// CompareIDs orders plant ids as a grower would: runs of digits by their number, so that "M-9" comes before "M-10";
-// letters without regard to case. Ids that differ only in case or in leading zeros are ordered by their bytes, so only
-// identical ids compare as 0. It is meant for slices.SortFunc.
+// CompareIDs compares plant ids in natural order: runs of digits by their numbers, so that "M-9" comes before "M-10", and
+// letters without regard to case. Ids that differ only in case or in leading zeros are compared by their bytes, so that
+// only identical ids give 0. It is meant for [slices.SortFunc].
 func CompareIDs(x, y string) int {
 	a, b := folded(x), folded(y)
 	for a != "" && b != "" {
@@ -29,8 +29,8 @@ func CompareIDs(x, y string) int {
 	return cmp.Or(cmp.Compare(len(a), len(b)), strings.Compare(x, y))
 }
 
-// SortKey is a text that compares with others, byte by byte, as [CompareIDs] compares
-// the ids: for those who sort tens of thousands.
+// SortKey returns a string for an id; such strings compare, byte by byte, as [CompareIDs] compares
+// the ids. It saves time where tens of thousands are sorted.
 func SortKey(id string) string {
 	a := folded(id)
 	b := make([]byte, 0, len(a)+len(id)+8)
@@ -49,8 +49,8 @@ func SortKey(id string) string {
 	return string(append(b, id...))
 }
 
-// folded is s in lower case, but for the letters that lower changes: most ids
-// are left as they are, since tens of thousands of them may be sorted.
+// folded returns s in lower case where it has letters beyond ASCII; ASCII letters are left to lower,
+// which is faster where tens of thousands of ids are sorted.
 func folded(s string) string {
 	for i := range len(s) {
 		if s[i] >= utf8.RuneSelf {
@@ -60,6 +60,7 @@ func folded(s string) string {
 	return s
 }
 
+// lower returns an ASCII letter in lower case.
 func lower(c byte) byte {
 	if c >= 'A' && c <= 'Z' {
 		c += 'a' - 'A'
@@ -67,7 +68,7 @@ func lower(c byte) byte {
 	return c
 }
 
-// digits is the length of the run of ASCII digits that s begins with.
+// digits returns the length of the run of ASCII digits that s begins with.
 func digits(s string) int {
 	n := 0
 	for n < len(s) && s[n] >= '0' && s[n] <= '9' {

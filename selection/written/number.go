@@ -7,23 +7,23 @@ import (
 	"strings"
 )
 
-// Number reads a number with a point or a comma before its decimals. A minus sign of
-// printed tables (U+2212) is taken too. The error is one line and quotes s.
+// Number reads a number with a decimal point or a decimal comma. The minus sign of
+// printed tables (U+2212) is accepted, too. The error is one line and quotes s.
 func Number(s string) (float64, error) {
 	t := strings.Replace(strings.TrimSpace(s), "\u2212", "-", 1)
 	if strings.IndexByte(t, ',') >= 0 && strings.IndexByte(t, '.') < 0 {
 		t = strings.Replace(t, ",", ".", 1)
 	}
 	v, err := strconv.ParseFloat(t, 64)
-	// ParseFloat knows "inf", "nan", "0x1p4" and "1_000", too.
+	// ParseFloat accepts "inf", "nan", "0x1p4" and "1_000", too.
 	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) || strings.Trim(t, "0123456789.+-eE") != "" {
 		return 0, fmt.Errorf("%s is not a number", quote(s))
 	}
 	return v, nil
 }
 
-// Numbers reads several numbers: with commas between them, or with semicolons or
-// spaces, and then their decimals may have a comma.
+// Numbers reads several numbers, separated by commas; or by semicolons or spaces, and
+// then with a decimal point or comma. The error is that of [Number].
 func Numbers(s string) ([]float64, error) {
 	var out []float64
 	for _, p := range split(s) {
@@ -36,7 +36,7 @@ func Numbers(s string) ([]float64, error) {
 	return out, nil
 }
 
-// split parts a list of numbers.
+// split splits a list of numbers.
 func split(s string) []string {
 	if strings.Contains(s, ";") {
 		return strings.Split(s, ";")
@@ -50,7 +50,7 @@ func split(s string) []string {
 	return f
 }
 
-// quote is %q of at most the first 40 characters of s.
+// quote returns the first 40 characters of s, in quotes.
 func quote(s string) string {
 	if r := []rune(s); len(r) > 40 {
 		s = string(r[:40]) + "…"
@@ -58,7 +58,7 @@ func quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// Ordinal is 1st, 2nd, 3rd …
+// Ordinal returns n as 1st, 2nd, 3rd …
 func Ordinal(n int) string {
 	suffix := "th"
 	if n%100 < 11 || n%100 > 13 {
@@ -74,7 +74,7 @@ func Ordinal(n int) string {
 	return fmt.Sprintf("%d%s", n, suffix)
 }
 
-// List is "a, b and c".
+// List joins s as in "a, b and c".
 func List(s []string) string {
 	if n := len(s) - 1; n > 0 {
 		return strings.Join(s[:n], ", ") + " and " + s[n]

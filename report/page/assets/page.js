@@ -14,9 +14,19 @@ addEventListener("load", () => {
   for (const s of document.querySelectorAll("style[data-from]")) fetch(s.dataset.from).catch(() => {});
 });
 
+// whenChosen shows what is chosen of a list at once. Whoever goes through a list by its keys passes over others on the way:
+// then Enter or the form's button shows it.
+function whenChosen(list) {
+  const button = list.form.querySelector("button");
+  let keys = false;
+  list.addEventListener("pointerdown", () => { keys = false; });
+  list.addEventListener("keydown", () => { keys = true; });
+  list.addEventListener("change", () => { if (keys) button.hidden = false; else list.form.requestSubmit(); });
+}
+
 // Line and season are shown as soon as they are chosen.
-for (const s of document.querySelectorAll(".where select")) s.addEventListener("change", () => s.form.requestSubmit());
 for (const b of document.querySelectorAll(".where button")) b.hidden = true;
+for (const s of document.querySelectorAll(".where select")) whenChosen(s);
 
 // A picture that a form was opened for goes off as soon as it is taken.
 document.addEventListener("change", (e) => {

@@ -66,7 +66,8 @@ begins.push(() => {
     $("n-plants").textContent = `${n} ${n === 1 ? "plant" : "plants"}`;
   };
   field.addEventListener("input", () => { asked ||= requestAnimationFrame(sift); });
-  field.form.addEventListener("submit", (e) => { if (rows) { e.preventDefault(); field.blur(); } });
-  for (const s of field.form.querySelectorAll("select")) s.addEventListener("change", () => field.form.submit());
+  const lists = [...field.form.querySelectorAll("select")];
+  field.form.addEventListener("submit", (e) => { if (rows && !lists.some(changed)) { e.preventDefault(); field.blur(); } });
+  lists.forEach(whenChosen);
   if (field.value !== field.defaultValue) sift(); // typed before the list was fetched anew
 });

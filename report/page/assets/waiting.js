@@ -103,7 +103,8 @@ const waits = (() => {
   const sendForm = async (item) => {
     const stop = new AbortController(), late = setTimeout(() => stop.abort(), 30000);
     try {
-      const body = new URLSearchParams([["token", token], ["request", item.id], ...item.fields]);
+      const ago = Math.max(0, Math.round((Date.now() - item.n) / 1000)); // what waited overnight was done yesterday
+      const body = new URLSearchParams([["token", token], ["request", item.id], ["ago", ago], ...item.fields]);
       const r = await fetch(item.path, { method: "POST", body, headers: { Accept: "application/json" }, redirect: "error", signal: stop.signal });
       return { status: r.status, answer: await r.json().catch(() => null) };
     } finally {
