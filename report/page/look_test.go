@@ -115,6 +115,10 @@ func TestTextSize(t *testing.T) {
 			if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > w {
 				t.Errorf("with large text %s is %d px wide on %d", path, wide, w)
 			}
+			if high := eval[float64](b, `Math.max(0, ...[...document.querySelectorAll(".foot")].filter(e => getComputedStyle(e).position === "sticky")
+				.map(e => e.offsetHeight / innerHeight))`); high > 0.3 {
+				t.Errorf("with large text the buttons of %s cover %.0f %% of the screen", path, 100*high)
+			}
 			if cut := eval[[]string](b, `[...document.querySelectorAll(".rows button, .rooms .thumb a")]
 				.filter(e => e.scrollWidth > e.clientWidth).map(e => e.textContent)`); len(cut) > 0 {
 				t.Errorf("with large text %q do not hold their words on %d px", cut, w)
