@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -196,11 +197,13 @@ func (l label) plant(t PlantTag) error {
 	w := l.w - side - 2*pad
 	high := min(0.42*l.h, 14)
 	points := high / capHeight
-	y := l.y + pad + high
-	l.name(x, y, w, "B", points, black, t.ID)
 	small := min(10, max(6, 0.25*l.h))
-	second := strings.Trim(t.Generation+" "+t.Parents, " ")
-	l.words(x, y+small*0.6, w, small, ink, t.Line, second, words.Joined(", ", t.Season, t.Place))
+	below := slices.DeleteFunc([]string{t.Line, strings.Trim(t.Generation+" "+t.Parents, " "), words.Joined(", ", t.Season, t.Place)},
+		func(s string) bool { return s == "" })
+	tall := high + small*0.6 + small*0.42*float64(len(below)-1)
+	y := l.y + max(pad, (l.h-tall)/2) + high
+	l.name(x, y, w, "B", points, black, t.ID)
+	l.words(x, y+small*0.6, w, small, ink, below...)
 	return nil
 }
 
@@ -216,7 +219,14 @@ func (l label) head(h HeadLabel) error {
 	y := l.y + pad + high
 	l.name(x, y, w, "B", high/capHeight, black, h.Name)
 	small := min(10, max(6, 0.2*l.h))
-	l.words(x, y+small*0.55, w, small, ink, h.Parents, strings.Trim(h.Cross+"  "+h.Line, " "))
+	seed, pollen := h.Parents, ""
+	if l.fitting(w, "", small, h.Parents) <= leastPoints { // a line each
+		seed, pollen, _ = strings.Cut(h.Parents, " × ")
+		if pollen != "" {
+			pollen = "× " + pollen
+		}
+	}
+	l.words(x, y+small*0.55, w, small, ink, seed, pollen, strings.Trim(h.Cross+"  "+h.Line, " "))
 
 	days := h.Days
 	if days < 1 || days > 6 {
@@ -318,25 +328,35 @@ func (l label) packet(k PacketLabel) error {
 	// The parents' swatches fill what is left, each beside its numbers and words.
 	if n := float64(len(k.Parents)); n > 0 {
 		rowH := min((foot-y)/n, 2.2*step+1)
-		for i, p := range k.Parents {
-			py := y + float64(i)*rowH
-			wide := w
-			if py > l.y+pad*0.6+side { // below the code there is more room
-				wide = l.w - 2*pad
+		for draws := range 2 { // first how large all can be, then all as large
+			for i, p := range k.Parents {
+				py := y + float64(i)*rowH
+				wide := w
+				if py > l.y+pad*0.6+side { // below the code there is more room
+					wide = l.w - 2*pad
+				}
+				small = min(small, l.parent(x, py, wide, rowH, small, p, draws == 1))
 			}
-			l.parent(x, py, wide, rowH, small, p)
 		}
 	}
 	return nil
 }
 
-// parent is a parent's swatch, its id, its colour in numbers and words.
-func (l label) parent(x, y, w, h, points float64, p Parent) {
+// parent is a parent's swatch, its id, its colour in numbers and words. It returns how large these can be, and draws them if asked to.
+func (l label) parent(x, y, w, h, points float64, p Parent, draw bool) float64 {
 	high := min(h-0.8, 9)
 	if high < 1.5 {
-		return
+		return points
 	}
 	wide := min(2*high, 16)
+	text := p.ID
+	if p.Color != "" {
+		text = fmt.Sprintf("%s  %.0f %.0f %.0f  %s", p.ID, p.Lab[0], p.Lab[1], p.Lab[2], p.Color)
+	}
+	size := l.fitting(w-wide-1.2, "", min(points, high*2.1), text)
+	if !draw {
+		return size
+	}
 	style := "D"
 	if r, g, b, ok := rgbOf(p.Hex); ok {
 		l.pdf.SetFillColor(r, g, b)
@@ -344,12 +364,8 @@ func (l label) parent(x, y, w, h, points float64, p Parent) {
 	}
 	l.pen(0.1, faint)
 	l.pdf.Rect(x, y, wide, high, style)
-	size := min(points, high*2.1)
-	text := p.ID
-	if p.Color != "" {
-		text = fmt.Sprintf("%s  %.0f %.0f %.0f  %s", p.ID, p.Lab[0], p.Lab[1], p.Lab[2], p.Color)
-	}
 	l.name(x+wide+1.2, y+high/2+size*capHeight/2, w-wide-1.2, "", size, ink, text)
+	return size
 }
 
 // rgbOf reads #rrggbb.

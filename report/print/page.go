@@ -104,14 +104,23 @@ func (p page) text(x, y, align float64, s string) {
 	p.pdf.Text(x-align*p.pdf.GetStringWidth(s), y, s)
 }
 
-// name prints s from x on within w millimetres: as large as points allows, if need be down to a third of it, if need be
-// cut short with "…", a single word in its middle. It returns what it printed.
+// leastPoints is the smallest print of a name, as a smaller one is not read in the garden. Common practice, no source.
+const leastPoints = 4.5
+
+// fitting is how large s can be printed within w millimetres: points at most, and no less than a third of it or leastPoints.
+func (p page) fitting(w float64, style string, points float64, s string) float64 {
+	p.font(style, points, black)
+	if width := p.pdf.GetStringWidth(printable(s)); width > w {
+		return max(points/3, min(points, leastPoints), math.Floor(10*points*w/width)/10)
+	}
+	return points
+}
+
+// name prints s from x on within w millimetres: as large as it fits and points allows, if need be cut short with "…", a single
+// word in its middle. It returns what it printed.
 func (p page) name(x, y, w float64, style string, points float64, grey int, s string) string {
 	s = printable(s)
-	p.font(style, points, grey)
-	if width := p.pdf.GetStringWidth(s); width > w {
-		p.font(style, max(points/3, math.Floor(10*points*w/width)/10), grey)
-	}
+	p.font(style, p.fitting(w, style, points, s), grey)
 	if runes := []rune(s); p.pdf.GetStringWidth(s) > w {
 		room, n := w-p.pdf.GetStringWidth("…"), len(runes)
 		end := "" // of a name: plants of one kind differ there
