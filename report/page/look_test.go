@@ -77,10 +77,16 @@ func TestLongLine(t *testing.T) {
 	if link := eval[string](b, `document.querySelector(".note a").getAttribute("href")`); link != "/target" {
 		t.Errorf("where a line has no target, %q is linked", link)
 	}
+	if b.open("/today"); !eval[bool](b, `!!document.querySelector(".start a[href='/target']")`) {
+		t.Error("today does not say that a new line wants a target first")
+	}
 	check(t, bk.SetTarget(t.Context(), "other", book.Target{Aim: book.Move, Lab: petalOf(3), Within: 4, Source: "--lab"}))
 	b.open("/plants?line=other")
 	if link := eval[string](b, `document.querySelector(".note a").getAttribute("href")`); link != "/photos" {
 		t.Errorf("where no plant has a colour, %q is linked", link)
+	}
+	if b.open("/today"); !eval[bool](b, `!!document.querySelector(".start a[href='/photos']") && !document.querySelector(".start a[href='/target']")`) {
+		t.Error("today does not say that a line with a target wants photos next")
 	}
 	// A plant's name is as high as a finger needs: WCAG 2.2, 2.5.5, 44 px.
 	if !eval[bool](b, `(() => { const a = document.querySelector(".rows a"), r = a.getBoundingClientRect(), m = (r.top + r.bottom) / 2;

@@ -49,13 +49,22 @@ func (q *request) today() error {
 	if err != nil {
 		return err
 	}
+	line, _ := q.lineNow()
+	noTarget, noColours := line == nil || line.Target == nil, false
+	if newest, _, err := q.b.NewestPhotos(q.ctx(), 1); err != nil {
+		return err
+	} else if len(newest) == 0 && line != nil {
+		noColours = len(query(q, func(ctx context.Context) ([]book.Reading, error) { return q.b.Readings(ctx, line.Name, "") })) == 0
+	}
 	return q.render("today", "Today", struct {
 		Groups  []due.Group
 		Unknown int // photos whose plant is not known
 		Day     string
 		Unsaid  []string // lines whose crop was not said
 		NoFrost bool
-	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006"), crops.Unsaid(), crops.Frost.IsZero()})
+		// What comes first where a line is new.
+		NoTarget, NoColours bool
+	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006"), crops.Unsaid(), crops.Frost.IsZero(), noTarget, noColours || line == nil})
 }
 
 // todayDone ticks one task off.
