@@ -233,6 +233,13 @@ func (q *request) undo() error {
 		return err
 	}
 	q.mention("Taken back: %s.", c.What)
+	path, _, _ := strings.Cut(q.backOr("/history"), "?")
+	if id, ok := strings.CutPrefix(path, "/plants/"); ok { // which may have no such name any more
+		id, err := url.PathUnescape(id)
+		if _, gone := q.b.Plant(q.ctx(), id); err == nil && errors.Is(gone, book.ErrNotFound) {
+			return q.to("/plants")
+		}
+	}
 	return q.back("/history")
 }
 
