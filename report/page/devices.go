@@ -103,23 +103,23 @@ func (q *request) forget() error {
 
 // join asks a new device for the code.
 func (s *Server) join(w http.ResponseWriter, r *http.Request) {
-	s.joinPage(w, http.StatusOK, r.FormValue("code"), "")
+	s.joinPage(w, http.StatusOK, r.FormValue("code"), "", "")
 }
 
-func (s *Server) joinPage(w http.ResponseWriter, status int, code, why string) {
+func (s *Server) joinPage(w http.ResponseWriter, status int, code, name, why string) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	pages().ExecuteTemplate(w, "join.html", struct {
-		Code, Why, Book string
-		LAN             bool
-	}{code, why, s.door.Book(), s.opt.LAN})
+		Code, Name, Why, Book string
+		LAN                   bool
+	}{code, name, why, s.door.Book(), s.opt.LAN})
 }
 
 // joined pairs a device that knows the code.
 func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, 8192) // from anyone: within the time that the guard gives
 	if err := r.ParseForm(); err != nil {
-		s.joinPage(w, http.StatusBadRequest, "", "What was sent is not a form of this page. Fill it in again.")
+		s.joinPage(w, http.StatusBadRequest, "", "", "What was sent is not a form of this page. Fill it in again.")
 		return
 	}
 	name := strings.TrimSpace(r.PostFormValue("name"))
@@ -127,7 +127,7 @@ func (s *Server) joined(w http.ResponseWriter, r *http.Request) {
 		name = string(n[:40])
 	}
 	if why := s.door.Pair(w, r.PostFormValue("code"), cmp.Or(name, "a phone")); why != "" {
-		s.joinPage(w, http.StatusForbidden, "", why)
+		s.joinPage(w, http.StatusForbidden, "", name, why)
 		return
 	}
 	http.Redirect(w, r, "/today", http.StatusSeeOther)
