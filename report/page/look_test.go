@@ -90,7 +90,7 @@ func TestLongLine(t *testing.T) {
 		return [m - 21.5, m + 21.5].every(y => document.elementFromPoint(r.left + 5, y) === a) })()`) {
 		t.Error("a touch beside a plant's name does not open it")
 	}
-	if b.open("/today"); !eval[bool](b, `!!document.querySelector(".start a[href='/photos']") && !document.querySelector(".start a[href='/target']")`) {
+	if b.open("/today"); eval[string](b, `[...document.querySelectorAll(".start a")].map(a => a.getAttribute("href")).join()`) != "/photos" {
 		t.Error("today does not say that a line with a target wants photos next")
 	}
 }
@@ -121,8 +121,8 @@ func TestTextSize(t *testing.T) {
 			if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > w {
 				t.Errorf("with large text %s is %d px wide on %d", path, wide, w)
 			}
-			if high := eval[float64](b, `Math.max(0, ...[...document.querySelectorAll(".foot")].filter(e => getComputedStyle(e).position === "sticky")
-				.map(e => e.offsetHeight / innerHeight))`); high > 0.3 {
+			if high := eval[float64](b, `Math.max(0, ...[...document.querySelectorAll(".foot")]
+				.filter(e => getComputedStyle(e).position === "sticky").map(e => e.offsetHeight / innerHeight))`); high > 0.3 {
 				t.Errorf("with large text the buttons of %s cover %.0f %% of the screen", path, 100*high)
 			}
 			if cut := eval[[]string](b, `[...document.querySelectorAll(".rows button, .rooms .thumb a")]

@@ -64,7 +64,8 @@ func (q *request) today() error {
 		NoFrost bool
 		// What comes first where a line is new.
 		NoTarget, NoColours bool
-	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006"), crops.Unsaid(), crops.Frost.IsZero(), noTarget, noColours || line == nil})
+	}{groups, len(photos), q.opt.Now().Format("Monday, 2 January 2006"), crops.Unsaid(), crops.Frost.IsZero(), noTarget,
+		noColours || line == nil})
 }
 
 // todayDone ticks one task off.

@@ -112,12 +112,14 @@ function beginPhoto() {
     $("acts").hidden = on;
     setZoom(1);
     choose(on ? "bloom" : "");
-    if (!on) return;
+    if (!on) return $("correct-now").focus({ preventScroll: true });
+    tools.querySelector("button").focus({ preventScroll: true });
     look(); // opens the photo on the server, so that the first touch is as fast as the next
     frame.scrollIntoView({ block: "start" });
   }
   $("correct-now").addEventListener("click", (e) => { e.preventDefault(); show(true); });
   $("leave").addEventListener("click", () => show(false));
+  tools.addEventListener("keydown", (e) => { if (e.key === "Escape") show(false); });
   unpaint.addEventListener("click", () => { marks++; strokes.pop(); changed.strokes = true; draw(); look(); });
 
   // ---- Nearer: by the button, or with two fingers.

@@ -20,7 +20,10 @@ function whenChosen(list) {
   const button = list.form.querySelector("button");
   let keys = false;
   list.addEventListener("pointerdown", () => { keys = false; });
-  list.addEventListener("keydown", () => { keys = true; });
+  list.addEventListener("keydown", (e) => {
+    keys = true;
+    if (e.key === "Enter" && changed(list)) { e.preventDefault(); list.form.requestSubmit(); }
+  });
   list.addEventListener("change", () => { if (keys) button.hidden = false; else list.form.requestSubmit(); });
 }
 
