@@ -142,13 +142,13 @@ var cropGroups = []struct {
 	fields [][2]string
 }{
 	{"Seed and sowing", [][2]string{{"temperature", "Temperature for germination"}, {"light", "Light for germination"},
-		{"sprout", "First and final count of a germination test, after"}, {"come-up", "Plants are counted, after sowing"},
+		{"sprout", "First and final count of a germination test, after"}, {"come-up", "From sowing to counting the plants"},
 		{"raise", "From sowing under cover to planting out"}, {"plant-out", "Planting out after the last frost; below 0: before it"},
 		{"fresh", "Well-kept new seed that sprouts"}, {"life", "Dry, cool seed is worth sowing for"}, {"per-gram", "Seeds in a gram"},
 		{"dry", "Seed dries before its packet is closed"}}},
 	{"Flowering and crossing", [][2]string{{"flower", "From sowing to the first open flower"},
 		{"opens", "From bagging the bud to its opening"},
-		{"first", "From opening to the first pollination"}, {"days", "Pollinated day after day, for"}, {"self", "Seed by its own pollen"},
+		{"first", "From opening to the first pollination"}, {"days", "Pollination lasts"}, {"self", "Seed by its own pollen"},
 		{"emasculate", "How own pollen is kept out of a cross; empty: it need not be"},
 		{"anthers", "When it is kept out: in the bud, or as the head opens"}, {"pollen-dry", "Pollen dries before it is closed"},
 		{"pollen-life", "Dry pollen is good for, closed and in a refrigerator"}}},
