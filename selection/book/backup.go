@@ -9,14 +9,15 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// BackupTime is how a backup's name tells when it was made.
+// BackupTime is the layout, for [time.Format], of the time in a backup's name.
 const BackupTime = "2006-01-02T150405Z"
 
-// CopyTo copies the database into a new file, while others may read and write it; the
-// photos are not in it. The copy is verified and synced before it gets its name.
+// CopyTo copies the database, without the photos, into a new file; others may read and write the database
+// meanwhile. The copy is verified and synced before it gets its name.
 func (b *Book) CopyTo(ctx context.Context, file string) error { return sqlite.CopyTo(ctx, b.db, file) }
 
-// BackUpAs backs up into the folder of backups, with a number when the name is taken, and returns the file's name.
+// BackUpAs copies the database into the folder of backups, under the name stem, or with a number added if that is
+// taken, and returns the file's name.
 func (b *Book) BackUpAs(ctx context.Context, stem string) (string, error) {
 	if err := b.mayWrite(); err != nil {
 		return "", fmt.Errorf("%w; or back up into a file elsewhere", err)
@@ -38,7 +39,7 @@ func (b *Book) Integrity(ctx context.Context) ([]string, error) {
 	return found, sqlite.Wrap(err)
 }
 
-// beforeMigration backs up a book that is to be brought up to date.
+// beforeMigration backs up a book whose tables are about to be migrated from the version.
 func (b *Book) beforeMigration(ctx context.Context, version int) error {
 	if _, err := b.BackUpAs(ctx, fmt.Sprintf("before-version-%d-%s", sqlite.Versions(), b.now().UTC().Format(BackupTime))); err != nil {
 		return fmt.Errorf("the book is of version %d and is copied before it is brought to %d: %w", version, sqlite.Versions(), err)

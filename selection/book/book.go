@@ -22,7 +22,7 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// What callers branch on. Each comes wrapped, with the place and what to do.
+// Errors that callers test for with [errors.Is]. Each is wrapped with the place and what to do.
 var (
 	ErrNoBook    = sqlite.ErrNoBook                      // there is none at the place
 	ErrNotBook   = sqlite.ErrNotBook                     // book.db is some other file
@@ -63,26 +63,26 @@ type Book struct {
 	who string
 	mu  *sync.Mutex // one writer at a time within this program
 
-	wrote *atomic.Bool // something was kept since it was opened
+	wrote *atomic.Bool // something was written since the book was opened
 
-	from    sqlite.Querier // what is read from: db, but in Together
+	from    sqlite.Querier // what is read from: db, except in Together
 	within  *transaction   // nil: each write is a transaction of its own
-	command *command       // nil: each change by itself
-	request *keptRequest   // nil: none is to be kept
+	command *command       // nil: each write is a change of its own
+	request *keptRequest   // nil: no request is to be stored
 
 	still bool   // it may only be read
 	temp  string // the folder of the copy that db is; empty: it is none
 }
 
-// Create starts a new book in dir, which must not exist yet or be an empty folder, or hold what a Create that was
-// killed left; dir's own parent folders are made as needed. It returns ErrExists when there is a book already and
-// ErrNotEmpty when there is anything else. When it fails, nothing that it made is left.
+// Create makes a new book in dir, which must not exist yet, be an empty folder, or hold only what a killed Create
+// left behind; dir's parent folders are made as needed. It returns ErrExists if dir holds a book already and
+// ErrNotEmpty if it holds anything else. If Create fails, it removes everything that it made.
 func Create(ctx context.Context, dir string, opt *Options) (b *Book, err error) {
 	var made []string // in order; removed in reverse when something fails
 	defer func() {
 		for _, name := range slices.Backward(made) {
 			if err != nil {
-				disk.Remove(name) // only what is ours; a folder only when empty
+				disk.Remove(name) // only what Create made; a folder only if it is empty
 			}
 		}
 	}()
@@ -96,7 +96,7 @@ func Create(ctx context.Context, dir string, opt *Options) (b *Book, err error) 
 	return Open(ctx, dir, opt)
 }
 
-// create makes a book's folder and what is in it, and notes what it made, also when it fails.
+// create makes a book's folder and its contents, and appends to made what it made, even if it fails.
 func create(ctx context.Context, dir string, made *[]string, opt *Options) error {
 	whole := filepath.Join(dir, DBName)
 	if disk.Exists(whole) {
@@ -138,7 +138,7 @@ func create(ctx context.Context, dir string, made *[]string, opt *Options) error
 	return nil
 }
 
-// interrupted reports whether the folder holds what a [Create] left that was killed, and nothing else.
+// interrupted reports whether the folder holds only what a killed [Create] left behind.
 func interrupted(dir string, entries []fs.DirEntry) bool {
 	for _, e := range entries {
 		switch name := e.Name(); {
@@ -154,7 +154,7 @@ func interrupted(dir string, entries []fs.DirEntry) bool {
 	return true
 }
 
-// first does what the options say of a new book, in its database under a passing name.
+// first calls opt.First on a new book whose database still has its temporary name.
 func first(dir, file string, opt *Options) (err error) {
 	b := newBook(opt)
 	b.dir = dir
@@ -165,7 +165,7 @@ func first(dir, file string, opt *Options) (err error) {
 	return errors.Join(opt.First(b), b.Close())
 }
 
-// newBook is a book without its folder and database.
+// newBook returns a book without folder and database.
 func newBook(opt *Options) *Book {
 	b := &Book{now: opt.Now, who: opt.Who, mu: new(sync.Mutex), wrote: new(atomic.Bool)}
 	if b.now == nil {
@@ -174,9 +174,9 @@ func newBook(opt *Options) *Book {
 	return b
 }
 
-// Open opens the book in dir and brings an older one up to date, in one transaction a step, after a backup of it. It
-// returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged. A file that is not a book is not touched. One that may not be
-// written to is opened as it is, for reading; an older one of that kind cannot be, and gives ErrReadOnly.
+// Open opens the book in dir. An older book is backed up and then brought up to date, one transaction for each step.
+// Open returns ErrNoBook, ErrNotBook, ErrNewer or ErrDamaged. It does not touch a file that is not a book. A book that
+// may not be written to is opened for reading; if such a book is also an older one, Open returns ErrReadOnly.
 func Open(ctx context.Context, dir string, opt *Options) (*Book, error) {
 	opt = cmp.Or(opt, &Options{})
 	b := newBook(opt)
@@ -216,7 +216,7 @@ func (b *Book) open(ctx context.Context, look bool) (err error) {
 	return nil
 }
 
-// upToDate brings an older book up to date, or a copy of one that must not change.
+// upToDate brings an older book up to date, or a copy of it if the book itself must not change.
 func (b *Book) upToDate(ctx context.Context, look bool) error {
 	version, old, err := sqlite.Old(ctx, b.db)
 	switch {
@@ -245,8 +245,8 @@ func (b *Book) upToDate(ctx context.Context, look bool) error {
 	return sqlite.Migrate(ctx, b.db)
 }
 
-// Find returns the folder of the book that start lies in: start itself or the nearest folder above it with a book.db.
-// It returns ErrNoBook when there is none.
+// Find returns the folder of the book that contains start: start itself or the nearest folder above it with a book.db.
+// It returns ErrNoBook if there is none.
 func Find(start string) (dir string, err error) {
 	dir, err = disk.Abs(start)
 	if err != nil {
@@ -264,17 +264,17 @@ func Find(start string) (dir string, err error) {
 	}
 }
 
-// Dir is the book's folder, as an absolute path.
+// Dir returns the book's folder as an absolute path.
 func (b *Book) Dir() string { return b.dir }
 
-// As is the same open book, with changes noted as another's. It is closed with b.
+// As returns the same open book, whose changes are noted under another user's name. It is closed with b.
 func (b *Book) As(who string) *Book {
 	c := *b
 	c.who, c.command, c.request = who, nil, nil
 	return &c
 }
 
-// OneCommand is the same open book, of which all that is entered is noted as one change,
+// OneCommand returns the same open book, but all that is entered through it is noted as one change,
 // which [Book.Undo] takes back as a whole. It is closed with b.
 func (b *Book) OneCommand() *Book {
 	c := *b
@@ -282,13 +282,13 @@ func (b *Book) OneCommand() *Book {
 	return &c
 }
 
-// command is what was noted so far by one book of [Book.OneCommand].
+// command is the change that a book returned by [Book.OneCommand] has made so far.
 type command struct {
 	change int64    // 0: nothing yet
 	what   []string // in words
 }
 
-// Entered is the change that a book of [Book.OneCommand] has made so far; 0: it has changed nothing.
+// Entered returns the number of the change that a book returned by [Book.OneCommand] has made so far, or 0 for none.
 func (b *Book) Entered() int64 {
 	if b.command == nil {
 		return 0
@@ -296,7 +296,7 @@ func (b *Book) Entered() int64 {
 	return b.command.change
 }
 
-// words tell all that was done.
+// words returns the descriptions of all that was done.
 func (c *command) words() string {
 	if n := len(c.what); n > 4 {
 		return fmt.Sprintf("%s; %s; … (%d in all)", c.what[0], c.what[1], n)
@@ -313,7 +313,7 @@ func (b *Book) Close() error {
 	return err
 }
 
-// mayWrite is an error where the book is read-only.
+// mayWrite returns an error if the book is read-only.
 func (b *Book) mayWrite() error {
 	if !b.still {
 		return nil
@@ -324,18 +324,18 @@ func (b *Book) mayWrite() error {
 // Wrote reports whether anything was entered since the book was opened.
 func (b *Book) Wrote() bool { return b.wrote.Load() }
 
-// Now is the time by the book's clock.
+// Now returns the time by the book's clock.
 func (b *Book) Now() time.Time { return b.now() }
 
-// Stamp is the book's clock as it is stored.
+// Stamp returns the time by the book's clock in the form that is stored: RFC 3339, UTC.
 func (b *Book) Stamp() string { return b.now().UTC().Format(time.RFC3339) }
 
-// Snapshot runs f on a connection that sees the book as it is at one moment.
+// Snapshot runs f on a connection that sees the book as it was at one moment, whatever is written meanwhile.
 func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 	if b.within != nil {
 		panic("book: a snapshot within Together would not see what was entered")
 	}
-	// A read transaction, which database/sql would begin as a writing one.
+	// A read transaction is begun by hand, as database/sql would begin one that writes.
 	c, err := b.db.Conn(ctx)
 	if err != nil {
 		return sqlite.Wrap(err)
@@ -348,8 +348,8 @@ func (b *Book) Snapshot(ctx context.Context, f func(c *sql.Conn) error) error {
 	return sqlite.Wrap(f(c))
 }
 
-// write runs f in a transaction that holds the book's write lock, here and against other programs; all of f's changes
-// are kept, or none. Once begun it is not cut short by ctx: a commit is either done or not.
+// write runs f in a transaction that holds the book's write lock, within this program and against others; all of f's
+// changes are kept, or none. Once the transaction has begun, the end of ctx does not interrupt it.
 func (b *Book) write(ctx context.Context, f func(t *record.Tx)) (err error) {
 	if err := b.mayWrite(); err != nil {
 		return err
@@ -357,7 +357,7 @@ func (b *Book) write(ctx context.Context, f func(t *record.Tx)) (err error) {
 	if b.command != nil {
 		was := *b.command
 		defer func() {
-			if err != nil { // what was noted went with the transaction
+			if err != nil { // the noted change was rolled back with the transaction
 				*b.command = was
 			}
 		}()

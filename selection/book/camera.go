@@ -18,17 +18,17 @@ import (
 
 // CameraModel is what was learnt of one phone's colours.
 type CameraModel struct {
-	Camera   string          // make and model as its photos say them; known whatever its case
-	Model    json.RawMessage // as it was given; the book does not read it
-	Kind     string          // of correction, in a word
-	Patches  int             // how many it was learnt from
+	Camera   string          // make and model as in its photos' EXIF; compared without regard to case
+	Model    json.RawMessage // the model as the caller encoded it; the book does not read it
+	Kind     string          // the kind of correction, in a word
+	Patches  int             // number of chart patches it was learnt from
 	Error    float64         // mean leave-one-out error, Delta E 2000
 	Photo    string          // name of the chart's photo
 	LearntAt time.Time       // zero: now
 }
 
-// SetCameraModel keeps a phone's model, in place of an earlier one of the same phone; replaced says whether there was
-// one. Readings are not touched: those made with the earlier model stay as they are until they are measured again.
+// SetCameraModel stores a phone's colour correction in place of an earlier one of the same phone; replaced reports
+// whether there was one. Readings made with the earlier one stay as they are until their photos are measured again.
 func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool, err error) {
 	m.Camera = strings.TrimSpace(m.Camera)
 	switch {
@@ -52,7 +52,7 @@ func (b *Book) SetCameraModel(ctx context.Context, m CameraModel) (replaced bool
 	return replaced && err == nil, err
 }
 
-// CameraModels returns all models in natural order of camera.
+// CameraModels returns the colour corrections of all phones, in natural order of camera.
 func (b *Book) CameraModels(ctx context.Context) ([]CameraModel, error) {
 	out, err := sqlite.Collect(ctx, b.from, "SELECT camera, model, kind, patches, loo_de, photo, learnt_at FROM camera_model", nil,
 		func(rows *sql.Rows, m *CameraModel) error {
@@ -73,7 +73,7 @@ func (b *Book) ForgetCameraModel(ctx context.Context, camera string) error {
 	})
 }
 
-// removeModel takes out a camera's model, and notes what it was.
+// removeModel removes a camera's model and notes the removed row for undo.
 func removeModel(t *record.Tx, camera string) (removed bool) {
 	var id int64
 	if !t.Get("SELECT id FROM camera_model WHERE key = ?", naming.Key(camera)).Found(&id) {

@@ -16,13 +16,13 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// ErrNothingToUndo says that no change is left that could be taken back.
+// ErrNothingToUndo is returned when there is no change that could be undone.
 var ErrNothingToUndo = errors.New("nothing to undo")
 
-// ErrNothingToRedo says that nothing was taken back that could be brought back.
+// ErrNothingToRedo is returned when there is no undone change that could be redone.
 var ErrNothingToRedo = errors.New("nothing to redo")
 
-// ErrChangedSince says that what was to be taken back is not the newest change any more.
+// ErrChangedSince is returned when the change to be undone is no longer the newest one.
 var ErrChangedSince = errors.New("something else was entered or taken back since")
 
 // Change is one change of what the grower entered.
@@ -36,19 +36,20 @@ type Change struct {
 	Undoes int64  // the change that this one took back; 0: none
 }
 
-// Change runs f in a transaction that holds the book's write lock and keeps all of its changes or none, and notes them
-// under the words that f returns, so that [Book.Undo] can take them back. One that changed nothing leaves no trace.
+// Change runs f in a transaction that holds the book's write lock and keeps all of f's changes or none. They are noted
+// as one change, described by the words that f returns, which [Book.Undo] can take back. If f changed nothing, nothing
+// is noted.
 func (b *Book) Change(ctx context.Context, f func(t *record.Tx) (what string)) error {
 	return b.write(ctx, func(t *record.Tx) { b.note(t, 0, f) })
 }
 
-// note is change within a transaction; undoes is as in [Change].
+// note does what [Book.Change] does, within a transaction; undoes is as in [Change].
 func (b *Book) note(t *record.Tx, undoes int64, f func(t *record.Tx) string) {
 	id := b.commandChange(t, undoes)
 	if id == 0 {
 		id = t.Add("change", "at, who, what, undoes", b.Stamp(), b.who, "", record.OrNull(undoes))
 	}
-	// A row that was lost would leave nothing to undo.
+	// If this row were missing, the triggers would record nothing to undo.
 	t.Do("INSERT INTO change_now (one, change_id) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET change_id = ?1", id)
 	if t.Err() != nil {
 		return
@@ -68,7 +69,7 @@ func (b *Book) note(t *record.Tx, undoes int64, f func(t *record.Tx) string) {
 	b.request.entered(t, id)
 }
 
-// commandChange is the change to which the command's are added; 0: a new one.
+// commandChange returns the change that this write is added to within [Book.OneCommand]; 0: a new one.
 func (b *Book) commandChange(t *record.Tx, undoes int64) int64 {
 	if b.command == nil || b.command.change == 0 || undoes != 0 {
 		return 0
@@ -83,8 +84,8 @@ func (b *Book) commandChange(t *record.Tx, undoes int64) int64 {
 	return newest
 }
 
-// Redo brings back what the newest undoing took back, and returns the change. It is
-// ErrNothingToRedo where there is none, or something was entered since.
+// Redo brings back what the newest undoing took back, and returns that change. It returns
+// ErrNothingToRedo if nothing was undone, or if something was entered since.
 func (b *Book) Redo(ctx context.Context) (c *Change, err error) {
 	err = b.write(ctx, func(t *record.Tx) {
 		undoing := int64(0)
@@ -113,7 +114,7 @@ func (b *Book) Redo(ctx context.Context) (c *Change, err error) {
 	return c, nil
 }
 
-// changes are those that where chooses of change c.
+// changes returns the rows of table change, aliased c, that the SQL in where selects.
 func changes(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Change, error) {
 	return sqlite.Collect(ctx, q, `SELECT c.id, c.at, c.who, c.what, c.undone, coalesce(c.undoes, 0),
 		(SELECT coalesce(sum(coalesce(last, row) - row + 1), 0) FROM changed_row WHERE change_id = c.id) FROM change c `+where, args,
@@ -122,7 +123,7 @@ func changes(ctx context.Context, q sqlite.Querier, where string, args ...any) (
 		})
 }
 
-// History returns the newest changes first, at most limit; 0: all.
+// History returns up to limit changes, the newest first; a limit of 0 returns all.
 func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 	if limit <= 0 {
 		limit = -1
@@ -130,8 +131,8 @@ func (b *Book) History(ctx context.Context, limit int) ([]Change, error) {
 	return changes(ctx, b.from, "ORDER BY id DESC LIMIT ?", limit)
 }
 
-// ToUndo is the change that [Book.Undo] would take back, and whether it is older than what the last command did, or of
-// somebody else: then it is to be said before. It is ErrNothingToUndo where there is none.
+// ToUndo returns the change that [Book.Undo] would take back. older reports that it is not the last command's, or is
+// another user's, so that the caller should ask first. ToUndo returns ErrNothingToUndo if there is no such change.
 func (b *Book) ToUndo(ctx context.Context) (c *Change, older bool, err error) {
 	if c, err = newestChange(b.from); err != nil {
 		return nil, false, err
@@ -143,8 +144,8 @@ func (b *Book) ToUndo(ctx context.Context) (c *Change, older bool, err error) {
 	return c, last >= 0 && last != c.ID || c.Who != b.who, nil
 }
 
-// NothingEntered notes that the last command entered nothing in the book of that folder,
-// which [Book.ToUndo] then says. Where that cannot be noted, it is not.
+// NothingEntered notes that the last command entered nothing in the book in dir, so that
+// [Book.ToUndo] reports the newest change as older. Errors are ignored.
 func NothingEntered(ctx context.Context, dir string) {
 	file := filepath.Join(dir, DBName)
 	if disk.Writable(file) && disk.Writable(dir) && sqlite.Header(file) == nil {
@@ -152,7 +153,7 @@ func NothingEntered(ctx context.Context, dir string) {
 	}
 }
 
-// newestChange is the newest that stands and is not itself an undoing.
+// newestChange returns the newest change that was not undone and is not itself an undoing.
 func newestChange(q sqlite.Querier) (*Change, error) {
 	list, err := changes(context.Background(), q, "WHERE NOT undone AND undoes IS NULL ORDER BY id DESC LIMIT 1")
 	if err != nil {
@@ -164,9 +165,9 @@ func newestChange(q sqlite.Querier) (*Change, error) {
 	return &list[0], nil
 }
 
-// Undo takes back the newest change that still stands and is not itself an undoing, and returns it. It is
-// ErrNothingToUndo when there is none, and an error that changes nothing when something entered since rests on it. With
-// only, not 0, it is an ErrChangedSince where that is another change: one was made after it, or it was taken back.
+// Undo takes back the newest change that was not undone and is not itself an undoing, and returns it. It returns
+// ErrNothingToUndo if there is none, and another error, changing nothing, if something entered since depends on it. If
+// only is not 0 and the newest change has another number, Undo returns ErrChangedSince.
 func (b *Book) Undo(ctx context.Context, only int64) (c *Change, err error) {
 	err = b.write(ctx, func(t *record.Tx) {
 		if c, err = newestChange(t); err == nil && only != 0 && c.ID != only {
@@ -176,7 +177,7 @@ func (b *Book) Undo(ctx context.Context, only int64) (c *Change, err error) {
 			return
 		}
 		b.note(t, c.ID, func(t *record.Tx) string { t.Restore(c.ID); return "undone: " + c.What })
-		// Rows that others lean on are found here, not while they are put back.
+		// References to rows that are gone are found here, after all rows were put back.
 		t.NothingBroken("undo", c.What)
 		t.Do("UPDATE change SET undone = 1 WHERE id = ?", c.ID)
 	})
@@ -187,7 +188,7 @@ func (b *Book) Undo(ctx context.Context, only int64) (c *Change, err error) {
 	return c, nil
 }
 
-// Version is a word that differs whenever something was entered, measured or taken back since, by whatever program.
+// Version returns a string that changes whenever any program enters, measures or takes back something.
 func (b *Book) Version(ctx context.Context) (v string, err error) {
 	err = b.from.QueryRowContext(ctx, `SELECT coalesce((SELECT id || '-' || sum FROM change ORDER BY id DESC LIMIT 1),
 		'0-') || '.' || coalesce((SELECT max(id) FROM reading), 0)

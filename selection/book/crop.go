@@ -13,11 +13,11 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// CropValue is what the grower knows better than the built-in values of a crop.
+// CropValue is a value of a crop that the grower set in place of the built-in one.
 type CropValue struct{ Crop, Field, Value string }
 
-// SetLineCrop says which crop a line is; an empty one takes it away. It returns
-// ErrNotFound for an unknown line. Which crops there are is for the caller to know.
+// SetLineCrop sets the crop of a line; an empty crop removes it. It returns
+// ErrNotFound for an unknown line. The caller must check that there is such a crop.
 func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var name string
@@ -28,12 +28,12 @@ func (b *Book) SetLineCrop(ctx context.Context, line, crop string) error {
 	})
 }
 
-// LineCrops are the crops of the lines of which it was said, by the line's name.
+// LineCrops returns the crops by line name; lines whose crop is not known are left out.
 func (b *Book) LineCrops(ctx context.Context) (map[string]string, error) {
 	return sqlite.Pairs[string, string](ctx, b.from, "SELECT name, crop FROM line WHERE crop <> ''")
 }
 
-// SetCropValues keeps values of a crop, all of them or none; an empty value takes the grower's own away.
+// SetCropValues stores the grower's own values of crops, all of them or none; an empty Value removes one.
 func (b *Book) SetCropValues(ctx context.Context, values ...CropValue) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var what []string
@@ -58,15 +58,15 @@ func setCropValue(t *record.Tx, crop, field, value string) {
 		crop, field, value)
 }
 
-// CropValues are the grower's own values, in order of entry.
+// CropValues returns the grower's own values, in order of entry.
 func (b *Book) CropValues(ctx context.Context) ([]CropValue, error) {
 	return sqlite.Collect(ctx, b.from, "SELECT crop, field, value FROM crop_value ORDER BY id", nil, func(rows *sql.Rows, v *CropValue) error {
 		return rows.Scan(&v.Crop, &v.Field, &v.Value)
 	})
 }
 
-// AddCrop adds a crop of the grower's own, with the own values of another where copied names one, and these.
-// ErrDuplicate where there is one of that name. Which are built in is for the caller to know.
+// AddCrop adds a crop of the grower's own with these values and, if copied is not empty, the grower's own values of
+// that crop. It returns ErrDuplicate if the name is taken by another own crop; the caller must check the built-in ones.
 func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...CropValue) error {
 	var err error
 	if c.Title, err = naming.CleanLabel(c.Title); err != nil {
@@ -90,7 +90,7 @@ func (b *Book) AddCrop(ctx context.Context, c OwnCrop, copied string, values ...
 	})
 }
 
-// RemoveCrop takes a crop of the grower's own out, with its values; it is refused where a line is of it.
+// RemoveCrop removes a crop of the grower's own and its values. It fails if a line is of that crop.
 func (b *Book) RemoveCrop(ctx context.Context, name string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var line sql.NullString
@@ -105,21 +105,22 @@ func (b *Book) RemoveCrop(ctx context.Context, name string) error {
 	})
 }
 
-// OwnCrop is a crop that the grower added. Its values are those of a built-in one, and the grower's own.
+// OwnCrop is a crop that the grower added. Its values are those of the built-in crop Base, except where the grower set
+// others.
 type OwnCrop struct{ Name, Title, Base string }
 
-// OwnCrops are the crops that the grower added, in order of entry.
+// OwnCrops returns the crops that the grower added, in order of entry.
 func (b *Book) OwnCrops(ctx context.Context) ([]OwnCrop, error) {
 	return sqlite.Collect(ctx, b.from, "SELECT name, title, base FROM crop ORDER BY id", nil, func(rows *sql.Rows, c *OwnCrop) error {
 		return rows.Scan(&c.Name, &c.Title, &c.Base)
 	})
 }
 
-// ErrNoSetting says that a setting was never made.
+// ErrNoSetting is returned for a setting that was never made.
 var ErrNoSetting = errors.New("was not said yet")
 
-// LastFrost is the month and day of the usual last frost of spring, at midnight UTC of
-// the year 0; ErrNoSetting where it was not said.
+// LastFrost returns the month and day of the usual last frost of spring, at midnight UTC of
+// the year 0, or ErrNoSetting.
 func (b *Book) LastFrost(ctx context.Context) (time.Time, error) {
 	var s string
 	err := b.from.QueryRowContext(ctx, "SELECT value FROM setting WHERE name = 'last-frost'").Scan(&s)
@@ -134,7 +135,7 @@ func (b *Book) LastFrost(ctx context.Context) (time.Time, error) {
 
 const monthDay = "01-02"
 
-// SetLastFrost says when the usual last frost is: of on, the month and day count. Nil takes it away.
+// SetLastFrost sets the day of the usual last frost: only the month and day of on are used. Nil removes it.
 func (b *Book) SetLastFrost(ctx context.Context, on *time.Time) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		t.Do("DELETE FROM setting WHERE name = 'last-frost'")

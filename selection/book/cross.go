@@ -12,11 +12,11 @@ import (
 	"hueward/selection/genetics"
 )
 
-// AddCross notes a cross, and so many heads of its seed parent that it will be made on, and returns both as the book
-// has them. Name is made by the book. An empty Line is that of the parents, an error when they differ. An empty Kind is
-// found from the parents: self, sib where they are full sibs, else cross; without a pollen parent it must be said. The
-// error wraps ErrNotFound for a plant that is not in the book. Stored Pollen says the pollen parent; another one is an
-// error. A cross of two plants of the same genes, such as two cuttings, is a self.
+// AddCross adds a cross and the given number of heads of its seed parent that it will be made on, and returns both as
+// the book has them. The book makes the Name. An empty Line means that of the parents, and is an error if they differ.
+// An empty Kind is found from the parents: self, or sib if they are full sibs, else cross; it must be given if there is
+// no pollen parent. The error wraps ErrNotFound for a plant that is not in the book. Stored Pollen determines the pollen
+// parent; giving another one is an error. A cross of two plants with the same genes, such as two cuttings, is a self.
 func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head, error) {
 	if err := checkCount("seeds", c.Seeds); err != nil {
 		return nil, nil, err
@@ -49,7 +49,8 @@ func (b *Book) AddCross(ctx context.Context, c Cross, heads int) (*Cross, []Head
 	return made, list, err
 }
 
-// storedPollen is the row of the stored pollen that the cross uses, whose plant is its pollen parent; 0 for none.
+// storedPollen returns the row of the stored pollen that the cross uses, or 0, and sets the cross's pollen parent to
+// the plant it is of.
 func storedPollen(t *record.Tx, c *Cross) int64 {
 	if c.Pollen == "" {
 		return 0
@@ -72,10 +73,10 @@ func storedPollen(t *record.Tx, c *Cross) int64 {
 	return id
 }
 
-// mate is a parent of a cross; its zero value is one that is not known.
+// mate is a parent of a cross; the zero value is an unknown parent.
 type mate struct {
 	id           int64
-	genes        int64 // of the plant that it is a tuber, cutting or division of; else its own
+	genes        int64 // row of the plant that it is a tuber, cutting or division of; else its own row
 	name, line   string
 	lineID       int64
 	seed, pollen sql.NullInt64
@@ -129,7 +130,7 @@ func (b *Book) mates(t *record.Tx, c *Cross) (seed, pollen mate, line int64) {
 	return seed, pollen, seed.lineID
 }
 
-// kindOf is what a cross of the two is.
+// kindOf returns the kind of a cross between the two.
 func kindOf(seed, pollen mate) Kind {
 	switch {
 	case pollen.id == seed.id:
@@ -140,7 +141,7 @@ func kindOf(seed, pollen mate) Kind {
 	return KindCross
 }
 
-// CrossFix is what is corrected of a cross; nil leaves it as it is.
+// CrossFix holds corrections of a cross; a nil field leaves its value as it is.
 type CrossFix struct {
 	PollenParent *string    // empty: not known
 	MadeOn       *time.Time // zero: not said
@@ -148,8 +149,8 @@ type CrossFix struct {
 	Note         *string
 }
 
-// FixCross corrects a cross. A corrected pollen parent is also that of the plants that came of it already; the error
-// wraps [record.ErrOwnAncestor] where it descends from one of them.
+// FixCross corrects a cross. A corrected pollen parent becomes that of the cross's offspring in the book, too; the error
+// wraps [record.ErrOwnAncestor] if the new parent descends from one of them.
 func (b *Book) FixCross(ctx context.Context, name string, fix CrossFix) (*Cross, error) {
 	return crossRecords.fix(ctx, b, name, func(t *record.Tx, row int64, full string) string {
 		if fix.PollenParent != nil {
@@ -178,14 +179,14 @@ func (b *Book) fixPollen(t *record.Tx, cross int64, typed string) {
 			t.NotOwnAncestor(row, name, pollen.id, pollen.name)
 		})
 	}
-	// Stored pollen of another plant it was not.
+	// Stored pollen of another plant cannot have been used.
 	t.Do(`UPDATE "cross" SET pollen_parent_id = ?1, kind = ?2, pollen_id = (SELECT l.id FROM pollen l
 		WHERE l.id = "cross".pollen_id AND l.plant_id = ?1) WHERE id = ?3`, id, c.Kind, cross)
 	t.Do("WITH of_it (id) AS (SELECT p.id"+children+") UPDATE plant SET pollen_parent_id = ?1 WHERE id IN of_it OR clone_of_id IN of_it",
 		id, cross)
 }
 
-// checkCount refuses a count that cannot be one.
+// checkCount returns an error for a count below 0 or above maxCount.
 func checkCount(what string, n *int) error {
 	if n != nil && (*n < 0 || *n > maxCount) {
 		return fmt.Errorf("%d %s; want 0 to %d", *n, what, maxCount)
@@ -193,5 +194,5 @@ func checkCount(what string, n *int) error {
 	return nil
 }
 
-// maxCount is the most seeds of anything that is believed.
+// maxCount is the largest accepted count of seeds, against mistyping: our own choice.
 const maxCount = 10_000_000

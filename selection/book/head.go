@@ -29,8 +29,8 @@ func (b *Book) insertHead(t *record.Tx, plant int64, plantName string, number in
 		record.OrNull(cross), b.Stamp()), name
 }
 
-// nextHead is the number of the plant's next head. The name of a head that came from
-// another plant, or of a plant that was called so before, is passed over: it stands on a tag.
+// nextHead returns the number of the plant's next head. Names that are on a tag already, of a head that came from
+// a merged plant or of a renamed plant's head, are passed over.
 func nextHead(t *record.Tx, plant int64, plantName string) (number int) {
 	t.Get("SELECT coalesce(max(number), 0) + 1 FROM head WHERE plant_id = ?", plant).Into(&number)
 	for ; ; number++ {
@@ -41,13 +41,13 @@ func nextHead(t *record.Tx, plant int64, plantName string) (number int) {
 	}
 }
 
-// ErrNextHead says that a head of that number cannot be the next of its plant.
+// ErrNextHead is returned for a new head whose number is not the next of its plant.
 var ErrNextHead = errors.New("is not the plant's next head")
 
-// HeadStep is one thing that is done with heads on a day.
+// HeadStep is one kind of work on a head.
 type HeadStep string
 
-// What is done with a head, in the order of a season.
+// The steps, in the order of a season.
 const (
 	HeadBag        HeadStep = "bag"
 	HeadEmasculate HeadStep = "emasculate" // its own pollen is kept out: anthers or disc florets taken out
@@ -57,10 +57,10 @@ const (
 	HeadLost       HeadStep = "lost"
 )
 
-// HeadSteps are all of them.
+// HeadSteps lists all steps.
 var HeadSteps = []HeadStep{HeadBag, HeadEmasculate, HeadPollinate, HeadDry, HeadHarvest, HeadLost}
 
-// HeadDone is a step, done with heads on one day.
+// HeadDone is a step that was done with heads on one day.
 type HeadDone struct {
 	Heads  []string // names, ranges M-07-1..M-07-3, or a plant's id for all its heads for which the step is to be done
 	Step   HeadStep
@@ -71,10 +71,10 @@ type HeadDone struct {
 	Note   string // replaces that of the heads, unless empty
 }
 
-// DoHeads notes what was done with heads, of all or of none, and returns them as they are now, and what is odd about
-// it, such as pollen on a head that was never bagged. Seeds of a head that was harvested before may be counted later.
-// Bagging adds a head that is not in the book yet when it is its plant's next. Days must follow in the order of a
-// season; the same day twice changes nothing. The error wraps ErrNotFound or ErrNextHead.
+// DoHeads notes what was done with heads, for all of them or none. It returns them as they are now, and what is odd
+// about it, such as pollen on a head that was never bagged. The seeds of a harvested head may be counted later.
+// Bagging adds a head that is not in the book yet if it is its plant's next. Days must follow the order of a
+// season; entering the same day again changes nothing. The error wraps ErrNotFound or ErrNextHead.
 func (b *Book) DoHeads(ctx context.Context, d HeadDone) (heads []Head, odd []string, err error) {
 	if !slices.Contains(HeadSteps, d.Step) {
 		return nil, nil, fmt.Errorf("%q is not a step of a head", d.Step)
@@ -113,7 +113,7 @@ var headWords = map[HeadStep]string{HeadBag: "bagged", HeadEmasculate: "emascula
 	HeadDry: "stigmas dry", HeadHarvest: "harvested",
 	HeadLost: "lost"}
 
-// nameList is the names, the middle of a long list left out.
+// nameList joins the names, leaving out the middle of a long list.
 func nameList(names []string) string {
 	if len(names) > 6 {
 		return fmt.Sprintf("%s … %s (%d)", strings.Join(names[:3], ", "), names[len(names)-1], len(names))
@@ -121,7 +121,7 @@ func nameList(names []string) string {
 	return strings.Join(names, ", ")
 }
 
-// crossNamed is the row of the cross and of its seed parent; 0 for "".
+// crossNamed returns the rows of the cross and of its seed parent; 0 and 0 for "".
 func crossNamed(t *record.Tx, typed string) (row, seed int64) {
 	if typed == "" {
 		return 0, 0
@@ -141,7 +141,7 @@ type headRow struct {
 	open                         bool // left to bees and wind
 }
 
-// do notes the step, and says what is odd about it.
+// do notes the step and returns what is odd about it.
 func (h *headRow) do(t *record.Tx, d HeadDone) (odd string) {
 	on := d.On.Format(time.DateOnly)
 	fail := func(format string, args ...any) {
@@ -202,7 +202,7 @@ func (h *headRow) do(t *record.Tx, d HeadDone) (odd string) {
 	return odd
 }
 
-// headRows finds the heads that are meant.
+// headRows returns all heads that d.Heads stands for.
 func (b *Book) headRows(t *record.Tx, d HeadDone) (out []headRow) {
 	var ids []int64
 	for _, typed := range t.HeadRanges(d.Heads) {
@@ -222,8 +222,8 @@ func (b *Book) headRows(t *record.Tx, d HeadDone) (out []headRow) {
 	return out
 }
 
-// headsMeant are the rows of one head, or of the heads of a plant that are neither
-// harvested nor lost and for which the step still is to be done, or of a new head.
+// headsMeant returns the rows that one typed name stands for: a head; or a plant's heads that are neither
+// harvested nor lost and for which the step is still to be done; or a new head.
 func (b *Book) headsMeant(t *record.Tx, typed string, d HeadDone) []int64 {
 	row, _, err := record.Find(context.Background(), t, "head", typed)
 	if !errors.Is(err, ErrNotFound) {
@@ -247,7 +247,7 @@ func (b *Book) headsMeant(t *record.Tx, typed string, d HeadDone) []int64 {
 	return []int64{b.newHead(t, typed, d)}
 }
 
-// stepOpen is what holds of heads for which a step still is to be done.
+// stepOpen gives, as SQL, the condition that a step is still to be done for a head.
 var stepOpen = map[HeadStep]string{
 	HeadBag: "bagged_on IS NULL AND " + byHand, HeadPollinate: "stigmas_dry_on IS NULL AND " + byHand,
 	HeadEmasculate: "emasculated_on IS NULL AND stigmas_dry_on IS NULL AND " + byHand,
@@ -255,10 +255,10 @@ var stepOpen = map[HeadStep]string{
 	HeadHarvest:    `(bagged_on IS NOT NULL OR (SELECT kind FROM "cross" WHERE id = cross_id) = 'open')`, HeadLost: "TRUE",
 }
 
-// byHand holds of heads that are not left to bees and wind.
+// byHand is, as SQL, the condition that a head is not left to bees and wind.
 const byHand = `coalesce((SELECT kind FROM "cross" WHERE id = cross_id), '') <> 'open'`
 
-// newHead adds the head that was typed, when it is its plant's next.
+// newHead adds the typed head if it is its plant's next.
 func (b *Book) newHead(t *record.Tx, typed string, d HeadDone) (id int64) {
 	i := strings.LastIndexByte(typed, '-')
 	number, err := strconv.Atoi(typed[i+1:])
@@ -276,14 +276,14 @@ func (b *Book) newHead(t *record.Tx, typed string, d HeadDone) (id int64) {
 	return id
 }
 
-// headsNamed are the heads of those names, in that order.
+// headsNamed returns the heads of those names, in that order.
 func (b *Book) headsNamed(ctx context.Context, names []string) ([]Head, error) {
 	all, err := record.Heads(ctx, b.from, "h.key IN (SELECT value FROM json_each(?))", keyList(names))
 	slices.SortFunc(all, func(x, y Head) int { return slices.Index(names, x.Name) - slices.Index(names, y.Name) })
 	return all, err
 }
 
-// keyList is the keys of names as JSON, for SQL.
+// keyList returns the keys of the names as a JSON list, for SQL's json_each.
 func keyList(names []string) string {
 	list, _ := json.Marshal(names) // strings always are
 	return naming.Key(string(list))
@@ -299,7 +299,7 @@ type HeadFix struct {
 	Note                                             *string
 }
 
-// FixHead corrects a head, and returns it as it is now. Days must still follow in the order of a season.
+// FixHead corrects a head and returns it as it is now. Its days must still follow the order of a season.
 func (b *Book) FixHead(ctx context.Context, name string, fix HeadFix) (*Head, error) {
 	return headRecords.fix(ctx, b, name, func(t *record.Tx, row int64, full string) string {
 		correct(t, "head", row, columns{"bagged_on": fix.Bagged, "emasculated_on": fix.Emasculated, "stigmas_dry_on": fix.StigmasDry,
@@ -336,7 +336,7 @@ func fixCrossOf(t *record.Tx, head int64, name, typed string) {
 	t.Do("UPDATE head SET cross_id = ? WHERE id = ?", record.OrNull(cross), head)
 }
 
-// daysInOrder fails when what was noted of a head cannot have happened so.
+// daysInOrder fails if the noted days of a head are not in a possible order.
 func daysInOrder(t *record.Tx, head int64, name string) {
 	var days [6]sql.NullString
 	var emasculated sql.NullString

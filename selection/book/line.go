@@ -49,8 +49,8 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 // Lines returns all lines in natural order of name.
 func (b *Book) Lines(ctx context.Context) ([]Line, error) { return record.Lines(ctx, b.from, "") }
 
-// SetTarget sets the line's target, adding the line when it is new. The targets that it had before stay in its history.
-// SetAt is ignored: it is the book's clock.
+// SetTarget sets the line's target, adding the line if it is new. Its earlier targets stay in the line's history.
+// The target's SetAt is ignored; the book's clock is used.
 func (b *Book) SetTarget(ctx context.Context, line string, to Target) error {
 	to.Aim, to.Within = cmp.Or(to.Aim, Move), cmp.Or(to.Within, selection.DefaultWithin)
 	if to.Aim != Move && to.Aim != Hold {

@@ -11,9 +11,9 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Which turns what was typed into the names of plants, each once, in the order given: ids, with or without the check
-// letter, and ranges such as M-03..M-09, which stand for those of them that are in the book. It returns ErrNotFound for
-// an id that is not, and for a range that holds none.
+// Which returns the names of the plants that typed stands for, each once, in the order given. Typed are ids, with or
+// without the check letter, and ranges such as M-03..M-09, which stand for those of their plants that are in the book.
+// Which returns ErrNotFound for an id that is not in the book, and for a range without a plant in the book.
 func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 	var out []string
 	for _, t := range typed {
@@ -30,7 +30,7 @@ func (b *Book) Which(ctx context.Context, typed []string) ([]string, error) {
 	return out, nil
 }
 
-// One is [Book.Which] where a single plant is meant: a range that stands for several is an error.
+// One is [Book.Which] for a single plant; a range of several plants is an error.
 func (b *Book) One(ctx context.Context, typed string) (string, error) {
 	names, err := record.Which(ctx, b.from, typed)
 	if err != nil {
@@ -42,8 +42,8 @@ func (b *Book) One(ctx context.Context, typed string) (string, error) {
 	return names[0], nil
 }
 
-// HeadNames turns what was typed into the full names of heads: names, ranges, and
-// plants for all their heads. It returns ErrNotFound for what is none.
+// HeadNames returns the full names of the heads that typed stands for: names and ranges of heads, or
+// plants, which stand for all their heads. It returns ErrNotFound for anything else.
 func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, err error) {
 	for _, t := range typed {
 		many, err := record.HeadRange(ctx, b.from, t)
@@ -73,7 +73,7 @@ func (b *Book) HeadNames(ctx context.Context, typed []string) (names []string, e
 	return names, nil
 }
 
-// PacketNames turns what was typed into the full names of packets.
+// PacketNames returns the full names of the packets that were typed.
 func (b *Book) PacketNames(ctx context.Context, typed []string) (names []string, err error) {
 	for _, t := range typed {
 		_, name, err := record.Find(ctx, b.from, "packet", t)
@@ -85,7 +85,7 @@ func (b *Book) PacketNames(ctx context.Context, typed []string) (names []string,
 	return names, nil
 }
 
-// cleanLabels cleans what beds, shelves and lots are called, in place; nil: not given.
+// cleanLabels cleans names of beds, shelves and lots in place; nil ones are skipped.
 func cleanLabels(labels ...*string) error {
 	for _, l := range labels {
 		if l == nil {

@@ -12,10 +12,10 @@ import (
 	"hueward/selection/book/remedy"
 )
 
-// AddPacket notes one lot of seed in an envelope, and returns it with the name that the book made. Its seed is that of
-// Heads, all of one cross and harvested; or of a Cross of which no heads were noted; or bought or given, of
-// FounderGroup. Seeds that are not given are the sum of the heads' where all are counted, or those of the cross. An
-// empty Line is that of the cross. A head whose seed lies in another packet must have the Seeds of both said. The error
+// AddPacket adds one lot of seed in an envelope and returns it with the name that the book made. Its seed comes from
+// Heads, all harvested and of one cross; or from a Cross without noted heads; or it was bought or given, of
+// FounderGroup. If Seeds is nil, it is the sum of the heads' seeds if all are counted, or the cross's. An empty Line
+// means that of the cross. If a head's seed lies in another packet, too, both packets' Seeds must be given. The error
 // wraps ErrNotFound for a head or cross that is not in the book.
 func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	if err := errors.Join(checkCount("seeds", p.Seeds), checkGrams(p.Grams), cleanLabels(&p.Place, &p.Paper)); err != nil {
@@ -45,15 +45,15 @@ func (b *Book) AddPacket(ctx context.Context, p Packet) (*Packet, error) {
 	return b.PacketNamed(ctx, p.Name)
 }
 
-// PacketNamed is the packet of that name, the check letter left out or not; the error wraps ErrNotFound.
+// PacketNamed returns the packet of that name, with or without the check letter; the error wraps ErrNotFound.
 func (b *Book) PacketNamed(ctx context.Context, typed string) (*Packet, error) {
 	return packetRecords.named(ctx, b, typed)
 }
 
-// PacketFix is what is changed of packets; nil leaves it as it is.
+// PacketFix holds changes of packets; a nil field leaves its value as it is.
 type PacketFix struct {
 	Seeds        *int       // negative: not counted
-	ByWeight     bool       // Seeds is what the weight comes to
+	ByWeight     bool       // Seeds was calculated from the weight
 	Grams        *float64   // 0: not weighed
 	Made, Dried  *time.Time // zero: not said
 	Place, Paper *string
@@ -79,8 +79,8 @@ func (b *Book) FixPackets(ctx context.Context, names []string, fix PacketFix) ([
 	})
 }
 
-// StartTest notes that seeds of a packet were laid out to see how many sprout,
-// and returns the packet, and whether more seeds were taken from it than it held.
+// StartTest adds a germination test with seeds of a packet and returns the packet;
+// over reports that more seeds were taken from it than it held.
 func (b *Book) StartTest(ctx context.Context, packet string, g GerminationTest) (p *Packet, over bool, err error) {
 	if g.Seeds < 1 || g.Seeds > maxCount {
 		return nil, false, fmt.Errorf("%d seeds in a germination test; want 1 or more", g.Seeds)
@@ -91,7 +91,7 @@ func (b *Book) StartTest(ctx context.Context, packet string, g GerminationTest) 
 	})
 }
 
-// ErrNoTest says that a packet has no germination test that is still to be read.
+// ErrNoTest is returned for a packet without a germination test that is still to be read.
 var ErrNoTest = errors.New("no germination test is waiting to be read")
 
 // ReadTest notes how many seeds of the packet's oldest unread germination test
@@ -117,15 +117,15 @@ func (b *Book) ReadTest(ctx context.Context, packet string, sprouted int, on tim
 	return p, err
 }
 
-// changePacket does f to a packet and returns it, and whether more was taken from it than it held.
+// changePacket calls f on a packet and returns the packet, and whether more was taken from it than it held.
 func (b *Book) changePacket(ctx context.Context, packet string, f func(t *record.Tx, row int64, name string) string) (
 	*Packet, bool, error) {
 	p, err := packetRecords.fix(ctx, b, packet, f)
 	return p, err == nil && p.Seeds != nil && p.Sown > *p.Seeds, err
 }
 
-// TakeOut notes seed that was given away, sold or lost, and returns the packet, and
-// whether more seeds were taken from it than it held.
+// TakeOut notes seed that was given away, sold or lost and returns the packet;
+// over reports that more seeds were taken from it than it held.
 func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet, over bool, err error) {
 	switch {
 	case !slices.Contains(record.Outs, o.How):
@@ -143,7 +143,7 @@ func (b *Book) TakeOut(ctx context.Context, packet string, o SeedOut) (p *Packet
 	})
 }
 
-// checkGrams refuses a weight that cannot be one.
+// checkGrams returns an error for a weight that is impossible or above maxGrams.
 func checkGrams(g float64) error {
 	if !(g >= 0 && g <= maxGrams) {
 		return fmt.Errorf("%v grams; want more than 0, up to %d", g, maxGrams)
@@ -151,5 +151,5 @@ func checkGrams(g float64) error {
 	return nil
 }
 
-// maxGrams is the heaviest packet that is believed.
+// maxGrams is the largest accepted weight of a packet, against mistyping: our own choice.
 const maxGrams = 1_000_000

@@ -17,8 +17,8 @@ import (
 	"hueward/selection/genetics"
 )
 
-// Pedigree returns who the parents of every plant are, in order of entry. A
-// founder's inbreeding is its own, else its group's, else 0.
+// Pedigree returns the parents of every plant, in order of entry. A founder's
+// inbreeding is its own, else its group's, else 0.
 func (b *Book) Pedigree(ctx context.Context) ([]genetics.Parents, error) {
 	groups, err := sqlite.Pairs[string, float64](ctx, b.from, "SELECT key, inbreeding FROM founder_group WHERE inbreeding IS NOT NULL")
 	if err != nil {
@@ -63,9 +63,9 @@ type pedigreeRow struct {
 	inbreeding sql.NullFloat64
 }
 
-// SetParents says which two plants others come of, of all of them or none; an empty id
-// stands for one that is not known. It returns ErrNotFound for a plant that is not in the
-// book, and [record.ErrOwnAncestor] when a parent is the plant itself or descends from it.
+// SetParents sets the parents of plants, of all of them or none; an empty seed or pollen
+// is an unknown parent. It returns ErrNotFound for a plant that is not in the
+// book, and [record.ErrOwnAncestor] if a parent is one of the plants or descends from one.
 func (b *Book) SetParents(ctx context.Context, seed, pollen string, plants ...string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		words := [2]string{"not known", "not known"}
@@ -88,13 +88,13 @@ func (b *Book) SetParents(ctx context.Context, seed, pollen string, plants ...st
 	})
 }
 
-// Merged says what [Book.MergePlants] did.
+// Merged is the result of [Book.MergePlants].
 type Merged = merge.Merged
 
-// MergePlants makes one plant of two that the book took for different ones: all that rests on the first goes to the
-// second, and the first is taken out. Where both say something, the second's counts, but for notes, which are joined,
-// and scores, of which the newer counts. Heads keep their names, which stand on tags. The error wraps ErrNotFound, or
-// [record.ErrOwnAncestor] where one of the two descends from the other.
+// MergePlants merges two plants that turned out to be the same one: all that depends on the first moves to the
+// second, and the first is removed. Where both say something, the second's counts, except that notes are joined
+// and the newer score counts. Heads keep their names, which are on tags. The error wraps ErrNotFound, or
+// [record.ErrOwnAncestor] if one of the two descends from the other.
 func (b *Book) MergePlants(ctx context.Context, plant, into string) (out *Merged, err error) {
 	err = b.Change(ctx, func(t *record.Tx) string {
 		out = merge.Plants(t, plant, into)
@@ -103,7 +103,7 @@ func (b *Book) MergePlants(ctx context.Context, plant, into string) (out *Merged
 	return out, err
 }
 
-// ensureGroup returns the founder group's name as the book has it, added when new.
+// ensureGroup returns the founder group's name as the book has it, adding the group if it is new.
 func (b *Book) ensureGroup(t *record.Tx, name string) string {
 	clean, err := naming.CleanLine(name)
 	if err != nil {
@@ -114,9 +114,9 @@ func (b *Book) ensureGroup(t *record.Tx, name string) string {
 	return clean
 }
 
-// SetFounderGroup adds a founder group, such as a bought variety, or changes what
-// is said of it. Inbreeding, from 0 of plants that mate freely to 1 of an inbred
-// line, holds for those of its plants that do not say it themselves; nil: not known.
+// SetFounderGroup adds a founder group, such as a bought variety, or changes its
+// facts. Inbreeding, from 0 for plants that mate freely to 1 for an inbred line,
+// applies to those of its plants that have no value of their own; nil: not known.
 func (b *Book) SetFounderGroup(ctx context.Context, g FounderGroup) error {
 	if g.Inbreeding != nil && !(*g.Inbreeding >= 0 && *g.Inbreeding <= 1) {
 		return fmt.Errorf("founder group %q: inbreeding %v; want 0 to 1", g.Name, *g.Inbreeding)
@@ -128,13 +128,13 @@ func (b *Book) SetFounderGroup(ctx context.Context, g FounderGroup) error {
 	})
 }
 
-// setPlants sets a column of plants, of all of them or none, and says in words of which it is what.
+// setPlants sets a column of plants, of all of them or none, and returns a description of the change.
 func setPlants(t *record.Tx, column string, value any, plants []string, what string) string {
 	names := t.Every("plant", plants, func(row int64, _ string) { t.Do("UPDATE plant SET "+column+" = ? WHERE id = ?", value, row) })
 	return nameList(names) + ": " + what
 }
 
-// SetFounders says that plants are founders of a group, an empty one of none. All of them are changed or none.
+// SetFounders sets the founder group of plants, of all of them or none; an empty group removes it.
 func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		name := ""
@@ -145,7 +145,7 @@ func (b *Book) SetFounders(ctx context.Context, group string, plants ...string) 
 	})
 }
 
-// SetPlace says where plants stand in the bed, of all or of none; empty takes it away.
+// SetPlace sets where plants stand in the bed, for all of them or none; an empty place removes it.
 func (b *Book) SetPlace(ctx context.Context, place string, plants ...string) error {
 	if err := cleanLabels(&place); err != nil {
 		return err
@@ -161,8 +161,8 @@ func (b *Book) MovePlants(ctx context.Context, line string, plants ...string) er
 	})
 }
 
-// Remove takes something out that was entered by mistake: a plant, "cross", head, packet, sowing or stored "pollen". It
-// fails, changing nothing, where something else in the book rests on it: a photo on a plant, a packet on a head.
+// Remove removes something that was entered by mistake; kind is "plant", "cross", "head", "packet", "sowing" or
+// "pollen". It fails, changing nothing, if something else in the book depends on it, as a photo does on a plant.
 func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err error) {
 	if !slices.Contains([]string{"plant", "cross", "head", "packet", "sowing", "pollen"}, kind) {
 		return "", fmt.Errorf("%q cannot be taken out", kind)
@@ -170,7 +170,7 @@ func (b *Book) Remove(ctx context.Context, kind, name string) (full string, err 
 	err = b.Change(ctx, func(t *record.Tx) string {
 		row, found := t.Find(kind, name)
 		full = found
-		if kind == "cross" { // heads of which nothing was noted go with it
+		if kind == "cross" { // its heads are removed, too, if nothing was noted about them
 			t.Do(`DELETE FROM head WHERE cross_id = ?1 AND bagged_on IS NULL
 				AND emasculated_on IS NULL AND harvested_on IS NULL AND lost_on IS NULL
 				AND note = ''
@@ -207,13 +207,13 @@ func (b *Book) FounderGroups(ctx context.Context) ([]FounderGroup, error) {
 	}
 	plants, err := sqlite.Pairs[string, int](ctx, b.from,
 		"SELECT founder_group, count(*) FROM plant WHERE founder_group <> '' GROUP BY founder_group")
-	at := map[string]int{} // by key: SQLite's lower() knows the letters of ASCII only
+	at := map[string]int{} // by key, as SQLite's lower() only changes ASCII letters
 	for i, g := range groups {
 		at[naming.Key(g.Name)] = i
 	}
 	for _, name := range slices.Sorted(maps.Keys(plants)) {
 		i, ok := at[naming.Key(name)]
-		if !ok { // a table of plants names it, and nothing more is known of it
+		if !ok { // only named by a plant, without facts of its own
 			i = len(groups)
 			at[naming.Key(name)], groups = i, append(groups, FounderGroup{Name: name})
 		}

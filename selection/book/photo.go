@@ -30,7 +30,7 @@ func (b *Book) PhotoSums(ctx context.Context) (map[int64]map[string]bool, error)
 	return out, err
 }
 
-// NewestReading returns the reading that counts of the photo with that content (SHA-256 in hex), or ErrNotFound.
+// NewestReading returns the newest reading, which counts, of the photo with that SHA-256 in hex, or ErrNotFound.
 func (b *Book) NewestReading(ctx context.Context, sha256 string) (*Reading, error) {
 	found, err := b.readings(ctx, " AND f.sha256 = ?", strings.ToLower(sha256))
 	return record.One(found, err, "photo of content %.12s", sha256)
@@ -65,8 +65,8 @@ func comparePhotos(x, y Photo) int {
 		selection.CompareIDs(x.Name, y.Name), cmp.Compare(x.ID, y.ID))
 }
 
-// PhotoFile returns where the photo's copy lies on disk; nowhere (empty) where its path
-// leaves the book's folder of photos, as a received book's may.
+// PhotoFile returns the path of the photo's copy on disk. It is empty if the path that the book holds
+// leads out of its folder of photos, as it may in a book from somebody else.
 func (b *Book) PhotoFile(p Photo) string {
 	if _, err := naming.CheckPath(p.Path); err != nil {
 		return ""
@@ -74,13 +74,13 @@ func (b *Book) PhotoFile(p Photo) string {
 	return filepath.Join(b.dir, filepath.FromSlash(p.Path))
 }
 
-// ReadingsOf returns the readings that count of the plants named, of all seasons.
+// ReadingsOf returns the readings that count, of these plants, from all seasons.
 func (b *Book) ReadingsOf(ctx context.Context, plants ...string) ([]Reading, error) {
 	return b.readings(ctx, " AND p.key IN (SELECT value FROM json_each(?))", keyList(plants))
 }
 
-// Colors are the readings that count of a line and of other plants, of all seasons, without where in the photo and by which
-// tag they were made.
+// Colors returns the readings that count, of a line and of other plants, from all seasons. Outlines, places in the photo
+// and tags are left out, as decoding them takes most of the time.
 func (b *Book) Colors(ctx context.Context, line string, others []string) ([]Reading, error) {
 	return b.sorted(record.Colors(ctx, b.from, newestOnly+" AND (n.key = ? OR p.key IN (SELECT value FROM json_each(?)))",
 		naming.LineKey(line), keyList(others)))
@@ -92,8 +92,8 @@ func (b *Book) PhotoNumber(ctx context.Context, id int64) (*Photo, error) {
 	return record.One(found, err, "photo number %d", id)
 }
 
-// NewestPhotos are the photos that were added last, the newest first, with their
-// newest readings; nil where one has none.
+// NewestPhotos returns the photos that were added last, the newest first, with their
+// newest readings; a photo without one has a nil reading.
 func (b *Book) NewestPhotos(ctx context.Context, limit int) ([]Photo, []*Reading, error) {
 	list, err := record.Photos(ctx, b.from, "ORDER BY f.id DESC LIMIT ?", limit)
 	if err != nil {
@@ -115,15 +115,15 @@ func (b *Book) NewestPhotos(ctx context.Context, limit int) ([]Photo, []*Reading
 	return list, out, nil
 }
 
-// Unassigned returns the photos of which it is not known which plant they show, in natural order of season and name.
+// Unassigned returns the photos without a plant, in natural order of season and name.
 func (b *Book) Unassigned(ctx context.Context) ([]Photo, error) {
 	all, err := b.Photos(ctx, "", "")
 	return slices.DeleteFunc(all, func(p Photo) bool { return p.Plant != "" }), err
 }
 
-// FindPhoto returns the photo that was typed: by its number ("#17" or "17"), its path in the book, or the file name
-// that it came with. Of several photos of one name those without a plant are meant. It returns ErrNotFound, or an error
-// that names the numbers to choose from.
+// FindPhoto returns the photo that typed stands for: its number ("#17" or "17"), its path in the book, or the file name
+// that it came with. If several photos have that name and just one of them is without a plant, that one is meant.
+// FindPhoto returns ErrNotFound, or an error that lists the numbers to choose from.
 func (b *Book) FindPhoto(ctx context.Context, typed string) (*Photo, error) {
 	typed = strings.TrimSpace(typed)
 	if n, err := strconv.ParseInt(strings.TrimPrefix(typed, "#"), 10, 64); err == nil {
@@ -149,15 +149,15 @@ func (b *Book) FindPhoto(ctx context.Context, typed string) (*Photo, error) {
 	return nil, fmt.Errorf("photo %q: there are %d of that name; say which by its number: %s", typed, len(found), strings.Join(numbers, ", "))
 }
 
-// Assignee is a photo and the plant that it shows.
+// Assignee pairs a photo with the plant that it shows.
 type Assignee struct {
 	Photo int64
 	Plant string
 }
 
-// AssignPhotos says which plants photos show, of all of them or of none. Their readings stay: nothing is measured
-// again. A plant that is new is added to the line, which may be empty where none is, in the photo's season. It returns
-// how many photos were given another plant than they had.
+// AssignPhotos sets which plants photos show, for all of them or none. Their readings stay; nothing is measured
+// again. New plants are added to the line, in the photo's season; the line may be empty if no plant is new. AssignPhotos
+// returns the number of photos whose plant changed.
 func (b *Book) AssignPhotos(ctx context.Context, line string, to ...Assignee) (changed int, err error) {
 	err = b.Change(ctx, func(t *record.Tx) string {
 		for _, a := range to {
@@ -197,8 +197,8 @@ func (b *Book) assignPhoto(t *record.Tx, line string, a Assignee) (changed int) 
 	return int(t.Do("UPDATE photo SET plant_id = ?1 WHERE id = ?2 AND plant_id IS NOT ?1", row, a.Photo))
 }
 
-// RemovePhotos takes photos and their readings out of the book, all of them or none. Their files stay in its folder,
-// where [Book.Undo] finds them again. It returns ErrNotFound for a photo that is not in the book.
+// RemovePhotos removes photos and their readings from the book, all of them or none. Their files stay in the book's
+// folder, so that [Book.Undo] works. It returns ErrNotFound for a photo that is not in the book.
 func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var names []string
@@ -216,7 +216,7 @@ func (b *Book) RemovePhotos(ctx context.Context, photos ...int64) error {
 	})
 }
 
-// UnassignPhotos says that it is not known which plants photos show.
+// UnassignPhotos removes the plants of photos, which then are not known.
 func (b *Book) UnassignPhotos(ctx context.Context, photos ...int64) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		var names []string

@@ -12,12 +12,12 @@ import (
 	"hueward/selection/book/naming"
 )
 
-// ErrOfBook says that a file or folder to be written belongs to a book.
+// ErrOfBook is returned for a file or folder to be written that belongs to a book.
 var ErrOfBook = errors.New("belongs to a breeding book")
 
-// Outside returns where a file or folder that is to be written lies in truth, links followed; it need not be there yet,
-// nor need its folders. It returns ErrOfBook where that is a book's own: its database and what SQLite keeps beside it,
-// its photos, its backups. Names are compared as on a disk that does not tell capitals apart.
+// Outside follows the links in the name of a file or folder that is to be written and returns its real path; neither it
+// nor its folders need exist yet. It returns ErrOfBook if the path belongs to a book: its database, SQLite's files
+// beside it, its photos or backups. Names are compared without regard to case, as on many disks.
 func Outside(name string) (string, error) {
 	at, err := real(name)
 	if err != nil {
@@ -36,8 +36,8 @@ func Outside(name string) (string, error) {
 	return at, nil
 }
 
-// Place is the folder of the book that dir names: dir itself, that of the file book.db where it is named, or, where
-// book.db is a link, the one that the link leads to. There need be none yet.
+// Place returns the folder of the book that dir names: dir itself, or its folder if dir names a file book.db, or, if
+// book.db is a link, the folder that the link leads to. The book need not exist yet.
 func Place(dir string) (string, error) {
 	dir, err := disk.Abs(dir)
 	if err != nil {
@@ -65,7 +65,7 @@ func Place(dir string) (string, error) {
 	return dir, nil
 }
 
-// real is the absolute path without links; what is not there yet has none.
+// real returns the absolute path with links resolved; the part of it that does not exist yet has none.
 func real(name string) (string, error) {
 	at, err := disk.Abs(name)
 	if err != nil {

@@ -20,11 +20,11 @@ import (
 type PlantFilter struct {
 	Line, Season string
 	Status       Status
-	IDs          []string // those of them that are in the book
+	IDs          []string // ids that are not in the book are ignored
 }
 
-// AddPlant adds a plant, and its line and season when new. It returns
-// ErrDuplicate when the id is taken and ErrNotFound for an unknown parent.
+// AddPlant adds a plant, and its line and season if they are new. It returns
+// ErrDuplicate if the id is taken, and ErrNotFound for an unknown parent.
 func (b *Book) AddPlant(ctx context.Context, p Plant) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		p.ID = t.FreeID(p.ID)
@@ -33,9 +33,9 @@ func (b *Book) AddPlant(ctx context.Context, p Plant) error {
 	})
 }
 
-// New reports whether a plant of that id would be a new one. It is an error where the id
-// is not usable, and a [naming.ErrMistyped] where it looks like one of the book's own
-// making whose last letter does not fit: that is a tag misread, and no new plant.
+// New reports whether there is no plant with that id yet. It returns an error if the id is
+// not usable, which wraps [naming.ErrMistyped] if the id looks like one made by the book
+// whose check letter does not fit: then a tag was misread, and the plant is not new.
 func (b *Book) New(ctx context.Context, id string) (bool, error) {
 	_, isNew, err := record.NewPlant(ctx, b.from, id)
 	return isNew, sqlite.Wrap(err)
@@ -84,7 +84,7 @@ func (b *Book) Plant(ctx context.Context, id string) (*Plant, error) {
 	return record.One(plants, err, "plant %q", id)
 }
 
-// where is the filter's condition but for IDs.
+// where returns the filter's condition, without IDs, as SQL with its arguments.
 func (f PlantFilter) where() (where string, args []any, err error) {
 	where = record.EveryPlant
 	if f.Line != "" {
@@ -103,13 +103,13 @@ func (f PlantFilter) where() (where string, args []any, err error) {
 	return where, args, nil
 }
 
-// SeasonCount is how many plants a season has.
+// SeasonCount is a season's number of plants.
 type SeasonCount struct {
 	Season string
 	Plants int
 }
 
-// PlantSeasons counts the chosen plants, but for IDs, by season, in natural order.
+// PlantSeasons counts the chosen plants by season, in natural order; f.IDs is ignored.
 func (b *Book) PlantSeasons(ctx context.Context, f PlantFilter) ([]SeasonCount, error) {
 	where, args, err := f.where()
 	if err != nil {
@@ -142,7 +142,7 @@ func (b *Book) Plants(ctx context.Context, f PlantFilter) ([]Plant, error) {
 	return slices.DeleteFunc(plants, func(p Plant) bool { return !want[naming.Key(p.ID)] }), nil
 }
 
-// SetStatus changes the status of the plants, of all or, when one is not in the book, of none.
+// SetStatus sets the status of the plants; if one of them is not in the book, none is changed.
 func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	if !slices.Contains(Statuses, s) {
 		return fmt.Errorf("status %q is not one of %s", s, statusList())
@@ -155,7 +155,7 @@ func (b *Book) SetStatus(ctx context.Context, s Status, ids ...string) error {
 	})
 }
 
-// NoteChangedError says that a plant's note is not any more what whoever changed it had seen.
+// NoteChangedError is returned if a plant's note was changed since the caller read it.
 type NoteChangedError struct {
 	Plant string
 	Now   string // the note as it is
@@ -170,8 +170,8 @@ func (b *Book) SetNote(ctx context.Context, id, note string) error {
 	return b.setNote(ctx, id, nil, note)
 }
 
-// ChangeNote is SetNote for whoever saw the note as it was: where it says neither that
-// any more nor what it is to say, it is a *NoteChangedError, and nothing is changed.
+// ChangeNote replaces the note was by note. If the book's note is neither of the two any more,
+// somebody else changed it: then ChangeNote changes nothing and returns a [*NoteChangedError].
 func (b *Book) ChangeNote(ctx context.Context, id, was, note string) error {
 	return b.setNote(ctx, id, &was, note)
 }
@@ -190,13 +190,13 @@ func (b *Book) setNote(ctx context.Context, id string, was *string, note string)
 	})
 }
 
-// RenamePlant gives a plant another id. Its heads keep their names, which stand on tags.
-// It returns ErrNotFound, or ErrDuplicate when the new id is taken.
+// RenamePlant gives a plant another id. Its heads keep their names, which are on tags.
+// It returns ErrNotFound, or ErrDuplicate if the new id is taken.
 func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
 	return b.Change(ctx, func(t *record.Tx) string {
 		row, old := t.Find("plant", plant)
 		clean, err := naming.CleanID(to)
-		if t.Err() == nil && (err != nil || naming.Key(clean) != naming.Key(old)) { // not only another case
+		if t.Err() == nil && (err != nil || naming.Key(clean) != naming.Key(old)) { // more than the case differs
 			if clean = t.FreeID(to); errors.Is(t.Err(), ErrDuplicate) {
 				t.Mend(remedy.Step(remedy.MergePlants, old, strings.TrimSpace(to)), "; if both are one plant, merge them")
 			}
@@ -206,8 +206,8 @@ func (b *Book) RenamePlant(ctx context.Context, plant, to string) error {
 	})
 }
 
-// RestsOn says what in the book rests on a plant, as "2 photos, 1 cross on it"; empty:
-// nothing, and [Book.Remove] takes it out.
+// RestsOn describes what in the book depends on a plant, such as "2 photos, 1 cross on it". It
+// is empty if nothing does, and [Book.Remove] can remove the plant.
 func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
 	row, _, err := record.Find(ctx, b.from, "plant", plant)
 	if err != nil {
@@ -217,10 +217,10 @@ func (b *Book) RestsOn(ctx context.Context, plant string) (string, error) {
 	return words, sqlite.Wrap(err)
 }
 
-// AddClones adds plants of the same genes as another, its tubers, cuttings or divisions, of a season: so many with ids
-// that the book makes, or those of the ids given. Line, parents and founder group are that plant's. Those of a clone
-// are clones of the plant that it is one of. It returns their ids and whose genes they have; the error wraps
-// ErrDuplicate for an id that is taken.
+// AddClones adds a plant's tubers, cuttings or divisions, which have the same genes, in a season: n plants with ids
+// made by the book, or those with the given ids. They have the line, parents and founder group of the plant of. If it is
+// a clone itself, they become clones of the plant that it is a clone of. AddClones returns their ids and the id of that
+// plant, root; the error wraps ErrDuplicate for an id that is taken.
 func (b *Book) AddClones(ctx context.Context, of, season string, by CloneBy, n int, ids []string) (names []string, root string, err error) {
 	if !slices.Contains(ClonesBy, by) {
 		return nil, "", fmt.Errorf("%q is not a way to propagate a plant", by)
@@ -252,19 +252,19 @@ func plural(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// Genotypes are the plants that are tubers, cuttings or divisions of another, with that
-// other's id: both have the same genes.
+// Genotypes returns, for each plant that is a tuber, cutting or division of another, the id of
+// that other, which has the same genes.
 func (b *Book) Genotypes(ctx context.Context) (map[string]string, error) {
 	return sqlite.Pairs[string, string](ctx, b.from, "SELECT p.name, r.name FROM plant p JOIN plant r ON r.id = p.clone_of_id")
 }
 
-// Places are where plants stand in the bed, of those of which it was said.
+// Places returns where plants stand in the bed, by id; plants without a place are left out.
 func (b *Book) Places(ctx context.Context) (map[string]string, error) {
 	return sqlite.Pairs[string, string](ctx, b.from, "SELECT name, place FROM plant WHERE place <> ''")
 }
 
-// CrossOffspring are the plants that came of seed of crosses, by the cross's name: those of
-// a line and season, or of all where these are empty.
+// CrossOffspring returns the plants grown from seed of crosses, by the cross's name: those of
+// a line and season; an empty line or season stands for all.
 func (b *Book) CrossOffspring(ctx context.Context, line, season string) (map[string][]string, error) {
 	list, err := sqlite.Collect(ctx, b.from, `SELECT c.name, p.name FROM plant p JOIN sowing w ON w.id = p.sowing_id
 		JOIN packet k ON k.id = w.packet_id JOIN "cross" c ON c.id = k.cross_id JOIN line n ON n.id = p.line_id

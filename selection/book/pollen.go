@@ -8,7 +8,7 @@ import (
 	"hueward/selection/book/record"
 )
 
-// AddPollen notes pollen that was collected, and returns it with the name that the book made.
+// AddPollen adds pollen that was collected and returns it with the name that the book made.
 func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	if err := cleanLabels(&p.Place); err != nil {
 		return nil, err
@@ -27,7 +27,7 @@ func (b *Book) AddPollen(ctx context.Context, p Pollen) (*Pollen, error) {
 	return b.PollenNamed(ctx, p.Name)
 }
 
-// PollenFix is what is changed of stored pollen; nil leaves it as it is, the zero time takes a day away.
+// PollenFix holds changes of stored pollen; a nil field leaves its value as it is, a zero time removes the day.
 type PollenFix struct {
 	Collected, Dried, GoodUntil, UsedUp *time.Time
 	Place, Note                         *string
@@ -53,7 +53,7 @@ func (b *Book) FixPollen(ctx context.Context, names []string, fix PollenFix) ([]
 	})
 }
 
-// pollenInOrder fails when what was noted of pollen cannot have happened so.
+// pollenInOrder fails if the noted days of stored pollen are not in a possible order.
 func pollenInOrder(t *record.Tx, row int64, name string) {
 	var days [4]sql.NullString
 	t.Get("SELECT collected_on, dried_on, good_until, used_up_on FROM pollen WHERE id = ?", row).Into(&days[0], &days[1], &days[2], &days[3])
@@ -64,7 +64,7 @@ func pollenInOrder(t *record.Tx, row int64, name string) {
 	}
 }
 
-// PollenNamed is the stored pollen of that name, the check letter left out or not; the error wraps ErrNotFound.
+// PollenNamed returns the stored pollen of that name, with or without the check letter; the error wraps ErrNotFound.
 func (b *Book) PollenNamed(ctx context.Context, typed string) (*Pollen, error) {
 	return pollenRecords.named(ctx, b, typed)
 }

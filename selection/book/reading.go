@@ -49,8 +49,8 @@ func (b *Book) AddInstrumentReading(ctx context.Context, r InstrumentReading) er
 }
 
 // Readings returns the newest reading of every photo of the line's plants in the season, and the readings by
-// instruments, refused ones included, in natural order of plant and then photo. An empty line or season chooses all;
-// with an empty line, photos of unknown plants come too.
+// instruments, including refused ones, in natural order of plant and then photo. An empty line or season stands for
+// all; with an empty line, photos without a plant are included.
 func (b *Book) Readings(ctx context.Context, line, season string) ([]Reading, error) {
 	where, args, err := readingsOf(line, season)
 	if err != nil {
@@ -68,7 +68,7 @@ func (b *Book) HasReadings(ctx context.Context, line, season string) (bool, erro
 	return record.AnyReading(ctx, b.from, newestOnly+where, args...)
 }
 
-// readingsOf is the condition for readings of a line and a season; empty: of any.
+// readingsOf returns the SQL condition for readings of a line and a season; an empty one stands for all.
 func readingsOf(line, season string) (where string, args []any, err error) {
 	if line != "" {
 		where, args = where+" AND n.key = ?", append(args, naming.LineKey(line))
@@ -83,7 +83,7 @@ func readingsOf(line, season string) (where string, args []any, err error) {
 	return where, args, nil
 }
 
-// newestOnly is the condition for readings without those that a later one of the same photo has replaced.
+// newestOnly is the SQL condition for readings that no later one of the same photo has replaced.
 const newestOnly = "WHERE (r.photo_id IS NULL OR r.id = (SELECT max(id) FROM reading WHERE photo_id = r.photo_id))"
 
 func (b *Book) readings(ctx context.Context, where string, args ...any) ([]Reading, error) {

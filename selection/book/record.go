@@ -16,26 +16,26 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Entry is one measured photo to be kept.
+// Entry is a measured photo for [Book.Record].
 type Entry struct {
-	File    string            // the photo to copy in; it is neither moved nor changed
-	Line    string            // of a plant that is new; empty: the plant must be in the book, or be empty too
+	File    string            // the photo to copy; it is neither moved nor changed
+	Line    string            // for a new plant; empty: the plant must be in the book, or Plant be empty, too
 	Season  string            // in which the photo was taken; not empty
-	Plant   string            // id; empty: not known, the photo is kept unassigned
-	Reading *colorimg.Reading // not nil; its SHA256, when given, must be that of File
+	Plant   string            // id; empty: not known, and the photo is kept without a plant
+	Reading *colorimg.Reading // not nil; its SHA256, if given, must be that of File
 }
 
-// Recorded says what Record did.
+// Recorded is the result of [Book.Record].
 type Recorded struct {
 	Photo     Photo // as it is in the book now
 	Duplicate bool  // the same photo was in the book already; its file was not copied again
-	SameAgain bool  // and its newest reading says the same, so none was added
-	NewPlant  bool  // the plant was not in the book
-	NewLine   bool  // nor was its line
+	SameAgain bool  // Duplicate, and its newest reading is the same, so none was added
+	NewPlant  bool  // the plant was added
+	NewLine   bool  // the plant's line was added, too
 }
 
-// Record keeps a measured photo: adds the plant when new, copies the photo
-// in and stores its reading, all or nothing. Refused readings are kept too.
+// Record stores a measured photo: it adds the plant if it is new, copies the photo
+// into the book and stores its reading, all or nothing. Refused readings are stored, too.
 //
 // A photo whose content is in the book already gets a further reading, if that differs from its newest, and is not
 // copied again. It stays with its plant and season, whatever the entry says (see Recorded.Photo); only a photo without
@@ -69,8 +69,8 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 			return nil, fmt.Errorf("plant: %w", err)
 		}
 	}
-	// The slow part first, outside the transaction: a copy beside its place.
-	// A photo that is here already is not read again.
+	// The slow part, a copy under a temporary name, comes first and outside the transaction.
+	// A photo that is in the book already is not read again.
 	sum := strings.ToLower(e.Reading.SHA256)
 	var in *disk.Incoming
 	if known, err := record.Photos(ctx, b.from, "WHERE f.sha256 = ?", sum); err != nil {
@@ -131,8 +131,8 @@ func (b *Book) record(ctx context.Context, e Entry) (_ *Recorded, err error) {
 	return &out, nil
 }
 
-// plantOfEntry returns the row of the plant that the entry names, added when
-// new; nil when none is named, or when the photo is known and has its plant.
+// plantOfEntry returns the row of the entry's plant, which it adds if new. It returns
+// nil if the entry has none, or if the photo is in the book already with a plant.
 func (b *Book) plantOfEntry(t *record.Tx, e Entry, known []Photo, out *Recorded) any {
 	if e.Plant == "" || len(known) > 0 && known[0].Plant != "" || t.Err() != nil {
 		return nil
@@ -169,19 +169,19 @@ func (b *Book) insertPhoto(t *record.Tx, e Entry, plant any, in *disk.Incoming, 
 		t.Season(e.Season), path, filepath.Base(e.File), in.Bytes, taken, r.Camera, r.Size[0], r.Size[1], b.Stamp())
 }
 
-// incomingName is the folder under photos/ in which copies are made before they are moved to their place, so that a
-// photo is there whole or not at all. No plant's or season's name begins with a full stop.
+// incomingName is the folder under photos/ in which copies are made before they are moved to their place, so that no
+// photo is there in part. It cannot be a season's folder, as no season's name begins with a full stop.
 const incomingName = ".incoming"
 
-// unassignedName stands for the plant of a photo that shows an unknown one.
+// unassignedName is the folder of photos without a plant.
 const unassignedName = "_unassigned"
 
 // IncomingDir is the folder in which copies of photos are made before they are moved to their place.
 func (b *Book) IncomingDir() string { return filepath.Join(b.dir, naming.PhotosFolder, incomingName) }
 
-// place moves the copy to photos/<season>/<plant>/<name>, with a number in the name when there is such a file already.
-// A file of the very same content there is one that an interrupted run left behind, and is taken over. Called in a
-// write transaction, so no other writer is at it. It returns the path in the book.
+// place moves the copy to photos/<season>/<plant>/<name>, with a number in the name if there is such a file already,
+// and returns the path in the book. If the file there has the same content, an interrupted run left it behind, and
+// it is used. place must be called in a write transaction, so that no other writer interferes.
 func (b *Book) place(t *record.Tx, in *disk.Incoming, e Entry) (rel string, p *disk.Placed) {
 	plant, season := unassignedName, e.Season
 	if e.Plant != "" {

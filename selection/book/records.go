@@ -65,10 +65,10 @@ const (
 	Lost    = record.Lost
 )
 
-// StatusOf is the status of that word or name; empty: there is none.
+// StatusOf returns the status of that word or name, or an empty one.
 func StatusOf(word string) Status { return record.StatusOf(word) }
 
-// Statuses are all of them, in the order above.
+// Statuses lists all statuses, in the order above.
 var Statuses = record.Statuses
 
 // Observations returns the readings of known plants in the form that selection.Rank takes.

@@ -11,28 +11,28 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// ErrRepeated says that a request was taken already, and that nothing was done now.
+// ErrRepeated is returned for a request that was done before; nothing was done this time.
 var ErrRepeated = errors.New("this was entered already")
 
 // requestsKept is how long a request is remembered: longer than anything waits on a
 // phone that lies in a drawer from one season to the next.
 const requestsKept = 400 * 24 * time.Hour
 
-// Request names what a device sends, so that it is done once however often it arrives.
+// Request identifies what a device sends, so that it is done once however often it arrives.
 type Request struct {
 	ID  string // made up by the device; empty: none
-	Sum string // of what is said: another content under the same id is another request
+	Sum string // checksum of the content: the same id with another content is another request
 }
 
-// keptRequest is a request that one Book is to keep, and whether it has.
+// keptRequest is the request that a book returned by [Book.Once] is to note, and whether it was noted.
 type keptRequest struct {
 	Request
 	kept bool
 }
 
-// Once is the same open book, whose first write notes that the request was taken, in one
-// transaction; it is an ErrRepeated, and nothing is done, where that was noted before. It
-// is closed with b. A request without an id changes nothing.
+// Once returns the same open book, whose first write also notes, in the same transaction, that the
+// request was done. If that was noted before, the write does nothing and returns ErrRepeated. The
+// book is closed with b. A request without an id is not noted.
 func (b *Book) Once(r Request) *Book {
 	c := *b
 	c.request = nil
@@ -55,7 +55,7 @@ func (k *keptRequest) begin(t *record.Tx, now time.Time) {
 	t.Add("request", "id, sum, at", k.ID, k.Sum, now.UTC().Format(time.RFC3339))
 }
 
-// entered notes which change the request made. Of several the first counts.
+// entered notes which change the request made: the first, if it made several.
 func (k *keptRequest) entered(t *record.Tx, change int64) {
 	if k != nil {
 		t.Do("UPDATE request SET change_id = (SELECT id FROM change WHERE id = ?1) WHERE id = ?2 AND sum = ?3 AND change_id IS NULL",
@@ -63,8 +63,8 @@ func (k *keptRequest) entered(t *record.Tx, change int64) {
 	}
 }
 
-// Taken reports whether the request was taken, and what it entered; the change is nil
-// where the history knows of none, as of what changed nothing.
+// Taken reports whether the request was done, and which change it made; the change is nil
+// if the request changed nothing.
 func (b *Book) Taken(ctx context.Context, r Request) (bool, *Change, error) {
 	var change sql.NullInt64
 	err := b.from.QueryRowContext(ctx, "SELECT change_id FROM request WHERE id = ? AND sum = ?", r.ID, r.Sum).Scan(&change)
@@ -79,7 +79,7 @@ func (b *Book) Taken(ctx context.Context, r Request) (bool, *Change, error) {
 	return true, c, err
 }
 
-// TakenIDs are those of the ids that a request was taken under, whatever it said.
+// TakenIDs returns those of the ids under which any request was done.
 func (b *Book) TakenIDs(ctx context.Context, ids []string) ([]string, error) {
 	list, err := json.Marshal(ids)
 	if err != nil {

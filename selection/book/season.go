@@ -47,7 +47,7 @@ func (b *Book) Traits(ctx context.Context) ([]Trait, error) {
 	return list, err
 }
 
-// dayText is a date as it is stored; zero is NULL.
+// dayText returns a date as it is stored; the zero time gives NULL.
 func dayText(t time.Time) any {
 	if t.IsZero() {
 		return nil
@@ -55,7 +55,7 @@ func dayText(t time.Time) any {
 	return t.Format(time.DateOnly)
 }
 
-// records are those of a table whose rows have names of their own: how they are read, and the column that they are found by.
+// records describes a table whose rows have names: how its rows are read, and by which column they are found.
 type records[T any] struct {
 	table, key string
 	read       func(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]T, error)
@@ -69,12 +69,12 @@ var (
 	pollenRecords = records[Pollen]{"pollen", "l.key", record.AllPollen}
 )
 
-// of are those of a season, or all with "".
+// of returns the records of a season, or all with "".
 func (r records[T]) of(ctx context.Context, b *Book, season string) ([]T, error) {
 	return r.read(ctx, b.from, "?1 = '' OR s.key = ?1", naming.Key(season))
 }
 
-// named is the one of that name, the check letter left out or not; the error wraps ErrNotFound.
+// named returns the record of that name, with or without the check letter; the error wraps ErrNotFound.
 func (r records[T]) named(ctx context.Context, b *Book, typed string) (*T, error) {
 	_, name, err := record.Find(ctx, b.from, r.table, typed)
 	if err != nil {
@@ -84,7 +84,7 @@ func (r records[T]) named(ctx context.Context, b *Book, typed string) (*T, error
 	return record.One(list, err, r.table+" %q", name)
 }
 
-// fix changes one row, by f, which says so in words, and returns it as it is now.
+// fix changes one row by f, which returns a description of the change, and returns the record as it is now.
 func (r records[T]) fix(ctx context.Context, b *Book, typed string, f func(t *record.Tx, row int64, full string) string) (*T, error) {
 	var what string
 	list, err := r.fixAll(ctx, b, []string{typed}, func(t *record.Tx, row int64, full string) { what = f(t, row, full) },
@@ -95,7 +95,7 @@ func (r records[T]) fix(ctx context.Context, b *Book, typed string, f func(t *re
 	return &list[0], nil
 }
 
-// fixAll changes rows, by f, all or none, and returns them as they are now; words say it of all of their names.
+// fixAll changes rows by f, all or none, and returns the records as they are now; words describes the change of all names.
 func (r records[T]) fixAll(ctx context.Context, b *Book, typed []string, f func(t *record.Tx, row int64, full string),
 	words func(all string) string) (out []T, err error) {
 	var full []string
@@ -115,8 +115,8 @@ func (r records[T]) fixAll(ctx context.Context, b *Book, typed []string, f func(
 	return out, nil
 }
 
-// columns are the new values of columns: pointers, of which nil leaves a column as it is. The zero time, a negative
-// count and 0 grams take away what was said.
+// columns holds new values of columns, by name, as pointers; nil leaves a column as it is. The zero time, a negative
+// count and 0 grams set it to NULL.
 type columns map[string]any
 
 // correct changes columns of a row.
@@ -144,7 +144,7 @@ func correct(t *record.Tx, table string, row int64, to columns) {
 	}
 }
 
-// OpenWork is what of a season still wants something done.
+// OpenWork lists the records of a season for which work is still to be done.
 type OpenWork struct {
 	Heads   []Head   // neither lost nor in a packet
 	Packets []Packet // not dry, or with a germination test that is not read
@@ -160,8 +160,8 @@ type OpenPlant struct {
 	Photos   int       // of the season
 }
 
-// OpenWork returns what of the season is open; tests and sowings of every season
-// too, when they began on since or later.
+// OpenWork returns the open heads, packets and plants of the season, and the open germination
+// tests and sowings of every season that began on since or later.
 func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*OpenWork, error) {
 	var w OpenWork
 	var err error
@@ -190,8 +190,8 @@ func (b *Book) OpenWork(ctx context.Context, season string, since time.Time) (*O
 	return &w, err
 }
 
-// Identity is the same for a book for ever, and differs between books: its first
-// line and when that was entered. It is empty of a book without a line.
+// Identity returns an id that stays the same for a book and differs between books: its first
+// line and when that was entered. It is empty for a book without a line.
 func (b *Book) Identity(ctx context.Context) (id string, err error) {
 	err = b.from.QueryRowContext(ctx, "SELECT name || ' ' || added_at FROM line ORDER BY id LIMIT 1").Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {

@@ -33,13 +33,13 @@ import (
 // Noon is the clock of every book in the tests.
 var Noon = time.Date(2026, 8, 14, 12, 0, 0, 0, time.UTC)
 
-// Clock opens a book with that clock.
+// Clock are options that set a book's clock to Noon.
 var Clock = &book.Options{Now: func() time.Time { return Noon }}
 
 // Buff is a shade to breed towards.
 var Buff = cie.Lab{L: 76, A: 16, B: 34}
 
-// Phone is what was learnt of a phone.
+// Phone is the colour correction that was learnt for a phone.
 var Phone = book.CameraModel{
 	Camera: "Made-up Phone 3", Model: []byte(`{"version":1,"kind":"matrix"}`),
 	Kind: "matrix", Patches: 24, Error: 1.25, Photo: "chart.jpg", LearntAt: Noon,
@@ -69,7 +69,7 @@ func prepare(filled bool) (fs.FS, error) {
 	return Held(dir)
 }
 
-// Held is what is below dir, held in memory.
+// Held returns the files below dir, read into memory.
 func Held(dir string) (fs.FS, error) {
 	held := fstest.MapFS{}
 	from := os.DirFS(dir)
@@ -88,7 +88,7 @@ func Held(dir string) (fs.FS, error) {
 // New starts a book in a fresh folder.
 func New(t testing.TB) *book.Book { return open(t, false) }
 
-// Filled is a book with a little of everything.
+// Filled returns a book with a little of everything.
 func Filled(t testing.TB) *book.Book { return open(t, true) }
 
 func open(t testing.TB, filled bool) *book.Book {
@@ -161,7 +161,7 @@ func Record(t testing.TB, b *book.Book, plant, name, content string) *book.Recor
 	}))(t)
 }
 
-// Tree lists the files and folders below dir, but for the database's own.
+// Tree lists the files and folders below dir, except the database and SQLite's files beside it.
 func Tree(t testing.TB, dir string) []string {
 	t.Helper()
 	var out []string
@@ -180,7 +180,7 @@ func Tree(t testing.TB, dir string) []string {
 	return out
 }
 
-// SameFile reports whether two files hold the same.
+// SameFile reports whether two files have the same content.
 func SameFile(t testing.TB, x, y string) bool {
 	t.Helper()
 	return bytes.Equal(must.Have(os.ReadFile(x))(t), must.Have(os.ReadFile(y))(t))
@@ -203,7 +203,7 @@ type T interface {
 	Fatal(args ...any)
 }
 
-// Same holds what is there against what is wanted.
+// Same fails the test if got differs from want.
 func Same(t T, what string, want, got any) {
 	t.Helper()
 	if d := cmp.Diff(want, got); d != "" {
@@ -224,9 +224,9 @@ func openDB(t T, b *book.Book) *sql.DB {
 	return must.Have(sql.Open("sqlite", filepath.Join(b.Dir(), book.DBName)+"?_pragma=busy_timeout(15000)&_txlock=immediate"))(t)
 }
 
-// Contents is all that the book holds, as text, with names in place of row
-// numbers: two books with the same contents are the same book. It reads the
-// tables and their references from the database itself. The history is left out.
+// Contents returns all that the book holds, as text by table, with names in place of row
+// numbers, so that two books can be compared. It learns the tables and their
+// references from the database itself. The history is left out.
 func Contents(t T, b *book.Book) map[string][]string {
 	t.Helper()
 	db := openDB(t, b)
@@ -243,7 +243,7 @@ func Contents(t T, b *book.Book) map[string][]string {
 	for _, table := range Tables(t, db) {
 		var exprs []string
 		for _, c := range columns[table] {
-			if c == "id" || c == "sum" { // of row numbers, too
+			if c == "id" || c == "sum" { // a sum includes row numbers
 				continue
 			}
 			e := "t." + c
@@ -264,8 +264,8 @@ func Contents(t T, b *book.Book) map[string][]string {
 	return out
 }
 
-// Rows are all rows of the tables that hold what the grower enters, row numbers and
-// all.
+// Rows returns all rows, with their row numbers, of the tables that hold what the grower
+// enters.
 func Rows(t T, b *book.Book) map[string][]string {
 	t.Helper()
 	db := openDB(t, b)
@@ -287,7 +287,7 @@ func RowsIn(t T, db *sql.DB) map[string][]string {
 	return out
 }
 
-// Tables are those of the book, but for its history and the requests that were taken.
+// Tables returns the names of the book's tables, except those of its history and of the requests.
 func Tables(t T, db *sql.DB) []string {
 	t.Helper()
 	return Column(t, db, `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'
@@ -297,7 +297,7 @@ func Tables(t T, db *sql.DB) []string {
 // columnsBySchema are the tables and columns of each schema that was looked at: to ask takes as long as to read a small book.
 var columnsBySchema sync.Map
 
-// ColumnsOfAll are the columns of each table.
+// ColumnsOfAll returns the columns of each table.
 func ColumnsOfAll(t T, db *sql.DB) map[string][]string {
 	t.Helper()
 	schema := strings.Join(Column(t, db, `SELECT coalesce(sql, '') FROM sqlite_schema`), ";")
@@ -315,7 +315,7 @@ func ColumnsOfAll(t T, db *sql.DB) map[string][]string {
 	return out
 }
 
-// Column is the first column of what the query finds.
+// Column returns the first column of the query's result.
 func Column(t T, db *sql.DB, query string, args ...any) []string {
 	t.Helper()
 	out, err := sqlite.Column[string](context.Background(), db, query, args...)
@@ -325,7 +325,7 @@ func Column(t T, db *sql.DB, query string, args ...any) []string {
 	return out
 }
 
-// Count is how many rows the table has.
+// Count returns the number of rows in the table.
 func Count(t T, b *book.Book, table string) int {
 	t.Helper()
 	db := openDB(t, b)

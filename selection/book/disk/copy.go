@@ -12,19 +12,19 @@ import (
 	"time"
 )
 
-// Incoming is a finished copy that has no place yet.
+// Incoming is a finished copy under a temporary name.
 type Incoming struct {
 	temp   string
 	SHA256 string // in hex
 	Bytes  int64
-	time   time.Time // of the original
+	time   time.Time // modification time of the original
 }
 
-// Discard removes the copy; once it is in its place, it does nothing.
+// Discard removes the copy; after MoveTo it does nothing.
 func (in *Incoming) Discard() { Remove(in.temp) }
 
-// Receive copies the file into dir under a passing name, synced and not to be written
-// to. It leaves nothing when it fails.
+// Receive copies the file into dir under a temporary name, synced and read-only.
+// It leaves nothing behind if it fails.
 func Receive(ctx context.Context, file, dir string) (*Incoming, error) {
 	in, err := copied(ctx, file, func() (*File, error) {
 		if err := MkdirAll(dir, 0o777); err != nil {
@@ -62,7 +62,8 @@ func openRegular(file string) (*File, fs.FileInfo, error) {
 	return f, info, nil
 }
 
-// copied copies an ordinary file into the one that create makes, synced and closed. It leaves nothing when it fails.
+// copied copies an ordinary file into the one that create makes, then syncs and closes it. It leaves nothing behind if
+// it fails.
 func copied(ctx context.Context, file string, create func() (*File, error)) (_ *Incoming, err error) {
 	src, info, err := openRegular(file)
 	if err != nil {
@@ -101,18 +102,18 @@ func (c *contextReader) Read(p []byte) (int, error) {
 	return c.r.Read(p)
 }
 
-// Placed is a file that was moved to its place, until that is sure to stay.
+// Placed is a file that was moved to its place, and can be taken away again by Undo.
 type Placed struct {
 	file string
 	made []string // folders made for it
 	kept bool     // the file was there before
 }
 
-// Kept is a file that is in its place already, where Undo leaves it.
+// Kept returns a Placed for a file that was in its place before; its Undo does nothing.
 func Kept(file string) *Placed { return &Placed{file: file, kept: true} }
 
-// MoveTo moves the copy to its place, of which nothing must be there yet; folders are
-// made as needed. What was made is taken away again when it fails.
+// MoveTo moves the copy to its place, where there must be nothing yet; folders are
+// made as needed, and removed again if it fails.
 func (in *Incoming) MoveTo(file string) (_ *Placed, err error) {
 	p := &Placed{file: file, kept: true}
 	defer func() {
@@ -128,7 +129,7 @@ func (in *Incoming) MoveTo(file string) (_ *Placed, err error) {
 		return nil, err
 	}
 	p.kept = false
-	Chtimes(file, time.Time{}, in.time) // a courtesy; the book does not rely on it
+	Chtimes(file, time.Time{}, in.time) // for people who look at the folder; errors do not matter
 	SyncDir(dir)
 	return p, nil
 }
@@ -181,8 +182,8 @@ func Holds(file string, bytes int64, sha256 string) bool {
 	return err == nil && sum == sha256
 }
 
-// CopyWhole copies a file of that sum to a new place; whole is false, and nothing
-// copied, where the file is missing or not of that content.
+// CopyWhole copies a file whose content has the SHA-256 sum to a new place; if the file is missing or
+// has other content, it copies nothing and whole is false.
 func CopyWhole(ctx context.Context, from, to, sha256 string) (whole bool, err error) {
 	if _, err := Stat(from); errors.Is(err, fs.ErrNotExist) {
 		return false, nil
@@ -194,11 +195,11 @@ func CopyWhole(ctx context.Context, from, to, sha256 string) (whole bool, err er
 	if in.SHA256 != sha256 {
 		return false, Remove(to)
 	}
-	Chtimes(to, time.Time{}, in.time) // a courtesy
+	Chtimes(to, time.Time{}, in.time) // errors do not matter, as in MoveTo
 	return true, nil
 }
 
-// Copy copies a file to another, in place of one that is there, synced.
+// Copy copies a file to another, replacing it if it exists, and syncs it.
 func Copy(ctx context.Context, from, to string) error {
 	_, err := copied(ctx, from, func() (*File, error) { return Create(to) })
 	return err

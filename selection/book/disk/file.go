@@ -8,13 +8,13 @@ import (
 	"time"
 )
 
-// All that is done to files of a book, its backups and exports goes through the functions
-// here, which are those of package os. A test makes them fail by [Fault].
+// All access to the files of a book, its backups and exports goes through the functions
+// here, which wrap those of package os, so that a test can make them fail by [Fault].
 
 // Op is a kind of call to the file system.
 type Op string
 
-// The calls that a [Fault] is asked about.
+// The kinds of call that a [Fault] is asked about.
 const (
 	OpOpen   Op = "open"
 	OpCreate Op = "create" // of a file, or opening one to be written
@@ -29,8 +29,8 @@ const (
 	OpSet    Op = "set"  // a file's mode or times
 )
 
-// Fault is asked, where a test sets it before anything runs, before each call. The call
-// is not made where it returns an error; but a file is closed all the same.
+// Fault, if a test sets it, is called before each access to a file. If it returns an error,
+// that is returned in place of the access, except that a file is closed anyway.
 var Fault func(op Op, name string) error
 
 func fails(op Op, name string) error {
@@ -43,7 +43,7 @@ func fails(op Op, name string) error {
 	return nil
 }
 
-// try makes a call, unless it is to fail.
+// try makes the call, or returns the error of [Fault].
 func try[T any](op Op, name string, call func() (T, error)) (v T, err error) {
 	if err := fails(op, name); err != nil {
 		return v, err
@@ -52,7 +52,7 @@ func try[T any](op Op, name string, call func() (T, error)) (v T, err error) {
 	return v, plain(err)
 }
 
-// try1 is [try] of a call that returns nothing but its error.
+// try1 is [try] for a call that returns only an error.
 func try1(op Op, name string, call func() error) error {
 	_, err := try(op, name, func() (struct{}, error) { return struct{}{}, call() })
 	return err
@@ -98,14 +98,14 @@ func CreateTemp(dir, pattern string) (*File, error) {
 	return open(OpCreate, dir, func() (*os.File, error) { return os.CreateTemp(dir, pattern) })
 }
 
-// Name is that by which it was opened.
+// Name returns the name by which the file was opened.
 func (f *File) Name() string { return f.f.Name() }
 
 func (f *File) Read(p []byte) (int, error) {
 	return try(OpRead, f.Name(), func() (int, error) { return f.f.Read(p) })
 }
 
-// ReadAt reads from a place in the file.
+// ReadAt is [os.File.ReadAt].
 func (f *File) ReadAt(p []byte, at int64) (int, error) {
 	return try(OpRead, f.Name(), func() (int, error) { return f.f.ReadAt(p, at) })
 }
@@ -114,21 +114,21 @@ func (f *File) Write(p []byte) (int, error) {
 	return try(OpWrite, f.Name(), func() (int, error) { return f.f.Write(p) })
 }
 
-// Sync makes what was written last through a power cut.
+// Sync is [os.File.Sync]: what was written survives a power cut.
 func (f *File) Sync() error { return try1(OpSync, f.Name(), f.f.Sync) }
 
-// Finish syncs and closes it.
+// Finish syncs and closes the file.
 func (f *File) Finish() error { return cmp.Or(f.Sync(), f.Close()) }
 
-// Stat tells its size and times.
+// Stat is [os.File.Stat].
 func (f *File) Stat() (fs.FileInfo, error) { return try(OpLook, f.Name(), f.f.Stat) }
 
-// Chmod sets its mode.
+// Chmod is [os.File.Chmod].
 func (f *File) Chmod(mode fs.FileMode) error {
 	return try1(OpSet, f.Name(), func() error { return f.f.Chmod(mode) })
 }
 
-// Close closes it.
+// Close is [os.File.Close].
 func (f *File) Close() error {
 	fault := fails(OpClose, f.Name())
 	if err := f.f.Close(); err != nil {
@@ -137,7 +137,7 @@ func (f *File) Close() error {
 	return fault
 }
 
-// What is done to a file or folder by its name, as package os does it.
+// Functions of package os of the same names.
 var (
 	Stat      = named(OpLook, os.Stat)
 	Lstat     = named(OpLook, os.Lstat)
@@ -178,8 +178,8 @@ func Chtimes(name string, access, written time.Time) error {
 	return try1(OpSet, name, func() error { return os.Chtimes(name, access, written) })
 }
 
-// Exchange gives each of two folders of one disk the other's name, in one moment. It is an
-// [errors.ErrUnsupported] where the system cannot.
+// Exchange swaps the names of two folders of one file system atomically. It returns
+// [errors.ErrUnsupported] if the system cannot.
 func Exchange(x, y string) error {
 	return try1(OpRename, y, func() error { return exchange(x, y) })
 }

@@ -9,7 +9,7 @@ import (
 	"hueward/selection/written"
 )
 
-// Type is what the fields of a column are.
+// Type is the type of a column's fields.
 type Type int
 
 // The types of a column, and what [Column.Parse] makes of a field; of an empty one it makes nil whatever the type.
@@ -108,7 +108,7 @@ func checkTime(t Type, s string, order written.Order) (string, error) {
 	return s, nil
 }
 
-// Format is v, a value as [Column.Parse] returns it, as a field; nil is empty.
+// Format returns v, a value as returned by [Column.Parse], as the text of a field; nil gives an empty text.
 func (c *Column) Format(v any) string {
 	switch v := v.(type) {
 	case string:

@@ -11,7 +11,7 @@ import (
 	"unicode/utf8"
 )
 
-// What a table may hold at most, so that a file of another kind is refused early.
+// Limits of a table, our own choice, so that a file of another kind is refused early.
 const (
 	MaxField   = 1 << 20  // bytes of one field
 	MaxRecord  = 16 << 20 // bytes of one row
@@ -59,7 +59,8 @@ func NewReader(file string, r io.Reader) *Reader {
 	return out
 }
 
-// separator is the one that the first line with any text holds most of outside of quotes; a comma when none.
+// separator returns the separator that is most frequent, outside of quotes, in the first line with any text; a comma if
+// there is none.
 func separator(text []byte) byte {
 	head, _, _ := bytes.Cut(bytes.TrimLeft(text, "\r\n"), []byte("\n"))
 	var n [256]int
@@ -135,7 +136,7 @@ func (r *Reader) next() error {
 	return nil
 }
 
-// tail is the end of what stands before a fault.
+// tail returns the last few characters before a fault.
 func tail(b []byte) string {
 	i := max(0, len(b)-20)
 	for i < len(b) && !utf8.RuneStart(b[i]) {
@@ -233,7 +234,7 @@ func (r *Reader) record() ([]Field, error) {
 	return r.row, nil
 }
 
-// bare is a line without its end.
+// bare returns a line without its line end.
 func bare(line []byte) []byte {
 	line = bytes.TrimSuffix(line, []byte("\n"))
 	return bytes.TrimSuffix(line, []byte("\r"))
@@ -267,7 +268,7 @@ func (w *Writer) Write(row []string) {
 // Flush writes what is held back, and returns the first error of all writing.
 func (w *Writer) Flush() error { return w.w.Flush() }
 
-// needsQuotes: a separator of any kind too, since the first line tells which.
+// needsQuotes reports whether a field must be quoted. Every kind of separator counts, as readers guess it from the file.
 func needsQuotes(s string) bool {
 	return strings.Trim(s, " \t") != s || strings.ContainsAny(s, ",;\t\"\r\n")
 }

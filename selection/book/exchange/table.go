@@ -16,10 +16,10 @@ import (
 type Kind struct {
 	Name    string // "plants"; of its file, too: plants.csv
 	Columns []Column
-	Need    []string // columns that a file of the kind has in any case
+	Need    []string // columns that every file of the kind must have
 }
 
-// has reports whether a name is among others, whatever its case.
+// has reports whether name is among names, without regard to case.
 func has(names []string, name string) bool {
 	return slices.ContainsFunc(names, func(s string) bool { return strings.EqualFold(s, name) })
 }
@@ -31,8 +31,8 @@ func (k *Kind) column(name string) int {
 
 // Options say how a table is read; nil is the usual case.
 type Options struct {
-	Kind   *Kind    // what it is; nil: told by its columns
-	Ignore []string // columns to pass over, whatever their case
+	Kind   *Kind    // of the table; nil: found from its columns
+	Ignore []string // columns to pass over; compared without regard to case
 	// Extra takes columns that the kind does not have: it returns their column, or
 	// an error that says what is wrong with them. nil: there are none.
 	Extra func(k *Kind, name string) (Column, error)
@@ -45,10 +45,10 @@ type Options struct {
 type Table struct {
 	File  string
 	Kind  *Kind
-	Extra []Column // after those of the kind
+	Extra []Column // columns that [Options].Extra returned; numbered after the kind's own
 
 	r      *Reader
-	head   []string // as it was named
+	head   []string // names of the columns as in the file
 	to     []int    // field: column of the kind, or len(Columns) + extra, or -1
 	column []int    // column: field, or -1
 	loose  bool
@@ -143,7 +143,7 @@ func (k *Kind) columns() string {
 	return strings.Join(names, ",")
 }
 
-// tell finds the kind that knows most of the columns, among those whose needed ones are there.
+// tell returns the kind that has most of the file's columns, among the kinds whose needed columns are all there.
 func tell(head []string, kinds []*Kind) (*Kind, error) {
 	var best *Kind
 	var most [2]int
@@ -185,7 +185,7 @@ func tell(head []string, kinds []*Kind) (*Kind, error) {
 // Given reports whether the file has the kind's column number i.
 func (t *Table) Given(i int) bool { return t.column[i] >= 0 }
 
-// Name is what the file calls column number i, extra ones after the kind's.
+// Name returns the file's name for column number i; extra columns are numbered after the kind's.
 func (t *Table) Name(i int) string {
 	if i < len(t.column) && t.column[i] >= 0 {
 		return t.head[t.column[i]]
@@ -193,8 +193,8 @@ func (t *Table) Name(i int) string {
 	return t.Kind.Columns[i].Name
 }
 
-// Next reads the next row. Of a row with mistakes it returns all of them; the next row may be read then, but the row
-// itself is of no use. After the last row, and where a file is no CSV any more, the row is nil.
+// Next reads the next row. If the row has mistakes, it returns all of them; the row must not be used then, but the next
+// one may be read. The row is nil after the last row, and after an error in the CSV itself.
 func (t *Table) Next() (*Row, []error) {
 	fields, err := t.r.Read()
 	if errors.Is(err, io.EOF) {
@@ -261,7 +261,7 @@ func (e *Error) Error() string {
 	return fmt.Sprintf("%s: line %d, column %q: %s", e.File, e.Line, e.Column, e.Reason)
 }
 
-// Quote is a value as an error shows it: in quotes, and not all of a long one.
+// Quote returns a value as an error message shows it: in quotes, and shortened if it is long.
 func Quote(s string) string {
 	const most = 60
 	n := 0
@@ -273,5 +273,5 @@ func Quote(s string) string {
 	return fmt.Sprintf("%q", s)
 }
 
-// How is what mends the mistake.
+// How returns the step that mends the mistake.
 func (e *Error) How() remedy.Remedy { return e.Remedy }

@@ -37,7 +37,7 @@ func SafeName(name string) string {
 	return NotReserved(stem) + ext
 }
 
-// NotReserved changes a name that Windows keeps for devices.
+// NotReserved returns name, changed if Windows reserves it for a device.
 func NotReserved(name string) string {
 	head, _, _ := strings.Cut(strings.ToUpper(name), ".")
 	switch head {

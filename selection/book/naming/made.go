@@ -14,14 +14,14 @@ import (
 // stored pollen. A head is the plant's name with -1, -2, … The letter may be left out when a name is typed; where it is
 // typed, it must fit.
 
-// ErrMistyped says that the check letter does not fit the number.
+// ErrMistyped is returned if the check letter does not fit the number.
 var ErrMistyped = errors.New("the last letter does not fit the number; look at the tag again")
 
 // checkLetters are 23, a prime, without those that look like a digit or another: I, O, U.
 const checkLetters = "ABCDEFGHJKLMNPQRSTVWXYZ"
 
-// CheckLetter is the letter that guards a made name against mistyping: any one
-// digit wrong, and any two neighbours swapped, give another letter.
+// CheckLetter returns the letter that guards a made name against mistyping: one wrong
+// digit, or two neighbours swapped, always give another letter.
 //
 // Source: a weighted sum modulo a prime, as in ISBN-10; weights and letters are our own.
 func CheckLetter(name string) byte {
@@ -41,11 +41,11 @@ func CheckLetter(name string) byte {
 	return checkLetters[sum%len(checkLetters)]
 }
 
-// Made is a name of the book's making, with or without its letter.
+// Made matches a name made by the book, with or without its check letter.
 var Made = written.Pattern(`^([XPSL]?)([0-9]{1,4})-([0-9]{3,6})([A-HJ-NP-TV-Z]?)$`)
 
-// ShortSeason is what of a season's name goes into the names made in it: of
-// 2026 the 26; of others their digits, at most four; 0 when there are none.
+// ShortSeason returns the part of a season's name that goes into names made in it: 26
+// for 2026; for others their digits, at most four; 0 if there are none.
 func ShortSeason(season string) string {
 	d := strings.Map(func(r rune) rune {
 		if r >= '0' && r <= '9' {
@@ -62,7 +62,7 @@ func ShortSeason(season string) string {
 	return d[:min(len(d), 4)]
 }
 
-// LastNumber splits an id before its last number; a check letter after it is left out.
+// LastNumber splits an id into its last number n and what stands before it, stem; a check letter after it is dropped.
 func LastNumber(id string) (stem string, n int, ok bool) {
 	id = strings.TrimSpace(id)
 	if m := Made().FindStringSubmatch(strings.ToUpper(id)); m != nil && m[4] != "" {
@@ -73,11 +73,11 @@ func LastNumber(id string) (stem string, n int, ok bool) {
 	return stem, n, err == nil
 }
 
-// mostSpread is the most names that one range is believed to mean.
+// mostSpread is the largest accepted number of names in one range, against mistyping: our own choice.
 const mostSpread = 5000
 
-// Spread spreads ranges such as M-30..M-61, or M-30..61, into the names of plants that
-// are new; the number keeps its width. Anything else stays as it is.
+// Spread expands ranges such as M-30..M-61, or M-30..61, into the names of new plants;
+// numbers keep their width. Anything else stays as it is.
 func Spread(typed []string) ([]string, error) {
 	var out []string
 	for _, t := range typed {

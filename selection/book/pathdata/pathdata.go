@@ -1,7 +1,7 @@
-// Package pathdata keeps the outline of a bloom as text: a JSON string that holds the path data of SVG, such as "M367.5
-// 167.5h16v2l3 -1.5z", in pixels of the photo as displayed. Each polygon begins with M and its first point, goes on by
-// l, h and v to the next points as seen from the last, and ends with z. It is a quarter to a third as long as the
-// points as JSON, which earlier books hold and which are read, too.
+// Package pathdata encodes the outline of a bloom as text: a JSON string with SVG path data, such as "M367.5
+// 167.5h16v2l3 -1.5z", in pixels of the photo as displayed. Each polygon begins with M and its first point, goes on
+// with l, h and v by steps relative to the point before, and ends with z. The text is a quarter to a third as long as
+// the points as JSON, which earlier books hold and which are read, too.
 //
 // Start with [Text] and [Parse].
 //
@@ -21,8 +21,8 @@ import (
 // mostTenths is how far a point of a path may lie from the photo's corner, in tenths of a pixel.
 const mostTenths = 1e10
 
-// Text returns the outline as the book keeps it: as a path, or, where a
-// point is not a whole number of tenths of a pixel, as points.
+// Text returns the outline as the book keeps it: as a path, or as points if
+// a coordinate is not a whole number of tenths of a pixel.
 func Text(outline [][]colorimg.Point) string {
 	if len(outline) == 0 {
 		return points(outline)
@@ -62,7 +62,7 @@ func Text(outline [][]colorimg.Point) string {
 	return string(append(b, '"'))
 }
 
-// appendTenths appends t tenths as a decimal number.
+// appendTenths appends t/10 as a decimal number.
 func appendTenths(b []byte, t int64) []byte {
 	if t < 0 {
 		b, t = append(b, '-'), -t
@@ -74,7 +74,7 @@ func appendTenths(b []byte, t int64) []byte {
 	return b
 }
 
-// points is the outline as lists of points in JSON.
+// points returns the outline as lists of points in JSON.
 func points(outline [][]colorimg.Point) string {
 	b, err := json.Marshal(outline)
 	if err != nil {
@@ -145,7 +145,7 @@ func Check(s string) error {
 	return err
 }
 
-// pathOf is the path in a JSON string; ok is false for other JSON.
+// pathOf returns the path in a JSON string; ok is false for other JSON.
 func pathOf(s string) (path string, ok bool) {
 	if len(s) < 2 || s[0] != '"' || s[len(s)-1] != '"' {
 		return "", false
@@ -153,7 +153,7 @@ func pathOf(s string) (path string, ok bool) {
 	return s[1 : len(s)-1], true
 }
 
-// cutTenths reads the decimal number at the beginning of s, in tenths.
+// cutTenths reads the decimal number at the beginning of s, in tenths, and returns the rest of s.
 func cutTenths(s string) (t int64, rest string, ok bool) {
 	i := 0
 	minus := s != "" && s[0] == '-'
@@ -162,7 +162,7 @@ func cutTenths(s string) (t int64, rest string, ok bool) {
 	}
 	from := i
 	for ; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
-		// So much that a sum of as many as a field can hold does not overflow.
+		// With this limit, a sum of as many numbers as a field can hold does not overflow.
 		if t = t*10 + int64(s[i]-'0'); t >= mostTenths {
 			return 0, s, false
 		}

@@ -1,6 +1,6 @@
-// Package record turns the book's rows into records and finds them: lines, plants, photos, readings, and what a
-// season brings. It looks up what was typed ([Find]), and puts rows back as they were ([Restore]). Who may change
-// what, and the rules of what may be entered, are package book's, which names these types too.
+// Package record reads the book's rows into records: lines, plants, photos, readings, and the crosses, heads and seed
+// of a season. It looks up typed names ([Find]), and restores rows for undo ([Tx.Restore]). The rules of what may be
+// entered and changed are in package book, which also has names for these types.
 package record
 
 import (
@@ -10,13 +10,13 @@ import (
 	"time"
 )
 
-// Day is a stored date, midnight UTC; zero for none.
+// Day parses a stored date, as midnight UTC; the empty text gives the zero time.
 func Day(s string) time.Time {
 	t, _ := time.Parse(time.DateOnly, s)
 	return t
 }
 
-// Time is a stored time; zero for none.
+// Time parses a stored time; the empty text gives the zero time.
 func Time(s string) time.Time {
 	t, _ := time.Parse(time.RFC3339Nano, s)
 	return t
@@ -25,23 +25,23 @@ func Time(s string) time.Time {
 // scanner reads a column of text; NULL is "".
 type scanner func(text string) error
 
-// Scan is for package sql.
+// Scan implements [sql.Scanner].
 func (s scanner) Scan(v any) error {
 	text, _ := v.(string)
 	return s(text)
 }
 
-// AsDay reads a column into t as [Day] does.
+// AsDay returns a scanner that reads a column into t as [Day] does.
 func AsDay(t *time.Time) sql.Scanner {
 	return scanner(func(s string) error { *t = Day(s); return nil })
 }
 
-// AsTime reads a column into t as [Time] does.
+// AsTime returns a scanner that reads a column into t as [Time] does.
 func AsTime(t *time.Time) sql.Scanner {
 	return scanner(func(s string) error { *t = Time(s); return nil })
 }
 
-// asJSON reads a column of JSON into v; NULL and empty text leave it as it is.
+// asJSON returns a scanner that reads a column of JSON into v; NULL and empty text leave v as it is.
 func asJSON(v any) sql.Scanner {
 	return scanner(func(s string) error {
 		if s == "" {
@@ -51,7 +51,7 @@ func asJSON(v any) sql.Scanner {
 	})
 }
 
-// Finite reports whether all of v are ordinary numbers.
+// Finite reports whether none of v is infinite or NaN.
 func Finite(v ...float64) bool {
 	for _, x := range v {
 		if math.IsNaN(x) || math.IsInf(x, 0) {

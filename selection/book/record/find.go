@@ -14,24 +14,24 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// What callers branch on.
+// Errors that callers test for with [errors.Is].
 var (
 	ErrNotFound  = errors.New("not in the book")     // no such line, season, plant or photo
 	ErrDuplicate = errors.New("already in the book") // the name is taken
 )
 
-// Find returns the row and the full name of what was typed: a plant, cross, head, packet, sowing or stored pollen by
-// its name, whatever the case, the check letter left out or not. The error wraps ErrNotFound, and [naming.ErrMistyped]
-// too where the letter is the likely cause.
+// Find returns the row and the full name of a typed plant, cross, head, packet, sowing or stored pollen, which
+// table says. Case does not matter, and the check letter may be left out. The error wraps ErrNotFound, and also
+// [naming.ErrMistyped] if a wrong letter is the likely cause.
 func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64, name string, err error) {
-	// try looks for exactly this name; found or failed, the search is over.
+	// try looks for exactly this name; over means that it was found, or that the query failed.
 	try := func(exact string) (over bool) {
 		err = q.QueryRowContext(ctx, fmt.Sprintf("SELECT id, name FROM %q WHERE key = ?", table), naming.Key(exact)).Scan(&row, &name)
 		return !errors.Is(err, sql.ErrNoRows)
 	}
 	clean, bad := naming.CleanID(typed)
 	if bad != nil {
-		// A name that was taken before the rules were stricter is still found.
+		// A name that was accepted before the rules became stricter is still found.
 		if try(strings.TrimSpace(typed)) && err == nil {
 			return row, name, nil
 		}
@@ -42,7 +42,7 @@ func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64
 	}
 	upper := strings.ToUpper(clean)
 	if table == "head" {
-		// The plant's part may lack its letter.
+		// In a head's name, the plant's check letter may be left out.
 		if i := strings.LastIndexByte(upper, '-'); i > 0 {
 			if _, plant, err := Find(ctx, q, "plant", upper[:i]); err == nil {
 				if try(plant + upper[i:]) {
@@ -65,7 +65,8 @@ func Find(ctx context.Context, q sqlite.Querier, table, typed string) (row int64
 	return 0, "", fmt.Errorf("%s %q: %w", table, typed, ErrNotFound)
 }
 
-// NextNames are n free names: prefix is "" for plants, X, P, S or L; table where the names of that kind are.
+// NextNames returns the next n free names of the season. prefix is "" for plants, else X, P, S or L; table is the table
+// with the names of that kind.
 func (t *Tx) NextNames(prefix, table, season string, n int) []string {
 	stem := prefix + naming.ShortSeason(season) + "-"
 	last := 0
@@ -83,16 +84,16 @@ func (t *Tx) NextNames(prefix, table, season string, n int) []string {
 	return names
 }
 
-// AddNamed adds a row to a table under the next free name, which it returns too: see [Tx.NextNames] and [Tx.Add].
+// AddNamed adds a row to a table under the next free name and returns both: see [Tx.NextNames] and [Tx.Add].
 func (t *Tx) AddNamed(prefix, table, season, columns string, values ...any) (id int64, name string) {
 	name = t.NextNames(prefix, table, season, 1)[0]
 	return t.Add(table, "name, key, season_id, "+columns, append([]any{name, naming.Key(name), t.Season(season)}, values...)...), name
 }
 
-// Which are the full names of the plants that one id or range stands for; not none.
+// Which returns the full names of the plants that an id or range stands for; it is an error if there are none.
 func Which(ctx context.Context, q sqlite.Querier, typed string) ([]string, error) {
 	from, to, isRange := strings.Cut(typed, "..")
-	// A plant may be called so since the time when ranges were names, too.
+	// A plant may have a range for its name, which older versions accepted.
 	if _, name, err := Find(ctx, q, "plant", typed); err == nil || !isRange {
 		return []string{name}, err
 	}
@@ -121,7 +122,8 @@ func Which(ctx context.Context, q sqlite.Querier, typed string) ([]string, error
 	return out, nil
 }
 
-// NewPlant is New, and the id as the book keeps it: of a plant that it has, in full.
+// NewPlant reports whether there is no plant with that id yet, and returns the id as the book keeps it: of a plant
+// that it has, in full.
 func NewPlant(ctx context.Context, q sqlite.Querier, id string) (name string, isNew bool, err error) {
 	_, name, err = Find(ctx, q, "plant", id)
 	if err == nil || !errors.Is(err, ErrNotFound) {
@@ -137,7 +139,7 @@ func NewPlant(ctx context.Context, q sqlite.Querier, id string) (name string, is
 	if !misread {
 		return name, true, nil
 	}
-	// Only where most such names are of the book's making: 26-014A may be a grower's own.
+	// Only if most such names were made by the book: 26-014A may also be a name of the grower's own.
 	stem := naming.Key(naming.Made().FindStringSubmatch(strings.ToUpper(name))[2]) + "-"
 	others, err := sqlite.Column[string](ctx, q, "SELECT name FROM plant WHERE key GLOB ?", stem+"[0-9]*")
 	if err != nil {
@@ -164,7 +166,7 @@ func NewPlant(ctx context.Context, q sqlite.Querier, id string) (name string, is
 	return "", false, fmt.Errorf("plant %q: %w%s", name, naming.ErrMistyped, meant)
 }
 
-// FreeID is a usable id of a plant that is not in the book yet, or an ErrDuplicate.
+// FreeID returns the clean form of an id that is not in the book yet; it fails with ErrDuplicate if it is.
 func (t *Tx) FreeID(id string) string {
 	if t.err != nil {
 		return ""
@@ -181,7 +183,8 @@ func (t *Tx) FreeID(id string) string {
 	return name
 }
 
-// FreeIDs are clean ids of plants that are not in the book yet; without ids n that the book makes in the season.
+// FreeIDs returns the clean forms of ids that are not in the book yet or, if ids is empty, n ids made by the book in the
+// season.
 func (t *Tx) FreeIDs(ids []string, season string, n int) (out []string) {
 	if len(ids) == 0 {
 		return t.NextNames("", "plant", season, n)
@@ -198,7 +201,7 @@ func (t *Tx) FreeIDs(ids []string, season string, n int) (out []string) {
 	return out
 }
 
-// Plant is the row of the plant, whatever the case of id; or an ErrNotFound.
+// Plant returns the row of the plant, whatever the case of id; it fails with ErrNotFound if there is none.
 func (t *Tx) Plant(id string) (row int64) {
 	clean, err := naming.CleanID(id)
 	if err != nil {
@@ -210,7 +213,7 @@ func (t *Tx) Plant(id string) (row int64) {
 	return row
 }
 
-// Photo is the name of the photo of that number; or an ErrNotFound.
+// Photo returns the name of the photo with that number; it fails with ErrNotFound if there is none.
 func (t *Tx) Photo(id int64) (name string) {
 	if !t.Get("SELECT name FROM photo WHERE id = ?", id).Found(&name) {
 		t.Failf("photo #%d: %w", id, ErrNotFound)
@@ -218,5 +221,5 @@ func (t *Tx) Photo(id int64) (name string) {
 	return name
 }
 
-// ErrNone says that "none" was given as the name of a new plant.
+// ErrNone is returned if "none" is given as the name of a new plant.
 var ErrNone = errors.New("the word stands for no plant; give it another name")

@@ -14,7 +14,7 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Aim is what a line is bred for.
+// Aim says what a line is selected for.
 type Aim string
 
 // A line is moved toward a shade, or held true at it.
@@ -49,9 +49,10 @@ func (t Target) Selection() selection.Target {
 	return selection.Target{Lab: t.Lab, Within: t.Within, Source: t.Source, Measured: t.Measured, Second: t.Second}
 }
 
-// Pair puts the colour of r that ranks first. A target of one colour takes the largest. With a second colour, the two
-// of the petals' colours are taken that together lie nearest to the target's two; so a flamed tulip ranks by its yellow
-// whether the flames cover a third of it or two thirds. r is changed in place: its Lab and the order of its Colors.
+// Pair puts that colour of r first by which the plant is ranked. For a target of one colour it is the largest. For a
+// target of two, the pair of petal colours is found that together lies nearest to the target's two; so a flamed tulip is
+// ranked by its yellow whether the flames cover a third of it or two thirds. Pair changes r's Lab and the order of its
+// Colors in place.
 func (t *Target) Pair(r *Reading) {
 	c := r.Measured.Colors
 	if t == nil || t.Second == nil || r.Measured.Lab == nil || len(c) < 2 {
@@ -85,8 +86,8 @@ func (t *Target) PairAll(rs []Reading) {
 	}
 }
 
-// SecondDeltaE is the mean distance of the plants' second colours to the target's, in
-// Delta E 2000, by plant, of paired readings; a plant whose petals have one colour is left out.
+// SecondDeltaE returns, by plant, the mean Delta E 2000 between the plant's second colour and the
+// target's. The readings must be paired; plants whose petals have one colour are left out.
 func (t *Target) SecondDeltaE(rs []Reading) map[string]float64 {
 	out := map[string]float64{}
 	if t == nil || t.Second == nil {
@@ -105,7 +106,7 @@ func (t *Target) SecondDeltaE(rs []Reading) map[string]float64 {
 	return out
 }
 
-// Season is the row of the season, added when it is new.
+// Season returns the row of the season, adding it if it is new.
 func (t *Tx) Season(name string) int64 {
 	clean, err := naming.CleanID(name)
 	if err != nil {
@@ -115,7 +116,8 @@ func (t *Tx) Season(name string) int64 {
 	return id
 }
 
-// Ensure is the row of that name, added when it is new; at is when, or empty where its table does not say it.
+// Ensure returns the row of that name, adding it if it is new; at is the time to note with it, or empty if the table
+// has no such column.
 func (t *Tx) Ensure(table, name, at string) (id int64, isNew bool) {
 	switch key := naming.Key(name); {
 	case t.Get(fmt.Sprintf("SELECT id FROM %q WHERE key = ?", table), key).Found(&id):
@@ -153,7 +155,7 @@ func (t *targetRow) target() *Target {
 	return out
 }
 
-// Lines are those that where chooses of line n, in natural order of name.
+// Lines returns the lines that the SQL in where selects, with alias n, in natural order of name.
 func Lines(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Line, error) {
 	lines, err := sqlite.Collect(ctx, q, `
 		SELECT n.name, n.note, (SELECT count(*) FROM plant WHERE line_id = n.id),

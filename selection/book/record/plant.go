@@ -32,8 +32,8 @@ const (
 	Lost    Status = "lost"     // died, eaten, label gone
 )
 
-// Word is the status as people read it: a plant that has "passed" sounds approved, so it is
-// "dropped", as the command and the advice have it.
+// Word returns the status as people read it: "dropped" for Passed, as a plant that has "passed"
+// sounds approved.
 func (s Status) Word() string {
 	if s == Passed {
 		return "dropped"
@@ -41,7 +41,7 @@ func (s Status) Word() string {
 	return string(s)
 }
 
-// StatusOf is the status of that word or name; empty: there is none.
+// StatusOf returns the status of that word or name, or an empty one.
 func StatusOf(word string) Status {
 	for _, s := range Statuses {
 		if strings.EqualFold(word, string(s)) || strings.EqualFold(word, s.Word()) {
@@ -51,7 +51,7 @@ func StatusOf(word string) Status {
 	return ""
 }
 
-// Statuses are all of them, in the order above.
+// Statuses lists all statuses, in the order above.
 var Statuses = []Status{Growing, Kept, Reserve, Passed, OffType, Lost}
 
 // Plant is one plant of a line.
@@ -88,10 +88,10 @@ const (
 	ByDivision CloneBy = "division"
 )
 
-// ClonesBy are all of them.
+// ClonesBy lists all ways to multiply a plant without seed.
 var ClonesBy = []CloneBy{ByTuber, ByCutting, ByDivision}
 
-// ParentWords names a plant's parents, or its founder group; empty when neither is known.
+// ParentWords returns the names of a plant's parents, or of its founder group; it is empty if neither is known.
 func (p Plant) ParentWords() string {
 	switch {
 	case p.CloneOf != "":
@@ -104,10 +104,10 @@ func (p Plant) ParentWords() string {
 	return cmp.Or(p.SeedParent, "not known") + " × " + cmp.Or(p.PollenParent, "not known")
 }
 
-// EveryPlant chooses all plants.
+// EveryPlant is the condition for [Plants] that selects all plants.
 const EveryPlant = "WHERE 1"
 
-// Plants are those that where chooses of plant p, in natural order of id.
+// Plants returns the plants that the SQL in where selects, with alias p, in natural order of id.
 func Plants(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Plant, error) {
 	// Tens of thousands may be listed: numbers are read several times faster than texts, so names are looked up here.
 	lines, err := sqlite.Pairs[int64, string](ctx, q, "SELECT id, name FROM line")
@@ -184,18 +184,18 @@ func Plants(ctx context.Context, q sqlite.Querier, where string, args ...any) ([
 }
 
 const (
-	manyPlants = 2000 // are worth reading in halves
+	manyPlants = 2000 // from this number on, reading in halves is faster
 	upperHalf  = " AND p.id > ?"
 )
 
-// InHalves reads plants in two halves at once, as there may be tens of thousands:
-// read adds a half's condition on the row to its query, and middle to its arguments. Of few the upper half is all.
+// InHalves reads plants in two halves in parallel, as there may be tens of thousands:
+// read adds half, a condition on the row, to its query, and middle to its arguments. Few plants are all read at once.
 func InHalves[T any](ctx context.Context, q sqlite.Querier, read func(half string, middle int64) ([]T, error)) ([]T, error) {
 	var middle int64
 	if err := q.QueryRowContext(ctx, "SELECT coalesce(max(id), 0) / 2 FROM plant").Scan(&middle); err != nil {
 		return nil, sqlite.Wrap(err)
 	}
-	if middle < manyPlants/2 { // another connection takes longer
+	if middle < manyPlants/2 { // opening another connection would take longer
 		return read(upperHalf, 0)
 	}
 	var halves [2][]T
@@ -218,12 +218,12 @@ type listedPlant struct {
 	names [3]int64 // rows of its parents and of the plant that it is a clone of; 0: none
 }
 
-// named are the names of those.
+// named returns pointers to the fields for those names.
 func (p *listedPlant) named() [3]*string {
 	return [3]*string{&p.SeedParent, &p.PollenParent, &p.CloneOf}
 }
 
-// plantRows reads plants but for their photos and the names of their parents.
+// plantRows reads plants, without their photos and the names of their parents.
 func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, lines, seasons map[int64]string) ([]*listedPlant, error) {
 	rows, err := q.QueryContext(ctx, `
 		SELECT p.id, p.name, p.line_id, p.season_id, p.status, coalesce(p.seed_parent_id, 0), coalesce(p.pollen_parent_id, 0),
@@ -265,10 +265,10 @@ func plantRows(ctx context.Context, q sqlite.Querier, where string, args []any, 
 	return found, nil
 }
 
-// ErrOwnAncestor says that with these parents a plant would descend from itself.
+// ErrOwnAncestor is returned if a plant would descend from itself with the given parents.
 var ErrOwnAncestor = errors.New("would be its own ancestor")
 
-// NotOwnAncestor fails when the plant is among the parent and its ancestors.
+// NotOwnAncestor fails with ErrOwnAncestor if the plant is the parent or one of its ancestors.
 func (t *Tx) NotOwnAncestor(plant int64, name string, parent int64, parentName string) {
 	var own bool
 	t.Get(`WITH RECURSIVE up (id) AS (
@@ -282,8 +282,8 @@ func (t *Tx) NotOwnAncestor(plant int64, name string, parent int64, parentName s
 	}
 }
 
-// NotBefore fails where a plant is of a season before that of a parent: which is
-// "id" for its own parents, "seed_parent_id" or "pollen_parent_id" for its offspring.
+// NotBefore fails if a plant is of an earlier season than a parent. which is
+// "id" to check the plant against its own parents, "seed_parent_id" or "pollen_parent_id" to check its offspring.
 func (t *Tx) NotBefore(plant int64, which ...string) {
 	for _, column := range which {
 		t.Each(fmt.Sprintf(`SELECT c.name, cs.name, p.name, ps.name FROM plant c
@@ -298,7 +298,7 @@ func (t *Tx) NotBefore(plant int64, which ...string) {
 	}
 }
 
-// OfSeed fails where the plant has the genes of another, whose parents it has.
+// OfSeed fails if the plant is a clone, which has the parents of the plant that it is a clone of.
 func (t *Tx) OfSeed(row int64, name string) {
 	var of sql.NullString
 	if t.Get("SELECT r.name FROM plant p LEFT JOIN plant r ON r.id = p.clone_of_id WHERE p.id = ?", row).Into(&of); of.Valid {
@@ -306,7 +306,7 @@ func (t *Tx) OfSeed(row int64, name string) {
 	}
 }
 
-// restsOn are the tables whose rows name a plant, with their words.
+// restsOn lists the tables whose rows name a plant, with words for one row and for many.
 var restsOn = []struct{ table, column, one, many string }{
 	{"photo", "plant_id", "photo", "photos"}, {"reading", "plant_id", "reading by an instrument", "readings by an instrument"},
 	{"plant", "seed_parent_id", "plant of its seed", "plants of its seed"}, {"plant", "pollen_parent_id", "plant of its pollen",
@@ -318,7 +318,7 @@ var restsOn = []struct{ table, column, one, many string }{
 	{"plant", "clone_of_id", "plant of its genes", "plants of its genes"},
 }
 
-// RestingOn says what rests on a plant, as "2 photos, 1 cross on it"; empty: nothing.
+// RestingOn describes what depends on a plant, such as "2 photos, 1 cross on it"; it is empty if nothing does.
 func RestingOn(ctx context.Context, q sqlite.Querier, plant int64) (string, error) {
 	var parts []string
 	for _, r := range restsOn {

@@ -35,7 +35,7 @@ type Reading struct {
 	MeasuredAt time.Time
 }
 
-// Label is what the reading is called in a ranking's warnings.
+// Label returns the reading's name for a ranking's warnings.
 func (r *Reading) Label() string {
 	if r.Photo != nil {
 		return r.Photo.Name
@@ -43,8 +43,8 @@ func (r *Reading) Label() string {
 	return r.Source
 }
 
-// Observation returns the reading in the form that selection.Rank takes; ok is false when it is not known which plant
-// it shows. A standard error that is known as Delta E alone is spread over L*, a*, b*.
+// Observation returns the reading in the form that selection.Rank takes; ok is false if its plant is not known. A
+// standard error that is only known as a Delta E is divided among L*, a* and b* by [space.SpreadError].
 func (r *Reading) Observation() (o selection.Observation, ok bool) {
 	m := &r.Measured
 	o = selection.Observation{
@@ -77,7 +77,7 @@ func Observations(rs []Reading) []selection.Observation {
 	return out
 }
 
-// CheckReading reports what in r the book cannot keep.
+// CheckReading returns an error if the book cannot store r.
 func CheckReading(r *colorimg.Reading) error {
 	switch r.Status {
 	case colorimg.Refused:
@@ -106,12 +106,12 @@ func CheckReading(r *colorimg.Reading) error {
 	return nil
 }
 
-// Stored is r without what the photo's row keeps, and without a refused
-// reading's colour: what two readings of one photo are compared by.
+// Stored returns r without what is stored in the photo's row, and without a refused
+// reading's colour, for comparing two readings of one photo.
 func Stored(r *colorimg.Reading) colorimg.Reading {
 	s := *r
 	s.File, s.SHA256, s.Plant, s.TakenAt, s.Camera, s.Size, s.Mask, s.Reasons = "", "", nil, nil, "", [2]int{}, nil, nil
-	s.Petal.Sure = 0 // has no column: what it leads to, flags and errors, has
+	s.Petal.Sure = 0 // not stored; the flags and errors that follow from it are
 	if s.Status == colorimg.Refused {
 		s.Lab, s.LCh, s.Hex, s.Name, s.SELab, s.Spread = nil, nil, "", "", nil, nil
 	}
@@ -173,13 +173,13 @@ func (t *Tx) AddReading(photo int64, r *colorimg.Reading, at string) int64 {
 		s.Model, s.Card.Kind, s.Petal.DiameterPixels, s.Petal.DiameterMM, text(s.Radial), text(s.Zones), tag, correction)
 }
 
-// damaged says of which row a text is not as it was written.
+// damaged returns the error for a stored text that is not as it was written; the format names its row.
 func damaged(format string, args ...any) error {
 	return remedy.Step(remedy.Check).Errorf("%w: %s is not as it was entered; look at the whole book", sqlite.ErrDamaged,
 		fmt.Sprintf(format, args...))
 }
 
-// SameAsNewest reports whether the photo's newest reading says what r says.
+// SameAsNewest reports whether the photo's newest reading is the same as r.
 func (t *Tx) SameAsNewest(photo int64, r *colorimg.Reading) bool {
 	if t.err != nil {
 		return false
@@ -189,7 +189,7 @@ func (t *Tx) SameAsNewest(photo int64, r *colorimg.Reading) bool {
 	return len(last) > 0 && text(Stored(&last[0].Measured)) == text(Stored(r))
 }
 
-// text is v as JSON; v holds no number that has no JSON form (CheckReading).
+// text returns v as JSON. CheckReading has made sure that v holds no infinite number or NaN.
 func text(v any) string {
 	b, err := json.Marshal(v)
 	if err != nil {
@@ -205,7 +205,7 @@ func columns(t *colorimg.Triple) [3]any {
 	return [3]any{t[0], t[1], t[2]}
 }
 
-// triple is three columns, NULL together.
+// triple is three columns of which either all or none are NULL.
 type triple [3]sql.NullFloat64
 
 func (t *triple) value() *colorimg.Triple {
@@ -220,7 +220,7 @@ func Readings(ctx context.Context, q sqlite.Querier, where string, args ...any) 
 	return readings(ctx, q, readingColumns, where, args)
 }
 
-// Colors is [Readings] of known plants without where in the photo and by which tag a reading was made, which takes most of the time.
+// Colors is [Readings] for known plants, without outlines, places in the photo and tags, which take most of the time.
 func Colors(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Reading, error) {
 	columns := strings.NewReplacer("r.outline", "NULL", "r.card_corners", "NULL", "r.radial", "''", "r.zones", "''",
 		"r.tag", "NULL", "r.correction", "NULL").Replace(readingColumns)
@@ -320,13 +320,13 @@ const photoColumns = `f.id, f.sha256, coalesce(p.name, ''), s.name, f.path, f.na
 
 const photoTables = ` FROM photo f JOIN season s ON s.id = f.season_id LEFT JOIN plant p ON p.id = f.plant_id `
 
-// fields are where the columns of photoColumns go.
+// fields returns pointers to the fields for photoColumns.
 func (p *Photo) fields() []any {
 	return []any{&p.ID, &p.SHA256, &p.Plant, &p.Season, &p.Path, &p.Name, &p.Bytes, AsTime(&p.TakenAt),
 		&p.Camera, &p.Size[0], &p.Size[1], AsTime(&p.AddedAt), &p.Readings}
 }
 
-// Photos are those that where chooses, of photo f, its plant p and its season s.
+// Photos returns the photos that the SQL in where selects, with aliases f for photo, p for its plant and s for its season.
 func Photos(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Photo, error) {
 	return sqlite.Collect(ctx, q, "SELECT "+photoColumns+photoTables+where, args, func(rows *sql.Rows, p *Photo) error {
 		return rows.Scan(p.fields()...)

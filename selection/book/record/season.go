@@ -45,7 +45,7 @@ type Cross struct {
 	Heads        int // how many are noted
 }
 
-// Parents names the parents of a cross.
+// Parents returns the names of a cross's parents as one text.
 func (c Cross) Parents() string {
 	switch c.Kind {
 	case KindSelf:
@@ -56,7 +56,7 @@ func (c Cross) Parents() string {
 	return c.SeedParent + " × " + cmp.Or(c.PollenParent, "not known")
 }
 
-// Words tells a cross in words: its parents and what it is.
+// Words describes a cross: its parents and its kind.
 func (c Cross) Words() string {
 	if c.Kind == KindSib {
 		return c.Parents() + ", sib cross"
@@ -92,7 +92,7 @@ type Packet struct {
 	Heads        []string // whose seed is in it
 	FounderGroup string   // of bought seed
 	Seeds        *int
-	ByWeight     bool    // Seeds is what its weight comes to, not a count
+	ByWeight     bool    // Seeds was calculated from the weight, not counted
 	Grams        float64 // 0: not weighed
 	Sown         int     // seeds sown, tested, given away, sold or lost from it so far
 	Out          []SeedOut
@@ -138,7 +138,7 @@ type FounderGroup struct {
 	Plants     int
 }
 
-// Crosses are those that where chooses, in order of name.
+// Crosses returns the crosses that the SQL in where selects, in order of name.
 func Crosses(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Cross, error) {
 	out, err := sqlite.Collect(ctx, q, `SELECT c.name, n.name, s.name, c.kind, sp.name, coalesce(pp.name, ''), c.made_on, c.seeds, c.note,
 			coalesce((SELECT name FROM pollen WHERE id = c.pollen_id), ''),
@@ -152,7 +152,7 @@ func Crosses(ctx context.Context, q sqlite.Querier, where string, args ...any) (
 	return byName(out, err, func(c *Cross) string { return c.Name })
 }
 
-// Heads are those that where chooses, in order of name.
+// Heads returns the heads that the SQL in where selects, in order of name.
 func Heads(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Head, error) {
 	out, err := sqlite.Collect(ctx, q, `SELECT h.name, p.name, h.number, n.name, s.name, coalesce(c.name, ''), coalesce(c.kind, ''),
 			h.bagged_on, h.stigmas_dry_on, h.harvested_on, h.seeds, h.lost_on, h.note, h.emasculated_on,
@@ -171,7 +171,7 @@ func Heads(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]
 	return byName(out, err, func(h *Head) string { return h.Name })
 }
 
-// Packets are those that where chooses, in order of name.
+// Packets returns the packets that the SQL in where selects, in order of name.
 func Packets(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Packet, error) {
 	out, err := sqlite.Collect(ctx, q, `SELECT k.name, n.name, s.name, coalesce(c.name, ''), k.founder_group, k.seeds, k.made_on, k.dried_on,
 			k.place, k.paper, k.note,
@@ -201,7 +201,7 @@ func Packets(ctx context.Context, q sqlite.Querier, where string, args ...any) (
 	return byName(out, err, func(p *Packet) string { return p.Name })
 }
 
-// Sowings are those that where chooses, in order of name.
+// Sowings returns the sowings that the SQL in where selects, in order of name.
 func Sowings(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Sowing, error) {
 	out, err := sqlite.Collect(ctx, q, `SELECT w.name, k.name, n.name, s.name, w.sown_on, w.seeds, w.note, coalesce(w.grams, 0),
 			w.planted_out_on, (SELECT count(*) FROM plant WHERE sowing_id = w.id)
@@ -212,10 +212,10 @@ func Sowings(ctx context.Context, q sqlite.Querier, where string, args ...any) (
 	return byName(out, err, func(w *Sowing) string { return w.Name })
 }
 
-// MaxHeads is the most heads of a plant that are believed.
+// MaxHeads is the largest accepted number of a plant's heads, against mistyping: our own choice.
 const MaxHeads = 999
 
-// SeedOf finds where the packet's seed is from, and completes its cross, line, seeds and season.
+// SeedOf returns the heads and the cross that the packet's seed is from, and completes its cross, line, seeds and season.
 func (t *Tx) SeedOf(p *Packet) (heads []int64, cross int64) {
 	if len(p.Heads) > 0 && p.FounderGroup != "" || p.Cross != "" && p.FounderGroup != "" {
 		t.Fail(errors.New("seed of your own heads is not bought; leave the founder group out"))
@@ -242,7 +242,7 @@ func (t *Tx) SeedOf(p *Packet) (heads []int64, cross int64) {
 	return heads, cross
 }
 
-// harvest finds the heads of the packet, their one cross, and their seeds.
+// harvest returns the rows of the packet's heads and of the cross that they must share, and sums their seeds.
 func (t *Tx) harvest(p *Packet) (rows []int64, cross int64) {
 	total, all := 0, len(p.Heads) > 0
 	t.Every("head", t.HeadRanges(p.Heads), func(row int64, name string) {
@@ -272,7 +272,7 @@ func (t *Tx) harvest(p *Packet) (rows []int64, cross int64) {
 	return rows, cross
 }
 
-// HeadRanges spreads each as [HeadRange] does.
+// HeadRanges expands each as [HeadRange] does.
 func (t *Tx) HeadRanges(typed []string) (names []string) {
 	for _, s := range typed {
 		if t.err == nil {
@@ -284,8 +284,8 @@ func (t *Tx) HeadRanges(typed []string) (names []string) {
 	return names
 }
 
-// HeadRange spreads M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09
-// into those of plants; anything else stays as it is.
+// HeadRange expands M-07-1..M-07-3, or M-07-1..3, into names of heads, and M-07..M-09
+// into names of plants; anything else stays as it is.
 func HeadRange(ctx context.Context, q sqlite.Querier, typed string) ([]string, error) {
 	from, to, isRange := strings.Cut(typed, "..")
 	if !isRange {
@@ -296,7 +296,7 @@ func HeadRange(ctx context.Context, q sqlite.Querier, typed string) ([]string, e
 	if err == nil {
 		return plants, nil
 	}
-	if sqlite.Said(err) { // not looked up: the disk failed
+	if sqlite.Said(err) { // the query itself failed
 		return nil, err
 	}
 	i := strings.LastIndexByte(from, '-')
@@ -336,7 +336,7 @@ type Pollen struct {
 	Crosses   int // made with it
 }
 
-// AllPollen is the stored pollen that where chooses of pollen l, in order of name.
+// AllPollen returns the stored pollen that the SQL in where selects, with alias l, in order of name.
 func AllPollen(ctx context.Context, q sqlite.Querier, where string, args ...any) ([]Pollen, error) {
 	out, err := sqlite.Collect(ctx, q, `SELECT l.name, p.name, n.name, s.name, l.collected_on, l.dried_on, l.good_until, l.used_up_on,
 			l.place, l.note,
@@ -349,7 +349,7 @@ func AllPollen(ctx context.Context, q sqlite.Querier, where string, args ...any)
 	return byName(out, err, func(p *Pollen) string { return p.Name })
 }
 
-// SeedOut is seed that left a packet otherwise than by sowing or a test.
+// SeedOut is seed that left a packet other than by sowing or a test.
 type SeedOut struct {
 	On    time.Time
 	How   Out
@@ -369,7 +369,7 @@ const (
 	OutLost  Out = "lost" // eaten, mouldy, spilt
 )
 
-// Outs are all of them.
+// Outs lists all ways in which seed leaves a packet.
 var Outs = []Out{OutGiven, OutSold, OutLost}
 
 // TakenOf is how many seeds were taken from packet k, as SQL.

@@ -16,7 +16,7 @@ import (
 	"hueward/selection/written"
 )
 
-// Trait is what plants are scored on beside colour.
+// Trait is a trait other than colour on which plants are scored.
 type Trait struct {
 	Name, Unit string
 	Low, High  *float64
@@ -25,7 +25,7 @@ type Trait struct {
 	Note       string
 }
 
-// Value reads a score of the trait: a number, with a point or a comma, or one of its words.
+// Value parses a score of the trait: a number, with a decimal point or comma, or one of its words.
 func (t *Trait) Value(s string) (float64, error) {
 	s = strings.TrimSpace(s)
 	for i, w := range t.Words {
@@ -40,7 +40,7 @@ func (t *Trait) Value(s string) (float64, error) {
 	return v, nil
 }
 
-// wanted says which values the trait takes.
+// wanted describes the values that the trait takes.
 func (t *Trait) wanted() string {
 	s := "a number"
 	if t.Unit != "" {
@@ -60,7 +60,7 @@ func (t *Trait) wanted() string {
 	return s
 }
 
-// Title is the trait's name as people read it: what books call "form" is how full a flower is, its doubleness.
+// Title returns the trait's name as people read it: the trait "form" of older books is a flower's doubleness.
 func (t *Trait) Title() string {
 	if t.Name == "form" && len(t.Words) > 0 && t.Words[0] == "single" {
 		return "doubleness"
@@ -68,7 +68,7 @@ func (t *Trait) Title() string {
 	return t.Name
 }
 
-// Word is what the value means in words: the scale's nearest step, or the number with its unit.
+// Word returns the value in words: the scale's nearest step, or the number with its unit.
 func (t *Trait) Word(v float64) string {
 	if t.Low != nil {
 		if i := int(math.Round(v - *t.Low)); i >= 0 && i < len(t.Words) {
@@ -78,7 +78,7 @@ func (t *Trait) Word(v float64) string {
 	return strings.TrimSpace(strconv.FormatFloat(v, 'f', -1, 64) + " " + t.Unit)
 }
 
-// CleanTrait returns the trait as the book keeps it, or what is wrong with it.
+// CleanTrait returns the trait as the book keeps it, or an error that says what is wrong with it.
 func CleanTrait(t Trait) (Trait, error) {
 	t.Name = strings.ToLower(norm.NFC.String(strings.Join(strings.Fields(t.Name), " ")))
 	if _, err := naming.CleanLine(t.Name); err != nil || len(t.Name) > 40 || strings.ContainsAny(t.Name, "=,;:\"") {

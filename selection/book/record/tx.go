@@ -15,22 +15,22 @@ import (
 	"hueward/selection/book/sqlite"
 )
 
-// Tx is a transaction in which something is entered. It keeps its first error, and after that does nothing and
-// gives zero values; so whoever enters goes straight on, and [Tx.Err] is asked at the end, or before a step that
-// the transaction does not take back.
+// Tx is a transaction that writes to the book. It keeps its first error; after that its methods do nothing and
+// return zero values. So callers need not check each call, but only [Tx.Err] at the end, or before a step that
+// rolling back does not undo.
 type Tx struct {
 	*sql.Tx
 	err     error
-	columns map[string][]string // of the tables that the history names, in order
+	columns map[string][]string // columns of the tables in the history, in order
 }
 
-// NewTx is the transaction, in which nothing has failed yet.
+// NewTx returns a Tx without an error for a transaction that has begun.
 func NewTx(tx *sql.Tx) *Tx { return &Tx{Tx: tx} }
 
-// Err is what failed first; nil: nothing has.
+// Err returns the first error, or nil.
 func (t *Tx) Err() error { return t.err }
 
-// Fail ends what is entered with an error, unless it is nil.
+// Fail sets the transaction's error, unless err is nil or there was an error before.
 func (t *Tx) Fail(err error) {
 	if t.err == nil {
 		t.err = err
@@ -40,7 +40,7 @@ func (t *Tx) Fail(err error) {
 // Failf is [Tx.Fail] with a new error, as fmt.Errorf makes it.
 func (t *Tx) Failf(format string, args ...any) { t.Fail(fmt.Errorf(format, args...)) }
 
-// In runs f, and says of an error in it where it is, as "plant M-07".
+// In runs f and prefixes an error in it with where, such as "plant M-07".
 func (t *Tx) In(where string, f func()) {
 	if t.err != nil {
 		return
@@ -50,17 +50,17 @@ func (t *Tx) In(where string, f func()) {
 	}
 }
 
-// Instead puts another error in the place of what failed.
+// Instead replaces the error.
 func (t *Tx) Instead(err error) { t.err = err }
 
-// Mend adds to what failed, if anything has, how that is mended, and words that say so.
+// Mend adds a remedy, and words that describe it, to the error, if there is one.
 func (t *Tx) Mend(how remedy.Remedy, words string) {
 	if t.err != nil {
 		t.err = how.Errorf("%w%s", t.err, words)
 	}
 }
 
-// Do runs a statement, and returns how many rows it touched.
+// Do runs a statement and returns the number of rows that it changed.
 func (t *Tx) Do(query string, args ...any) (rows int64) {
 	if t.err != nil {
 		return 0
@@ -73,7 +73,7 @@ func (t *Tx) Do(query string, args ...any) (rows int64) {
 	return rows
 }
 
-// Add adds a row to a table, and returns its number; columns are separated by commas.
+// Add adds a row to a table and returns its number; the names in columns are separated by commas.
 func (t *Tx) Add(table, columns string, values ...any) (id int64) {
 	if t.err != nil {
 		return 0
@@ -87,13 +87,13 @@ func (t *Tx) Add(table, columns string, values ...any) (id int64) {
 	return id
 }
 
-// Row is the one row that a query finds, until it is read.
+// Row is the result of [Tx.Get] before it is read.
 type Row struct {
 	t    *Tx
 	rows *sql.Row
 }
 
-// Get asks for one row.
+// Get runs a query for one row.
 func (t *Tx) Get(query string, args ...any) Row {
 	if t.err != nil {
 		return Row{t, nil}
@@ -101,14 +101,14 @@ func (t *Tx) Get(query string, args ...any) Row {
 	return Row{t, t.QueryRow(query, args...)}
 }
 
-// Into reads the row, which must be there.
+// Into reads the row into to; it is an error if there is none.
 func (r Row) Into(to ...any) {
 	if !r.Found(to...) {
 		r.t.Fail(sql.ErrNoRows)
 	}
 }
 
-// Found reads the row, and reports whether there is one.
+// Found reads the row into to and reports whether there is one.
 func (r Row) Found(to ...any) bool {
 	if r.t.err != nil {
 		return false
@@ -121,7 +121,7 @@ func (r Row) Found(to ...any) bool {
 	return err == nil
 }
 
-// Each gives f the rows that a query finds, which f reads by scan.
+// Each calls f for each row of a query's result; f reads it by scan.
 func (t *Tx) Each(query string, args []any, f func(scan func(to ...any))) {
 	if t.err != nil {
 		return
@@ -139,7 +139,7 @@ func (t *Tx) Each(query string, args []any, f func(scan func(to ...any))) {
 	t.Fail(rows.Err())
 }
 
-// Find is the row and full name of what was typed: see [Find].
+// Find returns the row and full name of what was typed: see [Find].
 func (t *Tx) Find(table, typed string) (row int64, name string) {
 	if t.err == nil {
 		row, name, t.err = Find(context.Background(), t, table, typed)
@@ -147,7 +147,7 @@ func (t *Tx) Find(table, typed string) (row int64, name string) {
 	return row, name
 }
 
-// Every finds each of what was typed, gives it to f, and returns the full names.
+// Every finds everything that was typed, calls f for each, and returns the full names.
 func (t *Tx) Every(table string, typed []string, f func(row int64, name string)) (names []string) {
 	for _, s := range typed {
 		row, name := t.Find(table, s)
@@ -160,7 +160,7 @@ func (t *Tx) Every(table string, typed []string, f func(row int64, name string))
 	return names
 }
 
-// All is the first column of what a query finds.
+// All returns the first column of a query's result.
 func All[T any](t *Tx, query string, args ...any) (out []T) {
 	if t.err == nil {
 		out, t.err = sqlite.Column[T](context.Background(), t, query, args...)
@@ -168,7 +168,7 @@ func All[T any](t *Tx, query string, args ...any) (out []T) {
 	return out
 }
 
-// OrNull is v as SQLite keeps it where the zero value is not said: NULL.
+// OrNull returns v, or nil, which SQLite stores as NULL, for the zero value.
 func OrNull[T comparable](v T) any {
 	var zero T
 	if v == zero {
@@ -177,7 +177,7 @@ func OrNull[T comparable](v T) any {
 	return v
 }
 
-// One is the first of what was found; with none it is an ErrNotFound of what is named.
+// One returns the first of found; if it is empty, the error is an ErrNotFound for what, formatted with name.
 func One[T any](found []T, err error, what string, name any) (*T, error) {
 	if err == nil && len(found) == 0 {
 		err = fmt.Errorf(what+": %w", name, ErrNotFound)
@@ -188,19 +188,19 @@ func One[T any](found []T, err error, what string, name any) (*T, error) {
 	return &found[0], nil
 }
 
-// byName are records in natural order of a name.
+// byName returns the records in natural order of a name.
 func byName[T any](list []T, err error, name func(*T) string) ([]T, error) {
 	slices.SortStableFunc(list, func(x, y T) int { return selection.CompareIDs(name(&x), name(&y)) })
 	return list, err
 }
 
-// NoteAdded notes a row of a table that notes none of itself as added.
+// NoteAdded notes for undo that a row was added to a table without triggers.
 func (t *Tx) NoteAdded(table string, row int64) {
 	t.Do("INSERT INTO changed_row (change_id, tbl, row, last) SELECT change_id, ?1, ?2, ?2 FROM change_now WHERE change_id IS NOT NULL",
 		table, row)
 }
 
-// NothingBroken fails where rows name others that are not there any more.
+// NothingBroken fails if rows refer to others that do not exist any more.
 func (t *Tx) NothingBroken(verb, what string) {
 	var broken int
 	if t.Get("SELECT count(*) FROM pragma_foreign_key_check").Into(&broken); broken > 0 {
@@ -208,7 +208,7 @@ func (t *Tx) NothingBroken(verb, what string) {
 	}
 }
 
-// Restore puts the rows of a change back as they were, the last changed first.
+// Restore restores the rows that a change touched, the last changed first.
 func (t *Tx) Restore(change int64) {
 	t.Do("PRAGMA defer_foreign_keys = 1")
 	type old struct {
@@ -237,15 +237,15 @@ func (t *Tx) Restore(change int64) {
 	}
 }
 
-// Remove removes rows of a table that notes none by itself, as those of photos and readings do not, and notes what
-// they were.
+// Remove removes the rows from first to last of a table without triggers, such as those of photos and readings, and
+// notes them for undo.
 func (t *Tx) Remove(table string, first, last int64) {
 	t.check(table, "id")
 	var undoing int64
 	t.Get("SELECT change_id FROM change_now").Into(&undoing)
 	var object []string
 	for _, c := range t.columns[table] {
-		// As text a number keeps all of its digits.
+		// A number is kept as text, with all its digits.
 		object = append(object, fmt.Sprintf("'%s', CASE typeof(%q) WHEN 'real' THEN format('%%!.17g', %q) ELSE %q END", c, c, c, c))
 	}
 	t.Do("UPDATE change_now SET change_id = NULL")
@@ -255,7 +255,7 @@ func (t *Tx) Remove(table string, first, last int64) {
 	t.Do("UPDATE change_now SET change_id = ?", undoing)
 }
 
-// PutBack writes a row's columns as they were, whether it is still there or not.
+// PutBack restores a row's columns from before, whether the row still exists or not.
 func (t *Tx) PutBack(table string, row int64, before string) {
 	var v map[string]any
 	d := json.NewDecoder(strings.NewReader(before))
@@ -288,7 +288,7 @@ func (t *Tx) PutBack(table string, row int64, before string) {
 	}
 }
 
-// check fails where the history names a table or column that is not the book's.
+// check fails if the book has no such table or column.
 func (t *Tx) check(table, column string) {
 	if t.columns[table] == nil {
 		if t.columns == nil {
@@ -301,7 +301,7 @@ func (t *Tx) check(table, column string) {
 	}
 }
 
-// number is n as SQLite keeps it: whole or real.
+// number returns n as SQLite stores it: an int64 or a float64.
 func number(n json.Number) any {
 	if i, err := n.Int64(); err == nil {
 		return i

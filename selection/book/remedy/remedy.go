@@ -1,5 +1,5 @@
-// Package remedy names what mends a mistake, so that each face of the program, the
-// command line and the page, can say it in words of its own.
+// Package remedy names the steps that mend a mistake, so that each user interface, the
+// command line and the page, can describe them in its own words.
 //
 // An error of the book says in neutral words what is wrong and what to do; its remedy
 // says by which step. [Of] finds it.
@@ -10,7 +10,7 @@ import (
 	"fmt"
 )
 
-// Code is a step that mends something.
+// Code names a step that mends something.
 type Code string
 
 // The steps, and their values.
@@ -47,7 +47,7 @@ type Remedy struct {
 	Values []any
 }
 
-// Step is a remedy.
+// Step returns the remedy of that step and values.
 func Step(code Code, values ...any) Remedy { return Remedy{code, values} }
 
 // Error is an error with its remedy.
@@ -58,10 +58,10 @@ type Error struct {
 
 func (e *Error) Error() string { return e.Err.Error() }
 
-// How is its remedy.
+// How returns the remedy.
 func (e *Error) How() Remedy { return e.Remedy }
 
-// Unwrap is the error without its remedy.
+// Unwrap returns the error without its remedy.
 func (e *Error) Unwrap() error { return e.Err }
 
 // Errorf is fmt.Errorf with a remedy; the text must read well without it.
