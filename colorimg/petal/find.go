@@ -77,20 +77,12 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	s := newScene(im, gains)
 	s.cutOff = opt.CutOff
 	said := saying(opt)
-	first := s.look(s.wholeView(), said, opt.Skip, 0)
-	first.obey(opt.Bloom)
-	found := first.bloom(s, opt.Bloom)
+	near, found := s.seek(opt.Bloom, said, opt.Skip)
 	if found == nil {
 		return nil, ErrNoBloom
 	}
-	if opt.Bloom == nil && len(said.in) == 0 {
-		said.in = append(said.in, mark{found.at, 0}) // from here on this one is meant
-	}
-	near := s.look(s.closeView(found.box), said, opt.Skip, lookAgain)
-	near.obey(opt.Bloom)
-	if again := near.bloom(s, &found.at); again != nil && near.cutShort(again) {
-		near = s.look(s.closeView(again.box), said, opt.Skip, lookAgain)
-		near.obey(opt.Bloom)
+	if opt.Bloom != nil {
+		near, found = s.around(near, found, said, opt)
 	}
 	if opt.Bloom != nil && near.sureness() < leastSure {
 		near.take(opt.Bloom) // whatever bloom is there
@@ -114,6 +106,26 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	b.Sharp = b.sharpness()
 	b.findRim()
 	return b, nil
+}
+
+// seek looks for the bloom at a working pixel, or for the main one, in the whole picture and then closely. found is nil when
+// there is none.
+func (s *scene) seek(at *[2]float64, said sayings, skip func(x, y int) bool) (near *chances, found *candidate) {
+	first := s.look(s.wholeView(), said, skip, 0)
+	first.obey(at)
+	if found = first.bloom(s, at); found == nil {
+		return nil, nil
+	}
+	if at == nil && len(said.in) == 0 {
+		said.in = append(said.in, mark{found.at, 0}) // from here on this one is meant
+	}
+	near = s.look(s.closeView(found.box), said, skip, lookAgain)
+	near.obey(at)
+	if again := near.bloom(s, &found.at); again != nil && near.cutShort(again) {
+		near = s.look(s.closeView(again.box), said, skip, lookAgain)
+		near.obey(at)
+	}
+	return near, found
 }
 
 // candidate is what the first look takes for the meant bloom.
@@ -157,16 +169,11 @@ func (p *chances) bloom(s *scene, at *[2]float64) *candidate {
 		c.box = [4]float64{c.at[0] - r, c.at[1] - r, c.at[0] + r, c.at[1] + r}
 		return c
 	}
-	x0, y0, x1, y1 := p.w, p.h, 0, 0
-	for i, k := range piece {
-		// The petals of one bloom may lie apart.
-		if k != 0 && (k == own || at != nil && mass[k] > 0.02*mass[own]) {
-			x, y := i%p.w, i/p.w
-			x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x), max(y1, y)
-		}
+	in := make([]bool, len(piece))
+	for i, k := range piece { // the petals of one bloom may lie apart
+		in[i] = k != 0 && (k == own || at != nil && mass[k] > 0.02*mass[own])
 	}
-	c.box[0], c.box[1] = p.toWork(float64(x0)-0.5, float64(y0)-0.5)
-	c.box[2], c.box[3] = p.toWork(float64(x1)+0.5, float64(y1)+0.5)
+	c.box = p.boxOf(in)
 	if at != nil {
 		return c
 	}

@@ -95,6 +95,39 @@ func TestFindPointed(t *testing.T) {
 	}
 }
 
+// TestFindPointedInTheMiddle: a point on the disc of a bloom means the bloom around it, and not the disc, or another bloom
+// as well. What is meant by such a point is common sense, no source; the petals are those drawn.
+func TestFindPointedInTheMiddle(t *testing.T) {
+	orange, dark := cie.Lab{L: 66, A: 30, B: 70}, cie.Lab{L: 25, A: 5, B: 5}
+	for _, c := range []struct {
+		shade, ground  int
+		form           render.Form
+		petals, blooms int
+		diameter       float64
+		center         cie.Lab
+		seed           int64
+	}{
+		{1, 0, render.SemiDouble, 5, 1, 0.2, dark, 1001},
+		{6, 3, render.Single, 6, 2, 0.45, orange, 1006},
+		{12, 0, render.Single, 8, 0, 0.2, orange, 1012},
+		{13, 0, render.SemiDouble, 8, 1, 0.2, dark, 1013},
+		{4, 4, render.SemiDouble, 5, 1, 0.6, orange, 1021},
+	} {
+		sh := render.Shades[c.shade]
+		s := render.Scene{Width: 400, Height: 300, Petal: sh.Lab, Ground: render.Grounds[c.ground], Form: c.form, Petals: c.petals,
+			Blooms: c.blooms, Diameter: c.diameter, Center: c.center, Seed: c.seed, EV: -0.5}
+		s.EV = min(s.EV, s.HighestEV())
+		x := shoot(t, s)
+		at := [2]float64{x.truth.Bloom[0] + 0.1*x.truth.Radius, x.truth.Bloom[1] + 0.05*x.truth.Radius}
+		b, err := x.find(&at)
+		if err != nil {
+			t.Errorf("%s on %v: %v", sh.Name, s.Ground, err)
+		} else if u := iou(b.Mask, x.truth.Mask); u < 0.85 || b.Rival != 0 {
+			t.Errorf("%s on %v: IoU %.2f, rival %.2f; want 0.85 and no rival", sh.Name, s.Ground, u, b.Rival)
+		}
+	}
+}
+
 // TestFindPointMatters: pointing anywhere on the petals of a bloom gives the
 // same bloom.
 func TestFindPointMatters(t *testing.T) {
