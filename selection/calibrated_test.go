@@ -271,7 +271,10 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 // Of 195 to 402 programmes each these made plans no truer: errors
 // that parents share seen jointly, the coancestry of the whole season, variances unsure axis by axis, more plants in reserve,
 // genotypes of sibs drawn together, and chances of genotypes drawn with the effects that they go with. Nor (346 to 886 programmes) did
-// a greater chance of the second likeliest model, though where none is told there is a gene oftener than its chance says.
+// a greater chance of the second likeliest model, though where none is told there is a gene oftener than its chance says. Nor (27
+// without strong genes) did heritabilities drawn axis by axis together with the values and the rest that go with them: mean square
+// 0.0977 in both. Of 40 such lines what a plan takes its next season to vary by is 0.97 of what it truly does; the values of the F2
+// err by 1.11 of what is said, those of the next seasons by 1.04 to 1.06.
 // HUEWARD_STUDY=30 follows so many programmes of each, of those truths that HUEWARD_TRUTHS names, from
 // HUEWARD_SEED on, and shows the tenths: said:true, its standard error over programmes, and cases.
 func TestStrongCalibrated(t *testing.T) {
