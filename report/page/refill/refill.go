@@ -53,7 +53,8 @@ func (t *Typed) Into(page []byte) []byte {
 }
 
 func (t *Typed) pathOf(form *html.Node) string {
-	path, _, _ := strings.Cut(attr(form, "action"), "?")
+	path := attr(form, "action")
+	path = path[:strings.IndexAny(path+"#", "?#")]
 	return path
 }
 
