@@ -171,12 +171,14 @@ func (b *Book) fixPollen(t *record.Tx, cross int64, typed string) {
 	_, pollen, _ := b.mates(t, &c)
 	id := record.OrNull(pollen.id)
 	const children = " FROM plant p JOIN sowing w ON w.id = p.sowing_id JOIN packet k ON k.id = w.packet_id WHERE k.cross_id = ?2"
+	var grown []int64
 	if id != nil {
 		t.Each("SELECT p.id, p.name"+children, []any{nil, cross}, func(scan func(to ...any)) {
 			var row int64
 			var name string
 			scan(&row, &name)
 			t.NotOwnAncestor(row, name, pollen.id, pollen.name)
+			grown = append(grown, row)
 		})
 	}
 	// Stored pollen of another plant cannot have been used.
@@ -184,6 +186,9 @@ func (b *Book) fixPollen(t *record.Tx, cross int64, typed string) {
 		WHERE l.id = "cross".pollen_id AND l.plant_id = ?1) WHERE id = ?3`, id, c.Kind, cross)
 	t.Do("WITH of_it (id) AS (SELECT p.id"+children+") UPDATE plant SET pollen_parent_id = ?1 WHERE id IN of_it OR clone_of_id IN of_it",
 		id, cross)
+	for _, row := range grown {
+		t.NotBefore(row, "id")
+	}
 }
 
 // checkCount returns an error for a count below 0 or above maxCount.

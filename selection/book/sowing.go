@@ -74,9 +74,12 @@ func (b *Book) CameUp(ctx context.Context, sowing string, n int, ids []string) (
 			Into(&line, &season, &seasonName, &seeds, &group, &parents[0], &parents[1], &had)
 		names = t.FreeIDs(ids, seasonName, n)
 		over = had+len(names) > seeds
-		for _, id := range names {
-			t.Add("plant", "name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note, added_at, sowing_id",
-				id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, "", b.Stamp(), row)
+		for i, id := range names {
+			plant := t.Add("plant", "name, key, line_id, season_id, status, seed_parent_id, pollen_parent_id, founder_group, note, added_at, "+
+				"sowing_id", id, naming.Key(id), line, season, Growing, parents[0], parents[1], group, "", b.Stamp(), row)
+			if i == 0 { // the others have the same parents and season
+				t.NotBefore(plant, "id")
+			}
 		}
 		return fmt.Sprintf("%d plants of sowing %s: %s", len(names), name, nameList(names))
 	})
