@@ -130,11 +130,8 @@ func TestGrayProfileFits(t *testing.T) {
 	if e, err := profileEncoding(grayProfile(), true); err != nil || math.Abs(e.curve[0](0.5)-0.25) > 1e-9 || e.name != "Squares" {
 		t.Errorf("grey profile: %v, %v", e, err)
 	}
-	veil := image.NewNRGBA(image.Rect(0, 0, 2, 2))
-	for i := range veil.Pix {
-		veil.Pix[i] = 102
-	}
-	for name, im := range map[string]image.Image{"grey": image.NewGray(veil.Rect), "colour": veil} {
+	square := image.Rect(0, 0, 2, 2)
+	for name, im := range map[string]image.Image{"grey": image.NewGray(square), "colour": image.NewRGBA64(square)} {
 		p := open(t, name, withICC(t, pngBytes(t, im), grayProfile()), nil)
 		if used := p.Profile == "Squares" && !p.ProfileAssumed; used != (name == "grey") {
 			t.Errorf("a %s picture with a grey profile is read by %q (assumed: %v)", name, p.Profile, p.ProfileAssumed)
