@@ -81,11 +81,14 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 	if found == nil {
 		return nil, ErrNoBloom
 	}
+	sure := 1.0
 	if opt.Bloom != nil {
+		sure = near.sureness() // a second answer is no surer than the first
 		near, found = s.around(near, found, said, opt)
 	}
 	if opt.Bloom != nil && near.sureness() < leastSure {
 		near.take(opt.Bloom) // whatever bloom is there
+		sure = 1
 	}
 	b := &Bloom{scene: s, prob: near}
 	if len(opt.Strokes) == 0 { // else these say what is meant
@@ -100,7 +103,7 @@ func Find(im *photo.Linear, gains [3]float64, opt *Options) (*Bloom, error) {
 		return nil, ErrNoBloom
 	}
 	b.measure()
-	if b.Sure = near.sureness(); b.Sure < leastSure && opt.Bloom == nil && len(opt.Strokes) == 0 {
+	if b.Sure = min(sure, near.sureness()); b.Sure < leastSure && opt.Bloom == nil && len(opt.Strokes) == 0 {
 		return nil, ErrNoBloom
 	}
 	b.Sharp = b.sharpness()
