@@ -320,11 +320,11 @@ func linkedPairs(t testing.TB) func(g *linked, now []*bred) [][2]*bred {
 // HUEWARD_H2 as in TestStrongProgrammes. One that does not reach its target in 30 seasons counts as 30, on both sides; without
 // these the recessive class is at 0.76, the pathway's last class at 0.72, and the others move by 0.03 at most.
 //
-// Shares of runs on seeds that nothing was set by: dominant class 0.78 ± 0.04, recessive class 0.70 ± 0.06, between 0.77 ± 0.04,
-// pathway first 0.84 ± 0.04, hidden 0.83 ± 0.08, last 0.64 ± 0.06, half-way 0.72 ± 0.07, adds up 0.73 ± 0.03 (184 to 187 runs of the
-// first, of between and of pathway first, 237 of adds up, 55 to 57 of the others). Where the target lies between the classes, four
-// fifths of the plants are of one class after 1.2 seasons of 6.3: it is the many genes that take the time. With their true values
-// known, all truths take 2 to 3 seasons; with the strong genes known, the shares are 0.46 to 0.78 (15 runs of each).
+// Shares of runs on seeds that nothing was set by (from 740000 on): dominant class 0.73 ± 0.02 (1282 runs), between 0.76 ± 0.02 (847),
+// pathway first 0.84 ± 0.03 (346), adds up 0.72 ± 0.02 (1350); and before families updated their parents' values: recessive class
+// 0.70 ± 0.06, pathway hidden 0.83 ± 0.08, last 0.64 ± 0.06, half-way 0.72 ± 0.07 (55 to 57 runs). Where the target lies between
+// the classes, four fifths of the plants are of one class after 1.2 seasons of 6.3: it is the many genes that take the time. With
+// their true values known, all truths take 2 to 3 seasons; with the strong genes known, the shares are 0.46 to 0.78 (15 runs of each).
 //
 // These ways of choosing were tried without gain: by what offspring breed among each other, in place of what they are (1.02 ± 0.01
 // of the seasons over both simulators, 38 to 272 pairs of runs of each truth, though 0.96 with strong genes known), and by the

@@ -31,12 +31,12 @@
 //
 // In simulated programmes of 60 plants a season that keep six (TestStrongProgrammes of selection, 65 runs each,
 // heritability 0.45), the seasons to the target, relative to keeping the nearest plants, were as follows;
-// they began with two founder groups, or with an F2 of these: a dominant gene 0.64 and 0.79, a recessive one 0.75 and 0.73, a
-// pathway of two 0.53 and 0.68, standard errors 0.03 to 0.04; for a second simulator see TestLinkedProgrammes. A gene was
-// falsely found in 26 of 1200 books of 24 to 500 plants without strong genes, by two simulators (TestNoFalseGene), in 23 of 800
-// books of 24 plants, and in none of 30 lines of 960 plants under selection. Those books were searched before each family updated
-// its parents' values. Since then one was falsely found in none of 213 lines of 500 plants of TestRecovery, where it had been 6 of
-// 100, and in none of 140 lines of 300; true genes are found as often.
+// they began with two founder groups, or with an F2 of these: a dominant gene 0.64 and 0.78 (1145 and 483 runs, standard errors 0.01
+// and 0.02), a recessive one 0.75 and 0.73, a pathway of two 0.53 and 0.68 (standard errors 0.03 to 0.04); for a second simulator
+// see TestLinkedProgrammes. Of the lines of TestRecovery (seeds from 910000 on) a gene was falsely found in 3 of 8276 of 500 plants and
+// in 11 of 8534 of 300 without one; the true one was found in 2277 of 2288 lines of 160 plants with a dominant gene, and two or more in
+// 946 of 968 with a pathway. Before each family updated its parents' values, it was falsely found in 6 of 100 lines of 500 plants, in
+// 26 of 1200 books of 24 to 500 by two simulators (TestNoFalseGene), and in 23 of 800 books of 24.
 //
 // Given effects, scatter and frequencies, chances are exact: by peeling where the pedigree has no loops, else by elimination
 // (eliminate.go). Where so many related plants are crossed that its tables would grow too large, the least likely genotypes are left
