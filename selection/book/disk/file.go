@@ -29,7 +29,7 @@ const (
 	OpSet    Op = "set"  // a file's mode or times
 )
 
-// Fault, if a test sets it, is called before each access to a file. If it returns an error,
+// Fault is called before each access to a file, if a test sets it. If it returns an error,
 // that is returned in place of the access, except that a file is closed anyway.
 var Fault func(op Op, name string) error
 
