@@ -126,14 +126,29 @@ func (l Located) PixelsPerMM() float64 {
 
 // Locate returns where the sheet lies in the photo, from the code's corners alone (top left, top right, bottom right,
 // bottom left as printed). It is a first guess; [Sheet.Refine] makes it exact. For corners
-// that are no quadrilateral, ok is false.
+// that are no quadrilateral, or one with no room for a code, ok is false.
 func (s Sheet) Locate(corners [4][2]float64) (l Located, ok bool) {
+	if !roomy(corners) {
+		return Located{}, false
+	}
 	pts := s.codePoints(corners)
 	p, ok := fitPlane(pts)
 	if !ok {
 		return Located{}, false
 	}
 	return s.located(p, pts, 0), true
+}
+
+// roomy reports whether the corners turn one way, each by enough that a plane is told by them: the triangle at each is at least a
+// two-thousandth of the square of the longest side. No code could be read that is seen so much aslant.
+func roomy(c [4][2]float64) bool {
+	least, longest := math.Inf(1), 0.0
+	for i := range c {
+		a, b, d := c[i], c[(i+1)%4], c[(i+3)%4]
+		least = min(least, (b[0]-a[0])*(d[1]-a[1])-(b[1]-a[1])*(d[0]-a[0]))
+		longest = max(longest, math.Hypot(b[0]-a[0], b[1]-a[1]))
+	}
+	return least >= 1e-3*longest*longest && longest > 0
 }
 
 func (s Sheet) located(p shape.Homography, pts []match, marks int) Located {

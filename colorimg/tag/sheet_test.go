@@ -211,6 +211,9 @@ func TestLocateAnything(t *testing.T) {
 	if _, ok := s.Locate([4][2]float64{{0, 0}, {1, 1}, {2, 2}, {3, 3}}); ok {
 		t.Error("a sheet seen edge-on is located")
 	}
+	if _, ok := s.Locate([4][2]float64{{0.002, -58}, {1.9, 0}, {0, 0}, {0, -1e-9}}); ok {
+		t.Error("a sheet of which two corners are one is located")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		var c [4][2]float64
 		for i := range c {
