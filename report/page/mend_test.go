@@ -172,6 +172,21 @@ func TestPutRightOnThePage(t *testing.T) {
 	}
 }
 
+// A tolerance that no photo could tell is refused, the least one is taken. Our own bounds.
+func TestTargetTolerance(t *testing.T) {
+	t.Parallel()
+	b, c := served(t)
+	for within, ok := range map[string]bool{"1e-320": false, "0.09": false, "0.1": true, "100": true, "101": false, "NaN": false} {
+		code, page := c.send("/target", "line", "tried "+within, "lab", "40,50,20", "within", within)
+		if said := strings.Contains(page, "Near enough is a Delta E from 0.1 to 100, such as 4."); said == ok {
+			t.Errorf("within %s: %d, refused: %v", within, code, said)
+		}
+		if l, err := b.Line(t.Context(), "tried "+within); (err == nil && l.Target != nil) != ok {
+			t.Errorf("within %s: the line is %v, %v; want it set: %v", within, l, err, ok)
+		}
+	}
+}
+
 // The wish becomes the shade of the petals' second colour, the target itself stays, and it is taken away again.
 func TestSecondColour(t *testing.T) {
 	t.Parallel()

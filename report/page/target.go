@@ -291,8 +291,8 @@ func (q *request) keepTarget() error {
 		return wrongf("%s", words.Sentence(err.Error()))
 	}
 	within, err := written.Number(q.r.PostFormValue("within"))
-	if err != nil || !(within > 0 && within <= 100) {
-		return wrongf("Near enough is a Delta E from 0.1 to 100, such as 4.")
+	if err != nil || !(within >= book.LeastWithin && within <= book.MostWithin) {
+		return wrongf("Near enough is a Delta E from %g to %d, such as 4.", book.LeastWithin, book.MostWithin)
 	}
 	t := book.Target{Aim: book.Move, Lab: c, Within: within, Source: q.r.PostFormValue("source"),
 		Measured: q.r.PostFormValue("measured") == "1"}

@@ -49,6 +49,13 @@ func (b *Book) Line(ctx context.Context, name string) (*Line, error) {
 // Lines returns all lines in natural order of name.
 func (b *Book) Lines(ctx context.Context) ([]Line, error) { return record.Lines(ctx, b.from, "") }
 
+// A grower's tolerance lies between these, in Delta E 2000: no photo tells less apart, and black lies 100 from white. Our own
+// choices. Books may hold others from earlier versions.
+const (
+	LeastWithin = 0.1
+	MostWithin  = 100
+)
+
 // SetTarget sets the line's target, adding the line if it is new. Its earlier targets stay in the line's history.
 // The target's SetAt is ignored; the book's clock is used.
 func (b *Book) SetTarget(ctx context.Context, line string, to Target) error {

@@ -74,8 +74,8 @@ the camera does to colours is then the same on both sides.` + cli.ExitStatuses("
 
 func (a *app) target(cmd *cobra.Command, name string, o *targetOptions) error {
 	ctx, set := cmd.Context(), cmd.Flags().Changed
-	if set("within") && !(o.within > 0 && o.within <= 100) {
-		return cli.Usagef("--within %g: want a tolerance in Delta E, above 0 and at most 100, such as 4", o.within)
+	if set("within") && !(o.within >= book.LeastWithin && o.within <= book.MostWithin) {
+		return cli.Usagef("--within %g: want a tolerance in Delta E, from %g to %d, such as 4", o.within, book.LeastWithin, book.MostWithin)
 	}
 	for _, f := range photoflag.Names {
 		if set(f) && !set("photo") {
