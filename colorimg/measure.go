@@ -78,7 +78,7 @@ func (r *Reading) facts(p *photo.Photo) {
 		r.TakenAt = &TakenAt{p.Taken}
 	}
 	if p.ProfileAssumed {
-		r.Profile = "sRGB (assumed)"
+		r.Profile += " (assumed)"
 		r.flagIf(p.ProfileDamaged, FlagProfile)
 	}
 }

@@ -198,6 +198,11 @@ func TestPNGChunks(t *testing.T) {
 	}{
 		{"nothing", base, "sRGB", true},
 		{"gAMA alone", withChunk(base, "gAMA", u32(45455)), "sRGB", true},
+		{"gAMA alone, four decimals", withChunk(base, "gAMA", u32(45450)), "sRGB", true},
+		{"gAMA alone, linear", withChunk(base, "gAMA", u32(100000)), "sRGB primaries and PNG gamma", true},
+		{"gAMA linear, primaries on a line", withChunk(withChunk(base, "gAMA", u32(100000)), "cHRM",
+			u32(31270, 32900, 30000, 30000, 30000, 30000, 30000, 30000)), "sRGB primaries and PNG gamma", true},
+		{"gAMA 0", withChunk(base, "gAMA", u32(0)), "sRGB", true},
 		{"cHRM alone", withChunk(base, "cHRM", adobe), "sRGB", true},
 		{"both, sRGB", withChunk(withChunk(base, "gAMA", u32(45455)), "cHRM", srgb), "sRGB", false},
 		{"both, Adobe", withChunk(withChunk(base, "gAMA", u32(45470)), "cHRM", adobe), "PNG primaries and gamma", false},
@@ -232,6 +237,46 @@ func TestPNGChunks(t *testing.T) {
 			want := cie.XYZ{X: 0.1855540, Y: 0.6273491, Z: 0.0706879}.Lab()
 			if d := cie.DeltaE2000(p.Image.lab(0, 0), want); !(d < 0.1) {
 				t.Errorf("Adobe green is %.3f, want %.3f", p.Image.lab(0, 0), want)
+			}
+		}
+	}
+}
+
+// TestPNGGammaAlone: a sample is decoded as the power 1 / gAMA of its share of the largest, unless a chunk says more of the colours.
+// Source: W3C Portable Network Graphics, third edition, sections 4.3, 11.3.2.2 (gAMA) and 13.13.
+func TestPNGGammaAlone(t *testing.T) {
+	gama := func(b []byte, v uint32) []byte { return withChunk(b, "gAMA", binary.BigEndian.AppendUint32(nil, v)) }
+	wide := image.NewNRGBA64(image.Rect(0, 0, 4, 4))
+	for i := range 16 {
+		wide.SetNRGBA64(i%4, i/4, color.NRGBA64{R: 200 * 257, G: 100 * 257, B: 50 * 257, A: 65535})
+	}
+	base := pngBytes(t, plainImage(4, 4, color.NRGBA{R: 200, G: 100, B: 50, A: 255}))
+	plain := [3]float64{cie.Linear(200. / 255), cie.Linear(100. / 255), cie.Linear(50. / 255)}
+	shares := [3]float64{200. / 255, 100. / 255, 50. / 255}
+	power := func(g float64) (v [3]float64) {
+		for k, x := range shares {
+			v[k] = math.Pow(x, g)
+		}
+		return v
+	}
+	for _, c := range []struct {
+		name string
+		data []byte
+		want [3]float64
+	}{
+		{"1.0", gama(base, 100000), shares},
+		{"1.0 of 16 bits", gama(pngBytes(t, wide), 100000), shares},
+		{"1/1.8", gama(base, 55556), power(1.8)},
+		{"1/2.2, as sRGB is written", gama(base, 45455), plain},
+		{"1.0 below sRGB", withChunk(gama(base, 100000), "sRGB", []byte{0}), plain},
+		{"1.0 below a profile", withICC(t, gama(base, 100000), srgbProfile), plain},
+		{"1.0 below code points", withChunk(gama(base, 100000), "cICP", []byte{1, 13, 0, 1}), plain},
+	} {
+		got := open(t, c.name, c.data, nil).Image.Pix[:3]
+		for k, v := range got {
+			if math.Abs(float64(v)-c.want[k]) > 2e-4 {
+				t.Errorf("gAMA %s: %.4f in linear light, want %.4f ± 0.0002", c.name, got, c.want)
+				break
 			}
 		}
 	}

@@ -135,31 +135,49 @@ func (e *encoding) tables16() [3]*[65536]uint32 {
 	return e.kept
 }
 
-// chunkEncoding reads the sRGB, gAMA and cHRM chunks; nil where they do not say enough.
+// chunkEncoding reads the sRGB, gAMA and cHRM chunks; nil where they do not say enough. Where gAMA stands alone, the primaries
+// are assumed.
+//
+// Source: W3C Portable Network Graphics, third edition, sections 11.3.2.1, 11.3.2.2 and 11.3.2.5.
 func (p *pngColor) chunkEncoding() *encoding {
 	if p.srgb {
 		return srgbCurves(cie.SRGB)
 	}
-	if p.gama == 0 || p.chrm == nil {
-		return nil // without the primaries the file does not say its colours
+	if p.gama == 0 {
+		return nil // the primaries alone do not say the colours
 	}
 	g := 100000 / float64(p.gama)
 	if g < 0.5 || g > 4 {
 		return nil
 	}
-	m, ok := primaries(p.chrm)
+	var m cie.Matrix
+	ok := p.chrm != nil
+	if ok {
+		m, ok = primaries(p.chrm)
+	}
 	if !ok {
-		return nil
+		if p.gama >= gamaSRGB-gamaRounding && p.gama <= gamaSRGB+gamaRounding {
+			return nil
+		}
+		e := assumedSRGB()
+		e.name, e.curve, e.srgb = "sRGB primaries and PNG gamma", sameCurve(gamma(g)), false
+		return e
 	}
 	e := srgbCurves(cie.Space{Name: "PNG primaries and gamma", ToXYZ: m})
 	switch {
-	case p.gama != 45455: // what the specification asks of writers of sRGB
+	case p.gama != gamaSRGB:
 		e.curve, e.srgb = sameCurve(gamma(g)), false
 	case closeTo(e.matrix, identity, 0.01):
 		return srgbCurves(cie.SRGB)
 	}
 	return e
 }
+
+// The gAMA that the specification asks of writers of sRGB, and how far one that was written with four decimals is from it.
+const (
+	gamaSRGB     = 45455
+	gamaRounding = 5
+)
 
 func gamma(g float64) func(float64) float64 {
 	return func(v float64) float64 { return math.Pow(max(v, 0), g) }

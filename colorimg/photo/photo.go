@@ -8,8 +8,8 @@
 // its EXIF orientation, or for a HEIC by its container.
 //
 // An embedded ICC profile (matrix, grey or look-up table) is honoured by the relative colorimetric intent, with
-// Bradford adaptation from D50 to D65. A photo without a usable one is read as sRGB and says so
-// ([Photo.ProfileAssumed]). CMYK pictures, camera raw files and pictures in PQ or HLG, made for bright screens, are
+// Bradford adaptation from D50 to D65. A photo without a usable one is read as sRGB, a PNG that states its gamma by that, and
+// says so ([Photo.ProfileAssumed]). CMYK pictures, camera raw files and pictures in PQ or HLG, made for bright screens, are
 // refused, as their colours would be a guess. Nothing of a photo's location is read.
 //
 // [WriteJPEG] makes photos for the demo and the tests. Methods: see the source under each function.
@@ -43,7 +43,7 @@ type Photo struct {
 	Taken          time.Time // capture time as written, in UTC digits when no zone is given; zero: not written
 	Camera         string    // make and model; empty: not written
 	Profile        string    // what the colours were read by: "sRGB", "Display P3", "Adobe RGB (1998)" …
-	ProfileAssumed bool      // true: no usable profile in the file, sRGB was assumed
+	ProfileAssumed bool      // true: no usable profile in the file, sRGB or its primaries were assumed
 	ProfileDamaged bool      // true: the file has a profile that cannot be used
 	Image          *Linear
 
