@@ -20,7 +20,8 @@ type Lineage struct {
 	Records []selection.Record
 }
 
-// LineageOf reads a line's plants and their ancestors' up to a season; empty: all.
+// LineageOf reads a line's plants and their ancestors' up to a season; empty: all. A plant that is noted as of a later one counts
+// where a photo shows it by then, as in a ranking: the season or the camera's clock is wrong, and book/safety.Check says so.
 func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, error) {
 	var err error
 	plants := ask.Of(ctx, &err, b.Plants, book.PlantFilter{Line: line})
@@ -30,10 +31,20 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 	}
 	pedigree = genes.Pedigree(pedigree)
 	later := func(season string) bool { return upTo != "" && selection.CompareIDs(season, upTo) > 0 }
+	var young []string
+	for _, p := range plants {
+		if later(p.Season) {
+			young = append(young, p.ID)
+		}
+	}
+	shown, err := shownBy(ctx, b, genes, young, later)
+	if err != nil {
+		return nil, err
+	}
 	l := &Lineage{Own: map[string]book.Plant{}}
 	var ids []string
 	for _, p := range plants {
-		if _, clone := genes[p.ID]; !clone && !later(p.Season) {
+		if _, clone := genes[p.ID]; !clone && (!later(p.Season) || shown[p.ID]) {
 			l.Own[p.ID] = p
 			ids = append(ids, p.ID)
 		}
@@ -69,6 +80,21 @@ func LineageOf(ctx context.Context, b *book.Book, line, upTo string) (*Lineage, 
 	}
 	l.Records, err = selection.Records(seasons)
 	return l, err
+}
+
+// shownBy are those of the plants, by their genes, that have a reading which is not later.
+func shownBy(ctx context.Context, b *book.Book, genes Genotypes, plants []string, later func(season string) bool) (map[string]bool, error) {
+	if len(plants) == 0 {
+		return nil, nil
+	}
+	readings, err := b.ReadingsOf(ctx, plants...)
+	shown := map[string]bool{}
+	for i := range readings {
+		if r := &readings[i]; !later(r.Season) {
+			shown[genes.Of(r.Plant)] = true
+		}
+	}
+	return shown, err
 }
 
 // Values predicts what the plants pass on; nil when none has a colour.

@@ -30,8 +30,9 @@ const (
 	SayCross     Code = "say a head's cross" // the head
 	Harvest      Code = "harvest a head"     // the head
 	FixCross     Code = "correct a cross"
-	FixParents   Code = "correct parents"     // the plant
-	SayTrait     Code = "say what a trait is" // the trait
+	FixParents   Code = "correct parents"          // the plant
+	FixPhotos    Code = "look at a plant's photos" // the plant
+	SayTrait     Code = "say what a trait is"      // the trait
 	Replace      Code = "replace an export"
 	Update       Code = "change the book's rows"
 	Ignore       Code = "leave a column out"                           // the column

@@ -42,8 +42,8 @@ type CheckOptions struct {
 
 // Check looks at the whole book and changes nothing: whether SQLite finds the database sound and every row names rows
 // that are there; whether each photo's file is there with its content; files that no row names; plants that are their
-// own ancestors, or of a season before a parent's; names and days that are not as they were entered; scores outside
-// their scale; and whether the newest backup opens.
+// own ancestors, or of a season before a parent's; photos dated before their plant; names and days that are not as they
+// were entered; scores outside their scale; and whether the newest backup opens.
 func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, error) {
 	opt = cmp.Or(opt, &CheckOptions{})
 	found, err := b.Integrity(ctx)
@@ -55,7 +55,7 @@ func Check(ctx context.Context, b *book.Book, opt *CheckOptions) ([]Finding, err
 		out = append(out, Finding{book.DBName, s, "put back a backup", true, remedy.Step(remedy.Restore)})
 	}
 	for _, look := range []func(context.Context, *book.Book, *CheckOptions) ([]Finding, error){checkPhotos, checkOrphans, checkRows,
-		checkPedigree, checkScores, checkBackups} {
+		checkPedigree, checkDates, checkScores, checkBackups} {
 		more, err := look(ctx, b, opt)
 		if err != nil {
 			return nil, err
@@ -196,6 +196,40 @@ func checkPedigree(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Findin
 		}
 	}
 	return out, nil
+}
+
+// checkDates looks for photos of a season before their plant's, or taken before it was sown.
+func checkDates(ctx context.Context, b *book.Book, _ *CheckOptions) ([]Finding, error) {
+	type photo struct{ plant, season, own, taken, sown string }
+	var all []photo
+	err := b.Snapshot(ctx, func(c *sql.Conn) (err error) {
+		all, err = sqlite.Collect(ctx, c, `SELECT p.name, s.name, o.name, substr(coalesce(f.taken_at, ''), 1, 10),
+				substr(coalesce(w.sown_on, ''), 1, 10)
+			FROM photo f JOIN plant p ON p.id = f.plant_id JOIN season s ON s.id = f.season_id JOIN season o ON o.id = p.season_id
+			LEFT JOIN sowing w ON w.id = p.sowing_id
+			WHERE f.season_id <> p.season_id OR substr(f.taken_at, 1, 10) < substr(w.sown_on, 1, 10) ORDER BY p.id, f.id`, nil,
+			func(rows *sql.Rows, f *photo) error { return rows.Scan(&f.plant, &f.season, &f.own, &f.taken, &f.sown) })
+		return err
+	})
+	var out []Finding
+	seen := map[[2]string]bool{}
+	for _, f := range all {
+		what := ""
+		switch {
+		case seen[[2]string{f.plant, f.season}]:
+			continue
+		case genetics.Before(f.season, f.own):
+			what = fmt.Sprintf("has photos of season %s, before its own, %s; they count in season %s", f.season, f.own, f.season)
+		case f.taken != "" && f.taken < f.sown:
+			what = fmt.Sprintf("has a photo of %s, before it was sown, on %s; it counts in season %s", f.taken, f.sown, f.season)
+		default:
+			continue
+		}
+		seen[[2]string{f.plant, f.season}] = true
+		out = append(out, Finding{"plant " + f.plant, what, "see whether the camera's clock was wrong, or the photo shows another plant", false,
+			remedy.Step(remedy.FixPhotos, f.plant)})
+	}
+	return out, err
 }
 
 func checkScores(ctx context.Context, b *book.Book, _ *CheckOptions) (out []Finding, err error) {

@@ -27,6 +27,7 @@ var steps = map[remedy.Code]string{
 	remedy.Harvest:      ": hueward head %v harvest",
 	remedy.FixCross:     ": hueward cross fix",
 	remedy.FixParents:   ": hueward plants parents %v …",
+	remedy.FixPhotos:    ": hueward photos --plant %v",
 	remedy.SayTrait:     ": hueward score trait %q",
 	remedy.Replace:      ": --force",
 	remedy.Update:       ": --update",

@@ -24,8 +24,8 @@ func (a *app) checkCommand() *cobra.Command {
 		Short: "Verify the book and its photos",
 		Long: `Look at the whole book: whether its database is sound, whether every photo is there,
 just as it was copied in, which files the book does not know, whether a plant is its
-own ancestor or older than a parent, and whether the newest backup opens. Nothing is
-changed. What is only untidy is listed but is no failure.` + cli.ExitStatuses(""),
+own ancestor, older than a parent or younger than its photos, and whether the newest
+backup opens. Nothing is changed. What is only untidy is listed but is no failure.` + cli.ExitStatuses(""),
 		Example: `  hueward check
   hueward check --quick`,
 		RunE: a.Do(func(cmd *cobra.Command, _ []string) error { return a.check(cmd, quick, &out) }),
