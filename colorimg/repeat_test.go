@@ -16,12 +16,12 @@ import (
 // everywhere, which tints pale petals most.
 func TestRepeatability(t *testing.T) {
 	t.Parallel()
-	n := scenes.Count(5, 10)
+	n := scenes.Count(3, 10)
 	for _, petal := range []cie.Lab{{L: 66, A: 37, B: 60}, {L: 76, A: 18, B: 42}, {L: 82, A: 6, B: 30}} {
 		var list []render.Scene
 		for k := range n {
 			i := float64(k) * 9 / float64(n-1)
-			s := render.Scene{Width: scenes.Count(720, 1000), Height: scenes.Count(540, 750), Petal: petal, Form: render.SemiDouble,
+			s := render.Scene{Width: scenes.Count(600, 1000), Height: scenes.Count(450, 750), Petal: petal, Form: render.SemiDouble,
 				Diameter: 0.4 + 0.02*i, Ground: render.Grounds[k%len(render.Grounds)],
 				Kelvin:   1e6 / (1e6/3900 + i*(1e6/10500-1e6/3900)/9),
 				Gradient: 0.05, Seed: int64(70 + k)}

@@ -23,7 +23,7 @@ import (
 // HUEWARD_FULL=1.
 func browser(t *testing.T) context.Context {
 	t.Helper()
-	path := must.Browser()
+	path := must.Browser(os.Getenv("HUEWARD_FULL") == "1")
 	if path == "" {
 		if os.Getenv("HUEWARD_FULL") == "1" {
 			t.Fatal("no Chromium found: install it, or unset HUEWARD_FULL")

@@ -42,7 +42,7 @@ func kills() int {
 	if full {
 		return 15
 	}
-	return 5
+	return 3
 }
 
 // program runs it to its end and returns what it printed.
@@ -123,7 +123,7 @@ func TestMeasureKilled(t *testing.T) {
 	t.Parallel()
 	file := built(t)
 	root := t.TempDir()
-	n := 24
+	n := 16
 	if full {
 		n = 60
 	}

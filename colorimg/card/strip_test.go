@@ -42,9 +42,9 @@ var (
 func stripsDrawn(t *testing.T) []stripDrawn {
 	t.Helper()
 	stripsOnce.Do(func() {
-		for i := range scenes.Count(8, 24) {
+		for i := range scenes.Count(5, 24) {
 			s := stripScene(i)
-			s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
+			s.Width, s.Height = scenes.Count(800, 1600), scenes.Count(600, 1200)
 			im, truth := picture(t, s)
 			strips = append(strips, stripDrawn{s, im, truth})
 		}
@@ -102,9 +102,9 @@ func work(im *photo.Linear, q card.Quad) card.Quad {
 // One grey card is not a strip, whatever lies around it.
 func TestFindStripNone(t *testing.T) {
 	t.Parallel()
-	for i := range scenes.Count(5, 16) {
+	for i := range scenes.Count(3, 16) {
 		s := scenes.Varied(i, 3)
-		s.Width, s.Height = scenes.Count(1000, 1600), scenes.Count(750, 1200)
+		s.Width, s.Height = scenes.Count(800, 1600), scenes.Count(600, 1200)
 		s.Phone = &render.Phone{Contrast: 0.2}
 		im, _ := picture(t, s)
 		if q, ok := card.FindStrip(im, card.Find(im)); ok {

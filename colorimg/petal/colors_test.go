@@ -12,7 +12,7 @@ import (
 // TestColorsOne: flowers of one colour, in all forms and lights, give one
 // colour; at least 17 of 20.
 func TestColorsOne(t *testing.T) {
-	one, n := 0, scenes.Count(14, 60)
+	one, n := 0, scenes.Count(8, 60)
 	for i := range n {
 		s := scenes.Varied(i, 1)
 		s.Width, s.Height, s.Eye = 640, 480, nil

@@ -12,16 +12,14 @@ import (
 )
 
 // TestFindShades: a bloom of any petal colour is found on any ground. Of all
-// 102 pairs at least 98 overlap the drawn petals by 0.8 or more, 49 of every second
-// one, which is what is drawn without HUEWARD_FULL=1; the median overlaps by 0.95. White petals on a white board, and
-// pale green ones among leaves, are
-// the hard ones.
+// 102 pairs at least 98 overlap the drawn petals by 0.8 or more, 16 of the 17 that are drawn without HUEWARD_FULL=1; the
+// median overlaps by 0.95. White petals on a white board, and pale green ones among leaves, are the hard ones.
 func TestFindShades(t *testing.T) {
 	var v []float64
 	good := 0
 	for i, sh := range render.Shades {
 		for j, g := range render.Grounds {
-			if (i+j)%4 != 0 && !scenes.Full() {
+			if (i+j)%6 != 0 && !scenes.Full() {
 				continue
 			}
 			s := render.Scene{Width: 640, Height: 480, Petal: sh.Lab, Ground: g, Form: render.Forms[(i+j)%5],
@@ -43,7 +41,7 @@ func TestFindShades(t *testing.T) {
 	slices.Sort(v)
 	mid := v[len(v)/2]
 	t.Logf("IoU at least 0.8 in %d of %d, median %.3f", good, len(v), mid)
-	if want := scenes.Count(23, 98); good < want {
+	if want := scenes.Count(16, 98); good < want {
 		t.Errorf("IoU at least 0.8 in %d of %d, want %d", good, len(v), want)
 	}
 	if mid < 0.95 {

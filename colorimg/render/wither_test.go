@@ -74,7 +74,7 @@ func TestBrownedIsTheShareOfBrown(t *testing.T) {
 // picture must be what it is without them.
 func TestMaskLeavesOutGuests(t *testing.T) {
 	t.Parallel()
-	for seed := range int64(scenes.Count(4, 8)) {
+	for seed := range int64(scenes.Count(2, 8)) {
 		s := render.Scene{Width: 480, Height: 360, Noise: -1, Blur: -1, EV: -0.3, Form: render.AllForms[seed%7],
 			Petal: cie.Lab{L: 58, A: 30, B: -15}, Seed: seed}
 		plain, bare := render.Draw(s)

@@ -11,7 +11,7 @@ import (
 // In pictures of blooms without a tag none is seen, not an unreadable one either.
 func TestNoTag(t *testing.T) {
 	t.Parallel()
-	for i := range scenes.Count(6, 24) {
+	for i := range scenes.Count(4, 24) {
 		s := []func(int, int64) render.Scene{scenes.Varied, scenes.Hard, scenes.Awkward}[i%3](i, 77)
 		s.Tag = nil
 		s.Width, s.Height = 1000, 750

@@ -169,7 +169,7 @@ func TestReadBlurred(t *testing.T) {
 	t.Parallel()
 	for _, smear := range []bool{false, true} {
 		var counts [3]int // read, reported, not seen
-		n := scenes.Count(8, 24)
+		n := scenes.Count(5, 24)
 		for i := range n {
 			im := ground(grounds[i%4], 900, 700, 3)
 			amount := 0.15 + 1.2*float64(i)/float64(n) // of a module, 8 pixels

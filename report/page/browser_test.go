@@ -85,7 +85,7 @@ var running = sync.OnceValues(func() (ctx context.Context, stop func()) {
 	if os.Getenv("HUEWARD_NO_BROWSER") == "1" {
 		return nil, nil
 	}
-	path := must.Browser()
+	path := must.Browser(false)
 	if path == "" {
 		return nil, nil
 	}
