@@ -21,29 +21,7 @@ if len(sys.argv) > 3:
     import nets
 
     f = nets.Finder()
-    it = iter(arrays)
-    num = lambda: torch.tensor(next(it).astype(np.float32))
-
-    def put(m):  # a batch norm that only adds the bias
-        m.conv.weight.data = num()
-        m.bn.bias.data = num()
-        m.bn.weight.data = torch.ones_like(m.bn.bias)
-        m.bn.running_var = torch.full_like(m.bn.bias, 1 - m.bn.eps)
-
-    def block(b):
-        put(b.dw), put(b.wide), put(b.narrow)
-
-    put(f.stem)
-    for i in range(len(f.levels)):
-        if i:
-            put(f.down[i - 1])
-        for b in f.blocks[i]:
-            block(b)
-    for i in range(len(f.levels) - 2, -1, -1):
-        put(f.up[i])
-        for b in f.after[i]:
-            block(b)
-    f.head.weight.data, f.head.bias.data = num(), num()
+    f.put(arrays)
     f.eval()
     with torch.no_grad():
         x = torch.tensor(z["kept_in"].astype(np.float32))

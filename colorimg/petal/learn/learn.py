@@ -7,6 +7,7 @@ Fold K (0 to 4) leaves that fold's photos out and tests on them; 5 learns from a
 weights folded, half precision, and what it gave on a few kept inputs; OUT/fold<K>.json: how well it did.
 """
 import argparse
+import copy
 import json
 import os
 import time
@@ -41,6 +42,7 @@ p.add_argument("--mean", type=float, default=0, help="end with the mean of the f
 p.add_argument("--teach", type=float, default=1e9, help="seconds after the start by which the teacher is to be done")
 p.add_argument("--again", type=int, default=0, help="steps with earlier pictures, turned and mirrored, after each with new ones")
 p.add_argument("--resume", default="", help="a folder with teacher and finder of an earlier run, to go on from")
+p.add_argument("--carried", default="", help="go on from weights as hueward carries them, which are guide and teacher too; their batch norms stay")
 a = p.parse_args()
 dev = torch.device("cuda" if torch.cuda.is_available() else "cpu")
 torch.manual_seed(a.seed * 10 + a.fold)
@@ -73,14 +75,15 @@ def load():
 
 def load_more():
     """Photos of other flowers: a pool of those whose labels were looked at one by one, six of which have a fold, and of the labelled
-    ones; those without labels. 160 in the labels: petal or disc; 32: of some bloom."""
+    ones; those without labels. 160 in the labels: petal or disc; 32: of some bloom; 1: surely none."""
     z = np.load(os.path.join(a.data, "more.npz"))
     x, raw = scenes.picture(scenes.unpack(os.path.join(a.data, "morephotos.npz")), dev), z["labels"]
     y = np.full(raw.shape, REST, np.uint8)
     y[np.isin(raw, (160, 32)).any((1, 2))] = NONE  # masks show all blooms
-    for k, v in {255: PETAL, 128: DISC, 64: OTHER, 200: UNKNOWN, 160: BLOOM, 32: ANY}.items():
+    for k, v in {255: PETAL, 128: DISC, 64: OTHER, 200: UNKNOWN, 160: BLOOM, 32: ANY, 1: NONE}.items():
         y[raw == k] = v
-    beside = ((raw == 64).sum((1, 2)) > 0.4 * (raw == 160).sum((1, 2))) & (raw == 160).any((1, 2))
+    own = np.isin(raw, (160, 255, 128)).sum((1, 2))
+    beside = ((raw == 64).sum((1, 2)) > 0.4 * own) & (own > 0)
     keep = np.repeat(np.arange(len(raw)), np.where(z["fold"] < 0, 1, np.where(z["fold"] == a.fold, 0, 4)))
     told = torch.cat([torch.tensor(beside[keep]).to(dev), torch.zeros(len(train), dtype=torch.bool, device=dev)])
     y = torch.tensor(y[keep]).to(dev).repeat_interleave(2, 1).repeat_interleave(2, 2)
@@ -219,6 +222,10 @@ def learn(net, groups, maker, steps, batch, sizes, soft_share, until=1e9, again=
     fl = [key for key in ema if live[key].dtype.is_floating_point]
     means, lives = [ema[key] for key in fl], [live[key] for key in fl]
     net.train()
+    if a.carried:
+        for m in net.modules():
+            if isinstance(m, torch.nn.BatchNorm2d):
+                m.eval()
     held = {size: [] for size in sizes}
     t0, total = time.time(), 0.0
     for s in range(steps):
@@ -376,8 +383,11 @@ def tell(name, r):
 ts, ss = [int(v) for v in a.steps.split(",")]
 B = 20 if a.smoke else a.batch
 results = {}
-teacher = nets.Teacher(np.load(os.path.join(a.data, "mnv2.npz"))).to(dev)
 finder = nets.Finder().to(dev)
+if a.carried:
+    finder.put_file(a.carried)
+    finder.to(dev)
+teacher = copy.deepcopy(finder).eval() if a.carried else nets.Teacher(np.load(os.path.join(a.data, "mnv2.npz"))).to(dev)
 if a.resume:
     for net, name in ((teacher, "teacher"), (finder, "finder")):
         file = os.path.join(a.resume, "%s%d.npz" % (name, a.fold))
@@ -386,8 +396,10 @@ if a.resume:
             net.load_state_dict({k[2:]: torch.tensor(z[k] * z["s:" + k[2:]][:, None, None, None] if k[0] == "q" else z[k])
                                  for k in z.keys() if k[0] != "s"})
             say("went on from", file)
-guides = []
-if a.guided >= 0:
+guides, states = [], [copy.deepcopy(finder.state_dict())]
+if a.carried:
+    guides = [copy.deepcopy(finder).eval().requires_grad_(False)]
+elif a.guided >= 0:
     def kept_as(file):
         z = np.load(file)
         return {k[2:]: torch.tensor(z[k] * z["s:" + k[2:]][:, None, None, None] if k[0] == "q" else z[k]) for k in z.keys() if k[0] != "s"}
@@ -396,8 +408,8 @@ if a.guided >= 0:
         g = nets.Finder().to(dev)
         g.load_state_dict(v)
         guides.append(g.eval().requires_grad_(False))
-enc = teacher.encoder()
-if guides:
+enc = [] if a.carried else teacher.encoder()
+if guides and not a.carried:
     finder.load_state_dict({k: sum(v[k] for v in states) / len(states) if v.is_floating_point() else v for k, v in states[0].items()})
     say("guided, from the mean of the weights")
 ids = {id(q) for q in enc}
@@ -409,7 +421,7 @@ def label_all(nets, size):
     return label(nets, size, un), label(nets, size, moreun, 10) if a.more else None
 
 
-for turn, share in ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
+for turn, share in () if a.carried else ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
     if turn == 1:
         pseudo, morepseudo = label_all(teacher, 192)
     maker = maker_of(turn)
@@ -423,12 +435,14 @@ for turn, share in ((1, 0.3),) if a.resume else ((0, 0.0), (1, 0.3)):
         key = "teacher %d %s" % (turn, "told" if told else "alone")
         results[key] = judge(teacher, 192, told)
         tell(key, results[key])
+side = 144 if a.carried else 192
 if ts or pseudo is None:
-    pseudo, morepseudo = label_all(teacher, 192)
+    pseudo, morepseudo = label_all(teacher, side)
 if a.more:
-    part(teacher, more, 192)
+    part(teacher, more, side)
 os.makedirs(a.out, exist_ok=True)
-torch.save({k: v.half().cpu() for k, v in teacher.state_dict().items()}, os.path.join(a.out, "teacher%d.pt" % a.fold))
+if not a.carried:
+    torch.save({k: v.half().cpu() for k, v in teacher.state_dict().items()}, os.path.join(a.out, "teacher%d.pt" % a.fold))
 maker = maker_of(7, [float(v) for v in a.shares.split(",")])
 groups = [{"params": list(finder.parameters()), "lr": 2.5e-3 * a.rate * (0.7 if a.resume else 1)}]
 n = learn(finder, groups, maker, ss, B, [144, 112, 144, 96], a.soft, a.until, a.again)

@@ -95,6 +95,42 @@ class Finder(nn.Module):
         out.extend([self.head.weight.detach().float().cpu().numpy(), self.head.bias.detach().float().cpu().numpy()])
         return out
 
+    def put(self, arrays):
+        """Takes weights and biases as arrays gives them; a batch norm then only adds the bias."""
+        it = iter(arrays)
+        num = lambda like: torch.tensor(np.asarray(next(it), np.float32)).reshape(like.shape)
+
+        def put(m):
+            m.conv.weight.data = num(m.conv.weight)
+            m.bn.bias.data = num(m.bn.bias)
+            m.bn.weight.data = torch.ones_like(m.bn.bias)
+            m.bn.running_mean = torch.zeros_like(m.bn.bias)
+            m.bn.running_var = torch.full_like(m.bn.bias, 1 - m.bn.eps)
+
+        def block(b):
+            put(b.dw), put(b.wide), put(b.narrow)
+
+        put(self.stem)
+        for i in range(len(self.levels)):
+            if i:
+                put(self.down[i - 1])
+            for b in self.blocks[i]:
+                block(b)
+        for i in range(len(self.levels) - 2, -1, -1):
+            put(self.up[i])
+            for b in self.after[i]:
+                block(b)
+        self.head.weight.data, self.head.bias.data = num(self.head.weight), num(self.head.bias)
+
+    def put_file(self, path):
+        """Takes weights as hueward carries them."""
+        flat, at, arrays = np.frombuffer(open(path, "rb").read(), "<f2"), 0, []
+        for a in self.arrays():
+            arrays.append(flat[at:at + a.size].reshape(a.shape))
+            at += a.size
+        assert at == len(flat), "the weights are not those of this network"
+        self.put(arrays)
+
 
 class Conv6(nn.Module):
     """A convolution with bias and a ReLU cut off at 6, as MobileNetV2 has them once its batch norms are folded."""

@@ -383,7 +383,7 @@ class Maker:
             plain = torch.cat([plain, alone])
         x, y = self.things(x, y)
         plain = plain & (petal_of(y).flatten(1).sum(1) > 60)
-        ok = (petal_of(y) | (y == ANY)).flatten(1).sum(1) > 20
+        ok = ((petal_of(y) | (y == ANY)).flatten(1).sum(1) > 20) | (y == NONE).flatten(1).all(1)  # or there is no bloom at all
         y = torch.where(ok[:, None, None], y, torch.full_like(y, UNKNOWN))
         x = self.light(x)
         # Outside the picture there is nothing.

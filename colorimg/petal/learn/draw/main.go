@@ -26,15 +26,27 @@ func main() {
 	n := flag.Int("n", 400, "photos of each set of scenes")
 	seed := flag.Int64("seed", 77, "of the scenes; the tests use others")
 	from := flag.Int("from", 0, "first scene")
+	empty := flag.Int("empty", 0, "photos without a bloom")
 	flag.Parse()
-	if err := run(*out, *from, *n, *seed); err != nil {
+	if err := run(*out, *from, *n, *seed, *empty); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run(out string, from, n int, seed int64) error {
+func run(out string, from, n int, seed int64, empty int) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
+	}
+	for i := range empty {
+		s := scenes.Awkward(i, seed+3)
+		if i%2 == 0 {
+			s = scenes.Varied(i, seed+3)
+		}
+		s.Width, s.Height, s.Blooms, s.At = 640, 480, 0, [2]float64{9, 9}
+		im, t := render.Draw(s)
+		if err := write(filepath.Join(out, fmt.Sprintf("e%04d_0", i)), im, labels(t.Mask)); err != nil {
+			return err
+		}
 	}
 	for i := from; i < n; i++ {
 		for k, s := range []render.Scene{scenes.Varied(i, seed), scenes.Hard(i, seed+1), scenes.Awkward(i, seed+2)} {
