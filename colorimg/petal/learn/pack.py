@@ -20,7 +20,7 @@ from PIL import Image
 
 SIDE = 227
 LEAST = 1 / 8  # of the frame's side, the root of a bloom's area that is learnt as the meant one
-TIMES = 2  # each bloom of INSTANCES is there
+TIMES = 2  # that each bloom of touching is there
 NONE = 1  # surely no bloom, in labels of instances
 
 
