@@ -148,7 +148,7 @@ func statusOf(err error) int {
 	switch {
 	case errors.Is(err, book.ErrNotFound):
 		return http.StatusNotFound
-	case errors.Is(err, book.ErrBusy):
+	case errors.Is(err, book.ErrBusy), errors.Is(err, book.ErrMoved):
 		return http.StatusServiceUnavailable
 	case errors.Is(err, syscall.ENOSPC):
 		return http.StatusInsufficientStorage

@@ -59,7 +59,11 @@ func (s *Server) inside(f do) http.Handler {
 		if line, season := r.URL.Query()["line"], r.URL.Query()["season"]; r.Method == http.MethodGet && (line != nil || season != nil) {
 			v.looks.Store(&lookedAt{r.URL.Query().Get("line"), r.URL.Query().Get("season")})
 		}
-		if err := f(q); err != nil {
+		err := s.b.Moved()
+		if err == nil {
+			err = f(q)
+		}
+		if err != nil {
 			q.fail(err)
 		}
 		if r.Method == http.MethodPost {

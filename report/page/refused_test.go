@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"net/http"
+	"os"
 	"strings"
 	"testing"
 
@@ -62,5 +64,24 @@ func TestRefusedThenCorrected(t *testing.T) {
 	}
 	if p, err := b.Plant(t.Context(), "M-09"); err != nil || p.Photos != 1 {
 		t.Errorf("M-09 is %+v, %v", p, err)
+	}
+}
+
+// A book whose folder is put elsewhere while its page is open is neither shown nor written to: 503, so that what waits
+// on a phone is sent again.
+func TestBookMoved(t *testing.T) {
+	t.Parallel()
+	b, c := served(t)
+	c.token()
+	check(t, os.Rename(b.Dir(), b.Dir()+"-elsewhere"))
+	for what, ask := range map[string]func() (*http.Response, error){
+		"read":  func() (*http.Response, error) { return c.Get(c.base + "/plants") },
+		"write": func() (*http.Response, error) { return c.PostForm(c.base+"/undo", nil) },
+	} {
+		r, err := ask()
+		check(t, err)
+		if status, page := read(t, r); status != http.StatusServiceUnavailable || !strings.Contains(page, "open it again where it is now") {
+			t.Errorf("%s: status %d, want 503 and what to do:\n%.300s", what, status, page)
+		}
 	}
 }

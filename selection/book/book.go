@@ -34,6 +34,7 @@ var (
 	ErrNotFound  = record.ErrNotFound                    // no such line, season, plant or photo
 	ErrDuplicate = record.ErrDuplicate                   // AddPlant, AddLine
 	ErrReadOnly  = errors.New("the book is read-only")   // whatever would change it
+	ErrMoved     = errors.New("the book's folder was moved, renamed or replaced while it was open")
 	ErrChanged   = errors.New("the photo changed while it was measured")
 )
 
@@ -70,8 +71,9 @@ type Book struct {
 	command *command       // nil: each write is a change of its own
 	request *keptRequest   // nil: no request is to be stored
 
-	still bool   // it may only be read
-	temp  string // the folder of the copy that db is; empty: it is none
+	file  fs.FileInfo // the database, as it was opened
+	still bool        // it may only be read
+	temp  string      // the folder of the copy that db is; empty: it is none
 }
 
 // Create makes a new book in dir, which must not exist yet, be an empty folder, or hold only what a killed Create
@@ -206,6 +208,9 @@ func (b *Book) open(ctx context.Context, look bool) (err error) {
 	if err = sqlite.CheckSchema(ctx, b.db); err == nil {
 		err = b.upToDate(ctx, look)
 	}
+	if err == nil {
+		b.file, err = disk.Stat(file)
+	}
 	if b.from = b.db; err != nil {
 		b.Close()
 		return err
@@ -313,10 +318,24 @@ func (b *Book) Close() error {
 	return err
 }
 
-// mayWrite returns an error if the book is read-only.
+// Moved returns ErrMoved if another file, or none, has the database's name by now: SQLite would go on reading and
+// writing the one that it opened, and what was entered there would be lost.
+func (b *Book) Moved() error {
+	if b.file == nil { // it is being created
+		return nil
+	}
+	now, err := disk.Stat(filepath.Join(b.dir, DBName))
+	switch {
+	case errors.Is(err, fs.ErrNotExist), err == nil && !os.SameFile(b.file, now):
+		return fmt.Errorf("%w, so nothing was changed; close it, and open it again where it is now", ErrMoved)
+	}
+	return err
+}
+
+// mayWrite returns an error if the book is read-only, or not where it was.
 func (b *Book) mayWrite() error {
 	if !b.still {
-		return nil
+		return b.Moved()
 	}
 	return fmt.Errorf("%w, so nothing was changed; see who owns %s, or copy that folder to where it may be written to", ErrReadOnly, b.dir)
 }
