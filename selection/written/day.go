@@ -23,6 +23,8 @@ var (
 	ago      = Pattern(`^(?:(\d{1,4}|a|an|one|two|three) ?(d|days?|w|weeks?) ago|-(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
 	hence    = Pattern(`^(?:in (\d{1,4}|a|an|one|two|three) (d|days?|w|weeks?)|\+(\d{1,4}) ?(d|days?|w|weeks?)?)$`)
 	iso      = Pattern(`^(\d{4})([-./])(\d{1,2})[-./](\d{1,2})$`)
+	midnight = Pattern(`^(.*\d)[ T]0?0:00(?::00(?:\.0+)?)?$`)
+	serial   = Pattern(`^\d{5}(?:[.,]\d+)?$`)
 	dotted   = Pattern(`^(\d{1,2})\. ?(\d{1,2})(?:\.? ?|\. ?(\d{2}|\d{4}))$`)
 	strokes  = Pattern(`^(\d{1,2})([/-])(\d{1,2})(?:[/-](\d{2}|\d{4}))?$`)
 	dayMonth = Pattern(`^(\d{1,2})(?:st|nd|rd|th|\.)? ?([a-z]{3,9})\.?,?(?: (\d{4}))?$`)
@@ -104,11 +106,15 @@ func (d Days) parse(s, t string) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("%s: want %s", quote(s), DayForms)
 }
 
-// Date reads a date with its year, as in a table: 2026-07-14, 14.7.2026, 25/7/2026. Where day
+// Date reads a date with its year, as in a table: 2026-07-14, 14.7.2026, 25/7/2026, also with the time 00:00 that
+// spreadsheets add. Where day
 // and month could be exchanged, it is refused unless d.Order says which comes first. Today
 // and Ahead do not matter. The error is one line and quotes s.
 func (d Days) Date(s string) (time.Time, error) {
 	t := strings.TrimSpace(s)
+	if m := midnight().FindStringSubmatch(t); m != nil {
+		t = m[1]
+	}
 	if m := iso().FindStringSubmatch(t); m != nil {
 		return d.date(s, m[1], m[3], m[4])
 	}
@@ -117,6 +123,10 @@ func (d Days) Date(s string) (time.Time, error) {
 	}
 	if m := strokes().FindStringSubmatch(t); m != nil && m[4] != "" {
 		return d.either(s, m[1], m[3], m[4])
+	}
+	if serial().MatchString(t) {
+		return time.Time{}, fmt.Errorf("%s: a date as a spreadsheet counts days; format the column as dates such as 2026-07-14 "+
+			"before you save it", quote(s))
 	}
 	return time.Time{}, fmt.Errorf("%s: want a date such as 2026-07-14", quote(s))
 }

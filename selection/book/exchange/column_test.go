@@ -24,6 +24,9 @@ func TestParse(t *testing.T) {
 		{Day, " 2024-02-29 ", "2024-02-29"}, {Day, "2026-02-29", nil}, {Day, "29.2.2024", "2024-02-29"}, {Day, "25/7/2026", "2026-07-25"},
 		{Day, "12/7/2026", nil}, {Day, "12.7.", nil}, {Day, "1899-12-31", nil}, {Day, "2200-01-01",
 			nil}, {Day, "2026-07-04T00:00:00Z", nil},
+		// As spreadsheets write a day and count days: common practice, no source.
+		{Day, "2026-07-04 00:00:00", "2026-07-04"}, {Day, "14.07.2026 00:00", "2026-07-14"},
+		{Day, "2026-07-04 09:30:00", nil}, {Day, "46204", nil},
 		{Days, "2026-07-04 2026-07-05", []string{"2026-07-04", "2026-07-05"}}, {Days, "2026-07-04,2026-07-05", nil},
 		{Stamp, "2026-07-04T09:30:00.5+02:00", "2026-07-04T09:30:00.5+02:00"}, {Stamp, "2026-07-04", nil},
 		{Count, "0", int64(0)}, {Count, "007", int64(7)}, {Count, "-1", nil}, {Count, "+1", nil}, {Count, "1.0", nil}, {Count, "1e16", nil},
@@ -37,6 +40,10 @@ func TestParse(t *testing.T) {
 		if (err != nil) != (c.want == nil) || c.want != nil && !cmp.Equal(c.want, got) {
 			t.Errorf("Parse(type %d, %q) = %#v, %v; want %#v", c.typ, c.text, got, err, c.want)
 		}
+	}
+	_, err := (&Column{Type: Day}).Parse(Field{Text: "46204"}, written.Unclear)
+	if !strings.Contains(err.Error(), "format the column as dates") {
+		t.Errorf("a spreadsheet's number for a day: %v, want what to do", err)
 	}
 	for typ := Text; typ <= YesNo; typ++ {
 		if v, err := (&Column{Type: typ}).Parse(Field{}, written.Unclear); v != nil || err != nil {
@@ -84,7 +91,7 @@ func TestTable(t *testing.T) {
 		t.Errorf("second row: %v", errs)
 	}
 	row, errs = table.Next()
-	if row == nil || len(errs) != 1 || !strings.Contains(errs[0].Error(), "t.csv: line 5: 1 fields, but the first line names 3 columns") {
+	if row == nil || len(errs) != 1 || !strings.Contains(errs[0].Error(), "t.csv: line 5: 1 field, but the first line names 3 columns; ") {
 		t.Errorf("third row: %v", errs)
 	}
 	if row, errs = table.Next(); row != nil || errs != nil {

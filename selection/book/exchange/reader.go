@@ -9,6 +9,9 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
 )
 
 // Limits of a table, our own choice, so that a file of another kind is refused early.
@@ -25,7 +28,7 @@ type Field struct {
 	Line   int  // in which it begins
 }
 
-// Reader reads the rows of a CSV file: UTF-8 with or without a byte order mark; fields separated by commas, semicolons
+// Reader reads the rows of a CSV file: UTF-8 with or without a byte order mark, UTF-16 with one; fields separated by commas, semicolons
 // or tabs, whichever the first line holds most of; lines ended by LF or CR LF. A field may be in quotes, and then holds
 // separators, line ends and doubled quotes as they are; around fields without quotes, spaces are dropped. Rows without
 // any text are skipped.
@@ -38,16 +41,28 @@ type Reader struct {
 	text []byte // of the row's fields, one after the other
 	ends []int
 	row  []Field
+	wide bool  // the file is UTF-16
 	err  error // what ended the reading
 }
 
 // NewReader returns a reader of r; errors name file.
 func NewReader(file string, r io.Reader) *Reader {
 	b := bufio.NewReaderSize(r, 64<<10)
-	if mark, _ := b.Peek(3); string(mark) == "\ufeff" {
+	out := &Reader{file: file}
+	start, _ := b.Peek(64)
+	switch {
+	case bytes.HasPrefix(start, []byte("\ufeff")):
 		b.Discard(3)
+	case bytes.HasPrefix(start, []byte("\xff\xfe")), bytes.HasPrefix(start, []byte("\xfe\xff")):
+		utf16 := unicode.UTF16(unicode.BigEndian, unicode.ExpectBOM).NewDecoder()
+		out.wide, b = true, bufio.NewReaderSize(transform.NewReader(b, utf16), 64<<10)
+	default:
+		if what := otherKind(start); what != "" {
+			out.err = &Error{File: file, Line: 1, Reason: "holds " + what + ", not a table as text; " +
+				`save the sheet as "CSV UTF-8", and give that file`}
+		}
 	}
-	out := &Reader{file: file, r: b}
+	out.r = b
 	// A first line such as sep=; tells spreadsheets the separator.
 	if told, _ := b.Peek(5); len(told) == 5 && strings.EqualFold(string(told[:4]), "sep=") && strings.IndexByte(",;\t", told[4]) >= 0 {
 		b.ReadSlice('\n')
@@ -57,6 +72,29 @@ func NewReader(file string, r io.Reader) *Reader {
 	head, _ := b.Peek(64 << 10)
 	out.sep = separator(head)
 	return out
+}
+
+// otherKind says what a file holds by its first bytes; empty: it may be a table as text.
+//
+// Source: the formats' own marks: ZIP's local header (in which .xlsx and .ods come), the compound file of old .xls, PDF,
+// gzip, RTF, JPEG, PNG.
+func otherKind(start []byte) string {
+	for _, k := range []struct{ mark, what string }{
+		{"PK\x03\x04", "a spreadsheet's workbook or another archive"}, {"\xd0\xcf\x11\xe0", "an old workbook"},
+		{"%PDF", "a PDF"}, {"\x1f\x8b", "a compressed file"}, {"{\\rtf", "a text document"}, {"\xff\xd8\xff", "a picture"},
+		{"\x89PNG", "a picture"},
+	} {
+		if bytes.HasPrefix(start, []byte(k.mark)) {
+			return k.what
+		}
+	}
+	text := strings.ToLower(string(bytes.TrimSpace(start)))
+	for _, mark := range []string{"<?xml", "<html", "<!doctype", "<table"} {
+		if strings.HasPrefix(text, mark) {
+			return "a web page or XML"
+		}
+	}
+	return ""
 }
 
 // separator returns the separator that is most frequent, outside of quotes, in the first line with any text; a comma if
@@ -125,6 +163,9 @@ func (r *Reader) next() error {
 			return r.fail(r.line, `holds a zero byte; save the file as "CSV UTF-8"`)
 		}
 		return r.fail(r.line, "holds a zero byte after %s; take it out", Quote(tail(r.raw[:i])))
+	}
+	if r.wide && bytes.ContainsRune(r.raw, utf8.RuneError) { // what the decoder puts for half a character
+		return r.fail(r.line, `is damaged UTF-16; save the file as "CSV UTF-8"`)
 	}
 	if !utf8.Valid(r.raw) {
 		ok := 0

@@ -209,8 +209,16 @@ func (t *Table) Next() (*Row, []error) {
 	clear(row.Values)
 	var errs []error
 	if len(fields) > len(t.head) || len(fields) < len(t.head) && !t.loose {
-		return row, []error{&Error{File: t.File, Line: row.Line, Reason: fmt.Sprintf("%d fields, but the first line names %d columns; put "+
-			"a field with the separator in it in quotes", len(fields), len(t.head))}}
+		todo := "put a field with the separator in it in quotes"
+		if len(fields) < len(t.head) {
+			todo = "let empty fields at its end keep their separators"
+		}
+		have := fmt.Sprint(len(fields), " fields")
+		if len(fields) == 1 {
+			have, todo = "1 field", "separate its fields as the first line does"
+		}
+		return row, []error{&Error{File: t.File, Line: row.Line, Reason: fmt.Sprintf("%s, but the first line names %d columns; %s",
+			have, len(t.head), todo)}}
 	}
 	for i, f := range fields {
 		at := t.to[i]

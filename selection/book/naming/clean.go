@@ -31,12 +31,21 @@ func CleanID(id string) (string, error) {
 		}
 	}
 	if ok && strings.Contains(s, "..") {
-		return "", fmt.Errorf("%q is a range, and one name is wanted here", id)
+		return "", fmt.Errorf("%s is a range, and one name is wanted here", quote(id))
 	}
 	if !ok || !word {
-		return "", fmt.Errorf("%q is not a usable name; use letters and digits, with - _ . between them, up to %d characters", id, maxID)
+		return "", fmt.Errorf("%s is not a usable name; use letters and digits, with - _ . between them, up to %d characters", quote(id), maxID)
 	}
 	return s, nil
+}
+
+// quote returns a name that is not usable, in quotes, and shortened as whole files are pasted for names.
+func quote(name string) string {
+	const most = 100
+	if r := []rune(name); len(r) > most {
+		return strconv.Quote(string(r[:most])) + "…"
+	}
+	return strconv.Quote(name)
 }
 
 // CleanLine returns the name of a line, or of a founder group, as the book keeps it.
@@ -46,7 +55,7 @@ func CleanLine(name string) (string, error) {
 		return "", err
 	}
 	if s == "" || utf8.RuneCountInString(s) > 80 {
-		return "", fmt.Errorf("%q is not a usable name of a line; use up to 80 ordinary characters", name)
+		return "", fmt.Errorf("%s is not a usable name of a line; use up to 80 ordinary characters", quote(name))
 	}
 	return s, nil
 }
@@ -66,7 +75,7 @@ func CleanLabel(s string) (string, error) {
 		return "", err
 	}
 	if !utf8.ValidString(clean) {
-		return "", fmt.Errorf("%q is not a usable name; use ordinary characters", s)
+		return "", fmt.Errorf("%s is not a usable name; use ordinary characters", quote(s))
 	}
 	return clean, nil
 }

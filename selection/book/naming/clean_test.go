@@ -56,6 +56,9 @@ func TestCleanID(t *testing.T) {
 			t.Errorf("CleanID(%q) = %q, %v, want %q", c.in, got, err, c.want)
 		}
 	}
+	if _, err := CleanID(strings.Repeat("ü", 5000)); err == nil || len(err.Error()) > 400 {
+		t.Errorf("a page pasted for a name: an error of %d bytes, want it shortened", len(err.Error()))
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		id, err := CleanID(rapid.String().Draw(t, "id"))
 		if err != nil {

@@ -3,6 +3,7 @@ package transfer
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"os"
@@ -10,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"hueward/colorimg/must"
 	"hueward/selection/book/booktest"
@@ -132,7 +134,13 @@ func spoilt(s *sheet) map[string]string {
 	line("an enormous field", strings.Repeat("x", exchange.MaxField+1)+n)
 	line("an enormous quoted field", `"`+strings.Repeat("x\n", exchange.MaxField/2+1)+`"`+n)
 	line("too many fields", strings.Repeat("x,", 2000))
-	raw("UTF-16", "\xff\xfe"+strings.Join(strings.Split(good, ""), "\x00"))
+	var wide []byte
+	for _, u := range utf16.Encode([]rune(good)) {
+		wide = binary.LittleEndian.AppendUint16(wide, u)
+	}
+	raw("UTF-16 without its mark", string(wide))
+	raw("UTF-16 cut off", "\xff\xfe"+string(wide[:len(wide)-1]))
+	raw("UTF-16 with a byte lost", "\xff\xfe"+string(wide[:21])+string(wide[22:]))
 	raw("a picture", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")
 
 	// The cells.

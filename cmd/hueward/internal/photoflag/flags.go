@@ -70,8 +70,8 @@ func (o *Flags) AddFlags(f cli.Flags, cmd *cobra.Command) {
 	f.Check(func([]string) error {
 		o.given = o.opt.NoCard || slices.ContainsFunc(Names, func(name string) bool { return name != "no-card" && f.Changed(name) })
 		o.cardY = f.Changed("card-y")
-		if y := o.opt.CardY; !(y > 0 && y <= 1) {
-			return cli.Usagef("--card-y %g: want a share of the light, above 0 and at most 1, such as 0.18", y)
+		if y := o.opt.CardY; !(y >= 0.01 && y <= 1) {
+			return cli.Usagef("--card-y %g: want a share of the light, from 0.01 to 1, such as 0.18", y)
 		}
 		return nil
 	})
@@ -191,8 +191,8 @@ func parseStrip(s string) (y [3]float64, err error) {
 	if err != nil {
 		return y, err
 	}
-	if !(v[0] <= 1 && v[0] > v[1] && v[1] > v[2] && v[2] > 0) {
-		return y, cli.Usagef("--strip %q: want shares of the light, white above grey above black, all above 0 and at most 1, such as --strip %s",
+	if !(v[0] <= 1 && v[0] > v[1] && v[1] > v[2] && v[2] >= 0.001) {
+		return y, cli.Usagef("--strip %q: want shares of the light, white above grey above black, all from 0.001 to 1, such as --strip %s",
 			s, stripSample)
 	}
 	return [3]float64(v), nil
