@@ -129,7 +129,7 @@ func judge(im *photo.Linear, a *area) (Candidate, bool) {
 	if ha < 0.86*qa || short < 0.016*W || long > 0.42*W || long > 5*short || q.squareness() > 35 {
 		return Candidate{}, false
 	}
-	p := Read(im, q, 0)
+	p := face(im, q)
 	if p.Pixels < 30 {
 		return Candidate{}, false
 	}

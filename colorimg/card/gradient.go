@@ -34,18 +34,18 @@ func gradient(im *photo.Linear, q Quad) (g, se [2]float64) {
 	at := q.Shrunk(max(q.inner(), min(slopeShare, 1-2*slopeEdge/side))).facets(im)
 	inner := q.Shrunk(q.inner())
 	w := make([]float64, len(at))
-	sure := 0
+	var sure []int // on the card, by their places in at
 	for i, f := range at {
 		if inner.Contains(f.x, f.y) {
 			w[i] = f.n
-			sure++
+			sure = append(sure, i)
 		}
 	}
-	if sure < 8 {
+	if len(sure) < 8 {
 		return g, se
 	}
 	const tukey = 4.685
-	off := make([]float64, 0, len(at))
+	off := make([]float64, 0, len(sure))
 	for range 4 {
 		p, ok := fitFacets(at, w)
 		if !ok {
@@ -53,10 +53,8 @@ func gradient(im *photo.Linear, q Quad) (g, se [2]float64) {
 		}
 		g = [2]float64{p.gx, p.gy}
 		off = off[:0]
-		for _, f := range at {
-			if inner.Contains(f.x, f.y) {
-				off = append(off, math.Abs(p.rest(f)))
-			}
+		for _, i := range sure {
+			off = append(off, math.Abs(p.rest(at[i])))
 		}
 		scale := 1.4826*robust.Median(off) + 1e-9
 		var rest, n float64

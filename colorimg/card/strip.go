@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"hueward/colorimg/photo"
 	"hueward/colorimg/robust"
@@ -47,8 +48,12 @@ func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 		if i == 6 || c.Score < Accept/4 {
 			break
 		}
+		var beside [4]func() (Quad, bool) // each is looked for once
+		for side := range beside {
+			beside[side] = sync.OnceValues(func() (Quad, bool) { return next(im, found, c.Quad, side) })
+		}
 		for side := range 4 {
-			if s, ok := along(im, found, c.Quad, side); ok {
+			if s, ok := along(im, found, c.Quad, side, beside); ok {
 				return s, true
 			}
 		}
@@ -58,10 +63,10 @@ func FindStrip(im *photo.Linear, found []Candidate) (StripQuad, bool) {
 
 // along tries strips in the direction of the given side of patch q: q as the grey, with the white beside
 // that side and the black opposite; then q as the white or the black, with the two others beside that side.
-func along(im *photo.Linear, found []Candidate, q Quad, side int) (StripQuad, bool) {
-	opposite := (side + 2) % 4
-	if w, ok := next(im, found, q, side); ok {
-		if b, ok := next(im, found, q, opposite); ok {
+// beside are the even patches beside the sides of q.
+func along(im *photo.Linear, found []Candidate, q Quad, side int, beside [4]func() (Quad, bool)) (StripQuad, bool) {
+	if w, ok := beside[side](); ok {
+		if b, ok := beside[(side+2)%4](); ok {
 			if s := (StripQuad{w, q, b}); s.likely(im) {
 				return s, true
 			}
@@ -103,7 +108,7 @@ func next(im *photo.Linear, found []Candidate, q Quad, side int) (best Quad, ok 
 			continue
 		}
 		// The noise of a black patch is large relative to its own luminance: it is taken relative to that of a grey.
-		r := Read(im, p, 0)
+		r := face(im, p)
 		if r.Pixels < 12 {
 			continue
 		}
@@ -134,7 +139,7 @@ func uneven(im *photo.Linear, q Quad, most float64) bool {
 
 // likely reports whether the three patches can be white, grey and black in one light, and end where a strip ends.
 func (s StripQuad) likely(im *photo.Linear) bool {
-	w, g, b := Read(im, s.White, 0), Read(im, s.Grey, 0), Read(im, s.Black, 0)
+	w, g, b := face(im, s.White), face(im, s.Grey), face(im, s.Black)
 	if min(w.Pixels, g.Pixels, b.Pixels) < 12 {
 		return false
 	}
@@ -215,7 +220,7 @@ func SplitStrip(im *photo.Linear, q Quad) (s StripQuad, ok bool) {
 	for k := range 3 {
 		f, g := float64(k)/3, float64(k+1)/3
 		part[k] = Quad{on(q[0], q[1], f), on(q[0], q[1], g), on(q[3], q[2], g), on(q[3], q[2], f)}
-		p := Read(im, part[k], 0)
+		p := face(im, part[k])
 		if p.Pixels < 12 {
 			return s, false
 		}
