@@ -225,7 +225,7 @@ func (b *blade) surface(u, s, d, lu, lv, edge float32, tone rgb) (rgb, float32) 
 
 func sqrt(v float32) float32 { return float32(math.Sqrt(float64(v))) }
 
-func abs(v float32) float32 { return max(v, -v) }
+func abs(v float32) float32 { return math.Float32frombits(math.Float32bits(v) &^ (1 << 31)) }
 
 func frac(v float32) float32 { return v - float32(floor(v)) }
 

@@ -44,6 +44,7 @@ func newGround(s Scene, r *rand.Rand) *ground {
 func (g *ground) paint(c *canvas, y0, y1 int) {
 	k := 1 / c.unit
 	for y := y0; y < y1; y++ {
+		board := g.board(float32(y) * k)
 		for x := range c.w {
 			i := y*c.w + x
 			if c.top[i] > 0 {
@@ -58,18 +59,26 @@ func (g *ground) paint(c *canvas, y0, y1 int) {
 			case g.kind == Wood:
 				col, shade = g.wood(px, py)
 			default:
-				col, shade = g.board(px, py)
+				col, shade = board.at(px), 1
 			}
 			c.refl[i], c.shade[i], c.petal[i] = col, shade, 0
 		}
 	}
 }
 
-// board is card or painted ply: fibres, and the faint clouds of a hand-painted sheet.
-func (g *ground) board(x, y float32) (rgb, float32) {
-	n := 0.016*noise(x/190+g.off[0], y/170+g.off[1]) + 0.016*noise(x/3.1+g.off[2], y/2.3) +
-		0.012*noise(x/9+g.off[1], y/1.7+g.off[3])
-	return g.col.times(1 + n), 1
+// boardRow is a row of card or painted ply: fibres, and the faint clouds of a hand-painted sheet.
+type boardRow struct {
+	*ground
+	clouds, fine, fibres noiseRow
+}
+
+func (g *ground) board(y float32) boardRow {
+	return boardRow{g, newNoiseRow(y/170 + g.off[1]), newNoiseRow(y / 2.3), newNoiseRow(y/1.7 + g.off[3])}
+}
+
+func (r *boardRow) at(x float32) rgb {
+	n := 0.016*r.clouds.at(x/190+r.off[0]) + 0.016*r.fine.at(x/3.1+r.off[2]) + 0.012*r.fibres.at(x/9+r.off[1])
+	return r.col.times(1 + n)
 }
 
 func (g *ground) wood(x, y float32) (rgb, float32) {

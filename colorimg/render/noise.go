@@ -8,7 +8,7 @@ import (
 )
 
 // Smooth random fields come from one fixed table of values in -1..1, read
-// with smooth interpolation; it repeats every 256 cells.
+// with smooth interpolation; it repeats every 256 cells, as a byte does.
 const tableSize = 256
 
 var table [tableSize * tableSize]float32
@@ -34,12 +34,36 @@ func noise(x, y float32) float32 {
 	fx, fy := x-float32(ix), y-float32(iy)
 	fx *= fx * (3 - 2*fx)
 	fy *= fy * (3 - 2*fy)
-	x0, x1 := ix&(tableSize-1), (ix+1)&(tableSize-1)
-	y0, y1 := iy&(tableSize-1)*tableSize, (iy+1)&(tableSize-1)*tableSize
-	a, b := table[y0+x0], table[y1+x0]
-	a += (table[y0+x1] - a) * fx
-	b += (table[y1+x1] - b) * fx
+	x0, x1 := uint16(uint8(ix)), uint16(uint8(ix+1))
+	y0, y1 := uint16(iy<<8), uint16((iy+1)<<8)
+	a, b := table[y0|x0], table[y1|x0]
+	a += (table[y0|x1] - a) * fx
+	b += (table[y1|x1] - b) * fx
 	return a + (b-a)*fy
+}
+
+// noiseRow is the noise along one row: noise(x, y) for the y of [newNoiseRow].
+type noiseRow struct {
+	upper, lower *[tableSize]float32
+	fy           float32
+}
+
+func newNoiseRow(y float32) noiseRow {
+	iy := floor(y)
+	fy := y - float32(iy)
+	row := func(i int) *[tableSize]float32 { return (*[tableSize]float32)(table[int(uint8(i))*tableSize:]) }
+	return noiseRow{row(iy), row(iy + 1), fy * (fy * (3 - 2*fy))}
+}
+
+func (r *noiseRow) at(x float32) float32 {
+	ix := floor(x)
+	fx := x - float32(ix)
+	fx *= fx * (3 - 2*fx)
+	x0, x1 := uint8(ix), uint8(ix+1)
+	a, b := r.upper[x0], r.lower[x0]
+	a += (r.upper[x1] - a) * fx
+	b += (r.lower[x1] - b) * fx
+	return a + (b-a)*r.fy
 }
 
 // floor is right for x above -16384, give or take a thousandth.

@@ -47,23 +47,38 @@ func (s *stem) at(t float64) (x, y, angle float64) {
 
 func (s *stem) paint(c *canvas, y0, y1 int) {
 	m := s.r1*2.6 + 2
-	box := around(s.x[0], s.y[0], m)
-	for i := range s.y {
-		box = box.Union(around(s.x[i], s.y[i], m))
+	var near [stemPoints - 1]piece // those that row y may be within m of
+	for y := y0; y < y1; y++ {
+		at := near[:0]
+		left, right := c.w, 0
+		for i := range near {
+			p := piece{i, s.x[i], s.y[i], s.x[i+1] - s.x[i], s.y[i+1] - s.y[i]}
+			box := around(p.x, p.y, m+1).Union(around(s.x[i+1], s.y[i+1], m+1))
+			if box.Min.Y <= y && y < box.Max.Y {
+				at = append(at, p)
+				left, right = min(left, max(box.Min.X, 0)), max(right, min(box.Max.X, c.w))
+			}
+		}
+		for x := left; x < right; x++ {
+			s.pixel(c, at, y*c.w+x, float32(x), float32(y), m)
+		}
 	}
-	c.each(y0, y1, box, func(i int, x, y float32) { s.pixel(c, i, x, y, m) })
 }
 
-func (s *stem) pixel(c *canvas, at int, x, y, m float32) {
+// piece is the straight piece of a stem from its point i, at x, y.
+type piece struct {
+	i          int
+	x, y, w, h float32
+}
+
+func (s *stem) pixel(c *canvas, near []piece, at int, x, y, m float32) {
 	best, side, along := float32(1e18), float32(0), float32(0)
-	for i := range stemPoints - 1 {
-		ax, ay := s.x[i], s.y[i]
-		bx, by := s.x[i+1]-ax, s.y[i+1]-ay
-		px, py := x-ax, y-ay
-		t := clamp((px*bx + py*by) / (bx*bx + by*by))
-		ex, ey := px-t*bx, py-t*by
+	for _, p := range near {
+		px, py := x-p.x, y-p.y
+		t := clamp((px*p.w + py*p.h) / (p.w*p.w + p.h*p.h))
+		ex, ey := px-t*p.w, py-t*p.h
 		if d := ex*ex + ey*ey; d < best {
-			best, along = d, (float32(i)+t)/(stemPoints-1)
+			best, along = d, (float32(p.i)+t)/(stemPoints-1)
 			side = ex*c.light[0] + ey*c.light[1]
 		}
 	}
