@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -87,14 +88,49 @@ func TestHelpExamples(t *testing.T) {
 					serveUntilStopped(t, line, dir, env)
 					continue
 				}
-				sh := exec.Command("sh", "-ec", line)
-				sh.Dir, sh.Env = dir, env
-				if out, err := sh.CombinedOutput(); err != nil {
+				if out, err := typed(line, dir, env); err != nil {
 					t.Errorf("%q: %v\n%s", line, err, out)
 				}
 			}
 		})
 	}
+}
+
+// plainLine is a command line of which a shell makes the words that stand there, or those between double quotes.
+var plainLine = regexp.MustCompile("^hueward( (\"[^\"$`\\\\]*\"|[^\\s\"'|<>$*?&;`\\\\#()~\\[\\]{}!]+))*$")
+
+// typed runs a line in a folder, by a shell or, where that comes to the same, by a worker, which is there already; with
+// HUEWARD_FULL=1 always by a shell.
+func typed(line, dir string, env []string) (string, error) {
+	sh := exec.Command("sh", "-ec", line)
+	sh.Dir, sh.Env = dir, env
+	if full || !plainLine.MatchString(line) {
+		out, err := sh.CombinedOutput()
+		return string(out), err
+	}
+	o := order{Dir: dir, Env: sh.Environ()}
+	for _, w := range regexp.MustCompile(`"[^"]*"|[^\s"]+`).FindAllString(line, -1)[1:] {
+		o.Args = append(o.Args, strings.Trim(w, `"`))
+	}
+	var w *worker
+	var err error
+	select {
+	case w = <-idle:
+	default:
+		if w, err = startWorker(); err != nil {
+			return "", err
+		}
+	}
+	var is done
+	if err := errors.Join(w.orders.Encode(o), w.results.Decode(&is)); err != nil {
+		w.end()
+		return "", fmt.Errorf("the program ended in the middle of it: %w", err)
+	}
+	idle <- w
+	if is.Status != statusDone {
+		err = fmt.Errorf("exit status %d", is.Status)
+	}
+	return is.Out + is.Err, err
 }
 
 // plainEnviron is the environment without what changes the output.
