@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -102,6 +103,16 @@ func (c *calibration) join(o *calibration) {
 	}
 }
 
+// words are the tenths of all that was said, and how often seeds were enough and intervals held.
+func (c *calibration) words() string {
+	within, _, _ := c.within.line()
+	kept, _, _ := c.kept.line()
+	plan, _, _ := c.plan.line()
+	carried, _, _ := c.hidden.line()
+	return fmt.Sprintf("strong genes 0 to 3 found in %.0f\n  within%s\n  kept%s\n  plan%s\n  carried%s\n  seeds are enough in %.3f of %.0f; "+
+		"intervals hold %.3f", c.found, within, kept, plan, carried, c.grow.held/c.grow.n, c.grow.n, c.interval.held/c.interval.n)
+}
+
 // passesOn is how far what a plant passes on truly lies from the target: the mean over the classes of its selfs.
 func (g *garden) passesOn(p *grown) float64 {
 	n := p.copies()
@@ -129,9 +140,10 @@ func (g *garden) strongOf(copies []int) space.Vector {
 	return g.strong.effect(copies)
 }
 
-// calibrate follows a programme for some seasons, and looks what was said of twelve pairs drawn from
-// the chosen and from the best, of every plant's rank, of what plants carry, and of the seasons ahead.
-func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *calibration {
+// calibrate follows a programme for some seasons, whose weather shifts each season's L*, a* and b* by a standard deviation of
+// weather, and looks what was said of twelve pairs drawn from the chosen and from the best, of every plant's rank, of what
+// plants carry, and of the seasons ahead.
+func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int, weather float64) *calibration {
 	g := newGarden(rand.New(rand.NewPCG(seed, 99)), 0.45, strong)
 	out := &calibration{}
 	type ahead struct {
@@ -140,7 +152,18 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 	}
 	var plans []ahead
 	first := g.mix()
+	skies := rand.New(rand.NewPCG(seed, 3))
+	shift := func(season int) {
+		w := space.Times(weather, normals(skies))
+		for _, p := range g.season(season) {
+			p.measured = space.Lab(space.Plus(space.Of(p.measured), w))
+		}
+	}
+	for s := 1; s < first; s++ {
+		shift(s)
+	}
 	for s := first; s < first+seasons; s++ {
+		shift(s)
 		var plants []genetics.Parents
 		var records []Record
 		for _, p := range g.plants {
@@ -238,9 +261,25 @@ func calibrate(t testing.TB, seed uint64, strong strongGenes, seasons int) *cali
 
 // What is said of pairs that are chosen, of plants and of the seasons ahead, over lines whose colour adds up
 // and lines with strong genes, comes true as often as is said, over all, and seeds enough are sown.
-// Of 1410 programmes with a dominant gene, 1555 with a recessive one, 508 with a pathway, 2687 without any and 341 with a gene between
-// (seeds from 140000 on, which nothing was set by) intervals hold 0.92 to 0.93, and seeds are enough in 0.93 to 0.96. Of tenths of
-// 100 cases and more, the first four truths together:
+//
+// The gardens have the weather that the fit assumes, SeasonSD, as chances can be right only over what they assume. HUEWARD_WEATHER is
+// another standard deviation; 0: none. The second simulator has weather of 1.
+//
+// With weather, 80 programmes of each of the first, second, third and last truth (seeds from 31000 on, which nothing was set by), all
+// together: plans 0.02:0.04, 0.14:0.22, 0.24:0.27, 0.34:0.38, 0.45:0.45, 0.55:0.55, 0.65:0.62, 0.74:0.79, 0.85:0.77, 0.95:0.91, standard
+// errors 0.04 to 0.05 from 0.14 to 0.65, else 0.03 and less, and 0.484:0.487 ± 0.016 on average; pairs agree within 0.04, ranks within
+// 0.03 but for 0.74:0.64 ± 0.04 (126 cases), what is carried hidden within 0.06 but for 0.15:0.23 ± 0.04; intervals hold 0.914 to 0.931,
+// seeds are enough in 0.919 to 0.953. Truth by truth plans have less than 100 cases in most tenths; on average 0.774:0.758 ± 0.029
+// where colour adds up, 0.552:0.600 ± 0.034 dominant, 0.244:0.210 ± 0.028 recessive, 0.366:0.381 ± 0.034 with a pathway.
+//
+// What was tried: weather drawn in the seasons that a plan simulates moves what is said by 0.001 on average, and by 0.006 in one truth
+// (90 programmes, seeds from 29000 on). The error of a season's mean is told too small where weather is strong, probably as the variance
+// of seasons is taken as known once it is estimated: its mean square is 1.2 to 1.4 times what is said (50 lines without strong genes,
+// the same seeds, three seasons each), 0.5 to 0.6 times without weather, and 2.5 to 3.4 times (30 lines) with weather of 3.
+//
+// The figures from here on are of gardens without weather. Of 1410 programmes with a dominant gene, 1555 with a recessive one, 508 with
+// a pathway, 2687 without any and 341 with a gene between (seeds from 140000 on, which nothing was set by) intervals hold 0.92 to 0.93, and
+// seeds are enough in 0.93 to 0.96. Of tenths of 100 cases and more, the first four truths together:
 //   - pairs agree within 0.03, and in each truth within 0.05 but for 0.44:0.37 with a pathway;
 //   - ranks agree within 0.03, and in each truth within 0.05 but for tenths above 0.64 of less than 450 cases, by up to 0.09;
 //   - plans agree within 0.05 but for 0.25:0.31 and 0.34:0.41. Truth by truth they are too low below 0.8 where colour adds up
@@ -289,21 +328,25 @@ func TestStrongCalibrated(t *testing.T) {
 		runs, truths = 1, truths[2:3]
 	}
 	only := os.Getenv("HUEWARD_TRUTHS")
+	weather, err := strconv.ParseFloat(cmp.Or(os.Getenv("HUEWARD_WEATHER"), fmt.Sprint(SeasonSD)), 64)
+	if err != nil {
+		t.Fatal("HUEWARD_WEATHER:", err)
+	}
+	var pooled calibration
 	for _, tr := range truths {
 		if only != "" && !strings.Contains(only, tr.name) {
 			continue
 		}
 		var all calibration
-		for _, c := range inParallel(runs, func(i int) *calibration { return calibrate(t, uint64(from+i), tr.strongGenes, 3) }) {
+		for _, c := range inParallel(runs, func(i int) *calibration { return calibrate(t, uint64(from+i), tr.strongGenes, 3, weather) }) {
 			all.join(c)
 		}
-		within, p, in := all.within.line()
-		carried, q, of := all.hidden.line()
-		kept, _, _ := all.kept.line()
-		plan, planned, reached := all.plan.line()
+		pooled.join(&all)
+		t.Logf("%s: %s", tr.name, all.words())
+		_, p, in := all.within.line()
+		_, q, of := all.hidden.line()
+		_, planned, reached := all.plan.line()
 		enough := all.grow.held / all.grow.n
-		t.Logf("%s: strong genes 0 to 3 found in %.0f\n  within%s\n  kept%s\n  plan%s\n  carried%s\n  seeds are enough in %.3f of %.0f; "+
-			"intervals hold %.3f", tr.name, all.found, within, kept, plan, carried, enough, all.grow.n, all.interval.held/all.interval.n)
 		for _, c := range []struct {
 			what      string
 			said      *said
@@ -321,5 +364,8 @@ func TestStrongCalibrated(t *testing.T) {
 			t.Errorf("%s: %.2f said, %.2f true; carried hidden %.2f said, %.2f true; seeds are enough in %.2f; plan %.2f said, %.2f true; "+
 				"intervals hold %.3f", tr.name, p, in, q, of, enough, planned, reached, held)
 		}
+	}
+	if runs > 1 {
+		t.Logf("all together: %s", pooled.words())
 	}
 }

@@ -65,7 +65,7 @@ type Plan struct {
 // judged by its own record and those of its parents and sibs. Inbreeding follows from each run's pedigree.
 //
 // TestStrongCalibrated compares the chances with how often they come true: over its simulated truths together they agree
-// within 0.07, and more comes true where colour adds up; with another simulator, which has linked genes, a chance of 0.96 came true
+// within 0.09, and within 0.01 on average; with another simulator, which has linked genes, a chance of 0.96 came true
 // in 0.87 of the cases.
 //
 // Source: the infinitesimal model, Bulmer 1980; a plant's own record is joined with its
