@@ -78,6 +78,7 @@ def load_more():
     ones; those without labels. 160 in the labels: petal or disc; 32: of some bloom; 1: surely none."""
     z = np.load(os.path.join(a.data, "more.npz"))
     x, raw = scenes.picture(scenes.unpack(os.path.join(a.data, "morephotos.npz")), dev), z["labels"]
+    x = x[torch.tensor(z["photo"]).to(dev)]
     y = np.full(raw.shape, REST, np.uint8)
     y[np.isin(raw, (160, 32)).any((1, 2))] = NONE  # masks show all blooms
     for k, v in {255: PETAL, 128: DISC, 64: OTHER, 200: UNKNOWN, 160: BLOOM, 32: ANY, 1: NONE}.items():
