@@ -129,7 +129,7 @@ func (m *measuring) judgePetals(c *petal.Colors) {
 	m.flagIf(c.Clipped > 0.25 || c.Guessed > muchGuessed, FlagPetalClipped)
 	m.flagIf(c.Browned > 0.1, FlagPetalBrowned)
 	m.flagIf(c.Faded, FlagPetalFaded)
-	m.flagIf(c.Shadow > 0.25 || c.Shaded > muchShaded || c.Patches[0] > 11 && c.Patches[0] > 4*c.Patches[1], FlagPetalShadow)
+	m.flagIf(c.Shadow > 0.25 || c.Shaded > muchShaded || c.Patches[0] > 11 && c.Patches[0] > 3.5*c.Patches[1], FlagPetalShadow)
 	much := 0.0
 	if f := m.evened; f != nil {
 		if much = math.Abs(f.at(b.Center[0], b.Center[1]) - 1); much > 0.03 {

@@ -10,7 +10,7 @@ import (
 
 // Method is the version of the way a photo is measured. It is stored with each
 // reading, so that a book knows which of its readings were made in the same way.
-const Method = 10
+const Method = 11
 
 // Status says how far a reading may be trusted.
 type Status string

@@ -91,10 +91,6 @@ func sound(r *colorimg.Reading) bool {
 	return r.Lab != nil && !slices.ContainsFunc(r.Flags, func(f colorimg.Flag) bool { return !f.Info() })
 }
 
-// inPart are the photos of which the petal finder takes only a part of what is meant: one of two
-// oleander flowers side by side. A reading of these that is far off must carry a flag.
-var inPart = map[string]bool{"oleander_white": true}
-
 // TestRealPhotos compares readings of six real photos, in sets of 60, two or, with HUEWARD_STUDY=1, four, with
 // the petals' colour under D65. Errors are above what is left to one who knows
 // card and mask. The bloom is pointed at only where a photo holds several. The finder has
@@ -137,9 +133,7 @@ func TestRealPhotos(t *testing.T) {
 					continue
 				}
 				d := cie.DeltaE2000(r.Reading.Lab.Lab(), p.Want.Lab()) - p.Ideal
-				if !inPart[p.Photo] {
-					de = append(de, d)
-				}
+				de = append(de, d)
 				if d > 5 && sound(r.Reading) {
 					t.Errorf("%s without a flag: off by %.1f, want %.1f, got %.1f", p.File, d, p.Want, *r.Reading.Lab)
 				}

@@ -105,7 +105,7 @@ func TestFindPointedInTheMiddle(t *testing.T) {
 		center         cie.Lab
 		seed           int64
 	}{
-		{1, 0, render.SemiDouble, 5, 1, 0.2, dark, 1001},
+		{1, 0, render.SemiDouble, 8, 1, 0.2, dark, 1001},
 		{6, 3, render.Single, 6, 2, 0.45, orange, 1006},
 		{12, 0, render.Single, 8, 0, 0.2, orange, 1012},
 		{13, 0, render.SemiDouble, 8, 1, 0.2, dark, 1013},
