@@ -73,7 +73,7 @@ func (a SeedAge) Warning(packet string, seeds int) string {
 // say, else as its line's crop does.
 func SeedsIn(ctx context.Context, b *book.Book, grams float64, line string, p *book.Packet) (int, error) {
 	if p != nil && p.Seeds != nil && p.Grams > 0 && *p.Seeds > 0 {
-		return max(1, int(math.Round(grams*float64(*p.Seeds)/p.Grams))), nil
+		return seeds(grams, float64(*p.Seeds)/p.Grams)
 	}
 	crop, said, err := CropOf(ctx, b, line)
 	if err != nil {
@@ -82,7 +82,16 @@ func SeedsIn(ctx context.Context, b *book.Book, grams float64, line string, p *b
 	if !said {
 		return 0, fmt.Errorf("%g g may be any number of seeds, as line %s has no crop yet; give the seeds, or set its crop first", grams, line)
 	}
-	return max(1, int(math.Round(grams*float64(crop.PerGram)))), nil
+	return seeds(grams, float64(crop.PerGram))
+}
+
+// seeds is how many seeds weigh so many grams, at perGram seeds a gram.
+func seeds(grams, perGram float64) (int, error) {
+	n := math.Round(grams * perGram)
+	if n < 1 {
+		return 0, fmt.Errorf("%g g is less than half a seed, at about %.4g seeds a gram; weigh it again, or give the seeds", grams, perGram)
+	}
+	return int(n), nil
 }
 
 // PollenUntil is the last day that stored pollen is good for: as was said, or as its crop says.

@@ -59,4 +59,7 @@ func TestSeedAge(t *testing.T) {
 	if n, err := SeedsIn(ctx, p.Book, 0.5, "buff", &book.Packet{Seeds: new(90), Grams: 1}); err != nil || n != 45 {
 		t.Errorf("half a gram of 90 in one: %d, %v", n, err)
 	}
+	if n, err := SeedsIn(ctx, p.Book, 0.001, "buff", nil); err == nil || !strings.Contains(err.Error(), "less than half a seed") {
+		t.Errorf("a milligram of calendula: %d, %v", n, err)
+	}
 }

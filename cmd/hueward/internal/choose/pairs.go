@@ -47,6 +47,8 @@ func (a *app) pairFlags(cmd *cobra.Command, o *garden.PairOptions) {
 		for _, name := range []string{"inbreeding", "germination"} {
 			if v, _ := f.GetFloat64(name); !(v >= 0 && v <= 100) {
 				return cli.Usagef("--%s %v: want percent, from 0 to 100", name, v)
+			} else if v == 0 && name == "germination" && f.Changed(name) {
+				return cli.Usagef("--%s %v: want percent, above 0 and up to 100", name, v)
 			}
 		}
 		return nil

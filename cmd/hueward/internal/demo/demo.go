@@ -76,6 +76,9 @@ Everything goes into DIR (default: hueward-demo), which must be new or empty.` +
 			if len(args) > 0 {
 				dir = args[0]
 			}
+			if dir == "" {
+				return cli.Usagef("the demo's folder has no name; name a new folder, or none for hueward-demo")
+			}
 			if err := a.demo(cmd.Context(), dir, o); err != nil || !o.serve {
 				return err
 			}
